@@ -1,0 +1,105 @@
+package sensors
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// Kind says what a channel measures and where in the room: a water bath and the
+// room's air are both temperatures, yet a rule must never take one for the other.
+type Kind string
+
+// The kinds of channel, named as a configuration writes them.
+const (
+	BathTemperature  Kind = "bath-temperature"
+	WaterTemperature Kind = "water-temperature"
+	AirTemperature   Kind = "air-temperature"
+	RelativeHumidity Kind = "relative-humidity"
+	DuctVelocity     Kind = "duct-velocity"
+	VolumeFlow       Kind = "volume-flow"
+	VelocityPressure Kind = "velocity-pressure"
+	RoomPressure     Kind = "room-pressure"
+	CarbonDioxide    Kind = "carbon-dioxide"
+	AceticAcid       Kind = "acetic-acid"
+	SulfurDioxide    Kind = "sulfur-dioxide"
+	OtherGas         Kind = "other-gas"
+	FanCommand       Kind = "fan-command"
+)
+
+// Range is a closed interval in the inside unit of a dimension.
+type Range struct{ Low, High float64 }
+
+// Holds says whether v lies within the range, its ends included.
+func (r Range) Holds(v float64) bool { return v >= r.Low && v <= r.High }
+
+// Traits are the usual limits of a kind, each of which a configuration may
+// narrow for one channel. All are common practice for the plain probes of a
+// teaching darkroom, not figures of a standard.
+type Traits struct {
+	Dimension quantity.Dimension
+	// Plausible is what the quantity can be in a darkroom, in the inside unit.
+	Plausible Range
+	// Resolution is the smallest step worth showing, in the inside unit.
+	Resolution float64
+	// Silence is how long a channel may go without a good frame before it is missing.
+	Silence time.Duration
+	// Jump is the largest believable change from one reading to the next, in the
+	// inside unit; zero when any change is believable (a contact, an air flow).
+	Jump float64
+	// Flat is how long an unchanged value is believable; zero when it always is.
+	Flat time.Duration
+}
+
+// KnownKinds lists every kind in a fixed order.
+func KnownKinds() []Kind {
+	return []Kind{BathTemperature, WaterTemperature, AirTemperature, RelativeHumidity, DuctVelocity, VolumeFlow,
+		VelocityPressure, RoomPressure, CarbonDioxide, AceticAcid, SulfurDioxide, OtherGas, FanCommand}
+}
+
+// Traits gives the usual limits of the kind; ok is false for an unknown kind.
+func (k Kind) Traits() (t Traits, ok bool) {
+	switch k {
+	case BathTemperature, WaterTemperature:
+		return Traits{quantity.Temperature, Range{0, 60}, 0.1, 15 * time.Second, 4, 30 * time.Minute}, true
+	case AirTemperature:
+		return Traits{quantity.Temperature, Range{-10, 50}, 0.1, 30 * time.Second, 4, 2 * time.Hour}, true
+	case RelativeHumidity:
+		return Traits{quantity.Ratio, Range{0, 100}, 1, 60 * time.Second, 0, 4 * time.Hour}, true
+	case DuctVelocity:
+		return Traits{quantity.Velocity, Range{0, 30}, 0.05, 15 * time.Second, 0, 0}, true
+	case VolumeFlow:
+		return Traits{quantity.VolumeFlow, Range{0, 20000}, 1, 15 * time.Second, 0, 0}, true
+	case VelocityPressure:
+		return Traits{quantity.Pressure, Range{-50, 500}, 0.1, 15 * time.Second, 0, 0}, true
+	case RoomPressure:
+		return Traits{quantity.Pressure, Range{-100, 100}, 0.1, 15 * time.Second, 0, 0}, true
+	case CarbonDioxide:
+		return Traits{quantity.VolumeFraction, Range{250, 10000}, 1, 60 * time.Second, 0, 4 * time.Hour}, true
+	case AceticAcid, SulfurDioxide, OtherGas:
+		return Traits{quantity.VolumeFraction, Range{0, 1000}, 0.1, 30 * time.Second, 0, 0}, true
+	case FanCommand:
+		return Traits{quantity.Contact, Range{0, 1}, 1, 60 * time.Second, 0, 0}, true
+	}
+	return Traits{}, false
+}
+
+// ParseKind reads a kind as a configuration writes it.
+func ParseKind(text string) (Kind, error) {
+	k := Kind(strings.TrimSpace(text))
+	if !slices.Contains(KnownKinds(), k) {
+		return "", fmt.Errorf("unknown quantity %q: expected one of %s", text, kindList())
+	}
+	return k, nil
+}
+
+func kindList() string {
+	names := make([]string, 0, len(KnownKinds()))
+	for _, k := range KnownKinds() {
+		names = append(names, string(k))
+	}
+	return strings.Join(names, ", ")
+}

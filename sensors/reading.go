@@ -1,0 +1,110 @@
+package sensors
+
+import (
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// ChannelID names a place where something is measured, unique within a site:
+// the developer tray, the exhaust duct. A probe may be exchanged; the place stays.
+type ChannelID string
+
+// ProbeID names a device that speaks over a line, by its serial number or label.
+type ProbeID string
+
+// Channel is a place where one quantity is measured, and what is believable there.
+type Channel struct {
+	ID   ChannelID
+	Name string // as people call the place
+	Kind Kind
+	// Unit is the unit in which the probe sends; raw values are kept in it.
+	Unit quantity.Unit
+	Traits
+	// Corrections in force, oldest first; a reading uses the last one whose From has come.
+	Corrections []Correction
+}
+
+// Correction turns a raw value, in the inside unit, into a true one by
+// Slope*raw + Offset from a date on. Raw values are never altered.
+type Correction struct {
+	From   time.Time
+	Slope  float64
+	Offset float64
+}
+
+// Correct applies the correction in force at a date to a value in the inside unit.
+func (c Channel) Correct(base float64, at time.Time) float64 {
+	for i := len(c.Corrections) - 1; i >= 0; i-- {
+		if k := c.Corrections[i]; !at.Before(k.From) {
+			return k.Slope*base + k.Offset
+		}
+	}
+	return base
+}
+
+// Grade says how far a reading may be trusted. The zero Grade is Missing.
+type Grade uint8
+
+// The grades of a reading. Only a Good one may reach a recommendation.
+const (
+	Missing Grade = iota
+	Suspect
+	Good
+)
+
+// String is the word shown to people.
+func (g Grade) String() string {
+	switch g {
+	case Good:
+		return "good"
+	case Suspect:
+		return "suspect"
+	default:
+		return "missing"
+	}
+}
+
+// Reason says why a reading is suspect or missing; it is empty for a good one.
+type Reason string
+
+// The reasons for which a reading is not good.
+const (
+	OutOfRange    Reason = "out of range"
+	Jump          Reason = "jump"
+	FlatLine      Reason = "flat line"
+	PowerOn       Reason = "power-on value"
+	UnitMismatch  Reason = "unit mismatch"
+	ProbeFault    Reason = "probe reports a fault"
+	Silent        Reason = "silent"
+	NeverSeen     Reason = "not seen yet"
+	LineGone      Reason = "line gone"
+	OutOfService  Reason = "out of service"
+	NotConfigured Reason = "not configured"
+)
+
+// Reading is one value from one channel, dated once when its frame was complete.
+type Reading struct {
+	Channel ChannelID
+	At      Instant
+	// Raw is what the probe sent, in the channel's unit, never altered.
+	Raw float64
+	// Value is Raw in the inside unit, corrected by the record in force. It means
+	// nothing unless Grade is Good.
+	Value  float64
+	Grade  Grade
+	Reason Reason
+}
+
+// Measurement is one value as a frame on the wire carried it, before anything
+// is known of the channel it belongs to.
+type Measurement struct {
+	// Address is the dialect's own name of the source within a line: a channel name,
+	// a transducer identifier, "3/30001" for a register of a Modbus unit.
+	Address string
+	Value   float64
+	// Unit is as written on the wire, or "" where the dialect carries none.
+	Unit string
+	// Fault is set when the probe itself says that the value can't be trusted.
+	Fault bool
+}
