@@ -1,0 +1,99 @@
+package ventilation
+
+import (
+	"fmt"
+
+	"wetside/sensors/quantity"
+)
+
+// Conflict names a kind of contradiction in the evidence.
+type Conflict string
+
+// The contradictions that are recognised.
+const (
+	CommandNoFlow Conflict = "fan on, no flow"
+	FlowNoCommand Conflict = "fan off, flow measured"
+	MakeUpBlocked Conflict = "make-up air blocked"
+	RoomPushesOut Conflict = "room pushes air out"
+	HoodUneven    Conflict = "hood draws unevenly"
+)
+
+// Contradiction is one conflict with what was seen and what to look at.
+type Contradiction struct {
+	Conflict Conflict
+	Sentence string
+}
+
+// Thresholds of this program (common practice; no published figure): the
+// depression counts as risen at twice the usual and 2 Pa more, a hood as uneven
+// when an end draws less than half of the middle.
+const (
+	depressionRatio  = 2.0
+	depressionStep   = quantity.Pascal(2)
+	pressureNearZero = quantity.Pascal(0.5)
+	hoodShare        = 0.5
+)
+
+func contradictions(in Evidence) []Contradiction {
+	var found []Contradiction
+	for _, check := range []func(Evidence) (Contradiction, bool){commandAgainstFlow, blockedMakeUp, pushedOut, unevenHood} {
+		if c, ok := check(in); ok {
+			found = append(found, c)
+		}
+	}
+	return found
+}
+
+func commandAgainstFlow(in Evidence) (Contradiction, bool) {
+	flow, flowKnown := in.Flow.Get()
+	on, onKnown := in.FanCommand.Get()
+	if !flowKnown || !onKnown || in.Limits.Commissioned <= 0 {
+		return Contradiction{}, false
+	}
+	switch moves := flow >= in.Limits.Stopped; {
+	case on && !moves:
+		return Contradiction{CommandNoFlow, fmt.Sprintf("The fan is switched on but the duct reads %.0f m³/h: look at the belt, the damper, the breaker and the probe.", float64(flow))}, true
+	case !on && moves:
+		return Contradiction{FlowNoCommand, fmt.Sprintf("The fan is switched off but the duct reads %.0f m³/h: another fan draws on the duct, or the probe or the contact is wrong.", float64(flow))}, true
+	}
+	return Contradiction{}, false
+}
+
+func blockedMakeUp(in Evidence) (Contradiction, bool) {
+	now, nowKnown := in.RoomPressure.Get()
+	usual, usualKnown := in.UsualPressure.Get()
+	if !nowKnown || !usualKnown || now > min(usual, 0)-depressionStep || float64(now) > depressionRatio*float64(min(usual, 0)) {
+		return Contradiction{}, false
+	}
+	effect := "the fan runs against a closed room"
+	if flow, known := in.Flow.Get(); known && in.Limits.Commissioned > 0 {
+		effect = fmt.Sprintf("the flow is %.0f %% of the commissioned one", 100*float64(flow/in.Limits.Commissioned))
+	}
+	return Contradiction{MakeUpBlocked, fmt.Sprintf("The room is at %.1f Pa, usually %.1f Pa, and %s: make-up air can't get in; look for a covered grille or a sealed door.",
+		float64(now), float64(usual), effect)}, true
+}
+
+func pushedOut(in Evidence) (Contradiction, bool) {
+	now, known := in.RoomPressure.Get()
+	flow, flowKnown := in.Flow.Get()
+	if !known || !flowKnown || in.Limits.Commissioned <= 0 || flow < in.Limits.Stopped || LeakAt(now, pressureNearZero) != Outward {
+		return Contradiction{}, false
+	}
+	return Contradiction{RoomPushesOut, fmt.Sprintf("The exhaust runs, yet the room is %.1f Pa above its neighbours: its air goes into the building; the supply is stronger than the exhaust.", float64(now))}, true
+}
+
+func unevenHood(in Evidence) (Contradiction, bool) {
+	middle, known := in.Hood.Middle.Get()
+	if !known || middle <= 0 {
+		return Contradiction{}, false
+	}
+	for _, end := range []struct {
+		name string
+		at   Optional[quantity.MetrePerSecond]
+	}{{"left", in.Hood.Left}, {"right", in.Hood.Right}} {
+		if v, ok := end.at.Get(); ok && float64(v) < hoodShare*float64(middle) {
+			return Contradiction{HoodUneven, fmt.Sprintf("The hood draws %.2f m/s in the middle but %.2f m/s at its %s end: trays there are not served.", float64(middle), float64(v), end.name)}, true
+		}
+	}
+	return Contradiction{}, false
+}

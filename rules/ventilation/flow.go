@@ -1,0 +1,161 @@
+package ventilation
+
+import (
+	"fmt"
+	"math"
+
+	"wetside/sensors/quantity"
+)
+
+// LitrePerSecondPerSquareMetre is a flow of air for each square metre of floor
+// or of solution surface. 1 cfm/ft² is 5.08 L/s·m².
+type LitrePerSecondPerSquareMetre float64
+
+// gasConstantDryAir is in J/(kg·K): rho = p/(R·T), textbook formula.
+const gasConstantDryAir = 287.055
+
+// AirDensity gives the density of dry air, rho = p/(287.055·T), textbook formula.
+// The temperature must lie between -50 and 100 °C, the pressure above zero.
+func AirDensity(temp quantity.Celsius, pressure quantity.Pascal) (quantity.KilogramPerCubicMetre, error) {
+	if !(temp >= -50 && temp <= 100) {
+		return 0, fmt.Errorf("an air temperature of %g °C is not usable: expected -50 to 100 °C", float64(temp))
+	}
+	if err := positive("air pressure", float64(pressure), "Pa"); err != nil {
+		return 0, err
+	}
+	return quantity.KilogramPerCubicMetre(float64(pressure) / (gasConstantDryAir * temp.Kelvin())), nil
+}
+
+// PressureAtAltitude gives the air pressure of the standard atmosphere,
+// 101325·(1 - 2.25577e-5·z)^5.2559, for -500 to 11000 m above sea level.
+func PressureAtAltitude(altitude quantity.Metre) (quantity.Pascal, error) {
+	if !(altitude >= -500 && altitude <= 11000) {
+		return 0, fmt.Errorf("an altitude of %g m is not usable: expected -500 to 11000 m", float64(altitude))
+	}
+	return quantity.Pascal(101325 * math.Pow(1-2.25577e-5*float64(altitude), 5.2559)), nil
+}
+
+// VelocityFromPressure gives the air velocity sqrt(2·dp/rho) that a pitot tube
+// shows as a velocity pressure, textbook formula. A negative pressure means
+// that the two hoses are exchanged and is refused.
+func VelocityFromPressure(dp quantity.Pascal, density quantity.KilogramPerCubicMetre) (quantity.MetrePerSecond, error) {
+	if !(dp >= 0) || math.IsInf(float64(dp), 0) {
+		return 0, fmt.Errorf("a velocity pressure of %g Pa is not usable: expected zero or more; check whether the two hoses are exchanged", float64(dp))
+	}
+	if err := positive("air density", float64(density), "kg/m³"); err != nil {
+		return 0, err
+	}
+	return quantity.MetrePerSecond(math.Sqrt(2 * float64(dp) / float64(density))), nil
+}
+
+// Duct says where a velocity is measured.
+type Duct struct {
+	Area quantity.SquareMetre
+	// Factor is the traverse factor: mean velocity over the area divided by the
+	// velocity at the probe's place, above 0 and at most 2. A full traverse has 1.
+	Factor float64
+}
+
+// RoundDuct gives the area of a round duct of the given inside diameter.
+func RoundDuct(diameter quantity.Metre) (quantity.SquareMetre, error) {
+	if err := positive("duct diameter", float64(diameter), "m"); err != nil {
+		return 0, err
+	}
+	return quantity.SquareMetre(math.Pi / 4 * float64(diameter) * float64(diameter)), nil
+}
+
+// Flow gives velocity x area x traverse factor.
+func (d Duct) Flow(velocity quantity.MetrePerSecond) (quantity.CubicMetrePerHour, error) {
+	if err := positive("duct area", float64(d.Area), "m²"); err != nil {
+		return 0, err
+	}
+	if !(d.Factor > 0 && d.Factor <= 2) {
+		return 0, fmt.Errorf("a traverse factor of %g is not usable: expected above 0 and at most 2", d.Factor)
+	}
+	if err := notNegative("air velocity", float64(velocity), "m/s"); err != nil {
+		return 0, err
+	}
+	return quantity.CubicMetrePerHour(float64(velocity) * float64(d.Area) * d.Factor * 3600), nil
+}
+
+// AirChanges gives how often an hour a flow renews the air of a volume, n = Q/V.
+func AirChanges(flow quantity.CubicMetrePerHour, volume quantity.CubicMetre) (quantity.PerHour, error) {
+	if err := positive("room volume", float64(volume), "m³"); err != nil {
+		return 0, err
+	}
+	if err := notNegative("flow", float64(flow), "m³/h"); err != nil {
+		return 0, err
+	}
+	return quantity.PerHour(float64(flow) / float64(volume)), nil
+}
+
+// Governing gives the flow that counts for air changes: the larger of supply
+// and exhaust, never their sum (CDC text on air changes).
+func Governing(supply, exhaust quantity.CubicMetrePerHour) quantity.CubicMetrePerHour {
+	return max(supply, exhaust)
+}
+
+// FlowPerArea gives the flow for each square metre of floor or solution surface.
+func FlowPerArea(flow quantity.CubicMetrePerHour, area quantity.SquareMetre) (LitrePerSecondPerSquareMetre, error) {
+	if err := positive("area", float64(area), "m²"); err != nil {
+		return 0, err
+	}
+	if err := notNegative("flow", float64(flow), "m³/h"); err != nil {
+		return 0, err
+	}
+	return LitrePerSecondPerSquareMetre(flow.LitresPerSecond() / float64(area)), nil
+}
+
+// FromCFMPerSquareFoot turns cubic feet a minute for each square foot into L/s·m².
+func FromCFMPerSquareFoot(v float64) LitrePerSecondPerSquareMetre {
+	return LitrePerSecondPerSquareMetre(v * 0.3048 / 60 * 1000)
+}
+
+// MakeUp gives the supply as a share of the exhaust: below 100 % the room draws
+// air in from its neighbours, above 100 % it pushes its air out.
+func MakeUp(supply, exhaust quantity.CubicMetrePerHour) (quantity.Percent, error) {
+	if err := positive("exhaust flow", float64(exhaust), "m³/h"); err != nil {
+		return 0, err
+	}
+	if err := notNegative("supply flow", float64(supply), "m³/h"); err != nil {
+		return 0, err
+	}
+	return quantity.Percent(float64(supply) / float64(exhaust) * 100), nil
+}
+
+// Leak says which way air passes through the gaps of a room.
+type Leak string
+
+// The ways air may pass through the gaps of a room.
+const (
+	Inward   Leak = "air is drawn into the room"
+	Outward  Leak = "air is pushed out of the room"
+	Balanced Leak = "no pressure that the probe can tell from zero"
+)
+
+// LeakAt reads a room pressure (room minus neighbour): negative is inward. Within
+// the probe's resolution of zero nothing is claimed.
+func LeakAt(room, resolution quantity.Pascal) Leak {
+	switch {
+	case room < 0 && -room > resolution:
+		return Inward
+	case room > resolution:
+		return Outward
+	default:
+		return Balanced
+	}
+}
+
+func positive(what string, v float64, unit string) error {
+	if !(v > 0) || math.IsInf(v, 0) {
+		return fmt.Errorf("%s of %g %s is not usable: expected more than zero", what, v, unit)
+	}
+	return nil
+}
+
+func notNegative(what string, v float64, unit string) error {
+	if !(v >= 0) || math.IsInf(v, 0) {
+		return fmt.Errorf("%s of %g %s is not usable: expected zero or more", what, v, unit)
+	}
+	return nil
+}

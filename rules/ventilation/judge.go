@@ -1,0 +1,81 @@
+package ventilation
+
+import (
+	"fmt"
+
+	"wetside/sensors/quantity"
+)
+
+// State says in a word whether the air moves. The zero State is no judgement.
+type State string
+
+// The states of the air.
+const (
+	Moving    State = "moving"
+	Low       State = "low"
+	Stopped   State = "stopped"
+	NotProven State = "not proven"
+)
+
+// Proven says whether the state counts as ventilated.
+func (s State) Proven() bool { return s == Moving }
+
+// Evidence is what is known about the air at one moment. Whatever is not known
+// stays unknown: it never counts as zero, nor as fine.
+type Evidence struct {
+	Flow   Optional[quantity.CubicMetrePerHour] // measured now by a good reading
+	Limits Limits                               // from commissioning; zero: never commissioned
+	Before State                                // the state last judged, for the hysteresis
+	// FanCommand is what the switch, timer or contact says of the fan.
+	FanCommand Optional[bool]
+	// RoomPressure is room minus neighbour; UsualPressure is the same at commissioning.
+	RoomPressure  Optional[quantity.Pascal]
+	UsualPressure Optional[quantity.Pascal]
+	Hood          Hood
+}
+
+// Hood holds air velocities along a slot hood: it may draw well in the middle
+// and poorly at its ends.
+type Hood struct {
+	Left, Middle, Right Optional[quantity.MetrePerSecond]
+}
+
+// Judgement is the state of the air, why, and what contradicts what.
+type Judgement struct {
+	State          State
+	Sentence       string
+	Contradictions []Contradiction
+}
+
+// Judge says whether the air moves. Only a measured flow proves it: a fan
+// command or a room pressure alone never does.
+func Judge(in Evidence) Judgement {
+	j := Judgement{Contradictions: contradictions(in)}
+	j.State, j.Sentence = judgeFlow(in)
+	return j
+}
+
+func judgeFlow(in Evidence) (State, string) {
+	flow, known := in.Flow.Get()
+	l := in.Limits
+	switch {
+	case !known:
+		return NotProven, "No usable flow reading, so it is not known whether the air moves." + commandNote(in)
+	case l.Commissioned <= 0:
+		return NotProven, fmt.Sprintf("The probe reads %.0f m³/h, but the room has no commissioned flow to judge it by: measure and enter one.", float64(flow))
+	case !(flow >= l.Stopped):
+		return Stopped, fmt.Sprintf("No air moves: %.0f m³/h, commissioned %.0f m³/h.", float64(flow), float64(l.Commissioned))
+	case flow < l.Low:
+		return Low, fmt.Sprintf("Too little air: %.0f m³/h, low below %.0f m³/h.", float64(flow), float64(l.Low))
+	case flow < l.Clear && (in.Before == Low || in.Before == Stopped):
+		return Low, fmt.Sprintf("Still too little air: %.0f m³/h, moving again from %.0f m³/h.", float64(flow), float64(l.Clear))
+	}
+	return Moving, fmt.Sprintf("Air is moving: %.0f m³/h, %.0f %% of the commissioned flow.", float64(flow), 100*float64(flow/l.Commissioned))
+}
+
+func commandNote(in Evidence) string {
+	if on, known := in.FanCommand.Get(); known && on {
+		return " The fan is switched on, which does not prove a flow."
+	}
+	return ""
+}

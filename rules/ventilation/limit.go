@@ -1,0 +1,57 @@
+package ventilation
+
+import (
+	"fmt"
+
+	"wetside/sensors/quantity"
+)
+
+// Shares says which parts of the commissioned flow count as low, as moving
+// again after low, and as stopped, in percent.
+type Shares struct {
+	Low, Clear, Stopped quantity.Percent
+}
+
+// CommonShares are 80 % low (common practice), 85 % moving again and 10 % stopped
+// (choices of this program, to be set for the room).
+func CommonShares() Shares { return Shares{Low: 80, Clear: 85, Stopped: 10} }
+
+// Limits are the flows at which the state of the air changes. The zero Limits
+// judge nothing.
+type Limits struct {
+	Commissioned quantity.CubicMetrePerHour
+	Low          quantity.CubicMetrePerHour // below: low
+	Clear        quantity.CubicMetrePerHour // at or above, after low: moving again
+	Stopped      quantity.CubicMetrePerHour // below: stopped
+	Derivation   string                     // how they follow from the commissioned flow, in words
+}
+
+// DeriveLimits gives the limits for a commissioned flow, with their derivation.
+func DeriveLimits(commissioned quantity.CubicMetrePerHour, s Shares) (Limits, error) {
+	if err := positive("commissioned flow", float64(commissioned), "m³/h"); err != nil {
+		return Limits{}, err
+	}
+	if !(s.Stopped > 0 && s.Stopped < s.Low && s.Low <= s.Clear && s.Clear <= 100) {
+		return Limits{}, fmt.Errorf("shares of %g, %g and %g %% are not usable: expected stopped below low, low at most clear, clear at most 100 %%",
+			float64(s.Stopped), float64(s.Low), float64(s.Clear))
+	}
+	of := func(p quantity.Percent) quantity.CubicMetrePerHour {
+		return commissioned * quantity.CubicMetrePerHour(p/100)
+	}
+	l := Limits{Commissioned: commissioned, Low: of(s.Low), Clear: of(s.Clear), Stopped: of(s.Stopped)}
+	l.Derivation = fmt.Sprintf("commissioned %.1f m³/h; low below %g %% of it = %.1f m³/h, moving again from %g %% = %.1f m³/h, stopped below %g %% = %.1f m³/h",
+		float64(commissioned), float64(s.Low), float64(l.Low), float64(s.Clear), float64(l.Clear), float64(s.Stopped), float64(l.Stopped))
+	return l, nil
+}
+
+// Require lifts the low and clear limits to a required flow that lies above them,
+// keeping the distance between the two.
+func (l Limits) Require(flow quantity.CubicMetrePerHour) Limits {
+	if flow <= l.Low {
+		return l
+	}
+	gap := l.Clear - l.Low
+	l.Low, l.Clear = flow, flow+gap
+	l.Derivation += fmt.Sprintf("; low lifted to the required %.1f m³/h", float64(flow))
+	return l
+}

@@ -1,0 +1,139 @@
+package ventilation
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// Kind says how a required value is expressed.
+type Kind string
+
+// The kinds of required value, each with the unit of [Requirement.Value].
+const (
+	AirChangeRate Kind = "air changes"             // changes an hour
+	FloorFlow     Kind = "flow a floor area"       // L/s for each m² of floor
+	SurfaceFlow   Kind = "flow a solution surface" // L/s for each m² of open solution
+	MakeUpShare   Kind = "make-up share"           // supply in % of exhaust
+)
+
+// Requirement is one row of what is asked of a room's ventilation.
+type Requirement struct {
+	Kind      Kind
+	Value     float64 // in the unit of the kind
+	Source    string  // who asks for it; a row without is refused
+	Edition   string
+	Effective time.Time // in force from here on; zero: always was
+	On        bool      // chosen for this room
+}
+
+// Room holds the measures of a room that requirements refer to.
+type Room struct {
+	Volume  quantity.CubicMetre
+	Floor   quantity.SquareMetre
+	Surface quantity.SquareMetre // open solution: trays together
+}
+
+// Demand is what the rows that are on ask of a room.
+type Demand struct {
+	Exhaust    quantity.CubicMetrePerHour
+	AirChanges quantity.PerHour
+	Binding    Requirement // the row that asks for the most
+	// MakeUp is the supply asked for at that exhaust, with the row that asks;
+	// unknown if no make-up row is on.
+	MakeUp        Optional[quantity.CubicMetrePerHour]
+	MakeUpBinding Requirement
+}
+
+// ErrNothingRequired says that no row which asks for a flow is on.
+var ErrNothingRequired = errors.New("no required air flow is switched on for this room: switch on at least one row of air changes, flow a floor area or flow a solution surface")
+
+// Check says what is wrong with a row.
+func (r Requirement) Check() error {
+	switch {
+	case strings.TrimSpace(r.Source) == "":
+		return fmt.Errorf("required %s %g has no source: name the code, standard or decision it comes from", r.Kind, r.Value)
+	case r.Kind == MakeUpShare && !(r.Value > 0 && r.Value <= 200):
+		return fmt.Errorf("required make-up share of %g %% (%s) is not usable: expected above 0 and at most 200 %%", r.Value, r.Source)
+	}
+	return positive(fmt.Sprintf("required %s (%s)", r.Kind, r.Source), r.Value, "")
+}
+
+// InForce keeps the rows that are on and in force at a date.
+func InForce(rows []Requirement, at time.Time) []Requirement {
+	var kept []Requirement
+	for _, r := range rows {
+		if r.On && !r.Effective.After(at) {
+			kept = append(kept, r)
+		}
+	}
+	return kept
+}
+
+// Strictest gives the largest flow that the rows which are on ask of the room,
+// and which row asks for it. Of equal rows the first binds. A row that can't be
+// used (no source, a measure of the room missing) is an error, never left out.
+func Strictest(required []Requirement, room Room) (Demand, error) {
+	var d Demand
+	for _, r := range required {
+		if !r.On {
+			continue
+		}
+		if err := r.Check(); err != nil {
+			return Demand{}, err
+		}
+		if r.Kind == MakeUpShare {
+			if r.Value > d.MakeUpBinding.Value {
+				d.MakeUpBinding = r
+			}
+			continue
+		}
+		flow, err := r.flow(room)
+		if err != nil {
+			return Demand{}, err
+		}
+		if flow > d.Exhaust {
+			d.Exhaust, d.Binding = flow, r
+		}
+	}
+	return d.complete(room)
+}
+
+func (d Demand) complete(room Room) (Demand, error) {
+	if d.Exhaust == 0 {
+		return Demand{}, ErrNothingRequired
+	}
+	var err error
+	if d.AirChanges, err = AirChanges(d.Exhaust, room.Volume); err != nil {
+		return Demand{}, err
+	}
+	if d.MakeUpBinding.On {
+		d.MakeUp = Known(d.Exhaust * quantity.CubicMetrePerHour(d.MakeUpBinding.Value/100))
+	}
+	return d, nil
+}
+
+func (r Requirement) flow(room Room) (quantity.CubicMetrePerHour, error) {
+	var value float64
+	var err error
+	switch r.Kind {
+	case AirChangeRate:
+		err = positive("room volume", float64(room.Volume), "m³")
+		value = r.Value * float64(room.Volume)
+	case FloorFlow:
+		err = positive("floor area", float64(room.Floor), "m²")
+		value = r.Value * float64(room.Floor) * 3.6
+	case SurfaceFlow:
+		err = positive("solution surface", float64(room.Surface), "m²")
+		value = r.Value * float64(room.Surface) * 3.6
+	default:
+		err = fmt.Errorf("unknown kind %q: expected %s, %s, %s or %s", r.Kind, AirChangeRate, FloorFlow, SurfaceFlow, MakeUpShare)
+	}
+	if err != nil {
+		return 0, fmt.Errorf("required value from %s: %w", r.Source, err)
+	}
+	return quantity.CubicMetrePerHour(value), nil
+}
