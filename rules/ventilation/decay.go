@@ -1,0 +1,125 @@
+package ventilation
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// DecayPoint is a concentration after a time, in the unit of the whole test.
+type DecayPoint struct {
+	After         time.Duration
+	Concentration float64
+}
+
+// DecayTest is a tracer or CO2 decay in a room with the fan left as it is. It
+// counts only if the room is empty: people breathe out CO2.
+type DecayTest struct {
+	Background float64
+	// SensorError is how far off a reading may be; points less than three times
+	// that above the background are excluded.
+	SensorError float64
+	RoomEmpty   bool
+	Points      []DecayPoint
+}
+
+// Decay is the air change rate from a decay, with its 95 % interval.
+type Decay struct {
+	AirChanges, Low, High quantity.PerHour
+	Used                  []DecayPoint
+	Excluded              []ExcludedPoint
+}
+
+// ExcludedPoint is a point that did not count, and why.
+type ExcludedPoint struct {
+	DecayPoint
+	Reason string
+}
+
+// decayMargin times the sensor error above the background is where a point
+// stops counting (common practice: a few times the error).
+const decayMargin = 3
+
+// ErrNotEmpty says that people were in the room during a decay.
+var ErrNotEmpty = errors.New("a decay counts only in an empty room: people breathe out CO2")
+
+// AirChanges fits ln(C - background) against time; the rate is minus the slope
+// (ASTM E741, from memory). The interval is that of the slope alone: a wrong
+// background shifts all of it.
+func (t DecayTest) AirChanges() (Decay, error) {
+	if !t.RoomEmpty {
+		return Decay{}, ErrNotEmpty
+	}
+	d, err := t.sift()
+	if err != nil {
+		return Decay{}, err
+	}
+	x, y := make([]float64, len(d.Used)), make([]float64, len(d.Used))
+	for i, p := range d.Used {
+		x[i], y[i] = p.After.Hours(), math.Log(p.Concentration-t.Background)
+	}
+	fit, err := fitLine(x, y)
+	if err != nil {
+		return Decay{}, fmt.Errorf("%d of %d points count: %w", len(d.Used), len(t.Points), err)
+	}
+	if fit.slope >= 0 {
+		return Decay{}, errors.New("the concentration does not fall: no air change rate follows from it")
+	}
+	d.AirChanges, d.Low, d.High = quantity.PerHour(-fit.slope), quantity.PerHour(-fit.slope-fit.half), quantity.PerHour(-fit.slope+fit.half)
+	return d, nil
+}
+
+// sift orders the points and parts those that count from those that do not.
+func (t DecayTest) sift() (Decay, error) {
+	if err := notNegative("background", t.Background, ""); err != nil {
+		return Decay{}, err
+	}
+	if err := notNegative("sensor error", t.SensorError, ""); err != nil {
+		return Decay{}, err
+	}
+	points := slices.Clone(t.Points)
+	slices.SortStableFunc(points, func(a, b DecayPoint) int { return int(min(max(a.After-b.After, -1), 1)) })
+	var d Decay
+	for i, p := range points {
+		if err := notNegative(fmt.Sprintf("concentration after %s", p.After), p.Concentration, ""); err != nil {
+			return Decay{}, err
+		}
+		twice := i > 0 && points[i-1].After == p.After
+		switch {
+		case twice && points[i-1] != p:
+			return Decay{}, fmt.Errorf("two different concentrations after %s: %g and %g; keep the right one", p.After, points[i-1].Concentration, p.Concentration)
+		case twice:
+			d.Excluded = append(d.Excluded, ExcludedPoint{p, "given twice"})
+		case p.Concentration-t.Background <= decayMargin*t.SensorError:
+			d.Excluded = append(d.Excluded, ExcludedPoint{p, "too near the background"})
+		default:
+			d.Used = append(d.Used, p)
+		}
+	}
+	return d, nil
+}
+
+// Agreement says how an air change rate by decay and one by flow go together.
+type Agreement struct {
+	Agrees   bool
+	Sentence string
+}
+
+// Compare sets a decay beside the rate from the flow reading, whose accuracy is
+// in percent of the reading. They agree if their intervals meet.
+func (d Decay) Compare(byFlow quantity.PerHour, accuracy quantity.Percent) Agreement {
+	spread := byFlow * quantity.PerHour(accuracy/100)
+	both := fmt.Sprintf("decay %.1f air changes an hour (%.1f to %.1f), flow %.1f (%.1f to %.1f)",
+		float64(d.AirChanges), float64(d.Low), float64(d.High), float64(byFlow), float64(byFlow-spread), float64(byFlow+spread))
+	switch {
+	case d.High < byFlow-spread:
+		return Agreement{false, "They contradict each other: " + both + ". The air at the sensor changes less than the flow says: poor mixing, a short cut from inlet to outlet, or a flow probe that reads high."}
+	case d.Low > byFlow+spread:
+		return Agreement{false, "They contradict each other: " + both + ". The room loses air on other ways too, or the flow probe reads low."}
+	}
+	return Agreement{true, "They agree: " + both + "."}
+}

@@ -1,0 +1,109 @@
+package ventilation
+
+import (
+	"fmt"
+
+	"wetside/sensors/quantity"
+)
+
+// Point is one place of a duct traverse, measured from the left and the lower
+// wall, or along one diameter of a round duct.
+type Point struct {
+	Label string
+	X, Y  quantity.Metre
+}
+
+// logTchebycheff gives the positions as shares of a side, for 5, 6 or 7 lines
+// (log-Tchebycheff rule, ISO 3966, from memory).
+func logTchebycheff(lines int) []float64 {
+	switch lines {
+	case 5:
+		return []float64{0.074, 0.288, 0.500, 0.712, 0.926}
+	case 6:
+		return []float64{0.061, 0.235, 0.437, 0.563, 0.765, 0.939}
+	default:
+		return []float64{0.053, 0.203, 0.366, 0.500, 0.634, 0.797, 0.947}
+	}
+}
+
+// logLinear gives six positions as shares of a diameter (log-linear rule, from memory).
+func logLinear() []float64 { return []float64{0.032, 0.135, 0.321, 0.679, 0.865, 0.968} }
+
+// linesFor gives the number of lines across a side: 5 below 30 in, 6 up to 36 in,
+// 7 above (from memory).
+func linesFor(side quantity.Metre) int {
+	switch {
+	case side < 0.762:
+		return 5
+	case side <= 0.914:
+		return 6
+	default:
+		return 7
+	}
+}
+
+// RectangularTraverse gives the log-Tchebycheff points of a rectangular duct,
+// row by row from the lower left.
+func RectangularTraverse(width, height quantity.Metre) ([]Point, error) {
+	if err := positive("duct width", float64(width), "m"); err != nil {
+		return nil, err
+	}
+	if err := positive("duct height", float64(height), "m"); err != nil {
+		return nil, err
+	}
+	var points []Point
+	for row, y := range logTchebycheff(linesFor(height)) {
+		for column, x := range logTchebycheff(linesFor(width)) {
+			points = append(points, Point{
+				Label: fmt.Sprintf("row %d, place %d", row+1, column+1),
+				X:     width * quantity.Metre(x), Y: height * quantity.Metre(y),
+			})
+		}
+	}
+	return points, nil
+}
+
+// RoundTraverse gives the log-linear points of a round duct, six on each of two
+// diameters at right angles.
+func RoundTraverse(diameter quantity.Metre) ([]Point, error) {
+	if err := positive("duct diameter", float64(diameter), "m"); err != nil {
+		return nil, err
+	}
+	var points []Point
+	for i, share := range logLinear() {
+		points = append(points, Point{fmt.Sprintf("level diameter, place %d", i+1), diameter * quantity.Metre(share), diameter / 2})
+	}
+	for i, share := range logLinear() {
+		points = append(points, Point{fmt.Sprintf("upright diameter, place %d", i+1), diameter / 2, diameter * quantity.Metre(share)})
+	}
+	return points, nil
+}
+
+// MeanVelocity gives the mean of the velocities, which is what a flow follows
+// from; the velocity of the mean pressure would be too high.
+func MeanVelocity(velocities []quantity.MetrePerSecond) (quantity.MetrePerSecond, error) {
+	if len(velocities) == 0 {
+		return 0, fmt.Errorf("a mean velocity needs at least one velocity")
+	}
+	var sum quantity.MetrePerSecond
+	for i, v := range velocities {
+		if err := notNegative(fmt.Sprintf("velocity %d", i+1), float64(v), "m/s"); err != nil {
+			return 0, err
+		}
+		sum += v
+	}
+	return sum / quantity.MetrePerSecond(len(velocities)), nil
+}
+
+// Velocities turns velocity pressures, one a point, into velocities.
+func Velocities(pressures []quantity.Pascal, density quantity.KilogramPerCubicMetre) ([]quantity.MetrePerSecond, error) {
+	out := make([]quantity.MetrePerSecond, len(pressures))
+	for i, p := range pressures {
+		v, err := VelocityFromPressure(p, density)
+		if err != nil {
+			return nil, fmt.Errorf("point %d: %w", i+1, err)
+		}
+		out[i] = v
+	}
+	return out, nil
+}
