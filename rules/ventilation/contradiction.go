@@ -47,7 +47,7 @@ func contradictions(in Evidence) []Contradiction {
 func commandAgainstFlow(in Evidence) (Contradiction, bool) {
 	flow, flowKnown := in.Flow.Get()
 	on, onKnown := in.FanCommand.Get()
-	if !flowKnown || !onKnown || in.Limits.Commissioned <= 0 {
+	if !flowKnown || !onKnown || in.Limits.Reference <= 0 {
 		return Contradiction{}, false
 	}
 	switch moves := flow >= in.Limits.Stopped; {
@@ -66,8 +66,8 @@ func blockedMakeUp(in Evidence) (Contradiction, bool) {
 		return Contradiction{}, false
 	}
 	effect := "the fan runs against a closed room"
-	if flow, known := in.Flow.Get(); known && in.Limits.Commissioned > 0 {
-		effect = fmt.Sprintf("the flow is %.0f %% of the commissioned one", 100*float64(flow/in.Limits.Commissioned))
+	if flow, known := in.Flow.Get(); known && in.Limits.Reference > 0 {
+		effect = fmt.Sprintf("the flow is %.0f %% of the %s one", 100*float64(flow/in.Limits.Reference), in.Limits.Basis)
 	}
 	return Contradiction{MakeUpBlocked, fmt.Sprintf("The room is at %.1f Pa, usually %.1f Pa, and %s: make-up air can't get in; look for a covered grille or a sealed door.",
 		float64(now), float64(usual), effect)}, true
@@ -76,7 +76,7 @@ func blockedMakeUp(in Evidence) (Contradiction, bool) {
 func pushedOut(in Evidence) (Contradiction, bool) {
 	now, known := in.RoomPressure.Get()
 	flow, flowKnown := in.Flow.Get()
-	if !known || !flowKnown || in.Limits.Commissioned <= 0 || flow < in.Limits.Stopped || LeakAt(now, pressureNearZero) != Outward {
+	if !known || !flowKnown || in.Limits.Reference <= 0 || flow < in.Limits.Stopped || LeakAt(now, pressureNearZero) != Outward {
 		return Contradiction{}, false
 	}
 	return Contradiction{RoomPushesOut, fmt.Sprintf("The exhaust runs, yet the room is %.1f Pa above its neighbours: its air goes into the building; the supply is stronger than the exhaust.", float64(now))}, true

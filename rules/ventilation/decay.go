@@ -1,6 +1,7 @@
 package ventilation
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -82,7 +83,7 @@ func (t DecayTest) sift() (Decay, error) {
 		return Decay{}, err
 	}
 	points := slices.Clone(t.Points)
-	slices.SortStableFunc(points, func(a, b DecayPoint) int { return int(min(max(a.After-b.After, -1), 1)) })
+	slices.SortStableFunc(points, func(a, b DecayPoint) int { return cmp.Compare(a.After, b.After) })
 	var d Decay
 	for i, p := range points {
 		if err := notNegative(fmt.Sprintf("concentration after %s", p.After), p.Concentration, ""); err != nil {

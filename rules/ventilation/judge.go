@@ -24,7 +24,7 @@ func (s State) Proven() bool { return s == Moving }
 // stays unknown: it never counts as zero, nor as fine.
 type Evidence struct {
 	Flow   Optional[quantity.CubicMetrePerHour] // measured now by a good reading
-	Limits Limits                               // from commissioning; zero: never commissioned
+	Limits Limits                               // from commissioning, or else from what is required; zero: none
 	Before State                                // the state last judged, for the hysteresis
 	// FanCommand is what the switch, timer or contact says of the fan.
 	FanCommand Optional[bool]
@@ -61,16 +61,16 @@ func judgeFlow(in Evidence) (State, string) {
 	switch {
 	case !known:
 		return NotProven, "No usable flow reading, so it is not known whether the air moves." + commandNote(in)
-	case l.Commissioned <= 0:
-		return NotProven, fmt.Sprintf("The probe reads %.0f m³/h, but the room has no commissioned flow to judge it by: measure and enter one.", float64(flow))
+	case l.Reference <= 0:
+		return NotProven, fmt.Sprintf("The probe reads %.0f m³/h, but the room has neither a commissioned nor a required flow to judge it by.", float64(flow))
 	case !(flow >= l.Stopped):
-		return Stopped, fmt.Sprintf("No air moves: %.0f m³/h, commissioned %.0f m³/h.", float64(flow), float64(l.Commissioned))
+		return Stopped, fmt.Sprintf("No air moves: %.0f m³/h, %s %.0f m³/h.", float64(flow), l.Basis, float64(l.Reference))
 	case flow < l.Low:
 		return Low, fmt.Sprintf("Too little air: %.0f m³/h, low below %.0f m³/h.", float64(flow), float64(l.Low))
 	case flow < l.Clear && (in.Before == Low || in.Before == Stopped):
 		return Low, fmt.Sprintf("Still too little air: %.0f m³/h, moving again from %.0f m³/h.", float64(flow), float64(l.Clear))
 	}
-	return Moving, fmt.Sprintf("Air is moving: %.0f m³/h, %.0f %% of the commissioned flow.", float64(flow), 100*float64(flow/l.Commissioned))
+	return Moving, fmt.Sprintf("Air is moving: %.0f m³/h, %.0f %% of the %s flow.", float64(flow), 100*float64(flow/l.Reference), l.Basis)
 }
 
 func commandNote(in Evidence) string {

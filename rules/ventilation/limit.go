@@ -16,14 +16,24 @@ type Shares struct {
 // (choices of this program, to be set for the room).
 func CommonShares() Shares { return Shares{Low: 80, Clear: 85, Stopped: 10} }
 
+// Basis says what the reference flow of limits is.
+type Basis string
+
+// The bases of limits.
+const (
+	ByCommissioning Basis = "commissioned" // measured by a traverse
+	ByRequirement   Basis = "required"     // never commissioned: only asked for
+)
+
 // Limits are the flows at which the state of the air changes. The zero Limits
 // judge nothing.
 type Limits struct {
-	Commissioned quantity.CubicMetrePerHour
-	Low          quantity.CubicMetrePerHour // below: low
-	Clear        quantity.CubicMetrePerHour // at or above, after low: moving again
-	Stopped      quantity.CubicMetrePerHour // below: stopped
-	Derivation   string                     // how they follow from the commissioned flow, in words
+	Reference  quantity.CubicMetrePerHour // the flow that is called 100 %
+	Basis      Basis                      // what that flow is
+	Low        quantity.CubicMetrePerHour // below: low
+	Clear      quantity.CubicMetrePerHour // at or above, after low: moving again
+	Stopped    quantity.CubicMetrePerHour // below: stopped
+	Derivation string                     // how they follow from the commissioned flow, in words
 }
 
 // DeriveLimits gives the limits for a commissioned flow, with their derivation.
@@ -38,7 +48,7 @@ func DeriveLimits(commissioned quantity.CubicMetrePerHour, s Shares) (Limits, er
 	of := func(p quantity.Percent) quantity.CubicMetrePerHour {
 		return commissioned * quantity.CubicMetrePerHour(p/100)
 	}
-	l := Limits{Commissioned: commissioned, Low: of(s.Low), Clear: of(s.Clear), Stopped: of(s.Stopped)}
+	l := Limits{Reference: commissioned, Basis: ByCommissioning, Low: of(s.Low), Clear: of(s.Clear), Stopped: of(s.Stopped)}
 	l.Derivation = fmt.Sprintf("commissioned %.1f m³/h; low below %g %% of it = %.1f m³/h, moving again from %g %% = %.1f m³/h, stopped below %g %% = %.1f m³/h",
 		float64(commissioned), float64(s.Low), float64(l.Low), float64(s.Clear), float64(l.Clear), float64(s.Stopped), float64(l.Stopped))
 	return l, nil
@@ -53,5 +63,24 @@ func (l Limits) Require(flow quantity.CubicMetrePerHour) Limits {
 	gap := l.Clear - l.Low
 	l.Low, l.Clear = flow, flow+gap
 	l.Derivation += fmt.Sprintf("; low lifted to the required %.1f m³/h", float64(flow))
+	return l
+}
+
+// regainShare is how far above a required flow the air must be, after low, to
+// count as moving again; stoppedShare is where it counts as stopped (choices of this program).
+const (
+	regainShare  = 1.05
+	stoppedShare = 0.10
+)
+
+// RequiredLimits judge a room that was never commissioned by the required flow
+// alone. A flow of zero or less gives the zero Limits, which judge nothing.
+func RequiredLimits(flow quantity.CubicMetrePerHour) Limits {
+	if !(flow > 0) {
+		return Limits{}
+	}
+	l := Limits{Reference: flow, Basis: ByRequirement, Low: flow, Clear: flow * regainShare, Stopped: flow * stoppedShare}
+	l.Derivation = fmt.Sprintf("not commissioned; low below the required %.1f m³/h, moving again from %.1f m³/h, stopped below %.1f m³/h",
+		float64(l.Low), float64(l.Clear), float64(l.Stopped))
 	return l
 }
