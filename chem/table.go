@@ -1,0 +1,180 @@
+package chem
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// edgeTolerance in kelvin lets "75 F" meet a point that was written as 75 °F
+// whatever way the arithmetic went.
+const edgeTolerance = 1e-6
+
+// Scale is the temperature scale in which a point was written. Published pairs
+// are rounded (75 °F is 23.889 °C, often printed as 24), so it must be kept.
+type Scale uint8
+
+// The scales in print.
+const (
+	InCelsius Scale = iota
+	InFahrenheit
+)
+
+// Point is one published pair of bath temperature and development time.
+type Point struct {
+	// At is the exact bath temperature.
+	At quantity.Celsius
+	// Time is the development time there.
+	Time time.Duration
+	// Written is the scale of the source.
+	Written Scale
+}
+
+// String is the point as it was written: "68 °F 5:00".
+func (p Point) String() string {
+	return degrees(p.At, p.Written) + " " + MinutesSeconds(p.Time)
+}
+
+// degrees writes a temperature to a tenth, without a needless ".0".
+func degrees(c quantity.Celsius, in Scale) string {
+	value, unit := float64(c), "°C"
+	if in == InFahrenheit {
+		value, unit = c.Fahrenheit(), "°F"
+	}
+	return trimNumber(value, 1) + " " + unit
+}
+
+// trimNumber writes a number with at most so many decimals and no trailing zeros.
+func trimNumber(v float64, decimals int) string {
+	s := fmt.Sprintf("%.*f", decimals, v)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	if s == "-0" {
+		return "0"
+	}
+	return s
+}
+
+// ParsePoint reads "20C=7:45" or "68F=5:00". A time such as "9.30" is an
+// [*AmbiguousTimeError].
+func ParsePoint(text string) (Point, error) {
+	temperature, duration, found := strings.Cut(text, "=")
+	if !found {
+		return Point{}, fmt.Errorf("%q is not a table point: write temperature=time, such as 20C=7:45", text)
+	}
+	at, err := quantity.ParseCelsius(temperature)
+	if err != nil {
+		return Point{}, fmt.Errorf("table point %q: %w", text, err)
+	}
+	_, unit, err := quantity.Parse(quantity.Temperature, temperature)
+	if err != nil {
+		return Point{}, fmt.Errorf("table point %q: %w", text, err)
+	}
+	t, err := ParseTime(duration)
+	if err != nil {
+		return Point{}, fmt.Errorf("table point %q: %w", text, err)
+	}
+	p := Point{At: at, Time: t}
+	if unit.Symbol() == "F" {
+		p.Written = InFahrenheit
+	}
+	return p, nil
+}
+
+// Table is a published row of development times over temperature for one film or
+// paper, developer and dilution. The zero Table is no table and answers nothing.
+type Table struct {
+	source string
+	points []Point
+}
+
+// NewTable makes a table from its source (as shown to people) and one or more
+// points with strictly rising temperatures and positive times.
+func NewTable(source string, points []Point) (Table, error) {
+	if strings.TrimSpace(source) == "" {
+		return Table{}, errors.New("a time table needs its source: say where the times were published")
+	}
+	if len(points) == 0 {
+		return Table{}, errors.New("a time table needs at least one point, such as 20C=7:45")
+	}
+	for i, p := range points {
+		if math.IsNaN(float64(p.At)) || p.At < -273.15 || p.At > 100 {
+			return Table{}, fmt.Errorf("point %d: %g °C is not a bath temperature", i+1, float64(p.At))
+		}
+		if p.Time <= 0 || p.Time > longestTime {
+			return Table{}, fmt.Errorf("point %d (%s): a time must be more than 0 and at most 24 h", i+1, degrees(p.At, p.Written))
+		}
+		if i > 0 && p.At-points[i-1].At < 2*edgeTolerance {
+			return Table{}, fmt.Errorf("the points must rise in temperature: %s comes after %s", p, points[i-1])
+		}
+	}
+	return Table{source: source, points: slices.Clone(points)}, nil
+}
+
+// Source is where the times were published.
+func (t Table) Source() string { return t.source }
+
+// Points are the published points, coldest first.
+func (t Table) Points() []Point { return slices.Clone(t.points) }
+
+// Known is false for the zero Table.
+func (t Table) Known() bool { return len(t.points) > 0 }
+
+// At interpolates ln(time) over temperature between the published points, since
+// no single coefficient fits published rows. It never extrapolates: outside the
+// points the error is a [Refusal].
+func (t Table) At(c quantity.Celsius) (time.Duration, error) {
+	if !t.Known() {
+		return 0, Refusal{"there is no time table for this paper or film and developer"}
+	}
+	if math.IsNaN(float64(c)) {
+		return 0, Refusal{"the bath temperature is not known"}
+	}
+	first, last := t.points[0], t.points[len(t.points)-1]
+	scale := t.scale()
+	switch {
+	case c > last.At+edgeTolerance:
+		return 0, Refusal{fmt.Sprintf("%s lies above the table's last point, %s", exactDegrees(c, scale), exactDegrees(last.At, scale))}
+	case c < first.At-edgeTolerance:
+		return 0, Refusal{fmt.Sprintf("%s lies below the table's first point, %s", exactDegrees(c, scale), exactDegrees(first.At, scale))}
+	}
+	return t.inside(c), nil
+}
+
+// inside interpolates; beyond the ends it keeps the end's time.
+func (t Table) inside(c quantity.Celsius) time.Duration {
+	above := slices.IndexFunc(t.points, func(p Point) bool { return p.At >= c-edgeTolerance })
+	if above < 0 {
+		return t.points[len(t.points)-1].Time
+	}
+	hi := t.points[above]
+	if above == 0 || math.Abs(float64(hi.At-c)) <= edgeTolerance {
+		return hi.Time
+	}
+	lo := t.points[above-1]
+	share := float64((c - lo.At) / (hi.At - lo.At))
+	ln := math.Log(lo.Time.Seconds())*(1-share) + math.Log(hi.Time.Seconds())*share
+	return fromSeconds(math.Exp(ln))
+}
+
+// scale is Fahrenheit when every point was written in it.
+func (t Table) scale() Scale {
+	if slices.ContainsFunc(t.points, func(p Point) bool { return p.Written != InFahrenheit }) {
+		return InCelsius
+	}
+	return InFahrenheit
+}
+
+// exactDegrees always shows the tenth, and the other scale for a Fahrenheit table.
+func exactDegrees(c quantity.Celsius, in Scale) string {
+	if in == InFahrenheit {
+		return fmt.Sprintf("%.1f °F (%.1f °C)", c.Fahrenheit(), float64(c))
+	}
+	return fmt.Sprintf("%.1f °C", float64(c))
+}
