@@ -1,0 +1,200 @@
+package sensors
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+)
+
+const (
+	// heartbeat is the longest time between two updates of a line.
+	heartbeat = time.Second
+	// Bytes that waited longer than this behind a slow receiver can't be dated
+	// truthfully any more and are dropped.
+	staleAfter = 5 * time.Second
+	never      = time.Duration(1<<63 - 1)
+)
+
+// WatchOptions say what a [Watch] watches and with what means.
+type WatchOptions struct {
+	ID       LineID
+	Settings LineSettings
+	Dialect  string // its name, for the status
+	Opener   Opener
+	Decoder  Decoder
+	// Channels are keyed by the address the dialect uses on this line.
+	Channels map[string]Channel
+	Clock    Clock
+	// Silence is how long the line may go without a good frame before it is silent.
+	Silence time.Duration
+	// Deliver takes an update and blocks until it is taken; an error ends the watch.
+	Deliver func(ctx context.Context, u Update) error
+}
+
+// Watch owns one line: it opens it, for ever and with growing waits, decodes
+// what arrives, judges and dates each measurement once, and delivers readings
+// and the line's status. Everything in it belongs to the goroutine in Run.
+type Watch struct {
+	options WatchOptions
+	gates   map[string]*Gate
+	status  LineStatus
+	rate    minuteRate
+	backoff backoff
+
+	heard  Instant       // the opening or the last good frame since, whichever is later
+	beatAt time.Duration // monotonic times at which something is due
+	pollAt time.Duration
+	timer  <-chan time.Time
+	wakeAt time.Duration // when timer fires; never when there is none
+}
+
+// NewWatch prepares a watch; it fails when an option is missing or a channel's
+// unit does not measure what the channel does.
+func NewWatch(o WatchOptions) (*Watch, error) {
+	switch {
+	case o.ID == "" || o.Settings.Path == "":
+		return nil, errors.New("a watched line needs a name and a device path")
+	case o.Opener == nil || o.Decoder == nil || o.Clock == nil || o.Deliver == nil:
+		return nil, fmt.Errorf("line %s: opener, decoder, clock and receiver are all needed", o.ID)
+	case o.Silence <= 0:
+		return nil, fmt.Errorf("line %s: the longest silence must be longer than zero", o.ID)
+	}
+	gates := make(map[string]*Gate, len(o.Channels))
+	for address, c := range o.Channels {
+		if c.Unit.Dimension() != c.Dimension || c.Dimension == 0 {
+			return nil, fmt.Errorf("line %s: channel %s: expected a unit of %s, got %q", o.ID, c.ID, c.Dimension, c.Unit)
+		}
+		gates[address] = NewGate(c)
+	}
+	return &Watch{options: o, gates: gates, pollAt: never, wakeAt: never,
+		status: LineStatus{ID: o.ID, Path: o.Settings.Path, Dialect: o.Dialect, State: StateOpening}}, nil
+}
+
+// errUndelivered ends a watch whose receiver refused an update.
+var errUndelivered = errors.New("an update could not be delivered")
+
+// Run watches the line until ctx ends and returns nil once the line is closed;
+// an error only when the receiver refused an update. It is to be called once.
+func (w *Watch) Run(ctx context.Context) error {
+	now := w.options.Clock.Now()
+	w.status.Since = now
+	err := w.deliver(ctx, now, nil)
+	for err == nil && ctx.Err() == nil {
+		cause := w.session(ctx)
+		if ctx.Err() != nil || errors.Is(cause, errUndelivered) {
+			err = cause
+			break
+		}
+		if err = w.lose(ctx, cause); err == nil {
+			err = w.pause(ctx, w.backoff.next())
+		}
+	}
+	if ctx.Err() != nil {
+		return nil
+	}
+	return err
+}
+
+// session opens the line, serves it and closes it; it gives the cause of its end.
+func (w *Watch) session(ctx context.Context) error {
+	line, err := w.options.Opener.Open(ctx, w.options.Settings)
+	if err != nil {
+		return err
+	}
+	err = w.serve(ctx, line)
+	if failed := line.Close(); failed != nil {
+		err = fmt.Errorf("%w; %w", err, failed)
+	}
+	return err
+}
+
+// serve handles what the line brings until it is gone or ctx ends.
+func (w *Watch) serve(ctx context.Context, line Line) error {
+	now := w.options.Clock.Now()
+	w.options.Decoder.Reset()
+	w.status.Opens++
+	w.heard, w.pollAt = now, now.Mono
+	w.enter(StateWaiting, now)
+	if err := w.deliver(ctx, now, nil); err != nil {
+		return err
+	}
+	for {
+		var data []byte
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case chunk, open := <-line.Chunks():
+			if !open {
+				return lossOf(line)
+			}
+			data = chunk
+		case <-w.alarm(min(w.pollAt, w.silentAt())):
+			w.wakeAt = never
+		}
+		if err := w.step(ctx, line, data); err != nil {
+			return err
+		}
+	}
+}
+
+func lossOf(line Line) error {
+	if err := line.Err(); err != nil {
+		return err
+	}
+	return ErrGone
+}
+
+// silentAt is when the line becomes silent unless a good frame comes.
+func (w *Watch) silentAt() time.Duration {
+	if w.status.State == StateSilent {
+		return never
+	}
+	return w.heard.Mono + w.options.Silence + 1
+}
+
+// step handles one chunk, or none when something is due: it decodes, judges,
+// sends and delivers, in this order. A line lost in sending is reported after
+// its last readings are delivered.
+func (w *Watch) step(ctx context.Context, line Line, data []byte) error {
+	now := w.options.Clock.Now()
+	var readings []Reading
+	heard := false
+	if len(data) > 0 {
+		w.status.Bytes += uint64(len(data))
+		readings, heard = w.take(w.options.Decoder.Feed(now, data), now)
+	}
+	lost := w.poll(line, now, len(data) > 0)
+	before := w.status.State
+	if heard {
+		w.heard = now
+		w.backoff.reset()
+		w.enter(StateLive, now)
+	} else if now.Mono >= w.silentAt() {
+		w.enter(StateSilent, now)
+	}
+	if len(readings) > 0 || w.status.State != before || now.Mono >= w.beatAt {
+		if err := w.deliver(ctx, now, readings); err != nil {
+			return err
+		}
+		w.dropStale(line, now)
+	}
+	return lost
+}
+
+// poll asks the decoder what to send when bytes came or its time has come, and sends it.
+func (w *Watch) poll(line Line, now Instant, fed bool) error {
+	if !fed && now.Mono < w.pollAt {
+		return nil
+	}
+	send, failed, wait := w.options.Decoder.Poll(now)
+	w.take(failed, now)
+	w.pollAt = never
+	if wait > 0 {
+		w.pollAt = now.Mono + wait
+	}
+	if len(send) > 0 {
+		return line.Write(send)
+	}
+	return nil
+}

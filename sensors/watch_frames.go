@@ -1,0 +1,139 @@
+package sensors
+
+import (
+	"context"
+	"fmt"
+	"time"
+)
+
+// take counts frames and judges their measurements; heard says whether a good
+// frame that we read was among them.
+func (w *Watch) take(frames []Frame, now Instant) (readings []Reading, heard bool) {
+	for i := range frames {
+		f := &frames[i]
+		before := len(readings)
+		if f.Result == FrameGood {
+			readings = w.judge(f, readings, now)
+		}
+		if f.Result != FrameGood || len(readings) == before {
+			w.noteBad(f)
+			continue
+		}
+		heard = true
+		w.status.Frames.add(FrameGood)
+		w.status.LastGood, w.status.EverGood, w.status.LastText = now, true, f.Text
+		w.rate.add(now, 1)
+	}
+	w.status.Readings += uint64(len(readings))
+	return readings, heard
+}
+
+// noteBad counts a frame without a reading in it; a good frame from unknown
+// addresses alone is one that we ignore.
+func (w *Watch) noteBad(f *Frame) {
+	switch f.Result {
+	case FrameGood, FrameIgnored:
+		w.status.Frames.add(FrameIgnored)
+	default:
+		w.status.Frames.add(f.Result)
+		w.status.LastBadText = f.Text
+	}
+}
+
+func (w *Watch) judge(f *Frame, readings []Reading, now Instant) []Reading {
+	for i := range f.Measurements {
+		m := &f.Measurements[i]
+		gate, known := w.gates[m.Address]
+		if !known {
+			w.status.Unknown++
+			w.status.LastUnknown = m.Address
+			continue
+		}
+		if readings == nil {
+			readings = make([]Reading, 0, len(f.Measurements))
+		}
+		readings = append(readings, gate.Judge(*m, now))
+	}
+	return readings
+}
+
+// enter changes the state, and the time since when it holds.
+func (w *Watch) enter(s LineState, now Instant) {
+	if w.status.State != s {
+		w.status.State, w.status.Since = s, now
+	}
+}
+
+// lose notes that the line is not there, and why. A line that was open for long
+// without a good frame is as well worth a quick second try as one that spoke.
+func (w *Watch) lose(ctx context.Context, cause error) error {
+	now := w.options.Clock.Now()
+	if s := w.status.State; (s == StateWaiting || s == StateSilent) && now.Since(w.heard) > maxWait {
+		w.backoff.reset()
+	}
+	w.status.LastError = cause.Error()
+	w.enter(StateGone, now)
+	return w.deliver(ctx, now, nil)
+}
+
+// pause waits between attempts, with the heart still beating.
+func (w *Watch) pause(ctx context.Context, d time.Duration) error {
+	now := w.options.Clock.Now()
+	for until := now.Mono + d; now.Mono < until; now = w.options.Clock.Now() {
+		if now.Mono >= w.beatAt {
+			if err := w.deliver(ctx, now, nil); err != nil {
+				return err
+			}
+		}
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-w.alarm(until):
+			w.wakeAt = never
+		}
+	}
+	return nil
+}
+
+// deliver hands on the status with the readings, and winds the heartbeat.
+func (w *Watch) deliver(ctx context.Context, now Instant, readings []Reading) error {
+	w.status.RatePerMinute = w.rate.perMinute(now)
+	w.beatAt = now.Mono + heartbeat
+	if err := w.options.Deliver(ctx, Update{Status: w.status, Readings: readings}); err != nil {
+		return fmt.Errorf("line %s: %w: %w", w.status.ID, errUndelivered, err)
+	}
+	return nil
+}
+
+// dropStale throws away what queued up while the receiver kept us waiting.
+func (w *Watch) dropStale(line Line, before Instant) {
+	now := w.options.Clock.Now()
+	if now.Since(before) < staleAfter {
+		return
+	}
+	w.options.Decoder.Reset()
+	w.pollAt = now.Mono
+	for {
+		select {
+		case chunk, open := <-line.Chunks():
+			if !open {
+				return
+			}
+			w.status.Bytes += uint64(len(chunk))
+			w.status.Dropped += uint64(len(chunk))
+		default:
+			return
+		}
+	}
+}
+
+// alarm fires at the earlier of the next heartbeat and a due time. One that is
+// already set to fire no later is used again, so that a busy line makes no timers.
+func (w *Watch) alarm(due time.Duration) <-chan time.Time {
+	due = min(due, w.beatAt)
+	if due < w.wakeAt {
+		w.wakeAt = due
+		w.timer = w.options.Clock.After(max(0, due-w.options.Clock.Now().Mono))
+	}
+	return w.timer
+}
