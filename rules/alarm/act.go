@@ -1,0 +1,98 @@
+package alarm
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"wetside/sensors"
+)
+
+// By is a person's hand on an alarm: who, and what was done or why.
+type By struct {
+	Person string
+	Note   string
+}
+
+// Acknowledge says that a person saw the alarm and what was done about it.
+func (s Set) Acknowledge(id string, by By, now sensors.Instant) (Set, Transition, error) {
+	if strings.TrimSpace(by.Person) == "" {
+		return s, Transition{}, fmt.Errorf("an acknowledgement needs a name: say who saw the alarm")
+	}
+	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
+		switch a.State {
+		case Unacknowledged:
+			a.State = Acknowledged
+		case Returned:
+			a.State = Normal
+		case LatchedUnacknowledged:
+			a.State = LatchedAcknowledged
+		default:
+			return a, fmt.Errorf("the alarm %q is %s: there is nothing to acknowledge", id, a.State)
+		}
+		return a, nil
+	})
+}
+
+// Reset ends a latched alarm that was acknowledged.
+func (s Set) Reset(id string, by By, now sensors.Instant) (Set, Transition, error) {
+	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
+		if a.State != LatchedAcknowledged {
+			return a, fmt.Errorf("the alarm %q is %s: only a latched and acknowledged alarm can be reset", id, a.State)
+		}
+		a.State = Normal
+		return a, nil
+	})
+}
+
+// Shelve silences an alarm until an end that must be named, for a reason.
+func (s Set) Shelve(id string, until time.Time, by By, now sensors.Instant) (Set, Transition, error) {
+	if strings.TrimSpace(by.Note) == "" || strings.TrimSpace(by.Person) == "" {
+		return s, Transition{}, fmt.Errorf("shelving the alarm %q needs a name and a reason", id)
+	}
+	if !until.After(now.Wall) || until.Sub(now.Wall) > 24*time.Hour {
+		return s, Transition{}, fmt.Errorf("shelving the alarm %q needs an end within the next 24 hours", id)
+	}
+	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
+		if a.State == OutOfService {
+			return a, fmt.Errorf("the alarm %q is out of service already", id)
+		}
+		a.State, a.Until = Shelved, until
+		return a, nil
+	})
+}
+
+// TakeOutOfService stops an alarm for maintenance until somebody puts it back.
+func (s Set) TakeOutOfService(id string, by By, now sensors.Instant) (Set, Transition, error) {
+	if strings.TrimSpace(by.Note) == "" || strings.TrimSpace(by.Person) == "" {
+		return s, Transition{}, fmt.Errorf("taking the alarm %q out of service needs a name and a reason", id)
+	}
+	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
+		a.State = OutOfService
+		return a, nil
+	})
+}
+
+// PutBack returns a shelved or out-of-service alarm to watch; the next step says
+// whether its condition holds.
+func (s Set) PutBack(id string, by By, now sensors.Instant) (Set, Transition, error) {
+	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
+		if a.State != Shelved && a.State != OutOfService {
+			return a, fmt.Errorf("the alarm %q is %s: it is watched already", id, a.State)
+		}
+		a.State, a.Until = Normal, time.Time{}
+		return a, nil
+	})
+}
+
+func (s Set) act(id string, by By, now sensors.Instant, change func(Alarm) (Alarm, error)) (Set, Transition, error) {
+	a := s.alarm(id, now)
+	was := a.State
+	a, err := change(a)
+	if err != nil {
+		return s, Transition{}, err
+	}
+	a.Since, a.By, a.Note = now.Wall, by.Person, by.Note
+	t := Transition{ID: id, From: was, To: a.State, At: now, Cause: by.Person + ": " + by.Note, Text: a.Text}
+	return s.with(a), t, nil
+}

@@ -1,0 +1,91 @@
+package alarm
+
+import (
+	"maps"
+	"slices"
+	"time"
+
+	"wetside/sensors"
+)
+
+// State is a state of an alarm's life, by ANSI/ISA-18.2 and IEC 62682.
+type State string
+
+// The states; the letters of the standard's diagram stand beside them.
+const (
+	Normal                State = "normal"                           // A
+	Unacknowledged        State = "unacknowledged"                   // B
+	Acknowledged          State = "acknowledged"                     // C
+	Returned              State = "returned to normal, not yet seen" // D
+	LatchedUnacknowledged State = "latched, unacknowledged"          // E
+	LatchedAcknowledged   State = "latched, acknowledged"            // F
+	Shelved               State = "shelved"                          // G
+	Suppressed            State = "suppressed by design"             // H
+	OutOfService          State = "out of service"                   // I
+)
+
+// Annunciated says whether people are told of an alarm in this state.
+func (s State) Annunciated() bool {
+	switch s {
+	case Unacknowledged, Acknowledged, Returned, LatchedUnacknowledged, LatchedAcknowledged:
+		return true
+	}
+	return false
+}
+
+// Alarm is where one alarm stands in its life.
+type Alarm struct {
+	ID     string `json:"id"`
+	State  State  `json:"state"`
+	Text   string `json:"text"`
+	Act    string `json:"act"`
+	Cause  string `json:"cause"`
+	Urgent bool   `json:"urgent"`
+	// Since is when the present state began, Raised when the condition was last raised; UTC.
+	Since  time.Time `json:"since"`
+	Raised time.Time `json:"raised,omitzero"`
+	// By and Note belong to the last act of a person: who, and what was done or why.
+	By   string `json:"by,omitempty"`
+	Note string `json:"note,omitempty"`
+	// Until is the end of the shelving.
+	Until time.Time `json:"until,omitzero"`
+
+	latching bool
+	// seen is the truth of the condition at the last step, since when on the monotonic
+	// clock. It is not kept over a restart: delays then start anew.
+	seen      Truth
+	seenSince time.Duration
+}
+
+// Set is every alarm that is not plainly normal, by ID. Its owner treats it as a
+// value: each step and act gives a new one.
+type Set map[string]Alarm
+
+// Listed gives the alarms in a fixed order: urgent before others, then oldest first.
+func (s Set) Listed() []Alarm {
+	return slices.SortedFunc(maps.Values(s), func(a, b Alarm) int {
+		if a.Urgent != b.Urgent {
+			if a.Urgent {
+				return -1
+			}
+			return 1
+		}
+		if c := a.Raised.Compare(b.Raised); c != 0 {
+			return c
+		}
+		if a.ID < b.ID {
+			return -1
+		}
+		return 1
+	})
+}
+
+// Transition is a change of state and what it rests on. Every one is recorded.
+type Transition struct {
+	ID       string
+	From, To State
+	At       sensors.Instant
+	Cause    string
+	// Text is what was wrong when it happened.
+	Text string
+}

@@ -1,0 +1,120 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/chem"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// announceChange is the change of a recommended time worth a record: 10 %, common practice.
+const announceChange = 0.10
+
+// bathMemory is what was last recorded of a bath, and its temperature of the last minutes.
+type bathMemory struct {
+	announced time.Duration
+	refusal   string
+	track     track
+}
+
+type bathInput struct {
+	bath    Bath
+	channel ChannelView
+	board   Board
+}
+
+// viewBath says what may be shown of one bath.
+func viewBath(in bathInput, now sensors.Instant) (BathView, bathMemory) {
+	view := BathView{Bath: in.bath, Channel: in.channel}
+	memory := in.board.Memory.baths[in.bath.ID]
+	if in.bath.Channel == "" {
+		view.Channel.Reason = sensors.NotConfigured
+	}
+	if p, ok := in.board.Portions[in.bath.ID]; ok {
+		view.Portion = &p
+	}
+	temperature, known := view.Temperature()
+	memory.track = memory.track.with(now, temperature, known)
+	if known {
+		view.Band = bandState(in.bath.Band, temperature)
+		view.Trend = memory.track.slope(now)
+		view.Leaves = memory.track.leaves(in.bath.Band, temperature, view.Trend)
+	}
+	if in.bath.Role == Developer {
+		view.Recommendation = recommend(view)
+		memory = remember(memory, view.Recommendation)
+	}
+	return view, memory
+}
+
+func bandState(band sensors.Range, c quantity.Celsius) BandState {
+	switch {
+	case band == sensors.Range{}:
+		return BandUnknown
+	case float64(c) < band.Low:
+		return BelowBand
+	case float64(c) > band.High:
+		return AboveBand
+	default:
+		return InBand
+	}
+}
+
+// recommend gives tonight's time only for a known batch and a fresh good reading.
+func recommend(view BathView) chem.Recommendation {
+	c, known := view.Temperature()
+	switch {
+	case view.Portion == nil:
+		return chem.Refused("no batch is entered for this tray")
+	case view.Bath.Channel == "":
+		return chem.Refused("no temperature probe is fitted to this tray")
+	case !known:
+		return chem.Refused("the temperature is " + view.Channel.Why())
+	}
+	return chem.Tonight(chem.Inputs{
+		Table:             view.Bath.Developing,
+		Temperature:       chem.Measured(c, view.Bath.Accuracy),
+		HydroquinoneFloor: view.Bath.HydroquinoneFloor,
+	})
+}
+
+// remember keeps the recommendation last recorded until a change is worth a record.
+func remember(m bathMemory, r chem.Recommendation) bathMemory {
+	t, ok := r.Time()
+	switch {
+	case !ok:
+		m.announced, m.refusal = 0, r.Refusal()
+	case m.announced == 0 || worthSaying(m.announced, t):
+		m.announced, m.refusal = t, ""
+	}
+	return m
+}
+
+func worthSaying(before, now time.Duration) bool {
+	ratio := float64(now) / float64(before)
+	return ratio > 1+announceChange || ratio < 1-announceChange
+}
+
+// bathChanges gives an event when a time appears, is refused, or changes enough.
+func bathChanges(before bathMemory, b BathView) []Event {
+	if b.Bath.Role != Developer {
+		return nil
+	}
+	t, ok := b.Recommendation.Time()
+	said, refused := before.announced != 0, before.refusal != ""
+	unchanged := ok && said && !worthSaying(before.announced, t) || !ok && refused
+	if unchanged {
+		return nil
+	}
+	from := "nothing"
+	switch {
+	case said:
+		from = chem.MinutesSeconds(before.announced)
+	case refused:
+		from = "refused"
+	}
+	return []Event{{Kind: "development time", Subject: b.Bath.ID, From: from, To: recommendationText(b.Recommendation),
+		Cause: fmt.Sprintf("%s (%s)", b.Recommendation.Sentence(), b.Bath.Developing.Source())}}
+}

@@ -1,0 +1,120 @@
+// Package rules says what is true of a room: it takes what is known (readings,
+// lines, what stands in the trays) and gives an immutable [Snapshot] to show and
+// the [Event]s to record. It is pure: no clock, no I/O, no globals. A tick is an
+// input like a reading, so that a silent probe is a finding and not an absence.
+package rules
+
+import (
+	"time"
+
+	"wetside/chem"
+	"wetside/rules/ventilation"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// Room is what is fixed about a room between two readings of its configuration.
+type Room struct {
+	ID   string
+	Name string
+	// Volume of air in the room; air changes are counted against it.
+	Volume quantity.CubicMetre
+	// Floor is the net floor area; zero when not given.
+	Floor quantity.SquareMetre
+	Duct  Duct
+	// Required lists the ventilation requirements switched on in this place.
+	Required []ventilation.Requirement
+	Channels []sensors.Channel
+	Baths    []Bath
+	Lines    []Line
+}
+
+// Duct is the place of the air probe in the exhaust.
+type Duct struct {
+	Area quantity.SquareMetre
+	// Factor turns the velocity at the probe into the mean over the duct (0 to 1.2);
+	// it comes from a traverse.
+	Factor float64
+	// Altitude of the place, for the density of air.
+	Altitude quantity.Metre
+}
+
+// Line is a serial line of the room and the channels that depend on it.
+type Line struct {
+	ID       sensors.LineID
+	Name     string
+	Channels []sensors.ChannelID
+}
+
+// Role says what a bath is for.
+type Role string
+
+// The roles of a bath in tray order of a usual wet side.
+const (
+	Developer Role = "developer"
+	StopBath  Role = "stop bath"
+	Fixer     Role = "fixer"
+	WashAid   Role = "wash aid"
+	Wash      Role = "wash"
+	Toner     Role = "toner"
+)
+
+// Roles lists every role in tray order.
+func Roles() []Role { return []Role{Developer, StopBath, Fixer, WashAid, Wash, Toner} }
+
+// Bath is a tray or tank of the room, in tray order.
+type Bath struct {
+	ID   string
+	Name string
+	Role Role
+	// Channel measures its temperature; empty when no probe is fitted. Accuracy is the
+	// plus-or-minus of that probe in kelvin.
+	Channel  sensors.ChannelID
+	Accuracy float64
+	// Band is the temperature in °C that the place wants; zero when none is set.
+	Band sensors.Range
+	// Developing holds the published times of a developer, typed off its data sheet; the zero Table when none are.
+	Developing chem.Table
+	// HydroquinoneFloor is set where the developer relies on hydroquinone, which fails when cold.
+	HydroquinoneFloor bool
+}
+
+// Portion is what stands in a tray: some of a batch, poured by somebody.
+type Portion struct {
+	// Record is the number in the record book of the act that filled the tray.
+	Record uint64    `json:"record"`
+	Batch  string    `json:"batch"`
+	What   string    `json:"what"`   // what it is, in a person's words
+	By     string    `json:"by"`     // who filled the tray
+	Filled time.Time `json:"filled"` // when, UTC
+	// Parts of the parent and of water; both zero when not stated.
+	Concentrate float64             `json:"parts_concentrate,omitempty"`
+	Water       float64             `json:"parts_water,omitempty"`
+	Volume      quantity.Millilitre `json:"volume_ml,omitempty"`
+}
+
+// Board is what is known of a room at one moment. The room's loop owns it.
+type Board struct {
+	// Readings holds the newest reading of each channel, of any grade.
+	Readings map[sensors.ChannelID]sensors.Reading
+	// LastGood holds when each channel last gave a good reading.
+	LastGood map[sensors.ChannelID]sensors.Instant
+	// Lines holds the newest status of each line.
+	Lines map[sensors.LineID]sensors.LineStatus
+	// Portions holds what stands in each bath, by the bath's ID.
+	Portions map[string]Portion
+	// History says whether what comes in is being kept.
+	History HistoryView
+	// Memory is what the rules said last, given back to them.
+	Memory Memory
+}
+
+// NewBoard is a board on which nothing is known yet.
+func NewBoard() Board {
+	return Board{
+		Readings: map[sensors.ChannelID]sensors.Reading{},
+		LastGood: map[sensors.ChannelID]sensors.Instant{},
+		Lines:    map[sensors.LineID]sensors.LineStatus{},
+		Portions: map[string]Portion{},
+	}
+}

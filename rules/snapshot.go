@@ -1,0 +1,139 @@
+package rules
+
+import (
+	"time"
+
+	"wetside/chem"
+	"wetside/rules/ventilation"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// Snapshot is everything that may be shown of a room at one moment. It is never
+// changed once made, so any number of pages may read it.
+type Snapshot struct {
+	At       sensors.Instant
+	Room     string
+	Name     string
+	Baths    []BathView
+	Air      AirView
+	Channels []ChannelView
+	Lines    []LineView
+	// Alarms that somebody must act on, the most urgent first.
+	Alarms []AlarmView
+	// History says whether what is seen is being kept.
+	History HistoryView
+	// Newest is the age of the newest good reading of the room; negative when there is none.
+	Newest time.Duration
+	// Notices are worth saying, but nobody has to act on them now.
+	Notices []string
+}
+
+// ChannelView is one channel as it may be shown.
+type ChannelView struct {
+	Channel sensors.Channel
+	Grade   sensors.Grade
+	Reason  sensors.Reason
+	// Value in the inside unit; only [ChannelView.Good] gives it away.
+	value float64
+	// Raw is what the probe last sent, in the channel's unit, for the keeper alone.
+	Raw float64
+	// Seen is false when no reading has ever come.
+	Seen bool
+	// Age of the newest reading of any grade; meaningless unless Seen.
+	Age time.Duration
+	// LastAt is the wall time of the newest reading; meaningless unless Seen.
+	LastAt time.Time
+	// GoodAt is the wall time of the newest good reading; zero when there was none.
+	GoodAt time.Time
+}
+
+// Good gives the value in the inside unit when there is a good and recent one.
+func (c ChannelView) Good() (value float64, ok bool) {
+	return c.value, c.Grade == sensors.Good
+}
+
+// BathView is one bath as it may be shown.
+type BathView struct {
+	Bath    Bath
+	Channel ChannelView
+	// Portion that stands in the tray, nil when no batch is known.
+	Portion *Portion
+	// Recommendation of the development time; a refusal for a bath that is no
+	// developer is not shown.
+	Recommendation chem.Recommendation
+	// Trend in kelvin an hour over the last minutes; nil when it can't be told.
+	Trend *float64
+	// Leaves is the time until the temperature leaves the band; nil when it can't be told or won't.
+	Leaves *time.Duration
+	// Band says how the temperature stands to the wanted band.
+	Band BandState
+}
+
+// BandState says how a temperature stands to the band that the place wants.
+type BandState string
+
+// The states of a temperature against its band; BandUnknown when either is not known.
+const (
+	BandUnknown BandState = ""
+	BelowBand   BandState = "below"
+	InBand      BandState = "in"
+	AboveBand   BandState = "above"
+)
+
+// Temperature gives the bath's temperature when there is a good and recent reading.
+func (b BathView) Temperature() (quantity.Celsius, bool) {
+	v, ok := b.Channel.Good()
+	return quantity.Celsius(v), ok
+}
+
+// AirView is the state of the room's air.
+type AirView struct {
+	State ventilation.State
+	// Sentence says in words what is known and why.
+	Sentence string
+	// Since is when the state began.
+	Since sensors.Instant
+	// Flow and AirChanges are nil unless they rest on a fresh good reading.
+	Flow       *quantity.CubicMetrePerHour
+	AirChanges *quantity.PerHour
+	// Required air changes an hour, and where that figure comes from.
+	Required quantity.PerHour
+	Source   string
+}
+
+// LineView is one serial line as the keeper sees it.
+type LineView struct {
+	Line   Line
+	Status sensors.LineStatus
+}
+
+// HistoryView says whether readings and acts are being kept.
+type HistoryView struct {
+	Kept     bool
+	Sentence string // what is wrong and what to do, empty when kept
+}
+
+// AlarmView is one alarm as it may be shown.
+type AlarmView struct {
+	ID    string    // stable, such as "air" or "line:trays"
+	State string    // the state's name in words
+	Text  string    // what is wrong
+	Act   string    // what to do
+	Since time.Time // UTC
+	// Urgent is set when somebody must act now.
+	Urgent bool
+	// Acknowledged is set once somebody has said that he saw it.
+	Acknowledged bool
+}
+
+// Event is a change worth a record. It is recorded before it is shown.
+type Event struct {
+	Kind string `json:"-"` // the record's kind, such as "air state"
+	// Subject is the bath, line or alarm that changed.
+	Subject string `json:"subject"`
+	From    string `json:"from"`
+	To      string `json:"to"`
+	// Cause says what it rests on: readings, batch, limit in force, rule.
+	Cause string `json:"cause"`
+}
