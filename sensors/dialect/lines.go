@@ -1,0 +1,123 @@
+package dialect
+
+import (
+	"time"
+
+	"wetside/sensors"
+)
+
+// LongestLine is the most characters a text line or sentence may have, without
+// its end. IEC 61162-1 allows 82; instruments are known to send more.
+const LongestLine = 200
+
+// TextOptions are the options of the dialects that speak in lines of text.
+type TextOptions struct {
+	// Gap is the pause within a line after which what came before it is thrown
+	// away; 2 s when zero. It must be longer than any pause a probe makes in mid-line.
+	Gap time.Duration
+}
+
+// lines cuts a stream of bytes into lines and has each one read. A line never
+// spans a pause, and the memory in use does not grow with what arrives.
+type lines struct {
+	read    func(line []byte) sensors.Frame
+	gap     time.Duration
+	part    []byte        // the line so far
+	last    time.Duration // when its last byte came
+	tooLong bool          // the line is already counted as such, skip to its end
+	joined  bool          // the line may have begun before we listened
+	frames  []sensors.Frame
+}
+
+func newLines(options TextOptions, read func([]byte) sensors.Frame) lines {
+	gap := options.Gap
+	if gap <= 0 {
+		gap = 2 * time.Second
+	}
+	return lines{read: read, gap: gap, part: make([]byte, 0, LongestLine), joined: true}
+}
+
+// Feed takes bytes that arrived at now and gives the lines completed by them.
+func (l *lines) Feed(now sensors.Instant, data []byte) []sensors.Frame {
+	l.frames = l.frames[:0]
+	l.cutOff(now)
+	l.last = now.Mono
+	for _, b := range data {
+		switch {
+		case b == '\r' || b == '\n':
+			l.finish()
+		case l.tooLong:
+		case len(l.part) == LongestLine:
+			l.emit(sensors.FrameTooLong)
+			l.tooLong = true
+		default:
+			l.part = append(l.part, b)
+		}
+	}
+	return l.frames
+}
+
+// Poll sends nothing; it gives up a line that has been left unfinished.
+func (l *lines) Poll(now sensors.Instant) (send []byte, failed []sensors.Frame, wait time.Duration) {
+	l.frames = l.frames[:0]
+	l.cutOff(now)
+	if l.unfinished() {
+		wait = l.last + l.gap - now.Mono
+	}
+	return nil, l.frames, wait
+}
+
+// Reset forgets a half line and expects to join the next one in its middle.
+func (l *lines) Reset() {
+	l.part, l.tooLong, l.joined = l.part[:0], false, true
+}
+
+func (l *lines) unfinished() bool { return len(l.part) > 0 || l.tooLong }
+
+// cutOff throws away an unfinished line after a pause. Its tail may still come,
+// so the next line counts as joined in its middle.
+func (l *lines) cutOff(now sensors.Instant) {
+	if !l.unfinished() || now.Mono-l.last < l.gap {
+		return
+	}
+	if !l.joined && !l.tooLong {
+		l.emit(sensors.FrameCutOff)
+	}
+	l.Reset()
+}
+
+func (l *lines) emit(result sensors.FrameResult) {
+	l.frames = append(l.frames, sensors.Frame{Result: result, Text: printable(l.part)})
+}
+
+// finish has the line read. A line that may lack its beginning is passed over
+// in silence unless it proves to be whole.
+func (l *lines) finish() {
+	if len(l.part) > 0 && !l.tooLong {
+		frame := l.read(l.part)
+		whole := frame.Result == sensors.FrameGood || frame.Result == sensors.FrameIgnored
+		if whole || !l.joined {
+			l.frames = append(l.frames, frame)
+		}
+	}
+	l.part, l.tooLong, l.joined = l.part[:0], false, false
+}
+
+// longestText is the most characters of a frame that are shown to a keeper.
+const longestText = 120
+
+// printable shows a line to a keeper: cut to what fits, a point for each byte
+// that is not a printable ASCII character.
+func printable(line []byte) string {
+	var shown [longestText]byte
+	n := copy(shown[:], line)
+	for i, b := range shown[:n] {
+		if b < ' ' || b > '~' {
+			shown[i] = '.'
+		}
+	}
+	if len(line) > longestText {
+		copy(shown[longestText-3:], "...")
+	}
+	return string(shown[:n])
+}
