@@ -1,0 +1,187 @@
+package chem
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"wetside/sensors/quantity"
+)
+
+// Parts is a dilution: so many parts of a named parent and so many of water. It
+// is written "1+9". The zero Parts is no dilution.
+type Parts struct {
+	// Concentrate is the number of parts of the parent, more than zero.
+	Concentrate float64
+	// Water is the number of parts of water, zero or more.
+	Water float64
+}
+
+// ColonRatioError says that a bare ratio such as "1:10" was written, for which
+// two readings are in print: one part in ten (1+9), or one part to ten (1+10).
+type ColonRatioError struct {
+	// Text is what was written.
+	Text string
+	// InTotal reads the ratio as parts in the total. It is the zero Parts where
+	// that makes no sense, as in "2:1".
+	InTotal Parts
+	// ToWater reads it as parts to parts of water.
+	ToWater Parts
+}
+
+// Error asks for one of the readings.
+func (e *ColonRatioError) Error() string {
+	words := make([]string, 0, 2)
+	for _, p := range e.Readings() {
+		words = append(words, p.String())
+	}
+	return fmt.Sprintf("%q does not say what its parts are: write %s", e.Text, strings.Join(words, " or "))
+}
+
+// Readings are the one or two dilutions that may be meant.
+func (e *ColonRatioError) Readings() []Parts {
+	if e.InTotal.Concentrate > 0 {
+		return []Parts{e.InTotal, e.ToWater}
+	}
+	return []Parts{e.ToWater}
+}
+
+// For shows each reading in millilitres for a wanted total, so that it can be
+// asked which is meant.
+func (e *ColonRatioError) For(total quantity.Millilitre) ([]Plan, error) {
+	plans := make([]Plan, 0, 2)
+	for _, p := range e.Readings() {
+		plan, err := p.Plan(total)
+		if err != nil {
+			return nil, err
+		}
+		plans = append(plans, plan)
+	}
+	return plans, nil
+}
+
+// ParseParts reads a dilution such as "1+9" or "1 + 1,5". A bare colon ratio is
+// a [*ColonRatioError].
+func ParseParts(text string) (Parts, error) {
+	first, second, plus := strings.Cut(text, "+")
+	if !plus {
+		return Parts{}, withoutPlus(text)
+	}
+	return twoParts(text, first, second)
+}
+
+func withoutPlus(text string) error {
+	first, second, colon := strings.Cut(text, ":")
+	if !colon {
+		return fmt.Errorf("%q is not a dilution: write parts of concentrate + parts of water, such as 1+9", text)
+	}
+	toWater, err := twoParts(text, first, second)
+	if err != nil {
+		return err
+	}
+	e := &ColonRatioError{Text: strings.TrimSpace(text), ToWater: toWater}
+	if toWater.Water >= toWater.Concentrate {
+		e.InTotal = Parts{Concentrate: toWater.Concentrate, Water: toWater.Water - toWater.Concentrate}
+	}
+	return e
+}
+
+func twoParts(text, first, second string) (Parts, error) {
+	concentrate, errFirst := part(first)
+	water, errSecond := part(second)
+	if err := errors.Join(errFirst, errSecond); err != nil {
+		return Parts{}, fmt.Errorf("%q is not a dilution: write parts of concentrate + parts of water, such as 1+9", text)
+	}
+	return NewParts(concentrate, water)
+}
+
+// part reads plain digits with a decimal sign; signs and exponents are refused.
+func part(text string) (float64, error) {
+	s := strings.TrimSpace(text)
+	if strings.Trim(s, "0123456789.,") != "" {
+		return 0, fmt.Errorf("%q is not a number of parts", text)
+	}
+	return quantity.Number(s)
+}
+
+// NewParts checks a dilution: some concentrate, and parts between 0.0001 and 10 000.
+func NewParts(concentrate, water float64) (Parts, error) {
+	const least, most = 1e-4, 1e4
+	if !(concentrate >= least && concentrate <= most) {
+		return Parts{}, fmt.Errorf("%g parts of concentrate: it must be between %g and %g", concentrate, least, most)
+	}
+	if !(water >= 0 && water <= most) {
+		return Parts{}, fmt.Errorf("%g parts of water: it must be between 0 and %g", water, most)
+	}
+	return Parts{Concentrate: concentrate, Water: water}, nil
+}
+
+// String writes the dilution as "1+9".
+func (p Parts) String() string { return trimNumber(p.Concentrate, 4) + "+" + trimNumber(p.Water, 4) }
+
+// Known is false for the zero Parts.
+func (p Parts) Known() bool { return p.Concentrate > 0 }
+
+// Strength is the share of the parent in the mix: 0.1 for 1+9.
+func (p Parts) Strength() Strength { return Strength(p.Concentrate / (p.Concentrate + p.Water)) }
+
+// Strength is a share of a parent liquid, by volume: 1 is the parent itself.
+type Strength float64
+
+// Percent writes the strength as "9.1 %".
+func (s Strength) Percent() string { return trimNumber(float64(s)*100, 2) + " %" }
+
+// Plan is what to pour: water first, then the concentrate. Concentrate and Water
+// add up to Total.
+type Plan struct {
+	Parts              Parts
+	Concentrate, Water quantity.Millilitre
+	Total              quantity.Millilitre
+}
+
+// Plan shares a wanted total into concentrate and water.
+func (p Parts) Plan(total quantity.Millilitre) (Plan, error) {
+	if err := p.check(total); err != nil {
+		return Plan{}, err
+	}
+	concentrate := total * quantity.Millilitre(p.Concentrate/(p.Concentrate+p.Water))
+	return Plan{Parts: p, Concentrate: concentrate, Water: total - concentrate, Total: total}, nil
+}
+
+// PlanFrom says how much an amount of concentrate makes.
+func (p Parts) PlanFrom(concentrate quantity.Millilitre) (Plan, error) {
+	if err := p.check(concentrate); err != nil {
+		return Plan{}, err
+	}
+	water := concentrate * quantity.Millilitre(p.Water/p.Concentrate)
+	return Plan{Parts: p, Concentrate: concentrate, Water: water, Total: concentrate + water}, nil
+}
+
+func (p Parts) check(volume quantity.Millilitre) error {
+	if !p.Known() {
+		return errors.New("no dilution is given: write parts of concentrate + parts of water, such as 1+9")
+	}
+	if !(volume > 0) || math.IsInf(float64(volume), 0) {
+		return fmt.Errorf("%g mL cannot be mixed: the volume must be more than zero", float64(volume))
+	}
+	return nil
+}
+
+// In writes the plan in a unit of volume: "6.4 + 57.6 = 64 floz".
+func (p Plan) In(unit quantity.Unit) string {
+	return fmt.Sprintf("%s + %s = %s %s", volumeIn(unit, p.Concentrate), volumeIn(unit, p.Water),
+		volumeIn(unit, p.Total), unit.Symbol())
+}
+
+func volumeIn(unit quantity.Unit, v quantity.Millilitre) string {
+	return trimNumber(unit.FromBase(float64(v)), 2)
+}
+
+// String is the plan in words and millilitres.
+func (p Plan) String() string {
+	return fmt.Sprintf("%s: %s concentrate + %s water = %s", p.Parts, millilitres(p.Concentrate), millilitres(p.Water), millilitres(p.Total))
+}
+
+// millilitres writes a volume to a tenth of a millilitre.
+func millilitres(v quantity.Millilitre) string { return trimNumber(float64(v), 1) + " mL" }

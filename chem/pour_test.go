@@ -1,0 +1,142 @@
+package chem_test
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/chem"
+	"wetside/sensors/quantity"
+)
+
+func check(t require.TestingT, p chem.Pour) chem.PourCheck {
+	c, err := p.Check()
+	require.NoError(t, err)
+	return c
+}
+
+// Story: a student is to make 1 L of 1+9 and pours 100 mL into 1000 mL of water.
+func TestStudentPoursTheWaterForTheTotal(t *testing.T) {
+	p := chem.Pour{
+		Parent: chem.Measure{Volume: 100, Division: 2}, Water: chem.Measure{Volume: 1000, Division: 20},
+		ParentStrength: 1, Target: parts(t, "1+9").Strength(), Vessel: 1200, Tolerance: 0.05,
+	}
+	c := check(t, p)
+	require.InDelta(t, 1.0/11, float64(c.Strength), 1e-12)
+	require.InDelta(t, -1.0/11, c.Error, 1e-12)
+	require.Equal(t, chem.AddConcentrate, c.Remedy)
+	require.InDelta(t, 100.0/9, float64(c.Add), 1e-9)
+	require.Equal(t, "9.1 % (± 1.2) too weak: add 11.1 mL of concentrate", c.Reason)
+
+	p.Parent.Volume += c.Add
+	require.Equal(t, chem.UseAsItIs, check(t, p).Remedy)
+
+	p.Parent.Volume, p.Vessel = 100, 1105
+	c = check(t, p)
+	require.Equal(t, chem.DiscardAndStartAgain, c.Remedy)
+	require.Zero(t, c.Add)
+	require.Contains(t, c.Reason, "discard and start again")
+}
+
+// Story: stock (1+3 of concentrate) stands where concentrate should, and 100 mL
+// of it goes into 900 mL of water.
+func TestStockMistakenForConcentrate(t *testing.T) {
+	lot, err := chem.NewConcentrate("lot 7")
+	require.NoError(t, err)
+	stock, err := lot.Dilute("stock", parts(t, "1+3"))
+	require.NoError(t, err)
+	p := chem.Pour{
+		Parent: chem.Measure{Volume: 100}, Water: chem.Measure{Volume: 900},
+		ParentStrength: stock.Strength(), Target: parts(t, "1+9").Strength(), RepairWith: lot.Strength(),
+	}
+	c := check(t, p)
+	require.InDelta(t, -0.75, c.Error, 1e-12)
+	require.Equal(t, chem.AddConcentrate, c.Remedy)
+	require.InDelta(t, 75/0.9, float64(c.Add), 1e-9)
+
+	p.RepairWith = 0 // only the stock is at hand: 25 % is strong enough, with much more of it
+	c = check(t, p)
+	require.InDelta(t, 1000*0.075/0.15, float64(c.Add), 1e-9)
+	require.Contains(t, c.Reason, "the parent at 25 %")
+
+	p.ParentStrength = 0.08
+	require.Equal(t, chem.DiscardAndStartAgain, check(t, p).Remedy)
+}
+
+func TestTooStrongAsksForWater(t *testing.T) {
+	c := check(t, chem.Pour{
+		Parent: chem.Measure{Volume: 100}, Water: chem.Measure{Volume: 800},
+		ParentStrength: 1, Target: 0.1,
+	})
+	require.Equal(t, chem.AddWater, c.Remedy)
+	require.InDelta(t, 100, float64(c.Add), 1e-9)
+}
+
+func TestTheGraduateSetsWhatCanBeTold(t *testing.T) {
+	coarse := chem.Pour{
+		Parent: chem.Measure{Volume: 10, Division: 5}, Water: chem.Measure{Volume: 95, Division: 5},
+		ParentStrength: 1, Target: 0.1,
+	}
+	c := check(t, coarse)
+	require.Equal(t, chem.UseAsItIs, c.Remedy)
+	require.Contains(t, c.Reason, "less than the graduates can tell")
+	coarse.Parent.Division = 0.2
+	require.Equal(t, chem.AddConcentrate, check(t, coarse).Remedy)
+}
+
+func TestPoursThatMakeNoSense(t *testing.T) {
+	good := chem.Pour{Parent: chem.Measure{Volume: 100}, Water: chem.Measure{Volume: 900}, ParentStrength: 1, Target: 0.1}
+	for name, spoil := range map[string]func(*chem.Pour){
+		"negative":     func(p *chem.Pour) { p.Water.Volume = -1 },
+		"only water":   func(p *chem.Pour) { p.Parent.Volume = 0 },
+		"no target":    func(p *chem.Pour) { p.Target = 0 },
+		"no strength":  func(p *chem.Pour) { p.ParentStrength = 0 },
+		"over full":    func(p *chem.Pour) { p.Vessel = 500 },
+		"bad repair":   func(p *chem.Pour) { p.RepairWith = 2 },
+		"bad graduate": func(p *chem.Pour) { p.Parent.Division = -2 },
+		"above neat":   func(p *chem.Pour) { p.ParentStrength = 1.5 },
+		"infinite":     func(p *chem.Pour) { p.Parent.Volume /= quantity.Millilitre(p.RepairWith) },
+	} {
+		p := good
+		spoil(&p)
+		_, err := p.Check()
+		require.Error(t, err, name)
+	}
+}
+
+func TestRepairOfARepairIsNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := chem.Pour{
+			Parent:         chem.Measure{Volume: quantity.Millilitre(rapid.Float64Range(1, 500).Draw(t, "parent"))},
+			Water:          chem.Measure{Volume: quantity.Millilitre(rapid.Float64Range(0, 3000).Draw(t, "water"))},
+			ParentStrength: 1, Target: chem.Strength(rapid.Float64Range(0.02, 0.9).Draw(t, "target")),
+		}
+		c := check(t, p)
+		solute := float64(c.Strength) * float64(c.Total)
+		switch c.Remedy {
+		case chem.AddWater:
+			p.Water.Volume += c.Add
+			after := check(t, p)
+			require.InEpsilon(t, solute, float64(after.Strength)*float64(after.Total), 1e-9)
+		case chem.AddConcentrate:
+			p.Parent.Volume += c.Add
+			after := check(t, p)
+			require.InEpsilon(t, solute+float64(c.Add), float64(after.Strength)*float64(after.Total), 1e-9)
+		}
+		again := check(t, p)
+		require.Equal(t, chem.UseAsItIs, again.Remedy)
+		require.InDelta(t, 0, again.Error, 1e-9)
+		require.Zero(t, again.Add)
+	})
+}
+
+func ExamplePour_Check() {
+	verdict, err := chem.Pour{
+		Parent: chem.Measure{Volume: 100, Division: 2}, Water: chem.Measure{Volume: 1000, Division: 20},
+		ParentStrength: 1, Target: 0.1, Tolerance: 0.05,
+	}.Check()
+	fmt.Println(verdict.Reason, err)
+	// Output: 9.1 % (± 1.2) too weak: add 11.1 mL of concentrate <nil>
+}

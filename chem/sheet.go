@@ -1,0 +1,91 @@
+package chem
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"wetside/sensors/quantity"
+)
+
+// Sheet is a size of paper or film, named as the trade names it.
+type Sheet struct {
+	// Name is such as "8x10in".
+	Name string
+	// Area is of one side.
+	Area quantity.SquareMetre
+}
+
+// FilmRoll is the unit in which film developer is rated: one 36-frame roll or
+// one roll of 120 counts as 80 square inches, as does one 8x10 sheet (common
+// practice).
+func FilmRoll() Sheet { return Sheet{Name: "film roll", Area: squareInches(80)} }
+
+func squareInches(in2 float64) quantity.SquareMetre {
+	return quantity.SquareMetre(in2 * 0.0254 * 0.0254)
+}
+
+// CommonSheets are the sizes that a form offers.
+func CommonSheets() []Sheet {
+	var sheets []Sheet
+	for _, name := range []string{"4x5in", "5x7in", "8x10in", "9.5x12in", "11x14in", "16x20in", "20x24in", "18x24cm", "24x30cm", "30x40cm"} {
+		if s, err := ParseSheet(name); err == nil {
+			sheets = append(sheets, s)
+		}
+	}
+	return sheets
+}
+
+// ParseSheet reads a size such as "8x10in" or "18 x 24 cm".
+func ParseSheet(text string) (Sheet, error) {
+	s := strings.ToLower(strings.ReplaceAll(strings.ReplaceAll(text, " ", ""), "×", "x"))
+	wide, high, found := strings.Cut(s, "x")
+	height, unit, err := quantity.Parse(quantity.Length, high)
+	if !found || err != nil {
+		return Sheet{}, fmt.Errorf("%q is not a sheet size: write it like 8x10in or 18x24cm", text)
+	}
+	width, err := quantity.ParseMetre(strings.TrimSuffix(wide, unit.Symbol()) + unit.Symbol())
+	if err != nil {
+		return Sheet{}, fmt.Errorf("%q is not a sheet size: write it like 8x10in or 18x24cm", text)
+	}
+	const least, most = 0.005, 3.0
+	if !(float64(width) >= least && float64(width) <= most && height >= least && height <= most) {
+		return Sheet{}, fmt.Errorf("%q is not a sheet size: a side is between 5 mm and 3 m", text)
+	}
+	return Sheet{Name: s, Area: quantity.SquareMetre(float64(width) * height)}, nil
+}
+
+// Capacity is the area that a litre of working solution carries, and who says so:
+// published capacities of one bath differ by a factor of 2.5.
+type Capacity struct {
+	// PerLitre is the area per litre of working solution.
+	PerLitre quantity.SquareMetre
+	// Source is shown beside every figure worked out from it.
+	Source string
+}
+
+// Rating is a capacity as it is published: a count of sheets in a volume.
+type Rating struct {
+	Count  float64
+	Sheet  Sheet
+	Volume quantity.Millilitre
+	// Source is where the count was published, or "common practice".
+	Source string
+}
+
+// Capacity is the rating per litre.
+func (r Rating) Capacity() (Capacity, error) {
+	if !(r.Count > 0) || !(r.Sheet.Area > 0) || !(r.Volume > 0) {
+		return Capacity{}, errors.New("a capacity is a count of sheets in a volume, each more than zero")
+	}
+	if strings.TrimSpace(r.Source) == "" {
+		return Capacity{}, errors.New("a capacity needs its source: say where it was published")
+	}
+	perLitre := quantity.SquareMetre(r.Count * float64(r.Sheet.Area) / float64(r.Volume) * 1000)
+	return Capacity{PerLitre: perLitre, Source: r.Source}, nil
+}
+
+// Of is the area that a volume carries.
+func (c Capacity) Of(v quantity.Millilitre) quantity.SquareMetre {
+	return c.PerLitre * quantity.SquareMetre(v/1000)
+}
