@@ -1,0 +1,198 @@
+package breathing
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"sort"
+	"time"
+)
+
+// Bound is the openly chosen upper value for time of which nothing is known.
+// The zero Bound is no choice and is refused.
+type Bound struct {
+	kind  boundKind
+	value float64
+}
+
+type boundKind uint8
+
+const (
+	worstObserved boundKind = iota + 1
+	fullScale
+)
+
+// WorstObserved bounds unknown time by the highest value on the tape.
+func WorstObserved() Bound { return Bound{kind: worstObserved} }
+
+// FullScale bounds unknown time by the end of the sensor's range.
+func FullScale(v float64) Bound { return Bound{kind: fullScale, value: v} }
+
+// String says what was chosen.
+func (b Bound) String() string {
+	switch b.kind {
+	case worstObserved:
+		return "unknown time counted as zero at the lowest and as the worst reading at the highest"
+	case fullScale:
+		return "unknown time counted as zero at the lowest and as the sensor's full scale at the highest"
+	default:
+		return "no bound chosen"
+	}
+}
+
+// ErrNoBound says that nobody chose how unknown time is bounded.
+var ErrNoBound = errors.New("choose how time without readings is bounded: by the worst reading or by the sensor's full scale")
+
+// Average is a time-weighted average with what is not known about it.
+type Average struct {
+	Window    time.Duration
+	Low, High float64
+	// Open is true if the average may lie above High: the sensor was over range,
+	// or nothing at all was read.
+	Open bool
+	// Below is true if every moment was read and read below the detection limit.
+	Below    bool
+	Coverage float64 // share of the window with readings, 0 to 1
+	Reasons  []string
+	Bound    Bound
+}
+
+// Text gives the average as it is shown, in the given unit.
+func (a Average) Text(unit string) string {
+	switch {
+	case a.Coverage == 0:
+		return "no data"
+	case a.Below:
+		return fmt.Sprintf("below %.3g %s", a.High, unit)
+	case a.Open:
+		return fmt.Sprintf("at least %.3g %s", a.Low, unit)
+	case a.High-a.Low <= 1e-9*a.High:
+		return fmt.Sprintf("%.3g %s", a.High, unit)
+	}
+	return fmt.Sprintf("between %.3g and %.3g %s", a.Low, a.High, unit)
+}
+
+// Last averages over the window that ends where the tape ends.
+func (t Tape) Last(window time.Duration, b Bound) (Average, error) {
+	l, err := t.ledger(window, b)
+	if err != nil {
+		return Average{}, err
+	}
+	return l.average(t.Length(), window), nil
+}
+
+// Worst looks at every window of the tape, wherever it begins: Low and High are
+// the highest that any window reaches, coverage and reasons are those of the
+// window with the highest High.
+func (t Tape) Worst(window time.Duration, b Bound) (Average, error) {
+	l, err := t.ledger(window, b)
+	if err != nil {
+		return Average{}, err
+	}
+	total := t.Length()
+	worst := l.average(total, window)
+	consider := func(end time.Duration) {
+		if end < window || end > total {
+			return
+		}
+		a := l.average(end, window)
+		low, open := max(worst.Low, a.Low), worst.Open || a.Open
+		if a.High > worst.High {
+			worst = a
+		}
+		worst.Low, worst.Open, worst.Below = low, open, worst.Below && a.Below
+	}
+	// A window's average changes direction only where one of its ends meets the end of a span.
+	for _, e := range l.ends {
+		consider(e)
+		consider(e + window)
+	}
+	return worst, nil
+}
+
+// ledger holds running sums at the ends of spans, so that any window is a difference.
+type ledger struct {
+	spans []span
+	ends  []time.Duration
+	low   []float64 // value x hours
+	high  []float64
+	bound Bound
+	upper float64 // value of unknown time
+	none  bool    // nothing was read, so nothing bounds
+}
+
+func (t Tape) ledger(window time.Duration, b Bound) (ledger, error) {
+	if window <= 0 {
+		return ledger{}, fmt.Errorf("an averaging window of %s is not usable: expected more than zero", window)
+	}
+	if b.kind == 0 || b.kind == fullScale && !(b.value > 0) {
+		return ledger{}, ErrNoBound
+	}
+	l := ledger{spans: t.spans, bound: b, upper: b.value, none: b.kind == worstObserved}
+	for _, s := range t.spans {
+		if s.kind != nothing {
+			l.upper, l.none = max(l.upper, s.high), false
+		}
+	}
+	var end time.Duration
+	var low, high float64
+	for _, s := range t.spans {
+		end += s.length
+		low += s.low * s.length.Hours()
+		high += l.highest(s) * s.length.Hours()
+		l.ends, l.low, l.high = append(l.ends, end), append(l.low, low), append(l.high, high)
+	}
+	return l, nil
+}
+
+func (l ledger) highest(s span) float64 {
+	if s.kind == nothing {
+		return l.upper
+	}
+	return s.high
+}
+
+// upTo gives the sums from the start of the tape to a place on it.
+func (l ledger) upTo(place time.Duration) (low, high float64) {
+	if place <= 0 || len(l.ends) == 0 {
+		return 0, 0
+	}
+	i := min(sort.Search(len(l.ends), func(i int) bool { return l.ends[i] >= place }), len(l.ends)-1)
+	rest := (l.ends[i] - min(place, l.ends[i])).Hours()
+	return l.low[i] - rest*l.spans[i].low, l.high[i] - rest*l.highest(l.spans[i])
+}
+
+func (l ledger) average(end, window time.Duration) Average {
+	a := Average{Window: window, Bound: l.bound, Open: l.none, Below: true}
+	start := end - window
+	lowEnd, highEnd := l.upTo(end)
+	lowStart, highStart := l.upTo(start)
+	early := max(-start, 0)
+	a.Low = max(lowEnd-lowStart, 0) / window.Hours()
+	a.High = max((highEnd-highStart+l.upper*early.Hours())/window.Hours(), a.Low)
+	known := l.describe(&a, start, end)
+	if early > 0 {
+		a.Reasons = append(a.Reasons, whyEarly)
+	}
+	a.Coverage = float64(known) / float64(window)
+	a.Below = a.Below && known == window
+	return a
+}
+
+// describe walks the spans within a window: what was read, and why the rest was not.
+func (l ledger) describe(a *Average, start, end time.Duration) (known time.Duration) {
+	first := sort.Search(len(l.ends), func(i int) bool { return l.ends[i] > start })
+	for i := first; i < len(l.spans) && l.ends[i]-l.spans[i].length < end; i++ {
+		s := l.spans[i]
+		if s.kind == nothing {
+			if !slices.Contains(a.Reasons, s.why) {
+				a.Reasons = append(a.Reasons, s.why)
+			}
+			continue
+		}
+		known += min(l.ends[i], end) - max(l.ends[i]-s.length, start)
+		a.Open = a.Open || s.kind == overRange
+		a.Below = a.Below && s.kind == belowDetection
+	}
+	return known
+}

@@ -1,0 +1,135 @@
+package breathing
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// Verdict is how a concentration stands to a limit.
+type Verdict string
+
+// The verdicts.
+const (
+	Within   Verdict = "within the limit"
+	Over     Verdict = "over the limit"
+	CantTell Verdict = "can't tell"
+)
+
+// Gas is what is known of one agent in one place.
+type Gas struct {
+	Agent  Agent
+	Tape   Tape
+	Unit   quantity.Unit // of the tape and the sensor: ppm or mg/m3
+	Sensor Sensor
+	Bound  Bound
+	// CeilingWindow judges ceilings as an average, where an instant can't be
+	// measured: 29 CFR 1910.1000(a)(1) takes 15 minutes. Zero judges every reading.
+	CeilingWindow time.Duration
+}
+
+// Finding is a gas set against one limit.
+type Finding struct {
+	Limit    Limit
+	Verdict  Verdict
+	Average  Average // in the limit's unit; the worst window of the tape
+	Sentence string
+}
+
+// Judge sets the worst window of the tape against one limit, in the unit in
+// which the limit is published.
+func (g Gas) Judge(l Limit) (Finding, error) {
+	if err := l.Check(); err != nil {
+		return Finding{}, err
+	}
+	factor, err := g.factor(l.Unit)
+	if err != nil {
+		return Finding{}, fmt.Errorf("%s: %w", l.name(), err)
+	}
+	average, err := g.worst(l)
+	if err != nil {
+		return Finding{}, fmt.Errorf("%s: %w", l.name(), err)
+	}
+	average.Low, average.High = average.Low*factor, average.High*factor
+	f := Finding{Limit: l, Average: average, Verdict: average.Against(l.Value)}
+	unsupported := g.Sensor.scaled(factor).Supports(l.Value, l.Unit.Symbol())
+	if unsupported != "" && f.Verdict == Within {
+		f.Verdict = CantTell
+	}
+	f.Sentence = f.words(unsupported)
+	return f, nil
+}
+
+// JudgeAll sets the gas against several limits, such as those of two
+// jurisdictions side by side.
+func (g Gas) JudgeAll(rows []Limit) ([]Finding, error) {
+	found := make([]Finding, 0, len(rows))
+	for _, row := range rows {
+		f, err := g.Judge(row)
+		if err != nil {
+			return nil, err
+		}
+		found = append(found, f)
+	}
+	return found, nil
+}
+
+func (g Gas) worst(l Limit) (Average, error) {
+	if l.Kind != Ceiling {
+		return g.Tape.Worst(l.Window, g.Bound)
+	}
+	if g.CeilingWindow > 0 {
+		return g.Tape.Worst(g.CeilingWindow, g.Bound)
+	}
+	return g.Tape.Peak(g.Bound)
+}
+
+// factor turns the tape's unit into the limit's, by the molar mass and the
+// conventional molar volume where one is a mass and the other a volume.
+func (g Gas) factor(to quantity.Unit) (float64, error) {
+	from, base := g.Unit.Dimension(), g.Unit.ToBase(1)
+	switch {
+	case from == to.Dimension():
+	case g.Agent.MolarMass <= 0:
+		return 0, fmt.Errorf("no molar mass is known for %s, so %s can't be set against %s", g.Agent.Name, g.Unit, to)
+	case from == quantity.VolumeFraction && to.Dimension() == quantity.MassConcentration:
+		base = float64(ToMass(quantity.PartsPerMillion(base), g.Agent.MolarMass, ConventionalMolarVolume))
+	case from == quantity.MassConcentration && to.Dimension() == quantity.VolumeFraction:
+		base = float64(ToFraction(quantity.MilligramPerCubicMetre(base), g.Agent.MolarMass, ConventionalMolarVolume))
+	default:
+		return 0, fmt.Errorf("unit %q of the readings is not usable: expected ppm or mg/m3", g.Unit)
+	}
+	return to.FromBase(base), nil
+}
+
+// Against judges an average: over only if all of its interval is over the limit,
+// within only if all of it is at or below.
+func (a Average) Against(limit float64) Verdict {
+	switch {
+	case a.Low > limit:
+		return Over
+	case a.Open || a.Coverage == 0 || a.High > limit:
+		return CantTell
+	default:
+		return Within
+	}
+}
+
+func (f Finding) words(unsupported string) string {
+	unit := f.Limit.Unit.Symbol()
+	what := "highest average"
+	if f.Average.Window == 0 {
+		what = "highest reading"
+	}
+	s := fmt.Sprintf("%s: %s: %s %s, read for %.0f %% of the time.",
+		f.Limit.Text(), f.Verdict, what, f.Average.Text(unit), 100*f.Average.Coverage)
+	if f.Verdict == CantTell && len(f.Average.Reasons) > 0 {
+		s += " Not known: " + strings.Join(f.Average.Reasons, "; ") + "."
+	}
+	if unsupported != "" {
+		s += " " + strings.ToUpper(unsupported[:1]) + unsupported[1:] + "."
+	}
+	return s
+}

@@ -1,0 +1,144 @@
+package breathing
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// LimitKind says how a limit is judged.
+type LimitKind string
+
+// The kinds of limit.
+const (
+	LongTerm    LimitKind = "long-term average"
+	ShortTerm   LimitKind = "short-term average"
+	Ceiling     LimitKind = "ceiling"      // never to be passed; its window is zero
+	ActionLevel LimitKind = "action level" // an average above which duties begin
+)
+
+// Standing says how far a row may be trusted.
+type Standing string
+
+// The standings of a row.
+const (
+	Verified   Standing = "verified"
+	SecondHand Standing = "verified in a second-hand text"
+	Unverified Standing = "unverified, check your jurisdiction"
+)
+
+// Agent is a substance in the air.
+type Agent struct {
+	Name      string
+	CAS       string
+	MolarMass quantity.GramPerMole
+	// Irritant agents of the airways are added up in a mixture.
+	Irritant bool
+}
+
+// Limit is one published limit for one agent.
+type Limit struct {
+	Agent        string
+	Jurisdiction string
+	Edition      string
+	Kind         LimitKind
+	Window       time.Duration // averaging time; zero for a ceiling
+	Value        float64       // in Unit, the unit it is published in
+	Unit         quantity.Unit // ppm, ppb, mg/m3 or ug/m3
+	Effective    time.Time     // in force from; zero: not stated
+	Standing     Standing
+	Source       string
+}
+
+// Check says what is wrong with a row.
+func (l Limit) Check() error {
+	for _, field := range []struct{ name, value string }{
+		{"agent", l.Agent}, {"jurisdiction", l.Jurisdiction}, {"edition", l.Edition}, {"source", l.Source},
+	} {
+		if strings.TrimSpace(field.value) == "" {
+			return fmt.Errorf("limit %s %s %g lacks its %s", l.Agent, l.Jurisdiction, l.Value, field.name)
+		}
+	}
+	if !(l.Value > 0) || l.Value > 1e9 {
+		return fmt.Errorf("limit %s: a value of %g is not usable: expected more than zero", l.name(), l.Value)
+	}
+	if d := l.Unit.Dimension(); d != quantity.VolumeFraction && d != quantity.MassConcentration {
+		return fmt.Errorf("limit %s: unit %q is not usable: expected ppm, ppb, mg/m3 or ug/m3", l.name(), l.Unit)
+	}
+	if !slices.Contains([]Standing{Verified, SecondHand, Unverified}, l.Standing) {
+		return fmt.Errorf("limit %s: unknown standing %q: expected %q, %q or %q", l.name(), l.Standing, Verified, SecondHand, Unverified)
+	}
+	return l.checkWindow()
+}
+
+func (l Limit) checkWindow() error {
+	switch l.Kind {
+	case Ceiling:
+		if l.Window != 0 {
+			return fmt.Errorf("limit %s: a ceiling has no averaging window", l.name())
+		}
+	case LongTerm, ShortTerm, ActionLevel:
+		if l.Window <= 0 || l.Window > 24*time.Hour {
+			return fmt.Errorf("limit %s: a window of %s is not usable: expected more than zero and at most 24 h", l.name(), l.Window)
+		}
+	default:
+		return fmt.Errorf("limit %s: unknown kind %q: expected %q, %q, %q or %q", l.name(), l.Kind, LongTerm, ShortTerm, Ceiling, ActionLevel)
+	}
+	return nil
+}
+
+func (l Limit) name() string { return fmt.Sprintf("%s, %s (%s)", l.Agent, l.Jurisdiction, l.Edition) }
+
+// Text names the limit with its value, window and standing.
+func (l Limit) Text() string {
+	s := fmt.Sprintf("%s, %s of %.3g %s", l.name(), l.Kind, l.Value, l.Unit)
+	if l.Window > 0 {
+		s += " over " + spell(l.Window)
+	}
+	if l.Standing != Verified {
+		s += ", " + string(l.Standing)
+	}
+	return s
+}
+
+// spell writes whole hours and minutes as people do: 8 h, 15 min.
+func spell(d time.Duration) string {
+	switch {
+	case d%time.Hour == 0:
+		return fmt.Sprintf("%d h", d/time.Hour)
+	case d%time.Minute == 0:
+		return fmt.Sprintf("%d min", d/time.Minute)
+	default:
+		return d.String()
+	}
+}
+
+// ErrShift says that a shift can't be used for the extended-shift factor.
+var ErrShift = errors.New("the extended-shift factor is for shifts from 8 to below 24 hours")
+
+// BriefScala gives the factor (8/h)·((24-h)/16) for a long shift (Brief and
+// Scala, from memory): 0.5 for 12 h.
+func BriefScala(shift time.Duration) (float64, error) {
+	h := shift.Hours()
+	if !(h >= 8 && h < 24) {
+		return 0, fmt.Errorf("a shift of %s: %w", shift, ErrShift)
+	}
+	return 8 / h * (24 - h) / 16, nil
+}
+
+// ForShift lowers a long-term limit for a long shift, over which it is then
+// averaged, and says so in its edition. Other kinds stay as they are.
+func (l Limit) ForShift(shift time.Duration) (Limit, error) {
+	factor, err := BriefScala(shift)
+	if err != nil || l.Kind != LongTerm {
+		return l, err
+	}
+	l.Value *= factor
+	l.Window = shift
+	l.Edition += fmt.Sprintf(", times %.2f for a shift of %s (Brief and Scala)", factor, spell(shift))
+	return l, nil
+}

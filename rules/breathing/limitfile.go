@@ -1,0 +1,132 @@
+package breathing
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"wetside/sensors/quantity"
+)
+
+// Limits are the agents and limit rows of one file.
+type Limits struct {
+	Agents []Agent
+	Rows   []Limit
+}
+
+type limitFile struct {
+	Agent []struct {
+		Name      string  `toml:"name"`
+		CAS       string  `toml:"cas"`
+		MolarMass float64 `toml:"molar_mass"`
+		Irritant  bool    `toml:"irritant"`
+	} `toml:"agent"`
+	Limit []limitRow `toml:"limit"`
+}
+
+type limitRow struct {
+	Agent        string          `toml:"agent"`
+	Jurisdiction string          `toml:"jurisdiction"`
+	Edition      string          `toml:"edition"`
+	Kind         string          `toml:"kind"`
+	Window       string          `toml:"window"`
+	Value        float64         `toml:"value"`
+	Unit         string          `toml:"unit"`
+	Effective    *toml.LocalDate `toml:"effective_from"`
+	Standing     string          `toml:"standing"`
+	Source       string          `toml:"source"`
+}
+
+// ParseLimits reads a limits file. Unknown keys, rows without a source, agents
+// without a molar mass and limits for agents not listed are refused.
+func ParseLimits(data []byte) (Limits, error) {
+	var file limitFile
+	if err := toml.NewDecoder(bytes.NewReader(data)).DisallowUnknownFields().Decode(&file); err != nil {
+		var strict *toml.StrictMissingError
+		if errors.As(err, &strict) {
+			return Limits{}, fmt.Errorf("limits: a key that is not known:\n%s", strict.String())
+		}
+		return Limits{}, fmt.Errorf("limits: %w", err)
+	}
+	var out Limits
+	for _, a := range file.Agent {
+		agent := Agent{Name: a.Name, CAS: a.CAS, MolarMass: quantity.GramPerMole(a.MolarMass), Irritant: a.Irritant}
+		if err := out.addAgent(agent); err != nil {
+			return Limits{}, err
+		}
+	}
+	for i, row := range file.Limit {
+		limit, err := row.limit()
+		if err != nil {
+			return Limits{}, fmt.Errorf("limits: row %d: %w", i+1, err)
+		}
+		if _, ok := out.Find(limit.Agent); !ok {
+			return Limits{}, fmt.Errorf("limits: row %d: agent %q is not listed: add an [[agent]] with that name", i+1, limit.Agent)
+		}
+		out.Rows = append(out.Rows, limit)
+	}
+	return out, nil
+}
+
+func (l *Limits) addAgent(a Agent) error {
+	if strings.TrimSpace(a.Name) == "" {
+		return fmt.Errorf("limits: an agent without a name")
+	}
+	if !(a.MolarMass > 0) || a.MolarMass > 1e6 {
+		return fmt.Errorf("limits: agent %s: a molar mass of %g g/mol is not usable: expected more than zero", a.Name, float64(a.MolarMass))
+	}
+	if _, twice := l.Find(a.Name); twice {
+		return fmt.Errorf("limits: agent %s is listed twice", a.Name)
+	}
+	l.Agents = append(l.Agents, a)
+	return nil
+}
+
+func (r limitRow) limit() (Limit, error) {
+	unit, err := quantity.ParseUnit(r.Unit)
+	if err != nil {
+		return Limit{}, fmt.Errorf("%s, %s: %w", r.Agent, r.Jurisdiction, err)
+	}
+	l := Limit{
+		Agent: r.Agent, Jurisdiction: r.Jurisdiction, Edition: r.Edition, Kind: LimitKind(r.Kind),
+		Value: r.Value, Unit: unit, Standing: Standing(r.Standing), Source: r.Source,
+	}
+	if r.Window != "" {
+		if l.Window, err = time.ParseDuration(r.Window); err != nil {
+			return Limit{}, fmt.Errorf("%s, %s: window %q is not a time: write it like 8h or 15m", r.Agent, r.Jurisdiction, r.Window)
+		}
+	}
+	if r.Effective != nil {
+		l.Effective = r.Effective.AsTime(time.UTC)
+	}
+	return l, l.Check()
+}
+
+// Find gives an agent by its name.
+func (l Limits) Find(name string) (Agent, bool) {
+	i := slices.IndexFunc(l.Agents, func(a Agent) bool { return a.Name == name })
+	if i < 0 {
+		return Agent{}, false
+	}
+	return l.Agents[i], true
+}
+
+// InForce gives the rows for an agent in force at a date, in the jurisdictions
+// named, in that order; with none named all of them.
+func (l Limits) InForce(agent string, at time.Time, jurisdictions ...string) []Limit {
+	var rows []Limit
+	for _, row := range l.Rows {
+		if row.Agent == agent && !row.Effective.After(at) && (len(jurisdictions) == 0 || slices.Contains(jurisdictions, row.Jurisdiction)) {
+			rows = append(rows, row)
+		}
+	}
+	slices.SortStableFunc(rows, func(a, b Limit) int {
+		return slices.Index(jurisdictions, a.Jurisdiction) - slices.Index(jurisdictions, b.Jurisdiction)
+	})
+	return rows
+}

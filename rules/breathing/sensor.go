@@ -1,0 +1,32 @@
+package breathing
+
+import "fmt"
+
+// Sensor is what a gas sensor can tell, in the unit of its channel.
+type Sensor struct {
+	Resolution float64 // smallest step; zero: not known
+	Detection  float64 // detection limit; zero: not known
+	FullScale  float64 // end of the range; zero: not known
+}
+
+// stepsPerLimit is how many steps a limit must have for a sensor to support a
+// decision (choice of this program; steps of 0.1 ppm can't support 0.25 ppm).
+const stepsPerLimit = 5
+
+// Supports says why a sensor can't support a decision at a limit, in the same
+// unit; an empty answer means that it can.
+func (s Sensor) Supports(limit float64, unit string) string {
+	switch {
+	case s.Resolution*stepsPerLimit > limit*(1+1e-9):
+		return fmt.Sprintf("the sensor's steps of %.3g %s are too coarse for a limit of %.3g %s", s.Resolution, unit, limit, unit)
+	case s.Detection > limit:
+		return fmt.Sprintf("the sensor detects nothing below %.3g %s, the limit is %.3g %s", s.Detection, unit, limit, unit)
+	case s.FullScale > 0 && s.FullScale < limit:
+		return fmt.Sprintf("the sensor's range ends at %.3g %s, the limit is %.3g %s", s.FullScale, unit, limit, unit)
+	}
+	return ""
+}
+
+func (s Sensor) scaled(f float64) Sensor {
+	return Sensor{s.Resolution * f, s.Detection * f, s.FullScale * f}
+}

@@ -1,0 +1,37 @@
+package breathing
+
+import (
+	"fmt"
+	"time"
+)
+
+// TrayTally counts, without any gas sensor, how long uncovered trays stood in
+// air that was not proven to move. It is evidence of a control, not of what
+// anyone breathed. The zero tally is an empty session.
+type TrayTally struct {
+	Open         time.Duration // with at least one tray uncovered
+	Unproven     time.Duration // of that, without proven flow
+	TrayUnproven time.Duration // the same, times the number of trays
+}
+
+// Add counts a time with a number of uncovered trays; a flow that is not known
+// is not proven. Spans of zero or less are not counted.
+func (t TrayTally) Add(span time.Duration, trays int, proven bool) TrayTally {
+	if span <= 0 || trays <= 0 {
+		return t
+	}
+	t.Open += span
+	if !proven {
+		t.Unproven += span
+		t.TrayUnproven += span * time.Duration(trays)
+	}
+	return t
+}
+
+// Sentence says what was counted.
+func (t TrayTally) Sentence() string {
+	if t.Open == 0 {
+		return "No tray was uncovered."
+	}
+	return fmt.Sprintf("Trays stood uncovered for %.0f min, %.0f min of that without proven flow.", t.Open.Minutes(), t.Unproven.Minutes())
+}
