@@ -1,0 +1,10 @@
+// Package configs holds the files that a person edits, each commented, and those
+// that the program carries with it.
+package configs
+
+import _ "embed"
+
+// Demo is the configuration of the simulated room.
+//
+//go:embed demo.toml
+var Demo []byte

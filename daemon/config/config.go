@@ -1,0 +1,182 @@
+// Package config reads the file in which a person describes a site: its rooms,
+// serial lines, channels and baths. Every problem of a file is found at once,
+// with its line and column and what is allowed there; unknown keys are problems.
+package config
+
+import (
+	"fmt"
+	"net"
+	"os"
+	"time"
+
+	"wetside/rules"
+	"wetside/sensors"
+	"wetside/sensors/dialect"
+	"wetside/sensors/quantity"
+)
+
+// Config describes a site.
+type Config struct {
+	// Listen is the address of the dashboard, on this computer alone unless changed.
+	Listen string
+	// Data is the folder that keeps the history.
+	Data  string
+	Zone  *time.Location
+	Units Units
+	Rooms []Room
+}
+
+// Units are the units in which people want to read.
+type Units struct {
+	Temperature, Flow, Pressure, Velocity, Volume quantity.Unit
+}
+
+// Room is a room and how its lines are opened.
+type Room struct {
+	rules.Room
+	Lines []Line
+}
+
+// Line is a serial line, what is spoken on it, and the channels behind each address.
+type Line struct {
+	ID       sensors.LineID
+	Name     string
+	Settings sensors.LineSettings
+	Dialect  Dialect
+	Silence  time.Duration
+	// Channels are keyed by their address in the dialect.
+	Channels map[string]sensors.Channel
+	order    []string // the addresses as the file has them
+	modbus   dialect.ModbusOptions
+}
+
+// Dialect names what is spoken on a line.
+type Dialect string
+
+// The dialects.
+const (
+	Text   Dialect = "text"
+	XDR    Dialect = "xdr"
+	Modbus Dialect = "modbus"
+)
+
+// Decoder makes a new decoder for the line.
+func (l Line) Decoder() (sensors.Decoder, error) {
+	switch l.Dialect {
+	case Text:
+		return dialect.NewText(dialect.TextOptions{}), nil
+	case XDR:
+		return dialect.NewXDR(dialect.TextOptions{}), nil
+	case Modbus:
+		return dialect.NewModbus(l.modbus)
+	}
+	return nil, fmt.Errorf("line %s speaks %q: expected text, xdr or modbus", l.ID, l.Dialect)
+}
+
+// Load reads and checks a file. The error is [Problems] unless the file can't be read at all.
+func Load(file string) (Config, error) {
+	data, err := os.ReadFile(file)
+	if err != nil {
+		return Config{}, fmt.Errorf("the configuration can't be read: %w", err)
+	}
+	return Parse(file, data)
+}
+
+// Parse checks the text of a file; its name is used in problems alone.
+func Parse(file string, data []byte) (Config, error) {
+	d, err := parse(file, data)
+	if err != nil {
+		return Config{}, err
+	}
+	c := readSite(d.root())
+	if len(d.problems) > 0 {
+		return Config{}, d.problems.sorted()
+	}
+	return c, nil
+}
+
+func readSite(root section) Config {
+	var c Config
+	site, _ := root.table("site")
+	c.Zone = readZone(site)
+	c.Data = site.text("data", false)
+	if c.Data == "" {
+		c.Data = "data"
+	}
+	c.Listen = readListen(site)
+	c.Units = readUnits(root)
+	ids := seen{}
+	for _, s := range root.tables("room") {
+		c.Rooms = append(c.Rooms, readRoom(s, c.Zone, ids))
+	}
+	if len(c.Rooms) == 0 {
+		root.complain("room", "no room is described: write at least one [[room]]")
+	}
+	site.close()
+	root.close()
+	return c
+}
+
+func readZone(site section) *time.Location {
+	name := site.text("zone", false)
+	if name == "" {
+		return time.Local
+	}
+	zone, err := time.LoadLocation(name)
+	if err != nil {
+		site.complain("zone", "unknown time zone %q: expected a name such as \"Europe/Berlin\", or leave it out for the computer's own", name)
+		return time.UTC
+	}
+	return zone
+}
+
+func readListen(site section) string {
+	listen := site.text("listen", false)
+	if listen == "" {
+		return "127.0.0.1:8420"
+	}
+	if _, _, err := net.SplitHostPort(listen); err != nil {
+		site.complain("listen", "%q is not an address: expected host:port, such as \"127.0.0.1:8420\"", listen)
+	}
+	return listen
+}
+
+func readUnits(root section) Units {
+	s, _ := root.table("units")
+	defer s.close()
+	return Units{
+		Temperature: readUnit(s, "temperature", quantity.Temperature),
+		Flow:        readUnit(s, "flow", quantity.VolumeFlow),
+		Pressure:    readUnit(s, "pressure", quantity.Pressure),
+		Velocity:    readUnit(s, "velocity", quantity.Velocity),
+		Volume:      readUnit(s, "volume", quantity.LiquidVolume),
+	}
+}
+
+// readUnit reads a unit of a dimension; absent means the inside unit.
+func readUnit(s section, key string, d quantity.Dimension) quantity.Unit {
+	usual := quantity.UnitsOf(d)[0]
+	t := s.text(key, false)
+	if t == "" {
+		return usual
+	}
+	u, err := quantity.ParseUnit(t)
+	if err != nil || u.Dimension() != d {
+		s.complain(key, "%q is not a unit of %s: expected one of %v", t, d, quantity.UnitsOf(d))
+		return usual
+	}
+	return u
+}
+
+// seen remembers names that must be used once only.
+type seen map[string]bool
+
+func (n seen) once(s section, key, what, name string) {
+	if name == "" {
+		return
+	}
+	if n[what+" "+name] {
+		s.complain(key, "the %s %q is described twice: each needs a name of its own", what, name)
+	}
+	n[what+" "+name] = true
+}

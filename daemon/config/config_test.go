@@ -1,0 +1,148 @@
+package config_test
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/daemon/config"
+	"wetside/sensors"
+)
+
+func TestEveryExampleOfTheConfigsFolderLoads(t *testing.T) {
+	for _, file := range []string{"one-room.toml", "two-rooms.toml", "demo.toml"} {
+		t.Run(file, func(t *testing.T) {
+			c, err := config.Load(filepath.Join("..", "..", "configs", file))
+			require.NoError(t, err)
+			require.NotEmpty(t, c.Rooms)
+			for _, r := range c.Rooms {
+				for _, l := range r.Lines {
+					_, err := l.Decoder()
+					require.NoError(t, err)
+					require.NotEmpty(t, l.Channels)
+				}
+			}
+		})
+	}
+}
+
+func TestAFileIsReadAsAPersonMeantIt(t *testing.T) {
+	c, err := config.Load(filepath.Join("..", "..", "configs", "one-room.toml"))
+	require.NoError(t, err)
+	room := c.Rooms[0]
+	require.InDelta(t, 30, float64(room.Volume), 1e-9)
+	require.InDelta(t, 0.017671, float64(room.Duct.Area), 1e-6, "a duct of 15 cm across")
+	require.Equal(t, "/dev/serial/by-id/usb-duct-probe", room.Lines[1].Settings.Path)
+	require.Equal(t, sensors.Parity('E'), room.Lines[1].Settings.Parity)
+	require.Equal(t, 8, room.Lines[1].Settings.DataBits)
+	require.Equal(t, []sensors.ChannelID{"developer-tray", "stop-bath-tray", "fixer-tray", "duct-velocity"}, ids(room))
+	require.True(t, room.Baths[0].Developing.Known())
+	require.True(t, room.Baths[0].HydroquinoneFloor)
+}
+
+func ids(r config.Room) []sensors.ChannelID {
+	var list []sensors.ChannelID
+	for _, c := range r.Channels {
+		list = append(list, c.ID)
+	}
+	return list
+}
+
+// good is a small file that is right; each case breaks one thing in it.
+const good = `[site]
+listen = "127.0.0.1:8420"
+
+[[room]]
+id = "a"
+volume = "30 m3"
+
+[[room.required]]
+kind = "air changes"
+value = 6
+source = "house rule"
+
+[[room.line]]
+id = "trays"
+port = "/dev/trays"
+baud = 9600
+dialect = "text"
+
+[[room.line.channel]]
+id = "dev"
+quantity = "bath-temperature"
+address = "DEV"
+unit = "C"
+
+[[room.bath]]
+id = "developer"
+role = "developer"
+channel = "dev"
+`
+
+func TestEveryMistakeNamesItsPlaceAndWhatIsAllowed(t *testing.T) {
+	_, err := config.Parse("good.toml", []byte(good))
+	require.NoError(t, err)
+	for _, c := range []struct{ name, old, new, want string }{
+		{"a typing mistake in a key", "baud = 9600", "buad = 9600", "x.toml:16:1: room.line.buad: unknown key; allowed here: baud"},
+		{"a number in quotation marks", "baud = 9600", `baud = "fast"`, "x.toml:16:1: room.line.baud: expected a number, found a text"},
+		{"a speed that no port has", "baud = 9600", "baud = 9601", "x.toml:16:1: room.line.baud: "},
+		{"an unknown dialect", `dialect = "text"`, `dialect = "morse"`, `x.toml:17:1: room.line.dialect: unknown dialect "morse": expected text, xdr or modbus`},
+		{"a unit of another quantity", `unit = "C"`, `unit = "Pa"`, `x.toml:23:1: room.line.channel.unit: "Pa" is not a unit of temperature: expected one of [C F K]`},
+		{"an unknown quantity", `"bath-temperature"`, `"bathtemp"`, `x.toml:21:1: room.line.channel.quantity: unknown quantity "bathtemp": expected one of bath-temperature`},
+		{"a volume without unit", `volume = "30 m3"`, `volume = "30"`, `x.toml:6:1: room.volume: "30" has no unit: expected a room volume in one of m3 ft3`},
+		{"a volume of nothing", `volume = "30 m3"`, `volume = "0 m3"`, "x.toml:6:1: room.volume: expected a room volume of more than zero"},
+		{"no volume at all", "volume = \"30 m3\"\n", "", `x.toml:4:3: room.volume: is missing: write volume = "..."`},
+		{"a requirement without source", "source = \"house rule\"\n", "", `x.toml:8:8: room.required.source: is missing`},
+		{"a bath on a channel that is not there", `channel = "dev"`, `channel = "dve"`, `x.toml:28:1: room.bath.channel: no line of this room has a channel "dve"`},
+		{"a listen address without port", "127.0.0.1:8420", "localhost", `x.toml:2:1: site.listen: "localhost" is not an address`},
+		{"a file that is not TOML", "[site]", "[site", "x.toml:1:"},
+		{"a key given twice", "baud = 9600", "baud = 9600\nbaud = 4800", "x.toml:17:1:"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			require.Contains(t, good, c.old)
+			_, err := config.Parse("x.toml", []byte(strings.Replace(good, c.old, c.new, 1)))
+			require.ErrorContains(t, err, c.want)
+		})
+	}
+}
+
+func TestAllMistakesOfAFileComeAtOnceInTheOrderOfItsLines(t *testing.T) {
+	text := strings.NewReplacer("baud = 9600", "buad = 9600", `"text"`, `"morse"`, `"30 m3"`, `"big"`).Replace(good)
+	_, err := config.Parse("x.toml", []byte(text))
+	var problems config.Problems
+	require.ErrorAs(t, err, &problems)
+	require.Equal(t, []int{6, 16, 17}, []int{problems[0].Line, problems[1].Line, problems[2].Line})
+}
+
+func TestTwoThingsOfOneNameAreRefused(t *testing.T) {
+	twice := good + good[strings.Index(good, "[[room]]"):]
+	_, err := config.Parse("x.toml", []byte(twice))
+	require.ErrorContains(t, err, `x.toml:30:1: room.id: the room "a" is described twice`)
+	require.ErrorContains(t, err, `the port "/dev/trays" is described twice`)
+}
+
+func TestAMissingFileIsSaidInOneSentence(t *testing.T) {
+	_, err := config.Load(filepath.Join(t.TempDir(), "none.toml"))
+	require.ErrorIs(t, err, os.ErrNotExist)
+}
+
+func FuzzParse(f *testing.F) {
+	f.Add([]byte(good))
+	for _, file := range []string{"one-room.toml", "two-rooms.toml", "demo.toml"} {
+		data, err := os.ReadFile(filepath.Join("..", "..", "configs", file))
+		require.NoError(f, err)
+		f.Add(data)
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		c, err := config.Parse("x.toml", data)
+		if err != nil {
+			require.NotEmpty(t, err.Error())
+			return
+		}
+		require.NotEmpty(t, c.Rooms)
+		require.NotEmpty(t, c.Listen)
+	})
+}

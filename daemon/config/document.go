@@ -1,0 +1,120 @@
+package config
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
+)
+
+// document is a parsed file that remembers where each key stands, so that a
+// value that is well written but wrong can be pointed at like a slip of the pen.
+type document struct {
+	file     string
+	values   map[string]any
+	places   map[string]place // by full path, such as "room[0].line[1].baud"
+	problems Problems
+}
+
+type place struct{ line, column int }
+
+// parse reads TOML. A file that is not TOML is one problem, at the place where it stops being so.
+func parse(file string, data []byte) (*document, error) {
+	d := &document{file: file, places: map[string]place{}}
+	if err := toml.Unmarshal(data, &d.values); err != nil {
+		p := Problem{File: file, Text: err.Error()}
+		if slip, ok := errors.AsType[*toml.DecodeError](err); ok {
+			p.Line, p.Column = slip.Position()
+			p.Text = strings.TrimPrefix(slip.Error(), "toml: ")
+		}
+		return nil, Problems{p}
+	}
+	d.locate(data)
+	return d, nil
+}
+
+// locate walks the file once more for the places of its keys.
+func (d *document) locate(data []byte) {
+	p := unstable.Parser{}
+	p.Reset(data)
+	tables := map[string]int{}
+	prefix := ""
+	for p.NextExpression() {
+		switch e := p.Expression(); e.Kind {
+		case unstable.Table:
+			prefix = d.mark(&p, tables, e, "")
+		case unstable.ArrayTable:
+			prefix = d.mark(&p, tables, e, "")
+			tables[prefix]++
+			d.places[fmt.Sprintf("%s[%d]", prefix, tables[prefix]-1)] = d.places[prefix]
+			prefix = fmt.Sprintf("%s[%d]", prefix, tables[prefix]-1)
+		case unstable.KeyValue:
+			d.keyValue(&p, tables, e, prefix)
+		}
+	}
+}
+
+// keyValue marks a key, and those of an inline table below it.
+func (d *document) keyValue(p *unstable.Parser, tables map[string]int, e *unstable.Node, prefix string) {
+	path := d.mark(p, tables, e, prefix)
+	if v := e.Value(); v.Kind == unstable.InlineTable {
+		for it := v.Children(); it.Next(); {
+			d.keyValue(p, tables, it.Node(), path)
+		}
+	}
+}
+
+// mark notes the place of the last part of a key and gives its full path. A part
+// that names a list of tables means its newest member.
+func (d *document) mark(p *unstable.Parser, tables map[string]int, e *unstable.Node, prefix string) string {
+	path := prefix
+	for it := e.Key(); it.Next(); {
+		if n := tables[path]; n > 0 && !strings.HasSuffix(path, "]") {
+			path = fmt.Sprintf("%s[%d]", path, n-1)
+		}
+		path = join(path, string(it.Node().Data))
+		at := p.Shape(it.Node().Raw).Start
+		d.places[path] = place{at.Line, at.Column}
+	}
+	return path
+}
+
+func join(path, key string) string {
+	if path == "" {
+		return key
+	}
+	return path + "." + key
+}
+
+// complain notes a problem at a path, or at the nearest table above it that has a place.
+func (d *document) complain(path, format string, args ...any) {
+	at, known := d.places[path]
+	for above := path; !known && above != ""; {
+		above = parent(above)
+		at, known = d.places[above]
+	}
+	d.problems = append(d.problems, Problem{File: d.file, Line: at.line, Column: at.column,
+		Key: withoutIndexes(path), Text: fmt.Sprintf(format, args...)})
+}
+
+func parent(path string) string {
+	return path[:max(strings.LastIndexByte(path, '.'), 0)]
+}
+
+func withoutIndexes(path string) string {
+	var b strings.Builder
+	inside := false
+	for _, r := range path {
+		switch {
+		case r == '[':
+			inside = true
+		case r == ']':
+			inside = false
+		case !inside:
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}

@@ -1,0 +1,168 @@
+package config
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/sensors"
+	"wetside/sensors/dialect"
+	"wetside/sensors/quantity"
+	"wetside/sensors/serialport"
+)
+
+func readLine(s section, zone *time.Location, ids seen) Line {
+	defer s.close()
+	l := Line{Channels: map[string]sensors.Channel{}}
+	id := identifier(s, "id")
+	ids.once(s, "id", "line", id)
+	l.ID, l.Name = sensors.LineID(id), called(s, id)
+	l.Settings = readSettings(s)
+	ids.once(s, "port", "port", l.Settings.Path)
+	l.Dialect = choose(s, "dialect", "", readDialect)
+	l.Silence = s.duration("silence", 15*time.Second, time.Second, time.Hour)
+	if l.Dialect == Modbus {
+		l.modbus.Every = s.duration("every", time.Second, 100*time.Millisecond, time.Hour)
+		l.modbus.AnswerWithin = s.duration("answer-within", 500*time.Millisecond, 100*time.Millisecond, 5*time.Second)
+		l.modbus.Baud = l.Settings.Baud
+	}
+	members := s.tables("channel")
+	for _, c := range members {
+		readChannel(c, &l, zone, ids)
+	}
+	if len(members) == 0 {
+		s.complain("channel", "the line has no channel: write at least one [[room.line.channel]]")
+	}
+	if l.Dialect == Modbus && len(s.doc.problems) == 0 {
+		if _, err := dialect.NewModbus(l.modbus); err != nil {
+			s.complain("channel", "%s", err)
+		}
+	}
+	return l
+}
+
+func readDialect(text string) (Dialect, error) {
+	switch d := Dialect(text); d {
+	case Text, XDR, Modbus:
+		return d, nil
+	}
+	return "", fmt.Errorf("unknown dialect %q: expected text, xdr or modbus", text)
+}
+
+func readSettings(s section) sensors.LineSettings {
+	set := sensors.LineSettings{Path: s.text("port", true), DataBits: 8, Parity: 'N', StopBits: 1}
+	set.Baud = s.whole("baud", 9600, 50, 4000000)
+	format := s.text("format", false)
+	if format == "" {
+		format = "8N1"
+	}
+	if len(format) != 3 || !strings.ContainsRune("78", rune(format[0])) || !strings.ContainsRune("NEO", rune(format[1])) || !strings.ContainsRune("12", rune(format[2])) {
+		s.complain("format", "%q is not a character format: expected data bits, parity and stop bits, such as \"8N1\" or \"7E1\"", format)
+		return set
+	}
+	set.DataBits, set.Parity, set.StopBits = int(format[0]-'0'), sensors.Parity(format[1]), int(format[2]-'0')
+	if err := serialport.Check(set); err != nil && set.Path != "" {
+		s.complain("baud", "%s", err)
+	}
+	return set
+}
+
+// readChannel adds a channel to its line.
+func readChannel(s section, l *Line, zone *time.Location, ids seen) {
+	defer s.close()
+	id := identifier(s, "id")
+	ids.once(s, "id", "channel", id)
+	c := sensors.Channel{ID: sensors.ChannelID(id), Name: called(s, id)}
+	c.Kind = choose(s, "quantity", "", sensors.ParseKind)
+	address := readAddress(s, l)
+	traits, known := c.Kind.Traits()
+	if !known {
+		*s.known = append(*s.known, "unit", "plausible", "resolution", "silence", "jump", "flat", "correction")
+		return
+	}
+	c.Unit = readUnit(s, "unit", traits.Dimension)
+	c.Traits = readTraits(s, traits, c.Unit)
+	for _, k := range s.tables("correction") {
+		c.Corrections = append(c.Corrections, readCorrection(k, c.Unit, zone))
+	}
+	slices.SortStableFunc(c.Corrections, func(a, b sensors.Correction) int { return a.From.Compare(b.From) })
+	if _, taken := l.Channels[address]; taken {
+		s.complain("address", "two channels of this line have the address %q", address)
+	}
+	l.Channels[address] = c
+	l.order = append(l.order, address)
+}
+
+// readAddress reads where on the line a channel is found, in the words of the dialect.
+func readAddress(s section, l *Line) string {
+	if l.Dialect != Modbus {
+		return s.text("address", true)
+	}
+	r := dialect.Register{
+		Unit:   uint8(s.whole("modbus-unit", 1, 1, 247)),
+		Table:  choose(s, "table", "", dialect.ParseTable),
+		Number: uint16(s.whole("register", 0, 0, 65535)),
+		Type:   choose(s, "type", "", dialect.ParseRegisterType),
+		Order:  choose(s, "words", dialect.HighFirst, dialect.ParseWordOrder),
+		Scale:  s.number("scale", 1, -1e9, 1e9),
+		Offset: s.number("offset", 0, -1e9, 1e9),
+	}
+	if _, given := s.values["register"]; !given {
+		s.complain("register", "is missing: write the register's number as on the wire, counted from 0")
+	}
+	l.modbus.Registers = append(l.modbus.Registers, r)
+	return r.Address()
+}
+
+// readTraits narrows the usual limits of a kind by what the file says.
+func readTraits(s section, t sensors.Traits, unit quantity.Unit) sensors.Traits {
+	if ends := s.texts("plausible"); len(ends) == 2 {
+		low, _, errLow := quantity.Parse(t.Dimension, ends[0])
+		high, _, errHigh := quantity.Parse(t.Dimension, ends[1])
+		if err := cmp.Or(errLow, errHigh); err != nil {
+			s.complain("plausible", "%s", err)
+		} else if low >= high {
+			s.complain("plausible", "expected the lower value first")
+		} else {
+			t.Plausible = sensors.Range{Low: low, High: high}
+		}
+	} else if len(ends) != 0 {
+		s.complain("plausible", "expected two values with their unit, such as [\"5 %s\", \"40 %s\"]", unit, unit)
+	}
+	t.Resolution = step(s, "resolution", t.Resolution, unit)
+	t.Jump = step(s, "jump", t.Jump, unit)
+	t.Silence = s.duration("silence", t.Silence, time.Second, time.Hour)
+	t.Flat = s.duration("flat", t.Flat, 0, 24*time.Hour)
+	return t
+}
+
+// step reads a difference in the channel's unit and gives it in the inside unit.
+func step(s section, key string, usual float64, unit quantity.Unit) float64 {
+	if _, given := s.values[key]; !given {
+		*s.known = append(*s.known, key)
+		return usual
+	}
+	return unit.ToBase(s.number(key, 0, 0, 1e6)) - unit.ToBase(0)
+}
+
+func readCorrection(s section, unit quantity.Unit, zone *time.Location) sensors.Correction {
+	defer s.close()
+	k := sensors.Correction{From: s.date("from", zone), Slope: s.number("slope", 1, 0.5, 2)}
+	offset := s.number("offset", 0, -1e6, 1e6)
+	k.Offset = unit.ToBase(offset) - unit.ToBase(0)
+	if k.From.IsZero() {
+		s.complain("from", "is missing: write the date from which the correction holds, such as 2026-09-01")
+	}
+	return k
+}
+
+// ordered lists the line's channels in the order of the file.
+func (l Line) ordered() []sensors.Channel {
+	list := make([]sensors.Channel, 0, len(l.order))
+	for _, address := range l.order {
+		list = append(list, l.Channels[address])
+	}
+	return list
+}

@@ -1,0 +1,215 @@
+package config
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"time"
+
+	"wetside/chem"
+	"wetside/rules"
+	"wetside/rules/ventilation"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// identifier reads a name that stands in addresses of pages and in metrics.
+func identifier(s section, key string) string {
+	id := s.text(key, true)
+	if id != "" && !regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,39}$`).MatchString(id) {
+		s.complain(key, "%q is not usable as a name: expected small letters, digits and hyphens, at most 40", id)
+	}
+	return id
+}
+
+// called reads the name that people use; it is the identifier when left out.
+func called(s section, id string) string {
+	if name := s.text("name", false); name != "" {
+		return name
+	}
+	return id
+}
+
+func readRoom(s section, zone *time.Location, ids seen) Room {
+	defer s.close()
+	var r Room
+	r.ID = identifier(s, "id")
+	ids.once(s, "id", "room", r.ID)
+	r.Name = called(s, r.ID)
+	volume, _ := s.moreThanZero("volume", quantity.RoomVolume, true)
+	floor, _ := s.moreThanZero("floor", quantity.Area, false)
+	r.Volume, r.Floor = quantity.CubicMetre(volume), quantity.SquareMetre(floor)
+	r.Duct = readDuct(s)
+	for _, row := range s.tables("required") {
+		r.Required = append(r.Required, readRequirement(row, zone))
+	}
+	for _, line := range s.tables("line") {
+		l := readLine(line, zone, ids)
+		r.Lines = append(r.Lines, l)
+	}
+	channels := flatten(&r)
+	for _, bath := range s.tables("bath") {
+		r.Baths = append(r.Baths, readBath(bath, channels, ids))
+	}
+	checkAir(s, r)
+	return r
+}
+
+// flatten gives the rules their own list of lines and channels, in the order of the file.
+func flatten(r *Room) map[sensors.ChannelID]sensors.Kind {
+	kinds := map[sensors.ChannelID]sensors.Kind{}
+	for _, l := range r.Lines {
+		line := rules.Line{ID: l.ID, Name: l.Name}
+		for _, c := range l.ordered() {
+			line.Channels = append(line.Channels, c.ID)
+			r.Channels = append(r.Channels, c)
+			kinds[c.ID] = c.Kind
+		}
+		r.Room.Lines = append(r.Room.Lines, line)
+	}
+	return kinds
+}
+
+func readDuct(room section) rules.Duct {
+	s, given := room.table("duct")
+	if !given {
+		return rules.Duct{Factor: 1}
+	}
+	defer s.close()
+	area, haveArea := s.moreThanZero("area", quantity.Area, false)
+	diameter, haveDiameter := s.moreThanZero("diameter", quantity.Length, false)
+	switch {
+	case haveArea && haveDiameter:
+		s.complain("diameter", "a duct has an area or a diameter: leave one of them out")
+	case haveDiameter:
+		area = math.Pi / 4 * diameter * diameter
+	case !haveArea:
+		s.complain("area", "is missing: write area = \"177 cm2\" or diameter = \"15 cm\"")
+	}
+	altitude, _ := s.measure("altitude", quantity.Length, false)
+	if altitude < -500 || altitude > 9000 {
+		s.complain("altitude", "expected -500 m to 9000 m")
+	}
+	return rules.Duct{Area: quantity.SquareMetre(area), Factor: s.number("factor", 1, 0.5, 1.2), Altitude: quantity.Metre(altitude)}
+}
+
+func readRequirement(s section, zone *time.Location) ventilation.Requirement {
+	defer s.close()
+	r := ventilation.Requirement{
+		Kind:      choose(s, "kind", "", requirementKind),
+		Value:     s.number("value", 0, 1e-6, 10000),
+		Source:    s.text("source", true),
+		Edition:   s.text("edition", false),
+		Effective: s.date("effective", zone),
+		On:        true,
+	}
+	if _, given := s.values["value"]; !given {
+		s.complain("value", "is missing: write the figure that the source asks for")
+	}
+	return r
+}
+
+func requirementKind(text string) (ventilation.Kind, error) {
+	for _, k := range []ventilation.Kind{ventilation.AirChangeRate, ventilation.FloorFlow} {
+		if text == string(k) {
+			return k, nil
+		}
+	}
+	return "", fmt.Errorf("unknown kind %q: expected %q (in /h) or %q (in L/s for each m2)", text, ventilation.AirChangeRate, ventilation.FloorFlow)
+}
+
+// checkAir complains of air probes that could never say anything.
+func checkAir(s section, r Room) {
+	for _, q := range r.Required {
+		if q.Kind == ventilation.FloorFlow && r.Floor == 0 {
+			s.complain("floor", "is missing: a requirement is a flow a floor area")
+		}
+	}
+	for _, c := range r.Channels {
+		needsDuct := c.Kind == sensors.DuctVelocity || c.Kind == sensors.VelocityPressure
+		if needsDuct && r.Duct.Area == 0 {
+			s.complain("duct", "is missing: channel %s gives a velocity, which needs a [room.duct] with its area or diameter", c.ID)
+		}
+	}
+}
+
+func readBath(s section, channels map[sensors.ChannelID]sensors.Kind, ids seen) rules.Bath {
+	defer s.close()
+	b := rules.Bath{ID: identifier(s, "id")}
+	ids.once(s, "id", "bath", b.ID)
+	b.Name = called(s, b.ID)
+	b.Role = choose(s, "role", "", bathRole)
+	b.Channel = sensors.ChannelID(s.text("channel", false))
+	kind, known := channels[b.Channel]
+	switch {
+	case b.Channel == "":
+	case !known:
+		s.complain("channel", "no line of this room has a channel %q", b.Channel)
+	case kind != sensors.BathTemperature:
+		s.complain("channel", "channel %q measures %s: expected %s", b.Channel, kind, sensors.BathTemperature)
+	}
+	b.Accuracy = s.number("accuracy", 0.5, 0.01, 5)
+	b.Band = readBand(s)
+	b.HydroquinoneFloor = s.yes("hydroquinone")
+	if times, given := s.table("times"); given {
+		b.Developing = readTimes(times)
+		if b.Role != rules.Developer && b.Role != "" {
+			s.complain("times", "only a developer has development times")
+		}
+	}
+	return b
+}
+
+func bathRole(text string) (rules.Role, error) {
+	for _, r := range rules.Roles() {
+		if text == string(r) {
+			return r, nil
+		}
+	}
+	return "", fmt.Errorf("unknown role %q: expected one of %q", text, rules.Roles())
+}
+
+func readBand(s section) sensors.Range {
+	ends := s.texts("band")
+	if len(ends) == 0 {
+		return sensors.Range{}
+	}
+	if len(ends) != 2 {
+		s.complain("band", "expected two temperatures, such as [\"18 C\", \"24 C\"]")
+		return sensors.Range{}
+	}
+	low, errLow := quantity.ParseCelsius(ends[0])
+	high, errHigh := quantity.ParseCelsius(ends[1])
+	for _, err := range []error{errLow, errHigh} {
+		if err != nil {
+			s.complain("band", "%s", err)
+			return sensors.Range{}
+		}
+	}
+	if low >= high {
+		s.complain("band", "expected the lower temperature first")
+	}
+	return sensors.Range{Low: float64(low), High: float64(high)}
+}
+
+func readTimes(s section) chem.Table {
+	defer s.close()
+	source := s.text("source", true)
+	var points []chem.Point
+	for _, text := range s.texts("points") {
+		p, err := chem.ParsePoint(text)
+		if err != nil {
+			s.complain("points", "%s", err)
+			return chem.Table{}
+		}
+		points = append(points, p)
+	}
+	if source == "" {
+		return chem.Table{}
+	}
+	t, err := chem.NewTable(source, points)
+	if err != nil {
+		s.complain("points", "%s", err)
+	}
+	return t
+}
