@@ -1,0 +1,37 @@
+package simroom
+
+import "wetside/sensors/dialect"
+
+// requestLength is that of a Modbus RTU read request with its CRC.
+const requestLength = 8
+
+// Registers is the map of the duct line: unit 1 is a transmitter in the duct
+// with the fan's contact, unit 2 a box of gas cells. The names are those that
+// [ParseTrouble] knows.
+func Registers() map[string]dialect.Register {
+	return map[string]dialect.Register{
+		"VEL": {Unit: 1, Table: dialect.Input, Number: 0, Type: dialect.U16, Scale: 0.01},
+		"VPR": {Unit: 1, Table: dialect.Input, Number: 1, Type: dialect.S16, Scale: 0.1},
+		"FAN": {Unit: 1, Table: dialect.Holding, Number: 10, Type: dialect.U16},
+		"CO2": {Unit: 2, Table: dialect.Input, Number: 0, Type: dialect.F32, Order: dialect.HighFirst},
+		"ACA": {Unit: 2, Table: dialect.Input, Number: 2, Type: dialect.F32, Order: dialect.LowFirst},
+		"SO2": {Unit: 2, Table: dialect.Input, Number: 4, Type: dialect.U16, Scale: 0.01},
+	}
+}
+
+// answerDuct answers one request, or keeps silent where a unit on the line would.
+func answerDuct(request []byte, values readings) []byte {
+	if len(request) == 0 || request[0] < 1 || request[0] > 2 {
+		return nil
+	}
+	return dialect.AnswerModbus(request, func(unit uint8, table dialect.Table, number uint16) (uint16, bool) {
+		for id, r := range Registers() {
+			words := r.Words(values[id])
+			at := int(number) - int(r.Number)
+			if r.Unit == unit && r.Table == table && at >= 0 && at < len(words) {
+				return words[at], true
+			}
+		}
+		return 0, false
+	})
+}

@@ -1,0 +1,87 @@
+package simroom
+
+import (
+	"math"
+	"math/rand/v2"
+	"time"
+)
+
+// The lines of the pretend room.
+const (
+	lineTrays = "trays"
+	lineAir   = "air"
+	lineDuct  = "duct"
+)
+
+// maker is how probes of one make follow the truth and how finely they show it.
+// The figures are invented, of the size that plain probes have.
+type maker struct {
+	lag   time.Duration // first-order
+	noise float64       // standard deviation
+	step  float64       // the smallest step it shows
+	low   float64       // the least it can show
+}
+
+// probe is one pretend probe: its truth, what it feels of it, and what it says.
+type probe struct {
+	id    string
+	line  string
+	about string
+	maker
+	truth func(*model) float64
+	felt  float64
+	said  float64
+}
+
+// probes lists every probe of the room by its name.
+func probes() []*probe {
+	wet := maker{15 * time.Second, 0.03, 0.0625, -55}
+	return []*probe{
+		{id: "DEV", line: lineTrays, about: "developer, C", maker: wet, truth: bathOf(developer)},
+		{id: "STP", line: lineTrays, about: "stop bath, C", maker: wet, truth: bathOf(stopBath)},
+		{id: "FX1", line: lineTrays, about: "first fixer, C", maker: wet, truth: bathOf(fixer1)},
+		{id: "FX2", line: lineTrays, about: "second fixer, C", maker: wet, truth: bathOf(fixer2)},
+		{id: "WSH", line: lineTrays, about: "wash water, C", maker: maker{10 * time.Second, 0.01, 0.01, -55}, truth: func(m *model) float64 { return m.wash }},
+		{id: "AIR", line: lineAir, about: "room air, C", maker: maker{time.Minute, 0.02, 0.01, -40}, truth: func(m *model) float64 { return m.air.heat.level }},
+		{id: "HUM", line: lineAir, about: "relative humidity, %", maker: maker{20 * time.Second, 0.1, 0.1, 0}, truth: func(m *model) float64 { return m.air.humidity() }},
+		{id: "ROOM", line: lineAir, about: "room pressure, Pa", maker: maker{time.Second, 0.2, 0.1, -500}, truth: func(m *model) float64 { return m.fan.roomPressure() }},
+		{id: "VEL", line: lineDuct, about: "duct velocity, m/s", maker: maker{time.Second, 0.03, 0.01, 0}, truth: func(m *model) float64 { return m.fan.velocity() }},
+		{id: "VPR", line: lineDuct, about: "velocity pressure, Pa", maker: maker{time.Second, 0.1, 0.1, -3000}, truth: func(m *model) float64 { return m.fan.velocityPressure() }},
+		{id: "FAN", line: lineDuct, about: "fan command, 0 or 1", maker: maker{time.Millisecond, 0, 1, 0}, truth: fanCommand},
+		{id: "CO2", line: lineDuct, about: "carbon dioxide, ppm", maker: maker{30 * time.Second, 3, 1, 0}, truth: func(m *model) float64 { return m.air.co2.level }},
+		{id: "ACA", line: lineDuct, about: "acetic acid, ppm", maker: maker{30 * time.Second, 0.01, 0.001, 0}, truth: func(m *model) float64 { return m.air.acidPPM() }},
+		{id: "SO2", line: lineDuct, about: "sulfur dioxide, ppm", maker: maker{30 * time.Second, 0.008, 0.01, 0}, truth: func(m *model) float64 { return m.air.so2PPM() }},
+	}
+}
+
+// bathOf is the temperature at a tray's probe: of the air, when the tray is empty.
+func bathOf(i int) func(*model) float64 {
+	return func(m *model) float64 {
+		if !m.trays[i].filled {
+			return m.air.heat.level
+		}
+		return m.trays[i].bath.level
+	}
+}
+
+func fanCommand(m *model) float64 {
+	if m.fan.on {
+		return 1
+	}
+	return 0
+}
+
+// feel lets dt pass at the probe's place; a lifted probe hangs in the air.
+func (p *probe) feel(m *model, dt time.Duration, lifted bool) {
+	truth := p.truth(m)
+	if lifted {
+		truth = m.air.heat.level
+	}
+	p.felt = towards(p.felt, truth, dt, p.lag)
+}
+
+// say settles what the probe shows next, with its noise and in its steps.
+func (p *probe) say(dice *rand.Rand) {
+	steps := math.Round((p.felt + p.noise*dice.NormFloat64()) / p.step)
+	p.said = max(p.low, steps*p.step)
+}

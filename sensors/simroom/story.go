@@ -1,0 +1,61 @@
+package simroom
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+)
+
+// day is after how long the events of a room begin again.
+const day = 24 * time.Hour
+
+// Event is something that happens to the room at a time after its start, and
+// again every 24 hours.
+type Event struct {
+	At      time.Duration
+	Trouble Trouble
+}
+
+// ParseSchedule reads events such as "2m pull trays 30s; 5m stop fan" and gives
+// them in the order in which they happen. Times lie within one day.
+func ParseSchedule(text string) ([]Event, error) {
+	var events []Event
+	for part := range strings.SplitSeq(text, ";") {
+		words := strings.Fields(part)
+		if len(words) == 0 {
+			continue
+		}
+		at, err := time.ParseDuration(words[0])
+		if err != nil || at < 0 || at >= day {
+			return nil, fmt.Errorf("%q: begin with a time after the start, within a day: \"2m pull trays 30s\"", strings.TrimSpace(part))
+		}
+		t, err := ParseTrouble(strings.Join(words[1:], " "))
+		if err != nil {
+			return nil, err
+		}
+		events = append(events, Event{at, t})
+	}
+	inOrder(events)
+	return events, nil
+}
+
+func inOrder(events []Event) {
+	slices.SortStableFunc(events, func(a, b Event) int { return int(a.At - b.At) })
+}
+
+// evening is a class as it may go, invented: three hours of printing under a fan
+// timer of two, which nobody minds until it has run out.
+const evening = `
+	0s fill trays; 0s start fan 2h; 0s people 1;
+	10m people 8;
+	45m jacket DEV;
+	75m people 11;
+	2h12m start fan 2h;
+	2h30m people 5;
+	2h50m jacket DEV;
+	3h15m people 2; 3h20m cover trays;
+	3h40m empty trays; 3h50m people 0`
+
+// Evening is a believable evening for a demonstration, repeated every day.
+func Evening() ([]Event, error) { return ParseSchedule(evening) }
