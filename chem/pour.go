@@ -53,6 +53,21 @@ const (
 	DiscardAndStartAgain
 )
 
+// String names the remedy in words.
+func (r Remedy) String() string {
+	switch r {
+	case UseAsItIs:
+		return "use as it is"
+	case AddWater:
+		return "add water"
+	case AddConcentrate:
+		return "add concentrate"
+	case DiscardAndStartAgain:
+		return "discard and start again"
+	}
+	return "no remedy"
+}
+
 // PourCheck is the verdict on a pour.
 type PourCheck struct {
 	// Strength is the true strength, as a share of the origin.

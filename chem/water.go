@@ -55,16 +55,11 @@ type Taps struct {
 // Blend shares a volume of water: the hot share is (T - Tc)/(Th - Tc). A target
 // that lies outside the two taps is a [Refusal].
 func (t Taps) Blend(total quantity.Millilitre) (Blend, error) {
-	for _, c := range []quantity.Celsius{t.Hot, t.Cold, t.Target} {
-		if err := liquidTemperature(c); err != nil {
-			return Blend{}, err
-		}
+	if err := t.valid(); err != nil {
+		return Blend{}, err
 	}
 	if !(total > 0) || math.IsInf(float64(total), 0) {
 		return Blend{}, fmt.Errorf("%g mL of water: the volume must be more than zero", float64(total))
-	}
-	if t.Hot <= t.Cold {
-		return Blend{}, fmt.Errorf("the hot water (%.1f °C) must be warmer than the cold (%.1f °C)", float64(t.Hot), float64(t.Cold))
 	}
 	if t.Target > t.Hot || t.Target < t.Cold {
 		return Blend{}, Refusal{fmt.Sprintf("%.1f °C cannot be reached from %.1f and %.1f °C", float64(t.Target), float64(t.Cold), float64(t.Hot))}
@@ -73,10 +68,22 @@ func (t Taps) Blend(total quantity.Millilitre) (Blend, error) {
 	return Blend{Hot: hot, Cold: total - hot}, nil
 }
 
+func (t Taps) valid() error {
+	for _, c := range []quantity.Celsius{t.Hot, t.Cold, t.Target} {
+		if err := liquidTemperature(c); err != nil {
+			return err
+		}
+	}
+	if t.Hot <= t.Cold {
+		return fmt.Errorf("the hot water (%.1f °C) must be warmer than the cold (%.1f °C)", float64(t.Hot), float64(t.Cold))
+	}
+	return nil
+}
+
 // BlendFor shares the water of a mixing plan so that the whole mix comes to the
 // target although the concentrate is at shelf temperature.
 func (t Taps) BlendFor(p Plan, shelf quantity.Celsius) (Blend, error) {
-	if err := liquidTemperature(shelf); err != nil {
+	if err := errors.Join(t.valid(), liquidTemperature(shelf)); err != nil {
 		return Blend{}, err
 	}
 	if p.Water <= 0 {

@@ -1,0 +1,142 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"wetside/chem"
+	"wetside/sensors/quantity"
+)
+
+// mixCmd plans a mix, shares its water between hot and cold, or checks a pour.
+type mixCmd struct {
+	Parts string `sep:"none" placeholder:"1+9" help:"Parts of concentrate + parts of water. A ratio with a colon is not taken."`
+	Make  string `sep:"none" placeholder:"64floz" help:"The total wanted, in mL, L, floz, gal, impfloz or impgal."`
+
+	Hot    string `placeholder:"50C" help:"Temperature of the hot water, for how much of each to pour."`
+	Cold   string `placeholder:"12C" help:"Temperature of the cold water."`
+	Target string `placeholder:"20C" help:"Temperature wanted in the mix."`
+	Shelf  string `placeholder:"18C" help:"Temperature of the concentrate, if it differs from the one wanted."`
+
+	Poured   string  `sep:"none" placeholder:"100mL" help:"Check a pour: the concentrate that went in."`
+	Water    string  `sep:"none" placeholder:"1000mL" help:"Check a pour: the water that went in."`
+	Division string  `sep:"none" placeholder:"10mL" help:"Check a pour: the distance between two marks of the graduate."`
+	Vessel   string  `sep:"none" placeholder:"1.2L" help:"Check a pour: what the vessel holds, for the repair."`
+	Allow    float64 `default:"5" help:"Check a pour: the error of strength to let pass, in per cent."`
+
+	JSON bool `name:"json" help:"Answer in JSON."`
+}
+
+// Help shows the command in use.
+func (mixCmd) Help() string {
+	return `Examples:
+  wetside mix --parts 1+9 --make 64floz
+  wetside mix --parts 1+4 --make 2L --hot 50C --cold 12C --target 20C --shelf 18C
+  wetside mix --parts 1+9 --poured 100mL --water 1000mL --division 10mL`
+}
+
+// Run answers on out. Arguments that cannot be used are a usageError.
+func (c *mixCmd) Run(out io.Writer) error {
+	if c.Poured != "" || c.Water != "" {
+		return c.check(out)
+	}
+	if c.Make == "" {
+		return unusable("say how much to make, such as --make 64floz")
+	}
+	total, err := quantity.ParseMillilitre(c.Make)
+	if err != nil {
+		return usageError{fmt.Errorf("--make: %w", err)}
+	}
+	parts, err := c.parts(total)
+	if err != nil {
+		return usageError{err}
+	}
+	plan, err := parts.Plan(total)
+	if err != nil {
+		return usageError{err}
+	}
+	return c.plan(out, plan)
+}
+
+// parts reads the dilution; for a colon ratio the error shows both readings.
+func (c *mixCmd) parts(total quantity.Millilitre) (chem.Parts, error) {
+	if c.Parts == "" {
+		return chem.Parts{}, errors.New("say the parts of concentrate + parts of water, such as --parts 1+9")
+	}
+	parts, err := chem.ParseParts(c.Parts)
+	var colon *chem.ColonRatioError
+	if !errors.As(err, &colon) {
+		return parts, err
+	}
+	plans, planErr := colon.For(total)
+	if planErr != nil {
+		return chem.Parts{}, planErr
+	}
+	words := make([]string, len(plans))
+	for i, p := range plans {
+		words[i] = p.String()
+	}
+	return chem.Parts{}, fmt.Errorf("%w\n  %s", err, strings.Join(words, "\n  "))
+}
+
+// mixAnswer is the plan in JSON; hot and cold only when they were asked for.
+type mixAnswer struct {
+	Parts         string   `json:"parts"`
+	ConcentrateML float64  `json:"concentrate_ml"`
+	WaterML       float64  `json:"water_ml"`
+	TotalML       float64  `json:"total_ml"`
+	HotML         *float64 `json:"hot_water_ml,omitempty"`
+	ColdML        *float64 `json:"cold_water_ml,omitempty"`
+	Refusal       string   `json:"refusal,omitempty"`
+}
+
+func (c *mixCmd) plan(out io.Writer, plan chem.Plan) error {
+	answer := mixAnswer{Parts: plan.Parts.String(), ConcentrateML: rounded(plan.Concentrate),
+		WaterML: rounded(plan.Water), TotalML: rounded(plan.Total)}
+	lines := []string{plan.String()}
+	if _, unit, err := quantity.Parse(quantity.LiquidVolume, c.Make); err == nil && unit.Symbol() != "mL" {
+		lines = append(lines, plan.In(unit))
+	}
+	if c.Hot != "" || c.Cold != "" || c.Target != "" {
+		blend, err := c.blend(plan)
+		switch {
+		case chem.IsRefusal(err):
+			answer.Refusal = err.Error()
+			lines = append(lines, "No hot and cold: "+err.Error()+".")
+		case err != nil:
+			return usageError{err}
+		default:
+			hot, cold := rounded(blend.Hot), rounded(blend.Cold)
+			answer.HotML, answer.ColdML = &hot, &cold
+			lines = append(lines, fmt.Sprintf("the water: %.0f mL hot + %.0f mL cold", hot, cold))
+		}
+	}
+	if c.JSON {
+		return writeJSON(out, answer)
+	}
+	return writeLine(out, strings.Join(lines, "\n"))
+}
+
+// blend shares the water of the plan; the concentrate is taken to be at the
+// target when its own temperature is not given.
+func (c *mixCmd) blend(plan chem.Plan) (chem.Blend, error) {
+	var taps chem.Taps
+	shelf := c.Shelf
+	if shelf == "" {
+		shelf = c.Target
+	}
+	var concentrate quantity.Celsius
+	for _, field := range []struct {
+		flag, text string
+		into       *quantity.Celsius
+	}{{"--hot", c.Hot, &taps.Hot}, {"--cold", c.Cold, &taps.Cold}, {"--target", c.Target, &taps.Target}, {"--shelf", shelf, &concentrate}} {
+		v, err := quantity.ParseCelsius(field.text)
+		if err != nil {
+			return chem.Blend{}, fmt.Errorf("%s: %w", field.flag, err)
+		}
+		*field.into = v
+	}
+	return taps.BlendFor(plan, concentrate)
+}

@@ -1,0 +1,71 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"wetside/chem"
+	"wetside/sensors/quantity"
+)
+
+// pourAnswer is the check of a pour in JSON.
+type pourAnswer struct {
+	Parts              string  `json:"parts"`
+	TotalML            float64 `json:"total_ml"`
+	StrengthPercent    float64 `json:"strength_percent"`
+	ErrorPercent       float64 `json:"error_percent"`
+	UncertaintyPercent float64 `json:"uncertainty_percent"`
+	Remedy             string  `json:"remedy"`
+	AddML              float64 `json:"add_ml"`
+	Reason             string  `json:"reason"`
+}
+
+func (c *mixCmd) check(out io.Writer) error {
+	pour, parts, err := c.pour()
+	if err != nil {
+		return usageError{err}
+	}
+	verdict, err := pour.Check()
+	if err != nil {
+		return usageError{err}
+	}
+	if !c.JSON {
+		return writeLine(out, verdict.Reason)
+	}
+	return writeJSON(out, pourAnswer{
+		Parts: parts.String(), TotalML: rounded(verdict.Total), Remedy: verdict.Remedy.String(),
+		StrengthPercent: rounded(verdict.Strength * 100), ErrorPercent: rounded(verdict.Error * 100),
+		UncertaintyPercent: rounded(verdict.Uncertainty * 100), AddML: rounded(verdict.Add), Reason: verdict.Reason,
+	})
+}
+
+// pour reads what went in; concentrate was poured and is at hand for a repair.
+func (c *mixCmd) pour() (chem.Pour, chem.Parts, error) {
+	pour := chem.Pour{ParentStrength: 1, Tolerance: c.Allow / 100}
+	if !(c.Allow >= 0 && c.Allow <= 100) {
+		return pour, chem.Parts{}, fmt.Errorf("--allow %g: it must be between 0 and 100 per cent", c.Allow)
+	}
+	for _, field := range []struct {
+		flag, text string
+		into       []*quantity.Millilitre
+	}{
+		{"--poured", c.Poured, []*quantity.Millilitre{&pour.Parent.Volume}},
+		{"--water", c.Water, []*quantity.Millilitre{&pour.Water.Volume}},
+		{"--division", c.Division, []*quantity.Millilitre{&pour.Parent.Division, &pour.Water.Division}},
+		{"--vessel", c.Vessel, []*quantity.Millilitre{&pour.Vessel}},
+	} {
+		if field.text == "" && field.flag != "--poured" && field.flag != "--water" {
+			continue
+		}
+		v, err := quantity.ParseMillilitre(field.text)
+		if err != nil {
+			return pour, chem.Parts{}, fmt.Errorf("%s: %w", field.flag, err)
+		}
+		for _, into := range field.into {
+			*into = v
+		}
+	}
+	parts, err := c.parts(pour.Parent.Volume + pour.Water.Volume)
+	pour.Target = parts.Strength()
+	return pour, parts, err
+}

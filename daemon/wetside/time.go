@@ -1,0 +1,107 @@
+package main
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"time"
+
+	"wetside/chem"
+	"wetside/sensors/quantity"
+)
+
+// timeCmd works out a development time from published points.
+type timeCmd struct {
+	At           []string `sep:"none" placeholder:"20C=7:45" help:"A published point, temperature=time; give one for each. Temperatures in C or F, times as 7:45, 9.5min or 465s."`
+	Temp         string   `placeholder:"23C" help:"Temperature of the bath now, in C or F."`
+	Accuracy     float64  `default:"0.5" help:"Plus-or-minus of the thermometer, in kelvin."`
+	Hydroquinone bool     `default:"true" negatable:"" help:"Refuse below 15.6 C (60 F), where hydroquinone loses its power. Leave it on unless the developer has none."`
+	JSON         bool     `name:"json" help:"Answer in JSON."`
+}
+
+// Help shows the command in use.
+func (timeCmd) Help() string {
+	return `Between the points the time is interpolated; outside them it is refused. With one
+single point a general rule stands in, and the answer says so.
+
+Examples:
+  wetside time --at 20C=7:45 --at 21C=7:00 --at 22C=6:30 --at 24C=5:30 --temp 23C
+  wetside time --at 68F=5:00 --at 75F=3:45 --temp 70F --json`
+}
+
+// timeAnswer is the recommendation in JSON: seconds are null when it was refused.
+type timeAnswer struct {
+	Seconds     *float64 `json:"seconds"`
+	LowSeconds  *float64 `json:"low_seconds"`
+	HighSeconds *float64 `json:"high_seconds"`
+	Basis       string   `json:"basis"`
+	Refusal     string   `json:"refusal"`
+	Sentence    string   `json:"sentence"`
+}
+
+// Run answers on out; a refusal is an answer. Arguments that cannot be used are
+// a usageError.
+func (c *timeCmd) Run(out io.Writer) error {
+	in, err := c.inputs()
+	if err != nil {
+		return usageError{err}
+	}
+	r := chem.Tonight(in)
+	if c.JSON {
+		return writeJSON(out, answerOf(r))
+	}
+	if err := writeLine(out, r.Sentence()); err != nil || r.Refusal() != "" {
+		return err
+	}
+	low, high := r.Interval()
+	return writeLine(out, fmt.Sprintf("between %s and %s, from the %s", chem.MinutesSeconds(low), chem.MinutesSeconds(high), r.Basis()))
+}
+
+func (c *timeCmd) inputs() (chem.Inputs, error) {
+	table, err := c.table()
+	if err != nil {
+		return chem.Inputs{}, err
+	}
+	if c.Temp == "" {
+		return chem.Inputs{}, errors.New("say how warm the bath is, such as --temp 23C")
+	}
+	at, err := quantity.ParseCelsius(c.Temp)
+	if err != nil {
+		return chem.Inputs{}, fmt.Errorf("--temp: %w", err)
+	}
+	if !(c.Accuracy >= 0 && c.Accuracy <= 10) {
+		return chem.Inputs{}, fmt.Errorf("--accuracy %g: it must be between 0 and 10 kelvin", c.Accuracy)
+	}
+	return chem.Inputs{Table: table, Temperature: chem.Measured(at, c.Accuracy), HydroquinoneFloor: c.Hydroquinone}, nil
+}
+
+// table takes the points in any order.
+func (c *timeCmd) table() (chem.Table, error) {
+	points := make([]chem.Point, 0, len(c.At))
+	for _, text := range c.At {
+		p, err := chem.ParsePoint(text)
+		if err != nil {
+			return chem.Table{}, fmt.Errorf("--at: %w", err)
+		}
+		points = append(points, p)
+	}
+	slices.SortStableFunc(points, func(a, b chem.Point) int { return cmp.Compare(a.At, b.At) })
+	return chem.NewTable("points on the command line", points)
+}
+
+func answerOf(r chem.Recommendation) timeAnswer {
+	answer := timeAnswer{Basis: r.Basis(), Refusal: r.Refusal(), Sentence: r.Sentence()}
+	if t, ok := r.Time(); ok {
+		low, high := r.Interval()
+		answer.Seconds, answer.LowSeconds, answer.HighSeconds = seconds(t), seconds(low), seconds(high)
+	}
+	return answer
+}
+
+// seconds keeps milliseconds, which is more than any tray can tell.
+func seconds(d time.Duration) *float64 {
+	s := d.Round(time.Millisecond).Seconds()
+	return &s
+}

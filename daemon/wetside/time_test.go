@@ -1,0 +1,80 @@
+package main
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// The row of Kodak F-32 (verified): 7:45, 7:00, 6:30, 5:30 at 20, 21, 22, 24 °C.
+func row(temperature string, more ...string) []string {
+	return append([]string{"time", "--at", "20C=7:45", "--at", "21C=7:00", "--at", "22C=6:30", "--at", "24C=5:30", "--temp", temperature}, more...)
+}
+
+func TestTimeInJSON(t *testing.T) {
+	for temperature, want := range map[string]float64{"20C": 465, "21C": 420, "22C": 390, "24C": 330, "68F": 465} {
+		got := fields(t, row(temperature)...)
+		require.Equal(t, want, got["seconds"], temperature)
+		require.Equal(t, "table", got["basis"])
+		require.Empty(t, got["refusal"])
+		require.Less(t, got["low_seconds"], want)
+		require.Greater(t, got["high_seconds"], want)
+	}
+	// sqrt(6.5 x 5.5) min, derived from the same row.
+	require.InDelta(t, 358.748, fields(t, row("23C")...)["seconds"], 1)
+}
+
+func TestTimeInWords(t *testing.T) {
+	text, err := answer(t, row("23C", "--accuracy", "0.2")...)
+	require.NoError(t, err)
+	require.Equal(t, "5:59 = 7:45 at 20 °C, 23 °C -106 s\nbetween 5:49 and 6:08, from the table\n", text)
+}
+
+func TestARefusalIsAnAnswer(t *testing.T) {
+	got := fields(t, row("24.6C")...)
+	require.Nil(t, got["seconds"])
+	require.Contains(t, got, "seconds")
+	require.Nil(t, got["low_seconds"])
+	require.Nil(t, got["high_seconds"])
+	require.Equal(t, "24.6 °C lies above the table's last point, 24.0 °C", got["refusal"])
+	text, err := answer(t, row("12C")...)
+	require.NoError(t, err)
+	require.Contains(t, text, "No time: 12.0 °C is below 15.6 °C (60 °F)")
+}
+
+func TestTimeTakesPointsInAnyOrderAndInFahrenheit(t *testing.T) {
+	got := fields(t, "time", "--at", "80F=3:15", "--at", "68F=5:00", "--temp", "68F")
+	require.Equal(t, 300.0, got["seconds"])
+	got = fields(t, "time", "--at", "75F=3:45", "--at", "68F=5:00", "--temp", "24C")
+	require.Nil(t, got["seconds"], "75 °F is 23.889 °C, so that 24 °C lies outside")
+}
+
+func TestOnePointFallsBackOpenly(t *testing.T) {
+	got := fields(t, "time", "--at", "20C=8:00", "--temp", "22C")
+	require.Equal(t, "general rule (unverified)", got["basis"])
+	require.InDelta(t, 408.2, got["seconds"], 1) // 8 min x exp(-0.162), arithmetic
+}
+
+func TestTheFloorCanBeLiftedForOtherDevelopers(t *testing.T) {
+	points := []string{"time", "--at", "10C=4:00", "--at", "20C=2:00", "--temp", "14C"}
+	require.Nil(t, fields(t, points...)["seconds"])
+	require.NotNil(t, fields(t, append(points, "--no-hydroquinone")...)["seconds"])
+}
+
+func TestTimeRefusesUnusableArguments(t *testing.T) {
+	for _, arguments := range [][]string{
+		{"time"},
+		{"time", "--temp", "20C"},
+		{"time", "--at", "20C=7:45"},
+		{"time", "--at", "20C=7:45", "--temp", "20"},
+		{"time", "--at", "20C=7:45", "--temp", "warm"},
+		{"time", "--at", "20C=7:45", "--at", "20C=7:00", "--temp", "20C"},
+		{"time", "--at", "20C=0:00", "--temp", "20C"},
+		{"time", "--at", "20C=-7:45", "--temp", "20C"},
+		{"time", "--at", "7:45", "--temp", "20C"},
+		{"time", "--at", "20C=7:45", "--temp", "20C", "--accuracy=-1"},
+	} {
+		requireUnusable(t, arguments...)
+	}
+	require.Contains(t, requireUnusable(t, "time", "--at", "20C=9.30", "--temp", "20C"), "9:30 or 9:18")
+}

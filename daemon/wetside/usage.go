@@ -1,0 +1,45 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+)
+
+// usageError marks arguments that cannot be used, which is the caller's mistake
+// and not a failure of the program.
+type usageError struct{ err error }
+
+// Error is the sentence of the error inside.
+func (e usageError) Error() string { return e.err.Error() }
+
+// Unwrap is the error inside.
+func (e usageError) Unwrap() error { return e.err }
+
+// unusable is a usageError in a formatted sentence.
+func unusable(format string, values ...any) error {
+	return usageError{fmt.Errorf(format, values...)}
+}
+
+// writeJSON writes one answer as indented JSON.
+func writeJSON(out io.Writer, answer any) error {
+	encoder := json.NewEncoder(out)
+	encoder.SetEscapeHTML(false)
+	encoder.SetIndent("", "  ")
+	if err := encoder.Encode(answer); err != nil {
+		return fmt.Errorf("write the answer: %w", err)
+	}
+	return nil
+}
+
+// writeLine writes one line of text.
+func writeLine(out io.Writer, line string) error {
+	if _, err := fmt.Fprintln(out, line); err != nil {
+		return fmt.Errorf("write the answer: %w", err)
+	}
+	return nil
+}
+
+// rounded drops the digits that come from binary arithmetic alone.
+func rounded[N ~float64](v N) float64 { return math.Round(float64(v)*1e6) / 1e6 }
