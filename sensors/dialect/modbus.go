@@ -25,10 +25,10 @@ type ModbusOptions struct {
 // answer only a frame of the right unit, function, length and CRC.
 //
 // After anything else it listens until the line has been quiet for a while, so
-// that it never reads from the middle of a frame. A unit that did not answer is
-// left alone at first for as long as an answer may take, that a late one may
-// not pass for that to the next request, and then ever longer, up to 5 s, that
-// it may not starve the others.
+// that it never reads from the middle of a frame. The unit that was asked is then
+// left alone for the longer of Every and AnswerWithin beyond the time of its
+// answer, lest a late one be taken for that to the next request. If it does not
+// answer at all it is left alone ever longer, up to 5 s, lest it starve the others.
 type Modbus struct {
 	blocks            []block
 	every, within     time.Duration
@@ -120,10 +120,10 @@ func (m *Modbus) judge(now sensors.Instant) {
 	n, ok := m.asked.answerLength(m.got)
 	switch {
 	case !ok:
-		m.settle(now, sensors.FrameGarbled)
+		m.spoil(now, sensors.FrameGarbled)
 	case n == 0 || len(m.got) < n:
 	case !checks(m.got[:n]):
-		m.settle(now, sensors.FrameChecksum)
+		m.spoil(now, sensors.FrameChecksum)
 	default:
 		m.asked.unit.failures = 0
 		m.frames = append(m.frames, m.asked.read(m.got[:n]))
@@ -133,6 +133,13 @@ func (m *Modbus) judge(now sensors.Instant) {
 			m.settle(now, "")
 		}
 	}
+}
+
+// spoil gives up a request whose answer was spoilt. What came may be another
+// unit's, so the answer proper may still be on its way.
+func (m *Modbus) spoil(now sensors.Instant, verdict sensors.FrameResult) {
+	m.asked.unit.notBefore = m.deadline + m.pause()
+	m.settle(now, verdict)
 }
 
 // settle begins to throw away what comes until the line is quiet.
@@ -180,14 +187,15 @@ func (m *Modbus) giveUp(now sensors.Instant) {
 	m.settle(now, "")
 }
 
-// leaveAlone puts off the next request to the unit that was asked last.
+// leaveAlone puts off the next request to a unit that did not answer.
 func (m *Modbus) leaveAlone(now sensors.Instant) {
 	u := m.asked.unit
-	pause := max(m.every, m.within)
-	pause = max(pause, min(pause<<min(u.failures, 10), longestBackOff))
+	u.notBefore = now.Mono + max(m.pause(), min(m.pause()<<min(u.failures, 10), longestBackOff))
 	u.failures++
-	u.notBefore = now.Mono + pause
 }
+
+// pause is how long a unit is left alone at least after a failure.
+func (m *Modbus) pause() time.Duration { return max(m.every, m.within) }
 
 // settled says whether the line has become quiet. What came meanwhile is
 // counted once then, and once in a while on a line that never becomes quiet.
