@@ -104,9 +104,14 @@ func (g Gas) factor(to quantity.Unit) (float64, error) {
 	return to.FromBase(base), nil
 }
 
+// rounding is the share by which sums of floating numbers may pass a limit that
+// the true sum just meets.
+const rounding = 1e-9
+
 // Against judges an average: over only if all of its interval is over the limit,
 // within only if all of it is at or below.
 func (a Average) Against(limit float64) Verdict {
+	limit *= 1 + rounding
 	switch {
 	case a.Low > limit:
 		return Over

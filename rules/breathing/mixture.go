@@ -41,9 +41,9 @@ func Mixture(parts []Part) (Index, error) {
 // Verdict judges the index against 1.
 func (x Index) Verdict() Verdict {
 	switch {
-	case x.Low > 1:
+	case x.Low > 1+rounding:
 		return Over
-	case x.High > 1:
+	case x.High > 1+rounding:
 		return CantTell
 	default:
 		return Within

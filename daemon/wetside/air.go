@@ -1,0 +1,144 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+
+	"wetside/rules/ventilation"
+	"wetside/sensors/quantity"
+)
+
+// airCmd answers single questions about the air, without a daemon.
+type airCmd struct {
+	Changes  airChangesCmd  `cmd:"" help:"Air changes an hour from a flow and a room volume."`
+	Purge    airPurgeCmd    `cmd:"" help:"Minutes to remove a share of the old air, with no source open."`
+	Average  airAverageCmd  `cmd:"" help:"Time-weighted average of breathing-air samples, with what is not known."`
+	Mixture  airMixtureCmd  `cmd:"" help:"Additive index of agents that act alike: at most 1 is within."`
+	Decay    airDecayCmd    `cmd:"" help:"Air changes an hour from the decay of CO2 or a tracer in the empty room."`
+	Velocity airVelocityCmd `cmd:"" help:"Air velocity from a velocity pressure."`
+}
+
+// airOutput is how each answer is written: a sentence, or one JSON object.
+type airOutput struct {
+	JSON bool `name:"json" help:"Write one JSON object instead of a sentence."`
+}
+
+func (o airOutput) write(out io.Writer, sentence string, object any) error {
+	if !o.JSON {
+		_, err := fmt.Fprintln(out, sentence)
+		return err
+	}
+	return json.NewEncoder(out).Encode(object)
+}
+
+type airChangesCmd struct {
+	Flow   string `required:"" help:"Larger of supply and exhaust, in m3/h, m3/s, L/s or cfm."`
+	Volume string `required:"" help:"Volume of the room, in m3 or ft3."`
+	airOutput
+}
+
+// Run gives the air changes an hour.
+func (c *airChangesCmd) Run(out io.Writer) error {
+	flow, err := quantity.ParseCubicMetrePerHour(c.Flow)
+	if err != nil {
+		return usageError{fmt.Errorf("--flow: %w", err)}
+	}
+	volume, err := quantity.ParseCubicMetre(c.Volume)
+	if err != nil {
+		return usageError{fmt.Errorf("--volume: %w", err)}
+	}
+	n, err := ventilation.AirChanges(flow, volume)
+	if err != nil {
+		return usageError{err}
+	}
+	return c.write(out, fmt.Sprintf("%.2f air changes an hour.", float64(n)), struct {
+		AirChanges float64 `json:"air_changes_per_hour"`
+	}{float64(n)})
+}
+
+type airPurgeCmd struct {
+	Changes string  `required:"" help:"Air changes, such as 6/h."`
+	Remove  string  `required:"" help:"Share of the old air to remove, such as 99%; below 100%."`
+	Mixing  float64 `default:"1" help:"Mixing factor: 1 for perfect mixing, up to 10 for very poor."`
+	airOutput
+}
+
+// Run gives the minutes a purge takes.
+func (c *airPurgeCmd) Run(out io.Writer) error {
+	n, err := quantity.ParsePerHour(c.Changes)
+	if err != nil {
+		return usageError{fmt.Errorf("--changes: %w", err)}
+	}
+	remove, err := quantity.ParsePercent(c.Remove)
+	if err != nil {
+		return usageError{fmt.Errorf("--remove: %w", err)}
+	}
+	d, err := ventilation.PurgeTime(n, remove, c.Mixing)
+	if err != nil {
+		return usageError{err}
+	}
+	sentence := fmt.Sprintf("%.1f minutes with no source open, to remove %g %% at %g air changes an hour and a mixing factor of %g.",
+		d.Minutes(), float64(remove), float64(n), c.Mixing)
+	return c.write(out, sentence, struct {
+		Minutes float64 `json:"minutes"`
+	}{d.Minutes()})
+}
+
+type airVelocityCmd struct {
+	Pressure    string `required:"" help:"Velocity pressure, in Pa, hPa, kPa, mbar or inwg."`
+	Temp        string `required:"" help:"Temperature of the air, in C or F."`
+	Altitude    string `xor:"air" help:"Altitude above sea level, in m or ft; sea level if nothing is given."`
+	AirPressure string `xor:"air" help:"Pressure of the air itself, instead of the altitude, such as 950hPa."`
+	airOutput
+}
+
+// Run gives the velocity and the density it rests on.
+func (c *airVelocityCmd) Run(out io.Writer) error {
+	dp, err := quantity.ParsePascal(c.Pressure)
+	if err != nil {
+		return usageError{fmt.Errorf("--pressure: %w", err)}
+	}
+	density, err := c.density()
+	if err != nil {
+		return usageError{err}
+	}
+	v, err := ventilation.VelocityFromPressure(dp, density)
+	if err != nil {
+		return usageError{err}
+	}
+	return c.write(out, fmt.Sprintf("%.2f m/s at an air density of %.4f kg/m³.", float64(v), float64(density)), struct {
+		Velocity float64 `json:"metres_per_second"`
+		Density  float64 `json:"air_density_kg_per_m3"`
+	}{float64(v), float64(density)})
+}
+
+func (c *airVelocityCmd) density() (quantity.KilogramPerCubicMetre, error) {
+	temp, err := quantity.ParseCelsius(c.Temp)
+	if err != nil {
+		return 0, fmt.Errorf("--temp: %w", err)
+	}
+	pressure, err := c.airPressure()
+	if err != nil {
+		return 0, err
+	}
+	return ventilation.AirDensity(temp, pressure)
+}
+
+func (c *airVelocityCmd) airPressure() (quantity.Pascal, error) {
+	if c.AirPressure != "" {
+		p, err := quantity.ParsePascal(c.AirPressure)
+		if err != nil {
+			return 0, fmt.Errorf("--air-pressure: %w", err)
+		}
+		return p, nil
+	}
+	if c.Altitude == "" {
+		return ventilation.PressureAtAltitude(0)
+	}
+	z, err := quantity.ParseMetre(c.Altitude)
+	if err != nil {
+		return 0, fmt.Errorf("--altitude: %w", err)
+	}
+	return ventilation.PressureAtAltitude(z)
+}

@@ -1,0 +1,120 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"wetside/rules/breathing"
+	"wetside/rules/ventilation"
+	"wetside/sensors/quantity"
+)
+
+type airMixtureCmd struct {
+	Part []string `required:"" sep:"none" help:"Concentration and limit of one agent, in the same unit, such as 500/1000. Repeat it."`
+	airOutput
+}
+
+// Run gives the additive index.
+func (c *airMixtureCmd) Run(out io.Writer) error {
+	parts := make([]breathing.Part, len(c.Part))
+	for i, text := range c.Part {
+		part, err := parsePart(text)
+		if err != nil {
+			return usageError{fmt.Errorf("--part: %w", err)}
+		}
+		parts[i] = part
+	}
+	index, err := breathing.Mixture(parts)
+	if err != nil {
+		return usageError{err}
+	}
+	return c.write(out, fmt.Sprintf("Index %.4g: %s of 1.", index.High, index.Verdict()), struct {
+		Index float64 `json:"index"`
+	}{index.High})
+}
+
+func parsePart(text string) (breathing.Part, error) {
+	concentration, limit, found := strings.Cut(text, "/")
+	if !found {
+		return breathing.Part{}, fmt.Errorf("%q: write it like 500/1000, concentration and limit", text)
+	}
+	c, err := quantity.Number(concentration)
+	if err != nil {
+		return breathing.Part{}, err
+	}
+	l, err := quantity.Number(limit)
+	return breathing.Part{Low: c, High: c, Limit: l}, err
+}
+
+type airDecayCmd struct {
+	Background  string   `required:"" help:"Concentration outdoors, such as 420ppm."`
+	Point       []string `required:"" sep:"none" help:"Time and concentration, such as 3m=1329.8ppm. Repeat it, three at least."`
+	SensorError string   `help:"How far off a reading may be, such as 50ppm: points less than three times that above the background don't count."`
+	airOutput
+}
+
+// decayAnswer is the JSON of a decay, with the 95 % interval of the rate.
+type decayAnswer struct {
+	AirChanges float64  `json:"air_changes_per_hour"`
+	Low        float64  `json:"low"`
+	High       float64  `json:"high"`
+	Used       int      `json:"points_used"`
+	Excluded   []string `json:"points_excluded,omitempty"`
+}
+
+// Run gives the air changes an hour; the room is taken as empty, as the help says.
+func (c *airDecayCmd) Run(out io.Writer) error {
+	test, err := c.test()
+	if err != nil {
+		return usageError{err}
+	}
+	d, err := test.AirChanges()
+	if err != nil {
+		return usageError{err}
+	}
+	answer := decayAnswer{AirChanges: float64(d.AirChanges), Low: float64(d.Low), High: float64(d.High), Used: len(d.Used)}
+	for _, x := range d.Excluded {
+		answer.Excluded = append(answer.Excluded, fmt.Sprintf("%s: %s", x.After, x.Reason))
+	}
+	sentence := fmt.Sprintf("%.2f air changes an hour (95 %% interval of the slope %.2f to %.2f) from %d points, if the room was empty.",
+		answer.AirChanges, answer.Low, answer.High, answer.Used)
+	if len(answer.Excluded) > 0 {
+		sentence += " Not counted: " + strings.Join(answer.Excluded, "; ") + "."
+	}
+	return c.write(out, sentence, answer)
+}
+
+func (c *airDecayCmd) test() (ventilation.DecayTest, error) {
+	test := ventilation.DecayTest{RoomEmpty: true}
+	background, unit, err := parseConcentration(c.Background)
+	if err != nil {
+		return test, fmt.Errorf("--background: %w", err)
+	}
+	test.Background = background
+	if c.SensorError != "" {
+		value, u, err := parseConcentration(c.SensorError)
+		if err != nil {
+			return test, fmt.Errorf("--sensor-error: %w", err)
+		}
+		if unit, err = sameUnit(unit, u); err != nil {
+			return test, err
+		}
+		test.SensorError = value
+	}
+	for _, text := range c.Point {
+		after, level, err := cut(text, "=", "3m=1329.8ppm")
+		if err != nil {
+			return test, fmt.Errorf("--point: %w", err)
+		}
+		value, u, err := parseConcentration(level)
+		if err != nil {
+			return test, fmt.Errorf("--point %q: %w", text, err)
+		}
+		if unit, err = sameUnit(unit, u); err != nil {
+			return test, err
+		}
+		test.Points = append(test.Points, ventilation.DecayPoint{After: after, Concentration: value})
+	}
+	return test, nil
+}
