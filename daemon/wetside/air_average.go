@@ -38,7 +38,7 @@ func (c *airAverageCmd) Run(out io.Writer) error {
 		return usageError{err}
 	}
 	if tape.Length() > window {
-		return usageError{fmt.Errorf("the samples last %s, longer than the window of %s: give those of one window", tape.Length(), window)}
+		return usageError{fmt.Errorf("the samples last %g h, longer than the window of %s: give those of one window", tape.Length().Hours(), c.Window)}
 	}
 	a, err := tape.Last(window, breathing.WorstObserved())
 	if err != nil {
@@ -82,7 +82,7 @@ func (c *airAverageCmd) sentence(a breathing.Average, answer averageAnswer) stri
 	if answer.Average != nil {
 		s = fmt.Sprintf("%.4g %s", *answer.Average, answer.Unit)
 	}
-	s = fmt.Sprintf("Average over %s: %s.", a.Window, s)
+	s = fmt.Sprintf("Average over %s: %s.", strings.TrimSpace(c.Window), s)
 	if a.Coverage == 1 {
 		return s
 	}
