@@ -29,16 +29,17 @@ func (p *pipe) insert() error {
 	return nil
 }
 
-func (p *pipe) say(data []byte) {
+func (p *pipe) say(data []byte) bool {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	if p.listener == nil {
-		return
+		return false
 	}
 	select {
 	case p.listener.chunks <- bytes.Clone(data):
 	default:
 	}
+	return true
 }
 
 func (p *pipe) pull() {

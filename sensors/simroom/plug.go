@@ -2,9 +2,9 @@ package simroom
 
 // plug is the probe's end of a line.
 type plug interface {
-	// say sends to whoever listens. It never waits: what nobody takes is lost, as
-	// on a real line.
-	say(p []byte)
+	// say sends to whoever listens, and tells whether anybody does. It never waits:
+	// what nobody takes is lost, as on a real line.
+	say(p []byte) bool
 	// pull takes the plug out; the other end sees the device vanish.
 	pull()
 	// insert puts it back under the same name.

@@ -137,17 +137,18 @@ func (p *ptyPlug) read(master *os.File, out <-chan struct{}) {
 }
 
 // say writes what the terminal takes at once, if anybody has it open.
-func (p *ptyPlug) say(data []byte) {
+func (p *ptyPlug) say(data []byte) bool {
 	if p.master == nil || (p.hears == nil && !p.hasListener()) {
-		return
+		return false
 	}
 	for len(data) > 0 {
 		n, err := p.attempt(func(fd int) (int, error) { return unix.Write(fd, data) })
 		if err != nil || n <= 0 {
-			return
+			break // full: the rest is lost
 		}
 		data = data[n:]
 	}
+	return true
 }
 
 // hasListener throws away what was sent to a line that only speaks, and says

@@ -156,7 +156,8 @@ func (r *Room) Do(t Trouble) error {
 }
 
 // Await returns when the room has said all that it has to say up to a time after
-// its start. With a clock that a test moves, it parts one second from the next.
+// its start, and has answered what it was asked over pipes before. With a clock
+// that a test moves, it parts one second from the next.
 func (r *Room) Await(ctx context.Context, elapsed time.Duration) error {
 	reached := make(chan struct{})
 	if err := r.order(ctx, func() { r.waiting[reached] = elapsed; r.wake() }); err != nil {
@@ -201,13 +202,27 @@ func (r *Room) run() {
 		case <-r.ctx.Done():
 			return
 		case <-next:
+			r.listen()
 			r.catchUp()
 			next = r.wait()
 			r.wake()
 		case f := <-r.commands:
+			r.listen()
 			f()
 		case h := <-r.heard:
 			r.state.hear(h)
+		}
+	}
+}
+
+// listen answers what has been asked already, so that it is answered first.
+func (r *Room) listen() {
+	for {
+		select {
+		case h := <-r.heard:
+			r.state.hear(h)
+		default:
+			return
 		}
 	}
 }
@@ -232,7 +247,7 @@ func (r *Room) catchUp() {
 // wake lets go those whose time has been reached.
 func (r *Room) wake() {
 	for reached, elapsed := range r.waiting {
-		if elapsed <= r.state.elapsed {
+		if elapsed < r.state.elapsed+tick {
 			close(reached)
 			delete(r.waiting, reached)
 		}

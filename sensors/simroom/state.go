@@ -28,7 +28,7 @@ type wire struct {
 	plug  plug
 	speak func(values readings, fresh bool) []byte // nil for a line that answers
 	in    bool
-	fresh bool   // it was plugged in and has not spoken since
+	fresh bool   // it was pulled and nobody has heard it since
 	asked []byte // part of a request
 	late  []lateAnswer
 }
@@ -159,21 +159,22 @@ func (s *state) speak() {
 		s.answerLate(w)
 		silent := s.isOn(verbSlow, w.name) && s.elapsed/tick%slowly != 0
 		if w.speak != nil && !silent {
-			s.send(w, w.speak(values, w.fresh))
-			w.fresh = false
+			heard := s.send(w, w.speak(values, w.fresh))
+			w.fresh = w.fresh && !heard
 		}
 	}
 }
 
-// send says a frame, unless a trouble keeps or spoils it.
-func (s *state) send(w *wire, frame []byte) {
+// send says a frame, unless a trouble keeps or spoils it, and tells whether
+// anybody listened.
+func (s *state) send(w *wire, frame []byte) bool {
 	if len(frame) == 0 || s.isOn(verbSilence, w.name) {
-		return
+		return false
 	}
 	if s.isOn(verbGarble, w.name) {
 		frame = garble(frame, s.dice)
 	}
-	w.plug.say(frame)
+	return w.plug.say(frame)
 }
 
 // hear takes bytes that were sent to a line that answers.
