@@ -3,6 +3,7 @@ package dialect_test
 import (
 	"os"
 	"regexp"
+	"runtime"
 	"strconv"
 	"strings"
 	"testing"
@@ -193,4 +194,21 @@ func TestFirmwareSketchShowsALineThatChecks(t *testing.T) {
 	line := regexp.MustCompile(`(?m)^//   (\S.*;[0-9A-F]{4})$`).FindSubmatch(sketch)
 	require.NotNil(t, line, "a worked line in a comment")
 	require.Equal(t, []string{"dev=20.31C", "fan=1"}, values(listen(dialect.NewText(dialect.TextOptions{}), string(line[1])+"\r\n")))
+}
+
+// A line that babbles new names for ever, each with a right checksum, must not fill the memory.
+func TestMemoryIsBounded(t *testing.T) {
+	d := dialect.NewText(dialect.TextOptions{})
+	heap := func() uint64 {
+		var m runtime.MemStats
+		runtime.GC()
+		runtime.ReadMemStats(&m)
+		return m.HeapAlloc
+	}
+	before := heap()
+	for i := range 50_000 {
+		require.Len(t, d.Feed(at(0), []byte(checked("name"+strconv.Itoa(i)+"=20C"))), 1)
+	}
+	require.Less(t, heap(), before+200_000)
+	runtime.KeepAlive(d)
 }

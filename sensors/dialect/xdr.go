@@ -110,7 +110,7 @@ func (x *XDR) groups(fields []byte) ([]sensors.Measurement, bool) {
 		}
 		list = append(list, m)
 	}
-	return list, true
+	return list, len(list) > 0
 }
 
 func (x *XDR) measurement(group [4][]byte) (m sensors.Measurement) {

@@ -69,6 +69,7 @@ func TestXDRSentence(t *testing.T) {
 		{"the same identifier twice", sentence("WIXDR,C,21,C,AIR,C,22,C,AIR"), sensors.FrameGarbled, []string{}},
 		{"a group cut short", sentence("WIXDR,C,21,C,AIR,H,45"), sensors.FrameGarbled, []string{}},
 		{"no groups", sentence("WIXDR"), sensors.FrameGarbled, []string{}},
+		{"nothing but an empty group", sentence("WIXDR,,,,"), sensors.FrameGarbled, []string{}},
 		{"another dollar sign", sentence("WIXDR,C,21,C,A$R"), sensors.FrameGarbled, []string{}},
 		{"no checksum", "$WIXDR,C,21,C,AIR\r\n", sensors.FrameGarbled, []string{}},
 		{"no dollar sign", sentence("WIXDR,C,21,C,AIR")[1:], sensors.FrameGarbled, []string{}},
