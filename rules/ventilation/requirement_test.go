@@ -1,0 +1,112 @@
+package ventilation_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/rules/ventilation"
+	"wetside/sensors/quantity"
+)
+
+// published rows, each with the text it was read in.
+func published() (imc, surface, changes12, changes10, makeUp ventilation.Requirement) {
+	imc = ventilation.Requirement{Kind: ventilation.FloorFlow, Value: float64(ventilation.FromCFMPerSquareFoot(1)),
+		Source: "International Mechanical Code table 403.3.1.1, darkrooms", Edition: "2018", On: true}
+	surface = ventilation.Requirement{Kind: ventilation.SurfaceFlow, Value: float64(ventilation.FromCFMPerSquareFoot(175)),
+		Source: "Kodak, Processing Module 9, p. 11", On: true}
+	changes12 = ventilation.Requirement{Kind: ventilation.AirChangeRate, Value: 12,
+		Source: "Wisconsin DCOMM 32.27(9), removed 1998", On: true}
+	changes10 = ventilation.Requirement{Kind: ventilation.AirChangeRate, Value: 10,
+		Source: "Kodak, Processing Module 9, p. 11", On: true}
+	makeUp = ventilation.Requirement{Kind: ventilation.MakeUpShare, Value: 90,
+		Source: "Wisconsin Comm 64.54(3)(b)", On: true}
+	return imc, surface, changes12, changes10, makeUp
+}
+
+func TestStrictest(t *testing.T) {
+	imc, surface, changes12, changes10, makeUp := published()
+	room := ventilation.Room{Volume: 30, Floor: 12, Surface: 0.6}
+	off := changes12
+	off.On = false
+
+	d, err := ventilation.Strictest([]ventilation.Requirement{imc, off}, room)
+	require.NoError(t, err)
+	// IMC 2018 rate x 12 m2 = 61 L/s.
+	require.InDelta(t, 61, d.Exhaust.LitresPerSecond(), 0.1)
+	require.Equal(t, imc, d.Binding)
+	require.InDelta(t, 219.456/30, float64(d.AirChanges), 1e-9)
+	require.False(t, d.MakeUp.IsKnown())
+
+	d, err = ventilation.Strictest([]ventilation.Requirement{imc, changes10, changes12, makeUp}, room)
+	require.NoError(t, err)
+	require.Equal(t, changes12, d.Binding)
+	require.InDelta(t, 360, float64(d.Exhaust), 1e-9)
+	supply, known := d.MakeUp.Get()
+	require.True(t, known)
+	require.InDelta(t, 324, float64(supply), 1e-9)
+	require.Equal(t, makeUp, d.MakeUpBinding)
+
+	d, err = ventilation.Strictest([]ventilation.Requirement{changes12, surface}, room)
+	require.NoError(t, err)
+	require.Equal(t, surface, d.Binding)
+	require.InDelta(t, 0.889*0.6*3600, float64(d.Exhaust), 1)
+}
+
+func TestFloorRateAsAirChanges(t *testing.T) {
+	// Reference, derived: at a 2.5 m ceiling 5.0 L/s.m2 are 7.2 air changes an hour.
+	row := ventilation.Requirement{Kind: ventilation.FloorFlow, Value: 5, Source: "the arithmetic of a floor rate", On: true}
+	d, err := ventilation.Strictest([]ventilation.Requirement{row}, ventilation.Room{Volume: 25, Floor: 10})
+	require.NoError(t, err)
+	require.InDelta(t, 7.2, float64(d.AirChanges), 1e-9)
+}
+
+func TestStrictestRefuses(t *testing.T) {
+	imc, surface, changes12, _, makeUp := published()
+	room := ventilation.Room{Volume: 30, Floor: 12}
+	noSource, zero, unknown := changes12, changes12, changes12
+	noSource.Source, zero.Value, unknown.Kind = " ", 0, "air"
+	tooMuch := makeUp
+	tooMuch.Value = 250
+
+	_, err := ventilation.Strictest(nil, room)
+	require.ErrorIs(t, err, ventilation.ErrNothingRequired)
+	_, err = ventilation.Strictest([]ventilation.Requirement{makeUp}, room)
+	require.ErrorIs(t, err, ventilation.ErrNothingRequired)
+	for _, bad := range []ventilation.Requirement{noSource, zero, unknown, tooMuch, surface} {
+		_, err := ventilation.Strictest([]ventilation.Requirement{imc, bad}, room)
+		require.Error(t, err)
+		require.NotErrorIs(t, err, ventilation.ErrNothingRequired)
+	}
+	_, err = ventilation.Strictest([]ventilation.Requirement{imc}, ventilation.Room{Floor: 12})
+	require.ErrorContains(t, err, "room volume")
+}
+
+func TestInForce(t *testing.T) {
+	imc, _, changes12, _, _ := published()
+	date := time.Date(2026, 9, 1, 0, 0, 0, 0, time.UTC)
+	changes12.Effective = date
+	rows := []ventilation.Requirement{imc, changes12}
+	require.Equal(t, []ventilation.Requirement{imc}, ventilation.InForce(rows, date.Add(-time.Second)))
+	require.Equal(t, rows, ventilation.InForce(rows, date))
+	imc.On = false
+	require.Equal(t, []ventilation.Requirement{changes12}, ventilation.InForce([]ventilation.Requirement{imc, changes12}, date))
+}
+
+func TestOneMoreRowNeverAsksForLess(t *testing.T) {
+	kinds := []ventilation.Kind{ventilation.AirChangeRate, ventilation.FloorFlow, ventilation.SurfaceFlow}
+	rapid.Check(t, func(t *rapid.T) {
+		row := rapid.Custom(func(t *rapid.T) ventilation.Requirement {
+			return ventilation.Requirement{Kind: rapid.SampledFrom(kinds).Draw(t, "kind"), Value: rapid.Float64Range(0.1, 100).Draw(t, "value"), Source: "drawn", On: true}
+		})
+		rows := rapid.SliceOfN(row, 1, 6).Draw(t, "rows")
+		room := ventilation.Room{Volume: quantity.CubicMetre(rapid.Float64Range(5, 500).Draw(t, "volume")), Floor: 20, Surface: 1}
+		fewer, err := ventilation.Strictest(rows, room)
+		require.NoError(t, err)
+		more, err := ventilation.Strictest(append(rows, row.Draw(t, "more")), room)
+		require.NoError(t, err)
+		require.GreaterOrEqual(t, more.Exhaust, fewer.Exhaust)
+	})
+}
