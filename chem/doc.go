@@ -8,6 +8,8 @@
 // [Refusal] with its reason, never a number.
 package chem
 
+import "errors"
+
 // Refusal says why there is no answer, in a plain sentence that can be shown.
 type Refusal struct {
 	// Reason is the sentence, such as "the bath temperature is not known".
@@ -16,3 +18,6 @@ type Refusal struct {
 
 // Error is the reason.
 func (r Refusal) Error() string { return r.Reason }
+
+// IsRefusal tells a refusal, which is an answer, from a mistake in the input.
+func IsRefusal(err error) bool { return errors.As(err, new(Refusal)) }

@@ -30,6 +30,7 @@ type Recommendation struct {
 	time, low, high time.Duration
 	basis           string
 	steps           []Step
+	unknown         []string
 	refusal         string
 }
 
@@ -54,6 +55,10 @@ func (r Recommendation) Basis() string { return r.basis }
 
 // Steps are the reasons in the order they were applied.
 func (r Recommendation) Steps() []Step { return slices.Clone(r.steps) }
+
+// Unknown names what was not known and therefore taken as the table has it:
+// "strength", "use".
+func (r Recommendation) Unknown() []string { return slices.Clone(r.unknown) }
 
 // Refusal is the reason why there is no time, or empty.
 func (r Recommendation) Refusal() string {

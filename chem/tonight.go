@@ -1,10 +1,8 @@
 package chem
 
 import (
-	"errors"
 	"fmt"
 	"math"
-	"time"
 
 	"wetside/sensors/quantity"
 )
@@ -37,7 +35,7 @@ type BathTemperature struct {
 // Measured is a known bath temperature. Accuracy is the plus-or-minus of the
 // probe in kelvin. A value that is not a number stays unknown.
 func Measured(at quantity.Celsius, accuracy float64) BathTemperature {
-	if math.IsNaN(float64(at)) || math.IsInf(float64(at), 0) {
+	if sum := float64(at) + accuracy; math.IsNaN(sum) || math.IsInf(sum, 0) {
 		return BathTemperature{}
 	}
 	return BathTemperature{at: at, accuracy: math.Abs(accuracy), known: true}
@@ -46,8 +44,8 @@ func Measured(at quantity.Celsius, accuracy float64) BathTemperature {
 // Value is the temperature; ok is false when it is unknown.
 func (b BathTemperature) Value() (at quantity.Celsius, ok bool) { return b.at, b.known }
 
-// Inputs are what tonight's time depends on. Each may be left out; what is then
-// missing is refused or named in the steps, never guessed.
+// Inputs are what tonight's time depends on. Each may be left out: what the time
+// cannot do without is refused, the rest is listed by [Recommendation.Unknown].
 type Inputs struct {
 	// Table holds the published times. Without it there is no answer.
 	Table Table
@@ -56,9 +54,20 @@ type Inputs struct {
 	// HydroquinoneFloor refuses below [HydroquinoneLimit]; set it for every
 	// developer that contains hydroquinone, or may.
 	HydroquinoneFloor bool
+	// Strength of the bath. Unknown: taken as the table's.
+	Strength BathStrength
+	// Use of the bath by area. Unknown: taken as fresh.
+	Use BathUse
+	// Emergence of the image, which tells the developer's activity as it is.
+	Emergence Emergence
 }
 
-// Tonight works out the development time t = t_ref f(temperature), or refuses.
+// Tonight works out the development time
+//
+//	t = t_ref f(temperature) g(strength) h(use)
+//
+// or refuses. A measured emergence time is combined with it by the uncertainties
+// of both in the logarithm, and overrides it where the two disagree.
 func Tonight(in Inputs) Recommendation {
 	c, known := in.Temperature.Value()
 	switch {
@@ -70,11 +79,46 @@ func Tonight(in Inputs) Recommendation {
 		return Refused(fmt.Sprintf("%.1f °C is below %.1f °C (60 °F), where hydroquinone loses its power: warm the bath",
 			float64(c), float64(HydroquinoneLimit())))
 	}
-	f, err := temperatureFactor(in.Table, in.Temperature)
+	effects, unknown, err := in.effects()
 	if err != nil {
 		return Refused(err.Error())
 	}
-	return build(in, f)
+	m := newModel(in.Table.reference(), effects)
+	m.unknown = unknown
+	if in.Emergence.known() {
+		if err := m.correct(in); err != nil {
+			return Refused(err.Error())
+		}
+	}
+	return m.recommendation()
+}
+
+// effects are the factors that are known, and the names of those that are not.
+func (in Inputs) effects() (effects []effect, unknown []string, err error) {
+	f, err := temperatureFactor(in.Table, in.Temperature)
+	if err != nil {
+		return nil, nil, err
+	}
+	effects = append(effects, f)
+	for _, other := range []struct {
+		name   string
+		known  bool
+		factor func() (effect, error)
+	}{
+		{"strength", in.Strength.known(), func() (effect, error) { return strengthFactor(in.Strength) }},
+		{"use", in.Use.known(), func() (effect, error) { return useFactor(in.Use) }},
+	} {
+		if !other.known {
+			unknown = append(unknown, other.name)
+			continue
+		}
+		e, err := other.factor()
+		if err != nil {
+			return nil, nil, err
+		}
+		effects = append(effects, e)
+	}
+	return effects, unknown, nil
 }
 
 // effect is one factor of the time: its natural logarithm, the standard
@@ -98,7 +142,7 @@ func temperatureFactor(t Table, b BathTemperature) (effect, error) {
 		return effect{}, err
 	}
 	e.ln = math.Log(at.Seconds() / ref.Time.Seconds())
-	e.u = rectangular(b.accuracy * t.slopeNear(b))
+	e.u = math.Hypot(rectangular(b.accuracy*t.slopeNear(b)), rectangular(t.rounding().Seconds()/2/at.Seconds()))
 	return e, nil
 }
 
@@ -110,8 +154,9 @@ func generalFactor(t Table, b BathTemperature) (effect, error) {
 	}
 	distance := float64(b.at - t.points[0].At)
 	return effect{
-		ln:    -generalCoefficient * distance,
-		u:     math.Hypot(rectangular(generalSpread*distance), rectangular(b.accuracy*generalCoefficient)),
+		ln: -generalCoefficient * distance,
+		u: math.Hypot(rectangular(t.rounding().Seconds()/2/t.points[0].Time.Seconds()),
+			math.Hypot(rectangular(generalSpread*distance), rectangular(b.accuracy*generalCoefficient))),
 		cause: degrees(b.at, t.scale()) + " by the general rule",
 		basis: "general rule (unverified)",
 	}, nil
@@ -119,27 +164,3 @@ func generalFactor(t Table, b BathTemperature) (effect, error) {
 
 // rectangular is the standard uncertainty of a plus-or-minus limit.
 func rectangular(limit float64) float64 { return math.Abs(limit) / math.Sqrt(3) }
-
-// build applies the effects one after the other to the reference time. The steps
-// are differences of whole seconds, so that they add up to the time shown.
-func build(in Inputs, effects ...effect) Recommendation {
-	ref := in.Table.reference()
-	r := Recommendation{basis: effects[0].basis,
-		steps: []Step{{Cause: MinutesSeconds(ref.Time) + " at " + degrees(ref.At, ref.Written)}}}
-	ln := math.Log(ref.Time.Seconds())
-	u := rectangular(in.Table.rounding().Seconds() / 2 / ref.Time.Seconds())
-	shown := ref.Time.Round(time.Second)
-	for _, e := range effects {
-		ln += e.ln
-		u = math.Hypot(u, e.u)
-		now := fromSeconds(math.Exp(ln))
-		r.steps = append(r.steps, Step{Cause: e.cause, Change: now.Round(time.Second) - shown})
-		shown = now.Round(time.Second)
-	}
-	r.time = fromSeconds(math.Exp(ln))
-	r.low, r.high = fromSeconds(math.Exp(ln-2*u)), fromSeconds(math.Exp(ln+2*u))
-	return r
-}
-
-// IsRefusal tells a refusal, which is an answer, from a mistake in the input.
-func IsRefusal(err error) bool { return errors.As(err, new(Refusal)) }

@@ -1,0 +1,59 @@
+package chem
+
+import (
+	"fmt"
+	"math"
+)
+
+// Published rows have fitted coefficients from 0.035 to 0.118 per kelvin; below
+// this one a row is odd enough to be checked against its source.
+const (
+	flattest = 0.040
+	steepest = 0.125
+	// offTheLine is how far a point may lie from the fitted line, in ln(time).
+	offTheLine = 0.08
+)
+
+// Coefficient is the least-squares slope of -ln(time) over temperature, per
+// kelvin. It is zero for a single point.
+func (t Table) Coefficient() float64 {
+	slope, _ := t.line()
+	return -slope
+}
+
+// line is the least-squares line of ln(seconds) over °C.
+func (t Table) line() (slope, intercept float64) {
+	var n, sx, sy, sxx, sxy float64
+	for _, p := range t.points {
+		x, y := float64(p.At)-20, math.Log(p.Time.Seconds())
+		n, sx, sy, sxx, sxy = n+1, sx+x, sy+y, sxx+x*x, sxy+x*y
+	}
+	if n < 2 {
+		return 0, sy
+	}
+	slope = (n*sxy - sx*sy) / (n*sxx - sx*sx)
+	return slope, (sy - slope*sx) / n
+}
+
+// Doubts are reasons to check a table against its source before it is relied on:
+// a slope outside what is published elsewhere, a time that grows with warmth, or
+// a point far from the others. They are sentences, for the person who types.
+func (t Table) Doubts() []string {
+	if len(t.points) < 2 {
+		return nil
+	}
+	var doubts []string
+	slope, intercept := t.line()
+	if k := -slope; k < flattest || k > steepest {
+		doubts = append(doubts, fmt.Sprintf("the times change by %.1f %% per °C; published tables have %.0f to %.1f %%: check for a misprint", k*100, flattest*100, steepest*100))
+	}
+	for i, p := range t.points {
+		if i > 0 && p.Time > t.points[i-1].Time {
+			doubts = append(doubts, fmt.Sprintf("%s is longer than %s although it is warmer", p, t.points[i-1]))
+		}
+		if off := math.Log(p.Time.Seconds()) - intercept - slope*(float64(p.At)-20); math.Abs(off) > offTheLine {
+			doubts = append(doubts, fmt.Sprintf("%s lies %.0f %% off the line through the others", p, (math.Exp(off)-1)*100))
+		}
+	}
+	return doubts
+}

@@ -1,0 +1,114 @@
+package chem
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+)
+
+// Factor is a development factor: the whole time over the time of first
+// appearance. Published factors of one agent disagree, so it belongs to a batch
+// and to a person, and says where it comes from.
+type Factor struct {
+	// Value is more than one.
+	Value float64
+	// Spread is its relative standard deviation; zero when it is not known.
+	Spread float64
+	// Source is shown beside it.
+	Source string
+}
+
+// NewFactor checks a factor from a stated source.
+func NewFactor(value float64, source string) (Factor, error) {
+	if !(value > 1 && value <= 200) {
+		return Factor{}, fmt.Errorf("%g is not a development factor: it must be more than 1 and at most 200", value)
+	}
+	if source == "" {
+		return Factor{}, errors.New("a development factor needs its source, or the person who found it")
+	}
+	return Factor{Value: value, Source: source}, nil
+}
+
+// Time is factor x median emergence. It needs no thermometer and no count, and
+// so checks the other ways of finding the time.
+func (f Factor) Time(emergence ...time.Duration) (time.Duration, error) {
+	if f.Value <= 1 {
+		return 0, Refusal{"the development factor is not known"}
+	}
+	if len(emergence) == 0 || slices.ContainsFunc(emergence, func(d time.Duration) bool { return d <= 0 }) {
+		return 0, Refusal{"no time of first appearance has been taken"}
+	}
+	return fromSeconds(f.Value * median(emergence).Seconds()), nil
+}
+
+// Share is so many parts of an agent with its own factor.
+type Share struct {
+	Factor Factor
+	Parts  float64
+}
+
+// Mixed is the factor of a mixture: the mean of the factors, weighted by parts
+// (Cyclopedia of Photography, factors).
+func Mixed(shares ...Share) (Factor, error) {
+	sum, parts := 0.0, 0.0
+	for _, s := range shares {
+		if !(s.Parts > 0) || math.IsInf(s.Parts, 0) || s.Factor.Value <= 1 {
+			return Factor{}, errors.New("each agent of a mixture needs its parts and its factor")
+		}
+		sum += s.Parts * s.Factor.Value
+		parts += s.Parts
+	}
+	if parts == 0 {
+		return Factor{}, errors.New("a mixture needs at least one agent")
+	}
+	return NewFactor(sum/parts, "weighted mean of the mixture")
+}
+
+// Observation is one print that a person found right.
+type Observation struct {
+	Person           string
+	Emergence, Total time.Duration
+}
+
+// enoughObservations is how many prints make a person's own factor (common practice).
+const enoughObservations = 3
+
+// FactorOf is a person's own factor from three prints or more, else the average
+// over everybody. Too few in all is a [Refusal].
+func FactorOf(person string, seen []Observation) (Factor, error) {
+	var own, all []float64
+	for _, o := range seen {
+		if o.Emergence <= 0 || o.Total <= o.Emergence {
+			continue
+		}
+		ratio := o.Total.Seconds() / o.Emergence.Seconds()
+		all = append(all, ratio)
+		if o.Person == person {
+			own = append(own, ratio)
+		}
+	}
+	switch {
+	case len(own) >= enoughObservations:
+		return averaged(own, fmt.Sprintf("%d prints of %s", len(own), person))
+	case len(all) >= enoughObservations:
+		return averaged(all, fmt.Sprintf("%d prints of everybody", len(all)))
+	}
+	return Factor{}, Refusal{fmt.Sprintf("only %d usable prints: a factor needs %d", len(all), enoughObservations)}
+}
+
+// averaged takes the geometric mean, as ratios deserve.
+func averaged(ratios []float64, source string) (Factor, error) {
+	sum, squares := 0.0, 0.0
+	for _, r := range ratios {
+		sum += math.Log(r)
+	}
+	mean := sum / float64(len(ratios))
+	for _, r := range ratios {
+		squares += (math.Log(r) - mean) * (math.Log(r) - mean)
+	}
+	f, err := NewFactor(math.Exp(mean), source)
+	f.Spread = math.Sqrt(squares / float64(len(ratios)-1))
+	return f, err
+}

@@ -1,0 +1,84 @@
+package chem
+
+import (
+	"fmt"
+	"math"
+	"time"
+)
+
+// model is a time in the making: the logarithm of its seconds, the standard
+// uncertainty of that, and the steps so far.
+type model struct {
+	ln, u   float64
+	shown   time.Duration
+	basis   string
+	steps   []Step
+	unknown []string
+}
+
+// newModel applies the effects one after the other to the reference time.
+func newModel(ref Point, effects []effect) *model {
+	m := &model{ln: math.Log(ref.Time.Seconds()), shown: ref.Time.Round(time.Second), basis: effects[0].basis,
+		steps: []Step{{Cause: MinutesSeconds(ref.Time) + " at " + degrees(ref.At, ref.Written)}}}
+	for _, e := range effects {
+		m.move(m.ln+e.ln, math.Hypot(m.u, e.u), e.cause)
+	}
+	return m
+}
+
+// move takes the model to a new time. The steps are differences of whole
+// seconds, so that they add up to the time shown.
+func (m *model) move(ln, u float64, cause string) {
+	m.ln, m.u = ln, u
+	now := fromSeconds(math.Exp(ln)).Round(time.Second)
+	m.steps = append(m.steps, Step{Cause: cause, Change: now - m.shown})
+	m.shown = now
+}
+
+// correct brings in a measured emergence time. Its ratio to the fresh one tells
+// the whole activity of the developer (temperature, strength and use), so that
+// t = t_ref f(fresh's temperature) now/fresh, with no probe involved.
+func (m *model) correct(in Inputs) error {
+	now := median(in.Emergence.Now)
+	fresh, err := temperatureFactor(in.Table, Measured(in.Emergence.FreshAt, 0))
+	if err != nil {
+		m.steps = append(m.steps, Step{Cause: "emergence not usable: on the fresh bath " + err.Error()})
+		return nil
+	}
+	ln := math.Log(in.Table.reference().Time.Seconds()) + fresh.ln + math.Log(now.Seconds()/in.Emergence.Fresh.Seconds())
+	u := in.Emergence.uncertainty()
+	if err := activity(ln - m.ln); err != nil {
+		return err
+	}
+	cause := "emergence " + fmt.Sprintf("%.0f s", now.Seconds())
+	m.basis += " and emergence"
+	switch {
+	case !in.Use.known():
+		m.move(ln, u, cause)
+	case math.Abs(ln-m.ln) > 2*math.Hypot(u, m.u):
+		m.move(ln, u, cause+" overrides the count")
+	default:
+		wModel, wEmergence := 1/(m.u*m.u), 1/(u*u)
+		m.move((m.ln*wModel+ln*wEmergence)/(wModel+wEmergence), math.Sqrt(1/(wModel+wEmergence)), cause)
+	}
+	return nil
+}
+
+// activity refuses an emergence that differs from the model by more than a
+// factor of two (common practice): something other than use is wrong.
+func activity(off float64) error {
+	switch {
+	case off > math.Ln2:
+		return Refusal{fmt.Sprintf("the image comes %.1f times later than temperature, strength and use explain: the developer is spent, contaminated or not what its label says", math.Exp(off))}
+	case off < -math.Ln2:
+		return Refusal{fmt.Sprintf("the image comes %.1f times sooner than temperature, strength and use explain: time it again, or the developer is stronger than its label says", math.Exp(-off))}
+	}
+	return nil
+}
+
+func (m *model) recommendation() Recommendation {
+	return Recommendation{
+		time: fromSeconds(math.Exp(m.ln)), low: fromSeconds(math.Exp(m.ln - 2*m.u)), high: fromSeconds(math.Exp(m.ln + 2*m.u)),
+		basis: m.basis, steps: m.steps, unknown: m.unknown,
+	}
+}
