@@ -101,6 +101,6 @@ func (s TimedStop) Warning(end time.Time) (string, bool) {
 	if !s.At.Before(end) {
 		return "", false
 	}
-	return fmt.Sprintf("The fan stops by itself at about %s, the session ends at %s: it stopped after %s in %d of the last %d runs. Start its timer again before then.",
-		s.At.In(end.Location()).Format("15:04"), end.Format("15:04"), s.Length.Round(time.Minute), s.Seen, s.Of), true
+	return fmt.Sprintf("The fan stops by itself at about %s, the session ends at %s: it stopped after %.0f min in %d of the last %d runs. Start its timer again before then.",
+		s.At.In(end.Location()).Format("15:04"), end.Format("15:04"), s.Length.Minutes(), s.Seen, s.Of), true
 }
