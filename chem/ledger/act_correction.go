@@ -1,0 +1,99 @@
+package ledger
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"time"
+)
+
+// Correction replaces what an earlier entry says, or takes it back when
+// Instead is empty. The entry itself stays in the book.
+type Correction struct {
+	Of      uint64
+	Reason  string
+	Instead Act       // nil takes the entry back
+	At      time.Time // when it really happened; zero leaves the time as it was
+}
+
+type correctionJSON struct {
+	Of     uint64          `json:"of"`
+	Reason string          `json:"reason"`
+	Kind   string          `json:"kind,omitempty"`
+	Act    json.RawMessage `json:"act,omitempty"`
+	At     time.Time       `json:"at,omitzero"`
+}
+
+// Kind is "correction".
+func (Correction) Kind() string { return "correction" }
+
+// Validate checks the entry on its own.
+func (a Correction) Validate() error {
+	if a.Of == 0 {
+		return Problem{ErrForm, "It is not said which entry is corrected", "Choose the entry"}
+	}
+	if err := needName("reason", a.Reason); err != nil {
+		return err
+	}
+	if a.Instead == nil {
+		return nil
+	}
+	if _, nested := a.Instead.(Correction); nested {
+		return Problem{ErrForm, "A correction cannot be put in the place of an entry", "Write what was really done"}
+	}
+	return a.Instead.Validate()
+}
+
+func (a Correction) touches() []string         { return nil }
+func (a Correction) check(*state, Entry) error { return nil } // the ledger folds anew
+func (a Correction) apply(*state, Entry)       {}
+
+// MarshalJSON writes the correction with the kind of the new act beside it.
+func (a Correction) MarshalJSON() ([]byte, error) {
+	raw := correctionJSON{Of: a.Of, Reason: a.Reason, At: a.At}
+	if a.Instead != nil {
+		act, err := EncodeAct(a.Instead)
+		if err != nil {
+			return nil, err
+		}
+		raw.Kind, raw.Act = a.Instead.Kind(), act
+	}
+	return json.Marshal(raw)
+}
+
+// UnmarshalJSON reads what MarshalJSON writes.
+func (a *Correction) UnmarshalJSON(data []byte) error {
+	var raw correctionJSON
+	if err := strict(data, &raw); err != nil {
+		return err
+	}
+	*a = Correction{Of: raw.Of, Reason: raw.Reason, At: raw.At}
+	if raw.Kind == "" && len(raw.Act) == 0 {
+		return nil
+	}
+	if raw.Kind == (Correction{}).Kind() {
+		return Problem{ErrForm, "A correction cannot be put in the place of an entry", "Write what was really done"}
+	}
+	act, err := DecodeAct(raw.Kind, raw.Act)
+	a.Instead = act
+	return err
+}
+
+// correctable says whether the entry, if it is a correction, corrects one of the entries before it.
+func correctable(before []Entry, e Entry) error {
+	c, ok := e.Act.(Correction)
+	if !ok {
+		return nil
+	}
+	at, found := slices.BinarySearchFunc(before, c.Of, byNumber)
+	if !found {
+		return Problem{ErrUnknown, fmt.Sprintf("There is no entry %d", c.Of), "Choose the entry to correct"}
+	}
+	if _, nested := before[at].Act.(Correction); nested {
+		return Problem{ErrForm, fmt.Sprintf("Entry %d is a correction itself", c.Of), "Correct the entry that it corrected once more"}
+	}
+	if c.At.After(e.Entered) {
+		return Problem{ErrTime, "The corrected time lies in the future", "Check the date and the time"}
+	}
+	return nil
+}

@@ -1,0 +1,206 @@
+package ledger
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"wetside/sensors/quantity"
+)
+
+// ParentSort says what a person took a batch to be mixed from.
+type ParentSort string
+
+// What a batch is mixed from. FromUnknown is a mix that somebody else made.
+const (
+	FromConcentrate ParentSort = "concentrate"
+	FromStock       ParentSort = "stock"
+	FromPowder      ParentSort = "powder"
+	FromUnknown     ParentSort = "unknown"
+)
+
+// BatchMixed is a batch made from a parent and water. The parent is a
+// container (From), a packet of powder (Lot), or not known.
+type BatchMixed struct {
+	Batch            string              `json:"batch"`
+	Name             string              `json:"name"`
+	Product          string              `json:"product,omitempty"` // in the catalogue
+	Class            Class               `json:"class"`
+	Into             string              `json:"into"`
+	Meant            ParentSort          `json:"meant"`
+	From             string              `json:"from,omitempty"`
+	Lot              string              `json:"lot,omitempty"`
+	ParentVolume     quantity.Millilitre `json:"parent_ml,omitempty"`
+	Water            quantity.Millilitre `json:"water_ml,omitempty"`
+	Total            quantity.Millilitre `json:"total_ml,omitempty"` // when it was measured as well
+	Aim              Parts               `json:"aim,omitzero"`       // of the parent that was meant
+	WaterTemperature *quantity.Celsius   `json:"water_c,omitempty"`
+	MixTemperature   *quantity.Celsius   `json:"mix_c,omitempty"`
+	Owner            Owner               `json:"owner"`
+	Confirmed        bool                `json:"confirmed,omitempty"` // it was poured like this although the parent is not the one meant
+}
+
+// Kind is "batch mixed".
+func (BatchMixed) Kind() string { return "batch mixed" }
+
+// Validate checks the entry on its own.
+func (a BatchMixed) Validate() error {
+	return first(needName("batch", a.Batch), needName("batch (in words)", a.Name), maybeName("product", a.Product), needClass(a.Class),
+		needName("container", a.Into), oneOf("parent", a.Meant, FromConcentrate, FromStock, FromPowder, FromUnknown),
+		a.parentNamed(), a.sum(), a.Aim.validate(), needTemperature("A water temperature", a.WaterTemperature),
+		needTemperature("A temperature of the mix", a.MixTemperature), a.Owner.validate())
+}
+
+func (a BatchMixed) parentNamed() error {
+	switch {
+	case a.Meant == FromPowder && (a.Lot == "" || a.From != "" || a.ParentVolume != 0):
+		return Problem{ErrForm, "A batch from powder comes from one packet of a lot", "Name the lot, and write what it was made up to as water"}
+	case (a.Meant == FromConcentrate || a.Meant == FromStock) && (a.From == "" || a.Lot != "" || a.ParentVolume == 0):
+		return Problem{ErrForm, "A dilution comes from a container", "Name the container and write how much was taken from it; if nobody knows, choose the parent unknown"}
+	case a.Meant == FromUnknown && (a.From != "" || a.Lot != "" || a.ParentVolume != 0):
+		return Problem{ErrForm, "The parent is said to be unknown and is named", "Choose what it was mixed from"}
+	}
+	return first(maybeName("container of the parent", a.From), maybeName("lot", a.Lot))
+}
+
+// sum checks that the volumes add up, within 2 % or 5 mL, the reading of a graduate (common practice).
+func (a BatchMixed) sum() error {
+	volume := a.ParentVolume + a.Water
+	err := first(maybeVolume("The parent", a.ParentVolume), maybeVolume("The water", a.Water), maybeVolume("The total", a.Total), needVolume("The batch", volume))
+	if err != nil || a.Total == 0 {
+		return err
+	}
+	if math.Abs(float64(volume-a.Total)) > math.Max(5, 0.02*float64(a.Total)) {
+		return Problem{ErrVolume, fmt.Sprintf("%s of parent and %s of water make %s, not %s", ml(a.ParentVolume), ml(a.Water), ml(volume), ml(a.Total)),
+			"Check which of the three is wrong"}
+	}
+	return nil
+}
+
+func (a BatchMixed) touches() []string {
+	return slices.DeleteFunc([]string{a.Into, a.From}, func(id string) bool { return id == "" })
+}
+
+func (a BatchMixed) check(s *state, e Entry) error {
+	if s.nameTaken(a.Batch) {
+		return Problem{ErrTaken, fmt.Sprintf("%q is in the book already", a.Batch), "Give the batch another name"}
+	}
+	into, err := s.roomFor(a.Into, a.ParentVolume+a.Water, a.Class)
+	if err != nil {
+		return err
+	}
+	if into.Liquid != nil {
+		return Problem{ErrTaken, fmt.Sprintf("%s holds %s already", a.Into, ml(into.Liquid.volume)), "Empty it first, or log a top-up instead"}
+	}
+	if _, err := s.sessionOf(e); err != nil {
+		return err
+	}
+	if a.Meant == FromPowder {
+		return a.checkPowder(s)
+	}
+	return a.checkParent(s)
+}
+
+func (a BatchMixed) checkPowder(s *state) error {
+	lot, err := s.sealed(a.Lot)
+	if err == nil && (!lot.Powder || lot.Class != a.Class) {
+		err = Problem{ErrMismatch, fmt.Sprintf("Lot %s is not powder of %s", a.Lot, a.Class), "Check the lot"}
+	}
+	return err
+}
+
+func (a BatchMixed) checkParent(s *state) error {
+	if a.From == "" {
+		return nil
+	}
+	parent, err := s.drawable(a.From, a.ParentVolume)
+	if err != nil {
+		return err
+	}
+	if parent.Liquid.class != a.Class {
+		return Problem{ErrMismatch, fmt.Sprintf("%s holds %s and the batch is %s", a.From, parent.Liquid.class, a.Class), "Check the container"}
+	}
+	is := s.sortOf(*parent.Liquid)
+	if is == a.Meant || a.Confirmed {
+		return nil
+	}
+	return Problem{ErrMismatch, fmt.Sprintf("%s holds %s, not %s%s", a.From, is, a.Meant, a.weaker(*parent.Liquid)),
+		"Choose the container that was meant, or confirm that it was poured like this"}
+}
+
+// weaker says what the mistake would come to.
+func (a BatchMixed) weaker(parent Liquid) string {
+	s := parent.strength / float64(parent.volume)
+	if parent.unknown.strength || s >= 0.999 || a.Meant != FromConcentrate {
+		return ""
+	}
+	return fmt.Sprintf(": the mix would be %.1f times weaker than meant", 1/s)
+}
+
+// sortOf says what a liquid is as a parent: concentrate when all of it comes from lots.
+func (s *state) sortOf(l Liquid) ParentSort {
+	sort := FromConcentrate
+	for id := range l.shares {
+		if _, ok := s.batches[id]; ok {
+			sort = FromStock
+		} else if _, ok := s.lots[id]; !ok {
+			return FromUnknown
+		}
+	}
+	return sort
+}
+
+func (a BatchMixed) apply(s *state, e Entry) {
+	b := Batch{ID: a.Batch, Name: a.Name, Product: a.Product, Class: a.Class, Owner: a.Owner, Lot: a.Lot, Meant: a.Meant, Aim: a.Aim,
+		ParentVolume: a.ParentVolume, Water: a.Water, Volume: a.ParentVolume + a.Water, WaterTemperature: a.WaterTemperature,
+		MixTemperature: a.MixTemperature, Mixed: e.At, Entered: e.Entered, By: e.By, Entry: e.Number}
+	l := a.parent(s, e, &b)
+	volume := float64(b.Volume)
+	l.class, l.product, l.owner, l.volume = a.Class, a.Product, a.Owner, b.Volume
+	l.shares = map[string]quantity.Millilitre{a.Batch: b.Volume}
+	l.aim, l.unknown.aim = b.AimStrength*volume, b.AimStrength == 0
+	if !l.unknown.strength {
+		b.Strength = l.strength / volume
+	}
+	l = l.dated(e.At).tempered(a.MixTemperature)
+	s.batches[a.Batch] = b
+	s.put(a.Into, l, e.At)
+	s.in += a.Water
+	s.flowed(e, mixedIn, s.containers[a.Into], l)
+}
+
+// parent draws what the batch is made from and notes its origins.
+func (a BatchMixed) parent(s *state, e Entry, b *Batch) Liquid {
+	switch {
+	case a.From != "":
+		l := s.take(a.From, a.ParentVolume, e.At)
+		s.flowed(e, returnedOut, s.containers[a.From], l)
+		b.Parents = l.origins()
+		b.AimStrength = a.Aim.Fraction()
+		if a.Meant == FromStock {
+			b.AimStrength *= l.aim / float64(l.volume)
+			l.unknown.aim = false
+		}
+		s.drew(e, l)
+		return l
+	case a.Lot != "":
+		lot := s.lots[a.Lot]
+		lot.Opened++
+		lot.LastOpened = e.At
+		s.lots[a.Lot] = lot
+		b.Parents, b.AimStrength = []string{a.Lot}, 1
+		s.drawn = append(s.drawn, draw{e.At, s.session(e), lot.Product, lot.UnitVolume})
+		return Liquid{strength: lot.powderStrength(b.Volume) * float64(b.Volume)}
+	}
+	return Liquid{unknown: gaps{strength: true}}
+}
+
+// powderStrength is 1 when the packet was made up to the volume it is for.
+func (l Lot) powderStrength(made quantity.Millilitre) float64 { return float64(l.UnitVolume / made) }
+
+// drew notes stock used when concentrate was taken.
+func (s *state) drew(e Entry, l Liquid) {
+	if s.sortOf(l) == FromConcentrate {
+		s.drawn = append(s.drawn, draw{e.At, s.session(e), l.product, l.volume})
+	}
+}

@@ -1,0 +1,289 @@
+package ledger
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// PortionPoured is liquid poured from one container into another, as from a
+// bottle into a tray.
+type PortionPoured struct {
+	From   string              `json:"from"`
+	To     string              `json:"to"`
+	Volume quantity.Millilitre `json:"volume_ml"`
+}
+
+// Kind is "portion poured".
+func (PortionPoured) Kind() string { return "portion poured" }
+
+// Validate checks the entry on its own.
+func (a PortionPoured) Validate() error { return validateMove(a.From, a.To, a.Volume) }
+
+func (a PortionPoured) touches() []string { return []string{a.From, a.To} }
+
+func (a PortionPoured) check(s *state, e Entry) error { return s.checkMove(e, a) }
+
+func (a PortionPoured) apply(s *state, e Entry) { s.applyMove(e, a) }
+
+// ToppedUp is liquid or water added to what is in a container: From another
+// container, or plain water, or both.
+type ToppedUp struct {
+	Container string              `json:"container"`
+	From      string              `json:"from,omitempty"`
+	Volume    quantity.Millilitre `json:"volume_ml,omitempty"` // out of From
+	Water     quantity.Millilitre `json:"water_ml,omitempty"`
+	WaterTemp *quantity.Celsius   `json:"water_c,omitempty"`
+}
+
+// Kind is "topped up".
+func (ToppedUp) Kind() string { return "topped up" }
+
+// Validate checks the entry on its own.
+func (a ToppedUp) Validate() error {
+	err := first(needName("container", a.Container), maybeVolume("The volume", a.Volume), maybeVolume("The water", a.Water),
+		needTemperature("A water temperature", a.WaterTemp))
+	if err == nil && (a.From == "") != (a.Volume == 0) {
+		err = Problem{ErrForm, "A top-up from a container needs its name and the volume", "Write both, or only the water"}
+	}
+	if err == nil && a.Volume+a.Water == 0 {
+		err = Problem{ErrVolume, "Nothing was added", "Write how much was added"}
+	}
+	if err == nil && a.From != "" {
+		err = validateMove(a.From, a.Container, a.Volume)
+	}
+	return err
+}
+
+func (a ToppedUp) touches() []string {
+	if a.From == "" {
+		return []string{a.Container}
+	}
+	return []string{a.Container, a.From}
+}
+
+func (a ToppedUp) check(s *state, e Entry) error {
+	into, err := s.holding(a.Container)
+	if err != nil {
+		return err
+	}
+	if _, err := s.roomFor(a.Container, a.Volume+a.Water, into.Liquid.class); err != nil {
+		return err
+	}
+	if a.From != "" {
+		return s.checkMove(e, PortionPoured{a.From, a.Container, a.Volume})
+	}
+	_, err = s.sessionOf(e)
+	return err
+}
+
+func (a ToppedUp) apply(s *state, e Entry) {
+	if a.From != "" {
+		s.applyMove(e, PortionPoured{a.From, a.Container, a.Volume})
+	}
+	if a.Water == 0 {
+		return
+	}
+	c := s.containers[a.Container]
+	c.airOut(e.At)
+	diluted := c.Liquid.withWater(a.Water, a.WaterTemp)
+	c.Liquid = &diluted
+	s.in += a.Water
+	s.flowed(e, mixedIn, c, Liquid{class: diluted.class, volume: a.Water})
+}
+
+// Returned is liquid put back into storage. Emptied says that nothing stayed in
+// the vessel, so that what is missing was carried over, evaporated or lost.
+type Returned struct {
+	From    string              `json:"from"`
+	To      string              `json:"to"`
+	Volume  quantity.Millilitre `json:"volume_ml"`
+	Emptied bool                `json:"emptied"`
+}
+
+// Kind is "returned".
+func (Returned) Kind() string { return "returned" }
+
+// Validate checks the entry on its own.
+func (a Returned) Validate() error { return validateMove(a.From, a.To, a.Volume) }
+
+func (a Returned) touches() []string { return []string{a.From, a.To} }
+
+func (a Returned) check(s *state, e Entry) error {
+	return s.checkMove(e, PortionPoured{a.From, a.To, a.Volume})
+}
+
+func (a Returned) apply(s *state, e Entry) {
+	if a.Emptied {
+		s.lose(a.From, a.Volume, e.At)
+	}
+	s.applyMove(e, PortionPoured{a.From, a.To, a.Volume})
+}
+
+// Discarded is liquid got rid of: into a waste container, or otherwise, with
+// the route in words. Emptied is as for Returned.
+type Discarded struct {
+	Container string              `json:"container"`
+	Volume    quantity.Millilitre `json:"volume_ml"`
+	Emptied   bool                `json:"emptied"`
+	To        string              `json:"to,omitempty"`    // waste container
+	Route     string              `json:"route,omitempty"` // when it did not go into a waste container
+	Reason    string              `json:"reason"`
+}
+
+// Kind is "discarded".
+func (Discarded) Kind() string { return "discarded" }
+
+// Validate checks the entry on its own.
+func (a Discarded) Validate() error {
+	err := first(needName("container", a.Container), needVolume("The volume", a.Volume), needName("reason", a.Reason))
+	if err == nil && (a.To == "") == (a.Route == "") {
+		err = Problem{ErrForm, "It is not said where it went", "Name the waste container, or write the route in words"}
+	}
+	return first(err, maybeName("waste container", a.To), maybeName("route", a.Route))
+}
+
+func (a Discarded) touches() []string {
+	if a.To == "" {
+		return []string{a.Container}
+	}
+	return []string{a.Container, a.To}
+}
+
+func (a Discarded) check(s *state, e Entry) error {
+	if a.To == "" {
+		_, err := s.drawable(a.Container, a.Volume)
+		if err == nil {
+			_, err = s.sessionOf(e)
+		}
+		return err
+	}
+	if to, err := s.container(a.To); err != nil || to.Vessel != WasteContainer {
+		return first(err, Problem{ErrMismatch, a.To + " is no waste container", "Choose a waste container, or log a return"})
+	}
+	return s.checkMove(e, PortionPoured{a.Container, a.To, a.Volume})
+}
+
+func (a Discarded) apply(s *state, e Entry) {
+	if a.Emptied {
+		s.lose(a.Container, a.Volume, e.At)
+	}
+	if a.To != "" {
+		s.applyMove(e, PortionPoured{a.Container, a.To, a.Volume})
+		return
+	}
+	l := s.take(a.Container, a.Volume, e.At)
+	s.out += a.Volume
+	s.flowed(e, discardedOut, s.containers[a.Container], l)
+}
+
+// Merged is all of one container poured together with another.
+type Merged struct {
+	From string `json:"from"`
+	Into string `json:"into"`
+}
+
+// Kind is "merged".
+func (Merged) Kind() string { return "merged" }
+
+// Validate checks the entry on its own.
+func (a Merged) Validate() error { return validateMove(a.From, a.Into, 1) }
+
+func (a Merged) touches() []string { return []string{a.From, a.Into} }
+
+func (a Merged) check(s *state, e Entry) error {
+	if _, err := s.holding(a.Into); err != nil {
+		return err
+	}
+	return s.checkWhole(e, a.From, a.Into)
+}
+
+func (a Merged) apply(s *state, e Entry) {
+	s.applyMove(e, PortionPoured{a.From, a.Into, s.containers[a.From].Liquid.volume})
+}
+
+// Promoted is a second fixing bath that becomes the first: the liquid moves,
+// with its whole history, into the empty place of the first bath.
+type Promoted struct {
+	From string `json:"from"`
+	To   string `json:"to"`
+}
+
+// Kind is "promoted".
+func (Promoted) Kind() string { return "promoted" }
+
+// Validate checks the entry on its own.
+func (a Promoted) Validate() error { return validateMove(a.From, a.To, 1) }
+
+func (a Promoted) touches() []string { return []string{a.From, a.To} }
+
+func (a Promoted) check(s *state, e Entry) error {
+	to, err := s.container(a.To)
+	if err != nil {
+		return err
+	}
+	if to.Liquid != nil {
+		return Problem{ErrTaken, fmt.Sprintf("%s still holds %s of the first bath", a.To, ml(to.Liquid.volume)), "Discard the first bath, then promote the second"}
+	}
+	return s.checkWhole(e, a.From, a.To)
+}
+
+func (a Promoted) apply(s *state, e Entry) {
+	s.applyMove(e, PortionPoured{a.From, a.To, s.containers[a.From].Liquid.volume})
+}
+
+func validateMove(from, to string, v quantity.Millilitre) error {
+	err := first(needName("container", from), needName("container", to), needVolume("The volume", v))
+	if err == nil && from == to {
+		err = Problem{ErrForm, "Both containers are " + from, "Choose where it went"}
+	}
+	return err
+}
+
+func (s *state) checkWhole(e Entry, from, to string) error {
+	c, err := s.holding(from)
+	if err != nil {
+		return err
+	}
+	return s.checkMove(e, PortionPoured{from, to, c.Liquid.volume})
+}
+
+func (s *state) checkMove(e Entry, p PortionPoured) error {
+	from, err := s.drawable(p.From, p.Volume)
+	if err != nil {
+		return err
+	}
+	_, err = s.roomFor(p.To, p.Volume, from.Liquid.class)
+	if err == nil {
+		_, err = s.sessionOf(e)
+	}
+	return err
+}
+
+func (s *state) applyMove(e Entry, p PortionPoured) {
+	from, to := s.containers[p.From], s.containers[p.To]
+	home := p.From
+	if from.Vessel.working() && from.FilledFrom != "" {
+		home = from.FilledFrom
+	}
+	l := s.take(p.From, p.Volume, e.At)
+	s.put(p.To, l, e.At)
+	if to.FilledFrom == "" {
+		to.FilledFrom = home
+	}
+	s.moved(e, [2]*Container{from, to}, l)
+}
+
+// lose leaves exactly v in the container and counts the rest as lost.
+func (s *state) lose(id string, v quantity.Millilitre, at time.Time) {
+	c := s.containers[id]
+	c.airOut(at)
+	rest := c.Liquid.volume - v
+	if rest <= 0 {
+		return
+	}
+	s.out += rest
+	kept := c.Liquid.shrunk(v)
+	c.Liquid = &kept
+}

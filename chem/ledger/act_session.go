@@ -1,0 +1,140 @@
+package ledger
+
+import (
+	"fmt"
+	"time"
+)
+
+// SessionOpened is the beginning of an evening or a class.
+type SessionOpened struct {
+	Session string   `json:"session"`
+	Title   string   `json:"title"`
+	Lead    string   `json:"lead"`
+	People  []string `json:"people,omitempty"`
+}
+
+// Kind is "session opened".
+func (SessionOpened) Kind() string { return "session opened" }
+
+// Validate checks the entry on its own.
+func (a SessionOpened) Validate() error {
+	return first(needName("session", a.Session), needName("session (in words)", a.Title), needName("person who leads", a.Lead),
+		needNames("person", a.People))
+}
+
+func (a SessionOpened) touches() []string { return nil }
+
+func (a SessionOpened) check(s *state, _ Entry) error {
+	if _, ok := s.sessions[a.Session]; ok {
+		return Problem{ErrTaken, fmt.Sprintf("A session %q is in the book already", a.Session), "Give the session another name"}
+	}
+	return nil
+}
+
+func (a SessionOpened) apply(s *state, e Entry) {
+	s.sessions[a.Session] = Session{ID: a.Session, Title: a.Title, Lead: a.Lead, People: a.People, Opened: e.At}
+	e.Session = a.Session
+	s.eachWorking(func(c *Container) { s.flowed(e, broughtIn, c, *c.Liquid) })
+}
+
+// SessionClosed is its end. What is still in a tray stays there and is shown.
+type SessionClosed struct {
+	Session string `json:"session"`
+}
+
+// Kind is "session closed".
+func (SessionClosed) Kind() string { return "session closed" }
+
+// Validate checks the entry on its own.
+func (a SessionClosed) Validate() error { return needName("session", a.Session) }
+
+func (a SessionClosed) touches() []string { return nil }
+
+func (a SessionClosed) check(s *state, e Entry) error {
+	session, ok := s.sessions[a.Session]
+	switch {
+	case !ok:
+		return Problem{ErrUnknown, fmt.Sprintf("No session is known as %q at that time", a.Session), "Check the name"}
+	case !session.Closed.IsZero():
+		return Problem{ErrSession, fmt.Sprintf("Session %q was closed at %s", a.Session, when(session.Closed)), "Correct that entry if it was wrong"}
+	}
+	return nil
+}
+
+func (a SessionClosed) apply(s *state, e Entry) {
+	e.Session = a.Session
+	s.eachWorking(func(c *Container) { s.flowed(e, leftThere, c, *c.Liquid) })
+	session := s.sessions[a.Session]
+	session.Closed = e.At
+	s.sessions[a.Session] = session
+}
+
+// TraysCovered says that lids were put on.
+type TraysCovered struct {
+	Containers []string `json:"containers"`
+}
+
+// Kind is "trays covered".
+func (TraysCovered) Kind() string { return "trays covered" }
+
+// Validate checks the entry on its own.
+func (a TraysCovered) Validate() error { return needSome("tray", a.Containers) }
+
+func (a TraysCovered) touches() []string { return a.Containers }
+
+func (a TraysCovered) check(s *state, _ Entry) error { return s.checkTrays(a.Containers) }
+
+func (a TraysCovered) apply(s *state, e Entry) {
+	for _, id := range a.Containers {
+		c := s.containers[id]
+		c.airOut(e.At)
+		c.Covered, c.OpenSince = true, time.Time{}
+	}
+}
+
+// TraysUncovered says that lids were taken off.
+type TraysUncovered struct {
+	Containers []string `json:"containers"`
+}
+
+// Kind is "trays uncovered".
+func (TraysUncovered) Kind() string { return "trays uncovered" }
+
+// Validate checks the entry on its own.
+func (a TraysUncovered) Validate() error { return needSome("tray", a.Containers) }
+
+func (a TraysUncovered) touches() []string { return a.Containers }
+
+func (a TraysUncovered) check(s *state, _ Entry) error { return s.checkTrays(a.Containers) }
+
+func (a TraysUncovered) apply(s *state, e Entry) {
+	for _, id := range a.Containers {
+		c := s.containers[id]
+		c.airOut(e.At)
+		c.Covered = false
+		if c.Liquid != nil {
+			c.OpenSince = e.At
+		}
+	}
+}
+
+func (s *state) checkTrays(ids []string) error {
+	for _, id := range ids {
+		c, err := s.container(id)
+		if err != nil {
+			return err
+		}
+		if !c.opens() {
+			return Problem{ErrMismatch, fmt.Sprintf("%s is a %s and has no lid to put on or take off", id, c.Vessel), "Choose a tray or an open tank"}
+		}
+	}
+	return nil
+}
+
+func (s *state) eachWorking(do func(*Container)) {
+	for _, id := range sortedKeys(s.containers) {
+		if c := s.containers[id]; c.Vessel.working() && c.Liquid != nil {
+			do(c)
+		}
+	}
+}

@@ -1,0 +1,167 @@
+package ledger
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// ContainerNamed gives a vessel its lasting name, or changes what is known of it.
+type ContainerNamed struct {
+	Container   string              `json:"container"`
+	Vessel      Vessel              `json:"vessel"`
+	Capacity    quantity.Millilitre `json:"capacity_ml"`
+	Bath        string              `json:"bath,omitempty"`
+	FloatingLid bool                `json:"floating_lid,omitempty"`
+	KeptFor     Class               `json:"kept_for,omitempty"`
+	Stream      Stream              `json:"stream,omitempty"` // of a waste container
+}
+
+// Kind is "container named".
+func (ContainerNamed) Kind() string { return "container named" }
+
+// Validate checks the entry on its own.
+func (a ContainerNamed) Validate() error {
+	err := first(needName("container", a.Container), needVolume("The capacity", a.Capacity), maybeName("bath", a.Bath),
+		oneOf("vessel", a.Vessel, Bottle, Carboy, Tray, Tank, WasteContainer))
+	if err == nil && a.KeptFor != "" {
+		err = needClass(a.KeptFor)
+	}
+	if err == nil && (a.Vessel == WasteContainer) != (a.Stream != "") {
+		err = Problem{ErrForm, "A waste container, and only a waste container, is for one kind of waste", "Say for which waste it is"}
+	}
+	if err == nil && a.Stream != "" {
+		err = oneOf("kind of waste", a.Stream, SilverStream, TonerStream, PlainStream)
+	}
+	return err
+}
+
+func (a ContainerNamed) touches() []string { return []string{a.Container} }
+
+func (a ContainerNamed) check(s *state, _ Entry) error {
+	c, ok := s.containers[a.Container]
+	if !ok {
+		return nil
+	}
+	if c.Liquid != nil && (c.Vessel != a.Vessel || c.Stream != a.Stream || c.Liquid.volume > a.Capacity) {
+		return Problem{ErrTaken, fmt.Sprintf("%s is a %s and holds %s", a.Container, c.Vessel, ml(c.Liquid.volume)), "Empty it before you change what it is"}
+	}
+	return nil
+}
+
+func (a ContainerNamed) apply(s *state, e Entry) {
+	c, ok := s.containers[a.Container]
+	if !ok {
+		c = &Container{ID: a.Container}
+		s.containers[a.Container] = c
+	}
+	c.airOut(e.At)
+	c.Vessel, c.Capacity, c.Bath, c.FloatingLid, c.KeptFor, c.Stream = a.Vessel, a.Capacity, a.Bath, a.FloatingLid, a.KeptFor, a.Stream
+	if !c.opens() {
+		c.OpenSince = time.Time{}
+	}
+}
+
+// LotReceived is a delivery of bottles of concentrate or packets of powder.
+type LotReceived struct {
+	Lot        string              `json:"lot"`
+	Product    string              `json:"product,omitempty"` // in the catalogue
+	Class      Class               `json:"class"`
+	Code       string              `json:"code,omitempty"` // printed on the pack
+	Units      int                 `json:"units"`
+	UnitVolume quantity.Millilitre `json:"unit_ml"` // of one bottle, or what one packet makes
+	Powder     bool                `json:"powder,omitempty"`
+	Expiry     time.Time           `json:"expiry,omitzero"`
+	Owner      Owner               `json:"owner"`
+}
+
+// Kind is "lot received".
+func (LotReceived) Kind() string { return "lot received" }
+
+// Validate checks the entry on its own.
+func (a LotReceived) Validate() error {
+	err := first(needName("lot", a.Lot), maybeName("product", a.Product), maybeName("code", a.Code), needClass(a.Class),
+		needVolume("The volume of one bottle or packet", a.UnitVolume), a.Owner.validate())
+	if err == nil && (a.Units < 1 || a.Units > 10000) {
+		err = Problem{ErrForm, fmt.Sprintf("%d bottles or packets is no delivery", a.Units), "Count them: at least 1"}
+	}
+	return err
+}
+
+func (a LotReceived) touches() []string { return nil }
+
+func (a LotReceived) check(s *state, _ Entry) error {
+	if s.nameTaken(a.Lot) {
+		return Problem{ErrTaken, fmt.Sprintf("%q is in the book already", a.Lot), "Give the lot another name"}
+	}
+	return nil
+}
+
+func (a LotReceived) apply(s *state, e Entry) {
+	s.lots[a.Lot] = Lot{ID: a.Lot, Product: a.Product, Code: a.Code, Class: a.Class, Owner: a.Owner, Powder: a.Powder,
+		Units: a.Units, UnitVolume: a.UnitVolume, Received: e.At, Expiry: a.Expiry}
+}
+
+// LotOpened is the breaking of the seal of one bottle of a lot. A bottle that
+// has no name yet is named by it.
+type LotOpened struct {
+	Lot       string `json:"lot"`
+	Container string `json:"container"`
+}
+
+// Kind is "lot opened".
+func (LotOpened) Kind() string { return "lot opened" }
+
+// Validate checks the entry on its own.
+func (a LotOpened) Validate() error {
+	return first(needName("lot", a.Lot), needName("container", a.Container))
+}
+
+func (a LotOpened) touches() []string { return []string{a.Container} }
+
+func (a LotOpened) check(s *state, _ Entry) error {
+	lot, err := s.sealed(a.Lot)
+	if err != nil {
+		return err
+	}
+	if lot.Powder {
+		return Problem{ErrMismatch, a.Lot + " is powder, which is mixed a whole packet at a time", "Log the batch that was mixed from it"}
+	}
+	c, ok := s.containers[a.Container]
+	if !ok {
+		return nil
+	}
+	if c.Liquid != nil {
+		return Problem{ErrTaken, fmt.Sprintf("%s holds %s already", a.Container, ml(c.Liquid.volume)), "Give the opened bottle a name of its own"}
+	}
+	_, err = s.roomFor(a.Container, lot.UnitVolume, lot.Class)
+	return err
+}
+
+func (a LotOpened) apply(s *state, e Entry) {
+	lot := s.lots[a.Lot]
+	lot.Opened++
+	lot.LastOpened = e.At
+	s.lots[a.Lot] = lot
+	if _, ok := s.containers[a.Container]; !ok {
+		s.containers[a.Container] = &Container{ID: a.Container, Vessel: Bottle, Capacity: lot.UnitVolume}
+	}
+	v := float64(lot.UnitVolume)
+	l := Liquid{class: lot.Class, product: lot.Product, owner: lot.Owner, volume: lot.UnitVolume,
+		shares: map[string]quantity.Millilitre{a.Lot: lot.UnitVolume}, strength: v, aim: v, unknown: gaps{temperature: true}}
+	s.put(a.Container, l.dated(e.At), e.At)
+	s.in += lot.UnitVolume
+}
+
+// sealed is the lot when a bottle or packet of it is still closed.
+func (s *state) sealed(id string) (Lot, error) {
+	lot, ok := s.lots[id]
+	if !ok {
+		return Lot{}, Problem{ErrUnknown, fmt.Sprintf("No lot is known as %q at that time", id), "Check the name, or log the delivery first"}
+	}
+	if lot.Opened >= lot.Units {
+		return Lot{}, Problem{ErrNotEnough, fmt.Sprintf("All %d of lot %s are opened already", lot.Units, id), "Check the lot, or log the delivery that is missing"}
+	}
+	return lot, nil
+}

@@ -1,0 +1,133 @@
+package ledger
+
+import (
+	"fmt"
+	"slices"
+)
+
+// TestDone is a test with what was seen or measured; the verdict follows from
+// the rule. A test of a finished print names the session that it came from in
+// its [Entry] and no container.
+type TestDone struct {
+	Test       TestKind `json:"test"`
+	Container  string   `json:"container,omitempty"`
+	Film       string   `json:"film,omitempty"` // which film was cleared
+	Seconds    float64  `json:"seconds,omitempty"`
+	Baseline   bool     `json:"baseline,omitempty"` // taken on the fresh bath
+	Seen       string   `json:"seen,omitempty"`
+	WhiteLight bool     `json:"white_light,omitempty"`
+}
+
+// Kind is "test done".
+func (TestDone) Kind() string { return "test done" }
+
+// Validate checks the entry on its own.
+func (a TestDone) Validate() error {
+	err := first(oneOf("test", a.Test, TestKinds()...), maybeName("container", a.Container), maybeName("film", a.Film))
+	switch {
+	case err != nil:
+		return err
+	case a.Test.onPrint() != (a.Container == ""):
+		return Problem{ErrForm, "A bath is tested in a container, a finished print belongs to a session", "Name the container, or the session of the print"}
+	case a.Test.timed() && !seconds(a.Seconds):
+		return badSeconds(a.Seconds)
+	case a.Test == ClearingTest && a.Film == "":
+		return Problem{ErrForm, "It is not said which film was cleared", "Name the film: only the same film can be compared"}
+	case a.Baseline && !a.Test.compared():
+		return Problem{ErrForm, fmt.Sprintf("The %s test has no baseline", a.Test), "Log it as an ordinary test"}
+	case a.Test == StopColourTest && !a.WhiteLight:
+		return Problem{ErrForm, "The colour of a stop bath cannot be read by red light", "Look at it in white light"}
+	case a.Test.timed() || a.Baseline:
+		return nil
+	}
+	return oneOf("result of this test", a.Seen, a.Test.seen()...)
+}
+
+func (a TestDone) touches() []string { return nil } // adds to a bath and contradicts nobody
+
+func (a TestDone) check(s *state, e Entry) error {
+	session, err := s.sessionOf(e)
+	if err != nil {
+		return err
+	}
+	if a.Test.onPrint() {
+		if session == "" {
+			return Problem{ErrSession, "It is not said from which session the print is", "Name the session"}
+		}
+		return nil
+	}
+	c, err := s.holding(a.Container)
+	switch {
+	case err != nil:
+		return err
+	case !a.Test.suits(c.Liquid.class):
+		return Problem{ErrMismatch, fmt.Sprintf("The %s test says nothing about %s", a.Test, c.Liquid.class), "Choose the test for this bath"}
+	case a.Baseline && !c.Liquid.unused():
+		return Problem{ErrBaseline, a.Container + " has been used already", "Take a baseline on the fresh bath only; log this as an ordinary test"}
+	}
+	_, err = a.judge(s.baseline(*c.Liquid, a))
+	return err
+}
+
+func (a TestDone) apply(s *state, e Entry) {
+	if a.Test.onPrint() {
+		s.printTested(a, e)
+		return
+	}
+	c := s.containers[a.Container]
+	l := c.Liquid.scaled(1, c.Liquid.volume)
+	judged, err := a.judge(s.baseline(l, a))
+	if err != nil {
+		return // check has refused it
+	}
+	if a.Baseline {
+		s.keepBaseline(l, a)
+	}
+	result := Result{e.Number, e.At, judged.Passed, judged.Words}
+	s.tests = append(s.tests, testRecord{result, a.Test, s.session(e), l.origins()})
+	l.tests = withResult(l.tests, a.Test, result)
+	if a.Test.fixing() {
+		s.fixingTested(&l, e, a)
+	}
+	c.Liquid = &l
+}
+
+// fixingTested closes the books on the prints so far after a pass, and names them after a fail.
+func (s *state) fixingTested(l *Liquid, e Entry, a TestDone) {
+	if l.tests[a.Test].Passed {
+		l.lastPass, l.passLoad, l.uses = e.At, l.load.Total(), nil
+		return
+	}
+	s.failures[e.Number] = Failure{Entry: e.Number, At: e.At, Test: a.Test, Container: a.Container,
+		LastPass: l.lastPass, uses: slices.Clone(l.uses), passDensity: float64(l.passLoad) / (float64(l.volume) / 1000), failDensity: l.density()}
+}
+
+// baseline is the smallest one known for the batches in the liquid, which is
+// the strictest; 0 when there is none.
+func (s *state) baseline(l Liquid, a TestDone) float64 {
+	least := 0.0
+	for id := range l.shares {
+		if b := s.baselines[baselineKey{id, a.Film, a.Test}]; b > 0 && (least == 0 || b < least) {
+			least = b
+		}
+	}
+	return least
+}
+
+func (s *state) keepBaseline(l Liquid, a TestDone) {
+	value := a.Seconds
+	if !a.Test.timed() {
+		value = 1
+	}
+	for id := range l.shares {
+		s.baselines[baselineKey{id, a.Film, a.Test}] = value
+	}
+}
+
+func withResult(tests map[TestKind]Result, kind TestKind, r Result) map[TestKind]Result {
+	if tests == nil {
+		tests = map[TestKind]Result{}
+	}
+	tests[kind] = r
+	return tests
+}

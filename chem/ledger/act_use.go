@@ -1,0 +1,213 @@
+package ledger
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+
+	"wetside/sensors/quantity"
+)
+
+// SheetsUsed is paper or film that went through one or more baths. Nobody need
+// have logged what was in a bath: the use waits for the late entry.
+type SheetsUsed struct {
+	Containers []string             `json:"containers"`
+	Material   Material             `json:"material"`
+	Count      int                  `json:"count"`
+	SheetArea  quantity.SquareMetre `json:"sheet_m2"` // of one sheet or roll
+	People     []string             `json:"people,omitempty"`
+}
+
+// Kind is "sheets used".
+func (SheetsUsed) Kind() string { return "sheets used" }
+
+// Validate checks the entry on its own.
+func (a SheetsUsed) Validate() error {
+	err := first(needSome("bath", a.Containers), oneOf("material", a.Material, Materials()...), needNames("person", a.People))
+	if err == nil && (a.Count < 1 || a.Count > 100000) {
+		err = Problem{ErrForm, fmt.Sprintf("%d sheets cannot be counted", a.Count), "Write how many went through, at least 1"}
+	}
+	if err == nil && !(a.SheetArea > 0 && a.SheetArea <= 10) {
+		err = Problem{ErrForm, fmt.Sprintf("A sheet of %g m² is not known", float64(a.SheetArea)), "Choose the size of the sheet"}
+	}
+	return err
+}
+
+func (a SheetsUsed) touches() []string { return nil } // adds to a bath and contradicts nobody
+
+func (a SheetsUsed) check(s *state, e Entry) error {
+	for _, id := range a.Containers {
+		c, err := s.container(id)
+		if err != nil {
+			return err
+		}
+		if !c.Vessel.working() {
+			return Problem{ErrMismatch, fmt.Sprintf("%s is a %s: nothing is processed in it", id, c.Vessel), "Choose the tray or tank"}
+		}
+	}
+	_, err := s.sessionOf(e)
+	return err
+}
+
+func (a SheetsUsed) apply(s *state, e Entry) {
+	area := a.SheetArea * quantity.SquareMetre(a.Count)
+	for _, id := range a.Containers {
+		c := s.containers[id]
+		use := Use{Entry: e.Number, At: e.At, Session: s.session(e), Container: id, Class: UnknownClass,
+			Material: a.Material, Count: a.Count, Area: area, People: slices.Clone(a.People)}
+		if l := c.Liquid; l != nil {
+			l.load = l.load.plus(loadOf(a.Material, area))
+			l.uses = append(l.uses, len(s.uses))
+			use.Class, use.Density, use.Shares = l.class, l.density(), l.fractions()
+		}
+		s.uses = append(s.uses, use)
+	}
+}
+
+// fractions is the part of each batch in the liquid, 0 to 1.
+func (l Liquid) fractions() map[string]float64 {
+	parts := make(map[string]float64, len(l.shares))
+	for id, v := range l.shares {
+		parts[id] = float64(v / l.volume)
+	}
+	return parts
+}
+
+// BottleFound is a bottle that nobody can account for: a normal event. What is
+// in it is treated as silver-bearing until shown otherwise (common practice).
+type BottleFound struct {
+	Container string              `json:"container"`
+	Volume    quantity.Millilitre `json:"volume_ml"`
+	Capacity  quantity.Millilitre `json:"capacity_ml"`
+	Where     string              `json:"where"`
+	Looks     string              `json:"looks,omitempty"` // colour, smell, what is written on it
+}
+
+// Kind is "bottle found".
+func (BottleFound) Kind() string { return "bottle found" }
+
+// Validate checks the entry on its own.
+func (a BottleFound) Validate() error {
+	err := first(needName("container", a.Container), needVolume("The volume", a.Volume), needVolume("The bottle", a.Capacity),
+		needName("place", a.Where), maybeName("looks", a.Looks))
+	if err == nil && a.Volume > a.Capacity {
+		err = Problem{ErrVolume, fmt.Sprintf("%s do not fit in a bottle of %s", ml(a.Volume), ml(a.Capacity)), "Check both"}
+	}
+	return err
+}
+
+func (a BottleFound) touches() []string { return []string{a.Container} }
+
+func (a BottleFound) check(s *state, _ Entry) error {
+	if _, ok := s.containers[a.Container]; ok || s.nameTaken(a.Container) {
+		return Problem{ErrTaken, fmt.Sprintf("%q is in the book already", a.Container), "Give the found bottle a name of its own and write it on the bottle"}
+	}
+	return nil
+}
+
+func (a BottleFound) apply(s *state, e Entry) {
+	s.containers[a.Container] = &Container{ID: a.Container, Vessel: Bottle, Capacity: a.Capacity}
+	s.put(a.Container, Liquid{class: UnknownClass, owner: House, volume: a.Volume,
+		shares:  map[string]quantity.Millilitre{a.Container: a.Volume},
+		unknown: gaps{age: true, strength: true, aim: true, temperature: true}}, e.At)
+	s.in += a.Volume
+}
+
+// WasteAdded is waste that does not come out of a container of the book, such
+// as the rinse of a tray.
+type WasteAdded struct {
+	Container string              `json:"container"`
+	Volume    quantity.Millilitre `json:"volume_ml"`
+	What      string              `json:"what"`
+}
+
+// Kind is "waste added".
+func (WasteAdded) Kind() string { return "waste added" }
+
+// Validate checks the entry on its own.
+func (a WasteAdded) Validate() error {
+	return first(needName("waste container", a.Container), needVolume("The volume", a.Volume), needName("waste (in words)", a.What))
+}
+
+func (a WasteAdded) touches() []string { return []string{a.Container} }
+
+func (a WasteAdded) check(s *state, _ Entry) error {
+	c, err := s.container(a.Container)
+	if err == nil && c.Vessel != WasteContainer {
+		err = Problem{ErrMismatch, a.Container + " is no waste container", "Choose a waste container"}
+	}
+	if err == nil {
+		_, err = s.roomFor(a.Container, a.Volume, c.Stream.class())
+	}
+	return err
+}
+
+func (a WasteAdded) apply(s *state, e Entry) {
+	class := s.containers[a.Container].Stream.class()
+	s.put(a.Container, Liquid{class: class, owner: House, volume: a.Volume, shares: map[string]quantity.Millilitre{a.What: a.Volume},
+		unknown: gaps{age: true, strength: true, aim: true, temperature: true}}, e.At)
+	s.in += a.Volume
+}
+
+// class is a class that goes into the stream.
+func (w Stream) class() Class {
+	switch w {
+	case SilverStream:
+		return UnknownClass
+	case TonerStream:
+		return Toner
+	}
+	return StopBath
+}
+
+// WasteCollected is a waste container taken away.
+type WasteCollected struct {
+	Container string `json:"container"`
+	Collector string `json:"collector"`
+	Reference string `json:"reference,omitempty"` // of the paper that goes with it
+}
+
+// Kind is "waste collected".
+func (WasteCollected) Kind() string { return "waste collected" }
+
+// Validate checks the entry on its own.
+func (a WasteCollected) Validate() error {
+	return first(needName("waste container", a.Container), needName("collector", a.Collector), maybeName("reference", a.Reference))
+}
+
+func (a WasteCollected) touches() []string { return []string{a.Container} }
+
+func (a WasteCollected) check(s *state, _ Entry) error {
+	c, err := s.holding(a.Container)
+	if err == nil && c.Vessel != WasteContainer {
+		err = Problem{ErrMismatch, a.Container + " is no waste container", "Choose a waste container"}
+	}
+	return err
+}
+
+func (a WasteCollected) apply(s *state, _ Entry) {
+	c := s.containers[a.Container]
+	s.out += c.Liquid.volume
+	c.emptied()
+}
+
+func needNames(what string, names []string) error {
+	for _, name := range names {
+		if err := needName(what, name); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func needSome(what string, names []string) error {
+	if len(names) == 0 {
+		return Problem{ErrForm, "No " + what + " is named", "Choose at least one " + what}
+	}
+	if len(slices.Compact(slices.Sorted(slices.Values(names)))) < len(names) {
+		return Problem{ErrForm, "A " + what + " is named twice", "Name each " + what + " once"}
+	}
+	return needNames(what, names)
+}
+
+func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }

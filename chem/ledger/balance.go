@@ -1,0 +1,113 @@
+package ledger
+
+import (
+	"slices"
+
+	"wetside/sensors/quantity"
+)
+
+// Losses are the stated assumptions behind an estimate of what a bath loses by itself.
+type Losses struct {
+	CarryOver   quantity.Millilitre // for each square metre processed
+	Evaporation quantity.Millilitre // of a class in a session
+	Source      string
+}
+
+// Balance is what became of the liquid of one class in the trays and tanks of a
+// session: Mixed + Brought = Returned + Discarded + Left + CarryOver +
+// Evaporation + Unexplained. A negative Unexplained means that more was found
+// than the estimates allow.
+type Balance struct {
+	Class       Class
+	Mixed       quantity.Millilitre // in the vessel, water of top-ups included
+	Brought     quantity.Millilitre // from storage, or there at the beginning
+	Returned    quantity.Millilitre
+	Discarded   quantity.Millilitre
+	Left        quantity.Millilitre // still in the vessels
+	CarryOver   quantity.Millilitre // estimated
+	Evaporation quantity.Millilitre // estimated
+	Unexplained quantity.Millilitre
+	Source      string // of the estimates
+}
+
+// UnexplainedShare is the part of what came in that is not accounted for, -1 to
+// 1; 0 when nothing came in.
+func (b Balance) UnexplainedShare() float64 {
+	if in := b.Mixed + b.Brought; in > 0 {
+		return float64(b.Unexplained / in)
+	}
+	return 0
+}
+
+// Balances gives the balance of each class in a session. For a session that
+// lasts, what is in the vessels now counts as left.
+func (l *Ledger) Balances(session string, losses Losses) []Balance {
+	flows := slices.Clone(l.now.flows)
+	if s, ok := l.now.sessions[session]; ok && s.Closed.IsZero() {
+		l.now.eachWorking(func(c *Container) {
+			flows = append(flows, flow{leftThere, session, c.Liquid.class, c.Liquid.volume})
+		})
+	}
+	var balances []Balance
+	for _, class := range Classes() {
+		b := Balance{Class: class, Source: losses.Source}
+		for _, f := range flows {
+			if f.session == session && f.class == class {
+				b.add(f)
+			}
+		}
+		if b.Mixed+b.Brought > 0 {
+			balances = append(balances, b.closed(l.now.processed(session, class), losses))
+		}
+	}
+	return balances
+}
+
+func (b *Balance) add(f flow) {
+	switch f.sort {
+	case mixedIn:
+		b.Mixed += f.volume
+	case broughtIn:
+		b.Brought += f.volume
+	case returnedOut:
+		b.Returned += f.volume
+	case discardedOut:
+		b.Discarded += f.volume
+	case leftThere:
+		b.Left += f.volume
+	}
+}
+
+// closed splits what is missing into the estimates and the rest.
+func (b Balance) closed(area quantity.SquareMetre, losses Losses) Balance {
+	b.CarryOver = losses.CarryOver * quantity.Millilitre(area)
+	b.Evaporation = losses.Evaporation
+	b.Unexplained = b.Mixed + b.Brought - b.Returned - b.Discarded - b.Left - b.CarryOver - b.Evaporation
+	return b
+}
+
+// processed is the area that went through the baths of a class in a session.
+func (s *state) processed(session string, class Class) quantity.SquareMetre {
+	area := quantity.SquareMetre(0)
+	for _, u := range s.uses {
+		if u.Session == session && u.Class == class {
+			area += u.Area
+		}
+	}
+	return area
+}
+
+// Account is all liquid that ever came into the room, is held, and went out:
+// In = Held + Out, within the rounding of the arithmetic.
+type Account struct{ In, Held, Out quantity.Millilitre }
+
+// Account sums up the whole book.
+func (l *Ledger) Account() Account {
+	a := Account{In: l.now.in, Out: l.now.out}
+	for _, c := range l.now.containers {
+		if c.Liquid != nil {
+			a.Held += c.Liquid.volume
+		}
+	}
+	return a
+}

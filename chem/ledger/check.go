@@ -1,0 +1,69 @@
+package ledger
+
+import (
+	"fmt"
+	"slices"
+)
+
+// checkForm says whether the entry is well-formed.
+func checkForm(e Entry) error {
+	if e.Act == nil {
+		return Problem{ErrForm, "There is no act", "Say what was done"}
+	}
+	if e.At.IsZero() || e.Entered.IsZero() {
+		return Problem{ErrTime, "A time is missing", "Write when it happened"}
+	}
+	return first(e.Act.Validate(), maybeName("session", e.Session))
+}
+
+func (l *Ledger) checkTimes(e Entry) error {
+	if e.At.After(e.Entered) {
+		return Problem{ErrTime, fmt.Sprintf("%s lies in the future: it is now %s", when(e.At), when(e.Entered)), "Check the date and the time"}
+	}
+	return nil
+}
+
+func (l *Ledger) checkPerson(e Entry) error {
+	if err := needName("person who writes this", e.By); err != nil {
+		return err
+	}
+	if len(l.settings.People) == 0 {
+		return nil
+	}
+	at := slices.IndexFunc(l.settings.People, func(p Person) bool { return p.Name == e.By })
+	if at < 0 {
+		return Problem{ErrPerson, fmt.Sprintf("Nobody called %q is on the list of people", e.By), "Choose your own name, or have it added to the list"}
+	}
+	if left := l.settings.People[at].Left; !left.IsZero() && e.Entered.After(left) {
+		return Problem{ErrPerson, fmt.Sprintf("%s left on %s", e.By, left.Format("2 Jan 2006")), "Write under your own name"}
+	}
+	return nil
+}
+
+// checkSeen refuses an entry about a container that somebody else changed after the writer looked.
+func (l *Ledger) checkSeen(e Entry) error {
+	if e.Seen == 0 {
+		return nil
+	}
+	for _, id := range e.Act.touches() {
+		if c := l.now.containers[id]; c != nil && c.Changed > e.Seen {
+			return Problem{ErrStale, fmt.Sprintf("%s changed %s in entry %d while you were writing", c.ChangedBy, id, c.Changed),
+				"Look at it again and send your entry once more; what you typed is kept"}
+		}
+	}
+	if c, ok := e.Act.(Correction); ok {
+		return l.correctedSince(c, e.Seen)
+	}
+	return nil
+}
+
+// correctedSince refuses a correction of an entry that somebody else has just corrected.
+func (l *Ledger) correctedSince(c Correction, seen uint64) error {
+	for _, e := range l.entries {
+		if other, ok := e.Act.(Correction); ok && other.Of == c.Of && e.Number > seen {
+			return Problem{ErrStale, fmt.Sprintf("%s corrected entry %d in entry %d while you were writing", e.By, c.Of, e.Number),
+				"Look at it again and send your correction once more; what you typed is kept"}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,80 @@
+package ledger
+
+import "fmt"
+
+// retestAt is the part of the capacity after which a bath is tested again (common practice).
+const retestAt = 0.5
+
+// tested are the clocks of the tests of this bath: a fail condemns it; a pass
+// counts for a while; a bath that was never used needs none.
+func (r reading) tested() []Clock {
+	kinds := testsFor(r.l.class)
+	if len(kinds) == 0 {
+		return nil
+	}
+	var last Result
+	name := kinds[0]
+	for _, kind := range kinds {
+		result, done := r.l.tests[kind]
+		if done && !result.Passed {
+			return []Clock{testClock(kind, Discard, fmt.Sprintf("The %s test failed on %s: %s", kind, when(result.At), result.Words))}
+		}
+		if done && result.At.After(last.At) {
+			last, name = result, kind
+		}
+	}
+	switch {
+	case !last.At.IsZero():
+		return []Clock{r.passed(name, last)}
+	case r.l.unused():
+		return []Clock{testClock(name, Pour, "It has not been used, so no test is due")}
+	}
+	return []Clock{testClock(name, TestFirst, "It has been used and was never tested")}
+}
+
+// passed says whether the last pass still counts.
+func (r reading) passed(kind TestKind, last Result) Clock {
+	age := r.now.Sub(last.At)
+	c := testClock(kind, Pour, fmt.Sprintf("The %s test passed %s ago: %s", kind, span(age), last.Words))
+	if age < 0 {
+		return r.unsure(c.Name, fmt.Sprintf("The %s test was done at %s, after the time asked about", kind, when(last.At)))
+	}
+	if r.l.unused() {
+		return c
+	}
+	c.Due = last.At.Add(r.settings.testAge())
+	if age >= r.settings.testAge() {
+		c.Verdict = TestFirst
+		c.Words += ", which is too long ago"
+	} else if r.halfUsedSince() {
+		c.Verdict = TestFirst
+		c.Words += "; since then half of the capacity was passed"
+	}
+	return c
+}
+
+// halfUsedSince says whether half of the capacity was passed after the last pass of a fixing test.
+func (r reading) halfUsedSince() bool {
+	total := r.l.load.Total()
+	if r.l.class != Fixer || total == 0 {
+		return false
+	}
+	used, _, _ := r.p.used(r.l)
+	return used >= retestAt && used*float64(r.l.passLoad/total) < retestAt
+}
+
+// testsFor lists the tests of a bath of the class.
+func testsFor(c Class) []TestKind {
+	var kinds []TestKind
+	for _, kind := range TestKinds() {
+		if kind.suits(c) {
+			kinds = append(kinds, kind)
+		}
+	}
+	return kinds
+}
+
+func testClock(kind TestKind, v Verdict, words string) Clock {
+	guide := GuideTo(kind)
+	return Clock{Name: "last test", Verdict: v, Words: words, Source: guide.Source, Standing: guide.Standing}
+}

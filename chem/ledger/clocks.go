@@ -1,0 +1,228 @@
+package ledger
+
+import (
+	"fmt"
+	"math"
+	"time"
+)
+
+// reading is everything that the clocks of one container are read from.
+type reading struct {
+	s        *state
+	settings Settings
+	c        Container
+	l        Liquid
+	p        Product // the zero one when it is not in the catalogue
+	now      time.Time
+}
+
+func (r reading) clocks() []Clock {
+	if r.l.class == UnknownClass {
+		return []Clock{r.unsure("identity", "Nobody knows what this is")}
+	}
+	if r.s.sortOf(r.l) == FromConcentrate {
+		return append([]Clock{r.opened()}, r.pack()...)
+	}
+	clocks := []Clock{r.life(), r.area(), r.strength()}
+	if r.l.open > 0 {
+		clocks = append(clocks, r.openTray())
+	}
+	tested := r.tested()
+	if len(tested) == 1 && tested[0].Verdict == Pour && !r.l.unused() {
+		settle(clocks)
+	}
+	return append(clocks, tested...)
+}
+
+// settle lifts the doubt of limits that are unverified and ran out, after a passed test.
+func settle(clocks []Clock) {
+	for i, c := range clocks {
+		if c.doubt == ranOut {
+			clocks[i].Verdict = Pour
+			clocks[i].Due = time.Time{}
+			clocks[i].Words += "; the limit is unverified and a passed test counts instead"
+		}
+	}
+}
+
+// unsure is a clock that cannot be read.
+func (r reading) unsure(name, words string) Clock {
+	return Clock{Name: name, Verdict: TestFirst, Words: words, Source: "record book", Standing: Verified}
+}
+
+// run is a clock by the calendar.
+func (r reading) run(name string, f *Figure, since time.Time) Clock {
+	if f == nil {
+		return r.unmeasured(name, "No figure is known for the "+name)
+	}
+	limit, _ := f.Duration()
+	age := r.now.Sub(since)
+	c := Clock{Name: name, Verdict: Pour, Due: since.Add(limit), Source: f.Source, Standing: f.Standing,
+		Words: fmt.Sprintf("%s: %s old, limit %s", name, span(age), f)}
+	if age < -time.Second {
+		return r.unsure(name, fmt.Sprintf("The %s begins at %s, after the time asked about", name, when(since)))
+	}
+	if age >= limit {
+		return c.out()
+	}
+	return c
+}
+
+// out is the clock after its limit has run out.
+func (c Clock) out() Clock {
+	c.Verdict = Discard
+	if c.Standing == Unverified {
+		c.Verdict, c.doubt = TestFirst, ranOut
+	}
+	return c
+}
+
+// unmeasured is a clock without a figure to compare with.
+func (r reading) unmeasured(name, words string) Clock {
+	c := r.unsure(name, words)
+	c.doubt = noFigure
+	return c
+}
+
+func (r reading) opened() Clock { return r.run("opened life", r.p.Opened, r.l.meanMade()) }
+
+// pack is the date printed on the pack, if any.
+func (r reading) pack() []Clock {
+	var clocks []Clock
+	for _, id := range r.l.origins() {
+		if expiry := r.s.lots[id].Expiry; !expiry.IsZero() {
+			c := Clock{Name: "date on the pack", Verdict: Pour, Due: expiry, Source: "pack of lot " + id, Standing: Verified,
+				Words: "The pack says " + expiry.Format("2 Jan 2006")}
+			if !r.now.Before(expiry) {
+				c.Verdict = TestFirst
+			}
+			clocks = append(clocks, c)
+		}
+	}
+	return clocks
+}
+
+// life is the life of the mix by the state of its container, from its age by volume.
+func (r reading) life() Clock {
+	if r.l.unknown.age {
+		return r.unsure("life", "Nobody knows when it was mixed")
+	}
+	name, figure := r.p.lifeIn(r.c)
+	return r.run(name, figure, r.l.meanMade())
+}
+
+// fullFrom is the filling from which a bottle counts as full (common practice).
+const fullFrom = 0.9
+
+// lifeIn names the life that counts in the container, with its figure.
+func (p Product) lifeIn(c Container) (string, *Figure) {
+	switch {
+	case c.opens():
+		return "life in an open tray", p.OpenTray
+	case c.FloatingLid:
+		return "life under a floating lid", p.Floating
+	case c.Liquid != nil && c.Liquid.volume >= fullFrom*c.Capacity:
+		return "life in a full bottle", p.Full
+	}
+	return "life in a part-full bottle", p.PartFull
+}
+
+// openTray counts the hours that the liquid stood open in all.
+func (r reading) openTray() Clock {
+	hours := r.l.open / float64(r.l.volume)
+	if r.p.TrayTime == nil {
+		return r.unmeasured("hours in an open tray", fmt.Sprintf("It stood open for %.1f h and no figure is known", hours))
+	}
+	limit, _ := r.p.TrayTime.Duration()
+	c := Clock{Name: "hours in an open tray", Verdict: Pour, Source: r.p.TrayTime.Source, Standing: r.p.TrayTime.Standing,
+		Words: fmt.Sprintf("It stood open for %.1f h, limit %s", hours, r.p.TrayTime)}
+	if hours >= limit.Hours() {
+		return c.out()
+	}
+	return c
+}
+
+// area compares the area processed with the tightest published capacity.
+func (r reading) area() Clock {
+	used, binds, missing := r.p.used(r.l)
+	sheets := float64(r.l.load.Total() / EightByTen)
+	switch {
+	case r.l.unknown.age:
+		return r.unsure("area processed", "Nobody knows what went through it")
+	case missing != "":
+		return r.unmeasured("area processed", fmt.Sprintf("%.0f sheets 8x10 went through it and no capacity for %s is known", sheets, missing))
+	case sheets == 0:
+		return Clock{Name: "area processed", Verdict: Pour, Words: "Nothing has gone through it", Source: "record book", Standing: Verified}
+	}
+	c := Clock{Name: "area processed", Verdict: Pour, Source: binds.Source, Standing: binds.Standing,
+		Words: fmt.Sprintf("%.0f sheets 8x10 went through %.2f L: %.0f %% of the capacity, %s (%s)", sheets, float64(r.l.volume)/1000, 100*used, binds.Figure, binds.Use)}
+	if used >= 1-1e-9 {
+		return c.out()
+	}
+	return c
+}
+
+// used is the part of the capacity that is used, the capacity that weighs most,
+// and the material for which none is known.
+func (p Product) used(l Liquid) (used float64, binds Capacity, missing Material) {
+	most := 0.0
+	for _, m := range Materials() {
+		area := l.load.Of(m)
+		if area == 0 {
+			continue
+		}
+		c, ok := p.tightest(m)
+		if !ok {
+			return 0, Capacity{}, m
+		}
+		perLitre, _ := c.AreaPerLitre()
+		part := float64(area/perLitre) / (float64(l.volume) / 1000)
+		used += part
+		if part > most {
+			most, binds = part, c
+		}
+	}
+	return used, binds, ""
+}
+
+// The strength of a mix, as a fraction of what was meant; common practice.
+const (
+	strengthDoubt  = 0.10 // from here on, test first
+	strengthTooFar = 0.30 // from here on, mix anew
+)
+
+// strength compares the mix with what was meant.
+func (r reading) strength() Clock {
+	if r.l.unknown.strength || r.l.unknown.aim {
+		return r.unsure("strength", "Nobody knows how strong it is meant to be, or is")
+	}
+	off := r.l.strength/r.l.aim - 1
+	c := Clock{Name: "strength", Verdict: Pour, Source: "volumes in the record book; limits 10 % and 30 %", Standing: CommonPractice,
+		Words: "The strength is as meant"}
+	if math.Abs(off) >= 0.005 {
+		c.Words = fmt.Sprintf("The strength is %.0f %% of what was meant", 100*(1+off))
+	}
+	switch {
+	case math.Abs(off) >= strengthTooFar:
+		c.Verdict = Discard
+	case math.Abs(off) >= strengthDoubt:
+		c.Verdict = TestFirst
+	}
+	return c
+}
+
+// meanMade is when the liquid was made, averaged by volume.
+func (l Liquid) meanMade() time.Time {
+	return time.Unix(int64(math.Round(l.made/float64(l.volume))), 0).UTC()
+}
+
+// span writes an age as people say it.
+func span(d time.Duration) string {
+	switch {
+	case d < 2*time.Hour:
+		return fmt.Sprintf("%.0f min", d.Minutes())
+	case d < 48*time.Hour:
+		return fmt.Sprintf("%.1f h", d.Hours())
+	}
+	return fmt.Sprintf("%.1f days", d.Hours()/24)
+}

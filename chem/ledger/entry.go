@@ -1,0 +1,146 @@
+package ledger
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+)
+
+// Entry is one record of the book.
+type Entry struct {
+	Number  uint64    // place in the book, counted up
+	At      time.Time // when it happened
+	Entered time.Time // when it was written down
+	By      string    // who wrote it
+	Session string    // the session it belongs to; empty takes the only one that is open
+	Seen    uint64    // the last entry that the writer had seen; 0 is not checked
+	Act     Act
+}
+
+// Act is what happened. The acts of this package are the only ones.
+type Act interface {
+	// Kind is the word under which the act is kept in the book.
+	Kind() string
+	// Validate says whether the act is well-formed on its own, without looking at the ledger.
+	Validate() error
+
+	touches() []string             // the containers that change
+	check(s *state, e Entry) error // would it be possible in this state?
+	apply(s *state, e Entry)       // after check
+}
+
+// Late says whether the entry was written down later than it happened by more than the given time.
+func (e Entry) Late(after time.Duration) bool { return e.Entered.Sub(e.At) > after }
+
+// EncodeAct gives the act as JSON, without its kind.
+func EncodeAct(a Act) ([]byte, error) {
+	if a == nil {
+		return nil, Problem{ErrForm, "There is no act", "Say what was done"}
+	}
+	data, err := json.Marshal(a)
+	if err != nil {
+		return nil, fmt.Errorf("write %s: %w", a.Kind(), err)
+	}
+	return data, nil
+}
+
+// DecodeAct reads an act from JSON. Unknown kinds, unknown fields and acts that
+// do not validate are errors.
+func DecodeAct(kind string, data []byte) (Act, error) {
+	decode, ok := decoders()[kind]
+	if !ok {
+		return nil, Problem{ErrForm, fmt.Sprintf("%q is no kind of act", kind), "Use one of the kinds that this version knows"}
+	}
+	act, err := decode(data)
+	if err != nil {
+		return nil, fmt.Errorf("read %s: %w", kind, err)
+	}
+	if err := act.Validate(); err != nil {
+		return nil, fmt.Errorf("read %s: %w", kind, err)
+	}
+	return act, nil
+}
+
+// Kinds lists the kinds of act that [DecodeAct] knows, in no fixed order.
+func Kinds() []string {
+	var kinds []string
+	for kind := range decoders() {
+		kinds = append(kinds, kind)
+	}
+	return kinds
+}
+
+type decoder func([]byte) (Act, error)
+
+func decoders() map[string]decoder {
+	return map[string]decoder{
+		ContainerNamed{}.Kind(): into[ContainerNamed], LotReceived{}.Kind(): into[LotReceived],
+		LotOpened{}.Kind(): into[LotOpened], BatchMixed{}.Kind(): into[BatchMixed],
+		PortionPoured{}.Kind(): into[PortionPoured], ToppedUp{}.Kind(): into[ToppedUp],
+		Returned{}.Kind(): into[Returned], Discarded{}.Kind(): into[Discarded],
+		Merged{}.Kind(): into[Merged], Promoted{}.Kind(): into[Promoted],
+		TestDone{}.Kind(): into[TestDone], SheetsUsed{}.Kind(): into[SheetsUsed],
+		BottleFound{}.Kind(): into[BottleFound], SessionOpened{}.Kind(): into[SessionOpened],
+		SessionClosed{}.Kind(): into[SessionClosed], TraysCovered{}.Kind(): into[TraysCovered],
+		TraysUncovered{}.Kind(): into[TraysUncovered], WasteAdded{}.Kind(): into[WasteAdded],
+		WasteCollected{}.Kind(): into[WasteCollected], Correction{}.Kind(): into[Correction],
+	}
+}
+
+func into[T Act](data []byte) (Act, error) {
+	var act T
+	if err := strict(data, &act); err != nil {
+		return nil, err
+	}
+	return act, nil
+}
+
+// strict reads exactly one JSON value with no fields that are not known.
+func strict(data []byte, to any) error {
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	if err := d.Decode(to); err != nil {
+		return err
+	}
+	if _, err := d.Token(); !errors.Is(err, io.EOF) {
+		return errors.New("expected one JSON object and nothing after it")
+	}
+	return nil
+}
+
+type entryJSON struct {
+	Number  uint64          `json:"number"`
+	At      time.Time       `json:"at"`
+	Entered time.Time       `json:"entered"`
+	By      string          `json:"by"`
+	Session string          `json:"session,omitempty"`
+	Seen    uint64          `json:"seen,omitempty"`
+	Kind    string          `json:"kind"`
+	Act     json.RawMessage `json:"act"`
+}
+
+// MarshalJSON writes the entry with the kind of its act beside it.
+func (e Entry) MarshalJSON() ([]byte, error) {
+	act, err := EncodeAct(e.Act)
+	if err != nil {
+		return nil, err
+	}
+	return json.Marshal(entryJSON{e.Number, e.At, e.Entered, e.By, e.Session, e.Seen, e.Act.Kind(), act})
+}
+
+// UnmarshalJSON reads what MarshalJSON writes.
+func (e *Entry) UnmarshalJSON(data []byte) error {
+	var raw entryJSON
+	if err := strict(data, &raw); err != nil {
+		return fmt.Errorf("read entry: %w", err)
+	}
+	act, err := DecodeAct(raw.Kind, raw.Act)
+	if err != nil {
+		return fmt.Errorf("entry %d: %w", raw.Number, err)
+	}
+	*e = Entry{raw.Number, raw.At, raw.Entered, raw.By, raw.Session, raw.Seen, act}
+	return nil
+}

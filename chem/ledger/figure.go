@@ -1,0 +1,76 @@
+package ledger
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// Standing says how far a figure can be trusted.
+type Standing string
+
+// The standings. A figure that is unverified never condemns a bath on its own.
+const (
+	Verified       Standing = "verified"
+	Secondary      Standing = "secondary"
+	CommonPractice Standing = "common practice"
+	Unverified     Standing = "unverified"
+)
+
+// Figure is a number with where it comes from.
+type Figure struct {
+	Value    float64  `toml:"value"`
+	Unit     string   `toml:"unit"`
+	Source   string   `toml:"source"`
+	Standing Standing `toml:"standing"`
+}
+
+const litresPerGallon = 3.785411784 // exact by definition, US gallon
+
+// longestLife keeps a life in hours within what a time.Duration can hold.
+const longestLife = 1e6
+
+// Duration reads a figure in hours, days, weeks or months; a month is 30 days here.
+func (f Figure) Duration() (time.Duration, bool) {
+	unit, ok := map[string]float64{"hours": 1, "days": 24, "weeks": 7 * 24, "months": 30 * 24}[f.Unit]
+	hours := f.Value * unit
+	if !ok || !(hours >= 0 && hours <= longestLife) {
+		return 0, false
+	}
+	return time.Duration(hours * float64(time.Hour)), true
+}
+
+// AreaPerLitre reads a capacity in square metres a litre. A sheet 8 x 10 in and
+// a roll are both 80 square inches.
+func (f Figure) AreaPerLitre() (quantity.SquareMetre, bool) {
+	sheets, ok := map[string]float64{"sheets 8x10 per litre": 1, "sheets 8x10 per US gallon": 1 / litresPerGallon,
+		"rolls per litre": 1, "rolls per US gallon": 1 / litresPerGallon}[f.Unit]
+	return EightByTen * quantity.SquareMetre(f.Value*sheets), ok
+}
+
+// Origin is the standing and the source in words, as shown beside the figure.
+func (f Figure) Origin() string { return fmt.Sprintf("%s (%s)", f.Source, f.Standing) }
+
+// String is the figure with its unit.
+func (f Figure) String() string { return fmt.Sprintf("%g %s", f.Value, f.Unit) }
+
+func (f Figure) validate(what string, ok bool) error {
+	switch {
+	case !ok:
+		return Problem{ErrForm, fmt.Sprintf("%s cannot be %g %s", what, f.Value, f.Unit), "Use hours, days, weeks or months for a life; sheets 8x10 or rolls per litre or per US gallon for a capacity"}
+	case !(f.Value > 0 && f.Value <= 100000):
+		return Problem{ErrForm, fmt.Sprintf("%s of %g is no figure", what, f.Value), "Write a number more than 0"}
+	case f.Source == "":
+		return Problem{ErrForm, what + " has no source", `Write where it comes from, such as "label of the bottle"`}
+	}
+	return first(needName("source", f.Source), oneOf("standing", f.Standing, Verified, Secondary, CommonPractice, Unverified))
+}
+
+func (f *Figure) life(what string) error {
+	if f == nil {
+		return nil
+	}
+	_, ok := f.Duration()
+	return f.validate(what, ok)
+}

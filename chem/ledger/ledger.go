@@ -1,0 +1,142 @@
+package ledger
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+)
+
+// Person is somebody on the list of those who may write. Left is zero while
+// they are there.
+type Person struct {
+	Name string
+	Left time.Time
+}
+
+// Settings are the choices of a room. The zero value is usable.
+type Settings struct {
+	Catalogue Catalogue
+	People    []Person      // not checked when empty
+	LateAfter time.Duration // an entry written later than this is marked as late; 0 means 2 h
+	TestAge   time.Duration // how long a passed test counts; 0 means 24 h (common practice)
+}
+
+func (s Settings) lateAfter() time.Duration { return cmp.Or(s.LateAfter, 2*time.Hour) }
+
+func (s Settings) testAge() time.Duration { return cmp.Or(s.TestAge, 24*time.Hour) }
+
+// Ledger is the fold of all entries so far.
+type Ledger struct {
+	settings Settings
+	entries  []Entry // by number
+	now      *state
+}
+
+// New gives an empty ledger.
+func New(settings Settings) *Ledger { return &Ledger{settings: settings, now: newState()} }
+
+// Check says whether the entry would be taken: nil, or a [Problem] that says
+// what is wrong and what to do. A number of 0 stands for the next one.
+func (l *Ledger) Check(e Entry) error {
+	if e.Number == 0 {
+		e.Number = l.Version() + 1
+	}
+	if err := first(checkForm(e), l.checkTimes(e), l.checkPerson(e), l.checkSeen(e)); err != nil {
+		return err
+	}
+	_, err := l.with(e)
+	return err
+}
+
+// Apply takes an entry that was accepted into the book. Who may write and what
+// they had seen was a matter of [Ledger.Check]; an entry that is impossible
+// even so is refused and changes nothing.
+func (l *Ledger) Apply(e Entry) error { return l.Replay([]Entry{e}) }
+
+// Replay takes the entries of a book that was accepted, in the order of their
+// numbers, and gives the same ledger as applying them one by one. When one is
+// refused, those before it stay.
+func (l *Ledger) Replay(entries []Entry) error {
+	if len(entries) > 1 && l.replayAtOnce(entries) {
+		return nil
+	}
+	for _, e := range entries {
+		if err := checkForm(e); err != nil {
+			return fmt.Errorf("entry %d: %w", e.Number, err)
+		}
+		next, err := l.with(e)
+		if err != nil {
+			return fmt.Errorf("entry %d: %w", e.Number, err)
+		}
+		if next == l.now {
+			next.step(e)
+		}
+		l.entries, l.now = append(l.entries, e), next
+	}
+	return nil
+}
+
+// replayAtOnce folds all entries in one go; false, with nothing changed, when one of them does not fit.
+func (l *Ledger) replayAtOnce(entries []Entry) bool {
+	all := slices.Concat(l.entries, entries)
+	for i, e := range all[len(l.entries):] {
+		before := all[:len(l.entries)+i]
+		if checkForm(e) != nil || numbered(before, e) != nil || correctable(before, e) != nil {
+			return false
+		}
+	}
+	s, _, err := fold(all)
+	if err != nil {
+		return false
+	}
+	l.entries, l.now = all, s
+	return true
+}
+
+// Version is the number of the last entry taken, for [Entry.Seen].
+func (l *Ledger) Version() uint64 { return version(l.entries) }
+
+// Late says whether the entry counts as late under the settings.
+func (l *Ledger) Late(e Entry) bool { return e.Late(l.settings.lateAfter()) }
+
+// with is the state in which the entry is possible: the present one, to be
+// stepped, when the entry comes last; otherwise a new fold that has it already.
+func (l *Ledger) with(e Entry) (*state, error) {
+	if err := first(numbered(l.entries, e), correctable(l.entries, e)); err != nil {
+		return nil, err
+	}
+	correction, isCorrection := e.Act.(Correction)
+	if !isCorrection && !e.At.Before(l.now.last) {
+		return l.now, l.explain(e, e.Act.check(l.now, e))
+	}
+	s, failed, err := fold(slices.Concat(l.entries, []Entry{e}))
+	switch {
+	case err == nil:
+		return s, nil
+	case failed.Number == e.Number || (isCorrection && failed.Number == correction.Of):
+		return nil, l.explain(failed, err)
+	}
+	return nil, Problem{ErrLater, fmt.Sprintf("Entry %d (%s, %s) would become impossible: %v", failed.Number, failed.Act.Kind(), when(failed.At), err),
+		fmt.Sprintf("Check the time, or correct entry %d first", failed.Number)}
+}
+
+// explain puts a reason into words that only the whole ledger knows: a parent that came later.
+func (l *Ledger) explain(e Entry, err error) error {
+	mixed, ok := e.Act.(BatchMixed)
+	if !ok || !(errors.Is(err, ErrUnknown) || errors.Is(err, ErrNotEnough)) {
+		return err
+	}
+	born, parent := time.Time{}, mixed.From
+	if c, ok := l.now.containers[mixed.From]; ok && c.Liquid != nil {
+		born = c.Liquid.oldest
+	} else if lot, ok := l.now.lots[mixed.Lot]; ok {
+		born, parent = lot.Received, mixed.Lot
+	}
+	if !born.After(e.At) {
+		return err
+	}
+	return Problem{ErrOlder, fmt.Sprintf("The batch is said to be from %s and %s, its parent, from %s: a batch cannot be older than what it is mixed from", when(e.At), parent, when(born)),
+		"Check the time of the batch, or correct that of the parent"}
+}

@@ -1,0 +1,241 @@
+package ledger
+
+import (
+	"maps"
+	"slices"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// Load is the area that a liquid has processed, by material.
+type Load struct {
+	ResinCoated quantity.SquareMetre `json:"resin_coated_m2"`
+	FibreBased  quantity.SquareMetre `json:"fibre_based_m2"`
+	Film        quantity.SquareMetre `json:"film_m2"`
+}
+
+// Total is the area of all materials together.
+func (l Load) Total() quantity.SquareMetre { return l.ResinCoated + l.FibreBased + l.Film }
+
+// Of gives the area of one material.
+func (l Load) Of(m Material) quantity.SquareMetre {
+	switch m {
+	case ResinCoated:
+		return l.ResinCoated
+	case FibreBased:
+		return l.FibreBased
+	}
+	return l.Film
+}
+
+func (l Load) plus(o Load) Load {
+	return Load{l.ResinCoated + o.ResinCoated, l.FibreBased + o.FibreBased, l.Film + o.Film}
+}
+
+func (l Load) times(f float64) Load {
+	k := quantity.SquareMetre(f)
+	return Load{l.ResinCoated * k, l.FibreBased * k, l.Film * k}
+}
+
+func loadOf(m Material, area quantity.SquareMetre) Load {
+	switch m {
+	case ResinCoated:
+		return Load{ResinCoated: area}
+	case FibreBased:
+		return Load{FibreBased: area}
+	}
+	return Load{Film: area}
+}
+
+// Result is the last result of one kind of test on a liquid.
+type Result struct {
+	Entry  uint64
+	At     time.Time
+	Passed bool
+	Words  string
+}
+
+// gaps says which properties of a liquid nobody knows.
+type gaps struct{ age, strength, aim, temperature bool }
+
+func (g gaps) or(o gaps) gaps {
+	return gaps{g.age || o.age, g.strength || o.strength, g.aim || o.aim, g.temperature || o.temperature}
+}
+
+// Liquid is what is in a container, with its whole history. Every property
+// that mixes is kept as a sum over its millilitres, so that dividing and
+// joining conserve it.
+type Liquid struct {
+	class   Class
+	product string
+	owner   Owner
+	volume  quantity.Millilitre
+	shares  map[string]quantity.Millilitre // by batch or lot
+
+	strength, aim float64 // fraction of the concentrate or powder stock x mL: as it is, as it was meant
+	made          float64 // Unix seconds x mL
+	heat          float64 // °C x mL
+	open          float64 // hours in an open tray x mL
+	oldest        time.Time
+	unknown       gaps
+
+	load     Load
+	passLoad quantity.SquareMetre // part of the load that came before the last pass
+	lastPass time.Time            // of a fixing test; zero when there was none
+	uses     []int                // places in state.uses since the last pass
+	tests    map[TestKind]Result
+}
+
+// scaled is the fraction f of the liquid, with v millilitres of it.
+func (l Liquid) scaled(f float64, v quantity.Millilitre) Liquid {
+	part := l
+	part.volume = v
+	part.shares = make(map[string]quantity.Millilitre, len(l.shares))
+	for id, share := range l.shares {
+		part.shares[id] = share * quantity.Millilitre(f)
+	}
+	part.strength, part.aim, part.made, part.heat, part.open = l.strength*f, l.aim*f, l.made*f, l.heat*f, l.open*f
+	part.load, part.passLoad = l.load.times(f), l.passLoad*quantity.SquareMetre(f)
+	part.tests, part.uses = maps.Clone(l.tests), slices.Clone(l.uses)
+	return part
+}
+
+// split takes v out of the liquid and gives what was taken and what is left; v is at most the volume.
+func (l Liquid) split(v quantity.Millilitre) (part, rest Liquid) {
+	f := float64(v / l.volume)
+	return l.scaled(f, v), l.scaled(1-f, l.volume-v)
+}
+
+// shrunk is the liquid after the rest evaporated or was carried over: the
+// history stays whole with the v millilitres that are left, which errs on the
+// side of too much use.
+func (l Liquid) shrunk(v quantity.Millilitre) Liquid {
+	kept := l.scaled(float64(v/l.volume), v)
+	kept.load, kept.passLoad = l.load, l.passLoad
+	return kept
+}
+
+// join mixes two liquids by volume.
+func join(a, b Liquid) Liquid {
+	mix := a.scaled(1, a.volume+b.volume)
+	for id, share := range b.shares {
+		mix.shares[id] += share
+	}
+	if mix.product != b.product {
+		mix.product = ""
+	}
+	if b.owner.Private() {
+		mix.owner = b.owner
+	}
+	mix.strength, mix.aim, mix.made = a.strength+b.strength, a.aim+b.aim, a.made+b.made
+	mix.heat, mix.open = a.heat+b.heat, a.open+b.open
+	mix.oldest, mix.unknown = earlier(a.oldest, b.oldest), a.unknown.or(b.unknown)
+	mix.load, mix.passLoad = a.load.plus(b.load), a.passLoad+b.passLoad
+	mix.lastPass = earlierPass(a, b)
+	mix.uses = union(a.uses, b.uses)
+	mix.tests = joinTests(a, b)
+	return mix
+}
+
+// joinTests keeps a fail of either; a pass stands only when the other part
+// passed as well or has never been used.
+func joinTests(a, b Liquid) map[TestKind]Result {
+	joined := map[TestKind]Result{}
+	for _, kind := range TestKinds() {
+		ra, okA := a.tests[kind]
+		rb, okB := b.tests[kind]
+		switch {
+		case okA && okB:
+			joined[kind] = worse(ra, rb)
+		case okA && (!ra.Passed || b.unused()):
+			joined[kind] = ra
+		case okB && (!rb.Passed || a.unused()):
+			joined[kind] = rb
+		}
+	}
+	return joined
+}
+
+// worse is the fail of two results, or the older of two alike.
+func worse(a, b Result) Result {
+	if a.Passed != b.Passed {
+		if a.Passed {
+			return b
+		}
+		return a
+	}
+	if b.At.Before(a.At) {
+		return b
+	}
+	return a
+}
+
+// withWater adds pure water; its temperature is given when known.
+func (l Liquid) withWater(v quantity.Millilitre, t *quantity.Celsius) Liquid {
+	if v == 0 {
+		return l
+	}
+	mix := l.scaled(1, l.volume+v)
+	f := mix.volume / l.volume
+	for id := range mix.shares {
+		mix.shares[id] *= f
+	}
+	mix.made, mix.open = l.made*float64(f), l.open*float64(f)
+	// What was meant keeps its strength for each millilitre; water does not add to it.
+	mix.aim = l.aim * float64(f)
+	if t == nil {
+		mix.unknown.temperature = true
+		return mix
+	}
+	mix.heat += float64(*t) * float64(v)
+	return mix
+}
+
+func (l Liquid) unused() bool { return l.load == Load{} && !l.unknown.age && l.class != UnknownClass }
+
+// dated sets the whole liquid to have been made at one time.
+func (l Liquid) dated(at time.Time) Liquid {
+	l.made, l.oldest, l.unknown.age = float64(at.Unix())*float64(l.volume), at, false
+	return l
+}
+
+// tempered sets the temperature of the whole liquid, or that it is not known.
+func (l Liquid) tempered(t *quantity.Celsius) Liquid {
+	l.unknown.temperature, l.heat = t == nil, 0
+	if t != nil {
+		l.heat = float64(*t) * float64(l.volume)
+	}
+	return l
+}
+
+// density is the processed area in square metres a litre.
+func (l Liquid) density() float64 { return float64(l.load.Total()) / (float64(l.volume) / 1000) }
+
+func (l Liquid) origins() []string { return slices.Sorted(maps.Keys(l.shares)) }
+
+func earlier(a, b time.Time) time.Time {
+	if a.IsZero() || (!b.IsZero() && b.Before(a)) {
+		return b
+	}
+	return a
+}
+
+// earlierPass is the last pass that holds for both parts: none when a part that was used never passed.
+func earlierPass(a, b Liquid) time.Time {
+	switch {
+	case b.unused():
+		return a.lastPass
+	case a.unused():
+		return b.lastPass
+	case a.lastPass.IsZero() || b.lastPass.IsZero():
+		return time.Time{}
+	}
+	return earlier(a.lastPass, b.lastPass)
+}
+
+func union(a, b []int) []int {
+	all := slices.Concat(a, b)
+	slices.Sort(all)
+	return slices.Compact(all)
+}

@@ -1,0 +1,83 @@
+package ledger
+
+import (
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// trace is the volume below which a vessel counts as empty.
+const trace quantity.Millilitre = 1e-6
+
+// opens says whether liquid in the vessel stands open to the air when it is not covered.
+func (c *Container) opens() bool {
+	return c.Vessel == Tray || (c.Vessel == Tank && !c.FloatingLid)
+}
+
+// airOut counts the hours in the open up to now into the liquid.
+func (c *Container) airOut(now time.Time) {
+	if c.Liquid == nil || c.OpenSince.IsZero() || !now.After(c.OpenSince) {
+		return
+	}
+	c.Liquid.open += now.Sub(c.OpenSince).Hours() * float64(c.Liquid.volume)
+	c.OpenSince = now
+}
+
+// take draws v from a container; [state.drawable] has been asked before.
+func (s *state) take(id string, v quantity.Millilitre, at time.Time) Liquid {
+	c := s.containers[id]
+	c.airOut(at)
+	part, rest := c.Liquid.split(v)
+	c.LastHeld = c.Liquid.class
+	if rest.volume < trace {
+		part = *c.Liquid
+		c.emptied()
+		return part
+	}
+	c.Liquid = &rest
+	return part
+}
+
+// put adds liquid to a container; [state.roomFor] has been asked before.
+func (s *state) put(id string, l Liquid, at time.Time) {
+	c := s.containers[id]
+	c.airOut(at)
+	if c.Liquid == nil {
+		c.Liquid = &l
+		if c.opens() && !c.Covered {
+			c.OpenSince = at
+		}
+		if c.Vessel == WasteContainer {
+			c.FirstDrop = at
+		}
+		return
+	}
+	mixed := join(*c.Liquid, l)
+	c.Liquid = &mixed
+}
+
+func (c *Container) emptied() {
+	c.Liquid, c.OpenSince, c.FilledFrom, c.FirstDrop = nil, time.Time{}, "", time.Time{}
+}
+
+// flows notes liquid that crossed into or out of a working vessel.
+func (s *state) flowed(e Entry, sort flowSort, c *Container, l Liquid) {
+	if !c.Vessel.working() || l.volume == 0 {
+		return
+	}
+	s.flows = append(s.flows, flow{sort, s.session(e), l.class, l.volume})
+}
+
+// moved notes a move between two containers: in, out, or neither when both are working vessels.
+func (s *state) moved(e Entry, ends [2]*Container, l Liquid) {
+	from, to := ends[0], ends[1]
+	if from.Vessel.working() == to.Vessel.working() {
+		return
+	}
+	out := returnedOut
+	if to.Vessel == WasteContainer {
+		out = discardedOut
+	}
+	s.flowed(e, out, from, l)
+	s.flowed(e, broughtIn, to, l)
+}

@@ -1,0 +1,43 @@
+package ledger
+
+import "errors"
+
+// What can be wrong with an entry; [errors.Is] finds these behind a [Problem].
+var (
+	ErrForm      = errors.New("the entry is not filled in properly")
+	ErrTime      = errors.New("the time cannot be right")
+	ErrPerson    = errors.New("the person is not on the list")
+	ErrUnknown   = errors.New("nothing is known under that name")
+	ErrTaken     = errors.New("the name is taken")
+	ErrVolume    = errors.New("the volumes do not add up")
+	ErrNotEnough = errors.New("less is left than was drawn")
+	ErrOlder     = errors.New("a batch cannot be older than its parent")
+	ErrMismatch  = errors.New("these two do not belong together")
+	ErrBaseline  = errors.New("there is no baseline")
+	ErrStale     = errors.New("somebody else changed it in between")
+	ErrSession   = errors.New("the session is not clear")
+	ErrLater     = errors.New("a later entry would become impossible")
+)
+
+// Problem is a refusal in plain words: what is wrong, and what to do about it.
+type Problem struct {
+	Sort  error  // one of the Err values above
+	Wrong string // what is wrong
+	Do    string // what to do
+}
+
+// Error gives both sentences.
+func (p Problem) Error() string { return p.Wrong + ". " + p.Do + "." }
+
+// Unwrap gives the sort of problem.
+func (p Problem) Unwrap() error { return p.Sort }
+
+// first gives the first error that is one.
+func first(errs ...error) error {
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,265 @@
+package ledger
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// Batch is a mix that was made.
+type Batch struct {
+	ID, Name, Product string
+	Class             Class
+	Owner             Owner
+	Parents           []string // batches and lots it was made from
+	Lot               string   // the packet, when it was made from powder
+	Meant             ParentSort
+	Aim               Parts
+	ParentVolume      quantity.Millilitre
+	Water             quantity.Millilitre
+	Volume            quantity.Millilitre // as mixed
+	Strength          float64             // fraction of the concentrate or powder stock; 0 when not known
+	AimStrength       float64             // what was meant, likewise; 0 when not stated
+	WaterTemperature  *quantity.Celsius
+	MixTemperature    *quantity.Celsius
+	Mixed             time.Time
+	Entered           time.Time
+	By                string
+	Entry             uint64
+}
+
+// StrengthError is by how much the batch is stronger (positive) or weaker than
+// meant, as a fraction; ok is false when either is not known.
+func (b Batch) StrengthError() (fraction float64, ok bool) {
+	if b.Strength == 0 || b.AimStrength == 0 {
+		return 0, false
+	}
+	return b.Strength/b.AimStrength - 1, true
+}
+
+// Lot is a delivery of bottles or packets.
+type Lot struct {
+	ID, Product, Code string
+	Class             Class
+	Owner             Owner
+	Powder            bool
+	Units, Opened     int
+	UnitVolume        quantity.Millilitre // of a bottle, or what a packet makes
+	Received          time.Time
+	Expiry            time.Time // zero when nothing is printed on it
+	LastOpened        time.Time
+}
+
+// Container is a vessel and what it holds.
+type Container struct {
+	ID          string
+	Vessel      Vessel
+	Bath        string // the place on the wet side that it serves, if any
+	Capacity    quantity.Millilitre
+	FloatingLid bool
+	KeptFor     Class  // empty when anything may go in
+	Stream      Stream // of a waste container
+	LastHeld    Class  // the class last poured out of it
+	Covered     bool
+	OpenSince   time.Time // while liquid stands uncovered in a tray
+	FilledFrom  string    // where the present liquid was poured from
+	FirstDrop   time.Time // of the waste that is in it
+	Changed     uint64    // the last entry that touched it
+	ChangedBy   string
+	Liquid      *Liquid // nil when empty
+}
+
+// Session is an evening, a class, one person's work.
+type Session struct {
+	ID, Title, Lead string
+	People          []string
+	Opened, Closed  time.Time // Closed is zero while it lasts
+}
+
+// Use is a number of sheets or rolls that went through one bath.
+type Use struct {
+	Entry     uint64
+	At        time.Time
+	Session   string
+	Container string
+	Class     Class // unknown when nobody had logged what was in the bath
+	Material  Material
+	Count     int
+	Area      quantity.SquareMetre
+	People    []string
+	Shares    map[string]float64 // part of each batch in the bath, 0 to 1; empty when nothing was logged
+	Density   float64            // square metres a litre after this use
+}
+
+type flowSort uint8
+
+const (
+	mixedIn flowSort = iota + 1
+	broughtIn
+	returnedOut
+	discardedOut
+	leftThere
+)
+
+// flow is liquid that came into or went out of the working vessels in a session.
+type flow struct {
+	sort    flowSort
+	session string
+	class   Class
+	volume  quantity.Millilitre
+}
+
+type testRecord struct {
+	Result
+	kind    TestKind
+	session string
+	origins []string
+}
+
+type baselineKey struct {
+	origin, film string
+	kind         TestKind
+}
+
+// state is the fold of the entries so far.
+type state struct {
+	containers map[string]*Container
+	batches    map[string]Batch
+	lots       map[string]Lot
+	sessions   map[string]Session
+	uses       []Use
+	flows      []flow
+	tests      []testRecord
+	failures   map[uint64]Failure
+	baselines  map[baselineKey]float64
+	drawn      []draw
+	in, out    quantity.Millilitre // all liquid that ever came and went
+	last       time.Time
+}
+
+// draw is concentrate or powder taken for a batch.
+type draw struct {
+	at      time.Time
+	session string
+	product string
+	volume  quantity.Millilitre
+}
+
+func newState() *state {
+	return &state{containers: map[string]*Container{}, batches: map[string]Batch{}, lots: map[string]Lot{},
+		sessions: map[string]Session{}, failures: map[uint64]Failure{}, baselines: map[baselineKey]float64{}}
+}
+
+func (s *state) container(id string) (*Container, error) {
+	c, ok := s.containers[id]
+	if !ok {
+		return nil, Problem{ErrUnknown, fmt.Sprintf("No container is known as %q at that time", id),
+			"Check the name, or add the container first; an unlabelled bottle is logged as a bottle found"}
+	}
+	return c, nil
+}
+
+// holding is the container when there is liquid in it.
+func (s *state) holding(id string) (*Container, error) {
+	c, err := s.container(id)
+	if err != nil {
+		return nil, err
+	}
+	if c.Liquid == nil {
+		return nil, Problem{ErrNotEnough, id + " is empty as far as the book knows at that time",
+			"Log what was put into it first; a late entry is taken"}
+	}
+	return c, nil
+}
+
+// drawable is the container when at least v can be drawn from it.
+func (s *state) drawable(id string, v quantity.Millilitre) (*Container, error) {
+	c, err := s.holding(id)
+	if err == nil && v > c.Liquid.volume {
+		err = Problem{ErrNotEnough, fmt.Sprintf("%s holds %s and %s were drawn", id, ml(c.Liquid.volume), ml(v)),
+			"Check the volume, or log the top-up that is missing first; a late entry is taken"}
+	}
+	return c, err
+}
+
+// roomFor says whether v more of a class may go into the container.
+func (s *state) roomFor(id string, v quantity.Millilitre, class Class) (*Container, error) {
+	c, err := s.container(id)
+	if err != nil {
+		return nil, err
+	}
+	held := quantity.Millilitre(0)
+	if c.Liquid != nil {
+		held = c.Liquid.volume
+	}
+	switch {
+	case held+v > c.Capacity*1.0001:
+		return nil, Problem{ErrVolume, fmt.Sprintf("%s takes %s and already holds %s: %s more do not fit", id, ml(c.Capacity), ml(held), ml(v)),
+			"Check the volume, or use another container"}
+	case c.Vessel == WasteContainer && c.Stream != class.Stream():
+		return nil, Problem{ErrMismatch, fmt.Sprintf("%s is for %s waste and %s is %s", id, c.Stream, class, class.Stream()),
+			"Keep the wastes apart: choose the other waste container"}
+	case c.KeptFor != "" && c.KeptFor != class:
+		return nil, Problem{ErrMismatch, fmt.Sprintf("%s is kept for %s and this is %s", id, c.KeptFor, class), "Use another vessel"}
+	case c.Liquid != nil && c.Liquid.class != class && c.Vessel != WasteContainer:
+		return nil, Problem{ErrMismatch, fmt.Sprintf("%s holds %s and this is %s", id, c.Liquid.class, class),
+			"Check both names; if they were really mixed, discard it and log that"}
+	}
+	return c, nil
+}
+
+// sessionOf is the session that an entry belongs to: the one named, or the only one open.
+func (s *state) sessionOf(e Entry) (string, error) {
+	if e.Session != "" {
+		if _, ok := s.sessions[e.Session]; !ok {
+			return "", Problem{ErrSession, fmt.Sprintf("No session is known as %q at that time", e.Session), "Open the session first, or leave the field empty"}
+		}
+		return e.Session, nil
+	}
+	var open []string
+	for id, session := range s.sessions {
+		if session.Closed.IsZero() {
+			open = append(open, id)
+		}
+	}
+	if len(open) > 1 {
+		return "", Problem{ErrSession, fmt.Sprintf("%d sessions are open", len(open)), "Say to which one this belongs"}
+	}
+	return slices.Concat(open, []string{""})[0], nil
+}
+
+// session is sessionOf after the check.
+func (s *state) session(e Entry) string {
+	id, err := s.sessionOf(e)
+	if err != nil {
+		return ""
+	}
+	return id
+}
+
+func (s *state) nameTaken(id string) bool {
+	_, batch := s.batches[id]
+	_, lot := s.lots[id]
+	return batch || lot
+}
+
+// clone is deep enough that neither copy can change the other.
+func (c Container) clone() Container {
+	if c.Liquid != nil {
+		l := c.Liquid.scaled(1, c.Liquid.volume)
+		c.Liquid = &l
+	}
+	return c
+}
+
+func cloneUse(u Use) Use {
+	u.People, u.Shares = slices.Clone(u.People), maps.Clone(u.Shares)
+	return u
+}
+
+func ml(v quantity.Millilitre) string { return fmt.Sprintf("%.0f mL", float64(v)) }
+
+func when(t time.Time) string { return t.Format("2 Jan 2006 15:04") }

@@ -1,0 +1,110 @@
+package ledger
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// Action is what is done with a bath at the end.
+type Action string
+
+// The actions.
+const (
+	ReturnIt   Action = "return"
+	DiscardIt  Action = "discard"
+	TestIt     Action = "test, then return or discard"
+	OwnerTakes Action = "the owner takes it away"
+)
+
+// TakeDownItem is one vessel to see to.
+type TakeDownItem struct {
+	Contents Contents
+	Action   Action
+	To       string // the container it came from, or the waste container; empty when there is none
+	Because  string
+	How      []string
+	Cautions []string
+}
+
+// TakeDownInputs are the stated assumptions of the estimates.
+type TakeDownInputs struct {
+	Losses                Losses
+	SilverLow, SilverHigh SilverInputs
+}
+
+// TakeDown is the work at the end of a session, with its accounts.
+type TakeDown struct {
+	Session               Session
+	Items                 []TakeDownItem
+	Balances              []Balance
+	Waste                 []WasteLevel
+	SilverLow, SilverHigh float64 // grams given to the fixer in this session, estimated
+	Stock                 []StockUse
+	Note                  []string // five lines for the next volunteer
+}
+
+// TakeDown plans the end of a session. The defaults for return or discard are
+// common practice; a test result or a limit overrules them.
+func (l *Ledger) TakeDown(session string, now time.Time, in TakeDownInputs) (TakeDown, error) {
+	s, ok := l.Session(session)
+	if !ok {
+		return TakeDown{}, Problem{ErrUnknown, fmt.Sprintf("No session is known as %q", session), "Check the name"}
+	}
+	fixed := l.now.processed(session, Fixer)
+	t := TakeDown{Session: s, Balances: l.Balances(session, in.Losses), Waste: l.Waste(now), Stock: l.StockUsed(session),
+		SilverLow: in.SilverLow.SilverMass(fixed), SilverHigh: in.SilverHigh.SilverMass(fixed)}
+	l.now.eachWorking(func(c *Container) { t.Items = append(t.Items, l.takeDown(c, now)) })
+	t.Note = l.note(t, now)
+	return t, nil
+}
+
+func (l *Ledger) takeDown(c *Container, now time.Time) TakeDownItem {
+	contents, _ := l.Contents(c.ID, now)
+	item := TakeDownItem{Contents: contents, Cautions: CautionsFor(contents.Class)}
+	answer := l.MayPour(c.ID, now)
+	item.Action, item.Because = defaultAction(contents, answer)
+	switch item.Action {
+	case DiscardIt:
+		item.To = l.wasteFor(contents.Class.Stream(), contents.Volume)
+		item.How = []string{disposal(contents.Class), "Rinse the tray, wash the tongs, and log the volume that was measured."}
+	case OwnerTakes:
+		item.How = []string{"Hand it to " + string(contents.Owner) + " in a closed, labelled bottle; do not pour it into the room's waste."}
+	default:
+		item.To = c.FilledFrom
+		item.How = []string{"Measure the volume, pour it through a funnel into its own bottle, and log the volume.", "If the test fails or the bottle is not labelled: " + disposal(contents.Class)}
+	}
+	return item
+}
+
+// defaultAction is what is usual for a class after a session.
+func defaultAction(c Contents, a Answer) (Action, string) {
+	switch {
+	case c.Owner.Private():
+		return OwnerTakes, "Private chemistry is taken away again (rule of the room)"
+	case a.Verdict == Discard:
+		return DiscardIt, a.Sentence()
+	case c.Class == PrintDeveloper:
+		return DiscardIt, "Working print developer does not last beyond the session (common practice)"
+	case c.Class == FilmDeveloper:
+		return DiscardIt, "One-shot film developer is used once (common practice); return it only if it is replenished, and log the replenisher"
+	case c.Class == WashAid || c.Class == Toner:
+		return DiscardIt, "It does not keep once used (common practice)"
+	case c.Class == UnknownClass:
+		return DiscardIt, "Nobody knows what it is: treat it as silver-bearing (common practice)"
+	case a.Verdict == TestFirst:
+		return TestIt, a.Sentence()
+	}
+	return ReturnIt, a.Sentence()
+}
+
+// wasteFor finds a waste container with room for the volume.
+func (l *Ledger) wasteFor(stream Stream, v quantity.Millilitre) string {
+	for _, w := range l.Waste(time.Time{}) {
+		if w.Stream == stream && w.Capacity-w.Volume >= v {
+			return w.Container
+		}
+	}
+	return ""
+}

@@ -1,0 +1,136 @@
+package ledger
+
+import (
+	"fmt"
+)
+
+// TestKind is a test of a bath or of a finished print.
+type TestKind string
+
+// The tests.
+const (
+	IodideTest       TestKind = "iodide precipitate"
+	ClearingTest     TestKind = "clearing time"
+	StopColourTest   TestKind = "stop bath colour"
+	ResidualSilver   TestKind = "residual silver"
+	ResidualFixer    TestKind = "residual fixer"
+	EmergenceTest    TestKind = "emergence time"
+	BlackStripTest   TestKind = "standard black strip"
+	navy                      = "US Navy, Photography (Basic), NAVEDTRA 14209"
+	darkroomPractice          = "common practice"
+)
+
+// TestKinds lists the tests.
+func TestKinds() []TestKind {
+	return []TestKind{IodideTest, ClearingTest, StopColourTest, ResidualSilver, ResidualFixer, EmergenceTest, BlackStripTest}
+}
+
+// fixing says whether the test tells if a fixing bath still fixes.
+func (k TestKind) fixing() bool { return k == IodideTest || k == ClearingTest }
+
+// onPrint says whether the test is done on a finished print instead of a bath.
+func (k TestKind) onPrint() bool { return k == ResidualSilver || k == ResidualFixer }
+
+// timed says whether the result is a number of seconds against a baseline.
+func (k TestKind) timed() bool { return k == ClearingTest || k == EmergenceTest }
+
+// compared says whether the test means nothing without a baseline of the fresh bath.
+func (k TestKind) compared() bool { return k.timed() || k == BlackStripTest }
+
+// suits says whether the test can be done on a class of bath.
+func (k TestKind) suits(c Class) bool {
+	switch k {
+	case IodideTest, ClearingTest:
+		return c == Fixer
+	case StopColourTest:
+		return c == StopBath
+	}
+	return c.Developer() && !k.onPrint()
+}
+
+// seen lists what a person can have seen, the good one first.
+func (k TestKind) seen() []string {
+	switch k {
+	case IodideTest:
+		return []string{"clear", "cloudy"}
+	case StopColourTest:
+		return []string{"yellow", "orange", "purple", "dark"}
+	case ResidualSilver:
+		return []string{"no stain", "stain"}
+	case ResidualFixer:
+		return []string{"no darker than the comparison", "darker than the comparison"}
+	case BlackStripTest:
+		return []string{"as black as the first strip", "weaker than the first strip"}
+	}
+	return nil
+}
+
+// Judgement is the verdict of one test.
+type Judgement struct {
+	Passed bool
+	Words  string
+}
+
+// JudgeClearing compares a clearing time with that of the fresh bath, both in
+// seconds and for the same film: the bath is exhausted when the time has
+// doubled (US Navy, Photography (Basic), NAVEDTRA 14209). Without a baseline
+// there is no verdict.
+func JudgeClearing(fresh, now float64) (Judgement, error) {
+	if !seconds(fresh) {
+		return Judgement{}, noBaseline(ClearingTest)
+	}
+	if !seconds(now) {
+		return Judgement{}, badSeconds(now)
+	}
+	words := fmt.Sprintf("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s", now, fresh, 2*fresh)
+	return Judgement{now < 2*fresh, words}, nil
+}
+
+// FilmFixingSeconds is the fixing time of film for the clearing time measured
+// now: twice as long (US Navy, Photography (Basic), NAVEDTRA 14209).
+func FilmFixingSeconds(clearing float64) float64 { return 2 * clearing }
+
+// emergenceLimit is the ratio of emergence times from which a developer is
+// called tired; common practice, not published.
+const emergenceLimit = 1.5
+
+// JudgeEmergence compares the time of first appearance, in seconds, with that
+// of the same batch when fresh. The limit of 1.5 times is common practice.
+func JudgeEmergence(fresh, now float64) (Judgement, error) {
+	if !seconds(fresh) {
+		return Judgement{}, noBaseline(EmergenceTest)
+	}
+	if !seconds(now) {
+		return Judgement{}, badSeconds(now)
+	}
+	words := fmt.Sprintf("first tone after %.0f s, %.0f s when fresh, tired from %.0f s", now, fresh, emergenceLimit*fresh)
+	return Judgement{now < emergenceLimit*fresh, words}, nil
+}
+
+// judge gives the verdict of a test; fresh is the baseline in seconds, 0 when there is none.
+func (a TestDone) judge(fresh float64) (Judgement, error) {
+	switch {
+	case a.Baseline && a.Test.timed():
+		return Judgement{true, fmt.Sprintf("baseline of the fresh bath, %.0f s", a.Seconds)}, nil
+	case a.Baseline:
+		return Judgement{true, "baseline of the fresh bath"}, nil
+	case a.Test == ClearingTest:
+		return JudgeClearing(fresh, a.Seconds)
+	case a.Test == EmergenceTest:
+		return JudgeEmergence(fresh, a.Seconds)
+	case a.Test == BlackStripTest && fresh == 0:
+		return Judgement{}, noBaseline(a.Test)
+	}
+	return Judgement{a.Seen == a.Test.seen()[0], a.Seen}, nil
+}
+
+func seconds(s float64) bool { return s > 0 && s <= 36000 }
+
+func badSeconds(s float64) error {
+	return Problem{ErrForm, fmt.Sprintf("%g s is no time that was measured", s), "Write the seconds, more than 0 and at most 10 hours"}
+}
+
+func noBaseline(k TestKind) error {
+	return Problem{ErrBaseline, fmt.Sprintf("There is no baseline for the %s: nobody measured it when the bath was fresh", k),
+		"No verdict can be given; use another test, or measure the baseline on the next fresh bath"}
+}

@@ -1,0 +1,185 @@
+package ledger
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"wetside/sensors/quantity"
+)
+
+// Class is the class of chemistry that a liquid belongs to.
+type Class string
+
+// The classes. A liquid of UnknownClass is treated as silver-bearing until
+// shown otherwise (common practice).
+const (
+	PrintDeveloper Class = "print developer"
+	FilmDeveloper  Class = "film developer"
+	StopBath       Class = "stop bath"
+	Fixer          Class = "fixer"
+	WashAid        Class = "wash aid"
+	Toner          Class = "toner"
+	UnknownClass   Class = "unknown"
+)
+
+// Classes lists every class in the order of the wet side, unknown last.
+func Classes() []Class {
+	return []Class{PrintDeveloper, FilmDeveloper, StopBath, Fixer, WashAid, Toner, UnknownClass}
+}
+
+// Developer says whether the class is a developer.
+func (c Class) Developer() bool { return c == PrintDeveloper || c == FilmDeveloper }
+
+// Stream is a kind of waste that is kept apart from the others.
+type Stream string
+
+// The streams of waste.
+const (
+	SilverStream Stream = "silver-bearing"
+	TonerStream  Stream = "toner"
+	PlainStream  Stream = "no silver"
+)
+
+// Stream says into which kind of waste a class goes. Used developer, stop bath
+// and wash aid are not silver-rich (City of Dallas, silver practices); fixer is,
+// and an unknown liquid is treated as if it were (common practice).
+func (c Class) Stream() Stream {
+	switch c {
+	case Fixer, UnknownClass:
+		return SilverStream
+	case Toner:
+		return TonerStream
+	}
+	return PlainStream
+}
+
+// Vessel is what a container is.
+type Vessel string
+
+// The vessels.
+const (
+	Bottle         Vessel = "bottle"
+	Carboy         Vessel = "carboy"
+	Tray           Vessel = "tray"
+	Tank           Vessel = "tank"
+	WasteContainer Vessel = "waste container"
+)
+
+// working says whether work is done in the vessel.
+func (v Vessel) working() bool { return v == Tray || v == Tank }
+
+// Material is what is processed.
+type Material string
+
+// The materials.
+const (
+	ResinCoated Material = "resin-coated paper"
+	FibreBased  Material = "fibre-based paper"
+	Film        Material = "film"
+)
+
+// Materials lists the materials.
+func Materials() []Material { return []Material{ResinCoated, FibreBased, Film} }
+
+// EightByTen is the area of 80 square inches: one sheet 8 x 10 in, one 36-frame
+// roll of 35 mm film, one roll of 120, four sheets 4 x 5 in.
+const EightByTen quantity.SquareMetre = 80 * 0.0254 * 0.0254
+
+// Owner says whose a liquid is: [House], or private with a name.
+type Owner string
+
+// House is chemistry that belongs to the room.
+const House Owner = "house"
+
+const privatePrefix = "private: "
+
+// PrivateOwner is chemistry that a person brought and takes away again.
+func PrivateOwner(name string) Owner { return Owner(privatePrefix + name) }
+
+// Private says whether the liquid belongs to a person.
+func (o Owner) Private() bool { return strings.HasPrefix(string(o), privatePrefix) }
+
+func (o Owner) validate() error {
+	if o == House || (o.Private() && strings.TrimSpace(string(o)[len(privatePrefix):]) != "") {
+		return nil
+	}
+	return Problem{ErrForm, "It is not said whose this is", `Write "house", or "private: " and the name`}
+}
+
+// Parts is a dilution as it is said: so many parts of the parent and so many of water.
+type Parts struct {
+	Parent float64 `json:"parent"`
+	Water  float64 `json:"water"`
+}
+
+// Fraction is the share of the parent, 0 to 1; 0 when the parts are not stated.
+func (p Parts) Fraction() float64 {
+	if p.Parent <= 0 || p.Water < 0 {
+		return 0
+	}
+	return p.Parent / (p.Parent + p.Water)
+}
+
+// String writes the parts, such as "1+9".
+func (p Parts) String() string { return fmt.Sprintf("%g+%g", p.Parent, p.Water) }
+
+func (p Parts) validate() error {
+	if p == (Parts{}) {
+		return nil
+	}
+	if p.Parent <= 0 || p.Water < 0 || p.Parent > 1e6 || p.Water > 1e6 {
+		return Problem{ErrForm, "The parts " + p.String() + " cannot be mixed", "Write parts of the parent and parts of water, such as 1 and 9"}
+	}
+	return nil
+}
+
+func oneOf[T ~string](what string, value T, allowed ...T) error {
+	if slices.Contains(allowed, value) {
+		return nil
+	}
+	words := make([]string, len(allowed))
+	for i, a := range allowed {
+		words[i] = string(a)
+	}
+	return Problem{ErrForm, fmt.Sprintf("%q is no %s", string(value), what), "Choose one of: " + strings.Join(words, ", ")}
+}
+
+func needClass(c Class) error { return oneOf("class of chemistry", c, Classes()...) }
+
+func needName(what, name string) error {
+	bad := strings.ContainsFunc(name, func(r rune) bool { return r < ' ' || r == 0x7f || r == 0xfffd })
+	if name == "" || len(name) > 100 || name != strings.TrimSpace(name) || bad {
+		return Problem{ErrForm, fmt.Sprintf("The name of the %s is missing or cannot be used: %q", what, name),
+			"Write a short name without line breaks or blanks at its ends"}
+	}
+	return nil
+}
+
+func maybeName(what, name string) error {
+	if name == "" {
+		return nil
+	}
+	return needName(what, name)
+}
+
+func needVolume(what string, v quantity.Millilitre) error {
+	if v > 0 && v <= 1e6 {
+		return nil
+	}
+	return Problem{ErrVolume, fmt.Sprintf("%s is %g mL", what, float64(v)), "Write the volume that was measured, more than 0 and at most 1000 L"}
+}
+
+func maybeVolume(what string, v quantity.Millilitre) error {
+	if v == 0 {
+		return nil
+	}
+	return needVolume(what, v)
+}
+
+func needTemperature(what string, t *quantity.Celsius) error {
+	if t == nil || (*t >= 0 && *t <= 100) {
+		return nil
+	}
+	return Problem{ErrForm, fmt.Sprintf("%s of %g °C is not that of a liquid in use", what, float64(*t)), "Write it between 0 and 100 °C, or leave it empty"}
+}
