@@ -116,6 +116,15 @@ func (c ChannelView) Why() string {
 	}
 }
 
+// Cause says in few words why a channel is not good, for the book: it stays the same
+// however long it lasts.
+func (c ChannelView) Cause() string {
+	if c.Grade == sensors.Good {
+		return "good readings"
+	}
+	return string(c.Reason)
+}
+
 // judgeAir says whether the air moves, against the strictest requirement in force.
 func judgeAir(room Room, v views, before airMemory, now sensors.Instant) (AirView, airMemory, []string) {
 	view := AirView{}

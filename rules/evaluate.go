@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"wetside/chem"
@@ -16,6 +17,7 @@ type Memory struct {
 	grades map[sensors.ChannelID]sensors.Grade
 	lines  map[sensors.LineID]sensors.LineState
 	baths  map[string]bathMemory
+	armed  bool
 	// Alarms is the life of every alarm; it outlasts a restart.
 	Alarms alarm.Set
 }
@@ -44,8 +46,9 @@ func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []
 	s.Air, m.air, contradictions = judgeAir(room, v, board.Memory.air, now)
 	s.Notices = append(s.Notices, contradictions...)
 
+	m.armed = armed(s)
 	var transitions []alarm.Transition
-	m.Alarms, transitions = alarm.Step(board.Memory.Alarms, signals(room, board, s), now)
+	m.Alarms, transitions = alarm.Step(board.Memory.Alarms, signals(room, s), now)
 	s.Alarms = alarmViews(m.Alarms)
 	return s, m, changes(room, board.Memory, s, transitions)
 }
@@ -65,25 +68,49 @@ func newest(v views) time.Duration {
 func changes(room Room, before Memory, s Snapshot, transitions []alarm.Transition) []Event {
 	var events []Event
 	if before.air.State != s.Air.State {
-		events = append(events, Event{Kind: "air state", Subject: room.ID, From: string(before.air.State), To: string(s.Air.State), Cause: s.Air.Sentence})
+		events = append(events, Event{Kind: AirState, Subject: room.ID, From: string(before.air.State), To: string(s.Air.State), Cause: s.Air.Sentence})
 	}
 	for _, c := range s.Channels {
 		if was, known := before.grades[c.Channel.ID]; known && was != c.Grade {
-			events = append(events, Event{Kind: "channel quality", Subject: string(c.Channel.ID), From: was.String(), To: c.Grade.String(), Cause: c.Why()})
+			events = append(events, Event{Kind: ChannelQuality, Subject: string(c.Channel.ID), From: was.String(), To: c.Grade.String(), Cause: c.Cause(), Begun: c.GoodAt})
 		}
 	}
 	for _, l := range s.Lines {
 		if was := before.lines[l.Line.ID]; was != l.Status.State {
-			events = append(events, Event{Kind: "line state", Subject: string(l.Line.ID), From: string(was), To: string(l.Status.State), Cause: l.Status.LastError})
+			events = append(events, Event{Kind: LineState, Subject: string(l.Line.ID), From: string(was), To: string(l.Status.State), Cause: l.Status.LastError})
 		}
+	}
+	if was, is := armedWord(before.armed), armedWord(armed(s)); was != is {
+		events = append(events, Event{Kind: AlarmsArmed, Subject: room.ID, From: was, To: is, Cause: "alarms are armed while a tray is filled"})
 	}
 	for _, b := range s.Baths {
 		events = append(events, bathChanges(before.baths[b.Bath.ID], b)...)
 	}
 	for _, t := range transitions {
-		events = append(events, Event{Kind: "alarm", Subject: t.ID, From: string(t.From), To: string(t.To), Cause: t.Cause})
+		if armingAlone(t) {
+			continue
+		}
+		events = append(events, Event{Kind: AlarmChange, Subject: t.ID, From: string(t.From), To: string(t.To), Cause: t.Cause, Alarm: &t.Alarm})
 	}
 	return events
+}
+
+// armed says whether alarms are wanted: while a tray is filled, somebody is there to act.
+func armed(s Snapshot) bool {
+	return slices.ContainsFunc(s.Baths, func(b BathView) bool { return b.Portion != nil })
+}
+
+func armedWord(armed bool) string {
+	if armed {
+		return "armed"
+	}
+	return "not armed"
+}
+
+// armingAlone is a change that follows from arming: the one event of the arming stands for all of them.
+func armingAlone(t alarm.Transition) bool {
+	quiet := func(s alarm.State) bool { return s == alarm.Normal || s == alarm.Suppressed }
+	return quiet(t.From) && quiet(t.To)
 }
 
 // Age writes how long ago something was, coarse as people say it: "4 s", "6 min", "2 h 5 min".

@@ -25,8 +25,8 @@ func equipmentProfile() alarm.Profile {
 
 // signals lists every condition on which somebody would have to act. They are
 // armed while a tray is filled: nobody wants an alarm in an empty room.
-func signals(room Room, board Board, s Snapshot) []alarm.Signal {
-	armed := len(board.Portions) > 0
+func signals(room Room, s Snapshot) []alarm.Signal {
+	armed := armed(s)
 	list := airSignals(s, armed)
 	for _, l := range s.Lines {
 		list = append(list, lineSignal(l, armed))

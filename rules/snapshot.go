@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"wetside/chem"
+	"wetside/rules/alarm"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -127,13 +128,29 @@ type AlarmView struct {
 	Acknowledged bool
 }
 
+// Kinds of event, as the record book names them.
+const (
+	AirState        = "air state"
+	ChannelQuality  = "channel quality"
+	LineState       = "line state"
+	DevelopmentTime = "development time"
+	AlarmChange     = "alarm"
+	AlarmsArmed     = "alarms armed"
+)
+
 // Event is a change worth a record. It is recorded before it is shown.
 type Event struct {
-	Kind string `json:"-"` // the record's kind, such as "air state"
-	// Subject is the bath, line or alarm that changed.
+	Kind string `json:"-"` // the record's kind
+	// Person is set when somebody's act brought it about.
+	Person string `json:"-"`
+	// Subject is the room, bath, line, channel or alarm that changed.
 	Subject string `json:"subject"`
 	From    string `json:"from"`
 	To      string `json:"to"`
 	// Cause says what it rests on: readings, batch, limit in force, rule.
 	Cause string `json:"cause"`
+	// Begun is when the new state truly began, such as the last good reading before a silence; UTC.
+	Begun time.Time `json:"begun,omitzero"`
+	// Alarm is the alarm after the change, enough to bring it back after a restart.
+	Alarm *alarm.Alarm `json:"alarm,omitempty"`
 }

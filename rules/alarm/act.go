@@ -93,6 +93,6 @@ func (s Set) act(id string, by By, now sensors.Instant, change func(Alarm) (Alar
 		return s, Transition{}, err
 	}
 	a.Since, a.By, a.Note = now.Wall, by.Person, by.Note
-	t := Transition{ID: id, From: was, To: a.State, At: now, Cause: by.Person + ": " + by.Note, Text: a.Text}
+	t := Transition{ID: id, From: was, To: a.State, At: now, Cause: by.Person + ": " + by.Note, Alarm: a}
 	return s.with(a), t, nil
 }

@@ -86,6 +86,9 @@ type Transition struct {
 	From, To State
 	At       sensors.Instant
 	Cause    string
-	// Text is what was wrong when it happened.
-	Text string
+	// Alarm is the alarm after the change.
+	Alarm Alarm
 }
+
+// Restore puts an alarm back as it was recorded, such as after a restart.
+func (s Set) Restore(a Alarm) Set { return s.with(a) }

@@ -22,7 +22,7 @@ func Step(before Set, signals []Signal, now sensors.Instant) (Set, []Transition)
 		a = a.advance(s, s.Armed && !active[s.Parent], now)
 		if a.State != was {
 			a.Since = now.Wall
-			transitions = append(transitions, Transition{ID: s.ID, From: was, To: a.State, At: now, Cause: s.Cause, Text: a.Text})
+			transitions = append(transitions, Transition{ID: s.ID, From: was, To: a.State, At: now, Cause: s.Cause, Alarm: a})
 		}
 		if a.State != Normal || a.seen == True {
 			after[s.ID] = a

@@ -1,0 +1,90 @@
+package daemon
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"wetside/daemon/history"
+	"wetside/rules"
+)
+
+// command is a step of a person's act in the room's loop: first its check, then,
+// once it is recorded, its effect. The disk is waited for outside of the loop.
+type command struct {
+	step  func(*room) error
+	reply chan error
+}
+
+// obey runs the step now and replies once the turn that shows its effect is over.
+func (r *room) obey(c command) func() {
+	err := c.step(r)
+	return func() { c.reply <- err }
+}
+
+// ask runs a step in the room's loop.
+func (r *room) ask(ctx context.Context, step func(*room) error) error {
+	c := command{step, make(chan error, 1)}
+	select {
+	case r.commands <- c:
+	case <-ctx.Done():
+		return errors.New("the room did not answer in time: try again")
+	}
+	select {
+	case err := <-c.reply:
+		return err
+	case <-ctx.Done():
+		return errors.New("the room did not answer in time: look whether it was done before trying again")
+	}
+}
+
+// do takes an act from its check to its record to its effect. Acts in one room
+// follow one another, so that a check still holds when its record is written.
+func (r *room) do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
+	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
+	defer cancel()
+	select {
+	case r.doing <- struct{}{}:
+		defer func() { <-r.doing }()
+	case <-ctx.Done():
+		return rules.Receipt{}, errors.New("another entry is still being written: try again")
+	}
+	if err := r.ask(ctx, func(r *room) error { return rules.Check(r.config.Room, r.board, c) }); err != nil {
+		return rules.Receipt{}, err
+	}
+	content, err := json.Marshal(c.Act)
+	if err != nil {
+		return rules.Receipt{}, fmt.Errorf("the entry can't be written down: %w", err)
+	}
+	record, err := r.store.Record(ctx, history.Entry{Kind: c.Act.Kind(), Room: r.config.ID, Person: strings.TrimSpace(c.Person), Content: content})
+	if err != nil {
+		return rules.Receipt{}, fmt.Errorf("nothing was recorded: %w", err)
+	}
+	done := rules.Done{Command: c, Record: record.Number, At: record.At}
+	// The act is on record: its effect no longer depends on the patience of whoever asked.
+	if err := r.ask(context.WithoutCancel(ctx), func(r *room) error { return r.apply(done) }); err != nil {
+		return rules.Receipt{}, err
+	}
+	return rules.Receipt{Number: record.Number, Sentence: done.Sentence(r.config.Room)}, nil
+}
+
+func (r *room) apply(d rules.Done) error {
+	var err error
+	r.board, err = rules.Apply(r.board, d, r.clock.Now())
+	return err
+}
+
+// recall brings back what stood in the trays and where alarms stood, from the record book.
+func (r *room) recall(ctx context.Context) error {
+	records, err := r.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds()})
+	if err != nil {
+		return fmt.Errorf("the record book of room %s can't be read: %w", r.config.ID, err)
+	}
+	for _, rec := range records {
+		r.board = rules.Recall(r.board, rules.Recorded{Kind: rec.Kind, Number: rec.Number, Person: rec.Person, At: rec.At, Content: rec.Content})
+	}
+	return nil
+}

@@ -1,0 +1,173 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"sync"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus/promhttp"
+	"go.uber.org/zap"
+
+	"wetside/daemon/config"
+	"wetside/daemon/history"
+	"wetside/dashboard"
+	"wetside/rules"
+)
+
+// Daemon runs a site. Make one with [New]; it lives until [Daemon.Run] returns.
+type Daemon struct {
+	options  Options
+	store    *history.Store
+	site     *site
+	pages    *dashboard.Server
+	listener net.Listener
+	reloads  chan reload
+	watching watching
+}
+
+// New opens the history, the rooms and the listening address, in this order. What
+// it has opened is closed again when a later step fails.
+func New(ctx context.Context, o Options) (_ *Daemon, err error) {
+	if err := o.check(); err != nil {
+		return nil, err
+	}
+	d := &Daemon{options: o, reloads: make(chan reload)}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, d.closeOpened())
+		}
+	}()
+	d.store, err = history.Open(ctx, history.Options{Dir: o.Config.Data, Clock: o.Clock, Zone: o.Config.Zone, Version: o.Version})
+	if err != nil {
+		return nil, err
+	}
+	d.site = &site{clock: o.Clock, store: d.store, simulated: o.Simulated, version: o.Version, started: o.Clock.Now()}
+	rooms, err := d.build(ctx, o.Config)
+	if err != nil {
+		return nil, err
+	}
+	d.site.swap(o.Config, rooms)
+	if err := d.registerMetrics(); err != nil {
+		return nil, err
+	}
+	return d, d.openPages()
+}
+
+func (d *Daemon) openPages() (err error) {
+	d.listener = d.options.Listener
+	if d.listener == nil {
+		d.listener, err = net.Listen("tcp", d.options.Config.Listen)
+		if err != nil {
+			return fmt.Errorf("the dashboard can't listen on %s: close the program that has this address, or choose another with listen = in the configuration: %w", d.options.Config.Listen, err)
+		}
+	}
+	metrics := promhttp.HandlerFor(d.options.Registry, promhttp.HandlerOpts{
+		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
+	})
+	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+	return err
+}
+
+// build makes the rooms of a configuration and brings back what the book knows of them.
+func (d *Daemon) build(ctx context.Context, c config.Config) ([]*room, error) {
+	var rooms []*room
+	for _, rc := range c.Rooms {
+		r := newRoom(rc, d.options, d.store)
+		r.changed = d.site.listeners.tell
+		if err := r.prepare(ctx); err != nil {
+			return nil, err
+		}
+		rooms = append(rooms, r)
+	}
+	return rooms, nil
+}
+
+// URL is the address of the dashboard.
+func (d *Daemon) URL() string { return "http://" + d.listener.Addr().String() }
+
+// Health is nil while every loop turns and history can be written.
+func (d *Daemon) Health() error { return d.site.Health() }
+
+// Run works until ctx ends, then closes lines, pages and history, in that order,
+// and returns what went wrong on the way.
+func (d *Daemon) Run(ctx context.Context) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	failed := make(chan error, 1)
+	server := d.server(ctx)
+	var serving sync.WaitGroup
+	serving.Go(func() {
+		if err := server.Serve(d.listener); !errors.Is(err, http.ErrServerClosed) {
+			failed <- fmt.Errorf("the dashboard stopped serving: %w", err)
+		}
+	})
+	d.watching.start(ctx, d.site, d.options)
+	err := d.work(ctx, failed)
+	cancel()
+	return errors.Join(err, d.shut(server, &serving))
+}
+
+// work waits for the end, and reads the configuration again when asked to.
+func (d *Daemon) work(ctx context.Context, failed <-chan error) error {
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case err := <-failed:
+			return err
+		case r := <-d.reloads:
+			r.reply <- d.reload(ctx, r.config)
+		}
+	}
+}
+
+func (d *Daemon) server(ctx context.Context) *http.Server {
+	return &http.Server{
+		Handler:           d.pages,
+		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       30 * time.Second,
+		IdleTimeout:       time.Minute,
+		MaxHeaderBytes:    32 << 10,
+		BaseContext:       func(net.Listener) context.Context { return ctx },
+		ErrorLog:          zap.NewStdLog(d.options.Log.Named("http")),
+	}
+}
+
+// shut ends everything, last opened first, and waits for every goroutine.
+func (d *Daemon) shut(server *http.Server, serving *sync.WaitGroup) error {
+	d.pages.Close()
+	ctx, cancel := context.WithTimeout(context.Background(), time.Second)
+	defer cancel()
+	if err := server.Shutdown(ctx); err != nil {
+		_ = server.Close()
+	}
+	serving.Wait()
+	d.watching.stop()
+	if err := d.store.Close(); err != nil {
+		return fmt.Errorf("the history was not closed cleanly: %w", err)
+	}
+	return nil
+}
+
+func (d *Daemon) closeOpened() error {
+	var errs []error
+	if d.listener != nil {
+		errs = append(errs, d.listener.Close())
+	}
+	if d.store != nil {
+		errs = append(errs, d.store.Close())
+	}
+	return errors.Join(errs...)
+}
+
+// Turning is nil while the loop of every room turns.
+func (d *Daemon) Turning() error { return d.site.turning() }
+
+// Do hands a person's act to the room it is meant for; see [dashboard.View].
+func (d *Daemon) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
+	return d.site.Do(ctx, c)
+}

@@ -1,0 +1,118 @@
+package daemon_test
+
+import (
+	"encoding/json"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// rooms lists, for each folder of the house, the folders whose packages it may
+// import besides its own. Imports go one way only.
+func rooms() map[string][]string {
+	return map[string][]string{
+		"configs":             {},
+		"sensors/quantity":    {},
+		"sensors":             {"sensors/quantity"},
+		"sensors/clocktest":   {"sensors"},
+		"sensors/serialport":  {"sensors"},
+		"sensors/dialect":     {"sensors", "sensors/quantity"},
+		"sensors/simroom":     {"sensors", "sensors/quantity", "sensors/dialect", "rules/ventilation"},
+		"chem":                {"sensors/quantity"},
+		"chem/ledger":         {"sensors/quantity", "chem"},
+		"rules/alarm":         {"sensors"},
+		"rules/session":       {"sensors"},
+		"rules/ventilation":   {"sensors/quantity"},
+		"rules/breathing":     {"sensors/quantity", "rules/ventilation"},
+		"rules":               {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules/alarm", "rules/session", "rules/ventilation", "rules/breathing"},
+		"daemon/history":      {"sensors", "rules"},
+		"daemon/history/pack": {},
+		"daemon/history/book": {},
+		"dashboard":           {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules"},
+		"dashboard/chart":     {},
+		"dashboard/words":     {},
+		"daemon/config":       {"sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
+		"daemon":              {"sensors", "sensors/quantity", "rules", "dashboard", "daemon/config", "daemon/history"},
+		"daemon/wetside":      {"configs", "sensors", "chem", "rules", "daemon"},
+	}
+}
+
+// pure lists the folders whose packages may know no clock, no file and no network.
+func pure() []string {
+	return []string{"sensors/quantity", "chem", "rules"}
+}
+
+type listed struct {
+	ImportPath string
+	Imports    []string
+}
+
+func listPackages(t *testing.T) []listed {
+	command := exec.Command("go", "list", "-json=ImportPath,Imports", "./...")
+	command.Dir = filepath.Join("..")
+	out, err := command.Output()
+	require.NoError(t, err)
+	var list []listed
+	for d := json.NewDecoder(strings.NewReader(string(out))); d.More(); {
+		var p listed
+		require.NoError(t, d.Decode(&p))
+		list = append(list, p)
+	}
+	require.Greater(t, len(list), 10, "the whole house is listed")
+	return list
+}
+
+func within(path, folder string) bool {
+	return path == folder || strings.HasPrefix(path, folder+"/")
+}
+
+func TestImportsGoOneWay(t *testing.T) {
+	for _, p := range listPackages(t) {
+		from := strings.TrimPrefix(p.ImportPath, "wetside/")
+		if from == "dashboard/browsertest" {
+			continue // tests alone
+		}
+		allowed, known := rooms()[from]
+		require.True(t, known, "%s is a new room: say here what it may import", from)
+		for _, i := range p.Imports {
+			to, ours := strings.CutPrefix(i, "wetside/")
+			if !ours || within(to, from) {
+				continue
+			}
+			require.True(t, slices.ContainsFunc(allowed, func(folder string) bool { return within(to, folder) }), "%s must not import %s", from, to)
+		}
+	}
+}
+
+func TestOnlyTheSerialRoomKnowsTheSerialLibraryAndOnlyTheHistoryTheDatabase(t *testing.T) {
+	only := map[string]string{
+		"github.com/tarm/serial": "wetside/sensors/serialport",
+		"modernc.org/sqlite":     "wetside/daemon/history",
+	}
+	seen := map[string]bool{}
+	for _, p := range listPackages(t) {
+		for _, i := range p.Imports {
+			if home, guarded := only[i]; guarded {
+				require.Equal(t, home, p.ImportPath, "%s imports %s", p.ImportPath, i)
+				seen[i] = true
+			}
+		}
+	}
+	require.Len(t, seen, len(only), "every guarded library is used in its room")
+}
+
+func TestThePureRoomsTouchNothingOutside(t *testing.T) {
+	for _, p := range listPackages(t) {
+		from := strings.TrimPrefix(p.ImportPath, "wetside/")
+		if !slices.ContainsFunc(pure(), func(folder string) bool { return within(from, folder) }) {
+			continue
+		}
+		for _, banned := range []string{"os", "net", "net/http", "database/sql", "io/ioutil", "os/exec", "log", "sync", "go.uber.org/zap"} {
+			require.NotContains(t, p.Imports, banned, "%s is pure", p.ImportPath)
+		}
+	}
+}

@@ -1,0 +1,187 @@
+package daemon
+
+import (
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/collectors"
+
+	"wetside/rules"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// collector gives the present state of a site to whoever collects metrics. It
+// reads snapshots, so that a probe that fell silent disappears instead of
+// repeating its last value; only the time of its last reading stays.
+type collector struct {
+	site *site
+	d    map[string]*prometheus.Desc
+}
+
+func (d *Daemon) registerMetrics() error {
+	for _, c := range []prometheus.Collector{newCollector(d.site), collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{})} {
+		if err := d.options.Registry.Register(c); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func newCollector(s *site) *collector {
+	channel := []string{"room", "channel"}
+	line := []string{"room", "line"}
+	c := &collector{site: s, d: map[string]*prometheus.Desc{}}
+	for _, m := range []struct {
+		name, help string
+		labels     []string
+	}{
+		{"temperature_celsius", "Good and recent temperature of a channel.", channel},
+		{"air_velocity_meters_per_second", "Good and recent air velocity of a channel.", channel},
+		{"air_flow_cubic_meters_per_second", "Good and recent volume flow of a channel.", channel},
+		{"air_pressure_pascals", "Good and recent pressure difference of a channel.", channel},
+		{"relative_humidity_ratio", "Good and recent relative humidity of a channel, 0 to 1.", channel},
+		{"gas_volume_ratio", "Good and recent volume fraction of a gas, 1e-6 being one part per million.", channel},
+		{"contact_closed", "Good and recent state of a contact, 1 when closed.", channel},
+		{"channel_up", "1 while a channel gives good and recent readings, else 0.", channel},
+		{"channel_last_reading_timestamp_seconds", "Time of the last good reading of a channel since the start.", channel},
+		{"frames_total", "Frames of a line by what became of them.", append(line, "result")},
+		{"readings_total", "Readings of every quality taken from a line.", line},
+		{"line_received_bytes_total", "Bytes received on a line.", line},
+		{"line_opens_total", "Times a line was opened.", line},
+		{"line_state", "1 for the state a line is in, 0 for the others.", append(line, "state")},
+		{"air_state", "1 for the state the air of a room is in, 0 for the others.", []string{"room", "state"}},
+		{"air_changes_per_hour", "Air changes an hour from a good and recent flow.", []string{"room"}},
+		{"air_changes_required_per_hour", "Air changes an hour that are asked for.", []string{"room"}},
+		{"development_time_seconds", "Recommended development time; absent while refused.", []string{"room", "bath"}},
+		{"alarms", "Alarms that people are told of.", []string{"room", "urgency"}},
+		{"loop_turns_total", "Turns of the loop of a room.", []string{"room"}},
+		{"loop_busy_seconds_total", "Time that the loop of a room spent in its turns.", []string{"room"}},
+		{"history_writable", "1 while history can be written, else 0.", nil},
+		{"history_commit_duration_seconds", "Time of a commit: of samples, or durable, down to the disk.", []string{"kind"}},
+		{"history_failed_commits_total", "Commits to the history that failed.", nil},
+		{"history_queue_length", "Writes that wait for the history.", nil},
+		{"history_size_bytes", "Size of the history file.", nil},
+		{"simulated", "1 when the room is simulated, else 0.", nil},
+	} {
+		c.d[m.name] = prometheus.NewDesc("wetside_"+m.name, m.help, m.labels, nil)
+	}
+	return c
+}
+
+// Describe names every metric.
+func (c *collector) Describe(out chan<- *prometheus.Desc) {
+	for _, d := range c.d {
+		out <- d
+	}
+}
+
+// Collect gives the present state.
+func (c *collector) Collect(out chan<- prometheus.Metric) {
+	s := sample{c, out}
+	now := c.site.Now()
+	for _, room := range now.Rooms {
+		s.room(room)
+	}
+	c.site.mu.RLock()
+	for _, r := range c.site.rooms {
+		s.counter("loop_turns_total", float64(r.turns.count.Load()), r.config.ID)
+		s.counter("loop_busy_seconds_total", time.Duration(r.turns.spent.Load()).Seconds(), r.config.ID)
+	}
+	c.site.mu.RUnlock()
+	s.history(c.site)
+	s.gauge("simulated", truth(now.Simulated))
+}
+
+// sample is one collection under way.
+type sample struct {
+	c   *collector
+	out chan<- prometheus.Metric
+}
+
+func (s sample) gauge(name string, v float64, labels ...string) {
+	s.out <- prometheus.MustNewConstMetric(s.c.d[name], prometheus.GaugeValue, v, labels...)
+}
+
+func (s sample) counter(name string, v float64, labels ...string) {
+	s.out <- prometheus.MustNewConstMetric(s.c.d[name], prometheus.CounterValue, v, labels...)
+}
+
+func truth(b bool) float64 {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+func (s sample) room(r *rules.Snapshot) {
+	for _, c := range r.Channels {
+		s.channel(r.Room, c)
+	}
+	for _, l := range r.Lines {
+		s.line(r.Room, l)
+	}
+	for _, b := range r.Baths {
+		if t, ok := b.Recommendation.Time(); ok && b.Bath.Role == rules.Developer {
+			s.gauge("development_time_seconds", t.Seconds(), r.Room, b.Bath.ID)
+		}
+	}
+	for _, state := range airStates() {
+		s.gauge("air_state", truth(r.Air.State == state), r.Room, string(state))
+	}
+	if r.Air.AirChanges != nil {
+		s.gauge("air_changes_per_hour", float64(*r.Air.AirChanges), r.Room)
+	}
+	s.gauge("air_changes_required_per_hour", float64(r.Air.Required), r.Room)
+	urgent, look := 0, 0
+	for _, a := range r.Alarms {
+		if a.Urgent {
+			urgent++
+		} else {
+			look++
+		}
+	}
+	s.gauge("alarms", float64(urgent), r.Room, "act now")
+	s.gauge("alarms", float64(look), r.Room, "look")
+}
+
+func (s sample) channel(room string, c rules.ChannelView) {
+	id := string(c.Channel.ID)
+	v, good := c.Good()
+	s.gauge("channel_up", truth(good), room, id)
+	if !c.GoodAt.IsZero() {
+		s.gauge("channel_last_reading_timestamp_seconds", float64(c.GoodAt.UnixMilli())/1000, room, id)
+	}
+	if !good {
+		return
+	}
+	switch c.Channel.Dimension {
+	case quantity.Temperature:
+		s.gauge("temperature_celsius", v, room, id)
+	case quantity.Velocity:
+		s.gauge("air_velocity_meters_per_second", v, room, id)
+	case quantity.VolumeFlow:
+		s.gauge("air_flow_cubic_meters_per_second", quantity.CubicMetrePerHour(v).CubicMetresPerSecond(), room, id)
+	case quantity.Pressure:
+		s.gauge("air_pressure_pascals", v, room, id)
+	case quantity.Ratio:
+		s.gauge("relative_humidity_ratio", v/100, room, id)
+	case quantity.VolumeFraction:
+		s.gauge("gas_volume_ratio", v/1e6, room, id)
+	case quantity.Contact:
+		s.gauge("contact_closed", v, room, id)
+	}
+}
+
+func (s sample) line(room string, l rules.LineView) {
+	id := string(l.Line.ID)
+	for _, result := range sensors.FrameResults() {
+		s.counter("frames_total", float64(l.Status.Frames.Count(result)), room, id, string(result))
+	}
+	s.counter("readings_total", float64(l.Status.Readings), room, id)
+	s.counter("line_received_bytes_total", float64(l.Status.Bytes), room, id)
+	s.counter("line_opens_total", float64(l.Status.Opens), room, id)
+	for _, state := range sensors.LineStates() {
+		s.gauge("line_state", truth(l.Status.State == state), room, id, string(state))
+	}
+}

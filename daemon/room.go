@@ -1,0 +1,158 @@
+package daemon
+
+import (
+	"context"
+	"sync/atomic"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/daemon/config"
+	"wetside/daemon/history"
+	"wetside/rules"
+	"wetside/sensors"
+)
+
+// room is the loop of one room: the one goroutine that owns its board. Readings,
+// ticks and commands come in by one select; each turn records first, then shows.
+type room struct {
+	config   config.Room
+	clock    sensors.Clock
+	store    *history.Store
+	log      *zap.Logger
+	changed  func() // tells the pages of a newer snapshot
+	updates  chan sensors.Update
+	commands chan command
+	// doing lets one person's act through at a time, from its check to its record.
+	doing chan struct{}
+
+	shown atomic.Pointer[rules.Snapshot]
+	turns turnStats
+
+	board  rules.Board // of the loop's goroutine alone
+	before sensors.Instant
+}
+
+func newRoom(c config.Room, o Options, store *history.Store) *room {
+	return &room{
+		config: c, clock: o.Clock, store: store,
+		log:     o.Log.With(zap.String("room", c.ID)),
+		updates: make(chan sensors.Update, gather), commands: make(chan command), doing: make(chan struct{}, 1),
+		board: rules.NewBoard(),
+	}
+}
+
+// prepare brings back what stood in the trays and shows a first snapshot.
+func (r *room) prepare(ctx context.Context) error {
+	if err := r.store.RegisterChannels(ctx, r.config.ID, r.config.Channels); err != nil {
+		return err
+	}
+	if err := r.recall(ctx); err != nil {
+		return err
+	}
+	r.board.History = rules.HistoryView{Kept: true}
+	r.before = r.clock.Now()
+	r.turns.begin(r.before.Mono)
+	snapshot, _, _ := rules.Evaluate(r.config.Room, r.board, r.before)
+	r.shown.Store(&snapshot)
+	return nil
+}
+
+// run turns the loop until ctx ends.
+func (r *room) run(ctx context.Context) {
+	ticks := r.clock.After(tick)
+	for {
+		var readings []sensors.Reading
+		var reply func()
+		select {
+		case <-ctx.Done():
+			return
+		case u := <-r.updates:
+			readings = r.take(u, nil)
+			readings = r.takeWaiting(readings)
+		case c := <-r.commands:
+			reply = r.obey(c)
+		case <-ticks:
+			ticks = r.clock.After(tick)
+		}
+		r.turn(ctx, readings)
+		if reply != nil {
+			reply()
+		}
+	}
+}
+
+func (r *room) take(u sensors.Update, readings []sensors.Reading) []sensors.Reading {
+	r.board.Lines[u.Status.ID] = u.Status
+	for _, reading := range u.Readings {
+		r.board.Take(reading)
+	}
+	return append(readings, u.Readings...)
+}
+
+// takeWaiting takes what else has come in meanwhile, so that a burst is one turn and one commit.
+func (r *room) takeWaiting(readings []sensors.Reading) []sensors.Reading {
+	for range gather {
+		select {
+		case u := <-r.updates:
+			readings = r.take(u, readings)
+		default:
+			return readings
+		}
+	}
+	return readings
+}
+
+// turn records what came in, judges the room, records what changed, and only then shows it.
+func (r *room) turn(ctx context.Context, readings []sensors.Reading) {
+	now := r.clock.Now()
+	r.watchClock(ctx, now)
+	keep := keeping{r.store, r.config.ID}
+	failed := keep.samples(ctx, readings)
+	snapshot, memory, events := rules.Evaluate(r.config.Room, r.board, now)
+	if err := keep.events(ctx, events); err != nil && failed == nil {
+		failed = err
+	}
+	r.board.Memory = memory
+	r.board.History = r.judgeHistory(failed, len(readings)+len(events) > 0)
+	snapshot.History = r.board.History
+	r.tell(events)
+	r.shown.Store(&snapshot)
+	r.turns.end(now.Mono, r.clock.Now().Mono)
+	r.changed()
+}
+
+// judgeHistory keeps the last finding while a turn had nothing to write.
+func (r *room) judgeHistory(failed error, wrote bool) rules.HistoryView {
+	switch {
+	case failed != nil:
+		if r.board.History.Kept {
+			r.log.Error("history is not being kept", zap.Error(failed))
+		}
+		return rules.HistoryView{Sentence: failed.Error()}
+	case wrote && !r.board.History.Kept:
+		r.log.Info("history is being kept again")
+		return rules.HistoryView{Kept: true}
+	}
+	return r.board.History
+}
+
+// watchClock makes a step of the wall clock a record of its own.
+func (r *room) watchClock(ctx context.Context, now sensors.Instant) {
+	step := now.Wall.Sub(r.before.Wall) - now.Since(r.before)
+	if step > 2*time.Second || step < -2*time.Second {
+		r.log.Warn("the wall clock was stepped", zap.Duration("by", step))
+		_ = keeping{r.store, r.config.ID}.patiently(ctx, func(ctx context.Context) error {
+			_, err := r.store.NoteClock(ctx, r.before.Wall.Add(now.Since(r.before)), now.Wall)
+			return err
+		})
+	}
+	r.before = now
+}
+
+// tell writes each change to the log once; what repeats is counted in the metrics.
+func (r *room) tell(events []rules.Event) {
+	for _, e := range events {
+		r.log.Info(e.Kind, zap.String("subject", e.Subject), zap.String("from", e.From), zap.String("to", e.To), zap.String("cause", e.Cause))
+	}
+}

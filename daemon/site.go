@@ -1,0 +1,130 @@
+package daemon
+
+import (
+	"context"
+	"fmt"
+	"sync"
+
+	"wetside/daemon/config"
+	"wetside/daemon/history"
+	"wetside/dashboard"
+	"wetside/rules"
+	"wetside/sensors"
+)
+
+// site is what the pages see of a daemon: the newest snapshot of each room, and
+// the way back for acts and questions. Its rooms change when the configuration is read again.
+type site struct {
+	clock     sensors.Clock
+	store     *history.Store
+	simulated bool
+	version   string
+	started   sensors.Instant
+
+	mu     sync.RWMutex
+	config config.Config
+	rooms  []*room
+
+	listeners listeners
+}
+
+var _ dashboard.View = (*site)(nil)
+
+// Now is the newest state of every room.
+func (s *site) Now() *dashboard.Site {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	view := &dashboard.Site{
+		At: s.started.Wall, Simulated: s.simulated, Version: s.version, Started: s.started.Wall,
+		Zone: s.config.Zone, Units: dashboard.Units(s.config.Units),
+		Rooms: make([]*rules.Snapshot, len(s.rooms)),
+	}
+	for i, r := range s.rooms {
+		view.Rooms[i] = r.shown.Load()
+		if at := view.Rooms[i].At.Wall; at.After(view.At) {
+			view.At = at
+		}
+	}
+	return view
+}
+
+// Changes tells of each newer state until ctx ends.
+func (s *site) Changes(ctx context.Context) <-chan struct{} { return s.listeners.add(ctx) }
+
+// Do hands an act to its room.
+func (s *site) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
+	r, err := s.room(c.Room)
+	if err != nil {
+		return rules.Receipt{}, err
+	}
+	return r.do(ctx, c)
+}
+
+func (s *site) room(id string) (*room, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	for _, r := range s.rooms {
+		if r.config.ID == id {
+			return r, nil
+		}
+	}
+	return nil, fmt.Errorf("there is no room %q: choose one from the first page", id)
+}
+
+// Series gives a channel's history in its inside unit, corrected by the record in force then.
+func (s *site) Series(ctx context.Context, q dashboard.SeriesQuery) (dashboard.Series, error) {
+	c, err := s.channel(q.Channel)
+	if err != nil {
+		return dashboard.Series{}, err
+	}
+	raw, err := s.store.Series(ctx, history.SeriesQuery{Channel: q.Channel, From: q.From, To: q.To, Points: q.Points})
+	if err != nil {
+		return dashboard.Series{}, err
+	}
+	return corrected(c, raw), nil
+}
+
+func (s *site) channel(id sensors.ChannelID) (sensors.Channel, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	for _, r := range s.rooms {
+		for _, c := range r.config.Channels {
+			if c.ID == id {
+				return c, nil
+			}
+		}
+	}
+	return sensors.Channel{}, fmt.Errorf("there is no channel %q: choose one from the page of probes", id)
+}
+
+// Health is nil while every loop turns and history can be written.
+func (s *site) Health() error {
+	if err := s.turning(); err != nil {
+		return err
+	}
+	if h := s.store.Health(); !h.Writable {
+		return fmt.Errorf("history is not being kept: %s", h.Problem)
+	}
+	return nil
+}
+
+// turning is nil while every loop turns.
+func (s *site) turning() error {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	now := s.clock.Now()
+	for _, r := range s.rooms {
+		if idle := r.turns.idle(now.Mono); idle > stuckAfter {
+			return fmt.Errorf("the loop of room %s has not turned for %s: restart the daemon", r.config.ID, rules.Age(idle))
+		}
+	}
+	return nil
+}
+
+// swap puts new rooms in the place of the old ones.
+func (s *site) swap(c config.Config, rooms []*room) {
+	s.mu.Lock()
+	s.config, s.rooms = c, rooms
+	s.mu.Unlock()
+	s.listeners.tell()
+}

@@ -1,0 +1,69 @@
+package daemon
+
+import (
+	"context"
+	"fmt"
+	"sync"
+
+	"go.uber.org/zap"
+
+	"wetside/daemon/config"
+	"wetside/sensors"
+)
+
+// watching is every goroutine of the present configuration: a watch a line and a
+// loop a room. Lines end before the loops that they deliver to.
+type watching struct {
+	lines, loops     sync.WaitGroup
+	endLines, endAll context.CancelFunc
+}
+
+func (w *watching) start(ctx context.Context, s *site, o Options) {
+	loops, endAll := context.WithCancel(ctx)
+	lines, endLines := context.WithCancel(loops)
+	w.endLines, w.endAll = endLines, endAll
+	for _, r := range s.rooms {
+		w.loops.Go(func() { r.run(loops) })
+		for _, l := range r.config.Lines {
+			w.lines.Go(func() { watchLine(lines, r, l, o) })
+		}
+	}
+}
+
+// stop ends the lines, all at once, then the loops, and waits for them.
+func (w *watching) stop() {
+	w.endLines()
+	w.lines.Wait()
+	w.endAll()
+	w.loops.Wait()
+}
+
+func watchLine(ctx context.Context, r *room, l config.Line, o Options) {
+	watch, err := newWatch(r, l, o)
+	if err != nil {
+		o.Log.Error("a line can't be watched", zap.String("line", string(l.ID)), zap.Error(err))
+		return
+	}
+	if err := watch.Run(ctx); err != nil && ctx.Err() == nil {
+		o.Log.Error("a line is no longer watched", zap.String("line", string(l.ID)), zap.Error(err))
+	}
+}
+
+func newWatch(r *room, l config.Line, o Options) (*sensors.Watch, error) {
+	decoder, err := l.Decoder()
+	if err != nil {
+		return nil, fmt.Errorf("line %s: %w", l.ID, err)
+	}
+	return sensors.NewWatch(sensors.WatchOptions{
+		ID: l.ID, Settings: l.Settings, Dialect: string(l.Dialect), Opener: o.Opener, Decoder: decoder,
+		Channels: l.Channels, Clock: o.Clock, Silence: l.Silence,
+		Deliver: func(ctx context.Context, u sensors.Update) error {
+			select {
+			case r.updates <- u:
+				return nil
+			case <-ctx.Done():
+				return ctx.Err()
+			}
+		},
+	})
+}

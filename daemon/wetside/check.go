@@ -1,0 +1,59 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"wetside/daemon/config"
+)
+
+type checkCmd struct {
+	File string `arg:"" help:"The configuration to check."`
+}
+
+// Help shows the command in use.
+func (checkCmd) Help() string { return "Examples:\n  wetside check configs/one-room.toml" }
+
+// Run says what would run, or everything that is wrong.
+func (c *checkCmd) Run(out io.Writer) error {
+	site, err := config.Load(c.File)
+	if err != nil {
+		return usageError{err}
+	}
+	lines := []string{
+		fmt.Sprintf("%s is in order.", c.File),
+		fmt.Sprintf("Dashboard at http://%s, history in %s, times in %s.", site.Listen, site.Data, site.Zone),
+	}
+	for _, r := range site.Rooms {
+		lines = append(lines, describe(r)...)
+	}
+	for _, l := range lines {
+		if err := writeLine(out, l); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func describe(r config.Room) []string {
+	lines := []string{fmt.Sprintf("Room %s (%s): %g m3, %d lines, %d channels, %d baths.", r.ID, r.Name, float64(r.Volume), len(r.Lines), len(r.Channels), len(r.Baths))}
+	for _, q := range r.Required {
+		lines = append(lines, fmt.Sprintf("  air: %s of at least %g, by %s", q.Kind, q.Value, q.Source))
+	}
+	for _, l := range r.Lines {
+		s := l.Settings
+		lines = append(lines, fmt.Sprintf("  line %s: %s at %s, %d baud %d%c%d, silent after %s", l.ID, l.Dialect, s.Path, s.Baud, s.DataBits, s.Parity, s.StopBits, l.Silence))
+		for _, address := range l.Addresses() {
+			c := l.Channels[address]
+			lines = append(lines, fmt.Sprintf("    %s: %s in %s, address %s, missing after %s", c.ID, c.Kind, c.Unit, address, c.Silence))
+		}
+	}
+	for _, b := range r.Baths {
+		times := "no development times"
+		if b.Developing.Known() {
+			times = fmt.Sprintf("%d development times from %q", len(b.Developing.Points()), b.Developing.Source())
+		}
+		lines = append(lines, fmt.Sprintf("  bath %s: %s, %s", b.ID, b.Role, times))
+	}
+	return lines
+}

@@ -1,0 +1,172 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"io"
+	"net"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"go.uber.org/zap"
+
+	"wetside/configs"
+	"wetside/daemon"
+	"wetside/daemon/config"
+	"wetside/rules"
+	"wetside/sensors"
+	"wetside/sensors/serialport"
+	"wetside/sensors/simroom"
+)
+
+type demoCmd struct {
+	Listen  string   `default:"127.0.0.1:8420" placeholder:"HOST:PORT" help:"The address of the dashboard (127.0.0.1:8420)."`
+	Data    string   `placeholder:"DIR" help:"The folder that keeps the simulated history; a folder of its own when left out."`
+	Speed   float64  `default:"1" help:"How many times faster than life the room runs, 1 to 600."`
+	Trouble []string `sep:"none" placeholder:"WHEN WHAT" help:"Something that goes wrong at a time after the start; may be given again."`
+	Seed    uint64   `default:"1" help:"Two rooms of one seed have the same noise."`
+	Log     string   `enum:"console,json" default:"console" help:"How to write the log: console or json."`
+}
+
+// Help shows the command in use.
+func (demoCmd) Help() string {
+	return `Examples:
+  wetside demo
+  wetside demo --speed 20 --data demo-data
+  wetside demo --trouble "2m pull trays 30s" --trouble "5m stop fan"
+
+While it runs, type what is to go wrong and press Enter:
+` + indent(simroom.Help())
+}
+
+func indent(text string) string {
+	return "  " + strings.ReplaceAll(strings.TrimSpace(text), "\n", "\n  ")
+}
+
+// prepared is the simulated site: its configuration, and what is to happen in it.
+func (c *demoCmd) prepared() (config.Config, []simroom.Event, error) {
+	if !(c.Speed >= 1 && c.Speed <= 600) {
+		return config.Config{}, nil, unusable("--speed %g is not usable: expected 1 to 600", c.Speed)
+	}
+	if _, _, err := net.SplitHostPort(c.Listen); err != nil {
+		return config.Config{}, nil, unusable("--listen %q is not an address: expected host:port, such as 127.0.0.1:8420", c.Listen)
+	}
+	events, err := simroom.Evening()
+	if err != nil {
+		return config.Config{}, nil, err
+	}
+	for _, t := range c.Trouble {
+		more, err := simroom.ParseSchedule(t)
+		if err != nil {
+			return config.Config{}, nil, usageError{fmt.Errorf("--trouble: %w", err)}
+		}
+		events = append(events, more...)
+	}
+	site, err := config.Parse("demo.toml", configs.Demo)
+	if err != nil {
+		return site, nil, err
+	}
+	site.Listen, site.Data = c.Listen, c.Data
+	if site.Data == "" {
+		site.Data = demoFolder()
+	}
+	return site, events, nil
+}
+
+// demoFolder keeps the simulated history apart from any real one.
+func demoFolder() string {
+	base, err := os.UserCacheDir()
+	if err != nil {
+		base = os.TempDir()
+	}
+	return filepath.Join(base, "wetside", "simulated-room")
+}
+
+// Run runs the simulated room until ctx ends.
+func (c *demoCmd) Run(ctx context.Context, out io.Writer) error {
+	site, events, err := c.prepared()
+	if err != nil {
+		return err
+	}
+	log, err := newLog(c.Log)
+	if err != nil {
+		return err
+	}
+	clock := sensors.NewSystemClock(c.Speed)
+	// The room outlives the daemon, so that its ports stay until they are closed.
+	sim, err := simroom.Start(context.WithoutCancel(ctx), simroom.Options{
+		Clock: clock, Dir: filepath.Join(site.Data, "ports"), Seed: c.Seed, Events: events})
+	if err != nil {
+		return fmt.Errorf("the simulated room can't be set up: %w", err)
+	}
+	defer sim.Stop()
+	plugIn(&site, sim)
+	d, err := daemon.New(ctx, daemon.Options{
+		Config: site, Simulated: true, Version: version(), Clock: clock, Opener: opener(sim),
+		Log: log, Registry: prometheus.NewRegistry(),
+	})
+	if err != nil {
+		return err
+	}
+	if err := writeLine(out, fmt.Sprintf("A simulated room on %s, at %g times the speed of life. Dashboard: %s", sim.Kind(), c.Speed, d.URL())); err != nil {
+		return err
+	}
+	go fillTrays(ctx, d, site)
+	go listen(os.Stdin, sim, log)
+	return attend(ctx, d, log, nil)
+}
+
+// opener is the real serial room, unless the computer has no pseudo-terminals.
+func opener(sim *simroom.Room) sensors.Opener {
+	if o := sim.Opener(); o != nil {
+		return o
+	}
+	return serialport.New()
+}
+
+// plugIn names the simulated ports in the configuration.
+func plugIn(site *config.Config, sim *simroom.Room) {
+	for i := range site.Rooms {
+		for j := range site.Rooms[i].Lines {
+			l := &site.Rooms[i].Lines[j]
+			l.Settings.Path = sim.Path(string(l.ID))
+		}
+	}
+}
+
+// fillTrays enters the invented baths of the evening, as a volunteer would, unless
+// they were entered on an earlier start.
+func fillTrays(ctx context.Context, d *daemon.Daemon, site config.Config) {
+	ctx, cancel := context.WithTimeout(ctx, 30*time.Second)
+	defer cancel()
+	for _, r := range site.Rooms {
+		for _, b := range r.Baths {
+			fill := rules.FillTray{Bath: b.ID, Batch: "invented batch", What: "invented " + string(b.Role), Concentrate: 1, Water: 9, Volume: 2000}
+			_, _ = d.Do(ctx, rules.Command{Room: r.ID, Person: "simulated volunteer", Act: fill})
+		}
+	}
+}
+
+// listen takes troubles typed by a person, one a line, until the input ends.
+func listen(in io.Reader, sim *simroom.Room, log *zap.Logger) {
+	lines := bufio.NewScanner(in)
+	for lines.Scan() {
+		text := strings.TrimSpace(lines.Text())
+		if text == "" {
+			continue
+		}
+		t, err := simroom.ParseTrouble(text)
+		if err == nil {
+			err = sim.Do(t)
+		}
+		if err != nil {
+			log.Warn("nothing was done", zap.String("typed", text), zap.Error(err))
+			continue
+		}
+		log.Info("the simulated room was told", zap.String("typed", text))
+	}
+}

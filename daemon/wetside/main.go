@@ -1,0 +1,94 @@
+// Command wetside keeps a shared black-and-white darkroom right for everyone in it.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"runtime/debug"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+)
+
+// The exit codes: what was asked for is done, it failed, or it could not be understood.
+const (
+	exitDone     = 0
+	exitFailed   = 1
+	exitUnusable = 2
+)
+
+// commands is the whole command line.
+type commands struct {
+	Run     runCmd     `cmd:"" help:"Run a site on its real serial ports."`
+	Demo    demoCmd    `cmd:"" help:"Run a simulated room, to try everything out."`
+	Check   checkCmd   `cmd:"" help:"Check a configuration and say what would run."`
+	Verify  verifyCmd  `cmd:"" help:"Check that no record of the record book was changed."`
+	Mix     mixCmd     `cmd:"" help:"How much concentrate and water make a bath; check and repair a pour."`
+	Time    timeCmd    `cmd:"" help:"The development time at a temperature, from published points."`
+	Air     airCmd     `cmd:"" help:"Air changes, purge times, breathing averages and what belongs to them."`
+	Version versionCmd `cmd:"" help:"Print the version."`
+}
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := execute(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
+
+// execute runs one command line and gives its exit code.
+func execute(ctx context.Context, args []string, out, errs io.Writer) int {
+	ended := -1
+	parser, err := kong.New(&commands{}, kong.Name("wetside"), kong.UsageOnError(),
+		kong.Description("wetside keeps a shared black-and-white darkroom right for everyone in it."),
+		kong.Writers(out, errs), kong.Exit(func(code int) { ended = code }),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
+		kong.BindTo(ctx, (*context.Context)(nil)), kong.BindTo(out, (*io.Writer)(nil)))
+	if err != nil {
+		fmt.Fprintln(errs, "wetside:", err)
+		return exitFailed
+	}
+	line, err := parser.Parse(args)
+	if ended >= 0 { // help was asked for and printed
+		return ended
+	}
+	if err != nil {
+		fmt.Fprintf(errs, "wetside: %s (try: wetside --help)\n", err)
+		return exitUnusable
+	}
+	if err := line.Run(); err != nil {
+		fmt.Fprintln(errs, "wetside:", err)
+		if _, unusable := errors.AsType[usageError](err); unusable {
+			return exitUnusable
+		}
+		return exitFailed
+	}
+	return exitDone
+}
+
+// version is the module's version, and the revision it was built from where that is known.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "unknown"
+	}
+	v := info.Main.Version
+	for _, s := range info.Settings {
+		if s.Key == "vcs.revision" && len(s.Value) >= 12 {
+			v += " " + s.Value[:12]
+		}
+	}
+	return v
+}
+
+type versionCmd struct{}
+
+// Help shows the command in use.
+func (versionCmd) Help() string { return "Examples:\n  wetside version" }
+
+// Run prints the version.
+func (versionCmd) Run(out io.Writer) error { return writeLine(out, "wetside "+version()) }
