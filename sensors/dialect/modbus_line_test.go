@@ -196,3 +196,40 @@ func TestAnyLine(t *testing.T) {
 		}
 	})
 }
+
+// A line too slow for what is asked of it serves every unit equally often.
+func TestOverloadedLineServesAllEqually(t *testing.T) {
+	registers := []dialect.Register{}
+	for unit := range uint8(20) {
+		registers = append(registers, holding(unit+1, 0))
+	}
+	m, err := dialect.NewModbus(dialect.ModbusOptions{Registers: registers, Every: 20 * time.Millisecond})
+	require.NoError(t, err)
+	l := newBus(m)
+	l.run(10 * time.Second)
+	turns := map[string]int{}
+	for _, request := range l.asked {
+		turns[request]++
+	}
+	require.Len(t, turns, 20)
+	for request, n := range turns {
+		require.InDelta(t, len(l.asked)/20, n, 1, request)
+	}
+}
+
+// A unit that has answered again is as good as new: its next failure costs it
+// one second, not the long pause of a unit that has been dead.
+func TestAnswerEndsTheLongPause(t *testing.T) {
+	l := newBus(newMaster(t, holding(1, 0)))
+	l.units[1] = silent
+	l.run(20 * time.Second)
+	delete(l.units, 1)
+	l.run(7 * time.Second)
+	require.Equal(t, sensors.FrameGood, l.frames[len(l.frames)-1].Result)
+	l.units[1] = silent
+	l.run(1100 * time.Millisecond)
+	delete(l.units, 1)
+	l.frames = nil
+	l.run(2 * time.Second)
+	require.Contains(t, values(l.frames), "1:holding:0=1000")
+}
