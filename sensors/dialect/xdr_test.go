@@ -13,7 +13,7 @@ import (
 )
 
 // Sentences as printed in "Vaisala Weather Transmitter WXT530 Series User's
-// Guide" M211840EN-C, pages 118 to 120, and M210906EN-C, page 96, with the
+// Guide" M211840EN-C, pages 119 and 120, and M210906EN-C, page 96, with the
 // checksums printed there; those named IIXDR are in many public sources, their
 // first one unknown.
 func TestPublishedSentences(t *testing.T) {
