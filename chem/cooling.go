@@ -1,0 +1,122 @@
+package chem
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+const (
+	fitBlocks  = 60               // readings are averaged into at most so many blocks
+	fitFewest  = 6                // blocks below which nothing is fitted
+	fitSpan    = 10 * time.Minute // shortest stretch of readings for a fit
+	fitTaus    = 96               // time constants tried
+	fitResting = 0.3              // largest standard deviation of the residuals, in kelvin
+)
+
+// Cooling is a bath on its way to its resting temperature, fitted by least squares
+// to T(t) = Tinf + (T0 - Tinf) exp(-t/tau). It warms as well as it cools.
+type Cooling struct {
+	blocks   []block
+	end      time.Duration
+	rest     float64 // Tinf
+	above    float64 // T - Tinf at the end
+	tau      float64 // seconds
+	sse      float64
+	variance float64 // of one block
+}
+
+// block is a mean of readings: seconds before the end, and °C.
+type block struct{ t, y float64 }
+
+// FitCooling fits the readings since the last pour, top-up or jacket. Resolution
+// is the step of the probe in kelvin. Too few readings, or readings that follow
+// no single cooling, are a [Refusal].
+func FitCooling(samples []Sample, resolution float64) (Cooling, error) {
+	sorted := slices.SortedFunc(slices.Values(samples), func(a, b Sample) int { return cmp.Compare(a.At, b.At) })
+	if len(sorted) == 0 || sorted[len(sorted)-1].At-sorted[0].At < fitSpan {
+		return Cooling{}, Refusal{fmt.Sprintf("less than %.0f minutes of readings: too few to tell where the temperature goes", fitSpan.Minutes())}
+	}
+	c := Cooling{blocks: average(sorted), end: sorted[len(sorted)-1].At, sse: math.Inf(1)}
+	if len(c.blocks) < fitFewest {
+		return Cooling{}, Refusal{"too few readings to tell where the temperature goes"}
+	}
+	for _, tau := range c.taus() {
+		c.try(tau)
+	}
+	freedom := float64(len(c.blocks) - 3)
+	c.variance = max(c.sse/freedom, resolution*resolution/12, 1e-8)
+	if math.Sqrt(c.sse/freedom) > fitResting {
+		return Cooling{}, Refusal{"the readings follow no single cooling: was something poured, or the probe moved?"}
+	}
+	return c, nil
+}
+
+// average puts the readings into blocks of equal length, so that a fast probe
+// counts no more than a slow one. Readings that are no number are left out.
+func average(sorted []Sample) []block {
+	first, last := sorted[0].At, sorted[len(sorted)-1].At
+	width := (last-first)/fitBlocks + 1
+	var blocks []block
+	var n, index float64
+	for _, s := range sorted {
+		y := float64(s.Temperature)
+		if math.IsNaN(y) || math.IsInf(y, 0) {
+			continue
+		}
+		t, i := (s.At - last).Seconds(), math.Floor(float64(s.At-first)/float64(width))
+		if len(blocks) == 0 || i != index {
+			blocks, n, index = append(blocks, block{}), 0, i
+		}
+		n++
+		b := &blocks[len(blocks)-1]
+		b.t += (t - b.t) / n
+		b.y += (y - b.y) / n
+	}
+	return blocks
+}
+
+// taus are the time constants tried, evenly spread in the logarithm: from a
+// fifteenth of the stretch of readings to forty times it, which is nearly a straight line.
+func (c Cooling) taus() []float64 {
+	span := -c.blocks[0].t
+	taus := make([]float64, fitTaus)
+	for i := range taus {
+		taus[i] = span / 15 * math.Pow(15*40, float64(i)/(fitTaus-1))
+	}
+	return taus
+}
+
+// try fits the two linear parameters for one time constant and keeps the best.
+func (c *Cooling) try(tau float64) {
+	var n, sx, sy, sxx, sxy, syy float64
+	for _, b := range c.blocks {
+		x, y := math.Exp(-b.t/tau), b.y-c.blocks[0].y
+		n, sx, sy, sxx, sxy, syy = n+1, sx+x, sy+y, sxx+x*x, sxy+x*y, syy+y*y
+	}
+	det := n*sxx - sx*sx
+	if det <= 0 {
+		return
+	}
+	slope := (n*sxy - sx*sy) / det
+	offset := (sy - slope*sx) / n
+	sse := max(syy-slope*sxy-offset*sy, 0)
+	if sse < c.sse {
+		c.sse, c.tau, c.above, c.rest = sse, tau, slope, offset+c.blocks[0].y
+	}
+}
+
+// Rest is the temperature that the bath is heading for.
+func (c Cooling) Rest() quantity.Celsius { return quantity.Celsius(c.rest) }
+
+// TimeConstant is the time in which the distance to rest falls to 37 %.
+func (c Cooling) TimeConstant() time.Duration { return fromSeconds(c.tau) }
+
+// At is the fitted temperature at a moment of the same clock as the readings.
+func (c Cooling) At(t time.Duration) quantity.Celsius {
+	return quantity.Celsius(c.rest + c.above*math.Exp(-(t-c.end).Seconds()/c.tau))
+}

@@ -1,0 +1,53 @@
+package chem
+
+import (
+	"fmt"
+	"math"
+
+	"wetside/sensors/quantity"
+)
+
+// curve is the development time over temperature while a clock runs. It cannot
+// refuse, since the film is already in: beyond the table it keeps the time of
+// the table's end and says so.
+type curve struct {
+	table        Table
+	hydroquinone bool
+	scale        float64 // strength, use and emergence
+}
+
+// ends are the temperatures between which the curve is known.
+func (k curve) ends() (low, high quantity.Celsius) {
+	points := k.table.points
+	low, high = points[0].At, points[len(points)-1].At
+	if len(points) == 1 {
+		low, high = min(low, HydroquinoneLimit()), max(high, generalLimit())
+	}
+	return low, high
+}
+
+// seconds is the whole development time at a temperature.
+func (k curve) seconds(c quantity.Celsius) float64 {
+	low, high := k.ends()
+	c = min(max(c, low), high)
+	if len(k.table.points) == 1 {
+		only := k.table.points[0]
+		return k.scale * only.Time.Seconds() * math.Exp(-generalCoefficient*float64(c-only.At))
+	}
+	return k.scale * k.table.inside(c).Seconds()
+}
+
+// beyond says that the curve does not reach the temperature, or is empty.
+func (k curve) beyond(c quantity.Celsius) string {
+	low, high := k.ends()
+	switch {
+	case k.hydroquinone && c < HydroquinoneLimit()-edgeTolerance:
+		return fmt.Sprintf("the bath is at %.1f °C, below %.1f °C, where hydroquinone loses its power: the time is not to be trusted",
+			float64(c), float64(HydroquinoneLimit()))
+	case c < low-edgeTolerance:
+		return fmt.Sprintf("the bath is at %.1f °C, colder than the table's first point: the clock keeps the rate of %.1f °C and may end early", float64(c), float64(low))
+	case c > high+edgeTolerance:
+		return fmt.Sprintf("the bath is at %.1f °C, warmer than the table's last point: the clock keeps the rate of %.1f °C and may end late", float64(c), float64(high))
+	}
+	return ""
+}

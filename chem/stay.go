@@ -1,0 +1,170 @@
+package chem
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// Band is the range in which a bath is to be kept.
+type Band struct {
+	Low, High quantity.Celsius
+}
+
+// StayVerdict says whether a bath stays in its band.
+type StayVerdict uint8
+
+// The verdicts. The zero verdict is none.
+const (
+	OutsideNow StayVerdict = iota + 1
+	WillLeave
+	WillNotLeave
+)
+
+// stayHorizon is how far ahead a cooling is followed: an evening.
+const stayHorizon = 8 * time.Hour
+
+// Stay is how long a bath will stay in its band.
+type Stay struct {
+	Verdict StayVerdict
+	// Now is the fitted temperature at the last reading.
+	Now quantity.Celsius
+	// Edge is the edge that it makes for; meaningful for WillLeave.
+	Edge quantity.Celsius
+	// In is the time until the edge, for WillLeave; else zero.
+	In time.Duration
+	// Earliest and Latest bound In with about 95 % coverage. For WillNotLeave,
+	// Earliest above zero says that the readings do not yet rule out a leaving
+	// then. MayNever says that there is no latest.
+	Earliest, Latest time.Duration
+	MayNever         bool
+}
+
+// Stay follows the cooling to the edge of the band:
+// t = tau ln((T - Tinf)/(Tedge - Tinf)) where the edge lies between T and Tinf.
+func (c Cooling) Stay(band Band) (Stay, error) {
+	if !(band.Low < band.High) {
+		return Stay{}, fmt.Errorf("a band from %g to %g °C is none: its lower end must be below its upper", float64(band.Low), float64(band.High))
+	}
+	if len(c.blocks) == 0 {
+		return Stay{}, Refusal{"no cooling has been fitted"}
+	}
+	now := c.At(c.end)
+	s := Stay{Verdict: WillNotLeave, Now: now, Edge: band.Low}
+	if now < band.Low || now > band.High {
+		s.Verdict = OutsideNow
+		return s, nil
+	}
+	if c.rest > float64(now) {
+		s.Edge = band.High
+	}
+	profile := c.profile(float64(s.Edge))
+	s.Earliest, s.Latest, s.MayNever = profile.earliest, profile.latest, profile.open
+	if left, crosses := c.crossing(float64(s.Edge)); crosses {
+		s.Verdict, s.In = WillLeave, left
+		s.Earliest, s.Latest = min(s.Earliest, left), max(s.Latest, left)
+		return s, nil
+	}
+	s.Latest, s.MayNever = 0, true
+	return s, nil
+}
+
+// crossing is when the fitted curve meets the edge, within the horizon.
+func (c Cooling) crossing(edge float64) (time.Duration, bool) {
+	ratio := c.above / (edge - c.rest)
+	if !(ratio >= 1) || math.IsInf(ratio, 0) {
+		return 0, false
+	}
+	seconds := c.tau * math.Log(ratio)
+	return fromSeconds(min(seconds, 2*stayHorizon.Seconds())), seconds <= stayHorizon.Seconds()
+}
+
+// span is a range of times to the edge that the readings allow.
+type span struct {
+	earliest, latest time.Duration
+	open             bool
+}
+
+// profile finds the times to the edge which the readings allow: those for which
+// the best curve through the edge at that time fits nearly as well as the best of
+// all (profile likelihood, 95 %: a rise of 3.84 variances of the sum of squares).
+func (c Cooling) profile(edge float64) span {
+	const steps = 200
+	var s span
+	sums := c.sums(edge)
+	for i := range steps {
+		ahead := 30 * math.Pow(stayHorizon.Seconds()/30, float64(i)/(steps-1))
+		if sums.best(ahead)-c.sse > 3.84*c.variance {
+			continue
+		}
+		at := fromSeconds(ahead)
+		if s.earliest == 0 {
+			s.earliest = at
+		}
+		s.latest, s.open = at, i == steps-1
+	}
+	return s
+}
+
+// edgeSums are the sums over the readings for each time constant.
+type edgeSums struct {
+	tau, e, ee, ye []float64
+	n, y, yy       float64
+}
+
+func (c Cooling) sums(edge float64) edgeSums {
+	s := edgeSums{n: float64(len(c.blocks))}
+	for _, b := range c.blocks {
+		s.y += b.y - edge
+		s.yy += (b.y - edge) * (b.y - edge)
+	}
+	for _, tau := range c.taus() {
+		var e, ee, ye float64
+		for _, b := range c.blocks {
+			x := math.Exp(-b.t / tau)
+			e, ee, ye = e+x, ee+x*x, ye+x*(b.y-edge)
+		}
+		s.tau, s.e = append(s.tau, tau), append(s.e, e)
+		s.ee, s.ye = append(s.ee, ee), append(s.ye, ye)
+	}
+	return s
+}
+
+// best is the least sum of squares of all curves that meet the edge so many
+// seconds ahead: one linear parameter, for each time constant.
+func (s edgeSums) best(ahead float64) float64 {
+	least := math.Inf(1)
+	for i, tau := range s.tau {
+		at := math.Exp(-ahead / tau)
+		xx := s.ee[i] - 2*at*s.e[i] + at*at*s.n
+		xy := s.ye[i] - at*s.y
+		if xx > 0 {
+			least = min(least, s.yy-xy*xy/xx)
+		}
+	}
+	return least
+}
+
+// Sentence is the forecast in words: "18.6 °C, 14 min until it leaves the band
+// at 18.0 °C (10 to 22)".
+func (s Stay) Sentence() string {
+	now := fmt.Sprintf("%.1f °C", float64(s.Now))
+	switch s.Verdict {
+	case OutsideNow:
+		return now + ", outside the band now"
+	case WillLeave:
+		latest := fmt.Sprintf("%.0f", s.Latest.Minutes())
+		if s.MayNever {
+			latest = "never"
+		}
+		return fmt.Sprintf("%s, %.0f min until it leaves the band at %.1f °C (%.0f to %s)", now, s.In.Minutes(), float64(s.Edge), s.Earliest.Minutes(), latest)
+	case WillNotLeave:
+		if s.Earliest > 0 {
+			return fmt.Sprintf("%s, will not leave the band as it looks, but may from %.0f min on", now, s.Earliest.Minutes())
+		}
+		return now + ", will not leave the band"
+	}
+	return "no forecast"
+}

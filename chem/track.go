@@ -1,0 +1,55 @@
+package chem
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// Sample is a bath temperature measured at a moment of monotonic time.
+type Sample struct {
+	At          time.Duration
+	Temperature quantity.Celsius
+}
+
+const (
+	trackSpan    = 5 * time.Minute // how far back the trend of a bath is taken
+	trackStep    = 5 * time.Second // samples nearer than this replace one another
+	fastestDrift = 0.3             // kelvin per minute: a bath in a tray does no more (common practice)
+)
+
+// track is the last minutes of a bath, oldest first.
+type track []Sample
+
+// with is the track with a new sample; the old track stays as it was.
+func (t track) with(s Sample) track {
+	next := slices.Clone(t)
+	if n := len(next); n >= 2 && next[n-1].At-next[n-2].At < trackStep {
+		next = next[:n-1]
+	}
+	next = append(next, s)
+	return slices.DeleteFunc(next, func(old Sample) bool { return s.At-old.At > trackSpan })
+}
+
+// drift is the least-squares trend in kelvin per minute, zero when the track is
+// too short to tell.
+func (t track) drift() float64 {
+	if len(t) < 3 || t[len(t)-1].At-t[0].At < 30*time.Second {
+		return 0
+	}
+	var n, sx, sy, sxx, sxy float64
+	for _, s := range t {
+		x, y := (s.At - t[0].At).Minutes(), float64(s.Temperature)
+		n, sx, sy, sxx, sxy = n+1, sx+x, sy+y, sxx+x*x, sxy+x*y
+	}
+	slope := (n*sxy - sx*sy) / (n*sxx - sx*sx)
+	return math.Max(-fastestDrift, math.Min(fastestDrift, slope))
+}
+
+// at carries the trend on from the last sample.
+func (t track) at(now time.Duration) quantity.Celsius {
+	last := t[len(t)-1]
+	return last.Temperature + quantity.Celsius(t.drift()*(now-last.At).Minutes())
+}
