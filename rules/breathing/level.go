@@ -34,8 +34,11 @@ func BelowDetection(limit float64) Level { return Level{0, limit, belowDetection
 func OverRange(fullScale float64) Level { return Level{fullScale, fullScale, overRange} }
 
 func (l Level) check() error {
-	if l.kind == nothing || !(l.low >= 0) || math.IsInf(l.high, 0) {
+	if l.kind == nothing || !(l.low >= 0 && l.high >= l.low) || math.IsInf(l.high, 0) {
 		return errNoLevel
+	}
+	if l.kind == belowDetection && l.high == 0 {
+		return errors.New("a reading below a detection limit of zero: expected a limit above zero")
 	}
 	return nil
 }

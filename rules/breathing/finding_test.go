@@ -1,0 +1,190 @@
+package breathing_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/rules/breathing"
+	"wetside/sensors/quantity"
+)
+
+func acetic() breathing.Agent {
+	return breathing.Agent{Name: "acetic acid", CAS: "64-19-7", MolarMass: 60.05, Irritant: true}
+}
+
+func limitOf(t testing.TB, kind breathing.LimitKind, window time.Duration) breathing.Limit {
+	return breathing.Limit{Agent: "acetic acid", Jurisdiction: "Example", Edition: "2026", Kind: kind, Window: window,
+		Value: 10, Unit: unit(t, "ppm"), Standing: breathing.Unverified, Source: "invented for this test"}
+}
+
+func TestConversionAgainstPrintedLimits(t *testing.T) {
+	// NIOSH IDLH documentation (May 1994) prints acetic acid 10 ppm = 25 mg/m3 and
+	// 15 = 37, sulfur dioxide 5 = 13 and 2 = 5; all rounded to the unit.
+	for _, c := range []struct {
+		ppm     quantity.PartsPerMillion
+		mass    quantity.GramPerMole
+		printed float64
+	}{{10, 60.1, 25}, {15, 60.1, 37}, {5, 64.1, 13}, {2, 64.1, 5}} {
+		got := breathing.ToMass(c.ppm, c.mass, breathing.ConventionalMolarVolume)
+		require.InDelta(t, c.printed, float64(got), 0.5)
+		require.InDelta(t, float64(c.ppm), float64(breathing.ToFraction(got, c.mass, breathing.ConventionalMolarVolume)), 1e-9)
+	}
+	// Textbook formula R T/p: 24.465 L/mol at 25 °C, 24.055 at 20 °C.
+	for temp, want := range map[quantity.Celsius]float64{25: 24.465, 20: 24.055} {
+		v, err := breathing.MolarVolume(temp, 101325)
+		require.NoError(t, err)
+		require.InDelta(t, want, float64(v), 0.0006)
+	}
+	for _, bad := range [][2]float64{{-274, 101325}, {20, 0}} {
+		_, err := breathing.MolarVolume(quantity.Celsius(bad[0]), quantity.Pascal(bad[1]))
+		require.Error(t, err)
+	}
+}
+
+func TestComparedInTheUnitOfTheLimit(t *testing.T) {
+	l := limitOf(t, breathing.LongTerm, 8*time.Hour)
+	l.Value, l.Unit = 25, unit(t, "mg/m3")
+	gas := breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{8 * time.Hour, 10.1}), Unit: unit(t, "ppm"), Bound: breathing.WorstObserved()}
+	f, err := gas.Judge(l)
+	require.NoError(t, err)
+	// 10.1 ppm are 24.8 mg/m3: within the printed 25, although over the printed 10 ppm.
+	require.InDelta(t, 10.1*60.05/24.45, f.Average.High, 1e-9)
+	require.Equal(t, breathing.Within, f.Verdict)
+	f, err = gas.Judge(limitOf(t, breathing.LongTerm, 8*time.Hour))
+	require.NoError(t, err)
+	require.Equal(t, breathing.Over, f.Verdict)
+
+	l.Value, l.Unit = 24000, unit(t, "ug/m3")
+	f, err = gas.Judge(l)
+	require.NoError(t, err)
+	require.InDelta(t, 24806, f.Average.High, 1)
+	require.Equal(t, breathing.Over, f.Verdict)
+
+	gas.Unit = unit(t, "mg/m3")
+	f, err = gas.Judge(limitOf(t, breathing.LongTerm, 8*time.Hour))
+	require.NoError(t, err)
+	require.InDelta(t, 10.1*24.45/60.05, f.Average.High, 1e-9)
+
+	gas.Agent.MolarMass = 0
+	_, err = gas.Judge(limitOf(t, breathing.LongTerm, 8*time.Hour))
+	require.ErrorContains(t, err, "molar mass")
+	gas.Agent, gas.Unit = acetic(), unit(t, "Pa")
+	_, err = gas.Judge(limitOf(t, breathing.LongTerm, 8*time.Hour))
+	require.ErrorContains(t, err, "expected ppm or mg/m3")
+}
+
+func TestCeiling(t *testing.T) {
+	l := limitOf(t, breathing.Ceiling, 0)
+	gas := breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{time.Hour, 2}, block{time.Minute, 12}), Unit: unit(t, "ppm"), Bound: breathing.WorstObserved()}
+	f, err := gas.Judge(l)
+	require.NoError(t, err)
+	require.Equal(t, breathing.Over, f.Verdict)
+	require.Contains(t, f.Sentence, "highest reading 12 ppm")
+
+	// 29 CFR 1910.1000(a)(1): where an instant can't be measured, a 15-minute average.
+	gas.CeilingWindow = 15 * time.Minute
+	f, err = gas.Judge(l)
+	require.NoError(t, err)
+	require.Equal(t, breathing.Within, f.Verdict)
+	require.InDelta(t, (14*2+12)/15.0, f.Average.High, 1e-9)
+
+	// A gap may hide a peak up to full scale.
+	gas = breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{time.Hour, 2}), Unit: unit(t, "ppm"), Bound: breathing.FullScale(20)}
+	require.NoError(t, gas.Tape.Unsampled(time.Minute, "probe lifted"))
+	f, err = gas.Judge(l)
+	require.NoError(t, err)
+	require.Equal(t, breathing.CantTell, f.Verdict)
+	require.Contains(t, f.Sentence, "Not known: probe lifted.")
+
+	gas.Tape = breathing.Tape{}
+	f, err = gas.Judge(l)
+	require.NoError(t, err)
+	require.Equal(t, breathing.CantTell, f.Verdict)
+	require.Contains(t, f.Sentence, "no data")
+}
+
+func TestActionLevel(t *testing.T) {
+	limits := shipped(t)
+	agent, _ := limits.Find("formaldehyde")
+	gas := breathing.Gas{Agent: agent, Tape: tapeOf(t, block{8 * time.Hour, 0.6}), Unit: unit(t, "ppm"), Bound: breathing.WorstObserved()}
+	found, err := gas.JudgeAll(limits.InForce("formaldehyde", start(), "OSHA"))
+	require.NoError(t, err)
+	verdicts := map[breathing.LimitKind]breathing.Verdict{}
+	for _, f := range found {
+		verdicts[f.Limit.Kind] = f.Verdict
+	}
+	// The arithmetic of three rows: over the action level, within the two limits.
+	require.Equal(t, map[breathing.LimitKind]breathing.Verdict{
+		breathing.LongTerm: breathing.Within, breathing.ShortTerm: breathing.Within, breathing.ActionLevel: breathing.Over,
+	}, verdicts)
+}
+
+func TestSensorThatCannotSupportALimitSaysSo(t *testing.T) {
+	l := limitOf(t, breathing.ShortTerm, 15*time.Minute)
+	l.Value = 0.25 // steps of 0.1 ppm can't support a decision at 0.25 ppm
+	gas := breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{time.Hour, 0.1}), Unit: unit(t, "ppm"),
+		Sensor: breathing.Sensor{Resolution: 0.1}, Bound: breathing.WorstObserved()}
+	f, err := gas.Judge(l)
+	require.NoError(t, err)
+	require.Equal(t, breathing.CantTell, f.Verdict)
+	require.Contains(t, f.Sentence, "The sensor's steps of 0.1 ppm are too coarse for a limit of 0.25 ppm.")
+
+	gas.Tape = tapeOf(t, block{time.Hour, 3})
+	f, err = gas.Judge(l)
+	require.NoError(t, err)
+	require.Equal(t, breathing.Over, f.Verdict, "a clear excess stays one")
+
+	require.Empty(t, breathing.Sensor{Resolution: 0.1}.Supports(0.5, "ppm"))
+	require.Empty(t, breathing.Sensor{}.Supports(0.5, "ppm"))
+	require.Contains(t, breathing.Sensor{Detection: 1}.Supports(0.5, "ppm"), "detects nothing below 1 ppm")
+	require.Contains(t, breathing.Sensor{FullScale: 5}.Supports(10, "ppm"), "range ends at 5 ppm")
+}
+
+func TestJudgeRefusesABadRow(t *testing.T) {
+	gas := breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{time.Hour, 1}), Unit: unit(t, "ppm"), Bound: breathing.WorstObserved()}
+	l := limitOf(t, breathing.LongTerm, 8*time.Hour)
+	l.Source = ""
+	_, err := gas.Judge(l)
+	require.ErrorContains(t, err, "source")
+	gas.Bound = breathing.Bound{}
+	_, err = gas.JudgeAll([]breathing.Limit{limitOf(t, breathing.LongTerm, 8*time.Hour)})
+	require.ErrorIs(t, err, breathing.ErrNoBound)
+}
+
+func TestMixture(t *testing.T) {
+	// 29 CFR 1910.1000(d)(2)(i), worked example: 0.500 + 0.225 + 0.200 = 0.925, within.
+	x, err := breathing.Mixture([]breathing.Part{{500, 500, 1000}, {45, 45, 200}, {40, 40, 200}})
+	require.NoError(t, err)
+	require.InDelta(t, 0.925, x.High, 1e-9)
+	require.InDelta(t, 0.925, x.Low, 1e-9)
+	require.Equal(t, breathing.Within, x.Verdict())
+
+	x, err = breathing.Mixture([]breathing.Part{{2, 8, 10}, {1, 4, 10}})
+	require.NoError(t, err)
+	require.Equal(t, breathing.CantTell, x.Verdict())
+	x, err = breathing.Mixture([]breathing.Part{{8, 8, 10}, {4, 4, 10}})
+	require.NoError(t, err)
+	require.Equal(t, breathing.Over, x.Verdict())
+
+	for _, bad := range [][]breathing.Part{nil, {{1, 1, 0}}, {{1, 1, -1}}, {{-1, 1, 10}}, {{2, 1, 10}}} {
+		_, err := breathing.Mixture(bad)
+		require.Error(t, err)
+	}
+}
+
+func TestMixtureOfManyTenthsJustMeetsOne(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 60).Draw(t, "parts")
+		limit := rapid.Float64Range(0.01, 1000).Draw(t, "limit")
+		parts := make([]breathing.Part, n)
+		for i := range parts {
+			parts[i] = breathing.Part{Low: limit / float64(n), High: limit / float64(n), Limit: limit}
+		}
+		x, err := breathing.Mixture(parts)
+		require.NoError(t, err)
+		require.Equal(t, breathing.Within, x.Verdict())
+	})
+}
