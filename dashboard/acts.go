@@ -1,0 +1,128 @@
+package dashboard
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"net/url"
+	"strconv"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/rules"
+)
+
+const (
+	// longestForm bounds the body of a form in bytes.
+	longestForm = 64 << 10
+	// actWithin is how long an act may take to be recorded.
+	actWithin = 10 * time.Second
+)
+
+// bathsPost carries out one act and leads to its receipt. The act goes on when
+// the browser goes away in between: a phone that falls asleep must not leave
+// half an answer.
+func (s *Server) bathsPost(w http.ResponseWriter, r *http.Request, in visit) {
+	r.Body = http.MaxBytesReader(w, r.Body, longestForm)
+	if err := r.ParseForm(); err != nil {
+		s.refuseForm(w, r, err)
+		return
+	}
+	t := readTyped(r.PostForm)
+	if !validToken(t.Token) {
+		s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("form.incomplete")})
+		return
+	}
+	it, first := s.presses.begin(t.Token)
+	if !first {
+		if it.wait(r.Context()) == "" {
+			s.showForms(w, r, in, attempt{t, &problem{"act", s.words.Say("form.twice")}})
+			return
+		}
+		s.toReceipt(w, r, t.Token)
+		return
+	}
+	receipt, wrong := s.carryOut(r.Context(), in, t)
+	s.presses.finish(t.Token, it, receipt)
+	if wrong != nil {
+		s.showForms(w, r, in, attempt{t, wrong})
+		return
+	}
+	s.toReceipt(w, r, t.Token)
+}
+
+func (s *Server) refuseForm(w http.ResponseWriter, r *http.Request, err error) {
+	if tooLong := new(http.MaxBytesError); errors.As(err, &tooLong) {
+		s.fail(w, r, failure{http.StatusRequestEntityTooLarge, s.words.Say("form.too-long")})
+		return
+	}
+	s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("form.incomplete")})
+}
+
+// carryOut reads the form and hands the act to the room; it gives a receipt or a problem.
+func (s *Server) carryOut(ctx context.Context, in visit, t typed) (receipt string, wrong *problem) {
+	defer func() {
+		if cause := recover(); cause != nil {
+			s.log.Error("an act failed", zap.Any("cause", cause))
+			receipt, wrong = "", &problem{"act", s.words.Say("error.page")}
+		}
+	}()
+	f := formReader{words: s.words, volume: s.figures(in.site).unit(volumeDimension)}
+	command := f.command(t)
+	if f.problem == nil {
+		f.problem = s.outdated(in.snap, t)
+	}
+	if f.problem != nil {
+		return "", f.problem
+	}
+	command.Room = in.snap.Room
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), actWithin)
+	defer cancel()
+	got, err := s.view.Do(ctx, command)
+	switch {
+	case errors.Is(err, context.DeadlineExceeded):
+		return "", &problem{"act", s.words.Say("form.no-answer")}
+	case err != nil:
+		return "", &problem{"act", err.Error()}
+	}
+	return got.Sentence, nil
+}
+
+// outdated finds a form that was drawn before somebody else changed the same thing.
+func (s *Server) outdated(snap *rules.Snapshot, t typed) *problem {
+	if t.Act == actAcknowledge {
+		for _, a := range snap.Alarms {
+			if a.ID == t.Alarm {
+				return nil
+			}
+		}
+		return &problem{"act", s.words.Say("form.no-alarm")}
+	}
+	for _, b := range snap.Baths {
+		if b.Bath.ID != t.Bath {
+			continue
+		}
+		if seenOf(b.Portion) != t.Seen {
+			return &problem{"act", s.words.Say("form.conflict")}
+		}
+		return nil
+	}
+	return &problem{"act", s.words.Say("form.no-bath")}
+}
+
+// seenOf names what stood in the tray when a form was drawn.
+func seenOf(p *rules.Portion) string {
+	if p == nil {
+		return "empty"
+	}
+	return strconv.FormatUint(p.Record, 10)
+}
+
+func (s *Server) toReceipt(w http.ResponseWriter, r *http.Request, token string) {
+	query := url.Values{"done": {token}}
+	if lookOf(r) == red {
+		query.Set("look", string(red))
+	}
+	http.Redirect(w, r, r.URL.Path+"?"+query.Encode(), http.StatusSeeOther)
+}

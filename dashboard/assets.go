@@ -1,0 +1,85 @@
+package dashboard
+
+import (
+	"crypto/sha256"
+	"embed"
+	"encoding/base64"
+	"encoding/hex"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"path"
+	"strings"
+
+	"wetside/dashboard/words"
+)
+
+//go:embed assets templates
+var embedded embed.FS
+
+// assets are the embedded files that a page loads, and what follows from them.
+type assets struct {
+	files map[string][]byte
+	// version changes whenever any file does; it is part of every file's address.
+	version string
+	// colour is the style sent within the page, before anything else, by look.
+	colour map[look]template.CSS
+	policy string
+}
+
+// look says in which light a page is read.
+type look string
+
+const (
+	red look = "red" // the wet side: pure red on black
+	day look = "day" // the dry side: light or dark as the system is set
+)
+
+func loadAssets() (assets, error) {
+	a := assets{files: map[string][]byte{}, colour: map[look]template.CSS{}}
+	sum := sha256.New()
+	list, err := fs.ReadDir(embedded, "assets")
+	if err != nil {
+		return a, fmt.Errorf("reading the embedded files: %w", err)
+	}
+	for _, entry := range list {
+		data, err := embedded.ReadFile("assets/" + entry.Name())
+		if err != nil {
+			return a, fmt.Errorf("reading the embedded file %s: %w", entry.Name(), err)
+		}
+		a.files[entry.Name()] = data
+		_, _ = sum.Write(data) // a hash never fails to write
+	}
+	a.version = hex.EncodeToString(sum.Sum(nil))[:12]
+	var hashes []string
+	for _, l := range []look{red, day} {
+		text := strings.TrimSpace(string(a.files["colour-"+string(l)+".css"]))
+		a.colour[l] = template.CSS(text)
+		digest := sha256.Sum256([]byte(text))
+		hashes = append(hashes, "'sha256-"+base64.StdEncoding.EncodeToString(digest[:])+"'")
+	}
+	a.policy = "default-src 'none'; script-src 'self'; style-src 'self' " + strings.Join(hashes, " ") +
+		"; img-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+	return a, nil
+}
+
+func (s *Server) asset(w http.ResponseWriter, r *http.Request) {
+	data, known := s.assets.files[r.PathValue("name")]
+	if !known {
+		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
+		return
+	}
+	types := map[string]string{".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml"}
+	w.Header().Set("Content-Type", types[path.Ext(r.PathValue("name"))])
+	w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+	_, _ = w.Write(data) // the reader went away: nobody to tell
+}
+
+func parseTemplates(w words.Words) (*template.Template, error) {
+	t, err := template.New("").Funcs(template.FuncMap{"say": w.Say}).ParseFS(embedded, "templates/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("reading the embedded templates: %w", err)
+	}
+	return t, nil
+}

@@ -1,0 +1,131 @@
+// Keeps a live page true: replaces what changed, and takes every number off the
+// page as soon as nobody vouches for it any more. The page works without this
+// file by loading again.
+"use strict";
+(() => {
+  const silence = 4000; // ms without a word until the page is lost
+  const root = document.documentElement;
+  const lost = document.getElementById("lost");
+  const lostText = document.getElementById("lost-text");
+  const address = document.body.dataset.stream;
+  if (!address || !lost) return;
+
+  let source = null;
+  let heard = Date.now(); // wall time: it goes on while a phone sleeps
+  let isGone = false; // the numbers have been taken off the page
+
+  const clock = (ms) => new Date(ms).toTimeString().slice(0, 8);
+
+  // withdraw replaces every number by the sign for "no number".
+  function withdraw() {
+    if (isGone) return;
+    isGone = true;
+    for (const el of document.querySelectorAll(".live")) {
+      const gone = el.dataset.gone || "";
+      el.replaceChildren(gone);
+      el.classList.add(gone ? "none" : "gone");
+    }
+    for (const el of document.querySelectorAll(".todo")) el.classList.remove("urgent");
+  }
+
+  function sayLost() {
+    if (!lost.hidden) return;
+    lostText.textContent = lostText.dataset.text.replace("%s", clock(heard));
+    lost.hidden = false;
+    connect(); // a new stream starts with the whole page
+  }
+
+  function vouched() {
+    heard = Date.now();
+    root.dataset.beat = root.dataset.beat === "a" ? "b" : "a";
+  }
+
+  function place(html) {
+    const box = document.createElement("template");
+    box.innerHTML = html;
+    for (const fresh of [...box.content.children]) {
+      const old = document.getElementById(fresh.id);
+      if (!old) continue;
+      if (old.hasAttribute("aria-live")) {
+        if (old.textContent !== fresh.textContent) old.textContent = fresh.textContent;
+        continue;
+      }
+      const active = old.contains(document.activeElement) ? document.activeElement.getAttribute("href") : null;
+      old.replaceWith(fresh);
+      if (active) fresh.querySelector(`a[href="${CSS.escape(active)}"]`)?.focus();
+    }
+  }
+
+  function onParts(event) {
+    if (document.hidden) return;
+    place(event.data);
+    isGone = false;
+    lost.hidden = true;
+    vouched();
+  }
+
+  function onBeat() {
+    if (!isGone) vouched();
+  }
+
+  // onLayout loads the page again when the program or the room has changed shape.
+  function onLayout(event) {
+    const [version, ...ids] = event.data.split(" ");
+    if (version === document.body.dataset.version && ids.every((id) => document.getElementById(id))) return;
+    const last = Number(sessionStorage.getItem("reloaded") || 0);
+    if (Date.now() - last < 10000) return;
+    sessionStorage.setItem("reloaded", String(Date.now()));
+    location.reload();
+  }
+
+  function connect() {
+    if (source) source.close();
+    source = new EventSource(address);
+    source.addEventListener("parts", onParts);
+    source.addEventListener("beat", onBeat);
+    source.addEventListener("layout", onLayout);
+  }
+
+  setInterval(() => {
+    const since = Date.now() - heard;
+    if (document.hidden || (since <= silence && since >= -1000)) return;
+    withdraw();
+    sayLost();
+    if (source.readyState === EventSource.CLOSED) connect();
+  }, 250);
+
+  // A page that goes out of sight may sleep at any moment and must not wake with
+  // old numbers; a page taken out of the browser's memory is old by itself.
+  document.addEventListener("visibilitychange", () => {
+    if (!document.hidden) return connect();
+    withdraw();
+    source.close();
+  });
+  addEventListener("pagehide", () => { withdraw(); source.close(); });
+  addEventListener("pageshow", (event) => { if (event.persisted) connect(); });
+
+  connect();
+
+  // Black screen: one press on, and only a deliberate press off: the key itself,
+  // or a finger held for a second.
+  const dark = document.getElementById("dark");
+  const button = document.getElementById("blackout");
+  if (!dark || !button) return;
+  let hold = 0;
+  const set = (on) => {
+    dark.hidden = !on;
+    sessionStorage.setItem("dark", on ? "yes" : "");
+    if (on) dark.focus(); else button.focus({ preventScroll: true });
+  };
+  button.hidden = false;
+  button.addEventListener("click", () => set(true));
+  addEventListener("keydown", (event) => {
+    if (event.repeat || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (event.key.toLowerCase() === "b") set(dark.hidden);
+    else if (!dark.hidden) event.preventDefault();
+  });
+  dark.addEventListener("pointerdown", () => { clearTimeout(hold); hold = setTimeout(() => set(false), 1000); });
+  for (const end of ["pointerup", "pointercancel", "pointerleave"]) dark.addEventListener(end, () => clearTimeout(hold));
+  dark.addEventListener("contextmenu", (event) => event.preventDefault());
+  if (sessionStorage.getItem("dark")) set(true);
+})();

@@ -1,0 +1,114 @@
+package dashboard
+
+import (
+	"net/http"
+
+	"wetside/rules"
+	"wetside/sensors/quantity"
+)
+
+const volumeDimension = quantity.LiquidVolume
+
+// bathsBody is the page on which trays are filled and emptied and alarms answered.
+type bathsBody struct {
+	Look    look
+	Receipt string
+	// Problem is the sentence of a form that could not be carried out.
+	Problem string
+	Trays   []tray
+	Alarms  []alarmForm
+}
+
+// tray is one bath with its two forms.
+type tray struct {
+	ID, Name, Role string
+	Filled         bool
+	Content        string
+	By, At, Volume string
+	Fill, Empty    form
+	Wheres         []string
+}
+
+type alarmForm struct {
+	rules.AlarmView
+	Word, Raised string
+	Form         form
+}
+
+// form is one form with what was typed into it, if it comes back.
+type form struct {
+	typed
+	// Wrong is the field to look at, and Open is set when the form comes back.
+	Wrong string
+	Open  bool
+	// Unit is what a bare volume is taken in.
+	Unit string
+}
+
+// attempt is a form that was sent and could not be carried out.
+type attempt struct {
+	typed   typed
+	problem *problem
+}
+
+func (s *Server) bathsPage(w http.ResponseWriter, r *http.Request, in visit) {
+	s.showForms(w, r, in, attempt{})
+}
+
+func (s *Server) showForms(w http.ResponseWriter, r *http.Request, in visit, a attempt) {
+	f := s.figures(in.site)
+	body := bathsBody{Look: lookOf(r), Receipt: s.presses.receipt(r.URL.Query().Get("done"))}
+	status := http.StatusOK
+	if a.problem != nil {
+		body.Problem, status = a.problem.Sentence, http.StatusUnprocessableEntity
+		if fresh := roomOf(s.view.Now(), in.snap.Room); fresh != nil {
+			in.snap = fresh
+		}
+	}
+	for _, b := range in.snap.Baths {
+		body.Trays = append(body.Trays, f.tray(b, a))
+	}
+	for _, alarm := range in.snap.Alarms {
+		body.Alarms = append(body.Alarms, f.alarmForm(alarm, a))
+	}
+	p := s.pageFor("baths", body.Look, in)
+	p.Body = body
+	s.show(w, r, status, p)
+}
+
+func (f figures) tray(b rules.BathView, a attempt) tray {
+	t := tray{ID: b.Bath.ID, Name: b.Bath.Name, Role: string(b.Bath.Role), Content: f.content(b.Portion), Wheres: wheres()}
+	if p := b.Portion; p != nil {
+		t.Filled, t.By, t.At = true, p.By, f.moment(p.Filled)
+		if p.Volume > 0 {
+			t.Volume = f.withUnit(volumeDimension, float64(p.Volume), f.unit(volumeDimension).ToBase(0.1))
+		}
+	}
+	t.Fill, t.Empty = f.form(actFill, a), f.form(actEmpty, a)
+	for _, form := range []*form{&t.Fill, &t.Empty} {
+		if form.Bath != t.ID {
+			*form = f.form(form.Act, attempt{})
+			form.Bath = t.ID
+		}
+		form.Seen = seenOf(b.Portion)
+	}
+	return t
+}
+
+func (f figures) alarmForm(view rules.AlarmView, a attempt) alarmForm {
+	out := alarmForm{AlarmView: view, Word: f.alarmWord(view), Raised: f.moment(view.Since), Form: f.form(actAcknowledge, a)}
+	if out.Form.Alarm != view.ID {
+		out.Form = f.form(actAcknowledge, attempt{})
+		out.Form.Alarm = view.ID
+	}
+	return out
+}
+
+// form is an empty form for an act, or the attempt at that act as it was typed.
+func (f figures) form(act string, a attempt) form {
+	out := form{typed: typed{Act: act, Token: newToken()}, Unit: symbol(f.unit(volumeDimension))}
+	if a.problem != nil && a.typed.Act == act {
+		out.typed, out.Wrong, out.Open = a.typed, a.problem.Field, true
+	}
+	return out
+}

@@ -1,0 +1,172 @@
+package dashboard
+
+import (
+	"net/url"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"wetside/dashboard/words"
+	"wetside/rules"
+	"wetside/sensors/quantity"
+)
+
+// The acts that a form may ask for.
+const (
+	actFill        = "fill"
+	actEmpty       = "empty"
+	actAcknowledge = "acknowledge"
+)
+
+// Lengths that a field may have, in characters.
+const (
+	longestName = 60
+	longestText = 200
+)
+
+// mostParts and mostVolume bound what is taken for a mixture and for a tray.
+const (
+	mostParts  = 1000
+	mostVolume = quantity.Millilitre(1e6)
+)
+
+// typed is all that a person typed into a form, kept as it was to be shown again.
+type typed struct {
+	Act, Bath, Alarm, Token, Seen           string
+	Batch, What, Concentrate, Water, Volume string
+	Who, Where, Done                        string
+}
+
+// problem is what is wrong with a form: the field, and one sentence.
+type problem struct{ Field, Sentence string }
+
+func readTyped(v url.Values) typed {
+	return typed{Act: v.Get("act"), Bath: v.Get("bath"), Alarm: v.Get("alarm"), Token: v.Get("token"), Seen: v.Get("seen"),
+		Batch: v.Get("batch"), What: v.Get("what"), Concentrate: v.Get("concentrate"), Water: v.Get("water"), Volume: v.Get("volume"),
+		Who: v.Get("who"), Where: v.Get("where"), Done: v.Get("done")}
+}
+
+// wheres are the places where the content of a tray may go.
+func wheres() []string { return []string{"back to storage", "to waste", "discarded"} }
+
+// formReader turns what was typed into an act, and keeps the first problem.
+type formReader struct {
+	words   words.Words
+	volume  quantity.Unit // taken for a volume without a unit
+	problem *problem
+}
+
+// command reads the act; it means nothing when there is a problem.
+func (f *formReader) command(t typed) rules.Command {
+	c := rules.Command{}
+	switch t.Act {
+	case actFill:
+		c.Act = f.fill(t)
+	case actEmpty:
+		c.Act = rules.EmptyTray{Bath: t.Bath, Where: f.where(t.Where)}
+	case actAcknowledge:
+		c.Act = rules.AcknowledgeAlarm{Alarm: t.Alarm, Done: f.text("done", t.Done, longestText, true)}
+	default:
+		f.fail("act", "form.unknown-act")
+	}
+	c.Person = f.text("who", t.Who, longestName, true)
+	return c
+}
+
+func (f *formReader) fill(t typed) rules.FillTray {
+	act := rules.FillTray{Bath: t.Bath, Batch: f.text("batch", t.Batch, longestName, true), What: f.text("what", t.What, longestText, true)}
+	act.Concentrate, act.Water = f.parts(t.Concentrate, t.Water)
+	act.Volume = f.millilitres(t.Volume)
+	return act
+}
+
+func (f *formReader) fail(field, key string, args ...any) {
+	if f.problem == nil {
+		f.problem = &problem{field, f.words.Say(key, args...)}
+	}
+}
+
+// text tidies a line of text in any script: inner blanks become single ones.
+func (f *formReader) text(field, raw string, most int, needed bool) string {
+	text := strings.Join(strings.Fields(raw), " ")
+	name := f.words.Say("field." + field)
+	switch {
+	case text == "" && needed:
+		f.fail(field, "form.empty", name)
+	case !utf8.ValidString(text) || strings.ContainsFunc(text, unshowable):
+		f.fail(field, "form.unshowable", name)
+	case utf8.RuneCountInString(text) > most:
+		f.fail(field, "form.long", name, utf8.RuneCountInString(text), most)
+	}
+	return text
+}
+
+// unshowable are control signs and the signs that turn the direction of a text;
+// the joiners of emoji and of several scripts are fine.
+func unshowable(r rune) bool {
+	const joiner, nonJoiner = '\u200d', '\u200c'
+	return !unicode.IsGraphic(r) && r != joiner && r != nonJoiner && !unicode.In(r, unicode.Variation_Selector)
+}
+
+// parts reads a mixture: both numbers or neither.
+func (f *formReader) parts(concentrate, water string) (c, w float64) {
+	if strings.TrimSpace(concentrate) == "" && strings.TrimSpace(water) == "" {
+		return 0, 0
+	}
+	c = f.number("concentrate", concentrate)
+	w = f.number("water", water)
+	if f.problem == nil && c == 0 {
+		f.fail("concentrate", "form.no-concentrate")
+	}
+	return c, w
+}
+
+func (f *formReader) number(field, text string) float64 {
+	if strings.TrimSpace(text) == "" {
+		f.fail(field, "form.both-parts")
+		return 0
+	}
+	v, err := quantity.Number(text)
+	if err != nil || v < 0 || v > mostParts {
+		f.fail(field, "form.part", f.words.Say("field."+field), clip(text), mostParts)
+		return 0
+	}
+	return v
+}
+
+// millilitres reads a volume; one without a unit is in the place's own.
+func (f *formReader) millilitres(text string) quantity.Millilitre {
+	text = strings.TrimSpace(text)
+	if text == "" {
+		return 0
+	}
+	if _, err := quantity.Number(text); err == nil {
+		text += " " + f.volume.Symbol()
+	}
+	v, err := quantity.ParseMillilitre(text)
+	if err != nil || v <= 0 || v > mostVolume {
+		f.fail("volume", "form.volume", clip(text))
+		return 0
+	}
+	return v
+}
+
+func (f *formReader) where(place string) string {
+	for _, known := range wheres() {
+		if place == known {
+			return place
+		}
+	}
+	f.fail("where", "form.where")
+	return ""
+}
+
+// clip shortens what is repeated in a sentence.
+func clip(text string) string {
+	const most = 30
+	runes := []rune(strings.ToValidUTF8(text, "?"))
+	if len(runes) <= most {
+		return string(runes)
+	}
+	return string(runes[:most]) + "…"
+}

@@ -1,0 +1,102 @@
+package dashboard
+
+import (
+	"bytes"
+	"html/template"
+	"net/http"
+	"strconv"
+
+	"go.uber.org/zap"
+)
+
+// page is what every page shares.
+type page struct {
+	Title     string
+	Look      look
+	Colour    template.CSS
+	Version   string
+	Simulated bool
+	// Room is the room's identity, empty where there is none; Here is the page's own name.
+	Room, RoomName, Here string
+	Links                []link
+	// Stream is the address of live changes, empty for a page that stands still.
+	Stream string
+	// Refresh is after how many seconds a browser without script loads again; zero: never.
+	Refresh int
+	Body    any
+}
+
+// link leads to another page.
+type link struct {
+	Href, Text string
+	Current    bool
+}
+
+// pageFor fills in what every page of a room shares.
+func (s *Server) pageFor(here string, l look, in visit) page {
+	p := page{Look: l, Colour: s.assets.colour[l], Version: s.assets.version, Here: here}
+	if in.site != nil {
+		p.Simulated = in.site.Simulated
+	}
+	if in.snap == nil {
+		p.Title = s.words.Say("title." + here)
+		return p
+	}
+	p.Room, p.RoomName = in.snap.Room, in.snap.Name
+	p.Title = s.words.Say("title."+here) + " · " + in.snap.Name
+	for _, name := range []string{"board", "baths", "history", "probes"} {
+		href := "/rooms/" + p.Room + "/" + name
+		if l == red && name != "board" {
+			href += "?look=red"
+		}
+		p.Links = append(p.Links, link{href, s.words.Say("nav." + name), name == here})
+	}
+	return p
+}
+
+// lookOf is the look that a page was asked for; the red one is kept from page to page.
+func lookOf(r *http.Request) look {
+	if r.FormValue("look") == string(red) {
+		return red
+	}
+	return day
+}
+
+// show draws a page as a whole before the first byte is sent, so that a page
+// is never cut in half by its own mistake.
+func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, p page) {
+	var out bytes.Buffer
+	if err := s.templates.ExecuteTemplate(&out, p.Here, p); err != nil {
+		s.log.Error("a page failed", zap.String("path", r.URL.Path), zap.Error(err))
+		s.fail(w, r, failure{http.StatusInternalServerError, s.words.Say("error.page")})
+		return
+	}
+	send(w, status, out.Bytes())
+}
+
+func send(w http.ResponseWriter, status int, body []byte) {
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Content-Length", strconv.Itoa(len(body)))
+	w.WriteHeader(status)
+	_, _ = w.Write(body) // the reader went away: nobody to tell
+}
+
+// failure is an answer that is none: its status and one sentence for a person.
+type failure struct {
+	status   int
+	sentence string
+}
+
+// fail answers with a page that is always red: an error must not light a dark room.
+func (s *Server) fail(w http.ResponseWriter, r *http.Request, f failure) {
+	site := s.view.Now()
+	p := s.pageFor("error", red, visit{site: site})
+	p.Body = f.sentence
+	var out bytes.Buffer
+	if err := s.templates.ExecuteTemplate(&out, "error", p); err != nil {
+		s.log.Error("the error page failed", zap.String("path", r.URL.Path), zap.Error(err))
+		http.Error(w, f.sentence, f.status)
+		return
+	}
+	send(w, f.status, out.Bytes())
+}

@@ -1,0 +1,121 @@
+package dashboard
+
+import (
+	"fmt"
+	"net/http"
+	"runtime/debug"
+
+	"go.uber.org/zap"
+
+	"wetside/rules"
+)
+
+func (s *Server) routes(metrics http.Handler) http.Handler {
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /{$}", s.start)
+	mux.HandleFunc("GET /events", s.indexEvents)
+	mux.HandleFunc("GET /rooms/{room}/board", s.inRoom(s.boardPage))
+	mux.HandleFunc("GET /rooms/{room}/events", s.inRoom(s.boardEvents))
+	mux.HandleFunc("GET /rooms/{room}/probes", s.inRoom(s.probesPage))
+	mux.HandleFunc("GET /rooms/{room}/probes/events", s.inRoom(s.probesEvents))
+	mux.HandleFunc("GET /rooms/{room}/baths", s.inRoom(s.bathsPage))
+	mux.HandleFunc("POST /rooms/{room}/baths", s.inRoom(s.bathsPost))
+	mux.HandleFunc("GET /rooms/{room}/history", s.inRoom(s.historyPage))
+	mux.HandleFunc("GET /api/now", s.apiNow)
+	mux.HandleFunc("GET /healthz", s.healthz)
+	mux.HandleFunc("GET /assets/{name}", s.asset)
+	if metrics != nil {
+		mux.Handle("GET /metrics", metrics)
+	}
+	return s.tellRefusals(mux)
+}
+
+// tellRefusals gives the mux's own "not found" and "not allowed" answers as red pages.
+func (s *Server) tellRefusals(mux *http.ServeMux) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h, pattern := mux.Handler(r)
+		if pattern != "" {
+			mux.ServeHTTP(w, r)
+			return
+		}
+		probe := &statusProbe{header: http.Header{}}
+		h.ServeHTTP(probe, r)
+		if probe.status == http.StatusMethodNotAllowed {
+			w.Header().Set("Allow", probe.header.Get("Allow"))
+			s.fail(w, r, failure{http.StatusMethodNotAllowed, s.words.Say("error.method")})
+			return
+		}
+		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
+	})
+}
+
+// statusProbe learns what a handler would have answered, and throws the body away.
+type statusProbe struct {
+	header http.Header
+	status int
+}
+
+func (p *statusProbe) Header() http.Header { return p.header }
+
+func (p *statusProbe) Write(b []byte) (int, error) { return len(b), nil }
+
+func (p *statusProbe) WriteHeader(status int) { p.status = status }
+
+// roomHandler answers for a room that exists.
+type roomHandler func(w http.ResponseWriter, r *http.Request, in visit)
+
+// visit is what a page of a room is drawn from.
+type visit struct {
+	site *Site
+	snap *rules.Snapshot
+}
+
+func (s *Server) inRoom(h roomHandler) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		site := s.view.Now()
+		if snap := roomOf(site, r.PathValue("room")); snap != nil {
+			h(w, r, visit{site, snap})
+			return
+		}
+		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-room")})
+	}
+}
+
+// guard sets the headers of every answer, refuses posts that another site
+// started, and turns a panic into a red page.
+func (s *Server) guard(next http.Handler) http.Handler {
+	cross := http.NewCrossOriginProtection()
+	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		s.fail(w, r, failure{http.StatusForbidden, s.words.Say("error.cross")})
+	}))
+	next = cross.Handler(next)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		setHeaders(w.Header(), s.assets)
+		defer s.recover(w, r)
+		next.ServeHTTP(w, r)
+	})
+}
+
+func (s *Server) recover(w http.ResponseWriter, r *http.Request) {
+	cause := recover()
+	if cause == nil {
+		return
+	}
+	if cause == http.ErrAbortHandler {
+		panic(cause)
+	}
+	s.log.Error("a page failed", zap.String("path", r.URL.Path), zap.String("cause", fmt.Sprint(cause)), zap.ByteString("stack", debug.Stack()))
+	s.fail(w, r, failure{http.StatusInternalServerError, s.words.Say("error.page")})
+}
+
+// setHeaders allows nothing but what this program itself serves. The referrer
+// policy is same-origin and not stricter: under no-referrer a browser sends
+// "Origin: null" with a form, which can't be told from a foreign one where the
+// address is a plain one of the local network.
+func setHeaders(h http.Header, a assets) {
+	h.Set("Content-Security-Policy", a.policy)
+	h.Set("X-Content-Type-Options", "nosniff")
+	h.Set("Referrer-Policy", "same-origin")
+	h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=()")
+	h.Set("Cache-Control", "no-store")
+}

@@ -1,0 +1,71 @@
+package dashboard
+
+import (
+	"context"
+	"errors"
+	"html/template"
+	"net/http"
+	"sync"
+
+	"go.uber.org/zap"
+
+	"wetside/dashboard/words"
+	"wetside/sensors"
+)
+
+// Options are what the pages need from the rest of the program.
+type Options struct {
+	View View
+	// Metrics answers at /metrics; nil leaves that address unknown.
+	Metrics http.Handler
+	Log     *zap.Logger
+	Clock   sensors.Clock
+}
+
+// Server answers every request of the pages. It is an [http.Handler]; timeouts
+// and the listener belong to whoever serves it. Close ends the live streams.
+type Server struct {
+	view      View
+	log       *zap.Logger
+	clock     sensors.Clock
+	words     words.Words
+	templates *template.Template
+	assets    assets
+	presses   *presses
+	hub       *hub
+	handler   http.Handler
+
+	stop context.CancelFunc
+	done sync.WaitGroup
+}
+
+// New prepares the pages and starts the one goroutine that feeds the live
+// streams; Close stops it.
+func New(o Options) (*Server, error) {
+	if o.View == nil || o.Log == nil || o.Clock == nil {
+		return nil, errors.New("the dashboard needs a view, a log and a clock")
+	}
+	s := &Server{view: o.View, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
+	var err error
+	if s.assets, err = loadAssets(); err != nil {
+		return nil, err
+	}
+	if s.templates, err = parseTemplates(s.words); err != nil {
+		return nil, err
+	}
+	ctx, stop := context.WithCancel(context.Background())
+	s.stop = stop
+	s.hub = newHub(s.view, s.streamParts)
+	s.handler = s.guard(s.routes(o.Metrics))
+	s.done.Go(func() { s.hub.run(ctx) })
+	return s, nil
+}
+
+// ServeHTTP answers one request.
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
+
+// Close ends the live streams and returns once nothing of them runs any more.
+func (s *Server) Close() {
+	s.stop()
+	s.done.Wait()
+}

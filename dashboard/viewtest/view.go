@@ -1,0 +1,124 @@
+// Package viewtest is a view of an invented site that stands still until a test
+// moves it, so that every page can be drawn in every state. Nothing in it is real.
+package viewtest
+
+import (
+	"context"
+	"sync"
+
+	"wetside/dashboard"
+	"wetside/rules"
+)
+
+// View is a [dashboard.View] whose every answer a test may set.
+type View struct {
+	mu       sync.Mutex
+	site     dashboard.Site
+	watchers map[chan struct{}]struct{}
+	health   error
+	series   func(dashboard.SeriesQuery) (dashboard.Series, error)
+	act      func(context.Context, rules.Command) (rules.Receipt, error)
+	commands []rules.Command
+}
+
+var _ dashboard.View = (*View)(nil)
+
+// New is a view of a site.
+func New(site dashboard.Site) *View {
+	return &View{site: site, watchers: map[chan struct{}]struct{}{},
+		series: func(dashboard.SeriesQuery) (dashboard.Series, error) { return dashboard.Series{}, nil },
+		act: func(context.Context, rules.Command) (rules.Receipt, error) {
+			return rules.Receipt{Number: 1, Sentence: "Recorded as number 1."}, nil
+		}}
+}
+
+// Now is the site as it was set last.
+func (v *View) Now() *dashboard.Site {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	site := v.site
+	return &site
+}
+
+// Changes tells of each [View.Show] until ctx ends.
+func (v *View) Changes(ctx context.Context) <-chan struct{} {
+	ch := make(chan struct{}, 1)
+	v.mu.Lock()
+	v.watchers[ch] = struct{}{}
+	v.mu.Unlock()
+	context.AfterFunc(ctx, func() {
+		v.mu.Lock()
+		defer v.mu.Unlock()
+		delete(v.watchers, ch)
+		close(ch)
+	})
+	return ch
+}
+
+// Show sets the rooms and tells everybody who watches.
+func (v *View) Show(rooms ...*rules.Snapshot) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.site.Rooms = rooms
+	if len(rooms) > 0 {
+		v.site.At = rooms[0].At.Wall
+	}
+	for ch := range v.watchers {
+		select {
+		case ch <- struct{}{}:
+		default:
+		}
+	}
+}
+
+// Do notes the command and answers as [View.Answer] set it.
+func (v *View) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
+	v.mu.Lock()
+	v.commands = append(v.commands, c)
+	act := v.act
+	v.mu.Unlock()
+	return act(ctx, c)
+}
+
+// Answer sets how acts are answered.
+func (v *View) Answer(act func(context.Context, rules.Command) (rules.Receipt, error)) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.act = act
+}
+
+// Commands are the acts that came, in their order.
+func (v *View) Commands() []rules.Command {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	return append([]rules.Command(nil), v.commands...)
+}
+
+// Series answers as [View.Remember] set it.
+func (v *View) Series(_ context.Context, q dashboard.SeriesQuery) (dashboard.Series, error) {
+	v.mu.Lock()
+	series := v.series
+	v.mu.Unlock()
+	return series(q)
+}
+
+// Remember sets what the history holds.
+func (v *View) Remember(series func(dashboard.SeriesQuery) (dashboard.Series, error)) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.series = series
+}
+
+// Health is what [View.Ail] set.
+func (v *View) Health() error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	return v.health
+}
+
+// Ail sets what is wrong; nil for nothing.
+func (v *View) Ail(err error) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.health = err
+}
