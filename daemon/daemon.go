@@ -171,3 +171,6 @@ func (d *Daemon) Turning() error { return d.site.turning() }
 func (d *Daemon) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 	return d.site.Do(ctx, c)
 }
+
+// Now is the newest state of every room.
+func (d *Daemon) Now() *dashboard.Site { return d.site.Now() }

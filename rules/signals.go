@@ -73,8 +73,19 @@ func lineSignal(l LineView, armed bool) alarm.Signal {
 		ID: lineAlarm(l.Line.ID), Text: fmt.Sprintf("No word from the probes on %s", l.Line.Name), Armed: armed,
 		Act:   "Look at the plug and the cable of that port.",
 		Cause: fmt.Sprintf("line %s is %s: %s", l.Line.ID, state, l.Status.LastError),
-		Holds: alarm.Of(state == sensors.StateGone || state == sensors.StateSilent), Profile: equipmentProfile(),
+		Holds: lineTruth(state), Profile: equipmentProfile(),
 	}
+}
+
+// lineTruth: a line that is only just open may speak yet.
+func lineTruth(state sensors.LineState) alarm.Truth {
+	switch state {
+	case sensors.StateLive:
+		return alarm.False
+	case sensors.StateGone, sensors.StateSilent:
+		return alarm.True
+	}
+	return alarm.Unknown
 }
 
 func lineAlarm(id sensors.LineID) string { return "line:" + string(id) }

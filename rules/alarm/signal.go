@@ -33,8 +33,8 @@ type Signal struct {
 	Holds            Truth
 	// Armed is false while the alarm is suppressed by design, such as outside sessions.
 	Armed bool
-	// Parent names the signal that explains this one; a child of an active parent is
-	// suppressed by design, so that one cause is one alarm.
+	// Parent names the signal that explains this one; while the parent is not plainly in order,
+	// its children are suppressed by design, so that one cause is one alarm.
 	Parent  string
 	Profile Profile
 }

@@ -9,9 +9,9 @@ import (
 // Step advances every alarm by what is signalled now. An alarm whose signal is no
 // longer given is dropped. The set passed in is not changed.
 func Step(before Set, signals []Signal, now sensors.Instant) (Set, []Transition) {
-	active := map[string]bool{}
+	explains := map[string]bool{} // parents that are not plainly in order explain their children
 	for _, s := range signals {
-		active[s.ID] = s.Holds == True && s.Armed
+		explains[s.ID] = s.Holds != False && s.Armed
 	}
 	after := Set{}
 	var transitions []Transition
@@ -19,7 +19,7 @@ func Step(before Set, signals []Signal, now sensors.Instant) (Set, []Transition)
 		a := before.alarm(s.ID, now)
 		was := a.State
 		a = a.observe(s, now)
-		a = a.advance(s, s.Armed && !active[s.Parent], now)
+		a = a.advance(s, s.Armed && !explains[s.Parent], now)
 		if a.State != was {
 			a.Since = now.Wall
 			transitions = append(transitions, Transition{ID: s.ID, From: was, To: a.State, At: now, Cause: s.Cause, Alarm: a})
@@ -53,6 +53,9 @@ func (a Alarm) observe(s Signal, now sensors.Instant) Alarm {
 
 // advance takes the transitions that need no person.
 func (a Alarm) advance(s Signal, armed bool, now sensors.Instant) Alarm {
+	if armed && a.State == Suppressed { // what was explained gets its whole delay to come right
+		a.State, a.seenSince = Normal, now.Mono
+	}
 	held := now.Mono - a.seenSince
 	on := a.seen == True && held >= s.Profile.OnDelay
 	off := a.seen == False && held >= s.Profile.OffDelay
@@ -64,7 +67,7 @@ func (a Alarm) advance(s Signal, armed bool, now sensors.Instant) Alarm {
 	case !armed:
 		a.State = Suppressed
 		return a
-	case a.State == Shelved || a.State == Suppressed:
+	case a.State == Shelved:
 		a.State = Normal
 	}
 	return a.follow(on, off, now)
