@@ -1,0 +1,125 @@
+//go:build unix
+
+package serialport
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"os/user"
+	"path/filepath"
+	"strconv"
+	"syscall"
+
+	"golang.org/x/sys/unix"
+
+	"wetside/sensors"
+)
+
+// guard holds a second descriptor on the node of a line: it keeps a second
+// program off (an advisory lock, which also stops one run as root, and the
+// terminal's exclusive mode) and remembers which device was opened.
+type guard struct {
+	path string // as configured, usually a link that names the device
+	node string // what the link led to
+	file *os.File
+	was  fs.FileInfo
+}
+
+func takeGuard(path string) (*guard, error) {
+	node, err := filepath.EvalSymlinks(path)
+	if err != nil {
+		return nil, err
+	}
+	found, err := os.Stat(node)
+	if err != nil {
+		return nil, err
+	}
+	if found.Mode()&fs.ModeCharDevice == 0 {
+		return nil, syscall.ENOTTY
+	}
+	file, err := os.OpenFile(node, unix.O_RDWR|unix.O_NOCTTY|unix.O_NONBLOCK, 0)
+	if err != nil {
+		return nil, err
+	}
+	g := &guard{path: path, node: node, file: file}
+	g.was, err = file.Stat()
+	if err == nil {
+		err = unix.Flock(g.descriptor(), unix.LOCK_EX|unix.LOCK_NB)
+	}
+	if err != nil {
+		return nil, errors.Join(err, file.Close())
+	}
+	return g, nil
+}
+
+func (g *guard) descriptor() int { return int(g.file.Fd()) }
+
+// device is the path to open with the library: the node itself, so that a link
+// that changes meanwhile can't lead elsewhere.
+func (g *guard) device() string { return g.node }
+
+// exclude refuses further openings by programs without special rights.
+func (g *guard) exclude() error { return unix.IoctlSetInt(g.descriptor(), unix.TIOCEXCL, 0) }
+
+// check says whether the configured path still leads to the device opened.
+func (g *guard) check() error {
+	is, err := os.Stat(g.path)
+	if err != nil {
+		return fmt.Errorf("%w: %w", sensors.ErrGone, err)
+	}
+	if !os.SameFile(g.was, is) || deviceNumber(g.was) != deviceNumber(is) {
+		return fmt.Errorf("%w: the path leads to another device now", sensors.ErrGone)
+	}
+	return nil
+}
+
+func deviceNumber(info fs.FileInfo) uint64 {
+	if s, ok := info.Sys().(*syscall.Stat_t); ok {
+		return uint64(s.Rdev)
+	}
+	return 0
+}
+
+// release lifts the exclusive mode, which would outlive us where the other end
+// keeps the device open, and the lock with the descriptor.
+func (g *guard) release() error {
+	_ = unix.IoctlSetInt(g.descriptor(), unix.TIOCNXCL, 0) // fails on a vanished device
+	return g.file.Close()
+}
+
+// kindOf sorts an error of opening, with what to do about it.
+func kindOf(path string, err error) (hint string, kind error) {
+	switch {
+	case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENXIO), errors.Is(err, syscall.ENODEV):
+		return "plug it in, or correct the path in the configuration", sensors.ErrAbsent
+	case errors.Is(err, syscall.EBUSY), errors.Is(err, syscall.EWOULDBLOCK):
+		return "end the other program that uses it", sensors.ErrBusy
+	case errors.Is(err, fs.ErrPermission):
+		return "add the user that runs this program to " + owners(path) + " and sign in again", sensors.ErrForbidden
+	case errors.Is(err, syscall.ENOTTY), errors.Is(err, syscall.EINVAL):
+		return "expected a serial device; check the path and the line settings", sensors.ErrUnsupported
+	case errors.Is(err, syscall.EIO):
+		return "unplug it and plug it in again", sensors.ErrGone
+	}
+	return "", nil
+}
+
+// owners names the group that owns the device, which may use it.
+func owners(path string) string {
+	const unknown = "the group that owns the device"
+	info, err := os.Stat(path)
+	if err != nil {
+		return unknown
+	}
+	s, ok := info.Sys().(*syscall.Stat_t)
+	if !ok {
+		return unknown
+	}
+	group, err := user.LookupGroupId(strconv.FormatUint(uint64(s.Gid), 10))
+	if err != nil {
+		return unknown
+	}
+	return fmt.Sprintf("the group %q", group.Name)
+}
