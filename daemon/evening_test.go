@@ -266,7 +266,7 @@ func checkBook(t *testing.T, e *evening, store *history.Store) {
 	require.NoError(t, err)
 	var story []string
 	for _, r := range records {
-		var event rules.Event
+		var event struct{ Subject, To string }
 		require.NoError(t, json.Unmarshal(r.Content, &event))
 		story = append(story, r.Kind+" "+event.Subject+" "+event.To)
 	}
