@@ -93,19 +93,12 @@ func (c Cooling) taus() []float64 {
 
 // try fits the two linear parameters for one time constant and keeps the best.
 func (c *Cooling) try(tau float64) {
-	var n, sx, sy, sxx, sxy, syy float64
+	var l line
 	for _, b := range c.blocks {
-		x, y := math.Exp(-b.t/tau), b.y-c.blocks[0].y
-		n, sx, sy, sxx, sxy, syy = n+1, sx+x, sy+y, sxx+x*x, sxy+x*y, syy+y*y
+		l.add(math.Exp(-b.t/tau), b.y-c.blocks[0].y)
 	}
-	det := n*sxx - sx*sx
-	if det <= 0 {
-		return
-	}
-	slope := (n*sxy - sx*sy) / det
-	offset := (sy - slope*sx) / n
-	sse := max(syy-slope*sxy-offset*sy, 0)
-	if sse < c.sse {
+	slope, offset, ok := l.fit()
+	if sse := l.residual(slope, offset); ok && sse < c.sse {
 		c.sse, c.tau, c.above, c.rest = sse, tau, slope, offset+c.blocks[0].y
 	}
 }

@@ -121,6 +121,18 @@ func TestAPourInBetweenIsNoCooling(t *testing.T) {
 	require.ErrorContains(t, err, "was something poured")
 }
 
+func TestEarlyReadingsLeaveItOpen(t *testing.T) {
+	b := tray{rest: 18.3, above: 1.5, tau: 50 * time.Minute, span: 12 * time.Minute, noise: 0.03, step: 0.0625, seed: 3}
+	s := stay(t, fitted(t, b), 18, 22)
+	require.True(t, s.MayNever, "twelve minutes do not tell 18.3 from 17.9 °C")
+	require.Positive(t, s.Earliest)
+	samples := b.samples()
+	samples[7].Temperature = quantity.Celsius(math.NaN())
+	c, err := chem.FitCooling(samples, b.step)
+	require.NoError(t, err)
+	require.Contains(t, stay(t, c, 18, 22).Sentence(), "min")
+}
+
 // The interval is to hold the true time in about 95 of 100 evenings; 200 drawn
 // evenings with a fixed seed, at least 180 of which must be right.
 func TestTheIntervalCoversTheTruth(t *testing.T) {

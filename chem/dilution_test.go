@@ -79,7 +79,9 @@ func TestPlanRefusesWhatCannotBeMixed(t *testing.T) {
 		_, err := parts(t, "1+9").Plan(total)
 		require.ErrorContains(t, err, "more than zero")
 	}
-	_, err := chem.Parts{}.Plan(100)
+	_, err := parts(t, "1+9").PlanFrom(0)
+	require.ErrorContains(t, err, "more than zero")
+	_, err = chem.Parts{}.Plan(100)
 	require.ErrorContains(t, err, "no dilution")
 }
 
@@ -108,6 +110,9 @@ func TestChainsMultiply(t *testing.T) {
 	require.InDelta(t, 0.125, float64(work.Strength()), 1e-15)
 	require.Equal(t, "tray developer: 1+1 of stock A; stock A: 1+3 of lot 7", work.Chain())
 	require.Equal(t, "lot 7: undiluted", lot.Chain())
+	require.Equal(t, "stock A", stock.Name())
+	_, err = lot.Dilute("nothing", chem.Parts{})
+	require.Error(t, err)
 
 	_, err = chem.Liquid{}.Dilute("orphan", parts(t, "1+9"))
 	require.ErrorContains(t, err, "named parent")

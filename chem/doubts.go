@@ -17,22 +17,18 @@ const (
 // Coefficient is the least-squares slope of -ln(time) over temperature, per
 // kelvin. It is zero for a single point.
 func (t Table) Coefficient() float64 {
-	slope, _ := t.line()
+	slope, _ := t.fit()
 	return -slope
 }
 
-// line is the least-squares line of ln(seconds) over °C.
-func (t Table) line() (slope, intercept float64) {
-	var n, sx, sy, sxx, sxy float64
+// fit is the least-squares line of ln(seconds) over °C above 20.
+func (t Table) fit() (slope, offset float64) {
+	var l line
 	for _, p := range t.points {
-		x, y := float64(p.At)-20, math.Log(p.Time.Seconds())
-		n, sx, sy, sxx, sxy = n+1, sx+x, sy+y, sxx+x*x, sxy+x*y
+		l.add(float64(p.At)-20, math.Log(p.Time.Seconds()))
 	}
-	if n < 2 {
-		return 0, sy
-	}
-	slope = (n*sxy - sx*sy) / (n*sxx - sx*sx)
-	return slope, (sy - slope*sx) / n
+	slope, offset, _ = l.fit()
+	return slope, offset
 }
 
 // Doubts are reasons to check a table against its source before it is relied on:
@@ -43,7 +39,7 @@ func (t Table) Doubts() []string {
 		return nil
 	}
 	var doubts []string
-	slope, intercept := t.line()
+	slope, offset := t.fit()
 	if k := -slope; k < flattest || k > steepest {
 		doubts = append(doubts, fmt.Sprintf("the times change by %.1f %% per °C; published tables have %.0f to %.1f %%: check for a misprint", k*100, flattest*100, steepest*100))
 	}
@@ -51,7 +47,7 @@ func (t Table) Doubts() []string {
 		if i > 0 && p.Time > t.points[i-1].Time {
 			doubts = append(doubts, fmt.Sprintf("%s is longer than %s although it is warmer", p, t.points[i-1]))
 		}
-		if off := math.Log(p.Time.Seconds()) - intercept - slope*(float64(p.At)-20); math.Abs(off) > offTheLine {
+		if off := math.Log(p.Time.Seconds()) - offset - slope*(float64(p.At)-20); math.Abs(off) > offTheLine {
 			doubts = append(doubts, fmt.Sprintf("%s lies %.0f %% off the line through the others", p, (math.Exp(off)-1)*100))
 		}
 	}

@@ -25,12 +25,12 @@ type AmbiguousTimeError struct {
 
 // Error asks which reading is meant.
 func (e *AmbiguousTimeError) Error() string {
-	ways := make([]string, 0, len(e.Readings))
-	for _, r := range e.Readings {
-		ways = append(ways, MinutesSeconds(r))
+	ways := make([]string, len(e.Readings))
+	for i, r := range e.Readings {
+		ways[i] = MinutesSeconds(r)
 	}
-	return fmt.Sprintf("%q may mean %s: write %s, or a unit as in %q", e.Text,
-		strings.Join(ways, " or "), strings.Join(ways, " or "), e.Text+"min")
+	choice := strings.Join(ways, " or ")
+	return fmt.Sprintf("%q may mean minutes and seconds or a fraction of a minute: write %s, or a unit as in %q", e.Text, choice, e.Text+"min")
 }
 
 // ParseTime reads a development time: "9:30" (minutes and seconds), "9.3min",

@@ -77,7 +77,7 @@ type PourCheck struct {
 	// Error is the relative error of the strength: -0.09 is 9 % too weak.
 	Error float64
 	// Uncertainty is the plus-or-minus of Error, from half a division of each
-	// graduate, added in quadrature.
+	// graduate, added in quadrature. It is zero when no division is known.
 	Uncertainty float64
 	// Remedy is what to do, and Add how much of it; Add is zero when nothing is added.
 	Remedy Remedy
@@ -165,13 +165,17 @@ func (p Pour) repair(c *PourCheck, remedy Remedy, add quantity.Millilitre) {
 	c.Reason = fmt.Sprintf("%s: add %s of %s", c.errorWords(), millilitres(add), name)
 }
 
-// errorWords are "9.1 % (± 0.5) too weak".
+// errorWords are "9.1 % (± 0.5) too weak"; graduates that are not known add no doubt.
 func (c PourCheck) errorWords() string {
 	direction := "too strong"
 	if c.Error < 0 {
 		direction = "too weak"
 	}
-	return fmt.Sprintf("%s %% (± %s) %s", trimNumber(math.Abs(c.Error)*100, 1), trimNumber(c.Uncertainty*100, 1), direction)
+	doubt := ""
+	if c.Uncertainty > 0 {
+		doubt = fmt.Sprintf("(± %s) ", trimNumber(c.Uncertainty*100, 1))
+	}
+	return fmt.Sprintf("%s %% %s%s", trimNumber(math.Abs(c.Error)*100, 1), doubt, direction)
 }
 
 func (p Pour) repairStrength() Strength {

@@ -86,6 +86,21 @@ func TestTheGraduateSetsWhatCanBeTold(t *testing.T) {
 	require.Equal(t, chem.AddConcentrate, check(t, coarse).Remedy)
 }
 
+func TestAPercentSolutionIsCheckedLikewise(t *testing.T) {
+	// 28 % from 99.5 %: 9 fl oz + 23 (US Army SS0513, verified); here 9 + 19.
+	c := check(t, chem.Pour{Parent: chem.Measure{Volume: 9}, Water: chem.Measure{Volume: 19}, ParentStrength: 0.995, Target: 0.28})
+	require.Equal(t, chem.AddWater, c.Remedy)
+	require.InDelta(t, 9*0.995/0.28-28, float64(c.Add), 1e-9)
+	require.Equal(t, "add water", c.Remedy.String())
+}
+
+func TestASmallErrorIsLetPass(t *testing.T) {
+	c := check(t, chem.Pour{Parent: chem.Measure{Volume: 100}, Water: chem.Measure{Volume: 930}, ParentStrength: 1, Target: 0.1, Tolerance: 0.05})
+	require.Equal(t, "2.9 % too weak, within the 5 % let pass: use it", c.Reason)
+	require.Equal(t, "use as it is", c.Remedy.String())
+	require.Equal(t, "no remedy", chem.Remedy(0).String())
+}
+
 func TestPoursThatMakeNoSense(t *testing.T) {
 	good := chem.Pour{Parent: chem.Measure{Volume: 100}, Water: chem.Measure{Volume: 900}, ParentStrength: 1, Target: 0.1}
 	for name, spoil := range map[string]func(*chem.Pour){

@@ -44,6 +44,16 @@ func TestFilmReuse(t *testing.T) {
 		require.NoError(t, err)
 		require.InDelta(t, want, got, 1e-12)
 	}
+	use, err := each.Use(4)
+	require.NoError(t, err)
+	r := chem.Tonight(chem.Inputs{Table: rowR6(t), Temperature: chem.Measured(20, 0.2), Use: use})
+	require.InDelta(t, 465*1.3, seconds(t, r), 0.01)
+	require.Contains(t, r.Sentence(), "film 4 of 10 +140 s")
+	use, err = each.Use(1)
+	require.NoError(t, err)
+	require.InDelta(t, 465, seconds(t, chem.Tonight(chem.Inputs{Table: rowR6(t), Temperature: chem.Measured(20, 0.2), Use: use})), 0.01)
+	_, err = each.Use(11)
+	require.True(t, chem.IsRefusal(err))
 	_, err = chem.Reuse{Added: 0.1, Every: 1, Most: 10}.Factor(1)
 	require.ErrorContains(t, err, "source")
 }
@@ -128,4 +138,5 @@ func TestOnlyAChangeWorthTellingIsAnnounced(t *testing.T) {
 		board, _ = board.Consider(at(20-2*math.Mod(float64(i), 2)), time.Duration(44+i)*minute, 0.1)
 	}
 	require.NotEmpty(t, board.ForPrintStarted(50*minute).Refusal(), "old announcements are let go")
+	require.Empty(t, board.Now().Refusal())
 }

@@ -103,6 +103,7 @@ func TestNewTableRefusesWhatIsNoTable(t *testing.T) {
 		require.Error(t, err, name)
 		require.False(t, chem.IsRefusal(err), name)
 	}
+	require.Equal(t, "Kodak F-32", rowR6(t).Source())
 	_, err := chem.NewTable("  ", []chem.Point{{At: 20, Time: minute}})
 	require.ErrorContains(t, err, "source")
 }
@@ -139,7 +140,7 @@ func TestPointWithPointedTimeIsAskedAbout(t *testing.T) {
 	var ask *chem.AmbiguousTimeError
 	require.ErrorAs(t, err, &ask)
 	require.Equal(t, []time.Duration{570 * time.Second, 558 * time.Second}, ask.Readings)
-	require.ErrorContains(t, err, `"9.30" may mean 9:30 or 9:18`)
+	require.ErrorContains(t, err, `"9.30" may mean minutes and seconds or a fraction of a minute: write 9:30 or 9:18, or a unit as in "9.30min"`)
 }
 
 func TestInterpolationIsMonotoneWhereThePointsAre(t *testing.T) {

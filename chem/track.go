@@ -39,12 +39,11 @@ func (t track) drift() float64 {
 	if len(t) < 3 || t[len(t)-1].At-t[0].At < 30*time.Second {
 		return 0
 	}
-	var n, sx, sy, sxx, sxy float64
+	var l line
 	for _, s := range t {
-		x, y := (s.At - t[0].At).Minutes(), float64(s.Temperature)
-		n, sx, sy, sxx, sxy = n+1, sx+x, sy+y, sxx+x*x, sxy+x*y
+		l.add((s.At - t[0].At).Minutes(), float64(s.Temperature))
 	}
-	slope := (n*sxy - sx*sy) / (n*sxx - sx*sx)
+	slope, _, _ := l.fit()
 	return math.Max(-fastestDrift, math.Min(fastestDrift, slope))
 }
 

@@ -90,6 +90,10 @@ func TestJacketBringsTheBathBack(t *testing.T) {
 	hot, err = chem.Jacket(bath, 16, 45)
 	require.NoError(t, err)
 	require.Zero(t, hot)
+	_, err = chem.Jacket(bath, 120, 45)
+	require.Error(t, err)
+	_, err = chem.Jacket(chem.VolumeAt{}, 20, 45)
+	require.Error(t, err)
 	_, err = chem.Jacket(bath, 20, 19)
 	require.True(t, chem.IsRefusal(err))
 }

@@ -14,7 +14,7 @@ type pourAnswer struct {
 	TotalML            float64 `json:"total_ml"`
 	StrengthPercent    float64 `json:"strength_percent"`
 	ErrorPercent       float64 `json:"error_percent"`
-	UncertaintyPercent float64 `json:"uncertainty_percent"`
+	UncertaintyPercent float64 `json:"uncertainty_percent,omitzero"` // not known without the division
 	Remedy             string  `json:"remedy"`
 	AddML              float64 `json:"add_ml"`
 	Reason             string  `json:"reason"`
