@@ -1,0 +1,100 @@
+package ledger_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
+)
+
+// US Navy, Photography (Basic), NAVEDTRA 14209: exhausted when the clearing
+// time has doubled; film is fixed for twice the clearing time.
+func TestClearingTime(t *testing.T) {
+	for now, passes := range map[float64]bool{30: true, 59: true, 60: false, 61: false} {
+		j, err := ledger.JudgeClearing(30, now)
+		require.NoError(t, err)
+		require.Equal(t, passes, j.Passed, "%g s: %s", now, j.Words)
+	}
+	require.Equal(t, 60.0, ledger.FilmFixingSeconds(30))
+	_, err := ledger.JudgeClearing(0, 40)
+	require.ErrorIs(t, err, ledger.ErrBaseline, "without a baseline there is no verdict")
+	_, err = ledger.JudgeClearing(30, -1)
+	require.ErrorIs(t, err, ledger.ErrForm)
+}
+
+// The ratio of 1.5 is common practice: only the arithmetic and the refusal are checked.
+func TestEmergenceNeedsABaseline(t *testing.T) {
+	_, err := ledger.JudgeEmergence(0, 12)
+	require.ErrorIs(t, err, ledger.ErrBaseline)
+	for now, passes := range map[float64]bool{10: true, 14.9: true, 15: false} {
+		j, err := ledger.JudgeEmergence(10, now)
+		require.NoError(t, err)
+		require.Equal(t, passes, j.Passed)
+	}
+}
+
+// 40 CFR 261.24: hazardous when equal to or greater than 5.0 mg/L (D011).
+func TestHazardousSilver(t *testing.T) {
+	require.False(t, ledger.HazardousSilver(4.9))
+	require.True(t, ledger.HazardousSilver(5.0))
+	require.True(t, ledger.HazardousSilver(5.1))
+}
+
+// analogue-photography.org, fixing prints (secondary): rotate after each 50
+// sheets 8 x 10 a litre, discard both at 250.
+func TestTwoBath(t *testing.T) {
+	want := map[int]ledger.TwoBathStep{49: {}, 50: {Rotations: 1}, 100: {Rotations: 2}, 150: {Rotations: 3}, 200: {Rotations: 4},
+		249: {Rotations: 4}, 250: {Rotations: 4, Discard: true}}
+	for sheets, step := range want {
+		got, ok := ledger.TwoBath(sheets, 1)
+		require.True(t, ok)
+		require.Equal(t, step, got, "%d sheets", sheets)
+	}
+	_, ok := ledger.TwoBath(10, 0)
+	require.False(t, ok, "no volume, no answer")
+}
+
+// A laboratory page that cites ISO 18917:1999 (secondary): 1.4 µg/cm² is 0.014
+// g/m², and the test must come within 14 days.
+func TestResidualThiosulfate(t *testing.T) {
+	require.InDelta(t, 0.014, float64(ledger.MicrogramPerSquareCentimetre(1.4)), 1e-15)
+	within, valid := ledger.JudgeThiosulfate(ledger.MicrogramPerSquareCentimetre(1.4), 14)
+	require.True(t, within && valid)
+	within, valid = ledger.JudgeThiosulfate(0.0141, 3)
+	require.True(t, valid && !within)
+	within, valid = ledger.JudgeThiosulfate(0.001, 15)
+	require.False(t, valid || within)
+}
+
+// Derived in the reference from a forum post on coating weights (secondary):
+// 40 sheets 8 x 10 at 1.615 g/m², 70 % dissolved, in 2 L is 1.167 g/L.
+func TestSilverLoad(t *testing.T) {
+	require.InDelta(t, 0.051613, float64(ledger.EightByTen), 5e-7)
+	in := ledger.SilverInputs{Coating: 1.615, Dissolved: 0.7}
+	load, ok := in.SilverLoad(40*ledger.EightByTen, 2000)
+	require.True(t, ok)
+	require.InDelta(t, 1.167, float64(load), 0.0005)
+	_, ok = in.SilverLoad(1, 0)
+	require.False(t, ok)
+	_, ok = ledger.SilverInputs{Coating: 1, Dissolved: 1.1}.SilverLoad(1, 1000)
+	require.False(t, ok)
+	// 50, 150 and 300 mg a square foot are 27.8, 83.3 and 166.7 mg a sheet (derived there).
+	for perSquareFoot, perSheet := range map[float64]float64{50: 27.8, 150: 83.3, 300: 166.7} {
+		in := ledger.SilverInputs{Coating: quantity.GramPerSquareMetre(perSquareFoot / 1000 / 0.09290304), Dissolved: 1}
+		require.InDelta(t, perSheet, 1000*in.SilverMass(ledger.EightByTen), 0.05)
+	}
+}
+
+func TestSilverIsLinearInTheArea(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		in := ledger.SilverInputs{Coating: quantity.GramPerSquareMetre(rapid.Float64Range(0, 10).Draw(t, "coating")), Dissolved: rapid.Float64Range(0, 1).Draw(t, "dissolved")}
+		a := quantity.SquareMetre(rapid.Float64Range(0, 100).Draw(t, "area"))
+		one, ok := in.SilverLoad(a, 1000)
+		require.True(t, ok)
+		two, ok := in.SilverLoad(2*a, 2000)
+		require.True(t, ok)
+		require.InDelta(t, float64(one), float64(two), 1e-9)
+	})
+}

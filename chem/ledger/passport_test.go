@@ -1,0 +1,170 @@
+package ledger_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
+)
+
+// printFixer is a product with one capacity, 200 sheets 8 x 10 a US gallon (US
+// Navy, Photography (Basic), NAVEDTRA 14209), and lives for every state.
+func printFixer(t *testing.T, change func(*ledger.Product)) ledger.Catalogue {
+	month := &ledger.Figure{Value: 1, Unit: "months", Source: "test figure", Standing: ledger.Secondary}
+	p := ledger.Product{ID: "rapid-fixer", Name: "Fixer", Class: ledger.Fixer, Opened: month, Full: month, PartFull: month, Floating: month, OpenTray: month,
+		TrayTime: &ledger.Figure{Value: 20, Unit: "hours", Source: "test figure", Standing: ledger.Secondary},
+		Capacity: []ledger.Capacity{{Material: ledger.ResinCoated, Use: "single bath", Figure: ledger.Figure{Value: 200, Unit: "sheets 8x10 per US gallon",
+			Source: "US Navy, NAVEDTRA 14209", Standing: ledger.Verified}}}}
+	if change != nil {
+		change(&p)
+	}
+	c, err := ledger.NewCatalogue(p)
+	require.NoError(t, err)
+	return c
+}
+
+// used is a tray of fixer at 19:00 with so many sheets through it and a passed test at the end.
+func used(t *testing.T, c ledger.Catalogue, volume quantity.Millilitre, count int) ledger.Answer {
+	b := &book{t: t, l: ledger.New(ledger.Settings{Catalogue: c})}
+	b.room()
+	mix := fixer("fix", "tray-fix", volume)
+	b.write(at("17:00"), ledger.ContainerNamed{Container: "tray-fix", Vessel: ledger.Tray, Capacity: 5000})
+	b.write(at("18:00"), mix)
+	if count > 0 {
+		b.write(at("18:30"), sheets(count, nil, "tray-fix"))
+		b.write(at("18:59"), iodide("tray-fix", "clear"))
+	}
+	return b.l.MayPour("tray-fix", at("19:00"))
+}
+
+// US Navy, NAVEDTRA 14209: about 200 sheets 8 x 10 a US gallon; 52.8 a litre.
+func TestCapacityByArea(t *testing.T) {
+	const gallon = 3785.411784
+	for _, c := range []struct {
+		volume quantity.Millilitre
+		count  int
+		want   ledger.Verdict
+	}{{gallon, 199, ledger.Pour}, {gallon, 200, ledger.Discard}, {1000, 52, ledger.Pour}, {1000, 53, ledger.Discard}} {
+		a := used(t, printFixer(t, nil), c.volume, c.count)
+		require.Equal(t, c.want, a.Verdict, "%d sheets in %.0f mL: %s", c.count, float64(c.volume), a.Sentence())
+		require.Equal(t, "US Navy, NAVEDTRA 14209", clock(t, a, "area processed").Source)
+	}
+}
+
+// Published capacities differ by 2.5 times; the smallest one binds and is named.
+func TestTightestCapacityBinds(t *testing.T) {
+	a := used(t, catalogue(t), 1000, 22)
+	require.Equal(t, ledger.Discard, a.Verdict)
+	require.Contains(t, a.Because.Source, "p. 108")
+	require.Contains(t, a.Because.Words, "80 sheets 8x10 per US gallon")
+}
+
+func TestWhatIsNotKnownIsNeverPoured(t *testing.T) {
+	for name, change := range map[string]func(*ledger.Product){
+		"no capacity":  func(p *ledger.Product) { p.Capacity = nil },
+		"no life":      func(p *ledger.Product) { p.OpenTray = nil },
+		"no tray time": func(p *ledger.Product) { p.TrayTime = nil },
+		"no product":   func(p *ledger.Product) { p.ID = "another" },
+	} {
+		a := used(t, printFixer(t, change), 1000, 5)
+		require.Equal(t, ledger.TestFirst, a.Verdict, name)
+		require.Contains(t, a.Do, "catalogue", name)
+	}
+	b := newBook(t).room()
+	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-fix", evening()).Verdict, "empty")
+	require.Equal(t, ledger.TestFirst, b.l.MayPour("nowhere", evening()).Verdict, "unknown container")
+	require.Equal(t, ledger.TestFirst, b.l.MayPour("conc-fix", evening().AddDate(0, 0, -9)).Verdict, "before it was there")
+}
+
+func TestStrengthThatNobodyStated(t *testing.T) {
+	b := newBook(t).room()
+	mix := fixer("fix", "tray-fix", 1000)
+	mix.Aim = ledger.Parts{}
+	b.write(at("18:00"), mix)
+	a := b.l.MayPour("tray-fix", at("18:01"))
+	require.Equal(t, ledger.TestFirst, a.Verdict)
+	require.Equal(t, "strength", a.Because.Name)
+}
+
+// An unverified limit that ran out asks for a test, and a passed test settles it; other limits condemn.
+func TestStandingOfALimit(t *testing.T) {
+	short := func(s ledger.Standing) func(*ledger.Product) {
+		return func(p *ledger.Product) {
+			p.TrayTime = &ledger.Figure{Value: 0.5, Unit: "hours", Source: "test figure", Standing: s}
+		}
+	}
+	require.Equal(t, ledger.Discard, used(t, printFixer(t, short(ledger.Secondary)), 1000, 5).Verdict)
+	passed := used(t, printFixer(t, short(ledger.Unverified)), 1000, 5)
+	require.Equal(t, ledger.Pour, passed.Verdict)
+	require.Contains(t, clock(t, passed, "hours in an open tray").Words, "passed test counts")
+	require.Equal(t, ledger.TestFirst, used(t, printFixer(t, short(ledger.Unverified)), 1000, 0).Verdict, "no test was done")
+}
+
+// The life depends on the state of the container.
+func TestLifeByStateOfTheContainer(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("18:00"), fixer("fix", "bottle-fix", 4000))
+	full := clock(t, b.l.MayPour("bottle-fix", at("19:00")), "life in a full bottle")
+	require.Equal(t, at("18:00").AddDate(0, 0, 60), full.Due)
+	b.write(at("19:00"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 2000})
+	part := clock(t, b.l.MayPour("bottle-fix", at("19:01")), "life in a part-full bottle")
+	require.Equal(t, at("18:00").AddDate(0, 0, 30), part.Due)
+	tray := clock(t, b.l.MayPour("tray-fix", at("19:01")), "life in an open tray")
+	require.Equal(t, at("18:00").AddDate(0, 0, 7), tray.Due)
+	b.write(at("19:02"), ledger.ContainerNamed{Container: "tank", Vessel: ledger.Tank, Capacity: 3000, FloatingLid: true})
+	b.write(at("19:03"), ledger.PortionPoured{From: "bottle-fix", To: "tank", Volume: 1000})
+	clock(t, b.l.MayPour("tank", at("19:04")), "life under a floating lid")
+}
+
+// Hours in the open run only while the tray is uncovered.
+func TestOpenTrayHours(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 2000))
+	b.write(at("13:00"), ledger.TraysCovered{Containers: []string{"tray-fix"}})
+	b.write(at("15:00"), ledger.TraysUncovered{Containers: []string{"tray-fix"}})
+	c, ok := b.l.Contents("tray-fix", at("15:30"))
+	require.True(t, ok)
+	require.InDelta(t, 1.5, c.OpenHours, 1e-9)
+	// Half of it returned takes its hours along: they are hours of the liquid, not of the tray.
+	b.write(at("16:00"), ledger.Returned{From: "tray-fix", To: "bottle-fix", Volume: 1000})
+	c, _ = b.l.Contents("bottle-fix", at("23:00"))
+	require.InDelta(t, 2, c.OpenHours, 1e-9)
+}
+
+func TestAgeOfATest(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("08:00"), fixer("fix", "bottle-fix", 4000))
+	b.write(at("08:01"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 2000})
+	require.Equal(t, ledger.Pour, b.l.MayPour("tray-fix", at("09:00")).Verdict, "fresh fixer needs no test")
+	b.write(at("09:00"), sheets(3, nil, "tray-fix"))
+	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-fix", at("09:01")).Verdict, "used and never tested")
+	b.write(at("10:00"), iodide("tray-fix", "clear"))
+	require.Equal(t, ledger.Pour, b.l.MayPour("tray-fix", at("10:01")).Verdict)
+	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-fix", at("10:00").Add(24*time.Hour)).Verdict, "a day later")
+	b.write(at("11:00"), sheets(30, nil, "tray-fix"))
+	a := b.l.MayPour("tray-fix", at("11:01"))
+	require.Equal(t, ledger.TestFirst, a.Verdict, "half of the capacity since")
+	require.Contains(t, a.Because.Words, "half of the capacity")
+}
+
+func TestPackDateAndOpenedLife(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("08:00"), ledger.LotReceived{Lot: "old", Product: "rapid-fixer", Class: ledger.Fixer, Units: 1, UnitVolume: 1000, Owner: ledger.House, Expiry: at("00:00")})
+	b.write(at("08:01"), ledger.LotOpened{Lot: "old", Container: "old-bottle"})
+	a := b.l.MayPour("old-bottle", at("08:02"))
+	require.Equal(t, ledger.TestFirst, a.Verdict)
+	require.Equal(t, "date on the pack", a.Because.Name)
+	opened := b.l.MayPour("conc-fix", evening().AddDate(2, 0, 0))
+	require.Equal(t, ledger.TestFirst, opened.Verdict, "the opened life in the catalogue is from memory and cannot condemn")
+	require.Equal(t, ledger.Pour, b.l.MayPour("conc-fix", evening()).Verdict)
+}
+
+func TestPrivateChemistryNamesItsOwner(t *testing.T) {
+	b := newBook(t).room()
+	mix := fixer("own", "tray-fix", 1000)
+	mix.Owner = ledger.PrivateOwner("Cy")
+	b.write(at("18:00"), mix)
+	require.Contains(t, b.l.MayPour("tray-fix", at("18:01")).Do, "private: Cy")
+}

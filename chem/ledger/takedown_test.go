@@ -1,0 +1,153 @@
+package ledger_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
+)
+
+// class is an evening with two baths, 40 sheets, a top-up, and a return.
+func class(t *testing.T) *book {
+	b := newBook(t).room()
+	b.write(at("17:00"), fixer("fix", "bottle-fix", 4000))
+	b.write(at("18:00"), ledger.SessionOpened{Session: "class", Title: "Class", Lead: "Bo", People: []string{"Cy"}})
+	b.write(at("18:05"), developer("dev", "tray-dev", 2000))
+	b.write(at("18:06"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 2000})
+	b.write(at("19:00"), sheets(20, nil, "tray-dev", "tray-fix"))
+	b.write(at("19:30"), ledger.ToppedUp{Container: "tray-dev", Water: 100})
+	b.write(at("20:50"), iodide("tray-fix", "clear"))
+	return b
+}
+
+func inputs() ledger.TakeDownInputs {
+	return ledger.TakeDownInputs{
+		// 20 mL for 80 square inches: silvergrain.com, replenishing system (secondary).
+		Losses:    ledger.Losses{CarryOver: 20 / quantity.Millilitre(ledger.EightByTen), Evaporation: 50, Source: "stated in the test"},
+		SilverLow: ledger.SilverInputs{Coating: 0.538, Dissolved: 0.5}, SilverHigh: ledger.SilverInputs{Coating: 1.615, Dissolved: 0.8},
+	}
+}
+
+func TestTakeDownSaysWhatGoesWhere(t *testing.T) {
+	b := class(t)
+	down, err := b.l.TakeDown("class", at("21:00"), inputs())
+	require.NoError(t, err)
+	require.Len(t, down.Items, 2)
+	dev, fix := down.Items[0], down.Items[1]
+	require.Equal(t, "tray-dev", dev.Contents.Container)
+	require.Equal(t, ledger.DiscardIt, dev.Action)
+	require.Equal(t, "drum-plain", dev.To)
+	require.Equal(t, ledger.ReturnIt, fix.Action, fix.Because)
+	require.Equal(t, "bottle-fix", fix.To, "back where it came from")
+	require.Contains(t, dev.How[0], "Local codes")
+	require.Contains(t, fix.Cautions[0], "safety data sheet")
+	require.Len(t, down.Note, 5)
+	// 20 sheets of 0.051613 m² at 0.538 g/m² x 0.5 and 1.615 g/m² x 0.8, by hand.
+	require.InDelta(t, 0.2777, down.SilverLow, 0.0005)
+	require.InDelta(t, 1.3337, down.SilverHigh, 0.0005)
+	require.Equal(t, []ledger.StockUse{{Product: "print-developer", Volume: 200}}, down.Stock, "the fixer was mixed before the session")
+	_, err = b.l.TakeDown("nowhere", at("21:00"), inputs())
+	require.ErrorIs(t, err, ledger.ErrUnknown)
+}
+
+// mixed + brought = returned + discarded + left + carry-over + evaporation + unexplained
+func TestBalanceCloses(t *testing.T) {
+	b := class(t)
+	for _, bal := range b.l.Balances("class", inputs().Losses) {
+		require.InDelta(t, float64(bal.Mixed+bal.Brought), sum(bal), 1e-9)
+	}
+	b.write(at("21:00"), ledger.Returned{From: "tray-fix", To: "bottle-fix", Volume: 1450, Emptied: true})
+	b.write(at("21:01"), ledger.Discarded{Container: "tray-dev", Volume: 1300, Emptied: true, To: "drum-plain", Reason: "end of session"})
+	b.write(at("21:10"), ledger.SessionClosed{Session: "class"})
+	got := b.l.Balances("class", inputs().Losses)
+	require.Len(t, got, 2)
+	dev, fix := got[0], got[1]
+	// By hand: 2000 mixed + 100 of water - 1300 - 20 x 20 - 50 = 350; 2000 - 1450 - 400 - 50 = 100.
+	require.InDelta(t, 2100, float64(dev.Mixed), 1e-9)
+	require.InDelta(t, 350, float64(dev.Unexplained), 1e-6)
+	require.InDelta(t, 350.0/2100, dev.UnexplainedShare(), 1e-9)
+	require.InDelta(t, 2000, float64(fix.Brought), 1e-9)
+	require.InDelta(t, 100, float64(fix.Unexplained), 1e-6)
+	for _, bal := range got {
+		require.InDelta(t, float64(bal.Mixed+bal.Brought), sum(bal), 1e-9)
+	}
+	down, err := b.l.TakeDown("class", at("21:11"), inputs())
+	require.NoError(t, err)
+	require.Equal(t, "State: all trays and tanks are empty.", down.Note[0])
+	require.Contains(t, down.Note[1], "350 mL of print developer are unexplained (17 %)")
+	require.Contains(t, down.Note[2], "nothing is waiting")
+	require.Contains(t, down.Note[3], "drum-plain 6 % full")
+	require.Contains(t, down.Note[4], "200 mL of print-developer taken")
+}
+
+func sum(b ledger.Balance) float64 {
+	return float64(b.Returned + b.Discarded + b.Left + b.CarryOver + b.Evaporation + b.Unexplained)
+}
+
+func TestTakeDownOfTheDoubtful(t *testing.T) {
+	b := class(t)
+	b.write(at("20:55"), iodide("tray-fix", "cloudy"))
+	b.write(at("20:56"), ledger.BottleFound{Container: "found", Volume: 100, Capacity: 500, Where: "shelf"})
+	own := fixer("own", "tray-fix-2", 1000)
+	own.Owner = ledger.PrivateOwner("Cy")
+	b.write(at("20:57"), own)
+	down, err := b.l.TakeDown("class", at("21:00"), inputs())
+	require.NoError(t, err)
+	require.Equal(t, ledger.DiscardIt, down.Items[1].Action)
+	require.Equal(t, "drum-silver", down.Items[1].To)
+	require.Equal(t, ledger.OwnerTakes, down.Items[2].Action)
+	require.Contains(t, down.Note[1], "the iodide precipitate test failed")
+	require.Contains(t, down.Note[2], "found: test first (identity)")
+}
+
+// Call for collection at three quarters (Missouri State University).
+func TestWasteLevel(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("08:00"), ledger.WasteAdded{Container: "drum-silver", Volume: 5000, What: "rinse of the fixer trays"})
+	level := waste(b, at("08:00").AddDate(0, 0, 10))
+	require.InDelta(t, 0.25, level.Fraction, 1e-12)
+	require.InDelta(t, 10, level.Days, 1e-9)
+	require.WithinDuration(t, at("08:00").AddDate(0, 0, 30), level.ThreeQuart, time.Second, "a quarter in ten days")
+	require.True(t, waste(b, at("09:00")).ThreeQuart.IsZero(), "one hour says nothing about the pace")
+	b.write(at("10:00"), ledger.WasteAdded{Container: "drum-silver", Volume: 10000, What: "more"})
+	require.True(t, waste(b, at("11:00")).CallNow)
+	b.refuse(b.entry(at("12:00"), ledger.WasteAdded{Container: "drum-silver", Volume: 6000, What: "too much"}), ledger.ErrVolume)
+	b.write(at("13:00"), ledger.WasteCollected{Container: "drum-silver", Collector: "licensed carrier", Reference: "paper 1"})
+	require.Zero(t, waste(b, at("14:00")).Volume)
+	b.refuse(b.entry(at("15:00"), ledger.WasteCollected{Container: "drum-silver", Collector: "licensed carrier"}), ledger.ErrNotEnough)
+}
+
+func waste(b *book, when time.Time) ledger.WasteLevel {
+	b.t.Helper()
+	for _, w := range b.l.Waste(when) {
+		if w.Container == "drum-silver" {
+			return w
+		}
+	}
+	b.t.Fatal("no silver drum")
+	return ledger.WasteLevel{}
+}
+
+func TestStockAndReorder(t *testing.T) {
+	b := class(t)
+	require.InDelta(t, 2800, float64(b.l.OnHand("print-developer")), 1e-6, "two sealed and 800 mL open")
+	per, ok := b.l.PerSquareMetre("print-developer")
+	require.True(t, ok)
+	require.InDelta(t, 200/(20*float64(ledger.EightByTen)), per, 1e-6)
+	_, ok = b.l.PerSquareMetre("toner")
+	require.False(t, ok)
+
+	plan := ledger.ReorderPlan{OnHand: 2800, PerSquareMetre: per, Lead: 14 * 24 * time.Hour}
+	for week := range 20 {
+		plan.Bookings = append(plan.Bookings, ledger.Booking{At: evening().AddDate(0, 0, 7*week), Area: 40 * ledger.EightByTen})
+	}
+	runsOut, orderBy, ok := plan.Reorder()
+	require.True(t, ok)
+	require.Equal(t, evening().AddDate(0, 0, 49), runsOut, "400 mL a class: seven classes, short at the eighth")
+	require.Equal(t, evening().AddDate(0, 0, 35), orderBy)
+	plan.Bookings = plan.Bookings[:7]
+	_, _, ok = plan.Reorder()
+	require.False(t, ok)
+}

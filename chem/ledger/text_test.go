@@ -1,0 +1,132 @@
+package ledger_test
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"wetside/chem/ledger"
+)
+
+func TestEveryTestHasAGuide(t *testing.T) {
+	for _, g := range ledger.Guides() {
+		require.NotEmpty(t, g.Due, g.Test)
+		require.GreaterOrEqual(t, len(g.Steps), 3, g.Test)
+		require.LessOrEqual(t, len(g.Steps), 6, g.Test)
+		require.NotEmpty(t, g.Cautions, g.Test)
+		require.NotEmpty(t, g.Rule, g.Test)
+		require.NotEmpty(t, g.Source, g.Test)
+		require.NotEmpty(t, g.Standing, g.Test)
+		require.NotEmpty(t, g.OnFail, g.Test)
+	}
+	require.Empty(t, ledger.GuideTo("nonsense").Steps)
+}
+
+func TestEveryClassDefersToTheSafetyDataSheet(t *testing.T) {
+	for _, class := range ledger.Classes() {
+		require.Contains(t, strings.Join(ledger.CautionsFor(class), " "), "safety data sheet")
+	}
+	require.Equal(t, ledger.SilverStream, ledger.UnknownClass.Stream(), "silver-bearing until shown otherwise")
+	require.Equal(t, ledger.PlainStream, ledger.PrintDeveloper.Stream())
+}
+
+// The words of the package never show a dilution as a bare colon ratio.
+func TestNoBareRatio(t *testing.T) {
+	bare := regexp.MustCompile(`\b1:\d+\b`)
+	b := class(t)
+	label, err := b.l.Label("dev", at("18:10"))
+	require.NoError(t, err)
+	text := strings.Join(label.Lines, "\n") + fmt.Sprint(ledger.Guides(), b.l.MayPour("tray-dev", at("18:10")))
+	require.NotRegexp(t, bare, text)
+}
+
+func TestLabel(t *testing.T) {
+	b := class(t)
+	label, err := b.l.Label("fix", at("18:00"))
+	require.NoError(t, err)
+	require.Equal(t, "Paper fixer (fixer)", label.Name)
+	require.Equal(t, "1 parts of concentrate + 9 parts of water: concentrate 400 mL + water 3600 mL = 4000 mL", label.Parts)
+	require.Equal(t, "Mixed 4 Mar 2025 17:00", label.Mixed)
+	require.Contains(t, label.DiscardBy, "Discard by 3 Apr 2025 (part-full bottle;", "the tighter life, one month of 30 days")
+	require.Equal(t, "By Ada, house", label.Who)
+	require.Regexp(t, `^[A-Z0-9]{5}$`, label.Code)
+	require.Equal(t, ledger.ShortCode("fix"), label.Code)
+	require.NotEqual(t, ledger.ShortCode("fix-2"), label.Code)
+	require.Equal(t, label.Code, label.Lines[0])
+	late, err := b.l.Label("fix", at("18:00").AddDate(0, 2, 0))
+	require.NoError(t, err)
+	require.Contains(t, late.DiscardBy, "this day has passed")
+	_, err = b.l.Label("none", at("18:00"))
+	require.ErrorIs(t, err, ledger.ErrUnknown)
+}
+
+func TestLabelOfWhatNobodyKnows(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("18:00"), ledger.BatchMixed{Batch: "x", Name: "Someone's fixer", Class: ledger.Fixer, Into: "bottle-fix", Meant: ledger.FromUnknown, Water: 500, Owner: ledger.House})
+	label, err := b.l.Label("x", at("18:01"))
+	require.NoError(t, err)
+	require.Contains(t, label.DiscardBy, "not known")
+	require.Contains(t, label.Parts, "Nobody knows")
+}
+
+// Powder is mixed a whole packet at a time (US Navy text: powders separate in transit).
+func TestPowder(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("08:00"), ledger.LotReceived{Lot: "powder", Product: "print-developer-powder", Class: ledger.PrintDeveloper, Units: 1, UnitVolume: 3800, Powder: true, Owner: ledger.House})
+	require.Contains(t, b.refuse(b.entry(at("08:01"), ledger.LotOpened{Lot: "powder", Container: "c"}), ledger.ErrMismatch), "whole packet")
+	stock := ledger.BatchMixed{Batch: "stock", Name: "Stock", Product: "print-developer-powder", Class: ledger.PrintDeveloper, Into: "bottle-dev",
+		Meant: ledger.FromPowder, Lot: "powder", Water: 3800, Owner: ledger.House}
+	b.write(at("09:00"), stock)
+	working := developer("working", "tray-dev", 1500)
+	working.Meant, working.From, working.ParentVolume, working.Water, working.Aim = ledger.FromStock, "bottle-dev", 500, 1000, ledger.Parts{Parent: 1, Water: 2}
+	b.write(at("09:30"), working)
+	batch, _ := b.l.Batch("working")
+	require.InDelta(t, 1.0/3, batch.Strength, 1e-12)
+	require.Equal(t, []string{"stock"}, batch.Parents)
+	lot, _ := b.l.Lot("powder")
+	require.Equal(t, 1, lot.Opened)
+	stock.Batch, stock.Into, stock.Water = "again", "tray-fix", 2000
+	b.refuse(b.entry(at("10:00"), stock), ledger.ErrNotEnough)
+	require.Zero(t, b.l.OnHand("print-developer-powder"))
+}
+
+func TestCatalogueRefusesWhatHasNoSource(t *testing.T) {
+	const head = "[[product]]\nid = \"a\"\nname = \"A\"\nclass = \"fixer\"\n"
+	for body, says := range map[string]string{
+		`full = { value = 1, unit = "months", standing = "verified" }`:                           "has no source",
+		`full = { value = 1, unit = "months", source = "label" }`:                                "is no standing",
+		`full = { value = 1, unit = "moons", source = "label", standing = "verified" }`:          "Use hours, days, weeks or months",
+		`full = { value = -1, unit = "days", source = "label", standing = "verified" }`:          "cannot be -1 days",
+		`full = { value = 0, unit = "days", source = "label", standing = "verified" }`:           "more than 0",
+		`fool = { value = 1, unit = "days", source = "label", standing = "verified" }`:           "a key is not known",
+		`dilution = [{ use = "x", parent = 0, water = 9, source = "s", standing = "verified" }]`: "no parts of the concentrate",
+		head: "two of that id",
+		"[[product.capacity]]\nmaterial = \"glass\"\nuse = \"x\"\nvalue = 1\nunit = \"rolls per litre\"\nsource = \"s\"\nstanding = \"verified\"": "no material",
+	} {
+		_, err := ledger.ParseCatalogue([]byte(head + body))
+		require.ErrorContains(t, err, says)
+	}
+}
+
+// Every product that ships says where each figure comes from, and none is named after a brand.
+func TestShippedCatalogue(t *testing.T) {
+	products := catalogue(t).Products()
+	classes := map[ledger.Class]bool{}
+	for _, p := range products {
+		classes[p.Class] = true
+		require.NoError(t, p.Validate())
+		for _, c := range p.Capacity {
+			area, ok := c.AreaPerLitre()
+			require.True(t, ok)
+			require.Positive(t, float64(area))
+			require.Contains(t, c.Origin(), string(c.Standing))
+		}
+	}
+	require.Len(t, classes, 6, "every class but the unknown one")
+	month, ok := ledger.Figure{Value: 2, Unit: "months"}.Duration()
+	require.True(t, ok)
+	require.Equal(t, 60*24*time.Hour, month)
+}

@@ -1,0 +1,77 @@
+package ledger_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"wetside/chem/ledger"
+)
+
+func TestForwardBackAndSiblings(t *testing.T) {
+	b := class(t)
+	b.write(at("21:00"), fixer("fix-b", "tray-fix-2", 1000))
+	forward, err := b.l.Forward("lot-fix")
+	require.NoError(t, err)
+	require.Equal(t, []string{"fix", "fix-b"}, forward.Batches)
+	require.Equal(t, []string{"bottle-fix", "conc-fix", "tray-fix", "tray-fix-2"}, forward.Containers)
+	require.Equal(t, []string{"class"}, forward.Sessions)
+	require.Equal(t, []string{"Bo", "Cy"}, forward.People)
+
+	back, err := b.l.Back("class")
+	require.NoError(t, err)
+	require.Equal(t, []string{"lot-dev", "lot-fix"}, back.Lots)
+	require.Equal(t, []string{"dev", "fix"}, back.Batches)
+
+	siblings, err := b.l.Siblings("fix")
+	require.NoError(t, err)
+	require.Equal(t, []string{"fix-b"}, siblings)
+	for _, err := range []error{second(b.l.Forward("x")), second(b.l.Back("x")), second(b.l.Siblings("x")), second(b.l.Affected(1))} {
+		require.ErrorIs(t, err, ledger.ErrUnknown)
+	}
+}
+
+func second[T any](_ T, err error) error { return err }
+
+// A stain on one print a week later: everything in the same fixer since its last pass, in other sessions too.
+func TestStainOnAPrintNamesOtherSessions(t *testing.T) {
+	b := class(t) // passes at 20:50, after its own sheets
+	b.write(at("21:00"), sheets(5, []string{"Dee"}, "tray-fix"))
+	b.write(at("21:10"), ledger.SessionClosed{Session: "class"})
+	b.write(at("21:20"), ledger.SessionOpened{Session: "night", Title: "Night", Lead: "Eli"})
+	b.write(at("21:30"), sheets(5, nil, "tray-fix"))
+	b.write(at("22:00"), ledger.SessionClosed{Session: "night"})
+	stain := b.entry(at("23:00"), ledger.TestDone{Test: ledger.ResidualSilver, Seen: "stain"})
+	stain.Session = "night"
+	a, err := b.l.Affected(b.take(stain))
+	require.NoError(t, err)
+	require.Equal(t, at("20:50"), a.LastPass)
+	require.Equal(t, []string{"Dee", "Eli"}, a.Tell)
+
+	wash := b.entry(at("23:10"), ledger.TestDone{Test: ledger.ResidualFixer, Seen: "darker than the comparison"})
+	wash.Session = "night"
+	a, err = b.l.Affected(b.take(wash))
+	require.NoError(t, err)
+	require.Equal(t, []string{"Eli"}, a.Tell, "washing concerns one session")
+	require.Contains(t, a.Instruction, "Wash the prints again")
+	require.Len(t, b.l.Failures(), 2)
+}
+
+// A portion that was kept apart after the pass is not blamed for the other.
+func TestAPortionKeptApartIsNotBlamed(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), fixer("fix", "bottle-fix", 4000))
+	b.write(at("17:05"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 1500})
+	b.write(at("17:05"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix-2", Volume: 1500})
+	b.write(at("18:00"), sheets(5, []string{"Cy"}, "tray-fix"))
+	b.write(at("18:00"), sheets(5, []string{"Dee"}, "tray-fix-2"))
+	a, err := b.l.Affected(b.write(at("19:00"), iodide("tray-fix-2", "cloudy")))
+	require.NoError(t, err)
+	require.Equal(t, []string{"Dee"}, a.Tell)
+	require.True(t, a.LastPass.IsZero())
+	// Poured together, both share the doubt.
+	b.write(at("19:10"), ledger.Merged{From: "tray-fix-2", Into: "tray-fix"})
+	a, err = b.l.Affected(b.write(at("19:20"), iodide("tray-fix", "cloudy")))
+	require.NoError(t, err)
+	require.Equal(t, []string{"Cy", "Dee"}, a.Tell)
+	require.Equal(t, ledger.Discard, b.l.MayPour("tray-fix", at("19:21")).Verdict)
+}
