@@ -1,6 +1,7 @@
 package simroom
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -41,7 +42,7 @@ func ParseSchedule(text string) ([]Event, error) {
 }
 
 func inOrder(events []Event) {
-	slices.SortStableFunc(events, func(a, b Event) int { return int(a.At - b.At) })
+	slices.SortStableFunc(events, func(a, b Event) int { return cmp.Compare(a.At, b.At) })
 }
 
 // evening is a class as it may go, invented: three hours of printing under a fan
