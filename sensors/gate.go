@@ -39,17 +39,15 @@ type Gate struct {
 func NewGate(c Channel) *Gate { return &Gate{channel: c, unitFits: true} }
 
 // Judge grades one measurement that arrived at a moment. The raw value is kept
-// whatever the grade; a number that is infinite or not a number is no value at
-// all and gives a missing reading.
+// whatever the grade. A fault that the probe reports, or a number that is infinite
+// or not a number, is no value at all and gives a missing reading.
 func (g *Gate) Judge(m Measurement, at Instant) Reading {
 	r := Reading{Channel: g.channel.ID, At: at, Raw: m.Value, Grade: Suspect}
 	switch {
-	case math.IsNaN(m.Value) || math.IsInf(m.Value, 0):
+	case m.Fault || math.IsNaN(m.Value) || math.IsInf(m.Value, 0):
 		r.Grade, r.Reason = Missing, ProbeFault
 	case !g.fits(m.Unit):
 		r.Reason = UnitMismatch
-	case m.Fault:
-		r.Reason = ProbeFault
 	default:
 		base := g.channel.Unit.ToBase(m.Value)
 		r.Value = g.channel.Correct(base, at.Wall)
