@@ -1,0 +1,92 @@
+package book
+
+import (
+	"bufio"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"strings"
+)
+
+// First is what counts as the hash before the first record.
+const First = "0000000000000000000000000000000000000000000000000000000000000000"
+
+// Hash is the hash of a record whose canonical text is body, after a record whose hash is previous.
+func Hash(previous, body string) string {
+	sum := sha256.Sum256([]byte(previous + "\n" + body + "\n"))
+	return hex.EncodeToString(sum[:])
+}
+
+// Checkpoint is a place in the book: a printed one proves that nothing up to it was changed.
+type Checkpoint struct {
+	Number uint64
+	Hash   string
+}
+
+// Broken says which record does not hold, and why.
+type Broken struct {
+	Number uint64
+	Why    string
+}
+
+// Error is the sentence shown to people.
+func (b *Broken) Error() string {
+	return fmt.Sprintf("record %d does not hold: %s", b.Number, b.Why)
+}
+
+// Chain checks records one after another. The zero Chain expects record 1.
+type Chain struct {
+	last Checkpoint
+}
+
+// Last is the last record that held.
+func (c *Chain) Last() Checkpoint { return c.last }
+
+// previous is the hash that the next record rests on.
+func (c *Chain) previous() string {
+	if c.last.Number == 0 {
+		return First
+	}
+	return c.last.Hash
+}
+
+// Next checks the next record, given as its hash and canonical text, and gives
+// it read. The error is a [*Broken].
+func (c *Chain) Next(hash, body string) (Record, error) {
+	number := c.last.Number + 1
+	if Hash(c.previous(), body) != hash {
+		return Record{}, &Broken{number, "its hash does not follow from its text and the record before"}
+	}
+	r, err := Parse(body)
+	if err != nil {
+		return Record{}, &Broken{number, err.Error()}
+	}
+	if r.Number != number {
+		return Record{}, &Broken{number, fmt.Sprintf("it says that it is record %d", r.Number)}
+	}
+	r.Previous, r.Hash = c.previous(), hash
+	c.last = Checkpoint{number, hash}
+	return r, nil
+}
+
+// maxLine bounds a line of an export: content is entered by people.
+const maxLine = 64 << 20
+
+// Verify walks an exported book. It gives the last record that held and, as a
+// [*Broken], the first that did not.
+func Verify(r io.Reader) (Checkpoint, error) {
+	var c Chain
+	lines := bufio.NewScanner(r)
+	lines.Buffer(nil, maxLine)
+	for lines.Scan() {
+		hash, body, _ := strings.Cut(lines.Text(), " ")
+		if _, err := c.Next(hash, body); err != nil {
+			return c.last, err
+		}
+	}
+	if err := lines.Err(); err != nil {
+		return c.last, fmt.Errorf("reading the book after record %d: %w", c.last.Number, err)
+	}
+	return c.last, nil
+}

@@ -1,0 +1,66 @@
+package history
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"syscall"
+
+	"modernc.org/sqlite"
+)
+
+// Errors that the history wraps, each with the path and what to do about it.
+var (
+	ErrLocked         = errors.New("the data folder is in use by another wetside")
+	ErrNewer          = errors.New("the history was written by a newer wetside")
+	ErrCorrupt        = errors.New("the history file is damaged")
+	ErrReadOnly       = errors.New("the history can't be written: no permission")
+	ErrWrite          = errors.New("the history was not written")
+	ErrRead           = errors.New("the history can't be read")
+	ErrClosed         = errors.New("the history is closed")
+	ErrUnknownChannel = errors.New("unknown channel")
+	ErrBadEntry       = errors.New("not a record")
+)
+
+// Primary result codes of SQLite that people are told apart by.
+// Source: sqlite.org/rescode.html.
+const (
+	codeBusy     = 5
+	codeReadOnly = 8
+	codeCorrupt  = 11
+	codeFull     = 13
+	codeCantOpen = 14
+	codeNotADB   = 26
+)
+
+// explain turns what the database or the file system said into a sentence of
+// ours with a hint; fallback is the error for which there is no better name.
+func explain(err, fallback error, path string) error {
+	if err == nil {
+		return nil
+	}
+	kind, hint := fallback, ""
+	switch code := resultCode(err); {
+	case code == codeCorrupt || code == codeNotADB:
+		kind, hint = ErrCorrupt, "keep the file, restore the last backup in its place, and start again"
+	case code == codeReadOnly || errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS):
+		kind, hint = ErrReadOnly, "let the user that runs wetside write to the folder and the files in it"
+	case code == codeFull || errors.Is(err, syscall.ENOSPC):
+		hint = "the disk is full: free some space; writing resumes by itself"
+	case code == codeBusy:
+		hint = "another program holds the file: close it; writing resumes by itself"
+	case code == codeCantOpen:
+		hint = "check that the folder exists and can be written"
+	default:
+		hint = "check the disk; writing resumes by itself when it works again"
+	}
+	return fmt.Errorf("%w: %s: %s (%w)", kind, path, hint, err)
+}
+
+// resultCode is the primary result code of a database error, 0 for another error.
+func resultCode(err error) int {
+	if e, ok := errors.AsType[*sqlite.Error](err); ok {
+		return e.Code() & 0xff
+	}
+	return 0
+}

@@ -1,0 +1,67 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"embed"
+	"fmt"
+	"io/fs"
+)
+
+//go:embed migrations/*.sql
+var migrationFiles embed.FS
+
+// migrations lists the steps from an empty file to the newest form, in order.
+func migrations() ([]string, error) {
+	names, err := fs.Glob(migrationFiles, "migrations/*.sql")
+	if err != nil {
+		return nil, err
+	}
+	steps := make([]string, len(names))
+	for i, name := range names {
+		text, err := migrationFiles.ReadFile(name)
+		if err != nil {
+			return nil, err
+		}
+		steps[i] = string(text)
+	}
+	return steps, nil
+}
+
+// migrate brings the file to the newest form, a transaction a step. A file that
+// already holds something is first copied beside itself; a newer one is refused.
+func migrate(ctx context.Context, db *sql.DB, path string, steps []string) error {
+	var have int
+	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&have); err != nil {
+		return explain(err, ErrCorrupt, path)
+	}
+	if have > len(steps) {
+		return fmt.Errorf("%w: %s has form %d and this wetside knows forms up to %d: start the newer wetside, or restore a backup made by this one",
+			ErrNewer, path, have, len(steps))
+	}
+	if have > 0 && have < len(steps) {
+		if err := vacuumInto(ctx, db, fmt.Sprintf("%s.before-form-%d", path, len(steps))); err != nil {
+			return fmt.Errorf("copying the history before bringing it to a newer form: %w", err)
+		}
+	}
+	for number := have + 1; number <= len(steps); number++ {
+		if err := step(ctx, db, number, steps[number-1]); err != nil {
+			return fmt.Errorf("bringing the history to form %d: %w", number, explain(err, ErrWrite, path))
+		}
+	}
+	return nil
+}
+
+// step runs one migration and notes its number in the same transaction.
+func step(ctx context.Context, db *sql.DB, number int, text string) error {
+	tx, err := db.BeginTx(ctx, nil)
+	if err != nil {
+		return err
+	}
+	defer tx.Rollback()
+	note := fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, number)
+	if _, err := tx.ExecContext(ctx, text+";"+note); err != nil {
+		return err
+	}
+	return tx.Commit()
+}

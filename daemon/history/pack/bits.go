@@ -1,0 +1,106 @@
+package pack
+
+import (
+	"encoding/binary"
+	"math/bits"
+)
+
+// bitWriter appends bits, the most significant first.
+type bitWriter struct {
+	out  []byte
+	word uint64 // the last `used` bits are waiting
+	used uint
+}
+
+// put appends the low n bits of v, n at most 64.
+func (w *bitWriter) put(v uint64, n uint) {
+	if n > 32 {
+		w.put(v>>32, n-32)
+		n = 32
+	}
+	w.word = w.word<<n | v&(1<<n-1)
+	w.used += n
+	for w.used >= 8 {
+		w.used -= 8
+		w.out = append(w.out, byte(w.word>>w.used))
+	}
+}
+
+// ones appends n one bits and a zero bit.
+func (w *bitWriter) ones(n uint) {
+	for ; n >= 32; n -= 32 {
+		w.put(1<<32-1, 32)
+	}
+	w.put(1<<(n+1)-2, n+1)
+}
+
+// finish gives the bytes, the last one filled up with zeros.
+func (w *bitWriter) finish() []byte {
+	if w.used > 0 {
+		w.put(0, 8-w.used)
+	}
+	return w.out
+}
+
+// bitReader reads what a bitWriter wrote. Past the end it reads zeros and notes it.
+type bitReader struct {
+	in     []byte
+	at     int
+	word   uint64 // its highest `have` bits are unread, the rest is zero
+	have   uint
+	beyond uint // bits read that were not there
+}
+
+// fill makes at least 56 bits available, as far as there are any.
+func (r *bitReader) fill() {
+	if r.at+8 <= len(r.in) {
+		r.word |= binary.BigEndian.Uint64(r.in[r.at:]) >> r.have
+		whole := (63 - r.have) / 8
+		r.at += int(whole)
+		r.have += whole * 8
+		return
+	}
+	for r.have <= 56 && r.at < len(r.in) {
+		r.word |= uint64(r.in[r.at]) << (56 - r.have)
+		r.at++
+		r.have += 8
+	}
+}
+
+// get reads n bits, n at most 64.
+func (r *bitReader) get(n uint) uint64 {
+	if n > 32 {
+		high := r.get(n - 32)
+		return high<<32 | r.get(32)
+	}
+	if r.have < n {
+		r.fill()
+	}
+	v := r.word >> 32 >> (32 - n)
+	r.skip(n)
+	return v
+}
+
+// skip drops n bits, n at most 32.
+func (r *bitReader) skip(n uint) {
+	r.word <<= n
+	if n > r.have {
+		r.beyond += n - r.have
+		r.have = 0
+		return
+	}
+	r.have -= n
+}
+
+// ones counts one bits up to most and reads the zero bit behind them; after most
+// of them there is none.
+func (r *bitReader) ones(most uint) uint {
+	r.fill()
+	n := min(uint(bits.LeadingZeros64(^r.word)), most)
+	if n == most {
+		r.skip(most)
+		return most
+	}
+	r.skip(n + 1)
+	return n
+}

@@ -1,0 +1,156 @@
+package pack
+
+import "math/bits"
+
+// Integers are written in runs of 64. Each run states in one byte how its values
+// are foretold, from the value before or from the running mean, and the
+// parameter of the Rice code (R. F. Rice, 1979) in which the differences are
+// written: the high part in ones, the low bits plain. Both are the cheapest of all
+// choices for the run. A run that is foretold exactly takes the one byte.
+
+const (
+	runLength = 64
+	// noBits marks a run in which every difference is zero.
+	noBits = 63
+	// escape is how many ones announce a difference written in 64 plain bits.
+	escape = 24
+	// meanFlag in the byte of a run says that the running mean foretells.
+	meanFlag = 64
+)
+
+// meanShift is the weight of a new value in the running mean, 1/8; the mean is
+// kept in sixteenths. Overflow wraps, in the same way for writer and reader.
+const meanShift = 3
+
+// foretell holds both forecasts of the next value.
+type foretell struct{ last, mean int64 }
+
+func (f *foretell) next(v int64) {
+	f.last = v
+	f.mean += (v<<4 - f.mean) >> meanShift
+}
+
+func (f *foretell) rounded() int64 { return (f.mean + 8) >> 4 }
+
+// zigzag maps small numbers of both signs to small ones without a sign.
+func zigzag(v int64) uint64 { return uint64(v)<<1 ^ uint64(v>>63) }
+
+func unzigzag(u uint64) int64 { return int64(u>>1) ^ -int64(u&1) }
+
+// putInts writes values; the first is foretold as zero.
+func putInts(w *bitWriter, values []int64) {
+	var f foretell
+	var byLast, byMean [runLength]uint64
+	for start := 0; start < len(values); start += runLength {
+		run := values[start:min(start+runLength, len(values))]
+		for i, v := range run {
+			byLast[i] = zigzag(v - f.last)
+			byMean[i] = zigzag(v - f.rounded())
+			if start+i == 0 {
+				f = foretell{v, v << 4}
+			} else {
+				f.next(v)
+			}
+		}
+		k, cost := cheapest(byLast[:len(run)])
+		kMean, costMean := cheapest(byMean[:len(run)])
+		if costMean < cost {
+			w.put(uint64(kMean)|meanFlag, 8)
+			putRice(w, byMean[:len(run)], kMean)
+			continue
+		}
+		w.put(uint64(k), 8)
+		putRice(w, byLast[:len(run)], k)
+	}
+}
+
+// cheapest finds the parameter of the Rice code that needs the fewest bits.
+func cheapest(differences []uint64) (k uint, cost uint64) {
+	var all uint64
+	for _, d := range differences {
+		all |= d
+	}
+	if all == 0 {
+		return noBits, 0
+	}
+	k, cost = 0, riceCost(differences, 0)
+	for try := uint(1); try <= uint(bits.Len64(all)) && try < noBits; try++ {
+		c := riceCost(differences, try)
+		if c > cost {
+			break // the cost has a single valley, but for escapes, which only shrink
+		}
+		k, cost = try, c
+	}
+	return k, cost
+}
+
+func riceCost(differences []uint64, k uint) uint64 {
+	var sum uint64
+	for _, d := range differences {
+		if high := d >> k; high < escape {
+			sum += high + 1 + uint64(k)
+		} else {
+			sum += escape + 64
+		}
+	}
+	return sum
+}
+
+func putRice(w *bitWriter, differences []uint64, k uint) {
+	if k == noBits {
+		return
+	}
+	for _, d := range differences {
+		if high := d >> k; high < escape {
+			w.ones(uint(high))
+			w.put(d, k)
+		} else {
+			w.put(1<<escape-1, escape)
+			w.put(d, 64)
+		}
+	}
+}
+
+// getInts reads as many values as fit into out.
+func getInts(r *bitReader, out []int64) {
+	var f foretell
+	for start := 0; start < len(out); start += runLength {
+		run := out[start:min(start+runLength, len(out))]
+		head := uint(r.get(8))
+		getRun(r, run, runHead{head &^ meanFlag & 127, head&meanFlag != 0, start == 0}, &f)
+	}
+}
+
+// runHead is what the byte of a run says, and whether it is the first one.
+type runHead struct {
+	k      uint
+	mean   bool
+	opener bool
+}
+
+func getRun(r *bitReader, run []int64, head runHead, f *foretell) {
+	for i := range run {
+		var d uint64
+		if head.k != noBits {
+			d = getRice(r, head.k)
+		}
+		v := f.last + unzigzag(d)
+		if head.mean {
+			v = f.rounded() + unzigzag(d)
+		}
+		run[i] = v
+		if head.opener && i == 0 {
+			*f = foretell{v, v << 4}
+		} else {
+			f.next(v)
+		}
+	}
+}
+
+func getRice(r *bitReader, k uint) uint64 {
+	high := r.ones(escape)
+	if high == escape {
+		return r.get(64)
+	}
+	return uint64(high)<<k | r.get(k)
+}

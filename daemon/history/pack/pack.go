@@ -1,0 +1,162 @@
+package pack
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// version is the first byte of a block.
+const version = 1
+
+// maxSamples bounds what a damaged block can make Decode ask of the memory: about
+// 4 660 samples a second for a quarter of an hour.
+const maxSamples = 1 << 22
+
+// ErrDamaged says that a block is not what Encode wrote.
+var ErrDamaged = errors.New("damaged block of samples")
+
+// Encode appends the packed samples, of which there is at least one, to dst. They
+// come back in the same order, whatever their times.
+func Encode(dst []byte, samples []Sample) ([]byte, error) {
+	if len(samples) == 0 || len(samples) > maxSamples {
+		return dst, fmt.Errorf("a block holds 1 to %d samples, not %d", maxSamples, len(samples))
+	}
+	first, beat, offsets := timesOf(samples)
+	s := findScale(samples)
+	base, step, counts := s.wholes(samples)
+
+	dst = append(dst, version)
+	dst = binary.AppendUvarint(dst, uint64(len(samples)))
+	dst = binary.AppendVarint(dst, first)
+	dst = binary.AppendVarint(dst, beat)
+	dst = append(dst, byte(s.form)<<4|s.decimals)
+	dst = binary.AppendVarint(dst, base)
+	dst = binary.AppendUvarint(dst, step)
+	dst = appendGrades(dst, samples)
+	w := bitWriter{out: dst}
+	putInts(&w, offsets)
+	putInts(&w, counts)
+	return w.finish(), nil
+}
+
+// Decode appends the samples of a block to dst. It fails with ErrDamaged on bytes
+// that can't be a block.
+func Decode(dst []Sample, block []byte) ([]Sample, error) {
+	h, err := readHead(block)
+	if err != nil {
+		return dst, err
+	}
+	start := len(dst)
+	dst = slices.Grow(dst, h.n)[:start+h.n]
+	out := dst[start:]
+	if err := readGrades(&h.rest, out); err != nil {
+		return dst[:start], err
+	}
+	r := bitReader{in: h.rest}
+	numbers := make([]int64, h.n)
+	getInts(&r, numbers)
+	for i, offset := range numbers {
+		out[i].At = h.first + onBeat(h.beat, i) + offset
+	}
+	getInts(&r, numbers)
+	factor := h.scale.factor()
+	for i, count := range numbers {
+		out[i].Raw = h.scale.value(h.base+count*int64(h.step), factor)
+	}
+	if r.beyond > 0 || r.at < len(r.in) {
+		return dst[:start], fmt.Errorf("%w: its length is wrong", ErrDamaged)
+	}
+	return dst, nil
+}
+
+// head is the first part of a block.
+type head struct {
+	n           int
+	first, beat int64
+	scale       scale
+	base        int64
+	step        uint64
+	rest        []byte
+}
+
+func readHead(block []byte) (h head, err error) {
+	if len(block) == 0 || block[0] != version {
+		return h, fmt.Errorf("%w: its version is unknown", ErrDamaged)
+	}
+	h.rest = block[1:]
+	n := h.unsigned(&err)
+	h.first = h.signed(&err)
+	h.beat = h.signed(&err)
+	if len(h.rest) > 0 {
+		h.scale = scale{form(h.rest[0] >> 4), h.rest[0] & 15}
+		h.rest = h.rest[1:]
+	}
+	h.base = h.signed(&err)
+	h.step = h.unsigned(&err)
+	if n == 0 || n > maxSamples || h.scale.form > asProduct || h.scale.decimals > maxDecimals {
+		err = fmt.Errorf("%w: its head makes no sense", ErrDamaged)
+	}
+	h.n = int(n)
+	return h, err
+}
+
+func (h *head) unsigned(err *error) uint64 {
+	v, n := binary.Uvarint(h.rest)
+	return take(h, v, n, err)
+}
+
+func (h *head) signed(err *error) int64 {
+	v, n := binary.Varint(h.rest)
+	return take(h, v, n, err)
+}
+
+func take[T any](h *head, v T, n int, err *error) T {
+	if n <= 0 {
+		*err = fmt.Errorf("%w: its head is cut short", ErrDamaged)
+		return v
+	}
+	h.rest = h.rest[n:]
+	return v
+}
+
+// beatUnit is the resolution of the beat, in parts of a millisecond.
+const beatUnit = 1 << 16
+
+// onBeat is the time of the beat with number i after the first.
+func onBeat(beat int64, i int) int64 { return beat * int64(i) >> 16 }
+
+// timesOf gives each time as its distance from an even beat.
+func timesOf(samples []Sample) (first, beat int64, offsets []int64) {
+	first, beat = samples[0].At, beatOf(samples)
+	offsets = make([]int64, len(samples))
+	for i := range samples {
+		offsets[i] = samples[i].At - first - onBeat(beat, i)
+	}
+	return first, beat, offsets
+}
+
+// beatOf is the mean distance of samples, leaving out gaps and steps of the clock.
+func beatOf(samples []Sample) int64 {
+	if len(samples) < 2 {
+		return 0
+	}
+	distances := make([]int64, len(samples)-1)
+	for i := range distances {
+		distances[i] = samples[i+1].At - samples[i].At
+	}
+	slices.Sort(distances)
+	middle := distances[len(distances)/2]
+	low, _ := slices.BinarySearch(distances, middle/2)
+	high, _ := slices.BinarySearch(distances, middle+middle/2+1)
+	if middle <= 0 || middle > math.MaxInt32 || low >= high {
+		return 0
+	}
+	var sum int64
+	for _, d := range distances[low:high] {
+		sum += d
+	}
+	return sum * beatUnit / int64(high-low)
+}

@@ -1,0 +1,93 @@
+package pack_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/daemon/history/pack"
+)
+
+// same compares to the last bit, so that NaN equals NaN and 0 does not equal -0.
+func same(t require.TestingT, want, got []pack.Sample) {
+	require.Len(t, got, len(want))
+	for i := range want {
+		require.Equal(t, math.Float64bits(want[i].Raw), math.Float64bits(got[i].Raw), "value of sample %d", i)
+		want[i].Raw, got[i].Raw = 0, 0
+	}
+	require.Equal(t, want, got)
+}
+
+func TestWhateverGoesInComesOutToTheLastBit(t *testing.T) {
+	special := []float64{0, math.Copysign(0, -1), math.NaN(), math.Inf(1), math.Inf(-1), math.MaxFloat64,
+		math.SmallestNonzeroFloat64, 1 << 53, 1<<53 + 2, 0.1, 1.0 / 3, 20.31, float64(float32(20.31)), -273.15}
+	rapid.Check(t, func(t *rapid.T) {
+		value := rapid.OneOf(rapid.Float64(), rapid.SampledFrom(special),
+			rapid.Custom(func(t *rapid.T) float64 {
+				return math.Float64frombits(rapid.Uint64().Draw(t, "bits"))
+			}),
+			rapid.Custom(func(t *rapid.T) float64 {
+				return float64(rapid.IntRange(-5000, 5000).Draw(t, "k")) / math.Pow10(rapid.IntRange(0, 6).Draw(t, "d"))
+			}),
+			rapid.Custom(func(t *rapid.T) float64 { return float64(rapid.Float32().Draw(t, "single")) }))
+		sample := rapid.Custom(func(t *rapid.T) pack.Sample {
+			return pack.Sample{
+				At: rapid.OneOf(rapid.Int64(), rapid.Int64Range(0, 900_000)).Draw(t, "at"), Raw: value.Draw(t, "raw"),
+				Grade: rapid.Uint8Range(0, 2).Draw(t, "grade"), Word: rapid.Uint8Range(0, 3).Draw(t, "word"),
+			}
+		})
+		samples := rapid.SliceOfN(sample, 1, 300).Draw(t, "samples")
+		block, err := pack.Encode(nil, samples)
+		require.NoError(t, err)
+		got, err := pack.Decode(nil, block)
+		require.NoError(t, err)
+		same(t, samples, got)
+	})
+}
+
+// noisy is a quarter of an hour of a bath at 1 Hz: noise around a drift, times
+// that come up to 4 ms late, values rounded to a step.
+func noisy(sd float64, round func(float64) float64) []pack.Sample {
+	r := rand.New(rand.NewPCG(1, 2))
+	samples := make([]pack.Sample, 900)
+	for i := range samples {
+		samples[i] = pack.Sample{
+			At:    1_700_000_000_000 + int64(i)*1000 + r.Int64N(5),
+			Raw:   round(20 + 0.4*float64(i)/900 + r.NormFloat64()*sd),
+			Grade: 2,
+		}
+	}
+	return samples
+}
+
+func decimals(d int) func(float64) float64 {
+	return func(v float64) float64 { return math.Round(v*math.Pow10(d)) / math.Pow10(d) }
+}
+
+func sixteenths(v float64) float64 { return math.Round(v*16) / 16 }
+
+func TestABathTakesLessThanAByteASample(t *testing.T) {
+	for name, c := range map[string]struct {
+		samples []pack.Sample
+		most    float64
+	}{
+		"hundredths, quiet":     {noisy(0.005, decimals(2)), 0.70},
+		"hundredths, noisy":     {noisy(0.03, decimals(2)), 0.95},
+		"sixteenths, quiet":     {noisy(0.01, sixteenths), 0.65},
+		"sixteenths, noisy":     {noisy(0.06, sixteenths), 0.75},
+		"tenths":                {noisy(0.03, decimals(1)), 0.65},
+		"through single format": {noisy(0.03, func(v float64) float64 { return float64(float32(decimals(2)(v))) }), 0.95},
+		"scaled by a factor":    {noisy(0.03, func(v float64) float64 { return math.Round(v*100) * 0.01 }), 0.95},
+	} {
+		t.Run(name, func(t *testing.T) {
+			block, err := pack.Encode(nil, c.samples)
+			require.NoError(t, err)
+			perSample := float64(len(block)) / float64(len(c.samples))
+			t.Logf("%.3f bytes a sample", perSample)
+			require.Less(t, perSample, c.most)
+		})
+	}
+}

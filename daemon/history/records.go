@@ -1,0 +1,225 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"iter"
+	"strings"
+	"time"
+
+	"wetside/daemon/history/book"
+)
+
+// Record writes one record; it is on disk when Record returns. ErrBadEntry says
+// that the entry itself can't be recorded, ErrWrite that the disk refused.
+func (s *Store) Record(ctx context.Context, e Entry) (Record, error) {
+	records, err := s.RecordAll(ctx, []Entry{e})
+	if err != nil {
+		return Record{}, err
+	}
+	return records[0], nil
+}
+
+// RecordAll writes records that belong together, in order, all of them or none.
+func (s *Store) RecordAll(ctx context.Context, entries []Entry) ([]Record, error) {
+	for i := range entries {
+		if err := entries[i].check(); err != nil {
+			return nil, err
+		}
+	}
+	var records []Record
+	err := s.do(ctx, true, func() error {
+		written := make([]Record, 0, len(entries))
+		for _, e := range entries {
+			r, err := s.writer.record(e)
+			if err != nil {
+				return err
+			}
+			written = append(written, r)
+		}
+		records = written
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return records, nil
+}
+
+// check refuses what could not be read back as the same record.
+func (e Entry) check() error {
+	if strings.TrimSpace(e.Kind) == "" {
+		return fmt.Errorf("%w: it has no kind", ErrBadEntry)
+	}
+	if e.Content != nil && !json.Valid(e.Content) {
+		return fmt.Errorf("%w: the content of a %q is not JSON", ErrBadEntry, e.Kind)
+	}
+	if _, err := (Record{Kind: e.Kind, Happened: e.Happened}).Body(); err != nil {
+		return fmt.Errorf("%w: %w", ErrBadEntry, err)
+	}
+	return nil
+}
+
+// record adds a record to the book, within the transaction of a job.
+func (w *writer) record(e Entry) (Record, error) {
+	now := w.store.clock.Now()
+	r := Record{
+		Number: w.state.last.Number + 1, Kind: e.Kind, At: now.Wall.UTC().Truncate(time.Millisecond),
+		Mono: now.Mono.Truncate(time.Millisecond), Boot: w.boot, Person: e.Person, Role: e.Role, Room: e.Room,
+		Content: e.Content, Corrects: e.Corrects, Reason: e.Reason, Happened: e.Happened, Previous: w.state.last.Hash,
+	}
+	_, r.OffsetSeconds = r.At.In(w.options.Zone).Zone()
+	w.noteClock(e.Kind)
+	r.Clock = w.confidence(r.At)
+	body, err := r.Body()
+	if err != nil {
+		return Record{}, refusal{fmt.Errorf("%w: %w", ErrBadEntry, err)}
+	}
+	hash := book.Hash(r.Previous, body)
+	err = w.exec("INSERT INTO record(number, hash, body, kind, room, at_ms) VALUES(?, ?, ?, ?, ?, ?)",
+		r.Number, hash, body, r.Kind, r.Room, r.At.UnixMilli())
+	if err != nil {
+		return Record{}, err
+	}
+	w.state.last = book.Checkpoint{Number: r.Number, Hash: hash}
+	w.state.latest = maxTime(w.state.latest, r.At)
+	return readBack(hash, body, r.Previous)
+}
+
+// readBack gives a record as anyone will read it from now on.
+func readBack(hash, body, previous string) (Record, error) {
+	r, err := book.Parse(body)
+	r.Hash, r.Previous = hash, previous
+	return r, err
+}
+
+// confidence says what is known of the clock at the time of a record.
+func (w *writer) confidence(at time.Time) string {
+	if w.state.clock != ClockConfirmed && at.Before(w.state.latest) {
+		return ClockBehind
+	}
+	return w.state.clock
+}
+
+// NoteClock records that the wall clock was set: from is what it would have shown,
+// to what it shows. Later records say that the clock is not confirmed.
+func (s *Store) NoteClock(ctx context.Context, from, to time.Time) (Record, error) {
+	return s.Record(ctx, Entry{Kind: KindClockStepped, Content: encode(stepped{
+		From: from.UTC(), To: to.UTC(), Seconds: to.Sub(from).Seconds(),
+	})})
+}
+
+// The contents of the records that the history writes itself.
+type (
+	opened struct {
+		Book string `json:"book"`
+	}
+	started struct {
+		Version string `json:"version"`
+	}
+	stepped struct {
+		From    time.Time `json:"from"`
+		To      time.Time `json:"to"`
+		Seconds float64   `json:"seconds"`
+	}
+)
+
+// encode turns one of our own contents into JSON; those can't fail.
+func encode(content any) json.RawMessage {
+	text, err := json.Marshal(content)
+	if err != nil {
+		return nil
+	}
+	return text
+}
+
+// Query selects records; its zero value selects all of them.
+type Query struct {
+	// Kinds and Room select by kind and room; empty means any.
+	Kinds []string
+	Room  string
+	// From and To bound the time of writing: From is in it, To is not; zero means open.
+	From, To time.Time
+	// AfterNumber leaves out records up to it, so that a reader can go on where it ended.
+	AfterNumber uint64
+	// Limit bounds how many are given; 0 means all.
+	Limit int
+}
+
+// Records gives the selected records in the order of their numbers.
+func (s *Store) Records(ctx context.Context, q Query) ([]Record, error) {
+	var records []Record
+	for r, err := range s.EachRecord(ctx, q) {
+		if err != nil {
+			return nil, err
+		}
+		records = append(records, r)
+	}
+	return records, nil
+}
+
+// EachRecord gives the selected records one by one, in constant memory. After an
+// error it ends. The body of the loop must not wait for the store to write.
+func (s *Store) EachRecord(ctx context.Context, q Query) iter.Seq2[Record, error] {
+	return func(yield func(Record, error) bool) {
+		err := s.view(ctx, func(v view) error {
+			query, args := q.sql()
+			rows, err := v.db.QueryContext(ctx, query, args...)
+			if err != nil {
+				return err
+			}
+			return scanAll(rows, func(rows *sql.Rows) error {
+				var hash, body, previous string
+				if err := rows.Scan(&hash, &body, &previous); err != nil {
+					return err
+				}
+				r, err := readBack(hash, body, previous)
+				if err != nil {
+					return fmt.Errorf("%w: %w", ErrCorrupt, err)
+				}
+				if !yield(r, nil) {
+					return errEnough
+				}
+				return nil
+			})
+		})
+		if err != nil && !errors.Is(err, errEnough) {
+			yield(Record{}, err)
+		}
+	}
+}
+
+// errEnough ends a reading early because the reader has enough.
+var errEnough = errors.New("enough")
+
+func (q Query) sql() (string, []any) {
+	where, args := []string{"number > ?"}, []any{q.AfterNumber}
+	add := func(condition string, values ...any) {
+		where, args = append(where, condition), append(args, values...)
+	}
+	if len(q.Kinds) > 0 {
+		marks := strings.TrimSuffix(strings.Repeat("?,", len(q.Kinds)), ",")
+		where = append(where, "kind IN ("+marks+")")
+		for _, k := range q.Kinds {
+			args = append(args, k)
+		}
+	}
+	if q.Room != "" {
+		add("room = ?", q.Room)
+	}
+	if !q.From.IsZero() {
+		add("at_ms >= ?", q.From.UnixMilli())
+	}
+	if !q.To.IsZero() {
+		add("at_ms < ?", q.To.UnixMilli())
+	}
+	limit := -1
+	if q.Limit > 0 {
+		limit = q.Limit
+	}
+	return `SELECT hash, body, coalesce((SELECT p.hash FROM record p WHERE p.number = r.number - 1), '` + book.First + `')
+		FROM record r WHERE ` + strings.Join(where, " AND ") + " ORDER BY number LIMIT ?", append(args, limit)
+}

@@ -1,0 +1,128 @@
+package history
+
+import (
+	"encoding/binary"
+	"fmt"
+	"math"
+	"slices"
+
+	"wetside/daemon/history/pack"
+	"wetside/sensors"
+)
+
+// dayMillis and quartersPerDay: a roll-up row holds one UTC day.
+const (
+	quartersPerDay = 96
+	dayMillis      = quartersPerDay * quarterMillis
+)
+
+// summary is what a stretch of one channel comes to. Low, mean and high are of
+// good values only, and mean nothing when good is 0.
+type summary struct {
+	good, bad       uint32
+	covered         int64 // milliseconds for which a good value stands
+	low, mean, high float64
+}
+
+// summarize sums up samples in the order of time within t. A good value stands
+// until the next sample, at most for silence, and not beyond the end of t; before is
+// the sample before the first one, if any.
+func summarize(samples []pack.Sample, t span, silence int64, before *pack.Sample) summary {
+	s := summary{low: math.Inf(1), high: math.Inf(-1)}
+	stands := func(p pack.Sample, until int64) {
+		if sensors.Grade(p.Grade) == sensors.Good {
+			s.covered += max(0, min(until, p.At+silence, t.to)-max(p.At, t.from))
+		}
+	}
+	var sum float64
+	for i, p := range samples {
+		if before != nil {
+			stands(*before, p.At)
+		}
+		before = &samples[i]
+		if sensors.Grade(p.Grade) != sensors.Good || math.IsInf(p.Raw, 0) || math.IsNaN(p.Raw) {
+			s.bad++
+			continue
+		}
+		s.good++
+		s.low, s.high = min(s.low, p.Raw), max(s.high, p.Raw)
+		sum += p.Raw
+	}
+	if before != nil {
+		stands(*before, t.to)
+	}
+	if s.good == 0 {
+		s.low, s.mean, s.high = math.NaN(), math.NaN(), math.NaN()
+		return s
+	}
+	s.mean = sum / float64(s.good)
+	return s
+}
+
+// join adds a later stretch to s.
+func (s *summary) join(o summary) {
+	if o.good > 0 {
+		total := float64(s.good) + float64(o.good)
+		if s.good == 0 {
+			s.low, s.mean, s.high = o.low, o.mean, o.high
+		} else {
+			s.low, s.high = min(s.low, o.low), max(s.high, o.high)
+			s.mean += (o.mean - s.mean) * float64(o.good) / total
+		}
+	}
+	s.good, s.bad, s.covered = s.good+o.good, s.bad+o.bad, s.covered+o.covered
+}
+
+// quarterSummary is a summary of one quarter of an hour, counted within its day.
+type quarterSummary struct {
+	index uint8
+	summary
+}
+
+// The form of a day's roll-up: a version byte, then an entry for each quarter
+// that has samples, in order.
+const (
+	dayVersion    = 1
+	dayEntryBytes = 1 + 3*4 + 3*8
+)
+
+func encodeDay(quarters []quarterSummary) []byte {
+	b := append(make([]byte, 0, 1+len(quarters)*dayEntryBytes), dayVersion)
+	for _, q := range quarters {
+		b = append(b, q.index)
+		b = binary.LittleEndian.AppendUint32(b, q.good)
+		b = binary.LittleEndian.AppendUint32(b, q.bad)
+		b = binary.LittleEndian.AppendUint32(b, uint32(q.covered))
+		for _, v := range []float64{q.low, q.mean, q.high} {
+			b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v))
+		}
+	}
+	return b
+}
+
+func decodeDay(b []byte) ([]quarterSummary, error) {
+	if len(b) == 0 || b[0] != dayVersion || (len(b)-1)%dayEntryBytes != 0 {
+		return nil, fmt.Errorf("%w: a day's roll-up makes no sense", ErrCorrupt)
+	}
+	quarters := make([]quarterSummary, 0, len(b)/dayEntryBytes)
+	for b = b[1:]; len(b) > 0; b = b[dayEntryBytes:] {
+		number := func(at int) uint32 { return binary.LittleEndian.Uint32(b[at:]) }
+		value := func(at int) float64 { return math.Float64frombits(binary.LittleEndian.Uint64(b[at:])) }
+		quarters = append(quarters, quarterSummary{b[0], summary{
+			number(1), number(5), int64(number(9)), value(13), value(21), value(29),
+		}})
+	}
+	return quarters, nil
+}
+
+// setQuarter puts a summary in its place among the quarters of a day.
+func setQuarter(quarters []quarterSummary, q quarterSummary) []quarterSummary {
+	at, found := slices.BinarySearchFunc(quarters, q.index, func(e quarterSummary, index uint8) int {
+		return int(e.index) - int(index)
+	})
+	if found {
+		quarters[at] = q
+		return quarters
+	}
+	return slices.Insert(quarters, at, q)
+}

@@ -1,0 +1,206 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"iter"
+	"maps"
+	"slices"
+	"time"
+
+	"wetside/daemon/history/pack"
+	"wetside/sensors"
+)
+
+// blockKey is where the block of a channel and a quarter of an hour is kept.
+func blockKey(code, quarter int64) int64 { return code<<32 | quarter&(1<<32-1) }
+
+// blockQuarter is the quarter of an hour of a block, also before 1970.
+func blockQuarter(key int64) int64 { return int64(int32(key)) }
+
+// blocksOf is the range of keys of a channel's blocks from quarter first to end-1.
+func blocksOf(code, first, end int64) (low, high int64) {
+	first, end = max(first, 0), min(end, 1<<31)
+	return blockKey(code, first), blockKey(code, 0) + end
+}
+
+// LastSample gives the latest sample of a channel, whatever its grade; ok is
+// false when there was never one.
+func (s *Store) LastSample(ctx context.Context, channel sensors.ChannelID) (sample Sample, ok bool, err error) {
+	err = s.view(ctx, func(v view) error {
+		c, err := v.channel(channel)
+		if err != nil {
+			return err
+		}
+		tail, err := v.lastOfTail()
+		if err != nil {
+			return err
+		}
+		last, found, err := v.last(c.code, tail)
+		if err != nil || !found {
+			return err
+		}
+		words, err := v.words()
+		sample, ok = sampleOf(channel, last, words), true
+		return err
+	})
+	return sample, ok, err
+}
+
+// last is the latest sample of a channel, of the tail or of its latest block.
+func (v view) last(code int64, tail map[int64]pack.Sample) (pack.Sample, bool, error) {
+	best, found := tail[code]
+	low, high := blocksOf(code, 0, 1<<31)
+	block, err := v.block("SELECT samples FROM block WHERE key >= ? AND key < ? ORDER BY key DESC LIMIT 1", low, high)
+	for _, s := range block {
+		if !found || s.At > best.At {
+			best, found = s, true
+		}
+	}
+	return best, found, err
+}
+
+// block reads the samples of the one block that the query finds; there may be none.
+func (v view) block(query string, args ...any) ([]pack.Sample, error) {
+	var data []byte
+	err := v.db.QueryRowContext(v.ctx, query, args...).Scan(&data)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return unpack(nil, data)
+}
+
+func unpack(dst []pack.Sample, block []byte) ([]pack.Sample, error) {
+	samples, err := pack.Decode(dst, block)
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrCorrupt, err)
+	}
+	return samples, nil
+}
+
+// eachQuarter hands on the samples of a channel in the span, a quarter of an
+// hour at a time, in the order of time. The slice is reused for the next quarter.
+func (v view) eachQuarter(code int64, t span, each func([]pack.Sample) error) error {
+	first, end := t.quarters()
+	tail := map[int64][]pack.Sample{}
+	err := v.eachTail(first, end, func(s tailSample) {
+		if int64(s.channel) == code {
+			tail[s.quarter()] = append(tail[s.quarter()], s.Sample)
+		}
+	})
+	if err != nil {
+		return err
+	}
+	waiting := slices.Sorted(maps.Keys(tail))
+	// give hands on what the tail holds before a quarter.
+	give := func(before int64) error {
+		for len(waiting) > 0 && waiting[0] < before {
+			if err := each(t.cut(tail[waiting[0]])); err != nil {
+				return err
+			}
+			waiting = waiting[1:]
+		}
+		return nil
+	}
+	err = v.eachBlock(code, t, func(quarter int64, samples []pack.Sample) error {
+		if err := give(quarter); err != nil {
+			return err
+		}
+		if len(waiting) > 0 && waiting[0] == quarter {
+			samples, waiting = append(samples, tail[quarter]...), waiting[1:]
+		}
+		return each(t.cut(samples))
+	})
+	if err != nil {
+		return err
+	}
+	return give(end)
+}
+
+// eachBlock hands on the sealed samples of a channel, block by block.
+func (v view) eachBlock(code int64, t span, each func(quarter int64, samples []pack.Sample) error) error {
+	first, end := t.quarters()
+	low, high := blocksOf(code, first, end)
+	rows, err := v.db.QueryContext(v.ctx, "SELECT key, samples FROM block WHERE key >= ? AND key < ? ORDER BY key", low, high)
+	if err != nil {
+		return err
+	}
+	var samples []pack.Sample
+	return scanAll(rows, func(rows *sql.Rows) error {
+		var key int64
+		var data sql.RawBytes
+		if err := rows.Scan(&key, &data); err != nil {
+			return err
+		}
+		var err error
+		if samples, err = unpack(samples[:0], data); err != nil {
+			return err
+		}
+		return each(blockQuarter(key), samples)
+	})
+}
+
+// cut sorts samples by time, those of the same time in the order of arrival, and
+// leaves out what is not in the span.
+func (t span) cut(samples []pack.Sample) []pack.Sample {
+	byTime := func(a, b pack.Sample) int { return compare(a.At, b.At) }
+	if !slices.IsSortedFunc(samples, byTime) {
+		slices.SortStableFunc(samples, byTime)
+	}
+	first := 0
+	for first < len(samples) && samples[first].At < t.from {
+		first++
+	}
+	end := len(samples)
+	for end > first && samples[end-1].At >= t.to {
+		end--
+	}
+	return samples[first:end]
+}
+
+func compare(a, b int64) int {
+	switch {
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return 0
+}
+
+func sampleOf(channel sensors.ChannelID, s pack.Sample, words map[uint8]sensors.Reason) Sample {
+	return Sample{channel, time.UnixMilli(s.At).UTC(), s.Raw, sensors.Grade(s.Grade), words[s.Word]}
+}
+
+// Samples gives every sample of a channel from from up to, not including, to, in
+// the order of time and in constant memory. After an error it ends.
+func (s *Store) Samples(ctx context.Context, channel sensors.ChannelID, from, to time.Time) iter.Seq2[Sample, error] {
+	return func(yield func(Sample, error) bool) {
+		err := s.view(ctx, func(v view) error {
+			c, err := v.channel(channel)
+			if err != nil {
+				return err
+			}
+			words, err := v.words()
+			if err != nil {
+				return err
+			}
+			return v.eachQuarter(c.code, spanOf(from, to), func(samples []pack.Sample) error {
+				for _, p := range samples {
+					if !yield(sampleOf(channel, p, words), nil) {
+						return errEnough
+					}
+				}
+				return nil
+			})
+		})
+		if err != nil && !errors.Is(err, errEnough) {
+			yield(Sample{}, err)
+		}
+	}
+}

@@ -1,0 +1,193 @@
+package history
+
+import (
+	"context"
+	"time"
+
+	"wetside/daemon/history/pack"
+	"wetside/sensors"
+)
+
+// SeriesQuery asks for one channel over a time, for a chart.
+type SeriesQuery struct {
+	Channel  sensors.ChannelID
+	From, To time.Time
+	// Points is how many columns a chart has room for; below 1 counts as 1.
+	Points int
+}
+
+// Series is one channel over a time: Samples when there are few, else Columns,
+// and always Gaps. A line is drawn across neither.
+type Series struct {
+	Channel sensors.ChannelID
+	// Unit is the unit in which the probe sends, in which all values here are.
+	Unit     string
+	From, To time.Time
+	// Samples are all samples of the time, of every grade, or nil.
+	Samples []Sample
+	// Columns cover the time, those without a sample left out, or nil. The lowest and
+	// the highest value of every stretch are among them, however far it is from the rest.
+	Columns []Column
+	// Gaps are cut to the time; one that goes on beyond it has its To at the end.
+	Gaps []Gap
+}
+
+// Column is what a stretch of time comes to. Min, Mean and Max are of good values
+// only and mean nothing when Good is 0.
+type Column struct {
+	From, To time.Time
+	// Good and Bad count the samples that are good and those that are not.
+	Good, Bad uint32
+	// Covered is the time for which a good value stands.
+	Covered        time.Duration
+	Min, Mean, Max float64
+}
+
+// mostUnpacked is how many samples are unpacked for one chart; beyond it columns
+// are made of quarters of an hour.
+const mostUnpacked = 1_200_000
+
+// Series reads a channel for a chart.
+func (s *Store) Series(ctx context.Context, q SeriesQuery) (Series, error) {
+	out := Series{Channel: q.Channel, From: q.From.UTC(), To: q.To.UTC()}
+	err := s.view(ctx, func(v view) error {
+		c, err := v.channel(q.Channel)
+		if err != nil {
+			return err
+		}
+		out.Unit = c.unit
+		d := drawing{view: v, channel: c, out: &out, span: spanOf(q.From, q.To), points: int64(max(q.Points, 1))}
+		if err := d.draw(); err != nil {
+			return err
+		}
+		d.now = s.clock.Now().Wall.UnixMilli()
+		return d.findGaps()
+	})
+	return out, err
+}
+
+// drawing is a series in the making.
+type drawing struct {
+	view
+	channel channelInfo
+	out     *Series
+	span    span
+	points  int64
+	now     int64
+	// seen are the stretches in which there are samples, in order.
+	seen []span
+}
+
+// draw chooses how finely the time is read.
+func (d *drawing) draw() error {
+	if d.span.to <= d.span.from {
+		return nil
+	}
+	quarters, err := d.quarters()
+	if err != nil {
+		return err
+	}
+	var samples int64
+	for _, q := range quarters {
+		samples += int64(q.good) + int64(q.bad)
+	}
+	fine := d.width(1) < quarterMillis
+	switch {
+	case samples <= 2*d.points:
+		return d.drawSamples()
+	case samples <= mostUnpacked && fine:
+		return d.drawUnpacked()
+	default:
+		d.drawQuarters(quarters)
+		return nil
+	}
+}
+
+// width is the length of a column, a whole number of units.
+func (d *drawing) width(unit int64) int64 {
+	length := d.span.to - d.span.from
+	return max((length+d.points*unit-1)/(d.points*unit), 1) * unit
+}
+
+// drawSamples takes every sample.
+func (d *drawing) drawSamples() error {
+	words, err := d.words()
+	if err != nil {
+		return err
+	}
+	d.out.Samples = []Sample{}
+	return d.eachQuarter(d.channel.code, d.span, func(samples []pack.Sample) error {
+		for _, p := range samples {
+			d.see(span{p.At, p.At})
+			d.out.Samples = append(d.out.Samples, sampleOf(d.out.Channel, p, words))
+		}
+		return nil
+	})
+}
+
+// drawUnpacked makes columns from the samples themselves.
+func (d *drawing) drawUnpacked() error {
+	width := d.width(1)
+	var before *pack.Sample
+	return d.eachQuarter(d.channel.code, d.span, func(samples []pack.Sample) error {
+		for len(samples) > 0 {
+			n := floorDiv(samples[0].At-d.span.from, width)
+			column := span{d.span.from + n*width, d.span.from + (n+1)*width}
+			end := 0
+			for end < len(samples) && samples[end].At < column.to {
+				d.see(span{samples[end].At, samples[end].At})
+				end++
+			}
+			d.addColumn(column, summarize(samples[:end], column, d.channel.silence, before))
+			last := samples[end-1]
+			before = &last
+			samples = samples[end:]
+		}
+		return nil
+	})
+}
+
+// drawQuarters makes columns from roll-ups. The columns start at whole quarters of
+// an hour, so the first and the last may reach beyond the time asked for.
+func (d *drawing) drawQuarters(quarters []dated) {
+	width := d.width(quarterMillis)
+	start := floorDiv(d.span.from, quarterMillis) * quarterMillis
+	for _, q := range quarters {
+		n := (q.from - start) / width
+		d.see(span{q.from, q.from + quarterMillis})
+		d.addColumn(span{start + n*width, start + (n+1)*width}, q.summary)
+	}
+}
+
+// addColumn adds a summary to the last column, or starts the next one.
+func (d *drawing) addColumn(t span, s summary) {
+	columns := d.out.Columns
+	from := time.UnixMilli(t.from).UTC()
+	if n := len(columns); n > 0 && columns[n-1].From.Equal(from) {
+		last := columns[n-1].summary()
+		last.join(s)
+		columns[n-1] = columnOf(t, last)
+		return
+	}
+	d.out.Columns = append(columns, columnOf(t, s))
+}
+
+func columnOf(t span, s summary) Column {
+	return Column{
+		From: time.UnixMilli(t.from).UTC(), To: time.UnixMilli(t.to).UTC(), Good: s.good, Bad: s.bad,
+		Covered: time.Duration(s.covered) * time.Millisecond, Min: s.low, Mean: s.mean, Max: s.high,
+	}
+}
+
+func (c Column) summary() summary {
+	return summary{c.Good, c.Bad, c.Covered.Milliseconds(), c.Min, c.Mean, c.Max}
+}
+
+// see notes that there are samples in a stretch.
+func (d *drawing) see(t span) {
+	if n := len(d.seen); n > 0 && t.from-d.seen[n-1].to <= d.channel.silence {
+		d.seen[n-1].to = max(d.seen[n-1].to, t.to)
+		return
+	}
+	d.seen = append(d.seen, t)
+}

@@ -1,0 +1,136 @@
+package history
+
+import (
+	"context"
+	"crypto/rand"
+	"database/sql"
+	"encoding/hex"
+	"errors"
+	"time"
+
+	"wetside/daemon/history/book"
+	"wetside/sensors"
+)
+
+// state is what the writer knows of the file, so that it need not ask. After a
+// failed commit it is read anew.
+type state struct {
+	last     book.Checkpoint
+	latest   time.Time // the latest time of any record
+	clock    string
+	channels map[sensors.ChannelID]int64
+	words    map[sensors.Reason]uint8
+	row      tailRow
+}
+
+// tailRow is the row of the tail to which the next samples are added.
+type tailRow struct {
+	id, quarter int64
+	size        int
+}
+
+// load reads the state from the file.
+func (w *writer) load() error {
+	w.state = state{clock: ClockUnconfirmed, channels: map[sensors.ChannelID]int64{}, words: map[sensors.Reason]uint8{}}
+	return errors.Join(w.loadBook(), w.loadClock(), w.loadChannels(), w.loadWords(), w.loadTail())
+}
+
+func (w *writer) loadBook() error {
+	last := &w.state.last
+	err := w.row("SELECT number, hash FROM record ORDER BY number DESC LIMIT 1").Scan(&last.Number, &last.Hash)
+	if errors.Is(err, sql.ErrNoRows) {
+		last.Hash = book.First
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	var latest int64
+	err = w.row("SELECT max(at_ms) FROM record").Scan(&latest)
+	w.state.latest = time.UnixMilli(latest)
+	return err
+}
+
+// loadClock finds what this start knows of the clock.
+func (w *writer) loadClock() error {
+	if w.firstNumber == 0 {
+		return nil
+	}
+	var kind string
+	err := w.row("SELECT kind FROM record WHERE number > ? AND kind IN (?, ?) ORDER BY number DESC LIMIT 1",
+		w.firstNumber, KindClockConfirmed, KindClockStepped).Scan(&kind)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil
+	}
+	w.noteClock(kind)
+	return err
+}
+
+// noteClock changes the confidence in the clock when the record is about it.
+func (w *writer) noteClock(kind string) {
+	switch kind {
+	case KindClockConfirmed:
+		w.state.clock = ClockConfirmed
+	case KindClockStepped:
+		w.state.clock = ClockUnconfirmed
+	}
+}
+
+func (w *writer) loadChannels() error {
+	return w.each("SELECT id, code FROM channel", func(rows *sql.Rows) error {
+		var id sensors.ChannelID
+		var code int64
+		err := rows.Scan(&id, &code)
+		w.state.channels[id] = code
+		return err
+	})
+}
+
+func (w *writer) loadWords() error {
+	return w.each("SELECT text, code FROM word", func(rows *sql.Rows) error {
+		var text sensors.Reason
+		var code uint8
+		err := rows.Scan(&text, &code)
+		w.state.words[text] = code
+		return err
+	})
+}
+
+func (w *writer) loadTail() error {
+	row := &w.state.row
+	err := w.row("SELECT id, quarter, length(samples) FROM tail ORDER BY id DESC LIMIT 1").Scan(&row.id, &row.quarter, &row.size)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil
+	}
+	return err
+}
+
+func (w *writer) row(query string, args ...any) *sql.Row {
+	return w.conn.QueryRowContext(context.Background(), query, args...)
+}
+
+func (w *writer) each(query string, scan func(*sql.Rows) error, args ...any) error {
+	rows, err := w.conn.QueryContext(context.Background(), query, args...)
+	if err != nil {
+		return err
+	}
+	return scanAll(rows, scan)
+}
+
+// scanAll hands every row to scan and closes the rows.
+func scanAll(rows *sql.Rows, scan func(*sql.Rows) error) error {
+	defer rows.Close()
+	for rows.Next() {
+		if err := scan(rows); err != nil {
+			return err
+		}
+	}
+	return rows.Err()
+}
+
+// randomID names a book or a start: 16 hexadecimal digits.
+func randomID() string {
+	var b [8]byte
+	rand.Read(b[:]) // never fails
+	return hex.EncodeToString(b[:])
+}

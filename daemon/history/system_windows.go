@@ -1,0 +1,32 @@
+package history
+
+import (
+	"errors"
+	"os"
+
+	"golang.org/x/sys/windows"
+)
+
+// lockFile takes the lock for this process; the system releases it when the
+// process ends, however it ends.
+func lockFile(f *os.File) (taken bool, err error) {
+	const flags = windows.LOCKFILE_EXCLUSIVE_LOCK | windows.LOCKFILE_FAIL_IMMEDIATELY
+	err = windows.LockFileEx(windows.Handle(f.Fd()), flags, 0, 1, 0, &windows.Overlapped{})
+	if errors.Is(err, windows.ERROR_LOCK_VIOLATION) {
+		return false, nil
+	}
+	return err == nil, err
+}
+
+// syncFile waits until a file is on disk. Windows keeps the names in a folder
+// by itself.
+func syncFile(path string) error {
+	if info, err := os.Stat(path); err != nil || info.IsDir() {
+		return err
+	}
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f.Sync(), f.Close())
+}

@@ -1,0 +1,97 @@
+package history
+
+import (
+	"encoding/json"
+	"time"
+
+	"wetside/daemon/history/book"
+	"wetside/sensors"
+)
+
+// Options say where a history is and what it needs from outside.
+type Options struct {
+	// Dir is the data folder; it is made when absent. The file in it is wetside.db.
+	Dir string
+	// Clock dates records and decides when a quarter of an hour is over.
+	Clock sensors.Clock
+	// Zone gives the offset that is kept beside the UTC time of a record.
+	Zone *time.Location
+	// Version of the program, kept in the record of each start.
+	Version string
+}
+
+// Sample is one raw value of one channel, in the unit in which the probe sends.
+// Times are kept to the millisecond, the value to the last bit.
+type Sample struct {
+	Channel sensors.ChannelID
+	At      time.Time
+	Raw     float64
+	Grade   sensors.Grade
+	Reason  sensors.Reason
+}
+
+// Gap is a stretch of time in which a channel has no good value, and why.
+type Gap struct {
+	Channel sensors.ChannelID
+	From    time.Time
+	// To is zero while the gap is open.
+	To    time.Time
+	Cause string
+}
+
+// Causes of gaps that the history itself finds; other causes come from outside.
+const (
+	// CauseMachineOff is from the last sign of life before a start to the start.
+	CauseMachineOff = "machine off"
+	// CauseNotWritten is the time whose samples the disk refused.
+	CauseNotWritten = "history not written"
+	// CauseUnrecorded is silence for which no cause was recorded.
+	CauseUnrecorded = "no readings, cause not recorded"
+)
+
+// Batch is what one turn of a loop has to store, all of it or nothing.
+type Batch struct {
+	Samples    []Sample
+	GapsOpened []Gap
+	// GapsClosed end the open gaps of their channel and cause (of every cause when
+	// it is empty) at To. Where none is open, a gap with From and To is stored whole.
+	GapsClosed []Gap
+}
+
+// Entry is what a caller says of a record; the book adds number, times and hash.
+type Entry struct {
+	Kind   string
+	Room   string
+	Person string
+	Role   string
+	// Content is any JSON value; nil is null.
+	Content json.RawMessage
+	// Happened is when it happened, for a late entry; zero means now.
+	Happened time.Time
+	// Corrects is the number of the record that this one corrects, or 0.
+	Corrects uint64
+	// Reason says why, for a correction or a late entry.
+	Reason string
+}
+
+// Record is one entry of the record book as it is kept.
+type Record = book.Record
+
+// Kinds of record that the history itself writes or reads.
+const (
+	KindBookOpened   = "book opened"
+	KindStarted      = "started"
+	KindStopped      = "stopped"
+	KindClockStepped = "clock stepped"
+	// KindClockConfirmed is written by a person who has looked at a good clock. Later
+	// records of the same start say so, until the clock steps.
+	KindClockConfirmed = "clock confirmed"
+)
+
+// What a record says of the clock that dated it.
+const (
+	ClockConfirmed   = "confirmed"
+	ClockUnconfirmed = "not confirmed"
+	// ClockBehind marks a time before that of an earlier record: a dead battery, or a step back.
+	ClockBehind = "behind an earlier record"
+)

@@ -1,0 +1,122 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"wetside/daemon/history/book"
+)
+
+// Report is what [Verify] found.
+type Report struct {
+	// Last is the last record that holds: printed or mailed, it proves that nothing up
+	// to it was changed.
+	Last book.Checkpoint
+	// Broken is the first record that does not hold, nil when all do.
+	Broken *book.Broken
+	// Damage lists what is wrong with the file itself, in the words of SQLite.
+	Damage []string
+}
+
+// Err is nil when everything holds.
+func (r Report) Err() error {
+	var errs []error
+	if r.Broken != nil {
+		errs = append(errs, r.Broken)
+	}
+	for _, d := range r.Damage {
+		errs = append(errs, fmt.Errorf("%w: %s", ErrCorrupt, d))
+	}
+	return errors.Join(errs...)
+}
+
+// Verify walks the record book in dir from its first record to its last and looks
+// over every page of the file. It only reads, also while wetside runs. The error
+// is of what could not be read at all; what does not hold is in the report.
+func Verify(ctx context.Context, dir string) (Report, error) {
+	return verifyFile(ctx, filepath.Join(dir, fileName))
+}
+
+func verifyFile(ctx context.Context, path string) (Report, error) {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return Report{}, fmt.Errorf("finding the history: %w", err)
+	}
+	if _, err := os.Stat(path); err != nil {
+		return Report{}, fmt.Errorf("there is no history to verify: %w", err)
+	}
+	db, err := openReader(path)
+	if err != nil {
+		return Report{}, explain(err, ErrRead, path)
+	}
+	defer db.Close()
+	var report Report
+	if err := report.walk(ctx, db); err != nil {
+		return report, explain(err, ErrRead, path)
+	}
+	return report, explain(report.lookOver(ctx, db), ErrRead, path)
+}
+
+// walk checks record after record and ends at the first that does not hold.
+func (r *Report) walk(ctx context.Context, db *sql.DB) error {
+	rows, err := db.QueryContext(ctx, "SELECT number, hash, body, kind, room, at_ms FROM record ORDER BY number")
+	if err != nil {
+		return err
+	}
+	var chain book.Chain
+	err = scanAll(rows, func(rows *sql.Rows) error {
+		var c columns
+		if err := rows.Scan(&c.number, &c.hash, &c.body, &c.kind, &c.room, &c.atMS); err != nil {
+			return err
+		}
+		record, err := chain.Next(c.hash, c.body)
+		if err == nil {
+			err = c.agree(record)
+		}
+		if errors.As(err, &r.Broken) {
+			return errEnough
+		}
+		r.Last = chain.Last()
+		return err
+	})
+	if errors.Is(err, errEnough) {
+		return nil
+	}
+	return err
+}
+
+// columns is a record as the table holds it: the text and parts of it for queries.
+type columns struct {
+	number     uint64
+	hash, body string
+	kind, room string
+	atMS       int64
+}
+
+// agree checks that the columns for queries say what the text says.
+func (c columns) agree(r Record) error {
+	if c.number == r.Number && c.kind == r.Kind && c.room == r.Room && c.atMS == r.At.UnixMilli() {
+		return nil
+	}
+	return &book.Broken{Number: r.Number, Why: "the table and the text of the record disagree"}
+}
+
+// lookOver asks SQLite to look over every page and index.
+func (r *Report) lookOver(ctx context.Context, db *sql.DB) error {
+	rows, err := db.QueryContext(ctx, "PRAGMA integrity_check")
+	if err != nil {
+		return err
+	}
+	return scanAll(rows, func(rows *sql.Rows) error {
+		var line string
+		err := rows.Scan(&line)
+		if line != "ok" {
+			r.Damage = append(r.Damage, line)
+		}
+		return err
+	})
+}

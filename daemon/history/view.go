@@ -1,0 +1,111 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"time"
+
+	"wetside/daemon/history/pack"
+	"wetside/sensors"
+)
+
+// querier is a connection or a transaction that can be asked.
+type querier interface {
+	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
+	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
+}
+
+// view is the file as it was at one moment.
+type view struct {
+	ctx context.Context
+	db  querier
+}
+
+// view shows fn the file as it is now, whatever is written meanwhile.
+func (s *Store) view(ctx context.Context, fn func(view) error) error {
+	tx, err := s.read.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	if err != nil {
+		return explain(err, ErrRead, s.path)
+	}
+	defer tx.Rollback()
+	err = fn(view{ctx, tx})
+	if resultCode(err) != 0 {
+		return explain(err, ErrRead, s.path)
+	}
+	return err
+}
+
+// span is a half-open time in milliseconds: from is in it, to is not.
+type span struct{ from, to int64 }
+
+func spanOf(from, to time.Time) span { return span{from.UnixMilli(), to.UnixMilli()} }
+
+func (s span) holds(at int64) bool { return at >= s.from && at < s.to }
+
+// quarters gives the first quarter of an hour that the span touches and the first after it.
+func (s span) quarters() (first, end int64) {
+	return floorDiv(s.from, quarterMillis), floorDiv(s.to-1, quarterMillis) + 1
+}
+
+// channelInfo is what the file knows of a channel.
+type channelInfo struct {
+	code    int64
+	room    string
+	unit    string
+	silence int64 // milliseconds
+}
+
+func (v view) channel(id sensors.ChannelID) (channelInfo, error) {
+	var c channelInfo
+	err := v.db.QueryRowContext(v.ctx, "SELECT code, room, unit, silence_ms FROM channel WHERE id = ?", string(id)).
+		Scan(&c.code, &c.room, &c.unit, &c.silence)
+	if errors.Is(err, sql.ErrNoRows) {
+		return c, fmt.Errorf("%w %q: no such channel was ever recorded here", ErrUnknownChannel, id)
+	}
+	return c, err
+}
+
+// words gives the reasons by their number.
+func (v view) words() (map[uint8]sensors.Reason, error) {
+	rows, err := v.db.QueryContext(v.ctx, "SELECT code, text FROM word")
+	if err != nil {
+		return nil, err
+	}
+	words := map[uint8]sensors.Reason{}
+	err = scanAll(rows, func(rows *sql.Rows) error {
+		var code uint8
+		var text sensors.Reason
+		err := rows.Scan(&code, &text)
+		words[code] = text
+		return err
+	})
+	return words, err
+}
+
+// eachTail hands on the samples of the tail within quarters first to end-1.
+func (v view) eachTail(first, end int64, each func(tailSample)) error {
+	rows, err := v.db.QueryContext(v.ctx, "SELECT samples FROM tail WHERE quarter >= ? AND quarter < ? ORDER BY id", first, end)
+	if err != nil {
+		return err
+	}
+	return scanAll(rows, func(rows *sql.Rows) error {
+		var data sql.RawBytes
+		if err := rows.Scan(&data); err != nil {
+			return err
+		}
+		return decodeTail(data, each)
+	})
+}
+
+// lastOfTail gives the latest sample of each channel in the tail.
+func (v view) lastOfTail() (map[int64]pack.Sample, error) {
+	last := map[int64]pack.Sample{}
+	err := v.eachTail(-1<<62, 1<<62, func(t tailSample) {
+		if have, ok := last[int64(t.channel)]; !ok || t.At >= have.At {
+			last[int64(t.channel)] = t.Sample
+		}
+	})
+	return last, err
+}
