@@ -83,5 +83,5 @@ func (p *probe) feel(m *model, dt time.Duration, lifted bool) {
 // say settles what the probe shows next, with its noise and in its steps.
 func (p *probe) say(dice *rand.Rand) {
 	steps := math.Round((p.felt + p.noise*dice.NormFloat64()) / p.step)
-	p.said = max(p.low, steps*p.step)
+	p.said = max(p.low, steps*p.step) + 0 // a probe shows no negative zero
 }
