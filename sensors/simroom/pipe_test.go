@@ -52,7 +52,7 @@ func TestOpeningAPipeFailsAsOpeningAPortDoes(t *testing.T) {
 func TestWhatASlowListenerLeavesIsBounded(t *testing.T) {
 	e := newEvening(t, "")
 	e.do("flood trays 10m")
-	for range 600 {
+	for range 60 {
 		e.clock.Advance(time.Second)
 		e.settle()
 	}
