@@ -5,76 +5,132 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"time"
 
 	"wetside/daemon/history"
 	"wetside/rules"
 	"wetside/sensors"
 )
 
-// keeping puts what a turn brought into the history before it is shown, and says
-// whether it is being kept. It never waits longer than [patience].
-type keeping struct {
-	store *history.Store
-	room  string
+const (
+	// patience is how long a loop waits for the disk before it goes on.
+	patience = 100 * time.Millisecond
+	// slowFor is how long the disk may be late before people are told.
+	slowFor = 3 * time.Second
+	// mostHeld is how many samples are held back for a disk that takes nothing: some
+	// minutes of a large room. Beyond it the oldest are let go, which shows as a gap.
+	mostHeld = 100_000
+)
+
+// keeper puts what a turn brought into the history before it is shown. What a slow
+// or full disk does not take is held back and tried again at the next turn, so
+// that the room goes on meanwhile and no event is lost. Of the loop's goroutine alone.
+type keeper struct {
+	store   *history.Store
+	room    string
+	samples []history.Sample
+	events  []history.Entry
+	gaps    history.Batch
+	lateBy  sensors.Instant // since when the disk is late
+	late    bool
 }
 
-// samples appends the readings of a turn.
-func (k keeping) samples(ctx context.Context, readings []sensors.Reading) error {
-	if len(readings) == 0 {
-		return nil
+// take notes what is to be kept of a turn.
+func (k *keeper) take(readings []sensors.Reading) {
+	for _, r := range readings {
+		k.samples = append(k.samples, history.Sample{Channel: r.Channel, At: r.At.Wall, Raw: r.Raw, Grade: r.Grade, Reason: r.Reason})
 	}
-	batch := history.Batch{Samples: make([]history.Sample, len(readings))}
-	for i, r := range readings {
-		batch.Samples[i] = history.Sample{Channel: r.Channel, At: r.At.Wall, Raw: r.Raw, Grade: r.Grade, Reason: r.Reason}
+	if over := len(k.samples) - mostHeld; over > 0 {
+		k.samples = append(k.samples[:0], k.samples[over:]...)
 	}
-	return k.patiently(ctx, func(ctx context.Context) error { return k.store.Append(ctx, batch) })
 }
 
-// events records the changes of a turn, and the gaps that they open and close.
-func (k keeping) events(ctx context.Context, events []rules.Event) error {
-	if len(events) == 0 {
-		return nil
-	}
-	entries := make([]history.Entry, len(events))
-	var gaps history.Batch
-	for i, e := range events {
+// note turns the changes of a turn into records, and the gaps that they open and close.
+func (k *keeper) note(events []rules.Event) error {
+	for _, e := range events {
 		content, err := json.Marshal(e)
 		if err != nil {
 			return fmt.Errorf("an event can't be written down: %w", err)
 		}
-		entries[i] = history.Entry{Kind: e.Kind, Room: k.room, Person: e.Person, Content: content}
+		k.events = append(k.events, history.Entry{Kind: e.Kind, Room: k.room, Person: e.Person, Content: content})
 		if e.Kind == rules.ChannelQuality {
-			addGap(&gaps, e)
+			k.noteGap(e)
 		}
 	}
-	return k.patiently(ctx, func(ctx context.Context) error {
-		_, err := k.store.RecordAll(ctx, entries)
-		if err != nil || len(gaps.GapsOpened)+len(gaps.GapsClosed) == 0 {
-			return err
-		}
-		return k.store.Append(ctx, gaps)
-	})
+	return nil
 }
 
-// addGap opens a gap when a channel stops giving good values, and closes it when it does again.
-func addGap(b *history.Batch, e rules.Event) {
+// noteGap opens a gap when a channel stops giving good values, and closes it when it does again.
+func (k *keeper) noteGap(e rules.Event) {
 	id := sensors.ChannelID(e.Subject)
-	if e.To == sensors.Good.String() {
-		b.GapsClosed = append(b.GapsClosed, history.Gap{Channel: id, To: e.Begun})
-		return
+	switch sensors.Good.String() {
+	case e.To:
+		k.gaps.GapsClosed = append(k.gaps.GapsClosed, history.Gap{Channel: id, To: e.Begun})
+	case e.From:
+		k.gaps.GapsOpened = append(k.gaps.GapsOpened, history.Gap{Channel: id, From: e.Begun, Cause: e.Cause})
 	}
-	if e.From == sensors.Good.String() {
-		b.GapsOpened = append(b.GapsOpened, history.Gap{Channel: id, From: e.Begun, Cause: e.Cause})
+}
+
+// keepSamples writes the samples at hand.
+func (k *keeper) keepSamples(ctx context.Context) error {
+	if len(k.samples) == 0 {
+		return nil
 	}
+	err := k.patiently(ctx, func(ctx context.Context) error { return k.store.Append(ctx, history.Batch{Samples: k.samples}) })
+	if !errors.Is(err, history.ErrQueueFull) {
+		k.samples = nil // taken, or refused: what was refused becomes a gap
+	}
+	return err
+}
+
+// keepEvents writes the records and gaps at hand. What has to wait is written as a late entry.
+func (k *keeper) keepEvents(ctx context.Context, now sensors.Instant) error {
+	if len(k.events) == 0 {
+		return nil
+	}
+	err := k.patiently(ctx, func(ctx context.Context) error {
+		_, err := k.store.RecordAll(ctx, k.events)
+		return err
+	})
+	if err != nil && !errors.Is(err, history.ErrSlow) {
+		for i := range k.events {
+			if k.events[i].Happened.IsZero() {
+				k.events[i].Happened = now.Wall
+			}
+		}
+		return err
+	}
+	k.events = nil
+	if len(k.gaps.GapsOpened)+len(k.gaps.GapsClosed) == 0 {
+		return err
+	}
+	gaps := k.gaps
+	k.gaps = history.Batch{}
+	return errors.Join(err, k.patiently(ctx, func(ctx context.Context) error { return k.store.Append(ctx, gaps) }))
 }
 
 // patiently gives a write the time that a loop can spare.
-func (k keeping) patiently(ctx context.Context, write func(context.Context) error) error {
+func (k *keeper) patiently(ctx context.Context, write func(context.Context) error) error {
 	ctx, cancel := context.WithTimeout(ctx, patience)
 	defer cancel()
-	err := write(ctx)
-	if errors.Is(err, context.DeadlineExceeded) {
-		return errors.New("the disk is slow: what is shown is not yet kept")
+	return write(ctx)
+}
+
+// judge says whether what comes in is being kept. A disk that is late for a moment
+// is no news: what it took, it will write.
+func (k *keeper) judge(err error, now sensors.Instant) rules.HistoryView {
+	lateness := errors.Is(err, history.ErrSlow) || errors.Is(err, history.ErrQueueFull)
+	switch {
+	case err == nil:
+		k.late = false
+		return rules.HistoryView{Kept: true}
+	case !lateness:
+		return rules.HistoryView{Sentence: err.Error()}
+	case !k.late:
+		k.late, k.lateBy = true, now
 	}
-	return err
+	if late := now.Since(k.lateBy); late > slowFor {
+		return rules.HistoryView{Sentence: fmt.Sprintf("The disk has been too slow for %s: what is shown is not yet kept. Look what else uses it.", rules.Age(late))}
+	}
+	return rules.HistoryView{Kept: true}
 }

@@ -44,8 +44,6 @@ func (o Options) check() error {
 const (
 	// tick is how often a room is judged when nothing comes in: silence is a finding.
 	tick = time.Second
-	// patience is how long a loop waits for the disk before it goes on and says so.
-	patience = 100 * time.Millisecond
 	// gather is how many updates of lines are taken into one turn at most.
 	gather = 64
 	// stuckAfter is how long a loop may go without a turn before it counts as stuck.

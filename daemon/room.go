@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"context"
+	"errors"
 	"sync/atomic"
 	"time"
 
@@ -29,6 +30,7 @@ type room struct {
 	shown atomic.Pointer[rules.Snapshot]
 	turns turnStats
 
+	keeper keeper
 	board  rules.Board // of the loop's goroutine alone
 	before sensors.Instant
 }
@@ -38,7 +40,7 @@ func newRoom(c config.Room, o Options, store *history.Store) *room {
 		config: c, clock: o.Clock, store: store,
 		log:     o.Log.With(zap.String("room", c.ID)),
 		updates: make(chan sensors.Update, gather), commands: make(chan command), doing: make(chan struct{}, 1),
-		board: rules.NewBoard(),
+		keeper: keeper{store: store, room: c.ID}, board: rules.NewBoard(),
 	}
 }
 
@@ -107,14 +109,15 @@ func (r *room) takeWaiting(readings []sensors.Reading) []sensors.Reading {
 func (r *room) turn(ctx context.Context, readings []sensors.Reading) {
 	now := r.clock.Now()
 	r.watchClock(ctx, now)
-	keep := keeping{r.store, r.config.ID}
-	failed := keep.samples(ctx, readings)
+	wrote := len(readings) > 0
+	r.keeper.take(readings)
+	failed := r.keeper.keepSamples(ctx)
 	snapshot, memory, events := rules.Evaluate(r.config.Room, r.board, now)
-	if err := keep.events(ctx, events); err != nil && failed == nil {
-		failed = err
-	}
 	r.board.Memory = memory
-	r.board.History = r.judgeHistory(failed, len(readings)+len(events) > 0)
+	failed = errors.Join(failed, r.keeper.note(events), r.keeper.keepEvents(ctx, now))
+	if wrote || failed != nil || len(events) > 0 {
+		r.judgeHistory(failed, now)
+	}
 	snapshot.History = r.board.History
 	r.tell(events)
 	r.shown.Store(&snapshot)
@@ -122,19 +125,16 @@ func (r *room) turn(ctx context.Context, readings []sensors.Reading) {
 	r.changed()
 }
 
-// judgeHistory keeps the last finding while a turn had nothing to write.
-func (r *room) judgeHistory(failed error, wrote bool) rules.HistoryView {
-	switch {
-	case failed != nil:
-		if r.board.History.Kept {
-			r.log.Error("history is not being kept", zap.Error(failed))
-		}
-		return rules.HistoryView{Sentence: failed.Error()}
-	case wrote && !r.board.History.Kept:
+// judgeHistory notes on the board whether history is kept, and tells the log when that changes.
+func (r *room) judgeHistory(failed error, now sensors.Instant) {
+	was := r.board.History.Kept
+	r.board.History = r.keeper.judge(failed, now)
+	switch is := r.board.History.Kept; {
+	case was && !is:
+		r.log.Error("history is not being kept", zap.Error(failed))
+	case is && !was:
 		r.log.Info("history is being kept again")
-		return rules.HistoryView{Kept: true}
 	}
-	return r.board.History
 }
 
 // watchClock makes a step of the wall clock a record of its own.
@@ -142,7 +142,7 @@ func (r *room) watchClock(ctx context.Context, now sensors.Instant) {
 	step := now.Wall.Sub(r.before.Wall) - now.Since(r.before)
 	if step > 2*time.Second || step < -2*time.Second {
 		r.log.Warn("the wall clock was stepped", zap.Duration("by", step))
-		_ = keeping{r.store, r.config.ID}.patiently(ctx, func(ctx context.Context) error {
+		_ = r.keeper.patiently(ctx, func(ctx context.Context) error {
 			_, err := r.store.NoteClock(ctx, r.before.Wall.Add(now.Since(r.before)), now.Wall)
 			return err
 		})

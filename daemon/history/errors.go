@@ -11,12 +11,16 @@ import (
 
 // Errors that the history wraps, each with the path and what to do about it.
 var (
-	ErrLocked         = errors.New("the data folder is in use by another wetside")
-	ErrNewer          = errors.New("the history was written by a newer wetside")
-	ErrCorrupt        = errors.New("the history file is damaged")
-	ErrReadOnly       = errors.New("the history can't be written: no permission")
-	ErrWrite          = errors.New("the history was not written")
-	ErrRead           = errors.New("the history can't be read")
+	ErrLocked   = errors.New("the data folder is in use by another wetside")
+	ErrNewer    = errors.New("the history was written by a newer wetside")
+	ErrCorrupt  = errors.New("the history file is damaged")
+	ErrReadOnly = errors.New("the history can't be written: no permission")
+	ErrWrite    = errors.New("the history was not written")
+	ErrRead     = errors.New("the history can't be read")
+	// ErrQueueFull comes with ErrWrite: the disk is too slow, nothing of the write was taken, try again.
+	ErrQueueFull = errors.New("too much waits to be written")
+	// ErrSlow comes with ErrWrite: the write was taken and will be done, but not yet.
+	ErrSlow           = errors.New("still being written")
 	ErrClosed         = errors.New("the history is closed")
 	ErrUnknownChannel = errors.New("unknown channel")
 	ErrBadEntry       = errors.New("not a record")

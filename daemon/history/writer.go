@@ -55,6 +55,7 @@ type writer struct {
 	// refusedSince holds, by channel, the first sample that was not written.
 	refusedSince map[sensors.ChannelID]time.Time
 
+	barrier     time.Duration
 	lastDurable time.Time
 	lastAlive   time.Time
 	dirty       bool
@@ -67,7 +68,7 @@ func newWriter(ctx context.Context, s *Store, o Options) (*writer, error) {
 	}
 	w := &writer{
 		store: s, options: o, conn: conn, stmts: map[string]*sql.Stmt{}, boot: randomID(),
-		refusedSince: map[sensors.ChannelID]time.Time{}, full: true, lastDurable: time.Now(),
+		refusedSince: map[sensors.ChannelID]time.Time{}, full: true, barrier: barrier, lastDurable: time.Now(),
 	}
 	if err := w.load(); err != nil {
 		return w, err
@@ -135,7 +136,7 @@ func (w *writer) signOfLife() error {
 
 // commit writes a group in one transaction and answers each job.
 func (w *writer) commit(group []*job) {
-	durable := time.Since(w.lastDurable) >= barrier
+	durable := time.Since(w.lastDurable) >= w.barrier
 	for _, j := range group {
 		durable = durable || j.durable
 	}
@@ -294,7 +295,7 @@ func (s *Store) submit(ctx context.Context, j *job) error {
 	case <-s.closing:
 		return ErrClosed
 	case <-ctx.Done():
-		return fmt.Errorf("%w: given up before it was written: %w", ErrWrite, ctx.Err())
+		return fmt.Errorf("%w: %w: %w", ErrWrite, ErrQueueFull, ctx.Err())
 	}
 	select {
 	case err := <-j.done:
@@ -302,7 +303,7 @@ func (s *Store) submit(ctx context.Context, j *job) error {
 	case <-s.gone:
 		return j.answered()
 	case <-ctx.Done():
-		return fmt.Errorf("%w: given up while it was being written: %w", ErrWrite, ctx.Err())
+		return fmt.Errorf("%w: %w: %w", ErrWrite, ErrSlow, ctx.Err())
 	}
 }
 

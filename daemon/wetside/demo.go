@@ -104,7 +104,7 @@ func (c *demoCmd) Run(ctx context.Context, out io.Writer) error {
 		return fmt.Errorf("the simulated room can't be set up: %w", err)
 	}
 	defer sim.Stop()
-	plugIn(&site, sim)
+	plugIn(&site, sim, c.Speed)
 	d, err := daemon.New(ctx, daemon.Options{
 		Config: site, Simulated: true, Version: version(), Clock: clock, Opener: opener(sim),
 		Log: log, Registry: prometheus.NewRegistry(),
@@ -128,12 +128,23 @@ func opener(sim *simroom.Room) sensors.Opener {
 	return serialport.New()
 }
 
-// plugIn names the simulated ports in the configuration.
-func plugIn(site *config.Config, sim *simroom.Room) {
+// plugIn names the simulated ports in the configuration. However fast the room
+// runs, the computer under it needs some real seconds before silence means anything.
+func plugIn(site *config.Config, sim *simroom.Room, speed float64) {
+	least := time.Duration(speed * float64(3*time.Second))
 	for i := range site.Rooms {
-		for j := range site.Rooms[i].Lines {
-			l := &site.Rooms[i].Lines[j]
+		r := &site.Rooms[i]
+		for j := range r.Lines {
+			l := &r.Lines[j]
 			l.Settings.Path = sim.Path(string(l.ID))
+			l.Silence = max(l.Silence, least)
+			for address, c := range l.Channels {
+				c.Silence = max(c.Silence, least)
+				l.Channels[address] = c
+			}
+		}
+		for j := range r.Channels {
+			r.Channels[j].Silence = max(r.Channels[j].Silence, least)
 		}
 	}
 }
