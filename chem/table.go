@@ -137,14 +137,23 @@ func (t Table) At(c quantity.Celsius) (time.Duration, error) {
 		return 0, Refusal{"the bath temperature is not known"}
 	}
 	first, last := t.points[0], t.points[len(t.points)-1]
-	scale := t.scale()
 	switch {
 	case c > last.At+edgeTolerance:
-		return 0, Refusal{fmt.Sprintf("%s lies above the table's last point, %s", exactDegrees(c, scale), exactDegrees(last.At, scale))}
+		return 0, t.outside(c, last.At, "above the table's last point")
 	case c < first.At-edgeTolerance:
-		return 0, Refusal{fmt.Sprintf("%s lies below the table's first point, %s", exactDegrees(c, scale), exactDegrees(first.At, scale))}
+		return 0, t.outside(c, first.At, "below the table's first point")
 	}
 	return t.inside(c), nil
+}
+
+// outside shows more decimals where a tenth would not tell the two apart.
+func (t Table) outside(c, end quantity.Celsius, words string) error {
+	scale := t.scale()
+	here, there := exactDegrees(c, scale, 1), exactDegrees(end, scale, 1)
+	if here == there {
+		here, there = exactDegrees(c, scale, 4), exactDegrees(end, scale, 4)
+	}
+	return Refusal{fmt.Sprintf("%s lies %s, %s", here, words, there)}
 }
 
 // inside interpolates; beyond the ends it keeps the end's time.
@@ -171,10 +180,10 @@ func (t Table) scale() Scale {
 	return InFahrenheit
 }
 
-// exactDegrees always shows the tenth, and the other scale for a Fahrenheit table.
-func exactDegrees(c quantity.Celsius, in Scale) string {
+// exactDegrees always shows its decimals, and °C beside the °F of a Fahrenheit table.
+func exactDegrees(c quantity.Celsius, in Scale, decimals int) string {
 	if in == InFahrenheit {
-		return fmt.Sprintf("%.1f °F (%.1f °C)", c.Fahrenheit(), float64(c))
+		return fmt.Sprintf("%.*f °F (%.*f °C)", decimals, c.Fahrenheit(), decimals, float64(c))
 	}
-	return fmt.Sprintf("%.1f °C", float64(c))
+	return fmt.Sprintf("%.*f °C", decimals, float64(c))
 }

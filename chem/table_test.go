@@ -70,8 +70,9 @@ func TestTableInterpolatesTheLogarithm(t *testing.T) {
 
 func TestTableRefusesOutsideItsPoints(t *testing.T) {
 	for c, sentence := range map[quantity.Celsius]string{
-		24.6: "24.6 °C lies above the table's last point, 24.0 °C",
-		19.4: "19.4 °C lies below the table's first point, 20.0 °C",
+		24.04: "24.0400 °C lies above the table's last point, 24.0000 °C",
+		24.6:  "24.6 °C lies above the table's last point, 24.0 °C",
+		19.4:  "19.4 °C lies below the table's first point, 20.0 °C",
 	} {
 		_, err := rowR6(t).At(c)
 		require.EqualError(t, err, sentence)
