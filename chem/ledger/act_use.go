@@ -144,8 +144,7 @@ func (a WasteAdded) check(s *state, _ Entry) error {
 
 func (a WasteAdded) apply(s *state, e Entry) {
 	class := s.containers[a.Container].Stream.class()
-	s.put(a.Container, Liquid{class: class, owner: House, volume: a.Volume, shares: map[string]quantity.Millilitre{a.What: a.Volume},
-		unknown: gaps{age: true, strength: true, aim: true, temperature: true}}, e.At)
+	s.put(a.Container, Liquid{class: class, volume: a.Volume}, e.At)
 	s.in += a.Volume
 }
 

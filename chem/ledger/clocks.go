@@ -20,7 +20,7 @@ func (r reading) clocks() []Clock {
 	if r.l.class == UnknownClass {
 		return []Clock{r.unsure("identity", "Nobody knows what this is")}
 	}
-	if r.s.sortOf(r.l) == FromConcentrate {
+	if r.s.sortOf(r.l) == FromConcentrate && r.l.unused() {
 		return append([]Clock{r.opened()}, r.pack()...)
 	}
 	clocks := []Clock{r.life(), r.area(), r.strength()}

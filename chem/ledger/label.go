@@ -41,9 +41,16 @@ func (b Batch) mixWords() string {
 	}
 	words := fmt.Sprintf("%s %s + water %s = %s", b.Meant, ml(b.ParentVolume), ml(b.Water), ml(b.Volume))
 	if b.Aim != (Parts{}) {
-		words = fmt.Sprintf("%g parts of %s + %g parts of water: %s", b.Aim.Parent, b.Meant, b.Aim.Water, words)
+		words = fmt.Sprintf("%s of %s + %s of water: %s", parts(b.Aim.Parent), b.Meant, parts(b.Aim.Water), words)
 	}
 	return words
+}
+
+func parts(n float64) string {
+	if n == 1 {
+		return "1 part"
+	}
+	return fmt.Sprintf("%g parts", n)
 }
 
 func (l *Ledger) discardBy(b Batch, now time.Time) string {

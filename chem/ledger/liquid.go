@@ -116,7 +116,8 @@ func (l Liquid) shrunk(v quantity.Millilitre) Liquid {
 	return kept
 }
 
-// join mixes two liquids by volume.
+// join mixes b into a by volume. What was meant stays what was meant for a: a
+// top-up with concentrate makes it stronger, not meant to be stronger.
 func join(a, b Liquid) Liquid {
 	mix := a.scaled(1, a.volume+b.volume)
 	for id, share := range b.shares {
@@ -128,9 +129,10 @@ func join(a, b Liquid) Liquid {
 	if b.owner.Private() {
 		mix.owner = b.owner
 	}
-	mix.strength, mix.aim, mix.made = a.strength+b.strength, a.aim+b.aim, a.made+b.made
+	mix.strength, mix.made = a.strength+b.strength, a.made+b.made
 	mix.heat, mix.open = a.heat+b.heat, a.open+b.open
 	mix.oldest, mix.unknown = earlier(a.oldest, b.oldest), a.unknown.or(b.unknown)
+	mix.aim, mix.unknown.aim = a.aim*float64(mix.volume/a.volume), a.unknown.aim
 	mix.load, mix.passLoad = a.load.plus(b.load), a.passLoad+b.passLoad
 	mix.lastPass = earlierPass(a, b)
 	mix.uses = union(a.uses, b.uses)

@@ -42,6 +42,9 @@ func (s *state) take(id string, v quantity.Millilitre, at time.Time) Liquid {
 func (s *state) put(id string, l Liquid, at time.Time) {
 	c := s.containers[id]
 	c.airOut(at)
+	if c.Vessel == WasteContainer {
+		l = l.wasted()
+	}
 	if c.Liquid == nil {
 		c.Liquid = &l
 		if c.opens() && !c.Covered {
@@ -54,6 +57,12 @@ func (s *state) put(id string, l Liquid, at time.Time) {
 	}
 	mixed := join(*c.Liquid, l)
 	c.Liquid = &mixed
+}
+
+// wasted is the liquid as waste: the volume and the area count, the rest of its history ends here.
+func (l Liquid) wasted() Liquid {
+	return Liquid{class: l.class, owner: House, volume: l.volume, load: l.load, unknown: gaps{true, true, true, true},
+		shares: map[string]quantity.Millilitre{string(l.class.Stream()) + " waste": l.volume}}
 }
 
 func (c *Container) emptied() {

@@ -69,6 +69,9 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 		return l.unanswerable(id, now, "Nothing is known of "+id)
 	case c.Liquid == nil:
 		return l.unanswerable(id, now, id+" is empty as far as the book knows")
+	case c.Vessel == WasteContainer:
+		waste := Clock{Name: "waste", Verdict: Discard, Words: id + " holds waste", Source: "record book", Standing: Verified}
+		return Answer{id, now, Discard, waste, []Clock{waste}, "Leave it for collection.", c.Stream == SilverStream, House}
 	}
 	at := c.clone()
 	at.airOut(now)

@@ -1,0 +1,104 @@
+package ledger_test
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
+)
+
+// Strength, temperature and age mix by volume; the arithmetic by hand.
+func TestTopUpMixesByVolume(t *testing.T) {
+	b := newBook(t).room()
+	warm, cool := quantity.Celsius(24), quantity.Celsius(18)
+	mix := fixer("fix", "tray-fix", 2000)
+	mix.MixTemperature = &warm
+	b.write(at("12:00"), mix)
+	fresh := fixer("fresh", "bottle-fix", 1000)
+	fresh.MixTemperature = &cool
+	b.write(at("18:00"), fresh)
+	b.write(at("18:00"), ledger.ToppedUp{Container: "tray-fix", From: "bottle-fix", Volume: 500, Water: 500, WaterTemp: &cool})
+	c, ok := b.l.InTray("fixer 1", at("18:00"))
+	require.True(t, ok)
+	require.InDelta(t, 3000, float64(c.Volume), 1e-9)
+	require.InDelta(t, (2000*0.1+500*0.1)/3000, *c.Strength, 1e-12)
+	require.InDelta(t, 0.1, *c.AimStrength, 1e-12)
+	require.InDelta(t, (2000*24.0+1000*18)/3000, float64(*c.Temperature), 1e-9)
+	require.WithinDuration(t, at("12:00").Add(72*time.Minute), c.Made, time.Second, "a fifth of the batches is six hours younger")
+	require.Equal(t, at("12:00"), c.Oldest)
+	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-fix", at("18:01")).Verdict, "17 % weaker than meant")
+}
+
+// Concentrate put into a weak bath brings it to the strength that was meant.
+func TestTopUpWithConcentrate(t *testing.T) {
+	b := newBook(t).room()
+	weak := fixer("fix", "tray-fix", 2000)
+	weak.ParentVolume, weak.Water = 100, 1900
+	b.write(at("12:00"), weak)
+	require.Equal(t, ledger.Discard, b.l.MayPour("tray-fix", at("12:01")).Verdict, "half as strong")
+	// To repair it: (100 + x) / (2000 + x) = 0.1, x = 100/0.9.
+	b.write(at("12:05"), ledger.ToppedUp{Container: "tray-fix", From: "conc-fix", Volume: 100 / 0.9})
+	a := b.l.MayPour("tray-fix", at("12:06"))
+	require.Equal(t, ledger.Pour, a.Verdict, a.Sentence())
+	require.Contains(t, clock(t, a, "strength").Words, "as meant")
+	said := b.refuse(b.entry(at("12:10"), ledger.ToppedUp{Container: "conc-fix", Water: 10}), ledger.ErrMismatch)
+	require.Contains(t, said, "Log the batch")
+}
+
+func TestWarnings(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
+	b.write(at("12:10"), ledger.Discarded{Container: "tray-fix", Volume: 1000, Emptied: true, Route: "as the local code allows", Reason: "wrong tray"})
+	warned := b.l.Warnings(b.entry(at("12:20"), developer("dev", "tray-fix", 1000)))
+	require.Equal(t, []string{"tray-fix last held fixer: wash it well before print developer goes in"}, warned)
+	require.Empty(t, b.l.Warnings(b.entry(at("12:20"), developer("dev", "tray-dev", 1000))))
+
+	b.write(at("12:30"), fixer("old", "bottle-fix", 4000))
+	late := b.entry(at("12:30").AddDate(0, 3, 0), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix-2", Volume: 1000})
+	warned = b.l.Warnings(late)
+	require.Len(t, warned, 1)
+	require.Contains(t, warned[0], "discard: life in a full bottle")
+	require.NoError(t, b.l.Check(late), "it is said, not forbidden")
+
+	b.write(at("12:40"), ledger.Discarded{Container: "bottle-fix", Volume: 4000, To: "drum-silver", Reason: "old"})
+	require.Equal(t, ledger.Discard, b.l.MayPour("drum-silver", at("12:41")).Verdict, "waste is never poured")
+}
+
+// benchmarkBook is a year of classes: ten thousand entries.
+func benchmarkBook() []ledger.Entry {
+	now := evening()
+	entries := []ledger.Entry{{Act: ledger.ContainerNamed{Container: "tray", Vessel: ledger.Tray, Capacity: 3000}},
+		{Act: ledger.ContainerNamed{Container: "drum", Vessel: ledger.WasteContainer, Capacity: 1e6, Stream: ledger.SilverStream}}}
+	for n := range 2500 {
+		mix := ledger.BatchMixed{Batch: fmt.Sprintf("b%d", n), Name: "Fixer", Class: ledger.Fixer, Into: "tray", Meant: ledger.FromUnknown, Water: 100, Owner: ledger.House}
+		for _, act := range []ledger.Act{mix, sheets(3, nil, "tray"), iodide("tray", "clear"), ledger.Discarded{Container: "tray", Volume: 100, To: "drum", Reason: "end"}} {
+			entries = append(entries, ledger.Entry{Act: act})
+		}
+	}
+	for i := range entries {
+		now = now.Add(time.Minute)
+		entries[i].Number, entries[i].At, entries[i].Entered, entries[i].By = uint64(i+1), now, now, "Ada"
+	}
+	return entries
+}
+
+func BenchmarkReplay(b *testing.B) {
+	entries := benchmarkBook()
+	for b.Loop() {
+		require.NoError(b, ledger.New(ledger.Settings{}).Replay(entries))
+	}
+}
+
+func BenchmarkLateCheck(b *testing.B) {
+	l := ledger.New(ledger.Settings{})
+	entries := benchmarkBook()
+	require.NoError(b, l.Replay(entries))
+	last := entries[len(entries)-1]
+	e := ledger.Entry{At: last.At.Add(-time.Hour), Entered: last.At, By: "Ada", Act: ledger.WasteAdded{Container: "drum", Volume: 1, What: "rinse"}}
+	for b.Loop() {
+		require.NoError(b, l.Check(e))
+	}
+}
