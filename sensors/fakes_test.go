@@ -3,6 +3,7 @@ package sensors_test
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -45,6 +46,18 @@ func (l *fakeLine) Close() error {
 	return nil
 }
 
+func (l *fakeLine) requests() []string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return slices.Clone(l.sent)
+}
+
+func (l *fakeLine) closings() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.closed
+}
+
 func (l *fakeLine) say(text string) { l.chunks <- []byte(text) }
 
 // vanish ends the line as a pulled plug does.
@@ -77,6 +90,16 @@ func (o *fakeOpener) pull() {
 		o.line.vanish()
 		o.line = nil
 	}
+}
+
+// jam makes writing to the line fail, and the line can't be opened again.
+func (o *fakeOpener) jam(why error) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.line.mu.Lock()
+	defer o.line.mu.Unlock()
+	o.line.refuse = why
+	o.line = nil
 }
 
 func (o *fakeOpener) Open(context.Context, sensors.LineSettings) (sensors.Line, error) {

@@ -94,8 +94,8 @@ func TestFrozenProbeTurnsSuspectOnTheLine(t *testing.T) {
 			w.say(w.opener.line, "dev=20.06C\n")
 			w.pass(time.Second)
 		}
-		require.Equal(t, sensors.Good, w.readings[29*60].Grade)
-		last := w.readings[len(w.readings)-1]
+		require.Equal(t, sensors.Good, w.heard()[29*60].Grade)
+		last := w.heard()[32*60-1]
 		require.Equal(t, sensors.FlatLine, last.Reason)
 		require.Equal(t, sensors.StateLive, w.status().State, "the line itself is well")
 		require.InDelta(t, 60, w.status().RatePerMinute, 1.5)

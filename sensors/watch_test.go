@@ -3,7 +3,9 @@ package sensors_test
 import (
 	"context"
 	"errors"
+	"slices"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -78,6 +80,12 @@ func (w *watched) status() sensors.LineStatus {
 	return w.updates[len(w.updates)-1].Status
 }
 
+func (w *watched) heard() []sensors.Reading {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return slices.Clone(w.readings)
+}
+
 func (w *watched) count() int {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -98,7 +106,7 @@ func TestHalfALineAndAPauseAreNoReading(t *testing.T) {
 		w.say(w.opener.line, "dev=2")
 		w.pass(3 * time.Second)
 		w.say(w.opener.line, "0.5C\n") // the tail of a line cut off is a line of its own, and a bad one
-		require.Empty(t, w.readings)
+		require.Empty(t, w.heard())
 		w.pass(time.Second)
 		s := w.status()
 		require.EqualValues(t, 1, s.Frames.Count(sensors.FrameCutOff))
@@ -117,8 +125,8 @@ func TestOneChunkIsOneUpdateDatedOnce(t *testing.T) {
 		before := w.count()
 		w.say(w.opener.line, "dev=20.5C wash=18\ndev=20.6C lost=1\nlost=2\n")
 		require.Equal(t, before+1, w.count())
-		require.Len(t, w.readings, 3)
-		for _, r := range w.readings {
+		require.Len(t, w.heard(), 3)
+		for _, r := range w.heard() {
 			require.Equal(t, 300*time.Millisecond, r.At.Mono)
 			require.Equal(t, sensors.Good, r.Grade)
 		}
@@ -131,7 +139,7 @@ func TestOneChunkIsOneUpdateDatedOnce(t *testing.T) {
 		require.Equal(t, "lost", s.LastUnknown)
 		require.Equal(t, "dev=20.6C lost=1", s.LastText)
 		require.NoError(t, w.end())
-		require.Equal(t, 1, w.opener.line.closed)
+		require.Equal(t, 1, w.opener.line.closings())
 	})
 }
 
@@ -173,7 +181,7 @@ func TestUnplugAndReturn(t *testing.T) {
 		gone := w.status()
 		require.Equal(t, sensors.StateGone, gone.State)
 		require.Contains(t, gone.LastError, "device gone")
-		require.Equal(t, 1, first.closed)
+		require.Equal(t, 1, first.closings())
 		w.pass(10 * time.Minute)
 		still := w.status()
 		require.Equal(t, gone.Since, still.Since, "since when counts from the first failure")
@@ -229,17 +237,17 @@ func TestDecoderIsPolledInItsTime(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		w := startWatch(t, plugged, func(w *watched) { w.decoder.ask = "read\n" })
 		l := w.opener.line
-		require.Len(t, l.sent, 1)
+		require.Len(t, l.requests(), 1)
 		w.pass(100 * time.Millisecond)
 		w.say(l, "dev=20C\n")
 		w.pass(time.Second)
-		require.Len(t, l.sent, 2)
+		require.Len(t, l.requests(), 2)
 		w.pass(500 * time.Millisecond)
 		w.pass(time.Second)
 		require.EqualValues(t, 1, w.status().Frames.Count(sensors.FrameNoAnswer))
-		l.refuse, w.opener.line = sensors.ErrGone, nil
+		w.opener.jam(sensors.ErrGone)
 		w.pass(time.Second)
-		require.EqualValues(t, 1, l.closed)
+		require.EqualValues(t, 1, l.closings())
 		require.Equal(t, sensors.StateGone, w.status().State)
 		require.NoError(t, w.end())
 	})
@@ -263,10 +271,10 @@ func TestSlowReceiverHoldsTheLineAndGetsNothingStale(t *testing.T) {
 			w.say(l, "dev=21C\n")
 		}
 		w.pass(11 * time.Second)
-		require.Len(t, w.readings, 1, "what waited ten seconds can't be dated")
+		require.Len(t, w.heard(), 1, "what waited ten seconds can't be dated")
 		require.EqualValues(t, 80, w.status().Dropped)
 		w.say(l, "dev=22C\n")
-		require.Len(t, w.readings, 2)
+		require.Len(t, w.heard(), 2)
 		require.NoError(t, w.end())
 	})
 }
@@ -278,7 +286,7 @@ func TestFloodOfGarbageIsCountedNotDelivered(t *testing.T) {
 			w.opener.line.say("!x\n!y\n!half")
 		}
 		w.pass(time.Second)
-		require.Empty(t, w.readings)
+		require.Empty(t, w.heard())
 		require.Less(t, w.count(), 10)
 		require.EqualValues(t, 2000, w.status().Frames.Count(sensors.FrameGarbled))
 		require.EqualValues(t, 11000, w.status().Bytes)
@@ -289,18 +297,18 @@ func TestFloodOfGarbageIsCountedNotDelivered(t *testing.T) {
 func TestRefusedUpdateEndsTheWatch(t *testing.T) {
 	full := errors.New("loop closed")
 	synctest.Test(t, func(t *testing.T) {
-		refuse := false
+		var refuse atomic.Bool
 		w := startWatch(t, plugged, func(w *watched) {
 			w.hold = func(sensors.Update) error {
-				if refuse {
+				if refuse.Load() {
 					return full
 				}
 				return nil
 			}
 		})
-		refuse = true
+		refuse.Store(true)
 		w.pass(2 * time.Second)
-		require.Equal(t, 1, w.opener.line.closed)
+		require.Equal(t, 1, w.opener.line.closings())
 		require.ErrorIs(t, w.end(), full)
 	})
 }
