@@ -6,14 +6,11 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
-	"go.uber.org/goleak"
 
 	"wetside/daemon/history"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 )
-
-func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
 // evening is when the tests begin: a quarter past seven, UTC.
 func evening() time.Time { return time.Date(2026, 10, 14, 19, 15, 0, 0, time.UTC) }

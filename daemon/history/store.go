@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"time"
 
 	"wetside/daemon/history/book"
 	"wetside/sensors"
@@ -17,6 +18,7 @@ import (
 type Store struct {
 	path  string
 	clock sensors.Clock
+	zone  *time.Location
 	lock  *os.File
 	write *sql.DB
 	read  *sql.DB
@@ -43,7 +45,7 @@ func Open(ctx context.Context, o Options) (*Store, error) {
 		return nil, err
 	}
 	s := &Store{
-		path: filepath.Join(o.Dir, fileName), clock: o.Clock, lock: lock,
+		path: filepath.Join(o.Dir, fileName), clock: o.Clock, zone: o.Zone, lock: lock,
 		jobs: make(chan *job, 64), closing: make(chan struct{}), gone: make(chan struct{}),
 		due: make(chan struct{}, 1), quiet: make(chan struct{}), health: newPulse(),
 	}

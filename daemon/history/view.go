@@ -42,8 +42,6 @@ type span struct{ from, to int64 }
 
 func spanOf(from, to time.Time) span { return span{from.UnixMilli(), to.UnixMilli()} }
 
-func (s span) holds(at int64) bool { return at >= s.from && at < s.to }
-
 // quarters gives the first quarter of an hour that the span touches and the first after it.
 func (s span) quarters() (first, end int64) {
 	return floorDiv(s.from, quarterMillis), floorDiv(s.to-1, quarterMillis) + 1
