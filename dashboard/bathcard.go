@@ -39,7 +39,7 @@ type bathCard struct {
 }
 
 func (f figures) bathCard(b rules.BathView, lost bool) bathCard {
-	c := bathCard{ID: b.Bath.ID, Name: b.Bath.Name, Role: string(b.Bath.Role), Developer: b.Bath.Role == rules.Developer, Degrees: f.degrees()}
+	c := bathCard{ID: b.Bath.ID, Name: b.Bath.Name, Role: roleBeside(b.Bath), Developer: b.Bath.Role == rules.Developer, Degrees: f.degrees()}
 	c.Content = f.content(b.Portion)
 	if b.Bath.Band != (sensors.Range{}) {
 		c.Band = f.words.Say("band.is", f.temperature(quantity.Celsius(b.Bath.Band.Low)), f.temperature(quantity.Celsius(b.Bath.Band.High)), c.Degrees)
@@ -108,6 +108,14 @@ func (f figures) stand(c *bathCard, b rules.BathView) {
 	}
 }
 
+// roleBeside is a bath's role, unless its name says it already.
+func roleBeside(b rules.Bath) string {
+	if strings.Contains(strings.ToLower(b.Name), string(b.Role)) {
+		return ""
+	}
+	return string(b.Role)
+}
+
 // steadyBelow is the change in kelvin an hour that nobody has to know of.
 const steadyBelow = 0.3
 
@@ -149,7 +157,14 @@ func (f figures) content(p *rules.Portion) string {
 }
 
 func (f figures) parts(concentrate, water float64) string {
-	return f.words.Say("parts", plain(concentrate), plain(water))
+	return f.words.Say("parts", f.part(concentrate), f.part(water))
+}
+
+func (f figures) part(n float64) string {
+	if n == 1 {
+		return f.words.Say("part.one")
+	}
+	return f.words.Say("part.many", plain(n))
 }
 
 // minutes rounds down, so that nobody is promised more than there is.

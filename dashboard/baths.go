@@ -7,7 +7,11 @@ import (
 	"wetside/sensors/quantity"
 )
 
-const volumeDimension = quantity.LiquidVolume
+const (
+	volumeDimension = quantity.LiquidVolume
+	// volumeStep in mL is the smallest difference of a tray's content worth showing.
+	volumeStep = 10
+)
 
 // bathsBody is the page on which trays are filled and emptied and alarms answered.
 type bathsBody struct {
@@ -77,11 +81,11 @@ func (s *Server) showForms(w http.ResponseWriter, r *http.Request, in visit, a a
 }
 
 func (f figures) tray(b rules.BathView, a attempt) tray {
-	t := tray{ID: b.Bath.ID, Name: b.Bath.Name, Role: string(b.Bath.Role), Content: f.content(b.Portion), Wheres: wheres()}
+	t := tray{ID: b.Bath.ID, Name: b.Bath.Name, Role: roleBeside(b.Bath), Content: f.content(b.Portion), Wheres: wheres()}
 	if p := b.Portion; p != nil {
-		t.Filled, t.By, t.At = true, p.By, f.moment(p.Filled)
+		t.Filled, t.By, t.At = true, p.By, f.brief(p.Filled)
 		if p.Volume > 0 {
-			t.Volume = f.withUnit(volumeDimension, float64(p.Volume), f.unit(volumeDimension).ToBase(0.1))
+			t.Volume = f.withUnit(volumeDimension, float64(p.Volume), volumeStep)
 		}
 	}
 	t.Fill, t.Empty = f.form(actFill, a), f.form(actEmpty, a)
@@ -96,7 +100,7 @@ func (f figures) tray(b rules.BathView, a attempt) tray {
 }
 
 func (f figures) alarmForm(view rules.AlarmView, a attempt) alarmForm {
-	out := alarmForm{AlarmView: view, Word: f.alarmWord(view), Raised: f.moment(view.Since), Form: f.form(actAcknowledge, a)}
+	out := alarmForm{AlarmView: view, Word: f.alarmWord(view), Raised: f.brief(view.Since), Form: f.form(actAcknowledge, a)}
 	if out.Form.Alarm != view.ID {
 		out.Form = f.form(actAcknowledge, attempt{})
 		out.Form.Alarm = view.ID

@@ -40,6 +40,8 @@ type airCard struct {
 	Flow     string
 	Sentence string
 	Since    string
+	// Notices are worth knowing; nobody has to act.
+	Notices []string
 }
 
 // todo is the one thing that needs doing, and how many wait behind it.
@@ -52,8 +54,6 @@ type todo struct {
 	Act    string
 	Since  string
 	More   string
-	// Notices are worth knowing; nobody has to act.
-	Notices []string
 }
 
 // lostAfter is how old the newest state of a room may be before it proves nothing.
@@ -72,6 +72,9 @@ func (f figures) boardOf(snap *rules.Snapshot, site *Site, lost bool) board {
 		b.Baths = append(b.Baths, card)
 	}
 	b.Air = f.airCard(snap.Air, lost)
+	if !lost {
+		b.Air.Notices = snap.Notices
+	}
 	b.Todo = f.todo(snap, lost)
 	b.Say = strings.TrimSpace(b.Todo.Word + " " + b.Todo.Text + " " + f.words.Say("say.air", b.Air.Word))
 	return b
@@ -109,7 +112,7 @@ func (f figures) airCard(a rules.AirView, lost bool) airCard {
 		c.Flow = f.withUnit(flowDimension, float64(*a.Flow), flow.ToBase(1))
 	}
 	if !a.Since.Wall.IsZero() {
-		c.Since = f.words.Say("since", f.when(a.Since.Wall))
+		c.Since = f.words.Say("air.since", f.when(a.Since.Wall))
 	}
 	return c
 }
@@ -133,7 +136,7 @@ func (f figures) todo(snap *rules.Snapshot, lost bool) todo {
 	if lost {
 		return todo{Word: f.words.Say("todo.lost"), Urgent: true, Text: f.words.Say("lost.room", f.when(snap.At.Wall)), Act: f.words.Say("lost.act")}
 	}
-	t := todo{Notices: snap.Notices}
+	var t todo
 	first := -1
 	for i, a := range snap.Alarms {
 		if first < 0 || weight(a) > weight(snap.Alarms[first]) {
@@ -147,7 +150,7 @@ func (f figures) todo(snap *rules.Snapshot, lost bool) todo {
 	a := snap.Alarms[first]
 	t.Urgent, t.Seen, t.Text, t.Act = a.Urgent, a.Acknowledged, a.Text+".", a.Act
 	t.Word = f.alarmWord(a)
-	t.Since = f.words.Say("since", f.when(a.Since))
+	t.Since = f.words.Say("todo.since", f.when(a.Since))
 	if n := len(snap.Alarms) - 1; n > 0 {
 		t.More = f.words.Say("todo.more", n)
 	}

@@ -81,19 +81,27 @@ func (f figures) kelvin(k float64) float64 {
 // clock is the time of day, such as 20:41.
 func (f figures) clock(t time.Time) string { return t.In(f.zone).Format("15:04") }
 
-// when is the time of day to the second, with the day if it is another than today.
-func (f figures) when(t time.Time) string {
+// when is the time of day, with the day if it is another than today.
+func (f figures) when(t time.Time) string { return f.dated(t, "15:04") }
+
+// whenExactly is the time of day to the second, with the day if it is another than today.
+func (f figures) whenExactly(t time.Time) string { return f.dated(t, "15:04:05") }
+
+func (f figures) dated(t time.Time, layout string) string {
 	local, today := t.In(f.zone), f.now.Wall.In(f.zone)
-	if local.YearDay() == today.YearDay() && local.Year() == today.Year() {
-		return local.Format("15:04:05")
+	if local.YearDay() != today.YearDay() || local.Year() != today.Year() {
+		layout = "Mon 2 Jan " + layout
 	}
-	return local.Format("Mon 2 Jan 15:04")
+	return local.Format(layout)
 }
 
 // moment is a full local time with the letters of its zone.
 func (f figures) moment(t time.Time) string {
 	return t.In(f.zone).Format("Mon 2 Jan 2006 15:04 MST")
 }
+
+// brief is a local time with the letters of its zone and without the year.
+func (f figures) brief(t time.Time) string { return t.In(f.zone).Format("Mon 2 Jan 15:04 MST") }
 
 func decimals(step float64) int {
 	if !(step > 0) {

@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"net/http"
 	"net/url"
+	"slices"
 	"time"
 
 	"go.uber.org/zap"
@@ -166,8 +167,17 @@ func (d drawHistory) chart(ch sensors.Channel, series Series) chart.Chart {
 			c.Wanted = &chart.Band{Low: unit.FromBase(band.Low), High: unit.FromBase(band.High)}
 		}
 	}
+	slices.SortStableFunc(c.Gaps, func(a, b chart.Gap) int { return a.From.Compare(b.From) })
 	c.Description = d.describe(ch, series)
 	return c
+}
+
+// stamp is a time in a table: with the year only where the span needs it.
+func (d drawHistory) stamp(t time.Time) string {
+	if d.span.to.Sub(d.span.from) > 300*oneDay {
+		return d.moment(t)
+	}
+	return d.brief(t)
 }
 
 func joinSuspect(gaps []chart.Gap, g chart.Gap) []chart.Gap {
@@ -180,7 +190,7 @@ func joinSuspect(gaps []chart.Gap, g chart.Gap) []chart.Gap {
 
 func (d drawHistory) gapRow(g chart.Gap) gapRow {
 	if g.To.IsZero() {
-		return gapRow{d.moment(g.From), d.words.Say("history.lasts"), rules.Age(d.span.to.Sub(g.From)), g.Cause}
+		return gapRow{d.stamp(g.From), d.words.Say("history.lasts"), rules.Age(d.span.to.Sub(g.From)), g.Cause}
 	}
-	return gapRow{d.moment(g.From), d.moment(g.To), rules.Age(g.To.Sub(g.From)), g.Cause}
+	return gapRow{d.stamp(g.From), d.stamp(g.To), rules.Age(g.To.Sub(g.From)), g.Cause}
 }

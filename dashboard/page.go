@@ -19,6 +19,7 @@ type page struct {
 	// Room is the room's identity, empty where there is none; Here is the page's own name.
 	Room, RoomName, Here string
 	Links                []link
+	Styles               []string
 	// Stream is the address of live changes, empty for a page that stands still.
 	Stream string
 	// Refresh is after how many seconds a browser without script loads again; zero: never.
@@ -34,7 +35,7 @@ type link struct {
 
 // pageFor fills in what every page of a room shares.
 func (s *Server) pageFor(here string, l look, in visit) page {
-	p := page{Look: l, Colour: s.assets.colour[l], Version: s.assets.version, Here: here}
+	p := page{Look: l, Colour: s.assets.colour[l], Version: s.assets.version, Here: here, Styles: stylesOf(here, l)}
 	if in.site != nil {
 		p.Simulated = in.site.Simulated
 	}
@@ -52,6 +53,15 @@ func (s *Server) pageFor(here string, l look, in visit) page {
 		p.Links = append(p.Links, link{href, s.words.Say("nav." + name), name == here})
 	}
 	return p
+}
+
+// stylesOf names the style sheets of a page: the board and what is like it have one of their own.
+func stylesOf(here string, l look) []string {
+	switch here {
+	case "board", "index", "error":
+		return []string{"board.css"}
+	}
+	return []string{"look-" + string(l) + ".css", "pages.css"}
 }
 
 // lookOf is the look that a page was asked for; the red one is kept from page to page.

@@ -21,16 +21,10 @@ type lineRow struct {
 	LastGood, LastText      string
 	LastBad, LastError      string
 	Rate, Readings          string
-	Frames                  []count
+	Frames                  []string
 	Reopened                string
 	Unknown                 string
 	Bytes                   string
-}
-
-// count is how often something happened.
-type count struct {
-	Name  string
-	Count uint64
 }
 
 // channelRow is one channel as the keeper sees it; Value is empty unless good and recent.
@@ -93,15 +87,15 @@ func (f figures) lineRow(l rules.LineView, lost bool) lineRow {
 		row.State, row.Shape, row.Rate = f.words.Say("lost.word"), "unproven", ""
 	}
 	if !st.Since.Wall.IsZero() {
-		row.Since = f.when(st.Since.Wall)
+		row.Since = f.whenExactly(st.Since.Wall)
 	}
 	row.LastGood = f.words.Say("never")
 	if st.EverGood {
-		row.LastGood = f.words.Say("ago.at", rules.Age(f.now.Since(st.LastGood)), f.when(st.LastGood.Wall))
+		row.LastGood = f.words.Say("ago.at", rules.Age(f.now.Since(st.LastGood)), f.whenExactly(st.LastGood.Wall))
 	}
 	for _, result := range sensors.FrameResults() {
 		if n := st.Frames.Count(result); n > 0 || result == sensors.FrameGood {
-			row.Frames = append(row.Frames, count{f.words.Say("frame." + string(result)), n})
+			row.Frames = append(row.Frames, f.words.Say("frame."+string(result), grouped(n)))
 		}
 	}
 	if st.Opens > 1 {
@@ -129,13 +123,13 @@ func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
 	ch := c.Channel
 	row := channelRow{ID: string(ch.ID), Name: ch.Name, Kind: f.words.Say("kind." + string(ch.Kind)), Grade: c.Grade.String(),
 		Shape: gradeShape(c.Grade), Reason: string(c.Reason), Age: f.words.Say("never"), Silence: rules.Age(ch.Silence),
-		Range: f.words.Say("range", f.value(ch.Dimension, ch.Plausible.Low, ch.Resolution), f.withUnit(ch.Dimension, ch.Plausible.High, ch.Resolution))}
+		Range: f.words.Say("range", f.channel(ch, ch.Plausible.Low), f.channel(ch, ch.Plausible.High))}
 	if c.Seen {
-		row.Age = f.words.Say("ago.at", rules.Age(c.Age+max(0, f.now.Wall.Sub(c.LastAt)-c.Age)), f.when(c.LastAt))
-		row.Raw = plain(c.Raw) + " " + ch.Unit.Symbol()
+		row.Age = f.words.Say("ago.at", rules.Age(c.Age+max(0, f.now.Wall.Sub(c.LastAt)-c.Age)), f.whenExactly(c.LastAt))
+		row.Raw = f.words.Say("raw", plain(c.Raw), ch.Unit.Symbol())
 	}
 	if !c.GoodAt.IsZero() && c.Grade != sensors.Good {
-		row.GoodAt = f.words.Say("why.good-at", f.when(c.GoodAt))
+		row.GoodAt = f.words.Say("why.good-at", f.whenExactly(c.GoodAt))
 	}
 	for _, k := range ch.Corrections {
 		row.Corrections = append(row.Corrections, f.words.Say("correction", plain(k.Slope), signed(k.Offset), f.moment(k.From)))

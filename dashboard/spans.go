@@ -78,7 +78,7 @@ func (d drawHistory) periods(ch sensors.Channel, series Series) []period {
 	}
 	var list []period
 	for i, s := range sums {
-		row := period{From: d.moment(d.span.from.Add(time.Duration(i) * part)), Low: d.words.Say("no-value"), Mean: d.words.Say("no-value"), High: d.words.Say("no-value")}
+		row := period{From: d.stamp(d.span.from.Add(time.Duration(i) * part)), Low: d.words.Say("no-value"), Mean: d.words.Say("no-value"), High: d.words.Say("no-value")}
 		if s.n > 0 {
 			row.Low, row.High = d.value(ch.Dimension, s.low, ch.Resolution), d.value(ch.Dimension, s.high, ch.Resolution)
 			row.Mean = d.value(ch.Dimension, s.total/float64(s.n), ch.Resolution)

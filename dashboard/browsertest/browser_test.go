@@ -1,0 +1,230 @@
+//go:build browser
+
+package browsertest_test
+
+import (
+	"bytes"
+	"context"
+	"image"
+	"image/png"
+	"net/url"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/page"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+)
+
+// screen is a size in which every page is looked at.
+type screen struct {
+	name          string
+	width, height int64
+	touch         bool
+}
+
+func screens() []screen {
+	return []screen{{"desk", 1920, 1080, false}, {"phone", 390, 844, true}}
+}
+
+// browser starts Chromium with a new and empty profile. A machine without it
+// fails: these tests are asked for by their build flag.
+func browser(t *testing.T) context.Context {
+	t.Helper()
+	path, err := exec.LookPath("chromium")
+	require.NoError(t, err, "these tests need Chromium: install the package chromium")
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()),
+		chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
+		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
+	allocator, stop := chromedp.NewExecAllocator(t.Context(), options...)
+	t.Cleanup(stop)
+	ctx, stop := chromedp.NewContext(allocator)
+	t.Cleanup(stop)
+	require.NoError(t, chromedp.Do(ctx))
+	return ctx
+}
+
+// patience is how long a step in the browser may take.
+const patience = 20 * time.Second
+
+// tab is an open page and everything it did wrong.
+type tab struct {
+	ctx    context.Context
+	t      *testing.T
+	host   string
+	screen screen
+
+	mu    sync.Mutex
+	wrong []string
+	allow []string // console lines that a test expects
+}
+
+// open opens an empty page for a host in a size of screen.
+func open(t *testing.T, browser context.Context, host string, s screen) *tab {
+	t.Helper()
+	ctx, closeTab := chromedp.NewContext(browser)
+	t.Cleanup(closeTab)
+	p := &tab{ctx: ctx, t: t, host: host, screen: s}
+	require.NoError(t, chromedp.Listen(ctx, p.listen))
+	call(p, network.Enable, network.EnableParams{})
+	call(p, log.Enable, cdp.Empty{})
+	call(p, runtime.Enable, cdp.Empty{})
+	call(p, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: s.width, Height: s.height, DeviceScaleFactor: 1, Mobile: s.touch})
+	call(p, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: s.touch})
+	return p
+}
+
+// call sends one command of the browser's protocol.
+func call[P, R any](p *tab, command cdp.Command[P, R], params P) R {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, patience)
+	defer stop()
+	answer, err := chromedp.Call(ctx, command, params)
+	require.NoError(p.t, err)
+	return answer
+}
+
+// run takes steps in the page.
+func (p *tab) run(steps ...chromedp.Action[chromedp.Void]) {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, patience)
+	defer stop()
+	require.NoError(p.t, chromedp.Do(ctx, steps...))
+}
+
+// ask takes a step that gives an answer.
+func ask[T any](p *tab, step chromedp.Action[T]) T {
+	p.t.Helper()
+	ctx, stop := context.WithTimeout(p.ctx, patience)
+	defer stop()
+	answer, err := chromedp.Run(ctx, step)
+	require.NoError(p.t, err)
+	return answer
+}
+
+func (p *tab) listen(event any) {
+	switch e := event.(type) {
+	case *runtime.EventExceptionThrown:
+		p.blame("exception: " + e.ExceptionDetails.Text)
+	case *runtime.EventConsoleAPICalled:
+		if e.Type == "error" || e.Type == "warning" {
+			p.blame("console " + string(e.Type))
+		}
+	case *log.EventEntryAdded:
+		if e.Entry.Level == "error" || e.Entry.Level == "warning" {
+			p.blame("log: " + e.Entry.Text)
+		}
+	case *network.EventRequestWillBeSent:
+		if u, err := url.Parse(e.Request.URL); err != nil || (u.Host != p.host && u.Scheme != "data" && u.Scheme != "about") {
+			p.blame("request to another host: " + e.Request.URL)
+		}
+	}
+}
+
+func (p *tab) blame(what string) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, allowed := range p.allow {
+		if strings.Contains(what, allowed) {
+			return
+		}
+	}
+	p.wrong = append(p.wrong, what)
+}
+
+// blameless requires that the page did nothing wrong so far.
+func (p *tab) blameless() {
+	p.t.Helper()
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	require.Empty(p.t, p.wrong)
+}
+
+// visit goes to an address and waits until it stands.
+func (p *tab) visit(address string) {
+	p.t.Helper()
+	p.run(chromedp.Navigate(address))
+}
+
+// text gives the text of an element as people see it.
+func (p *tab) text(selector string) string {
+	p.t.Helper()
+	return value[string](p, "document.querySelector("+strconv.Quote(selector)+").innerText")
+}
+
+// value gives what a script says.
+func value[T any](p *tab, script string) T {
+	p.t.Helper()
+	return ask(p, chromedp.Evaluate[T](script))
+}
+
+// eventually waits for a script to become true.
+func (p *tab) eventually(script string, within time.Duration) {
+	p.t.Helper()
+	require.Eventually(p.t, func() bool { return value[bool](p, script) }, within, 30*time.Millisecond, script)
+}
+
+// shoot photographs the page, as seen or in its whole length, and keeps the picture.
+func (p *tab) shoot(name string, whole bool) image.Image {
+	p.t.Helper()
+	answer := call(p, page.CaptureScreenshot, page.CaptureScreenshotParams{Format: "png", CaptureBeyondViewport: &whole})
+	data := answer.Data
+	file := filepath.Join(shots(p.t), name+"-"+p.screen.name+".png")
+	require.NoError(p.t, os.WriteFile(file, data, 0o644))
+	picture, err := png.Decode(bytes.NewReader(data))
+	require.NoError(p.t, err)
+	return picture
+}
+
+// shots is the folder for pictures: WETSIDE_SHOTS, or one that goes with the test.
+func shots(t *testing.T) string {
+	t.Helper()
+	folder := os.Getenv("WETSIDE_SHOTS")
+	if folder == "" {
+		return t.TempDir()
+	}
+	require.NoError(t, os.MkdirAll(folder, 0o755))
+	return folder
+}
+
+// requireRed requires that no pixel holds green or blue and that some are lit.
+func requireRed(t *testing.T, picture image.Image, what string) {
+	t.Helper()
+	lit := countLit(picture, picture.Bounds())
+	strays := 0
+	for y := picture.Bounds().Min.Y; y < picture.Bounds().Max.Y; y++ {
+		for x := picture.Bounds().Min.X; x < picture.Bounds().Max.X; x++ {
+			if _, g, b, _ := picture.At(x, y).RGBA(); g > 0 || b > 0 {
+				strays++
+			}
+		}
+	}
+	require.Zero(t, strays, "%s: pixels that are not pure red", what)
+	require.Positive(t, lit, "%s: nothing is lit", what)
+}
+
+func countLit(picture image.Image, in image.Rectangle) int {
+	lit := 0
+	for y := in.Min.Y; y < in.Max.Y; y++ {
+		for x := in.Min.X; x < in.Max.X; x++ {
+			if r, _, _, _ := picture.At(x, y).RGBA(); r > 0 {
+				lit++
+			}
+		}
+	}
+	return lit
+}
+
+// unfold opens what is folded.
+const unfold = `document.querySelectorAll("details").forEach(d => { d.open = true }); document.documentElement.scrollHeight`

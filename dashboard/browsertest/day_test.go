@@ -1,0 +1,57 @@
+//go:build browser
+
+package browsertest_test
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard"
+)
+
+// history is an invented evening: a tray that cools, with a plug that was out for a while.
+func history(q dashboard.SeriesQuery) (dashboard.Series, error) {
+	var s dashboard.Series
+	step := q.To.Sub(q.From) / time.Duration(q.Points)
+	pulled := dashboard.SeriesGap{From: q.From.Add(q.To.Sub(q.From) / 2), To: q.From.Add(q.To.Sub(q.From) * 65 / 100), Cause: "line gone"}
+	for at := q.From; at.Before(q.To); at = at.Add(step) {
+		if at.After(pulled.From) && at.Before(pulled.To) {
+			continue
+		}
+		x := at.Sub(q.From).Seconds() / q.To.Sub(q.From).Seconds()
+		mean := 18.4 + 3.6*math.Exp(-2*x) + 0.1*math.Sin(90*x)
+		s.Points = append(s.Points, dashboard.SeriesPoint{At: at, Min: mean - 0.15, Mean: mean, Max: mean + 0.2, Count: 60})
+	}
+	s.Gaps = []dashboard.SeriesGap{pulled}
+	return s, nil
+}
+
+func TestEveryDayPageStandsInBothLooks(t *testing.T) {
+	b := browser(t)
+	for _, name := range []string{"probes", "baths", "history"} {
+		for _, look := range []string{"day", "red"} {
+			for _, scr := range screens() {
+				t.Run(name+" "+look+" "+scr.name, func(t *testing.T) {
+					s := newSite(t)
+					s.pour()
+					s.minutesOf(5, usual(), values{})
+					s.minutesOf(2, values{17.2, 19.1, 18.8, 0.02}, values{})
+					s.view.Remember(history)
+					s.keepShowing(t)
+					p := open(t, b, s.host(), scr)
+					p.visit(s.server.URL + "/rooms/north/" + name + "?look=" + look)
+					value[float64](p, unfold)
+					picture := p.shoot(name+"-"+look, true)
+					if look == "red" {
+						requireRed(t, picture, name)
+					}
+					require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(scr.width), "nothing sticks out sideways")
+					p.blameless()
+				})
+			}
+		}
+	}
+}
