@@ -35,9 +35,12 @@ type keeper struct {
 	late    bool
 }
 
-// take notes what is to be kept of a turn.
+// take notes what is to be kept of a turn. A probe that reports a fault sent no value to keep.
 func (k *keeper) take(readings []sensors.Reading) {
 	for _, r := range readings {
+		if r.Grade == sensors.Missing {
+			continue
+		}
 		k.samples = append(k.samples, history.Sample{Channel: r.Channel, At: r.At.Wall, Raw: r.Raw, Grade: r.Grade, Reason: r.Reason})
 	}
 	if over := len(k.samples) - mostHeld; over > 0 {

@@ -78,7 +78,7 @@ const (
 	ProbeFault    Reason = "probe reports a fault"
 	Silent        Reason = "silent"
 	NeverSeen     Reason = "not seen yet"
-	LineGone      Reason = "line gone"
+	LineLost      Reason = "line gone"
 	OutOfService  Reason = "out of service"
 	NotConfigured Reason = "not configured"
 )
@@ -87,7 +87,8 @@ const (
 type Reading struct {
 	Channel ChannelID
 	At      Instant
-	// Raw is what the probe sent, in the channel's unit, never altered.
+	// Raw is what the probe sent, in the channel's unit (but for a unit mismatch, in
+	// the unit sent), never altered.
 	Raw float64
 	// Value is Raw in the inside unit, corrected by the record in force. It means
 	// nothing unless Grade is Good.

@@ -1,0 +1,129 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"io"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// said is what a command line printed and how it ended.
+type said struct {
+	out, errs string
+	code      int
+}
+
+func say(t *testing.T, args ...string) said {
+	var out, errs bytes.Buffer
+	code := execute(t.Context(), args, &out, &errs)
+	return said{out.String(), errs.String(), code}
+}
+
+func TestExitCodesTellDoneFromFailedFromUnusable(t *testing.T) {
+	bad := filepath.Join(t.TempDir(), "bad.toml")
+	require.NoError(t, os.WriteFile(bad, []byte("[[room]]\nid = \"a\"\nvolume = \"0 m3\"\ncolour = \"red\"\n"), 0o644))
+	for _, c := range []struct {
+		name string
+		args []string
+		code int
+		want string // in what is printed
+	}{
+		{"version", []string{"version"}, exitDone, "wetside "},
+		{"help", []string{"--help"}, exitDone, "keeps a shared black-and-white darkroom right"},
+		{"help of a sub-command has examples", []string{"run", "--help"}, exitDone, "wetside run --config configs/one-room.toml"},
+		{"a good configuration", []string{"check", "../../configs/one-room.toml"}, exitDone, "is in order"},
+		{"a bad one, all at once", []string{"check", bad}, exitUnusable, "bad.toml:3:1: room.volume: expected a room volume of more than zero"},
+		{"a bad one, the other mistake", []string{"check", bad}, exitUnusable, "bad.toml:4:1: room.colour: unknown key"},
+		{"no such file", []string{"run", "--config", "none.toml"}, exitUnusable, "the configuration can't be read"},
+		{"no arguments", nil, exitUnusable, "expected one of"},
+		{"an unknown command", []string{"dance"}, exitUnusable, "wetside --help"},
+		{"a speed that can't be", []string{"demo", "--speed", "0.5"}, exitUnusable, "expected 1 to 600"},
+		{"an address that is none", []string{"demo", "--listen", "here"}, exitUnusable, "expected host:port"},
+		{"trouble that is not known", []string{"demo", "--trouble", "2m dance"}, exitUnusable, "--trouble"},
+		{"nothing to verify", []string{"verify", "--data", t.TempDir()}, exitFailed, "there is no history to verify"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := say(t, c.args...)
+			require.Equal(t, c.code, s.code, "%s%s", s.out, s.errs)
+			require.Contains(t, s.out+s.errs, c.want)
+		})
+	}
+}
+
+func TestEverySubCommandHasHelpWithExamples(t *testing.T) {
+	for _, command := range []string{"run", "demo", "check", "verify", "mix", "time", "version", "air changes", "air purge", "air average", "air mixture", "air decay", "air velocity"} {
+		s := say(t, append(strings.Fields(command), "--help")...)
+		require.Equal(t, exitDone, s.code, s.errs)
+		require.Contains(t, s.out, "wetside "+command, command)
+		require.Contains(t, s.out, "Examples:", command)
+	}
+}
+
+// demo starts the demo as a person would, and gives its address and how to end it.
+func demo(t *testing.T, args ...string) (url string, end func() int) {
+	free, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	address := free.Addr().String()
+	require.NoError(t, free.Close())
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan int, 1)
+	go func() {
+		ended <- execute(ctx, append([]string{"demo", "--listen", address}, args...), io.Discard, os.Stderr)
+	}()
+	end = func() int { cancel(); return <-ended }
+	return "http://" + address, end
+}
+
+// get is a page's status and text; 0 while nobody answers.
+func get(t *testing.T, url string) (int, string) {
+	answer, err := http.Get(url)
+	if err != nil {
+		return 0, ""
+	}
+	defer answer.Body.Close()
+	body, err := io.ReadAll(answer.Body)
+	require.NoError(t, err)
+	return answer.StatusCode, string(body)
+}
+
+func TestTheDemoShowsALiveRoomAndEndsQuickly(t *testing.T) {
+	data := t.TempDir()
+	url, end := demo(t, "--data", data, "--speed", "5")
+	var now struct {
+		Simulated bool
+		Rooms     []struct {
+			Baths []struct {
+				Temperature    *float64 `json:"temperature_celsius"`
+				Recommendation struct{ Seconds *float64 }
+			}
+		}
+	}
+	require.Eventually(t, func() bool {
+		code, body := get(t, url+"/api/now")
+		return code == http.StatusOK && json.Unmarshal([]byte(body), &now) == nil &&
+			now.Rooms[0].Baths[0].Temperature != nil && now.Rooms[0].Baths[0].Recommendation.Seconds != nil
+	}, 20*time.Second, 50*time.Millisecond)
+	require.True(t, now.Simulated)
+	code, body := get(t, url+"/healthz")
+	require.Equal(t, http.StatusOK, code, body)
+	for _, page := range []string{"/", "/rooms/practice/board", "/rooms/practice/baths", "/rooms/practice/probes", "/rooms/practice/history", "/nothing-here"} {
+		_, body := get(t, url+page)
+		require.Contains(t, strings.ToLower(body), "simulated", page)
+	}
+	_, metrics := get(t, url+"/metrics")
+	require.Contains(t, metrics, "wetside_simulated 1")
+
+	began := time.Now()
+	require.Equal(t, exitDone, end())
+	require.Less(t, time.Since(began), 2*time.Second, "a terminate signal ends everything within two seconds")
+	require.Equal(t, exitDone, say(t, "verify", "--data", data).code)
+}
