@@ -18,6 +18,9 @@ type airAverageCmd struct {
 	airOutput
 }
 
+// Help says what the figure is not.
+func (*airAverageCmd) Help() string { return breathing.Statement }
+
 // averageAnswer is the JSON of an average; the last three only if it is not exact.
 type averageAnswer struct {
 	Average  *float64 `json:"average"`
@@ -79,14 +82,17 @@ func (c *airAverageCmd) single(a breathing.Average, t breathing.Tape) (value flo
 
 func (c *airAverageCmd) sentence(a breathing.Average, answer averageAnswer) string {
 	s := a.Text(answer.Unit)
-	if answer.Average != nil {
+	switch {
+	case answer.Average != nil:
 		s = fmt.Sprintf("%.4g %s", *answer.Average, answer.Unit)
+	case a.Coverage < 1:
+		s = "not known"
 	}
 	s = fmt.Sprintf("Average over %s: %s.", strings.TrimSpace(c.Window), s)
 	if a.Coverage == 1 {
 		return s
 	}
-	s += fmt.Sprintf(" Sampled for %.1f %% of it; between %.4g and %.4g %s if the rest was zero or as the worst sample.",
+	s += fmt.Sprintf(" Sampled for %.1f %% of it: between %.4g and %.4g %s if the rest was zero or as the worst sample.",
 		100*a.Coverage, a.Low, a.High, answer.Unit)
 	if c.Unsampled != "" {
 		s += fmt.Sprintf(" Time without samples was taken as %s, as asked.", c.Unsampled)

@@ -15,6 +15,9 @@ type airMixtureCmd struct {
 	airOutput
 }
 
+// Help says what the figure is not.
+func (*airMixtureCmd) Help() string { return breathing.Statement }
+
 // Run gives the additive index.
 func (c *airMixtureCmd) Run(out io.Writer) error {
 	parts := make([]breathing.Part, len(c.Part))

@@ -8,6 +8,8 @@ import (
 
 	"github.com/alecthomas/kong"
 	"github.com/stretchr/testify/require"
+
+	"wetside/rules/breathing"
 )
 
 // runAir parses a command line as a person writes it and runs it.
@@ -100,7 +102,8 @@ func TestAirAverageTellsWhatIsNotKnown(t *testing.T) {
 
 	text, err := runAir(t, args...)
 	require.NoError(t, err)
-	require.Contains(t, text, "Sampled for 75.0 %")
+	require.Equal(t, "Average over 8h: not known. Sampled for 75.0 % of it: between 75 and 112.5 ppm if the rest was zero or as the worst sample.\n", text)
+	require.Equal(t, breathing.Statement, new(airAverageCmd).Help())
 }
 
 func TestAirAverageKeepsBelowDetection(t *testing.T) {
