@@ -1,0 +1,70 @@
+package ledger_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"wetside/chem/ledger"
+)
+
+// A tested bath mixed with a used one that was never tested must be tested again; with an unused one it need not.
+func TestAPassDoesNotCoverAnUntestedPart(t *testing.T) {
+	for _, c := range []struct {
+		used int
+		want ledger.Verdict
+	}{{0, ledger.Pour}, {4, ledger.TestFirst}} {
+		b := newBook(t).room()
+		b.write(at("17:00"), fixer("one", "tray-fix", 1000))
+		b.write(at("17:01"), fixer("two", "tray-fix-2", 1000))
+		b.write(at("17:10"), sheets(4, nil, "tray-fix"))
+		b.write(at("17:20"), iodide("tray-fix", "clear"))
+		if c.used > 0 {
+			b.write(at("17:30"), sheets(c.used, nil, "tray-fix-2"))
+		}
+		b.write(at("17:40"), ledger.Merged{From: "tray-fix-2", Into: "tray-fix"})
+		require.Equal(t, c.want, b.l.MayPour("tray-fix", at("17:41")).Verdict, "%d sheets", c.used)
+	}
+}
+
+// Entries about an open tray do not count its hours twice.
+func TestOpenHoursAreCountedOnce(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
+	b.write(at("13:00"), ledger.ToppedUp{Container: "tray-fix", Water: 10})
+	b.write(at("14:00"), ledger.ToppedUp{Container: "tray-fix", Water: 10})
+	b.write(at("14:00"), ledger.TraysUncovered{Containers: []string{"tray-fix"}})
+	c, ok := b.l.Contents("tray-fix", at("15:00"))
+	require.True(t, ok)
+	require.InDelta(t, 3, c.OpenHours, 1e-9)
+}
+
+// What evaporated or was carried over leaves all of its use behind.
+func TestLossConcentratesTheUse(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 2000))
+	b.write(at("12:30"), sheets(10, nil, "tray-fix"))
+	b.write(at("13:00"), ledger.Returned{From: "tray-fix", To: "bottle-fix", Volume: 1600, Emptied: true})
+	c, ok := b.l.Contents("bottle-fix", at("13:01"))
+	require.True(t, ok)
+	require.InDelta(t, 10*float64(ledger.EightByTen), float64(c.Load.Total()), 1e-12)
+	require.InDelta(t, 1600, float64(c.Volume), 1e-9)
+}
+
+// House chemistry with a private part in it is no longer the house's to give away.
+func TestAPrivatePartKeepsItsOwner(t *testing.T) {
+	b := newBook(t).room()
+	own := fixer("own", "tray-fix-2", 500)
+	own.Owner = ledger.PrivateOwner("Cy")
+	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
+	b.write(at("12:01"), own)
+	b.write(at("12:02"), ledger.Merged{From: "tray-fix-2", Into: "tray-fix"})
+	require.Equal(t, ledger.PrivateOwner("Cy"), b.l.MayPour("tray-fix", at("12:03")).Owner)
+}
+
+func TestFloatingLidHasNoLidToTakeOff(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), ledger.ContainerNamed{Container: "tank", Vessel: ledger.Tank, Capacity: 3000, FloatingLid: true})
+	b.refuse(b.entry(at("12:01"), ledger.TraysCovered{Containers: []string{"tank"}}), ledger.ErrMismatch)
+	b.refuse(b.entry(at("12:01"), ledger.TraysCovered{Containers: []string{"tray-fix", "tray-fix"}}), ledger.ErrForm)
+	b.refuse(b.entry(at("12:01"), ledger.TraysUncovered{}), ledger.ErrForm)
+}
