@@ -113,7 +113,7 @@ func (w *writer) word(text sensors.Reason) (uint8, error) {
 func (w *writer) rowShare(samples []tailSample) int {
 	quarter := samples[0].quarter()
 	room := tailRowBytes / tailSampleBytes
-	if w.state.row.quarter == quarter && w.state.row.size+tailSampleBytes <= tailRowBytes {
+	if w.state.row.takes(quarter, tailSampleBytes) {
 		room = (tailRowBytes - w.state.row.size) / tailSampleBytes
 	}
 	n := 1
@@ -131,12 +131,25 @@ func (w *writer) addToTail(quarter int64, samples []tailSample) error {
 		data = s.appendTo(data)
 	}
 	row := &w.state.row
-	if row.id > 0 && row.quarter == quarter && row.size+len(data) <= tailRowBytes {
+	if row.takes(quarter, len(data)) {
 		row.size += len(data)
 		return w.execOne("UPDATE tail SET samples = CAST(samples || ? AS BLOB) WHERE id = ?", data, row.id)
 	}
-	*row = tailRow{row.id + 1, quarter, len(data)}
-	return w.exec("INSERT INTO tail(id, quarter, samples) VALUES(?, ?, ?)", row.id, quarter, data)
+	last, err := w.stmt("SELECT coalesce(max(id), ?) FROM tail WHERE id > ? AND id < ?")
+	if err != nil {
+		return err
+	}
+	before := tailID(quarter)
+	if err := last.QueryRow(before, before, tailID(quarter+1)).Scan(&before); err != nil {
+		return err
+	}
+	*row = tailRow{before + 1, len(data)}
+	return w.exec("INSERT INTO tail(id, samples) VALUES(?, ?)", row.id, data)
+}
+
+// takes says whether more bytes of a quarter fit into the row.
+func (r tailRow) takes(quarter int64, bytes int) bool {
+	return r.id != 0 && tailQuarter(r.id) == quarter && r.size+bytes <= tailRowBytes
 }
 
 func (t tailSample) appendTo(b []byte) []byte {

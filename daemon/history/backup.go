@@ -13,7 +13,7 @@ import (
 // runs, and checks the copy: its pages, and every record of its book. A file that
 // is already there is left alone.
 func (s *Store) Backup(ctx context.Context, path string) error {
-	if err := vacuumInto(ctx, s.read, path); err != nil {
+	if err := vacuumInto(ctx, s.write, path); err != nil {
 		return err
 	}
 	report, err := verifyFile(ctx, path)

@@ -52,27 +52,24 @@ func (s *Store) sealOne(ctx context.Context) (more bool, err error) {
 	return true, s.do(ctx, false, func() error { return s.writer.writeSealed(due) })
 }
 
+// dueQuarter finds a quarter of the tail that is due: the oldest, or else the
+// latest, which may lie ahead after the clock was set back.
 func (v view) dueQuarter(now time.Time) (due int64, found bool, err error) {
-	rows, err := v.db.QueryContext(v.ctx, "SELECT DISTINCT quarter FROM tail ORDER BY quarter")
-	if err != nil {
-		return 0, false, err
-	}
-	err = scanAll(rows, func(rows *sql.Rows) error {
-		var quarter int64
-		err := rows.Scan(&quarter)
-		if !found && isDue(quarter, now) {
+	var oldest, latest sql.NullInt64
+	err = v.db.QueryRowContext(v.ctx, "SELECT (SELECT min(id) FROM tail), (SELECT max(id) FROM tail)").Scan(&oldest, &latest)
+	for _, id := range []sql.NullInt64{latest, oldest} {
+		if quarter := tailQuarter(id.Int64); id.Valid && isDue(quarter, now) {
 			due, found = quarter, true
 		}
-		return err
-	})
+	}
 	return due, found, err
 }
 
 // seal packs the samples of a quarter, channel by channel.
 func (v view) seal(quarter int64) (*sealed, error) {
 	out := &sealed{quarter: quarter}
-	err := v.db.QueryRowContext(v.ctx, "SELECT max(id), sum(length(samples)) FROM tail WHERE quarter = ?", quarter).
-		Scan(&out.lastRow, &out.bytes)
+	const size = "SELECT max(id), sum(length(samples)) FROM tail WHERE id >= ? AND id < ?"
+	err := v.db.QueryRowContext(v.ctx, size, tailID(quarter), tailID(quarter+1)).Scan(&out.lastRow, &out.bytes)
 	if err != nil {
 		return nil, err
 	}
@@ -161,7 +158,8 @@ func (v view) before(code, quarter int64) (last *pack.Sample, silence int64, err
 // quarter came in meanwhile it does nothing: the next attempt takes them along.
 func (w *writer) writeSealed(d *sealed) error {
 	var bytes int64
-	err := w.row("SELECT coalesce(sum(length(samples)), 0) FROM tail WHERE quarter = ? AND id <= ?", d.quarter, d.lastRow).Scan(&bytes)
+	const size = "SELECT coalesce(sum(length(samples)), 0) FROM tail WHERE id >= ? AND id <= ?"
+	err := w.row(size, tailID(d.quarter), d.lastRow).Scan(&bytes)
 	if err != nil || bytes != d.bytes {
 		return err
 	}
@@ -175,9 +173,11 @@ func (w *writer) writeSealed(d *sealed) error {
 			return err
 		}
 	}
-	if err := w.exec("DELETE FROM tail WHERE quarter = ? AND id <= ?", d.quarter, d.lastRow); err != nil {
+	if err := w.exec("DELETE FROM tail WHERE id >= ? AND id <= ?", tailID(d.quarter), d.lastRow); err != nil {
 		return err
 	}
-	w.state.row = tailRow{}
-	return w.loadTail()
+	if tailQuarter(w.state.row.id) == d.quarter {
+		w.state.row = tailRow{}
+	}
+	return nil
 }

@@ -138,7 +138,8 @@ func (d *drawing) drawUnpacked() error {
 				d.see(span{samples[end].At, samples[end].At})
 				end++
 			}
-			d.addColumn(column, summarize(samples[:end], column, d.channel.silence, before))
+			piece := column.within(quarterSpan(floorDiv(samples[0].At, quarterMillis)))
+			d.addColumn(column, summarize(samples[:end], piece, d.channel.silence, before))
 			last := samples[end-1]
 			before = &last
 			samples = samples[end:]

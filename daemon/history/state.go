@@ -23,16 +23,17 @@ type state struct {
 	row      tailRow
 }
 
-// tailRow is the row of the tail to which the next samples are added.
+// tailRow is the row of the tail to which the next samples are added. Without an
+// id there is none.
 type tailRow struct {
-	id, quarter int64
-	size        int
+	id   int64
+	size int
 }
 
 // load reads the state from the file.
 func (w *writer) load() error {
 	w.state = state{clock: ClockUnconfirmed, channels: map[sensors.ChannelID]int64{}, words: map[sensors.Reason]uint8{}}
-	return errors.Join(w.loadBook(), w.loadClock(), w.loadChannels(), w.loadWords(), w.loadTail())
+	return errors.Join(w.loadBook(), w.loadClock(), w.loadChannels(), w.loadWords())
 }
 
 func (w *writer) loadBook() error {
@@ -94,15 +95,6 @@ func (w *writer) loadWords() error {
 		w.state.words[text] = code
 		return err
 	})
-}
-
-func (w *writer) loadTail() error {
-	row := &w.state.row
-	err := w.row("SELECT id, quarter, length(samples) FROM tail ORDER BY id DESC LIMIT 1").Scan(&row.id, &row.quarter, &row.size)
-	if errors.Is(err, sql.ErrNoRows) {
-		return nil
-	}
-	return err
 }
 
 func (w *writer) row(query string, args ...any) *sql.Row {

@@ -10,7 +10,6 @@ import (
 	"sync"
 	"time"
 
-	"wetside/daemon/history/book"
 	"wetside/sensors"
 )
 
@@ -138,7 +137,7 @@ func (s *Store) release() error {
 // start is the first job of a history: it opens a new book, records the start,
 // and closes the time in which the machine was off.
 func (w *writer) start() error {
-	if w.state.last == (book.Checkpoint{}) {
+	if w.state.last.Number == 0 {
 		if _, err := w.record(Entry{Kind: KindBookOpened, Content: encode(opened{Book: randomID()})}); err != nil {
 			return err
 		}

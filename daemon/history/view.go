@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"math"
 	"time"
 
 	"wetside/daemon/history/pack"
@@ -41,6 +42,8 @@ func (s *Store) view(ctx context.Context, fn func(view) error) error {
 type span struct{ from, to int64 }
 
 func spanOf(from, to time.Time) span { return span{from.UnixMilli(), to.UnixMilli()} }
+
+func (s span) within(o span) span { return span{max(s.from, o.from), min(s.to, o.to)} }
 
 // quarters gives the first quarter of an hour that the span touches and the first after it.
 func (s span) quarters() (first, end int64) {
@@ -82,9 +85,15 @@ func (v view) words() (map[uint8]sensors.Reason, error) {
 	return words, err
 }
 
+// tailID is where the rows of a quarter of an hour begin in the tail.
+func tailID(quarter int64) int64 { return min(max(quarter, -1<<40), 1<<40) << 20 }
+
+// tailQuarter is the quarter of an hour of a row of the tail.
+func tailQuarter(id int64) int64 { return id >> 20 }
+
 // eachTail hands on the samples of the tail within quarters first to end-1.
 func (v view) eachTail(first, end int64, each func(tailSample)) error {
-	rows, err := v.db.QueryContext(v.ctx, "SELECT samples FROM tail WHERE quarter >= ? AND quarter < ? ORDER BY id", first, end)
+	rows, err := v.db.QueryContext(v.ctx, "SELECT samples FROM tail WHERE id >= ? AND id < ? ORDER BY id", tailID(first), tailID(end))
 	if err != nil {
 		return err
 	}
@@ -100,7 +109,7 @@ func (v view) eachTail(first, end int64, each func(tailSample)) error {
 // lastOfTail gives the latest sample of each channel in the tail.
 func (v view) lastOfTail() (map[int64]pack.Sample, error) {
 	last := map[int64]pack.Sample{}
-	err := v.eachTail(-1<<62, 1<<62, func(t tailSample) {
+	err := v.eachTail(math.MinInt64, math.MaxInt64, func(t tailSample) {
 		if have, ok := last[int64(t.channel)]; !ok || t.At >= have.At {
 			last[int64(t.channel)] = t.Sample
 		}

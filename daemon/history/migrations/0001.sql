@@ -37,10 +37,10 @@ CREATE TABLE word (
 	text TEXT NOT NULL UNIQUE
 ) STRICT;
 
--- Samples that are not yet sealed, many to a row, in the order of arrival.
+-- Samples that are not yet sealed, many to a row, in the order of arrival within
+-- their quarter of an hour: id = quarter * 2^20 + a number that counts up.
 CREATE TABLE tail (
 	id      INTEGER PRIMARY KEY,
-	quarter INTEGER NOT NULL,
 	samples BLOB NOT NULL
 ) STRICT;
 

@@ -1,0 +1,212 @@
+package history_test
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/json"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/daemon/history"
+	"wetside/daemon/history/book"
+)
+
+// bookWith makes a closed history whose book holds a few forms.
+func bookWith(t *testing.T, forms int) (dir string) {
+	t.Helper()
+	dir = t.TempDir()
+	s := open(t, dir, newHandClock(evening()))
+	for i := range forms {
+		_, err := s.Record(t.Context(), history.Entry{
+			Kind: "batch mixed", Room: "wet", Person: "Zoë 写真 <&>\u2028", Content: json.RawMessage(fmt.Sprintf(`{"number": %d}`, i)),
+		})
+		require.NoError(t, err)
+	}
+	require.NoError(t, s.Close())
+	return dir
+}
+
+func TestAnExportVerifiesWithASystemTool(t *testing.T) {
+	s := open(t, bookWith(t, 3), newHandClock(evening().Add(time.Hour)))
+	var out bytes.Buffer
+	require.NoError(t, s.ExportRecords(t.Context(), &out))
+	last, err := book.Verify(bytes.NewReader(out.Bytes()))
+	require.NoError(t, err)
+	lines := strings.Split(strings.TrimSpace(out.String()), "\n")
+	require.EqualValues(t, len(lines), last.Number)
+
+	previous := strings.Repeat("0", 64)
+	for _, line := range lines {
+		hash, body, _ := strings.Cut(line, " ")
+		tool := exec.Command("sha256sum")
+		tool.Stdin = strings.NewReader(previous + "\n" + body + "\n")
+		sum, err := tool.Output()
+		require.NoError(t, err)
+		require.Equal(t, hash, strings.Fields(string(sum))[0])
+		previous = hash
+	}
+}
+
+func TestAChangedByteOfAnyRecordIsFound(t *testing.T) {
+	dir := bookWith(t, 6)
+	pristine, err := os.ReadFile(filepath.Join(dir, "wetside.db"))
+	require.NoError(t, err)
+	change(t, dir, "DROP TRIGGER record_is_never_changed")
+	unlocked, err := os.ReadFile(filepath.Join(dir, "wetside.db"))
+	require.NoError(t, err)
+	require.NotEqual(t, pristine, unlocked)
+	db, err := sql.Open("sqlite", filepath.Join(dir, "wetside.db"))
+	require.NoError(t, err)
+	defer db.Close()
+	rapid.Check(t, func(t *rapid.T) {
+		number := rapid.IntRange(1, 9).Draw(t, "number")
+		column := rapid.SampledFrom([]string{"hash", "body", "kind"}).Draw(t, "column")
+		var text []byte
+		require.NoError(t, db.QueryRow("SELECT CAST("+column+" AS BLOB) FROM record WHERE number = ?", number).Scan(&text))
+		put := func(b []byte) {
+			_, err := db.Exec("UPDATE record SET "+column+" = CAST(? AS TEXT) WHERE number = ?", b, number)
+			require.NoError(t, err)
+		}
+		at := rapid.IntRange(0, len(text)-1).Draw(t, "at")
+		changed := bytes.Clone(text)
+		changed[at] ^= rapid.ByteRange(1, 255).Draw(t, "bits")
+		put(changed)
+		report, err := history.Verify(context.Background(), dir)
+		require.NoError(t, err)
+		require.NotNil(t, report.Broken)
+		require.EqualValues(t, number, report.Broken.Number)
+		require.EqualValues(t, number-1, report.Last.Number)
+		require.Error(t, report.Err())
+		put(text)
+	})
+	report, err := history.Verify(t.Context(), dir)
+	require.NoError(t, err)
+	require.Nil(t, report.Broken)
+}
+
+func TestARemovedRecordIsFound(t *testing.T) {
+	dir := bookWith(t, 6)
+	change(t, dir, "DROP TRIGGER record_is_never_deleted; DELETE FROM record WHERE number = 4")
+	report, err := history.Verify(t.Context(), dir)
+	require.NoError(t, err)
+	require.EqualValues(t, 4, report.Broken.Number)
+}
+
+func TestTheTableRefusesChanges(t *testing.T) {
+	dir := bookWith(t, 2)
+	db, err := sql.Open("sqlite", filepath.Join(dir, "wetside.db"))
+	require.NoError(t, err)
+	defer db.Close()
+	for _, query := range []string{
+		"UPDATE record SET kind = 'other' WHERE number = 2",
+		"DELETE FROM record WHERE number = 2",
+		"INSERT INTO record SELECT 99, hash, body, kind, room, at_ms FROM record LIMIT 1",
+		"INSERT OR REPLACE INTO record SELECT number, hash, body, 'other', room, at_ms FROM record LIMIT 1",
+	} {
+		_, err := db.Exec(query)
+		require.ErrorContains(t, err, "a record is", query)
+	}
+}
+
+func TestAnyEveningVerifies(t *testing.T) {
+	root := t.TempDir()
+	evenings := 0
+	rapid.Check(t, func(t *rapid.T) {
+		evenings++
+		dir := filepath.Join(root, fmt.Sprint(evenings))
+		clock := newHandClock(evening())
+		var acknowledged []history.Record
+		for range rapid.IntRange(1, 3).Draw(t, "starts") {
+			s, err := history.Open(context.Background(), options(dir, clock))
+			require.NoError(t, err)
+			for range rapid.IntRange(0, 4).Draw(t, "forms") {
+				clock.set(evening().Add(time.Duration(rapid.Int64Range(-1e15, 1e15).Draw(t, "wall"))))
+				r, err := s.Record(context.Background(), history.Entry{
+					Kind: rapid.StringMatching(`.{1,10}x`).Draw(t, "kind"), Person: rapid.String().Draw(t, "person"),
+					Reason: rapid.String().Draw(t, "reason"), Corrects: rapid.Uint64().Draw(t, "corrects"),
+				})
+				require.NoError(t, err)
+				acknowledged = append(acknowledged, r)
+			}
+			stored, err := s.Records(context.Background(), history.Query{})
+			require.NoError(t, err)
+			require.Subset(t, stored, acknowledged)
+			require.NoError(t, s.Close())
+		}
+		report, err := history.Verify(context.Background(), dir)
+		require.NoError(t, err)
+		require.NoError(t, report.Err())
+	})
+}
+
+func TestAnEntryThatIsNoRecordIsRefused(t *testing.T) {
+	s := open(t, t.TempDir(), newHandClock(evening()))
+	for name, e := range map[string]history.Entry{
+		"no kind":       {},
+		"broken JSON":   {Kind: "form", Content: json.RawMessage(`{"a":`)},
+		"far-off event": {Kind: "form", Happened: time.Date(12026, 1, 1, 0, 0, 0, 0, time.UTC)},
+	} {
+		_, err := s.Record(t.Context(), e)
+		require.ErrorIs(t, err, history.ErrBadEntry, name)
+	}
+	require.True(t, s.Health().Writable)
+}
+
+func TestQueriesSelect(t *testing.T) {
+	clock := newHandClock(evening())
+	s := open(t, t.TempDir(), clock)
+	for i := range 6 {
+		clock.pass(time.Minute)
+		_, err := s.Record(t.Context(), history.Entry{Kind: []string{"a", "b"}[i%2], Room: []string{"wet", "dry", "wet"}[i%3]})
+		require.NoError(t, err)
+	}
+	numbers := func(q history.Query) (got []uint64) {
+		records, err := s.Records(t.Context(), q)
+		require.NoError(t, err)
+		for _, r := range records {
+			got = append(got, r.Number)
+		}
+		return got
+	}
+	require.Equal(t, []uint64{1, 2, 3, 4, 5, 6, 7, 8}, numbers(history.Query{}))
+	require.Equal(t, []uint64{3, 5, 7}, numbers(history.Query{Kinds: []string{"a"}}))
+	require.Equal(t, []uint64{4, 7}, numbers(history.Query{Kinds: []string{"a", "b"}, Room: "dry"}))
+	require.Equal(t, []uint64{4, 5}, numbers(history.Query{From: evening().Add(2 * time.Minute), To: evening().Add(4 * time.Minute)}))
+	require.Equal(t, []uint64{7}, numbers(history.Query{AfterNumber: 6, Limit: 1}))
+}
+
+func TestTheClockIsDoubtedUntilSomebodyConfirmsIt(t *testing.T) {
+	clock := newHandClock(evening())
+	dir := t.TempDir()
+	s := open(t, dir, clock)
+	saysOf := func(kind string) string {
+		r, err := s.Record(t.Context(), history.Entry{Kind: kind})
+		require.NoError(t, err)
+		return r.Clock
+	}
+	require.Equal(t, history.ClockUnconfirmed, saysOf("form"))
+	require.Equal(t, history.ClockConfirmed, saysOf(history.KindClockConfirmed))
+	require.Equal(t, history.ClockConfirmed, saysOf("form"))
+	earlier := evening().Add(-time.Hour)
+	clock.set(earlier)
+	stepped, err := s.NoteClock(t.Context(), evening(), earlier)
+	require.NoError(t, err)
+	require.JSONEq(t, `{"from":"2026-10-14T19:15:00Z","to":"2026-10-14T18:15:00Z","seconds":-3600}`, string(stepped.Content))
+	require.Equal(t, history.ClockBehind, stepped.Clock)
+	require.Equal(t, history.ClockBehind, saysOf("form"))
+	clock.pass(2 * time.Hour)
+	require.Equal(t, history.ClockUnconfirmed, saysOf("form"))
+	require.Equal(t, history.ClockConfirmed, saysOf(history.KindClockConfirmed))
+	require.NoError(t, s.Close())
+	s = open(t, dir, clock)
+	require.Equal(t, history.ClockUnconfirmed, saysOf("form"), "a new start knows nothing of the clock")
+}
