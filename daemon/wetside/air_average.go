@@ -18,8 +18,11 @@ type airAverageCmd struct {
 	airOutput
 }
 
-// Help says what the figure is not.
-func (*airAverageCmd) Help() string { return breathing.Statement }
+// Help shows the command in use and says what the figure is not.
+func (*airAverageCmd) Help() string {
+	return "Examples:\n  wetside air average --window 8h --sample 2h@150ppm --sample 2h@75ppm --sample 4h@50ppm\n" +
+		"  wetside air average --window 15m --sample 10m@3ppm --unsampled worst\n\n" + breathing.Statement
+}
 
 // averageAnswer is the JSON of an average; the last three only if it is not exact.
 type averageAnswer struct {

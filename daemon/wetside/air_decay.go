@@ -15,8 +15,10 @@ type airMixtureCmd struct {
 	airOutput
 }
 
-// Help says what the figure is not.
-func (*airMixtureCmd) Help() string { return breathing.Statement }
+// Help shows the command in use and says what the figure is not.
+func (*airMixtureCmd) Help() string {
+	return "Examples:\n  wetside air mixture --part 500/1000 --part 45/200 --part 40/200\n\n" + breathing.Statement
+}
 
 // Run gives the additive index.
 func (c *airMixtureCmd) Run(out io.Writer) error {
@@ -64,6 +66,11 @@ type decayAnswer struct {
 	High       float64  `json:"high"`
 	Used       int      `json:"points_used"`
 	Excluded   []string `json:"points_excluded,omitempty"`
+}
+
+// Help shows the command in use.
+func (*airDecayCmd) Help() string {
+	return "Examples:\n  wetside air decay --background 420ppm --point 0m=1920ppm --point 3m=1329.8ppm --point 6m=971.8ppm"
 }
 
 // Run gives the air changes an hour; the room is taken as empty, as the help says.
