@@ -107,3 +107,81 @@ func BenchmarkBytesPerSample(b *testing.B) {
 		b.ReportMetric(float64(info.Size())/(seconds*8), "bytes/sample")
 	}
 }
+
+// grow gives the one channel of a site years of quarter-hour roll-ups, and days
+// of full samples at the end of them. The blocks of the other days hold what a
+// block of that size would, so that the file is as large as a real one.
+func grow(b *testing.B, s *site, years int) (from, to time.Time) {
+	b.Helper()
+	require.NoError(b, history.Grow(s.store, history.Growth{Channels: len(s.channels), From: evening().AddDate(-years, 0, 0), To: evening()}))
+	var batch history.Batch
+	for range 26 * 3600 {
+		batch.Samples = append(batch.Samples, s.second()...)
+	}
+	require.NoError(b, s.store.Append(b.Context(), batch))
+	history.SealDue(s.store)
+	return evening().AddDate(-years, 0, 0), s.clock.Now().Wall
+}
+
+// BenchmarkYearChart draws a year and ten years of one channel at 1 Hz in 1 000 columns.
+func BenchmarkYearChart(b *testing.B) {
+	s := newSite(b, 1)
+	_, to := grow(b, s, 10)
+	for _, years := range []int{1, 10} {
+		b.Run(fmt.Sprintf("%d years", years), func(b *testing.B) {
+			for b.Loop() {
+				series, err := s.store.Series(b.Context(), history.SeriesQuery{
+					Channel: s.channels[0], From: to.AddDate(-years, 0, 0), To: to, Points: 1000,
+				})
+				require.NoError(b, err)
+				require.Greater(b, len(series.Columns), 900)
+			}
+		})
+	}
+}
+
+// BenchmarkDayRaw reads every sample of 24 hours at 1 Hz.
+func BenchmarkDayRaw(b *testing.B) {
+	s := newSite(b, 1)
+	_, to := grow(b, s, 1)
+	for b.Loop() {
+		n := 0
+		for _, err := range s.store.Samples(b.Context(), s.channels[0], to.Add(-25*time.Hour), to.Add(-time.Hour)) {
+			if err != nil {
+				b.Fatal(err)
+			}
+			n++
+		}
+		require.InDelta(b, 86400, n, 1)
+	}
+}
+
+// BenchmarkDayChart draws 24 hours at 1 Hz in 1 000 columns.
+func BenchmarkDayChart(b *testing.B) {
+	s := newSite(b, 1)
+	_, to := grow(b, s, 1)
+	for b.Loop() {
+		series, err := s.store.Series(b.Context(), history.SeriesQuery{
+			Channel: s.channels[0], From: to.Add(-24 * time.Hour), To: to, Points: 1000,
+		})
+		require.NoError(b, err)
+		require.Greater(b, len(series.Columns), 990)
+	}
+}
+
+// BenchmarkOpenTenYears opens a file of ten years of 8 channels at 1 Hz.
+func BenchmarkOpenTenYears(b *testing.B) {
+	s := newSite(b, 8)
+	require.NoError(b, history.Grow(s.store, history.Growth{Channels: 8, From: evening().AddDate(-10, 0, 0), To: evening()}))
+	require.NoError(b, s.store.Close())
+	for b.Loop() {
+		store, err := history.Open(b.Context(), options(s.dir, s.clock))
+		require.NoError(b, err)
+		b.StopTimer()
+		require.NoError(b, store.Close())
+		b.StartTimer()
+	}
+	info, err := os.Stat(filepath.Join(s.dir, "wetside.db"))
+	require.NoError(b, err)
+	b.ReportMetric(float64(info.Size())/1e6, "MB")
+}

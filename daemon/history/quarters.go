@@ -2,75 +2,77 @@ package history
 
 import (
 	"database/sql"
-	"maps"
-	"slices"
+	"math"
 
 	"wetside/daemon/history/pack"
 )
 
-// dated is the summary of the quarter of an hour that starts at from.
+// dated is the summary of the quarter of an hour with a number.
 type dated struct {
-	from int64
+	quarter int64
 	summary
 }
 
-// quarters gives the summaries of every quarter of an hour that the time touches
-// and that has samples, in order: of the roll-ups, and of what is not yet sealed.
-func (d *drawing) quarters() ([]dated, error) {
-	first, end := d.span.quarters()
-	rolled, err := d.rolledUp(first, end)
+// eachSummary hands on the summary of every quarter of an hour that the time
+// touches and that has samples, in order: of the roll-ups, and of what is not yet
+// sealed.
+func (d *drawing) eachSummary(each func(dated)) error {
+	tail, err := d.unsealed(d.channel.code, d.span)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	open := map[int64][]pack.Sample{}
-	err = d.eachTail(first, end, func(t tailSample) {
-		if int64(t.channel) == d.channel.code {
-			open[t.quarter()] = append(open[t.quarter()], t.Sample)
-		}
-	})
-	if err != nil || len(open) == 0 {
-		return rolled, err
-	}
-	for _, quarter := range slices.Sorted(maps.Keys(open)) {
+	sumUp := func(quarter int64, samples []pack.Sample) summary {
 		t := quarterSpan(quarter)
-		rolled = addDated(rolled, dated{t.from, summarize(t.cut(open[quarter]), t, d.channel.silence, nil)})
+		return summarize(t.cut(samples), t, d.channel.silence, nil)
 	}
-	return rolled, nil
+	give := func(quarter int64, samples []pack.Sample) error {
+		each(dated{quarter, sumUp(quarter, samples)})
+		return nil
+	}
+	err = d.eachRolledUp(func(q dated) error {
+		if err := tail.before(q.quarter, give); err != nil {
+			return err
+		}
+		if late := tail.take(q.quarter); late != nil {
+			q.join(sumUp(q.quarter, late))
+		}
+		each(q)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return tail.before(math.MaxInt64, give)
 }
 
-// addDated puts a summary in its place, joining it to one of the same quarter.
-func addDated(all []dated, q dated) []dated {
-	at, found := slices.BinarySearchFunc(all, q.from, func(e dated, from int64) int { return compare(e.from, from) })
-	if found {
-		all[at].join(q.summary)
-		return all
-	}
-	return slices.Insert(all, at, q)
-}
-
-// rolledUp reads the roll-ups of quarters first to end-1.
-func (d *drawing) rolledUp(first, end int64) ([]dated, error) {
-	firstDay, endDay := floorDiv(first, quartersPerDay), floorDiv(end-1, quartersPerDay)+1
-	low, high := blocksOf(d.channel.code, firstDay, endDay)
+// eachRolledUp reads the roll-ups of the quarters that the time touches.
+func (d *drawing) eachRolledUp(each func(dated) error) error {
+	first, end := d.span.quarters()
+	low, high := blocksOf(d.channel.code, floorDiv(first, quartersPerDay), floorDiv(end-1, quartersPerDay)+1)
 	rows, err := d.db.QueryContext(d.ctx, "SELECT key, quarters FROM day WHERE key >= ? AND key < ? ORDER BY key", low, high)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	var all []dated
-	err = scanAll(rows, func(rows *sql.Rows) error {
+	var quarters []quarterSummary
+	return scanAll(rows, func(rows *sql.Rows) error {
 		var key int64
 		var data sql.RawBytes
 		if err := rows.Scan(&key, &data); err != nil {
 			return err
 		}
-		quarters, err := decodeDay(data)
-		for _, q := range quarters {
-			quarter := blockQuarter(key)*quartersPerDay + int64(q.index)
-			if quarter >= first && quarter < end {
-				all = append(all, dated{quarter * quarterMillis, q.summary})
+		var err error
+		if quarters, err = decodeDay(quarters[:0], data); err != nil {
+			return err
+		}
+		for i := range quarters {
+			quarter := blockQuarter(key)*quartersPerDay + int64(quarters[i].index)
+			if quarter < first || quarter >= end {
+				continue
+			}
+			if err := each(dated{quarter, quarters[i].summary}); err != nil {
+				return err
 			}
 		}
-		return err
+		return nil
 	})
-	return all, err
 }

@@ -100,19 +100,19 @@ func encodeDay(quarters []quarterSummary) []byte {
 	return b
 }
 
-func decodeDay(b []byte) ([]quarterSummary, error) {
+// decodeDay appends the summaries of a day to dst.
+func decodeDay(dst []quarterSummary, b []byte) ([]quarterSummary, error) {
 	if len(b) == 0 || b[0] != dayVersion || (len(b)-1)%dayEntryBytes != 0 {
-		return nil, fmt.Errorf("%w: a day's roll-up makes no sense", ErrCorrupt)
+		return dst, fmt.Errorf("%w: a day's roll-up makes no sense", ErrCorrupt)
 	}
-	quarters := make([]quarterSummary, 0, len(b)/dayEntryBytes)
 	for b = b[1:]; len(b) > 0; b = b[dayEntryBytes:] {
 		number := func(at int) uint32 { return binary.LittleEndian.Uint32(b[at:]) }
 		value := func(at int) float64 { return math.Float64frombits(binary.LittleEndian.Uint64(b[at:])) }
-		quarters = append(quarters, quarterSummary{b[0], summary{
+		dst = append(dst, quarterSummary{b[0], summary{
 			number(1), number(5), int64(number(9)), value(13), value(21), value(29),
 		}})
 	}
-	return quarters, nil
+	return dst, nil
 }
 
 // setQuarter puts a summary in its place among the quarters of a day.

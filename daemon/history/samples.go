@@ -6,7 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
-	"maps"
+	"math"
 	"slices"
 	"time"
 
@@ -86,40 +86,21 @@ func unpack(dst []pack.Sample, block []byte) ([]pack.Sample, error) {
 // eachQuarter hands on the samples of a channel in the span, a quarter of an
 // hour at a time, in the order of time. The slice is reused for the next quarter.
 func (v view) eachQuarter(code int64, t span, each func([]pack.Sample) error) error {
-	first, end := t.quarters()
-	tail := map[int64][]pack.Sample{}
-	err := v.eachTail(first, end, func(s tailSample) {
-		if int64(s.channel) == code {
-			tail[s.quarter()] = append(tail[s.quarter()], s.Sample)
-		}
-	})
+	tail, err := v.unsealed(code, t)
 	if err != nil {
 		return err
 	}
-	waiting := slices.Sorted(maps.Keys(tail))
-	// give hands on what the tail holds before a quarter.
-	give := func(before int64) error {
-		for len(waiting) > 0 && waiting[0] < before {
-			if err := each(t.cut(tail[waiting[0]])); err != nil {
-				return err
-			}
-			waiting = waiting[1:]
-		}
-		return nil
-	}
+	give := func(_ int64, samples []pack.Sample) error { return each(t.cut(samples)) }
 	err = v.eachBlock(code, t, func(quarter int64, samples []pack.Sample) error {
-		if err := give(quarter); err != nil {
+		if err := tail.before(quarter, give); err != nil {
 			return err
 		}
-		if len(waiting) > 0 && waiting[0] == quarter {
-			samples, waiting = append(samples, tail[quarter]...), waiting[1:]
-		}
-		return each(t.cut(samples))
+		return give(quarter, append(samples, tail.take(quarter)...))
 	})
 	if err != nil {
 		return err
 	}
-	return give(end)
+	return tail.before(math.MaxInt64, give)
 }
 
 // eachBlock hands on the sealed samples of a channel, block by block.

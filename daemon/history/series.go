@@ -76,32 +76,35 @@ type drawing struct {
 	now     int64
 	// seen are the stretches in which there are samples, in order.
 	seen []span
+	// column is the one that is being made, sum what it comes to so far.
+	column span
+	sum    summary
 }
 
-// draw chooses how finely the time is read.
+// draw reads the roll-ups, and the samples themselves where those are few or the
+// columns narrow.
 func (d *drawing) draw() error {
 	if d.span.to <= d.span.from {
 		return nil
 	}
-	quarters, err := d.quarters()
+	samples, err := d.drawQuarters()
 	if err != nil {
 		return err
 	}
-	var samples int64
-	for _, q := range quarters {
-		samples += int64(q.good) + int64(q.bad)
-	}
-	fine := d.width(1) < quarterMillis
+	narrow := d.width(1) < quarterMillis
 	switch {
 	case samples <= 2*d.points:
+		d.restart()
 		return d.drawSamples()
-	case samples <= mostUnpacked && fine:
+	case samples <= mostUnpacked && narrow:
+		d.restart()
 		return d.drawUnpacked()
-	default:
-		d.drawQuarters(quarters)
-		return nil
 	}
+	return nil
 }
+
+// restart drops what was drawn, to draw it finer.
+func (d *drawing) restart() { d.out.Columns, d.seen, d.column = nil, nil, span{} }
 
 // width is the length of a column, a whole number of units.
 func (d *drawing) width(unit int64) int64 {
@@ -129,6 +132,7 @@ func (d *drawing) drawSamples() error {
 func (d *drawing) drawUnpacked() error {
 	width := d.width(1)
 	var before *pack.Sample
+	defer d.finishColumn()
 	return d.eachQuarter(d.channel.code, d.span, func(samples []pack.Sample) error {
 		for len(samples) > 0 {
 			n := floorDiv(samples[0].At-d.span.from, width)
@@ -148,40 +152,42 @@ func (d *drawing) drawUnpacked() error {
 	})
 }
 
-// drawQuarters makes columns from roll-ups. The columns start at whole quarters of
-// an hour, so the first and the last may reach beyond the time asked for.
-func (d *drawing) drawQuarters(quarters []dated) {
+// drawQuarters makes columns from roll-ups and counts the samples. The columns
+// start at whole quarters of an hour, so the first and the last may reach beyond
+// the time asked for.
+func (d *drawing) drawQuarters() (samples int64, err error) {
 	width := d.width(quarterMillis)
 	start := floorDiv(d.span.from, quarterMillis) * quarterMillis
-	for _, q := range quarters {
-		n := (q.from - start) / width
-		d.see(span{q.from, q.from + quarterMillis})
+	err = d.eachSummary(func(q dated) {
+		samples += int64(q.good) + int64(q.bad)
+		t := quarterSpan(q.quarter)
+		n := (t.from - start) / width
+		d.see(t)
 		d.addColumn(span{start + n*width, start + (n+1)*width}, q.summary)
-	}
+	})
+	d.finishColumn()
+	return samples, err
 }
 
-// addColumn adds a summary to the last column, or starts the next one.
+// addColumn joins a summary to the column that is being made, or starts the next.
 func (d *drawing) addColumn(t span, s summary) {
-	columns := d.out.Columns
-	from := time.UnixMilli(t.from).UTC()
-	if n := len(columns); n > 0 && columns[n-1].From.Equal(from) {
-		last := columns[n-1].summary()
-		last.join(s)
-		columns[n-1] = columnOf(t, last)
+	if d.column == t {
+		d.sum.join(s)
 		return
 	}
-	d.out.Columns = append(columns, columnOf(t, s))
+	d.finishColumn()
+	d.column, d.sum = t, s
 }
 
-func columnOf(t span, s summary) Column {
-	return Column{
-		From: time.UnixMilli(t.from).UTC(), To: time.UnixMilli(t.to).UTC(), Good: s.good, Bad: s.bad,
-		Covered: time.Duration(s.covered) * time.Millisecond, Min: s.low, Mean: s.mean, Max: s.high,
+// finishColumn hands the column that is being made, if any, to the series.
+func (d *drawing) finishColumn() {
+	if d.column == (span{}) {
+		return
 	}
-}
-
-func (c Column) summary() summary {
-	return summary{c.Good, c.Bad, c.Covered.Milliseconds(), c.Min, c.Mean, c.Max}
+	d.out.Columns = append(d.out.Columns, Column{
+		From: time.UnixMilli(d.column.from).UTC(), To: time.UnixMilli(d.column.to).UTC(), Good: d.sum.good, Bad: d.sum.bad,
+		Covered: time.Duration(d.sum.covered) * time.Millisecond, Min: d.sum.low, Mean: d.sum.mean, Max: d.sum.high,
+	})
 }
 
 // see notes that there are samples in a stretch.

@@ -92,6 +92,12 @@ func (r *bitReader) skip(n uint) {
 	r.have -= n
 }
 
+// ended says whether exactly what was there has been read, but for the filling of
+// the last byte.
+func (r *bitReader) ended() bool {
+	return r.beyond == 0 && r.have+8*uint(len(r.in)-r.at) < 8
+}
+
 // ones counts one bits up to most and reads the zero bit behind them; after most
 // of them there is none.
 func (r *bitReader) ones(most uint) uint {

@@ -66,7 +66,7 @@ func Decode(dst []Sample, block []byte) ([]Sample, error) {
 	for i, count := range numbers {
 		out[i].Raw = h.scale.value(h.base+count*int64(h.step), factor)
 	}
-	if r.beyond > 0 || r.at < len(r.in) {
+	if !r.ended() {
 		return dst[:start], fmt.Errorf("%w: its length is wrong", ErrDamaged)
 	}
 	return dst, nil

@@ -91,3 +91,33 @@ func TestABathTakesLessThanAByteASample(t *testing.T) {
 		})
 	}
 }
+
+func TestABlockHoldsSomethingAndNotTooMuch(t *testing.T) {
+	_, err := pack.Encode(nil, nil)
+	require.Error(t, err)
+	_, err = pack.Encode(nil, make([]pack.Sample, 1<<22+1))
+	require.Error(t, err)
+}
+
+func TestADamagedBlockIsRefused(t *testing.T) {
+	block, err := pack.Encode(nil, noisy(0.03, decimals(2)))
+	require.NoError(t, err)
+	for n := range len(block) {
+		_, err := pack.Decode(nil, block[:n])
+		require.ErrorIs(t, err, pack.ErrDamaged, "cut after %d bytes", n)
+	}
+	_, err = pack.Decode(nil, append(block, 0))
+	require.ErrorIs(t, err, pack.ErrDamaged)
+	block[0] = 99
+	_, err = pack.Decode(nil, block)
+	require.ErrorIs(t, err, pack.ErrDamaged)
+}
+
+func TestDecodeAppends(t *testing.T) {
+	block, err := pack.Encode([]byte("before"), noisy(0.03, decimals(2))[:2])
+	require.NoError(t, err)
+	got, err := pack.Decode([]pack.Sample{{Raw: 1}}, block[len("before"):])
+	require.NoError(t, err)
+	require.Len(t, got, 3)
+	require.Equal(t, 1.0, got[0].Raw)
+}
