@@ -109,6 +109,7 @@ func BenchmarkFrameToSnapshot(b *testing.B) {
 			if v, ok := d.Now().Rooms[0].Baths[0].Temperature(); ok && float64(v) == value {
 				break
 			}
+			time.Sleep(50 * time.Microsecond)
 		}
 	}
 }
