@@ -131,7 +131,7 @@ func (f *formReader) number(field, text string) float64 {
 		f.fail(field, "form.part", f.words.Say("field."+field), clip(text), mostParts)
 		return 0
 	}
-	return v
+	return v + 0 // a zero without a sign
 }
 
 // millilitres reads a volume; one without a unit is in the place's own.

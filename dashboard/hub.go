@@ -11,7 +11,7 @@ import (
 const (
 	// pause is the shortest time between two drawings of a live page. A change
 	// after a quiet moment is drawn at once; at most 1 s / pause drawings are made.
-	pause = 15 * time.Millisecond
+	pause = 10 * time.Millisecond
 	// beat is how often every reader hears something, changed or not.
 	beat = time.Second
 	// mostReaders bounds the live pages open at once.

@@ -45,6 +45,9 @@ func (s *Server) pageFor(here string, l look, in visit) page {
 	}
 	p.Room, p.RoomName = in.snap.Room, in.snap.Name
 	p.Title = s.words.Say("title."+here) + " · " + in.snap.Name
+	if len(in.site.Rooms) > 1 {
+		p.Links = append(p.Links, link{"/", s.words.Say("nav.rooms"), false})
+	}
 	for _, name := range []string{"board", "baths", "history", "probes"} {
 		href := "/rooms/" + p.Room + "/" + name
 		if l == red && name != "board" {

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
 )
 
 // history is an invented evening: a tray that cools, with a plug that was out for a while.
@@ -36,11 +37,11 @@ func TestEveryDayPageStandsInBothLooks(t *testing.T) {
 			for _, scr := range screens() {
 				t.Run(name+" "+look+" "+scr.name, func(t *testing.T) {
 					s := newSite(t)
-					s.pour()
-					s.minutesOf(5, usual(), values{})
-					s.minutesOf(2, values{17.2, 19.1, 18.8, 0.02}, values{})
-					s.view.Remember(history)
-					s.keepShowing(t)
+					s.FillTrays()
+					s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+					s.Minutes(2, viewtest.Values{Developer: 17.2, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
+					s.Remember(history)
+					s.keepShowing()
 					p := open(t, b, s.host(), scr)
 					p.visit(s.server.URL + "/rooms/north/" + name + "?look=" + look)
 					value[float64](p, unfold)

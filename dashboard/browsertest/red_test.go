@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/dashboard/viewtest"
 	"wetside/rules"
 	"wetside/sensors"
 )
@@ -20,40 +21,40 @@ type state struct {
 	never []string // what must not be on it
 }
 
-func usual() values { return values{19.4, 19.1, 18.8, 2.9} }
-
 func states() []state {
 	return []state{
-		{"board-quiet", func(s *site) { s.pour(); s.minutesOf(12, usual(), values{developer: -0.02}) },
+		{"board-quiet", func(s *site) { s.FillTrays(); s.Minutes(12, viewtest.Usual(), viewtest.Values{Developer: -0.02}) },
 			[]string{"MOVING", "Nothing needs doing", "in band", "SIMULATED ROOM"}, []string{"HALT", "CHECK"}},
-		{"board-cooling", func(s *site) { s.pour(); s.minutesOf(20, values{20.2, 19.1, 18.8, 2.9}, values{developer: -0.06}) },
+		{"board-cooling", func(s *site) {
+			s.FillTrays()
+			s.Minutes(20, viewtest.Values{Developer: 20.2, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{Developer: -0.06})
+		},
 			[]string{"falling", "until it leaves"}, []string{"HALT"}},
-		{"board-cold", func(s *site) { s.pour(); s.minutesOf(12, values{17.4, 19.1, 18.8, 2.9}, values{}) },
+		{"board-cold", func(s *site) {
+			s.FillTrays()
+			s.Minutes(12, viewtest.Values{Developer: 17.4, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{})
+		},
 			[]string{"TOO COLD", "CHECK"}, []string{"HALT"}},
 		{"board-halt", func(s *site) {
-			s.pour()
-			s.minutesOf(5, usual(), values{})
-			s.minutesOf(2, values{19.4, 19.1, 18.8, 0.02}, values{})
+			s.FillTrays()
+			s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+			s.Minutes(2, viewtest.Values{Developer: 19.4, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
 		},
 			[]string{"HALT", "STOPPED"}, []string{"MOVING"}},
 		{"board-unplugged", func(s *site) {
-			s.pour()
-			s.minutesOf(5, usual(), values{})
-			for range 30 {
-				s.clock.Advance(2 * time.Second)
-				s.status(sensors.StateGone)
-				s.scene.Look(s.clock.Now())
-			}
+			s.FillTrays()
+			s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+			s.Silence(time.Minute, sensors.StateGone)
 		}, []string{"--.-", "-:--", "NOT PROVEN", "no good reading since"}, []string{"19.4", "18.8"}},
 		{"board-nothing-yet", func(*site) {}, []string{"no reading yet", "--.-", "no batch entered"}, []string{"0.0"}},
 		{"board-two-developers", func(s *site) {
-			second := s.scene.Room.Baths[0]
+			second := s.Room.Baths[0]
 			second.ID, second.Name = "second", "Warm-tone developer"
-			second.Channel = s.scene.Room.Baths[1].Channel
-			s.scene.Room.Baths = append([]rules.Bath{s.scene.Room.Baths[0], second}, s.scene.Room.Baths[1:]...)
-			s.pour()
-			s.scene.Pour("second", rules.Portion{Record: 43, Batch: "WT-3", What: "Warm-tone developer", By: "Ida", Filled: evening()})
-			s.minutesOf(12, usual(), values{})
+			second.Channel = s.Room.Baths[1].Channel
+			s.Room.Baths = append([]rules.Bath{s.Room.Baths[0], second}, s.Room.Baths[1:]...)
+			s.FillTrays()
+			s.Pour("second", rules.Portion{Record: 43, Batch: "WT-3", What: "Warm-tone developer", By: "Ida", Filled: viewtest.Evening()})
+			s.Minutes(12, viewtest.Usual(), viewtest.Values{})
 		}, []string{"Warm-tone"}, nil},
 	}
 }
@@ -65,7 +66,7 @@ func TestEveryStateOfTheBoardIsPureRedAndSaysItsWords(t *testing.T) {
 			t.Run(st.name+" "+scr.name, func(t *testing.T) {
 				s := newSite(t)
 				st.make(s)
-				s.keepShowing(t)
+				s.keepShowing()
 				p := open(t, b, s.host(), scr)
 				p.visit(s.server.URL + "/")
 				p.eventually(`document.documentElement.dataset.beat !== undefined`, 3*time.Second)

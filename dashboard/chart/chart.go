@@ -9,6 +9,7 @@ import (
 	"errors"
 	"io"
 	"math"
+	"slices"
 	"time"
 )
 
@@ -33,7 +34,8 @@ type Chart struct {
 	Empty string
 }
 
-// Point is one sample, or the envelope of the samples from At on.
+// Point is one sample, or the envelope of the samples from At on. Values beyond
+// 1e12, infinite ones and ones that are no number are left out of the drawing.
 type Point struct {
 	At             time.Time
 	Min, Mean, Max float64
@@ -66,6 +68,7 @@ func (c Chart) WriteSVG(w io.Writer) error {
 	if c.Zone == nil {
 		c.Zone = time.UTC
 	}
+	c.Points = slices.DeleteFunc(slices.Clone(c.Points), Point.beyond)
 	d := newDrawing(c)
 	d.open()
 	d.band()
@@ -76,6 +79,12 @@ func (c Chart) WriteSVG(w io.Writer) error {
 	d.close()
 	_, err := d.out.WriteTo(w)
 	return err
+}
+
+// beyond says whether a point can't be placed.
+func (p Point) beyond() bool {
+	const most = 1e12
+	return !(math.Abs(p.Min) <= most && math.Abs(p.Mean) <= most && math.Abs(p.Max) <= most)
 }
 
 // extent is the range of values that the drawing must hold.
@@ -90,7 +99,7 @@ func (c Chart) extent() Band {
 	if e.Low > e.High {
 		e = Band{0, 1}
 	}
-	if least := max(10*c.Step, 1e-9); e.High-e.Low < least {
+	if least := max(10*c.Step, 1e-9*math.Abs(e.High), 1e-9); e.High-e.Low < least {
 		middle := (e.High + e.Low) / 2
 		e = Band{middle - least/2, middle + least/2}
 	}

@@ -1,0 +1,87 @@
+package dashboard_test
+
+import (
+	"errors"
+	"net/http"
+	"net/url"
+	"regexp"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard"
+)
+
+// minutely is an invented series: a sample a minute that falls from 22 °C, an
+// hour's gap in the middle and a suspect stretch near the end.
+func minutely(q dashboard.SeriesQuery) (dashboard.Series, error) {
+	gap := dashboard.SeriesGap{From: q.From.Add(2 * time.Hour), To: q.From.Add(3 * time.Hour), Cause: "line gone"}
+	s := dashboard.Series{Gaps: []dashboard.SeriesGap{gap, {From: q.To.Add(-10 * time.Minute), Cause: "silent"}}}
+	for at := q.From; at.Before(q.To.Add(-10 * time.Minute)); at = at.Add(time.Minute) {
+		if at.Before(gap.From) || !at.Before(gap.To) {
+			v := 22 - at.Sub(q.From).Hours()/2
+			suspect := at.After(q.From.Add(4*time.Hour)) && at.Before(q.From.Add(4*time.Hour+20*time.Minute))
+			s.Points = append(s.Points, dashboard.SeriesPoint{At: at, Min: v - 0.1, Mean: v, Max: v + 0.1, Count: 60, Suspect: suspect})
+		}
+	}
+	return s, nil
+}
+
+func TestHistoryIsDrawnWithItsGapsAndTheirCauses(t *testing.T) {
+	p := evening(t)
+	var asked dashboard.SeriesQuery
+	p.Remember(func(q dashboard.SeriesQuery) (dashboard.Series, error) { asked = q; return minutely(q) })
+	text := p.page("/rooms/north/history")
+	require.Equal(t, p.Clock.Now().Wall, asked.To)
+	require.Equal(t, 6*time.Hour, asked.To.Sub(asked.From))
+	require.EqualValues(t, "north-developer", asked.Channel)
+	for _, words := range []string{`role="img"`, "<title id=\"wide-title\">Developer tray</title>", "line gone", "suspect", "silent", "still", "60 min",
+		"lowest 19.0 °C, highest 22.1 °C", "Earlier", "CET"} {
+		require.Contains(t, text, words)
+	}
+	require.NotContains(t, text, ">Later<", "there is nothing later than now")
+	drawn := regexp.MustCompile(`class="chart-line"`).FindAllString(text[:len(text)/2], -1)
+	require.GreaterOrEqual(t, len(drawn), 3, "the line breaks at each gap")
+}
+
+func TestHistoryLinksLeadToTheNeighbours(t *testing.T) {
+	p := evening(t)
+	p.Remember(minutely)
+	text := p.page("/rooms/north/history?channel=north-fixer&from=2026-01-10T18:00:00%2B01:00&to=2026-01-11T18:00:00%2B01:00&look=red")
+	later := regexp.MustCompile(`href="([^"]*)" rel="next"`).FindStringSubmatch(text)
+	require.Len(t, later, 2)
+	u, err := url.Parse(later[1])
+	require.NoError(t, err)
+	require.Equal(t, url.Values{"channel": {"north-fixer"}, "look": {"red"}, "from": {"2026-01-11T18:00:00+01:00"}, "to": {"2026-01-12T18:00:00+01:00"}}, u.Query())
+	require.Contains(t, text, "Fixer tray")
+	require.Regexp(t, `aria-current="true">Day<`, text)
+	require.Contains(t, p.page("/rooms/north/"+u.String()), `data-look="red"`)
+}
+
+func TestHistoryThatCanNotBeReadSaysSo(t *testing.T) {
+	p := evening(t)
+	p.Remember(func(dashboard.SeriesQuery) (dashboard.Series, error) {
+		return dashboard.Series{}, errors.New("the history file is locked by another program")
+	})
+	out := p.get("/rooms/north/history")
+	require.Equal(t, http.StatusServiceUnavailable, out.Code)
+	require.Contains(t, out.Body.String(), "locked by another program")
+	requireWhole(t, out.Body.String())
+}
+
+func TestHistoryWithoutASampleSaysSo(t *testing.T) {
+	text := evening(t).page("/rooms/north/history?channel=north-duct")
+	require.Contains(t, text, "Nothing was measured in this time")
+	require.Contains(t, text, "No gap in this time.")
+	require.NotContains(t, text, "chart-line")
+}
+
+func TestTheRepeatedHourOfAutumnIsTold(t *testing.T) {
+	p := evening(t)
+	p.Remember(minutely)
+	text := p.page("/rooms/north/history?from=2025-10-25T22:00:00Z&to=2025-10-26T04:00:00Z")
+	require.Contains(t, text, "Sun 26 Oct 02:30 CEST")
+	require.Contains(t, text, "Sun 26 Oct 02:30 CET")
+	require.Contains(t, text, "CEST, CET")
+}

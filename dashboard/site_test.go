@@ -1,0 +1,106 @@
+package dashboard_test
+
+import (
+	"encoding/xml"
+	"errors"
+	"html"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"go.uber.org/goleak"
+	"go.uber.org/zap"
+
+	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
+)
+
+func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+
+// pages is a dashboard over an invented room.
+type pages struct {
+	*viewtest.Stage
+	*dashboard.Server
+	t testing.TB
+}
+
+func newPages(t testing.TB) *pages {
+	t.Helper()
+	stage, err := viewtest.NewStage()
+	require.NoError(t, err)
+	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
+	server, err := dashboard.New(dashboard.Options{View: stage, Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock})
+	require.NoError(t, err)
+	t.Cleanup(server.Close)
+	return &pages{stage, server, t}
+}
+
+// evening is a dashboard over a room in which everything runs.
+func evening(t testing.TB) *pages {
+	t.Helper()
+	p := newPages(t)
+	p.FillTrays()
+	p.Minutes(5, viewtest.Usual(), viewtest.Values{})
+	p.Publish()
+	return p
+}
+
+func (p *pages) get(path string) *httptest.ResponseRecorder {
+	p.t.Helper()
+	out := httptest.NewRecorder()
+	p.ServeHTTP(out, httptest.NewRequest(http.MethodGet, path, nil))
+	return out
+}
+
+// post sends a form as a browser on the same site would.
+func (p *pages) post(path string, form url.Values) *httptest.ResponseRecorder {
+	p.t.Helper()
+	r := httptest.NewRequest(http.MethodPost, path, strings.NewReader(form.Encode()))
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	r.Header.Set("Sec-Fetch-Site", "same-origin")
+	out := httptest.NewRecorder()
+	p.ServeHTTP(out, r)
+	return out
+}
+
+// page gets a page, requires that it is whole, and gives its text.
+func (p *pages) page(path string) string {
+	p.t.Helper()
+	out := p.get(path)
+	require.Equal(p.t, http.StatusOK, out.Code, "%s: %s", path, out.Body)
+	requireWhole(p.t, out.Body.String())
+	return html.UnescapeString(out.Body.String())
+}
+
+// requireWhole requires every element of a page to be closed where it belongs
+// and no identity to be given twice.
+func requireWhole(t testing.TB, text string) {
+	t.Helper()
+	require.NotContains(t, text, "ZgotmplZ", "a value was refused by its template")
+	d := xml.NewDecoder(strings.NewReader(strings.TrimPrefix(text, "<!DOCTYPE html>")))
+	d.Entity = xml.HTMLEntity
+	ids := map[string]bool{}
+	for {
+		token, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			return
+		}
+		require.NoError(t, err)
+		start, ok := token.(xml.StartElement)
+		if !ok {
+			continue
+		}
+		for _, a := range start.Attr {
+			require.NotEqual(t, "style", a.Name.Local, "styles within elements are refused by the policy")
+			require.False(t, strings.HasPrefix(a.Name.Local, "on"), "scripts within elements are refused by the policy")
+			if a.Name.Local == "id" {
+				require.False(t, ids[a.Value], "%s stands twice", a.Value)
+				ids[a.Value] = true
+			}
+		}
+	}
+}

@@ -1,0 +1,105 @@
+package words_test
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard/words"
+	"wetside/sensors"
+)
+
+// used finds every key that the pages ask for, in the templates and in the code.
+func used(t *testing.T) map[string]bool {
+	t.Helper()
+	keys := map[string]bool{}
+	asked := regexp.MustCompile(`(?:say |Say\(|fail\((?:"[a-z]+"|field), |word: )"([a-z_.-]+)"|\{"(span\.[a-z]+)",`)
+	for _, pattern := range []string{"../templates/*.html", "../*.go"} {
+		files, err := filepath.Glob(pattern)
+		require.NoError(t, err)
+		require.NotEmpty(t, files)
+		for _, file := range files {
+			text, err := os.ReadFile(file)
+			require.NoError(t, err)
+			for _, m := range asked.FindAllStringSubmatch(string(text), -1) {
+				keys[m[1]+m[2]] = true
+			}
+		}
+	}
+	return keys
+}
+
+// built are the keys whose end comes from a value.
+func built() map[string]bool {
+	keys := map[string]bool{}
+	for _, page := range []string{"board", "baths", "history", "probes"} {
+		keys["title."+page], keys["nav."+page] = true, true
+	}
+	keys["title.index"], keys["title.error"] = true, true
+	for _, r := range sensors.FrameResults() {
+		keys["frame."+string(r)] = true
+	}
+	for _, k := range sensors.KnownKinds() {
+		keys["kind."+string(k)] = true
+	}
+	for _, f := range []string{"act", "batch", "what", "concentrate", "water", "volume", "who", "where", "done"} {
+		keys["field."+f] = true
+	}
+	return keys
+}
+
+func TestEveryKeyThatIsAskedForHasWordsAndEveryWordIsAskedFor(t *testing.T) {
+	w := words.English()
+	asked := used(t)
+	require.Greater(t, len(asked), 80)
+	known := built()
+	for key := range asked {
+		known[key] = true
+	}
+	for key := range known {
+		if !strings.HasSuffix(key, ".") {
+			require.True(t, w.Knows(key), "no words for %s", key)
+		}
+	}
+	for _, key := range w.Keys() {
+		require.True(t, known[key], "nobody says %s", key)
+	}
+}
+
+func TestTheWordsKeepToTheHouse(t *testing.T) {
+	w := words.English()
+	for _, key := range w.Keys() {
+		text := w.Say(key)
+		require.NotRegexp(t, `\bSTOP\b`, text, "%s: the danger word is HALT", key)
+		require.NotRegexp(t, `(?i)\b(safe|monitor|entity|tag|scrape|panel|recipe|integration|normal)\b`, text, key)
+		require.NotRegexp(t, `(?i)\bexposure\b`, text, key)
+		require.Equal(t, strings.TrimSpace(text), text, key)
+	}
+}
+
+func TestNoTemplateHoldsWordsOfItsOwn(t *testing.T) {
+	files, err := filepath.Glob("../templates/*.html")
+	require.NoError(t, err)
+	comment := regexp.MustCompile(`(?s)\{\{.*?\}\}|<[^>]*>`)
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		require.NoError(t, err)
+		bare := comment.ReplaceAllString(comment.ReplaceAllString(string(text), ""), "")
+		require.NotRegexp(t, `[A-Za-z]{2,}`, strings.ReplaceAll(bare, "<!DOCTYPE html>", ""), file)
+	}
+}
+
+func TestAnUnknownKeyIsSaidAsItIs(t *testing.T) {
+	require.Equal(t, "no.such-key", words.English().Say("no.such-key"))
+}
+
+func ExampleWords_Say() {
+	w := words.English()
+	fmt.Println(w.Say("parts", w.Say("part.one"), w.Say("part.many", "9")))
+	// Output: 1 part concentrate + 9 parts water
+}
