@@ -8,3 +8,8 @@ import _ "embed"
 //
 //go:embed demo.toml
 var Demo []byte
+
+// Catalogue is what is known of the chemistry in use, unless a place has its own.
+//
+//go:embed catalogue.toml
+var Catalogue []byte

@@ -35,8 +35,8 @@ func rooms() map[string][]string {
 		"dashboard":           {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules"},
 		"dashboard/chart":     {},
 		"dashboard/words":     {},
-		"daemon/config":       {"sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
-		"daemon":              {"sensors", "sensors/quantity", "rules", "dashboard", "daemon/config", "daemon/history"},
+		"daemon/config":       {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
+		"daemon":              {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history"},
 		"daemon/wetside":      {"configs", "sensors", "chem", "rules", "daemon"},
 	}
 }

@@ -30,10 +30,15 @@ func Check(room Room, board Board, c Command) error {
 		if _, err := room.bath(act.Bath); err != nil {
 			return err
 		}
-		if _, filled := board.Portions[act.Bath]; !filled {
+		switch p, filled := board.portion(act.Bath); {
+		case filled && p.Known != nil:
+			return errors.New("that tray was filled from the shelf: enter there where its content goes, so that its history goes with it")
+		case !filled:
 			return errors.New("that tray is not entered as filled: fill it first, or leave it as it is")
 		}
 		return checkWord("place", act.Where, true)
+	case AnnounceTime:
+		return checkAnnounce(room, act)
 	case AcknowledgeAlarm:
 		if err := checkWord("note of what was done", act.Done, false); err != nil {
 			return err
@@ -49,7 +54,7 @@ func checkFill(room Room, board Board, act FillTray) error {
 	if err != nil {
 		return err
 	}
-	if p, filled := board.Portions[act.Bath]; filled {
+	if p, filled := board.portion(act.Bath); filled {
 		return fmt.Errorf("%s already holds %s, filled by %s: enter first that it was emptied", bath.Name, p.What, p.By)
 	}
 	if err := checkWord("description of what it is", act.What, true); err != nil {
@@ -106,6 +111,9 @@ func (d Done) Sentence(room Room) string {
 	case EmptyTray:
 		b, _ := room.bath(act.Bath)
 		return fmt.Sprintf("Record %d: %s was emptied (%s) by %s.", d.Record, b.Name, act.Where, d.Command.Person)
+	case AnnounceTime:
+		b, _ := room.bath(act.Bath)
+		return announcedSentence(d, act, b)
 	case AcknowledgeAlarm:
 		return fmt.Sprintf("Record %d: the alarm was acknowledged by %s.", d.Record, d.Command.Person)
 	}
@@ -122,6 +130,8 @@ func Apply(board Board, d Done, now sensors.Instant) (Board, error) {
 	case EmptyTray:
 		board.Portions = maps.Clone(board.Portions)
 		delete(board.Portions, act.Bath)
+	case AnnounceTime:
+		board = board.told(d, act)
 	case AcknowledgeAlarm:
 		set, _, err := board.Memory.Alarms.Acknowledge(act.Alarm, alarm.By{Person: d.Command.Person, Note: act.Done}, now)
 		if err != nil {
@@ -143,7 +153,7 @@ type Recorded struct {
 
 // RecalledKinds lists the kinds of record from which a board is brought back.
 func RecalledKinds() []string {
-	return []string{FillTray{}.Kind(), EmptyTray{}.Kind(), AcknowledgeAlarm{}.Kind(), AlarmChange}
+	return []string{FillTray{}.Kind(), EmptyTray{}.Kind(), AnnounceTime{}.Kind(), AcknowledgeAlarm{}.Kind(), AlarmChange}
 }
 
 // Recall brings one record back onto the board; records come in the order of their
@@ -174,6 +184,8 @@ func decodeAct(r Recorded) (Act, error) {
 		return unmarshalAct[FillTray](r.Content)
 	case EmptyTray{}.Kind():
 		return unmarshalAct[EmptyTray](r.Content)
+	case AnnounceTime{}.Kind():
+		return unmarshalAct[AnnounceTime](r.Content)
 	case AcknowledgeAlarm{}.Kind():
 		return unmarshalAct[AcknowledgeAlarm](r.Content)
 	}

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"fmt"
 	"time"
 
@@ -23,6 +24,7 @@ type bathInput struct {
 	bath    Bath
 	channel ChannelView
 	board   Board
+	share   float64 // by which a time must change to be told anew
 }
 
 // viewBath says what may be shown of one bath.
@@ -32,7 +34,7 @@ func viewBath(in bathInput, now sensors.Instant) (BathView, bathMemory) {
 	if in.bath.Channel == "" {
 		view.Channel.Reason = sensors.NotConfigured
 	}
-	if p, ok := in.board.Portions[in.bath.ID]; ok {
+	if p, ok := in.board.portion(in.bath.ID); ok {
 		view.Portion = &p
 	}
 	temperature, known := view.Temperature()
@@ -45,6 +47,7 @@ func viewBath(in bathInput, now sensors.Instant) (BathView, bathMemory) {
 	if in.bath.Role == Developer {
 		view.Recommendation = recommend(view)
 		memory = remember(memory, view.Recommendation)
+		view.Told, view.Announce = announcement(view, in.board.Told[in.bath.ID], in.share)
 	}
 	return view, memory
 }
@@ -73,11 +76,15 @@ func recommend(view BathView) chem.Recommendation {
 	case !known:
 		return chem.Refused("the temperature is " + view.Channel.Why())
 	}
-	return chem.Tonight(chem.Inputs{
+	in := chem.Inputs{
 		Table:             view.Bath.Developing,
 		Temperature:       chem.Measured(c, view.Bath.Accuracy),
 		HydroquinoneFloor: view.Bath.HydroquinoneFloor,
-	})
+	}
+	if known := view.Portion.Known; known != nil {
+		in.Strength, in.Use, in.Emergence = view.Bath.strength(*known), view.Bath.use(*known), known.Emergence
+	}
+	return chem.Tonight(in)
 }
 
 // remember keeps the recommendation last recorded until a change is worth a record.
@@ -86,15 +93,17 @@ func remember(m bathMemory, r chem.Recommendation) bathMemory {
 	switch {
 	case !ok:
 		m.announced, m.refusal = 0, r.Refusal()
-	case m.announced == 0 || worthSaying(m.announced, t):
+	case m.announced == 0 || worthSaying(m.announced, t, announceChange):
 		m.announced, m.refusal = t, ""
 	}
 	return m
 }
 
-func worthSaying(before, now time.Duration) bool {
+// worthSaying says whether a time moved by more than a share; zero takes [announceChange].
+func worthSaying(before, now time.Duration, share float64) bool {
+	share = cmp.Or(share, announceChange)
 	ratio := float64(now) / float64(before)
-	return ratio > 1+announceChange || ratio < 1-announceChange
+	return ratio > 1+share || ratio < 1-share
 }
 
 // bathChanges gives an event when a time appears, is refused, or changes enough.
@@ -104,7 +113,7 @@ func bathChanges(before bathMemory, b BathView) []Event {
 	}
 	t, ok := b.Recommendation.Time()
 	said, refused := before.announced != 0, before.refusal != ""
-	unchanged := ok && said && !worthSaying(before.announced, t) || !ok && refused
+	unchanged := ok && said && !worthSaying(before.announced, t, announceChange) || !ok && refused
 	if unchanged {
 		return nil
 	}

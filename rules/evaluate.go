@@ -38,7 +38,7 @@ func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []
 		m.lines[l.ID] = status.State
 	}
 	for _, b := range room.Baths {
-		view, memory := viewBath(bathInput{b, v[b.Channel], board}, now)
+		view, memory := viewBath(bathInput{b, v[b.Channel], board, room.Announce}, now)
 		s.Baths = append(s.Baths, view)
 		m.baths[b.ID] = memory
 	}

@@ -27,6 +27,8 @@ type Room struct {
 	Channels []sensors.Channel
 	Baths    []Bath
 	Lines    []Line
+	// Announce is the share by which a developing time must change to be told anew; zero takes 0.1.
+	Announce float64
 }
 
 // Duct is the place of the air probe in the exhaust.
@@ -75,6 +77,12 @@ type Bath struct {
 	Band sensors.Range
 	// Developing holds the published times of a developer, typed off its data sheet; the zero Table when none are.
 	Developing chem.Table
+	// Nominal is the dilution that those times are for, and Published are times at
+	// several dilutions; both may be left out.
+	Nominal   chem.Parts
+	Published []chem.DilutionTime
+	// Slowing is the share by which the time has grown when the bath is used up, a setting of the place.
+	Slowing float64
 	// HydroquinoneFloor is set where the developer relies on hydroquinone, which fails when cold.
 	HydroquinoneFloor bool
 }
@@ -91,6 +99,8 @@ type Portion struct {
 	Concentrate float64             `json:"parts_concentrate,omitempty"`
 	Water       float64             `json:"parts_water,omitempty"`
 	Volume      quantity.Millilitre `json:"volume_ml,omitempty"`
+	// Known is what the book of the shelf knows of it; nil for a quick entry.
+	Known *Known `json:"-"`
 }
 
 // Board is what is known of a room at one moment. The room's loop owns it.
@@ -103,6 +113,10 @@ type Board struct {
 	Lines map[sensors.LineID]sensors.LineStatus
 	// Portions holds what stands in each bath, by the bath's ID.
 	Portions map[string]Portion
+	// Shelf holds what the book of the shelf says that stands in a bath; it comes before Portions.
+	Shelf map[string]Portion
+	// Told holds the developing time announced last for each bath.
+	Told map[string]Told
 	// History says whether what comes in is being kept.
 	History HistoryView
 	// Memory is what the rules said last, given back to them.

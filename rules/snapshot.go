@@ -63,6 +63,10 @@ type BathView struct {
 	// Recommendation of the development time; a refusal for a bath that is no
 	// developer is not shown.
 	Recommendation chem.Recommendation
+	// Told is the developing time announced last for what stands in the tray, nil when
+	// none was; Announce is set when the people at the tray are to be told the time now.
+	Told     *Told
+	Announce bool
 	// Trend in kelvin an hour over the last minutes; nil when it can't be told.
 	Trend *float64
 	// Leaves is the time until the temperature leaves the band; nil when it can't be told or won't.

@@ -9,6 +9,7 @@ import (
 	"os"
 	"time"
 
+	"wetside/chem/ledger"
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/dialect"
@@ -23,7 +24,11 @@ type Config struct {
 	Data  string
 	Zone  *time.Location
 	Units Units
-	Rooms []Room
+	// Catalogue holds the figures of the chemistry in use.
+	Catalogue ledger.Catalogue
+	// People may write into the book of the shelf; empty means that anybody may.
+	People []ledger.Person
+	Rooms  []Room
 }
 
 // Units are the units in which people want to read.
@@ -35,6 +40,8 @@ type Units struct {
 type Room struct {
 	rules.Room
 	Lines []Line
+	// Pouring is the order in which the place fills its baths, each once.
+	Pouring []string
 }
 
 // Line is a serial line, what is spoken on it, and the channels behind each address.
@@ -105,6 +112,8 @@ func readSite(root section) Config {
 	}
 	c.Listen = readListen(site)
 	c.Units = readUnits(root)
+	c.Catalogue = readCatalogue(site)
+	c.People = readPeople(root, c.Zone)
 	ids := seen{}
 	for _, s := range root.tables("room") {
 		c.Rooms = append(c.Rooms, readRoom(s, c.Zone, ids))

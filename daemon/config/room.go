@@ -51,6 +51,8 @@ func readRoom(s section, zone *time.Location, ids seen) Room {
 	for _, bath := range s.tables("bath") {
 		r.Baths = append(r.Baths, readBath(bath, channels, ids))
 	}
+	r.Pouring = readPouring(s, r.Baths)
+	r.Announce = s.number("announce", 10, 1, 100) / 100
 	checkAir(s, r)
 	return r
 }
@@ -152,6 +154,7 @@ func readBath(s section, channels map[sensors.ChannelID]sensors.Kind, ids seen) 
 	b.Band = readBand(s)
 	b.HydroquinoneFloor = s.yes("hydroquinone")
 	if times, given := s.table("times"); given {
+		readDilutions(times, &b)
 		b.Developing = readTimes(times)
 		if b.Role != rules.Developer && b.Role != "" {
 			s.complain("times", "only a developer has development times")

@@ -1,0 +1,120 @@
+package rules_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem"
+	"wetside/rules"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+const probe sensors.ChannelID = "developer-tray"
+
+// developerRoom has one developer with invented times, 2:00 at 20 °C and 1:00 at 30 °C.
+func developerRoom(t *testing.T) rules.Room {
+	table, err := chem.NewTable("invented times", []chem.Point{{At: 20, Time: 2 * time.Minute}, {At: 30, Time: time.Minute}})
+	require.NoError(t, err)
+	unit, err := quantity.ParseUnit("C")
+	require.NoError(t, err)
+	traits, known := sensors.BathTemperature.Traits()
+	require.True(t, known)
+	return rules.Room{ID: "room", Name: "Room", Volume: 30,
+		Channels: []sensors.Channel{{ID: probe, Name: "Developer tray", Kind: sensors.BathTemperature, Unit: unit, Traits: traits}},
+		Baths: []rules.Bath{{ID: "developer", Name: "Developer", Role: rules.Developer, Channel: probe, Accuracy: 0.1, Developing: table},
+			{ID: "fixer", Name: "Fixer", Role: rules.Fixer}}}
+}
+
+func at(d time.Duration) sensors.Instant {
+	return sensors.Instant{Wall: time.Date(2026, 3, 4, 18, 0, 0, 0, time.UTC).Add(d), Mono: d}
+}
+
+// look is the developer of the room at a temperature and a moment.
+func look(room rules.Room, board rules.Board, c float64, now sensors.Instant) rules.BathView {
+	board.Readings = map[sensors.ChannelID]sensors.Reading{probe: {Channel: probe, At: now, Raw: c, Value: c, Grade: sensors.Good}}
+	snap, _, _ := rules.Evaluate(room, board, now)
+	return snap.Baths[0]
+}
+
+func do(t *testing.T, room rules.Room, board rules.Board, act rules.Act, now sensors.Instant) rules.Board {
+	c := rules.Command{Room: room.ID, Person: "Ada", Act: act}
+	require.NoError(t, rules.Check(room, board, c))
+	after, err := rules.Apply(board, rules.Done{Command: c, Record: 7, At: now.Wall}, now)
+	require.NoError(t, err)
+	return after
+}
+
+func TestATimeIsToBeAnnouncedUntilSomebodyHasAndAgainWhenItHasMovedFarEnough(t *testing.T) {
+	room := developerRoom(t)
+	board := do(t, room, rules.NewBoard(), rules.FillTray{Bath: "developer", What: "invented developer"}, at(0))
+	view := look(room, board, 20, at(time.Minute))
+	require.True(t, view.Announce, "nothing has been told yet")
+	require.Nil(t, view.Told)
+
+	board = do(t, room, board, rules.AnnounceTime{Bath: "developer", Seconds: 120}, at(2*time.Minute))
+	view = look(room, board, 20, at(3*time.Minute))
+	require.False(t, view.Announce)
+	require.Equal(t, &rules.Told{Time: 2 * time.Minute, At: at(2 * time.Minute).Wall, By: "Ada"}, view.Told)
+	require.False(t, look(room, board, 21.4, at(4*time.Minute)).Announce, "9 % less: 2:00 x 2^-0.14")
+	require.True(t, look(room, board, 21.6, at(5*time.Minute)).Announce, "10.5 % less: 2:00 x 2^-0.16")
+	room.Announce = 0.2
+	require.False(t, look(room, board, 21.6, at(5*time.Minute)).Announce, "the place wants to hear of 20 %")
+	room.Announce = 0
+
+	board = do(t, room, board, rules.EmptyTray{Bath: "developer", Where: "discarded"}, at(6*time.Minute))
+	board = do(t, room, board, rules.FillTray{Bath: "developer", What: "invented developer"}, at(7*time.Minute))
+	require.True(t, look(room, board, 20, at(8*time.Minute)).Announce, "what was told of the last bath is not told of this one")
+}
+
+func TestAnAnnouncementThatMakesNoSenseIsRefused(t *testing.T) {
+	room := developerRoom(t)
+	for _, c := range []struct {
+		act  rules.AnnounceTime
+		want string
+	}{
+		{rules.AnnounceTime{Bath: "soup", Seconds: 60}, "no bath"},
+		{rules.AnnounceTime{Bath: "fixer", Seconds: 60}, "only a developing time"},
+		{rules.AnnounceTime{Bath: "developer"}, "no time to announce"},
+	} {
+		require.ErrorContains(t, rules.Check(room, rules.NewBoard(), rules.Command{Person: "Ada", Act: c.act}), c.want)
+	}
+}
+
+func TestWhatTheShelfKnowsReachesTonightsTime(t *testing.T) {
+	room, now := developerRoom(t), at(time.Minute)
+	board := rules.NewBoard()
+	shelf := func(k rules.Known) rules.Board {
+		board.Shelf = map[string]rules.Portion{"developer": {Record: 3, What: "print developer", By: "Ada", Filled: at(0).Wall, Known: &k}}
+		return board
+	}
+	plain := look(room, shelf(rules.Known{}), 20, now).Recommendation
+	require.Equal(t, []string{"strength", "use"}, plain.Unknown())
+	exact, ok := plain.Time()
+	require.True(t, ok)
+	require.Equal(t, 2*time.Minute, exact)
+
+	used := chem.BathUse{Used: 0.5, Capacity: 1, Words: "10 sheets 8x10"}
+	room.Baths[0].Slowing = 0.2
+	slowed, ok := look(room, shelf(rules.Known{Made: 0.1, Aim: 0.1, Use: used}), 20, now).Recommendation.Time()
+	require.True(t, ok)
+	require.InDelta(t, 132, slowed.Seconds(), 0.5, "half of the capacity and 20 %% when used up: 10 %% more")
+
+	weak := look(room, shelf(rules.Known{Made: 100.0 / 1100, Aim: 0.1, Use: used}), 20, now).Recommendation
+	require.Contains(t, weak.Refusal(), "9.09 % instead of 10 %", "100 mL and 1000 mL for 1+9, and no second dilution is published")
+
+	room.Baths[0].Published = []chem.DilutionTime{{Parts: chem.Parts{Concentrate: 1, Water: 7}, Time: 60 * time.Second}, {Parts: chem.Parts{Concentrate: 1, Water: 15}, Time: 95 * time.Second}}
+	longer, ok := look(room, shelf(rules.Known{Made: 100.0 / 1100, Aim: 0.1}), 20, now).Recommendation.Time()
+	require.True(t, ok)
+	require.Greater(t, longer, exact, "weaker takes longer")
+
+	emergence := chem.Emergence{Fresh: 12 * time.Second, FreshAt: 20, Now: []time.Duration{18 * time.Second}}
+	tired, ok := look(room, shelf(rules.Known{Made: 0.1, Aim: 0.1, Emergence: emergence}), 20, now).Recommendation.Time()
+	require.True(t, ok)
+	require.Greater(t, tired, 150*time.Second, "an image that comes half as late again")
+
+	require.ErrorContains(t, rules.Check(room, shelf(rules.Known{}), rules.Command{Person: "Ada", Act: rules.EmptyTray{Bath: "developer", Where: "discarded"}}), "filled from the shelf")
+	require.ErrorContains(t, rules.Check(room, shelf(rules.Known{}), rules.Command{Person: "Ada", Act: rules.FillTray{Bath: "developer", What: "x"}}), "already holds print developer")
+}

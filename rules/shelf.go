@@ -1,0 +1,47 @@
+package rules
+
+import (
+	"wetside/chem"
+)
+
+// mixUncertainty is the relative plus-or-minus of a strength that was worked out
+// from poured volumes: 2 %, the reading of a graduate (common practice).
+const mixUncertainty = 0.02
+
+// Known is what the book of the shelf knows of the content of a tray, for the
+// developing time. What is not known is left out.
+type Known struct {
+	// Made is the true strength and Aim what was meant, both as a share of the
+	// concentrate or of the stock made from powder; zero when not known.
+	Made, Aim chem.Strength
+	// Use of the bath by area; its Slowing is the setting of the bath.
+	Use chem.BathUse
+	// Emergence of the image, now and when the bath was fresh.
+	Emergence chem.Emergence
+}
+
+// portion is what stands in a bath: what the shelf says, or the quick entry of a
+// room that keeps no shelf.
+func (b Board) portion(bath string) (Portion, bool) {
+	if p, ok := b.Shelf[bath]; ok {
+		return p, true
+	}
+	p, ok := b.Portions[bath]
+	return p, ok
+}
+
+// strength is how strong the bath is beside what its times are for. A table
+// that does not say its dilution is taken to be for the one that was meant.
+func (b Bath) strength(k Known) chem.BathStrength {
+	nominal := b.Nominal
+	if !nominal.Known() && k.Aim > 0 && k.Aim <= 1 {
+		nominal = chem.Parts{Concentrate: 1, Water: 1/float64(k.Aim) - 1}
+	}
+	return chem.BathStrength{Nominal: nominal, Made: k.Made, Uncertainty: mixUncertainty, Published: b.Published}
+}
+
+// use is how tired the bath is, slowed as the place has set.
+func (b Bath) use(k Known) chem.BathUse {
+	k.Use.Slowing = b.Slowing
+	return k.Use
+}
