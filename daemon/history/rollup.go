@@ -80,7 +80,7 @@ type quarterSummary struct {
 }
 
 // The form of a day's roll-up: a version byte, then an entry for each quarter
-// that has samples, in order.
+// that has samples, in order; and a check.
 const (
 	dayVersion    = 1
 	dayEntryBytes = 1 + 3*4 + 3*8
@@ -97,11 +97,15 @@ func encodeDay(quarters []quarterSummary) []byte {
 			b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v))
 		}
 	}
-	return b
+	return pack.WithCheck(b)
 }
 
 // decodeDay appends the summaries of a day to dst.
-func decodeDay(dst []quarterSummary, b []byte) ([]quarterSummary, error) {
+func decodeDay(dst []quarterSummary, stored []byte) ([]quarterSummary, error) {
+	b, err := pack.Checked(stored)
+	if err != nil {
+		return dst, fmt.Errorf("%w: a day's roll-up: %w", ErrCorrupt, err)
+	}
 	if len(b) == 0 || b[0] != dayVersion || (len(b)-1)%dayEntryBytes != 0 {
 		return dst, fmt.Errorf("%w: a day's roll-up makes no sense", ErrCorrupt)
 	}

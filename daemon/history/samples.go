@@ -76,7 +76,11 @@ func (v view) block(query string, args ...any) ([]pack.Sample, error) {
 }
 
 func unpack(dst []pack.Sample, block []byte) ([]pack.Sample, error) {
-	samples, err := pack.Decode(dst, block)
+	samples := dst
+	data, err := pack.Checked(block)
+	if err == nil {
+		samples, err = pack.Decode(dst, data)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrCorrupt, err)
 	}

@@ -104,7 +104,7 @@ func (v view) sealChannel(out *sealed, code int64, samples []pack.Sample) error 
 	if err != nil {
 		return err
 	}
-	out.blocks = append(out.blocks, keyed{key, data})
+	out.blocks = append(out.blocks, keyed{key, pack.WithCheck(data)})
 	return v.sealDay(out, code, samples)
 }
 

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 
 	"wetside/daemon/history/book"
+	"wetside/daemon/history/pack"
 )
 
 // Report is what [Verify] found.
@@ -18,7 +19,7 @@ type Report struct {
 	Last book.Checkpoint
 	// Broken is the first record that does not hold, nil when all do.
 	Broken *book.Broken
-	// Damage lists what is wrong with the file itself, in the words of SQLite.
+	// Damage lists what is wrong with the file itself, its samples and roll-ups.
 	Damage []string
 }
 
@@ -34,8 +35,8 @@ func (r Report) Err() error {
 	return errors.Join(errs...)
 }
 
-// Verify walks the record book in dir from its first record to its last and looks
-// over every page of the file. It only reads, also while wetside runs. The error
+// Verify walks the record book in dir from its first record to its last, and looks
+// over every page of the file, every block of samples and every roll-up. It only reads, also while wetside runs. The error
 // is of what could not be read at all; what does not hold is in the report.
 func Verify(ctx context.Context, dir string) (Report, error) {
 	return verifyFile(ctx, filepath.Join(dir, fileName))
@@ -58,7 +59,10 @@ func verifyFile(ctx context.Context, path string) (Report, error) {
 	if err := report.walk(ctx, db); err != nil {
 		return report, explain(err, ErrRead, path)
 	}
-	return report, explain(report.lookOver(ctx, db), ErrRead, path)
+	if err := report.lookOver(ctx, db); err != nil {
+		return report, explain(err, ErrRead, path)
+	}
+	return report, explain(report.check(ctx, db), ErrRead, path)
 }
 
 // walk checks record after record and ends at the first that does not hold.
@@ -118,5 +122,26 @@ func (r *Report) lookOver(ctx context.Context, db *sql.DB) error {
 			r.Damage = append(r.Damage, line)
 		}
 		return err
+	})
+}
+
+// check tests the check of every block of samples and every roll-up.
+func (r *Report) check(ctx context.Context, db *sql.DB) error {
+	rows, err := db.QueryContext(ctx, `SELECT 'samples of channel ', key, samples FROM block
+		UNION ALL SELECT 'roll-up of channel ', key, quarters FROM day`)
+	if err != nil {
+		return err
+	}
+	return scanAll(rows, func(rows *sql.Rows) error {
+		var what string
+		var key int64
+		var data sql.RawBytes
+		if err := rows.Scan(&what, &key, &data); err != nil {
+			return err
+		}
+		if _, err := pack.Checked(data); err != nil {
+			r.Damage = append(r.Damage, fmt.Sprintf("%s%d, number %d: %v", what, key>>32, blockQuarter(key), err))
+		}
+		return nil
 	})
 }

@@ -1,0 +1,93 @@
+package history_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/daemon/history"
+)
+
+// contents is all that a history says of its samples and records.
+type contents struct {
+	samples []history.Sample
+	chart   []history.Column
+	records []history.Record
+}
+
+// read opens a history and reads everything that was in it before the start.
+func read(dir string, clock *handClock) (contents, error) {
+	var c contents
+	ctx := context.Background()
+	s, err := history.Open(ctx, options(dir, clock))
+	if err != nil {
+		return c, err
+	}
+	defer s.Close()
+	from, to := evening(), evening().Add(2*time.Hour)
+	for sample, err := range s.Samples(ctx, "tray", from, to) {
+		if err != nil {
+			return c, err
+		}
+		c.samples = append(c.samples, sample)
+	}
+	series, err := s.Series(ctx, history.SeriesQuery{Channel: "tray", From: from, To: to, Points: 5})
+	if err != nil {
+		return c, err
+	}
+	c.chart = series.Columns
+	c.records, err = s.Records(ctx, history.Query{To: to})
+	return c, err
+}
+
+// TestAChangedByteIsFoundOrMattersNot changes one byte anywhere in the file: it is
+// found, or every sample, every roll-up and every record still is what it was.
+func TestAChangedByteIsFoundOrMattersNot(t *testing.T) {
+	dir, clock := t.TempDir(), newHandClock(evening())
+	s := open(t, dir, clock)
+	fill(t, s, clock, 3600)
+	history.SealDue(s)
+	clock.pass(time.Hour)
+	history.SealDue(s)
+	for range 20 {
+		_, err := s.Record(t.Context(), history.Entry{Kind: "form", Content: []byte(`{"millilitres": 1000}`)})
+		require.NoError(t, err)
+	}
+	require.NoError(t, s.Close())
+	clock.pass(24 * time.Hour)
+	whole, err := os.ReadFile(filepath.Join(dir, "wetside.db"))
+	require.NoError(t, err)
+	root, copies := t.TempDir(), 0
+	copyOf := func(t require.TestingT, file []byte) string {
+		copies++
+		dir := filepath.Join(root, fmt.Sprint(copies))
+		require.NoError(t, os.Mkdir(dir, 0o700))
+		require.NoError(t, os.WriteFile(filepath.Join(dir, "wetside.db"), file, 0o600))
+		return dir
+	}
+	want, err := read(copyOf(t, whole), clock)
+	require.NoError(t, err)
+	require.Len(t, want.samples, 3600)
+	found := 0
+	rapid.Check(t, func(t *rapid.T) {
+		file := bytes.Clone(whole)
+		file[rapid.IntRange(0, len(file)-1).Draw(t, "at")] ^= rapid.ByteRange(1, 255).Draw(t, "bits")
+		dir := copyOf(t, file)
+		report, err := history.Verify(context.Background(), dir)
+		if err != nil || report.Err() != nil {
+			found++
+			return
+		}
+		got, err := read(dir, clock)
+		require.NoError(t, err)
+		require.Equal(t, want, got)
+	})
+	require.Positive(t, found)
+}
