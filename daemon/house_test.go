@@ -25,7 +25,7 @@ func rooms() map[string][]string {
 		"chem":                {"sensors/quantity"},
 		"chem/ledger":         {"sensors/quantity", "chem"},
 		"rules/alarm":         {"sensors"},
-		"rules/session":       {"sensors"},
+		"rules/session":       {"sensors", "rules/breathing"},
 		"rules/ventilation":   {"sensors/quantity"},
 		"rules/breathing":     {"sensors/quantity", "rules/ventilation"},
 		"rules":               {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules/alarm", "rules/session", "rules/ventilation", "rules/breathing"},

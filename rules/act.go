@@ -1,6 +1,9 @@
 package rules
 
-import "wetside/sensors/quantity"
+import (
+	"wetside/rules/session"
+	"wetside/sensors/quantity"
+)
 
 // Act is something a person did that changes what is known of a room. Each act
 // becomes one record in the record book before anything is shown of it.
@@ -39,6 +42,43 @@ type AcknowledgeAlarm struct {
 
 // Kind names the record.
 func (AcknowledgeAlarm) Kind() string { return "alarm acknowledged" }
+
+// CoverTray says that a tray got its lid, or lost it. Covered trays give little to
+// the air and are not counted as open.
+type CoverTray struct {
+	Bath    string `json:"bath"`
+	Covered bool   `json:"covered"`
+}
+
+// Kind names the record.
+func (CoverTray) Kind() string { return "tray covered" }
+
+// ReportComplaint says that somebody complains of the air, such as of a smell. What
+// the probes read at that moment is recorded with it.
+type ReportComplaint struct {
+	What string `json:"what"`
+}
+
+// Kind names the record.
+func (ReportComplaint) Kind() string { return "complaint" }
+
+// StartSession opens a session, or its set-up, by a form.
+type StartSession struct {
+	Phase session.Phase `json:"phase"` // set-up or open
+	session.Entry
+}
+
+// Kind names the record.
+func (StartSession) Kind() string { return "session started" }
+
+// EndSession begins the take-down of a session, or closes it.
+type EndSession struct {
+	Phase session.Phase `json:"phase"` // take-down or closed
+	Note  string        `json:"note,omitempty"`
+}
+
+// Kind names the record.
+func (EndSession) Kind() string { return "session ended" }
 
 // Command is an act of a person in a room.
 type Command struct {

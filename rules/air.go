@@ -1,84 +1,82 @@
 package rules
 
 import (
+	"errors"
 	"fmt"
-	"strings"
+	"time"
 
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 )
 
-// airMemory is the state of the air last judged and when it began.
+// airMemory is the state of the air last judged and when it began, and the runs of the fan.
 type airMemory struct {
 	State ventilation.State
 	Since sensors.Instant
+	fan   fanMemory
 }
 
-// flowReading is the exhaust flow and the channel that it rests on.
-type flowReading struct {
-	flow    quantity.CubicMetrePerHour
-	channel sensors.Channel
+// Commissioned is what a traverse of the duct has proven, as the configuration holds it.
+// The zero Commissioned is a room that was never commissioned.
+type Commissioned struct {
+	Flow        quantity.CubicMetrePerHour
+	Date        time.Time
+	Instrument  string // make-independent name and serial number
+	Certificate string // number of its calibration certificate
+	// RoomPressure, room minus neighbour, at the traverse: what is usual from then on.
+	RoomPressure ventilation.Optional[quantity.Pascal]
 }
 
-// views looks a channel up by what it measures.
-type views map[sensors.ChannelID]ChannelView
+// flowKinds lists what a flow can be measured by, the most direct first.
+func flowKinds() [3]sensors.Kind {
+	return [3]sensors.Kind{sensors.VolumeFlow, sensors.DuctVelocity, sensors.VelocityPressure}
+}
 
-// of gives the first channel of a kind in the room's order, good ones first.
-func (v views) of(room Room, kind sensors.Kind) (ChannelView, bool) {
-	var found *ChannelView
-	for _, c := range room.Channels {
-		if c.Kind != kind {
-			continue
-		}
-		view := v[c.ID]
-		if view.Grade == sensors.Good {
+// flowProbe gives the channel that the flow rests on, or would rest on if it were good.
+func flowProbe(v views) (*ChannelView, bool) {
+	var first *ChannelView
+	for _, kind := range flowKinds() {
+		view, found := v.of(kind)
+		if found && view.Grade == sensors.Good {
 			return view, true
 		}
-		if found == nil {
-			found = &view
+		if found && first == nil {
+			first = view
 		}
 	}
-	if found == nil {
-		return ChannelView{}, false
-	}
-	return *found, true
-}
-
-// good gives the value of the first good channel of a kind.
-func (v views) good(room Room, kind sensors.Kind) (float64, sensors.Channel, bool) {
-	view, found := v.of(room, kind)
-	value, ok := view.Good()
-	return value, view.Channel, found && ok
+	return first, first != nil
 }
 
 // measuredFlow takes the most direct good reading: a volume flow, else a duct
 // velocity, else a velocity pressure turned into a velocity by the density of the air.
-func measuredFlow(room Room, v views) (flowReading, error) {
-	if q, c, ok := v.good(room, sensors.VolumeFlow); ok {
-		return flowReading{quantity.CubicMetrePerHour(q), c}, nil
+func measuredFlow(room Room, v views) (quantity.CubicMetrePerHour, error) {
+	probe, found := flowProbe(v)
+	if !found {
+		return 0, errors.New("no flow probe is configured in this room")
+	}
+	value, ok := probe.Good()
+	if !ok {
+		return 0, fmt.Errorf("%s is %s", probe.Channel.Name, probe.Why())
 	}
 	duct := ventilation.Duct{Area: room.Duct.Area, Factor: room.Duct.Factor}
-	if u, c, ok := v.good(room, sensors.DuctVelocity); ok {
-		q, err := duct.Flow(quantity.MetrePerSecond(u))
-		return flowReading{q, c}, err
+	switch probe.Channel.Kind {
+	case sensors.VolumeFlow:
+		return quantity.CubicMetrePerHour(value), nil
+	case sensors.DuctVelocity:
+		return duct.Flow(quantity.MetrePerSecond(value))
 	}
-	dp, c, ok := v.good(room, sensors.VelocityPressure)
-	if !ok {
-		return flowReading{}, fmt.Errorf("%s", whyNoFlow(room, v))
-	}
-	u, err := velocityOf(room, v, quantity.Pascal(dp))
+	u, err := velocityOf(room, v, quantity.Pascal(value))
 	if err != nil {
-		return flowReading{}, err
+		return 0, err
 	}
-	q, err := duct.Flow(u)
-	return flowReading{q, c}, err
+	return duct.Flow(u)
 }
 
 // velocityOf uses the density at the measured air temperature, or at 20 °C where none is measured:
 // ten kelvin change the velocity by less than 2 %.
 func velocityOf(room Room, v views, dp quantity.Pascal) (quantity.MetrePerSecond, error) {
-	temp, _, ok := v.good(room, sensors.AirTemperature)
+	temp, ok := v.good(sensors.AirTemperature)
 	if !ok {
 		temp = 20
 	}
@@ -93,91 +91,96 @@ func velocityOf(room Room, v views, dp quantity.Pascal) (quantity.MetrePerSecond
 	return ventilation.VelocityFromPressure(dp, rho)
 }
 
-func whyNoFlow(room Room, v views) string {
-	for _, kind := range []sensors.Kind{sensors.VolumeFlow, sensors.DuctVelocity, sensors.VelocityPressure} {
-		if view, found := v.of(room, kind); found {
-			return fmt.Sprintf("%s is %s", view.Channel.Name, view.Why())
-		}
+// judgeAir says whether the air moves, against what was commissioned and the
+// strictest requirement in force.
+func judgeAir(room Room, v views, before airMemory, now sensors.Instant) AirView {
+	demand, err := demanded(room, now.Wall)
+	view := AirView{Required: demand.AirChanges, Source: demand.Binding.Source}
+	if err == nil {
+		view.Limits, err = limitsOf(room.Commissioned, demand.Exhaust)
 	}
-	return "no flow probe is configured in this room"
-}
-
-// Why says in words why a channel gives no value.
-func (c ChannelView) Why() string {
-	switch {
-	case c.Grade == sensors.Good:
-		return "good"
-	case !c.Seen:
-		return "not seen yet"
-	case c.Grade == sensors.Missing:
-		return fmt.Sprintf("missing (%s, last heard %s ago)", c.Reason, Age(c.Age))
-	default:
-		return fmt.Sprintf("suspect (%s)", c.Reason)
-	}
-}
-
-// Cause says in few words why a channel is not good, for the book: it stays the same
-// however long it lasts.
-func (c ChannelView) Cause() string {
-	if c.Grade == sensors.Good {
-		return "good readings"
-	}
-	return string(c.Reason)
-}
-
-// judgeAir says whether the air moves, against the strictest requirement in force.
-func judgeAir(room Room, v views, before airMemory, now sensors.Instant) (AirView, airMemory, []string) {
-	view := AirView{}
-	measures := ventilation.Room{Volume: room.Volume, Floor: room.Floor}
-	demand, err := ventilation.Strictest(ventilation.InForce(room.Required, now.Wall), measures)
-	if err != nil {
-		view.State, view.Sentence = ventilation.NotProven, sentence(err)
-		return settleAir(view, before, now)
-	}
-	view.Required, view.Source = demand.AirChanges, demand.Binding.Source
-	evidence := ventilation.Evidence{Before: before.State, Limits: ventilation.RequiredLimits(demand.Exhaust)}
-	if on, _, ok := v.good(room, sensors.FanCommand); ok {
-		evidence.FanCommand = ventilation.Known(on > 0.5)
-	}
-	if p, _, ok := v.good(room, sensors.RoomPressure); ok {
-		evidence.RoomPressure = ventilation.Known(quantity.Pascal(p))
-	}
-	measured, flowErr := measuredFlow(room, v)
+	flow, flowErr := measuredFlow(room, v)
 	if flowErr == nil {
-		evidence.Flow = ventilation.Known(measured.flow)
-		view.Flow = &measured.flow
-		if changes, err := ventilation.AirChanges(measured.flow, room.Volume); err == nil {
+		view.Flow = &flow
+		if changes, err := ventilation.AirChanges(flow, room.Volume); err == nil {
 			view.AirChanges = &changes
 		}
 	}
-	judged := ventilation.Judge(evidence)
-	view.State, view.Sentence = judged.State, judged.Sentence
+	if err != nil {
+		view.State, view.Sentence = ventilation.NotProven, sentence(err)
+		return view.settle(before, now)
+	}
+	judged := ventilation.Judge(evidence(room, v, view, before))
+	view.State, view.Sentence, view.Contradictions = judged.State, judged.Sentence, judged.Contradictions
 	if flowErr != nil {
 		view.Sentence = fmt.Sprintf("Not known whether the air moves: %s.", flowErr)
 	}
-	view, memory, _ := settleAir(view, before, now)
-	return view, memory, texts(judged.Contradictions)
+	return view.settle(before, now)
 }
 
-// settleAir keeps the moment at which the present state began.
-func settleAir(view AirView, before airMemory, now sensors.Instant) (AirView, airMemory, []string) {
-	if before.State != view.State {
-		before = airMemory{State: view.State, Since: now}
+func evidence(room Room, v views, view AirView, before airMemory) ventilation.Evidence {
+	e := ventilation.Evidence{Before: before.State, Limits: view.Limits, UsualPressure: room.Commissioned.RoomPressure}
+	if view.Flow != nil {
+		e.Flow = ventilation.Known(*view.Flow)
 	}
-	view.Since = before.Since
-	return view, before, nil
+	if on, ok := v.good(sensors.FanCommand); ok {
+		e.FanCommand = ventilation.Known(on > 0.5)
+	}
+	if p, ok := v.good(sensors.RoomPressure); ok {
+		e.RoomPressure = ventilation.Known(quantity.Pascal(p))
+	}
+	return e
 }
 
-func texts(found []ventilation.Contradiction) []string {
+// demanded is what is asked of the room; a commissioned room may do without.
+func demanded(room Room, at time.Time) (ventilation.Demand, error) {
+	d, err := ventilation.Strictest(ventilation.InForce(room.Required, at), ventilation.Room{Volume: room.Volume, Floor: room.Floor})
+	if errors.Is(err, ventilation.ErrNothingRequired) && room.Commissioned.Flow > 0 {
+		return ventilation.Demand{}, nil
+	}
+	return d, err
+}
+
+// limitsOf derives the limits of the flow from the commissioned one, lifted to what
+// is required; a room that was never commissioned is judged by the requirement alone.
+func limitsOf(c Commissioned, required quantity.CubicMetrePerHour) (ventilation.Limits, error) {
+	if c.Flow <= 0 {
+		return ventilation.RequiredLimits(required), nil
+	}
+	limits, err := ventilation.DeriveLimits(c.Flow, ventilation.CommonShares())
+	if err != nil {
+		return limits, err
+	}
+	limits = limits.Require(required)
+	limits.Derivation = fmt.Sprintf("%s, %s, certificate %s: %s", c.Date.Format(time.DateOnly), c.Instrument, c.Certificate, limits.Derivation)
+	return limits, nil
+}
+
+// settle keeps the moment at which the present state began.
+func (a AirView) settle(before airMemory, now sensors.Instant) AirView {
+	a.Since = before.Since
+	if before.State != a.State {
+		a.Since = now
+	}
+	return a
+}
+
+func (a AirView) has(c ventilation.Conflict) bool {
+	for _, found := range a.Contradictions {
+		if found.Conflict == c {
+			return true
+		}
+	}
+	return false
+}
+
+// notices are the contradictions on which nobody has to act at once; the others are alarms.
+func (a AirView) notices() []string {
 	var list []string
-	for _, c := range found {
-		list = append(list, c.Sentence)
+	for _, c := range a.Contradictions {
+		if c.Conflict == ventilation.FlowNoCommand || c.Conflict == ventilation.RoomPushesOut || c.Conflict == ventilation.HoodUneven {
+			list = append(list, c.Sentence)
+		}
 	}
 	return list
-}
-
-// sentence makes an error the sentence of a page.
-func sentence(err error) string {
-	text := err.Error()
-	return strings.ToUpper(text[:1]) + text[1:] + "."
 }

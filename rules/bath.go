@@ -35,6 +35,7 @@ func viewBath(in bathInput, now sensors.Instant) (BathView, bathMemory) {
 		view.Channel.Reason = sensors.NotConfigured
 	}
 	if p, ok := in.board.portion(in.bath.ID); ok {
+		p.Covered = in.board.covered(in.bath.ID, p)
 		view.Portion = &p
 	}
 	temperature, known := view.Temperature()

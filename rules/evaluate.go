@@ -2,115 +2,165 @@ package rules
 
 import (
 	"fmt"
-	"slices"
 	"time"
 
 	"wetside/chem"
 	"wetside/rules/alarm"
+	"wetside/rules/session"
+	"wetside/rules/ventilation"
 	"wetside/sensors"
 )
 
 // Memory is what the rules said last, so that a change can be told from a repeat.
 // Its owner hands it back unread.
 type Memory struct {
-	air    airMemory
-	grades map[sensors.ChannelID]sensors.Grade
-	lines  map[sensors.LineID]sensors.LineState
-	baths  map[string]bathMemory
-	armed  bool
-	// Alarms is the life of every alarm; it outlasts a restart.
-	Alarms alarm.Set
+	air       airMemory
+	purge     purgeMemory
+	gases     map[sensors.ChannelID]gasMemory
+	channels  []ChannelView
+	lines     []LineView
+	baths     map[string]bathMemory
+	armed     bool
+	booking   bookingMemory
+	kept      time.Duration // monotonic: when the session's counts were last recorded
+	phase     session.Phase // last recorded
+	decline   declineMemory
+	complaint complaint
+	acted     []alarm.Transition // by people since the last turn
+	// Alarms is the life of every alarm and Session the evening under way; both outlast a restart.
+	Alarms  alarm.Set
+	Session session.Session
+}
+
+// bookingMemory is the booking last looked up: the calendar is asked once a minute.
+type bookingMemory struct {
+	booking session.Booking
+	planned bool
+	asked   bool
+	at      time.Duration
 }
 
 // Evaluate says what is true of a room now: what may be shown, what to remember,
 // and the changes to record before anything is shown. The board is not changed.
 func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []Event) {
-	v := views(viewChannels(room, board, now))
-	s := Snapshot{At: now, Room: room.ID, Name: room.Name, History: board.History, Newest: newest(v)}
-	m := Memory{grades: map[sensors.ChannelID]sensors.Grade{}, lines: map[sensors.LineID]sensors.LineState{}, baths: map[string]bathMemory{}}
-	for _, c := range room.Channels {
-		s.Channels = append(s.Channels, v[c.ID])
-		m.grades[c.ID] = v[c.ID].Grade
+	before := board.Memory
+	m := before
+	s := Snapshot{At: now, Room: room.ID, Name: room.Name, History: board.History}
+	s.Channels = viewChannels(room, board, now)
+	s.Newest = newest(s.Channels)
+	s.Lines = make([]LineView, len(room.Lines))
+	for i, l := range room.Lines {
+		s.Lines[i] = LineView{Line: l, Status: board.Lines[l.ID]}
 	}
-	for _, l := range room.Lines {
-		status := board.Lines[l.ID]
-		s.Lines = append(s.Lines, LineView{Line: l, Status: status})
-		m.lines[l.ID] = status.State
+	m.channels, m.lines = s.Channels, s.Lines
+	m.baths = make(map[string]bathMemory, len(room.Baths))
+	s.Baths = make([]BathView, len(room.Baths))
+	for i, b := range room.Baths {
+		s.Baths[i], m.baths[b.ID] = viewBath(bathInput{b, views(s.Channels).get(b.Channel), board, room.Announce}, now)
 	}
-	for _, b := range room.Baths {
-		view, memory := viewBath(bathInput{b, v[b.Channel], board, room.Announce}, now)
-		s.Baths = append(s.Baths, view)
-		m.baths[b.ID] = memory
-	}
-	var contradictions []string
-	s.Air, m.air, contradictions = judgeAir(room, v, board.Memory.air, now)
-	s.Notices = append(s.Notices, contradictions...)
-
-	m.armed = armed(s)
+	events := evaluateAir(room, &s, &m)
+	evaluateSession(room, &s, &m)
+	m.purge, s.Purge = purge(room, before.purge, &s)
+	s.Breathing, m.gases = breathe(room, before.gases, &s)
+	s.Mixtures = mixtures(room, s.Breathing)
+	s.Armed = s.filled() > 0 || s.Session.Phase == session.Open
+	m.armed = s.Armed
 	var transitions []alarm.Transition
-	m.Alarms, transitions = alarm.Step(board.Memory.Alarms, signals(room, s), now)
-	s.Alarms = alarmViews(m.Alarms)
-	return s, m, changes(room, board.Memory, s, transitions)
+	m.Alarms, transitions = alarm.Step(before.Alarms, signals(&s), now)
+	transitions, m.acted = append(before.acted[:len(before.acted):len(before.acted)], transitions...), nil
+	s.Alarms, s.Aside = alarmViews(m.Alarms)
+	m.decline = m.decline.fit(s.Air.Limits)
+	s.Notices = notices(room, &s, m)
+	events = append(events, sessionChanges(room, &m, now.Mono)...)
+	events = append(events, complaintReadings(room, &s, &m)...)
+	return s, m, append(events, changes(room, before, s, transitions)...)
+}
+
+// evaluateAir judges the air and follows the runs of the fan.
+func evaluateAir(room Room, s *Snapshot, m *Memory) []Event {
+	was := m.air
+	s.Air = judgeAir(room, s.Channels, was, s.At)
+	m.air.State, m.air.Since = s.Air.State, s.Air.Since
+	var run *ventilation.Run
+	m.air.fan, run = was.fan.follow(was.State, s.Air.State, s.At)
+	s.Air.FanStop = m.air.fan.stop(s.At, room.zone())
+	if run == nil {
+		return nil
+	}
+	return []Event{{Kind: FanRun, Subject: room.ID, From: run.Start.UTC().Format(time.RFC3339), To: run.Stop.UTC().Format(time.RFC3339),
+		Cause: fmt.Sprintf("air moved for %.0f min", run.Length().Minutes()), Run: run}}
+}
+
+// evaluateSession goes on with the evening.
+func evaluateSession(room Room, s *Snapshot, m *Memory) {
+	m.booking = m.booking.ask(room.Calendar, s.At)
+	e := session.Evidence{Filled: s.filled(), Uncovered: s.uncovered(), Known: s.Air.State != ventilation.NotProven, Proven: s.Air.State.Proven()}
+	if m.booking.planned {
+		e.Booking = m.booking.booking
+	}
+	if s.Air.Flow != nil {
+		e.Flow = *s.Air.Flow
+	}
+	on, known := views(s.Channels).good(sensors.FanCommand)
+	e.FanOn = known && on > 0.5 || s.Air.State == ventilation.Moving || s.Air.State == ventilation.Low
+	m.Session = m.Session.Step(e, s.At)
+	s.Session = sessionView(m.Session, m.booking)
+}
+
+func (b bookingMemory) ask(c session.Calendar, now sensors.Instant) bookingMemory {
+	if b.asked && now.Mono-b.at < time.Minute {
+		return b
+	}
+	b.booking, b.planned = c.Next(now.Wall)
+	b.asked, b.at = true, now.Mono
+	return b
+}
+
+// zone is the place's own time, for sentences with a time of the day.
+func (r Room) zone() *time.Location {
+	if r.Calendar.Zone == nil {
+		return time.UTC
+	}
+	return r.Calendar.Zone
+}
+
+func (s *Snapshot) filled() (n int) {
+	for _, b := range s.Baths {
+		if b.Portion != nil {
+			n++
+		}
+	}
+	return n
+}
+
+func (s *Snapshot) uncovered() (n int) {
+	for _, b := range s.Baths {
+		if b.Portion != nil && !b.Portion.Covered {
+			n++
+		}
+	}
+	return n
 }
 
 // newest is the age of the newest good reading; negative when there is none.
 func newest(v views) time.Duration {
 	age := time.Duration(-1)
-	for _, view := range v {
-		if _, ok := view.Good(); ok && (age < 0 || view.Age < age) {
-			age = view.Age
+	for i := range v {
+		if v[i].Grade == sensors.Good && (age < 0 || v[i].Age < age) {
+			age = v[i].Age
 		}
 	}
 	return age
 }
 
-// changes compares what is said now with what was said last.
-func changes(room Room, before Memory, s Snapshot, transitions []alarm.Transition) []Event {
-	var events []Event
-	if before.air.State != s.Air.State {
-		events = append(events, Event{Kind: AirState, Subject: room.ID, From: string(before.air.State), To: string(s.Air.State), Cause: s.Air.Sentence})
-	}
-	for _, c := range s.Channels {
-		if was, known := before.grades[c.Channel.ID]; known && was != c.Grade {
-			events = append(events, Event{Kind: ChannelQuality, Subject: string(c.Channel.ID), From: was.String(), To: c.Grade.String(), Cause: c.Cause(), Begun: c.GoodAt})
-		}
-	}
-	for _, l := range s.Lines {
-		if was := before.lines[l.Line.ID]; was != l.Status.State {
-			events = append(events, Event{Kind: LineState, Subject: string(l.Line.ID), From: string(was), To: string(l.Status.State), Cause: l.Status.LastError})
-		}
-	}
-	if was, is := armedWord(before.armed), armedWord(armed(s)); was != is {
-		events = append(events, Event{Kind: AlarmsArmed, Subject: room.ID, From: was, To: is, Cause: "alarms are armed while a tray is filled"})
-	}
-	for _, b := range s.Baths {
-		events = append(events, bathChanges(before.baths[b.Bath.ID], b)...)
-	}
-	for _, t := range transitions {
-		if armingAlone(t) {
-			continue
-		}
-		events = append(events, Event{Kind: AlarmChange, Subject: t.ID, From: string(t.From), To: string(t.To), Cause: t.Cause, Alarm: &t.Alarm})
-	}
-	return events
-}
-
-// armed says whether alarms are wanted: while a tray is filled, somebody is there to act.
-func armed(s Snapshot) bool {
-	return slices.ContainsFunc(s.Baths, func(b BathView) bool { return b.Portion != nil })
-}
-
-func armedWord(armed bool) string {
-	if armed {
-		return "armed"
-	}
-	return "not armed"
-}
-
-// armingAlone is a change that follows from arming: the one event of the arming stands for all of them.
-func armingAlone(t alarm.Transition) bool {
-	quiet := func(s alarm.State) bool { return s == alarm.Normal || s == alarm.Suppressed }
-	return quiet(t.From) && quiet(t.To)
+// notices are worth saying, but nobody has to act on them now.
+func notices(room Room, s *Snapshot, m Memory) []string {
+	list := s.Air.notices()
+	list = append(list, fanNotice(s)...)
+	list = append(list, m.decline.notice()...)
+	list = append(list, m.complaint.notice(room, s.At.Wall)...)
+	list = append(list, breathingNotices(s)...)
+	return append(list, sessionNotices(room, s)...)
 }
 
 // Age writes how long ago something was, coarse as people say it: "4 s", "6 min", "2 h 5 min".
@@ -129,7 +179,7 @@ func Age(d time.Duration) string {
 	}
 }
 
-// RecommendationText is how a recommendation is recorded and compared.
+// recommendationText is how a recommendation is recorded and compared.
 func recommendationText(r chem.Recommendation) string {
 	if t, ok := r.Time(); ok {
 		return chem.MinutesSeconds(t)

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"wetside/chem"
+	"wetside/rules/session"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -24,6 +25,14 @@ type Room struct {
 	Duct  Duct
 	// Required lists the ventilation requirements switched on in this place.
 	Required []ventilation.Requirement
+	// Commissioned is what a traverse has proven; zero when none was made.
+	Commissioned Commissioned
+	// Airing is what is asked before trays are uncovered and after they are covered.
+	Airing Airing
+	// Gases are the gas channels that are set against limits.
+	Gases []Gas
+	// Calendar says when sessions are planned.
+	Calendar session.Calendar
 	Channels []sensors.Channel
 	Baths    []Bath
 	Lines    []Line
@@ -99,6 +108,8 @@ type Portion struct {
 	Concentrate float64             `json:"parts_concentrate,omitempty"`
 	Water       float64             `json:"parts_water,omitempty"`
 	Volume      quantity.Millilitre `json:"volume_ml,omitempty"`
+	// Covered is set while the tray has its lid on.
+	Covered bool `json:"-"`
 	// Known is what the book of the shelf knows of it; nil for a quick entry.
 	Known *Known `json:"-"`
 }
@@ -115,6 +126,9 @@ type Board struct {
 	Portions map[string]Portion
 	// Shelf holds what the book of the shelf says that stands in a bath; it comes before Portions.
 	Shelf map[string]Portion
+	// Lids holds, by bath, the record of the portion that was covered last; another
+	// portion in that tray is uncovered until somebody says otherwise.
+	Lids map[string]uint64
 	// Told holds the developing time announced last for each bath.
 	Told map[string]Told
 	// History says whether what comes in is being kept.

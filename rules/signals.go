@@ -1,80 +1,66 @@
 package rules
 
 import (
-	"fmt"
-	"time"
-
 	"wetside/rules/alarm"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 )
 
-// Delays by kind of signal: flow 15 s and temperature 60 s are the usual starting
-// values of alarm management (from memory); the others are this program's choice.
-func flowProfile(urgent bool) alarm.Profile {
-	return alarm.Profile{OnDelay: 15 * time.Second, OffDelay: 15 * time.Second, Urgent: urgent}
-}
-
-func temperatureProfile() alarm.Profile {
-	return alarm.Profile{OnDelay: time.Minute, OffDelay: time.Minute}
-}
-
-func equipmentProfile() alarm.Profile {
-	return alarm.Profile{OnDelay: 10 * time.Second, OffDelay: 10 * time.Second}
-}
-
-// signals lists every condition on which somebody would have to act. They are
-// armed while a tray is filled: nobody wants an alarm in an empty room.
-func signals(room Room, s Snapshot) []alarm.Signal {
-	armed := armed(s)
-	list := airSignals(s, armed)
-	for _, l := range s.Lines {
-		list = append(list, lineSignal(l, armed))
+// signals lists every condition on which somebody would have to act.
+func signals(s *Snapshot) []alarm.Signal {
+	list := make([]alarm.Signal, 0, 5+len(s.Lines)+len(s.Channels)+len(s.Baths)+len(s.Breathing))
+	list = append(list, airSignals(s)...)
+	for i := range s.Lines {
+		list = append(list, lineSignal(&s.Lines[i], s))
 	}
-	for _, c := range s.Channels {
-		list = append(list, channelSignal(room, c, armed))
+	for i := range s.Channels {
+		list = append(list, channelSignal(&s.Channels[i], s.Armed))
 	}
-	for _, b := range s.Baths {
-		list = append(list, bandSignal(b))
+	for i := range s.Baths {
+		list = append(list, bandSignal(&s.Baths[i]))
+	}
+	for i := range s.Breathing {
+		list = append(list, breathingSignal(&s.Breathing[i], s.Armed))
 	}
 	return append(list, alarm.Signal{
-		ID: "history", Text: "History is not being kept", Act: s.History.Sentence, Cause: s.History.Sentence,
-		Holds: alarm.Of(!s.History.Kept), Armed: true, Profile: equipmentProfile(),
+		ID: "history", Says: alarm.Words{Text: "History is not being kept", Act: s.History.Sentence, Cause: s.History.Sentence},
+		Holds: alarm.Of(!s.History.Kept), Armed: true, Profile: alarm.Equipment.Profile(),
 	})
 }
 
-func airSignals(s Snapshot, armed bool) []alarm.Signal {
+// airSignals: no air, too little air, not known whether there is enough, and
+// make-up air that can't get in. Blocked make-up explains a low flow; a probe that
+// gives nothing explains why the flow is not known. Low and stopped are two alarms,
+// so that whoever has acknowledged the one still hears of the other.
+func airSignals(s *Snapshot) []alarm.Signal {
 	state := s.Air.State
-	return []alarm.Signal{
-		{
-			ID: "air", Text: "The air does not move enough", Cause: s.Air.Sentence, Armed: armed,
-			Act:   "Switch the fan on. If it does not help, cover the trays and let people out.",
-			Holds: airTruth(state, state == ventilation.Stopped || state == ventilation.Low), Profile: flowProfile(state == ventilation.Stopped),
-		},
-		{
-			ID: "air-proof", Text: "It is not known whether the air moves", Cause: s.Air.Sentence, Armed: armed && len(s.Channels) > 0,
-			Act:   "Hold a strip of paper to the grille, and look at the air probe.",
-			Holds: alarm.Of(state == ventilation.NotProven), Profile: flowProfile(false),
-		},
+	stopped := alarm.Signal{ID: airAlarm, Says: airSpeaker{s}, Armed: s.Armed, Holds: airTruth(state, ventilation.Stopped), Profile: alarm.Flow.Profile()}
+	stopped.Profile.Urgent = true
+	low := alarm.Signal{ID: lowAlarm, Says: lowSpeaker{s}, Armed: s.Armed, Holds: airTruth(state, ventilation.Low), Profile: alarm.Flow.Profile(), Parent: airAlarm}
+	proof := alarm.Signal{ID: proofAlarm, Says: proofSpeaker{s}, Armed: s.Armed && len(s.Channels) > 0,
+		Holds: alarm.Of(state == ventilation.NotProven), Profile: alarm.Flow.Profile()}
+	if probe, found := flowProbe(s.Channels); found && probe.Grade != sensors.Good {
+		proof.Parent = channelAlarm(probe.Channel.ID)
 	}
+	makeUp := alarm.Signal{ID: makeUpAlarm, Says: makeUpSpeaker{s}, Armed: s.Armed,
+		Holds: alarm.Of(s.Air.has(ventilation.MakeUpBlocked)), Profile: alarm.Pressure.Profile()}
+	if makeUp.Holds == alarm.True {
+		low.Parent = makeUp.ID
+	}
+	return []alarm.Signal{makeUp, stopped, low, proof}
 }
 
 // airTruth: while the flow is not proven, it can't be told whether too little moves.
-func airTruth(state ventilation.State, holds bool) alarm.Truth {
+func airTruth(state, asked ventilation.State) alarm.Truth {
 	if state == ventilation.NotProven {
 		return alarm.Unknown
 	}
-	return alarm.Of(holds)
+	return alarm.Of(state == asked)
 }
 
-func lineSignal(l LineView, armed bool) alarm.Signal {
-	state := l.Status.State
-	return alarm.Signal{
-		ID: lineAlarm(l.Line.ID), Text: fmt.Sprintf("No word from the probes on %s", l.Line.Name), Armed: armed,
-		Act:   "Look at the plug and the cable of that port.",
-		Cause: fmt.Sprintf("line %s is %s: %s", l.Line.ID, state, l.Status.LastError),
-		Holds: lineTruth(state), Profile: equipmentProfile(),
-	}
+func lineSignal(l *LineView, s *Snapshot) alarm.Signal {
+	return alarm.Signal{ID: lineAlarm(l.Line.ID), Says: lineSpeaker{l, s}, Armed: s.Armed,
+		Holds: lineTruth(l.Status.State), Profile: alarm.Equipment.Profile()}
 }
 
 // lineTruth: a line that is only just open may speak yet.
@@ -88,47 +74,96 @@ func lineTruth(state sensors.LineState) alarm.Truth {
 	return alarm.Unknown
 }
 
-func lineAlarm(id sensors.LineID) string { return "line:" + string(id) }
-
-func channelSignal(room Room, c ChannelView, armed bool) alarm.Signal {
-	s := alarm.Signal{
-		ID: "channel:" + string(c.Channel.ID), Text: fmt.Sprintf("%s gives no usable value", c.Channel.Name), Armed: armed,
-		Act:   "Look whether the probe hangs in the tray and its cable is whole.",
-		Cause: fmt.Sprintf("%s is %s", c.Channel.Name, c.Why()),
-		Holds: alarm.Of(c.Grade != sensors.Good), Profile: equipmentProfile(),
-	}
-	if l, ok := room.lineOf(c.Channel.ID); ok {
-		s.Parent = lineAlarm(l.ID)
+func channelSignal(c *ChannelView, armed bool) alarm.Signal {
+	s := alarm.Signal{ID: channelAlarm(c.Channel.ID), Says: channelSpeaker{c}, Armed: armed,
+		Holds: alarm.Of(c.Grade != sensors.Good), Profile: alarm.Equipment.Profile()}
+	if c.Line != "" {
+		s.Parent = lineAlarm(c.Line)
 	}
 	return s
 }
 
-func bandSignal(b BathView) alarm.Signal {
-	s := alarm.Signal{
-		ID: "bath:" + b.Bath.ID, Text: fmt.Sprintf("%s is out of its temperature band", b.Bath.Name), Armed: b.Portion != nil,
-		Parent: "channel:" + string(b.Bath.Channel), Profile: temperatureProfile(),
-	}
+// bandSignal has a deadband of 1 % of the channel's plausible range, but never so
+// much that a narrow band could not be left and entered again.
+func bandSignal(b *BathView) alarm.Signal {
+	s := alarm.Signal{ID: "bath:" + b.Bath.ID, Says: bandSpeaker{b}, Armed: b.Portion != nil,
+		Parent: channelAlarm(b.Bath.Channel), Profile: alarm.Temperature.Profile()}
 	c, known := b.Temperature()
+	band, plausible := b.Bath.Band, b.Channel.Channel.Plausible
 	if !known || b.Band == BandUnknown {
 		return s
 	}
-	s.Holds = alarm.Of(b.Band != InBand)
-	s.Cause = fmt.Sprintf("%.1f °C, wanted %.1f to %.1f °C", float64(c), b.Bath.Band.Low, b.Bath.Band.High)
-	s.Act = "Cool the tray, or announce the time for this temperature."
-	if b.Band == BelowBand {
-		s.Act = "Put hot water round the tray, or announce the time for this temperature."
+	span := min(plausible.High-plausible.Low, 25*(band.High-band.Low))
+	high, errHigh := alarm.Temperature.Above(band.High, span)
+	low, errLow := alarm.Temperature.Below(band.Low, span)
+	if errHigh != nil || errLow != nil {
+		return s
 	}
+	s.Holds = either(high.Truth(float64(c)), low.Truth(float64(c)))
 	return s
 }
 
-// alarmViews lists what people are told of.
-func alarmViews(set alarm.Set) []AlarmView {
-	var list []AlarmView
+// either holds if one of two conditions holds and is gone only if both are.
+func either(a, b alarm.Truth) alarm.Truth {
+	switch {
+	case a == alarm.True || b == alarm.True:
+		return alarm.True
+	case a == alarm.Between || b == alarm.Between:
+		return alarm.Between
+	}
+	return alarm.False
+}
+
+// The names of the alarms of the room's air.
+const (
+	airAlarm    = "air"
+	lowAlarm    = "air-low"
+	proofAlarm  = "air-proof"
+	makeUpAlarm = "make-up"
+)
+
+func lineAlarm(id sensors.LineID) string { return "line:" + string(id) }
+
+func channelAlarm(id sensors.ChannelID) string { return "channel:" + string(id) }
+
+// alarmViews lists what people are told of, and apart from it what somebody put aside.
+func alarmViews(set alarm.Set) (told, aside []AlarmView) {
 	for _, a := range set.Listed() {
-		if a.State.Annunciated() {
-			list = append(list, AlarmView{ID: a.ID, State: string(a.State), Text: a.Text, Act: a.Act, Since: a.Raised, Urgent: a.Urgent,
-				Acknowledged: a.State == alarm.Acknowledged || a.State == alarm.LatchedAcknowledged})
+		view := AlarmView{ID: a.ID, State: string(a.State), Text: a.Text, Act: a.Act, Since: a.Raised, Urgent: a.Urgent,
+			Acknowledged: a.State == alarm.Acknowledged || a.State == alarm.LatchedAcknowledged,
+			Latched:      a.State == alarm.LatchedAcknowledged || a.State == alarm.LatchedUnacknowledged,
+			By:           a.By, Note: a.Note, Until: a.Until}
+		switch {
+		case a.State.Annunciated():
+			told = append(told, view)
+		case a.State == alarm.Shelved || a.State == alarm.OutOfService:
+			view.Since = a.Since
+			aside = append(aside, view)
 		}
 	}
-	return list
+	return told, aside
+}
+
+// knownAlarm says whether the room could ever raise an alarm of that ID.
+func (r Room) knownAlarm(id string) bool {
+	switch id {
+	case airAlarm, lowAlarm, proofAlarm, makeUpAlarm, "history":
+		return true
+	}
+	for _, l := range r.Lines {
+		if lineAlarm(l.ID) == id {
+			return true
+		}
+	}
+	for _, c := range r.Channels {
+		if channelAlarm(c.ID) == id || breathingAlarm(c.ID) == id {
+			return true
+		}
+	}
+	for _, b := range r.Baths {
+		if "bath:"+b.ID == id {
+			return true
+		}
+	}
+	return false
 }

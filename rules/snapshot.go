@@ -5,6 +5,7 @@ import (
 
 	"wetside/chem"
 	"wetside/rules/alarm"
+	"wetside/rules/session"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -20,8 +21,21 @@ type Snapshot struct {
 	Air      AirView
 	Channels []ChannelView
 	Lines    []LineView
+	// Session is the evening under way, planned or just over.
+	Session SessionView
+	// Purge is the airing before trays are uncovered or after they are covered; nil
+	// when none is configured or none is under way.
+	Purge *PurgeView
+	// Breathing sets each gas channel against the limits switched on for it.
+	Breathing []BreathingView
+	// Mixtures add up irritants of the airways, where at least two are measured.
+	Mixtures []MixtureView
+	// Armed says whether alarms are wanted now: a tray is filled or a session is open.
+	Armed bool
 	// Alarms that somebody must act on, the most urgent first.
 	Alarms []AlarmView
+	// Aside are the alarms that somebody shelved or took out of service.
+	Aside []AlarmView
 	// History says whether what is seen is being kept.
 	History HistoryView
 	// Newest is the age of the newest good reading of the room; negative when there is none.
@@ -33,8 +47,10 @@ type Snapshot struct {
 // ChannelView is one channel as it may be shown.
 type ChannelView struct {
 	Channel sensors.Channel
-	Grade   sensors.Grade
-	Reason  sensors.Reason
+	// Line that the channel depends on; empty when none is configured.
+	Line   sensors.LineID
+	Grade  sensors.Grade
+	Reason sensors.Reason
 	// Value in the inside unit; only [ChannelView.Good] gives it away.
 	value float64
 	// Raw is what the probe last sent, in the channel's unit, for the keeper alone.
@@ -105,6 +121,13 @@ type AirView struct {
 	// Required air changes an hour, and where that figure comes from.
 	Required quantity.PerHour
 	Source   string
+	// Limits are the flows at which the state changes; their Derivation says in words
+	// how they follow from the commissioned or the required flow.
+	Limits ventilation.Limits
+	// Contradictions in what is known of the air, each with what to look at.
+	Contradictions []ventilation.Contradiction
+	// FanStop is when the fan is expected to stop by itself; nil unless a timer is recognised.
+	FanStop *FanStop
 }
 
 // LineView is one serial line as the keeper sees it.
@@ -130,6 +153,12 @@ type AlarmView struct {
 	Urgent bool
 	// Acknowledged is set once somebody has said that he saw it.
 	Acknowledged bool
+	// Latched alarms stay until they are acknowledged and then reset.
+	Latched bool
+	// By and Note belong to the last act of a person: who, and what was done or why.
+	By, Note string
+	// Until is the end of the shelving; zero for an alarm that is not shelved. UTC.
+	Until time.Time
 }
 
 // Kinds of event, as the record book names them.
@@ -140,6 +169,13 @@ const (
 	DevelopmentTime = "development time"
 	AlarmChange     = "alarm"
 	AlarmsArmed     = "alarms armed"
+	// FanRun is a run of the fan seen from its start to its stop.
+	FanRun = "fan run"
+	// SessionPhase is a phase of a session that began, SessionCounts what was counted so far.
+	SessionPhase  = "session"
+	SessionCounts = "session counts"
+	// ComplaintReadings is what the probes read when somebody complained.
+	ComplaintReadings = "readings at a complaint"
 )
 
 // Event is a change worth a record. It is recorded before it is shown.
@@ -157,4 +193,7 @@ type Event struct {
 	Begun time.Time `json:"begun,omitzero"`
 	// Alarm is the alarm after the change, enough to bring it back after a restart.
 	Alarm *alarm.Alarm `json:"alarm,omitempty"`
+	// Run is a run of the fan, Session the evening after the change.
+	Run     *ventilation.Run `json:"run,omitempty"`
+	Session *session.Session `json:"session,omitempty"`
 }

@@ -1,6 +1,9 @@
 package rules
 
 import (
+	"fmt"
+	"slices"
+
 	"wetside/sensors"
 )
 
@@ -12,45 +15,40 @@ func (b *Board) Take(r sensors.Reading) {
 	}
 }
 
-// lineOf finds the line that a channel depends on.
-func (r Room) lineOf(id sensors.ChannelID) (Line, bool) {
-	for _, l := range r.Lines {
-		for _, c := range l.Channels {
-			if c == id {
-				return l, true
-			}
-		}
-	}
-	return Line{}, false
-}
+// views are the channels of a room as they may be shown, in the room's order.
+type views []ChannelView
 
 // viewChannels judges the newest reading of every channel at a moment: a reading
-// that has outlived the channel's longest silence is missing, whatever it was.
-func viewChannels(room Room, board Board, now sensors.Instant) map[sensors.ChannelID]ChannelView {
-	gone := map[sensors.ChannelID]bool{}
+// that has outlived the channel's longest silence is missing, whatever it was, and
+// so is every reading of a line that is gone.
+func viewChannels(room Room, board Board, now sensors.Instant) views {
+	list := make(views, len(room.Channels))
+	for i := range room.Channels {
+		list[i].judge(&room.Channels[i], board, now)
+	}
+	next := 0 // channels stand in the order of their lines, so that the next one is nearly always the one looked for
 	for _, l := range room.Lines {
-		if board.Lines[l.ID].State == sensors.StateGone {
-			for _, c := range l.Channels {
-				gone[c] = true
+		gone := board.Lines[l.ID].State == sensors.StateGone
+		for _, id := range l.Channels {
+			at := list.index(id, next)
+			if at < 0 {
+				continue
+			}
+			next = at + 1
+			list[at].Line = l.ID
+			if gone && list[at].Grade != sensors.Missing {
+				list[at].Grade, list[at].Reason, list[at].value = sensors.Missing, sensors.LineLost, 0
 			}
 		}
 	}
-	views := make(map[sensors.ChannelID]ChannelView, len(room.Channels))
-	for _, c := range room.Channels {
-		v := viewChannel(c, board, now)
-		if gone[c.ID] && v.Grade != sensors.Missing {
-			v.Grade, v.Reason, v.value = sensors.Missing, sensors.LineLost, 0
-		}
-		views[c.ID] = v
-	}
-	return views
+	return list
 }
 
-func viewChannel(c sensors.Channel, board Board, now sensors.Instant) ChannelView {
-	v := ChannelView{Channel: c, Reason: sensors.NeverSeen}
+func (v *ChannelView) judge(c *sensors.Channel, board Board, now sensors.Instant) {
+	v.Channel, v.Reason = *c, sensors.NeverSeen
 	r, seen := board.Readings[c.ID]
 	if !seen {
-		return v
+		return
 	}
 	v.Seen, v.Raw, v.Age, v.LastAt = true, r.Raw, now.Since(r.At), r.At.Wall
 	if good, ok := board.LastGood[c.ID]; ok {
@@ -63,5 +61,68 @@ func viewChannel(c sensors.Channel, board Board, now sensors.Instant) ChannelVie
 	case r.Grade == sensors.Good:
 		v.value = r.Value
 	}
-	return v
+}
+
+// index finds a channel, looking first at the place where it is likely to stand; -1 if there is none.
+func (v views) index(id sensors.ChannelID, likely int) int {
+	if likely < len(v) && v[likely].Channel.ID == id {
+		return likely
+	}
+	return slices.IndexFunc(v, func(c ChannelView) bool { return c.Channel.ID == id })
+}
+
+// get gives a channel by its ID, the zero view if there is none.
+func (v views) get(id sensors.ChannelID) ChannelView {
+	if at := v.index(id, 0); id != "" && at >= 0 {
+		return v[at]
+	}
+	return ChannelView{}
+}
+
+// of gives the first channel of a kind in the room's order, good ones first.
+func (v views) of(kind sensors.Kind) (*ChannelView, bool) {
+	var found *ChannelView
+	for i := range v {
+		if v[i].Channel.Kind != kind {
+			continue
+		}
+		if v[i].Grade == sensors.Good {
+			return &v[i], true
+		}
+		if found == nil {
+			found = &v[i]
+		}
+	}
+	return found, found != nil
+}
+
+// good gives the value of the first good channel of a kind.
+func (v views) good(kind sensors.Kind) (float64, bool) {
+	if view, found := v.of(kind); found {
+		return view.Good()
+	}
+	return 0, false
+}
+
+// Why says in words why a channel gives no value.
+func (c ChannelView) Why() string {
+	switch {
+	case c.Grade == sensors.Good:
+		return "good"
+	case !c.Seen:
+		return "not seen yet"
+	case c.Grade == sensors.Missing:
+		return fmt.Sprintf("missing (%s, last heard %s ago)", c.Reason, Age(c.Age))
+	default:
+		return fmt.Sprintf("suspect (%s)", c.Reason)
+	}
+}
+
+// Cause says in few words why a channel is not good, for the book: it stays the same
+// however long it lasts.
+func (c ChannelView) Cause() string {
+	if c.Grade == sensors.Good {
+		return "good readings"
+	}
+	return string(c.Reason)
 }

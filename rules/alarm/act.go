@@ -36,6 +36,9 @@ func (s Set) Acknowledge(id string, by By, now sensors.Instant) (Set, Transition
 
 // Reset ends a latched alarm that was acknowledged.
 func (s Set) Reset(id string, by By, now sensors.Instant) (Set, Transition, error) {
+	if strings.TrimSpace(by.Person) == "" {
+		return s, Transition{}, fmt.Errorf("resetting the alarm %q needs a name", id)
+	}
 	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
 		if a.State != LatchedAcknowledged {
 			return a, fmt.Errorf("the alarm %q is %s: only a latched and acknowledged alarm can be reset", id, a.State)
@@ -54,8 +57,8 @@ func (s Set) Shelve(id string, until time.Time, by By, now sensors.Instant) (Set
 		return s, Transition{}, fmt.Errorf("shelving the alarm %q needs an end within the next 24 hours", id)
 	}
 	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
-		if a.State == OutOfService {
-			return a, fmt.Errorf("the alarm %q is out of service already", id)
+		if a.State == OutOfService || a.State == Shelved {
+			return a, fmt.Errorf("the alarm %q is %s already: put it back first", id, a.State)
 		}
 		a.State, a.Until = Shelved, until
 		return a, nil
@@ -68,7 +71,10 @@ func (s Set) TakeOutOfService(id string, by By, now sensors.Instant) (Set, Trans
 		return s, Transition{}, fmt.Errorf("taking the alarm %q out of service needs a name and a reason", id)
 	}
 	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
-		a.State = OutOfService
+		if a.State == OutOfService {
+			return a, fmt.Errorf("the alarm %q is out of service already", id)
+		}
+		a.State, a.Until = OutOfService, time.Time{}
 		return a, nil
 	})
 }
@@ -76,6 +82,9 @@ func (s Set) TakeOutOfService(id string, by By, now sensors.Instant) (Set, Trans
 // PutBack returns a shelved or out-of-service alarm to watch; the next step says
 // whether its condition holds.
 func (s Set) PutBack(id string, by By, now sensors.Instant) (Set, Transition, error) {
+	if strings.TrimSpace(by.Person) == "" {
+		return s, Transition{}, fmt.Errorf("putting the alarm %q back needs a name", id)
+	}
 	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
 		if a.State != Shelved && a.State != OutOfService {
 			return a, fmt.Errorf("the alarm %q is %s: it is watched already", id, a.State)

@@ -9,11 +9,13 @@ import "time"
 // that can't be told is neither there nor gone.
 type Truth uint8
 
-// The truths of a condition.
+// The truths of a condition. Between lies in the deadband of a value: the
+// condition is what it was before, and gone where it never was.
 const (
 	Unknown Truth = iota
 	False
 	True
+	Between
 )
 
 // Of turns a plain yes or no into a Truth.
@@ -24,13 +26,22 @@ func Of(holds bool) Truth {
 	return False
 }
 
+// Words say what is wrong, what to do about it and what it rests on, each a plain sentence.
+type Words struct{ Text, Act, Cause string }
+
+// Words are their own speaker.
+func (w Words) Words() Words { return w }
+
+// Speaker gives the words of a signal. It is asked only when a state changes, so
+// that the many signals that are in order cost no words.
+type Speaker interface{ Words() Words }
+
 // Signal is one condition as the rules see it at one moment.
 type Signal struct {
 	// ID is stable over the life of the alarm, such as "air" or "line:trays".
-	ID string
-	// Text says what is wrong, Act what to do, Cause what it rests on; all plain sentences.
-	Text, Act, Cause string
-	Holds            Truth
+	ID    string
+	Says  Speaker
+	Holds Truth
 	// Armed is false while the alarm is suppressed by design, such as outside sessions.
 	Armed bool
 	// Parent names the signal that explains this one; while the parent is not plainly in order,

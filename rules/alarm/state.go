@@ -61,6 +61,11 @@ type Alarm struct {
 // value: each step and act gives a new one.
 type Set map[string]Alarm
 
+// Apart lists the alarms that a person put aside: shelved or out of service.
+func (s Set) Apart() []Alarm {
+	return slices.DeleteFunc(s.Listed(), func(a Alarm) bool { return a.State != Shelved && a.State != OutOfService })
+}
+
 // Listed gives the alarms in a fixed order: urgent before others, then oldest first.
 func (s Set) Listed() []Alarm {
 	return slices.SortedFunc(maps.Values(s), func(a, b Alarm) int {

@@ -6,29 +6,109 @@ import (
 	"wetside/sensors"
 )
 
+// Removed is the cause of the last two transitions of an alarm that is watched no more.
+const Removed = "the configuration no longer watches for it"
+
 // Step advances every alarm by what is signalled now. An alarm whose signal is no
-// longer given is dropped. The set passed in is not changed.
+// longer given is taken out of service and dropped. The set passed in is not
+// changed; it is given back as it is when nothing has changed.
 func Step(before Set, signals []Signal, now sensors.Instant) (Set, []Transition) {
-	explains := map[string]bool{} // parents that are not plainly in order explain their children
+	explains := make(map[string]bool, 8) // parents that are not plainly in order explain their children
 	for _, s := range signals {
-		explains[s.ID] = s.Holds != False && s.Armed
+		if s.Armed && before.settle(s).Holds != False {
+			explains[s.ID] = true
+		}
 	}
-	after := Set{}
+	after := overlay{before: before}
 	var transitions []Transition
 	for _, s := range signals {
-		a := before.alarm(s.ID, now)
-		was := a.State
-		a = a.observe(s, now)
-		a = a.advance(s, s.Armed && !explains[s.Parent], now)
-		if a.State != was {
+		s = before.settle(s)
+		was := before.alarm(s.ID, now)
+		a := was.step(s, s.Armed && !(s.Parent != "" && explains[s.Parent]), now)
+		if a.State != was.State {
 			a.Since = now.Wall
-			transitions = append(transitions, Transition{ID: s.ID, From: was, To: a.State, At: now, Cause: s.Cause, Alarm: a})
+			cause := s.Says.Words().Cause
+			transitions = append(transitions, Transition{ID: s.ID, From: was.State, To: a.State, At: now, Cause: cause, Alarm: a})
 		}
-		if a.State != Normal || a.seen == True {
-			after[s.ID] = a
+		after.put(was, a)
+	}
+	return after.drop(signals, now, transitions)
+}
+
+// settle makes of a value in the deadband what the condition was before.
+func (s Set) settle(sig Signal) Signal {
+	if sig.Holds == Between {
+		sig.Holds = Of(s[sig.ID].seen == True)
+	}
+	return sig
+}
+
+// overlay is a set that is copied only once it changes.
+type overlay struct {
+	before, after Set
+	kept          int
+}
+
+func (o *overlay) put(was, a Alarm) {
+	_, had := o.before[a.ID]
+	if had {
+		o.kept++
+	}
+	keep := a.worthKeeping()
+	if keep == had && (!had || a == was) {
+		return
+	}
+	o.open()
+	if keep {
+		o.after[a.ID] = a
+	} else {
+		delete(o.after, a.ID)
+	}
+}
+
+func (o *overlay) open() {
+	if o.after == nil {
+		o.after = maps.Clone(o.before)
+	}
+	if o.after == nil {
+		o.after = Set{}
+	}
+}
+
+// drop takes out what no signal is given for any more: by way of out of service,
+// since the standard's diagram has no other way out of every state.
+func (o *overlay) drop(signals []Signal, now sensors.Instant, transitions []Transition) (Set, []Transition) {
+	if o.kept < len(o.before) {
+		o.open()
+		given := make(map[string]bool, len(signals))
+		for _, s := range signals {
+			given[s.ID] = true
+		}
+		for _, a := range o.before.Listed() {
+			if !given[a.ID] {
+				transitions = append(transitions, a.removed(now)...)
+				delete(o.after, a.ID)
+			}
 		}
 	}
-	return after, transitions
+	if o.after == nil {
+		return o.before, transitions
+	}
+	return o.after, transitions
+}
+
+func (a Alarm) removed(now sensors.Instant) []Transition {
+	var list []Transition
+	a.seen = Unknown
+	for _, to := range []State{OutOfService, Normal} {
+		was := a.State
+		if was == to {
+			continue
+		}
+		a.State, a.Since = to, now.Wall
+		list = append(list, Transition{ID: a.ID, From: was, To: to, At: now, Cause: Removed, Alarm: a})
+	}
+	return list
 }
 
 func (s Set) alarm(id string, now sensors.Instant) Alarm {
@@ -38,15 +118,22 @@ func (s Set) alarm(id string, now sensors.Instant) Alarm {
 	return Alarm{ID: id, State: Normal, Since: now.Wall, seenSince: now.Mono}
 }
 
-// observe notes the truth of the condition and since when it is so. While the
-// alarm stands for something raised, its words stay those of the raising.
-func (a Alarm) observe(s Signal, now sensors.Instant) Alarm {
+func (a Alarm) worthKeeping() bool { return a.State != Normal || a.seen == True }
+
+// step notes the truth of the condition and since when it is so, then takes the
+// transitions that need no person. While an alarm stands for something raised,
+// its words stay those of the raising.
+func (a Alarm) step(s Signal, armed bool, now sensors.Instant) Alarm {
 	if a.seen != s.Holds {
 		a.seen, a.seenSince = s.Holds, now.Mono
 	}
-	a.latching, a.Urgent, a.Act = s.Profile.Latching, s.Profile.Urgent, s.Act
-	if s.Holds == True || a.Text == "" {
-		a.Text, a.Cause = s.Text, s.Cause
+	a.latching, a.Urgent = s.Profile.Latching, s.Profile.Urgent
+	before := a.State
+	a = a.advance(s, armed, now)
+	raised := a.State == Unacknowledged && before != Unacknowledged
+	if raised || a.Text == "" && a.State != Normal && a.State != Suppressed {
+		words := s.Says.Words()
+		a.Text, a.Act, a.Cause = words.Text, words.Act, words.Cause
 	}
 	return a
 }
@@ -103,7 +190,7 @@ func (s Set) with(a Alarm) Set {
 		after = Set{}
 	}
 	after[a.ID] = a
-	if a.State == Normal && a.seen != True {
+	if !a.worthKeeping() {
 		delete(after, a.ID)
 	}
 	return after

@@ -1,0 +1,242 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/rules/alarm"
+	"wetside/rules/breathing"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// BreathingView is one gas channel against its limits. It is an aid: see [breathing.Statement].
+type BreathingView struct {
+	Channel sensors.ChannelID
+	Name    string // of the channel
+	Agent   string
+	// Now is what the sensor says now, such as "2.4 ppm" or "below 0.1 ppm"; why it
+	// says nothing where it does not.
+	Now string
+	// Findings set the moving averages and the highest reading against each limit,
+	// as of the last full minute; each with its interval, coverage and sentence.
+	Findings []breathing.Finding
+	// Outlook says when a limit is reached at this rate; empty when it is not near.
+	Outlook string
+	// Sentence sums up the findings: the worst of them.
+	Sentence string
+}
+
+// MixtureView is the additive index of irritants of the airways by the long-term
+// limits of one jurisdiction: above 1 they are too much together.
+type MixtureView struct {
+	Jurisdiction string
+	Agents       []string
+	Index        breathing.Index
+	Verdict      breathing.Verdict
+	Sentence     string
+}
+
+// breathe goes on with every gas channel and sets it against its limits.
+func breathe(room Room, before map[sensors.ChannelID]gasMemory, s *Snapshot) ([]BreathingView, map[sensors.ChannelID]gasMemory) {
+	if len(room.Gases) == 0 {
+		return nil, nil
+	}
+	list := make([]BreathingView, len(room.Gases))
+	after := make(map[sensors.ChannelID]gasMemory, len(room.Gases))
+	for i, g := range room.Gases {
+		c := views(s.Channels).get(g.Channel)
+		m, fresh := before[g.Channel].take(g, c, s.At.Mono)
+		if fresh {
+			m.judged, m.outlook = m.judge(g), m.ahead(g)
+		}
+		after[g.Channel] = m
+		list[i] = BreathingView{Channel: g.Channel, Name: c.Channel.Name, Agent: g.Agent.Name, Now: nowText(g, c), Findings: m.judged, Outlook: m.outlook}
+		list[i].Sentence = list[i].sum()
+	}
+	return list, after
+}
+
+func nowText(g Gas, c ChannelView) string {
+	v, ok := c.Good()
+	switch {
+	case !ok:
+		return c.Why()
+	case g.Sensor.Detection > 0 && v < g.Sensor.Detection:
+		return breathing.BelowDetection(g.Sensor.Detection).Text("ppm")
+	}
+	return breathing.Measured(max(v, 0)).Text("ppm")
+}
+
+// ceilingWindow is how far back the highest reading counts.
+const ceilingWindow = 15 * time.Minute
+
+// judge sets the day so far against every limit. A row that can't be judged is left
+// out here because the configuration refuses it.
+func (m gasMemory) judge(g Gas) []breathing.Finding {
+	found := make([]breathing.Finding, 0, len(g.Limits))
+	for _, l := range g.Limits {
+		window, ceiling := l.Window, l.Kind == breathing.Ceiling
+		if ceiling {
+			window = ceilingWindow
+		}
+		t, err := m.tape(g, window, ceiling)
+		if err != nil {
+			continue
+		}
+		if ceiling && m.good && t.Sampled(time.Second, breathing.Measured(m.now.max)) != nil {
+			continue
+		}
+		f, err := breathing.Gas{Agent: g.Agent, Tape: t, Unit: ppmUnit(), Sensor: g.Sensor, Bound: breathing.WorstObserved()}.Judge(l)
+		if err == nil {
+			found = append(found, f)
+		}
+	}
+	return found
+}
+
+const (
+	outlookBase = 5 * time.Minute  // of readings that the forecast goes on from
+	outlookNear = 30 * time.Minute // a limit reached later is not worth a word yet
+)
+
+// ahead says when the first of the averages reaches its limit at this rate.
+func (m gasMemory) ahead(g Gas) string {
+	sentence, soonest := "", outlookNear+1
+	for _, l := range g.Limits {
+		if l.Window == 0 {
+			continue
+		}
+		t, err := m.tape(g, l.Window, false)
+		if err != nil {
+			continue
+		}
+		f, err := t.Forecast(g.ppm(l), l.Window, outlookBase, breathing.WorstObserved())
+		if err == nil && f.Reached && f.In > 0 && f.In < soonest {
+			sentence, soonest = fmt.Sprintf("%s, %s: %s", g.Agent.Name, l.Jurisdiction, f.Sentence()), f.In
+		}
+	}
+	return sentence
+}
+
+// rank orders verdicts from the worst.
+func rank(v breathing.Verdict) int {
+	return slices.Index([]breathing.Verdict{breathing.Over, breathing.CantTell, breathing.Within}, v)
+}
+
+// worst is the finding that matters most, nil without any.
+func (b BreathingView) worst() *breathing.Finding {
+	var worst *breathing.Finding
+	for i := range b.Findings {
+		if worst == nil || rank(b.Findings[i].Verdict) < rank(worst.Verdict) {
+			worst = &b.Findings[i]
+		}
+	}
+	return worst
+}
+
+func (b BreathingView) sum() string {
+	if w := b.worst(); w != nil {
+		return w.Sentence
+	}
+	return fmt.Sprintf("%s: not a full minute of readings yet.", b.Agent)
+}
+
+// over lists the limits that are passed and on which somebody must act; passing an
+// action level begins duties, but nobody has to leave.
+func (b BreathingView) over() (rows []breathing.Finding) {
+	for _, f := range b.Findings {
+		if f.Verdict == breathing.Over && f.Limit.Kind != breathing.ActionLevel {
+			rows = append(rows, f)
+		}
+	}
+	return rows
+}
+
+func breathingAlarm(id sensors.ChannelID) string { return "breathing:" + string(id) }
+
+// breathingOff is how long an average must be back before its alarm is over.
+const breathingOff = 5 * time.Minute
+
+// breathingSignal has no delay: an average is delayed already, and a ceiling must not wait.
+func breathingSignal(b *BreathingView, armed bool) alarm.Signal {
+	s := alarm.Signal{ID: breathingAlarm(b.Channel), Says: breathingSpeaker{b}, Armed: armed, Profile: alarm.Average.Profile()}
+	s.Profile.OffDelay = breathingOff
+	over := b.over()
+	switch w := b.worst(); {
+	case len(over) > 0:
+		s.Holds = alarm.True
+	case w != nil && w.Verdict != breathing.CantTell:
+		s.Holds = alarm.False
+	}
+	s.Profile.Urgent = slices.ContainsFunc(over, func(f breathing.Finding) bool { return f.Limit.Kind != breathing.LongTerm })
+	return s
+}
+
+type breathingSpeaker struct{ *BreathingView }
+
+// Words of a breathing limit that is passed.
+func (s breathingSpeaker) Words() alarm.Words {
+	w := alarm.Words{Text: fmt.Sprintf("Too much %s in the air", s.Agent), Cause: s.Sentence,
+		Act: "Cover the trays, see that the fan runs, and let people out until it is below the limit."}
+	if over := s.over(); len(over) > 0 {
+		w.Cause = over[0].Sentence
+	}
+	return w
+}
+
+// breathingNotices tell of limits that come near and of action levels, while people are at work.
+func breathingNotices(s *Snapshot) []string {
+	if !s.Session.Phase.Running() {
+		return nil
+	}
+	var list []string
+	for _, b := range s.Breathing {
+		for _, f := range b.Findings {
+			if f.Verdict == breathing.Over && f.Limit.Kind == breathing.ActionLevel {
+				list = append(list, f.Sentence)
+			}
+		}
+		if b.Outlook != "" && len(b.over()) == 0 {
+			list = append(list, b.Outlook)
+		}
+	}
+	return list
+}
+
+// mixtures add up the irritants by jurisdiction, where there are at least two.
+func mixtures(room Room, list []BreathingView) []MixtureView {
+	var found []MixtureView
+	parts := map[string][]breathing.Part{}
+	for i, g := range room.Gases {
+		for _, f := range list[i].Findings {
+			if !g.Agent.Irritant || f.Limit.Kind != breathing.LongTerm || f.Average.Open {
+				continue
+			}
+			j := f.Limit.Jurisdiction
+			at := slices.IndexFunc(found, func(v MixtureView) bool { return v.Jurisdiction == j })
+			if at < 0 {
+				at, found = len(found), append(found, MixtureView{Jurisdiction: j})
+			}
+			found[at].Agents = append(found[at].Agents, g.Agent.Name)
+			parts[j] = append(parts[j], breathing.Part{Low: f.Average.Low, High: f.Average.High, Limit: f.Limit.Value})
+		}
+	}
+	for i := range found {
+		if index, err := breathing.Mixture(parts[found[i].Jurisdiction]); err == nil {
+			found[i] = found[i].with(index)
+		}
+	}
+	return slices.DeleteFunc(found, func(v MixtureView) bool { return len(v.Agents) < 2 || v.Verdict == "" })
+}
+
+func (v MixtureView) with(x breathing.Index) MixtureView {
+	v.Index, v.Verdict = x, x.Verdict()
+	v.Sentence = fmt.Sprintf("%s together by the long-term limits of %s: index %.2f to %.2f, %s.", strings.Join(v.Agents, " and "), v.Jurisdiction, x.Low, x.High, v.Verdict)
+	return v
+}
+
+// ppmUnit is the inside unit of gas channels.
+func ppmUnit() quantity.Unit { return quantity.UnitsOf(quantity.VolumeFraction)[0] }

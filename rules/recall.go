@@ -1,0 +1,112 @@
+package rules
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"wetside/rules/alarm"
+	"wetside/sensors"
+)
+
+// Recorded is a record of the book as the rules need it to bring a board back.
+type Recorded struct {
+	Kind    string
+	Number  uint64
+	Person  string
+	At      time.Time
+	Content json.RawMessage
+}
+
+// acts lists every act by the kind of its record, with how it is read.
+func acts() map[string]func(json.RawMessage) (Act, error) {
+	return map[string]func(json.RawMessage) (Act, error){
+		FillTray{}.Kind():         unmarshalAct[FillTray],
+		EmptyTray{}.Kind():        unmarshalAct[EmptyTray],
+		AnnounceTime{}.Kind():     unmarshalAct[AnnounceTime],
+		CoverTray{}.Kind():        unmarshalAct[CoverTray],
+		AcknowledgeAlarm{}.Kind(): unmarshalAct[AcknowledgeAlarm],
+		ResetAlarm{}.Kind():       unmarshalAct[ResetAlarm],
+		ShelveAlarm{}.Kind():      unmarshalAct[ShelveAlarm],
+		DisableAlarm{}.Kind():     unmarshalAct[DisableAlarm],
+		RestoreAlarm{}.Kind():     unmarshalAct[RestoreAlarm],
+		RecordDrill{}.Kind():      unmarshalAct[RecordDrill],
+		TestSounder{}.Kind():      unmarshalAct[TestSounder],
+		StartSession{}.Kind():     unmarshalAct[StartSession],
+		EndSession{}.Kind():       unmarshalAct[EndSession],
+		ReportComplaint{}.Kind():  unmarshalAct[ReportComplaint],
+	}
+}
+
+// RecalledKinds lists the kinds of record from which a board is brought back.
+func RecalledKinds() []string {
+	return []string{FillTray{}.Kind(), EmptyTray{}.Kind(), CoverTray{}.Kind(), AnnounceTime{}.Kind(), AcknowledgeAlarm{}.Kind(), ResetAlarm{}.Kind(), ShelveAlarm{}.Kind(),
+		DisableAlarm{}.Kind(), RestoreAlarm{}.Kind(), StartSession{}.Kind(), EndSession{}.Kind(), AlarmChange, FanRun, SessionPhase, SessionCounts}
+}
+
+// Recall brings one record back onto the board; records come in the order of their
+// numbers. A record that no longer makes sense is passed over: it stays in the book.
+func Recall(board Board, r Recorded) Board {
+	switch r.Kind {
+	case AlarmChange, FanRun, SessionPhase, SessionCounts:
+		return recallEvent(board, r)
+	}
+	act, err := DecodeAct(r.Kind, r.Content)
+	if err != nil {
+		return board
+	}
+	after, err := Apply(board, Done{Command{Person: r.Person, Act: act}, r.Number, r.At}, sensors.Instant{Wall: r.At})
+	if err != nil {
+		return board
+	}
+	after.Memory.acted = nil // on record already
+	return after
+}
+
+// AlarmTransitions reads the life of the alarms from their records, for [alarm.Count].
+func AlarmTransitions(records []Recorded) []alarm.Transition {
+	var list []alarm.Transition
+	for _, r := range records {
+		var e Event
+		if r.Kind != AlarmChange || json.Unmarshal(r.Content, &e) != nil || e.Alarm == nil {
+			continue
+		}
+		list = append(list, alarm.Transition{ID: e.Subject, From: alarm.State(e.From), To: alarm.State(e.To),
+			At: sensors.Instant{Wall: r.At}, Cause: e.Cause, Alarm: *e.Alarm})
+	}
+	return list
+}
+
+func recallEvent(board Board, r Recorded) Board {
+	var e Event
+	if json.Unmarshal(r.Content, &e) != nil {
+		return board
+	}
+	m := &board.Memory
+	switch {
+	case r.Kind == AlarmChange && e.Alarm != nil && e.Alarm.ID != "":
+		m.Alarms = m.Alarms.Restore(*e.Alarm)
+	case r.Kind == FanRun && e.Run != nil && e.Run.Length() > 0:
+		m.air.fan = m.air.fan.with(*e.Run)
+	case e.Session != nil && r.Kind == SessionPhase:
+		m.addSession(*e.Session)
+	case e.Session != nil && r.Kind == SessionCounts && m.Session.Begun.Equal(e.Session.Begun):
+		m.Session = *e.Session
+	}
+	return board
+}
+
+// DecodeAct reads an act from the content of its record.
+func DecodeAct(kind string, content json.RawMessage) (Act, error) {
+	read, known := acts()[kind]
+	if !known {
+		return nil, fmt.Errorf("unknown kind of record %q", kind)
+	}
+	return read(content)
+}
+
+func unmarshalAct[A Act](content json.RawMessage) (Act, error) {
+	var act A
+	err := json.Unmarshal(content, &act)
+	return act, err
+}

@@ -1,0 +1,169 @@
+package session
+
+import (
+	"time"
+
+	"wetside/rules/breathing"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// Phase says where an evening stands.
+type Phase string
+
+// The phases in their order; None while nothing is planned or under way.
+const (
+	None     Phase = ""
+	Planned  Phase = "planned"
+	SetUp    Phase = "set-up"
+	Open     Phase = "open"
+	TakeDown Phase = "take-down"
+	Closed   Phase = "closed"
+)
+
+// Running says whether people are at work in the room.
+func (p Phase) Running() bool { return p == SetUp || p == Open || p == TakeDown }
+
+// Session is one evening. It is a value: every step and act gives a new one. Its
+// JSON is what the record book keeps, enough to go on after a restart.
+type Session struct {
+	Phase Phase  `json:"phase"`
+	Title string `json:"title,omitempty"`
+	// Why says how the phase came about.
+	Why string `json:"why,omitempty"`
+	// From and To are as planned; zero where nothing was.
+	From time.Time `json:"from,omitzero"`
+	To   time.Time `json:"to,omitzero"`
+	// Leader opened it by a form, and People is how many were entered; zero if nobody did.
+	Leader string `json:"leader,omitempty"`
+	People int    `json:"people,omitempty"`
+	// Begun is when the set-up began, Since when the present phase did; UTC.
+	Begun time.Time `json:"begun,omitzero"`
+	Since time.Time `json:"since,omitzero"`
+	Tally Tally     `json:"tally"`
+
+	quiet    time.Duration // monotonic: since when nothing has been going on
+	isQuiet  bool
+	gap      time.Duration // of the flow not known, now
+	evidence Evidence
+	poured   bool // a tray was filled since the last step
+	at       sensors.Instant
+	counting bool
+}
+
+// Tally is what was counted while a session ran. It is evidence of a control, not
+// of what anyone breathed.
+type Tally struct {
+	Trays breathing.TrayTally `json:"trays"`
+	// Watched is the time with trays uncovered, Known the part of it with a flow
+	// reading, LongestGap the longest time of it without one.
+	Watched    time.Duration `json:"watched_ns"`
+	Known      time.Duration `json:"known_ns"`
+	LongestGap time.Duration `json:"longest_gap_ns"`
+	// Moved is the air moved in m³ while FanTime passed with air moving.
+	Moved   float64       `json:"moved_m3"`
+	FanTime time.Duration `json:"fan_ns"`
+	// To is how far has been counted; UTC.
+	To time.Time `json:"to,omitzero"`
+}
+
+// Coverage is the share of the time with trays uncovered for which the flow was
+// known, 0 to 1; false when no tray was uncovered.
+func (t Tally) Coverage() (float64, bool) {
+	if t.Watched <= 0 {
+		return 0, false
+	}
+	return float64(t.Known) / float64(t.Watched), true
+}
+
+// MeanFlow is the flow over the time in which air moved; false if it never did
+// for ten minutes in all.
+func (t Tally) MeanFlow() (quantity.CubicMetrePerHour, bool) {
+	if t.FanTime < 10*time.Minute {
+		return 0, false
+	}
+	return quantity.CubicMetrePerHour(t.Moved / t.FanTime.Hours()), true
+}
+
+// Evidence is what is known of the room at one moment.
+type Evidence struct {
+	// Booking is the one under way or next; the zero Booking when none is planned.
+	Booking Booking
+	// Filled counts trays that hold something, Uncovered those of them without a lid.
+	Filled, Uncovered int
+	// FanOn is set when the fan is commanded on or air is measured to move.
+	FanOn bool
+	// Known is set when the flow is known, Proven when it is enough.
+	Known, Proven bool
+	Flow          quantity.CubicMetrePerHour
+}
+
+// Step goes on with a session by what is known now.
+func (s Session) Step(e Evidence, now sensors.Instant) Session {
+	s = s.count(now)
+	s.poured = s.counting && e.Filled > s.evidence.Filled
+	s.evidence, s.at, s.counting = e, now, true
+	busy := e.Filled > 0 || e.FanOn
+	if busy || !s.isQuiet {
+		s.quiet, s.isQuiet = now.Mono, !busy
+	}
+	return s.advance(now)
+}
+
+// longestStep is the longest time between two steps for which the evidence of the
+// first still holds; over a longer one the flow is not known.
+const longestStep = time.Minute
+
+// longestUnseen is the longest time without any step, such as a restart, that is
+// counted; trays left filled for longer were forgotten, not worked with.
+const longestUnseen = 24 * time.Hour
+
+// count adds the time since the last step. Trays that stood uncovered while nobody
+// looked, as over a restart, stood without proven flow.
+func (s Session) count(now sensors.Instant) Session {
+	if !s.Phase.Running() {
+		s.Tally.To = now.Wall
+		return s
+	}
+	span, seen := now.Since(s.at), s.counting
+	if !seen {
+		span = now.Wall.Sub(s.Tally.To)
+		s.evidence.Uncovered = s.unseenTrays()
+	}
+	if span <= 0 || span > longestUnseen || s.Tally.To.IsZero() {
+		s.Tally.To = now.Wall
+		return s
+	}
+	seen = seen && span <= longestStep
+	e := s.evidence
+	s.Tally.Trays = s.Tally.Trays.Add(span, e.Uncovered, seen && e.Proven)
+	if e.Uncovered > 0 {
+		s = s.cover(span, seen && e.Known)
+	}
+	if seen && e.Proven {
+		s.Tally.Moved += float64(e.Flow) * span.Hours()
+		s.Tally.FanTime += span
+	}
+	s.Tally.To = now.Wall
+	return s
+}
+
+// unseenTrays: an open session had at least one tray uncovered when it was last seen.
+func (s Session) unseenTrays() int {
+	if s.Phase == Open {
+		return 1
+	}
+	return 0
+}
+
+func (s Session) cover(span time.Duration, known bool) Session {
+	s.Tally.Watched += span
+	if known {
+		s.Tally.Known += span
+		s.gap = 0
+		return s
+	}
+	s.gap += span
+	s.Tally.LongestGap = max(s.Tally.LongestGap, s.gap)
+	return s
+}
