@@ -86,7 +86,10 @@ func TestAChangedByteIsFoundOrMattersNot(t *testing.T) {
 			return
 		}
 		got, err := read(dir, clock)
-		require.NoError(t, err)
+		if err != nil {
+			found++ // a start tells of it
+			return
+		}
 		require.Equal(t, want, got)
 	})
 	require.Positive(t, found)

@@ -22,6 +22,7 @@ var (
 	// ErrSlow comes with ErrWrite: the write was taken and will be done, but not yet.
 	ErrSlow           = errors.New("still being written")
 	ErrClosed         = errors.New("the history is closed")
+	ErrUnitChanged    = errors.New("the unit of a channel changed")
 	ErrUnknownChannel = errors.New("unknown channel")
 	ErrBadEntry       = errors.New("not a record")
 )

@@ -2,6 +2,7 @@ package history
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"wetside/daemon/history/pack"
@@ -64,4 +65,26 @@ func Grow(s *Store, g Growth) error {
 		}
 	}
 	return nil
+}
+
+// Migrate brings a closed file to a form that has further steps than this version knows.
+func Migrate(path string, further ...string) error {
+	steps, err := migrations()
+	if err != nil {
+		return err
+	}
+	db, err := openWriter(path)
+	if err != nil {
+		return err
+	}
+	return errors.Join(migrate(context.Background(), db, path, append(steps, further...)), db.Close())
+}
+
+// Synchronous is how a commit that is durable or not waits for the disk, in the
+// numbers of SQLite: 1 for not, 2 for until everything before it is there.
+func Synchronous(s *Store, durable bool) (level int, err error) {
+	err = s.do(context.Background(), durable, func() error {
+		return s.writer.row("PRAGMA synchronous").Scan(&level)
+	})
+	return level, err
 }

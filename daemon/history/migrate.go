@@ -31,13 +31,9 @@ func migrations() ([]string, error) {
 // migrate brings the file to the newest form, a transaction a step. A file that
 // already holds something is first copied beside itself; a newer one is refused.
 func migrate(ctx context.Context, db *sql.DB, path string, steps []string) error {
-	var have int
-	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&have); err != nil {
-		return explain(err, ErrCorrupt, path)
-	}
-	if have > len(steps) {
-		return fmt.Errorf("%w: %s has form %d and this wetside knows forms up to %d: start the newer wetside, or restore a backup made by this one",
-			ErrNewer, path, have, len(steps))
+	have, err := form(ctx, db, path, len(steps))
+	if err != nil {
+		return err
 	}
 	if have > 0 && have < len(steps) {
 		if err := vacuumInto(ctx, db, fmt.Sprintf("%s.before-form-%d", path, len(steps))); err != nil {
@@ -50,6 +46,18 @@ func migrate(ctx context.Context, db *sql.DB, path string, steps []string) error
 		}
 	}
 	return nil
+}
+
+// form reads which form the file has, and refuses one beyond known.
+func form(ctx context.Context, db *sql.DB, path string, known int) (have int, err error) {
+	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&have); err != nil {
+		return 0, explain(err, ErrCorrupt, path)
+	}
+	if have > known {
+		return 0, fmt.Errorf("%w: %s has form %d and this wetside knows forms up to %d: start the newer wetside, or restore a backup made by this one",
+			ErrNewer, path, have, known)
+	}
+	return have, nil
 }
 
 // step runs one migration and notes its number in the same transaction.

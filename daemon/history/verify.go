@@ -55,6 +55,13 @@ func verifyFile(ctx context.Context, path string) (Report, error) {
 		return Report{}, explain(err, ErrRead, path)
 	}
 	defer db.Close()
+	steps, err := migrations()
+	if err != nil {
+		return Report{}, err
+	}
+	if _, err := form(ctx, db, path, len(steps)); err != nil {
+		return Report{}, err
+	}
 	var report Report
 	if err := report.walk(ctx, db); err != nil {
 		return report, explain(err, ErrRead, path)
