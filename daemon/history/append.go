@@ -80,6 +80,9 @@ func (w *writer) encodeSamples(samples []Sample) ([]tailSample, error) {
 	out := make([]tailSample, len(samples))
 	for i := range samples {
 		s := &samples[i]
+		if year := s.At.Year(); year < 1 || year > 9999 {
+			return nil, refusal{fmt.Errorf("%w: a sample of the year %d: expected the years 1 to 9999", ErrBadSample, year)}
+		}
 		word, err := w.word(s.Reason)
 		if err != nil {
 			return nil, err

@@ -24,6 +24,7 @@ var (
 	ErrClosed         = errors.New("the history is closed")
 	ErrUnitChanged    = errors.New("the unit of a channel changed")
 	ErrUnknownChannel = errors.New("unknown channel")
+	ErrBadSample      = errors.New("not a sample")
 	ErrBadEntry       = errors.New("not a record")
 )
 

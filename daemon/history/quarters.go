@@ -1,7 +1,6 @@
 package history
 
 import (
-	"database/sql"
 	"math"
 
 	"wetside/daemon/history/pack"
@@ -48,24 +47,15 @@ func (d *drawing) eachSummary(each func(dated)) error {
 // eachRolledUp reads the roll-ups of the quarters that the time touches.
 func (d *drawing) eachRolledUp(each func(dated) error) error {
 	first, end := d.span.quarters()
-	low, high := blocksOf(d.channel.code, floorDiv(first, quartersPerDay), floorDiv(end-1, quartersPerDay)+1)
-	rows, err := d.db.QueryContext(d.ctx, "SELECT key, quarters FROM day WHERE key >= ? AND key < ? ORDER BY key", low, high)
-	if err != nil {
-		return err
-	}
+	keys := keysOf(d.channel.code, floorDiv(first, quartersPerDay), floorDiv(end-1, quartersPerDay)+1)
 	var quarters []quarterSummary
-	return scanAll(rows, func(rows *sql.Rows) error {
-		var key int64
-		var data sql.RawBytes
-		if err := rows.Scan(&key, &data); err != nil {
-			return err
-		}
-		var err error
+	const query = "SELECT key, quarters FROM day WHERE key >= ? AND key < ? ORDER BY key"
+	return d.eachStored(query, keys, func(key int64, data []byte) (err error) {
 		if quarters, err = decodeDay(quarters[:0], data); err != nil {
 			return err
 		}
 		for i := range quarters {
-			quarter := blockQuarter(key)*quartersPerDay + int64(quarters[i].index)
+			quarter := blockNumber(key)*quartersPerDay + int64(quarters[i].index)
 			if quarter < first || quarter >= end {
 				continue
 			}

@@ -14,18 +14,6 @@ import (
 	"wetside/sensors"
 )
 
-// blockKey is where the block of a channel and a quarter of an hour is kept.
-func blockKey(code, quarter int64) int64 { return code<<32 | quarter&(1<<32-1) }
-
-// blockQuarter is the quarter of an hour of a block, also before 1970.
-func blockQuarter(key int64) int64 { return int64(int32(key)) }
-
-// blocksOf is the range of keys of a channel's blocks from quarter first to end-1.
-func blocksOf(code, first, end int64) (low, high int64) {
-	first, end = max(first, 0), min(end, 1<<31)
-	return blockKey(code, first), blockKey(code, 0) + end
-}
-
 // LastSample gives the latest sample of a channel, whatever its grade; ok is
 // false when there was never one.
 func (s *Store) LastSample(ctx context.Context, channel sensors.ChannelID) (sample Sample, ok bool, err error) {
@@ -52,8 +40,8 @@ func (s *Store) LastSample(ctx context.Context, channel sensors.ChannelID) (samp
 // last is the latest sample of a channel, of the tail or of its latest block.
 func (v view) last(code int64, tail map[int64]pack.Sample) (pack.Sample, bool, error) {
 	best, found := tail[code]
-	low, high := blocksOf(code, 0, 1<<31)
-	block, err := v.block("SELECT samples FROM block WHERE key >= ? AND key < ? ORDER BY key DESC LIMIT 1", low, high)
+	keys := keysOf(code, -keyBias, keyBias)
+	block, err := v.block("SELECT samples FROM block WHERE key >= ? AND key < ? ORDER BY key DESC LIMIT 1", keys.low, keys.high)
 	for _, s := range block {
 		if !found || s.At > best.At {
 			best, found = s, true
@@ -110,23 +98,13 @@ func (v view) eachQuarter(code int64, t span, each func([]pack.Sample) error) er
 // eachBlock hands on the sealed samples of a channel, block by block.
 func (v view) eachBlock(code int64, t span, each func(quarter int64, samples []pack.Sample) error) error {
 	first, end := t.quarters()
-	low, high := blocksOf(code, first, end)
-	rows, err := v.db.QueryContext(v.ctx, "SELECT key, samples FROM block WHERE key >= ? AND key < ? ORDER BY key", low, high)
-	if err != nil {
-		return err
-	}
 	var samples []pack.Sample
-	return scanAll(rows, func(rows *sql.Rows) error {
-		var key int64
-		var data sql.RawBytes
-		if err := rows.Scan(&key, &data); err != nil {
-			return err
-		}
-		var err error
+	const query = "SELECT key, samples FROM block WHERE key >= ? AND key < ? ORDER BY key"
+	return v.eachStored(query, keysOf(code, first, end), func(key int64, data []byte) (err error) {
 		if samples, err = unpack(samples[:0], data); err != nil {
 			return err
 		}
-		return each(blockQuarter(key), samples)
+		return each(blockNumber(key), samples)
 	})
 }
 

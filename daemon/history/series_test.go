@@ -136,11 +136,11 @@ func TestTheClockMayBeSetBackAndNothingIsLost(t *testing.T) {
 	clock.set(evening().Add(300 * time.Millisecond))
 	second := fill(t, s, clock, 2000)
 	history.SealDue(s)
-	clock.set(evening().AddDate(-56, -9, 0))
+	clock.set(evening().AddDate(-56, -9, -14))
 	third := fill(t, s, clock, 2000)
 	clock.set(evening().AddDate(1, 0, 0))
 	history.SealDue(s)
-	stored := all(t, s, time.UnixMilli(0).AddDate(-1, 0, 0), clock.Now().Wall)
+	stored := all(t, s, time.UnixMilli(0).AddDate(-2, 0, 0), clock.Now().Wall)
 	require.Len(t, stored, 6000)
 	require.ElementsMatch(t, append(append(first, second...), third...), stored)
 	for i := 1; i < len(stored); i++ {

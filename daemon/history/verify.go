@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 
@@ -134,21 +135,20 @@ func (r *Report) lookOver(ctx context.Context, db *sql.DB) error {
 
 // check tests the check of every block of samples and every roll-up.
 func (r *Report) check(ctx context.Context, db *sql.DB) error {
-	rows, err := db.QueryContext(ctx, `SELECT 'samples of channel ', key, samples FROM block
-		UNION ALL SELECT 'roll-up of channel ', key, quarters FROM day`)
-	if err != nil {
-		return err
-	}
-	return scanAll(rows, func(rows *sql.Rows) error {
-		var what string
-		var key int64
-		var data sql.RawBytes
-		if err := rows.Scan(&what, &key, &data); err != nil {
+	for what, query := range map[string]string{
+		"samples": "SELECT key, samples FROM block WHERE key >= ? AND key < ?",
+		"roll-up": "SELECT key, quarters FROM day WHERE key >= ? AND key < ?",
+	} {
+		v := view{ctx, db}
+		err := v.eachStored(query, keyRange{math.MinInt64, math.MaxInt64}, func(key int64, data []byte) error {
+			if _, err := pack.Checked(data); err != nil {
+				r.Damage = append(r.Damage, fmt.Sprintf("%s of channel %d, number %d: %v", what, key>>32, blockNumber(key), err))
+			}
+			return nil
+		})
+		if err != nil {
 			return err
 		}
-		if _, err := pack.Checked(data); err != nil {
-			r.Damage = append(r.Damage, fmt.Sprintf("%s%d, number %d: %v", what, key>>32, blockQuarter(key), err))
-		}
-		return nil
-	})
+	}
+	return nil
 }

@@ -44,13 +44,13 @@ CREATE TABLE tail (
 	samples BLOB NOT NULL
 ) STRICT;
 
--- Sealed samples of one channel and one quarter of an hour: key = channel * 2^32 + quarter.
+-- Sealed samples of one channel and one quarter of an hour: key = channel * 2^32 + quarter + 2^31.
 CREATE TABLE block (
 	key     INTEGER PRIMARY KEY,
 	samples BLOB NOT NULL
 ) STRICT;
 
--- Roll-ups of the quarters of one channel and one UTC day: key = channel * 2^32 + day.
+-- Roll-ups of the quarters of one channel and one UTC day: key = channel * 2^32 + day + 2^31.
 CREATE TABLE day (
 	key      INTEGER PRIMARY KEY,
 	quarters BLOB NOT NULL
