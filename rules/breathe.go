@@ -100,13 +100,15 @@ func (m gasMemory) judge(g Gas) []breathing.Finding {
 const (
 	outlookBase = 5 * time.Minute  // of readings that the forecast goes on from
 	outlookNear = 30 * time.Minute // a limit reached later is not worth a word yet
+	// outlookShare of a limit must be in the air before a rise counts for anything.
+	outlookShare = 0.1
 )
 
 // ahead says when the first of the averages reaches its limit at this rate.
 func (m gasMemory) ahead(g Gas) string {
 	sentence, soonest := "", outlookNear+1
 	for _, l := range g.Limits {
-		if l.Window == 0 {
+		if l.Window == 0 || m.last() < outlookShare*g.ppm(l) {
 			continue
 		}
 		t, err := m.tape(g, l.Window, false)
@@ -144,35 +146,58 @@ func (b BreathingView) sum() string {
 	return fmt.Sprintf("%s: not a full minute of readings yet.", b.Agent)
 }
 
-// over lists the limits that are passed and on which somebody must act; passing an
-// action level begins duties, but nobody has to leave.
-func (b BreathingView) over() (rows []breathing.Finding) {
+// over lists the limits that are passed among those of some kinds.
+func (b BreathingView) over(kinds ...breathing.LimitKind) (rows []breathing.Finding) {
 	for _, f := range b.Findings {
-		if f.Verdict == breathing.Over && f.Limit.Kind != breathing.ActionLevel {
+		if f.Verdict == breathing.Over && slices.Contains(kinds, f.Limit.Kind) {
 			rows = append(rows, f)
 		}
 	}
 	return rows
 }
 
+// truth says whether limits of some kinds are passed; while it can't be told of one
+// of them, neither that they are nor that they are not.
+func (b BreathingView) truth(kinds ...breathing.LimitKind) alarm.Truth {
+	truth := alarm.Unknown
+	for _, f := range b.Findings {
+		if !slices.Contains(kinds, f.Limit.Kind) {
+			continue
+		}
+		switch f.Verdict {
+		case breathing.Over:
+			return alarm.True
+		case breathing.CantTell:
+			truth = alarm.Between // as it was before
+		case breathing.Within:
+			if truth == alarm.Unknown {
+				truth = alarm.False
+			}
+		}
+	}
+	return truth
+}
+
 func breathingAlarm(id sensors.ChannelID) string { return "breathing:" + string(id) }
+
+func dayAlarm(id sensors.ChannelID) string { return "breathing-day:" + string(id) }
 
 // breathingOff is how long an average must be back before its alarm is over.
 const breathingOff = 5 * time.Minute
 
-// breathingSignal has no delay: an average is delayed already, and a ceiling must not wait.
-func breathingSignal(b *BreathingView, armed bool) alarm.Signal {
-	s := alarm.Signal{ID: breathingAlarm(b.Channel), Says: breathingSpeaker{b}, Armed: armed, Profile: alarm.Average.Profile()}
-	s.Profile.OffDelay = breathingOff
-	over := b.over()
-	switch w := b.worst(); {
-	case len(over) > 0:
-		s.Holds = alarm.True
-	case w != nil && w.Verdict != breathing.CantTell:
-		s.Holds = alarm.False
+// breathingSignals have no delay: an average is delayed already, and a ceiling must
+// not wait. Passing an action level begins duties, but nobody has to leave: a notice.
+// What is passed now explains the average of the day.
+func breathingSignals(b *BreathingView, armed bool) []alarm.Signal {
+	now := alarm.Signal{ID: breathingAlarm(b.Channel), Says: breathingSpeaker{b}, Armed: armed, Profile: alarm.Average.Profile(),
+		Holds: b.truth(breathing.ShortTerm, breathing.Ceiling)}
+	now.Profile.OffDelay, now.Profile.Urgent = breathingOff, true
+	day := alarm.Signal{ID: dayAlarm(b.Channel), Says: breathingSpeaker{b}, Armed: armed, Profile: alarm.Average.Profile(), Holds: b.truth(breathing.LongTerm)}
+	day.Profile.OffDelay = breathingOff
+	if now.Holds == alarm.True {
+		day.Parent = now.ID
 	}
-	s.Profile.Urgent = slices.ContainsFunc(over, func(f breathing.Finding) bool { return f.Limit.Kind != breathing.LongTerm })
-	return s
+	return []alarm.Signal{now, day}
 }
 
 type breathingSpeaker struct{ *BreathingView }
@@ -181,7 +206,7 @@ type breathingSpeaker struct{ *BreathingView }
 func (s breathingSpeaker) Words() alarm.Words {
 	w := alarm.Words{Text: fmt.Sprintf("Too much %s in the air", s.Agent), Cause: s.Sentence,
 		Act: "Cover the trays, see that the fan runs, and let people out until it is below the limit."}
-	if over := s.over(); len(over) > 0 {
+	if over := s.over(breathing.ShortTerm, breathing.Ceiling, breathing.LongTerm); len(over) > 0 {
 		w.Cause = over[0].Sentence
 	}
 	return w
@@ -194,12 +219,10 @@ func breathingNotices(s *Snapshot) []string {
 	}
 	var list []string
 	for _, b := range s.Breathing {
-		for _, f := range b.Findings {
-			if f.Verdict == breathing.Over && f.Limit.Kind == breathing.ActionLevel {
-				list = append(list, f.Sentence)
-			}
+		for _, f := range b.over(breathing.ActionLevel) {
+			list = append(list, f.Sentence)
 		}
-		if b.Outlook != "" && len(b.over()) == 0 {
+		if b.Outlook != "" && len(b.over(breathing.ShortTerm, breathing.Ceiling)) == 0 {
 			list = append(list, b.Outlook)
 		}
 	}

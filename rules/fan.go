@@ -75,6 +75,7 @@ func (f fanMemory) stop(now sensors.Instant, zone *time.Location) *FanStop {
 	if !ok {
 		return nil
 	}
+	found.At = found.At.In(zone)
 	return &FanStop{found, fmt.Sprintf("The fan stops by itself at about %s: it stopped after %.0f min in %d of the last %d runs.",
-		found.At.In(zone).Format("15:04"), found.Length.Minutes(), found.Seen, found.Of)}
+		found.At.Format("15:04"), found.Length.Minutes(), found.Seen, found.Of)}
 }

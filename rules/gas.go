@@ -106,35 +106,58 @@ func (g Gas) ppm(l breathing.Limit) float64 {
 }
 
 // tape lays the last minutes on a tape; the highest of each minute instead of its
-// mean where a ceiling is judged.
+// mean where a ceiling is judged. Like minutes become one span.
 func (m gasMemory) tape(g Gas, window time.Duration, highest bool) (breathing.Tape, error) {
 	var t breathing.Tape
 	minutes := m.minutes[max(0, len(m.minutes)-int(window/time.Minute)):]
-	for _, n := range minutes {
-		if err := n.lay(&t, g, highest); err != nil {
+	for i := 0; i < len(minutes); {
+		n, alike := minutes[i], 1
+		for i+alike < len(minutes) && minutes[i+alike] == n {
+			alike++
+		}
+		if err := n.lay(&t, g, alike, highest); err != nil {
 			return t, err
 		}
+		i += alike
 	}
 	return t, nil
 }
 
-func (n gasMinute) lay(t *breathing.Tape, g Gas, highest bool) error {
+// lay adds a number of like minutes.
+func (n gasMinute) lay(t *breathing.Tape, g Gas, alike int, highest bool) error {
+	times := func(d time.Duration) time.Duration { return d * time.Duration(alike) }
 	if n.known > 0 {
-		value := n.sum / n.known.Hours()
+		value := n.mean()
 		if highest {
 			value = n.max
 		}
-		if err := t.Sampled(n.known, breathing.Measured(value)); err != nil {
+		if err := t.Sampled(times(n.known), breathing.Measured(value)); err != nil {
 			return err
 		}
 	}
 	if n.below > 0 {
-		if err := t.Sampled(n.below, breathing.BelowDetection(g.Sensor.Detection)); err != nil {
+		if err := t.Sampled(times(n.below), breathing.BelowDetection(g.Sensor.Detection)); err != nil {
 			return err
 		}
 	}
 	if rest := time.Minute - n.known - n.below; rest > 0 {
-		return t.Unsampled(rest, "no usable reading")
+		return t.Unsampled(times(rest), "no usable reading")
 	}
 	return nil
+}
+
+// mean of what was read in the minute, ppm; zero where nothing above the detection limit was.
+func (n gasMinute) mean() float64 {
+	if n.known <= 0 {
+		return 0
+	}
+	return n.sum / n.known.Hours()
+}
+
+// last is the mean of the last full minute.
+func (m gasMemory) last() float64 {
+	if len(m.minutes) == 0 {
+		return 0
+	}
+	return m.minutes[len(m.minutes)-1].mean()
 }

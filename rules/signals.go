@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"time"
+
 	"wetside/rules/alarm"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
@@ -8,7 +10,7 @@ import (
 
 // signals lists every condition on which somebody would have to act.
 func signals(s *Snapshot) []alarm.Signal {
-	list := make([]alarm.Signal, 0, 5+len(s.Lines)+len(s.Channels)+len(s.Baths)+len(s.Breathing))
+	list := make([]alarm.Signal, 0, 5+len(s.Lines)+len(s.Channels)+len(s.Baths)+2*len(s.Breathing))
 	list = append(list, airSignals(s)...)
 	for i := range s.Lines {
 		list = append(list, lineSignal(&s.Lines[i], s))
@@ -20,7 +22,7 @@ func signals(s *Snapshot) []alarm.Signal {
 		list = append(list, bandSignal(&s.Baths[i]))
 	}
 	for i := range s.Breathing {
-		list = append(list, breathingSignal(&s.Breathing[i], s.Armed))
+		list = append(list, breathingSignals(&s.Breathing[i], s.Armed)...)
 	}
 	return append(list, alarm.Signal{
 		ID: "history", Says: alarm.Words{Text: "History is not being kept", Act: s.History.Sentence, Cause: s.History.Sentence},
@@ -40,7 +42,7 @@ func airSignals(s *Snapshot) []alarm.Signal {
 	proof := alarm.Signal{ID: proofAlarm, Says: proofSpeaker{s}, Armed: s.Armed && len(s.Channels) > 0,
 		Holds: alarm.Of(state == ventilation.NotProven), Profile: alarm.Flow.Profile()}
 	if probe, found := flowProbe(s.Channels); found && probe.Grade != sensors.Good {
-		proof.Parent = channelAlarm(probe.Channel.ID)
+		proof.Parent = probe.alarm
 	}
 	makeUp := alarm.Signal{ID: makeUpAlarm, Says: makeUpSpeaker{s}, Armed: s.Armed,
 		Holds: alarm.Of(s.Air.has(ventilation.MakeUpBlocked)), Profile: alarm.Pressure.Profile()}
@@ -75,19 +77,15 @@ func lineTruth(state sensors.LineState) alarm.Truth {
 }
 
 func channelSignal(c *ChannelView, armed bool) alarm.Signal {
-	s := alarm.Signal{ID: channelAlarm(c.Channel.ID), Says: channelSpeaker{c}, Armed: armed,
+	return alarm.Signal{ID: c.alarm, Says: channelSpeaker{c}, Armed: armed, Parent: c.lineAlarm,
 		Holds: alarm.Of(c.Grade != sensors.Good), Profile: alarm.Equipment.Profile()}
-	if c.Line != "" {
-		s.Parent = lineAlarm(c.Line)
-	}
-	return s
 }
 
 // bandSignal has a deadband of 1 % of the channel's plausible range, but never so
 // much that a narrow band could not be left and entered again.
 func bandSignal(b *BathView) alarm.Signal {
 	s := alarm.Signal{ID: "bath:" + b.Bath.ID, Says: bandSpeaker{b}, Armed: b.Portion != nil,
-		Parent: channelAlarm(b.Bath.Channel), Profile: alarm.Temperature.Profile()}
+		Parent: b.Channel.alarm, Profile: alarm.Temperature.Profile()}
 	c, known := b.Temperature()
 	band, plausible := b.Bath.Band, b.Channel.Channel.Plausible
 	if !known || b.Band == BandUnknown {
@@ -128,20 +126,20 @@ func channelAlarm(id sensors.ChannelID) string { return "channel:" + string(id) 
 
 // alarmViews lists what people are told of, and apart from it what somebody put aside.
 func alarmViews(set alarm.Set) (told, aside []AlarmView) {
-	for _, a := range set.Listed() {
-		view := AlarmView{ID: a.ID, State: string(a.State), Text: a.Text, Act: a.Act, Since: a.Raised, Urgent: a.Urgent,
-			Acknowledged: a.State == alarm.Acknowledged || a.State == alarm.LatchedAcknowledged,
-			Latched:      a.State == alarm.LatchedAcknowledged || a.State == alarm.LatchedUnacknowledged,
-			By:           a.By, Note: a.Note, Until: a.Until}
-		switch {
-		case a.State.Annunciated():
-			told = append(told, view)
-		case a.State == alarm.Shelved || a.State == alarm.OutOfService:
-			view.Since = a.Since
-			aside = append(aside, view)
-		}
+	for _, a := range set.Told() {
+		told = append(told, viewAlarm(a, a.Raised))
+	}
+	for _, a := range set.Apart() {
+		aside = append(aside, viewAlarm(a, a.Since))
 	}
 	return told, aside
+}
+
+func viewAlarm(a alarm.Alarm, since time.Time) AlarmView {
+	return AlarmView{ID: a.ID, State: string(a.State), Text: a.Text, Act: a.Act, Since: since, Urgent: a.Urgent,
+		Acknowledged: a.State == alarm.Acknowledged || a.State == alarm.LatchedAcknowledged,
+		Latched:      a.State == alarm.LatchedAcknowledged || a.State == alarm.LatchedUnacknowledged,
+		By:           a.By, Note: a.Note, Until: a.Until}
 }
 
 // knownAlarm says whether the room could ever raise an alarm of that ID.
@@ -156,7 +154,7 @@ func (r Room) knownAlarm(id string) bool {
 		}
 	}
 	for _, c := range r.Channels {
-		if channelAlarm(c.ID) == id || breathingAlarm(c.ID) == id {
+		if channelAlarm(c.ID) == id || breathingAlarm(c.ID) == id || dayAlarm(c.ID) == id {
 			return true
 		}
 	}

@@ -51,6 +51,8 @@ type ChannelView struct {
 	Line   sensors.LineID
 	Grade  sensors.Grade
 	Reason sensors.Reason
+	// alarm names the channel's own alarm, lineAlarm that of its line.
+	alarm, lineAlarm string
 	// Value in the inside unit; only [ChannelView.Good] gives it away.
 	value float64
 	// Raw is what the probe last sent, in the channel's unit, for the keeper alone.

@@ -2,7 +2,6 @@ package rules
 
 import (
 	"fmt"
-	"slices"
 
 	"wetside/sensors"
 )
@@ -23,19 +22,25 @@ type views []ChannelView
 // so is every reading of a line that is gone.
 func viewChannels(room Room, board Board, now sensors.Instant) views {
 	list := make(views, len(room.Channels))
+	before := board.Memory.channels
 	for i := range room.Channels {
 		list[i].judge(&room.Channels[i], board, now)
+		if i < len(before) && before[i].Channel.ID == list[i].Channel.ID {
+			list[i].alarm = before[i].alarm // a name that was made once
+		} else {
+			list[i].alarm = channelAlarm(list[i].Channel.ID)
+		}
 	}
 	next := 0 // channels stand in the order of their lines, so that the next one is nearly always the one looked for
 	for _, l := range room.Lines {
-		gone := board.Lines[l.ID].State == sensors.StateGone
+		gone, alarm := board.Lines[l.ID].State == sensors.StateGone, lineAlarm(l.ID)
 		for _, id := range l.Channels {
 			at := list.index(id, next)
 			if at < 0 {
 				continue
 			}
 			next = at + 1
-			list[at].Line = l.ID
+			list[at].Line, list[at].lineAlarm = l.ID, alarm
 			if gone && list[at].Grade != sensors.Missing {
 				list[at].Grade, list[at].Reason, list[at].value = sensors.Missing, sensors.LineLost, 0
 			}
@@ -68,7 +73,12 @@ func (v views) index(id sensors.ChannelID, likely int) int {
 	if likely < len(v) && v[likely].Channel.ID == id {
 		return likely
 	}
-	return slices.IndexFunc(v, func(c ChannelView) bool { return c.Channel.ID == id })
+	for i := range v {
+		if v[i].Channel.ID == id {
+			return i
+		}
+	}
+	return -1
 }
 
 // get gives a channel by its ID, the zero view if there is none.

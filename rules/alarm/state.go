@@ -1,7 +1,7 @@
 package alarm
 
 import (
-	"maps"
+	"cmp"
 	"slices"
 	"time"
 
@@ -61,28 +61,34 @@ type Alarm struct {
 // value: each step and act gives a new one.
 type Set map[string]Alarm
 
+// Told lists the alarms that people are told of, in the order of [Set.Listed].
+func (s Set) Told() []Alarm { return s.only(func(a Alarm) bool { return a.State.Annunciated() }) }
+
 // Apart lists the alarms that a person put aside: shelved or out of service.
 func (s Set) Apart() []Alarm {
-	return slices.DeleteFunc(s.Listed(), func(a Alarm) bool { return a.State != Shelved && a.State != OutOfService })
+	return s.only(func(a Alarm) bool { return a.State == Shelved || a.State == OutOfService })
 }
 
 // Listed gives the alarms in a fixed order: urgent before others, then oldest first.
-func (s Set) Listed() []Alarm {
-	return slices.SortedFunc(maps.Values(s), func(a, b Alarm) int {
+func (s Set) Listed() []Alarm { return s.only(func(Alarm) bool { return true }) }
+
+func (s Set) only(wanted func(Alarm) bool) []Alarm {
+	var list []Alarm
+	for _, a := range s {
+		if wanted(a) {
+			list = append(list, a)
+		}
+	}
+	slices.SortFunc(list, func(a, b Alarm) int {
 		if a.Urgent != b.Urgent {
 			if a.Urgent {
 				return -1
 			}
 			return 1
 		}
-		if c := a.Raised.Compare(b.Raised); c != 0 {
-			return c
-		}
-		if a.ID < b.ID {
-			return -1
-		}
-		return 1
+		return cmp.Or(a.Raised.Compare(b.Raised), cmp.Compare(a.ID, b.ID))
 	})
+	return list
 }
 
 // Transition is a change of state and what it rests on. Every one is recorded.
