@@ -158,6 +158,9 @@ func readCorrection(s section, unit quantity.Unit, zone *time.Location) sensors.
 	return k
 }
 
+// Addresses lists the addresses of the channels in the order of the file.
+func (l Line) Addresses() []string { return slices.Clone(l.order) }
+
 // ordered lists the line's channels in the order of the file.
 func (l Line) ordered() []sensors.Channel {
 	list := make([]sensors.Channel, 0, len(l.order))
