@@ -148,6 +148,16 @@ func getRun(r *bitReader, run []int64, head runHead, f *foretell) {
 }
 
 func getRice(r *bitReader, k uint) uint64 {
+	if r.have < 56 {
+		r.fill()
+	}
+	// Nearly always all of it is at hand.
+	if n := uint(bits.LeadingZeros64(^r.word)); n < escape && n+1+k <= r.have {
+		low := r.word << (n + 1) >> (64 - k)
+		r.word <<= n + 1 + k
+		r.have -= n + 1 + k
+		return uint64(n)<<k | low
+	}
 	high := r.ones(escape)
 	if high == escape {
 		return r.get(64)
