@@ -13,3 +13,8 @@ var Demo []byte
 //
 //go:embed catalogue.toml
 var Catalogue []byte
+
+// Limits are published limits for what people breathe, unless a place has its own.
+//
+//go:embed limits.toml
+var Limits []byte

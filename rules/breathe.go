@@ -50,7 +50,7 @@ func breathe(room Room, before map[sensors.ChannelID]gasMemory, s *Snapshot) ([]
 		c := views(s.Channels).get(g.Channel)
 		m, fresh := before[g.Channel].take(g, c, s.At.Mono)
 		if fresh {
-			m.judged, m.outlook = m.judge(g), m.ahead(g)
+			m.judged, m.outlook = m.judge(g, s.At.Wall), m.ahead(g, s.At.Wall)
 		}
 		after[g.Channel] = m
 		list[i] = BreathingView{Channel: g.Channel, Name: c.Channel.Name, Agent: g.Agent.Name, Now: nowText(g, c), Findings: m.judged, Outlook: m.outlook}
@@ -75,9 +75,12 @@ const ceilingWindow = 15 * time.Minute
 
 // judge sets the day so far against every limit. A row that can't be judged is left
 // out here because the configuration refuses it.
-func (m gasMemory) judge(g Gas) []breathing.Finding {
+func (m gasMemory) judge(g Gas, now time.Time) []breathing.Finding {
 	found := make([]breathing.Finding, 0, len(g.Limits))
 	for _, l := range g.Limits {
+		if l.Effective.After(now) {
+			continue
+		}
 		window, ceiling := l.Window, l.Kind == breathing.Ceiling
 		if ceiling {
 			window = ceilingWindow
@@ -105,10 +108,10 @@ const (
 )
 
 // ahead says when the first of the averages reaches its limit at this rate.
-func (m gasMemory) ahead(g Gas) string {
+func (m gasMemory) ahead(g Gas, now time.Time) string {
 	sentence, soonest := "", outlookNear+1
 	for _, l := range g.Limits {
-		if l.Window == 0 || m.last() < outlookShare*g.ppm(l) {
+		if l.Window == 0 || l.Effective.After(now) || m.last() < outlookShare*g.ppm(l) {
 			continue
 		}
 		t, err := m.tape(g, l.Window, false)

@@ -1,0 +1,145 @@
+package config
+
+import (
+	"os"
+	"path/filepath"
+	"time"
+
+	"wetside/configs"
+	"wetside/rules"
+	"wetside/rules/breathing"
+	"wetside/rules/ventilation"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// readCommissioned reads what a traverse of the duct has proven; absent, the room
+// is judged by what is required alone.
+func readCommissioned(room section, zone *time.Location) rules.Commissioned {
+	s, given := room.table("commissioned")
+	if !given {
+		return rules.Commissioned{}
+	}
+	defer s.close()
+	flow, _ := s.moreThanZero("flow", quantity.VolumeFlow, true)
+	c := rules.Commissioned{Flow: quantity.CubicMetrePerHour(flow), Date: s.date("date", zone),
+		Instrument: s.text("instrument", true), Certificate: s.text("certificate", true)}
+	if c.Date.IsZero() {
+		s.complain("date", "is missing: write date = 2026-09-01, the day of the traverse")
+	}
+	if p, ok := s.measure("room-pressure", quantity.Pressure, false); ok {
+		c.RoomPressure = ventilation.Known(quantity.Pascal(p))
+	}
+	return c
+}
+
+// readAiring reads what is asked before trays are uncovered and after they are covered.
+func readAiring(room section) rules.Airing {
+	s, given := room.table("purge")
+	if !given {
+		return rules.Airing{}
+	}
+	defer s.close()
+	return rules.Airing{Remove: quantity.Percent(s.number("remove", 99, 1, 99.99)), Mixing: s.number("mixing", 3, 1, 10)}
+}
+
+// readGases reads against which limits the gas channels of the room are set. What a
+// sensor can tell is written for its channel; every other gas channel whose quantity
+// names its agent joins by itself.
+func readGases(room section, channels []sensors.Channel) []rules.Gas {
+	s, given := room.table("breathing")
+	if !given {
+		return nil
+	}
+	defer s.close()
+	limits := readLimits(s)
+	jurisdictions := s.texts("limits")
+	if len(jurisdictions) == 0 {
+		s.complain("limits", "is missing: write whose limits apply here, such as limits = [\"OSHA\", \"NIOSH\"]")
+	}
+	var list []rules.Gas
+	described := map[sensors.ChannelID]bool{}
+	for _, t := range s.tables("gas") {
+		g := readGas(t, channels, limits)
+		g.Limits = rowsOf(limits, g.Agent.Name, jurisdictions)
+		if g.Agent.Name != "" && len(g.Limits) == 0 {
+			t.complain("agent", "there is no limit for %s of %q: add a row to the file of limits", g.Agent.Name, jurisdictions)
+		}
+		described[g.Channel] = true
+		list = append(list, g)
+	}
+	for _, c := range channels {
+		agent, known := limits.Find(agentOf(c.Kind))
+		if rows := rowsOf(limits, agent.Name, jurisdictions); known && !described[c.ID] && len(rows) > 0 {
+			list = append(list, rules.Gas{Channel: c.ID, Agent: agent, Sensor: breathing.Sensor{Resolution: c.Resolution}, Limits: rows})
+		}
+	}
+	return list
+}
+
+// readLimits reads the place's own limits, beside the configuration, or those that the program carries.
+func readLimits(s section) breathing.Limits {
+	name, data := s.text("file", false), configs.Limits
+	if name != "" {
+		if !filepath.IsAbs(name) {
+			name = filepath.Join(filepath.Dir(s.doc.file), name)
+		}
+		var err error
+		if data, err = os.ReadFile(name); err != nil {
+			s.complain("file", "the limits can't be read: %s", err)
+			return breathing.Limits{}
+		}
+	}
+	limits, err := breathing.ParseLimits(data)
+	if err != nil {
+		s.complain("file", "%s", err)
+	}
+	return limits
+}
+
+func readGas(s section, channels []sensors.Channel, limits breathing.Limits) rules.Gas {
+	defer s.close()
+	g := rules.Gas{Channel: sensors.ChannelID(s.text("channel", true))}
+	var channel sensors.Channel
+	for _, c := range channels {
+		if c.ID == g.Channel {
+			channel = c
+		}
+	}
+	if channel.ID == "" || channel.Dimension != quantity.VolumeFraction {
+		s.complain("channel", "%q is no gas channel of this room", g.Channel)
+	}
+	name := s.text("agent", agentOf(channel.Kind) == "")
+	if name == "" {
+		name = agentOf(channel.Kind)
+	}
+	var known bool
+	if g.Agent, known = limits.Find(name); !known && name != "" {
+		s.complain("agent", "%q is not an agent of the file of limits", name)
+	}
+	ppm := func(key string) float64 {
+		v, _ := s.moreThanZero(key, quantity.VolumeFraction, false)
+		return v
+	}
+	g.Sensor = breathing.Sensor{Resolution: channel.Resolution, Detection: ppm("detection"), FullScale: ppm("full-scale")}
+	return g
+}
+
+// agentOf names the agent that a quantity is of; empty for a gas that is named by hand.
+func agentOf(k sensors.Kind) string {
+	switch k {
+	case sensors.AceticAcid:
+		return "acetic acid"
+	case sensors.SulfurDioxide:
+		return "sulfur dioxide"
+	case sensors.CarbonDioxide:
+		return "carbon dioxide"
+	}
+	return ""
+}
+
+// rowsOf gives the rows for an agent, also those that come into force later: which
+// are in force is a question of the day.
+func rowsOf(l breathing.Limits, agent string, jurisdictions []string) []breathing.Limit {
+	return l.InForce(agent, time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC), jurisdictions...)
+}
