@@ -7,27 +7,62 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+
+	"wetside/daemon/history/book"
 )
 
-// Backup writes a copy of the whole history to a new file, while the program
-// runs, and checks the copy: its pages, and every record of its book. A file that
-// is already there is left alone.
-func (s *Store) Backup(ctx context.Context, path string) error {
-	if err := vacuumInto(ctx, s.write, path); err != nil {
-		return err
+// Backup writes a copy of the whole history to a new file, also while another
+// process is writing it, and checks the copy: its pages, and every record of its
+// book. A file that is already there is left alone.
+func (s *Reader) Backup(ctx context.Context, path string) (book.Checkpoint, error) {
+	db, err := sql.Open("sqlite", dataSource(s.path))
+	if err != nil {
+		return book.Checkpoint{}, explain(err, ErrRead, s.path)
 	}
+	defer db.Close()
+	if err := vacuumInto(ctx, db, path); err != nil {
+		return book.Checkpoint{}, err
+	}
+	return verifyCopy(ctx, path)
+}
+
+// verifyCopy checks a copy and removes it when it is not good.
+func verifyCopy(ctx context.Context, path string) (book.Checkpoint, error) {
 	report, err := verifyFile(ctx, path)
 	if err == nil {
 		err = report.Err()
 	}
 	if err != nil {
-		return errors.Join(fmt.Errorf("the backup %s is not good, so it was removed: %w", path, err), os.Remove(path))
+		return report.Last, errors.Join(fmt.Errorf("the copy %s is not good, so it was removed: %w", path, err), os.Remove(path))
 	}
-	return nil
+	return report.Last, nil
+}
+
+// Restore puts a backup into a folder that holds no history, and checks it there.
+// The next start says so in the book. The backup itself is left alone.
+func Restore(ctx context.Context, from, dir string) (_ book.Checkpoint, err error) {
+	path := filepath.Join(dir, fileName)
+	if _, err := os.Lstat(path); err == nil {
+		return book.Checkpoint{}, fmt.Errorf("%w: %s holds a history already: move it away first, or choose another folder", ErrWrite, dir)
+	}
+	backup, err := openFile(ctx, from, Options{})
+	if err != nil {
+		return book.Checkpoint{}, err
+	}
+	defer backup.Close()
+	if report, err := verifyFile(ctx, from); err != nil || report.Err() != nil {
+		return report.Last, fmt.Errorf("the backup %s is not good, so nothing was restored: %w", from, errors.Join(err, report.Err()))
+	}
+	lock, err := lockFolder(dir)
+	if err != nil {
+		return book.Checkpoint{}, err
+	}
+	defer func() { err = errors.Join(err, lock.Close()) }()
+	return backup.Backup(ctx, path)
 }
 
 // vacuumInto copies the database to a new file, which appears under its name only
-// when it is whole and on disk.
+// when it is whole, marked as a copy and on disk.
 func vacuumInto(ctx context.Context, db *sql.DB, path string) error {
 	if _, err := os.Lstat(path); err == nil {
 		return fmt.Errorf("%w: %s is already there: choose another name", ErrWrite, path)
@@ -36,8 +71,51 @@ func vacuumInto(ctx context.Context, db *sql.DB, path string) error {
 	if err := os.Remove(half); err != nil && !errors.Is(err, os.ErrNotExist) {
 		return explain(err, ErrWrite, half)
 	}
-	if _, err := db.ExecContext(ctx, "VACUUM INTO ?", half); err != nil {
+	_, err := db.ExecContext(ctx, "VACUUM INTO ?", half)
+	if err == nil {
+		err = markAsCopy(ctx, half)
+	}
+	if err != nil {
 		return errors.Join(explain(err, ErrWrite, path), os.RemoveAll(half))
 	}
 	return explain(errors.Join(syncFile(half), os.Rename(half, path), syncFile(filepath.Dir(path))), ErrWrite, path)
+}
+
+// markAsCopy lets the first start on a copy know that it is one.
+func markAsCopy(ctx context.Context, path string) error {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return err
+	}
+	db, err := sql.Open("sqlite", dataSource(path))
+	if err != nil {
+		return err
+	}
+	_, err = db.ExecContext(ctx, fmt.Sprintf("PRAGMA application_id = %d", copyID))
+	return errors.Join(err, db.Close())
+}
+
+// resume stores the time since the last sign of life as gaps, and says in the book
+// when the file is a copy that was put in the place of the history.
+func (w *writer) resume() error {
+	var id int64
+	if err := w.row("SELECT application_id FROM pragma_application_id").Scan(&id); err != nil {
+		return err
+	}
+	if id != copyID {
+		return w.machineWasOff(CauseMachineOff)
+	}
+	if err := w.machineWasOff(CauseNotInBackup); err != nil {
+		return err
+	}
+	if _, err := w.record(Entry{Kind: KindRestored, Content: encode(copied{w.state.last.Number, w.state.last.Hash})}); err != nil {
+		return err
+	}
+	return w.exec(fmt.Sprintf("PRAGMA application_id = %d", applicationID))
+}
+
+// copied is the last record that came with a copy.
+type copied struct {
+	Number uint64 `json:"number"`
+	Hash   string `json:"hash"`
 }

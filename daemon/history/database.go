@@ -16,6 +16,10 @@ const fileName = "wetside.db"
 // applicationID marks the file as ours in its header: "wets".
 const applicationID = 0x77657473
 
+// copyID marks a copy, such as a backup, until a start says in the book that it was put in
+// the place of the history: "wetc".
+const copyID = 0x77657463
+
 // oldestSQLite is the first version without the fault in resetting the write-ahead
 // log that could damage a file when a checkpoint raced a writer. Source: sqlite.org/wal.html.
 const oldestSQLite = "3.51.3"
@@ -68,7 +72,7 @@ func checkFile(ctx context.Context, db *sql.DB, path string) error {
 	if err := row.Scan(&id, &pages, &pageSize, &tables); err != nil {
 		return explain(err, ErrCorrupt, path)
 	}
-	if tables > 0 && id != applicationID {
+	if tables > 0 && id != applicationID && id != copyID {
 		return fmt.Errorf("%w: %s is a database of another program: move it away or choose another data folder", ErrCorrupt, path)
 	}
 	if _, err := db.ExecContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)"); err != nil {

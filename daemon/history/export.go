@@ -15,7 +15,7 @@ import (
 
 // ExportRecords writes the whole record book to out, a line a record, in the form
 // that package book describes. It streams, so the book may be of any length.
-func (s *Store) ExportRecords(ctx context.Context, out io.Writer) error {
+func (s *Reader) ExportRecords(ctx context.Context, out io.Writer) error {
 	buffered := bufio.NewWriter(out)
 	for r, err := range s.EachRecord(ctx, Query{}) {
 		if err != nil {
@@ -41,7 +41,7 @@ type SampleExport struct {
 // ExportSamples writes samples to out as comma-separated values with a heading,
 // channel after channel. Times are given in UTC and as the place's own with its
 // offset, values exactly. It streams, so the time may be of any length.
-func (s *Store) ExportSamples(ctx context.Context, out io.Writer, e SampleExport) error {
+func (s *Reader) ExportSamples(ctx context.Context, out io.Writer, e SampleExport) error {
 	table := csv.NewWriter(out)
 	if err := table.Write([]string{"channel", "unit", "utc", "local", "raw", "grade", "reason"}); err != nil {
 		return fmt.Errorf("writing samples: %w", err)
@@ -61,7 +61,7 @@ type sampleRange struct {
 	from, to time.Time
 }
 
-func (s *Store) exportChannel(ctx context.Context, table *csv.Writer, r sampleRange) error {
+func (s *Reader) exportChannel(ctx context.Context, table *csv.Writer, r sampleRange) error {
 	unit, err := s.unit(ctx, r.channel)
 	if err != nil {
 		return err
@@ -77,7 +77,7 @@ func (s *Store) exportChannel(ctx context.Context, table *csv.Writer, r sampleRa
 	return nil
 }
 
-func (s *Store) row(sample Sample, unit string) []string {
+func (s *Reader) row(sample Sample, unit string) []string {
 	const form = "2006-01-02T15:04:05.000Z07:00"
 	return []string{
 		harmless(string(sample.Channel)), harmless(unit), sample.At.Format(form), sample.At.In(s.zone).Format(form),
@@ -85,7 +85,7 @@ func (s *Store) row(sample Sample, unit string) []string {
 	}
 }
 
-func (s *Store) unit(ctx context.Context, channel sensors.ChannelID) (unit string, err error) {
+func (s *Reader) unit(ctx context.Context, channel sensors.ChannelID) (unit string, err error) {
 	err = s.view(ctx, func(v view) error {
 		c, err := v.channel(channel)
 		unit = c.unit

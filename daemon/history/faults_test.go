@@ -160,8 +160,10 @@ func TestABackupIsWholeAndNeverOverwrites(t *testing.T) {
 	want := fill(t, s, clock, 2000)
 	copyDir := t.TempDir()
 	path := filepath.Join(copyDir, "wetside.db")
-	require.NoError(t, s.Backup(t.Context(), path))
-	require.ErrorIs(t, s.Backup(t.Context(), path), history.ErrWrite)
+	_, err := s.Backup(t.Context(), path)
+	require.NoError(t, err)
+	_, err = s.Backup(t.Context(), path)
+	require.ErrorIs(t, err, history.ErrWrite)
 	restored := open(t, copyDir, clock)
 	require.Equal(t, want, all(t, restored, evening(), clock.Now().Wall))
 }

@@ -110,8 +110,8 @@ func maxTime(a, b time.Time) time.Time {
 }
 
 // machineWasOff ends the gaps that were open when the program last ended and
-// stores, for every channel in service, the time since the last sign of life.
-func (w *writer) machineWasOff() error {
+// stores, for every channel in service, the time since the last sign of life with its cause.
+func (w *writer) machineWasOff(cause string) error {
 	now := w.store.clock.Now().Wall
 	alive, err := w.lastSignOfLife()
 	if err != nil || alive.IsZero() || !now.After(alive) {
@@ -125,7 +125,7 @@ func (w *writer) machineWasOff() error {
 		return err
 	}
 	for i := range off {
-		off[i].To = now
+		off[i].To, off[i].Cause = now, cause
 	}
 	return w.changeGaps(Batch{GapsOpened: off})
 }
@@ -155,7 +155,7 @@ func (w *writer) offSince(alive time.Time) ([]Gap, error) {
 		if age := alive.UnixMilli() - last.At; found && age >= 0 && age <= silence {
 			from = time.UnixMilli(last.At)
 		}
-		gaps = append(gaps, Gap{Channel: id, From: from, Cause: CauseMachineOff})
+		gaps = append(gaps, Gap{Channel: id, From: from})
 	}
 	return gaps, nil
 }
@@ -183,7 +183,7 @@ func (w *writer) lastSignOfLife() (time.Time, error) {
 
 // Gaps gives the gaps of a channel that overlap a time, oldest first. A gap that
 // is still open has no To.
-func (s *Store) Gaps(ctx context.Context, channel sensors.ChannelID, from, to time.Time) ([]Gap, error) {
+func (s *Reader) Gaps(ctx context.Context, channel sensors.ChannelID, from, to time.Time) ([]Gap, error) {
 	var gaps []Gap
 	err := s.view(ctx, func(v view) error {
 		c, err := v.channel(channel)

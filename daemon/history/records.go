@@ -150,7 +150,7 @@ type Query struct {
 }
 
 // Records gives the selected records in the order of their numbers.
-func (s *Store) Records(ctx context.Context, q Query) ([]Record, error) {
+func (s *Reader) Records(ctx context.Context, q Query) ([]Record, error) {
 	var records []Record
 	for r, err := range s.EachRecord(ctx, q) {
 		if err != nil {
@@ -163,7 +163,7 @@ func (s *Store) Records(ctx context.Context, q Query) ([]Record, error) {
 
 // EachRecord gives the selected records one by one, in constant memory. After an
 // error it ends. The body of the loop must not wait for the store to write.
-func (s *Store) EachRecord(ctx context.Context, q Query) iter.Seq2[Record, error] {
+func (s *Reader) EachRecord(ctx context.Context, q Query) iter.Seq2[Record, error] {
 	return func(yield func(Record, error) bool) {
 		err := s.view(ctx, func(v view) error {
 			query, args := q.sql()

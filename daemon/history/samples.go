@@ -16,7 +16,7 @@ import (
 
 // LastSample gives the latest sample of a channel, whatever its grade; ok is
 // false when there was never one.
-func (s *Store) LastSample(ctx context.Context, channel sensors.ChannelID) (sample Sample, ok bool, err error) {
+func (s *Reader) LastSample(ctx context.Context, channel sensors.ChannelID) (sample Sample, ok bool, err error) {
 	err = s.view(ctx, func(v view) error {
 		c, err := v.channel(channel)
 		if err != nil {
@@ -142,7 +142,7 @@ func sampleOf(channel sensors.ChannelID, s pack.Sample, words map[uint8]sensors.
 
 // Samples gives every sample of a channel from from up to, not including, to, in
 // the order of time and in constant memory. After an error it ends.
-func (s *Store) Samples(ctx context.Context, channel sensors.ChannelID, from, to time.Time) iter.Seq2[Sample, error] {
+func (s *Reader) Samples(ctx context.Context, channel sensors.ChannelID, from, to time.Time) iter.Seq2[Sample, error] {
 	return func(yield func(Sample, error) bool) {
 		err := s.view(ctx, func(v view) error {
 			c, err := v.channel(channel)

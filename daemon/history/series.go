@@ -48,7 +48,7 @@ type Column struct {
 const mostUnpacked = 1_200_000
 
 // Series reads a channel for a chart.
-func (s *Store) Series(ctx context.Context, q SeriesQuery) (Series, error) {
+func (s *Reader) Series(ctx context.Context, q SeriesQuery) (Series, error) {
 	out := Series{Channel: q.Channel, From: q.From.UTC(), To: q.To.UTC()}
 	err := s.view(ctx, func(v view) error {
 		c, err := v.channel(q.Channel)

@@ -8,19 +8,13 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
-	"time"
-
-	"wetside/sensors"
 )
 
 // Store is an open history. Its methods may be called from any goroutine.
 type Store struct {
-	path  string
-	clock sensors.Clock
-	zone  *time.Location
+	Reader
 	lock  *os.File
 	write *sql.DB
-	read  *sql.DB
 
 	jobs    chan *job
 	closing chan struct{} // closed to end the writer
@@ -44,7 +38,7 @@ func Open(ctx context.Context, o Options) (*Store, error) {
 		return nil, err
 	}
 	s := &Store{
-		path: filepath.Join(o.Dir, fileName), clock: o.Clock, zone: o.Zone, lock: lock,
+		Reader: Reader{path: filepath.Join(o.Dir, fileName), clock: o.Clock, zone: o.Zone}, lock: lock,
 		jobs: make(chan *job, 64), closing: make(chan struct{}), gone: make(chan struct{}),
 		due: make(chan struct{}, 1), quiet: make(chan struct{}), health: newPulse(),
 	}
@@ -142,7 +136,7 @@ func (w *writer) start() error {
 			return err
 		}
 	}
-	if err := w.machineWasOff(); err != nil {
+	if err := w.resume(); err != nil {
 		return err
 	}
 	_, err := w.record(Entry{Kind: KindStarted, Content: encode(started{Version: w.options.Version})})

@@ -43,6 +43,8 @@ type Gap struct {
 const (
 	// CauseMachineOff is from the last sign of life before a start to the start.
 	CauseMachineOff = "machine off"
+	// CauseNotInBackup is from the last sign of life in a restored backup to the start.
+	CauseNotInBackup = "not in the restored backup"
 	// CauseNotWritten is the time whose samples the disk refused.
 	CauseNotWritten = "history not written"
 	// CauseUnrecorded is silence for which no cause was recorded.
@@ -79,9 +81,12 @@ type Record = book.Record
 
 // Kinds of record that the history itself writes or reads.
 const (
-	KindBookOpened   = "book opened"
-	KindStarted      = "started"
-	KindStopped      = "stopped"
+	KindBookOpened = "book opened"
+	KindStarted    = "started"
+	KindStopped    = "stopped"
+	// KindRestored is written at the first start on a backup or another copy that was put
+	// in the place of the history.
+	KindRestored     = "restored from a copy"
 	KindClockStepped = "clock stepped"
 	// KindClockConfirmed is written by a person who has looked at a good clock. Later
 	// records of the same start say so, until the clock steps.

@@ -25,7 +25,7 @@ type view struct {
 }
 
 // view shows fn the file as it is now, whatever is written meanwhile.
-func (s *Store) view(ctx context.Context, fn func(view) error) error {
+func (s *Reader) view(ctx context.Context, fn func(view) error) error {
 	tx, err := s.read.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
 	if err != nil {
 		return explain(err, ErrRead, s.path)

@@ -1,0 +1,102 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"wetside/sensors"
+)
+
+// Reader reads a history, also one that another process is writing. Its methods
+// may be called from any goroutine.
+type Reader struct {
+	path  string
+	clock sensors.Clock
+	zone  *time.Location
+	read  *sql.DB
+}
+
+// OpenReader opens the history in o.Dir to read it. It takes no lock and records
+// nothing. A folder without a history is an ErrRead, a newer file an ErrNewer.
+func OpenReader(ctx context.Context, o Options) (*Reader, error) {
+	s, err := openFile(ctx, filepath.Join(o.Dir, fileName), o)
+	if errors.Is(err, os.ErrNotExist) {
+		err = fmt.Errorf("%w: name the folder in which wetside keeps its data", err)
+	}
+	return s, err
+}
+
+// openFile opens a file of any name to read it.
+func openFile(ctx context.Context, path string, o Options) (*Reader, error) {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return nil, fmt.Errorf("finding the history: %w", err)
+	}
+	if _, err := os.Stat(path); err != nil {
+		return nil, fmt.Errorf("%w: there is no history: %w", ErrRead, err)
+	}
+	s := &Reader{path: path, clock: o.Clock, zone: o.Zone}
+	if s.read, err = openReader(path); err != nil {
+		return nil, explain(err, ErrRead, path)
+	}
+	if err := s.known(ctx); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return s, nil
+}
+
+// known refuses a file that is not a history, or one of a newer form.
+func (s *Reader) known(ctx context.Context) error {
+	steps, err := migrations()
+	if err != nil {
+		return err
+	}
+	have, err := form(ctx, s.read, s.path, len(steps))
+	if err == nil && have < len(steps) {
+		err = fmt.Errorf("%w: %s has form %d and this wetside reads form %d: start wetside on it once, which brings it to that form",
+			ErrRead, s.path, have, len(steps))
+	}
+	return err
+}
+
+// Close ends the reading.
+func (s *Reader) Close() error { return s.read.Close() }
+
+// ChannelInfo is what the history knows of a channel, in service or not.
+type ChannelInfo struct {
+	ID   sensors.ChannelID
+	Room string
+	Name string
+	Kind sensors.Kind
+	// Unit is the unit in which the probe sends and all raw values are kept.
+	Unit string
+	// Silence is how long the channel may go without a sample.
+	Silence time.Duration
+	// InService is false once the channel has left the configuration.
+	InService bool
+}
+
+// Channels lists every channel that was ever recorded, in the order in which they came.
+func (s *Reader) Channels(ctx context.Context) ([]ChannelInfo, error) {
+	var list []ChannelInfo
+	err := s.view(ctx, func(v view) error {
+		rows, err := v.db.QueryContext(ctx, "SELECT id, room, name, kind, unit, silence_ms, in_service FROM channel ORDER BY code")
+		if err != nil {
+			return err
+		}
+		return scanAll(rows, func(rows *sql.Rows) error {
+			var c ChannelInfo
+			var silence int64
+			err := rows.Scan(&c.ID, &c.Room, &c.Name, &c.Kind, &c.Unit, &silence, &c.InService)
+			c.Silence = time.Duration(silence) * time.Millisecond
+			list = append(list, c)
+			return err
+		})
+	})
+	return list, err
+}
