@@ -28,7 +28,9 @@ type Config struct {
 	Catalogue ledger.Catalogue
 	// People may write into the book of the shelf; empty means that anybody may.
 	People []ledger.Person
-	Rooms  []Room
+	// Webhook is told of each change of an alarm.
+	Webhook Webhook
+	Rooms   []Room
 }
 
 // Units are the units in which people want to read.
@@ -112,6 +114,7 @@ func readSite(root section) Config {
 	}
 	c.Listen = readListen(site)
 	c.Units = readUnits(root)
+	c.Webhook = readWebhook(root)
 	c.Catalogue = readCatalogue(site)
 	c.People = readPeople(root, c.Zone)
 	ids := seen{}

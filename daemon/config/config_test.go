@@ -129,6 +129,25 @@ func TestAMissingFileIsSaidInOneSentence(t *testing.T) {
 	require.ErrorIs(t, err, os.ErrNotExist)
 }
 
+func TestAWebhookNeedsAnAddressAndASecretInAFileOfItsOwn(t *testing.T) {
+	secret := filepath.Join(t.TempDir(), "secret")
+	require.NoError(t, os.WriteFile(secret, []byte("an invented secret\n"), 0o600))
+	hook := func(url, file string) string {
+		return good + "\n[webhook]\nurl = \"" + url + "\"\nsecret-file = '" + file + "'\n"
+	}
+	c, err := config.Parse("x.toml", []byte(hook("https://alarms.example.org/a", secret)))
+	require.NoError(t, err)
+	require.Equal(t, config.Webhook{URL: "https://alarms.example.org/a", Secret: []byte("an invented secret")}, c.Webhook)
+
+	_, err = config.Parse("x.toml", []byte(hook("alarms.example.org", secret)))
+	require.ErrorContains(t, err, "x.toml:31:1: webhook.url: ")
+	_, err = config.Parse("x.toml", []byte(hook("https://alarms.example.org", secret+".none")))
+	require.ErrorContains(t, err, "x.toml:32:1: webhook.secret-file: can't be read")
+	require.NoError(t, os.WriteFile(secret, []byte("short"), 0o600))
+	_, err = config.Parse("x.toml", []byte(hook("https://alarms.example.org", secret)))
+	require.ErrorContains(t, err, "expected at least 16")
+}
+
 func FuzzParse(f *testing.F) {
 	f.Add([]byte(good))
 	for _, file := range []string{"one-room.toml", "two-rooms.toml", "demo.toml"} {

@@ -1,0 +1,194 @@
+// Package webhook tells another program of each change of an alarm, in the order
+// of the record book. It remembers how far it came, so that an outage of hours
+// loses nothing, and signs each body so that the receiver can check who sent it.
+package webhook
+
+import (
+	"bytes"
+	"context"
+	"crypto/hmac"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/http"
+	"os"
+	"strconv"
+	"strings"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/daemon/history"
+	"wetside/sensors"
+)
+
+// SignatureHeader carries "sha256=" and the HMAC-SHA256 of the body, in
+// hexadecimal, keyed with the shared secret (RFC 2104).
+const SignatureHeader = "X-Wetside-Signature"
+
+const (
+	look       = 2 * time.Second // how often the book is asked
+	shortest   = time.Second     // wait after a first failure
+	longest    = 5 * time.Minute
+	answerTime = 10 * time.Second
+	atOnce     = 50 // records fetched in one go
+)
+
+// Book is where the records come from.
+type Book interface {
+	Records(ctx context.Context, q history.Query) ([]history.Record, error)
+}
+
+// Options say whom to tell, and by what means.
+type Options struct {
+	URL    string
+	Secret []byte
+	// Kinds of record that are told.
+	Kinds []string
+	// Cursor is the file that keeps the number of the last record delivered.
+	Cursor string
+	Book   Book
+	Clock  sensors.Clock
+	Log    *zap.Logger
+}
+
+// Sender delivers records. One goroutine, in Run, owns it.
+type Sender struct {
+	options Options
+	client  *http.Client
+	after   uint64
+	wait    time.Duration
+}
+
+// Message is the body of a request.
+type Message struct {
+	Number  uint64          `json:"number"`
+	Kind    string          `json:"kind"`
+	At      time.Time       `json:"at"`
+	Room    string          `json:"room"`
+	Person  string          `json:"person,omitempty"`
+	Content json.RawMessage `json:"content"`
+}
+
+// New prepares a sender. Without a cursor it begins after the newest record: what
+// happened before anybody listened is no news.
+func New(ctx context.Context, o Options) (*Sender, error) {
+	s := &Sender{options: o, client: &http.Client{
+		Timeout:       answerTime,
+		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
+	}}
+	data, err := os.ReadFile(o.Cursor)
+	if errors.Is(err, fs.ErrNotExist) {
+		return s, s.beginAtNewest(ctx)
+	}
+	if err == nil {
+		s.after, err = strconv.ParseUint(strings.TrimSpace(string(data)), 10, 64)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("the place reached by the webhook can't be read: delete %s to begin with what comes next: %w", o.Cursor, err)
+	}
+	return s, nil
+}
+
+func (s *Sender) beginAtNewest(ctx context.Context) error {
+	records, err := s.options.Book.Records(ctx, history.Query{Kinds: s.options.Kinds})
+	if err != nil {
+		return err
+	}
+	if len(records) > 0 {
+		s.after = records[len(records)-1].Number
+	}
+	return s.keep()
+}
+
+// Run delivers until ctx ends.
+func (s *Sender) Run(ctx context.Context) {
+	for {
+		wait := look
+		if err := s.deliver(ctx); err != nil {
+			if s.wait == 0 && ctx.Err() == nil {
+				s.options.Log.Warn("the webhook does not take messages; they wait", zap.Error(err))
+			}
+			s.wait = min(max(2*s.wait, shortest), longest)
+			wait = s.wait
+		} else if s.wait > 0 {
+			s.options.Log.Info("the webhook takes messages again")
+			s.wait = 0
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-s.options.Clock.After(wait):
+		}
+	}
+}
+
+// deliver sends every record that waits, in order, up to the first that fails.
+func (s *Sender) deliver(ctx context.Context) error {
+	for {
+		records, err := s.options.Book.Records(ctx, history.Query{Kinds: s.options.Kinds, AfterNumber: s.after, Limit: atOnce})
+		if err != nil {
+			return err
+		}
+		for _, r := range records {
+			if err := s.send(ctx, r); err != nil {
+				return err
+			}
+			s.after = r.Number
+			if err := s.keep(); err != nil {
+				return err
+			}
+		}
+		if len(records) < atOnce {
+			return nil
+		}
+	}
+}
+
+// send posts one record. An answer that says the request itself is wrong will not
+// get better by asking again: it is told in the log, and the next record follows.
+func (s *Sender) send(ctx context.Context, r history.Record) error {
+	body, err := json.Marshal(Message{Number: r.Number, Kind: r.Kind, At: r.At, Room: r.Room, Person: r.Person, Content: r.Content})
+	if err != nil {
+		return fmt.Errorf("record %d can't be written as a message: %w", r.Number, err)
+	}
+	request, err := http.NewRequestWithContext(ctx, http.MethodPost, s.options.URL, bytes.NewReader(body))
+	if err != nil {
+		return fmt.Errorf("the webhook's address: %w", err)
+	}
+	request.Header.Set("Content-Type", "application/json")
+	request.Header.Set(SignatureHeader, Sign(s.options.Secret, body))
+	answer, err := s.client.Do(request)
+	if err != nil {
+		return err
+	}
+	defer answer.Body.Close()
+	switch code := answer.StatusCode; {
+	case code >= 200 && code < 300:
+		return nil
+	case code >= 400 && code < 500 && code != http.StatusRequestTimeout && code != http.StatusTooManyRequests:
+		s.options.Log.Error("the webhook refused a message", zap.Uint64("record", r.Number), zap.Int("status", code))
+		return nil
+	default:
+		return fmt.Errorf("the webhook answered %s", answer.Status)
+	}
+}
+
+// Sign gives the signature of a body.
+func Sign(secret, body []byte) string {
+	mac := hmac.New(sha256.New, secret)
+	mac.Write(body)
+	return "sha256=" + hex.EncodeToString(mac.Sum(nil))
+}
+
+// keep writes down how far the sender came; the file is whole or the one before.
+func (s *Sender) keep() error {
+	part := s.options.Cursor + ".part"
+	if err := os.WriteFile(part, []byte(strconv.FormatUint(s.after, 10)+"\n"), 0o600); err != nil {
+		return fmt.Errorf("the place reached by the webhook can't be kept: %w", err)
+	}
+	return os.Rename(part, s.options.Cursor)
+}
