@@ -46,11 +46,16 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 		return nil, err
 	}
 	d.site = &site{clock: o.Clock, store: d.store, simulated: o.Simulated, version: o.Version, started: o.Clock.Now()}
+	d.site.shelf = newShelf(o, d.store, d.site)
+	if err := d.site.shelf.start(ctx, o.Config); err != nil {
+		return nil, err
+	}
 	rooms, err := d.build(ctx, o.Config)
 	if err != nil {
 		return nil, err
 	}
 	d.site.swap(o.Config, rooms)
+	d.site.shelf.settle(ctx)
 	if err := d.registerMetrics(); err != nil {
 		return nil, err
 	}
@@ -68,7 +73,7 @@ func (d *Daemon) openPages() (err error) {
 	metrics := promhttp.HandlerFor(d.options.Registry, promhttp.HandlerOpts{
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
 	})
-	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Shelf: d.site.shelf, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 
@@ -106,6 +111,7 @@ func (d *Daemon) Run(ctx context.Context) error {
 		}
 	})
 	d.watching.start(ctx, d.site, d.options)
+	serving.Go(func() { d.site.shelf.show(ctx) })
 	err := d.work(ctx, failed)
 	cancel()
 	return errors.Join(err, d.shut(server, &serving))
@@ -147,6 +153,7 @@ func (d *Daemon) shut(server *http.Server, serving *sync.WaitGroup) error {
 	}
 	serving.Wait()
 	d.watching.stop()
+	d.site.shelf.end()
 	if err := d.store.Close(); err != nil {
 		return fmt.Errorf("the history was not closed cleanly: %w", err)
 	}
@@ -157,6 +164,9 @@ func (d *Daemon) closeOpened() error {
 	var errs []error
 	if d.listener != nil {
 		errs = append(errs, d.listener.Close())
+	}
+	if d.site != nil && d.site.shelf != nil {
+		d.site.shelf.end()
 	}
 	if d.store != nil {
 		errs = append(errs, d.store.Close())
@@ -171,6 +181,9 @@ func (d *Daemon) Turning() error { return d.site.turning() }
 func (d *Daemon) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 	return d.site.Do(ctx, c)
 }
+
+// Shelf is the book of chemistry of the site; see [dashboard.Shelf].
+func (d *Daemon) Shelf() dashboard.Shelf { return d.site.shelf }
 
 // Now is the newest state of every room.
 func (d *Daemon) Now() *dashboard.Site { return d.site.Now() }

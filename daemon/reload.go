@@ -45,7 +45,9 @@ func (d *Daemon) reload(ctx context.Context, c config.Config) error {
 		d.watching.start(ctx, d.site, d.options)
 		return fmt.Errorf("the old configuration stays in force: %w", err)
 	}
+	d.site.shelf.configure(c)
 	d.site.swap(c, rooms)
+	d.site.shelf.settle(ctx)
 	d.watching = watching{}
 	d.watching.start(ctx, d.site, d.options)
 	d.options.Log.Info("the configuration was read again", zap.Int("rooms", len(rooms)))

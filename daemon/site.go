@@ -25,6 +25,7 @@ type site struct {
 	config config.Config
 	rooms  []*room
 
+	shelf     *shelf
 	listeners listeners
 }
 
@@ -95,6 +96,25 @@ func (s *site) channel(id sensors.ChannelID) (sensors.Channel, error) {
 		}
 	}
 	return sensors.Channel{}, fmt.Errorf("there is no channel %q: choose one from the page of probes", id)
+}
+
+// bathSeries gives the history of the probe in a bath.
+func (s *site) bathSeries(ctx context.Context, bath string, q dashboard.SeriesQuery) (dashboard.Series, error) {
+	for _, r := range s.everyRoom() {
+		for _, b := range r.config.Baths {
+			if b.ID == bath && b.Channel != "" {
+				q.Channel = b.Channel
+				return s.Series(ctx, q)
+			}
+		}
+	}
+	return dashboard.Series{}, fmt.Errorf("no probe is fitted to the bath %q", bath)
+}
+
+func (s *site) everyRoom() []*room {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	return s.rooms
 }
 
 // Health is nil while every loop turns and history can be written.

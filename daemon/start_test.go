@@ -22,7 +22,7 @@ import (
 )
 
 // options are those of a daemon on real ports that do not exist.
-func options(t *testing.T) daemon.Options {
+func options(t testing.TB) daemon.Options {
 	site, err := config.Load(filepath.Join("..", "configs", "one-room.toml"))
 	require.NoError(t, err)
 	site.Data, site.Listen = filepath.Join(t.TempDir(), "data"), "127.0.0.1:0"
@@ -153,4 +153,3 @@ func TestMetricsAreWellFormedAndASilentProbeHasNoValue(t *testing.T) {
 	require.False(t, names["wetside_temperature_celsius"])
 	require.False(t, names["wetside_channel_last_reading_timestamp_seconds"], "there never was one")
 }
-

@@ -16,6 +16,8 @@ import (
 // Options are what the pages need from the rest of the program.
 type Options struct {
 	View View
+	// Shelf is the book of chemistry; nil leaves its pages out.
+	Shelf Shelf
 	// Metrics answers at /metrics; nil leaves that address unknown.
 	Metrics http.Handler
 	Log     *zap.Logger
@@ -26,6 +28,7 @@ type Options struct {
 // and the listener belong to whoever serves it. Close ends the live streams.
 type Server struct {
 	view      View
+	shelf     Shelf
 	log       *zap.Logger
 	clock     sensors.Clock
 	words     words.Words
@@ -45,7 +48,7 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	s := &Server{view: o.View, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
+	s := &Server{view: o.View, shelf: o.Shelf, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
 	var err error
 	if s.assets, err = loadAssets(); err != nil {
 		return nil, err

@@ -1,0 +1,188 @@
+package daemon
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/chem/ledger"
+	"wetside/daemon/config"
+	"wetside/daemon/history"
+	"wetside/dashboard"
+	"wetside/rules"
+)
+
+// firstPatience is how long a start waits for the book of the shelf. A book of many
+// years is read on beside it; its pages wait until then.
+const firstPatience = 250 * time.Millisecond
+
+// start reads the whole book, once, in a goroutine that end waits for.
+func (s *shelf) start(ctx context.Context, c config.Config) error {
+	ctx, s.stop = context.WithCancel(context.WithoutCancel(ctx))
+	s.configure(c)
+	go func() {
+		defer close(s.ready)
+		s.mu.Lock()
+		err := s.catchUp(ctx)
+		s.broken = err
+		s.mu.Unlock()
+		if err != nil && ctx.Err() == nil {
+			s.log.Error("the book of the shelf can't be read", zap.Error(err))
+		}
+	}()
+	select {
+	case <-s.ready:
+	case <-time.After(firstPatience):
+		s.log.Info("the book of the shelf is long and is being read on")
+		return nil
+	}
+	if s.broken != nil {
+		return fmt.Errorf("the book of the shelf can't be read: %w", s.broken)
+	}
+	return nil
+}
+
+// end stops a reading that is still under way.
+func (s *shelf) end() {
+	s.stop()
+	<-s.ready
+}
+
+// configure takes the settings of a configuration; what was read already is taken over.
+func (s *shelf) configure(c config.Config) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.settings = ledger.Settings{Catalogue: c.Catalogue, People: c.People}
+	s.trays = traysOf(c)
+	entries := make([]ledger.Entry, len(s.records))
+	for i, r := range s.records {
+		entries[i] = r.Entry
+	}
+	s.ledger = ledger.New(s.settings)
+	s.replay(entries)
+}
+
+// settle gives every room what stands in its trays, while no loop runs. What is
+// not read yet is shown once it is.
+func (s *shelf) settle(ctx context.Context) {
+	select {
+	case <-s.ready:
+	default:
+		return
+	}
+	s.mu.Lock()
+	s.emergence = s.emergences(ctx)
+	s.mu.Unlock()
+	for _, r := range s.site.everyRoom() {
+		r.board.Shelf = s.portions(r.config.ID)
+	}
+}
+
+// show waits for a book that is still being read, and then shows it in the rooms.
+func (s *shelf) show(ctx context.Context) {
+	select {
+	case <-s.ready:
+	case <-ctx.Done():
+		return
+	}
+	s.mu.Lock()
+	s.emergence = s.emergences(ctx)
+	s.mu.Unlock()
+	s.showInRooms(ctx)
+}
+
+// traysOf lists the baths of every room in pouring order. A tray is named after
+// its bath, and after its room where there are several.
+func traysOf(c config.Config) []dashboard.ShelfTray {
+	var trays []dashboard.ShelfTray
+	for _, r := range c.Rooms {
+		for _, id := range r.Pouring {
+			at := slices.IndexFunc(r.Baths, func(b rules.Bath) bool { return b.ID == id })
+			b := r.Baths[at]
+			tray := dashboard.ShelfTray{Room: r.ID, Bath: b.ID, Name: b.Name, Role: b.Role, Container: b.Name + " tray"}
+			if len(c.Rooms) > 1 {
+				tray.Container += ", " + r.Name
+			}
+			trays = append(trays, tray)
+		}
+	}
+	return trays
+}
+
+// mostRefusals is after how many entries that make no sense the rest is taken one by one.
+const mostRefusals = 10
+
+// catchUp takes the records of the book that were not looked at yet. A record
+// that no longer makes sense stays in the book, is told to the log and passed over.
+func (s *shelf) catchUp(ctx context.Context) error {
+	var fresh []ledger.Entry
+	kinds := append(ledger.Kinds(), dashboard.RoomFound, dashboard.NoteLeft)
+	for rec, err := range s.store.EachRecord(ctx, history.Query{Kinds: kinds, AfterNumber: s.read}) {
+		if err != nil {
+			return err
+		}
+		s.read = rec.Number
+		if e, ok := s.recall(rec); ok {
+			fresh = append(fresh, e)
+		}
+	}
+	s.replay(fresh)
+	return nil
+}
+
+func (s *shelf) replay(fresh []ledger.Entry) {
+	for tries := 0; len(fresh) > 0; tries++ {
+		batch := fresh
+		if tries > mostRefusals {
+			batch = fresh[:1] // a book that is full of what no longer makes sense is taken entry by entry
+		}
+		err := s.ledger.Replay(batch)
+		if err == nil {
+			fresh = fresh[len(batch):]
+			continue
+		}
+		refused := slices.IndexFunc(fresh, func(e ledger.Entry) bool { return e.Number > s.ledger.Version() })
+		s.log.Error("a record of the shelf no longer makes sense and is passed over", zap.Uint64("record", fresh[refused].Number), zap.Error(err))
+		fresh = fresh[refused+1:]
+	}
+}
+
+// recall turns a record back into an entry; notes and records of others are none.
+func (s *shelf) recall(rec history.Record) (ledger.Entry, bool) {
+	if rec.Kind == dashboard.RoomFound || rec.Kind == dashboard.NoteLeft {
+		s.keepNote(rec)
+		return ledger.Entry{}, false
+	}
+	var content shelfContent
+	if json.Unmarshal(rec.Content, &content) != nil || content.Act == nil {
+		return ledger.Entry{}, false
+	}
+	act, err := ledger.DecodeAct(rec.Kind, content.Act)
+	if err != nil {
+		s.log.Error("a record of the shelf can't be read and is passed over", zap.Uint64("record", rec.Number), zap.Error(err))
+		return ledger.Entry{}, false
+	}
+	e := ledger.Entry{Number: rec.Number, At: rec.At, Entered: rec.At, By: rec.Person, Session: content.Session, Act: act}
+	if !rec.Happened.IsZero() {
+		e.At = rec.Happened
+	}
+	s.records = append(s.records, dashboard.ShelfRecord{Entry: e, Room: rec.Room, Reason: rec.Reason})
+	return e, true
+}
+
+func (s *shelf) keepNote(rec history.Record) {
+	var n dashboard.Note
+	if err := json.Unmarshal(rec.Content, &n); err != nil {
+		return
+	}
+	n.Kind, n.Room, n.Number, n.By, n.At = rec.Kind, rec.Room, rec.Number, rec.Person, rec.At
+	if rec.Kind == dashboard.RoomFound {
+		s.found[rec.Room] = n
+		return
+	}
+	s.left[rec.Room] = n
+}

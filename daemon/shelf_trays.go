@@ -1,0 +1,242 @@
+package daemon
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+	"wetside/dashboard"
+	"wetside/rules"
+	"wetside/sensors/quantity"
+)
+
+// unmeasured is what a tray is taken to hold until somebody enters what it does:
+// more than any tray on a bench, so that nothing is refused for a guess.
+const unmeasured quantity.Millilitre = 20000
+
+// filled are the containers into which an act pours, or which it says were worked in.
+func filled(a ledger.Act) []string {
+	switch a := a.(type) {
+	case ledger.BatchMixed:
+		return []string{a.Into}
+	case ledger.PortionPoured:
+		return []string{a.To}
+	case ledger.Promoted:
+		return []string{a.To}
+	case ledger.SheetsUsed:
+		return a.Containers
+	case ledger.Correction:
+		if a.Instead != nil {
+			return filled(a.Instead)
+		}
+	}
+	return nil
+}
+
+// unnamed is the first tray of the configuration that an act is about; whether the
+// book knows it at the time of the act, the check has said.
+func (s *shelf) unnamed(a ledger.Act) (dashboard.ShelfTray, bool) {
+	for _, id := range filled(a) {
+		if at := slices.IndexFunc(s.trays, func(t dashboard.ShelfTray) bool { return t.Container == id }); at >= 0 {
+			return s.trays[at], true
+		}
+	}
+	return dashboard.ShelfTray{}, false
+}
+
+// nameTray enters a tray that stands in the configuration, from the time of the act on.
+func (s *shelf) nameTray(ctx context.Context, e dashboard.ShelfEntry, tray dashboard.ShelfTray) error {
+	for _, id := range filled(e.Act) {
+		at := slices.IndexFunc(s.trays, func(t dashboard.ShelfTray) bool { return t.Container == id })
+		if _, known := s.ledger.Container(id); at < 0 || known && id != tray.Container {
+			continue
+		}
+		t := s.trays[at]
+		named := e
+		named.Note, named.Seen, named.Room = nil, 0, t.Room
+		named.Act = ledger.ContainerNamed{Container: t.Container, Vessel: ledger.Tray, Capacity: unmeasured, Bath: t.Bath}
+		if err := s.ledger.Check(s.entry(named)); err != nil {
+			return err
+		}
+		if _, err := s.record(ctx, named); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// reserve keeps quick entries out of the rooms whose trays an act fills, until
+// release is called, and refuses where one stands in the tray already.
+func (s *shelf) reserve(ctx context.Context, e dashboard.ShelfEntry) (release func(), err error) {
+	var held []*room
+	release = func() {
+		for _, r := range held {
+			<-r.doing
+		}
+	}
+	for _, id := range filled(e.Act) {
+		at := slices.IndexFunc(s.trays, func(t dashboard.ShelfTray) bool { return t.Container == id })
+		if _, used := e.Act.(ledger.SheetsUsed); at < 0 || used {
+			continue
+		}
+		tray := s.trays[at]
+		r, err := s.site.room(tray.Room)
+		if err != nil {
+			return release, err
+		}
+		select {
+		case r.doing <- struct{}{}:
+			held = append(held, r)
+		case <-ctx.Done():
+			return release, fmt.Errorf("another entry is still being written in this room: try again")
+		}
+		err = r.ask(ctx, func(r *room) error {
+			if p, quick := r.board.Portions[tray.Bath]; quick {
+				return fmt.Errorf("%s holds %s by a quick entry of %s: enter on the page of baths that it was emptied, then pour from the shelf", tray.Name, p.What, p.By)
+			}
+			return nil
+		})
+		if err != nil {
+			return release, err
+		}
+	}
+	return release, nil
+}
+
+// showInRooms lets every room know what the book says that stands in its trays.
+func (s *shelf) showInRooms(ctx context.Context) {
+	ctx, cancel := context.WithTimeout(ctx, 5*time.Second)
+	defer cancel()
+	for _, r := range s.site.everyRoom() {
+		portions := s.portions(r.config.ID)
+		_ = r.ask(ctx, func(r *room) error { // a room that has ended is told at its next start
+			r.board.Shelf = portions
+			return nil
+		})
+	}
+}
+
+// portions is what stands in the trays of a room, by bath.
+func (s *shelf) portions(room string) map[string]rules.Portion {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	now, fills := s.clock.Now().Wall, dashboard.Fills(s.records)
+	portions := map[string]rules.Portion{}
+	for _, t := range s.trays {
+		if t.Room != room {
+			continue
+		}
+		if c, ok := s.ledger.InTray(t.Bath, now); ok {
+			portions[t.Bath] = s.portion(c, fills[c.Container])
+		}
+	}
+	return portions
+}
+
+func (s *shelf) portion(c ledger.Contents, fill dashboard.ShelfRecord) rules.Portion {
+	p := rules.Portion{Record: fill.Number, What: s.called(c), By: fill.By, Filled: fill.At, Volume: c.Volume,
+		Known: &rules.Known{Use: s.use(c), Emergence: s.emergence[c.Container].times}}
+	var origins []string
+	for _, share := range c.Shares {
+		origins = append(origins, share.Origin)
+	}
+	p.Batch = strings.Join(origins, " with ")
+	if b, ok := s.ledger.Batch(p.Batch); ok {
+		p.Concentrate, p.Water = b.Aim.Parent, b.Aim.Water
+	}
+	if c.Strength != nil {
+		p.Known.Made = chem.Strength(*c.Strength)
+	}
+	if c.AimStrength != nil {
+		p.Known.Aim = chem.Strength(*c.AimStrength)
+	}
+	return p
+}
+
+// called is what people call the content of a tray.
+func (s *shelf) called(c ledger.Contents) string {
+	if len(c.Shares) == 1 {
+		if b, ok := s.ledger.Batch(c.Shares[0].Origin); ok {
+			return b.Name
+		}
+	}
+	if p, ok := s.settings.Catalogue.Product(c.Product); ok {
+		return p.Name
+	}
+	return string(c.Class)
+}
+
+// use is how much of its capacity a bath has used. A figure that is unverified
+// never condemns it: it is then taken as used up, and no more.
+func (s *shelf) use(c ledger.Contents) chem.BathUse {
+	product, _ := s.settings.Catalogue.Product(c.Product)
+	part, sure := dashboard.UsedPart(product, c)
+	if part < 0 {
+		return chem.BathUse{}
+	}
+	if !sure {
+		part = min(part, 1)
+	}
+	sheets := float64(c.Load.Total() / ledger.EightByTen)
+	return chem.BathUse{Used: quantity.SquareMetre(part), Capacity: 1, Words: fmt.Sprintf("%.0f sheets 8x10", sheets)}
+}
+
+// chemEmergence is what is known of the emergence of the image in a tray.
+type chemEmergence struct {
+	times    chem.Emergence
+	baseline uint64 // the record of the fresh time
+}
+
+// newestTimes is how many of the last emergence times count.
+const newestTimes = 3
+
+// emergences gathers the emergence times of every bath as it is filled now. The
+// temperature of the fresh time is what the probe of the tray measured then; where
+// it measured nothing, emergence tells nothing of the time.
+func (s *shelf) emergences(ctx context.Context) map[string]chemEmergence {
+	out := map[string]chemEmergence{}
+	fills := dashboard.Fills(s.records)
+	for _, r := range dashboard.Effective(s.records) {
+		test, ok := r.Act.(ledger.TestDone)
+		if !ok || test.Test != ledger.EmergenceTest || r.At.Before(fills[test.Container].At) || fills[test.Container].Number == 0 {
+			continue
+		}
+		e, seconds := out[test.Container], time.Duration(test.Seconds*float64(time.Second))
+		if test.Baseline {
+			e = chemEmergence{baseline: r.Number}
+			if known := s.emergence[test.Container]; known.baseline == r.Number {
+				e.times.Fresh, e.times.FreshAt = known.times.Fresh, known.times.FreshAt
+			} else if at, measured := s.temperatureAt(ctx, test.Container, r.At); measured {
+				e.times.Fresh, e.times.FreshAt = seconds, at
+			}
+		} else if e.times.Fresh > 0 {
+			e.times.Now = append(e.times.Now, seconds)
+			e.times.Now = e.times.Now[max(0, len(e.times.Now)-newestTimes):]
+		}
+		out[test.Container] = e
+	}
+	return out
+}
+
+// nearby is how far from a moment a measured temperature may lie.
+const nearby = 90 * time.Second
+
+// temperatureAt is what the probe of a tray measured at a moment.
+func (s *shelf) temperatureAt(ctx context.Context, container string, at time.Time) (quantity.Celsius, bool) {
+	c, _ := s.ledger.Container(container)
+	series, err := s.site.bathSeries(ctx, c.Bath, dashboard.SeriesQuery{From: at.Add(-nearby), To: at.Add(nearby), Points: 500})
+	if err != nil {
+		return 0, false
+	}
+	var best dashboard.SeriesPoint
+	for _, p := range series.Points {
+		if !p.Suspect && (best.Count == 0 || p.At.Sub(at).Abs() < best.At.Sub(at).Abs()) {
+			best = p
+		}
+	}
+	return quantity.Celsius(best.Mean), best.Count > 0
+}

@@ -1,0 +1,85 @@
+package dashboard
+
+import (
+	"context"
+	"time"
+
+	"wetside/chem/ledger"
+	"wetside/rules"
+)
+
+// Shelf is the chemistry of the site as the pages know it: one book for all rooms.
+type Shelf interface {
+	// Look lets a page read the book. The book stands still meanwhile, and nothing of
+	// it may be kept or changed.
+	Look(page func(*ShelfBook))
+	// Enter records what somebody did and returns once it is kept for good. The error
+	// is one sentence for the person who pressed the button.
+	Enter(ctx context.Context, e ShelfEntry) (ShelfReceipt, error)
+}
+
+// ShelfBook is the book as it stands, with what the site says beside it.
+type ShelfBook struct {
+	*ledger.Ledger
+	At        time.Time // UTC, of the look
+	Catalogue ledger.Catalogue
+	// Records are all entries of the book by number, corrected ones included.
+	Records []ShelfRecord
+	// Trays are the baths of every room, each room in the order in which it pours.
+	Trays []ShelfTray
+	// Found and Left are the newest notes of each room: at its set-up, at its take-down.
+	Found, Left map[string]Note
+}
+
+// ShelfRecord is one entry with the reason that was given for it.
+type ShelfRecord struct {
+	ledger.Entry
+	Room   string
+	Reason string
+}
+
+// ShelfTray is a bath of a room and the container of the book that stands there.
+type ShelfTray struct {
+	Room, Bath, Name string
+	Role             rules.Role
+	Container        string
+}
+
+// The kinds of [Note], as the record book names them.
+const (
+	RoomFound = "room as found"
+	NoteLeft  = "note left"
+)
+
+// Note is what one volunteer leaves to the next: the room as it was found, or how it was left.
+type Note struct {
+	Kind   string    `json:"-"`
+	Room   string    `json:"-"`
+	Number uint64    `json:"-"`
+	By     string    `json:"-"`
+	At     time.Time `json:"-"`
+	Lines  []string  `json:"lines"`
+	// Air is what was known of the room's air at that moment.
+	Air string `json:"air,omitempty"`
+}
+
+// ShelfEntry is what a person wants to have written into the book: an act, a note,
+// or both, which are then kept together or not at all.
+type ShelfEntry struct {
+	Room    string // empty where the act belongs to no room
+	Person  string
+	Session string // empty takes the only one that is open
+	// Happened is when it happened, for a late entry, and Reason why it is late; zero means now.
+	Happened time.Time
+	Reason   string
+	Seen     uint64 // the last entry that the person had seen
+	Act      ledger.Act
+	Note     *Note
+}
+
+// ShelfReceipt says that an entry is kept, under which number, and what is to be known beside it.
+type ShelfReceipt struct {
+	Number   uint64
+	Late     bool
+	Warnings []string
+}
