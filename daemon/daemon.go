@@ -88,7 +88,7 @@ func (d *Daemon) build(ctx context.Context, c config.Config) ([]*room, error) {
 		}
 		rooms = append(rooms, r)
 	}
-	return rooms, nil
+	return rooms, keepSettings(ctx, d.store, c)
 }
 
 // URL is the address of the dashboard.

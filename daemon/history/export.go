@@ -3,11 +3,10 @@ package history
 import (
 	"bufio"
 	"context"
-	"encoding/csv"
+	"encoding/json"
 	"fmt"
 	"io"
 	"strconv"
-	"strings"
 	"time"
 
 	"wetside/sensors"
@@ -32,27 +31,61 @@ func (s *Reader) ExportRecords(ctx context.Context, out io.Writer) error {
 	return buffered.Flush()
 }
 
+// RecordExport selects records to write out as a table.
+type RecordExport struct {
+	Query
+	Form Form
+}
+
+// ExportRecordTable writes records to out as a table, for reading and counting;
+// [Reader.ExportRecords] gives the form that can be verified. It streams.
+func (s *Reader) ExportRecordTable(ctx context.Context, out io.Writer, e RecordExport) error {
+	table := newTable(out, e.Form, "number", "kind", "utc", "local", "clock", "person", "role", "room",
+		"content", "corrects", "reason", "happened_utc", "happened_local", "boot", "mono_ms", "hash")
+	for r, err := range s.EachRecord(ctx, e.Query) {
+		if err != nil {
+			return err
+		}
+		if err := table.row(recordCells(r)...); err != nil {
+			return fmt.Errorf("writing record %d: %w", r.Number, err)
+		}
+	}
+	return table.end()
+}
+
+// recordCells are the cells of a record. Its local time has the offset that the
+// place had when the record was written.
+func recordCells(r Record) []any {
+	place := time.FixedZone("", r.OffsetSeconds)
+	var corrects, happened, happenedThere any
+	if r.Corrects != 0 {
+		corrects = r.Corrects
+	}
+	if !r.Happened.IsZero() {
+		happened, happenedThere = stamp(r.Happened.UTC()), stamp(r.Happened.In(place))
+	}
+	return []any{r.Number, r.Kind, stamp(r.At), stamp(r.At.In(place)), r.Clock, r.Person, r.Role, r.Room,
+		json.RawMessage(r.Content), corrects, r.Reason, happened, happenedThere, r.Boot, r.Mono.Milliseconds(), r.Hash}
+}
+
 // SampleExport selects samples to write out.
 type SampleExport struct {
 	Channels []sensors.ChannelID
 	From, To time.Time
+	Form     Form
 }
 
-// ExportSamples writes samples to out as comma-separated values with a heading,
-// channel after channel. Times are given in UTC and as the place's own with its
-// offset, values exactly. It streams, so the time may be of any length.
+// ExportSamples writes samples to out as a table, channel after channel. Times are
+// given in UTC and as the place's own with its offset, values exactly. It streams,
+// so the time may be of any length.
 func (s *Reader) ExportSamples(ctx context.Context, out io.Writer, e SampleExport) error {
-	table := csv.NewWriter(out)
-	if err := table.Write([]string{"channel", "unit", "utc", "local", "raw", "grade", "reason"}); err != nil {
-		return fmt.Errorf("writing samples: %w", err)
-	}
+	table := newTable(out, e.Form, "channel", "unit", "utc", "local", "raw", "grade", "reason")
 	for _, channel := range e.Channels {
 		if err := s.exportChannel(ctx, table, sampleRange{channel, e.From, e.To}); err != nil {
 			return fmt.Errorf("writing the samples of %q: %w", channel, err)
 		}
 	}
-	table.Flush()
-	return table.Error()
+	return table.end()
 }
 
 // sampleRange is one channel over a time.
@@ -61,7 +94,7 @@ type sampleRange struct {
 	from, to time.Time
 }
 
-func (s *Reader) exportChannel(ctx context.Context, table *csv.Writer, r sampleRange) error {
+func (s *Reader) exportChannel(ctx context.Context, table *table, r sampleRange) error {
 	unit, err := s.unit(ctx, r.channel)
 	if err != nil {
 		return err
@@ -70,20 +103,20 @@ func (s *Reader) exportChannel(ctx context.Context, table *csv.Writer, r sampleR
 		if err != nil {
 			return err
 		}
-		if err := table.Write(s.row(sample, unit)); err != nil {
+		if err := table.row(s.sampleCells(sample, unit)...); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (s *Reader) row(sample Sample, unit string) []string {
-	const form = "2006-01-02T15:04:05.000Z07:00"
-	return []string{
-		harmless(string(sample.Channel)), harmless(unit), sample.At.Format(form), sample.At.In(s.zone).Format(form),
-		strconv.FormatFloat(sample.Raw, 'g', -1, 64), sample.Grade.String(), harmless(string(sample.Reason)),
-	}
+func (s *Reader) sampleCells(sample Sample, unit string) []any {
+	return []any{string(sample.Channel), unit, stamp(sample.At), stamp(sample.At.In(s.zone)),
+		json.Number(strconv.FormatFloat(sample.Raw, 'g', -1, 64)), sample.Grade.String(), string(sample.Reason)}
 }
+
+// stamp is a time to the millisecond with its offset.
+func stamp(t time.Time) string { return t.Format("2006-01-02T15:04:05.000Z07:00") }
 
 func (s *Reader) unit(ctx context.Context, channel sensors.ChannelID) (unit string, err error) {
 	err = s.view(ctx, func(v view) error {
@@ -92,12 +125,4 @@ func (s *Reader) unit(ctx context.Context, channel sensors.ChannelID) (unit stri
 		return err
 	})
 	return unit, err
-}
-
-// harmless keeps a spreadsheet from taking text for a formula.
-func harmless(text string) string {
-	if strings.ContainsAny(text[:min(1, len(text))], "=+-@\t\r") {
-		return "'" + text
-	}
-	return text
 }

@@ -27,6 +27,9 @@ type commands struct {
 	Demo    demoCmd    `cmd:"" help:"Run a simulated room, to try everything out."`
 	Check   checkCmd   `cmd:"" help:"Check a configuration and say what would run."`
 	Verify  verifyCmd  `cmd:"" help:"Check that no record of the record book was changed."`
+	Export  exportCmd  `cmd:"" help:"Write records and samples to files for other programs."`
+	Backup  backupCmd  `cmd:"" help:"Copy the history to a file, also while wetside runs, and verify the copy."`
+	Restore restoreCmd `cmd:"" help:"Put a backup into an empty data folder."`
 	Mix     mixCmd     `cmd:"" help:"How much concentrate and water make a bath; check and repair a pour."`
 	Time    timeCmd    `cmd:"" help:"The development time at a temperature, from published points."`
 	Air     airCmd     `cmd:"" help:"Air changes, purge times, breathing averages and what belongs to them."`
