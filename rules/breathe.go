@@ -81,15 +81,8 @@ func (m gasMemory) judge(g Gas, now time.Time) []breathing.Finding {
 		if l.Effective.After(now) {
 			continue
 		}
-		window, ceiling := l.Window, l.Kind == breathing.Ceiling
-		if ceiling {
-			window = ceilingWindow
-		}
-		t, err := m.tape(g, window, ceiling)
+		t, err := m.laid(g, l)
 		if err != nil {
-			continue
-		}
-		if ceiling && m.good && t.Sampled(time.Second, breathing.Measured(m.now.max)) != nil {
 			continue
 		}
 		f, err := breathing.Gas{Agent: g.Agent, Tape: t, Unit: ppmUnit(), Sensor: g.Sensor, Bound: breathing.WorstObserved()}.Judge(l)
@@ -100,21 +93,38 @@ func (m gasMemory) judge(g Gas, now time.Time) []breathing.Finding {
 	return found
 }
 
+// laid is the tape on which a limit is judged: an average needs the sums of its
+// window, a ceiling the highest reading of late, also within the minute under way.
+func (m gasMemory) laid(g Gas, l breathing.Limit) (breathing.Tape, error) {
+	if l.Kind != breathing.Ceiling {
+		return g.sum(m.last(l.Window))
+	}
+	t, err := g.highest(m.last(ceilingWindow))
+	if err == nil && m.good {
+		err = t.Sampled(time.Second, breathing.Measured(m.now.max))
+	}
+	return t, err
+}
+
 const (
 	outlookBase = 5 * time.Minute  // of readings that the forecast goes on from
 	outlookNear = 30 * time.Minute // a limit reached later is not worth a word yet
 	// outlookShare of a limit must be in the air before a rise counts for anything.
-	outlookShare = 0.1
+	outlookShare = 0.25
 )
 
 // ahead says when the first of the averages reaches its limit at this rate.
 func (m gasMemory) ahead(g Gas, now time.Time) string {
 	sentence, soonest := "", outlookNear+1
+	if len(m.minutes) == 0 {
+		return ""
+	}
+	latest := m.minutes[len(m.minutes)-1].mean()
 	for _, l := range g.Limits {
-		if l.Window == 0 || l.Effective.After(now) || m.last() < outlookShare*g.ppm(l) {
+		if l.Window == 0 || l.Effective.After(now) || latest < outlookShare*g.ppm(l) {
 			continue
 		}
-		t, err := m.tape(g, l.Window, false)
+		t, err := g.tape(m.last(l.Window))
 		if err != nil {
 			continue
 		}

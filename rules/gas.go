@@ -2,6 +2,7 @@ package rules
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"wetside/rules/breathing"
@@ -33,7 +34,6 @@ const keptMinutes = 600
 // a clock set in between moves nothing.
 type gasMemory struct {
 	minutes []gasMinute // complete ones, oldest first
-	full    int         // how many were ever complete
 	now     gasMinute   // the one under way
 	begun   bool
 	at      time.Duration
@@ -52,18 +52,20 @@ func (m gasMemory) take(g Gas, c ChannelView, now time.Duration) (gasMemory, boo
 	if !m.begun {
 		m.begun, m.at = true, now
 	}
-	full := m.full
 	held := m.good && now-m.at <= longestHeld
+	var full []gasMinute
 	for m.at < now {
 		end := min(now, m.at.Truncate(time.Minute)+time.Minute)
 		if held {
 			m.now.add(g, m.value, end-m.at)
 		}
 		if m.at = end; end%time.Minute == 0 {
-			kept := m.minutes[max(0, len(m.minutes)-keptMinutes+1):]
-			m.minutes, m.now = append(kept[:len(kept):len(kept)], m.now), gasMinute{}
-			m.full++
+			full, m.now = append(full, m.now), gasMinute{}
 		}
+	}
+	if len(full) > 0 {
+		all := slices.Concat(m.minutes[max(0, len(m.minutes)+min(len(full), keptMinutes)-keptMinutes):], full)
+		m.minutes = all[max(0, len(all)-keptMinutes):]
 	}
 	before := m.now.max
 	m.value, m.good = c.Good()
@@ -72,7 +74,7 @@ func (m gasMemory) take(g Gas, c ChannelView, now time.Duration) (gasMemory, boo
 		m.now.max = max(m.now.max, m.value)
 	}
 	ceiling := g.ceiling()
-	return m, m.full != full || before <= ceiling && m.now.max > ceiling
+	return m, len(full) > 0 || before <= ceiling && m.now.max > ceiling
 }
 
 func (n *gasMinute) add(g Gas, value float64, span time.Duration) {
@@ -105,43 +107,66 @@ func (g Gas) ppm(l breathing.Limit) float64 {
 	return float64(breathing.ToFraction(quantity.MilligramPerCubicMetre(v), g.Agent.MolarMass, breathing.ConventionalMolarVolume))
 }
 
-// tape lays the last minutes on a tape; the highest of each minute instead of its
-// mean where a ceiling is judged. Like minutes become one span.
-func (m gasMemory) tape(g Gas, window time.Duration, highest bool) (breathing.Tape, error) {
+// last gives the minutes of a window that ends now.
+func (m gasMemory) last(window time.Duration) []gasMinute {
+	return m.minutes[max(0, len(m.minutes)-int(window/time.Minute)):]
+}
+
+// tape lays minutes on a tape in their order, as a forecast needs it.
+func (g Gas) tape(minutes []gasMinute) (breathing.Tape, error) {
 	var t breathing.Tape
-	minutes := m.minutes[max(0, len(m.minutes)-int(window/time.Minute)):]
-	for i := 0; i < len(minutes); {
-		n, alike := minutes[i], 1
-		for i+alike < len(minutes) && minutes[i+alike] == n {
-			alike++
-		}
-		if err := n.lay(&t, g, alike, highest); err != nil {
+	for _, n := range minutes {
+		if err := g.lay(&t, n, time.Minute-n.known-n.below); err != nil {
 			return t, err
 		}
-		i += alike
 	}
 	return t, nil
 }
 
-// lay adds a number of like minutes.
-func (n gasMinute) lay(t *breathing.Tape, g Gas, alike int, highest bool) error {
-	times := func(d time.Duration) time.Duration { return d * time.Duration(alike) }
-	if n.known > 0 {
-		value := n.mean()
-		if highest {
-			value = n.max
+// sum lays minutes on a tape that averages the same over all of them, in a few spans:
+// what was read, with the worst minute apart since it bounds what was not.
+func (g Gas) sum(minutes []gasMinute) (breathing.Tape, error) {
+	var t breathing.Tape
+	var all, worst gasMinute
+	for _, n := range minutes {
+		all.known, all.below, all.sum = all.known+n.known, all.below+n.below, all.sum+n.sum
+		if n.mean() > worst.mean() {
+			worst = n
 		}
-		if err := t.Sampled(times(n.known), breathing.Measured(value)); err != nil {
+	}
+	unknown := time.Duration(len(minutes))*time.Minute - all.known - all.below
+	all.known, all.sum = all.known-worst.known, all.sum-worst.sum
+	worst.below = 0
+	if err := g.lay(&t, all, unknown); err != nil {
+		return t, err
+	}
+	return t, g.lay(&t, worst, 0)
+}
+
+// highest lays the highest reading of some minutes on a tape, with what was not read.
+func (g Gas) highest(minutes []gasMinute) (breathing.Tape, error) {
+	var t breathing.Tape
+	var all gasMinute
+	for _, n := range minutes {
+		all.known, all.below, all.max = all.known+n.known, all.below+n.below, max(all.max, n.max)
+	}
+	all.sum = all.max * all.known.Hours()
+	return t, g.lay(&t, all, time.Duration(len(minutes))*time.Minute-all.known-all.below)
+}
+
+func (g Gas) lay(t *breathing.Tape, n gasMinute, unknown time.Duration) error {
+	if unknown > 0 {
+		if err := t.Unsampled(unknown, "no usable reading"); err != nil {
+			return err
+		}
+	}
+	if n.known > 0 {
+		if err := t.Sampled(n.known, breathing.Measured(max(0, n.mean()))); err != nil {
 			return err
 		}
 	}
 	if n.below > 0 {
-		if err := t.Sampled(times(n.below), breathing.BelowDetection(g.Sensor.Detection)); err != nil {
-			return err
-		}
-	}
-	if rest := time.Minute - n.known - n.below; rest > 0 {
-		return t.Unsampled(times(rest), "no usable reading")
+		return t.Sampled(n.below, breathing.BelowDetection(g.Sensor.Detection))
 	}
 	return nil
 }
@@ -152,12 +177,4 @@ func (n gasMinute) mean() float64 {
 		return 0
 	}
 	return n.sum / n.known.Hours()
-}
-
-// last is the mean of the last full minute.
-func (m gasMemory) last() float64 {
-	if len(m.minutes) == 0 {
-		return 0
-	}
-	return m.minutes[len(m.minutes)-1].mean()
 }

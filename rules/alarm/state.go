@@ -101,5 +101,15 @@ type Transition struct {
 	Alarm Alarm
 }
 
-// Restore puts an alarm back as it was recorded, such as after a restart.
-func (s Set) Restore(a Alarm) Set { return s.with(a) }
+// Restore puts an alarm back as it was recorded, such as after a restart. A record
+// with a state that there is not changes nothing.
+func (s Set) Restore(a Alarm) Set {
+	if !a.State.known() {
+		return s
+	}
+	return s.with(a)
+}
+
+func (s State) known() bool {
+	return s.Annunciated() || slices.Contains([]State{Normal, Shelved, Suppressed, OutOfService}, s)
+}

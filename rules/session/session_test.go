@@ -1,0 +1,156 @@
+package session_test
+
+import (
+	"encoding/json"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/rules/session"
+	"wetside/sensors"
+)
+
+// night plays a session step by step.
+type night struct {
+	s   session.Session
+	now sensors.Instant
+}
+
+func (n *night) step(d time.Duration, e session.Evidence) session.Phase {
+	n.now.Mono += d
+	n.now.Wall = n.now.Wall.Add(d)
+	n.s = n.s.Step(e, n.now)
+	return n.s.Phase
+}
+
+// last takes steps of half a minute.
+func (n *night) last(d time.Duration, e session.Evidence) session.Phase {
+	for ; d > 0; d -= 30 * time.Second {
+		n.step(30*time.Second, e)
+	}
+	return n.s.Phase
+}
+
+func newNight(at time.Time) *night { return &night{now: sensors.Instant{Wall: at}} }
+
+func evening() time.Time { return time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC) }
+
+func booking() session.Booking {
+	return session.Booking{Title: "Beginners", From: evening().Add(time.Hour), To: evening().Add(4 * time.Hour)}
+}
+
+func TestPhasesFollowFromWhatHappens(t *testing.T) {
+	idle, fan, open := session.Evidence{}, session.Evidence{FanOn: true}, session.Evidence{FanOn: true, Filled: 2, Uncovered: 2, Known: true, Proven: true, Flow: 300}
+	for _, e := range []*session.Evidence{&idle, &fan, &open} {
+		e.Booking = booking()
+	}
+	n := newNight(evening().Add(-30 * time.Hour))
+	require.Equal(t, session.None, n.step(time.Second, idle), "planned sessions are announced a day before")
+	require.Equal(t, session.Planned, n.step(7*time.Hour, idle))
+	require.Equal(t, session.Planned, n.step(20*time.Hour, fan), "a fan three hours early airs the room")
+	require.Equal(t, session.SetUp, n.step(2*time.Hour, fan))
+	require.Equal(t, session.SetUp, n.step(time.Minute, open), "trays are filled before the hour")
+	require.Equal(t, session.Open, n.step(2*time.Hour, open))
+	require.Equal(t, session.TakeDown, n.step(time.Minute, fan))
+	require.Equal(t, session.Open, n.step(time.Minute, open), "a tray is filled again")
+	require.Equal(t, session.TakeDown, n.step(time.Minute, fan))
+	require.Equal(t, session.TakeDown, n.last(9*time.Minute, idle))
+	require.Equal(t, session.Closed, n.last(3*time.Minute, idle))
+	require.Equal(t, session.Closed, n.last(30*time.Minute, fan), "the same booking is not opened by its own post-purge")
+}
+
+func TestASetUpThatNobodyFollowsIsGivenUp(t *testing.T) {
+	fan := session.Evidence{Booking: booking(), FanOn: true}
+	n := newNight(evening())
+	require.Equal(t, session.SetUp, n.step(time.Second, fan))
+	require.Equal(t, session.SetUp, n.last(59*time.Minute, session.Evidence{Booking: booking()}))
+	require.Equal(t, session.Closed, n.last(5*time.Minute, session.Evidence{Booking: booking()}))
+}
+
+func TestMinutesAreCountedAsTheyWere(t *testing.T) {
+	moving := session.Evidence{FanOn: true, Filled: 3, Uncovered: 2, Known: true, Proven: true, Flow: 300}
+	stopped := session.Evidence{Filled: 3, Uncovered: 2, Known: true}
+	unknown := session.Evidence{Filled: 3, Uncovered: 2}
+	covered := session.Evidence{Filled: 3, Known: true, Proven: true, Flow: 300}
+	n := newNight(evening())
+	n.step(0, moving)
+	n.last(30*time.Minute, moving)
+	n.last(10*time.Minute, stopped)
+	n.last(5*time.Minute, unknown)
+	n.last(15*time.Minute, covered)
+	tally := n.s.Tally
+	require.InDelta(t, 45, tally.Trays.Open.Minutes(), 1)
+	require.InDelta(t, 15, tally.Trays.Unproven.Minutes(), 1)
+	require.InDelta(t, 30, tally.Trays.TrayUnproven.Minutes(), 2, "two trays each")
+	require.InDelta(t, 5, tally.LongestGap.Minutes(), 1)
+	coverage, ok := tally.Coverage()
+	require.True(t, ok)
+	require.InDelta(t, 40.0/45, coverage, 0.02)
+	flow, ok := tally.MeanFlow()
+	require.True(t, ok)
+	require.InDelta(t, 300, float64(flow), 1e-6)
+}
+
+func TestTimeInWhichNobodyLookedCountsAsNotProven(t *testing.T) {
+	moving := session.Evidence{FanOn: true, Filled: 1, Uncovered: 1, Known: true, Proven: true, Flow: 300}
+	n := newNight(evening())
+	n.step(0, moving)
+	n.last(30*time.Minute, moving)
+
+	kept, err := json.Marshal(n.s)
+	require.NoError(t, err)
+	var back session.Session
+	require.NoError(t, json.Unmarshal(kept, &back))
+	after := &night{s: back, now: sensors.Instant{Wall: n.now.Wall.Add(20 * time.Minute)}}
+	after.step(0, moving)
+	require.Equal(t, session.Open, after.s.Phase)
+	require.InDelta(t, 20, after.s.Tally.Trays.Unproven.Minutes(), 0.01)
+	require.InDelta(t, 50, after.s.Tally.Trays.Open.Minutes(), 0.6)
+
+	late := &night{s: back, now: sensors.Instant{Wall: n.now.Wall.Add(48 * time.Hour)}}
+	late.step(0, moving)
+	require.Zero(t, late.s.Tally.Trays.Unproven, "trays left for days were forgotten, not worked with")
+}
+
+func TestWhatIsCountedNeverExceedsTheTimeThatPassed(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := newNight(evening())
+		n.step(0, session.Evidence{Filled: 1, Uncovered: 1})
+		for range rapid.IntRange(1, 60).Draw(t, "steps") {
+			e := session.Evidence{Filled: rapid.IntRange(0, 4).Draw(t, "filled"), FanOn: rapid.Bool().Draw(t, "on"), Known: rapid.Bool().Draw(t, "known"), Flow: 250}
+			e.Uncovered = rapid.IntRange(0, e.Filled).Draw(t, "uncovered")
+			e.Proven = e.Known && e.FanOn
+			n.now.Wall = n.now.Wall.Add(time.Duration(rapid.IntRange(-7200, 7200).Draw(t, "set")) * time.Second) // somebody sets the clock
+			n.step(time.Duration(rapid.IntRange(0, 120).Draw(t, "seconds"))*time.Second, e)
+			if n.s.Phase == session.Closed {
+				return
+			}
+		}
+		y := n.s.Tally
+		require.LessOrEqual(t, y.Trays.Open, n.now.Mono)
+		require.LessOrEqual(t, y.Trays.Unproven, y.Trays.Open)
+		require.LessOrEqual(t, y.Known, y.Watched)
+		require.LessOrEqual(t, y.LongestGap, y.Watched-y.Known)
+		require.Equal(t, y.Watched, y.Trays.Open)
+	})
+}
+
+func TestAFormOpensAndEndsASession(t *testing.T) {
+	n := newNight(evening())
+	s, err := n.s.Start(session.Open, "Ada", session.Entry{Title: "Open evening", People: 6, Until: evening().Add(3 * time.Hour)}, n.now)
+	require.NoError(t, err)
+	require.Equal(t, session.Open, s.Phase)
+	require.Equal(t, "Ada", s.Leader)
+	s, err = s.End(session.TakeDown, "Ada", n.now)
+	require.NoError(t, err)
+	s, err = s.End(session.Closed, "Ada", n.now)
+	require.NoError(t, err)
+	_, err = s.End(session.Closed, "Ada", n.now)
+	require.ErrorIs(t, err, session.ErrNotRunning)
+	for _, e := range []session.Entry{{People: -1}, {People: 1001}, {Until: evening()}, {Until: evening().Add(25 * time.Hour)}} {
+		_, err := n.s.Start(session.Open, "Ada", e, n.now)
+		require.Error(t, err)
+	}
+}

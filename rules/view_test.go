@@ -1,0 +1,184 @@
+package rules_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/rules"
+	"wetside/rules/session"
+	"wetside/rules/ventilation"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+func noon() sensors.Instant {
+	return sensors.Instant{Wall: time.Date(2026, 10, 14, 12, 0, 0, 0, time.UTC), Mono: time.Hour}
+}
+
+// stage is a board of the story room with its lines alive.
+func stage() (rules.Room, rules.Board) {
+	room, board := storyRoom(), rules.NewBoard()
+	for _, l := range room.Lines {
+		board.Lines[l.ID] = sensors.LineStatus{ID: l.ID, State: sensors.StateLive}
+	}
+	board.History.Kept = true
+	return room, board
+}
+
+func good(id string, v float64, at sensors.Instant) sensors.Reading {
+	return sensors.Reading{Channel: sensors.ChannelID(id), At: at, Raw: v, Value: v, Grade: sensors.Good}
+}
+
+func ago(d time.Duration) sensors.Instant {
+	n := noon()
+	return sensors.Instant{Wall: n.Wall.Add(-d), Mono: n.Mono - d}
+}
+
+func TestAChannelGivesAValueOnlyWhileItIsFreshAndGood(t *testing.T) {
+	suspect := good("dev", 55, noon())
+	suspect.Grade, suspect.Reason = sensors.Suspect, sensors.Jump
+	for _, c := range []struct {
+		name    string
+		reading *sensors.Reading
+		line    sensors.LineState
+		grade   sensors.Grade
+		why     string
+	}{
+		{"never seen", nil, sensors.StateLive, sensors.Missing, "not seen yet"},
+		{"fresh", new(good("dev", 20, ago(time.Second))), sensors.StateLive, sensors.Good, "good"},
+		{"as old as it may be", new(good("dev", 20, ago(15*time.Second))), sensors.StateLive, sensors.Good, "good"},
+		{"older", new(good("dev", 20, ago(16*time.Second))), sensors.StateLive, sensors.Missing, "missing (silent, last heard 16 s ago)"},
+		{"not believed", &suspect, sensors.StateLive, sensors.Suspect, "suspect (jump)"},
+		{"on a line that is gone", new(good("dev", 20, ago(time.Second))), sensors.StateGone, sensors.Missing, "missing (line gone, last heard 1 s ago)"},
+		{"on a line that fell silent", new(good("dev", 20, ago(time.Second))), sensors.StateSilent, sensors.Good, "good"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			room, board := stage()
+			board.Lines["trays"] = sensors.LineStatus{ID: "trays", State: c.line}
+			if c.reading != nil {
+				board.Take(*c.reading)
+			}
+			s, _, _ := rules.Evaluate(room, board, noon())
+			view := s.Channels[0]
+			require.Equal(t, c.grade, view.Grade)
+			require.Equal(t, c.why, view.Why())
+			require.Equal(t, sensors.LineID("trays"), view.Line)
+			v, ok := view.Good()
+			require.Equal(t, c.grade == sensors.Good, ok)
+			if !ok {
+				require.Zero(t, v, "a value that is not good is not given away")
+				require.Negative(t, s.Newest)
+			}
+		})
+	}
+}
+
+// 1.02 m/s at 25 °C and 1500 m by 10·0.0492 Pa is not what is asked here: the conversions
+// are checked in ventilation; this checks which probe a room believes, in what order.
+func TestTheMostDirectGoodProbeGivesTheFlow(t *testing.T) {
+	room, board := stage()
+	addChannel(&room, 1, "velocity", "Duct velocity", sensors.DuctVelocity)
+	addChannel(&room, 1, "pitot", "Velocity pressure", sensors.VelocityPressure)
+	flow := func() *quantity.CubicMetrePerHour {
+		s, _, _ := rules.Evaluate(room, board, noon())
+		return s.Air.Flow
+	}
+	require.Nil(t, flow())
+	board.Take(good("pitot", 10, noon())) // sqrt(2·10/1.204) = 4.075 m/s at 20 °C and sea level
+	require.InDelta(t, 4.075*0.0177*0.9*3600, float64(*flow()), 0.5)
+	board.Take(good("velocity", 5, noon()))
+	require.InDelta(t, 5*0.0177*0.9*3600, float64(*flow()), 1e-6)
+	board.Take(good("flow", 280, noon()))
+	require.InDelta(t, 280, float64(*flow()), 1e-9)
+	bad := good("flow", 9000, noon())
+	bad.Grade, bad.Reason = sensors.Suspect, sensors.OutOfRange
+	board.Take(bad)
+	require.InDelta(t, 5*0.0177*0.9*3600, float64(*flow()), 1e-6, "the next probe stands in")
+}
+
+func TestLimitsComeFromTheCommissionedFlowAndSaySo(t *testing.T) {
+	room, board := stage()
+	board.Take(good("flow", 250, noon()))
+	s, _, _ := rules.Evaluate(room, board, noon())
+	// 80 % of the commissioned flow is low (common practice): 240 m³/h; the required 6 changes of 30 m³ are less.
+	require.InDelta(t, 240, float64(s.Air.Limits.Low), 1e-9)
+	require.Contains(t, s.Air.Limits.Derivation, "2026-09-01, hot-wire 12, certificate C-77: commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h")
+	require.Equal(t, ventilation.Moving, s.Air.State)
+
+	room.Required[0].Value = 9 // 270 m³/h
+	s, _, _ = rules.Evaluate(room, board, noon())
+	require.Equal(t, ventilation.Low, s.Air.State, "what is required binds where it asks for more")
+	require.Contains(t, s.Air.Limits.Derivation, "lifted to the required 270.0 m³/h")
+
+	room.Required = nil
+	s, _, _ = rules.Evaluate(room, board, noon())
+	require.Equal(t, ventilation.Moving, s.Air.State, "a commissioned room may do without a requirement")
+
+	room.Commissioned = rules.Commissioned{}
+	s, _, _ = rules.Evaluate(room, board, noon())
+	require.Equal(t, ventilation.NotProven, s.Air.State)
+	require.Contains(t, s.Air.Sentence, "switch on at least one row")
+}
+
+func TestATrendNeedsMinutesAndEndsWithAJacket(t *testing.T) {
+	room, board := stage()
+	room.Baths[0].Band = sensors.Range{Low: 18, High: 24}
+	now := sensors.Instant{Wall: noon().Wall}
+	look := func(d time.Duration, c float64) rules.BathView {
+		now.Mono, now.Wall = now.Mono+d, now.Wall.Add(d)
+		board.Take(good("dev", c, now))
+		s, memory, _ := rules.Evaluate(room, board, now)
+		board.Memory = memory
+		return s.Baths[0]
+	}
+	view := look(time.Second, 22)
+	require.Nil(t, view.Trend)
+	for i := range 20 {
+		view = look(30*time.Second, 22-0.025*float64(i+1)) // 3 K an hour
+	}
+	require.InDelta(t, -3, *view.Trend, 0.01)
+	require.InDelta(t, (21.5-18)/3*60, view.Leaves.Minutes(), 1)
+	view = look(30*time.Second, 24)
+	require.Nil(t, view.Trend, "hot water round the tray ends the old trend")
+	require.Nil(t, view.Leaves)
+}
+
+// A purge counted on a steady flow takes -ln(1 - share)·K/n (CDC text on air changes).
+func TestTheCountdownOfASteadyFlowIsTheFormula(t *testing.T) {
+	room, board := stage()
+	room.Airing = rules.Airing{Remove: 95, Mixing: 3}
+	now := sensors.Instant{Wall: noon().Wall}
+	var view *rules.PurgeView
+	took := time.Duration(0)
+	for ; view == nil || !view.Done; took += 5 * time.Second {
+		now.Mono, now.Wall = now.Mono+5*time.Second, now.Wall.Add(5*time.Second)
+		board.Take(good("flow", 270, now))
+		s, memory, _ := rules.Evaluate(room, board, now)
+		board.Memory, view = memory, s.Purge
+		require.Less(t, took, 4*time.Hour)
+	}
+	want, err := ventilation.PurgeTime(9, 95, 3)
+	require.NoError(t, err)
+	require.InDelta(t, want.Minutes(), took.Minutes(), 0.2)
+}
+
+func TestASlowDeclineOverWeeksIsSaid(t *testing.T) {
+	room, board := stage()
+	for week := range 12 {
+		at := noon().Wall.AddDate(0, 0, 7*(week-12))
+		tally := session.Tally{Moved: 2 * (300 - 6*float64(week)), FanTime: 2 * time.Hour}
+		board = recallEvent(t, board, rules.SessionPhase, rules.Event{Session: &session.Session{Phase: session.Closed, Begun: at, Since: at, Tally: tally}})
+	}
+	board.Take(good("flow", 232, noon()))
+	s, _, _ := rules.Evaluate(room, board, noon())
+	require.Condition(t, func() bool {
+		for _, n := range s.Notices {
+			if len(n) > 18 && n[:18] == "The flow declines:" {
+				return true
+			}
+		}
+		return false
+	}, "%q", s.Notices)
+}
