@@ -37,19 +37,19 @@ func (s *Server) bathsPost(w http.ResponseWriter, r *http.Request, in visit) {
 	it, first := s.presses.begin(t.Token)
 	if !first {
 		if it.wait(r.Context()) == "" {
-			s.showForms(w, r, in, attempt{t, &problem{"act", s.words.Say("form.twice")}})
+			s.comeBack(w, r, attempt{t, &problem{"act", s.words.Say("form.twice")}})
 			return
 		}
-		s.toReceipt(w, r, t.Token)
+		s.leadTo(w, r, "done", t.Token)
 		return
 	}
 	receipt, wrong := s.carryOut(r.Context(), in, t)
 	s.presses.finish(t.Token, it, receipt)
 	if wrong != nil {
-		s.showForms(w, r, in, attempt{t, wrong})
+		s.comeBack(w, r, attempt{t, wrong})
 		return
 	}
-	s.toReceipt(w, r, t.Token)
+	s.leadTo(w, r, "done", t.Token)
 }
 
 func (s *Server) refuseForm(w http.ResponseWriter, r *http.Request, err error) {
@@ -119,8 +119,17 @@ func seenOf(p *rules.Portion) string {
 	return strconv.FormatUint(p.Record, 10)
 }
 
-func (s *Server) toReceipt(w http.ResponseWriter, r *http.Request, token string) {
-	query := url.Values{"done": {token}}
+// comeBack leads to the form with what was typed and what is wrong. It is an
+// address of its own, so that going back never asks to send a form again: the
+// browser's page for that question is white.
+func (s *Server) comeBack(w http.ResponseWriter, r *http.Request, a attempt) {
+	s.presses.keep(a)
+	s.leadTo(w, r, "again", a.typed.Token)
+}
+
+// leadTo answers a form with the address that shows what became of it.
+func (s *Server) leadTo(w http.ResponseWriter, r *http.Request, what, token string) {
+	query := url.Values{what: {token}}
 	if lookOf(r) == red {
 		query.Set("look", string(red))
 	}

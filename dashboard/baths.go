@@ -56,18 +56,12 @@ type attempt struct {
 }
 
 func (s *Server) bathsPage(w http.ResponseWriter, r *http.Request, in visit) {
-	s.showForms(w, r, in, attempt{})
-}
-
-func (s *Server) showForms(w http.ResponseWriter, r *http.Request, in visit, a attempt) {
 	f := s.figures(in.site)
-	body := bathsBody{Look: lookOf(r), Receipt: s.presses.receipt(r.URL.Query().Get("done"))}
-	status := http.StatusOK
+	query := r.URL.Query()
+	body := bathsBody{Look: lookOf(r), Receipt: s.presses.receipt(query.Get("done"))}
+	a := s.presses.attempt(query.Get("again"))
 	if a.problem != nil {
-		body.Problem, status = a.problem.Sentence, http.StatusUnprocessableEntity
-		if fresh := roomOf(s.view.Now(), in.snap.Room); fresh != nil {
-			in.snap = fresh
-		}
+		body.Problem = a.problem.Sentence
 	}
 	for _, b := range in.snap.Baths {
 		body.Trays = append(body.Trays, f.tray(b, a))
@@ -77,7 +71,7 @@ func (s *Server) showForms(w http.ResponseWriter, r *http.Request, in visit, a a
 	}
 	p := s.pageFor("baths", body.Look, in)
 	p.Body = body
-	s.show(w, r, status, p)
+	s.show(w, r, http.StatusOK, p)
 }
 
 func (f figures) tray(b rules.BathView, a attempt) tray {

@@ -12,9 +12,16 @@ type presses struct {
 	mu    sync.Mutex
 	known map[string]*press
 	order []string
+	// attempts are forms that came back, to be shown with what was typed.
+	attempts map[string]attempt
+	tried    []string
 }
 
-const mostPresses = 1000
+// How many presses and how many forms that came back are remembered.
+const (
+	mostPresses  = 1000
+	mostAttempts = 200
+)
 
 // press is one form that was sent. Receipt may be read once done is closed; it
 // is empty when the act failed.
@@ -23,7 +30,9 @@ type press struct {
 	receipt string
 }
 
-func newPresses() *presses { return &presses{known: map[string]*press{}} }
+func newPresses() *presses {
+	return &presses{known: map[string]*press{}, attempts: map[string]attempt{}}
+}
 
 // newToken names one drawing of a form.
 func newToken() string { return rand.Text() }
@@ -78,6 +87,32 @@ func (p *presses) receipt(token string) string {
 		return it.receipt
 	}
 	return ""
+}
+
+// keep remembers a form that could not be carried out.
+func (p *presses) keep(a attempt) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	token := a.typed.Token
+	if _, known := p.attempts[token]; !known {
+		p.tried = append(p.tried, token)
+	}
+	p.attempts[token] = a
+	if len(p.tried) > mostAttempts {
+		delete(p.attempts, p.tried[0])
+		p.tried = p.tried[1:]
+	}
+}
+
+// attempt gives back a form that could not be carried out; an empty one when
+// there is none, or when it has gone through since.
+func (p *presses) attempt(token string) attempt {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if it, known := p.known[token]; known && it.receipt != "" {
+		return attempt{}
+	}
+	return p.attempts[token]
 }
 
 // wait gives the receipt of a press that somebody else carries out.

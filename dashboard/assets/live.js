@@ -6,7 +6,7 @@
   const silence = 4000; // ms without a word until the page is lost
   const root = document.documentElement;
   const lost = document.getElementById("lost");
-  const lostText = document.getElementById("lost-text");
+  const lostFor = document.getElementById("lost-for");
   const address = document.body.dataset.stream;
   if (!address || !lost) return;
 
@@ -14,7 +14,8 @@
   let heard = Date.now(); // wall time: it goes on while a phone sleeps
   let isGone = false; // the numbers have been taken off the page
 
-  const clock = (ms) => new Date(ms).toTimeString().slice(0, 8);
+  // The length of a silence and not its time of day: the clock of this computer may be wrong.
+  const length = (ms) => (ms < 120000 ? `${Math.round(ms / 1000)} s` : `${Math.floor(ms / 60000)} min`);
 
   // withdraw replaces every number by the sign for "no number".
   function withdraw() {
@@ -25,12 +26,13 @@
       el.replaceChildren(gone);
       el.classList.add(gone ? "none" : "gone");
     }
+    for (const el of document.querySelectorAll("[aria-live]")) el.textContent = "";
     for (const el of document.querySelectorAll(".todo")) el.classList.remove("urgent");
   }
 
   function sayLost() {
+    lostFor.textContent = length(Math.max(0, Date.now() - heard));
     if (!lost.hidden) return;
-    lostText.textContent = lostText.dataset.text.replace("%s", clock(heard));
     lost.hidden = false;
     connect(); // a new stream starts with the whole page
   }
@@ -56,8 +58,21 @@
     }
   }
 
+  function isFresh() {
+    const since = Date.now() - heard;
+    return since <= silence && since >= -1000;
+  }
+
+  function lose() {
+    withdraw();
+    sayLost();
+  }
+
+  // What arrives after a long silence was sent before it: a phone that wakes finds
+  // it waiting. It is thrown away with its stream, and a new stream asked.
   function onParts(event) {
     if (document.hidden) return;
+    if (!isGone && !isFresh()) return lose();
     place(event.data);
     isGone = false;
     lost.hidden = true;
@@ -65,7 +80,8 @@
   }
 
   function onBeat() {
-    if (!isGone) vouched();
+    if (isGone || document.hidden) return;
+    if (isFresh()) vouched(); else lose();
   }
 
   // onLayout loads the page again when the program or the room has changed shape.
@@ -87,10 +103,8 @@
   }
 
   setInterval(() => {
-    const since = Date.now() - heard;
-    if (document.hidden || (since <= silence && since >= -1000)) return;
-    withdraw();
-    sayLost();
+    if (document.hidden || isFresh()) return;
+    lose();
     if (source.readyState === EventSource.CLOSED) connect();
   }, 250);
 

@@ -40,14 +40,14 @@ func screens() []screen {
 
 // browser starts Chromium with a new and empty profile. A machine without it
 // fails: these tests are asked for by their build flag.
-func browser(t *testing.T) context.Context {
+func browser(t *testing.T, more ...chromedp.ExecAllocatorOption) context.Context {
 	t.Helper()
 	path, err := exec.LookPath("chromium")
 	require.NoError(t, err, "these tests need Chromium: install the package chromium")
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()),
 		chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
 		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
-	allocator, stop := chromedp.NewExecAllocator(t.Context(), options...)
+	allocator, stop := chromedp.NewExecAllocator(context.Background(), append(options, more...)...)
 	t.Cleanup(stop)
 	ctx, stop := chromedp.NewContext(allocator)
 	t.Cleanup(stop)
@@ -143,6 +143,13 @@ func (p *tab) blame(what string) {
 	p.wrong = append(p.wrong, what)
 }
 
+// expect takes lines of the console that a test brings about on purpose.
+func (p *tab) expect(parts ...string) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.allow = append(p.allow, parts...)
+}
+
 // blameless requires that the page did nothing wrong so far.
 func (p *tab) blameless() {
 	p.t.Helper()
@@ -187,6 +194,40 @@ func (p *tab) shoot(name string, whole bool) image.Image {
 	return picture
 }
 
+// film keeps every frame that the browser paints while something is done.
+func (p *tab) film(do func()) []image.Image {
+	p.t.Helper()
+	ctx, stop := context.WithCancel(p.ctx)
+	defer stop()
+	var mu sync.Mutex
+	var reel [][]byte
+	require.NoError(p.t, chromedp.Listen(ctx, func(event any) {
+		if e, ok := event.(*page.EventScreencastFrame); ok {
+			mu.Lock()
+			defer mu.Unlock()
+			reel = append(reel, e.Data)
+		}
+	}))
+	call(p, page.StartScreencast, page.StartScreencastParams{Format: "png", EveryNthFrame: 1, MaxFramesInFlight: 1000})
+	do()
+	require.Eventually(p.t, func() bool {
+		mu.Lock()
+		defer mu.Unlock()
+		return len(reel) > 0
+	}, 5*time.Second, 50*time.Millisecond, "the browser paints")
+	time.Sleep(300 * time.Millisecond) // for what is painted last
+	call(p, page.StopScreencast, cdp.Empty{})
+	mu.Lock()
+	defer mu.Unlock()
+	frames := make([]image.Image, len(reel))
+	for i, data := range reel {
+		var err error
+		frames[i], err = png.Decode(bytes.NewReader(data))
+		require.NoError(p.t, err)
+	}
+	return frames
+}
+
 // shots is the folder for pictures: WETSIDE_SHOTS, or one that goes with the test.
 func shots(t *testing.T) string {
 	t.Helper()
@@ -201,7 +242,13 @@ func shots(t *testing.T) string {
 // requireRed requires that no pixel holds green or blue and that some are lit.
 func requireRed(t *testing.T, picture image.Image, what string) {
 	t.Helper()
-	lit := countLit(picture, picture.Bounds())
+	requirePure(t, picture, what)
+	require.Positive(t, countLit(picture, picture.Bounds()), "%s: nothing is lit", what)
+}
+
+// requirePure requires that no pixel holds green or blue.
+func requirePure(t *testing.T, picture image.Image, what string) {
+	t.Helper()
 	strays := 0
 	for y := picture.Bounds().Min.Y; y < picture.Bounds().Max.Y; y++ {
 		for x := picture.Bounds().Min.X; x < picture.Bounds().Max.X; x++ {
@@ -211,7 +258,6 @@ func requireRed(t *testing.T, picture image.Image, what string) {
 		}
 	}
 	require.Zero(t, strays, "%s: pixels that are not pure red", what)
-	require.Positive(t, lit, "%s: nothing is lit", what)
 }
 
 func countLit(picture image.Image, in image.Rectangle) int {

@@ -3,9 +3,13 @@
 package browsertest_test
 
 import (
+	"image"
+	"net/http"
+	"strings"
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/network"
 	"github.com/stretchr/testify/require"
 
 	"wetside/dashboard/viewtest"
@@ -79,8 +83,119 @@ func TestEveryStateOfTheBoardIsPureRedAndSaysItsWords(t *testing.T) {
 					require.NotContains(t, text, words)
 				}
 				require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(scr.width), "nothing sticks out sideways")
+				require.Empty(t, value[string](p, spilt), "what does not fit its place")
+				if scr.name == "desk" {
+					require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollHeight`), float64(scr.height), "the board is one screen")
+				}
 				p.blameless()
 			})
 		}
 	}
+}
+
+// spilt names the trays, and the air and to-do places, whose content is higher or wider than they are.
+const spilt = `[...document.querySelectorAll(".tray,.air,.todo")].filter(e => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1).map(e => e.className + " " + e.innerText).join("; ")`
+
+// A 24-inch screen of 16:9 is 299 mm high; 40 mm is what 45 minutes of arc are at 3 m.
+const screenHeight, digitHeight = 299.0, 40.0
+
+func TestTheTimeIsReadAtThreeMetres(t *testing.T) {
+	b := browser(t)
+	for _, st := range states() {
+		if st.name != "board-quiet" && st.name != "board-two-developers" {
+			continue
+		}
+		s := newSite(t)
+		st.make(s)
+		s.keepShowing()
+		p := open(t, b, s.host(), screens()[0])
+		p.visit(s.server.URL + "/")
+		picture := p.shoot(st.name, false)
+		box := value[[]float64](p, `(r => [r.x, r.y, r.right, r.bottom])(document.querySelector(".time strong").getBoundingClientRect())`)
+		ink := inkRows(picture, image.Rect(int(box[0]), int(box[1])-40, int(box[2]), int(box[3])+40))
+		require.GreaterOrEqual(t, float64(ink)/float64(p.screen.height)*screenHeight, digitHeight, "%s: digits in mm", st.name)
+		require.Contains(t, value[string](p, `getComputedStyle(document.querySelector(".time strong")).fontVariantNumeric`), "tabular-nums")
+	}
+}
+
+// inkRows counts the longest run of rows of a picture that hold something lit.
+func inkRows(picture image.Image, in image.Rectangle) int {
+	best, run := 0, 0
+	for y := in.Min.Y; y < in.Max.Y; y++ {
+		run++
+		if countLit(picture, image.Rect(in.Min.X, y, in.Max.X, y+1)) == 0 {
+			run = 0
+		}
+		best = max(best, run)
+	}
+	return best
+}
+
+func TestErrorsFormsAndTheIndexAreRedToo(t *testing.T) {
+	b := browser(t)
+	for _, scr := range screens() {
+		s := newSite(t)
+		s.FillTrays()
+		s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+		north := s.Publish()
+		south, err := viewtest.NewScene("south", "South darkroom")
+		require.NoError(t, err)
+		s.Show(north, south.Look(s.Clock.Now()))
+		p := open(t, b, s.host(), scr)
+		p.expect("404", "400")
+		for name, path := range map[string]string{"index": "/", "not-found": "/nowhere", "no-room": "/rooms/west/board", "bad-time": "/rooms/north/history?from=x"} {
+			p.visit(s.server.URL + path)
+			requireRed(t, p.shoot(name, true), name)
+			require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(scr.width), name)
+		}
+		p.blameless()
+	}
+}
+
+func TestNothingLightsUpWhileAPageLoads(t *testing.T) {
+	s := newSite(t)
+	s.FillTrays()
+	s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+	s.keepShowing()
+	p := open(t, browser(t), s.host(), screens()[0])
+	p.expect("404")
+	p.visit(s.server.URL + "/")
+	s.interpose(func(_ http.ResponseWriter, r *http.Request) bool {
+		if strings.HasPrefix(r.URL.Path, "/assets/") {
+			time.Sleep(400 * time.Millisecond)
+		}
+		return false
+	})
+	call(p, network.SetCacheDisabled, network.SetCacheDisabledParams{CacheDisabled: true})
+	for _, path := range []string{"/rooms/north/board", "/rooms/north/baths?look=red", "/rooms/north/history?look=red", "/nowhere"} {
+		frames := p.film(func() { p.visit(s.server.URL + path) })
+		require.NotEmpty(t, frames, path)
+		for _, frame := range frames {
+			requirePure(t, frame, path)
+		}
+		requireRed(t, p.shoot("loaded", false), path)
+	}
+	p.blameless()
+}
+
+func TestAPageWhoseStyleNeverComesIsStillRed(t *testing.T) {
+	b := browser(t)
+	s := newSite(t)
+	s.FillTrays()
+	s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+	s.keepShowing()
+	s.interpose(func(w http.ResponseWriter, r *http.Request) bool {
+		if strings.HasSuffix(r.URL.Path, ".css") {
+			w.WriteHeader(http.StatusInternalServerError)
+			return true
+		}
+		return false
+	})
+	p := open(t, b, s.host(), screens()[0])
+	p.expect("500")
+	for _, path := range []string{"/", "/rooms/north/probes?look=red", "/rooms/north/history?look=red"} {
+		p.visit(s.server.URL + path)
+		requireRed(t, p.shoot("without-style", true), path)
+	}
+	p.blameless()
 }

@@ -3,7 +3,9 @@
 package browsertest_test
 
 import (
+	"net/http"
 	"net/http/httptest"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -20,6 +22,9 @@ type site struct {
 	t      *testing.T
 	server *httptest.Server
 	pages  *dashboard.Server
+	// before is asked before each request; it may answer in the pages' place.
+	before atomic.Pointer[func(http.ResponseWriter, *http.Request) bool]
+	asked  atomic.Int64 // requests for the board
 }
 
 func newSite(t *testing.T) *site {
@@ -29,9 +34,28 @@ func newSite(t *testing.T) *site {
 	s := &site{Stage: stage, t: t}
 	s.pages, err = dashboard.New(dashboard.Options{View: stage, Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
-	s.server = httptest.NewServer(s.pages)
+	s.server = httptest.NewServer(s)
 	t.Cleanup(func() { s.pages.Close(); s.server.CloseClientConnections(); s.server.Close() })
 	return s
+}
+
+// ServeHTTP lets a test stand between the browser and the pages.
+func (s *site) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	if r.URL.Path == "/" {
+		s.asked.Add(1)
+	}
+	if before := s.before.Load(); before == nil || !(*before)(w, r) {
+		s.pages.ServeHTTP(w, r)
+	}
+}
+
+// interpose puts a function between the browser and the pages; nil takes it away.
+func (s *site) interpose(f func(http.ResponseWriter, *http.Request) bool) {
+	if f == nil {
+		s.before.Store(nil)
+		return
+	}
+	s.before.Store(&f)
 }
 
 func (s *site) host() string { return s.server.Listener.Addr().String() }

@@ -1,0 +1,156 @@
+//go:build browser
+
+package browsertest_test
+
+import (
+	"context"
+	"encoding/json"
+	"net/url"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard/viewtest"
+	"wetside/rules"
+)
+
+// tabTo presses the tab key until an element has the focus.
+func (p *tab) tabTo(selector string) {
+	p.t.Helper()
+	for range 60 {
+		p.run(chromedp.KeyEvent(kb.Tab))
+		if value[bool](p, `document.activeElement.matches(`+quoted(selector)+`)`) {
+			return
+		}
+	}
+	require.Fail(p.t, "the tab key never comes to "+selector)
+}
+
+func quoted(s string) string {
+	out, _ := json.Marshal(s) // a string can always be written
+	return string(out)
+}
+
+func TestATrayIsFilledByKeyboardAlone(t *testing.T) {
+	b := browser(t)
+	for _, scr := range screens() {
+		for _, look := range []string{"day", "red"} {
+			s := newSite(t)
+			s.FillTrays()
+			s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+			s.keepShowing()
+			s.Answer(func(_ context.Context, c rules.Command) (rules.Receipt, error) {
+				return rules.Receipt{Number: 44, Sentence: c.Person + " filled the stop bath, record 44."}, nil
+			})
+			p := open(t, b, s.host(), scr)
+			p.visit(s.server.URL + "/rooms/north/baths?look=" + look)
+			p.tabTo("#bath-stop summary")
+			p.run(chromedp.KeyEvent(kb.Enter))
+			require.True(t, value[bool](p, `document.querySelector("#bath-stop details").open`))
+			for field, text := range map[string]string{"batch": "SB-2", "what": "Stop bath", "concentrate": "1", "water": "19", "volume": "1,5 L"} {
+				value[bool](p, `(document.querySelector("#bath-stop summary").focus(), true)`)
+				p.tabTo("#" + field + "-stop")
+				p.run(chromedp.KeyEvent(text))
+			}
+			if look == "red" {
+				requireRed(t, p.shoot("form-typed", true), "a form in use")
+			}
+			p.run(chromedp.KeyEvent(kb.Enter))
+			p.eventually(`document.getElementById("problem") !== null`, 5*time.Second)
+			require.Contains(t, p.text("#problem"), "Your name is empty")
+			require.Equal(t, "1,5 L", value[string](p, `document.getElementById("volume-stop").value`), "what was typed is still there")
+			problem := p.shoot("form-problem-"+look, true)
+			p.tabTo(`#bath-stop input[name="who"]`)
+			p.run(chromedp.KeyEvent("Ida"), chromedp.KeyEvent(kb.Enter))
+			p.eventually(`document.querySelector(".receipt") !== null`, 5*time.Second)
+			require.Contains(t, p.text(".receipt"), "Ida filled the stop bath, record 44.")
+			receipt := p.shoot("form-receipt-"+look, true)
+			require.Len(t, s.Commands(), 1)
+			value[bool](p, `(history.back(), true)`)
+			p.eventually(`document.querySelector(".receipt") === null`, 5*time.Second)
+			require.Contains(t, p.text("h1"), "Baths")
+			if look == "red" {
+				requireRed(t, problem, "a form with a problem")
+				requireRed(t, receipt, "a receipt")
+				requireRed(t, p.shoot("form-back", true), "the back button")
+			}
+			p.blameless()
+		}
+	}
+}
+
+// At a plain address of the local network a browser sends no Sec-Fetch-Site, so
+// a form's origin is all that tells ours from another site's.
+func TestAFormIsTakenAtAPlainAddressOfTheNetwork(t *testing.T) {
+	s := newSite(t)
+	s.Publish()
+	_, port, _ := strings.Cut(s.host(), ":")
+	host := "darkroom.test:" + port
+	b := browser(t, chromedp.Flag("host-resolver-rules", "MAP darkroom.test 127.0.0.1"))
+	p := open(t, b, host, screens()[1])
+	p.visit((&url.URL{Scheme: "http", Host: host, Path: "/rooms/north/baths"}).String())
+	value[bool](p, `(() => { const f = document.querySelector("#bath-stop form"); f.batch.value = "SB"; f.what.value = "Stop bath"; f.who.value = "Ida"; f.querySelector("button").click(); return true })()`)
+	p.eventually(`document.querySelector(".receipt") !== null`, 5*time.Second)
+	require.Len(t, s.Commands(), 1)
+	p.blameless()
+}
+
+func TestAButtonPressedTwiceActsOnce(t *testing.T) {
+	s := newSite(t)
+	s.Publish()
+	s.Answer(func(context.Context, rules.Command) (rules.Receipt, error) {
+		time.Sleep(300 * time.Millisecond)
+		return rules.Receipt{Number: 5, Sentence: "Recorded as number 5."}, nil
+	})
+	p := open(t, browser(t), s.host(), screens()[1])
+	p.visit(s.server.URL + "/rooms/north/baths")
+	value[bool](p, `(() => { const f = document.querySelector("#bath-stop form"); f.batch.value = "SB"; f.what.value = "Stop bath"; f.who.value = "Ida"; const b = f.querySelector("button"); b.click(); setTimeout(() => b.click(), 80); return true })()`)
+	p.eventually(`document.querySelector(".receipt") !== null`, 5*time.Second)
+	require.Contains(t, p.text(".receipt"), "Recorded as number 5.")
+	time.Sleep(400 * time.Millisecond)
+	require.Len(t, s.Commands(), 1)
+}
+
+// finding is one rule of accessibility that a page breaks.
+type finding struct {
+	ID    string   `json:"id"`
+	Help  string   `json:"help"`
+	Nodes []string `json:"nodes"`
+}
+
+// report is what the check of a page found.
+type report struct {
+	Passed int       `json:"passed"`
+	Broken []finding `json:"broken"`
+}
+
+func TestEveryPageKeepsToWCAG(t *testing.T) {
+	file := os.Getenv("WETSIDE_AXE")
+	require.NotEmpty(t, file, "set WETSIDE_AXE to axe.min.js of the npm package axe-core")
+	axe, err := os.ReadFile(file)
+	require.NoError(t, err)
+	b := browser(t)
+	for _, scr := range screens() {
+		s := newSite(t)
+		s.FillTrays()
+		s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+		s.Minutes(2, viewtest.Values{Developer: 17.2, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
+		s.Remember(history)
+		s.keepShowing()
+		for _, path := range []string{"/", "/nowhere", "/rooms/north/probes", "/rooms/north/baths", "/rooms/north/history", "/rooms/north/probes?look=red", "/rooms/north/baths?look=red", "/rooms/north/history?look=red"} {
+			p := open(t, b, s.host(), scr)
+			p.visit(s.server.URL + path)
+			value[float64](p, unfold)
+			value[bool](p, string(axe)+";true")
+			result := ask(p, chromedp.Evaluate[report](`axe.run({runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then(r =>
+				({passed: r.passes.length, broken: r.violations.map(v => ({id: v.id, help: v.help, nodes: v.nodes.map(n => n.html)}))}))`, chromedp.EvalAwaitPromise))
+			require.Empty(t, result.Broken, "%s on %s", path, scr.name)
+			require.Greater(t, result.Passed, 15, "%s on %s: rules that found something to check", path, scr.name)
+		}
+	}
+}
