@@ -210,9 +210,12 @@ func (e *evening) do(rest string) {
 func (e *evening) restart() {
 	lines := e.board.Lines
 	e.board = rules.NewBoard()
-	for _, r := range e.book {
-		if slices.Contains(rules.RecalledKinds(), r.Kind) {
-			e.board = rules.Recall(e.board, r)
+	lately, _ := rules.LatelyKinds()
+	for _, kinds := range [][]string{rules.RecalledKinds(), lately} {
+		for _, r := range e.book {
+			if slices.Contains(kinds, r.Kind) {
+				e.board = rules.Recall(e.board, r)
+			}
 		}
 	}
 	e.board.History.Kept, e.board.Lines, e.booted = true, lines, e.passed

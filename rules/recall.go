@@ -41,7 +41,13 @@ func acts() map[string]func(json.RawMessage) (Act, error) {
 // RecalledKinds lists the kinds of record from which a board is brought back.
 func RecalledKinds() []string {
 	return []string{FillTray{}.Kind(), EmptyTray{}.Kind(), CoverTray{}.Kind(), AnnounceTime{}.Kind(), AcknowledgeAlarm{}.Kind(), ResetAlarm{}.Kind(), ShelveAlarm{}.Kind(),
-		DisableAlarm{}.Kind(), RestoreAlarm{}.Kind(), StartSession{}.Kind(), EndSession{}.Kind(), AlarmChange, FanRun, SessionPhase, SessionCounts}
+		DisableAlarm{}.Kind(), RestoreAlarm{}.Kind(), StartSession{}.Kind(), EndSession{}.Kind(), AlarmChange, FanRun, SessionPhase}
+}
+
+// LatelyKinds lists the kinds of record that matter for a few days alone, however long
+// the book is; they are recalled after those of [RecalledKinds].
+func LatelyKinds() (kinds []string, within time.Duration) {
+	return []string{SessionCounts}, 48 * time.Hour
 }
 
 // Recall brings one record back onto the board; records come in the order of their
@@ -90,7 +96,7 @@ func recallEvent(board Board, r Recorded) Board {
 		m.air.fan = m.air.fan.with(*e.Run)
 	case e.Session != nil && r.Kind == SessionPhase:
 		m.addSession(*e.Session)
-	case e.Session != nil && r.Kind == SessionCounts && m.Session.Begun.Equal(e.Session.Begun):
+	case e.Session != nil && r.Kind == SessionCounts && m.Session.Begun.Equal(e.Session.Begun) && e.Session.Tally.To.After(m.Session.Tally.To):
 		m.Session = *e.Session
 	}
 	return board

@@ -117,8 +117,8 @@ func (y *year) calm(fan bool) {
 	}
 }
 
-// night plays one class of three hours in steps of ten seconds; whoever is there
-// acknowledges within two minutes.
+// night plays one class of three hours in steps of fifteen seconds; whoever is there
+// acknowledges within three minutes.
 func (y *year) night(t *trouble) {
 	y.calm(false)
 	for range 20 {
@@ -131,13 +131,13 @@ func (y *year) night(t *trouble) {
 	for _, b := range []string{"dev", "stop", "fix1"} {
 		y.do(rules.FillTray{Bath: b, What: "invented bath"})
 	}
-	for at := time.Duration(0); at < 3*time.Hour; at += 10 * time.Second {
+	for at := time.Duration(0); at < 3*time.Hour; at += 15 * time.Second {
 		y.calm(true)
 		if t != nil && at >= t.from && at < t.to {
 			t.play(y)
 		}
-		y.step(10 * time.Second)
-		if at%(2*time.Minute) == 0 {
+		y.step(15 * time.Second)
+		if at%(3*time.Minute) == 0 {
 			for _, a := range y.board.Memory.Alarms.Told() {
 				y.do(rules.AcknowledgeAlarm{Alarm: a.ID, Done: "looked after it"})
 			}
