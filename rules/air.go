@@ -129,7 +129,16 @@ func evidence(room Room, v views, view AirView, before airMemory) ventilation.Ev
 	if p, ok := v.good(sensors.RoomPressure); ok {
 		e.RoomPressure = ventilation.Known(quantity.Pascal(p))
 	}
+	e.Hood = ventilation.Hood{Left: v.along(room.Hood.Left), Middle: v.along(room.Hood.Middle), Right: v.along(room.Hood.Right)}
 	return e
+}
+
+// along gives the velocity at a place of the hood.
+func (v views) along(id sensors.ChannelID) ventilation.Optional[quantity.MetrePerSecond] {
+	if u, ok := v.get(id).Good(); ok {
+		return ventilation.Known(quantity.MetrePerSecond(u))
+	}
+	return ventilation.Optional[quantity.MetrePerSecond]{}
 }
 
 // demanded is what is asked of the room; a commissioned room may do without.

@@ -27,6 +27,8 @@ type Room struct {
 	Required []ventilation.Requirement
 	// Commissioned is what a traverse has proven; zero when none was made.
 	Commissioned Commissioned
+	// Hood holds the probes along a slot hood, which may draw well in the middle alone.
+	Hood Hood
 	// Airing is what is asked before trays are uncovered and after they are covered.
 	Airing Airing
 	// Gases are the gas channels that are set against limits.
@@ -48,6 +50,15 @@ type Duct struct {
 	Factor float64
 	// Altitude of the place, for the density of air.
 	Altitude quantity.Metre
+}
+
+// Hood names the channels of the air velocity along a slot hood; each may be left out.
+// They don't count as the velocity in the duct.
+type Hood struct{ Left, Middle, Right sensors.ChannelID }
+
+// Holds says whether a channel is one of the hood's.
+func (h Hood) Holds(id sensors.ChannelID) bool {
+	return id != "" && (id == h.Left || id == h.Middle || id == h.Right)
 }
 
 // Line is a serial line of the room and the channels that depend on it.

@@ -51,6 +51,8 @@ type ChannelView struct {
 	Line   sensors.LineID
 	Grade  sensors.Grade
 	Reason sensors.Reason
+	// hood is set for a probe along the hood, which is none of the duct.
+	hood bool
 	// alarm names the channel's own alarm, lineAlarm that of its line.
 	alarm, lineAlarm string
 	// Value in the inside unit; only [ChannelView.Good] gives it away.

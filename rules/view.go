@@ -25,6 +25,7 @@ func viewChannels(room Room, board Board, now sensors.Instant) views {
 	before := board.Memory.channels
 	for i := range room.Channels {
 		list[i].judge(&room.Channels[i], board, now)
+		list[i].hood = room.Hood.Holds(list[i].Channel.ID)
 		if i < len(before) && before[i].Channel.ID == list[i].Channel.ID {
 			list[i].alarm = before[i].alarm // a name that was made once
 		} else {
@@ -89,11 +90,12 @@ func (v views) get(id sensors.ChannelID) ChannelView {
 	return ChannelView{}
 }
 
-// of gives the first channel of a kind in the room's order, good ones first.
+// of gives the first channel of a kind in the room's order, good ones first; those of
+// the hood are not looked at.
 func (v views) of(kind sensors.Kind) (*ChannelView, bool) {
 	var found *ChannelView
 	for i := range v {
-		if v[i].Channel.Kind != kind {
+		if v[i].Channel.Kind != kind || v[i].hood {
 			continue
 		}
 		if v[i].Grade == sensors.Good {

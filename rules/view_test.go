@@ -182,3 +182,20 @@ func TestASlowDeclineOverWeeksIsSaid(t *testing.T) {
 		return false
 	}, "%q", s.Notices)
 }
+
+func TestAHoodThatDrawsInTheMiddleAloneIsNamed(t *testing.T) {
+	room, board := stage()
+	for _, place := range []string{"hood-left", "hood-middle", "hood-right"} {
+		addChannel(&room, 1, place, "Hood, "+place[5:], sensors.DuctVelocity)
+	}
+	room.Hood = rules.Hood{Left: "hood-left", Middle: "hood-middle", Right: "hood-right"}
+	board.Take(good("hood-left", 0.5, noon()))
+	board.Take(good("hood-middle", 0.6, noon()))
+	board.Take(good("hood-right", 0.2, noon()))
+	s, _, _ := rules.Evaluate(room, board, noon())
+	require.Nil(t, s.Air.Flow, "a velocity at the hood is none in the duct")
+	require.Equal(t, []string{"The hood draws 0.60 m/s in the middle but 0.20 m/s at its right end: trays there are not served."}, s.Notices)
+	board.Take(good("hood-right", 0.4, noon()))
+	s, _, _ = rules.Evaluate(room, board, noon())
+	require.Empty(t, s.Notices)
+}

@@ -3,6 +3,7 @@ package config
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"wetside/configs"
@@ -31,6 +32,24 @@ func readCommissioned(room section, zone *time.Location) rules.Commissioned {
 		c.RoomPressure = ventilation.Known(quantity.Pascal(p))
 	}
 	return c
+}
+
+// readHood reads which channels measure the air along a slot hood.
+func readHood(room section, channels []sensors.Channel) rules.Hood {
+	s, given := room.table("hood")
+	if !given {
+		return rules.Hood{}
+	}
+	defer s.close()
+	place := func(key string) sensors.ChannelID {
+		id := sensors.ChannelID(s.text(key, key == "middle"))
+		isVelocity := func(c sensors.Channel) bool { return c.ID == id && c.Kind == sensors.DuctVelocity }
+		if id != "" && !slices.ContainsFunc(channels, isVelocity) {
+			s.complain(key, "%q is no channel of this room with the quantity %s", id, sensors.DuctVelocity)
+		}
+		return id
+	}
+	return rules.Hood{Left: place("left"), Middle: place("middle"), Right: place("right")}
 }
 
 // readAiring reads what is asked before trays are uncovered and after they are covered.

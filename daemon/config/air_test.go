@@ -98,6 +98,7 @@ func TestMistakesAboutTheAirNameTheirPlace(t *testing.T) {
 		{"a day of no week", "Wednesday", "Midweek", "room.session.weekday: \"Midweek\" is not a day"},
 		{"an hour of no day", `from = "18:00"`, `from = "25:00"`, "room.session.from: \"25:00\" is not a time"},
 		{"a break backwards", "last = 2027-01-10", "last = 2026-01-10", "room.break.last: a break has"},
+		{"a hood on a bath's channel", "[room.purge]", "[room.hood]\nmiddle = \"dev\"\n\n[room.purge]", `room.hood.middle: "dev" is no channel`},
 		{"a slip of the pen", "mixing = 3", "mixin = 3", "room.purge.mixin: unknown key"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
