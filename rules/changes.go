@@ -63,7 +63,7 @@ func sessionChanges(room Room, m *Memory, now time.Duration) []Event {
 	switch {
 	case was != is.Phase && (is.Phase.Running() || is.Phase == session.Closed):
 		e.Kind = SessionPhase
-	case (is.Phase == session.Open || is.Phase == session.TakeDown) && now-m.kept >= sessionKept:
+	case is.Phase.Running() && is.Tally.Watched > 0 && now-m.kept >= sessionKept:
 		e.Kind, e.Cause = SessionCounts, is.Tally.Trays.Sentence()
 	default:
 		return nil

@@ -148,9 +148,10 @@ func (s Session) count(now sensors.Instant) Session {
 	return s
 }
 
-// unseenTrays: an open session had at least one tray uncovered when it was last seen.
+// unseenTrays: an open session, or a set-up that had come to its trays, had at least
+// one tray uncovered when it was last seen.
 func (s Session) unseenTrays() int {
-	if s.Phase == Open {
+	if s.Phase == Open || s.Phase == SetUp && s.Tally.Watched > 0 {
 		return 1
 	}
 	return 0
