@@ -52,7 +52,8 @@ func (r *room) do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 	case <-ctx.Done():
 		return rules.Receipt{}, errors.New("another entry is still being written: try again")
 	}
-	if err := r.ask(ctx, func(r *room) error { return rules.Check(r.config.Room, r.board, c, r.clock.Now()) }); err != nil {
+	c.At = r.clock.Now()
+	if err := r.ask(ctx, func(r *room) error { return rules.Check(r.config.Room, r.board, c) }); err != nil {
 		return rules.Receipt{}, err
 	}
 	content, err := json.Marshal(c.Act)

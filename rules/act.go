@@ -2,6 +2,7 @@ package rules
 
 import (
 	"wetside/rules/session"
+	"wetside/sensors"
 	"wetside/sensors/quantity"
 )
 
@@ -71,6 +72,12 @@ type StartSession struct {
 // Kind names the record.
 func (StartSession) Kind() string { return "session started" }
 
+// by gives what was entered with the name of who did.
+func (s StartSession) by(person string) session.Entry {
+	s.By = person
+	return s.Entry
+}
+
 // EndSession begins the take-down of a session, or closes it.
 type EndSession struct {
 	Phase session.Phase `json:"phase"` // take-down or closed
@@ -85,6 +92,8 @@ type Command struct {
 	Room   string
 	Person string
 	Act    Act
+	// At is when the room was asked; its loop sets it.
+	At sensors.Instant
 }
 
 // Receipt says that an act is recorded for good, and under which number.

@@ -82,7 +82,7 @@ func (a ResetAlarm) change(set alarm.Set, person string, now sensors.Instant) (a
 }
 
 func (a ShelveAlarm) change(set alarm.Set, person string, now sensors.Instant) (alarm.Set, alarm.Transition, error) {
-	return set.Shelve(a.Alarm, a.Until.UTC(), alarm.By{Person: person, Note: a.Why}, now)
+	return set.Shelve(a.Alarm, alarm.Shelving{By: alarm.By{Person: person, Note: a.Why}, Until: a.Until.UTC()}, now)
 }
 
 func (a DisableAlarm) change(set alarm.Set, person string, now sensors.Instant) (alarm.Set, alarm.Transition, error) {
@@ -99,7 +99,11 @@ func (a ShelveAlarm) target() (string, string, bool)      { return a.Alarm, a.Wh
 func (a DisableAlarm) target() (string, string, bool)     { return a.Alarm, a.Why, true }
 func (a RestoreAlarm) target() (string, string, bool)     { return a.Alarm, a.Why, false }
 
-func checkAlarmAct(room Room, board Board, person string, act alarmAct, now sensors.Instant) error {
+func checkAlarmAct(room Room, board Board, c Command) error {
+	act, ok := c.Act.(alarmAct)
+	if !ok {
+		return fmt.Errorf("a %T does nothing to an alarm", c.Act)
+	}
 	id, note, needed := act.target()
 	if !room.knownAlarm(id) {
 		return fmt.Errorf("this room has no alarm %q: choose one from the page", id)
@@ -110,7 +114,7 @@ func checkAlarmAct(room Room, board Board, person string, act alarmAct, now sens
 	if id == "history" && isAside(act) {
 		return errors.New("the alarm of the history can't be put aside: nothing would be on record")
 	}
-	_, _, err := act.change(board.Memory.Alarms, person, now)
+	_, _, err := act.change(board.Memory.Alarms, c.Person, c.At)
 	return err
 }
 

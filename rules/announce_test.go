@@ -41,7 +41,7 @@ func look(room rules.Room, board rules.Board, c float64, now sensors.Instant) ru
 
 func do(t *testing.T, room rules.Room, board rules.Board, act rules.Act, now sensors.Instant) rules.Board {
 	c := rules.Command{Room: room.ID, Person: "Ada", Act: act}
-	require.NoError(t, rules.Check(room, board, c, now))
+	require.NoError(t, rules.Check(room, board, c))
 	after, err := rules.Apply(board, rules.Done{Command: c, Record: 7, At: now.Wall}, now)
 	require.NoError(t, err)
 	return after
@@ -79,7 +79,7 @@ func TestAnAnnouncementThatMakesNoSenseIsRefused(t *testing.T) {
 		{rules.AnnounceTime{Bath: "fixer", Seconds: 60}, "only a developing time"},
 		{rules.AnnounceTime{Bath: "developer"}, "no time to announce"},
 	} {
-		require.ErrorContains(t, rules.Check(room, rules.NewBoard(), rules.Command{Person: "Ada", Act: c.act}, sensors.Instant{}), c.want)
+		require.ErrorContains(t, rules.Check(room, rules.NewBoard(), rules.Command{Person: "Ada", Act: c.act}), c.want)
 	}
 }
 
@@ -115,6 +115,6 @@ func TestWhatTheShelfKnowsReachesTonightsTime(t *testing.T) {
 	require.True(t, ok)
 	require.Greater(t, tired, 150*time.Second, "an image that comes half as late again")
 
-	require.ErrorContains(t, rules.Check(room, shelf(rules.Known{}), rules.Command{Person: "Ada", Act: rules.EmptyTray{Bath: "developer", Where: "discarded"}}, sensors.Instant{}), "filled from the shelf")
-	require.ErrorContains(t, rules.Check(room, shelf(rules.Known{}), rules.Command{Person: "Ada", Act: rules.FillTray{Bath: "developer", What: "x"}}, sensors.Instant{}), "already holds print developer")
+	require.ErrorContains(t, rules.Check(room, shelf(rules.Known{}), rules.Command{Person: "Ada", Act: rules.EmptyTray{Bath: "developer", Where: "discarded"}}), "filled from the shelf")
+	require.ErrorContains(t, rules.Check(room, shelf(rules.Known{}), rules.Command{Person: "Ada", Act: rules.FillTray{Bath: "developer", What: "x"}}), "already holds print developer")
 }

@@ -93,7 +93,7 @@ func Apply(board Board, d Done, now sensors.Instant) (Board, error) {
 		board.Memory.Alarms = after
 		board.Memory.acted = append(slices.Clone(board.Memory.acted), moved)
 	case StartSession:
-		board.Memory.Session, err = board.Memory.Session.Start(act.Phase, d.Command.Person, act.Entry, now)
+		board.Memory.Session, err = board.Memory.Session.Start(act.Phase, act.by(d.Command.Person), now)
 	case EndSession:
 		board.Memory.Session, err = board.Memory.Session.End(act.Phase, d.Command.Person, now)
 	case ReportComplaint:

@@ -6,8 +6,6 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
-
-	"wetside/sensors"
 )
 
 // longestWord is how many characters a name or a note may have.
@@ -15,7 +13,7 @@ const longestWord = 200
 
 // Check says whether an act can be taken as things stand. The error is one
 // sentence that says what is wrong and what to do.
-func Check(room Room, board Board, c Command, now sensors.Instant) error {
+func Check(room Room, board Board, c Command) error {
 	if err := checkWord("name", c.Person, true); err != nil {
 		return err
 	}
@@ -35,18 +33,18 @@ func Check(room Room, board Board, c Command, now sensors.Instant) error {
 	case CoverTray:
 		return checkCover(room, board, act)
 	case alarmAct:
-		return checkAlarmAct(room, board, c.Person, act, now)
+		return checkAlarmAct(room, board, c)
 	case StartSession:
 		if err := checkWord("title", act.Title, false); err != nil {
 			return err
 		}
-		_, err := board.Memory.Session.Start(act.Phase, c.Person, act.Entry, now)
+		_, err := board.Memory.Session.Start(act.Phase, act.by(c.Person), c.At)
 		return err
 	case EndSession:
 		if err := checkWord("note", act.Note, false); err != nil {
 			return err
 		}
-		_, err := board.Memory.Session.End(act.Phase, c.Person, now)
+		_, err := board.Memory.Session.End(act.Phase, c.Person, c.At)
 		return err
 	}
 	return checkNote(c.Act)

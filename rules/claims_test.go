@@ -117,7 +117,7 @@ func (e *evening) refused(rest string) string {
 
 func (e *evening) refuse(rest string) string {
 	act, why, _ := strings.Cut(rest, " => ")
-	err := rules.Check(e.room, e.board, e.command(act), e.now())
+	err := rules.Check(e.room, e.board, e.command(act))
 	if err == nil || !strings.Contains(err.Error(), why) {
 		return fmt.Sprintf("it is taken as %v", err)
 	}

@@ -191,12 +191,12 @@ func (e *evening) command(text string) rules.Command {
 	require.Len(e, parts, 3, "line %d", e.line.number)
 	act, err := rules.DecodeAct(parts[1], json.RawMessage(strings.TrimSpace(parts[2])))
 	require.NoError(e, err, "line %d", e.line.number)
-	return rules.Command{Room: e.room.ID, Person: person, Act: act}
+	return rules.Command{Room: e.room.ID, Person: person, Act: act, At: e.now()}
 }
 
 func (e *evening) do(rest string) {
 	c := e.command(rest)
-	require.NoError(e, rules.Check(e.room, e.board, c, e.now()), "line %d", e.line.number)
+	require.NoError(e, rules.Check(e.room, e.board, c), "line %d", e.line.number)
 	number := e.write(c.Act.Kind(), c.Person, c.Act)
 	done := rules.Done{Command: c, Record: number, At: e.now().Wall}
 	require.NotEmpty(e, done.Sentence(e.room))

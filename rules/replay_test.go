@@ -99,8 +99,8 @@ func (y *year) noisy(id sensors.ChannelID, v float64) float64 {
 
 func (y *year) do(act rules.Act) {
 	y.record++
-	c := rules.Command{Room: y.room.ID, Person: "invented volunteer", Act: act}
-	if rules.Check(y.room, y.board, c, y.now) != nil {
+	c := rules.Command{Room: y.room.ID, Person: "invented volunteer", Act: act, At: y.now}
+	if rules.Check(y.room, y.board, c) != nil {
 		return
 	}
 	var err error

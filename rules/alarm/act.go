@@ -48,19 +48,25 @@ func (s Set) Reset(id string, by By, now sensors.Instant) (Set, Transition, erro
 	})
 }
 
+// Shelving puts an alarm aside until an end; its note is the reason.
+type Shelving struct {
+	By
+	Until time.Time // UTC
+}
+
 // Shelve silences an alarm until an end that must be named, for a reason.
-func (s Set) Shelve(id string, until time.Time, by By, now sensors.Instant) (Set, Transition, error) {
+func (s Set) Shelve(id string, by Shelving, now sensors.Instant) (Set, Transition, error) {
 	if strings.TrimSpace(by.Note) == "" || strings.TrimSpace(by.Person) == "" {
 		return s, Transition{}, fmt.Errorf("shelving the alarm %q needs a name and a reason", id)
 	}
-	if !until.After(now.Wall) || until.Sub(now.Wall) > 24*time.Hour {
+	if !by.Until.After(now.Wall) || by.Until.Sub(now.Wall) > 24*time.Hour {
 		return s, Transition{}, fmt.Errorf("shelving the alarm %q needs an end within the next 24 hours", id)
 	}
-	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
+	return s.act(id, by.By, now, func(a Alarm) (Alarm, error) {
 		if a.State == OutOfService || a.State == Shelved {
 			return a, fmt.Errorf("the alarm %q is %s already: put it back first", id, a.State)
 		}
-		a.State, a.Until = Shelved, until
+		a.State, a.Until = Shelved, by.Until
 		return a, nil
 	})
 }

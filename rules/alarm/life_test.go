@@ -106,7 +106,7 @@ func TestEveryPathIsAPathOfTheStandardsDiagram(t *testing.T) {
 			"reset":       func(t *rapid.T) { l.took(l.set.Reset(which.Draw(t, "which"), by, l.now)) },
 			"shelve": func(t *rapid.T) {
 				until := l.now.Wall.Add(time.Duration(rapid.IntRange(1, 600).Draw(t, "seconds")) * time.Second)
-				l.took(l.set.Shelve(which.Draw(t, "which"), until, by, l.now))
+				l.took(l.set.Shelve(which.Draw(t, "which"), alarm.Shelving{By: by, Until: until}, l.now))
 			},
 			"out of service": func(t *rapid.T) { l.took(l.set.TakeOutOfService(which.Draw(t, "which"), by, l.now)) },
 			"put back":       func(t *rapid.T) { l.took(l.set.PutBack(which.Draw(t, "which"), by, l.now)) },
@@ -231,7 +231,7 @@ func TestAShelvedAlarmComesBackAtItsEnd(t *testing.T) {
 	l.signals[0].Holds = alarm.True
 	l.step(1)
 	l.step(20)
-	l.took(l.set.Shelve("port", l.now.Wall.Add(time.Hour), by, l.now))
+	l.took(l.set.Shelve("port", alarm.Shelving{By: by, Until: l.now.Wall.Add(time.Hour)}, l.now))
 	require.Equal(t, "invented keeper", l.set.Apart()[0].By)
 	l.step(3599)
 	require.Equal(t, alarm.Shelved, l.state("port"))
@@ -247,7 +247,7 @@ func TestAShelvedAlarmComesBackAtItsEnd(t *testing.T) {
 		"end gone by": {l.now.Wall, by},
 		"no real end": {l.now.Wall.Add(25 * time.Hour), by},
 	} {
-		_, _, err := l.set.Shelve("port", c.until, c.by, l.now)
+		_, _, err := l.set.Shelve("port", alarm.Shelving{By: c.by, Until: c.until}, l.now)
 		require.Error(t, err, name)
 	}
 }

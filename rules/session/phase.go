@@ -130,6 +130,7 @@ func (s Session) to(p Phase, why string, now sensors.Instant) Session {
 
 // Entry is what a person enters of a session.
 type Entry struct {
+	By     string    `json:"-"` // who entered it
 	Title  string    `json:"title,omitempty"`
 	People int       `json:"people,omitempty"`
 	Until  time.Time `json:"until,omitzero"` // planned end; zero keeps the calendar's
@@ -149,7 +150,7 @@ func (e Entry) Check(now time.Time) error {
 }
 
 // Start opens a session by a form, or goes on with the one that runs, with what was entered.
-func (s Session) Start(p Phase, by string, e Entry, now sensors.Instant) (Session, error) {
+func (s Session) Start(p Phase, e Entry, now sensors.Instant) (Session, error) {
 	if p != SetUp && p != Open {
 		return s, fmt.Errorf("a session starts with its set-up or open, not %q", p)
 	}
@@ -158,11 +159,11 @@ func (s Session) Start(p Phase, by string, e Entry, now sensors.Instant) (Sessio
 	}
 	switch {
 	case !s.Phase.Running():
-		s = s.begin(p, "opened by "+by, now)
+		s = s.begin(p, "opened by "+e.By, now)
 	case s.Phase != p:
-		s = s.to(p, "opened by "+by, now)
+		s = s.to(p, "opened by "+e.By, now)
 	}
-	s.Leader, s.People = by, e.People
+	s.Leader, s.People = e.By, e.People
 	if title := strings.TrimSpace(e.Title); title != "" {
 		s.Title = title
 	}

@@ -139,7 +139,7 @@ func TestWhatIsCountedNeverExceedsTheTimeThatPassed(t *testing.T) {
 
 func TestAFormOpensAndEndsASession(t *testing.T) {
 	n := newNight(evening())
-	s, err := n.s.Start(session.Open, "Ada", session.Entry{Title: "Open evening", People: 6, Until: evening().Add(3 * time.Hour)}, n.now)
+	s, err := n.s.Start(session.Open, session.Entry{By: "Ada", Title: "Open evening", People: 6, Until: evening().Add(3 * time.Hour)}, n.now)
 	require.NoError(t, err)
 	require.Equal(t, session.Open, s.Phase)
 	require.Equal(t, "Ada", s.Leader)
@@ -150,7 +150,7 @@ func TestAFormOpensAndEndsASession(t *testing.T) {
 	_, err = s.End(session.Closed, "Ada", n.now)
 	require.ErrorIs(t, err, session.ErrNotRunning)
 	for _, e := range []session.Entry{{People: -1}, {People: 1001}, {Until: evening()}, {Until: evening().Add(25 * time.Hour)}} {
-		_, err := n.s.Start(session.Open, "Ada", e, n.now)
+		_, err := n.s.Start(session.Open, e, n.now)
 		require.Error(t, err)
 	}
 }
