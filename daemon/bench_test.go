@@ -90,7 +90,9 @@ func startLarge(b *testing.B) (*daemon.Daemon, *wires) {
 	ended := make(chan error, 1)
 	go func() { ended <- d.Run(ctx) }()
 	b.Cleanup(func() { cancel(); require.NoError(b, <-ended) })
-	require.Eventually(b, func() bool { return w.line("wire-7") != nil && d.Now().Rooms[0].Lines[7].Status.State == sensors.StateWaiting }, 5*time.Second, time.Millisecond)
+	require.Eventually(b, func() bool {
+		return w.line("wire-7") != nil && d.Now().Rooms[0].Lines[7].Status.State == sensors.StateWaiting
+	}, 5*time.Second, time.Millisecond)
 	for l := range 8 { // what comes first after an opening may have begun before it
 		w.line(fmt.Sprintf("wire-%d", l)).chunks <- []byte("\r\n")
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"path/filepath"
 	"sync"
 	"time"
 
@@ -14,6 +15,7 @@ import (
 
 	"wetside/daemon/config"
 	"wetside/daemon/history"
+	"wetside/daemon/webhook"
 	"wetside/dashboard"
 	"wetside/rules"
 )
@@ -27,6 +29,7 @@ type Daemon struct {
 	listener net.Listener
 	reloads  chan reload
 	watching watching
+	sender   *webhook.Sender // nil when nobody is to be told
 }
 
 // New opens the history, the rooms and the listening address, in this order. What
@@ -56,6 +59,9 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	}
 	d.site.swap(o.Config, rooms)
 	d.site.shelf.settle(ctx)
+	if err := d.openWebhook(ctx); err != nil {
+		return nil, err
+	}
 	if err := d.registerMetrics(); err != nil {
 		return nil, err
 	}
@@ -74,6 +80,17 @@ func (d *Daemon) openPages() (err error) {
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
 	})
 	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Shelf: d.site.shelf, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+	return err
+}
+
+// openWebhook prepares to tell another program of alarms, where one is configured.
+func (d *Daemon) openWebhook(ctx context.Context) (err error) {
+	w := d.options.Config.Webhook
+	if w.URL == "" {
+		return nil
+	}
+	d.sender, err = webhook.New(ctx, webhook.Options{URL: w.URL, Secret: w.Secret, Kinds: []string{rules.AlarmChange, rules.AcknowledgeAlarm{}.Kind()},
+		Cursor: filepath.Join(d.options.Config.Data, "webhook"), Book: d.store, Clock: d.options.Clock, Log: d.options.Log})
 	return err
 }
 
@@ -112,6 +129,9 @@ func (d *Daemon) Run(ctx context.Context) error {
 	})
 	d.watching.start(ctx, d.site, d.options)
 	serving.Go(func() { d.site.shelf.show(ctx) })
+	if d.sender != nil {
+		serving.Go(func() { d.sender.Run(ctx) })
+	}
 	err := d.work(ctx, failed)
 	cancel()
 	return errors.Join(err, d.shut(server, &serving))

@@ -6,6 +6,7 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/http/httptest"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -19,6 +20,7 @@ import (
 	"wetside/daemon"
 	"wetside/daemon/config"
 	"wetside/daemon/history"
+	"wetside/daemon/webhook"
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/clocktest"
@@ -67,6 +69,8 @@ type evening struct {
 	passed time.Duration
 	ended  chan error
 	end    context.CancelFunc
+	hook   *httptest.Server
+	told   chan webhook.Message // what the webhook was told
 }
 
 func newEvening(t *testing.T, schedule string) *evening {
@@ -78,6 +82,14 @@ func newEvening(t *testing.T, schedule string) *evening {
 	e.sim, err = simroom.Start(ctx, simroom.Options{Clock: e.clock, Dir: filepath.Join(e.dir, "ports"), Seed: 7, Events: events})
 	require.NoError(t, err)
 	t.Cleanup(e.sim.Stop)
+	e.told = make(chan webhook.Message, 100)
+	e.hook = httptest.NewServer(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) {
+		var m webhook.Message
+		if json.NewDecoder(r.Body).Decode(&m) == nil {
+			e.told <- m
+		}
+	}))
+	t.Cleanup(e.hook.Close)
 	e.start()
 	return e
 }
@@ -87,6 +99,7 @@ func (e *evening) start() {
 	site, err := config.Parse("demo.toml", configs.Demo)
 	require.NoError(e, err)
 	site.Data = filepath.Join(e.dir, "data")
+	site.Webhook = config.Webhook{URL: e.hook.URL, Secret: []byte("an invented secret")}
 	for i := range site.Rooms[0].Lines {
 		l := &site.Rooms[0].Lines[i]
 		l.Settings.Path = e.sim.Path(string(l.ID))
@@ -205,6 +218,9 @@ func TestAnEveningWithAPulledPlugAGarbledMinuteAndAFanThatStops(t *testing.T) {
 	require.Contains(t, *n.Rooms[0].Baths[0].Recommendation.Refusal, "missing")
 	require.Equal(t, map[string]string{"line:trays": "unacknowledged"}, n.alarms(), "one cause, one alarm")
 	require.Equal(t, "moving", n.Rooms[0].Air.State, "the duct has a line of its own")
+	message := <-e.told
+	require.Equal(t, "practice", message.Room)
+	require.Contains(t, string(message.Content), `"subject":"line:trays"`)
 	_, board := e.get("/rooms/practice/board")
 	require.Contains(t, board, "--.-")
 

@@ -38,8 +38,9 @@ func rooms() map[string][]string {
 		"dashboard":           {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules"},
 		"dashboard/chart":     {},
 		"dashboard/words":     {},
+		"daemon/webhook":      {"sensors", "daemon/history"},
 		"daemon/config":       {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
-		"daemon":              {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history"},
+		"daemon":              {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/webhook"},
 		"daemon/wetside":      {"configs", "sensors", "chem", "rules", "daemon"},
 	}
 }
