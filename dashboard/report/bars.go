@@ -1,0 +1,92 @@
+package report
+
+import (
+	"math"
+	"strconv"
+)
+
+// canvas is what a drawing is drawn on: a page of a PDF, or an SVG. Places are in
+// its own unit from the upper left.
+type canvas interface {
+	line(kind string, from, to place)
+	box(kind string, at, size place)
+	words(at place, anchor, text string)
+}
+
+type place struct{ x, y float64 }
+
+// frame is where the bars stand in a drawing.
+type frame struct {
+	left, top, right, bottom float64
+	most                     float64 // the value at the top
+	text                     float64 // the height of letters
+}
+
+func (f frame) y(v float64) float64 {
+	return f.bottom - (f.bottom-f.top)*math.Min(math.Max(v/f.most, 0), 1)
+}
+
+// draw draws the bars in a box of the given size; letters are as high as text says.
+func (b Bars) draw(c canvas, size place, text float64) {
+	step := b.step()
+	f := frame{left: 3.2 * text, top: 1.6 * text, right: size.x - 5.5*text, bottom: size.y - 1.8*text, most: step * math.Ceil(b.top()/step), text: text}
+	for v := 0.0; v <= f.most+step/2; v += step {
+		c.line("grid", place{f.left, f.y(v)}, place{f.right, f.y(v)})
+		c.words(place{f.left - text/2, f.y(v) + text*0.35}, "end", strconv.FormatFloat(v, 'f', -1, 64))
+	}
+	c.words(place{0, text}, "start", b.Unit)
+	pitch := (f.right - f.left) / float64(len(b.Bars))
+	free := 0.0
+	for i, bar := range b.Bars {
+		middle := f.left + pitch*(float64(i)+0.5)
+		bar.draw(c, f, place{middle, math.Min(pitch*0.7, 3*text)})
+		if at := middle - 0.3*text*float64(len(bar.Label)); at >= free && at+0.6*text*float64(len(bar.Label)) <= size.x {
+			c.words(place{middle, f.bottom + 1.4*text}, "middle", bar.Label)
+			free = middle + 0.3*text*float64(len(bar.Label)) + text
+		}
+	}
+	c.line("axis", place{f.left, f.bottom}, place{f.right, f.bottom})
+	if b.Required != nil {
+		c.line("limit", place{f.left, f.y(*b.Required)}, place{f.right, f.y(*b.Required)})
+		c.words(place{f.right + text/2, f.y(*b.Required) + text*0.35}, "start", "asked "+tenth(b.Required))
+	}
+}
+
+// draw draws one bar; at holds its middle and its width. Where nothing was measured
+// stands a hatched box with a question mark.
+func (b Bar) draw(c canvas, f frame, at place) {
+	left, right := at.x-at.y/2, at.x+at.y/2
+	if b.Typical == nil || b.Lowest == nil {
+		c.box("unknown", place{left, f.top}, place{at.y, f.bottom - f.top})
+		c.words(place{at.x, (f.top + f.bottom) / 2}, "middle", "?")
+		return
+	}
+	c.box("bar", place{left, f.y(*b.Typical)}, place{at.y, f.bottom - f.y(*b.Typical)})
+	c.line("lowest", place{left - at.y*0.15, f.y(*b.Lowest)}, place{right + at.y*0.15, f.y(*b.Lowest)})
+}
+
+// top is the highest value to draw.
+func (b Bars) top() float64 {
+	top := 1.0
+	if b.Required != nil {
+		top = *b.Required
+	}
+	for _, bar := range b.Bars {
+		if bar.Typical != nil {
+			top = max(top, *bar.Typical)
+		}
+	}
+	return top
+}
+
+// step is a round distance of about four lines.
+func (b Bars) step() float64 {
+	raw := b.top() / 4
+	power := math.Pow(10, math.Floor(math.Log10(raw)))
+	for _, factor := range []float64{1, 2, 5} {
+		if factor*power >= raw {
+			return factor * power
+		}
+	}
+	return 10 * power
+}

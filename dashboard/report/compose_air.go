@@ -1,0 +1,156 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"time"
+)
+
+func (d Data) roomBlocks() []Block {
+	g := Grid{Empty: "No room is known of this time.", File: "rooms.csv",
+		Columns: []Column{{"Room", 2, false}, {"Volume, m³", 1.6, true}, {"Asked of its air", 4, false}, {"Commissioned", 4, false}, {"Limits of the flow", 4, false}}}
+	for _, r := range d.Rooms {
+		commissioned := r.Commissioned
+		if commissioned == "" {
+			commissioned = "never"
+		}
+		g.Rows = append(g.Rows, []string{r.Name, strconv.FormatFloat(r.Volume, 'f', -1, 64), r.Required, commissioned, r.Derivation})
+	}
+	return []Block{g}
+}
+
+func (d Data) sessionBlocks() []Block {
+	g := Grid{Empty: "No session was held in this time.", File: "sessions.csv", Columns: []Column{{"No.", 1, true}, {"Begun", 3.4, false}, {"Ended", 1.3, false}, {"Title, leader", 3.4, false},
+		{"Trays open min", 1.4, true}, {"not proven min", 1.4, true}, {"Air lowest /h", 1.4, true}, {"typical /h", 1.4, true}, {"Readings valid", 1.5, true}}}
+	if len(d.Rooms) > 1 {
+		g.Columns = slices.Insert(g.Columns, 1, Column{"Room", 2, false})
+	}
+	covered := d.coveredShare()
+	for _, s := range d.Sessions {
+		ended := d.clockTime(s.Ended)
+		if s.Running {
+			ended = "runs"
+		}
+		cells := []string{strconv.Itoa(s.Number), d.moment(s.Begun), ended, titled(s), inMinutes(s.Uncovered), inMinutes(s.Unproven), tenth(s.Lowest), tenth(s.Typical), covered[s.Number]}
+		if len(d.Rooms) > 1 {
+			cells = slices.Insert(cells, 1, d.roomName(s.Room))
+		}
+		g.Rows = append(g.Rows, cells)
+	}
+	blocks := []Block{}
+	for _, r := range d.Rooms {
+		if bars := d.airBars(r); len(bars.Bars) > 0 {
+			blocks = append(blocks, bars)
+		}
+	}
+	return append(blocks, g)
+}
+
+func titled(s Session) string {
+	switch {
+	case s.Leader == "":
+		return s.Title
+	case s.Title == "":
+		return s.Leader
+	}
+	return s.Title + ", " + s.Leader
+}
+
+func (d Data) roomName(id string) string {
+	for _, r := range d.Rooms {
+		if r.ID == id {
+			return r.Name
+		}
+	}
+	return id
+}
+
+// coveredShare says for each session how much of all its channels was valid.
+func (d Data) coveredShare() map[int]string {
+	required, valid := map[int]time.Duration{}, map[int]time.Duration{}
+	for _, c := range d.Coverage {
+		required[c.Session] += c.Required
+		valid[c.Session] += c.Valid
+	}
+	shares := map[int]string{}
+	for session, r := range required {
+		if r > 0 {
+			shares[session] = fmt.Sprintf("%.1f %%", 100*float64(valid[session])/float64(r))
+		}
+	}
+	return shares
+}
+
+// mostBars is how many bars a drawing bears; more sessions share one.
+const mostBars = 60
+
+// airBars draws the air changes of a room's sessions. Where several sessions share a
+// bar, the lowest of them all stays visible.
+func (d Data) airBars(r Room) Bars {
+	var sessions []Session
+	for _, s := range d.Sessions {
+		if s.Room == r.ID {
+			sessions = append(sessions, s)
+		}
+	}
+	bars := Bars{Title: "Air changes an hour, " + r.Name + ": typical (bar) and lowest (mark) in each session", Unit: "/h", Required: r.Changes}
+	each := (len(sessions) + mostBars - 1) / mostBars
+	for group := range slices.Chunk(sessions, max(each, 1)) {
+		b := Bar{Label: group[0].Begun.In(d.zone()).Format("2 Jan 2006")}
+		var typical, lowest []float64
+		for _, s := range group {
+			if s.Typical != nil && s.Lowest != nil {
+				typical, lowest = append(typical, *s.Typical), append(lowest, *s.Lowest)
+			}
+		}
+		b.Typical, b.Lowest = Median(typical), least(lowest)
+		bars.Bars = append(bars.Bars, b)
+	}
+	if each > 1 {
+		bars.Title += fmt.Sprintf("; one bar for %d sessions", each)
+	}
+	return bars
+}
+
+func (d Data) coverageBlocks() []Block {
+	channels := Grid{Empty: "No channel was in service in any session of this time.", File: "coverage.csv",
+		Columns: []Column{{"Channel", 4, false}, {"Sessions", 1.3, true}, {"Required min", 1.6, true}, {"Valid min", 1.6, true}, {"Missing min", 1.6, true}, {"Valid", 1.4, true}, {"Longest gap min", 2, true}}}
+	type sum struct {
+		Coverage
+		sessions int
+	}
+	var order []string
+	sums := map[string]sum{}
+	for _, c := range d.Coverage {
+		s, known := sums[c.Channel]
+		if !known {
+			order = append(order, c.Channel)
+		}
+		s.Name, s.sessions = c.Name, s.sessions+1
+		s.Required, s.Valid, s.Missing, s.Longest = s.Required+c.Required, s.Valid+c.Valid, s.Missing+c.Missing, max(s.Longest, c.Longest)
+		sums[c.Channel] = s
+	}
+	for _, id := range order {
+		s := sums[id]
+		share := "–"
+		if s.Required > 0 {
+			share = fmt.Sprintf("%.2f %%", 100*float64(s.Valid)/float64(s.Required))
+		}
+		channels.Rows = append(channels.Rows, []string{s.Name, strconv.Itoa(s.sessions), inMinutes(s.Required), inMinutes(s.Valid), fmt.Sprintf("%.1f", s.Missing.Minutes()), share, fmt.Sprintf("%.1f", s.Longest.Minutes())})
+	}
+	return []Block{channels, d.gapGrid()}
+}
+
+func (d Data) gapGrid() Grid {
+	names := map[string]string{}
+	for _, c := range d.Coverage {
+		names[c.Channel] = c.Name
+	}
+	g := Grid{Empty: "No gap in any session of this time.", File: "gaps.csv",
+		Columns: []Column{{"Session", 1.2, true}, {"Channel", 3, false}, {"Without a valid reading from", 4, false}, {"to", 1.5, false}, {"min", 1, true}, {"Cause", 4, false}}}
+	for _, p := range d.Gaps {
+		g.Rows = append(g.Rows, []string{strconv.Itoa(p.Session), names[p.Channel], d.moment(p.From), d.clockTime(p.To), fmt.Sprintf("%.1f", p.To.Sub(p.From).Minutes()), p.Cause})
+	}
+	return g
+}

@@ -1,0 +1,150 @@
+package report
+
+import (
+	"fmt"
+	"strconv"
+	"time"
+)
+
+func (d Data) alarmBlocks() []Block {
+	columns := []Column{{"Raised", 3, false}, {"What", 4.2, false}, {"Acknowledged after", 2, true}, {"By", 1.8, false}, {"What was done", 3.4, false}, {"Over", 1.2, false}}
+	answered := Grid{Columns: columns, Empty: "No alarm was acknowledged in this time.", File: "alarms.csv"}
+	unanswered := Grid{Empty: "Every alarm was acknowledged.", File: "alarms.csv",
+		Columns: []Column{{"Raised", 3, false}, {"What", 5, false}, {"Rested on", 5, false}, {"Over", 1.2, false}, {"Why not", 2.5, false}}}
+	if len(d.Alarms) == 0 {
+		answered.Empty, unanswered.Empty = "No alarm came up in this time.", ""
+	}
+	for _, a := range d.Alarms {
+		if a.Answered.IsZero() {
+			why := "nobody answered"
+			if a.Dropped {
+				why = "the room was left before"
+			}
+			unanswered.Rows = append(unanswered.Rows, []string{d.moment(a.Raised), a.Text, a.Cause, d.over(a), why})
+			continue
+		}
+		answered.Rows = append(answered.Rows, []string{d.moment(a.Raised), a.Text, waited(a.Answered.Sub(a.Raised)), a.By, a.Done, d.over(a)})
+	}
+	blocks := []Block{answered}
+	if len(d.Alarms) > 0 {
+		blocks = append(blocks, Text("Never acknowledged:"), unanswered)
+	}
+	aside := Grid{Empty: "No alarm was shelved or taken out of service.", File: "alarms-aside.csv",
+		Columns: []Column{{"Put aside", 3, false}, {"Alarm", 2, false}, {"State", 2, false}, {"By", 2, false}, {"Why", 4, false}, {"Back", 3, false}}}
+	for _, a := range d.Aside {
+		back := d.moment(a.Back)
+		if a.Back.IsZero() {
+			back = "still aside"
+		}
+		aside.Rows = append(aside.Rows, []string{d.moment(a.From), a.ID, a.State, a.By, a.Why, back})
+	}
+	return append(blocks, aside)
+}
+
+func (d Data) over(a Alarm) string {
+	if a.Cleared.IsZero() {
+		return "still up"
+	}
+	return d.clockTime(a.Cleared)
+}
+
+// waited is a waiting time as people read it.
+func waited(t time.Duration) string {
+	if t < time.Minute {
+		return fmt.Sprintf("%.0f s", t.Seconds())
+	}
+	return fmt.Sprintf("%.1f min", t.Minutes())
+}
+
+func (d Data) correctionBlocks() []Block {
+	g := Grid{Empty: "No channel is corrected: raw readings are taken as they are.", File: "corrections.csv",
+		Columns: []Column{{"Channel", 3, false}, {"Holds from", 3, false}, {"Slope", 1.5, true}, {"Offset", 1.5, true}, {"In the settings since", 3, false}}}
+	for _, c := range d.Corrections {
+		g.Rows = append(g.Rows, []string{c.Name, d.moment(c.From), number(c.Slope), number(c.Offset), d.moment(c.Known)})
+	}
+	return []Block{g, Text("A corrected reading is slope times the raw reading plus offset, in °C, Pa, m/s, m³/h or ppm. Raw readings are kept as they came and are never altered.")}
+}
+
+func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+func (d Data) settingBlocks() []Block {
+	changes := Grid{Empty: "No setting was changed in this time.", File: "settings-changed.csv",
+		Columns: []Column{{"At", 3, false}, {"Setting", 5, false}, {"Was", 3, false}, {"Became", 3, false}, {"Record", 1.3, true}}}
+	for _, c := range d.Changes {
+		changes.Rows = append(changes.Rows, []string{d.moment(c.At), c.Name, c.Was, c.Now, reference(c.Record)})
+	}
+	in := Grid{Empty: "The settings of this time were not recorded.", File: "settings.csv",
+		Columns: []Column{{"In force at the end of the time", 5, false}, {"Value", 5, false}, {"Since", 3, false}}}
+	for _, s := range d.Settings {
+		in.Rows = append(in.Rows, []string{s.Name, s.Value, d.moment(s.Since)})
+	}
+	return []Block{changes, in}
+}
+
+func (d Data) chemistryBlocks() []Block {
+	g := Grid{Empty: "Nothing was entered into the book of chemistry in this time.", File: "chemistry.csv",
+		Columns: []Column{{"Record", 1.2, true}, {"Happened", 3, false}, {"Entry", 2.2, false}, {"What", 6, false}, {"By", 2, false}}}
+	for _, e := range d.Chemistry {
+		what := e.What
+		if e.CorrectedBy != 0 {
+			what += fmt.Sprintf(" (corrected by record %d)", e.CorrectedBy)
+		}
+		g.Rows = append(g.Rows, []string{reference(e.Record), d.moment(e.Happened), e.Kind, what, e.Person})
+	}
+	return []Block{g}
+}
+
+func (d Data) dutyBlocks() []Block {
+	g := Grid{Empty: "The place has set no duties.", File: "duties.csv",
+		Columns: []Column{{"Duty", 3, false}, {"Owner", 2, false}, {"Every", 1.5, false}, {"Done in the time", 1.5, true}, {"Last done", 3, false}, {"Due", 3, false}, {"State", 1.7, false}}}
+	done := Grid{Empty: "No duty was entered as done in this time.", File: "duties-done.csv",
+		Columns: []Column{{"Done", 3, false}, {"Duty", 3, false}, {"By", 2, false}, {"Evidence", 5, false}}}
+	for _, u := range d.Duties {
+		state, last := "in time", d.moment(u.Last)
+		if u.Overdue {
+			state = "overdue"
+		}
+		if last == "" {
+			last = "never entered"
+		}
+		g.Rows = append(g.Rows, []string{u.Name, u.Owner, u.Every, strconv.Itoa(len(u.Done)), last, d.moment(u.Due), state})
+		for _, x := range u.Done {
+			done.Rows = append(done.Rows, []string{d.moment(x.At), u.Name, x.Person, x.Evidence})
+		}
+	}
+	if len(d.Duties) == 0 {
+		return []Block{g}
+	}
+	return []Block{g, done}
+}
+
+func (d Data) lateBlocks() []Block {
+	g := Grid{Empty: "No entry of this time was late, and none corrects another.", File: "late-and-corrected.csv",
+		Columns: []Column{{"Record", 1.2, true}, {"Entry", 2.5, false}, {"Happened", 3, false}, {"Written", 3, false}, {"By", 2, false}, {"Why", 4, false}, {"Corrects", 1.4, true}}}
+	for _, l := range d.Late {
+		g.Rows = append(g.Rows, []string{reference(l.Record), l.Kind, d.moment(l.Happened), d.moment(l.Written), l.Person, l.Reason, reference(l.Corrects)})
+	}
+	return []Block{g, Text("A record that is corrected stays in the book with its first value.")}
+}
+
+func (d Data) peopleBlocks() []Block {
+	g := Grid{Empty: "Nobody entered anything in this time.", File: "people.csv",
+		Columns: []Column{{"Name", 4, false}, {"Role", 3, false}, {"Records", 1.5, true}, {"First", 3, false}, {"Last", 3, false}}}
+	for _, p := range d.People {
+		role := p.Role
+		if role == "" {
+			role = "not stated"
+		}
+		g.Rows = append(g.Rows, []string{p.Name, role, strconv.Itoa(p.Records), d.moment(p.First), d.moment(p.Last)})
+	}
+	return []Block{g}
+}
+
+func (d Data) clockBlocks() []Block {
+	g := Grid{Empty: "The program neither started nor stopped in this time, and its clock was not set.", File: "clock.csv",
+		Columns: []Column{{"At", 3, false}, {"What", 8, false}, {"Record", 1.3, true}}}
+	for _, c := range d.Clock {
+		g.Rows = append(g.Rows, []string{d.moment(c.At), c.What, reference(c.Record)})
+	}
+	return []Block{g}
+}

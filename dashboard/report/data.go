@@ -1,0 +1,202 @@
+// Package report draws the audit pack of a time: one document as a PDF and as a
+// page, tables of comma-separated values of everything that it counts, and a list of
+// checksums. It is drawn from plain values; where they come from is not its business.
+//
+// Every total is computed from the tables alone, see [Totals], so that a stranger
+// can compute it again.
+package report
+
+import "time"
+
+// Data is everything that a pack tells of a time. Times are in UTC and are drawn in
+// the place's zone as well. What is not known is nil or empty, never zero.
+type Data struct {
+	From, To  time.Time
+	Zone      *time.Location
+	Made      time.Time
+	Version   string
+	Simulated bool
+	// Book says how far the record book was verified, and its checkpoint.
+	Book Book
+
+	Rooms     []Room
+	Sessions  []Session
+	Minutes   []Minute
+	Coverage  []Coverage
+	Gaps      []Gap
+	Alarms    []Alarm
+	Aside     []Aside
+	Chemistry []Entry
+	Settings  []Setting
+	Changes   []Change
+	// Corrections are the corrections of channels in force in the time.
+	Corrections []Correction
+	Duties      []Duty
+	Late        []Late
+	People      []Person
+	// Clock lists what happened to the clock and to the program.
+	Clock []ClockEvent
+	// NotMeasured are sentences on what nobody measured.
+	NotMeasured []string
+}
+
+// Book is the record book at the making of the pack.
+type Book struct {
+	Checkpoint string // number and hash of its last record
+	Holds      bool
+	// Problem is the first thing that does not hold; empty when all does.
+	Problem string
+	Records int // written in the time
+}
+
+// Room is a room with what was proven and asked of its air, by the settings in force at the end of the time.
+type Room struct {
+	ID, Name     string
+	Volume       float64 // m³
+	Required     string  // in words, with the source
+	Changes      *float64
+	Commissioned string // in words; empty when it never was
+	Derivation   string // of the limits of the flow
+}
+
+// Session is one evening. Durations are as the rules counted them while it ran.
+type Session struct {
+	Number        int // within the pack, from 1
+	Room          string
+	Title, Leader string
+	People        int // 0 when nobody entered it
+	Begun, Ended  time.Time
+	Running       bool // not closed when the book was read
+	// Uncovered is the time with a tray uncovered, Unproven the part of it without
+	// proven flow, TrayUnproven the same times the number of trays.
+	Uncovered, Unproven, TrayUnproven time.Duration
+	// FlowKnown is the part of Uncovered with a flow reading, FlowProven the time of the
+	// whole session with proven flow.
+	FlowKnown, FlowProven time.Duration
+	// Lowest and Typical air changes an hour, from [Minute]; nil where none was measured.
+	Lowest, Typical *float64
+	// Required air changes an hour in force then; nil when none was asked.
+	Required *float64
+	Record   uint64 // the record that holds the counts
+}
+
+// Minute is the air over one minute in which a session was open. The values are air
+// changes an hour, of valid readings; nil when there was none.
+type Minute struct {
+	Session            int
+	At                 time.Time
+	Readings           int
+	Low, Mean, Highest *float64
+}
+
+// Coverage is how much of a session one channel was measured.
+type Coverage struct {
+	Session                           int
+	Room, Channel, Name               string
+	Required, Valid, Missing, Longest time.Duration
+}
+
+// Gap is a stretch of a session without a valid reading of a channel.
+type Gap struct {
+	Session  int
+	Channel  string
+	From, To time.Time
+	Cause    string
+}
+
+// Alarm is one alarm from its rise to its end.
+type Alarm struct {
+	Room, ID, Text, Cause string
+	Urgent                bool
+	Raised                time.Time
+	// Answered is when somebody acknowledged it, zero when nobody did; By and Done
+	// are who and what was done.
+	Answered time.Time
+	By, Done string
+	// Cleared is when its condition had gone, zero when it still stood.
+	Cleared time.Time
+	// Dropped is set when the room was left before anybody answered.
+	Dropped bool
+	Record  uint64
+}
+
+// Aside is an alarm that a person put aside: shelved or out of service.
+type Aside struct {
+	Room, ID, State, By, Why string
+	From                     time.Time
+	Back                     time.Time // zero while it was still aside
+	Record                   uint64
+}
+
+// Entry is one entry of the book of chemistry.
+type Entry struct {
+	Record            uint64
+	Happened, Entered time.Time
+	Kind              string
+	// Counts is the kind as which it counts: that of a correction's replacement, and
+	// nothing for an entry that was corrected.
+	Counts             string
+	Person, Room, What string
+	Volume             *float64 // mL
+	CorrectedBy        uint64   // 0 when it was not
+}
+
+// Setting is one setting in force at the end of the time.
+type Setting struct {
+	Name, Value string
+	Since       time.Time
+	Record      uint64
+}
+
+// Change is one change of a setting.
+type Change struct {
+	At             time.Time
+	Record         uint64
+	Name, Was, Now string
+}
+
+// Correction turns raw readings of a channel into true ones from a date on.
+type Correction struct {
+	Channel, Name string
+	From          time.Time
+	Slope, Offset float64
+	Known         time.Time // when it came into the settings
+}
+
+// Duty is a dated task of the place.
+type Duty struct {
+	Name, Owner, Room, Every, Why string
+	Done                          []DutyDone // in the time
+	// Last is when it was done last before the end of the time; zero when it never was.
+	Last, Due time.Time
+	Overdue   bool
+}
+
+// DutyDone is one time that a duty was done.
+type DutyDone struct {
+	At               time.Time
+	Person, Evidence string
+	Record           uint64
+}
+
+// Late is an entry that was written later than it happened, or that corrects another.
+type Late struct {
+	Record, Corrects  uint64
+	Kind              string
+	Happened, Written time.Time
+	Person, Reason    string
+}
+
+// Person is somebody who wrote into the book.
+type Person struct {
+	Name, Role  string
+	Records     int
+	First, Last time.Time
+}
+
+// ClockEvent is a start, a stop or a step of the clock.
+type ClockEvent struct {
+	At     time.Time
+	Record uint64
+	What   string
+}

@@ -1,0 +1,81 @@
+package report
+
+import "fmt"
+
+// Document is a pack as people read it: the same for the PDF and for the page.
+type Document struct {
+	Title    string
+	Subtitle []string
+	// Banner is said at the head of every page, such as that the data is simulated.
+	Banner   string
+	Sections []Section
+}
+
+// Section is a part of a document under a heading.
+type Section struct {
+	Heading string
+	Blocks  []Block
+}
+
+// Block is a [Text], a [Grid] or a [Bars].
+type Block interface{ block() }
+
+// Text is a paragraph.
+type Text string
+
+// Grid is a table as people read it.
+type Grid struct {
+	Columns []Column
+	Rows    [][]string
+	// Empty is said in the place of a table without rows.
+	Empty string
+	// File holds every row where there are too many to print.
+	File string
+	// Narrow tables are drawn over a part of the breadth, so that figures stay near their names.
+	Narrow bool
+	rest   int // rows that are left to the file
+}
+
+// Column is a column of a grid. Width is its share of the breadth.
+type Column struct {
+	Title string
+	Width float64
+	Right bool // figures stand to the right
+}
+
+// Bars draws a figure for each of a row of things against what is required of it.
+type Bars struct {
+	Title, Unit string
+	Bars        []Bar
+	// Required is drawn as a line; nil where nothing is.
+	Required *float64
+}
+
+// Bar is one figure and the lowest that it is the middle of; nil where nothing was measured.
+type Bar struct {
+	Label           string
+	Typical, Lowest *float64
+}
+
+func (Text) block() {}
+func (Grid) block() {}
+func (Bars) block() {}
+
+// mostRows is how many rows of a table are printed; beyond it the file has the rest.
+const mostRows = 300
+
+// printed gives the grid with the rows that are printed; the others are left to the file.
+func (g Grid) printed() Grid {
+	if n := len(g.Rows); n > mostRows {
+		g.Rows, g.rest = g.Rows[:mostRows], n-mostRows
+	}
+	return g
+}
+
+// left says what is not printed; empty when everything is.
+func (g Grid) left() string {
+	if g.rest == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d more rows are in the table %s.", g.rest, g.File)
+}

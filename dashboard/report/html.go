@@ -1,0 +1,136 @@
+package report
+
+import (
+	_ "embed"
+	"encoding/xml"
+	"fmt"
+	"html/template"
+	"io"
+	"strconv"
+	"strings"
+)
+
+//go:embed page.css
+var pageStyle string
+
+//go:embed page.html
+var pageText string
+
+// WriteHTML writes a document as one page that needs nothing else, with a style for paper.
+func WriteHTML(w io.Writer, doc Document) error {
+	return write(w, "page", struct {
+		Style template.CSS
+		leaf
+	}{template.CSS(pageStyle), leafOf(doc)})
+}
+
+// Fragment is a document as a part of another page, which brings the style.
+func Fragment(doc Document) (template.HTML, error) {
+	var out strings.Builder
+	err := write(&out, "document", leafOf(doc))
+	return template.HTML(out.String()), err
+}
+
+func write(w io.Writer, name string, body any) error {
+	t, err := template.New("").Parse(pageText)
+	if err != nil {
+		return fmt.Errorf("reading the page of the report: %w", err)
+	}
+	if err := t.ExecuteTemplate(w, name, body); err != nil {
+		return fmt.Errorf("writing the page of the report: %w", err)
+	}
+	return nil
+}
+
+// leaf is a document as the template takes it: each part has one of its three blocks.
+type leaf struct {
+	Title, Banner string
+	Subtitle      []string
+	Sections      []leafSection
+}
+
+type leafSection struct {
+	ID, Heading string
+	Parts       []leafPart
+}
+
+type leafPart struct {
+	Text    string
+	Drawing template.HTML
+	Grid    *Grid
+	Titled  bool // the grid has a heading
+	Left    string
+}
+
+func leafOf(doc Document) leaf {
+	l := leaf{Title: doc.Title, Banner: doc.Banner, Subtitle: doc.Subtitle}
+	for i, s := range doc.Sections {
+		section := leafSection{ID: "part-" + strconv.Itoa(i+1), Heading: s.Heading}
+		for n, b := range s.Blocks {
+			section.Parts = append(section.Parts, partOf(b, fmt.Sprintf("%s-%d", section.ID, n+1)))
+		}
+		l.Sections = append(l.Sections, section)
+	}
+	return l
+}
+
+func partOf(b Block, id string) leafPart {
+	switch b := b.(type) {
+	case Text:
+		return leafPart{Text: string(b)}
+	case Bars:
+		return leafPart{Drawing: b.svg(id)}
+	case Grid:
+		g := b.printed()
+		if len(g.Rows) == 0 {
+			return leafPart{Text: g.Empty}
+		}
+		return leafPart{Grid: &g, Titled: g.Columns[0].Title+g.Columns[1].Title != "", Left: g.left()}
+	}
+	return leafPart{}
+}
+
+// svg draws the bars as a scalable picture; colours come from the page.
+func (b Bars) svg(id string) template.HTML {
+	size := place{1120, 300}
+	d := &picture{id: id}
+	d.printf(`<svg class="chart" viewBox="0 0 %g %g" role="img" aria-labelledby="%s-title" xmlns="http://www.w3.org/2000/svg"><title id="%s-title">%s</title>`,
+		size.x, size.y+28, id, id, escape(b.Title))
+	d.printf(`<defs><pattern id="%s-hatch" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="chart-hatch" d="M0 0V7"/></pattern></defs>`, id)
+	d.words(place{0, 14}, "start", b.Title)
+	d.printf(`<g transform="translate(0 28)">`)
+	b.draw(d, size, 14)
+	d.printf(`</g></svg>`)
+	return template.HTML(d.out.String()) //nolint:gosec // all text is escaped
+}
+
+// picture draws as SVG.
+type picture struct {
+	out strings.Builder
+	id  string
+}
+
+func (d *picture) printf(format string, values ...any) { fmt.Fprintf(&d.out, format, values...) }
+
+func (d *picture) line(kind string, from, to place) {
+	class := map[string]string{"grid": "chart-grid", "limit": "chart-limit", "axis": "chart-axis", "lowest": "chart-line"}[kind]
+	d.printf(`<path class="%s" d="M%.1f %.1fL%.1f %.1f"/>`, class, from.x, from.y, to.x, to.y)
+}
+
+func (d *picture) box(kind string, at, size place) {
+	if kind == "bar" {
+		d.printf(`<rect class="chart-bar" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, at.x, at.y, size.x, size.y)
+		return
+	}
+	d.printf(`<rect class="chart-gap" fill="url(#%s-hatch)" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, d.id, at.x, at.y, size.x, size.y)
+}
+
+func (d *picture) words(at place, anchor, text string) {
+	d.printf(`<text x="%.1f" y="%.1f" text-anchor="%s" font-size="14">%s</text>`, at.x, at.y, anchor, escape(text))
+}
+
+func escape(text string) string {
+	var b strings.Builder
+	_ = xml.EscapeText(&b, []byte(text)) // a Builder never fails to write
+	return b.String()
+}

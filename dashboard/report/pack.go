@@ -1,0 +1,62 @@
+package report
+
+import (
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"io"
+)
+
+// File is one file of a pack.
+type File struct {
+	Name  string
+	Write func(io.Writer) error
+}
+
+// Names of the files of a pack beside its tables.
+const (
+	PDFName  = "report.pdf"
+	PageName = "report.html"
+	SumsName = "SHA256SUMS"
+)
+
+// Files are the files of a pack: the document as a PDF and as a page, and the tables.
+func Files(d Data) []File {
+	doc := Compose(d)
+	files := []File{
+		{PDFName, func(w io.Writer) error { return WritePDF(w, doc, d.Made) }},
+		{PageName, func(w io.Writer) error { return WriteHTML(w, doc) }},
+	}
+	for _, t := range Tables(d) {
+		files = append(files, File{t.File, t.Write})
+	}
+	return files
+}
+
+// WriteFiles writes files, each where create puts it, and at last their checksums in
+// the form of sha256sum. It ends at the first that can't be written as a whole.
+func WriteFiles(files []File, create func(name string) (io.WriteCloser, error)) error {
+	var sums []byte
+	for _, f := range files {
+		sum := sha256.New()
+		if err := writeOne(f, create, sum); err != nil {
+			return err
+		}
+		sums = fmt.Appendf(sums, "%x  %s\n", sum.Sum(nil), f.Name)
+	}
+	return writeOne(File{SumsName, func(w io.Writer) error {
+		_, err := w.Write(sums)
+		return err
+	}}, create, io.Discard)
+}
+
+func writeOne(f File, create func(name string) (io.WriteCloser, error), also io.Writer) error {
+	out, err := create(f.Name)
+	if err != nil {
+		return fmt.Errorf("making %s: %w", f.Name, err)
+	}
+	if err := errors.Join(f.Write(io.MultiWriter(out, also)), out.Close()); err != nil {
+		return fmt.Errorf("writing %s: %w", f.Name, err)
+	}
+	return nil
+}

@@ -1,0 +1,199 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"codeberg.org/go-pdf/fpdf"
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/gofont/goregular"
+)
+
+// The measures of a page of the PDF, in millimetres, and the sizes of its letters, in points.
+const (
+	pageMargin = 18.0
+	pageWidth  = 210.0 - 2*pageMargin
+	bodySize   = 9.0
+	gridSize   = 7.5
+	lineHeight = 1.28 * 25.4 / 72 // of a letter of one point
+)
+
+// WritePDF draws a document on pages of A4. Its font is embedded. The same document
+// made at the same time gives the same bytes.
+func WritePDF(w io.Writer, doc Document, made time.Time) error {
+	s, err := newSigns()
+	if err != nil {
+		return err
+	}
+	p := &pages{fpdf.New("P", "mm", "A4", ""), s.readable(doc)}
+	p.prepare(made)
+	p.AddPage()
+	p.head()
+	for _, section := range p.doc.Sections {
+		p.section(section)
+	}
+	if err := p.Output(w); err != nil {
+		return fmt.Errorf("drawing the report: %w", err)
+	}
+	return nil
+}
+
+// pages is a document being drawn.
+type pages struct {
+	*fpdf.Fpdf
+	doc Document
+}
+
+func (p *pages) prepare(made time.Time) {
+	p.SetCatalogSort(true)
+	p.SetCreationDate(made.UTC())
+	p.SetModificationDate(made.UTC())
+	p.SetTitle(p.doc.Title, true)
+	p.SetLang("en")
+	p.SetProducer("wetside", true)
+	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
+	p.AddUTF8FontFromBytes("go", "B", gobold.TTF)
+	p.SetMargins(pageMargin, pageMargin, pageMargin)
+	p.SetCellMargin(0)
+	p.SetAutoPageBreak(true, pageMargin)
+	p.AliasNbPages("{n}")
+	p.SetLineWidth(0.2)
+	p.SetDrawColor(110, 110, 110)
+	p.SetHeaderFuncMode(p.banner, true)
+	p.SetFooterFunc(p.foot)
+}
+
+// letters sets the font: its style, "" or "B", and its size in points.
+func (p *pages) letters(style string, size float64) { p.SetFont("go", style, size) }
+
+func (p *pages) banner() {
+	if p.doc.Banner == "" {
+		return
+	}
+	p.letters("B", 8)
+	p.SetXY(pageMargin, 7)
+	p.CellFormat(pageWidth, 6, p.doc.Banner, "1", 0, "C", false, 0, "")
+	p.SetXY(pageMargin, pageMargin)
+}
+
+func (p *pages) foot() {
+	p.letters("", 7)
+	p.SetXY(pageMargin, -12)
+	p.CellFormat(pageWidth/2, 4, p.doc.Subtitle[0], "", 0, "L", false, 0, "")
+	p.CellFormat(pageWidth/2, 4, fmt.Sprintf("Page %d of {n}", p.PageNo()), "", 0, "R", false, 0, "")
+}
+
+func (p *pages) head() {
+	p.letters("B", 19)
+	p.MultiCell(pageWidth, 9, p.doc.Title, "", "L", false)
+	p.Ln(1)
+	for i, line := range p.doc.Subtitle {
+		p.letters(map[bool]string{true: "B"}[i == 0], bodySize)
+		p.MultiCell(pageWidth, bodySize*lineHeight, line, "", "L", false)
+		p.Ln(0.8)
+	}
+}
+
+// section starts on a new page when too little of this one is left for its beginning.
+func (p *pages) section(s Section) {
+	p.room(28)
+	p.Ln(5)
+	p.letters("B", 12.5)
+	p.Bookmark(s.Heading, 0, -1)
+	p.MultiCell(pageWidth, 6, s.Heading, "", "L", false)
+	y := p.GetY() + 0.6
+	p.SetLineWidth(0.5)
+	p.Line(pageMargin, y, pageMargin+pageWidth, y)
+	p.SetLineWidth(0.2)
+	p.SetY(y + 2)
+	for _, b := range s.Blocks {
+		switch b := b.(type) {
+		case Text:
+			p.text(string(b))
+		case Grid:
+			p.grid(b)
+		case Bars:
+			p.bars(b)
+		}
+	}
+}
+
+// room begins a new page unless so many millimetres are left.
+func (p *pages) room(height float64) bool {
+	_, page := p.GetPageSize()
+	if p.GetY()+height <= page-pageMargin {
+		return false
+	}
+	p.AddPage()
+	return true
+}
+
+func (p *pages) text(words string) {
+	if words == "" {
+		return
+	}
+	p.letters("", bodySize)
+	p.MultiCell(pageWidth, bodySize*lineHeight, words, "", "L", false)
+	p.Ln(1.6)
+}
+
+// bars draws a drawing in the breadth of the page.
+func (p *pages) bars(b Bars) {
+	const height = 44.0
+	p.room(height + 12)
+	p.letters("B", gridSize+0.5)
+	p.MultiCell(pageWidth, (gridSize+0.5)*lineHeight, b.Title, "", "L", false)
+	p.Ln(1)
+	p.letters("", gridSize-0.5)
+	b.draw(&sheet{p, place{pageMargin, p.GetY()}}, place{pageWidth, height}, 2.4)
+	p.SetXY(pageMargin, p.GetY()+height+3)
+}
+
+// sheet draws on a page from a corner on.
+type sheet struct {
+	*pages
+	corner place
+}
+
+func (s *sheet) line(kind string, from, to place) {
+	switch kind {
+	case "grid":
+		s.SetDrawColor(205, 205, 205)
+	case "limit":
+		s.SetDrawColor(0, 0, 0)
+		s.SetDashPattern([]float64{2, 1}, 0)
+	default:
+		s.SetDrawColor(0, 0, 0)
+		s.SetLineWidth(0.4)
+	}
+	s.Line(s.corner.x+from.x, s.corner.y+from.y, s.corner.x+to.x, s.corner.y+to.y)
+	s.SetDashPattern(nil, 0)
+	s.SetLineWidth(0.2)
+	s.SetDrawColor(110, 110, 110)
+}
+
+func (s *sheet) box(kind string, at, size place) {
+	x, y := s.corner.x+at.x, s.corner.y+at.y
+	if kind == "bar" {
+		s.SetFillColor(165, 165, 165)
+		s.Rect(x, y, size.x, size.y, "F")
+		return
+	}
+	s.ClipRect(x, y, size.x, size.y, true)
+	for d := -size.y; d < size.x; d += 1.6 {
+		s.Line(x+d, y+size.y, x+d+size.y, y)
+	}
+	s.ClipEnd()
+}
+
+func (s *sheet) words(at place, anchor, text string) {
+	x, width := s.corner.x+at.x, s.GetStringWidth(text)
+	switch anchor {
+	case "middle":
+		x -= width / 2
+	case "end":
+		x -= width
+	}
+	s.Text(x, s.corner.y+at.y, text)
+}

@@ -1,0 +1,256 @@
+package report_test
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/dashboard/report"
+)
+
+func f(v float64) *float64 { return &v }
+
+func evening(day int) time.Time { return time.Date(2026, 9, 1+day, 16, 30, 0, 0, time.UTC) }
+
+// term is an invented term of a room.
+func term(sessions int) report.Data {
+	zone, err := time.LoadLocation("Europe/Vienna")
+	if err != nil {
+		panic(err)
+	}
+	d := report.Data{From: time.Date(2026, 8, 31, 22, 0, 0, 0, time.UTC), To: time.Date(2026, 12, 20, 23, 0, 0, 0, time.UTC), Zone: zone,
+		Made: time.Date(2026, 12, 21, 9, 0, 0, 0, time.UTC), Version: "test", Simulated: true,
+		Book:        report.Book{Checkpoint: "812:" + strings.Repeat("5f", 32), Holds: true, Records: 640},
+		Rooms:       []report.Room{{ID: "darkroom", Name: "Darkroom", Volume: 30, Required: "7.3 air changes an hour, decision of the place", Changes: f(7.3), Derivation: "not commissioned"}},
+		NotMeasured: []string{"No gas was measured: nothing here says what anybody breathed."},
+		Settings:    []report.Setting{{Name: "rooms darkroom volume_m3", Value: "30", Since: evening(0), Record: 4}},
+		Corrections: []report.Correction{{Channel: "developer-tray", Name: "Developer tray", From: evening(0), Slope: 1, Offset: -0.3, Known: evening(0)}},
+		People:      []report.Person{{Name: "Ada Example", Role: "instructor", Records: 12, First: evening(0), Last: evening(80)}},
+	}
+	for i := range sessions {
+		d.Sessions = append(d.Sessions, session(i))
+		for n, name := range []string{"Developer tray", "Exhaust duct"} {
+			missing := time.Duration(i%3*n) * 97 * time.Second
+			d.Coverage = append(d.Coverage, report.Coverage{Session: i + 1, Room: "darkroom", Channel: strings.ToLower(strings.ReplaceAll(name, " ", "-")), Name: name,
+				Required: 3 * time.Hour, Valid: 3*time.Hour - missing, Missing: missing, Longest: missing})
+			if missing > 0 {
+				d.Gaps = append(d.Gaps, report.Gap{Session: i + 1, Channel: "exhaust-duct", From: evening(i).Add(time.Hour), To: evening(i).Add(time.Hour + missing), Cause: "port lost"})
+			}
+		}
+	}
+	d.Alarms = []report.Alarm{
+		{Room: "darkroom", ID: "air", Text: "The air does not move.", Cause: "0.1 m/s, stopped below 25 m³/h", Urgent: true, Raised: evening(3).Add(time.Hour), Answered: evening(3).Add(time.Hour + 95*time.Second), By: "Ada Example", Done: "Timer turned on again", Cleared: evening(3).Add(64 * time.Minute), Record: 90},
+		{Room: "darkroom", ID: "line:duct", Text: "The duct probe is silent.", Cause: "unplugged", Raised: evening(5).Add(time.Hour), Record: 120},
+		{Room: "darkroom", ID: "air", Text: "The air does not move.", Cause: "no reading", Raised: evening(6).Add(time.Hour), Dropped: true, Cleared: evening(6).Add(2 * time.Hour), Record: 130},
+	}
+	d.Chemistry = []report.Entry{
+		{Record: 31, Happened: evening(0), Entered: evening(0), Kind: "batch mixed", Counts: "batch mixed", Person: "Ida", What: "Paper developer 1+9", Volume: f(2000)},
+		{Record: 32, Happened: evening(0), Entered: evening(1), Kind: "batch mixed", Person: "Ida", What: "typed wrongly", Volume: f(500), CorrectedBy: 33},
+		{Record: 33, Happened: evening(0), Entered: evening(1), Kind: "correction", Counts: "batch mixed", Person: "Ida", What: "it was 1500 mL", Volume: f(1500)},
+		{Record: 34, Happened: evening(2), Entered: evening(2), Kind: "discarded", Counts: "discarded", Person: "Ida", What: "Fixer, exhausted", Volume: f(1950)},
+	}
+	d.Late = []report.Late{{Record: 32, Kind: "batch mixed", Happened: evening(0), Written: evening(1), Person: "Ida", Reason: "forgotten"}, {Record: 33, Corrects: 32, Kind: "correction", Written: evening(1), Person: "Ida", Reason: "typed wrongly"}}
+	d.Duties = []report.Duty{{Name: "Eyewash activation", Owner: "Technician", Every: "7 days", Due: evening(60), Overdue: true, Done: []report.DutyDone{{At: evening(20), Person: "Ida", Evidence: "ran 3 min, clear", Record: 70}}, Last: evening(20)}}
+	return d
+}
+
+func session(i int) report.Session {
+	s := report.Session{Number: i + 1, Room: "darkroom", Title: "Evening class", Leader: "Ada Example", People: 8, Begun: evening(i), Ended: evening(i).Add(3 * time.Hour),
+		Uncovered: 2*time.Hour + time.Duration(i)*time.Second, Unproven: time.Duration(i%4) * 61 * time.Second, TrayUnproven: time.Duration(i%4) * 183 * time.Second,
+		FlowKnown: 2 * time.Hour, FlowProven: 2*time.Hour + 30*time.Minute, Required: f(7.3), Record: uint64(40 + i)}
+	if i%7 != 5 {
+		s.Lowest, s.Typical = f(6.5+float64(i%5)/3), f(8+float64(i%3)/7)
+	}
+	return s
+}
+
+// read reads a table back as rows by the names of its columns.
+func read(t require.TestingT, d report.Data, file string) []map[string]string {
+	for _, table := range report.Tables(d) {
+		if table.File != file {
+			continue
+		}
+		var out bytes.Buffer
+		require.NoError(t, table.Write(&out))
+		all, err := csv.NewReader(&out).ReadAll()
+		require.NoError(t, err)
+		var rows []map[string]string
+		for _, cells := range all[1:] {
+			row := map[string]string{}
+			for i, name := range all[0] {
+				row[name] = cells[i]
+			}
+			rows = append(rows, row)
+		}
+		return rows
+	}
+	require.Fail(t, "no table", file)
+	return nil
+}
+
+func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
+	d := term(40)
+	totals := map[string]string{}
+	for _, row := range read(t, d, "totals.csv") {
+		totals[row["total"]] = row["value"]
+	}
+	number := func(text string) float64 {
+		v, err := strconv.ParseFloat(text, 64)
+		require.NoError(t, err, text)
+		return v
+	}
+	sum := func(file, column string) (sum float64) {
+		for _, row := range read(t, d, file) {
+			if row[column] != "" {
+				sum += number(row[column])
+			}
+		}
+		return sum
+	}
+	uncovered, unproven := sum("sessions.csv", "uncovered_s"), sum("sessions.csv", "unproven_s")
+	require.Equal(t, strconv.Itoa(len(read(t, d, "sessions.csv"))), totals["sessions"])
+	require.InDelta(t, uncovered/60, number(totals["trays uncovered"]), 0.001)
+	require.InDelta(t, (uncovered-unproven)/60, number(totals["trays uncovered and flow proven"]), 0.001)
+	require.InDelta(t, unproven/60, number(totals["trays uncovered without proven flow"]), 0.001)
+	require.InDelta(t, sum("sessions.csv", "flow_proven_s")/60, number(totals["flow proven in sessions"]), 0.001)
+	require.InDelta(t, 100*sum("coverage.csv", "valid_s")/sum("coverage.csv", "required_s"), number(totals["readings valid in sessions, over all channels"]), 0.001)
+	require.InDelta(t, 95.0/60, number(totals["time to acknowledge, median"]), 0.001)
+	require.Equal(t, "1", totals["alarms never acknowledged"])
+	require.Equal(t, "1", totals["alarms of rooms left before anybody answered"])
+	require.Equal(t, "2", totals["batches mixed"], "a corrected entry does not count, its replacement does")
+	require.Equal(t, "3.500", totals["volume mixed"])
+	require.Equal(t, "1.950", totals["volume discarded"])
+	require.Equal(t, []string{"1", "1"}, []string{totals["late entries"], totals["corrections"]})
+	require.Equal(t, "1", totals["duties overdue at the end"])
+	require.Equal(t, sum("gaps.csv", "missing_s"), sum("coverage.csv", "missing_s"), "the gaps explain all that is missing")
+}
+
+func TestValuesThatAreNotKnownAreNoZeros(t *testing.T) {
+	for _, row := range read(t, report.Data{}, "totals.csv") {
+		if strings.Contains(row["total"], "air changes") || strings.Contains(row["total"], "acknowledge,") || strings.Contains(row["total"], "readings valid") {
+			require.Empty(t, row["value"], row["total"])
+		}
+	}
+	require.Nil(t, report.Median(nil))
+	require.InDelta(t, 2.5, *report.Median([]float64{4, 1, 2, 3}), 1e-12)
+	require.Contains(t, page(t, report.Data{}), "No session was held in this time.")
+}
+
+func pdf(t require.TestingT, d report.Data) []byte {
+	var out bytes.Buffer
+	require.NoError(t, report.WritePDF(&out, report.Compose(d), d.Made))
+	return out.Bytes()
+}
+
+// pagesOf counts the pages that a PDF says it has.
+func pagesOf(t require.TestingT, data []byte) int {
+	require.True(t, bytes.HasPrefix(data, []byte("%PDF-1.")))
+	require.True(t, bytes.HasSuffix(bytes.TrimSpace(data), []byte("%%EOF")))
+	m := regexp.MustCompile(`/Count (\d+)`).FindSubmatch(data)
+	require.NotNil(t, m)
+	n, err := strconv.Atoi(string(m[1]))
+	require.NoError(t, err)
+	return n
+}
+
+func page(t require.TestingT, d report.Data) string {
+	var out bytes.Buffer
+	require.NoError(t, report.WriteHTML(&out, report.Compose(d)))
+	return out.String()
+}
+
+func TestThePDFIsWholeAndTheSameEachTime(t *testing.T) {
+	first := pdf(t, term(40))
+	require.Equal(t, first, pdf(t, term(40)))
+	require.Greater(t, pagesOf(t, first), 3)
+	require.Equal(t, 3, pagesOf(t, pdf(t, report.Data{Zone: time.UTC})), "a time without anything is told on few pages")
+	require.Greater(t, pagesOf(t, pdf(t, term(10_000))), 10, "thirty years end as well")
+	require.Contains(t, page(t, term(10_000)), "9700 more rows are in the table sessions.csv.")
+}
+
+func TestNamesOfEveryScriptComeThrough(t *testing.T) {
+	d := term(1)
+	names := []string{"Ждана", "Ελένη", "שלום", "مرحبا", "山田", "ขวัญ", "👩🏽‍🔬", "Zoë", "a\u202eb", "=1+1", "<script>alert(1)</script>", strings.Repeat("x", 5000), "\xff\xfe"}
+	for _, n := range names {
+		d.People = append(d.People, report.Person{Name: n, Records: 1})
+	}
+	require.NotEmpty(t, pagesOf(t, pdf(t, d)))
+	html := page(t, d)
+	for _, n := range names[:8] {
+		require.Contains(t, html, n)
+	}
+	require.NotContains(t, html, "<script>")
+	rows := read(t, d, "people.csv")
+	require.Equal(t, "山田", rows[5]["person"])
+	require.Equal(t, "'=1+1", rows[10]["person"])
+}
+
+func TestAnyNameMakesAPDF(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := term(1)
+		d.Sessions[0].Title = rapid.String().Draw(t, "title")
+		d.Rooms[0].Name = rapid.String().Draw(t, "room")
+		pagesOf(t, pdf(t, d))
+		_ = page(t, d)
+	})
+}
+
+// disk keeps files in memory and is full after so many bytes.
+type disk struct {
+	files map[string]*bytes.Buffer
+	free  int
+}
+
+type open struct {
+	*disk
+	name string
+}
+
+func (o open) Write(b []byte) (int, error) {
+	if o.free -= len(b); o.free < 0 {
+		return 0, errors.New("no space left on device")
+	}
+	return o.files[o.name].Write(b)
+}
+
+func (open) Close() error { return nil }
+
+func (d *disk) create(name string) (io.WriteCloser, error) {
+	d.files[name] = &bytes.Buffer{}
+	return open{d, name}, nil
+}
+
+func TestAPackHasItsChecksums(t *testing.T) {
+	d := &disk{map[string]*bytes.Buffer{}, 50 << 20}
+	require.NoError(t, report.WriteFiles(report.Files(term(3)), d.create))
+	lines := strings.Split(strings.TrimSpace(d.files["SHA256SUMS"].String()), "\n")
+	require.Len(t, lines, len(d.files)-1, "every file but the list itself")
+	for _, line := range lines {
+		sum, name, found := strings.Cut(line, "  ")
+		require.True(t, found)
+		require.Equal(t, fmt.Sprintf("%x", sha256.Sum256(d.files[name].Bytes())), sum)
+	}
+}
+
+func TestADiskThatFillsUpIsToldWithTheFile(t *testing.T) {
+	d := &disk{map[string]*bytes.Buffer{}, 60 << 10}
+	err := report.WriteFiles(report.Files(term(30)), d.create)
+	require.ErrorContains(t, err, "no space left")
+	require.NotContains(t, d.files, "SHA256SUMS", "half a pack has no list that says it is whole")
+}
+
+func ExampleMedian() {
+	fmt.Println(*report.Median([]float64{7.2, 6.4, 9.9}))
+	// Output: 7.2
+}

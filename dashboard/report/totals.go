@@ -1,0 +1,179 @@
+package report
+
+import (
+	"slices"
+	"strconv"
+	"time"
+)
+
+// Total is one figure of the first page, with the recipe by which a stranger
+// computes it again from one table.
+type Total struct {
+	Name string
+	// Figure is nil when nothing was there to count from.
+	Figure *float64
+	Unit   string
+	File   string // the table it comes from
+	How    string
+}
+
+// Value is the figure as it stands in the table of totals, rounded to a thousandth;
+// empty when it is not known.
+func (t Total) Value() string {
+	if t.Figure == nil {
+		return ""
+	}
+	return strconv.FormatFloat(*t.Figure, 'f', decimals(*t.Figure), 64)
+}
+
+func decimals(v float64) int {
+	if v == float64(int64(v)) {
+		return 0
+	}
+	return 3
+}
+
+// Totals computes every total of a pack.
+func Totals(d Data) []Total {
+	return slices.Concat(d.sessionTotals(), d.coverageTotals(), d.alarmTotals(), d.bookTotals())
+}
+
+func (d Data) sessionTotals() []Total {
+	var uncovered, unproven, proven time.Duration
+	var lowest, typical []float64
+	for _, s := range d.Sessions {
+		uncovered, unproven, proven = uncovered+s.Uncovered, unproven+s.Unproven, proven+s.FlowProven
+		if s.Lowest != nil {
+			lowest = append(lowest, *s.Lowest)
+		}
+		if s.Typical != nil {
+			typical = append(typical, *s.Typical)
+		}
+	}
+	const file = "sessions.csv"
+	return []Total{
+		count(len(d.Sessions), "sessions", file, "the number of rows"),
+		{"trays uncovered", minutes(uncovered), "min", file, "the sum of uncovered_s, divided by 60"},
+		{"trays uncovered and flow proven", minutes(uncovered - unproven), "min", file, "the sum of uncovered_s less the sum of unproven_s, divided by 60"},
+		{"trays uncovered without proven flow", minutes(unproven), "min", file, "the sum of unproven_s, divided by 60"},
+		{"flow proven in sessions", minutes(proven), "min", file, "the sum of flow_proven_s, divided by 60"},
+		{"lowest air changes", least(lowest), "/h", file, "the smallest lowest_air_changes_per_hour; in each session the smallest mean_air_changes_per_hour of its minutes in air.csv"},
+		{"typical air changes", Median(typical), "/h", file, "the median of typical_air_changes_per_hour; in each session the median of mean_air_changes_per_hour of its minutes in air.csv. The median is the middle value, or the mean of the middle two"},
+	}
+}
+
+func (d Data) coverageTotals() []Total {
+	var required, valid, longest time.Duration
+	for _, c := range d.Coverage {
+		required, valid, longest = required+c.Required, valid+c.Valid, max(longest, c.Longest)
+	}
+	var share, gap *float64
+	if required > 0 {
+		v := 100 * float64(valid) / float64(required)
+		share, gap = &v, minutes(longest)
+	}
+	const file = "coverage.csv"
+	return []Total{
+		{"readings valid in sessions, over all channels", share, "%", file, "the sum of valid_s divided by the sum of required_s, times 100"},
+		{"longest gap of any channel in a session", gap, "min", file, "the largest longest_gap_s, divided by 60"},
+		count(len(d.Gaps), "gaps in sessions", "gaps.csv", "the number of rows"),
+	}
+}
+
+func (d Data) alarmTotals() []Total {
+	unanswered, dropped := 0, 0
+	var waited []float64
+	for _, a := range d.Alarms {
+		switch {
+		case !a.Answered.IsZero():
+			waited = append(waited, a.Answered.Sub(a.Raised).Minutes())
+		case a.Dropped:
+			dropped++
+		default:
+			unanswered++
+		}
+	}
+	const file = "alarms.csv"
+	return []Total{
+		count(len(d.Alarms), "alarms", file, "the number of rows"),
+		{"time to acknowledge, median", Median(waited), "min", file, "the median of waited_s where there is one, divided by 60"},
+		{"time to acknowledge, longest", most(waited), "min", file, "the largest waited_s, divided by 60"},
+		count(unanswered, "alarms never acknowledged", file, "the number of rows without waited_s whose left_before_answer is no"),
+		count(dropped, "alarms of rooms left before anybody answered", file, "the number of rows without waited_s whose left_before_answer is yes"),
+		count(len(d.Aside), "alarms shelved or out of service", "alarms-aside.csv", "the number of rows"),
+	}
+}
+
+func (d Data) bookTotals() []Total {
+	kinds := map[string]int{}
+	volumes := map[string]float64{}
+	for _, e := range d.Chemistry {
+		kinds[e.Counts]++
+		if e.Volume != nil {
+			volumes[e.Counts] += *e.Volume
+		}
+	}
+	corrections := 0
+	for _, l := range d.Late {
+		if l.Corrects != 0 {
+			corrections++
+		}
+	}
+	overdue := 0
+	for _, u := range d.Duties {
+		if u.Overdue {
+			overdue++
+		}
+	}
+	const file = "chemistry.csv"
+	litres := func(kind string) *float64 { v := volumes[kind] / 1000; return &v }
+	rows := func(kind string) string { return "the number of rows whose counts_as is " + kind }
+	sum := func(kind string) string {
+		return "the sum of volume_ml where counts_as is " + kind + ", divided by 1000"
+	}
+	return []Total{
+		count(kinds["batch mixed"], "batches mixed", file, rows("batch mixed")),
+		{"volume mixed", litres("batch mixed"), "L", file, sum("batch mixed")},
+		count(kinds["test done"], "tests of baths and prints", file, rows("test done")),
+		{"volume discarded", litres("discarded"), "L", file, sum("discarded")},
+		{"waste added beside it", litres("waste added"), "L", file, sum("waste added")},
+		count(kinds["waste collected"], "waste containers collected", file, rows("waste collected")),
+		count(len(d.Late)-corrections, "late entries", "late-and-corrected.csv", "the number of rows without corrects"),
+		count(corrections, "corrections", "late-and-corrected.csv", "the number of rows with corrects"),
+		count(len(d.People), "people, counted once for each role", "people.csv", "the number of rows"),
+		count(overdue, "duties overdue at the end", "duties.csv", "the number of rows whose overdue is yes"),
+	}
+}
+
+func count(n int, name, file, how string) Total {
+	v := float64(n)
+	return Total{name, &v, "", file, how}
+}
+
+func minutes(d time.Duration) *float64 { v := d.Minutes(); return &v }
+
+// Median is the middle value, or the mean of the middle two; nil of nothing.
+func Median(values []float64) *float64 {
+	if len(values) == 0 {
+		return nil
+	}
+	sorted := slices.Sorted(slices.Values(values))
+	v := (sorted[(len(sorted)-1)/2] + sorted[len(sorted)/2]) / 2
+	return &v
+}
+
+func least(values []float64) *float64 {
+	if len(values) == 0 {
+		return nil
+	}
+	v := slices.Min(values)
+	return &v
+}
+
+func most(values []float64) *float64 {
+	if len(values) == 0 {
+		return nil
+	}
+	v := slices.Max(values)
+	return &v
+}
