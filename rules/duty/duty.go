@@ -1,0 +1,129 @@
+// Package duty says how the dated tasks of a place stand: what is to be done how
+// often, by whom, and what is overdue. The place sets the intervals; this package
+// knows none of its own. It is pure: the time comes in as a value.
+package duty
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// Duty is a task that comes again.
+type Duty struct {
+	ID, Name string
+	// Owner is who sees to it: a person or an office.
+	Owner string
+	// Room is empty for a duty of the whole place.
+	Room  string
+	Every Interval
+	// Why says what asks for it, with its source.
+	Why string
+}
+
+// Interval is a time by the calendar: so many months, then so many days. The zero
+// Interval is none.
+type Interval struct{ Months, Days int }
+
+// ParseInterval reads an interval such as "7 days", "2 weeks", "14 months" or "1 year".
+func ParseInterval(text string) (Interval, error) {
+	number, unit, _ := strings.Cut(strings.TrimSpace(text), " ")
+	n, err := strconv.Atoi(number)
+	var i Interval
+	switch unit := strings.TrimSuffix(strings.TrimSpace(unit), "s"); {
+	case err != nil || n < 1 || n > 1200:
+	case unit == "day":
+		i.Days = n
+	case unit == "week":
+		i.Days = 7 * n
+	case unit == "month":
+		i.Months = n
+	case unit == "year":
+		i.Months = 12 * n
+	}
+	if i == (Interval{}) || i.Months > 1200 || i.Days > 36500 {
+		return Interval{}, fmt.Errorf("%q is not an interval: expected a whole number of days, weeks, months or years, such as \"7 days\" or \"14 months\"", text)
+	}
+	return i, nil
+}
+
+// String writes the interval as [ParseInterval] reads it.
+func (i Interval) String() string {
+	switch {
+	case i.Months > 0 && i.Months%12 == 0:
+		return counted(i.Months/12, "year")
+	case i.Months > 0:
+		return counted(i.Months, "month")
+	}
+	return counted(i.Days, "day")
+}
+
+func counted(n int, unit string) string {
+	if n == 1 {
+		return "1 " + unit
+	}
+	return fmt.Sprintf("%d %ss", n, unit)
+}
+
+// After is the end of the day on which the interval after t is over, in the zone of
+// t. A month that has no such day ends on its last.
+func (i Interval) After(t time.Time) time.Time {
+	y, m, d := t.Date()
+	last := time.Date(y, m+time.Month(i.Months)+1, 0, 0, 0, 0, 0, t.Location()).Day()
+	return time.Date(y, m+time.Month(i.Months), min(d, last)+i.Days+1, 0, 0, 0, 0, t.Location())
+}
+
+// Done is one time that a duty was done.
+type Done struct {
+	Duty string
+	At   time.Time
+	By   string
+	// Evidence says what was found or done, in a person's words.
+	Evidence string
+	Record   uint64
+}
+
+// Standing is how a duty stands at a moment.
+type Standing struct {
+	Duty
+	// Last is when it was done last, nil when that was never entered.
+	Last *Done
+	// Due is the end of the day by which it is to be done; zero when it was never done
+	// and so is due at once.
+	Due time.Time
+	// Overdue is set when that day has gone by, or when it was never done.
+	Overdue bool
+}
+
+// Stand says how duties stand at a moment, from everything that was done, in any
+// order; what was done after the moment does not count. Days are those of the zone of now.
+func Stand(duties []Duty, done []Done, now time.Time) []Standing {
+	list := make([]Standing, len(duties))
+	for i, d := range duties {
+		s := Standing{Duty: d}
+		for n := range done {
+			if x := &done[n]; x.Duty == d.ID && !x.At.After(now) && (s.Last == nil || x.At.After(s.Last.At)) {
+				s.Last = x
+			}
+		}
+		s.Overdue = true
+		if s.Last != nil {
+			s.Due = d.Every.After(s.Last.At.In(now.Location()))
+			s.Overdue = !now.Before(s.Due)
+		}
+		list[i] = s
+	}
+	return list
+}
+
+// Overdue counts the duties that are overdue.
+func Overdue(list []Standing) int {
+	n := 0
+	for _, s := range list {
+		if s.Overdue {
+			n++
+		}
+	}
+	return n
+}
