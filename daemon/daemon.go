@@ -15,6 +15,7 @@ import (
 
 	"wetside/daemon/config"
 	"wetside/daemon/history"
+	"wetside/daemon/settings"
 	"wetside/daemon/webhook"
 	"wetside/dashboard"
 	"wetside/rules"
@@ -105,7 +106,7 @@ func (d *Daemon) build(ctx context.Context, c config.Config) ([]*room, error) {
 		}
 		rooms = append(rooms, r)
 	}
-	return rooms, keepSettings(ctx, d.store, c)
+	return rooms, settings.Keep(ctx, d.store, c)
 }
 
 // URL is the address of the dashboard.

@@ -27,7 +27,9 @@ func rooms() map[string][]string {
 		"rules/alarm":         {"sensors"},
 		"rules/coverage":      {"sensors"},
 		"rules/duty":          {},
-		"dashboard/report":    {"sensors/quantity"},
+		"dashboard/report":    {},
+		"daemon/settings":     {"sensors", "rules", "daemon/config", "daemon/history"},
+		"daemon/audit":        {"sensors", "sensors/quantity", "chem", "rules", "dashboard/report", "daemon/history", "daemon/settings"},
 		"rules/session":       {"sensors", "rules/breathing"},
 		"rules/ventilation":   {"sensors/quantity"},
 		"rules/breathing":     {"sensors/quantity", "rules/ventilation"},
@@ -40,7 +42,7 @@ func rooms() map[string][]string {
 		"dashboard/words":     {},
 		"daemon/webhook":      {"sensors", "daemon/history"},
 		"daemon/config":       {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
-		"daemon":              {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/webhook"},
+		"daemon":              {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/webhook", "daemon/settings", "daemon/audit"},
 		"daemon/wetside":      {"configs", "sensors", "chem", "rules", "daemon"},
 	}
 }

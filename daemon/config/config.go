@@ -11,6 +11,7 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/rules"
+	"wetside/rules/duty"
 	"wetside/sensors"
 	"wetside/sensors/dialect"
 	"wetside/sensors/quantity"
@@ -31,6 +32,8 @@ type Config struct {
 	// Webhook is told of each change of an alarm.
 	Webhook Webhook
 	Rooms   []Room
+	// Duties are the dated tasks that the place has set for itself.
+	Duties []duty.Duty
 }
 
 // Units are the units in which people want to read.
@@ -121,6 +124,7 @@ func readSite(root section) Config {
 	for _, s := range root.tables("room") {
 		c.Rooms = append(c.Rooms, readRoom(s, c.Zone, ids))
 	}
+	c.Duties = readDuties(root, c.Rooms)
 	if len(c.Rooms) == 0 {
 		root.complain("room", "no room is described: write at least one [[room]]")
 	}

@@ -9,8 +9,8 @@ import (
 	"slices"
 	"time"
 
-	"wetside/daemon"
 	"wetside/daemon/history"
+	"wetside/daemon/settings"
 	"wetside/sensors"
 )
 
@@ -42,7 +42,7 @@ func (c *exportCmd) Run(ctx context.Context, out io.Writer) error {
 	if c.Records == "" && c.Samples == "" && c.Book == "" {
 		return unusable("there is nothing to export: name a file with --records, --samples or --book")
 	}
-	zone, err := daemon.PlaceZone(ctx, c.Data)
+	zone, err := settings.Zone(ctx, c.Data)
 	if err != nil {
 		return err
 	}
