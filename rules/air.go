@@ -59,32 +59,44 @@ func measuredFlow(room Room, v views) (quantity.CubicMetrePerHour, error) {
 	if !ok {
 		return 0, fmt.Errorf("%s is %s", probe.Channel.Name, probe.Why())
 	}
-	duct := ventilation.Duct{Area: room.Duct.Area, Factor: room.Duct.Factor}
-	switch probe.Channel.Kind {
+	temp, known := v.good(sensors.AirTemperature)
+	if !known {
+		temp = usualAir
+	}
+	return room.Duct.flow(probe.Channel.Kind, value, quantity.Celsius(temp))
+}
+
+// usualAir is taken where no air temperature is measured: ten kelvin change the
+// velocity by less than 2 %.
+const usualAir = 20
+
+// FlowOf gives the flow that a reading of the duct's probe stands for, in the inside
+// unit of its kind, with air at 20 °C where the kind depends on it.
+func (d Duct) FlowOf(kind sensors.Kind, value float64) (quantity.CubicMetrePerHour, error) {
+	return d.flow(kind, value, usualAir)
+}
+
+func (d Duct) flow(kind sensors.Kind, value float64, air quantity.Celsius) (quantity.CubicMetrePerHour, error) {
+	duct := ventilation.Duct{Area: d.Area, Factor: d.Factor}
+	switch kind {
 	case sensors.VolumeFlow:
 		return quantity.CubicMetrePerHour(value), nil
 	case sensors.DuctVelocity:
 		return duct.Flow(quantity.MetrePerSecond(value))
 	}
-	u, err := velocityOf(room, v, quantity.Pascal(value))
+	u, err := d.velocity(quantity.Pascal(value), air)
 	if err != nil {
 		return 0, err
 	}
 	return duct.Flow(u)
 }
 
-// velocityOf uses the density at the measured air temperature, or at 20 °C where none is measured:
-// ten kelvin change the velocity by less than 2 %.
-func velocityOf(room Room, v views, dp quantity.Pascal) (quantity.MetrePerSecond, error) {
-	temp, ok := v.good(sensors.AirTemperature)
-	if !ok {
-		temp = 20
-	}
-	pressure, err := ventilation.PressureAtAltitude(room.Duct.Altitude)
+func (d Duct) velocity(dp quantity.Pascal, air quantity.Celsius) (quantity.MetrePerSecond, error) {
+	pressure, err := ventilation.PressureAtAltitude(d.Altitude)
 	if err != nil {
 		return 0, err
 	}
-	rho, err := ventilation.AirDensity(quantity.Celsius(temp), pressure)
+	rho, err := ventilation.AirDensity(air, pressure)
 	if err != nil {
 		return 0, err
 	}
@@ -95,7 +107,10 @@ func velocityOf(room Room, v views, dp quantity.Pascal) (quantity.MetrePerSecond
 // strictest requirement in force.
 func judgeAir(room Room, v views, before airMemory, now sensors.Instant) AirView {
 	demand, err := demanded(room, now.Wall)
-	view := AirView{Required: demand.AirChanges, Source: demand.Binding.Source}
+	view := AirView{Required: demand.AirChanges, Source: demand.Binding.Source, Duct: room.Duct}
+	if probe, found := flowProbe(v); found {
+		view.Probe = probe.Channel.ID
+	}
 	if err == nil {
 		view.Limits, err = limitsOf(room.Commissioned, demand.Exhaust)
 	}

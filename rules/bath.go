@@ -2,6 +2,7 @@ package rules
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"time"
 
@@ -68,24 +69,33 @@ func bandState(band sensors.Range, c quantity.Celsius) BandState {
 
 // recommend gives tonight's time only for a known batch and a fresh good reading.
 func recommend(view BathView) chem.Recommendation {
-	c, known := view.Temperature()
-	switch {
-	case view.Portion == nil:
-		return chem.Refused("no batch is entered for this tray")
-	case view.Bath.Channel == "":
-		return chem.Refused("no temperature probe is fitted to this tray")
-	case !known:
-		return chem.Refused("the temperature is " + view.Channel.Why())
-	}
-	in := chem.Inputs{
-		Table:             view.Bath.Developing,
-		Temperature:       chem.Measured(c, view.Bath.Accuracy),
-		HydroquinoneFloor: view.Bath.HydroquinoneFloor,
-	}
-	if known := view.Portion.Known; known != nil {
-		in.Strength, in.Use, in.Emergence = view.Bath.strength(*known), view.Bath.use(*known), known.Emergence
+	in, err := view.Developing()
+	if err != nil {
+		return chem.Refused(err.Error())
 	}
 	return chem.Tonight(in)
+}
+
+// Developing is what tonight's time for the bath rests on; the error says why there is none.
+func (b BathView) Developing() (chem.Inputs, error) {
+	c, known := b.Temperature()
+	switch {
+	case b.Portion == nil:
+		return chem.Inputs{}, errors.New("no batch is entered for this tray")
+	case b.Bath.Channel == "":
+		return chem.Inputs{}, errors.New("no temperature probe is fitted to this tray")
+	case !known:
+		return chem.Inputs{}, errors.New("the temperature is " + b.Channel.Why())
+	}
+	in := chem.Inputs{
+		Table:             b.Bath.Developing,
+		Temperature:       chem.Measured(c, b.Bath.Accuracy),
+		HydroquinoneFloor: b.Bath.HydroquinoneFloor,
+	}
+	if known := b.Portion.Known; known != nil {
+		in.Strength, in.Use, in.Emergence = b.Bath.strength(*known), b.Bath.use(*known), known.Emergence
+	}
+	return in, nil
 }
 
 // remember keeps the recommendation last recorded until a change is worth a record.

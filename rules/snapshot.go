@@ -122,6 +122,10 @@ type AirView struct {
 	// Flow and AirChanges are nil unless they rest on a fresh good reading.
 	Flow       *quantity.CubicMetrePerHour
 	AirChanges *quantity.PerHour
+	// Probe is the channel that the flow rests on, or would if it were good; empty
+	// without one. It sits in Duct.
+	Probe sensors.ChannelID
+	Duct  Duct
 	// Required air changes an hour, and where that figure comes from.
 	Required quantity.PerHour
 	Source   string

@@ -1,0 +1,177 @@
+package clocks
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+
+	"wetside/chem"
+)
+
+const (
+	// Most is how many clocks run side by side at most: as many as there are number keys.
+	Most = 9
+	// undoWithin is how long the last press can be taken back.
+	undoWithin = time.Minute
+	// keptOver is how long a clock stays that has come to its end and that nobody puts away.
+	keptOver = 30 * time.Minute
+)
+
+// Act is what a press asks for.
+type Act string
+
+// The acts of a press.
+const (
+	Start  Act = "start"  // a sheet goes into a bath: a new clock runs
+	Pause  Act = "pause"  // it was taken out or dropped
+	Resume Act = "resume" // it is in the bath again
+	Remove Act = "remove" // it is done: the clock is put away
+	Undo   Act = "undo"   // the last press was a mistake
+)
+
+// Press is one press of a button or key.
+type Press struct {
+	Act    Act
+	Bath   string // of a start
+	Number int    // of the clock, for a pause, resume or removal
+	// Seen is the [View.Revision] that whoever pressed had in sight.
+	Seen int
+}
+
+// Set is the clocks of a room. It is a value: every method gives a new one. The
+// zero Set holds no clock.
+type Set struct {
+	entries  []entry
+	revision int
+	last     Press
+	started  int // number of the clock that the last press started
+	pressed  time.Duration
+	away     *entry // put away by the last press
+	open     bool   // the last press can be taken back
+}
+
+type entry struct {
+	number int
+	bath   string
+	clock  chem.Clock
+}
+
+// Errors of a press that can't be carried out.
+var (
+	ErrOverlap = errors.New("another button was pressed a moment before: look at the clocks and press again")
+	ErrNoClock = errors.New("that clock has been put away: look at the clocks that run")
+	ErrFull    = fmt.Errorf("%d clocks run already: put one away first", Most)
+	ErrNoUndo  = errors.New("there is nothing to take back: the last press can be undone for one minute")
+)
+
+// Press carries out a press at a monotonic time. Inputs of the bath are for a start
+// alone. The same press that comes twice, as from a button that bounces, acts once.
+func (s Set) Press(p Press, in chem.Inputs, now time.Duration) (Set, error) {
+	if p == s.last && s.revision > 0 {
+		return s, nil
+	}
+	if (p.Act == Start || p.Act == Undo) && p.Seen != s.revision {
+		return s, ErrOverlap
+	}
+	after, err := s.act(p, in, now)
+	if err != nil {
+		return s, err
+	}
+	after.revision++
+	after.last, after.pressed, after.open = p, now, p.Act != Undo
+	return after, nil
+}
+
+func (s Set) act(p Press, in chem.Inputs, now time.Duration) (Set, error) {
+	switch p.Act {
+	case Start:
+		return s.start(p.Bath, in, now)
+	case Pause:
+		return s.change(p.Number, func(c chem.Clock) (chem.Clock, error) { return c.Pause(now) })
+	case Resume:
+		return s.change(p.Number, func(c chem.Clock) (chem.Clock, error) { return c.Resume(now) })
+	case Remove:
+		return s.remove(p.Number)
+	case Undo:
+		return s.undo(now)
+	}
+	return s, fmt.Errorf("a clock can't %q: load the page again", p.Act)
+}
+
+func (s Set) start(bath string, in chem.Inputs, now time.Duration) (Set, error) {
+	number := s.free()
+	if number == 0 {
+		return s, ErrFull
+	}
+	c, err := chem.NewClock(in, now)
+	if err != nil {
+		return s, err
+	}
+	if c, err = c.Start(now); err != nil {
+		return s, err
+	}
+	s.started = number
+	return s.with(entry{number, bath, c}), nil
+}
+
+// with adds a clock in the order of the numbers.
+func (s Set) with(e entry) Set {
+	s.entries = append(slices.Clone(s.entries), e)
+	slices.SortFunc(s.entries, func(a, b entry) int { return a.number - b.number })
+	return s
+}
+
+// free is the smallest number that no clock has, zero when all are taken.
+func (s Set) free() int {
+	for n := 1; n <= Most; n++ {
+		if s.index(n) < 0 {
+			return n
+		}
+	}
+	return 0
+}
+
+func (s Set) index(number int) int {
+	return slices.IndexFunc(s.entries, func(e entry) bool { return e.number == number })
+}
+
+func (s Set) change(number int, do func(chem.Clock) (chem.Clock, error)) (Set, error) {
+	at := s.index(number)
+	if at < 0 {
+		return s, ErrNoClock
+	}
+	c, err := do(s.entries[at].clock)
+	if err != nil {
+		return s, err
+	}
+	s.entries = slices.Clone(s.entries)
+	s.entries[at].clock = c
+	return s, nil
+}
+
+func (s Set) remove(number int) (Set, error) {
+	at := s.index(number)
+	if at < 0 {
+		return s, ErrNoClock
+	}
+	away := s.entries[at]
+	s.away, s.entries = &away, slices.Delete(slices.Clone(s.entries), at, at+1)
+	return s, nil
+}
+
+// undo takes the last press back as if it had never been made.
+func (s Set) undo(now time.Duration) (Set, error) {
+	if !s.undoable(now) {
+		return s, ErrNoUndo
+	}
+	switch s.last.Act {
+	case Start:
+		return s.remove(s.started)
+	case Remove:
+		return s.with(*s.away), nil
+	}
+	return s.change(s.last.Number, func(c chem.Clock) (chem.Clock, error) { return c.Undo(now) })
+}
+
+func (s Set) undoable(now time.Duration) bool { return s.open && now-s.pressed <= undoWithin }

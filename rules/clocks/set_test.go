@@ -1,0 +1,165 @@
+package clocks_test
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/chem"
+	"wetside/rules/clocks"
+	"wetside/sensors/quantity"
+)
+
+// inputs are of an invented developer: 2:00 at 20 °C.
+func inputs(t testing.TB, at quantity.Celsius) chem.Inputs {
+	table, err := chem.NewTable("invented times for tests", []chem.Point{{At: 16, Time: 170 * time.Second}, {At: 20, Time: 120 * time.Second}, {At: 24, Time: 85 * time.Second}})
+	require.NoError(t, err)
+	return chem.Inputs{Table: table, Temperature: chem.Measured(at, 0.3)}
+}
+
+// bench is a set with a clock of its own and baths at one temperature.
+type bench struct {
+	testing.TB
+	set clocks.Set
+	now time.Duration
+	at  chem.BathTemperature
+}
+
+func newBench(t testing.TB) *bench { return &bench{TB: t, at: chem.Measured(20, 0.3)} }
+
+func (b *bench) press(p clocks.Press) error {
+	if p.Seen == 0 {
+		p.Seen = b.view().Revision
+	}
+	var err error
+	b.set, err = b.set.Press(p, inputs(b.TB, 20), b.now)
+	return err
+}
+
+func (b *bench) pass(d time.Duration) {
+	for range int(d / time.Second) {
+		b.now += time.Second
+		b.set = b.set.Advance(b.now, func(string) chem.BathTemperature { return b.at })
+	}
+}
+
+func (b *bench) view() clocks.View { return b.set.View(b.now) }
+
+func TestSeveralClocksRunSideBySideAndAPausedOneWaits(t *testing.T) {
+	b := newBench(t)
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Start, Bath: "developer"}))
+	b.pass(30 * time.Second)
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Start, Bath: "second"}))
+	b.pass(10 * time.Second)
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Pause, Number: 1}))
+	b.pass(20 * time.Second)
+	v := b.view()
+	require.Len(t, v.Clocks, 2)
+	require.Equal(t, chem.ClockPaused, v.Clocks[0].State)
+	require.InDelta(t, 80, v.Clocks[0].Left.Seconds(), 0.1, "it waits outside of the bath")
+	require.InDelta(t, 90, v.Clocks[1].Left.Seconds(), 0.1)
+	require.Equal(t, "second", v.Clocks[1].Bath)
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Resume, Number: 1}))
+	b.pass(91 * time.Second)
+	require.Equal(t, chem.ClockDone, b.view().Clocks[0].State)
+	require.Equal(t, chem.ClockDone, b.view().Clocks[1].State)
+}
+
+func TestAPressCanBeTakenBackForOneMinute(t *testing.T) {
+	b := newBench(t)
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Start, Bath: "developer"}))
+	require.True(t, b.view().Undoable)
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Undo}))
+	require.Empty(t, b.view().Clocks, "it was never started")
+	require.ErrorIs(t, b.press(clocks.Press{Act: clocks.Undo}), clocks.ErrNoUndo)
+
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Start, Bath: "developer"}))
+	b.pass(20 * time.Second)
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Pause, Number: 1}))
+	b.pass(20 * time.Second)
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Undo}))
+	require.InDelta(t, 80, b.view().Clocks[0].Left.Seconds(), 0.1, "as if it had run on")
+
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Remove, Number: 1}))
+	b.pass(20 * time.Second)
+	require.Empty(t, b.view().Clocks)
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Undo}))
+	require.InDelta(t, 60, b.view().Clocks[0].Left.Seconds(), 0.1)
+
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Remove, Number: 1}))
+	b.pass(61 * time.Second)
+	require.False(t, b.view().Undoable)
+	require.ErrorIs(t, b.press(clocks.Press{Act: clocks.Undo}), clocks.ErrNoUndo)
+}
+
+func TestAButtonThatBouncesActsOnceAndTwoPeopleAreTold(t *testing.T) {
+	b := newBench(t)
+	start := clocks.Press{Act: clocks.Start, Bath: "developer"}
+	require.NoError(t, b.press(start))
+	var err error
+	b.set, err = b.set.Press(start, inputs(t, 20), b.now) // the same press with what it saw
+	require.NoError(t, err)
+	require.Len(t, b.view().Clocks, 1)
+	b.set, err = b.set.Press(clocks.Press{Act: clocks.Start, Bath: "second"}, inputs(t, 20), b.now)
+	require.ErrorIs(t, err, clocks.ErrOverlap)
+	require.Len(t, b.view().Clocks, 1)
+}
+
+func TestWhatCannotBeDoneIsSaid(t *testing.T) {
+	b := newBench(t)
+	require.ErrorIs(t, b.press(clocks.Press{Act: clocks.Pause, Number: 3}), clocks.ErrNoClock)
+	require.ErrorIs(t, b.press(clocks.Press{Act: clocks.Remove, Number: 3}), clocks.ErrNoClock)
+	require.Error(t, b.press(clocks.Press{Act: "wind up"}))
+	_, err := b.set.Press(clocks.Press{Act: clocks.Start}, chem.Inputs{}, 0)
+	require.ErrorContains(t, err, "no time table")
+	for range clocks.Most {
+		require.NoError(t, b.press(clocks.Press{Act: clocks.Start, Bath: "developer"}))
+		b.pass(time.Second)
+	}
+	require.ErrorIs(t, b.press(clocks.Press{Act: clocks.Start, Bath: "developer"}), clocks.ErrFull)
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Remove, Number: 4}))
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Start, Bath: "developer"}))
+	require.Equal(t, 4, b.view().Clocks[3].Number, "the free number is given again")
+}
+
+func TestAClockLongPastItsEndGoes(t *testing.T) {
+	b := newBench(t)
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Start, Bath: "developer"}))
+	b.pass(31 * time.Minute)
+	require.Len(t, b.view().Clocks, 1)
+	b.pass(2 * time.Minute)
+	require.Empty(t, b.view().Clocks)
+}
+
+// Undoing a press, whatever it was, leaves what would have been without it.
+func TestUndoIsAsIfThePressHadNeverBeen(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		b := newBench(t)
+		require.NoError(t, b.press(clocks.Press{Act: clocks.Start, Bath: "developer"}))
+		b.pass(time.Duration(rapid.IntRange(0, 60).Draw(rt, "before")) * time.Second)
+		twin := *b
+		act := rapid.SampledFrom([]clocks.Act{clocks.Start, clocks.Pause, clocks.Remove}).Draw(rt, "act")
+		wait := time.Duration(rapid.IntRange(0, 59).Draw(rt, "wait")) * time.Second
+		require.NoError(t, b.press(clocks.Press{Act: act, Bath: "second", Number: 1}))
+		b.pass(wait)
+		twin.pass(wait)
+		require.NoError(t, b.press(clocks.Press{Act: clocks.Undo}))
+		is, would := b.view().Clocks, twin.view().Clocks
+		require.Len(t, is, 1)
+		require.Equal(t, would[0].State, is[0].State)
+		require.InDelta(t, would[0].Left.Seconds(), is[0].Left.Seconds(), 1e-6)
+	})
+}
+
+func ExampleSet() {
+	table, _ := chem.NewTable("invented", []chem.Point{{At: 18, Time: 130 * time.Second}, {At: 22, Time: 110 * time.Second}})
+	in := chem.Inputs{Table: table, Temperature: chem.Measured(18, 0.3)}
+	var s clocks.Set
+	s, _ = s.Press(clocks.Press{Act: clocks.Start, Bath: "developer"}, in, 0)
+	s = s.Advance(10*time.Second, func(string) chem.BathTemperature { return chem.Measured(18, 0.3) })
+	fmt.Println(chem.MinutesSeconds(s.View(10 * time.Second).Clocks[0].Left))
+	// Output: 2:00
+}

@@ -1,0 +1,56 @@
+package clocks
+
+import (
+	"slices"
+	"time"
+
+	"wetside/chem"
+)
+
+// View is what may be shown of the clocks of a room. It is never changed once made.
+type View struct {
+	// Revision counts the presses; a page sends back the one that it shows.
+	Revision int
+	Clocks   []Clock
+	// Undoable is set while the last press, of the kind Last, can be taken back.
+	Undoable bool
+	Last     Act
+}
+
+// Clock is one clock as it may be shown.
+type Clock struct {
+	Number int // 1 to [Most]
+	Bath   string
+	chem.ClockView
+}
+
+// Advance brings every clock to a monotonic time with the temperature of its bath;
+// an unknown temperature is that of a silent probe. A clock long past its end goes.
+func (s Set) Advance(now time.Duration, temperature func(bath string) chem.BathTemperature) Set {
+	if len(s.entries) == 0 && s.away == nil {
+		return s
+	}
+	s.entries = slices.Clone(s.entries)
+	for i, e := range s.entries {
+		s.entries[i].clock = e.clock.Advance(now, temperature(e.bath))
+	}
+	s.entries = slices.DeleteFunc(s.entries, func(e entry) bool { return e.clock.View().Over > keptOver })
+	if s.away != nil {
+		away := *s.away
+		away.clock = away.clock.Advance(now, temperature(away.bath))
+		s.away = &away
+		if !s.undoable(now) {
+			s.away = nil
+		}
+	}
+	return s
+}
+
+// View is what the clocks show at a monotonic time.
+func (s Set) View(now time.Duration) View {
+	v := View{Revision: s.revision, Undoable: s.undoable(now), Last: s.last.Act}
+	for _, e := range s.entries {
+		v.Clocks = append(v.Clocks, Clock{e.number, e.bath, e.clock.View()})
+	}
+	return v
+}
