@@ -21,6 +21,8 @@ type bathCard struct {
 	Time   string
 	Reason string
 	Basis  string
+	// Announce is set while the people at the tray are to be told the time.
+	Announce string
 	// Temperature, empty when there is no good and recent one; then Why says since when.
 	Temperature string
 	Degrees     string
@@ -51,6 +53,9 @@ func (f figures) bathCard(b rules.BathView, lost bool) bathCard {
 	}
 	if c.Developer {
 		f.recommend(&c, b.Recommendation)
+		if b.Announce {
+			c.Announce = f.words.Say("time.announce", c.Time)
+		}
 	}
 	temperature, known := b.Temperature()
 	switch {

@@ -21,6 +21,8 @@ type bathsBody struct {
 	Problem string
 	Trays   []tray
 	Alarms  []alarmForm
+	// Use is what can be entered while the class runs; nil without a shelf.
+	Use *useBody
 }
 
 // tray is one bath with its two forms.
@@ -69,7 +71,11 @@ func (s *Server) bathsPage(w http.ResponseWriter, r *http.Request, in visit) {
 	for _, alarm := range in.snap.Alarms {
 		body.Alarms = append(body.Alarms, f.alarmForm(alarm, a))
 	}
+	body.Use = s.use(in, body.Look)
 	p := s.pageFor("baths", body.Look, in)
+	if body.Use != nil {
+		p.Styles = append(p.Styles, "shelf.css")
+	}
 	p.Body = body
 	s.show(w, r, http.StatusOK, p)
 }

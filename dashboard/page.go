@@ -55,6 +55,7 @@ func (s *Server) pageFor(here string, l look, in visit) page {
 		}
 		p.Links = append(p.Links, link{href, s.words.Say("nav." + name), name == here})
 	}
+	p.Links = append(p.Links, s.shelfLinks(here, l, p.Room)...)
 	return p
 }
 

@@ -1,6 +1,9 @@
 package dashboard
 
-import "wetside/chem/ledger"
+import (
+	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
+)
 
 // UsedPart is which part of its capacity a bath has used, by the smallest published
 // capacity for each material; negative when that can't be told. Sure is false when
@@ -9,23 +12,27 @@ func UsedPart(p ledger.Product, c ledger.Contents) (part float64, sure bool) {
 	sure = true
 	for _, m := range ledger.Materials() {
 		area := c.Load.Of(m)
-		least := ledger.Capacity{}
-		for _, capacity := range p.Capacity {
-			perLitre, ok := capacity.AreaPerLitre()
-			held, _ := least.AreaPerLitre()
-			if ok && capacity.Material == m && (held == 0 || perLitre < held) {
-				least = capacity
-			}
+		if area == 0 {
+			continue
 		}
-		perLitre, _ := least.AreaPerLitre()
-		switch {
-		case area == 0:
-		case perLitre == 0:
+		least, perLitre := tightest(p, m)
+		if perLitre == 0 {
 			return -1, false
-		default:
-			part += float64(area/perLitre) / (float64(c.Volume) / 1000)
-			sure = sure && least.Standing != ledger.Unverified
 		}
+		part += float64(area/perLitre) / (float64(c.Volume) / 1000)
+		sure = sure && least.Standing != ledger.Unverified
 	}
 	return part, sure
+}
+
+// tightest is the smallest published capacity for a material, which is the one
+// that binds, and the area a litre that it comes to; zero when there is none.
+func tightest(p ledger.Product, m ledger.Material) (least ledger.Capacity, perLitre quantity.SquareMetre) {
+	for _, c := range p.Capacity {
+		area, known := c.AreaPerLitre()
+		if known && c.Material == m && (perLitre == 0 || area < perLitre) {
+			least, perLitre = c, area
+		}
+	}
+	return least, perLitre
 }

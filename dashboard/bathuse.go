@@ -1,0 +1,116 @@
+package dashboard
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+	"wetside/rules"
+)
+
+// useBody is what the page of baths offers while trays are filled from the shelf:
+// sheets used in one press, the emergence time, the time to announce.
+type useBody struct {
+	Look       look
+	Room       string
+	Who, Token string
+	Trays      []string
+	Sizes      []option
+	Materials  []option
+	Session    string
+	Next       string
+	Developers []developerUse
+}
+
+// developerUse is a developer with its time and what was told of it.
+type developerUse struct {
+	Bath, Name, Time, Told, Seconds, Token string
+	Announce                               bool
+	Emergence, Fresh                       string // addresses of the forms
+}
+
+// use gives what can be entered of the baths of a room; nil where no tray was filled from the shelf.
+func (s *Server) use(in visit, l look) *useBody {
+	if s.shelf == nil {
+		return nil
+	}
+	body := &useBody{Look: l, Room: in.snap.Room, Token: newToken(), Next: "/rooms/" + in.snap.Room + "/baths"}
+	s.shelf.Look(func(b *ShelfBook) {
+		c := shelfContext{s.figures(in.site), b}
+		for _, t := range b.Trays {
+			held, ok := b.InTray(t.Bath, b.At)
+			if !ok || t.Room != in.snap.Room {
+				continue
+			}
+			body.Trays = append(body.Trays, held.Container)
+		}
+		body.Sizes, body.Materials = c.options(fromSizes, nil), c.options(fromMaterial, nil)
+		body.Materials[0].Chosen = true
+		if open := c.openSessions(in.snap.Room); len(open) > 0 {
+			body.Session = open[len(open)-1].ID
+		}
+		for _, view := range in.snap.Baths {
+			if view.Bath.Role == rules.Developer && view.Portion != nil {
+				body.Developers = append(body.Developers, c.developer(view, body.Next))
+			}
+		}
+	})
+	if len(body.Trays) == 0 && len(body.Developers) == 0 {
+		return nil
+	}
+	return body
+}
+
+func (c shelfContext) developer(view rules.BathView, next string) developerUse {
+	d := developerUse{Bath: view.Bath.ID, Name: view.Bath.Name, Announce: view.Announce, Token: newToken()}
+	if t, ok := view.Recommendation.Time(); ok {
+		d.Time, d.Seconds = chem.MinutesSeconds(t), strconv.FormatFloat(t.Seconds(), 'f', 0, 64)
+	}
+	if view.Told != nil {
+		d.Told = c.words.Say("use.told", chem.MinutesSeconds(view.Told.Time), c.clock(view.Told.At), view.Told.By)
+	}
+	if held, ok := c.book.InTray(view.Bath.ID, c.book.At); ok {
+		q := url.Values{"container": {held.Container}, "test": {string(ledger.EmergenceTest)}, "next": {next}}
+		d.Emergence = "/shelf/enter/test-done?" + q.Encode()
+		q.Set("baseline", "on")
+		d.Fresh = "/shelf/enter/test-done?" + q.Encode()
+	}
+	return d
+}
+
+// announcePost says that the people at a tray were told a time.
+func (s *Server) announcePost(w http.ResponseWriter, r *http.Request, in visit) {
+	r.Body = http.MaxBytesReader(w, r.Body, longestForm)
+	if err := r.ParseForm(); err != nil || !validToken(r.PostForm.Get("token")) {
+		s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("form.incomplete")})
+		return
+	}
+	token := r.PostForm.Get("token")
+	it, first := s.presses.begin(token)
+	if first {
+		receipt, err := s.announce(r.Context(), in, r.PostForm)
+		s.presses.finish(token, it, receipt)
+		if err != nil {
+			s.fail(w, r, failure{http.StatusUnprocessableEntity, sentenceOf(err)})
+			return
+		}
+	} else {
+		it.wait(r.Context())
+	}
+	r.PostForm.Set("next", "/rooms/"+in.snap.Room+"/baths")
+	http.Redirect(w, r, s.nextOf(r, token), http.StatusSeeOther)
+}
+
+func (s *Server) announce(ctx context.Context, in visit, v url.Values) (string, error) {
+	seconds, err := strconv.ParseFloat(v.Get("seconds"), 64)
+	if err != nil {
+		seconds = 0 // refused with a sentence of its own
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), actWithin)
+	defer cancel()
+	got, err := s.view.Do(ctx, rules.Command{Room: in.snap.Room, Person: v.Get("who"), Act: rules.AnnounceTime{Bath: v.Get("bath"), Seconds: seconds}})
+	return got.Sentence, err
+}

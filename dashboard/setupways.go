@@ -1,0 +1,208 @@
+package dashboard
+
+import (
+	"net/url"
+	"slices"
+	"strconv"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+)
+
+// bathStep lists the ways to fill a tray: what stands ready first, then what can be mixed.
+func (c shelfContext) bathStep(t ShelfTray, v url.Values) *bathStep {
+	classes := classesOf(t.Role)
+	b := &bathStep{Name: t.Name, Cautions: ledger.CautionsFor(classes[0]), Skip: c.skipHref(t, v)}
+	ready, mixes := c.stored(classes)
+	for _, verdict := range []ledger.Verdict{ledger.Pour, ledger.TestFirst} {
+		for _, id := range ready {
+			if c.book.MayPour(id, c.book.At).Verdict == verdict {
+				b.Ways = append(b.Ways, c.pourWay(t, id, v))
+			}
+		}
+	}
+	for _, id := range mixes {
+		b.Ways = append(b.Ways, c.mixWay(t, id, v))
+	}
+	for _, id := range ready {
+		if c.book.MayPour(id, c.book.At).Verdict == ledger.Discard {
+			b.Ways = append(b.Ways, c.pourWay(t, id, v))
+		}
+	}
+	b.Ways = append(b.Ways, c.otherWays(t, classes, v))
+	b.Ways[0].Open = true
+	return b
+}
+
+func (c shelfContext) skipHref(t ShelfTray, v url.Values) string {
+	q := url.Values{"who": v["who"], "fill": v["fill"], "skip": append(slices.Clone(v["skip"]), t.Bath)}
+	return "/rooms/" + t.Room + "/set-up?" + q.Encode()
+}
+
+// here is the address that leads back to this set-up.
+func here(t ShelfTray, v url.Values) string {
+	q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"]}
+	return "/rooms/" + t.Room + "/set-up?" + q.Encode()
+}
+
+// stored are the containers of the classes: batches that stand ready, and concentrate to mix from.
+func (c shelfContext) stored(classes []ledger.Class) (ready, mixes []string) {
+	for _, id := range c.book.Containers() {
+		k, _ := c.book.Container(id)
+		held, ok := c.book.Contents(id, c.book.At)
+		working := k.Vessel == ledger.Tray || k.Vessel == ledger.Tank || k.Vessel == ledger.WasteContainer
+		if !ok || working || !slices.Contains(classes, held.Class) {
+			continue
+		}
+		if c.concentrate(held) {
+			mixes = append(mixes, id)
+			continue
+		}
+		ready = append(ready, id)
+	}
+	return ready, mixes
+}
+
+// concentrate says whether all of a liquid comes from lots.
+func (c shelfContext) concentrate(held ledger.Contents) bool {
+	return !slices.ContainsFunc(held.Shares, func(s ledger.Share) bool {
+		_, lot := c.book.Lot(s.Origin)
+		return !lot
+	})
+}
+
+// pourWay pours what stands ready, if it may be poured.
+func (c shelfContext) pourWay(t ShelfTray, id string, v url.Values) way {
+	held, _ := c.book.Contents(id, c.book.At)
+	answer := c.answer(id)
+	w := way{Title: c.words.Say("setup.pour-from", id), Lead: c.contents(held), Answer: &answer}
+	fill := min(c.trayFill(v.Get("fill")), held.Volume)
+	switch c.book.MayPour(id, c.book.At).Verdict {
+	case ledger.Pour:
+		w.Big = []numeral{c.numeral(c.words.Say("setup.pour-this"), fill)}
+		w.Form = c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.trayOf(t)}, "volume_ml": {c.typedVolume(fill)}}, stepOf{tray: t, asked: v, next: here(t, v), button: c.words.Say("setup.poured")}, "volume_ml")
+	case ledger.TestFirst:
+		w.Links = []link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, t, v), Text: c.words.Say("act.test")}}
+	case ledger.Discard:
+		w.Links = []link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: c.words.Say("act.discard")}}
+	}
+	return w
+}
+
+// mixWay mixes from concentrate straight into the tray.
+func (c shelfContext) mixWay(t ShelfTray, id string, v url.Values) way {
+	held, _ := c.book.Contents(id, c.book.At)
+	answer := c.answer(id)
+	w := way{Title: c.words.Say("setup.mix-from", id), Lead: c.contents(held), Answer: &answer}
+	if a := c.book.MayPour(id, c.book.At); a.Verdict == ledger.Discard {
+		w.Links = []link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: c.words.Say("act.discard")}}
+		return w
+	}
+	values := url.Values{"product": {held.Product}, "class": {string(held.Class)}, "meant": {string(ledger.FromConcentrate)}, "from": {id}, "into": {c.trayOf(t)}}
+	shown := []string{"aim", "parent_ml", "water_ml"}
+	product, _ := c.book.Catalogue.Product(held.Product)
+	if len(product.Dilution) > 0 {
+		d := product.Dilution[min(chosen(v), len(product.Dilution)-1)]
+		parts := chem.Parts{Concentrate: d.Parent, Water: d.Water}
+		if plan, err := parts.Plan(c.trayFill(v.Get("fill"))); err == nil {
+			w.Big = c.planned(plan)
+			w.Lead = c.words.Say("setup.dilution", c.figures.parts(d.Parent, d.Water), d.Use, c.words.Say("shelf.source", d.Source, string(d.Standing)))
+			values.Set("parent_ml", c.typedVolume(plan.Concentrate))
+			values.Set("water_ml", c.typedVolume(plan.Water))
+			values.Set("aim", parts.String())
+			shown = shown[1:]
+		}
+		w.Links = c.dilutions(t, product, v)
+	}
+	w.Form = c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.words.Say("setup.mixed")}, shown...)
+	return w
+}
+
+// chosen is which of several dilutions was asked for.
+func chosen(v url.Values) int {
+	n, err := strconv.Atoi(v.Get("dilution"))
+	if err != nil || n < 0 {
+		return 0
+	}
+	return n
+}
+
+// dilutions lead to the other ways to mix a product.
+func (c shelfContext) dilutions(t ShelfTray, p ledger.Product, v url.Values) []link {
+	var links []link
+	for i, d := range p.Dilution {
+		if i == chosen(v) {
+			continue
+		}
+		q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"], "dilution": {strconv.Itoa(i)}}
+		links = append(links, link{Href: "/rooms/" + t.Room + "/set-up?" + q.Encode(), Text: c.words.Say("setup.other-dilution", d.Use, d.Parts().String())})
+	}
+	return links
+}
+
+// otherWays lead to what has to be entered first: an opened bottle, a delivery, a bath that stands there already.
+func (c shelfContext) otherWays(t ShelfTray, classes []ledger.Class, v url.Values) way {
+	w := way{Title: c.words.Say("setup.otherwise")}
+	for _, r := range c.lotsOf(classes) {
+		kind, text := "lot-opened", c.words.Say("setup.open-lot", r.ID)
+		values := url.Values{"lot": {r.ID}}
+		if r.Powder {
+			kind, text = "batch-mixed", c.words.Say("setup.mix-packet", r.ID)
+			values = url.Values{"lot": {r.ID}, "product": {r.Product}, "meant": {string(ledger.FromPowder)}, "water_ml": {c.typedVolume(r.UnitVolume)}}
+		}
+		w.Links = append(w.Links, link{Href: c.stepHref(kind, values, t, v), Text: text})
+	}
+	w.Links = append(w.Links,
+		link{Href: c.stepHref("lot-received", url.Values{}, t, v), Text: c.words.Say("setup.receive")},
+		link{Href: c.stepHref("batch-mixed", url.Values{"into": {c.trayOf(t)}, "class": {string(classes[0])}, "meant": {string(ledger.FromUnknown)}}, t, v), Text: c.words.Say("setup.there-already")},
+		link{Href: c.stepHref("bottle-found", url.Values{}, t, v), Text: c.words.Say("enter.found")})
+	return w
+}
+
+// lotsOf are the lots of the classes with something that is still closed.
+func (c shelfContext) lotsOf(classes []ledger.Class) []ledger.Lot {
+	var lots []ledger.Lot
+	for _, powder := range []bool{false, true} {
+		for _, o := range c.lots(powder) {
+			if lot, ok := c.book.Lot(o.Value); ok && slices.Contains(classes, lot.Class) && !expiredBefore(lot, c.book.At) {
+				lots = append(lots, lot)
+			}
+		}
+	}
+	return lots
+}
+
+// stepOf is a step of a set-up or take-down: its tray, what the page was asked with,
+// where it leads, and the words of its button.
+type stepOf struct {
+	tray   ShelfTray
+	asked  url.Values
+	next   string
+	button string
+}
+
+// stepForm is the form of an act with everything filled in that follows from the step;
+// only what a person measures is shown.
+func (c shelfContext) stepForm(slugged string, values url.Values, at stepOf, shown ...string) *entryForm {
+	k, _ := kindOf(slugged)
+	values.Set("who", at.asked.Get("who"))
+	values.Set("room", at.tray.Room)
+	values.Set("in_session", at.asked.Get("in_session"))
+	values.Set("next", at.next)
+	form := c.draw(k, values)
+	form.Button, form.Sessions, form.Lead = at.button, nil, ""
+	for i, f := range form.Fields {
+		if !slices.Contains(shown, f.Name) {
+			form.Fields[i].Kind = string(hiddenField)
+		}
+	}
+	return &form
+}
+
+func (c shelfContext) stepHref(slugged string, values url.Values, t ShelfTray, v url.Values) string {
+	values.Set("who", v.Get("who"))
+	values.Set("room", t.Room)
+	values.Set("in_session", v.Get("in_session"))
+	values.Set("next", here(t, v))
+	return "/shelf/enter/" + slugged + "?" + values.Encode()
+}

@@ -1,0 +1,152 @@
+package dashboard
+
+import (
+	"fmt"
+	"net/url"
+	"slices"
+	"strings"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+)
+
+// options are the choices of a field.
+func (c shelfContext) options(from source, v url.Values) []option {
+	switch from {
+	case fromHeld:
+		return c.containers(func(id string, k ledger.Container) bool {
+			return k.Liquid != nil && k.Vessel != ledger.WasteContainer
+		})
+	case fromVessels:
+		return append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel != ledger.WasteContainer }), c.unnamedTrays()...)
+	case fromTrays:
+		return append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.Tray || k.Vessel == ledger.Tank }), c.unnamedTrays()...)
+	case fromWaste:
+		return c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.WasteContainer })
+	case fromProducts:
+		var all []option
+		for _, p := range c.book.Catalogue.Products() {
+			all = append(all, option{Value: p.ID, Text: p.Name})
+		}
+		return all
+	case fromLots, fromPackets:
+		return c.lots(from == fromPackets)
+	case fromOpen:
+		var all []option
+		for _, s := range c.openSessions("") {
+			all = append(all, option{Value: s.ID, Text: s.Title})
+		}
+		return all
+	}
+	return c.listed(from, v)
+}
+
+// listed are choices that are the same in every book.
+func (c shelfContext) listed(from source, v url.Values) []option {
+	switch from {
+	case fromClasses:
+		return each(ledger.Classes())
+	case fromMeant:
+		return each([]ledger.ParentSort{ledger.FromConcentrate, ledger.FromStock, ledger.FromPowder, ledger.FromUnknown})
+	case fromKinds:
+		return each([]ledger.Vessel{ledger.Bottle, ledger.Carboy, ledger.Tray, ledger.Tank, ledger.WasteContainer})
+	case fromStreams:
+		return each([]ledger.Stream{ledger.SilverStream, ledger.TonerStream, ledger.PlainStream})
+	case fromMaterial:
+		return each(ledger.Materials())
+	case fromSeen:
+		return each(seenIn(ledger.TestKind(v.Get("test"))))
+	case fromSizes:
+		var all []option
+		for _, s := range chem.CommonSheets() {
+			all = append(all, option{Value: s.Name, Text: s.Name})
+		}
+		return append(all, option{Value: rollSize, Text: chem.FilmRoll().Name})
+	}
+	return nil
+}
+
+// rollSize stands for a roll of film among the sizes of sheets.
+const rollSize = "roll"
+
+func each[T ~string](values []T) []option {
+	all := make([]option, len(values))
+	for i, value := range values {
+		all[i] = option{Value: string(value), Text: string(value)}
+	}
+	return all
+}
+
+// seenIn is what a person can have seen in a test, the good one first.
+func seenIn(t ledger.TestKind) []string {
+	switch t {
+	case ledger.IodideTest:
+		return []string{"clear", "cloudy"}
+	case ledger.StopColourTest:
+		return []string{"yellow", "orange", "purple", "dark"}
+	case ledger.ResidualSilver:
+		return []string{"no stain", "stain"}
+	case ledger.ResidualFixer:
+		return []string{"no darker than the comparison", "darker than the comparison"}
+	case ledger.BlackStripTest:
+		return []string{"as black as the first strip", "weaker than the first strip"}
+	}
+	return nil
+}
+
+// containers lists containers with what they hold and whether it may be poured.
+func (c shelfContext) containers(wanted func(string, ledger.Container) bool) []option {
+	var all []option
+	for _, id := range c.book.Containers() {
+		k, _ := c.book.Container(id)
+		if !wanted(id, k) {
+			continue
+		}
+		text := id + ": " + c.words.Say("shelf.empty")
+		if held, ok := c.book.Contents(id, c.book.At); ok {
+			text = fmt.Sprintf("%s: %s, %s", id, held.Class, c.volume(held.Volume))
+			if k.Vessel != ledger.WasteContainer {
+				text += ", " + string(c.book.MayPour(id, c.book.At).Verdict)
+			}
+		}
+		all = append(all, option{Value: id, Text: text})
+	}
+	return all
+}
+
+// unnamedTrays are trays of the rooms that the book does not know yet.
+func (c shelfContext) unnamedTrays() []option {
+	var all []option
+	for _, t := range c.book.Trays {
+		if _, known := c.book.Container(t.Container); !known && c.trayOf(t) == t.Container {
+			all = append(all, option{Value: t.Container, Text: t.Container + ": " + c.words.Say("shelf.empty")})
+		}
+	}
+	return all
+}
+
+// trayOf is the container that serves a bath: the one that the book knows, or that of the configuration.
+func (c shelfContext) trayOf(t ShelfTray) string {
+	for _, id := range c.book.Containers() {
+		if k, _ := c.book.Container(id); k.Bath == t.Bath {
+			return id
+		}
+	}
+	return t.Container
+}
+
+func (c shelfContext) lots(powder bool) []option {
+	var all []option
+	for _, r := range Effective(c.book.Records) {
+		received, ok := r.Act.(ledger.LotReceived)
+		if !ok {
+			continue
+		}
+		lot, known := c.book.Lot(received.Lot)
+		if known && lot.Opened < lot.Units && lot.Powder == powder {
+			all = append(all, option{Value: lot.ID, Text: c.words.Say("shelf.lot-left", lot.ID, lot.Product, lot.Units-lot.Opened)})
+		}
+	}
+	slices.SortFunc(all, func(a, b option) int { return strings.Compare(a.Text, b.Text) })
+	return all
+}

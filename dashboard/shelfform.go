@@ -1,0 +1,155 @@
+package dashboard
+
+import (
+	"net/url"
+	"slices"
+	"strings"
+
+	"wetside/chem/ledger"
+)
+
+// entryForm is one act of the shelf as a form, with what was typed into it.
+type entryForm struct {
+	Kind, Slug, Title, Lead string
+	Fields                  []drawnField
+	Sessions                []option // to choose from, where more than one is open
+	Session                 string
+	Who, Happened, Reason   string
+	Room, Next, Corrects    string
+	Token, Seen             string
+	Wrong                   string // the field to look at
+	Late                    bool   // the part for late entries is open
+	Button                  string
+	Cautions                []string
+}
+
+// drawnField is a field with its label, its value and its choices.
+type drawnField struct {
+	Name, Kind, Label, Hint, Value string
+	Needed, Wrong, Checked         bool
+	Options                        []option
+}
+
+// option is one choice.
+type option struct {
+	Value, Text string
+	Chosen      bool
+}
+
+// shelfContext is what forms of the shelf are drawn from and read with.
+type shelfContext struct {
+	figures
+	book *ShelfBook
+}
+
+// slug is a kind as it stands in addresses.
+func slug(k string) string { return strings.ReplaceAll(k, " ", "-") }
+
+func kindOf(slugged string) (kind, bool) {
+	for _, k := range shelfKinds() {
+		if slug(k.act.Kind()) == slugged {
+			return k, true
+		}
+	}
+	return kind{}, false
+}
+
+// draw makes the form of a kind with values that were typed or are offered.
+func (c shelfContext) draw(k kind, v url.Values) entryForm {
+	form := entryForm{Kind: k.act.Kind(), Slug: slug(k.act.Kind()), Title: c.words.Say(k.word), Button: c.words.Say("enter.button"), Token: newToken(),
+		Who: v.Get("who"), Happened: v.Get("happened"), Reason: v.Get("reason"), Room: v.Get("room"), Next: v.Get("next"),
+		Corrects: v.Get("corrects"), Session: v.Get("in_session"), Seen: plain(float64(c.book.Version()))}
+	form.Late = form.Happened != "" || form.Reason != "" || form.Corrects != ""
+	if k.lead.word != "" {
+		form.Lead = c.words.Say(k.lead.word)
+	}
+	for _, f := range k.fields {
+		if c.applies(f, v) {
+			form.Fields = append(form.Fields, c.drawField(f, v))
+		}
+	}
+	if open := c.openSessions(""); len(open) > 1 {
+		for _, session := range open {
+			form.Sessions = append(form.Sessions, option{session.ID, session.Title, session.ID == form.Session})
+		}
+	}
+	return form
+}
+
+func (c shelfContext) drawField(f field, v url.Values) drawnField {
+	d := drawnField{Name: f.name, Kind: string(f.kind), Label: c.words.Say(f.word), Needed: f.needed, Value: v.Get(f.name)}
+	if f.hint.word != "" {
+		d.Hint = c.words.Say(f.hint.word)
+	} else if f.kind == volumeField || f.kind == temperatureField {
+		d.Hint = c.unitHint(f.kind)
+	}
+	if f.kind == namesField {
+		d.Value = strings.Join(v[f.name], ", ")
+	}
+	d.Checked = d.Value != ""
+	for _, o := range c.options(f.from, v) {
+		o.Chosen = slices.Contains(v[f.name], o.Value)
+		d.Options = append(d.Options, o)
+	}
+	return d
+}
+
+func (c shelfContext) unitHint(k fieldKind) string {
+	if k == volumeField {
+		return c.words.Say("hint.shelf-volume", symbol(c.unit(volumeDimension)))
+	}
+	return c.words.Say("hint.shelf-temperature", c.degrees())
+}
+
+// applies leaves out what the chosen test does not ask for.
+func (c shelfContext) applies(f field, v url.Values) bool {
+	test := ledger.TestKind(v.Get("test"))
+	if test == "" {
+		return true
+	}
+	timed := test == ledger.ClearingTest || test == ledger.EmergenceTest
+	onPrint := test == ledger.ResidualFixer || test == ledger.ResidualSilver
+	switch f.name {
+	case "container":
+		return !onPrint
+	case "seen":
+		return !timed
+	case "seconds":
+		return timed
+	case "film":
+		return test == ledger.ClearingTest
+	case "baseline":
+		return timed || test == ledger.BlackStripTest
+	case "white_light":
+		return test == ledger.StopColourTest
+	}
+	return true
+}
+
+// cautions are those of the class that a form is about, as far as it is known.
+func (c shelfContext) cautions(v url.Values) []string {
+	for _, name := range []string{"container", "from"} {
+		if held, ok := c.book.Contents(v.Get(name), c.book.At); ok {
+			return ledger.CautionsFor(held.Class)
+		}
+	}
+	if p, ok := c.book.Catalogue.Product(v.Get("product")); ok {
+		return ledger.CautionsFor(p.Class)
+	}
+	return nil
+}
+
+// openSessions are the sessions that last, of one room or of all.
+func (c shelfContext) openSessions(room string) []ledger.Session {
+	var open []ledger.Session
+	for _, r := range Effective(c.book.Records) {
+		opened, ok := r.Act.(ledger.SessionOpened)
+		if !ok || room != "" && r.Room != room {
+			continue
+		}
+		if s, known := c.book.Session(opened.Session); known && s.Closed.IsZero() {
+			open = append(open, s)
+		}
+	}
+	return open
+}

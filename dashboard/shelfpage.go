@@ -1,0 +1,211 @@
+package dashboard
+
+import (
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"wetside/chem/ledger"
+)
+
+// shelfBody is the list of everything that stands on the shelf.
+type shelfBody struct {
+	Look     look
+	Receipt  string
+	Groups   []shelfGroup
+	Waste    []wasteLine
+	Lots     []option
+	Kinds    []link
+	Failures []failureLine
+	Recent   []recordLine
+}
+
+type shelfGroup struct {
+	Title string
+	Items []shelfItem
+}
+
+// shelfItem is one container with its answer.
+type shelfItem struct {
+	Name, Href, Content, Made string
+	Answer                    answerLine
+	Acts                      []link
+}
+
+// answerLine is "may I pour this?" in a word, a shape and a sentence with its source.
+type answerLine struct {
+	Word, Shape, Because, Source, Do string
+	Silver                           bool
+}
+
+type wasteLine struct {
+	Name, Stream, Level, First, Act string
+	Percent                         int
+	Call                            bool
+	Acts                            []link
+}
+
+type failureLine struct{ Href, Text, Tell string }
+
+// recordLine is one entry of the book in words.
+type recordLine struct {
+	Href, When, By, Text, Note string
+	Number                     uint64
+	Late, Corrected            bool
+}
+
+func (s *Server) shelfList(w http.ResponseWriter, r *http.Request, c shelfContext) {
+	body := shelfBody{Look: lookOf(r), Receipt: s.presses.receipt(r.URL.Query().Get("done")), Lots: c.lots(false)}
+	body.Lots = append(body.Lots, c.lots(true)...)
+	body.Groups = c.groups()
+	for _, level := range c.book.Waste(c.book.At) {
+		body.Waste = append(body.Waste, c.waste(level))
+	}
+	for _, f := range slices.Backward(c.book.Failures()) {
+		body.Failures = append(body.Failures, c.failure(f))
+	}
+	for _, k := range shelfKinds() {
+		body.Kinds = append(body.Kinds, link{Href: "/shelf/enter/" + slug(k.act.Kind()), Text: s.words.Say(k.word)})
+	}
+	body.Recent = c.recordLines(newest(c.book.Records, recentRecords))
+	p := s.shelfPage(r, "shelf")
+	p.Title, p.Body = s.words.Say("title.shelf"), body
+	s.show(w, r, http.StatusOK, p)
+}
+
+// recentRecords is how many of the last entries the shelf lists.
+const recentRecords = 12
+
+// newest are the last records, the newest first.
+func newest(records []ShelfRecord, most int) []ShelfRecord {
+	last := slices.Clone(records[max(0, len(records)-most):])
+	slices.Reverse(last)
+	return last
+}
+
+// groups are the containers that hold something: first what stands on the wet side.
+func (c shelfContext) groups() []shelfGroup {
+	trays := shelfGroup{Title: c.words.Say("shelf.in-trays")}
+	stored := shelfGroup{Title: c.words.Say("shelf.stored")}
+	empty := shelfGroup{Title: c.words.Say("shelf.empty-vessels")}
+	for _, id := range c.book.Containers() {
+		k, _ := c.book.Container(id)
+		switch {
+		case k.Vessel == ledger.WasteContainer:
+		case k.Liquid == nil:
+			empty.Items = append(empty.Items, shelfItem{Name: id, Href: shelfHref(id), Content: c.words.Say("shelf.empty-vessel", string(k.Vessel), c.volume(k.Capacity))})
+		case k.Vessel == ledger.Tray || k.Vessel == ledger.Tank:
+			trays.Items = append(trays.Items, c.item(id))
+		default:
+			stored.Items = append(stored.Items, c.item(id))
+		}
+	}
+	return slices.DeleteFunc([]shelfGroup{trays, stored, empty}, func(g shelfGroup) bool { return len(g.Items) == 0 })
+}
+
+func shelfHref(name string) string { return "/shelf/" + url.PathEscape(name) }
+
+func (c shelfContext) item(id string) shelfItem {
+	held, _ := c.book.Contents(id, c.book.At)
+	item := shelfItem{Name: id, Href: shelfHref(id), Content: c.contents(held), Answer: c.answer(id)}
+	if !held.Made.IsZero() {
+		item.Made = c.words.Say("shelf.made", c.brief(held.Made))
+	}
+	item.Acts = c.acts(id)
+	return item
+}
+
+// contents says what a container holds: its name, its batches and how much.
+func (c shelfContext) contents(held ledger.Contents) string {
+	var origins []string
+	for _, share := range held.Shares {
+		origins = append(origins, share.Origin)
+	}
+	name := string(held.Class)
+	if p, ok := c.book.Catalogue.Product(held.Product); ok {
+		name = p.Name
+	}
+	return c.words.Say("shelf.contents", c.volume(held.Volume), name, strings.Join(origins, " + "))
+}
+
+func (c shelfContext) answer(id string) answerLine {
+	a := c.book.MayPour(id, c.book.At)
+	line := answerLine{Because: a.Because.Words, Source: c.words.Say("shelf.source", a.Because.Source, string(a.Because.Standing)), Do: a.Do, Silver: a.SilverBearing}
+	line.Word, line.Shape = c.verdict(a.Verdict)
+	return line
+}
+
+// verdict gives the word of an answer, and the shape beside it.
+func (f figures) verdict(v ledger.Verdict) (word, shape string) {
+	switch v {
+	case ledger.Pour:
+		return f.words.Say("verdict.pour"), "moving"
+	case ledger.Discard:
+		return f.words.Say("verdict.discard"), "stopped"
+	}
+	return f.words.Say("verdict.test"), "low"
+}
+
+// acts are what can be done with a container that holds something.
+func (c shelfContext) acts(id string) []link {
+	k, _ := c.book.Container(id)
+	working := k.Vessel == ledger.Tray || k.Vessel == ledger.Tank
+	var links []link
+	for _, a := range []struct {
+		kind, field, word string
+		wanted            bool
+	}{
+		{kind: "portion-poured", field: "from", word: "act.pour", wanted: !working},
+		{kind: "test-done", field: "container", word: "act.test", wanted: true},
+		{kind: "topped-up", field: "container", word: "act.top-up", wanted: true},
+		{kind: "returned", field: "from", word: "act.return", wanted: working},
+		{kind: "discarded", field: "container", word: "act.discard", wanted: true},
+	} {
+		if a.wanted {
+			q := url.Values{a.field: {id}}
+			if a.kind == "returned" {
+				q.Set("to", k.FilledFrom)
+			}
+			links = append(links, link{Href: "/shelf/enter/" + a.kind + "?" + q.Encode(), Text: c.words.Say(a.word)})
+		}
+	}
+	return links
+}
+
+func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
+	line := wasteLine{Name: level.Container, Stream: string(level.Stream), Percent: int(100 * level.Fraction), Call: level.CallNow,
+		Level: c.words.Say("waste.level", c.volume(level.Volume), c.volume(level.Capacity), int(100*level.Fraction))}
+	if !level.FirstDrop.IsZero() {
+		line.First = c.words.Say("waste.first", c.brief(level.FirstDrop), int(level.Days))
+	}
+	if !level.ThreeQuart.IsZero() {
+		line.Act = c.words.Say("waste.due", level.ThreeQuart.In(c.zone).Format("2 Jan 2006"))
+	}
+	q := url.Values{"container": {level.Container}}.Encode()
+	line.Acts = []link{{Href: "/shelf/enter/waste-added?" + q, Text: c.words.Say("act.waste")}, {Href: "/shelf/enter/waste-collected?" + q, Text: c.words.Say("act.collected")}}
+	return line
+}
+
+func (c shelfContext) failure(f ledger.Failure) failureLine {
+	line := failureLine{Href: "/shelf/entry/" + plain(float64(f.Entry)), Text: c.words.Say("failure.line", string(f.Test), f.Container, c.brief(f.At))}
+	if a, err := c.book.Affected(f.Entry); err == nil {
+		line.Tell = strings.Join(a.Tell, ", ")
+	}
+	return line
+}
+
+func (c shelfContext) recordLines(records []ShelfRecord) []recordLine {
+	corrected := map[uint64]bool{}
+	for _, r := range c.book.Records {
+		if of, ok := r.Act.(ledger.Correction); ok {
+			corrected[of.Of] = true
+		}
+	}
+	lines := make([]recordLine, 0, len(records))
+	for _, r := range records {
+		lines = append(lines, recordLine{Number: r.Number, Href: "/shelf/entry/" + plain(float64(r.Number)), When: c.brief(r.At), By: r.By,
+			Text: c.did(r.Act), Note: r.Reason, Late: c.book.Late(r.Entry), Corrected: corrected[r.Number]})
+	}
+	return lines
+}

@@ -1,0 +1,328 @@
+package dashboard
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
+)
+
+func commonSheets() []chem.Sheet { return append(chem.CommonSheets(), chem.FilmRoll()) }
+
+// onShelf answers for a site that keeps a shelf.
+func (s *Server) onShelf(h func(http.ResponseWriter, *http.Request, shelfContext)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if s.shelf == nil {
+			s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-shelf")})
+			return
+		}
+		s.look(w, func(w http.ResponseWriter, c shelfContext) { h(w, r, c) })
+	}
+}
+
+// look lets a page be drawn from the book. It is sent once the book is free again:
+// a reader with a slow line must not keep others from writing.
+func (s *Server) look(w http.ResponseWriter, draw func(http.ResponseWriter, shelfContext)) {
+	held := &heldAnswer{header: w.Header(), status: http.StatusOK}
+	f := s.figures(s.view.Now())
+	s.shelf.Look(func(b *ShelfBook) { draw(held, shelfContext{f, b}) })
+	w.WriteHeader(held.status)
+	_, _ = w.Write(held.body.Bytes()) // the reader went away: nobody to tell
+}
+
+// heldAnswer is an answer that is kept until it may be sent.
+type heldAnswer struct {
+	header http.Header
+	status int
+	body   bytes.Buffer
+}
+
+func (a *heldAnswer) Header() http.Header { return a.header }
+
+func (a *heldAnswer) WriteHeader(status int) { a.status = status }
+
+func (a *heldAnswer) Write(b []byte) (int, error) { return a.body.Write(b) }
+
+// enterBody is the page of one form of the shelf.
+type enterBody struct {
+	Form     entryForm
+	Receipt  string
+	Problem  string
+	Warnings []string
+	Guide    *ledger.Guide
+	Tests    []link
+	Look     look
+}
+
+// enterPage shows the form of one act.
+func (s *Server) enterPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+	k, known := kindOf(r.PathValue("kind"))
+	if !known {
+		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-act")})
+		return
+	}
+	v := r.URL.Query()
+	if of, err := strconv.ParseUint(v.Get("corrects"), 10, 64); err == nil {
+		c.recallInto(of, v)
+	}
+	s.showEntry(w, r, c, k, attemptAt{values: v})
+}
+
+// attemptAt is what was typed into a form of the shelf, and what was wrong with it.
+type attemptAt struct {
+	values  url.Values
+	problem *problem
+}
+
+func (s *Server) showEntry(w http.ResponseWriter, r *http.Request, c shelfContext, k kind, a attemptAt) {
+	body := enterBody{Form: c.draw(k, a.values), Look: lookOf(r), Receipt: s.presses.receipt(r.URL.Query().Get("done"))}
+	body.Form.Cautions = c.cautions(a.values)
+	status := http.StatusOK
+	if a.problem != nil {
+		status = http.StatusUnprocessableEntity
+		body.Problem = a.problem.Sentence
+		body.Form.keep(a)
+	}
+	if _, test := k.act.(ledger.TestDone); test {
+		body.Guide, body.Tests = c.guide(a.values)
+	}
+	p := s.shelfPage(r, "enter")
+	p.Title, p.Body = body.Form.Title, body
+	s.show(w, r, status, p)
+}
+
+// keep marks the field that is wrong, and keeps the token: it is the same press, tried again.
+func (f *entryForm) keep(a attemptAt) {
+	f.Token, f.Wrong = a.values.Get("token"), a.problem.Field
+	for i := range f.Fields {
+		f.Fields[i].Wrong = f.Fields[i].Name == f.Wrong
+	}
+	if f.Wrong == "happened" || f.Wrong == "reason" || strings.Contains(a.problem.Sentence, "late entry") {
+		f.Late = true
+	}
+}
+
+// guide is how to do the chosen test, or the tests to choose from.
+func (c shelfContext) guide(v url.Values) (*ledger.Guide, []link) {
+	if test := ledger.TestKind(v.Get("test")); test != "" {
+		g := ledger.GuideTo(test)
+		return &g, nil
+	}
+	var tests []link
+	for _, test := range ledger.TestKinds() {
+		if held, ok := c.book.Contents(v.Get("container"), c.book.At); ok && !suits(test, held.Class) {
+			continue
+		}
+		q := url.Values{"test": {string(test)}, "container": {v.Get("container")}, "who": {v.Get("who")}, "next": {v.Get("next")}, "room": {v.Get("room")}}
+		tests = append(tests, link{Href: "/shelf/enter/test-done?" + q.Encode(), Text: string(test)})
+	}
+	return nil, tests
+}
+
+// suits says whether a test can be done on a class of bath.
+func suits(t ledger.TestKind, c ledger.Class) bool {
+	switch t {
+	case ledger.IodideTest, ledger.ClearingTest:
+		return c == ledger.Fixer
+	case ledger.StopColourTest:
+		return c == ledger.StopBath
+	case ledger.EmergenceTest, ledger.BlackStripTest:
+		return c.Developer()
+	}
+	return false
+}
+
+// enterPost takes one form of the shelf and leads to its receipt.
+func (s *Server) enterPost(w http.ResponseWriter, r *http.Request) {
+	if s.shelf == nil {
+		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-shelf")})
+		return
+	}
+	k, known := kindOf(r.PathValue("kind"))
+	if !known {
+		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-act")})
+		return
+	}
+	s.press(w, r, pressed{
+		read: func(c shelfContext) (ShelfEntry, *problem) { return c.read(k, r.PostForm) },
+		again: func(w http.ResponseWriter, c shelfContext, p *problem) {
+			s.showEntry(w, r, c, k, attemptAt{r.PostForm, p})
+		},
+	})
+}
+
+// pressed is a form of the shelf: how it is read, and how it is shown again when it does not go through.
+type pressed struct {
+	read  func(shelfContext) (ShelfEntry, *problem)
+	again func(http.ResponseWriter, shelfContext, *problem)
+}
+
+// press carries out one form, once however often its button is pressed.
+func (s *Server) press(w http.ResponseWriter, r *http.Request, form pressed) {
+	r.Body = http.MaxBytesReader(w, r.Body, longestForm)
+	if err := r.ParseForm(); err != nil {
+		s.refuseForm(w, r, err)
+		return
+	}
+	token := r.PostForm.Get("token")
+	if !validToken(token) {
+		s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("form.incomplete")})
+		return
+	}
+	it, first := s.presses.begin(token)
+	var wrong *problem
+	if first {
+		var receipt string
+		receipt, wrong = s.enter(r.Context(), form)
+		s.presses.finish(token, it, receipt)
+	} else if it.wait(r.Context()) == "" {
+		wrong = &problem{"act", s.words.Say("form.twice")}
+	}
+	if wrong != nil {
+		s.look(w, func(w http.ResponseWriter, c shelfContext) { form.again(w, c, wrong) })
+		return
+	}
+	http.Redirect(w, r, s.nextOf(r, token), http.StatusSeeOther)
+}
+
+// nextOf is where a form leads: back to the page that asked for it, or to the shelf.
+func (s *Server) nextOf(r *http.Request, token string) string {
+	next := r.PostForm.Get("next")
+	to, err := url.Parse(next)
+	if err != nil || !strings.HasPrefix(next, "/") || strings.HasPrefix(next, "//") || to.Host != "" {
+		to = &url.URL{Path: "/shelf"}
+	}
+	q := to.Query()
+	q.Set("done", token)
+	if lookOf(r) == red {
+		q.Set("look", string(red))
+	}
+	to.RawQuery = q.Encode()
+	return to.String()
+}
+
+// enter reads a form and hands its entry to the shelf; it gives a receipt or a problem.
+func (s *Server) enter(ctx context.Context, form pressed) (receipt string, wrong *problem) {
+	defer func() {
+		if cause := recover(); cause != nil {
+			s.log.Error("an entry failed", zap.Any("cause", cause), zap.Stack("stack"))
+			receipt, wrong = "", &problem{"act", s.words.Say("error.page")}
+		}
+	}()
+	f := s.figures(s.view.Now())
+	var e ShelfEntry
+	s.shelf.Look(func(b *ShelfBook) { e, wrong = form.read(shelfContext{f, b}) })
+	if wrong != nil {
+		return "", wrong
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), actWithin)
+	defer cancel()
+	got, err := s.shelf.Enter(ctx, e)
+	switch {
+	case errors.Is(err, context.DeadlineExceeded):
+		return "", &problem{"act", s.words.Say("form.no-answer")}
+	case err != nil:
+		return "", &problem{"act", sentenceOf(err)}
+	}
+	return f.receipt(e, got), nil
+}
+
+// receipt says in words what was recorded, and what is to be known beside it.
+func (f figures) receipt(e ShelfEntry, got ShelfReceipt) string {
+	text := f.words.Say("shelf.noted")
+	if e.Act != nil {
+		text = f.did(e.Act)
+	}
+	text = f.words.Say("shelf.receipt", got.Number, text)
+	if got.Late {
+		text += " " + f.words.Say("shelf.marked-late")
+	}
+	for _, warning := range got.Warnings {
+		text += " " + f.words.Say("shelf.warning", warning)
+	}
+	return text
+}
+
+// recallInto fills a form with what an entry says, so that it can be put right.
+func (c shelfContext) recallInto(number uint64, v url.Values) {
+	for _, r := range c.book.Records {
+		if r.Number != number {
+			continue
+		}
+		data, err := ledger.EncodeAct(r.Act)
+		if err != nil {
+			return
+		}
+		var act map[string]any
+		if json.Unmarshal(data, &act) != nil {
+			return
+		}
+		for name, value := range act {
+			if !v.Has(name) {
+				v[name] = c.typedAs(name, value)
+			}
+		}
+		v.Set("happened", r.At.In(c.zone).Format("2006-01-02T15:04:05"))
+		v.Set("room", r.Room)
+		v.Set("in_session", r.Session)
+	}
+}
+
+// typedAs writes a value of an act as a person would have typed it.
+func (c shelfContext) typedAs(name string, value any) []string {
+	switch value := value.(type) {
+	case bool:
+		if !value {
+			return nil
+		}
+		return []string{"on"}
+	case float64:
+		return []string{c.typedNumber(name, value)}
+	case []any:
+		var all []string
+		for _, v := range value {
+			all = append(all, c.typedAs(name, v)...)
+		}
+		return all
+	case map[string]any:
+		parent, _ := value["parent"].(float64)
+		water, _ := value["water"].(float64)
+		return []string{plain(parent) + "+" + plain(water)}
+	case string:
+		if day, err := time.Parse(time.RFC3339, value); name == "expiry" && err == nil {
+			return []string{day.In(c.zone).Format(time.DateOnly)}
+		}
+		return []string{value}
+	}
+	return nil
+}
+
+func (c shelfContext) typedNumber(name string, value float64) string {
+	switch {
+	case strings.HasSuffix(name, "_ml"):
+		return c.typedVolume(quantity.Millilitre(value))
+	case strings.HasSuffix(name, "_c"):
+		return c.temperature(quantity.Celsius(value)) + " " + c.unit(quantity.Temperature).Symbol()
+	case name == "sheet_m2":
+		for _, s := range commonSheets() {
+			if d := value/float64(s.Area) - 1; d < 1e-6 && d > -1e-6 {
+				if s.Name == chem.FilmRoll().Name {
+					return rollSize
+				}
+				return s.Name
+			}
+		}
+	}
+	return plain(value)
+}

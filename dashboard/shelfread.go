@@ -1,0 +1,321 @@
+package dashboard
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
+)
+
+// entryReader turns what was typed into an entry of the shelf, and keeps the first problem.
+type entryReader struct {
+	shelfContext
+	values  url.Values
+	problem *problem
+}
+
+// read gives the entry of a form; it means nothing when there is a problem.
+func (c shelfContext) read(k kind, v url.Values) (ShelfEntry, *problem) {
+	r := &entryReader{shelfContext: c, values: v}
+	e := ShelfEntry{Room: v.Get("room"), Session: v.Get("in_session")}
+	e.Person = r.text("who", c.words.Say("field.who"), true)
+	e.Happened = r.moment("happened")
+	e.Reason = r.text("reason", c.words.Say("shelf.reason"), v.Get("corrects") != "")
+	e.Seen, _ = strconv.ParseUint(v.Get("seen"), 10, 64)
+	act := map[string]any{}
+	for _, f := range k.fields {
+		if value := r.value(f); value != nil {
+			act[f.name] = value
+		}
+	}
+	if r.problem == nil {
+		r.complete(k.act.Kind(), act)
+		e.Act = r.act(k.act.Kind(), act)
+	}
+	if of, err := strconv.ParseUint(v.Get("corrects"), 10, 64); err == nil && r.problem == nil {
+		e.Act = ledger.Correction{Of: of, Reason: e.Reason, Instead: e.Act, At: e.Happened}
+		e.Happened = time.Time{}
+	}
+	return e, r.problem
+}
+
+// act lets the ledger read the act, which says what is wrong with it in a sentence of its own.
+func (r *entryReader) act(k string, values map[string]any) ledger.Act {
+	data, err := json.Marshal(values)
+	if err != nil {
+		r.problem = &problem{"act", r.words.Say("form.incomplete")}
+		return nil
+	}
+	act, err := ledger.DecodeAct(k, data)
+	if err != nil {
+		r.problem = &problem{"act", sentenceOf(err)}
+	}
+	return act
+}
+
+// sentenceOf is what a person reads of an error: the ledger's own two sentences, or a sentence made of it.
+func sentenceOf(err error) string {
+	var p ledger.Problem
+	if errors.As(err, &p) {
+		return p.Error()
+	}
+	text := err.Error()
+	first, size := utf8.DecodeRuneInString(text)
+	text = strings.ToUpper(string(first)) + text[size:]
+	return strings.TrimSuffix(text, ".") + "."
+}
+
+func (r *entryReader) fail(field, key string, args ...any) {
+	if r.problem == nil {
+		r.problem = &problem{field, r.words.Say(key, args...)}
+	}
+}
+
+// value reads a field; nil when nothing was typed.
+func (r *entryReader) value(f field) any {
+	raw, label := strings.TrimSpace(r.values.Get(f.name)), r.words.Say(f.word)
+	if raw == "" {
+		if f.needed {
+			r.fail(f.name, "form.empty", label)
+		}
+		return nil
+	}
+	switch f.kind {
+	case volumeField:
+		return r.volumeOf(f.name, label, raw)
+	case temperatureField:
+		return r.temperatureOf(f.name, label, raw)
+	case wholeField:
+		n, err := strconv.Atoi(raw)
+		if err != nil {
+			r.fail(f.name, "form.whole", label, clip(raw))
+		}
+		return n
+	case secondsField:
+		return r.secondsOf(f.name, label, raw)
+	case yesField:
+		return true
+	case namesField, manyField:
+		return r.names(f, label)
+	case partsField:
+		return r.parts(raw)
+	case dateField:
+		day, err := time.ParseInLocation(time.DateOnly, raw, r.zone)
+		if err != nil {
+			r.fail(f.name, "form.date", label, clip(raw))
+		}
+		return day
+	case sizeField:
+		return r.size(f.name, raw)
+	}
+	return r.text(f.name, label, f.needed)
+}
+
+// text tidies a line of text in any script: inner blanks become single ones.
+func (r *entryReader) text(name, label string, needed bool) string {
+	text := strings.Join(strings.Fields(r.values.Get(name)), " ")
+	switch {
+	case text == "" && needed:
+		r.fail(name, "form.empty", label)
+	case !utf8.ValidString(text) || strings.ContainsFunc(text, unshowable):
+		r.fail(name, "form.unshowable", label)
+	case len(text) > longestName:
+		r.fail(name, "form.long", label, utf8.RuneCountInString(text), longestName)
+	}
+	return text
+}
+
+func (r *entryReader) volumeOf(name, label, raw string) quantity.Millilitre {
+	if _, err := quantity.Number(raw); err == nil {
+		raw += " " + r.unit(volumeDimension).Symbol()
+	}
+	v, err := quantity.ParseMillilitre(raw)
+	if err != nil || v < 0 || v > mostVolume {
+		r.fail(name, "form.shelf-volume", label, clip(raw))
+	}
+	return v
+}
+
+func (r *entryReader) temperatureOf(name, label, raw string) quantity.Celsius {
+	if _, err := quantity.Number(raw); err == nil {
+		raw += " " + r.unit(quantity.Temperature).Symbol()
+	}
+	t, err := quantity.ParseCelsius(strings.ReplaceAll(raw, "°", ""))
+	if err != nil {
+		r.fail(name, "form.temperature", label, clip(raw))
+	}
+	return t
+}
+
+// secondsOf reads seconds, or minutes and seconds with a colon.
+func (r *entryReader) secondsOf(name, label, raw string) float64 {
+	if n, err := quantity.Number(raw); err == nil {
+		return n
+	}
+	d, err := chem.ParseTime(raw)
+	if err != nil {
+		r.fail(name, "form.seconds", label, clip(raw))
+	}
+	return d.Seconds()
+}
+
+// names reads names between commas, or those that were ticked.
+func (r *entryReader) names(f field, label string) []string {
+	var names []string
+	for _, raw := range r.values[f.name] {
+		for name := range strings.SplitSeq(raw, ",") {
+			if f.kind == manyField {
+				name = raw
+			}
+			if name = strings.Join(strings.Fields(name), " "); name != "" {
+				names = append(names, name)
+			}
+			if f.kind == manyField {
+				break
+			}
+		}
+	}
+	if len(names) == 0 && f.needed {
+		r.fail(f.name, "form.empty", label)
+	}
+	return names
+}
+
+// parts reads a dilution. A bare colon ratio is asked about, in millilitres of what was poured.
+func (r *entryReader) parts(raw string) ledger.Parts {
+	p, err := chem.ParseParts(raw)
+	var colon *chem.ColonRatioError
+	switch {
+	case errors.As(err, &colon):
+		r.fail("aim", "form.colon", r.readings(colon))
+	case err != nil:
+		r.fail("aim", "form.parts", clip(raw))
+	}
+	return ledger.Parts{Parent: p.Concentrate, Water: p.Water}
+}
+
+// readings says what each reading of a colon ratio comes to.
+func (r *entryReader) readings(colon *chem.ColonRatioError) string {
+	total := quantity.Millilitre(1000)
+	for _, name := range []string{"parent_ml", "water_ml"} {
+		if raw := strings.TrimSpace(r.values.Get(name)); raw != "" {
+			total += r.volumeOf(name, name, raw)
+		}
+	}
+	if total > 1000 {
+		total -= 1000
+	}
+	plans, err := colon.For(total)
+	if err != nil {
+		return colon.Error()
+	}
+	var words []string
+	for _, p := range plans {
+		words = append(words, p.String())
+	}
+	return strings.Join(words, "; ")
+}
+
+func (r *entryReader) size(name, raw string) quantity.SquareMetre {
+	if raw == rollSize {
+		return chem.FilmRoll().Area
+	}
+	s, err := chem.ParseSheet(raw)
+	if err != nil {
+		r.fail(name, "form.size", clip(raw))
+	}
+	return s.Area
+}
+
+// moment reads a date and time of the place.
+func (r *entryReader) moment(name string) time.Time {
+	raw := strings.TrimSpace(r.values.Get(name))
+	if raw == "" {
+		return time.Time{}
+	}
+	for _, layout := range []string{"2006-01-02T15:04", "2006-01-02 15:04", "2006-01-02T15:04:05"} {
+		if t, err := time.ParseInLocation(layout, raw, r.zone); err == nil {
+			return t
+		}
+	}
+	r.fail(name, "form.moment", clip(raw))
+	return time.Time{}
+}
+
+// complete fills in what follows from the rest, so that nobody has to type it.
+func (r *entryReader) complete(k string, act map[string]any) {
+	switch k {
+	case ledger.BatchMixed{}.Kind():
+		r.product(act)
+		r.fallback(act, "owner", string(ledger.House))
+		r.fallback(act, "name", r.productName(act))
+		r.fallback(act, "batch", r.freeName(initials(fmt.Sprint(act["class"]))))
+	case ledger.LotReceived{}.Kind():
+		r.product(act)
+		r.fallback(act, "owner", string(ledger.House))
+		r.fallback(act, "lot", r.freeName("lot "+initials(fmt.Sprint(act["class"]))))
+	case ledger.SessionOpened{}.Kind():
+		r.fallback(act, "lead", strings.TrimSpace(r.values.Get("who")))
+		r.fallback(act, "session", r.freeName(strings.TrimSpace(r.values.Get("room")+" session")))
+	}
+}
+
+func (r *entryReader) fallback(act map[string]any, name, value string) {
+	if given, _ := act[name].(string); given == "" && value != "" {
+		act[name] = value
+	}
+}
+
+// product gives an act the class of its product.
+func (r *entryReader) product(act map[string]any) {
+	id, _ := act["product"].(string)
+	if p, ok := r.book.Catalogue.Product(id); ok {
+		act["class"] = string(p.Class)
+	}
+}
+
+func (r *entryReader) productName(act map[string]any) string {
+	id, _ := act["product"].(string)
+	if p, ok := r.book.Catalogue.Product(id); ok {
+		return p.Name
+	}
+	name, _ := act["class"].(string)
+	return name
+}
+
+// initials are the first letters of a class: PD for print developer.
+func initials(class string) string {
+	var letters strings.Builder
+	for word := range strings.FieldsSeq(class) {
+		letters.WriteString(strings.ToUpper(word[:1]))
+	}
+	if letters.Len() == 1 {
+		return strings.ToUpper(class[:2])
+	}
+	return letters.String()
+}
+
+// freeName is the first name of today's that nothing in the book has.
+func (r *entryReader) freeName(prefix string) string {
+	day := r.now.Wall.In(r.zone).Format("2006-01-02")
+	for n := 1; ; n++ {
+		name := fmt.Sprintf("%s %s %c", prefix, day, 'a'+rune(n-1))
+		if n > 26 {
+			name = fmt.Sprintf("%s %s %d", prefix, day, n)
+		}
+		_, batch := r.book.Batch(name)
+		_, lot := r.book.Lot(name)
+		_, session := r.book.Session(name)
+		if !batch && !lot && !session {
+			return name
+		}
+	}
+}

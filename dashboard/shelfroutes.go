@@ -1,0 +1,104 @@
+package dashboard
+
+import (
+	"html/template"
+	"net/http"
+	"strings"
+)
+
+// shelfRoutes are the pages of the chemistry of the site.
+func (s *Server) shelfRoutes(mux *http.ServeMux) {
+	mux.HandleFunc("GET /mix", s.onShelf(s.mixPage))
+	mux.HandleFunc("GET /shelf", s.onShelf(s.shelfList))
+	mux.HandleFunc("GET /shelf/find", find)
+	mux.HandleFunc("GET /shelf/{name}", s.onShelf(s.passportPage))
+	mux.HandleFunc("GET /shelf/label/{batch}", s.onShelf(s.labelPage))
+	mux.HandleFunc("GET /shelf/enter/{kind}", s.onShelf(s.enterPage))
+	mux.HandleFunc("POST /shelf/enter/{kind}", s.enterPost)
+	mux.HandleFunc("GET /shelf/entry/{number}", s.onShelf(s.recordPage))
+	mux.HandleFunc("POST /shelf/entry/{number}", s.takeBackPost)
+	mux.HandleFunc("GET /rooms/{room}/set-up", s.inRoom(s.setUpPage))
+	mux.HandleFunc("POST /rooms/{room}/set-up", s.inRoom(s.setUpPost))
+	mux.HandleFunc("GET /rooms/{room}/take-down", s.inRoom(s.takeDownPage))
+	mux.HandleFunc("POST /rooms/{room}/take-down", s.inRoom(s.takeDownPost))
+	mux.HandleFunc("POST /rooms/{room}/announce", s.inRoom(s.announcePost))
+}
+
+// shelfLinks lead to the pages of chemistry, those of a room first.
+func (s *Server) shelfLinks(here string, l look, room string) []link {
+	if s.shelf == nil {
+		return nil
+	}
+	places := []struct{ href, name, word string }{
+		{href: "/rooms/" + room + "/set-up", name: "set-up", word: "nav.set-up"},
+		{href: "/rooms/" + room + "/take-down", name: "take-down", word: "nav.take-down"},
+		{href: "/shelf", name: "shelf", word: "nav.shelf"},
+		{href: "/mix", name: "mix", word: "nav.mix"},
+	}
+	if room == "" {
+		places = places[2:]
+	}
+	var links []link
+	for _, p := range places {
+		if l == red {
+			p.href += "?look=red"
+		}
+		links = append(links, link{p.href, s.words.Say(p.word), p.name == here})
+	}
+	return links
+}
+
+// shelfPage is a page that belongs to no room. Where there is one room alone, it
+// stands among the pages of that room.
+func (s *Server) shelfPage(r *http.Request, here string) page {
+	site, l := s.view.Now(), lookOf(r)
+	in := visit{site: site}
+	if len(site.Rooms) == 1 {
+		in.snap = site.Rooms[0]
+	}
+	p := s.pageFor(here, l, in)
+	if in.snap == nil {
+		p.Links = append([]link{{"/", s.words.Say("nav.rooms"), false}}, s.shelfLinks(here, l, "")...)
+	}
+	p.Styles = append(p.Styles, "shelf.css")
+	return p
+}
+
+// find leads from a name or short code that was typed to its passport.
+func find(w http.ResponseWriter, r *http.Request) {
+	to := "/shelf"
+	if name := strings.TrimSpace(r.FormValue("name")); name != "" {
+		to = shelfHref(name)
+	}
+	http.Redirect(w, r, to, http.StatusSeeOther)
+}
+
+// shelfFuncs let a template hand several values to another.
+func shelfFuncs() template.FuncMap {
+	return template.FuncMap{
+		"scoped": func(scope string, f drawnField) any {
+			return struct {
+				Scope string
+				Field drawnField
+			}{scope, f}
+		},
+		"formed": func(l look, f any) any {
+			return struct {
+				Look look
+				Form any
+			}{l, f}
+		},
+		"wayed": func(l look, w way) any {
+			return struct {
+				Look look
+				Way  way
+			}{l, w}
+		},
+		"stepped": func(l look, w []way) any {
+			return struct {
+				Look look
+				Ways []way
+			}{l, w}
+		},
+	}
+}

@@ -1,0 +1,210 @@
+package dashboard
+
+import (
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"wetside/chem/ledger"
+)
+
+// takeDownBody is one step of a take-down; which one follows from what is on record.
+type takeDownBody struct {
+	Look             look
+	Room             string
+	Receipt, Problem string
+	Who              string
+	Session          string
+	Steps            []step
+	Item             *takeDownItem
+	Balances         []balanceLine
+	Waste            []wasteLine
+	Quick            []string // trays filled by a quick entry, which the shelf does not know
+	Note             *closing
+	Left             *noteBody
+	Token, Wrong     string
+}
+
+// takeDownItem is one vessel to see to.
+type takeDownItem struct {
+	Name, Content, Action, Because string
+	How, Cautions                  []string
+	Silver                         bool
+	Ways                           []way
+}
+
+// balanceLine is what became of the liquid of one class.
+type balanceLine struct {
+	Class, In, Out, Left, Unexplained string
+	Share                             int
+	Doubt                             bool
+}
+
+// closing asks for the note to the next volunteer.
+type closing struct{ Text string }
+
+// noteworthy is the unexplained share from which a balance is marked (common practice).
+const noteworthy = 0.10
+
+func (s *Server) takeDownPage(w http.ResponseWriter, r *http.Request, in visit) {
+	s.inBook(w, r, func(w http.ResponseWriter, c shelfContext) {
+		s.showTakeDown(w, r, in, c, attemptAt{values: r.URL.Query()})
+	})
+}
+
+func (s *Server) showTakeDown(w http.ResponseWriter, r *http.Request, in visit, c shelfContext, a attemptAt) {
+	v := a.values
+	body := takeDownBody{Look: lookOf(r), Room: in.snap.Room, Who: v.Get("who"), Token: newToken(), Receipt: s.presses.receipt(r.URL.Query().Get("done"))}
+	status := http.StatusOK
+	if a.problem != nil {
+		status, body.Problem, body.Token, body.Wrong = http.StatusUnprocessableEntity, a.problem.Sentence, v.Get("token"), a.problem.Field
+	}
+	c.takeDown(&body, in.snap.Room, v)
+	for _, b := range in.snap.Baths {
+		if b.Portion != nil && b.Portion.Known == nil {
+			body.Quick = append(body.Quick, b.Bath.Name)
+		}
+	}
+	p := s.pageFor("take-down", body.Look, in)
+	p.Styles, p.Body = append(p.Styles, "shelf.css"), body
+	s.show(w, r, status, p)
+}
+
+func (c shelfContext) takeDown(body *takeDownBody, room string, v url.Values) {
+	if left, ok := c.book.Left[room]; ok {
+		body.Left = &noteBody{left.By, c.brief(left.At), left.Lines}
+	}
+	open := c.openSessions(room)
+	if len(open) == 0 {
+		return
+	}
+	session := open[len(open)-1]
+	body.Session = session.Title
+	v.Set("in_session", session.ID)
+	plan, err := c.book.TakeDown(session.ID, c.book.At, ledger.TakeDownInputs{Losses: ledger.Losses{Source: c.words.Say("takedown.no-losses")}})
+	if err != nil {
+		return
+	}
+	for _, item := range plan.Items {
+		if t, mine := c.trayIn(room, item.Contents.Bath); mine {
+			body.Steps = append(body.Steps, step{Text: item.Contents.Container, Note: string(item.Action), Current: body.Item == nil})
+			if body.Item == nil {
+				body.Item = c.takeDownItem(item, t, v)
+			}
+		}
+	}
+	for _, b := range plan.Balances {
+		body.Balances = append(body.Balances, c.balance(b))
+	}
+	for _, level := range plan.Waste {
+		body.Waste = append(body.Waste, c.waste(level))
+	}
+	body.Steps = append(body.Steps, step{Text: c.words.Say("takedown.note"), Current: body.Item == nil})
+	if body.Item == nil {
+		body.Note = &closing{Text: strings.Join(plan.Note, "\n")}
+		if v.Has("note") {
+			body.Note.Text = v.Get("note")
+		}
+	}
+}
+
+func (c shelfContext) trayIn(room, bath string) (ShelfTray, bool) {
+	at := slices.IndexFunc(c.book.Trays, func(t ShelfTray) bool { return t.Bath == bath && t.Room == room })
+	if at < 0 {
+		return ShelfTray{}, false
+	}
+	return c.book.Trays[at], true
+}
+
+// takeDownItem offers what is usual first, and the other two beside it.
+func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t ShelfTray, v url.Values) *takeDownItem {
+	id := item.Contents.Container
+	out := &takeDownItem{Name: id, Content: c.contents(item.Contents), Action: string(item.Action), Because: item.Because, How: item.How,
+		Cautions: item.Cautions, Silver: item.Contents.SilverBearing}
+	at := stepOf{tray: t, asked: v, next: "/rooms/" + t.Room + "/take-down?" + url.Values{"who": v["who"]}.Encode()}
+	back, waste := c.returnWay(id, at), c.discardWay(item, at)
+	switch item.Action {
+	case ledger.DiscardIt:
+		out.Ways = []way{waste, back}
+	case ledger.TestIt:
+		q := url.Values{"container": {id}, "who": {v.Get("who")}, "room": {t.Room}, "in_session": {v.Get("in_session")}, "next": {at.next}}
+		test := way{Title: c.words.Say("takedown.test"), Links: []link{{Href: "/shelf/enter/test-done?" + q.Encode(), Text: c.words.Say("act.test")}}}
+		out.Ways = []way{test, back, waste}
+	default:
+		out.Ways = []way{back, waste}
+	}
+	out.Ways[0].Open = true
+	return out
+}
+
+func (c shelfContext) returnWay(id string, at stepOf) way {
+	k, _ := c.book.Container(id)
+	at.button = c.words.Say("takedown.returned")
+	form := c.stepForm("returned", url.Values{"from": {id}, "to": {k.FilledFrom}, "emptied": {"on"}}, at, "to", "volume_ml")
+	return way{Title: c.words.Say("takedown.return"), Form: form}
+}
+
+func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
+	at.button = c.words.Say("takedown.discarded")
+	values := url.Values{"container": {item.Contents.Container}, "emptied": {"on"}, "reason": {c.words.Say("takedown.reason")}}
+	shown := []string{"volume_ml", "to"}
+	if item.Action == ledger.DiscardIt && item.To != "" {
+		values.Set("to", item.To)
+	} else {
+		shown = append(shown, "route")
+	}
+	return way{Title: c.words.Say("takedown.discard"), Form: c.stepForm("discarded", values, at, shown...)}
+}
+
+func (c shelfContext) balance(b ledger.Balance) balanceLine {
+	share := b.UnexplainedShare()
+	return balanceLine{Class: string(b.Class), In: c.volume(b.Mixed + b.Brought), Out: c.volume(b.Returned + b.Discarded), Left: c.volume(b.Left),
+		Unexplained: c.volume(b.Unexplained), Share: int(100*share + 0.5), Doubt: share >= noteworthy || share <= -noteworthy}
+}
+
+// takeDownPost ends the session and leaves the note, both or neither.
+func (s *Server) takeDownPost(w http.ResponseWriter, r *http.Request, in visit) {
+	if s.shelf == nil {
+		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-shelf")})
+		return
+	}
+	s.press(w, r, pressed{
+		read: func(c shelfContext) (ShelfEntry, *problem) {
+			reader := &entryReader{shelfContext: c, values: r.PostForm}
+			e := reader.takeDown(in.snap.Room)
+			r.PostForm.Set("next", r.URL.Path)
+			return e, reader.problem
+		},
+		again: func(w http.ResponseWriter, c shelfContext, p *problem) {
+			s.showTakeDown(w, r, in, c, attemptAt{r.PostForm, p})
+		},
+	})
+}
+
+// mostLines and longestLine bound a note to the next volunteer.
+const (
+	mostLines   = 12
+	longestLine = 400
+)
+
+func (r *entryReader) takeDown(room string) ShelfEntry {
+	e := ShelfEntry{Room: room, Person: r.text("who", r.words.Say("field.who"), true), Note: &Note{Kind: NoteLeft}}
+	for line := range strings.Lines(r.values.Get("note")) {
+		line = strings.Join(strings.Fields(line), " ")
+		switch {
+		case line == "":
+		case strings.ContainsFunc(line, unshowable) || len(line) > longestLine:
+			r.fail("note", "takedown.bad-line", clip(line), longestLine)
+		default:
+			e.Note.Lines = append(e.Note.Lines, line)
+		}
+	}
+	if len(e.Note.Lines) == 0 || len(e.Note.Lines) > mostLines {
+		r.fail("note", "takedown.lines", mostLines)
+	}
+	if open := r.openSessions(room); len(open) > 0 {
+		e.Act = ledger.SessionClosed{Session: open[len(open)-1].ID}
+	}
+	return e
+}
