@@ -25,3 +25,13 @@ func (s *Reader) Holds(ctx context.Context, c book.Checkpoint) error {
 	}
 	return nil
 }
+
+// VerifyBook walks the record book from its first record to its last, and leaves
+// the samples and the pages of the file to [Verify].
+func (s *Reader) VerifyBook(ctx context.Context) (Report, error) {
+	var report Report
+	if err := report.walk(ctx, s.read); err != nil {
+		return report, explain(err, ErrRead, s.path)
+	}
+	return report, nil
+}

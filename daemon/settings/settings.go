@@ -150,3 +150,25 @@ func channelOf(c sensors.Channel) Channel {
 	}
 	return out
 }
+
+// Channel finds a channel of any room; the zero Channel when there is none.
+func (s Site) Channel(id string) Channel {
+	for _, r := range s.Rooms {
+		for _, c := range r.Channels {
+			if c.ID == id {
+				return c
+			}
+		}
+	}
+	return Channel{}
+}
+
+// Room finds a room; false when there is none.
+func (s Site) Room(id string) (Room, bool) {
+	for _, r := range s.Rooms {
+		if r.ID == id {
+			return r, true
+		}
+	}
+	return Room{}, false
+}

@@ -27,6 +27,7 @@ type commands struct {
 	Demo    demoCmd    `cmd:"" help:"Run a simulated room, to try everything out."`
 	Check   checkCmd   `cmd:"" help:"Check a configuration and say what would run."`
 	Verify  verifyCmd  `cmd:"" help:"Check that no record of the record book was changed."`
+	Report  reportCmd  `cmd:"" help:"Write the report of a time for an audit: PDF, page, tables, checksums."`
 	Export  exportCmd  `cmd:"" help:"Write records and samples to files for other programs."`
 	Backup  backupCmd  `cmd:"" help:"Copy the history to a file, also while wetside runs, and verify the copy."`
 	Restore restoreCmd `cmd:"" help:"Put a backup into an empty data folder."`

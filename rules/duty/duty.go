@@ -74,6 +74,15 @@ func (i Interval) After(t time.Time) time.Time {
 	return time.Date(y, m+time.Month(i.Months), min(d, last)+i.Days+1, 0, 0, 0, 0, t.Location())
 }
 
+// Kind is the kind of record of a duty that was done; its content is a [Note].
+const Kind = "duty done"
+
+// Note is what the book keeps of a duty that was done, beside who and when.
+type Note struct {
+	Duty     string `json:"duty"`
+	Evidence string `json:"evidence"`
+}
+
 // Done is one time that a duty was done.
 type Done struct {
 	Duty string

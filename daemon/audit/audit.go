@@ -1,0 +1,96 @@
+// Package audit gathers what an audit pack tells of a time, from the history and
+// the record book alone: what was in force then counts, not what is in force today.
+package audit
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"wetside/daemon/history"
+	"wetside/daemon/settings"
+	"wetside/dashboard/report"
+)
+
+// Question is what a pack is asked for.
+type Question struct {
+	// From and To bound the time: From is in it, To is not.
+	From, To time.Time
+	Zone     *time.Location
+	// Now is when it is asked; what comes later is not required.
+	Now       time.Time
+	Version   string
+	Simulated bool
+	// Fallback are the settings for a book that holds none; nil when there are none.
+	Fallback *settings.Site
+}
+
+// longestTime is the longest time that a pack is made of.
+const longestTime = 100 * 366 * 24 * time.Hour
+
+// Check says what is wrong with the time of a question, in one sentence.
+func (q Question) Check() error {
+	switch {
+	case !q.From.Before(q.To):
+		return fmt.Errorf("the time from %s to %s has no length: exchange the two", q.From.Format(time.DateOnly), q.To.Format(time.DateOnly))
+	case q.To.Sub(q.From) > longestTime:
+		return fmt.Errorf("the time from %s to %s is longer than a hundred years: choose a shorter one", q.From.Format(time.DateOnly), q.To.Format(time.DateOnly))
+	}
+	return nil
+}
+
+// Gather reads everything that a pack tells.
+func Gather(ctx context.Context, book *history.Reader, q Question) (report.Data, error) {
+	if err := q.Check(); err != nil {
+		return report.Data{}, err
+	}
+	g := &gathering{ctx: ctx, book: book, Question: q, data: report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone, Made: q.Now.UTC(), Version: q.Version, Simulated: q.Simulated}}
+	for _, step := range []func() error{g.verify, g.settings, g.records, g.sessions, g.coverage, g.alarms, g.chemistry, g.duties} {
+		if err := step(); err != nil {
+			return report.Data{}, fmt.Errorf("gathering the report: %w", err)
+		}
+	}
+	g.unmeasured()
+	return g.data, nil
+}
+
+// gathering is a pack being gathered.
+type gathering struct {
+	Question
+	ctx      context.Context
+	book     *history.Reader
+	data     report.Data
+	versions []settings.Version
+	flats    [][]field // the versions, value by value
+	evenings []*evening
+	noClock  int // records whose clock nobody had confirmed
+	sounders int // tests of the sounder and drills
+}
+
+// verify walks the record book.
+func (g *gathering) verify() error {
+	found, err := g.book.VerifyBook(g.ctx)
+	if err != nil {
+		return err
+	}
+	g.data.Book = report.Book{Checkpoint: found.Last.String(), Holds: found.Broken == nil}
+	if found.Broken != nil {
+		g.data.Book.Problem = found.Broken.Error()
+	}
+	return nil
+}
+
+// inside says whether a moment lies in the time asked for.
+func (g *gathering) inside(t time.Time) bool { return !t.Before(g.From) && t.Before(g.To) }
+
+// within selects records of some kinds that were written in the time; widened by so much at either end.
+func (g *gathering) within(wider time.Duration, kinds ...string) history.Query {
+	return history.Query{Kinds: kinds, From: g.From.Add(-wider), To: g.To.Add(wider)}
+}
+
+func (g *gathering) zone() *time.Location {
+	if g.Zone == nil {
+		return time.UTC
+	}
+	return g.Zone
+}

@@ -1,0 +1,246 @@
+package audit_test
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+	"wetside/configs"
+	"wetside/daemon/audit"
+	"wetside/daemon/config"
+	"wetside/daemon/history"
+	"wetside/daemon/settings"
+	"wetside/dashboard/report"
+	"wetside/rules"
+	"wetside/rules/alarm"
+	"wetside/rules/breathing"
+	"wetside/rules/duty"
+	"wetside/rules/session"
+	"wetside/sensors/clocktest"
+)
+
+// place is an invented place whose history a test writes.
+type place struct {
+	testing.TB
+	dir   string
+	clock *clocktest.Manual
+	store *history.Store
+	site  config.Config
+}
+
+func term() time.Time { return time.Date(2026, 9, 1, 0, 0, 0, 0, time.UTC) }
+
+func newPlace(t testing.TB) *place {
+	p := &place{TB: t, dir: t.TempDir(), clock: clocktest.New(term().Add(17 * time.Hour))}
+	var err error
+	p.store, err = history.Open(t.Context(), history.Options{Dir: p.dir, Clock: p.clock, Zone: time.UTC, Version: "test"})
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, p.store.Close()) })
+	p.site, err = config.Parse("demo.toml", configs.Demo)
+	require.NoError(t, err)
+	p.site.Zone = time.UTC
+	p.site.Duties = []duty.Duty{{ID: "eyewash", Name: "Eyewash", Owner: "Technician", Why: "invented", Every: duty.Interval{Days: 7}}}
+	require.NoError(t, settings.Keep(t.Context(), p.store, p.site))
+	require.NoError(t, p.store.RegisterChannels(t.Context(), "practice", p.site.Rooms[0].Channels))
+	return p
+}
+
+// record writes a record with any content.
+func (p *place) record(e history.Entry, content any) history.Record {
+	var err error
+	e.Content, err = json.Marshal(content)
+	require.NoError(p, err)
+	e.Room = "practice"
+	r, err := p.store.Record(p.Context(), e)
+	require.NoError(p, err)
+	return r
+}
+
+func (p *place) phase(s session.Session) {
+	s.Since = p.clock.Now().Wall
+	p.record(history.Entry{Kind: rules.SessionPhase}, rules.Event{Subject: "practice", To: string(s.Phase), Session: &s})
+}
+
+func (p *place) alarm(to, from alarm.State, by, note string) {
+	a := alarm.Alarm{ID: "air", State: to, Text: "The air does not move.", By: by, Note: note}
+	p.record(history.Entry{Kind: rules.AlarmChange, Person: by}, rules.Event{Subject: "air", From: string(from), To: string(to), Cause: "0.1 m/s", Alarm: &a})
+}
+
+// evening is a session of two hours with 2 m/s in the duct, but for ten minutes in
+// which the line was gone.
+func (p *place) evening() {
+	begun := p.clock.Now().Wall
+	s := session.Session{Phase: session.Open, Title: "Class", Leader: "Ada", Begun: begun}
+	p.phase(s)
+	for minute := range 120 {
+		var b history.Batch
+		for second := 0; second < 60; second += 10 {
+			at := p.clock.Now().Wall.Add(time.Duration(second) * time.Second)
+			for _, c := range p.site.Rooms[0].Channels {
+				if c.ID == "duct-velocity" && minute >= 60 && minute < 70 {
+					continue
+				}
+				b.Samples = append(b.Samples, history.Sample{Channel: c.ID, At: at, Raw: 2, Grade: 2})
+			}
+		}
+		if minute == 70 {
+			b.GapsOpened = []history.Gap{{Channel: "duct-velocity", From: begun.Add(59*time.Minute + 50*time.Second), To: p.clock.Now().Wall, Cause: "line gone"}}
+		}
+		require.NoError(p, p.store.Append(p.Context(), b))
+		p.clock.Advance(time.Minute)
+	}
+	s.Phase = session.Closed
+	s.Tally = session.Tally{Trays: breathing.TrayTally{Open: 100 * time.Minute, Unproven: 10 * time.Minute}, Known: 90 * time.Minute, FanTime: 110 * time.Minute, To: p.clock.Now().Wall}
+	p.phase(s)
+}
+
+func (p *place) gather(from, to time.Time) report.Data {
+	d, err := audit.Gather(p.Context(), &p.store.Reader, audit.Question{From: from, To: to, Zone: time.UTC, Now: p.clock.Now().Wall, Version: "test"})
+	require.NoError(p, err)
+	return d
+}
+
+func TestAnEveningIsToldAsItWas(t *testing.T) {
+	p := newPlace(t)
+	p.evening()
+	p.site.Rooms[0].Volume = 15
+	require.NoError(t, settings.Keep(t.Context(), p.store, p.site))
+	p.clock.Advance(24 * time.Hour)
+	p.evening()
+	d := p.gather(term(), term().AddDate(0, 0, 30))
+
+	require.True(t, d.Book.Holds)
+	require.Len(t, d.Sessions, 2)
+	first := d.Sessions[0]
+	require.Equal(t, 100*time.Minute, first.Uncovered)
+	require.Equal(t, term().Add(19*time.Hour), first.Ended.UTC())
+	// 2 m/s x the area of 15 cm x factor 0.9 x 3600 s / 30 m³, by the room's formula on paper.
+	want := 2 * 3.14159265 / 4 * 0.15 * 0.15 * 0.9 * 3600 / 30
+	require.InDelta(t, want, *first.Lowest, 0.001)
+	require.InDelta(t, want, *first.Typical, 0.001)
+	require.InDelta(t, 2*want, *d.Sessions[1].Typical, 0.001, "the volume in force then counts, not the one of today")
+
+	for _, c := range d.Coverage {
+		require.Equal(t, c.Required, c.Valid+c.Missing)
+		if c.Channel != "duct-velocity" {
+			require.Less(t, c.Missing, 15*time.Second, c.Channel)
+			continue
+		}
+		require.Equal(t, 10*time.Minute+10*time.Second, c.Longest, "from the last reading before the silence to the next one")
+	}
+	duct := slices.IndexFunc(d.Gaps, func(g report.Gap) bool { return g.Channel == "duct-velocity" })
+	require.Equal(t, "port lost", d.Gaps[duct].Cause)
+	require.Len(t, d.Minutes, 240)
+	require.Equal(t, 0, d.Minutes[65].Readings)
+	require.Nil(t, d.Minutes[65].Mean, "a minute without a reading has no value")
+
+	require.Len(t, d.Changes, 1)
+	require.Equal(t, []string{"rooms practice volume m3", "30", "15"}, []string{d.Changes[0].Name, d.Changes[0].Was, d.Changes[0].Now})
+	require.InDelta(t, 15, d.Rooms[0].Volume, 0)
+	require.Contains(t, strings.Join(d.NotMeasured, "\n"), "No test of the sounder and no alarm drill was entered")
+	require.Contains(t, strings.Join(d.NotMeasured, "\n"), `The duty "Eyewash" was never entered as done.`)
+}
+
+func TestAlarmsAreFollowedFromRiseToEnd(t *testing.T) {
+	p := newPlace(t)
+	p.alarm(alarm.Unacknowledged, alarm.Normal, "", "")
+	p.clock.Advance(95 * time.Second)
+	p.alarm(alarm.Acknowledged, alarm.Unacknowledged, "Ada", "turned the timer on")
+	p.clock.Advance(5 * time.Minute)
+	p.alarm(alarm.Normal, alarm.Acknowledged, "", "")
+	p.clock.Advance(time.Hour)
+	p.alarm(alarm.Unacknowledged, alarm.Normal, "", "")
+	p.clock.Advance(time.Minute)
+	p.alarm(alarm.Returned, alarm.Unacknowledged, "", "")
+	p.clock.Advance(time.Minute)
+	p.alarm(alarm.Normal, alarm.Returned, "Ben", "seen too late")
+	p.alarm(alarm.Unacknowledged, alarm.Normal, "", "")
+	p.clock.Advance(time.Minute)
+	p.alarm(alarm.Suppressed, alarm.Unacknowledged, "", "")
+	p.alarm(alarm.Shelved, alarm.Suppressed, "Ada", "probe away for a check")
+	p.clock.Advance(time.Hour)
+	p.alarm(alarm.Normal, alarm.Shelved, "Ada", "")
+	p.alarm(alarm.Unacknowledged, alarm.Normal, "", "")
+	d := p.gather(term(), term().AddDate(0, 0, 2))
+
+	require.Len(t, d.Alarms, 4)
+	a := d.Alarms
+	require.Equal(t, 95*time.Second, a[0].Answered.Sub(a[0].Raised))
+	require.Equal(t, []string{"Ada", "turned the timer on"}, []string{a[0].By, a[0].Done})
+	require.Equal(t, 6*time.Minute+35*time.Second, a[0].Cleared.Sub(a[0].Raised))
+	require.Equal(t, "Ben", a[1].By, "who acknowledges what has gone by has seen it")
+	require.Equal(t, time.Minute, a[1].Cleared.Sub(a[1].Raised))
+	require.True(t, a[2].Dropped)
+	require.Zero(t, a[3].Answered)
+	require.Zero(t, a[3].Cleared)
+	require.Len(t, d.Aside, 1)
+	require.Equal(t, time.Hour, d.Aside[0].Back.Sub(d.Aside[0].From))
+
+	require.Len(t, p.gather(p.clock.Now().Wall.Add(time.Hour), term().AddDate(0, 0, 2)).Alarms, 1, "what is still up belongs to a later time as well")
+}
+
+func TestChemistryCountsWhatHolds(t *testing.T) {
+	p := newPlace(t)
+	mixed := ledger.BatchMixed{Batch: "DEV-1", Name: "Developer", Class: ledger.PrintDeveloper, Into: "tray", Meant: ledger.FromConcentrate, From: "bottle", ParentVolume: 200, Water: 1800, Owner: ledger.House}
+	first := p.record(history.Entry{Kind: mixed.Kind(), Person: "Ida"}, map[string]any{"act": mixed})
+	mixed.Water = 1600
+	correction := ledger.Correction{Of: first.Number, Instead: mixed, Reason: "the graduate was read wrongly"}
+	act, err := ledger.EncodeAct(correction)
+	require.NoError(t, err)
+	p.record(history.Entry{Kind: correction.Kind(), Person: "Ida", Corrects: first.Number, Reason: correction.Reason}, map[string]any{"act": json.RawMessage(act)})
+	p.record(history.Entry{Kind: duty.Kind, Person: "Ida", Happened: term()}, duty.Note{Duty: "eyewash", Evidence: "three minutes, clear"})
+	d := p.gather(term(), term().AddDate(0, 0, 2))
+
+	require.Len(t, d.Chemistry, 2)
+	require.Empty(t, d.Chemistry[0].Counts)
+	require.NotZero(t, d.Chemistry[0].CorrectedBy)
+	require.Equal(t, "batch mixed", d.Chemistry[1].Counts)
+	require.InDelta(t, 1800, *d.Chemistry[1].Volume, 0)
+	require.Contains(t, d.Chemistry[0].What, "parent 200 mL")
+	require.Len(t, d.Late, 2)
+	require.Equal(t, "Ida", d.People[0].Name)
+	require.False(t, d.Duties[0].Overdue)
+	require.Equal(t, "three minutes, clear", d.Duties[0].Done[0].Evidence)
+}
+
+func TestATimeWithoutDataAndAVeryLongOne(t *testing.T) {
+	p := newPlace(t)
+	d := p.gather(term().AddDate(-30, 0, 0), term().AddDate(-29, 0, 0))
+	require.Zero(t, d.Book.Records)
+	require.Contains(t, d.NotMeasured[0], "Nothing was recorded in this time")
+	require.NotEmpty(t, report.Compose(d).Sections)
+	require.Len(t, p.gather(term().AddDate(-30, 0, 0), term().AddDate(1, 0, 0)).Rooms, 1)
+	for _, q := range []audit.Question{{From: term(), To: term()}, {From: term(), To: term().AddDate(0, 0, -1)}, {From: term().AddDate(-200, 0, 0), To: term()}} {
+		_, err := audit.Gather(t.Context(), &p.store.Reader, q)
+		require.Error(t, err)
+	}
+}
+
+func TestAPackIsWrittenWholeOrNotAtAll(t *testing.T) {
+	p := newPlace(t)
+	p.evening()
+	d := p.gather(term(), term().AddDate(0, 0, 2))
+	out := filepath.Join(t.TempDir(), "pack")
+	require.NoError(t, os.Mkdir(out, 0o755))
+	require.NoError(t, audit.WriteFolder(t.Context(), &p.store.Reader, d, out))
+	sums, err := os.ReadFile(filepath.Join(out, report.SumsName))
+	require.NoError(t, err)
+	entries, err := os.ReadDir(out)
+	require.NoError(t, err)
+	require.Equal(t, len(entries)-1, strings.Count(string(sums), "\n"))
+	records, err := os.ReadFile(filepath.Join(out, "records.csv"))
+	require.NoError(t, err)
+	require.Equal(t, d.Book.Records+1, strings.Count(string(records), "\n"))
+
+	require.ErrorContains(t, audit.WriteFolder(t.Context(), &p.store.Reader, d, out), "is not empty")
+	full := filepath.Join(t.TempDir(), "no", "place")
+	require.NoError(t, os.WriteFile(filepath.Dir(full), nil, 0o600))
+	require.Error(t, audit.WriteFolder(t.Context(), &p.store.Reader, d, full))
+}

@@ -1,0 +1,100 @@
+package audit
+
+import (
+	"bytes"
+	"encoding/json"
+	"slices"
+	"strings"
+
+	"wetside/chem/ledger"
+	"wetside/daemon/history"
+	"wetside/dashboard/report"
+	"wetside/rules"
+)
+
+// chemistry lists what was entered of batches, tests, discards and waste in the
+// time, with what later corrected it.
+func (g *gathering) chemistry() error {
+	correction := ledger.Correction{}.Kind()
+	corrected := map[uint64]uint64{}
+	for r, err := range g.book.EachRecord(g.ctx, history.Query{Kinds: []string{correction}, From: g.From}) {
+		if err != nil {
+			return err
+		}
+		corrected[r.Corrects] = r.Number
+	}
+	kinds := append(ledger.Kinds(), rules.FillTray{}.Kind(), rules.EmptyTray{}.Kind())
+	slices.Sort(kinds)
+	for r, err := range g.book.EachRecord(g.ctx, g.within(0, kinds...)) {
+		if err != nil {
+			return err
+		}
+		g.data.Chemistry = append(g.data.Chemistry, entryOf(r, corrected[r.Number]))
+	}
+	return nil
+}
+
+func entryOf(r history.Record, correctedBy uint64) report.Entry {
+	e := report.Entry{Record: r.Number, Happened: r.At, Entered: r.At, Kind: r.Kind, Person: r.Person, Room: r.Room, CorrectedBy: correctedBy}
+	if !r.Happened.IsZero() {
+		e.Happened = r.Happened
+	}
+	text := r.Content
+	var content struct{ Act json.RawMessage }
+	if json.Unmarshal(r.Content, &content) == nil && content.Act != nil {
+		text = content.Act
+	}
+	e.What = inWords(text)
+	act, err := ledger.DecodeAct(r.Kind, text)
+	if c, is := act.(ledger.Correction); is {
+		act = c.Instead
+	}
+	switch {
+	case correctedBy != 0:
+	case err != nil:
+		e.Counts = r.Kind // an entry of the baths page, which the ledger does not know
+	case act != nil:
+		e.Counts, e.Volume = act.Kind(), volumeOf(act)
+	}
+	return e
+}
+
+// volumeOf is what an act adds to the totals, in mL; nil for one that adds nothing.
+func volumeOf(act ledger.Act) *float64 {
+	v := 0.0
+	switch a := act.(type) {
+	case ledger.BatchMixed:
+		v = float64(a.ParentVolume + a.Water)
+	case ledger.Discarded:
+		v = float64(a.Volume)
+	case ledger.WasteAdded:
+		v = float64(a.Volume)
+	default:
+		return nil
+	}
+	return &v
+}
+
+// units are the ends of keys that say in which unit a figure is, with how people write it.
+func units() map[string]string {
+	return map[string]string{"ml": " mL", "c": " °C", "m2": " m²", "seconds": " s"}
+}
+
+// inWords writes the content of an act as a line that a person can read.
+func inWords(object json.RawMessage) string {
+	object = bytes.TrimSpace(object)
+	if len(object) == 0 || object[0] != '{' {
+		return string(object)
+	}
+	var parts []string
+	for _, m := range members(object) {
+		key, unit := strings.ReplaceAll(m.key, "_", " "), ""
+		if at := strings.LastIndexByte(m.key, '_'); at >= 0 && units()[m.key[at+1:]] != "" {
+			key, unit = strings.ReplaceAll(m.key[:at], "_", " "), units()[m.key[at+1:]]
+		}
+		var values []string
+		flatten("", m.value, func(name, value string) { values = append(values, strings.TrimSpace(name+" "+value)) })
+		parts = append(parts, strings.TrimSpace(key+" "+strings.Join(values, ", ")+unit))
+	}
+	return strings.Join(parts, "; ")
+}

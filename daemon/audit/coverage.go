@@ -1,0 +1,101 @@
+package audit
+
+import (
+	"errors"
+	"time"
+
+	"wetside/daemon/history"
+	"wetside/daemon/settings"
+	"wetside/dashboard/report"
+	"wetside/rules/coverage"
+	"wetside/sensors"
+)
+
+// coverage counts for every session how much of it each channel was measured, and
+// sums up the air by the minute.
+func (g *gathering) coverage() error {
+	for i, s := range g.evenings {
+		room, known := s.roomThen()
+		if !known {
+			continue
+		}
+		air := airOf(room)
+		for _, c := range room.Channels {
+			m := &measured{gathering: g, evening: s, channel: c}
+			if c.ID == air.channel.ID {
+				m.air = newMinutes(air, s)
+			}
+			if err := m.read(); err != nil {
+				return err
+			}
+			if m.air != nil {
+				minutes, lowest, typical := m.air.finish(s.number)
+				g.data.Minutes = append(g.data.Minutes, minutes...)
+				g.data.Sessions[i].Lowest, g.data.Sessions[i].Typical = lowest, typical
+			}
+		}
+	}
+	return nil
+}
+
+// measured is one channel over one session, being counted.
+type measured struct {
+	*gathering
+	*evening
+	channel settings.Channel
+	air     *minutes // nil for a channel that the air does not rest on
+}
+
+func (m *measured) read() error {
+	span := m.evening.span()
+	id := sensors.ChannelID(m.channel.ID)
+	silence := time.Duration(m.channel.Silence * float64(time.Second))
+	counter := coverage.NewCounter(span, coverage.Channel{Silence: silence, Until: m.Now})
+	for sample, err := range m.book.Samples(m.ctx, id, span.From.Add(-silence), span.To.Add(silence+time.Millisecond)) {
+		if errors.Is(err, history.ErrUnknownChannel) {
+			break // it stood in the settings and never gave anything
+		}
+		if err != nil {
+			return err
+		}
+		counter.Add(sample.At, why(sample))
+		if m.air != nil && sample.Grade == sensors.Good {
+			m.air.take(sample.At, sample.Raw)
+		}
+	}
+	recorded, err := m.gapsOf(id, span)
+	if err != nil {
+		return err
+	}
+	m.note(counter.Finish(recorded))
+	return nil
+}
+
+// why says in an auditor's words what is wrong with a sample; nothing for a good one.
+func why(s history.Sample) string {
+	if s.Grade == sensors.Good {
+		return ""
+	}
+	return coverage.Cause(string(s.Reason))
+}
+
+// gapsOf reads the gaps that were recorded with a cause.
+func (m *measured) gapsOf(id sensors.ChannelID, span coverage.Span) ([]coverage.Gap, error) {
+	gaps, err := m.book.Gaps(m.ctx, id, span.From, span.To)
+	if errors.Is(err, history.ErrUnknownChannel) {
+		return nil, nil
+	}
+	var list []coverage.Gap
+	for _, p := range gaps {
+		list = append(list, coverage.Gap{Span: coverage.Span{From: p.From, To: p.To}, Cause: coverage.Cause(p.Cause)})
+	}
+	return list, err
+}
+
+func (m *measured) note(c coverage.Coverage) {
+	m.data.Coverage = append(m.data.Coverage, report.Coverage{Session: m.number, Room: m.room, Channel: m.channel.ID, Name: m.channel.Name,
+		Required: c.Required, Valid: c.Valid, Missing: c.Missing, Longest: c.Longest})
+	for _, p := range c.Gaps {
+		m.data.Gaps = append(m.data.Gaps, report.Gap{Session: m.number, Channel: m.channel.ID, From: p.From, To: p.To, Cause: p.Cause})
+	}
+}

@@ -1,0 +1,73 @@
+package audit
+
+import (
+	"context"
+	"encoding/json"
+	"time"
+
+	"wetside/daemon/history"
+	"wetside/daemon/settings"
+	"wetside/dashboard/report"
+	"wetside/rules/duty"
+)
+
+// DutiesDone reads from the book when each duty was done, up to a moment; a zero
+// moment means all.
+func DutiesDone(ctx context.Context, book *history.Reader, to time.Time) ([]duty.Done, error) {
+	var list []duty.Done
+	for r, err := range book.EachRecord(ctx, history.Query{Kinds: []string{duty.Kind}, To: to}) {
+		if err != nil {
+			return nil, err
+		}
+		var n duty.Note
+		if json.Unmarshal(r.Content, &n) != nil {
+			continue
+		}
+		d := duty.Done{Duty: n.Duty, At: r.At, By: r.Person, Evidence: n.Evidence, Record: r.Number}
+		if !r.Happened.IsZero() {
+			d.At = r.Happened
+		}
+		list = append(list, d)
+	}
+	return list, nil
+}
+
+// duties says how the duties of the place stood at the end of the time, or stand now
+// when that is still to come.
+func (g *gathering) duties() error {
+	done, err := DutiesDone(g.ctx, g.book, g.To)
+	if err != nil {
+		return err
+	}
+	end := g.To.Add(-time.Millisecond)
+	if g.Now.Before(end) {
+		end = g.Now
+	}
+	last := g.inForce(end)
+	if last == nil {
+		return nil
+	}
+	for _, s := range duty.Stand(dutiesOf(last.Site), done, end.In(g.zone())) {
+		out := report.Duty{Name: s.Name, Owner: s.Owner, Room: s.Room, Every: s.Every.String(), Why: s.Why, Due: s.Due, Overdue: s.Overdue}
+		if s.Last != nil {
+			out.Last = s.Last.At
+		}
+		for _, d := range done {
+			if d.Duty == s.ID && g.inside(d.At) {
+				out.Done = append(out.Done, report.DutyDone{At: d.At, Person: d.By, Evidence: d.Evidence, Record: d.Record})
+			}
+		}
+		g.data.Duties = append(g.data.Duties, out)
+	}
+	return nil
+}
+
+func dutiesOf(s settings.Site) []duty.Duty {
+	var list []duty.Duty
+	for _, d := range s.Duties {
+		if every, err := duty.ParseInterval(d.Every); err == nil {
+			list = append(list, duty.Duty{ID: d.ID, Name: d.Name, Owner: d.Owner, Room: d.Room, Why: d.Why, Every: every})
+		}
+	}
+	return list
+}

@@ -1,0 +1,76 @@
+package audit
+
+import (
+	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/daemon/history"
+	"wetside/dashboard/report"
+	"wetside/rules"
+)
+
+// records walks the records of the time once: who wrote, what was late, what
+// corrects another, and what happened to the clock and to the program.
+func (g *gathering) records() error {
+	people := map[[2]string]report.Person{}
+	for r, err := range g.book.EachRecord(g.ctx, g.within(0)) {
+		if err != nil {
+			return err
+		}
+		g.data.Book.Records++
+		if r.Clock != history.ClockConfirmed {
+			g.noClock++
+		}
+		if r.Kind == (rules.TestSounder{}).Kind() || r.Kind == (rules.RecordDrill{}).Kind() {
+			g.sounders++
+		}
+		if r.Person != "" {
+			key := [2]string{r.Person, r.Role}
+			p, known := people[key]
+			if !known {
+				p = report.Person{Name: r.Person, Role: r.Role, First: r.At}
+			}
+			p.Records, p.Last = p.Records+1, r.At
+			people[key] = p
+		}
+		if !r.Happened.IsZero() || r.Corrects != 0 {
+			g.data.Late = append(g.data.Late, report.Late{Record: r.Number, Corrects: r.Corrects, Kind: r.Kind, Happened: r.Happened, Written: r.At, Person: r.Person, Reason: r.Reason})
+		}
+		if what := clockEvent(r); what != "" {
+			g.data.Clock = append(g.data.Clock, report.ClockEvent{At: r.At, Record: r.Number, What: what})
+		}
+	}
+	g.data.People = slices.SortedFunc(maps.Values(people), func(a, b report.Person) int {
+		return strings.Compare(a.Name+"\x00"+a.Role, b.Name+"\x00"+b.Role)
+	})
+	return nil
+}
+
+// clockEvent says what a record tells of the clock or of the program; nothing for another record.
+func clockEvent(r history.Record) string {
+	var c struct {
+		Version  string
+		Number   uint64
+		From, To time.Time
+	}
+	_ = json.Unmarshal(r.Content, &c) // what is not in it is not said
+	switch r.Kind {
+	case history.KindBookOpened:
+		return "The record book was opened."
+	case history.KindStarted:
+		return strings.TrimSuffix("wetside started, version "+c.Version, ", version ") + "."
+	case history.KindStopped:
+		return "wetside stopped."
+	case history.KindRestored:
+		return fmt.Sprintf("The history was restored from a copy that ended at record %d.", c.Number)
+	case history.KindClockStepped:
+		return fmt.Sprintf("The clock was set from %s to %s.", c.From.Format(time.RFC3339), c.To.Format(time.RFC3339))
+	case history.KindClockConfirmed:
+		return strings.TrimSuffix("The time was confirmed by "+r.Person, " by ") + "."
+	}
+	return ""
+}

@@ -1,0 +1,216 @@
+package audit
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/daemon/settings"
+	"wetside/dashboard/report"
+	"wetside/rules/ventilation"
+	"wetside/sensors/quantity"
+)
+
+// settings reads the settings of the book: what was in force, and what was changed.
+func (g *gathering) settings() error {
+	var err error
+	if g.versions, err = settings.Versions(g.ctx, g.book); err != nil {
+		return err
+	}
+	if len(g.versions) == 0 && g.Fallback != nil {
+		text, err := json.Marshal(g.Fallback)
+		if err != nil {
+			return err
+		}
+		g.versions = []settings.Version{{Site: *g.Fallback, At: g.Now, Text: text}}
+	}
+	last := g.inForce(g.To.Add(-time.Millisecond))
+	for i, v := range g.versions {
+		g.flats = append(g.flats, flat(v.Text))
+		if i > 0 && g.inside(v.At) {
+			g.changes(i)
+		}
+	}
+	if last == nil {
+		return nil
+	}
+	for _, f := range flat(last.Text) {
+		g.data.Settings = append(g.data.Settings, g.since(f, last))
+	}
+	for _, r := range last.Rooms {
+		g.data.Rooms = append(g.data.Rooms, roomOf(r, g.To))
+		for _, c := range r.Channels {
+			g.corrections(c)
+		}
+	}
+	return nil
+}
+
+// inForce are the settings at a moment; where none were recorded yet, the first
+// that are known. Nil when none ever were.
+func (g *gathering) inForce(at time.Time) *settings.Version {
+	var found *settings.Version
+	for i := range g.versions {
+		if found == nil || !g.versions[i].At.After(at) {
+			found = &g.versions[i]
+		}
+	}
+	return found
+}
+
+// since finds the version from which on a setting has had its value.
+func (g *gathering) since(f field, last *settings.Version) report.Setting {
+	s := report.Setting{Name: f.name, Value: f.value, Since: last.At, Record: last.Record}
+	for i := len(g.versions) - 1; i >= 0; i-- {
+		v := &g.versions[i]
+		if v.At.After(last.At) {
+			continue
+		}
+		if !slices.Contains(g.flats[i], f) {
+			break
+		}
+		s.Since, s.Record = v.At, v.Record
+	}
+	return s
+}
+
+// corrections lists the corrections of a channel that had come into force by the
+// end of the time, with when each came into the settings.
+func (g *gathering) corrections(c settings.Channel) {
+	for _, k := range c.Corrections {
+		if !k.From.Before(g.To) {
+			continue
+		}
+		out := report.Correction{Channel: c.ID, Name: c.Name, From: k.From, Slope: k.Slope, Offset: k.Offset}
+		for _, v := range g.versions {
+			if out.Known.IsZero() && slices.Contains(v.Channel(c.ID).Corrections, k) {
+				out.Known = v.At
+			}
+		}
+		g.data.Corrections = append(g.data.Corrections, out)
+	}
+}
+
+// roomOf says in words what is asked of a room's air and what was proven.
+func roomOf(r settings.Room, at time.Time) report.Room {
+	out := report.Room{ID: r.ID, Name: r.Name, Volume: r.Volume, Required: "nothing"}
+	demand, err := demandOf(r, at)
+	if err == nil {
+		changes := float64(demand.AirChanges)
+		out.Changes = &changes
+		out.Required = fmt.Sprintf("%.1f air changes an hour (%.0f m³/h), by %s", changes, float64(demand.Exhaust), demand.Binding.Source)
+		if demand.Binding.Edition != "" {
+			out.Required += ", " + demand.Binding.Edition
+		}
+	}
+	limits := ventilation.RequiredLimits(demand.Exhaust)
+	if c := r.Commissioned; c != nil {
+		out.Commissioned = fmt.Sprintf("%.0f m³/h on %s, by %s, certificate %s", c.Flow, c.Date.Format(time.DateOnly), c.Instrument, c.Certificate)
+		if derived, err := ventilation.DeriveLimits(quantity.CubicMetrePerHour(c.Flow), ventilation.CommonShares()); err == nil {
+			limits = derived.Require(demand.Exhaust)
+		}
+	}
+	out.Derivation = limits.Derivation
+	return out
+}
+
+func demandOf(r settings.Room, at time.Time) (ventilation.Demand, error) {
+	var rows []ventilation.Requirement
+	for _, q := range r.Required {
+		rows = append(rows, ventilation.Requirement{Kind: ventilation.Kind(q.Kind), Value: q.Value, Source: q.Source, Edition: q.Edition, Effective: q.Effective, On: true})
+	}
+	return ventilation.Strictest(ventilation.InForce(rows, at), ventilation.Room{Volume: quantity.CubicMetre(r.Volume), Floor: quantity.SquareMetre(r.Floor)})
+}
+
+// changes compares a version of the settings with the one before.
+func (g *gathering) changes(i int) {
+	was, is := g.flats[i-1], g.flats[i]
+	named := func(list []field, name string) (string, bool) {
+		at := slices.IndexFunc(list, func(f field) bool { return f.name == name })
+		if at < 0 {
+			return "", false
+		}
+		return list[at].value, true
+	}
+	add := func(name, before, now string) {
+		g.data.Changes = append(g.data.Changes, report.Change{At: g.versions[i].At, Record: g.versions[i].Record, Name: name, Was: before, Now: now})
+	}
+	for _, f := range is {
+		if before, _ := named(was, f.name); before != f.value {
+			add(f.name, before, f.value)
+		}
+	}
+	for _, f := range was {
+		if _, still := named(is, f.name); !still {
+			add(f.name, f.value, "")
+		}
+	}
+}
+
+// field is one value of a JSON text with the way to it.
+type field struct{ name, value string }
+
+// flat lists the values of a JSON text in their order. The members of a list go by
+// their id where they have one, else by their place.
+func flat(text json.RawMessage) []field {
+	var list []field
+	flatten("", text, func(name, value string) { list = append(list, field{strings.TrimSpace(name), value}) })
+	return list
+}
+
+func flatten(path string, text json.RawMessage, each func(name, value string)) {
+	text = bytes.TrimSpace(text)
+	switch {
+	case len(text) == 0:
+	case text[0] == '{':
+		for _, m := range members(text) {
+			if m.key != "id" {
+				flatten(path+" "+strings.ReplaceAll(m.key, "_", " "), m.value, each)
+			}
+		}
+	case text[0] == '[':
+		var list []json.RawMessage
+		_ = json.Unmarshal(text, &list) // it is part of a text that was read already
+		for i, member := range list {
+			var named struct{ ID string }
+			_ = json.Unmarshal(member, &named) // a member without an id goes by its place
+			if named.ID == "" {
+				named.ID = fmt.Sprint(i + 1)
+			}
+			flatten(path+" "+named.ID, member, each)
+		}
+	case text[0] == '"':
+		var s string
+		_ = json.Unmarshal(text, &s) // it is part of a text that was read already
+		each(path, s)
+	default:
+		each(path, string(text))
+	}
+}
+
+// member is a key of a JSON object with its value.
+type member struct {
+	key   string
+	value json.RawMessage
+}
+
+// members reads an object in the order of its keys.
+func members(object json.RawMessage) []member {
+	d := json.NewDecoder(bytes.NewReader(object))
+	if _, err := d.Token(); err != nil {
+		return nil
+	}
+	var list []member
+	for d.More() {
+		key, err := d.Token()
+		var value json.RawMessage
+		if err != nil || d.Decode(&value) != nil {
+			return list
+		}
+		list = append(list, member{fmt.Sprint(key), value})
+	}
+	return list
+}

@@ -1,0 +1,93 @@
+package audit
+
+import (
+	"fmt"
+	"slices"
+
+	"wetside/daemon/settings"
+	"wetside/sensors"
+)
+
+// unmeasured says what nobody measured, so that silence is not taken for good news.
+func (g *gathering) unmeasured() {
+	g.unmeasuredBook()
+	last := g.inForce(g.To)
+	if last == nil {
+		g.say("The settings of this time were never recorded: without them no coverage and no air changes can be told.")
+		return
+	}
+	if first := g.versions[0]; first.At.After(g.From) {
+		g.say("Before %s no settings were recorded; what happened before is judged by the first ones that are known.", first.At.In(g.zone()).Format("2 Jan 2006 15:04 -07:00"))
+	}
+	for _, r := range last.Rooms {
+		g.unmeasuredRoom(r)
+	}
+	g.unmeasuredSessions()
+}
+
+func (g *gathering) say(format string, values ...any) {
+	g.data.NotMeasured = append(g.data.NotMeasured, fmt.Sprintf(format, values...))
+}
+
+func (g *gathering) unmeasuredBook() {
+	switch {
+	case g.data.Book.Records == 0:
+		g.say("Nothing was recorded in this time: there is nothing to report, which does not mean that nothing happened.")
+	case g.noClock == g.data.Book.Records:
+		g.say("Nobody confirmed the computer's clock in this time: every time of day rests on it as it was.")
+	case g.noClock > 0:
+		g.say("%d of %d records were written while nobody had confirmed the computer's clock.", g.noClock, g.data.Book.Records)
+	}
+	if g.sounders == 0 {
+		g.say("No test of the sounder and no alarm drill was entered: whether an alarm would have been heard is not known.")
+	}
+	for _, d := range g.data.Duties {
+		if d.Last.IsZero() {
+			g.say("The duty %q was never entered as done.", d.Name)
+		}
+	}
+}
+
+// unmeasuredRoom names what a room has no probe for.
+func (g *gathering) unmeasuredRoom(r settings.Room) {
+	has := func(kinds ...sensors.Kind) bool {
+		return slices.ContainsFunc(r.Channels, func(c settings.Channel) bool { return slices.Contains(kinds, sensors.Kind(c.Kind)) })
+	}
+	if !has(sensors.VolumeFlow, sensors.DuctVelocity, sensors.VelocityPressure) {
+		g.say("In %s no flow of air is measured.", r.Name)
+	} else if r.Commissioned == nil {
+		g.say("The air of %s was never commissioned by a traverse: it is judged by what is asked of it alone.", r.Name)
+	}
+	if !has(sensors.AceticAcid, sensors.SulfurDioxide, sensors.OtherGas) {
+		g.say("In %s no gas is measured: nothing here says what anybody breathed.", r.Name)
+	}
+	for _, b := range r.Baths {
+		if b.Channel == "" {
+			g.say("In %s the temperature of the bath %s is not measured.", r.Name, b.Name)
+		}
+	}
+}
+
+// unmeasuredSessions names channels and sessions without any valid reading.
+func (g *gathering) unmeasuredSessions() {
+	valid, name := map[string]bool{}, map[string]string{}
+	for _, c := range g.data.Coverage {
+		valid[c.Channel] = valid[c.Channel] || c.Valid > 0
+		name[c.Channel] = c.Name
+	}
+	for _, c := range g.data.Coverage {
+		if !valid[c.Channel] && name[c.Channel] != "" {
+			g.say("%s gave no valid reading in any session.", c.Name)
+			delete(name, c.Channel)
+		}
+	}
+	without := 0
+	for _, s := range g.data.Sessions {
+		if s.Uncovered > 0 && s.Lowest == nil {
+			without++
+		}
+	}
+	if without > 0 {
+		g.say("In %d of %d sessions trays stood uncovered and no air changes were measured.", without, len(g.data.Sessions))
+	}
+}

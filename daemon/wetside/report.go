@@ -1,0 +1,88 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"wetside/daemon/audit"
+	"wetside/daemon/config"
+	"wetside/daemon/history"
+	"wetside/daemon/settings"
+	"wetside/sensors"
+)
+
+type reportCmd struct {
+	Data string `required:"" placeholder:"DIR" help:"The folder that keeps the history."`
+	Out  string `required:"" placeholder:"DIR" help:"The new folder for the report."`
+	spanFlags
+	Config string `placeholder:"FILE" help:"A configuration for a book that holds no settings."`
+}
+
+// Help shows the command in use.
+func (reportCmd) Help() string {
+	return `Examples:
+  wetside report --data data --from 2026-09-01 --to 2026-12-20 --out autumn-term
+
+It only reads, also while wetside runs. The folder then holds report.pdf, the same
+as report.html, a table of comma-separated values of everything that the report
+counts, and SHA256SUMS, which sha256sum -c checks.`
+}
+
+// Run gathers the report and writes it.
+func (c *reportCmd) Run(ctx context.Context, out io.Writer) error {
+	clock := sensors.NewSystemClock(1)
+	q, err := c.question(ctx)
+	if err != nil {
+		return err
+	}
+	q.Now, q.Version = clock.Now().Wall, version()
+	if q.To.IsZero() {
+		q.To = q.Now
+	}
+	if err := q.Check(); err != nil {
+		return usageError{err}
+	}
+	book, err := history.OpenReader(ctx, history.Options{Dir: c.Data, Clock: clock, Zone: q.Zone})
+	if err != nil {
+		return err
+	}
+	data, err := audit.Gather(ctx, book, q)
+	if err == nil {
+		err = audit.WriteFolder(ctx, book, data, c.Out)
+	}
+	if err := errors.Join(err, book.Close()); err != nil {
+		return err
+	}
+	lines := []string{fmt.Sprintf("%d sessions and %d records. The report is %s.", len(data.Sessions), data.Book.Records, filepath.Join(c.Out, "report.pdf"))}
+	if !data.Book.Holds {
+		lines = append(lines, "The record book does not hold: "+data.Book.Problem)
+	}
+	return writeLine(out, strings.Join(append(lines, data.NotMeasured...), "\n"))
+}
+
+// question is what the command line asks for.
+func (c *reportCmd) question(ctx context.Context) (audit.Question, error) {
+	var q audit.Question
+	if c.From == "" {
+		return q, unusable("--from is missing: say from when, such as --from 2026-09-01")
+	}
+	zone, err := settings.Zone(ctx, c.Data)
+	if err != nil {
+		return q, err
+	}
+	if c.Config != "" {
+		site, err := config.Load(c.Config)
+		if err != nil {
+			return q, usageError{err}
+		}
+		fallback := settings.Of(site)
+		q.Fallback = &fallback
+	}
+	s, err := c.read(zone)
+	q.From, q.To, q.Zone = s.from, s.to, s.zone
+	return q, err
+}
