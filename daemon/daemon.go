@@ -203,8 +203,5 @@ func (d *Daemon) Do(ctx context.Context, c rules.Command) (rules.Receipt, error)
 	return d.site.Do(ctx, c)
 }
 
-// Shelf is the book of chemistry of the site; see [dashboard.Shelf].
-func (d *Daemon) Shelf() dashboard.Shelf { return d.site.shelf }
-
 // Now is the newest state of every room.
 func (d *Daemon) Now() *dashboard.Site { return d.site.Now() }

@@ -64,6 +64,17 @@ func (s *shelf) Look(page func(*dashboard.ShelfBook)) {
 		Records: s.records, Trays: s.trays, Found: s.found, Left: s.left})
 }
 
+// Shelf is the book of chemistry of the site; see [dashboard.Shelf].
+func (d *Daemon) Shelf() dashboard.Shelf { return d.site.shelf }
+
+// ShelfEntry is what somebody wants to have written into the book of the shelf.
+type ShelfEntry = dashboard.ShelfEntry
+
+// Enter hands an entry to the shelf; see [dashboard.Shelf].
+func (d *Daemon) Enter(ctx context.Context, e ShelfEntry) (dashboard.ShelfReceipt, error) {
+	return d.site.shelf.Enter(ctx, e)
+}
+
 // Enter takes an entry from its check to its record to its effect.
 func (s *shelf) Enter(ctx context.Context, e dashboard.ShelfEntry) (dashboard.ShelfReceipt, error) {
 	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)

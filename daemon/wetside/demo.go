@@ -17,7 +17,6 @@ import (
 	"wetside/configs"
 	"wetside/daemon"
 	"wetside/daemon/config"
-	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/serialport"
 	"wetside/sensors/simroom"
@@ -145,19 +144,6 @@ func plugIn(site *config.Config, sim *simroom.Room, speed float64) {
 		}
 		for j := range r.Channels {
 			r.Channels[j].Silence = max(r.Channels[j].Silence, least)
-		}
-	}
-}
-
-// fillTrays enters the invented baths of the evening, as a volunteer would, unless
-// they were entered on an earlier start.
-func fillTrays(ctx context.Context, d *daemon.Daemon, site config.Config) {
-	ctx, cancel := context.WithTimeout(ctx, 30*time.Second)
-	defer cancel()
-	for _, r := range site.Rooms {
-		for _, b := range r.Baths {
-			fill := rules.FillTray{Bath: b.ID, Batch: "invented batch", What: "invented " + string(b.Role), Concentrate: 1, Water: 9, Volume: 2000}
-			_, _ = d.Do(ctx, rules.Command{Room: r.ID, Person: "simulated volunteer", Act: fill})
 		}
 	}
 }
