@@ -14,9 +14,9 @@ import (
 // The measures of a drawing. No font is wider than glyph on average over the
 // texts drawn here, so that what is placed by it fits in every font.
 const (
-	left, right, top, bottom = 62.0, 14.0, 22.0, 40.0
-	textSize                 = 13.0
-	glyph                    = 0.62 * textSize
+	leastLeft, right, top, bottom = 62.0, 14.0, 22.0, 40.0
+	textSize                      = 13.0
+	glyph                         = 0.62 * textSize
 )
 
 // drawing is a chart being drawn. Times go from left to right over the plot,
@@ -27,18 +27,23 @@ type drawing struct {
 	low, high  float64 // values at the bottom and the top of the plot
 	valueTicks []float64
 	digits     int
+	left       float64 // of the plot: the widest label of a value stands beside it
 }
 
 func newDrawing(c Chart) *drawing {
 	d := &drawing{Chart: c}
 	d.valueTicks, d.digits = valueTicks(c.extent(), int(max(2, (c.Height-top-bottom)/48)))
 	d.low, d.high = d.valueTicks[0], d.valueTicks[len(d.valueTicks)-1]
+	d.left = leastLeft
+	for _, v := range d.valueTicks {
+		d.left = max(d.left, width(d.label(v))+9)
+	}
 	return d
 }
 
 func (d *drawing) x(t time.Time) float64 {
 	share := t.Sub(d.From).Seconds() / d.To.Sub(d.From).Seconds()
-	return left + min(max(share, 0), 1)*(d.Width-left-right)
+	return d.left + min(max(share, 0), 1)*(d.Width-d.left-right)
 }
 
 func (d *drawing) y(v float64) float64 {
@@ -63,25 +68,28 @@ func (d *drawing) band() {
 	}
 	high, low := d.y(d.Wanted.High), d.y(d.Wanted.Low)
 	fmt.Fprintf(&d.out, `<rect class="chart-band" x="%s" y="%s" width="%s" height="%s"/>`,
-		coordinate(left), coordinate(high), coordinate(d.Width-left-right), coordinate(low-high))
+		coordinate(d.left), coordinate(high), coordinate(d.Width-d.left-right), coordinate(low-high))
 	for _, y := range []float64{high, low} {
-		d.line("chart-limit", left, y, d.Width-right, y)
+		d.line("chart-limit", d.left, y, d.Width-right, y)
 	}
 }
+
+// label writes a value beside its tick.
+func (d *drawing) label(v float64) string { return strconv.FormatFloat(v, 'f', d.digits, 64) }
 
 func (d *drawing) valueAxis() {
 	d.text(text{2, textSize, "start", d.Unit})
 	for _, v := range d.valueTicks {
-		d.line("chart-grid", left, d.y(v), d.Width-right, d.y(v))
-		d.text(text{left - 7, d.y(v) + textSize/3, "end", strconv.FormatFloat(v, 'f', d.digits, 64)})
+		d.line("chart-grid", d.left, d.y(v), d.Width-right, d.y(v))
+		d.text(text{d.left - 7, d.y(v) + textSize/3, "end", d.label(v)})
 	}
 }
 
 // timeAxis draws ticks and as many of their labels as stand clear of each other.
 func (d *drawing) timeAxis() {
 	base := d.Height - bottom
-	d.line("chart-axis", left, base, d.Width-right, base)
-	labels := int(max(2, (d.Width-left-right)/88))
+	d.line("chart-axis", d.left, base, d.Width-right, base)
+	labels := int(max(2, (d.Width-d.left-right)/88))
 	free := 0.0
 	for _, tick := range timeTicks(d.From, d.To, axis{d.Zone, labels}) {
 		x := d.x(tick.At)
@@ -126,7 +134,7 @@ func (d *drawing) end(g Gap) time.Time {
 // point is drawn as a dot.
 func (d *drawing) curve() {
 	if len(d.Points) == 0 {
-		d.text(text{(left + d.Width - right) / 2, d.Height / 2, "middle", d.Empty})
+		d.text(text{(d.left + d.Width - right) / 2, d.Height / 2, "middle", d.Empty})
 		return
 	}
 	for _, run := range d.runs() {
