@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -33,6 +34,7 @@ type place struct {
 	clock *clocktest.Manual
 	store *history.Store
 	site  config.Config
+	close func()
 }
 
 func term() time.Time { return time.Date(2026, 9, 1, 0, 0, 0, 0, time.UTC) }
@@ -42,7 +44,8 @@ func newPlace(t testing.TB) *place {
 	var err error
 	p.store, err = history.Open(t.Context(), history.Options{Dir: p.dir, Clock: p.clock, Zone: time.UTC, Version: "test"})
 	require.NoError(t, err)
-	t.Cleanup(func() { require.NoError(t, p.store.Close()) })
+	p.close = sync.OnceFunc(func() { require.NoError(t, p.store.Close()) })
+	t.Cleanup(p.close)
 	p.site, err = config.Parse("demo.toml", configs.Demo)
 	require.NoError(t, err)
 	p.site.Zone = time.UTC

@@ -51,32 +51,49 @@ func (m *measured) read() error {
 	id := sensors.ChannelID(m.channel.ID)
 	silence := time.Duration(m.channel.Silence * float64(time.Second))
 	counter := coverage.NewCounter(span, coverage.Channel{Silence: silence, Until: m.Now})
-	for sample, err := range m.book.Samples(m.ctx, id, span.From.Add(-silence), span.To.Add(silence+time.Millisecond)) {
+	wide := history.RunQuery{Channel: id, From: span.From.Add(-silence), To: span.To.Add(silence + time.Millisecond), Pause: silence}
+	for run, err := range m.book.Runs(m.ctx, wide) {
 		if errors.Is(err, history.ErrUnknownChannel) {
 			break // it stood in the settings and never gave anything
 		}
 		if err != nil {
 			return err
 		}
-		counter.Add(sample.At, why(sample))
-		if m.air != nil && sample.Grade == sensors.Good {
-			m.air.take(sample.At, sample.Raw)
-		}
+		counter.AddRun(coverage.Span{From: run.First, To: run.Last}, why(run))
 	}
 	recorded, err := m.gapsOf(id, span)
 	if err != nil {
 		return err
 	}
 	m.note(counter.Finish(recorded))
+	return m.readAir(id, span)
+}
+
+// readAir takes the good readings of the channel that the air rests on.
+func (m *measured) readAir(id sensors.ChannelID, span coverage.Span) error {
+	if m.air == nil {
+		return nil
+	}
+	for sample, err := range m.book.Samples(m.ctx, id, span.From, span.To) {
+		if errors.Is(err, history.ErrUnknownChannel) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if sample.Grade == sensors.Good {
+			m.air.take(sample.At, sample.Raw)
+		}
+	}
 	return nil
 }
 
-// why says in an auditor's words what is wrong with a sample; nothing for a good one.
-func why(s history.Sample) string {
-	if s.Grade == sensors.Good {
+// why says in an auditor's words what is wrong with a run of samples; nothing for good ones.
+func why(r history.Run) string {
+	if r.Grade == sensors.Good {
 		return ""
 	}
-	return coverage.Cause(string(s.Reason))
+	return coverage.Cause(string(r.Reason))
 }
 
 // gapsOf reads the gaps that were recorded with a cause.

@@ -43,6 +43,23 @@ func (c *Counter) Add(at time.Time, why string) {
 	c.last, c.why, c.begun = at, why, true
 }
 
+// AddRun takes a run of samples of one kind, between which no pause was longer than
+// the channel may be silent.
+func (c *Counter) AddRun(run Span, why string) {
+	c.Add(run.From, why)
+	if !c.last.Equal(run.From) || !run.To.After(run.From) {
+		return
+	}
+	if t := run.Within(c.required); t.Length() > 0 {
+		if why == "" {
+			c.valid += t.Length()
+		} else {
+			c.missing = append(c.missing, Gap{t, why})
+		}
+	}
+	c.last = run.To
+}
+
 // stretch counts the time from the last sample to the next one, or to the end.
 func (c *Counter) stretch(to time.Time) {
 	from := c.required.From

@@ -139,6 +139,22 @@ func byHand(samples []sample, from, to int) (valid time.Duration) {
 	return valid
 }
 
+func TestRunsCountLikeTheirSamples(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		samples := drawSamples(t)
+		c := coverage.NewCounter(span(0, 600), coverage.Channel{Silence: 15 * time.Second, Until: at(100_000)})
+		for i := 0; i < len(samples); {
+			last := i
+			for last+1 < len(samples) && samples[last+1].why == samples[i].why && samples[last+1].second-samples[last].second <= 15 {
+				last++
+			}
+			c.AddRun(span(samples[i].second, samples[last].second), samples[i].why)
+			i = last + 1
+		}
+		require.Equal(t, count(span(0, 600), samples, nil), c.Finish(nil))
+	})
+}
+
 func TestValidAndMissingAddUpAndASplitTimeToo(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		samples, gaps := drawSamples(t), drawGaps(t)

@@ -1,0 +1,52 @@
+package history_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/daemon/history"
+	"wetside/sensors"
+)
+
+// runsByHand joins samples one by one.
+func runsByHand(samples []history.Sample, pause time.Duration) (runs []history.Run) {
+	for _, s := range samples {
+		if n := len(runs); n > 0 && runs[n-1].Grade == s.Grade && runs[n-1].Reason == s.Reason && s.At.Sub(runs[n-1].Last) <= pause {
+			runs[n-1].Last = s.At
+			continue
+		}
+		runs = append(runs, history.Run{First: s.At, Last: s.At, Grade: s.Grade, Reason: s.Reason})
+	}
+	return runs
+}
+
+func TestRunsAreTheSamplesJoined(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		clock := newHandClock(evening())
+		s := open(t, t.TempDir(), clock)
+		var samples []history.Sample
+		for range rapid.IntRange(0, 300).Draw(rt, "samples") {
+			sample := good(clock.Now().Wall, 20)
+			if rapid.IntRange(0, 9).Draw(rt, "bad") == 0 {
+				sample.Grade, sample.Reason = sensors.Suspect, rapid.SampledFrom([]sensors.Reason{sensors.Jump, sensors.FlatLine}).Draw(rt, "reason")
+			}
+			samples = append(samples, sample)
+			clock.pass(time.Duration(rapid.SampledFrom([]int{1, 1, 1, 10, 15, 16, 900}).Draw(rt, "pause")) * time.Second)
+		}
+		require.NoError(rt, s.Append(rt.Context(), history.Batch{Samples: samples}))
+		history.SealDue(s)
+		var runs []history.Run
+		for r, err := range s.Runs(rt.Context(), history.RunQuery{Channel: "tray", From: evening(), To: clock.Now().Wall.Add(time.Second), Pause: 15 * time.Second}) {
+			require.NoError(rt, err)
+			runs = append(runs, r)
+		}
+		require.Equal(rt, runsByHand(samples, 15*time.Second), runs)
+		for range s.Runs(rt.Context(), history.RunQuery{Channel: "tray", From: evening(), To: clock.Now().Wall, Pause: time.Second}) {
+			break // a reader may have enough
+		}
+		require.NoError(rt, s.Close())
+	})
+}
