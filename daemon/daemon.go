@@ -80,7 +80,7 @@ func (d *Daemon) openPages() (err error) {
 	metrics := promhttp.HandlerFor(d.options.Registry, promhttp.HandlerOpts{
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
 	})
-	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Shelf: d.site.shelf, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Shelf: d.site.shelf, Clocks: d.site, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 
@@ -106,7 +106,9 @@ func (d *Daemon) build(ctx context.Context, c config.Config) ([]*room, error) {
 		}
 		rooms = append(rooms, r)
 	}
-	return rooms, settings.Keep(ctx, d.store, c)
+	now := settings.Of(c)
+	now.Simulated = d.options.Simulated
+	return rooms, settings.Keep(ctx, d.store, now)
 }
 
 // URL is the address of the dashboard.

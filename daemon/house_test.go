@@ -25,6 +25,7 @@ func rooms() map[string][]string {
 		"chem":                {"sensors/quantity"},
 		"chem/ledger":         {"sensors/quantity", "chem"},
 		"rules/alarm":         {"sensors"},
+		"rules/clocks":        {"chem"},
 		"rules/coverage":      {"sensors"},
 		"rules/duty":          {},
 		"dashboard/report":    {},

@@ -45,6 +45,7 @@ func (d *Daemon) reload(ctx context.Context, c config.Config) error {
 		d.watching.start(ctx, d.site, d.options)
 		return fmt.Errorf("the old configuration stays in force: %w", err)
 	}
+	carryClocks(d.site.rooms, rooms)
 	d.site.shelf.configure(c)
 	d.site.swap(c, rooms)
 	d.site.shelf.settle(ctx)

@@ -11,6 +11,7 @@ import (
 	"wetside/daemon/config"
 	"wetside/daemon/history"
 	"wetside/rules"
+	"wetside/rules/clocks"
 	"wetside/sensors"
 )
 
@@ -27,11 +28,13 @@ type room struct {
 	// doing lets one person's act through at a time, from its check to its record.
 	doing chan struct{}
 
-	shown atomic.Pointer[rules.Snapshot]
-	turns turnStats
+	shown       atomic.Pointer[rules.Snapshot]
+	clocksShown atomic.Pointer[clocks.View]
+	turns       turnStats
 
 	keeper keeper
 	board  rules.Board // of the loop's goroutine alone
+	clocks clocks.Set  // likewise
 	before sensors.Instant
 }
 
@@ -120,6 +123,7 @@ func (r *room) turn(ctx context.Context, readings []sensors.Reading) {
 	}
 	snapshot.History = r.board.History
 	r.tell(events)
+	r.advanceClocks(&snapshot, now)
 	r.shown.Store(&snapshot)
 	r.turns.end(now.Mono, r.clock.Now().Mono)
 	r.changed()

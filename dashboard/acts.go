@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"time"
 
@@ -68,7 +69,8 @@ func (s *Server) carryOut(ctx context.Context, in visit, t typed) (receipt strin
 			receipt, wrong = "", &problem{"act", s.words.Say("error.page")}
 		}
 	}()
-	f := formReader{words: s.words, volume: s.figures(in.site).unit(volumeDimension)}
+	figures := s.figures(in.site)
+	f := formReader{words: s.words, volume: figures.unit(volumeDimension), now: figures.now.Wall, zone: figures.zone}
 	command := f.command(t)
 	if f.problem == nil {
 		f.problem = s.outdated(in.snap, t)
@@ -91,13 +93,14 @@ func (s *Server) carryOut(ctx context.Context, in visit, t typed) (receipt strin
 
 // outdated finds a form that was drawn before somebody else changed the same thing.
 func (s *Server) outdated(snap *rules.Snapshot, t typed) *problem {
-	if t.Act == actAcknowledge {
-		for _, a := range snap.Alarms {
-			if a.ID == t.Alarm {
-				return nil
-			}
+	switch t.Act {
+	case actAcknowledge, actReset, actShelve, actDisable, actRestore:
+		if slices.ContainsFunc(slices.Concat(snap.Alarms, snap.Aside), func(a rules.AlarmView) bool { return a.ID == t.Alarm }) {
+			return nil
 		}
 		return &problem{"act", s.words.Say("form.no-alarm")}
+	case actDrill, actSounder, actComplain, actBegin, actEnd:
+		return nil
 	}
 	for _, b := range snap.Baths {
 		if b.Bath.ID != t.Bath {
@@ -123,12 +126,20 @@ func seenOf(p *rules.Portion) string {
 // address of its own, so that going back never asks to send a form again: the
 // browser's page for that question is white.
 func (s *Server) comeBack(w http.ResponseWriter, r *http.Request, a attempt) {
+	if wantsText(r) {
+		sendText(w, http.StatusConflict, a.problem.Sentence)
+		return
+	}
 	s.presses.keep(a)
 	s.leadTo(w, r, "again", a.typed.Token)
 }
 
 // leadTo answers a form with the address that shows what became of it.
 func (s *Server) leadTo(w http.ResponseWriter, r *http.Request, what, token string) {
+	if wantsText(r) {
+		sendText(w, http.StatusOK, s.presses.receipt(token))
+		return
+	}
 	query := url.Values{what: {token}}
 	if lookOf(r) == red {
 		query.Set("look", string(red))

@@ -38,6 +38,8 @@ type bathCard struct {
 	Leaves   string
 	// Content says what stands in the tray.
 	Content string
+	// Clocks are the development clocks that run in this bath.
+	Clocks []clockCard
 }
 
 func (f figures) bathCard(b rules.BathView, lost bool) bathCard {

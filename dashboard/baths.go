@@ -32,7 +32,10 @@ type tray struct {
 	Content        string
 	By, At, Volume string
 	Fill, Empty    form
-	Wheres         []string
+	// Cover puts the lid on, or takes it off.
+	Cover   askForm
+	Covered bool
+	Wheres  []string
 }
 
 type alarmForm struct {
@@ -66,7 +69,9 @@ func (s *Server) bathsPage(w http.ResponseWriter, r *http.Request, in visit) {
 		body.Problem = a.problem.Sentence
 	}
 	for _, b := range in.snap.Baths {
-		body.Trays = append(body.Trays, f.tray(b, a))
+		t := f.tray(b, a)
+		t.Cover = f.cover(body.Look, b, a)
+		body.Trays = append(body.Trays, t)
 	}
 	for _, alarm := range in.snap.Alarms {
 		body.Alarms = append(body.Alarms, f.alarmForm(alarm, a))
@@ -83,7 +88,7 @@ func (s *Server) bathsPage(w http.ResponseWriter, r *http.Request, in visit) {
 func (f figures) tray(b rules.BathView, a attempt) tray {
 	t := tray{ID: b.Bath.ID, Name: b.Bath.Name, Role: roleBeside(b.Bath), Content: f.content(b.Portion), Wheres: wheres()}
 	if p := b.Portion; p != nil {
-		t.Filled, t.By, t.At = true, p.By, f.brief(p.Filled)
+		t.Filled, t.By, t.At, t.Covered = true, p.By, f.brief(p.Filled), p.Covered
 		if p.Volume > 0 {
 			t.Volume = f.withUnit(volumeDimension, float64(p.Volume), volumeStep)
 		}
@@ -97,6 +102,17 @@ func (f figures) tray(b rules.BathView, a attempt) tray {
 		form.Seen = seenOf(b.Portion)
 	}
 	return t
+}
+
+// cover is the form of a tray's lid.
+func (f figures) cover(l look, b rules.BathView, a attempt) askForm {
+	of := about{act: actCover, bath: b.Bath.ID, summary: f.words.Say("baths.cover"), button: f.words.Say("button.cover")}
+	if b.Portion != nil && b.Portion.Covered {
+		of.act, of.summary, of.button = actUncover, f.words.Say("baths.uncover"), f.words.Say("button.uncover")
+	}
+	form := f.asking(l, of, a)
+	form.Seen = seenOf(b.Portion)
+	return form
 }
 
 func (f figures) alarmForm(view rules.AlarmView, a attempt) alarmForm {

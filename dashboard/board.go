@@ -19,6 +19,8 @@ type board struct {
 	// Say is what is read aloud when it changes.
 	Say        string
 	Developers int
+	Clocks     clockBoard
+	Sound      soundBox
 }
 
 type boardHead struct {
@@ -28,6 +30,8 @@ type boardHead struct {
 	// Age of the newest good reading in words.
 	Age  string
 	Lost bool
+	// Session is where the evening stands, empty when none is planned for today or under way.
+	Session string
 }
 
 // airCard says in a word whether the air moves.
@@ -42,6 +46,8 @@ type airCard struct {
 	Since    string
 	// Notices are worth knowing; nobody has to act.
 	Notices []string
+	// Airing is the purge under way, counted down.
+	Airing string
 }
 
 // todo is the one thing that needs doing, and how many wait behind it.
@@ -54,6 +60,10 @@ type todo struct {
 	Act    string
 	Since  string
 	More   string
+	// Sound is what the page plays for it: look, act, or nothing; Alarms names what
+	// it is played for, so that another alarm is heard at once.
+	Sound  string
+	Alarms string
 }
 
 // lostAfter is how old the newest state of a room may be before it proves nothing.
@@ -73,7 +83,8 @@ func (f figures) boardOf(snap *rules.Snapshot, site *Site, lost bool) board {
 	}
 	b.Air = f.airCard(snap.Air, lost)
 	if !lost {
-		b.Air.Notices = snap.Notices
+		b.Head.Session = f.sessionLine(snap.Session)
+		b.Air.Airing, b.Air.Notices = f.airing(snap), f.boardNotices(snap)
 	}
 	b.Todo = f.todo(snap, lost)
 	b.Say = strings.TrimSpace(b.Todo.Word + " " + b.Todo.Text + " " + f.words.Say("say.air", b.Air.Word))
@@ -134,7 +145,7 @@ func (f figures) airWord(s ventilation.State) (word, shape string) {
 // what somebody has acknowledged, the urgent before the rest.
 func (f figures) todo(snap *rules.Snapshot, lost bool) todo {
 	if lost {
-		return todo{Word: f.words.Say("todo.lost"), Urgent: true, Text: f.words.Say("lost.room", f.when(snap.At.Wall)), Act: f.words.Say("lost.act")}
+		return todo{Sound: soundLook, Alarms: "lost", Word: f.words.Say("todo.lost"), Urgent: true, Text: f.words.Say("lost.room", f.when(snap.At.Wall)), Act: f.words.Say("lost.act")}
 	}
 	var t todo
 	first := -1
@@ -145,11 +156,15 @@ func (f figures) todo(snap *rules.Snapshot, lost bool) todo {
 	}
 	if first < 0 {
 		t.Quiet, t.Text = true, f.words.Say("todo.nothing")
+		if !snap.Armed {
+			t.Act = f.words.Say("todo.rest")
+		}
 		return t
 	}
 	a := snap.Alarms[first]
 	t.Urgent, t.Seen, t.Text, t.Act = a.Urgent, a.Acknowledged, a.Text+".", a.Act
 	t.Word = f.alarmWord(a)
+	t.Sound, t.Alarms = soundOf(snap.Alarms)
 	t.Since = f.words.Say("todo.since", f.when(a.Since))
 	if n := len(snap.Alarms) - 1; n > 0 {
 		t.More = f.words.Say("todo.more", n)

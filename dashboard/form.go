@@ -3,6 +3,7 @@ package dashboard
 import (
 	"net/url"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -35,6 +36,8 @@ type typed struct {
 	Act, Bath, Alarm, Token, Seen           string
 	Batch, What, Concentrate, Water, Volume string
 	Who, Where, Done                        string
+	// More is everything that came, for the forms that are made of questions.
+	More url.Values
 }
 
 // problem is what is wrong with a form: the field, and one sentence.
@@ -43,7 +46,7 @@ type problem struct{ Field, Sentence string }
 func readTyped(v url.Values) typed {
 	return typed{Act: v.Get("act"), Bath: v.Get("bath"), Alarm: v.Get("alarm"), Token: v.Get("token"), Seen: v.Get("seen"),
 		Batch: v.Get("batch"), What: v.Get("what"), Concentrate: v.Get("concentrate"), Water: v.Get("water"), Volume: v.Get("volume"),
-		Who: v.Get("who"), Where: v.Get("where"), Done: v.Get("done")}
+		Who: v.Get("who"), Where: v.Get("where"), Done: v.Get("done"), More: v}
 }
 
 // wheres are the places where the content of a tray may go.
@@ -53,6 +56,8 @@ func wheres() []string { return []string{"back to storage", "to waste", "discard
 type formReader struct {
 	words   words.Words
 	volume  quantity.Unit // taken for a volume without a unit
+	now     time.Time
+	zone    *time.Location
 	problem *problem
 }
 
@@ -67,7 +72,9 @@ func (f *formReader) command(t typed) rules.Command {
 	case actAcknowledge:
 		c.Act = rules.AcknowledgeAlarm{Alarm: t.Alarm, Done: f.text("done", t.Done, longestText, true)}
 	default:
-		f.fail("act", "form.unknown-act")
+		if c.Act = f.more(t); c.Act == nil {
+			f.fail("act", "form.unknown-act")
+		}
 	}
 	c.Person = f.text("who", t.Who, longestName, true)
 	return c

@@ -31,8 +31,24 @@ func (s *Server) start(w http.ResponseWriter, r *http.Request) {
 func (s *Server) boardPage(w http.ResponseWriter, r *http.Request, in visit) {
 	p := s.pageFor("board", red, in)
 	p.Stream, p.Refresh = "/rooms/"+in.snap.Room+"/events", withoutScript
-	p.Body = s.figures(in.site).boardOf(in.snap, in.site, s.hub.sightings.lost(in.snap))
+	p.Scripts = []string{"sound.js", "clock.js"}
+	p.Body = s.boardNow(in)
 	s.show(w, r, http.StatusOK, p)
+}
+
+// boardNow is the board of a room with the clocks that run at its trays.
+func (s *Server) boardNow(in visit) board {
+	f, lost := s.figures(in.site), s.hub.sightings.lost(in.snap)
+	b := f.boardOf(in.snap, in.site, lost)
+	b.Clocks, b.Sound = s.clockBoard(f, in.site, in.snap, lost), s.soundBox(in.snap.Room)
+	for i := range b.Baths {
+		for _, c := range b.Clocks.Clocks {
+			if c.BathID == b.Baths[i].ID {
+				b.Baths[i].Clocks = append(b.Baths[i].Clocks, c)
+			}
+		}
+	}
+	return b
 }
 
 // indexRow is one room among several: its board in short.
@@ -74,7 +90,10 @@ func (s *Server) streamParts(t topic) ([]part, error) {
 	if t.page == probesTopic {
 		return s.probesParts(visit{site, snap}, t.look)
 	}
-	b := s.figures(site).boardOf(snap, site, s.hub.sightings.lost(snap))
+	if t.page == clockTopic {
+		return s.clockParts(visit{site, snap})
+	}
+	b := s.boardNow(visit{site, snap})
 	var d drawing
 	s.draw(&d, "part-head", b.Head, "head")
 	for _, bath := range b.Baths {
@@ -82,6 +101,7 @@ func (s *Server) streamParts(t topic) ([]part, error) {
 	}
 	s.draw(&d, "part-air", b.Air, "air")
 	s.draw(&d, "part-todo", b.Todo, "todo")
+	s.draw(&d, "part-starts", b.Clocks, "starts")
 	s.draw(&d, "part-say", b.Say, "say")
 	return d.parts, d.err
 }

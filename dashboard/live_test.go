@@ -101,7 +101,7 @@ func (l *listener) next(name string) event {
 func TestALivePageStartsWholeAndThenSendsWhatChanged(t *testing.T) {
 	p := evening(t)
 	l := listen(t, p.serve()+"/rooms/north/events", "")
-	require.Contains(t, l.next("layout").data, "head bath-developer bath-stop bath-fixer bath-wash air todo say")
+	require.Contains(t, l.next("layout").data, "head bath-developer bath-stop bath-fixer bath-wash air todo starts say")
 	whole := l.next("parts")
 	for _, words := range []string{`id="bath-developer"`, `id="bath-wash"`, "2:06", "MOVING", `id="todo"`} {
 		require.Contains(t, whole.data, words)
@@ -304,8 +304,7 @@ func BenchmarkFrameToStreamUnderLoad(b *testing.B) {
 func BenchmarkBoard(b *testing.B) {
 	stage, err := viewtest.NewStage()
 	require.NoError(b, err)
-	stage.FillTrays()
-	stage.Minutes(5, viewtest.Usual(), viewtest.Values{})
+	stage.Begin()
 	stage.Line(sensors.StateLive)
 	stage.Publish()
 	server, err := dashboard.New(dashboard.Options{View: stage, Log: zap.NewNop(), Clock: stage.Clock})

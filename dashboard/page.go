@@ -19,7 +19,7 @@ type page struct {
 	// Room is the room's identity, empty where there is none; Here is the page's own name.
 	Room, RoomName, Here string
 	Links                []link
-	Styles               []string
+	Styles, Scripts      []string
 	// Stream is the address of live changes, empty for a page that stands still.
 	Stream string
 	// Refresh is after how many seconds a browser without script loads again; zero: never.
@@ -48,9 +48,12 @@ func (s *Server) pageFor(here string, l look, in visit) page {
 	if len(in.site.Rooms) > 1 {
 		p.Links = append(p.Links, link{"/", s.words.Say("nav.rooms"), false})
 	}
-	for _, name := range []string{"board", "baths", "history", "probes"} {
+	for _, name := range []string{"board", "clock", "air", "alarms", "baths", "history", "probes"} {
 		href := "/rooms/" + p.Room + "/" + name
-		if l == red && name != "board" {
+		if name == "clock" && s.clocks == nil {
+			continue
+		}
+		if l == red && name != "board" && name != "clock" {
 			href += "?look=red"
 		}
 		p.Links = append(p.Links, link{href, s.words.Say("nav." + name), name == here})

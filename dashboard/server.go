@@ -18,6 +18,8 @@ type Options struct {
 	View View
 	// Shelf is the book of chemistry; nil leaves its pages out.
 	Shelf Shelf
+	// Clocks are the development clocks; nil leaves their page out.
+	Clocks Clocks
 	// Metrics answers at /metrics; nil leaves that address unknown.
 	Metrics http.Handler
 	Log     *zap.Logger
@@ -29,6 +31,7 @@ type Options struct {
 type Server struct {
 	view      View
 	shelf     Shelf
+	clocks    Clocks
 	log       *zap.Logger
 	clock     sensors.Clock
 	words     words.Words
@@ -48,7 +51,7 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	s := &Server{view: o.View, shelf: o.Shelf, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
+	s := &Server{view: o.View, shelf: o.Shelf, clocks: o.Clocks, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
 	var err error
 	if s.assets, err = loadAssets(); err != nil {
 		return nil, err

@@ -33,7 +33,7 @@ func newPages(t testing.TB) *pages {
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
 	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
-	server, err := dashboard.New(dashboard.Options{View: stage, Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock})
+	server, err := dashboard.New(dashboard.Options{View: stage, Clocks: stage, Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	return &pages{stage, server, t}
@@ -43,8 +43,7 @@ func newPages(t testing.TB) *pages {
 func evening(t testing.TB) *pages {
 	t.Helper()
 	p := newPages(t)
-	p.FillTrays()
-	p.Minutes(5, viewtest.Usual(), viewtest.Values{})
+	p.Begin()
 	p.Publish()
 	return p
 }

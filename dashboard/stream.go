@@ -17,6 +17,7 @@ const (
 	boardTopic  = "board"
 	probesTopic = "probes"
 	indexTopic  = "index"
+	clockTopic  = "clock"
 )
 
 func (s *Server) boardEvents(w http.ResponseWriter, r *http.Request, in visit) {

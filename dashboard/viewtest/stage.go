@@ -13,6 +13,7 @@ type Stage struct {
 	*Scene
 	*View
 	Clock *clocktest.Manual
+	bench bench
 }
 
 // Evening is the moment at which the invented evening begins.
@@ -38,6 +39,12 @@ func (s *Stage) FillTrays() {
 	filled := Evening().Add(-30 * time.Minute)
 	s.Pour("developer", rules.Portion{Record: 41, Batch: "PD-17", What: "Paper developer", By: "Ida", Filled: filled, Concentrate: 1, Water: 9, Volume: 2000})
 	s.Pour("fixer", rules.Portion{Record: 42, Batch: "FX-4", What: "Rapid fixer", By: "Ida", Filled: filled, Concentrate: 1, Water: 4, Volume: 2000})
+}
+
+// Begin fills the trays and lets five minutes pass in which nothing is wrong.
+func (s *Stage) Begin() {
+	s.FillTrays()
+	s.Minutes(5, Usual(), Values{})
 }
 
 // Values are what the probes of the room say: three trays in °C, the duct in m/s.

@@ -40,7 +40,7 @@ func used(t *testing.T) map[string]bool {
 // built are the keys whose end comes from a value.
 func built() map[string]bool {
 	keys := map[string]bool{}
-	for _, page := range []string{"board", "baths", "history", "probes"} {
+	for _, page := range []string{"board", "clock", "air", "alarms", "baths", "history", "probes"} {
 		keys["title."+page], keys["nav."+page] = true, true
 	}
 	keys["title.index"], keys["title.error"] = true, true
@@ -50,7 +50,8 @@ func built() map[string]bool {
 	for _, k := range sensors.KnownKinds() {
 		keys["kind."+string(k)] = true
 	}
-	for _, f := range []string{"act", "batch", "what", "concentrate", "water", "volume", "who", "where", "done"} {
+	for _, f := range []string{"act", "batch", "what", "concentrate", "water", "volume", "who", "where", "done",
+		"complaint", "why", "drill", "found", "place", "heard", "phase", "title", "note", "people", "until", "minutes"} {
 		keys["field."+f] = true
 	}
 	return keys

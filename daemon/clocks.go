@@ -1,0 +1,88 @@
+package daemon
+
+import (
+	"context"
+	"fmt"
+
+	"wetside/chem"
+	"wetside/dashboard"
+	"wetside/rules"
+	"wetside/rules/clocks"
+	"wetside/sensors"
+)
+
+var _ dashboard.Clocks = (*site)(nil)
+
+// Clocks are the development clocks of a room as they stood at its last turn; none
+// for a room that is not there.
+func (s *site) Clocks(id string) clocks.View {
+	r, err := s.room(id)
+	if err != nil {
+		return clocks.View{}
+	}
+	if v := r.clocksShown.Load(); v != nil {
+		return *v
+	}
+	return clocks.View{}
+}
+
+// PressClock carries out a press in the room's loop. Clocks are no records of the
+// book: they end with the daemon.
+func (s *site) PressClock(ctx context.Context, id string, p clocks.Press) error {
+	r, err := s.room(id)
+	if err != nil {
+		return err
+	}
+	return r.ask(ctx, func(r *room) error {
+		snapshot, now := r.shown.Load(), r.clock.Now()
+		var in chem.Inputs
+		if p.Act == clocks.Start {
+			b, err := bathOf(snapshot, p.Bath)
+			if err != nil {
+				return err
+			}
+			if in, err = b.Developing(); err != nil {
+				return fmt.Errorf("no clock was started: %w", err)
+			}
+		}
+		after, err := r.clocks.Press(p, in, now.Mono)
+		r.clocks = after
+		return err
+	})
+}
+
+func bathOf(s *rules.Snapshot, id string) (rules.BathView, error) {
+	for _, b := range s.Baths {
+		if b.Bath.ID == id && b.Bath.Role == rules.Developer {
+			return b, nil
+		}
+	}
+	return rules.BathView{}, fmt.Errorf("there is no developer %q in this room: load the page again", id)
+}
+
+// advanceClocks takes the development clocks along to the present turn, each with
+// the temperature of its bath if that is known.
+func (r *room) advanceClocks(s *rules.Snapshot, now sensors.Instant) {
+	r.clocks = r.clocks.Advance(now.Mono, func(bath string) chem.BathTemperature {
+		if b, err := bathOf(s, bath); err == nil {
+			if c, known := b.Temperature(); known {
+				return chem.Measured(c, b.Bath.Accuracy)
+			}
+		}
+		return chem.BathTemperature{}
+	})
+	v := r.clocks.View(now.Mono)
+	r.clocksShown.Store(&v)
+}
+
+// carryClocks lets the clocks of a room run on when its configuration was read
+// again. The loops of both must stand still.
+func carryClocks(from, to []*room) {
+	for _, old := range from {
+		for _, r := range to {
+			if r.config.ID == old.config.ID {
+				r.clocks = old.clocks
+			}
+		}
+	}
+}

@@ -1,0 +1,22 @@
+package dashboard
+
+import "net/http"
+
+// airRoutes are the pages of the air, the alarms and the development clocks.
+func (s *Server) airRoutes(mux *http.ServeMux) {
+	mux.HandleFunc("GET /rooms/{room}/air", s.inRoom(s.airPage))
+	mux.HandleFunc("POST /rooms/{room}/air", s.inRoom(s.bathsPost))
+	mux.HandleFunc("GET /rooms/{room}/alarms", s.inRoom(s.alarmsPage))
+	mux.HandleFunc("POST /rooms/{room}/alarms", s.inRoom(s.bathsPost))
+	mux.HandleFunc("GET /rooms/{room}/clock", s.inRoom(s.clockPage))
+	mux.HandleFunc("POST /rooms/{room}/clock", s.inRoom(s.clockPost))
+	mux.HandleFunc("GET /rooms/{room}/clock/events", s.inRoom(s.clockEvents))
+}
+
+// soundBox is what a page with sound needs: where a test is entered.
+type soundBox struct {
+	Room  string
+	Token string
+}
+
+func (s *Server) soundBox(room string) soundBox { return soundBox{room, newToken()} }

@@ -1,0 +1,108 @@
+package dashboard
+
+import (
+	"net/http"
+	"strconv"
+	"time"
+
+	"wetside/rules"
+	"wetside/rules/alarm"
+)
+
+// alarmsBody is the page on which alarms are answered, put aside and practised.
+type alarmsBody struct {
+	Look     look
+	Receipt  string
+	Problem  string
+	Armed    bool
+	Alarms   []alarmCard
+	Aside    []alarmCard
+	Complain askForm
+	Drill    askForm
+	Sounder  askForm
+	Sound    soundBox
+	Notices  []string
+}
+
+// alarmCard is one alarm with what may be done about it.
+type alarmCard struct {
+	rules.AlarmView
+	ID                  string // for the page
+	Word, Raised, Ended string
+	Forms               []askForm
+}
+
+func (s *Server) alarmsPage(w http.ResponseWriter, r *http.Request, in visit) {
+	f, l, query := s.figures(in.site), lookOf(r), r.URL.Query()
+	a := s.presses.attempt(query.Get("again"))
+	body := alarmsBody{Look: l, Receipt: s.presses.receipt(query.Get("done")), Armed: in.snap.Armed, Notices: in.snap.Notices, Sound: s.soundBox(in.snap.Room)}
+	if a.problem != nil {
+		body.Problem = a.problem.Sentence
+	}
+	for i, view := range in.snap.Alarms {
+		card := f.alarmCard(view, "alarm-"+strconv.Itoa(i))
+		card.Forms = f.alarmForms(l, view, a)
+		body.Alarms = append(body.Alarms, card)
+	}
+	for i, view := range in.snap.Aside {
+		card := f.alarmCard(view, "aside-"+strconv.Itoa(i))
+		card.Forms = []askForm{f.asking(l, about{actRestore, view.ID, "", f.words.Say("alarms.restore"), f.words.Say("button.restore")}, a,
+			ask{Name: "why", Label: f.words.Say("field.why"), Hint: f.words.Say("hint.may-be-empty")})}
+		body.Aside = append(body.Aside, card)
+	}
+	body.Complain = f.asking(l, about{act: actComplain, summary: f.words.Say("air.complain"), button: f.words.Say("button.complain")}, a,
+		ask{Name: "complaint", Label: f.words.Say("field.complaint"), Hint: f.words.Say("hint.complaint")})
+	body.Drill = f.asking(l, about{act: actDrill, summary: f.words.Say("alarms.drill"), button: f.words.Say("button.drill")}, a,
+		ask{Name: "drill", Label: f.words.Say("field.drill"), Hint: f.words.Say("hint.drill")}, ask{Name: "found", Label: f.words.Say("field.found")})
+	body.Sounder = f.sounder(l, a)
+	p := s.pageFor("alarms", l, in)
+	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}
+	p.Body = body
+	s.show(w, r, http.StatusOK, p)
+}
+
+func (f figures) sounder(l look, a attempt) askForm {
+	return f.asking(l, about{act: actSounder, summary: f.words.Say("alarms.sounder"), button: f.words.Say("button.sounder")}, a,
+		ask{Name: "place", Label: f.words.Say("field.place"), Hint: f.words.Say("hint.place")},
+		ask{Name: "heard", Label: f.words.Say("field.heard"), Choices: []choice{{Value: "yes", Text: f.words.Say("heard.yes")}, {Value: "no", Text: f.words.Say("heard.no")}}})
+}
+
+func (f figures) alarmCard(view rules.AlarmView, id string) alarmCard {
+	card := alarmCard{AlarmView: view, ID: id, Word: f.alarmWord(view), Raised: f.brief(view.Since)}
+	if !view.Until.IsZero() {
+		card.Ended = f.brief(view.Until)
+	}
+	return card
+}
+
+// alarmForms are the acts that an open alarm can be answered with, the usual one first.
+func (f figures) alarmForms(l look, view rules.AlarmView, a attempt) []askForm {
+	done := ask{Name: "done", Label: f.words.Say("field.done")}
+	why := ask{Name: "why", Label: f.words.Say("field.why")}
+	var forms []askForm
+	switch {
+	case !view.Acknowledged:
+		forms = append(forms, f.asking(l, about{actAcknowledge, view.ID, "", f.words.Say("baths.acknowledge"), f.words.Say("button.acknowledge")}, a, done))
+	case view.State == string(alarm.LatchedAcknowledged):
+		forms = append(forms, f.asking(l, about{actReset, view.ID, "", f.words.Say("alarms.reset"), f.words.Say("button.reset")}, a, done))
+	}
+	if view.ID == "history" {
+		return forms
+	}
+	minutes := ask{Name: "minutes", Label: f.words.Say("field.minutes"), Value: "30"}
+	for _, m := range shelvings() {
+		n, _ := strconv.Atoi(m) // they are numbers
+		minutes.Choices = append(minutes.Choices, choice{Value: m, Text: f.length(time.Duration(n) * time.Minute)})
+	}
+	return append(forms,
+		f.asking(l, about{actShelve, view.ID, "", f.words.Say("alarms.shelve"), f.words.Say("button.shelve")}, a, minutes, why),
+		f.asking(l, about{actDisable, view.ID, "", f.words.Say("alarms.disable"), f.words.Say("button.disable")}, a, why))
+}
+
+// length is a whole length of time in words.
+func (f figures) length(d time.Duration) string {
+	if d >= time.Hour {
+		return f.words.Say("length.hours", int(d.Hours()))
+	}
+	return f.words.Say("length.minutes", int(d.Minutes()))
+}

@@ -1,0 +1,75 @@
+package viewtest
+
+import (
+	"context"
+	"sync"
+
+	"wetside/chem"
+	"wetside/dashboard"
+	"wetside/rules/clocks"
+	"wetside/sensors"
+)
+
+var _ dashboard.Clocks = (*Stage)(nil)
+
+// bench holds the clocks of the invented room.
+type bench struct {
+	mu    sync.Mutex
+	set   clocks.Set
+	fails error
+}
+
+// Clocks are the clocks of the room at the stage's moment.
+func (s *Stage) Clocks(string) clocks.View {
+	s.bench.mu.Lock()
+	defer s.bench.mu.Unlock()
+	now := s.Clock.Now()
+	s.bench.set = s.bench.set.Advance(now.Mono, func(bath string) chem.BathTemperature { return s.bathAt(bath, now) })
+	return s.bench.set.View(now.Mono)
+}
+
+// PressClock carries out a press as a room's loop would.
+func (s *Stage) PressClock(_ context.Context, _ string, p clocks.Press) error {
+	snap := s.Now().Rooms[0]
+	s.bench.mu.Lock()
+	defer s.bench.mu.Unlock()
+	if s.bench.fails != nil {
+		return s.bench.fails
+	}
+	var in chem.Inputs
+	for _, b := range snap.Baths {
+		if b.Bath.ID == p.Bath {
+			var err error
+			if in, err = b.Developing(); err != nil {
+				return err
+			}
+		}
+	}
+	after, err := s.bench.set.Press(p, in, s.Clock.Now().Mono)
+	s.bench.set = after
+	return err
+}
+
+// FailClocks lets every press fail; nil lets them work again.
+func (s *Stage) FailClocks(err error) {
+	s.bench.mu.Lock()
+	defer s.bench.mu.Unlock()
+	s.bench.fails = err
+}
+
+// ForgetClocks is what a program that was started again knows of clocks: nothing.
+func (s *Stage) ForgetClocks() {
+	s.bench.mu.Lock()
+	defer s.bench.mu.Unlock()
+	s.bench.set = clocks.Set{}
+}
+
+// bathAt is the temperature of a bath as the newest snapshot has it.
+func (s *Stage) bathAt(bath string, now sensors.Instant) chem.BathTemperature {
+	for _, b := range s.Now().Rooms[0].Baths {
+		if c, known := b.Temperature(); b.Bath.ID == bath && known && now.Since(s.Now().Rooms[0].At) < b.Channel.Channel.Silence {
+			return chem.Measured(c, b.Bath.Accuracy)
+		}
+	}
+	return chem.BathTemperature{}
+}
