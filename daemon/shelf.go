@@ -146,7 +146,8 @@ func (s *shelf) check(ctx context.Context, e dashboard.ShelfEntry) ([]string, er
 	err = s.ledger.Check(entry)
 	if tray, unnamed := s.unnamed(e.Act); unnamed && errors.Is(err, ledger.ErrUnknown) {
 		if err = s.nameTray(ctx, e, tray); err == nil {
-			entry = s.entry(e) // now is later than the naming
+			entry = s.entry(e) // now is later than the naming, which nobody has seen yet
+			entry.Seen = s.ledger.Version()
 			err = s.ledger.Check(entry)
 		}
 	}

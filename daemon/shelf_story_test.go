@@ -88,7 +88,9 @@ func fixer(batch, into string) ledger.BatchMixed {
 func TestAStudentWhoPoursTenPartsOfWaterForNineIsToldAndTheBoardKnowsIt(t *testing.T) {
 	b := aBench(t)
 	require.Nil(t, b.bath(0).Portion)
-	b.does("Sam", nine("PD-1", developerTray, 100, 1000))
+	seen := look(b.d, func(s *dashboard.ShelfBook) uint64 { return s.Version() })
+	_, err := b.d.Shelf().Enter(t.Context(), dashboard.ShelfEntry{Room: "darkroom", Person: "Sam", Seen: seen, Act: nine("PD-1", developerTray, 100, 1000)})
+	require.NoError(t, err, "the naming of the tray comes between, and is no conflict")
 	answer := b.mayPour(developerTray)
 	require.Contains(t, fmt.Sprint(answer.Clocks), "The strength is 91 % of what was meant")
 	p := b.bath(0).Portion
@@ -101,7 +103,7 @@ func TestAStudentWhoPoursTenPartsOfWaterForNineIsToldAndTheBoardKnowsIt(t *testi
 	b.does("Sam", ledger.ToppedUp{Container: developerTray, From: "PD bottle", Volume: 11.1111})
 	require.InDelta(t, 0.1, float64(b.bath(0).Portion.Known.Made), 1e-4, "1100 mL at 1/11 lack 11.1 mL of concentrate")
 	require.Equal(t, p.Record, b.bath(0).Portion.Record, "a top-up is no new filling")
-	_, err := b.d.Do(t.Context(), rules.Command{Room: "darkroom", Person: "Sam", Act: rules.EmptyTray{Bath: "developer", Where: "discarded"}})
+	_, err = b.d.Do(t.Context(), rules.Command{Room: "darkroom", Person: "Sam", Act: rules.EmptyTray{Bath: "developer", Where: "discarded"}})
 	require.ErrorContains(t, err, "filled from the shelf")
 	b.does("Sam", ledger.Discarded{Container: developerTray, Volume: 1000, Emptied: true, Route: "foul drain, permitted", Reason: "end of the session"})
 	require.Nil(t, b.bath(0).Portion)

@@ -158,10 +158,13 @@ func (m *mixReader) dilution(out *calc, total quantity.Millilitre) (chem.Parts, 
 		}
 		q.Set("parts", plan.Parts.String())
 		out.Ask = append(out.Ask, link{Href: "/mix?" + q.Encode() + "#" + out.Do,
-			Text: m.words.Say("mix.reading", plan.Parts.String(), number(float64(plan.Concentrate), 1), number(float64(plan.Water), 1), number(float64(plan.Total), 1))})
+			Text: m.words.Say("mix.reading", plan.Parts.String(), shortly(plan.Concentrate), shortly(plan.Water), shortly(plan.Total))})
 	}
 	return p, false
 }
+
+// shortly writes millilitres to a tenth, as short as they are.
+func shortly(v quantity.Millilitre) string { return strings.TrimSuffix(number(float64(v), 1), ".0") }
 
 // numeral is a volume in the unit of the place, with millilitres beside it.
 func (f figures) numeral(label string, v quantity.Millilitre) numeral {

@@ -22,7 +22,7 @@ type setUpBody struct {
 	Who              string
 	Steps            []step
 	Begin            *beginBody
-	Air              *airBody
+	Air              *airStep
 	Bath             *bathStep
 	Done             bool
 	Token            string
@@ -47,8 +47,8 @@ type noteBody struct {
 	Lines    []string
 }
 
-// airBody says how the air is, until it is proven or somebody goes on without.
-type airBody struct {
+// airStep says how the air is, until it is proven or somebody goes on without.
+type airStep struct {
 	airCard
 	Reason string
 }
@@ -126,7 +126,7 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 	case !begun:
 		body.Begin = c.begin(snap.Room, v)
 	case !airDone:
-		body.Air = &airBody{c.airCard(snap.Air, false), v.Get("reason")}
+		body.Air = &airStep{c.airCard(snap.Air, false), v.Get("reason")}
 	case next != nil:
 		v.Set("in_session", open[len(open)-1].ID)
 		body.Bath = c.bathStep(*next, v)

@@ -1,0 +1,276 @@
+package dashboard_test
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
+	"wetside/rules"
+)
+
+const setUp = "/rooms/north/set-up"
+
+// posts sends the first form of a page to where it says, and gives the page that it leads to.
+func (s *shelf) posts(page, action string, typed url.Values) string {
+	s.t.Helper()
+	to := action
+	if to == "" {
+		to, _, _ = strings.Cut(page, "?")
+	}
+	out := s.post(to, s.form(page, action, typed))
+	require.Equal(s.t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
+	return out.Header().Get("Location")
+}
+
+func TestASetUpAsksOneThingAtATimeAndIsDoneInAFewEntries(t *testing.T) {
+	s := stocked(t)
+	text := s.page(setUp)
+	require.Contains(t, text, "How did you find the room?")
+	require.NotContains(t, text, "Pour concentrate into water", "nothing is poured before the room was looked at")
+	at := s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}})
+	presses := 1
+	text = s.page(at)
+	require.Contains(t, text, "session", "the session is begun with the same entry")
+	for _, tray := range []string{"Developer", "Stop bath", "Fixer"} {
+		require.Contains(t, text, `<h2>`+tray+`</h2>`, "in the order in which the place pours")
+		require.Contains(t, text, "Entered as Newcomer.")
+		typed := url.Values{}
+		if tray == "Stop bath" {
+			typed = url.Values{"aim": {"1+19"}, "parent_ml": {"100"}, "water_ml": {"1900"}} // no dilution of it is in the catalogue
+		} else {
+			require.Regexp(t, `(?s)Water first</span> <strong>1800</strong>.*Then concentrate</span> <strong>200</strong>`, text)
+		}
+		at = s.posts(at, "/shelf/enter/batch-mixed", typed)
+		presses++
+		text = s.page(at)
+	}
+	require.Contains(t, text, "The baths are ready")
+	require.LessOrEqual(t, presses, 8)
+	s.book.Look(func(b *dashboard.ShelfBook) {
+		for _, bath := range []string{"developer", "stop", "fixer"} {
+			held, ok := b.InTray(bath, b.At)
+			require.True(t, ok, bath)
+			require.InDelta(t, 2000, float64(held.Volume), 0.1)
+		}
+		require.Equal(t, []string{"as it should be"}, b.Found["north"].Lines)
+		require.Equal(t, "moving", b.Found["north"].Air)
+	})
+}
+
+func TestARoomThatWasNotFoundWellNeedsWordsAndKeepsThem(t *testing.T) {
+	s := stocked(t)
+	for _, c := range []struct {
+		typed url.Values
+		want  string
+	}{
+		{url.Values{"who": {""}, "found": {"as it should be"}}, "Your name is empty"},
+		{url.Values{"who": {"Newcomer"}}, "Say how you found the room"},
+		{url.Values{"who": {"Newcomer"}, "found": {"not as it should be"}}, "What is wrong, or worth knowing is empty"},
+	} {
+		out := s.post(setUp, s.form(setUp, "", c.typed))
+		require.Equal(t, http.StatusUnprocessableEntity, out.Code)
+		require.Contains(t, problemIn(out.Body.String()), c.want)
+		requireWhole(t, out.Body.String())
+		if who := c.typed.Get("who"); who != "" {
+			require.Contains(t, out.Body.String(), `value="`+who+`"`)
+		}
+	}
+	s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"not as it should be"}, "words": {"a wet floor"}})
+	s.book.Look(func(b *dashboard.ShelfBook) {
+		require.Equal(t, []string{"not as it should be", "a wet floor"}, b.Found["north"].Lines)
+	})
+}
+
+func TestAirComesBeforeChemistryAndGoingOnWithoutItIsOnRecord(t *testing.T) {
+	s := stocked(t)
+	still := viewtest.Usual()
+	still.Duct = 0.02
+	s.Minutes(3, still, viewtest.Values{})
+	s.Publish()
+	at := s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}})
+	text := s.page(at)
+	require.Contains(t, text, "Switch the ventilation on before anything is poured")
+	require.NotContains(t, text, "/shelf/enter/batch-mixed")
+	out := s.post(setUp, s.form(at, "", url.Values{"who": {"Newcomer"}}))
+	require.Contains(t, problemIn(out.Body.String()), "Reason is empty")
+	at = s.posts(at, "", url.Values{"who": {"Newcomer"}, "reason": {"the duct probe is being cleaned"}})
+	require.Contains(t, s.page(at), "/shelf/enter/batch-mixed")
+	s.book.Look(func(b *dashboard.ShelfBook) {
+		require.Equal(t, []string{"the duct probe is being cleaned"}, b.Found["north"].Lines)
+		require.Contains(t, b.Found["north"].Air, "accepted: ")
+	})
+}
+
+func TestASetUpOffersWhatStandsReadyTestsWhatIsInDoubtAndNeverPoursWhatIsSpent(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000}, mixed("F1", "fixer jug", 200, 1800),
+		ledger.PortionPoured{From: "fixer jug", To: "Fixer tray", Volume: 2000},
+		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 4, SheetArea: ledger.EightByTen},
+		ledger.Returned{From: "Fixer tray", To: "fixer jug", Volume: 1950, Emptied: true})
+	at := s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}})
+	at += "&skip=developer&skip=stop"
+	text := s.page(at)
+	require.Regexp(t, `(?s)Pour from fixer jug.*TEST FIRST.*Mix from FX bottle`, text)
+	test := strings.ReplaceAll(between(text, `href="/shelf/enter/test-done?`, `"`), "&amp;", "&")
+	guide := s.page("/shelf/enter/test-done?" + test + "&test=iodide+precipitate")
+	require.Contains(t, guide, "Measure exactly 100 mL of the bath into a clean glass.")
+	require.Contains(t, guide, "The Darkroom Cookbook")
+	back := s.posts("/shelf/enter/test-done?"+test+"&test=iodide+precipitate", "/shelf/enter/test-done", url.Values{"seen": {"clear"}})
+	require.True(t, strings.HasPrefix(back, setUp), "and back to the set-up: %s", back)
+	text = s.page(back)
+	require.Regexp(t, `(?s)Pour from fixer jug.*POUR.*<strong>1950</strong>`, text)
+	s.posts(back, "/shelf/enter/portion-poured", url.Values{})
+	require.Contains(t, s.page(back), "The baths are ready")
+
+	s = stocked(t)
+	s.does(ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000}, mixed("F1", "fixer jug", 200, 1800),
+		ledger.TestDone{Test: ledger.IodideTest, Container: "fixer jug", Seen: "cloudy"})
+	at = s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}}) + "&skip=developer&skip=stop"
+	text = s.page(at)
+	require.NotContains(t, text, "/shelf/enter/portion-poured")
+	require.Regexp(t, `(?s)Mix from FX bottle.*Pour from fixer jug.*DISCARD`, text, "what may not be poured comes last")
+}
+
+func between(text, before, after string) string {
+	_, rest, _ := strings.Cut(text, before)
+	found, _, _ := strings.Cut(rest, after)
+	return found
+}
+
+func TestASetUpInUSUnitsPoursTheTwoVolumesOfTeachingRooms(t *testing.T) {
+	s := stocked(t)
+	us, err := viewtest.USUnits()
+	require.NoError(t, err)
+	s.Read(us)
+	at := s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}})
+	require.Regexp(t, `(?s)<strong>57.6</strong> <span class="numeral-unit">US fl oz</span>.*<strong>6.4</strong>.*<strong>64.0</strong>`, s.page(at), "6.4 + 57.6 US fl oz, common practice for a class")
+	require.Regexp(t, `(?s)<strong>43.2</strong>.*<strong>4.8</strong>.*<strong>48.0</strong>`, s.page(strings.Replace(at, "fill=class", "fill=one+person", 1)), "and for one person")
+}
+
+func TestATakeDownReturnsDiscardsBalancesAndLeavesANote(t *testing.T) {
+	const takeDown = "/rooms/north/take-down"
+	s := stocked(t)
+	require.Contains(t, s.page(takeDown), "No session is open")
+	s.does(ledger.SessionOpened{Session: "north session", Title: "Invented class", Lead: "Ada"},
+		ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000}, mixed("F1", "fixer jug", 200, 1800),
+		ledger.PortionPoured{From: "fixer jug", To: "Fixer tray", Volume: 2000},
+		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 4, SheetArea: ledger.EightByTen},
+		ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "clear"},
+		ledger.BatchMixed{Batch: "D1", Name: "Developer", Product: "print-developer", Class: ledger.PrintDeveloper, Into: "Developer tray", Meant: ledger.FromConcentrate,
+			From: "PD bottle", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House})
+	text := s.page(takeDown)
+	require.Contains(t, text, "<h2>Developer tray</h2>", "one vessel at a time")
+	require.Contains(t, text, "does not last beyond the session")
+	s.posts(takeDown, "/shelf/enter/discarded", url.Values{"volume_ml": {"1.9 L"}, "route": {"foul drain, as the place allows"}, "who": {"Bo"}})
+	text = s.page(takeDown)
+	require.Contains(t, text, "<h2>Fixer tray</h2>")
+	require.Contains(t, text, "Silver-bearing: keep it apart.")
+	require.Contains(t, text, "5.0 mg/L")
+	form := s.form(takeDown, "/shelf/enter/returned", url.Values{"volume_ml": {"1900"}, "who": {"Bo"}})
+	require.Equal(t, "fixer jug", form.Get("to"), "back to where it came from")
+	out := s.post("/shelf/enter/returned", form)
+	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
+	text = s.page(out.Header().Get("Location"))
+	require.Regexp(t, `(?s)print developer</th><td>2000 mL</td><td>1900 mL</td><td>0 mL</td><td>100 mL`, text, "mixed 2000, discarded 1900")
+	require.Contains(t, text, "State: all trays and tanks are empty.")
+	out = s.post(takeDown, s.form(takeDown, "", url.Values{"who": {"Bo"}, "note": {"  "}}))
+	require.Contains(t, problemIn(out.Body.String()), "A note has between one and 12 lines")
+	at := s.posts(takeDown, "", url.Values{"who": {"Bo"}, "note": {"State: all empty.\r\nFirst: wipe the bench 🙂"}})
+	require.Contains(t, s.page(at), "wipe the bench")
+	text = s.page(setUp)
+	require.Regexp(t, `(?s)Left by the last volunteer.*Bo.*First: wipe the bench`, text, "shown at the next set-up")
+	s.book.Look(func(b *dashboard.ShelfBook) {
+		session, ok := b.Session("north session")
+		require.True(t, ok)
+		require.False(t, session.Closed.IsZero())
+	})
+}
+
+func TestSheetsGoInByOnePressOfTheirSizeAndATimeIsAnnounced(t *testing.T) {
+	s := stocked(t)
+	s.does(mixed("F1", "Fixer tray", 200, 1800))
+	const baths = "/rooms/north/baths"
+	form := s.form(baths, "/shelf/enter/sheets-used", url.Values{"who": {"Ada"}, "count": {"5"}, "sheet_m2": {"8x10in"}})
+	require.Equal(t, []string{"Fixer tray"}, form["containers"])
+	out := s.post("/shelf/enter/sheets-used", form)
+	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
+	require.True(t, strings.HasPrefix(out.Header().Get("Location"), baths))
+	require.Contains(t, s.page(out.Header().Get("Location")), "5 × 8x10in of resin-coated paper through Fixer tray")
+
+	s.Begin()
+	s.Publish()
+	text := s.page(baths)
+	require.Regexp(t, `Announce \d:\d\d`, text)
+	s.Answer(func(context.Context, rules.Command) (rules.Receipt, error) {
+		return rules.Receipt{Number: 9, Sentence: "Record 9: announced."}, nil
+	})
+	at := s.posts(baths, "/rooms/north/announce", url.Values{"who": {"Ada"}})
+	require.Contains(t, s.page(at), "Record 9: announced.")
+	commands := s.Commands()
+	announced, ok := commands[len(commands)-1].Act.(rules.AnnounceTime)
+	require.True(t, ok)
+	require.Equal(t, "developer", announced.Bath)
+	require.InDelta(t, 120, announced.Seconds, 30)
+}
+
+func TestTheMixingTableWorksOutEveryQuestion(t *testing.T) {
+	s := newShelf(t)
+	ask := func(pairs ...string) string {
+		v := url.Values{}
+		for i := 0; i < len(pairs); i += 2 {
+			v.Set(pairs[i], pairs[i+1])
+		}
+		return s.page("/mix?" + v.Encode())
+	}
+	big := func(value, unit string) string {
+		return fmt.Sprintf(`<strong>%s</strong> <span class="numeral-unit">%s</span>`, value, unit)
+	}
+	text := ask("do", "plan", "parts", "1+9", "make", "64floz")
+	require.Contains(t, text, big("1703", "mL"))
+	require.Contains(t, text, "6.4 + 57.6 = 64 floz", "common practice for a class")
+	require.Contains(t, text, "= 66.61 impfloz", "64 US fl oz x 29.5735 mL / 28.4131 mL")
+	text = ask("do", "plan", "parts", "1:10", "make", "2L")
+	require.Regexp(t, `(?s)1\+9: 200 mL concentrate \+ 1800 mL water = 2000 mL.*1\+10: 181.8 mL concentrate \+ 1818.2 mL water = 2000 mL`, text)
+	require.NotContains(t, text, "numeral-unit", "and nothing is worked out before one is chosen")
+	require.Contains(t, text, `parts=1%2B10`)
+
+	text = ask("do", "water", "make", "2L", "hot", "50", "cold", "10", "target", "20")
+	require.Contains(t, text, big("500", "mL"), "(20 - 10)/(50 - 10) of 2 L is hot")
+	require.Contains(t, text, "comes to 20.0 °C")
+	require.Contains(t, ask("do", "water", "make", "2L", "hot", "50", "cold", "25", "target", "20"), "cannot be reached")
+
+	text = ask("do", "check", "parts", "1+9", "poured", "100", "water", "1000")
+	require.Regexp(t, `(?s)REPAIR.*<strong>11</strong>`, text, "1100 mL at 1/11 lack 11.1 mL of concentrate for 1/10")
+	require.Contains(t, text, "9.09 %; 10 % was meant")
+	require.Contains(t, ask("do", "check", "parts", "1+9", "poured", "100", "water", "1000", "vessel", "1.105 L"), "DISCARD")
+	require.Contains(t, ask("do", "check", "parts", "1+9", "poured", "100", "water", "900"), "USE IT")
+	require.Contains(t, ask("do", "percent", "stock", "28", "wanted", "1.5 %", "make", "1 L"), big("54", "mL"), "1000 x 1.5 / 28 = 53.6 mL")
+
+	text = ask("do", "session", "product", "rapid-fixer", "material", "fibre-based paper", "students", "10", "sheets", "8", "size", "8x10in", "tray", "2 L")
+	require.Contains(t, text, big("5785", "mL"), "80 sheets at 80 a US gallon are 3785 mL, and 2 L in the tray")
+	require.Contains(t, text, "The Darkroom Cookbook")
+	for _, bad := range [][]string{{"do", "plan", "parts", "", "make", "1L"}, {"do", "plan", "parts", "1+9", "make", "lots"}, {"do", "check", "parts", "1+9", "poured", "0", "water", "5"},
+		{"do", "percent", "stock", "5", "wanted", "28", "make", "1L"}, {"do", "session", "product", "toner", "material", "film", "students", "1", "sheets", "1", "size", "8x10in", "tray", "1L"},
+		{"do", "water", "make", "1L", "hot", "warm", "cold", "10", "target", "20"}} {
+		require.Contains(t, ask(bad...), `role="alert"`, bad)
+	}
+}
+
+func TestAClockOfTheBrowserThatIsWrongDoesNotMatter(t *testing.T) {
+	s := stocked(t)
+	s.enters("batch-mixed", fixerForm())
+	s.book.Look(func(b *dashboard.ShelfBook) {
+		batch, ok := b.Batch(b.Batches()[0])
+		require.True(t, ok)
+		require.WithinDuration(t, s.Clock.Now().Wall, batch.Mixed, time.Second, "the time is that of the program")
+	})
+}

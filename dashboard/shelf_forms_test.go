@@ -1,0 +1,151 @@
+package dashboard_test
+
+import (
+	"errors"
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard"
+)
+
+// what a person types to mix a tray of fixer.
+func fixerForm() url.Values {
+	return url.Values{"product": {"rapid-fixer"}, "meant": {"concentrate"}, "from": {"FX bottle"}, "aim": {"1+9"},
+		"parent_ml": {"200"}, "water_ml": {"1.8 L"}, "into": {"Fixer tray"}, "who": {"Ada"}}
+}
+
+func with(v url.Values, name, value string) url.Values {
+	v.Set(name, value)
+	return v
+}
+
+func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
+	s := stocked(t, ledger.Person{Name: "Ada"}, ledger.Person{Name: "Left", Left: viewtestEvening().Add(-48 * time.Hour)})
+	for _, c := range []struct {
+		name, kind string
+		typed      url.Values
+		want       string
+	}{
+		{"volumes that do not add up", "portion-poured", url.Values{"from": {"FX bottle"}, "to": {"Fixer tray"}, "volume_ml": {"3 L"}, "who": {"Ada"}}, "FX bottle holds 1000 mL and 3000 mL were drawn"},
+		{"a time in the future", "batch-mixed", with(fixerForm(), "happened", "2027-01-01T10:00"), "lies in the future"},
+		{"a batch older than its parent", "batch-mixed", with(with(fixerForm(), "happened", "2026-01-14T10:00"), "reason", "forgotten"), "a batch cannot be older than what it is mixed from"},
+		{"a late entry without a reason", "bottle-found", url.Values{"container": {"jug"}, "where": {"sink"}, "volume_ml": {"1 L"}, "capacity_ml": {"1 L"}, "who": {"Ada"}, "happened": {"2026-01-15 12:00"}}, "late entry needs a reason"},
+		{"a date that is none", "batch-mixed", with(fixerForm(), "happened", "yesterday"), `"yesterday" is not a date with a time`},
+		{"a test without a baseline", "test-done", url.Values{"test": {"emergence time"}, "container": {"PD bottle"}, "seconds": {"15"}, "who": {"Ada"}}, "There is no baseline"},
+		{"a person who has left", "batch-mixed", with(fixerForm(), "who", "Left"), "Left left on"},
+		{"nobody", "batch-mixed", with(fixerForm(), "who", " "), "Your name is empty"},
+		{"a bare ratio", "batch-mixed", with(fixerForm(), "aim", "1:10"), "1+9: 200 mL concentrate + 1800 mL water = 2000 mL; 1+10: 181.8 mL concentrate"},
+		{"stock for concentrate", "batch-mixed", with(fixerForm(), "meant", "stock"), "FX bottle holds concentrate, not stock"},
+		{"a comma for a point", "portion-poured", url.Values{"from": {"FX bottle"}, "to": {"Fixer tray"}, "volume_ml": {"1,5 L"}, "who": {"Ada"}}, "1500 mL were drawn"},
+		{"a volume that is none", "batch-mixed", with(fixerForm(), "water_ml", "a lot"), `Water poured: "a lot" is not a volume`},
+		{"a temperature that is none", "batch-mixed", with(fixerForm(), "mix_c", "lukewarm"), `"lukewarm" is not a temperature`},
+		{"10 kB in a name", "batch-mixed", with(fixerForm(), "name", strings.Repeat("x", 10000)), "is 10000 characters long"},
+		{"signs that turn a text", "batch-mixed", with(fixerForm(), "name", "a\u202eb"), "can't be shown"},
+		{"no tray", "sheets-used", url.Values{"count": {"5"}, "sheet_m2": {"8x10in"}, "material": {"film"}, "who": {"Ada"}}, "Trays is empty"},
+		{"half a sheet", "sheets-used", url.Values{"containers": {"Fixer tray"}, "count": {"0.5"}, "sheet_m2": {"8x10in"}, "material": {"film"}, "who": {"Ada"}}, `"0.5" is not a whole number`},
+		{"fixer in the drum for nothing", "discarded", url.Values{"container": {"FX bottle"}, "volume_ml": {"100"}, "reason": {"old"}, "who": {"Ada"}}, "It is not said where it went"},
+		{"developer into the silver", "discarded", url.Values{"container": {"PD bottle"}, "volume_ml": {"100"}, "to": {"drum"}, "reason": {"old"}, "who": {"Ada"}}, "Keep the wastes apart"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			text := s.refused(c.kind, c.typed)
+			require.Contains(t, problemIn(text), c.want)
+			require.Contains(t, text, `role="alert"`)
+			for name, values := range c.typed {
+				for _, value := range values {
+					value = strings.Join(strings.Fields(value), " ")
+					if name != "containers" && name != "test" && strings.TrimSpace(value) != "" && !strings.Contains(value, "\u202e") {
+						require.True(t, strings.Contains(text, value), "%s is kept", name)
+					}
+				}
+			}
+		})
+	}
+	s.book.Look(func(b *dashboard.ShelfBook) { require.Empty(t, b.Batches(), "nothing of it was recorded") })
+}
+
+func viewtestEvening() time.Time { return time.Date(2026, 1, 15, 18, 41, 0, 0, time.UTC) }
+
+func TestAPressActsOnceAndItsReceiptComesBack(t *testing.T) {
+	s := stocked(t)
+	form := s.form("/shelf/enter/batch-mixed", "/shelf/enter/batch-mixed", fixerForm())
+	first := s.post("/shelf/enter/batch-mixed", form)
+	require.Equal(t, http.StatusSeeOther, first.Code, problemIn(first.Body.String()))
+	second := s.post("/shelf/enter/batch-mixed", form)
+	require.Equal(t, first.Header().Get("Location"), second.Header().Get("Location"))
+	text := s.page(first.Header().Get("Location"))
+	require.Contains(t, text, "200 mL out of FX bottle and 1800 mL of water, into Fixer tray")
+	s.book.Look(func(b *dashboard.ShelfBook) { require.Len(t, b.Batches(), 1) })
+	require.Contains(t, text, "FI 2026-01-15 a", "a batch that nobody named gets a name")
+
+	form.Set("token", "short")
+	require.Equal(t, http.StatusBadRequest, s.post("/shelf/enter/batch-mixed", form).Code)
+}
+
+func TestAFormOnlyLeadsBackIntoThisSite(t *testing.T) {
+	s := stocked(t)
+	for _, next := range []string{"//elsewhere.example", "https://elsewhere.example/", "/\\elsewhere.example", "javascript:alert(1)", ""} {
+		s.does(ledger.ContainerNamed{Container: "Fixer tray", Vessel: ledger.Tray, Capacity: 20000, Bath: "fixer"})
+		form := s.form("/shelf/enter/trays-covered", "/shelf/enter/trays-covered", url.Values{"containers": {"Fixer tray"}, "who": {"Ada"}, "next": {next}})
+		out := s.post("/shelf/enter/trays-covered", form)
+		require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
+		to, err := url.Parse(out.Header().Get("Location"))
+		require.NoError(t, err)
+		require.Empty(t, to.Host, next)
+	}
+}
+
+func TestWhoWasOvertakenIsToldAndKeepsWhatWasTyped(t *testing.T) {
+	s := stocked(t)
+	s.does(mixed("F1", "Fixer tray", 100, 900))
+	form := s.form("/shelf/enter/topped-up?container=Fixer+tray", "/shelf/enter/topped-up", url.Values{"water_ml": {"111 mL"}, "who": {"Bo"}})
+	s.does(ledger.ToppedUp{Container: "Fixer tray", Water: 50})
+	out := s.post("/shelf/enter/topped-up", form)
+	require.Equal(t, http.StatusUnprocessableEntity, out.Code)
+	require.Contains(t, out.Body.String(), "Ada changed Fixer tray in entry")
+	require.Contains(t, out.Body.String(), `value="111 mL"`)
+}
+
+func TestAShelfThatCannotWriteSaysSoInTheForm(t *testing.T) {
+	s := stocked(t)
+	s.book.Break(errors.New("nothing was recorded: the disk is full: free some space"))
+	text := s.refused("batch-mixed", fixerForm())
+	require.Contains(t, text, "Nothing was recorded: the disk is full: free some space.")
+}
+
+func TestALateEntryIsTakenAndMarked(t *testing.T) {
+	s := newShelf(t)
+	v := url.Values{"class": {"print developer"}, "meant": {"unknown"}, "water_ml": {"2 L"}, "into": {"Developer tray"}, "who": {"Bo"}, "happened": {"2026-01-14T20:10"}, "reason": {"the tablet was flat"}}
+	text := s.enters("batch-mixed", v)
+	require.Contains(t, text, "It is marked as late.")
+	require.Contains(t, text, "entered late")
+	s.book.Look(func(b *dashboard.ShelfBook) {
+		batch, ok := b.Batch(b.Batches()[0])
+		require.True(t, ok)
+		require.Equal(t, time.Date(2026, 1, 14, 19, 10, 0, 0, time.UTC), batch.Mixed.UTC(), "in the zone of the place")
+	})
+}
+
+func FuzzEntry(f *testing.F) {
+	for _, seed := range []string{fixerForm().Encode(), "aim=1:10&parent_ml=1,5+L&who=%F0%9F%99%82", "happened=2026-01-14T20:10&reason=x"} {
+		f.Add("batch-mixed", seed)
+	}
+	f.Add("sheets-used", "count=1e9&sheet_m2=8x10in&containers=a&containers=a&who=x")
+	f.Add("test-done", "test=clearing+time&seconds=0:45&film=x&who=x")
+	s := stocked(f)
+	f.Fuzz(func(t *testing.T, kind, body string) {
+		v, err := url.ParseQuery(body)
+		if err != nil || kind == "" || strings.ContainsAny(kind, "/?#%") {
+			return
+		}
+		v.Set("token", strings.Repeat("A", 26))
+		s.t = t
+		out := s.post("/shelf/enter/"+url.PathEscape(kind), v)
+		require.Contains(t, []int{http.StatusSeeOther, http.StatusUnprocessableEntity, http.StatusNotFound, http.StatusBadRequest, http.StatusMovedPermanently, http.StatusTemporaryRedirect}, out.Code)
+	})
+}

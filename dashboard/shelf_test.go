@@ -1,0 +1,243 @@
+package dashboard_test
+
+import (
+	"fmt"
+	"html"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"go.uber.org/zap"
+
+	"wetside/chem/ledger"
+	"wetside/configs"
+	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
+	"wetside/sensors/quantity"
+)
+
+// shelf is a dashboard with a book of chemistry.
+type shelf struct {
+	*pages
+	book *viewtest.Shelf
+}
+
+func newShelf(t testing.TB, people ...ledger.Person) *shelf {
+	t.Helper()
+	stage, err := viewtest.NewStage()
+	require.NoError(t, err)
+	stage.Minutes(5, viewtest.Usual(), viewtest.Values{})
+	catalogue, err := ledger.ParseCatalogue(configs.Catalogue)
+	require.NoError(t, err)
+	book := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{Catalogue: catalogue, People: people})
+	server, err := dashboard.New(dashboard.Options{View: stage, Shelf: book, Log: zap.NewNop(), Clock: stage.Clock})
+	require.NoError(t, err)
+	t.Cleanup(server.Close)
+	stage.Publish()
+	return &shelf{&pages{stage, server, t}, book}
+}
+
+// does enters acts as somebody did them, a minute apart.
+func (s *shelf) does(acts ...ledger.Act) {
+	s.t.Helper()
+	for _, a := range acts {
+		s.Clock.Advance(time.Minute)
+		_, err := s.book.Enter(s.t.Context(), dashboard.ShelfEntry{Room: "north", Person: "Ada", Act: a})
+		require.NoError(s.t, err, a.Kind())
+	}
+}
+
+// stocked has an opened bottle of each concentrate and a drum for silver.
+func stocked(t testing.TB, people ...ledger.Person) *shelf {
+	s := newShelf(t, people...)
+	s.does(ledger.ContainerNamed{Container: "drum", Vessel: ledger.WasteContainer, Capacity: 20000, Stream: ledger.SilverStream})
+	for _, c := range []struct{ product, bottle string }{{"print-developer", "PD bottle"}, {"stop-bath", "SB bottle"}, {"rapid-fixer", "FX bottle"}} {
+		p, ok := catalogueOf(t).Product(c.product)
+		require.True(t, ok)
+		s.does(ledger.LotReceived{Lot: c.bottle + " lot", Product: c.product, Class: p.Class, Units: 2, UnitVolume: 1000, Owner: ledger.House},
+			ledger.LotOpened{Lot: c.bottle + " lot", Container: c.bottle})
+	}
+	return s
+}
+
+func catalogueOf(t testing.TB) ledger.Catalogue {
+	c, err := ledger.ParseCatalogue(configs.Catalogue)
+	require.NoError(t, err)
+	return c
+}
+
+func mixed(batch, tray string, concentrate, water quantity.Millilitre) ledger.BatchMixed {
+	return ledger.BatchMixed{Batch: batch, Name: "Fixer", Product: "rapid-fixer", Class: ledger.Fixer, Into: tray, Meant: ledger.FromConcentrate,
+		From: "FX bottle", ParentVolume: concentrate, Water: water, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
+}
+
+// form gives what a page's form with an address would send, with values of our own typed in.
+func (s *shelf) form(page, action string, typed url.Values) url.Values {
+	s.t.Helper()
+	text := s.page(page)
+	at := strings.Index(text, `action="`+action+`"`)
+	if action == "" {
+		at = strings.Index(text, `method="post"`)
+	}
+	require.GreaterOrEqual(s.t, at, 0, "no form for %s on %s", action, page)
+	body, _, found := strings.Cut(text[at:], "</form>")
+	require.True(s.t, found)
+	v := url.Values{}
+	for _, input := range regexp.MustCompile(`<input[^>]*>`).FindAllString(body, -1) {
+		name, value := attribute(input, "name"), attribute(input, "value")
+		ticked := !strings.Contains(input, `type="radio"`) && !strings.Contains(input, `type="checkbox"`) || strings.Contains(input, "checked=")
+		if name != "" && ticked {
+			v.Add(name, value)
+		}
+	}
+	for _, choice := range regexp.MustCompile(`(?s)<select[^>]*name="([^"]*)".*?</select>`).FindAllStringSubmatch(body, -1) {
+		chosen := regexp.MustCompile(`value="([^"]*)" selected=`).FindStringSubmatch(choice[0])
+		if chosen != nil {
+			v.Set(choice[1], chosen[1])
+		}
+	}
+	for name, values := range typed {
+		v[name] = values
+	}
+	return v
+}
+
+func attribute(tag, name string) string {
+	m := regexp.MustCompile(` ` + name + `="([^"]*)"`).FindStringSubmatch(tag)
+	if m == nil {
+		return ""
+	}
+	return m[1]
+}
+
+// enters sends the form of an act and gives the page that it leads to.
+func (s *shelf) enters(kind string, typed url.Values) string {
+	s.t.Helper()
+	path := "/shelf/enter/" + kind
+	out := s.post(path, s.form(path+"?test="+url.QueryEscape(typed.Get("test")), path, typed))
+	require.Equal(s.t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
+	return s.page(out.Header().Get("Location"))
+}
+
+// refused sends a form that can't be taken and gives its page.
+func (s *shelf) refused(kind string, typed url.Values) string {
+	s.t.Helper()
+	path := "/shelf/enter/" + kind
+	out := s.post(path, s.form(path+"?test="+url.QueryEscape(typed.Get("test")), path, typed))
+	require.Equal(s.t, http.StatusUnprocessableEntity, out.Code)
+	requireWhole(s.t, out.Body.String())
+	return html.UnescapeString(out.Body.String())
+}
+
+func problemIn(page string) string {
+	m := regexp.MustCompile(`(?s)<p class="problem".*?</p>`).FindString(page)
+	return m
+}
+
+func TestEveryFormOfTheShelfIsWholeInBothLooks(t *testing.T) {
+	s := stocked(t)
+	s.does(mixed("F1", "Fixer tray", 200, 1800))
+	for _, path := range []string{"/shelf", "/mix", "/shelf/F1", "/shelf/FX%20bottle", "/shelf/FX%20bottle%20lot", "/shelf/label/F1", "/shelf/entry/3", "/rooms/north/set-up", "/rooms/north/take-down", "/rooms/north/baths",
+		"/shelf/" + ledger.ShortCode("F1"), "/shelf/enter/test-done?container=Fixer+tray&test=iodide+precipitate", "/shelf/enter/test-done?container=Fixer+tray"} {
+		s.page(path)
+		query := "?"
+		if strings.Contains(path, "?") {
+			query = "&"
+		}
+		require.Contains(t, s.page(path+query+"look=red"), "look-red.css", path)
+	}
+	for _, kind := range ledger.Kinds() {
+		if kind != (ledger.Correction{}).Kind() {
+			s.page("/shelf/enter/" + strings.ReplaceAll(kind, " ", "-"))
+		}
+	}
+	for _, path := range []string{"/shelf/nothing", "/shelf/enter/soup", "/shelf/entry/999", "/shelf/label/none"} {
+		require.Equal(t, http.StatusNotFound, s.get(path).Code, path)
+	}
+	require.Equal(t, http.StatusNotFound, newPages(t).get("/shelf").Code, "a site without a shelf says so")
+}
+
+func TestTheShelfSaysOfEverythingWhetherItMayBePouredAndWhyAndFromWhere(t *testing.T) {
+	s := stocked(t)
+	s.does(mixed("F1", "Fixer tray", 200, 1800), ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen},
+		ledger.BottleFound{Container: "brown jug", Volume: 500, Capacity: 1000, Where: "sink"})
+	text := s.page("/shelf")
+	require.Regexp(t, `(?s)Fixer tray</a>.*?TEST FIRST.*?It has been used and was never tested`, text)
+	require.Regexp(t, `(?s)brown jug</a>.*?TEST FIRST.*?Nobody knows what this is`, text)
+	require.Regexp(t, `(?s)FX bottle</a>.*?POUR.*?opened life.*?from memory; unverified`, text, "with the source of the limit that binds")
+
+	text = s.enters("test-done", url.Values{"test": {"iodide precipitate"}, "container": {"Fixer tray"}, "seen": {"cloudy"}, "who": {"Bo"}})
+	require.Contains(t, text, "iodide precipitate test of Fixer tray: cloudy")
+	require.Regexp(t, `(?s)Fixer tray</a>.*?DISCARD`, text)
+	require.Contains(t, text, "The iodide precipitate test of Fixer tray failed")
+}
+
+func TestAPassportTellsTheWholeStoryOfABatchAndItsLabelPrints(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.SessionOpened{Session: "evening", Title: "Invented class", Lead: "Ada", People: []string{"Cleo"}},
+		mixed("F1", "Fixer tray", 200, 1800),
+		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen, People: []string{"Dan"}},
+		ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "cloudy"})
+	text := s.page("/shelf/F1")
+	for _, want := range []string{ledger.ShortCode("F1"), "1 part of concentrate + 9 parts of water", "5 × 8x10in of resin-coated paper", "iodide precipitate test of Fixer tray: cloudy",
+		"FX bottle lot", "Invented class", "Dan", "life in an open tray", "area processed", "binds"} {
+		require.Contains(t, text, want)
+	}
+	require.Contains(t, s.page("/shelf/FX%20bottle%20lot"), `href="/shelf/F1"`, "and the other way: what was made of the lot")
+	failure := regexp.MustCompile(`/shelf/entry/\d+`).FindString(s.page("/shelf"))
+	entry := s.page(failure)
+	require.Regexp(t, `(?s)Which prints are affected.*Invented class.*<td>5</td>.*100 %.*Dan.*fix them again in fresh fixer`, entry)
+	label := s.page("/shelf/label/F1")
+	for _, want := range []string{ledger.ShortCode("F1"), "Fixer (fixer)", "Discard by", "By Ada, house", "safety data sheet", "label"} {
+		require.Contains(t, label, want)
+	}
+	require.Equal(t, http.StatusSeeOther, s.get("/shelf/find?name="+strings.ToLower(ledger.ShortCode("F1"))).Code)
+	require.Contains(t, s.page("/shelf/"+strings.ToLower(ledger.ShortCode("F1"))), "F1", "the code of a label leads to the batch")
+	opened := ""
+	for n := 1; opened == ""; n++ {
+		if text := s.page(fmt.Sprintf("/shelf/entry/%d", n)); strings.Contains(text, "session Invented class begun") {
+			opened = text
+		}
+	}
+	require.Regexp(t, `(?s)What the prints of this session went through.*/shelf/F1.*FX%20bottle%20lot`, opened)
+}
+
+func TestAnEntryIsPutRightOrTakenBackWithAReason(t *testing.T) {
+	s := stocked(t)
+	s.does(mixed("F1", "Fixer tray", 200, 2000))
+	number := 0
+	s.book.Look(func(b *dashboard.ShelfBook) { number = int(b.Version()) })
+	page := fmt.Sprintf("/shelf/enter/batch-mixed?corrects=%d", number)
+	form := s.form(page, "/shelf/enter/batch-mixed", url.Values{"who": {"Ada"}})
+	require.Equal(t, "200 mL", form.Get("parent_ml"), "what was entered stands in the form")
+	require.Equal(t, "1+9", form.Get("aim"))
+	require.Equal(t, "Fixer tray", form.Get("into"))
+	out := s.post("/shelf/enter/batch-mixed", form)
+	require.Equal(t, http.StatusUnprocessableEntity, out.Code)
+	require.Contains(t, out.Body.String(), "Reason is empty")
+	form.Set("reason", "1800 was poured")
+	form.Set("water_ml", "1800 mL")
+	out = s.post("/shelf/enter/batch-mixed", form)
+	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
+	require.Contains(t, s.page(out.Header().Get("Location")), fmt.Sprintf("entry %d corrected", number))
+	s.book.Look(func(b *dashboard.ShelfBook) {
+		c, ok := b.Contents("Fixer tray", b.At)
+		require.True(t, ok)
+		require.InDelta(t, 0.1, *c.Strength, 1e-9)
+	})
+
+	path := fmt.Sprintf("/shelf/entry/%d", number)
+	require.Contains(t, s.page(path), "corrected since")
+	out = s.post(path, s.form(path, "", url.Values{"who": {"Ada"}, "reason": {""}}))
+	require.Equal(t, http.StatusUnprocessableEntity, out.Code)
+	out = s.post(path, s.form(path, "", url.Values{"who": {"Ada"}, "reason": {"it was the day before"}}))
+	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
+	s.book.Look(func(b *dashboard.ShelfBook) {
+		_, ok := b.Contents("Fixer tray", b.At)
+		require.False(t, ok, "nothing was mixed")
+	})
+}

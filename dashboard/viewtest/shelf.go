@@ -1,0 +1,144 @@
+package viewtest
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"sync"
+	"time"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// Shelf is a book of chemistry in memory, with the ledger itself behind it. What
+// is entered holds at once; nothing is kept.
+type Shelf struct {
+	mu       sync.Mutex
+	clock    sensors.Clock
+	settings ledger.Settings
+	book     *ledger.Ledger
+	records  []dashboard.ShelfRecord
+	notes    [2]map[string]dashboard.Note // as found, as left
+	trays    []dashboard.ShelfTray
+	number   uint64
+	broken   error
+}
+
+var _ dashboard.Shelf = (*Shelf)(nil)
+
+// NewShelf is an empty book for the room of a scene, with a catalogue of products.
+func NewShelf(clock sensors.Clock, scene *Scene, settings ledger.Settings) *Shelf {
+	s := &Shelf{clock: clock, settings: settings, book: ledger.New(settings), notes: [2]map[string]dashboard.Note{{}, {}}}
+	for _, b := range scene.Room.Baths {
+		s.trays = append(s.trays, dashboard.ShelfTray{Room: scene.Room.ID, Bath: b.ID, Name: b.Name, Role: b.Role, Container: b.Name + " tray"})
+	}
+	return s
+}
+
+// Break lets every entry fail with an error; nil mends it.
+func (s *Shelf) Break(err error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.broken = err
+}
+
+// Look gives the book to a page.
+func (s *Shelf) Look(page func(*dashboard.ShelfBook)) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	page(&dashboard.ShelfBook{Ledger: s.book, At: s.clock.Now().Wall, Catalogue: s.settings.Catalogue,
+		Records: slices.Clone(s.records), Trays: s.trays, Found: s.notes[0], Left: s.notes[1]})
+}
+
+// Enter takes an entry as the daemon would, without a disk. A tray of the room is
+// named when it is first poured into.
+func (s *Shelf) Enter(_ context.Context, e dashboard.ShelfEntry) (dashboard.ShelfReceipt, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.broken != nil {
+		return dashboard.ShelfReceipt{}, s.broken
+	}
+	var receipt dashboard.ShelfReceipt
+	if e.Act != nil {
+		entry := s.entry(e)
+		if s.book.Late(entry) && e.Reason == "" {
+			return receipt, errors.New("a late entry needs a reason")
+		}
+		err := s.book.Check(entry)
+		if errors.Is(err, ledger.ErrUnknown) {
+			s.nameTrays(e)
+			entry = s.entry(e)
+			entry.Seen = s.book.Version()
+			err = s.book.Check(entry)
+		}
+		if err != nil {
+			return receipt, err
+		}
+		receipt.Warnings, receipt.Late = s.book.Warnings(entry), s.book.Late(entry)
+		if receipt.Number, err = s.take(e, entry); err != nil {
+			return receipt, err
+		}
+	}
+	if e.Note != nil {
+		s.number++
+		note := *e.Note
+		note.Room, note.By, note.At, note.Number = e.Room, e.Person, s.clock.Now().Wall, s.number
+		kept := s.notes[0]
+		if note.Kind == dashboard.NoteLeft {
+			kept = s.notes[1]
+		}
+		kept[e.Room] = note
+		receipt.Number = max(receipt.Number, 1)
+	}
+	return receipt, nil
+}
+
+func (s *Shelf) entry(e dashboard.ShelfEntry) ledger.Entry {
+	now := s.clock.Now().Wall.UTC().Truncate(time.Millisecond)
+	out := ledger.Entry{At: now, Entered: now, By: e.Person, Session: e.Session, Seen: e.Seen, Act: e.Act}
+	if !e.Happened.IsZero() {
+		out.At = e.Happened.UTC()
+	}
+	return out
+}
+
+func (s *Shelf) take(e dashboard.ShelfEntry, entry ledger.Entry) (uint64, error) {
+	s.number++
+	entry.Number = s.number
+	if err := s.book.Apply(entry); err != nil {
+		return 0, err
+	}
+	s.records = append(s.records, dashboard.ShelfRecord{Entry: entry, Room: e.Room, Reason: e.Reason})
+	return s.number, nil
+}
+
+func (s *Shelf) nameTrays(e dashboard.ShelfEntry) {
+	for _, t := range s.trays {
+		named := e
+		named.Act, named.Seen = ledger.ContainerNamed{Container: t.Container, Vessel: ledger.Tray, Capacity: 20000, Bath: t.Bath}, 0
+		if entry := s.entry(named); s.book.Check(entry) == nil {
+			_, _ = s.take(named, entry) // it was checked
+		}
+	}
+}
+
+// Read sets the units in which people read.
+func (v *View) Read(units dashboard.Units) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.site.Units = units
+}
+
+// USUnits are the units of a darkroom in the United States.
+func USUnits() (units dashboard.Units, err error) {
+	for symbol, unit := range map[string]*quantity.Unit{"F": &units.Temperature, "cfm": &units.Flow, "inwg": &units.Pressure, "fpm": &units.Velocity, "floz": &units.Volume} {
+		if *unit, err = quantity.ParseUnit(symbol); err != nil {
+			return units, fmt.Errorf("the units of the invented site: %w", err)
+		}
+	}
+	return units, nil
+}
