@@ -65,6 +65,12 @@ func (s *site) host() string { return s.server.Listener.Addr().String() }
 func (s *site) keepShowing() (stop func()) {
 	s.t.Helper()
 	s.Publish()
+	return s.keepAgain()
+}
+
+// keepAgain is keepShowing for the rooms as they are shown now.
+func (s *site) keepAgain() (stop func()) {
+	s.t.Helper()
 	quit, ended := make(chan struct{}), make(chan struct{})
 	go func() {
 		defer close(ended)

@@ -73,3 +73,10 @@ func (s *Stage) bathAt(bath string, now sensors.Instant) chem.BathTemperature {
 	}
 	return chem.BathTemperature{}
 }
+
+// Restarted makes the program one that was started just now.
+func (s *Stage) Restarted() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.site.Started = s.Clock.Now().Wall
+}

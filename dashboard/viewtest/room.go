@@ -21,6 +21,7 @@ type Scene struct {
 	board  rules.Board
 	values map[sensors.ChannelID]float64
 	last   map[sensors.ChannelID]sensors.Instant
+	acid   bool // a gas probe is fitted
 }
 
 // Line names the one serial line of an invented room.

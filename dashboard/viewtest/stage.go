@@ -62,6 +62,9 @@ func (s *Stage) Minutes(n int, v, change Values) Values {
 		for name, value := range map[string]float64{"developer": v.Developer, "stop": v.Stop, "fixer": v.Fixer, "duct": v.Duct, "fan": 1} {
 			s.Say(name, value, now)
 		}
+		if s.acid {
+			s.Say("acid", 2.4, now)
+		}
 		s.Line(sensors.StateLive)
 		s.Look(now)
 		v = Values{v.Developer + change.Developer/12, v.Stop + change.Stop/12, v.Fixer + change.Fixer/12, v.Duct + change.Duct/12}

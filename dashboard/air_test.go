@@ -1,0 +1,213 @@
+package dashboard_test
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard/viewtest"
+	"wetside/rules"
+	"wetside/rules/breathing"
+	"wetside/rules/session"
+)
+
+// proven is a room with an invented traverse, purge, calendar and gas probe, after
+// some minutes in which everything ran.
+func proven(t testing.TB) *pages {
+	t.Helper()
+	p := newPages(t)
+	p.Commission()
+	p.Breathe()
+	p.Minutes(2, viewtest.Usual(), viewtest.Values{}) // the calendar is asked once a minute
+	p.FillTrays()
+	p.Minutes(20, viewtest.Usual(), viewtest.Values{})
+	p.Publish()
+	return p
+}
+
+// halted is a room whose fan has stopped while trays are uncovered.
+func halted(t testing.TB) *pages {
+	t.Helper()
+	p := proven(t)
+	p.Minutes(2, viewtest.Values{Developer: 19.4, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
+	p.Publish()
+	return p
+}
+
+func TestTheAirPageSaysWhatIsProvenAndByWhat(t *testing.T) {
+	p := proven(t)
+	text := p.page("/rooms/north/air")
+	for _, words := range []string{"MOVING", "decision of the place", "certificate C-77: commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h",
+		breathing.Statement, "acetic acid", "Now: 2.4 ppm", "invented place, short-term average over 15 min: 15 ppm", "unverified, check your jurisdiction",
+		"Beginners", "The flow was known for 100 % of that time", "Nothing was measured in this time"} {
+		require.Contains(t, text, words)
+	}
+	require.Contains(t, p.page("/rooms/north/air?look=red"), `data-look="red"`)
+}
+
+func TestTheBoardSaysWhereTheEveningStands(t *testing.T) {
+	p := proven(t)
+	require.Contains(t, p.page("/"), "Beginners · open · until 23:00")
+	quiet := newPages(t)
+	quiet.Commission()
+	quiet.Minutes(3, viewtest.Usual(), viewtest.Values{})
+	quiet.Publish()
+	text := quiet.page("/")
+	require.Contains(t, text, "Airing before the trays are uncovered")
+	require.Contains(t, text, "Alarms rest")
+}
+
+func TestAHaltSoundsUntilItIsSeen(t *testing.T) {
+	p := halted(t)
+	require.Contains(t, p.page("/"), `data-sound="act" data-alarms="air@`)
+	p.Show(viewtest.Acknowledge(*p.Now().Rooms[0]))
+	require.Contains(t, p.page("/"), `data-sound="" data-alarms=""`)
+}
+
+// token finds a form by its act and gives its token.
+func token(t testing.TB, text, act string) string {
+	t.Helper()
+	found := regexp.MustCompile(`name="token" value="([A-Z2-7]+)"/><input type="hidden" name="act" value="` + act + `"`).FindStringSubmatch(text)
+	require.NotNil(t, found, "there is a form to "+act)
+	return found[1]
+}
+
+func TestEveryActOnAlarmsAndSessionsGoesToTheRoomAsItWasTyped(t *testing.T) {
+	p := halted(t)
+	now := p.Clock.Now().Wall
+	for _, c := range []struct {
+		page, act string
+		typed     url.Values
+		want      rules.Act
+	}{
+		{"alarms", "acknowledge", url.Values{"alarm": {"air"}, "done": {"switched it on"}}, rules.AcknowledgeAlarm{Alarm: "air", Done: "switched it on"}},
+		{"alarms", "shelve", url.Values{"alarm": {"air"}, "minutes": {"60"}, "why": {"belt is changed"}}, rules.ShelveAlarm{Alarm: "air", Until: now.Add(time.Hour), Why: "belt is changed"}},
+		{"alarms", "disable", url.Values{"alarm": {"air"}, "why": {"probe is out"}}, rules.DisableAlarm{Alarm: "air", Why: "probe is out"}},
+		{"alarms", "complain", url.Values{"complaint": {"sharp smell"}}, rules.ReportComplaint{What: "sharp smell"}},
+		{"alarms", "drill", url.Values{"drill": {"fan off"}, "found": {"all left"}}, rules.RecordDrill{What: "fan off", Found: "all left"}},
+		{"alarms", "sounder", url.Values{"place": {"tablet"}, "heard": {"no"}}, rules.TestSounder{Where: "tablet"}},
+		{"air", "begin", url.Values{"phase": {"open"}, "title": {"Evening class"}, "people": {"12"}, "until": {"22:30"}}, rules.StartSession{Phase: session.Open,
+			Entry: session.Entry{Title: "Evening class", People: 12, Until: time.Date(2026, 1, 15, 22, 30, 0, 0, p.Now().Zone)}}},
+		{"air", "end", url.Values{"phase": {"take-down"}, "note": {"all well"}}, rules.EndSession{Phase: session.TakeDown, Note: "all well"}},
+		{"baths", "cover", url.Values{"bath": {"developer"}, "seen": {"41"}}, rules.CoverTray{Bath: "developer", Covered: true}},
+	} {
+		path := "/rooms/north/" + c.page
+		c.typed.Set("token", token(t, p.page(path), c.act))
+		c.typed.Set("act", c.act)
+		out := p.post(path, c.typed)
+		require.Equal(t, http.StatusSeeOther, out.Code)
+		again := p.page(out.Header().Get("Location"))
+		require.Contains(t, again, "Your name is empty", c.act)
+		for _, field := range []string{"done", "why", "complaint", "drill", "found", "place", "title", "people", "until", "note"} {
+			if typed := c.typed.Get(field); typed != "" {
+				require.Contains(t, again, `value="`+typed+`"`, "what was typed is still there")
+			}
+		}
+		c.typed.Set("who", "Ida")
+		out = p.post(path, c.typed)
+		require.Contains(t, p.page(out.Header().Get("Location")), "Recorded as number 1.", c.act)
+		commands := p.Commands()
+		require.Equal(t, rules.Command{Room: "north", Person: "Ida", Act: c.want}, commands[len(commands)-1])
+	}
+}
+
+func TestWhatCannotBeReadIsSaidInOneSentence(t *testing.T) {
+	p := halted(t)
+	for sentence, typed := range map[string]url.Values{
+		"People: \"a dozen\" is not a whole number from 0 to 1000.":            {"act": {"begin"}, "phase": {"open"}, "people": {"a dozen"}},
+		"Planned end: \"late\" is not a time of the day. Write it like 21:00.": {"act": {"begin"}, "phase": {"open"}, "until": {"late"}},
+		"Phase: choose one.":                {"act": {"end"}, "phase": {"over"}},
+		"For how long: choose one.":         {"act": {"shelve"}, "alarm": {"air"}, "minutes": {"99999"}, "why": {"x"}},
+		"Heard: choose one.":                {"act": {"sounder"}, "place": {"tablet"}},
+		"This alarm is no longer open":      {"act": {"reset"}, "alarm": {"line:bench"}, "done": {"x"}},
+		"What is wrong with the air is":     {"act": {"complain"}, "complaint": {strings.Repeat("long ", 400)}},
+		"This form asks for something that": {"act": {"wind up"}},
+	} {
+		typed.Set("token", token(t, p.page("/rooms/north/alarms"), "drill"))
+		typed.Set("who", "Ida")
+		out := p.post("/rooms/north/alarms", typed)
+		require.Equal(t, http.StatusSeeOther, out.Code)
+		require.Contains(t, p.page(out.Header().Get("Location")), sentence)
+	}
+	require.Empty(t, p.Commands())
+}
+
+func TestShelvedAndDisabledAlarmsStandAside(t *testing.T) {
+	p := halted(t)
+	snap := *p.Now().Rooms[0]
+	snap.Aside = []rules.AlarmView{{ID: "make-up", State: "shelved", Text: "Make-up air is blocked", By: "Ida", Note: "cloth on the grille", Until: p.Clock.Now().Wall.Add(time.Hour)}}
+	p.Show(&snap)
+	text := p.page("/rooms/north/alarms")
+	require.Contains(t, text, "Put aside")
+	require.Contains(t, text, "Ida: cloth on the grille")
+	require.Contains(t, text, `name="act" value="restore"`)
+	require.Contains(t, p.page("/"), "Alarms put aside: 1.")
+}
+
+func TestALatchedAlarmOffersItsReset(t *testing.T) {
+	p := halted(t)
+	snap := *p.Now().Rooms[0]
+	snap.Alarms = []rules.AlarmView{{ID: "air", State: "latched, acknowledged", Text: "No air", Acknowledged: true, Latched: true}}
+	p.Show(&snap)
+	require.Contains(t, p.page("/rooms/north/alarms"), `name="act" value="reset"`)
+}
+
+func (p *pages) press(form url.Values, script bool) *httptest.ResponseRecorder {
+	p.t.Helper()
+	r := httptest.NewRequest(http.MethodPost, "/rooms/north/clock", strings.NewReader(form.Encode()))
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	r.Header.Set("Sec-Fetch-Site", "same-origin")
+	if script {
+		r.Header.Set("Accept", "text/plain")
+	}
+	out := httptest.NewRecorder()
+	p.ServeHTTP(out, r)
+	return out
+}
+
+func TestAClockIsStartedWithAndWithoutScript(t *testing.T) {
+	p := evening(t)
+	require.Contains(t, p.page("/rooms/north/clock"), "No clock runs")
+	require.Equal(t, http.StatusSeeOther, p.press(url.Values{"act": {"start"}, "bath": {"developer"}}, false).Code)
+	p.Clock.Advance(10 * time.Second)
+	require.Contains(t, p.page("/rooms/north/clock"), `<p class="face-time" role="timer">1:56</p>`)
+	require.Contains(t, p.page("/"), `data-clock="1" data-state="running"`)
+	require.Equal(t, http.StatusNoContent, p.press(url.Values{"act": {"pause"}, "number": {"1"}, "seen": {"1"}}, true).Code)
+	require.Contains(t, p.page("/rooms/north/clock"), "Undo the pause")
+}
+
+func TestAPressThatFailsSaysWhy(t *testing.T) {
+	p := evening(t)
+	p.FailClocks(errors.New("no batch is entered for this tray"))
+	out := p.press(url.Values{"act": {"start"}, "bath": {"developer"}}, true)
+	require.Equal(t, http.StatusConflict, out.Code)
+	require.Equal(t, "No batch is entered for this tray.", out.Body.String())
+	out = p.press(url.Values{"act": {"start"}, "bath": {"developer"}}, false)
+	requireWhole(t, out.Body.String())
+	require.Contains(t, out.Body.String(), "No batch is entered for this tray.")
+	require.Equal(t, http.StatusBadRequest, p.press(url.Values{"act": {"pause"}, "number": {"one"}}, true).Code)
+}
+
+func TestAScriptIsAnsweredInPlainText(t *testing.T) {
+	p := evening(t)
+	typed := url.Values{"act": {"sounder"}, "place": {"board page"}, "heard": {"yes"}, "token": {token(t, p.page("/"), "sounder")}}
+	send := func() *httptest.ResponseRecorder {
+		r := httptest.NewRequestWithContext(context.Background(), http.MethodPost, "/rooms/north/alarms", strings.NewReader(typed.Encode()))
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		r.Header.Set("Accept", "text/plain")
+		out := httptest.NewRecorder()
+		p.ServeHTTP(out, r)
+		return out
+	}
+	require.Contains(t, send().Body.String(), "Your name is empty")
+	typed.Set("who", "Ida")
+	require.Equal(t, "Recorded as number 1.", send().Body.String())
+}

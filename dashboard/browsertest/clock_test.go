@@ -1,0 +1,149 @@
+//go:build browser
+
+package browsertest_test
+
+import (
+	"errors"
+	"net/http"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard/viewtest"
+)
+
+// timing is the page of the clocks of a room in which everything runs.
+func timing(t *testing.T, scr screen) (*site, *tab) {
+	t.Helper()
+	s := newSite(t)
+	s.Begin()
+	s.keepShowing()
+	p := open(t, browser(t), s.host(), scr)
+	p.visit(s.server.URL + "/rooms/north/clock")
+	p.eventually(`document.documentElement.dataset.beat !== undefined`, 3*time.Second)
+	return s, p
+}
+
+const faces = `document.querySelectorAll(".face").length`
+
+func TestClocksAreStartedPausedResumedAndUndoneByKeysAlone(t *testing.T) {
+	for _, scr := range screens() {
+		_, p := timing(t, scr)
+		requireRed(t, p.shoot("clock-idle", true), "no clock")
+		p.run(chromedp.KeyEvent("s"))
+		p.eventually(faces+` === 1`, 3*time.Second)
+		p.eventually(`document.querySelector(".face-time").innerText !== "2:06"`, 3*time.Second)
+		p.run(chromedp.KeyEvent("s"))
+		p.eventually(faces+` === 2`, 3*time.Second)
+		p.run(chromedp.KeyEvent("1"))
+		p.eventually(`document.querySelector("[data-clock='1']").dataset.state === "paused"`, 3*time.Second)
+		stood := p.text(`[data-clock="1"] .face-time`)
+		requireRed(t, p.shoot("clock-two", true), "two clocks")
+		require.Equal(t, stood, p.text(`[data-clock="1"] .face-time`), "a paused clock stands")
+		p.run(chromedp.KeyEvent(" "))
+		p.eventually(`document.querySelector("[data-clock='1']").dataset.state === "running"`, 3*time.Second)
+		p.run(chromedp.KeyEvent("z"))
+		p.eventually(`document.querySelector("[data-clock='1']").dataset.state === "paused"`, 3*time.Second)
+		require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(scr.width), "nothing sticks out sideways")
+		small := value[float64](p, `Math.min(...[...document.querySelectorAll(".press button")].map(b => Math.min(b.getBoundingClientRect().width, b.getBoundingClientRect().height)))`)
+		require.GreaterOrEqual(t, small, 80.0, "big enough for a wet glove")
+		if scr.name == "desk" {
+			require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollHeight`), float64(scr.height), "the clocks are one screen")
+		}
+		p.blameless()
+	}
+}
+
+func TestAClockGoesOnWhenTheProgramIsLostAndWhenItIsStartedAgain(t *testing.T) {
+	s, p := timing(t, screens()[0])
+	p.expect("ERR_", "Failed to load")
+	p.run(chromedp.KeyEvent("s"))
+	p.eventually(faces+` === 1`, 3*time.Second)
+	s.interpose(func(http.ResponseWriter, *http.Request) bool { panic(http.ErrAbortHandler) })
+	s.server.CloseClientConnections()
+	p.eventually(`!document.getElementById("lost").hidden`, 6*time.Second)
+	p.eventually(`document.querySelector(".face-notice").innerText.includes("plain clock")`, time.Second)
+	before := p.text(".face-time")
+	p.eventually(`document.querySelector(".face-time").innerText !== "`+before+`"`, 3*time.Second)
+	requireRed(t, p.shoot("clock-lost", true), "a lost program")
+
+	s.ForgetClocks()
+	s.Restarted()
+	s.interpose(nil)
+	p.eventually(`document.getElementById("lost").hidden`, 8*time.Second)
+	p.eventually(`document.querySelectorAll("#kept p").length === 1`, 3*time.Second)
+	require.Contains(t, p.text("#kept"), "started again")
+	before = p.text("#kept .face-time")
+	p.eventually(`document.querySelector("#kept .face-time").innerText !== "`+before+`"`, 3*time.Second)
+	requireRed(t, p.shoot("clock-kept", true), "a clock that is kept")
+	p.run(chromedp.Click("#kept button"))
+	p.eventually(`document.getElementById("kept").hidden`, time.Second)
+	p.blameless()
+}
+
+func TestAClockSaysThatItDoesNotFollowASilentProbeAndARefusalIsSaid(t *testing.T) {
+	s, p := timing(t, screens()[0])
+	p.run(chromedp.KeyEvent("s"))
+	p.eventually(faces+` === 1`, 3*time.Second)
+	s.Clock.Advance(45 * time.Second)
+	p.eventually(`document.querySelector(".face-notice").innerText.includes("silent")`, 3*time.Second)
+	requireRed(t, p.shoot("clock-silent", true), "a silent probe")
+	s.Clock.Advance(2 * time.Minute)
+	p.eventually(`document.querySelector(".face").dataset.state === "done"`, 3*time.Second)
+	requireRed(t, p.shoot("clock-done", true), "a clock that is done")
+	p.expect("409")
+	s.FailClocks(errors.New("no batch is entered for this tray"))
+	p.run(chromedp.KeyEvent("s"))
+	p.eventually(`document.getElementById("refused").innerText.includes("No batch is entered")`, 3*time.Second)
+	requireRed(t, p.shoot("clock-refused", true), "a refusal")
+	p.blameless()
+}
+
+func TestTheBoardShowsItsClocksAndStartsOne(t *testing.T) {
+	for _, scr := range screens() {
+		s := newSite(t)
+		s.Begin()
+		s.keepShowing()
+		p := open(t, browser(t), s.host(), scr)
+		p.visit(s.server.URL + "/")
+		p.eventually(`document.documentElement.dataset.beat !== undefined`, 3*time.Second)
+		p.run(chromedp.Click("#starts button"))
+		p.eventually(`document.querySelectorAll(".chip").length === 1`, 3*time.Second)
+		p.run(chromedp.KeyEvent("s"))
+		p.eventually(`document.querySelectorAll(".chip").length === 2`, 3*time.Second)
+		requireRed(t, p.shoot("board-clocks", true), "a board with clocks")
+		require.Empty(t, value[string](p, spilt), "what does not fit its place")
+		if scr.name == "desk" {
+			require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollHeight`), float64(scr.height), "the board is one screen")
+		}
+		p.blameless()
+	}
+}
+
+func TestSoundIsTurnedOnByAPressAndPlaysForAnAlarmUntilItIsSeen(t *testing.T) {
+	s := newSite(t)
+	s.Begin()
+	s.keepShowing()
+	p := open(t, browser(t), s.host(), screens()[0])
+	p.visit(s.server.URL + "/")
+	p.eventually(`document.documentElement.dataset.beat !== undefined`, 3*time.Second)
+	p.run(chromedp.KeyEvent("m"))
+	p.eventually(`document.getElementById("sound-box").open`, time.Second)
+	requireRed(t, p.shoot("sound-box", false), "the box of the sound")
+	p.run(chromedp.Click(`[data-setting="sound"]`))
+	p.eventually(`document.documentElement.dataset.played === "look"`, 3*time.Second)
+	p.run(chromedp.Click(`[data-play="act"]`))
+	p.eventually(`document.documentElement.dataset.played === "act"`, 3*time.Second)
+	p.run(chromedp.SendKeys("#heard-by", "Ida"))
+	p.run(chromedp.Click(`button[value="yes"]`))
+	p.eventually(`document.querySelector(".heard-answer").innerText.includes("Recorded")`, 3*time.Second)
+	require.Len(t, s.Commands(), 1)
+	p.run(chromedp.Click("[data-close]"))
+	value[bool](p, `(document.documentElement.dataset.played = "", true)`)
+	s.Minutes(2, viewtest.Values{Developer: 19.4, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
+	s.Publish()
+	p.eventually(`document.documentElement.dataset.played === "act"`, 4*time.Second)
+	p.blameless()
+}
