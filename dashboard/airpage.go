@@ -112,7 +112,7 @@ func (f figures) breathingRow(b breathing.Finding) breathingRow {
 	l, unit := b.Limit, b.Limit.Unit.Symbol()
 	kind := string(l.Kind)
 	if l.Window > 0 {
-		kind = f.words.Say("breathing.window", kind, rules.Age(l.Window))
+		kind = f.words.Say("breathing.window", kind, f.length(l.Window))
 	}
 	row := breathingRow{Limit: f.words.Say("breathing.limit", l.Jurisdiction, kind, plain(l.Value), unit), Edition: l.Edition, Source: l.Source, Standing: string(l.Standing),
 		Average: b.Average.Text(unit), Coverage: percent(b.Average.Coverage), Verdict: string(b.Verdict), Shape: "unproven"}

@@ -16,7 +16,7 @@ const (
 )
 
 // mostNotices is how many notices stand on the board; the others are on the page of the air.
-const mostNotices = 2
+const mostNotices = 1
 
 // sessionLine says in a few words where the evening stands.
 func (f figures) sessionLine(v rules.SessionView) string {
@@ -74,8 +74,12 @@ func (f figures) boardNotices(snap *rules.Snapshot) []string {
 	if n := len(snap.Aside); n > 0 {
 		list = slices.Insert(list, 0, f.words.Say("board.aside", n))
 	}
-	if over := len(list) - mostNotices; over > 0 {
-		list = append(list[:mostNotices:mostNotices], f.words.Say("board.notices", over))
+	most := mostNotices
+	if f.airing(snap) != "" {
+		most = 0
+	}
+	if over := len(list) - most; over > 0 {
+		list = append(list[:most:most], f.words.Say("board.notices", over))
 	}
 	return list
 }
