@@ -158,9 +158,14 @@ func (m *mixReader) dilution(out *calc, total quantity.Millilitre) (chem.Parts, 
 		}
 		q.Set("parts", plan.Parts.String())
 		out.Ask = append(out.Ask, link{Href: "/mix?" + q.Encode() + "#" + out.Do,
-			Text: m.words.Say("mix.reading", plan.Parts.String(), shortly(plan.Concentrate), shortly(plan.Water), shortly(plan.Total))})
+			Text: m.reading(plan)})
 	}
 	return p, false
+}
+
+// reading is one reading of a ratio in millilitres.
+func (f figures) reading(p chem.Plan) string {
+	return f.words.Say("mix.reading", p.Parts.String(), shortly(p.Concentrate), shortly(p.Water), shortly(p.Total))
 }
 
 // shortly writes millilitres to a tenth, as short as they are.

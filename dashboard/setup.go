@@ -67,6 +67,7 @@ type way struct {
 	Answer      *answerLine
 	Big         []numeral
 	Form        *entryForm
+	Ask         *asking
 	Links       []link
 	Open        bool
 }

@@ -42,14 +42,17 @@ func TestASetUpAsksOneThingAtATimeAndIsDoneInAFewEntries(t *testing.T) {
 	require.Contains(t, text, "session", "the session is begun with the same entry")
 	for _, tray := range []string{"Developer", "Stop bath", "Fixer"} {
 		require.Contains(t, text, `<h2>`+tray+`</h2>`, "in the order in which the place pours")
-		require.Contains(t, text, "Entered as Newcomer.")
-		typed := url.Values{}
-		if tray == "Stop bath" {
-			typed = url.Values{"aim": {"1+19"}, "parent_ml": {"100"}, "water_ml": {"1900"}} // no dilution of it is in the catalogue
+		if tray == "Stop bath" { // no dilution of it is in the catalogue
+			require.Contains(t, text, "Parts, as on the label")
+			colon := s.page(at + "&parts=1:20")
+			require.Regexp(t, `(?s)1\+19: 100 mL concentrate.*1\+20: 95.2 mL concentrate`, colon, "a bare ratio is asked about")
+			at += "&parts=1%2B19"
+			require.Regexp(t, `(?s)<strong>1900</strong>.*<strong>100</strong>`, s.page(at))
 		} else {
+			require.Contains(t, text, "Entered as Newcomer.")
 			require.Regexp(t, `(?s)Water first</span> <strong>1800</strong>.*Then concentrate</span> <strong>200</strong>`, text)
 		}
-		at = s.posts(at, "/shelf/enter/batch-mixed", typed)
+		at = s.posts(at, "/shelf/enter/batch-mixed", url.Values{})
 		presses++
 		text = s.page(at)
 	}

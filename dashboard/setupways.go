@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"errors"
 	"net/url"
 	"slices"
 	"strconv"
@@ -99,23 +100,72 @@ func (c shelfContext) mixWay(t ShelfTray, id string, v url.Values) way {
 		return w
 	}
 	values := url.Values{"product": {held.Product}, "class": {string(held.Class)}, "meant": {string(ledger.FromConcentrate)}, "from": {id}, "into": {c.trayOf(t)}}
-	shown := []string{"aim", "parent_ml", "water_ml"}
 	product, _ := c.book.Catalogue.Product(held.Product)
-	if len(product.Dilution) > 0 {
-		d := product.Dilution[min(chosen(v), len(product.Dilution)-1)]
-		parts := chem.Parts{Concentrate: d.Parent, Water: d.Water}
-		if plan, err := parts.Plan(c.trayFill(v.Get("fill"))); err == nil {
-			w.Big = c.planned(plan)
-			w.Lead = c.words.Say("setup.dilution", c.figures.parts(d.Parent, d.Water), d.Use, c.words.Say("shelf.source", d.Source, string(d.Standing)))
-			values.Set("parent_ml", c.typedVolume(plan.Concentrate))
-			values.Set("water_ml", c.typedVolume(plan.Water))
-			values.Set("aim", parts.String())
-			shown = shown[1:]
-		}
-		w.Links = c.dilutions(t, product, v)
+	parts, lead := c.partsFor(product, v)
+	w.Links = c.dilutions(t, product, v)
+	plan, err := parts.Plan(c.trayFill(v.Get("fill")))
+	if err != nil {
+		w.Ask = c.askParts(v)
+		return w
 	}
-	w.Form = c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.words.Say("setup.mixed")}, shown...)
+	w.Big, w.Lead = c.planned(plan), lead
+	values.Set("parent_ml", c.typedVolume(plan.Concentrate))
+	values.Set("water_ml", c.typedVolume(plan.Water))
+	values.Set("aim", parts.String())
+	w.Form = c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.words.Say("setup.mixed")}, "parent_ml", "water_ml")
 	return w
+}
+
+// partsFor is the dilution for a product: one of the catalogue, what was typed off the
+// label, or what it was mixed at last; with the words that say which.
+func (c shelfContext) partsFor(p ledger.Product, v url.Values) (chem.Parts, string) {
+	if len(p.Dilution) > 0 {
+		d := p.Dilution[min(chosen(v), len(p.Dilution)-1)]
+		return chem.Parts{Concentrate: d.Parent, Water: d.Water}, c.words.Say("setup.dilution", c.figures.parts(d.Parent, d.Water), d.Use, c.words.Say("shelf.source", d.Source, string(d.Standing)))
+	}
+	if typed, err := chem.ParseParts(v.Get("parts")); err == nil {
+		return typed, c.words.Say("setup.typed-parts", c.figures.parts(typed.Concentrate, typed.Water))
+	}
+	for _, r := range slices.Backward(Effective(c.book.Records)) {
+		if mix, ok := r.Act.(ledger.BatchMixed); ok && p.ID != "" && mix.Product == p.ID && mix.Aim.Parent > 0 && mix.Meant == ledger.FromConcentrate {
+			return chem.Parts{Concentrate: mix.Aim.Parent, Water: mix.Aim.Water}, c.words.Say("setup.last-parts", c.figures.parts(mix.Aim.Parent, mix.Aim.Water), mix.Batch)
+		}
+	}
+	return chem.Parts{}, ""
+}
+
+// asking is the question for the parts on a label.
+type asking struct {
+	ID       string // of the field
+	Hidden   []option
+	Typed    string
+	Problem  string
+	Readings []link
+}
+
+// askParts asks for the dilution, and which is meant where a bare ratio was typed.
+func (c shelfContext) askParts(v url.Values) *asking {
+	a := &asking{ID: newToken(), Typed: v.Get("parts")}
+	for _, name := range []string{"who", "fill", "skip"} {
+		for _, value := range v[name] {
+			a.Hidden = append(a.Hidden, option{Value: value, Text: name})
+		}
+	}
+	_, err := chem.ParseParts(a.Typed)
+	var colon *chem.ColonRatioError
+	switch {
+	case a.Typed == "":
+	case errors.As(err, &colon):
+		a.Problem = c.words.Say("mix.colon", colon.Text)
+		plans, _ := colon.For(c.trayFill(v.Get("fill"))) // a fill is always more than nothing
+		for _, plan := range plans {
+			q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"], "parts": {plan.Parts.String()}}
+			a.Readings = append(a.Readings, link{Href: "?" + q.Encode(), Text: c.reading(plan)})
+		}
+	case err != nil:
+		a.Problem = sentenceOf(err)
+	}
+	return a
 }
 
 // chosen is which of several dilutions was asked for.

@@ -18,9 +18,8 @@ type Question struct {
 	From, To time.Time
 	Zone     *time.Location
 	// Now is when it is asked; what comes later is not required.
-	Now       time.Time
-	Version   string
-	Simulated bool
+	Now     time.Time
+	Version string
 	// Fallback are the settings for a book that holds none; nil when there are none.
 	Fallback *settings.Site
 }
@@ -44,7 +43,7 @@ func Gather(ctx context.Context, book *history.Reader, q Question) (report.Data,
 	if err := q.Check(); err != nil {
 		return report.Data{}, err
 	}
-	g := &gathering{ctx: ctx, book: book, Question: q, data: report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone, Made: q.Now.UTC(), Version: q.Version, Simulated: q.Simulated}}
+	g := &gathering{ctx: ctx, book: book, Question: q, data: report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone, Made: q.Now.UTC(), Version: q.Version}}
 	for _, step := range []func() error{g.verify, g.settings, g.records, g.sessions, g.coverage, g.alarms, g.chemistry, g.duties} {
 		if err := step(); err != nil {
 			return report.Data{}, fmt.Errorf("gathering the report: %w", err)
@@ -77,7 +76,11 @@ func (g *gathering) verify() error {
 	if found.Broken != nil {
 		g.data.Book.Problem = found.Broken.Error()
 	}
-	return nil
+	last, err := g.book.Records(g.ctx, history.Query{AfterNumber: max(found.Last.Number, 1) - 1, Limit: 1})
+	if err == nil && len(last) > 0 && last[0].At.After(g.Now) {
+		g.Now = last[0].At // a clock that ran ahead, or a room that is only pretended
+	}
+	return err
 }
 
 // inside says whether a moment lies in the time asked for.

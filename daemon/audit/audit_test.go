@@ -50,7 +50,7 @@ func newPlace(t testing.TB) *place {
 	require.NoError(t, err)
 	p.site.Zone = time.UTC
 	p.site.Duties = []duty.Duty{{ID: "eyewash", Name: "Eyewash", Owner: "Technician", Why: "invented", Every: duty.Interval{Days: 7}}}
-	require.NoError(t, settings.Keep(t.Context(), p.store, p.site))
+	require.NoError(t, settings.Keep(t.Context(), p.store, settings.Of(p.site)))
 	require.NoError(t, p.store.RegisterChannels(t.Context(), "practice", p.site.Rooms[0].Channels))
 	return p
 }
@@ -114,7 +114,7 @@ func TestAnEveningIsToldAsItWas(t *testing.T) {
 	p := newPlace(t)
 	p.evening()
 	p.site.Rooms[0].Volume = 15
-	require.NoError(t, settings.Keep(t.Context(), p.store, p.site))
+	require.NoError(t, settings.Keep(t.Context(), p.store, settings.Of(p.site)))
 	p.clock.Advance(24 * time.Hour)
 	p.evening()
 	d := p.gather(term(), term().AddDate(0, 0, 30))

@@ -30,6 +30,7 @@ func (g *gathering) settings() error {
 	last := g.inForce(g.To.Add(-time.Millisecond))
 	for i, v := range g.versions {
 		g.flats = append(g.flats, flat(v.Text))
+		g.data.Simulated = g.data.Simulated || v.Simulated && v.At.Before(g.To)
 		if i > 0 && g.inside(v.At) {
 			g.changes(i)
 		}

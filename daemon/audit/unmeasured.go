@@ -73,7 +73,9 @@ func (g *gathering) unmeasuredSessions() {
 	valid, name := map[string]bool{}, map[string]string{}
 	for _, c := range g.data.Coverage {
 		valid[c.Channel] = valid[c.Channel] || c.Valid > 0
-		name[c.Channel] = c.Name
+		if c.Required > 0 {
+			name[c.Channel] = c.Name
+		}
 	}
 	for _, c := range g.data.Coverage {
 		if !valid[c.Channel] && name[c.Channel] != "" {

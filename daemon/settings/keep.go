@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"time"
 
-	"wetside/daemon/config"
 	"wetside/daemon/history"
 )
 
@@ -38,9 +37,9 @@ func Versions(ctx context.Context, book *history.Reader) ([]Version, error) {
 	return list, nil
 }
 
-// Keep records the settings of a configuration unless the book has the same as its last.
-func Keep(ctx context.Context, store *history.Store, c config.Config) error {
-	content, err := json.Marshal(Of(c))
+// Keep records settings unless the book has the same as its last.
+func Keep(ctx context.Context, store *history.Store, s Site) error {
+	content, err := json.Marshal(s)
 	if err != nil {
 		return fmt.Errorf("the settings can't be written down: %w", err)
 	}

@@ -16,9 +16,11 @@ const Kind = "settings"
 
 // Site is what the evenings of a site are judged by.
 type Site struct {
-	Zone   string `json:"zone"`
-	Rooms  []Room `json:"rooms"`
-	Duties []Duty `json:"duties,omitempty"`
+	Zone string `json:"zone"`
+	// Simulated is set for a room that is only pretended.
+	Simulated bool   `json:"simulated,omitempty"`
+	Rooms     []Room `json:"rooms"`
+	Duties    []Duty `json:"duties,omitempty"`
 }
 
 // Duty is a dated task of the place.

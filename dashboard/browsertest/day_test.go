@@ -37,8 +37,7 @@ func TestEveryDayPageStandsInBothLooks(t *testing.T) {
 			for _, scr := range screens() {
 				t.Run(name+" "+look+" "+scr.name, func(t *testing.T) {
 					s := newSite(t)
-					s.FillTrays()
-					s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+					s.Begin()
 					s.Minutes(2, viewtest.Values{Developer: 17.2, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
 					s.Remember(history)
 					s.keepShowing()

@@ -12,8 +12,6 @@ import (
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
-
-	"wetside/dashboard/viewtest"
 )
 
 const (
@@ -26,8 +24,7 @@ const (
 func running(t *testing.T) (*site, *tab) {
 	t.Helper()
 	s := newSite(t)
-	s.FillTrays()
-	s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+	s.Begin()
 	s.keepShowing()
 	p := open(t, browser(t), s.host(), screens()[0])
 	p.visit(s.server.URL + "/")
@@ -80,9 +77,8 @@ func TestAClockThatLeapsMakesThePageAskAgain(t *testing.T) {
 
 func TestNumbersExpireEvenWithoutTheScript(t *testing.T) {
 	s := newSite(t)
-	s.FillTrays()
-	s.Minutes(5, viewtest.Usual(), viewtest.Values{})
-	s.Publish()
+	s.Begin()
+	s.keepShowing()
 	s.interpose(func(w http.ResponseWriter, r *http.Request) bool {
 		if strings.HasSuffix(r.URL.Path, ".js") {
 			w.WriteHeader(http.StatusInternalServerError)
@@ -130,8 +126,7 @@ func TestBlackoutIsBlackAndEndsOnlyDeliberately(t *testing.T) {
 
 func TestWithoutScriptTheBoardLoadsAgainByItself(t *testing.T) {
 	s := newSite(t)
-	s.FillTrays()
-	s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+	s.Begin()
 	s.keepShowing()
 	p := open(t, browser(t), s.host(), screens()[0])
 	call(p, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})

@@ -40,14 +40,12 @@ func states() []state {
 		},
 			[]string{"TOO COLD", "CHECK"}, []string{"HALT"}},
 		{"board-halt", func(s *site) {
-			s.FillTrays()
-			s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+			s.Begin()
 			s.Minutes(2, viewtest.Values{Developer: 19.4, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
 		},
 			[]string{"HALT", "STOPPED"}, []string{"MOVING"}},
 		{"board-unplugged", func(s *site) {
-			s.FillTrays()
-			s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+			s.Begin()
 			s.Silence(time.Minute, sensors.StateGone)
 		}, []string{"--.-", "-:--", "NOT PROVEN", "no good reading since"}, []string{"19.4", "18.8"}},
 		{"board-nothing-yet", func(*site) {}, []string{"no reading yet", "--.-", "no batch entered"}, []string{"0.0"}},
@@ -135,8 +133,7 @@ func TestErrorsFormsAndTheIndexAreRedToo(t *testing.T) {
 	b := browser(t)
 	for _, scr := range screens() {
 		s := newSite(t)
-		s.FillTrays()
-		s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+		s.Begin()
 		north := s.Publish()
 		south, err := viewtest.NewScene("south", "South darkroom")
 		require.NoError(t, err)
@@ -154,8 +151,7 @@ func TestErrorsFormsAndTheIndexAreRedToo(t *testing.T) {
 
 func TestNothingLightsUpWhileAPageLoads(t *testing.T) {
 	s := newSite(t)
-	s.FillTrays()
-	s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+	s.Begin()
 	s.keepShowing()
 	p := open(t, browser(t), s.host(), screens()[0])
 	p.expect("404")
@@ -167,7 +163,7 @@ func TestNothingLightsUpWhileAPageLoads(t *testing.T) {
 		return false
 	})
 	call(p, network.SetCacheDisabled, network.SetCacheDisabledParams{CacheDisabled: true})
-	for _, path := range []string{"/rooms/north/board", "/rooms/north/baths?look=red", "/rooms/north/history?look=red", "/nowhere"} {
+	for _, path := range []string{"/rooms/north/board", "/rooms/north/baths?look=red", "/rooms/north/history?look=red", "/rooms/north/air?look=red", "/rooms/north/alarms?look=red", "/rooms/north/clock", "/nowhere"} {
 		frames := p.film(func() { p.visit(s.server.URL + path) })
 		require.NotEmpty(t, frames, path)
 		for _, frame := range frames {
@@ -181,8 +177,7 @@ func TestNothingLightsUpWhileAPageLoads(t *testing.T) {
 func TestAPageWhoseStyleNeverComesIsStillRed(t *testing.T) {
 	b := browser(t)
 	s := newSite(t)
-	s.FillTrays()
-	s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+	s.Begin()
 	s.keepShowing()
 	s.interpose(func(w http.ResponseWriter, r *http.Request) bool {
 		if strings.HasSuffix(r.URL.Path, ".css") {

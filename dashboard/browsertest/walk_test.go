@@ -5,6 +5,7 @@ package browsertest_test
 import (
 	"context"
 	"encoding/json"
+	"image"
 	"net/url"
 	"os"
 	"strings"
@@ -41,47 +42,54 @@ func TestATrayIsFilledByKeyboardAlone(t *testing.T) {
 	for _, scr := range screens() {
 		for _, look := range []string{"day", "red"} {
 			s := newSite(t)
-			s.FillTrays()
-			s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+			s.Begin()
 			s.keepShowing()
 			s.Answer(func(_ context.Context, c rules.Command) (rules.Receipt, error) {
 				return rules.Receipt{Number: 44, Sentence: c.Person + " filled the stop bath, record 44."}, nil
 			})
 			p := open(t, b, s.host(), scr)
 			p.visit(s.server.URL + "/rooms/north/baths?look=" + look)
-			p.tabTo("#bath-stop summary")
-			p.run(chromedp.KeyEvent(kb.Enter))
-			require.True(t, value[bool](p, `document.querySelector("#bath-stop details").open`))
-			for field, text := range map[string]string{"batch": "SB-2", "what": "Stop bath", "concentrate": "1", "water": "19", "volume": "1,5 L"} {
-				value[bool](p, `(document.querySelector("#bath-stop summary").focus(), true)`)
-				p.tabTo("#" + field + "-stop")
-				p.run(chromedp.KeyEvent(text))
-			}
-			if look == "red" {
-				requireRed(t, p.shoot("form-typed", true), "a form in use")
-			}
-			p.run(chromedp.KeyEvent(kb.Enter))
-			p.eventually(`document.getElementById("problem") !== null`, 5*time.Second)
-			require.Contains(t, p.text("#problem"), "Your name is empty")
-			require.Equal(t, "1,5 L", value[string](p, `document.getElementById("volume-stop").value`), "what was typed is still there")
-			problem := p.shoot("form-problem-"+look, true)
-			p.tabTo(`#bath-stop input[name="who"]`)
-			p.run(chromedp.KeyEvent("Ida"), chromedp.KeyEvent(kb.Enter))
-			p.eventually(`document.querySelector(".receipt") !== null`, 5*time.Second)
-			require.Contains(t, p.text(".receipt"), "Ida filled the stop bath, record 44.")
-			receipt := p.shoot("form-receipt-"+look, true)
+			pictures := p.fillByKeyboard(look)
 			require.Len(t, s.Commands(), 1)
-			value[bool](p, `(history.back(), true)`)
-			p.eventually(`document.querySelector(".receipt") === null`, 5*time.Second)
-			require.Contains(t, p.text("h1"), "Baths")
-			if look == "red" {
-				requireRed(t, problem, "a form with a problem")
-				requireRed(t, receipt, "a receipt")
-				requireRed(t, p.shoot("form-back", true), "the back button")
+			for _, picture := range pictures {
+				if look == "red" {
+					requireRed(t, picture, "a form in use")
+				}
 			}
 			p.blameless()
 		}
 	}
+}
+
+// fillByKeyboard fills the stop bath's tray, forgets the name first, and goes back
+// at last; it gives a picture of each step.
+func (p *tab) fillByKeyboard(look string) (pictures []image.Image) {
+	t := p.t
+	t.Helper()
+	keep := func(step string) { pictures = append(pictures, p.shoot(step+"-"+look, true)) }
+	p.tabTo("#bath-stop summary")
+	p.run(chromedp.KeyEvent(kb.Enter))
+	require.True(t, value[bool](p, `document.querySelector("#bath-stop details").open`))
+	for _, field := range [][2]string{{"batch", "SB-2"}, {"what", "Stop bath"}, {"concentrate", "1"}, {"water", "19"}, {"volume", "1,5 L"}} {
+		p.tabTo("#" + field[0] + "-stop")
+		p.run(chromedp.KeyEvent(field[1]))
+	}
+	keep("form-typed")
+	p.run(chromedp.KeyEvent(kb.Enter))
+	p.eventually(`document.getElementById("problem") !== null`, 5*time.Second)
+	require.Contains(t, p.text("#problem"), "Your name is empty")
+	require.Equal(t, "1,5 L", value[string](p, `document.getElementById("volume-stop").value`), "what was typed is still there")
+	keep("form-problem")
+	p.tabTo(`#bath-stop input[name="who"]`)
+	p.run(chromedp.KeyEvent("Ida"), chromedp.KeyEvent(kb.Enter))
+	p.eventually(`document.querySelector(".receipt") !== null`, 5*time.Second)
+	require.Contains(t, p.text(".receipt"), "Ida filled the stop bath, record 44.")
+	keep("form-receipt")
+	value[bool](p, `(history.back(), true)`)
+	p.eventually(`document.querySelector(".receipt") === null`, 5*time.Second)
+	require.Contains(t, p.text("h1"), "Baths")
+	keep("form-back")
+	return pictures
 }
 
 // At a plain address of the local network a browser sends no Sec-Fetch-Site, so
@@ -137,12 +145,14 @@ func TestEveryPageKeepsToWCAG(t *testing.T) {
 	b := browser(t)
 	for _, scr := range screens() {
 		s := newSite(t)
-		s.FillTrays()
-		s.Minutes(5, viewtest.Usual(), viewtest.Values{})
+		s.Commission()
+		s.Breathe()
+		s.Begin()
 		s.Minutes(2, viewtest.Values{Developer: 17.2, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
 		s.Remember(history)
 		s.keepShowing()
-		for _, path := range []string{"/", "/nowhere", "/rooms/north/probes", "/rooms/north/baths", "/rooms/north/history", "/rooms/north/probes?look=red", "/rooms/north/baths?look=red", "/rooms/north/history?look=red"} {
+		for _, path := range []string{"/", "/nowhere", "/rooms/north/probes", "/rooms/north/baths", "/rooms/north/history", "/rooms/north/probes?look=red", "/rooms/north/baths?look=red", "/rooms/north/history?look=red",
+			"/rooms/north/air", "/rooms/north/air?look=red", "/rooms/north/alarms", "/rooms/north/alarms?look=red", "/rooms/north/clock"} {
 			p := open(t, b, s.host(), scr)
 			p.visit(s.server.URL + path)
 			value[float64](p, unfold)

@@ -1,0 +1,180 @@
+//go:build browser
+
+package browsertest_test
+
+import (
+	"net/http/httptest"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+	"go.uber.org/zap"
+
+	"wetside/chem/ledger"
+	"wetside/configs"
+	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
+)
+
+// newShelfSite is a site with an opened bottle of each concentrate on its shelf.
+func newShelfSite(t *testing.T, acts ...ledger.Act) *site {
+	t.Helper()
+	stage, err := viewtest.NewStage()
+	require.NoError(t, err)
+	catalogue, err := ledger.ParseCatalogue(configs.Catalogue)
+	require.NoError(t, err)
+	shelf := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{Catalogue: catalogue})
+	stock := []ledger.Act{
+		ledger.ContainerNamed{Container: "drum", Vessel: ledger.WasteContainer, Capacity: 20000, Stream: ledger.SilverStream},
+		ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000, KeptFor: ledger.Fixer},
+	}
+	for _, c := range []struct{ product, bottle string }{{"print-developer", "PD bottle"}, {"stop-bath", "SB bottle"}, {"rapid-fixer", "FX bottle"}} {
+		p, ok := catalogue.Product(c.product)
+		require.True(t, ok)
+		stock = append(stock, ledger.LotReceived{Lot: c.bottle + " lot", Product: c.product, Class: p.Class, Units: 3, UnitVolume: 1000, Owner: ledger.House},
+			ledger.LotOpened{Lot: c.bottle + " lot", Container: c.bottle})
+	}
+	for _, a := range append(stock, acts...) {
+		_, err := shelf.Enter(t.Context(), dashboard.ShelfEntry{Room: "north", Person: "Ada", Act: a})
+		require.NoError(t, err)
+	}
+	stage.Minutes(5, viewtest.Usual(), viewtest.Values{})
+	s := &site{Stage: stage, t: t}
+	s.pages, err = dashboard.New(dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Log: zap.NewNop(), Clock: stage.Clock})
+	require.NoError(t, err)
+	s.server = httptest.NewServer(s)
+	t.Cleanup(func() { s.pages.Close(); s.server.CloseClientConnections(); s.server.Close() })
+	s.Publish()
+	return s
+}
+
+// benches are the two screens of the mixing table: a phone, and the lab computer.
+func benches() []screen {
+	return []screen{{"phone", 390, 844, true}, {"lab", 1200, 900, false}}
+}
+
+// newcomer counts what somebody has to do on the pages.
+type newcomer struct {
+	*tab
+	entries int
+}
+
+// types fills one field.
+func (n *newcomer) types(selector, text string) {
+	n.t.Helper()
+	n.run(chromedp.WaitVisible(selector), chromedp.SendKeys(selector, text))
+	n.entries++
+}
+
+// presses one thing, as large as a thumb, and waits for the page that it leads to.
+func (n *newcomer) presses(selector string, leads bool) {
+	n.t.Helper()
+	n.run(chromedp.WaitVisible(selector))
+	require.GreaterOrEqual(n.t, value[float64](n.tab, `document.querySelector(`+quoted(selector)+`).closest("label,button,a").getBoundingClientRect().height`), 44.0, selector)
+	before := value[float64](n.tab, `performance.timeOrigin`)
+	n.run(chromedp.Click(selector))
+	n.entries++
+	if leads {
+		require.Eventually(n.t, func() bool {
+			return value[bool](n.tab, `performance.timeOrigin > `+quotedNumber(before)+` && document.readyState === "complete"`)
+		}, patience, 30*time.Millisecond)
+	}
+}
+
+func TestANewcomerSetsUpAClassInUnderThreeMinutesAndEightEntries(t *testing.T) {
+	b := browser(t)
+	for _, scr := range benches() {
+		t.Run(scr.name, func(t *testing.T) {
+			s := newShelfSite(t)
+			n := &newcomer{tab: open(t, b, s.host(), scr)}
+			began := time.Now()
+			n.visit(s.server.URL + "/rooms/north/set-up")
+			n.shoot("set-up-begin", true)
+			n.types(`#who`, "Newcomer")
+			n.presses(`input[name=found][value="as it should be"]`, false)
+			n.presses(`form.card button[type=submit]`, true)
+			n.shoot("set-up-developer", true)
+			requireFits(n.tab)
+			n.presses(`.bath-step .card button[type=submit]`, true)
+			n.shoot("set-up-label", true)
+			n.types(`.bath-step .card input[name=parts]`, "1+19")
+			n.presses(`.bath-step .card button[type=submit]`, true)
+			n.shoot("set-up-stop", true)
+			n.presses(`.bath-step .card button[type=submit]`, true)
+			n.shoot("set-up-fixer", true)
+			n.presses(`.bath-step .card button[type=submit]`, true)
+			n.shoot("set-up-ready", true)
+			require.Contains(t, n.text("main"), "The baths are ready")
+			require.LessOrEqual(t, n.entries, 8)
+			require.Less(t, time.Since(began), 3*time.Minute)
+			n.blameless()
+			t.Logf("%d entries", n.entries)
+		})
+	}
+}
+
+// requireFits requires that nothing sticks out sideways, and that the press is on the first screen.
+func requireFits(p *tab) {
+	p.t.Helper()
+	require.LessOrEqual(p.t, value[float64](p, `document.documentElement.scrollWidth`), float64(p.screen.width), "nothing sticks out sideways")
+}
+
+func evening() []ledger.Act {
+	mix := func(batch, bottle, product, tray string, class ledger.Class) ledger.Act {
+		return ledger.BatchMixed{Batch: batch, Name: "Invented " + string(class), Product: product, Class: class, Into: tray, Meant: ledger.FromConcentrate,
+			From: bottle, ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
+	}
+	sheets := ledger.SheetsUsed{Containers: []string{"Developer tray", "Fixer tray"}, Material: ledger.ResinCoated, Count: 20, SheetArea: ledger.EightByTen, People: []string{"Cleo", "Dan"}}
+	return []ledger.Act{
+		ledger.SessionOpened{Session: "north session", Title: "Invented class", Lead: "Ada"},
+		mix("PD 2026-01-15 a", "PD bottle", "print-developer", "Developer tray", ledger.PrintDeveloper),
+		mix("FI 2026-01-15 a", "FX bottle", "rapid-fixer", "Fixer tray", ledger.Fixer),
+		sheets,
+		ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "clear"},
+		sheets,
+		ledger.BottleFound{Container: "brown jug", Volume: 700, Capacity: 1000, Where: "under the sink"},
+		ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "cloudy"},
+	}
+}
+
+func TestEveryPageOfTheShelfStandsInBothLooks(t *testing.T) {
+	b := browser(t)
+	pages := map[string]string{
+		"shelf": "/shelf", "passport": "/shelf/FI%202026-01-15%20a", "label": "/shelf/label/FI%202026-01-15%20a",
+		"mix": "/mix?do=plan&parts=1%2B9&make=64floz", "mix-colon": "/mix?do=plan&parts=1:10&make=2L", "mix-check": "/mix?do=check&parts=1%2B9&poured=100&water=1000",
+		"enter-mix": "/shelf/enter/batch-mixed?from=FX+bottle", "enter-test": "/shelf/enter/test-done?container=Fixer+tray&test=iodide+precipitate",
+		"take-down": "/rooms/north/take-down?who=Ada", "baths-use": "/rooms/north/baths",
+	}
+	for name, path := range pages {
+		for _, look := range []string{"day", "red"} {
+			for _, scr := range benches() {
+				t.Run(name+" "+look+" "+scr.name, func(t *testing.T) {
+					s := newShelfSite(t, evening()...)
+					s.keepShowing()
+					p := open(t, b, s.host(), scr)
+					address := s.server.URL + path
+					if look == "red" {
+						address += "?look=red"
+						if path != "" && containsQuery(path) {
+							address = s.server.URL + path + "&look=red"
+						}
+					}
+					p.visit(address)
+					picture := p.shoot(name+"-"+look, true)
+					if look == "red" {
+						requireRed(t, picture, name)
+					}
+					requireFits(p)
+					p.blameless()
+				})
+			}
+		}
+	}
+}
+
+func containsQuery(path string) bool { return strings.Contains(path, "?") }
+
+func quotedNumber(f float64) string { return strconv.FormatFloat(f, 'f', -1, 64) }
