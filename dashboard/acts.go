@@ -21,10 +21,15 @@ const (
 	actWithin = 10 * time.Second
 )
 
-// bathsPost carries out one act and leads to its receipt. The act goes on when
-// the browser goes away in between: a phone that falls asleep must not leave
-// half an answer.
+// bathsPost carries out one act in a room and leads to its receipt.
 func (s *Server) bathsPost(w http.ResponseWriter, r *http.Request, in visit) {
+	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) { return s.carryOut(ctx, in, t) })
+}
+
+// once carries out one form, however often its button is pressed, and leads to its
+// receipt. What is carried out must go on when the browser goes away in between: a
+// phone that falls asleep must not leave half an answer.
+func (s *Server) once(w http.ResponseWriter, r *http.Request, carryOut func(context.Context, typed) (receipt string, wrong *problem)) {
 	r.Body = http.MaxBytesReader(w, r.Body, longestForm)
 	if err := r.ParseForm(); err != nil {
 		s.refuseForm(w, r, err)
@@ -44,7 +49,7 @@ func (s *Server) bathsPost(w http.ResponseWriter, r *http.Request, in visit) {
 		s.leadTo(w, r, "done", t.Token)
 		return
 	}
-	receipt, wrong := s.carryOut(r.Context(), in, t)
+	receipt, wrong := carryOut(r.Context(), t)
 	s.presses.finish(t.Token, it, receipt)
 	if wrong != nil {
 		s.comeBack(w, r, attempt{t, wrong})

@@ -59,6 +59,7 @@ func (s *Server) pageFor(here string, l look, in visit) page {
 		p.Links = append(p.Links, link{href, s.words.Say("nav." + name), name == here})
 	}
 	p.Links = append(p.Links, s.shelfLinks(here, l, p.Room)...)
+	p.Links = append(p.Links, s.officeLinks(here, l)...)
 	return p
 }
 

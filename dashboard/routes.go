@@ -23,6 +23,7 @@ func (s *Server) routes(metrics http.Handler) http.Handler {
 	mux.HandleFunc("GET /rooms/{room}/history", s.inRoom(s.historyPage))
 	s.shelfRoutes(mux)
 	s.airRoutes(mux)
+	s.officeRoutes(mux)
 	mux.HandleFunc("GET /api/now", s.apiNow)
 	mux.HandleFunc("GET /healthz", s.healthz)
 	mux.HandleFunc("GET /assets/{name}", s.asset)

@@ -20,6 +20,8 @@ type Options struct {
 	Shelf Shelf
 	// Clocks are the development clocks; nil leaves their page out.
 	Clocks Clocks
+	// Office holds duties and reports; nil leaves their pages out.
+	Office Office
 	// Metrics answers at /metrics; nil leaves that address unknown.
 	Metrics http.Handler
 	Log     *zap.Logger
@@ -31,6 +33,7 @@ type Options struct {
 type Server struct {
 	view      View
 	shelf     Shelf
+	office    Office
 	clocks    Clocks
 	log       *zap.Logger
 	clock     sensors.Clock
@@ -51,7 +54,7 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	s := &Server{view: o.View, shelf: o.Shelf, clocks: o.Clocks, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
+	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, clocks: o.Clocks, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
 	var err error
 	if s.assets, err = loadAssets(); err != nil {
 		return nil, err

@@ -1,0 +1,84 @@
+package daemon
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"time"
+
+	"wetside/daemon/audit"
+	"wetside/daemon/history"
+	"wetside/daemon/settings"
+	"wetside/dashboard"
+	"wetside/dashboard/report"
+	"wetside/rules/duty"
+)
+
+// office is what the pages of duties and reports see of a site. One report is made
+// at a time: it reads much, and the room comes first.
+type office struct {
+	*site
+	making chan struct{}
+}
+
+var _ dashboard.Office = office{}
+
+func newOffice(s *site) office { return office{s, make(chan struct{}, 1)} }
+
+// place gives the duties and the zone of the configuration in force.
+func (o office) place() ([]duty.Duty, *time.Location) {
+	o.mu.RLock()
+	defer o.mu.RUnlock()
+	return o.config.Duties, o.config.Zone
+}
+
+// Duties say how the duties stand now.
+func (o office) Duties(ctx context.Context) ([]duty.Standing, error) {
+	done, err := audit.DutiesDone(ctx, &o.store.Reader, time.Time{})
+	if err != nil {
+		return nil, err
+	}
+	duties, zone := o.place()
+	return duty.Stand(duties, done, o.clock.Now().Wall.In(zone)), nil
+}
+
+// DoneDuty records that a duty was done.
+func (o office) DoneDuty(ctx context.Context, e dashboard.DutyEntry) (uint64, error) {
+	duties, _ := o.place()
+	at := slices.IndexFunc(duties, func(d duty.Duty) bool { return d.ID == e.Duty })
+	if at < 0 {
+		return 0, errors.New("this duty is no longer configured: load the page again")
+	}
+	content, err := json.Marshal(duty.Note{Duty: e.Duty, Evidence: e.Evidence})
+	if err != nil {
+		return 0, fmt.Errorf("the entry can't be written down: %w", err)
+	}
+	record, err := o.store.Record(ctx, history.Entry{Kind: duty.Kind, Room: duties[at].Room, Person: e.Person, Content: content, Happened: e.Happened, Reason: e.Reason})
+	if err != nil {
+		return 0, fmt.Errorf("nothing was recorded: %w", err)
+	}
+	return record.Number, nil
+}
+
+// Report gathers the report of a time.
+func (o office) Report(ctx context.Context, from, to time.Time) (report.Data, error) {
+	select {
+	case o.making <- struct{}{}:
+		defer func() { <-o.making }()
+	case <-ctx.Done():
+		return report.Data{}, errors.New("another report is still being made: try again in a minute")
+	}
+	o.mu.RLock()
+	fallback, zone := settings.Of(o.config), o.config.Zone
+	o.mu.RUnlock()
+	fallback.Simulated = o.simulated
+	return audit.Gather(ctx, &o.store.Reader, audit.Question{From: from, To: to, Zone: zone, Now: o.clock.Now().Wall, Version: o.version, Fallback: &fallback})
+}
+
+// WriteReport writes a report with all its tables as one archive.
+func (o office) WriteReport(ctx context.Context, d report.Data, out io.Writer) error {
+	return audit.WriteZip(ctx, &o.store.Reader, d, out)
+}

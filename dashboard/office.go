@@ -1,0 +1,85 @@
+package dashboard
+
+import (
+	"context"
+	"io"
+	"net/http"
+	"time"
+
+	"wetside/dashboard/report"
+	"wetside/rules/duty"
+)
+
+// Office is what whoever answers for the place asks of the program: how its duties
+// stand, and reports on what was recorded.
+type Office interface {
+	// Duties say how the duties stand now.
+	Duties(ctx context.Context) ([]duty.Standing, error)
+	// DoneDuty records that a duty was done and returns once that is kept for good.
+	DoneDuty(ctx context.Context, e DutyEntry) (number uint64, err error)
+	// Report gathers what was recorded in a time, from From up to To. It may take
+	// seconds. The error is one sentence for the person who asked.
+	Report(ctx context.Context, from, to time.Time) (report.Data, error)
+	// WriteReport writes a report with all its tables as one archive.
+	WriteReport(ctx context.Context, d report.Data, out io.Writer) error
+}
+
+// DutyEntry says that a duty was done, by whom, and what shows it.
+type DutyEntry struct {
+	Duty, Person, Evidence string
+	// Happened is when it was done, for a late entry, and Reason why it is late; zero means now.
+	Happened time.Time
+	Reason   string
+}
+
+// officeRoutes are the pages of duties and reports.
+func (s *Server) officeRoutes(mux *http.ServeMux) {
+	mux.HandleFunc("GET /duties", s.inOffice(s.dutiesPage))
+	mux.HandleFunc("POST /duties", s.inOffice(s.dutiesPost))
+	mux.HandleFunc("GET /report", s.inOffice(s.reportPage))
+	mux.HandleFunc("GET /report/report.pdf", s.inOffice(s.reportPDF))
+	mux.HandleFunc("GET /report/report.zip", s.inOffice(s.reportZip))
+}
+
+// inOffice answers for a site that has an office.
+func (s *Server) inOffice(h http.HandlerFunc) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if s.office == nil {
+			s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
+			return
+		}
+		h(w, r)
+	}
+}
+
+// officeLinks lead to the pages of the office.
+func (s *Server) officeLinks(here string, l look) []link {
+	if s.office == nil {
+		return nil
+	}
+	query := ""
+	if l == red {
+		query = "?look=red"
+	}
+	return []link{
+		{"/duties" + query, s.words.Say("nav.duties"), here == "duties"},
+		{"/report" + query, s.words.Say("nav.report"), here == "report"},
+	}
+}
+
+// officePage is a page of the office. Where there is one room alone, it stands among
+// the pages of that room.
+func (s *Server) officePage(r *http.Request, here string) page {
+	site, l := s.view.Now(), lookOf(r)
+	in := visit{site: site}
+	if len(site.Rooms) == 1 {
+		in.snap = site.Rooms[0]
+	}
+	p := s.pageFor(here, l, in)
+	if in.snap == nil {
+		p.Links = append([]link{{"/", s.words.Say("nav.rooms"), false}}, s.shelfLinks(here, l, "")...)
+		p.Links = append(p.Links, s.officeLinks(here, l)...)
+	}
+	p.Styles = append(p.Styles, "office.css")
+	return p
+}

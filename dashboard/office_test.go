@@ -1,0 +1,126 @@
+package dashboard_test
+
+import (
+	"errors"
+	"html"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"go.uber.org/zap"
+
+	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
+)
+
+// officePages is a dashboard with an invented office.
+func officePages(t *testing.T) (*pages, *viewtest.Office) {
+	t.Helper()
+	stage, err := viewtest.NewStage()
+	require.NoError(t, err)
+	office := viewtest.NewOffice()
+	server, err := dashboard.New(dashboard.Options{View: stage, Office: office, Log: zap.NewNop(), Clock: stage.Clock})
+	require.NoError(t, err)
+	t.Cleanup(server.Close)
+	return &pages{stage, server, t}, office
+}
+
+// dutyForm is the form of a duty as the page drew it, filled in.
+func (p *pages) dutyForm(id string, more url.Values) url.Values {
+	text := p.page("/duties")
+	form := regexp.MustCompile(`(?s)<input type="hidden" name="token" value="([A-Z2-7]+)"/><input type="hidden" name="act" value="duty"/><input type="hidden" name="alarm" value="` + id + `"/>`).FindStringSubmatch(text)
+	require.NotNil(p.t, form, "the page has a form for %s", id)
+	v := url.Values{"token": {form[1]}, "act": {"duty"}, "alarm": {id}, "who": {"Ida"}, "evidence": {"ran three minutes, clear"}}
+	for key, values := range more {
+		v[key] = values
+	}
+	return v
+}
+
+func TestThePageOfDutiesSaysWhatIsOverdue(t *testing.T) {
+	p, _ := officePages(t)
+	text := p.page("/duties")
+	for _, want := range []string{"2 duties are overdue.", "Eyewash", "Overdue", "In time", "Never entered as done", "three minutes, clear", "Tue 13 Jan 2026"} {
+		require.Contains(t, text, want)
+	}
+	require.Contains(t, p.page("/report"), "2 duties are overdue.")
+	require.Contains(t, p.page("/duties?look=red"), `data-look="red"`)
+}
+
+func TestADutyIsEnteredOnceWithItsEvidence(t *testing.T) {
+	p, office := officePages(t)
+	form := p.dutyForm("eyewash", nil)
+	first := p.post("/duties", form)
+	require.Equal(t, http.StatusSeeOther, first.Code)
+	require.Equal(t, http.StatusSeeOther, p.post("/duties", form).Code)
+	require.Equal(t, []dashboard.DutyEntry{{Duty: "eyewash", Person: "Ida", Evidence: "ran three minutes, clear"}}, office.Entries(), "a button pressed twice acts once")
+	require.Contains(t, p.page(first.Header().Get("Location")), "Record 101: it was entered as done by Ida.")
+
+	late := p.post("/duties", p.dutyForm("waste", url.Values{"on": {"2026-01-12"}, "why": {"the paper came today"}}))
+	require.Equal(t, http.StatusSeeOther, late.Code)
+	got := office.Entries()[1]
+	require.Equal(t, "2026-01-12", got.Happened.Format(time.DateOnly))
+	require.Equal(t, "the paper came today", got.Reason)
+}
+
+func TestAnEntryOfADutyThatMakesNoSenseComesBack(t *testing.T) {
+	p, office := officePages(t)
+	for _, c := range []struct {
+		more url.Values
+		want string
+	}{
+		{url.Values{"evidence": {" "}}, "What was found is empty: please fill it in."},
+		{url.Values{"who": {""}}, "is empty: please fill it in."},
+		{url.Values{"on": {"2026-13-40"}, "why": {"x"}}, `"2026-13-40" is not a day of the past`},
+		{url.Values{"on": {"2027-01-01"}, "why": {"x"}}, `"2027-01-01" is not a day of the past`},
+		{url.Values{"on": {"2026-01-12"}}, "is empty: please fill it in."},
+		{url.Values{"evidence": {strings.Repeat("x", 201)}}, "201 characters long"},
+	} {
+		out := p.post("/duties", p.dutyForm("eyewash", c.more))
+		require.Equal(t, http.StatusSeeOther, out.Code)
+		text := p.page(out.Header().Get("Location"))
+		require.Contains(t, text, c.want)
+	}
+	require.Empty(t, office.Entries())
+	form := p.dutyForm("eyewash", nil)
+	office.Err = errors.New("nothing was recorded: the disk is full")
+	require.Contains(t, p.get("/duties").Body.String(), "the disk is full", "a book that can't be read is said")
+	out := p.post("/duties", form)
+	office.Err = nil
+	require.Contains(t, p.page(out.Header().Get("Location")), "Nothing was recorded: the disk is full")
+}
+
+func TestAReportIsShownAndSentAsFiles(t *testing.T) {
+	p, _ := officePages(t)
+	require.Contains(t, p.page("/report"), `value="2025-10-15"`, "three months are offered")
+	text := p.page("/report?from=2026-01-01&to=2026-01-31")
+	for _, want := range []string{"Report on the darkroom's record", "Thu 1 Jan 2026 up to Sat 31 Jan 2026", "What was not measured", "/report/report.pdf?from=2026-01-01", "asked 7.3"} {
+		require.Contains(t, text, want)
+	}
+	require.NotContains(t, p.page("/report?from=2026-01-01&to=2026-01-31&look=red"), "report.pdf", "a PDF is white")
+	pdf := p.get("/report/report.pdf?from=2026-01-01&to=2026-01-31")
+	require.Equal(t, "application/pdf", pdf.Header().Get("Content-Type"))
+	require.True(t, strings.HasPrefix(pdf.Body.String(), "%PDF-"))
+	require.Equal(t, "archive", p.get("/report/report.zip?from=2026-01-01&to=2026-01-31").Body.String())
+}
+
+func TestATimeThatMakesNoSenseIsSaid(t *testing.T) {
+	p, office := officePages(t)
+	for query, want := range map[string]string{
+		"from=2026-02-01&to=2026-01-01": "The first day lies after the last: exchange the two.",
+		"from=soon&to=2026-01-01":       `"soon" is not a day`,
+		"from=2026-01-01":               `"" is not a day`,
+	} {
+		out := p.get("/report?" + query)
+		require.Equal(t, http.StatusUnprocessableEntity, out.Code)
+		require.Contains(t, html.UnescapeString(out.Body.String()), want)
+		require.Equal(t, http.StatusUnprocessableEntity, p.get("/report/report.zip?"+query).Code)
+	}
+	office.Err = errors.New("the history can't be read")
+	require.Contains(t, html.UnescapeString(p.get("/report?from=2026-01-01&to=2026-01-02").Body.String()), "The report could not be made: The history can't be read")
+	require.Equal(t, http.StatusNotFound, newPages(t).get("/report").Code, "without an office there is no such page")
+}

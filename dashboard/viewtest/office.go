@@ -1,0 +1,72 @@
+package viewtest
+
+import (
+	"context"
+	"io"
+	"sync"
+	"time"
+
+	"wetside/dashboard"
+	"wetside/dashboard/report"
+	"wetside/rules/duty"
+)
+
+// Office is an invented office in which a test says what stands and what is told.
+type Office struct {
+	mu      sync.Mutex
+	entries []dashboard.DutyEntry
+	// Standing are the duties, Err what every question is answered with instead.
+	Standing []duty.Standing
+	Err      error
+}
+
+// NewOffice has one duty in time, one overdue and one that was never done.
+func NewOffice() *Office {
+	done := func(days int) *duty.Done {
+		return &duty.Done{At: Evening().AddDate(0, 0, -days), By: "Ida", Evidence: "three minutes, clear", Record: 17}
+	}
+	week, year := duty.Interval{Days: 7}, duty.Interval{Months: 12}
+	return &Office{Standing: []duty.Standing{
+		{Duty: duty.Duty{ID: "eyewash", Name: "Eyewash", Owner: "Technician", Every: week, Why: "an invented rule"}, Last: done(9), Due: week.After(Evening().AddDate(0, 0, -9)), Overdue: true},
+		{Duty: duty.Duty{ID: "waste", Name: "Waste pick-up", Owner: "Safety office", Every: week, Why: "an invented rule"}, Last: done(2), Due: week.After(Evening().AddDate(0, 0, -2))},
+		{Duty: duty.Duty{ID: "exhaust", Name: "Examination of the exhaust", Owner: "Safety office", Every: year, Why: "an invented rule"}, Overdue: true},
+	}}
+}
+
+// Duties are the invented ones.
+func (o *Office) Duties(context.Context) ([]duty.Standing, error) { return o.Standing, o.Err }
+
+// DoneDuty notes the entry.
+func (o *Office) DoneDuty(_ context.Context, e dashboard.DutyEntry) (uint64, error) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	if o.Err != nil {
+		return 0, o.Err
+	}
+	o.entries = append(o.entries, e)
+	return uint64(100 + len(o.entries)), nil
+}
+
+// Entries are what was entered so far.
+func (o *Office) Entries() []dashboard.DutyEntry {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	return o.entries
+}
+
+// Report is an invented time with one session.
+func (o *Office) Report(_ context.Context, from, to time.Time) (report.Data, error) {
+	lowest, typical, asked := 6.8, 8.9, 7.3
+	return report.Data{From: from, To: to, Zone: from.Location(), Made: Evening(), Version: "test", Simulated: true,
+		Book:  report.Book{Checkpoint: "17:ab", Holds: true, Records: 17},
+		Rooms: []report.Room{{ID: "north", Name: "North darkroom", Volume: 32, Required: "decision of the place", Changes: &asked}},
+		Sessions: []report.Session{{Number: 1, Room: "north", Title: "Class", Leader: "Ida", Begun: Evening(), Ended: Evening().Add(2 * time.Hour),
+			Uncovered: 100 * time.Minute, Unproven: 4 * time.Minute, Lowest: &lowest, Typical: &typical, Required: &asked}},
+	}, o.Err
+}
+
+// WriteReport writes a word in the place of an archive.
+func (o *Office) WriteReport(_ context.Context, _ report.Data, out io.Writer) error {
+	_, err := io.WriteString(out, "archive")
+	return err
+}
