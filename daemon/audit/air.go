@@ -33,7 +33,7 @@ func airOf(room settings.Room) air {
 
 // changes gives the air changes an hour of a raw value; false for one that means none.
 func (a air) changes(raw float64, at time.Time) (float64, bool) {
-	flow, err := a.flow(a.corrected(a.unit.ToBase(raw), at))
+	flow, err := a.flow(corrected(a.channel, a.unit.ToBase(raw), at))
 	if err != nil {
 		return 0, false
 	}
@@ -41,12 +41,13 @@ func (a air) changes(raw float64, at time.Time) (float64, bool) {
 	return float64(n), err == nil
 }
 
-func (a air) corrected(base float64, at time.Time) float64 {
-	c := sensors.Channel{}
-	for _, k := range a.channel.Corrections {
-		c.Corrections = append(c.Corrections, sensors.Correction(k))
+// corrected applies the correction of a channel that was in force.
+func corrected(c settings.Channel, base float64, at time.Time) float64 {
+	var full sensors.Channel
+	for _, k := range c.Corrections {
+		full.Corrections = append(full.Corrections, sensors.Correction(k))
 	}
-	return c.Correct(base, at)
+	return full.Correct(base, at)
 }
 
 // usualAir is the temperature for which the density of a velocity pressure is taken.

@@ -144,8 +144,14 @@ func TestAnEveningIsToldAsItWas(t *testing.T) {
 	require.Equal(t, 0, d.Minutes[65].Readings)
 	require.Nil(t, d.Minutes[65].Mean, "a minute without a reading has no value")
 
+	short := slices.IndexFunc(d.Averages, func(a report.Average) bool { return a.Channel == "room-co2" && a.Minutes == 15 })
+	require.GreaterOrEqual(t, short, 0, "the simulated room has a short-term limit")
+	require.InDelta(t, 2, *d.Averages[short].Low, 1e-9, "every reading says 2 ppm")
+	require.InDelta(t, 2, *d.Averages[short].High, 1e-9)
+	require.Equal(t, "within the limit", d.Averages[short].Verdict)
+
 	require.Len(t, d.Changes, 1)
-	require.Equal(t, []string{"rooms practice volume m3", "30", "15"}, []string{d.Changes[0].Name, d.Changes[0].Was, d.Changes[0].Now})
+	require.Equal(t, []string{"rooms / practice / volume m3", "30", "15"}, []string{d.Changes[0].Name, d.Changes[0].Was, d.Changes[0].Now})
 	require.InDelta(t, 15, d.Rooms[0].Volume, 0)
 	require.Contains(t, strings.Join(d.NotMeasured, "\n"), "No test of the sounder and no alarm drill was entered")
 	require.Contains(t, strings.Join(d.NotMeasured, "\n"), `The duty "Eyewash" was never entered as done.`)

@@ -93,7 +93,9 @@ func inWords(object json.RawMessage) string {
 			key, unit = strings.ReplaceAll(m.key[:at], "_", " "), units()[m.key[at+1:]]
 		}
 		var values []string
-		flatten("", m.value, func(name, value string) { values = append(values, strings.TrimSpace(name+" "+value)) })
+		flatten("", m.value, func(name, value string) {
+			values = append(values, strings.TrimSpace(strings.ReplaceAll(name, " / ", " ")+" "+value))
+		})
 		parts = append(parts, strings.TrimSpace(key+" "+strings.Join(values, ", ")+unit))
 	}
 	return strings.Join(parts, "; ")

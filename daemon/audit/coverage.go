@@ -53,7 +53,7 @@ func (m *measured) read() error {
 	counter := coverage.NewCounter(span, coverage.Channel{Silence: silence, Until: m.Now})
 	wide := history.RunQuery{Channel: id, From: span.From.Add(-silence), To: span.To.Add(silence + time.Millisecond), Pause: silence}
 	for run, err := range m.book.Runs(m.ctx, wide) {
-		if errors.Is(err, history.ErrUnknownChannel) {
+		if unknown(err) {
 			break // it stood in the settings and never gave anything
 		}
 		if err != nil {
@@ -75,7 +75,7 @@ func (m *measured) readAir(id sensors.ChannelID, span coverage.Span) error {
 		return nil
 	}
 	for sample, err := range m.book.Samples(m.ctx, id, span.From, span.To) {
-		if errors.Is(err, history.ErrUnknownChannel) {
+		if unknown(err) {
 			return nil
 		}
 		if err != nil {
@@ -96,10 +96,13 @@ func why(r history.Run) string {
 	return coverage.Cause(string(r.Reason))
 }
 
+// unknown says that a channel stands in the settings and never gave anything.
+func unknown(err error) bool { return errors.Is(err, history.ErrUnknownChannel) }
+
 // gapsOf reads the gaps that were recorded with a cause.
 func (m *measured) gapsOf(id sensors.ChannelID, span coverage.Span) ([]coverage.Gap, error) {
 	gaps, err := m.book.Gaps(m.ctx, id, span.From, span.To)
-	if errors.Is(err, history.ErrUnknownChannel) {
+	if unknown(err) {
 		return nil, nil
 	}
 	var list []coverage.Gap

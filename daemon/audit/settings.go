@@ -158,7 +158,7 @@ type field struct{ name, value string }
 // their id where they have one, else by their place.
 func flat(text json.RawMessage) []field {
 	var list []field
-	flatten("", text, func(name, value string) { list = append(list, field{strings.TrimSpace(name), value}) })
+	flatten("", text, func(name, value string) { list = append(list, field{strings.TrimPrefix(name, " / "), value}) })
 	return list
 }
 
@@ -169,7 +169,7 @@ func flatten(path string, text json.RawMessage, each func(name, value string)) {
 	case text[0] == '{':
 		for _, m := range members(text) {
 			if m.key != "id" {
-				flatten(path+" "+strings.ReplaceAll(m.key, "_", " "), m.value, each)
+				flatten(path+" / "+strings.ReplaceAll(m.key, "_", " "), m.value, each)
 			}
 		}
 	case text[0] == '[':
@@ -181,7 +181,7 @@ func flatten(path string, text json.RawMessage, each func(name, value string)) {
 			if named.ID == "" {
 				named.ID = fmt.Sprint(i + 1)
 			}
-			flatten(path+" "+named.ID, member, each)
+			flatten(path+" / "+named.ID, member, each)
 		}
 	case text[0] == '"':
 		var s string

@@ -16,13 +16,18 @@ func (g *gathering) unmeasured() {
 		g.say("The settings of this time were never recorded: without them no coverage and no air changes can be told.")
 		return
 	}
-	if first := g.versions[0]; first.At.After(g.From) {
+	if first := g.versions[0]; g.earlier(first.Record) {
 		g.say("Before %s no settings were recorded; what happened before is judged by the first ones that are known.", first.At.In(g.zone()).Format("2 Jan 2006 15:04 -07:00"))
 	}
 	for _, r := range last.Rooms {
 		g.unmeasuredRoom(r)
 	}
 	g.unmeasuredSessions()
+}
+
+// earlier says whether anybody was at work in the time before a record.
+func (g *gathering) earlier(record uint64) bool {
+	return slices.ContainsFunc(g.evenings, func(s *evening) bool { return s.record < record })
 }
 
 func (g *gathering) say(format string, values ...any) {

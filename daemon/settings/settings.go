@@ -46,7 +46,7 @@ type Room struct {
 	Commissioned *Commissioned `json:"commissioned,omitempty"`
 	AiringRemove float64       `json:"airing_remove_percent,omitempty"`
 	AiringMixing float64       `json:"airing_mixing,omitempty"`
-	Limits       []Limit       `json:"limits,omitempty"`
+	Gases        []Gas         `json:"gases,omitempty"`
 	Channels     []Channel     `json:"channels"`
 	Baths        []Bath        `json:"baths,omitempty"`
 }
@@ -68,16 +68,29 @@ type Commissioned struct {
 	Certificate string    `json:"certificate"`
 }
 
+// Gas is a gas channel with what its sensor can tell, in ppm, and the limits that it
+// is set against.
+type Gas struct {
+	ID         string  `json:"id"` // of the channel
+	Agent      string  `json:"agent"`
+	MolarMass  float64 `json:"molar_mass,omitempty"`
+	Resolution float64 `json:"resolution_ppm,omitempty"`
+	Detection  float64 `json:"detection_ppm,omitempty"`
+	FullScale  float64 `json:"full_scale_ppm,omitempty"`
+	Limits     []Limit `json:"limits,omitempty"`
+}
+
 // Limit is a limit for a gas, in the unit in which it is published.
 type Limit struct {
-	Channel      string  `json:"channel"`
-	Agent        string  `json:"agent"`
-	Jurisdiction string  `json:"jurisdiction"`
-	Edition      string  `json:"edition"`
-	Kind         string  `json:"kind"`
-	Minutes      float64 `json:"minutes"`
-	Value        float64 `json:"value"`
-	Unit         string  `json:"unit"`
+	Jurisdiction string    `json:"jurisdiction"`
+	Edition      string    `json:"edition"`
+	Kind         string    `json:"kind"`
+	Minutes      float64   `json:"minutes"`
+	Value        float64   `json:"value"`
+	Unit         string    `json:"unit"`
+	Effective    time.Time `json:"effective,omitzero"`
+	Standing     string    `json:"standing"`
+	Source       string    `json:"source"`
 }
 
 // Channel is a channel with what is believable in it.
@@ -131,15 +144,22 @@ func roomOf(r rules.Room) Room {
 		out.Commissioned = &Commissioned{float64(k.Flow), k.Date, k.Instrument, k.Certificate}
 	}
 	for _, g := range r.Gases {
-		for _, l := range g.Limits {
-			out.Limits = append(out.Limits, Limit{string(g.Channel), l.Agent, l.Jurisdiction, l.Edition, string(l.Kind), l.Window.Minutes(), l.Value, l.Unit.String()})
-		}
+		out.Gases = append(out.Gases, gasOf(g))
 	}
 	for _, c := range r.Channels {
 		out.Channels = append(out.Channels, channelOf(c))
 	}
 	for _, b := range r.Baths {
 		out.Baths = append(out.Baths, Bath{b.ID, b.Name, string(b.Role), string(b.Channel), b.Band.Low, b.Band.High})
+	}
+	return out
+}
+
+func gasOf(g rules.Gas) Gas {
+	out := Gas{ID: string(g.Channel), Agent: g.Agent.Name, MolarMass: float64(g.Agent.MolarMass),
+		Resolution: g.Sensor.Resolution, Detection: g.Sensor.Detection, FullScale: g.Sensor.FullScale}
+	for _, l := range g.Limits {
+		out.Limits = append(out.Limits, Limit{l.Jurisdiction, l.Edition, string(l.Kind), l.Window.Minutes(), l.Value, l.Unit.String(), l.Effective, string(l.Standing), l.Source})
 	}
 	return out
 }

@@ -35,6 +35,7 @@ func (b Bars) draw(c canvas, size place, text float64) {
 		c.words(place{f.left - text/2, f.y(v) + text*0.35}, "end", strconv.FormatFloat(v, 'f', -1, 64))
 	}
 	c.words(place{0, text}, "start", b.Unit)
+	c.line("axis", place{f.left, f.bottom}, place{f.right, f.bottom})
 	pitch := (f.right - f.left) / float64(len(b.Bars))
 	free := 0.0
 	for i, bar := range b.Bars {
@@ -45,7 +46,6 @@ func (b Bars) draw(c canvas, size place, text float64) {
 			free = middle + 0.3*text*float64(len(bar.Label)) + text
 		}
 	}
-	c.line("axis", place{f.left, f.bottom}, place{f.right, f.bottom})
 	if b.Required != nil {
 		c.line("limit", place{f.left, f.y(*b.Required)}, place{f.right, f.y(*b.Required)})
 		c.words(place{f.right + text/2, f.y(*b.Required) + text*0.35}, "start", "asked "+tenth(b.Required))
@@ -62,7 +62,7 @@ func (b Bar) draw(c canvas, f frame, at place) {
 		return
 	}
 	c.box("bar", place{left, f.y(*b.Typical)}, place{at.y, f.bottom - f.y(*b.Typical)})
-	c.line("lowest", place{left - at.y*0.15, f.y(*b.Lowest)}, place{right + at.y*0.15, f.y(*b.Lowest)})
+	c.line("lowest", place{left - at.y*0.25, f.y(*b.Lowest)}, place{right + at.y*0.25, f.y(*b.Lowest)})
 }
 
 // top is the highest value to draw.

@@ -15,6 +15,7 @@ func Compose(d Data) Document {
 		{"Rooms", d.roomBlocks()},
 		{"Sessions and their air", d.sessionBlocks()},
 		{"Coverage of the readings", d.coverageBlocks()},
+		{"Gases against the limits in force then", d.averageBlocks()},
 		{"Alarms and what was done", d.alarmBlocks()},
 		{"Corrections of probes", d.correctionBlocks()},
 		{"Settings and their changes", d.settingBlocks()},
@@ -41,7 +42,15 @@ func (d Data) subtitle() []string {
 		lines[0] = fmt.Sprintf("From %s up to %s", d.day(d.From), d.day(d.To.Add(-time.Millisecond)))
 	}
 	return append(lines, fmt.Sprintf("Made %s by wetside %s. Local times are of the zone %s; the tables beside this document give UTC as well.",
-		d.moment(d.Made), d.Version, d.zone()))
+		d.moment(d.Made), d.Version, d.zoneName()))
+}
+
+// zoneName names the place's zone.
+func (d Data) zoneName() string {
+	if name := d.zone().String(); name != "Local" {
+		return name
+	}
+	return "that this computer was set to"
 }
 
 // short is the first page: the totals, and what the record says of itself.

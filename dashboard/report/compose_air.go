@@ -2,8 +2,10 @@ package report
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 )
 
@@ -139,18 +141,63 @@ func (d Data) coverageBlocks() []Block {
 		}
 		channels.Rows = append(channels.Rows, []string{s.Name, strconv.Itoa(s.sessions), inMinutes(s.Required), inMinutes(s.Valid), fmt.Sprintf("%.1f", s.Missing.Minutes()), share, fmt.Sprintf("%.1f", s.Longest.Minutes())})
 	}
-	return []Block{channels, d.gapGrid()}
+	return append([]Block{channels}, d.gapBlocks()...)
 }
 
-func (d Data) gapGrid() Grid {
+// shortGap is the length from which on a gap is listed in the document by itself.
+const shortGap = time.Minute
+
+func (d Data) gapBlocks() []Block {
 	names := map[string]string{}
 	for _, c := range d.Coverage {
 		names[c.Channel] = c.Name
 	}
 	g := Grid{Empty: "No gap in any session of this time.", File: "gaps.csv",
 		Columns: []Column{{"Session", 1.2, true}, {"Channel", 3, false}, {"Without a valid reading from", 4, false}, {"to", 1.5, false}, {"min", 1, true}, {"Cause", 4, false}}}
+	short, sum := 0, time.Duration(0)
 	for _, p := range d.Gaps {
+		if length := p.To.Sub(p.From); length < shortGap {
+			short, sum = short+1, sum+length
+			continue
+		}
 		g.Rows = append(g.Rows, []string{strconv.Itoa(p.Session), names[p.Channel], d.moment(p.From), d.clockTime(p.To), fmt.Sprintf("%.1f", p.To.Sub(p.From).Minutes()), p.Cause})
 	}
-	return g
+	if short == 0 {
+		return []Block{g}
+	}
+	if len(g.Rows) == 0 {
+		g.Empty = "No gap of a minute or more in any session of this time."
+	}
+	return []Block{g, Text(fmt.Sprintf("%d shorter gaps of %.1f min in all are in gaps.csv, each with its cause; they are counted above.", short, sum.Minutes()))}
+}
+
+// averageBlocks show, for each limit, the session with the worst average.
+func (d Data) averageBlocks() []Block {
+	type key struct{ channel, limit string }
+	worst := map[key]Average{}
+	var order []key
+	verdicts := map[key]map[string]int{}
+	for _, a := range d.Averages {
+		k := key{a.Channel, a.Limit}
+		have, known := worst[k]
+		if !known {
+			order, verdicts[k] = append(order, k), map[string]int{}
+		}
+		verdicts[k][a.Verdict]++
+		if !known || a.Low != nil && (have.Low == nil || *a.Low > *have.Low) {
+			worst[k] = a
+		}
+	}
+	g := Grid{Empty: "No gas was set against a limit in any session of this time.", File: "averages.csv",
+		Columns: []Column{{"Limit", 5, false}, {"Channel", 2.2, false}, {"Highest average of any session", 3, false}, {"In session", 1.3, true}, {"Sessions by verdict", 3.5, false}}}
+	for _, k := range order {
+		a := worst[k]
+		var counts []string
+		for _, verdict := range slices.Sorted(maps.Keys(verdicts[k])) {
+			counts = append(counts, fmt.Sprintf("%s: %d", verdict, verdicts[k][verdict]))
+		}
+		g.Rows = append(g.Rows, []string{a.Limit, a.Name, a.Text, strconv.Itoa(a.Session), strings.Join(counts, ", ")})
+	}
+	return []Block{g, Text("An average is of the room's air at the sensor, over the time of the session alone; it is no measurement of anybody's breathing exposure. " +
+		"Time without readings counts as nothing at the lowest and as the worst reading of the session at the highest.")}
 }

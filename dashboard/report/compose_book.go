@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 )
 
@@ -74,11 +75,25 @@ func (d Data) settingBlocks() []Block {
 		changes.Rows = append(changes.Rows, []string{d.moment(c.At), c.Name, c.Was, c.Now, reference(c.Record)})
 	}
 	in := Grid{Empty: "The settings of this time were not recorded.", File: "settings.csv",
-		Columns: []Column{{"In force at the end of the time", 5, false}, {"Value", 5, false}, {"Since", 3, false}}}
-	for _, s := range d.Settings {
-		in.Rows = append(in.Rows, []string{s.Name, s.Value, d.moment(s.Since)})
+		Columns: []Column{{"In force at the end of the time", 4, false}, {"Values", 7, false}, {"Since", 3, false}}}
+	for i, s := range d.Settings {
+		group, name := splitName(s.Name)
+		value := name + " " + s.Value
+		if n := len(in.Rows); i > 0 && in.Rows[n-1][0] == group && in.Rows[n-1][2] == d.moment(s.Since) {
+			in.Rows[n-1][1] += "; " + value
+			continue
+		}
+		in.Rows = append(in.Rows, []string{group, value, d.moment(s.Since)})
 	}
 	return []Block{changes, in}
+}
+
+// splitName parts the last step of a setting's name from the way to it.
+func splitName(name string) (group, last string) {
+	if at := strings.LastIndex(name, " / "); at >= 0 {
+		return name[:at], name[at+3:]
+	}
+	return "site", name
 }
 
 func (d Data) chemistryBlocks() []Block {

@@ -24,6 +24,7 @@ type Data struct {
 	Minutes   []Minute
 	Coverage  []Coverage
 	Gaps      []Gap
+	Averages  []Average
 	Alarms    []Alarm
 	Aside     []Aside
 	Chemistry []Entry
@@ -102,6 +103,23 @@ type Gap struct {
 	Channel  string
 	From, To time.Time
 	Cause    string
+}
+
+// Average is the worst average of a gas in one session, set against one limit that
+// was in force then, in the limit's unit.
+type Average struct {
+	Session              int
+	Channel, Name, Agent string
+	Limit                string // in words
+	Value                float64
+	Unit                 string
+	Minutes              float64 // of the average; zero for a ceiling
+	// Low and High bound the average: unknown time counts as nothing in the one and as
+	// the worst reading in the other. High is nil where nothing bounds it.
+	Low, High *float64
+	Known     float64 // per cent of the average's time with readings
+	Text      string  // the average in words
+	Verdict   string
 }
 
 // Alarm is one alarm from its rise to its end.

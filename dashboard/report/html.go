@@ -113,7 +113,7 @@ type picture struct {
 func (d *picture) printf(format string, values ...any) { fmt.Fprintf(&d.out, format, values...) }
 
 func (d *picture) line(kind string, from, to place) {
-	class := map[string]string{"grid": "chart-grid", "limit": "chart-limit", "axis": "chart-axis", "lowest": "chart-line"}[kind]
+	class := map[string]string{"grid": "chart-grid", "limit": "chart-limit", "axis": "chart-axis", "lowest": "chart-lowest"}[kind]
 	d.printf(`<path class="%s" d="M%.1f %.1fL%.1f %.1f"/>`, class, from.x, from.y, to.x, to.y)
 }
 

@@ -163,9 +163,12 @@ func (s *sheet) line(kind string, from, to place) {
 	case "limit":
 		s.SetDrawColor(0, 0, 0)
 		s.SetDashPattern([]float64{2, 1}, 0)
+	case "lowest":
+		s.SetDrawColor(0, 0, 0)
+		s.SetLineWidth(0.9)
 	default:
 		s.SetDrawColor(0, 0, 0)
-		s.SetLineWidth(0.4)
+		s.SetLineWidth(0.3)
 	}
 	s.Line(s.corner.x+from.x, s.corner.y+from.y, s.corner.x+to.x, s.corner.y+to.y)
 	s.SetDashPattern(nil, 0)

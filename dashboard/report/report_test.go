@@ -49,6 +49,10 @@ func term(sessions int) report.Data {
 			}
 		}
 	}
+	d.Averages = []report.Average{
+		{Session: 1, Channel: "acid", Name: "Room acid", Agent: "acetic acid", Limit: "an invented limit of 10 ppm over 15 min", Value: 10, Unit: "ppm", Minutes: 15, Low: f(1.2), High: f(1.4), Known: 98, Text: "between 1.2 and 1.4 ppm", Verdict: "within the limit"},
+		{Session: 2, Channel: "acid", Name: "Room acid", Agent: "acetic acid", Limit: "an invented limit of 10 ppm over 15 min", Value: 10, Unit: "ppm", Minutes: 15, Text: "no data", Verdict: "can't tell"},
+	}
 	d.Alarms = []report.Alarm{
 		{Room: "darkroom", ID: "air", Text: "The air does not move.", Cause: "0.1 m/s, stopped below 25 m³/h", Urgent: true, Raised: evening(3).Add(time.Hour), Answered: evening(3).Add(time.Hour + 95*time.Second), By: "Ada Example", Done: "Timer turned on again", Cleared: evening(3).Add(64 * time.Minute), Record: 90},
 		{Room: "darkroom", ID: "line:duct", Text: "The duct probe is silent.", Cause: "unplugged", Raised: evening(5).Add(time.Hour), Record: 120},

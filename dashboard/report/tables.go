@@ -42,6 +42,14 @@ func (d Data) gaps() Table {
 	return t
 }
 
+func (d Data) averages() Table {
+	t := Table{File: "averages.csv", Names: []string{"session", "channel", "name", "agent", "limit", "limit_value", "unit", "minutes", "lowest_average", "highest_average", "known_percent", "verdict"}}
+	for _, a := range d.Averages {
+		t.Rows = append(t.Rows, row(a.Session, a.Channel, a.Name, a.Agent, a.Limit, a.Value, a.Unit, a.Minutes, a.Low, a.High, a.Known, a.Verdict))
+	}
+	return t
+}
+
 func (d Data) alarms() Table {
 	t := Table{File: "alarms.csv", Names: []string{"record", "room", "alarm", "text", "urgent", "cause", "raised_utc", "raised_local",
 		"answered_utc", "answered_local", "waited_s", "answered_by", "done", "cleared_utc", "cleared_local", "left_before_answer"}}
