@@ -82,6 +82,7 @@ func TestEveryStateOfTheBoardIsPureRedAndSaysItsWords(t *testing.T) {
 				}
 				require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(scr.width), "nothing sticks out sideways")
 				require.Empty(t, value[string](p, spilt), "what does not fit its place")
+				require.Empty(t, value[string](p, cut), "what needs doing is never cut short")
 				if scr.name == "desk" {
 					require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollHeight`), float64(scr.height), "the board is one screen")
 				}
@@ -90,6 +91,9 @@ func TestEveryStateOfTheBoardIsPureRedAndSaysItsWords(t *testing.T) {
 		}
 	}
 }
+
+// cut names what needs doing where it is not shown to its end.
+const cut = `[...document.querySelectorAll(".todo .text, .todo .act")].filter(e => e.scrollHeight > e.clientHeight + 1).map(e => e.innerText).join("; ")`
 
 // spilt names the trays, and the air and to-do places, whose content is higher or wider than they are.
 const spilt = `[...document.querySelectorAll(".tray,.air,.todo")].filter(e => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1).map(e => e.className + " " + e.innerText).join("; ")`
