@@ -104,7 +104,8 @@ type Account struct{ In, Held, Out quantity.Millilitre }
 // Account sums up the whole book.
 func (l *Ledger) Account() Account {
 	a := Account{In: l.now.in, Out: l.now.out}
-	for _, c := range l.now.containers {
+	for _, id := range sortedKeys(l.now.containers) { // in one order, so that a sum is the same each time
+		c := l.now.containers[id]
 		if c.Liquid != nil {
 			a.Held += c.Liquid.volume
 		}

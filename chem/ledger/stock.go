@@ -37,7 +37,8 @@ func (l *Ledger) OnHand(product string) quantity.Millilitre {
 			sum += lot.UnitVolume * quantity.Millilitre(lot.Units-lot.Opened)
 		}
 	}
-	for _, c := range l.now.containers {
+	for _, id := range sortedKeys(l.now.containers) { // in one order, so that a sum is the same each time
+		c := l.now.containers[id]
 		if c.Liquid != nil && c.Vessel != WasteContainer && c.Liquid.product == product && l.now.sortOf(*c.Liquid) == FromConcentrate {
 			sum += c.Liquid.volume
 		}
