@@ -63,13 +63,13 @@ func (a Average) Text(unit string) string {
 	case a.Coverage == 0:
 		return "no data"
 	case a.Below:
-		return fmt.Sprintf("below %.3g %s", a.High, unit)
+		return fmt.Sprintf("below %s %s", figure(a.High), unit)
 	case a.Open:
-		return fmt.Sprintf("at least %.3g %s", a.Low, unit)
+		return fmt.Sprintf("at least %s %s", figure(a.Low), unit)
 	case a.High-a.Low <= 1e-9*a.High:
-		return fmt.Sprintf("%.3g %s", a.High, unit)
+		return fmt.Sprintf("%s %s", figure(a.High), unit)
 	}
-	return fmt.Sprintf("between %.3g and %.3g %s", a.Low, a.High, unit)
+	return fmt.Sprintf("between %s and %s %s", figure(a.Low), figure(a.High), unit)
 }
 
 // Last averages over the window that ends where the tape ends.

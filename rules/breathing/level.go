@@ -47,11 +47,11 @@ func (l Level) check() error {
 func (l Level) Text(unit string) string {
 	switch l.kind {
 	case measured:
-		return fmt.Sprintf("%.3g %s", l.low, unit)
+		return fmt.Sprintf("%s %s", figure(l.low), unit)
 	case belowDetection:
-		return fmt.Sprintf("below %.3g %s", l.high, unit)
+		return fmt.Sprintf("below %s %s", figure(l.high), unit)
 	case overRange:
-		return fmt.Sprintf("at least %.3g %s", l.low, unit)
+		return fmt.Sprintf("at least %s %s", figure(l.low), unit)
 	default:
 		return "no data"
 	}

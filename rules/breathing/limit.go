@@ -95,7 +95,7 @@ func (l Limit) name() string { return fmt.Sprintf("%s, %s (%s)", l.Agent, l.Juri
 
 // Text names the limit with its value, window and standing.
 func (l Limit) Text() string {
-	s := fmt.Sprintf("%s, %s of %.3g %s", l.name(), l.Kind, l.Value, l.Unit)
+	s := fmt.Sprintf("%s, %s of %s %s", l.name(), l.Kind, figure(l.Value), l.Unit)
 	if l.Window > 0 {
 		s += " over " + spell(l.Window)
 	}

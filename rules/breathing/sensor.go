@@ -18,11 +18,11 @@ const stepsPerLimit = 5
 func (s Sensor) Supports(limit float64, unit string) string {
 	switch {
 	case s.Resolution*stepsPerLimit > limit*(1+1e-9):
-		return fmt.Sprintf("the sensor's steps of %.3g %s are too coarse for a limit of %.3g %s", s.Resolution, unit, limit, unit)
+		return fmt.Sprintf("the sensor's steps of %s %s are too coarse for a limit of %s %s", figure(s.Resolution), unit, figure(limit), unit)
 	case s.Detection > limit:
-		return fmt.Sprintf("the sensor detects nothing below %.3g %s, the limit is %.3g %s", s.Detection, unit, limit, unit)
+		return fmt.Sprintf("the sensor detects nothing below %s %s, the limit is %s %s", figure(s.Detection), unit, figure(limit), unit)
 	case s.FullScale > 0 && s.FullScale < limit:
-		return fmt.Sprintf("the sensor's range ends at %.3g %s, the limit is %.3g %s", s.FullScale, unit, limit, unit)
+		return fmt.Sprintf("the sensor's range ends at %s %s, the limit is %s %s", figure(s.FullScale), unit, figure(limit), unit)
 	}
 	return ""
 }
