@@ -33,6 +33,7 @@ type shelf struct {
 
 	mu        sync.RWMutex // over what follows; only the holder of doing writes
 	settings  ledger.Settings
+	zone      *time.Location // in which the book tells times
 	trays     []dashboard.ShelfTray
 	ledger    *ledger.Ledger
 	records   []dashboard.ShelfRecord
@@ -60,7 +61,7 @@ func (s *shelf) Look(page func(*dashboard.ShelfBook)) {
 	<-s.ready
 	s.mu.RLock()
 	defer s.mu.RUnlock()
-	page(&dashboard.ShelfBook{Ledger: s.ledger, At: s.clock.Now().Wall, Catalogue: s.settings.Catalogue,
+	page(&dashboard.ShelfBook{Ledger: s.ledger, At: s.clock.Now().Wall.In(s.zone), Catalogue: s.settings.Catalogue,
 		Records: s.records, Trays: s.trays, Found: s.found, Left: s.left})
 }
 
@@ -122,10 +123,10 @@ func (s *shelf) take(ctx context.Context) (release func(), err error) {
 
 // entry is what the ledger is to take, as things stand now.
 func (s *shelf) entry(e dashboard.ShelfEntry) ledger.Entry {
-	now := s.clock.Now().Wall.UTC().Truncate(time.Millisecond)
+	now := s.clock.Now().Wall.In(s.zone).Truncate(time.Millisecond)
 	out := ledger.Entry{At: now, Entered: now, By: e.Person, Session: e.Session, Seen: e.Seen, Act: e.Act}
 	if !e.Happened.IsZero() {
-		out.At = e.Happened.UTC().Truncate(time.Millisecond)
+		out.At = e.Happened.In(s.zone).Truncate(time.Millisecond)
 	}
 	return out
 }

@@ -57,7 +57,10 @@ func (s *shelf) configure(c config.Config) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.settings = ledger.Settings{Catalogue: c.Catalogue, People: c.People}
-	s.trays = traysOf(c)
+	s.trays, s.zone = traysOf(c), c.Zone
+	if s.zone == nil {
+		s.zone = time.UTC
+	}
 	entries := make([]ledger.Entry, len(s.records))
 	for i, r := range s.records {
 		entries[i] = r.Entry
@@ -166,9 +169,9 @@ func (s *shelf) recall(rec history.Record) (ledger.Entry, bool) {
 		s.log.Error("a record of the shelf can't be read and is passed over", zap.Uint64("record", rec.Number), zap.Error(err))
 		return ledger.Entry{}, false
 	}
-	e := ledger.Entry{Number: rec.Number, At: rec.At, Entered: rec.At, By: rec.Person, Session: content.Session, Act: act}
+	e := ledger.Entry{Number: rec.Number, At: rec.At.In(s.zone), Entered: rec.At.In(s.zone), By: rec.Person, Session: content.Session, Act: act}
 	if !rec.Happened.IsZero() {
-		e.At = rec.Happened
+		e.At = rec.Happened.In(s.zone)
 	}
 	s.records = append(s.records, dashboard.ShelfRecord{Entry: e, Room: rec.Room, Reason: rec.Reason})
 	return e, true

@@ -105,6 +105,14 @@ func TestAStudentWhoPoursTenPartsOfWaterForNineIsToldAndTheBoardKnowsIt(t *testi
 	require.Equal(t, p.Record, b.bath(0).Portion.Record, "a top-up is no new filling")
 	_, err = b.d.Do(t.Context(), rules.Command{Room: "darkroom", Person: "Sam", Act: rules.EmptyTray{Bath: "developer", Where: "discarded"}})
 	require.ErrorContains(t, err, "filled from the shelf")
+	cover := rules.Command{Room: "darkroom", Person: "Sam", Act: rules.CoverTray{Bath: "developer", Covered: true}}
+	receipt, err := b.d.Do(t.Context(), cover)
+	require.NoError(t, err)
+	require.Contains(t, receipt.Sentence, "Sam")
+	require.True(t, b.bath(0).Portion.Covered, "the lid of a tray from the shelf is entered in its book, which counts the hours in the open")
+	require.True(t, look(b.d, func(s *dashboard.ShelfBook) bool { k, _ := s.Container(developerTray); return k.Covered }))
+	_, err = b.d.Do(t.Context(), cover)
+	require.ErrorContains(t, err, "nothing to change")
 	b.does("Sam", ledger.Discarded{Container: developerTray, Volume: 1000, Emptied: true, Route: "foul drain, permitted", Reason: "end of the session"})
 	require.Nil(t, b.bath(0).Portion)
 }

@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -107,6 +108,30 @@ func (s *shelf) reserve(ctx context.Context, e dashboard.ShelfEntry) (release fu
 	return release, nil
 }
 
+// cover puts a lid on a tray that was filled from the shelf, or takes it off, so that
+// its hours in the open are counted; kept is false for any other tray.
+func (s *shelf) cover(ctx context.Context, c rules.Command, lid rules.CoverTray) (number uint64, kept bool, err error) {
+	var act ledger.Act
+	s.Look(func(b *dashboard.ShelfBook) {
+		held, ok := b.InTray(lid.Bath, b.At)
+		k, _ := b.Container(held.Container)
+		switch {
+		case !ok:
+		case k.Covered == lid.Covered:
+			err = errors.New("that is how the tray is entered already: nothing to change")
+		case lid.Covered:
+			act = ledger.TraysCovered{Containers: []string{held.Container}}
+		default:
+			act = ledger.TraysUncovered{Containers: []string{held.Container}}
+		}
+	})
+	if act == nil || err != nil {
+		return 0, false, err
+	}
+	receipt, err := s.Enter(ctx, dashboard.ShelfEntry{Room: c.Room, Person: c.Person, Act: act})
+	return receipt.Number, true, err
+}
+
 // showInRooms lets every room know what the book says that stands in its trays.
 func (s *shelf) showInRooms(ctx context.Context) {
 	ctx, cancel := context.WithTimeout(ctx, 5*time.Second)
@@ -138,11 +163,14 @@ func (s *shelf) portions(room string) map[string]rules.Portion {
 }
 
 func (s *shelf) portion(c ledger.Contents, fill dashboard.ShelfRecord) rules.Portion {
-	p := rules.Portion{Record: fill.Number, What: s.called(c), By: fill.By, Filled: fill.At, Volume: c.Volume,
+	p := rules.Portion{Record: fill.Number, What: s.called(c), By: fill.By, Filled: fill.At.UTC(), Volume: c.Volume,
 		Known: &rules.Known{Use: s.use(c), Emergence: s.emergence[c.Container].times}}
 	var origins []string
 	for _, share := range c.Shares {
 		origins = append(origins, share.Origin)
+	}
+	if k, ok := s.ledger.Container(c.Container); ok {
+		p.Covered = k.Covered
 	}
 	p.Batch = strings.Join(origins, " with ")
 	if b, ok := s.ledger.Batch(p.Batch); ok {

@@ -29,6 +29,7 @@ type bathsBody struct {
 type tray struct {
 	ID, Name, Role string
 	Filled         bool
+	Shelf          string // where a tray that was filled from the shelf is seen to
 	Content        string
 	By, At, Volume string
 	Fill, Empty    form
@@ -89,6 +90,9 @@ func (f figures) tray(b rules.BathView, a attempt) tray {
 	t := tray{ID: b.Bath.ID, Name: b.Bath.Name, Role: roleBeside(b.Bath), Content: f.content(b.Portion), Wheres: wheres()}
 	if p := b.Portion; p != nil {
 		t.Filled, t.By, t.At, t.Covered = true, p.By, f.brief(p.Filled), p.Covered
+		if p.Known != nil {
+			t.Shelf = "/shelf"
+		}
 		if p.Volume > 0 {
 			t.Volume = f.withUnit(volumeDimension, float64(p.Volume), volumeStep)
 		}

@@ -210,7 +210,9 @@ func (m *mixReader) plan(out *calc) {
 func inEveryUnit(p chem.Plan) []string {
 	var lines []string
 	for _, u := range quantity.UnitsOf(volumeDimension) {
-		lines = append(lines, p.In(u))
+		if u.FromBase(float64(p.Concentrate)) >= 1 { // less of a unit is not read off a graduate
+			lines = append(lines, p.In(u))
+		}
 	}
 	return lines
 }
@@ -307,7 +309,7 @@ func (m *mixReader) session(out *calc) {
 		return
 	}
 	out.Big = []numeral{m.numeral(m.words.Say("mix.mix-this-much"), need.Mix)}
-	out.Words = []string{m.words.Say("mix.need", m.volume(need.Worked), m.volume(tray)), m.words.Say("shelf.source", need.Source, string(standing))}
+	out.Words = []string{m.words.Say("mix.need", m.volume(need.Worked), m.volume(tray)), m.sourced(need.Source, standing)}
 }
 
 func (m *mixReader) count(name, word string) int {

@@ -173,7 +173,7 @@ func (c shelfContext) place(id string) place {
 	p := place{shelfItem: c.item(id)}
 	a := c.book.MayPour(id, c.book.At)
 	for _, clock := range a.Clocks {
-		line := clockLine{Name: clock.Name, Text: clock.Words, Source: c.words.Say("shelf.source", clock.Source, string(clock.Standing)), Binds: clock == a.Because}
+		line := clockLine{Name: clock.Name, Text: clock.Words, Source: c.sourced(clock.Source, clock.Standing), Binds: clock == a.Because}
 		line.Word, line.Shape = c.verdict(clock.Verdict)
 		if !clock.Due.IsZero() {
 			line.Due = c.words.Say("passport.runs-out", c.brief(clock.Due))

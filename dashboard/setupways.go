@@ -121,7 +121,7 @@ func (c shelfContext) mixWay(t ShelfTray, id string, v url.Values) way {
 func (c shelfContext) partsFor(p ledger.Product, v url.Values) (chem.Parts, string) {
 	if len(p.Dilution) > 0 {
 		d := p.Dilution[min(chosen(v), len(p.Dilution)-1)]
-		return chem.Parts{Concentrate: d.Parent, Water: d.Water}, c.words.Say("setup.dilution", c.figures.parts(d.Parent, d.Water), d.Use, c.words.Say("shelf.source", d.Source, string(d.Standing)))
+		return chem.Parts{Concentrate: d.Parent, Water: d.Water}, c.words.Say("setup.dilution", c.figures.parts(d.Parent, d.Water), d.Use, c.sourced(d.Source, d.Standing))
 	}
 	if typed, err := chem.ParseParts(v.Get("parts")); err == nil {
 		return typed, c.words.Say("setup.typed-parts", c.figures.parts(typed.Concentrate, typed.Water))
@@ -244,6 +244,8 @@ func (c shelfContext) stepForm(slugged string, values url.Values, at stepOf, sho
 	for i, f := range form.Fields {
 		if !slices.Contains(shown, f.Name) {
 			form.Fields[i].Kind = string(hiddenField)
+		} else if f.Value != "" {
+			form.Fields[i].Hint = "" // what is filled in shows how it is written
 		}
 	}
 	return &form

@@ -21,7 +21,7 @@ type Shelf interface {
 // ShelfBook is the book as it stands, with what the site says beside it.
 type ShelfBook struct {
 	*ledger.Ledger
-	At        time.Time // UTC, of the look
+	At        time.Time // of the look, in the zone of the place
 	Catalogue ledger.Catalogue
 	// Records are all entries of the book by number, corrected ones included.
 	Records []ShelfRecord

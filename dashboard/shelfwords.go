@@ -21,6 +21,14 @@ func (f figures) typedVolume(v quantity.Millilitre) string {
 	return strings.TrimRight(strings.TrimRight(number(u.FromBase(float64(v)), 3), "0"), ".") + " " + u.Symbol()
 }
 
+// sourced is where a figure comes from and how far it can be trusted; once where both are the same.
+func (f figures) sourced(source string, s ledger.Standing) string {
+	if source == string(s) {
+		return f.words.Say("shelf.source-only", source)
+	}
+	return f.words.Say("shelf.source", source, string(s))
+}
+
 // did says what an act was, without who and when.
 func (f figures) did(a ledger.Act) string {
 	switch a := a.(type) {

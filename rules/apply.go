@@ -102,8 +102,14 @@ func Apply(board Board, d Done, now sensors.Instant) (Board, error) {
 	return board, err
 }
 
-// covered says whether the portion that stands in a tray now has its lid on.
-func (b Board) covered(bath string, p Portion) bool { return p.Record != 0 && b.Lids[bath] == p.Record }
+// covered says whether the portion that stands in a tray now has its lid on. Of a
+// tray that was filled from the shelf, its book knows.
+func (b Board) covered(bath string, p Portion) bool {
+	if p.Known != nil {
+		return p.Covered
+	}
+	return p.Record != 0 && b.Lids[bath] == p.Record
+}
 
 // cover puts a lid on a tray or takes it off.
 func (b Board) cover(act CoverTray) (Board, error) {

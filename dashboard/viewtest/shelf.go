@@ -26,13 +26,18 @@ type Shelf struct {
 	trays    []dashboard.ShelfTray
 	number   uint64
 	broken   error
+	zone     *time.Location
 }
 
 var _ dashboard.Shelf = (*Shelf)(nil)
 
 // NewShelf is an empty book for the room of a scene, with a catalogue of products.
 func NewShelf(clock sensors.Clock, scene *Scene, settings ledger.Settings) *Shelf {
-	s := &Shelf{clock: clock, settings: settings, book: ledger.New(settings), notes: [2]map[string]dashboard.Note{{}, {}}}
+	zone, err := time.LoadLocation("Europe/Vienna")
+	if err != nil {
+		zone = time.UTC
+	}
+	s := &Shelf{clock: clock, settings: settings, zone: zone, book: ledger.New(settings), notes: [2]map[string]dashboard.Note{{}, {}}}
 	for _, b := range scene.Room.Baths {
 		s.trays = append(s.trays, dashboard.ShelfTray{Room: scene.Room.ID, Bath: b.ID, Name: b.Name, Role: b.Role, Container: b.Name + " tray"})
 	}
@@ -50,7 +55,7 @@ func (s *Shelf) Break(err error) {
 func (s *Shelf) Look(page func(*dashboard.ShelfBook)) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	page(&dashboard.ShelfBook{Ledger: s.book, At: s.clock.Now().Wall, Catalogue: s.settings.Catalogue,
+	page(&dashboard.ShelfBook{Ledger: s.book, At: s.clock.Now().Wall.In(s.zone), Catalogue: s.settings.Catalogue,
 		Records: slices.Clone(s.records), Trays: s.trays, Found: s.notes[0], Left: s.notes[1]})
 }
 
@@ -98,10 +103,10 @@ func (s *Shelf) Enter(_ context.Context, e dashboard.ShelfEntry) (dashboard.Shel
 }
 
 func (s *Shelf) entry(e dashboard.ShelfEntry) ledger.Entry {
-	now := s.clock.Now().Wall.UTC().Truncate(time.Millisecond)
+	now := s.clock.Now().Wall.In(s.zone).Truncate(time.Millisecond)
 	out := ledger.Entry{At: now, Entered: now, By: e.Person, Session: e.Session, Seen: e.Seen, Act: e.Act}
 	if !e.Happened.IsZero() {
-		out.At = e.Happened.UTC()
+		out.At = e.Happened.In(s.zone)
 	}
 	return out
 }
