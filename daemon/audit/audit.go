@@ -76,11 +76,7 @@ func (g *gathering) verify() error {
 	if found.Broken != nil {
 		g.data.Book.Problem = found.Broken.Error()
 	}
-	last, err := g.book.Records(g.ctx, history.Query{AfterNumber: max(found.Last.Number, 1) - 1, Limit: 1})
-	if err == nil && len(last) > 0 && last[0].At.After(g.Now) {
-		g.Now = last[0].At // a clock that ran ahead, or a room that is only pretended
-	}
-	return err
+	return nil
 }
 
 // inside says whether a moment lies in the time asked for.

@@ -22,6 +22,9 @@ func (g *gathering) records() error {
 			return err
 		}
 		g.data.Book.Records++
+		if r.At.After(g.Now) {
+			g.Now = r.At // a clock that ran ahead, or a room that is only pretended
+		}
 		if r.Clock != history.ClockConfirmed {
 			g.noClock++
 		}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"regexp"
 	"strconv"
 	"strings"
 )
@@ -57,9 +58,38 @@ type leafSection struct {
 type leafPart struct {
 	Text    string
 	Drawing template.HTML
-	Grid    *Grid
-	Titled  bool // the grid has a heading
+	Grid    *leafGrid
 	Left    string
+}
+
+type leafGrid struct {
+	Columns []Column
+	Titled  bool // it has a heading
+	Narrow  bool
+	Rows    [][]leafCell
+}
+
+// leafCell is a cell with how it stands: figures to the right, times on one line.
+type leafCell struct{ Text, Class string }
+
+// gridOf gives each cell its class.
+func gridOf(g Grid) *leafGrid {
+	moment := regexp.MustCompile(`^\d{1,2} [A-Z][a-z]{2} \d{4} \d{2}:\d{2} [+-]\d{2}:\d{2}$`)
+	out := &leafGrid{Columns: g.Columns, Narrow: g.Narrow, Titled: g.Columns[0].Title+g.Columns[1].Title != ""}
+	for _, cells := range g.Rows {
+		row := make([]leafCell, len(cells))
+		for i, text := range cells {
+			row[i].Text = text
+			switch {
+			case g.Columns[i].Right:
+				row[i].Class = "right"
+			case moment.MatchString(text):
+				row[i].Class = "when"
+			}
+		}
+		out.Rows = append(out.Rows, row)
+	}
+	return out
 }
 
 func leafOf(doc Document) leaf {
@@ -85,7 +115,7 @@ func partOf(b Block, id string) leafPart {
 		if len(g.Rows) == 0 {
 			return leafPart{Text: g.Empty}
 		}
-		return leafPart{Grid: &g, Titled: g.Columns[0].Title+g.Columns[1].Title != "", Left: g.left()}
+		return leafPart{Grid: gridOf(g), Left: g.left()}
 	}
 	return leafPart{}
 }
