@@ -57,7 +57,8 @@ func TestWhatCannotBeOpenedIsNamedAndLeftAlone(t *testing.T) {
 		spoil func(t *testing.T, dir string)
 		want  error
 	}{
-		"newer form": {func(t *testing.T, dir string) { change(t, dir, "PRAGMA user_version = 999") }, history.ErrNewer},
+		"newer form":      {func(t *testing.T, dir string) { change(t, dir, "PRAGMA user_version = 999") }, history.ErrNewer},
+		"impossible form": {func(t *testing.T, dir string) { change(t, dir, "PRAGMA user_version = -2147483647") }, history.ErrCorrupt},
 		"of another program": {func(t *testing.T, dir string) {
 			change(t, dir, "PRAGMA application_id = 1")
 		}, history.ErrCorrupt},

@@ -53,6 +53,10 @@ func form(ctx context.Context, db *sql.DB, path string, known int) (have int, er
 	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&have); err != nil {
 		return 0, explain(err, ErrCorrupt, path)
 	}
+	if have < 0 {
+		return 0, fmt.Errorf("%w: %s says that it has form %d, which no wetside ever wrote: keep the file, restore the last backup in its place, and start again",
+			ErrCorrupt, path, have)
+	}
 	if have > known {
 		return 0, fmt.Errorf("%w: %s has form %d and this wetside knows forms up to %d: start the newer wetside, or restore a backup made by this one",
 			ErrNewer, path, have, known)
