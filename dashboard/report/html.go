@@ -56,6 +56,7 @@ type leafSection struct {
 }
 
 type leafPart struct {
+	Label   string // of a part that may be wider than its page
 	Text    string
 	Drawing template.HTML
 	Grid    *leafGrid
@@ -97,7 +98,9 @@ func leafOf(doc Document) leaf {
 	for i, s := range doc.Sections {
 		section := leafSection{ID: "part-" + strconv.Itoa(i+1), Heading: s.Heading}
 		for n, b := range s.Blocks {
-			section.Parts = append(section.Parts, partOf(b, fmt.Sprintf("%s-%d", section.ID, n+1)))
+			part := partOf(b, fmt.Sprintf("%s-%d", section.ID, n+1))
+			part.Label = fmt.Sprintf("%s, %d", s.Heading, n+1)
+			section.Parts = append(section.Parts, part)
 		}
 		l.Sections = append(l.Sections, section)
 	}
