@@ -51,6 +51,7 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	}
 	d.site = &site{clock: o.Clock, store: d.store, simulated: o.Simulated, version: o.Version, started: o.Clock.Now()}
 	d.site.shelf = newShelf(o, d.store, d.site)
+	d.site.office = newOffice(d.site)
 	if err := d.site.shelf.start(ctx, o.Config); err != nil {
 		return nil, err
 	}
@@ -80,7 +81,7 @@ func (d *Daemon) openPages() (err error) {
 	metrics := promhttp.HandlerFor(d.options.Registry, promhttp.HandlerOpts{
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
 	})
-	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Shelf: d.site.shelf, Clocks: d.site, Office: newOffice(d.site), Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 
@@ -204,6 +205,9 @@ func (d *Daemon) Turning() error { return d.site.turning() }
 func (d *Daemon) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 	return d.site.Do(ctx, c)
 }
+
+// Office holds the duties and reports of the site; see [dashboard.Office].
+func (d *Daemon) Office() dashboard.Office { return d.site.office }
 
 // Now is the newest state of every room.
 func (d *Daemon) Now() *dashboard.Site { return d.site.Now() }

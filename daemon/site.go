@@ -26,6 +26,7 @@ type site struct {
 	rooms  []*room
 
 	shelf     *shelf
+	office    office
 	listeners listeners
 }
 

@@ -22,6 +22,7 @@ type evening struct {
 	opened  time.Time
 	settled *settings.Version
 	number  int
+	now     time.Time
 }
 
 // longestEvening is how long before and after the time asked for a session's records may lie.
@@ -41,7 +42,7 @@ func (g *gathering) sessions() error {
 		key := r.Room + " " + e.Session.Begun.Format(time.RFC3339Nano)
 		s, known := found[key]
 		if !known {
-			s = &evening{room: r.Room, settled: g.inForce(e.Session.Begun)}
+			s = &evening{room: r.Room, settled: g.inForce(e.Session.Begun), now: g.Now}
 			found[key] = s
 			g.evenings = append(g.evenings, s)
 		}
@@ -70,11 +71,19 @@ func (s *evening) take(now session.Session, record uint64) {
 	s.last, s.record = now, record
 }
 
-// span is from the beginning of the set-up to the close, or as far as was counted.
+// countedEvery is how often the counts of a running session are recorded: so much
+// later than its last record it may still run.
+const countedEvery = 10 * time.Minute
+
+// span is from the beginning of the set-up to the close; of a session that still runs
+// as far as is known.
 func (s *evening) span() coverage.Span {
 	t := coverage.Span{From: s.last.Begun, To: s.last.Since}
 	if s.last.Phase.Running() {
-		t.To = s.last.Tally.To
+		t.To = s.last.Tally.To.Add(countedEvery)
+		if s.now.Before(t.To) {
+			t.To = s.now
+		}
 	}
 	return t
 }

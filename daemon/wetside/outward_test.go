@@ -127,3 +127,30 @@ func TestOutwardCommandsRefuseWhatMakesNoSense(t *testing.T) {
 		})
 	}
 }
+
+func TestAReportIsWrittenByHand(t *testing.T) {
+	data := runningHistory(t)
+	out := filepath.Join(t.TempDir(), "term")
+	got := say(t, "report", "--data", data, "--from", "2026-10-01", "--to", "2026-10-31", "--out", out)
+	require.Equal(t, exitDone, got.code, got.errs)
+	require.Contains(t, got.out, "0 sessions and 4 records.")
+	pdf, err := os.ReadFile(filepath.Join(out, "report.pdf"))
+	require.NoError(t, err)
+	require.True(t, strings.HasPrefix(string(pdf), "%PDF-"))
+	require.Equal(t, exitDone, say(t, "report", "--data", data, "--from", "1990-01-01", "--to", "2020-01-01", "--out", filepath.Join(t.TempDir(), "x")).code, "thirty years without anything")
+	for _, c := range []struct {
+		args []string
+		code int
+		want string
+	}{
+		{[]string{"--from", "2026-12-20", "--to", "2026-09-01", "--out", out + "2"}, exitUnusable, "exchange the two"},
+		{[]string{"--to", "2026-09-01", "--out", out + "2"}, exitUnusable, "--from is missing"},
+		{[]string{"--from", "1700-01-01", "--to", "2026-09-01", "--out", out + "2"}, exitUnusable, "longer than a hundred years"},
+		{[]string{"--from", "2026-10-01", "--out", out}, exitFailed, "is not empty"},
+		{[]string{"--from", "2026-10-01", "--out", out + "2", "--config", "none.toml"}, exitUnusable, "can't be read"},
+	} {
+		refused := say(t, append([]string{"report", "--data", data}, c.args...)...)
+		require.Equal(t, c.code, refused.code, refused.errs)
+		require.Contains(t, refused.errs, c.want)
+	}
+}
