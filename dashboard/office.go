@@ -67,19 +67,5 @@ func (s *Server) officeLinks(here string, l look) []link {
 	}
 }
 
-// officePage is a page of the office. Where there is one room alone, it stands among
-// the pages of that room.
-func (s *Server) officePage(r *http.Request, here string) page {
-	site, l := s.view.Now(), lookOf(r)
-	in := visit{site: site}
-	if len(site.Rooms) == 1 {
-		in.snap = site.Rooms[0]
-	}
-	p := s.pageFor(here, l, in)
-	if in.snap == nil {
-		p.Links = append([]link{{"/", s.words.Say("nav.rooms"), false}}, s.shelfLinks(here, l, "")...)
-		p.Links = append(p.Links, s.officeLinks(here, l)...)
-	}
-	p.Styles = append(p.Styles, "office.css")
-	return p
-}
+// officePage is a page of the office.
+func (s *Server) officePage(r *http.Request, here string) page { return s.placePage(r, here, "office.css") }

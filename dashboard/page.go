@@ -63,6 +63,23 @@ func (s *Server) pageFor(here string, l look, in visit) page {
 	return p
 }
 
+// placePage is a page that belongs to no room. Where there is one room alone, it
+// stands among the pages of that room.
+func (s *Server) placePage(r *http.Request, here, style string) page {
+	site, l := s.view.Now(), lookOf(r)
+	in := visit{site: site}
+	if len(site.Rooms) == 1 {
+		in.snap = site.Rooms[0]
+	}
+	p := s.pageFor(here, l, in)
+	if in.snap == nil {
+		p.Links = append([]link{{"/", s.words.Say("nav.rooms"), false}}, s.shelfLinks(here, l, "")...)
+		p.Links = append(p.Links, s.officeLinks(here, l)...)
+	}
+	p.Styles = append(p.Styles, style)
+	return p
+}
+
 // stylesOf names the style sheets of a page: the board and what is like it have one of their own.
 func stylesOf(here string, l look) []string {
 	switch here {

@@ -48,21 +48,8 @@ func (s *Server) shelfLinks(here string, l look, room string) []link {
 	return links
 }
 
-// shelfPage is a page that belongs to no room. Where there is one room alone, it
-// stands among the pages of that room.
-func (s *Server) shelfPage(r *http.Request, here string) page {
-	site, l := s.view.Now(), lookOf(r)
-	in := visit{site: site}
-	if len(site.Rooms) == 1 {
-		in.snap = site.Rooms[0]
-	}
-	p := s.pageFor(here, l, in)
-	if in.snap == nil {
-		p.Links = append([]link{{"/", s.words.Say("nav.rooms"), false}}, s.shelfLinks(here, l, "")...)
-	}
-	p.Styles = append(p.Styles, "shelf.css")
-	return p
-}
+// shelfPage is a page of the shelf.
+func (s *Server) shelfPage(r *http.Request, here string) page { return s.placePage(r, here, "shelf.css") }
 
 // find leads from a name or short code that was typed to its passport.
 func find(w http.ResponseWriter, r *http.Request) {

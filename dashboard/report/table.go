@@ -62,7 +62,7 @@ func row(parts ...any) []string {
 	for _, p := range parts {
 		switch p := p.(type) {
 		case string:
-			cells = append(cells, Harmless(p))
+			cells = append(cells, harmless(p))
 		case []string:
 			cells = append(cells, p...)
 		case time.Duration:
@@ -96,8 +96,8 @@ func reference(number uint64) string {
 	return strconv.FormatUint(number, 10)
 }
 
-// Harmless keeps a spreadsheet from taking text for a formula.
-func Harmless(text string) string {
+// harmless keeps a spreadsheet from taking text for a formula.
+func harmless(text string) string {
 	first, _ := utf8.DecodeRuneInString(text)
 	if strings.ContainsRune("=+-@\t\r\n＝＋－＠", first) {
 		return "'" + text
