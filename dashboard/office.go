@@ -68,4 +68,6 @@ func (s *Server) officeLinks(here string, l look) []link {
 }
 
 // officePage is a page of the office.
-func (s *Server) officePage(r *http.Request, here string) page { return s.placePage(r, here, "office.css") }
+func (s *Server) officePage(r *http.Request, here string) page {
+	return s.placePage(r, here, "office.css")
+}

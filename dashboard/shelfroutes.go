@@ -49,7 +49,9 @@ func (s *Server) shelfLinks(here string, l look, room string) []link {
 }
 
 // shelfPage is a page of the shelf.
-func (s *Server) shelfPage(r *http.Request, here string) page { return s.placePage(r, here, "shelf.css") }
+func (s *Server) shelfPage(r *http.Request, here string) page {
+	return s.placePage(r, here, "shelf.css")
+}
 
 // find leads from a name or short code that was typed to its passport.
 func find(w http.ResponseWriter, r *http.Request) {
