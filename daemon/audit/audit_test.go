@@ -157,6 +157,34 @@ func TestAnEveningIsToldAsItWas(t *testing.T) {
 	require.Contains(t, strings.Join(d.NotMeasured, "\n"), `The duty "Eyewash" was never entered as done.`)
 }
 
+func TestGasesAreAveragedOverTheSessionAndSetAgainstTheLimitsOfThatDay(t *testing.T) {
+	p := newPlace(t)
+	begun := p.clock.Now().Wall
+	s := session.Session{Phase: session.Open, Begun: begun}
+	p.phase(s)
+	for minute := range 120 {
+		var b history.Batch
+		for second := 0; second < 60; second += 10 {
+			at := p.clock.Now().Wall.Add(time.Duration(second) * time.Second)
+			b.Samples = append(b.Samples, history.Sample{Channel: "room-co2", At: at, Raw: float64(1000 + 2000*(minute/60)), Grade: 2})
+		}
+		require.NoError(t, p.store.Append(t.Context(), b))
+		p.clock.Advance(time.Minute)
+	}
+	s.Phase = session.Closed
+	p.phase(s)
+	averages := map[float64]report.Average{}
+	for _, a := range p.gather(term(), term().AddDate(0, 0, 2)).Averages {
+		if a.Channel == "room-co2" {
+			averages[a.Minutes] = a
+		}
+	}
+	require.InEpsilon(t, 3000, *averages[15].Low, 0.02, "the worst quarter of an hour")
+	require.InEpsilon(t, (1000+3000)/8.0, *averages[480].Low, 0.02, "one hour of each in eight, the rest nothing")
+	require.InEpsilon(t, (1000+3000+6*3000)/8.0, *averages[480].High, 0.02, "the rest as the worst reading")
+	require.InDelta(t, 25, averages[480].Known, 0.5)
+}
+
 func TestAlarmsAreFollowedFromRiseToEnd(t *testing.T) {
 	p := newPlace(t)
 	p.alarm(alarm.Unacknowledged, alarm.Normal, "", "")

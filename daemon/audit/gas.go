@@ -1,6 +1,7 @@
 package audit
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
@@ -28,19 +29,22 @@ func (g *gathering) gases() error {
 
 func (g *gathering) judge(s *evening, gas settings.Gas, c settings.Channel) error {
 	tape, err := g.tape(s, gas, c)
-	if err != nil || tape.Length() == 0 {
+	if err != nil || tape == nil {
 		return err
 	}
 	ppm, err := quantity.ParseUnit("ppm")
 	if err != nil {
 		return err
 	}
-	judged := breathing.Gas{Agent: breathing.Agent{Name: gas.Agent, MolarMass: quantity.GramPerMole(gas.MolarMass)}, Tape: tape, Unit: ppm,
+	judged := breathing.Gas{Agent: breathing.Agent{Name: gas.Agent, MolarMass: quantity.GramPerMole(gas.MolarMass)}, Unit: ppm,
 		Sensor: breathing.Sensor{Resolution: gas.Resolution, Detection: gas.Detection, FullScale: gas.FullScale}, Bound: breathing.WorstObserved()}
 	for _, row := range gas.Limits {
 		unit, err := quantity.ParseUnit(row.Unit)
 		if err != nil || row.Effective.After(s.last.Begun) {
 			continue
+		}
+		if judged.Tape, err = tape.laid(breathing.LimitKind(row.Kind), s.span().Length()); err != nil {
+			return fmt.Errorf("the readings of %s: %w", gas.Agent, err)
 		}
 		found, err := judged.Judge(breathing.Limit{Agent: gas.Agent, Jurisdiction: row.Jurisdiction, Edition: row.Edition, Kind: breathing.LimitKind(row.Kind),
 			Window: time.Duration(row.Minutes * float64(time.Minute)), Value: row.Value, Unit: unit, Effective: row.Effective, Standing: breathing.Standing(row.Standing), Source: row.Source})
@@ -65,38 +69,102 @@ func averageOf(number int, c settings.Channel, f breathing.Finding) report.Avera
 	return out
 }
 
-// tape lays the readings of a gas over a session.
-func (g *gathering) tape(s *evening, gas settings.Gas, c settings.Channel) (breathing.Tape, error) {
+// tape sums the readings of a gas up by the minute, as the rules do, and lays them
+// over a session.
+func (g *gathering) tape(s *evening, gas settings.Gas, c settings.Channel) (*gasTape, error) {
 	unit, err := quantity.ParseUnit(c.Unit)
 	if err != nil {
-		return breathing.Tape{}, nil // the channel has left the settings
+		return nil, nil // the channel has left the settings
 	}
 	span := s.span()
-	var list []breathing.Sample
+	silence := time.Duration(c.Silence * float64(time.Second))
+	t := &gasTape{gas: gas, from: span.From, minutes: make([]gasMinute, span.Length()/time.Minute+1)}
+	var last history.Sample
 	for sample, err := range g.book.Samples(g.ctx, sensors.ChannelID(gas.ID), span.From, span.To) {
 		if unknown(err) {
-			return breathing.Tape{}, nil
+			return nil, nil
 		}
 		if err != nil {
-			return breathing.Tape{}, err
+			return nil, err
 		}
-		if level, ok := levelOf(sample, gas, corrected(c, unit.ToBase(sample.Raw), sample.At)); ok {
-			list = append(list, breathing.Sample{At: sample.At, Level: level})
+		if last.Grade == sensors.Good && sample.At.Sub(last.At) <= silence {
+			t.hold(corrected(c, unit.ToBase(last.Raw), last.At), last.At, sample.At)
 		}
+		last = sample
 	}
-	return breathing.Record(list, span.To, time.Duration(c.Silence*float64(time.Second)))
+	return t, nil
 }
 
-// levelOf is what a good reading in ppm says; a reading below zero by the sensor's
-// own error is one below what it detects.
-func levelOf(s history.Sample, gas settings.Gas, ppm float64) (breathing.Level, bool) {
-	switch {
-	case s.Grade != sensors.Good:
-		return breathing.Level{}, false
-	case gas.Detection > 0 && ppm < gas.Detection:
-		return breathing.BelowDetection(gas.Detection), true
-	case gas.FullScale > 0 && ppm >= gas.FullScale:
-		return breathing.OverRange(gas.FullScale), true
+// gasTape is a gas over a session, minute by minute, in ppm.
+type gasTape struct {
+	gas     settings.Gas
+	from    time.Time
+	minutes []gasMinute
+}
+
+// gasMinute is the time with a value, the time below the detection limit, the sum of
+// value times time, and the highest value.
+type gasMinute struct {
+	known, below time.Duration
+	sum, high    float64
+	over         bool // a reading stood at the end of the sensor's range
+}
+
+// hold counts a reading until the next one. One below zero is an error of the sensor
+// and counts as not read, unless it lies below what the sensor detects anyway.
+func (t *gasTape) hold(ppm float64, from, to time.Time) {
+	below := t.gas.Detection > 0 && ppm < t.gas.Detection
+	if ppm < 0 && !below {
+		return
 	}
-	return breathing.Measured(ppm), ppm >= 0
+	for from.Before(to) {
+		m := int(from.Sub(t.from) / time.Minute)
+		end := t.from.Add(time.Duration(m+1) * time.Minute)
+		if to.Before(end) {
+			end = to
+		}
+		t.minutes[m].add(ppm, end.Sub(from), below)
+		t.minutes[m].over = t.minutes[m].over || t.gas.FullScale > 0 && ppm >= t.gas.FullScale
+		from = end
+	}
+}
+
+func (m *gasMinute) add(ppm float64, length time.Duration, below bool) {
+	if below {
+		m.below += length
+		return
+	}
+	m.known += length
+	m.sum += ppm * length.Hours()
+	m.high = max(m.high, ppm)
+}
+
+// laid gives the tape on which a limit is judged: an average needs the means of the
+// minutes, a ceiling their highest readings.
+func (t *gasTape) laid(kind breathing.LimitKind, length time.Duration) (breathing.Tape, error) {
+	var tape breathing.Tape
+	var errs []error
+	for _, m := range t.minutes {
+		if m.known > 0 {
+			errs = append(errs, tape.Sampled(m.known, m.level(t.gas, kind)))
+		}
+		if m.below > 0 {
+			errs = append(errs, tape.Sampled(m.below, breathing.BelowDetection(t.gas.Detection)))
+		}
+		if rest := min(time.Minute, length) - m.known - m.below; rest > 0 {
+			errs = append(errs, tape.Unsampled(rest, "no reading"))
+		}
+		length -= time.Minute
+	}
+	return tape, errors.Join(errs...)
+}
+
+func (m gasMinute) level(gas settings.Gas, kind breathing.LimitKind) breathing.Level {
+	switch {
+	case m.over:
+		return breathing.OverRange(gas.FullScale)
+	case kind == breathing.Ceiling:
+		return breathing.Measured(m.high)
+	}
+	return breathing.Measured(m.sum / m.known.Hours())
 }
