@@ -133,6 +133,7 @@ func TestWithoutScriptTheBoardLoadsAgainByItself(t *testing.T) {
 	p.visit(s.server.URL + "/")
 	requireRed(t, p.shoot("board-no-script", false), "without script")
 	require.Eventually(t, func() bool { return s.asked.Load() >= 2 }, 8*time.Second, 100*time.Millisecond)
+	time.Sleep(time.Second) // a page on its way in can't be photographed; the next is seconds away
 	requireRed(t, p.shoot("board-no-script", false), "after loading again")
 	p.blameless()
 }
