@@ -52,21 +52,6 @@ func (s *Server) inOffice(h http.HandlerFunc) http.HandlerFunc {
 	}
 }
 
-// officeLinks lead to the pages of the office.
-func (s *Server) officeLinks(here string, l look) []link {
-	if s.office == nil {
-		return nil
-	}
-	query := ""
-	if l == red {
-		query = "?look=red"
-	}
-	return []link{
-		{"/duties" + query, s.words.Say("nav.duties"), here == "duties"},
-		{"/report" + query, s.words.Say("nav.report"), here == "report"},
-	}
-}
-
 // officePage is a page of the office.
 func (s *Server) officePage(r *http.Request, here string) page {
 	return s.placePage(r, here, "office.css")

@@ -18,7 +18,7 @@ type page struct {
 	Simulated bool
 	// Room is the room's identity, empty where there is none; Here is the page's own name.
 	Room, RoomName, Here string
-	Links                []link
+	Menus                []menu
 	Styles, Scripts      []string
 	// Stream is the address of live changes, empty for a page that stands still.
 	Stream string
@@ -37,7 +37,7 @@ type link struct {
 func (s *Server) pageFor(here string, l look, in visit) page {
 	p := page{Look: l, Colour: s.assets.colour[l], Version: s.assets.version, Here: here, Styles: stylesOf(here, l)}
 	if in.site != nil {
-		p.Simulated = in.site.Simulated
+		p.Simulated, p.Menus = in.site.Simulated, s.menus(here, l, in)
 	}
 	if in.snap == nil {
 		p.Title = s.words.Say("title." + here)
@@ -45,21 +45,6 @@ func (s *Server) pageFor(here string, l look, in visit) page {
 	}
 	p.Room, p.RoomName = in.snap.Room, in.snap.Name
 	p.Title = s.words.Say("title."+here) + " · " + in.snap.Name
-	if len(in.site.Rooms) > 1 {
-		p.Links = append(p.Links, link{"/", s.words.Say("nav.rooms"), false})
-	}
-	for _, name := range []string{"board", "clock", "air", "alarms", "baths", "history", "probes"} {
-		href := "/rooms/" + p.Room + "/" + name
-		if name == "clock" && s.clocks == nil {
-			continue
-		}
-		if l == red && name != "board" && name != "clock" {
-			href += "?look=red"
-		}
-		p.Links = append(p.Links, link{href, s.words.Say("nav." + name), name == here})
-	}
-	p.Links = append(p.Links, s.shelfLinks(here, l, p.Room)...)
-	p.Links = append(p.Links, s.officeLinks(here, l)...)
 	return p
 }
 
@@ -72,10 +57,6 @@ func (s *Server) placePage(r *http.Request, here, style string) page {
 		in.snap = site.Rooms[0]
 	}
 	p := s.pageFor(here, l, in)
-	if in.snap == nil {
-		p.Links = append([]link{{"/", s.words.Say("nav.rooms"), false}}, s.shelfLinks(here, l, "")...)
-		p.Links = append(p.Links, s.officeLinks(here, l)...)
-	}
 	p.Styles = append(p.Styles, style)
 	return p
 }

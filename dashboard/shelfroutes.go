@@ -24,30 +24,6 @@ func (s *Server) shelfRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("POST /rooms/{room}/announce", s.inRoom(s.announcePost))
 }
 
-// shelfLinks lead to the pages of chemistry, those of a room first.
-func (s *Server) shelfLinks(here string, l look, room string) []link {
-	if s.shelf == nil {
-		return nil
-	}
-	places := []struct{ href, name, word string }{
-		{href: "/rooms/" + room + "/set-up", name: "set-up", word: "nav.set-up"},
-		{href: "/rooms/" + room + "/take-down", name: "take-down", word: "nav.take-down"},
-		{href: "/shelf", name: "shelf", word: "nav.shelf"},
-		{href: "/mix", name: "mix", word: "nav.mix"},
-	}
-	if room == "" {
-		places = places[2:]
-	}
-	var links []link
-	for _, p := range places {
-		if l == red {
-			p.href += "?look=red"
-		}
-		links = append(links, link{p.href, s.words.Say(p.word), p.name == here})
-	}
-	return links
-}
-
 // shelfPage is a page of the shelf.
 func (s *Server) shelfPage(r *http.Request, here string) page {
 	return s.placePage(r, here, "shelf.css")

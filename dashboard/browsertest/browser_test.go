@@ -273,4 +273,4 @@ func countLit(picture image.Image, in image.Rectangle) int {
 }
 
 // unfold opens what is folded.
-const unfold = `document.querySelectorAll("details").forEach(d => { d.open = true }); document.documentElement.scrollHeight`
+const unfold = `document.querySelectorAll("main details").forEach(d => { d.open = true }); document.documentElement.scrollHeight`

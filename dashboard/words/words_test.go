@@ -44,6 +44,9 @@ func built() map[string]bool {
 		keys["title."+page], keys["nav."+page] = true, true
 	}
 	keys["title.index"], keys["title.error"] = true, true
+	for _, entry := range []string{"set-up", "take-down", "shelf", "mix", "duties", "report", "chemistry", "room-air", "record", "technics"} {
+		keys["nav."+entry] = true // of the navigation
+	}
 	for _, r := range sensors.FrameResults() {
 		keys["frame."+string(r)] = true
 	}
