@@ -24,6 +24,7 @@ func rooms() map[string][]string {
 		"sensors/simroom":     {"sensors", "sensors/quantity", "sensors/dialect", "rules/ventilation"},
 		"chem":                {"sensors/quantity"},
 		"chem/ledger":         {"sensors/quantity", "chem"},
+		"rules/access":        {},
 		"rules/alarm":         {"sensors"},
 		"rules/clocks":        {"chem"},
 		"rules/coverage":      {"sensors"},

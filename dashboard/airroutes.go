@@ -1,9 +1,7 @@
 package dashboard
 
-import "net/http"
-
 // airRoutes are the pages of the air, the alarms and the development clocks.
-func (s *Server) airRoutes(mux *http.ServeMux) {
+func (s *Server) airRoutes(mux *routes) {
 	mux.HandleFunc("GET /rooms/{room}/air", s.inRoom(s.airPage))
 	mux.HandleFunc("POST /rooms/{room}/air", s.inRoom(s.bathsPost))
 	mux.HandleFunc("GET /rooms/{room}/alarms", s.inRoom(s.alarmsPage))

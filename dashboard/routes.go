@@ -10,8 +10,8 @@ import (
 	"wetside/rules"
 )
 
-func (s *Server) routes(metrics http.Handler) http.Handler {
-	mux := http.NewServeMux()
+func (s *Server) routes(metrics http.Handler) (http.Handler, error) {
+	mux := &routes{server: s, mux: http.NewServeMux(), decisions: decisions()}
 	mux.HandleFunc("GET /{$}", s.start)
 	mux.HandleFunc("GET /events", s.indexEvents)
 	mux.HandleFunc("GET /rooms/{room}/board", s.inRoom(s.boardPage))
@@ -30,7 +30,7 @@ func (s *Server) routes(metrics http.Handler) http.Handler {
 	if metrics != nil {
 		mux.Handle("GET /metrics", metrics)
 	}
-	return s.tellRefusals(mux)
+	return s.tellRefusals(mux.mux), mux.check()
 }
 
 // tellRefusals gives the mux's own "not found" and "not allowed" answers as red pages.

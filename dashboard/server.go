@@ -22,6 +22,10 @@ type Options struct {
 	Clocks Clocks
 	// Office holds duties and reports; nil leaves their pages out.
 	Office Office
+	// Door knows the people who sign in; nil lets everybody use everything.
+	Door Door
+	// OpenReading lets pages be read by whoever has not signed in.
+	OpenReading bool
 	// Metrics answers at /metrics; nil leaves that address unknown.
 	Metrics http.Handler
 	Log     *zap.Logger
@@ -35,6 +39,7 @@ type Server struct {
 	shelf     Shelf
 	office    Office
 	clocks    Clocks
+	door      Door
 	log       *zap.Logger
 	clock     sensors.Clock
 	words     words.Words
@@ -43,6 +48,8 @@ type Server struct {
 	presses   *presses
 	hub       *hub
 	handler   http.Handler
+
+	openReading bool
 
 	stop context.CancelFunc
 	done sync.WaitGroup
@@ -54,8 +61,12 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, clocks: o.Clocks, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
+	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, clocks: o.Clocks, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
 	var err error
+	routed, err := s.routes(o.Metrics)
+	if err != nil {
+		return nil, err
+	}
 	if s.assets, err = loadAssets(); err != nil {
 		return nil, err
 	}
@@ -65,7 +76,7 @@ func New(o Options) (*Server, error) {
 	ctx, stop := context.WithCancel(context.Background())
 	s.stop = stop
 	s.hub = newHub(s.view, s.streamParts)
-	s.handler = s.guard(s.routes(o.Metrics))
+	s.handler = s.guard(routed)
 	s.done.Go(func() { s.hub.run(ctx) })
 	return s, nil
 }

@@ -7,7 +7,7 @@ import (
 )
 
 // shelfRoutes are the pages of the chemistry of the site.
-func (s *Server) shelfRoutes(mux *http.ServeMux) {
+func (s *Server) shelfRoutes(mux *routes) {
 	mux.HandleFunc("GET /mix", s.onShelf(s.mixPage))
 	mux.HandleFunc("GET /shelf", s.onShelf(s.shelfList))
 	mux.HandleFunc("GET /shelf/find", find)

@@ -1,0 +1,170 @@
+package dashboard_test
+
+import (
+	"context"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"go.uber.org/zap"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
+	"wetside/rules/access"
+)
+
+// Who may use a route, beside the roles.
+const (
+	anybody = "anybody"
+	meters  = "meters" // only the tokens for the metrics
+)
+
+// whoMay says for every route from whom on it may be used, once more and apart
+// from the table that the program goes by, so that no decision changes by chance.
+func whoMay() map[string]string {
+	return map[string]string{
+		"GET /healthz": anybody, "GET /assets/{name}": anybody, "GET /metrics": meters, "GET /api/now": "reader",
+
+		"GET /{$}": "reader", "GET /events": "reader", "GET /rooms/{room}/board": "reader", "GET /rooms/{room}/events": "reader",
+		"GET /rooms/{room}/probes": "reader", "GET /rooms/{room}/probes/events": "reader", "GET /rooms/{room}/history": "reader",
+		"GET /rooms/{room}/air": "reader", "GET /rooms/{room}/alarms": "reader", "GET /rooms/{room}/clock": "reader",
+		"GET /rooms/{room}/clock/events": "reader", "GET /rooms/{room}/baths": "reader",
+		"POST /rooms/{room}/baths": "volunteer", "POST /rooms/{room}/air": "volunteer", "POST /rooms/{room}/alarms": "volunteer",
+		"POST /rooms/{room}/clock": "volunteer",
+
+		"GET /mix": "reader", "GET /shelf": "reader", "GET /shelf/find": "reader", "GET /shelf/{name}": "reader", "GET /shelf/label/{batch}": "reader",
+		"GET /shelf/enter/{kind}": "volunteer", "POST /shelf/enter/{kind}": "volunteer",
+		"GET /shelf/entry/{number}": "volunteer", "POST /shelf/entry/{number}": "volunteer",
+		"GET /rooms/{room}/set-up": "volunteer", "POST /rooms/{room}/set-up": "volunteer",
+		"GET /rooms/{room}/take-down": "volunteer", "POST /rooms/{room}/take-down": "volunteer", "POST /rooms/{room}/announce": "volunteer",
+
+		"GET /duties": "volunteer", "POST /duties": "volunteer", "GET /report": "volunteer",
+		"GET /report/report.pdf": "manager", "GET /report/report.zip": "manager",
+	}
+}
+
+// callers are everybody who may knock, and what they show.
+func callers() map[string]string {
+	list := map[string]string{"nobody": "", "a false token": "FALSE", meters: viewtest.MeterToken, "reader": "reader"}
+	for _, r := range access.Roles() {
+		list[string(r)] = string(r)
+	}
+	return list
+}
+
+// guarded is a dashboard with every page, behind a door.
+func guarded(t *testing.T, change func(*dashboard.Options)) *pages {
+	t.Helper()
+	stage, err := viewtest.NewStage()
+	require.NoError(t, err)
+	stage.Begin()
+	stage.Publish()
+	shelf := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{})
+	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
+	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: viewtest.NewOffice(), Door: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
+	if change != nil {
+		change(&o)
+	}
+	server, err := dashboard.New(o)
+	require.NoError(t, err)
+	t.Cleanup(server.Close)
+	return &pages{stage, server, t}
+}
+
+// knock asks for a route with what a caller shows, and ends live streams at once.
+func (p *pages) knock(route, token string, form url.Values) *httptest.ResponseRecorder {
+	p.t.Helper()
+	method, path, _ := strings.Cut(route, " ")
+	path = strings.NewReplacer("{room}", "north", "{$}", "", "{name}", "icon.svg", "{batch}", "PD-17", "{kind}", "bottle-opened", "{number}", "1").Replace(path)
+	ctx, end := context.WithCancel(context.Background())
+	end()
+	r := httptest.NewRequestWithContext(ctx, method, path, strings.NewReader(form.Encode()))
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	if token != "" {
+		r.Header.Set("Authorization", "Bearer "+token)
+	}
+	out := httptest.NewRecorder()
+	p.ServeHTTP(out, r)
+	return out
+}
+
+// expected says whether a caller gets through to a route that is for some.
+func expected(caller, least string) bool {
+	switch least {
+	case anybody:
+		return true
+	case meters:
+		return caller == meters
+	}
+	return access.Role(caller).Covers(access.Role(least))
+}
+
+func TestEveryRouteLetsInWhoMayAndNobodyElse(t *testing.T) {
+	p := guarded(t, nil)
+	table := whoMay()
+	for _, route := range dashboard.DecidedRoutes() {
+		least, told := table[route]
+		require.True(t, told, "decide who may use %q, and say so in this table too", route)
+		delete(table, route)
+		for caller, token := range callers() {
+			out := p.knock(route, token, nil)
+			require.NotContains(t, out.Body.String(), "There is no page at this address", "%s has a decision and no page", route)
+			turnedAway := out.Code == http.StatusUnauthorized || out.Code == http.StatusForbidden
+			require.Equal(t, expected(caller, least), !turnedAway, "%s by %s: %d", route, caller, out.Code)
+		}
+	}
+	require.Empty(t, table, "these routes are gone from decisions()")
+}
+
+func TestWhereReadingIsOpenNothingIsChangedWithoutSigningIn(t *testing.T) {
+	p := guarded(t, func(o *dashboard.Options) { o.OpenReading = true })
+	for route, least := range whoMay() {
+		out := p.knock(route, "", nil)
+		turnedAway := out.Code == http.StatusUnauthorized || out.Code == http.StatusForbidden
+		require.Equal(t, least == anybody || least == "reader", !turnedAway, "%s: %d", route, out.Code)
+		if !strings.HasPrefix(route, "GET ") {
+			require.True(t, turnedAway, route)
+		}
+	}
+}
+
+func TestWithoutADoorEverybodyMayUseEverything(t *testing.T) {
+	p := guarded(t, func(o *dashboard.Options) { o.Door = nil })
+	for route := range whoMay() {
+		out := p.knock(route, "", nil)
+		require.NotContains(t, []int{http.StatusUnauthorized, http.StatusForbidden}, out.Code, route)
+	}
+}
+
+func TestActsThatAskForMoreThanTheirRouteAreRefused(t *testing.T) {
+	for act, least := range map[string]access.Role{"shelve": access.Instructor, "restore": access.Instructor, "disable": access.Manager} {
+		for _, role := range access.Roles() {
+			p := guarded(t, nil)
+			form := url.Values{"act": {act}, "alarm": {"none"}, "token": {"ABCDEFGHIJKLMNOPQRSTUVWXYZ"}, "why": {"a test"}, "minutes": {"30"}}
+			out := p.knock("POST /rooms/{room}/alarms", string(role), form)
+			require.Equal(t, !role.Covers(least), out.Code == http.StatusForbidden, "%s by a %s", act, role)
+			if !role.Covers(least) {
+				require.Contains(t, out.Body.String(), "This is for the role "+string(least))
+			}
+		}
+	}
+}
+
+func TestWhoeverSignedInActsUnderTheNameOfTheAccount(t *testing.T) {
+	p := guarded(t, nil)
+	out := p.knock("POST /rooms/{room}/baths", "volunteer", url.Values{"act": {"complain"}, "complaint": {"smells of fixer"},
+		"who": {"Somebody Else"}, "token": {"ABCDEFGHIJKLMNOPQRSTUVWXYZ"}})
+	require.Equal(t, http.StatusSeeOther, out.Code, out.Body)
+	require.Len(t, p.Commands(), 1)
+	require.Equal(t, "Ida", p.Commands()[0].Person)
+}
+
+func TestARouteWithoutADecisionKeepsTheProgramFromStarting(t *testing.T) {
+	err := dashboard.DecideOn("POST /rooms/{room}/invented")
+	require.ErrorContains(t, err, `nobody has decided who may use "POST /rooms/{room}/invented": add it to decisions() in dashboard/access.go`)
+}

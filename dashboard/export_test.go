@@ -1,0 +1,16 @@
+package dashboard
+
+import (
+	"maps"
+	"slices"
+)
+
+// DecidedRoutes are the routes that may be there; a server with any other is not made.
+func DecidedRoutes() []string { return slices.Sorted(maps.Keys(decisions())) }
+
+// DecideOn gives what the program says at a start with a route more.
+func DecideOn(route string) error {
+	t := &routes{decisions: decisions()}
+	t.Handle(route, nil)
+	return t.check()
+}

@@ -1,0 +1,62 @@
+// Package access says who a person is and how much they may do. A role covers
+// every role below it.
+package access
+
+import (
+	"context"
+	"fmt"
+	"slices"
+)
+
+// Role is how much somebody may do.
+type Role string
+
+// The roles, from the one that may least.
+const (
+	// Reader is a script that may read the pages and change nothing.
+	Reader Role = "reader"
+	// Volunteer keeps the trays of an evening.
+	Volunteer Role = "volunteer"
+	// Instructor answers for a class.
+	Instructor Role = "instructor"
+	// Manager answers for the place: its duties, its reports, alarms out of service.
+	Manager Role = "manager"
+	// Keeper answers for the program and for who may use it.
+	Keeper Role = "keeper"
+)
+
+// Roles are those that a person can have, from the one that may least.
+func Roles() []Role { return []Role{Volunteer, Instructor, Manager, Keeper} }
+
+// ParseRole reads the role of a person.
+func ParseRole(text string) (Role, error) {
+	if slices.Contains(Roles(), Role(text)) {
+		return Role(text), nil
+	}
+	return "", fmt.Errorf("%q is not a role: expected volunteer, instructor, manager or keeper", text)
+}
+
+// Covers says whether whoever has this role may do what asks for at least another.
+// A role that is not known covers nothing and is covered by nothing.
+func (r Role) Covers(least Role) bool { return least.rank() > 0 && r.rank() >= least.rank() }
+
+func (r Role) rank() int {
+	return 1 + slices.Index([]Role{Reader, Volunteer, Instructor, Manager, Keeper}, r)
+}
+
+// Person is somebody who signed in, or a script with a token.
+type Person struct {
+	Name string
+	Role Role
+}
+
+type key struct{}
+
+// With carries the person who asks along with what they ask for.
+func With(ctx context.Context, p Person) context.Context { return context.WithValue(ctx, key{}, p) }
+
+// From gives the person who asks; ok is false where nobody signs in.
+func From(ctx context.Context) (p Person, ok bool) {
+	p, ok = ctx.Value(key{}).(Person)
+	return p, ok
+}
