@@ -24,6 +24,10 @@ type Commissioned struct {
 	Date        time.Time
 	Instrument  string // make-independent name and serial number
 	Certificate string // number of its calibration certificate
+	// Record is the number of the traverse in the book and Traverse what it was worked
+	// out from, in words; zero and empty for one that only the configuration tells of.
+	Record   uint64
+	Traverse string
 	// RoomPressure, room minus neighbour, at the traverse: what is usual from then on.
 	RoomPressure ventilation.Optional[quantity.Pascal]
 }
@@ -46,6 +50,18 @@ func flowProbe(v views) (*ChannelView, bool) {
 		}
 	}
 	return first, first != nil
+}
+
+// flowKind is the most direct kind that a probe in the duct of the room is of.
+func (r Room) flowKind() (sensors.Kind, bool) {
+	for _, kind := range flowKinds() {
+		for _, c := range r.Channels {
+			if c.Kind == kind && !r.apart(c.ID) {
+				return kind, true
+			}
+		}
+	}
+	return "", false
 }
 
 // measuredFlow takes the most direct good reading: a volume flow, else a duct
@@ -114,12 +130,14 @@ func judgeAir(room Room, v views, before airMemory, now sensors.Instant) AirView
 	if err == nil {
 		view.Limits, err = limitsOf(room.Commissioned, demand.Exhaust)
 	}
+	view.Commissioned, view.Hood, view.Rows = room.Commissioned, evidenceOfHood(room, v), room.rows(now.Wall)
 	flow, flowErr := measuredFlow(room, v)
 	if flowErr == nil {
 		view.Flow = &flow
 		if changes, err := ventilation.AirChanges(flow, room.Volume); err == nil {
 			view.AirChanges = &changes
 		}
+		view.MakeUp = view.makeUp(v.get(room.Supply))
 	}
 	if err != nil {
 		view.State, view.Sentence = ventilation.NotProven, sentence(err)
@@ -144,8 +162,15 @@ func evidence(room Room, v views, view AirView, before airMemory) ventilation.Ev
 	if p, ok := v.good(sensors.RoomPressure); ok {
 		e.RoomPressure = ventilation.Known(quantity.Pascal(p))
 	}
-	e.Hood = ventilation.Hood{Left: v.along(room.Hood.Left), Middle: v.along(room.Hood.Middle), Right: v.along(room.Hood.Right)}
+	e.Hood = view.Hood
+	if m := view.MakeUp; m != nil {
+		e.MakeUp, e.MakeUpAsked, e.MakeUpSource = ventilation.Known(m.Share), m.Asked, m.Source
+	}
 	return e
+}
+
+func evidenceOfHood(room Room, v views) ventilation.Hood {
+	return ventilation.Hood{Left: v.along(room.Hood.Left), Middle: v.along(room.Hood.Middle), Right: v.along(room.Hood.Right)}
 }
 
 // along gives the velocity at a place of the hood.
@@ -158,7 +183,7 @@ func (v views) along(id sensors.ChannelID) ventilation.Optional[quantity.MetrePe
 
 // demanded is what is asked of the room; a commissioned room may do without.
 func demanded(room Room, at time.Time) (ventilation.Demand, error) {
-	d, err := ventilation.Strictest(ventilation.InForce(room.Required, at), ventilation.Room{Volume: room.Volume, Floor: room.Floor})
+	d, err := ventilation.Strictest(ventilation.InForce(room.Required, at), room.measures())
 	if errors.Is(err, ventilation.ErrNothingRequired) && room.Commissioned.Flow > 0 {
 		return ventilation.Demand{}, nil
 	}
@@ -176,7 +201,11 @@ func limitsOf(c Commissioned, required quantity.CubicMetrePerHour) (ventilation.
 		return limits, err
 	}
 	limits = limits.Require(required)
-	limits.Derivation = fmt.Sprintf("%s, %s, certificate %s: %s", c.Date.Format(time.DateOnly), c.Instrument, c.Certificate, limits.Derivation)
+	by := fmt.Sprintf("%s, %s, certificate %s", c.Date.Format(time.DateOnly), c.Instrument, c.Certificate)
+	if c.Record != 0 {
+		by = fmt.Sprintf("record %d of %s, %s", c.Record, by, c.Traverse)
+	}
+	limits.Derivation = by + ": " + limits.Derivation
 	return limits, nil
 }
 
@@ -202,7 +231,7 @@ func (a AirView) has(c ventilation.Conflict) bool {
 func (a AirView) notices() []string {
 	var list []string
 	for _, c := range a.Contradictions {
-		if c.Conflict == ventilation.FlowNoCommand || c.Conflict == ventilation.RoomPushesOut || c.Conflict == ventilation.HoodUneven {
+		if c.Conflict == ventilation.FlowNoCommand || c.Conflict == ventilation.RoomPushesOut || c.Conflict == ventilation.HoodUneven || c.Conflict == ventilation.MakeUpShort {
 			list = append(list, c.Sentence)
 		}
 	}

@@ -55,6 +55,10 @@ func (d Done) what(room Room) string {
 		return fmt.Sprintf("the session is %s, entered", act.Phase)
 	case EndSession:
 		return fmt.Sprintf("the session is in %s, entered", act.Phase)
+	case CommissionAir:
+		return fmt.Sprintf("a traverse found %.0f m³/h, from which the limits of the flow now follow; it was entered", float64(act.Flow))
+	case TestAirChanges:
+		return act.what()
 	case ReportComplaint:
 		return "the complaint and what the probes read were written down"
 	}
@@ -85,6 +89,8 @@ func Apply(board Board, d Done, now sensors.Instant) (Board, error) {
 		return board.cover(act)
 	case AnnounceTime:
 		board = board.told(d, act)
+	case CommissionAir:
+		board = board.commission(d, act)
 	case alarmAct:
 		after, moved, err := act.change(board.Memory.Alarms, d.Command.Person, now)
 		if err != nil {

@@ -34,6 +34,10 @@ func Check(room Room, board Board, c Command) error {
 		return checkCover(room, board, act)
 	case alarmAct:
 		return checkAlarmAct(room, board, c)
+	case CommissionAir:
+		return checkCommission(room, c, act)
+	case TestAirChanges:
+		return act.check(room)
 	case StartSession:
 		if err := checkWord("title", act.Title, false); err != nil {
 			return err

@@ -13,7 +13,8 @@ import (
 type declineMemory struct {
 	flows    []ventilation.DayFlow
 	fitted   bool
-	sentence string
+	sentence string // a decline, empty without one
+	trend    string // what the flows say, empty while they are too few
 }
 
 // keptFlows is in how many sessions a decline of the flow is looked for.
@@ -34,9 +35,13 @@ func (d declineMemory) fit(limits ventilation.Limits) declineMemory {
 	if d.fitted {
 		return d
 	}
-	d.fitted, d.sentence = true, ""
-	if trend, err := ventilation.FitTrend(d.flows, limits); err == nil && trend.Falling {
-		d.sentence = trend.Sentence()
+	d.fitted, d.sentence, d.trend = true, "", ""
+	trend, err := ventilation.FitTrend(d.flows, limits)
+	if err != nil {
+		return d
+	}
+	if d.trend = trend.Sentence(); trend.Falling {
+		d.sentence = d.trend
 	}
 	return d
 }

@@ -44,6 +44,7 @@ type bookingMemory struct {
 // and the changes to record before anything is shown. The board is not changed.
 func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []Event) {
 	before := board.Memory
+	room = room.proven(board.Proven)
 	m := before
 	s := Snapshot{At: now, Room: room.ID, Name: room.Name, History: board.History}
 	s.Channels = viewChannels(room, board, now)
@@ -70,6 +71,7 @@ func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []
 	transitions, m.acted = append(before.acted[:len(before.acted):len(before.acted)], transitions...), nil
 	s.Alarms, s.Aside = alarmViews(m.Alarms)
 	m.decline = m.decline.fit(s.Air.Limits)
+	s.Air.Trend, s.Air.Estimate = m.decline.trend, estimate(room, &s)
 	s.Notices = notices(room, &s, m)
 	events = append(events, sessionChanges(room, &m, now.Mono)...)
 	events = append(events, complaintReadings(room, &s, &m)...)

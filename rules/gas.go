@@ -27,8 +27,9 @@ type gasMinute struct {
 	max          float64       // ppm
 }
 
-// keptMinutes cover the longest window of the usual limit rows, 10 h.
-const keptMinutes = 600
+// keptMinutes cover the longest window of the usual limit rows, 10 h, and the longest
+// shift that may be configured, 12 h.
+const keptMinutes = 720
 
 // gasMemory is the day of one gas channel in minutes of monotonic time, so that
 // a clock set in between moves nothing.

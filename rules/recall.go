@@ -35,13 +35,15 @@ func acts() map[string]func(json.RawMessage) (Act, error) {
 		StartSession{}.Kind():     unmarshalAct[StartSession],
 		EndSession{}.Kind():       unmarshalAct[EndSession],
 		ReportComplaint{}.Kind():  unmarshalAct[ReportComplaint],
+		CommissionAir{}.Kind():    unmarshalAct[CommissionAir],
+		TestAirChanges{}.Kind():   unmarshalAct[TestAirChanges],
 	}
 }
 
 // RecalledKinds lists the kinds of record from which a board is brought back.
 func RecalledKinds() []string {
 	return []string{FillTray{}.Kind(), EmptyTray{}.Kind(), CoverTray{}.Kind(), AnnounceTime{}.Kind(), AcknowledgeAlarm{}.Kind(), ResetAlarm{}.Kind(), ShelveAlarm{}.Kind(),
-		DisableAlarm{}.Kind(), RestoreAlarm{}.Kind(), StartSession{}.Kind(), EndSession{}.Kind(), AlarmChange, FanRun, SessionPhase}
+		DisableAlarm{}.Kind(), RestoreAlarm{}.Kind(), StartSession{}.Kind(), EndSession{}.Kind(), CommissionAir{}.Kind(), AlarmChange, FanRun, SessionPhase}
 }
 
 // LatelyKinds lists the kinds of record that matter for a few days alone, however long

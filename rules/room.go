@@ -22,7 +22,11 @@ type Room struct {
 	Volume quantity.CubicMetre
 	// Floor is the net floor area; zero when not given.
 	Floor quantity.SquareMetre
-	Duct  Duct
+	// Surface is the open solution of all trays together; zero when not given.
+	Surface quantity.SquareMetre
+	Duct    Duct
+	// Supply is the channel of the make-up air that is blown in; empty without one.
+	Supply sensors.ChannelID
 	// Required lists the ventilation requirements switched on in this place.
 	Required []ventilation.Requirement
 	// Commissioned is what a traverse has proven; zero when none was made.
@@ -31,6 +35,8 @@ type Room struct {
 	Hood Hood
 	// Airing is what is asked before trays are uncovered and after they are covered.
 	Airing Airing
+	// Estimate says whether and from what the acetic acid in the air is estimated.
+	Estimate Estimate
 	// Gases are the gas channels that are set against limits.
 	Gases []Gas
 	// Calendar says when sessions are planned.
@@ -59,6 +65,16 @@ type Hood struct{ Left, Middle, Right sensors.ChannelID }
 // Holds says whether a channel is one of the hood's.
 func (h Hood) Holds(id sensors.ChannelID) bool {
 	return id != "" && (id == h.Left || id == h.Middle || id == h.Right)
+}
+
+// apart says whether a channel stands elsewhere than in the exhaust duct.
+func (r Room) apart(id sensors.ChannelID) bool {
+	return r.Hood.Holds(id) || id != "" && id == r.Supply
+}
+
+// measures are what requirements refer to.
+func (r Room) measures() ventilation.Room {
+	return ventilation.Room{Volume: r.Volume, Floor: r.Floor, Surface: r.Surface}
 }
 
 // Line is a serial line of the room and the channels that depend on it.
@@ -140,6 +156,8 @@ type Board struct {
 	// Lids holds, by bath, the record of the portion that was covered last; another
 	// portion in that tray is uncovered until somebody says otherwise.
 	Lids map[string]uint64
+	// Proven is the traverse of the duct that is on record last.
+	Proven Proven
 	// Told holds the developing time announced last for each bath.
 	Told map[string]Told
 	// History says whether what comes in is being kept.

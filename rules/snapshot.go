@@ -51,8 +51,8 @@ type ChannelView struct {
 	Line   sensors.LineID
 	Grade  sensors.Grade
 	Reason sensors.Reason
-	// hood is set for a probe along the hood, which is none of the duct.
-	hood bool
+	// apart is set for a probe of the hood or of the supply, which is none of the duct.
+	apart bool
 	// alarm names the channel's own alarm, lineAlarm that of its line.
 	alarm, lineAlarm string
 	// Value in the inside unit; only [ChannelView.Good] gives it away.
@@ -132,6 +132,18 @@ type AirView struct {
 	// Limits are the flows at which the state changes; their Derivation says in words
 	// how they follow from the commissioned or the required flow.
 	Limits ventilation.Limits
+	// Commissioned is what the newest traverse has proven; its zero when there was none.
+	Commissioned Commissioned
+	// Rows are what is asked of the air and what each comes to.
+	Rows []RequiredRow
+	// Hood are the velocities along the hood, as far as they are measured.
+	Hood ventilation.Hood
+	// MakeUp sets the supply against the exhaust; nil unless both are measured.
+	MakeUp *MakeUpView
+	// Estimate is what a model says of the acetic acid, nil unless it is switched on.
+	Estimate *EstimateView
+	// Trend is how the flow has changed over the sessions of weeks; empty while there are too few.
+	Trend string
 	// Contradictions in what is known of the air, each with what to look at.
 	Contradictions []ventilation.Contradiction
 	// FanStop is when the fan is expected to stop by itself; nil unless a timer is recognised.

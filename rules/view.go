@@ -25,7 +25,7 @@ func viewChannels(room Room, board Board, now sensors.Instant) views {
 	before := board.Memory.channels
 	for i := range room.Channels {
 		list[i].judge(&room.Channels[i], board, now)
-		list[i].hood = room.Hood.Holds(list[i].Channel.ID)
+		list[i].apart = room.apart(list[i].Channel.ID)
 		if i < len(before) && before[i].Channel.ID == list[i].Channel.ID {
 			list[i].alarm = before[i].alarm // a name that was made once
 		} else {
@@ -91,11 +91,11 @@ func (v views) get(id sensors.ChannelID) ChannelView {
 }
 
 // of gives the first channel of a kind in the room's order, good ones first; those of
-// the hood are not looked at.
+// the hood and of the supply are not looked at.
 func (v views) of(kind sensors.Kind) (*ChannelView, bool) {
 	var found *ChannelView
 	for i := range v {
-		if v[i].Channel.Kind != kind || v[i].hood {
+		if v[i].Channel.Kind != kind || v[i].apart {
 			continue
 		}
 		if v[i].Grade == sensors.Good {

@@ -21,7 +21,7 @@ type air struct {
 // airOf takes the most direct flow probe of a room, as the rules do.
 func airOf(room settings.Room) air {
 	for _, kind := range []sensors.Kind{sensors.VolumeFlow, sensors.DuctVelocity, sensors.VelocityPressure} {
-		for _, c := range room.Channels {
+		for _, c := range room.Exhaust() {
 			unit, err := quantity.ParseUnit(c.Unit)
 			if err == nil && c.Kind == string(kind) {
 				return air{room, c, unit}

@@ -2,6 +2,7 @@ package audit_test
 
 import (
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -25,6 +26,7 @@ import (
 	"wetside/rules/duty"
 	"wetside/rules/session"
 	"wetside/sensors/clocktest"
+	"wetside/sensors/quantity"
 )
 
 // place is an invented place whose history a test writes.
@@ -280,4 +282,25 @@ func TestAPackIsWrittenWholeOrNotAtAll(t *testing.T) {
 	full := filepath.Join(t.TempDir(), "no", "place")
 	require.NoError(t, os.WriteFile(filepath.Dir(full), nil, 0o600))
 	require.Error(t, audit.WriteFolder(t.Context(), &p.store.Reader, d, full))
+}
+
+func TestATraverseOfTheBookCountsFromItsRecordOn(t *testing.T) {
+	p := newPlace(t)
+	p.evening()
+	a, err := rules.CommissionAir{Section: rules.Section{Shape: rules.RoundDuct, Diameter: 0.15}, AtProbe: 2.5, Instrument: "hot-wire 12", Certificate: "C-78",
+		Velocities: slices.Repeat([]quantity.MetrePerSecond{2}, 12)}.Work("Ada", p.clock.Now().Wall)
+	require.NoError(t, err)
+	r := p.record(history.Entry{Kind: a.Kind(), Person: "Ada"}, a)
+	p.record(history.Entry{Kind: a.Kind(), Person: "Ada"}, map[string]any{"shape": "oval"}) // makes no sense
+	p.site.Rooms[0].Name = "Another name"
+	require.NoError(t, settings.Keep(t.Context(), p.store, settings.Of(p.site)))
+	p.clock.Advance(24 * time.Hour)
+	p.evening()
+	d := p.gather(term(), term().AddDate(0, 0, 30))
+	require.InDelta(t, *d.Sessions[0].Typical/0.9*0.8, *d.Sessions[1].Typical, 1e-9, "the factor was 0.9 and is 2/2.5")
+	require.Contains(t, d.Rooms[0].Commissioned, fmt.Sprintf("hot-wire 12, certificate C-78, record %d", r.Number))
+	factor := slices.IndexFunc(d.Changes, func(c report.Change) bool { return c.Name == "rooms / practice / duct factor" })
+	require.GreaterOrEqual(t, factor, 0)
+	require.Equal(t, []string{"0.9", "0.8"}, []string{d.Changes[factor].Was, d.Changes[factor].Now})
+	require.Equal(t, r.Number, d.Changes[factor].Record)
 }

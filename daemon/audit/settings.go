@@ -17,7 +17,7 @@ import (
 // settings reads the settings of the book: what was in force, and what was changed.
 func (g *gathering) settings() error {
 	var err error
-	if g.versions, err = settings.Versions(g.ctx, g.book); err != nil {
+	if g.versions, err = settings.InForce(g.ctx, g.book); err != nil {
 		return err
 	}
 	if len(g.versions) == 0 && g.Fallback != nil {
@@ -110,6 +110,9 @@ func roomOf(r settings.Room, at time.Time) report.Room {
 	limits := ventilation.RequiredLimits(demand.Exhaust)
 	if c := r.Commissioned; c != nil {
 		out.Commissioned = fmt.Sprintf("%.0f m³/h on %s, by %s, certificate %s", c.Flow, c.Date.Format(time.DateOnly), c.Instrument, c.Certificate)
+		if c.Record != 0 {
+			out.Commissioned += fmt.Sprintf(", record %d", c.Record)
+		}
 		if derived, err := ventilation.DeriveLimits(quantity.CubicMetrePerHour(c.Flow), ventilation.CommonShares()); err == nil {
 			limits = derived.Require(demand.Exhaust)
 		}
@@ -123,7 +126,7 @@ func demandOf(r settings.Room, at time.Time) (ventilation.Demand, error) {
 	for _, q := range r.Required {
 		rows = append(rows, ventilation.Requirement{Kind: ventilation.Kind(q.Kind), Value: q.Value, Source: q.Source, Edition: q.Edition, Effective: q.Effective, On: true})
 	}
-	return ventilation.Strictest(ventilation.InForce(rows, at), ventilation.Room{Volume: quantity.CubicMetre(r.Volume), Floor: quantity.SquareMetre(r.Floor)})
+	return ventilation.Strictest(ventilation.InForce(rows, at), ventilation.Room{Volume: quantity.CubicMetre(r.Volume), Floor: quantity.SquareMetre(r.Floor), Surface: quantity.SquareMetre(r.Surface)})
 }
 
 // changes compares a version of the settings with the one before.

@@ -52,6 +52,35 @@ func readHood(room section, channels []sensors.Channel) rules.Hood {
 	return rules.Hood{Left: place("left"), Middle: place("middle"), Right: place("right")}
 }
 
+// readSupply reads which channel measures the make-up air that is blown in.
+func readSupply(room section, channels []sensors.Channel) sensors.ChannelID {
+	id := sensors.ChannelID(room.text("supply", false))
+	isFlow := func(c sensors.Channel) bool { return c.ID == id && c.Kind == sensors.VolumeFlow }
+	if id != "" && !slices.ContainsFunc(channels, isFlow) {
+		room.complain("supply", "%q is no channel of this room with the quantity %s", id, sensors.VolumeFlow)
+	}
+	return id
+}
+
+// readEstimate reads from what the acetic acid in the air is estimated; the model is
+// off unless it is switched on.
+func readEstimate(room section, surface quantity.SquareMetre) rules.Estimate {
+	s, given := room.table("estimate")
+	if !given {
+		return rules.Estimate{}
+	}
+	defer s.close()
+	area, haveArea := s.moreThanZero("area", quantity.Area, false)
+	e := rules.Estimate{On: s.yes("on"), Area: quantity.SquareMetre(area), Strength: quantity.GramPerLitre(s.number("acetic-acid", 10, 0.1, 60))}
+	if !haveArea && e.On {
+		s.complain("area", "is missing: write the surface of the stop bath alone, such as area = \"0.2 m2\"")
+	}
+	if surface > 0 && e.Area > surface {
+		s.complain("area", "the stop bath can't be larger than the surface of all trays")
+	}
+	return e
+}
+
 // readAiring reads what is asked before trays are uncovered and after they are covered.
 func readAiring(room section) rules.Airing {
 	s, given := room.table("purge")
@@ -71,7 +100,7 @@ func readGases(room section, channels []sensors.Channel) []rules.Gas {
 		return nil
 	}
 	defer s.close()
-	limits := readLimits(s)
+	limits := forShift(s, readLimits(s))
 	jurisdictions := s.texts("limits")
 	if len(jurisdictions) == 0 {
 		s.complain("limits", "is missing: write whose limits apply here, such as limits = [\"OSHA\", \"NIOSH\"]")
@@ -112,6 +141,26 @@ func readLimits(s section) breathing.Limits {
 	limits, err := breathing.ParseLimits(data)
 	if err != nil {
 		s.complain("file", "%s", err)
+	}
+	return limits
+}
+
+// forShift lowers the long-term limits where people stay longer than those are meant for.
+func forShift(s section, limits breathing.Limits) breathing.Limits {
+	shift := s.duration("shift", 0, 8*time.Hour, 12*time.Hour)
+	if shift == 0 {
+		return limits
+	}
+	for i, row := range limits.Rows {
+		if row.Window >= shift {
+			continue // it is meant for that long already
+		}
+		lowered, err := row.ForShift(shift)
+		if err != nil {
+			s.complain("shift", "%s", err)
+			return limits
+		}
+		limits.Rows[i] = lowered
 	}
 	return limits
 }

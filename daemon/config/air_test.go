@@ -10,7 +10,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/daemon/config"
+	"wetside/rules"
+	"wetside/rules/breathing"
 	"wetside/rules/session"
+	"wetside/rules/ventilation"
+	"wetside/sensors"
 )
 
 // proven is a room whose air was measured, with a gas sensor and a calendar.
@@ -99,6 +103,10 @@ func TestMistakesAboutTheAirNameTheirPlace(t *testing.T) {
 		{"an hour of no day", `from = "18:00"`, `from = "25:00"`, "room.session.from: \"25:00\" is not a time"},
 		{"a break backwards", "last = 2027-01-10", "last = 2026-01-10", "room.break.last: a break has"},
 		{"a hood on a bath's channel", "[room.purge]", "[room.hood]\nmiddle = \"dev\"\n\n[room.purge]", `room.hood.middle: "dev" is no channel`},
+		{"an estimate of nothing", "[room.purge]", "[room.estimate]\non = true\n\n[room.purge]", "room.estimate.area: is missing"},
+		{"a surface that nobody gave", `kind = "air changes"`, `kind = "flow a solution surface"`, "room.surface: is missing"},
+		{"a make-up of too much", `kind = "air changes"`, "kind = \"make-up share\"\nvalue = 300\nsource = \"invented\"\n[[room.required]]\nkind = \"air changes\"", "a make-up share of 300 % is not usable"},
+		{"a shift without end", `limits = ["NIOSH"]`, "limits = [\"NIOSH\"]\nshift = \"30h\"", "room.breathing.shift: \"30h\" is not usable"},
 		{"a slip of the pen", "mixing = 3", "mixin = 3", "room.purge.mixin: unknown key"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -132,4 +140,42 @@ source = "invented decision of the place"
 	require.NoError(t, err)
 	require.Len(t, c.Rooms[0].Gases, 1)
 	require.InDelta(t, 5, c.Rooms[0].Gases[0].Limits[0].Value, 1e-9)
+}
+
+func TestRowsOfEveryKindASupplyAndAnEstimateAreRead(t *testing.T) {
+	text := strings.Replace(proven, `kind = "air changes"`, `kind = "flow a solution surface"
+value = 889
+source = "invented"
+edition = "third"
+effective = 2026-10-01
+
+[[room.required]]
+kind = "make-up share"
+value = 90
+source = "invented"
+
+[[room.required]]
+kind = "air changes"`, 1)
+	text = strings.Replace(text, "[[room.required]]", "surface = \"0.75 m2\"\nsupply = \"blown-in\"\n\n[[room.required]]", 1)
+	text = strings.Replace(text, "[room.purge]", "[room.estimate]\non = true\narea = \"0.2 m2\"\nacetic-acid = 10\n\n[room.purge]", 1)
+	text = strings.Replace(text, `limits = ["NIOSH"]`, "limits = [\"OSHA\", \"NIOSH\"]\nshift = \"10h\"", 1)
+	text += "\n[[room.line.channel]]\nid = \"blown-in\"\nquantity = \"volume-flow\"\naddress = \"SUP\"\nunit = \"m3/h\"\n"
+	c, err := config.Parse("x.toml", []byte(text))
+	require.NoError(t, err)
+	r := c.Rooms[0]
+	require.Equal(t, ventilation.SurfaceFlow, r.Required[0].Kind)
+	require.Equal(t, "third", r.Required[0].Edition)
+	require.Equal(t, ventilation.MakeUpShare, r.Required[1].Kind)
+	require.InDelta(t, 0.75, float64(r.Surface), 1e-12)
+	require.Equal(t, sensors.ChannelID("blown-in"), r.Supply)
+	require.Equal(t, rules.Estimate{On: true, Area: 0.2, Strength: 10}, r.Estimate)
+	lowered := 0
+	for _, l := range r.Gases[0].Limits {
+		if l.Kind == breathing.LongTerm && l.Jurisdiction == "OSHA" {
+			require.InDelta(t, 7, l.Value, 1e-9, "10 ppm times 0.7 for ten hours (Brief and Scala, from memory)")
+			require.Equal(t, 10*time.Hour, l.Window)
+			lowered++
+		}
+	}
+	require.Equal(t, 1, lowered)
 }

@@ -38,7 +38,8 @@ func readRoom(s section, zone *time.Location, ids seen) Room {
 	r.Name = called(s, r.ID)
 	volume, _ := s.moreThanZero("volume", quantity.RoomVolume, true)
 	floor, _ := s.moreThanZero("floor", quantity.Area, false)
-	r.Volume, r.Floor = quantity.CubicMetre(volume), quantity.SquareMetre(floor)
+	surface, _ := s.moreThanZero("surface", quantity.Area, false)
+	r.Volume, r.Floor, r.Surface = quantity.CubicMetre(volume), quantity.SquareMetre(floor), quantity.SquareMetre(surface)
 	r.Duct = readDuct(s)
 	for _, row := range s.tables("required") {
 		r.Required = append(r.Required, readRequirement(row, zone))
@@ -55,6 +56,7 @@ func readRoom(s section, zone *time.Location, ids seen) Room {
 	r.Announce = s.number("announce", 10, 1, 100) / 100
 	r.Commissioned, r.Airing = readCommissioned(s, zone), readAiring(s)
 	r.Hood, r.Gases = readHood(s, r.Channels), readGases(s, r.Channels)
+	r.Supply, r.Estimate = readSupply(s, r.Channels), readEstimate(s, r.Surface)
 	r.Calendar = readCalendar(s, zone)
 	checkAir(s, r)
 	return r
@@ -115,19 +117,28 @@ func readRequirement(s section, zone *time.Location) ventilation.Requirement {
 }
 
 func requirementKind(text string) (ventilation.Kind, error) {
-	for _, k := range []ventilation.Kind{ventilation.AirChangeRate, ventilation.FloorFlow} {
+	for _, k := range []ventilation.Kind{ventilation.AirChangeRate, ventilation.FloorFlow, ventilation.SurfaceFlow, ventilation.MakeUpShare} {
 		if text == string(k) {
 			return k, nil
 		}
 	}
-	return "", fmt.Errorf("unknown kind %q: expected %q (in /h) or %q (in L/s for each m2)", text, ventilation.AirChangeRate, ventilation.FloorFlow)
+	return "", fmt.Errorf("unknown kind %q: expected %q (in /h), %q or %q (in L/s for each m2), or %q (supply in %% of exhaust)",
+		text, ventilation.AirChangeRate, ventilation.FloorFlow, ventilation.SurfaceFlow, ventilation.MakeUpShare)
 }
+
+// mostMakeUp is the largest make-up share that may be asked for, in percent.
+const mostMakeUp = 200
 
 // checkAir complains of air probes that could never say anything.
 func checkAir(s section, r Room) {
 	for _, q := range r.Required {
-		if q.Kind == ventilation.FloorFlow && r.Floor == 0 {
+		switch {
+		case q.Kind == ventilation.FloorFlow && r.Floor == 0:
 			s.complain("floor", "is missing: a requirement is a flow a floor area")
+		case q.Kind == ventilation.SurfaceFlow && r.Surface == 0:
+			s.complain("surface", "is missing: a requirement is a flow a solution surface; write the open surface of all trays together")
+		case q.Kind == ventilation.MakeUpShare && q.Value > mostMakeUp:
+			s.complain("required", "a make-up share of %g %% is not usable: expected at most %d", q.Value, mostMakeUp)
 		}
 	}
 	for _, c := range r.Channels {

@@ -35,10 +35,13 @@ type Duty struct {
 
 // Room is a room; a figure of zero was not given.
 type Room struct {
-	ID           string        `json:"id"`
-	Name         string        `json:"name"`
-	Volume       float64       `json:"volume_m3"`
-	Floor        float64       `json:"floor_m2,omitempty"`
+	ID      string  `json:"id"`
+	Name    string  `json:"name"`
+	Volume  float64 `json:"volume_m3"`
+	Floor   float64 `json:"floor_m2,omitempty"`
+	Surface float64 `json:"surface_m2,omitempty"`
+	// Apart are the channels along the hood and of the supply, which are none of the exhaust.
+	Apart        []string      `json:"apart,omitempty"`
 	DuctArea     float64       `json:"duct_area_m2,omitempty"`
 	DuctFactor   float64       `json:"duct_factor,omitempty"`
 	Altitude     float64       `json:"altitude_m,omitempty"`
@@ -66,6 +69,8 @@ type Commissioned struct {
 	Date        time.Time `json:"date"`
 	Instrument  string    `json:"instrument"`
 	Certificate string    `json:"certificate"`
+	// Record is the number of the traverse in the book; zero for one of the configuration.
+	Record uint64 `json:"record,omitempty"`
 }
 
 // Gas is a gas channel with what its sensor can tell, in ppm, and the limits that it
@@ -135,13 +140,18 @@ func Of(c config.Config) Site {
 }
 
 func roomOf(r rules.Room) Room {
-	out := Room{ID: r.ID, Name: r.Name, Volume: float64(r.Volume), Floor: float64(r.Floor), DuctArea: float64(r.Duct.Area),
+	out := Room{ID: r.ID, Name: r.Name, Volume: float64(r.Volume), Floor: float64(r.Floor), Surface: float64(r.Surface), DuctArea: float64(r.Duct.Area),
 		DuctFactor: r.Duct.Factor, Altitude: float64(r.Duct.Altitude), AiringRemove: float64(r.Airing.Remove), AiringMixing: r.Airing.Mixing}
 	for _, q := range r.Required {
 		out.Required = append(out.Required, Requirement{string(q.Kind), q.Value, q.Source, q.Edition, q.Effective})
 	}
 	if k := r.Commissioned; k.Flow > 0 {
-		out.Commissioned = &Commissioned{float64(k.Flow), k.Date, k.Instrument, k.Certificate}
+		out.Commissioned = &Commissioned{float64(k.Flow), k.Date, k.Instrument, k.Certificate, 0}
+	}
+	for _, id := range []sensors.ChannelID{r.Hood.Left, r.Hood.Middle, r.Hood.Right, r.Supply} {
+		if id != "" {
+			out.Apart = append(out.Apart, string(id))
+		}
 	}
 	for _, g := range r.Gases {
 		out.Gases = append(out.Gases, gasOf(g))

@@ -16,6 +16,7 @@ const (
 	MakeUpBlocked Conflict = "make-up air blocked"
 	RoomPushesOut Conflict = "room pushes air out"
 	HoodUneven    Conflict = "hood draws unevenly"
+	MakeUpShort   Conflict = "too little make-up air"
 )
 
 // Contradiction is one conflict with what was seen and what to look at.
@@ -36,7 +37,7 @@ const (
 
 func contradictions(in Evidence) []Contradiction {
 	var found []Contradiction
-	for _, check := range []func(Evidence) (Contradiction, bool){commandAgainstFlow, blockedMakeUp, pushedOut, unevenHood} {
+	for _, check := range []func(Evidence) (Contradiction, bool){commandAgainstFlow, blockedMakeUp, pushedOut, unevenHood, shortMakeUp} {
 		if c, ok := check(in); ok {
 			found = append(found, c)
 		}
@@ -80,6 +81,16 @@ func pushedOut(in Evidence) (Contradiction, bool) {
 		return Contradiction{}, false
 	}
 	return Contradiction{RoomPushesOut, fmt.Sprintf("The exhaust runs, yet the room is %.1f Pa above its neighbours: its air goes into the building; the supply is stronger than the exhaust.", float64(now))}, true
+}
+
+func shortMakeUp(in Evidence) (Contradiction, bool) {
+	share, known := in.MakeUp.Get()
+	flow, flowKnown := in.Flow.Get()
+	if !known || share >= in.MakeUpAsked || !flowKnown || flow < in.Limits.Stopped {
+		return Contradiction{}, false
+	}
+	return Contradiction{MakeUpShort, fmt.Sprintf("The supply blows in %.0f %% of what the exhaust draws out, at least %.0f %% is asked for (%s): the rest comes through gaps from the neighbours; look at the supply's fan, filter and grilles.",
+		float64(share), float64(in.MakeUpAsked), in.MakeUpSource)}, true
 }
 
 func unevenHood(in Evidence) (Contradiction, bool) {

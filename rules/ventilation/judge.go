@@ -32,6 +32,11 @@ type Evidence struct {
 	RoomPressure  Optional[quantity.Pascal]
 	UsualPressure Optional[quantity.Pascal]
 	Hood          Hood
+	// MakeUp is the supply as a share of the exhaust, and MakeUpAsked the least share
+	// that its source asks for; zero where nobody asks.
+	MakeUp       Optional[quantity.Percent]
+	MakeUpAsked  quantity.Percent
+	MakeUpSource string
 }
 
 // Hood holds air velocities along a slot hood: it may draw well in the middle

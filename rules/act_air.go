@@ -1,0 +1,189 @@
+package rules
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"wetside/rules/ventilation"
+	"wetside/sensors/quantity"
+)
+
+// DuctShape is the form of a duct's cross-section.
+type DuctShape string
+
+// The shapes of a duct for which traverse points are known.
+const (
+	RoundDuct       DuctShape = "round"
+	RectangularDuct DuctShape = "rectangular"
+)
+
+// Section is the inside of a duct where it is traversed.
+type Section struct {
+	Shape    DuctShape      `json:"shape"`
+	Diameter quantity.Metre `json:"diameter_m,omitempty"`
+	Width    quantity.Metre `json:"width_m,omitempty"`
+	Height   quantity.Metre `json:"height_m,omitempty"`
+}
+
+// Points gives the places to measure at, in their order: log-linear in a round duct,
+// log-Tchebycheff in a rectangular one.
+func (s Section) Points() ([]ventilation.Point, error) {
+	switch s.Shape {
+	case RoundDuct:
+		return ventilation.RoundTraverse(s.Diameter)
+	case RectangularDuct:
+		return ventilation.RectangularTraverse(s.Width, s.Height)
+	}
+	return nil, fmt.Errorf("unknown shape of a duct %q: expected %s or %s", s.Shape, RoundDuct, RectangularDuct)
+}
+
+// Area of the cross-section; an error for sides that are none.
+func (s Section) Area() (quantity.SquareMetre, error) {
+	if s.Shape == RoundDuct {
+		return ventilation.RoundDuct(s.Diameter)
+	}
+	if _, err := s.Points(); err != nil {
+		return 0, err
+	}
+	return quantity.SquareMetre(s.Width * s.Height), nil
+}
+
+// CommissionAir is a traverse of the exhaust duct: what the fan moves, measured point
+// by point. The limits of the flow follow from it. Flow, factor and evenness are what
+// [CommissionAir.Work] makes of the rest.
+type CommissionAir struct {
+	Section
+	Velocities  []quantity.MetrePerSecond `json:"velocities_m_per_s"` // one a point
+	AtProbe     quantity.MetrePerSecond   `json:"at_probe_m_per_s"`   // the fixed probe meanwhile
+	Instrument  string                    `json:"instrument"`
+	Certificate string                    `json:"certificate"`
+	Conditions  string                    `json:"conditions,omitempty"`
+	// Pressure is room minus neighbour meanwhile; nil when it was not measured.
+	Pressure *quantity.Pascal `json:"room_pressure_pa,omitempty"`
+	// Measured is the day of the traverse; zero means when it was entered.
+	Measured time.Time `json:"measured,omitzero"`
+
+	Flow     quantity.CubicMetrePerHour `json:"flow_m3_per_h"`
+	Mean     quantity.MetrePerSecond    `json:"mean_m_per_s"`
+	Factor   float64                    `json:"factor"`
+	Evenness quantity.Percent           `json:"evenness_percent"`
+}
+
+// Kind names the record.
+func (CommissionAir) Kind() string { return "commissioned" }
+
+// Work gives the act with what follows from its velocities, or says what is missing.
+func (a CommissionAir) Work(person string, at time.Time) (CommissionAir, error) {
+	if !a.Measured.IsZero() {
+		at = a.Measured
+	}
+	points, err := a.Points()
+	if err != nil {
+		return a, err
+	}
+	area, err := a.Area()
+	if err != nil {
+		return a, err
+	}
+	got, err := ventilation.Commissioning{At: at, By: person, Instrument: a.Instrument, Certificate: a.Certificate, Area: area,
+		Points: points, Velocities: a.Velocities, AtProbe: a.AtProbe}.Evaluate(ventilation.CommonShares())
+	if err != nil {
+		return a, err
+	}
+	a.Flow, a.Mean, a.Factor, a.Evenness = got.Flow, got.Mean, got.Factor, got.Evenness
+	return a, nil
+}
+
+// mostOff is by how much a traverse may differ from the configured duct, and a flow
+// probe from a traverse, before one of the two must be put right (choices of this program).
+const (
+	mostOff      = 0.05
+	mostProbeOff = 0.25
+)
+
+func checkCommission(room Room, c Command, a CommissionAir) error {
+	for _, word := range []struct {
+		what, text string
+		needed     bool
+	}{{"instrument", a.Instrument, true}, {"number of its calibration certificate", a.Certificate, true}, {"conditions", a.Conditions, false}} {
+		if err := checkWord(word.what, word.text, word.needed); err != nil {
+			return err
+		}
+	}
+	if a.Measured.After(c.At.Wall) {
+		return errors.New("the day of the traverse is still to come: look at its date")
+	}
+	if p := a.Pressure; p != nil && !(math.Abs(float64(*p)) <= 1000) {
+		return fmt.Errorf("a room pressure of %g Pa is not believable: expected -1000 to 1000 Pa", float64(*p))
+	}
+	worked, err := a.Work(c.Person, c.At.Wall)
+	if err != nil {
+		return err
+	}
+	area, err := a.Area()
+	if err != nil {
+		return err
+	}
+	if worked.Flow != a.Flow || worked.Factor != a.Factor {
+		return errors.New("the flow does not follow from the velocities: enter the traverse again")
+	}
+	if have := room.Duct.Area; have > 0 && math.Abs(float64(area/have)-1) > mostOff {
+		return fmt.Errorf("this duct has an area of %.0f cm², the configured one %.0f cm²: measure the duct again, or put the configuration right", 1e4*float64(area), 1e4*float64(have))
+	}
+	if room.flowIsMeasured() && math.Abs(a.Factor-1) > mostProbeOff {
+		return fmt.Errorf("the flow probe reads %.0f %% of what the traverse found: correct the probe first, since the limits are judged by it", 100/a.Factor)
+	}
+	return nil
+}
+
+// flowIsMeasured says whether the probe gives a flow by itself, which no factor corrects.
+func (r Room) flowIsMeasured() bool {
+	kind, found := r.flowKind()
+	return found && kind == flowKinds()[0]
+}
+
+// Proven is the traverse that is on record last, and the number of its record. The
+// zero Proven is none.
+type Proven struct {
+	Record uint64
+	By     string
+	At     time.Time // UTC, the day of the traverse
+	CommissionAir
+}
+
+// commission notes a traverse. Flows measured before it tell nothing of a decline after it.
+func (b Board) commission(d Done, a CommissionAir) Board {
+	at := a.Measured
+	if at.IsZero() {
+		at = d.At
+	}
+	if at.Before(b.Proven.At) {
+		return b
+	}
+	b.Proven = Proven{Record: d.Record, By: d.Command.Person, At: at, CommissionAir: a}
+	b.Memory.decline = declineMemory{}
+	return b
+}
+
+// proven gives the room as its newest traverse found it: the one of the book, unless
+// the configuration holds a later one.
+func (r Room) proven(p Proven) Room {
+	if p.Record == 0 || p.At.Before(r.Commissioned.Date) {
+		return r
+	}
+	area, err := p.Area()
+	if err != nil {
+		return r // the book holds what was checked before it was written
+	}
+	r.Commissioned = Commissioned{Flow: p.Flow, Date: p.At, Instrument: p.Instrument, Certificate: p.Certificate, Record: p.Record,
+		Traverse: fmt.Sprintf("mean of %d points %.2f m/s", len(p.Velocities), float64(p.Mean))}
+	if p.Pressure != nil {
+		r.Commissioned.RoomPressure = ventilation.Known(*p.Pressure)
+	}
+	if !r.flowIsMeasured() {
+		r.Duct.Area, r.Duct.Factor = area, p.Factor
+	}
+	return r
+}
