@@ -140,6 +140,6 @@ func TestProbesShowStepsAndFollowWithALag(t *testing.T) {
 	p := probes()[0]
 	p.felt = m.trays[developer].bath.level
 	gap := p.felt - m.air.heat.level
-	p.feel(m, p.lag, true)
+	p.feel(m.air.heat.level, p.lag)
 	require.InDelta(t, gap/math.E, p.felt-m.air.heat.level, 1e-9, "lifted, it goes over to the air by its lag")
 }

@@ -71,14 +71,8 @@ func fanCommand(m *model) float64 {
 	return 0
 }
 
-// feel lets dt pass at the probe's place; a lifted probe hangs in the air.
-func (p *probe) feel(m *model, dt time.Duration, lifted bool) {
-	truth := p.truth(m)
-	if lifted {
-		truth = m.air.heat.level
-	}
-	p.felt = towards(p.felt, truth, dt, p.lag)
-}
+// feel lets dt pass in a place where something is true.
+func (p *probe) feel(truth float64, dt time.Duration) { p.felt = towards(p.felt, truth, dt, p.lag) }
 
 // say settles what the probe shows next, with its noise and in its steps.
 func (p *probe) say(dice *rand.Rand) {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"strings"
 	"time"
 )
 
@@ -122,11 +123,30 @@ func (s *state) pass() {
 	s.model.fan.blocked = s.isOn(verbBlock, theMakeUp)
 	s.model.Step(tick)
 	for _, p := range s.probes {
-		p.feel(s.model, tick, s.isOn(verbLift, p.id))
+		p.feel(s.truthAt(p), tick)
 		if !s.isOn(verbFreeze, p.id) {
 			p.say(s.dice)
 		}
 	}
+}
+
+// truthAt is the truth in the place where a probe is: its own, the air when it was
+// lifted, or that of the probe with which it was exchanged.
+func (s *state) truthAt(p *probe) float64 {
+	if s.isOn(verbLift, p.id) {
+		return s.model.air.heat.level
+	}
+	for c := range s.troubles {
+		if a, b, _ := strings.Cut(c.target, "-"); c.verb == verbSwap && s.isOn(c.verb, c.target) {
+			switch p.id {
+			case a:
+				return bathOf(trayOf(b))(s.model)
+			case b:
+				return bathOf(trayOf(a))(s.model)
+			}
+		}
+	}
+	return p.truth(s.model)
 }
 
 // happen does the events whose time has come.

@@ -50,6 +50,7 @@ const (
 	verbSlow    = "slow"
 	verbFreeze  = "freeze"
 	verbLift    = "lift"
+	verbSwap    = "swap"
 	verbTrip    = "trip"
 	verbBlock   = "block"
 	verbClear   = "clear"
@@ -100,6 +101,7 @@ func forms() []form {
 		{verbSlow, lines, mustSpan, "let a line speak every tenth second, or answer three seconds late"},
 		{verbFreeze, probeNames(), mustSpan, "let a probe repeat its last value"},
 		{verbLift, baths, mustSpan, "take a probe out of its tray, so that it reads air"},
+		{verbSwap, pairs(baths), mustSpan, "exchange the probes of two trays"},
 		{verbTrip, fans, mustSpan, "let the fan stand still although it is switched on"},
 		{verbBlock, makeUp, maySpan, "cover the make-up air grille"},
 		{verbClear, makeUp, noSpan, "uncover the make-up air grille"},
@@ -112,6 +114,17 @@ func forms() []form {
 		{verbUncover, all, noSpan, "take the lids off"},
 		{verbPeople, nil, noSpan, "so many people are in the room, 0 to 60"},
 	}
+}
+
+// pairs names every two of some probes.
+func pairs(names []string) []string {
+	var list []string
+	for i, a := range names {
+		for _, b := range names[i+1:] {
+			list = append(list, a+"-"+b)
+		}
+	}
+	return list
 }
 
 func probeNames() []string {

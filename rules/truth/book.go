@@ -1,0 +1,126 @@
+package truth
+
+import (
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/sensors"
+)
+
+// Stamp is what the record book says of an act beside its content.
+type Stamp struct {
+	// Record is the number of the act's record, zero before it has one.
+	Record uint64
+	Person string
+	// At is when it was recorded, UTC.
+	At time.Time
+}
+
+// Book is what is known of the probes of a room. A value of it is never changed once
+// made; [Book.With] gives the next one. The zero Book knows no channel.
+type Book struct {
+	order []sensors.ChannelID
+	lives map[sensors.ChannelID]Life
+	found []Offer
+}
+
+// Life is what is known of one channel: its devices one after another, their checks,
+// the corrections, and what hand thermometers said.
+type Life struct {
+	Channel  sensors.Channel
+	Fittings []Fitting // oldest first
+	Checks   []Check   // in the order of their records
+	Hands    []Hand    // in the order of their records
+	// Corrections are in the order in which they come into force; of two from the same
+	// moment the one recorded later holds.
+	Corrections []Correction
+}
+
+// Open is a book in which nothing is recorded yet. The corrections of the
+// configuration are the first ones.
+func Open(channels []sensors.Channel) Book {
+	b := Book{lives: make(map[sensors.ChannelID]Life, len(channels))}
+	for _, c := range channels {
+		l := Life{Channel: c}
+		for _, k := range c.Corrections {
+			l.Corrections = append(l.Corrections, Correction{Correction: k})
+		}
+		b.order = append(b.order, c.ID)
+		b.lives[c.ID] = l
+	}
+	return b
+}
+
+// Lives gives the channels in the order of the configuration.
+func (b Book) Lives() []Life {
+	list := make([]Life, len(b.order))
+	for i, id := range b.order {
+		list[i] = b.lives[id]
+	}
+	return list
+}
+
+// Life gives one channel; false for one that the book does not know.
+func (b Book) Life(id sensors.ChannelID) (Life, bool) {
+	l, known := b.lives[id]
+	return l, known
+}
+
+// With is the book after an act that is on record. An act on a channel that has left
+// the configuration changes nothing.
+func (b Book) With(act Act, s Stamp) Book {
+	l, known := b.lives[act.channel()]
+	if !known {
+		return b.decide(act, s)
+	}
+	b.lives = maps.Clone(b.lives)
+	if f, ok := act.(FitProbe); ok {
+		b.takeFromElsewhere(f, s)
+		l = b.lives[act.channel()]
+	}
+	b.lives[act.channel()] = act.apply(l, s)
+	return b
+}
+
+// takeFromElsewhere ends the fitting of a device that is now fitted in another place.
+// The lives were cloned by the caller.
+func (b Book) takeFromElsewhere(f FitProbe, s Stamp) {
+	for id, l := range b.lives {
+		if now, fitted := l.Fitted(); fitted && id != f.Channel && strings.EqualFold(now.Probe, f.Probe) {
+			b.lives[id] = RemoveProbe{Channel: id, Why: "fitted at " + string(f.Channel), From: f.From}.apply(l, s)
+		}
+	}
+}
+
+// Corrections are the corrections of a channel as a reading takes them.
+func (l Life) plain() []sensors.Correction {
+	list := make([]sensors.Correction, len(l.Corrections))
+	for i, k := range l.Corrections {
+		list[i] = k.Correction
+	}
+	return list
+}
+
+// True is the channel with the corrections of the book in the place of its own.
+func (l Life) True() sensors.Channel {
+	c := l.Channel
+	c.Corrections = l.plain()
+	return c
+}
+
+// Touched says whether the book holds more on a channel than the configuration did.
+func (l Life) Touched() bool {
+	return len(l.Fittings)+len(l.Checks)+len(l.Hands) > 0 || slices.ContainsFunc(l.Corrections, func(k Correction) bool { return k.Record > 0 })
+}
+
+// Reread gives a reading its value by the correction in force. What is not good keeps no value.
+func (b Book) Reread(r sensors.Reading) sensors.Reading {
+	l, known := b.lives[r.Channel]
+	if !known || r.Grade != sensors.Good || len(l.Corrections) == len(l.Channel.Corrections) {
+		return r
+	}
+	r.Value = l.True().Correct(l.Channel.Unit.ToBase(r.Raw), r.At.Wall)
+	return r
+}

@@ -1,0 +1,283 @@
+package truth_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/rules/truth"
+	"wetside/sensors"
+)
+
+func stamp(record uint64, after time.Duration) truth.Stamp {
+	return truth.Stamp{Record: record, Person: "Ida", At: start().Add(after)}
+}
+
+// do checks and takes an act.
+func do(t require.TestingT, b truth.Book, act truth.Act, s truth.Stamp) truth.Book {
+	require.NoError(t, b.Check(act, s))
+	return b.With(act, s)
+}
+
+func life(t require.TestingT, b truth.Book, id sensors.ChannelID) truth.Life {
+	l, known := b.Life(id)
+	require.True(t, known)
+	return l
+}
+
+const day = 24 * time.Hour
+
+func TestAPlaceOutlivesItsDevices(t *testing.T) {
+	b := truth.Open(room(t))
+	require.False(t, b.Out("DEV"), "what nobody entered is not taken out")
+	b = do(t, b, truth.FitProbe{Channel: "DEV", Probe: "P-1", Accuracy: 0.5}, stamp(1, 0))
+	b = do(t, b, truth.FitProbe{Channel: "FX1", Probe: "P-2", Accuracy: 0.5}, stamp(2, day))
+	require.ErrorContains(t, b.Check(truth.FitProbe{Channel: "DEV", Probe: "p-1"}, stamp(3, 2*day)), "fitted there already")
+	b = do(t, b, truth.FitProbe{Channel: "STP", Probe: "P-1", Accuracy: 0.5}, stamp(4, 2*day))
+	require.True(t, b.Out("DEV"), "the device has moved")
+	require.Equal(t, start().Add(2*day), life(t, b, "DEV").Fittings[0].To)
+	require.Equal(t, "fitted at STP", life(t, b, "DEV").Fittings[0].Why)
+	b = do(t, b, truth.FitProbe{Channel: "DEV", Probe: "P-3"}, stamp(5, 3*day))
+	b = do(t, b, truth.FitProbe{Channel: "FX1", Probe: "P-4"}, stamp(6, 4*day))
+	first := life(t, b, "FX1").Fittings
+	require.Len(t, first, 2)
+	require.Equal(t, first[1].From, first[0].To, "an exchange leaves no time between")
+	require.ErrorContains(t, b.Check(truth.FitProbe{Channel: "FX1", Probe: "P-9", From: start().Add(-day)}, stamp(7, 5*day)), "before the last change")
+	require.ErrorContains(t, b.Check(truth.FitProbe{Channel: "FX1", Probe: "P-9", From: start().Add(9 * day)}, stamp(7, 5*day)), "still to come")
+	require.ErrorContains(t, b.Check(truth.RemoveProbe{Channel: "FX1"}, stamp(7, 5*day)), "reason is missing")
+	b = do(t, b, truth.RemoveProbe{Channel: "FX2", Why: "for a check in ice"}, stamp(8, 5*day))
+	require.True(t, b.Out("FX2"))
+	require.ErrorContains(t, b.Check(truth.RemoveProbe{Channel: "FX2", Why: "again"}, stamp(9, 5*day)), "already")
+	require.ErrorContains(t, b.Check(truth.FitProbe{Channel: "nowhere", Probe: "P-1"}, stamp(9, 5*day)), "no channel")
+}
+
+// reading is a good raw reading of a channel that has no correction of its own.
+func reading(id sensors.ChannelID, raw float64, after time.Duration) sensors.Reading {
+	return sensors.Reading{Channel: id, At: instant(after), Raw: raw, Value: raw, Grade: sensors.Good}
+}
+
+func TestACheckInIceIsJudgedByAccuracyAndUncertaintyAndMayCorrectFromItsMomentOn(t *testing.T) {
+	b := truth.Open(room(t))
+	b = do(t, b, truth.FitProbe{Channel: "DEV", Probe: "P-1", Accuracy: 0.5}, stamp(1, 0))
+	next := start().Add(200 * day)
+	ice := truth.CheckProbe{Channel: "DEV", Method: truth.IcePoint, Reference: truth.IceTemperature, Uncertainty: truth.IceUncertainty, AsFound: 0.6, Next: next}
+	b = do(t, b, ice, stamp(2, day))
+	c, ok := life(t, b, "DEV").Last()
+	require.True(t, ok)
+	require.InDelta(t, 0.6, c.Verdict.Allowed, 1e-12)
+	require.True(t, c.Verdict.Passed(), "0.6 off is just what 0.5 and 0.1 allow")
+	require.Equal(t, "P-1", c.Probe)
+	require.InDelta(t, 21.0, b.Reread(reading("DEV", 21, 2*day)).Value, 0, "nothing was corrected")
+
+	ice.AsFound, ice.Correct = 0.7, true
+	b = do(t, b, ice, stamp(3, 3*day))
+	c, _ = life(t, b, "DEV").Last()
+	require.False(t, c.Verdict.Passed())
+	require.InDelta(t, 0, c.Left, 0)
+	require.True(t, c.Calculated)
+	require.InDelta(t, 21.0, b.Reread(reading("DEV", 21, 2*day)).Value, 1e-12, "what came before keeps its value")
+	require.InDelta(t, 20.3, b.Reread(reading("DEV", 21, 4*day)).Value, 1e-12)
+	require.InDelta(t, 21.0, b.Reread(reading("DEV", 21, 4*day)).Raw, 0, "raw values are never altered")
+	require.InDelta(t, 21.0, b.Reread(reading("STP", 21, 4*day)).Value, 0)
+
+	due, overdue, ok := life(t, b, "DEV").Due(start().Add(199 * day))
+	require.True(t, ok)
+	require.Equal(t, next, due)
+	require.False(t, overdue)
+	_, overdue, _ = life(t, b, "DEV").Due(next)
+	require.True(t, overdue)
+	b = do(t, b, truth.FitProbe{Channel: "DEV", Probe: "P-7"}, stamp(9, 4*day))
+	_, _, ok = life(t, b, "DEV").Due(next)
+	require.False(t, ok, "the new device was never checked")
+	b = do(t, b, ice, stamp(10, 5*day))
+	c, _ = life(t, b, "DEV").Last()
+	require.False(t, c.Verdict.Known, "without a stated accuracy nothing is judged")
+}
+
+func TestWhatCannotBeACheckIsRefusedWithASentence(t *testing.T) {
+	b := truth.Open(room(t))
+	good := truth.CheckProbe{Channel: "DEV", Method: truth.Reference, Reference: 20, Uncertainty: 0.1, Instrument: "R-1", AsFound: 20.2}
+	require.NoError(t, b.Check(good, stamp(1, 0)))
+	for want, spoil := range map[string]func(*truth.CheckProbe){
+		"method":       func(c *truth.CheckProbe) { c.Method = "by eye" },
+		"far outside":  func(c *truth.CheckProbe) { c.AsFound = math.NaN() },
+		"uncertainty":  func(c *truth.CheckProbe) { c.Uncertainty = -1 },
+		"instrument":   func(c *truth.CheckProbe) { c.Instrument = "" },
+		"hide a fault": func(c *truth.CheckProbe) { c.AsFound, c.Correct = 45, true },
+		"day to come":  func(c *truth.CheckProbe) { c.Next = start().Add(-day) },
+		"ten years":    func(c *truth.CheckProbe) { c.Next = start().Add(30 * 366 * day) },
+	} {
+		c := good
+		spoil(&c)
+		require.ErrorContains(t, b.Check(c, stamp(1, 0)), want)
+	}
+}
+
+func TestTwoReferencesGiveASlopeThatReadsBoth(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		slope, offset := rapid.Float64Range(0.6, 1.9).Draw(t, "slope"), rapid.Float64Range(-3, 3).Draw(t, "offset")
+		warm := rapid.Float64Range(15, 45).Draw(t, "reference")
+		raw := func(v float64) float64 { return (v - offset) / slope }
+		gotSlope, gotOffset, err := truth.Through(truth.Point{Raw: raw(0), True: 0}, truth.Point{Raw: raw(warm), True: warm})
+		require.NoError(t, err)
+		require.InDelta(t, slope, gotSlope, 1e-9)
+		require.InDelta(t, offset, gotOffset, 1e-9)
+	})
+	_, _, err := truth.Through(truth.Point{Raw: 0, True: 0}, truth.Point{Raw: 1, True: 1})
+	require.Error(t, err)
+
+	b := truth.Open(room(t))
+	b = do(t, b, truth.FitProbe{Channel: "DEV", Probe: "P-1", Accuracy: 0.5}, stamp(1, 0))
+	b = do(t, b, truth.CheckProbe{Channel: "DEV", Method: truth.IcePoint, AsFound: 0.4}, stamp(2, day))
+	_, _, ok := life(t, b, "DEV").Suggested()
+	require.False(t, ok, "one point is none")
+	b = do(t, b, truth.CheckProbe{Channel: "DEV", Method: truth.Reference, Instrument: "R-1", Reference: 20, AsFound: 20.8}, stamp(3, day))
+	s, o, ok := life(t, b, "DEV").Suggested()
+	require.True(t, ok)
+	require.InDelta(t, 20, s*20.8+o, 1e-9)
+	require.InDelta(t, 0, s*0.4+o, 1e-9)
+}
+
+func TestACorrectionHoldsFromItsDateAndTheLaterRecordWins(t *testing.T) {
+	channels := room(t)
+	channels[4].Corrections = []sensors.Correction{{From: start(), Slope: 1, Offset: 0.5}}
+	id := channels[4].ID
+	b := truth.Open(channels)
+	at := func(after time.Duration) float64 { return life(t, b, id).True().Correct(20, start().Add(after)) }
+	require.InDelta(t, 20.5, at(day), 0, "the configuration's is the first")
+	b = do(t, b, truth.SetCorrection{Channel: id, From: start().Add(-14 * day), Slope: 1, Offset: -0.6, Why: "wrong for two weeks"}, stamp(1, 2*day))
+	require.InDelta(t, 19.4, at(-day), 1e-12)
+	require.InDelta(t, 20.5, at(day), 0, "from its date on the other holds")
+	b = do(t, b, truth.SetCorrection{Channel: id, From: start(), Slope: 1, Offset: 0.1, Why: "mistyped before"}, stamp(2, 2*day))
+	require.InDelta(t, 20.1, at(day), 1e-12)
+	require.Equal(t, start().Add(2*day), life(t, b, id).InForce(start().Add(day)).At, "when it was known stays visible")
+	for _, bad := range []truth.SetCorrection{{Slope: 3, Why: "x"}, {Slope: math.NaN(), Why: "x"}, {Slope: 1, Offset: 1e9, Why: "x"}, {Slope: 1}, {Slope: 1, Why: "x", From: start().Add(9 * day)}} {
+		bad.Channel = id
+		require.Error(t, b.Check(bad, stamp(3, 3*day)))
+	}
+}
+
+func TestABookIsNeverChangedOnceMade(t *testing.T) {
+	first := do(t, truth.Open(room(t)), truth.FitProbe{Channel: "DEV", Probe: "P-1"}, stamp(1, 0))
+	second := do(t, first, truth.RemoveProbe{Channel: "DEV", Why: "broken"}, stamp(2, day))
+	require.False(t, first.Out("DEV"))
+	require.True(t, second.Out("DEV"))
+	f := truth.Finding{ID: "a", What: truth.Jump}
+	offered := first.Offered(f)
+	decided := do(t, offered, truth.DismissFinding{Finding: truth.Finding{ID: "a"}, Why: "I poured it"}, stamp(3, day))
+	require.Empty(t, first.Waiting())
+	require.Len(t, offered.Waiting(), 1)
+	require.Empty(t, decided.Waiting())
+	require.Equal(t, "I poured it", decided.Findings()[0].Why)
+	require.ErrorContains(t, decided.Check(truth.ConfirmFinding{Finding: f, Why: "no"}, stamp(4, day)), "Ida has judged")
+	require.ErrorContains(t, first.Check(truth.ConfirmFinding{Finding: f, Why: "no"}, stamp(4, day)), "not there")
+	require.ErrorContains(t, offered.Check(truth.ConfirmFinding{Finding: f}, stamp(4, day)), "reason")
+}
+
+// norris are the data of the linear regression named Norris in the Statistical
+// Reference Datasets of NIST, as y and x (from memory; that the certified figures
+// come out to ten digits shows that they were remembered right).
+func norris() (x, y []float64) {
+	for _, p := range [][2]float64{{0.1, 0.2}, {338.8, 337.4}, {118.1, 118.2}, {888.0, 884.6}, {9.2, 10.1}, {228.1, 226.5}, {668.5, 666.3}, {998.5, 996.3},
+		{449.1, 448.6}, {778.9, 777.0}, {559.2, 558.2}, {0.3, 0.4}, {0.1, 0.6}, {778.1, 775.5}, {668.8, 666.9}, {339.3, 338.0}, {448.9, 447.5}, {10.8, 11.6},
+		{557.7, 556.0}, {228.3, 228.1}, {998.0, 995.8}, {888.8, 887.6}, {119.6, 120.2}, {0.3, 0.3}, {0.6, 0.3}, {557.6, 556.8}, {339.3, 339.1}, {888.0, 887.2},
+		{998.5, 999.0}, {778.9, 779.0}, {10.2, 11.1}, {117.6, 118.3}, {228.9, 229.2}, {668.4, 669.1}, {449.2, 448.9}, {0.2, 0.5}} {
+		y, x = append(y, p[0]), append(x, p[1])
+	}
+	return x, y
+}
+
+func TestALineHasTheCertifiedFiguresOfNorris(t *testing.T) {
+	x, y := norris()
+	line, ok := truth.FitLine(x, y)
+	require.True(t, ok)
+	require.InEpsilon(t, -0.262323073774029, line.Intercept, 1e-9)
+	require.InEpsilon(t, 1.00211681802045, line.Slope, 1e-10)
+	require.InEpsilon(t, 0.232818234301152, line.InterceptError, 1e-9)
+	require.InEpsilon(t, 0.429796848199937e-3, line.SlopeError, 1e-9)
+	_, ok = truth.FitLine([]float64{1, 1, 1}, []float64{1, 2, 3})
+	require.False(t, ok, "one place makes no line")
+}
+
+// compared is a book with a comparison every third day.
+func compared(t require.TestingT, n int, off func(day float64) float64) truth.Life {
+	b := truth.Open(room(t))
+	b = do(t, b, truth.FitProbe{Channel: "DEV", Probe: "P-1", Accuracy: 0.3}, stamp(1, 0))
+	for i := range n {
+		after := time.Duration(i*3) * day
+		raw := 20 + off(float64(i*3))
+		h := truth.HandReading{Channel: "DEV", Value: 20, With: "glass thermometer", Uncertainty: 0.1, Raw: &raw}
+		b = do(t, b, h, stamp(uint64(i+2), after+time.Hour))
+	}
+	return life(t, b, "DEV")
+}
+
+func TestADriftAgainstHandReadingsIsFoundWithItsInterval(t *testing.T) {
+	dice := rand.New(rand.NewPCG(1, 1))
+	noise := func() float64 { return 0.08 * dice.NormFloat64() }
+	f, ok := truth.DriftOf(compared(t, 12, func(d float64) float64 { return 0.03*d + noise() }))
+	require.True(t, ok)
+	require.Equal(t, truth.Drift, f.What)
+	require.InDelta(t, 0.99, f.Confidence, 0)
+	require.Contains(t, f.Text, "drifted against hand readings by +")
+	f, ok = truth.DriftOf(compared(t, 8, func(float64) float64 { return -0.9 + noise() }))
+	require.True(t, ok)
+	require.Contains(t, f.Text, "reads off by -0.")
+	for range 300 {
+		_, ok = truth.DriftOf(compared(t, 10, func(float64) float64 { return 0.15 + noise() }))
+		require.False(t, ok, "0.15 K off is within what probe and thermometer may differ")
+	}
+	_, ok = truth.DriftOf(compared(t, 3, func(d float64) float64 { return d }))
+	require.False(t, ok, "three comparisons are too few")
+}
+
+func TestAHandReadingTakesWhatTheProbeSaidThen(t *testing.T) {
+	c := channel(t, "DEV", sensors.BathTemperature)
+	act := truth.HandReading{Channel: "DEV", Value: 20, With: "glass"}
+	h, ok := truth.Beside(act, c, reading("DEV", 20.4, time.Hour), instant(time.Hour+5*time.Second)).(truth.HandReading)
+	require.True(t, ok)
+	require.InDelta(t, 20.4, *h.Raw, 0)
+	h, ok = truth.Beside(act, c, reading("DEV", 20.4, time.Hour), instant(2*time.Hour)).(truth.HandReading)
+	require.True(t, ok)
+	require.Nil(t, h.Raw, "an old reading is none")
+	_, some := truth.Life{Channel: c}.Difference(truth.Hand{HandReading: act})
+	require.False(t, some)
+}
+
+// settling is a probe that nears the ice point with a time constant of 15 s, once a second.
+func settling(seconds int, dice *rand.Rand) []truth.Moment {
+	var list []truth.Moment
+	for s := range seconds {
+		list = append(list, truth.Moment{At: start().Add(time.Duration(s) * time.Second), Value: 0.3 + 20*math.Exp(-float64(s)/15) + 0.03*dice.NormFloat64()})
+	}
+	return list
+}
+
+func TestAProbeIsSteadyOnceItNeitherTrendsNorScatters(t *testing.T) {
+	dice := rand.New(rand.NewPCG(2, 2))
+	for seconds, want := range map[int]bool{30: false, 90: false, 150: false, 260: true, 600: true} {
+		m := settling(seconds, dice)
+		s := truth.Steady(m, m[len(m)-1].At, 0.1)
+		require.Equal(t, want, s.Steady, "after %d s: %+v", seconds, s)
+		if want {
+			require.InDelta(t, 0.3, s.Mean, 0.02)
+		}
+	}
+	m := settling(600, dice)
+	require.False(t, truth.Steady(m, m[599].At.Add(time.Minute), 0.1).Known, "a probe that has fallen silent is not steady")
+	require.False(t, truth.Steady(nil, start(), 0.1).Known)
+}
+
+func ExampleBook_With() {
+	b := truth.Open([]sensors.Channel{{ID: "developer-tray", Name: "Developer tray"}})
+	b = b.With(truth.FitProbe{Channel: "developer-tray", Probe: "P-12", Accuracy: 0.5}, truth.Stamp{Record: 7, Person: "Ida"})
+	l, _ := b.Life("developer-tray")
+	now, _ := l.Fitted()
+	fmt.Println(now.Probe, now.Accuracy)
+	// Output: P-12 0.5
+}

@@ -1,0 +1,166 @@
+package truth
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/sensors"
+)
+
+// Act is something a person did about a probe, or said about a finding.
+type Act interface {
+	// Kind names the record.
+	Kind() string
+	// channel is the channel that it is about; empty for a finding.
+	channel() sensors.ChannelID
+	// check says what is wrong with it as things stand, in one sentence.
+	check(l Life, s Stamp) error
+	// apply is the life after it.
+	apply(l Life, s Stamp) Life
+}
+
+// Check says whether an act can be taken as things stand. The error is one sentence.
+func (b Book) Check(act Act, s Stamp) error {
+	if d, ok := act.(decision); ok {
+		return b.checkDecision(d)
+	}
+	l, known := b.lives[act.channel()]
+	if !known {
+		return fmt.Errorf("this room has no channel %q: choose one from the page of probes", act.channel())
+	}
+	return act.check(l, s)
+}
+
+// FitProbe says that a device was fitted to a channel. What was fitted there before
+// is taken out by it, and the device leaves the place in which it was.
+type FitProbe struct {
+	Channel sensors.ChannelID `json:"channel"`
+	// Probe is the device's serial number or label, Make what it is.
+	Probe string `json:"probe"`
+	Make  string `json:"make,omitempty"`
+	// Accuracy is the plus-or-minus that its maker states; zero when it is not known.
+	Accuracy float64 `json:"accuracy,omitempty"`
+	// From is when it was fitted; zero means when it was recorded.
+	From time.Time `json:"from,omitzero"`
+}
+
+// RemoveProbe says that the device of a channel was taken out. Until another is
+// fitted, nothing that the channel says is a reading of its place.
+type RemoveProbe struct {
+	Channel sensors.ChannelID `json:"channel"`
+	Why     string            `json:"why"`
+	// From is when it was taken out; zero means when it was recorded.
+	From time.Time `json:"from,omitzero"`
+}
+
+// Fitting is one device in one place, from and to a time; To is zero while it is fitted.
+type Fitting struct {
+	Probe, Make string
+	Accuracy    float64
+	From, To    time.Time
+	By, Why     string // Why it was taken out
+	Record      uint64
+}
+
+// Kind names the record.
+func (FitProbe) Kind() string { return "probe fitted" }
+
+// Kind names the record.
+func (RemoveProbe) Kind() string { return "probe removed" }
+
+func (a FitProbe) channel() sensors.ChannelID    { return a.Channel }
+func (a RemoveProbe) channel() sensors.ChannelID { return a.Channel }
+
+func (a FitProbe) check(l Life, s Stamp) error {
+	now, fitted := l.Fitted()
+	switch {
+	case strings.TrimSpace(a.Probe) == "":
+		return errors.New("the label or serial number of the probe is missing: fill it in")
+	case !within(a.Accuracy, 0, spread(l.Channel)):
+		return errors.New("the accuracy is not usable: write the plus-or-minus that the maker states, such as 0.5")
+	case fitted && strings.EqualFold(now.Probe, a.Probe):
+		return fmt.Errorf("%s is entered as fitted there already, since %s", a.Probe, now.From.UTC().Format(time.DateOnly))
+	}
+	return checkFrom(a.From, now.From, s)
+}
+
+func (a RemoveProbe) check(l Life, s Stamp) error {
+	now, _ := l.Fitted()
+	switch {
+	case l.Out():
+		return errors.New("the probe is entered as taken out already")
+	case strings.TrimSpace(a.Why) == "":
+		return errors.New("the reason is missing: fill it in")
+	}
+	return checkFrom(a.From, now.From, s)
+}
+
+// checkFrom refuses a moment that is still to come or that lies before the last change.
+func checkFrom(from, last time.Time, s Stamp) error {
+	const slack = time.Minute
+	switch {
+	case from.After(s.At.Add(slack)):
+		return errors.New("that time is still to come: enter it when it has been done")
+	case !from.IsZero() && from.Before(last):
+		return fmt.Errorf("that is before the last change of this place, on %s: look at the date", last.UTC().Format(time.DateOnly))
+	}
+	return nil
+}
+
+func (a FitProbe) apply(l Life, s Stamp) Life {
+	from := orRecorded(a.From, s)
+	l = l.ended(from, "exchanged for "+a.Probe)
+	l.Fittings = append(l.Fittings, Fitting{Probe: a.Probe, Make: a.Make, Accuracy: a.Accuracy, From: from, By: s.Person, Record: s.Record})
+	return l
+}
+
+func (a RemoveProbe) apply(l Life, s Stamp) Life {
+	from := orRecorded(a.From, s)
+	if _, fitted := l.Fitted(); !fitted {
+		// Whatever was there before anybody entered it.
+		l.Fittings = append(slices.Clip(l.Fittings), Fitting{By: s.Person, Record: s.Record})
+	}
+	return l.ended(from, a.Why)
+}
+
+// ended is the life with the device that is fitted taken out.
+func (l Life) ended(at time.Time, why string) Life {
+	l.Fittings = slices.Clone(l.Fittings)
+	if n := len(l.Fittings); n > 0 && l.Fittings[n-1].To.IsZero() {
+		l.Fittings[n-1].To, l.Fittings[n-1].Why = at, why
+	}
+	return l
+}
+
+// Fitted is the device that is fitted now; false when none was entered or it was taken out.
+func (l Life) Fitted() (Fitting, bool) {
+	if n := len(l.Fittings); n > 0 && l.Fittings[n-1].To.IsZero() {
+		return l.Fittings[n-1], true
+	}
+	return Fitting{}, false
+}
+
+// Out says whether the device was taken out and none is entered in its place. A
+// channel of which nothing was ever entered is not out.
+func (l Life) Out() bool {
+	n := len(l.Fittings)
+	return n > 0 && !l.Fittings[n-1].To.IsZero()
+}
+
+// Out says whether the device of a channel was taken out.
+func (b Book) Out(id sensors.ChannelID) bool { return b.lives[id].Out() }
+
+func orRecorded(at time.Time, s Stamp) time.Time {
+	if at.IsZero() {
+		return s.At.UTC()
+	}
+	return at.UTC()
+}
+
+func within(v, low, high float64) bool { return v >= low && v <= high }
+
+// spread is how far the plausible values of a channel lie apart.
+func spread(c sensors.Channel) float64 { return c.Plausible.High - c.Plausible.Low }

@@ -1,0 +1,163 @@
+package truth_test
+
+import (
+	"flag"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/rules/truth"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+	"wetside/sensors/simroom"
+)
+
+func start() time.Time { return time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC) }
+
+func instant(elapsed time.Duration) sensors.Instant {
+	return sensors.Instant{Wall: start().Add(elapsed), Mono: elapsed}
+}
+
+func channel(t require.TestingT, id string, kind sensors.Kind) sensors.Channel {
+	traits, known := kind.Traits()
+	require.True(t, known)
+	unit, err := quantity.BaseUnit(traits.Dimension)
+	require.NoError(t, err)
+	return sensors.Channel{ID: sensors.ChannelID(id), Name: id, Kind: kind, Unit: unit, Traits: traits}
+}
+
+// room is the channels of the simulated room that are looked at.
+func room(t require.TestingT) []sensors.Channel {
+	list := []sensors.Channel{channel(t, "AIR", sensors.AirTemperature), channel(t, "WSH", sensors.WaterTemperature), channel(t, "HUM", sensors.RelativeHumidity), channel(t, "CO2", sensors.CarbonDioxide)}
+	for _, id := range []string{"DEV", "STP", "FX1", "FX2"} {
+		list = append(list, channel(t, id, sensors.BathTemperature))
+	}
+	return list
+}
+
+// evening is a simulated evening with what is entered in its course.
+type evening struct {
+	schedule string
+	seed     uint64
+	lasts    time.Duration
+	// done are the entries: what was done to which bath when.
+	done map[time.Duration][]sensors.ChannelID
+	// bend changes what a probe says.
+	bend func(elapsed time.Duration, id string, says float64) float64
+}
+
+// all are the four trays.
+func all() []sensors.ChannelID { return []sensors.ChannelID{"DEV", "STP", "FX1", "FX2"} }
+
+// found lives through an evening and gives what was found in it.
+func (e evening) found(t require.TestingT) []truth.Offer {
+	events, err := simroom.ParseSchedule(e.schedule)
+	require.NoError(t, err)
+	channels := room(t)
+	book, watch := truth.Open(channels), truth.NewWatch(channels)
+	gates := map[string]*sensors.Gate{}
+	for _, c := range channels {
+		gates[string(c.ID)] = sensors.NewGate(c)
+	}
+	simroom.Play(simroom.Options{Seed: e.seed, Events: events}, e.lasts, func(elapsed time.Duration, says map[string]float64) {
+		now := instant(elapsed)
+		for _, id := range e.done[elapsed] {
+			watch.Done(id, now)
+		}
+		for id, gate := range gates {
+			v := says[id]
+			if e.bend != nil {
+				v = e.bend(elapsed, id, v)
+			}
+			watch.Take(gate.Judge(sensors.Measurement{Value: v}, now))
+		}
+		for _, f := range watch.Find(book, now) {
+			book = book.Offered(f)
+		}
+	})
+	return book.Findings()
+}
+
+// quiet is an evening in which nothing is wrong: trays are filled, warmed by jackets,
+// covered, emptied, people come and go, the fan stops by its timer.
+func quiet() evening {
+	return evening{schedule: `10s fill trays; 0s start fan 2h; 0s people 1; 10m people 8; 45m jacket DEV; 75m people 11; 90m jacket FX1;
+		2h12m start fan 2h; 2h30m people 5; 2h50m jacket DEV; 3h15m people 2; 3h20m cover trays; 3h40m empty trays; 3h50m people 0`,
+		seed: 1, lasts: 4*time.Hour + 30*time.Minute, done: map[time.Duration][]sensors.ChannelID{10 * time.Second: all(), 3*time.Hour + 40*time.Minute: all()}}
+}
+
+// evenings is how many quiet evenings are lived through; a campaign takes more.
+var evenings = flag.Int("quiet-evenings", 4, "how many simulated evenings are searched for findings that are none")
+
+func TestNothingIsFoundInQuietEvenings(t *testing.T) {
+	for seed := range uint64(*evenings) {
+		e := quiet()
+		e.seed = seed
+		require.Empty(t, e.found(t), "seed %d", seed)
+	}
+}
+
+func TestWhatIsSimulatedIsFoundOnceWithItsChannelsItsTimeAndAConfidence(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		trouble string
+		bend    func(time.Duration, string, float64) float64
+		what    truth.FindingKind
+		on      []sensors.ChannelID
+		begun   time.Duration
+	}{
+		{"a probe lifted by tongs for four minutes", "1h10m lift FX2 4m", nil, truth.OutOfBath, []sensors.ChannelID{"FX2"}, 70 * time.Minute},
+		{"a probe that hangs out to the end", "1h10m lift STP 6h", nil, truth.OutOfBath, []sensors.ChannelID{"STP"}, 70 * time.Minute},
+		{"two probes exchanged when trays were washed", "20m swap DEV-STP 6h", nil, truth.Exchanged, []sensors.ChannelID{"DEV", "STP"}, 20 * time.Minute},
+		{"a probe that repeats itself", "1h10m freeze FX1 40m", nil, truth.FlatLine, []sensors.ChannelID{"FX1"}, 70 * time.Minute},
+		{"a probe that takes a knock", "", knocked, truth.Jump, []sensors.ChannelID{"DEV"}, 80 * time.Minute},
+		{"a humidity probe that is stuck", "1h10m freeze HUM 40m", nil, truth.FlatLine, []sensors.ChannelID{"HUM"}, 70 * time.Minute},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			e := quiet()
+			e.schedule += "; " + c.trouble
+			if c.trouble == "" {
+				e.schedule = quiet().schedule
+			}
+			e.bend = c.bend
+			got := e.found(t)
+			require.Len(t, got, 1)
+			require.Equal(t, c.what, got[0].What)
+			require.Equal(t, c.on, got[0].Channels)
+			require.WithinDuration(t, start().Add(c.begun), got[0].From, 3*time.Minute)
+			require.GreaterOrEqual(t, got[0].Percent(), 90)
+			require.LessOrEqual(t, got[0].Confidence, 0.99, "nothing found from readings alone is certain")
+			require.NotEmpty(t, got[0].Text)
+			require.NotEmpty(t, got[0].Basis)
+			require.True(t, got[0].Open())
+		})
+	}
+}
+
+// knocked is a developer probe that reads 2.2 K more from a moment on.
+func knocked(elapsed time.Duration, id string, says float64) float64 {
+	if id == "DEV" && elapsed >= 80*time.Minute {
+		return says + 2.2
+	}
+	return says
+}
+
+func TestTraysFilledOneByOneTellWhichProbeIsInWhich(t *testing.T) {
+	crossed := map[string]string{"DEV": "FX1", "FX1": "DEV"}
+	// Two trays get two litres of warmer solution each, ten minutes apart, and the probes answer crosswise.
+	poured := map[string]time.Duration{"DEV": 70 * time.Minute, "FX1": 85 * time.Minute}
+	bend := func(elapsed time.Duration, id string, says float64) float64 {
+		if at, ok := poured[crossed[id]]; ok && elapsed >= at {
+			return says + 0.95
+		}
+		return says
+	}
+	e := quiet()
+	e.bend = bend
+	e.done[70*time.Minute], e.done[85*time.Minute] = []sensors.ChannelID{"DEV"}, []sensors.ChannelID{"FX1"}
+	got := e.found(t)
+	require.Len(t, got, 1)
+	require.Equal(t, truth.Exchanged, got[0].What)
+	require.ElementsMatch(t, []sensors.ChannelID{"DEV", "FX1"}, got[0].Channels)
+}

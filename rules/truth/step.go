@@ -1,0 +1,160 @@
+package truth
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+
+	"wetside/sensors"
+)
+
+// A step is looked for between two quiet stretches of two minutes with two minutes
+// between them, in which a probe has the time to follow: a probe in liquid does
+// within a minute (its maker's time constant is some seconds to half a minute, from
+// memory), while a tray of two litres takes an hour (common practice).
+const (
+	quietSlots  = 12
+	movingSlots = 12
+	leastFilled = 9
+	// actSlots is within what time of an entry a step belongs to it.
+	actSlots = 60
+)
+
+// All in kelvin (common practice for the plain probes of trays).
+const (
+	quietScatter = 0.12 // of the means of ten seconds
+	quietTrend   = 0.15 // over a quiet stretch: a hot-water jacket makes more
+	airApart     = 0.8  // a bath nearer to the air can't be told from it
+	alike        = 0.3
+	stepLeast    = 0.6
+	jumpLeast    = 1.0
+	unsure       = 0.2 // of the difference of two levels, standard deviation
+	// reach is over how many kelvin a level may lie that has nothing to do with another one.
+	reach = 10
+)
+
+// level is a quiet stretch.
+type level struct {
+	mean  float64
+	quiet bool
+	known bool
+}
+
+// level is that of the slots from one on.
+func (t *track) level(from int64) level {
+	var x, y []float64
+	for n := from; n < from+quietSlots; n++ {
+		if s := t.slots[((n%keptSlots)+keptSlots)%keptSlots]; s.number == n && s.n > 0 {
+			x, y = append(x, float64(n-from)), append(y, s.sum/float64(s.n))
+		}
+	}
+	line, ok := FitLine(x, y)
+	if !ok || len(x) < leastFilled {
+		return level{}
+	}
+	mean, scatter := stat.MeanStdDev(y, nil)
+	return level{mean, scatter <= quietScatter && math.Abs(line.Slope)*quietSlots <= quietTrend, true}
+}
+
+// edge is a pair of quiet stretches: before the time of moving, and after it up to now.
+type edge struct {
+	before, after level
+	from          int64 // the first slot of the time of moving
+}
+
+func (w *Watch) edge(t *track) edge {
+	from := w.slot - quietSlots - movingSlots
+	return edge{t.level(from - quietSlots), t.level(from + movingSlots), from}
+}
+
+func (e edge) quiet() bool    { return e.before.quiet && e.after.quiet }
+func (e edge) moved() float64 { return e.after.mean - e.before.mean }
+
+// air is the channel of the room's air, nil when there is none.
+func (w *Watch) air() *track {
+	for _, id := range w.order {
+		if t := w.tracks[id]; t.channel.Kind == sensors.AirTemperature {
+			return t
+		}
+	}
+	return nil
+}
+
+// stepped looks at one bath for a step that no entry explains.
+func (w *Watch) stepped(t *track, now sensors.Instant) []Finding {
+	e := w.edge(t)
+	if !e.quiet() || math.Abs(e.moved()) < stepLeast || w.acted(t.channel.ID, e.from-actSlots, w.slot) {
+		return nil
+	}
+	f := Finding{Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(e.from, now)}
+	if air := w.air(); air != nil {
+		a := w.edge(air)
+		if a.before.known && math.Abs(e.before.mean-a.before.mean) <= alike {
+			return nil // it comes back from the air: into a tray, or into one that was just filled
+		}
+		if a.before.known && a.after.known && math.Abs(e.before.mean-a.before.mean) >= airApart && math.Abs(e.after.mean-a.after.mean) <= alike {
+			return []Finding{outOfBath(f, t.channel, e, a)}
+		}
+	}
+	if math.Abs(e.moved()) < jumpLeast {
+		return nil
+	}
+	f.What, f.Confidence = Jump, certain(normalOdds(0, e.moved()))
+	f.Text = fmt.Sprintf("%s moved by %+.1f K within two minutes and stayed there; nothing was entered that explains it.", t.channel.Name, e.moved())
+	f.Basis = "a tray of liquid takes an hour or so for what this took at most two minutes for: either the probe is wrong, or what it stands in was changed"
+	return []Finding{f}
+}
+
+// outOfBath weighs three stories against one another: the probe reads air; it is
+// where it was; or something else ended near the air by chance.
+func outOfBath(f Finding, c sensors.Channel, e, air edge) Finding {
+	f.What = OutOfBath
+	f.Confidence = certain(normalOdds(e.after.mean-air.after.mean, e.moved()) + 2*alike/reach)
+	f.Text = fmt.Sprintf("%s reads %.1f °C, as the room's air does, and left %.1f °C within two minutes: its probe may be out of the liquid.", c.Name, e.after.mean, e.before.mean)
+	f.Basis = fmt.Sprintf("it lies %.1f K from the air and %.1f K from where the bath was; a bath would take an hour for that; that a step of another cause ends so near to the air has a chance of %.0f in 100",
+		math.Abs(e.after.mean-air.after.mean), math.Abs(e.moved()), 100*2*alike/reach)
+	return f
+}
+
+// normalOdds are the odds of a large miss against a small one, where both scatter as [unsure].
+func normalOdds(small, large float64) float64 {
+	return math.Exp((small*small - large*large) / (2 * unsure * unsure))
+}
+
+// exchanged looks for two baths that took on each other's level at the same time.
+func (w *Watch) exchanged(now sensors.Instant) []Finding {
+	var found []Finding
+	for i, a := range w.order {
+		if !stepwise(w.tracks[a].channel) {
+			continue
+		}
+		first := w.edge(w.tracks[a])
+		if !first.quiet() || math.Abs(first.moved()) < airApart || w.acted(a, first.from-actSlots, w.slot) {
+			continue
+		}
+		for _, b := range w.order[i+1:] {
+			if f, ok := w.swapped(w.tracks[a], w.tracks[b], now); ok {
+				found = append(found, f)
+			}
+		}
+	}
+	return append(found, w.misplaced(now)...)
+}
+
+func (w *Watch) swapped(a, b *track, now sensors.Instant) (Finding, bool) {
+	if !stepwise(b.channel) {
+		return Finding{}, false
+	}
+	x, y := w.edge(a), w.edge(b)
+	missed := max(math.Abs(x.after.mean-y.before.mean), math.Abs(y.after.mean-x.before.mean))
+	if !y.quiet() || missed > alike || w.acted(b.channel.ID, y.from-actSlots, w.slot) {
+		return Finding{}, false
+	}
+	chance := 2 * alike / reach
+	return Finding{What: Exchanged, Channels: []sensors.ChannelID{a.channel.ID, b.channel.ID}, From: wallAt(x.from, now),
+		Confidence: certain(normalOdds(missed, x.moved()) + chance*chance),
+		Text: fmt.Sprintf("%s and %s took on each other's temperature within two minutes (%.1f and %.1f °C): their probes may have been exchanged.",
+			a.channel.Name, b.channel.Name, x.after.mean, y.after.mean),
+		Basis: fmt.Sprintf("each now reads what the other did, to within %.1f K; that two steps of other causes do so has a chance of %.1f in 100", missed, 100*chance*chance)}, true
+}
