@@ -45,7 +45,7 @@ func Restore(ctx context.Context, from, dir string) (_ book.Checkpoint, err erro
 	if _, err := os.Lstat(path); err == nil {
 		return book.Checkpoint{}, fmt.Errorf("%w: %s holds a history already: move it away first, or choose another folder", ErrWrite, dir)
 	}
-	backup, err := openFile(ctx, from, Options{})
+	backup, err := openAny(from, Options{})
 	if err != nil {
 		return book.Checkpoint{}, err
 	}

@@ -34,9 +34,8 @@ func (w *writer) register(room string, channels []sensors.Channel) error {
 			return err
 		}
 	}
-	now := w.store.clock.Now().Wall.UnixMilli()
-	return w.exec(`UPDATE gap SET to_ms = max(from_ms, ?) WHERE to_ms IS NULL
-		AND channel IN (SELECT code FROM channel WHERE in_service = 0)`, now)
+	_, err := w.endGaps(w.store.clock.Now().Wall, "channel IN (SELECT code FROM channel WHERE in_service = 0)")
+	return err
 }
 
 func (w *writer) registerOne(room string, c sensors.Channel) error {

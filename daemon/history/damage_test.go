@@ -20,6 +20,7 @@ type contents struct {
 	samples []history.Sample
 	chart   []history.Column
 	records []history.Record
+	gaps    []history.Gap
 }
 
 // read opens a history and reads everything that was in it before the start.
@@ -43,6 +44,9 @@ func read(dir string, clock *handClock) (contents, error) {
 		return c, err
 	}
 	c.chart = series.Columns
+	if c.gaps, err = s.Gaps(ctx, "tray", from, to); err != nil {
+		return c, err
+	}
 	c.records, err = s.Records(ctx, history.Query{To: to})
 	return c, err
 }
@@ -54,7 +58,10 @@ func TestAChangedByteIsFoundOrMattersNot(t *testing.T) {
 	s := open(t, dir, clock)
 	fill(t, s, clock, 3600)
 	history.SealDue(s)
-	clock.pass(time.Hour)
+	require.NoError(t, s.Append(t.Context(), history.Batch{GapsOpened: []history.Gap{{Channel: "tray", From: clock.Now().Wall, Cause: "port lost"}}}))
+	clock.pass(30 * time.Minute)
+	require.NoError(t, s.Append(t.Context(), history.Batch{GapsClosed: []history.Gap{{Channel: "tray", To: clock.Now().Wall}}}))
+	clock.pass(30 * time.Minute)
 	history.SealDue(s)
 	for range 20 {
 		_, err := s.Record(t.Context(), history.Entry{Kind: "form", Content: []byte(`{"millilitres": 1000}`)})
@@ -75,6 +82,7 @@ func TestAChangedByteIsFoundOrMattersNot(t *testing.T) {
 	want, err := read(copyOf(t, whole), clock)
 	require.NoError(t, err)
 	require.Len(t, want.samples, 3600)
+	require.NotEmpty(t, want.gaps)
 	found := 0
 	rapid.Check(t, func(t *rapid.T) {
 		file := bytes.Clone(whole)

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"time"
 
+	"github.com/stretchr/testify/require"
+
 	"wetside/daemon/history/pack"
 	"wetside/sensors"
 )
@@ -24,7 +26,7 @@ func Pragma(s *Store, text string) error {
 }
 
 // SealDue seals everything that is due now.
-func SealDue(s *Store) { s.sealDue(context.Background()) }
+func SealDue(s *Store) { s.keepOrder(context.Background(), false) }
 
 // Growth is a stretch of past time in which channels 1 to Channels were recorded
 // at 1 Hz.
@@ -87,4 +89,11 @@ func Synchronous(s *Store, durable bool) (level int, err error) {
 		return s.writer.row("PRAGMA synchronous").Scan(&level)
 	})
 	return level, err
+}
+
+// Forms is how many forms of the file this version knows.
+func Forms(t require.TestingT) int {
+	steps, err := migrations()
+	require.NoError(t, err)
+	return len(steps)
 }

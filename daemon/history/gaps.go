@@ -3,6 +3,7 @@ package history
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"time"
 
@@ -25,23 +26,35 @@ func (w *writer) changeGaps(b Batch) error {
 }
 
 func (w *writer) insertGap(g Gap) error {
-	to := sql.NullInt64{Int64: g.To.UnixMilli(), Valid: !g.To.IsZero()}
-	return w.exec("INSERT INTO gap(channel, from_ms, to_ms, cause) VALUES(?, ?, ?, ?)",
-		w.state.channels[g.Channel], g.From.UnixMilli(), to, g.Cause)
+	code, to := w.state.channels[g.Channel], sql.NullInt64{Int64: g.To.UnixMilli(), Valid: !g.To.IsZero()}
+	err := w.exec("INSERT INTO gap(channel, from_ms, to_ms, cause) VALUES(?, ?, ?, ?)", code, g.From.UnixMilli(), to, g.Cause)
+	if err != nil || !to.Valid {
+		return err
+	}
+	return w.touch(code, to.Int64)
+}
+
+// endGaps ends open gaps at a time, those that a condition selects, and gives how many.
+// A gap never ends before it began, even when the clock was set back meanwhile.
+func (w *writer) endGaps(at time.Time, condition string, args ...any) (int, error) {
+	type ended struct{ code, ms int64 }
+	var list []ended
+	err := w.each("UPDATE gap SET to_ms = max(from_ms, ?) WHERE to_ms IS NULL AND "+condition+" RETURNING channel, to_ms",
+		func(rows *sql.Rows) error {
+			var e ended
+			err := rows.Scan(&e.code, &e.ms)
+			list = append(list, e)
+			return err
+		}, append([]any{at.UnixMilli()}, args...)...)
+	for _, e := range list {
+		err = errors.Join(err, w.touch(e.code, e.ms))
+	}
+	return len(list), err
 }
 
 // closeGap ends the open gaps that g means, or stores g whole when there is none.
-// A gap never ends before it began, even when the clock was set back meanwhile.
 func (w *writer) closeGap(g Gap) error {
-	s, err := w.stmt("UPDATE gap SET to_ms = max(from_ms, ?) WHERE channel = ? AND to_ms IS NULL AND (? = '' OR cause = ?)")
-	if err != nil {
-		return err
-	}
-	result, err := s.Exec(g.To.UnixMilli(), w.state.channels[g.Channel], g.Cause, g.Cause)
-	if err != nil {
-		return err
-	}
-	n, err := result.RowsAffected()
+	n, err := w.endGaps(g.To, "channel = ? AND (? = '' OR cause = ?)", w.state.channels[g.Channel], g.Cause, g.Cause)
 	if err != nil || n > 0 || g.From.IsZero() {
 		return err
 	}
@@ -117,7 +130,7 @@ func (w *writer) machineWasOff(cause string) error {
 	if err != nil || alive.IsZero() || !now.After(alive) {
 		return err
 	}
-	if err := w.exec("UPDATE gap SET to_ms = max(from_ms, ?) WHERE to_ms IS NULL", alive.UnixMilli()); err != nil {
+	if _, err := w.endGaps(alive, "true"); err != nil {
 		return err
 	}
 	off, err := w.offSince(alive)

@@ -16,35 +16,46 @@ func (s *Store) wakeKeeper() {
 	}
 }
 
-// keep seals what is due and moves the log into the file, in quiet moments, until
-// the store closes. What fails is tried again: nothing is lost by it, and the
-// writer, which needs the same disk, tells of it.
+// partingTime is how long a closing store may take to leave everything in order.
+const partingTime = time.Second
+
+// keep seals and attests what is due and moves the log into the file, in quiet
+// moments, until the store closes. What fails is tried again: nothing is lost by it,
+// and the writer, which needs the same disk, tells of it.
 func (s *Store) keep() {
-	ctx, cancel := context.WithCancel(context.Background())
-	defer cancel()
 	for {
-		s.sealDue(ctx)
+		s.keepOrder(context.Background(), false)
 		if fileSize(s.path+"-wal") >= checkpointBytes {
-			s.checkpoint(ctx)
+			s.checkpoint(context.Background())
 		}
 		select {
 		case <-s.due:
 		case <-s.quiet:
-			s.sealDue(ctx)
+			ctx, cancel := context.WithTimeout(context.Background(), partingTime)
+			s.keepOrder(ctx, true)
+			cancel()
 			return
 		}
 	}
 }
 
-func (s *Store) sealDue(ctx context.Context) {
-	for more := true; more; {
-		var err error
-		if more, err = s.sealOne(ctx); err != nil {
-			s.health.keeping(err)
-			return
+// keepOrder seals the quarters of an hour and attests the days that are due: those
+// that are over, or all of them when the store closes.
+func (s *Store) keepOrder(ctx context.Context, closing bool) {
+	err := s.sealDue(ctx, closing)
+	if err == nil {
+		err = s.attestDue(ctx, closing)
+	}
+	s.health.keeping(err)
+}
+
+func (s *Store) sealDue(ctx context.Context, closing bool) error {
+	for {
+		more, err := s.sealOne(ctx, closing)
+		if err != nil || !more {
+			return err
 		}
 	}
-	s.health.keeping(nil)
 }
 
 // checkpoint moves the log into the file without holding up the writer.

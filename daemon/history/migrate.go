@@ -71,7 +71,10 @@ func step(ctx context.Context, db *sql.DB, number int, text string) error {
 		return err
 	}
 	defer tx.Rollback()
-	note := fmt.Sprintf("PRAGMA application_id = %d; PRAGMA user_version = %d", applicationID, number)
+	note := fmt.Sprintf("PRAGMA user_version = %d", number)
+	if number == 1 { // a copy stays marked as one
+		note += fmt.Sprintf("; PRAGMA application_id = %d", applicationID)
+	}
 	if _, err := tx.ExecContext(ctx, text+";"+note); err != nil {
 		return err
 	}

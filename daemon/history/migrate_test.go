@@ -1,6 +1,8 @@
 package history_test
 
 import (
+	"database/sql"
+	"fmt"
 	"os"
 	"path/filepath"
 	"testing"
@@ -10,13 +12,22 @@ import (
 	"wetside/daemon/history"
 )
 
+// userVersion reads which form a file says that it has.
+func userVersion(t *testing.T, path string) (form int64) {
+	db, err := sql.Open("sqlite", path)
+	require.NoError(t, err)
+	defer db.Close()
+	require.NoError(t, db.QueryRow("PRAGMA user_version").Scan(&form))
+	return form
+}
+
 func TestAnOlderFileIsCopiedAndThenBroughtForward(t *testing.T) {
 	dir, _ := closed(t)
 	path := filepath.Join(dir, "wetside.db")
 	next := "ALTER TABLE channel ADD COLUMN colour TEXT"
 	require.NoError(t, history.Migrate(path, next))
 	change(t, dir, "UPDATE channel SET colour = 'red'")
-	_, err := os.Stat(path + ".before-form-2")
+	_, err := os.Stat(fmt.Sprintf("%s.before-form-%d", path, history.Forms(t)+1))
 	require.NoError(t, err)
 
 	_, err = history.Verify(t.Context(), dir)

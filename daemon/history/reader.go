@@ -33,6 +33,18 @@ func OpenReader(ctx context.Context, o Options) (*Reader, error) {
 
 // openFile opens a file of any name to read it.
 func openFile(ctx context.Context, path string, o Options) (*Reader, error) {
+	s, err := openAny(path, o)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.known(ctx); err != nil {
+		return nil, errors.Join(err, s.Close())
+	}
+	return s, nil
+}
+
+// openAny opens a file of any name and any form, so that it can be copied.
+func openAny(path string, o Options) (*Reader, error) {
 	path, err := filepath.Abs(path)
 	if err != nil {
 		return nil, fmt.Errorf("finding the history: %w", err)
@@ -43,9 +55,6 @@ func openFile(ctx context.Context, path string, o Options) (*Reader, error) {
 	s := &Reader{path: path, clock: o.Clock, zone: o.Zone}
 	if s.read, err = openReader(path); err != nil {
 		return nil, explain(err, ErrRead, path)
-	}
-	if err := s.known(ctx); err != nil {
-		return nil, errors.Join(err, s.Close())
 	}
 	return s, nil
 }

@@ -34,12 +34,13 @@ func isDue(quarter int64, now time.Time) bool {
 	return quarter < current || quarter > current+1
 }
 
-// sealOne packs the oldest quarter of the tail that is due and hands it to the
-// writer; more says that there was one.
-func (s *Store) sealOne(ctx context.Context) (more bool, err error) {
+// sealOne packs the oldest quarter of the tail that is due, or the oldest of all when
+// the store closes, and hands it to the writer; more says that there was one.
+func (s *Store) sealOne(ctx context.Context, closing bool) (more bool, err error) {
 	var due *sealed
 	err = s.view(ctx, func(v view) error {
-		quarter, found, err := v.dueQuarter(s.clock.Now().Wall)
+		now := s.clock.Now().Wall
+		quarter, found, err := v.dueQuarter(func(quarter int64) bool { return closing || isDue(quarter, now) })
 		if err != nil || !found {
 			return err
 		}
@@ -54,11 +55,11 @@ func (s *Store) sealOne(ctx context.Context) (more bool, err error) {
 
 // dueQuarter finds a quarter of the tail that is due: the oldest, or else the
 // latest, which may lie ahead after the clock was set back.
-func (v view) dueQuarter(now time.Time) (due int64, found bool, err error) {
+func (v view) dueQuarter(isDue func(quarter int64) bool) (due int64, found bool, err error) {
 	var oldest, latest sql.NullInt64
 	err = v.db.QueryRowContext(v.ctx, "SELECT (SELECT min(id) FROM tail), (SELECT max(id) FROM tail)").Scan(&oldest, &latest)
 	for _, id := range []sql.NullInt64{latest, oldest} {
-		if quarter := tailQuarter(id.Int64); id.Valid && isDue(quarter, now) {
+		if quarter := tailQuarter(id.Int64); id.Valid && isDue(quarter) {
 			due, found = quarter, true
 		}
 	}
@@ -165,6 +166,9 @@ func (w *writer) writeSealed(d *sealed) error {
 	}
 	for _, b := range d.blocks {
 		if err := w.exec("INSERT OR REPLACE INTO block(key, samples) VALUES(?, ?)", b.key, b.data); err != nil {
+			return err
+		}
+		if err := w.touch(b.key>>32, blockNumber(b.key)*quarterMillis); err != nil {
 			return err
 		}
 	}

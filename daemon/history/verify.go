@@ -5,12 +5,10 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"math"
 	"os"
 	"path/filepath"
 
 	"wetside/daemon/history/book"
-	"wetside/daemon/history/pack"
 )
 
 // Report is what [Verify] found.
@@ -22,6 +20,9 @@ type Report struct {
 	Broken *book.Broken
 	// Damage lists what is wrong with the file itself, its samples and roll-ups.
 	Damage []string
+	// Attested counts the days of channels that are what the book attests, Waiting those
+	// that it does not attest yet: today's, and days to which something was added late.
+	Attested, Waiting int
 }
 
 // Err is nil when everything holds.
@@ -36,9 +37,10 @@ func (r Report) Err() error {
 	return errors.Join(errs...)
 }
 
-// Verify walks the record book in dir from its first record to its last, and looks
-// over every page of the file, every block of samples and every roll-up. It only reads, also while wetside runs. The error
-// is of what could not be read at all; what does not hold is in the report.
+// Verify walks the record book in dir from its first record to its last, compares
+// the samples of every day with what the book attests, and looks over every page of
+// the file. It only reads, also while wetside runs. The error is of what could not be
+// read at all; what does not hold is in the report.
 func Verify(ctx context.Context, dir string) (Report, error) {
 	return verifyFile(ctx, filepath.Join(dir, fileName))
 }
@@ -60,22 +62,28 @@ func verifyFile(ctx context.Context, path string) (Report, error) {
 	if err != nil {
 		return Report{}, err
 	}
-	if _, err := form(ctx, db, path, len(steps)); err != nil {
+	have, err := form(ctx, db, path, len(steps))
+	if err != nil {
 		return Report{}, err
 	}
 	var report Report
-	if err := report.walk(ctx, db); err != nil {
-		return report, explain(err, ErrRead, path)
-	}
-	if err := report.lookOver(ctx, db); err != nil {
-		return report, explain(err, ErrRead, path)
-	}
-	return report, explain(report.check(ctx, db), ErrRead, path)
+	err = (&Reader{path: path, read: db}).view(ctx, func(v view) error {
+		claims := newClaims()
+		if err := report.walk(v, claims.take); err != nil {
+			return err
+		}
+		if err := report.lookOver(v); err != nil {
+			return err
+		}
+		return report.compare(v, claims, have)
+	})
+	return report, err
 }
 
-// walk checks record after record and ends at the first that does not hold.
-func (r *Report) walk(ctx context.Context, db *sql.DB) error {
-	rows, err := db.QueryContext(ctx, "SELECT number, hash, body, kind, room, at_ms FROM record ORDER BY number")
+// walk checks record after record, ends at the first that does not hold, and hands
+// those that hold to each.
+func (r *Report) walk(v view, each func(Record) error) error {
+	rows, err := v.db.QueryContext(v.ctx, "SELECT number, hash, body, kind, room, at_ms FROM record ORDER BY number")
 	if err != nil {
 		return err
 	}
@@ -88,6 +96,9 @@ func (r *Report) walk(ctx context.Context, db *sql.DB) error {
 		record, err := chain.Next(c.hash, c.body)
 		if err == nil {
 			err = c.agree(record)
+		}
+		if err == nil {
+			err = each(record)
 		}
 		if errors.As(err, &r.Broken) {
 			return errEnough
@@ -118,8 +129,8 @@ func (c columns) agree(r Record) error {
 }
 
 // lookOver asks SQLite to look over every page and index.
-func (r *Report) lookOver(ctx context.Context, db *sql.DB) error {
-	rows, err := db.QueryContext(ctx, "PRAGMA integrity_check")
+func (r *Report) lookOver(v view) error {
+	rows, err := v.db.QueryContext(v.ctx, "PRAGMA integrity_check")
 	if err != nil {
 		return err
 	}
@@ -131,24 +142,4 @@ func (r *Report) lookOver(ctx context.Context, db *sql.DB) error {
 		}
 		return err
 	})
-}
-
-// check tests the check of every block of samples and every roll-up.
-func (r *Report) check(ctx context.Context, db *sql.DB) error {
-	for what, query := range map[string]string{
-		"samples": "SELECT key, samples FROM block WHERE key >= ? AND key < ?",
-		"roll-up": "SELECT key, quarters FROM day WHERE key >= ? AND key < ?",
-	} {
-		v := view{ctx, db}
-		err := v.eachStored(query, keyRange{math.MinInt64, math.MaxInt64}, func(key int64, data []byte) error {
-			if _, err := pack.Checked(data); err != nil {
-				r.Damage = append(r.Damage, fmt.Sprintf("%s of channel %d, number %d: %v", what, key>>32, blockNumber(key), err))
-			}
-			return nil
-		})
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }

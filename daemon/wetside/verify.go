@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"wetside/daemon/history"
 	"wetside/daemon/history/book"
@@ -21,11 +22,13 @@ func (verifyCmd) Help() string {
   wetside verify --data data
   wetside verify --data data --checkpoint 812:0b5f...e1
 
-It only reads, also while wetside runs. The number and hash that it prints are a
+It only reads, also while wetside runs. It also compares the samples, roll-ups and
+gaps of every day with the sum that the book holds of them, and names the day and
+the channel that differ. The number and hash that it prints are a
 checkpoint: printed or mailed, it proves later that nothing up to it was changed.`
 }
 
-// Run walks the record book; an error names the first record that does not hold.
+// Run walks the record book and compares the samples with it; an error names what does not hold.
 func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 	var kept []book.Checkpoint
 	for _, text := range c.Checkpoint {
@@ -47,7 +50,14 @@ func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 			return err
 		}
 	}
-	return writeLine(out, fmt.Sprintf("Every record holds. Checkpoint: %s", report.Last))
+	lines := []string{fmt.Sprintf("Every record holds. Checkpoint: %s", report.Last)}
+	if report.Attested > 0 {
+		lines = append(lines, fmt.Sprintf("The samples are what the book attests, each of %d days of a channel.", report.Attested))
+	}
+	if report.Waiting > 0 {
+		lines = append(lines, fmt.Sprintf("%d days of a channel are not attested yet: that is done when the day is over in UTC, and at a stop.", report.Waiting))
+	}
+	return writeLine(out, strings.Join(lines, "\n"))
 }
 
 // holdAll compares checkpoints with the book.

@@ -1,0 +1,180 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"time"
+)
+
+// KindAttested is written when a UTC day is over, and at a stop: it says what the
+// samples of the day come to, channel by channel. What is added to a day later
+// leads to a further record; the latest one counts.
+const KindAttested = "samples attested"
+
+// attested is the content of such a record.
+type attested struct {
+	Day string `json:"day"`
+	// Reasons are the words that samples refer to by number, from number 1.
+	Reasons  []string          `json:"reasons,omitempty"`
+	Channels []attestedChannel `json:"channels"`
+}
+
+// attestedChannel is what the day of one channel comes to.
+type attestedChannel struct {
+	Channel string `json:"channel"`
+	// Unit is the unit of the raw values.
+	Unit    string `json:"unit"`
+	Samples int64  `json:"samples"`
+	SHA256  string `json:"sha256"`
+}
+
+// pending is a day of one channel that waits to be attested, and how often
+// something was added to it.
+type pending struct{ key, changes int64 }
+
+// touch notes that something was added to the day of a channel.
+func (w *writer) touch(code, ms int64) error {
+	return w.exec("INSERT INTO unattested(key, changes) VALUES(?, 1) ON CONFLICT(key) DO UPDATE SET changes = changes + 1",
+		blockKey(code, floorDiv(ms, dayMillis)))
+}
+
+// attestDue attests the days that are over, or all that wait when the store closes.
+// A day to which something is added meanwhile waits for the next time.
+func (s *Store) attestDue(ctx context.Context, closing bool) error {
+	days, err := s.dueDays(ctx, closing)
+	if err != nil {
+		return err
+	}
+	for _, day := range slices.Sorted(maps.Keys(days)) {
+		select {
+		case <-s.quiet:
+			if !closing {
+				return nil
+			}
+		default:
+		}
+		if err := s.attest(ctx, day, days[day]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// dueDays gives what waits to be attested, by day, in the order of the channels.
+func (s *Store) dueDays(ctx context.Context, closing bool) (map[int64][]pending, error) {
+	today := floorDiv(s.clock.Now().Wall.Add(-lateness).UnixMilli(), dayMillis)
+	days := map[int64][]pending{}
+	err := s.view(ctx, func(v view) error {
+		// A day far ahead was dated by a clock that has been set back since.
+		const due = `SELECT key, changes FROM unattested
+			WHERE ? OR (key & 4294967295) - 2147483648 NOT BETWEEN ? AND ? ORDER BY key`
+		rows, err := v.db.QueryContext(ctx, due, closing, today, today+1)
+		if err != nil {
+			return err
+		}
+		return scanAll(rows, func(rows *sql.Rows) error {
+			var p pending
+			err := rows.Scan(&p.key, &p.changes)
+			days[blockNumber(p.key)] = append(days[blockNumber(p.key)], p)
+			return err
+		})
+	})
+	return days, err
+}
+
+// attest writes the record of a day.
+func (s *Store) attest(ctx context.Context, day int64, waiting []pending) error {
+	a := attested{Day: dayText(day)}
+	err := s.view(ctx, func(v view) (err error) {
+		if a.Reasons, err = v.reasons(); err != nil {
+			return err
+		}
+		for _, p := range waiting {
+			c, err := v.attestChannel(p.key)
+			if err != nil {
+				return err
+			}
+			a.Channels = append(a.Channels, c)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return s.do(ctx, true, func() error { return s.writer.writeAttested(a, waiting) })
+}
+
+// attestChannel says what the day of a channel comes to.
+func (v view) attestChannel(key int64) (attestedChannel, error) {
+	var a attestedChannel
+	err := v.db.QueryRowContext(v.ctx, "SELECT id, unit FROM channel WHERE code = ?", key>>32).Scan(&a.Channel, &a.Unit)
+	if err != nil {
+		return a, err
+	}
+	f, err := v.fingerprint(key)
+	a.Samples, a.SHA256 = f.samples, f.sum
+	return a, err
+}
+
+// writeAttested records what a day comes to, unless something was added to it meanwhile.
+func (w *writer) writeAttested(a attested, waiting []pending) error {
+	for _, p := range waiting {
+		var changes int64
+		err := w.row("SELECT changes FROM unattested WHERE key = ?", p.key).Scan(&changes)
+		if errors.Is(err, sql.ErrNoRows) || err == nil && changes != p.changes {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+	}
+	if _, err := w.record(Entry{Kind: KindAttested, Content: encode(a)}); err != nil {
+		return err
+	}
+	for _, p := range waiting {
+		if err := w.execOne("DELETE FROM unattested WHERE key = ?", p.key); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// reasons gives the words that samples refer to, in the order of their numbers.
+func (v view) reasons() ([]string, error) {
+	words, err := v.words()
+	texts := make([]string, 0, len(words))
+	for _, code := range slices.Sorted(maps.Keys(words)) {
+		texts = append(texts, string(words[code]))
+	}
+	return texts, err
+}
+
+// quarterText is when a quarter of an hour begins, in UTC.
+func quarterText(quarter int64) string {
+	return time.UnixMilli(quarter * quarterMillis).UTC().Format("15:04")
+}
+
+// dayText is a UTC day, numbered from 1970, as it is written.
+func dayText(day int64) string { return time.UnixMilli(day * dayMillis).UTC().Format(time.DateOnly) }
+
+// parseDay reads a UTC day as [dayText] writes it.
+func parseDay(text string) (int64, error) {
+	t, err := time.Parse(time.DateOnly, text)
+	if err != nil {
+		return 0, fmt.Errorf("%q is not a day: expected one such as 2026-09-01", text)
+	}
+	return floorDiv(t.UnixMilli(), dayMillis), nil
+}
+
+// readAttested reads the content of a record that attests a day.
+func readAttested(content json.RawMessage) (day int64, a attested, err error) {
+	if err = json.Unmarshal(content, &a); err == nil {
+		day, err = parseDay(a.Day)
+	}
+	return day, a, err
+}

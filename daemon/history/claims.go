@@ -1,0 +1,217 @@
+package history
+
+import (
+	"database/sql"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+
+	"wetside/daemon/history/book"
+)
+
+// claims is what the record book says of the samples, for comparing.
+type claims struct {
+	// days is the latest word on each day of each channel.
+	days map[string]map[int64]claim
+	// deleted says up to which day a channel was deleted, and by which record.
+	deleted map[string]deletion
+	reasons []string
+}
+
+// claim is what a record attests of a day of a channel.
+type claim struct {
+	record    uint64
+	unit, sum string
+}
+
+// deletion is a record by which the days of a channel before a day were deleted.
+type deletion struct {
+	record uint64
+	before int64
+}
+
+func newClaims() *claims {
+	return &claims{days: map[string]map[int64]claim{}, deleted: map[string]deletion{}}
+}
+
+// take notes what a record says of samples. One that can't be read does not hold:
+// this program wrote it.
+func (c *claims) take(r Record) error {
+	var err error
+	switch r.Kind {
+	case KindAttested:
+		err = c.takeAttested(r)
+	}
+	if err != nil {
+		return &book.Broken{Number: r.Number, Why: err.Error()}
+	}
+	return nil
+}
+
+func (c *claims) takeAttested(r Record) error {
+	day, a, err := readAttested(r.Content)
+	if err != nil {
+		return err
+	}
+	c.reasons = a.Reasons
+	for _, x := range a.Channels {
+		if c.days[x.Channel] == nil {
+			c.days[x.Channel] = map[int64]claim{}
+		}
+		c.days[x.Channel][day] = claim{r.Number, x.Unit, x.SHA256}
+	}
+	return nil
+}
+
+// firstAttesting is the first form of the file whose book attests samples.
+const firstAttesting = 2
+
+// compare sets the samples of every day against what the book attests of them.
+func (r *Report) compare(v view, c *claims, form int) error {
+	if r.Broken != nil {
+		return nil // what follows in the book counts for nothing
+	}
+	waiting := map[int64]bool{}
+	if form >= firstAttesting {
+		if err := v.eachInteger("SELECT key FROM unattested", func(key int64) { waiting[key] = true }); err != nil {
+			return err
+		}
+		if err := r.compareReasons(v, c.reasons); err != nil {
+			return err
+		}
+	}
+	rows, err := v.db.QueryContext(v.ctx, "SELECT code, id, unit FROM channel ORDER BY code")
+	if err != nil {
+		return err
+	}
+	var channels []comparing
+	err = scanAll(rows, func(rows *sql.Rows) error {
+		x := comparing{view: v, report: r, claims: c, waiting: waiting, old: form < firstAttesting}
+		err := rows.Scan(&x.code, &x.id, &x.unit)
+		channels = append(channels, x)
+		return err
+	})
+	for _, x := range channels {
+		err = errors.Join(err, x.channel())
+		delete(c.days, x.id)
+	}
+	for _, id := range slices.Sorted(maps.Keys(c.days)) {
+		r.damaged("the channel %q: the book attests samples of it, and the file does not know it", id)
+	}
+	return err
+}
+
+func (r *Report) damaged(format string, args ...any) {
+	r.Damage = append(r.Damage, fmt.Sprintf(format, args...))
+}
+
+// compareReasons sets the words that samples refer to against those attested last.
+func (r *Report) compareReasons(v view, attested []string) error {
+	have, err := v.reasons()
+	if err != nil {
+		return err
+	}
+	if len(have) < len(attested) || !slices.Equal(have[:len(attested)], attested) {
+		r.damaged("the words for what is wrong with samples: they are not those that the book attests")
+	}
+	return nil
+}
+
+// comparing is one channel being compared.
+type comparing struct {
+	view
+	report   *Report
+	claims   *claims
+	waiting  map[int64]bool
+	code     int64
+	id, unit string
+	old      bool // the file is of a form that attests nothing
+}
+
+// channel compares every day of a channel, of the file or of the book.
+func (x comparing) channel() error {
+	days := map[int64]bool{}
+	note := func(key int64) { days[blockNumber(key)] = true }
+	all := keysOf(x.code, -keyBias, keyBias)
+	if err := x.eachInteger("SELECT key FROM day WHERE key >= ? AND key < ?", note, all.low, all.high); err != nil {
+		return err
+	}
+	if err := x.eachBlockDay(days); err != nil {
+		return err
+	}
+	ended := func(ms int64) { days[floorDiv(ms, dayMillis)] = true }
+	if err := x.eachInteger("SELECT to_ms FROM gap WHERE channel = ? AND to_ms IS NOT NULL", ended, x.code); err != nil {
+		return err
+	}
+	for day := range x.claims.days[x.id] {
+		days[day] = true
+	}
+	for _, day := range slices.Sorted(maps.Keys(days)) {
+		if err := x.day(day); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// eachBlockDay notes the days of the blocks, jumping from day to day.
+func (x comparing) eachBlockDay(days map[int64]bool) error {
+	keys := keysOf(x.code, -keyBias, keyBias)
+	for {
+		var key sql.NullInt64
+		err := x.db.QueryRowContext(x.ctx, "SELECT min(key) FROM block WHERE key >= ? AND key < ?", keys.low, keys.high).Scan(&key)
+		if err != nil || !key.Valid {
+			return err
+		}
+		day := floorDiv(blockNumber(key.Int64), quartersPerDay)
+		days[day] = true
+		keys.low = blockKey(x.code, (day+1)*quartersPerDay)
+	}
+}
+
+// day compares one day.
+func (x comparing) day(day int64) error {
+	key := blockKey(x.code, day)
+	f, err := x.fingerprint(key)
+	if err != nil {
+		return err
+	}
+	where := fmt.Sprintf("samples of %q on %s", x.id, dayText(day))
+	for _, d := range f.damage {
+		x.report.damaged("%s: %s", where, d)
+	}
+	claim, attested := x.claims.days[x.id][day]
+	gone := x.claims.deleted[x.id]
+	switch {
+	case x.old:
+	case day < gone.before && gone.record > claim.record && f.empty:
+	case x.waiting[key]:
+		x.report.Waiting++
+	case day < gone.before && gone.record > claim.record:
+		x.report.damaged("%s: record %d says that they were deleted, and they are there", where, gone.record)
+	case !attested:
+		x.report.damaged("%s: no record attests them", where)
+	case f.empty:
+		x.report.damaged("%s: record %d attests them, and they are gone", where, claim.record)
+	case claim.sum != f.sum || claim.unit != x.unit:
+		x.report.damaged("%s: they are not what record %d attests", where, claim.record)
+	default:
+		x.report.Attested++
+	}
+	return nil
+}
+
+// eachInteger hands on the whole numbers that a query gives.
+func (v view) eachInteger(query string, each func(int64), args ...any) error {
+	rows, err := v.db.QueryContext(v.ctx, query, args...)
+	if err != nil {
+		return err
+	}
+	return scanAll(rows, func(rows *sql.Rows) error {
+		var n int64
+		err := rows.Scan(&n)
+		each(n)
+		return err
+	})
+}
