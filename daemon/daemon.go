@@ -52,6 +52,9 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	d.site = &site{clock: o.Clock, store: d.store, simulated: o.Simulated, version: o.Version, started: o.Clock.Now()}
 	d.site.shelf = newShelf(o, d.store, d.site)
 	d.site.office = newOffice(d.site)
+	if d.site.screens, err = openScreens(ctx, d.store); err != nil {
+		return nil, err
+	}
 	if err := d.site.shelf.start(ctx, o.Config); err != nil {
 		return nil, err
 	}
@@ -81,7 +84,7 @@ func (d *Daemon) openPages() (err error) {
 	metrics := promhttp.HandlerFor(d.options.Registry, promhttp.HandlerOpts{
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
 	})
-	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Screens: d.site.screens, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 

@@ -30,6 +30,7 @@ func rooms() map[string][]string {
 		"rules/coverage":      {"sensors"},
 		"rules/duty":          {},
 		"rules/truth":         {"sensors", "sensors/quantity"},
+		"rules/screentest":    {},
 		"dashboard/report":    {},
 		"daemon/settings":     {"sensors", "rules", "daemon/config", "daemon/history"},
 		"daemon/audit":        {"sensors", "sensors/quantity", "chem", "rules", "dashboard/report", "daemon/history", "daemon/settings"},

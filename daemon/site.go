@@ -27,6 +27,7 @@ type site struct {
 
 	shelf     *shelf
 	office    office
+	screens   *screens
 	listeners listeners
 }
 

@@ -65,6 +65,10 @@ func decisions() map[string]decision {
 		"POST /rooms/{room}/take-down": volunteer,
 		"POST /rooms/{room}/announce":  volunteer,
 
+		"GET /screen":       reading,
+		"GET /screen/light": reading,
+		"POST /screen":      volunteer,
+
 		"GET /duties":            volunteer,
 		"POST /duties":           volunteer,
 		"GET /report":            volunteer,

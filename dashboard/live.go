@@ -32,7 +32,7 @@ func (s *Server) boardPage(w http.ResponseWriter, r *http.Request, in visit) {
 	p := s.pageFor("board", red, in)
 	p.Stream, p.Refresh = "/rooms/"+in.snap.Room+"/events", withoutScript
 	p.Scripts = []string{"sound.js", "clock.js"}
-	p.Body = s.boardNow(in)
+	p.Body, p.Screen = s.boardNow(in), s.screenState(r)
 	s.show(w, r, http.StatusOK, p)
 }
 

@@ -24,7 +24,9 @@ type page struct {
 	Stream string
 	// Refresh is after how many seconds a browser without script loads again; zero: never.
 	Refresh int
-	Body    any
+	// Screen says what is known of the screen that a red page is shown on.
+	Screen screenState
+	Body   any
 }
 
 // link leads to another page.

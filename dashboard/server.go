@@ -26,6 +26,8 @@ type Options struct {
 	Door Door
 	// OpenReading lets pages be read by whoever has not signed in.
 	OpenReading bool
+	// Screens keeps tests of screens against papers; nil leaves their page out.
+	Screens Screens
 	// Metrics answers at /metrics; nil leaves that address unknown.
 	Metrics http.Handler
 	Log     *zap.Logger
@@ -40,6 +42,7 @@ type Server struct {
 	office    Office
 	clocks    Clocks
 	door      Door
+	screens   Screens
 	log       *zap.Logger
 	clock     sensors.Clock
 	words     words.Words
@@ -61,7 +64,7 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, clocks: o.Clocks, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
+	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, clocks: o.Clocks, screens: o.Screens, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
 	var err error
 	routed, err := s.routes(o.Metrics)
 	if err != nil {

@@ -18,7 +18,7 @@ import (
 func used(t *testing.T) map[string]bool {
 	t.Helper()
 	keys := map[string]bool{}
-	asked := regexp.MustCompile(`(?:say |Say\(|fail\((?:"[a-z]+"|[a-z.]+), |word: )"([a-z_.-]+)"|\{"(span\.[a-z]+)",`)
+	asked := regexp.MustCompile(`(?:say |Say\(|fail\((?:"[a-z]+"|[a-z.]+), |word: )"([a-z0-9_.-]+)"|\{"(span\.[a-z]+)",`)
 	for _, pattern := range []string{"../templates/*.html", "../*.go"} {
 		files, err := filepath.Glob(pattern)
 		require.NoError(t, err)
@@ -43,10 +43,10 @@ func built() map[string]bool {
 	for _, page := range []string{"board", "clock", "air", "alarms", "baths", "history", "probes"} {
 		keys["title."+page], keys["nav."+page] = true, true
 	}
-	keys["title.index"], keys["title.error"] = true, true
-	for _, entry := range []string{"set-up", "take-down", "shelf", "mix", "duties", "report", "chemistry", "room-air", "record", "technics"} {
+	for _, entry := range []string{"set-up", "take-down", "shelf", "mix", "duties", "report", "chemistry", "room-air", "record", "technics", "screen"} {
 		keys["nav."+entry] = true // of the navigation
 	}
+	keys["title.index"], keys["title.error"], keys["title.screen-light"] = true, true, true
 	for _, r := range sensors.FrameResults() {
 		keys["frame."+string(r)] = true
 	}
