@@ -24,13 +24,16 @@ const copyID = 0x77657463
 // log that could damage a file when a checkpoint raced a writer. Source: sqlite.org/wal.html.
 const oldestSQLite = "3.51.3"
 
+// busyMillis is how long a connection waits for another one, in milliseconds.
+const busyMillis = 5000
+
 // dataSource names the file for the driver; every pragma is set on each connection.
 func dataSource(path string, pragmas ...string) string {
 	slashed := filepath.ToSlash(path)
 	if !strings.HasPrefix(slashed, "/") {
 		slashed = "/" + slashed
 	}
-	query := url.Values{"_pragma": append([]string{"busy_timeout(5000)", "wal_autocheckpoint(0)", "mmap_size(0)", "journal_size_limit(0)"}, pragmas...)}
+	query := url.Values{"_pragma": append([]string{fmt.Sprintf("busy_timeout(%d)", busyMillis), "wal_autocheckpoint(0)", "mmap_size(0)", "journal_size_limit(0)"}, pragmas...)}
 	return (&url.URL{Scheme: "file", Path: slashed, RawQuery: query.Encode()}).String()
 }
 

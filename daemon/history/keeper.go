@@ -63,6 +63,7 @@ func (s *Store) checkpoint(ctx context.Context) {
 	ctx, cancel := context.WithTimeout(ctx, time.Minute)
 	defer cancel()
 	if _, err := s.write.ExecContext(ctx, "PRAGMA wal_checkpoint(PASSIVE)"); err != nil {
+		s.doubt(err)
 		s.health.keeping(explain(err, ErrWrite, s.path))
 	}
 }

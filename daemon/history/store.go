@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 )
 
 // Store is an open history. Its methods may be called from any goroutine.
@@ -25,6 +26,7 @@ type Store struct {
 	keeping sync.WaitGroup
 	writer  *writer
 	health  *pulse
+	unsure  atomic.Bool // see doubt
 	close   func() error
 }
 

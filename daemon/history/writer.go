@@ -144,6 +144,7 @@ func (w *writer) commit(group []*job) {
 	err := w.transact(durable, group)
 	if err != nil {
 		w.stale = true
+		w.store.doubt(err)
 		err = explain(err, ErrWrite, w.store.path)
 		w.noteRefused(group)
 	} else {
@@ -166,6 +167,12 @@ func (w *writer) transact(durable bool, group []*job) error {
 			return err
 		}
 		w.stale = false
+	}
+	if w.store.unsure.Load() {
+		if err := w.renewLog(); err != nil {
+			return err
+		}
+		w.store.unsure.Store(false)
 	}
 	if err := w.synchronous(durable); err != nil {
 		return err
