@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"fmt"
+	"slices"
 	"time"
 )
 
@@ -33,6 +34,7 @@ func (a SessionOpened) check(s *state, _ Entry) error {
 
 func (a SessionOpened) apply(s *state, e Entry) {
 	s.sessions[a.Session] = Session{ID: a.Session, Title: a.Title, Lead: a.Lead, People: a.People, Opened: e.At}
+	s.open = append(s.open, a.Session)
 	e.Session = a.Session
 	s.eachWorking(func(c *Container) { s.flowed(e, broughtIn, c, *c.Liquid) })
 }
@@ -67,6 +69,7 @@ func (a SessionClosed) apply(s *state, e Entry) {
 	session := s.sessions[a.Session]
 	session.Closed = e.At
 	s.sessions[a.Session] = session
+	s.open = slices.DeleteFunc(s.open, func(id string) bool { return id == a.Session })
 }
 
 // TraysCovered says that lids were put on.

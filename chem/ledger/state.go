@@ -130,6 +130,7 @@ type state struct {
 	batches    map[string]Batch
 	lots       map[string]Lot
 	sessions   map[string]Session
+	open       []string // the sessions that last, in the order in which they began
 	uses       []Use
 	flows      []flow
 	tests      []testRecord
@@ -219,16 +220,13 @@ func (s *state) sessionOf(e Entry) (string, error) {
 		}
 		return e.Session, nil
 	}
-	var open []string
-	for id, session := range s.sessions {
-		if session.Closed.IsZero() {
-			open = append(open, id)
-		}
+	switch len(s.open) {
+	case 0:
+		return "", nil
+	case 1:
+		return s.open[0], nil
 	}
-	if len(open) > 1 {
-		return "", Problem{ErrSession, fmt.Sprintf("%d sessions are open", len(open)), "Say to which one this belongs"}
-	}
-	return slices.Concat(open, []string{""})[0], nil
+	return "", Problem{ErrSession, fmt.Sprintf("%d sessions are open", len(s.open)), "Say to which one this belongs"}
 }
 
 // session is sessionOf after the check.

@@ -67,14 +67,16 @@ func TestWarnings(t *testing.T) {
 	require.Equal(t, ledger.Discard, b.l.MayPour("drum-silver", at("12:41")).Verdict, "waste is never poured")
 }
 
-// benchmarkBook is a year of classes: ten thousand entries.
+// benchmarkBook is a year of classes, a session each: fifteen thousand entries.
 func benchmarkBook() []ledger.Entry {
 	now := evening()
 	entries := []ledger.Entry{{Act: ledger.ContainerNamed{Container: "tray", Vessel: ledger.Tray, Capacity: 3000}},
 		{Act: ledger.ContainerNamed{Container: "drum", Vessel: ledger.WasteContainer, Capacity: 1e6, Stream: ledger.SilverStream}}}
 	for n := range 2500 {
 		mix := ledger.BatchMixed{Batch: fmt.Sprintf("b%d", n), Name: "Fixer", Class: ledger.Fixer, Into: "tray", Meant: ledger.FromUnknown, Water: 100, Owner: ledger.House}
-		for _, act := range []ledger.Act{mix, sheets(3, nil, "tray"), iodide("tray", "clear"), ledger.Discarded{Container: "tray", Volume: 100, To: "drum", Reason: "end"}} {
+		session := fmt.Sprintf("s%d", n)
+		for _, act := range []ledger.Act{ledger.SessionOpened{Session: session, Title: "Class", Lead: "Ada"}, mix, sheets(3, nil, "tray"), iodide("tray", "clear"),
+			ledger.Discarded{Container: "tray", Volume: 100, To: "drum", Reason: "end"}, ledger.SessionClosed{Session: session}} {
 			entries = append(entries, ledger.Entry{Act: act})
 		}
 	}
