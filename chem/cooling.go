@@ -14,7 +14,7 @@ const (
 	fitBlocks  = 60               // readings are averaged into at most so many blocks
 	fitFewest  = 6                // blocks below which nothing is fitted
 	fitSpan    = 10 * time.Minute // shortest stretch of readings for a fit
-	fitTaus    = 96               // time constants tried
+	fitTaus    = 64               // time constants tried
 	fitResting = 0.3              // largest standard deviation of the residuals, in kelvin
 )
 
@@ -22,6 +22,7 @@ const (
 // to T(t) = Tinf + (T0 - Tinf) exp(-t/tau). It warms as well as it cools.
 type Cooling struct {
 	blocks   []block
+	lines    []line // the sums over the blocks for each time constant: of exp(-t/tau), and of °C above the first
 	end      time.Duration
 	rest     float64 // Tinf
 	above    float64 // T - Tinf at the end
@@ -97,6 +98,7 @@ func (c *Cooling) try(tau float64) {
 	for _, b := range c.blocks {
 		l.add(math.Exp(-b.t/tau), b.y-c.blocks[0].y)
 	}
+	c.lines = append(c.lines, l)
 	slope, offset, ok := l.fit()
 	if sse := l.residual(slope, offset); ok && sse < c.sse {
 		c.sse, c.tau, c.above, c.rest = sse, tau, slope, offset+c.blocks[0].y

@@ -3,6 +3,7 @@ package chem
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"wetside/sensors/quantity"
@@ -91,12 +92,12 @@ type span struct {
 // the best curve through the edge at that time fits nearly as well as the best of
 // all (profile likelihood, 95 %: a rise of 3.84 variances of the sum of squares).
 func (c Cooling) profile(edge float64) span {
-	const steps = 200
+	const steps = 100
 	var s span
-	sums := c.sums(edge)
+	taus, lines := c.taus(), c.overEdge(edge)
 	for i := range steps {
 		ahead := 30 * math.Pow(stayHorizon.Seconds()/30, float64(i)/(steps-1))
-		if sums.best(ahead)-c.sse > 3.84*c.variance {
+		if best(ahead, taus, lines)-c.sse > 3.84*c.variance {
 			continue
 		}
 		at := fromSeconds(ahead)
@@ -108,40 +109,28 @@ func (c Cooling) profile(edge float64) span {
 	return s
 }
 
-// edgeSums are the sums over the readings for each time constant.
-type edgeSums struct {
-	tau, e, ee, ye []float64
-	n, y, yy       float64
-}
-
-func (c Cooling) sums(edge float64) edgeSums {
-	s := edgeSums{n: float64(len(c.blocks))}
-	for _, b := range c.blocks {
-		s.y += b.y - edge
-		s.yy += (b.y - edge) * (b.y - edge)
+// overEdge are the sums of every time constant with the temperatures counted from an edge.
+func (c Cooling) overEdge(edge float64) []line {
+	lines, shift := slices.Clone(c.lines), edge-c.blocks[0].y
+	for i := range lines {
+		l := &lines[i]
+		l.syy += shift * (l.n*shift - 2*l.sy)
+		l.sxy -= shift * l.sx
+		l.sy -= shift * l.n
 	}
-	for _, tau := range c.taus() {
-		var e, ee, ye float64
-		for _, b := range c.blocks {
-			x := math.Exp(-b.t / tau)
-			e, ee, ye = e+x, ee+x*x, ye+x*(b.y-edge)
-		}
-		s.tau, s.e = append(s.tau, tau), append(s.e, e)
-		s.ee, s.ye = append(s.ee, ee), append(s.ye, ye)
-	}
-	return s
+	return lines
 }
 
 // best is the least sum of squares of all curves that meet the edge so many
 // seconds ahead: one linear parameter, for each time constant.
-func (s edgeSums) best(ahead float64) float64 {
+func best(ahead float64, taus []float64, lines []line) float64 {
 	least := math.Inf(1)
-	for i, tau := range s.tau {
-		at := math.Exp(-ahead / tau)
-		xx := s.ee[i] - 2*at*s.e[i] + at*at*s.n
-		xy := s.ye[i] - at*s.y
+	for i, l := range lines {
+		at := math.Exp(-ahead / taus[i])
+		xx := l.sxx - 2*at*l.sx + at*at*l.n
+		xy := l.sxy - at*l.sy
 		if xx > 0 {
-			least = min(least, s.yy-xy*xy/xx)
+			least = min(least, l.syy-xy*xy/xx)
 		}
 	}
 	return least

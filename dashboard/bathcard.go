@@ -110,9 +110,7 @@ func (f figures) stand(c *bathCard, b rules.BathView) {
 	if b.Trend != nil {
 		c.Trend, c.Rate = f.trend(*b.Trend)
 	}
-	if b.Leaves != nil {
-		c.Leaves = f.words.Say("band.leaves", minutes(*b.Leaves))
-	}
+	c.Leaves = f.leaves(b.Forecast)
 }
 
 // roleBeside is a bath's role, unless its name says it already.

@@ -32,7 +32,9 @@ type tray struct {
 	Shelf          string // where a tray that was filled from the shelf is seen to
 	Content        string
 	By, At, Volume string
-	Fill, Empty    form
+	// Forecast is where its temperature goes; nil where nothing is measured.
+	Forecast    *forecastLine
+	Fill, Empty form
 	// Cover puts the lid on, or takes it off.
 	Cover   askForm
 	Covered bool
@@ -72,6 +74,9 @@ func (s *Server) bathsPage(w http.ResponseWriter, r *http.Request, in visit) {
 	for _, b := range in.snap.Baths {
 		t := f.tray(b, a)
 		t.Cover = f.cover(body.Look, b, a)
+		if !s.hub.sightings.lost(in.snap) {
+			t.Forecast = f.forecast(b)
+		}
 		body.Trays = append(body.Trays, t)
 	}
 	for _, alarm := range in.snap.Alarms {

@@ -75,7 +75,7 @@ func calculators() []calculator {
 // mixPage answers with all calculators, the one that was asked worked out.
 func (s *Server) mixPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	body, v := mixBody{Look: lookOf(r)}, r.URL.Query()
-	for _, each := range calculators() {
+	for _, each := range append(append(calculators(), timeCalculators()...), filmCalculators()...) {
 		asked := v.Get("do") == each.do
 		drawn := calc{Do: each.do, Title: s.words.Say(each.word), Open: asked || v.Get("do") == "" && each.do == "plan"}
 		if each.lead.word != "" {
@@ -277,12 +277,7 @@ func (m *mixReader) check(out *calc) {
 }
 
 func (m *mixReader) percent(out *calc) {
-	share := func(name string) quantity.Percent {
-		n, err := quantity.Number(strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(m.values.Get(name)), "%")))
-		m.refuse(name, err)
-		return quantity.Percent(n)
-	}
-	stock, wanted, total := share("stock"), share("wanted"), m.millilitres("make", "mix.make")
+	stock, wanted, total := quantity.Percent(m.share("stock")), quantity.Percent(m.share("wanted")), m.millilitres("make", "mix.make")
 	if m.problem != nil {
 		return
 	}

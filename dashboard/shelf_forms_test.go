@@ -38,6 +38,7 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 		{"a late entry without a reason", "bottle-found", url.Values{"container": {"jug"}, "where": {"sink"}, "volume_ml": {"1 L"}, "capacity_ml": {"1 L"}, "who": {"Ada"}, "happened": {"2026-01-15 12:00"}}, "late entry needs a reason"},
 		{"a date that is none", "batch-mixed", with(fixerForm(), "happened", "yesterday"), `"yesterday" is not a date with a time`},
 		{"a test without a baseline", "test-done", url.Values{"test": {"emergence time"}, "container": {"PD bottle"}, "seconds": {"15"}, "who": {"Ada"}}, "There is no baseline"},
+		{"a time with a point", "test-done", url.Values{"test": {"emergence time"}, "container": {"PD bottle"}, "seconds": {"9.30"}, "who": {"Ada"}}, `Write 9:30 for minutes and seconds, or 9.30s for seconds`},
 		{"a person who has left", "batch-mixed", with(fixerForm(), "who", "Left"), "Left left on"},
 		{"nobody", "batch-mixed", with(fixerForm(), "who", " "), "Your name is empty"},
 		{"a bare ratio", "batch-mixed", with(fixerForm(), "aim", "1:10"), "1+9: 200 mL concentrate + 1800 mL water = 2000 mL; 1+10: 181.8 mL concentrate"},

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -155,8 +156,12 @@ func (r *entryReader) temperatureOf(name, label, raw string) quantity.Celsius {
 	return t
 }
 
-// secondsOf reads seconds, or minutes and seconds with a colon.
+// secondsOf reads seconds, or minutes and seconds with a colon. A time such as 9.30 is asked about.
 func (r *entryReader) secondsOf(name, label, raw string) float64 {
+	if pointed := regexp.MustCompile(`^(\d{1,2})[.,]([0-5]\d)$`).FindStringSubmatch(raw); pointed != nil {
+		r.fail(name, "form.pointed", label, raw, pointed[1]+":"+pointed[2], raw+"s")
+		return 0
+	}
 	if n, err := quantity.Number(raw); err == nil {
 		return n
 	}

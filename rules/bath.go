@@ -14,11 +14,15 @@ import (
 // announceChange is the change of a recommended time worth a record: 10 %, common practice.
 const announceChange = 0.10
 
-// bathMemory is what was last recorded of a bath, and its temperature of the last minutes.
+// bathMemory is what was last recorded of a bath, and its temperature of the last hour.
 type bathMemory struct {
 	announced time.Duration
 	refusal   string
 	track     track
+	fitted    fitted
+	// filled and volume are of the content that the track belongs to: a pour or a top-up ends it.
+	filled uint64
+	volume quantity.Millilitre
 }
 
 type bathInput struct {
@@ -26,6 +30,12 @@ type bathInput struct {
 	channel ChannelView
 	board   Board
 	share   float64 // by which a time must change to be told anew
+}
+
+// resolution is the step of the bath's probe in kelvin.
+func (in bathInput) resolution() float64 {
+	traits, _ := in.channel.Channel.Kind.Traits()
+	return traits.Resolution
 }
 
 // viewBath says what may be shown of one bath.
@@ -38,13 +48,17 @@ func viewBath(in bathInput, now sensors.Instant) (BathView, bathMemory) {
 	if p, ok := in.board.portion(in.bath.ID); ok {
 		p.Covered = in.board.covered(in.bath.ID, p)
 		view.Portion = &p
+		if p.Record != memory.filled || p.Volume != memory.volume {
+			memory.track, memory.filled, memory.volume = track{}, p.Record, p.Volume
+		}
 	}
 	temperature, known := view.Temperature()
 	memory.track = memory.track.with(now, temperature, known)
 	if known {
 		view.Band = bandState(in.bath.Band, temperature)
 		view.Trend = memory.track.slope(now)
-		view.Leaves = memory.track.leaves(in.bath.Band, temperature, view.Trend)
+		memory.fitted = memory.fitted.renewed(memory.track, in.bath, in.resolution())
+		view.Forecast = memory.fitted.now(now.Mono)
 	}
 	if in.bath.Role == Developer {
 		view.Recommendation = recommend(view)

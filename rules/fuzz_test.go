@@ -78,7 +78,7 @@ func checkNumbers(t require.TestingT, s rules.Snapshot) {
 			require.Equal(t, sensors.Good, b.Channel.Grade)
 		} else {
 			require.Nil(t, b.Trend, "no trend without a reading")
-			require.Nil(t, b.Leaves)
+			require.Equal(t, rules.Forecast{}, b.Forecast)
 		}
 		if b.Trend != nil {
 			number(*b.Trend, "trend")

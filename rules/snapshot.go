@@ -89,8 +89,8 @@ type BathView struct {
 	Announce bool
 	// Trend in kelvin an hour over the last minutes; nil when it can't be told.
 	Trend *float64
-	// Leaves is the time until the temperature leaves the band; nil when it can't be told or won't.
-	Leaves *time.Duration
+	// Forecast is where the temperature goes, and when it leaves the band.
+	Forecast Forecast
 	// Band says how the temperature stands to the wanted band.
 	Band BandState
 }

@@ -9,7 +9,7 @@ import (
 	"wetside/sensors/quantity"
 )
 
-// A track holds a bath's temperature of the last minutes, one point each half minute.
+// A track holds a bath's temperature of the last hour, one point each half minute.
 type track struct{ points []trackPoint }
 
 type trackPoint struct {
@@ -18,12 +18,12 @@ type trackPoint struct {
 }
 
 const (
-	trackStep    = 30 * time.Second
-	trackSpan    = 20 * time.Minute
-	trackLeast   = 8                     // points for a trend worth showing
-	trackHorizon = 3 * time.Hour         // a forecast beyond it is no use tonight
-	trackGap     = 5 * time.Minute       // a longer silence starts a new track
-	trackJump    = quantity.Celsius(1.5) // a larger step is a jacket or a top-up: the old trend is over
+	trackStep  = 30 * time.Second
+	trackSpan  = time.Hour             // for the forecast
+	trendSpan  = 20 * time.Minute      // for the trend
+	trackLeast = 8                     // points for a trend worth showing
+	trackGap   = 5 * time.Minute       // a longer silence starts a new track
+	trackJump  = quantity.Celsius(1.5) // a larger step is a jacket or a top-up: the old trend is over
 )
 
 // with gives the track continued by the temperature now; the old track is not changed.
@@ -52,34 +52,20 @@ func (t track) with(now sensors.Instant, c quantity.Celsius, known bool) track {
 	return track{append(kept, trackPoint{now.Mono, float64(c)})}
 }
 
-// slope is the trend in kelvin an hour, nil while there are too few points.
+// slope is the trend of the last minutes in kelvin an hour, nil while there are too few points.
 func (t track) slope(now sensors.Instant) *float64 {
-	if len(t.points) < trackLeast {
+	recent := t.points
+	for len(recent) > 0 && now.Mono-recent[0].at > trendSpan {
+		recent = recent[1:]
+	}
+	if len(recent) < trackLeast {
 		return nil
 	}
-	hours := make([]float64, len(t.points))
-	values := make([]float64, len(t.points))
-	for i, p := range t.points {
+	hours := make([]float64, len(recent))
+	values := make([]float64, len(recent))
+	for i, p := range recent {
 		hours[i], values[i] = (p.at - now.Mono).Hours(), p.c
 	}
 	_, slope := stat.LinearRegression(hours, values, nil, false)
 	return &slope
-}
-
-// leaves is the time until the temperature leaves the band if the trend goes on;
-// nil when it can't be told, has left already, or won't within hours.
-func (t track) leaves(band sensors.Range, c quantity.Celsius, trend *float64) *time.Duration {
-	if trend == nil || *trend == 0 || band == (sensors.Range{}) || !band.Holds(float64(c)) {
-		return nil
-	}
-	edge := band.High
-	if *trend < 0 {
-		edge = band.Low
-	}
-	hours := (edge - float64(c)) / *trend
-	if hours > trackHorizon.Hours() {
-		return nil
-	}
-	d := time.Duration(hours * float64(time.Hour))
-	return &d
 }

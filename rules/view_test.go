@@ -1,6 +1,7 @@
 package rules_test
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -139,10 +140,45 @@ func TestATrendNeedsMinutesAndEndsWithAJacket(t *testing.T) {
 		view = look(30*time.Second, 22-0.025*float64(i+1)) // 3 K an hour
 	}
 	require.InDelta(t, -3, *view.Trend, 0.01)
-	require.InDelta(t, (21.5-18)/3*60, view.Leaves.Minutes(), 1)
+	in, ok := view.Forecast.Leaves()
+	require.True(t, ok)
+	require.InDelta(t, (21.5-18)/3*60, in.Minutes(), 10, "a straight line is a cooling of which the end is not seen yet")
 	view = look(30*time.Second, 24)
 	require.Nil(t, view.Trend, "hot water round the tray ends the old trend")
-	require.Nil(t, view.Leaves)
+	require.False(t, view.Forecast.Known())
+}
+
+// The bath goes T(t) = 17 + 4 exp(-t/90 min); the edge at 18 °C is passed after
+// 90 ln 4 = 124.8 min (arithmetic).
+func TestTheForecastFollowsTheFirstOrderFitAndCountsDown(t *testing.T) {
+	room, board := stage()
+	room.Baths[0].Band = sensors.Range{Low: 18, High: 22}
+	board.Portions = map[string]rules.Portion{room.Baths[0].ID: {Record: 1}}
+	begin := noon()
+	var view rules.BathView
+	step := func(d time.Duration) {
+		now := sensors.Instant{Wall: begin.Wall.Add(d), Mono: begin.Mono + d}
+		board.Take(good("dev", 17+4*math.Exp(-d.Minutes()/90), now))
+		s, memory, _ := rules.Evaluate(room, board, now)
+		board.Memory, view = memory, s.Baths[0]
+	}
+	for d := time.Duration(0); d <= 40*time.Minute; d += 10 * time.Second {
+		step(d)
+	}
+	in, ok := view.Forecast.Leaves()
+	require.True(t, ok)
+	require.InDelta(t, 124.8-40, in.Minutes(), 4)
+	require.LessOrEqual(t, view.Forecast.Stay.Earliest, in)
+	require.GreaterOrEqual(t, view.Forecast.Stay.Latest, in)
+	before := in
+	step(40*time.Minute + 10*time.Second)
+	in, _ = view.Forecast.Leaves()
+	require.Equal(t, 10*time.Second, before-in, "it counts down between two fits")
+
+	board.Portions[room.Baths[0].ID] = rules.Portion{Record: 1, Volume: 2500}
+	step(40*time.Minute + 40*time.Second)
+	require.False(t, view.Forecast.Known(), "a top-up ends what was known of the cooling")
+	require.NotEmpty(t, view.Forecast.Refusal)
 }
 
 // A purge counted on a steady flow takes -ln(1 - share)·K/n (CDC text on air changes).

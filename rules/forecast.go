@@ -1,0 +1,74 @@
+package rules
+
+import (
+	"time"
+
+	"wetside/chem"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// Forecast is where a bath's temperature goes, by a first-order fit of the readings
+// since it was last poured, topped up or warmed. The zero Forecast says nothing.
+type Forecast struct {
+	// Stay is how long the bath stays in its band, counted from now.
+	Stay chem.Stay
+	// Refusal says why nothing can be told; empty when something can.
+	Refusal string
+}
+
+// Known says whether something can be told.
+func (f Forecast) Known() bool { return f.Stay.Verdict != 0 }
+
+// Leaves is the time until the bath leaves its band; ok is false when it can't be told or won't.
+func (f Forecast) Leaves() (in time.Duration, ok bool) {
+	return f.Stay.In, f.Stay.Verdict == chem.WillLeave
+}
+
+// fitted is a forecast and the moment of the reading that it was made at.
+type fitted struct {
+	forecast Forecast
+	at       time.Duration
+}
+
+// fitEvery is how long a forecast counts down before it is made anew.
+const fitEvery = 2 * time.Minute
+
+// renewed fits the track anew when the forecast has grown old or told nothing yet.
+func (f fitted) renewed(t track, b Bath, resolution float64) fitted {
+	if b.Band == (sensors.Range{}) || len(t.points) == 0 {
+		return fitted{}
+	}
+	newest := t.points[len(t.points)-1].at
+	age, same := newest-f.at, f.forecast != (Forecast{}) && t.points[0].at <= f.at
+	if same && (age < trackStep || f.forecast.Known() && age < fitEvery) {
+		return f
+	}
+	cooling, err := chem.FitCooling(t.samples(), resolution)
+	if err != nil {
+		return fitted{Forecast{Refusal: err.Error()}, newest}
+	}
+	stay, err := cooling.Stay(chem.Band{Low: quantity.Celsius(b.Band.Low), High: quantity.Celsius(b.Band.High)})
+	if err != nil {
+		return fitted{Forecast{Refusal: err.Error()}, newest}
+	}
+	return fitted{Forecast{Stay: stay}, newest}
+}
+
+// now is the forecast with its times counted from a later moment.
+func (f fitted) now(mono time.Duration) Forecast {
+	passed := mono - f.at
+	for _, t := range []*time.Duration{&f.forecast.Stay.In, &f.forecast.Stay.Earliest, &f.forecast.Stay.Latest} {
+		*t = max(*t-passed, 0)
+	}
+	return f.forecast
+}
+
+// samples are the points as the fit takes them.
+func (t track) samples() []chem.Sample {
+	samples := make([]chem.Sample, len(t.points))
+	for i, p := range t.points {
+		samples[i] = chem.Sample{At: p.at, Temperature: quantity.Celsius(p.c)}
+	}
+	return samples
+}
