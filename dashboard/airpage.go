@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"html/template"
+	"math"
 	"net/http"
 
 	"go.uber.org/zap"
@@ -189,7 +190,7 @@ func (s *Server) drawFlow(ctx context.Context, body *airBody, f figures, snap *r
 	c := d.chart(flow, series)
 	if low := snap.Air.Limits.Low; low > 0 {
 		unit := f.unit(flowDimension)
-		c.Wanted = &chart.Band{Low: unit.FromBase(float64(low)), High: unit.FromBase(float64(max(snap.Air.Limits.Reference, low)) * flowHeadroom)}
+		c.Wanted = []chart.Band{{Low: unit.FromBase(float64(low)), High: math.Inf(1)}}
 	}
 	c.ID, c.Width, c.Height = "wide", 1120, 360
 	if body.Wide, err = drawn(c); err != nil {
@@ -199,9 +200,6 @@ func (s *Server) drawFlow(ctx context.Context, body *airBody, f figures, snap *r
 	body.Narrow, err = drawn(c)
 	return err
 }
-
-// flowHeadroom is how far above its reference flow the drawing shows the band.
-const flowHeadroom = 1.2
 
 // flowPoints turns readings of the probe into flows; one that can't be is left out
 // as suspect.

@@ -1,18 +1,16 @@
 package dashboard
 
 import (
-	"bytes"
 	"context"
-	"fmt"
 	"html/template"
 	"net/http"
 	"net/url"
 	"slices"
+	"strings"
 	"time"
 
 	"go.uber.org/zap"
 
-	"wetside/dashboard/chart"
 	"wetside/rules"
 	"wetside/sensors"
 )
@@ -20,38 +18,60 @@ import (
 const (
 	// seriesWithin is how long the history may take to answer.
 	seriesWithin = 10 * time.Second
-	// chartPoints is about how many steps a drawing has.
+	// chartPoints is about how many steps a drawing has; several lines share twice as many.
 	chartPoints = 600
-	longestSpan = 11 * 366 * 24 * time.Hour
+	longestSpan = 100 * 366 * oneDay
+	// mostDrawn is how many channels are drawn on one page.
+	mostDrawn = 4
 )
 
-// historyBody is one channel over a span of time.
+// historyBody is one channel or several over a span of time.
 type historyBody struct {
-	Channel  sensors.Channel
+	Heading string
+	// Channels lead to one channel each; Several is the form that draws more than one.
 	Channels []link
+	Several  severalForm
 	Spans    []link
-	Earlier  string
-	Later    string
-	From, To string
+	// Earlier, Later, Closer and Wider lead to neighbouring views, Now to the present; empty where there is none.
+	Earlier, Later, Closer, Wider, Now string
+	From, To                           string
 	// Problem is why there is no drawing.
-	Problem string
-	// Wide and Narrow are the same drawing for a screen and for a phone.
-	Wide, Narrow template.HTML
-	Periods      []period
-	Gaps         []gapRow
+	Problem  string
+	Drawings []historyDrawing
+	Sessions told[sessionRow]
+	Alarms   told[alarmRow]
+	Gaps     told[gapRow]
+	Tables   []numberTable
 }
 
-// gapRow is a time without samples in words.
-type gapRow struct{ From, To, Lasted, Cause string }
+// severalForm asks for several channels at once.
+type severalForm struct {
+	Choices  []choice
+	From, To string
+	Look     look
+}
+
+// historyDrawing is one axis of values with its lines. Wide and Narrow are the same
+// drawing for a screen and for a phone.
+type historyDrawing struct {
+	Wide, Narrow template.HTML
+	Names        []string // of the lines, where there are several
+	Lanes        bool     // it shows alarms
+	// Readings is what the script reads values from, as JSON.
+	Readings string
+}
 
 // span is the time that a history page shows.
 type span struct{ from, to time.Time }
 
+func (sp span) length() time.Duration { return sp.to.Sub(sp.from) }
+
 func (s *Server) historyPage(w http.ResponseWriter, r *http.Request, in visit) {
-	l := lookOf(r)
+	l, f := lookOf(r), s.figures(in.site)
 	p := s.pageFor("history", l, in)
-	channel, known := channelOf(in.snap, r.FormValue("channel"))
-	sp, wrong := s.spanOf(r.URL.Query())
+	p.Styles, p.Scripts = append(p.Styles, "history.css"), append(p.Scripts, "history.js")
+	channels, known := s.channelsOf(f, in.snap, r.URL.Query()["channel"])
+	sp, wrong := s.spanOf(r.URL.Query(), f.zone)
 	switch {
 	case !known:
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("history.no-channel")})
@@ -60,137 +80,126 @@ func (s *Server) historyPage(w http.ResponseWriter, r *http.Request, in visit) {
 		s.fail(w, r, failure{http.StatusBadRequest, wrong})
 		return
 	}
-	f := s.figures(in.site)
-	body := historyBody{Channel: channel, From: f.moment(sp.from), To: f.moment(sp.to)}
-	s.historyLinks(&body, in.snap, historyAt{f, l, sp})
+	d := drawHistory{f, in.snap, sp}
+	at := historyAt{f, l, channels, sp}
+	p.Stay = at.query(channels, sp, day)
+	body := historyBody{Heading: namesOf(channels), From: f.moment(sp.from), To: f.moment(sp.to)}
+	s.historyLinks(&body, in.snap, at)
 	status := http.StatusOK
-	if err := s.drawHistory(r.Context(), &body, drawHistory{f, in.snap, sp}); err != nil {
-		s.log.Warn("the history of a channel could not be shown", zap.String("channel", string(channel.ID)), zap.Error(err))
+	if err := s.drawHistory(r.Context(), &body, at, d); err != nil {
+		s.log.Warn("the history of a channel could not be shown", zap.String("channels", body.Heading), zap.Error(err))
 		body.Problem, status = s.words.Say("history.problem", err.Error()), http.StatusServiceUnavailable
 	}
 	p.Body = body
 	s.show(w, r, status, p)
 }
 
-// channelOf finds the channel asked for; without a name it is the first.
-func channelOf(snap *rules.Snapshot, id string) (sensors.Channel, bool) {
-	for _, c := range snap.Channels {
-		if id == "" || string(c.Channel.ID) == id {
-			return c.Channel, true
-		}
+// offered lists the channels that a history page can draw, the flow of air first
+// where the book can tell it.
+func (s *Server) offered(f figures, snap *rules.Snapshot) []sensors.Channel {
+	var list []sensors.Channel
+	if s.past != nil && snap.Air.Probe != "" {
+		list = append(list, f.airFlow())
 	}
-	return sensors.Channel{}, false
+	for _, c := range snap.Channels {
+		list = append(list, c.Channel)
+	}
+	return list
 }
 
-// spanOf reads from and to as RFC 3339; without them it is the evening until now.
-func (s *Server) spanOf(q url.Values) (sp span, wrong string) {
+// channelsOf finds the channels asked for, in the order of the room and no more than
+// can be told apart; without a name it is the first probe.
+func (s *Server) channelsOf(f figures, snap *rules.Snapshot, ids []string) (list []sensors.Channel, known bool) {
+	all := s.offered(f, snap)
+	if len(ids) == 0 && len(snap.Channels) > 0 {
+		return []sensors.Channel{snap.Channels[0].Channel}, true
+	}
+	for _, c := range all {
+		if slices.Contains(ids, string(c.ID)) && len(list) < mostDrawn {
+			list = append(list, c)
+		}
+	}
+	for _, id := range ids {
+		if !slices.ContainsFunc(all, func(c sensors.Channel) bool { return string(c.ID) == id }) {
+			return nil, false
+		}
+	}
+	return list, len(list) > 0
+}
+
+func namesOf(channels []sensors.Channel) string {
+	var names []string
+	for _, c := range channels {
+		names = append(names, c.Name)
+	}
+	return strings.Join(names, ", ")
+}
+
+// spanOf reads from and to as RFC 3339, or as days of the place; without them it is
+// the evening until now.
+func (s *Server) spanOf(q url.Values, zone *time.Location) (sp span, wrong string) {
 	now := s.clock.Now().Wall
 	sp = span{now.Add(-evening), now}
 	for _, end := range []struct {
 		name string
 		at   *time.Time
 	}{{"from", &sp.from}, {"to", &sp.to}} {
-		text := q.Get(end.name)
+		text := strings.TrimSpace(q.Get(end.name))
 		if text == "" {
 			continue
 		}
 		at, err := time.Parse(time.RFC3339, text)
 		if err != nil {
+			at, err = time.ParseInLocation(time.DateOnly, text, zone)
+		}
+		if err != nil {
 			return sp, s.words.Say("history.bad-time", clip(text))
 		}
 		*end.at = at
 	}
-	if length := sp.to.Sub(sp.from); length < time.Minute || length > longestSpan {
+	if sp.length() < time.Minute || sp.length() > longestSpan {
 		return sp, s.words.Say("history.bad-span")
 	}
 	return sp, ""
 }
 
-// drawHistory is what a drawing needs beside the page it goes to.
-type drawHistory struct {
-	figures
-	snap *rules.Snapshot
-	span span
-}
-
-func (s *Server) drawHistory(ctx context.Context, body *historyBody, d drawHistory) error {
+// drawHistory fills in everything that has to be read first.
+func (s *Server) drawHistory(ctx context.Context, body *historyBody, at historyAt, d drawHistory) error {
 	ctx, cancel := context.WithTimeout(ctx, seriesWithin)
 	defer cancel()
-	series, err := s.view.Series(ctx, SeriesQuery{Channel: body.Channel.ID, From: d.span.from.UTC(), To: d.span.to.UTC(), Points: chartPoints})
-	if err != nil {
-		return err
+	var course Course
+	var err error
+	if s.past != nil {
+		if course, err = s.past.Course(ctx, CourseQuery{d.snap.Room, d.span.from.UTC(), d.span.to.UTC()}); err != nil {
+			return err
+		}
 	}
-	c := d.chart(body.Channel, series)
-	body.Periods = d.periods(body.Channel, series)
-	for _, g := range c.Gaps {
-		body.Gaps = append(body.Gaps, d.gapRow(g))
+	var lines []pastLine
+	for _, c := range at.channels {
+		q := SeriesQuery{Channel: c.ID, From: d.span.from.UTC(), To: d.span.to.UTC(), Points: min(chartPoints, 2*chartPoints/len(at.channels))}
+		line := pastLine{Channel: c}
+		if c.ID == AirFlow {
+			line.Series, err = s.past.Flow(ctx, d.snap.Room, q)
+		} else {
+			line.Series, err = s.view.Series(ctx, q)
+		}
+		if err != nil {
+			return err
+		}
+		lines = append(lines, line)
+		body.Tables = append(body.Tables, numberTable{c.Name, d.periods(c, line.Series)})
 	}
-	c.ID, c.Width, c.Height = "wide", 1120, 420
-	if body.Wide, err = drawn(c); err != nil {
-		return err
-	}
-	c.ID, c.Width, c.Height = "narrow", 420, 340
-	body.Narrow, err = drawn(c)
+	d.tell(body, at, lines, course)
+	body.Drawings, err = d.drawings(lines, course)
 	return err
 }
 
-func drawn(c chart.Chart) (template.HTML, error) {
-	var out bytes.Buffer
-	if err := c.WriteSVG(&out); err != nil {
-		return "", fmt.Errorf("drawing the chart: %w", err)
-	}
-	return template.HTML(out.String()), nil //nolint:gosec // the chart escapes all text
-}
-
-// chart turns a series into people's units. A run of suspect steps is a gap: no
-// good sample lies in it.
-func (d drawHistory) chart(ch sensors.Channel, series Series) chart.Chart {
-	unit := d.unit(ch.Dimension)
-	c := chart.Chart{Title: ch.Name, Unit: symbol(unit), From: d.span.from, To: d.span.to, Zone: d.zone,
-		Step: unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.words.Say("history.empty")}
-	for _, g := range series.Gaps {
-		c.Gaps = append(c.Gaps, chart.Gap{From: g.From, To: g.To, Cause: g.Cause})
-	}
-	for i, p := range series.Points {
-		if !p.Suspect {
-			c.Points = append(c.Points, chart.Point{At: p.At, Min: unit.FromBase(p.Min), Mean: unit.FromBase(p.Mean), Max: unit.FromBase(p.Max)})
-			continue
-		}
-		end := d.span.to
-		if i+1 < len(series.Points) {
-			end = series.Points[i+1].At
-		}
-		c.Gaps = joinSuspect(c.Gaps, chart.Gap{From: p.At, To: end, Cause: d.words.Say("history.suspect")})
-	}
-	for _, b := range d.snap.Baths {
-		if band := b.Bath.Band; b.Bath.Channel == ch.ID && band != (sensors.Range{}) {
-			c.Wanted = &chart.Band{Low: unit.FromBase(band.Low), High: unit.FromBase(band.High)}
+// channelOf finds a channel of a room.
+func channelOf(snap *rules.Snapshot, id string) (sensors.Channel, bool) {
+	for _, c := range snap.Channels {
+		if string(c.Channel.ID) == id {
+			return c.Channel, true
 		}
 	}
-	slices.SortStableFunc(c.Gaps, func(a, b chart.Gap) int { return a.From.Compare(b.From) })
-	c.Description = d.describe(ch, series)
-	return c
-}
-
-// stamp is a time in a table: with the year only where the span needs it.
-func (d drawHistory) stamp(t time.Time) string {
-	if d.span.to.Sub(d.span.from) > 300*oneDay {
-		return d.moment(t)
-	}
-	return d.brief(t)
-}
-
-func joinSuspect(gaps []chart.Gap, g chart.Gap) []chart.Gap {
-	if n := len(gaps); n > 0 && gaps[n-1].To.Equal(g.From) && gaps[n-1].Cause == g.Cause {
-		gaps[n-1].To = g.To
-		return gaps
-	}
-	return append(gaps, g)
-}
-
-func (d drawHistory) gapRow(g chart.Gap) gapRow {
-	if g.To.IsZero() {
-		return gapRow{d.stamp(g.From), d.words.Say("history.lasts"), rules.Age(d.span.to.Sub(g.From)), g.Cause}
-	}
-	return gapRow{d.stamp(g.From), d.stamp(g.To), rules.Age(g.To.Sub(g.From)), g.Cause}
+	return sensors.Channel{}, false
 }

@@ -20,6 +20,8 @@ type page struct {
 	Room, RoomName, Here string
 	Menus                []menu
 	Styles, Scripts      []string
+	// Stay is what the address of this page says besides the look, encoded.
+	Stay template.URL
 	// Stream is the address of live changes, empty for a page that stands still.
 	Stream string
 	// Refresh is after how many seconds a browser without script loads again; zero: never.

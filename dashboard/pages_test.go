@@ -169,7 +169,7 @@ func TestRefusalsAndErrorsAreRedPages(t *testing.T) {
 		"/rooms/north/history?channel=nothing": {http.StatusNotFound, "no such channel"},
 		"/rooms/north/history?from=yesterday":  {http.StatusBadRequest, "can&#39;t be read"},
 		"/rooms/north/history?from=2026-01-15T18:00:00Z&to=2026-01-15T17:00:00Z": {http.StatusBadRequest, "after the beginning"},
-		"/rooms/north/history?from=1926-01-15T18:00:00Z&to=2026-01-15T17:00:00Z": {http.StatusBadRequest, "eleven years"},
+		"/rooms/north/history?from=1826-01-15T18:00:00Z&to=2026-01-15T17:00:00Z": {http.StatusBadRequest, "a hundred years"},
 	} {
 		out := p.get(path)
 		require.Equal(t, want.status, out.Code, path)

@@ -60,7 +60,7 @@ func (s *Server) probesBody(in visit, l look) probesBody {
 	}
 	for _, c := range in.snap.Channels {
 		row := f.channelRow(c, lost)
-		row.History = historyAt{f, l, span{}}.channelHref(c.Channel.ID)
+		row.History = historyAt{figures: f, look: l}.channelHref(c.Channel.ID)
 		body.Channels = append(body.Channels, row)
 	}
 	return body

@@ -28,6 +28,8 @@ type Options struct {
 	OpenReading bool
 	// Screens keeps tests of screens against papers; nil leaves their page out.
 	Screens Screens
+	// Past is what the book tells of a time; nil leaves it out of the pages that look back.
+	Past Past
 	// Metrics answers at /metrics; nil leaves that address unknown.
 	Metrics http.Handler
 	Log     *zap.Logger
@@ -40,6 +42,7 @@ type Server struct {
 	view      View
 	shelf     Shelf
 	office    Office
+	past      Past
 	clocks    Clocks
 	door      Door
 	screens   Screens
@@ -64,7 +67,7 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, clocks: o.Clocks, screens: o.Screens, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
+	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, clocks: o.Clocks, screens: o.Screens, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
 	var err error
 	routed, err := s.routes(o.Metrics)
 	if err != nil {

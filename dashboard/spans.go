@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"html/template"
 	"net/url"
 	"time"
 
@@ -14,41 +15,94 @@ const (
 	oneDay  = 24 * time.Hour
 )
 
-func offeredSpans() []struct {
-	word   string
-	length time.Duration
-} {
-	return []struct {
-		word   string
-		length time.Duration
-	}{{"span.evening", evening}, {"span.day", oneDay}, {"span.week", 7 * oneDay}, {"span.term", 16 * 7 * oneDay}, {"span.year", 365 * oneDay}}
+// offeredSpan is a length of time that people ask for: hours, or days of the calendar.
+type offeredSpan struct {
+	word  string
+	hours time.Duration
+	days  int
 }
+
+func offeredSpans() []offeredSpan {
+	return []offeredSpan{{"span.evening", evening, 0}, {"span.day", 0, 1}, {"span.week", 0, 7}, {"span.term", 0, 16 * 7}, {"span.year", 0, 365}}
+}
+
+// before is the start of the span that ends at a moment. Days keep to the local clock.
+func (o offeredSpan) before(t time.Time) time.Time { return t.AddDate(0, 0, -o.days).Add(-o.hours) }
 
 // historyAt is the page that links start from.
 type historyAt struct {
 	figures
-	look look
-	span span
+	look     look
+	channels []sensors.Channel
+	span     span
 }
 
 // historyLinks fills in the ways to other channels and other times.
 func (s *Server) historyLinks(body *historyBody, snap *rules.Snapshot, at historyAt) {
-	for _, c := range snap.Channels {
-		body.Channels = append(body.Channels, link{at.href(c.Channel.ID, at.span), c.Channel.Name, c.Channel.ID == body.Channel.ID})
+	from, to := at.span.from.In(at.zone), at.span.to.In(at.zone)
+	body.Several = severalForm{From: from.Format(time.RFC3339), To: to.Format(time.RFC3339), Look: at.look}
+	for _, c := range s.offered(at.figures, snap) {
+		chosen := at.draws(c.ID)
+		body.Channels = append(body.Channels, link{at.href([]sensors.Channel{c}, at.span), c.Name, chosen && len(at.channels) == 1})
+		body.Several.Choices = append(body.Several.Choices, choice{Value: string(c.ID), Text: c.Name, Checked: chosen})
 	}
-	length := at.span.to.Sub(at.span.from)
 	for _, o := range offeredSpans() {
-		body.Spans = append(body.Spans, link{at.href(body.Channel.ID, span{at.span.to.Add(-o.length), at.span.to}), s.words.Say(o.word), o.length == length})
+		body.Spans = append(body.Spans, link{at.toTime(span{o.before(to), to}), s.words.Say(o.word), o.before(to).Equal(from)})
 	}
-	body.Earlier = at.href(body.Channel.ID, span{at.span.from.Add(-length), at.span.from})
-	if at.span.to.Before(at.now.Wall.Add(-time.Minute)) {
-		body.Later = at.href(body.Channel.ID, span{at.span.to, at.span.to.Add(length)})
+	body.Earlier, body.Later = at.neighbours()
+	if body.Later != "" {
+		body.Now = at.toTime(span{at.now.Wall.Add(-at.span.length()), at.now.Wall})
+	}
+	quarter := at.span.length() / 4
+	if quarter >= time.Minute {
+		body.Closer = at.toTime(span{from.Add(quarter), to.Add(-quarter)})
+	}
+	if at.span.length() <= longestSpan/2 {
+		body.Wider = at.toTime(span{from.Add(-2 * quarter), to.Add(2 * quarter)})
 	}
 }
 
-func (at historyAt) href(channel sensors.ChannelID, sp span) string {
+// neighbours lead to the spans before and after; the later one is empty at the present.
+func (at historyAt) neighbours() (earlier, later string) {
+	from, to := at.span.from.In(at.zone), at.span.to.In(at.zone)
+	before, after := span{from.Add(-at.span.length()), from}, span{to, to.Add(at.span.length())}
+	for _, o := range offeredSpans() {
+		if o.before(to).Equal(from) {
+			before.from, after.to = o.before(from), to.AddDate(0, 0, o.days).Add(o.hours)
+		}
+	}
+	if to.Before(at.now.Wall.Add(-time.Minute)) {
+		later = at.toTime(after)
+	}
+	return at.toTime(before), later
+}
+
+func (at historyAt) draws(id sensors.ChannelID) bool {
+	for _, c := range at.channels {
+		if c.ID == id {
+			return true
+		}
+	}
+	return false
+}
+
+// toTime leads to another time of the same channels.
+func (at historyAt) toTime(sp span) string { return at.href(at.channels, sp) }
+
+func (at historyAt) href(channels []sensors.Channel, sp span) string {
+	return "history?" + string(at.query(channels, sp, at.look))
+}
+
+// query is the address of a view: what it shows, when, and in which light.
+func (at historyAt) query(channels []sensors.Channel, sp span, l look) template.URL {
 	q := url.Values{"from": {sp.from.In(at.zone).Format(time.RFC3339)}, "to": {sp.to.In(at.zone).Format(time.RFC3339)}}
-	return at.channelHref(channel) + "&" + q.Encode()
+	for _, c := range channels {
+		q.Add("channel", string(c.ID))
+	}
+	if l == red {
+		q.Set("look", string(red))
+	}
+	return template.URL(q.Encode()) //nolint:gosec // it is encoded
 }
 
 // channelHref leads to the evening of a channel, from another page of its room.
@@ -58,62 +112,4 @@ func (at historyAt) channelHref(channel sensors.ChannelID) string {
 		q.Set("look", string(red))
 	}
 	return "history?" + q.Encode()
-}
-
-// period is a part of the span in numbers, for those who can't see the drawing.
-type period struct{ From, Low, Mean, High string }
-
-// mostPeriods is how many rows the table of a history page has at most.
-const mostPeriods = 24
-
-// periods sums the series up in equal parts of the span.
-func (d drawHistory) periods(ch sensors.Channel, series Series) []period {
-	part := d.span.to.Sub(d.span.from) / mostPeriods
-	sums := make([]sum, mostPeriods)
-	for _, p := range series.Points {
-		at := int(p.At.Sub(d.span.from) / part)
-		if !p.Suspect && at >= 0 && at < mostPeriods {
-			sums[at].add(p)
-		}
-	}
-	var list []period
-	for i, s := range sums {
-		row := period{From: d.stamp(d.span.from.Add(time.Duration(i) * part)), Low: d.words.Say("no-value"), Mean: d.words.Say("no-value"), High: d.words.Say("no-value")}
-		if s.n > 0 {
-			row.Low, row.High = d.value(ch.Dimension, s.low, ch.Resolution), d.value(ch.Dimension, s.high, ch.Resolution)
-			row.Mean = d.value(ch.Dimension, s.total/float64(s.n), ch.Resolution)
-		}
-		list = append(list, row)
-	}
-	return list
-}
-
-// sum gathers the points of a period, each weighted by its samples.
-type sum struct {
-	n                int
-	low, high, total float64
-}
-
-func (s *sum) add(p SeriesPoint) {
-	if s.n == 0 {
-		s.low, s.high = p.Min, p.Max
-	}
-	n := max(p.Count, 1)
-	s.n, s.total = s.n+n, s.total+p.Mean*float64(n)
-	s.low, s.high = min(s.low, p.Min), max(s.high, p.Max)
-}
-
-// describe says the series in a sentence.
-func (d drawHistory) describe(ch sensors.Channel, series Series) string {
-	var all sum
-	for _, p := range series.Points {
-		if !p.Suspect {
-			all.add(p)
-		}
-	}
-	if all.n == 0 {
-		return d.words.Say("history.empty")
-	}
-	return d.words.Say("history.describe", d.moment(d.span.from), d.moment(d.span.to), d.withUnit(ch.Dimension, all.low, ch.Resolution),
-		d.withUnit(ch.Dimension, all.high, ch.Resolution), len(series.Gaps))
 }

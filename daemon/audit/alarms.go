@@ -13,7 +13,7 @@ import (
 // alarms follows every alarm from its rise to its end. Those that were up when the
 // time began belong to it as well.
 func (g *gathering) alarms() error {
-	l := &lives{up: map[string]*report.Alarm{}, aside: map[string]*report.Aside{}}
+	l := newLives()
 	for r, err := range g.book.EachRecord(g.ctx, history.Query{Kinds: []string{rules.AlarmChange}, To: g.To}) {
 		if err != nil {
 			return err
@@ -44,6 +44,10 @@ type lives struct {
 	asides []*report.Aside
 	up     map[string]*report.Alarm
 	aside  map[string]*report.Aside
+}
+
+func newLives() *lives {
+	return &lives{up: map[string]*report.Alarm{}, aside: map[string]*report.Aside{}}
 }
 
 func (l *lives) step(r history.Record, e rules.Event) {

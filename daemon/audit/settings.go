@@ -107,17 +107,13 @@ func roomOf(r settings.Room, at time.Time) report.Room {
 			out.Required += ", " + demand.Binding.Edition
 		}
 	}
-	limits := ventilation.RequiredLimits(demand.Exhaust)
 	if c := r.Commissioned; c != nil {
 		out.Commissioned = fmt.Sprintf("%.0f m³/h on %s, by %s, certificate %s", c.Flow, c.Date.Format(time.DateOnly), c.Instrument, c.Certificate)
 		if c.Record != 0 {
 			out.Commissioned += fmt.Sprintf(", record %d", c.Record)
 		}
-		if derived, err := ventilation.DeriveLimits(quantity.CubicMetrePerHour(c.Flow), ventilation.CommonShares()); err == nil {
-			limits = derived.Require(demand.Exhaust)
-		}
 	}
-	out.Derivation = limits.Derivation
+	out.Derivation = flowLimits(r, demand).Derivation
 	return out
 }
 

@@ -1,8 +1,8 @@
-// Package chart draws one channel over time as a scalable picture: a line that
-// breaks where nothing was measured, hatched gaps with their cause, the wanted
-// band, and ticks in the local time of the place. Colours, strokes and the font
-// come from the page's style sheet through classes, so that the same drawing
-// serves the red page, the day page and paper.
+// Package chart draws channels of one unit over time as a scalable picture: lines
+// that break where nothing was measured, hatched gaps with their cause, the wanted
+// bands, sessions and alarms on the same axis, and ticks in the local time of the
+// place. Colours, strokes and the font come from the page's style sheet through
+// classes, so that the same drawing serves the red page, the day page and paper.
 package chart
 
 import (
@@ -25,20 +25,31 @@ type Chart struct {
 	// Width and Height of the drawing; text is 13 high.
 	Width, Height float64
 	// Step is the smallest difference worth showing.
-	Step   float64
-	Points []Point
-	Gaps   []Gap
-	// Wanted is the band that the place wants, nil when none is set.
-	Wanted *Band
+	Step  float64
+	Lines []Line
+	// Wanted are the bands that the place wants, each over its time.
+	Wanted []Band
+	// Sessions stand in a lane above the values, Alarms in lanes below them.
+	Sessions, Alarms Lane
 	// Empty is said in the middle of a drawing without any point.
 	Empty string
 }
 
-// Point is one sample, or the envelope of the samples from At on. Values beyond
-// 1e12, infinite ones and ones that are no number are left out of the drawing.
+// Line is one channel. Where there are several, each has a dash of its own and its
+// number beside it, and its gaps stand in a lane of their own.
+type Line struct {
+	Name   string
+	Points []Point
+	Gaps   []Gap
+}
+
+// Point is one sample, or the envelope of Count samples from At on; below 1 counts
+// as 1. Values beyond 1e12, infinite ones and ones that are no number are left out
+// of the drawing.
 type Point struct {
 	At             time.Time
 	Min, Mean, Max float64
+	Count          int
 }
 
 // Gap is a time in which nothing good was measured, and why. A zero To lasts
@@ -48,8 +59,12 @@ type Gap struct {
 	Cause    string
 }
 
-// Band is a range of values.
-type Band struct{ Low, High float64 }
+// Band is a range of values over a time; zero times mean all of the drawing. A High
+// of +Inf is a band without an upper end.
+type Band struct {
+	Low, High float64
+	From, To  time.Time
+}
 
 // Errors of a chart that can't be drawn.
 var (
@@ -68,14 +83,18 @@ func (c Chart) WriteSVG(w io.Writer) error {
 	if c.Zone == nil {
 		c.Zone = time.UTC
 	}
-	c.Points = slices.DeleteFunc(slices.Clone(c.Points), Point.beyond)
+	c.Lines = slices.Clone(c.Lines)
+	for i := range c.Lines {
+		c.Lines[i].Points = slices.DeleteFunc(slices.Clone(c.Lines[i].Points), Point.beyond)
+	}
 	d := newDrawing(c)
 	d.open()
-	d.band()
+	d.bands()
 	d.valueAxis()
 	d.timeAxis()
 	d.gaps()
-	d.curve()
+	d.lanes()
+	d.curves()
 	d.close()
 	_, err := d.out.WriteTo(w)
 	return err
@@ -89,19 +108,24 @@ func (p Point) beyond() bool {
 
 // extent is the range of values that the drawing must hold.
 func (c Chart) extent() Band {
-	e := Band{math.Inf(1), math.Inf(-1)}
-	for _, p := range c.Points {
-		e.Low, e.High = min(e.Low, p.Min), max(e.High, p.Max)
+	e := Band{Low: math.Inf(1), High: math.Inf(-1)}
+	for _, l := range c.Lines {
+		for _, p := range l.Points {
+			e.Low, e.High = min(e.Low, p.Min), max(e.High, p.Max)
+		}
 	}
-	if c.Wanted != nil {
-		e.Low, e.High = min(e.Low, c.Wanted.Low), max(e.High, c.Wanted.High)
+	for _, w := range c.Wanted {
+		e.Low, e.High = min(e.Low, w.Low), max(e.High, w.Low)
+		if !math.IsInf(w.High, 1) {
+			e.High = max(e.High, w.High)
+		}
 	}
 	if e.Low > e.High {
-		e = Band{0, 1}
+		e = Band{Low: 0, High: 1}
 	}
 	if least := max(10*c.Step, 1e-9*math.Abs(e.High), 1e-9); e.High-e.Low < least {
 		middle := (e.High + e.Low) / 2
-		e = Band{middle - least/2, middle + least/2}
+		e = Band{Low: middle - least/2, High: middle + least/2}
 	}
 	return e
 }

@@ -1,0 +1,71 @@
+package audit_test
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/daemon/audit"
+	"wetside/daemon/settings"
+	"wetside/rules/alarm"
+)
+
+func (p *place) between(c *audit.Chronicle, from, to time.Time) audit.Sitting {
+	s, err := c.Between(p.Context(), "practice", audit.Question{From: from, To: to, Now: p.clock.Now().Wall})
+	require.NoError(p, err)
+	return s
+}
+
+func TestAChronicleTellsWhatAReportTellsAndReadsOn(t *testing.T) {
+	p := newPlace(t)
+	c := audit.NewChronicle(&p.store.Reader)
+	month := term().AddDate(0, 0, 30)
+	require.Empty(t, p.between(c, term(), month).Sessions)
+	for range 3 {
+		p.alarm(alarm.Unacknowledged, alarm.Normal, "", "")
+		p.evening()
+		p.alarm(alarm.Acknowledged, alarm.Unacknowledged, "Ada", "turned the timer on")
+		p.alarm(alarm.Normal, alarm.Acknowledged, "", "")
+		p.clock.Advance(22 * time.Hour)
+		want := p.gather(term(), month)
+		for i := range want.Sessions { // what is averaged from readings is not the book's
+			want.Sessions[i].Lowest, want.Sessions[i].Typical = nil, nil
+		}
+		got := p.between(c, term(), month)
+		require.Equal(t, want.Sessions, got.Sessions)
+		require.Equal(t, want.Alarms, got.Alarms)
+	}
+	second := p.between(c, term().Add(40*time.Hour), term().Add(44*time.Hour))
+	require.Len(t, second.Sessions, 1)
+	require.Len(t, second.Alarms, 1)
+	other, err := c.Between(t.Context(), "elsewhere", audit.Question{From: term(), To: month})
+	require.NoError(t, err)
+	require.Empty(t, other.Sessions)
+}
+
+func TestWhatWasAskedOfTheAirIsThatOfItsDay(t *testing.T) {
+	p := newPlace(t)
+	changed := p.clock.Now().Wall.Add(24 * time.Hour)
+	p.clock.Advance(24 * time.Hour)
+	p.site.Rooms[0].Volume *= 2
+	require.NoError(t, settings.Keep(t.Context(), p.store, settings.Of(p.site)))
+	c := audit.NewChronicle(&p.store.Reader)
+	both := p.between(c, term(), term().AddDate(0, 0, 9)).Settings
+	require.Len(t, both, 2)
+	require.Len(t, p.between(c, changed.Add(time.Minute), term().AddDate(0, 0, 9)).Settings, 1)
+	for i, v := range both {
+		r, known := v.Room("practice")
+		require.True(t, known)
+		low, asked := audit.FlowBand(r, v.At)
+		require.True(t, asked)
+		require.InDelta(t, []float64{0.8 * 270, 6 * 60}[i], low, 0.1, "80 % of what was commissioned, or 6 changes an hour of 60 m³ where that is more")
+		probe, fitted := audit.FlowProbeOf(r)
+		require.True(t, fitted)
+		// 2 m/s through a duct of 15 cm, with the factor 0.9, over an hour.
+		require.InDelta(t, 2*math.Pi/4*0.15*0.15*0.9*3600, probe.Flow(2, v.At), 0.1)
+		require.Zero(t, probe.Flow(-1, v.At), "a probe below zero tells of no flow")
+		require.True(t, math.IsNaN(probe.Flow(math.NaN(), v.At)))
+	}
+}

@@ -1,0 +1,138 @@
+package chart
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// curves draws every line, one over the other.
+func (d *drawing) curves() {
+	drawn := false
+	for i, l := range d.Lines {
+		drawn = drawn || len(l.Points) > 0
+		d.curve(i, l)
+	}
+	if !drawn {
+		d.text(text{(d.left + d.Width - right) / 2, (d.top + d.base) / 2, "middle", d.Empty})
+	}
+}
+
+// curve draws each unbroken run of points: its envelope, then its mean. A single
+// point is drawn as a dot.
+func (d *drawing) curve(i int, l Line) {
+	class := "chart-line"
+	if i > 0 {
+		class += " chart-line-" + strconv.Itoa(i+1)
+	}
+	var last Point
+	for _, run := range d.runs(l) {
+		run = d.thin(run)
+		last = run[len(run)-1]
+		d.envelope(run)
+		if len(run) == 1 {
+			fmt.Fprintf(&d.out, `<circle class="chart-dot" cx="%s" cy="%s" r="2"/>`, coordinate(d.x(last.At)), coordinate(d.y(last.Mean)))
+			continue
+		}
+		d.path(class, d.walk(run, func(p Point) float64 { return p.Mean }))
+	}
+	if len(d.Lines) > 1 && len(l.Points) > 0 {
+		d.number(i+1, d.x(last.At), d.y(last.Mean))
+	}
+}
+
+// number names a line at a place, on a plate so that it can be read over others.
+func (d *drawing) number(n int, x, y float64) {
+	x = min(x, d.Width-right-glyph)
+	y = min(max(y, d.top+textSize/2), d.base-textSize/2)
+	d.rect("chart-plate chart-number", box{x - glyph, y - textSize/2 - 1, x + glyph, y + textSize/2 + 1}, "")
+	d.text(text{x, y + textSize/3, "middle", strconv.Itoa(n)})
+}
+
+// perColumn is how many units of the drawing a column of a thinned line takes.
+const perColumn = 1.5
+
+// thin joins the points of a run that fall into the same column, so that the
+// lowest and the highest of them all stay.
+func (d *drawing) thin(run []Point) []Point {
+	columns := int((d.Width - d.left - right) / perColumn)
+	if len(run) <= columns {
+		return run
+	}
+	var out []Point
+	column := -1
+	for _, p := range run {
+		if c := int((d.x(p.At) - d.left) / perColumn); c != column {
+			out, column = append(out, p), c
+			continue
+		}
+		out[len(out)-1] = out[len(out)-1].with(p)
+	}
+	return out
+}
+
+// with joins a later point to p.
+func (p Point) with(o Point) Point {
+	n, m := max(p.Count, 1), max(o.Count, 1)
+	p.Mean = (p.Mean*float64(n) + o.Mean*float64(m)) / float64(n+m)
+	p.Min, p.Max, p.Count = min(p.Min, o.Min), max(p.Max, o.Max), n+m
+	return p
+}
+
+func (d *drawing) envelope(run []Point) {
+	flat := true
+	back := make([]Point, len(run))
+	for i, p := range run {
+		flat = flat && p.Max-p.Min < d.Step
+		back[len(run)-1-i] = p
+	}
+	if flat || len(run) < 2 {
+		return
+	}
+	up := d.walk(run, func(p Point) float64 { return p.Max })
+	down := d.walk(back, func(p Point) float64 { return p.Min })
+	d.path("chart-envelope", up+"L"+strings.TrimPrefix(down, "M")+"Z")
+}
+
+// runs cuts the points where a gap lies between two of them.
+func (d *drawing) runs(l Line) [][]Point {
+	var runs [][]Point
+	var run []Point
+	for i, p := range l.Points {
+		if i > 0 && d.gapBetween(l.Gaps, l.Points[i-1].At, p.At) {
+			runs, run = append(runs, run), nil
+		}
+		run = append(run, p)
+	}
+	if len(run) == 0 {
+		return nil
+	}
+	return append(runs, run)
+}
+
+func (d *drawing) gapBetween(gaps []Gap, a, b time.Time) bool {
+	for _, g := range gaps {
+		if g.From.Before(b) && d.until(g.To).After(a) {
+			return true
+		}
+	}
+	return false
+}
+
+func (d *drawing) walk(points []Point, of func(Point) float64) string {
+	var b strings.Builder
+	for i, p := range points {
+		b.WriteByte("ML"[min(i, 1)])
+		b.WriteString(coordinate(d.x(p.At)) + " " + coordinate(d.y(of(p))))
+	}
+	return b.String()
+}
+
+// until is the end of what may go on beyond the drawing.
+func (d *drawing) until(t time.Time) time.Time {
+	if t.IsZero() {
+		return d.To
+	}
+	return t
+}

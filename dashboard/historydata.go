@@ -1,0 +1,83 @@
+package dashboard
+
+import (
+	"encoding/json"
+	"math"
+	"time"
+
+	"wetside/dashboard/chart"
+)
+
+// readings is what the script of a history page reads values from. Times are
+// seconds: the first since the beginning of the span, each further one since the one
+// before. Values are whole numbers of the smallest step that is shown.
+type readings struct {
+	From   int64         `json:"from"` // ms since 1970
+	To     int64         `json:"to"`
+	Zone   string        `json:"zone,omitempty"`
+	Unit   string        `json:"unit"`
+	Places int           `json:"places"`
+	Lines  []readingLine `json:"lines"`
+}
+
+// readingLine is one channel. Low and High are left out where they are Mean; Count is how many
+// readings each point sums up, left out where each is one.
+type readingLine struct {
+	Name  string       `json:"name"`
+	Steps []int64      `json:"steps"`
+	Mean  []int64      `json:"mean"`
+	Low   []int64      `json:"low,omitempty"`
+	High  []int64      `json:"high,omitempty"`
+	Count []int        `json:"count,omitempty"`
+	Gaps  []readingGap `json:"gaps,omitempty"`
+}
+
+type readingGap struct {
+	From  int64  `json:"from"` // seconds since the beginning of the span
+	To    int64  `json:"to"`
+	Cause string `json:"cause"`
+}
+
+// readings gathers the lines of a drawing for the script.
+func (d drawHistory) readings(lines []pastLine, c chart.Chart) string {
+	out := readings{From: d.span.from.UnixMilli(), To: d.span.to.UnixMilli(), Unit: c.Unit, Places: decimals(c.Step)}
+	if zone := d.zone.String(); zone != "Local" {
+		out.Zone = zone
+	}
+	for i, l := range c.Lines {
+		out.Lines = append(out.Lines, d.readingLine(lines[i].Name, l, math.Pow10(out.Places)))
+	}
+	text, err := json.Marshal(out)
+	if err != nil {
+		return "" // a value that is no number was left out of the drawing as well
+	}
+	return string(text)
+}
+
+func (d drawHistory) readingLine(name string, l chart.Line, scale float64) readingLine {
+	out := readingLine{Name: name}
+	seconds := func(t time.Time) int64 { return int64(t.Sub(d.span.from).Round(time.Second) / time.Second) }
+	whole := func(v float64) int64 { return int64(math.Round(v * scale)) }
+	spread, summed, last := false, false, int64(0)
+	for _, p := range l.Points {
+		at := seconds(p.At)
+		out.Steps, last = append(out.Steps, at-last), at
+		out.Mean, out.Low, out.High = append(out.Mean, whole(p.Mean)), append(out.Low, whole(p.Min)), append(out.High, whole(p.Max))
+		out.Count = append(out.Count, max(p.Count, 1))
+		spread, summed = spread || p.Max > p.Min, summed || p.Count > 1
+	}
+	if !spread {
+		out.Low, out.High = nil, nil
+	}
+	if !summed {
+		out.Count = nil
+	}
+	for _, g := range l.Gaps {
+		to := g.To
+		if to.IsZero() {
+			to = d.span.to
+		}
+		out.Gaps = append(out.Gaps, readingGap{seconds(g.From), seconds(to), g.Cause})
+	}
+	return out
+}
