@@ -60,7 +60,7 @@ func TestWhatWasAskedOfTheAirIsThatOfItsDay(t *testing.T) {
 		require.True(t, known)
 		low, asked := audit.FlowBand(r, v.At)
 		require.True(t, asked)
-		require.InDelta(t, []float64{0.8 * 270, 6 * 60}[i], low, 0.1, "80 % of what was commissioned, or 6 changes an hour of 60 m³ where that is more")
+		require.InDelta(t, []float64{5.08 * 12 * 3.6, 6 * 60}[i], low, 0.1, "5.08 L/s for each of 12 m², then 6 changes an hour of 60 m³, each more than 80 % of the 270 that were commissioned")
 		probe, fitted := audit.FlowProbeOf(r)
 		require.True(t, fitted)
 		// 2 m/s through a duct of 15 cm, with the factor 0.9, over an hour.
