@@ -32,6 +32,7 @@ func rooms() map[string][]string {
 		"rules/truth":         {"sensors", "sensors/quantity"},
 		"rules/screentest":    {},
 		"dashboard/report":    {},
+		"dashboard/labels":    {"dashboard/report"},
 		"daemon/settings":     {"sensors", "rules", "daemon/config", "daemon/history"},
 		"daemon/audit":        {"sensors", "sensors/quantity", "chem", "rules", "dashboard/report", "daemon/history", "daemon/settings"},
 		"rules/session":       {"sensors", "rules/breathing"},

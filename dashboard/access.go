@@ -65,6 +65,8 @@ func decisions() map[string]decision {
 		"POST /rooms/{room}/take-down": volunteer,
 		"POST /rooms/{room}/announce":  volunteer,
 
+		"GET /labels":       reading,
+		"GET /labels.pdf":   reading,
 		"GET /screen":       reading,
 		"GET /screen/light": reading,
 		"POST /screen":      volunteer,

@@ -43,6 +43,7 @@ func whoMay() map[string]string {
 		"GET /rooms/{room}/set-up": "volunteer", "POST /rooms/{room}/set-up": "volunteer",
 		"GET /rooms/{room}/take-down": "volunteer", "POST /rooms/{room}/take-down": "volunteer", "POST /rooms/{room}/announce": "volunteer",
 
+		"GET /labels": "reader", "GET /labels.pdf": "reader",
 		"GET /screen": "reader", "GET /screen/light": "reader", "POST /screen": "volunteer",
 		"GET /duties": "volunteer", "POST /duties": "volunteer", "GET /report": "volunteer",
 		"GET /report/report.pdf": "manager", "GET /report/report.zip": "manager",

@@ -30,7 +30,7 @@ func (s *Server) menuPlans() []menuPlan {
 		{"nav.board", []destination{{"board", "board", true, true}}},
 		{"nav.clock", []destination{{"clock", "clock", true, true}}},
 		{"nav.chemistry", []destination{{"set-up", "set-up", true, false}, {"baths", "baths", true, false}, {"take-down", "take-down", true, false},
-			{"shelf", "/shelf", false, false}, {"mix", "/mix", false, false}}},
+			{"shelf", "/shelf", false, false}, {"mix", "/mix", false, false}, {"labels", "/labels", false, false}}},
 		{"nav.room-air", []destination{{"air", "air", true, false}, {"alarms", "alarms", true, false}}},
 		{"nav.record", []destination{{"history", "history", true, false}, {"duties", "/duties", false, false}, {"report", "/report", false, false}}},
 		{"nav.technics", []destination{{"probes", "probes", true, false}, {"screen", "/screen", false, false}}},
@@ -43,7 +43,7 @@ func (s *Server) served(name string) bool {
 	switch name {
 	case "clock":
 		return s.clocks != nil
-	case "set-up", "take-down", "shelf", "mix":
+	case "set-up", "take-down", "shelf", "mix", "labels":
 		return s.shelf != nil
 	case "duties", "report":
 		return s.office != nil

@@ -186,7 +186,8 @@ func (c shelfContext) place(id string) place {
 // labelBody is a label to be printed.
 type labelBody struct {
 	ledger.Label
-	Href string
+	Href  string
+	Sheet string // where it is printed on a sheet of labels
 }
 
 func (s *Server) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
@@ -197,7 +198,7 @@ func (s *Server) labelPage(w http.ResponseWriter, r *http.Request, c shelfContex
 		return
 	}
 	p := s.shelfPage(r, "label")
-	p.Title, p.Body = s.words.Say("title.label", label.Code), labelBody{label, shelfHref(id)}
+	p.Title, p.Body = s.words.Say("title.label", label.Code), labelBody{label, shelfHref(id), "/labels?label=" + url.QueryEscape(labelOfBatch+id)}
 	s.show(w, r, http.StatusOK, p)
 }
 

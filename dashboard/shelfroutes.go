@@ -10,6 +10,8 @@ import (
 func (s *Server) shelfRoutes(mux *routes) {
 	mux.HandleFunc("GET /mix", s.onShelf(s.mixPage))
 	mux.HandleFunc("GET /shelf", s.onShelf(s.shelfList))
+	mux.HandleFunc("GET /labels", s.onShelf(s.labelsPage))
+	mux.HandleFunc("GET /labels.pdf", s.labelsPDF)
 	mux.HandleFunc("GET /shelf/find", find)
 	mux.HandleFunc("GET /shelf/{name}", s.onShelf(s.passportPage))
 	mux.HandleFunc("GET /shelf/label/{batch}", s.onShelf(s.labelPage))

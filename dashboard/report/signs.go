@@ -97,3 +97,13 @@ func (s *signs) block(b Block) Block {
 	}
 	return b
 }
+
+// Printable gives a text whose every sign the font of a PDF can draw: others are
+// written as their Unicode numbers in brackets, and line breaks as blanks.
+func Printable(text string) (string, error) {
+	s, err := newSigns()
+	if err != nil {
+		return "", err
+	}
+	return s.plain(text), nil
+}

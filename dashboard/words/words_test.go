@@ -43,10 +43,11 @@ func built() map[string]bool {
 	for _, page := range []string{"board", "clock", "air", "alarms", "baths", "history", "probes"} {
 		keys["title."+page], keys["nav."+page] = true, true
 	}
-	for _, entry := range []string{"set-up", "take-down", "shelf", "mix", "duties", "report", "chemistry", "room-air", "record", "technics", "screen"} {
+	for _, entry := range []string{"set-up", "take-down", "shelf", "mix", "duties", "report", "chemistry", "room-air", "record", "technics", "screen", "labels"} {
 		keys["nav."+entry] = true // of the navigation
 	}
 	keys["title.index"], keys["title.error"], keys["title.screen-light"] = true, true, true
+	keys["labels.a4"], keys["labels.letter"] = true, true
 	for _, r := range sensors.FrameResults() {
 		keys["frame."+string(r)] = true
 	}

@@ -1,0 +1,172 @@
+package labels
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"codeberg.org/go-pdf/fpdf"
+	"golang.org/x/image/font/gofont/gobold"
+	"golang.org/x/image/font/gofont/goregular"
+
+	"wetside/dashboard/report"
+)
+
+// Label is what stands on one label, from top to bottom.
+type Label struct {
+	// Code leads to the batch; empty on a vessel's own label.
+	Code string
+	Name string
+	// Lines are its parts, when it was mixed and by whom.
+	Lines []string
+	// By is the day by which to discard it, or what a vessel is kept for; it stands out.
+	By string
+	// Cautions are left out from the end where a label is too small for all of them.
+	Cautions []string
+}
+
+// Print says on what labels are drawn: from which label of the first sheet on, counted
+// from 1, when, and whether they are of a simulated room.
+type Print struct {
+	Sheet     Sheet
+	From      int
+	Made      time.Time
+	Simulated bool
+}
+
+// Sizes of letters in points, and distances in millimetres.
+const (
+	smallest = 6.0
+	margin   = 3.0
+	leading  = 1.2 * 25.4 / 72 // millimetres of a line of one point
+)
+
+// WritePDF draws labels as PDF, on as many sheets as they need. The same labels made
+// at the same time give the same bytes.
+func WritePDF(w io.Writer, p Print, labels []Label) error {
+	if p.From < 1 || p.From > p.Sheet.Count() {
+		return fmt.Errorf("the sheet has labels 1 to %d, not %d", p.Sheet.Count(), p.From)
+	}
+	d := &drawing{fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: p.Sheet.Width, Ht: p.Sheet.Height}}), p}
+	d.prepare()
+	for i, l := range labels {
+		n := p.From - 1 + i
+		if i == 0 || n%p.Sheet.Count() == 0 {
+			d.AddPage()
+		}
+		readable, err := l.readable()
+		if err != nil {
+			return err
+		}
+		x, y := p.Sheet.place(n % p.Sheet.Count())
+		d.label(box{x + margin, y + margin, p.Sheet.Wide - 2*margin, p.Sheet.High - 2*margin}, readable)
+	}
+	if err := d.Output(w); err != nil {
+		return fmt.Errorf("drawing the labels: %w", err)
+	}
+	return nil
+}
+
+// readable writes what the font has no signs for as numbers.
+func (l Label) readable() (Label, error) {
+	var err error
+	for _, text := range append([]*string{&l.Name, &l.By}, pointers(&l.Lines, &l.Cautions)...) {
+		if *text, err = report.Printable(*text); err != nil {
+			return l, err
+		}
+	}
+	return l, nil
+}
+
+// pointers gives the texts of lists that are copied before they are changed.
+func pointers(lists ...*[]string) (all []*string) {
+	for _, list := range lists {
+		*list = append([]string(nil), *list...)
+		for i := range *list {
+			all = append(all, &(*list)[i])
+		}
+	}
+	return all
+}
+
+type drawing struct {
+	*fpdf.Fpdf
+	Print
+}
+
+// box is a place on the paper, in millimetres.
+type box struct{ x, y, wide, high float64 }
+
+func (d *drawing) prepare() {
+	d.SetCatalogSort(true)
+	d.SetCreationDate(d.Made.UTC())
+	d.SetModificationDate(d.Made.UTC())
+	d.SetTitle("Labels", true)
+	d.SetLang("en")
+	d.SetProducer("wetside", true)
+	d.AddUTF8FontFromBytes("go", "", goregular.TTF)
+	d.AddUTF8FontFromBytes("go", "B", gobold.TTF)
+	d.SetMargins(0, 0, 0)
+	d.SetCellMargin(0)
+	d.SetAutoPageBreak(false, 0)
+}
+
+// label draws one label: the code and the name as large as the place allows, the
+// cautions with what is left.
+func (d *drawing) label(b box, l Label) {
+	if d.Simulated {
+		b = d.text(b, "B", smallest, "SIMULATED - NOT A REAL BATCH")
+	}
+	large := min(30, b.high*0.5)
+	if l.Code != "" {
+		b = d.text(b, "B", large, l.Code)
+	}
+	b = d.text(b, "B", large*0.62, l.Name)
+	b = d.text(b, "B", large*0.42, l.By)
+	for _, line := range l.Lines {
+		b = d.text(b, "", large*0.36, line)
+	}
+	for _, c := range l.Cautions {
+		if d.height(b.wide, smallest+0.5, c) > b.high {
+			break
+		}
+		b = d.text(b, "", smallest+0.5, c)
+	}
+}
+
+// text writes a paragraph in the largest letters up to size that the place holds, and
+// gives the place below it. What fits in no size is cut with a sign.
+func (d *drawing) text(b box, style string, size float64, words string) box {
+	if words == "" {
+		return b
+	}
+	size = max(size, smallest)
+	for {
+		d.SetFont("go", style, size)
+		lines := d.SplitText(words, b.wide)
+		high := float64(len(lines)) * size * leading
+		if high <= b.high || size <= smallest {
+			return d.lines(b, size, lines)
+		}
+		size = max(smallest, size*0.93)
+	}
+}
+
+func (d *drawing) lines(b box, size float64, lines []string) box {
+	step := size * leading
+	fit := min(len(lines), int(b.high/step))
+	for i, line := range lines[:fit] {
+		if i == fit-1 && fit < len(lines) {
+			line += " …"
+		}
+		d.SetXY(b.x, b.y)
+		d.CellFormat(b.wide, step, line, "", 0, "L", false, 0, "")
+		b.y, b.high = b.y+step, b.high-step
+	}
+	return b
+}
+
+func (d *drawing) height(wide, size float64, words string) float64 {
+	d.SetFont("go", "", size)
+	return float64(len(d.SplitText(words, wide))) * size * leading
+}
