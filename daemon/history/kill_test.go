@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
 
+	"wetside/daemon/campaign"
 	"wetside/daemon/history"
 	"wetside/sensors"
 )
@@ -26,6 +27,10 @@ const childFolder = "WETSIDE_HISTORY_CHILD"
 func TestMain(m *testing.M) {
 	if dir := os.Getenv(childFolder); dir != "" {
 		fmt.Fprintln(os.Stderr, writeUntilKilled(dir))
+		os.Exit(1)
+	}
+	if dir := os.Getenv(migrationChild); dir != "" {
+		fmt.Fprintln(os.Stderr, startOn(dir))
 		os.Exit(1)
 	}
 	goleak.VerifyTestMain(m)
@@ -113,7 +118,7 @@ func runAndKill(t *testing.T, dir string, told acknowledged) {
 func TestNothingAcknowledgedIsLostWhenKilled(t *testing.T) {
 	dir := t.TempDir()
 	told := acknowledged{map[int64][]float64{}, map[uint64]string{}}
-	for range 10 {
+	for range campaign.Size(t, 10) {
 		runAndKill(t, dir, told)
 		report, err := history.Verify(t.Context(), dir)
 		require.NoError(t, err)

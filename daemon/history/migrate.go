@@ -4,8 +4,10 @@ import (
 	"context"
 	"database/sql"
 	"embed"
+	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 )
 
 //go:embed migrations/*.sql
@@ -36,7 +38,7 @@ func migrate(ctx context.Context, db *sql.DB, path string, steps []string) error
 		return err
 	}
 	if have > 0 && have < len(steps) {
-		if err := vacuumInto(ctx, db, fmt.Sprintf("%s.before-form-%d", path, len(steps))); err != nil {
+		if err := copyBefore(ctx, db, fmt.Sprintf("%s.before-form-%d", path, len(steps))); err != nil {
 			return fmt.Errorf("copying the history before bringing it to a newer form: %w", err)
 		}
 	}
@@ -46,6 +48,50 @@ func migrate(ctx context.Context, db *sql.DB, path string, steps []string) error
 		}
 	}
 	return nil
+}
+
+// copyBefore copies the file to a name, or to that name with a number when another
+// copy has it. A copy of this very state is left from a start that came no further
+// than that, and is as good as a new one.
+func copyBefore(ctx context.Context, db *sql.DB, name string) error {
+	path := name
+	for n := 2; ; n++ {
+		if _, err := os.Lstat(path); errors.Is(err, os.ErrNotExist) {
+			return vacuumInto(ctx, db, path)
+		}
+		if same, err := sameState(ctx, db, path); err != nil || same {
+			return err
+		}
+		path = fmt.Sprintf("%s-%d", name, n)
+	}
+}
+
+// sameState says whether a copy has the form and the last record of the file. What
+// can't be read is no such copy.
+func sameState(ctx context.Context, db *sql.DB, path string) (bool, error) {
+	have, err := stateOf(ctx, db)
+	if err != nil {
+		return false, err
+	}
+	kept, err := openReader(path)
+	if err != nil {
+		return false, err
+	}
+	defer kept.Close()
+	there, err := stateOf(ctx, kept)
+	return err == nil && there == have, nil
+}
+
+// fileState tells one state of a file from another.
+type fileState struct {
+	form, records int64
+	last          string // the hash of the last record
+}
+
+func stateOf(ctx context.Context, db *sql.DB) (s fileState, err error) {
+	err = db.QueryRowContext(ctx, `SELECT user_version, (SELECT count(*) FROM record), coalesce((SELECT hash FROM record ORDER BY number DESC LIMIT 1), '')
+		FROM pragma_user_version`).Scan(&s.form, &s.records, &s.last)
+	return s, err
 }
 
 // form reads which form the file has, and refuses one beyond known.
