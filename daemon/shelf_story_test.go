@@ -282,7 +282,7 @@ func TestTwoDevelopersHaveTwoTimesAndAnEmergenceTimeReachesItsOwn(t *testing.T) 
 	b := bench{t, running(t, o)}
 	require.Eventually(t, func() bool { return w.line("wire") != nil }, 5*time.Second, time.Millisecond)
 	w.line("wire").chunks <- []byte("\r\n")
-	speak := func() { w.line("wire").chunks <- sentence(20) }
+	speak := func() { w.line("wire").chunks <- sentence(8, 20) }
 	b.opened("print-developer", "PD bottle", ledger.PrintDeveloper)
 	b.does("Ada", nine("PD-1", "neutral tray", 100, 900))
 	b.does("Ada", nine("PD-2", "slow tray", 200, 1800))

@@ -24,6 +24,10 @@ const asProgram = "WETSIDE_TEST_AS_PROGRAM"
 
 func TestMain(m *testing.M) {
 	if os.Getenv(asProgram) != "" {
+		if err := beforeProgram(); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(exitFailed)
+		}
 		main()
 	}
 	os.Exit(m.Run())
