@@ -61,7 +61,7 @@ func (s *shelf) Look(page func(*dashboard.ShelfBook)) {
 	<-s.ready
 	s.mu.RLock()
 	defer s.mu.RUnlock()
-	page(&dashboard.ShelfBook{Ledger: s.ledger, At: s.clock.Now().Wall.In(s.zone), Catalogue: s.settings.Catalogue,
+	page(&dashboard.ShelfBook{Ledger: s.ledger, At: s.clock.Now().Wall.In(s.zone), Catalogue: s.ledger.Catalogue(),
 		Records: s.records, Trays: s.trays, Found: s.found, Left: s.left})
 }
 

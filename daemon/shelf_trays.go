@@ -192,7 +192,7 @@ func (s *shelf) called(c ledger.Contents) string {
 			return b.Name
 		}
 	}
-	if p, ok := s.settings.Catalogue.Product(c.Product); ok {
+	if p, ok := s.ledger.Catalogue().Product(c.Product); ok {
 		return p.Name
 	}
 	return string(c.Class)
@@ -201,7 +201,7 @@ func (s *shelf) called(c ledger.Contents) string {
 // use is how much of its capacity a bath has used. A figure that is unverified
 // never condemns it: it is then taken as used up, and no more.
 func (s *shelf) use(c ledger.Contents) chem.BathUse {
-	product, _ := s.settings.Catalogue.Product(c.Product)
+	product, _ := s.ledger.Catalogue().Product(c.Product)
 	part, sure := dashboard.UsedPart(product, c)
 	if part < 0 {
 		return chem.BathUse{}

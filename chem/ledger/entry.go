@@ -87,6 +87,8 @@ func decoders() map[string]decoder {
 		SessionClosed{}.Kind(): into[SessionClosed], TraysCovered{}.Kind(): into[TraysCovered],
 		TraysUncovered{}.Kind(): into[TraysUncovered], WasteAdded{}.Kind(): into[WasteAdded],
 		WasteCollected{}.Kind(): into[WasteCollected], Correction{}.Kind(): into[Correction],
+		WorkBooked{}.Kind(): into[WorkBooked], AssumptionsStated{}.Kind(): into[AssumptionsStated],
+		ProductNoted{}.Kind(): into[ProductNoted], PrintTimed{}.Kind(): into[PrintTimed],
 	}
 }
 

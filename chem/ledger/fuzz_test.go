@@ -58,7 +58,7 @@ func FuzzParseCatalogue(f *testing.F) {
 }
 
 func TestEveryKindCanBeWrittenAndRead(t *testing.T) {
-	require.Len(t, ledger.Kinds(), 20)
+	require.Len(t, ledger.Kinds(), 24)
 	_, err := ledger.DecodeAct("nonsense", nil)
 	require.ErrorIs(t, err, ledger.ErrForm)
 	_, err = ledger.DecodeAct("portion poured", []byte(`{"from":"a","to":"b","volume_ml":1,"colour":"red"}`))

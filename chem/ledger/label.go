@@ -54,7 +54,7 @@ func parts(n float64) string {
 }
 
 func (l *Ledger) discardBy(b Batch, now time.Time) string {
-	p, _ := l.settings.Catalogue.Product(b.Product)
+	p := l.product(b.Product)
 	least, state := p.PartFull, "part-full"
 	if p.Full != nil && (least == nil || shorter(*p.Full, *least)) {
 		least, state = p.Full, "full"

@@ -43,7 +43,7 @@ func (l *Ledger) Check(e Entry) error {
 	if e.Number == 0 {
 		e.Number = l.Version() + 1
 	}
-	if err := first(checkForm(e), l.checkTimes(e), l.checkPerson(e), l.checkSeen(e)); err != nil {
+	if err := first(checkForm(e), l.checkTimes(e), l.checkPerson(e), l.checkSeen(e), l.checkClass(e.Act)); err != nil {
 		return err
 	}
 	_, err := l.with(e)

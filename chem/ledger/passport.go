@@ -75,7 +75,7 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	}
 	at := c.clone()
 	at.airOut(now)
-	p, _ := l.settings.Catalogue.Product(at.Liquid.product)
+	p := l.product(at.Liquid.product)
 	r := reading{l.now, l.settings, at, *at.Liquid, p, now}
 	answer := Answer{Container: id, At: now, Clocks: r.clocks(), Owner: at.Liquid.owner, SilverBearing: at.Liquid.class.Stream() == SilverStream}
 	answer.Because = binding(answer.Clocks)

@@ -137,6 +137,11 @@ type state struct {
 	failures   map[uint64]Failure
 	baselines  map[baselineKey]float64
 	drawn      []draw
+	work       map[string]Work
+	noted      map[string]Product
+	notedOrder []string
+	assumed    *AssumptionsStated
+	timed      []timedPrint
 	in, out    quantity.Millilitre // all liquid that ever came and went
 	last       time.Time
 }
@@ -151,7 +156,7 @@ type draw struct {
 
 func newState() *state {
 	return &state{containers: map[string]*Container{}, batches: map[string]Batch{}, lots: map[string]Lot{},
-		sessions: map[string]Session{}, failures: map[uint64]Failure{}, baselines: map[baselineKey]float64{}}
+		work: map[string]Work{}, noted: map[string]Product{}, sessions: map[string]Session{}, failures: map[uint64]Failure{}, baselines: map[baselineKey]float64{}}
 }
 
 func (s *state) container(id string) (*Container, error) {

@@ -55,7 +55,7 @@ func (s *Shelf) Break(err error) {
 func (s *Shelf) Look(page func(*dashboard.ShelfBook)) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	page(&dashboard.ShelfBook{Ledger: s.book, At: s.clock.Now().Wall.In(s.zone), Catalogue: s.settings.Catalogue,
+	page(&dashboard.ShelfBook{Ledger: s.book, At: s.clock.Now().Wall.In(s.zone), Catalogue: s.book.Catalogue(),
 		Records: slices.Clone(s.records), Trays: s.trays, Found: s.notes[0], Left: s.notes[1]})
 }
 

@@ -1,0 +1,76 @@
+package ledger
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/chem"
+)
+
+// PrintTimed is a print that somebody found right: when its image came, and how
+// long it was in the developer. Enough of them make a person's own factor.
+type PrintTimed struct {
+	Container string  `json:"container"`
+	Emergence float64 `json:"emergence_s"`
+	Seconds   float64 `json:"seconds"`
+	Person    string  `json:"person,omitempty"` // who judged it; empty for who enters it
+}
+
+// Kind is "print timed".
+func (PrintTimed) Kind() string { return "print timed" }
+
+// Validate checks the entry on its own.
+func (a PrintTimed) Validate() error {
+	err := first(needName("container", a.Container), maybeName("person", a.Person))
+	switch {
+	case err != nil:
+		return err
+	case !seconds(a.Emergence):
+		return badSeconds(a.Emergence)
+	case !seconds(a.Seconds):
+		return badSeconds(a.Seconds)
+	case a.Seconds <= a.Emergence:
+		return Problem{ErrForm, fmt.Sprintf("The image came after %g s and the print was developed for %g s", a.Emergence, a.Seconds),
+			"Write the first appearance and the whole time, which is longer"}
+	}
+	return nil
+}
+
+func (a PrintTimed) touches() []string { return nil }
+
+func (a PrintTimed) check(s *state, _ Entry) error {
+	c, err := s.holding(a.Container)
+	if err == nil && !c.Liquid.class.Developer() {
+		err = Problem{ErrMismatch, fmt.Sprintf("%s holds %s, not a developer", a.Container, c.Liquid.class), "Choose the tray of the developer"}
+	}
+	return err
+}
+
+func (a PrintTimed) apply(s *state, e Entry) {
+	person := a.Person
+	if person == "" {
+		person = e.By
+	}
+	s.timed = append(s.timed, timedPrint{s.containers[a.Container].Liquid.product,
+		chem.Observation{Person: person, Emergence: inSeconds(a.Emergence), Total: inSeconds(a.Seconds)}})
+}
+
+func inSeconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
+
+// timedPrint is a print that was found right, and the product that it was developed in.
+type timedPrint struct {
+	product string
+	seen    chem.Observation
+}
+
+// Factor is a person's development factor for a product, or the average over
+// everybody; too few prints are a [chem.Refusal].
+func (l *Ledger) Factor(product, person string) (chem.Factor, error) {
+	var seen []chem.Observation
+	for _, t := range l.now.timed {
+		if t.product == product {
+			seen = append(seen, t.seen)
+		}
+	}
+	return chem.FactorOf(person, seen)
+}
