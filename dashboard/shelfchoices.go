@@ -52,6 +52,8 @@ func (c shelfContext) listed(from source, v url.Values) []option {
 		return each([]ledger.Vessel{ledger.Bottle, ledger.Carboy, ledger.Tray, ledger.Tank, ledger.WasteContainer})
 	case fromStreams:
 		return each([]ledger.Stream{ledger.SilverStream, ledger.TonerStream, ledger.PlainStream})
+	case fromStandings:
+		return each([]ledger.Standing{ledger.Verified, ledger.Secondary, ledger.CommonPractice, ledger.Unverified})
 	case fromMaterial:
 		return each(ledger.Materials())
 	case fromSeen:

@@ -1,6 +1,10 @@
 package dashboard
 
-import "wetside/chem/ledger"
+import (
+	"slices"
+
+	"wetside/chem/ledger"
+)
 
 // fieldKind says how a field is typed in and read.
 type fieldKind string
@@ -21,6 +25,10 @@ const (
 	partsField       fieldKind = "parts"
 	dateField        fieldKind = "date"
 	sizeField        fieldKind = "size"
+	numberField      fieldKind = "number"
+	percentField     fieldKind = "percent"
+	amountField      fieldKind = "amount" // a life, or what a litre carries
+	momentField      fieldKind = "moment"
 )
 
 // said is a text by its key.
@@ -56,6 +64,8 @@ const (
 	fromMaterial source = "materials"
 	fromSizes    source = "sizes"
 	fromOpen     source = "open sessions"
+
+	fromStandings source = "standings"
 )
 
 // kind is an act that can be entered on the shelf.
@@ -68,7 +78,7 @@ type kind struct {
 
 // shelfKinds are all acts that a form can enter, in the order in which the shelf lists them.
 func shelfKinds() []kind {
-	return append(append(supplyKinds(), moveKinds()...), sessionKinds()...)
+	return slices.Concat(supplyKinds(), moveKinds(), sessionKinds(), planKinds())
 }
 
 func supplyKinds() []kind {

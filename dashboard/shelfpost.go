@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"maps"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -273,6 +274,7 @@ func (c shelfContext) recallInto(number uint64, v url.Values) {
 				v[name] = c.typedAs(name, value)
 			}
 		}
+		maps.Copy(v, c.typedCapacity(act["capacity"]))
 		v.Set("happened", r.At.In(c.zone).Format("2006-01-02T15:04:05"))
 		v.Set("room", r.Room)
 		v.Set("in_session", r.Session)
@@ -296,12 +298,17 @@ func (c shelfContext) typedAs(name string, value any) []string {
 		}
 		return all
 	case map[string]any:
+		if _, is := value["unit"]; is {
+			return []string{c.typedAmount(value)}
+		}
 		parent, _ := value["parent"].(float64)
 		water, _ := value["water"].(float64)
 		return []string{plain(parent) + "+" + plain(water)}
 	case string:
 		if day, err := time.Parse(time.RFC3339, value); name == "expiry" && err == nil {
 			return []string{day.In(c.zone).Format(time.DateOnly)}
+		} else if name == "begins" && err == nil {
+			return []string{c.typedMoment(day)}
 		}
 		return []string{value}
 	}
@@ -310,6 +317,8 @@ func (c shelfContext) typedAs(name string, value any) []string {
 
 func (c shelfContext) typedNumber(name string, value float64) string {
 	switch {
+	case strings.HasPrefix(name, "dissolved_"):
+		return plain(100 * value)
 	case strings.HasSuffix(name, "_ml"):
 		return c.typedVolume(quantity.Millilitre(value))
 	case strings.HasSuffix(name, "_c"):

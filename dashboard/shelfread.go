@@ -116,6 +116,8 @@ func (r *entryReader) value(f field) any {
 		return day
 	case sizeField:
 		return r.size(f.name, raw)
+	case numberField, percentField, amountField, momentField:
+		return r.measure(f, label, raw)
 	}
 	return r.text(f.name, label, f.needed)
 }
@@ -270,6 +272,8 @@ func (r *entryReader) complete(k string, act map[string]any) {
 	case ledger.SessionOpened{}.Kind():
 		r.fallback(act, "lead", strings.TrimSpace(r.values.Get("who")))
 		r.fallback(act, "session", r.freeName(strings.TrimSpace(r.values.Get("room")+" session")))
+	default:
+		r.completePlan(k, act)
 	}
 }
 
@@ -319,7 +323,7 @@ func (r *entryReader) freeName(prefix string) string {
 		_, batch := r.book.Batch(name)
 		_, lot := r.book.Lot(name)
 		_, session := r.book.Session(name)
-		if !batch && !lot && !session {
+		if !batch && !lot && !session && !r.booked(name) {
 			return name
 		}
 	}

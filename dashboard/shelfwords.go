@@ -107,7 +107,7 @@ func (f figures) didInSession(a ledger.Act) string {
 	case ledger.WasteCollected:
 		return f.words.Say("did.collected", a.Container, a.Collector)
 	}
-	return a.Kind()
+	return f.didPlan(a)
 }
 
 func (f figures) result(a ledger.TestDone) string {
