@@ -45,6 +45,7 @@ func rooms() map[string][]string {
 		"dashboard":           {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules"},
 		"dashboard/chart":     {},
 		"dashboard/words":     {},
+		"daemon/intake":       {"sensors"},
 		"daemon/webhook":      {"sensors", "daemon/history"},
 		"daemon/config":       {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
 		"daemon":              {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/webhook", "daemon/settings", "daemon/audit"},

@@ -98,7 +98,12 @@ func (p past) Flow(ctx context.Context, room string, q dashboard.SeriesQuery) (d
 		if err != nil {
 			return out, err
 		}
-		part := series(raw, probe.Flow)
+		part := series(raw, func(r rawValue) float64 {
+			if r.imported {
+				return math.NaN() // nothing is worked out from what was imported
+			}
+			return probe.Flow(r.value, r.at)
+		})
 		out.Points, out.Gaps = append(out.Points, part.Points...), append(out.Gaps, part.Gaps...)
 	}
 	return out, nil

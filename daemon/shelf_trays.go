@@ -262,7 +262,7 @@ func (s *shelf) temperatureAt(ctx context.Context, container string, at time.Tim
 	}
 	var best dashboard.SeriesPoint
 	for _, p := range series.Points {
-		if !p.Suspect && (best.Count == 0 || p.At.Sub(at).Abs() < best.At.Sub(at).Abs()) {
+		if !p.Suspect && !p.Imported && (best.Count == 0 || p.At.Sub(at).Abs() < best.At.Sub(at).Abs()) {
 			best = p
 		}
 	}

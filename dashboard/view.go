@@ -63,6 +63,9 @@ type SeriesPoint struct {
 	Count          int
 	// Suspect is set when no good sample lies in the step.
 	Suspect bool
+	// Imported is set when some of the samples came from a file and not from the probe:
+	// they are shown as such, and nothing is worked out from them.
+	Imported bool
 }
 
 // SeriesGap is a time without samples, and why. To is zero while it lasts.

@@ -59,6 +59,9 @@ func (m *measured) read() error {
 		if err != nil {
 			return err
 		}
+		if run.Imported {
+			continue // what came from a file was not measured here
+		}
 		counter.AddRun(coverage.Span{From: run.First, To: run.Last}, why(run))
 	}
 	recorded, err := m.gapsOf(id, span)
@@ -81,7 +84,7 @@ func (m *measured) readAir(id sensors.ChannelID, span coverage.Span) error {
 		if err != nil {
 			return err
 		}
-		if sample.Grade == sensors.Good {
+		if sample.Grade == sensors.Good && !sample.Imported {
 			m.air.take(sample.At, sample.Raw)
 		}
 	}

@@ -87,6 +87,9 @@ func (g *gathering) tape(s *evening, gas settings.Gas, c settings.Channel) (*gas
 		if err != nil {
 			return nil, err
 		}
+		if sample.Imported {
+			continue
+		}
 		if last.Grade == sensors.Good && sample.At.Sub(last.At) <= silence {
 			t.hold(corrected(c, unit.ToBase(last.Raw), last.At), last.At, sample.At)
 		}

@@ -70,6 +70,8 @@ func clockEvent(r history.Record) string {
 		return "wetside stopped."
 	case history.KindRestored:
 		return fmt.Sprintf("The history was restored from a copy that ended at record %d.", c.Number)
+	case history.KindImported:
+		return fmt.Sprintf("%s imported past readings: %s. They are marked, and no total here counts them.", r.Person, r.Reason)
 	case history.KindClockStepped:
 		return fmt.Sprintf("The clock was set from %s to %s.", c.From.Format(time.RFC3339), c.To.Format(time.RFC3339))
 	case history.KindClockConfirmed:

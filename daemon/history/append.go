@@ -89,7 +89,7 @@ func (w *writer) encodeSamples(samples []Sample) ([]tailSample, error) {
 		}
 		out[i] = tailSample{
 			uint16(w.state.channels[s.Channel]),
-			pack.Sample{At: s.At.UnixMilli(), Raw: s.Raw, Grade: uint8(s.Grade), Word: word},
+			pack.Sample{At: s.At.UnixMilli(), Raw: s.Raw, Grade: s.storedGrade(), Word: word},
 		}
 	}
 	return out, nil

@@ -61,14 +61,20 @@ func (w *writer) checkUnit(c sensors.Channel) error {
 	if err != nil || have.unit == c.Unit.String() {
 		return err
 	}
-	tail, err := v.lastOfTail()
-	if err != nil {
-		return err
-	}
-	_, found, err := v.last(code, tail)
-	if err != nil || !found {
+	if kept, err := v.hasSamples(code); err != nil || !kept {
 		return err
 	}
 	return refusal{fmt.Errorf("%w: %q was recorded in %s and is now to be in %s: give the channel a new name, so that old values keep their meaning",
 		ErrUnitChanged, c.ID, have.unit, c.Unit)}
+}
+
+// hasSamples says whether any sample of a channel is kept.
+func (v view) hasSamples(code int64) (kept bool, err error) {
+	keys := keysOf(code, -keyBias, keyBias)
+	err = v.db.QueryRowContext(v.ctx, "SELECT EXISTS (SELECT 1 FROM block WHERE key >= ? AND key < ?)", keys.low, keys.high).Scan(&kept)
+	if err != nil || kept {
+		return kept, err
+	}
+	err = v.eachTail(math.MinInt64, math.MaxInt64, func(t tailSample) { kept = kept || int64(t.channel) == code })
+	return kept, err
 }

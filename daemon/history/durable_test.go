@@ -66,10 +66,10 @@ func TestSamplesAreWrittenOutExactlyAndHarmlessly(t *testing.T) {
 	rows, err := csv.NewReader(&out).ReadAll()
 	require.NoError(t, err)
 	require.Equal(t, [][]string{
-		{"channel", "unit", "utc", "local", "raw", "grade", "reason"},
-		{"tray", "C", "2026-10-14T19:15:00.000Z", "2026-10-14T21:15:00.000+02:00", "20.31", "good", ""},
-		{"tray", "C", "2026-10-14T19:15:01.500Z", "2026-10-14T21:15:01.500+02:00", "0.3333333333333333", "suspect", "jump"},
-		{`'=cmd|"x"`, "C", "2026-10-14T19:15:00.000Z", "2026-10-14T21:15:00.000+02:00", "-1e-09", "good", ""},
+		{"channel", "unit", "utc", "local", "raw", "grade", "reason", "imported"},
+		{"tray", "C", "2026-10-14T19:15:00.000Z", "2026-10-14T21:15:00.000+02:00", "20.31", "good", "", "false"},
+		{"tray", "C", "2026-10-14T19:15:01.500Z", "2026-10-14T21:15:01.500+02:00", "0.3333333333333333", "suspect", "jump", "false"},
+		{`'=cmd|"x"`, "C", "2026-10-14T19:15:00.000Z", "2026-10-14T21:15:00.000+02:00", "-1e-09", "good", "", "false"},
 	}, rows)
 	require.ErrorIs(t, s.ExportSamples(t.Context(), &out, history.SampleExport{Channels: []sensors.ChannelID{"nowhere"}}), history.ErrUnknownChannel)
 }

@@ -79,7 +79,7 @@ type SampleExport struct {
 // given in UTC and as the place's own with its offset, values exactly. It streams,
 // so the time may be of any length.
 func (s *Reader) ExportSamples(ctx context.Context, out io.Writer, e SampleExport) error {
-	table := newTable(out, e.Form, "channel", "unit", "utc", "local", "raw", "grade", "reason")
+	table := newTable(out, e.Form, "channel", "unit", "utc", "local", "raw", "grade", "reason", "imported")
 	for _, channel := range e.Channels {
 		if err := s.exportChannel(ctx, table, sampleRange{channel, e.From, e.To}); err != nil {
 			return fmt.Errorf("writing the samples of %q: %w", channel, err)
@@ -112,7 +112,7 @@ func (s *Reader) exportChannel(ctx context.Context, table *table, r sampleRange)
 
 func (s *Reader) sampleCells(sample Sample, unit string) []any {
 	return []any{string(sample.Channel), unit, stamp(sample.At), stamp(sample.At.In(s.zone)),
-		json.Number(strconv.FormatFloat(sample.Raw, 'g', -1, 64)), sample.Grade.String(), string(sample.Reason)}
+		json.Number(strconv.FormatFloat(sample.Raw, 'g', -1, 64)), sample.Grade.String(), string(sample.Reason), sample.Imported}
 }
 
 // stamp is a time to the millisecond with its offset.

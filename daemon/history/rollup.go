@@ -22,15 +22,16 @@ type summary struct {
 	good, bad       uint32
 	covered         int64 // milliseconds for which a good value stands
 	low, mean, high float64
+	imported        bool // some of it was imported
 }
 
 // summarize sums up samples in the order of time within t. A good value stands
 // until the next sample, at most for silence, and not beyond the end of t; before is
-// the sample before the first one, if any.
+// the sample before the first one, if any. An imported value stands for no time.
 func summarize(samples []pack.Sample, t span, silence int64, before *pack.Sample) summary {
 	s := summary{low: math.Inf(1), high: math.Inf(-1)}
 	stands := func(p pack.Sample, until int64) {
-		if sensors.Grade(p.Grade) == sensors.Good {
+		if sensors.Grade(p.Grade) == sensors.Good { // not so when the bit of an imported one is set
 			s.covered += max(0, min(until, p.At+silence, t.to)-max(p.At, t.from))
 		}
 	}
@@ -40,7 +41,8 @@ func summarize(samples []pack.Sample, t span, silence int64, before *pack.Sample
 			stands(*before, p.At)
 		}
 		before = &samples[i]
-		if sensors.Grade(p.Grade) != sensors.Good || math.IsInf(p.Raw, 0) || math.IsNaN(p.Raw) {
+		s.imported = s.imported || imported(p)
+		if gradeOf(p) != sensors.Good || math.IsInf(p.Raw, 0) || math.IsNaN(p.Raw) {
 			s.bad++
 			continue
 		}
@@ -71,6 +73,7 @@ func (s *summary) join(o summary) {
 		}
 	}
 	s.good, s.bad, s.covered = s.good+o.good, s.bad+o.bad, s.covered+o.covered
+	s.imported = s.imported || o.imported
 }
 
 // quarterSummary is a summary of one quarter of an hour, counted within its day.
@@ -89,7 +92,11 @@ const (
 func encodeDay(quarters []quarterSummary) []byte {
 	b := append(make([]byte, 0, 1+len(quarters)*dayEntryBytes), dayVersion)
 	for _, q := range quarters {
-		b = append(b, q.index)
+		index := q.index
+		if q.imported {
+			index |= importedBit
+		}
+		b = append(b, index)
 		b = binary.LittleEndian.AppendUint32(b, q.good)
 		b = binary.LittleEndian.AppendUint32(b, q.bad)
 		b = binary.LittleEndian.AppendUint32(b, uint32(q.covered))
@@ -112,8 +119,8 @@ func decodeDay(dst []quarterSummary, stored []byte) ([]quarterSummary, error) {
 	for b = b[1:]; len(b) > 0; b = b[dayEntryBytes:] {
 		number := func(at int) uint32 { return binary.LittleEndian.Uint32(b[at:]) }
 		value := func(at int) float64 { return math.Float64frombits(binary.LittleEndian.Uint64(b[at:])) }
-		dst = append(dst, quarterSummary{b[0], summary{
-			number(1), number(5), int64(number(9)), value(13), value(21), value(29),
+		dst = append(dst, quarterSummary{b[0] &^ importedBit, summary{
+			number(1), number(5), int64(number(9)), value(13), value(21), value(29), b[0]&importedBit != 0,
 		}})
 	}
 	return dst, nil

@@ -10,12 +10,13 @@ import (
 	"wetside/sensors"
 )
 
-// Run is a run of samples of one grade and reason, none of which came later after
+// Run is a run of samples of one grade and reason, all imported or none, none of which came later after
 // the one before than the pause that was asked for.
 type Run struct {
 	First, Last time.Time
 	Grade       sensors.Grade
 	Reason      sensors.Reason
+	Imported    bool
 }
 
 // RunQuery asks for the runs of a channel over a time.
@@ -41,7 +42,7 @@ func (s *Reader) Runs(ctx context.Context, q RunQuery) iter.Seq2[Run, error] {
 			}
 			r := runner{pause: q.Pause.Milliseconds(), yield: func(first, last pack.Sample) bool {
 				from := sampleOf(q.Channel, first, words)
-				return yield(Run{from.At, time.UnixMilli(last.At).UTC(), from.Grade, from.Reason}, nil)
+				return yield(Run{from.At, time.UnixMilli(last.At).UTC(), from.Grade, from.Reason, from.Imported}, nil)
 			}}
 			if err := v.eachQuarter(c.code, spanOf(q.From, q.To), r.take); err != nil {
 				return err

@@ -14,8 +14,8 @@ import (
 	"wetside/sensors"
 )
 
-// LastSample gives the latest sample of a channel, whatever its grade; ok is
-// false when there was never one.
+// LastSample gives the latest sample that a probe gave on a channel, whatever its
+// grade; ok is false when there was never one.
 func (s *Reader) LastSample(ctx context.Context, channel sensors.ChannelID) (sample Sample, ok bool, err error) {
 	err = s.view(ctx, func(v view) error {
 		c, err := v.channel(channel)
@@ -43,7 +43,7 @@ func (v view) last(code int64, tail map[int64]pack.Sample) (pack.Sample, bool, e
 	keys := keysOf(code, -keyBias, keyBias)
 	block, err := v.block("SELECT samples FROM block WHERE key >= ? AND key < ? ORDER BY key DESC LIMIT 1", keys.low, keys.high)
 	for _, s := range block {
-		if !found || s.At > best.At {
+		if !imported(s) && (!found || s.At > best.At) {
 			best, found = s, true
 		}
 	}
@@ -137,7 +137,23 @@ func compare(a, b int64) int {
 }
 
 func sampleOf(channel sensors.ChannelID, s pack.Sample, words map[uint8]sensors.Reason) Sample {
-	return Sample{channel, time.UnixMilli(s.At).UTC(), s.Raw, sensors.Grade(s.Grade), words[s.Word]}
+	return Sample{channel, time.UnixMilli(s.At).UTC(), s.Raw, gradeOf(s), words[s.Word], imported(s)}
+}
+
+// importedBit marks an imported sample in its stored grade, and a quarter of an hour
+// with such samples in the index of its roll-up.
+const importedBit = 0x80
+
+func gradeOf(s pack.Sample) sensors.Grade { return sensors.Grade(s.Grade &^ importedBit) }
+
+func imported(s pack.Sample) bool { return s.Grade&importedBit != 0 }
+
+// storedGrade is the grade of a sample as it is kept.
+func (s *Sample) storedGrade() uint8 {
+	if s.Imported {
+		return uint8(s.Grade) | importedBit
+	}
+	return uint8(s.Grade)
 }
 
 // Samples gives every sample of a channel from from up to, not including, to, in

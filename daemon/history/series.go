@@ -41,6 +41,8 @@ type Column struct {
 	// Covered is the time for which a good value stands.
 	Covered        time.Duration
 	Min, Mean, Max float64
+	// Imported is set when some of the samples were imported.
+	Imported bool
 }
 
 // mostUnpacked is how many samples are unpacked for one chart; beyond it columns
@@ -186,7 +188,7 @@ func (d *drawing) finishColumn() {
 	}
 	d.out.Columns = append(d.out.Columns, Column{
 		From: time.UnixMilli(d.column.from).UTC(), To: time.UnixMilli(d.column.to).UTC(), Good: d.sum.good, Bad: d.sum.bad,
-		Covered: time.Duration(d.sum.covered) * time.Millisecond, Min: d.sum.low, Mean: d.sum.mean, Max: d.sum.high,
+		Covered: time.Duration(d.sum.covered) * time.Millisecond, Min: d.sum.low, Mean: d.sum.mean, Max: d.sum.high, Imported: d.sum.imported,
 	})
 }
 

@@ -28,6 +28,8 @@ type Sample struct {
 	Raw     float64
 	Grade   sensors.Grade
 	Reason  sensors.Reason
+	// Imported marks a value that came from a file and not from a probe of this place.
+	Imported bool
 }
 
 // Gap is a stretch of time in which a channel has no good value, and why.
@@ -86,7 +88,9 @@ const (
 	KindStopped    = "stopped"
 	// KindRestored is written at the first start on a backup or another copy that was put
 	// in the place of the history.
-	KindRestored     = "restored from a copy"
+	KindRestored = "restored from a copy"
+	// KindImported is written together with samples that came from a file.
+	KindImported     = "samples imported"
 	KindClockStepped = "clock stepped"
 	// KindClockConfirmed is written by a person who has looked at a good clock. Later
 	// records of the same start say so, until the clock steps.

@@ -106,11 +106,11 @@ func (v view) eachTail(first, end int64, each func(tailSample)) error {
 	})
 }
 
-// lastOfTail gives the latest sample of each channel in the tail.
+// lastOfTail gives the latest sample of each channel in the tail, imported ones left out.
 func (v view) lastOfTail() (map[int64]pack.Sample, error) {
 	last := map[int64]pack.Sample{}
 	err := v.eachTail(math.MinInt64, math.MaxInt64, func(t tailSample) {
-		if have, ok := last[int64(t.channel)]; !ok || t.At >= have.At {
+		if have, ok := last[int64(t.channel)]; !imported(t.Sample) && (!ok || t.At >= have.At) {
 			last[int64(t.channel)] = t.Sample
 		}
 	})

@@ -29,6 +29,7 @@ type commands struct {
 	Verify  verifyCmd  `cmd:"" help:"Check that no record of the record book was changed."`
 	Report  reportCmd  `cmd:"" help:"Write the report of a time for an audit: PDF, page, tables, checksums."`
 	Export  exportCmd  `cmd:"" help:"Write records and samples to files for other programs."`
+	Import  importCmd  `cmd:"" help:"Take over past readings from a file, marked as imported."`
 	Backup  backupCmd  `cmd:"" help:"Copy the history to a file, also while wetside runs, and verify the copy."`
 	Restore restoreCmd `cmd:"" help:"Put a backup into an empty data folder."`
 	Mix     mixCmd     `cmd:"" help:"How much concentrate and water make a bath; check and repair a pour."`

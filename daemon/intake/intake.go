@@ -1,0 +1,183 @@
+// Package intake reads past readings from comma-separated values: what another logger
+// wrote, or what wetside itself has exported. Columns are found by their names, in
+// any order; others are left alone. Every mistake is named with its line.
+package intake
+
+import (
+	"bufio"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"wetside/sensors"
+)
+
+// Reading is one value of a file.
+type Reading struct {
+	Line    int
+	Channel sensors.ChannelID
+	// Unit is what the file calls the unit; empty when it says nothing.
+	Unit   string
+	At     time.Time
+	Value  float64
+	Grade  sensors.Grade
+	Reason sensors.Reason
+}
+
+// Options say what a file leaves out.
+type Options struct {
+	// Channel and Unit are used where the file has no column for them.
+	Channel sensors.ChannelID
+	Unit    string
+	// Zone is that of times without an offset.
+	Zone *time.Location
+}
+
+// Read gives the readings of a file in its order and ends after the first error. The
+// heading must name a column "time" or "utc" and one "value" or "raw"; "channel",
+// "unit", "grade" and "reason" are read where they are there. Cells are separated by
+// commas, or by semicolons with decimal commas.
+func Read(in io.Reader, o Options) iter.Seq2[Reading, error] {
+	return func(yield func(Reading, error) bool) {
+		f, err := open(in, o)
+		if err != nil {
+			yield(Reading{}, err)
+			return
+		}
+		for {
+			r, err := f.next()
+			if errors.Is(err, io.EOF) || !yield(r, err) || err != nil {
+				return
+			}
+		}
+	}
+}
+
+// file is a file being read.
+type file struct {
+	Options
+	csv     *csv.Reader
+	comma   bool // the decimal sign is a comma
+	columns map[string]int
+}
+
+// mark is the byte order mark with which some programs begin a file.
+const mark = "\ufeff"
+
+func open(in io.Reader, o Options) (*file, error) {
+	buffered := bufio.NewReaderSize(in, 1<<16)
+	heading, err := buffered.ReadString('\n')
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil, fmt.Errorf("reading the heading: %w", err)
+	}
+	f := &file{Options: o, columns: map[string]int{}}
+	heading = strings.TrimRight(strings.TrimPrefix(heading, mark), "\r\n")
+	separator := ","
+	if f.comma = strings.Contains(heading, ";"); f.comma {
+		separator = ";"
+	}
+	for i, name := range strings.Split(heading, separator) {
+		name = strings.ToLower(strings.Trim(strings.TrimSpace(name), `"`))
+		if _, twice := f.columns[name]; !twice {
+			f.columns[name] = i
+		}
+	}
+	for _, names := range [][2]string{{"time", "utc"}, {"value", "raw"}} {
+		if f.column(names[:]...) < 0 {
+			return nil, fmt.Errorf("line 1: there is no column %q or %q: the first line must name the columns", names[0], names[1])
+		}
+	}
+	if f.column("channel") < 0 && o.Channel == "" {
+		return nil, errors.New("line 1: there is no column \"channel\": say which channel the values belong to")
+	}
+	f.csv = csv.NewReader(buffered)
+	f.csv.Comma = rune(separator[0])
+	f.csv.FieldsPerRecord, f.csv.ReuseRecord = -1, true
+	return f, nil
+}
+
+// column finds the first column with one of the names; -1 when there is none.
+func (f *file) column(names ...string) int {
+	for _, n := range names {
+		if at, ok := f.columns[n]; ok {
+			return at
+		}
+	}
+	return -1
+}
+
+func (f *file) next() (Reading, error) {
+	cells, err := f.csv.Read()
+	if slip, ok := errors.AsType[*csv.ParseError](err); ok {
+		return Reading{}, fmt.Errorf("line %d: %w", slip.Line+1, slip.Err)
+	}
+	if err != nil {
+		return Reading{}, err
+	}
+	line, _ := f.csv.FieldPos(0)
+	r, err := f.reading(cells)
+	r.Line = line + 1 // the heading was taken off before
+	if err != nil {
+		return r, fmt.Errorf("line %d: %w", r.Line, err)
+	}
+	return r, nil
+}
+
+func (f *file) reading(cells []string) (r Reading, err error) {
+	cell := func(names ...string) string {
+		if at := f.column(names...); at >= 0 && at < len(cells) {
+			return strings.TrimSpace(cells[at])
+		}
+		return ""
+	}
+	r = Reading{Channel: f.Channel, Unit: f.Unit, Reason: sensors.Reason(strings.Clone(cell("reason")))}
+	if text := cell("channel"); text != "" {
+		r.Channel = sensors.ChannelID(strings.Clone(text))
+	}
+	if text := cell("unit"); text != "" {
+		r.Unit = strings.Clone(text)
+	}
+	if r.Channel == "" {
+		return r, errors.New("it names no channel")
+	}
+	if r.At, err = f.moment(cell("utc", "time")); err != nil {
+		return r, err
+	}
+	if r.Value, err = f.number(cell("raw", "value")); err != nil {
+		return r, err
+	}
+	r.Grade, err = grade(cell("grade"))
+	return r, err
+}
+
+func (f *file) number(text string) (float64, error) {
+	plain := text
+	if f.comma {
+		plain = strings.Replace(text, ",", ".", 1)
+	}
+	v, err := strconv.ParseFloat(plain, 64)
+	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
+		return 0, fmt.Errorf("%q is not a value: expected a number such as 20.5, and a missing value as no line at all", text)
+	}
+	return v, nil
+}
+
+// grade reads a grade; a file that says nothing means good values.
+func grade(text string) (sensors.Grade, error) {
+	if text == "" {
+		return sensors.Good, nil
+	}
+	grades := []sensors.Grade{sensors.Missing, sensors.Suspect, sensors.Good}
+	at := slices.IndexFunc(grades, func(g sensors.Grade) bool { return g.String() == strings.ToLower(text) })
+	if at < 0 {
+		return 0, fmt.Errorf("%q is not a grade: expected good, suspect or missing", text)
+	}
+	return grades[at], nil
+}

@@ -1,0 +1,118 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"iter"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"wetside/daemon/history"
+	"wetside/daemon/intake"
+	"wetside/daemon/settings"
+	"wetside/sensors"
+)
+
+type importCmd struct {
+	Data     string `required:"" placeholder:"DIR" help:"The folder that keeps the history; wetside must not be running on it."`
+	File     string `required:"" placeholder:"FILE" help:"The past readings, as comma-separated values with a heading."`
+	By       string `required:"" placeholder:"NAME" help:"Who imports, for the record book."`
+	Why      string `required:"" placeholder:"TEXT" help:"Where the readings come from, for the record book."`
+	Channel  string `placeholder:"ID" help:"The channel, for a file that names none."`
+	Unit     string `placeholder:"UNIT" help:"The unit, for a file that names none, such as C or m3/h."`
+	Zone     string `placeholder:"NAME" help:"The zone of times without an offset; the place's own when left out."`
+	Quantity string `placeholder:"NAME" help:"What new channels measure, such as bath-temperature; allows channels that the history does not know."`
+	Room     string `placeholder:"ID" help:"The room of new channels."`
+}
+
+// Help shows the command in use.
+func (importCmd) Help() string {
+	return `Examples:
+  wetside import --data data --file logger.csv --channel developer-tray --unit C --by "A. Keeper" --why "old logger, number 4"
+  wetside import --data data --file hut.csv --channel hut-air --unit F --quantity air-temperature --room hut --by "A. Keeper" --why "hut logger"
+
+The heading of the file names its columns: time or utc, value or raw, and where
+there are any channel, unit, grade and reason; others are left alone. Imported
+values are marked as imported wherever they are shown and in every export. Nothing
+is worked out from them: no alarm, no coverage, no average of a report. A file is
+taken as a whole or not at all, and once only.`
+}
+
+// Run checks the whole file and then imports it.
+func (c *importCmd) Run(ctx context.Context, out io.Writer) error {
+	zone, err := settings.Zone(ctx, c.Data)
+	if err != nil {
+		return err
+	}
+	s, err := spanFlags{Zone: c.Zone}.read(zone)
+	if err != nil {
+		return err
+	}
+	clock := sensors.NewSystemClock(1)
+	o := history.Options{Dir: c.Data, Clock: clock, Zone: zone, Version: version()}
+	i := &importing{importCmd: c, options: intake.Options{Channel: sensors.ChannelID(c.Channel), Unit: c.Unit, Zone: s.zone}, now: clock.Now().Wall}
+	if err := i.survey(ctx, o); err != nil {
+		return err
+	}
+	store, err := history.Open(ctx, o)
+	if err != nil {
+		return err
+	}
+	record, err := store.Import(ctx, history.Import{Entry: i.entry(), Channels: i.fresh, Samples: i.samples()})
+	if err := errors.Join(err, store.Close()); err != nil {
+		return fmt.Errorf("nothing was imported: %w", err)
+	}
+	return writeLine(out, fmt.Sprintf("Imported %d values of %d channels as record %d. They are marked as imported wherever they are shown.", i.total(), len(i.found), record.Number))
+}
+
+// samples gives the readings of the file as samples.
+func (i *importing) samples() iter.Seq2[history.Sample, error] {
+	return func(yield func(history.Sample, error) bool) {
+		for r, err := range i.readings() {
+			s := history.Sample{Channel: r.Channel, At: r.At, Raw: r.Value, Grade: r.Grade, Reason: r.Reason}
+			if !yield(s, err) {
+				return
+			}
+		}
+	}
+}
+
+// readings reads the file from its beginning.
+func (i *importing) readings() iter.Seq2[intake.Reading, error] {
+	return func(yield func(intake.Reading, error) bool) {
+		f, err := os.Open(i.File)
+		if err != nil {
+			yield(intake.Reading{}, fmt.Errorf("the file can't be read: %w", err))
+			return
+		}
+		defer f.Close()
+		for r, err := range intake.Read(f, i.options) {
+			if err != nil {
+				err = fmt.Errorf("%s: %w", i.File, err)
+			}
+			if !yield(r, err) {
+				return
+			}
+		}
+	}
+}
+
+// entry is what the record book is told.
+func (i *importing) entry() history.Entry {
+	content := history.Imported{File: filepath.Base(i.File), SHA256: i.sum}
+	for _, id := range slices.Sorted(maps.Keys(i.found)) {
+		content.Channels = append(content.Channels, *i.found[id])
+	}
+	return history.Entry{Person: i.By, Room: i.Room, Reason: i.Why, Content: content.JSON()}
+}
+
+func (i *importing) total() (n int64) {
+	for _, f := range i.found {
+		n += f.Samples
+	}
+	return n
+}

@@ -1,0 +1,86 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// stoppedHistory is a history that nobody is writing to.
+func stoppedHistory(t *testing.T) string {
+	backup := filepath.Join(t.TempDir(), "copy.db")
+	require.Equal(t, exitDone, say(t, "backup", "--data", runningHistory(t), "--to", backup).code)
+	data := filepath.Join(t.TempDir(), "data")
+	require.Equal(t, exitDone, say(t, "restore", "--from", backup, "--data", data).code)
+	return data
+}
+
+func write(t *testing.T, text string) (name string) {
+	name = filepath.Join(t.TempDir(), "past.csv")
+	require.NoError(t, os.WriteFile(name, []byte(text), 0o600))
+	return name
+}
+
+func TestPastReadingsAreImportedAndMarked(t *testing.T) {
+	data := stoppedHistory(t)
+	file := write(t, "Time;Value\n2025-11-03 18:30:00;20,5\n2025-11-03 18:30:10;20,6\n")
+	args := []string{"import", "--data", data, "--file", file, "--channel", "tray", "--unit", "C", "--by", "A. Keeper", "--why", "logger 4"}
+	got := say(t, args...)
+	require.Equal(t, exitDone, got.code, got.errs)
+	require.Contains(t, got.out, "Imported 2 values of 1 channels as record")
+	rows := strings.Split(say(t, "export", "--data", data, "--samples", "-", "--to", "2026-01-01").out, "\n")
+	require.Equal(t, []string{"channel,unit,utc,local,raw,grade,reason,imported",
+		"tray,C,2025-11-03T17:30:00.000Z,2025-11-03T18:30:00.000+01:00,20.5,good,,true",
+		"tray,C,2025-11-03T17:30:10.000Z,2025-11-03T18:30:10.000+01:00,20.6,good,,true", ""}, rows, "times without an offset are those of the place")
+	verified := say(t, "verify", "--data", data)
+	require.Equal(t, exitDone, verified.code, verified.errs)
+	require.NotContains(t, verified.out, "not attested")
+	twice := say(t, args...)
+	require.Equal(t, exitFailed, twice.code)
+	require.Contains(t, twice.errs, "was imported already, as record")
+}
+
+func TestAnExportCanBeImportedElsewhere(t *testing.T) {
+	data, other := runningHistory(t), stoppedHistory(t)
+	rows := say(t, "export", "--data", data, "--samples", "-").out
+	file := write(t, strings.ReplaceAll(rows, "tray,", "old-tray,"))
+	got := say(t, "import", "--data", other, "--file", file, "--quantity", "bath-temperature", "--room", "wet", "--by", "A. Keeper", "--why", "from the other computer")
+	require.Equal(t, exitDone, got.code, got.errs)
+	back := say(t, "export", "--data", other, "--samples", "-", "--channel", "old-tray").out
+	require.Equal(t, strings.ReplaceAll(strings.ReplaceAll(rows, "tray,", "old-tray,"), ",false", ",true"), back)
+}
+
+func TestAnImportIsRefusedAsAWhole(t *testing.T) {
+	data := stoppedHistory(t)
+	before := say(t, "export", "--data", data, "--samples", "-").out
+	head := "channel,unit,time,value\n"
+	for _, c := range []struct {
+		name, text, want string
+		more             []string
+	}{
+		{"half a file", head + "tray,C,2025-11-03T18:30:00Z,20\ntray,C,soup,20\n", "line 3: \"soup\" is not a time", nil},
+		{"another unit", head + "tray,F,2025-11-03T18:30:00Z,68\n", "raw values are never converted", nil},
+		{"no unit", head + "tray,furlong,2025-11-03T18:30:00Z,68\n", "with --unit", nil},
+		{"two units", head + "tray,C,2025-11-03T18:30:00Z,20\ntray,F,2025-11-03T18:30:00Z,20\n", "a channel has one unit", nil},
+		{"an unknown channel", head + "tary,C,2025-11-03T18:30:00Z,20\n", "knows no channel \"tary\"", nil},
+		{"an unknown quantity", head + "x,C,2025-11-03T18:30:00Z,20\n", "unknown quantity", []string{"--quantity", "warmth", "--room", "wet"}},
+		{"a unit of something else", head + "x,Pa,2025-11-03T18:30:00Z,20\n", "Pa is not a unit of bath-temperature", []string{"--quantity", "bath-temperature", "--room", "wet"}},
+		{"the future", head + "tray,C,2925-11-03T18:30:00Z,20\n", "still to come", nil},
+		{"over the probe's own", head + "tray,C,2026-10-14T17:00:30Z,20\n", "itself was recorded", nil},
+		{"nothing in it", head, "holds no readings", nil},
+		{"another zone", head, "is not a time zone", []string{"--zone", "Atlantis"}},
+		{"nobody", head, "--by is empty", []string{"--by", " "}},
+	} {
+		got := say(t, append([]string{"import", "--data", data, "--file", write(t, c.text), "--by", "A. Keeper", "--why", "test"}, c.more...)...)
+		require.Equal(t, exitUnusable, got.code, c.name+": "+got.errs)
+		require.Contains(t, got.errs, c.want, c.name)
+	}
+	require.Equal(t, before, say(t, "export", "--data", data, "--samples", "-").out)
+	running := say(t, "import", "--data", runningHistory(t), "--file", write(t, head+"tray,C,2025-11-03T18:30:00Z,20\n"), "--by", "A. Keeper", "--why", "test")
+	require.Equal(t, exitFailed, running.code)
+	require.Contains(t, running.errs, "in use by another wetside")
+	require.Equal(t, exitUnusable, say(t, "import", "--data", data, "--file", "none.csv", "--by", "A", "--why", "x").code)
+}

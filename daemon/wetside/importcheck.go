@@ -1,0 +1,187 @@
+package main
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/daemon/history"
+	"wetside/daemon/intake"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// importing is a file on its way into the history. It is read twice: all of it is
+// checked before anything is taken.
+type importing struct {
+	*importCmd
+	options intake.Options
+	now     time.Time
+	known   []history.ChannelInfo
+	sum     string // of the file: SHA-256 in hexadecimal
+	found   map[sensors.ChannelID]*history.ImportedChannel
+	fresh   []sensors.Channel
+}
+
+// survey reads the whole file and refuses what may not be imported.
+func (i *importing) survey(ctx context.Context, o history.Options) error {
+	for _, words := range [][2]string{{"--by", i.By}, {"--why", i.Why}} {
+		if strings.TrimSpace(words[1]) == "" {
+			return unusable("%s is empty: the record book must say it", words[0])
+		}
+	}
+	reader, err := history.OpenReader(ctx, o)
+	if err != nil {
+		return err
+	}
+	err = i.check(ctx, reader)
+	return errors.Join(err, reader.Close())
+}
+
+func (i *importing) check(ctx context.Context, reader *history.Reader) (err error) {
+	if i.sum, err = sumOf(i.File); err != nil {
+		return err
+	}
+	if err := i.notTwice(ctx, reader); err != nil {
+		return err
+	}
+	if i.known, err = reader.Channels(ctx); err != nil {
+		return err
+	}
+	i.found = map[sensors.ChannelID]*history.ImportedChannel{}
+	for r, err := range i.readings() {
+		if err == nil {
+			err = i.note(r)
+		}
+		if err != nil {
+			return usageError{err}
+		}
+	}
+	if len(i.found) == 0 {
+		return unusable("%s holds no readings: there is nothing to import", i.File)
+	}
+	return i.apart(ctx, reader)
+}
+
+// sumOf is the SHA-256 of a file.
+func sumOf(name string) (string, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return "", usageError{fmt.Errorf("the file can't be read: %w", err)}
+	}
+	defer f.Close()
+	hash := sha256.New()
+	if _, err := io.Copy(hash, f); err != nil {
+		return "", fmt.Errorf("the file can't be read: %w", err)
+	}
+	return hex.EncodeToString(hash.Sum(nil)), nil
+}
+
+// notTwice refuses a file that was imported before.
+func (i *importing) notTwice(ctx context.Context, reader *history.Reader) error {
+	for r, err := range reader.EachRecord(ctx, history.Query{Kinds: []string{history.KindImported}}) {
+		if err != nil {
+			return err
+		}
+		var before history.Imported
+		if json.Unmarshal(r.Content, &before) == nil && before.SHA256 == i.sum {
+			return fmt.Errorf("%s was imported already, as record %d", i.File, r.Number)
+		}
+	}
+	return nil
+}
+
+// note counts a reading, or refuses it.
+func (i *importing) note(r intake.Reading) error {
+	if r.At.After(i.now) {
+		return fmt.Errorf("%s: line %d: %s is still to come: only past readings are imported", i.File, r.Line, r.At.Format(time.RFC3339))
+	}
+	f := i.found[r.Channel]
+	if f == nil {
+		unit, err := i.unit(r)
+		if err != nil {
+			return fmt.Errorf("%s: line %d: %w", i.File, r.Line, err)
+		}
+		f = &history.ImportedChannel{Channel: r.Channel, Unit: unit, Written: r.Unit, From: r.At, To: r.At}
+		i.found[r.Channel] = f
+	}
+	if r.Unit != f.Written {
+		return fmt.Errorf("%s: line %d: %q is in %q here and in %q before: a channel has one unit", i.File, r.Line, r.Channel, r.Unit, f.Written)
+	}
+	f.Samples++
+	if r.At.Before(f.From) {
+		f.From = r.At
+	}
+	if r.At.After(f.To) {
+		f.To = r.At
+	}
+	return nil
+}
+
+// unit is the unit of the channel of a reading, a known one or a new one.
+func (i *importing) unit(r intake.Reading) (string, error) {
+	unit, err := quantity.ParseUnit(r.Unit)
+	if err != nil {
+		return "", fmt.Errorf("the unit of %q: %w: name it in the file or with --unit", r.Channel, err)
+	}
+	at := slices.IndexFunc(i.known, func(k history.ChannelInfo) bool { return k.ID == r.Channel })
+	switch {
+	case at >= 0 && i.known[at].Unit != unit.String():
+		return "", fmt.Errorf("%q is kept in %s and the file has %s: raw values are never converted; import it as a channel of its own", r.Channel, i.known[at].Unit, unit)
+	case at >= 0:
+		return unit.String(), nil
+	case i.Quantity == "" || i.Room == "":
+		return "", fmt.Errorf("the history knows no channel %q: correct its name, or say what a new one measures with --quantity and --room", r.Channel)
+	}
+	kind, err := sensors.ParseKind(i.Quantity)
+	if err != nil {
+		return "", fmt.Errorf("--quantity: %w", err)
+	}
+	traits, _ := kind.Traits()
+	if traits.Dimension != unit.Dimension() {
+		return "", fmt.Errorf("%s is not a unit of %s: expected one of %v", unit, kind, quantity.UnitsOf(traits.Dimension))
+	}
+	i.fresh = append(i.fresh, sensors.Channel{ID: r.Channel, Name: string(r.Channel), Kind: kind, Unit: unit, Traits: traits})
+	return unit.String(), nil
+}
+
+// apart refuses readings of a time at which the probe itself was recorded.
+func (i *importing) apart(ctx context.Context, reader *history.Reader) error {
+	recorded := map[sensors.ChannelID][]history.Run{}
+	for _, k := range i.known {
+		f := i.found[k.ID]
+		if f == nil {
+			continue
+		}
+		for run, err := range reader.Runs(ctx, history.RunQuery{Channel: k.ID, From: f.From.Add(-k.Silence), To: f.To.Add(k.Silence), Pause: k.Silence}) {
+			if err != nil {
+				return err
+			}
+			if !run.Imported {
+				recorded[k.ID] = append(recorded[k.ID], run)
+			}
+		}
+	}
+	if len(recorded) == 0 {
+		return nil
+	}
+	for r, err := range i.readings() {
+		if err != nil {
+			return err
+		}
+		runs := recorded[r.Channel]
+		at, _ := slices.BinarySearchFunc(runs, r.At, func(run history.Run, at time.Time) int { return run.Last.Compare(at) })
+		if at < len(runs) && !r.At.Before(runs[at].First) {
+			return unusable("%s: line %d: the probe of %q itself was recorded at %s: leave such lines out", i.File, r.Line, r.Channel, r.At.Format(time.RFC3339))
+		}
+	}
+	return nil
+}
