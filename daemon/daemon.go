@@ -39,6 +39,8 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	if err := o.check(); err != nil {
 		return nil, err
 	}
+	kept := &faults{}
+	o.Log = kept.watch(o.Log)
 	d := &Daemon{options: o, reloads: make(chan reload)}
 	defer func() {
 		if err != nil {
@@ -52,6 +54,11 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	d.site = &site{clock: o.Clock, store: d.store, simulated: o.Simulated, version: o.Version, started: o.Clock.Now()}
 	d.site.shelf = newShelf(o, d.store, d.site)
 	d.site.office = newOffice(d.site)
+	copies, err := newBackups(ctx, d.site, o.Log)
+	if err != nil {
+		return nil, err
+	}
+	d.site.keeping = keeping{d.site, copies, kept}
 	if d.site.screens, err = openScreens(ctx, d.store); err != nil {
 		return nil, err
 	}
@@ -84,7 +91,7 @@ func (d *Daemon) openPages() (err error) {
 	metrics := promhttp.HandlerFor(d.options.Registry, promhttp.HandlerOpts{
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
 	})
-	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: newPast(d.site), Screens: d.site.screens, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: newPast(d.site), Screens: d.site.screens, Keeping: d.site.keeping, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 
@@ -136,6 +143,7 @@ func (d *Daemon) Run(ctx context.Context) error {
 	})
 	d.watching.start(ctx, d.site, d.options)
 	serving.Go(func() { d.site.shelf.show(ctx) })
+	serving.Go(func() { d.site.keeping.backups.run(ctx) })
 	if d.sender != nil {
 		serving.Go(func() { d.sender.Run(ctx) })
 	}

@@ -57,6 +57,7 @@ func newCollector(s *site) *collector {
 		{"alarms", "Alarms that people are told of.", []string{"room", "urgency"}},
 		{"loop_turns_total", "Turns of the loop of a room.", []string{"room"}},
 		{"loop_busy_seconds_total", "Time that the loop of a room spent in its turns.", []string{"room"}},
+		{"backup_last_timestamp_seconds", "Time of the newest verified backup that this program made; absent before the first.", nil},
 		{"history_writable", "1 while history can be written, else 0.", nil},
 		{"history_commit_duration_seconds", "Time of a commit: of samples, or durable, down to the disk.", []string{"kind"}},
 		{"history_failed_commits_total", "Commits to the history that failed.", nil},

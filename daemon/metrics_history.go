@@ -11,6 +11,9 @@ import (
 func (s sample) history(site *site) {
 	h := site.store.Health()
 	s.gauge("history_writable", truth(h.Writable))
+	if last := site.keeping.backups.shown.Load().last.At; !last.IsZero() {
+		s.gauge("backup_last_timestamp_seconds", float64(last.Unix()))
+	}
 	s.counter("history_failed_commits_total", float64(h.Failed))
 	s.gauge("history_queue_length", float64(h.Queued))
 	s.gauge("history_size_bytes", float64(h.FileBytes+h.LogBytes))

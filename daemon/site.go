@@ -28,6 +28,7 @@ type site struct {
 	shelf     *shelf
 	office    office
 	screens   *screens
+	keeping   keeping
 	listeners listeners
 }
 

@@ -65,6 +65,8 @@ func decisions() map[string]decision {
 		"POST /rooms/{room}/take-down": volunteer,
 		"POST /rooms/{room}/announce":  volunteer,
 
+		"GET /keeper":       volunteer,
+		"POST /keeper":      {least: access.Keeper},
 		"GET /labels":       reading,
 		"GET /labels.pdf":   reading,
 		"GET /screen":       reading,

@@ -33,7 +33,7 @@ func (s *Server) menuPlans() []menuPlan {
 			{"shelf", "/shelf", false, false}, {"mix", "/mix", false, false}, {"labels", "/labels", false, false}}},
 		{"nav.room-air", []destination{{"air", "air", true, false}, {"alarms", "alarms", true, false}}},
 		{"nav.record", []destination{{"history", "history", true, false}, {"duties", "/duties", false, false}, {"report", "/report", false, false}}},
-		{"nav.technics", []destination{{"probes", "probes", true, false}, {"screen", "/screen", false, false}}},
+		{"nav.technics", []destination{{"probes", "probes", true, false}, {"keeper", "/keeper", false, false}, {"screen", "/screen", false, false}}},
 	}
 	return plans
 }
@@ -47,6 +47,8 @@ func (s *Server) served(name string) bool {
 		return s.shelf != nil
 	case "duties", "report":
 		return s.office != nil
+	case "keeper":
+		return s.keeping != nil
 	case "screen":
 		return s.screens != nil
 	}

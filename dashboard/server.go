@@ -30,6 +30,8 @@ type Options struct {
 	Screens Screens
 	// Past is what the book tells of a time; nil leaves it out of the pages that look back.
 	Past Past
+	// Keeping tells of the program and its computer; nil leaves the keeper's page out.
+	Keeping Keeping
 	// Metrics answers at /metrics; nil leaves that address unknown.
 	Metrics http.Handler
 	Log     *zap.Logger
@@ -46,6 +48,7 @@ type Server struct {
 	clocks    Clocks
 	door      Door
 	screens   Screens
+	keeping   Keeping
 	log       *zap.Logger
 	clock     sensors.Clock
 	words     words.Words
@@ -67,7 +70,7 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, clocks: o.Clocks, screens: o.Screens, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
+	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
 	var err error
 	routed, err := s.routes(o.Metrics)
 	if err != nil {

@@ -31,7 +31,9 @@ type Config struct {
 	People []ledger.Person
 	// Webhook is told of each change of an alarm.
 	Webhook Webhook
-	Rooms   []Room
+	// Backup is where the history is copied to by itself.
+	Backup Backup
+	Rooms  []Room
 	// Duties are the dated tasks that the place has set for itself.
 	Duties []duty.Duty
 }
@@ -118,6 +120,7 @@ func readSite(root section) Config {
 	c.Listen = readListen(site)
 	c.Units = readUnits(root)
 	c.Webhook = readWebhook(root)
+	c.Backup = readBackup(root)
 	c.Catalogue = readCatalogue(site)
 	c.People = readPeople(root, c.Zone)
 	ids := seen{}

@@ -1,0 +1,97 @@
+package daemon
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"go.uber.org/zap"
+
+	"wetside/daemon/config"
+	"wetside/daemon/history"
+	"wetside/sensors/clocktest"
+)
+
+func newCopying(t *testing.T, c config.Backup) (*backups, *clocktest.Manual) {
+	t.Helper()
+	clock := clocktest.New(time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC))
+	store, err := history.Open(t.Context(), history.Options{Dir: t.TempDir(), Clock: clock, Zone: time.UTC, Version: "test"})
+	require.NoError(t, err)
+	t.Cleanup(func() { require.NoError(t, store.Close()) })
+	b, err := newBackups(t.Context(), &site{clock: clock, store: store, config: config.Config{Backup: c}}, zap.NewNop())
+	require.NoError(t, err)
+	return b, clock
+}
+
+func TestCopiesAreDueAfterTheirIntervalAndAnHourAfterAFailedOne(t *testing.T) {
+	folder := filepath.Join(t.TempDir(), "disk")
+	b, clock := newCopying(t, config.Backup{Folder: folder, Every: 24 * time.Hour, Keep: 2})
+	require.True(t, b.due(), "nothing was copied yet")
+	require.Error(t, b.make(t.Context(), ""), "the disk is not there")
+	require.False(t, b.due())
+	require.NotEmpty(t, b.shown.Load().problem)
+	clock.Advance(61 * time.Minute)
+	require.True(t, b.due())
+	require.NoError(t, os.Mkdir(folder, 0o755))
+	require.NoError(t, b.make(t.Context(), ""))
+	require.Empty(t, b.shown.Load().problem)
+	clock.Advance(23 * time.Hour)
+	require.False(t, b.due())
+	clock.Advance(time.Hour)
+	require.True(t, b.due())
+}
+
+func TestOnlyOurOwnOldestCopiesAreRemovedAndEachCopyIsWhole(t *testing.T) {
+	folder := t.TempDir()
+	require.NoError(t, os.WriteFile(filepath.Join(folder, "wetside-keep-me.db"), nil, 0o644))
+	b, clock := newCopying(t, config.Backup{Folder: folder, Every: time.Hour, Keep: 2})
+	for range 4 {
+		require.NoError(t, b.make(t.Context(), "Ida"))
+		clock.Advance(time.Hour)
+	}
+	left, err := filepath.Glob(filepath.Join(folder, "*"))
+	require.NoError(t, err)
+	require.Equal(t, []string{filepath.Join(folder, "wetside-20261014-190000.db"), filepath.Join(folder, "wetside-20261014-200000.db"), filepath.Join(folder, "wetside-keep-me.db")}, left)
+	require.Equal(t, left[1], b.shown.Load().last.File)
+
+	_, err = history.Restore(t.Context(), left[1], t.TempDir())
+	require.NoError(t, err)
+	again, err := newBackups(t.Context(), b.site, zap.NewNop())
+	require.NoError(t, err)
+	require.Equal(t, b.shown.Load().last, again.shown.Load().last, "the newest copy is known again after a start")
+}
+
+func TestWithoutAFolderNothingIsCopiedAndAPressSaysHow(t *testing.T) {
+	b, _ := newCopying(t, config.Backup{})
+	require.False(t, b.due())
+	ctx, stop := context.WithCancel(t.Context())
+	done := make(chan struct{})
+	go func() { b.run(ctx); close(done) }()
+	require.ErrorContains(t, b.ask(ctx, "Ida"), "[backup] table")
+	stop()
+	<-done
+	require.ErrorContains(t, b.ask(ctx, "Ida"), "look again in a minute")
+}
+
+func TestTheSameFaultAgainIsCounted(t *testing.T) {
+	kept := &faults{}
+	log := kept.watch(zap.NewNop())
+	log.Info("all is well")
+	for range 3 {
+		log.Warn("a line is gone", zap.Error(os.ErrNotExist))
+	}
+	log.With(zap.Error(os.ErrClosed)).Error("a page failed")
+	list := kept.newest()
+	require.Len(t, list, 2)
+	require.Equal(t, "a page failed", list[0].Text)
+	require.Equal(t, os.ErrClosed.Error(), list[0].Why)
+	require.True(t, list[0].Grave)
+	require.Equal(t, 3, list[1].Count)
+	for i := range 2 * mostFaults {
+		log.Warn("another", zap.Error(&os.PathError{Op: "open", Path: string(rune('a' + i)), Err: os.ErrExist}))
+	}
+	require.Len(t, kept.newest(), mostFaults)
+}

@@ -1,0 +1,20 @@
+package daemon
+
+import (
+	"fmt"
+
+	"golang.org/x/sys/windows"
+)
+
+// diskSpace is how many bytes are free for this program, and how many there are, on
+// the disk of a folder.
+func diskSpace(folder string) (free, total uint64, err error) {
+	name, err := windows.UTF16PtrFromString(folder)
+	if err != nil {
+		return 0, 0, fmt.Errorf("asking the disk of %s: %w", folder, err)
+	}
+	if err := windows.GetDiskFreeSpaceEx(name, &free, &total, nil); err != nil {
+		return 0, 0, fmt.Errorf("asking the disk of %s: %w", folder, err)
+	}
+	return free, total, nil
+}

@@ -1,0 +1,47 @@
+package daemon
+
+import (
+	"context"
+	"path/filepath"
+	"runtime"
+
+	"wetside/daemon/config"
+	"wetside/dashboard"
+)
+
+// keeping is what the keeper's page sees of a site.
+type keeping struct {
+	*site
+	backups *backups
+	faults  *faults
+}
+
+var _ dashboard.Keeping = keeping{}
+
+// settings is the configuration in force.
+func (s *site) settings() config.Config {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	return s.config
+}
+
+// House says how the program and its computer stand.
+func (k keeping) House() dashboard.House {
+	c, h, state := k.settings(), k.store.Health(), k.backups.shown.Load()
+	house := dashboard.House{
+		Version: k.version, Go: runtime.Version(), System: runtime.GOOS + "/" + runtime.GOARCH, Started: k.started.Wall,
+		Folder: c.Data, HistoryBytes: h.FileBytes + h.LogBytes, HistoryProblem: h.Problem, Unsealed: h.Unsealed,
+		BackupFolder: c.Backup.Folder, BackupEvery: c.Backup.Every, BackupKeep: c.Backup.Keep,
+		Backup: state.last, BackupProblem: state.problem, Faults: k.faults.newest(),
+	}
+	if whole, err := filepath.Abs(c.Data); err == nil {
+		house.Folder = whole
+	}
+	if free, total, err := diskSpace(c.Data); err == nil {
+		house.DiskFree, house.DiskTotal = free, total
+	}
+	return house
+}
+
+// BackUp copies the history now.
+func (k keeping) BackUp(ctx context.Context, person string) error { return k.backups.ask(ctx, person) }

@@ -1,0 +1,82 @@
+package dashboard_test
+
+import (
+	"errors"
+	"net/http"
+	"net/url"
+	"regexp"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"go.uber.org/zap"
+
+	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
+)
+
+func keeperPages(t *testing.T) (*pages, *viewtest.Keeping) {
+	t.Helper()
+	stage, err := viewtest.NewStage()
+	require.NoError(t, err)
+	stage.Begin()
+	stage.Publish()
+	keeping := viewtest.NewKeeping()
+	server, err := dashboard.New(dashboard.Options{View: stage, Keeping: keeping, Log: zap.NewNop(), Clock: stage.Clock})
+	require.NoError(t, err)
+	t.Cleanup(server.Close)
+	return &pages{stage, server, t}, keeping
+}
+
+func TestTheKeeperSeesHowTheComputerStands(t *testing.T) {
+	p, _ := keeperPages(t)
+	text := p.page("/keeper")
+	for _, want := range []string{"lines give good frames", "being kept", "48 MB in the file", "61 GB free of 256 GB", "48 MB, verified", "wetside-20260114-024600.db, record 311", "no such device", "3 times", "Error:", "/srv/darkroom/data"} {
+		require.Contains(t, text, want)
+	}
+	require.NotContains(t, text, "What to do: Make room")
+	require.Contains(t, p.page("/keeper?look=red"), `data-look="red"`)
+	require.Equal(t, http.StatusNotFound, evening(t).get("/keeper").Code)
+}
+
+func TestEveryTroubleOfTheComputerSaysWhatToDo(t *testing.T) {
+	for name, c := range map[string]struct {
+		change func(*dashboard.House)
+		want   []string
+	}{
+		"history":         {func(h *dashboard.House) { h.HistoryProblem = "the disk is full: make room" }, []string{"NOT BEING KEPT", "the disk is full: make room"}},
+		"little disk":     {func(h *dashboard.House) { h.DiskFree = 3_000_000_000 }, []string{"3.0 GB free", "Make room before it is full"}},
+		"unknown disk":    {func(h *dashboard.House) { h.DiskFree, h.DiskTotal = 0, 0 }, []string{"this system does not say"}},
+		"never backed up": {func(h *dashboard.House) { h.Backup = dashboard.Backup{} }, []string{"none made by this program"}},
+		"no folder":       {func(h *dashboard.House) { h.BackupFolder = "" }, []string{"Write a [backup] table"}},
+		"failed backup":   {func(h *dashboard.House) { h.BackupProblem = "no such folder" }, []string{"No such folder"}},
+		"old backup":      {func(h *dashboard.House) { h.Backup.At = h.Backup.At.Add(-72 * time.Hour) }, []string{`shape-stopped`}},
+		"no faults":       {func(h *dashboard.House) { h.Faults = nil }, []string{"None."}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			p, keeping := keeperPages(t)
+			keeping.Change(c.change)
+			text := p.page("/keeper")
+			for _, want := range c.want {
+				require.Contains(t, text, want)
+			}
+		})
+	}
+}
+
+func TestABackupIsMadeByAPressAndARefusalIsSaid(t *testing.T) {
+	p, keeping := keeperPages(t)
+	form := func(who string) url.Values {
+		token := regexp.MustCompile(`name="token" value="([A-Z2-7]+)"`).FindStringSubmatch(p.page("/keeper"))
+		require.NotNil(t, token)
+		return url.Values{"token": {token[1]}, "act": {"backup"}, "who": {who}}
+	}
+	require.Contains(t, p.page(p.post("/keeper", form("")).Header().Get("Location")), `role="alert"`)
+	require.Empty(t, keeping.Asked())
+	out := p.post("/keeper", form("Ida"))
+	require.Equal(t, http.StatusSeeOther, out.Code)
+	require.Contains(t, p.page(out.Header().Get("Location")), "Record 320: /media/disk/wetside-20260114-204600.db was made and verified.")
+	require.Equal(t, []string{"Ida"}, keeping.Asked())
+	keeping.Err = errors.New("the folder is not there: mount the disk")
+	require.Contains(t, p.page(p.post("/keeper", form("Ida")).Header().Get("Location")), "The folder is not there: mount the disk.")
+}
