@@ -41,6 +41,8 @@ func rooms() map[string][]string {
 		"rules":               {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules/alarm", "rules/session", "rules/ventilation", "rules/breathing"},
 		"daemon/history":      {"sensors", "rules"},
 		"daemon/history/pack": {},
+		"daemon/history/disk": {},
+		"daemon/people":       {"sensors", "rules", "daemon/history", "dashboard"},
 		"daemon/history/book": {},
 		"dashboard":           {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules"},
 		"dashboard/chart":     {},
@@ -48,7 +50,7 @@ func rooms() map[string][]string {
 		"daemon/intake":       {"sensors"},
 		"daemon/webhook":      {"sensors", "daemon/history"},
 		"daemon/config":       {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
-		"daemon":              {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/webhook", "daemon/settings", "daemon/audit"},
+		"daemon":              {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/webhook", "daemon/settings", "daemon/audit", "daemon/people"},
 		"daemon/wetside":      {"configs", "sensors", "chem", "rules", "daemon"},
 	}
 }

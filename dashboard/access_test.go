@@ -47,7 +47,10 @@ func whoMay() map[string]string {
 		"GET /labels": "reader", "GET /labels.pdf": "reader",
 		"GET /screen": "reader", "GET /screen/light": "reader", "POST /screen": "volunteer",
 		"GET /duties": "volunteer", "POST /duties": "volunteer", "GET /report": "volunteer",
-		"GET /report/report.pdf": "manager", "GET /report/report.zip": "manager",
+		"GET /report/report.pdf": "volunteer", "GET /report/report.zip": "volunteer",
+
+		"GET /sign-in": anybody, "POST /sign-in": anybody, "POST /sign-out": anybody, "GET /join": anybody, "POST /join": anybody,
+		"GET /people": "keeper", "POST /people": "keeper",
 	}
 }
 
@@ -130,7 +133,7 @@ func TestWhereReadingIsOpenNothingIsChangedWithoutSigningIn(t *testing.T) {
 		out := p.knock(route, "", nil)
 		turnedAway := out.Code == http.StatusUnauthorized || out.Code == http.StatusForbidden
 		require.Equal(t, least == anybody || least == "reader", !turnedAway, "%s: %d", route, out.Code)
-		if !strings.HasPrefix(route, "GET ") {
+		if !strings.HasPrefix(route, "GET ") && least != anybody {
 			require.True(t, turnedAway, route)
 		}
 	}

@@ -7,6 +7,8 @@ import (
 	"strconv"
 
 	"go.uber.org/zap"
+
+	"wetside/rules/access"
 )
 
 // page is what every page shares.
@@ -28,7 +30,25 @@ type page struct {
 	Refresh int
 	// Screen says what is known of the screen that a red page is shown on.
 	Screen screenState
+	// Caller is whoever signed in, or who may do so.
+	Caller caller
 	Body   any
+}
+
+// caller is what a page says of whoever looks at it.
+type caller struct {
+	Name, Role string
+	// Keeps is set for whoever may open the page of people, MaySignIn for whoever has
+	// not signed in where people do.
+	Keeps, MaySignIn bool
+}
+
+func (s *Server) callerOf(r *http.Request) caller {
+	who, known := access.From(r.Context())
+	if !known {
+		return caller{MaySignIn: s.door != nil}
+	}
+	return caller{Name: who.Name, Role: s.words.Say("role." + string(who.Role)), Keeps: who.Role.Covers(access.Keeper)}
 }
 
 // link leads to another page.
@@ -85,6 +105,7 @@ func lookOf(r *http.Request) look {
 // show draws a page as a whole before the first byte is sent, so that a page
 // is never cut in half by its own mistake.
 func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, p page) {
+	p.Caller = s.callerOf(r)
 	var out bytes.Buffer
 	if err := s.templates.ExecuteTemplate(&out, p.Here, p); err != nil {
 		s.log.Error("a page failed", zap.String("path", r.URL.Path), zap.Error(err))

@@ -32,6 +32,8 @@ type Options struct {
 	Past Past
 	// Keeping tells of the program and its computer; nil leaves the keeper's page out.
 	Keeping Keeping
+	// Fingerprint is that of the certificate with which the pages are served; empty without one.
+	Fingerprint string
 	// Metrics answers at /metrics; nil leaves that address unknown.
 	Metrics http.Handler
 	Log     *zap.Logger
@@ -59,6 +61,7 @@ type Server struct {
 	handler   http.Handler
 
 	openReading bool
+	fingerprint string
 
 	stop context.CancelFunc
 	done sync.WaitGroup
@@ -71,6 +74,7 @@ func New(o Options) (*Server, error) {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
 	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
+	s.fingerprint = o.Fingerprint
 	var err error
 	routed, err := s.routes(o.Metrics)
 	if err != nil {

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 
 	"wetside/daemon/history/book"
+	"wetside/daemon/history/disk"
 )
 
 // Backup writes a copy of the whole history to a new file, also while another
@@ -78,7 +79,7 @@ func vacuumInto(ctx context.Context, db *sql.DB, path string) error {
 	if err != nil {
 		return errors.Join(explain(err, ErrWrite, path), os.RemoveAll(half))
 	}
-	return explain(errors.Join(syncFile(half), os.Rename(half, path), syncFile(filepath.Dir(path))), ErrWrite, path)
+	return explain(errors.Join(disk.Sync(half), os.Rename(half, path), disk.Sync(filepath.Dir(path))), ErrWrite, path)
 }
 
 // markAsCopy lets the first start on a copy know that it is one.

@@ -9,6 +9,8 @@ import (
 	"path/filepath"
 	"sync"
 	"sync/atomic"
+
+	"wetside/daemon/history/disk"
 )
 
 // Store is an open history. Its methods may be called from any goroutine.
@@ -92,7 +94,7 @@ func lockFolder(dir string) (*os.File, error) {
 	if err != nil {
 		return nil, explain(err, ErrWrite, dir)
 	}
-	taken, err := lockFile(f)
+	taken, err := disk.Lock(f)
 	if err == nil && !taken {
 		err = fmt.Errorf("%w: %s: stop the other one, or give this one a data folder of its own", ErrLocked, dir)
 	}

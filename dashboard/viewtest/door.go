@@ -1,30 +1,147 @@
 package viewtest
 
 import (
+	"context"
+	"errors"
+	"sync"
+	"time"
+
 	"wetside/dashboard"
 	"wetside/rules/access"
 )
 
 // Door is an invented door. Whoever shows the name of a role as session or token
 // is let in with that role.
-type Door struct{}
+type Door struct {
+	mu      sync.Mutex
+	members []dashboard.Member
+}
 
 var _ dashboard.Door = (*Door)(nil)
 
-// MeterToken is the one token that opens the metrics.
-const MeterToken = "meter"
+// What opens the invented door: one token for the metrics, one password and one PIN
+// for everybody, and one invitation.
+const (
+	MeterToken = "meter"
+	Password   = "four invented words here"
+	PIN        = "2580"
+	Invitation = "ABCD-EFGH"
+)
 
-// NewDoor is a door behind which nobody is signed in yet.
-func NewDoor() *Door { return &Door{} }
+var errDoor = errors.New("this is refused by the invented door")
 
-// Known gives Ida in the role that is shown, or a script that reads.
+// NewDoor has a keeper, Kim, and a volunteer, Vera, and nobody is signed in.
+func NewDoor() *Door {
+	return &Door{members: []dashboard.Member{
+		{Name: "Kim", Role: access.Keeper, Since: Evening(), Joined: true},
+		{Name: "Vera", Role: access.Volunteer, Since: Evening(), Joined: true, PIN: true},
+		{Name: "Script of the wall", Since: Evening(), Joined: true, Script: "reading"},
+	}}
+}
+
+// Known gives Ida in the role that is shown, a member, or a script that reads.
 func (d *Door) Known(k dashboard.Key) (access.Person, bool) {
 	if k.Token == string(access.Reader) {
 		return access.Person{Name: "Invented script", Role: access.Reader}, true
 	}
-	role, err := access.ParseRole(k.Session + k.Token)
-	return access.Person{Name: "Ida", Role: role}, err == nil
+	if role, err := access.ParseRole(k.Session + k.Token); err == nil {
+		return access.Person{Name: "Ida", Role: role}, true
+	}
+	for _, m := range d.People() {
+		if m.Name == k.Session {
+			return access.Person{Name: m.Name, Role: m.Role}, true
+		}
+	}
+	return access.Person{}, false
 }
 
 // Measures knows one token.
 func (d *Door) Measures(token string) bool { return token == MeterToken }
+
+// SignIn lets a member in with the password or the PIN; the session is the name.
+func (d *Door) SignIn(_ context.Context, try dashboard.SignIn) (dashboard.Session, error) {
+	for _, m := range d.People() {
+		if m.Name == try.Name && (try.Password == Password || try.Here && m.PIN && try.PIN == PIN) {
+			return dashboard.Session{Key: m.Name, Until: time.Now().Add(time.Hour)}, nil
+		}
+	}
+	return dashboard.Session{}, errDoor
+}
+
+// SignOut forgets nothing: the browser does.
+func (d *Door) SignOut(context.Context, dashboard.Key) {}
+
+// Quick are the members with a PIN.
+func (d *Door) Quick() []string {
+	var names []string
+	for _, m := range d.People() {
+		if m.PIN {
+			names = append(names, m.Name)
+		}
+	}
+	return names
+}
+
+// Invited knows one invitation, for Nora.
+func (d *Door) Invited(code string) (access.Person, error) {
+	if code != Invitation {
+		return access.Person{}, errDoor
+	}
+	return access.Person{Name: "Nora", Role: access.Instructor}, nil
+}
+
+// Join takes the one invitation.
+func (d *Door) Join(_ context.Context, j dashboard.Joining) error {
+	who, err := d.Invited(j.Code)
+	if err != nil || j.Password != j.Again {
+		return errDoor
+	}
+	return d.add(dashboard.Member{Name: who.Name, Role: who.Role, Joined: true, PIN: j.PIN != ""})
+}
+
+func (d *Door) add(m dashboard.Member) error {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	m.Since = Evening()
+	d.members = append(d.members, m)
+	return nil
+}
+
+// People are the members.
+func (d *Door) People() []dashboard.Member {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return append([]dashboard.Member(nil), d.members...)
+}
+
+// Invite adds a member who has not joined.
+func (d *Door) Invite(_ context.Context, p access.Person) (string, error) {
+	return Invitation, d.add(dashboard.Member{Name: p.Name, Role: p.Role})
+}
+
+// Reset gives the one code.
+func (d *Door) Reset(_ context.Context, name string) (string, error) {
+	return Invitation, d.change(name, func(m *dashboard.Member) { m.Joined, m.PIN = false, false })
+}
+
+// ChangeRole changes a member.
+func (d *Door) ChangeRole(_ context.Context, p access.Person) error {
+	return d.change(p.Name, func(m *dashboard.Member) { m.Role = p.Role })
+}
+
+// Revoke leaves a member without a name, which nobody can show.
+func (d *Door) Revoke(_ context.Context, name string) error {
+	return d.change(name, func(m *dashboard.Member) { *m = dashboard.Member{Name: "nobody"} })
+}
+
+func (d *Door) change(name string, f func(*dashboard.Member)) error {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	for i := range d.members {
+		if d.members[i].Name == name {
+			f(&d.members[i])
+			return nil
+		}
+	}
+	return errDoor
+}

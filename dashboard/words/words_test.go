@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/dashboard/words"
+	"wetside/rules/access"
 	"wetside/sensors"
 )
 
@@ -48,6 +49,15 @@ func built() map[string]bool {
 	}
 	keys["title.index"], keys["title.error"], keys["title.screen-light"] = true, true, true
 	keys["labels.a4"], keys["labels.letter"] = true, true
+	for _, r := range access.Roles() {
+		keys["role."+string(r)], keys["role-may."+string(r)] = true, true
+	}
+	for _, end := range []string{"role", "reset-password", "revoke"} {
+		keys["people."+end], keys["button."+end] = true, true
+	}
+	for _, purpose := range []string{"metrics", "reading", "acting"} {
+		keys["script."+purpose] = true
+	}
 	for _, r := range sensors.FrameResults() {
 		keys["frame."+string(r)] = true
 	}

@@ -1,6 +1,6 @@
 //go:build unix
 
-package history
+package disk
 
 import (
 	"errors"
@@ -8,9 +8,9 @@ import (
 	"syscall"
 )
 
-// lockFile takes the lock for this process; the system releases it when the
+// Lock takes the lock for this process; the system releases it when the
 // process ends, however it ends.
-func lockFile(f *os.File) (taken bool, err error) {
+func Lock(f *os.File) (taken bool, err error) {
 	err = syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB)
 	if errors.Is(err, syscall.EWOULDBLOCK) {
 		return false, nil
@@ -18,8 +18,8 @@ func lockFile(f *os.File) (taken bool, err error) {
 	return err == nil, err
 }
 
-// syncFile waits until a file, or the names in a folder, are on disk.
-func syncFile(path string) error {
+// Sync waits until a file, or the names in a folder, are on disk.
+func Sync(path string) error {
 	f, err := os.Open(path)
 	if err != nil {
 		return err

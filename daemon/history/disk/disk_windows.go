@@ -1,4 +1,4 @@
-package history
+package disk
 
 import (
 	"errors"
@@ -7,9 +7,9 @@ import (
 	"golang.org/x/sys/windows"
 )
 
-// lockFile takes the lock for this process; the system releases it when the
+// Lock takes the lock for this process; the system releases it when the
 // process ends, however it ends.
-func lockFile(f *os.File) (taken bool, err error) {
+func Lock(f *os.File) (taken bool, err error) {
 	const flags = windows.LOCKFILE_EXCLUSIVE_LOCK | windows.LOCKFILE_FAIL_IMMEDIATELY
 	err = windows.LockFileEx(windows.Handle(f.Fd()), flags, 0, 1, 0, &windows.Overlapped{})
 	if errors.Is(err, windows.ERROR_LOCK_VIOLATION) {
@@ -18,9 +18,9 @@ func lockFile(f *os.File) (taken bool, err error) {
 	return err == nil, err
 }
 
-// syncFile waits until a file is on disk. Windows keeps the names in a folder
+// Sync waits until a file is on disk. Windows keeps the names in a folder
 // by itself.
-func syncFile(path string) error {
+func Sync(path string) error {
 	if info, err := os.Stat(path); err != nil || info.IsDir() {
 		return err
 	}

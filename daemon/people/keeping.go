@@ -1,0 +1,89 @@
+package people
+
+import (
+	"context"
+	"slices"
+	"strings"
+
+	"wetside/dashboard"
+	"wetside/rules/access"
+)
+
+// by is who asks, from the context of a request.
+func (r *Roster) by(ctx context.Context) By {
+	who, _ := access.From(ctx)
+	return By{Name: who.Name, Role: who.Role, At: r.options.Clock.Now().Wall}
+}
+
+// Invite gives the code with which a new person may join; see [dashboard.Door].
+func (r *Roster) Invite(ctx context.Context, p access.Person) (code string, err error) {
+	err = r.change(ctx, func(reg *register) (err error) {
+		code, err = reg.invite(p.Name, p.Role, r.by(ctx))
+		return err
+	})
+	return code, err
+}
+
+// Reset gives the code with which somebody chooses another password; see [dashboard.Door].
+func (r *Roster) Reset(ctx context.Context, name string) (code string, err error) {
+	err = r.change(ctx, func(reg *register) (err error) {
+		code, err = reg.reset(name, r.by(ctx))
+		return err
+	})
+	return code, err
+}
+
+// ChangeRole gives somebody another role; see [dashboard.Door].
+func (r *Roster) ChangeRole(ctx context.Context, p access.Person) error {
+	return r.change(ctx, func(reg *register) error { return reg.change(p.Name, p.Role, r.by(ctx)) })
+}
+
+// Revoke takes an account, an invitation or a token away; see [dashboard.Door].
+func (r *Roster) Revoke(ctx context.Context, name string) error {
+	return r.change(ctx, func(reg *register) error { return reg.revoke(name, r.by(ctx)) })
+}
+
+// People lists who may sign in, by name; see [dashboard.Door].
+func (r *Roster) People() []dashboard.Member {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.register.members(r.sessions)
+}
+
+// members lists accounts, open invitations and tokens.
+func (r *register) members(lasting sessions) []dashboard.Member {
+	var list []dashboard.Member
+	for _, a := range r.Accounts {
+		m := dashboard.Member{Name: a.Name, Role: a.Role, Since: a.Since, Joined: a.Password != "", PIN: a.PIN != ""}
+		for _, s := range lasting {
+			if s.Account == a.ID && s.Epoch == a.Epoch {
+				m.Sessions++
+			}
+		}
+		list = append(list, m)
+	}
+	for _, i := range r.Invitations {
+		if i.Account == "" {
+			list = append(list, dashboard.Member{Name: i.Name, Role: i.Role, Since: i.Until.Add(-invitationFor)})
+		}
+	}
+	for _, t := range r.Tokens {
+		list = append(list, dashboard.Member{Name: t.Name, Since: t.Since, Joined: true, Script: string(t.For)})
+	}
+	slices.SortFunc(list, func(a, b dashboard.Member) int { return strings.Compare(folded(a.Name), folded(b.Name)) })
+	return list
+}
+
+// Quick are the people who chose a PIN; see [dashboard.Door].
+func (r *Roster) Quick() []string {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	var names []string
+	for _, a := range r.register.Accounts {
+		if a.PIN != "" {
+			names = append(names, a.Name)
+		}
+	}
+	slices.Sort(names)
+	return names
+}

@@ -1,0 +1,160 @@
+package people
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
+
+	"wetside/rules/access"
+)
+
+// register is who may sign in, as the file keeps it. Of every secret it holds only
+// what a secret can be checked with.
+type register struct {
+	Accounts    []account    `json:"accounts"`
+	Invitations []invitation `json:"invitations"`
+	Tokens      []token      `json:"tokens"`
+	// Untold are acts that the record book does not have yet.
+	Untold []note `json:"untold"`
+}
+
+type account struct {
+	ID       string      `json:"id"`
+	Name     string      `json:"name"`
+	Role     access.Role `json:"role"`
+	Password string      `json:"password"` // as [secret.String] writes it; empty until an invitation is taken up
+	PIN      string      `json:"pin,omitempty"`
+	Since    time.Time   `json:"since"`
+	// Epoch grows when every session of the account is to end.
+	Epoch int `json:"epoch"`
+}
+
+// invitation lets its bearer choose a password, once: for a new account, or for the
+// one that it names.
+type invitation struct {
+	Code    string      `json:"code"` // as [keyHash] gives it
+	Name    string      `json:"name"`
+	Role    access.Role `json:"role"`
+	Account string      `json:"account,omitempty"`
+	Until   time.Time   `json:"until"`
+}
+
+// token lets a script in.
+type token struct {
+	Key   string    `json:"key"` // as [keyHash] gives it
+	Name  string    `json:"name"`
+	For   Purpose   `json:"for"`
+	Since time.Time `json:"since"`
+}
+
+// note is an act on the register, for the record book.
+type note struct {
+	Kind    string      `json:"kind"`
+	At      time.Time   `json:"at"`
+	By      string      `json:"by"`
+	ByRole  access.Role `json:"by_role,omitempty"`
+	Content content     `json:"content"`
+}
+
+// content is what a record about people says. It never holds a secret.
+type content struct {
+	Name string      `json:"name,omitempty"`
+	Role access.Role `json:"role,omitempty"`
+	For  Purpose     `json:"for,omitempty"`
+	From string      `json:"from,omitempty"`
+	With string      `json:"with,omitempty"`
+	// Tries is how many failed.
+	Tries int `json:"tries,omitempty"`
+}
+
+// The kinds of record about people.
+const (
+	KindInvited      = "person invited"
+	KindJoined       = "person joined"
+	KindRoleChanged  = "role changed"
+	KindReset        = "password reset"
+	KindRevoked      = "person revoked"
+	KindTokenMade    = "token made"
+	KindTokenRevoked = "token revoked"
+	KindSignedIn     = "signed in"
+	KindSignedOut    = "signed out"
+	KindSignInFailed = "sign-in failed"
+)
+
+// Purpose is what a token opens.
+type Purpose string
+
+// The purposes of a token.
+const (
+	ForMetrics Purpose = "metrics" // the metrics alone
+	ForReading Purpose = "reading" // the pages and the present state, to look at
+	ForActing  Purpose = "acting"  // the forms too, as a volunteer
+)
+
+// ParsePurpose reads a purpose.
+func ParsePurpose(text string) (Purpose, error) {
+	if slices.Contains([]Purpose{ForMetrics, ForReading, ForActing}, Purpose(text)) {
+		return Purpose(text), nil
+	}
+	return "", fmt.Errorf("%q is no purpose of a token: expected metrics, reading or acting", text)
+}
+
+// By is who changes the register, and when.
+type By struct {
+	Name string
+	Role access.Role
+	At   time.Time
+}
+
+const (
+	longestName   = 60
+	invitationFor = 3 * 24 * time.Hour
+)
+
+// tidyName gives a name as it is kept, or says what is wrong with it.
+func tidyName(text string) (string, error) {
+	name := norm.NFC.String(strings.Join(strings.Fields(text), " "))
+	switch {
+	case name == "":
+		return "", errors.New("a name is missing: write it as the others know it")
+	case utf8.RuneCountInString(name) > longestName:
+		return "", fmt.Errorf("this name is too long: expected at most %d characters", longestName)
+	case !utf8.ValidString(text) || strings.ContainsFunc(name, func(r rune) bool { return !unicode.IsGraphic(r) }):
+		return "", errors.New("this name holds signs that can't be shown: write it in letters")
+	}
+	return name, nil
+}
+
+// folded is a name as it is compared.
+func folded(name string) string {
+	return strings.ToLower(norm.NFKC.String(strings.Join(strings.Fields(name), " ")))
+}
+
+func (r *register) note(kind string, by By, c content) {
+	r.Untold = append(r.Untold, note{Kind: kind, At: by.At, By: by.Name, ByRole: by.Role, Content: c})
+}
+
+// find gives the account of a name; nil when there is none.
+func (r *register) find(name string) *account {
+	for i := range r.Accounts {
+		if folded(r.Accounts[i].Name) == folded(name) {
+			return &r.Accounts[i]
+		}
+	}
+	return nil
+}
+
+func (r *register) byID(id string) *account {
+	for i := range r.Accounts {
+		if r.Accounts[i].ID == id {
+			return &r.Accounts[i]
+		}
+	}
+	return nil
+}

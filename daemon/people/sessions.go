@@ -1,0 +1,138 @@
+package people
+
+import (
+	"path/filepath"
+	"slices"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/dashboard"
+	"wetside/rules/access"
+)
+
+// sessionsName is the file of sessions in the data folder.
+const sessionsName = "sessions.json"
+
+// mostSessions is how many sessions one account may have; the one that ends first
+// gives way to a new one.
+const mostSessions = 20
+
+// session is one browser that signed in.
+type session struct {
+	Key     string    `json:"key"` // as [keyHash] gives it
+	Account string    `json:"account"`
+	Epoch   int       `json:"epoch"`
+	Until   time.Time `json:"until"`
+	// Here is set for a session that a PIN began: it counts on this computer alone.
+	Here bool `json:"here,omitempty"`
+}
+
+// sessions are those that last, by key.
+type sessions map[string]session
+
+func loadSessions(dir string) (sessions, error) {
+	var list []session
+	err := readJSON(filepath.Join(dir, sessionsName), &list)
+	all := sessions{}
+	for _, s := range list {
+		all[s.Key] = s
+	}
+	return all, err
+}
+
+// add begins a session and gives the key that the browser keeps.
+func (all sessions) add(s session) (key string) {
+	var mine []session
+	for _, other := range all {
+		if other.Account == s.Account {
+			mine = append(mine, other)
+		}
+	}
+	slices.SortFunc(mine, func(a, b session) int { return a.Until.Compare(b.Until) })
+	for ; len(mine) >= mostSessions; mine = mine[1:] {
+		delete(all, mine[0].Key)
+	}
+	key, s.Key = newKey()
+	all[s.Key] = s
+	return key
+}
+
+// dropEnded takes out what is over, and says whether anything was.
+func (all sessions) dropEnded(now time.Time) bool {
+	before := len(all)
+	for k, s := range all {
+		if !now.Before(s.Until) {
+			delete(all, k)
+		}
+	}
+	return len(all) < before
+}
+
+// keepSessions writes the sessions down. A session that can't be written holds until
+// the next start: with a full disk people must still get at the alarms.
+func (r *Roster) keepSessions() {
+	list := make([]session, 0, len(r.sessions))
+	for _, s := range r.sessions {
+		list = append(list, s)
+	}
+	slices.SortFunc(list, func(a, b session) int { return a.Until.Compare(b.Until) })
+	if err := writeJSON(filepath.Join(r.options.Dir, sessionsName), list); err != nil {
+		r.options.Log.Warn("sessions are not kept over a restart", zap.Error(err))
+	}
+}
+
+// Known gives the person of a session or a token; see [dashboard.Door].
+func (r *Roster) Known(k dashboard.Key) (access.Person, bool) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if k.Token != "" {
+		return r.byToken(k.Token)
+	}
+	_, a := r.holder(k)
+	if a == nil {
+		return access.Person{}, false
+	}
+	return access.Person{Name: a.Name, Role: a.Role}, true
+}
+
+// holder gives a session that lasts, and its account.
+func (r *Roster) holder(k dashboard.Key) (session, *account) {
+	if k.Session == "" {
+		return session{}, nil
+	}
+	s, known := r.sessions[keyHash(k.Session)]
+	a := r.register.byID(s.Account)
+	if !known || a == nil || a.Epoch != s.Epoch || s.Here && !k.Here || !r.options.Clock.Now().Wall.Before(s.Until) {
+		return session{}, nil
+	}
+	return s, a
+}
+
+func (r *Roster) byToken(key string) (access.Person, bool) {
+	t, known := r.token(key)
+	switch {
+	case known && t.For == ForReading:
+		return access.Person{Name: t.Name, Role: access.Reader}, true
+	case known && t.For == ForActing:
+		return access.Person{Name: t.Name, Role: access.Volunteer}, true
+	}
+	return access.Person{}, false
+}
+
+func (r *Roster) token(key string) (token, bool) {
+	kept := keyHash(key)
+	at := slices.IndexFunc(r.register.Tokens, func(t token) bool { return t.Key == kept })
+	if at < 0 {
+		return token{}, false
+	}
+	return r.register.Tokens[at], true
+}
+
+// Measures says whether a token is one for the metrics; see [dashboard.Door].
+func (r *Roster) Measures(key string) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	t, known := r.token(key)
+	return known && t.For == ForMetrics
+}

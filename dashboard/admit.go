@@ -1,0 +1,132 @@
+package dashboard
+
+import (
+	"net/http"
+	"net/url"
+
+	"wetside/rules/access"
+)
+
+// admit puts a decision in front of a route. Where nobody signs in, everybody on
+// this computer may use everything.
+func (s *Server) admit(d decision, next http.Handler) http.Handler {
+	if s.door == nil || d.open {
+		return next
+	}
+	if d.measures {
+		return s.measured(next)
+	}
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		who, known := s.door.Known(keyOf(r))
+		switch {
+		case !known && d.reading && s.openReading:
+			next.ServeHTTP(w, r)
+		case !known:
+			s.askWho(w, r)
+		case d.reading:
+			next.ServeHTTP(w, r.WithContext(access.With(r.Context(), who)))
+		case !who.Role.Covers(d.least):
+			s.refuse(w, r, d.least)
+		default:
+			s.admitAct(w, r.WithContext(access.With(r.Context(), who)), next)
+		}
+	})
+}
+
+// measured lets only a token for the metrics through.
+func (s *Server) measured(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !s.door.Measures(keyOf(r).Token) {
+			w.Header().Set("WWW-Authenticate", "Bearer")
+			s.fail(w, r, failure{http.StatusUnauthorized, s.words.Say("access.token")})
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// admitAct lets a form through whose act the person may do. Whoever signed in acts
+// under the name of the account, whatever the form says.
+func (s *Server) admitAct(w http.ResponseWriter, r *http.Request, next http.Handler) {
+	if r.Method != http.MethodPost {
+		next.ServeHTTP(w, r)
+		return
+	}
+	if !s.readForm(w, r) {
+		return
+	}
+	who, _ := access.From(r.Context())
+	if least, above := actsAbove()[r.PostForm.Get("act")]; above && !who.Role.Covers(least) {
+		s.refuse(w, r, least)
+		return
+	}
+	r.PostForm.Set(nameField, who.Name)
+	r.Form.Set(nameField, who.Name)
+	next.ServeHTTP(w, r)
+}
+
+// readForm reads a form of bounded length, or answers that it can't be read.
+func (s *Server) readForm(w http.ResponseWriter, r *http.Request) bool {
+	r.Body = http.MaxBytesReader(w, r.Body, longestForm)
+	if err := r.ParseForm(); err != nil {
+		s.refuseForm(w, r, err)
+		return false
+	}
+	return true
+}
+
+// askWho leads a person to the page of signing in, and tells a script. A form is
+// kept, so that what was typed is there again afterwards.
+func (s *Server) askWho(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("WWW-Authenticate", "Bearer")
+	switch {
+	case wantsText(r), keyOf(r).Token != "", r.Header.Get("Accept") == "text/event-stream":
+		s.answer(w, r, failure{http.StatusUnauthorized, s.words.Say("access.sign-in")})
+	case r.Method == http.MethodPost:
+		if s.readForm(w, r) {
+			s.showSignIn(w, r, signInBody{Next: s.laterOf(r), Problem: s.words.Say("access.form-waits")})
+		}
+	default:
+		s.showSignIn(w, r, signInBody{Next: r.URL.RequestURI()})
+	}
+}
+
+// longestLater bounds an address that carries what was typed.
+const longestLater = 2000
+
+// laterOf is where a form that came too early leads once somebody has signed in.
+func (s *Server) laterOf(r *http.Request) string {
+	to := url.URL{Path: r.URL.Path}
+	q := url.Values{}
+	if t := readTyped(r.PostForm); t.Act != "" && validToken(t.Token) {
+		s.presses.keep(attempt{t, &problem{"act", s.words.Say("access.form-again")}})
+		q.Set("again", t.Token)
+	} else {
+		for name, values := range r.PostForm {
+			if name != "token" && name != nameField {
+				q[name] = values
+			}
+		}
+	}
+	if lookOf(r) == red {
+		q.Set("look", string(red))
+	}
+	if to.RawQuery = q.Encode(); len(to.RawQuery) > longestLater {
+		to.RawQuery = ""
+	}
+	return to.String()
+}
+
+// refuse answers somebody whose role does not cover what they ask for.
+func (s *Server) refuse(w http.ResponseWriter, r *http.Request, least access.Role) {
+	s.answer(w, r, failure{http.StatusForbidden, s.words.Say("access.role", s.words.Say("role."+string(least)))})
+}
+
+// answer tells a script in plain text what it tells a person on a page.
+func (s *Server) answer(w http.ResponseWriter, r *http.Request, f failure) {
+	if wantsText(r) {
+		sendText(w, f.status, f.sentence)
+		return
+	}
+	s.fail(w, r, f)
+}
