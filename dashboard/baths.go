@@ -32,6 +32,8 @@ type tray struct {
 	Shelf          string // where a tray that was filled from the shelf is seen to
 	Content        string
 	By, At, Volume string
+	// Lasting says whether it carries what is booked; nil where nothing wears it out.
+	Lasting *lastingLine
 	// Forecast is where its temperature goes; nil where nothing is measured.
 	Forecast    *forecastLine
 	Fill, Empty form
@@ -85,6 +87,9 @@ func (s *Server) bathsPage(w http.ResponseWriter, r *http.Request, in visit) {
 	body.Use = s.use(in, body.Look)
 	p := s.pageFor("baths", body.Look, in)
 	if body.Use != nil {
+		for i, t := range body.Trays {
+			body.Trays[i].Lasting = body.Use.Lasting[t.ID]
+		}
 		p.Styles = append(p.Styles, "shelf.css")
 	}
 	p.Body = body

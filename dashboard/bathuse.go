@@ -23,13 +23,15 @@ type useBody struct {
 	Session    string
 	Next       string
 	Developers []developerUse
+	Lasting    map[string]*lastingLine // by bath
 }
 
 // developerUse is a developer with its time and what was told of it.
 type developerUse struct {
 	Bath, Name, Time, Told, Seconds, Token string
 	Announce                               bool
-	Emergence, Fresh                       string // addresses of the forms
+	Emergence, Fresh, Right                string // addresses of the forms
+	Factors                                []string
 }
 
 // use gives what can be entered of the baths of a room; nil where no tray was filled from the shelf.
@@ -37,7 +39,7 @@ func (s *Server) use(in visit, l look) *useBody {
 	if s.shelf == nil {
 		return nil
 	}
-	body := &useBody{Look: l, Room: in.snap.Room, Token: newToken(), Next: "/rooms/" + in.snap.Room + "/baths"}
+	body := &useBody{Look: l, Room: in.snap.Room, Token: newToken(), Next: "/rooms/" + in.snap.Room + "/baths", Lasting: map[string]*lastingLine{}}
 	s.shelf.Look(func(b *ShelfBook) {
 		c := shelfContext{s.figures(in.site), b}
 		for _, t := range b.Trays {
@@ -46,6 +48,7 @@ func (s *Server) use(in visit, l look) *useBody {
 				continue
 			}
 			body.Trays = append(body.Trays, held.Container)
+			body.Lasting[t.Bath] = c.lasting(t)
 		}
 		body.Sizes, body.Materials = c.options(fromSizes, nil), c.options(fromMaterial, nil)
 		body.Materials[0].Chosen = true
@@ -77,6 +80,10 @@ func (c shelfContext) developer(view rules.BathView, next string) developerUse {
 		d.Emergence = "/shelf/enter/test-done?" + q.Encode()
 		q.Set("baseline", "on")
 		d.Fresh = "/shelf/enter/test-done?" + q.Encode()
+		d.Right = "/shelf/enter/print-timed?" + url.Values{"container": {held.Container}, "next": {next}}.Encode()
+		if view.Portion.Known != nil {
+			d.Factors = c.factorLines(held.Product, view.Portion.Known.Emergence.Now)
+		}
 	}
 	return d
 }

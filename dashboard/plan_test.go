@@ -59,3 +59,42 @@ func TestWorkIsBookedOnAPage(t *testing.T) {
 	require.Contains(t, s.refused("work-booked", with(class("6"), "begins", "tonight")), "is not a date with a time")
 	require.Contains(t, s.refused("work-booked", with(class("6"), "students", "0")), "cannot be booked")
 }
+
+// The fixer carries 80 sheets to the US gallon by its handbook: 2 L carry 42.
+func TestTheBathsPageSaysWhetherTheBathsLastTheClass(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.SessionOpened{Session: "north session", Title: "Class", Lead: "Ada"}, mixed("F1", "Fixer tray", 200, 1800))
+	s.Publish()
+	text := s.page("/rooms/north/baths")
+	require.Contains(t, text, "About 42 sheets 8x10 of resin-coated paper left.")
+	require.Contains(t, text, "The Darkroom Cookbook")
+	require.Contains(t, text, "Book tonight's work")
+	s.enters("work-booked", class("4"))
+	s.Publish()
+	text = s.page("/rooms/north/baths")
+	require.Regexp(t, `(?s)ENOUGH.*About 42 sheets 8x10in left; 40 of 40 booked are still to come`, text)
+	sheets := ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 10, SheetArea: ledger.EightByTen}
+	s.does(sheets)
+	require.Contains(t, s.page("/rooms/north/baths"), "About 32 sheets 8x10in left; 30 of 40 booked are still to come")
+	s.enters("work-booked", with(class("6"), "title", "Second class"))
+	// 100 booked, 10 done, 90 to come, 32.27 left: 57.73 sheets short at 21.13 a litre.
+	require.Regexp(t, `(?s)SHORT.*90 of 100 booked are still to come.*It takes 2732 mL of fresh bath more`, s.page("/rooms/north/baths"))
+	require.NotContains(t, s.page("/rooms/north/baths?look=red"), "look-day.css")
+	s.does(ledger.BottleFound{Container: "jug", Where: "sink", Volume: 700, Capacity: 1000})
+}
+
+func TestAPersonsFactorGivesATimeOfItsOwn(t *testing.T) {
+	s := stocked(t)
+	mix := mixed("D1", "Developer tray", 200, 1800)
+	mix.Name, mix.Product, mix.Class, mix.From = "Print developer", "print-developer", ledger.PrintDeveloper, "PD bottle"
+	s.does(mix)
+	for range 3 {
+		s.enters("print-timed", url.Values{"container": {"Developer tray"}, "emergence_s": {"12"}, "seconds": {"2:00"}, "who": {"Ada"}})
+	}
+	s.book.Look(func(b *dashboard.ShelfBook) {
+		f, err := b.Factor("print-developer", "Ada")
+		require.NoError(t, err)
+		require.InDelta(t, 10, f.Value, 1e-9)
+	})
+	require.Contains(t, s.refused("print-timed", url.Values{"container": {"Developer tray"}, "emergence_s": {"12"}, "seconds": {"2.00"}, "who": {"Ada"}}), "can be read in two ways")
+}

@@ -74,3 +74,14 @@ func (l *Ledger) Factor(product, person string) (chem.Factor, error) {
 	}
 	return chem.FactorOf(person, seen)
 }
+
+// Judges lists who timed prints in a product, by name.
+func (l *Ledger) Judges(product string) []string {
+	names := map[string]bool{}
+	for _, t := range l.now.timed {
+		if t.product == product {
+			names[t.seen.Person] = true
+		}
+	}
+	return sortedKeys(names)
+}

@@ -86,6 +86,11 @@ func (b Balance) closed(area quantity.SquareMetre, losses Losses) Balance {
 	return b
 }
 
+// Processed is the area that went through the baths of a class in a session.
+func (l *Ledger) Processed(session string, class Class) quantity.SquareMetre {
+	return l.now.processed(session, class)
+}
+
 // processed is the area that went through the baths of a class in a session.
 func (s *state) processed(session string, class Class) quantity.SquareMetre {
 	area := quantity.SquareMetre(0)

@@ -1,0 +1,153 @@
+package dashboard
+
+import (
+	"math"
+	"net/url"
+	"slices"
+	"time"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
+)
+
+// lastingLine says whether a bath carries what is booked for tonight.
+type lastingLine struct {
+	Word, Shape string // empty while nothing is booked
+	Text        string
+	Short       string // what would make up for the rest
+	Source      string
+	Book        string // where the work is booked, while none is
+}
+
+// around is how far from now work begins that counts as tonight's.
+const around = 12 * time.Hour
+
+// tonightsWork is what is booked for a room about now.
+func (c shelfContext) tonightsWork(room string) []ledger.Work {
+	return slices.DeleteFunc(c.book.Work(c.book.At.Add(-around), c.book.At.Add(around)), func(w ledger.Work) bool { return c.roomOf(w.Entry) != room })
+}
+
+// roomOf is the room that a record belongs to.
+func (c shelfContext) roomOf(number uint64) string {
+	at := slices.IndexFunc(c.book.Records, func(r ShelfRecord) bool { return r.Number == number })
+	if at < 0 {
+		return ""
+	}
+	return c.book.Records[at].Room
+}
+
+// lasting says of a tray how many sheets it still carries, and whether that is
+// enough; nil for one that holds nothing of the shelf, or that no sheet wears out.
+func (c shelfContext) lasting(t ShelfTray) *lastingLine {
+	held, ok := c.book.InTray(t.Bath, c.book.At)
+	if !ok || held.Class == ledger.WashAid || held.Class == ledger.Toner {
+		return nil
+	}
+	product, _ := c.book.Catalogue.Product(held.Product)
+	work := slices.DeleteFunc(c.tonightsWork(t.Room), func(w ledger.Work) bool { return !processes(held.Class, w.Material) })
+	if len(work) == 0 {
+		return c.unbooked(product, held, t.Room)
+	}
+	booked, needed, least := c.toCome(t.Room, held.Class, work, product)
+	part, sure := UsedPart(product, held)
+	if part < 0 || least.Value == 0 {
+		return &lastingLine{Word: c.words.Say("lasts.unknown"), Shape: "low", Text: c.words.Say("lasts.no-capacity")}
+	}
+	perLitre, _ := least.AreaPerLitre()
+	bath := chem.Bath{Volume: held.Volume, Capacity: chem.Capacity{PerLitre: perLitre, Source: least.Source}}
+	bath.Used = quantity.SquareMetre(part) * bath.Capacity.Of(held.Volume)
+	line := &lastingLine{Source: c.sourced(least.Source, least.Standing)}
+	if needed.SheetsEach == 0 {
+		line.Word, line.Shape, line.Text = c.words.Say("lasts.enough"), "moving", c.words.Say("lasts.all-done", booked)
+		return line
+	}
+	l, err := bath.Lasts(needed)
+	if err != nil {
+		return &lastingLine{Word: c.words.Say("lasts.unknown"), Shape: "low", Text: sentenceOf(err)}
+	}
+	line.Word, line.Shape = c.words.Say("lasts.enough"), "moving"
+	line.Text = c.words.Say("lasts.left", l.SheetsLeft, needed.Sheet.Name, needed.SheetsEach, booked)
+	if !l.Enough {
+		line.Word, line.Shape = c.words.Say("lasts.short"), "stopped"
+		line.Short = c.words.Say("lasts.mix", c.volume(l.Short))
+	}
+	if !sure || least.Standing == ledger.Unverified {
+		line.Text += " " + c.words.Say("lasts.unverified")
+	}
+	return line
+}
+
+// processes says whether a material goes through a class of bath.
+func processes(class ledger.Class, m ledger.Material) bool {
+	switch class {
+	case ledger.PrintDeveloper:
+		return m != ledger.Film
+	case ledger.FilmDeveloper:
+		return m == ledger.Film
+	}
+	return true
+}
+
+// unbooked is what is left of a bath while nothing is booked.
+func (c shelfContext) unbooked(p ledger.Product, held ledger.Contents, room string) *lastingLine {
+	q := url.Values{"room": {room}, "begins": {c.typedMoment(c.book.At)}, "next": {"/rooms/" + room + "/baths"}}
+	line := &lastingLine{Text: c.words.Say("lasts.no-capacity"), Book: "/shelf/enter/work-booked?" + q.Encode()}
+	part, _ := UsedPart(p, held)
+	for _, m := range ledger.Materials() {
+		least, perLitre := tightest(p, m)
+		if part < 0 || perLitre == 0 || !processes(held.Class, m) {
+			continue
+		}
+		left := max(0, (1-part)*float64(perLitre)*float64(held.Volume)/1000)
+		line.Text = c.words.Say("lasts.left-of", int(math.Floor(left/float64(ledger.EightByTen)+1e-9)), string(m))
+		line.Source = c.sourced(least.Source, least.Standing)
+		break
+	}
+	return line
+}
+
+// toCome is how many sheets are booked, what of them is still to come as one booking
+// of their size, and the capacity that it is held against. Where materials differ, each
+// counts by what it takes of the bath.
+func (c shelfContext) toCome(room string, class ledger.Class, work []ledger.Work, p ledger.Product) (booked int, left chem.Booking, least ledger.Capacity) {
+	least, perLitre := tightest(p, work[0].Material)
+	left = chem.Booking{Students: 1, Sheet: chem.Sheet{Name: c.sheetName(work[0].SheetArea), Area: work[0].SheetArea}}
+	area := quantity.SquareMetre(0)
+	for _, w := range work {
+		of, each := tightest(p, w.Material)
+		if each == 0 {
+			return 0, left, ledger.Capacity{}
+		}
+		if of.Standing == ledger.Unverified {
+			least.Standing = of.Standing
+		}
+		booked += w.Sheets()
+		area += w.SheetArea * quantity.SquareMetre(w.Sheets()) * (perLitre / each)
+	}
+	for _, s := range c.openSessions(room) {
+		area -= c.book.Processed(s.ID, class)
+	}
+	left.SheetsEach = max(0, int(math.Ceil(float64(area/left.Sheet.Area)-1e-6)))
+	return booked, left, least
+}
+
+// factorLines are the times by first appearance, for everybody and for each who has a factor.
+func (c shelfContext) factorLines(product string, emergence []time.Duration) []string {
+	var lines []string
+	for _, person := range append(c.book.Judges(product), "") {
+		f, err := c.book.Factor(product, person)
+		if err != nil {
+			continue
+		}
+		t, err := f.Time(emergence...)
+		if err != nil {
+			continue
+		}
+		line := c.words.Say("use.factor", chem.MinutesSeconds(t), number(f.Value, 1), f.Source)
+		if !slices.Contains(lines, line) {
+			lines = append(lines, line)
+		}
+	}
+	return lines
+}
