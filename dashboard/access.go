@@ -73,6 +73,7 @@ func decisions() map[string]decision {
 		"GET /screen/light": reading,
 		"POST /screen":      volunteer,
 
+		"GET /weeks":             volunteer,
 		"GET /duties":            volunteer,
 		"POST /duties":           volunteer,
 		"GET /report":            volunteer,

@@ -46,7 +46,7 @@ func whoMay() map[string]string {
 		"GET /keeper": "volunteer", "POST /keeper": "keeper",
 		"GET /labels": "reader", "GET /labels.pdf": "reader",
 		"GET /screen": "reader", "GET /screen/light": "reader", "POST /screen": "volunteer",
-		"GET /duties": "volunteer", "POST /duties": "volunteer", "GET /report": "volunteer",
+		"GET /weeks": "volunteer", "GET /duties": "volunteer", "POST /duties": "volunteer", "GET /report": "volunteer",
 		"GET /report/report.pdf": "volunteer", "GET /report/report.zip": "volunteer",
 
 		"GET /sign-in": anybody, "POST /sign-in": anybody, "POST /sign-out": anybody, "GET /join": anybody, "POST /join": anybody,
@@ -72,7 +72,7 @@ func guarded(t *testing.T, change func(*dashboard.Options)) *pages {
 	stage.Publish()
 	shelf := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{})
 	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
-	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: viewtest.NewOffice(), Screens: &viewtest.Screens{}, Keeping: viewtest.NewKeeping(), Door: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
+	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: viewtest.NewOffice(), Past: viewtest.NewPast(), Screens: &viewtest.Screens{}, Keeping: viewtest.NewKeeping(), Door: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
 	if change != nil {
 		change(&o)
 	}

@@ -19,7 +19,7 @@ const (
 	// seriesWithin is how long the history may take to answer.
 	seriesWithin = 10 * time.Second
 	// chartPoints is about how many steps a drawing has; several lines share twice as many.
-	chartPoints = 600
+	chartPoints = 400
 	longestSpan = 100 * 366 * oneDay
 	// mostDrawn is how many channels are drawn on one page.
 	mostDrawn = 4

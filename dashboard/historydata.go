@@ -3,6 +3,7 @@ package dashboard
 import (
 	"encoding/json"
 	"math"
+	"slices"
 	"time"
 
 	"wetside/dashboard/chart"
@@ -30,13 +31,13 @@ type readingLine struct {
 	High  []int64      `json:"high,omitempty"`
 	Count []int        `json:"count,omitempty"`
 	Gaps  []readingGap `json:"gaps,omitempty"`
+	// Causes are the causes of the gaps.
+	Causes []string `json:"causes,omitempty"`
 }
 
-type readingGap struct {
-	From  int64  `json:"from"` // seconds since the beginning of the span
-	To    int64  `json:"to"`
-	Cause string `json:"cause"`
-}
+// readingGap is a gap: when it began, in seconds since the beginning of the span, how
+// many seconds it lasted, and which of the causes it has.
+type readingGap [3]int64
 
 // readings gathers the lines of a drawing for the script.
 func (d drawHistory) readings(lines []pastLine, c chart.Chart) string {
@@ -77,7 +78,11 @@ func (d drawHistory) readingLine(name string, l chart.Line, scale float64) readi
 		if to.IsZero() {
 			to = d.span.to
 		}
-		out.Gaps = append(out.Gaps, readingGap{seconds(g.From), seconds(to), g.Cause})
+		cause := slices.Index(out.Causes, g.Cause)
+		if cause < 0 {
+			cause, out.Causes = len(out.Causes), append(out.Causes, g.Cause)
+		}
+		out.Gaps = append(out.Gaps, readingGap{seconds(g.From), seconds(to) - seconds(g.From), int64(cause)})
 	}
 	return out
 }

@@ -18,7 +18,7 @@ type told[T any] struct {
 }
 
 // mostTold is how many rows a table of a history page has at most.
-const mostTold = 60
+const mostTold = 30
 
 func (t *told[T]) add(row T) {
 	if len(t.Rows) == mostTold {

@@ -32,7 +32,7 @@ func (s *Server) menuPlans() []menuPlan {
 		{"nav.chemistry", []destination{{"set-up", "set-up", true, false}, {"baths", "baths", true, false}, {"take-down", "take-down", true, false},
 			{"shelf", "/shelf", false, false}, {"mix", "/mix", false, false}, {"labels", "/labels", false, false}}},
 		{"nav.room-air", []destination{{"air", "air", true, false}, {"alarms", "alarms", true, false}}},
-		{"nav.record", []destination{{"history", "history", true, false}, {"duties", "/duties", false, false}, {"report", "/report", false, false}}},
+		{"nav.record", []destination{{"history", "history", true, false}, {"weeks", "/weeks", false, false}, {"duties", "/duties", false, false}, {"report", "/report", false, false}}},
 		{"nav.technics", []destination{{"probes", "probes", true, false}, {"keeper", "/keeper", false, false}, {"screen", "/screen", false, false}}},
 	}
 	return plans
@@ -47,6 +47,8 @@ func (s *Server) served(name string) bool {
 		return s.shelf != nil
 	case "duties", "report":
 		return s.office != nil
+	case "weeks":
+		return s.office != nil && s.past != nil
 	case "keeper":
 		return s.keeping != nil
 	case "screen":

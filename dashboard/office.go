@@ -34,6 +34,7 @@ type DutyEntry struct {
 
 // officeRoutes are the pages of duties and reports.
 func (s *Server) officeRoutes(mux *routes) {
+	mux.HandleFunc("GET /weeks", s.inOffice(s.weeksPage))
 	mux.HandleFunc("GET /duties", s.inOffice(s.dutiesPage))
 	mux.HandleFunc("POST /duties", s.inOffice(s.dutiesPost))
 	mux.HandleFunc("GET /report", s.inOffice(s.reportPage))

@@ -23,7 +23,7 @@ func officePages(t *testing.T) (*pages, *viewtest.Office) {
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
 	office := viewtest.NewOffice()
-	server, err := dashboard.New(dashboard.Options{View: stage, Office: office, Log: zap.NewNop(), Clock: stage.Clock})
+	server, err := dashboard.New(dashboard.Options{View: stage, Office: office, Past: viewtest.NewPast(), Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	return &pages{stage, server, t}, office

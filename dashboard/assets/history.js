@@ -25,7 +25,7 @@
   function unpack(line) {
     let at = 0;
     line.at = line.steps.map((step) => (at += step));
-    line.gaps = line.gaps || [];
+    line.gaps = (line.gaps || []).map(([from, lasted, cause]) => ({ from, to: from + lasted, cause: line.causes[cause] }));
     return line;
   }
 

@@ -19,26 +19,47 @@ func (d *drawing) curves() {
 	}
 }
 
-// curve draws each unbroken run of points: its envelope, then its mean. A single
-// point is drawn as a dot.
+// curve draws each unbroken run of points: its envelope, then its mean. A point that
+// stands alone between gaps is a short stroke at its mean, on one from its lowest to
+// its highest; all of them are one path, for a year may have hundreds.
 func (d *drawing) curve(i int, l Line) {
 	class := "chart-line"
 	if i > 0 {
 		class += " chart-line-" + strconv.Itoa(i+1)
 	}
 	var last Point
+	var alone []Point
 	for _, run := range d.runs(l) {
 		run = d.thin(run)
 		last = run[len(run)-1]
 		d.envelope(run)
 		if len(run) == 1 {
-			fmt.Fprintf(&d.out, `<circle class="chart-dot" cx="%s" cy="%s" r="2"/>`, coordinate(d.x(last.At)), coordinate(d.y(last.Mean)))
+			alone = append(alone, last)
 			continue
 		}
 		d.path(class, d.walk(run, func(p Point) float64 { return p.Mean }))
 	}
+	d.alone(d.thin(alone))
 	if len(d.Lines) > 1 && len(l.Points) > 0 {
 		d.number(i+1, d.x(last.At), d.y(last.Mean))
+	}
+}
+
+// alone draws the points that stand between gaps.
+func (d *drawing) alone(points []Point) {
+	var ranges, means strings.Builder
+	for _, p := range points {
+		x := d.x(p.At)
+		fmt.Fprintf(&means, "M%s %sh3", coordinate(x-1.5), coordinate(d.y(p.Mean)))
+		if p.Max-p.Min >= d.Step {
+			fmt.Fprintf(&ranges, "M%s %sV%s", coordinate(x), coordinate(d.y(p.Max)), coordinate(d.y(p.Min)))
+		}
+	}
+	if ranges.Len() > 0 {
+		d.path("chart-range", ranges.String())
+	}
+	if means.Len() > 0 {
+		d.path("chart-dot", means.String())
 	}
 }
 

@@ -39,6 +39,8 @@ const (
 	// narrowest is how wide a span is drawn at least.
 	narrowest = 3.0
 	mostRows  = 3
+	// crowd is how many alarms have rows of their own at most; more are counted in one.
+	crowd = 60
 )
 
 // item is a span on its place, or several that lie too close for places of their own.
@@ -57,7 +59,11 @@ func (d *drawing) layLanes() {
 	if len(d.Sessions.Spans) > 0 {
 		d.top += sessionHigh + laneApart
 	}
-	d.alarms = d.rows(d.Alarms, mostRows)
+	rows := mostRows
+	if len(d.Alarms.Spans) > crowd {
+		rows = 1
+	}
+	d.alarms = d.rows(d.Alarms, rows)
 	if n := float64(len(d.alarms)); n > 0 {
 		d.base -= n*(alarmHigh+2) + laneApart
 	}
@@ -67,7 +73,8 @@ func (d *drawing) layLanes() {
 }
 
 // rows puts the spans of a lane into rows, so that no two in one row touch. What
-// finds no row joins the last one that is in its way.
+// finds no row is counted with the one in its way, or cuts it short where that
+// began well before.
 func (d *drawing) rows(l Lane, most int) [][]item {
 	var rows [][]item
 	for _, s := range l.Spans {
@@ -96,10 +103,15 @@ func (l Lane) place(rows [][]item, it item, most int) [][]item {
 		return append(rows, []item{it})
 	}
 	last := &rows[most-1][len(rows[most-1])-1]
+	if end := last.left + 2*apart; it.left >= end {
+		last.right, last.seen = min(last.right, it.left-1), min(last.seen, it.left-1)
+		rows[most-1] = append(rows[most-1], it)
+		return rows
+	}
 	last.many++
 	last.right, last.seen = max(last.right, it.right), max(last.seen, it.seen)
 	last.answered = last.answered && it.answered
-	last.short, last.title = "", l.Many(last.many)
+	last.short, last.title = strconv.Itoa(last.many), l.Many(last.many)
 	return rows
 }
 
@@ -144,14 +156,18 @@ func (d *drawing) sessionLane() {
 }
 
 // alarm draws one alarm: full until somebody answered, open until it was over, with
-// a tick where it was answered and a stem up through the values where it came.
+// a tick where it was answered and a stem up through the values where it came. Several
+// that lie too close are an open box with their number.
 func (d *drawing) alarm(it item, y float64) {
 	d.rect("chart-alarm", box{it.left, y, it.right, y + alarmHigh}, it.title)
+	if it.many > 1 {
+		if width(it.short) <= it.right-it.left {
+			d.text(text{(it.left + it.right) / 2, y + alarmHigh - 1.5, "middle", it.short})
+		}
+		return
+	}
 	if it.seen > it.left {
 		d.rect("chart-unseen", box{it.left, y, max(it.seen, it.left+narrowest), y + alarmHigh}, it.title)
-	}
-	if it.many > 1 {
-		return
 	}
 	d.line("chart-stem", it.left, d.top, it.left, y)
 	if it.answered {
@@ -187,18 +203,22 @@ func (d *drawing) gapLane(name string, gaps []Gap, y float64) {
 // year may have hundreds.
 func (d *drawing) hatch(gaps []Gap, upper, lower float64) {
 	narrow := map[string]*strings.Builder{}
+	drawn := map[string]float64{} // how far each cause is drawn
 	for _, g := range gaps {
-		from, to := d.x(g.From), d.x(d.until(g.To))
+		from, to := max(d.x(g.From), drawn[g.Cause]), d.x(d.until(g.To))
 		switch {
 		case to <= from:
+			continue
 		case to-from > apart:
 			d.rect("chart-gap", box{from, upper, to, lower}, g.Cause)
 		default:
 			if narrow[g.Cause] == nil {
 				narrow[g.Cause] = &strings.Builder{}
 			}
-			fmt.Fprintf(narrow[g.Cause], "M%s %sH%sV%sH%sZ", coordinate(from), coordinate(upper), coordinate(max(to, from+1)), coordinate(lower), coordinate(from))
+			to = max(to, from+1)
+			fmt.Fprintf(narrow[g.Cause], "M%s %sh%sv%sh-%[3]sz", coordinate(from), coordinate(upper), coordinate(to-from), coordinate(lower-upper))
 		}
+		drawn[g.Cause] = to
 	}
 	for _, cause := range slices.Sorted(maps.Keys(narrow)) {
 		fmt.Fprintf(&d.out, `<path class="chart-gap" fill="url(#%s-hatch)" d="%s"><title>%s</title></path>`, d.ID, narrow[cause], escape(cause))

@@ -1,0 +1,78 @@
+package viewtest
+
+import (
+	"context"
+	"math"
+	"time"
+
+	"wetside/dashboard"
+	"wetside/dashboard/report"
+)
+
+// Past is an invented record book: weeks of evenings, alarms, and a required band.
+type Past struct {
+	// Evenings and Alarms are all there are; Err answers every question instead.
+	Evenings []report.Session
+	Alarms   []report.Alarm
+	Err      error
+}
+
+// NewPast has seven evenings in two weeks up to [Evening], of every sort.
+func NewPast() *Past {
+	p := &Past{}
+	for i, air := range []struct{ uncovered, unproven, known time.Duration }{
+		{172 * time.Minute, 0, 172 * time.Minute},                // proven throughout
+		{165 * time.Minute, 24 * time.Minute, 165 * time.Minute}, // not enough for a while
+		{180 * time.Minute, 31 * time.Minute, 149 * time.Minute}, // not known for a while
+		{150 * time.Minute, 62 * time.Minute, 120 * time.Minute}, // both
+		{0, 0, 0}, // nothing was poured
+		{140 * time.Minute, 140 * time.Minute, 0},                // never known
+		{178 * time.Minute, 20 * time.Second, 178 * time.Minute}, // a moment
+	} {
+		begun := Evening().AddDate(0, 0, -2*(6-i)).Add(-time.Hour)
+		s := report.Session{Number: i + 1, Room: "north", Title: "Evening class", Leader: "Ida", People: 8, Begun: begun, Ended: begun.Add(4 * time.Hour),
+			Uncovered: air.uncovered, Unproven: air.unproven, FlowKnown: air.known, FlowProven: air.uncovered - air.unproven, Record: uint64(100 + i)}
+		p.Evenings = append(p.Evenings, s)
+	}
+	last := &p.Evenings[6]
+	last.Running, last.Ended = true, Evening().Add(time.Hour)
+	fourth := p.Evenings[3].Begun
+	p.Alarms = []report.Alarm{
+		{Room: "north", ID: "air", Text: "The air does not move.", Cause: "0.1 m/s", Urgent: true, Raised: fourth.Add(80 * time.Minute), Answered: fourth.Add(83 * time.Minute), By: "Ida", Done: "timer turned on again", Cleared: fourth.Add(112 * time.Minute), Record: 140},
+		{Room: "north", ID: "line:bench", Text: "The bench cable is silent.", Cause: "unplugged", Raised: fourth.Add(100 * time.Minute), Cleared: fourth.Add(130 * time.Minute), Dropped: true, Record: 141},
+		{Room: "north", ID: "air", Text: "The air does not move.", Cause: "0.1 m/s", Urgent: true, Raised: Evening().Add(20 * time.Minute), Record: 160},
+	}
+	return p
+}
+
+// Course is the part of the invented book that touches a time.
+func (p *Past) Course(_ context.Context, q dashboard.CourseQuery) (dashboard.Course, error) {
+	var out dashboard.Course
+	touches := func(from, to time.Time) bool { return from.Before(q.To) && (to.IsZero() || to.After(q.From)) }
+	for _, s := range p.Evenings {
+		if touches(s.Begun, s.Ended) {
+			out.Sessions = append(out.Sessions, s)
+		}
+	}
+	for _, a := range p.Alarms {
+		if touches(a.Raised, a.Cleared) {
+			out.Alarms = append(out.Alarms, a)
+		}
+	}
+	half := q.From.Add(q.To.Sub(q.From) / 2)
+	out.Bands = []dashboard.PastBand{{Channel: Channel("north", "developer"), From: q.From, To: q.To, Low: 18, High: 22},
+		{Channel: dashboard.AirFlow, From: q.From, To: half, Low: 180, High: math.Inf(1)}, {Channel: dashboard.AirFlow, From: half, To: q.To, Low: 220, High: math.Inf(1)}}
+	return out, p.Err
+}
+
+// Flow is an invented flow with a dip in the middle.
+func (p *Past) Flow(_ context.Context, _ string, q dashboard.SeriesQuery) (dashboard.Series, error) {
+	var s dashboard.Series
+	step := q.To.Sub(q.From) / time.Duration(q.Points)
+	for i := range q.Points {
+		x := float64(i) / float64(q.Points)
+		mean := 255 - 200*math.Exp(-400*(x-0.5)*(x-0.5)) + 4*math.Sin(70*x)
+		s.Points = append(s.Points, dashboard.SeriesPoint{At: q.From.Add(time.Duration(i) * step), Min: mean - 9, Mean: mean, Max: mean + 8, Count: 36})
+	}
+	return s, p.Err
+}

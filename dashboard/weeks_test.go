@@ -1,0 +1,116 @@
+package dashboard_test
+
+import (
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"go.uber.org/zap"
+
+	"wetside/dashboard"
+	"wetside/dashboard/report"
+	"wetside/dashboard/viewtest"
+)
+
+// pastPages is a dashboard with an invented record book.
+func pastPages(t *testing.T, past *viewtest.Past) *pages {
+	t.Helper()
+	stage, err := viewtest.NewStage()
+	require.NoError(t, err)
+	stage.Begin()
+	stage.Publish()
+	server, err := dashboard.New(dashboard.Options{View: stage, Office: viewtest.NewOffice(), Past: past, Log: zap.NewNop(), Clock: stage.Clock})
+	require.NoError(t, err)
+	t.Cleanup(server.Close)
+	return &pages{stage, server, t}
+}
+
+func TestTheWeeksSayOfEachEveningWhatIsKnownOfItsAir(t *testing.T) {
+	text := pastPages(t, viewtest.NewPast()).page("/weeks")
+	for _, want := range []string{"Proven throughout", "24 min not proven", "31 min not known", "32 min not proven", "140 min not known", "No tray stood uncovered",
+		"<1 min not proven", "Thu 15 Jan", "since 18:41, still running", "12 Jan to 18 Jan", "2 duties are overdue.", "Report on these weeks",
+		// 985 min in all; proven are 172+141+149+88+0+177 2/3, not known 31+30+140, the rest was measured and not enough.
+		"7 sessions in these weeks. Trays stood uncovered for 985 min: 728 min with proven flow, 56 min without enough, 201 min with a flow that is not known."} {
+		require.Contains(t, text, want)
+	}
+	require.Equal(t, 6, strings.Count(text, `class="air-bar"`), "what was never uncovered has no bar")
+	require.Equal(t, 3, strings.Count(text, `<rect class="air-unproven"`))
+	require.Equal(t, 3, strings.Count(text, `<rect class="air-unknown"`))
+	require.Contains(t, text, `/rooms/north/history?channel=air%3Aflow&from=2026-01-15T18%3A11`)
+	require.Contains(t, text, `/report?from=2026-01-15&to=2026-01-15`)
+	require.Less(t, strings.Index(text, "12 Jan to 18 Jan"), strings.Index(text, "5 Jan to 11 Jan"), "the latest week comes first")
+}
+
+func TestWeeksWithoutAnySessionSayThatThisIsNoProof(t *testing.T) {
+	text := pastPages(t, &viewtest.Past{}).page("/weeks?to=2024-03-01")
+	require.Contains(t, text, "No session is in the record of these weeks. That does not mean that nobody worked here.")
+	require.Contains(t, text, "26 Feb to 3 Mar")
+	later := regexp.MustCompile(`href="([^"]*)" rel="next"`).FindStringSubmatch(text)
+	require.Len(t, later, 2)
+	require.Contains(t, later[1], "to=2024-04-28")
+}
+
+func TestWeeksThatCanNotBeShownSayWhy(t *testing.T) {
+	p := pastPages(t, &viewtest.Past{Err: errors.New("the history file is locked by another program")})
+	out := p.get("/weeks")
+	require.Equal(t, http.StatusServiceUnavailable, out.Code)
+	require.Contains(t, out.Body.String(), "locked by another program")
+	require.Equal(t, http.StatusBadRequest, p.get("/weeks?to=soon").Code)
+	require.Contains(t, p.get("/weeks?look=red").Body.String(), `data-look="red"`)
+}
+
+func TestSessionsAndAlarmsStandBesideTheReadings(t *testing.T) {
+	p := pastPages(t, viewtest.NewPast())
+	fourth := viewtest.Evening().AddDate(0, 0, -6)
+	view := url.Values{"channel": {"air:flow"}, "from": {fourth.Add(-2 * time.Hour).Format(time.RFC3339)}, "to": {fourth.Add(4 * time.Hour).Format(time.RFC3339)}}
+	text := p.page("/rooms/north/history?" + view.Encode())
+	for _, want := range []string{"Flow of air", "m³/h", `class="chart-session"`, "acknowledged after 3 min by Ida: timer turned on again", "nobody answered before the room was left", "Evening class"} {
+		require.Contains(t, text, want)
+	}
+	wide, _, _ := strings.Cut(text, `class="narrow"`)
+	require.Equal(t, 2, strings.Count(wide, `class="chart-band"`), "each part of the time has the band of its settings")
+	require.Equal(t, 2, strings.Count(wide, `class="chart-alarm"`))
+	require.Equal(t, 1, strings.Count(wide, `class="chart-tick"`))
+}
+
+func TestSeveralChannelsShareAnAxisWhereTheyHaveOneUnit(t *testing.T) {
+	p := pastPages(t, viewtest.NewPast())
+	p.Remember(minutely)
+	text := p.page("/rooms/north/history?channel=north-developer&channel=north-fixer&channel=air:flow")
+	require.Equal(t, 2, strings.Count(text, `<figure class="past"`), "degrees on one axis, the flow on another")
+	require.Contains(t, text, `<h1>Flow of air, Developer tray, Fixer tray</h1>`)
+	require.Contains(t, text, "chart-line-2")
+	require.Contains(t, text, `data-readings="{"from":`)
+	require.Equal(t, http.StatusNotFound, p.get("/rooms/north/history?channel=north-developer&channel=nowhere").Code)
+}
+
+func TestAYearOfAlarmsAndSessionsStaysSmall(t *testing.T) {
+	past := &viewtest.Past{}
+	for i := range 250 {
+		begun := viewtest.Evening().Add(-time.Duration((250-i)*35) * time.Hour)
+		past.Evenings = append(past.Evenings, report.Session{Room: "north", Begun: begun, Ended: begun.Add(3 * time.Hour)})
+		for a := range 12 {
+			past.Alarms = append(past.Alarms, report.Alarm{Room: "north", Text: "The air does not move.", Raised: begun.Add(time.Duration(a*10) * time.Minute), Cleared: begun.Add(time.Duration(a*10+5) * time.Minute)})
+		}
+	}
+	p := pastPages(t, past)
+	p.Remember(func(q dashboard.SeriesQuery) (dashboard.Series, error) {
+		var s dashboard.Series
+		for i := range q.Points {
+			at := q.From.Add(q.To.Sub(q.From) / time.Duration(q.Points) * time.Duration(i))
+			s.Points = append(s.Points, dashboard.SeriesPoint{At: at, Min: 19.13, Mean: 20.17 + float64(i%7)/10, Max: 23.37, Count: 52000 + i})
+			s.Gaps = append(s.Gaps, dashboard.SeriesGap{From: at, To: at.Add(4 * time.Hour), Cause: "machine off"})
+		}
+		return s, nil
+	})
+	from := viewtest.Evening().AddDate(-1, 0, 0)
+	text := p.page("/rooms/north/history?" + url.Values{"from": {from.Format(time.RFC3339)}, "to": {viewtest.Evening().Format(time.RFC3339)}}.Encode())
+	require.Less(t, len(text), 100_000, fmt.Sprintf("%d bytes", len(text)))
+	require.Contains(t, text, "alarms</title>")
+}
