@@ -53,7 +53,11 @@ func (r *room) do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 		return rules.Receipt{}, errors.New("another entry is still being written: try again")
 	}
 	c.At = r.clock.Now()
-	if err := r.ask(ctx, func(r *room) error { return rules.Check(r.config.Room, r.board, c) }); err != nil {
+	check := func(r *room) error {
+		c.Act = rules.Beside(r.config.Room, r.board, c)
+		return rules.Check(r.config.Room, r.board, c)
+	}
+	if err := r.ask(ctx, check); err != nil {
 		return rules.Receipt{}, err
 	}
 	content, err := json.Marshal(c.Act)

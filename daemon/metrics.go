@@ -91,7 +91,7 @@ func (c *collector) Collect(out chan<- prometheus.Metric) {
 	}
 	c.site.mu.RUnlock()
 	s.history(c.site)
-	s.gauge("simulated", truth(now.Simulated))
+	s.gauge("simulated", asNumber(now.Simulated))
 }
 
 // sample is one collection under way.
@@ -108,7 +108,7 @@ func (s sample) counter(name string, v float64, labels ...string) {
 	s.out <- prometheus.MustNewConstMetric(s.c.d[name], prometheus.CounterValue, v, labels...)
 }
 
-func truth(b bool) float64 {
+func asNumber(b bool) float64 {
 	if b {
 		return 1
 	}
@@ -128,7 +128,7 @@ func (s sample) room(r *rules.Snapshot) {
 		}
 	}
 	for _, state := range airStates() {
-		s.gauge("air_state", truth(r.Air.State == state), r.Room, string(state))
+		s.gauge("air_state", asNumber(r.Air.State == state), r.Room, string(state))
 	}
 	if r.Air.AirChanges != nil {
 		s.gauge("air_changes_per_hour", float64(*r.Air.AirChanges), r.Room)
@@ -149,7 +149,7 @@ func (s sample) room(r *rules.Snapshot) {
 func (s sample) channel(room string, c rules.ChannelView) {
 	id := string(c.Channel.ID)
 	v, good := c.Good()
-	s.gauge("channel_up", truth(good), room, id)
+	s.gauge("channel_up", asNumber(good), room, id)
 	if !c.GoodAt.IsZero() {
 		s.gauge("channel_last_reading_timestamp_seconds", float64(c.GoodAt.UnixMilli())/1000, room, id)
 	}
@@ -183,6 +183,6 @@ func (s sample) line(room string, l rules.LineView) {
 	s.counter("line_received_bytes_total", float64(l.Status.Bytes), room, id)
 	s.counter("line_opens_total", float64(l.Status.Opens), room, id)
 	for _, state := range sensors.LineStates() {
-		s.gauge("line_state", truth(l.Status.State == state), room, id, string(state))
+		s.gauge("line_state", asNumber(l.Status.State == state), room, id, string(state))
 	}
 }

@@ -10,7 +10,7 @@ import (
 // history gives how the record is being kept.
 func (s sample) history(site *site) {
 	h := site.store.Health()
-	s.gauge("history_writable", truth(h.Writable))
+	s.gauge("history_writable", asNumber(h.Writable))
 	if last := site.keeping.backups.shown.Load().last.At; !last.IsZero() {
 		s.gauge("backup_last_timestamp_seconds", float64(last.Unix()))
 	}

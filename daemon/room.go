@@ -12,6 +12,7 @@ import (
 	"wetside/daemon/history"
 	"wetside/rules"
 	"wetside/rules/clocks"
+	"wetside/rules/truth"
 	"wetside/sensors"
 )
 
@@ -32,10 +33,13 @@ type room struct {
 	clocksShown atomic.Pointer[clocks.View]
 	turns       turnStats
 
-	keeper keeper
-	board  rules.Board // of the loop's goroutine alone
-	clocks clocks.Set  // likewise
-	before sensors.Instant
+	keeper  keeper
+	watch   *truth.Watch      // of the loop's goroutine alone
+	board   rules.Board       // likewise
+	clocks  clocks.Set        // likewise
+	poured  map[string]uint64 // what stood in each bath at the last turn, by its record
+	stepped bool              // the wall clock was set and nobody has confirmed it since
+	before  sensors.Instant
 }
 
 func newRoom(c config.Room, o Options, store *history.Store) *room {
@@ -52,6 +56,7 @@ func (r *room) prepare(ctx context.Context) error {
 	if err := r.store.RegisterChannels(ctx, r.config.ID, r.config.Channels); err != nil {
 		return err
 	}
+	r.board.Probes, r.watch = truth.Open(r.config.Channels), truth.NewWatch(r.config.Channels)
 	if err := r.recall(ctx); err != nil {
 		return err
 	}
@@ -91,6 +96,7 @@ func (r *room) take(u sensors.Update, readings []sensors.Reading) []sensors.Read
 	r.board.Lines[u.Status.ID] = u.Status
 	for _, reading := range u.Readings {
 		r.board.Take(reading)
+		r.watch.Take(r.board.Readings[reading.Channel])
 	}
 	return append(readings, u.Readings...)
 }
@@ -115,8 +121,12 @@ func (r *room) turn(ctx context.Context, readings []sensors.Reading) {
 	wrote := len(readings) > 0
 	r.keeper.take(readings)
 	failed := r.keeper.keepSamples(ctx)
+	r.board.Clock = r.clockView()
+	found := r.find(now)
 	snapshot, memory, events := rules.Evaluate(r.config.Room, r.board, now)
 	r.board.Memory = memory
+	r.noteBaths(&snapshot, now)
+	events = append(events, found...)
 	failed = errors.Join(failed, r.keeper.note(events), r.keeper.keepEvents(ctx, now))
 	if wrote || failed != nil || len(events) > 0 {
 		r.judgeHistory(failed, now)
@@ -146,6 +156,7 @@ func (r *room) watchClock(ctx context.Context, now sensors.Instant) {
 	step := now.Wall.Sub(r.before.Wall) - now.Since(r.before)
 	if step > 2*time.Second || step < -2*time.Second {
 		r.log.Warn("the wall clock was stepped", zap.Duration("by", step))
+		r.stepped = true
 		_ = r.keeper.patiently(ctx, func(ctx context.Context) error {
 			_, err := r.store.NoteClock(ctx, r.before.Wall.Add(now.Since(r.before)), now.Wall)
 			return err

@@ -97,10 +97,8 @@ func (s *site) channel(id sensors.ChannelID) (sensors.Channel, error) {
 	s.mu.RLock()
 	defer s.mu.RUnlock()
 	for _, r := range s.rooms {
-		for _, c := range r.config.Channels {
-			if c.ID == id {
-				return c, nil
-			}
+		if l, known := r.shown.Load().Probes.Life(id); known {
+			return l.True(), nil
 		}
 	}
 	return sensors.Channel{}, fmt.Errorf("there is no channel %q: choose one from the page of probes", id)

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wetside/rules/session"
+	"wetside/rules/truth"
 	"wetside/sensors"
 )
 
@@ -59,6 +60,10 @@ func (d Done) what(room Room) string {
 		return fmt.Sprintf("a traverse found %.0f m³/h, from which the limits of the flow now follow; it was entered", float64(act.Flow))
 	case TestAirChanges:
 		return act.what()
+	case truth.Act:
+		return probeSentence(act, room)
+	case ConfirmClock:
+		return "the time was confirmed"
 	case ReportComplaint:
 		return "the complaint and what the probes read were written down"
 	}
@@ -78,6 +83,8 @@ type complaint struct {
 func Apply(board Board, d Done, now sensors.Instant) (Board, error) {
 	var err error
 	switch act := d.Command.Act.(type) {
+	case truth.Act:
+		board.Probes = board.Probes.With(act, truth.Stamp{Record: d.Record, Person: d.Command.Person, At: d.At})
 	case FillTray:
 		board.Portions = maps.Clone(board.Portions)
 		board.Portions[act.Bath] = Portion{Record: d.Record, Batch: act.Batch, What: act.What, By: d.Command.Person,

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"wetside/rules/truth"
 )
 
 // longestWord is how many characters a name or a note may have.
@@ -18,6 +20,10 @@ func Check(room Room, board Board, c Command) error {
 		return err
 	}
 	switch act := c.Act.(type) {
+	case truth.Act:
+		return checkProbe(board, act, c)
+	case ConfirmClock:
+		return checkClock(act, c)
 	case FillTray:
 		return checkFill(room, board, act)
 	case EmptyTray:

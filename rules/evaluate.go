@@ -46,7 +46,7 @@ func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []
 	before := board.Memory
 	room = room.proven(board.Proven)
 	m := before
-	s := Snapshot{At: now, Room: room.ID, Name: room.Name, History: board.History}
+	s := Snapshot{At: now, Room: room.ID, Name: room.Name, History: board.History, Probes: board.Probes, Clock: board.Clock}
 	s.Channels = viewChannels(room, board, now)
 	s.Newest = newest(s.Channels)
 	s.Lines = make([]LineView, len(room.Lines))
@@ -162,6 +162,8 @@ func notices(room Room, s *Snapshot, m Memory) []string {
 	list = append(list, m.decline.notice()...)
 	list = append(list, m.complaint.notice(room, s.At.Wall)...)
 	list = append(list, breathingNotices(s)...)
+	list = append(list, probeNotices(room, s)...)
+	list = append(list, s.Clock.notices()...)
 	return append(list, sessionNotices(room, s)...)
 }
 

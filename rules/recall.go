@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/rules/alarm"
+	"wetside/rules/truth"
 	"wetside/sensors"
 )
 
@@ -37,13 +38,28 @@ func acts() map[string]func(json.RawMessage) (Act, error) {
 		ReportComplaint{}.Kind():  unmarshalAct[ReportComplaint],
 		CommissionAir{}.Kind():    unmarshalAct[CommissionAir],
 		TestAirChanges{}.Kind():   unmarshalAct[TestAirChanges],
+		ConfirmClock{}.Kind():     unmarshalAct[ConfirmClock],
+
+		truth.FitProbe{}.Kind():       unmarshalAct[truth.FitProbe],
+		truth.RemoveProbe{}.Kind():    unmarshalAct[truth.RemoveProbe],
+		truth.CheckProbe{}.Kind():     unmarshalAct[truth.CheckProbe],
+		truth.SetCorrection{}.Kind():  unmarshalAct[truth.SetCorrection],
+		truth.HandReading{}.Kind():    unmarshalAct[truth.HandReading],
+		truth.ConfirmFinding{}.Kind(): unmarshalAct[truth.ConfirmFinding],
+		truth.DismissFinding{}.Kind(): unmarshalAct[truth.DismissFinding],
 	}
+}
+
+// ProbeKinds lists the kinds of record that tell of probes.
+func ProbeKinds() []string {
+	return []string{truth.FitProbe{}.Kind(), truth.RemoveProbe{}.Kind(), truth.CheckProbe{}.Kind(), truth.SetCorrection{}.Kind(), truth.HandReading{}.Kind(),
+		truth.ConfirmFinding{}.Kind(), truth.DismissFinding{}.Kind(), FindingOffered}
 }
 
 // RecalledKinds lists the kinds of record from which a board is brought back.
 func RecalledKinds() []string {
-	return []string{FillTray{}.Kind(), EmptyTray{}.Kind(), CoverTray{}.Kind(), AnnounceTime{}.Kind(), AcknowledgeAlarm{}.Kind(), ResetAlarm{}.Kind(), ShelveAlarm{}.Kind(),
-		DisableAlarm{}.Kind(), RestoreAlarm{}.Kind(), StartSession{}.Kind(), EndSession{}.Kind(), CommissionAir{}.Kind(), AlarmChange, FanRun, SessionPhase}
+	return append(ProbeKinds(), FillTray{}.Kind(), EmptyTray{}.Kind(), CoverTray{}.Kind(), AnnounceTime{}.Kind(), AcknowledgeAlarm{}.Kind(), ResetAlarm{}.Kind(), ShelveAlarm{}.Kind(),
+		DisableAlarm{}.Kind(), RestoreAlarm{}.Kind(), StartSession{}.Kind(), EndSession{}.Kind(), CommissionAir{}.Kind(), AlarmChange, FanRun, SessionPhase)
 }
 
 // LatelyKinds lists the kinds of record that matter for a few days alone, however long
@@ -56,7 +72,7 @@ func LatelyKinds() (kinds []string, within time.Duration) {
 // numbers. A record that no longer makes sense is passed over: it stays in the book.
 func Recall(board Board, r Recorded) Board {
 	switch r.Kind {
-	case AlarmChange, FanRun, SessionPhase, SessionCounts:
+	case AlarmChange, FanRun, SessionPhase, SessionCounts, FindingOffered:
 		return recallEvent(board, r)
 	}
 	act, err := DecodeAct(r.Kind, r.Content)
@@ -94,6 +110,8 @@ func recallEvent(board Board, r Recorded) Board {
 	switch {
 	case r.Kind == AlarmChange && e.Alarm != nil && e.Alarm.ID != "":
 		m.Alarms = m.Alarms.Restore(*e.Alarm)
+	case r.Kind == FindingOffered && e.Finding != nil:
+		board.Probes = board.Probes.Offered(*e.Finding)
 	case r.Kind == FanRun && e.Run != nil && e.Run.Length() > 0:
 		m.air.fan = m.air.fan.with(*e.Run)
 	case e.Session != nil && r.Kind == SessionPhase:

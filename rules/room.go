@@ -9,6 +9,7 @@ import (
 
 	"wetside/chem"
 	"wetside/rules/session"
+	"wetside/rules/truth"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -160,6 +161,10 @@ type Board struct {
 	Proven Proven
 	// Told holds the developing time announced last for each bath.
 	Told map[string]Told
+	// Probes is what is known of the devices, their corrections and what their readings give away.
+	Probes truth.Book
+	// Clock says how far the wall clock may be believed.
+	Clock ClockView
 	// History says whether what comes in is being kept.
 	History HistoryView
 	// Memory is what the rules said last, given back to them.

@@ -77,6 +77,8 @@ func lineTruth(state sensors.LineState) alarm.Truth {
 }
 
 func channelSignal(c *ChannelView, armed bool) alarm.Signal {
+	// Who took the probe out knows that it says nothing.
+	armed = armed && c.Reason != sensors.OutOfService
 	return alarm.Signal{ID: c.alarm, Says: channelSpeaker{c}, Armed: armed, Parent: c.lineAlarm,
 		Holds: alarm.Of(c.Grade != sensors.Good), Profile: alarm.Equipment.Profile()}
 }

@@ -6,6 +6,7 @@ import (
 	"wetside/chem"
 	"wetside/rules/alarm"
 	"wetside/rules/session"
+	"wetside/rules/truth"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -38,6 +39,11 @@ type Snapshot struct {
 	Aside []AlarmView
 	// History says whether what is seen is being kept.
 	History HistoryView
+	// Probes is what is known of the devices and their corrections, with what their
+	// readings give away.
+	Probes truth.Book
+	// Clock says how far the wall clock may be believed.
+	Clock ClockView
 	// Newest is the age of the newest good reading of the room; negative when there is none.
 	Newest time.Duration
 	// Notices are worth saying, but nobody has to act on them now.
@@ -196,6 +202,8 @@ const (
 	SessionCounts = "session counts"
 	// ComplaintReadings is what the probes read when somebody complained.
 	ComplaintReadings = "readings at a complaint"
+	// FindingOffered is a finding from the readings that waits for a person's judgement.
+	FindingOffered = "finding offered"
 )
 
 // Event is a change worth a record. It is recorded before it is shown.
@@ -216,4 +224,6 @@ type Event struct {
 	// Run is a run of the fan, Session the evening after the change.
 	Run     *ventilation.Run `json:"run,omitempty"`
 	Session *session.Session `json:"session,omitempty"`
+	// Finding is what the readings gave away.
+	Finding *truth.Finding `json:"finding,omitempty"`
 }

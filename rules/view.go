@@ -6,8 +6,9 @@ import (
 	"wetside/sensors"
 )
 
-// Take notes a reading on the board.
+// Take notes a reading on the board, with its value by the correction in force.
 func (b *Board) Take(r sensors.Reading) {
+	r = b.Probes.Reread(r)
 	b.Readings[r.Channel] = r
 	if r.Grade == sensors.Good {
 		b.LastGood[r.Channel] = r.At
@@ -52,6 +53,10 @@ func viewChannels(room Room, board Board, now sensors.Instant) views {
 
 func (v *ChannelView) judge(c *sensors.Channel, board Board, now sensors.Instant) {
 	v.Channel, v.Reason = *c, sensors.NeverSeen
+	life, known := board.Probes.Life(c.ID)
+	if known {
+		v.Channel.Corrections = life.True().Corrections
+	}
 	r, seen := board.Readings[c.ID]
 	if !seen {
 		return
@@ -62,6 +67,8 @@ func (v *ChannelView) judge(c *sensors.Channel, board Board, now sensors.Instant
 	}
 	v.Grade, v.Reason = r.Grade, r.Reason
 	switch {
+	case known && life.Out():
+		v.Grade, v.Reason = sensors.Missing, sensors.OutOfService
 	case v.Age > c.Silence:
 		v.Grade, v.Reason = sensors.Missing, sensors.Silent
 	case r.Grade == sensors.Good:

@@ -86,6 +86,7 @@ func (w *writer) record(e Entry) (Record, error) {
 	}
 	w.state.last = book.Checkpoint{Number: r.Number, Hash: hash}
 	w.state.latest = maxTime(w.state.latest, r.At)
+	w.store.clockSays.Store(&clockState{w.state.clock, w.state.latest})
 	return readBack(hash, body, r.Previous)
 }
 
@@ -96,12 +97,30 @@ func readBack(hash, body, previous string) (Record, error) {
 	return r, err
 }
 
-// confidence says what is known of the clock at the time of a record.
-func (w *writer) confidence(at time.Time) string {
-	if w.state.clock != ClockConfirmed && at.Before(w.state.latest) {
+// ClockSays is what a record written now would say of the clock that dates it.
+func (s *Store) ClockSays() string {
+	if says := s.clockSays.Load(); says != nil {
+		return says.confidence(s.clock.Now().Wall)
+	}
+	return ClockUnconfirmed
+}
+
+// clockState is what is known of the clock; a value of it never changes.
+type clockState struct {
+	says   string
+	latest time.Time // of any record
+}
+
+func (c clockState) confidence(at time.Time) string {
+	if c.says != ClockConfirmed && at.Before(c.latest) {
 		return ClockBehind
 	}
-	return w.state.clock
+	return c.says
+}
+
+// confidence says what is known of the clock at the time of a record.
+func (w *writer) confidence(at time.Time) string {
+	return clockState{w.state.clock, w.state.latest}.confidence(at)
 }
 
 // NoteClock records that the wall clock was set: from is what it would have shown,

@@ -29,7 +29,9 @@ type Store struct {
 	writer  *writer
 	health  *pulse
 	unsure  atomic.Bool // see doubt
-	close   func() error
+	// clockSays is written by the writer and read by anyone.
+	clockSays atomic.Pointer[clockState]
+	close     func() error
 }
 
 // Open opens the history in o.Dir and makes it when there is none. It takes the

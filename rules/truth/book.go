@@ -1,6 +1,7 @@
 package truth
 
 import (
+	"iter"
 	"maps"
 	"slices"
 	"strings"
@@ -36,6 +37,8 @@ type Life struct {
 	// Corrections are in the order in which they come into force; of two from the same
 	// moment the one recorded later holds.
 	Corrections []Correction
+	// plain is the same as readings take it; nil while it is what the configuration says.
+	plain []sensors.Correction
 }
 
 // Open is a book in which nothing is recorded yet. The corrections of the
@@ -54,12 +57,14 @@ func Open(channels []sensors.Channel) Book {
 }
 
 // Lives gives the channels in the order of the configuration.
-func (b Book) Lives() []Life {
-	list := make([]Life, len(b.order))
-	for i, id := range b.order {
-		list[i] = b.lives[id]
+func (b Book) Lives() iter.Seq[Life] {
+	return func(yield func(Life) bool) {
+		for _, id := range b.order {
+			if !yield(b.lives[id]) {
+				return
+			}
+		}
 	}
-	return list
 }
 
 // Life gives one channel; false for one that the book does not know.
@@ -94,19 +99,12 @@ func (b Book) takeFromElsewhere(f FitProbe, s Stamp) {
 	}
 }
 
-// Corrections are the corrections of a channel as a reading takes them.
-func (l Life) plain() []sensors.Correction {
-	list := make([]sensors.Correction, len(l.Corrections))
-	for i, k := range l.Corrections {
-		list[i] = k.Correction
-	}
-	return list
-}
-
 // True is the channel with the corrections of the book in the place of its own.
 func (l Life) True() sensors.Channel {
 	c := l.Channel
-	c.Corrections = l.plain()
+	if l.plain != nil {
+		c.Corrections = l.plain
+	}
 	return c
 }
 
@@ -118,7 +116,7 @@ func (l Life) Touched() bool {
 // Reread gives a reading its value by the correction in force. What is not good keeps no value.
 func (b Book) Reread(r sensors.Reading) sensors.Reading {
 	l, known := b.lives[r.Channel]
-	if !known || r.Grade != sensors.Good || len(l.Corrections) == len(l.Channel.Corrections) {
+	if !known || r.Grade != sensors.Good || l.plain == nil {
 		return r
 	}
 	r.Value = l.True().Correct(l.Channel.Unit.ToBase(r.Raw), r.At.Wall)

@@ -2,6 +2,7 @@ package truth_test
 
 import (
 	"flag"
+	"math"
 	"testing"
 	"time"
 
@@ -141,6 +142,34 @@ func knocked(elapsed time.Duration, id string, says float64) float64 {
 		return says + 2.2
 	}
 	return says
+}
+
+// poured is a tray into which solution of the air's temperature is poured, which then
+// goes its own way to where trays go; nobody enters it.
+func poured() func(time.Duration, string, float64) float64 {
+	var air, off float64
+	return func(elapsed time.Duration, id string, says float64) float64 {
+		if id == "AIR" {
+			air = says
+		}
+		if id != "FX2" || elapsed < 70*time.Minute {
+			return says
+		}
+		if off == 0 {
+			off = air - says
+		}
+		return says + off*math.Exp(-(elapsed-70*time.Minute).Minutes()/80)
+	}
+}
+
+func TestSolutionOfTheAirsTemperatureIsNotTakenForAir(t *testing.T) {
+	e := quiet()
+	e.bend = poured()
+	for _, f := range e.found(t) {
+		require.NotEqual(t, truth.OutOfBath, f.What, "%s", f.Text)
+	}
+	e.bend, e.done[78*time.Minute] = poured(), []sensors.ChannelID{"FX2"}
+	require.Empty(t, e.found(t), "an entry eight minutes late explains it")
 }
 
 func TestTraysFilledOneByOneTellWhichProbeIsInWhich(t *testing.T) {

@@ -29,6 +29,7 @@ const (
 	alike        = 0.3
 	stepLeast    = 0.6
 	jumpLeast    = 1.0
+	follows      = 0.1 // of the air, by a probe that hangs in it: a bath just filled moves more within ten minutes
 	unsure       = 0.2 // of the difference of two levels, standard deviation
 	// reach is over how many kelvin a level may lie that has nothing to do with another one.
 	reach = 10
@@ -81,39 +82,110 @@ func (w *Watch) air() *track {
 	return nil
 }
 
-// stepped looks at one bath for a step that no entry explains.
-func (w *Watch) stepped(t *track, now sensors.Instant) []Finding {
-	e := w.edge(t)
-	if !e.quiet() || math.Abs(e.moved()) < stepLeast || w.acted(t.channel.ID, e.from-actSlots, w.slot) {
-		return nil
-	}
-	f := Finding{Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(e.from, now)}
-	if air := w.air(); air != nil {
-		a := w.edge(air)
-		if a.before.known && math.Abs(e.before.mean-a.before.mean) <= alike {
-			return nil // it comes back from the air: into a tray, or into one that was just filled
-		}
-		if a.before.known && a.after.known && math.Abs(e.before.mean-a.before.mean) >= airApart && math.Abs(e.after.mean-a.after.mean) <= alike {
-			return []Finding{outOfBath(f, t.channel, e, a)}
-		}
-	}
-	if math.Abs(e.moved()) < jumpLeast {
-		return nil
-	}
-	f.What, f.Confidence = Jump, certain(normalOdds(0, e.moved()))
-	f.Text = fmt.Sprintf("%s moved by %+.1f K within two minutes and stayed there; nothing was entered that explains it.", t.channel.Name, e.moved())
-	f.Basis = "a tray of liquid takes an hour or so for what this took at most two minutes for: either the probe is wrong, or what it stands in was changed"
-	return []Finding{f}
+// suspicion is a step that waits: what explains it may be entered a little later, and
+// what a probe does next tells where it is.
+type suspicion struct {
+	Finding
+	channel sensors.Channel
+	step    edge
+	apart   float64 // from the air right after the step
+	inAir   bool
+	until   int64 // the slot in which the waiting is over
 }
 
-// outOfBath weighs three stories against one another: the probe reads air; it is
-// where it was; or something else ended near the air by chance.
-func outOfBath(f Finding, c sensors.Channel, e, air edge) Finding {
-	f.What = OutOfBath
-	f.Confidence = certain(normalOdds(e.after.mean-air.after.mean, e.moved()) + 2*alike/reach)
-	f.Text = fmt.Sprintf("%s reads %.1f °C, as the room's air does, and left %.1f °C within two minutes: its probe may be out of the liquid.", c.Name, e.after.mean, e.before.mean)
-	f.Basis = fmt.Sprintf("it lies %.1f K from the air and %.1f K from where the bath was; a bath would take an hour for that; that a step of another cause ends so near to the air has a chance of %.0f in 100",
-		math.Abs(e.after.mean-air.after.mean), math.Abs(e.moved()), 100*2*alike/reach)
+// stepped looks at one bath for a step that no entry explains.
+func (w *Watch) stepped(t *track, now sensors.Instant) (suspicion, bool) {
+	e := w.edge(t)
+	if !e.quiet() || math.Abs(e.moved()) < stepLeast || w.acted(t.channel.ID, e.from-actSlots, w.slot) {
+		return suspicion{}, false
+	}
+	x := suspicion{Finding: Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(e.from, now)}, channel: t.channel, step: e, until: w.slot + actSlots}
+	if a, ok := w.airEdge(); ok {
+		x.apart = e.after.mean - a.after.mean
+		if math.Abs(e.before.mean-a.before.mean) <= alike {
+			return suspicion{}, false // it comes back from the air: into a tray, or into one that was just filled
+		}
+		x.inAir = math.Abs(e.before.mean-a.before.mean) >= airApart && math.Abs(x.apart) <= alike
+	}
+	return x, x.inAir || math.Abs(e.moved()) >= jumpLeast
+}
+
+// airEdge is what the room's air did meanwhile.
+func (w *Watch) airEdge() (edge, bool) {
+	air := w.air()
+	if air == nil {
+		return edge{}, false
+	}
+	e := w.edge(air)
+	return e, e.before.known && e.after.known
+}
+
+// suspect adds what has just stepped, and gives what has waited long enough.
+func (w *Watch) suspect(t *track, now sensors.Instant) []Finding {
+	id := t.channel.ID
+	if x, ok := w.stepped(t, now); ok {
+		if _, waits := w.suspicions[id]; !waits {
+			w.suspicions[id] = x
+		}
+	}
+	x, waits := w.suspicions[id]
+	if !waits {
+		return nil
+	}
+	f, done := w.resolve(x, t)
+	if done {
+		delete(w.suspicions, id)
+	}
+	return f
+}
+
+// resolve says what a step was, once that can be told.
+func (w *Watch) resolve(x suspicion, t *track) (found []Finding, done bool) {
+	if w.acted(x.channel.ID, x.step.from-actSlots, w.slot) {
+		return nil, true
+	}
+	level, air := t.level(w.slot-quietSlots), level{}
+	if a := w.air(); a != nil {
+		air = a.level(w.slot - quietSlots)
+	}
+	back := level.quiet && math.Abs(level.mean-x.step.before.mean) <= alike
+	switch {
+	case x.inAir && back:
+		return []Finding{x.outOfBath(fmt.Sprintf("%s read what the room's air does for some minutes and then what it had read before: its probe was out of the liquid.", x.channel.Name), true)}, true
+	case w.slot < x.until:
+		return nil, false
+	case x.inAir && level.known && air.known && math.Abs(level.mean-air.mean-x.apart) <= follows:
+		return []Finding{x.outOfBath(fmt.Sprintf("%s left %.1f °C within two minutes and has read what the room's air does since: its probe may be out of the liquid.", x.channel.Name, x.step.before.mean), false)}, true
+	case back || math.Abs(x.step.moved()) < jumpLeast:
+		return nil, true
+	}
+	return []Finding{x.jump()}, true
+}
+
+func (x suspicion) jump() Finding {
+	f := x.Finding
+	f.What, f.Confidence = Jump, certain(normalOdds(0, x.step.moved()))
+	f.Text = fmt.Sprintf("%s moved by %+.1f K within two minutes and stayed there; nothing was entered that explains it.", x.channel.Name, x.step.moved())
+	f.Basis = "a tray of liquid takes an hour or so for what this took at most two minutes for: either the probe is wrong, or what it stands in was changed"
+	return f
+}
+
+// outOfBath weighs two stories against that of a probe in the air: it is where it was;
+// or something else ended near the air by chance, and came back by chance as well.
+func (x suspicion) outOfBath(text string, back bool) Finding {
+	f, chance := x.Finding, 2.0*alike/reach
+	basis := "it has kept its distance from the air to within %.1f K since, which a bath does not"
+	if back {
+		chance *= chance
+		basis = "it came back to within %.1f K of where it was"
+	}
+	f.What, f.Text, f.Confidence = OutOfBath, text, certain(normalOdds(x.apart, x.step.moved())+chance)
+	within := follows
+	if back {
+		within = alike
+	}
+	f.Basis = fmt.Sprintf("after the step it lay %.1f K from the air and %.1f K from where the bath was; "+basis+"; that another cause does the same has a chance of %.1f in 100",
+		math.Abs(x.apart), math.Abs(x.step.moved()), within, 100*chance)
 	return f
 }
 

@@ -21,6 +21,8 @@ type Watch struct {
 	slot   int64 // that is being filled
 	acts   []doing
 	wrong  []misplaced
+	// suspicions are steps that wait for what explains them, one a channel.
+	suspicions map[sensors.ChannelID]suspicion
 }
 
 // track is the recent past of one channel.
@@ -45,7 +47,7 @@ type doing struct {
 
 // NewWatch begins to follow the channels of a room.
 func NewWatch(channels []sensors.Channel) *Watch {
-	w := &Watch{tracks: make(map[sensors.ChannelID]*track, len(channels))}
+	w := &Watch{tracks: make(map[sensors.ChannelID]*track, len(channels)), suspicions: map[sensors.ChannelID]suspicion{}}
 	for _, c := range channels {
 		w.tracks[c.ID] = &track{channel: c}
 		w.order = append(w.order, c.ID)
@@ -116,7 +118,7 @@ func (w *Watch) Find(b Book, now sensors.Instant) []Finding {
 			found = append(found, f)
 		}
 		if stepwise(t.channel) {
-			found = append(found, w.stepped(t, now)...)
+			found = append(found, w.suspect(t, now)...)
 		}
 		if f, ok := DriftOf(b.lives[id]); ok {
 			found = append(found, f)

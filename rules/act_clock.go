@@ -1,0 +1,55 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+)
+
+// ConfirmClock says that somebody looked at a good clock and that the computer's shows
+// the same. Later records rest on it until the clock is set or the program starts again.
+type ConfirmClock struct {
+	// Against names the clock that was looked at, Seen what it showed, to the minute.
+	Against string    `json:"against"`
+	Seen    time.Time `json:"seen"`
+}
+
+// Kind names the record. The record book knows it, see its clock confidence.
+func (ConfirmClock) Kind() string { return "clock confirmed" }
+
+// clockSlack is how far a clock read to the minute may be from the computer's: a minute
+// that was not read, and some time to type it.
+const clockSlack = 2 * time.Minute
+
+func checkClock(act ConfirmClock, c Command) error {
+	if err := checkWord("clock that you looked at", act.Against, true); err != nil {
+		return err
+	}
+	if off := act.Seen.Sub(c.At.Wall).Abs(); off > clockSlack {
+		return fmt.Errorf("the computer's clock shows %s, which is %s off: set the computer's clock first, which is recorded by itself, and then confirm it",
+			c.At.Wall.In(act.Seen.Location()).Format("Mon 2 Jan 2006 15:04"), Age(off))
+	}
+	return nil
+}
+
+// ClockView says how far the wall clock may be believed.
+type ClockView struct {
+	// Confirmed is set when a person has looked at a good clock since the start.
+	Confirmed bool
+	// Behind is set when the clock shows a time before that of an earlier record: an
+	// empty battery, or a step back.
+	Behind bool
+	// Stepped is set when the clock was set and nobody has looked since.
+	Stepped bool
+}
+
+func (c ClockView) notices() []string {
+	switch {
+	case c.Confirmed:
+		return nil
+	case c.Behind:
+		return []string{"The computer's clock is behind the last record in the book: look at it, and confirm the time on the page of probes."}
+	case c.Stepped:
+		return []string{"The computer's clock was set and nobody has confirmed it since: look at a good clock and confirm the time on the page of probes."}
+	}
+	return nil
+}
