@@ -89,7 +89,7 @@ func (p past) Flow(ctx context.Context, room string, q dashboard.SeriesQuery) (d
 		return out, err
 	}
 	for _, over := range roomsOver(course, found.Settings) {
-		probe, fitted := audit.FlowProbeOf(over.Room)
+		probe, fitted := audit.FlowProbeOf(over.Corrected(p.recordedCorrections))
 		if !fitted {
 			continue
 		}

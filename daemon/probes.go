@@ -1,6 +1,9 @@
 package daemon
 
 import (
+	"slices"
+	"time"
+
 	"wetside/daemon/history"
 	"wetside/rules"
 	"wetside/sensors"
@@ -32,6 +35,27 @@ func (r *room) noteBaths(s *rules.Snapshot, now sensors.Instant) {
 		}
 		r.poured[b.Bath.ID] = record
 	}
+}
+
+// recordedCorrections are those that people put in force on a channel.
+func (s *site) recordedCorrections(channel string) []sensors.Correction {
+	for _, r := range s.everyRoom() {
+		if l, known := r.shown.Load().Probes.Life(sensors.ChannelID(channel)); known {
+			return l.Recorded()
+		}
+	}
+	return nil
+}
+
+// datesWithin are the dates inside a time at which another correction comes into force.
+func datesWithin(c sensors.Channel, from, to time.Time) []time.Time {
+	var dates []time.Time
+	for _, k := range c.Corrections {
+		if k.From.After(from) && k.From.Before(to) {
+			dates = append(dates, k.From)
+		}
+	}
+	return slices.Compact(dates)
 }
 
 // clockView is what the record book says of the clock at this moment.

@@ -26,7 +26,7 @@ type decision struct {
 // access_test.go.
 func decisions() map[string]decision {
 	open, reading := decision{open: true}, decision{reading: true}
-	volunteer, keeper := decision{least: access.Volunteer}, decision{least: access.Keeper}
+	volunteer, instructor, keeper := decision{least: access.Volunteer}, decision{least: access.Instructor}, decision{least: access.Keeper}
 	return map[string]decision{
 		"GET /healthz":       open,
 		"GET /assets/{name}": open,
@@ -40,15 +40,22 @@ func decisions() map[string]decision {
 		"GET /rooms/{room}/probes":        reading,
 		"GET /rooms/{room}/probes/events": reading,
 		"GET /rooms/{room}/history":       reading,
-		"GET /rooms/{room}/air":           reading,
-		"GET /rooms/{room}/alarms":        reading,
-		"GET /rooms/{room}/clock":         reading,
-		"GET /rooms/{room}/clock/events":  reading,
-		"GET /rooms/{room}/baths":         reading,
-		"POST /rooms/{room}/baths":        volunteer,
-		"POST /rooms/{room}/air":          volunteer,
-		"POST /rooms/{room}/alarms":       volunteer,
-		"POST /rooms/{room}/clock":        volunteer,
+
+		"POST /rooms/{room}/probes":                volunteer,
+		"GET /rooms/{room}/probe/{channel}":        reading,
+		"POST /rooms/{room}/probe/{channel}":       volunteer,
+		"GET /rooms/{room}/probe/{channel}/check":  volunteer,
+		"POST /rooms/{room}/probe/{channel}/check": instructor,
+
+		"GET /rooms/{room}/air":          reading,
+		"GET /rooms/{room}/alarms":       reading,
+		"GET /rooms/{room}/clock":        reading,
+		"GET /rooms/{room}/clock/events": reading,
+		"GET /rooms/{room}/baths":        reading,
+		"POST /rooms/{room}/baths":       volunteer,
+		"POST /rooms/{room}/air":         volunteer,
+		"POST /rooms/{room}/alarms":      volunteer,
+		"POST /rooms/{room}/clock":       volunteer,
 
 		"GET /mix":                     reading,
 		"GET /shelf":                   reading,
@@ -96,6 +103,9 @@ func actsAbove() map[string]access.Role {
 		actShelve:  access.Instructor,
 		actRestore: access.Instructor,
 		actDisable: access.Manager,
+		// What changes readings, or rests on more than a look.
+		actCheck:   access.Instructor,
+		actCorrect: access.Manager,
 	}
 }
 

@@ -32,6 +32,8 @@ func whoMay() map[string]string {
 
 		"GET /{$}": "reader", "GET /events": "reader", "GET /rooms/{room}/board": "reader", "GET /rooms/{room}/events": "reader",
 		"GET /rooms/{room}/probes": "reader", "GET /rooms/{room}/probes/events": "reader", "GET /rooms/{room}/history": "reader",
+		"POST /rooms/{room}/probes": "volunteer", "GET /rooms/{room}/probe/{channel}": "reader", "POST /rooms/{room}/probe/{channel}": "volunteer",
+		"GET /rooms/{room}/probe/{channel}/check": "volunteer", "POST /rooms/{room}/probe/{channel}/check": "instructor",
 		"GET /rooms/{room}/air": "reader", "GET /rooms/{room}/alarms": "reader", "GET /rooms/{room}/clock": "reader",
 		"GET /rooms/{room}/clock/events": "reader", "GET /rooms/{room}/baths": "reader",
 		"POST /rooms/{room}/baths": "volunteer", "POST /rooms/{room}/air": "volunteer", "POST /rooms/{room}/alarms": "volunteer",

@@ -84,6 +84,11 @@ func (s *Server) carryOut(ctx context.Context, in visit, t typed) (receipt strin
 		return "", f.problem
 	}
 	command.Room = in.snap.Room
+	return s.handOver(ctx, command)
+}
+
+// handOver gives an act to its room and waits until it is recorded.
+func (s *Server) handOver(ctx context.Context, command rules.Command) (receipt string, wrong *problem) {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), actWithin)
 	defer cancel()
 	got, err := s.view.Do(ctx, command)

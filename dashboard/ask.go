@@ -33,6 +33,8 @@ type askForm struct {
 	Summary, Button string
 	Asks            []ask
 	Look            look
+	// Hidden goes back as it is.
+	Hidden map[string]string
 }
 
 // ask is one question of a form: a line of text, or a choice.

@@ -21,6 +21,8 @@ type dutiesBody struct {
 	// Overdue says in words how many are.
 	Overdue string
 	Duties  []dutyCard
+	// Checks are the next checks of probes, entered on their own pages.
+	Checks []dueRow
 }
 
 // dutyCard is one duty with the form that says it was done.
@@ -47,6 +49,9 @@ func (s *Server) dutiesPage(w http.ResponseWriter, r *http.Request) {
 	body.Overdue = s.overdue(standing)
 	for _, d := range standing {
 		body.Duties = append(body.Duties, f.dutyCard(lookOf(r), d, a))
+	}
+	for _, snap := range s.view.Now().Rooms {
+		body.Checks = append(body.Checks, f.checksDue(snap, lookOf(r))...)
 	}
 	p := s.officePage(r, "duties")
 	p.Body = body

@@ -10,8 +10,12 @@ import (
 
 // probesBody is the keeper's page of a room.
 type probesBody struct {
-	Lines    []lineRow
-	Channels []channelRow
+	Receipt, Problem string
+	Lines            []lineRow
+	Channels         []channelRow
+	Findings         []findingCard
+	Checks           []dueRow
+	Clock            timeCard
 }
 
 // lineRow is one port as the keeper sees it; all text.
@@ -38,6 +42,7 @@ type channelRow struct {
 	Silence        string
 	Corrections    []string
 	History        string // the address of its history
+	Life           string // the address of the page of its probe
 }
 
 func (s *Server) probesPage(w http.ResponseWriter, r *http.Request, in visit) {
@@ -47,7 +52,15 @@ func (s *Server) probesPage(w http.ResponseWriter, r *http.Request, in visit) {
 	if l == red {
 		p.Stream += "?look=red"
 	}
-	p.Body = s.probesBody(in, l)
+	f, a := s.figures(in.site), s.presses.attempt(r.URL.Query().Get("again"))
+	body := s.probesBody(in, l)
+	body.Receipt, body.Findings = s.presses.receipt(r.URL.Query().Get("done")), f.findings(in, l, "", a)
+	if a.problem != nil {
+		body.Problem = a.problem.Sentence
+	}
+	body.Checks, body.Clock = f.checksDue(in.snap, l), f.timeCard(in.snap.Clock, l, a)
+	p.Styles = append(p.Styles, "office.css", "probe.css")
+	p.Body = body
 	s.show(w, r, http.StatusOK, p)
 }
 
@@ -61,6 +74,7 @@ func (s *Server) probesBody(in visit, l look) probesBody {
 	for _, c := range in.snap.Channels {
 		row := f.channelRow(c, lost)
 		row.History = historyAt{figures: f, look: l}.channelHref(c.Channel.ID)
+		row.Life = probeHref(in.snap.Room, c.Channel.ID, l)
 		body.Channels = append(body.Channels, row)
 	}
 	return body

@@ -44,7 +44,7 @@ func Gather(ctx context.Context, book *history.Reader, q Question) (report.Data,
 		return report.Data{}, err
 	}
 	g := &gathering{ctx: ctx, book: book, Question: q, data: report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone, Made: q.Now.UTC(), Version: q.Version}}
-	for _, step := range []func() error{g.verify, g.settings, g.records, g.sessions, g.coverage, g.gases, g.alarms, g.chemistry, g.duties} {
+	for _, step := range []func() error{g.verify, g.settings, g.probes, g.records, g.sessions, g.coverage, g.gases, g.alarms, g.chemistry, g.duties} {
 		if err := step(); err != nil {
 			return report.Data{}, fmt.Errorf("gathering the report: %w", err)
 		}
@@ -64,6 +64,8 @@ type gathering struct {
 	evenings []*evening
 	noClock  int // records whose clock nobody had confirmed
 	sounders int // tests of the sounder and drills
+	// unchecked are the thermometers that nobody ever checked.
+	unchecked []string
 }
 
 // verify walks the record book.

@@ -3,6 +3,7 @@ package audit
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"wetside/daemon/settings"
 	"wetside/sensors"
@@ -21,6 +22,9 @@ func (g *gathering) unmeasured() {
 	}
 	for _, r := range last.Rooms {
 		g.unmeasuredRoom(r)
+	}
+	if len(g.unchecked) > 0 {
+		g.say("No check was ever entered of the thermometers at %s: how far their readings are true is not known.", strings.Join(g.unchecked, ", "))
 	}
 	g.unmeasuredSessions()
 }

@@ -16,6 +16,7 @@ func fillTrays(ctx context.Context, d *daemon.Daemon, site config.Config) {
 	ctx, cancel := context.WithTimeout(ctx, 30*time.Second)
 	defer cancel()
 	for _, r := range site.Rooms {
+		enterProbes(ctx, d, r)
 		for _, act := range inventedEvening() {
 			_, _ = d.Enter(ctx, daemon.ShelfEntry{Room: r.ID, Person: "simulated volunteer", Act: act})
 		}

@@ -17,6 +17,7 @@ func Compose(d Data) Document {
 		{"Coverage of the readings", d.coverageBlocks()},
 		{"Gases against the limits in force then", d.averageBlocks()},
 		{"Alarms and what was done", d.alarmBlocks()},
+		{"Probes and their checks", d.probeBlocks()},
 		{"Corrections of probes", d.correctionBlocks()},
 		{"Settings and their changes", d.settingBlocks()},
 		{"Batches, tests, discards and waste", d.chemistryBlocks()},

@@ -59,11 +59,19 @@ func waited(t time.Duration) string {
 
 func (d Data) correctionBlocks() []Block {
 	g := Grid{Empty: "No channel is corrected: raw readings are taken as they are.", File: "corrections.csv",
-		Columns: []Column{{"Channel", 3, false}, {"Holds from", 3, false}, {"Slope", 1.5, true}, {"Offset", 1.5, true}, {"In the settings since", 3, false}}}
+		Columns: []Column{{"Channel", 3, false}, {"Holds from", 3, false}, {"Slope", 1.5, true}, {"Offset", 1.5, true}, {"Known since", 3, false}, {"Rests on", 3.5, false}}}
 	for _, c := range d.Corrections {
-		g.Rows = append(g.Rows, []string{c.Name, d.moment(c.From), number(c.Slope), number(c.Offset), d.moment(c.Known)})
+		g.Rows = append(g.Rows, []string{c.Name, d.moment(c.From), number(c.Slope), number(c.Offset), d.moment(c.Known), c.basis()})
 	}
 	return []Block{g, Text("A corrected reading is slope times the raw reading plus offset, in °C, Pa, m/s, m³/h or ppm. Raw readings are kept as they came and are never altered.")}
+}
+
+// basis says what a correction rests on.
+func (c Correction) basis() string {
+	if c.Record == 0 {
+		return "the settings"
+	}
+	return joined(fmt.Sprintf("record %d by %s", c.Record, c.Person), c.Why)
 }
 
 func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

@@ -30,6 +30,11 @@ type Data struct {
 	Chemistry []Entry
 	Settings  []Setting
 	Changes   []Change
+	// Devices, Checks, Hands and Found tell how far the probes could be believed.
+	Devices []Device
+	Checks  []Check
+	Hands   []Hand
+	Found   []Found
 	// Corrections are the corrections of channels in force in the time.
 	Corrections []Correction
 	Duties      []Duty
@@ -178,7 +183,10 @@ type Correction struct {
 	Channel, Name string
 	From          time.Time
 	Slope, Offset float64
-	Known         time.Time // when it came into the settings
+	Known         time.Time // when it came into the settings or was entered
+	// Record, Person and Why are of one that a person entered; zero and empty for the settings.
+	Record      uint64
+	Person, Why string
 }
 
 // Duty is a dated task of the place.

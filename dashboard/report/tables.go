@@ -99,9 +99,9 @@ func (d Data) changes() Table {
 }
 
 func (d Data) corrections() Table {
-	t := Table{File: "corrections.csv", Names: []string{"channel", "name", "from_utc", "from_local", "slope", "offset", "known_utc", "known_local"}}
+	t := Table{File: "corrections.csv", Names: []string{"channel", "name", "from_utc", "from_local", "slope", "offset", "known_utc", "known_local", "record", "person", "why"}}
 	for _, c := range d.Corrections {
-		t.Rows = append(t.Rows, row(c.Channel, c.Name, d.stamps(c.From), c.Slope, c.Offset, d.stamps(c.Known)))
+		t.Rows = append(t.Rows, row(c.Channel, c.Name, d.stamps(c.From), c.Slope, c.Offset, d.stamps(c.Known), reference(c.Record), c.Person, c.Why))
 	}
 	return t
 }

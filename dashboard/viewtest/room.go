@@ -9,6 +9,7 @@ import (
 	"wetside/chem"
 	"wetside/dashboard"
 	"wetside/rules"
+	"wetside/rules/truth"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -65,6 +66,7 @@ func NewScene(id, name string) (*Scene, error) {
 		line.Channels = append(line.Channels, c.ID)
 	}
 	s.Room.Lines = []rules.Line{line}
+	s.board.Probes = truth.Open(s.Room.Channels)
 	return s, nil
 }
 

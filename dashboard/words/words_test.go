@@ -47,6 +47,10 @@ func built() map[string]bool {
 	for _, entry := range []string{"set-up", "take-down", "shelf", "mix", "weeks", "duties", "report", "chemistry", "room-air", "record", "technics", "screen", "labels", "keeper"} {
 		keys["nav."+entry] = true // of the navigation
 	}
+	keys["title.probe"], keys["title.check"] = true, true
+	for _, f := range []string{"probe", "make", "with", "instrument", "certificate", "against", "value", "uncertainty", "offset", "slope", "as-found", "as-left", "reference", "accuracy", "correct"} {
+		keys["field."+f] = true
+	}
 	keys["title.index"], keys["title.error"], keys["title.screen-light"] = true, true, true
 	keys["labels.a4"], keys["labels.letter"] = true, true
 	for _, r := range access.Roles() {

@@ -70,6 +70,17 @@ func (l Life) corrected(k Correction) Life {
 	return l
 }
 
+// Recorded are the corrections that people put in force, as readings take them.
+func (l Life) Recorded() []sensors.Correction {
+	var list []sensors.Correction
+	for _, k := range l.Corrections {
+		if k.Record > 0 {
+			list = append(list, k.Correction)
+		}
+	}
+	return list
+}
+
 // InForce is the correction that holds at a date; slope one and no offset when none does.
 func (l Life) InForce(at time.Time) Correction {
 	for _, k := range slices.Backward(l.Corrections) {

@@ -46,11 +46,13 @@ func inOrder(events []Event) {
 }
 
 // evening is a class as it may go, invented: three hours of printing under a fan
-// timer of two, which nobody minds until it has run out.
+// timer of two, which nobody minds until it has run out. A probe is lifted out by tongs
+// for some minutes, so that there is something to find in its readings.
 const evening = `
 	0s fill trays; 0s start fan 2h; 0s people 1;
 	10m people 8;
 	45m jacket DEV;
+	65m lift FX2 4m;
 	75m people 11;
 	2h12m start fan 2h;
 	2h30m people 5;

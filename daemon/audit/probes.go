@@ -1,0 +1,157 @@
+package audit
+
+import (
+	"fmt"
+	"slices"
+
+	"wetside/daemon/history"
+	"wetside/daemon/settings"
+	"wetside/dashboard/report"
+	"wetside/rules"
+	"wetside/rules/truth"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// probes reads what people entered of devices, checks and corrections, and lets the
+// corrections count in the settings of every day: a correction holds from its date on,
+// also where it became known later, which the table of corrections tells.
+func (g *gathering) probes() error {
+	last := g.inForce(g.To)
+	if last == nil {
+		return nil
+	}
+	book, err := g.probeBook(last.Site)
+	if err != nil {
+		return err
+	}
+	for i := range g.versions {
+		g.versions[i].Site = g.versions[i].Site.Corrected(func(id string) []sensors.Correction {
+			l, _ := book.Life(sensors.ChannelID(id))
+			return l.Recorded()
+		})
+	}
+	for l := range book.Lives() {
+		g.devices(l)
+		g.checks(l)
+		g.hands(l)
+		g.corrected(l)
+	}
+	g.findings(book)
+	return nil
+}
+
+// probeBook is what the book knows of the probes of every room, up to now.
+func (g *gathering) probeBook(s settings.Site) (truth.Book, error) {
+	var channels []sensors.Channel
+	for _, r := range s.Rooms {
+		for _, c := range r.Channels {
+			channels = append(channels, channelOf(c))
+		}
+	}
+	board := rules.NewBoard()
+	board.Probes = truth.Open(channels)
+	for r, err := range g.book.EachRecord(g.ctx, history.Query{Kinds: rules.ProbeKinds()}) {
+		if err != nil {
+			return truth.Book{}, err
+		}
+		board = rules.Recall(board, rules.Recorded{Kind: r.Kind, Number: r.Number, Person: r.Person, At: r.At, Content: r.Content})
+	}
+	return board.Probes, nil
+}
+
+// channelOf is a channel as far as its checks need it; corrections of the
+// configuration are told apart from those of the book.
+func channelOf(c settings.Channel) sensors.Channel {
+	out := sensors.Channel{ID: sensors.ChannelID(c.ID), Name: c.Name, Kind: sensors.Kind(c.Kind)}
+	out.Traits, _ = out.Kind.Traits()
+	out.Unit, _ = quantity.ParseUnit(c.Unit)
+	out.Plausible = sensors.Range{Low: c.Low, High: c.High}
+	for _, k := range c.Corrections {
+		out.Corrections = append(out.Corrections, sensors.Correction(k))
+	}
+	return out
+}
+
+func (g *gathering) devices(l truth.Life) {
+	for _, f := range l.Fittings {
+		if f.From.Before(g.To) && (f.To.IsZero() || f.To.After(g.From)) {
+			g.data.Devices = append(g.data.Devices, report.Device{Channel: string(l.Channel.ID), Name: l.Channel.Name, Probe: f.Probe, Make: f.Make,
+				Accuracy: some(f.Accuracy), From: f.From, To: f.To, By: f.By, Why: f.Why, Record: f.Record})
+		}
+	}
+}
+
+// some is a figure that is zero when nobody gave it.
+func some(v float64) *float64 {
+	if v == 0 {
+		return nil
+	}
+	return &v
+}
+
+func (g *gathering) checks(l truth.Life) {
+	for _, c := range l.Checks {
+		if !g.inside(c.At) {
+			continue
+		}
+		out := report.Check{At: c.At, Record: c.Record, Channel: string(l.Channel.ID), Name: l.Channel.Name, Probe: c.Probe, Method: string(c.Method),
+			Reference: c.Reference, Uncertainty: c.Uncertainty, Instrument: c.Instrument, Certificate: c.Certificate,
+			Found: c.AsFound, Left: c.Left, Calculated: c.Calculated, Error: c.Verdict.Error, Next: c.Next, Person: c.Person, Note: c.Note, Verdict: "not judged: no accuracy was stated"}
+		if c.Verdict.Known {
+			out.Allowed, out.Verdict = &c.Verdict.Allowed, "beyond what is allowed"
+			if c.Verdict.Passed() {
+				out.Verdict = "within what is allowed"
+			}
+		}
+		g.data.Checks = append(g.data.Checks, out)
+	}
+	if len(l.Checks) == 0 && l.Channel.Dimension == quantity.Temperature {
+		g.unchecked = append(g.unchecked, l.Channel.Name)
+	}
+}
+
+func (g *gathering) hands(l truth.Life) {
+	for _, h := range l.Hands {
+		if !g.inside(h.At) {
+			continue
+		}
+		out := report.Hand{At: h.At, Record: h.Record, Channel: string(l.Channel.ID), Name: l.Channel.Name, Value: h.Value, With: h.With, Uncertainty: h.Uncertainty, Person: h.Person}
+		if apart, ok := l.Difference(h); ok {
+			probe := h.Value + apart
+			out.Probe = &probe
+		}
+		g.data.Hands = append(g.data.Hands, out)
+	}
+}
+
+// corrected lists the corrections that people put in force by the end of the time.
+func (g *gathering) corrected(l truth.Life) {
+	for _, k := range l.Corrections {
+		if k.Check > 0 {
+			k.Why = fmt.Sprintf("the check in record %d", k.Check)
+		}
+		if k.Record > 0 && k.From.Before(g.To) {
+			g.data.Corrections = append(g.data.Corrections, report.Correction{Channel: string(l.Channel.ID), Name: l.Channel.Name, From: k.From, Slope: k.Slope, Offset: k.Offset,
+				Known: k.At, Record: k.Record, Person: k.Person, Why: k.Why})
+		}
+	}
+}
+
+func (g *gathering) findings(b truth.Book) {
+	list := b.Findings()
+	slices.Reverse(list)
+	for _, f := range list {
+		if !g.inside(f.From) {
+			continue
+		}
+		out := report.Found{From: f.From, What: string(f.What), Text: f.Text, Basis: f.Basis, Percent: f.Percent(), Judgement: "nobody has judged it"}
+		if !f.Open() {
+			out.Judgement, out.Person, out.Why, out.Record = "dismissed", f.By, f.Why, f.Record
+			if f.Confirmed {
+				out.Judgement = "confirmed"
+			}
+		}
+		g.data.Found = append(g.data.Found, out)
+	}
+}

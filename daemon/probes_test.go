@@ -1,0 +1,128 @@
+package daemon_test
+
+import (
+	"encoding/json"
+	"regexp"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/daemon/history"
+	"wetside/rules"
+	"wetside/rules/truth"
+	"wetside/sensors"
+)
+
+const tray sensors.ChannelID = "developer-tray"
+
+// does has a person do something in the room.
+func (e *evening) does(act rules.Act) rules.Receipt {
+	receipt, err := e.daemon.Do(e.ctx, rules.Command{Room: "practice", Person: "Ida", Act: act})
+	require.NoError(e, err)
+	return receipt
+}
+
+// refuses has a person try what can't be done.
+func (e *evening) refuses(act rules.Act) string {
+	_, err := e.daemon.Do(e.ctx, rules.Command{Room: "practice", Person: "Ida", Act: act})
+	require.Error(e, err)
+	return err.Error()
+}
+
+// reads is what a channel says and what it counts as.
+func (e *evening) reads(id sensors.ChannelID) (raw, value float64, view rules.ChannelView) {
+	for _, c := range e.daemon.Now().Rooms[0].Channels {
+		if c.Channel.ID == id {
+			value, _ = c.Good()
+			return c.Raw, value, c
+		}
+	}
+	require.Fail(e, "no such channel")
+	return 0, 0, rules.ChannelView{}
+}
+
+func TestACheckCorrectsReadingsFromItsMomentOnAndOutlivesARestart(t *testing.T) {
+	e := newEvening(t, "0s fill trays; 0s start fan")
+	e.until(5 * time.Second)
+	e.does(truth.FitProbe{Channel: tray, Probe: "P-1", Accuracy: 0.5})
+	e.until(2*time.Minute + 10*time.Second)
+	raw, value, _ := e.reads(tray)
+	require.InDelta(t, raw, value, 1e-9)
+	e.does(truth.CheckProbe{Channel: tray, Method: truth.IcePoint, Uncertainty: 0.1, AsFound: 0.9, Correct: true})
+	e.until(2*time.Minute + 13*time.Second)
+	raw, value, view := e.reads(tray)
+	require.InDelta(t, raw-0.9, value, 1e-9, "the correction is in force")
+	require.Len(t, view.Channel.Corrections, 1)
+
+	_, page := e.get("/rooms/practice/probe/developer-tray/check?method=ice&step=5")
+	shown := regexp.MustCompile(`class="big-value">([0-9.]+) `).FindStringSubmatch(page)
+	require.NotNil(t, shown)
+	mean, err := strconv.ParseFloat(shown[1], 64)
+	require.NoError(t, err)
+	require.InDelta(t, raw, mean, 0.35, "the two minutes behind it keep the values that they had")
+
+	receipt := e.does(truth.HandReading{Channel: tray, Value: value, With: "glass thermometer", Uncertainty: 0.1})
+	e.does(truth.RemoveProbe{Channel: tray, Why: "for a check in ice"})
+	e.until(2*time.Minute + 16*time.Second)
+	_, _, view = e.reads(tray)
+	require.Equal(t, sensors.OutOfService, view.Reason)
+	require.Empty(t, e.now().alarms(), "who took it out knows that it says nothing")
+	e.does(truth.FitProbe{Channel: tray, Probe: "P-1", Accuracy: 0.5})
+
+	e.end()
+	require.NoError(t, <-e.ended)
+	e.start()
+	e.until(2*time.Minute + 20*time.Second)
+	raw, value, _ = e.reads(tray)
+	require.InDelta(t, raw-0.9, value, 1e-9, "the book brings the correction back")
+	book := e.daemon.Now().Rooms[0].Probes
+	life, _ := book.Life(tray)
+	require.Len(t, life.Checks, 1)
+	require.False(t, life.Checks[0].Verdict.Passed())
+
+	store := e.stop()
+	for _, r := range records(t, store, truth.HandReading{}.Kind()) {
+		var h truth.HandReading
+		require.NoError(t, json.Unmarshal(r.Content, &h))
+		require.Equal(t, receipt.Number, r.Number)
+		require.NotNil(t, h.Raw, "what the probe said stands beside it")
+		require.InDelta(t, h.Value, *h.Raw-0.9, 0.2)
+	}
+	gaps, err := store.Gaps(e.ctx, tray, time.Time{}.AddDate(2000, 0, 0), e.clock.Now().Wall)
+	require.NoError(t, err)
+	require.Equal(t, string(sensors.OutOfService), gaps[0].Cause)
+}
+
+func records(t *testing.T, store *history.Store, kinds ...string) []history.Record {
+	list, err := store.Records(t.Context(), history.Query{Kinds: kinds})
+	require.NoError(t, err)
+	require.NotEmpty(t, list)
+	return list
+}
+
+func TestAFindingIsOfferedOnceChangesNothingAndWaitsForAPersonOverARestart(t *testing.T) {
+	e := newEvening(t, "0s fill trays; 0s start fan; 13m swap DEV-STP 6h")
+	e.until(2 * time.Second)
+	e.fillTrays()
+	e.until(19 * time.Minute)
+	found := e.daemon.Now().Rooms[0].Probes.Waiting()
+	require.Len(t, found, 1)
+	require.Equal(t, truth.Exchanged, found[0].What)
+	_, _, view := e.reads(tray)
+	require.Equal(t, sensors.Good, view.Grade, "nothing is applied in silence")
+	require.Contains(t, e.refuses(truth.ConfirmFinding{Finding: truth.Finding{ID: found[0].ID}}), "reason")
+	e.end()
+	require.NoError(t, <-e.ended)
+	e.start()
+	e.until(19*time.Minute + 2*time.Second)
+	require.Len(t, e.daemon.Now().Rooms[0].Probes.Waiting(), 1)
+	e.does(truth.ConfirmFinding{Finding: truth.Finding{ID: found[0].ID}, Why: "cables crossed after washing"})
+	require.Contains(t, e.refuses(truth.DismissFinding{Finding: truth.Finding{ID: found[0].ID}, Why: "no"}), "judged that finding already")
+	store := e.stop()
+	require.Len(t, records(t, store, rules.FindingOffered), 1)
+	var kept truth.ConfirmFinding
+	require.NoError(t, json.Unmarshal(records(t, store, kept.Kind())[0].Content, &kept))
+	require.Equal(t, found[0].Text, kept.Finding.Text, "the record says what was confirmed")
+}

@@ -1,0 +1,197 @@
+package dashboard
+
+import (
+	"context"
+	"net/http"
+	"strings"
+	"time"
+
+	"wetside/rules"
+	"wetside/rules/truth"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// The acts on probes, findings and the clock that a form may ask for.
+const (
+	actFit     = "fit"
+	actTakeOut = "take-out"
+	actHand    = "hand"
+	actCheck   = "check"
+	actCorrect = "correct"
+	actConfirm = "confirm"
+	actDismiss = "dismiss"
+	actClock   = "clock"
+)
+
+// probeReader reads the forms of one channel.
+type probeReader struct {
+	*formReader
+	channel sensors.Channel
+	unit    quantity.Unit
+	get     func(string) string
+}
+
+// value reads a value in the place's unit; the unit may stand behind it.
+func (f probeReader) value(field string) float64 {
+	text := strings.TrimSpace(f.get(field))
+	if v, _, err := quantity.Parse(f.channel.Dimension, text); err == nil {
+		return v
+	}
+	v, err := quantity.Number(strings.TrimSuffix(text, symbol(f.unit)))
+	if err != nil {
+		f.fail(field, "form.figure", f.words.Say("field."+field), clip(text))
+	}
+	return f.unit.ToBase(v)
+}
+
+// apart reads a difference in the place's unit; an empty one is zero.
+func (f probeReader) apart(field string, needed bool) float64 {
+	text := strings.TrimSpace(f.get(field))
+	if text == "" && !needed {
+		return 0
+	}
+	v, err := quantity.Number(strings.TrimSpace(strings.NewReplacer(symbol(f.unit), "", "±", "").Replace(text)))
+	if err != nil {
+		f.fail(field, "form.figure", f.words.Say("field."+field), clip(text))
+	}
+	return f.unit.ToBase(v) - f.unit.ToBase(0)
+}
+
+// number reads a plain number.
+func (f probeReader) number(field string) float64 {
+	v, err := quantity.Number(f.get(field))
+	if err != nil {
+		f.fail(field, "form.figure", f.words.Say("field."+field), clip(f.get(field)))
+	}
+	return v
+}
+
+// date reads a day, with or without a time of the day; an empty one is zero.
+func (f probeReader) date(field string) time.Time {
+	text := strings.TrimSpace(f.get(field))
+	if text == "" {
+		return time.Time{}
+	}
+	for _, layout := range []string{"2006-01-02 15:04", time.DateOnly} {
+		if t, err := time.ParseInLocation(layout, text, f.zone); err == nil {
+			return t.UTC()
+		}
+	}
+	f.fail(field, "form.date", clip(text))
+	return time.Time{}
+}
+
+func (f probeReader) words60(field string, needed bool) string {
+	return f.text(field, f.get(field), longestName, needed)
+}
+
+// act reads an act on the channel; nil for one that is not known.
+func (f probeReader) act(name string) rules.Act {
+	id := f.channel.ID
+	switch name {
+	case actFit:
+		return truth.FitProbe{Channel: id, Probe: f.words60("probe", true), Make: f.words60("make", false), Accuracy: f.apart("accuracy", false), From: f.date("from")}
+	case actTakeOut:
+		return truth.RemoveProbe{Channel: id, Why: f.text("why", f.get("why"), longestText, true), From: f.date("from")}
+	case actHand:
+		return truth.HandReading{Channel: id, Value: f.value("value"), With: f.words60("with", true), Uncertainty: f.apart("uncertainty", false)}
+	case actCheck:
+		return f.check()
+	case actCorrect:
+		return truth.SetCorrection{Channel: id, From: f.date("from"), Slope: f.number("slope"), Offset: f.apart("offset", true), Why: f.text("why", f.get("why"), longestText, true)}
+	}
+	return nil
+}
+
+func (f probeReader) check() truth.CheckProbe {
+	act := truth.CheckProbe{Channel: f.channel.ID, Method: methodOf(f.get("method")), Uncertainty: f.apart("uncertainty", false),
+		Certificate: f.words60("certificate", false), AsFound: f.value("as-found"), Next: f.endOf("next"),
+		Note: f.text("note", f.get("note"), longestText, false)}
+	act.Correct = f.pick("correct", f.get("correct"), "no", "yes") == "yes"
+	if act.Method == truth.Reference {
+		act.Reference, act.Instrument = f.value("reference"), f.words60("instrument", true)
+	}
+	if strings.TrimSpace(f.get("as-left")) != "" {
+		left := f.value("as-left")
+		act.AsLeft = &left
+	}
+	return act
+}
+
+// endOf is the end of a day: what is due on a day is due until it is over.
+func (f probeReader) endOf(field string) time.Time {
+	day := f.date(field)
+	if day.IsZero() {
+		return day
+	}
+	return day.In(f.zone).AddDate(0, 0, 1).UTC()
+}
+
+// probePost carries out a form about one channel.
+func (s *Server) probePost(w http.ResponseWriter, r *http.Request, in visit) {
+	c, known := channelView(in.snap, r.PathValue("channel"))
+	if !known {
+		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("history.no-channel")})
+		return
+	}
+	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) {
+		figures := s.figures(in.site)
+		f := &formReader{words: s.words, now: figures.now.Wall, zone: figures.zone}
+		act := probeReader{f, c.Channel, figures.unit(c.Channel.Dimension), t.More.Get}.act(t.Act)
+		return s.enterAct(ctx, in, f, rules.Command{Act: act, Person: f.text("who", t.Who, longestName, true)})
+	})
+}
+
+// probesPost carries out a form about a finding or about the clock.
+func (s *Server) probesPost(w http.ResponseWriter, r *http.Request, in visit) {
+	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) {
+		figures := s.figures(in.site)
+		f := &formReader{words: s.words, now: figures.now.Wall, zone: figures.zone}
+		c := rules.Command{}
+		switch why := t.More.Get("why"); t.Act {
+		case actConfirm:
+			c.Act = truth.ConfirmFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.text("why", why, longestText, true)}
+		case actDismiss:
+			c.Act = truth.DismissFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.text("why", why, longestText, true)}
+		case actClock:
+			c.Act = rules.ConfirmClock{Seen: f.seen(t.More.Get("seen")), Against: f.text("against", t.More.Get("against"), longestName, true)}
+		}
+		c.Person = f.text("who", t.Who, longestName, true)
+		return s.enterAct(ctx, in, f, c)
+	})
+}
+
+// seen reads what a good clock shows now, as a day with a time or as a time of today.
+func (f *formReader) seen(text string) time.Time {
+	text = strings.TrimSpace(text)
+	if t, err := time.ParseInLocation("2006-01-02 15:04", text, f.zone); err == nil {
+		return t
+	}
+	t, err := time.Parse("15:04", strings.ReplaceAll(text, ".", ":"))
+	if err != nil {
+		f.fail("seen", "form.seen", clip(text))
+		return time.Time{}
+	}
+	y, m, d := f.now.In(f.zone).Date()
+	at := time.Date(y, m, d, t.Hour(), t.Minute(), 0, 0, f.zone)
+	// Round midnight the nearer of the two days is meant.
+	for _, other := range []time.Time{at.AddDate(0, 0, -1), at.AddDate(0, 0, 1)} {
+		if other.Sub(f.now).Abs() < at.Sub(f.now).Abs() {
+			at = other
+		}
+	}
+	return at
+}
+
+// enterAct hands an act to the room, once it could be read.
+func (s *Server) enterAct(ctx context.Context, in visit, f *formReader, c rules.Command) (string, *problem) {
+	if c.Act == nil {
+		f.fail("act", "form.unknown-act")
+	}
+	if f.problem != nil {
+		return "", f.problem
+	}
+	c.Room = in.snap.Room
+	return s.handOver(ctx, c)
+}

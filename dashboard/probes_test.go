@@ -1,0 +1,166 @@
+package dashboard_test
+
+import (
+	"net/http"
+	"net/url"
+	"regexp"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard"
+	"wetside/rules"
+	"wetside/rules/truth"
+	"wetside/sensors"
+)
+
+// probed is an evening whose probes have an invented life.
+func probed(t *testing.T) *pages {
+	p := evening(t)
+	p.Probed(p.Clock.Now().Wall)
+	p.Publish()
+	return p
+}
+
+// tokenOf finds the token of the form with an act, and of what it is about if that is said.
+func (p *pages) tokenOf(path, act, of string) string {
+	text := p.page(path)
+	if of != "" {
+		of = `<input type="hidden" name="alarm" value="` + of + `"/>`
+	}
+	found := regexp.MustCompile(`name="token" value="([A-Z2-7]+)"/><input type="hidden" name="act" value="` + act + `"/>` + regexp.QuoteMeta(of)).FindStringSubmatch(text)
+	require.NotNil(p.t, found, "a form for %s on %s", act, path)
+	return found[1]
+}
+
+// enters sends a form and gives the page that it leads to.
+func (p *pages) enters(path, act string, typed url.Values) string {
+	typed.Set("token", p.tokenOf(path, act, typed.Get("alarm")))
+	typed.Set("act", act)
+	typed.Set("who", "Ida")
+	out := p.post(cut(path), typed)
+	require.Equal(p.t, http.StatusSeeOther, out.Code)
+	return p.page(out.Header().Get("Location"))
+}
+
+func cut(path string) string {
+	u, err := url.Parse(path)
+	if err != nil {
+		return path
+	}
+	return u.Path
+}
+
+const developerPage, stopPage = "/rooms/north/probe/north-developer", "/rooms/north/probe/north-stop"
+
+func TestThePageOfAProbeTellsItsLife(t *testing.T) {
+	p := probed(t)
+	text := p.page(developerPage)
+	for _, want := range []string{"P-12, since", "off by +0.70 °C", "More than the 0.6 °C", "in time", "In force: × 1 −0.70 °C", "reference thermometer, certificate K-5", "20.00 °C, by calculation",
+		"Ice point", "glass thermometer 2", "record 71", "Raw readings are kept", "<svg", "hand readings"} {
+		require.Regexp(t, `(?i)`+regexp.QuoteMeta(want), text)
+	}
+	text = p.page(stopPage)
+	require.Contains(t, text, "Overdue")
+	require.Contains(t, text, "may be out of the liquid")
+	require.NotContains(t, text, `value="dismiss"`, "findings are judged on the page of all probes")
+	require.Contains(t, p.page("/rooms/north/probes"), `<a class="sub" href="/rooms/north/probe/north-stop">`)
+	require.Contains(t, p.page("/rooms/north/alarms"), "The check of the probe at Stop bath tray was due on")
+	require.Equal(t, http.StatusNotFound, p.get("/rooms/north/probe/nowhere").Code)
+	require.Equal(t, http.StatusNotFound, p.get("/rooms/north/probe/nowhere/check").Code)
+	require.NotContains(t, p.page("/rooms/north/probe/north-fan"), "Ice point", "a switch is not checked in ice")
+}
+
+func TestActsOnProbesAreReadInTheUnitsOfThePlace(t *testing.T) {
+	p := probed(t)
+	p.enters(developerPage, "fit", url.Values{"probe": {"P-20"}, "make": {""}, "accuracy": {"±0,5 °C"}, "from": {"2026-01-15 18:30"}})
+	p.enters(developerPage, "take-out", url.Values{"why": {"for a check in ice"}})
+	p.enters(developerPage, "hand", url.Values{"value": {"68 F"}, "with": {"glass thermometer"}, "uncertainty": {"0.2"}})
+	p.enters(developerPage, "correct", url.Values{"slope": {"1"}, "offset": {"-0.6"}, "from": {"2026-01-01"}, "why": {"two weeks wrong"}})
+	p.enters(developerPage+"/check?method=reference&step=4", "check", url.Values{"method": {"reference"}, "as-found": {"20.4"}, "reference": {"20"}, "instrument": {"R-1"}, "uncertainty": {"0.1"},
+		"certificate": {"K-5"}, "correct": {"yes"}, "as-left": {""}, "next": {"2026-07-15"}, "note": {""}})
+	p.enters("/rooms/north/probes", "dismiss", url.Values{"alarm": {"out:stop"}, "why": {"I moved it"}})
+	p.enters("/rooms/north/probes", "clock", url.Values{"seen": {"20:41"}, "against": {"radio clock"}})
+	var acts []rules.Act
+	for _, c := range p.Commands() {
+		require.Equal(t, "Ida", c.Person)
+		require.Equal(t, "north", c.Room)
+		acts = append(acts, c.Act)
+	}
+	at := func(text string) time.Time {
+		v, err := time.Parse(time.RFC3339, text)
+		require.NoError(t, err)
+		return v
+	}
+	id := sensors.ChannelID("north-developer")
+	require.Len(t, acts, 7)
+	require.Equal(t, truth.FitProbe{Channel: id, Probe: "P-20", Accuracy: 0.5, From: at("2026-01-15T17:30:00Z")}, acts[0])
+	require.Equal(t, truth.RemoveProbe{Channel: id, Why: "for a check in ice"}, acts[1])
+	hand, ok := acts[2].(truth.HandReading)
+	require.True(t, ok)
+	require.InDelta(t, 20, hand.Value, 1e-9)
+	require.Equal(t, truth.SetCorrection{Channel: id, From: at("2025-12-31T23:00:00Z"), Slope: 1, Offset: -0.6, Why: "two weeks wrong"}, acts[3])
+	require.Equal(t, truth.CheckProbe{Channel: id, Method: truth.Reference, Reference: 20, Uncertainty: 0.1, Instrument: "R-1", Certificate: "K-5", AsFound: 20.4, Correct: true, Next: at("2026-07-15T22:00:00Z")}, acts[4])
+	require.Equal(t, truth.DismissFinding{Finding: truth.Finding{ID: "out:stop"}, Why: "I moved it"}, acts[5])
+	clock, ok := acts[6].(rules.ConfirmClock)
+	require.True(t, ok)
+	require.Equal(t, at("2026-01-15T19:41:00Z"), clock.Seen.UTC())
+}
+
+func TestAProbesFormThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
+	p := probed(t)
+	for _, c := range []struct {
+		path, act string
+		typed     url.Values
+		want      string
+	}{
+		{developerPage, "hand", url.Values{"value": {"warm"}, "with": {"glass"}}, `needs a figure`},
+		{developerPage, "hand", url.Values{"value": {"20"}, "with": {""}}, `Which thermometer`},
+		{developerPage, "fit", url.Values{"probe": {"P-1"}, "from": {"yesterday"}}, `is not a date`},
+		{developerPage + "/check?method=ice&step=6", "check", url.Values{"method": {"ice"}, "as-found": {"0.2"}, "correct": {"perhaps"}}, `Correct it from now on`},
+		{"/rooms/north/probes", "clock", url.Values{"seen": {"late"}, "against": {"sun"}}, `is not a time`},
+	} {
+		text := p.enters(c.path, c.act, c.typed)
+		require.Contains(t, text, c.want)
+		require.Contains(t, text, `value="`+c.typed.Get("value")+c.typed.Get("probe")+c.typed.Get("as-found")+c.typed.Get("seen")+`"`)
+	}
+	require.Empty(t, p.Commands())
+}
+
+// still is a history in which a probe stands at one value, once a second.
+func still(value float64) func(dashboard.SeriesQuery) (dashboard.Series, error) {
+	return func(q dashboard.SeriesQuery) (dashboard.Series, error) {
+		var s dashboard.Series
+		for at := q.From; at.Before(q.To.Add(-time.Second)); at = at.Add(time.Second) {
+			s.Points = append(s.Points, dashboard.SeriesPoint{At: at, Min: value, Mean: value, Max: value, Count: 1, Suspect: true})
+		}
+		return s, nil
+	}
+}
+
+func TestAGuidedCheckDoesOneThingAtATimeAndReadsTheProbeOnceItIsSteady(t *testing.T) {
+	p := probed(t)
+	ice := developerPage + "/check?method=ice&step="
+	text := p.page(ice + "1")
+	require.Contains(t, text, "Step 1 of 6")
+	require.Contains(t, text, `method=ice&step=2`)
+	require.NotContains(t, text, "<form")
+	require.Contains(t, p.page(ice+"5"), "Cannot be told yet", "without readings nothing is steady")
+	p.Remember(still(0.17))
+	require.Contains(t, p.page(ice+"5"), "Steady: read it now")
+	require.Contains(t, p.page(ice+"6"), `value="0.17"`)
+	p.Remember(still(20.3))
+	require.Contains(t, p.page(ice+"5"), "Far from the ice point")
+	require.NotContains(t, p.page(ice+"6"), `value="20.3`)
+	require.Contains(t, p.page(developerPage+"/check?method=reference&step=99"), "Step 4 of 4")
+}
+
+func TestTheKeeperSeesHowFarTheClockIsBelieved(t *testing.T) {
+	for want, c := range map[string]rules.ClockView{"Not confirmed": {}, "Confirmed": {Confirmed: true}, "Behind an earlier record": {Behind: true, Stepped: true}, "It was set": {Stepped: true}} {
+		p := evening(t)
+		p.KnowClock(c)
+		p.Publish()
+		require.Contains(t, p.page("/rooms/north/probes"), "<strong>"+want+"</strong>")
+	}
+}

@@ -1,0 +1,142 @@
+package report
+
+import (
+	"fmt"
+	"time"
+)
+
+// Device is a device that was fitted to a channel, from and to a time.
+type Device struct {
+	Channel, Name string
+	Probe, Make   string   // empty for one that nobody entered
+	Accuracy      *float64 // as its maker states it; nil when it was not given
+	From, To      time.Time
+	By, Why       string // Why it was taken out
+	Record        uint64
+}
+
+// Check is a check of a probe against a reference. Values are in the channel's inside unit.
+type Check struct {
+	At                      time.Time
+	Record                  uint64
+	Channel, Name, Probe    string
+	Method                  string
+	Reference, Uncertainty  float64
+	Instrument, Certificate string
+	// Found is as found and Left as left; Calculated is set when the latter follows from a
+	// correction and nobody read it.
+	Found, Left  float64
+	Calculated   bool
+	Error        float64
+	Allowed      *float64 // accuracy and uncertainty together; nil when no accuracy was stated
+	Verdict      string
+	Next         time.Time
+	Person, Note string
+}
+
+// Hand is a hand reading with what the probe said then, by the corrections known now.
+type Hand struct {
+	At                  time.Time
+	Record              uint64
+	Channel, Name, With string
+	Value, Uncertainty  float64
+	Probe               *float64 // nil when it said nothing
+	Person              string
+}
+
+// Found is what the readings gave away, and what a person said of it.
+type Found struct {
+	From              time.Time
+	What, Text, Basis string
+	Percent           int // of confidence
+	Judgement         string
+	Person, Why       string
+	Record            uint64 // of the judgement
+}
+
+func (d Data) devices() Table {
+	t := Table{File: "devices.csv", Names: []string{"record", "channel", "name", "probe", "make", "accuracy", "fitted_utc", "fitted_local", "taken_out_utc", "taken_out_local", "by", "why_taken_out"}}
+	for _, x := range d.Devices {
+		t.Rows = append(t.Rows, row(reference(x.Record), x.Channel, x.Name, x.Probe, x.Make, x.Accuracy, d.stamps(x.From), d.stamps(x.To), x.By, x.Why))
+	}
+	return t
+}
+
+func (d Data) checks() Table {
+	t := Table{File: "probe-checks.csv", Names: []string{"record", "at_utc", "at_local", "channel", "name", "probe", "method", "reference", "uncertainty", "instrument", "certificate",
+		"as_found", "as_left", "as_left_calculated", "error", "allowed", "verdict", "next_due_utc", "next_due_local", "person", "note"}}
+	for _, x := range d.Checks {
+		t.Rows = append(t.Rows, row(reference(x.Record), d.stamps(x.At), x.Channel, x.Name, x.Probe, x.Method, x.Reference, x.Uncertainty, x.Instrument, x.Certificate,
+			x.Found, x.Left, x.Calculated, x.Error, x.Allowed, x.Verdict, d.stamps(x.Next), x.Person, x.Note))
+	}
+	return t
+}
+
+func (d Data) hands() Table {
+	t := Table{File: "hand-readings.csv", Names: []string{"record", "at_utc", "at_local", "channel", "name", "value", "thermometer", "uncertainty", "probe_said", "person"}}
+	for _, x := range d.Hands {
+		t.Rows = append(t.Rows, row(reference(x.Record), d.stamps(x.At), x.Channel, x.Name, x.Value, x.With, x.Uncertainty, x.Probe, x.Person))
+	}
+	return t
+}
+
+func (d Data) found() Table {
+	t := Table{File: "findings.csv", Names: []string{"began_utc", "began_local", "what", "text", "basis", "confidence_percent", "judgement", "person", "why", "record"}}
+	for _, x := range d.Found {
+		t.Rows = append(t.Rows, row(d.stamps(x.From), x.What, x.Text, x.Basis, x.Percent, x.Judgement, x.Person, x.Why, reference(x.Record)))
+	}
+	return t
+}
+
+// probeBlocks are the devices with their checks, as found and as left.
+func (d Data) probeBlocks() []Block {
+	checks := Grid{Empty: "No probe was checked in this time.", File: "probe-checks.csv",
+		Columns: []Column{{"Checked", 3, false}, {"Probe", 3, false}, {"Reference", 3.2, false}, {"As found", 1.5, true}, {"As left", 1.7, true}, {"Verdict", 3, false}, {"Next due", 2.2, false}, {"By", 2, false}}}
+	for _, x := range d.Checks {
+		left, with := number(x.Left), fmt.Sprintf("%s: %s ± %s", x.Method, number(x.Reference), number(x.Uncertainty))
+		if x.Calculated {
+			left += " (calculated)"
+		}
+		if x.Instrument != "" {
+			with += ", " + x.Instrument
+		}
+		if x.Certificate != "" {
+			with += ", certificate " + x.Certificate
+		}
+		next := ""
+		if !x.Next.IsZero() {
+			next = d.day(x.Next.Add(-time.Second))
+		}
+		checks.Rows = append(checks.Rows, []string{d.moment(x.At), joined(x.Name, x.Probe), with, number(x.Found), left, x.Verdict, next, x.Person})
+	}
+	devices := Grid{Empty: "Nobody entered which devices were fitted.", File: "devices.csv",
+		Columns: []Column{{"Place", 3, false}, {"Device", 3, false}, {"Accuracy ±", 1.5, true}, {"Fitted", 3, false}, {"Taken out", 3, false}, {"By", 2, false}}}
+	for _, x := range d.Devices {
+		accuracy := "not stated"
+		if x.Accuracy != nil {
+			accuracy = number(*x.Accuracy)
+		}
+		devices.Rows = append(devices.Rows, []string{x.Name, joined(x.Probe, x.Make), accuracy, d.moment(x.From), joined(d.moment(x.To), x.Why), x.By})
+	}
+	return []Block{checks, Text("A check passes when as found lies no further from the reference than the stated accuracy of the probe and the uncertainty of the reference together."), devices, d.foundGrid()}
+}
+
+func (d Data) foundGrid() Grid {
+	g := Grid{Empty: "The readings gave no fault of a probe away.", File: "findings.csv",
+		Columns: []Column{{"Began", 3, false}, {"Found from the readings", 5, false}, {"Sure, %", 1.2, true}, {"Judged", 2, false}, {"By", 2, false}, {"Why", 3, false}}}
+	for _, x := range d.Found {
+		g.Rows = append(g.Rows, []string{d.moment(x.From), x.Text, fmt.Sprint(x.Percent), x.Judgement, x.Person, x.Why})
+	}
+	return g
+}
+
+// joined puts two texts together, either of which may be empty.
+func joined(a, b string) string {
+	switch {
+	case a == "":
+		return b
+	case b == "":
+		return a
+	}
+	return a + ", " + b
+}
