@@ -93,6 +93,14 @@ func TestACheckCorrectsReadingsFromItsMomentOnAndOutlivesARestart(t *testing.T) 
 	gaps, err := store.Gaps(e.ctx, tray, time.Time{}.AddDate(2000, 0, 0), e.clock.Now().Wall)
 	require.NoError(t, err)
 	require.Equal(t, string(sensors.OutOfService), gaps[0].Cause)
+	doubted := 0
+	for s, err := range store.Samples(e.ctx, tray, gaps[0].From.Add(2*time.Second), gaps[0].To) {
+		require.NoError(t, err)
+		require.Equal(t, sensors.Suspect, s.Grade, "what it says in ice is kept, and is no reading of its bath")
+		require.Equal(t, sensors.OutOfService, s.Reason)
+		doubted++
+	}
+	require.Positive(t, doubted)
 }
 
 func records(t *testing.T, store *history.Store, kinds ...string) []history.Record {

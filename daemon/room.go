@@ -95,10 +95,12 @@ func (r *room) run(ctx context.Context) {
 func (r *room) take(u sensors.Update, readings []sensors.Reading) []sensors.Reading {
 	r.board.Lines[u.Status.ID] = u.Status
 	for _, reading := range u.Readings {
+		reading = r.board.Probes.Placed(reading)
 		r.board.Take(reading)
 		r.watch.Take(r.board.Readings[reading.Channel])
+		readings = append(readings, reading)
 	}
-	return append(readings, u.Readings...)
+	return readings
 }
 
 // takeWaiting takes what else has come in meanwhile, so that a burst is one turn and one commit.

@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"time"
 
+	"go.uber.org/zap"
+
 	"wetside/dashboard/chart"
 	"wetside/rules/truth"
 	"wetside/sensors/quantity"
@@ -38,6 +40,7 @@ type probeBody struct {
 	Findings     []findingCard
 	Back         string
 	Wide, Narrow template.HTML
+	Lines        []string // what the lines of the drawing are, where there are two
 }
 
 type probeForms struct{ Fit, TakeOut, Hand, Correct askForm }
@@ -79,9 +82,8 @@ func (s *Server) probePage(w http.ResponseWriter, r *http.Request, in visit) {
 	d.state(&body)
 	d.forms(&body)
 	d.tables(&body)
-	var err error
-	if body.Wide, body.Narrow, err = d.chart(); err != nil {
-		s.log.Warn("the chart of a probe could not be drawn")
+	if err := d.chart(&body); err != nil {
+		s.log.Warn("the chart of a probe could not be drawn", zap.Error(err))
 	}
 	body.Findings = f.findings(in, l, c.Channel.ID, attempt{})
 	for i := range body.Findings {
@@ -285,23 +287,17 @@ func (d probeDrawing) checkRow(x truth.Check) checkRow {
 }
 
 // chart draws by how much the probe was found off, by checks and hand readings.
-func (d probeDrawing) chart() (wide, narrow template.HTML, err error) {
-	u := d.unit(d.life.Channel.Dimension)
-	line := func(name string) chart.Line { return chart.Line{Name: name} }
-	checks, hands := line(d.words.Say("probe.by-checks")), line(d.words.Say("probe.by-hand"))
-	point := func(at time.Time, off float64) chart.Point {
-		v := u.FromBase(off) - u.FromBase(0)
-		return chart.Point{At: at, Min: v, Mean: v, Max: v}
-	}
+func (d probeDrawing) chart(b *probeBody) (err error) {
+	checks, hands := chart.Line{Name: d.words.Say("probe.by-checks")}, chart.Line{Name: d.words.Say("probe.by-hand")}
 	for _, c := range d.life.Checks {
-		checks.Points = append(checks.Points, point(c.At, c.Verdict.Error))
+		checks.Points = append(checks.Points, d.offBy(c.At, c.Verdict.Error))
 	}
 	for _, h := range d.life.Hands {
 		if off, ok := d.life.Difference(h); ok {
-			hands.Points = append(hands.Points, point(h.At, off))
+			hands.Points = append(hands.Points, d.offBy(h.At, off))
 		}
 	}
-	c := chart.Chart{Title: d.words.Say("probe.chart"), Unit: symbol(u), To: d.now.Wall, Zone: d.zone, Step: d.kelvin(0.01)}
+	c := chart.Chart{Title: d.words.Say("probe.chart"), Unit: symbol(d.unit(d.life.Channel.Dimension)), To: d.now.Wall, Zone: d.zone, Step: 0.01}
 	for _, l := range []chart.Line{checks, hands} {
 		if len(l.Points) < 2 {
 			continue
@@ -312,15 +308,25 @@ func (d probeDrawing) chart() (wide, narrow template.HTML, err error) {
 		}
 	}
 	if len(c.Lines) == 0 {
-		return "", "", nil
+		return nil
+	}
+	for i, l := range c.Lines {
+		b.Lines = append(b.Lines, strconv.Itoa(i+1)+" "+l.Name)
 	}
 	c.From = c.From.Add(-c.To.Sub(c.From) / 20)
 	c.Description = d.words.Say("probe.chart-told", len(checks.Points), len(hands.Points))
 	c.ID, c.Width, c.Height = "wide", 1120, 260
-	if wide, err = drawn(c); err != nil {
-		return "", "", err
+	if b.Wide, err = drawn(c); err != nil {
+		return err
 	}
 	c.ID, c.Width, c.Height = "narrow", 420, 260
-	narrow, err = drawn(c)
-	return wide, narrow, err
+	b.Narrow, err = drawn(c)
+	return err
+}
+
+// offBy is a difference at a time, in the place's unit.
+func (d probeDrawing) offBy(at time.Time, off float64) chart.Point {
+	u := d.unit(d.life.Channel.Dimension)
+	v := u.FromBase(off) - u.FromBase(0)
+	return chart.Point{At: at, Min: v, Mean: v, Max: v}
 }

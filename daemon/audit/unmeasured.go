@@ -4,8 +4,10 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"wetside/daemon/settings"
+	"wetside/rules/coverage"
 	"wetside/sensors"
 )
 
@@ -27,6 +29,24 @@ func (g *gathering) unmeasured() {
 		g.say("No check was ever entered of the thermometers at %s: how far their readings are true is not known.", strings.Join(g.unchecked, ", "))
 	}
 	g.unmeasuredSessions()
+	g.nobodyThere()
+}
+
+// nobodyThere says how much of the time lies in no session, so that no reading was
+// required in it. It begins with the first settings that are known.
+func (g *gathering) nobodyThere() {
+	whole := coverage.Span{From: g.From, To: g.To}.Within(coverage.Span{From: g.versions[0].At, To: g.Now})
+	sessions, until := time.Duration(0), whole.From
+	for _, s := range slices.SortedFunc(slices.Values(g.evenings), func(a, b *evening) int { return a.span().From.Compare(b.span().From) }) {
+		rest := s.span().Within(coverage.Span{From: until, To: whole.To})
+		sessions += rest.Length()
+		if rest.Length() > 0 {
+			until = rest.To
+		}
+	}
+	if idle := whole.Length() - sessions; idle >= time.Hour {
+		g.say("Nobody was there in %.0f of the %.0f hours of this time: they lie in no session, and no reading was required in them.", idle.Hours(), whole.Length().Hours())
+	}
 }
 
 // earlier says whether anybody was at work in the time before a record.

@@ -113,6 +113,14 @@ func (l Life) Touched() bool {
 	return len(l.Fittings)+len(l.Checks)+len(l.Hands) > 0 || slices.ContainsFunc(l.Corrections, func(k Correction) bool { return k.Record > 0 })
 }
 
+// Placed doubts a reading of a device that was taken out: it is none of its place.
+func (b Book) Placed(r sensors.Reading) sensors.Reading {
+	if r.Grade == sensors.Good && b.Out(r.Channel) {
+		r.Grade, r.Reason = sensors.Suspect, sensors.OutOfService
+	}
+	return r
+}
+
 // Reread gives a reading its value by the correction in force. What is not good keeps no value.
 func (b Book) Reread(r sensors.Reading) sensors.Reading {
 	l, known := b.lives[r.Channel]

@@ -81,8 +81,11 @@ func (v Verdict) Passed() bool {
 
 // Judge sets what was found against a reference.
 func Judge(asFound float64, reference, accuracy, uncertainty float64) Verdict {
-	return Verdict{Error: asFound - reference, Allowed: accuracy + uncertainty, Known: accuracy > 0}
+	return Verdict{Error: tidy(asFound - reference), Allowed: accuracy + uncertainty, Known: accuracy > 0}
 }
+
+// tidy takes off what binary fractions leave behind the ninth decimal.
+func tidy(v float64) float64 { return math.Round(v*1e9) / 1e9 }
 
 // Kind names the record.
 func (CheckProbe) Kind() string { return "probe checked" }
@@ -122,7 +125,7 @@ func (a CheckProbe) apply(l Life, s Stamp) Life {
 		c.Verdict.Known = false
 	}
 	if a.Correct {
-		k.From, k.Offset = s.At.UTC(), k.Offset-c.Verdict.Error
+		k.From, k.Offset = s.At.UTC(), tidy(k.Offset-c.Verdict.Error)
 		l = l.corrected(Correction{Correction: k.Correction, Stamp: s, Check: s.Record})
 		c.Left, c.Calculated = a.Reference, true
 	}
