@@ -4,14 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"net"
 	"net/http"
 	"path/filepath"
 	"sync"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus/promhttp"
-	"go.uber.org/zap"
 
 	"wetside/daemon/config"
 	"wetside/daemon/history"
@@ -27,7 +25,7 @@ type Daemon struct {
 	store    *history.Store
 	site     *site
 	pages    *dashboard.Server
-	listener net.Listener
+	entrance entrance
 	reloads  chan reload
 	watching watching
 	sender   *webhook.Sender // nil when nobody is to be told
@@ -37,6 +35,9 @@ type Daemon struct {
 // it has opened is closed again when a later step fails.
 func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	if err := o.check(); err != nil {
+		return nil, err
+	}
+	if err := checkOpen(o.address(), o.Config.Access); err != nil {
 		return nil, err
 	}
 	kept := &faults{}
@@ -81,17 +82,14 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 }
 
 func (d *Daemon) openPages() (err error) {
-	d.listener = d.options.Listener
-	if d.listener == nil {
-		d.listener, err = net.Listen("tcp", d.options.Config.Listen)
-		if err != nil {
-			return fmt.Errorf("the dashboard can't listen on %s: close the program that has this address, or choose another with listen = in the configuration: %w", d.options.Config.Listen, err)
-		}
+	if err := d.openEntrance(); err != nil {
+		return err
 	}
 	metrics := promhttp.HandlerFor(d.options.Registry, promhttp.HandlerOpts{
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
 	})
-	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: newPast(d.site), Screens: d.site.screens, Keeping: d.site.keeping, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Gate: d.entrance.gate.Check, Door: d.entrance.door(), OpenReading: d.options.Config.Access.OpenReading, Fingerprint: d.entrance.fingerprint(),
+		Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: newPast(d.site), Screens: d.site.screens, Keeping: d.site.keeping, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 
@@ -123,7 +121,7 @@ func (d *Daemon) build(ctx context.Context, c config.Config) ([]*room, error) {
 }
 
 // URL is the address of the dashboard.
-func (d *Daemon) URL() string { return "http://" + d.listener.Addr().String() }
+func (d *Daemon) URL() string { return d.entrance.url() }
 
 // Health is nil while every loop turns and history can be written.
 func (d *Daemon) Health() error { return d.site.Health() }
@@ -137,13 +135,16 @@ func (d *Daemon) Run(ctx context.Context) error {
 	server := d.server(ctx)
 	var serving sync.WaitGroup
 	serving.Go(func() {
-		if err := server.Serve(d.listener); !errors.Is(err, http.ErrServerClosed) {
+		if err := d.entrance.serve(server); !errors.Is(err, http.ErrServerClosed) {
 			failed <- fmt.Errorf("the dashboard stopped serving: %w", err)
 		}
 	})
 	d.watching.start(ctx, d.site, d.options)
 	serving.Go(func() { d.site.shelf.show(ctx) })
 	serving.Go(func() { d.site.keeping.backups.run(ctx) })
+	if d.entrance.roster != nil {
+		serving.Go(func() { d.entrance.roster.Run(ctx) })
+	}
 	if d.sender != nil {
 		serving.Go(func() { d.sender.Run(ctx) })
 	}
@@ -166,18 +167,6 @@ func (d *Daemon) work(ctx context.Context, failed <-chan error) error {
 	}
 }
 
-func (d *Daemon) server(ctx context.Context) *http.Server {
-	return &http.Server{
-		Handler:           d.pages,
-		ReadHeaderTimeout: 5 * time.Second,
-		ReadTimeout:       30 * time.Second,
-		IdleTimeout:       time.Minute,
-		MaxHeaderBytes:    32 << 10,
-		BaseContext:       func(net.Listener) context.Context { return ctx },
-		ErrorLog:          zap.NewStdLog(d.options.Log.Named("http")),
-	}
-}
-
 // shut ends everything, last opened first, and waits for every goroutine.
 func (d *Daemon) shut(server *http.Server, serving *sync.WaitGroup) error {
 	d.pages.Close()
@@ -197,8 +186,8 @@ func (d *Daemon) shut(server *http.Server, serving *sync.WaitGroup) error {
 
 func (d *Daemon) closeOpened() error {
 	var errs []error
-	if d.listener != nil {
-		errs = append(errs, d.listener.Close())
+	if d.entrance.listener != nil {
+		errs = append(errs, d.entrance.listener.Close())
 	}
 	if d.site != nil && d.site.shelf != nil {
 		d.site.shelf.end()

@@ -42,6 +42,7 @@ func rooms() map[string][]string {
 		"daemon/history":      {"sensors", "rules"},
 		"daemon/history/pack": {},
 		"daemon/history/disk": {},
+		"daemon/doorway":      {"sensors"},
 		"daemon/people":       {"sensors", "rules", "daemon/history", "dashboard"},
 		"daemon/history/book": {},
 		"dashboard":           {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules"},
@@ -50,7 +51,7 @@ func rooms() map[string][]string {
 		"daemon/intake":       {"sensors"},
 		"daemon/webhook":      {"sensors", "daemon/history"},
 		"daemon/config":       {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
-		"daemon":              {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/webhook", "daemon/settings", "daemon/audit", "daemon/people"},
+		"daemon":              {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/webhook", "daemon/settings", "daemon/audit", "daemon/people", "daemon/doorway"},
 		"daemon/wetside":      {"configs", "sensors", "chem", "rules", "daemon"},
 	}
 }

@@ -41,6 +41,14 @@ func (o Options) check() error {
 	return nil
 }
 
+// address is where the pages are to be shown.
+func (o Options) address() string {
+	if o.Listener != nil {
+		return o.Listener.Addr().String()
+	}
+	return o.Config.Listen
+}
+
 const (
 	// tick is how often a room is judged when nothing comes in: silence is a finding.
 	tick = time.Second

@@ -99,6 +99,12 @@ func (s *Server) guard(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		setHeaders(w.Header(), s.assets)
 		defer s.recover(w, r)
+		if s.gate != nil {
+			if status, sentence := s.gate(r); status != 0 {
+				s.fail(w, r, failure{status, sentence})
+				return
+			}
+		}
 		next.ServeHTTP(w, r)
 	})
 }

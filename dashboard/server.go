@@ -22,6 +22,9 @@ type Options struct {
 	Clocks Clocks
 	// Office holds duties and reports; nil leaves their pages out.
 	Office Office
+	// Gate looks at each request first: a status of 0 lets it through, another one
+	// refuses it with a sentence. nil lets every request through.
+	Gate func(*http.Request) (status int, sentence string)
 	// Door knows the people who sign in; nil lets everybody use everything.
 	Door Door
 	// OpenReading lets pages be read by whoever has not signed in.
@@ -48,6 +51,7 @@ type Server struct {
 	office    Office
 	past      Past
 	clocks    Clocks
+	gate      func(*http.Request) (int, string)
 	door      Door
 	screens   Screens
 	keeping   Keeping
@@ -74,7 +78,7 @@ func New(o Options) (*Server, error) {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
 	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
-	s.fingerprint = o.Fingerprint
+	s.gate, s.fingerprint = o.Gate, o.Fingerprint
 	var err error
 	routed, err := s.routes(o.Metrics)
 	if err != nil {

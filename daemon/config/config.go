@@ -29,6 +29,8 @@ type Config struct {
 	Catalogue ledger.Catalogue
 	// People may write into the book of the shelf; empty means that anybody may.
 	People []ledger.Person
+	// Access says who may use the pages.
+	Access Access
 	// Webhook is told of each change of an alarm.
 	Webhook Webhook
 	// Backup is where the history is copied to by itself.
@@ -119,7 +121,8 @@ func readSite(root section) Config {
 	}
 	c.Listen = readListen(site)
 	c.Units = readUnits(root)
-	c.Webhook = readWebhook(root)
+	c.Access = readAccess(root)
+	c.Webhook = readWebhook(root, c.Listen)
 	c.Backup = readBackup(root)
 	c.Catalogue = readCatalogue(site)
 	c.People = readPeople(root, c.Zone)

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"wetside/daemon/history/book"
+	"wetside/rules/access"
 )
 
 // Record writes one record; it is on disk when Record returns. ErrBadEntry says
@@ -26,6 +27,10 @@ func (s *Store) Record(ctx context.Context, e Entry) (Record, error) {
 // RecordAll writes records that belong together, in order, all of them or none.
 func (s *Store) RecordAll(ctx context.Context, entries []Entry) ([]Record, error) {
 	for i := range entries {
+		// Whoever signed in acts in a role, which is recorded with the act.
+		if who, ok := access.From(ctx); ok && entries[i].Role == "" && entries[i].Person == who.Name {
+			entries[i].Role = string(who.Role)
+		}
 		if err := entries[i].check(); err != nil {
 			return nil, err
 		}

@@ -47,6 +47,7 @@ type Roster struct {
 	untold   []note // acts that the record book does not have yet
 
 	telling sync.Mutex // lets one at a time write to the record book
+	behind  bool       // the book took nothing when it was told last; only under telling
 }
 
 var _ dashboard.Door = (*Roster)(nil)

@@ -99,8 +99,9 @@ func (r *Roster) record(ctx context.Context, n note) bool {
 	if err == nil {
 		_, err = r.options.Book.Record(ctx, history.Entry{Kind: n.Kind, Person: n.By, Role: string(n.ByRole), Content: text})
 	}
-	if err != nil {
+	if err != nil && !r.behind {
 		r.options.Log.Warn("what people did at the door is not recorded yet", zap.String("kind", n.Kind), zap.Error(err))
 	}
+	r.behind = err != nil
 	return err == nil
 }

@@ -1,24 +1,28 @@
 package people
 
 import (
+	"maps"
 	"net/netip"
 	"time"
 )
 
 const (
-	// freeTries may fail before anybody has to wait.
-	freeTries   = 5
-	longestWait = 15 * time.Minute
+	// So many tries may fail before anybody has to wait. Behind one address may sit a
+	// whole house.
+	freeOfAccount = 5
+	freeOfAddress = 20
+	longestWait   = 15 * time.Minute
 	// forgottenAfter is when tries that failed no longer count.
 	forgottenAfter = time.Hour
 	// mostTried bounds how many accounts and addresses are remembered.
 	mostTried = 10000
 )
 
-// tries counts the tries to sign in that failed, by account and by address. From
-// the sixth on each one doubles the wait before the next.
+// tries counts the tries to sign in that failed, by account and by address. Once
+// the free ones are used up, each further one doubles the wait before the next.
 type tries struct {
-	counts map[string]tried
+	counts  map[string]tried
+	cleaned time.Duration // when old ones were forgotten last, monotonic
 }
 
 type tried struct {
@@ -26,33 +30,29 @@ type tried struct {
 	last   time.Duration // monotonic
 }
 
-func newTries() *tries { return &tries{map[string]tried{}} }
+func newTries() *tries { return &tries{counts: map[string]tried{}} }
 
-func (t tried) wait(now time.Duration) time.Duration {
-	if t.failed < freeTries {
+func (t tried) wait(now time.Duration, free int) time.Duration {
+	if t.failed < free {
 		return 0
 	}
 	wait := longestWait
-	if doublings := t.failed - freeTries; doublings < 10 {
+	if doublings := t.failed - free; doublings < 10 {
 		wait = min(wait, time.Second<<doublings)
 	}
 	return max(0, t.last+wait-now)
 }
 
 // wait is how long until the next try is let through.
-func (t *tries) wait(now time.Duration, keys ...string) time.Duration {
-	var longest time.Duration
-	for _, k := range keys {
-		longest = max(longest, t.counts[k].wait(now))
-	}
-	return longest
+func (t *tries) wait(now time.Duration, account, address string) time.Duration {
+	return max(t.counts[account].wait(now, freeOfAccount), t.counts[address].wait(now, freeOfAddress))
 }
 
 // failed counts a try. It is counted before the password is looked at, so that many
 // tries at once are no way around the wait.
 func (t *tries) failed(now time.Duration, keys ...string) {
-	t.forgetOld(now)
 	for _, k := range keys {
+		t.forgetOld(now)
 		c := t.counts[k]
 		if now-c.last > forgottenAfter {
 			c.failed = 0
@@ -70,21 +70,20 @@ func (t *tries) forget(account, address string) {
 	}
 }
 
-// forgetOld makes room. Where nothing is old enough the oldest goes.
+// forgetOld makes room. Where nothing is old enough any other one goes.
 func (t *tries) forgetOld(now time.Duration) {
 	if len(t.counts) < mostTried {
 		return
 	}
-	oldest, first := "", now
-	for k, c := range t.counts {
-		if now-c.last > forgottenAfter {
-			delete(t.counts, k)
-		} else if c.last <= first {
-			oldest, first = k, c.last
-		}
+	if now-t.cleaned > time.Minute {
+		t.cleaned = now
+		maps.DeleteFunc(t.counts, func(_ string, c tried) bool { return now-c.last > forgottenAfter })
 	}
-	if len(t.counts) >= mostTried {
-		delete(t.counts, oldest)
+	for k := range t.counts {
+		if len(t.counts) < mostTried {
+			return
+		}
+		delete(t.counts, k)
 	}
 }
 

@@ -32,6 +32,7 @@ type commands struct {
 	Import  importCmd  `cmd:"" help:"Take over past readings from a file, marked as imported."`
 	Backup  backupCmd  `cmd:"" help:"Copy the history to a file, also while wetside runs, and verify the copy."`
 	Restore restoreCmd `cmd:"" help:"Put a backup into an empty data folder."`
+	People  peopleCmd  `cmd:"" help:"Who may sign in: list, invite, reset, revoke; tokens for scripts."`
 	Mix     mixCmd     `cmd:"" help:"How much concentrate and water make a bath; check and repair a pour."`
 	Time    timeCmd    `cmd:"" help:"The development time at a temperature, from published points."`
 	Air     airCmd     `cmd:"" help:"Air changes, purge times, breathing averages and what belongs to them."`

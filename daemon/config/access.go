@@ -1,0 +1,103 @@
+package config
+
+import (
+	"net"
+	"net/netip"
+	"os"
+	"strings"
+	"time"
+)
+
+// Access says who may use the pages, and from where. The zero Access asks nobody who
+// they are, which is for a single computer alone.
+type Access struct {
+	// SignIn asks everybody to sign in; OpenReading lets pages be read without.
+	SignIn, OpenReading bool
+	// Session is how long a sign-in lasts.
+	Session time.Duration
+	// Hosts are names, beside the computer's own, under which the pages are asked for.
+	Hosts []string
+	// Certificate and Key are PEM files for TLS; empty lets the program make its own
+	// as soon as it listens beyond this computer.
+	Certificate, Key string
+	// PlainHTTP lets the pages go over the network without encryption.
+	PlainHTTP bool
+}
+
+const usualSession = 12 * time.Hour
+
+func readAccess(root section) Access {
+	s, given := root.table("access")
+	if !given {
+		return Access{Session: usualSession}
+	}
+	defer s.close()
+	a := Access{
+		SignIn: s.yes("sign-in"), OpenReading: s.yes("reading-for-anybody"), Hosts: s.texts("hosts"),
+		Session:     s.duration("session", usualSession, time.Hour, 30*24*time.Hour),
+		Certificate: s.text("certificate", false), Key: s.text("key", false),
+		PlainHTTP: s.yes("plain-http-on-the-network"),
+	}
+	for _, h := range a.Hosts {
+		if strings.ContainsAny(h, "/: ") {
+			s.complain("hosts", "%q is not the name of a host: expected one such as \"darkroom.example.org\", without port", h)
+		}
+	}
+	if (a.Certificate == "") != (a.Key == "") {
+		s.complain("certificate", "certificate and key belong together: give both, or none to have one made")
+	}
+	for key, file := range map[string]string{"certificate": a.Certificate, "key": a.Key} {
+		if file == "" {
+			continue
+		}
+		if _, err := os.Stat(file); err != nil {
+			s.complain(key, "can't be read: %s", err)
+		}
+	}
+	if a.PlainHTTP && a.Certificate != "" {
+		s.complain("plain-http-on-the-network", "with a certificate the pages are encrypted: give one or the other")
+	}
+	return a
+}
+
+// Beyond says whether an address to listen on is reached from other computers.
+func Beyond(listen string) bool {
+	host, _, err := net.SplitHostPort(listen)
+	if err != nil {
+		return true
+	}
+	if host == "localhost" {
+		return false
+	}
+	ip, err := netip.ParseAddr(host)
+	return err != nil || !ip.Unmap().IsLoopback()
+}
+
+// sameTarget says whether a program that listens on one address is what a request to
+// another host and port reaches.
+func sameTarget(listen, host, port string) bool {
+	own, ownPort, err := net.SplitHostPort(listen)
+	if err != nil || port != ownPort {
+		return false
+	}
+	ip, err := netip.ParseAddr(strings.Trim(host, "[]"))
+	local := host == "localhost" || strings.EqualFold(host, own) || err == nil && (ip.Unmap().IsLoopback() || ip.IsUnspecified())
+	if name, err := os.Hostname(); err == nil && strings.EqualFold(name, host) {
+		local = true
+	}
+	return local || err == nil && isOwn(ip.Unmap())
+}
+
+// isOwn says whether an address is one of this computer.
+func isOwn(ip netip.Addr) bool {
+	addresses, err := net.InterfaceAddrs()
+	if err != nil {
+		return false
+	}
+	for _, a := range addresses {
+		if p, err := netip.ParsePrefix(a.String()); err == nil && p.Addr().Unmap() == ip {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,146 @@
+package daemon
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/daemon/config"
+	"wetside/daemon/doorway"
+	"wetside/daemon/people"
+	"wetside/dashboard"
+)
+
+// entrance is how the pages are reached, and by whom.
+type entrance struct {
+	listener net.Listener
+	// certificate is set where the pages are served over TLS.
+	certificate *tls.Certificate
+	gate        *doorway.Gate
+	roster      *people.Roster // nil where nobody signs in
+}
+
+// errOpen is what a start on the network without sign-in ends with.
+var errOpen = errors.New("the pages are not shown beyond this computer while nobody has to sign in: write sign-in = true under [access] in the configuration and make the first keeper with wetside people invite, or listen on 127.0.0.1")
+
+// checkOpen refuses to listen beyond this computer where nobody signs in.
+func checkOpen(listen string, a config.Access) error {
+	if config.Beyond(listen) && !a.SignIn {
+		return errOpen
+	}
+	return nil
+}
+
+// openEntrance listens, and prepares what stands before the pages.
+func (d *Daemon) openEntrance() (err error) {
+	c := d.options.Config
+	e := &d.entrance
+	if e.listener = d.options.Listener; e.listener == nil {
+		if e.listener, err = net.Listen("tcp", c.Listen); err != nil {
+			return fmt.Errorf("the dashboard can't listen on %s: close the program that has this address, or choose another with listen = in the configuration: %w", c.Listen, err)
+		}
+	}
+	if err := checkOpen(e.listener.Addr().String(), c.Access); err != nil {
+		return err
+	}
+	e.gate = doorway.NewGate(d.options.Clock, c.Access.Hosts)
+	if err := d.openRoster(); err != nil {
+		return err
+	}
+	return d.loadCertificate()
+}
+
+// openRoster reads who may sign in, where anybody has to.
+func (d *Daemon) openRoster() (err error) {
+	c := d.options.Config
+	if !c.Access.SignIn {
+		return nil
+	}
+	d.entrance.roster, err = people.Open(people.Options{Dir: c.Data, Lasting: c.Access.Session, Cost: people.UsualCost(), Book: d.store, Clock: d.options.Clock, Log: d.options.Log.Named("people")})
+	if err == nil && len(d.entrance.roster.People()) == 0 {
+		d.options.Log.Warn("nobody can sign in yet: make the first keeper with wetside people invite --role keeper")
+	}
+	return err
+}
+
+// loadCertificate takes the certificate that was given, or makes one where the pages
+// go over the network.
+func (d *Daemon) loadCertificate() error {
+	c := d.options.Config
+	var cert tls.Certificate
+	var err error
+	switch {
+	case c.Access.Certificate != "":
+		if cert, err = tls.LoadX509KeyPair(c.Access.Certificate, c.Access.Key); err != nil {
+			return fmt.Errorf("the certificate can't be used: look at certificate and key under [access] in the configuration: %w", err)
+		}
+	case !config.Beyond(d.entrance.listener.Addr().String()):
+		return nil
+	case c.Access.PlainHTTP:
+		d.options.Log.Warn("passwords and pages go over the network without encryption, as plain-http-on-the-network asks for")
+		return nil
+	default:
+		if cert, err = doorway.Own(c.Data, c.Access.Hosts, d.options.Clock.Now().Wall); err != nil {
+			return err
+		}
+	}
+	d.entrance.certificate = &cert
+	d.options.Log.Info("the pages are encrypted", zap.String("fingerprint", doorway.Fingerprint(cert)))
+	return nil
+}
+
+// door gives the pages the people who sign in.
+func (e *entrance) door() dashboard.Door {
+	if e.roster == nil {
+		return nil
+	}
+	return e.roster
+}
+
+func (e *entrance) fingerprint() string {
+	if e.certificate == nil {
+		return ""
+	}
+	return doorway.Fingerprint(*e.certificate)
+}
+
+// url is the address of the dashboard.
+func (e *entrance) url() string {
+	if e.certificate != nil {
+		return "https://" + e.listener.Addr().String()
+	}
+	return "http://" + e.listener.Addr().String()
+}
+
+// serve answers requests until the server is shut.
+func (e *entrance) serve(s *http.Server) error {
+	l := doorway.Limit(e.listener)
+	if e.certificate == nil {
+		return s.Serve(l)
+	}
+	s.TLSConfig = &tls.Config{Certificates: []tls.Certificate{*e.certificate}, MinVersion: tls.VersionTLS12}
+	return s.ServeTLS(l, "", "")
+}
+
+// writeWithin is how long an answer may take. A report may take two minutes of it; a
+// live stream sets a time of its own for each event.
+const writeWithin = 150 * time.Second
+
+func (d *Daemon) server(ctx context.Context) *http.Server {
+	return &http.Server{
+		Handler:           d.pages,
+		ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout:       30 * time.Second,
+		WriteTimeout:      writeWithin,
+		IdleTimeout:       time.Minute,
+		MaxHeaderBytes:    32 << 10,
+		BaseContext:       func(net.Listener) context.Context { return ctx },
+		ErrorLog:          zap.NewStdLog(d.options.Log.Named("http")),
+	}
+}

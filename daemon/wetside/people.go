@@ -1,0 +1,144 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"wetside/daemon/people"
+	"wetside/rules/access"
+)
+
+type peopleCmd struct {
+	List   peopleListCmd   `cmd:"" help:"Who may sign in, whom an invitation waits for, and which scripts have a token."`
+	Invite peopleInviteCmd `cmd:"" help:"Invite somebody: prints a code with which they choose a password, once."`
+	Reset  peopleResetCmd  `cmd:"" help:"Take a password away and print a code with which its owner chooses another."`
+	Revoke peopleRevokeCmd `cmd:"" help:"Take an account, an invitation or a token away, and end its sessions."`
+	Token  peopleTokenCmd  `cmd:"" help:"Make a token with which a script is let in."`
+}
+
+// peopleFile is the file that every sub-command works on.
+type peopleFile struct {
+	Data string `required:"" placeholder:"DIR" help:"The folder that keeps the history."`
+}
+
+func (c peopleFile) desk() people.Desk {
+	return people.Desk{Dir: c.Data, By: people.By{Name: "command line", At: time.Now().UTC()}}
+}
+
+type peopleListCmd struct{ peopleFile }
+
+// Help shows the command in use.
+func (peopleListCmd) Help() string { return "Examples:\n  wetside people list --data data" }
+
+// Run prints the list.
+func (c *peopleListCmd) Run(out io.Writer) error {
+	members, err := c.desk().List()
+	if err != nil {
+		return err
+	}
+	for _, m := range members {
+		what, state := string(m.Role), "has a password"
+		switch {
+		case m.Script != "":
+			what, state = "script", "token for "+m.Script
+		case !m.Joined:
+			state = "has a code that waits to be used"
+		}
+		if err := writeLine(out, fmt.Sprintf("%-30s  %-10s  since %s  %s", m.Name, what, m.Since.Format(time.DateOnly), state)); err != nil {
+			return err
+		}
+	}
+	if len(members) == 0 {
+		return writeLine(out, "Nobody yet. Make the first keeper: wetside people invite --data "+c.Data+" --role keeper --name \"...\"")
+	}
+	return nil
+}
+
+type peopleInviteCmd struct {
+	peopleFile
+	Name string `required:"" help:"The name as the others know it; it will stand in the record."`
+	Role string `required:"" enum:"volunteer,instructor,manager,keeper" help:"volunteer, instructor, manager or keeper."`
+}
+
+// Help shows the command in use.
+func (peopleInviteCmd) Help() string {
+	return `Examples:
+  wetside people invite --data data --role keeper --name "Kim Example"
+
+The code works once, within three days, on the page /join of the dashboard. A
+daemon that runs knows it within seconds.`
+}
+
+// Run prints the code.
+func (c *peopleInviteCmd) Run(out io.Writer) error {
+	code, err := c.desk().Invite(access.Person{Name: c.Name, Role: access.Role(c.Role)})
+	if err != nil {
+		return usageError{err}
+	}
+	return writeCode(out, c.Name, code)
+}
+
+func writeCode(out io.Writer, name, code string) error {
+	return writeLine(out, fmt.Sprintf("Give %s this code, on paper or in person. It works once, within three days, on the page /join of the dashboard:\n%s", name, code))
+}
+
+type peopleResetCmd struct {
+	peopleFile
+	Name string `required:"" help:"The name of the account."`
+}
+
+// Help shows the command in use.
+func (peopleResetCmd) Help() string {
+	return "Examples:\n  wetside people reset --data data --name \"Kim Example\""
+}
+
+// Run prints the code.
+func (c *peopleResetCmd) Run(out io.Writer) error {
+	code, err := c.desk().Reset(c.Name)
+	if err != nil {
+		return usageError{err}
+	}
+	return writeCode(out, c.Name, code)
+}
+
+type peopleRevokeCmd struct {
+	peopleFile
+	Name string `required:"" help:"The name of the account, the invitation or the token."`
+}
+
+// Help shows the command in use.
+func (peopleRevokeCmd) Help() string {
+	return "Examples:\n  wetside people revoke --data data --name \"Kim Example\""
+}
+
+// Run takes the access away.
+func (c *peopleRevokeCmd) Run(out io.Writer) error {
+	if err := c.desk().Revoke(c.Name); err != nil {
+		return usageError{err}
+	}
+	return writeLine(out, c.Name+" is let in no more.")
+}
+
+type peopleTokenCmd struct {
+	peopleFile
+	Name string `required:"" help:"A name for the script; it stands in the record."`
+	For  string `required:"" enum:"metrics,reading,acting" help:"What it opens: metrics (those alone), reading (pages and /api/now) or acting (the forms too, as a volunteer)."`
+}
+
+// Help shows the command in use.
+func (peopleTokenCmd) Help() string {
+	return `Examples:
+  wetside people token --data data --name prometheus --for metrics
+
+A script sends the token with each request: Authorization: Bearer TOKEN`
+}
+
+// Run prints the token.
+func (c *peopleTokenCmd) Run(out io.Writer) error {
+	key, err := c.desk().MakeToken(c.Name, people.Purpose(c.For))
+	if err != nil {
+		return usageError{err}
+	}
+	return writeLine(out, "This token is shown once; keep it where only the script can read it:\n"+key)
+}
