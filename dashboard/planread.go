@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"net/url"
 	"slices"
 	"strings"
 	"time"
@@ -140,3 +141,13 @@ func (c shelfContext) typedAmount(m map[string]any) string {
 
 // typedMoment writes a time as its field is filled with it.
 func (c shelfContext) typedMoment(t time.Time) string { return t.In(c.zone).Format("2006-01-02T15:04") }
+
+// assumed fills the form of the assumptions with those that hold.
+func (c shelfContext) assumed(a ledger.AssumptionsStated, next string) url.Values {
+	v := url.Values{"next": {next}, "evaporation_ml": {c.typedVolume(a.Evaporation)}}
+	for name, value := range map[string]float64{"coating_low_g_m2": float64(a.CoatingLow), "coating_high_g_m2": float64(a.CoatingHigh), "dissolved_low": 100 * a.DissolvedLow,
+		"dissolved_high": 100 * a.DissolvedHigh, "carry_over_ml_m2": float64(a.CarryOver), "lead_days": a.LeadDays} {
+		v.Set(name, plain(value))
+	}
+	return v
+}

@@ -16,6 +16,7 @@ type shelfBody struct {
 	Groups   []shelfGroup
 	Waste    []wasteLine
 	Lots     []option
+	Stock    []stockLine
 	Kinds    []link
 	Failures []failureLine
 	Recent   []recordLine
@@ -58,7 +59,7 @@ type recordLine struct {
 func (s *Server) shelfList(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	body := shelfBody{Look: lookOf(r), Receipt: s.presses.receipt(r.URL.Query().Get("done")), Lots: c.lots(false)}
 	body.Lots = append(body.Lots, c.lots(true)...)
-	body.Groups = c.groups()
+	body.Groups, body.Stock = c.groups(), c.stock()
 	for _, level := range c.book.Waste(c.book.At) {
 		body.Waste = append(body.Waste, c.waste(level))
 	}

@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"math"
 	"net/http"
 	"net/url"
 	"slices"
@@ -19,6 +20,7 @@ type takeDownBody struct {
 	Steps            []step
 	Item             *takeDownItem
 	Balances         []balanceLine
+	Figures          *takeDownFigures
 	Waste            []wasteLine
 	Quick            []string // trays filled by a quick entry, which the shelf does not know
 	Note             *closing
@@ -36,9 +38,9 @@ type takeDownItem struct {
 
 // balanceLine is what became of the liquid of one class.
 type balanceLine struct {
-	Class, In, Out, Left, Unexplained string
-	Share                             int
-	Doubt                             bool
+	Class, In, Returned, Discarded, Left string
+	CarryOver, Evaporation, Unexplained  string
+	Doubt                                bool
 }
 
 // closing asks for the note to the next volunteer.
@@ -82,7 +84,7 @@ func (c shelfContext) takeDown(body *takeDownBody, room string, v url.Values) {
 	session := open[len(open)-1]
 	body.Session = session.Title
 	v.Set("in_session", session.ID)
-	plan, err := c.book.TakeDown(session.ID, c.book.At, ledger.TakeDownInputs{Losses: ledger.Losses{Source: c.words.Say("takedown.no-losses")}})
+	plan, err := c.book.TakeDown(session.ID, c.book.At, c.book.Assumptions().Inputs())
 	if err != nil {
 		return
 	}
@@ -97,6 +99,7 @@ func (c shelfContext) takeDown(body *takeDownBody, room string, v url.Values) {
 	for _, b := range plan.Balances {
 		body.Balances = append(body.Balances, c.balance(b))
 	}
+	body.Figures = c.takeDownFigures(plan, "/rooms/"+room+"/take-down")
 	for _, level := range plan.Waste {
 		body.Waste = append(body.Waste, c.waste(level))
 	}
@@ -157,10 +160,17 @@ func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
 	return way{Title: c.words.Say("takedown.discard"), Form: c.stepForm("discarded", values, at, shown...)}
 }
 
+// balance leaves what is unexplained open while something stands in a tray: how much
+// of it is left is known once it is measured.
 func (c shelfContext) balance(b ledger.Balance) balanceLine {
-	share := b.UnexplainedShare()
-	return balanceLine{Class: string(b.Class), In: c.volume(b.Mixed + b.Brought), Out: c.volume(b.Returned + b.Discarded), Left: c.volume(b.Left),
-		Unexplained: c.volume(b.Unexplained), Share: int(100*share + 0.5), Doubt: share >= noteworthy || share <= -noteworthy}
+	line := balanceLine{Class: string(b.Class), In: c.volume(b.Mixed + b.Brought), Returned: c.volume(b.Returned), Discarded: c.volume(b.Discarded),
+		Left: c.volume(b.Left), CarryOver: c.volume(b.CarryOver), Evaporation: c.volume(b.Evaporation), Unexplained: c.words.Say("balance.open")}
+	if b.Left == 0 {
+		share := b.UnexplainedShare()
+		line.Unexplained = c.words.Say("balance.share", c.volume(b.Unexplained), int(math.Round(100*share)))
+		line.Doubt = math.Abs(share) >= noteworthy
+	}
+	return line
 }
 
 // takeDownPost ends the session and leaves the note, both or neither.

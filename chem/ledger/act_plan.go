@@ -49,6 +49,11 @@ func (a WorkBooked) apply(s *state, e Entry) { s.work[a.Booking] = Work{a, e.Num
 // Sheets is how many sheets or rolls are booked in all.
 func (a WorkBooked) Sheets() int { return a.Students * a.SheetsEach }
 
+// Area is what is booked in all.
+func (a WorkBooked) Area() quantity.SquareMetre {
+	return a.SheetArea * quantity.SquareMetre(a.Sheets())
+}
+
 // Work is a booking as it stands in the book.
 type Work struct {
 	WorkBooked
