@@ -27,6 +27,7 @@ const (
 	FollowingBath  Following = iota + 1 // the measured temperature
 	FollowingTrend                      // the trend of the last minutes: the probe is silent
 	PlainClock                          // nothing: the probe has been silent for too long
+	CountingUp                          // nothing: there is no time to count down
 )
 
 const (
@@ -51,6 +52,13 @@ type Clock struct {
 	before   *Clock // the clock had the last press not been made
 	pressed  time.Duration
 	follows  Following
+	refusal  string // why it only counts up
+}
+
+// NewPlainClock prepares a clock for a film or print that goes in although there is
+// no time for it: it counts up and says why.
+func NewPlainClock(refusal string, now time.Duration) Clock {
+	return Clock{state: ClockReady, now: now, follows: CountingUp, refusal: refusal}
 }
 
 // NewClock prepares a clock for what [Tonight] recommends at a moment; a refusal
@@ -118,6 +126,12 @@ func (c Clock) Advance(now time.Duration, measured BathTemperature) Clock {
 	}
 	was, span := c.at, now-c.now
 	c.now = now
+	if c.follows == CountingUp {
+		if c.state == ClockRunning {
+			c.ran += span
+		}
+		return c
+	}
 	c.follow(measured)
 	if c.state == ClockRunning || c.state == ClockDone {
 		c.develop(span, was)
@@ -164,7 +178,8 @@ func (c *Clock) develop(span time.Duration, was quantity.Celsius) {
 // ClockView is what a clock shows.
 type ClockView struct {
 	State ClockState
-	// Left is the time to the end at the temperature now; zero when done.
+	// Left is the time to the end at the temperature now; zero when done, and for
+	// a clock that only counts up.
 	Left time.Duration
 	// Ran is the time in the bath so far, Over the part of it past the end.
 	Ran, Over time.Duration
@@ -181,6 +196,10 @@ type ClockView struct {
 func (c Clock) View() ClockView {
 	v := ClockView{State: c.state, Ran: c.ran, Over: c.over, Following: c.follows}
 	if c.state == 0 {
+		return v
+	}
+	if c.follows == CountingUp {
+		v.Notice = fmt.Sprintf("there is no time (%s): this clock only counts up", c.refusal)
 		return v
 	}
 	if c.share < 1 {

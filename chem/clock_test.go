@@ -147,6 +147,28 @@ func TestPressesOutOfTurn(t *testing.T) {
 	require.True(t, chem.IsRefusal(err))
 }
 
+func TestWithoutATimeAPlainClockCountsUpAndSaysWhy(t *testing.T) {
+	_, err := chem.NewClock(chem.Inputs{Refusal: "no batch is entered"}, origin)
+	require.True(t, chem.IsRefusal(err))
+	c, err := chem.NewPlainClock(err.Error(), origin).Start(origin + time.Minute)
+	require.NoError(t, err)
+	c = drive(c, 5*time.Minute, steady(20))
+	v := c.View()
+	require.Equal(t, chem.CountingUp, v.Following)
+	require.Equal(t, 4*time.Minute, v.Ran, "from the moment that the sheet went in")
+	require.Zero(t, v.Left)
+	require.Equal(t, "there is no time (no batch is entered): this clock only counts up", v.Notice)
+	c, err = c.Pause(origin + 5*time.Minute)
+	require.NoError(t, err)
+	require.Equal(t, 4*time.Minute, c.Advance(origin+time.Hour, chem.BathTemperature{}).View().Ran, "and not while it is out of the bath")
+	c, err = c.Resume(origin + time.Hour)
+	require.NoError(t, err)
+	c, err = c.Advance(origin+time.Hour+30*time.Second, chem.BathTemperature{}).Undo(origin + time.Hour + 30*time.Second)
+	require.NoError(t, err)
+	require.Equal(t, chem.ClockPaused, c.View().State)
+	require.Equal(t, 4*time.Minute, c.View().Ran)
+}
+
 func TestABathBeyondTheTableIsSaid(t *testing.T) {
 	for at, words := range map[quantity.Celsius]string{26: "warmer than the table's last point", 18: "colder than the table's first point"} {
 		c := drive(started(t, rowR6(t), 22), 60*time.Second, steady(at))

@@ -47,6 +47,8 @@ func (b BathTemperature) Value() (at quantity.Celsius, ok bool) { return b.at, b
 // Inputs are what tonight's time depends on. Each may be left out: what the time
 // cannot do without is refused, the rest is listed by [Recommendation.Unknown].
 type Inputs struct {
+	// Refusal, when it is set, says why there can be no answer at all.
+	Refusal string
 	// Table holds the published times. Without it there is no answer.
 	Table Table
 	// Temperature of the bath now. Unknown: no answer.
@@ -71,6 +73,8 @@ type Inputs struct {
 func Tonight(in Inputs) Recommendation {
 	c, known := in.Temperature.Value()
 	switch {
+	case in.Refusal != "":
+		return Refused(in.Refusal)
 	case !in.Table.Known():
 		return Refused("there is no time table for this paper or film and developer")
 	case !known:

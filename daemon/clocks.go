@@ -42,7 +42,7 @@ func (s *site) PressClock(ctx context.Context, id string, p clocks.Press) error 
 				return err
 			}
 			if in, err = b.Developing(); err != nil {
-				return fmt.Errorf("no clock was started: %w", err)
+				in.Refusal = err.Error()
 			}
 		}
 		after, err := r.clocks.Press(p, in, now.Mono)

@@ -46,6 +46,7 @@ type clockCard struct {
 	Moved    string
 	Notice   string
 	Plain    bool
+	Up       bool // it only counts up, from nothing
 	Revision int
 	// Act is what the clock's own key does, and Button its word.
 	Act, Button string
@@ -107,6 +108,9 @@ func (f figures) clockStart(b rules.BathView, key string, lost bool) clockStart 
 func (f figures) clockCard(c clocks.Clock) clockCard {
 	card := clockCard{Number: c.Number, Left: tenths(c.Left), Over: tenths(c.Over), Notice: sentenceCase(c.Notice), Plain: c.Following != chem.FollowingBath}
 	card.Text = chem.MinutesSeconds(c.Left.Truncate(time.Second))
+	if card.Up = c.Following == chem.CountingUp; card.Up {
+		card.Left, card.Text = tenths(-c.Ran), chem.MinutesSeconds(c.Ran.Truncate(time.Second))
+	}
 	switch c.State {
 	case chem.ClockRunning:
 		card.State, card.Word = "running", f.words.Say("clock.running")

@@ -20,9 +20,9 @@
     return el.dataset.state === "done" ? -(Number(el.dataset.over) + passed) : Number(el.dataset.left) - passed;
   }
   function draw(el, seconds) {
-    const time = el.querySelector(".face-time"), shown = seconds >= 0 ? text(seconds) : "+" + text(-seconds);
+    const time = el.querySelector(".face-time"), isUp = el.dataset.up !== undefined, shown = seconds >= 0 ? text(seconds) : (isUp ? "" : "+") + text(-seconds);
     if (time && time.textContent !== shown) time.textContent = shown;
-    el.classList.toggle("done", seconds < 0);
+    el.classList.toggle("done", seconds < 0 && !isUp);
     const notice = el.querySelector(".face-notice");
     if (notice && isLost()) { el.classList.add("plain"); notice.textContent = document.getElementById("clocks").dataset.plain; }
   }

@@ -98,6 +98,13 @@ func TestAClockSaysThatItDoesNotFollowASilentProbeAndARefusalIsSaid(t *testing.T
 	p.run(chromedp.KeyEvent("s"))
 	p.eventually(`document.getElementById("refused").innerText.includes("No batch is entered")`, 3*time.Second)
 	requireRed(t, p.shoot("clock-refused", true), "a refusal")
+	s.FailClocks(nil)
+	s.Publish()
+	p.eventually(`document.querySelector(".start .refusal") !== null`, 15*time.Second)
+	p.run(chromedp.KeyEvent("s"))
+	p.eventually(`document.querySelector(".face[data-up] .face-notice")?.innerText.includes("only counts up")`, 15*time.Second)
+	p.eventually(`/^0:[0-5][1-9]$/.test(document.querySelector(".face[data-up] .face-time").innerText)`, 15*time.Second)
+	requireRed(t, p.shoot("clock-up", true), "a clock without a time")
 	p.blameless()
 }
 

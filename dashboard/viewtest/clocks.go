@@ -41,7 +41,7 @@ func (s *Stage) PressClock(_ context.Context, _ string, p clocks.Press) error {
 		if b.Bath.ID == p.Bath {
 			var err error
 			if in, err = b.Developing(); err != nil {
-				return err
+				in.Refusal = err.Error()
 			}
 		}
 	}

@@ -16,6 +16,8 @@ const (
 	undoWithin = time.Minute
 	// keptOver is how long a clock stays that has come to its end and that nobody puts away.
 	keptOver = 30 * time.Minute
+	// keptUp is how long a clock that only counts up may run.
+	keptUp = 3 * time.Hour
 )
 
 // Act is what a press asks for.
@@ -105,6 +107,9 @@ func (s Set) start(bath string, in chem.Inputs, now time.Duration) (Set, error) 
 		return s, ErrFull
 	}
 	c, err := chem.NewClock(in, now)
+	if chem.IsRefusal(err) {
+		c, err = chem.NewPlainClock(err.Error(), now), nil // the sheet goes in all the same
+	}
 	if err != nil {
 		return s, err
 	}

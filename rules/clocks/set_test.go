@@ -113,8 +113,6 @@ func TestWhatCannotBeDoneIsSaid(t *testing.T) {
 	require.ErrorIs(t, b.press(clocks.Press{Act: clocks.Pause, Number: 3}), clocks.ErrNoClock)
 	require.ErrorIs(t, b.press(clocks.Press{Act: clocks.Remove, Number: 3}), clocks.ErrNoClock)
 	require.Error(t, b.press(clocks.Press{Act: "wind up"}))
-	_, err := b.set.Press(clocks.Press{Act: clocks.Start}, chem.Inputs{}, 0)
-	require.ErrorContains(t, err, "no time table")
 	for range clocks.Most {
 		require.NoError(t, b.press(clocks.Press{Act: clocks.Start, Bath: "developer"}))
 		b.pass(time.Second)
@@ -123,6 +121,20 @@ func TestWhatCannotBeDoneIsSaid(t *testing.T) {
 	require.NoError(t, b.press(clocks.Press{Act: clocks.Remove, Number: 4}))
 	require.NoError(t, b.press(clocks.Press{Act: clocks.Start, Bath: "developer"}))
 	require.Equal(t, 4, b.view().Clocks[3].Number, "the free number is given again")
+}
+
+func TestWithoutATimeAPlainClockRuns(t *testing.T) {
+	b := newBench(t)
+	var err error
+	b.set, err = b.set.Press(clocks.Press{Act: clocks.Start, Bath: "developer"}, chem.Inputs{}, b.now)
+	require.NoError(t, err, "the sheet goes in all the same")
+	b.pass(90 * time.Second)
+	c := b.view().Clocks[0]
+	require.Equal(t, chem.CountingUp, c.Following)
+	require.Equal(t, 90*time.Second, c.Ran)
+	require.Contains(t, c.Notice, "no time table")
+	b.pass(4 * time.Hour)
+	require.Empty(t, b.view().Clocks, "one that was forgotten goes")
 }
 
 func TestAClockLongPastItsEndGoes(t *testing.T) {

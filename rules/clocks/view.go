@@ -34,7 +34,10 @@ func (s Set) Advance(now time.Duration, temperature func(bath string) chem.BathT
 	for i, e := range s.entries {
 		s.entries[i].clock = e.clock.Advance(now, temperature(e.bath))
 	}
-	s.entries = slices.DeleteFunc(s.entries, func(e entry) bool { return e.clock.View().Over > keptOver })
+	s.entries = slices.DeleteFunc(s.entries, func(e entry) bool {
+		v := e.clock.View()
+		return v.Over > keptOver || v.Following == chem.CountingUp && v.Ran > keptUp
+	})
 	if s.away != nil {
 		away := *s.away
 		away.clock = away.clock.Advance(now, temperature(away.bath))
