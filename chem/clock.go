@@ -199,7 +199,7 @@ func (c Clock) View() ClockView {
 		return v
 	}
 	if c.follows == CountingUp {
-		v.Notice = fmt.Sprintf("there is no time (%s): this clock only counts up", c.refusal)
+		v.Notice = fmt.Sprintf("this clock only counts up, since there is no time: %s", c.refusal)
 		return v
 	}
 	if c.share < 1 {

@@ -157,7 +157,7 @@ func TestWithoutATimeAPlainClockCountsUpAndSaysWhy(t *testing.T) {
 	require.Equal(t, chem.CountingUp, v.Following)
 	require.Equal(t, 4*time.Minute, v.Ran, "from the moment that the sheet went in")
 	require.Zero(t, v.Left)
-	require.Equal(t, "there is no time (no batch is entered): this clock only counts up", v.Notice)
+	require.Equal(t, "this clock only counts up, since there is no time: no batch is entered", v.Notice)
 	c, err = c.Pause(origin + 5*time.Minute)
 	require.NoError(t, err)
 	require.Equal(t, 4*time.Minute, c.Advance(origin+time.Hour, chem.BathTemperature{}).View().Ran, "and not while it is out of the bath")

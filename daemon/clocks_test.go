@@ -32,7 +32,7 @@ func TestAClockFollowsItsBathSaysWhenTheProbeIsSilentAndEndsWithTheDaemon(t *tes
 	code, _ := e.press(start)
 	require.Equal(t, http.StatusNoContent, code, "the sheet goes in although there is no time for it")
 	_, page := e.get("/rooms/practice/clock")
-	require.Contains(t, page, "There is no time (no batch is entered for this tray): this clock only counts up.")
+	require.Contains(t, page, "This clock only counts up, since there is no time: no batch is entered for this tray.")
 	require.Contains(t, page, `data-up=""`)
 	code, _ = e.press(url.Values{"act": {"undo"}, "seen": {"1"}})
 	require.Equal(t, http.StatusNoContent, code)

@@ -40,7 +40,7 @@ func whoMay() map[string]string {
 		"POST /rooms/{room}/clock": "volunteer",
 
 		"GET /mix": "reader", "GET /shelf": "reader", "GET /shelf/find": "reader", "GET /shelf/{name}": "reader", "GET /shelf/label/{batch}": "reader",
-		"GET /shelf/enter/{kind}": "volunteer", "POST /shelf/enter/{kind}": "volunteer",
+		"GET /shelf/enter/{kind}": "volunteer", "POST /shelf/enter/{kind}": "volunteer", "POST /shelf/typing/{kind}": "volunteer", "GET /shelf/tests": "reader",
 		"GET /shelf/entry/{number}": "volunteer", "POST /shelf/entry/{number}": "volunteer",
 		"GET /rooms/{room}/set-up": "volunteer", "POST /rooms/{room}/set-up": "volunteer",
 		"GET /rooms/{room}/take-down": "volunteer", "POST /rooms/{room}/take-down": "volunteer", "POST /rooms/{room}/announce": "volunteer",

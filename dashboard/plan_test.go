@@ -126,3 +126,36 @@ func TestTheTakeDownShowsItsFiguresAndWhatTheyRestOn(t *testing.T) {
 	}
 	require.Regexp(t, `(?s)Print developer, liquid concentrate.*Order by 23 Feb 2026: what is booked uses it up on 2 Mar 2026`, s.page("/shelf"), "seven days before")
 }
+
+func TestAFormIsCheckedWhileItIsTyped(t *testing.T) {
+	s := stocked(t)
+	const address = "/shelf/typing/product-noted"
+	says := func(v url.Values) string { return s.post(address, v).Body.String() }
+	require.Empty(t, says(url.Values{"name": {"Our fixer"}}), "what is still empty is no mistake yet")
+	require.Contains(t, says(url.Values{"name": {"Our fixer"}, "full": {"a while"}}), "is no figure with its unit")
+	require.Contains(t, says(url.Values{"aim": {"1:7"}}), "1+7")
+	require.Contains(t, says(bottle()), "So far so good: noted Our fixer [label of the bottle; verified].")
+	require.Contains(t, says(with(with(bottle(), "name", "rapid-fixer"), "class", "toner")), "not toner")
+	require.Equal(t, 400, s.post("/shelf/typing/soup", bottle()).Code)
+	require.Contains(t, s.page("/shelf/enter/product-noted"), `data-typing="/shelf/typing/product-noted"`)
+	s.book.Look(func(b *dashboard.ShelfBook) {
+		_, noted := b.Catalogue.Product("Our fixer")
+		require.False(t, noted, "nothing was recorded")
+	})
+}
+
+func TestEveryTestStandsOnAPageStepByStepAndThoseThatAreDueAreNamed(t *testing.T) {
+	s := stocked(t)
+	mix := mixed("F1", "Fixer tray", 200, 1800)
+	mix.Product = ""
+	s.does(mix)
+	for _, path := range []string{"/shelf/tests", "/shelf/tests?look=red"} {
+		text := s.page(path)
+		for _, g := range ledger.Guides() {
+			for _, part := range append(append([]string{string(g.Test), g.Due, g.Rule, g.Source, g.OnFail}, g.Steps...), g.Cautions...) {
+				require.Contains(t, text, part)
+			}
+		}
+		require.Contains(t, text, "iodide precipitate of Fixer tray")
+	}
+}

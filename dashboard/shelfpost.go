@@ -99,6 +99,7 @@ func (s *Server) showEntry(w http.ResponseWriter, r *http.Request, c shelfContex
 		body.Guide, body.Tests = c.guide(a.values)
 	}
 	p := s.shelfPage(r, "enter")
+	p.Scripts = append(p.Scripts, "typing.js")
 	p.Title, p.Body = body.Form.Title, body
 	s.show(w, r, status, p)
 }

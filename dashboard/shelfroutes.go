@@ -17,6 +17,8 @@ func (s *Server) shelfRoutes(mux *routes) {
 	mux.HandleFunc("GET /shelf/label/{batch}", s.onShelf(s.labelPage))
 	mux.HandleFunc("GET /shelf/enter/{kind}", s.onShelf(s.enterPage))
 	mux.HandleFunc("POST /shelf/enter/{kind}", s.enterPost)
+	mux.HandleFunc("POST /shelf/typing/{kind}", s.typing)
+	mux.HandleFunc("GET /shelf/tests", s.onShelf(s.testsPage))
 	mux.HandleFunc("GET /shelf/entry/{number}", s.onShelf(s.recordPage))
 	mux.HandleFunc("POST /shelf/entry/{number}", s.takeBackPost)
 	mux.HandleFunc("GET /rooms/{room}/set-up", s.inRoom(s.setUpPage))
