@@ -2,6 +2,7 @@ package daemon_test
 
 import (
 	"encoding/json"
+	"math"
 	"regexp"
 	"strconv"
 	"testing"
@@ -43,17 +44,34 @@ func (e *evening) reads(id sensors.ChannelID) (raw, value float64, view rules.Ch
 	return 0, 0, rules.ChannelView{}
 }
 
+// becomes lets the room live on, second by second, until something holds.
+func (e *evening) becomes(why string, holds func() bool) {
+	for range 60 {
+		if holds() {
+			return
+		}
+		e.until(e.passed + time.Second)
+	}
+	require.Fail(e, "it did not become so within a minute", why)
+}
+
+// off says whether a channel reads by so much beside what its probe says.
+func (e *evening) off(id sensors.ChannelID, by float64) func() bool {
+	return func() bool {
+		raw, value, view := e.reads(id)
+		return view.Grade == sensors.Good && math.Abs(value-raw-by) < 1e-9
+	}
+}
+
 func TestACheckCorrectsReadingsFromItsMomentOnAndOutlivesARestart(t *testing.T) {
 	e := newEvening(t, "0s fill trays; 0s start fan")
 	e.until(5 * time.Second)
 	e.does(truth.FitProbe{Channel: tray, Probe: "P-1", Accuracy: 0.5})
 	e.until(2*time.Minute + 10*time.Second)
-	raw, value, _ := e.reads(tray)
-	require.InDelta(t, raw, value, 1e-9)
+	e.becomes("nothing is corrected yet", e.off(tray, 0))
 	e.does(truth.CheckProbe{Channel: tray, Method: truth.IcePoint, Uncertainty: 0.1, AsFound: 0.9, Correct: true})
-	e.until(2*time.Minute + 13*time.Second)
+	e.becomes("the correction is in force", e.off(tray, -0.9))
 	raw, value, view := e.reads(tray)
-	require.InDelta(t, raw-0.9, value, 1e-9, "the correction is in force")
 	require.Len(t, view.Channel.Corrections, 1)
 
 	_, page := e.get("/rooms/practice/probe/developer-tray/check?method=ice&step=5")
@@ -65,18 +83,15 @@ func TestACheckCorrectsReadingsFromItsMomentOnAndOutlivesARestart(t *testing.T) 
 
 	receipt := e.does(truth.HandReading{Channel: tray, Value: value, With: "glass thermometer", Uncertainty: 0.1})
 	e.does(truth.RemoveProbe{Channel: tray, Why: "for a check in ice"})
-	e.until(2*time.Minute + 16*time.Second)
-	_, _, view = e.reads(tray)
-	require.Equal(t, sensors.OutOfService, view.Reason)
+	e.becomes("it is out of service", func() bool { _, _, view := e.reads(tray); return view.Reason == sensors.OutOfService })
+	e.until(e.passed + 5*time.Second)
 	require.Empty(t, e.now().alarms(), "who took it out knows that it says nothing")
 	e.does(truth.FitProbe{Channel: tray, Probe: "P-1", Accuracy: 0.5})
 
 	e.end()
 	require.NoError(t, <-e.ended)
 	e.start()
-	e.until(2*time.Minute + 20*time.Second)
-	raw, value, _ = e.reads(tray)
-	require.InDelta(t, raw-0.9, value, 1e-9, "the book brings the correction back")
+	e.becomes("the book brings the correction back", e.off(tray, -0.9))
 	book := e.daemon.Now().Rooms[0].Probes
 	life, _ := book.Life(tray)
 	require.Len(t, life.Checks, 1)
@@ -96,11 +111,12 @@ func TestACheckCorrectsReadingsFromItsMomentOnAndOutlivesARestart(t *testing.T) 
 	doubted := 0
 	for s, err := range store.Samples(e.ctx, tray, gaps[0].From.Add(2*time.Second), gaps[0].To) {
 		require.NoError(t, err)
-		require.Equal(t, sensors.Suspect, s.Grade, "what it says in ice is kept, and is no reading of its bath")
-		require.Equal(t, sensors.OutOfService, s.Reason)
-		doubted++
+		if s.Reason == sensors.OutOfService {
+			require.Equal(t, sensors.Suspect, s.Grade, "what it says in ice is kept, and is no reading of its bath")
+			doubted++
+		}
 	}
-	require.Positive(t, doubted)
+	require.GreaterOrEqual(t, doubted, 3)
 }
 
 func records(t *testing.T, store *history.Store, kinds ...string) []history.Record {
@@ -118,8 +134,7 @@ func TestAFindingIsOfferedOnceChangesNothingAndWaitsForAPersonOverARestart(t *te
 	found := e.daemon.Now().Rooms[0].Probes.Waiting()
 	require.Len(t, found, 1)
 	require.Equal(t, truth.Exchanged, found[0].What)
-	_, _, view := e.reads(tray)
-	require.Equal(t, sensors.Good, view.Grade, "nothing is applied in silence")
+	e.becomes("nothing is applied in silence", e.off(tray, 0))
 	require.Contains(t, e.refuses(truth.ConfirmFinding{Finding: truth.Finding{ID: found[0].ID}}), "reason")
 	e.end()
 	require.NoError(t, <-e.ended)

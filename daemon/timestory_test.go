@@ -44,17 +44,22 @@ func lateNight(t *testing.T, zone *time.Location, begins time.Time) (offsets []i
 	return offsets, ats
 }
 
+// saysOfItsClock waits until the page says so.
+func (e *evening) saysOfItsClock(word string) {
+	e.becomes("the clock is: "+word, func() bool { return e.clockWord() == word })
+}
+
 func TestAClockThatWasWrongUntilTwentyPastSixAndAnEmptyBattery(t *testing.T) {
 	e := newEvening(t, "0s fill trays; 0s start fan")
 	e.clock.Step(-25 * time.Hour) // the computer came up with yesterday's time
 	e.until(5 * time.Second)
 	e.does(truth.FitProbe{Channel: tray, Probe: "P-1"})
-	require.Equal(t, "Behind an earlier record", e.clockWord(), "the book was opened before the clock was set back")
+	e.saysOfItsClock("Behind an earlier record")
 	wrong := e.clock.Now().Wall
 
 	e.clock.Step(26*time.Hour + 20*time.Minute) // 18:20: somebody sets it
 	e.until(8 * time.Second)
-	require.Equal(t, "It was set", e.clockWord())
+	e.saysOfItsClock("It was set")
 	raw, _, view := e.reads(tray)
 	require.NotZero(t, raw)
 	require.Less(t, view.Age, 5*time.Second, "ages do not depend on the clock")
@@ -65,7 +70,7 @@ func TestAClockThatWasWrongUntilTwentyPastSixAndAnEmptyBattery(t *testing.T) {
 	require.Contains(t, e.refuses(rules.ConfirmClock{Seen: now}), "clock that you looked at")
 	e.does(rules.ConfirmClock{Against: "radio clock", Seen: now.Truncate(time.Minute)})
 	e.until(10 * time.Second)
-	require.Equal(t, "Confirmed", e.clockWord())
+	e.saysOfItsClock("Confirmed")
 	e.does(truth.RemoveProbe{Channel: tray, Why: "broken"})
 
 	e.end()
@@ -74,11 +79,11 @@ func TestAClockThatWasWrongUntilTwentyPastSixAndAnEmptyBattery(t *testing.T) {
 	e.clock.Step(time.Date(1970, 1, 1, 0, 1, 0, 0, time.UTC).Sub(right)) // the battery is empty
 	e.start()
 	e.until(13 * time.Second)
-	require.Equal(t, "Behind an earlier record", e.clockWord())
+	e.saysOfItsClock("Behind an earlier record")
 	e.does(truth.FitProbe{Channel: tray, Probe: "P-2", From: e.clock.Now().Wall})
 	e.clock.Step(right.Add(time.Minute).Sub(e.clock.Now().Wall))
 	e.until(15 * time.Second)
-	require.Equal(t, "It was set", e.clockWord())
+	e.saysOfItsClock("It was set")
 
 	store := e.stop()
 	all, err := store.Records(e.ctx, history.Query{})
