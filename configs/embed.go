@@ -18,3 +18,18 @@ var Catalogue []byte
 //
 //go:embed limits.toml
 var Limits []byte
+
+// Unit is the service of systemd that runs the program.
+//
+//go:embed wetside.service
+var Unit []byte
+
+// DeviceRules let the program use USB serial ports; they are for udev.
+//
+//go:embed 70-wetside.rules
+var DeviceRules []byte
+
+// OneRoom is the commented example of a configuration.
+//
+//go:embed one-room.toml
+var OneRoom []byte

@@ -74,6 +74,8 @@ func decisions() map[string]decision {
 		"POST /rooms/{room}/take-down": volunteer,
 		"POST /rooms/{room}/announce":  volunteer,
 
+		"GET /first-run":    {least: access.Keeper},
+		"POST /first-run":   {least: access.Keeper},
 		"GET /keeper":       volunteer,
 		"POST /keeper":      {least: access.Keeper},
 		"GET /labels":       reading,

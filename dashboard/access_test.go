@@ -45,6 +45,7 @@ func whoMay() map[string]string {
 		"GET /rooms/{room}/set-up": "volunteer", "POST /rooms/{room}/set-up": "volunteer",
 		"GET /rooms/{room}/take-down": "volunteer", "POST /rooms/{room}/take-down": "volunteer", "POST /rooms/{room}/announce": "volunteer",
 
+		"GET /first-run": "keeper", "POST /first-run": "keeper",
 		"GET /keeper": "volunteer", "POST /keeper": "keeper",
 		"GET /labels": "reader", "GET /labels.pdf": "reader",
 		"GET /screen": "reader", "GET /screen/light": "reader", "POST /screen": "volunteer",
@@ -74,7 +75,7 @@ func guarded(t *testing.T, change func(*dashboard.Options)) *pages {
 	stage.Publish()
 	shelf := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{})
 	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
-	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: viewtest.NewOffice(), Past: viewtest.NewPast(), Screens: &viewtest.Screens{}, Keeping: viewtest.NewKeeping(), Door: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
+	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: viewtest.NewOffice(), Past: viewtest.NewPast(), Screens: &viewtest.Screens{}, Keeping: viewtest.NewKeeping(), FirstRun: &viewtest.FirstRun{}, Door: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
 	if change != nil {
 		change(&o)
 	}

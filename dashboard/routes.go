@@ -28,6 +28,7 @@ func (s *Server) routes(metrics http.Handler) (http.Handler, error) {
 	s.keeperRoutes(mux)
 	s.doorRoutes(mux)
 	s.probeRoutes(mux)
+	s.firstRunRoutes(mux)
 	mux.HandleFunc("GET /api/now", s.apiNow)
 	mux.HandleFunc("GET /healthz", s.healthz)
 	mux.HandleFunc("GET /assets/{name}", s.asset)

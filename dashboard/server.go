@@ -37,6 +37,8 @@ type Options struct {
 	Keeping Keeping
 	// Fingerprint is that of the certificate with which the pages are served; empty without one.
 	Fingerprint string
+	// FirstRun makes a first configuration; nil where there is one.
+	FirstRun FirstRun
 	// Metrics answers at /metrics; nil leaves that address unknown.
 	Metrics http.Handler
 	Log     *zap.Logger
@@ -55,6 +57,7 @@ type Server struct {
 	door      Door
 	screens   Screens
 	keeping   Keeping
+	firstRun  FirstRun
 	log       *zap.Logger
 	clock     sensors.Clock
 	words     words.Words
@@ -77,7 +80,7 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
+	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, firstRun: o.FirstRun, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
 	s.gate, s.fingerprint = o.Gate, o.Fingerprint
 	var err error
 	routed, err := s.routes(o.Metrics)

@@ -23,20 +23,23 @@ const (
 
 // commands is the whole command line.
 type commands struct {
-	Run     runCmd     `cmd:"" help:"Run a site on its real serial ports."`
-	Demo    demoCmd    `cmd:"" help:"Run a simulated room, to try everything out."`
-	Check   checkCmd   `cmd:"" help:"Check a configuration and say what would run."`
-	Verify  verifyCmd  `cmd:"" help:"Check that no record of the record book was changed."`
-	Report  reportCmd  `cmd:"" help:"Write the report of a time for an audit: PDF, page, tables, checksums."`
-	Export  exportCmd  `cmd:"" help:"Write records and samples to files for other programs."`
-	Import  importCmd  `cmd:"" help:"Take over past readings from a file, marked as imported."`
-	Backup  backupCmd  `cmd:"" help:"Copy the history to a file, also while wetside runs, and verify the copy."`
-	Restore restoreCmd `cmd:"" help:"Put a backup into an empty data folder."`
-	People  peopleCmd  `cmd:"" help:"Who may sign in: list, invite, reset, revoke; tokens for scripts."`
-	Mix     mixCmd     `cmd:"" help:"How much concentrate and water make a bath; check and repair a pour."`
-	Time    timeCmd    `cmd:"" help:"The development time at a temperature, from published points."`
-	Air     airCmd     `cmd:"" help:"Air changes, purge times, breathing averages and what belongs to them."`
-	Version versionCmd `cmd:"" help:"Print the version."`
+	Run       runCmd       `cmd:"" help:"Run a site on its real serial ports."`
+	Demo      demoCmd      `cmd:"" help:"Run a simulated room, to try everything out."`
+	Check     checkCmd     `cmd:"" help:"Check a configuration and say what would run."`
+	Selfcheck selfcheckCmd `cmd:"" help:"Say how ports, clock, disk and record book stand, and what to do."`
+	Verify    verifyCmd    `cmd:"" help:"Check that no record of the record book was changed."`
+	Report    reportCmd    `cmd:"" help:"Write the report of a time for an audit: PDF, page, tables, checksums."`
+	Export    exportCmd    `cmd:"" help:"Write records and samples to files for other programs."`
+	Import    importCmd    `cmd:"" help:"Take over past readings from a file, marked as imported."`
+	Backup    backupCmd    `cmd:"" help:"Copy the history to a file, also while wetside runs, and verify the copy."`
+	Restore   restoreCmd   `cmd:"" help:"Put a backup into an empty data folder."`
+	People    peopleCmd    `cmd:"" help:"Who may sign in: list, invite, reset, revoke; tokens for scripts."`
+	Mix       mixCmd       `cmd:"" help:"How much concentrate and water make a bath; check and repair a pour."`
+	Time      timeCmd      `cmd:"" help:"The development time at a temperature, from published points."`
+	Air       airCmd       `cmd:"" help:"Air changes, purge times, breathing averages and what belongs to them."`
+	Install   installCmd   `cmd:"" help:"Install the program as a service of this computer, or upgrade it."`
+	Uninstall uninstallCmd `cmd:"" help:"Take the service away again; configuration and data stay."`
+	Version   versionCmd   `cmd:"" help:"Print the version."`
 }
 
 func main() {

@@ -24,6 +24,7 @@ type runCmd struct {
 	Config string `required:"" placeholder:"FILE" help:"The configuration of the site."`
 	Data   string `placeholder:"DIR" help:"The folder that keeps the history, instead of the one in the configuration."`
 	Listen string `placeholder:"HOST:PORT" help:"The address of the dashboard, instead of the one in the configuration."`
+	First  bool   `name:"first-run" help:"Where the configuration is not there yet, show a page that makes it."`
 	Log    string `enum:"console,json" default:"console" help:"How to write the log: console or json."`
 }
 
@@ -32,6 +33,7 @@ func (runCmd) Help() string {
 	return `Examples:
   wetside run --config configs/one-room.toml
   wetside run --config my-room.toml --listen 127.0.0.1:9000 --log json
+  wetside run --config my-room.toml --first-run
 
 A hang-up signal (kill -HUP) reads the configuration again; a bad one leaves the
 old one in force. The terminate signal ends everything and closes the history.`
@@ -55,11 +57,14 @@ func (c *runCmd) load() (config.Config, error) {
 
 // Run runs the site until ctx ends.
 func (c *runCmd) Run(ctx context.Context) error {
-	site, err := c.load()
+	log, err := newLog(c.Log)
 	if err != nil {
 		return err
 	}
-	log, err := newLog(c.Log)
+	if err := c.atFirst(ctx, log); err != nil || ctx.Err() != nil {
+		return err
+	}
+	site, err := c.load()
 	if err != nil {
 		return err
 	}

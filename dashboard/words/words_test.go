@@ -52,6 +52,9 @@ func built() map[string]bool {
 		keys["field."+f] = true
 	}
 	keys["title.index"], keys["title.error"], keys["title.screen-light"] = true, true, true
+	for _, field := range []string{"room", "volume", "floor", "duct"} {
+		keys["first."+field], keys["first.hint."+field] = true, true
+	}
 	keys["labels.a4"], keys["labels.letter"] = true, true
 	for _, r := range access.Roles() {
 		keys["role."+string(r)], keys["role-may."+string(r)] = true, true

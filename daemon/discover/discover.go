@@ -1,0 +1,164 @@
+// Package discover listens on a serial line of which nothing is known, and says what
+// is spoken there: the speed, the dialect, the channels and their units. It only
+// listens; a probe that answers questions alone is never asked by guess.
+package discover
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/sensors"
+	"wetside/sensors/dialect"
+)
+
+// Options say on what to listen and how long.
+type Options struct {
+	Opener sensors.Opener
+	Clock  sensors.Clock
+	Path   string
+	// Each is how long to listen at each speed; 4 s when zero. A probe that speaks
+	// less often is not heard.
+	Each time.Duration
+}
+
+// Speeds are the ones tried, the most common first.
+func Speeds() []int { return []int{9600, 115200, 19200, 57600, 38400, 4800} }
+
+// enough is how many good frames settle the dialect: one could be chance.
+const enough = 2
+
+// Heard is what is spoken on a line.
+type Heard struct {
+	Path     string
+	Baud     int
+	Dialect  string // "text" or "xdr"
+	Channels []Channel
+	// Sample is the last good frame, as a person may read it.
+	Sample string
+}
+
+// Channel is a source of values within a line.
+type Channel struct {
+	Address, Unit string
+	// Last is the newest value in Unit. It is shown to tell probes apart, and is no reading.
+	Last  float64
+	Count int
+	// Kinds are what it may measure by its unit, the likeliest first.
+	Kinds []sensors.Kind
+}
+
+// Errors by which a keeper can be told what to do.
+var (
+	ErrSilent  = errors.New("nothing was heard")
+	ErrUnknown = errors.New("something speaks, but in no dialect that is known")
+)
+
+// Listen tries the speeds until a dialect is understood. The error wraps [ErrSilent]
+// or [ErrUnknown], or one of an [sensors.Opener].
+func Listen(ctx context.Context, o Options) (Heard, error) {
+	if o.Each == 0 {
+		o.Each = 4 * time.Second
+	}
+	spoke := false
+	for _, baud := range Speeds() {
+		ear := newEar()
+		if err := ear.listen(ctx, o, baud); err != nil {
+			return Heard{}, err
+		}
+		if heard, ok := ear.understood(); ok {
+			heard.Path, heard.Baud = o.Path, baud
+			return heard, nil
+		}
+		if ear.bytes == 0 && !spoke {
+			return Heard{}, fmt.Errorf("%w on %s within %s: see that the probe has power; one that speaks Modbus waits to be asked, so copy its registers from its paper into the configuration", ErrSilent, o.Path, o.Each)
+		}
+		spoke = true
+	}
+	return Heard{}, fmt.Errorf("%w on %s at %v baud: a checked line or an XDR sentence is needed; the README tells how to print one", ErrUnknown, o.Path, Speeds())
+}
+
+// ear feeds what arrives to every dialect that speaks by itself.
+type ear struct {
+	bytes   int
+	tongues []tongue
+}
+
+type tongue struct {
+	name    string
+	decoder sensors.Decoder
+	good    int
+	sample  string
+	found   map[string]*Channel
+}
+
+func newEar() *ear {
+	return &ear{tongues: []tongue{
+		{name: "text", decoder: dialect.NewText(dialect.TextOptions{}), found: map[string]*Channel{}},
+		{name: "xdr", decoder: dialect.NewXDR(dialect.TextOptions{}), found: map[string]*Channel{}},
+	}}
+}
+
+func (e *ear) listen(ctx context.Context, o Options, baud int) (err error) {
+	line, err := o.Opener.Open(ctx, sensors.LineSettings{Path: o.Path, Baud: baud, DataBits: 8, Parity: 'N', StopBits: 1})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, line.Close()) }()
+	over := o.Clock.After(o.Each)
+	for {
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-over:
+			return nil
+		case data, open := <-line.Chunks():
+			if !open {
+				return fmt.Errorf("%s went away while it was listened to: %w", o.Path, cmp.Or(line.Err(), sensors.ErrGone))
+			}
+			e.hear(o.Clock.Now(), data)
+		}
+	}
+}
+
+func (e *ear) hear(now sensors.Instant, data []byte) {
+	e.bytes += len(data)
+	for i := range e.tongues {
+		t := &e.tongues[i]
+		for _, f := range t.decoder.Feed(now, slices.Clone(data)) {
+			t.take(f)
+		}
+	}
+}
+
+func (t *tongue) take(f sensors.Frame) {
+	if f.Result != sensors.FrameGood {
+		return
+	}
+	t.good++
+	t.sample = f.Text
+	for _, m := range f.Measurements {
+		c, known := t.found[m.Address]
+		if !known && len(t.found) < 64 {
+			c = &Channel{Address: m.Address, Unit: m.Unit, Kinds: KindsOf(m.Unit, m.Address)}
+			t.found[m.Address] = c
+		}
+		if c != nil {
+			c.Last, c.Count = m.Value, c.Count+1
+		}
+	}
+}
+
+func (e *ear) understood() (Heard, bool) {
+	best := slices.MaxFunc(e.tongues, func(a, b tongue) int { return cmp.Compare(a.good, b.good) })
+	h := Heard{Dialect: best.name, Sample: best.sample}
+	for _, c := range best.found {
+		h.Channels = append(h.Channels, *c)
+	}
+	slices.SortFunc(h.Channels, func(a, b Channel) int { return strings.Compare(a.Address, b.Address) })
+	return h, best.good >= enough && len(h.Channels) > 0
+}

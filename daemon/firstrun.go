@@ -1,0 +1,211 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"slices"
+	"sync"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/daemon/config"
+	"wetside/daemon/discover"
+	"wetside/dashboard"
+	"wetside/rules"
+	"wetside/sensors"
+)
+
+// FirstRunOptions say where a first configuration is made.
+type FirstRunOptions struct {
+	// Listen is the address of the page, Data the folder for the history, and File
+	// the configuration to be written, which must not be there yet.
+	Listen, Data, File string
+	Version            string
+	Clock              sensors.Clock
+	Opener             sensors.Opener
+	Ports              func() []string
+	Log                *zap.Logger
+	// Listener takes the place of the address when not nil.
+	Listener net.Listener
+}
+
+// lastWord is how long the page stays after the configuration was written, so that
+// the browser that sent it gets its answer.
+const lastWord = time.Second
+
+// FirstRun shows the page of the first start until a configuration is written, or
+// until ctx ends. Neither is an error.
+func FirstRun(ctx context.Context, o FirstRunOptions) error {
+	listener := o.Listener
+	if listener == nil {
+		var err error
+		if listener, err = net.Listen("tcp", o.Listen); err != nil {
+			return fmt.Errorf("the page of the first start can't listen on %s: close the program that has this address: %w", o.Listen, err)
+		}
+	}
+	f := &firstRun{options: o, written: make(chan struct{})}
+	pages, err := dashboard.New(dashboard.Options{View: f, FirstRun: f, Log: o.Log, Clock: o.Clock})
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	server := &http.Server{Handler: f.lead(pages), ReadHeaderTimeout: 10 * time.Second, BaseContext: func(net.Listener) context.Context { return ctx }}
+	failed := make(chan error, 1)
+	go func() { failed <- server.Serve(listener) }()
+	select {
+	case <-ctx.Done():
+	case <-f.written:
+		<-o.Clock.After(lastWord)
+	}
+	pages.Close()
+	ending, cancel := context.WithTimeout(context.Background(), time.Second)
+	defer cancel()
+	if server.Shutdown(ending) != nil {
+		_ = server.Close()
+	}
+	if err := <-failed; !errors.Is(err, http.ErrServerClosed) {
+		return fmt.Errorf("the page of the first start stopped: %w", err)
+	}
+	return nil
+}
+
+// firstRun is what the page of the first start is drawn from: a site without rooms.
+type firstRun struct {
+	options FirstRunOptions
+	written chan struct{}
+
+	listening sync.Mutex // held while a port is listened to
+	mu        sync.Mutex
+	heard     []dashboard.HeardLine
+	done      bool
+}
+
+var (
+	_ dashboard.View     = (*firstRun)(nil)
+	_ dashboard.FirstRun = (*firstRun)(nil)
+)
+
+// lead sends whoever opens the program to the page of the first start.
+func (f *firstRun) lead(pages http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path == "/" {
+			http.Redirect(w, r, "/first-run", http.StatusSeeOther)
+			return
+		}
+		pages.ServeHTTP(w, r)
+	})
+}
+
+// Now is a site without rooms.
+func (f *firstRun) Now() *dashboard.Site {
+	now := f.options.Clock.Now().Wall
+	return &dashboard.Site{At: now, Started: now, Version: f.options.Version, Zone: time.Local}
+}
+
+// Changes never tells of any.
+func (f *firstRun) Changes(context.Context) <-chan struct{} { return nil }
+
+// Do refuses: there is no room.
+func (f *firstRun) Do(context.Context, rules.Command) (rules.Receipt, error) {
+	return rules.Receipt{}, errors.New("there is no room yet: write a configuration first")
+}
+
+// Series has none.
+func (f *firstRun) Series(context.Context, dashboard.SeriesQuery) (dashboard.Series, error) {
+	return dashboard.Series{}, errors.New("there is no history yet: write a configuration first")
+}
+
+// Health says that nothing is read yet.
+func (f *firstRun) Health() error {
+	return errors.New("there is no configuration yet: open the page of the first start")
+}
+
+// Ports are the serial ports of this moment.
+func (f *firstRun) Ports() []string { return f.options.Ports() }
+
+// File is where the configuration will stand.
+func (f *firstRun) File() string { return f.options.File }
+
+// Written says whether it does.
+func (f *firstRun) Written() bool {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.done
+}
+
+// Heard are the lines that were understood so far.
+func (f *firstRun) Heard() []dashboard.HeardLine {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return slices.Clone(f.heard)
+}
+
+// Listen says what is spoken on a port.
+func (f *firstRun) Listen(ctx context.Context, port string) (dashboard.HeardLine, error) {
+	if !slices.Contains(f.Ports(), port) {
+		return dashboard.HeardLine{}, fmt.Errorf("%q is not there any more: look for ports again", port)
+	}
+	if !f.listening.TryLock() {
+		return dashboard.HeardLine{}, errors.New("another port is being listened to: wait half a minute and press again")
+	}
+	defer f.listening.Unlock()
+	heard, err := discover.Listen(ctx, discover.Options{Opener: f.options.Opener, Clock: f.options.Clock, Path: port})
+	if err != nil {
+		return dashboard.HeardLine{}, err
+	}
+	line := dashboard.HeardLine{Port: heard.Path, Dialect: heard.Dialect, Sample: heard.Sample, Baud: heard.Baud}
+	for _, c := range heard.Channels {
+		line.Channels = append(line.Channels, dashboard.HeardChannel{Address: c.Address, Unit: c.Unit, Last: c.Last, Kinds: c.Kinds})
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.heard = slices.DeleteFunc(f.heard, func(l dashboard.HeardLine) bool { return l.Port == port })
+	f.heard = append(f.heard, line)
+	return line, nil
+}
+
+// Write checks and writes the configuration.
+func (f *firstRun) Write(_ context.Context, c dashboard.FirstConfiguration) error {
+	draft := config.Draft{Listen: f.options.Listen, Data: f.options.Data, Room: c.Room, Volume: c.Volume, Floor: c.Floor, Duct: c.Duct}
+	for _, l := range c.Lines {
+		line := config.DraftLine{Name: filepath.Base(l.Port), Port: l.Port, Dialect: l.Dialect, Baud: l.Baud}
+		for _, k := range l.Keep {
+			line.Channels = append(line.Channels, config.DraftChannel{Name: k.Name, Address: k.Address, Unit: k.Unit, Kind: k.Kind, Role: k.Role})
+		}
+		draft.Lines = append(draft.Lines, line)
+	}
+	text, err := draft.Text()
+	if err != nil {
+		return err
+	}
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.done {
+		return errors.New("the configuration is written already, and wetside starts with it")
+	}
+	if err := writeNew(f.options.File, text); err != nil {
+		return err
+	}
+	f.done = true
+	close(f.written)
+	f.options.Log.Info("a first configuration was written", zap.String("file", f.options.File))
+	return nil
+}
+
+// writeNew writes a file that must not be there yet, whole or not at all.
+func writeNew(path string, text []byte) (err error) {
+	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o640)
+	if err != nil {
+		return fmt.Errorf("the configuration can't be written: let this user write into %s: %w", filepath.Dir(path), err)
+	}
+	_, err = file.Write(text)
+	if err = errors.Join(err, file.Sync(), file.Close()); err != nil {
+		return errors.Join(fmt.Errorf("the configuration can't be written: make room on the disk: %w", err), os.Remove(path))
+	}
+	return nil
+}

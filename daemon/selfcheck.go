@@ -1,0 +1,167 @@
+package daemon
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"time"
+
+	"wetside/daemon/config"
+	"wetside/daemon/history"
+)
+
+// SelfCheck is one thing that a keeper would be asked about, and how it stands.
+type SelfCheck struct {
+	What string
+	// Good is set when all is well, and Do says what to do otherwise.
+	Good   bool
+	Detail string
+	Do     string
+}
+
+// SelfCheckOptions say what is looked at.
+type SelfCheckOptions struct {
+	// File is the configuration.
+	File    string
+	Version string
+	Ports   []string // that are there at this moment
+	Now     time.Time
+}
+
+// littleDisk is how many bytes must be free: some years of a room with 16 channels.
+const littleDisk = 2 << 30
+
+// CheckSelf looks at everything that a keeper would be asked about, and changes nothing.
+func CheckSelf(ctx context.Context, o SelfCheckOptions) []SelfCheck {
+	list := []SelfCheck{{What: "program", Good: true, Detail: fmt.Sprintf("wetside %s, %s, %s/%s", o.Version, runtime.Version(), runtime.GOOS, runtime.GOARCH)}, checkClock(o.Now)}
+	c, err := config.Load(o.File)
+	if err != nil {
+		return append(list, SelfCheck{What: "configuration", Detail: err.Error(), Do: "put right what is named, or start with --first-run where there is no file yet"})
+	}
+	list = append(list, SelfCheck{What: "configuration", Good: true, Detail: fmt.Sprintf("%s: %d rooms", o.File, len(c.Rooms))})
+	for _, r := range c.Rooms {
+		for _, l := range r.Lines {
+			list = append(list, checkPort(string(l.ID), l.Settings.Path, o.Ports))
+		}
+	}
+	list = append(list, checkFolder(c.Data), checkDisk(c.Data), checkBook(ctx, c.Data), checkRunning(ctx, c.Listen))
+	if c.Backup.Folder != "" {
+		backup := checkFolder(c.Backup.Folder)
+		backup.What = "folder of backups"
+		list = append(list, backup)
+	}
+	return list
+}
+
+// firstSensibleYear is the year of the first version: a clock before it is wrong.
+const firstSensibleYear = 2026
+
+func checkClock(now time.Time) SelfCheck {
+	c := SelfCheck{What: "clock", Good: true, Detail: now.Format("Mon 2 Jan 2006 15:04:05 MST")}
+	synced, known := clockSynced()
+	switch {
+	case now.Year() < firstSensibleYear:
+		c.Good, c.Do = false, "the battery of the computer may be flat: set the clock, then confirm the time on the keeper's page"
+	case known && !synced:
+		c.Good, c.Do = false, "nothing sets this clock: switch time synchronisation on, or compare the clock with a good one before each term"
+	case known:
+		c.Detail += ", set by a time service"
+	}
+	return c
+}
+
+func checkPort(line, path string, there []string) SelfCheck {
+	c := SelfCheck{What: "line " + line, Good: true, Detail: path}
+	err := mayUse(path)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		c.Good, c.Do = false, fmt.Sprintf("plug the probe in, or name another port; there are now: %q", there)
+	case errors.Is(err, os.ErrPermission):
+		c.Good, c.Do = false, "put this user into the group that owns the port, often dialout, and sign in anew"
+	case err != nil:
+		c.Good, c.Do = false, err.Error()
+	case !slices.Contains(there, path):
+		c.Detail += " (not a name by identity: it may change when the plug moves)"
+	}
+	return c
+}
+
+func checkFolder(folder string) SelfCheck {
+	c := SelfCheck{What: "data folder", Good: true, Detail: folder}
+	if whole, err := filepath.Abs(folder); err == nil {
+		c.Detail = whole
+	}
+	switch err := mayUse(folder); {
+	case errors.Is(err, os.ErrNotExist):
+		c.Detail += ": not there yet, it is made at the first start"
+	case err != nil:
+		c.Good, c.Do = false, fmt.Sprintf("let the user of wetside read and write it: %s", err)
+	}
+	return c
+}
+
+func checkDisk(folder string) SelfCheck {
+	free, total, err := diskSpace(folder)
+	if errors.Is(err, os.ErrNotExist) {
+		free, total, err = diskSpace(filepath.Dir(folder))
+	}
+	if err != nil {
+		return SelfCheck{What: "disk", Detail: err.Error(), Do: "see that the disk is there"}
+	}
+	c := SelfCheck{What: "disk", Good: free >= littleDisk, Detail: fmt.Sprintf("%.1f GB free of %.1f GB", float64(free)/1e9, float64(total)/1e9)}
+	if !c.Good {
+		c.Do = "make room: readings and entries can't be kept on a full disk"
+	}
+	return c
+}
+
+// checkBook walks the record book; wetside verify checks the samples as well.
+func checkBook(ctx context.Context, folder string) SelfCheck {
+	c := SelfCheck{What: "record book"}
+	reader, err := history.OpenReader(ctx, history.Options{Dir: folder})
+	if errors.Is(err, os.ErrNotExist) {
+		c.Good, c.Detail = true, "none yet"
+		return c
+	}
+	if err != nil {
+		c.Detail, c.Do = err.Error(), "restore a backup into another folder, and keep this file for whoever looks into it"
+		return c
+	}
+	report, err := reader.VerifyBook(ctx)
+	if err := errors.Join(err, report.Err(), reader.Close()); err != nil {
+		c.Detail, c.Do = err.Error(), "restore a backup into another folder, and keep this file for whoever looks into it"
+		return c
+	}
+	c.Good, c.Detail = true, fmt.Sprintf("%d records hold, checkpoint %s", report.Last.Number, report.Last)
+	return c
+}
+
+// checkRunning asks the program itself, if it runs.
+func checkRunning(ctx context.Context, address string) SelfCheck {
+	c := SelfCheck{What: "running program"}
+	ctx, cancel := context.WithTimeout(ctx, 3*time.Second)
+	defer cancel()
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+address+"/healthz", nil)
+	if err != nil {
+		c.Detail, c.Do = err.Error(), "put listen = right in the configuration"
+		return c
+	}
+	answer, err := http.DefaultClient.Do(request)
+	if err != nil {
+		c.Detail, c.Do = "does not answer at "+address, "start it; under systemd: systemctl status wetside, and journalctl -u wetside -p warning for its last errors"
+		return c
+	}
+	defer answer.Body.Close()
+	said, _ := io.ReadAll(io.LimitReader(answer.Body, 500))
+	c.Good, c.Detail = answer.StatusCode == http.StatusOK, fmt.Sprintf("answers at %s: %s", address, said)
+	if !c.Good {
+		c.Do = "its last warnings and errors are on the page /keeper"
+	}
+	return c
+}

@@ -1,0 +1,187 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"os/user"
+	"path/filepath"
+
+	"wetside/configs"
+)
+
+// The places of an installation.
+const (
+	programPlace = "/usr/local/bin/wetside"
+	unitPlace    = "/etc/systemd/system/wetside.service"
+	rulesPlace   = "/etc/udev/rules.d/70-wetside.rules"
+	configFolder = "/etc/wetside"
+	dataFolder   = "/var/lib/wetside"
+	systemUser   = "wetside"
+)
+
+type installCmd struct {
+	Root string `placeholder:"DIR" help:"Put everything below this folder and start nothing: for making a package or an image."`
+}
+
+// Help shows the command in use.
+func (installCmd) Help() string {
+	return `Examples:
+  sudo ./wetside install
+  ./wetside install --root image
+
+It copies this program to /usr/local/bin, makes the user wetside (in the group
+dialout, which owns serial ports), /etc/wetside and /var/lib/wetside, the service
+of systemd and the rules of udev for USB ports, and starts the service. Run again,
+with a newer program, it is an upgrade: program and service are replaced, the
+configuration and the data stay. Then open http://127.0.0.1:8420.`
+}
+
+type uninstallCmd struct {
+	Root string `placeholder:"DIR" help:"Take everything away below this folder."`
+}
+
+// Help shows the command in use.
+func (uninstallCmd) Help() string {
+	return `Examples:
+  sudo wetside uninstall
+
+It stops the service and takes away what install put in place. The configuration
+in /etc/wetside and the data in /var/lib/wetside stay: they are yours.`
+}
+
+// placing puts an installation in place, below root.
+type placing struct {
+	ctx  context.Context
+	root string
+	out  io.Writer
+}
+
+// Run installs.
+func (c *installCmd) Run(ctx context.Context, out io.Writer) error {
+	p := placing{ctx, c.Root, out}
+	if err := p.mayPlace(); err != nil {
+		return err
+	}
+	program, err := os.Executable()
+	if err != nil {
+		return fmt.Errorf("this program can't be found to be copied: %w", err)
+	}
+	bytes, err := os.ReadFile(program)
+	if err != nil {
+		return fmt.Errorf("this program can't be read to be copied: %w", err)
+	}
+	for _, step := range []func() error{
+		func() error { return p.user() },
+		func() error { return p.write(programPlace, bytes, 0o755) },
+		func() error { return p.folder(configFolder, 0o770) },
+		func() error { return p.folder(dataFolder, 0o750) },
+		func() error { return p.write(configFolder+"/one-room.toml", configs.OneRoom, 0o644) },
+		func() error { return p.write(unitPlace, configs.Unit, 0o644) },
+		func() error { return p.write(rulesPlace, configs.DeviceRules, 0o644) },
+		func() error { return p.system("udevadm", "control", "--reload") },
+		func() error { return p.system("udevadm", "trigger", "--subsystem-match=tty") },
+		func() error { return p.system("systemctl", "daemon-reload") },
+		func() error { return p.system("systemctl", "enable", "wetside.service") },
+		func() error { return p.system("systemctl", "restart", "wetside.service") },
+	} {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	return writeLine(out, "Installed. Open http://127.0.0.1:8420 on this computer; `wetside selfcheck --config /etc/wetside/site.toml` says how it stands.")
+}
+
+// Run takes an installation away.
+func (c *uninstallCmd) Run(ctx context.Context, out io.Writer) error {
+	p := placing{ctx, c.Root, out}
+	if err := p.mayPlace(); err != nil {
+		return err
+	}
+	if err := p.system("systemctl", "disable", "--now", "wetside.service"); err != nil {
+		return err
+	}
+	for _, path := range []string{unitPlace, rulesPlace, configFolder + "/one-room.toml", programPlace} {
+		if err := os.Remove(p.at(path)); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return fmt.Errorf("%s can't be taken away: %w", path, err)
+		}
+	}
+	if err := p.system("systemctl", "daemon-reload"); err != nil {
+		return err
+	}
+	return writeLine(out, fmt.Sprintf("Taken away. %s and %s stay: they are yours.", configFolder, dataFolder))
+}
+
+func (p placing) at(path string) string { return filepath.Join("/", p.root, path) }
+
+// mayPlace is nil when this user may write where it is needed.
+func (p placing) mayPlace() error {
+	if p.root == "" && os.Geteuid() != 0 {
+		return usageError{errors.New("only root may do this: put sudo in front of it")}
+	}
+	if p.root != "" {
+		whole, err := filepath.Abs(p.root)
+		if err != nil {
+			return usageError{err}
+		}
+		p.root = whole
+	}
+	return nil
+}
+
+// write puts a file in place as a whole, so that a running program is never half replaced.
+func (p placing) write(path string, text []byte, mode os.FileMode) error {
+	place := p.at(path)
+	if err := os.MkdirAll(filepath.Dir(place), 0o755); err != nil {
+		return fmt.Errorf("no folder for %s: %w", path, err)
+	}
+	half := place + ".part"
+	if err := os.WriteFile(half, text, mode); err != nil {
+		return fmt.Errorf("%s can't be written: %w", path, err)
+	}
+	if err := errors.Join(os.Chmod(half, mode), os.Rename(half, place)); err != nil {
+		return fmt.Errorf("%s can't be put in place: %w", path, err)
+	}
+	return writeLine(p.out, path)
+}
+
+// folder makes a folder that belongs to the program's own user.
+func (p placing) folder(path string, mode os.FileMode) error {
+	place := p.at(path)
+	if err := errors.Join(os.MkdirAll(place, mode), os.Chmod(place, mode)); err != nil {
+		return fmt.Errorf("%s can't be made: %w", path, err)
+	}
+	if err := p.system("chown", systemUser+":"+systemUser, place); err != nil {
+		return err
+	}
+	return writeLine(p.out, path+"/")
+}
+
+// user makes the program's own user, where there is none.
+func (p placing) user() error {
+	if p.root != "" {
+		return nil
+	}
+	if _, err := user.Lookup(systemUser); err == nil {
+		return p.system("usermod", "--append", "--groups", "dialout", systemUser)
+	}
+	return p.system("useradd", "--system", "--user-group", "--groups", "dialout", "--home-dir", dataFolder, "--shell", "/usr/sbin/nologin", systemUser)
+}
+
+// system runs a program of the system; below another root nothing is run.
+func (p placing) system(name string, args ...string) error {
+	if p.root != "" {
+		return nil
+	}
+	out, err := exec.CommandContext(p.ctx, name, args...).CombinedOutput()
+	if errors.Is(err, exec.ErrNotFound) {
+		return writeLine(p.out, fmt.Sprintf("%s is not on this computer: %v was left out", name, args))
+	}
+	if err != nil {
+		return fmt.Errorf("%s %v failed: %w: %s", name, args, err, out)
+	}
+	return nil
+}

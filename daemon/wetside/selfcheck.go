@@ -1,0 +1,47 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"wetside/daemon"
+	"wetside/sensors/serialport"
+)
+
+type selfcheckCmd struct {
+	Config string `required:"" placeholder:"FILE" help:"The configuration of the site."`
+}
+
+// Help shows the command in use.
+func (selfcheckCmd) Help() string {
+	return `Examples:
+  wetside selfcheck --config /etc/wetside/site.toml
+
+It changes nothing and works while wetside runs. Run it as the user of wetside:
+  sudo -u wetside wetside selfcheck --config /etc/wetside/site.toml`
+}
+
+// Run prints how everything stands that a keeper would be asked about.
+func (c *selfcheckCmd) Run(ctx context.Context, out io.Writer) error {
+	bad := 0
+	for _, check := range daemon.CheckSelf(ctx, daemon.SelfCheckOptions{File: c.Config, Version: version(), Ports: serialport.List(), Now: time.Now()}) {
+		word := "ok   "
+		if !check.Good {
+			word, bad = "LOOK ", bad+1
+		}
+		line := fmt.Sprintf("%s%-18s %s", word, check.What, check.Detail)
+		if check.Do != "" {
+			line += "\n                        -> " + check.Do
+		}
+		if err := writeLine(out, line); err != nil {
+			return err
+		}
+	}
+	if bad > 0 {
+		return errors.New("what is marked LOOK needs you")
+	}
+	return nil
+}

@@ -1,0 +1,236 @@
+package dashboard
+
+import (
+	"context"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// FirstRun is a program that has no configuration yet: it finds what is plugged in,
+// listens, and writes the configuration that somebody puts together from it.
+type FirstRun interface {
+	// Ports are the serial ports of this moment, the best names first.
+	Ports() []string
+	// Listen says what is spoken on a port. It takes seconds; the error is a sentence
+	// that says what to do.
+	Listen(ctx context.Context, port string) (HeardLine, error)
+	// Heard are the lines that were understood so far.
+	Heard() []HeardLine
+	// Write checks and writes the configuration; the program then starts with it.
+	Write(ctx context.Context, c FirstConfiguration) error
+	// File is where it will stand, and Written is set once it does.
+	File() string
+	Written() bool
+}
+
+// HeardLine is what is spoken on a port.
+type HeardLine struct {
+	Port, Dialect, Sample string
+	Baud                  int
+	Channels              []HeardChannel
+}
+
+// HeardChannel is a source of values that was heard. Last is shown to tell probes
+// apart and is no reading.
+type HeardChannel struct {
+	Address, Unit string
+	Last          float64
+	Kinds         []sensors.Kind
+}
+
+// FirstConfiguration is what somebody put together, as typed.
+type FirstConfiguration struct {
+	Room, Volume, Floor, Duct string
+	Lines                     []FirstLine
+}
+
+// FirstLine is a line with the channels that are to be kept.
+type FirstLine struct {
+	HeardLine
+	Keep []FirstChannel
+}
+
+// FirstChannel is a channel that is to be kept, with its name and meaning.
+type FirstChannel struct {
+	Address, Unit, Name string
+	Kind                sensors.Kind
+	Role                string
+}
+
+const (
+	actListen = "listen"
+	actWrite  = "write"
+)
+
+// bathRoles are the baths that a temperature may belong to.
+func bathRoles() []string {
+	return []string{"developer", "stop bath", "fixer", "wash aid", "wash", "toner"}
+}
+
+// firstRunBody is the page of the first start.
+type firstRunBody struct {
+	Receipt, Problem string
+	File             string
+	Ports            []firstPort
+	Lines            []firstLine
+	Token            string
+	Fields           []ask
+}
+
+type firstPort struct {
+	Name, Token string
+	Heard       bool
+}
+
+type firstLine struct {
+	HeardLine
+	Channels []firstChannel
+}
+
+// firstChannel is one row of the form: N names its fields.
+type firstChannel struct {
+	N, Address, Unit, Last, Name string
+	Kinds, Roles                 []choice
+}
+
+func (s *Server) firstRunRoutes(mux *routes) {
+	mux.HandleFunc("GET /first-run", s.atFirst(s.firstRunPage))
+	mux.HandleFunc("POST /first-run", s.atFirst(s.firstRunPost))
+}
+
+func (s *Server) atFirst(h http.HandlerFunc) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if s.firstRun == nil {
+			s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
+			return
+		}
+		h(w, r)
+	}
+}
+
+func (s *Server) firstRunPage(w http.ResponseWriter, r *http.Request) {
+	a := s.presses.attempt(r.URL.Query().Get("again"))
+	body := firstRunBody{File: s.firstRun.File(), Receipt: s.presses.receipt(r.URL.Query().Get("done")), Token: newToken()}
+	if a.problem != nil {
+		body.Problem = a.problem.Sentence
+	}
+	heard := map[string]bool{}
+	n := 0
+	for _, line := range s.firstRun.Heard() {
+		heard[line.Port] = true
+		shown := firstLine{HeardLine: line}
+		for _, c := range line.Channels {
+			shown.Channels = append(shown.Channels, s.firstChannel(strconv.Itoa(n), c, a))
+			n++
+		}
+		body.Lines = append(body.Lines, shown)
+	}
+	for _, port := range s.firstRun.Ports() {
+		body.Ports = append(body.Ports, firstPort{port, newToken(), heard[port]})
+	}
+	for _, name := range []string{"room", "volume", "floor", "duct"} {
+		q := ask{Name: name, ID: name, Label: s.words.Say("first." + name), Hint: s.words.Say("first.hint." + name)}
+		if a.problem != nil {
+			q.Value, q.Wrong = a.typed.More.Get(name), a.problem.Field == name
+		}
+		body.Fields = append(body.Fields, q)
+	}
+	p := s.placePage(r, "first-run", "office.css")
+	if s.firstRun.Written() {
+		w.Header().Set("Refresh", "3; url=/") // by then the program runs with its configuration
+	}
+	p.Body = body
+	s.show(w, r, http.StatusOK, p)
+}
+
+func (s *Server) firstChannel(n string, c HeardChannel, a attempt) firstChannel {
+	row := firstChannel{N: n, Address: c.Address, Unit: c.Unit, Last: strings.TrimSpace(strconv.FormatFloat(c.Last, 'g', 5, 64) + " " + c.Unit), Name: c.Address}
+	kind, role := "", ""
+	if a.problem != nil {
+		row.Name, kind, role = a.typed.More.Get("name-"+n), a.typed.More.Get("kind-"+n), a.typed.More.Get("role-"+n)
+	}
+	row.Kinds = append(row.Kinds, choice{"", s.words.Say("first.leave-out"), kind == ""})
+	for i, k := range c.Kinds {
+		row.Kinds = append(row.Kinds, choice{string(k), s.words.Say("kind." + string(k)), string(k) == kind || a.problem == nil && i == 0})
+	}
+	row.Roles = append(row.Roles, choice{"", s.words.Say("first.no-bath"), role == ""})
+	for _, known := range bathRoles() {
+		row.Roles = append(row.Roles, choice{known, known, known == role})
+	}
+	return row
+}
+
+func (s *Server) firstRunPost(w http.ResponseWriter, r *http.Request) {
+	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) {
+		switch t.Act {
+		case actListen:
+			heard, err := s.firstRun.Listen(ctx, t.More.Get("port"))
+			if err != nil {
+				return "", &problem{"act", sentenceCase(err.Error())}
+			}
+			return s.words.Say("first.heard", heard.Dialect, heard.Baud, len(heard.Channels)), nil
+		case actWrite:
+			return s.writeFirst(ctx, t)
+		}
+		return "", &problem{"act", s.words.Say("form.unknown-act")}
+	})
+}
+
+// writeFirst reads the form of the first configuration and has it written.
+func (s *Server) writeFirst(ctx context.Context, t typed) (string, *problem) {
+	f := formReader{words: s.words}
+	c := FirstConfiguration{Room: f.text("room", t.More.Get("room"), longestName, true)}
+	c.Volume = f.size("volume", t.More.Get("volume"), quantity.RoomVolume, true)
+	c.Floor = f.size("floor", t.More.Get("floor"), quantity.Area, false)
+	c.Duct = f.size("duct", t.More.Get("duct"), quantity.Length, false)
+	n := 0
+	for _, line := range s.firstRun.Heard() {
+		kept := FirstLine{HeardLine: line}
+		for _, heard := range line.Channels {
+			of := strconv.Itoa(n)
+			n++
+			kind := sensors.Kind(t.More.Get("kind-" + of))
+			if kind == "" {
+				continue
+			}
+			if _, err := sensors.ParseKind(string(kind)); err != nil {
+				return "", &problem{"kind-" + of, sentenceCase(err.Error())}
+			}
+			ch := FirstChannel{Address: heard.Address, Unit: heard.Unit, Kind: kind, Name: f.text("name", t.More.Get("name-"+of), longestName, true)}
+			if kind == sensors.BathTemperature {
+				ch.Role = t.More.Get("role-" + of)
+			}
+			kept.Keep = append(kept.Keep, ch)
+		}
+		if len(kept.Keep) > 0 {
+			c.Lines = append(c.Lines, kept)
+		}
+	}
+	switch {
+	case f.problem != nil:
+		return "", f.problem
+	case len(c.Lines) == 0:
+		return "", &problem{"act", s.words.Say("first.nothing")}
+	}
+	if err := s.firstRun.Write(ctx, c); err != nil {
+		return "", &problem{"act", sentenceCase(err.Error())}
+	}
+	return s.words.Say("first.written", s.firstRun.File()), nil
+}
+
+// size reads a measure with its unit and gives it back as it was typed.
+func (f *formReader) size(field, text string, d quantity.Dimension, needed bool) string {
+	text = strings.TrimSpace(text)
+	if text == "" && !needed {
+		return ""
+	}
+	v, _, err := quantity.Parse(d, text)
+	if err != nil || v <= 0 {
+		f.fail(field, "form.first-size", f.words.Say("first."+field), clip(text))
+	}
+	return text
+}

@@ -1,0 +1,62 @@
+package viewtest
+
+import (
+	"context"
+	"sync"
+
+	"wetside/dashboard"
+	"wetside/sensors"
+)
+
+// FirstRun is an invented computer with one port, on which trays speak.
+type FirstRun struct {
+	mu      sync.Mutex
+	heard   []dashboard.HeardLine
+	written []dashboard.FirstConfiguration
+	Err     error
+}
+
+// Ports has one.
+func (*FirstRun) Ports() []string { return []string{"/dev/serial/by-id/usb-trays"} }
+
+// File is an invented one.
+func (*FirstRun) File() string { return "/etc/wetside/site.toml" }
+
+// Listen hears two channels.
+func (f *FirstRun) Listen(_ context.Context, port string) (dashboard.HeardLine, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	line := dashboard.HeardLine{Port: port, Dialect: "text", Sample: "DEV=20.3C FAN=1;0A1B", Baud: 9600, Channels: []dashboard.HeardChannel{
+		{Address: "DEV", Unit: "C", Last: 20.3, Kinds: []sensors.Kind{sensors.BathTemperature, sensors.AirTemperature}},
+		{Address: "FAN", Last: 1, Kinds: []sensors.Kind{sensors.FanCommand}},
+	}}
+	f.heard = []dashboard.HeardLine{line}
+	return line, f.Err
+}
+
+// Heard is what was listened to.
+func (f *FirstRun) Heard() []dashboard.HeardLine {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.heard
+}
+
+// Write notes the configuration.
+func (f *FirstRun) Write(_ context.Context, c dashboard.FirstConfiguration) error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if f.Err == nil {
+		f.written = append(f.written, c)
+	}
+	return f.Err
+}
+
+// Written says whether one was.
+func (f *FirstRun) Written() bool { return len(f.Configurations()) > 0 }
+
+// Configurations are those that were written.
+func (f *FirstRun) Configurations() []dashboard.FirstConfiguration {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.written
+}
