@@ -59,6 +59,11 @@ func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 	case a.sum() == 0:
 		c.Shape, c.Verdict = "none", f.words.Say("weeks.covered")
 		return c
+	case a.proven == 0:
+		c.Shape, c.Verdict = "stopped", f.words.Say("weeks.none-proven")
+		if a.unproven == 0 {
+			c.Shape = "unknown"
+		}
 	case a.unproven > 0:
 		c.Shape, c.Verdict = "stopped", f.words.Say("weeks.unproven")
 	case a.unknown > 0:

@@ -32,7 +32,7 @@ func pastPages(t *testing.T, past *viewtest.Past) *pages {
 
 func TestTheWeeksSayOfEachEveningWhatIsKnownOfItsAir(t *testing.T) {
 	text := pastPages(t, viewtest.NewPast()).page("/weeks")
-	for _, want := range []string{"Proven throughout", "Not all proven", "Not all known", "<b>24</b> min not proven", "<b>31</b> min not known", "<b>32</b> min not proven", "<b>140</b> min not known", "<b>0</b> min proven", "No tray stood uncovered",
+	for _, want := range []string{"Proven throughout", "Not all proven", "Not all known", "Nothing proven", "<b>24</b> min not proven", "<b>31</b> min not known", "<b>32</b> min not proven", "<b>140</b> min not known", "<b>0</b> min proven", "No tray stood uncovered",
 		"<b><1</b> min not proven", "Thu 15 Jan", "since 18:41, still running", "12 Jan to 18 Jan", "2 duties are overdue.", "Report on these weeks",
 		// 985 min in all; proven are 172+141+149+88+0+177 2/3, not known 31+30+140, the rest was measured and not enough.
 		"7 sessions in these weeks. Trays stood uncovered for 985 min: 728 min with proven flow, 56 min without enough, 201 min with a flow that is not known."} {
