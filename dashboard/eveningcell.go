@@ -17,7 +17,7 @@ type airTime struct{ proven, unproven, unknown time.Duration }
 
 // airOf parts the uncovered time of a session. A flow that is not known is not proven.
 func airOf(s report.Session) airTime {
-	unknown := min(max(s.Uncovered-s.FlowKnown, 0), s.Unproven)
+	unknown := s.Unknown()
 	return airTime{max(s.Uncovered-s.Unproven, 0), s.Unproven - unknown, unknown}
 }
 
@@ -59,10 +59,15 @@ func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 	case a.sum() == 0:
 		c.Shape, c.Verdict = "none", f.words.Say("weeks.covered")
 		return c
+	case a.proven == 0:
+		c.Shape, c.Verdict = "stopped", f.words.Say("weeks.none-proven")
+		if a.unproven == 0 {
+			c.Shape = "unknown"
+		}
 	case a.unproven > 0:
-		c.Shape, c.Verdict = "stopped", f.words.Say("weeks.unproven", wholeMinutes(a.unproven))
+		c.Shape, c.Verdict = "stopped", f.words.Say("weeks.unproven")
 	case a.unknown > 0:
-		c.Shape, c.Verdict = "unknown", f.words.Say("weeks.unknown", wholeMinutes(a.unknown))
+		c.Shape, c.Verdict = "unknown", f.words.Say("weeks.unknown")
 	default:
 		c.Shape, c.Verdict = "moving", f.words.Say("weeks.all-proven")
 	}
@@ -81,7 +86,7 @@ func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 // full where the flow was proven, hatched where it was not, an empty dashed box where
 // nobody knows.
 func airPicture(a airTime, at cellAt, title string) template.HTML {
-	const width, height, least = 200.0, 26.0, 5.0
+	const width, height, least = 200.0, 40.0, 6.0
 	var out strings.Builder
 	fmt.Fprintf(&out, `<svg class="air-bar" viewBox="0 0 %g %g" role="img" aria-label="%s"><defs><pattern id="air-%s" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="air-hatch" d="M0 0V6"/></pattern></defs>`,
 		width+2, height, template.HTMLEscapeString(title), at.id)

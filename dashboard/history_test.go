@@ -3,6 +3,7 @@ package dashboard_test
 import (
 	"errors"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"regexp"
 	"strings"
@@ -10,8 +11,10 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"go.uber.org/zap"
 
 	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
 )
 
 // minutely is an invented series: a sample a minute that falls from 22 °C, an
@@ -44,6 +47,24 @@ func TestHistoryIsDrawnWithItsGapsAndTheirCauses(t *testing.T) {
 	require.NotContains(t, text, ">Later<", "there is nothing later than now")
 	wide, _, _ := strings.Cut(text, `class="narrow"`)
 	require.Equal(t, 3, strings.Count(wide, `class="chart-line"`), "the line breaks at each gap")
+}
+
+// BenchmarkYearPage draws the page of a year with 250 evenings and 3 000 alarms; what
+// it takes to read the year is measured beside the history.
+func BenchmarkYearPage(b *testing.B) {
+	past := yearOfEvenings()
+	stage, err := viewtest.NewStage()
+	require.NoError(b, err)
+	stage.Publish()
+	stage.Remember(nightlyOff)
+	server, err := dashboard.New(dashboard.Options{View: stage, Past: past, Log: zap.NewNop(), Clock: stage.Clock})
+	require.NoError(b, err)
+	defer server.Close()
+	for b.Loop() {
+		out := httptest.NewRecorder()
+		server.ServeHTTP(out, httptest.NewRequest(http.MethodGet, "/rooms/north/history?from=2025-01-15T18:00:00Z&to=2026-01-15T18:00:00Z", nil))
+		require.Equal(b, http.StatusOK, out.Code)
+	}
 }
 
 func TestHistoryLinksLeadToTheNeighbours(t *testing.T) {

@@ -171,8 +171,11 @@ func (f figures) weeks(from time.Time, l look, sessions []report.Session) ([]wee
 		}
 		list = append(list, row)
 	}
-	if len(sessions) == 0 {
+	switch len(sessions) {
+	case 0:
 		return list, f.words.Say("weeks.none")
+	case 1:
+		return list, f.words.Say("weeks.sum-one", wholeMinutes(all.sum()), wholeMinutes(all.proven), wholeMinutes(all.unproven), wholeMinutes(all.unknown))
 	}
 	return list, f.words.Say("weeks.sum", len(sessions), wholeMinutes(all.sum()), wholeMinutes(all.proven), wholeMinutes(all.unproven), wholeMinutes(all.unknown))
 }

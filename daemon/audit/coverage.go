@@ -2,6 +2,8 @@ package audit
 
 import (
 	"errors"
+	"runtime"
+	"sync"
 	"time"
 
 	"wetside/daemon/history"
@@ -12,27 +14,59 @@ import (
 )
 
 // coverage counts for every session how much of it each channel was measured, and
-// sums up the air by the minute.
+// sums up the air by the minute. Sessions are read side by side, on every processor.
 func (g *gathering) coverage() error {
-	for i, s := range g.evenings {
-		room, known := s.roomThen()
-		if !known {
-			continue
+	all := make([]counted, len(g.evenings))
+	next := make(chan int)
+	var workers sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		workers.Go(func() {
+			for i := range next {
+				all[i].err = g.count(&all[i], g.evenings[i])
+			}
+		})
+	}
+	for i := range g.evenings {
+		next <- i
+	}
+	close(next)
+	workers.Wait()
+	for i, c := range all {
+		if c.err != nil {
+			return c.err
 		}
-		air := airOf(room)
-		for _, c := range room.Channels {
-			m := &measured{gathering: g, evening: s, channel: c}
-			if c.ID == air.channel.ID {
-				m.air = newMinutes(air, s)
-			}
-			if err := m.read(); err != nil {
-				return err
-			}
-			if m.air != nil {
-				minutes, lowest, typical := m.air.finish(s.number)
-				g.data.Minutes = append(g.data.Minutes, minutes...)
-				g.data.Sessions[i].Lowest, g.data.Sessions[i].Typical = lowest, typical
-			}
+		g.data.Coverage, g.data.Gaps, g.data.Minutes = append(g.data.Coverage, c.coverage...), append(g.data.Gaps, c.gaps...), append(g.data.Minutes, c.minutes...)
+		g.data.Sessions[i].Lowest, g.data.Sessions[i].Typical = c.lowest, c.typical
+	}
+	return nil
+}
+
+// counted is what the readings of one session come to.
+type counted struct {
+	coverage        []report.Coverage
+	gaps            []report.Gap
+	minutes         []report.Minute
+	lowest, typical *float64
+	err             error
+}
+
+// count counts every channel over one session.
+func (g *gathering) count(out *counted, s *evening) error {
+	room, known := s.roomThen()
+	if !known {
+		return nil
+	}
+	air := airOf(room)
+	for _, c := range room.Channels {
+		m := &measured{gathering: g, evening: s, channel: c, out: out}
+		if c.ID == air.channel.ID {
+			m.air = newMinutes(air, s)
+		}
+		if err := m.read(); err != nil {
+			return err
+		}
+		if m.air != nil {
+			out.minutes, out.lowest, out.typical = m.air.finish(s.number)
 		}
 	}
 	return nil
@@ -44,6 +78,7 @@ type measured struct {
 	*evening
 	channel settings.Channel
 	air     *minutes // nil for a channel that the air does not rest on
+	out     *counted
 }
 
 func (m *measured) read() error {
@@ -116,9 +151,9 @@ func (m *measured) gapsOf(id sensors.ChannelID, span coverage.Span) ([]coverage.
 }
 
 func (m *measured) note(c coverage.Coverage) {
-	m.data.Coverage = append(m.data.Coverage, report.Coverage{Session: m.number, Room: m.room, Channel: m.channel.ID, Name: m.channel.Name,
+	m.out.coverage = append(m.out.coverage, report.Coverage{Session: m.number, Room: m.room, Channel: m.channel.ID, Name: m.channel.Name,
 		Required: c.Required, Valid: c.Valid, Missing: c.Missing, Longest: c.Longest})
 	for _, p := range c.Gaps {
-		m.data.Gaps = append(m.data.Gaps, report.Gap{Session: m.number, Channel: m.channel.ID, From: p.From, To: p.To, Cause: p.Cause})
+		m.out.gaps = append(m.out.gaps, report.Gap{Session: m.number, Channel: m.channel.ID, From: p.From, To: p.To, Cause: p.Cause})
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"iter"
+	"math"
 	"time"
 
 	"wetside/daemon/history/pack"
@@ -28,7 +29,8 @@ type RunQuery struct {
 }
 
 // Runs gives the samples of a channel as runs, in order: what [Reader.Samples] gives,
-// for whoever asks only when there were some. After an error it ends.
+// for whoever asks only when there were some. Where the roll-ups show that nothing
+// was missing, samples are not unpacked. After an error it ends.
 func (s *Reader) Runs(ctx context.Context, q RunQuery) iter.Seq2[Run, error] {
 	return func(yield func(Run, error) bool) {
 		err := s.view(ctx, func(v view) error {
@@ -36,15 +38,15 @@ func (s *Reader) Runs(ctx context.Context, q RunQuery) iter.Seq2[Run, error] {
 			if err != nil {
 				return err
 			}
-			words, err := v.words()
+			g, err := v.ground(c, spanOf(q.From, q.To), q.Pause.Milliseconds())
 			if err != nil {
 				return err
 			}
 			r := runner{pause: q.Pause.Milliseconds(), yield: func(first, last pack.Sample) bool {
-				from := sampleOf(q.Channel, first, words)
+				from := sampleOf(q.Channel, first, g.words)
 				return yield(Run{from.At, time.UnixMilli(last.At).UTC(), from.Grade, from.Reason, from.Imported}, nil)
 			}}
-			if err := v.eachQuarter(c.code, spanOf(q.From, q.To), r.take); err != nil {
+			if err := v.eachRun(g, &r); err != nil {
 				return err
 			}
 			return r.end()
@@ -84,4 +86,86 @@ func (r *runner) end() error {
 		return errEnough
 	}
 	return nil
+}
+
+// stretch is a span of whole quarters of an hour in which nothing was missing.
+func (r *runner) stretch(t span) error {
+	last := pack.Sample{At: t.to, Grade: uint8(sensors.Good)}
+	if r.begun && r.last.Grade == last.Grade && r.last.Word == last.Word && t.from-r.last.At <= r.pause {
+		r.last = last
+		return nil
+	}
+	if err := r.end(); err != nil {
+		return err
+	}
+	r.first, r.last, r.begun = last, last, true
+	r.first.At = t.from
+	return nil
+}
+
+// ground is what is known of a channel over a span before its samples are unpacked.
+type ground struct {
+	channel channelInfo
+	span    span
+	tail    *unsealed
+	// unbroken are quarters of an hour that need not be unpacked.
+	unbroken map[int64]bool
+	words    map[uint8]sensors.Reason // nil where no sample has a reason
+}
+
+// ground reads the roll-ups of a span and finds the quarters of an hour for which a
+// good value stood at every moment. The first quarter of the span and the last of each
+// row of them count as broken: their samples say where a run begins, and how long
+// the pause after it is.
+func (v view) ground(c channelInfo, t span, pause int64) (g ground, err error) {
+	g = ground{channel: c, span: t, unbroken: map[int64]bool{}}
+	if g.tail, err = v.unsealed(c.code, t); err != nil {
+		return g, err
+	}
+	reasons := len(g.tail.samples) > 0
+	first, _ := t.quarters()
+	row := int64(math.MinInt64) // the quarter before, if it is unbroken
+	d := drawing{view: v, channel: c, span: t}
+	err = d.eachRolledUp(func(q dated) error {
+		reasons = reasons || q.bad > 0
+		_, late := g.tail.samples[q.quarter]
+		whole := q.bad == 0 && !q.imported && q.covered >= quarterMillis
+		if pause < c.silence || q.quarter == first || late || !whole || quarterSpan(q.quarter).to > t.to {
+			return nil
+		}
+		if row == q.quarter-1 {
+			g.unbroken[row] = true
+		}
+		row = q.quarter
+		return nil
+	})
+	if err == nil && reasons {
+		g.words, err = v.words()
+	}
+	return g, err
+}
+
+// eachRun hands the samples of a channel to a runner.
+func (v view) eachRun(g ground, r *runner) error {
+	give := func(_ int64, samples []pack.Sample) error { return r.take(g.span.cut(samples)) }
+	first, end := g.span.quarters()
+	var samples []pack.Sample
+	const query = "SELECT key, samples FROM block WHERE key >= ? AND key < ? ORDER BY key"
+	err := v.eachStored(query, keysOf(g.channel.code, first, end), func(key int64, data []byte) (err error) {
+		quarter := blockNumber(key)
+		if err := g.tail.before(quarter, give); err != nil {
+			return err
+		}
+		if g.unbroken[quarter] {
+			return r.stretch(quarterSpan(quarter))
+		}
+		if samples, err = unpack(samples[:0], data); err != nil {
+			return err
+		}
+		return give(quarter, append(samples, g.tail.take(quarter)...))
+	})
+	if err != nil {
+		return err
+	}
+	return g.tail.before(math.MaxInt64, give)
 }

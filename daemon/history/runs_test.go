@@ -50,3 +50,44 @@ func TestRunsAreTheSamplesJoined(t *testing.T) {
 		require.NoError(rt, s.Close())
 	})
 }
+
+func TestRunsByRollUpsAreTheSamplesJoinedAsWell(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		clock := newHandClock(evening())
+		s := open(t, t.TempDir(), clock)
+		var samples []history.Sample
+		for range rapid.IntRange(1, 6).Draw(rt, "pieces") {
+			pause := rapid.IntRange(1, 15).Draw(rt, "pace")
+			for range rapid.IntRange(1, 4200/pause).Draw(rt, "samples") {
+				samples = append(samples, good(clock.Now().Wall, 20))
+				clock.pass(time.Duration(pause) * time.Second)
+			}
+			switch rapid.IntRange(0, 2).Draw(rt, "end") {
+			case 0:
+				sample := good(clock.Now().Wall, 20)
+				sample.Grade, sample.Reason = sensors.Suspect, sensors.Jump
+				samples = append(samples, sample)
+				clock.pass(time.Second)
+			case 1:
+				clock.pass(time.Duration(rapid.IntRange(16, 2000).Draw(rt, "gap")) * time.Second)
+			}
+		}
+		require.NoError(rt, s.Append(rt.Context(), history.Batch{Samples: samples}))
+		history.SealDue(s)
+		from := evening().Add(time.Duration(rapid.IntRange(0, 3000).Draw(rt, "from")) * time.Second)
+		to := from.Add(time.Duration(rapid.IntRange(0, 20000).Draw(rt, "length")) * time.Second)
+		var inside []history.Sample
+		for _, p := range samples {
+			if !p.At.Before(from) && p.At.Before(to) {
+				inside = append(inside, p)
+			}
+		}
+		var runs []history.Run
+		for r, err := range s.Runs(rt.Context(), history.RunQuery{Channel: "tray", From: from, To: to, Pause: 15 * time.Second}) {
+			require.NoError(rt, err)
+			runs = append(runs, r)
+		}
+		require.Equal(rt, runsByHand(inside, 15*time.Second), runs)
+		require.NoError(rt, s.Close())
+	})
+}

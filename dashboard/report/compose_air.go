@@ -23,8 +23,8 @@ func (d Data) roomBlocks() []Block {
 }
 
 func (d Data) sessionBlocks() []Block {
-	g := Grid{Empty: "No session was held in this time.", File: "sessions.csv", Columns: []Column{{"No.", 1, true}, {"Begun", 3.4, false}, {"Ended", 1.3, false}, {"Title, leader", 3.4, false},
-		{"Trays open min", 1.4, true}, {"not proven min", 1.4, true}, {"Air lowest /h", 1.4, true}, {"typical /h", 1.4, true}, {"Readings valid", 1.5, true}}}
+	g := Grid{Empty: "No session was held in this time.", File: "sessions.csv", Columns: []Column{{"No.", 1, true}, {"Begun", 3.6, false}, {"Ended", 1.2, false}, {"Title, leader", 3, false},
+		{"Trays open min", 1.2, true}, {"proven min", 1.3, true}, {"not proven min", 1.3, true}, {"of it not known", 1.3, true}, {"Air lowest /h", 1.3, true}, {"typical /h", 1.4, true}, {"Readings valid", 1.5, true}}}
 	if len(d.Rooms) > 1 {
 		g.Columns = slices.Insert(g.Columns, 1, Column{"Room", 2, false})
 	}
@@ -34,7 +34,7 @@ func (d Data) sessionBlocks() []Block {
 		if s.Running {
 			ended = "runs"
 		}
-		cells := []string{strconv.Itoa(s.Number), d.moment(s.Begun), ended, titled(s), inMinutes(s.Uncovered), inMinutes(s.Unproven), tenth(s.Lowest), tenth(s.Typical), covered[s.Number]}
+		cells := []string{strconv.Itoa(s.Number), d.moment(s.Begun), ended, titled(s), inMinutes(s.Uncovered), inMinutes(s.Uncovered - s.Unproven), inMinutes(s.Unproven), inMinutes(s.Unknown()), tenth(s.Lowest), tenth(s.Typical), covered[s.Number]}
 		if len(d.Rooms) > 1 {
 			cells = slices.Insert(cells, 1, d.roomName(s.Room))
 		}

@@ -8,10 +8,10 @@ import (
 )
 
 func (d Data) alarmBlocks() []Block {
-	columns := []Column{{"Raised", 3, false}, {"What", 4.2, false}, {"Acknowledged after", 2, true}, {"By", 1.8, false}, {"What was done", 3.4, false}, {"Over", 1.2, false}}
+	columns := []Column{{"Raised", 3.5, false}, {"What", 3.9, false}, {"Acknowledged after", 2, true}, {"By", 1.8, false}, {"What was done", 3.4, false}, {"Over", 1.2, false}}
 	answered := Grid{Columns: columns, Empty: "No alarm was acknowledged in this time.", File: "alarms.csv"}
 	unanswered := Grid{Empty: "Every alarm was acknowledged.", File: "alarms.csv",
-		Columns: []Column{{"Raised", 3, false}, {"What", 5, false}, {"Rested on", 5, false}, {"Over", 1.2, false}, {"Why not", 2.5, false}}}
+		Columns: []Column{{"Raised", 3.7, false}, {"What", 4.7, false}, {"Rested on", 4.6, false}, {"Over", 1.2, false}, {"Why not", 2.5, false}}}
 	if len(d.Alarms) == 0 {
 		answered.Empty, unanswered.Empty = "No alarm came up in this time.", ""
 	}

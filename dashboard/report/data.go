@@ -86,6 +86,11 @@ type Session struct {
 	Record   uint64 // the record that holds the counts
 }
 
+// Unknown is the part of Unproven in which nobody knows the flow.
+func (s Session) Unknown() time.Duration {
+	return min(max(s.Uncovered-s.FlowKnown, 0), s.Unproven)
+}
+
 // Minute is the air over one minute in which a session was open. The values are air
 // changes an hour, of valid readings; nil when there was none.
 type Minute struct {

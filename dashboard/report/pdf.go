@@ -97,7 +97,7 @@ func (p *pages) head() {
 
 // section starts on a new page when too little of this one is left for its beginning.
 func (p *pages) section(s Section) {
-	p.room(28)
+	p.room(42)
 	p.Ln(5)
 	p.letters("B", 12.5)
 	p.Bookmark(s.Heading, 0, -1)

@@ -126,6 +126,11 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 	require.InDelta(t, uncovered/60, number(totals["trays uncovered"]), 0.001)
 	require.InDelta(t, (uncovered-unproven)/60, number(totals["trays uncovered and flow proven"]), 0.001)
 	require.InDelta(t, unproven/60, number(totals["trays uncovered without proven flow"]), 0.001)
+	unknown := 0.0
+	for _, row := range read(t, d, "sessions.csv") {
+		unknown += min(max(number(row["uncovered_s"])-number(row["flow_known_s"]), 0), number(row["unproven_s"]))
+	}
+	require.InDelta(t, unknown/60, number(totals["of that with a flow that is not known"]), 0.001)
 	require.InDelta(t, sum("sessions.csv", "flow_proven_s")/60, number(totals["flow proven in sessions"]), 0.001)
 	require.InDelta(t, 100*sum("coverage.csv", "valid_s")/sum("coverage.csv", "required_s"), number(totals["readings valid in sessions, over all channels"]), 0.001)
 	require.InDelta(t, 95.0/60, number(totals["time to acknowledge, median"]), 0.001)

@@ -39,10 +39,10 @@ func Totals(d Data) []Total {
 }
 
 func (d Data) sessionTotals() []Total {
-	var uncovered, unproven, proven time.Duration
+	var uncovered, unproven, unknown, proven time.Duration
 	var lowest, typical []float64
 	for _, s := range d.Sessions {
-		uncovered, unproven, proven = uncovered+s.Uncovered, unproven+s.Unproven, proven+s.FlowProven
+		uncovered, unproven, unknown, proven = uncovered+s.Uncovered, unproven+s.Unproven, unknown+s.Unknown(), proven+s.FlowProven
 		if s.Lowest != nil {
 			lowest = append(lowest, *s.Lowest)
 		}
@@ -56,6 +56,7 @@ func (d Data) sessionTotals() []Total {
 		{"trays uncovered", minutes(uncovered), "min", file, "the sum of uncovered_s, divided by 60"},
 		{"trays uncovered and flow proven", minutes(uncovered - unproven), "min", file, "the sum of uncovered_s less the sum of unproven_s, divided by 60"},
 		{"trays uncovered without proven flow", minutes(unproven), "min", file, "the sum of unproven_s, divided by 60"},
+		{"of that with a flow that is not known", minutes(unknown), "min", file, "the sum of uncovered_s less flow_known_s where that is above zero, at most unproven_s, divided by 60"},
 		{"flow proven in sessions", minutes(proven), "min", file, "the sum of flow_proven_s, divided by 60"},
 		{"lowest air changes", least(lowest), "/h", file, "the smallest lowest_air_changes_per_hour; in each session the smallest mean_air_changes_per_hour of its minutes in air.csv"},
 		{"typical air changes", Median(typical), "/h", file, "the median of typical_air_changes_per_hour; in each session the median of mean_air_changes_per_hour of its minutes in air.csv. The median is the middle value, or the mean of the middle two"},
