@@ -38,6 +38,8 @@ type Config struct {
 	Rooms  []Room
 	// Duties are the dated tasks that the place has set for itself.
 	Duties []duty.Duty
+	// Keeping says how long samples are kept at least; what it does not name, for ever.
+	Keeping []duty.Keeping
 }
 
 // Units are the units in which people want to read.
@@ -131,6 +133,7 @@ func readSite(root section) Config {
 		c.Rooms = append(c.Rooms, readRoom(s, c.Zone, ids))
 	}
 	c.Duties = readDuties(root, c.Rooms)
+	c.Keeping = readKeeping(root, c.Rooms)
 	if len(c.Rooms) == 0 {
 		root.complain("room", "no room is described: write at least one [[room]]")
 	}
