@@ -33,6 +33,8 @@ type Config struct {
 	Access Access
 	// Webhook is told of each change of an alarm.
 	Webhook Webhook
+	// RemoteWrite is the time-series engine that gets the readings.
+	RemoteWrite RemoteWrite
 	// Backup is where the history is copied to by itself.
 	Backup Backup
 	Rooms  []Room
@@ -125,6 +127,7 @@ func readSite(root section) Config {
 	c.Units = readUnits(root)
 	c.Access = readAccess(root)
 	c.Webhook = readWebhook(root, c.Listen)
+	c.RemoteWrite = readRemoteWrite(root)
 	c.Backup = readBackup(root)
 	c.Catalogue = readCatalogue(site)
 	c.People = readPeople(root, c.Zone)
