@@ -75,6 +75,9 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	if err := d.openWebhook(ctx); err != nil {
 		return nil, err
 	}
+	if err := d.openRemoteWrite(); err != nil {
+		return nil, err
+	}
 	if err := d.registerMetrics(); err != nil {
 		return nil, err
 	}
@@ -147,6 +150,9 @@ func (d *Daemon) Run(ctx context.Context) error {
 	}
 	if d.sender != nil {
 		serving.Go(func() { d.sender.Run(ctx) })
+	}
+	if d.site.remote != nil {
+		serving.Go(func() { d.site.remote.Run(ctx) })
 	}
 	err := d.work(ctx, failed)
 	cancel()

@@ -50,9 +50,11 @@ func rooms() map[string][]string {
 		"dashboard/words":     {},
 		"daemon/intake":       {"sensors"},
 		"daemon/discover":     {"sensors", "sensors/quantity", "sensors/dialect"},
-		"daemon/webhook":      {"sensors", "daemon/history"},
+		"daemon/bookmark":     {},
+		"daemon/remotewrite":  {"sensors", "daemon/bookmark", "daemon/history"},
+		"daemon/webhook":      {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/config":       {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
-		"daemon":              {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/webhook", "daemon/settings", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
+		"daemon":              {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/bookmark", "daemon/remotewrite", "daemon/webhook", "daemon/settings", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
 		"daemon/wetside":      {"configs", "sensors", "chem", "rules", "daemon"},
 	}
 }

@@ -8,7 +8,6 @@ import (
 
 	"wetside/rules"
 	"wetside/sensors"
-	"wetside/sensors/quantity"
 )
 
 // collector gives the present state of a site to whoever collects metrics. It
@@ -63,9 +62,12 @@ func newCollector(s *site) *collector {
 		{"history_failed_commits_total", "Commits to the history that failed.", nil},
 		{"history_queue_length", "Writes that wait for the history.", nil},
 		{"history_size_bytes", "Size of the history file.", nil},
+		{"remote_write_samples_total", "Samples that the receiver of remote write took, or rejected as wrong.", []string{"result"}},
+		{"remote_write_failed_total", "Attempts at remote write that did not get through.", nil},
+		{"remote_write_behind_seconds", "How old the oldest reading is that may still wait for remote write.", nil},
 		{"simulated", "1 when the room is simulated, else 0.", nil},
 	} {
-		c.d[m.name] = prometheus.NewDesc("wetside_"+m.name, m.help, m.labels, nil)
+		c.d[m.name] = prometheus.NewDesc(metricName(m.name), m.help, m.labels, nil)
 	}
 	return c
 }
@@ -91,6 +93,7 @@ func (c *collector) Collect(out chan<- prometheus.Metric) {
 	}
 	c.site.mu.RUnlock()
 	s.history(c.site)
+	s.remoteWrite(c.site)
 	s.gauge("simulated", asNumber(now.Simulated))
 }
 
@@ -156,21 +159,8 @@ func (s sample) channel(room string, c rules.ChannelView) {
 	if !good {
 		return
 	}
-	switch c.Channel.Dimension {
-	case quantity.Temperature:
-		s.gauge("temperature_celsius", v, room, id)
-	case quantity.Velocity:
-		s.gauge("air_velocity_meters_per_second", v, room, id)
-	case quantity.VolumeFlow:
-		s.gauge("air_flow_cubic_meters_per_second", quantity.CubicMetrePerHour(v).CubicMetresPerSecond(), room, id)
-	case quantity.Pressure:
-		s.gauge("air_pressure_pascals", v, room, id)
-	case quantity.Ratio:
-		s.gauge("relative_humidity_ratio", v/100, room, id)
-	case quantity.VolumeFraction:
-		s.gauge("gas_volume_ratio", v/1e6, room, id)
-	case quantity.Contact:
-		s.gauge("contact_closed", v, room, id)
+	if m, ok := measureOf(c.Channel.Dimension); ok {
+		s.gauge(m.name, m.value(v), room, id)
 	}
 }
 

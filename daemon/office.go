@@ -45,6 +45,13 @@ func (o office) Duties(ctx context.Context) ([]duty.Standing, error) {
 	return duty.Stand(duties, done, o.clock.Now().Wall.In(zone)), nil
 }
 
+// Keeping is what the configuration in force says of how long samples are kept.
+func (o office) Keeping() []duty.Keeping {
+	o.mu.RLock()
+	defer o.mu.RUnlock()
+	return o.config.Keeping
+}
+
 // DoneDuty records that a duty was done.
 func (o office) DoneDuty(ctx context.Context, e dashboard.DutyEntry) (uint64, error) {
 	duties, _ := o.place()

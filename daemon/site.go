@@ -7,6 +7,7 @@ import (
 
 	"wetside/daemon/config"
 	"wetside/daemon/history"
+	"wetside/daemon/remotewrite"
 	"wetside/dashboard"
 	"wetside/rules"
 	"wetside/sensors"
@@ -27,6 +28,7 @@ type site struct {
 
 	shelf     *shelf
 	office    office
+	remote    *remotewrite.Sender // nil when no engine gets the readings
 	screens   *screens
 	keeping   keeping
 	listeners listeners

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -22,8 +23,12 @@ type dutiesBody struct {
 	Overdue string
 	Duties  []dutyCard
 	// Checks are the next checks of probes, entered on their own pages.
-	Checks []dueRow
+	Checks  []dueRow
+	Keeping []keptRow
 }
+
+// keptRow says how long samples of some quantities are kept at least.
+type keptRow struct{ What, For, Why string }
 
 // dutyCard is one duty with the form that says it was done.
 type dutyCard struct {
@@ -47,6 +52,11 @@ func (s *Server) dutiesPage(w http.ResponseWriter, r *http.Request) {
 		body.Problem = a.problem.Sentence
 	}
 	body.Overdue = s.overdue(standing)
+	for _, k := range s.office.Keeping() {
+		body.Keeping = append(body.Keeping, f.keptRow(k))
+	}
+	// What is overdue comes first; else the order is that of the configuration.
+	slices.SortStableFunc(standing, func(a, b duty.Standing) int { return overdueFirst(a) - overdueFirst(b) })
 	for _, d := range standing {
 		body.Duties = append(body.Duties, f.dutyCard(lookOf(r), d, a))
 	}
@@ -56,6 +66,21 @@ func (s *Server) dutiesPage(w http.ResponseWriter, r *http.Request) {
 	p := s.officePage(r, "duties")
 	p.Body = body
 	s.show(w, r, http.StatusOK, p)
+}
+
+func overdueFirst(d duty.Standing) int {
+	if d.Overdue {
+		return 0
+	}
+	return 1
+}
+
+func (f figures) keptRow(k duty.Keeping) keptRow {
+	names := make([]string, len(k.Quantities))
+	for i, q := range k.Quantities {
+		names[i] = f.words.Say("kind." + q)
+	}
+	return keptRow{strings.Join(names, ", "), k.For.String(), k.Why}
 }
 
 // overdue says in words how many duties are.

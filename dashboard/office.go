@@ -17,6 +17,8 @@ type Office interface {
 	Duties(ctx context.Context) ([]duty.Standing, error)
 	// DoneDuty records that a duty was done and returns once that is kept for good.
 	DoneDuty(ctx context.Context, e DutyEntry) (number uint64, err error)
+	// Keeping says how long samples are kept at least; what it does not name, for ever.
+	Keeping() []duty.Keeping
 	// Report gathers what was recorded in a time, from From up to To. It may take
 	// seconds. The error is one sentence for the person who asked.
 	Report(ctx context.Context, from, to time.Time) (report.Data, error)

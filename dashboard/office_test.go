@@ -44,7 +44,8 @@ func (p *pages) dutyForm(id string, more url.Values) url.Values {
 func TestThePageOfDutiesSaysWhatIsOverdue(t *testing.T) {
 	p, _ := officePages(t)
 	text := p.page("/duties")
-	for _, want := range []string{"2 duties are overdue.", "Eyewash", "Overdue", "In time", "Never entered as done", "three minutes, clear", "Tue 13 Jan 2026"} {
+	for _, want := range []string{"2 duties are overdue.", "Eyewash", "Overdue", "In time", "Never entered as done", "three minutes, clear", "Tue 13 Jan 2026",
+		"sulfur dioxide, acetic acid", "at least 30 years", "Nothing is deleted by itself"} {
 		require.Contains(t, text, want)
 	}
 	require.Contains(t, p.page("/report"), "2 duties are overdue.")

@@ -70,6 +70,10 @@ func clockEvent(r history.Record) string {
 		return "wetside stopped."
 	case history.KindRestored:
 		return fmt.Sprintf("The history was restored from a copy that ended at record %d.", c.Number)
+	case history.KindDeleted:
+		var d history.Deleted
+		_ = json.Unmarshal(r.Content, &d)
+		return fmt.Sprintf("%d samples of %s from %s up to, not including, %s were deleted by %s after being kept for %s.", d.Samples, d.Channel, d.From, d.Before, r.Person, d.KeptFor)
 	case history.KindImported:
 		return fmt.Sprintf("%s imported past readings: %s. They are marked, and no total here counts them.", r.Person, r.Reason)
 	case history.KindClockStepped:

@@ -33,11 +33,15 @@ type Config struct {
 	Access Access
 	// Webhook is told of each change of an alarm.
 	Webhook Webhook
+	// RemoteWrite is the time-series engine that gets the readings.
+	RemoteWrite RemoteWrite
 	// Backup is where the history is copied to by itself.
 	Backup Backup
 	Rooms  []Room
 	// Duties are the dated tasks that the place has set for itself.
 	Duties []duty.Duty
+	// Keeping says how long samples are kept at least; what it does not name, for ever.
+	Keeping []duty.Keeping
 }
 
 // Units are the units in which people want to read.
@@ -123,6 +127,7 @@ func readSite(root section) Config {
 	c.Units = readUnits(root)
 	c.Access = readAccess(root)
 	c.Webhook = readWebhook(root, c.Listen)
+	c.RemoteWrite = readRemoteWrite(root)
 	c.Backup = readBackup(root)
 	c.Catalogue = readCatalogue(site)
 	c.People = readPeople(root, c.Zone)
@@ -131,6 +136,7 @@ func readSite(root section) Config {
 		c.Rooms = append(c.Rooms, readRoom(s, c.Zone, ids))
 	}
 	c.Duties = readDuties(root, c.Rooms)
+	c.Keeping = readKeeping(root, c.Rooms)
 	if len(c.Rooms) == 0 {
 		root.complain("room", "no room is described: write at least one [[room]]")
 	}

@@ -201,3 +201,36 @@ func mend(t *testing.T, db *sql.DB) {
 		require.NoError(t, err)
 	}
 }
+
+func TestADeletionIsVerifiedToo(t *testing.T) {
+	dir, clock := oneDay(t)
+	clock.pass(24 * time.Hour)
+	s := open(t, dir, clock)
+	fill(t, s, clock, 60)
+	d := history.Deletion{Entry: history.Entry{Person: "A. Keeper"}, Channel: "tray", Before: time.Date(2026, 10, 15, 0, 0, 0, 0, time.UTC), KeptFor: "1 day", Why: "test"}
+	found, err := s.Deletable(t.Context(), d)
+	require.NoError(t, err)
+	require.EqualValues(t, 3*3600+1+600, found.Samples)
+	r, err := s.Delete(t.Context(), d)
+	require.NoError(t, err)
+	require.Equal(t, "A. Keeper", r.Person)
+	require.Empty(t, all(t, s, evening().Add(-time.Hour), d.Before))
+	require.Len(t, all(t, s, d.Before, clock.Now().Wall), 60)
+	requireVerified(t, dir)
+	_, err = s.Delete(t.Context(), d)
+	require.ErrorIs(t, err, history.ErrNothing)
+	d.Channel = "nowhere"
+	_, err = s.Delete(t.Context(), d)
+	require.ErrorIs(t, err, history.ErrUnknownChannel)
+	late := good(evening(), 21)
+	require.NoError(t, s.Append(t.Context(), history.Batch{Samples: []history.Sample{late}}))
+	history.SealDue(s)
+	require.NoError(t, s.Close())
+	requireVerified(t, dir)
+
+	change(t, dir, "INSERT INTO block SELECT key - 96, samples FROM block LIMIT 1")
+	report, err := history.Verify(t.Context(), dir)
+	require.NoError(t, err)
+	require.Len(t, report.Damage, 1)
+	require.Contains(t, report.Damage[0], "says that they were deleted, and they are there")
+}

@@ -2,6 +2,7 @@ package history
 
 import (
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"maps"
@@ -14,8 +15,8 @@ import (
 type claims struct {
 	// days is the latest word on each day of each channel.
 	days map[string]map[int64]claim
-	// deleted says up to which day a channel was deleted, and by which record.
-	deleted map[string]deletion
+	// deleted are the deletions of each channel, in the order of their records.
+	deleted map[string][]deletion
 	reasons []string
 }
 
@@ -32,7 +33,7 @@ type deletion struct {
 }
 
 func newClaims() *claims {
-	return &claims{days: map[string]map[int64]claim{}, deleted: map[string]deletion{}}
+	return &claims{days: map[string]map[int64]claim{}, deleted: map[string][]deletion{}}
 }
 
 // take notes what a record says of samples. One that can't be read does not hold:
@@ -42,6 +43,8 @@ func (c *claims) take(r Record) error {
 	switch r.Kind {
 	case KindAttested:
 		err = c.takeAttested(r)
+	case KindDeleted:
+		err = c.takeDeleted(r)
 	}
 	if err != nil {
 		return &book.Broken{Number: r.Number, Why: err.Error()}
@@ -62,6 +65,28 @@ func (c *claims) takeAttested(r Record) error {
 		c.days[x.Channel][day] = claim{r.Number, x.Unit, x.SHA256}
 	}
 	return nil
+}
+
+func (c *claims) takeDeleted(r Record) error {
+	var d Deleted
+	if err := json.Unmarshal(r.Content, &d); err != nil {
+		return err
+	}
+	before, err := parseDay(d.Before)
+	id := string(d.Channel)
+	c.deleted[id] = append(c.deleted[id], deletion{r.Number, before})
+	return err
+}
+
+// gone gives the record by which a day was deleted after it was last attested; 0 for none.
+func (c *claims) gone(id string, day int64) (record uint64) {
+	attested := c.days[id][day].record
+	for _, d := range c.deleted[id] {
+		if day < d.before && d.record > attested {
+			record = d.record
+		}
+	}
+	return record
 }
 
 // firstAttesting is the first form of the file whose book attests samples.
@@ -182,14 +207,14 @@ func (x comparing) day(day int64) error {
 		x.report.damaged("%s: %s", where, d)
 	}
 	claim, attested := x.claims.days[x.id][day]
-	gone := x.claims.deleted[x.id]
+	gone := x.claims.gone(x.id, day)
 	switch {
 	case x.old:
-	case day < gone.before && gone.record > claim.record && f.empty:
+	case gone > 0 && f.empty:
 	case x.waiting[key]:
 		x.report.Waiting++
-	case day < gone.before && gone.record > claim.record:
-		x.report.damaged("%s: record %d says that they were deleted, and they are there", where, gone.record)
+	case gone > 0:
+		x.report.damaged("%s: record %d says that they were deleted, and they are there", where, gone)
 	case !attested:
 		x.report.damaged("%s: no record attests them", where)
 	case f.empty:

@@ -89,6 +89,8 @@ const (
 	// KindRestored is written at the first start on a backup or another copy that was put
 	// in the place of the history.
 	KindRestored = "restored from a copy"
+	// KindDeleted is written together with the deletion of samples whose time was over.
+	KindDeleted = "samples deleted"
 	// KindImported is written together with samples that came from a file.
 	KindImported     = "samples imported"
 	KindClockStepped = "clock stepped"

@@ -18,9 +18,17 @@ const Kind = "settings"
 type Site struct {
 	Zone string `json:"zone"`
 	// Simulated is set for a room that is only pretended.
-	Simulated bool   `json:"simulated,omitempty"`
-	Rooms     []Room `json:"rooms"`
-	Duties    []Duty `json:"duties,omitempty"`
+	Simulated bool      `json:"simulated,omitempty"`
+	Rooms     []Room    `json:"rooms"`
+	Duties    []Duty    `json:"duties,omitempty"`
+	Keeping   []Keeping `json:"keeping,omitempty"`
+}
+
+// Keeping says how long samples of some quantities are kept at least.
+type Keeping struct {
+	Quantities []string `json:"quantities"`
+	For        string   `json:"for"`
+	Why        string   `json:"why"`
 }
 
 // Duty is a dated task of the place.
@@ -132,6 +140,9 @@ func Of(c config.Config) Site {
 	s := Site{Zone: c.Zone.String()}
 	for _, r := range c.Rooms {
 		s.Rooms = append(s.Rooms, roomOf(r.Room))
+	}
+	for _, k := range c.Keeping {
+		s.Keeping = append(s.Keeping, Keeping{k.Quantities, k.For.String(), k.Why})
 	}
 	for _, d := range c.Duties {
 		s.Duties = append(s.Duties, Duty{d.ID, d.Name, d.Every.String(), d.Owner, d.Room, d.Why})

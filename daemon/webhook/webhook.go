@@ -10,17 +10,13 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
-	"errors"
 	"fmt"
-	"io/fs"
 	"net/http"
-	"os"
-	"strconv"
-	"strings"
 	"time"
 
 	"go.uber.org/zap"
 
+	"wetside/daemon/bookmark"
 	"wetside/daemon/history"
 	"wetside/sensors"
 )
@@ -80,17 +76,12 @@ func New(ctx context.Context, o Options) (*Sender, error) {
 		Timeout:       answerTime,
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}}
-	data, err := os.ReadFile(o.Cursor)
-	if errors.Is(err, fs.ErrNotExist) {
+	place, found, err := bookmark.File(o.Cursor).Read()
+	if err == nil && !found {
 		return s, s.beginAtNewest(ctx)
 	}
-	if err == nil {
-		s.after, err = strconv.ParseUint(strings.TrimSpace(string(data)), 10, 64)
-	}
-	if err != nil {
-		return nil, fmt.Errorf("the place reached by the webhook can't be read: delete %s to begin with what comes next: %w", o.Cursor, err)
-	}
-	return s, nil
+	s.after = uint64(place)
+	return s, err
 }
 
 func (s *Sender) beginAtNewest(ctx context.Context) error {
@@ -184,11 +175,5 @@ func Sign(secret, body []byte) string {
 	return "sha256=" + hex.EncodeToString(mac.Sum(nil))
 }
 
-// keep writes down how far the sender came; the file is whole or the one before.
-func (s *Sender) keep() error {
-	part := s.options.Cursor + ".part"
-	if err := os.WriteFile(part, []byte(strconv.FormatUint(s.after, 10)+"\n"), 0o600); err != nil {
-		return fmt.Errorf("the place reached by the webhook can't be kept: %w", err)
-	}
-	return os.Rename(part, s.options.Cursor)
-}
+// keep writes down how far the sender came.
+func (s *Sender) keep() error { return bookmark.File(s.options.Cursor).Write(int64(s.after)) }

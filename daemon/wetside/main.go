@@ -31,6 +31,7 @@ type commands struct {
 	Report    reportCmd    `cmd:"" help:"Write the report of a time for an audit: PDF, page, tables, checksums."`
 	Export    exportCmd    `cmd:"" help:"Write records and samples to files for other programs."`
 	Import    importCmd    `cmd:"" help:"Take over past readings from a file, marked as imported."`
+	Prune     pruneCmd     `cmd:"" help:"Delete samples that no duty asks to keep any longer, on the record."`
 	Backup    backupCmd    `cmd:"" help:"Copy the history to a file, also while wetside runs, and verify the copy."`
 	Restore   restoreCmd   `cmd:"" help:"Put a backup into an empty data folder."`
 	People    peopleCmd    `cmd:"" help:"Who may sign in: list, invite, reset, revoke; tokens for scripts."`

@@ -36,6 +36,11 @@ func NewOffice() *Office {
 // Duties are the invented ones.
 func (o *Office) Duties(context.Context) ([]duty.Standing, error) { return o.Standing, o.Err }
 
+// Keeping is one invented rule.
+func (o *Office) Keeping() []duty.Keeping {
+	return []duty.Keeping{{Quantities: []string{"sulfur-dioxide", "acetic-acid"}, For: duty.Interval{Months: 360}, Why: "an invented rule"}}
+}
+
 // DoneDuty notes the entry.
 func (o *Office) DoneDuty(_ context.Context, e dashboard.DutyEntry) (uint64, error) {
 	o.mu.Lock()

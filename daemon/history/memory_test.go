@@ -1,0 +1,49 @@
+package history_test
+
+import (
+	"runtime"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/daemon/history"
+	"wetside/sensors"
+)
+
+// gauge takes an export and looks at the memory in use now and then.
+type gauge struct {
+	written, looked, peak uint64
+}
+
+// Write counts what comes.
+func (g *gauge) Write(p []byte) (int, error) {
+	g.written += uint64(len(p))
+	if g.written-g.looked > 256<<10 {
+		g.looked = g.written
+		var m runtime.MemStats
+		runtime.GC()
+		runtime.ReadMemStats(&m)
+		g.peak = max(g.peak, m.HeapAlloc)
+	}
+	return len(p), nil
+}
+
+// TestAnExportNeedsNoMoreMemoryForALongerTime exports six hours, and two days.
+func TestAnExportNeedsNoMoreMemoryForALongerTime(t *testing.T) {
+	clock := newHandClock(evening())
+	s := open(t, t.TempDir(), clock)
+	fill(t, s, clock, 48*3600)
+	clock.pass(time.Hour)
+	history.SealDue(s)
+	export := func(hours int) *gauge {
+		g := &gauge{}
+		to := evening().Add(time.Duration(hours) * time.Hour)
+		require.NoError(t, s.ExportSamples(t.Context(), g, history.SampleExport{Channels: []sensors.ChannelID{"tray"}, From: evening(), To: to}))
+		require.Greater(t, g.written, uint64(hours)*3600*70, "all of it was written")
+		return g
+	}
+	short, long := export(6), export(48)
+	t.Logf("peak for six hours %d bytes, for two days %d bytes", short.peak, long.peak)
+	require.Less(t, long.peak, short.peak+256<<10)
+}

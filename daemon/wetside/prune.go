@@ -1,0 +1,174 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/daemon/history"
+	"wetside/daemon/settings"
+	"wetside/rules/duty"
+	"wetside/sensors"
+)
+
+type pruneCmd struct {
+	Data   string `required:"" placeholder:"DIR" help:"The folder that keeps the history."`
+	Delete bool   `help:"Delete what is listed, for good; wetside must not be running on the folder."`
+	By     string `placeholder:"NAME" help:"Who deletes, for the record book."`
+}
+
+// Help shows the command in use.
+func (pruneCmd) Help() string {
+	return `Examples:
+  wetside prune --data data                              # lists what might be deleted
+  wetside prune --data data --delete --by "A. Keeper"    # deletes it
+
+How long samples are kept at least is set in the configuration, in tables named keep,
+each with the duty that asks for it; the settings that wetside recorded last count.
+What no table names is kept for ever, and so is every record of the record book. Each
+deletion is itself recorded, and the rest of the history can be verified as before.
+Make a backup first: what is deleted does not come back.`
+}
+
+// Run lists what may be deleted, and deletes it when asked to.
+func (c *pruneCmd) Run(ctx context.Context, out io.Writer) error {
+	if c.Delete && strings.TrimSpace(c.By) == "" {
+		return unusable("--by is missing: the record book must say who deleted")
+	}
+	due, err := c.due(ctx)
+	if err != nil {
+		return err
+	}
+	for _, d := range due {
+		if err := writeLine(out, d.sentence()); err != nil {
+			return err
+		}
+	}
+	switch {
+	case len(due) == 0:
+		return writeLine(out, "There is nothing to delete: everything is to be kept.")
+	case !c.Delete:
+		return writeLine(out, "Nothing was deleted. With --delete and --by NAME it would be.")
+	}
+	return c.delete(ctx, out, due)
+}
+
+// overdue is a deletion that is allowed, with what it comes to.
+type overdue struct {
+	history.Deletion
+	found history.Deleted
+}
+
+func (o overdue) sentence() string {
+	return fmt.Sprintf("%s: %d samples of %d days, from %s up to, not including, %s. They were to be kept for %s (%s).",
+		o.Channel, o.found.Samples, o.found.Days, o.found.From, o.found.Before, o.KeptFor, o.Why)
+}
+
+// due finds what no duty asks to keep any longer.
+func (c *pruneCmd) due(ctx context.Context) (list []overdue, err error) {
+	clock := sensors.NewSystemClock(1)
+	reader, err := history.OpenReader(ctx, history.Options{Dir: c.Data, Clock: clock})
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, reader.Close()) }()
+	if err := believable(ctx, reader, clock.Now().Wall); err != nil {
+		return nil, err
+	}
+	known, err := settings.Versions(ctx, reader)
+	if err != nil || len(known) == 0 {
+		return nil, err
+	}
+	channels, err := reader.Channels(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for _, k := range known[len(known)-1].Keeping {
+		more, err := c.dueBy(ctx, keeping{k, reader, channels, clock.Now().Wall})
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, more...)
+	}
+	return list, nil
+}
+
+// longestQuiet is how long after the last record a clock is believed by which things
+// are deleted.
+const longestQuiet = 366 * 24 * time.Hour
+
+// believable refuses a clock that runs far ahead of everything that was recorded.
+func believable(ctx context.Context, reader *history.Reader, now time.Time) error {
+	var last time.Time
+	for r, err := range reader.EachRecord(ctx, history.Query{}) {
+		if err != nil {
+			return err
+		}
+		if r.At.After(last) {
+			last = r.At
+		}
+	}
+	if now.Sub(last) > longestQuiet {
+		return fmt.Errorf("the clock says %s and the last record is of %s: start wetside once and confirm the time, so that nothing is deleted by a wrong clock",
+			now.UTC().Format(time.DateOnly), last.Format(time.DateOnly))
+	}
+	return nil
+}
+
+// keeping is a rule, and what it is held against.
+type keeping struct {
+	settings.Keeping
+	reader   *history.Reader
+	channels []history.ChannelInfo
+	now      time.Time
+}
+
+func (c *pruneCmd) dueBy(ctx context.Context, k keeping) ([]overdue, error) {
+	interval, err := duty.ParseInterval(k.For)
+	if err != nil {
+		return nil, fmt.Errorf("the settings in the record book: %w", err)
+	}
+	before := duty.Keeping{For: interval}.KeptUntil(k.now)
+	var list []overdue
+	for _, channel := range k.channels {
+		if !slices.Contains(k.Quantities, string(channel.Kind)) {
+			continue
+		}
+		d := history.Deletion{Entry: history.Entry{Person: c.By, Room: channel.Room}, Channel: channel.ID, Before: before, KeptFor: k.For, Why: k.Why}
+		found, err := k.reader.Deletable(ctx, d)
+		if errors.Is(err, history.ErrNothing) {
+			continue
+		}
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, overdue{d, found})
+	}
+	return list, nil
+}
+
+func (c *pruneCmd) delete(ctx context.Context, out io.Writer, due []overdue) (err error) {
+	zone, err := settings.Zone(ctx, c.Data)
+	if err != nil {
+		return err
+	}
+	store, err := history.Open(ctx, history.Options{Dir: c.Data, Clock: sensors.NewSystemClock(1), Zone: zone, Version: version()})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, store.Close()) }()
+	for _, d := range due {
+		record, err := store.Delete(ctx, d.Deletion)
+		if err != nil {
+			return fmt.Errorf("%s was not deleted, nor what comes after it in the list: %w", d.Channel, err)
+		}
+		if err := writeLine(out, fmt.Sprintf("Record %d: %s was deleted.", record.Number, d.Channel)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
