@@ -69,14 +69,20 @@ type evening struct {
 	passed time.Duration
 	ended  chan error
 	end    context.CancelFunc
+	zone   *time.Location // of the place; the configuration's own when nil
 	hook   *httptest.Server
 	told   chan webhook.Message // what the webhook was told
 }
 
 func newEvening(t *testing.T, schedule string) *evening {
+	return eveningAt(t, schedule, clocktest.New(time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC)), nil)
+}
+
+// eveningAt is an evening on a clock that is set already, in a time zone.
+func eveningAt(t *testing.T, schedule string, clock *clocktest.Manual, zone *time.Location) *evening {
 	ctx, cancel := context.WithTimeout(context.Background(), 4*time.Minute)
 	t.Cleanup(cancel)
-	e := &evening{T: t, ctx: ctx, clock: clocktest.New(time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC)), dir: t.TempDir()}
+	e := &evening{T: t, ctx: ctx, clock: clock, zone: zone, dir: t.TempDir()}
 	events, err := simroom.ParseSchedule(schedule)
 	require.NoError(t, err)
 	e.sim, err = simroom.Start(ctx, simroom.Options{Clock: e.clock, Dir: filepath.Join(e.dir, "ports"), Seed: 7, Events: events})
@@ -99,6 +105,9 @@ func (e *evening) start() {
 	site, err := config.Parse("demo.toml", configs.Demo)
 	require.NoError(e, err)
 	site.Data = filepath.Join(e.dir, "data")
+	if e.zone != nil {
+		site.Zone = e.zone
+	}
 	site.Webhook = config.Webhook{URL: e.hook.URL, Secret: []byte("an invented secret")}
 	for i := range site.Rooms[0].Lines {
 		l := &site.Rooms[0].Lines[i]
@@ -135,23 +144,36 @@ func (e *evening) stop() *history.Store {
 // two seconds what is on its way over the wire gets the time to arrive.
 func (e *evening) until(at time.Duration) {
 	for e.passed < at {
-		before := e.bytes()
+		before := e.heard()
 		e.clock.Advance(time.Second)
 		e.passed += time.Second
 		require.NoError(e, e.sim.Await(e.ctx, e.passed))
-		for patience := time.Now().Add(20 * time.Millisecond); e.bytes() == before && time.Now().Before(patience); {
+		for patience := time.Now().Add(250 * time.Millisecond); !e.heardSince(before) && time.Now().Before(patience); {
 			time.Sleep(time.Millisecond)
 		}
 		time.Sleep(4 * time.Millisecond)
 	}
 }
 
-// bytes is how much the daemon has received over all lines.
-func (e *evening) bytes() (sum uint64) {
+// heard is how much the daemon has received over each line that is there.
+func (e *evening) heard() map[sensors.LineID]uint64 {
+	heard := map[sensors.LineID]uint64{}
 	for _, l := range e.daemon.Now().Rooms[0].Lines {
-		sum += l.Status.Bytes
+		if s := l.Status; s.State == sensors.StateLive || s.State == sensors.StateWaiting {
+			heard[s.ID] = s.Bytes
+		}
 	}
-	return sum
+	return heard
+}
+
+// heardSince says whether each of those lines has brought more.
+func (e *evening) heardSince(before map[sensors.LineID]uint64) bool {
+	for _, l := range e.daemon.Now().Rooms[0].Lines {
+		if had, there := before[l.Status.ID]; there && l.Status.Bytes == had {
+			return false
+		}
+	}
+	return true
 }
 
 func (e *evening) get(path string) (int, string) {
