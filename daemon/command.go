@@ -95,7 +95,7 @@ func (r *room) recall(ctx context.Context) error {
 		return fmt.Errorf("the record book of room %s can't be read: %w", r.config.ID, err)
 	}
 	for _, rec := range records {
-		r.board = rules.Recall(r.board, rules.Recorded{Kind: rec.Kind, Number: rec.Number, Person: rec.Person, At: rec.At, Content: rec.Content})
+		r.board = rules.Recall(r.board, recorded(rec))
 	}
 	return nil
 }

@@ -104,6 +104,20 @@ func (s *site) Series(ctx context.Context, q dashboard.SeriesQuery) (dashboard.S
 	return out, nil
 }
 
+// Records gives what the record book holds of a room.
+func (s *site) Records(ctx context.Context, q dashboard.RecordsQuery) ([]rules.Recorded, error) {
+	records, err := s.store.Records(ctx, history.Query{Room: q.Room, Kinds: q.Kinds, From: q.From})
+	list := make([]rules.Recorded, 0, len(records))
+	for _, r := range records {
+		list = append(list, recorded(r))
+	}
+	return list, err
+}
+
+func recorded(r history.Record) rules.Recorded {
+	return rules.Recorded{Kind: r.Kind, Number: r.Number, Person: r.Person, At: r.At, Content: r.Content}
+}
+
 func (s *site) channel(id sensors.ChannelID) (sensors.Channel, error) {
 	s.mu.RLock()
 	defer s.mu.RUnlock()

@@ -36,6 +36,9 @@ func whoMay() map[string]string {
 		"GET /rooms/{room}/probe/{channel}/check": "volunteer", "POST /rooms/{room}/probe/{channel}/check": "instructor",
 		"GET /rooms/{room}/air": "reader", "GET /rooms/{room}/alarms": "reader", "GET /rooms/{room}/clock": "reader",
 		"GET /rooms/{room}/clock/events": "reader", "GET /rooms/{room}/baths": "reader",
+		"GET /rooms/{room}/air/events": "reader", "GET /rooms/{room}/air/traverse": "reader", "POST /rooms/{room}/air/traverse": "manager",
+		"GET /rooms/{room}/air/test": "reader", "POST /rooms/{room}/air/test": "volunteer",
+		"GET /rooms/{room}/alarms/events": "reader", "GET /rooms/{room}/alarms/figures": "reader",
 		"POST /rooms/{room}/baths": "volunteer", "POST /rooms/{room}/air": "volunteer", "POST /rooms/{room}/alarms": "volunteer",
 		"POST /rooms/{room}/clock": "volunteer",
 

@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"math"
 	"net/http"
+	"time"
 
 	"go.uber.org/zap"
 
@@ -19,16 +20,19 @@ import (
 
 // airBody is the page on which the air of a room is proven, and its evening begun and ended.
 type airBody struct {
-	Look     look
-	Receipt  string
-	Problem  string
-	Air      airCard
-	Source   string
-	Limits   ventilation.Limits
-	Conflict []ventilation.Contradiction
-	FanStop  string
-	Airing   string
-	Notices  []string
+	Look    look
+	Receipt string
+	Problem string
+	Todo    todo
+	Sound   soundBox
+	Now     airNow
+	Limits  ventilation.Limits
+	Rows    []requiredRow
+	Proof   link // to the traverse of the duct
+	Test    link // to the tests by a gas
+	// Commissioned says what the newest traverse has proven; empty when there was none.
+	Commissioned string
+	Notices      []string
 
 	ChartProblem string
 	Wide, Narrow template.HTML
@@ -37,8 +41,7 @@ type airBody struct {
 	Begin, End askForm
 	Complain   askForm
 
-	Breathing []breathingCard
-	Mixtures  []rules.MixtureView
+	Breath    breathNow
 	Statement string
 }
 
@@ -69,61 +72,50 @@ func (s *Server) airPage(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l := s.figures(in.site), lookOf(r)
 	lost := s.hub.sightings.lost(in.snap)
 	a := s.presses.attempt(r.URL.Query().Get("again"))
-	body := airBody{Look: l, Receipt: s.presses.receipt(r.URL.Query().Get("done")), Air: f.airCard(in.snap.Air, lost), Statement: breathing.Statement}
+	body := airBody{Look: l, Receipt: s.presses.receipt(r.URL.Query().Get("done")), Statement: breathing.Statement, Sound: s.soundBox(in.snap.Room),
+		Todo: f.todo(in.snap, lost), Now: f.airNow(in.snap, lost), Session: f.sessionCard(in.snap.Session),
+		Notices: f.worthKnowing(in.snap, lost), Breath: f.breathNow(in.snap, lost)}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}
-	body.Source, body.Limits = in.snap.Air.Source, in.snap.Air.Limits
-	body.Session = f.sessionCard(in.snap.Session)
+	body.Limits, body.Rows = in.snap.Air.Limits, f.requiredRows(in.snap.Air.Rows)
+	body.Commissioned = f.commissioned(in.snap.Air.Commissioned)
+	body.Proof, body.Test = f.below(l, "air/traverse", f.words.Say("air.to-traverse")), f.below(l, "air/test", f.words.Say("air.to-test"))
 	body.Begin, body.End = f.sessionForms(l, in.snap.Session, a)
-	body.Complain = f.asking(l, about{act: actComplain, summary: f.words.Say("air.complain"), button: f.words.Say("button.complain")}, a,
-		ask{Name: "complaint", Label: f.words.Say("field.complaint"), Hint: f.words.Say("hint.complaint")})
-	if !lost {
-		f.airNow(&body, in.snap)
-	}
+	body.Complain = f.complainForm(l, a)
 	if err := s.drawFlow(r.Context(), &body, f, in.snap); err != nil {
 		s.log.Warn("the flow of an evening could not be shown", zap.Error(err))
 		body.ChartProblem = s.words.Say("history.problem", err.Error())
 	}
-	p := s.pageFor("air", l, in)
-	p.Styles = append(p.Styles, "air.css")
+	p := s.pageFor("air", l, in).streamed("air")
+	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}
 	p.Body = body
 	s.show(w, r, http.StatusOK, p)
 }
 
-// airNow fills in what holds at this moment alone.
-func (f figures) airNow(body *airBody, snap *rules.Snapshot) {
-	body.Conflict, body.Notices, body.Mixtures = snap.Air.Contradictions, snap.Notices, snap.Mixtures
-	if snap.Air.FanStop != nil {
-		body.FanStop = snap.Air.FanStop.Sentence
+// below leads to a page below one of the room's, in the same look.
+func (f figures) below(l look, href, text string) link {
+	if l == red {
+		href += "?look=red"
 	}
-	if snap.Purge != nil {
-		body.Airing = snap.Purge.Sentence
-	}
-	for _, b := range snap.Breathing {
-		card := breathingCard{BreathingView: b}
-		for _, found := range b.Findings {
-			card.Rows = append(card.Rows, f.breathingRow(found))
-		}
-		body.Breathing = append(body.Breathing, card)
-	}
+	return link{Href: href, Text: text}
 }
 
-func (f figures) breathingRow(b breathing.Finding) breathingRow {
-	l, unit := b.Limit, b.Limit.Unit.Symbol()
-	kind := string(l.Kind)
-	if l.Window > 0 {
-		kind = f.words.Say("breathing.window", kind, f.length(l.Window))
+// commissioned says in words what the newest traverse has proven.
+func (f figures) commissioned(c rules.Commissioned) string {
+	if c.Flow <= 0 {
+		return ""
 	}
-	row := breathingRow{Limit: f.words.Say("breathing.limit", l.Jurisdiction, kind, plain(l.Value), unit), Edition: l.Edition, Source: l.Source, Standing: string(l.Standing),
-		Average: b.Average.Text(unit), Coverage: percent(b.Average.Coverage), Verdict: string(b.Verdict), Shape: "unproven"}
-	switch b.Verdict {
-	case breathing.Within:
-		row.Shape = "moving"
-	case breathing.Over:
-		row.Shape = "stopped"
+	text := f.words.Say("air.commissioned-at", f.flow(c.Flow), c.Date.In(f.zone).Format(time.DateOnly), c.Instrument, c.Certificate)
+	if c.Record != 0 {
+		text += " " + f.words.Say("air.commissioned-record", c.Record)
 	}
-	return row
+	return text
+}
+
+func (f figures) complainForm(l look, a attempt) askForm {
+	return f.asking(l, about{act: actComplain, summary: f.words.Say("air.complain"), button: f.words.Say("button.complain")}, a,
+		ask{Name: "complaint", Label: f.words.Say("field.complaint"), Hint: f.words.Say("hint.complaint")})
 }
 
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }

@@ -22,6 +22,8 @@ type alarmsBody struct {
 	Sounder  askForm
 	Sound    soundBox
 	Notices  []string
+	Todo     todo
+	Figures  link // to how the alarms went
 }
 
 // alarmCard is one alarm with what may be done about it.
@@ -34,31 +36,61 @@ type alarmCard struct {
 
 func (s *Server) alarmsPage(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l, query := s.figures(in.site), lookOf(r), r.URL.Query()
-	a := s.presses.attempt(query.Get("again"))
-	body := alarmsBody{Look: l, Receipt: s.presses.receipt(query.Get("done")), Armed: in.snap.Armed, Notices: in.snap.Notices, Sound: s.soundBox(in.snap.Room)}
+	a, lost := s.presses.attempt(query.Get("again")), s.hub.sightings.lost(in.snap)
+	body := alarmsBody{Look: l, Receipt: s.presses.receipt(query.Get("done")), Armed: in.snap.Armed, Notices: f.worthKnowing(in.snap, lost),
+		Sound: s.soundBox(in.snap.Room), Todo: f.todo(in.snap, lost), Figures: f.below(l, "alarms/figures", f.words.Say("alarms.to-figures"))}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}
-	for i, view := range in.snap.Alarms {
-		card := f.alarmCard(view, "alarm-"+strconv.Itoa(i))
-		card.Forms = f.alarmForms(l, view, a)
-		body.Alarms = append(body.Alarms, card)
+	body.Alarms, body.Aside = f.alarmCards(in.snap)
+	for i := range body.Alarms {
+		body.Alarms[i].Forms = f.alarmForms(l, body.Alarms[i].AlarmView, a)
 	}
-	for i, view := range in.snap.Aside {
-		card := f.alarmCard(view, "aside-"+strconv.Itoa(i))
-		card.Forms = []askForm{f.asking(l, about{actRestore, view.ID, "", f.words.Say("alarms.restore"), f.words.Say("button.restore")}, a,
+	for i := range body.Aside {
+		body.Aside[i].Forms = []askForm{f.asking(l, about{actRestore, body.Aside[i].AlarmView.ID, "", f.words.Say("alarms.restore"), f.words.Say("button.restore")}, a,
 			ask{Name: "why", Label: f.words.Say("field.why"), Hint: f.words.Say("hint.may-be-empty")})}
-		body.Aside = append(body.Aside, card)
 	}
-	body.Complain = f.asking(l, about{act: actComplain, summary: f.words.Say("air.complain"), button: f.words.Say("button.complain")}, a,
-		ask{Name: "complaint", Label: f.words.Say("field.complaint"), Hint: f.words.Say("hint.complaint")})
+	body.Complain = f.complainForm(l, a)
 	body.Drill = f.asking(l, about{act: actDrill, summary: f.words.Say("alarms.drill"), button: f.words.Say("button.drill")}, a,
 		ask{Name: "drill", Label: f.words.Say("field.drill"), Hint: f.words.Say("hint.drill")}, ask{Name: "found", Label: f.words.Say("field.found")})
 	body.Sounder = f.sounder(l, a)
-	p := s.pageFor("alarms", l, in)
+	p := s.pageFor("alarms", l, in).streamed("alarms")
 	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}
 	p.Body = body
 	s.show(w, r, http.StatusOK, p)
+}
+
+// alarmCards are the open alarms and those put aside. The name of a card tells what can
+// be done about its alarm, so that a page whose forms no longer fit is loaded again.
+func (f figures) alarmCards(snap *rules.Snapshot) (open, aside []alarmCard) {
+	for _, view := range snap.Alarms {
+		standing := "new"
+		switch {
+		case view.State == string(alarm.LatchedAcknowledged):
+			standing = "latched"
+		case view.Acknowledged:
+			standing = "seen"
+		}
+		open = append(open, f.alarmCard(view, "alarm-"+view.ID+"-"+standing))
+	}
+	for _, view := range snap.Aside {
+		aside = append(aside, f.alarmCard(view, "aside-"+view.ID))
+	}
+	return open, aside
+}
+
+// alarmParts are the live parts of the page of alarms.
+func (s *Server) alarmParts(in visit) ([]part, error) {
+	f, lost := s.figures(in.site), s.hub.sightings.lost(in.snap)
+	var d drawing
+	s.draw(&d, "part-alert", f.todo(in.snap, lost), "todo")
+	s.draw(&d, "part-armed", in.snap.Armed, "armed")
+	open, aside := f.alarmCards(in.snap)
+	for _, card := range append(open, aside...) {
+		s.draw(&d, "part-alarm", card, card.ID)
+	}
+	s.draw(&d, "part-notices", f.worthKnowing(in.snap, lost), "notices")
+	return d.parts, d.err
 }
 
 func (f figures) sounder(l look, a attempt) askForm {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"strconv"
+	"strings"
 	"time"
 
 	"wetside/chem"
@@ -144,7 +145,7 @@ func sentenceCase(clause string) string {
 	if clause == "" {
 		return ""
 	}
-	return string(clause[0]&^0x20) + clause[1:] + "."
+	return strings.ToUpper(clause[:1]) + strings.TrimSuffix(clause[1:], ".") + "."
 }
 
 // clockBody is the page of the clocks.

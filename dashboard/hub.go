@@ -86,7 +86,7 @@ func (h *hub) run(ctx context.Context) {
 			}
 		case <-due:
 			due, last = nil, time.Now()
-			h.publish(func(t topic) bool { return t.page != probesTopic })
+			h.publish(func(t topic) bool { return t.page != probesTopic && t.page != airTopic })
 		case <-ticker.C:
 			h.sightings.note(h.view.Now())
 			h.publish(func(topic) bool { return true })

@@ -93,6 +93,12 @@ func (s *Server) streamParts(t topic) ([]part, error) {
 	if t.page == clockTopic {
 		return s.clockParts(visit{site, snap})
 	}
+	if t.page == airTopic {
+		return s.airParts(visit{site, snap})
+	}
+	if t.page == alarmsTopic {
+		return s.alarmParts(visit{site, snap})
+	}
 	b := s.boardNow(visit{site, snap})
 	var d drawing
 	s.draw(&d, "part-head", b.Head, "head")

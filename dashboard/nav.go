@@ -31,7 +31,8 @@ func (s *Server) menuPlans() []menuPlan {
 		{"nav.clock", []destination{{"clock", "clock", true, true}}},
 		{"nav.chemistry", []destination{{"set-up", "set-up", true, false}, {"baths", "baths", true, false}, {"take-down", "take-down", true, false},
 			{"shelf", "/shelf", false, false}, {"mix", "/mix", false, false}, {"labels", "/labels", false, false}}},
-		{"nav.room-air", []destination{{"air", "air", true, false}, {"alarms", "alarms", true, false}}},
+		{"nav.room-air", []destination{{"air", "air", true, false}, {"alarms", "alarms", true, false},
+			{"alarm-figures", "alarms/figures", true, false}, {"traverse", "air/traverse", true, false}, {"air-test", "air/test", true, false}}},
 		{"nav.record", []destination{{"history", "history", true, false}, {"weeks", "/weeks", false, false}, {"duties", "/duties", false, false}, {"report", "/report", false, false}}},
 		{"nav.technics", []destination{{"probes", "probes", true, false}, {"keeper", "/keeper", false, false}, {"screen", "/screen", false, false}}},
 	}

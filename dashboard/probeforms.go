@@ -78,7 +78,7 @@ func (f probeReader) date(field string) time.Time {
 			return t.UTC()
 		}
 	}
-	f.fail(field, "form.date", clip(text))
+	f.fail(field, "form.day-or-time", clip(text))
 	return time.Time{}
 }
 

@@ -18,6 +18,8 @@ const (
 	probesTopic = "probes"
 	indexTopic  = "index"
 	clockTopic  = "clock"
+	airTopic    = "air"
+	alarmsTopic = "alarms"
 )
 
 func (s *Server) boardEvents(w http.ResponseWriter, r *http.Request, in visit) {

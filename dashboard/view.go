@@ -22,6 +22,8 @@ type View interface {
 	// Series gives a channel's history, raw where there are few samples and as an
 	// envelope of minimum, mean and maximum where there are many.
 	Series(ctx context.Context, q SeriesQuery) (Series, error)
+	// Records gives what the record book holds of a room, oldest first.
+	Records(ctx context.Context, q RecordsQuery) ([]rules.Recorded, error)
 	// Health is nil while every loop turns and history can be written; else the
 	// error is one sentence that says what is wrong and what to do.
 	Health() error
@@ -48,6 +50,13 @@ type SeriesQuery struct {
 	Channel  sensors.ChannelID
 	From, To time.Time
 	Points   int
+}
+
+// RecordsQuery asks for the records of some kinds of a room, from a moment on.
+type RecordsQuery struct {
+	Room  string
+	Kinds []string
+	From  time.Time // zero: all of them
 }
 
 // Series is a channel's history, in the channel's inside unit, corrected by the record in force then.

@@ -177,11 +177,12 @@ func (r Room) proven(p Proven) Room {
 	if err != nil {
 		return r // the book holds what was checked before it was written
 	}
-	r.Commissioned = Commissioned{Flow: p.Flow, Date: p.At, Instrument: p.Instrument, Certificate: p.Certificate, Record: p.Record,
-		Traverse: fmt.Sprintf("mean of %d points %.2f m/s", len(p.Velocities), float64(p.Mean))}
+	usual := r.Commissioned.RoomPressure // holds on where it was not measured anew
 	if p.Pressure != nil {
-		r.Commissioned.RoomPressure = ventilation.Known(*p.Pressure)
+		usual = ventilation.Known(*p.Pressure)
 	}
+	r.Commissioned = Commissioned{RoomPressure: usual, Flow: p.Flow, Date: p.At, Instrument: p.Instrument, Certificate: p.Certificate, Record: p.Record,
+		Traverse: fmt.Sprintf("mean of %d points %.2f m/s", len(p.Velocities), float64(p.Mean))}
 	if !r.flowIsMeasured() {
 		r.Duct.Area, r.Duct.Factor = area, p.Factor
 	}

@@ -58,6 +58,10 @@ func TestATraverseSetsTheFactorAndTheLimitsAndOutlivesARestart(t *testing.T) {
 	require.InDelta(t, 0.8*254.47, float64(s.Air.Limits.Low), 0.01)
 	require.Contains(t, s.Air.Limits.Derivation, "record 41 of 2026-10-14, hot-wire 12, certificate C-78, mean of 12 points 4.00 m/s: commissioned 254.5 m³/h; low below 80 %")
 
+	usual, known := s.Air.Commissioned.RoomPressure.Get()
+	require.True(t, known, "the usual room pressure holds on where it was not measured anew")
+	require.InDelta(t, -5, float64(usual), 1e-12)
+
 	content, err := json.Marshal(act)
 	require.NoError(t, err)
 	require.Contains(t, rules.RecalledKinds(), act.Kind())

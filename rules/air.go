@@ -123,14 +123,15 @@ func (d Duct) velocity(dp quantity.Pascal, air quantity.Celsius) (quantity.Metre
 // strictest requirement in force.
 func judgeAir(room Room, v views, before airMemory, now sensors.Instant) AirView {
 	demand, err := demanded(room, now.Wall)
-	view := AirView{Required: demand.AirChanges, Source: demand.Binding.Source, Duct: room.Duct}
+	view := AirView{Required: demand.AirChanges, Source: demand.Binding.Source, Duct: room.Duct, Volume: room.Volume}
 	if probe, found := flowProbe(v); found {
 		view.Probe = probe.Channel.ID
 	}
 	if err == nil {
 		view.Limits, err = limitsOf(room.Commissioned, demand.Exhaust)
 	}
-	view.Commissioned, view.Hood, view.Rows = room.Commissioned, evidenceOfHood(room, v), room.rows(now.Wall)
+	view.Commissioned, view.Rows = room.Commissioned, room.rows(now.Wall)
+	view.Hood, view.HoodAt = evidenceOfHood(room, v), room.Hood
 	flow, flowErr := measuredFlow(room, v)
 	if flowErr == nil {
 		view.Flow = &flow

@@ -132,6 +132,8 @@ type AirView struct {
 	// without one. It sits in Duct.
 	Probe sensors.ChannelID
 	Duct  Duct
+	// Volume of the room, against which air changes are counted.
+	Volume quantity.CubicMetre
 	// Required air changes an hour, and where that figure comes from.
 	Required quantity.PerHour
 	Source   string
@@ -142,8 +144,10 @@ type AirView struct {
 	Commissioned Commissioned
 	// Rows are what is asked of the air and what each comes to.
 	Rows []RequiredRow
-	// Hood are the velocities along the hood, as far as they are measured.
-	Hood ventilation.Hood
+	// Hood are the velocities along the hood, as far as they are measured, by the
+	// channels HoodAt.
+	Hood   ventilation.Hood
+	HoodAt Hood
 	// MakeUp sets the supply against the exhaust; nil unless both are measured.
 	MakeUp *MakeUpView
 	// Estimate is what a model says of the acetic acid, nil unless it is switched on.

@@ -84,12 +84,18 @@
     if (isFresh()) vouched(); else lose();
   }
 
+  // Somebody who is filling in a form must not lose what was typed.
+  const isTyping = () => [...document.querySelectorAll("form input:not([type=hidden])")].some((el) => el.value !== el.defaultValue || el.checked !== el.defaultChecked);
+
   // onLayout loads the page again when the program or the room has changed shape.
   function onLayout(event) {
     const [version, ...ids] = event.data.split(" ");
-    if (version === document.body.dataset.version && ids.every((id) => document.getElementById(id))) return;
+    const isWhole = ids.every((id) => document.getElementById(id)) && [...document.querySelectorAll("[data-part]")].every((el) => ids.includes(el.id));
+    if (version === document.body.dataset.version && isWhole) return;
+    const changed = document.getElementById("changed");
+    if (changed && isTyping()) { changed.hidden = false; return; }
     const last = Number(sessionStorage.getItem("reloaded") || 0);
-    if (Date.now() - last < 10000) return;
+    if (Date.now() - last < 10000) { setTimeout(() => onLayout(event), 10000); return; }
     sessionStorage.setItem("reloaded", String(Date.now()));
     location.reload();
   }

@@ -4,6 +4,8 @@ package viewtest
 
 import (
 	"context"
+	"encoding/json"
+	"slices"
 	"sync"
 
 	"wetside/dashboard"
@@ -19,6 +21,7 @@ type View struct {
 	series   func(dashboard.SeriesQuery) (dashboard.Series, error)
 	act      func(context.Context, rules.Command) (rules.Receipt, error)
 	commands []rules.Command
+	records  []rules.Recorded
 }
 
 var _ dashboard.View = (*View)(nil)
@@ -107,6 +110,35 @@ func (v *View) Remember(series func(dashboard.SeriesQuery) (dashboard.Series, er
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	v.series = series
+}
+
+// Records are those that [View.Write] added, of the kinds asked for and from then on.
+func (v *View) Records(_ context.Context, q dashboard.RecordsQuery) ([]rules.Recorded, error) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if v.health != nil {
+		return nil, v.health
+	}
+	var list []rules.Recorded
+	for _, r := range v.records {
+		if slices.Contains(q.Kinds, r.Kind) && !r.At.Before(q.From) {
+			list = append(list, r)
+		}
+	}
+	return list, nil
+}
+
+// Write adds a record to the book of the one room.
+func (v *View) Write(r rules.Recorded, content any) error {
+	text, err := json.Marshal(content)
+	if err != nil {
+		return err
+	}
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	r.Number, r.Content = uint64(len(v.records)+1), text
+	v.records = append(v.records, r)
+	return nil
 }
 
 // Health is what [View.Ail] set.

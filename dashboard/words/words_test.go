@@ -44,6 +44,9 @@ func built() map[string]bool {
 	for _, page := range []string{"board", "clock", "air", "alarms", "baths", "history", "probes"} {
 		keys["title."+page], keys["nav."+page] = true, true
 	}
+	for _, page := range []string{"traverse", "air-test", "alarm-figures"} {
+		keys["title."+page], keys["nav."+page] = true, true
+	}
 	for _, entry := range []string{"set-up", "take-down", "shelf", "mix", "weeks", "duties", "report", "chemistry", "room-air", "record", "technics", "screen", "labels", "keeper"} {
 		keys["nav."+entry] = true // of the navigation
 	}
@@ -72,7 +75,8 @@ func built() map[string]bool {
 		keys["kind."+string(k)] = true
 	}
 	for _, f := range []string{"act", "batch", "what", "concentrate", "water", "volume", "who", "where", "done",
-		"complaint", "why", "drill", "found", "place", "heard", "phase", "title", "note", "people", "until", "minutes"} {
+		"complaint", "why", "drill", "found", "place", "heard", "phase", "title", "note", "people", "until", "minutes",
+		"shape", "diameter", "width", "height", "meter", "certified", "conditions", "method", "background", "settled", "error", "began", "ended"} {
 		keys["field."+f] = true
 	}
 	return keys

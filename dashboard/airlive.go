@@ -1,0 +1,253 @@
+package dashboard
+
+import (
+	"net/http"
+	"time"
+
+	"wetside/chem"
+	"wetside/rules"
+	"wetside/rules/breathing"
+	"wetside/rules/ventilation"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// airNow is the state of the air at this moment; nothing in it outlives the room's loop.
+type airNow struct {
+	Air      airCard
+	Scale    *flowScale
+	Airing   *airingCard
+	FanStop  string
+	Conflict []ventilation.Contradiction
+	Hood     []hoodPlace
+	MakeUp   string
+	Trend    string
+	Estimate string
+}
+
+// airingCard is a purge that somebody waits for.
+type airingCard struct {
+	Sentence string
+	// Left is minutes and seconds, empty while no air moves.
+	Left string
+	// At is how much of the old air has gone, 0 to 100, for the bar.
+	At   string
+	Done bool
+}
+
+// hoodPlace is the velocity at one place of the hood; empty while it is not known.
+type hoodPlace struct{ Place, Velocity string }
+
+// breathNow is every gas channel against its limits.
+type breathNow struct {
+	Gases    []breathingCard
+	Mixtures []rules.MixtureView
+	Estimate string
+}
+
+func (s *Server) airEvents(w http.ResponseWriter, r *http.Request, in visit) {
+	s.stream(w, r, topic{airTopic, in.snap.Room, lookOf(r)})
+}
+
+func (s *Server) alarmEvents(w http.ResponseWriter, r *http.Request, in visit) {
+	s.stream(w, r, topic{alarmsTopic, in.snap.Room, lookOf(r)})
+}
+
+// streamed makes a page live. It has forms, so that a browser without script does not
+// load it again by itself: what was typed would be gone.
+func (p page) streamed(here string) page {
+	p.Stream = "/rooms/" + p.Room + "/" + here + "/events"
+	if p.Look == red {
+		p.Stream += "?look=red"
+	}
+	return p
+}
+
+// airParts are the live parts of the page of the air.
+func (s *Server) airParts(in visit) ([]part, error) {
+	f, lost := s.figures(in.site), s.hub.sightings.lost(in.snap)
+	var d drawing
+	s.draw(&d, "part-alert", f.todo(in.snap, lost), "todo")
+	s.draw(&d, "part-air-now", f.airNow(in.snap, lost), "air-now")
+	s.draw(&d, "part-evening", f.sessionCard(in.snap.Session), "evening-now")
+	s.draw(&d, "part-notices", f.worthKnowing(in.snap, lost), "notices")
+	s.draw(&d, "part-breathing", f.breathNow(in.snap, lost), "breathing-now")
+	return d.parts, d.err
+}
+
+// worthKnowing are the notices, as long as somebody vouches for them.
+func (f figures) worthKnowing(snap *rules.Snapshot, lost bool) []string {
+	if lost {
+		return nil
+	}
+	return snap.Notices
+}
+
+func (f figures) airNow(snap *rules.Snapshot, lost bool) airNow {
+	n := airNow{Air: f.airCard(snap.Air, lost)}
+	if lost {
+		return n
+	}
+	a := snap.Air
+	n.Scale, n.Conflict, n.Trend, n.Airing = f.flowScale(a), a.Contradictions, a.Trend, f.airingCard(snap)
+	if a.FanStop != nil {
+		n.FanStop = a.FanStop.Sentence
+	}
+	n.Hood = f.hoodPlaces(a)
+	if m := a.MakeUp; m != nil {
+		n.MakeUp = f.words.Say("air.make-up-is", f.flow(m.Supply), number(float64(m.Share), 0))
+	}
+	if a.Estimate != nil {
+		n.Estimate = a.Estimate.Sentence
+	}
+	return n
+}
+
+func (f figures) airingCard(snap *rules.Snapshot) *airingCard {
+	if f.airing(snap) == "" {
+		return nil
+	}
+	p := snap.Purge
+	c := &airingCard{Sentence: p.Sentence, Done: p.Done, At: number(min(float64(p.Removed), 100), 1)}
+	if p.Remaining != nil && !p.Done {
+		c.Left = chem.MinutesSeconds(p.Remaining.Round(time.Second))
+	}
+	return c
+}
+
+// hoodPlaces are the three places of the hood, those without a probe left out.
+func (f figures) hoodPlaces(a rules.AirView) []hoodPlace {
+	var list []hoodPlace
+	for _, p := range []struct {
+		key    string
+		fitted sensors.ChannelID
+		at     ventilation.Optional[quantity.MetrePerSecond]
+	}{{f.words.Say("hood.left"), a.HoodAt.Left, a.Hood.Left}, {f.words.Say("hood.middle"), a.HoodAt.Middle, a.Hood.Middle}, {f.words.Say("hood.right"), a.HoodAt.Right, a.Hood.Right}} {
+		if p.fitted == "" {
+			continue
+		}
+		place := hoodPlace{Place: p.key}
+		if v, known := p.at.Get(); known {
+			place.Velocity = f.withUnit(quantity.Velocity, float64(v), 0.01)
+		}
+		list = append(list, place)
+	}
+	return list
+}
+
+// flow writes a flow to whole steps of people's unit.
+func (f figures) flow(q quantity.CubicMetrePerHour) string {
+	return f.withUnit(flowDimension, float64(q), f.unit(flowDimension).ToBase(1))
+}
+
+// flowScale is the flow drawn against its limits. Places are from 0 to 100 of the width.
+type flowScale struct {
+	Label string
+	Marks []scaleMark
+	// At is where the pointer stands; empty without a flow.
+	At string
+}
+
+type scaleMark struct{ At, Text, Word string }
+
+// scaleRoom is how far above the largest mark the scale goes on.
+const scaleRoom = 1.15
+
+// flowScale is nil while nothing is known to judge a flow by.
+func (f figures) flowScale(a rules.AirView) *flowScale {
+	l := a.Limits
+	if l.Reference <= 0 {
+		return nil
+	}
+	most := max(l.Reference, l.Clear)
+	if a.Flow != nil {
+		most = max(most, *a.Flow)
+	}
+	place := func(q quantity.CubicMetrePerHour) string { return number(float64(100*q/(most*scaleRoom)), 2) }
+	s := &flowScale{}
+	mark := func(q quantity.CubicMetrePerHour, word string) {
+		s.Marks = append(s.Marks, scaleMark{place(q), f.flow(q), word})
+	}
+	mark(l.Stopped, f.words.Say("scale.stopped"))
+	mark(l.Low, f.words.Say("scale.low"))
+	if l.Basis == ventilation.ByCommissioning {
+		mark(l.Reference, f.words.Say("scale.commissioned"))
+	}
+	s.Label = f.words.Say("scale.unknown")
+	if a.Flow != nil {
+		s.At, s.Label = place(*a.Flow), f.words.Say("scale.flow", f.flow(*a.Flow))
+	}
+	return s
+}
+
+func (f figures) breathNow(snap *rules.Snapshot, lost bool) breathNow {
+	if lost {
+		return breathNow{}
+	}
+	n := breathNow{Mixtures: snap.Mixtures}
+	for _, b := range snap.Breathing {
+		card := breathingCard{BreathingView: b}
+		for _, found := range b.Findings {
+			card.Rows = append(card.Rows, f.breathingRow(found))
+		}
+		n.Gases = append(n.Gases, card)
+	}
+	return n
+}
+
+// requiredRow is one row of what is asked of the air, in words.
+type requiredRow struct{ Kind, Value, Flow, Source, Edition, From, Standing string }
+
+func (f figures) requiredRows(list []rules.RequiredRow) []requiredRow {
+	var rows []requiredRow
+	for _, q := range list {
+		row := requiredRow{Kind: string(q.Kind), Value: plain(q.Value) + " " + requiredUnit(q.Kind), Source: q.Source, Edition: q.Edition}
+		if q.Flow > 0 {
+			row.Flow = f.flow(q.Flow)
+		}
+		if !q.Effective.IsZero() {
+			row.From = q.Effective.In(f.zone).Format(time.DateOnly)
+		}
+		switch {
+		case q.Binds:
+			row.Standing = f.words.Say("required.binds")
+		case !q.InForce:
+			row.Standing = f.words.Say("required.later")
+		case q.Kind == ventilation.MakeUpShare:
+			row.Standing = f.words.Say("required.make-up")
+		default:
+			row.Standing = f.words.Say("required.less")
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}
+
+// requiredUnit is the unit in which a kind of requirement is written.
+func requiredUnit(k ventilation.Kind) string {
+	switch k {
+	case ventilation.AirChangeRate:
+		return "/h"
+	case ventilation.MakeUpShare:
+		return "%"
+	}
+	return "L/s·m²"
+}
+
+// breathingRow is one limit and how the air stands to it.
+func (f figures) breathingRow(b breathing.Finding) breathingRow {
+	l, unit := b.Limit, b.Limit.Unit.Symbol()
+	kind := string(l.Kind)
+	if l.Window > 0 {
+		kind = f.words.Say("breathing.window", kind, f.length(l.Window))
+	}
+	row := breathingRow{Limit: f.words.Say("breathing.limit", l.Jurisdiction, kind, plain(l.Value), unit), Edition: l.Edition, Source: l.Source, Standing: string(l.Standing),
+		Average: b.Average.Text(unit), Coverage: percent(b.Average.Coverage), Verdict: string(b.Verdict), Shape: "unproven"}
+	switch b.Verdict {
+	case breathing.Within:
+		row.Shape = "moving"
+	case breathing.Over:
+		row.Shape = "stopped"
+	}
+	return row
+}

@@ -1,0 +1,196 @@
+package dashboard
+
+import (
+	"encoding/json"
+	"net/http"
+	"slices"
+	"strconv"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/rules"
+	"wetside/rules/alarm"
+	"wetside/rules/session"
+)
+
+// figuresBody is the page on how the alarms of some weeks went.
+type figuresBody struct {
+	Look     look
+	Spans    []link
+	Since    string
+	Big      []numeral
+	Kinds    []kindRow
+	Standing []asideRow
+	Aside    []asideRow
+	Practice []practiceRow
+	// Unpractised says that nobody has tried the sounds or the alarms; empty when somebody has.
+	Unpractised string
+	Statement   string
+}
+
+// kindRow is one alarm with how often it came; Share is of the most frequent one, 0 to 100.
+type kindRow struct {
+	Name  string
+	Count int
+	Share int
+}
+
+// asideRow is an alarm that is up or was put aside, as it stands now.
+type asideRow struct{ What, State, Since, Until, By, Why string }
+
+// practiceRow is a drill or a test of the sounds.
+type practiceRow struct{ When, What, Found, By string }
+
+// figureSpans are the times that the page offers, in days.
+func figureSpans() []int { return []int{7, 30, 120, 365} }
+
+const usualFigureSpan = 30
+
+func (s *Server) alarmFigures(w http.ResponseWriter, r *http.Request, in visit) {
+	f, l := s.figures(in.site), lookOf(r)
+	days, err := strconv.Atoi(r.URL.Query().Get("days"))
+	if err != nil || !slices.Contains(figureSpans(), days) {
+		days = usualFigureSpan
+	}
+	// What was raised before still stands: a term before the time is read as well.
+	from := f.now.Wall.AddDate(0, 0, -days)
+	records, err := s.view.Records(r.Context(), RecordsQuery{Room: in.snap.Room, Kinds: figureKinds(), From: from.AddDate(0, 0, -figureSpans()[2])})
+	if err != nil {
+		s.log.Error("the alarms of the book can't be read", zap.Error(err))
+		s.fail(w, r, failure{http.StatusServiceUnavailable, sentenceCase(err.Error())})
+		return
+	}
+	body := f.alarmFigures(records, alarm.Span{From: from, To: f.now.Wall})
+	body.Look = l
+	for _, d := range figureSpans() {
+		body.Spans = append(body.Spans, f.below(l, "figures?days="+strconv.Itoa(d), s.words.Say("figures.days", d)))
+		body.Spans[len(body.Spans)-1].Current = d == days
+	}
+	for _, a := range in.snap.Alarms {
+		body.Standing = append(body.Standing, f.standing(a))
+	}
+	for _, a := range in.snap.Aside {
+		body.Aside = append(body.Aside, f.standing(a))
+	}
+	p := s.pageFor("alarm-figures", l, in)
+	p.Styles, p.Body = append(p.Styles, "air.css"), body
+	s.show(w, r, http.StatusOK, p)
+}
+
+// figureKinds are the records that the figures are made of.
+func figureKinds() []string {
+	return []string{rules.AlarmChange, rules.SessionPhase, rules.RecordDrill{}.Kind(), rules.TestSounder{}.Kind()}
+}
+
+func (f figures) standing(a rules.AlarmView) asideRow {
+	row := asideRow{What: a.Text, State: a.State, Since: f.brief(a.Since), By: a.By, Why: a.Note}
+	if row.What == "" {
+		row.What = a.ID
+	}
+	if !a.Until.IsZero() {
+		row.Until = f.brief(a.Until)
+	}
+	return row
+}
+
+func (f figures) alarmFigures(records []rules.Recorded, span alarm.Span) figuresBody {
+	count := alarm.Count(rules.AlarmTransitions(records), span)
+	body := figuresBody{Since: f.words.Say("figures.since", f.brief(span.From)), Statement: f.words.Say("figures.statement")}
+	sessions := openings(records, span)
+	body.Big = []numeral{
+		{Value: strconv.Itoa(count.Raised), Label: f.words.Say("figures.raised", sessions)},
+		{Value: f.perEvening(count.Raised, sessions), Label: f.words.Say("figures.rate")},
+		{Value: f.waited(count), Label: f.words.Say("figures.answered", len(count.Answered))},
+		{Value: strconv.Itoa(count.Busiest), Label: f.words.Say("figures.busiest")},
+		{Value: strconv.Itoa(count.Dropped), Label: f.words.Say("figures.dropped")},
+	}
+	for id, n := range count.ByID {
+		body.Kinds = append(body.Kinds, kindRow{Name: id, Count: n})
+	}
+	slices.SortFunc(body.Kinds, func(a, b kindRow) int {
+		if a.Count != b.Count {
+			return b.Count - a.Count
+		}
+		if a.Name < b.Name {
+			return -1
+		}
+		return 1
+	})
+	for i := range body.Kinds {
+		body.Kinds[i].Share = 100 * body.Kinds[i].Count / body.Kinds[0].Count
+		body.Kinds[i].Name = textOf(records, body.Kinds[i].Name)
+	}
+	body.Practice = f.practice(records, span)
+	if len(body.Practice) == 0 {
+		body.Unpractised = f.words.Say("figures.unpractised")
+	}
+	return body
+}
+
+// perEvening is how many alarms a session had; a dash without any session.
+func (f figures) perEvening(raised, sessions int) string {
+	if sessions == 0 {
+		return "–"
+	}
+	return number(float64(raised)/float64(sessions), 1)
+}
+
+// waited is the middle of how long an alarm waited for somebody.
+func (f figures) waited(s alarm.Statistics) string {
+	d, any := s.Median()
+	if !any {
+		return "–"
+	}
+	return rules.Age(d)
+}
+
+// openings counts the sessions that were opened within a span.
+func openings(records []rules.Recorded, span alarm.Span) int {
+	begun := map[time.Time]bool{}
+	for _, r := range records {
+		var e rules.Event
+		if r.Kind == rules.SessionPhase && !r.At.Before(span.From) && json.Unmarshal(r.Content, &e) == nil && e.Session != nil && e.To == string(session.Open) {
+			begun[e.Session.Begun] = true
+		}
+	}
+	return len(begun)
+}
+
+// textOf is what an alarm said last when it came up; its name where it never said anything.
+func textOf(records []rules.Recorded, id string) string {
+	for _, t := range slices.Backward(rules.AlarmTransitions(records)) {
+		if t.ID == id && t.To == alarm.Unacknowledged && t.Alarm.Text != "" {
+			return t.Alarm.Text
+		}
+	}
+	return id
+}
+
+// practice lists drills and tests of the sounds, the newest first.
+func (f figures) practice(records []rules.Recorded, span alarm.Span) []practiceRow {
+	var rows []practiceRow
+	for _, r := range slices.Backward(records) {
+		if r.At.Before(span.From) {
+			break
+		}
+		act, err := rules.DecodeAct(r.Kind, r.Content)
+		if err != nil {
+			continue
+		}
+		row := practiceRow{When: f.brief(r.At), By: r.Person}
+		switch act := act.(type) {
+		case rules.RecordDrill:
+			row.What, row.Found = f.words.Say("figures.drill", act.What), act.Found
+		case rules.TestSounder:
+			row.What, row.Found = f.words.Say("figures.sounder", act.Where), f.words.Say("heard.no")
+			if act.Heard {
+				row.Found = f.words.Say("heard.yes")
+			}
+		default:
+			continue
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}

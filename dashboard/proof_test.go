@@ -1,0 +1,234 @@
+package dashboard_test
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
+	"wetside/rules"
+	"wetside/rules/alarm"
+	"wetside/rules/session"
+	"wetside/rules/ventilation"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// round is a form of a traverse of the room's duct, a circle of 20 cm.
+func round(t testing.TB, text string) url.Values {
+	token := regexp.MustCompile(`name="token" value="([A-Z2-7]+)"/><input type="hidden" name="shape"`).FindStringSubmatch(text)
+	require.NotNil(t, token, "there is a form for the points")
+	v := url.Values{"token": {token[1]}, "shape": {"round"}, "diameter": {"20 cm"}, "fixed": {"3.2"}, "meter": {"hot-wire 12"}, "certified": {"C-78"},
+		"pressure": {"-4 Pa"}, "conditions": {"doors closed"}, "who": {"Ida"}}
+	for i := 1; i <= 12; i++ {
+		v.Set(fmt.Sprintf("v%d", i), "2.5")
+	}
+	return v
+}
+
+func TestATraverseIsLedFromTheDuctToItsPointsToTheBook(t *testing.T) {
+	p := proven(t)
+	first := p.page("/rooms/north/air/traverse")
+	require.Contains(t, first, `name="diameter" value="20.0 cm"`, "the configured area, as a circle")
+	require.NotContains(t, first, `name="v1"`)
+	page := p.page("/rooms/north/air/traverse?shape=round&diameter=20")
+	require.Contains(t, page, "6 mm in, 100 mm up", "0.032 of 20 cm (log-linear rule, from memory)")
+	require.Contains(t, page, `name="v12"`)
+	require.NotContains(t, page, `name="v13"`)
+	require.Contains(t, p.page("/rooms/north/air/traverse?shape=rectangular&width=30cm&height=20cm&look=red"), `name="v25"`)
+
+	v := round(t, page)
+	v.Set("v3", "3.75 Pa") // 2.5 m/s in air at 20 °C: sqrt(2·3.75/1.204)
+	out := p.post("/rooms/north/air/traverse", v)
+	require.Equal(t, http.StatusSeeOther, out.Code)
+	require.Contains(t, p.page(out.Header().Get("Location")), "Recorded as number 1.")
+	commands := p.Commands()
+	act, ok := commands[len(commands)-1].Act.(rules.CommissionAir)
+	require.True(t, ok)
+	require.InDelta(t, 2.5*math.Pi/4*0.2*0.2*3600, float64(act.Flow), 0.2)
+	require.InDelta(t, 2.5/3.2, act.Factor, 1e-3)
+	require.InDelta(t, -4, float64(*act.Pressure), 1e-9)
+	require.Equal(t, []string{"hot-wire 12", "C-78", "doors closed"}, []string{act.Instrument, act.Certificate, act.Conditions})
+
+	require.NoError(t, p.Write(rules.Recorded{Kind: act.Kind(), Person: "Ida", At: p.Clock.Now().Wall}, act))
+	require.Contains(t, p.page("/rooms/north/air/traverse"), "hot-wire 12, C-78")
+}
+
+func TestATraverseThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
+	p := proven(t)
+	page := p.page("/rooms/north/air/traverse?shape=round&diameter=20cm")
+	for want, spoil := range map[string][2]string{
+		"Point 7: \"fast\" is not a velocity":                    {"v7", "fast"},
+		"Point 8: \"-2\" is not a velocity":                      {"v8", "-2"},
+		"Number of its calibration certificate is empty":         {"certified", ""},
+		"Your name is empty":                                     {"who", ""},
+		"Room pressure: \"low\" is not a pressure":               {"pressure", "low"},
+		"\"2099-01-01\" is not a day of the past":                {"on", "2099-01-01"},
+		"The velocity at the fixed probe of 0 m/s is not usable": {"fixed", "0"},
+		"What the fixed probe showed meanwhile: \"\" is not a":   {"fixed", ""},
+		"is not a size of a duct":                                {"diameter", "0 cm"},
+	} {
+		v := round(t, page)
+		v.Set(spoil[0], spoil[1])
+		out := p.post("/rooms/north/air/traverse", v)
+		again := p.page(out.Header().Get("Location"))
+		require.Contains(t, strings.ReplaceAll(again, "Velocity at", "The velocity at"), want)
+		if spoil[0] != "diameter" {
+			require.Contains(t, again, `name="v1" value="2.5"`, "what was typed is still there")
+			require.Contains(t, again, `value="hot-wire 12"`)
+		}
+	}
+	require.Empty(t, p.Commands())
+	require.Contains(t, p.page("/rooms/north/air/traverse?shape=oval"), "Shape of the duct: choose one.")
+}
+
+// thinning is CO2 at six air changes an hour above 420 ppm, and 2.9 m/s in the duct.
+func thinning(q dashboard.SeriesQuery) (dashboard.Series, error) {
+	var s dashboard.Series
+	for at := q.From; at.Before(q.To); at = at.Add(30 * time.Second) {
+		v := 2.9
+		if strings.Contains(string(q.Channel), "co2") {
+			v = 420 + 1500*math.Exp(-6*at.Sub(q.From).Hours())
+		}
+		s.Points = append(s.Points, dashboard.SeriesPoint{At: at, Min: v, Mean: v, Max: v, Count: 1})
+	}
+	return s, nil
+}
+
+func withCO2(t testing.TB) *pages {
+	p := proven(t)
+	traits, _ := sensors.CarbonDioxide.Traits()
+	p.Room.Channels = append(p.Room.Channels, sensors.Channel{ID: "north-co2", Name: "Carbon dioxide", Kind: sensors.CarbonDioxide, Unit: quantity.UnitsOf(traits.Dimension)[0], Traits: traits})
+	p.Say("co2", 940, p.Clock.Now())
+	p.Remember(thinning)
+	p.Publish()
+	return p
+}
+
+func TestADecayIsReadFromTheHistoryAndSetAgainstTheFlow(t *testing.T) {
+	p := withCO2(t)
+	query := "/rooms/north/air/test?method=decay&began=18:00&ended=18:40&background=420&error=30&empty=yes"
+	page := p.page(query)
+	// 2.9 m/s · 0.0314 m² · 0.9 · 3600 s / 32 m³ = 9.2 changes an hour by the duct.
+	for _, words := range []string{"<b>6.0</b>", "They contradict each other", "flow 9.2", "poor mixing", "too near the background", `class="fit"`} {
+		require.Contains(t, page, words)
+	}
+	found := regexp.MustCompile(`name="token" value="([A-Z2-7]+)"/><input type="hidden" name="act" value="test"`).FindStringSubmatch(page)
+	require.NotNil(t, found)
+	v, err := url.ParseQuery(strings.SplitN(query, "?", 2)[1])
+	require.NoError(t, err)
+	v.Set("token", found[1])
+	v.Set("note", "both doors closed")
+	v.Set("who", "Ida")
+	out := p.post("/rooms/north/air/test", v)
+	require.Contains(t, p.page(out.Header().Get("Location")), "Recorded as number 1.")
+	act, ok := p.Commands()[0].Act.(rules.TestAirChanges)
+	require.True(t, ok)
+	require.InDelta(t, 6, float64(act.Changes), 1e-6)
+	require.False(t, act.Agrees)
+	require.Equal(t, "both doors closed", act.Note)
+	require.NoError(t, p.Write(rules.Recorded{Kind: act.Kind(), Person: "Ida", At: p.Clock.Now().Wall}, act))
+	require.Contains(t, p.page("/rooms/north/air/test"), "both doors closed")
+}
+
+func TestPointsByHandAndPeopleGiveARateToo(t *testing.T) {
+	p := withCO2(t)
+	// The points of the command line's own example: 12 changes an hour.
+	require.Contains(t, p.page("/rooms/north/air/test?method=decay&points=0%3D1920+3%3D1243.2+6%3D871.8+9%3D667.9&background=420&error=0&empty=yes&look=red"), "<b>12.0</b>")
+	page := p.page("/rooms/north/air/test?method=steady+CO2&settled=940&background=420&crowd=8")
+	require.Contains(t, page, "<b>9.0</b>", "8 people at 10 L/s each in 32 m³")
+	require.Contains(t, page, "They agree")
+	require.Contains(t, p.page("/rooms/north/air/test"), `name="settled" value="940"`)
+}
+
+func TestATestThatSaysNothingSaysWhy(t *testing.T) {
+	p := withCO2(t)
+	for query, want := range map[string]string{
+		"method=decay&began=18:00&ended=18:40&background=420&error=30&empty=no":   "A decay counts only in an empty room",
+		"method=decay&began=18:00&ended=18:00&background=420&error=30&empty=yes":  "Write when it began and when it ended",
+		"method=decay&began=25:00&ended=18:40&background=420&error=30&empty=yes":  "is not a time of that day that has gone by",
+		"method=decay&began=18:00&ended=18:40&background=lots&error=30&empty=yes": "Outdoors: \"lots\" is not a concentration",
+		"method=decay&points=0%3D1920+3%3D&background=420&error=30&empty=yes": "\"3=\" is not a point",
+		"method=decay&points=0%3D19+3%3D18&background=420&error=30&empty=yes": "at least three points",
+		"method=steady+CO2&settled=300&background=420&crowd=8":                "Rise of the CO2 above outdoors of -120 ppm is not usable",
+		"method=steady+CO2&settled=900&background=420&crowd=0":                "0 people give no CO2",
+		"method=steady+CO2&settled=900&background=420&crowd=many":             "is not a whole number",
+		"method=guess": "Way to test: choose one.",
+	} {
+		require.Contains(t, p.page("/rooms/north/air/test?"+query), want)
+	}
+}
+
+func TestTheFiguresOfTheAlarmsComeFromTheBook(t *testing.T) {
+	p := halted(t)
+	at := p.Clock.Now().Wall.AddDate(0, 0, -3)
+	write := func(kind string, content any) {
+		at = at.Add(4 * time.Minute)
+		require.NoError(t, p.Write(rules.Recorded{Kind: kind, Person: "Ida", At: at}, content))
+	}
+	change := func(from, to alarm.State) rules.Event {
+		return rules.Event{Subject: "air", From: string(from), To: string(to), Alarm: &alarm.Alarm{ID: "air", State: to, Text: "The air has stopped"}}
+	}
+	write(rules.SessionPhase, rules.Event{To: "open", Session: &session.Session{Phase: session.Open, Begun: at}})
+	for range 2 {
+		write(rules.AlarmChange, change(alarm.Normal, alarm.Unacknowledged))
+		write(rules.AlarmChange, change(alarm.Unacknowledged, alarm.Acknowledged))
+		write(rules.AlarmChange, change(alarm.Acknowledged, alarm.Normal))
+	}
+	write(rules.TestSounder{}.Kind(), rules.TestSounder{Where: "tablet", Heard: false})
+	write(rules.RecordDrill{}.Kind(), rules.RecordDrill{What: "fan off", Found: "all left"})
+	text := p.page("/rooms/north/alarms/figures?days=7")
+	for _, words := range []string{"<b>2</b> <span>alarms in 1 sessions", "<b>2.0</b> <span>a session", "<b>4 min</b>", "The air has stopped", "Sounds at: tablet", "Did not hear it", "Drill: fan off", "all left", "unacknowledged"} {
+		require.Contains(t, text, words)
+	}
+	quiet := newPages(t)
+	require.Contains(t, quiet.page("/rooms/north/alarms/figures?days=11&look=red"), "An alarm that nobody has heard may not be heard.")
+	p.Ail(errors.New("the disk is gone"))
+	require.Equal(t, http.StatusServiceUnavailable, p.get("/rooms/north/alarms/figures").Code)
+}
+
+func TestTheAirPageShowsHoodMakeUpEstimateAndWhatIsAsked(t *testing.T) {
+	p := proven(t)
+	p.Room.Hood, p.Room.Supply = rules.Hood{Left: "north-left", Middle: "north-middle", Right: "north-right"}, "north-supply"
+	p.Room.Estimate = rules.Estimate{On: true, Area: 0.2, Strength: 10}
+	p.Room.Required = append(p.Room.Required, ventilation.Requirement{Kind: ventilation.MakeUpShare, Value: 90, Source: "invented rule", Edition: "third", On: true})
+	for id, kind := range map[string]sensors.Kind{"left": sensors.DuctVelocity, "middle": sensors.DuctVelocity, "right": sensors.DuctVelocity, "supply": sensors.VolumeFlow} {
+		traits, _ := kind.Traits()
+		p.Room.Channels = append(p.Room.Channels, sensors.Channel{ID: viewtest.Channel("north", id), Name: id, Kind: kind, Unit: quantity.UnitsOf(traits.Dimension)[0], Traits: traits})
+	}
+	p.Pour("stop", rules.Portion{Record: 43, What: "Stop bath", By: "Ida", Filled: viewtest.Evening()})
+	now := p.Clock.Now()
+	p.Say("left", 0.31, now)
+	p.Say("middle", 0.52, now)
+	p.Say("supply", 150, now)
+	p.Publish()
+	text := p.page("/rooms/north/air")
+	for _, words := range []string{"0.31 m/s", "0.52 m/s", "Right end", "Make-up air: 150 m³/h, 51 % of the exhaust", "at least 90 % is asked for (invented rule)",
+		"ESTIMATE, not measured.", "(estimate from a model, not measured)", "asks for the most: it binds", "invented rule", "third", "Nobody has to act on these now"} {
+		require.Contains(t, text, words)
+	}
+}
+
+func TestThePagesOfAirAndAlarmsAreLive(t *testing.T) {
+	p := halted(t)
+	address := p.serve()
+	for name, wanted := range map[string][]string{
+		"air":    {`id="air-now"`, `id="evening-now"`, `id="breathing-now"`, "HALT"},
+		"alarms": {`id="alarm-air-new"`, "The fan is on, but no air moves", `data-sound="act"`},
+	} {
+		require.Contains(t, p.page("/rooms/north/"+name+"?look=red"), `data-stream="/rooms/north/`+name+`/events?look=red"`)
+		parts := listen(t, address+"/rooms/north/"+name+"/events", "").next("parts").data
+		for _, words := range wanted {
+			require.Contains(t, parts, words)
+		}
+	}
+}
