@@ -44,7 +44,7 @@ func built() map[string]bool {
 	for _, page := range []string{"board", "clock", "air", "alarms", "baths", "history", "probes"} {
 		keys["title."+page], keys["nav."+page] = true, true
 	}
-	for _, entry := range []string{"set-up", "take-down", "shelf", "mix", "weeks", "duties", "report", "chemistry", "room-air", "record", "technics", "screen", "labels", "keeper"} {
+	for _, entry := range []string{"tonight", "set-up", "take-down", "shelf", "mix", "weeks", "duties", "report", "chemistry", "room-air", "record", "technics", "screen", "labels", "keeper"} {
 		keys["nav."+entry] = true // of the navigation
 	}
 	keys["title.probe"], keys["title.check"] = true, true
