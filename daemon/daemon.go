@@ -91,7 +91,7 @@ func (d *Daemon) openPages() (err error) {
 	metrics := promhttp.HandlerFor(d.options.Registry, promhttp.HandlerOpts{
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
 	})
-	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: newPast(d.site), Screens: d.site.screens, Keeping: d.site.keeping, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Then: newPast(d.site), Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: newPast(d.site), Screens: d.site.screens, Keeping: d.site.keeping, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 

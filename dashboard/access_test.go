@@ -39,8 +39,8 @@ func whoMay() map[string]string {
 		"POST /rooms/{room}/baths": "volunteer", "POST /rooms/{room}/air": "volunteer", "POST /rooms/{room}/alarms": "volunteer",
 		"POST /rooms/{room}/clock": "volunteer",
 
-		"GET /rooms/{room}/tonight": "reader",
-		"GET /mix":                  "reader", "GET /shelf": "reader", "GET /shelf/find": "reader", "GET /shelf/{name}": "reader", "GET /shelf/label/{batch}": "reader",
+		"GET /rooms/{room}/tonight": "reader", "GET /rooms/{room}/then": "reader",
+		"GET /mix": "reader", "GET /shelf": "reader", "GET /shelf/find": "reader", "GET /shelf/{name}": "reader", "GET /shelf/label/{batch}": "reader",
 		"GET /shelf/enter/{kind}": "volunteer", "POST /shelf/enter/{kind}": "volunteer",
 		"GET /shelf/entry/{number}": "volunteer", "POST /shelf/entry/{number}": "volunteer",
 		"GET /rooms/{room}/set-up": "volunteer", "POST /rooms/{room}/set-up": "volunteer",

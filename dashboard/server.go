@@ -34,6 +34,8 @@ type Options struct {
 	Keeping Keeping
 	// Fingerprint is that of the certificate with which the pages are served; empty without one.
 	Fingerprint string
+	// Then works out again what a board showed; nil leaves its page out.
+	Then Then
 	// Metrics answers at /metrics; nil leaves that address unknown.
 	Metrics http.Handler
 	Log     *zap.Logger
@@ -47,6 +49,7 @@ type Server struct {
 	shelf     Shelf
 	office    Office
 	past      Past
+	then      Then
 	clocks    Clocks
 	door      Door
 	screens   Screens
@@ -73,7 +76,7 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
+	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, then: o.Then, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
 	s.fingerprint = o.Fingerprint
 	var err error
 	routed, err := s.routes(o.Metrics)

@@ -51,6 +51,7 @@ func built() map[string]bool {
 	for _, f := range []string{"probe", "make", "with", "instrument", "certificate", "against", "value", "uncertainty", "offset", "slope", "as-found", "as-left", "reference", "accuracy", "correct"} {
 		keys["field."+f] = true
 	}
+	keys["title.then"], keys["title.tonight"], keys["tonight.students"], keys["tonight.each"] = true, true, true, true
 	keys["title.index"], keys["title.error"], keys["title.screen-light"] = true, true, true
 	keys["labels.a4"], keys["labels.letter"] = true, true
 	for _, r := range access.Roles() {
