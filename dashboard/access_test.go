@@ -75,7 +75,7 @@ func guarded(t *testing.T, change func(*dashboard.Options)) *pages {
 	stage.Publish()
 	shelf := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{})
 	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
-	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: viewtest.NewOffice(), Past: viewtest.NewPast(), Screens: &viewtest.Screens{}, Keeping: viewtest.NewKeeping(), Door: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
+	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: viewtest.NewOffice(), Then: &viewtest.Then{}, Past: viewtest.NewPast(), Screens: &viewtest.Screens{}, Keeping: viewtest.NewKeeping(), Door: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
 	if change != nil {
 		change(&o)
 	}
