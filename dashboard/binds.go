@@ -28,10 +28,13 @@ func (f figures) binds(p *rules.Portion) string {
 	case l.Sheets == nil:
 		return f.words.Say("binds.unknown")
 	case l.Sure:
-		return f.words.Say("binds.sheets", math.Floor(*l.Sheets))
+		return f.words.Say("binds.sheets", wholeSheets(*l.Sheets))
 	}
-	return f.words.Say("binds.sheets-unsure", math.Floor(*l.Sheets))
+	return f.words.Say("binds.sheets-unsure", wholeSheets(*l.Sheets))
 }
+
+// wholeSheets rounds down, but for what the arithmetic leaves of a whole one.
+func wholeSheets(sheets float64) float64 { return math.Floor(sheets + 1e-6) }
 
 // ranOut says which limit has run out.
 func (f figures) ranOut(l rules.Limit) string {
