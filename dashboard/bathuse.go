@@ -87,7 +87,7 @@ func (c shelfContext) developer(view rules.BathView, next string) developerUse {
 		q.Set("baseline", "on")
 		d.Fresh = "/shelf/enter/test-done?" + q.Encode()
 		d.Right = "/shelf/enter/print-timed?" + url.Values{"container": {held.Container}, "next": {next}}.Encode()
-		if view.Portion.Known != nil {
+		if view.Portion != nil && view.Portion.Known != nil {
 			d.Factors = c.factorLines(held.Product, view.Portion.Known.Emergence.Now)
 		}
 	}

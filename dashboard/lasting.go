@@ -43,6 +43,7 @@ func (s *Server) lasting(in visit, q url.Values) lasting {
 		c := shelfContext{s.figures(in.site), b}
 		out.Sizes, out.Materials = marked(c.options(fromSizes, nil), out.Size), marked(c.options(fromMaterial, nil), out.Material)
 		if !out.Asked {
+			out.Baths = c.bookedBaths(in.snap.Room)
 			return
 		}
 		booking, wrong := c.booking(out)
@@ -57,6 +58,28 @@ func (s *Server) lasting(in visit, q url.Values) lasting {
 		}
 	})
 	return out
+}
+
+// bookedBaths answers for what is booked already; none while nothing is.
+func (c shelfContext) bookedBaths(room string) []lastingBath {
+	var list []lastingBath
+	for _, t := range c.book.Trays {
+		if t.Room != room {
+			continue
+		}
+		line := c.lasting(t)
+		if line == nil || line.Word == "" {
+			continue
+		}
+		bath := lastingBath{Name: t.Name, Word: line.Word, Shape: line.Shape}
+		for _, text := range []string{line.Text, line.Short, line.Source} {
+			if text != "" {
+				bath.Lines = append(bath.Lines, text)
+			}
+		}
+		list = append(list, bath)
+	}
+	return list
 }
 
 // marked marks the option that was taken, else the first.

@@ -110,6 +110,15 @@ func TestAnEmergenceTimeIsEnteredOnThePageOfTheEvening(t *testing.T) {
 	require.Contains(t, enter("18.6", ""), "emergence time")
 }
 
+// A tray may be entered on the shelf a moment before its room knows of it.
+func TestAnEntryThatTheRoomHasNotSeenYetBreaksNoPage(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.BatchMixed{Batch: "D1", Name: "Print developer", Product: "print-developer", Class: ledger.PrintDeveloper, Into: "Developer tray",
+		Meant: ledger.FromConcentrate, From: "PD bottle", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House})
+	require.Contains(t, s.page("/rooms/north/tonight"), "no batch is entered")
+	s.page("/rooms/north/baths")
+}
+
 func TestTwoDevelopersStandSideBySide(t *testing.T) {
 	p := newPages(t)
 	second := p.Room.Baths[0]
