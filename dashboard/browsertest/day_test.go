@@ -34,7 +34,6 @@ func TestEveryDayPageStandsInBothLooks(t *testing.T) {
 	b := browser(t)
 	for _, scr := range screens() {
 		t.Run(scr.name, func(t *testing.T) {
-			t.Parallel()
 			s := newSite(t)
 			s.Begin()
 			s.Minutes(2, viewtest.Values{Developer: 17.2, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})

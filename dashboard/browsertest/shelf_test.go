@@ -151,7 +151,6 @@ func TestEveryPageOfTheShelfStandsInBothLooks(t *testing.T) {
 	}
 	for _, scr := range benches() {
 		t.Run(scr.name, func(t *testing.T) {
-			t.Parallel()
 			s := newShelfSite(t, evening()...)
 			s.keepShowing()
 			p := open(t, b, s.host(), scr)
