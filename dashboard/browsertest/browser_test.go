@@ -159,7 +159,7 @@ func ask[T any](p *tab, step chromedp.Action[T]) T {
 func (p *tab) listen(event any) {
 	switch e := event.(type) {
 	case *runtime.EventExceptionThrown:
-		p.blame("exception: " + e.ExceptionDetails.Text)
+		p.blame("exception: " + told(e.ExceptionDetails))
 	case *runtime.EventConsoleAPICalled:
 		if e.Type == "error" || e.Type == "warning" {
 			p.blame("console " + string(e.Type))
@@ -173,6 +173,15 @@ func (p *tab) listen(event any) {
 			p.blame("request to another host: " + e.Request.URL)
 		}
 	}
+}
+
+// told says what a script failed with, and where.
+func told(e *runtime.ExceptionDetails) string {
+	what := e.Text
+	if e.Exception != nil {
+		what += " " + e.Exception.Description
+	}
+	return fmt.Sprintf("%s (%s:%d)", what, e.URL, e.LineNumber)
 }
 
 func (p *tab) blame(what string) {
