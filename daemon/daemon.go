@@ -92,7 +92,7 @@ func (d *Daemon) openPages() (err error) {
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
 	})
 	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Gate: d.entrance.gate.Check, Door: d.entrance.door(), OpenReading: d.options.Config.Access.OpenReading, Fingerprint: d.entrance.fingerprint(),
-		Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: newPast(d.site), Screens: d.site.screens, Keeping: d.site.keeping, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+		Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: newPast(d.site), Then: newPast(d.site), Screens: d.site.screens, Keeping: d.site.keeping, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 

@@ -164,7 +164,7 @@ func (s *shelf) portions(room string) map[string]rules.Portion {
 
 func (s *shelf) portion(c ledger.Contents, fill dashboard.ShelfRecord) rules.Portion {
 	p := rules.Portion{Record: fill.Number, What: s.called(c), By: fill.By, Filled: fill.At.UTC(), Volume: c.Volume,
-		Known: &rules.Known{Use: s.use(c), Emergence: s.emergence[c.Container].times}}
+		Known: &rules.Known{Use: s.use(c), Emergence: s.emergence[c.Container].times, Limit: s.limit(c)}}
 	var origins []string
 	for _, share := range c.Shares {
 		origins = append(origins, share.Origin)
@@ -183,6 +183,17 @@ func (s *shelf) portion(c ledger.Contents, fill dashboard.ShelfRecord) rules.Por
 		p.Known.Aim = chem.Strength(*c.AimStrength)
 	}
 	return p
+}
+
+// limit is what binds the use of a bath.
+func (s *shelf) limit(c ledger.Contents) rules.Limit {
+	answer := s.ledger.MayPour(c.Container, s.clock.Now().Wall)
+	limit := rules.Limit{Verdict: answer.Verdict, Name: answer.Because.Name, Words: answer.Because.Words, Due: answer.Because.Due}
+	product, _ := s.settings.Catalogue.Product(c.Product)
+	if sheets, sure, known := dashboard.SheetsLeft(product, c); known {
+		limit.Sheets, limit.Sure = &sheets, sure
+	}
+	return limit
 }
 
 // called is what people call the content of a tray.

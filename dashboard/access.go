@@ -39,6 +39,8 @@ func decisions() map[string]decision {
 		"GET /rooms/{room}/events":        reading,
 		"GET /rooms/{room}/probes":        reading,
 		"GET /rooms/{room}/probes/events": reading,
+		"GET /rooms/{room}/tonight":       reading,
+		"GET /rooms/{room}/then":          reading,
 		"GET /rooms/{room}/history":       reading,
 
 		"POST /rooms/{room}/probes":                volunteer,

@@ -42,6 +42,7 @@ func whoMay() map[string]string {
 		"POST /rooms/{room}/baths": "volunteer", "POST /rooms/{room}/air": "volunteer", "POST /rooms/{room}/alarms": "volunteer",
 		"POST /rooms/{room}/clock": "volunteer",
 
+		"GET /rooms/{room}/tonight": "reader", "GET /rooms/{room}/then": "reader",
 		"GET /mix": "reader", "GET /shelf": "reader", "GET /shelf/find": "reader", "GET /shelf/{name}": "reader", "GET /shelf/label/{batch}": "reader",
 		"GET /shelf/enter/{kind}": "volunteer", "POST /shelf/enter/{kind}": "volunteer", "POST /shelf/typing/{kind}": "volunteer", "GET /shelf/tests": "reader",
 		"GET /shelf/entry/{number}": "volunteer", "POST /shelf/entry/{number}": "volunteer",
@@ -78,7 +79,7 @@ func guarded(t *testing.T, change func(*dashboard.Options)) *pages {
 	stage.Publish()
 	shelf := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{})
 	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
-	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: viewtest.NewOffice(), Past: viewtest.NewPast(), Screens: &viewtest.Screens{}, Keeping: viewtest.NewKeeping(), FirstRun: &viewtest.FirstRun{}, Door: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
+	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: viewtest.NewOffice(), Past: viewtest.NewPast(), Then: &viewtest.Then{}, Screens: &viewtest.Screens{}, Keeping: viewtest.NewKeeping(), FirstRun: &viewtest.FirstRun{}, Door: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
 	if change != nil {
 		change(&o)
 	}

@@ -36,15 +36,15 @@ type bathCard struct {
 	Trend    string // rising, falling, steady or empty
 	Rate     string
 	Leaves   string
-	// Content says what stands in the tray.
-	Content string
+	// Content says what stands in the tray, Binds what limits its use tonight.
+	Content, Binds string
 	// Clocks are the development clocks that run in this bath.
 	Clocks []clockCard
 }
 
 func (f figures) bathCard(b rules.BathView, lost bool) bathCard {
 	c := bathCard{ID: b.Bath.ID, Name: b.Bath.Name, Role: roleBeside(b.Bath), Developer: b.Bath.Role == rules.Developer, Degrees: f.degrees()}
-	c.Content = f.content(b.Portion)
+	c.Content, c.Binds = f.content(b.Portion), f.binds(b.Portion)
 	if b.Bath.Band != (sensors.Range{}) {
 		c.Band = f.words.Say("band.is", f.temperature(quantity.Celsius(b.Bath.Band.Low)), f.temperature(quantity.Celsius(b.Bath.Band.High)), c.Degrees)
 	}

@@ -32,6 +32,8 @@ type developerUse struct {
 	Announce                               bool
 	Emergence, Fresh, Right                string // addresses of the forms
 	Factors                                []string
+	// Container of the book that the developer stands in, and the press of its test.
+	Container, EmergenceToken string
 }
 
 // use gives what can be entered of the baths of a room; nil where no tray was filled from the shelf.
@@ -75,13 +77,17 @@ func (c shelfContext) developer(view rules.BathView, next string) developerUse {
 	if view.Told != nil {
 		d.Told = c.words.Say("use.told", chem.MinutesSeconds(view.Told.Time), c.clock(view.Told.At), view.Told.By)
 	}
+	if c.book == nil {
+		return d
+	}
 	if held, ok := c.book.InTray(view.Bath.ID, c.book.At); ok {
+		d.Container, d.EmergenceToken = held.Container, newToken()
 		q := url.Values{"container": {held.Container}, "test": {string(ledger.EmergenceTest)}, "next": {next}}
 		d.Emergence = "/shelf/enter/test-done?" + q.Encode()
 		q.Set("baseline", "on")
 		d.Fresh = "/shelf/enter/test-done?" + q.Encode()
 		d.Right = "/shelf/enter/print-timed?" + url.Values{"container": {held.Container}, "next": {next}}.Encode()
-		if view.Portion.Known != nil {
+		if view.Portion != nil && view.Portion.Known != nil {
 			d.Factors = c.factorLines(held.Product, view.Portion.Known.Emergence.Now)
 		}
 	}
@@ -101,14 +107,26 @@ func (s *Server) announcePost(w http.ResponseWriter, r *http.Request, in visit) 
 		receipt, err := s.announce(r.Context(), in, r.PostForm)
 		s.presses.finish(token, it, receipt)
 		if err != nil {
-			s.fail(w, r, failure{http.StatusUnprocessableEntity, sentenceOf(err)})
+			s.presses.keep(attempt{readTyped(r.PostForm), &problem{"act", sentenceOf(err)}})
+			http.Redirect(w, r, "/rooms/"+in.snap.Room+"/tonight?"+againWith(r, token), http.StatusSeeOther)
 			return
 		}
 	} else {
 		it.wait(r.Context())
 	}
-	r.PostForm.Set("next", "/rooms/"+in.snap.Room+"/baths")
+	if r.PostForm.Get("next") == "" {
+		r.PostForm.Set("next", "/rooms/"+in.snap.Room+"/baths")
+	}
 	http.Redirect(w, r, s.nextOf(r, token), http.StatusSeeOther)
+}
+
+// againWith is the query that leads back to a form which did not go through.
+func againWith(r *http.Request, token string) string {
+	q := url.Values{"again": {token}}
+	if lookOf(r) == red {
+		q.Set("look", string(red))
+	}
+	return q.Encode()
 }
 
 func (s *Server) announce(ctx context.Context, in visit, v url.Values) (string, error) {

@@ -60,6 +60,8 @@ type todo struct {
 	Act    string
 	Since  string
 	More   string
+	// Limit is what limits tonight most, said while nothing needs doing.
+	Limit string
 	// Sound is what the page plays for it: look, act, or nothing; Alarms names what
 	// it is played for, so that another alarm is heard at once.
 	Sound  string
@@ -155,7 +157,7 @@ func (f figures) todo(snap *rules.Snapshot, lost bool) todo {
 		}
 	}
 	if first < 0 {
-		t.Quiet, t.Text = true, f.words.Say("todo.nothing")
+		t.Quiet, t.Text, t.Limit = true, f.words.Say("todo.nothing"), f.tightest(snap)
 		if !snap.Armed {
 			t.Act = f.words.Say("todo.rest")
 		}

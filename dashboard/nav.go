@@ -29,6 +29,7 @@ func (s *Server) menuPlans() []menuPlan {
 	plans := []menuPlan{
 		{"nav.board", []destination{{"board", "board", true, true}}},
 		{"nav.clock", []destination{{"clock", "clock", true, true}}},
+		{"nav.tonight", []destination{{"tonight", "tonight", true, false}}},
 		{"nav.chemistry", []destination{{"set-up", "set-up", true, false}, {"baths", "baths", true, false}, {"take-down", "take-down", true, false},
 			{"shelf", "/shelf", false, false}, {"mix", "/mix", false, false}, {"labels", "/labels", false, false}}},
 		{"nav.room-air", []destination{{"air", "air", true, false}, {"alarms", "alarms", true, false},

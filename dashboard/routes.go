@@ -20,6 +20,8 @@ func (s *Server) routes(metrics http.Handler) (http.Handler, error) {
 	mux.HandleFunc("GET /rooms/{room}/probes/events", s.inRoom(s.probesEvents))
 	mux.HandleFunc("GET /rooms/{room}/baths", s.inRoom(s.bathsPage))
 	mux.HandleFunc("POST /rooms/{room}/baths", s.inRoom(s.bathsPost))
+	mux.HandleFunc("GET /rooms/{room}/tonight", s.inRoom(s.tonightPage))
+	mux.HandleFunc("GET /rooms/{room}/then", s.inRoom(s.thenPage))
 	mux.HandleFunc("GET /rooms/{room}/history", s.inRoom(s.historyPage))
 	s.shelfRoutes(mux)
 	s.airRoutes(mux)

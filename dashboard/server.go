@@ -39,6 +39,8 @@ type Options struct {
 	Fingerprint string
 	// FirstRun makes a first configuration; nil where there is one.
 	FirstRun FirstRun
+	// Then works out again what a board showed; nil leaves its page out.
+	Then Then
 	// Metrics answers at /metrics; nil leaves that address unknown.
 	Metrics http.Handler
 	Log     *zap.Logger
@@ -52,6 +54,7 @@ type Server struct {
 	shelf     Shelf
 	office    Office
 	past      Past
+	then      Then
 	clocks    Clocks
 	gate      func(*http.Request) (int, string)
 	door      Door
@@ -80,7 +83,7 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, firstRun: o.FirstRun, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
+	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, then: o.Then, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, firstRun: o.FirstRun, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
 	s.gate, s.fingerprint = o.Gate, o.Fingerprint
 	var err error
 	routed, err := s.routes(o.Metrics)

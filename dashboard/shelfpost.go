@@ -207,6 +207,9 @@ func (s *Server) nextOf(r *http.Request, token string) string {
 	}
 	q := to.Query()
 	q.Set("done", token)
+	if q.Has(nameField) { // a page on which much is entered keeps the name
+		q.Set(nameField, r.PostForm.Get(nameField))
+	}
 	if lookOf(r) == red {
 		q.Set("look", string(red))
 	}

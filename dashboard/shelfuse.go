@@ -36,3 +36,25 @@ func tightest(p ledger.Product, m ledger.Material) (least ledger.Capacity, perLi
 	}
 	return least, perLitre
 }
+
+// SheetsLeft is how many sheets of 8x10 inches a bath still carries by the smallest
+// published capacity for the material that it has seen most of; known is false
+// when there is none. Sure is false when a figure is unverified.
+func SheetsLeft(p ledger.Product, c ledger.Contents) (sheets float64, sure, known bool) {
+	part, sure := UsedPart(p, c)
+	if part < 0 {
+		return 0, false, false
+	}
+	var most ledger.Material
+	for _, m := range ledger.Materials() {
+		if _, perLitre := tightest(p, m); perLitre > 0 && (most == "" || c.Load.Of(m) > c.Load.Of(most)) {
+			most = m
+		}
+	}
+	if most == "" {
+		return 0, false, false
+	}
+	least, perLitre := tightest(p, most)
+	left := perLitre * quantity.SquareMetre(max(0, 1-part)*float64(c.Volume)/1000)
+	return float64(left / ledger.EightByTen), sure && least.Standing != ledger.Unverified, true
+}

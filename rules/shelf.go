@@ -1,7 +1,10 @@
 package rules
 
 import (
+	"time"
+
 	"wetside/chem"
+	"wetside/chem/ledger"
 )
 
 // mixUncertainty is the relative plus-or-minus of a strength that was worked out
@@ -18,6 +21,22 @@ type Known struct {
 	Use chem.BathUse
 	// Emergence of the image, now and when the bath was fresh.
 	Emergence chem.Emergence
+	// Limit is what binds the use of it.
+	Limit Limit
+}
+
+// Limit is what binds the use of a bath, as it stood when its book was last written into.
+// The zero Limit says that nothing is known.
+type Limit struct {
+	Verdict ledger.Verdict
+	// Name is of the limit, such as "life in an open tray", and Due when it runs out;
+	// zero when that is no matter of the calendar. Words say how far it has run.
+	Name, Words string
+	Due         time.Time
+	// Sheets of 8x10 inches that are left by the smallest published capacity, nil when
+	// none is known. Sure is false when that figure is unverified.
+	Sheets *float64
+	Sure   bool
 }
 
 // portion is what stands in a bath: what the shelf says, or the quick entry of a

@@ -24,7 +24,7 @@
   // unpack turns the steps between points into times.
   function unpack(line) {
     let at = 0;
-    line.at = line.steps.map((step) => (at += step));
+    line.at = (line.steps || []).map((step) => (at += step));
     line.gaps = (line.gaps || []).map(([from, lasted, cause]) => ({ from, to: from + lasted, cause: line.causes[cause] }));
     return line;
   }

@@ -42,6 +42,9 @@
     root.dataset.beat = root.dataset.beat === "a" ? "b" : "a";
   }
 
+  // named tells which link or button this is, so that the focus stays with it when its part is drawn anew.
+  const named = (el) => el.tagName + (el.getAttribute("href") || el.getAttribute("aria-label") || el.dataset.key || "");
+
   function place(html) {
     const box = document.createElement("template");
     box.innerHTML = html;
@@ -52,9 +55,9 @@
         if (old.textContent !== fresh.textContent) old.textContent = fresh.textContent;
         continue;
       }
-      const active = old.contains(document.activeElement) ? document.activeElement.getAttribute("href") : null;
+      const active = old.contains(document.activeElement) ? named(document.activeElement) : "";
       old.replaceWith(fresh);
-      if (active) fresh.querySelector(`a[href="${CSS.escape(active)}"]`)?.focus();
+      if (active) [...fresh.querySelectorAll("a,button,summary")].find((el) => named(el) === active)?.focus({ preventScroll: true });
     }
   }
 

@@ -5,7 +5,9 @@ package browsertest_test
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"image"
+	"image/draw"
 	"image/png"
 	"net/url"
 	"os"
@@ -38,21 +40,56 @@ func screens() []screen {
 	return []screen{{"desk", 1920, 1080, false}, {"phone", 390, 844, true}}
 }
 
-// browser starts Chromium with a new and empty profile. A machine without it
-// fails: these tests are asked for by their build flag.
+// browser gives the one Chromium that all tests share: a start takes a second, and what
+// a page keeps belongs to its address, which no two tests have in common. A test that
+// asks for more options gets one of its own. A machine without Chromium fails: these
+// tests are asked for by their build flag.
 func browser(t *testing.T, more ...chromedp.ExecAllocatorOption) context.Context {
 	t.Helper()
+	if len(more) > 0 {
+		started := start(more...)
+		t.Cleanup(started.stop)
+		require.NoError(t, started.err)
+		return started.ctx
+	}
+	shared := theBrowser()
+	require.NoError(t, shared.err)
+	return shared.ctx
+}
+
+// theBrowser is started when it is first asked for; TestMain stops it.
+var theBrowser = sync.OnceValue(func() chromium { return start() })
+
+// TestMain ends the shared browser after the last test.
+func TestMain(m *testing.M) {
+	code := m.Run()
+	theBrowser().stop()
+	os.Exit(code)
+}
+
+// chromium is a Chromium with an empty profile, and how to end it.
+type chromium struct {
+	ctx  context.Context
+	stop func()
+	err  error
+}
+
+func start(more ...chromedp.ExecAllocatorOption) chromium {
 	path, err := exec.LookPath("chromium")
-	require.NoError(t, err, "these tests need Chromium: install the package chromium")
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.UserDataDir(t.TempDir()),
+	if err != nil {
+		return chromium{stop: func() {}, err: fmt.Errorf("these tests need Chromium: install the package chromium: %w", err)}
+	}
+	profile, err := os.MkdirTemp("", "chromium-profile")
+	if err != nil {
+		return chromium{stop: func() {}, err: err}
+	}
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.UserDataDir(profile),
 		chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
 		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
-	allocator, stop := chromedp.NewExecAllocator(context.Background(), append(options, more...)...)
-	t.Cleanup(stop)
-	ctx, stop := chromedp.NewContext(allocator)
-	t.Cleanup(stop)
-	require.NoError(t, chromedp.Do(ctx))
-	return ctx
+	allocator, end := chromedp.NewExecAllocator(context.Background(), append(options, more...)...)
+	ctx, leave := chromedp.NewContext(allocator)
+	stop := func() { leave(); end(); _ = os.RemoveAll(profile) } // a folder that is still held is swept with the rest of the temporary ones
+	return chromium{ctx, stop, chromedp.Do(ctx)}
 }
 
 // patience is how long a step in the browser may take.
@@ -83,6 +120,12 @@ func open(t *testing.T, browser context.Context, host string, s screen) *tab {
 	call(p, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: s.width, Height: s.height, DeviceScaleFactor: 1, Mobile: s.touch})
 	call(p, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: s.touch})
 	return p
+}
+
+// lessMotion asks for pages that do not move.
+func (p *tab) lessMotion() {
+	p.t.Helper()
+	call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: "reduce"}}})
 }
 
 // call sends one command of the browser's protocol.
@@ -116,7 +159,7 @@ func ask[T any](p *tab, step chromedp.Action[T]) T {
 func (p *tab) listen(event any) {
 	switch e := event.(type) {
 	case *runtime.EventExceptionThrown:
-		p.blame("exception: " + e.ExceptionDetails.Text)
+		p.blame("exception: " + told(e.ExceptionDetails))
 	case *runtime.EventConsoleAPICalled:
 		if e.Type == "error" || e.Type == "warning" {
 			p.blame("console " + string(e.Type))
@@ -130,6 +173,15 @@ func (p *tab) listen(event any) {
 			p.blame("request to another host: " + e.Request.URL)
 		}
 	}
+}
+
+// told says what a script failed with, and where.
+func told(e *runtime.ExceptionDetails) string {
+	what := e.Text
+	if e.Exception != nil {
+		what += " " + e.Exception.Description
+	}
+	return fmt.Sprintf("%s (%s:%d)", what, e.URL, e.LineNumber)
 }
 
 func (p *tab) blame(what string) {
@@ -176,10 +228,21 @@ func value[T any](p *tab, script string) T {
 	return ask(p, chromedp.Evaluate[T](script))
 }
 
-// eventually waits for a script to become true.
-func (p *tab) eventually(script string, within time.Duration) {
+// eventually waits for a script to become true. It says how long that takes as a rule; a
+// loaded machine gets longer, and what must be quick is measured by its test.
+func (p *tab) eventually(script string, usually time.Duration) {
 	p.t.Helper()
-	require.Eventually(p.t, func() bool { return value[bool](p, script) }, within, 30*time.Millisecond, script)
+	for end := time.Now().Add(max(usually, patience)); !p.holds(script); time.Sleep(30 * time.Millisecond) {
+		require.True(p.t, time.Now().Before(end), "never true: %s", script)
+	}
+}
+
+// holds asks whether a script is true; on a page that is just being left nothing is.
+func (p *tab) holds(script string) bool {
+	ctx, stop := context.WithTimeout(p.ctx, patience)
+	defer stop()
+	answer, err := chromedp.Run(ctx, chromedp.Evaluate[bool](script))
+	return err == nil && answer
 }
 
 // shoot photographs the page, as seen or in its whole length, and keeps the picture.
@@ -250,26 +313,41 @@ func requireRed(t *testing.T, picture image.Image, what string) {
 func requirePure(t *testing.T, picture image.Image, what string) {
 	t.Helper()
 	strays := 0
-	for y := picture.Bounds().Min.Y; y < picture.Bounds().Max.Y; y++ {
-		for x := picture.Bounds().Min.X; x < picture.Bounds().Max.X; x++ {
-			if _, g, b, _ := picture.At(x, y).RGBA(); g > 0 || b > 0 {
+	rows(picture, picture.Bounds(), func(row []uint8) {
+		for i := 0; i < len(row); i += 4 {
+			if row[i+1] > 0 || row[i+2] > 0 {
 				strays++
 			}
 		}
-	}
+	})
 	require.Zero(t, strays, "%s: pixels that are not pure red", what)
 }
 
 func countLit(picture image.Image, in image.Rectangle) int {
 	lit := 0
-	for y := in.Min.Y; y < in.Max.Y; y++ {
-		for x := in.Min.X; x < in.Max.X; x++ {
-			if r, _, _, _ := picture.At(x, y).RGBA(); r > 0 {
+	rows(picture, in, func(row []uint8) {
+		for i := 0; i < len(row); i += 4 {
+			if row[i] > 0 {
 				lit++
 			}
 		}
-	}
+	})
 	return lit
+}
+
+// rows hands over the pixels of a part of a picture, row by row, as red, green, blue and
+// opacity; screenshots have no transparent pixel.
+func rows(picture image.Image, in image.Rectangle, see func(row []uint8)) {
+	in = in.Intersect(picture.Bounds())
+	flat, ok := picture.(*image.NRGBA)
+	if !ok {
+		flat = image.NewNRGBA(in)
+		draw.Draw(flat, in, picture, in.Min, draw.Src)
+	}
+	for y := in.Min.Y; y < in.Max.Y; y++ {
+		at := flat.PixOffset(in.Min.X, y)
+		see(flat.Pix[at : at+4*in.Dx()])
+	}
 }
 
 // unfold opens what is folded.

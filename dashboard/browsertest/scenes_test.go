@@ -39,6 +39,16 @@ func newSite(t *testing.T) *site {
 	return s
 }
 
+// restart puts a new program in the place of the one that serves: it knows of no form that was drawn before.
+func (s *site) restart() {
+	s.t.Helper()
+	old := s.pages
+	var err error
+	s.pages, err = dashboard.New(dashboard.Options{View: s.Stage, Clocks: s.Stage, Log: zap.NewNop(), Clock: s.Stage.Clock})
+	require.NoError(s.t, err)
+	old.Close()
+}
+
 // ServeHTTP lets a test stand between the browser and the pages.
 func (s *site) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	if r.URL.Path == "/" {

@@ -151,10 +151,11 @@ func TestEveryPageKeepsToWCAG(t *testing.T) {
 		s.Minutes(2, viewtest.Values{Developer: 17.2, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
 		s.Remember(history)
 		s.keepShowing()
+		p := open(t, b, s.host(), scr)
+		p.expect("404") // of the page that is none
 		for _, path := range []string{"/", "/nowhere", "/rooms/north/probes", "/rooms/north/baths", "/rooms/north/history", "/rooms/north/probes?look=red", "/rooms/north/baths?look=red", "/rooms/north/history?look=red",
-			"/rooms/north/air", "/rooms/north/air?look=red", "/rooms/north/alarms", "/rooms/north/alarms?look=red", "/rooms/north/clock",
+			"/rooms/north/air", "/rooms/north/air?look=red", "/rooms/north/alarms", "/rooms/north/alarms?look=red", "/rooms/north/clock", "/rooms/north/tonight", "/rooms/north/tonight?look=red",
 			"/duties", "/duties?look=red", "/keeper", "/keeper?look=red", "/screen", "/screen?look=red", "/report", "/report?from=2026-01-01&to=2026-01-31", "/report?from=2026-01-01&to=2026-01-31&look=red"} {
-			p := open(t, b, s.host(), scr)
 			p.visit(s.server.URL + path)
 			value[float64](p, unfold)
 			value[bool](p, string(axe)+";true")

@@ -47,13 +47,14 @@ func built() map[string]bool {
 	for _, page := range []string{"traverse", "air-test", "alarm-figures"} {
 		keys["title."+page], keys["nav."+page] = true, true
 	}
-	for _, entry := range []string{"set-up", "take-down", "shelf", "mix", "weeks", "duties", "report", "chemistry", "room-air", "record", "technics", "screen", "labels", "keeper"} {
+	for _, entry := range []string{"tonight", "set-up", "take-down", "shelf", "mix", "weeks", "duties", "report", "chemistry", "room-air", "record", "technics", "screen", "labels", "keeper"} {
 		keys["nav."+entry] = true // of the navigation
 	}
 	keys["title.probe"], keys["title.check"] = true, true
 	for _, f := range []string{"probe", "make", "with", "instrument", "certificate", "against", "value", "uncertainty", "offset", "slope", "as-found", "as-left", "reference", "accuracy", "correct"} {
 		keys["field."+f] = true
 	}
+	keys["title.then"], keys["title.tonight"], keys["tonight.students"], keys["tonight.each"] = true, true, true, true
 	keys["title.index"], keys["title.error"], keys["title.screen-light"] = true, true, true
 	for _, field := range []string{"room", "volume", "floor", "duct"} {
 		keys["first."+field], keys["first.hint."+field] = true, true

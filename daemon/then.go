@@ -1,0 +1,193 @@
+package daemon
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"time"
+
+	"wetside/chem/ledger"
+	"wetside/daemon/audit"
+	"wetside/daemon/history"
+	"wetside/dashboard"
+	"wetside/rules"
+	"wetside/sensors"
+)
+
+const (
+	// warmUp is how much of the readings before a moment is gone through again: as much as a trend remembers.
+	warmUp = 25 * time.Minute
+	// thenStep is how often the rules look at the room on the way there.
+	thenStep = 15 * time.Second
+	// around is how far from a moment what was said is told.
+	around = 45 * time.Minute
+	// rawSamples is more than a channel gives in the warm-up at one a second.
+	rawSamples = 4000
+)
+
+var _ dashboard.Then = past{}
+
+// Then works out again what the board of a room showed at a moment, from the records
+// up to it and the readings before it, by the settings in force now.
+func (p past) Then(ctx context.Context, q dashboard.ThenQuery) (dashboard.Moment, error) {
+	r, err := p.room(q.Room)
+	if err != nil {
+		return dashboard.Moment{}, err
+	}
+	board, err := p.boardThen(ctx, r, q.At)
+	if err != nil {
+		return dashboard.Moment{}, err
+	}
+	replay, err := p.replay(ctx, r, q.At)
+	if err != nil {
+		return dashboard.Moment{}, err
+	}
+	out := dashboard.Moment{Readings: len(replay.readings)}
+	snapshot := replay.evaluate(r.config.Room, board)
+	snapshot.Alarms, snapshot.Aside = nil, nil // the record says which stood
+	out.Snapshot = &snapshot
+	if out.Said, err = p.said(ctx, r, q.At); err != nil {
+		return dashboard.Moment{}, err
+	}
+	sitting, err := p.chronicle.Between(ctx, q.Room, audit.Question{From: q.At, To: q.At.Add(time.Second), Now: p.clock.Now().Wall})
+	if err != nil {
+		return dashboard.Moment{}, err
+	}
+	out.Alarms = sitting.Alarms
+	since, err := p.chronicle.Between(ctx, q.Room, audit.Question{From: q.At, To: p.clock.Now().Wall, Now: p.clock.Now().Wall})
+	out.SettingsChanged = len(since.Settings) > 1
+	return out, err
+}
+
+// boardThen is the board as its records had brought it to a moment.
+func (p past) boardThen(ctx context.Context, r *room, at time.Time) (rules.Board, error) {
+	board := rules.NewBoard()
+	records, err := p.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), To: at})
+	if err != nil {
+		return board, fmt.Errorf("the record book can't be read: %w", err)
+	}
+	for _, rec := range records {
+		board = rules.Recall(board, rules.Recorded{Kind: rec.Kind, Number: rec.Number, Person: rec.Person, At: rec.At, Content: rec.Content})
+	}
+	board.History = rules.HistoryView{Kept: true}
+	board.Shelf = p.shelf.asOf(ctx, at).portions(r.config.ID)
+	return board, nil
+}
+
+// replay is what the probes of a room said before a moment, in the order of time.
+type replay struct {
+	from, at time.Time
+	readings []sensors.Reading
+}
+
+func (p past) replay(ctx context.Context, r *room, at time.Time) (replay, error) {
+	out := replay{from: at.Add(-warmUp), at: at}
+	for _, c := range r.config.Channels {
+		raw, err := p.store.Series(ctx, history.SeriesQuery{Channel: c.ID, From: out.from, To: at.Add(time.Millisecond), Points: rawSamples})
+		if err != nil {
+			return out, fmt.Errorf("the readings of %s can't be read: %w", c.Name, err)
+		}
+		for _, s := range raw.Samples {
+			if s.Imported {
+				continue // no board ever showed it
+			}
+			out.readings = append(out.readings, sensors.Reading{Channel: c.ID, At: out.instant(s.At), Raw: s.Raw,
+				Value: c.Correct(c.Unit.ToBase(s.Raw), s.At), Grade: s.Grade, Reason: s.Reason})
+		}
+	}
+	slices.SortStableFunc(out.readings, func(a, b sensors.Reading) int { return cmp.Compare(a.At.Mono, b.At.Mono) })
+	return out, nil
+}
+
+// instant counts the monotonic time of the replay from an hour before its beginning.
+func (r replay) instant(at time.Time) sensors.Instant {
+	return sensors.Instant{Wall: at, Mono: at.Sub(r.from) + time.Hour}
+}
+
+// evaluate lets the rules look at the room all the way, and gives what they say at its end.
+func (r replay) evaluate(room rules.Room, board rules.Board) rules.Snapshot {
+	var snapshot rules.Snapshot
+	next := 0
+	for at := r.from; ; at = at.Add(thenStep) {
+		if at.After(r.at) {
+			at = r.at
+		}
+		for ; next < len(r.readings) && !r.readings[next].At.Wall.After(at); next++ {
+			board.Take(r.readings[next])
+		}
+		board.Lines = linesThen(room, board, r.instant(at))
+		snapshot, board.Memory, _ = rules.Evaluate(room, board, r.instant(at))
+		if !at.Before(r.at) {
+			return snapshot
+		}
+	}
+}
+
+// linesThen takes a line to be live while any of its channels is heard.
+func linesThen(room rules.Room, board rules.Board, now sensors.Instant) map[sensors.LineID]sensors.LineStatus {
+	lines := map[sensors.LineID]sensors.LineStatus{}
+	for _, l := range room.Lines {
+		status := sensors.LineStatus{ID: l.ID, State: sensors.StateSilent}
+		for _, id := range l.Channels {
+			if reading, heard := board.Readings[id]; heard && now.Since(reading.At) < time.Minute {
+				status.State = sensors.StateLive
+			}
+		}
+		lines[l.ID] = status
+	}
+	return lines
+}
+
+// said are the records around a moment of what the board told and what people told it.
+func (p past) said(ctx context.Context, r *room, at time.Time) ([]dashboard.Said, error) {
+	kinds := []string{rules.DevelopmentTime, rules.AirState, rules.FillTray{}.Kind(), rules.EmptyTray{}.Kind(), rules.AnnounceTime{}.Kind(), rules.ReportComplaint{}.Kind()}
+	records, err := p.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: kinds, From: at.Add(-around), To: at.Add(around)})
+	if err != nil {
+		return nil, fmt.Errorf("the record book can't be read: %w", err)
+	}
+	var list []dashboard.Said
+	for _, rec := range records {
+		said := dashboard.Said{At: rec.At, Record: rec.Number, By: rec.Person}
+		var e rules.Event
+		if act, err := rules.DecodeAct(rec.Kind, rec.Content); err == nil {
+			said.Text = rules.Done{Command: rules.Command{Room: r.config.ID, Person: rec.Person, Act: act}, Record: rec.Number, At: rec.At}.Sentence(r.config.Room)
+		} else if json.Unmarshal(rec.Content, &e) == nil {
+			said.Subject, said.From, said.To, said.Text = e.Subject, e.From, e.To, e.Cause
+		}
+		list = append(list, said)
+	}
+	return list, nil
+}
+
+// stoppedClock shows one moment for ever.
+type stoppedClock struct {
+	sensors.Clock
+	at time.Time
+}
+
+// Now is the moment at which the clock was stopped.
+func (c stoppedClock) Now() sensors.Instant { return sensors.Instant{Wall: c.at} }
+
+// asOf is the book of the shelf as it stood at a moment, with what had been entered by then.
+func (s *shelf) asOf(ctx context.Context, at time.Time) *shelf {
+	then := &shelf{clock: stoppedClock{s.clock, at}, store: s.store, log: s.log, site: s.site}
+	s.Look(func(*dashboard.ShelfBook) {
+		then.settings, then.zone, then.trays = s.settings, s.zone, s.trays
+		for _, r := range s.records {
+			if r.Entered.After(at) {
+				break
+			}
+			then.records = append(then.records, r)
+		}
+	})
+	entries := make([]ledger.Entry, len(then.records))
+	for i, r := range then.records {
+		entries[i] = r.Entry
+	}
+	then.ledger = ledger.New(then.settings)
+	then.replay(entries)
+	then.emergence = then.emergences(ctx)
+	return then
+}

@@ -1,0 +1,75 @@
+package dashboard
+
+import (
+	"math"
+	"time"
+
+	"wetside/chem/ledger"
+	"wetside/rules"
+)
+
+// tonight is how near the end of a life must be to be worth a word on the board: an evening.
+const tonight = 12 * time.Hour
+
+// binds says what limits the use of a bath tonight; empty where nothing is known to.
+func (f figures) binds(p *rules.Portion) string {
+	if p == nil || p.Known == nil || p.Known.Limit.Verdict == "" {
+		return ""
+	}
+	l := p.Known.Limit
+	left := l.Due.Sub(f.now.Wall)
+	switch {
+	case l.Verdict == ledger.Discard, !l.Due.IsZero() && left <= 0:
+		return f.words.Say("binds.out", f.ranOut(l))
+	case l.Verdict == ledger.TestFirst:
+		return f.words.Say("binds.test", l.Words)
+	case !l.Due.IsZero() && left < tonight:
+		return f.words.Say("binds.until", f.clock(l.Due), l.Name)
+	case l.Sheets == nil:
+		return f.words.Say("binds.unknown")
+	case l.Sure:
+		return f.words.Say("binds.sheets", wholeSheets(*l.Sheets))
+	}
+	return f.words.Say("binds.sheets-unsure", wholeSheets(*l.Sheets))
+}
+
+// wholeSheets rounds down, but for what the arithmetic leaves of a whole one.
+func wholeSheets(sheets float64) float64 { return math.Floor(sheets + 1e-6) }
+
+// ranOut says which limit has run out.
+func (f figures) ranOut(l rules.Limit) string {
+	if l.Verdict == ledger.Discard {
+		return l.Words
+	}
+	return f.words.Say("binds.ran-out", l.Name, f.when(l.Due))
+}
+
+// tightest is the one thing that limits tonight most, in a sentence: a bath that leaves
+// its band, else the bath that carries the fewest sheets. Empty where nothing is known.
+func (f figures) tightest(snap *rules.Snapshot) string {
+	var first, fewest *rules.BathView
+	soonest := time.Hour // that a bath leaves its band later is not worth a word yet
+	for i := range snap.Baths {
+		b := &snap.Baths[i]
+		if in, leaves := b.Forecast.Leaves(); leaves && in < soonest {
+			first, soonest = b, in
+		}
+		if left := sheetsLeft(b); left != nil && (fewest == nil || *left < *sheetsLeft(fewest)) {
+			fewest = b
+		}
+	}
+	switch {
+	case first != nil:
+		return f.words.Say("limits.bath", first.Bath.Name, f.leaves(first.Forecast))
+	case fewest != nil:
+		return f.words.Say("limits.bath", fewest.Bath.Name, f.binds(fewest.Portion))
+	}
+	return ""
+}
+
+func sheetsLeft(b *rules.BathView) *float64 {
+	if b.Portion == nil || b.Portion.Known == nil {
+		return nil
+	}
+	return b.Portion.Known.Limit.Sheets
+}

@@ -1,0 +1,134 @@
+package dashboard_test
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"net/url"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard/viewtest"
+	"wetside/rules"
+)
+
+// classroom is a shelf with a developer and a fixer of 2 L each in the trays of the room.
+func classroom(t *testing.T) *shelf {
+	t.Helper()
+	s := stocked(t)
+	s.does(ledger.BatchMixed{Batch: "D1", Name: "Print developer", Product: "print-developer", Class: ledger.PrintDeveloper, Into: "Developer tray",
+		Meant: ledger.FromConcentrate, From: "PD bottle", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House},
+		mixed("F1", "Fixer tray", 200, 1800))
+	s.Begin()
+	s.Publish()
+	return s
+}
+
+func TestTheInstructorSeesTonightAtAGlance(t *testing.T) {
+	s := classroom(t)
+	text := s.page("/rooms/north/tonight")
+	for _, want := range []string{"<strong>2:06</strong>", "19.4 °C", "2:00 at 20 °C", "strength not known: taken as published", "MOVING", "Fixer", "I announced 2:06", "Will it last the class?", "Sheets used", "Look back"} {
+		require.Contains(t, text, want)
+	}
+	require.NotContains(t, text, "times as long", "one developer is not compared")
+}
+
+// What is left is the smallest capacity that the catalogue names with its source, for
+// the two litres in the tray, less what went through.
+func TestWhetherTheBathsLastTheClassFollowsThePublishedCapacity(t *testing.T) {
+	s := classroom(t)
+	p, ok := catalogueOf(t).Product("rapid-fixer")
+	require.True(t, ok)
+	least := 1e9
+	for _, c := range p.Capacity {
+		if area, known := c.AreaPerLitre(); known && c.Material == ledger.ResinCoated {
+			least = min(least, float64(area/ledger.EightByTen))
+		}
+	}
+	ask := func(students, each string) string {
+		return s.page("/rooms/north/tonight?size=8x10in&material=resin-coated+paper&students=" + students + "&each=" + each)
+	}
+	text := ask("2", "5")
+	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?LASTS.*?About `+whole(2*least)+` sheets 8x10in are left`, text)
+	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: int(least), SheetArea: ledger.EightByTen})
+	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?About `+whole(least)+` sheets 8x10in are left`, ask("2", "5"))
+	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?NOT ENOUGH.*?Mix about`, ask("30", "10"))
+	require.Contains(t, ask("two", "5"), `People who print: "two" is not a count`)
+	require.Contains(t, ask("2", "1e9"), `Sheets each: "1e9" is not a count`)
+	require.Contains(t, ask("2", "-1"), `value="-1"`, "what was typed is still there")
+}
+
+func whole(sheets float64) string { return strconv.Itoa(int(sheets + 1e-6)) }
+
+func TestAChangedTimeIsAnnouncedAndARefusalKeepsTheName(t *testing.T) {
+	s := classroom(t)
+	form := s.form("/rooms/north/tonight", "/rooms/north/announce", url.Values{"who": {"Ada"}})
+	require.Equal(t, "126", form.Get("seconds"))
+	out := s.post("/rooms/north/announce", form)
+	require.Equal(t, http.StatusSeeOther, out.Code)
+	text := s.page(out.Header().Get("Location"))
+	require.Contains(t, text, "Recorded as number 1.")
+	require.Contains(t, text, `name="who" value="Ada"`, "the next press needs no name")
+	require.Equal(t, []rules.Command{{Room: "north", Person: "Ada", Act: rules.AnnounceTime{Bath: "developer", Seconds: 126}}}, s.Commands())
+	require.Equal(t, out.Header().Get("Location"), s.post("/rooms/north/announce", form).Header().Get("Location"), "pressed twice")
+	require.Len(t, s.Commands(), 1)
+
+	s.Answer(func(context.Context, rules.Command) (rules.Receipt, error) {
+		return rules.Receipt{}, errors.New("the disk is full")
+	})
+	out = s.post("/rooms/north/announce", s.form("/rooms/north/tonight", "/rooms/north/announce", url.Values{"who": {"Bo 🙂"}}))
+	text = s.page(out.Header().Get("Location"))
+	require.Contains(t, text, "The disk is full.")
+	require.Contains(t, text, `value="Bo 🙂"`)
+}
+
+func TestSheetsGoInWithOnePressBySizeAndTheNameStays(t *testing.T) {
+	s := classroom(t)
+	out := s.post("/shelf/enter/sheets-used", s.form("/rooms/north/tonight", "/shelf/enter/sheets-used", url.Values{"who": {"Ada"}, "sheet_m2": {"8x10in"}}))
+	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
+	require.Regexp(t, `^/rooms/north/tonight\?`, out.Header().Get("Location"))
+	text := s.page(out.Header().Get("Location"))
+	require.Contains(t, text, "1 × 8x10in")
+	require.Contains(t, text, `id="use-who" name="who" value="Ada"`)
+}
+
+func TestAnEmergenceTimeIsEnteredOnThePageOfTheEvening(t *testing.T) {
+	s := classroom(t)
+	enter := func(seconds, baseline string) string {
+		v := url.Values{"who": {"Ada"}, "seconds": {seconds}}
+		if baseline != "" {
+			v.Set("baseline", baseline)
+		}
+		out := s.post("/shelf/enter/test-done", s.form("/rooms/north/tonight", "/shelf/enter/test-done", v))
+		require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
+		return s.page(out.Header().Get("Location"))
+	}
+	require.Contains(t, enter("15,5", "on"), "emergence time")
+	require.Contains(t, enter("18.6", ""), "emergence time")
+}
+
+// A tray may be entered on the shelf a moment before its room knows of it.
+func TestAnEntryThatTheRoomHasNotSeenYetBreaksNoPage(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.BatchMixed{Batch: "D1", Name: "Print developer", Product: "print-developer", Class: ledger.PrintDeveloper, Into: "Developer tray",
+		Meant: ledger.FromConcentrate, From: "PD bottle", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House})
+	require.Contains(t, s.page("/rooms/north/tonight"), "no batch is entered")
+	s.page("/rooms/north/baths")
+}
+
+func TestTwoDevelopersStandSideBySide(t *testing.T) {
+	p := newPages(t)
+	second := p.Room.Baths[0]
+	second.ID, second.Name, second.Channel = "second", "Warm-tone developer", p.Room.Baths[1].Channel
+	p.Room.Baths = append([]rules.Bath{p.Room.Baths[0], second}, p.Room.Baths[1:]...)
+	p.FillTrays()
+	p.Pour("second", rules.Portion{Record: 43, Batch: "WT-3", What: "Warm-tone developer", By: "Ida", Filled: viewtest.Evening()})
+	p.Minutes(5, viewtest.Values{Developer: 22, Stop: 18, Fixer: 18.8, Duct: 2.9}, viewtest.Values{})
+	p.Publish()
+	text := p.page("/rooms/north/tonight?look=red")
+	require.Regexp(t, `Warm-tone developer takes \d:\d\d longer than Developer: 1\.\d times as long\.`, text)
+	require.Contains(t, text, "look-red.css")
+}

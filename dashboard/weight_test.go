@@ -1,0 +1,83 @@
+package dashboard_test
+
+import (
+	"fmt"
+	"net/http"
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
+)
+
+// heaviest is what a page may weigh with everything that it loads: 100 kB, so that
+// a phone at the mixing table and an old lab computer show it at once.
+const heaviest = 100_000
+
+// An old page is not a heavy page: every page is weighed with a full book, a term's
+// history and every alarm, together with each style, script and picture it names.
+func TestNoPageWeighsMoreThan100Kilobytes(t *testing.T) {
+	p := guarded(t, func(o *dashboard.Options) {
+		o.Door = nil
+		stage := o.View.(*viewtest.Stage)
+		stage.Remember(minutely)
+		o.Shelf = fullShelf(t, stage)
+	})
+	weighed, most, which := 0, 0, ""
+	for _, route := range dashboard.DecidedRoutes() {
+		for _, look := range []string{"", "?look=red"} {
+			out := p.knock(route+look, "", nil)
+			if !strings.HasPrefix(route, "GET ") || !strings.HasPrefix(out.Header().Get("Content-Type"), "text/html") {
+				continue
+			}
+			weighed++
+			weight := p.weight(out.Body.String())
+			require.Less(t, weight, heaviest, "%s%s in bytes", route, look)
+			if weight > most {
+				most, which = weight, route+look
+			}
+		}
+	}
+	require.Greater(t, weighed, 40, "pages were weighed")
+	t.Logf("%d pages; the heaviest is %s with %d bytes", weighed, which, most)
+}
+
+var loads = regexp.MustCompile(`(?:src|href)="(/assets/[^"?]+)`)
+
+// weight is of a page and of everything that it loads, as sent.
+func (p *pages) weight(page string) int {
+	sum := len(page)
+	for _, m := range loads.FindAllStringSubmatch(page, -1) {
+		out := p.get(m[1])
+		require.Equal(p.t, http.StatusOK, out.Code, m[1])
+		sum += out.Body.Len()
+	}
+	return sum
+}
+
+// fullShelf is a book in which a busy term was written.
+func fullShelf(t *testing.T, stage *viewtest.Stage) *viewtest.Shelf {
+	t.Helper()
+	catalogue := catalogueOf(t)
+	book := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{Catalogue: catalogue})
+	enter := func(a ledger.Act) {
+		t.Helper()
+		_, err := book.Enter(t.Context(), dashboard.ShelfEntry{Room: "north", Person: "Ada", Act: a})
+		require.NoError(t, err)
+	}
+	for n := range 20 {
+		lot, bottle := fmt.Sprintf("fixer lot %d", n), fmt.Sprintf("fixer bottle %d", n)
+		enter(ledger.LotReceived{Lot: lot, Product: "rapid-fixer", Class: ledger.Fixer, Units: 2, UnitVolume: 1000, Owner: ledger.House})
+		enter(ledger.LotOpened{Lot: lot, Container: bottle})
+	}
+	enter(ledger.BatchMixed{Batch: "F1", Name: "Fixer", Product: "rapid-fixer", Class: ledger.Fixer, Into: "Fixer tray", Meant: ledger.FromConcentrate,
+		From: "fixer bottle 0", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House})
+	for range 40 {
+		enter(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 1, SheetArea: ledger.EightByTen})
+	}
+	return book
+}
