@@ -120,6 +120,11 @@ func (f *firstRun) Series(context.Context, dashboard.SeriesQuery) (dashboard.Ser
 	return dashboard.Series{}, errors.New("there is no history yet: write a configuration first")
 }
 
+// Records has none.
+func (f *firstRun) Records(context.Context, dashboard.RecordsQuery) ([]rules.Recorded, error) {
+	return nil, errors.New("there is no record book yet: write a configuration first")
+}
+
 // Health says that nothing is read yet.
 func (f *firstRun) Health() error {
 	return errors.New("there is no configuration yet: open the page of the first start")

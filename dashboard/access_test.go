@@ -71,7 +71,7 @@ func callers() map[string]string {
 }
 
 // guarded is a dashboard with every page, behind a door.
-func guarded(t *testing.T, change func(*dashboard.Options)) *pages {
+func guarded(t testing.TB, change func(*dashboard.Options)) *pages {
 	t.Helper()
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)

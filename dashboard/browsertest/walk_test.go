@@ -138,10 +138,6 @@ type report struct {
 }
 
 func TestEveryPageKeepsToWCAG(t *testing.T) {
-	file := os.Getenv("WETSIDE_AXE")
-	require.NotEmpty(t, file, "set WETSIDE_AXE to axe.min.js of the npm package axe-core")
-	axe, err := os.ReadFile(file)
-	require.NoError(t, err)
 	b := browser(t)
 	for _, scr := range screens() {
 		s := newSite(t)
@@ -157,12 +153,22 @@ func TestEveryPageKeepsToWCAG(t *testing.T) {
 			"/rooms/north/air", "/rooms/north/air?look=red", "/rooms/north/alarms", "/rooms/north/alarms?look=red", "/rooms/north/clock", "/rooms/north/tonight", "/rooms/north/tonight?look=red",
 			"/duties", "/duties?look=red", "/keeper", "/keeper?look=red", "/screen", "/screen?look=red", "/report", "/report?from=2026-01-01&to=2026-01-31", "/report?from=2026-01-01&to=2026-01-31&look=red"} {
 			p.visit(s.server.URL + path)
-			value[float64](p, unfold)
-			value[bool](p, string(axe)+";true")
-			result := ask(p, chromedp.Evaluate[report](`axe.run({runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then(r =>
-				({passed: r.passes.length, broken: r.violations.map(v => ({id: v.id, help: v.help, nodes: v.nodes.map(n => n.html)}))}))`, chromedp.EvalAwaitPromise))
-			require.Empty(t, result.Broken, "%s on %s", path, scr.name)
-			require.Greater(t, result.Passed, 15, "%s on %s: rules that found something to check", path, scr.name)
+			p.keepsToWCAG(path)
 		}
 	}
+}
+
+// keepsToWCAG unfolds the page and requires that it breaks no rule of accessibility.
+func (p *tab) keepsToWCAG(what string) {
+	p.t.Helper()
+	file := os.Getenv("WETSIDE_AXE")
+	require.NotEmpty(p.t, file, "set WETSIDE_AXE to axe.min.js of the npm package axe-core")
+	axe, err := os.ReadFile(file)
+	require.NoError(p.t, err)
+	value[float64](p, unfold)
+	value[bool](p, string(axe)+";true")
+	result := ask(p, chromedp.Evaluate[report](`axe.run({runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then(r =>
+		({passed: r.passes.length, broken: r.violations.map(v => ({id: v.id, help: v.help, nodes: v.nodes.map(n => n.html)}))}))`, chromedp.EvalAwaitPromise))
+	require.Empty(p.t, result.Broken, "%s on %s", what, p.screen.name)
+	require.Greater(p.t, result.Passed, 15, "%s on %s: rules that found something to check", what, p.screen.name)
 }

@@ -1,0 +1,101 @@
+//go:build browser
+
+package browsertest_test
+
+import (
+	"net/http/httptest"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+	"go.uber.org/zap"
+
+	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
+)
+
+// newGuardedSite is a site on which people sign in.
+func newGuardedSite(t *testing.T) *site {
+	t.Helper()
+	stage, err := viewtest.NewStage()
+	require.NoError(t, err)
+	stage.Begin()
+	s := &site{Stage: stage, t: t}
+	s.pages, err = dashboard.New(dashboard.Options{View: stage, Clocks: stage, Office: viewtest.NewOffice(), Door: viewtest.NewDoor(),
+		Fingerprint: "AB:CD:EF:01", Log: zap.NewNop(), Clock: stage.Clock})
+	require.NoError(t, err)
+	s.server = httptest.NewServer(s)
+	t.Cleanup(func() { s.pages.Close(); s.server.CloseClientConnections(); s.server.Close() })
+	s.keepShowing()
+	return s
+}
+
+func TestSomebodySignsInActsAndSignsOut(t *testing.T) {
+	s := newGuardedSite(t)
+	p := open(t, browser(t), s.host(), benches()[0])
+	p.expect("401", "403", "422")
+	p.visit(s.server.URL + "/rooms/north/baths?look=red")
+	requireRed(t, p.shoot("sign-in-red", true), "the page of signing in")
+	requireFits(p)
+	p.keepsToWCAG("sign-in")
+	n := newcomer{tab: p}
+	n.types("#pin", "0000")
+	n.presses(`form:first-of-type button[type=submit]`, true)
+	require.Contains(t, p.text(".problem"), "refused by the invented door")
+	requireRed(t, p.shoot("sign-in-refused-red", true), "the refusal")
+	p.run(chromedp.Click(`input[name=name][value=Vera]`))
+	n.types("#pin", viewtest.PIN)
+	n.presses(`form:first-of-type button[type=submit]`, true)
+	require.Contains(t, p.text(".caller"), "Vera, volunteer")
+	requireRed(t, p.shoot("signed-in-red", true), "the page of baths")
+	require.True(t, value[bool](p, `[...document.querySelectorAll("input[name=who]")].every(i => i.offsetParent === null)`), "nobody is asked for a name twice")
+
+	p.visit(s.server.URL + "/rooms/north/air")
+	p.run(chromedp.Click(`section:first-of-type summary`))
+	n.types(`section:first-of-type input[name=complaint]`, "smells of fixer")
+	n.presses(`section:first-of-type button[type=submit]`, true)
+	require.Len(t, s.Commands(), 1)
+	require.Equal(t, "Vera", s.Commands()[0].Person)
+
+	p.visit(s.server.URL + "/people")
+	require.Contains(t, p.text("main"), "This is for the role keeper and above")
+	requireRed(t, p.shoot("forbidden", true), "a refusal is red")
+	p.visit(s.server.URL + "/rooms/north/baths")
+	n.presses(`.caller button`, true)
+	p.visit(s.server.URL + "/rooms/north/baths")
+	require.Contains(t, p.text("h1"), "Sign in")
+	p.blameless()
+}
+
+func TestAKeeperInvitesSomebodyWhoJoins(t *testing.T) {
+	s := newGuardedSite(t)
+	p := open(t, browser(t), s.host(), benches()[1])
+	p.expect("401")
+	p.visit(s.server.URL + "/sign-in?look=day&next=/people")
+	n := newcomer{tab: p}
+	p.shoot("sign-in-day", true)
+	n.types("#name", "Kim")
+	n.types("#password", viewtest.Password)
+	n.presses(`form:last-of-type button[type=submit]`, true)
+	require.Contains(t, p.text("h1"), "People")
+	p.shoot("people-day", true)
+	p.keepsToWCAG("people")
+	p.visit(s.server.URL + "/people")
+	p.run(chromedp.Click(`main > details summary`))
+	n.types(`main > details input[name=name]`, "Nora")
+	p.run(chromedp.Click(`main > details input[value=instructor]`))
+	n.presses(`main > details button[type=submit]`, true)
+	require.Contains(t, p.text(".receipt"), viewtest.Invitation)
+	p.visit(s.server.URL + "/people?look=red")
+	requireRed(t, p.shoot("people-red", true), "the page of people")
+	requireFits(p)
+	p.visit(s.server.URL + "/join?code=" + viewtest.Invitation)
+	require.Contains(t, p.text("h2"), "Nora, as instructor")
+	p.shoot("join-day", true)
+	p.keepsToWCAG("join")
+	n.types("#password", "other invented words")
+	n.types("#again", "other invented words")
+	n.presses(`button[type=submit]`, true)
+	require.Contains(t, p.text(".receipt"), "Your password is kept.")
+	p.blameless()
+}

@@ -1,0 +1,106 @@
+package dashboard_test
+
+import (
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
+)
+
+// signIn sends the form of signing in from an address.
+func (p *pages) signIn(from string, form url.Values, headers ...string) *httptest.ResponseRecorder {
+	p.t.Helper()
+	r := httptest.NewRequest(http.MethodPost, "/sign-in", strings.NewReader(form.Encode()))
+	r.RemoteAddr = from
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	for i := 0; i+1 < len(headers); i += 2 {
+		r.Header.Set(headers[i], headers[i+1])
+	}
+	out := httptest.NewRecorder()
+	p.ServeHTTP(out, r)
+	return out
+}
+
+func TestASessionIsKeptWhereNoScriptReachesIt(t *testing.T) {
+	p := guarded(t, nil)
+	out := p.signIn("192.0.2.7:1000", url.Values{"name": {"Kim"}, "password": {viewtest.Password}, "next": {"/people"}})
+	require.Equal(t, http.StatusSeeOther, out.Code)
+	require.Equal(t, "/people", out.Header().Get("Location"))
+	cookie := out.Result().Cookies()[0]
+	require.True(t, cookie.HttpOnly)
+	require.Equal(t, http.SameSiteLaxMode, cookie.SameSite)
+	require.Equal(t, "/", cookie.Path)
+}
+
+func TestSigningInLeadsToThisSiteAlone(t *testing.T) {
+	p := guarded(t, nil)
+	for _, next := range []string{"https://evil.example/", "//evil.example", `/\evil.example`, "javascript:alert(1)", "", "\x00", "/\t/evil.example"} {
+		out := p.signIn("192.0.2.7:1000", url.Values{"name": {"Kim"}, "password": {viewtest.Password}, "next": {next}})
+		to, err := url.Parse(out.Header().Get("Location"))
+		require.NoError(t, err)
+		require.Empty(t, to.Host, next)
+		require.Regexp(t, `^/([^/\\]|$)`, out.Header().Get("Location"), next)
+	}
+}
+
+func TestAPINIsAskedForOnTheLabComputerAlone(t *testing.T) {
+	p := guarded(t, nil)
+	form := url.Values{"name": {"Vera"}, "pin": {viewtest.PIN}}
+	require.Equal(t, http.StatusSeeOther, p.signIn("127.0.0.1:1000", form).Code)
+	require.Equal(t, http.StatusUnprocessableEntity, p.signIn("192.0.2.7:1000", form).Code)
+	for _, header := range []string{"X-Forwarded-For", "Forwarded", "Via", "X-Real-Ip"} {
+		require.Equal(t, http.StatusUnprocessableEntity, p.signIn("127.0.0.1:1000", form, header, "192.0.2.7").Code, "what was passed on is not from here")
+	}
+}
+
+func TestARefusedSignInGivesTheNameBackAndNeverThePassword(t *testing.T) {
+	out := guarded(t, nil).signIn("192.0.2.7:1000", url.Values{"name": {"Kim"}, "password": {"a wrong invented guess"}})
+	require.Contains(t, out.Body.String(), `value="Kim"`)
+	require.NotContains(t, out.Body.String(), "invented guess")
+	require.Contains(t, out.Body.String(), "background:#000", "whoever is refused may stand in the dark")
+}
+
+func TestWhatWasTypedBeforeSigningInIsThereAgainAfterwards(t *testing.T) {
+	p := guarded(t, nil)
+	form := url.Values{"act": {"complain"}, "complaint": {"smells of fixer"}, "token": {"ABCDEFGHIJKLMNOPQRSTUVWXYZ"}}
+	out := p.knock("POST /rooms/{room}/air", "", form)
+	require.Equal(t, http.StatusUnauthorized, out.Code)
+	require.Contains(t, out.Body.String(), "again=ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+	require.Empty(t, p.Commands())
+	r := httptest.NewRequest(http.MethodGet, "/rooms/north/air?again=ABCDEFGHIJKLMNOPQRSTUVWXYZ", nil)
+	r.AddCookie(&http.Cookie{Name: "wetside", Value: "volunteer"})
+	again := httptest.NewRecorder()
+	p.ServeHTTP(again, r)
+	require.Contains(t, again.Body.String(), `value="smells of fixer"`)
+}
+
+// FuzzDoor knocks with any cookie, header, name and address to be led to.
+func FuzzDoor(f *testing.F) {
+	f.Add("keeper", "Bearer x", "Kim", "/people")
+	f.Add("a=b; c", "Basic Og==", "\x00", "//evil.example")
+	p := guarded(f, nil)
+	f.Fuzz(func(t *testing.T, cookie, authorization, name, next string) {
+		r := httptest.NewRequest(http.MethodPost, "/sign-in", strings.NewReader(url.Values{"name": {name}, "password": {viewtest.Password}, "next": {next}}.Encode()))
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		r.Header["Cookie"], r.Header["Authorization"] = []string{"wetside=" + cookie}, []string{authorization}
+		out := httptest.NewRecorder()
+		p.ServeHTTP(out, r)
+		if out.Code == http.StatusSeeOther && !strings.HasPrefix(out.Header().Get("Location"), "/") || strings.HasPrefix(out.Header().Get("Location"), "//") {
+			t.Fatalf("%q leads to %q", next, out.Header().Get("Location"))
+		}
+		look := httptest.NewRequest(http.MethodGet, "/people", nil)
+		look.Header["Cookie"], look.Header["Authorization"] = r.Header["Cookie"], r.Header["Authorization"]
+		out = httptest.NewRecorder()
+		p.ServeHTTP(out, look)
+		known, _ := viewtest.NewDoor().Known(dashboard.Key{Session: cookie})
+		if out.Code == http.StatusOK && !strings.Contains(authorization, "keeper") && known.Role != "keeper" {
+			t.Fatalf("cookie %q and %q open the page of people", cookie, authorization)
+		}
+	})
+}
