@@ -11,6 +11,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
+	"wetside/chem/ledger"
 	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
@@ -37,11 +38,17 @@ func crowded(s *site) {
 	s.Minutes(2, viewtest.Usual(), viewtest.Values{}) // the calendar is asked once a minute
 	long := strings.Repeat("Warm-tone developer for fibre paper ", 5)
 	s.FillTrays()
-	s.Pour("developer", rules.Portion{Record: 41, Batch: "PD-17-2026-very-long-label-of-a-batch", What: long, By: "Ida", Filled: viewtest.Evening(), Concentrate: 1, Water: 9, Volume: 2000})
-	s.Pour("fixer", rules.Portion{Record: 42, Batch: "FX-4", What: long, By: "Ida", Filled: viewtest.Evening(), Concentrate: 1, Water: 4, Volume: 2000})
+	s.Pour("developer", rules.Portion{Record: 41, Batch: "PD-17-2026-very-long-label-of-a-batch", What: long, By: "Ida", Filled: viewtest.Evening(), Concentrate: 1, Water: 9, Volume: 2000, Known: limited()})
+	s.Pour("fixer", rules.Portion{Record: 42, Batch: "FX-4", What: long, By: "Ida", Filled: viewtest.Evening(), Concentrate: 1, Water: 4, Volume: 2000, Known: limited()})
 	s.Room.Name = "North darkroom on the second floor of the old wing"
 	s.Minutes(20, viewtest.Values{Developer: 19.2, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{Developer: -0.06})
 	s.Minutes(2, viewtest.Values{Developer: 17.4, Stop: 15.2, Fixer: 18.8, Duct: 0.9}, viewtest.Values{})
+}
+
+// limited is a bath whose book says a long thing of what limits it.
+func limited() *rules.Known {
+	left := 142.0
+	return &rules.Known{Limit: rules.Limit{Verdict: ledger.Pour, Sheets: &left}}
 }
 
 func TestTheBoardHoldsTheLongestTextsInTheirPlaces(t *testing.T) {

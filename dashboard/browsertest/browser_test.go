@@ -52,18 +52,39 @@ func browser(t *testing.T, more ...chromedp.ExecAllocatorOption) context.Context
 		require.NoError(t, started.err)
 		return started.ctx
 	}
-	shared := theBrowser()
+	shared := theBrowser.get()
 	require.NoError(t, shared.err)
 	return shared.ctx
 }
 
-// theBrowser is started when it is first asked for; TestMain stops it.
-var theBrowser = sync.OnceValue(func() chromium { return start() })
+// theBrowser is started when it is first asked for, and again when it has died; TestMain stops it.
+var theBrowser sharedBrowser
+
+type sharedBrowser struct {
+	mu  sync.Mutex
+	now chromium
+}
+
+func (s *sharedBrowser) get() chromium {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.now.ctx == nil || s.now.ctx.Err() != nil {
+		s.stop()
+		s.now = start()
+	}
+	return s.now
+}
+
+func (s *sharedBrowser) stop() {
+	if s.now.stop != nil {
+		s.now.stop()
+	}
+}
 
 // TestMain ends the shared browser after the last test.
 func TestMain(m *testing.M) {
 	code := m.Run()
-	theBrowser().stop()
+	theBrowser.stop()
 	os.Exit(code)
 }
 
