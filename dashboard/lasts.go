@@ -44,6 +44,10 @@ func (c shelfContext) lasting(t ShelfTray) *lastingLine {
 	if !ok || held.Class == ledger.WashAid || held.Class == ledger.Toner {
 		return nil
 	}
+	if a := c.book.MayPour(held.Container, c.book.At); a.Verdict == ledger.Discard {
+		word, shape := c.verdict(a.Verdict)
+		return &lastingLine{Word: word, Shape: shape, Text: sentenceCase(a.Because.Words), Source: c.sourced(a.Because.Source, a.Because.Standing)}
+	}
 	product, _ := c.book.Catalogue.Product(held.Product)
 	work := slices.DeleteFunc(c.tonightsWork(t.Room), func(w ledger.Work) bool { return !processes(held.Class, w.Material) })
 	if len(work) == 0 {

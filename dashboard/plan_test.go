@@ -80,7 +80,10 @@ func TestTheBathsPageSaysWhetherTheBathsLastTheClass(t *testing.T) {
 	// 100 booked, 10 done, 90 to come, 32.27 left: 57.73 sheets short at 21.13 a litre.
 	require.Regexp(t, `(?s)SHORT.*90 of 100 booked are still to come.*It takes 2732 mL of fresh bath more`, s.page("/rooms/north/baths"))
 	require.NotContains(t, s.page("/rooms/north/baths?look=red"), "look-day.css")
-	s.does(ledger.BottleFound{Container: "jug", Where: "sink", Volume: 700, Capacity: 1000})
+	s.does(ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "cloudy"})
+	text = s.page("/rooms/north/baths")
+	require.NotContains(t, text, "8x10in left", "a bath that failed its test lasts no class")
+	require.Contains(t, text, "DISCARD")
 }
 
 func TestAPersonsFactorGivesATimeOfItsOwn(t *testing.T) {
