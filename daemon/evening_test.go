@@ -69,14 +69,20 @@ type evening struct {
 	passed time.Duration
 	ended  chan error
 	end    context.CancelFunc
+	zone   *time.Location // of the place; the configuration's own when nil
 	hook   *httptest.Server
 	told   chan webhook.Message // what the webhook was told
 }
 
 func newEvening(t *testing.T, schedule string) *evening {
+	return eveningAt(t, schedule, clocktest.New(time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC)), nil)
+}
+
+// eveningAt is an evening on a clock that is set already, in a time zone.
+func eveningAt(t *testing.T, schedule string, clock *clocktest.Manual, zone *time.Location) *evening {
 	ctx, cancel := context.WithTimeout(context.Background(), 4*time.Minute)
 	t.Cleanup(cancel)
-	e := &evening{T: t, ctx: ctx, clock: clocktest.New(time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC)), dir: t.TempDir()}
+	e := &evening{T: t, ctx: ctx, clock: clock, zone: zone, dir: t.TempDir()}
 	events, err := simroom.ParseSchedule(schedule)
 	require.NoError(t, err)
 	e.sim, err = simroom.Start(ctx, simroom.Options{Clock: e.clock, Dir: filepath.Join(e.dir, "ports"), Seed: 7, Events: events})
@@ -99,6 +105,9 @@ func (e *evening) start() {
 	site, err := config.Parse("demo.toml", configs.Demo)
 	require.NoError(e, err)
 	site.Data = filepath.Join(e.dir, "data")
+	if e.zone != nil {
+		site.Zone = e.zone
+	}
 	site.Webhook = config.Webhook{URL: e.hook.URL, Secret: []byte("an invented secret")}
 	for i := range site.Rooms[0].Lines {
 		l := &site.Rooms[0].Lines[i]

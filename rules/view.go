@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"time"
 
 	"wetside/sensors"
 )
@@ -61,7 +62,7 @@ func (v *ChannelView) judge(c *sensors.Channel, board Board, now sensors.Instant
 	if !seen {
 		return
 	}
-	v.Seen, v.Raw, v.Age, v.LastAt = true, r.Raw, now.Since(r.At), r.At.Wall
+	v.Seen, v.Raw, v.Age, v.LastAt = true, r.Raw, ageOf(r.At, now), r.At.Wall
 	if good, ok := board.LastGood[c.ID]; ok {
 		v.GoodAt = good.Wall
 	}
@@ -74,6 +75,21 @@ func (v *ChannelView) judge(c *sensors.Channel, board Board, now sensors.Instant
 	case r.Grade == sensors.Good:
 		v.value = r.Value
 	}
+}
+
+// sleepFrom is how much farther than the monotonic time the wall clock must have gone
+// for a computer to have been asleep.
+const sleepFrom = 2 * time.Second
+
+// ageOf is how old a reading is. The monotonic time stands still while a computer
+// sleeps, and nobody can tell that from a clock that was set forward: the reading
+// counts as old until the next one comes.
+func ageOf(at, now sensors.Instant) time.Duration {
+	age := now.Since(at)
+	if wall := now.Wall.Sub(at.Wall); wall > age+sleepFrom {
+		return wall
+	}
+	return age
 }
 
 // index finds a channel, looking first at the place where it is likely to stand; -1 if there is none.
