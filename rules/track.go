@@ -3,8 +3,7 @@ package rules
 import (
 	"time"
 
-	"gonum.org/v1/gonum/stat"
-
+	"wetside/rules/fit"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 )
@@ -66,6 +65,6 @@ func (t track) slope(now sensors.Instant) *float64 {
 	for i, p := range recent {
 		hours[i], values[i] = (p.at - now.Mono).Hours(), p.c
 	}
-	_, slope := stat.LinearRegression(hours, values, nil, false)
+	_, slope := fit.Line(hours, values)
 	return &slope
 }

@@ -5,7 +5,7 @@ import (
 	"math"
 	"time"
 
-	"gonum.org/v1/gonum/stat"
+	"wetside/rules/fit"
 
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -40,7 +40,7 @@ func DriftOf(l Life) (Finding, bool) {
 			line.N, line.Slope, line.Slope-half, line.Slope+half, c.allowed)
 		return f, true
 	}
-	mean, scatter := stat.MeanStdDev(c.diffs, nil)
+	mean, scatter := fit.MeanStdDev(c.diffs)
 	half = student(driftConfidence, line.N-1) * scatter / math.Sqrt(float64(line.N))
 	if math.Abs(mean)-half <= c.allowed {
 		return Finding{}, false

@@ -3,8 +3,7 @@ package truth
 import (
 	"math"
 
-	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
+	"wetside/rules/fit"
 )
 
 // Line is a least-squares line through points, with the standard errors of its
@@ -22,7 +21,7 @@ func FitLine(x, y []float64) (Line, bool) {
 	if len(x) < 3 || len(y) != len(x) {
 		return Line{}, false
 	}
-	mean := stat.Mean(x, nil)
+	mean := fit.Mean(x)
 	var spread, residual float64
 	for _, v := range x {
 		spread += (v - mean) * (v - mean)
@@ -30,7 +29,7 @@ func FitLine(x, y []float64) (Line, bool) {
 	if spread == 0 {
 		return Line{}, false
 	}
-	a, b := stat.LinearRegression(x, y, nil, false)
+	a, b := fit.Line(x, y)
 	for i := range x {
 		r := y[i] - a - b*x[i]
 		residual += r * r
@@ -42,5 +41,5 @@ func FitLine(x, y []float64) (Line, bool) {
 // student is by how many standard errors a true value lies away at most, with a
 // confidence such as 0.99 and so many degrees of freedom.
 func student(confidence float64, freedom int) float64 {
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(freedom)}.Quantile(0.5 + confidence/2)
+	return fit.Student(confidence, float64(freedom))
 }

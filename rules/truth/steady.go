@@ -4,7 +4,7 @@ import (
 	"math"
 	"time"
 
-	"gonum.org/v1/gonum/stat"
+	"wetside/rules/fit"
 )
 
 // Moment is one value at a time.
@@ -46,7 +46,8 @@ func Steady(readings []Moment, now time.Time, step float64) Steadiness {
 	if !ok || len(x) < leastSteady || !covered {
 		return Steadiness{N: len(x)}
 	}
-	s := Steadiness{Known: true, Mean: stat.Mean(y, nil), Scatter: stat.StdDev(y, nil), Trend: line.Slope * SteadyFor.Minutes(), N: len(x)}
+	mean, scatter := fit.MeanStdDev(y)
+	s := Steadiness{Known: true, Mean: mean, Scatter: scatter, Trend: line.Slope * SteadyFor.Minutes(), N: len(x)}
 	s.Steady = math.Abs(s.Trend) <= steadySteps*step && s.Scatter <= 2*steadySteps*step
 	return s
 }

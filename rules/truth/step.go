@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"gonum.org/v1/gonum/stat"
+	"wetside/rules/fit"
 
 	"wetside/sensors"
 )
@@ -54,7 +54,7 @@ func (t *track) level(from int64) level {
 	if !ok || len(x) < leastFilled {
 		return level{}
 	}
-	mean, scatter := stat.MeanStdDev(y, nil)
+	mean, scatter := fit.MeanStdDev(y)
 	return level{mean, scatter <= quietScatter && math.Abs(line.Slope)*quietSlots <= quietTrend, true}
 }
 

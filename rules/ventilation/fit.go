@@ -4,8 +4,7 @@ import (
 	"errors"
 	"math"
 
-	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
+	"wetside/rules/fit"
 )
 
 // errTooFew says that a line can't be fitted with an interval.
@@ -21,7 +20,7 @@ func fitLine(x, y []float64) (line, error) {
 	if len(x) < 3 {
 		return line{}, errTooFew
 	}
-	meanX := stat.Mean(x, nil)
+	meanX := fit.Mean(x)
 	var spread, residual float64
 	for _, v := range x {
 		spread += (v - meanX) * (v - meanX)
@@ -29,11 +28,11 @@ func fitLine(x, y []float64) (line, error) {
 	if spread == 0 {
 		return line{}, errTooFew
 	}
-	a, b := stat.LinearRegression(x, y, nil, false)
+	a, b := fit.Line(x, y)
 	for i := range x {
 		r := y[i] - a - b*x[i]
 		residual += r * r
 	}
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: n - 2}.Quantile(0.975)
+	t := fit.Student(0.95, n-2)
 	return line{intercept: a, slope: b, half: t * math.Sqrt(residual/(n-2)/spread)}, nil
 }

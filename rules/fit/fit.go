@@ -1,0 +1,49 @@
+// Package fit holds the few statistics that the rules need: means, scatter,
+// least-squares lines and the quantiles of Student's distribution. The textbook
+// formulas; the tests hold them to an independent library, which itself would make
+// the program a tenth larger.
+package fit
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mathext"
+)
+
+// Mean of the values; not a number when there are none.
+func Mean(x []float64) float64 {
+	sum := 0.0
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(len(x))
+}
+
+// MeanStdDev gives the mean and the standard deviation of a sample of at least two values.
+func MeanStdDev(x []float64) (mean, deviation float64) {
+	mean = Mean(x)
+	squares := 0.0
+	for _, v := range x {
+		squares += (v - mean) * (v - mean)
+	}
+	return mean, math.Sqrt(squares / float64(len(x)-1))
+}
+
+// Line gives the least-squares line through points at two different places at least.
+func Line(x, y []float64) (intercept, slope float64) {
+	meanX, meanY := Mean(x), Mean(y)
+	var xx, xy float64
+	for i, v := range x {
+		xx += (v - meanX) * (v - meanX)
+		xy += (v - meanX) * (y[i] - meanY)
+	}
+	slope = xy / xx
+	return meanY - slope*meanX, slope
+}
+
+// Student is by how many standard errors a true value lies away at most, with a
+// confidence such as 0.95 and so many degrees of freedom, one or more.
+func Student(confidence, freedom float64) float64 {
+	t := mathext.InvRegIncBeta(freedom/2, 0.5, 1-confidence)
+	return math.Sqrt(freedom * (1 - t) / t)
+}
