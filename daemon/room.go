@@ -25,6 +25,7 @@ type room struct {
 	log      *zap.Logger
 	changed  func() // tells the pages of a newer snapshot
 	updates  chan sensors.Update
+	spares   spares
 	commands chan command
 	// doing lets one person's act through at a time, from its check to its record.
 	doing chan struct{}
@@ -40,13 +41,14 @@ type room struct {
 	poured  map[string]uint64 // what stood in each bath at the last turn, by its record
 	stepped bool              // the wall clock was set and nobody has confirmed it since
 	before  sensors.Instant
+	taken   []sensors.Reading // of the present turn; used again for the next
 }
 
 func newRoom(c config.Room, o Options, store *history.Store) *room {
 	return &room{
 		config: c, clock: o.Clock, store: store,
 		log:     o.Log.With(zap.String("room", c.ID)),
-		updates: make(chan sensors.Update, gather), commands: make(chan command), doing: make(chan struct{}, 1),
+		updates: make(chan sensors.Update, gather), spares: make(spares, gather), commands: make(chan command), doing: make(chan struct{}, 1),
 		keeper: keeper{store: store, room: c.ID}, board: rules.NewBoard(),
 	}
 }
@@ -72,14 +74,14 @@ func (r *room) prepare(ctx context.Context) error {
 func (r *room) run(ctx context.Context) {
 	ticks := r.clock.After(tick)
 	for {
-		var readings []sensors.Reading
+		readings := r.taken[:0]
 		var reply func()
 		select {
 		case <-ctx.Done():
 			return
 		case u := <-r.updates:
-			readings = r.take(u, nil)
-			readings = r.takeWaiting(readings)
+			readings = r.takeWaiting(r.take(u, readings))
+			r.taken = readings
 		case c := <-r.commands:
 			reply = r.obey(c)
 		case <-ticks:
@@ -100,6 +102,7 @@ func (r *room) take(u sensors.Update, readings []sensors.Reading) []sensors.Read
 		r.watch.Take(r.board.Readings[reading.Channel])
 		readings = append(readings, reading)
 	}
+	r.spares.back(u.Readings)
 	return readings
 }
 

@@ -58,6 +58,7 @@ func newWatch(r *room, l config.Line, o Options) (*sensors.Watch, error) {
 		ID: l.ID, Settings: l.Settings, Dialect: string(l.Dialect), Opener: o.Opener, Decoder: decoder,
 		Channels: l.Channels, Clock: o.Clock, Silence: l.Silence,
 		Deliver: func(ctx context.Context, u sensors.Update) error {
+			u.Readings = r.spares.copyOf(u.Readings)
 			select {
 			case r.updates <- u:
 				return nil

@@ -78,7 +78,8 @@ type LineStatus struct {
 }
 
 // Update is what a [Watch] delivers: the line's status and the readings of one
-// chunk of bytes, if it held any. The receiver owns the slice.
+// chunk of bytes, if it held any. The slice is the watch's own: a receiver that
+// keeps readings beyond its return copies them.
 type Update struct {
 	Status   LineStatus
 	Readings []Reading

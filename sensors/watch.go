@@ -38,6 +38,7 @@ type WatchOptions struct {
 type Watch struct {
 	options WatchOptions
 	gates   map[string]*Gate
+	found   []Reading // of the present chunk; used again for the next
 	status  LineStatus
 	rate    minuteRate
 	backoff backoff
@@ -163,6 +164,7 @@ func (w *Watch) step(ctx context.Context, line Line, data []byte) error {
 	if len(data) > 0 {
 		w.status.Bytes += uint64(len(data))
 		readings, heard = w.take(w.options.Decoder.Feed(now, data), now)
+		w.found = readings
 	}
 	lost := w.poll(line, now, len(data) > 0)
 	before := w.status.State

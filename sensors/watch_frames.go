@@ -9,6 +9,7 @@ import (
 // take counts frames and judges their measurements; heard says whether a good
 // frame that we read was among them.
 func (w *Watch) take(frames []Frame, now Instant) (readings []Reading, heard bool) {
+	readings = w.found[:0]
 	for i := range frames {
 		f := &frames[i]
 		before := len(readings)
@@ -48,9 +49,6 @@ func (w *Watch) judge(f *Frame, readings []Reading, now Instant) []Reading {
 			w.status.Unknown++
 			w.status.LastUnknown = m.Address
 			continue
-		}
-		if readings == nil {
-			readings = make([]Reading, 0, len(f.Measurements))
 		}
 		readings = append(readings, gate.Judge(*m, now))
 	}

@@ -4,6 +4,7 @@ package serialport_test
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -52,6 +53,7 @@ func watchCable(t *testing.T, c *cable) <-chan sensors.Update {
 		Channels: map[string]sensors.Channel{"dev": {ID: "developer", Kind: sensors.BathTemperature, Unit: celsius, Traits: traits}},
 		Clock:    sensors.NewSystemClock(1), Silence: 500 * time.Millisecond,
 		Deliver: func(ctx context.Context, u sensors.Update) error {
+			u.Readings = slices.Clone(u.Readings)
 			select {
 			case updates <- u:
 				return nil
