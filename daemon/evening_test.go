@@ -144,23 +144,36 @@ func (e *evening) stop() *history.Store {
 // two seconds what is on its way over the wire gets the time to arrive.
 func (e *evening) until(at time.Duration) {
 	for e.passed < at {
-		before := e.bytes()
+		before := e.heard()
 		e.clock.Advance(time.Second)
 		e.passed += time.Second
 		require.NoError(e, e.sim.Await(e.ctx, e.passed))
-		for patience := time.Now().Add(20 * time.Millisecond); e.bytes() == before && time.Now().Before(patience); {
+		for patience := time.Now().Add(250 * time.Millisecond); !e.heardSince(before) && time.Now().Before(patience); {
 			time.Sleep(time.Millisecond)
 		}
 		time.Sleep(4 * time.Millisecond)
 	}
 }
 
-// bytes is how much the daemon has received over all lines.
-func (e *evening) bytes() (sum uint64) {
+// heard is how much the daemon has received over each line that is there.
+func (e *evening) heard() map[sensors.LineID]uint64 {
+	heard := map[sensors.LineID]uint64{}
 	for _, l := range e.daemon.Now().Rooms[0].Lines {
-		sum += l.Status.Bytes
+		if s := l.Status; s.State == sensors.StateLive || s.State == sensors.StateWaiting {
+			heard[s.ID] = s.Bytes
+		}
 	}
-	return sum
+	return heard
+}
+
+// heardSince says whether each of those lines has brought more.
+func (e *evening) heardSince(before map[sensors.LineID]uint64) bool {
+	for _, l := range e.daemon.Now().Rooms[0].Lines {
+		if had, there := before[l.Status.ID]; there && l.Status.Bytes == had {
+			return false
+		}
+	}
+	return true
 }
 
 func (e *evening) get(path string) (int, string) {
