@@ -68,7 +68,8 @@ func TestWeeksPassInTheSameMemory(t *testing.T) {
 	minutes := days * 24 * 60
 	for m := range minutes {
 		clock.Advance(time.Minute)
-		r.late()
+		// What comes in the moment of the leap waited for a minute, and is rightly thrown away.
+		require.True(t, r.shows(r.say(), time.Second) || r.shows(r.say(), 20*time.Second))
 		if m == minutes/5 {
 			early = measure()
 		}

@@ -177,14 +177,19 @@ func (r *wired) say() float64 {
 	return value
 }
 
+// shows says whether a value is shown within a time.
+func (r *wired) shows(want float64, within time.Duration) bool {
+	for began := time.Now(); time.Since(began) < within; time.Sleep(50 * time.Microsecond) {
+		if v, ok := r.daemon.Now().Rooms[0].Baths[0].Temperature(); ok && float64(v) == want {
+			return true
+		}
+	}
+	return false
+}
+
 // late is how long a frame takes from the wire to the snapshot that everyone sees.
 func (r *wired) late() time.Duration {
 	began := time.Now()
-	for want := r.say(); time.Since(began) < 20*time.Second; time.Sleep(50 * time.Microsecond) {
-		if v, ok := r.daemon.Now().Rooms[0].Baths[0].Temperature(); ok && float64(v) == want {
-			return time.Since(began)
-		}
-	}
-	r.Fatal("a frame was never shown")
-	return 0
+	require.True(r, r.shows(r.say(), 20*time.Second), "a frame was never shown")
+	return time.Since(began)
 }
