@@ -116,7 +116,7 @@ func (v *victim) awaitReading(p *program, speed string) {
 	require.Eventually(v, func() bool {
 		s, err := look(v.client, p.url)
 		return err == nil && s.live()
-	}, 10*time.Second, 5*time.Millisecond, p.errs)
+	}, time.Minute, 5*time.Millisecond, p.errs)
 	if speed == "1" {
 		v.firsts = append(v.firsts, time.Since(began))
 	}
