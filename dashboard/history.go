@@ -57,6 +57,7 @@ type historyDrawing struct {
 	Wide, Narrow template.HTML
 	Names        []string // of the lines, where there are several
 	Lanes        bool     // it shows alarms
+	Imported     []string // what of it came from a file
 	// Readings is what the script reads values from, as JSON.
 	Readings string
 }

@@ -45,7 +45,8 @@ func (d drawHistory) drawings(lines []pastLine, course Course) ([]historyDrawing
 			c.Wanted = d.bands(same[0].Channel, course)
 		}
 		d.addLanes(&c, course)
-		drawing := historyDrawing{Lanes: len(c.Alarms.Spans) > 0, Readings: d.readings(same, c)}
+		drawing := historyDrawing{Lanes: len(c.Alarms.Spans) > 0, Readings: d.readings(same, c), Imported: d.imported(same)}
+		c.Description = strings.Join(append([]string{c.Description}, drawing.Imported...), " ")
 		if len(same) > 1 {
 			for _, l := range same {
 				drawing.Names = append(drawing.Names, l.Name)

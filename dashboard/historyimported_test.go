@@ -1,0 +1,28 @@
+package dashboard_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard"
+)
+
+func TestImportedValuesAreCalledSoBesideTheChartAndInIt(t *testing.T) {
+	p := evening(t)
+	p.Remember(func(q dashboard.SeriesQuery) (dashboard.Series, error) {
+		s, err := minutely(q)
+		for i := range s.Points {
+			s.Points[i].Imported = s.Points[i].At.Sub(q.From) < time.Hour
+		}
+		return s, err
+	})
+	text := p.page("/rooms/north/history")
+	const said = "Imported from a file, and measured by no probe of this room: Developer tray, from "
+	require.Contains(t, text, `<p class="stands">`+said)
+	require.Equal(t, 3, strings.Count(text, said), "beside the chart, and in the description of both its sizes")
+	p.Remember(minutely)
+	require.NotContains(t, p.page("/rooms/north/history"), "Imported from a file")
+}
