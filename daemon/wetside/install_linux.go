@@ -62,8 +62,8 @@ type placing struct {
 
 // Run installs.
 func (c *installCmd) Run(ctx context.Context, out io.Writer) error {
-	p := placing{ctx, c.Root, out}
-	if err := p.mayPlace(); err != nil {
+	p, err := newPlacing(ctx, c.Root, out)
+	if err != nil {
 		return err
 	}
 	program, err := os.Executable()
@@ -97,8 +97,8 @@ func (c *installCmd) Run(ctx context.Context, out io.Writer) error {
 
 // Run takes an installation away.
 func (c *uninstallCmd) Run(ctx context.Context, out io.Writer) error {
-	p := placing{ctx, c.Root, out}
-	if err := p.mayPlace(); err != nil {
+	p, err := newPlacing(ctx, c.Root, out)
+	if err != nil {
 		return err
 	}
 	if err := p.system("systemctl", "disable", "--now", "wetside.service"); err != nil {
@@ -117,19 +117,19 @@ func (c *uninstallCmd) Run(ctx context.Context, out io.Writer) error {
 
 func (p placing) at(path string) string { return filepath.Join("/", p.root, path) }
 
-// mayPlace is nil when this user may write where it is needed.
-func (p placing) mayPlace() error {
-	if p.root == "" && os.Geteuid() != 0 {
-		return usageError{errors.New("only root may do this: put sudo in front of it")}
-	}
-	if p.root != "" {
-		whole, err := filepath.Abs(p.root)
-		if err != nil {
-			return usageError{err}
+// newPlacing begins below a folder, or on the system itself, where only root may write.
+func newPlacing(ctx context.Context, root string, out io.Writer) (placing, error) {
+	if root == "" {
+		if os.Geteuid() != 0 {
+			return placing{}, usageError{errors.New("only root may do this: put sudo in front of it")}
 		}
-		p.root = whole
+		return placing{ctx, root, out}, nil
 	}
-	return nil
+	whole, err := filepath.Abs(root)
+	if err != nil {
+		return placing{}, usageError{err}
+	}
+	return placing{ctx, whole, out}, nil
 }
 
 // write puts a file in place as a whole, so that a running program is never half replaced.

@@ -41,3 +41,9 @@ func TestAnInstallationIsPutInPlaceUpgradedAndTakenAwayWithoutTheData(t *testing
 	got = say(t, "uninstall", "--root", root)
 	require.Equal(t, exitDone, got.code, "what is not there is no trouble")
 }
+
+func TestARelativeRootLiesBelowTheFolderOfWhoeverCalls(t *testing.T) {
+	t.Chdir(t.TempDir())
+	require.Equal(t, exitDone, say(t, "install", "--root", "image").code)
+	require.FileExists(t, filepath.Join("image", programPlace))
+}
