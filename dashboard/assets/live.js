@@ -144,6 +144,7 @@
   button.addEventListener("click", () => set(true));
   addEventListener("keydown", (event) => {
     if (event.repeat || event.ctrlKey || event.metaKey || event.altKey) return;
+    if (dark.hidden && event.target.matches?.("input,textarea,select")) return; // a letter of what is being typed
     if (event.key.toLowerCase() === "b") set(dark.hidden);
     else if (!dark.hidden) event.preventDefault();
   });

@@ -97,6 +97,7 @@
   button.addEventListener("click", open);
   addEventListener("keydown", (event) => {
     if (event.repeat || event.ctrlKey || event.metaKey || event.altKey || box.open || !(document.getElementById("dark")?.hidden ?? true)) return;
+    if (event.target.matches?.("input,textarea,select")) return; // a letter of what is being typed
     if (event.key.toLowerCase() === "m") open();
   });
   box.querySelector("[data-close]").addEventListener("click", () => box.close());

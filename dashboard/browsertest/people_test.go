@@ -52,8 +52,8 @@ func TestSomebodySignsInActsAndSignsOut(t *testing.T) {
 
 	p.visit(s.server.URL + "/rooms/north/air")
 	p.run(chromedp.Click(`section:first-of-type summary`))
-	n.types(`section:first-of-type input[name=complaint]`, "smells of fixer")
-	n.presses(`section:first-of-type button[type=submit]`, true)
+	n.types(`input[name=complaint]`, "smells of fixer")
+	n.presses(`form:has(input[name=complaint]) button[type=submit]`, true)
 	require.Len(t, s.Commands(), 1)
 	require.Equal(t, "Vera", s.Commands()[0].Person)
 
