@@ -25,11 +25,17 @@ func (r *room) obey(c command) func() {
 	return func() { c.reply <- err }
 }
 
-// ask runs a step in the room's loop.
+// errRetired says that the loop that was to carry a step out has ended for good.
+var errRetired = errors.New("the room was ended or read its configuration again: load the page and try again")
+
+// ask runs a step in the room's loop. A step that the loop has taken is always
+// answered; one that it never takes ends with the room.
 func (r *room) ask(ctx context.Context, step func(*room) error) error {
 	c := command{step, make(chan error, 1)}
 	select {
 	case r.commands <- c:
+	case <-r.retired:
+		return errRetired
 	case <-ctx.Done():
 		return errors.New("the room did not answer in time: try again")
 	}
@@ -70,7 +76,11 @@ func (r *room) do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 	}
 	done := rules.Done{Command: c, Record: record.Number, At: record.At}
 	// The act is on record: its effect no longer depends on the patience of whoever asked.
-	if err := r.ask(context.WithoutCancel(ctx), func(r *room) error { return r.apply(done) }); err != nil {
+	err = r.ask(context.WithoutCancel(ctx), func(r *room) error { return r.apply(done) })
+	if errors.Is(err, errRetired) {
+		return rules.Receipt{}, fmt.Errorf("it is on record as number %d, but the room ended before it was shown: look at the board before entering it again", record.Number)
+	}
+	if err != nil {
 		return rules.Receipt{}, err
 	}
 	return rules.Receipt{Number: record.Number, Sentence: done.Sentence(r.config.Room)}, nil

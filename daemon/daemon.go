@@ -91,8 +91,9 @@ func (d *Daemon) openPages() (err error) {
 	metrics := promhttp.HandlerFor(d.options.Registry, promhttp.HandlerOpts{
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
 	})
+	past := newPast(d.site)
 	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Gate: d.entrance.gate.Check, Door: d.entrance.door(), OpenReading: d.options.Config.Access.OpenReading, Fingerprint: d.entrance.fingerprint(),
-		Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: newPast(d.site), Then: newPast(d.site), Screens: d.site.screens, Keeping: d.site.keeping, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+		Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: past, Then: past, Screens: d.site.screens, Keeping: d.site.keeping, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 
@@ -176,13 +177,14 @@ func (d *Daemon) work(ctx context.Context, failed <-chan error) error {
 // shut ends everything, last opened first, and waits for every goroutine.
 func (d *Daemon) shut(server *http.Server, serving *sync.WaitGroup) error {
 	d.pages.Close()
+	d.watching.stop()
+	retire(d.site.rooms) // before the pages are waited for: a form may wait for its room
 	ctx, cancel := context.WithTimeout(context.Background(), time.Second)
 	defer cancel()
 	if err := server.Shutdown(ctx); err != nil {
 		_ = server.Close()
 	}
 	serving.Wait()
-	d.watching.stop()
 	d.site.shelf.end()
 	if err := d.store.Close(); err != nil {
 		return fmt.Errorf("the history was not closed cleanly: %w", err)

@@ -13,6 +13,5 @@ func TestMain(m *testing.M) {
 		fmt.Fprintln(os.Stderr, takeDownUntilKilled(dir))
 		os.Exit(1)
 	}
-	// A form that came while its room ended waits for an answer for some seconds more.
-	goleak.VerifyTestMain(m, goleak.IgnoreAnyFunction("wetside/daemon.(*room).ask"))
+	goleak.VerifyTestMain(m)
 }

@@ -45,9 +45,11 @@ func (d *Daemon) reload(ctx context.Context, c config.Config) error {
 		d.watching.start(ctx, d.site, d.options)
 		return fmt.Errorf("the old configuration stays in force: %w", err)
 	}
-	carryClocks(d.site.rooms, rooms)
+	ended := d.site.rooms
+	carryClocks(ended, rooms)
 	d.site.shelf.configure(c)
 	d.site.swap(c, rooms)
+	retire(ended)
 	d.site.shelf.settle(ctx)
 	d.watching = watching{}
 	d.watching.start(ctx, d.site, d.options)

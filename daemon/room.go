@@ -29,6 +29,8 @@ type room struct {
 	commands chan command
 	// doing lets one person's act through at a time, from its check to its record.
 	doing chan struct{}
+	// retired is closed once no loop of this room will turn again, so that nobody waits for one.
+	retired chan struct{}
 
 	shown       atomic.Pointer[rules.Snapshot]
 	clocksShown atomic.Pointer[clocks.View]
@@ -48,7 +50,7 @@ func newRoom(c config.Room, o Options, store *history.Store) *room {
 	return &room{
 		config: c, clock: o.Clock, store: store,
 		log:     o.Log.With(zap.String("room", c.ID)),
-		updates: make(chan sensors.Update, gather), spares: make(spares, gather), commands: make(chan command), doing: make(chan struct{}, 1),
+		updates: make(chan sensors.Update, gather), spares: make(spares, gather), commands: make(chan command), doing: make(chan struct{}, 1), retired: make(chan struct{}),
 		keeper: keeper{store: store, room: c.ID}, board: rules.NewBoard(),
 	}
 }

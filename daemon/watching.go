@@ -38,6 +38,13 @@ func (w *watching) stop() {
 	w.loops.Wait()
 }
 
+// retire tells whoever waits for one of these rooms that it will turn no more.
+func retire(rooms []*room) {
+	for _, r := range rooms {
+		close(r.retired)
+	}
+}
+
 func watchLine(ctx context.Context, r *room, l config.Line, o Options) {
 	watch, err := newWatch(r, l, o)
 	if err != nil {
