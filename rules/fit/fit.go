@@ -41,6 +41,38 @@ func Line(x, y []float64) (intercept, slope float64) {
 	return meanY - slope*meanX, slope
 }
 
+// Regression is a least-squares line through points, with the standard errors of its
+// intercept and its slope (the textbook formulas; checked against certified values
+// of NIST in the tests).
+type Regression struct {
+	Intercept, Slope           float64
+	InterceptError, SlopeError float64
+	N                          int
+}
+
+// Regress fits a line to at least three points at different places; false otherwise.
+func Regress(x, y []float64) (Regression, bool) {
+	n := float64(len(x))
+	if len(x) < 3 || len(y) != len(x) {
+		return Regression{}, false
+	}
+	mean := Mean(x)
+	var spread, residual float64
+	for _, v := range x {
+		spread += (v - mean) * (v - mean)
+	}
+	if spread == 0 {
+		return Regression{}, false
+	}
+	a, b := Line(x, y)
+	for i := range x {
+		r := y[i] - a - b*x[i]
+		residual += r * r
+	}
+	s := residual / (n - 2)
+	return Regression{a, b, math.Sqrt(s * (1/n + mean*mean/spread)), math.Sqrt(s / spread), len(x)}, true
+}
+
 // Student is by how many standard errors a true value lies away at most, with a
 // confidence such as 0.95 and so many degrees of freedom, one or more.
 func Student(confidence, freedom float64) float64 {

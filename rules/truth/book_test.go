@@ -179,31 +179,6 @@ func TestABookIsNeverChangedOnceMade(t *testing.T) {
 	require.ErrorContains(t, offered.Check(truth.ConfirmFinding{Finding: f}, stamp(4, day)), "reason")
 }
 
-// norris are the data of the linear regression named Norris in the Statistical
-// Reference Datasets of NIST, as y and x (from memory; that the certified figures
-// come out to ten digits shows that they were remembered right).
-func norris() (x, y []float64) {
-	for _, p := range [][2]float64{{0.1, 0.2}, {338.8, 337.4}, {118.1, 118.2}, {888.0, 884.6}, {9.2, 10.1}, {228.1, 226.5}, {668.5, 666.3}, {998.5, 996.3},
-		{449.1, 448.6}, {778.9, 777.0}, {559.2, 558.2}, {0.3, 0.4}, {0.1, 0.6}, {778.1, 775.5}, {668.8, 666.9}, {339.3, 338.0}, {448.9, 447.5}, {10.8, 11.6},
-		{557.7, 556.0}, {228.3, 228.1}, {998.0, 995.8}, {888.8, 887.6}, {119.6, 120.2}, {0.3, 0.3}, {0.6, 0.3}, {557.6, 556.8}, {339.3, 339.1}, {888.0, 887.2},
-		{998.5, 999.0}, {778.9, 779.0}, {10.2, 11.1}, {117.6, 118.3}, {228.9, 229.2}, {668.4, 669.1}, {449.2, 448.9}, {0.2, 0.5}} {
-		y, x = append(y, p[0]), append(x, p[1])
-	}
-	return x, y
-}
-
-func TestALineHasTheCertifiedFiguresOfNorris(t *testing.T) {
-	x, y := norris()
-	line, ok := truth.FitLine(x, y)
-	require.True(t, ok)
-	require.InEpsilon(t, -0.262323073774029, line.Intercept, 1e-9)
-	require.InEpsilon(t, 1.00211681802045, line.Slope, 1e-10)
-	require.InEpsilon(t, 0.232818234301152, line.InterceptError, 1e-9)
-	require.InEpsilon(t, 0.429796848199937e-3, line.SlopeError, 1e-9)
-	_, ok = truth.FitLine([]float64{1, 1, 1}, []float64{1, 2, 3})
-	require.False(t, ok, "one place makes no line")
-}
-
 // compared is a book with a comparison every third day.
 func compared(t require.TestingT, n int, off func(day float64) float64) truth.Life {
 	b := truth.Open(room(t))

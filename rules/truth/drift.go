@@ -27,7 +27,7 @@ const (
 // that was off all the time is found by the mean of the differences.
 func DriftOf(l Life) (Finding, bool) {
 	c := comparisons(l)
-	line, ok := FitLine(c.days, c.diffs)
+	line, ok := fit.Regress(c.days, c.diffs)
 	if !ok || line.N < leastHands || c.days[line.N-1] < leastDays {
 		return Finding{}, false
 	}

@@ -41,7 +41,7 @@ func Steady(readings []Moment, now time.Time, step float64) Steadiness {
 			x, y = append(x, -age.Minutes()), append(y, r.Value)
 		}
 	}
-	line, ok := FitLine(x, y)
+	line, ok := fit.Regress(x, y)
 	covered := len(x) > 0 && -x[0] >= 0.8*SteadyFor.Minutes() && -x[len(x)-1] <= 0.25*SteadyFor.Minutes()
 	if !ok || len(x) < leastSteady || !covered {
 		return Steadiness{N: len(x)}

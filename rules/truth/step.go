@@ -50,7 +50,7 @@ func (t *track) level(from int64) level {
 			x, y = append(x, float64(n-from)), append(y, s.sum/float64(s.n))
 		}
 	}
-	line, ok := FitLine(x, y)
+	line, ok := fit.Regress(x, y)
 	if !ok || len(x) < leastFilled {
 		return level{}
 	}

@@ -2,7 +2,6 @@ package ventilation
 
 import (
 	"errors"
-	"math"
 
 	"wetside/rules/fit"
 )
@@ -16,23 +15,9 @@ type line struct {
 }
 
 func fitLine(x, y []float64) (line, error) {
-	n := float64(len(x))
-	if len(x) < 3 {
+	r, ok := fit.Regress(x, y)
+	if !ok {
 		return line{}, errTooFew
 	}
-	meanX := fit.Mean(x)
-	var spread, residual float64
-	for _, v := range x {
-		spread += (v - meanX) * (v - meanX)
-	}
-	if spread == 0 {
-		return line{}, errTooFew
-	}
-	a, b := fit.Line(x, y)
-	for i := range x {
-		r := y[i] - a - b*x[i]
-		residual += r * r
-	}
-	t := fit.Student(0.95, n-2)
-	return line{intercept: a, slope: b, half: t * math.Sqrt(residual/(n-2)/spread)}, nil
+	return line{intercept: r.Intercept, slope: r.Slope, half: fit.Student(0.95, float64(r.N-2)) * r.SlopeError}, nil
 }
