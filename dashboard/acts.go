@@ -101,6 +101,14 @@ func (s *Server) handOver(ctx context.Context, command rules.Command) (receipt s
 	return got.Sentence, nil
 }
 
+// notKept says why an entry was not kept, or that it is not known whether it was.
+func (s *Server) notKept(err error) *problem {
+	if errors.Is(err, context.DeadlineExceeded) {
+		return &problem{"act", s.words.Say("form.no-answer")}
+	}
+	return &problem{"act", sentenceCase(err.Error())}
+}
+
 // outdated finds a form that was drawn before somebody else changed the same thing.
 func (s *Server) outdated(snap *rules.Snapshot, t typed) *problem {
 	switch t.Act {

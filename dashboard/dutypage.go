@@ -2,7 +2,6 @@ package dashboard
 
 import (
 	"context"
-	"errors"
 	"net/http"
 	"slices"
 	"strings"
@@ -132,11 +131,8 @@ func (s *Server) enterDuty(ctx context.Context, t typed) (receipt string, wrong 
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), actWithin)
 	defer cancel()
 	number, err := s.office.DoneDuty(ctx, e)
-	switch {
-	case errors.Is(err, context.DeadlineExceeded):
-		return "", &problem{"act", s.words.Say("form.no-answer")}
-	case err != nil:
-		return "", &problem{"act", sentenceCase(err.Error())}
+	if err != nil {
+		return "", s.notKept(err)
 	}
 	return s.words.Say("duties.recorded", number, e.Person), nil
 }

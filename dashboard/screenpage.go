@@ -2,7 +2,6 @@ package dashboard
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -204,11 +203,8 @@ func (s *Server) enterScreen(ctx context.Context, t typed) (receipt, name string
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), actWithin)
 	defer cancel()
 	number, err := s.screens.KeepScreenTest(ctx, person, n)
-	switch {
-	case errors.Is(err, context.DeadlineExceeded):
-		return "", "", &problem{"act", s.words.Say("form.no-answer")}
-	case err != nil:
-		return "", "", &problem{"act", sentenceCase(err.Error())}
+	if err != nil {
+		return "", "", s.notKept(err)
 	}
 	return s.words.Say("screen.recorded", number, n.Screen, n.Paper, s.clearWords(n.Clear())), n.Screen, nil
 }
