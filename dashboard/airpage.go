@@ -178,7 +178,7 @@ func (s *Server) drawFlow(ctx context.Context, body *airBody, f figures, snap *r
 	flow := probe
 	flow.Name, flow.Dimension, flow.Resolution = f.words.Say("air.flow"), flowDimension, 1
 	series.Points = flowPoints(snap.Air.Duct, probe.Kind, series.Points)
-	d := drawHistory{f, snap, sp}
+	d := drawHistory{figures: f, snap: snap, span: sp}
 	c := d.chart(flow, series)
 	if low := snap.Air.Limits.Low; low > 0 {
 		unit := f.unit(flowDimension)

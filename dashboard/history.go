@@ -41,6 +41,7 @@ type historyBody struct {
 	Sessions told[sessionRow]
 	Alarms   told[alarmRow]
 	Gaps     told[gapRow]
+	Attended bool // it is known how much of a gap lies in sessions
 	Tables   []numberTable
 }
 
@@ -81,7 +82,7 @@ func (s *Server) historyPage(w http.ResponseWriter, r *http.Request, in visit) {
 		s.fail(w, r, failure{http.StatusBadRequest, wrong})
 		return
 	}
-	d := drawHistory{f, in.snap, sp}
+	d := drawHistory{figures: f, snap: in.snap, span: sp}
 	at := historyAt{f, l, channels, sp}
 	p.Stay = at.query(channels, sp, day)
 	body := historyBody{Heading: namesOf(channels), From: f.moment(sp.from), To: f.moment(sp.to)}
@@ -174,6 +175,7 @@ func (s *Server) drawHistory(ctx context.Context, body *historyBody, at historyA
 		if course, err = s.past.Course(ctx, CourseQuery{d.snap.Room, d.span.from.UTC(), d.span.to.UTC()}); err != nil {
 			return err
 		}
+		d.sessions, body.Attended = d.sessionSpans(course.Sessions), true
 	}
 	var lines []pastLine
 	for _, c := range at.channels {

@@ -24,12 +24,14 @@ type readings struct {
 // readingLine is one channel. Low and High are left out where they are Mean; Count is how many
 // readings each point sums up, left out where each is one.
 type readingLine struct {
-	Name  string       `json:"name"`
-	Steps []int64      `json:"steps"`
-	Mean  []int64      `json:"mean"`
-	Low   []int64      `json:"low,omitempty"`
-	High  []int64      `json:"high,omitempty"`
-	Count []int        `json:"count,omitempty"`
+	Name  string  `json:"name"`
+	Steps []int64 `json:"steps"`
+	Mean  []int64 `json:"mean"`
+	Low   []int64 `json:"low,omitempty"`
+	High  []int64 `json:"high,omitempty"`
+	Count []int   `json:"count,omitempty"`
+	// Apart are the points, from the first up to and with the last, that came from a file.
+	Apart [][2]int     `json:"apart,omitempty"`
 	Gaps  []readingGap `json:"gaps,omitempty"`
 	// Causes are the causes of the gaps.
 	Causes []string `json:"causes,omitempty"`
@@ -60,8 +62,13 @@ func (d drawHistory) readingLine(name string, l chart.Line, scale float64) readi
 	seconds := func(t time.Time) int64 { return int64(t.Sub(d.span.from).Round(time.Second) / time.Second) }
 	whole := func(v float64) int64 { return int64(math.Round(v * scale)) }
 	spread, summed, last := false, false, int64(0)
-	for _, p := range l.Points {
+	for i, p := range l.Points {
 		at := seconds(p.At)
+		if n := len(out.Apart); p.Apart && n > 0 && out.Apart[n-1][1] == i-1 {
+			out.Apart[n-1][1] = i
+		} else if p.Apart {
+			out.Apart = append(out.Apart, [2]int{i, i})
+		}
 		out.Steps, last = append(out.Steps, at-last), at
 		out.Mean, out.Low, out.High = append(out.Mean, whole(p.Mean)), append(out.Low, whole(p.Min)), append(out.High, whole(p.Max))
 		out.Count = append(out.Count, max(p.Count, 1))

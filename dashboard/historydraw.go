@@ -11,6 +11,7 @@ import (
 	"wetside/dashboard/chart"
 	"wetside/dashboard/report"
 	"wetside/rules"
+	"wetside/rules/coverage"
 	"wetside/sensors"
 )
 
@@ -19,6 +20,8 @@ type drawHistory struct {
 	figures
 	snap *rules.Snapshot
 	span span
+	// sessions are the times in which readings were required, nil where nobody can tell.
+	sessions []span
 }
 
 // pastLine is a channel with its readings over the span.
@@ -98,11 +101,11 @@ func (d drawHistory) chart(ch sensors.Channel, series Series) chart.Chart {
 		Step: unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.words.Say("history.empty")}
 	line := chart.Line{Name: ch.Name}
 	for _, g := range series.Gaps {
-		line.Gaps = append(line.Gaps, chart.Gap{From: g.From, To: g.To, Cause: g.Cause})
+		line.Gaps = append(line.Gaps, chart.Gap{From: g.From, To: g.To, Cause: coverage.Cause(g.Cause)})
 	}
 	for i, p := range series.Points {
 		if !p.Suspect {
-			line.Points = append(line.Points, chart.Point{At: p.At, Min: unit.FromBase(p.Min), Mean: unit.FromBase(p.Mean), Max: unit.FromBase(p.Max), Count: p.Count})
+			line.Points = append(line.Points, chart.Point{At: p.At, Min: unit.FromBase(p.Min), Mean: unit.FromBase(p.Mean), Max: unit.FromBase(p.Max), Count: p.Count, Apart: p.Imported})
 			continue
 		}
 		end := d.span.to
@@ -112,6 +115,11 @@ func (d drawHistory) chart(ch sensors.Channel, series Series) chart.Chart {
 		line.Gaps = joinSuspect(line.Gaps, chart.Gap{From: p.At, To: end, Cause: d.words.Say("history.suspect")})
 	}
 	slices.SortStableFunc(line.Gaps, func(a, b chart.Gap) int { return a.From.Compare(b.From) })
+	for i, g := range line.Gaps {
+		if d.sessions != nil && d.attended(g) == 0 {
+			line.Gaps[i].Cause = d.unattended(g.Cause)
+		}
+	}
 	c.Lines = []chart.Line{line}
 	c.Description = d.describe(ch, series)
 	return c

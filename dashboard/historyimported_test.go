@@ -20,9 +20,11 @@ func TestImportedValuesAreCalledSoBesideTheChartAndInIt(t *testing.T) {
 		return s, err
 	})
 	text := p.page("/rooms/north/history")
-	const said = "Imported from a file, and measured by no probe of this room: Developer tray, from "
-	require.Contains(t, text, `<p class="stands">`+said)
+	const said = "Hollow line: imported from a file, and measured by no probe of this room: Developer tray, from "
+	require.Contains(t, text, ` `+said)
 	require.Equal(t, 3, strings.Count(text, said), "beside the chart, and in the description of both its sizes")
+	require.Equal(t, 3, strings.Count(text, `class="chart-apart"`), "in both sizes and in the words beside them")
+	require.Contains(t, text, `"apart":[[0,59]]`, "who reads values off is told as well")
 	p.Remember(minutely)
-	require.NotContains(t, p.page("/rooms/north/history"), "Imported from a file")
+	require.NotContains(t, p.page("/rooms/north/history"), "mported from a file, and")
 }

@@ -4,7 +4,6 @@ import (
 	"strings"
 	"time"
 
-	"wetside/dashboard/chart"
 	"wetside/dashboard/report"
 	"wetside/rules"
 	"wetside/sensors"
@@ -28,8 +27,8 @@ func (t *told[T]) add(row T) {
 	t.Rows = append(t.Rows, row)
 }
 
-// gapRow is a time without samples in words.
-type gapRow struct{ Channel, From, To, Lasted, Cause string }
+// gapRow is a time without samples in words. Attended is how much of it lies in sessions.
+type gapRow struct{ Channel, From, To, Lasted, Cause, Attended string }
 
 // sessionRow is a session with the ways to its own history and report.
 type sessionRow struct{ Name, From, To, History, Report string }
@@ -98,13 +97,6 @@ func (d drawHistory) stamp(t time.Time) string {
 		return d.moment(t)
 	}
 	return d.brief(t)
-}
-
-func (d drawHistory) gapRow(channel string, g chart.Gap) gapRow {
-	if g.To.IsZero() {
-		return gapRow{channel, d.stamp(g.From), d.words.Say("history.lasts"), rules.Age(d.span.to.Sub(g.From)), g.Cause}
-	}
-	return gapRow{channel, d.stamp(g.From), d.stamp(g.To), rules.Age(g.To.Sub(g.From)), g.Cause}
 }
 
 // numberTable is a channel in numbers, for those who can't see the drawing.

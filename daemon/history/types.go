@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"wetside/daemon/history/book"
+	"wetside/rules/coverage"
 	"wetside/sensors"
 )
 
@@ -50,7 +51,7 @@ const (
 	// CauseNotWritten is the time whose samples the disk refused.
 	CauseNotWritten = "history not written"
 	// CauseUnrecorded is silence for which no cause was recorded.
-	CauseUnrecorded = "no readings, cause not recorded"
+	CauseUnrecorded = coverage.NotRecorded
 )
 
 // Batch is what one turn of a loop has to store, all of it or nothing.

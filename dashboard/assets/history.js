@@ -61,7 +61,8 @@
       if (i < 0 || line.at.length === 0 || Math.abs(line.at[i] - at) > Math.max(length / 60, 90)) return name + figure.dataset.none;
       const count = line.count ? line.count[i] : 1;
       const values = { value: value(line.mean[i]), count, low: value((line.low || line.mean)[i]), high: value((line.high || line.mean)[i]) };
-      return name + filled(count > 1 ? figure.dataset.many : figure.dataset.good, values);
+      const apart = (line.apart || []).some(([first, last]) => first <= i && i <= last);
+      return name + filled(apart ? figure.dataset.apart : count > 1 ? figure.dataset.many : figure.dataset.good, values);
     }
 
     function show() {

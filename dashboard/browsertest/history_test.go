@@ -52,7 +52,7 @@ func TestValuesAreReadOffAndTimesAreChosenOnTheDrawing(t *testing.T) {
 
 	value[bool](p, `document.querySelectorAll(".wide svg.chart")[1].focus(), true`)
 	call(p, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: "keyDown", Key: "ArrowRight", Code: "ArrowRight"})
-	p.eventually(`document.querySelectorAll(".readout")[1].innerText.includes("no value: line gone") || document.querySelectorAll(".readout")[1].innerText.includes("°C")`, patience)
+	p.eventually(`document.querySelectorAll(".readout")[1].innerText.includes("no value: port lost") || document.querySelectorAll(".readout")[1].innerText.includes("°C")`, patience)
 
 	before := value[string](p, `location.search`)
 	mouse(input.DispatchMouseEventTypeMousePressed, at[0]-at[2]/4, 1)

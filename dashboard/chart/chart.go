@@ -50,6 +50,9 @@ type Point struct {
 	At             time.Time
 	Min, Mean, Max float64
 	Count          int
+	// Apart marks a value that was not measured here, such as one from a file: it is
+	// drawn as a hollow line, and no line joins it to one that was.
+	Apart bool
 }
 
 // Gap is a time in which nothing good was measured, and why. A zero To lasts

@@ -28,18 +28,24 @@ func (d *drawing) curve(i int, l Line) {
 		class += " chart-line-" + strconv.Itoa(i+1)
 	}
 	var last Point
-	var alone []Point
+	var alone, apart []Point
 	for _, run := range d.runs(l) {
 		run = d.thin(run)
 		last = run[len(run)-1]
 		d.envelope(run)
-		if len(run) == 1 {
+		switch {
+		case len(run) > 1 && last.Apart:
+			d.hollow(d.walk(run, func(p Point) float64 { return p.Mean }))
+		case len(run) > 1:
+			d.path(class, d.walk(run, func(p Point) float64 { return p.Mean }))
+		case last.Apart:
+			apart = append(apart, last)
+		default:
 			alone = append(alone, last)
-			continue
 		}
-		d.path(class, d.walk(run, func(p Point) float64 { return p.Mean }))
 	}
 	d.alone(d.thin(alone))
+	d.boxes(d.thin(apart))
 	if len(d.Lines) > 1 && len(l.Points) > 0 {
 		d.number(i+1, d.x(last.At), d.y(last.Mean))
 	}
@@ -60,6 +66,23 @@ func (d *drawing) alone(points []Point) {
 	}
 	if means.Len() > 0 {
 		d.path("chart-dot", means.String())
+	}
+}
+
+// hollow draws a line of which only the edges are seen.
+func (d *drawing) hollow(data string) {
+	d.path("chart-apart", data)
+	d.path("chart-apart-core", data)
+}
+
+// boxes draws the points of a hollow line that stand between gaps.
+func (d *drawing) boxes(points []Point) {
+	var out strings.Builder
+	for _, p := range points {
+		fmt.Fprintf(&out, "M%s %sh4v4h-4z", coordinate(d.x(p.At)-2), coordinate(d.y(p.Mean)-2))
+	}
+	if out.Len() > 0 {
+		d.path("chart-box", out.String())
 	}
 }
 
@@ -116,12 +139,13 @@ func (d *drawing) envelope(run []Point) {
 	d.path("chart-envelope", up+"L"+strings.TrimPrefix(down, "M")+"Z")
 }
 
-// runs cuts the points where a gap lies between two of them.
+// runs cuts the points where a gap lies between two of them, and where those that
+// were measured here meet others.
 func (d *drawing) runs(l Line) [][]Point {
 	var runs [][]Point
 	var run []Point
 	for i, p := range l.Points {
-		if i > 0 && d.gapBetween(l.Gaps, l.Points[i-1].At, p.At) {
+		if i > 0 && (p.Apart != l.Points[i-1].Apart || d.gapBetween(l.Gaps, l.Points[i-1].At, p.At)) {
 			runs, run = append(runs, run), nil
 		}
 		run = append(run, p)

@@ -1,0 +1,41 @@
+package dashboard_test
+
+import (
+	"net/url"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard"
+	"wetside/dashboard/report"
+	"wetside/dashboard/viewtest"
+	"wetside/sensors"
+)
+
+func TestAGapSaysWhetherAnybodyWasThere(t *testing.T) {
+	end := viewtest.Evening()
+	hour := func(h float64) time.Time { return end.Add(time.Duration(h * float64(time.Hour))) }
+	p := pastPages(t, &viewtest.Past{Evenings: []report.Session{{Room: "north", Begun: hour(-3), Ended: hour(-1)}}})
+	p.Remember(func(dashboard.SeriesQuery) (dashboard.Series, error) {
+		return dashboard.Series{Gaps: []dashboard.SeriesGap{
+			{From: hour(-6), To: hour(-5), Cause: "machine off"},
+			{From: hour(-4.5), To: hour(-4), Cause: "not recorded"},
+			{From: hour(-3.5), To: hour(-2.75), Cause: string(sensors.LineLost)},
+			{From: hour(-0.5), Cause: string(sensors.Silent)}}}, nil
+	})
+	view := url.Values{"from": {hour(-6).Format(time.RFC3339)}, "to": {end.Format(time.RFC3339)}}
+	text := p.page("/rooms/north/history?" + view.Encode())
+	for _, row := range []string{
+		`60 min</td><td>machine off, nobody there</td><td>none</td>`,
+		`30 min</td><td>nobody there</td><td>none</td>`,
+		`45 min</td><td>port lost</td><td>15 min</td>`,
+		`30 min</td><td>probe silent, nobody there</td><td>none</td>`,
+		"Nobody there: no part of it lies in a session",
+		`<title>machine off, nobody there</title>`,
+	} {
+		require.Contains(t, text, row)
+	}
+	p.Remember(minutely)
+	require.NotContains(t, evening(t).page("/rooms/north/history"), "obody there", "without a record book nobody can tell")
+}
