@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"wetside/rules/alarm"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -14,7 +15,20 @@ import (
 type airMemory struct {
 	State ventilation.State
 	Since sensors.Instant
+	// known is the state judged last by a flow that was known.
+	known ventilation.State
 	fan   fanMemory
+}
+
+// recall brings back from the alarms that too little air moved, which a flow within the
+// deadband does not end.
+func (m *airMemory) recall(set alarm.Set) {
+	m.known = ""
+	for _, id := range []string{lowAlarm, airAlarm} {
+		if state := set[id].State; state == alarm.Unacknowledged || state == alarm.Acknowledged {
+			m.known = ventilation.Low
+		}
+	}
 }
 
 // Commissioned is what a traverse of the duct has proven, as the configuration holds it.
@@ -153,7 +167,7 @@ func judgeAir(room Room, v views, before airMemory, now sensors.Instant) AirView
 }
 
 func evidence(room Room, v views, view AirView, before airMemory) ventilation.Evidence {
-	e := ventilation.Evidence{Before: before.State, Limits: view.Limits, UsualPressure: room.Commissioned.RoomPressure}
+	e := ventilation.Evidence{Before: before.known, Limits: view.Limits, UsualPressure: room.Commissioned.RoomPressure}
 	if view.Flow != nil {
 		e.Flow = ventilation.Known(*view.Flow)
 	}

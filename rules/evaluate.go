@@ -83,6 +83,9 @@ func evaluateAir(room Room, s *Snapshot, m *Memory) []Event {
 	was := m.air
 	s.Air = judgeAir(room, s.Channels, was, s.At)
 	m.air.State, m.air.Since = s.Air.State, s.Air.Since
+	if s.Air.State != ventilation.NotProven {
+		m.air.known = s.Air.State
+	}
 	var run *ventilation.Run
 	m.air.fan, run = was.fan.follow(was.State, s.Air.State, s.At)
 	s.Air.FanStop = m.air.fan.stop(s.At, room.zone())

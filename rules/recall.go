@@ -110,6 +110,9 @@ func recallEvent(board Board, r Recorded) Board {
 	switch {
 	case r.Kind == AlarmChange && e.Alarm != nil && e.Alarm.ID != "":
 		m.Alarms = m.Alarms.Restore(*e.Alarm)
+		if e.Alarm.ID == lowAlarm || e.Alarm.ID == airAlarm {
+			m.air.recall(m.Alarms)
+		}
 	case r.Kind == FindingOffered && e.Finding != nil:
 		board.Probes = board.Probes.Offered(*e.Finding)
 	case r.Kind == FanRun && e.Run != nil && e.Run.Length() > 0:

@@ -38,15 +38,18 @@ func airSignals(s *Snapshot) []alarm.Signal {
 	state := s.Air.State
 	stopped := alarm.Signal{ID: airAlarm, Says: airSpeaker{s}, Armed: s.Armed, Holds: airTruth(state, ventilation.Stopped), Profile: alarm.Flow.Profile()}
 	stopped.Profile.Urgent = true
-	low := alarm.Signal{ID: lowAlarm, Says: lowSpeaker{s}, Armed: s.Armed, Holds: airTruth(state, ventilation.Low), Profile: alarm.Flow.Profile(), Parent: airAlarm}
+	low := alarm.Signal{ID: lowAlarm, Says: lowSpeaker{s}, Armed: s.Armed, Holds: airTruth(state, ventilation.Low), Profile: alarm.Flow.Profile()}
+	if stopped.Holds == alarm.True {
+		low.Parent = airAlarm
+	}
 	proof := alarm.Signal{ID: proofAlarm, Says: proofSpeaker{s}, Armed: s.Armed && len(s.Channels) > 0,
 		Holds: alarm.Of(state == ventilation.NotProven), Profile: alarm.Flow.Profile()}
 	if probe, found := flowProbe(s.Channels); found && probe.Grade != sensors.Good {
 		proof.Parent = probe.alarm
 	}
 	makeUp := alarm.Signal{ID: makeUpAlarm, Says: makeUpSpeaker{s}, Armed: s.Armed,
-		Holds: alarm.Of(s.Air.has(ventilation.MakeUpBlocked)), Profile: alarm.Pressure.Profile()}
-	if makeUp.Holds == alarm.True {
+		Holds: makeUpTruth(s), Profile: alarm.Pressure.Profile()}
+	if makeUp.Holds == alarm.True || makeUp.Holds == alarm.Between {
 		low.Parent = makeUp.ID
 	}
 	return []alarm.Signal{makeUp, stopped, low, proof}
@@ -58,6 +61,22 @@ func airTruth(state, asked ventilation.State) alarm.Truth {
 		return alarm.Unknown
 	}
 	return alarm.Of(state == asked)
+}
+
+// makeUpTruth sets the room pressure against what is usual; it can't be told while the
+// probe gives nothing. A room without one is not judged.
+func makeUpTruth(s *Snapshot) alarm.Truth {
+	usual, known := s.Air.Commissioned.RoomPressure.Get()
+	probe, found := views(s.Channels).of(sensors.RoomPressure)
+	if !known || !found {
+		return alarm.False
+	}
+	now, good := probe.Good()
+	band, err := alarm.Pressure.Below(float64(ventilation.BlockedFrom(usual)), probe.Channel.Plausible.High-probe.Channel.Plausible.Low)
+	if !good || err != nil {
+		return alarm.Unknown
+	}
+	return band.Truth(now)
 }
 
 func lineSignal(l *LineView, s *Snapshot) alarm.Signal {

@@ -206,6 +206,61 @@ func TestOneCauseIsOneAlarm(t *testing.T) {
 	require.Equal(t, alarm.Unacknowledged, l.state("probe"), "what the port no longer explains is an alarm of its own")
 }
 
+func TestWhatPeopleWereToldOfStandsWhileItsCauseIsOnlySuspected(t *testing.T) {
+	l := newLife()
+	l.signals[1].Holds = alarm.True
+	l.step(1)
+	l.step(15)
+	require.Equal(t, alarm.Unacknowledged, l.state("probe"))
+	for _, moment := range []alarm.Truth{alarm.Unknown, alarm.True} { // a moment is less than the port's delay
+		l.signals[0].Holds, l.signals[1].Holds = moment, alarm.Unknown
+		l.step(1)
+		l.step(9)
+		require.Equal(t, alarm.Unacknowledged, l.state("probe"))
+		l.signals[0].Holds, l.signals[1].Holds = alarm.False, alarm.True
+		l.step(1)
+	}
+	require.Len(t, l.transitions, 1, "raised once, neither dropped nor raised again")
+	l.signals[0].Holds = alarm.True
+	l.step(1)
+	l.step(15)
+	l.step(1)
+	require.Equal(t, alarm.Unacknowledged, l.state("port"))
+	require.Equal(t, alarm.Suppressed, l.state("probe"), "now one alarm says it")
+}
+
+func TestAChildOfAChildIsHeldByTheFirstCause(t *testing.T) {
+	l := newLife()
+	l.signals[2].Parent = "probe"
+	l.signals[2].Holds = alarm.True
+	l.step(1)
+	l.step(15)
+	l.signals[0].Holds, l.signals[1].Holds = alarm.True, alarm.True
+	l.step(5)
+	require.Equal(t, alarm.Suppressed, l.state("probe"))
+	require.Equal(t, alarm.Unacknowledged, l.state("gas"), "the port is only suspected")
+	l.step(15)
+	l.step(1)
+	require.Equal(t, alarm.Suppressed, l.state("gas"), "the port says it, by way of the probe")
+}
+
+func TestADelayWaitsWhileTheConditionCantBeTold(t *testing.T) {
+	l := newLife()
+	for range 3 { // five seconds of it, then nothing for a while
+		l.signals[0].Holds = alarm.True
+		l.step(1)
+		l.step(4)
+		require.Equal(t, alarm.Normal, l.state("port"))
+		l.signals[0].Holds = alarm.Unknown
+		l.step(1)
+		l.step(100)
+		require.Equal(t, alarm.Normal, l.state("port"), "what can't be told raises nothing")
+	}
+	l.signals[0].Holds = alarm.True
+	l.step(1)
+	require.Equal(t, alarm.Unacknowledged, l.state("port"), "together it has held for its delay")
+}
+
 func TestALatchedAlarmStaysUntilItIsReset(t *testing.T) {
 	l := newLife()
 	by := alarm.By{Person: "invented volunteer", Note: "aired the room"}

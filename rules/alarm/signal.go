@@ -45,7 +45,8 @@ type Signal struct {
 	// Armed is false while the alarm is suppressed by design, such as outside sessions.
 	Armed bool
 	// Parent names the signal that explains this one; while the parent is not plainly in order,
-	// its children are suppressed by design, so that one cause is one alarm.
+	// its children are suppressed by design, so that one cause is one alarm. A child that
+	// people were told of already stands until the parent is an alarm too.
 	Parent  string
 	Profile Profile
 }

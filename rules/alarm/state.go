@@ -52,9 +52,12 @@ type Alarm struct {
 
 	latching bool
 	// seen is the truth of the condition at the last step, since when on the monotonic
-	// clock. It is not kept over a restart: delays then start anew.
+	// clock. Over a restart delays start anew.
 	seen      Truth
 	seenSince time.Duration
+	// waits is set while a condition that held can't be told, on the same clock since waitsSince.
+	waits      bool
+	waitsSince time.Duration
 }
 
 // Set is every alarm that is not plainly normal, by ID. Its owner treats it as a
@@ -106,6 +109,9 @@ type Transition struct {
 func (s Set) Restore(a Alarm) Set {
 	if !a.State.known() {
 		return s
+	}
+	if a.State == Unacknowledged || a.State == Acknowledged { // it held, and can't be told until a reading comes
+		a.seen, a.waits = True, true
 	}
 	return s.with(a)
 }

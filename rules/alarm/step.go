@@ -2,6 +2,7 @@ package alarm
 
 import (
 	"maps"
+	"time"
 
 	"wetside/sensors"
 )
@@ -13,18 +14,13 @@ const Removed = "the configuration no longer watches for it"
 // longer given is taken out of service and dropped. The set passed in is not
 // changed; it is given back as it is when nothing has changed.
 func Step(before Set, signals []Signal, now sensors.Instant) (Set, []Transition) {
-	explains := make(map[string]bool, 8) // parents that are not plainly in order explain their children
-	for _, s := range signals {
-		if s.Armed && before.settle(s).Holds != False {
-			explains[s.ID] = true
-		}
-	}
+	why := before.causes(signals)
 	after := overlay{before: before}
 	var transitions []Transition
 	for _, s := range signals {
 		s = before.settle(s)
 		was := before.alarm(s.ID, now)
-		a := was.step(s, s.Armed && !(s.Parent != "" && explains[s.Parent]), now)
+		a := was.step(s, why.footing(was, s), now)
 		if a.State != was.State {
 			a.Since = now.Wall
 			cause := s.Says.Words().Cause
@@ -33,6 +29,59 @@ func Step(before Set, signals []Signal, now sensors.Instant) (Set, []Transition)
 		after.put(was, a)
 	}
 	return after.drop(signals, now, transitions)
+}
+
+// causes holds the signals that are not plainly in order and so explain their
+// children, each with its own parent.
+type causes struct {
+	set     Set
+	parents map[string]string
+}
+
+func (s Set) causes(signals []Signal) causes {
+	c := causes{s, make(map[string]string, 8)}
+	for _, sig := range signals {
+		if sig.Armed && s.settle(sig).Holds != False {
+			c.parents[sig.ID] = sig.Parent
+		}
+	}
+	return c
+}
+
+// footing is how a signal stands at a step.
+type footing uint8
+
+const (
+	watched footing = iota
+	// held: its parent may explain it but is no alarm yet. What people were told of
+	// stays as it is, so that a moment's silence of a probe takes no alarm away.
+	held
+	suppressed
+)
+
+func (c causes) footing(a Alarm, s Signal) footing {
+	_, explained := c.parents[s.Parent]
+	switch {
+	case !s.Armed, explained && !(a.State.Annunciated() && !c.raised(s.Parent)):
+		return suppressed
+	case explained:
+		return held
+	}
+	return watched
+}
+
+// raised says whether people know of a cause: of the parent itself or of what explains it.
+func (c causes) raised(parent string) bool {
+	for range len(c.parents) {
+		switch state := c.set[parent].State; {
+		case state.Annunciated(), state == Shelved, state == OutOfService:
+			return true
+		case state != Suppressed:
+			return false
+		}
+		parent = c.parents[parent]
+	}
+	return false
 }
 
 // settle makes of a value in the deadband what the condition was before.
@@ -123,13 +172,13 @@ func (a Alarm) worthKeeping() bool { return a.State != Normal || a.seen == True 
 // step notes the truth of the condition and since when it is so, then takes the
 // transitions that need no person. While an alarm stands for something raised,
 // its words stay those of the raising.
-func (a Alarm) step(s Signal, armed bool, now sensors.Instant) Alarm {
-	if a.seen != s.Holds {
-		a.seen, a.seenSince = s.Holds, now.Mono
-	}
+func (a Alarm) step(s Signal, f footing, now sensors.Instant) Alarm {
+	a = a.see(s.Holds, now.Mono)
 	a.latching, a.Urgent = s.Profile.Latching, s.Profile.Urgent
 	before := a.State
-	a = a.advance(s, armed, now)
+	if f != held {
+		a = a.advance(s, f == watched, now)
+	}
 	raised := a.State == Unacknowledged && before != Unacknowledged
 	if raised || a.Text == "" && a.State != Normal && a.State != Suppressed {
 		words := s.Says.Words()
@@ -138,14 +187,36 @@ func (a Alarm) step(s Signal, armed bool, now sensors.Instant) Alarm {
 	return a
 }
 
+// see notes the truth of the condition. What holds and then can't be told is not
+// gone: its delay waits meanwhile.
+func (a Alarm) see(holds Truth, now time.Duration) Alarm {
+	if holds == Unknown && a.seen == True {
+		if !a.waits {
+			a.waits, a.waitsSince = true, now
+		}
+		return a
+	}
+	if a.waits && holds == True {
+		a.seenSince += now - a.waitsSince
+	}
+	a.waits, a.waitsSince = false, 0
+	if a.seen != holds {
+		a.seen, a.seenSince = holds, now
+	}
+	return a
+}
+
 // advance takes the transitions that need no person.
 func (a Alarm) advance(s Signal, armed bool, now sensors.Instant) Alarm {
 	if armed && a.State == Suppressed { // what was explained gets its whole delay to come right
 		a.State, a.seenSince = Normal, now.Mono
+		if a.waits {
+			a.waitsSince = now.Mono
+		}
 	}
-	held := now.Mono - a.seenSince
-	on := a.seen == True && held >= s.Profile.OnDelay
-	off := a.seen == False && held >= s.Profile.OffDelay
+	lasted := now.Mono - a.seenSince
+	on := a.seen == True && !a.waits && lasted >= s.Profile.OnDelay
+	off := a.seen == False && lasted >= s.Profile.OffDelay
 	switch {
 	case a.State == OutOfService:
 		return a

@@ -60,10 +60,17 @@ func commandAgainstFlow(in Evidence) (Contradiction, bool) {
 	return Contradiction{}, false
 }
 
+// BlockedFrom is the room pressure below which make-up air counts as blocked, where a
+// pressure is usual.
+func BlockedFrom(usual quantity.Pascal) quantity.Pascal {
+	usual = min(usual, 0)
+	return min(usual-depressionStep, depressionRatio*usual)
+}
+
 func blockedMakeUp(in Evidence) (Contradiction, bool) {
 	now, nowKnown := in.RoomPressure.Get()
 	usual, usualKnown := in.UsualPressure.Get()
-	if !nowKnown || !usualKnown || now > min(usual, 0)-depressionStep || float64(now) > depressionRatio*float64(min(usual, 0)) {
+	if !nowKnown || !usualKnown || now >= BlockedFrom(usual) {
 		return Contradiction{}, false
 	}
 	effect := "the fan runs against a closed room"
