@@ -23,6 +23,8 @@ func (c shelfContext) options(from source, v url.Values) []option {
 		return append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.Tray || k.Vessel == ledger.Tank }), c.unnamedTrays()...)
 	case fromWaste:
 		return c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.WasteContainer })
+	case fromAll:
+		return c.containers(func(_ string, k ledger.Container) bool { return k.Liquid != nil })
 	case fromProducts:
 		var all []option
 		for _, p := range c.book.Catalogue.Products() {
@@ -52,6 +54,8 @@ func (c shelfContext) listed(from source, v url.Values) []option {
 		return each([]ledger.Vessel{ledger.Bottle, ledger.Carboy, ledger.Tray, ledger.Tank, ledger.WasteContainer})
 	case fromStreams:
 		return each([]ledger.Stream{ledger.SilverStream, ledger.TonerStream, ledger.PlainStream})
+	case fromMethods:
+		return each(ledger.SilverMethods())
 	case fromStandings:
 		return each([]ledger.Standing{ledger.Verified, ledger.Secondary, ledger.CommonPractice, ledger.Unverified})
 	case fromMaterial:

@@ -24,6 +24,7 @@ const (
 	manyField        fieldKind = "many" // any number of a few
 	partsField       fieldKind = "parts"
 	dateField        fieldKind = "date"
+	silverField      fieldKind = "silver"
 	sizeField        fieldKind = "size"
 	numberField      fieldKind = "number"
 	percentField     fieldKind = "percent"
@@ -49,10 +50,12 @@ type source string
 
 // The sources of choices.
 const (
-	fromHeld     source = "held"     // containers with something in them, waste apart
-	fromVessels  source = "vessels"  // everything that may be poured into, waste apart
-	fromTrays    source = "trays"    // the trays of the rooms and of the book
-	fromWaste    source = "waste"    // waste containers
+	fromHeld     source = "held"    // containers with something in them, waste apart
+	fromVessels  source = "vessels" // everything that may be poured into, waste apart
+	fromTrays    source = "trays"   // the trays of the rooms and of the book
+	fromWaste    source = "waste"   // waste containers
+	fromAll      source = "all"     // everything with something in it
+	fromMethods  source = "silver methods"
 	fromProducts source = "products" // of the catalogue
 	fromLots     source = "lots"     // with a bottle or packet that is still closed
 	fromPackets  source = "packets"  // of powder
@@ -200,6 +203,14 @@ func sessionKinds() []kind {
 			{name: "container", kind: choiceField, word: "shelf.waste", needed: true, from: fromWaste},
 			{name: "collector", kind: textField, word: "shelf.collector", needed: true},
 			{name: "reference", kind: textField, word: "shelf.reference"},
+		}},
+		{act: ledger.SilverMeasured{}, word: "enter.silver", lead: said{word: "enter.silver-lead"}, fields: []field{
+			{name: "container", kind: choiceField, word: "shelf.silver-of", hint: said{word: "shelf.silver-of-hint"}, from: fromAll},
+			{name: "sample", kind: textField, word: "shelf.silver-sample", hint: said{word: "shelf.silver-sample-hint"}},
+			{name: "silver", kind: silverField, word: "shelf.silver-figure", hint: said{word: "shelf.silver-figure-hint"}, needed: true},
+			{name: "method", kind: pickField, word: "shelf.silver-method", needed: true, from: fromMethods},
+			{name: "sampled", kind: dateField, word: "shelf.sampled", needed: true},
+			{name: "reference", kind: textField, word: "shelf.silver-reference", hint: said{word: "shelf.silver-reference-hint"}},
 		}},
 	}
 }

@@ -15,6 +15,7 @@ type shelfBody struct {
 	Receipt  string
 	Groups   []shelfGroup
 	Waste    []wasteLine
+	Silver   []silverLine
 	Lots     []option
 	Stock    []stockLine
 	Kinds    []link
@@ -44,6 +45,7 @@ type wasteLine struct {
 	Name, Stream, Level, First, Act string
 	Percent                         int
 	Call                            bool
+	Silver                          []string
 	Acts                            []link
 }
 
@@ -63,6 +65,7 @@ func (s *Server) shelfList(w http.ResponseWriter, r *http.Request, c shelfContex
 	for _, level := range c.book.Waste(c.book.At) {
 		body.Waste = append(body.Waste, c.waste(level))
 	}
+	body.Silver = c.silverLog()
 	for _, f := range slices.Backward(c.book.Failures()) {
 		body.Failures = append(body.Failures, c.failure(f))
 	}
@@ -185,6 +188,10 @@ func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 	}
 	q := url.Values{"container": {level.Container}}.Encode()
 	line.Acts = []link{{Href: "/shelf/enter/waste-added?" + q, Text: c.words.Say("act.waste")}, {Href: "/shelf/enter/waste-collected?" + q, Text: c.words.Say("act.collected")}}
+	if level.Volume > 0 {
+		line.Silver = c.silverIn(level)
+		line.Acts = append(line.Acts, c.enterSilver(level.Container))
+	}
 	return line
 }
 

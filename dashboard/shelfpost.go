@@ -309,7 +309,7 @@ func (c shelfContext) typedAs(name string, value any) []string {
 		water, _ := value["water"].(float64)
 		return []string{plain(parent) + "+" + plain(water)}
 	case string:
-		if day, err := time.Parse(time.RFC3339, value); name == "expiry" && err == nil {
+		if day, err := time.Parse(time.RFC3339, value); (name == "expiry" || name == "sampled") && err == nil {
 			return []string{day.In(c.zone).Format(time.DateOnly)}
 		} else if name == "begins" && err == nil {
 			return []string{c.typedMoment(day)}

@@ -116,6 +116,12 @@ func (r *entryReader) value(f field) any {
 		return day
 	case sizeField:
 		return r.size(f.name, raw)
+	case silverField:
+		figure, err := ledger.ParseSilver(raw)
+		if err != nil && r.problem == nil {
+			r.problem = &problem{f.name, sentenceOf(err)}
+		}
+		return figure
 	case numberField, percentField, amountField, momentField:
 		return r.measure(f, label, raw)
 	}

@@ -106,6 +106,8 @@ func (f figures) didInSession(a ledger.Act) string {
 		return f.words.Say("did.waste", f.volume(a.Volume), a.What, a.Container)
 	case ledger.WasteCollected:
 		return f.words.Say("did.collected", a.Container, a.Collector)
+	case ledger.SilverMeasured:
+		return f.words.Say("did.silver", a.Of(), a.Silver, string(a.Method), a.Sampled.In(f.zone).Format("2 Jan 2006"))
 	}
 	return f.didPlan(a)
 }

@@ -33,6 +33,7 @@ type takeDownItem struct {
 	Name, Content, Action, Because string
 	How, Cautions                  []string
 	Silver                         bool
+	Load                           string // of silver, estimated; empty when nothing was fixed in it
 	Ways                           []way
 }
 
@@ -125,6 +126,7 @@ func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t ShelfTray, v url.
 	id := item.Contents.Container
 	out := &takeDownItem{Name: id, Content: c.contents(item.Contents), Action: string(item.Action), Because: item.Because, How: item.How,
 		Cautions: item.Cautions, Silver: item.Contents.SilverBearing}
+	out.Load = c.silverEstimate(item.Contents)
 	at := stepOf{tray: t, asked: v, next: "/rooms/" + t.Room + "/take-down?" + url.Values{"who": v["who"]}.Encode()}
 	back, waste := c.returnWay(id, at), c.discardWay(item, at)
 	switch item.Action {

@@ -89,6 +89,7 @@ func decoders() map[string]decoder {
 		WasteCollected{}.Kind(): into[WasteCollected], Correction{}.Kind(): into[Correction],
 		WorkBooked{}.Kind(): into[WorkBooked], AssumptionsStated{}.Kind(): into[AssumptionsStated],
 		ProductNoted{}.Kind(): into[ProductNoted], PrintTimed{}.Kind(): into[PrintTimed],
+		SilverMeasured{}.Kind(): into[SilverMeasured],
 	}
 }
 

@@ -15,6 +15,7 @@ func FuzzDecodeAct(f *testing.F) {
 		fixer("fix", "bottle", 1000), ledger.PortionPoured{From: "a", To: "b", Volume: 5}, iodide("a", "clear"), sheets(3, []string{"Cy"}, "tray"),
 		ledger.Correction{Of: 3, Reason: "misread", At: evening(), Instead: ledger.Promoted{From: "a", To: "b"}}, ledger.Correction{Of: 3, Reason: "no"},
 		ledger.LotReceived{Lot: "l", Class: ledger.Fixer, Units: 2, UnitVolume: 500, Owner: ledger.PrivateOwner("Cy"), Expiry: evening()},
+		ledger.SilverMeasured{Sample: "outflow", Silver: ledger.SilverFigure{High: 0.2, Under: true}, Method: ledger.Laboratory, Sampled: evening()},
 	} {
 		data, err := ledger.EncodeAct(act)
 		require.NoError(f, err)
@@ -58,7 +59,7 @@ func FuzzParseCatalogue(f *testing.F) {
 }
 
 func TestEveryKindCanBeWrittenAndRead(t *testing.T) {
-	require.Len(t, ledger.Kinds(), 24)
+	require.Len(t, ledger.Kinds(), 25)
 	_, err := ledger.DecodeAct("nonsense", nil)
 	require.ErrorIs(t, err, ledger.ErrForm)
 	_, err = ledger.DecodeAct("portion poured", []byte(`{"from":"a","to":"b","volume_ml":1,"colour":"red"}`))

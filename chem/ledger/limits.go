@@ -9,7 +9,10 @@ import (
 // HazardousSilver says whether waste with so many milligrams of silver a litre
 // meets the US federal toxicity line D011: equal to or above 5.0 mg/L (40 CFR
 // 261.24). Local limits can be far lower and come first.
-func HazardousSilver(milligramPerLitre float64) bool { return milligramPerLitre >= 5.0 }
+func HazardousSilver(milligramPerLitre float64) bool { return milligramPerLitre >= silverLine }
+
+// silverLine is D011 in mg/L.
+const silverLine = 5.0
 
 // SilverInputs are the assumptions behind an estimate of silver. All are
 // inputs: none is a constant of nature.

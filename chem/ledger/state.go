@@ -142,6 +142,7 @@ type state struct {
 	notedOrder []string
 	assumed    *AssumptionsStated
 	timed      []timedPrint
+	silver     []SilverRecord
 	in, out    quantity.Millilitre // all liquid that ever came and went
 	last       time.Time
 }

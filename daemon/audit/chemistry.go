@@ -29,12 +29,18 @@ func (g *gathering) chemistry() error {
 		if err != nil {
 			return err
 		}
-		g.data.Chemistry = append(g.data.Chemistry, entryOf(r, corrected[r.Number]))
+		e, act := entryOf(r, corrected[r.Number])
+		g.data.Chemistry = append(g.data.Chemistry, e)
+		if a, is := act.(ledger.SilverMeasured); is && e.CorrectedBy == 0 {
+			g.data.Silver = append(g.data.Silver, report.Silver{Record: r.Number, Sampled: a.Sampled, Of: a.Of(), Figure: a.Silver.String(),
+				Line: string(a.Silver.Line()), Method: string(a.Method), Reference: a.Reference, Person: r.Person})
+		}
 	}
 	return nil
 }
 
-func entryOf(r history.Record, correctedBy uint64) report.Entry {
+// entryOf gives the entry of a record, and the act that it stands for; nil where the ledger knows none.
+func entryOf(r history.Record, correctedBy uint64) (report.Entry, ledger.Act) {
 	e := report.Entry{Record: r.Number, Happened: r.At, Entered: r.At, Kind: r.Kind, Person: r.Person, Room: r.Room, CorrectedBy: correctedBy}
 	if !r.Happened.IsZero() {
 		e.Happened = r.Happened
@@ -56,7 +62,7 @@ func entryOf(r history.Record, correctedBy uint64) report.Entry {
 	case act != nil:
 		e.Counts, e.Volume = act.Kind(), volumeOf(act)
 	}
-	return e
+	return e, act
 }
 
 // volumeOf is what an act adds to the totals, in mL; nil for one that adds nothing.

@@ -114,7 +114,22 @@ func (d Data) chemistryBlocks() []Block {
 		}
 		g.Rows = append(g.Rows, []string{reference(e.Record), d.moment(e.Happened), e.Kind, what, e.Person})
 	}
-	return []Block{g}
+	return append([]Block{g}, d.silverBlocks()...)
+}
+
+func (d Data) silverBlocks() []Block {
+	switch {
+	case len(d.Chemistry) == 0:
+		return nil // the grid of chemistry says so already
+	case len(d.Silver) == 0:
+		return []Block{Text("No figure for silver was entered in this time.")}
+	}
+	g := Grid{File: "silver.csv",
+		Columns: []Column{{"Sampled", 2, false}, {"Of", 3.5, false}, {"Silver", 2, true}, {"Federal line", 3, false}, {"Found by", 3, false}, {"By", 2, false}}}
+	for _, s := range d.Silver {
+		g.Rows = append(g.Rows, []string{s.Sampled.In(d.zone()).Format("2 Jan 2006"), s.Of, s.Figure, s.Line, joined(s.Method, s.Reference), s.Person})
+	}
+	return []Block{Text("Silver that was measured, against the federal line in the United States (5.0 mg/L or more, 40 CFR 261.24). Local codes come first."), g}
 }
 
 func (d Data) dutyBlocks() []Block {

@@ -28,6 +28,7 @@ type Data struct {
 	Alarms    []Alarm
 	Aside     []Aside
 	Chemistry []Entry
+	Silver    []Silver
 	Settings  []Setting
 	Changes   []Change
 	// Devices, Checks, Hands and Found tell how far the probes could be believed.
@@ -167,6 +168,16 @@ type Entry struct {
 	Person, Room, What string
 	Volume             *float64 // mL
 	CorrectedBy        uint64   // 0 when it was not
+}
+
+// Silver is a measured concentration of silver that holds: none that was corrected.
+type Silver struct {
+	Record            uint64
+	Sampled           time.Time // a day
+	Of, Figure        string
+	Line              string // on which side of the US federal line
+	Method, Reference string
+	Person            string
 }
 
 // Setting is one setting in force at the end of the time.

@@ -63,6 +63,7 @@ func term(sessions int) report.Data {
 		{Record: 33, Happened: evening(0), Entered: evening(1), Kind: "correction", Counts: "batch mixed", Person: "Ida", What: "it was 1500 mL", Volume: f(1500)},
 		{Record: 34, Happened: evening(2), Entered: evening(2), Kind: "discarded", Counts: "discarded", Person: "Ida", What: "Fixer, exhausted", Volume: f(1950)},
 	}
+	d.Silver = []report.Silver{{Record: 35, Sampled: evening(2), Of: "waste drum", Figure: "<0.2 mg/L", Line: "under 5.0 mg/L", Method: "laboratory", Reference: "paper 7", Person: "Ida"}}
 	d.Late = []report.Late{{Record: 32, Kind: "batch mixed", Happened: evening(0), Written: evening(1), Person: "Ida", Reason: "forgotten"}, {Record: 33, Corrects: 32, Kind: "correction", Written: evening(1), Person: "Ida", Reason: "typed wrongly"}}
 	d.Duties = []report.Duty{{Name: "Eyewash activation", Owner: "Technician", Every: "7 days", Due: evening(60), Overdue: true, Done: []report.DutyDone{{At: evening(20), Person: "Ida", Evidence: "ran 3 min, clear", Record: 70}}, Last: evening(20)}}
 	return d
@@ -185,6 +186,15 @@ func TestThePDFIsWholeAndTheSameEachTime(t *testing.T) {
 	require.Equal(t, 3, pagesOf(t, pdf(t, report.Data{Zone: time.UTC})), "a time without anything is told on few pages")
 	require.Greater(t, pagesOf(t, pdf(t, term(10_000))), 10, "thirty years end as well")
 	require.Contains(t, page(t, term(10_000)), "9700 more rows are in the table sessions.csv.")
+}
+
+func TestMeasuredSilverStandsInTheReportAndInATable(t *testing.T) {
+	d := term(3)
+	require.Equal(t, []map[string]string{{"record": "35", "sampled": evening(2).Format(time.DateOnly), "of": "waste drum", "silver": "<0.2 mg/L", "us_federal_line": "under 5.0 mg/L",
+		"method": "laboratory", "reference": "paper 7", "person": "Ida"}}, read(t, d, "silver.csv"))
+	require.Contains(t, page(t, d), "under 5.0 mg/L")
+	d.Silver = nil
+	require.Contains(t, page(t, d), "No figure for silver was entered in this time.")
 }
 
 func TestNamesOfEveryScriptComeThrough(t *testing.T) {

@@ -1,5 +1,7 @@
 package report
 
+import "time"
+
 func (d Data) rooms() Table {
 	t := Table{File: "rooms.csv", Names: []string{"room", "name", "volume_m3", "required_air_changes_per_hour", "required", "commissioned", "limits"}}
 	for _, r := range d.Rooms {
@@ -78,6 +80,14 @@ func (d Data) chemistry() Table {
 	for _, e := range d.Chemistry {
 		t.Rows = append(t.Rows, row(reference(e.Record), d.stamps(e.Happened), d.stamps(e.Entered), e.Kind, e.Counts,
 			e.Volume, e.Person, e.Room, e.What, reference(e.CorrectedBy)))
+	}
+	return t
+}
+
+func (d Data) silver() Table {
+	t := Table{File: "silver.csv", Names: []string{"record", "sampled", "of", "silver", "us_federal_line", "method", "reference", "person"}}
+	for _, s := range d.Silver {
+		t.Rows = append(t.Rows, row(reference(s.Record), s.Sampled.In(d.zone()).Format(time.DateOnly), s.Of, s.Figure, s.Line, s.Method, s.Reference, s.Person))
 	}
 	return t
 }

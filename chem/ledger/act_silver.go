@@ -1,0 +1,202 @@
+package ledger
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"wetside/sensors/quantity"
+)
+
+// SilverFigure is a concentration of silver as a report or a strip gives it, in
+// milligrams a litre: a figure, a range, or a bound.
+type SilverFigure struct {
+	Low, High float64 // the same for a single figure
+	Under     bool    // somewhere below High, which is not reached
+	Over      bool    // Low or above it
+}
+
+// mostSilver in mg/L is more than any bath holds.
+const mostSilver = 100_000
+
+// ParseSilver reads a figure such as "4.9", "<0.2 mg/L", "2-4 g/L" or ">6 g/L". Without
+// a unit it is in mg/L; a part per million is taken for 1 mg/L, as in water.
+func ParseSilver(text string) (SilverFigure, error) {
+	bad := Problem{ErrForm, fmt.Sprintf("%q is no figure for silver", text), "Write it as the report or the strip does: 4.9 mg/L, <0.5 mg/L, 2-4 g/L or >6 g/L"}
+	rest, scale := strings.Join(strings.Fields(text), ""), 1.0
+	for _, u := range []struct {
+		name  string
+		scale float64
+	}{{"mg/l", 1}, {"g/l", 1000}, {"ppm", 1}} {
+		if number, is := strings.CutSuffix(strings.ToLower(rest), u.name); is {
+			rest, scale = number, u.scale
+			break
+		}
+	}
+	under, over := strings.HasPrefix(rest, "<"), strings.HasPrefix(rest, ">")
+	low, high, ranged := strings.Cut(strings.TrimPrefix(strings.TrimPrefix(rest, "<"), ">"), "-")
+	if !ranged {
+		high = low
+	}
+	from, err := quantity.Number(low)
+	to, err2 := quantity.Number(high)
+	f := SilverFigure{from * scale, to * scale, under, over}
+	switch {
+	case err != nil || err2 != nil, ranged && (under || over), strings.HasPrefix(rest, "<>"), f.valid() != nil:
+		return SilverFigure{}, bad
+	case under:
+		f.Low = 0
+	}
+	return f, nil
+}
+
+func (f SilverFigure) valid() error {
+	if !(f.Low >= 0 && f.Low <= f.High && f.High <= mostSilver) || f.Under && (f.Over || f.High == 0) {
+		return Problem{ErrForm, "The figure for silver cannot be", "Write the lower figure first, both between 0 and 100 g/L"}
+	}
+	return nil
+}
+
+// String writes the figure as [ParseSilver] reads it, in mg/L.
+func (f SilverFigure) String() string {
+	number := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+	switch {
+	case f.Under:
+		return "<" + number(f.High) + " mg/L"
+	case f.Over:
+		return ">" + number(f.Low) + " mg/L"
+	case f.Low != f.High:
+		return number(f.Low) + "-" + number(f.High) + " mg/L"
+	}
+	return number(f.Low) + " mg/L"
+}
+
+// MarshalText writes the figure as text.
+func (f SilverFigure) MarshalText() ([]byte, error) { return []byte(f.String()), nil }
+
+// UnmarshalText reads what MarshalText writes.
+func (f *SilverFigure) UnmarshalText(text []byte) error {
+	read, err := ParseSilver(string(text))
+	*f = read
+	return err
+}
+
+// SilverLine says on which side of the US federal line a figure lies.
+type SilverLine string
+
+// The answers. What cannot be told is to be treated as reaching the line.
+const (
+	ReachesLine SilverLine = "at or above 5.0 mg/L"
+	UnderLine   SilverLine = "under 5.0 mg/L"
+	LineUnknown SilverLine = "cannot be told against 5.0 mg/L"
+)
+
+// Line compares the figure with the US federal line, see [HazardousSilver].
+func (f SilverFigure) Line() SilverLine {
+	switch {
+	case HazardousSilver(f.Low):
+		return ReachesLine
+	case f.Over || HazardousSilver(f.High) && !(f.Under && f.High == silverLine):
+		return LineUnknown
+	}
+	return UnderLine
+}
+
+// SilverMethod is how a figure was found.
+type SilverMethod string
+
+// The methods.
+const (
+	Laboratory SilverMethod = "laboratory"
+	TestStrip  SilverMethod = "test strip"
+)
+
+// SilverMethods lists the methods.
+func SilverMethods() []SilverMethod { return []SilverMethod{Laboratory, TestStrip} }
+
+// SilverMeasured is a figure that somebody found for the silver in a liquid: in a
+// container of the book, or in a sample of something else, such as the outflow of a
+// recovery unit. The sample may be older than the entry, as a laboratory takes its time.
+type SilverMeasured struct {
+	Container string       `json:"container,omitempty"`
+	Sample    string       `json:"sample,omitempty"`
+	Silver    SilverFigure `json:"silver"`
+	Method    SilverMethod `json:"method"`
+	Sampled   time.Time    `json:"sampled"`
+	Reference string       `json:"reference,omitempty"` // of the report, or which strip
+}
+
+// Kind is "silver measured".
+func (SilverMeasured) Kind() string { return "silver measured" }
+
+// Validate checks the entry on its own.
+func (a SilverMeasured) Validate() error {
+	switch {
+	case (a.Container == "") == (a.Sample == ""):
+		return Problem{ErrForm, "It is not clear what was sampled", "Choose the container, or write in words what it was; not both"}
+	case a.Sampled.IsZero():
+		return Problem{ErrTime, "It is not said when the sample was taken", "Write the date"}
+	}
+	return first(maybeName("container", a.Container), maybeName("sample", a.Sample), a.Silver.valid(), oneOf("method", a.Method, SilverMethods()...), maybeName("reference", a.Reference))
+}
+
+func (a SilverMeasured) touches() []string { return nil } // adds a figure and contradicts nobody
+
+func (a SilverMeasured) check(s *state, e Entry) error {
+	if a.Sampled.After(e.At) {
+		return Problem{ErrTime, fmt.Sprintf("A sample of %s lies in the future", a.Sampled.Format("2 Jan 2006")), "Check the date of the sample"}
+	}
+	if a.Container == "" {
+		return nil
+	}
+	_, err := s.container(a.Container)
+	return err
+}
+
+func (a SilverMeasured) apply(s *state, e Entry) {
+	s.silver = append(s.silver, SilverRecord{a, e.Number, e.By})
+}
+
+// Of names what was sampled.
+func (a SilverMeasured) Of() string { return a.Container + a.Sample }
+
+// SilverRecord is a measured figure as it stands in the book.
+type SilverRecord struct {
+	SilverMeasured
+	Entry uint64
+	By    string
+}
+
+// SilverLog lists the figures that were measured, the newest sample first.
+func (l *Ledger) SilverLog() []SilverRecord {
+	log := slices.Clone(l.now.silver)
+	slices.Reverse(log)
+	slices.SortStableFunc(log, func(a, b SilverRecord) int { return b.Sampled.Compare(a.Sampled) })
+	return log
+}
+
+// SilverIn is the newest figure of what a container holds now; false when nobody has
+// measured it since its first drop.
+func (l *Ledger) SilverIn(container string) (SilverRecord, bool) {
+	c, known := l.now.containers[container]
+	if !known || c.Liquid == nil {
+		return SilverRecord{}, false
+	}
+	for _, r := range l.SilverLog() {
+		if r.Container == container && !r.Sampled.Before(c.FirstDrop.Add(-24*time.Hour)) { // a sample has a day, no time
+			return r, true
+		}
+	}
+	return SilverRecord{}, false
+}
+
+// Silver estimates the concentration in what a container holds, from the area that
+// went through it; false for what has not fixed anything as far as the book knows.
+func (in TakeDownInputs) Silver(c Contents) (SilverFigure, bool) {
+	low, ok := in.SilverLow.SilverLoad(c.Load.Total(), c.Volume)
+	high, ok2 := in.SilverHigh.SilverLoad(c.Load.Total(), c.Volume)
+	f := SilverFigure{Low: 1000 * float64(low), High: 1000 * float64(high)}
+	return f, ok && ok2 && c.SilverBearing && f.High > 0 && f.valid() == nil
+}

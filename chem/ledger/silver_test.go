@@ -1,0 +1,147 @@
+package ledger_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+	"wetside/chem/ledger"
+)
+
+// 40 CFR 261.24: the federal line D011 is reached at 5.0 mg/L itself. A strip gives
+// classes; Kodak's silver field test (ECN module 3, 1209D) gives <2, 2-4, 4-6, >6 g/L.
+func TestAFigureForSilverIsReadAsTheReportOrTheStripGivesIt(t *testing.T) {
+	for typed, want := range map[string]struct {
+		figure string
+		line   ledger.SilverLine
+	}{
+		"4.9":         {"4.9 mg/L", ledger.UnderLine},
+		"5.0 mg/L":    {"5 mg/L", ledger.ReachesLine},
+		"5,1 ppm":     {"5.1 mg/L", ledger.ReachesLine},
+		"0.005 g/l":   {"5 mg/L", ledger.ReachesLine},
+		"< 0.2 mg/L":  {"<0.2 mg/L", ledger.UnderLine},
+		"<5":          {"<5 mg/L", ledger.UnderLine},
+		"<10":         {"<10 mg/L", ledger.LineUnknown},
+		"<2 g/L":      {"<2000 mg/L", ledger.LineUnknown},
+		"2 - 4 g/L":   {"2000-4000 mg/L", ledger.ReachesLine},
+		"4.0-5.0":     {"4-5 mg/L", ledger.LineUnknown},
+		">6 g/L":      {">6000 mg/L", ledger.ReachesLine},
+		">1":          {">1 mg/L", ledger.LineUnknown},
+		"0":           {"0 mg/L", ledger.UnderLine},
+		"0.1-0.3mg/L": {"0.1-0.3 mg/L", ledger.UnderLine},
+	} {
+		got, err := ledger.ParseSilver(typed)
+		require.NoError(t, err, typed)
+		require.Equal(t, want.figure, got.String(), typed)
+		require.Equal(t, want.line, got.Line(), typed)
+	}
+	for _, typed := range []string{"", "some", "-3", "4-2", "<2-4", "<", "<>3", ">", "<0", "1e9", "5 oz", "200 g/L", "NaN", "1-2-3"} {
+		_, err := ledger.ParseSilver(typed)
+		require.ErrorIs(t, err, ledger.ErrForm, typed)
+		require.ErrorContains(t, err, "as the report or the strip does", typed)
+	}
+}
+
+func FuzzParseSilver(f *testing.F) {
+	for _, seed := range []string{"4.9", "<0.2 mg/L", "2-4 g/L", ">6 g/L", "5,0 ppm"} {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, typed string) {
+		got, err := ledger.ParseSilver(typed)
+		if err != nil {
+			return
+		}
+		require.GreaterOrEqual(t, got.Low, 0.0)
+		require.LessOrEqual(t, got.Low, got.High)
+		again, err := ledger.ParseSilver(got.String())
+		require.NoError(t, err, got.String())
+		require.Equal(t, got, again)
+	})
+}
+
+// A figure that surely reaches the line is never said to be under it.
+func TestASilverFigureIsNeverUnderTheLineByItsHigherEnd(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		low := rapid.Float64Range(0, 20).Draw(t, "low")
+		f := ledger.SilverFigure{Low: low, High: low + rapid.Float64Range(0, 20).Draw(t, "wide")}
+		switch f.Line() {
+		case ledger.UnderLine:
+			require.Less(t, f.High, 5.0)
+		case ledger.ReachesLine:
+			require.GreaterOrEqual(t, f.Low, 5.0)
+		default:
+			require.True(t, f.Low < 5.0 && f.High >= 5.0)
+		}
+	})
+}
+
+func silver(figure string) ledger.SilverMeasured {
+	f, err := ledger.ParseSilver(figure)
+	if err != nil {
+		panic(err) // a slip in a test
+	}
+	return ledger.SilverMeasured{Container: "drum-silver", Silver: f, Method: ledger.Laboratory, Sampled: at("00:00"), Reference: "paper 7"}
+}
+
+func TestMeasuredSilverIsLoggedWithWhatItIsOf(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("08:00"), ledger.WasteAdded{Container: "drum-silver", Volume: 5000, What: "rinse of the fixer trays"})
+	b.write(at("09:00"), silver("5.0"))
+	outflow := silver("<0.2")
+	outflow.Container, outflow.Sample, outflow.Method, outflow.Sampled = "", "outflow of the recovery unit", ledger.TestStrip, at("00:00").AddDate(0, 0, -3)
+	wrong := b.write(at("09:05"), outflow)
+	log := b.l.SilverLog()
+	require.Len(t, log, 2)
+	require.Equal(t, []string{"drum-silver", "outflow of the recovery unit"}, []string{log[0].Of(), log[1].Of()}, "the newest sample first")
+	require.Equal(t, "Ada", log[0].By)
+	now, ok := b.l.SilverIn("drum-silver")
+	require.True(t, ok)
+	require.Equal(t, ledger.ReachesLine, now.Silver.Line())
+
+	b.write(at("09:10"), ledger.Correction{Of: wrong, Reason: "read off the wrong strip", At: at("09:10")})
+	require.Len(t, b.l.SilverLog(), 1, "what was taken back is no figure any more")
+	b.write(at("13:00"), ledger.WasteCollected{Container: "drum-silver", Collector: "licensed carrier"})
+	later := at("08:00").AddDate(0, 0, 4)
+	b.write(later, ledger.WasteAdded{Container: "drum-silver", Volume: 100, What: "rinse"})
+	_, ok = b.l.SilverIn("drum-silver")
+	require.False(t, ok, "the figure was of what has been taken away")
+}
+
+func TestAFigureForSilverThatMakesNoSense(t *testing.T) {
+	b := newBook(t).room()
+	nothing, both, future, undated, unknown, guess := silver("3"), silver("3"), silver("3"), silver("3"), silver("3"), silver("3")
+	nothing.Container = ""
+	both.Sample = "the drum"
+	future.Sampled = at("00:00").AddDate(0, 0, 1)
+	undated.Sampled = ledger.SilverMeasured{}.Sampled
+	unknown.Container = "nowhere"
+	guess.Method = "guess"
+	require.Contains(t, b.refuse(b.entry(at("10:00"), nothing), ledger.ErrForm), "what was sampled")
+	require.Contains(t, b.refuse(b.entry(at("10:00"), both), ledger.ErrForm), "not both")
+	require.Contains(t, b.refuse(b.entry(at("10:00"), future), ledger.ErrTime), "lies in the future")
+	require.Contains(t, b.refuse(b.entry(at("10:00"), undated), ledger.ErrTime), "Write the date")
+	require.Contains(t, b.refuse(b.entry(at("10:00"), unknown), ledger.ErrUnknown), "nowhere")
+	require.Contains(t, b.refuse(b.entry(at("10:00"), guess), ledger.ErrForm), "guess")
+}
+
+// 20 sheets of 0.051613 m² in 2 L at 0.538 g/m² x 0.5 and 1.615 g/m² x 0.8, by hand:
+// 139 to 667 mg/L; in a drum with 3 L of rinse beside it two fifths of that.
+func TestSilverIsEstimatedAsAConcentrationAndGoesWithTheLiquid(t *testing.T) {
+	b := class(t)
+	held, _ := b.l.Contents("tray-fix", at("21:00"))
+	got, ok := inputs().Silver(held)
+	require.True(t, ok)
+	require.InDelta(t, 138.8, got.Low, 0.1)
+	require.InDelta(t, 666.8, got.High, 0.1)
+	require.Equal(t, ledger.ReachesLine, got.Line())
+	dev, _ := b.l.Contents("tray-dev", at("21:00"))
+	_, ok = inputs().Silver(dev)
+	require.False(t, ok, "a developer dissolves no silver")
+	b.write(at("21:01"), ledger.Discarded{Container: "tray-fix", Volume: 2000, Emptied: true, To: "drum-silver", Reason: "end"})
+	b.write(at("21:02"), ledger.WasteAdded{Container: "drum-silver", Volume: 3000, What: "rinse"})
+	drum, _ := b.l.Contents("drum-silver", at("21:03"))
+	got, ok = inputs().Silver(drum)
+	require.True(t, ok)
+	require.InDelta(t, 138.8*2/5, got.Low, 0.1)
+	require.InDelta(t, 666.8*2/5, got.High, 0.1)
+}

@@ -1,0 +1,75 @@
+package dashboard
+
+import (
+	"net/url"
+	"time"
+
+	"wetside/chem/ledger"
+)
+
+// silverLine is one measured figure of the silver log.
+type silverLine struct{ Href, Sampled, Of, Figure, Method, Line, By string }
+
+func (c shelfContext) silverLog() []silverLine {
+	var lines []silverLine
+	for _, r := range c.book.SilverLog() {
+		method := string(r.Method)
+		if r.Reference != "" {
+			method += ", " + r.Reference
+		}
+		lines = append(lines, silverLine{Href: "/shelf/entry/" + plain(float64(r.Entry)), Sampled: c.day(r.Sampled), Of: r.Of(), Figure: r.Silver.String(),
+			Method: method, Line: string(r.Silver.Line()), By: r.By})
+	}
+	return lines
+}
+
+// enterSilver leads to the form of a measured figure, with today's date in it.
+func (c shelfContext) enterSilver(container string) link {
+	q := url.Values{"container": {container}, "sampled": {c.now.Wall.In(c.zone).Format(time.DateOnly)}}
+	return link{Href: "/shelf/enter/silver-measured?" + q.Encode(), Text: c.words.Say("act.silver")}
+}
+
+// silverEstimate says what is estimated of the silver in a liquid; empty for one that
+// has fixed nothing as far as the book knows.
+func (c shelfContext) silverEstimate(held ledger.Contents) string {
+	f, ok := c.book.Assumptions().Inputs().Silver(held)
+	if !ok {
+		return ""
+	}
+	return c.cautioned(c.words.Say("silver.estimate", significant(f.Low), significant(f.High), string(f.Line())), f)
+}
+
+// silverIn is what is known of the silver in a waste container: measured first.
+func (c shelfContext) silverIn(w ledger.WasteLevel) []string {
+	var lines []string
+	r, measured := c.book.SilverIn(w.Container)
+	if measured {
+		text := c.words.Say("silver.measured", r.Silver, string(r.Method), c.day(r.Sampled), string(r.Silver.Line()))
+		lines = append(lines, c.cautioned(text, r.Silver))
+	}
+	if held, ok := c.book.Contents(w.Container, c.book.At); ok {
+		if text := c.silverEstimate(held); text != "" {
+			lines = append(lines, text)
+		}
+	}
+	if !measured && w.Stream == ledger.SilverStream {
+		lines = append(lines, c.words.Say("silver.unmeasured"))
+	}
+	return lines
+}
+
+// cautioned adds what to do with a figure that leaves it open.
+func (c shelfContext) cautioned(text string, f ledger.SilverFigure) string {
+	if f.Line() == ledger.LineUnknown {
+		text += " " + c.words.Say("silver.treat")
+	}
+	return text
+}
+
+// significant writes a rough concentration to as many places as an estimate is worth.
+func significant(mg float64) string {
+	if mg < 10 {
+		return number(mg, 1)
+	}
+	return number(mg, 0)
+}

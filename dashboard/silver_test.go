@@ -1,0 +1,54 @@
+package dashboard_test
+
+import (
+	"net/url"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard"
+)
+
+func figure(silver string) url.Values {
+	return url.Values{"container": {"drum"}, "silver": {silver}, "method": {"laboratory"}, "sampled": {"2026-01-15"}, "reference": {"paper 7"}, "who": {"Ada"}}
+}
+
+// 20 sheets of 0.051613 m² in 2 L, at 0.538 g/m² x 0.5 and 1.615 g/m² x 0.8: 139 to 667 mg/L.
+func TestSilverIsEstimatedAgainstTheFederalLineAndAMeasuredFigureStandsFirst(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.SessionOpened{Session: "north session", Title: "Class", Lead: "Ada"}, mixed("F1", "Fixer tray", 200, 1800),
+		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 20, SheetArea: ledger.EightByTen})
+	require.Contains(t, s.page("/rooms/north/take-down"), "Silver, estimated from what was fixed: 139 to 667 mg/L, at or above 5.0 mg/L, the federal line in the United States")
+	s.does(ledger.Discarded{Container: "Fixer tray", Volume: 2000, Emptied: true, To: "drum", Reason: "end of the session"})
+	for _, page := range []string{"/rooms/north/take-down", "/shelf"} {
+		text := s.page(page)
+		require.Contains(t, text, "139 to 667 mg/L", "it went with the liquid")
+		require.Contains(t, text, "Nobody has entered a measured figure for it.")
+		require.Contains(t, text, `/shelf/enter/silver-measured?container=drum&sampled=2026-01-15`)
+	}
+	require.Contains(t, s.enters("silver-measured", figure("4.0-5.0")), "noted the silver in drum: 4-5 mg/L, laboratory, sampled 15 Jan 2026")
+	text := s.page("/shelf")
+	require.Contains(t, text, "Silver, measured: 4-5 mg/L by laboratory, sampled 15 Jan 2026: cannot be told against 5.0 mg/L, the federal line in the United States. Treat it as if it reached the line.")
+	require.Contains(t, text, "Silver that was measured")
+	require.Contains(t, text, "laboratory, paper 7")
+	require.NotContains(t, text, "Nobody has entered")
+
+	var number string
+	s.book.Look(func(b *dashboard.ShelfBook) { number = strconv.FormatUint(b.Version(), 10) })
+	again := s.page("/shelf/enter/silver-measured?corrects=" + number)
+	require.Contains(t, again, `value="4-5 mg/L"`, "a correction begins with what was entered")
+	require.Contains(t, again, `value="2026-01-15"`)
+}
+
+func TestASilverFigureThatCannotBeReadKeepsWhatWasTyped(t *testing.T) {
+	s := stocked(t)
+	text := s.refused("silver-measured", with(figure("plenty"), "container", ""))
+	require.Contains(t, problemIn(text), `"plenty" is no figure for silver. Write it as the report or the strip does`)
+	require.Contains(t, text, `value="plenty"`)
+	require.Contains(t, text, `value="paper 7"`)
+	require.Contains(t, problemIn(s.refused("silver-measured", with(figure("3"), "container", ""))), "It is not clear what was sampled")
+	require.Contains(t, problemIn(s.refused("silver-measured", with(with(with(figure("3"), "container", ""), "sample", "outflow"), "sampled", "2026-01-16"))), "lies in the future")
+	require.Contains(t, s.enters("silver-measured", with(with(figure("<0.2"), "container", ""), "sample", "outflow of the recovery unit")), "the silver in outflow of the recovery unit: <0.2 mg/L")
+}
