@@ -44,13 +44,14 @@ func (s *Server) use(in visit, l look) *useBody {
 	body := &useBody{Look: l, Room: in.snap.Room, Token: newToken(), Next: "/rooms/" + in.snap.Room + "/baths", Lasting: map[string]*lastingLine{}}
 	s.shelf.Look(func(b *ShelfBook) {
 		c := shelfContext{s.figures(in.site), b}
+		booked := c.booked(in)
 		for _, t := range b.Trays {
 			held, ok := b.InTray(t.Bath, b.At)
 			if !ok || t.Room != in.snap.Room {
 				continue
 			}
 			body.Trays = append(body.Trays, held.Container)
-			body.Lasting[t.Bath] = c.lasting(t)
+			body.Lasting[t.Bath] = c.lasting(t, bathOf(in.snap, t.Bath), booked)
 		}
 		body.Sizes, body.Materials = c.options(fromSizes, nil), c.options(fromMaterial, nil)
 		body.Materials[0].Chosen = true

@@ -9,7 +9,6 @@ import (
 	"wetside/chem"
 	"wetside/chem/ledger"
 	"wetside/rules"
-	"wetside/sensors/quantity"
 )
 
 // lookBack is how far back the look back begins: the last hour of a class that was flat.
@@ -21,6 +20,7 @@ type lasting struct {
 	Sizes, Materials               []option
 	Problem, Wrong                 string
 	Asked                          bool
+	Book                           string // where what is asked about can be booked
 	Baths                          []lastingBath
 }
 
@@ -30,7 +30,8 @@ type lastingBath struct {
 	Lines             []string
 }
 
-// lasting reads the question from the address of the page; the people of the session stand in it already.
+// lasting reads the question from the address of the page; the people of the session stand
+// in it already. While nobody asks it answers for what is booked.
 func (s *Server) lasting(in visit, q url.Values) lasting {
 	out := lasting{Students: q.Get("students"), Each: q.Get("each"), Size: q.Get("size"), Material: q.Get("material"), Asked: q.Has("students")}
 	if s.shelf == nil {
@@ -42,37 +43,39 @@ func (s *Server) lasting(in visit, q url.Values) lasting {
 	s.shelf.Look(func(b *ShelfBook) {
 		c := shelfContext{s.figures(in.site), b}
 		out.Sizes, out.Materials = marked(c.options(fromSizes, nil), out.Size), marked(c.options(fromMaterial, nil), out.Material)
-		if !out.Asked {
-			out.Baths = c.bookedBaths(in.snap.Room)
-			return
-		}
-		booking, wrong := c.booking(out)
-		if wrong != nil {
-			out.Problem, out.Wrong = wrong.Sentence, wrong.Field
-			return
-		}
-		for _, view := range in.snap.Baths {
-			if held, ok := b.InTray(view.Bath.ID, b.At); ok {
-				out.Baths = append(out.Baths, c.lasts(view, held, booked{booking, ledger.Material(out.Material), in.snap.Session.To}))
+		load := c.booked(in)
+		if out.Asked {
+			work, wrong := c.askedWork(out)
+			if wrong != nil {
+				out.Problem, out.Wrong = wrong.Sentence, wrong.Field
+				return
 			}
+			load.work, load.asked = []ledger.Work{{WorkBooked: work}}, true
+			out.Book = c.toBook(in.snap.Room, out)
 		}
+		out.Baths = c.lastingBaths(in, load)
 	})
 	return out
 }
 
-// bookedBaths answers for what is booked already; none while nothing is.
-func (c shelfContext) bookedBaths(room string) []lastingBath {
+// lastingBaths answers for every bath of a room that the work goes through.
+func (c shelfContext) lastingBaths(in visit, load workload) []lastingBath {
 	var list []lastingBath
 	for _, t := range c.book.Trays {
-		if t.Room != room {
+		if t.Room != in.snap.Room {
 			continue
 		}
-		line := c.lasting(t)
+		view := bathOf(in.snap, t.Bath)
+		line := c.lasting(t, view, load)
 		if line == nil || line.Word == "" {
 			continue
 		}
 		bath := lastingBath{Name: t.Name, Word: line.Word, Shape: line.Shape}
-		for _, text := range []string{line.Text, line.Short, line.Source} {
+		lines := []string{line.Text, line.Short, line.Source, line.Limit}
+		if in, leaves := view.Forecast.Leaves(); leaves && (load.until.IsZero() || c.now.Wall.Add(in).Before(load.until)) {
+			lines = append(lines, c.stay(view.Forecast))
+		}
+		for _, text := range lines {
 			if text != "" {
 				bath.Lines = append(bath.Lines, text)
 			}
@@ -80,6 +83,23 @@ func (c shelfContext) bookedBaths(room string) []lastingBath {
 		list = append(list, bath)
 	}
 	return list
+}
+
+// bathOf is a bath as the room shows it; one that shows nothing when there is none.
+func bathOf(snap *rules.Snapshot, id string) rules.BathView {
+	for _, view := range snap.Baths {
+		if view.Bath.ID == id {
+			return view
+		}
+	}
+	return rules.BathView{}
+}
+
+// toBook leads to the form that books what is asked about.
+func (c shelfContext) toBook(room string, l lasting) string {
+	q := url.Values{"room": {room}, "begins": {c.typedMoment(c.book.At)}, "students": {l.Students}, "sheets_each": {l.Each}, "sheet_m2": {l.Size},
+		"material": {l.Material}, "next": {"/rooms/" + room + "/tonight"}}
+	return "/shelf/enter/work-booked?" + q.Encode()
 }
 
 // marked marks the option that was taken, else the first.
@@ -95,75 +115,24 @@ func marked(list []option, value string) []option {
 	return list
 }
 
-// booking reads how many print how much of which size.
-func (c shelfContext) booking(l lasting) (chem.Booking, *problem) {
-	count := func(field, text string) (int, *problem) {
+// askedWork reads how many print how much of which size, as work that would be booked.
+func (c shelfContext) askedWork(l lasting) (ledger.WorkBooked, *problem) {
+	var wrong *problem
+	count := func(field, text string) int {
 		n, err := strconv.Atoi(strings.TrimSpace(text))
-		if err != nil || n < 1 || n > mostPeople {
-			return 0, &problem{field, c.words.Say("tonight.count", c.words.Say("tonight."+field), clip(text), mostPeople)}
+		if wrong == nil && (err != nil || n < 1 || n > mostPeople) {
+			wrong = &problem{field, c.words.Say("tonight.count", c.words.Say("tonight."+field), clip(text), mostPeople)}
 		}
-		return n, nil
+		return n
 	}
-	students, wrong := count("students", l.Students)
-	if wrong != nil {
-		return chem.Booking{}, wrong
-	}
-	each, wrong := count("each", l.Each)
-	if wrong != nil {
-		return chem.Booking{}, wrong
-	}
+	work := ledger.WorkBooked{Students: count("students", l.Students), SheetsEach: count("each", l.Each), Material: ledger.Material(l.Material)}
 	sheet, err := chem.ParseSheet(l.Size)
 	if l.Size == rollSize {
 		sheet, err = chem.FilmRoll(), nil
 	}
-	if err != nil {
-		return chem.Booking{}, &problem{"size", sentenceOf(err)}
+	if wrong == nil && err != nil {
+		wrong = &problem{"size", sentenceOf(err)}
 	}
-	return chem.Booking{Students: students, SheetsEach: each, Sheet: sheet}, nil
-}
-
-// booked is what is asked of a bath, and until when.
-type booked struct {
-	chem.Booking
-	material ledger.Material
-	until    time.Time
-}
-
-// lasts answers for one bath: by its published capacity, its passport and its temperature.
-func (c shelfContext) lasts(view rules.BathView, held ledger.Contents, b booked) lastingBath {
-	out := lastingBath{Name: view.Bath.Name}
-	product, _ := c.book.Catalogue.Product(held.Product)
-	least, perLitre := tightest(product, b.material)
-	capacity := chem.Capacity{PerLitre: perLitre, Source: least.Source}
-	part, _ := UsedPart(product, held)
-	used := capacity.Of(held.Volume) * quantity.SquareMetre(part)
-	switch got, err := (chem.Bath{Volume: held.Volume, Capacity: capacity, Used: used}).Lasts(b.Booking); {
-	case part < 0 || err != nil:
-		out.Word, out.Shape = c.words.Say("tonight.not-known"), "unproven"
-		out.Lines = append(out.Lines, c.words.Say("tonight.no-capacity"))
-	case got.Enough:
-		out.Word, out.Shape = c.words.Say("tonight.lasts"), "moving"
-		out.Lines = append(out.Lines, c.words.Say("tonight.left", got.SheetsLeft, b.Sheet.Name), c.sourced(least.Source, least.Standing))
-	default:
-		out.Word, out.Shape = c.words.Say("tonight.short"), "stopped"
-		out.Lines = append(out.Lines, c.words.Say("tonight.left", got.SheetsLeft, b.Sheet.Name), c.words.Say("tonight.mix-more", c.volume(got.Short)), c.sourced(least.Source, least.Standing))
-	}
-	return c.alsoLimits(out, view, b)
-}
-
-// alsoLimits adds what the passport and the temperature say against the bath before the
-// class ends; a full capacity does not help a bath that is past its life.
-func (c shelfContext) alsoLimits(out lastingBath, view rules.BathView, b booked) lastingBath {
-	if p := view.Portion; p != nil && p.Known != nil {
-		l := p.Known.Limit
-		ends := !l.Due.IsZero() && (l.Due.Before(c.now.Wall) || !b.until.IsZero() && l.Due.Before(b.until))
-		if l.Verdict != ledger.Pour || ends {
-			out.Word, out.Shape = c.words.Say("tonight.look"), "low"
-			out.Lines = append(out.Lines, c.binds(p))
-		}
-	}
-	if in, leaves := view.Forecast.Leaves(); leaves && (b.until.IsZero() || c.now.Wall.Add(in).Before(b.until)) {
-		out.Lines = append(out.Lines, c.stay(view.Forecast))
-	}
-	return out
+	work.SheetArea = sheet.Area
+	return work, wrong
 }

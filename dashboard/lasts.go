@@ -8,16 +8,31 @@ import (
 
 	"wetside/chem"
 	"wetside/chem/ledger"
+	"wetside/rules"
 	"wetside/sensors/quantity"
 )
 
-// lastingLine says whether a bath carries what is booked for tonight.
+// lastingLine says whether a bath carries the work of tonight.
 type lastingLine struct {
-	Word, Shape string // empty while nothing is booked
+	Word, Shape string // empty while there is no work
 	Text        string
 	Short       string // what would make up for the rest
+	Limit       string // what else binds the bath before the end
 	Source      string
 	Book        string // where the work is booked, while none is
+}
+
+// workload is what is held against a bath: what is booked, less what went through
+// already, or what somebody asks about from now on.
+type workload struct {
+	work  []ledger.Work
+	asked bool
+	until time.Time // the end of the session; zero when nobody knows
+}
+
+// booked is the work that is booked in the room of a visit.
+func (c shelfContext) booked(in visit) workload {
+	return workload{work: c.tonightsWork(in.snap.Room), until: in.snap.Session.To}
 }
 
 // around is how far from now work begins that counts as tonight's.
@@ -37,9 +52,25 @@ func (c shelfContext) roomOf(number uint64) string {
 	return c.book.Records[at].Room
 }
 
-// lasting says of a tray how many sheets it still carries, and whether that is
-// enough; nil for one that holds nothing of the shelf, or that no sheet wears out.
-func (c shelfContext) lasting(t ShelfTray) *lastingLine {
+// lasting says of a tray how many sheets it still carries, and whether that is enough;
+// nil for one that holds nothing of the shelf, that no sheet wears out, or that is not
+// asked about. What binds it before the end comes first: a capacity that is left does
+// not help a bath that is past its life.
+func (c shelfContext) lasting(t ShelfTray, view rules.BathView, load workload) *lastingLine {
+	line := c.carries(t, load)
+	if line == nil || view.Portion == nil || view.Portion.Known == nil || line.Shape == "stopped" || line.Word == "" {
+		return line
+	}
+	l := view.Portion.Known.Limit
+	ends := !l.Due.IsZero() && (l.Due.Before(c.now.Wall) || !load.until.IsZero() && l.Due.Before(load.until))
+	if l.Verdict != ledger.Pour || ends {
+		line.Word, line.Shape, line.Limit = c.words.Say("lasts.look"), "low", c.binds(view.Portion)
+	}
+	return line
+}
+
+// carries holds the capacity of a bath against the work.
+func (c shelfContext) carries(t ShelfTray, load workload) *lastingLine {
 	held, ok := c.book.InTray(t.Bath, c.book.At)
 	if !ok || held.Class == ledger.WashAid || held.Class == ledger.Toner {
 		return nil
@@ -49,11 +80,14 @@ func (c shelfContext) lasting(t ShelfTray) *lastingLine {
 		return &lastingLine{Word: word, Shape: shape, Text: sentenceCase(a.Because.Words), Source: c.sourced(a.Because.Source, a.Because.Standing)}
 	}
 	product, _ := c.book.Catalogue.Product(held.Product)
-	work := slices.DeleteFunc(c.tonightsWork(t.Room), func(w ledger.Work) bool { return !processes(held.Class, w.Material) })
-	if len(work) == 0 {
+	load.work = slices.DeleteFunc(slices.Clone(load.work), func(w ledger.Work) bool { return !processes(held.Class, w.Material) })
+	switch {
+	case len(load.work) == 0 && load.asked:
+		return nil
+	case len(load.work) == 0:
 		return c.unbooked(product, held, t.Room)
 	}
-	booked, needed, least := c.toCome(t.Room, held.Class, work, product)
+	booked, needed, least := c.toCome(t.Room, held.Class, load, product)
 	part, sure := UsedPart(product, held)
 	if part < 0 || least.Value == 0 {
 		return &lastingLine{Word: c.words.Say("lasts.unknown"), Shape: "low", Text: c.words.Say("lasts.no-capacity")}
@@ -72,6 +106,9 @@ func (c shelfContext) lasting(t ShelfTray) *lastingLine {
 	}
 	line.Word, line.Shape = c.words.Say("lasts.enough"), "moving"
 	line.Text = c.words.Say("lasts.left", l.SheetsLeft, needed.Sheet.Name, needed.SheetsEach, booked)
+	if load.asked {
+		line.Text = c.words.Say("lasts.left-asked", l.SheetsLeft, needed.Sheet.Name, booked)
+	}
 	if !l.Enough {
 		line.Word, line.Shape = c.words.Say("lasts.short"), "stopped"
 		line.Short = c.words.Say("lasts.mix", c.volume(l.Short))
@@ -114,7 +151,8 @@ func (c shelfContext) unbooked(p ledger.Product, held ledger.Contents, room stri
 // toCome is how many sheets are booked, what of them is still to come as one booking
 // of their size, and the capacity that it is held against. Where materials differ, each
 // counts by what it takes of the bath.
-func (c shelfContext) toCome(room string, class ledger.Class, work []ledger.Work, p ledger.Product) (booked int, left chem.Booking, least ledger.Capacity) {
+func (c shelfContext) toCome(room string, class ledger.Class, load workload, p ledger.Product) (booked int, left chem.Booking, least ledger.Capacity) {
+	work := load.work
 	least, perLitre := tightest(p, work[0].Material)
 	left = chem.Booking{Students: 1, Sheet: chem.Sheet{Name: c.sheetName(work[0].SheetArea), Area: work[0].SheetArea}}
 	area := quantity.SquareMetre(0)
@@ -130,7 +168,9 @@ func (c shelfContext) toCome(room string, class ledger.Class, work []ledger.Work
 		area += w.SheetArea * quantity.SquareMetre(w.Sheets()) * (perLitre / each)
 	}
 	for _, s := range c.openSessions(room) {
-		area -= c.book.Processed(s.ID, class)
+		if !load.asked {
+			area -= c.book.Processed(s.ID, class)
+		}
 	}
 	left.SheetsEach = max(0, int(math.Ceil(float64(area/left.Sheet.Area)-1e-6)))
 	return booked, left, least

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"regexp"
 	"strconv"
 	"testing"
 
@@ -52,13 +53,35 @@ func TestWhetherTheBathsLastTheClassFollowsThePublishedCapacity(t *testing.T) {
 		return s.page("/rooms/north/tonight?size=8x10in&material=resin-coated+paper&students=" + students + "&each=" + each)
 	}
 	text := ask("2", "5")
-	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?LASTS.*?About `+whole(2*least)+` sheets 8x10in are left`, text)
+	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?ENOUGH.*?About `+whole(2*least)+` sheets 8x10in left; the class needs 10`, text)
 	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: int(least), SheetArea: ledger.EightByTen})
-	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?About `+whole(least)+` sheets 8x10in are left`, ask("2", "5"))
-	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?NOT ENOUGH.*?Mix about`, ask("30", "10"))
+	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?About `+whole(least)+` sheets 8x10in left; the class needs 10`, ask("2", "5"))
+	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?SHORT.*?fresh bath more, or a change in between`, ask("30", "10"))
+	require.Contains(t, ask("2", "5"), "/shelf/enter/work-booked?", "what was asked can be booked")
+	film := s.page("/rooms/north/tonight?size=roll&material=film&students=2&each=5")
+	require.NotContains(t, film, "<h3>Developer</h3>", "film goes through no print developer")
+	require.Contains(t, film, "<h3>Fixer</h3>")
 	require.Contains(t, ask("two", "5"), `People who print: "two" is not a count`)
 	require.Contains(t, ask("2", "1e9"), `Sheets each: "1e9" is not a count`)
 	require.Contains(t, ask("2", "-1"), `value="-1"`, "what was typed is still there")
+}
+
+// Whoever asks on the page of the evening and whoever looks at the baths must not read two answers.
+func TestWhatIsBookedLastsAlikeOnEveryPage(t *testing.T) {
+	s := classroom(t)
+	for _, c := range []struct{ each, word string }{{"4", "ENOUGH"}, {"9", "SHORT"}} {
+		s.enters("work-booked", with(class(c.each), "title", "Class of "+c.each))
+		s.Publish()
+		answer := regexp.MustCompile(`About \d+ sheets 8x10in left; \d+ of \d+ booked are still to come\.`)
+		tonight, baths := s.page("/rooms/north/tonight"), s.page("/rooms/north/baths")
+		require.Equal(t, answer.FindAllString(baths, -1), answer.FindAllString(tonight, -1))
+		require.Len(t, answer.FindAllString(tonight, -1), 2, "developer and fixer")
+		require.Contains(t, tonight, c.word)
+		require.Contains(t, baths, c.word)
+	}
+	booking := s.page("/shelf/enter/work-booked?students=3&sheets_each=2&sheet_m2=8x10in&material=film&begins=2026-01-15T20:00")
+	require.Contains(t, booking, `value="3"`)
+	require.Contains(t, booking, `<option value="8x10in" selected="selected">`)
 }
 
 func whole(sheets float64) string { return strconv.Itoa(int(sheets + 1e-6)) }
