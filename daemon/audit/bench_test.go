@@ -1,6 +1,8 @@
 package audit_test
 
 import (
+	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"testing"
@@ -13,6 +15,7 @@ import (
 	"wetside/daemon/settings"
 	"wetside/dashboard/report"
 	"wetside/rules"
+	"wetside/rules/alarm"
 	"wetside/rules/session"
 	"wetside/sensors"
 )
@@ -83,4 +86,73 @@ func gatherAll(b *testing.B, channels, evenings int) {
 		require.NoError(b, report.WritePDF(io.Discard, report.Compose(d), d.Made))
 	}
 	b.ReportMetric(float64(samples)/1e6, "Msamples")
+}
+
+// BenchmarkChronicle reads a book for the first time that a page looks back, and looks
+// at one evening of it when it was read already. A year is 250 evenings of eighty records.
+func BenchmarkChronicle(b *testing.B) {
+	for _, years := range []int{1, 10} {
+		p := newPlace(b)
+		records := p.yearsOfRecords(years)
+		look := func(b *testing.B, c *audit.Chronicle) {
+			now := p.clock.Now().Wall
+			s, err := c.Between(b.Context(), "practice", audit.Question{From: now.AddDate(0, 0, -2), To: now, Now: now})
+			require.NoError(b, err)
+			require.Len(b, s.Sessions, 1)
+		}
+		b.Run(fmt.Sprintf("first/%d years", years), func(b *testing.B) {
+			for b.Loop() {
+				look(b, audit.NewChronicle(&p.store.Reader))
+			}
+			b.ReportMetric(float64(records), "records")
+		})
+		b.Run(fmt.Sprintf("again/%d years", years), func(b *testing.B) {
+			c := audit.NewChronicle(&p.store.Reader)
+			for b.Loop() {
+				look(b, c)
+			}
+		})
+		b.Run(fmt.Sprintf("verify/%d years", years), func(b *testing.B) {
+			for b.Loop() {
+				found, err := p.store.VerifyBook(b.Context())
+				require.NoError(b, errors.Join(err, found.Err()))
+			}
+			b.ReportMetric(float64(records), "records")
+		})
+	}
+}
+
+// yearsOfRecords writes years of evenings without readings: phases and counts of the
+// session, alarms that come, are answered and go, and entries of the baths.
+func (p *place) yearsOfRecords(years int) (records int) {
+	for range 250 * years {
+		begun := p.clock.Now().Wall
+		s := session.Session{Phase: session.Open, Title: "Class", Leader: "Ada", Begun: begun, Since: begun}
+		entries := []history.Entry{p.entry(rules.SessionPhase, rules.Event{Session: &s})}
+		for n := range 20 {
+			s.Tally = session.Tally{Known: time.Duration(n*10) * time.Minute, To: begun.Add(time.Duration(n*10) * time.Minute)}
+			entries = append(entries, p.entry(rules.SessionCounts, rules.Event{Session: &s}))
+		}
+		for range 8 {
+			for _, state := range []alarm.State{alarm.Unacknowledged, alarm.Acknowledged, alarm.Normal} {
+				entries = append(entries, p.entry(rules.AlarmChange, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(state), Alarm: &alarm.Alarm{ID: "air", State: state, Text: "The air does not move enough"}}))
+			}
+		}
+		for range 34 {
+			entries = append(entries, p.entry(rules.EmptyTray{}.Kind(), rules.EmptyTray{Bath: "developer"}))
+		}
+		s.Phase = session.Closed
+		entries = append(entries, p.entry(rules.SessionPhase, rules.Event{Session: &s}))
+		_, err := p.store.RecordAll(p.Context(), entries)
+		require.NoError(p, err)
+		records += len(entries)
+		p.clock.Advance(35 * time.Hour)
+	}
+	return records
+}
+
+func (p *place) entry(kind string, content any) history.Entry {
+	text, err := json.Marshal(content)
+	require.NoError(p, err)
+	return history.Entry{Kind: kind, Room: "practice", Person: "Ada", Role: "volunteer", Content: text}
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"wetside/daemon/history/book"
 )
@@ -65,14 +66,65 @@ func TestVerifyNamesTheFirstLineThatDoesNotHold(t *testing.T) {
 	require.EqualValues(t, 1, last.Number)
 }
 
+// TestMostRecordsAreReadTheShortWay holds both ways to the same answer.
+func TestMostRecordsAreReadTheShortWay(t *testing.T) {
+	taken := 0
+	rapid.Check(t, func(t *rapid.T) {
+		r := someRecord()
+		r.Corrects, r.Reason, r.Happened = 0, "", time.Time{}
+		name := rapid.OneOf(rapid.StringMatching("[a-zé写]{0,6}"), rapid.String())
+		r.Kind, r.Person, r.Room = name.Draw(t, "kind"), name.Draw(t, "person"), name.Draw(t, "room")
+		r.OffsetSeconds, r.Mono = rapid.IntRange(-86400, 86400).Draw(t, "offset"), time.Duration(rapid.Int64Range(-1<<40, 1<<40).Draw(t, "mono"))*time.Millisecond
+		if rapid.Bool().Draw(t, "late") {
+			r.Reason = "late"
+		}
+		body, err := r.Body()
+		require.NoError(t, err)
+		if at := rapid.IntRange(-len(body), len(body)-1).Draw(t, "at"); at >= 0 {
+			body = body[:at] + string(rapid.Byte().Draw(t, "byte")) + body[at+1:]
+		}
+		want, errSlowly := book.ParseSlowly(body)
+		got, err := book.Parse(body)
+		require.Equal(t, errSlowly == nil, err == nil)
+		require.Equal(t, want, got)
+		if _, ok := book.Quick(body); ok {
+			taken++
+		}
+	})
+	require.Positive(t, taken)
+}
+
+// BenchmarkParse reads a record of a session's counts.
+func BenchmarkParse(b *testing.B) {
+	r := someRecord()
+	r.Corrects, r.Reason, r.Happened = 0, "", time.Time{}
+	r.Content = json.RawMessage(`{"session":{"phase":"open","title":"Class","begun":"2026-10-14T18:00:00Z","tally":{"known":600000000000,"to":"2026-10-14T18:10:00Z"}}}`)
+	body, err := r.Body()
+	require.NoError(b, err)
+	for name, parse := range map[string]func(string) (book.Record, error){"quick": book.Parse, "slow": book.ParseSlowly} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				_, err := parse(body)
+				require.NoError(b, err)
+			}
+		})
+	}
+}
+
 // FuzzParse hands any text to Parse: it refuses it or gives a record with exactly that text.
 func FuzzParse(f *testing.F) {
 	body, err := someRecord().Body()
 	require.NoError(f, err)
 	f.Add(body)
 	f.Add(`{"number":1}`)
+	for _, content := range []string{`{"a":[1,2.50,"\\u00e9 ",null]}`, `{ "a":1}`, `null,"corrects":7`, "\"\u2028\"", `{"a":1}}`} {
+		f.Add(`{"number":12,"kind":"form","at":"2026-10-14T19:15:00.250Z","offset_seconds":-3600,"mono_ms":9,"boot":"00","clock":"confirmed","person":"Zoë","content":` + content + `}`)
+	}
 	f.Fuzz(func(t *testing.T, text string) {
 		r, err := book.Parse(text)
+		slowly, errSlowly := book.ParseSlowly(text)
+		require.Equal(t, errSlowly == nil, err == nil)
+		require.Equal(t, slowly, r)
 		if err != nil {
 			return
 		}

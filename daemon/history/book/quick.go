@@ -1,0 +1,118 @@
+package book
+
+import (
+	"bytes"
+	"encoding/json"
+	"strconv"
+	"strings"
+	"time"
+	"unicode/utf8"
+)
+
+// quick reads the records that a book mostly holds: without an escaped sign in a
+// name, and neither late nor a correction. It walks over the text once and takes it
+// only if it is canonical; ok is false for every other, good or bad.
+func quick(text string) (r Record, ok bool) {
+	c := cursor{text, utf8.ValidString(text)}
+	r.Number = c.count(`{"number":`)
+	r.Kind = c.name(`,"kind":"`)
+	at := c.name(`,"at":"`)
+	r.OffsetSeconds = int(c.integer(`,"offset_seconds":`))
+	r.Mono = time.Duration(c.integer(`,"mono_ms":`)) * time.Millisecond
+	r.Boot, r.Clock = c.name(`,"boot":"`), c.name(`,"clock":"`)
+	r.Person, r.Role, r.Room = c.some(`,"person":"`), c.some(`,"role":"`), c.some(`,"room":"`)
+	r.Content = c.last(`,"content":`)
+	if !c.ok || !canonicalTime(at, &r.At) || r.Mono/time.Millisecond*time.Millisecond != r.Mono {
+		return Record{}, false
+	}
+	return r, true
+}
+
+func canonicalTime(text string, t *time.Time) bool {
+	parsed, err := time.Parse(timeForm, text)
+	*t = parsed
+	return err == nil && parsed.Format(timeForm) == text
+}
+
+// cursor walks over a text; once something is not as expected it stays not ok.
+type cursor struct {
+	rest string
+	ok   bool
+}
+
+// take passes over what must come next.
+func (c *cursor) take(literal string) {
+	rest, found := strings.CutPrefix(c.rest, literal)
+	c.rest, c.ok = rest, c.ok && found
+}
+
+// digits passes over a whole number as JSON writes it.
+func (c *cursor) digits(after string) string {
+	c.take(after)
+	n := strings.IndexAny(c.rest, ",}")
+	if !c.ok || n < 0 {
+		c.ok = false
+		return ""
+	}
+	text := c.rest[:n]
+	c.rest = c.rest[n:]
+	return text
+}
+
+func (c *cursor) count(after string) uint64 {
+	text := c.digits(after)
+	n, err := strconv.ParseUint(text, 10, 64)
+	c.ok = c.ok && err == nil && strconv.FormatUint(n, 10) == text
+	return n
+}
+
+func (c *cursor) integer(after string) int64 {
+	text := c.digits(after)
+	n, err := strconv.ParseInt(text, 10, 64)
+	const most = int64(1) << 50 // of milliseconds, so that it is a duration
+	c.ok = c.ok && err == nil && strconv.FormatInt(n, 10) == text && -most < n && n < most
+	return n
+}
+
+// name passes over a text without any sign that JSON writes in another way.
+func (c *cursor) name(after string) string {
+	c.take(after)
+	for i := 0; c.ok && i < len(c.rest); i++ {
+		switch b := c.rest[i]; {
+		case b == '"':
+			text := c.rest[:i]
+			c.rest = c.rest[i+1:]
+			c.ok = !strings.Contains(text, "\u2028") && !strings.Contains(text, "\u2029")
+			return text
+		case b < ' ' || b == '\\':
+			c.ok = false
+		}
+	}
+	c.ok = false
+	return ""
+}
+
+// some is a name that is left out where it is empty.
+func (c *cursor) some(after string) string {
+	if !strings.HasPrefix(c.rest, after) {
+		return ""
+	}
+	text := c.name(after)
+	c.ok = c.ok && text != ""
+	return text
+}
+
+// last is the JSON that ends the object.
+func (c *cursor) last(after string) json.RawMessage {
+	c.take(after)
+	text, found := strings.CutSuffix(c.rest, "}")
+	if !c.ok || !found {
+		c.ok = false
+		return nil
+	}
+	var compact bytes.Buffer
+	compact.Grow(len(text))
+	err := json.Compact(&compact, []byte(text))
+	c.ok = err == nil && compact.Len() == len(text)
+	return json.RawMessage(compact.Bytes())
+}
