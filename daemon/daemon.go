@@ -25,6 +25,7 @@ type Daemon struct {
 	store    *history.Store
 	site     *site
 	pages    *dashboard.Server
+	past     past
 	entrance entrance
 	reloads  chan reload
 	watching watching
@@ -91,9 +92,9 @@ func (d *Daemon) openPages() (err error) {
 	metrics := promhttp.HandlerFor(d.options.Registry, promhttp.HandlerOpts{
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
 	})
-	past := newPast(d.site)
+	d.past = newPast(d.site)
 	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Gate: d.entrance.gate.Check, Door: d.entrance.door(), OpenReading: d.options.Config.Access.OpenReading, Fingerprint: d.entrance.fingerprint(),
-		Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: past, Then: past, Screens: d.site.screens, Keeping: d.site.keeping, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+		Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: d.past, Then: d.past, Screens: d.site.screens, Keeping: d.site.keeping, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 
@@ -145,6 +146,7 @@ func (d *Daemon) Run(ctx context.Context) error {
 	})
 	d.watching.start(ctx, d.site, d.options)
 	serving.Go(func() { d.site.shelf.show(ctx) })
+	serving.Go(func() { d.past.readAhead(ctx) })
 	serving.Go(func() { d.site.keeping.backups.run(ctx) })
 	if d.entrance.roster != nil {
 		serving.Go(func() { d.entrance.roster.Run(ctx) })

@@ -22,6 +22,13 @@ var _ dashboard.Past = past{}
 
 func newPast(s *site) past { return past{s, audit.NewChronicle(&s.store.Reader)} }
 
+// readAhead reads the record book before the first page asks: that of ten years takes
+// seconds. A page that asks meanwhile waits for it, and says what is wrong with it.
+func (p past) readAhead(ctx context.Context) {
+	now := p.clock.Now().Wall
+	_, _ = p.between(ctx, dashboard.CourseQuery{From: now, To: now})
+}
+
 // Course gives what happened in a time.
 func (p past) Course(ctx context.Context, q dashboard.CourseQuery) (dashboard.Course, error) {
 	found, err := p.between(ctx, q)

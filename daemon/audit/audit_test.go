@@ -265,7 +265,12 @@ func TestATimeWithoutDataAndAVeryLongOne(t *testing.T) {
 	require.Zero(t, d.Book.Records)
 	require.Contains(t, d.NotMeasured[0], "Nothing was recorded in this time")
 	require.NotEmpty(t, report.Compose(d).Sections)
-	require.Len(t, p.gather(term().AddDate(-30, 0, 0), term().AddDate(1, 0, 0)).Rooms, 1)
+	long := p.gather(term().AddDate(-30, 0, 0), term().AddDate(1, 0, 0))
+	require.Len(t, long.Rooms, 1)
+	require.Contains(t, long.NotMeasured[0], "This time was not over when the report was made: what comes after 1 Sep 2026 ")
+	ahead := p.gather(term().AddDate(10, 0, 0), term().AddDate(11, 0, 0))
+	require.Equal(t, "This time lay ahead when the report was made: nothing of it can be known yet.", ahead.NotMeasured[0])
+	require.NotEmpty(t, report.Compose(ahead).Sections)
 	for _, q := range []audit.Question{{From: term(), To: term()}, {From: term(), To: term().AddDate(0, 0, -1)}, {From: term().AddDate(-200, 0, 0), To: term()}} {
 		_, err := audit.Gather(t.Context(), &p.store.Reader, q)
 		require.Error(t, err)

@@ -108,6 +108,7 @@ func BenchmarkChronicle(b *testing.B) {
 		})
 		b.Run(fmt.Sprintf("again/%d years", years), func(b *testing.B) {
 			c := audit.NewChronicle(&p.store.Reader)
+			look(b, c)
 			for b.Loop() {
 				look(b, c)
 			}

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 
 	"wetside/daemon/history"
+	"wetside/daemon/history/disk"
 	"wetside/dashboard/report"
 )
 
@@ -38,7 +39,7 @@ func WriteFolder(ctx context.Context, book *history.Reader, d report.Data, dir s
 		err = inPlace(half, dir)
 	}
 	if err != nil {
-		return errors.Join(fmt.Errorf("the report could not be written, and what there was of it was removed: %w", err), os.RemoveAll(half))
+		return errors.Join(fmt.Errorf("the report could not be written, and what there was of it was removed: %w", disk.Told(err)), os.RemoveAll(half))
 	}
 	return nil
 }

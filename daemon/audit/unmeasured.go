@@ -59,7 +59,12 @@ func (g *gathering) say(format string, values ...any) {
 }
 
 func (g *gathering) unmeasuredBook() {
+	if g.To.After(g.Now) && !g.From.After(g.Now) {
+		g.say("This time was not over when the report was made: what comes after %s is not in it.", g.Now.In(g.zone()).Format("2 Jan 2006 15:04 -07:00"))
+	}
 	switch {
+	case g.From.After(g.Now):
+		g.say("This time lay ahead when the report was made: nothing of it can be known yet.")
 	case g.data.Book.Records == 0:
 		g.say("Nothing was recorded in this time: there is nothing to report, which does not mean that nothing happened.")
 	case g.noClock == g.data.Book.Records:

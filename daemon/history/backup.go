@@ -54,11 +54,17 @@ func Restore(ctx context.Context, from, dir string) (_ book.Checkpoint, err erro
 	if report, err := verifyFile(ctx, from); err != nil || report.Err() != nil {
 		return report.Last, fmt.Errorf("the backup %s is not good, so nothing was restored: %w", from, errors.Join(err, report.Err()))
 	}
+	_, there := os.Stat(dir)
 	lock, err := lockFolder(dir)
 	if err != nil {
 		return book.Checkpoint{}, err
 	}
-	defer func() { err = errors.Join(err, lock.Close()) }()
+	defer func() {
+		err = errors.Join(err, lock.Close())
+		if err != nil && errors.Is(there, os.ErrNotExist) {
+			err = errors.Join(err, os.RemoveAll(dir)) // nothing else is in it
+		}
+	}()
 	return backup.Backup(ctx, path)
 }
 
@@ -76,10 +82,21 @@ func vacuumInto(ctx context.Context, db *sql.DB, path string) error {
 	if err == nil {
 		err = markAsCopy(ctx, half)
 	}
-	if err != nil {
-		return errors.Join(explain(err, ErrWrite, path), os.RemoveAll(half))
+	if err == nil {
+		err = errors.Join(disk.Sync(half), os.Rename(half, path), disk.Sync(filepath.Dir(path)))
 	}
-	return explain(errors.Join(disk.Sync(half), os.Rename(half, path), disk.Sync(filepath.Dir(path))), ErrWrite, path)
+	if err != nil {
+		return errors.Join(explainCopy(err, path), os.RemoveAll(half))
+	}
+	return nil
+}
+
+// explainCopy is explain for a file that nobody goes on writing.
+func explainCopy(err error, path string) error {
+	if resultCode(err) == codeFull || disk.Full(err) {
+		return fmt.Errorf("%w: %s: the disk is full: free some space, or choose another place (%w)", ErrWrite, path, err)
+	}
+	return explain(err, ErrWrite, path)
 }
 
 // markAsCopy lets the first start on a copy know that it is one.

@@ -7,6 +7,8 @@ import (
 	"syscall"
 
 	"modernc.org/sqlite"
+
+	"wetside/daemon/history/disk"
 )
 
 // Errors that the history wraps, each with the path and what to do about it.
@@ -51,7 +53,7 @@ func explain(err, fallback error, path string) error {
 		kind, hint = ErrCorrupt, "keep the file, restore the last backup in its place, and start again"
 	case code == codeReadOnly || errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EROFS):
 		kind, hint = ErrReadOnly, "let the user that runs wetside write to the folder and the files in it"
-	case code == codeFull || errors.Is(err, syscall.ENOSPC):
+	case code == codeFull || disk.Full(err):
 		hint = "the disk is full: free some space; writing resumes by itself"
 	case code == codeBusy:
 		hint = "another program holds the file: close it; writing resumes by itself"

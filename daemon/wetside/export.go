@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"wetside/daemon/history"
+	"wetside/daemon/history/disk"
 	"wetside/daemon/settings"
 	"wetside/sensors"
 )
@@ -110,8 +111,9 @@ func (c *exportCmd) channels(ctx context.Context, reader *history.Reader) ([]sen
 	return wanted, nil
 }
 
-// into writes to a new file, or to the standard output. What could not be written
-// as a whole is removed. An empty name writes nothing.
+// into writes to a new file, or to the standard output. The file has its name only when
+// it is whole and on disk; what could not be written as a whole is removed. An empty
+// name writes nothing.
 func into(name string, out io.Writer, write func(io.Writer) error) error {
 	switch name {
 	case "":
@@ -119,15 +121,20 @@ func into(name string, out io.Writer, write func(io.Writer) error) error {
 	case "-":
 		return write(out)
 	}
-	f, err := os.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o640)
-	if errors.Is(err, os.ErrExist) {
+	if _, err := os.Lstat(name); err == nil {
 		return fmt.Errorf("%s is already there: choose another name", name)
 	}
+	half := name + ".part"
+	f, err := os.OpenFile(half, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o640)
 	if err != nil {
-		return fmt.Errorf("the file can't be made: %w", err)
+		return fmt.Errorf("the file can't be made: %w", disk.Told(err))
 	}
-	if err := errors.Join(write(f), f.Sync(), f.Close()); err != nil {
-		return errors.Join(fmt.Errorf("%s could not be written and was removed: %w", name, err), os.Remove(name))
+	err = errors.Join(write(f), f.Sync(), f.Close())
+	if err == nil {
+		err = os.Rename(half, name)
+	}
+	if err != nil {
+		return errors.Join(fmt.Errorf("%s could not be written, and what there was of it was removed: %w", name, disk.Told(err)), os.Remove(half))
 	}
 	return nil
 }

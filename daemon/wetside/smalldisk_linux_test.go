@@ -28,6 +28,9 @@ const (
 
 // beforeProgram mounts the small disk; nobody outside of this program sees it.
 func beforeProgram() error {
+	if dir := os.Getenv(onTinyDisk); dir != "" {
+		return workOnTinyDisk(dir)
+	}
 	dir := os.Getenv(onSmallDisk)
 	if dir == "" {
 		return nil
@@ -42,11 +45,16 @@ func serveOnSmallDisk(t *testing.T) (p *program, data string) {
 	p = wetside("demo", "--listen", "127.0.0.1:0", "--data", filepath.Join(dir, "disk"), "--speed", "20")
 	require.NoError(t, os.Mkdir(filepath.Join(dir, "disk"), 0o750))
 	p.Env = append(p.Env, onSmallDisk+"="+filepath.Join(dir, "disk"))
-	p.SysProcAttr = &syscall.SysProcAttr{Cloneflags: syscall.CLONE_NEWUSER | syscall.CLONE_NEWNS,
-		UidMappings: []syscall.SysProcIDMap{{HostID: os.Getuid(), Size: 1}}, GidMappings: []syscall.SysProcIDMap{{HostID: os.Getgid(), Size: 1}}}
+	p.SysProcAttr = ofItsOwn()
 	p.serve(t)
 	t.Cleanup(func() { _ = p.Process.Kill() })
 	return p, filepath.Join("/proc", fmt.Sprint(p.Process.Pid), "root", dir, "disk")
+}
+
+// ofItsOwn lets a program mount what nobody else sees.
+func ofItsOwn() *syscall.SysProcAttr {
+	return &syscall.SysProcAttr{Cloneflags: syscall.CLONE_NEWUSER | syscall.CLONE_NEWNS,
+		UidMappings: []syscall.SysProcIDMap{{HostID: os.Getuid(), Size: 1}}, GidMappings: []syscall.SysProcIDMap{{HostID: os.Getgid(), Size: 1}}}
 }
 
 // fillUp leaves no room on a disk, and gives what makes room again.

@@ -18,6 +18,9 @@ func Lock(f *os.File) (taken bool, err error) {
 	return err == nil, err
 }
 
+// Full says whether an error is that of a disk without room.
+func Full(err error) bool { return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) }
+
 // Sync waits until a file, or the names in a folder, are on disk.
 func Sync(path string) error {
 	f, err := os.Open(path)

@@ -18,6 +18,11 @@ func Lock(f *os.File) (taken bool, err error) {
 	return err == nil, err
 }
 
+// Full says whether an error is that of a disk without room.
+func Full(err error) bool {
+	return errors.Is(err, windows.ERROR_DISK_FULL) || errors.Is(err, windows.ERROR_HANDLE_DISK_FULL)
+}
+
 // Sync waits until a file is on disk. Windows keeps the names in a folder
 // by itself.
 func Sync(path string) error {
