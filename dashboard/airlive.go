@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	"net/http"
+	"slices"
 	"time"
 
 	"wetside/chem"
@@ -80,7 +81,7 @@ func (f figures) worthKnowing(snap *rules.Snapshot, lost bool) []string {
 	if lost {
 		return nil
 	}
-	return snap.Notices
+	return f.locals(snap.Notices)
 }
 
 func (f figures) airNow(snap *rules.Snapshot, lost bool) airNow {
@@ -89,16 +90,19 @@ func (f figures) airNow(snap *rules.Snapshot, lost bool) airNow {
 		return n
 	}
 	a := snap.Air
-	n.Scale, n.Conflict, n.Trend, n.Airing = f.flowScale(a), a.Contradictions, a.Trend, f.airingCard(snap)
+	n.Scale, n.Conflict, n.Trend, n.Airing = f.flowScale(a), slices.Clone(a.Contradictions), f.local(a.Trend), f.airingCard(snap)
+	for i := range n.Conflict {
+		n.Conflict[i].Sentence = f.local(n.Conflict[i].Sentence)
+	}
 	if a.FanStop != nil {
-		n.FanStop = a.FanStop.Sentence
+		n.FanStop = f.local(a.FanStop.Sentence)
 	}
 	n.Hood = f.hoodPlaces(a)
 	if m := a.MakeUp; m != nil {
-		n.MakeUp = f.words.Say("air.make-up-is", f.flow(m.Supply), number(float64(m.Share), 0))
+		n.MakeUp = f.words.Say("air.make-up-is", f.flow(m.Supply), f.number(float64(m.Share), 0))
 	}
 	if a.Estimate != nil {
-		n.Estimate = a.Estimate.Sentence
+		n.Estimate = f.local(a.Estimate.Sentence)
 	}
 	return n
 }
@@ -108,7 +112,7 @@ func (f figures) airingCard(snap *rules.Snapshot) *airingCard {
 		return nil
 	}
 	p := snap.Purge
-	c := &airingCard{Sentence: p.Sentence, Done: p.Done, At: number(min(float64(p.Removed), 100), 1)}
+	c := &airingCard{Sentence: f.local(p.Sentence), Done: p.Done, At: number(min(float64(p.Removed), 100), 1)}
 	if p.Remaining != nil && !p.Done {
 		c.Left = chem.MinutesSeconds(p.Remaining.Round(time.Second))
 	}
@@ -201,7 +205,7 @@ type requiredRow struct{ Kind, Value, Flow, Source, Edition, From, Standing stri
 func (f figures) requiredRows(list []rules.RequiredRow) []requiredRow {
 	var rows []requiredRow
 	for _, q := range list {
-		row := requiredRow{Kind: string(q.Kind), Value: plain(q.Value) + " " + requiredUnit(q.Kind), Source: q.Source, Edition: q.Edition}
+		row := requiredRow{Kind: string(q.Kind), Value: f.plain(q.Value) + " " + requiredUnit(q.Kind), Source: q.Source, Edition: q.Edition}
 		if q.Flow > 0 {
 			row.Flow = f.flow(q.Flow)
 		}
@@ -241,7 +245,7 @@ func (f figures) breathingRow(b breathing.Finding) breathingRow {
 	if l.Window > 0 {
 		kind = f.words.Say("breathing.window", kind, f.length(l.Window))
 	}
-	row := breathingRow{Limit: f.words.Say("breathing.limit", l.Jurisdiction, kind, plain(l.Value), unit), Edition: l.Edition, Source: l.Source, Standing: string(l.Standing),
+	row := breathingRow{Limit: f.words.Say("breathing.limit", l.Jurisdiction, kind, f.plain(l.Value), unit), Edition: l.Edition, Source: l.Source, Standing: string(l.Standing),
 		Average: b.Average.Text(unit), Coverage: percent(b.Average.Coverage), Verdict: string(b.Verdict), Shape: "unproven"}
 	switch b.Verdict {
 	case breathing.Within:

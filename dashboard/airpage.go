@@ -79,6 +79,7 @@ func (s *Server) airPage(w http.ResponseWriter, r *http.Request, in visit) {
 		body.Problem = a.problem.Sentence
 	}
 	body.Limits, body.Rows = in.snap.Air.Limits, f.requiredRows(in.snap.Air.Rows)
+	body.Limits.Derivation = f.local(body.Limits.Derivation)
 	body.Commissioned = f.commissioned(in.snap.Air.Commissioned)
 	body.Proof, body.Test = f.below(l, "air/traverse", f.words.Say("air.to-traverse")), f.below(l, "air/test", f.words.Say("air.to-test"))
 	body.Begin, body.End = f.sessionForms(l, in.snap.Session, a)
@@ -121,7 +122,7 @@ func (f figures) complainForm(l look, a attempt) askForm {
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
 
 func (f figures) sessionCard(v rules.SessionView) sessionCard {
-	c := sessionCard{Phase: f.phaseWord(v.Phase), Line: f.sessionLine(v), Why: v.Why, Sentence: v.Sentence, Leader: v.Leader, Running: v.Phase.Running()}
+	c := sessionCard{Phase: f.phaseWord(v.Phase), Line: f.sessionLine(v), Why: v.Why, Sentence: f.local(v.Sentence), Leader: v.Leader, Running: v.Phase.Running()}
 	if !v.Since.IsZero() {
 		c.Since = f.when(v.Since)
 	}

@@ -84,7 +84,7 @@ func figureKinds() []string {
 }
 
 func (f figures) standing(a rules.AlarmView) asideRow {
-	row := asideRow{What: a.Text, State: a.State, Since: f.brief(a.Since), By: a.By, Why: a.Note}
+	row := asideRow{What: f.local(a.Text), State: a.State, Since: f.brief(a.Since), By: a.By, Why: a.Note}
 	if row.What == "" {
 		row.What = a.ID
 	}
@@ -133,7 +133,7 @@ func (f figures) perEvening(raised, sessions int) string {
 	if sessions == 0 {
 		return "–"
 	}
-	return number(float64(raised)/float64(sessions), 1)
+	return f.number(float64(raised)/float64(sessions), 1)
 }
 
 // waited is the middle of how long an alarm waited for somebody.

@@ -75,17 +75,17 @@ func (f figures) bathCard(b rules.BathView, lost bool) bathCard {
 func (f figures) recommend(c *bathCard, r chem.Recommendation) {
 	t, ok := r.Time()
 	if !ok {
-		c.Reason = r.Sentence()
+		c.Reason = f.local(r.Sentence())
 		return
 	}
 	c.Time = chem.MinutesSeconds(t)
 	steps := make([]string, 0, len(r.Steps()))
 	for _, s := range r.Steps() {
-		steps = append(steps, s.String())
+		steps = append(steps, f.local(s.String()))
 	}
 	c.Reason = f.words.Say("time.from", strings.Join(steps, ", "))
 	if r.Basis() != tableBasis {
-		c.Basis = r.Basis()
+		c.Basis = f.local(r.Basis())
 	}
 }
 
@@ -125,7 +125,7 @@ func roleBeside(b rules.Bath) string {
 const steadyBelow = 0.3
 
 func (f figures) trend(perHour float64) (shape, text string) {
-	rate := number(math.Abs(f.kelvin(perHour)), 1)
+	rate := f.number(math.Abs(f.kelvin(perHour)), 1)
 	switch {
 	case math.Abs(perHour) < steadyBelow:
 		return "steady", f.words.Say("trend.steady")
@@ -169,7 +169,7 @@ func (f figures) part(n float64) string {
 	if n == 1 {
 		return f.words.Say("part.one")
 	}
-	return f.words.Say("part.many", plain(n))
+	return f.words.Say("part.many", f.plain(n))
 }
 
 // minutes rounds down, so that nobody is promised more than there is.

@@ -22,7 +22,7 @@ func (f figures) binds(p *rules.Portion) string {
 	case l.Verdict == ledger.Discard, !l.Due.IsZero() && left <= 0:
 		return f.words.Say("binds.out", f.ranOut(l))
 	case l.Verdict == ledger.TestFirst:
-		return f.words.Say("binds.test", l.Words)
+		return f.words.Say("binds.test", f.local(l.Words))
 	case !l.Due.IsZero() && left < tonight:
 		return f.words.Say("binds.until", f.clock(l.Due), l.Name)
 	case l.Sheets == nil:
@@ -39,7 +39,7 @@ func wholeSheets(sheets float64) float64 { return math.Floor(sheets + 1e-6) }
 // ranOut says which limit has run out.
 func (f figures) ranOut(l rules.Limit) string {
 	if l.Verdict == ledger.Discard {
-		return l.Words
+		return f.local(l.Words)
 	}
 	return f.words.Say("binds.ran-out", l.Name, f.when(l.Due))
 }

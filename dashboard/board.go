@@ -108,7 +108,7 @@ func (f figures) newest(snap *rules.Snapshot, lost bool) string {
 }
 
 func (f figures) airCard(a rules.AirView, lost bool) airCard {
-	c := airCard{Required: number(float64(a.Required), 1), Sentence: a.Sentence}
+	c := airCard{Required: f.number(float64(a.Required), 1), Sentence: f.local(a.Sentence)}
 	if a.Required <= 0 {
 		c.Required = ""
 	}
@@ -118,7 +118,7 @@ func (f figures) airCard(a rules.AirView, lost bool) airCard {
 	}
 	c.Word, c.Shape = f.airWord(a.State)
 	if a.AirChanges != nil {
-		c.Changes = number(float64(*a.AirChanges), 1)
+		c.Changes = f.number(float64(*a.AirChanges), 1)
 	}
 	if a.Flow != nil {
 		flow := f.unit(flowDimension)
@@ -164,7 +164,7 @@ func (f figures) todo(snap *rules.Snapshot, lost bool) todo {
 		return t
 	}
 	a := snap.Alarms[first]
-	t.Urgent, t.Seen, t.Text, t.Act = a.Urgent, a.Acknowledged, a.Text+".", a.Act
+	t.Urgent, t.Seen, t.Text, t.Act = a.Urgent, a.Acknowledged, f.local(a.Text)+".", f.local(a.Act)
 	t.Word = f.alarmWord(a)
 	t.Sound, t.Alarms = soundOf(snap.Alarms)
 	t.Since = f.words.Say("todo.since", f.when(a.Since))

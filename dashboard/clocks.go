@@ -101,13 +101,13 @@ func (f figures) clockStart(b rules.BathView, key string, lost bool) clockStart 
 	case ok:
 		start.Time = chem.MinutesSeconds(t)
 	default:
-		start.Refusal = b.Recommendation.Sentence()
+		start.Refusal = f.local(b.Recommendation.Sentence())
 	}
 	return start
 }
 
 func (f figures) clockCard(c clocks.Clock) clockCard {
-	card := clockCard{Number: c.Number, Left: tenths(c.Left), Over: tenths(c.Over), Notice: sentenceCase(c.Notice), Plain: c.Following != chem.FollowingBath}
+	card := clockCard{Number: c.Number, Left: tenths(c.Left), Over: tenths(c.Over), Notice: sentenceCase(f.local(c.Notice)), Plain: c.Following != chem.FollowingBath}
 	card.Text = chem.MinutesSeconds(c.Left.Truncate(time.Second))
 	if card.Up = c.Following == chem.CountingUp; card.Up {
 		card.Left, card.Text = tenths(-c.Ran), chem.MinutesSeconds(c.Ran.Truncate(time.Second))

@@ -62,7 +62,7 @@ func (f figures) airing(snap *rules.Snapshot) string {
 	if p == nil || p.Done && p.After && !snap.Session.Phase.Running() {
 		return ""
 	}
-	return p.Sentence
+	return f.local(p.Sentence)
 }
 
 // boardNotices are the first of the notices, and how many there are besides.
@@ -81,7 +81,7 @@ func (f figures) boardNotices(snap *rules.Snapshot) []string {
 	if over := len(list) - most; over > 0 {
 		list = append(list[:most:most], f.words.Say("board.notices", over))
 	}
-	return list
+	return f.locals(list)
 }
 
 // soundOf says which sound the open alarms ask for until somebody has seen them, and for which.

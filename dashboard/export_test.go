@@ -14,3 +14,6 @@ func DecideOn(route string) error {
 	t.Handle(route, nil)
 	return t.check()
 }
+
+// Local gives a sentence of the rules as a place with these units reads it.
+func Local(u Units, sentence string) string { return figures{units: u}.local(sentence) }

@@ -43,10 +43,10 @@ func (f figures) unit(d quantity.Dimension) quantity.Unit {
 func (f figures) value(d quantity.Dimension, base, resolution float64) string {
 	u := f.unit(d)
 	if u.Symbol() == "" {
-		return strconv.FormatFloat(base, 'g', 4, 64)
+		return f.signed(strconv.FormatFloat(base, 'g', 4, 64))
 	}
 	step := u.FromBase(resolution) - u.FromBase(0)
-	return number(u.FromBase(base), decimals(step))
+	return f.number(u.FromBase(base), decimals(step))
 }
 
 // withUnit is [figures.value] followed by the unit's symbol.
@@ -110,7 +110,21 @@ func decimals(step float64) int {
 	return int(max(0, math.Ceil(-math.Log10(step)-0.25)))
 }
 
-// number writes a number with so many decimals and never as "-0".
+// number writes a number with so many decimals for people, with the decimal sign of the place.
+func (f figures) number(v float64, places int) string { return f.signed(number(v, places)) }
+
+// plain writes a number as short as it is for people, with the decimal sign of the place.
+func (f figures) plain(v float64) string { return f.signed(plain(v)) }
+
+// signed puts the decimal sign of the place into a number.
+func (f figures) signed(number string) string {
+	if f.units.DecimalComma {
+		return strings.Replace(number, ".", ",", 1)
+	}
+	return number
+}
+
+// number writes a number with so many decimals and never as "-0", for drawings and addresses.
 func number(v float64, places int) string {
 	s := strconv.FormatFloat(v, 'f', places, 64)
 	if strings.HasPrefix(s, "-") && strings.Trim(s, "-0.") == "" {
@@ -138,5 +152,5 @@ func symbol(u quantity.Unit) string {
 	return strings.NewReplacer("m3", "m³", "m2", "m²", "ft3", "ft³", "ft2", "ft²", "ug", "µg").Replace(u.Symbol())
 }
 
-// plain writes a number as short as it is.
+// plain writes a number as short as it is, for addresses and what is typed back.
 func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

@@ -77,7 +77,7 @@ func (c shelfContext) carries(t ShelfTray, load workload) *lastingLine {
 	}
 	if a := c.book.MayPour(held.Container, c.book.At); a.Verdict == ledger.Discard {
 		word, shape := c.verdict(a.Verdict)
-		return &lastingLine{Word: word, Shape: shape, Text: sentenceCase(a.Because.Words), Source: c.sourced(a.Because.Source, a.Because.Standing)}
+		return &lastingLine{Word: word, Shape: shape, Text: sentenceCase(c.local(a.Because.Words)), Source: c.sourced(a.Because.Source, a.Because.Standing)}
 	}
 	product, _ := c.book.Catalogue.Product(held.Product)
 	load.work = slices.DeleteFunc(slices.Clone(load.work), func(w ledger.Work) bool { return !processes(held.Class, w.Material) })
@@ -188,7 +188,7 @@ func (c shelfContext) factorLines(product string, emergence []time.Duration) []s
 		if err != nil {
 			continue
 		}
-		line := c.words.Say("use.factor", chem.MinutesSeconds(t), number(f.Value, 1), f.Source)
+		line := c.words.Say("use.factor", chem.MinutesSeconds(t), c.number(f.Value, 1), f.Source)
 		if !slices.Contains(lines, line) {
 			lines = append(lines, line)
 		}

@@ -61,7 +61,7 @@ func (m *mixReader) reuse(out *calc) {
 		return
 	}
 	out.Big = []numeral{{Value: chem.MinutesSeconds(longer(first, factor)), Label: m.words.Say("mix.develop")}}
-	out.Words = []string{m.words.Say("mix.reuse-is", nth, rule.Most, number(100*(factor-1), 0), rule.Source)}
+	out.Words = []string{m.words.Say("mix.reuse-is", nth, rule.Most, m.number(100*(factor-1), 0), rule.Source)}
 }
 
 // longer is a time that has grown by a factor.
@@ -138,9 +138,9 @@ func (m *mixReader) silver(out *calc) {
 		m.fail("dissolved", "mix.bad-silver")
 		return
 	}
-	text := number(float64(low), 2)
+	text := m.number(float64(low), 2)
 	if high > low {
-		text = m.words.Say("mix.span", text, number(float64(high), 2))
+		text = m.words.Say("mix.span", text, m.number(float64(high), 2))
 	}
 	out.Big = []numeral{{Value: text, Unit: "g/L", Label: m.words.Say("mix.silver-load")}}
 	out.Words = []string{m.words.Say("mix.silver-limits", plain(float64(singleBathSilver)), plain(float64(firstBathSilver))), m.words.Say("mix.silver-inputs")}

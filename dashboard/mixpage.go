@@ -175,7 +175,7 @@ func shortly(v quantity.Millilitre) string { return strings.TrimSuffix(number(fl
 func (f figures) numeral(label string, v quantity.Millilitre) numeral {
 	n := numeral{Value: f.value(volumeDimension, float64(v), volumeGrain), Unit: symbol(f.unit(volumeDimension)), Label: label}
 	if f.unit(volumeDimension).Symbol() != "mL" {
-		n.Other = number(float64(v), 0) + " mL"
+		n.Other = f.number(float64(v), 0) + " mL"
 	}
 	return n
 }

@@ -155,7 +155,7 @@ func (m *mixReader) factor(out *calc) {
 		return
 	}
 	out.Big = []numeral{{Value: chem.MinutesSeconds(t), Label: m.words.Say("mix.develop")}}
-	out.Words = []string{m.words.Say("mix.factor-is", number(f.Value, 1), f.Source)}
+	out.Words = []string{m.words.Say("mix.factor-is", m.number(f.Value, 1), f.Source)}
 }
 
 func (m *mixReader) window(out *calc) {

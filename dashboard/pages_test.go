@@ -17,7 +17,6 @@ import (
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 	"wetside/sensors"
-	"wetside/sensors/quantity"
 )
 
 func TestTheBoardSaysTheTimeItsReasonTheAirAndThatTheRoomIsSimulated(t *testing.T) {
@@ -136,24 +135,6 @@ func TestTheProbesPageTellsTheKeeperWhereToLook(t *testing.T) {
 	require.Contains(t, html, "gone")
 	require.Contains(t, html, "look at the plug and the cable of the port")
 	require.Contains(t, html, "last good one at 20:46:00")
-}
-
-func TestPeopleReadInTheirOwnUnits(t *testing.T) {
-	p := evening(t)
-	site := *p.Now()
-	for unit, text := range map[*quantity.Unit]string{&site.Units.Temperature: "F", &site.Units.Volume: "floz", &site.Units.Velocity: "fpm"} {
-		var err error
-		*unit, err = quantity.ParseUnit(text)
-		require.NoError(t, err)
-	}
-	server, err := dashboard.New(dashboard.Options{View: viewtest.New(site), Log: zap.NewNop(), Clock: p.Clock})
-	require.NoError(t, err)
-	t.Cleanup(server.Close)
-	other := &pages{p.Stage, server, t}
-	require.Contains(t, other.page("/"), ">66.9<") // 19.4 °C
-	require.Contains(t, other.page("/"), "64.4 to 71.6 °F")
-	require.Contains(t, other.page("/rooms/north/baths"), "67.6 US fl oz in the tray") // 2000 mL, a US fluid ounce is 29.5735 mL
-	require.Contains(t, other.page("/rooms/north/probes"), "571 fpm")                  // 2.9 m/s
 }
 
 func TestRefusalsAndErrorsAreRedPages(t *testing.T) {

@@ -112,7 +112,7 @@ func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
 			{c.words.Say("passport.mixed"), label.Mixed + ", " + label.Who}, {c.words.Say("passport.discard-by"), label.DiscardBy}}
 	}
 	if off, ok := batch.StrengthError(); ok {
-		b.Facts = append(b.Facts, fact{c.words.Say("passport.strength"), c.words.Say("passport.strength-is", number(100*(1+off), 1))})
+		b.Facts = append(b.Facts, fact{c.words.Say("passport.strength"), c.words.Say("passport.strength-is", c.number(100*(1+off), 1))})
 	}
 	for _, parent := range batch.Parents {
 		b.Parents = append(b.Parents, link{Href: shelfHref(parent), Text: parent})
@@ -173,7 +173,7 @@ func (c shelfContext) place(id string) place {
 	p := place{shelfItem: c.item(id)}
 	a := c.book.MayPour(id, c.book.At)
 	for _, clock := range a.Clocks {
-		line := clockLine{Name: clock.Name, Text: clock.Words, Source: c.sourced(clock.Source, clock.Standing), Binds: clock == a.Because}
+		line := clockLine{Name: clock.Name, Text: c.local(clock.Words), Source: c.sourced(clock.Source, clock.Standing), Binds: clock == a.Because}
 		line.Word, line.Shape = c.verdict(clock.Verdict)
 		if !clock.Due.IsZero() {
 			line.Due = c.words.Say("passport.runs-out", c.brief(clock.Due))

@@ -66,7 +66,7 @@ func (f figures) didPlan(a ledger.Act) string {
 	case ledger.AssumptionsStated:
 		return f.words.Say("did.assumed", a.Source)
 	case ledger.PrintTimed:
-		return f.words.Say("did.right-print", plain(a.Emergence), plain(a.Seconds), a.Container)
+		return f.words.Say("did.right-print", f.plain(a.Emergence), f.plain(a.Seconds), a.Container)
 	}
 	return a.Kind()
 }

@@ -115,13 +115,13 @@ func (d probeDrawing) apart(v float64) string {
 	if v < 0 {
 		sign, v = "−", -v
 	}
-	return sign + number(v, max(2, decimals(d.life.Channel.Resolution/10))) + " " + symbol(u)
+	return sign + d.number(v, max(2, decimals(d.life.Channel.Resolution/10))) + " " + symbol(u)
 }
 
 // size writes a difference without a sign.
 func (d probeDrawing) size(v float64) string {
 	u := d.unit(d.life.Channel.Dimension)
-	return plain(round(u.FromBase(v)-u.FromBase(0))) + " " + symbol(u)
+	return d.plain(round(u.FromBase(v)-u.FromBase(0))) + " " + symbol(u)
 }
 
 func round(v float64) float64 {
@@ -161,10 +161,10 @@ func (d probeDrawing) state(b *probeBody) {
 	k := l.InForce(d.now.Wall)
 	b.InForce = d.words.Say("probe.no-correction")
 	if k.Slope != 1 || k.Offset != 0 {
-		b.InForce = d.words.Say("probe.in-force", plain(round(k.Slope)), d.apart(k.Offset), d.moment(k.From))
+		b.InForce = d.words.Say("probe.in-force", d.plain(round(k.Slope)), d.apart(k.Offset), d.moment(k.From))
 	}
 	if slope, offset, ok := l.Suggested(); ok {
-		b.Suggested = d.words.Say("probe.suggested", plain(round(slope)), d.apart(offset))
+		b.Suggested = d.words.Say("probe.suggested", d.plain(round(slope)), d.apart(offset))
 	}
 }
 

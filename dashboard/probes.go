@@ -96,7 +96,7 @@ func (f figures) lineRow(l rules.LineView, lost bool) lineRow {
 	st := l.Status
 	row := lineRow{ID: string(l.Line.ID), Name: l.Line.Name, Path: st.Path, Dialect: st.Dialect,
 		State: string(st.State), Shape: lineShape(st.State), LastText: st.LastText, LastBad: st.LastBadText, LastError: st.LastError,
-		Rate: f.words.Say("probes.rate", number(st.RatePerMinute, 0)), Readings: grouped(st.Readings), Bytes: grouped(st.Bytes)}
+		Rate: f.words.Say("probes.rate", f.number(st.RatePerMinute, 0)), Readings: grouped(st.Readings), Bytes: grouped(st.Bytes)}
 	if lost {
 		row.State, row.Shape, row.Rate = f.words.Say("lost.word"), "unproven", ""
 	}
@@ -140,13 +140,13 @@ func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
 		Range: f.words.Say("range", f.channel(ch, ch.Plausible.Low), f.channel(ch, ch.Plausible.High))}
 	if c.Seen {
 		row.Age = f.words.Say("ago.at", rules.Age(c.Age+max(0, f.now.Wall.Sub(c.LastAt)-c.Age)), f.whenExactly(c.LastAt))
-		row.Raw = f.words.Say("raw", plain(c.Raw), ch.Unit.Symbol())
+		row.Raw = f.words.Say("raw", f.plain(c.Raw), ch.Unit.Symbol())
 	}
 	if !c.GoodAt.IsZero() && c.Grade != sensors.Good {
 		row.GoodAt = f.words.Say("why.good-at", f.whenExactly(c.GoodAt))
 	}
 	for _, k := range ch.Corrections {
-		row.Corrections = append(row.Corrections, f.words.Say("correction", plain(k.Slope), signed(k.Offset), f.moment(k.From)))
+		row.Corrections = append(row.Corrections, f.words.Say("correction", f.plain(k.Slope), f.signed(signed(k.Offset)), f.moment(k.From)))
 	}
 	if lost {
 		row.Grade, row.Shape, row.Reason = f.words.Say("lost.word"), "unproven", f.words.Say("lost.value")

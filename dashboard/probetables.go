@@ -43,7 +43,7 @@ func (d probeDrawing) tables(b *probeBody) {
 		b.Checks = append(b.Checks, d.checkRow(x))
 	}
 	for _, x := range lastOnes(d.life.Corrections) {
-		row := correctionRow{From: d.moment(x.From), Slope: plain(round(x.Slope)), Offset: d.apart(x.Offset), Known: d.words.Say("probe.by-settings"), By: x.Person, Why: x.Why}
+		row := correctionRow{From: d.moment(x.From), Slope: d.plain(round(x.Slope)), Offset: d.apart(x.Offset), Known: d.words.Say("probe.by-settings"), By: x.Person, Why: x.Why}
 		if x.Record > 0 {
 			row.Known = d.words.Say("probe.known", d.moment(x.At), x.Record)
 		}

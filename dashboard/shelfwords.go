@@ -115,11 +115,11 @@ func (f figures) didInSession(a ledger.Act) string {
 func (f figures) result(a ledger.TestDone) string {
 	switch {
 	case a.Baseline && a.Seconds > 0:
-		return f.words.Say("did.baseline", plain(a.Seconds))
+		return f.words.Say("did.baseline", f.plain(a.Seconds))
 	case a.Baseline:
 		return f.words.Say("did.first")
 	case a.Seconds > 0:
-		return f.words.Say("did.seconds", plain(a.Seconds))
+		return f.words.Say("did.seconds", f.plain(a.Seconds))
 	}
 	return a.Seen
 }
@@ -131,5 +131,5 @@ func (f figures) sheetName(area quantity.SquareMetre) string {
 			return s.Name
 		}
 	}
-	return f.words.Say("did.size", number(float64(area)*1e4, 0))
+	return f.words.Say("did.size", f.number(float64(area)*1e4, 0))
 }

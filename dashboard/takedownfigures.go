@@ -27,10 +27,10 @@ const planAhead = 366 * 24 * time.Hour
 func (c shelfContext) takeDownFigures(plan ledger.TakeDown, next string) *takeDownFigures {
 	a := c.book.Assumptions()
 	f := &takeDownFigures{Source: a.Source, State: "/shelf/enter/assumptions-stated?" + c.assumed(a, next).Encode(),
-		Losses: c.words.Say("takedown.losses", number(float64(a.CarryOver), 0), c.volume(a.Evaporation))}
+		Losses: c.words.Say("takedown.losses", c.number(float64(a.CarryOver), 0), c.volume(a.Evaporation))}
 	if plan.SilverHigh > 0 {
-		f.Silver = c.words.Say("takedown.silver-mass", number(plan.SilverLow, 2), number(plan.SilverHigh, 2))
-		f.SilverInputs = c.words.Say("takedown.silver-inputs", plain(float64(a.CoatingLow)), plain(float64(a.CoatingHigh)), plain(100*a.DissolvedLow), plain(100*a.DissolvedHigh))
+		f.Silver = c.words.Say("takedown.silver-mass", c.number(plan.SilverLow, 2), c.number(plan.SilverHigh, 2))
+		f.SilverInputs = c.words.Say("takedown.silver-inputs", c.plain(float64(a.CoatingLow)), c.plain(float64(a.CoatingHigh)), c.plain(100*a.DissolvedLow), c.plain(100*a.DissolvedHigh))
 	}
 	for _, use := range plan.Stock {
 		f.Stock = append(f.Stock, c.stockLine(use.Product, c.volume(use.Volume)))

@@ -166,7 +166,7 @@ func (m lookAt) fill(body *thenBody, then Moment) {
 	for _, b := range then.Snapshot.Baths {
 		d := tonightDeveloper{Card: f.bathCard(b, false)}
 		for _, step := range b.Recommendation.Steps() {
-			d.Steps = append(d.Steps, step.String())
+			d.Steps = append(d.Steps, f.local(step.String()))
 		}
 		if b.Told != nil {
 			d.Forms.Told = f.words.Say("use.told", chem.MinutesSeconds(b.Told.Time), f.clock(b.Told.At), b.Told.By)

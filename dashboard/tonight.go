@@ -92,7 +92,7 @@ func (s *Server) tonightDeveloper(f figures, view rules.BathView, at developerAt
 		return d
 	}
 	for _, step := range view.Recommendation.Steps() {
-		d.Steps = append(d.Steps, step.String())
+		d.Steps = append(d.Steps, f.local(step.String()))
 	}
 	d.Unknown = view.Recommendation.Unknown()
 	if low, high := view.Recommendation.Interval(); high > 0 {
@@ -144,7 +144,7 @@ func (f figures) compare(baths []rules.BathView, lost bool) string {
 		return f.words.Say("tonight.same")
 	}
 	more := timeOf(slow) - timeOf(quick)
-	return f.words.Say("tonight.compare", slow.Bath.Name, chem.MinutesSeconds(more), quick.Bath.Name, number(timeOf(slow).Seconds()/timeOf(quick).Seconds(), 1))
+	return f.words.Say("tonight.compare", slow.Bath.Name, chem.MinutesSeconds(more), quick.Bath.Name, f.number(timeOf(slow).Seconds()/timeOf(quick).Seconds(), 1))
 }
 
 func timeOf(b *rules.BathView) time.Duration {

@@ -189,8 +189,8 @@ func (f figures) traverses(records []rules.Recorded) []traverseRow {
 		if at.IsZero() {
 			at = r.At
 		}
-		rows = append(rows, traverseRow{Date: at.In(f.zone).Format(time.DateOnly), Flow: f.flow(a.Flow), Factor: number(a.Factor, 3),
-			Evenness: number(float64(a.Evenness), 0) + " %", Instrument: a.Instrument + ", " + a.Certificate, By: r.Person, Record: strconv.FormatUint(r.Number, 10)})
+		rows = append(rows, traverseRow{Date: at.In(f.zone).Format(time.DateOnly), Flow: f.flow(a.Flow), Factor: f.number(a.Factor, 3),
+			Evenness: f.number(float64(a.Evenness), 0) + " %", Instrument: a.Instrument + ", " + a.Certificate, By: r.Person, Record: strconv.FormatUint(r.Number, 10)})
 	}
 	return rows
 }

@@ -43,6 +43,8 @@ type Site struct {
 // Units are the units in which people want to read, from the configuration.
 type Units struct {
 	Temperature, Flow, Pressure, Velocity, Volume quantity.Unit
+	// DecimalComma says that people here write 18,5 and not 18.5.
+	DecimalComma bool
 }
 
 // SeriesQuery asks for a channel's history over [From, To) in about Points steps.

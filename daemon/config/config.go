@@ -47,6 +47,8 @@ type Config struct {
 // Units are the units in which people want to read.
 type Units struct {
 	Temperature, Flow, Pressure, Velocity, Volume quantity.Unit
+	// DecimalComma says that people here write 18,5 and not 18.5.
+	DecimalComma bool
 }
 
 // Room is a room and how its lines are opened.
@@ -173,11 +175,25 @@ func readUnits(root section) Units {
 	s, _ := root.table("units")
 	defer s.close()
 	return Units{
-		Temperature: readUnit(s, "temperature", quantity.Temperature),
-		Flow:        readUnit(s, "flow", quantity.VolumeFlow),
-		Pressure:    readUnit(s, "pressure", quantity.Pressure),
-		Velocity:    readUnit(s, "velocity", quantity.Velocity),
-		Volume:      readUnit(s, "volume", quantity.LiquidVolume),
+		Temperature:  readUnit(s, "temperature", quantity.Temperature),
+		Flow:         readUnit(s, "flow", quantity.VolumeFlow),
+		Pressure:     readUnit(s, "pressure", quantity.Pressure),
+		Velocity:     readUnit(s, "velocity", quantity.Velocity),
+		Volume:       readUnit(s, "volume", quantity.LiquidVolume),
+		DecimalComma: readDecimalSign(s),
+	}
+}
+
+// readDecimalSign reads how decimal numbers are written; absent means with a point.
+func readDecimalSign(s section) (comma bool) {
+	switch sign := s.text("decimal", false); sign {
+	case "", "point":
+		return false
+	case "comma":
+		return true
+	default:
+		s.complain("decimal", "%q is no decimal sign: expected point or comma", sign)
+		return false
 	}
 }
 

@@ -184,3 +184,15 @@ func FuzzParse(f *testing.F) {
 		require.NotEmpty(t, c.Listen)
 	})
 }
+
+func TestTheDecimalSignIsTheOneThatThePlaceWrites(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join("..", "..", "configs", "one-room.toml"))
+	require.NoError(t, err)
+	for sign, comma := range map[string]bool{"point": false, "comma": true} {
+		c, err := config.Parse("site.toml", []byte(strings.Replace(string(text), `decimal = "point"`, `decimal = "`+sign+`"`, 1)))
+		require.NoError(t, err)
+		require.Equal(t, comma, c.Units.DecimalComma)
+	}
+	_, err = config.Parse("site.toml", []byte(strings.Replace(string(text), `decimal = "point"`, `decimal = ";"`, 1)))
+	require.ErrorContains(t, err, `units.decimal: ";" is no decimal sign: expected point or comma`)
+}

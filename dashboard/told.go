@@ -1,0 +1,76 @@
+package dashboard
+
+import (
+	"regexp"
+	"strconv"
+	"strings"
+
+	"wetside/sensors/quantity"
+)
+
+// quantityTold is a quantity within a sentence: "18.5 °C", "by 0.4 °C", or a pair of numbers with one unit.
+var quantityTold = regexp.MustCompile(`(by )?([-+]?\d+(?:\.\d+)?)( (?:to|and) )?([-+]?\d+(?:\.\d+)?)? (%|(?:°C|m³/h|m/s|Pa|mL|L|K|h|min|days|ppm|air changes)\b)`)
+
+// local gives a sentence of the rules as the place reads it: they tell quantities in the
+// inside units and with a point, whatever the place has set. A number without a unit, such
+// as that of a standard, stays as it is.
+func (f figures) local(sentence string) string {
+	return quantityTold.ReplaceAllStringFunc(sentence, func(match string) string {
+		m := quantityTold.FindStringSubmatch(match)
+		before, low, between, high, sign := m[1], m[2], m[3], m[4], m[5]
+		u, convert := f.toldIn(sign, before != "" || strings.HasPrefix(low, "+"))
+		if (between == "") != (high == "") { // two numbers side by side, or a word alone: no pair of one unit
+			return match
+		}
+		out := before + f.retold(low, convert)
+		if high != "" {
+			out += between + f.retold(high, convert)
+		}
+		return out + " " + u
+	})
+}
+
+// locals is [figures.local] of each sentence of a list.
+func (f figures) locals(sentences []string) []string {
+	out := make([]string, len(sentences))
+	for i, s := range sentences {
+		out[i] = f.local(s)
+	}
+	return out
+}
+
+// toldIn is the unit in which a quantity of a sentence is read here, and how a value comes
+// into it. A difference of temperature has no zero point to move.
+func (f figures) toldIn(sign string, difference bool) (unit string, convert func(float64) float64) {
+	d, known := map[string]quantity.Dimension{"°C": quantity.Temperature, "m³/h": flowDimension, "m/s": quantity.Velocity, "Pa": quantity.Pressure, "mL": volumeDimension}[sign]
+	if !known {
+		return sign, func(v float64) float64 { return v }
+	}
+	u := f.unit(d)
+	if difference {
+		return symbol(u), func(v float64) float64 { return u.FromBase(v) - u.FromBase(0) }
+	}
+	return symbol(u), u.FromBase
+}
+
+// retold writes a number anew, as finely as it was told.
+func (f figures) retold(text string, convert func(float64) float64) string {
+	v, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		return text
+	}
+	_, fraction, _ := strings.Cut(text, ".")
+	step := 1.0
+	for range fraction {
+		step /= 10
+	}
+	places := len(fraction)
+	if scale := convert(1) - convert(0); scale != 1 {
+		places = decimals(step * scale)
+	}
+	sign := ""
+	if strings.HasPrefix(text, "+") && v >= 0 {
+		sign = "+"
+	}
+	return sign + f.number(convert(v), places)
+}

@@ -1,0 +1,112 @@
+package dashboard_test
+
+import (
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"go.uber.org/zap"
+	"pgregory.net/rapid"
+
+	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
+	"wetside/sensors/quantity"
+)
+
+// usUnits are those of a place in the United States.
+func usUnits(t require.TestingT) dashboard.Units {
+	unit := func(symbol string) quantity.Unit {
+		u, err := quantity.ParseUnit(symbol)
+		require.NoError(t, err)
+		return u
+	}
+	return dashboard.Units{Temperature: unit("F"), Flow: unit("cfm"), Pressure: unit("inwg"), Velocity: unit("fpm"), Volume: unit("floz")}
+}
+
+// elsewhere is the same evening read with other units and signs.
+func elsewhere(t *testing.T, p *pages, u dashboard.Units) *pages {
+	t.Helper()
+	site := *p.Now()
+	site.Units = u
+	server, err := dashboard.New(dashboard.Options{View: viewtest.New(site), Clocks: p.Stage, Log: zap.NewNop(), Clock: p.Clock})
+	require.NoError(t, err)
+	t.Cleanup(server.Close)
+	return &pages{p.Stage, server, t}
+}
+
+func TestPeopleReadInTheirOwnUnits(t *testing.T) {
+	us := elsewhere(t, evening(t), usUnits(t))
+	require.Contains(t, us.page("/"), ">66.9<") // 19.4 °C
+	require.Contains(t, us.page("/"), "64.4 to 71.6 °F")
+	require.Contains(t, us.page("/rooms/north/baths"), "67.6 US fl oz in the tray") // 2000 mL, a US fluid ounce is 29.5735 mL
+	require.Contains(t, us.page("/rooms/north/probes"), "571 fpm")                  // 2.9 m/s
+}
+
+var foreign = regexp.MustCompile(`\d (°C|m³/h)`)
+
+// What the rules tell in sentences is in the place's units too: no page of a place that
+// reads °F and cfm says °C or m³/h beside its numbers.
+func TestSentencesAreReadInTheUnitsOfThePlace(t *testing.T) {
+	p := evening(t)
+	p.Minutes(20, viewtest.Values{Developer: 16.9, Stop: 19.1, Fixer: 18.8, Duct: 0.6}, viewtest.Values{Developer: -0.02})
+	p.Publish()
+	us := elsewhere(t, p, usUnits(t))
+	said := 0
+	for _, path := range []string{"/", "/rooms/north/air", "/rooms/north/alarms", "/rooms/north/clock", "/rooms/north/tonight"} {
+		page := strings.ReplaceAll(us.page(path), "Air at 20 °C is taken", "") // a convention, not a reading
+		require.Empty(t, foreign.FindString(page), path)
+		said += strings.Count(page, "°F") + strings.Count(page, "cfm")
+	}
+	require.Greater(t, said, 10)
+}
+
+func TestQuantitiesInSentencesAreConverted(t *testing.T) {
+	us := usUnits(t)
+	comma := dashboard.Units{DecimalComma: true}
+	for _, c := range []struct {
+		units       dashboard.Units
+		told, reads string
+	}{
+		{us, "17.4 °C, wanted 18.0 to 22.0 °C", "63.3 °F, wanted 64.4 to 71.6 °F"},
+		{us, "taps give 12.0 and 55.0 °C", "taps give 53.6 and 131.0 °F"},
+		{us, "has drifted by -0.50 °C in 40 days", "has drifted by -0.90 °F in 40 days"},
+		{us, "it moved +2.0 °C", "it moved +3.6 °F"},
+		{us, "Air is moving: 255 m³/h, 98 % of the flow.", "Air is moving: 150 cfm, 98 % of the flow."},
+		{us, "The room is at -5.0 Pa", "The room is at -0.0201 in. w.g."},
+		{us, "0.51 m/s in the middle", "100 fpm in the middle"},
+		{us, "ANSI Z358.1-2014 7.5.2, 2 Particles, 30 minutes", "ANSI Z358.1-2014 7.5.2, 2 Particles, 30 minutes"},
+		{comma, "17.4 °C, wanted 18.0 to 22.0 °C; 12 sheets went through 2.50 L", "17,4 °C, wanted 18,0 to 22,0 °C; 12 sheets went through 2,50 L"},
+		{comma, "by ASHRAE 62.1, 4.5 air changes", "by ASHRAE 62.1, 4,5 air changes"},
+	} {
+		require.Equal(t, c.reads, dashboard.Local(c.units, c.told))
+	}
+}
+
+// Whatever temperature a sentence tells, the other scale says the same one.
+func TestAConvertedTemperatureIsTheSameTemperature(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		tenths := rapid.IntRange(-300, 1000).Draw(t, "tenths of a degree")
+		out := dashboard.Local(usUnits(t), "at "+strconv.FormatFloat(float64(tenths)/10, 'f', 1, 64)+" °C")
+		text, found := strings.CutSuffix(strings.TrimPrefix(out, "at "), " °F")
+		require.True(t, found, out)
+		fahrenheit, err := strconv.ParseFloat(text, 64)
+		require.NoError(t, err)
+		require.LessOrEqual(t, math.Abs((fahrenheit-32)/1.8-float64(tenths)/10), 0.05/1.8+1e-9)
+	})
+}
+
+// A place that writes a decimal comma reads it on its pages.
+func TestNumbersAreWrittenWithTheSignOfThePlace(t *testing.T) {
+	p := evening(t)
+	units := p.Now().Units
+	units.DecimalComma = true
+	other := elsewhere(t, p, units)
+	board := other.page("/")
+	require.Contains(t, board, ">19,4<")
+	require.Contains(t, board, "18,0 to 22,0 °C")
+	require.NotContains(t, board, "19.4")
+	require.Contains(t, other.page("/rooms/north/air"), "9,2")
+}
