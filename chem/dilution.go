@@ -3,7 +3,6 @@ package chem
 import (
 	"errors"
 	"fmt"
-	"math"
 	"strings"
 
 	"wetside/sensors/quantity"
@@ -158,12 +157,15 @@ func (p Parts) PlanFrom(concentrate quantity.Millilitre) (Plan, error) {
 	return Plan{Parts: p, Concentrate: concentrate, Water: water, Total: concentrate + water}, nil
 }
 
+// mostMixed is more than any place mixes at once; beyond it a unit was mistyped.
+const mostMixed quantity.Millilitre = 1e8
+
 func (p Parts) check(volume quantity.Millilitre) error {
 	if !p.Known() {
 		return errors.New("no dilution is given: write parts of concentrate + parts of water, such as 1+9")
 	}
-	if !(volume > 0) || math.IsInf(float64(volume), 0) {
-		return fmt.Errorf("%g mL cannot be mixed: the volume must be more than zero", float64(volume))
+	if !(volume > 0) || volume > mostMixed {
+		return fmt.Errorf("%g mL cannot be mixed: the volume must be more than zero, and at most %g L", float64(volume), float64(mostMixed/1000))
 	}
 	return nil
 }

@@ -15,6 +15,10 @@ import (
 // whatever way the arithmetic went.
 const edgeTolerance = 1e-6
 
+// edgeRounding in kelvin is half the last place of a temperature that was written to
+// two decimals: 23.89 °C is still 75 °F, the last point of many a table.
+const edgeRounding = 0.005
+
 // Scale is the temperature scale in which a point was written. Published pairs
 // are rounded (75 °F is 23.889 °C, often printed as 24), so it must be kept.
 type Scale uint8
@@ -138,9 +142,9 @@ func (t Table) At(c quantity.Celsius) (time.Duration, error) {
 	}
 	first, last := t.points[0], t.points[len(t.points)-1]
 	switch {
-	case c > last.At+edgeTolerance:
+	case c > last.At+edgeRounding:
 		return 0, t.outside(c, last.At, "above the table's last point")
-	case c < first.At-edgeTolerance:
+	case c < first.At-edgeRounding:
 		return 0, t.outside(c, first.At, "below the table's first point")
 	}
 	return t.inside(c), nil

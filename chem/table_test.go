@@ -134,6 +134,14 @@ func TestAPointKeepsItsScale(t *testing.T) {
 	// V7: 75 °F is 23.889 °C and never 24 (arithmetic).
 	require.InDelta(t, 23.889, float64(p.At), 0.001)
 	require.Equal(t, "75 °F 5:30", p.String())
+	// Whoever writes that column down to two decimals is still at its point; 24 °C is not.
+	table, err := chem.NewTable("a row in °F", []chem.Point{{At: quantity.FromFahrenheit(68), Time: 7 * time.Minute, Written: chem.InFahrenheit}, p})
+	require.NoError(t, err)
+	got, err := table.At(23.89)
+	require.NoError(t, err)
+	require.Equal(t, p.Time, got)
+	_, err = table.At(24)
+	require.True(t, chem.IsRefusal(err))
 }
 
 func TestPointWithPointedTimeIsAskedAbout(t *testing.T) {

@@ -83,6 +83,27 @@ func TestADeveloperThatIsUsedAgainAndTheSilverItLeadsTo(t *testing.T) {
 	}
 }
 
+// Two baths: 50 sheets 8x10 a litre, then rotate; both out at 250 (analogue-photography.org,
+// secondary). Residue: 1.4 µg/cm² within 14 days (a laboratory page citing ISO 18917, secondary).
+func TestTwoFixingBathsAndWhatWashingLeaves(t *testing.T) {
+	s := newShelf(t)
+	rotated := func(sheets string) string {
+		return s.worksOut("do", "two-bath", "count", sheets, "size", "8x10in", "make", "1 L")
+	}
+	for sheets, times := range map[string]string{"49": "0", "50": "1", "100": "2", "150": "3", "200": "4", "249": "4"} {
+		require.Contains(t, rotated(sheets), "<strong>"+times+"</strong>", sheets)
+	}
+	require.Regexp(t, `(?s)DISCARD.*discard both as silver-bearing waste`, rotated("250"))
+	require.Contains(t, rotated("0.5"), `role="alert"`)
+	residue := func(figure, days string) string {
+		return s.worksOut("do", "residue", "residue", figure, "days", days)
+	}
+	require.Contains(t, residue("1.4", "14"), "WITHIN THE LIMIT")
+	require.Contains(t, residue("1.41", "3"), "OVER THE LIMIT")
+	require.Contains(t, residue("0.1", "15"), "NO VERDICT")
+	require.Contains(t, residue("a little", "3"), `role="alert"`)
+}
+
 func TestTheBathsPageSaysWhenABathLeavesItsBandAndWhatBringsItBack(t *testing.T) {
 	s := newPages(t)
 	s.Room.Baths[0].Band = sensors.Range{Low: 19.5, High: 21.5}

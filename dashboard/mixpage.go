@@ -4,6 +4,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 
 	"wetside/chem"
@@ -75,7 +76,7 @@ func calculators() []calculator {
 // mixPage answers with all calculators, the one that was asked worked out.
 func (s *Server) mixPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	body, v := mixBody{Look: lookOf(r)}, r.URL.Query()
-	for _, each := range append(append(calculators(), timeCalculators()...), filmCalculators()...) {
+	for _, each := range slices.Concat(calculators(), timeCalculators(), filmCalculators(), fixCalculators()) {
 		asked := v.Get("do") == each.do
 		drawn := calc{Do: each.do, Title: s.words.Say(each.word), Open: asked || v.Get("do") == "" && each.do == "plan"}
 		if each.lead.word != "" {

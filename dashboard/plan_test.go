@@ -41,6 +41,12 @@ func TestAProductIsAddedOffItsBottleAndPutRight(t *testing.T) {
 	for _, kept := range []string{`value="6 months"`, `value="80 sheets 8x10 per US gallon"`, `value="20 rolls per litre"`, `value="1+7"`} {
 		require.Contains(t, again, kept)
 	}
+	s.enters("product-noted", url.Values{"name": {"Short label"}, "class": {"fixer"}, "aim": {"1+4"}, "who": {"Ada"}})
+	s.book.Look(func(b *dashboard.ShelfBook) {
+		short, _ := b.Catalogue.Product("Short label")
+		require.Equal(t, ledger.Verified, short.Dilution[0].Standing, "read off its own label")
+	})
+	require.Contains(t, s.refused("product-noted", with(with(bottle(), "standing", ""), "source", "a friend")), `is no standing`, "elsewhere it must be said")
 }
 
 func class(sheets string) url.Values {

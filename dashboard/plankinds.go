@@ -31,7 +31,7 @@ func planKinds() []kind {
 			{name: "open_tray_hours", kind: amountField, word: "shelf.life-hours", hint: life},
 			{name: "use", kind: textField, word: "shelf.use", hint: said{word: "shelf.use-hint"}},
 			{name: "source", kind: textField, word: "shelf.figures-from", hint: said{word: "shelf.figures-from-hint"}},
-			{name: "standing", kind: pickField, word: "shelf.standing", needed: true, from: fromStandings},
+			{name: "standing", kind: pickField, word: "shelf.standing", from: fromStandings},
 			{name: "product", kind: hiddenField, word: "shelf.product"},
 		}},
 		{act: ledger.AssumptionsStated{}, word: "enter.assume", lead: said{word: "enter.assume-lead"}, fields: []field{

@@ -75,7 +75,10 @@ func (r *entryReader) completePlan(k string, act map[string]any) {
 	case ledger.ProductNoted{}.Kind():
 		name, _ := act["name"].(string)
 		r.fallback(act, "product", r.productID(name))
-		r.fallback(act, "source", r.words.Say("shelf.the-label"))
+		if label := r.words.Say("shelf.the-label"); act["source"] == nil || act["source"] == label {
+			r.fallback(act, "source", label)
+			r.fallback(act, "standing", string(ledger.Verified)) // whoever types it has just read it
+		}
 		var carries []ledger.Carries
 		for _, each := range carried() {
 			if amount, ok := act[each.field].(ledger.Amount); ok {

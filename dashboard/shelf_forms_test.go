@@ -72,6 +72,17 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 
 func viewtestEvening() time.Time { return time.Date(2026, 1, 15, 18, 41, 0, 0, time.UTC) }
 
+func TestWasteIsOfferedTheContainersOfItsOwnStream(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.ContainerNamed{Container: "plain drum", Vessel: ledger.WasteContainer, Capacity: 20000, Stream: ledger.PlainStream})
+	developer, fixer := s.page("/shelf/enter/discarded?container=PD+bottle"), s.page("/shelf/enter/discarded?container=FX+bottle")
+	require.Contains(t, developer, `<option value="plain drum">`)
+	require.NotContains(t, developer, `<option value="drum">`)
+	require.Contains(t, fixer, `<option value="drum">`)
+	require.NotContains(t, fixer, `<option value="plain drum">`)
+	require.Contains(t, s.page("/shelf/enter/discarded"), `<option value="plain drum">`, "what it is of is not known yet")
+}
+
 func TestAPressActsOnceAndItsReceiptComesBack(t *testing.T) {
 	s := stocked(t)
 	form := s.form("/shelf/enter/batch-mixed", "/shelf/enter/batch-mixed", fixerForm())

@@ -22,7 +22,10 @@ func (c shelfContext) options(from source, v url.Values) []option {
 	case fromTrays:
 		return append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.Tray || k.Vessel == ledger.Tank }), c.unnamedTrays()...)
 	case fromWaste:
-		return c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.WasteContainer })
+		held, known := c.book.Contents(v.Get("container"), c.book.At)
+		return c.containers(func(id string, k ledger.Container) bool {
+			return k.Vessel == ledger.WasteContainer && (!known || id == held.Container || k.Stream == held.Class.Stream())
+		})
 	case fromAll:
 		return c.containers(func(_ string, k ledger.Container) bool { return k.Liquid != nil })
 	case fromProducts:

@@ -18,7 +18,10 @@ func TestClearingTime(t *testing.T) {
 		require.Equal(t, passes, j.Passed, "%g s: %s", now, j.Words)
 	}
 	require.Equal(t, 60.0, ledger.FilmFixingSeconds(30))
-	_, err := ledger.JudgeClearing(0, 40)
+	j, err := ledger.JudgeClearing(30, 40)
+	require.NoError(t, err)
+	require.Equal(t, "clears in 40 s, 30 s when fresh, exhausted at 60 s; fix film for at least 80 s", j.Words)
+	_, err = ledger.JudgeClearing(0, 40)
 	require.ErrorIs(t, err, ledger.ErrBaseline, "without a baseline there is no verdict")
 	_, err = ledger.JudgeClearing(30, -1)
 	require.ErrorIs(t, err, ledger.ErrForm)

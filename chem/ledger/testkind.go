@@ -83,6 +83,9 @@ func JudgeClearing(fresh, now float64) (Judgement, error) {
 		return Judgement{}, badSeconds(now)
 	}
 	words := fmt.Sprintf("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s", now, fresh, 2*fresh)
+	if now < 2*fresh {
+		words += fmt.Sprintf("; fix film for at least %.0f s", FilmFixingSeconds(now))
+	}
 	return Judgement{now < 2*fresh, words}, nil
 }
 

@@ -132,6 +132,9 @@ func (c *mixCmd) blend(plan chem.Plan) (chem.Blend, error) {
 		flag, text string
 		into       *quantity.Celsius
 	}{{"--hot", c.Hot, &taps.Hot}, {"--cold", c.Cold, &taps.Cold}, {"--target", c.Target, &taps.Target}, {"--shelf", shelf, &concentrate}} {
+		if field.text == "" {
+			return chem.Blend{}, fmt.Errorf("%s is missing: hot and cold water need --hot, --cold and --target together", field.flag)
+		}
 		v, err := quantity.ParseCelsius(field.text)
 		if err != nil {
 			return chem.Blend{}, fmt.Errorf("%s: %w", field.flag, err)

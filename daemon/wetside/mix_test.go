@@ -126,6 +126,12 @@ func TestMixRefusesUnusableArguments(t *testing.T) {
 	}
 }
 
+func TestMixSaysWhichArgumentIsMissing(t *testing.T) {
+	require.Contains(t, requireUnusable(t, "mix", "--parts", "1+9", "--make", "1L", "--hot", "50C"), "--cold is missing: hot and cold water need --hot, --cold and --target together")
+	require.Contains(t, requireUnusable(t, "mix", "--parts", "1+9", "--poured", "100mL"), "give --poured and --water")
+	require.Contains(t, requireUnusable(t, "mix", "--parts", "1+9", "--make", "1e99L"), "cannot be mixed")
+}
+
 func TestHelpShowsExamples(t *testing.T) {
 	text, _ := answer(t, "mix", "--help")
 	require.Contains(t, text, "wetside mix --parts 1+9 --make 64floz")

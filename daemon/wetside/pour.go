@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 
@@ -45,6 +46,9 @@ func (c *mixCmd) pour() (chem.Pour, chem.Parts, error) {
 	if !(c.Allow >= 0 && c.Allow <= 100) {
 		return pour, chem.Parts{}, fmt.Errorf("--allow %g: it must be between 0 and 100 per cent", c.Allow)
 	}
+	if c.Poured == "" || c.Water == "" {
+		return pour, chem.Parts{}, errors.New("a pour is checked from both volumes: give --poured and --water")
+	}
 	for _, field := range []struct {
 		flag, text string
 		into       []*quantity.Millilitre
@@ -54,7 +58,7 @@ func (c *mixCmd) pour() (chem.Pour, chem.Parts, error) {
 		{"--division", c.Division, []*quantity.Millilitre{&pour.Parent.Division, &pour.Water.Division}},
 		{"--vessel", c.Vessel, []*quantity.Millilitre{&pour.Vessel}},
 	} {
-		if field.text == "" && field.flag != "--poured" && field.flag != "--water" {
+		if field.text == "" {
 			continue
 		}
 		v, err := quantity.ParseMillilitre(field.text)

@@ -1,0 +1,63 @@
+package dashboard
+
+import (
+	"math"
+	"strings"
+
+	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
+)
+
+// fixCalculators are the questions of fixing and washing.
+func fixCalculators() []calculator {
+	return []calculator{
+		{do: "two-bath", word: "mix.two-bath", lead: said{word: "mix.two-bath-lead"}, work: (*mixReader).twoBath, fields: []field{
+			{name: "count", kind: wholeField, word: "shelf.count", needed: true},
+			{name: "size", kind: choiceField, word: "shelf.size", needed: true, from: fromSizes},
+			{name: "make", kind: volumeField, word: "mix.each-bath", needed: true}}},
+		{do: "residue", word: "mix.residue", lead: said{word: "mix.residue-lead"}, work: (*mixReader).residue, fields: []field{
+			{name: "residue", kind: textField, word: "mix.thiosulfate", needed: true},
+			{name: "days", kind: textField, word: "mix.days-after", needed: true}}},
+	}
+}
+
+// twoBath says how often the second bath must have moved up by now.
+func (m *mixReader) twoBath(out *calc) {
+	sheets, area, volume := m.count("count", "shelf.count"), m.size("size", m.values.Get("size")), m.millilitres("make", "mix.each-bath")
+	if m.problem != nil {
+		return
+	}
+	eightByTen := int(math.Ceil(float64(sheets)*float64(area/ledger.EightByTen) - 1e-6))
+	step, ok := ledger.TwoBath(eightByTen, float64(volume)/1000)
+	switch {
+	case !ok:
+		m.fail("make", "mix.more-than-nothing")
+		return
+	case step.Discard:
+		out.Verdict = &verdictLine{m.words.Say("verdict.discard"), "stopped"}
+		out.Words = []string{m.words.Say("mix.two-bath-end")}
+		return
+	}
+	out.Big = []numeral{{Value: plain(float64(step.Rotations)), Label: m.words.Say("mix.moved-up")}}
+	out.Words = []string{m.words.Say("mix.two-bath-rule")}
+}
+
+// residue sets a laboratory's figure for thiosulfate against the published limit.
+func (m *mixReader) residue(out *calc) {
+	figure, err := quantity.Number(strings.TrimSpace(m.values.Get("residue")))
+	m.refuse("residue", err)
+	days, err := quantity.Number(strings.TrimSpace(m.values.Get("days")))
+	if m.refuse("days", err) || m.problem != nil {
+		return
+	}
+	within, valid := ledger.JudgeThiosulfate(ledger.MicrogramPerSquareCentimetre(figure), days)
+	out.Words = []string{m.words.Say("mix.residue-rule")}
+	switch {
+	case !valid:
+		out.Verdict = &verdictLine{m.words.Say("mix.residue-late"), "low"}
+	case within:
+		out.Verdict = &verdictLine{m.words.Say("mix.residue-within"), "moving"}
+	default:
+		out.Verdict = &verdictLine{m.words.Say("mix.residue-over"), "stopped"}
+	}
+}
