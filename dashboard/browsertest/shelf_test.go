@@ -122,6 +122,43 @@ func requireFits(p *tab) {
 	require.LessOrEqual(p.t, value[float64](p, `document.documentElement.scrollWidth`), float64(p.screen.width), "nothing sticks out sideways")
 }
 
+// Somebody with a bottle of his own in hand writes down what its label says; what is
+// typed wrongly is said beside the field's name while it is typed, in sight.
+func TestAPersonAddsHisOwnBottleInAMinuteAndIsCheckedAsHeTypes(t *testing.T) {
+	b := browser(t)
+	for _, scr := range benches() {
+		t.Run(scr.name, func(t *testing.T) {
+			s := newShelfSite(t)
+			n := &newcomer{tab: open(t, b, s.host(), scr)}
+			n.visit(s.server.URL + "/shelf/enter/product-noted")
+			began := time.Now()
+			says := func(part string) {
+				n.eventually(`document.querySelector(".typing").textContent.includes(`+quoted(part)+`)`, patience)
+				n.eventually(`(() => { const r = document.querySelector(".typing").getBoundingClientRect(); return r.height > 0 && r.top >= 0 && r.bottom <= innerHeight })()`, patience)
+			}
+			n.types(`input[name=name]`, "Our fixer")
+			n.run(chromedp.SendKeys(`select[name=class]`, "fixer"))
+			n.entries++
+			n.types(`input[name=aim]`, "1:7")
+			says("1+7")
+			n.shoot("own-bottle-asked", false)
+			n.run(chromedp.SetValue(`input[name=aim]`, "1+7"))
+			n.types(`input[name=carries_rc]`, "80 per bottle")
+			says("is no figure with its unit")
+			n.run(chromedp.SetValue(`input[name=carries_rc]`, "80 per gallon"))
+			n.types(`input[name=who]`, "Newcomer")
+			says("So far so good: noted Our fixer")
+			n.shoot("own-bottle-good", false)
+			n.presses(`form[data-typing] button[type=submit]`, true)
+			require.Contains(t, n.text("main"), "noted Our fixer [label of the bottle; verified]")
+			require.LessOrEqual(t, n.entries, 6)
+			require.Less(t, time.Since(began), time.Minute)
+			n.blameless()
+			t.Logf("%d entries in %.1f s", n.entries, time.Since(began).Seconds())
+		})
+	}
+}
+
 func evening() []ledger.Act {
 	mix := func(batch, bottle, product, tray string, class ledger.Class) ledger.Act {
 		return ledger.BatchMixed{Batch: batch, Name: "Invented " + string(class), Product: product, Class: class, Into: tray, Meant: ledger.FromConcentrate,
