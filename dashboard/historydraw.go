@@ -98,7 +98,7 @@ func drawn(c chart.Chart) (template.HTML, error) {
 func (d drawHistory) chart(ch sensors.Channel, series Series) chart.Chart {
 	unit := d.unit(ch.Dimension)
 	c := chart.Chart{Title: ch.Name, Unit: symbol(unit), From: d.span.from, To: d.span.to, Zone: d.zone,
-		Step: unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.words.Say("history.empty")}
+		Step: unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.nothing()}
 	line := chart.Line{Name: ch.Name}
 	for _, g := range series.Gaps {
 		line.Gaps = append(line.Gaps, chart.Gap{From: g.From, To: g.To, Cause: coverage.Cause(g.Cause)})

@@ -148,6 +148,14 @@ func (s *sum) add(p SeriesPoint) {
 	s.low, s.high = min(s.low, p.Min), max(s.high, p.Max)
 }
 
+// nothing says why there is no value: a time that lies ahead is no time without readings.
+func (d drawHistory) nothing() string {
+	if d.span.from.After(d.now.Wall) {
+		return d.words.Say("history.ahead")
+	}
+	return d.words.Say("history.empty")
+}
+
 // describe says the series in a sentence.
 func (d drawHistory) describe(ch sensors.Channel, series Series) string {
 	var all sum
@@ -157,7 +165,7 @@ func (d drawHistory) describe(ch sensors.Channel, series Series) string {
 		}
 	}
 	if all.n == 0 {
-		return d.words.Say("history.empty")
+		return d.nothing()
 	}
 	return d.words.Say("history.describe", d.moment(d.span.from), d.moment(d.span.to), d.withUnit(ch.Dimension, all.low, ch.Resolution),
 		d.withUnit(ch.Dimension, all.high, ch.Resolution), len(series.Gaps))

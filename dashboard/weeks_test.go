@@ -55,6 +55,31 @@ func TestWeeksWithoutAnySessionSayThatThisIsNoProof(t *testing.T) {
 	require.Contains(t, later[1], "to=2024-04-28")
 }
 
+func TestATimeThatLiesAheadIsNotCalledEmpty(t *testing.T) {
+	p := pastPages(t, &viewtest.Past{})
+	require.Contains(t, p.page("/weeks?to=2126-03-01"), "These weeks lie ahead.")
+	text := p.page("/rooms/north/history?from=2126-03-01&to=2126-04-01")
+	require.Contains(t, text, "This time lies ahead")
+	require.NotContains(t, text, "Nothing was measured")
+}
+
+func TestTimesOfEveryLengthAreDrawnOrRefusedInASentence(t *testing.T) {
+	p := pastPages(t, &viewtest.Past{})
+	p.Remember(nightlyOff)
+	const bound = "The end must lie after the beginning, by a minute at least and a hundred years at most."
+	for span, want := range map[string]string{
+		"from=1996-01-15&to=2026-01-15": "Developer tray", // thirty years
+		"from=2026-01-15&to=2026-01-14": bound,
+		"from=2026-01-15&to=2026-01-15": bound,
+		"from=1000-01-01&to=2026-01-15": bound,
+		"from=soon":                     "be read: write it like",
+	} {
+		out := p.get("/rooms/north/history?" + span)
+		require.Contains(t, out.Body.String(), want, span)
+		require.Equal(t, want == "Developer tray", out.Code == http.StatusOK, span)
+	}
+}
+
 func TestWeeksThatCanNotBeShownSayWhy(t *testing.T) {
 	p := pastPages(t, &viewtest.Past{Err: errors.New("the history file is locked by another program")})
 	out := p.get("/weeks")

@@ -173,6 +173,9 @@ func (f figures) weeks(from time.Time, l look, sessions []report.Session) ([]wee
 	}
 	switch len(sessions) {
 	case 0:
+		if from.After(f.now.Wall) {
+			return list, f.words.Say("weeks.ahead")
+		}
 		return list, f.words.Say("weeks.none")
 	case 1:
 		return list, f.words.Say("weeks.sum-one", wholeMinutes(all.sum()), wholeMinutes(all.proven), wholeMinutes(all.unproven), wholeMinutes(all.unknown))
