@@ -102,3 +102,22 @@ func TestAChangedByteIsFoundOrMattersNot(t *testing.T) {
 	})
 	require.Positive(t, found)
 }
+
+// TestAFileThatWasCutShortIsNeverTakenForAHistory cuts a file anywhere: whoever verifies
+// or reads it is told in a sentence, and never that all holds.
+func TestAFileThatWasCutShortIsNeverTakenForAHistory(t *testing.T) {
+	dir, _ := closed(t)
+	whole, err := os.ReadFile(filepath.Join(dir, "wetside.db"))
+	require.NoError(t, err)
+	cut := t.TempDir()
+	rapid.Check(t, func(t *rapid.T) {
+		length := rapid.OneOf(rapid.SampledFrom([]int{0, 1, 50, 100, 512, 4096}), rapid.IntRange(0, len(whole)-1)).Draw(t, "length")
+		require.NoError(t, os.WriteFile(filepath.Join(cut, "wetside.db"), whole[:length], 0o600))
+		report, err := history.Verify(context.Background(), cut)
+		if err == nil {
+			err = report.Err()
+		}
+		require.ErrorIs(t, err, history.ErrCorrupt)
+		require.Regexp(t, "keep the file|cut short|holds no history|page", err.Error())
+	})
+}

@@ -59,6 +59,8 @@ func explain(err, fallback error, path string) error {
 		hint = "another program holds the file: close it; writing resumes by itself"
 	case code == codeCantOpen:
 		hint = "check that the folder exists and can be written"
+	case errors.Is(fallback, ErrRead):
+		hint = "check the disk"
 	default:
 		hint = "check the disk; writing resumes by itself when it works again"
 	}

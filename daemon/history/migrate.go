@@ -94,6 +94,15 @@ func stateOf(ctx context.Context, db *sql.DB) (s fileState, err error) {
 	return s, err
 }
 
+// writtenForm is form for those who only read: an empty file is no history yet.
+func writtenForm(ctx context.Context, db *sql.DB, path string, known int) (int, error) {
+	have, err := form(ctx, db, path, known)
+	if err == nil && have == 0 {
+		err = fmt.Errorf("%w: %s holds no history: it is empty or was cut short; if there was one, restore the last backup in its place", ErrCorrupt, path)
+	}
+	return have, err
+}
+
 // form reads which form the file has, and refuses one beyond known.
 func form(ctx context.Context, db *sql.DB, path string, known int) (have int, err error) {
 	if err := db.QueryRowContext(ctx, "PRAGMA user_version").Scan(&have); err != nil {

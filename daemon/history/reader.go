@@ -65,7 +65,7 @@ func (s *Reader) known(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	have, err := form(ctx, s.read, s.path, len(steps))
+	have, err := writtenForm(ctx, s.read, s.path, len(steps))
 	if err == nil && have < len(steps) {
 		err = fmt.Errorf("%w: %s has form %d and this wetside reads form %d: start wetside on it once, which brings it to that form",
 			ErrRead, s.path, have, len(steps))

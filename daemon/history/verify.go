@@ -62,7 +62,7 @@ func verifyFile(ctx context.Context, path string) (Report, error) {
 	if err != nil {
 		return Report{}, err
 	}
-	have, err := form(ctx, db, path, len(steps))
+	have, err := writtenForm(ctx, db, path, len(steps))
 	if err != nil {
 		return Report{}, err
 	}
