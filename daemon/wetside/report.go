@@ -57,7 +57,7 @@ func (c *reportCmd) Run(ctx context.Context, out io.Writer) error {
 	if err := errors.Join(err, book.Close()); err != nil {
 		return err
 	}
-	lines := []string{fmt.Sprintf("%d sessions and %d records. The report is %s.", len(data.Sessions), data.Book.Records, filepath.Join(c.Out, "report.pdf"))}
+	lines := []string{fmt.Sprintf("%s and %s. The report is %s.", several(len(data.Sessions), "session"), several(data.Book.Records, "record"), filepath.Join(c.Out, "report.pdf"))}
 	if !data.Book.Holds {
 		lines = append(lines, "The record book does not hold: "+data.Book.Problem)
 	}
@@ -85,4 +85,12 @@ func (c *reportCmd) question(ctx context.Context) (audit.Question, error) {
 	s, err := c.read(zone)
 	q.From, q.To, q.Zone = s.from, s.to, s.zone
 	return q, err
+}
+
+// several says how many there are of something.
+func several(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
 }

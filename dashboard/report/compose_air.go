@@ -24,7 +24,7 @@ func (d Data) roomBlocks() []Block {
 
 func (d Data) sessionBlocks() []Block {
 	g := Grid{Empty: "No session was held in this time.", File: "sessions.csv", Columns: []Column{{"No.", 1, true}, {"Begun", 3.6, false}, {"Ended", 1.2, false}, {"Title, leader", 3, false},
-		{"Trays open min", 1.2, true}, {"proven min", 1.3, true}, {"not proven min", 1.3, true}, {"of it not known", 1.3, true}, {"Air lowest /h", 1.3, true}, {"typical /h", 1.4, true}, {"Readings valid", 1.5, true}}}
+		{"Trays open min", 1.2, true}, {"proven min", 1.3, true}, {"not proven min", 1.3, true}, {"of it not known", 1.3, true}, {"Air lowest /h", 1.3, true}, {"typical /h", 1.4, true}, {"Valid", 1.5, true}}}
 	if len(d.Rooms) > 1 {
 		g.Columns = slices.Insert(g.Columns, 1, Column{"Room", 2, false})
 	}

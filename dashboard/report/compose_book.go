@@ -31,7 +31,7 @@ func (d Data) alarmBlocks() []Block {
 		blocks = append(blocks, Text("Never acknowledged:"), unanswered)
 	}
 	aside := Grid{Empty: "No alarm was shelved or taken out of service.", File: "alarms-aside.csv",
-		Columns: []Column{{"Put aside", 3, false}, {"Alarm", 2, false}, {"State", 2, false}, {"By", 2, false}, {"Why", 4, false}, {"Back", 3, false}}}
+		Columns: []Column{{"Put aside", 3.5, false}, {"Alarm", 1.8, false}, {"State", 1.8, false}, {"By", 1.9, false}, {"Why", 4.2, false}, {"Back", 3.5, false}}}
 	for _, a := range d.Aside {
 		back := d.moment(a.Back)
 		if a.Back.IsZero() {
@@ -59,7 +59,7 @@ func waited(t time.Duration) string {
 
 func (d Data) correctionBlocks() []Block {
 	g := Grid{Empty: "No channel is corrected: raw readings are taken as they are.", File: "corrections.csv",
-		Columns: []Column{{"Channel", 3, false}, {"Holds from", 3, false}, {"Slope", 1.5, true}, {"Offset", 1.5, true}, {"Known since", 3, false}, {"Rests on", 3.5, false}}}
+		Columns: []Column{{"Channel", 3, false}, {"Holds from", 3.3, false}, {"Slope", 1.4, true}, {"Offset", 1.4, true}, {"Known since", 3.3, false}, {"Rests on", 3.3, false}}}
 	for _, c := range d.Corrections {
 		g.Rows = append(g.Rows, []string{c.Name, d.moment(c.From), number(c.Slope), number(c.Offset), d.moment(c.Known), c.basis()})
 	}
@@ -78,7 +78,7 @@ func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 func (d Data) settingBlocks() []Block {
 	changes := Grid{Empty: "No setting was changed in this time.", File: "settings-changed.csv",
-		Columns: []Column{{"At", 3, false}, {"Setting", 5, false}, {"Was", 3, false}, {"Became", 3, false}, {"Record", 1.3, true}}}
+		Columns: []Column{{"At", 3.3, false}, {"Setting", 5, false}, {"Was", 2.9, false}, {"Became", 2.9, false}, {"Record", 1.3, true}}}
 	for _, c := range d.Changes {
 		changes.Rows = append(changes.Rows, []string{d.moment(c.At), c.Name, c.Was, c.Now, reference(c.Record)})
 	}
@@ -134,7 +134,7 @@ func (d Data) silverBlocks() []Block {
 
 func (d Data) dutyBlocks() []Block {
 	g := Grid{Empty: "The place has set no duties.", File: "duties.csv",
-		Columns: []Column{{"Duty", 3, false}, {"Owner", 2, false}, {"Every", 1.5, false}, {"Done in the time", 1.5, true}, {"Last done", 3, false}, {"Due", 3, false}, {"State", 1.7, false}}}
+		Columns: []Column{{"Duty", 3, false}, {"Owner", 2, false}, {"Every", 1.5, false}, {"Done in the time", 1.5, true}, {"Last done", 3.5, false}, {"Due", 3.5, false}, {"State", 1.6, false}}}
 	done := Grid{Empty: "No duty was entered as done in this time.", File: "duties-done.csv",
 		Columns: []Column{{"Done", 3, false}, {"Duty", 3, false}, {"By", 2, false}, {"Evidence", 5, false}}}
 	for _, u := range d.Duties {
@@ -158,7 +158,7 @@ func (d Data) dutyBlocks() []Block {
 
 func (d Data) lateBlocks() []Block {
 	g := Grid{Empty: "No entry of this time was late, and none corrects another.", File: "late-and-corrected.csv",
-		Columns: []Column{{"Record", 1.2, true}, {"Entry", 2.5, false}, {"Happened", 3, false}, {"Written", 3, false}, {"By", 2, false}, {"Why", 4, false}, {"Corrects", 1.4, true}}}
+		Columns: []Column{{"Record", 1.2, true}, {"Entry", 2.4, false}, {"Happened", 3.9, false}, {"Written", 3.9, false}, {"By", 2, false}, {"Why", 3.7, false}, {"Corrects", 1.4, true}}}
 	for _, l := range d.Late {
 		g.Rows = append(g.Rows, []string{reference(l.Record), l.Kind, d.moment(l.Happened), d.moment(l.Written), l.Person, l.Reason, reference(l.Corrects)})
 	}

@@ -91,7 +91,7 @@ func (d Data) found() Table {
 // probeBlocks are the devices with their checks, as found and as left.
 func (d Data) probeBlocks() []Block {
 	checks := Grid{Empty: "No probe was checked in this time.", File: "probe-checks.csv",
-		Columns: []Column{{"Checked", 3, false}, {"Probe", 3, false}, {"Reference", 3.2, false}, {"As found", 1.5, true}, {"As left", 1.7, true}, {"Verdict", 3, false}, {"Next due", 2.2, false}, {"By", 2, false}}}
+		Columns: []Column{{"Checked", 2.3, false}, {"Probe", 2.9, false}, {"Reference", 3, false}, {"As found", 1.4, true}, {"As left", 2.2, true}, {"Verdict", 3, false}, {"Next due", 2.1, false}, {"By", 2, false}}}
 	for _, x := range d.Checks {
 		left, with := number(x.Left), fmt.Sprintf("%s: %s ± %s", x.Method, number(x.Reference), number(x.Uncertainty))
 		if x.Calculated {
@@ -110,7 +110,7 @@ func (d Data) probeBlocks() []Block {
 		checks.Rows = append(checks.Rows, []string{d.moment(x.At), joined(x.Name, x.Probe), with, number(x.Found), left, x.Verdict, next, x.Person})
 	}
 	devices := Grid{Empty: "Nobody entered which devices were fitted.", File: "devices.csv",
-		Columns: []Column{{"Place", 3, false}, {"Device", 3, false}, {"Accuracy ±", 1.5, true}, {"Fitted", 3, false}, {"Taken out", 3, false}, {"By", 2, false}}}
+		Columns: []Column{{"Place", 3, false}, {"Device", 3, false}, {"Accuracy ±", 1.8, true}, {"Fitted", 3.5, false}, {"Taken out", 3.5, false}, {"By", 2, false}}}
 	for _, x := range d.Devices {
 		accuracy := "not stated"
 		if x.Accuracy != nil {
@@ -123,7 +123,7 @@ func (d Data) probeBlocks() []Block {
 
 func (d Data) foundGrid() Grid {
 	g := Grid{Empty: "The readings gave no fault of a probe away.", File: "findings.csv",
-		Columns: []Column{{"Began", 3, false}, {"Found from the readings", 5, false}, {"Sure, %", 1.2, true}, {"Judged", 2, false}, {"By", 2, false}, {"Why", 3, false}}}
+		Columns: []Column{{"Began", 3.5, false}, {"Found from the readings", 5, false}, {"Sure, %", 1.3, true}, {"Judged", 2, false}, {"By", 2, false}, {"Why", 3, false}}}
 	for _, x := range d.Found {
 		g.Rows = append(g.Rows, []string{d.moment(x.From), x.Text, fmt.Sprint(x.Percent), x.Judgement, x.Person, x.Why})
 	}

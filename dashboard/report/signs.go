@@ -6,6 +6,7 @@ import (
 
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/sfnt"
+	"golang.org/x/text/unicode/norm"
 )
 
 // signs knows which signs the font of the PDF can draw.
@@ -35,18 +36,31 @@ func (s *signs) draws(r rune) bool {
 	return s.known[r]
 }
 
-// plain writes every sign that can't be drawn as its Unicode number in brackets, and
-// line breaks as blanks.
+// plain writes signs that can't be drawn as their Unicode numbers, those beside each
+// other in one pair of brackets, and line breaks as blanks. A letter with a mark over it
+// is drawn as one sign where there is one.
 func (s *signs) plain(text string) string {
-	text = strings.Join(strings.Fields(text), " ")
+	text = norm.NFC.String(strings.Join(strings.Fields(text), " "))
 	var out strings.Builder
+	open := false
 	for _, r := range text {
 		if s.draws(r) {
+			if open {
+				out.WriteByte(']')
+			}
+			open = false
 			out.WriteRune(r)
 			continue
 		}
-		s.missed = true
-		fmt.Fprintf(&out, "[%X]", r)
+		if open {
+			fmt.Fprintf(&out, " %X", r)
+		} else {
+			fmt.Fprintf(&out, "[%X", r)
+		}
+		s.missed, open = true, true
+	}
+	if open {
+		out.WriteByte(']')
 	}
 	return out.String()
 }
@@ -66,7 +80,7 @@ func (s *signs) readable(d Document) Document {
 		out.Subtitle = append(out.Subtitle, s.plain(line))
 	}
 	if s.missed {
-		out.Subtitle = append(out.Subtitle, "Some names use signs that the font of this document does not have. Each such sign is written as its Unicode number in brackets, such as [5C71]; "+
+		out.Subtitle = append(out.Subtitle, "Some names use signs that the font of this document does not have. Each such sign is written as its Unicode number in brackets, such as [5C71 7530] for two of them; "+
 			"the page and the tables beside this document show them as they were entered.")
 	}
 	return out

@@ -5,6 +5,7 @@ package report_test
 import (
 	"bytes"
 	"os/exec"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -49,8 +50,17 @@ func TestThePDFSaysWhatTheTablesSay(t *testing.T) {
 
 func TestASignThatTheFontLacksIsWrittenAsItsNumber(t *testing.T) {
 	d := term(1)
-	d.People = append(d.People, report.Person{Name: "山田 Ждана", Records: 1})
+	names := map[string]string{"山田 Ждана": "[5C71 7530] Ждана", "مرحبا": "[645 631 62D 628 627]", "שלום": "[5E9 5DC 5D5 5DD]", "हिन्दी": "[939 93F 928 94D 926 940]",
+		"👩🏽‍🔬 Ada": "[1F469 1F3FD 200D 1F52C] Ada", "Zoe\u0308": "Zoë", "q\u0308y": "q[308]y"}
+	for name := range names {
+		d.People = append(d.People, report.Person{Name: name, Records: 1})
+	}
 	text := spoken(t, pdf(t, d))
-	require.Contains(t, text, "[5C71][7530] Ждана")
+	rows, whole := read(t, d, "people.csv"), page(t, d)
+	for name, drawn := range names {
+		require.Contains(t, text, drawn)
+		require.Contains(t, whole, name, "the page carries it")
+		require.True(t, slices.ContainsFunc(rows, func(row map[string]string) bool { return row["person"] == name }), "and the table")
+	}
 	require.Contains(t, text, "written as its Unicode number in brackets")
 }
