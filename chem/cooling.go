@@ -16,6 +16,7 @@ const (
 	fitSpan    = 10 * time.Minute // shortest stretch of readings for a fit
 	fitTaus    = 64               // time constants tried
 	fitResting = 0.3              // largest standard deviation of the residuals, in kelvin
+	tauStep    = 1.1068726        // from one time constant to the next, so that the last is 600 times the first
 )
 
 // Cooling is a bath on its way to its resting temperature, fitted by least squares
@@ -87,7 +88,7 @@ func (c Cooling) taus() []float64 {
 	span := -c.blocks[0].t
 	taus := make([]float64, fitTaus)
 	for i := range taus {
-		taus[i] = span / 15 * math.Pow(15*40, float64(i)/(fitTaus-1))
+		taus[i] = span / 15 * math.Pow(tauStep, float64(i))
 	}
 	return taus
 }

@@ -27,6 +27,12 @@ const (
 // stayHorizon is how far ahead a cooling is followed: an evening.
 const stayHorizon = 8 * time.Hour
 
+// The times ahead that are tried: from half a minute to stayHorizon or little more.
+const (
+	aheadFirst = 30.0 // seconds
+	aheads     = 137
+)
+
 // Stay is how long a bath will stay in its band.
 type Stay struct {
 	Verdict StayVerdict
@@ -92,19 +98,20 @@ type span struct {
 // the best curve through the edge at that time fits nearly as well as the best of
 // all (profile likelihood, 95 %: a rise of 3.84 variances of the sum of squares).
 func (c Cooling) profile(edge float64) span {
-	const steps = 100
 	var s span
-	taus, lines := c.taus(), c.overEdge(edge)
-	for i := range steps {
-		ahead := 30 * math.Pow(stayHorizon.Seconds()/30, float64(i)/(steps-1))
-		if best(ahead, taus, lines)-c.sse > 3.84*c.variance {
+	lines, ladder := c.overEdge(edge), c.ladder()
+	most, first := c.sse+3.84*c.variance, 0
+	for i := range aheads {
+		fits := meeting(lines, ladder[i:], most, first)
+		if fits < 0 {
 			continue
 		}
-		at := fromSeconds(ahead)
+		first = fits
+		at := fromSeconds(aheadFirst * math.Pow(tauStep, float64(i)/2))
 		if s.earliest == 0 {
 			s.earliest = at
 		}
-		s.latest, s.open = at, i == steps-1
+		s.latest, s.open = at, i == aheads-1
 	}
 	return s
 }
@@ -121,19 +128,31 @@ func (c Cooling) overEdge(edge float64) []line {
 	return lines
 }
 
-// best is the least sum of squares of all curves that meet the edge so many
-// seconds ahead: one linear parameter, for each time constant.
-func best(ahead float64, taus []float64, lines []line) float64 {
-	least := math.Inf(1)
-	for i, l := range lines {
-		at := math.Exp(-ahead / taus[i])
+// ladder holds exp(-ahead/tau) for every time ahead and every time constant. Both go
+// up in even steps of the logarithm, the times ahead in half of the other's, so that
+// one row of values serves all: for time i and constant j it is the rung i + 2(fitTaus-1-j).
+func (c Cooling) ladder() []float64 {
+	rungs := make([]float64, aheads+2*(fitTaus-1))
+	longest := c.taus()[fitTaus-1]
+	for k := range rungs {
+		rungs[k] = math.Exp(-aheadFirst / longest * math.Pow(tauStep, float64(k)/2))
+	}
+	return rungs
+}
+
+// meeting finds a time constant whose best curve through the edge leaves at most a sum
+// of squares, beginning with the one that did for the time before; -1 when none does.
+func meeting(lines []line, rungs []float64, most float64, first int) int {
+	for n := range lines {
+		j := (first + n) % len(lines)
+		l, at := &lines[j], rungs[2*(fitTaus-1-j)]
 		xx := l.sxx - 2*at*l.sx + at*at*l.n
 		xy := l.sxy - at*l.sy
-		if xx > 0 {
-			least = min(least, l.syy-xy*xy/xx)
+		if xx > 0 && l.syy-xy*xy/xx <= most {
+			return j
 		}
 	}
-	return least
+	return -1
 }
 
 // Sentence is the forecast in words: "18.6 °C, 14 min until it leaves the band
