@@ -116,6 +116,10 @@ func actsAbove() map[string]access.Role {
 		actShelve:  access.Instructor,
 		actRestore: access.Instructor,
 		actDisable: access.Manager,
+		// What an evening is judged by.
+		actRequire:       access.Manager,
+		actRequireChange: access.Manager,
+		actRequireOff:    access.Manager,
 		// What changes readings, or rests on more than a look.
 		actCheck:   access.Instructor,
 		actCorrect: access.Manager,

@@ -155,7 +155,8 @@ func TestWithoutADoorEverybodyMayUseEverything(t *testing.T) {
 }
 
 func TestActsThatAskForMoreThanTheirRouteAreRefused(t *testing.T) {
-	for act, least := range map[string]access.Role{"shelve": access.Instructor, "restore": access.Instructor, "disable": access.Manager} {
+	for act, least := range map[string]access.Role{"shelve": access.Instructor, "restore": access.Instructor, "disable": access.Manager,
+		"require": access.Manager, "require-change": access.Manager, "require-off": access.Manager} {
 		for _, role := range access.Roles() {
 			p := guarded(t, nil)
 			form := url.Values{"act": {act}, "alarm": {"none"}, "token": {"ABCDEFGHIJKLMNOPQRSTUVWXYZ"}, "why": {"a test"}, "minutes": {"30"}}

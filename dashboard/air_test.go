@@ -17,6 +17,7 @@ import (
 	"wetside/rules"
 	"wetside/rules/breathing"
 	"wetside/rules/session"
+	"wetside/rules/ventilation"
 )
 
 // proven is a room with an invented traverse, purge, calendar and gas probe, after
@@ -97,6 +98,11 @@ func TestEveryActOnAlarmsAndSessionsGoesToTheRoomAsItWasTyped(t *testing.T) {
 		{"air", "begin", url.Values{"phase": {"open"}, "title": {"Evening class"}, "people": {"12"}, "until": {"22:30"}}, rules.StartSession{Phase: session.Open,
 			Entry: session.Entry{Title: "Evening class", People: 12, Until: time.Date(2026, 1, 15, 22, 30, 0, 0, p.Now().Zone)}}},
 		{"air", "end", url.Values{"phase": {"take-down"}, "note": {"all well"}}, rules.EndSession{Phase: session.TakeDown, Note: "all well"}},
+		{"air", "require", url.Values{"asked": {"flow a floor area"}, "figure": {"1 cfm/ft2"}, "whose": {"invented code"}, "edition": {"2018"}, "effective": {"2026-02-01"}}, rules.RequireAir{
+			Asked: ventilation.FloorFlow, Value: 5.08, Source: "invented code", Edition: "2018", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}},
+		{"air", "require-change", url.Values{"row": {"air changes|decision of the place"}, "figure": {"8"}}, rules.RequireAir{Asked: ventilation.AirChangeRate, Value: 8, Source: "decision of the place"}},
+		{"air", "require-off", url.Values{"row": {"air changes|decision of the place"}, "why": {"the code asks for more"}}, rules.RequireAir{
+			Asked: ventilation.AirChangeRate, Source: "decision of the place", Off: true, Why: "the code asks for more"}},
 		{"baths", "cover", url.Values{"bath": {"developer"}, "seen": {"41"}}, rules.CoverTray{Bath: "developer", Covered: true}},
 	} {
 		path := "/rooms/north/" + c.page
@@ -106,7 +112,7 @@ func TestEveryActOnAlarmsAndSessionsGoesToTheRoomAsItWasTyped(t *testing.T) {
 		require.Equal(t, http.StatusSeeOther, out.Code)
 		again := p.page(out.Header().Get("Location"))
 		require.Contains(t, again, "Your name is empty", c.act)
-		for _, field := range []string{"done", "why", "complaint", "drill", "found", "place", "title", "people", "until", "note"} {
+		for _, field := range []string{"done", "why", "complaint", "drill", "found", "place", "title", "people", "until", "note", "figure", "whose", "edition", "effective"} {
 			if typed := c.typed.Get(field); typed != "" {
 				require.Contains(t, again, `value="`+typed+`"`, "what was typed is still there")
 			}
@@ -124,12 +130,16 @@ func TestWhatCannotBeReadIsSaidInOneSentence(t *testing.T) {
 	for sentence, typed := range map[string]url.Values{
 		"People: \"a dozen\" is not a whole number from 0 to 1000.":            {"act": {"begin"}, "phase": {"open"}, "people": {"a dozen"}},
 		"Planned end: \"late\" is not a time of the day. Write it like 21:00.": {"act": {"begin"}, "phase": {"open"}, "until": {"late"}},
-		"Phase: choose one.":                {"act": {"end"}, "phase": {"over"}},
-		"For how long: choose one.":         {"act": {"shelve"}, "alarm": {"air"}, "minutes": {"99999"}, "why": {"x"}},
-		"Heard: choose one.":                {"act": {"sounder"}, "place": {"tablet"}},
-		"This alarm is no longer open":      {"act": {"reset"}, "alarm": {"line:bench"}, "done": {"x"}},
-		"What is wrong with the air is":     {"act": {"complain"}, "complaint": {strings.Repeat("long ", 400)}},
-		"This form asks for something that": {"act": {"wind up"}},
+		"Phase: choose one.":                                              {"act": {"end"}, "phase": {"over"}},
+		"For how long: choose one.":                                       {"act": {"shelve"}, "alarm": {"air"}, "minutes": {"99999"}, "why": {"x"}},
+		"Which row: choose one.":                                          {"act": {"require-change"}, "figure": {"8"}},
+		"What is asked: choose one.":                                      {"act": {"require"}, "figure": {"8"}, "whose": {"x"}},
+		"Required value: \"lots\" is no number in /h.":                    {"act": {"require"}, "asked": {"air changes"}, "figure": {"lots"}, "whose": {"x"}},
+		"In force from: \"soon\" is not a day. Write it like 2026-09-01.": {"act": {"require"}, "asked": {"air changes"}, "figure": {"8"}, "whose": {"x"}, "effective": {"soon"}},
+		"Heard: choose one.":                                              {"act": {"sounder"}, "place": {"tablet"}},
+		"This alarm is no longer open":                                    {"act": {"reset"}, "alarm": {"line:bench"}, "done": {"x"}},
+		"What is wrong with the air is":                                   {"act": {"complain"}, "complaint": {strings.Repeat("long ", 400)}},
+		"This form asks for something that":                               {"act": {"wind up"}},
 	} {
 		typed.Set("token", token(t, p.page("/rooms/north/alarms"), "drill"))
 		typed.Set("who", "Ida")

@@ -200,17 +200,26 @@ func (f figures) breathNow(snap *rules.Snapshot, lost bool) breathNow {
 }
 
 // requiredRow is one row of what is asked of the air, in words.
-type requiredRow struct{ Kind, Value, Flow, Source, Edition, From, Standing string }
+type requiredRow struct {
+	Kind, Value, Flow, Source, Edition, From, Until, Standing string
+	Record                                                    string
+}
 
 func (f figures) requiredRows(list []rules.RequiredRow) []requiredRow {
 	var rows []requiredRow
 	for _, q := range list {
-		row := requiredRow{Kind: string(q.Kind), Value: f.plain(q.Value) + " " + requiredUnit(q.Kind), Source: q.Source, Edition: q.Edition}
+		row := requiredRow{Kind: string(q.Kind), Value: f.plain(q.Value) + " " + q.Kind.Unit(), Source: q.Source, Edition: q.Edition}
 		if q.Flow > 0 {
 			row.Flow = f.flow(q.Flow)
 		}
 		if !q.Effective.IsZero() {
 			row.From = q.Effective.In(f.zone).Format(time.DateOnly)
+		}
+		if !q.Until.IsZero() {
+			row.Until = f.words.Say("required.until", q.Until.In(f.zone).Format(time.DateOnly))
+		}
+		if q.Record != 0 {
+			row.Record = f.words.Say("required.record", q.Record)
 		}
 		switch {
 		case q.Binds:
@@ -225,17 +234,6 @@ func (f figures) requiredRows(list []rules.RequiredRow) []requiredRow {
 		rows = append(rows, row)
 	}
 	return rows
-}
-
-// requiredUnit is the unit in which a kind of requirement is written.
-func requiredUnit(k ventilation.Kind) string {
-	switch k {
-	case ventilation.AirChangeRate:
-		return "/h"
-	case ventilation.MakeUpShare:
-		return "%"
-	}
-	return "L/s·m²"
 }
 
 // breathingRow is one limit and how the air stands to it.

@@ -28,6 +28,7 @@ type airBody struct {
 	Now     airNow
 	Limits  ventilation.Limits
 	Rows    []requiredRow
+	Require []askForm
 	Proof   link // to the traverse of the duct
 	Test    link // to the tests by a gas
 	// Commissioned says what the newest traverse has proven; empty when there was none.
@@ -83,7 +84,7 @@ func (s *Server) airPage(w http.ResponseWriter, r *http.Request, in visit) {
 	body.Commissioned = f.commissioned(in.snap.Air.Commissioned)
 	body.Proof, body.Test = f.below(l, "air/traverse", f.words.Say("air.to-traverse")), f.below(l, "air/test", f.words.Say("air.to-test"))
 	body.Begin, body.End = f.sessionForms(l, in.snap.Session, a)
-	body.Complain = f.complainForm(l, a)
+	body.Complain, body.Require = f.complainForm(l, a), f.requiredForms(l, in.snap.Air.Rows, a)
 	if err := s.drawFlow(r.Context(), &body, f, in.snap); err != nil {
 		s.log.Warn("the flow of an evening could not be shown", zap.Error(err))
 		body.ChartProblem = s.words.Say("history.problem", err.Error())

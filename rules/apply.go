@@ -60,6 +60,8 @@ func (d Done) what(room Room) string {
 		return fmt.Sprintf("a traverse found %.0f m³/h, from which the limits of the flow now follow; it was entered", float64(act.Flow))
 	case TestAirChanges:
 		return act.what()
+	case RequireAir:
+		return act.what(room.zone())
 	case truth.Act:
 		return probeSentence(act, room)
 	case ConfirmClock:
@@ -98,6 +100,8 @@ func Apply(board Board, d Done, now sensors.Instant) (Board, error) {
 		board = board.told(d, act)
 	case CommissionAir:
 		board = board.commission(d, act)
+	case RequireAir:
+		board.required = append(slices.Clone(board.required), requiring{d.Record, d.At, act})
 	case alarmAct:
 		after, moved, err := act.change(board.Memory.Alarms, d.Command.Person, now)
 		if err != nil {

@@ -44,6 +44,8 @@ func Check(room Room, board Board, c Command) error {
 		return checkCommission(room, c, act)
 	case TestAirChanges:
 		return act.check(room)
+	case RequireAir:
+		return checkRequire(room, board, c, act)
 	case StartSession:
 		if err := checkWord("title", act.Title, false); err != nil {
 			return err

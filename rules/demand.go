@@ -23,7 +23,10 @@ func (r Room) rows(at time.Time) []RequiredRow {
 	var list []RequiredRow
 	binds, most := -1, quantity.CubicMetrePerHour(0)
 	for _, q := range r.Required {
-		row := RequiredRow{Requirement: q, InForce: q.On && !q.Effective.After(at)}
+		if !q.On || !q.Until.IsZero() && !q.Until.After(at) {
+			continue // taken off, or another has taken its place
+		}
+		row := RequiredRow{Requirement: q, InForce: q.Holds(at)}
 		alone, err := ventilation.Strictest([]ventilation.Requirement{q}, r.measures())
 		if row.InForce && err == nil {
 			row.Flow = alone.Exhaust

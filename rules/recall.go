@@ -38,6 +38,7 @@ func acts() map[string]func(json.RawMessage) (Act, error) {
 		ReportComplaint{}.Kind():  unmarshalAct[ReportComplaint],
 		CommissionAir{}.Kind():    unmarshalAct[CommissionAir],
 		TestAirChanges{}.Kind():   unmarshalAct[TestAirChanges],
+		RequireAir{}.Kind():       unmarshalAct[RequireAir],
 		ConfirmClock{}.Kind():     unmarshalAct[ConfirmClock],
 
 		truth.FitProbe{}.Kind():       unmarshalAct[truth.FitProbe],
@@ -59,7 +60,7 @@ func ProbeKinds() []string {
 // RecalledKinds lists the kinds of record from which a board is brought back.
 func RecalledKinds() []string {
 	return append(ProbeKinds(), FillTray{}.Kind(), EmptyTray{}.Kind(), CoverTray{}.Kind(), AnnounceTime{}.Kind(), AcknowledgeAlarm{}.Kind(), ResetAlarm{}.Kind(), ShelveAlarm{}.Kind(),
-		DisableAlarm{}.Kind(), RestoreAlarm{}.Kind(), StartSession{}.Kind(), EndSession{}.Kind(), CommissionAir{}.Kind(), AlarmChange, FanRun, SessionPhase)
+		DisableAlarm{}.Kind(), RestoreAlarm{}.Kind(), StartSession{}.Kind(), EndSession{}.Kind(), CommissionAir{}.Kind(), RequireAir{}.Kind(), AlarmChange, FanRun, SessionPhase)
 }
 
 // LatelyKinds lists the kinds of record that matter for a few days alone, however long

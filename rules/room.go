@@ -159,6 +159,8 @@ type Board struct {
 	Lids map[string]uint64
 	// Proven is the traverse of the duct that is on record last.
 	Proven Proven
+	// required are the rows of what is asked of the air that people have set, oldest first.
+	required []requiring
 	// Told holds the developing time announced last for each bath.
 	Told map[string]Told
 	// Probes is what is known of the devices, their corrections and what their readings give away.

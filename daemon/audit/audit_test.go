@@ -25,6 +25,7 @@ import (
 	"wetside/rules/breathing"
 	"wetside/rules/duty"
 	"wetside/rules/session"
+	"wetside/rules/ventilation"
 	"wetside/sensors/clocktest"
 	"wetside/sensors/quantity"
 )
@@ -318,4 +319,37 @@ func TestATraverseOfTheBookCountsFromItsRecordOn(t *testing.T) {
 	require.GreaterOrEqual(t, factor, 0)
 	require.Equal(t, []string{"0.9", "0.8"}, []string{d.Changes[factor].Was, d.Changes[factor].Now})
 	require.Equal(t, r.Number, d.Changes[factor].Record)
+}
+
+func TestARowOfTheBookAsksFromItsRecordOn(t *testing.T) {
+	p := newPlace(t)
+	chronicle := audit.NewChronicle(&p.store.Reader)
+	p.evening()
+	before := p.gather(term(), p.clock.Now().Wall)
+	first := p.clock.Now().Wall
+	row := rules.RequireAir{Asked: ventilation.AirChangeRate, Value: 15, Source: "decision of the place", Edition: "minutes of October"}
+	r := p.record(history.Entry{Kind: row.Kind(), Person: "Ada"}, row)
+	p.record(history.Entry{Kind: row.Kind(), Person: "Ada"}, map[string]any{"asked": 7}) // makes no sense
+	p.clock.Advance(24 * time.Hour)
+	p.evening()
+	p.site.Rooms[0].Name = "Another name" // the file is read again, and knows nothing of the entry
+	require.NoError(t, settings.Keep(t.Context(), p.store, settings.Of(p.site)))
+	p.clock.Advance(24 * time.Hour)
+	now := p.gather(term(), p.clock.Now().Wall)
+	require.Contains(t, now.Rooms[0].Required, "15.0 air changes an hour (450 m³/h), by decision of the place, minutes of October")
+	require.NotContains(t, before.Rooms[0].Required, "15.0")
+	require.Equal(t, before.Rooms[0].Required, p.gather(term(), first).Rooms[0].Required, "the first evening is still judged by what was asked then")
+	added := slices.IndexFunc(now.Changes, func(c report.Change) bool { return c.Now == "decision of the place" })
+	require.GreaterOrEqual(t, added, 0)
+	require.Equal(t, r.Number, now.Changes[added].Record)
+
+	ages := p.between(chronicle, term(), p.clock.Now().Wall).Settings
+	require.Len(t, ages, 3, "those of the start, the entry, and the file read again")
+	for i, want := range []float64{5.08 * 12 * 3.6, 450, 450} {
+		room, known := ages[i].Room("practice")
+		require.True(t, known)
+		low, asked := audit.FlowBand(room, ages[i].At)
+		require.True(t, asked)
+		require.InDelta(t, want, low, 0.1)
+	}
 }

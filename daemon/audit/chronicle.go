@@ -28,7 +28,7 @@ type Chronicle struct {
 	evenings map[string]*evening
 	order    []*evening
 	lives    *lives
-	versions []settings.Version
+	ages     settings.Ages
 }
 
 // NewChronicle reads nothing yet.
@@ -68,38 +68,37 @@ func (c *Chronicle) Between(ctx context.Context, room string, q Question) (Sitti
 			out.Alarms = append(out.Alarms, *a)
 		}
 	}
-	for i, v := range c.versions {
-		if v.At.Before(q.To) && (i+1 == len(c.versions) || c.versions[i+1].At.After(q.From)) {
+	versions := c.ages.Versions
+	for i, v := range versions {
+		if v.At.Before(q.To) && (i+1 == len(versions) || versions[i+1].At.After(q.From)) {
 			out.Settings = append(out.Settings, v)
 		}
 	}
-	if len(out.Settings) == 0 && len(c.versions) > 0 {
-		out.Settings = c.versions[:1]
+	if len(out.Settings) == 0 && len(versions) > 0 {
+		out.Settings = versions[:1]
 	}
 	return out, nil
 }
 
 // readOn takes the records that were written since the last time.
 func (c *Chronicle) readOn(ctx context.Context) error {
-	kinds := []string{rules.AlarmChange, rules.SessionPhase, rules.SessionCounts, settings.Kind}
+	kinds := append(settings.Kinds(), rules.AlarmChange, rules.SessionPhase, rules.SessionCounts)
 	for r, err := range c.book.EachRecord(ctx, history.Query{Kinds: kinds, AfterNumber: c.read}) {
 		if err != nil {
 			return err
 		}
-		c.take(r)
+		if err := c.take(r); err != nil {
+			return err
+		}
 		c.read = r.Number
 	}
 	slices.SortStableFunc(c.order, func(a, b *evening) int { return a.last.Begun.Compare(b.last.Begun) })
 	return nil
 }
 
-func (c *Chronicle) take(r history.Record) {
-	if r.Kind == settings.Kind {
-		v := settings.Version{At: r.At, Record: r.Number, Text: r.Content}
-		if json.Unmarshal(r.Content, &v.Site) == nil {
-			c.versions = append(c.versions, v)
-		}
-		return
+func (c *Chronicle) take(r history.Record) error {
+	if slices.Contains(settings.Kinds(), r.Kind) {
+		return c.ages.Take(r)
 	}
 	var e rules.Event
 	switch err := json.Unmarshal(r.Content, &e); {
@@ -111,13 +110,14 @@ func (c *Chronicle) take(r history.Record) {
 		s, known := c.evenings[key]
 		if !known {
 			s = &evening{room: r.Room}
-			if n := len(c.versions); n > 0 {
-				s.settled = &c.versions[n-1]
+			if n := len(c.ages.Versions); n > 0 {
+				s.settled = &c.ages.Versions[n-1]
 			}
 			c.evenings[key], c.order = s, append(c.order, s)
 		}
 		s.take(*e.Session, r.Number)
 	}
+	return nil
 }
 
 // FlowBand is the flow of air that was asked of a room by some settings, in m³/h from

@@ -118,11 +118,7 @@ func roomOf(r settings.Room, at time.Time) report.Room {
 }
 
 func demandOf(r settings.Room, at time.Time) (ventilation.Demand, error) {
-	var rows []ventilation.Requirement
-	for _, q := range r.Required {
-		rows = append(rows, ventilation.Requirement{Kind: ventilation.Kind(q.Kind), Value: q.Value, Source: q.Source, Edition: q.Edition, Effective: q.Effective, On: true})
-	}
-	return ventilation.Strictest(ventilation.InForce(rows, at), ventilation.Room{Volume: quantity.CubicMetre(r.Volume), Floor: quantity.SquareMetre(r.Floor), Surface: quantity.SquareMetre(r.Surface)})
+	return ventilation.Strictest(ventilation.InForce(r.Rows(), at), ventilation.Room{Volume: quantity.CubicMetre(r.Volume), Floor: quantity.SquareMetre(r.Floor), Surface: quantity.SquareMetre(r.Surface)})
 }
 
 // changes compares a version of the settings with the one before.

@@ -117,7 +117,7 @@ func readRequirement(s section, zone *time.Location) ventilation.Requirement {
 }
 
 func requirementKind(text string) (ventilation.Kind, error) {
-	for _, k := range []ventilation.Kind{ventilation.AirChangeRate, ventilation.FloorFlow, ventilation.SurfaceFlow, ventilation.MakeUpShare} {
+	for _, k := range ventilation.Kinds() {
 		if text == string(k) {
 			return k, nil
 		}

@@ -69,6 +69,12 @@ type Requirement struct {
 	Source    string    `json:"source"`
 	Edition   string    `json:"edition,omitempty"`
 	Effective time.Time `json:"effective,omitzero"`
+	// Until is when another row took its place; zero while none does.
+	Until time.Time `json:"until,omitzero"`
+	// Record is the number of the entry that set it; zero for one of the configuration.
+	Record uint64 `json:"record,omitempty"`
+	// Off is set for an entry that ends earlier versions of the row.
+	Off bool `json:"off,omitempty"`
 }
 
 // Commissioned is what a traverse has proven.
@@ -154,7 +160,7 @@ func roomOf(r rules.Room) Room {
 	out := Room{ID: r.ID, Name: r.Name, Volume: float64(r.Volume), Floor: float64(r.Floor), Surface: float64(r.Surface), DuctArea: float64(r.Duct.Area),
 		DuctFactor: r.Duct.Factor, Altitude: float64(r.Duct.Altitude), AiringRemove: float64(r.Airing.Remove), AiringMixing: r.Airing.Mixing}
 	for _, q := range r.Required {
-		out.Required = append(out.Required, Requirement{string(q.Kind), q.Value, q.Source, q.Edition, q.Effective})
+		out.Required = append(out.Required, Requirement{string(q.Kind), q.Value, q.Source, q.Edition, q.Effective, time.Time{}, 0, false})
 	}
 	if k := r.Commissioned; k.Flow > 0 {
 		out.Commissioned = &Commissioned{float64(k.Flow), k.Date, k.Instrument, k.Certificate, 0}

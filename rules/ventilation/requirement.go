@@ -20,6 +20,43 @@ const (
 	MakeUpShare   Kind = "make-up share"           // supply in % of exhaust
 )
 
+// Kinds lists every kind of required value.
+func Kinds() []Kind { return []Kind{AirChangeRate, FloorFlow, SurfaceFlow, MakeUpShare} }
+
+// Unit is what [Requirement.Value] is written in.
+func (k Kind) Unit() string {
+	switch k {
+	case AirChangeRate:
+		return "/h"
+	case MakeUpShare:
+		return "%"
+	}
+	return "L/s·m²"
+}
+
+// ReadValue reads a required value as people write it; a bare number is in the unit of
+// the kind. A flow for an area may be in cfm/ft2 too, which is 5.08 L/s·m² (0.3048 m a minute).
+func (k Kind) ReadValue(text string) (float64, error) {
+	bare := strings.ToLower(strings.Join(strings.Fields(text), ""))
+	bare = strings.NewReplacer("²", "2", "·", "", "/m2", "m2").Replace(bare)
+	times := 1.0
+	switch {
+	case k == AirChangeRate:
+		bare = strings.TrimSuffix(bare, "/h")
+	case k == MakeUpShare:
+		bare = strings.TrimSuffix(bare, "%")
+	case strings.HasSuffix(bare, "cfm/ft2"):
+		bare, times = strings.TrimSuffix(bare, "cfm/ft2"), 5.08
+	default:
+		bare = strings.TrimSuffix(bare, "l/sm2")
+	}
+	v, err := quantity.Number(bare)
+	if err != nil {
+		return 0, fmt.Errorf("%q is no required value of %s: write a number in %s", text, k, k.Unit())
+	}
+	return v * times, nil
+}
+
 // Requirement is one row of what is asked of a room's ventilation.
 type Requirement struct {
 	Kind      Kind
@@ -27,7 +64,43 @@ type Requirement struct {
 	Source    string  // who asks for it; a row without is refused
 	Edition   string
 	Effective time.Time // in force from here on; zero: always was
+	Until     time.Time // another row takes its place from here on; zero: none does
 	On        bool      // chosen for this room
+	// Record is the number of the entry in the book that set the row; zero for one of the configuration.
+	Record uint64
+}
+
+// Holds says whether the row is on and in force at a date.
+func (r Requirement) Holds(at time.Time) bool {
+	return r.On && !r.Effective.After(at) && (r.Until.IsZero() || at.Before(r.Until))
+}
+
+// SameAs says whether two rows are versions of one: of the same kind, from the same source.
+func (r Requirement) SameAs(other Requirement) bool {
+	return r.Kind == other.Kind && strings.EqualFold(strings.TrimSpace(r.Source), strings.TrimSpace(other.Source))
+}
+
+// Amend puts a row in the place of its earlier versions from a moment on; one that is
+// off ends them, and stays among the rows to end what is put before it later. A version
+// that is to come takes its turn then. The rows passed in are not changed.
+func Amend(rows []Requirement, row Requirement, from time.Time) []Requirement {
+	var out []Requirement
+	for _, r := range rows {
+		if r.SameAs(row) {
+			switch {
+			case r.Effective.After(from):
+				if row.Until.IsZero() || r.Effective.Before(row.Until) {
+					row.Until = r.Effective
+				}
+			case r.Until.IsZero() || r.Until.After(from):
+				if r.Until = from; !r.Effective.Before(from) {
+					continue // it would never hold
+				}
+			}
+		}
+		out = append(out, r)
+	}
+	return append(out, row)
 }
 
 // Room holds the measures of a room that requirements refer to.
@@ -66,7 +139,7 @@ func (r Requirement) Check() error {
 func InForce(rows []Requirement, at time.Time) []Requirement {
 	var kept []Requirement
 	for _, r := range rows {
-		if r.On && !r.Effective.After(at) {
+		if r.Holds(at) {
 			kept = append(kept, r)
 		}
 	}

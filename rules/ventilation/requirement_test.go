@@ -110,3 +110,62 @@ func TestOneMoreRowNeverAsksForLess(t *testing.T) {
 		require.GreaterOrEqual(t, more.Exhaust, fewer.Exhaust)
 	})
 }
+
+func TestAmendedRowsTakeTurns(t *testing.T) {
+	day := func(n int) time.Time { return time.Date(2026, 9, n, 0, 0, 0, 0, time.UTC) }
+	rapid.Check(t, func(t *rapid.T) {
+		row := ventilation.Requirement{Kind: ventilation.AirChangeRate, Value: 100, Source: "Decision of the place", On: true}
+		other := ventilation.Requirement{Kind: ventilation.AirChangeRate, Value: 7, Source: "another", On: true}
+		rows := []ventilation.Requirement{row, other}
+		type entry struct {
+			day   int
+			value float64 // zero takes it off
+		}
+		var entries []entry
+		for i := range rapid.IntRange(1, 8).Draw(t, "entries") {
+			e := entry{rapid.IntRange(1, 20).Draw(t, "day"), float64(i + 1)}
+			r := row
+			r.Source, r.Value, r.Effective, r.On = "decision of the place ", e.value, day(e.day), rapid.Bool().Draw(t, "on")
+			if !r.On {
+				e.value = 0
+			}
+			rows, entries = ventilation.Amend(rows, r, r.Effective), append(entries, e)
+		}
+		for at := range 22 {
+			want, since := 100.0, 0
+			for _, e := range entries { // the latest day that has come holds; of one day the entry made last
+				if e.day <= at && e.day >= since {
+					want, since = e.value, e.day
+				}
+			}
+			got := 0.0
+			for _, r := range ventilation.InForce(rows, day(at)) {
+				if r.SameAs(row) {
+					require.Zero(t, got, "never two versions of one row at once")
+					got = r.Value
+				}
+			}
+			require.Equal(t, want, got, "on day %d", at)
+			require.Contains(t, ventilation.InForce(rows, day(at)), other)
+		}
+	})
+}
+
+func TestValuesAsPeopleWriteThem(t *testing.T) {
+	for text, want := range map[string]float64{"5.08": 5.08, "1 cfm/ft2": 5.08, "1 cfm/ft²": 5.08, "5,08 L/s·m²": 5.08, "5 l/s/m2": 5} {
+		v, err := ventilation.FloorFlow.ReadValue(text)
+		require.NoError(t, err, text)
+		require.InDelta(t, want, v, 1e-12)
+	}
+	require.InDelta(t, 5.08, float64(ventilation.FromCFMPerSquareFoot(1)), 1e-9)
+	v, err := ventilation.AirChangeRate.ReadValue("6 /h")
+	require.NoError(t, err)
+	require.InDelta(t, 6, v, 0)
+	v, err = ventilation.MakeUpShare.ReadValue("90 %")
+	require.NoError(t, err)
+	require.InDelta(t, 90, v, 0)
+	for _, text := range []string{"", "six", "1 cfm/ft2", "6 %"} {
+		_, err := ventilation.AirChangeRate.ReadValue(text)
+		require.ErrorContains(t, err, "write a number in /h")
+	}
+}
