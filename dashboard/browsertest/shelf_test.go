@@ -134,7 +134,7 @@ func TestAPersonAddsHisOwnBottleInAMinuteAndIsCheckedAsHeTypes(t *testing.T) {
 			began := time.Now()
 			says := func(part string) {
 				n.eventually(`document.querySelector(".typing").textContent.includes(`+quoted(part)+`)`, patience)
-				n.eventually(`(() => { const r = document.querySelector(".typing").getBoundingClientRect(); return r.height > 0 && r.top >= 0 && r.bottom <= innerHeight })()`, patience)
+				n.eventually(`(() => { const r = document.querySelector(".typing").getBoundingClientRect(); return r.height > 0 && r.top >= document.activeElement.getBoundingClientRect().bottom - 1 && r.bottom <= innerHeight + 1 })()`, patience)
 			}
 			n.types(`input[name=name]`, "Our fixer")
 			n.run(chromedp.SendKeys(`select[name=class]`, "fixer"))
