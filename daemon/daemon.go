@@ -105,7 +105,7 @@ func (d *Daemon) openWebhook(ctx context.Context) (err error) {
 		return nil
 	}
 	d.sender, err = webhook.New(ctx, webhook.Options{URL: w.URL, Secret: w.Secret, Kinds: []string{rules.AlarmChange, rules.AcknowledgeAlarm{}.Kind()},
-		Cursor: filepath.Join(d.options.Config.Data, "webhook"), Book: d.store, Clock: d.options.Clock, Log: d.options.Log})
+		Cursor: filepath.Join(d.options.Config.Data, "webhook"), Refuse: d.entrance.refuse, Book: d.store, Clock: d.options.Clock, Log: d.options.Log})
 	return err
 }
 

@@ -110,6 +110,15 @@ func (e *entrance) fingerprint() string {
 	return doorway.Fingerprint(*e.certificate)
 }
 
+// refuse keeps messages from going to the daemon itself, which would never end.
+func (e *entrance) refuse(address string) error {
+	host, port, err := net.SplitHostPort(address)
+	if err == nil && config.SameTarget(e.listener.Addr().String(), host, port) {
+		return fmt.Errorf("%s is where wetside itself listens: name the program that is to be told with url under [webhook] in the configuration", address)
+	}
+	return nil
+}
+
 // url is the address of the dashboard.
 func (e *entrance) url() string {
 	if e.certificate != nil {

@@ -12,6 +12,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus/testutil"
 	"github.com/stretchr/testify/require"
 	"go.uber.org/zap"
+	"go.uber.org/zap/zaptest/observer"
 
 	"wetside/daemon"
 	"wetside/daemon/config"
@@ -42,6 +43,28 @@ func running(t *testing.T, o daemon.Options) *daemon.Daemon {
 		require.NoError(t, <-ended)
 	})
 	return d
+}
+
+// TestTheWebhookNeverSpeaksToTheDaemonItself uses a name that the configuration could not
+// know to lead back, and a message that waits from before.
+func TestTheWebhookNeverSpeaksToTheDaemonItself(t *testing.T) {
+	o := options(t)
+	store, err := history.Open(t.Context(), history.Options{Dir: o.Config.Data, Clock: o.Clock, Zone: time.UTC})
+	require.NoError(t, err)
+	_, err = store.Record(t.Context(), history.Entry{Kind: rules.AlarmChange, Room: "practice", Content: []byte(`{"subject":"air"}`)})
+	require.NoError(t, err)
+	require.NoError(t, store.Close())
+	require.NoError(t, os.WriteFile(filepath.Join(o.Config.Data, "webhook"), []byte("0"), 0o600))
+	o.Listener, err = net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	_, port, err := net.SplitHostPort(o.Listener.Addr().String())
+	require.NoError(t, err)
+	o.Config.Webhook = config.Webhook{URL: "http://localhost:" + port + "/healthz", Secret: []byte("an invented secret")}
+	logged, seen := observer.New(zap.WarnLevel)
+	o.Log = zap.New(logged)
+	running(t, o)
+	require.Eventually(t, func() bool { return seen.FilterMessageSnippet("the webhook does not take messages").Len() == 1 }, 20*time.Second, 20*time.Millisecond)
+	require.Contains(t, seen.FilterMessageSnippet("the webhook does not take messages").All()[0].ContextMap()["error"], "is where wetside itself listens")
 }
 
 func TestAStartThatFailsSaysWhatToDoAndLeavesNothingOpen(t *testing.T) {

@@ -73,9 +73,9 @@ func Beyond(listen string) bool {
 	return err != nil || !ip.Unmap().IsLoopback()
 }
 
-// sameTarget says whether a program that listens on one address is what a request to
+// SameTarget says whether a program that listens on one address is what a request to
 // another host and port reaches.
-func sameTarget(listen, host, port string) bool {
+func SameTarget(listen, host, port string) bool {
 	own, ownPort, err := net.SplitHostPort(listen)
 	if err != nil || port != ownPort {
 		return false

@@ -56,7 +56,7 @@ func checkTarget(s section, target, listen string) {
 	if port == "" {
 		port = map[string]string{"https": "443", "http": "80"}[u.Scheme]
 	}
-	if sameTarget(listen, u.Hostname(), port) {
+	if SameTarget(listen, u.Hostname(), port) {
 		s.complain("url", "%q is where wetside itself listens: name the program that is to be told", target)
 	}
 }

@@ -11,7 +11,9 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"net"
 	"net/http"
+	"syscall"
 	"time"
 
 	"go.uber.org/zap"
@@ -46,6 +48,9 @@ type Options struct {
 	Kinds []string
 	// Cursor is the file that keeps the number of the last record delivered.
 	Cursor string
+	// Refuse says why an address ("192.0.2.1:443") must not be spoken to, whatever name
+	// led to it; nil refuses none.
+	Refuse func(address string) error
 	Book   Book
 	Clock  sensors.Clock
 	Log    *zap.Logger
@@ -74,6 +79,7 @@ type Message struct {
 func New(ctx context.Context, o Options) (*Sender, error) {
 	s := &Sender{options: o, client: &http.Client{
 		Timeout:       answerTime,
+		Transport:     o.transport(),
 		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
 	}}
 	place, found, err := bookmark.File(o.Cursor).Read()
@@ -82,6 +88,17 @@ func New(ctx context.Context, o Options) (*Sender, error) {
 	}
 	s.after = uint64(place)
 	return s, err
+}
+
+// transport looks at each address once its name is resolved, before it is connected to.
+func (o Options) transport() http.RoundTripper {
+	t := http.DefaultTransport.(*http.Transport).Clone()
+	d := &net.Dialer{Timeout: answerTime}
+	if o.Refuse != nil {
+		d.Control = func(_, address string, _ syscall.RawConn) error { return o.Refuse(address) }
+	}
+	t.DialContext = d.DialContext
+	return t
 }
 
 func (s *Sender) beginAtNewest(ctx context.Context) error {
@@ -97,6 +114,7 @@ func (s *Sender) beginAtNewest(ctx context.Context) error {
 
 // Run delivers until ctx ends.
 func (s *Sender) Run(ctx context.Context) {
+	defer s.client.CloseIdleConnections()
 	for {
 		wait := look
 		if err := s.deliver(ctx); err != nil {

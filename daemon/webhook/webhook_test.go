@@ -3,9 +3,11 @@ package webhook_test
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"io"
 	"net/http"
 	"net/http/httptest"
+	"net/url"
 	"os"
 	"path/filepath"
 	"slices"
@@ -175,6 +177,35 @@ func TestARefusedMessageDoesNotHoldUpTheNext(t *testing.T) {
 	s.pass(2 * time.Second)
 	_, got := s.receiver.seen()
 	require.Equal(t, []uint64{2}, got)
+}
+
+func TestAnAddressIsRefusedWhateverItsName(t *testing.T) {
+	s := newSending(t)
+	dialled, err := url.Parse(s.options.URL)
+	require.NoError(t, err)
+	s.options.URL = "http://localhost:" + dialled.Port()
+	refused := true
+	var tried []string
+	s.options.Refuse = func(address string) error {
+		tried = append(tried, address)
+		if refused {
+			return errors.New("not there")
+		}
+		return nil
+	}
+	s.start()
+	s.book.add(1)
+	s.pass(2 * time.Second)
+	s.end()
+	asked, _ := s.receiver.seen()
+	require.Zero(t, asked)
+	require.Contains(t, tried, dialled.Host, "it is asked about what the name led to")
+
+	refused = false
+	s.start()
+	defer s.end()
+	_, got := s.receiver.seen()
+	require.Equal(t, []uint64{1}, got, "the message has waited")
 }
 
 func TestADamagedCursorSaysWhatToDo(t *testing.T) {
