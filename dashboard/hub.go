@@ -9,9 +9,12 @@ import (
 )
 
 const (
-	// pause is the shortest time between two drawings of a live page. A change
-	// after a quiet moment is drawn at once; at most 1 s / pause drawings are made.
-	pause = 10 * time.Millisecond
+	// pause is the shortest time between two drawings of the live pages. A change
+	// after a quiet moment is drawn at once.
+	pause = 5 * time.Millisecond
+	// rest is how many times as long as a drawing took the next one waits, so that
+	// many pages never keep a slow computer busy with drawing alone.
+	rest = 2
 	// beat is how often every reader hears something, changed or not.
 	beat = time.Second
 	// mostReaders bounds the live pages open at once.
@@ -66,7 +69,7 @@ func (h *hub) run(ctx context.Context) {
 	changes := h.view.Changes(ctx)
 	ticker := time.NewTicker(beat)
 	defer ticker.Stop()
-	var last time.Time
+	var next time.Time       // when the pages may be drawn again
 	var due <-chan time.Time // set while a change waits for the pause to end
 	for {
 		select {
@@ -82,11 +85,12 @@ func (h *hub) run(ctx context.Context) {
 			}
 			h.sightings.note(h.view.Now())
 			if due == nil {
-				due = time.After(pause - time.Since(last))
+				due = time.After(time.Until(next))
 			}
 		case <-due:
-			due, last = nil, time.Now()
+			began := time.Now()
 			h.publish(func(t topic) bool { return t.page != probesTopic && t.page != airTopic })
+			due, next = nil, began.Add(max(pause, (1+rest)*time.Since(began)))
 		case <-ticker.C:
 			h.sightings.note(h.view.Now())
 			h.publish(func(topic) bool { return true })
