@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"math"
 	"net/http"
 	"net/url"
 	"slices"
@@ -178,8 +179,9 @@ func (c shelfContext) acts(id string) []link {
 }
 
 func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
-	line := wasteLine{Name: level.Container, Stream: string(level.Stream), Percent: int(100 * level.Fraction), Call: level.CallNow,
-		Level: c.words.Say("waste.level", c.volume(level.Volume), c.volume(level.Capacity), int(100*level.Fraction))}
+	percent := int(math.Round(100 * level.Fraction))
+	line := wasteLine{Name: level.Container, Stream: string(level.Stream), Percent: percent, Call: level.CallNow,
+		Level: c.words.Say("waste.level", c.volume(level.Volume), c.volume(level.Capacity), percent)}
 	if !level.FirstDrop.IsZero() {
 		line.First = c.words.Say("waste.first", c.brief(level.FirstDrop), int(level.Days))
 	}

@@ -20,7 +20,7 @@ func TestSilverIsEstimatedAgainstTheFederalLineAndAMeasuredFigureStandsFirst(t *
 	s := stocked(t)
 	s.does(ledger.SessionOpened{Session: "north session", Title: "Class", Lead: "Ada"}, mixed("F1", "Fixer tray", 200, 1800),
 		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 20, SheetArea: ledger.EightByTen})
-	require.Contains(t, s.page("/rooms/north/take-down"), "Silver, estimated from what was fixed: 139 to 667 mg/L, at or above 5.0 mg/L, the federal line in the United States")
+	require.Contains(t, s.page("/rooms/north/take-down"), "Silver, estimated as if all that its sheets gave off stayed in it: 139 to 667 mg/L, at or above 5.0 mg/L, the federal line in the United States")
 	s.does(ledger.Discarded{Container: "Fixer tray", Volume: 2000, Emptied: true, To: "drum", Reason: "end of the session"})
 	for _, page := range []string{"/rooms/north/take-down", "/shelf"} {
 		text := s.page(page)

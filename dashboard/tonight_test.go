@@ -84,6 +84,17 @@ func TestWhatIsBookedLastsAlikeOnEveryPage(t *testing.T) {
 	require.Contains(t, booking, `<option value="8x10in" selected="selected">`)
 }
 
+// A sheet that went through both fixing baths is one sheet less to come, not two.
+func TestWhatIsStillToComeCountsASheetOnceThoughItWentThroughTwoBaths(t *testing.T) {
+	s := classroom(t)
+	s.does(ledger.SessionOpened{Session: "north session", Title: "Class", Lead: "Ada"},
+		ledger.ContainerNamed{Container: "second tray", Vessel: ledger.Tray, Capacity: 5000}, mixed("F2", "second tray", 200, 1800),
+		ledger.SheetsUsed{Containers: []string{"Fixer tray", "second tray"}, Material: ledger.ResinCoated, Count: 10, SheetArea: ledger.EightByTen})
+	s.enters("work-booked", class("4"))
+	s.Publish()
+	require.Regexp(t, `<h3>Fixer</h3>(?s).*30 of 40 booked are still to come`, s.page("/rooms/north/tonight"))
+}
+
 func whole(sheets float64) string { return strconv.Itoa(int(sheets + 1e-6)) }
 
 func TestAChangedTimeIsAnnouncedAndARefusalKeepsTheName(t *testing.T) {

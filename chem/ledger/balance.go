@@ -86,12 +86,20 @@ func (b Balance) closed(area quantity.SquareMetre, losses Losses) Balance {
 	return b
 }
 
-// Processed is the area that went through the baths of a class in a session.
+// Processed is the area of the sheets that went through a bath of a class in a session;
+// a sheet that went through two of them, as with two fixing baths, counts once.
 func (l *Ledger) Processed(session string, class Class) quantity.SquareMetre {
-	return l.now.processed(session, class)
+	area, last := quantity.SquareMetre(0), uint64(0)
+	for _, u := range l.now.uses {
+		if u.Session == session && u.Class == class && u.Entry != last {
+			area, last = area+u.Area, u.Entry
+		}
+	}
+	return area
 }
 
-// processed is the area that went through the baths of a class in a session.
+// processed is the area that went through the baths of a class in a session, each bath
+// by itself: every one of them loses what is carried over.
 func (s *state) processed(session string, class Class) quantity.SquareMetre {
 	area := quantity.SquareMetre(0)
 	for _, u := range s.uses {

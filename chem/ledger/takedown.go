@@ -52,7 +52,7 @@ func (l *Ledger) TakeDown(session string, now time.Time, in TakeDownInputs) (Tak
 	if !ok {
 		return TakeDown{}, Problem{ErrUnknown, fmt.Sprintf("No session is known as %q", session), "Check the name"}
 	}
-	fixed := l.now.processed(session, Fixer)
+	fixed := l.Processed(session, Fixer)
 	t := TakeDown{Session: s, Balances: l.Balances(session, in.Losses), Waste: l.Waste(now), Stock: l.StockUsed(session),
 		SilverLow: in.SilverLow.SilverMass(fixed), SilverHigh: in.SilverHigh.SilverMass(fixed)}
 	l.now.eachWorking(func(c *Container) { t.Items = append(t.Items, l.takeDown(c, now)) })

@@ -52,6 +52,18 @@ func TestTakeDownSaysWhatGoesWhere(t *testing.T) {
 	require.ErrorIs(t, err, ledger.ErrUnknown)
 }
 
+// A sheet that goes through two fixing baths gives off its silver once.
+func TestSilverOfTwoBathsIsCountedOnce(t *testing.T) {
+	b := class(t)
+	b.write(at("20:00"), fixer("second", "tray-fix-2", 2000))
+	b.write(at("20:05"), sheets(10, nil, "tray-dev", "tray-fix", "tray-fix-2"))
+	require.InDelta(t, 30*float64(ledger.EightByTen), float64(b.l.Processed("class", ledger.Fixer)), 1e-9)
+	require.InDelta(t, 30*float64(ledger.EightByTen), float64(b.l.Processed("class", ledger.PrintDeveloper)), 1e-9)
+	down, err := b.l.TakeDown("class", at("21:00"), inputs())
+	require.NoError(t, err)
+	require.InDelta(t, 0.2777*1.5, down.SilverLow, 0.001)
+}
+
 // mixed + brought = returned + discarded + left + carry-over + evaporation + unexplained
 func TestBalanceCloses(t *testing.T) {
 	b := class(t)

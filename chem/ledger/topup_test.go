@@ -56,6 +56,16 @@ func TestWarnings(t *testing.T) {
 	require.Equal(t, []string{"tray-fix last held fixer: wash it well before print developer goes in"}, warned)
 	require.Empty(t, b.l.Warnings(b.entry(at("12:20"), developer("dev", "tray-dev", 1000))))
 
+	// 100 + 1000 mL for 1+9: 1/11 is 9.1 % too weak; 1100 (0.1 - 1/11) / (1 - 0.1) = 11.1 mL more.
+	student := developer("dev", "tray-dev", 1100)
+	student.ParentVolume, student.Water = 100, 1000
+	require.Equal(t, []string{"tray-dev: 9.1 % too weak: add 11.1 mL of concentrate, and log it as a top-up"}, b.l.Warnings(b.entry(at("12:20"), student)))
+	student.ParentVolume, student.Water = 100, 910
+	require.Empty(t, b.l.Warnings(b.entry(at("12:20"), student)), "1 % is let pass")
+	b.write(at("12:25"), ledger.ContainerNamed{Container: "small tray", Vessel: ledger.Tray, Capacity: 1105})
+	student.ParentVolume, student.Water, student.Into = 100, 1000, "small tray"
+	require.Contains(t, b.l.Warnings(b.entry(at("12:26"), student))[0], "the vessel holds 1105 mL: discard and start again")
+
 	b.write(at("12:30"), fixer("old", "bottle-fix", 4000))
 	late := b.entry(at("12:30").AddDate(0, 3, 0), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix-2", Volume: 1000})
 	warned = b.l.Warnings(late)

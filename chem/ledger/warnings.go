@@ -1,13 +1,21 @@
 package ledger
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+
+	"wetside/chem"
+)
+
+// pourTolerance is the relative error of strength that is let pass without a word (common practice).
+const pourTolerance = 0.05
 
 // Warnings says what a person should know before an entry that is possible:
 // a vessel that last held another chemistry, or a liquid that may not be poured.
 func (l *Ledger) Warnings(e Entry) []string {
 	switch a := e.Act.(type) {
 	case BatchMixed:
-		return append(l.unrinsed(a.Into, a.Class), l.doubtful(e, a.From)...)
+		return slices.Concat(l.offStrength(a), l.unrinsed(a.Into, a.Class), l.doubtful(e, a.From))
 	case PortionPoured:
 		warnings := l.doubtful(e, a.From)
 		if c, ok := l.now.containers[a.From]; ok && c.Liquid != nil {
@@ -18,6 +26,28 @@ func (l *Ledger) Warnings(e Entry) []string {
 		return l.doubtful(e, a.From)
 	}
 	return nil
+}
+
+// offStrength warns of a pour that comes out other than meant, with what repairs it.
+func (l *Ledger) offStrength(a BatchMixed) []string {
+	from, into := l.now.containers[a.From], l.now.containers[a.Into]
+	if from == nil || into == nil || from.Liquid == nil || from.Liquid.unknown.strength || a.Aim == (Parts{}) {
+		return nil
+	}
+	parent, volume := from.Liquid, float64(from.Liquid.volume)
+	target := a.Aim.Fraction()
+	if a.Meant == FromStock {
+		target *= parent.aim / volume
+	}
+	checked, err := chem.Pour{Parent: chem.Measure{Volume: a.ParentVolume}, Water: chem.Measure{Volume: a.Water}, ParentStrength: chem.Strength(parent.strength / volume),
+		Target: chem.Strength(target), Vessel: into.Capacity, Tolerance: pourTolerance}.Check()
+	switch {
+	case err != nil || checked.Remedy == chem.UseAsItIs:
+		return nil
+	case checked.Remedy == chem.DiscardAndStartAgain:
+		return []string{fmt.Sprintf("%s: %s", a.Into, checked.Reason)}
+	}
+	return []string{fmt.Sprintf("%s: %s, and log it as a top-up", a.Into, checked.Reason)}
 }
 
 // unrinsed warns of an empty vessel that last held something else. A little
