@@ -36,15 +36,18 @@ type clockBoard struct {
 
 // clockCard is one clock. Left and Over are to the tenth of a second, for a page that counts on by itself.
 type clockCard struct {
-	Number   int
-	BathID   string
-	Bath     string
-	State    string // running, paused, done
-	Word     string
-	Text     string // the time left, or past the end
-	Left     string
-	Over     string
-	Moved    string
+	Number int
+	BathID string
+	Bath   string
+	State  string // running, paused, done
+	Word   string
+	Text   string // the time left, or past the end
+	Left   string
+	Over   string
+	// Follows is what the clock goes by: bath, trend, time or nothing; MovedBy the whole
+	// seconds by which its end has moved since the start.
+	Follows  string
+	MovedBy  int
 	Notice   string
 	Plain    bool
 	Up       bool // it only counts up, from nothing
@@ -107,7 +110,8 @@ func (f figures) clockStart(b rules.BathView, key string, lost bool) clockStart 
 }
 
 func (f figures) clockCard(c clocks.Clock) clockCard {
-	card := clockCard{Number: c.Number, Left: tenths(c.Left), Over: tenths(c.Over), Notice: sentenceCase(f.local(c.Notice)), Plain: c.Following != chem.FollowingBath}
+	card := clockCard{Number: c.Number, Left: tenths(c.Left), Over: tenths(c.Over), Notice: sentenceCase(f.local(c.Notice)), Plain: c.Following != chem.FollowingBath,
+		Follows: followed(c.Following), MovedBy: int(c.Moved.Round(time.Second) / time.Second)}
 	card.Text = chem.MinutesSeconds(c.Left.Truncate(time.Second))
 	if card.Up = c.Following == chem.CountingUp; card.Up {
 		card.Left, card.Text = tenths(-c.Ran), chem.MinutesSeconds(c.Ran.Truncate(time.Second))
@@ -124,6 +128,19 @@ func (f figures) clockCard(c clocks.Clock) clockCard {
 		card.Act, card.Button = string(clocks.Remove), f.words.Say("clock.remove")
 	}
 	return card
+}
+
+// followed names what a clock goes by for the script of its page.
+func followed(by chem.Following) string {
+	switch by {
+	case chem.FollowingBath:
+		return "bath"
+	case chem.FollowingTrend:
+		return "trend"
+	case chem.CountingUp:
+		return "nothing"
+	}
+	return "time"
 }
 
 func (f figures) undoWord(a clocks.Act) string {

@@ -4,6 +4,7 @@
 (() => {
   const points = [30, 10, 3, 2, 1]; // seconds left at which a clock is heard
   const first = new WeakMap(); // when a face or chip was placed, on this page's own clock
+  const told = new Map(); // by clock: what it went by, and how far its end had moved, when this was last told
   const heard = new Map(); // by clock: the seconds left last looked at
   const kept = new Map(); // clocks that the program forgot when it was started again
   let known = new Map(); // what ran at the last look, by number
@@ -37,6 +38,24 @@
     if (point === undefined) return;
     voice().play("beep");
     if (point >= 10) voice().say(`${number}: ${text(point)}`);
+  }
+
+  // tellChange says that the end of a clock moved by some seconds since this was last told, and
+  // what it goes by once that is another thing: its face shows both, but nobody looks at it all the time.
+  const moves = 5; // seconds that are worth a word
+  const words = () => document.querySelector("[data-ended]")?.dataset || {};
+  function tellChange(number, el) {
+    const follows = isLost() ? "lost" : el.dataset.follows, moved = Number(el.dataset.moved), before = told.get(number);
+    if (!before || el.dataset.state === "done") { told.set(number, { follows, moved }); return; }
+    if (follows !== before.follows) {
+      told.set(number, { follows, moved: before.moved });
+      voice().play("look");
+      voice().say(`${number}. ${words()[follows === "bath" ? "again" : "alone"]}`);
+    } else if (follows === "bath" && Math.abs(moved - before.moved) >= moves) {
+      told.set(number, { follows, moved });
+      voice().play("beep");
+      voice().say(`${number}. ${words()[moved > before.moved ? "later" : "sooner"].replace("{}", text(Math.abs(moved - before.moved)))}`);
+    }
   }
 
   // forget notices that the program was started again and knows nothing of the clocks: they go on here.
@@ -74,11 +93,12 @@
       const seconds = left(el), number = el.dataset.clock;
       draw(el, seconds);
       sound(number, el.dataset.bath, seconds, el.dataset.state === "running");
+      tellChange(number, el);
       now.set(number, { state: el.dataset.state, bath: el.dataset.bath, left: seconds, at: performance.now() });
     }
     forget(document.getElementById("clocks"), now);
     if (!isLost() || now.size > 0) known = now;
-    for (const number of heard.keys()) if (!now.has(number) && !kept.has(number)) heard.delete(number);
+    for (const number of heard.keys()) if (!now.has(number) && !kept.has(number)) { heard.delete(number); told.delete(number); }
     drawKept();
     hold(now.size > 0);
     const asleep = document.getElementById("asleep");

@@ -69,7 +69,7 @@ func TestTheBoardHoldsTheLongestTextsInTheirPlaces(t *testing.T) {
 		}
 		requireRed(t, p.shoot("board-crowded", true), "a crowded board")
 		require.Empty(t, value[string](p, spilt), "what does not fit its place")
-		require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(scr.width), "nothing sticks out sideways")
+		requireFits(p)
 		if scr.name == "desk" {
 			require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollHeight`), float64(scr.height), "the board is one screen")
 		}
@@ -94,7 +94,7 @@ func TestThePagesOfAirAndAlarmsStandInBothLooks(t *testing.T) {
 				if look == "red" {
 					requireRed(t, picture, name)
 				}
-				require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(scr.width), "nothing sticks out sideways")
+				requireFits(p)
 				p.blameless()
 			}
 		}

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/dashboard/viewtest"
+	"wetside/sensors"
 )
 
 // timing is the page of the clocks of a room in which everything runs.
@@ -46,7 +47,7 @@ func TestClocksAreStartedPausedResumedAndUndoneByKeysAlone(t *testing.T) {
 		p.eventually(`document.querySelector("[data-clock='1']").dataset.state === "running"`, 3*time.Second)
 		p.run(chromedp.KeyEvent("z"))
 		p.eventually(`document.querySelector("[data-clock='1']").dataset.state === "paused"`, 3*time.Second)
-		require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(scr.width), "nothing sticks out sideways")
+		requireFits(p)
 		small := value[float64](p, `Math.min(...[...document.querySelectorAll(".press button")].map(b => Math.min(b.getBoundingClientRect().width, b.getBoundingClientRect().height)))`)
 		require.GreaterOrEqual(t, small, 80.0, "big enough for a wet glove")
 		if scr.name == "desk" {
@@ -105,6 +106,84 @@ func TestAClockSaysThatItDoesNotFollowASilentProbeAndARefusalIsSaid(t *testing.T
 	p.eventually(`document.querySelector(".face[data-up] .face-notice")?.innerText.includes("only counts up")`, 15*time.Second)
 	p.eventually(`/^0:[0-5][1-9]$/.test(document.querySelector(".face[data-up] .face-time").innerText)`, 15*time.Second)
 	requireRed(t, p.shoot("clock-up", true), "a clock without a time")
+	p.blameless()
+}
+
+// speaking lets the page speak into a list; headless browsers have no voice.
+func (p *tab) speaking() {
+	p.t.Helper()
+	value[bool](p, `(localStorage.setItem("wetside-sound", "on"), localStorage.setItem("wetside-speech", "on"), true)`)
+	p.run(chromedp.Reload())
+	p.eventually(`document.documentElement.dataset.beat !== undefined`, 3*time.Second)
+	value[bool](p, `(window.spoken = [], speechSynthesis.speak = (words) => { window.spoken.push(words.text) }, true)`)
+}
+
+func said(words string) string {
+	return `window.spoken.some((text) => text.includes(` + quoted(words) + `))`
+}
+
+// Nobody looks at a clock all the time: that its end moved, that it stopped following the
+// bath and that it follows again is said and heard, each once.
+func TestAClockTellsThatItsEndMovedAndWhetherItFollowsTheBath(t *testing.T) {
+	s, p := timing(t, screens()[0])
+	p.speaking()
+	p.run(chromedp.KeyEvent("s"))
+	p.eventually(faces+` === 1`, 3*time.Second)
+	s.Minutes(1, viewtest.Values{Developer: 18.6, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{})
+	s.Publish()
+	p.eventually(said("the end comes"), 3*time.Second)
+	require.Contains(t, p.text(".face-notice"), "the end has moved by +")
+	require.True(t, value[bool](p, `window.spoken.some((text) => /^1\. The bath is slower: the end comes \d+ seconds later\.$/.test(text))`), "in words that a voice reads well")
+	s.Clock.Advance(20 * time.Second)
+	p.eventually(said("no longer follows the bath"), 3*time.Second)
+	require.Equal(t, "look", value[string](p, `document.documentElement.dataset.played`))
+	require.Contains(t, p.text(".face-notice"), "silent")
+	s.Say("developer", 18.6, s.Clock.Now())
+	s.Line(sensors.StateLive)
+	s.Look(s.Clock.Now())
+	s.Publish()
+	p.eventually(said("follows the bath again"), 3*time.Second)
+	require.InDelta(t, 1, value[float64](p, `window.spoken.filter((text) => text.includes("no longer follows the bath")).length`), 0, "once")
+	p.blameless()
+}
+
+func TestAClockIsHeardAtItsAgreedPointsAndAtItsEnd(t *testing.T) {
+	s, p := timing(t, screens()[0])
+	p.speaking()
+	p.run(chromedp.KeyEvent("s"))
+	p.eventually(faces+` === 1`, 3*time.Second)
+	for _, point := range []struct {
+		left   time.Duration
+		words  string
+		played string
+	}{{31 * time.Second, "1: 30 seconds", "beep"}, {11 * time.Second, "1: 10 seconds", "beep"}, {1200 * time.Millisecond, "1. Developer: time is up", "end"}} {
+		left := s.Clocks("north").Clocks[0].Left
+		s.Clock.Advance(left - point.left)
+		s.Publish()
+		p.eventually(said(point.words), 5*time.Second)
+		require.Equal(t, point.played, value[string](p, `document.documentElement.dataset.played`))
+	}
+	p.blameless()
+}
+
+func TestTheScreenIsHeldOnWhileAClockRunsAndAPressCanBeUndoneForAMinute(t *testing.T) {
+	s, p := timing(t, screens()[0])
+	value[bool](p, `(window.held = 0, Object.defineProperty(navigator, "wakeLock", {configurable: true, value: {request: async () => {
+		window.held++; const lock = new EventTarget(); lock.release = () => { window.held--; lock.dispatchEvent(new Event("release")) }; return lock } } }), true)`)
+	time.Sleep(300 * time.Millisecond) // three looks of the page
+	require.Zero(t, value[float64](p, `window.held`), "no clock, no hold")
+	p.run(chromedp.KeyEvent("s"))
+	p.eventually(`window.held === 1`, 3*time.Second)
+	undo := `document.querySelector("[data-key=Z]")`
+	require.False(t, value[bool](p, undo+`.disabled`))
+	s.Clock.Advance(61 * time.Second)
+	p.eventually(undo+`.disabled`, 3*time.Second)
+	p.run(chromedp.KeyEvent("z"))
+	p.run(chromedp.Click(`.face [aria-label^="Put clock"]`))
+	p.eventually(faces+` === 0`, 3*time.Second)
+	p.eventually(`window.held === 0`, 3*time.Second)
+	p.run(chromedp.KeyEvent("z"))
+	p.eventually(faces+` === 1`, 3*time.Second)
 	p.blameless()
 }
 

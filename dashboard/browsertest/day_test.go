@@ -7,8 +7,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/stretchr/testify/require"
-
 	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
 )
@@ -48,7 +46,7 @@ func TestEveryDayPageStandsInBothLooks(t *testing.T) {
 					if look == "red" {
 						requireRed(t, picture, name)
 					}
-					require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(scr.width), "nothing sticks out sideways on %s", name)
+					requireFits(p)
 					p.blameless()
 				}
 			}

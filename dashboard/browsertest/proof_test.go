@@ -37,7 +37,7 @@ func TestThePagesThatProveTheAirStandInBothLooks(t *testing.T) {
 				if look == "red" {
 					requireRed(t, picture, name)
 				}
-				require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(scr.width), "nothing sticks out sideways")
+				requireFits(p)
 			}
 		}
 		p.blameless()

@@ -80,7 +80,7 @@ func TestEveryStateOfTheBoardIsPureRedAndSaysItsWords(t *testing.T) {
 				for _, words := range st.never {
 					require.NotContains(t, text, words)
 				}
-				require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(scr.width), "nothing sticks out sideways")
+				requireFits(p)
 				require.Empty(t, value[string](p, spilt), "what does not fit its place")
 				require.Empty(t, value[string](p, cut), "what needs doing is never cut short")
 				if scr.name == "desk" {
@@ -147,7 +147,7 @@ func TestErrorsFormsAndTheIndexAreRedToo(t *testing.T) {
 		for name, path := range map[string]string{"index": "/", "not-found": "/nowhere", "no-room": "/rooms/west/board", "bad-time": "/rooms/north/history?from=x"} {
 			p.visit(s.server.URL + path)
 			requireRed(t, p.shoot(name, true), name)
-			require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(scr.width), name)
+			requireFits(p)
 		}
 		p.blameless()
 	}
