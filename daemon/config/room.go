@@ -142,7 +142,7 @@ func checkAir(s section, r Room) {
 		}
 	}
 	for _, c := range r.Channels {
-		needsDuct := c.Kind == sensors.DuctVelocity || c.Kind == sensors.VelocityPressure
+		needsDuct := (c.Kind == sensors.DuctVelocity || c.Kind == sensors.VelocityPressure) && !r.Hood.Holds(c.ID)
 		if needsDuct && r.Duct.Area == 0 {
 			s.complain("duct", "is missing: channel %s gives a velocity, which needs a [room.duct] with its area or diameter", c.ID)
 		}

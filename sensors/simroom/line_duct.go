@@ -6,12 +6,15 @@ import "wetside/sensors/dialect"
 const requestLength = 8
 
 // Registers is the map of the duct line: unit 1 is a transmitter in the duct
-// with the fan's contact, unit 2 a box of gas cells. The names are those that
+// with the fan's contact and three probes along the hood, unit 2 a box of gas cells. The names are those that
 // [ParseTrouble] knows.
 func Registers() map[string]dialect.Register {
 	return map[string]dialect.Register{
 		"VEL": {Unit: 1, Table: dialect.Input, Number: 0, Type: dialect.U16, Scale: 0.01},
 		"VPR": {Unit: 1, Table: dialect.Input, Number: 1, Type: dialect.S16, Scale: 0.1},
+		"HDL": {Unit: 1, Table: dialect.Input, Number: 2, Type: dialect.U16, Scale: 0.01},
+		"HDM": {Unit: 1, Table: dialect.Input, Number: 3, Type: dialect.U16, Scale: 0.01},
+		"HDR": {Unit: 1, Table: dialect.Input, Number: 4, Type: dialect.U16, Scale: 0.01},
 		"FAN": {Unit: 1, Table: dialect.Holding, Number: 10, Type: dialect.U16},
 		"CO2": {Unit: 2, Table: dialect.Input, Number: 0, Type: dialect.F32, Order: dialect.HighFirst},
 		"ACA": {Unit: 2, Table: dialect.Input, Number: 2, Type: dialect.F32, Order: dialect.LowFirst},

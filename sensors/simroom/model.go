@@ -32,6 +32,7 @@ type model struct {
 	trays  trays
 	air    air
 	fan    fan
+	hood   hood
 	wash   float64 // °C
 	people int
 	dice   *rand.Rand

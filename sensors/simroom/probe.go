@@ -31,12 +31,13 @@ type probe struct {
 	truth func(*model) float64
 	felt  float64
 	said  float64
+	own   *rand.Rand // its own dice; nil for the room's
 }
 
 // probes lists every probe of the room by its name.
 func probes() []*probe {
 	wet := maker{15 * time.Second, 0.03, 0.0625, -55}
-	return []*probe{
+	return append([]*probe{
 		{id: "DEV", line: lineTrays, about: "developer, C", maker: wet, truth: bathOf(developer)},
 		{id: "STP", line: lineTrays, about: "stop bath, C", maker: wet, truth: bathOf(stopBath)},
 		{id: "FX1", line: lineTrays, about: "first fixer, C", maker: wet, truth: bathOf(fixer1)},
@@ -51,7 +52,7 @@ func probes() []*probe {
 		{id: "CO2", line: lineDuct, about: "carbon dioxide, ppm", maker: maker{30 * time.Second, 3, 1, 0}, truth: func(m *model) float64 { return m.air.co2.level }},
 		{id: "ACA", line: lineDuct, about: "acetic acid, ppm", maker: maker{30 * time.Second, 0.01, 0.001, 0}, truth: func(m *model) float64 { return m.air.acidPPM() }},
 		{id: "SO2", line: lineDuct, about: "sulfur dioxide, ppm", maker: maker{30 * time.Second, 0.008, 0.01, 0}, truth: func(m *model) float64 { return m.air.so2PPM() }},
-	}
+	}, hoodProbes()...)
 }
 
 // bathOf is the temperature at a tray's probe: of the air, when the tray is empty.
@@ -76,6 +77,9 @@ func (p *probe) feel(truth float64, dt time.Duration) { p.felt = towards(p.felt,
 
 // say settles what the probe shows next, with its noise and in its steps.
 func (p *probe) say(dice *rand.Rand) {
+	if p.own != nil {
+		dice = p.own
+	}
 	steps := math.Round((p.felt + p.noise*dice.NormFloat64()) / p.step)
 	p.said = max(p.low, steps*p.step) + 0 // a probe shows no negative zero
 }

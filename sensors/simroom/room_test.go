@@ -22,7 +22,7 @@ func TestEveryLineSpeaksEverySecond(t *testing.T) {
 		require.Equal(t, map[sensors.FrameResult]int{sensors.FrameGood: 1}, e.ears["air"].frames)
 		require.Len(t, e.ears["trays"].values, 5)
 		require.Len(t, e.ears["air"].values, 3)
-		require.Len(t, e.ears["duct"].values, 6)
+		require.Len(t, e.ears["duct"].values, 9)
 	}
 	require.InDelta(t, 22.4, e.value("trays", "DEV"), 0.2)
 	require.InDelta(t, 18.5, e.value("trays", "WSH"), 2)
@@ -34,6 +34,27 @@ func TestEveryLineSpeaksEverySecond(t *testing.T) {
 	require.InDelta(t, 420, e.register("CO2"), 30)
 	require.InDelta(t, 0.05, e.register("ACA"), 0.1)
 	require.InDelta(t, 0.02, e.register("SO2"), 0.05)
+}
+
+func TestALidOnAnEndOfTheHoodLowersThatEndAlone(t *testing.T) {
+	e := newEvening(t, "10s block hood-right 1m; 90s stop fan")
+	draws := func() (left, middle, right float64) { return e.register("HDL"), e.register("HDM"), e.register("HDR") }
+	e.pass(9 * time.Second)
+	left, middle, right := draws()
+	require.InDelta(t, 0.44, left, 0.06)
+	require.InDelta(t, 0.49, middle, 0.06)
+	require.InDelta(t, 0.44, right, 0.06)
+	e.pass(51 * time.Second)
+	left, middle, right = draws()
+	require.InDelta(t, 0.44, left, 0.06)
+	require.InDelta(t, 0.49, middle, 0.06)
+	require.InDelta(t, 0.09, right, 0.05)
+	e.pass(25 * time.Second)
+	_, _, right = draws()
+	require.InDelta(t, 0.44, right, 0.06)
+	e.pass(time.Minute)
+	left, middle, right = draws()
+	require.InDelta(t, 0, left+middle+right, 0.15, "with the fan at rest nothing is drawn")
 }
 
 // An evening with its incidents in thirty minutes of wire time.

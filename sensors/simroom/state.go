@@ -121,6 +121,7 @@ func (s *state) pass() {
 	s.replug()
 	s.model.fan.tripped = s.isOn(verbTrip, theFan)
 	s.model.fan.blocked = s.isOn(verbBlock, theMakeUp)
+	s.model.hood = hood{s.isOn(verbBlock, hoodLeft), s.isOn(verbBlock, hoodRight)}
 	s.model.Step(tick)
 	for _, p := range s.probes {
 		p.feel(s.truthAt(p), tick)

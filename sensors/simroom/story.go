@@ -46,7 +46,7 @@ func inOrder(events []Event) {
 }
 
 // evening is a class as it may go, invented: three hours of printing under a fan
-// timer of two, which nobody minds until it has run out. A probe is lifted out by tongs
+// timer of two, which nobody minds until it has run out. Somebody lays a lid on the left end of the hood. A probe is lifted out by tongs
 // for some minutes, so that there is something to find in its readings.
 const evening = `
 	0s fill trays; 0s start fan 2h; 0s people 1;
@@ -54,6 +54,7 @@ const evening = `
 	45m jacket DEV;
 	65m lift FX2 4m;
 	75m people 11;
+	95m block hood-left 20m;
 	2h12m start fan 2h;
 	2h30m people 5;
 	2h50m jacket DEV;

@@ -69,6 +69,8 @@ const (
 	theFan    = "fan"
 	theMakeUp = "make-up"
 	theTrays  = "trays"
+	hoodLeft  = "hood-left"
+	hoodRight = "hood-right"
 )
 
 // span says whether a verb takes a duration.
@@ -92,7 +94,7 @@ type form struct {
 func forms() []form {
 	lines := []string{lineTrays, lineAir, lineDuct}
 	baths := []string{"DEV", "STP", "FX1", "FX2"}
-	fans, makeUp, all := []string{theFan}, []string{theMakeUp}, []string{theTrays}
+	fans, covered, all := []string{theFan}, []string{theMakeUp, hoodLeft, hoodRight}, []string{theTrays}
 	return []form{
 		{verbPull, lines, mustSpan, "pull a plug; it comes back under the same name"},
 		{verbGarble, lines, mustSpan, "spoil every frame on a line"},
@@ -103,8 +105,8 @@ func forms() []form {
 		{verbLift, baths, mustSpan, "take a probe out of its tray, so that it reads air"},
 		{verbSwap, pairs(baths), mustSpan, "exchange the probes of two trays"},
 		{verbTrip, fans, mustSpan, "let the fan stand still although it is switched on"},
-		{verbBlock, makeUp, maySpan, "cover the make-up air grille"},
-		{verbClear, makeUp, noSpan, "uncover the make-up air grille"},
+		{verbBlock, covered, maySpan, "cover the make-up air grille, or lay a lid on one end of the hood"},
+		{verbClear, covered, noSpan, "uncover the make-up air grille or an end of the hood"},
 		{verbStart, fans, maySpan, "switch the fan on, with a count-down timer if a time is given"},
 		{verbStop, fans, noSpan, "switch the fan off"},
 		{verbJacket, baths, noSpan, "put hot water round a tray for ten minutes"},

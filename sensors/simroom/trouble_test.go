@@ -24,6 +24,8 @@ func TestParseTroubleReadsWhatHelpLists(t *testing.T) {
 		"block make-up":        "block make-up",
 		"block make-up 1h0m1s": "block make-up 1h0m1s",
 		"clear make-up":        "clear make-up",
+		"block Hood-Left 20m":  "block hood-left 20m",
+		"clear hood-right":     "clear hood-right",
 		"lift DEV 4m":          "lift DEV 4m",
 		"silence duct 1m":      "silence duct 1m",
 		"slow air 2m":          "slow air 2m",
