@@ -353,3 +353,21 @@ func TestARowOfTheBookAsksFromItsRecordOn(t *testing.T) {
 		require.InDelta(t, want, low, 0.1)
 	}
 }
+
+// TestASessionOverMidnightIsWholeAndCountsToTheDayOnWhichItBegan holds a class from half
+// past ten in the evening until half past midnight.
+func TestASessionOverMidnightIsWholeAndCountsToTheDayOnWhichItBegan(t *testing.T) {
+	p := newPlace(t)
+	p.clock.Advance(term().Add(22*time.Hour + 30*time.Minute).Sub(p.clock.Now().Wall))
+	p.evening()
+	d := p.gather(term(), term().AddDate(0, 0, 1))
+	require.Len(t, d.Sessions, 1)
+	require.Equal(t, "2026-09-01T22:30:00Z", d.Sessions[0].Begun.Format(time.RFC3339))
+	require.Equal(t, "2026-09-02T00:30:00Z", d.Sessions[0].Ended.Format(time.RFC3339))
+	require.Equal(t, 100*time.Minute, d.Sessions[0].Uncovered)
+	require.NotEmpty(t, d.Coverage)
+	for _, c := range d.Coverage {
+		require.Equal(t, 2*time.Hour, c.Required)
+	}
+	require.Empty(t, p.gather(term().AddDate(0, 0, 1), term().AddDate(0, 0, 2)).Sessions, "nothing is counted twice")
+}

@@ -96,7 +96,7 @@ func (d Data) recipeBlocks() []Block {
 			"The file SHA256SUMS holds the SHA-256 of every file; sha256sum -c SHA256SUMS checks them."),
 		Text("Uncovered time, and the part of it without proven flow, is counted once a second while a session runs; a flow that is not known is not proven. " +
 			"A reading is valid when it is good and the next one comes within the longest silence that the channel's settings allow; a longer silence is missing as a whole. " +
-			"Air changes are the flow by the duct and the room's volume in the settings of that day; a velocity pressure is taken with the density of air at 20 °C."),
+			"A session over midnight counts as a whole to the day on which it began. Air changes are the flow by the duct and the room's volume in the settings of that day; a velocity pressure is taken with the density of air at 20 °C."),
 		g,
 	}
 }
