@@ -4,10 +4,12 @@ import (
 	"bufio"
 	"context"
 	"crypto/rand"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
 	"net/url"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -17,7 +19,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/daemon/campaign"
+	"wetside/daemon/config"
+	"wetside/daemon/history"
 	"wetside/rules"
+	"wetside/sensors"
 )
 
 // stillInTime is what a frame may take on a computer that does other things as well;
@@ -41,6 +46,8 @@ type visitors struct {
 	refused []error
 	forms   int
 	slowest time.Duration
+	reports int
+	exports int
 }
 
 // visit lets a crowd in until the context ends. Every second page is never read.
@@ -116,6 +123,56 @@ func (v *visitors) post(what string) error {
 	return err
 }
 
+// office has reports made over HTTP and samples exported, one after another, beside all that.
+func (v *visitors) office() {
+	book, err := history.OpenReader(v.ctx, history.Options{Dir: v.dir, Clock: sensors.NewSystemClock(1), Zone: time.UTC})
+	require.NoError(v, err)
+	now := time.Now()
+	today, yesterday := now.Format(time.DateOnly), now.AddDate(0, 0, -1).Format(time.DateOnly)
+	samples := history.SampleExport{From: now.Add(-3 * time.Hour), To: now}
+	for line := range v.lines {
+		samples.Channels = append(samples.Channels, sensors.ChannelID(fmt.Sprintf("tray-0-%d-0", line)))
+	}
+	v.all.Go(func() {
+		v.again(&v.reports, func() error { return v.fetch("/report/report.zip?from=" + yesterday + "&to=" + today) })
+	})
+	v.all.Go(func() {
+		defer book.Close()
+		v.again(&v.exports, func() error { return book.ExportSamples(v.ctx, io.Discard, samples) })
+	})
+}
+
+func (v *visitors) again(done *int, work func() error) {
+	for v.ctx.Err() == nil {
+		err := work()
+		v.mu.Lock()
+		if v.ctx.Err() == nil {
+			*done++
+			if err != nil {
+				v.refused = append(v.refused, err)
+			}
+		}
+		v.mu.Unlock()
+	}
+}
+
+func (v *visitors) fetch(path string) error {
+	request, err := http.NewRequestWithContext(v.ctx, http.MethodGet, v.daemon.URL()+path, nil)
+	if err != nil {
+		return err
+	}
+	answer, err := v.client.Do(request)
+	if err != nil {
+		return err
+	}
+	defer answer.Body.Close()
+	_, err = io.Copy(io.Discard, answer.Body)
+	if answer.StatusCode != http.StatusOK {
+		err = errors.Join(err, errors.New(path+": "+answer.Status))
+	}
+	return err
+}
+
 // leave ends the visit.
 func (v *visitors) leave(cancel context.CancelFunc) {
 	cancel()
@@ -134,17 +191,41 @@ func (r *wired) lateness(frames int) (sorted []time.Duration) {
 	return sorted
 }
 
+// hourBefore gives a new folder with the samples of an hour, every channel at 1 Hz.
+func (o wiredOptions) hourBefore(t testing.TB) (dir string) {
+	site, err := config.Parse("wired.toml", []byte(o.site()))
+	require.NoError(t, err)
+	dir = filepath.Join(t.TempDir(), "data")
+	store, err := history.Open(t.Context(), history.Options{Dir: dir, Clock: sensors.NewSystemClock(1), Zone: time.UTC})
+	require.NoError(t, err)
+	require.NoError(t, store.RegisterChannels(t.Context(), site.Rooms[0].ID, site.Rooms[0].Channels))
+	for began, second := time.Now().Add(-2*time.Hour), 0; second < 3600; second++ {
+		var b history.Batch
+		for i, c := range site.Rooms[0].Channels {
+			b.Samples = append(b.Samples, history.Sample{Channel: c.ID, At: began.Add(time.Duration(second) * time.Second), Raw: 30 + float64((second+i)%40)/10, Grade: sensors.Good})
+		}
+		require.NoError(t, store.Append(t.Context(), b))
+	}
+	require.NoError(t, store.Close())
+	return dir
+}
+
 func TestAFullHouseGetsItsReadingsItsFormsAndItsPages(t *testing.T) {
-	r := startWired(t, wiredOptions{rooms: 1, lines: 8, channels: 8})
+	o := wiredOptions{rooms: 1, lines: 8, channels: 8}
+	o.dir = o.hourBefore(t)
+	r := startWired(t, o)
 	r.talk(100 * time.Millisecond)
 	ctx, cancel := context.WithCancel(t.Context())
 	v := r.visit(ctx, crowd{pages: 200, people: 20, every: 500 * time.Millisecond})
+	v.office()
 	took := r.lateness(campaign.Size(t, 15))
 	v.leave(cancel)
-	require.Empty(t, v.refused, "no form is refused")
+	require.Empty(t, v.refused, "no form, report or export is refused")
 	require.NotZero(t, v.forms)
-	t.Logf("64 channels at 10 Hz, 200 pages, 20 people: a frame is shown after %v (median), %v (99 of 100), %v (worst); %d forms, the slowest %v",
-		took[len(took)/2], took[len(took)*99/100], took[len(took)-1], v.forms, v.slowest)
+	require.NotZero(t, v.reports)
+	require.NotZero(t, v.exports)
+	t.Logf("64 channels at 10 Hz, 200 pages, 20 people: a frame is shown after %v (median), %v (99 of 100), %v (worst); %d forms, the slowest %v; meanwhile %d reports and %d exports",
+		took[len(took)/2], took[len(took)*99/100], took[len(took)-1], v.forms, v.slowest, v.reports, v.exports)
 	require.Less(t, took[len(took)/2], stillInTime)
 }
 
