@@ -51,7 +51,7 @@ func (s *Server) use(in visit, l look) *useBody {
 				continue
 			}
 			body.Trays = append(body.Trays, held.Container)
-			body.Lasting[t.Bath] = c.lasting(t, bathOf(in.snap, t.Bath), booked)
+			body.Lasting[t.Bath] = c.lasting(t, booked)
 		}
 		body.Sizes, body.Materials = c.options(fromSizes, nil), c.options(fromMaterial, nil)
 		body.Materials[0].Chosen = true

@@ -65,13 +65,13 @@ func (c shelfContext) lastingBaths(in visit, load workload) []lastingBath {
 		if t.Room != in.snap.Room {
 			continue
 		}
-		view := bathOf(in.snap, t.Bath)
-		line := c.lasting(t, view, load)
+		line := c.lasting(t, load)
 		if line == nil || line.Word == "" {
 			continue
 		}
 		bath := lastingBath{Name: t.Name, Word: line.Word, Shape: line.Shape}
 		lines := []string{line.Text, line.Short, line.Source, line.Limit}
+		view := bathOf(in.snap, t.Bath)
 		if in, leaves := view.Forecast.Leaves(); leaves && (load.until.IsZero() || c.now.Wall.Add(in).Before(load.until)) {
 			lines = append(lines, c.stay(view.Forecast))
 		}

@@ -8,7 +8,6 @@ import (
 
 	"wetside/chem"
 	"wetside/chem/ledger"
-	"wetside/rules"
 	"wetside/sensors/quantity"
 )
 
@@ -56,16 +55,22 @@ func (c shelfContext) roomOf(number uint64) string {
 // nil for one that holds nothing of the shelf, that no sheet wears out, or that is not
 // asked about. What binds it before the end comes first: a capacity that is left does
 // not help a bath that is past its life.
-func (c shelfContext) lasting(t ShelfTray, view rules.BathView, load workload) *lastingLine {
+func (c shelfContext) lasting(t ShelfTray, load workload) *lastingLine {
 	line := c.carries(t, load)
-	if line == nil || view.Portion == nil || view.Portion.Known == nil || line.Shape == "stopped" || line.Word == "" {
+	if line == nil || line.Shape == "stopped" || line.Word == "" {
 		return line
 	}
-	l := view.Portion.Known.Limit
-	ends := !l.Due.IsZero() && (l.Due.Before(c.now.Wall) || !load.until.IsZero() && l.Due.Before(load.until))
-	if l.Verdict != ledger.Pour || ends {
-		line.Word, line.Shape, line.Limit = c.words.Say("lasts.look"), "low", c.binds(view.Portion)
+	held, _ := c.book.InTray(t.Bath, c.book.At)
+	a := c.book.MayPour(held.Container, c.book.At)
+	switch due := a.Because.Due; {
+	case a.Verdict == ledger.TestFirst:
+		line.Limit = c.words.Say("binds.test", c.local(a.Because.Words))
+	case !due.IsZero() && due.Before(load.until):
+		line.Limit = c.words.Say("binds.until", c.clock(due), a.Because.Name)
+	default:
+		return line
 	}
+	line.Word, line.Shape = c.words.Say("lasts.look"), "low"
 	return line
 }
 

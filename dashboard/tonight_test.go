@@ -84,6 +84,20 @@ func TestWhatIsBookedLastsAlikeOnEveryPage(t *testing.T) {
 	require.Contains(t, booking, `<option value="8x10in" selected="selected">`)
 }
 
+// A capacity that is left does not help a bath that must be tested first.
+func TestABathThatMustBeTestedIsToBeLookedAtFirst(t *testing.T) {
+	s := classroom(t)
+	s.enters("work-booked", class("2"))
+	s.Publish()
+	require.NotContains(t, s.page("/rooms/north/tonight"), "LOOK FIRST")
+	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen})
+	for _, page := range []string{"/rooms/north/tonight", "/rooms/north/baths", "/rooms/north/tonight?students=2&each=5&size=8x10in&material=film"} {
+		require.Regexp(t, `(?s)LOOK FIRST.*TEST FIRST: It has been used and was never tested`, s.page(page), page)
+	}
+	s.does(ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "clear"})
+	require.NotContains(t, s.page("/rooms/north/tonight"), "LOOK FIRST")
+}
+
 // A sheet that went through both fixing baths is one sheet less to come, not two.
 func TestWhatIsStillToComeCountsASheetOnceThoughItWentThroughTwoBaths(t *testing.T) {
 	s := classroom(t)
