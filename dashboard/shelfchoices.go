@@ -64,7 +64,7 @@ func (c shelfContext) listed(from source, v url.Values) []option {
 	case fromMaterial:
 		return each(ledger.Materials())
 	case fromSeen:
-		return each(seenIn(ledger.TestKind(v.Get("test"))))
+		return each(ledger.TestKind(v.Get("test")).Seen())
 	case fromSizes:
 		var all []option
 		for _, s := range chem.CommonSheets() {
@@ -84,23 +84,6 @@ func each[T ~string](values []T) []option {
 		all[i] = option{Value: string(value), Text: string(value)}
 	}
 	return all
-}
-
-// seenIn is what a person can have seen in a test, the good one first.
-func seenIn(t ledger.TestKind) []string {
-	switch t {
-	case ledger.IodideTest:
-		return []string{"clear", "cloudy"}
-	case ledger.StopColourTest:
-		return []string{"yellow", "orange", "purple", "dark"}
-	case ledger.ResidualSilver:
-		return []string{"no stain", "stain"}
-	case ledger.ResidualFixer:
-		return []string{"no darker than the comparison", "darker than the comparison"}
-	case ledger.BlackStripTest:
-		return []string{"as black as the first strip", "weaker than the first strip"}
-	}
-	return nil
 }
 
 // containers lists containers with what they hold and whether it may be poured.

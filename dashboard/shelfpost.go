@@ -123,26 +123,13 @@ func (c shelfContext) guide(v url.Values) (*ledger.Guide, []link) {
 	}
 	var tests []link
 	for _, test := range ledger.TestKinds() {
-		if held, ok := c.book.Contents(v.Get("container"), c.book.At); ok && !suits(test, held.Class) {
+		if held, ok := c.book.Contents(v.Get("container"), c.book.At); ok && !test.Suits(held.Class) {
 			continue
 		}
 		q := url.Values{"test": {string(test)}, "container": {v.Get("container")}, "who": {v.Get("who")}, "next": {v.Get("next")}, "room": {v.Get("room")}}
 		tests = append(tests, link{Href: "/shelf/enter/test-done?" + q.Encode(), Text: string(test)})
 	}
 	return nil, tests
-}
-
-// suits says whether a test can be done on a class of bath.
-func suits(t ledger.TestKind, c ledger.Class) bool {
-	switch t {
-	case ledger.IodideTest, ledger.ClearingTest:
-		return c == ledger.Fixer
-	case ledger.StopColourTest:
-		return c == ledger.StopBath
-	case ledger.EmergenceTest, ledger.BlackStripTest:
-		return c.Developer()
-	}
-	return false
 }
 
 // enterPost takes one form of the shelf and leads to its receipt.

@@ -29,7 +29,7 @@ func (c shelfContext) dueTests() []link {
 		if !ok || answer.Verdict != ledger.TestFirst {
 			continue
 		}
-		at := slices.IndexFunc(ledger.TestKinds(), func(t ledger.TestKind) bool { return suits(t, held.Class) })
+		at := slices.IndexFunc(ledger.TestKinds(), func(t ledger.TestKind) bool { return t.Suits(held.Class) })
 		if at < 0 {
 			continue
 		}

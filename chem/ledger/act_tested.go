@@ -40,7 +40,7 @@ func (a TestDone) Validate() error {
 	case a.Test.timed() || a.Baseline:
 		return nil
 	}
-	return oneOf("result of this test", a.Seen, a.Test.seen()...)
+	return oneOf("result of this test", a.Seen, a.Test.Seen()...)
 }
 
 func (a TestDone) touches() []string { return nil } // adds to a bath and contradicts nobody
@@ -60,7 +60,7 @@ func (a TestDone) check(s *state, e Entry) error {
 	switch {
 	case err != nil:
 		return err
-	case !a.Test.suits(c.Liquid.class):
+	case !a.Test.Suits(c.Liquid.class):
 		return Problem{ErrMismatch, fmt.Sprintf("The %s test says nothing about %s", a.Test, c.Liquid.class), "Choose the test for this bath"}
 	case a.Baseline && !c.Liquid.unused():
 		return Problem{ErrBaseline, a.Container + " has been used already", "Take a baseline on the fresh bath only; log this as an ordinary test"}

@@ -67,7 +67,7 @@ func (r reading) halfUsedSince() bool {
 func testsFor(c Class) []TestKind {
 	var kinds []TestKind
 	for _, kind := range TestKinds() {
-		if kind.suits(c) {
+		if kind.Suits(c) {
 			kinds = append(kinds, kind)
 		}
 	}

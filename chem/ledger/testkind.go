@@ -37,8 +37,8 @@ func (k TestKind) timed() bool { return k == ClearingTest || k == EmergenceTest 
 // compared says whether the test means nothing without a baseline of the fresh bath.
 func (k TestKind) compared() bool { return k.timed() || k == BlackStripTest }
 
-// suits says whether the test can be done on a class of bath.
-func (k TestKind) suits(c Class) bool {
+// Suits says whether the test can be done on a class of bath.
+func (k TestKind) Suits(c Class) bool {
 	switch k {
 	case IodideTest, ClearingTest:
 		return c == Fixer
@@ -48,8 +48,8 @@ func (k TestKind) suits(c Class) bool {
 	return c.Developer() && !k.onPrint()
 }
 
-// seen lists what a person can have seen, the good one first.
-func (k TestKind) seen() []string {
+// Seen lists what a person can have seen, the good one first; nothing for a test that is timed.
+func (k TestKind) Seen() []string {
 	switch k {
 	case IodideTest:
 		return []string{"clear", "cloudy"}
@@ -124,7 +124,7 @@ func (a TestDone) judge(fresh float64) (Judgement, error) {
 	case a.Test == BlackStripTest && fresh == 0:
 		return Judgement{}, noBaseline(a.Test)
 	}
-	return Judgement{a.Seen == a.Test.seen()[0], a.Seen}, nil
+	return Judgement{a.Seen == a.Test.Seen()[0], a.Seen}, nil
 }
 
 func seconds(s float64) bool { return s > 0 && s <= 36000 }
