@@ -180,6 +180,8 @@ func evening() []ledger.Act {
 		sheets,
 		ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "clear"},
 		sheets,
+		ledger.WasteAdded{Container: "drum", Volume: 3000, What: "rinse of the fixer trays"},
+		ledger.SilverMeasured{Container: "drum", Silver: ledger.SilverFigure{Low: 2000, High: 4000}, Method: ledger.TestStrip, Sampled: time.Date(2026, 1, 14, 0, 0, 0, 0, time.UTC)},
 		ledger.BottleFound{Container: "brown jug", Volume: 700, Capacity: 1000, Where: "under the sink"},
 		ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "cloudy"},
 	}
@@ -191,7 +193,7 @@ func TestEveryPageOfTheShelfStandsInBothLooks(t *testing.T) {
 		"shelf": "/shelf", "passport": "/shelf/FI%202026-01-15%20a", "label": "/shelf/label/FI%202026-01-15%20a",
 		"mix": "/mix?do=plan&parts=1%2B9&make=64floz", "mix-colon": "/mix?do=plan&parts=1:10&make=2L", "mix-check": "/mix?do=check&parts=1%2B9&poured=100&water=1000",
 		"enter-mix": "/shelf/enter/batch-mixed?from=FX+bottle", "enter-test": "/shelf/enter/test-done?container=Fixer+tray&test=iodide+precipitate",
-		"mix-time": "/mix?do=time&points=20C%3D9.30&bath=20", "tests": "/shelf/tests", "enter-product": "/shelf/enter/product-noted",
+		"mix-time": "/mix?do=time&points=20C%3D9.30&bath=20", "tests": "/shelf/tests", "enter-product": "/shelf/enter/product-noted", "enter-silver": "/shelf/enter/silver-measured?container=drum&sampled=2026-01-15",
 		"tonight":   "/rooms/north/tonight?students=8&each=6&size=8x10in&material=resin-coated+paper",
 		"take-down": "/rooms/north/take-down?who=Ada", "baths-use": "/rooms/north/baths",
 	}
