@@ -75,23 +75,3 @@ func TestWithoutAFolderNothingIsCopiedAndAPressSaysHow(t *testing.T) {
 	<-done
 	require.ErrorContains(t, b.ask(ctx, "Ida"), "look again in a minute")
 }
-
-func TestTheSameFaultAgainIsCounted(t *testing.T) {
-	kept := &faults{}
-	log := kept.watch(zap.NewNop())
-	log.Info("all is well")
-	for range 3 {
-		log.Warn("a line is gone", zap.Error(os.ErrNotExist))
-	}
-	log.With(zap.Error(os.ErrClosed)).Error("a page failed")
-	list := kept.newest()
-	require.Len(t, list, 2)
-	require.Equal(t, "a page failed", list[0].Text)
-	require.Equal(t, os.ErrClosed.Error(), list[0].Why)
-	require.True(t, list[0].Grave)
-	require.Equal(t, 3, list[1].Count)
-	for i := range 2 * mostFaults {
-		log.Warn("another", zap.Error(&os.PathError{Op: "open", Path: string(rune('a' + i)), Err: os.ErrExist}))
-	}
-	require.Len(t, kept.newest(), mostFaults)
-}

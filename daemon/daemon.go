@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus/promhttp"
+	"go.uber.org/zap"
 
 	"wetside/daemon/config"
 	"wetside/daemon/history"
@@ -41,7 +42,7 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	if err := checkOpen(o.address(), o.Config.Access); err != nil {
 		return nil, err
 	}
-	kept := &faults{}
+	kept := newFaults()
 	o.Log = kept.watch(o.Log)
 	d := &Daemon{options: o, reloads: make(chan reload)}
 	defer func() {
@@ -52,6 +53,9 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	d.store, err = history.Open(ctx, history.Options{Dir: o.Config.Data, Clock: o.Clock, Zone: o.Config.Zone, Version: o.Version})
 	if err != nil {
 		return nil, err
+	}
+	if err := kept.recall(o.Config.Data); err != nil {
+		o.Log.Warn("the last errors of the run before are not known", zap.Error(err))
 	}
 	d.site = &site{clock: o.Clock, store: d.store, simulated: o.Simulated, version: o.Version, started: o.Clock.Now()}
 	d.site.shelf = newShelf(o, d.store, d.site)
@@ -128,6 +132,9 @@ func (d *Daemon) build(ctx context.Context, c config.Config) ([]*room, error) {
 // URL is the address of the dashboard.
 func (d *Daemon) URL() string { return d.entrance.url() }
 
+// Log is the log that the keeper's page shows the warnings and errors of.
+func (d *Daemon) Log() *zap.Logger { return d.options.Log }
+
 // Health is nil while every loop turns and history can be written.
 func (d *Daemon) Health() error { return d.site.Health() }
 
@@ -148,6 +155,7 @@ func (d *Daemon) Run(ctx context.Context) error {
 	serving.Go(func() { d.site.shelf.show(ctx) })
 	serving.Go(func() { d.past.readAhead(ctx) })
 	serving.Go(func() { d.site.keeping.backups.run(ctx) })
+	serving.Go(func() { d.site.keeping.faults.run(ctx, d.options.Clock, d.options.Config.Data) })
 	if d.entrance.roster != nil {
 		serving.Go(func() { d.entrance.roster.Run(ctx) })
 	}

@@ -1,15 +1,19 @@
 package daemon
 
 import (
+	"bytes"
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"io"
+	"net"
 	"net/http"
 	"os"
 	"path/filepath"
 	"runtime"
 	"slices"
+	"strings"
 	"time"
 
 	"wetside/daemon/config"
@@ -27,11 +31,12 @@ type SelfCheck struct {
 
 // SelfCheckOptions say what is looked at.
 type SelfCheckOptions struct {
-	// File is the configuration.
-	File    string
-	Version string
-	Ports   []string // that are there at this moment
-	Now     time.Time
+	// File is the configuration, and Data the folder of the history where it is not the
+	// one that stands there.
+	File, Data string
+	Version    string
+	Ports      []string // that are there at this moment
+	Now        time.Time
 }
 
 // littleDisk is how many bytes must be free: some years of a room with 16 channels.
@@ -42,7 +47,10 @@ func CheckSelf(ctx context.Context, o SelfCheckOptions) []SelfCheck {
 	list := []SelfCheck{{What: "program", Good: true, Detail: fmt.Sprintf("wetside %s, %s, %s/%s", o.Version, runtime.Version(), runtime.GOOS, runtime.GOARCH)}, checkClock(o.Now)}
 	c, err := config.Load(o.File)
 	if err != nil {
-		return append(list, SelfCheck{What: "configuration", Detail: err.Error(), Do: "put right what is named, or start with --first-run where there is no file yet"})
+		return append(list, SelfCheck{What: "configuration", Detail: err.Error(), Do: adviceOnFile(err)})
+	}
+	if o.Data != "" {
+		c.Data = o.Data
 	}
 	list = append(list, SelfCheck{What: "configuration", Good: true, Detail: fmt.Sprintf("%s: %d rooms", o.File, len(c.Rooms))})
 	for _, r := range c.Rooms {
@@ -50,13 +58,24 @@ func CheckSelf(ctx context.Context, o SelfCheckOptions) []SelfCheck {
 			list = append(list, checkPort(string(l.ID), l.Settings.Path, o.Ports))
 		}
 	}
-	list = append(list, checkFolder(c.Data), checkDisk(c.Data), checkBook(ctx, c.Data), checkRunning(ctx, c.Listen))
+	list = append(list, checkFolder(c.Data), checkDisk(c.Data), checkBook(ctx, c.Data), checkRunning(ctx, c), checkFaults(c.Data, o.Now))
 	if c.Backup.Folder != "" {
 		backup := checkFolder(c.Backup.Folder)
 		backup.What = "folder of backups"
 		list = append(list, backup)
 	}
 	return list
+}
+
+// adviceOnFile says what to do about a configuration that can't be used.
+func adviceOnFile(err error) string {
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		return "open http://127.0.0.1:8420 and make it on the page of the first start, which is there while wetside runs with --first-run"
+	case errors.Is(err, os.ErrPermission):
+		return "ask as the user of wetside: sudo -u wetside wetside selfcheck --config FILE"
+	}
+	return "put right what is named, and try again with wetside check"
 }
 
 // firstSensibleYear is the year of the first version: a clock before it is wrong.
@@ -143,25 +162,72 @@ func checkBook(ctx context.Context, folder string) SelfCheck {
 }
 
 // checkRunning asks the program itself, if it runs.
-func checkRunning(ctx context.Context, address string) SelfCheck {
-	c := SelfCheck{What: "running program"}
+func checkRunning(ctx context.Context, c config.Config) SelfCheck {
 	ctx, cancel := context.WithTimeout(ctx, 3*time.Second)
 	defer cancel()
-	request, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+address+"/healthz", nil)
+	address := ownAddress(c)
+	check := SelfCheck{What: "running program", Detail: "does not answer at " + address, Do: "start it; under systemd: systemctl status wetside, and journalctl -u wetside -n 50 for its last words"}
+	request, err := http.NewRequestWithContext(ctx, http.MethodGet, address+"/healthz", nil)
 	if err != nil {
-		c.Detail, c.Do = err.Error(), "put listen = right in the configuration"
-		return c
+		return check
 	}
-	answer, err := http.DefaultClient.Do(request)
+	// Nothing secret is sent, and the certificate may be one that nobody else vouches for.
+	transport := &http.Transport{TLSClientConfig: &tls.Config{InsecureSkipVerify: true}}
+	defer transport.CloseIdleConnections()
+	answer, err := transport.RoundTrip(request)
 	if err != nil {
-		c.Detail, c.Do = "does not answer at "+address, "start it; under systemd: systemctl status wetside, and journalctl -u wetside -p warning for its last errors"
-		return c
+		return check
 	}
 	defer answer.Body.Close()
 	said, _ := io.ReadAll(io.LimitReader(answer.Body, 500))
-	c.Good, c.Detail = answer.StatusCode == http.StatusOK, fmt.Sprintf("answers at %s: %s", address, said)
-	if !c.Good {
-		c.Do = "its last warnings and errors are on the page /keeper"
+	check.Good, check.Detail, check.Do = answer.StatusCode == http.StatusOK, fmt.Sprintf("answers at %s: %s", address, bytes.TrimSpace(said)), ""
+	if !check.Good {
+		check.Do = "do what it says; more is on the page /keeper"
 	}
+	return check
+}
+
+// ownAddress is where this computer reaches the pages of a configuration.
+func ownAddress(c config.Config) string {
+	scheme, listen := "http://", c.Listen
+	if c.Access.Certificate != "" || config.Beyond(c.Listen) && !c.Access.PlainHTTP {
+		scheme = "https://"
+	}
+	if host, port, err := net.SplitHostPort(c.Listen); err == nil {
+		if ip := net.ParseIP(host); host == "" || ip != nil && ip.IsUnspecified() {
+			listen = net.JoinHostPort("localhost", port)
+		}
+	}
+	return scheme + listen
+}
+
+// recent is how long a warning or an error is news.
+const recent = 24 * time.Hour
+
+// checkFaults tells of the newest warnings and errors that the program kept.
+func checkFaults(folder string, now time.Time) SelfCheck {
+	c := SelfCheck{What: "last errors", Good: true, Detail: "none"}
+	list, err := readFaults(folder)
+	if err != nil {
+		c.Good, c.Detail, c.Do = false, err.Error(), "take the file away: it is written anew"
+		return c
+	}
+	if len(list) == 0 {
+		return c
+	}
+	var told, todo []string
+	for _, f := range list[:min(len(list), fewFaults)] {
+		told = append(told, strings.TrimSuffix(fmt.Sprintf("%s %s: %s", f.At.In(now.Location()).Format("2 Jan 15:04"), f.Text, f.Why), ": "))
+		if news := now.Sub(f.At).Abs() < recent; news && !slices.Contains(todo, f.Do) {
+			c.Good, todo = false, append(todo, f.Do)
+		}
+	}
+	c.Detail, c.Do = strings.Join(told, detailBreak), strings.Join(todo, detailBreak)
 	return c
 }
+
+const (
+	// fewFaults is how many are told; the page of the keeper has all.
+	fewFaults   = 3
+	detailBreak = "\n                        "
+)

@@ -50,6 +50,7 @@ type Backup struct {
 type Fault struct {
 	At        time.Time // of the newest
 	Text, Why string
+	Do        string // what to do about it
 	Grave     bool
 	Count     int
 }
@@ -75,8 +76,8 @@ type keeperCheck struct {
 }
 
 type keeperFault struct {
-	When, Text, Why, Times string
-	Grave                  bool
+	When, Text, Why, Do, Times string
+	Grave                      bool
 }
 
 func (s *Server) keeperRoutes(mux *routes) {
@@ -110,7 +111,7 @@ func (s *Server) keeperPage(w http.ResponseWriter, r *http.Request) {
 		body.Form = &form
 	}
 	for _, x := range house.Faults {
-		body.Faults = append(body.Faults, keeperFault{f.whenExactly(x.At), x.Text, x.Why, s.times(x.Count), x.Grave})
+		body.Faults = append(body.Faults, keeperFault{f.whenExactly(x.At), x.Text, x.Why, x.Do, s.times(x.Count), x.Grave})
 	}
 	p := s.placePage(r, "keeper", "office.css")
 	p.Body = body

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"go.uber.org/goleak"
 
 	"wetside/chem/ledger"
 	"wetside/configs"
@@ -29,6 +30,8 @@ import (
 	"wetside/sensors/clocktest"
 	"wetside/sensors/quantity"
 )
+
+func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
 
 // place is an invented place whose history a test writes.
 type place struct {

@@ -116,7 +116,7 @@ func (c *demoCmd) Run(ctx context.Context, out io.Writer) error {
 	}
 	go fillTrays(ctx, d, site)
 	go listen(os.Stdin, sim, log)
-	return attend(ctx, d, log, nil)
+	return attend(ctx, d, nil)
 }
 
 // opener is the real serial room, unless the computer has no pseudo-terminals.

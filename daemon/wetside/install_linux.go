@@ -37,7 +37,8 @@ It copies this program to /usr/local/bin, makes the user wetside (in the group
 dialout, which owns serial ports), /etc/wetside and /var/lib/wetside, the service
 of systemd and the rules of udev for USB ports, and starts the service. Run again,
 with a newer program, it is an upgrade: program and service are replaced, the
-configuration and the data stay. Then open http://127.0.0.1:8420.`
+configuration and the data stay. Then open http://127.0.0.1:8420. Where systemd is
+not in charge nothing is started, and the command to start it by hand is printed.`
 }
 
 type uninstallCmd struct {
@@ -58,6 +59,9 @@ type placing struct {
 	ctx  context.Context
 	root string
 	out  io.Writer
+	// manager and devices are there while systemd runs this computer, and while udev
+	// does: in a container or a folder they may be installed and not run.
+	manager, devices string
 }
 
 // Run installs.
@@ -82,18 +86,32 @@ func (c *installCmd) Run(ctx context.Context, out io.Writer) error {
 		func() error { return p.write(configFolder+"/one-room.toml", configs.OneRoom, 0o644) },
 		func() error { return p.write(unitPlace, configs.Unit, 0o644) },
 		func() error { return p.write(rulesPlace, configs.DeviceRules, 0o644) },
-		func() error { return p.system("udevadm", "control", "--reload") },
-		func() error { return p.system("udevadm", "trigger", "--subsystem-match=tty") },
-		func() error { return p.system("systemctl", "daemon-reload") },
+		func() error { return p.tell(p.devices, "udevadm", "control", "--reload") },
+		func() error { return p.tell(p.devices, "udevadm", "trigger", "--subsystem-match=tty") },
+		func() error { return p.tell(p.manager, "systemctl", "daemon-reload") },
 		func() error { return p.system("systemctl", "enable", "wetside.service") },
-		func() error { return p.system("systemctl", "restart", "wetside.service") },
+		func() error { return p.tell(p.manager, "systemctl", "restart", "wetside.service") },
 	} {
 		if err := step(); err != nil {
 			return err
 		}
 	}
-	return writeLine(out, "Installed. Open http://127.0.0.1:8420 on this computer; `wetside selfcheck --config /etc/wetside/site.toml` says how it stands.")
+	return writeLine(out, p.next())
 }
+
+// next is what to do after an installation.
+func (p placing) next() string {
+	switch {
+	case p.root != "":
+		return "Put in place below " + p.root + "; nothing was started."
+	case !there(p.manager):
+		return "Installed, but not started: systemd does not run this computer. By hand:\n" + byHand
+	}
+	return "Installed and started. Open http://127.0.0.1:8420 on this computer; how it stands is said by\n  sudo -u wetside wetside selfcheck --config /etc/wetside/site.toml"
+}
+
+// byHand is what the service would run.
+const byHand = "  runuser -u wetside -- wetside run --config /etc/wetside/site.toml --data /var/lib/wetside --first-run"
 
 // Run takes an installation away.
 func (c *uninstallCmd) Run(ctx context.Context, out io.Writer) error {
@@ -101,7 +119,7 @@ func (c *uninstallCmd) Run(ctx context.Context, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := p.system("systemctl", "disable", "--now", "wetside.service"); err != nil {
+	if err := errors.Join(p.tell(p.manager, "systemctl", "stop", "wetside.service"), p.system("systemctl", "disable", "wetside.service")); err != nil {
 		return err
 	}
 	for _, path := range []string{unitPlace, rulesPlace, configFolder + "/one-room.toml", programPlace} {
@@ -109,10 +127,10 @@ func (c *uninstallCmd) Run(ctx context.Context, out io.Writer) error {
 			return fmt.Errorf("%s can't be taken away: %w", path, err)
 		}
 	}
-	if err := p.system("systemctl", "daemon-reload"); err != nil {
+	if err := p.tell(p.manager, "systemctl", "daemon-reload"); err != nil {
 		return err
 	}
-	return writeLine(out, fmt.Sprintf("Taken away. %s and %s stay: they are yours.", configFolder, dataFolder))
+	return writeLine(out, fmt.Sprintf("Taken away. %s and %s stay: they are yours, and so does the user %s, to whom they belong.", configFolder, dataFolder, systemUser))
 }
 
 func (p placing) at(path string) string { return filepath.Join("/", p.root, path) }
@@ -123,13 +141,13 @@ func newPlacing(ctx context.Context, root string, out io.Writer) (placing, error
 		if os.Geteuid() != 0 {
 			return placing{}, usageError{errors.New("only root may do this: put sudo in front of it")}
 		}
-		return placing{ctx, root, out}, nil
+		return placing{ctx: ctx, out: out, manager: "/run/systemd/system", devices: "/run/udev/control"}, nil
 	}
 	whole, err := filepath.Abs(root)
 	if err != nil {
 		return placing{}, usageError{err}
 	}
-	return placing{ctx, whole, out}, nil
+	return placing{ctx: ctx, root: whole, out: out}, nil
 }
 
 // write puts a file in place as a whole, so that a running program is never half replaced.
@@ -169,6 +187,19 @@ func (p placing) user() error {
 		return p.system("usermod", "--append", "--groups", "dialout", systemUser)
 	}
 	return p.system("useradd", "--system", "--user-group", "--groups", "dialout", "--home-dir", dataFolder, "--shell", "/usr/sbin/nologin", systemUser)
+}
+
+func there(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
+}
+
+// tell runs a program that speaks to a part of the system, where that part runs.
+func (p placing) tell(part, name string, args ...string) error {
+	if !there(part) {
+		return nil
+	}
+	return p.system(name, args...)
 }
 
 // system runs a program of the system; below another root nothing is run.

@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"go.uber.org/goleak"
 )
 
 // asProgram is set for a copy of the test program that is to be wetside itself.
@@ -30,7 +31,7 @@ func TestMain(m *testing.M) {
 		}
 		main()
 	}
-	os.Exit(m.Run())
+	goleak.VerifyTestMain(m)
 }
 
 // program is a running copy of wetside.

@@ -76,12 +76,13 @@ func (c *runCmd) Run(ctx context.Context) error {
 		return err
 	}
 	log.Info("the dashboard is ready", zap.String("address", d.URL()), zap.String("data", site.Data))
-	return attend(ctx, d, log, c.load)
+	return attend(ctx, d, c.load)
 }
 
 // attend runs a daemon and keeps the service manager informed: ready, alive,
 // reading again, stopping.
-func attend(ctx context.Context, d *daemon.Daemon, log *zap.Logger, load func() (config.Config, error)) error {
+func attend(ctx context.Context, d *daemon.Daemon, load func() (config.Config, error)) error {
+	log := d.Log()
 	finished := make(chan error, 1)
 	go func() { finished <- d.Run(ctx) }()
 	hangUp := make(chan os.Signal, 1)

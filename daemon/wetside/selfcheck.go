@@ -13,6 +13,7 @@ import (
 
 type selfcheckCmd struct {
 	Config string `required:"" placeholder:"FILE" help:"The configuration of the site."`
+	Data   string `placeholder:"DIR" help:"The folder that keeps the history, where the program runs with --data."`
 }
 
 // Help shows the command in use.
@@ -27,7 +28,7 @@ It changes nothing and works while wetside runs. Run it as the user of wetside:
 // Run prints how everything stands that a keeper would be asked about.
 func (c *selfcheckCmd) Run(ctx context.Context, out io.Writer) error {
 	bad := 0
-	for _, check := range daemon.CheckSelf(ctx, daemon.SelfCheckOptions{File: c.Config, Version: version(), Ports: serialport.List(), Now: time.Now()}) {
+	for _, check := range daemon.CheckSelf(ctx, daemon.SelfCheckOptions{File: c.Config, Data: c.Data, Version: version(), Ports: serialport.List(), Now: time.Now()}) {
 		word := "ok   "
 		if !check.Good {
 			word, bad = "LOOK ", bad+1

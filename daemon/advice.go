@@ -1,0 +1,63 @@
+package daemon
+
+// adviceOn says what to do about a warning or an error of the log, by its words.
+func adviceOn(message string) string {
+	if advice, known := advices()[message]; known {
+		return advice
+	}
+	return "Keep this line, and give it to whoever looks after the program."
+}
+
+const (
+	adviseDisk   = "Look at the room on the disk and at who owns the data folder; wetside selfcheck tells both."
+	adviseAgain  = "Load the page again; if it fails again, keep this line and give it to whoever looks after the program."
+	adviseBook   = "Run wetside verify; if the record book does not hold, restore a backup into another folder."
+	adviseLine   = "Look at the line in the configuration and at its plug, then restart."
+	advisePeople = "Look at the room on the disk and at who owns people.json in the data folder."
+)
+
+// advices has one for every warning and error that the program can log.
+func advices() map[string]string {
+	return map[string]string{
+		"history is not being kept":                                                              adviseDisk,
+		"the last errors of the run before are not known":                                        "Take faults.json in the data folder away: it is written anew.",
+		"the wall clock was stepped":                                                             "Compare the clock with a good one, and confirm the time on the page of the clock.",
+		"listen and data are taken at a start only: restart to change them":                      "Restart wetside: systemctl restart wetside.",
+		"the old configuration stays in force":                                                   "Put right what is named, try it with wetside check, and tell wetside to read it again: systemctl reload wetside.",
+		"the watchdog is not told that all is well":                                              "Nothing: the service manager starts wetside again. Keep this line if it comes back.",
+		"a line can't be watched":                                                                adviseLine,
+		"a line is no longer watched":                                                            adviseLine,
+		"no backup was made":                                                                     "See that the disk of the backups is there and has room, then press for a backup on this page.",
+		"old backups can't be listed":                                                            "See that the disk of the backups is there and may be read.",
+		"an old backup can't be removed":                                                         "Remove the oldest copies by hand, and let the user of wetside write into the folder of backups.",
+		"the webhook does not take messages; they wait":                                          "See that the program behind the webhook runs; what waits is sent by itself.",
+		"the webhook refused a message":                                                          "Look in the log of the program behind the webhook, and at the secret that both have; the message is not sent again.",
+		"remote write does not get through; readings wait in the history":                        "See that the receiver runs and that the address under [remote-write] is right; what waits is sent by itself.",
+		"the receiver of remote write refused samples":                                           "Look in the log of the receiver why: often it takes nothing that is old. wetside keeps the readings itself.",
+		"nobody can sign in yet: make the first keeper with wetside people invite --role keeper": "Run wetside people invite --role keeper on this computer.",
+		"passwords and pages go over the network without encryption, as plain-http-on-the-network asks for": "Take plain-http-on-the-network out of the configuration, unless another program encrypts.",
+		"an act on the people will be recorded twice":                                                       advisePeople,
+		"what people did at the door is not recorded yet":                                                   adviseDisk,
+		"sessions are not kept over a restart":                                                              advisePeople,
+		"the people known before stay in force":                                                             "Bring back a copy of people.json, or take it away and invite people anew.",
+		"the book of the shelf can't be read":                                                               adviseBook,
+		"a record of the shelf no longer makes sense and is passed over":                                    "Look at the record in the history; enter again on the shelf what it was about.",
+		"a record of the shelf can't be read and is passed over":                                            adviseBook,
+		"the tests of the book can't be read":                                                               adviseBook,
+		"the weeks can't be read":                                                                           adviseBook,
+		"the duties can't be read":                                                                          adviseBook,
+		"the traverses of the book can't be read":                                                           adviseBook,
+		"the alarms of the book can't be read":                                                              adviseBook,
+		"a moment could not be looked back at":                                                              adviseAgain,
+		"the chart of a probe could not be drawn":                                                           adviseAgain,
+		"the last readings of a probe could not be read":                                                    adviseAgain,
+		"the history of a channel could not be shown":                                                       adviseAgain,
+		"the flow of an evening could not be shown":                                                         adviseAgain,
+		"labels can't be drawn":                                                                             adviseAgain,
+		"a report failed":                                                                                   adviseAgain,
+		"a page failed":                                                                                     adviseAgain,
+		"the error page failed":                                                                             adviseAgain,
+		"an act failed":                                                                                     "Look in the history whether it was recorded before entering it again; keep this line and give it to whoever looks after the program.",
+		"an entry failed":                                                                                   "Look in the history whether it was recorded before entering it again; keep this line and give it to whoever looks after the program.",
+	}
+}
