@@ -164,6 +164,9 @@ func (r *room) watchClock(ctx context.Context, now sensors.Instant) {
 	if step > 2*time.Second || step < -2*time.Second {
 		r.log.Warn("the wall clock was stepped", zap.Duration("by", step))
 		r.stepped = true
+		if step > 0 {
+			r.clocks = r.clocks.Doubt(step)
+		}
 		_ = r.keeper.patiently(ctx, func(ctx context.Context) error {
 			_, err := r.store.NoteClock(ctx, r.before.Wall.Add(now.Since(r.before)), now.Wall)
 			return err

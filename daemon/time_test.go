@@ -1,6 +1,9 @@
 package daemon_test
 
 import (
+	"net/http"
+	"net/url"
+	"strings"
 	"testing"
 	"time"
 
@@ -59,6 +62,34 @@ func TestAfterASleepOfTheComputerTheLastValueIsNotShownAsLive(t *testing.T) {
 	e.until(e.passed + 20*time.Second)
 	e.requireLive("as soon as the probes are heard")
 	require.Equal(t, 1, steps(t, e, e.stop()))
+}
+
+func TestADevelopmentClockSaysThatTheComputerMayHaveSleptWhileItRan(t *testing.T) {
+	e := newEvening(t, quietly)
+	e.until(5 * time.Second)
+	e.fillTrays()
+	e.until(10 * time.Second)
+	start := url.Values{"act": {"start"}, "bath": {"developer"}}
+	code, why := e.press(start)
+	require.Equal(t, http.StatusNoContent, code, why)
+	e.until(20 * time.Second)
+	e.clock.Step(-time.Hour)
+	e.until(22 * time.Second)
+	_, page := e.get("/rooms/practice/clock")
+	require.NotContains(t, page, "The computer slept", "nobody sleeps backwards")
+	e.clock.Step(6 * time.Minute) // a lid was closed: the monotonic time stood still
+	e.until(24 * time.Second)
+	_, page = e.get("/rooms/practice/clock")
+	require.Regexp(t, "The computer slept, or its clock was set ahead by 6.*Go by a watch", page)
+	_, page = e.get("/")
+	require.Contains(t, page, "doubtful")
+	start.Set("seen", "1")
+	code, why = e.press(start)
+	require.Equal(t, http.StatusNoContent, code, why)
+	e.until(26 * time.Second)
+	_, page = e.get("/rooms/practice/clock")
+	require.Equal(t, 1, strings.Count(page, "The computer slept"), "a sheet that went in afterwards is timed as ever")
+	e.stop()
 }
 
 func TestTheNightOfTheClockChangeHasEverySecondOnce(t *testing.T) {

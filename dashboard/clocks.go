@@ -51,6 +51,7 @@ type clockCard struct {
 	Notice   string
 	Plain    bool
 	Up       bool // it only counts up, from nothing
+	Doubted  bool // the computer may have slept meanwhile
 	Revision int
 	// Act is what the clock's own key does, and Button its word.
 	Act, Button string
@@ -115,6 +116,9 @@ func (f figures) clockCard(c clocks.Clock) clockCard {
 	card.Text = chem.MinutesSeconds(c.Left.Truncate(time.Second))
 	if card.Up = c.Following == chem.CountingUp; card.Up {
 		card.Left, card.Text = tenths(-c.Ran), chem.MinutesSeconds(c.Ran.Truncate(time.Second))
+	}
+	if card.Doubted = c.Slept > 0; card.Doubted {
+		card.Notice = f.words.Say("clock.slept", rules.Age(c.Slept))
 	}
 	switch c.State {
 	case chem.ClockRunning:

@@ -57,6 +57,8 @@ type entry struct {
 	number int
 	bath   string
 	clock  chem.Clock
+	// slept is how much longer than it knows of the clock may have run.
+	slept time.Duration
 }
 
 // Errors of a press that can't be carried out.
@@ -117,7 +119,7 @@ func (s Set) start(bath string, in chem.Inputs, now time.Duration) (Set, error) 
 		return s, err
 	}
 	s.started = number
-	return s.with(entry{number, bath, c}), nil
+	return s.with(entry{number: number, bath: bath, clock: c}), nil
 }
 
 // with adds a clock in the order of the numbers.

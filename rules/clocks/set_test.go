@@ -175,3 +175,19 @@ func ExampleSet() {
 	fmt.Println(chem.MinutesSeconds(s.View(10 * time.Second).Clocks[0].Left))
 	// Output: 2:00
 }
+
+func TestAClockThatRanWhileTheComputerSleptIsDoubtedUntilItIsPutAway(t *testing.T) {
+	b := newBench(t)
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Start, Bath: "developer"}))
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Pause, Number: 1}))
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Start, Bath: "second"}))
+	before := b.set
+	b.set = b.set.Doubt(time.Minute).Doubt(time.Second)
+	b.pass(time.Second)
+	require.Zero(t, b.view().Clocks[0].Slept, "this sheet was not in")
+	require.Equal(t, 61*time.Second, b.view().Clocks[1].Slept)
+	require.Zero(t, before.View(b.now).Clocks[1].Slept, "a set is a value")
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Remove, Number: 2}))
+	require.NoError(t, b.press(clocks.Press{Act: clocks.Start, Bath: "second"}))
+	require.Zero(t, b.view().Clocks[1].Slept, "the next sheet has nothing to do with it")
+}

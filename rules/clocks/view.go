@@ -21,7 +21,21 @@ type View struct {
 type Clock struct {
 	Number int // 1 to [Most]
 	Bath   string
+	// Slept is how much the wall clock went ahead of the monotonic time while the clock
+	// ran: the computer slept, or its clock was set. By so much it may show too much.
+	Slept time.Duration
 	chem.ClockView
+}
+
+// Doubt marks the clocks that run, since the wall clock went ahead by so much.
+func (s Set) Doubt(ahead time.Duration) Set {
+	s.entries = slices.Clone(s.entries)
+	for i := range s.entries {
+		if s.entries[i].clock.View().State == chem.ClockRunning {
+			s.entries[i].slept += ahead
+		}
+	}
+	return s
 }
 
 // Advance brings every clock to a monotonic time with the temperature of its bath;
@@ -53,7 +67,7 @@ func (s Set) Advance(now time.Duration, temperature func(bath string) chem.BathT
 func (s Set) View(now time.Duration) View {
 	v := View{Revision: s.revision, Undoable: s.undoable(now), Last: s.last.Act}
 	for _, e := range s.entries {
-		v.Clocks = append(v.Clocks, Clock{e.number, e.bath, e.clock.View()})
+		v.Clocks = append(v.Clocks, Clock{e.number, e.bath, e.slept, e.clock.View()})
 	}
 	return v
 }
