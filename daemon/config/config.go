@@ -27,7 +27,8 @@ type Config struct {
 	Units Units
 	// Catalogue holds the figures of the chemistry in use.
 	Catalogue ledger.Catalogue
-	// People may write into the book of the shelf; empty means that anybody may.
+	// People may write into the book of the shelf; empty means that anybody may, or,
+	// where people sign in, whoever has an account.
 	People []ledger.Person
 	// Access says who may use the pages.
 	Access Access
@@ -132,7 +133,7 @@ func readSite(root section) Config {
 	c.RemoteWrite = readRemoteWrite(root)
 	c.Backup = readBackup(root)
 	c.Catalogue = readCatalogue(site)
-	c.People = readPeople(root, c.Zone)
+	c.People = readPeople(root, c.Zone, c.Access.SignIn)
 	ids := seen{}
 	for _, s := range root.tables("room") {
 		c.Rooms = append(c.Rooms, readRoom(s, c.Zone, ids))

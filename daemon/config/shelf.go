@@ -35,8 +35,9 @@ func readCatalogue(site section) ledger.Catalogue {
 	return catalogue
 }
 
-// readPeople reads who may write into the book of the shelf.
-func readPeople(root section, zone *time.Location) []ledger.Person {
+// readPeople reads who may write into the book of the shelf, where nobody signs in:
+// otherwise that is whoever has an account, and nobody is listed twice.
+func readPeople(root section, zone *time.Location, signIn bool) []ledger.Person {
 	var people []ledger.Person
 	names := seen{}
 	for _, s := range root.tables("person") {
@@ -44,6 +45,9 @@ func readPeople(root section, zone *time.Location) []ledger.Person {
 		names.once(s, "name", "person", p.Name)
 		people = append(people, p)
 		s.close()
+	}
+	if signIn && len(people) > 0 {
+		root.complain("person", "with sign-in = true under [access] whoever has an account may write: take every [[person]] out, invite people with wetside people invite, and revoke whoever has left")
 	}
 	return people
 }
