@@ -16,6 +16,7 @@ import (
 
 	"wetside/daemon/config"
 	"wetside/daemon/discover"
+	"wetside/daemon/doorway"
 	"wetside/dashboard"
 	"wetside/rules"
 	"wetside/sensors"
@@ -42,6 +43,9 @@ const lastWord = time.Second
 // FirstRun shows the page of the first start until a configuration is written, or
 // until ctx ends. Neither is an error.
 func FirstRun(ctx context.Context, o FirstRunOptions) error {
+	if err := checkOpen(o.Listen, config.Access{}); err != nil {
+		return err
+	}
 	listener := o.Listener
 	if listener == nil {
 		var err error
@@ -50,11 +54,11 @@ func FirstRun(ctx context.Context, o FirstRunOptions) error {
 		}
 	}
 	f := &firstRun{options: o, written: make(chan struct{})}
-	pages, err := dashboard.New(dashboard.Options{View: f, FirstRun: f, Log: o.Log, Clock: o.Clock})
+	pages, err := dashboard.New(dashboard.Options{View: f, FirstRun: f, Gate: doorway.NewGate(o.Clock, nil).Check, Log: o.Log, Clock: o.Clock})
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	server := &http.Server{Handler: f.lead(pages), ReadHeaderTimeout: 10 * time.Second, BaseContext: func(net.Listener) context.Context { return ctx }}
+	server := &http.Server{Handler: f.lead(pages), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second, WriteTimeout: writeWithin, IdleTimeout: time.Minute, BaseContext: func(net.Listener) context.Context { return ctx }}
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	select {

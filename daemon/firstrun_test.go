@@ -80,6 +80,13 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	n := &newcomer{t, http.Client{Jar: jar}, "http://" + listener.Addr().String()}
 
 	require.Contains(t, n.page("/"), "There is no configuration yet")
+	elsewhere, err := http.NewRequestWithContext(ctx, http.MethodGet, n.base+"/first-run", nil)
+	require.NoError(t, err)
+	elsewhere.Host = "pointed-here.example.org"
+	refusal, err := n.client.Do(elsewhere)
+	require.NoError(t, err)
+	require.Contains(t, readAll(t, refusal), "not known under the name")
+	require.Equal(t, http.StatusMisdirectedRequest, refusal.StatusCode)
 	require.Contains(t, n.sends(url.Values{"act": {"listen"}, "port": {"/dev/elsewhere"}}), "is not there any more")
 	text := n.sends(url.Values{"act": {"listen"}, "port": {port}})
 	require.Contains(t, text, "A line of the dialect text")
@@ -106,4 +113,9 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	info, err := os.Stat(file)
 	require.NoError(t, err)
 	require.Equal(t, os.FileMode(0o640), info.Mode().Perm())
+}
+
+func TestThePageOfTheFirstStartIsNotShownOnTheNetwork(t *testing.T) {
+	err := daemon.FirstRun(t.Context(), daemon.FirstRunOptions{Listen: "0.0.0.0:8420", File: filepath.Join(t.TempDir(), "site.toml"), Clock: sensors.NewSystemClock(1), Log: zap.NewNop()})
+	require.ErrorContains(t, err, "listen on 127.0.0.1")
 }
