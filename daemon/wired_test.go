@@ -102,12 +102,14 @@ func startWired(t testing.TB, o wiredOptions) *wired {
 		Log: zap.NewNop(), Registry: prometheus.NewRegistry()})
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(context.Background())
-	r.ctx = ctx
+	talking, silence := context.WithCancel(ctx)
+	r.ctx = talking
 	var talkers sync.WaitGroup
 	r.talk = func(every time.Duration) { r.startTalking(&talkers, every) }
 	r.end = sync.OnceFunc(func() {
+		silence()
+		talkers.Wait() // nobody may speak on a line that is being closed
 		cancel()
-		talkers.Wait()
 		require.NoError(t, <-r.ended)
 	})
 	go func() { r.ended <- r.daemon.Run(ctx) }()
