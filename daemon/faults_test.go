@@ -147,3 +147,11 @@ func TestEveryWarningAndErrorHasAdviceOfItsOwnAndNoAdviceIsLeftOver(t *testing.T
 	require.Equal(t, found, have)
 	require.Contains(t, adviceOn("something new"), "whoever looks after")
 }
+
+func TestASelfcheckMissesTheDiskOfTheBackups(t *testing.T) {
+	dir := t.TempDir()
+	require.True(t, checkBackups(dir).Good)
+	gone := checkBackups(filepath.Join(dir, "disk"))
+	require.False(t, gone.Good)
+	require.Contains(t, gone.Do, "mount the disk")
+}

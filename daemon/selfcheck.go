@@ -60,9 +60,7 @@ func CheckSelf(ctx context.Context, o SelfCheckOptions) []SelfCheck {
 	}
 	list = append(list, checkFolder(c.Data), checkDisk(c.Data), checkBook(ctx, c.Data), checkRunning(ctx, c), checkFaults(c.Data, o.Now))
 	if c.Backup.Folder != "" {
-		backup := checkFolder(c.Backup.Folder)
-		backup.What = "folder of backups"
-		list = append(list, backup)
+		list = append(list, checkBackups(c.Backup.Folder))
 	}
 	return list
 }
@@ -121,6 +119,17 @@ func checkFolder(folder string) SelfCheck {
 		c.Detail += ": not there yet, it is made at the first start"
 	case err != nil:
 		c.Good, c.Do = false, fmt.Sprintf("let the user of wetside read and write it: %s", err)
+	}
+	return c
+}
+
+// checkBackups differs from the data folder: what is not there is a disk that is not
+// mounted, and nothing is made in its place.
+func checkBackups(folder string) SelfCheck {
+	c := checkFolder(folder)
+	c.What = "folder of backups"
+	if errors.Is(mayUse(folder), os.ErrNotExist) {
+		c.Good, c.Detail, c.Do = false, folder+" is not there", "mount the disk of the backups, or make the folder on it"
 	}
 	return c
 }
