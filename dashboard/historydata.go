@@ -18,6 +18,7 @@ type readings struct {
 	Zone   string        `json:"zone,omitempty"`
 	Unit   string        `json:"unit"`
 	Places int           `json:"places"`
+	Comma  bool          `json:"comma,omitempty"` // the decimal sign
 	Lines  []readingLine `json:"lines"`
 }
 
@@ -43,7 +44,7 @@ type readingGap [3]int64
 
 // readings gathers the lines of a drawing for the script.
 func (d drawHistory) readings(lines []pastLine, c chart.Chart) string {
-	out := readings{From: d.span.from.UnixMilli(), To: d.span.to.UnixMilli(), Unit: c.Unit, Places: decimals(c.Step)}
+	out := readings{From: d.span.from.UnixMilli(), To: d.span.to.UnixMilli(), Unit: c.Unit, Places: decimals(c.Step), Comma: c.DecimalComma}
 	if zone := d.zone.String(); zone != "Local" {
 		out.Zone = zone
 	}

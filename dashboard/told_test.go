@@ -31,7 +31,9 @@ func elsewhere(t *testing.T, p *pages, u dashboard.Units) *pages {
 	t.Helper()
 	site := *p.Now()
 	site.Units = u
-	server, err := dashboard.New(dashboard.Options{View: viewtest.New(site), Clocks: p.Stage, Log: zap.NewNop(), Clock: p.Clock})
+	view := viewtest.New(site)
+	view.Remember(minutely)
+	server, err := dashboard.New(dashboard.Options{View: view, Clocks: p.Stage, Log: zap.NewNop(), Clock: p.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	return &pages{p.Stage, server, t}
@@ -109,4 +111,7 @@ func TestNumbersAreWrittenWithTheSignOfThePlace(t *testing.T) {
 	require.Contains(t, board, "18,0 to 22,0 °C")
 	require.NotContains(t, board, "19.4")
 	require.Contains(t, other.page("/rooms/north/air"), "9,2")
+	past := other.page("/rooms/north/history?channel=north-developer")
+	require.Regexp(t, `<td>\d+,\d+</td>`, past, "a table of the past")
+	require.Contains(t, past, `"comma":true`, "and what is read off it")
 }

@@ -49,7 +49,7 @@
     const scale = 10 ** data.places;
     const place = data.zone ? { timeZone: data.zone } : {};
     const clock = new Intl.DateTimeFormat("en-GB", { weekday: "short", day: "numeric", month: "short", year: "numeric", hour: "2-digit", minute: "2-digit", second: "2-digit", timeZoneName: "short", ...place });
-    const value = (v) => `${(v / scale).toFixed(data.places)} ${data.unit}`.trim();
+    const value = (v) => `${(v / scale).toFixed(data.places).replace(".", data.comma ? "," : ".")} ${data.unit}`.trim();
     let at = length / 2; // where the cursor stands, in seconds
 
     // say reads one line at the cursor: its nearest reading, or why there is none.

@@ -51,8 +51,9 @@
   }
   // In words a voice reads well: "2:06" becomes "2 minutes 6 seconds".
   function spoken(text) {
-    const unit = (n, one) => `${n} ${one}${n === 1 ? "" : "s"}`;
-    return text.replace(/(\d+):(\d\d)/g, (_, m, s) => [Number(m) && unit(Number(m), "minute"), Number(s) && unit(Number(s), "second")].filter(Boolean).join(" "));
+    const [minute, minutes, second, seconds] = (document.getElementById("sound")?.dataset.lengths || "").split("|");
+    const length = (n, one, more) => n > 0 && `${n} ${n === 1 ? one : more}`;
+    return text.replace(/(\d+):(\d\d)/g, (_, m, s) => [length(Number(m), minute, minutes), length(Number(s), second, seconds)].filter(Boolean).join(" "));
   }
 
   window.wetside = { play: (name) => settings.sound && play(name), say: (text) => say(spoken(text)), settings };

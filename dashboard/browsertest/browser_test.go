@@ -269,7 +269,8 @@ func (p *tab) holds(script string) bool {
 // shoot photographs the page, as seen or in its whole length, and keeps the picture.
 func (p *tab) shoot(name string, whole bool) image.Image {
 	p.t.Helper()
-	answer := call(p, page.CaptureScreenshot, page.CaptureScreenshotParams{Format: "png", CaptureBeyondViewport: &whole})
+	quick := true // of the encoding: the pixels are the same
+	answer := call(p, page.CaptureScreenshot, page.CaptureScreenshotParams{Format: "png", CaptureBeyondViewport: &whole, OptimizeForSpeed: &quick})
 	data := answer.Data
 	file := filepath.Join(shots(p.t), name+"-"+p.screen.name+".png")
 	require.NoError(p.t, os.WriteFile(file, data, 0o644))

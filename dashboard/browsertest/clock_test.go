@@ -129,6 +129,7 @@ func TestAClockTellsThatItsEndMovedAndWhetherItFollowsTheBath(t *testing.T) {
 	p.speaking()
 	p.run(chromedp.KeyEvent("s"))
 	p.eventually(faces+` === 1`, 3*time.Second)
+	p.eventually(`document.querySelector(".face-time").innerText !== "2:06"`, 3*time.Second) // it has been looked at
 	s.Minutes(1, viewtest.Values{Developer: 18.6, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{})
 	s.Publish()
 	p.eventually(said("the end comes"), 3*time.Second)

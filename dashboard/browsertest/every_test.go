@@ -3,6 +3,7 @@
 package browsertest_test
 
 import (
+	"math"
 	"testing"
 
 	"github.com/chromedp/cdproto/emulation"
@@ -31,49 +32,47 @@ func in(look, path string) string {
 	return path + "?look=" + look
 }
 
-// Nobody waits for a page: on the lab computer, at rest, each is painted within 100 ms of
-// asking for it. A machine that is loaded takes longer; the best of three is told, and
-// must not come near to a second thought.
-func TestEveryPageIsPaintedAtOnce(t *testing.T) {
-	const atRest, loaded = 100.0, 1500.0 // ms
-	s := newShelfSite(t, evening()...)
-	s.Remember(history)
-	s.keepShowing()
-	p := open(t, browser(t), s.host(), benches()[1])
-	soon := 0
-	for name, path := range everyPage() {
-		best := loaded
-		for range 3 {
-			p.visit(s.server.URL + path)
-			p.eventually(`performance.getEntriesByType("paint").length > 0`, patience)
-			best = min(best, value[float64](p, `performance.getEntriesByType("paint")[0].startTime`))
-			if best < atRest {
-				break
-			}
-		}
-		t.Logf("%-12s painted after %.0f ms", name, best)
-		require.Less(t, best, loaded, name)
-		if best < atRest {
-			soon++
+// Nobody waits for a page: at rest the lab computer paints it within 100 ms of asking for
+// it. A machine that is loaded takes longer; how long is told, and by the best of three it
+// must be there before somebody looks away.
+const (
+	atRest     = 100.0  // ms
+	beforeLong = 1500.0 // ms
+)
+
+// painted visits a page until it is painted before long, at most three times, and gives the ms.
+func (p *tab) painted(address string) float64 {
+	p.t.Helper()
+	best := math.Inf(1)
+	for range 3 {
+		p.visit(address)
+		p.eventually(`performance.getEntriesByType("paint").length > 0`, patience)
+		if best = min(best, value[float64](p, `performance.getEntriesByType("paint")[0].startTime`)); best < beforeLong {
+			break
 		}
 	}
-	t.Logf("%d of %d pages within %.0f ms", soon, len(everyPage()), atRest)
-	p.blameless()
+	return best
 }
 
-// Every page in both looks, on a phone and on the lab computer: it fits, breaks no rule of
-// accessibility, does nothing wrong, and leaves its picture.
-func TestEveryPageFitsKeepsToWCAGAndLeavesItsPicture(t *testing.T) {
+// Every page in both looks, on a phone and on the lab computer: it is painted at once, fits,
+// breaks no rule of accessibility, does nothing wrong, and leaves its picture.
+func TestEveryPageIsPaintedAtOnceFitsAndKeepsToWCAG(t *testing.T) {
 	s := newShelfSite(t, evening()...)
 	s.Remember(history)
 	s.keepShowing()
+	soon, pages := 0, 0
 	for _, scr := range benches() {
 		p := open(t, browser(t), s.host(), scr)
 		look := map[bool]string{true: "red", false: "day"}[scr.touch]
 		for name, path := range everyPage() {
 			t.Run(name+" "+look, func(t *testing.T) {
 				p.t = t
-				p.visit(s.server.URL + in(look, path))
+				ms := p.painted(s.server.URL + in(look, path))
+				t.Logf("painted after %.0f ms", ms)
+				require.Less(t, ms, beforeLong)
+				if pages++; ms < atRest {
+					soon++
+				}
 				p.keepsToWCAG(name)
 				picture := p.shoot("page-"+name+"-"+look, true)
 				if look == "red" {
@@ -84,6 +83,7 @@ func TestEveryPageFitsKeepsToWCAGAndLeavesItsPicture(t *testing.T) {
 			})
 		}
 	}
+	t.Logf("%d of %d pages were painted within %.0f ms", soon, pages, atRest)
 }
 
 // What is printed is black on white, without menus and buttons, and not wider than the sheet.
@@ -96,7 +96,7 @@ func TestWhatIsPrintedIsPlain(t *testing.T) {
 		p.visit(s.server.URL + everyPage()[name])
 		call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
 		require.Equal(t, "rgb(255, 255, 255)", value[string](p, `getComputedStyle(document.documentElement).backgroundColor`), name)
-		require.Empty(t, value[string](p, `[...document.querySelectorAll("nav a,nav summary,.switch,.skip")].filter(e => e.getClientRects().length > 0).map(e => e.className).join(" ")`), "%s: what leads elsewhere is no use on paper", name)
+		require.Empty(t, value[string](p, `[...document.querySelectorAll("nav a,nav summary,.switch,.skip,form,button")].filter(e => e.getClientRects().length > 0).map(e => e.className).join(" ")`), "%s: what leads elsewhere is no use on paper", name)
 		p.shoot("page-"+name, true)
 		requireFits(p)
 		call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{})

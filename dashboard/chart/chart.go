@@ -25,8 +25,10 @@ type Chart struct {
 	// Width and Height of the drawing; text is 13 high.
 	Width, Height float64
 	// Step is the smallest difference worth showing.
-	Step  float64
-	Lines []Line
+	Step float64
+	// DecimalComma has values written as 18,5 and not as 18.5.
+	DecimalComma bool
+	Lines        []Line
 	// Wanted are the bands that the place wants, each over its time.
 	Wanted []Band
 	// Sessions stand in a lane above the values, Alarms in lanes below them.

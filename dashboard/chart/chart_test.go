@@ -247,3 +247,14 @@ func ExampleChart_WriteSVG() {
 		fmt.Println(err)
 	}
 }
+
+func TestAnAxisIsWrittenWithTheSignOfThePlace(t *testing.T) {
+	from := time.Date(2026, 1, 15, 19, 0, 0, 0, time.UTC)
+	for comma, want := range map[bool]string{false: ">20.5<", true: ">20,5<"} {
+		var out bytes.Buffer
+		c := chart.Chart{ID: "a", Unit: "°C", From: from, To: from.Add(time.Hour), Zone: time.UTC, Width: 420, Height: 300, Step: 0.1, DecimalComma: comma,
+			Lines: []chart.Line{{Points: []chart.Point{{At: from, Min: 20, Mean: 20, Max: 20}, {At: from.Add(time.Hour), Min: 20.5, Mean: 20.5, Max: 20.5}}}}}
+		require.NoError(t, c.WriteSVG(&out))
+		require.Contains(t, out.String(), want)
+	}
+}

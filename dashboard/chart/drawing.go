@@ -90,7 +90,13 @@ func (d *drawing) bands() {
 }
 
 // label writes a value beside its tick.
-func (d *drawing) label(v float64) string { return strconv.FormatFloat(v, 'f', d.digits, 64) }
+func (d *drawing) label(v float64) string {
+	text := strconv.FormatFloat(v, 'f', d.digits, 64)
+	if d.DecimalComma {
+		return strings.Replace(text, ".", ",", 1)
+	}
+	return text
+}
 
 func (d *drawing) valueAxis() {
 	d.text(text{2, textSize, "start", d.Unit})
