@@ -66,7 +66,7 @@ func BenchmarkGather(b *testing.B) {
 	for _, c := range []struct {
 		name               string
 		channels, evenings int
-	}{{"fortnight", 0, 7}, {"year of 64 channels", 64, 150}} {
+	}{{"fortnight", 0, 7}, {"fortnight of 64 channels", 64, 7}, {"year of 64 channels", 64, 150}} {
 		b.Run(c.name, func(b *testing.B) { gatherAll(b, c.channels, c.evenings) })
 	}
 }
