@@ -66,6 +66,9 @@ func verifyFile(ctx context.Context, path string) (Report, error) {
 	if err != nil {
 		return Report{}, err
 	}
+	if err := cutShort(ctx, db, path); err != nil {
+		return Report{}, err
+	}
 	var report Report
 	err = (&Reader{path: path, read: db}).view(ctx, func(v view) error {
 		claims := newClaims()
@@ -78,6 +81,23 @@ func verifyFile(ctx context.Context, path string) (Report, error) {
 		return report.compare(v, claims, have)
 	})
 	return report, err
+}
+
+// cutShort refuses a file that ends before its last page does. While somebody writes it,
+// a part of it stands in the log beside it, and its length says nothing.
+func cutShort(ctx context.Context, db *sql.DB, path string) error {
+	if log, err := os.Stat(path + "-wal"); err == nil && log.Size() > 0 {
+		return nil
+	}
+	var length int64
+	if err := db.QueryRowContext(ctx, "SELECT page_count * page_size FROM pragma_page_count, pragma_page_size").Scan(&length); err != nil {
+		return explain(err, ErrCorrupt, path)
+	}
+	info, err := os.Stat(path)
+	if err == nil && info.Size() < length {
+		err = fmt.Errorf("%w: %s has %d bytes and should have %d: it was cut short; keep it, restore the last backup in its place, and start again", ErrCorrupt, path, info.Size(), length)
+	}
+	return err
 }
 
 // walk checks record after record, ends at the first that does not hold, and hands
