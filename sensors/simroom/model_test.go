@@ -143,3 +143,9 @@ func TestProbesShowStepsAndFollowWithALag(t *testing.T) {
 	p.feel(m.air.heat.level, p.lag)
 	require.InDelta(t, gap/math.E, p.felt-m.air.heat.level, 1e-9, "lifted, it goes over to the air by its lag")
 }
+
+// Sulfur dioxide dissolves 1.386 times as well at 20 °C as at 30 °C: arithmetic on the
+// 2900 K of Sander, Henry's law constants v5.0.0 (2023). What dissolves less gives off more.
+func TestAWarmerFixerGivesOffWhatItNoLongerDissolves(t *testing.T) {
+	require.InDelta(t, 1.386, fasterWhenWarmer(so2Warm, 20, 30), 0.005)
+}
