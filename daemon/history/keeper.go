@@ -40,8 +40,11 @@ func (s *Store) keep() {
 }
 
 // keepOrder seals the quarters of an hour and attests the days that are due: those
-// that are over, or all of them when the store closes.
+// that are over, or all of them when the store closes. One does so at a time, as each
+// quarter goes into the roll-up of its day that the one before has left.
 func (s *Store) keepOrder(ctx context.Context, closing bool) {
+	s.order.Lock()
+	defer s.order.Unlock()
 	err := s.sealDue(ctx, closing)
 	if err == nil {
 		err = s.attestDue(ctx, closing)

@@ -88,19 +88,15 @@ func (r *runner) end() error {
 	return nil
 }
 
-// stretch is a span of whole quarters of an hour in which nothing was missing.
-func (r *runner) stretch(t span) error {
-	last := pack.Sample{At: t.to, Grade: uint8(sensors.Good)}
-	if r.begun && r.last.Grade == last.Grade && r.last.Word == last.Word && t.from-r.last.At <= r.pause {
-		r.last = last
-		return nil
+// stretch lets the run under way go on over a quarter of an hour in which nothing was
+// missing. It says no where no run reaches it: then its samples say where one begins.
+func (r *runner) stretch(t span) bool {
+	through := pack.Sample{At: t.to, Grade: uint8(sensors.Good)}
+	if !r.begun || r.last.Grade != through.Grade || r.last.Word != through.Word || t.from-r.last.At > r.pause {
+		return false
 	}
-	if err := r.end(); err != nil {
-		return err
-	}
-	r.first, r.last, r.begun = last, last, true
-	r.first.At = t.from
-	return nil
+	r.last = through
+	return true
 }
 
 // ground is what is known of a channel over a span before its samples are unpacked.
@@ -115,8 +111,8 @@ type ground struct {
 
 // ground reads the roll-ups of a span and finds the quarters of an hour for which a
 // good value stood at every moment. The first quarter of the span and the last of each
-// row of them count as broken: their samples say where a run begins, and how long
-// the pause after it is.
+// row of them count as broken: their samples say what lies in the span, and how long
+// the pause after them is.
 func (v view) ground(c channelInfo, t span, pause int64) (g ground, err error) {
 	g = ground{channel: c, span: t, unbroken: map[int64]bool{}}
 	if g.tail, err = v.unsealed(c.code, t); err != nil {
@@ -156,8 +152,8 @@ func (v view) eachRun(g ground, r *runner) error {
 		if err := g.tail.before(quarter, give); err != nil {
 			return err
 		}
-		if g.unbroken[quarter] {
-			return r.stretch(quarterSpan(quarter))
+		if t := quarterSpan(quarter); g.unbroken[quarter] && r.stretch(t) {
+			return nil
 		}
 		if samples, err = unpack(samples[:0], data); err != nil {
 			return err

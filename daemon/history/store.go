@@ -26,6 +26,7 @@ type Store struct {
 	quiet   chan struct{} // closed to end the keeper
 	running sync.WaitGroup
 	keeping sync.WaitGroup
+	order   sync.Mutex // held while quarters are sealed and days attested
 	writer  *writer
 	health  *pulse
 	unsure  atomic.Bool // see doubt
