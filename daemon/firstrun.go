@@ -1,6 +1,7 @@
 package daemon
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -20,6 +21,7 @@ import (
 	"wetside/dashboard"
 	"wetside/rules"
 	"wetside/sensors"
+	"wetside/sensors/dialect"
 )
 
 // FirstRunOptions say where a first configuration is made.
@@ -85,7 +87,7 @@ type firstRun struct {
 
 	listening sync.Mutex // held while a port is listened to
 	mu        sync.Mutex
-	heard     []dashboard.HeardLine
+	heard     []discover.Heard
 	done      bool
 }
 
@@ -151,11 +153,42 @@ func (f *firstRun) Written() bool {
 func (f *firstRun) Heard() []dashboard.HeardLine {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	return slices.Clone(f.heard)
+	lines := make([]dashboard.HeardLine, len(f.heard))
+	for i, h := range f.heard {
+		lines[i] = heardLine(h)
+	}
+	return lines
+}
+
+func heardLine(h discover.Heard) dashboard.HeardLine {
+	line := dashboard.HeardLine{Port: h.Path, Dialect: h.Dialect, Sample: h.Sample, Baud: h.Baud}
+	for _, c := range h.Channels {
+		line.Channels = append(line.Channels, dashboard.HeardChannel{Address: c.Address, Unit: c.Unit, Last: c.Last, Kinds: c.Kinds})
+	}
+	return line
 }
 
 // Listen says what is spoken on a port.
 func (f *firstRun) Listen(ctx context.Context, port string) (dashboard.HeardLine, error) {
+	return f.find(port, func(o discover.Options) (discover.Heard, error) { return discover.Listen(ctx, o) })
+}
+
+// Ask reads one register of a Modbus probe.
+func (f *firstRun) Ask(ctx context.Context, q dashboard.FirstQuestion) (dashboard.HeardLine, error) {
+	table, errTable := dialect.ParseTable(q.Table)
+	bits, errType := dialect.ParseRegisterType(q.Type)
+	order, errOrder := dialect.ParseWordOrder(q.Words)
+	if err := cmp.Or(errTable, errType, errOrder); err != nil {
+		return dashboard.HeardLine{}, err
+	}
+	register := dialect.Register{Unit: q.ModbusUnit, Table: table, Number: q.Register, Type: bits, Order: order, Scale: q.Scale}
+	return f.find(q.Port, func(o discover.Options) (discover.Heard, error) {
+		return discover.Ask(ctx, o, discover.Question{Baud: q.Baud, Format: q.Format, Register: register, Unit: q.Unit})
+	})
+}
+
+// find notes what one port has to tell; one at a time.
+func (f *firstRun) find(port string, look func(discover.Options) (discover.Heard, error)) (dashboard.HeardLine, error) {
 	if !slices.Contains(f.Ports(), port) {
 		return dashboard.HeardLine{}, fmt.Errorf("%q is not there any more: look for ports again", port)
 	}
@@ -163,18 +196,38 @@ func (f *firstRun) Listen(ctx context.Context, port string) (dashboard.HeardLine
 		return dashboard.HeardLine{}, errors.New("another port is being listened to: wait half a minute and press again")
 	}
 	defer f.listening.Unlock()
-	heard, err := discover.Listen(ctx, discover.Options{Opener: f.options.Opener, Clock: f.options.Clock, Path: port})
+	heard, err := look(discover.Options{Opener: f.options.Opener, Clock: f.options.Clock, Path: port})
 	if err != nil {
 		return dashboard.HeardLine{}, err
 	}
-	line := dashboard.HeardLine{Port: heard.Path, Dialect: heard.Dialect, Sample: heard.Sample, Baud: heard.Baud}
-	for _, c := range heard.Channels {
-		line.Channels = append(line.Channels, dashboard.HeardChannel{Address: c.Address, Unit: c.Unit, Last: c.Last, Kinds: c.Kinds})
-	}
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	f.heard = slices.DeleteFunc(f.heard, func(l dashboard.HeardLine) bool { return l.Port == port })
-	f.heard = append(f.heard, line)
+	at := slices.IndexFunc(f.heard, func(h discover.Heard) bool { return h.Path == port })
+	switch {
+	case at < 0:
+		f.heard = append(f.heard, heard)
+	case heard.Dialect == "modbus":
+		f.heard[at] = heard.Beside(f.heard[at])
+	default:
+		f.heard[at] = heard
+	}
+	return heardLine(heard), nil
+}
+
+// found is what was heard of a channel.
+func (f *firstRun) found(port, address string) (line discover.Heard, register *dialect.Register) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	for _, h := range f.heard {
+		if h.Path != port {
+			continue
+		}
+		for _, c := range h.Channels {
+			if c.Address == address {
+				return h, c.Register
+			}
+		}
+	}
 	return line, nil
 }
 
@@ -184,7 +237,9 @@ func (f *firstRun) Write(_ context.Context, c dashboard.FirstConfiguration) erro
 	for _, l := range c.Lines {
 		line := config.DraftLine{Name: filepath.Base(l.Port), Port: l.Port, Dialect: l.Dialect, Baud: l.Baud}
 		for _, k := range l.Keep {
-			line.Channels = append(line.Channels, config.DraftChannel{Name: k.Name, Address: k.Address, Unit: k.Unit, Kind: k.Kind, Role: k.Role})
+			heard, register := f.found(l.Port, k.Address)
+			line.Format = heard.Format
+			line.Channels = append(line.Channels, config.DraftChannel{Name: k.Name, Address: k.Address, Unit: k.Unit, Register: register, Kind: k.Kind, Role: k.Role})
 		}
 		draft.Lines = append(draft.Lines, line)
 	}

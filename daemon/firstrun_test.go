@@ -67,13 +67,13 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	sim, err := simroom.Start(ctx, simroom.Options{Clock: sensors.NewSystemClock(1), Dir: filepath.Join(dir, "ports"), Seed: 3})
 	require.NoError(t, err)
 	defer sim.Stop()
-	port, file := sim.Path("trays"), filepath.Join(dir, "site.toml")
+	port, duct, file := sim.Path("trays"), sim.Path("duct"), filepath.Join(dir, "site.toml")
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	finished := make(chan error, 1)
 	go func() {
 		finished <- daemon.FirstRun(ctx, daemon.FirstRunOptions{Listen: "127.0.0.1:8420", Data: filepath.Join(dir, "data"), File: file, Version: "test",
-			Clock: sensors.NewSystemClock(1), Opener: serialport.New(), Ports: func() []string { return []string{port} }, Log: zap.NewNop(), Listener: listener})
+			Clock: sensors.NewSystemClock(1), Opener: serialport.New(), Ports: func() []string { return []string{port, duct} }, Log: zap.NewNop(), Listener: listener})
 	}()
 	jar, err := cookiejar.New(nil)
 	require.NoError(t, err)
@@ -90,12 +90,23 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	require.Contains(t, n.sends(url.Values{"act": {"listen"}, "port": {"/dev/elsewhere"}}), "is not there any more")
 	text := n.sends(url.Values{"act": {"listen"}, "port": {port}})
 	require.Contains(t, text, "A line of the dialect text")
+	question := url.Values{"act": {"ask"}, "port": {duct}, "baud": {"9600"}, "format": {"8N1"}, "modbus-unit": {"1"}, "table": {"input"},
+		"register": {"30001"}, "type": {"u16"}, "words": {"high-first"}, "scale": {"0,01"}, "unit": {"m/s"}}
+	require.Contains(t, n.sends(question), "count registers from 1")
+	question.Set("register", "-1")
+	require.Contains(t, n.sends(question), "is no whole number from 0 to 65535")
+	question.Set("register", "0")
+	text = n.sends(question)
+	require.Contains(t, text, "The register 1:input:0 answers")
 	form := url.Values{"act": {"write"}, "room": {"Dunkelkammer"}, "volume": {"30"}}
 	for i, m := range regexp.MustCompile(`name="kind-(\d+)"`).FindAllStringSubmatch(text, -1) {
 		form.Set("name-"+m[1], "Tray "+m[1])
 		form.Set("kind-"+m[1], map[bool]string{true: string(sensors.BathTemperature)}[i < 2])
 		form.Set("role-"+m[1], []string{"developer", "fixer", ""}[min(i, 2)])
 	}
+	last := regexp.MustCompile(`name="kind-(\d+)"`).FindAllStringSubmatch(text, -1)
+	form.Set("kind-"+last[len(last)-1][1], string(sensors.DuctVelocity))
+	form.Set("duct", "20 cm")
 	refused := n.sends(form)
 	require.Contains(t, refused, `can&#39;t be read. Give a number with its unit`)
 	require.Contains(t, refused, `value="Dunkelkammer"`, "what was typed is given back")
@@ -107,7 +118,9 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	c, err := config.Load(file)
 	require.NoError(t, err)
 	require.Equal(t, "Dunkelkammer", c.Rooms[0].Name)
-	require.Len(t, c.Rooms[0].Channels, 2)
+	require.Len(t, c.Rooms[0].Channels, 3)
+	require.Len(t, c.Rooms[0].Lines, 2)
+	require.Equal(t, []string{"1:input:0"}, c.Rooms[0].Lines[1].Addresses())
 	require.Equal(t, rules.Developer, c.Rooms[0].Baths[0].Role)
 	require.Equal(t, port, c.Rooms[0].Lines[0].Settings.Path)
 	info, err := os.Stat(file)

@@ -18,6 +18,9 @@ type FirstRun interface {
 	// Listen says what is spoken on a port. It takes seconds; the error is a sentence
 	// that says what to do.
 	Listen(ctx context.Context, port string) (HeardLine, error)
+	// Ask reads one register of a Modbus probe, which waits to be asked. The error is
+	// a sentence that says what to do.
+	Ask(ctx context.Context, q FirstQuestion) (HeardLine, error)
 	// Heard are the lines that were understood so far.
 	Heard() []HeardLine
 	// Write checks and writes the configuration; the program then starts with it.
@@ -25,6 +28,18 @@ type FirstRun interface {
 	// File is where it will stand, and Written is set once it does.
 	File() string
 	Written() bool
+}
+
+// FirstQuestion is a register of a Modbus probe as its paper tells of it. Register
+// counts from 0; Unit is that of the value.
+type FirstQuestion struct {
+	Port, Format       string
+	Baud               int
+	ModbusUnit         uint8
+	Table, Type, Words string
+	Register           uint16
+	Scale              float64
+	Unit               string
 }
 
 // HeardLine is what is spoken on a port.
@@ -40,6 +55,11 @@ type HeardChannel struct {
 	Address, Unit string
 	Last          float64
 	Kinds         []sensors.Kind
+}
+
+// value is the value as it came, with its unit.
+func (c HeardChannel) value() string {
+	return strings.TrimSpace(strconv.FormatFloat(c.Last, 'g', 5, 64) + " " + c.Unit)
 }
 
 // FirstConfiguration is what somebody put together, as typed.
@@ -63,6 +83,7 @@ type FirstChannel struct {
 
 const (
 	actListen = "listen"
+	actAsk    = "ask"
 	actWrite  = "write"
 )
 
@@ -79,6 +100,8 @@ type firstRunBody struct {
 	Lines            []firstLine
 	Token            string
 	Fields           []ask
+	// Question asks a probe that waits to be asked.
+	Question askForm
 }
 
 type firstPort struct {
@@ -132,9 +155,10 @@ func (s *Server) firstRunPage(w http.ResponseWriter, r *http.Request) {
 	for _, port := range s.firstRun.Ports() {
 		body.Ports = append(body.Ports, firstPort{port, newToken(), heard[port]})
 	}
+	body.Question = s.firstQuestion(a)
 	for _, name := range []string{"room", "volume", "floor", "duct"} {
 		q := ask{Name: name, ID: name, Label: s.words.Say("first." + name), Hint: s.words.Say("first.hint." + name)}
-		if a.problem != nil {
+		if a.problem != nil && a.typed.Act == actWrite {
 			q.Value, q.Wrong = a.typed.More.Get(name), a.problem.Field == name
 		}
 		body.Fields = append(body.Fields, q)
@@ -148,14 +172,14 @@ func (s *Server) firstRunPage(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Server) firstChannel(n string, c HeardChannel, a attempt) firstChannel {
-	row := firstChannel{N: n, Address: c.Address, Unit: c.Unit, Last: strings.TrimSpace(strconv.FormatFloat(c.Last, 'g', 5, 64) + " " + c.Unit), Name: c.Address}
+	row := firstChannel{N: n, Address: c.Address, Unit: c.Unit, Last: c.value(), Name: c.Address}
 	kind, role := "", ""
-	if a.problem != nil {
+	if a.problem != nil && a.typed.Act == actWrite {
 		row.Name, kind, role = a.typed.More.Get("name-"+n), a.typed.More.Get("kind-"+n), a.typed.More.Get("role-"+n)
 	}
 	row.Kinds = append(row.Kinds, choice{"", s.words.Say("first.leave-out"), kind == ""})
 	for i, k := range c.Kinds {
-		row.Kinds = append(row.Kinds, choice{string(k), s.words.Say("kind." + string(k)), string(k) == kind || a.problem == nil && i == 0})
+		row.Kinds = append(row.Kinds, choice{string(k), s.words.Say("kind." + string(k)), string(k) == kind || !(a.problem != nil && a.typed.Act == actWrite) && i == 0})
 	}
 	row.Roles = append(row.Roles, choice{"", s.words.Say("first.no-bath"), role == ""})
 	for _, known := range bathRoles() {
@@ -173,6 +197,8 @@ func (s *Server) firstRunPost(w http.ResponseWriter, r *http.Request) {
 				return "", &problem{"act", sentenceCase(err.Error())}
 			}
 			return s.words.Say("first.heard", heard.Dialect, heard.Baud, len(heard.Channels)), nil
+		case actAsk:
+			return s.askFirst(ctx, t)
 		case actWrite:
 			return s.writeFirst(ctx, t)
 		}

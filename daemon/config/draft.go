@@ -1,6 +1,7 @@
 package config
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 	"unicode"
@@ -8,6 +9,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"wetside/sensors"
+	"wetside/sensors/dialect"
 )
 
 // Draft is a first configuration as somebody put it together on a page: one room and
@@ -23,13 +25,16 @@ type Draft struct {
 type DraftLine struct {
 	Name, Port, Dialect string
 	Baud                int
+	Format              string // 8N1 when empty
 	Channels            []DraftChannel
 }
 
 // DraftChannel is a channel that is to be kept.
 type DraftChannel struct {
 	Name, Address, Unit string
-	Kind                sensors.Kind
+	// Register takes the place of the address on a Modbus line.
+	Register *dialect.Register
+	Kind     sensors.Kind
 	// Role is set for the probe of a bath, such as "developer".
 	Role string
 }
@@ -71,8 +76,17 @@ type (
 		ID       string `toml:"id"`
 		Name     string `toml:"name"`
 		Quantity string `toml:"quantity"`
-		Address  string `toml:"address"`
+		Address  string `toml:"address,omitempty"`
 		Unit     string `toml:"unit,omitempty"`
+		*draftRegister
+	}
+	draftRegister struct {
+		ModbusUnit uint8   `toml:"modbus-unit"`
+		Table      string  `toml:"table"`
+		Register   uint16  `toml:"register" comment:"As on the wire, counted from 0."`
+		Type       string  `toml:"type"`
+		Words      string  `toml:"words,omitempty"`
+		Scale      float64 `toml:"scale"`
 	}
 	draftBath struct {
 		ID      string `toml:"id"`
@@ -91,9 +105,12 @@ func (d Draft) Text() ([]byte, error) {
 		room.Duct = &draftDuct{d.Duct, 0.9}
 	}
 	for _, l := range d.Lines {
-		line := draftLine{ID: ids.give(l.Name), Name: l.Name, Port: l.Port, Baud: l.Baud, Format: "8N1", Dialect: l.Dialect}
+		line := draftLine{ID: ids.give(l.Name), Name: l.Name, Port: l.Port, Baud: l.Baud, Format: cmp.Or(l.Format, "8N1"), Dialect: l.Dialect}
 		for _, c := range l.Channels {
 			channel := draftChannel{ID: ids.give(c.Name), Name: c.Name, Quantity: string(c.Kind), Address: c.Address, Unit: c.Unit}
+			if r := c.Register; r != nil {
+				channel.Address, channel.draftRegister = "", &draftRegister{r.Unit, string(r.Table), r.Number, string(r.Type), string(r.Order), r.Scale}
+			}
 			line.Channel = append(line.Channel, channel)
 			if c.Role != "" {
 				room.Bath = append(room.Bath, draftBath{ids.give(c.Role), c.Name, c.Role, channel.ID})

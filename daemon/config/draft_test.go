@@ -9,6 +9,7 @@ import (
 	"wetside/daemon/config"
 	"wetside/rules"
 	"wetside/sensors"
+	"wetside/sensors/dialect"
 )
 
 func draft() config.Draft {
@@ -60,4 +61,22 @@ func TestNamesOfAnyScriptGiveConfigurationsThatLoad(t *testing.T) {
 			require.ErrorContains(t, err, "name", string(text)) // a name may be refused, in words
 		}
 	})
+}
+
+func TestADraftOfAModbusLineKeepsItsRegistersAndItsFormat(t *testing.T) {
+	d := draft()
+	register := dialect.Register{Unit: 7, Table: dialect.Input, Number: 30, Type: dialect.S32, Order: dialect.LowFirst, Scale: 0.1}
+	d.Lines = []config.DraftLine{{Name: "duct", Port: "/dev/ttyUSB0", Baud: 19200, Format: "8E1", Dialect: "modbus", Channels: []config.DraftChannel{
+		{Name: "Duct", Address: register.Address(), Unit: "m/s", Register: &register, Kind: sensors.DuctVelocity},
+		{Name: "Fan", Register: &dialect.Register{Unit: 7, Table: dialect.Holding, Number: 1, Type: dialect.U16, Order: dialect.HighFirst, Scale: 1}, Kind: sensors.FanCommand},
+	}}}
+	text, err := d.Text()
+	require.NoError(t, err)
+	c, err := config.Parse("x.toml", text)
+	require.NoError(t, err, string(text))
+	line := c.Rooms[0].Lines[0]
+	require.Equal(t, config.Modbus, line.Dialect)
+	require.Equal(t, sensors.LineSettings{Path: "/dev/ttyUSB0", Baud: 19200, DataBits: 8, Parity: 'E', StopBits: 1}, line.Settings)
+	require.Equal(t, []string{"7:input:30", "7:holding:1"}, line.Addresses())
+	require.Contains(t, string(text), "words = 'low-first'")
 }

@@ -1,6 +1,7 @@
 // Package discover listens on a serial line of which nothing is known, and says what
-// is spoken there: the speed, the dialect, the channels and their units. It only
-// listens; a probe that answers questions alone is never asked by guess.
+// is spoken there: the speed, the dialect, the channels and their units. [Listen] only
+// listens; a probe that waits to be asked is asked by [Ask], and only what somebody
+// copied off its paper.
 package discover
 
 import (
@@ -36,7 +37,8 @@ const enough = 2
 type Heard struct {
 	Path     string
 	Baud     int
-	Dialect  string // "text" or "xdr"
+	Format   string // data bits, parity and stop bits
+	Dialect  string // "text", "xdr" or "modbus"
 	Channels []Channel
 	// Sample is the last good frame, as a person may read it.
 	Sample string
@@ -50,6 +52,8 @@ type Channel struct {
 	Count int
 	// Kinds are what it may measure by its unit, the likeliest first.
 	Kinds []sensors.Kind
+	// Register is where a Modbus probe keeps it; nil in other dialects.
+	Register *dialect.Register
 }
 
 // Errors by which a keeper can be told what to do.
@@ -71,11 +75,11 @@ func Listen(ctx context.Context, o Options) (Heard, error) {
 			return Heard{}, err
 		}
 		if heard, ok := ear.understood(); ok {
-			heard.Path, heard.Baud = o.Path, baud
+			heard.Path, heard.Baud, heard.Format = o.Path, baud, "8N1"
 			return heard, nil
 		}
 		if ear.bytes == 0 && !spoke {
-			return Heard{}, fmt.Errorf("%w on %s within %s: see that the probe has power; one that speaks Modbus waits to be asked, so copy its registers from its paper into the configuration", ErrSilent, o.Path, o.Each)
+			return Heard{}, fmt.Errorf("%w on %s within %s: see that the probe has power; one that speaks Modbus waits to be asked", ErrSilent, o.Path, o.Each)
 		}
 		spoke = true
 	}

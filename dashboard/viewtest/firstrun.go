@@ -2,6 +2,7 @@ package viewtest
 
 import (
 	"context"
+	"fmt"
 	"sync"
 
 	"wetside/dashboard"
@@ -29,6 +30,17 @@ func (f *FirstRun) Listen(_ context.Context, port string) (dashboard.HeardLine, 
 	line := dashboard.HeardLine{Port: port, Dialect: "text", Sample: "DEV=20.3C FAN=1;0A1B", Baud: 9600, Channels: []dashboard.HeardChannel{
 		{Address: "DEV", Unit: "C", Last: 20.3, Kinds: []sensors.Kind{sensors.BathTemperature, sensors.AirTemperature}},
 		{Address: "FAN", Last: 1, Kinds: []sensors.Kind{sensors.FanCommand}},
+	}}
+	f.heard = []dashboard.HeardLine{line}
+	return line, f.Err
+}
+
+// Ask hears the air in the duct.
+func (f *FirstRun) Ask(_ context.Context, q dashboard.FirstQuestion) (dashboard.HeardLine, error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	line := dashboard.HeardLine{Port: q.Port, Dialect: "modbus", Sample: "unit 1: 3.1", Baud: q.Baud, Channels: []dashboard.HeardChannel{
+		{Address: fmt.Sprintf("%d:%s:%d", q.ModbusUnit, q.Table, q.Register), Unit: q.Unit, Last: 3.1, Kinds: []sensors.Kind{sensors.DuctVelocity}},
 	}}
 	f.heard = []dashboard.HeardLine{line}
 	return line, f.Err

@@ -1,0 +1,70 @@
+package dashboard
+
+import (
+	"context"
+	"strconv"
+	"strings"
+
+	"wetside/sensors/quantity"
+)
+
+// The words of the form that asks a Modbus probe: each select with its answers, the
+// usual one first.
+func questionChoices() map[string][]string {
+	return map[string][]string{
+		"baud": {"9600", "19200", "4800", "38400", "57600", "115200"}, "format": {"8N1", "8E1", "8O1", "8N2"},
+		"table": {"input", "holding"}, "type": {"s16", "u16", "s32", "u32", "f32"}, "words": {"high-first", "low-first"},
+	}
+}
+
+// firstQuestion is the form that asks one register of a probe that waits to be asked.
+func (s *Server) firstQuestion(a attempt) askForm {
+	out := askForm{form: form{typed: typed{Act: actAsk, Token: newToken()}}, Summary: s.words.Say("first.ask"), Button: s.words.Say("button.ask")}
+	again := a.problem != nil && a.typed.Act == actAsk
+	out.Open = again
+	choices := questionChoices()
+	choices["port"] = s.firstRun.Ports()
+	for _, name := range []string{"port", "baud", "format", "modbus-unit", "table", "register", "type", "words", "scale", "unit"} {
+		q := ask{Name: name, ID: "ask-" + name, Label: s.words.Say("ask." + name), Hint: s.words.Say("ask.hint." + name), Value: map[string]string{"modbus-unit": "1", "scale": "1"}[name]}
+		if again {
+			q.Value, q.Wrong = a.typed.More.Get(name), a.problem.Field == name
+		}
+		for i, text := range choices[name] {
+			q.Choices = append(q.Choices, choice{text, text, text == q.Value || q.Value == "" && i == 0})
+		}
+		out.Asks = append(out.Asks, q)
+	}
+	return out
+}
+
+// askFirst reads the form and has the probe asked.
+func (s *Server) askFirst(ctx context.Context, t typed) (string, *problem) {
+	f, get, choices := formReader{words: s.words}, t.More.Get, questionChoices()
+	pick := func(field string) string { return f.pick(field, get(field), choices[field]...) }
+	q := FirstQuestion{Port: get("port"), Format: pick("format"), Table: pick("table"), Type: pick("type"), Words: pick("words"), Unit: strings.TrimSpace(get("unit"))}
+	q.Baud, _ = strconv.Atoi(pick("baud"))
+	q.ModbusUnit = uint8(f.within("modbus-unit", get("modbus-unit"), 1, 247))
+	q.Register = uint16(f.within("register", get("register"), 0, 65535))
+	var err error
+	if q.Scale, err = quantity.Number(get("scale")); err != nil || q.Scale == 0 {
+		f.fail("scale", "ask.no-scale", clip(get("scale")))
+	}
+	if f.problem != nil {
+		return "", f.problem
+	}
+	heard, err := s.firstRun.Ask(ctx, q)
+	if err != nil {
+		return "", &problem{"act", sentenceCase(err.Error())}
+	}
+	return s.words.Say("first.answered", heard.Channels[0].Address, heard.Channels[0].value()), nil
+}
+
+// within reads a whole number from low to high.
+func (f *formReader) within(field, text string, low, high int) int {
+	n, err := strconv.Atoi(strings.TrimSpace(text))
+	if err != nil || n < low || n > high {
+		f.fail(field, "ask.whole", f.words.Say("ask."+field), clip(text), low, high)
+		return low
+	}
+	return n
+}
