@@ -59,6 +59,9 @@ func built() map[string]bool {
 	for _, field := range []string{"room", "volume", "floor", "duct"} {
 		keys["first."+field], keys["first.hint."+field] = true, true
 	}
+	for _, field := range []string{"port", "baud", "format", "modbus-unit", "table", "register", "type", "words", "scale", "unit"} {
+		keys["ask."+field], keys["ask.hint."+field] = true, true
+	}
 	keys["labels.a4"], keys["labels.letter"] = true, true
 	for _, r := range access.Roles() {
 		keys["role."+string(r)], keys["role-may."+string(r)] = true, true
