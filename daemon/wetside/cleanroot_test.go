@@ -39,7 +39,7 @@ func newCleanRoot(t *testing.T) *cleanRoot {
 	if kept := os.Getenv("WETSIDE_CLEANROOT"); kept != "" { // made before in the same way
 		r.here("cp", "--archive", kept, r.dir)
 	} else {
-		r.here("debootstrap", "--variant=minbase", "--include=systemd,systemd-sysv,udev,dbus,sudo", "bookworm", r.dir, "http://deb.debian.org/debian")
+		r.here("debootstrap", "--variant=minbase", "--include=systemd,systemd-sysv,udev,dbus,sudo", "bookworm", r.dir)
 	}
 	r.client = http.Client{Timeout: 5 * time.Second, Transport: &http.Transport{DialContext: r.dial, DisableKeepAlives: true}}
 	return r
