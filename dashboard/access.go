@@ -120,6 +120,8 @@ func actsAbove() map[string]access.Role {
 		actRequire:       access.Manager,
 		actRequireChange: access.Manager,
 		actRequireOff:    access.Manager,
+		actLimit:         access.Manager,
+		actLimitOff:      access.Manager,
 		// What changes readings, or rests on more than a look.
 		actCheck:   access.Instructor,
 		actCorrect: access.Manager,

@@ -117,7 +117,7 @@ func (s *Server) outdated(snap *rules.Snapshot, t typed) *problem {
 			return nil
 		}
 		return &problem{"act", s.words.Say("form.no-alarm")}
-	case actDrill, actSounder, actComplain, actBegin, actEnd, actRequire, actRequireChange, actRequireOff:
+	case actDrill, actSounder, actComplain, actBegin, actEnd, actRequire, actRequireChange, actRequireOff, actLimit, actLimitOff:
 		return nil
 	}
 	for _, b := range snap.Baths {

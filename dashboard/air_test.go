@@ -99,10 +99,17 @@ func TestEveryActOnAlarmsAndSessionsGoesToTheRoomAsItWasTyped(t *testing.T) {
 			Entry: session.Entry{Title: "Evening class", People: 12, Until: time.Date(2026, 1, 15, 22, 30, 0, 0, p.Now().Zone)}}},
 		{"air", "end", url.Values{"phase": {"take-down"}, "note": {"all well"}}, rules.EndSession{Phase: session.TakeDown, Note: "all well"}},
 		{"air", "require", url.Values{"asked": {"flow a floor area"}, "figure": {"1 cfm/ft2"}, "whose": {"invented code"}, "edition": {"2018"}, "effective": {"2026-02-01"}}, rules.RequireAir{
-			Asked: ventilation.FloorFlow, Value: 5.08, Source: "invented code", Edition: "2018", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}},
-		{"air", "require-change", url.Values{"row": {"air changes|decision of the place"}, "figure": {"8"}}, rules.RequireAir{Asked: ventilation.AirChangeRate, Value: 8, Source: "decision of the place"}},
+			Asked: ventilation.FloorFlow, Value: 5.08, Amendment: rules.Amendment{Source: "invented code", Edition: "2018", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}}},
+		{"air", "require-change", url.Values{"row": {"air changes|decision of the place"}, "figure": {"8"}}, rules.RequireAir{Asked: ventilation.AirChangeRate, Value: 8, Amendment: rules.Amendment{Source: "decision of the place"}}},
 		{"air", "require-off", url.Values{"row": {"air changes|decision of the place"}, "why": {"the code asks for more"}}, rules.RequireAir{
-			Asked: ventilation.AirChangeRate, Source: "decision of the place", Off: true, Why: "the code asks for more"}},
+			Asked: ventilation.AirChangeRate, Amendment: rules.Amendment{Source: "decision of the place", Off: true, Why: "the code asks for more"}}},
+		{"air", "limit", url.Values{"agent": {"acetic acid"}, "jurisdiction": {"House"}, "limit": {"short-term average"}, "window": {"15 min"}, "figure": {"25 mg/m³"}, "standing": {"verified"},
+			"whose": {"minutes of May"}, "edition": {"2026"}, "effective": {"2026-02-01"}}, rules.LimitGas{Agent: "acetic acid", Jurisdiction: "House", Limit: breathing.ShortTerm, Minutes: 15, Value: 25,
+			Unit: "mg/m3", Standing: breathing.Verified, Amendment: rules.Amendment{Source: "minutes of May", Edition: "2026", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}}},
+		{"air", "limit", url.Values{"agent": {"acetic acid"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"25 ppb"}, "standing": {"verified"}, "whose": {"minutes"}, "edition": {"2026"}}, rules.LimitGas{
+			Agent: "acetic acid", Jurisdiction: "House", Limit: breathing.Ceiling, Value: 25, Unit: "ppb", Standing: breathing.Verified, Amendment: rules.Amendment{Source: "minutes", Edition: "2026"}}},
+		{"air", "limit-off", url.Values{"row": {"acetic acid|invented place|long-term average|480"}, "why": {"another list"}}, rules.LimitGas{
+			Agent: "acetic acid", Jurisdiction: "invented place", Limit: breathing.LongTerm, Minutes: 480, Amendment: rules.Amendment{Off: true, Why: "another list"}}},
 		{"baths", "cover", url.Values{"bath": {"developer"}, "seen": {"41"}}, rules.CoverTray{Bath: "developer", Covered: true}},
 	} {
 		path := "/rooms/north/" + c.page
@@ -112,7 +119,7 @@ func TestEveryActOnAlarmsAndSessionsGoesToTheRoomAsItWasTyped(t *testing.T) {
 		require.Equal(t, http.StatusSeeOther, out.Code)
 		again := p.page(out.Header().Get("Location"))
 		require.Contains(t, again, "Your name is empty", c.act)
-		for _, field := range []string{"done", "why", "complaint", "drill", "found", "place", "title", "people", "until", "note", "figure", "whose", "edition", "effective"} {
+		for _, field := range []string{"done", "why", "complaint", "drill", "found", "place", "title", "people", "until", "note", "figure", "whose", "edition", "effective", "jurisdiction", "window"} {
 			if typed := c.typed.Get(field); typed != "" {
 				require.Contains(t, again, `value="`+typed+`"`, "what was typed is still there")
 			}
@@ -136,6 +143,13 @@ func TestWhatCannotBeReadIsSaidInOneSentence(t *testing.T) {
 		"What is asked: choose one.":                                      {"act": {"require"}, "figure": {"8"}, "whose": {"x"}},
 		"Required value: \"lots\" is no number in /h.":                    {"act": {"require"}, "asked": {"air changes"}, "figure": {"lots"}, "whose": {"x"}},
 		"In force from: \"soon\" is not a day. Write it like 2026-09-01.": {"act": {"require"}, "asked": {"air changes"}, "figure": {"8"}, "whose": {"x"}, "effective": {"soon"}},
+		"Gas is empty":                                                    {"act": {"limit"}, "jurisdiction": {"House"}},
+		"Kind of limit: choose one.":                                      {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}},
+		"Averaged over: \"a while\" is not a whole number of minutes":     {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"short-term average"}, "window": {"a while"}},
+		"Limit: \"10\" is not usable.":                                    {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"10"}},
+		"Source is empty":                                                 {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"10 ppm"}, "standing": {"verified"}, "edition": {"2026"}},
+		"Edition is empty":                                                {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"10 ppm"}, "standing": {"verified"}, "whose": {"x"}},
+		"Not recorded</strong> Which row: choose one.":                    {"act": {"limit-off"}, "row": {"a|b"}, "why": {"x"}},
 		"Heard: choose one.":                                              {"act": {"sounder"}, "place": {"tablet"}},
 		"This alarm is no longer open":                                    {"act": {"reset"}, "alarm": {"line:bench"}, "done": {"x"}},
 		"What is wrong with the air is":                                   {"act": {"complain"}, "complaint": {strings.Repeat("long ", 400)}},

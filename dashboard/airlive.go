@@ -199,51 +199,10 @@ func (f figures) breathNow(snap *rules.Snapshot, lost bool) breathNow {
 	return n
 }
 
-// requiredRow is one row of what is asked of the air, in words.
-type requiredRow struct {
-	Kind, Value, Flow, Source, Edition, From, Until, Standing string
-	Record                                                    string
-}
-
-func (f figures) requiredRows(list []rules.RequiredRow) []requiredRow {
-	var rows []requiredRow
-	for _, q := range list {
-		row := requiredRow{Kind: string(q.Kind), Value: f.plain(q.Value) + " " + q.Kind.Unit(), Source: q.Source, Edition: q.Edition}
-		if q.Flow > 0 {
-			row.Flow = f.flow(q.Flow)
-		}
-		if !q.Effective.IsZero() {
-			row.From = q.Effective.In(f.zone).Format(time.DateOnly)
-		}
-		if !q.Until.IsZero() {
-			row.Until = f.words.Say("required.until", q.Until.In(f.zone).Format(time.DateOnly))
-		}
-		if q.Record != 0 {
-			row.Record = f.words.Say("required.record", q.Record)
-		}
-		switch {
-		case q.Binds:
-			row.Standing = f.words.Say("required.binds")
-		case !q.InForce:
-			row.Standing = f.words.Say("required.later")
-		case q.Kind == ventilation.MakeUpShare:
-			row.Standing = f.words.Say("required.make-up")
-		default:
-			row.Standing = f.words.Say("required.less")
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
-
 // breathingRow is one limit and how the air stands to it.
 func (f figures) breathingRow(b breathing.Finding) breathingRow {
 	l, unit := b.Limit, b.Limit.Unit.Symbol()
-	kind := string(l.Kind)
-	if l.Window > 0 {
-		kind = f.words.Say("breathing.window", kind, f.length(l.Window))
-	}
-	row := breathingRow{Limit: f.words.Say("breathing.limit", l.Jurisdiction, kind, f.plain(l.Value), unit), Edition: l.Edition, Source: l.Source, Standing: string(l.Standing),
+	row := breathingRow{Limit: f.words.Say("breathing.limit", f.limitName(l), f.plain(l.Value), unit), Edition: l.Edition, Source: l.Source, Standing: string(l.Standing),
 		Average: b.Average.Text(unit), Coverage: percent(b.Average.Coverage), Verdict: string(b.Verdict), Shape: "unproven"}
 	switch b.Verdict {
 	case breathing.Within:

@@ -20,17 +20,17 @@ import (
 
 // airBody is the page on which the air of a room is proven, and its evening begun and ended.
 type airBody struct {
-	Look    look
-	Receipt string
-	Problem string
-	Todo    todo
-	Sound   soundBox
-	Now     airNow
-	Limits  ventilation.Limits
-	Rows    []requiredRow
-	Require []askForm
-	Proof   link // to the traverse of the duct
-	Test    link // to the tests by a gas
+	Look                look
+	Receipt             string
+	Problem             string
+	Todo                todo
+	Sound               soundBox
+	Now                 airNow
+	Limits              ventilation.Limits
+	Required, GasLimits datedTable
+	Require, Limit      []askForm
+	Proof               link // to the traverse of the duct
+	Test                link // to the tests by a gas
 	// Commissioned says what the newest traverse has proven; empty when there was none.
 	Commissioned string
 	Notices      []string
@@ -79,12 +79,12 @@ func (s *Server) airPage(w http.ResponseWriter, r *http.Request, in visit) {
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}
-	body.Limits, body.Rows = in.snap.Air.Limits, f.requiredRows(in.snap.Air.Rows)
+	body.Limits, body.Required, body.GasLimits = in.snap.Air.Limits, f.requiredTable(in.snap.Air.Rows), f.limitTable(in.snap)
 	body.Limits.Derivation = f.local(body.Limits.Derivation)
 	body.Commissioned = f.commissioned(in.snap.Air.Commissioned)
 	body.Proof, body.Test = f.below(l, "air/traverse", f.words.Say("air.to-traverse")), f.below(l, "air/test", f.words.Say("air.to-test"))
 	body.Begin, body.End = f.sessionForms(l, in.snap.Session, a)
-	body.Complain, body.Require = f.complainForm(l, a), f.requiredForms(l, in.snap.Air.Rows, a)
+	body.Complain, body.Require, body.Limit = f.complainForm(l, a), f.requiredForms(l, in.snap.Air.Rows, a), f.limitForms(l, in.snap, a)
 	if err := s.drawFlow(r.Context(), &body, f, in.snap); err != nil {
 		s.log.Warn("the flow of an evening could not be shown", zap.Error(err))
 		body.ChartProblem = s.words.Say("history.problem", err.Error())

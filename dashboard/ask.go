@@ -99,6 +99,8 @@ func (f *formReader) more(t typed) rules.Act {
 		return f.begin(get)
 	case actRequire, actRequireChange, actRequireOff:
 		return f.require(t.Act, get)
+	case actLimit, actLimitOff:
+		return f.limit(t.Act, get)
 	case actEnd:
 		return rules.EndSession{Phase: session.Phase(f.pick("phase", get("phase"), string(session.TakeDown), string(session.Closed))),
 			Note: f.text("note", get("note"), longestText, false)}

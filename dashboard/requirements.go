@@ -2,7 +2,6 @@ package dashboard
 
 import (
 	"strings"
-	"time"
 
 	"wetside/rules"
 	"wetside/rules/ventilation"
@@ -15,6 +14,29 @@ const (
 	actRequireOff    = "require-off"
 )
 
+// requiredTable shows what is asked of the air.
+func (f figures) requiredTable(list []rules.RequiredRow) datedTable {
+	t := datedTable{Label: "required", Head: f.words.Say("required.head-kind"), Figure: f.words.Say("required.head-flow")}
+	for _, q := range list {
+		row := datedRow{Name: string(q.Kind), Sub: f.plain(q.Value) + " " + q.Kind.Unit(), Source: q.Source, Edition: q.Edition}
+		if q.Flow > 0 {
+			row.Figure = f.flow(q.Flow)
+		}
+		switch {
+		case q.Binds:
+			row.Standing = f.words.Say("required.binds")
+		case !q.InForce:
+			row.Standing = f.words.Say("required.later")
+		case q.Kind == ventilation.MakeUpShare:
+			row.Standing = f.words.Say("required.make-up")
+		default:
+			row.Standing = f.words.Say("required.less")
+		}
+		t.Rows = append(t.Rows, f.inTerm(row, q.Term, f.words.Say("required.always")))
+	}
+	return t
+}
+
 // requiredForms add a row to what is asked of the air, change one, and take one off;
 // the last two only where there are rows.
 func (f figures) requiredForms(l look, rows []rules.RequiredRow, a attempt) []askForm {
@@ -23,75 +45,40 @@ func (f figures) requiredForms(l look, rows []rules.RequiredRow, a attempt) []as
 		kinds.Choices = append(kinds.Choices, choice{Value: string(k), Text: f.words.Say("required.kind", string(k), k.Unit())})
 	}
 	figure := ask{Name: "figure", Label: f.words.Say("field.figure"), Hint: f.words.Say("hint.figure"), Mode: "text"}
-	edition := ask{Name: "edition", Label: f.words.Say("field.edition"), Hint: f.words.Say("hint.edition")}
-	from := ask{Name: "effective", Label: f.words.Say("field.effective"), Hint: f.words.Say("hint.effective")}
-	forms := []askForm{f.asking(l, about{act: actRequire, summary: f.words.Say("required.add"), button: f.words.Say("button.require")}, a, kinds, figure, ask{Name: "whose", Label: f.words.Say("field.whose"), Hint: f.words.Say("hint.whose")}, edition, from)}
+	whose, edition, from, why := f.amendmentAsks()
+	forms := []askForm{f.asking(l, about{act: actRequire, summary: f.words.Say("required.add"), button: f.words.Say("button.require")}, a, kinds, figure, whose, edition, from)}
 	which := f.requiredChoices(rows)
-	if len(which.Choices) == 0 {
+	if len(which) == 0 {
 		return forms
 	}
-	change, off := which, which
-	off.Choices = append([]choice(nil), which.Choices...) // each form checks its own
 	return append(forms,
-		f.asking(l, about{act: actRequireChange, summary: f.words.Say("required.change"), button: f.words.Say("button.require-change")}, a, change, figure, edition, from),
-		f.asking(l, about{act: actRequireOff, summary: f.words.Say("required.off"), button: f.words.Say("button.require-off")}, a, off, ask{Name: "why", Label: f.words.Say("field.why")}, from))
+		f.asking(l, about{act: actRequireChange, summary: f.words.Say("required.change"), button: f.words.Say("button.require-change")}, a, f.whichRow(which), figure, edition, from),
+		f.asking(l, about{act: actRequireOff, summary: f.words.Say("required.off"), button: f.words.Say("button.require-off")}, a, f.whichRow(which), why, from))
 }
 
-// requiredChoices offers each row once, however many versions of it are on the way.
-func (f figures) requiredChoices(rows []rules.RequiredRow) ask {
-	q := ask{Name: "row", Label: f.words.Say("field.row")}
-	offered := map[string]bool{}
+func (f figures) requiredChoices(rows []rules.RequiredRow) []choice {
+	var list []choice
 	for _, r := range rows {
-		value := string(r.Kind) + "|" + r.Source
-		if offered[value] {
-			continue
-		}
-		offered[value] = true
-		q.Choices = append(q.Choices, choice{Value: value, Text: f.words.Say("required.row", string(r.Kind), f.plain(r.Value), r.Kind.Unit(), r.Source)})
+		list = append(list, choice{Value: string(r.Kind) + "|" + r.Source, Text: f.words.Say("required.row", string(r.Kind), f.plain(r.Value), r.Kind.Unit(), r.Source)})
 	}
-	return q
+	return list
 }
 
 // require reads what is asked of the air.
 func (f *formReader) require(act string, get func(string) string) rules.Act {
-	a := rules.RequireAir{Off: act == actRequireOff, Effective: f.effective(get("effective"))}
 	kind, source, chosen := strings.Cut(get("row"), "|")
 	if act == actRequire {
-		kind, source = f.pick("asked", get("asked"), kindNames()...), f.text("whose", get("whose"), longestText, true)
+		kind, source = string(pickOf(f, "asked", get("asked"), ventilation.Kinds())), ""
 	} else if !chosen {
 		f.pick("row", "")
 	}
-	a.Asked, a.Source = ventilation.Kind(kind), source
+	a := rules.RequireAir{Asked: ventilation.Kind(kind), Amendment: f.amendment(act == actRequireOff, source, get)}
 	if a.Off {
-		a.Why = f.text("why", get("why"), longestText, true)
 		return a
 	}
-	a.Edition = f.text("edition", get("edition"), longestText, false)
 	var err error
 	if a.Value, err = a.Asked.ReadValue(get("figure")); err != nil {
 		f.fail("figure", "form.required", clip(get("figure")), a.Asked.Unit())
 	}
 	return a
-}
-
-func kindNames() []string {
-	var names []string
-	for _, k := range ventilation.Kinds() {
-		names = append(names, string(k))
-	}
-	return names
-}
-
-// effective reads the day from whose beginning a row holds; empty is from now on.
-func (f *formReader) effective(text string) time.Time {
-	text = strings.TrimSpace(text)
-	if text == "" {
-		return time.Time{}
-	}
-	t, err := time.ParseInLocation(time.DateOnly, text, f.zone)
-	if err != nil {
-		f.fail("effective", "form.effective", clip(text))
-		return time.Time{}
-	}
-	return t
 }

@@ -62,6 +62,8 @@ func (d Done) what(room Room) string {
 		return act.what()
 	case RequireAir:
 		return act.what(room.zone())
+	case LimitGas:
+		return act.what(room.zone())
 	case truth.Act:
 		return probeSentence(act, room)
 	case ConfirmClock:
@@ -101,7 +103,9 @@ func Apply(board Board, d Done, now sensors.Instant) (Board, error) {
 	case CommissionAir:
 		board = board.commission(d, act)
 	case RequireAir:
-		board.required = append(slices.Clone(board.required), requiring{d.Record, d.At, act})
+		board.required = enteredWith(board.required, d, act)
+	case LimitGas:
+		board.limited = enteredWith(board.limited, d, act)
 	case alarmAct:
 		after, moved, err := act.change(board.Memory.Alarms, d.Command.Person, now)
 		if err != nil {

@@ -23,6 +23,8 @@ type BreathingView struct {
 	// Findings set the moving averages and the highest reading against each limit,
 	// as of the last full minute; each with its interval, coverage and sentence.
 	Findings []breathing.Finding
+	// Limits are the rows that hold, or are to, as they are published.
+	Limits []breathing.Limit
 	// Outlook says when a limit is reached at this rate; empty when it is not near.
 	Outlook string
 	// Sentence sums up the findings: the worst of them.
@@ -53,10 +55,21 @@ func breathe(room Room, before map[sensors.ChannelID]gasMemory, s *Snapshot) ([]
 			m.judged, m.outlook = m.judge(g, s.At.Wall), m.ahead(g, s.At.Wall)
 		}
 		after[g.Channel] = m
-		list[i] = BreathingView{Channel: g.Channel, Name: c.Channel.Name, Agent: g.Agent.Name, Now: nowText(g, c), Findings: m.judged, Outlook: m.outlook}
+		list[i] = BreathingView{Channel: g.Channel, Name: c.Channel.Name, Agent: g.Agent.Name, Now: nowText(g, c), Findings: m.judged, Outlook: m.outlook, Limits: g.rows(s.At.Wall)}
 		list[i].Sentence = list[i].sum()
 	}
 	return list, after
+}
+
+// rows lists the limits that hold at a moment, or are to later.
+func (g Gas) rows(at time.Time) []breathing.Limit {
+	var rows []breathing.Limit
+	for _, l := range g.Limits {
+		if !l.Off && !l.Over(at) {
+			rows = append(rows, l)
+		}
+	}
+	return rows
 }
 
 func nowText(g Gas, c ChannelView) string {
@@ -77,10 +90,7 @@ const ceilingWindow = 15 * time.Minute
 // out here because the configuration refuses it.
 func (m gasMemory) judge(g Gas, now time.Time) []breathing.Finding {
 	found := make([]breathing.Finding, 0, len(g.Limits))
-	for _, l := range g.Limits {
-		if l.Effective.After(now) {
-			continue
-		}
+	for _, l := range breathing.InForce(g.Limits, now, g.Shift) {
 		t, err := m.laid(g, l)
 		if err != nil {
 			continue
@@ -120,8 +130,8 @@ func (m gasMemory) ahead(g Gas, now time.Time) string {
 		return ""
 	}
 	latest := m.minutes[len(m.minutes)-1].mean()
-	for _, l := range g.Limits {
-		if l.Window == 0 || l.Effective.After(now) || latest < outlookShare*g.ppm(l) {
+	for _, l := range breathing.InForce(g.Limits, now, g.Shift) {
+		if l.Window == 0 || latest < outlookShare*g.ppm(l) {
 			continue
 		}
 		t, err := g.tape(m.last(l.Window))
@@ -155,6 +165,9 @@ func (b BreathingView) worst() *breathing.Finding {
 func (b BreathingView) sum() string {
 	if w := b.worst(); w != nil {
 		return w.Sentence
+	}
+	if len(b.Limits) == 0 {
+		return fmt.Sprintf("%s: no limit is set here.", b.Agent)
 	}
 	return fmt.Sprintf("%s: not a full minute of readings yet.", b.Agent)
 }

@@ -46,6 +46,8 @@ func Check(room Room, board Board, c Command) error {
 		return act.check(room)
 	case RequireAir:
 		return checkRequire(room, board, c, act)
+	case LimitGas:
+		return checkLimit(room, board, c, act)
 	case StartSession:
 		if err := checkWord("title", act.Title, false); err != nil {
 			return err

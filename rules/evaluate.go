@@ -44,7 +44,7 @@ type bookingMemory struct {
 // and the changes to record before anything is shown. The board is not changed.
 func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []Event) {
 	before := board.Memory
-	room = room.proven(board.Proven).requiredBy(board.required)
+	room = room.proven(board.Proven).requiredBy(board.required).limitedBy(board.limited)
 	m := before
 	s := Snapshot{At: now, Room: room.ID, Name: room.Name, History: board.History, Probes: board.Probes, Clock: board.Clock}
 	s.Channels = viewChannels(room, board, now)

@@ -16,8 +16,10 @@ type Gas struct {
 	Agent   breathing.Agent
 	// Sensor is what the sensor can tell, in ppm.
 	Sensor breathing.Sensor
-	// Limits are the rows switched on for this room.
+	// Limits are the rows switched on for this room, as they are published.
 	Limits []breathing.Limit
+	// Shift lowers the long-term limits where people stay longer than they are meant for; zero lowers none.
+	Shift time.Duration
 }
 
 // gasMinute is what was read in one minute: compact enough to keep a working day.

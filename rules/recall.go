@@ -39,6 +39,7 @@ func acts() map[string]func(json.RawMessage) (Act, error) {
 		CommissionAir{}.Kind():    unmarshalAct[CommissionAir],
 		TestAirChanges{}.Kind():   unmarshalAct[TestAirChanges],
 		RequireAir{}.Kind():       unmarshalAct[RequireAir],
+		LimitGas{}.Kind():         unmarshalAct[LimitGas],
 		ConfirmClock{}.Kind():     unmarshalAct[ConfirmClock],
 
 		truth.FitProbe{}.Kind():       unmarshalAct[truth.FitProbe],
@@ -60,7 +61,7 @@ func ProbeKinds() []string {
 // RecalledKinds lists the kinds of record from which a board is brought back.
 func RecalledKinds() []string {
 	return append(ProbeKinds(), FillTray{}.Kind(), EmptyTray{}.Kind(), CoverTray{}.Kind(), AnnounceTime{}.Kind(), AcknowledgeAlarm{}.Kind(), ResetAlarm{}.Kind(), ShelveAlarm{}.Kind(),
-		DisableAlarm{}.Kind(), RestoreAlarm{}.Kind(), StartSession{}.Kind(), EndSession{}.Kind(), CommissionAir{}.Kind(), RequireAir{}.Kind(), AlarmChange, FanRun, SessionPhase)
+		DisableAlarm{}.Kind(), RestoreAlarm{}.Kind(), StartSession{}.Kind(), EndSession{}.Kind(), CommissionAir{}.Kind(), RequireAir{}.Kind(), LimitGas{}.Kind(), AlarmChange, FanRun, SessionPhase)
 }
 
 // LatelyKinds lists the kinds of record that matter for a few days alone, however long

@@ -160,7 +160,9 @@ type Board struct {
 	// Proven is the traverse of the duct that is on record last.
 	Proven Proven
 	// required are the rows of what is asked of the air that people have set, oldest first.
-	required []requiring
+	required []entered[RequireAir]
+	// limited are the limits for what is breathed that people have set, oldest first.
+	limited []entered[LimitGas]
 	// Told holds the developing time announced last for each bath.
 	Told map[string]Told
 	// Probes is what is known of the devices, their corrections and what their readings give away.

@@ -330,7 +330,7 @@ func TestARowOfTheBookAsksFromItsRecordOn(t *testing.T) {
 	p.evening()
 	before := p.gather(term(), p.clock.Now().Wall)
 	first := p.clock.Now().Wall
-	row := rules.RequireAir{Asked: ventilation.AirChangeRate, Value: 15, Source: "decision of the place", Edition: "minutes of October"}
+	row := rules.RequireAir{Asked: ventilation.AirChangeRate, Value: 15, Amendment: rules.Amendment{Source: "decision of the place", Edition: "minutes of October"}}
 	r := p.record(history.Entry{Kind: row.Kind(), Person: "Ada"}, row)
 	p.record(history.Entry{Kind: row.Kind(), Person: "Ada"}, map[string]any{"asked": 7}) // makes no sense
 	p.clock.Advance(24 * time.Hour)
@@ -355,6 +355,31 @@ func TestARowOfTheBookAsksFromItsRecordOn(t *testing.T) {
 		require.True(t, asked)
 		require.InDelta(t, want, low, 0.1)
 	}
+}
+
+func TestALimitOfTheBookJudgesFromItsRecordOn(t *testing.T) {
+	p := newPlace(t)
+	p.evening()
+	row := rules.LimitGas{Agent: "acetic acid", Jurisdiction: "the place", Limit: breathing.ShortTerm, Minutes: 15, Value: 1, Unit: "ppm", Standing: breathing.Verified,
+		Amendment: rules.Amendment{Source: "decision of the place", Edition: "2026"}}
+	r := p.record(history.Entry{Kind: row.Kind(), Person: "Ada"}, row)
+	p.clock.Advance(24 * time.Hour)
+	p.evening()
+	row.Off, row.Why = true, "withdrawn"
+	p.record(history.Entry{Kind: row.Kind(), Person: "Ada"}, row)
+	p.clock.Advance(24 * time.Hour)
+	p.evening()
+	d := p.gather(term(), p.clock.Now().Wall)
+	judged := map[int]string{}
+	for _, a := range d.Averages {
+		if strings.Contains(a.Limit, "the place (2026)") {
+			judged[a.Session] = a.Verdict
+		}
+	}
+	require.Equal(t, map[int]string{2: "over the limit"}, judged, "every reading is 2 ppm; only the second evening had the limit")
+	added := slices.IndexFunc(d.Changes, func(c report.Change) bool { return c.Now == "decision of the place" })
+	require.GreaterOrEqual(t, added, 0)
+	require.Equal(t, r.Number, d.Changes[added].Record)
 }
 
 // TestASessionOverMidnightIsWholeAndCountsToTheDayOnWhichItBegan holds a class from half

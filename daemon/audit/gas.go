@@ -38,16 +38,11 @@ func (g *gathering) judge(s *evening, gas settings.Gas, c settings.Channel) erro
 	}
 	judged := breathing.Gas{Agent: breathing.Agent{Name: gas.Agent, MolarMass: quantity.GramPerMole(gas.MolarMass)}, Unit: ppm,
 		Sensor: breathing.Sensor{Resolution: gas.Resolution, Detection: gas.Detection, FullScale: gas.FullScale}, Bound: breathing.WorstObserved()}
-	for _, row := range gas.Limits {
-		unit, err := quantity.ParseUnit(row.Unit)
-		if err != nil || row.Effective.After(s.last.Begun) {
-			continue
-		}
-		if judged.Tape, err = tape.laid(breathing.LimitKind(row.Kind), s.span().Length()); err != nil {
+	for _, row := range gas.InForce(s.last.Begun) {
+		if judged.Tape, err = tape.laid(row.Kind, s.span().Length()); err != nil {
 			return fmt.Errorf("the readings of %s: %w", gas.Agent, err)
 		}
-		found, err := judged.Judge(breathing.Limit{Agent: gas.Agent, Jurisdiction: row.Jurisdiction, Edition: row.Edition, Kind: breathing.LimitKind(row.Kind),
-			Window: time.Duration(row.Minutes * float64(time.Minute)), Value: row.Value, Unit: unit, Effective: row.Effective, Standing: breathing.Standing(row.Standing), Source: row.Source})
+		found, err := judged.Judge(row)
 		if err != nil {
 			return fmt.Errorf("the limits of %s: %w", gas.Agent, err)
 		}

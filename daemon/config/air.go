@@ -100,7 +100,7 @@ func readGases(room section, channels []sensors.Channel) []rules.Gas {
 		return nil
 	}
 	defer s.close()
-	limits := forShift(s, readLimits(s))
+	limits, shift := readLimits(s), s.duration("shift", 0, 8*time.Hour, 12*time.Hour)
 	jurisdictions := s.texts("limits")
 	if len(jurisdictions) == 0 {
 		s.complain("limits", "is missing: write whose limits apply here, such as limits = [\"OSHA\", \"NIOSH\"]")
@@ -109,7 +109,7 @@ func readGases(room section, channels []sensors.Channel) []rules.Gas {
 	described := map[sensors.ChannelID]bool{}
 	for _, t := range s.tables("gas") {
 		g := readGas(t, channels, limits)
-		g.Limits = rowsOf(limits, g.Agent.Name, jurisdictions)
+		g.Limits, g.Shift = limits.Of(g.Agent.Name, jurisdictions...), shift
 		if g.Agent.Name != "" && len(g.Limits) == 0 {
 			t.complain("agent", "there is no limit for %s of %q: add a row to the file of limits", g.Agent.Name, jurisdictions)
 		}
@@ -118,8 +118,8 @@ func readGases(room section, channels []sensors.Channel) []rules.Gas {
 	}
 	for _, c := range channels {
 		agent, known := limits.Find(agentOf(c.Kind))
-		if rows := rowsOf(limits, agent.Name, jurisdictions); known && !described[c.ID] && len(rows) > 0 {
-			list = append(list, rules.Gas{Channel: c.ID, Agent: agent, Sensor: breathing.Sensor{Resolution: c.Resolution}, Limits: rows})
+		if known && !described[c.ID] {
+			list = append(list, rules.Gas{Channel: c.ID, Agent: agent, Sensor: breathing.Sensor{Resolution: c.Resolution}, Limits: limits.Of(agent.Name, jurisdictions...), Shift: shift})
 		}
 	}
 	return list
@@ -141,26 +141,6 @@ func readLimits(s section) breathing.Limits {
 	limits, err := breathing.ParseLimits(data)
 	if err != nil {
 		s.complain("file", "%s", err)
-	}
-	return limits
-}
-
-// forShift lowers the long-term limits where people stay longer than those are meant for.
-func forShift(s section, limits breathing.Limits) breathing.Limits {
-	shift := s.duration("shift", 0, 8*time.Hour, 12*time.Hour)
-	if shift == 0 {
-		return limits
-	}
-	for i, row := range limits.Rows {
-		if row.Window >= shift {
-			continue // it is meant for that long already
-		}
-		lowered, err := row.ForShift(shift)
-		if err != nil {
-			s.complain("shift", "%s", err)
-			return limits
-		}
-		limits.Rows[i] = lowered
 	}
 	return limits
 }
@@ -204,10 +184,4 @@ func agentOf(k sensors.Kind) string {
 		return "carbon dioxide"
 	}
 	return ""
-}
-
-// rowsOf gives the rows for an agent, also those that come into force later: which
-// are in force is a question of the day.
-func rowsOf(l breathing.Limits, agent string, jurisdictions []string) []breathing.Limit {
-	return l.InForce(agent, time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC), jurisdictions...)
 }

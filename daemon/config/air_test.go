@@ -170,7 +170,7 @@ kind = "air changes"`, 1)
 	require.Equal(t, sensors.ChannelID("blown-in"), r.Supply)
 	require.Equal(t, rules.Estimate{On: true, Area: 0.2, Strength: 10}, r.Estimate)
 	lowered := 0
-	for _, l := range r.Gases[0].Limits {
+	for _, l := range breathing.InForce(r.Gases[0].Limits, time.Date(2026, 10, 1, 0, 0, 0, 0, time.UTC), r.Gases[0].Shift) {
 		if l.Kind == breathing.LongTerm && l.Jurisdiction == "OSHA" {
 			require.InDelta(t, 7, l.Value, 1e-9, "10 ppm times 0.7 for ten hours (Brief and Scala, from memory)")
 			require.Equal(t, 10*time.Hour, l.Window)

@@ -8,6 +8,7 @@ import (
 
 	"wetside/chem"
 	"wetside/rules"
+	"wetside/rules/dated"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -103,12 +104,12 @@ func readDuct(room section) rules.Duct {
 func readRequirement(s section, zone *time.Location) ventilation.Requirement {
 	defer s.close()
 	r := ventilation.Requirement{
-		Kind:      choose(s, "kind", "", requirementKind),
-		Value:     s.number("value", 0, 1e-6, 10000),
-		Source:    s.text("source", true),
-		Edition:   s.text("edition", false),
-		Effective: s.date("effective", zone),
-		On:        true,
+		Kind:    choose(s, "kind", "", requirementKind),
+		Value:   s.number("value", 0, 1e-6, 10000),
+		Source:  s.text("source", true),
+		Edition: s.text("edition", false),
+		Term:    dated.Term{Effective: s.date("effective", zone)},
+		On:      true,
 	}
 	if _, given := s.values["value"]; !given {
 		s.complain("value", "is missing: write the figure that the source asks for")

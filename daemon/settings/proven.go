@@ -8,17 +8,18 @@ import (
 
 	"wetside/daemon/history"
 	"wetside/rules"
+	"wetside/rules/dated"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 )
 
 // Kinds lists the kinds of record that [Ages.Take] takes.
 func Kinds() []string {
-	return []string{Kind, rules.CommissionAir{}.Kind(), rules.RequireAir{}.Kind()}
+	return []string{Kind, rules.CommissionAir{}.Kind(), rules.RequireAir{}.Kind(), rules.LimitGas{}.Kind()}
 }
 
 // Ages are the settings over time: those of the configuration, with the traverses of
-// ducts and the rows of what is asked of the air that people entered. Each entry makes
+// ducts, the rows of what is asked of the air and the limits for gases that people entered. Each entry makes
 // a version of its own and counts from its record on. The zero Ages are empty.
 type Ages struct {
 	Versions []Version // oldest first
@@ -91,6 +92,9 @@ func (s *Site) enter(r history.Record) bool {
 	case rules.RequireAir:
 		room.require(act, r)
 		return true
+	case rules.LimitGas:
+		room.limit(act, r)
+		return true
 	}
 	return false
 }
@@ -130,9 +134,22 @@ func (r Room) Rows() []ventilation.Requirement {
 	var rows []ventilation.Requirement
 	for _, q := range r.Required {
 		rows = append(rows, ventilation.Requirement{Kind: ventilation.Kind(q.Kind), Value: q.Value, Source: q.Source, Edition: q.Edition,
-			Effective: q.Effective, Until: q.Until, Record: q.Record, On: !q.Off})
+			Term: dated.Term{Effective: q.Effective, Until: q.Until, Record: q.Record}, On: !q.Off})
 	}
 	return rows
+}
+
+// limit puts a limit among those of the gases that it is for.
+func (r *Room) limit(act rules.LimitGas, entry history.Record) {
+	r.Gases = slices.Clone(r.Gases)
+	for i := range r.Gases {
+		g := &r.Gases[i]
+		rows := act.Amends(g.Agent, g.Rows(), entry.Number, entry.At)
+		g.Limits = nil
+		for _, l := range rows {
+			g.Limits = append(g.Limits, limitOf(l))
+		}
+	}
 }
 
 // Exhaust lists the channels of the room but for those of the hood and of the supply.

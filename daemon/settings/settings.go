@@ -7,7 +7,10 @@ import (
 
 	"wetside/daemon/config"
 	"wetside/rules"
+	"wetside/rules/breathing"
+	"wetside/rules/dated"
 	"wetside/sensors"
+	"wetside/sensors/quantity"
 )
 
 // Kind is the kind of record that holds the settings in force. It is written at a start
@@ -97,6 +100,8 @@ type Gas struct {
 	Detection  float64 `json:"detection_ppm,omitempty"`
 	FullScale  float64 `json:"full_scale_ppm,omitempty"`
 	Limits     []Limit `json:"limits,omitempty"`
+	// Shift lowers the long-term limits; zero lowers none.
+	Shift float64 `json:"shift_minutes,omitempty"`
 }
 
 // Limit is a limit for a gas, in the unit in which it is published.
@@ -110,6 +115,10 @@ type Limit struct {
 	Effective    time.Time `json:"effective,omitzero"`
 	Standing     string    `json:"standing"`
 	Source       string    `json:"source"`
+	// Until, Record and Off are those of [Requirement].
+	Until  time.Time `json:"until,omitzero"`
+	Record uint64    `json:"record,omitempty"`
+	Off    bool      `json:"off,omitempty"`
 }
 
 // Channel is a channel with what is believable in it.
@@ -184,12 +193,39 @@ func roomOf(r rules.Room) Room {
 
 func gasOf(g rules.Gas) Gas {
 	out := Gas{ID: string(g.Channel), Agent: g.Agent.Name, MolarMass: float64(g.Agent.MolarMass),
-		Resolution: g.Sensor.Resolution, Detection: g.Sensor.Detection, FullScale: g.Sensor.FullScale}
+		Resolution: g.Sensor.Resolution, Detection: g.Sensor.Detection, FullScale: g.Sensor.FullScale,
+		Shift: g.Shift.Minutes()}
 	for _, l := range g.Limits {
-		out.Limits = append(out.Limits, Limit{l.Jurisdiction, l.Edition, string(l.Kind), l.Window.Minutes(), l.Value, l.Unit.String(), l.Effective, string(l.Standing), l.Source})
+		out.Limits = append(out.Limits, limitOf(l))
 	}
 	return out
 }
+
+func limitOf(l breathing.Limit) Limit {
+	return Limit{l.Jurisdiction, l.Edition, string(l.Kind), l.Window.Minutes(), l.Value, l.Unit.String(), l.Effective, string(l.Standing), l.Source, l.Until, l.Record, l.Off}
+}
+
+// Rows are the limits that the gas is set against, as the rules take them; one whose unit
+// is not known is left out.
+func (g Gas) Rows() []breathing.Limit {
+	var rows []breathing.Limit
+	for _, l := range g.Limits {
+		unit, err := quantity.ParseUnit(l.Unit)
+		if err != nil && !l.Off {
+			continue
+		}
+		rows = append(rows, breathing.Limit{Agent: g.Agent, Jurisdiction: l.Jurisdiction, Edition: l.Edition, Kind: breathing.LimitKind(l.Kind), Window: minutes(l.Minutes),
+			Value: l.Value, Unit: unit, Standing: breathing.Standing(l.Standing), Source: l.Source, Term: dated.Term{Effective: l.Effective, Until: l.Until, Record: l.Record}, Off: l.Off})
+	}
+	return rows
+}
+
+// InForce are the limits in force at a date, lowered for the shift of the place.
+func (g Gas) InForce(at time.Time) []breathing.Limit {
+	return breathing.InForce(g.Rows(), at, minutes(g.Shift))
+}
+
+func minutes(n float64) time.Duration { return time.Duration(n * float64(time.Minute)) }
 
 func channelOf(c sensors.Channel) Channel {
 	out := Channel{ID: string(c.ID), Name: c.Name, Kind: string(c.Kind), Unit: c.Unit.String(),

@@ -80,7 +80,7 @@ func built() map[string]bool {
 	}
 	for _, f := range []string{"act", "batch", "what", "concentrate", "water", "volume", "who", "where", "done",
 		"complaint", "why", "drill", "found", "place", "heard", "phase", "title", "note", "people", "until", "minutes",
-		"shape", "diameter", "width", "height", "meter", "certified", "conditions", "method", "background", "settled", "error", "began", "ended"} {
+		"shape", "diameter", "width", "height", "meter", "certified", "conditions", "method", "background", "settled", "error", "began", "ended", "standing"} {
 		keys["field."+f] = true
 	}
 	return keys

@@ -110,7 +110,7 @@ func TestActionLevel(t *testing.T) {
 	limits := shipped(t)
 	agent, _ := limits.Find("formaldehyde")
 	gas := breathing.Gas{Agent: agent, Tape: tapeOf(t, block{8 * time.Hour, 0.6}), Unit: unit(t, "ppm"), Bound: breathing.WorstObserved()}
-	found, err := gas.JudgeAll(limits.InForce("formaldehyde", start(), "OSHA"))
+	found, err := gas.JudgeAll(breathing.InForce(limits.Of("formaldehyde", "OSHA"), start(), 0))
 	require.NoError(t, err)
 	verdicts := map[breathing.LimitKind]breathing.Verdict{}
 	for _, f := range found {

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"wetside/rules/dated"
 	"wetside/sensors/quantity"
 )
 
@@ -49,10 +50,36 @@ type Limit struct {
 	Window       time.Duration // averaging time; zero for a ceiling
 	Value        float64       // in Unit, the unit it is published in
 	Unit         quantity.Unit // ppm, ppb, mg/m3 or ug/m3
-	Effective    time.Time     // in force from; zero: not stated
 	Standing     Standing
 	Source       string
+	dated.Term
+	// Off ends earlier versions of the row.
+	Off bool
 }
+
+// Holds says whether the row is in force at a date.
+func (l Limit) Holds(at time.Time) bool { return !l.Off && l.Term.Holds(at) }
+
+// SameAs says whether two rows are versions of one: of the same kind and averaging time for
+// the same agent in the same jurisdiction. Another edition is another version.
+func (l Limit) SameAs(other Limit) bool {
+	return l.Agent == other.Agent && l.Kind == other.Kind && l.Window == other.Window && strings.EqualFold(strings.TrimSpace(l.Jurisdiction), strings.TrimSpace(other.Jurisdiction))
+}
+
+// When gives the term of the row.
+func (l Limit) When() dated.Term { return l.Term }
+
+// Within gives the row in another term.
+func (l Limit) Within(t dated.Term) Limit {
+	l.Term = t
+	return l
+}
+
+// Kinds lists every kind of limit.
+func Kinds() []LimitKind { return []LimitKind{LongTerm, ShortTerm, Ceiling, ActionLevel} }
+
+// Standings lists every standing of a row.
+func Standings() []Standing { return []Standing{Verified, SecondHand, Unverified} }
 
 // Check says what is wrong with a row.
 func (l Limit) Check() error {
@@ -69,7 +96,7 @@ func (l Limit) Check() error {
 	if d := l.Unit.Dimension(); d != quantity.VolumeFraction && d != quantity.MassConcentration {
 		return fmt.Errorf("limit %s: unit %q is not usable: expected ppm, ppb, mg/m3 or ug/m3", l.name(), l.Unit)
 	}
-	if !slices.Contains([]Standing{Verified, SecondHand, Unverified}, l.Standing) {
+	if !slices.Contains(Standings(), l.Standing) {
 		return fmt.Errorf("limit %s: unknown standing %q: expected %q, %q or %q", l.name(), l.Standing, Verified, SecondHand, Unverified)
 	}
 	return l.checkWindow()

@@ -75,7 +75,7 @@ func TestShippedLimitsFromMemorySayToCheck(t *testing.T) {
 
 func TestTwoJurisdictionsSideBySide(t *testing.T) {
 	limits := shipped(t)
-	rows := limits.InForce("sulfur dioxide", start(), "UK", "OSHA")
+	rows := breathing.InForce(limits.Of("sulfur dioxide", "UK", "OSHA"), start(), 0)
 	require.Len(t, rows, 3)
 	require.Equal(t, "UK", rows[0].Jurisdiction)
 	require.Equal(t, "OSHA", rows[2].Jurisdiction)
@@ -88,7 +88,7 @@ func TestTwoJurisdictionsSideBySide(t *testing.T) {
 	require.NoError(t, err)
 	require.Equal(t, []breathing.Verdict{breathing.Over, breathing.Within, breathing.Within},
 		[]breathing.Verdict{found[0].Verdict, found[1].Verdict, found[2].Verdict})
-	require.NotEqual(t, limits.InForce("sulfur dioxide", start()), rows)
+	require.NotEqual(t, breathing.InForce(limits.Of("sulfur dioxide"), start(), 0), rows)
 	_, known = limits.Find("helium")
 	require.False(t, known)
 }
@@ -96,8 +96,16 @@ func TestTwoJurisdictionsSideBySide(t *testing.T) {
 func TestRowsCountFromTheirDate(t *testing.T) {
 	limits, err := breathing.ParseLimits([]byte(sample + "effective_from = 2026-04-01\n"))
 	require.NoError(t, err)
-	require.Empty(t, limits.InForce("acetic acid", start()))
-	require.Len(t, limits.InForce("acetic acid", start().AddDate(0, 1, 0)), 1)
+	require.Empty(t, breathing.InForce(limits.Of("acetic acid"), start(), 0))
+	second := sample[strings.Index(sample, "[[limit]]"):]
+	_, err = breathing.ParseLimits([]byte(sample + second))
+	require.ErrorContains(t, err, "stands twice")
+	both, err := breathing.ParseLimits([]byte(sample + second + "effective_from = 2026-04-01\n"))
+	require.NoError(t, err)
+	require.Len(t, both.Rows, 2)
+	require.Len(t, breathing.InForce(both.Rows, start(), 0), 1, "the earlier edition until then")
+	require.Equal(t, both.Rows[1:], breathing.InForce(both.Rows, start().AddDate(0, 1, 0), 0), "the later one from then on")
+	require.Len(t, breathing.InForce(limits.Of("acetic acid"), start().AddDate(0, 1, 0), 0), 1)
 }
 
 const sample = `

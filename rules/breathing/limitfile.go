@@ -10,6 +10,7 @@ import (
 
 	"github.com/pelletier/go-toml/v2"
 
+	"wetside/rules/dated"
 	"wetside/sensors/quantity"
 )
 
@@ -68,7 +69,10 @@ func ParseLimits(data []byte) (Limits, error) {
 		if _, ok := out.Find(limit.Agent); !ok {
 			return Limits{}, fmt.Errorf("limits: row %d: agent %q is not listed: add an [[agent]] with that name", i+1, limit.Agent)
 		}
-		out.Rows = append(out.Rows, limit)
+		if slices.ContainsFunc(out.Rows, func(l Limit) bool { return l.SameAs(limit) && l.Effective.Equal(limit.Effective) }) {
+			return Limits{}, fmt.Errorf("limits: row %d: %s, %s stands twice: give the later edition its own effective_from", i+1, limit.name(), limit.Kind)
+		}
+		out.Rows = dated.Amend(out.Rows, limit)
 	}
 	return out, nil
 }
@@ -116,12 +120,12 @@ func (l Limits) Find(name string) (Agent, bool) {
 	return l.Agents[i], true
 }
 
-// InForce gives the rows for an agent in force at a date, in the jurisdictions
-// named, in that order; with none named all of them.
-func (l Limits) InForce(agent string, at time.Time, jurisdictions ...string) []Limit {
+// Of gives the rows for an agent in the jurisdictions named, in that order; with none
+// named all of them. Which of them are in force is a question of the day.
+func (l Limits) Of(agent string, jurisdictions ...string) []Limit {
 	var rows []Limit
 	for _, row := range l.Rows {
-		if row.Agent == agent && !row.Effective.After(at) && (len(jurisdictions) == 0 || slices.Contains(jurisdictions, row.Jurisdiction)) {
+		if row.Agent == agent && (len(jurisdictions) == 0 || slices.Contains(jurisdictions, row.Jurisdiction)) {
 			rows = append(rows, row)
 		}
 	}
@@ -129,4 +133,20 @@ func (l Limits) InForce(agent string, at time.Time, jurisdictions ...string) []L
 		return slices.Index(jurisdictions, a.Jurisdiction) - slices.Index(jurisdictions, b.Jurisdiction)
 	})
 	return rows
+}
+
+// InForce keeps the rows in force at a date, the long-term ones lowered where people stay
+// for a longer shift than they are meant for; a shift of zero lowers none.
+func InForce(rows []Limit, at time.Time, shift time.Duration) []Limit {
+	var kept []Limit
+	for _, row := range rows {
+		if !row.Holds(at) {
+			continue
+		}
+		if lowered, err := row.ForShift(shift); err == nil && row.Window < shift {
+			row = lowered
+		}
+		kept = append(kept, row)
+	}
+	return kept
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"wetside/rules/dated"
 	"wetside/sensors/quantity"
 )
 
@@ -59,48 +60,29 @@ func (k Kind) ReadValue(text string) (float64, error) {
 
 // Requirement is one row of what is asked of a room's ventilation.
 type Requirement struct {
-	Kind      Kind
-	Value     float64 // in the unit of the kind
-	Source    string  // who asks for it; a row without is refused
-	Edition   string
-	Effective time.Time // in force from here on; zero: always was
-	Until     time.Time // another row takes its place from here on; zero: none does
-	On        bool      // chosen for this room
-	// Record is the number of the entry in the book that set the row; zero for one of the configuration.
-	Record uint64
+	Kind    Kind
+	Value   float64 // in the unit of the kind
+	Source  string  // who asks for it; a row without is refused
+	Edition string
+	On      bool // chosen for this room
+	dated.Term
 }
 
 // Holds says whether the row is on and in force at a date.
-func (r Requirement) Holds(at time.Time) bool {
-	return r.On && !r.Effective.After(at) && (r.Until.IsZero() || at.Before(r.Until))
-}
+func (r Requirement) Holds(at time.Time) bool { return r.On && r.Term.Holds(at) }
 
 // SameAs says whether two rows are versions of one: of the same kind, from the same source.
 func (r Requirement) SameAs(other Requirement) bool {
 	return r.Kind == other.Kind && strings.EqualFold(strings.TrimSpace(r.Source), strings.TrimSpace(other.Source))
 }
 
-// Amend puts a row in the place of its earlier versions from a moment on; one that is
-// off ends them, and stays among the rows to end what is put before it later. A version
-// that is to come takes its turn then. The rows passed in are not changed.
-func Amend(rows []Requirement, row Requirement, from time.Time) []Requirement {
-	var out []Requirement
-	for _, r := range rows {
-		if r.SameAs(row) {
-			switch {
-			case r.Effective.After(from):
-				if row.Until.IsZero() || r.Effective.Before(row.Until) {
-					row.Until = r.Effective
-				}
-			case r.Until.IsZero() || r.Until.After(from):
-				if r.Until = from; !r.Effective.Before(from) {
-					continue // it would never hold
-				}
-			}
-		}
-		out = append(out, r)
-	}
-	return append(out, row)
+// When gives the term of the row.
+func (r Requirement) When() dated.Term { return r.Term }
+
+// Within gives the row in another term.
+func (r Requirement) Within(t dated.Term) Requirement {
+	r.Term = t
+	return r
 }
 
 // Room holds the measures of a room that requirements refer to.

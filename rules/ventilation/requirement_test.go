@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"wetside/rules/dated"
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
 )
@@ -129,7 +130,7 @@ func TestAmendedRowsTakeTurns(t *testing.T) {
 			if !r.On {
 				e.value = 0
 			}
-			rows, entries = ventilation.Amend(rows, r, r.Effective), append(entries, e)
+			rows, entries = dated.Amend(rows, r), append(entries, e)
 		}
 		for at := range 22 {
 			want, since := 100.0, 0

@@ -1,0 +1,67 @@
+package rules
+
+import (
+	"errors"
+	"slices"
+	"time"
+
+	"wetside/rules/dated"
+)
+
+// Amendment is what every change of a row says: whose row it is, and from when on it
+// holds. It takes the place of the earlier versions of the row; the rows of the
+// configuration stay what all others are put upon.
+type Amendment struct {
+	Source  string `json:"source,omitempty"` // obligatory, but for a row that is taken off
+	Edition string `json:"edition,omitempty"`
+	// Effective is from when on it holds; zero is from its entry on.
+	Effective time.Time `json:"effective,omitzero"`
+	// Off takes the row off, for a reason.
+	Off bool   `json:"off,omitempty"`
+	Why string `json:"why,omitempty"`
+}
+
+// term is from when on the row holds, by its record.
+func (a Amendment) term(record uint64, at time.Time) dated.Term {
+	if !a.Effective.IsZero() {
+		at = a.Effective
+	}
+	return dated.Term{Effective: at, Record: record}
+}
+
+// farthest is how many years from now a row may come into force (a choice of this program).
+const farthest = 20
+
+func (a Amendment) check(now time.Time) error {
+	for _, word := range []struct {
+		what, text string
+		needed     bool
+	}{{"source", a.Source, !a.Off}, {"edition", a.Edition, false}, {"reason", a.Why, a.Off}} {
+		if err := checkWord(word.what, word.text, word.needed); err != nil {
+			return err
+		}
+	}
+	if a.Effective.After(now.AddDate(farthest, 0, 0)) || !a.Effective.IsZero() && a.Effective.Before(time.Date(1900, 1, 1, 0, 0, 0, 0, time.UTC)) {
+		return errors.New("the day from which on it holds is not believable: look at its year")
+	}
+	return nil
+}
+
+// since says from which day on, where that is not its entry.
+func (a Amendment) since(zone *time.Location) string {
+	if a.Effective.IsZero() {
+		return ""
+	}
+	return " from " + a.Effective.In(zone).Format(time.DateOnly) + " on"
+}
+
+// entered is a change of a row that is on record.
+type entered[A any] struct {
+	record uint64
+	at     time.Time
+	act    A
+}
+
+func enteredWith[A any](entries []entered[A], d Done, act A) []entered[A] {
+	return append(slices.Clone(entries), entered[A]{d.Record, d.At, act})
+}
