@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -86,6 +88,23 @@ func gatherAll(b *testing.B, channels, evenings int) {
 		require.NoError(b, report.WritePDF(io.Discard, report.Compose(d), d.Made))
 	}
 	b.ReportMetric(float64(samples)/1e6, "Msamples")
+}
+
+// BenchmarkVerify walks the file of a year of teaching in a room of 64 channels, samples and all.
+func BenchmarkVerify(b *testing.B) {
+	p := newPlace(b)
+	p.fit(64)
+	samples := p.evenings(150)
+	p.close()
+	file, err := os.Stat(filepath.Join(p.dir, "wetside.db"))
+	require.NoError(b, err)
+	for b.Loop() {
+		found, err := history.Verify(b.Context(), p.dir)
+		require.NoError(b, errors.Join(err, found.Err()))
+		require.Greater(b, found.Attested, 149*64)
+	}
+	b.ReportMetric(float64(samples)/1e6, "Msamples")
+	b.ReportMetric(float64(file.Size())/1e6, "MB")
 }
 
 // BenchmarkChronicle reads a book for the first time that a page looks back, and looks

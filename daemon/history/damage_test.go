@@ -3,6 +3,8 @@ package history_test
 import (
 	"bytes"
 	"context"
+	"database/sql"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -52,8 +54,8 @@ func read(dir string, clock *handClock) (contents, error) {
 }
 
 // carryNoData are the places of a file where a changed byte is not found, because
-// nothing is told from them: what SQLite does not use or works out again, the text by
-// which the tables were made, and the two tables in which the daemon keeps its place.
+// nothing is told from them: what SQLite does not use or works out again, the order in its
+// list of tables, and the two tables in which the daemon keeps its place.
 func carryNoData() []string {
 	return []string{"header of the file", "free page", "unused part of a page", "sqlite_schema", "alive", "unattested"}
 }
@@ -111,6 +113,62 @@ func TestAChangedByteIsFoundOrMattersNot(t *testing.T) {
 		require.Contains(t, carryNoData(), layout.holds(at))
 	})
 	require.Positive(t, found)
+}
+
+// TestATableThatIsNotAsItWasMadeIsFound changes the text by which tables and triggers are
+// made byte by byte, and takes the guards of the book away with SQL.
+func TestATableThatIsNotAsItWasMadeIsFound(t *testing.T) {
+	dir, _ := closed(t)
+	path := filepath.Join(dir, "wetside.db")
+	whole, err := os.ReadFile(path)
+	require.NoError(t, err)
+	texts := 0
+	for _, text := range layoutOf(t, path) {
+		from := bytes.Index(whole, []byte(text))
+		if from < 0 {
+			continue // it goes on over several pages
+		}
+		texts++
+		for at := from; at < from+len(text); at += 5 {
+			file := bytes.Clone(whole)
+			file[at] ^= 1
+			require.NoError(t, os.WriteFile(path, file, 0o600))
+			report, err := history.Verify(t.Context(), dir)
+			require.Error(t, errors.Join(err, report.Err()), "byte %d of %q", at-from, text)
+		}
+	}
+	require.Greater(t, texts, 5)
+	for statement, want := range map[string]string{
+		"DROP TRIGGER record_is_never_changed": "the trigger record_is_never_changed is missing",
+		"DROP INDEX gap_by_end":                "the index gap_by_end is missing",
+		"CREATE TABLE other (a INTEGER)":       "there is a table other, which the program never makes",
+		"DROP TRIGGER record_is_never_deleted; CREATE TRIGGER record_is_never_deleted BEFORE DELETE ON record BEGIN SELECT 1; END": "the trigger record_is_never_deleted is not as the program makes it",
+	} {
+		require.NoError(t, os.WriteFile(path, whole, 0o600))
+		db, err := sql.Open("sqlite", path)
+		require.NoError(t, err)
+		_, err = db.Exec(statement)
+		require.NoError(t, errors.Join(err, db.Close()))
+		report, err := history.Verify(t.Context(), dir)
+		require.NoError(t, err)
+		require.Equal(t, []string{want}, report.Damage)
+	}
+}
+
+// layoutOf are the texts by which the tables, indexes and triggers of a file were made.
+func layoutOf(t *testing.T, path string) (texts []string) {
+	db, err := sql.Open("sqlite", path)
+	require.NoError(t, err)
+	defer db.Close()
+	rows, err := db.Query("SELECT sql FROM sqlite_schema WHERE sql IS NOT NULL")
+	require.NoError(t, err)
+	for rows.Next() {
+		var text string
+		require.NoError(t, rows.Scan(&text))
+		texts = append(texts, text)
+	}
+	require.NoError(t, rows.Err())
+	return texts
 }
 
 // TestAFileThatWasCutShortIsNeverTakenForAHistory cuts a file anywhere: whoever verifies

@@ -38,8 +38,8 @@ func (r Report) Err() error {
 }
 
 // Verify walks the record book in dir from its first record to its last, compares
-// the samples of every day with what the book attests, and looks over every page of
-// the file. It only reads, also while wetside runs. The error is of what could not be
+// the samples of every day with what the book attests and the tables with those that the
+// program makes, and looks over every page of the file. It only reads, also while wetside runs. The error is of what could not be
 // read at all; what does not hold is in the report.
 func Verify(ctx context.Context, dir string) (Report, error) {
 	return verifyFile(ctx, filepath.Join(dir, fileName))
@@ -76,6 +76,9 @@ func verifyFile(ctx context.Context, path string) (Report, error) {
 			return err
 		}
 		if err := report.lookOver(v); err != nil {
+			return err
+		}
+		if err := report.compareLayout(v, have); err != nil {
 			return err
 		}
 		return report.compare(v, claims, have)
