@@ -108,8 +108,8 @@ func NewTable(source string, points []Point) (Table, error) {
 		return Table{}, errors.New("a time table needs at least one point, such as 20C=7:45")
 	}
 	for i, p := range points {
-		if math.IsNaN(float64(p.At)) || p.At < -273.15 || p.At > 100 {
-			return Table{}, fmt.Errorf("point %d: %g °C is not a bath temperature", i+1, float64(p.At))
+		if !(p.At >= 0 && p.At <= 100) {
+			return Table{}, fmt.Errorf("point %d: %s is not a bath temperature: it must be between 0 and 100 °C", i+1, degrees(p.At, p.Written))
 		}
 		if p.Time <= 0 || p.Time > longestTime {
 			return Table{}, fmt.Errorf("point %d (%s): a time must be more than 0 and at most 24 h", i+1, degrees(p.At, p.Written))

@@ -152,9 +152,11 @@ func temperatureFactor(t Table, b BathTemperature) (effect, error) {
 
 // generalFactor is the labelled fallback for a table of one point.
 func generalFactor(t Table, b BathTemperature) (effect, error) {
-	if b.at < HydroquinoneLimit()-edgeTolerance || b.at > generalLimit()+edgeTolerance {
-		return effect{}, Refusal{fmt.Sprintf("the table has one single point and %.1f °C lies outside the general rule's range, %.1f to %.1f °C",
-			float64(b.at), float64(HydroquinoneLimit()), float64(generalLimit()))}
+	for _, at := range []quantity.Celsius{t.points[0].At, b.at} {
+		if at < HydroquinoneLimit()-edgeTolerance || at > generalLimit()+edgeTolerance {
+			return effect{}, Refusal{fmt.Sprintf("the table has one single point and %.1f °C lies outside the general rule's range, %.1f to %.1f °C",
+				float64(at), float64(HydroquinoneLimit()), float64(generalLimit()))}
+		}
 	}
 	distance := float64(b.at - t.points[0].At)
 	return effect{

@@ -8,10 +8,14 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"regexp"
 	"runtime/debug"
+	"strings"
 	"syscall"
 
 	"github.com/alecthomas/kong"
+
+	"wetside/sensors/quantity"
 )
 
 // The exit codes: what was asked for is done, it failed, or it could not be understood.
@@ -62,12 +66,12 @@ func execute(ctx context.Context, args []string, out, errs io.Writer) int {
 		fmt.Fprintln(errs, "wetside:", err)
 		return exitFailed
 	}
-	line, err := parser.Parse(args)
+	line, err := parser.Parse(withNegatives(args))
 	if ended >= 0 { // help was asked for and printed
 		return ended
 	}
 	if err != nil {
-		fmt.Fprintf(errs, "wetside: %s (try: wetside --help)\n", err)
+		fmt.Fprintf(errs, "wetside: %s (try: wetside --help)\n", unparsed(err))
 		return exitUnusable
 	}
 	if err := line.Run(); err != nil {
@@ -78,6 +82,44 @@ func execute(ctx context.Context, args []string, out, errs io.Writer) int {
 		return exitFailed
 	}
 	return exitDone
+}
+
+// withNegatives lets a value begin with a minus, as in --make -1L: whoever reads the flag says
+// what is wrong with it. No flag of one letter is a digit.
+func withNegatives(args []string) []string {
+	var out []string
+	for _, arg := range args {
+		last := len(out) - 1
+		if negative.MatchString(arg) && last >= 0 && strings.HasPrefix(out[last], "--") && !strings.Contains(out[last], "=") {
+			out[last] += "=" + arg
+			continue
+		}
+		out = append(out, arg)
+	}
+	return out
+}
+
+var negative = regexp.MustCompile(`^-[.,]?\d`)
+
+// unparsed is an error of the parser in words of our own where it names its insides.
+func unparsed(err error) string {
+	if flag, _, missing := strings.Cut(err.Error(), ": expected string value but got \"EOL\""); missing {
+		return flag + " needs a value after it"
+	}
+	return err.Error()
+}
+
+// number is a figure of a flag.
+type number float64
+
+// UnmarshalText reads a plain number, with a decimal point or comma.
+func (n *number) UnmarshalText(text []byte) error {
+	v, err := quantity.Number(string(text))
+	if err != nil {
+		return fmt.Errorf("%q is not a number: write it like 0.5", text)
+	}
+	*n = number(v)
+	return nil
 }
 
 // version is the module's version, and the revision it was built from where that is known.

@@ -20,11 +20,11 @@ type mixCmd struct {
 	Target string `placeholder:"20C" help:"Temperature wanted in the mix."`
 	Shelf  string `placeholder:"18C" help:"Temperature of the concentrate, if it differs from the one wanted."`
 
-	Poured   string  `sep:"none" placeholder:"100mL" help:"Check a pour: the concentrate that went in."`
-	Water    string  `sep:"none" placeholder:"1000mL" help:"Check a pour: the water that went in."`
-	Division string  `sep:"none" placeholder:"10mL" help:"Check a pour: the distance between two marks of the graduate."`
-	Vessel   string  `sep:"none" placeholder:"1.2L" help:"Check a pour: what the vessel holds, for the repair."`
-	Allow    float64 `default:"5" help:"Check a pour: the error of strength to let pass, in per cent."`
+	Poured   string `sep:"none" placeholder:"100mL" help:"Check a pour: the concentrate that went in."`
+	Water    string `sep:"none" placeholder:"1000mL" help:"Check a pour: the water that went in."`
+	Division string `sep:"none" placeholder:"10mL" help:"Check a pour: the distance between two marks of the graduate."`
+	Vessel   string `sep:"none" placeholder:"1.2L" help:"Check a pour: what the vessel holds, for the repair."`
+	Allow    number `default:"5" help:"Check a pour: the error of strength to let pass, in per cent."`
 
 	JSON bool `name:"json" help:"Answer in JSON."`
 }

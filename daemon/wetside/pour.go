@@ -42,7 +42,7 @@ func (c *mixCmd) check(out io.Writer) error {
 
 // pour reads what went in; concentrate was poured and is at hand for a repair.
 func (c *mixCmd) pour() (chem.Pour, chem.Parts, error) {
-	pour := chem.Pour{ParentStrength: 1, Tolerance: c.Allow / 100}
+	pour := chem.Pour{ParentStrength: 1, Tolerance: float64(c.Allow) / 100}
 	if !(c.Allow >= 0 && c.Allow <= 100) {
 		return pour, chem.Parts{}, fmt.Errorf("--allow %g: it must be between 0 and 100 per cent", c.Allow)
 	}

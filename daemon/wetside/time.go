@@ -16,7 +16,7 @@ import (
 type timeCmd struct {
 	At           []string `sep:"none" placeholder:"20C=7:45" help:"A published point, temperature=time; give one for each. Temperatures in C or F, times as 7:45, 9.5min or 465s."`
 	Temp         string   `placeholder:"23C" help:"Temperature of the bath now, in C or F."`
-	Accuracy     float64  `default:"0.5" help:"Plus-or-minus of the thermometer, in kelvin."`
+	Accuracy     number   `default:"0.5" help:"Plus-or-minus of the thermometer, in kelvin."`
 	Hydroquinone bool     `default:"true" negatable:"" help:"Refuse below 15.6 C (60 F), where hydroquinone loses its power. Leave it on unless the developer has none."`
 	JSON         bool     `name:"json" help:"Answer in JSON."`
 }
@@ -71,10 +71,13 @@ func (c *timeCmd) inputs() (chem.Inputs, error) {
 	if err != nil {
 		return chem.Inputs{}, fmt.Errorf("--temp: %w", err)
 	}
+	if !(at >= 0 && at <= 100) {
+		return chem.Inputs{}, fmt.Errorf("--temp: %q is not that of a bath: write it between 0C and 100C, such as 20C", c.Temp)
+	}
 	if !(c.Accuracy >= 0 && c.Accuracy <= 10) {
 		return chem.Inputs{}, fmt.Errorf("--accuracy %g: it must be between 0 and 10 kelvin", c.Accuracy)
 	}
-	return chem.Inputs{Table: table, Temperature: chem.Measured(at, c.Accuracy), HydroquinoneFloor: c.Hydroquinone}, nil
+	return chem.Inputs{Table: table, Temperature: chem.Measured(at, float64(c.Accuracy)), HydroquinoneFloor: c.Hydroquinone}, nil
 }
 
 // table takes the points in any order.

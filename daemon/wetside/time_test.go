@@ -55,6 +55,12 @@ func TestOnePointFallsBackOpenly(t *testing.T) {
 	require.InDelta(t, 408.2, got["seconds"], 1) // 8 min x exp(-0.162), arithmetic
 }
 
+func TestOnePointFarFromTheRuleIsNoTime(t *testing.T) {
+	got := fields(t, "time", "--at", "40C=1:00", "--temp", "20C")
+	require.Nil(t, got["seconds"])
+	require.Contains(t, got["refusal"], "40.0 °C lies outside the general rule's range")
+}
+
 func TestTheFloorCanBeLiftedForOtherDevelopers(t *testing.T) {
 	points := []string{"time", "--at", "10C=4:00", "--at", "20C=2:00", "--temp", "14C"}
 	require.Nil(t, fields(t, points...)["seconds"])
