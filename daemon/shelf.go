@@ -133,7 +133,7 @@ func (s *shelf) entry(e dashboard.ShelfEntry) ledger.Entry {
 
 // check asks the ledger, after what is in the book but was not yet taken. A tray
 // of the configuration that the book does not know is given its name first.
-func (s *shelf) check(ctx context.Context, e dashboard.ShelfEntry) ([]string, error) {
+func (s *shelf) check(ctx context.Context, e dashboard.ShelfEntry) ([]ledger.Told, error) {
 	s.mu.Lock()
 	err := s.catchUp(ctx)
 	s.mu.Unlock()

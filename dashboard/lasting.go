@@ -131,7 +131,7 @@ func (c shelfContext) askedWork(l lasting) (ledger.WorkBooked, *problem) {
 		sheet, err = chem.FilmRoll(), nil
 	}
 	if wrong == nil && err != nil {
-		wrong = &problem{"size", sentenceOf(err)}
+		wrong = &problem{"size", c.sentenceOf(err)}
 	}
 	work.SheetArea = sheet.Area
 	return work, wrong

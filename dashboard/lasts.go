@@ -107,7 +107,7 @@ func (c shelfContext) carries(t ShelfTray, load workload) *lastingLine {
 	}
 	l, err := bath.Lasts(needed)
 	if err != nil {
-		return &lastingLine{Word: c.words.Say("lasts.unknown"), Shape: "low", Text: sentenceOf(err)}
+		return &lastingLine{Word: c.words.Say("lasts.unknown"), Shape: "low", Text: c.sentenceOf(err)}
 	}
 	line.Word, line.Shape = c.words.Say("lasts.enough"), "moving"
 	line.Text = c.words.Say("lasts.left", l.SheetsLeft, needed.Sheet.Name, needed.SheetsEach, booked)

@@ -55,7 +55,7 @@ func (m *mixReader) reuse(out *calc) {
 	factor, err := rule.Factor(nth)
 	switch {
 	case chem.IsRefusal(err):
-		out.Verdict, out.Words = &verdictLine{m.words.Say("verdict.discard"), "stopped"}, []string{sentenceOf(err)}
+		out.Verdict, out.Words = &verdictLine{m.words.Say("verdict.discard"), "stopped"}, []string{m.sentenceOf(err)}
 		return
 	case m.refuse("nth", err):
 		return
@@ -81,7 +81,7 @@ func (m *mixReader) replenish(out *calc) {
 		return
 	}
 	out.Big = []numeral{m.numeral(m.words.Say("mix.replenisher"), what.Add)}
-	out.Words = append(sentences(what.Steps), m.words.Say("shelf.source-only", rule.Source))
+	out.Words = append(m.sentences(what.Steps), m.words.Say("shelf.source-only", rule.Source))
 	if strings.TrimSpace(m.values.Get("days")+m.values.Get("tank")+m.values.Get("share")) != "" {
 		m.idle(out)
 	}
@@ -143,12 +143,12 @@ func (m *mixReader) silver(out *calc) {
 		text = m.words.Say("mix.span", text, m.number(float64(high), 2))
 	}
 	out.Big = []numeral{{Value: text, Unit: "g/L", Label: m.words.Say("mix.silver-load")}}
-	out.Words = []string{m.words.Say("mix.silver-limits", plain(float64(singleBathSilver)), plain(float64(firstBathSilver))), m.words.Say("mix.silver-inputs")}
+	out.Words = []string{m.words.Say("mix.silver-limits", m.plain(float64(singleBathSilver)), m.plain(float64(firstBathSilver))), m.words.Say("mix.silver-inputs")}
 	out.Verdict = &verdictLine{m.words.Say("mix.silver-under"), "moving"}
 	switch {
 	case high >= firstBathSilver:
 		out.Verdict = &verdictLine{m.words.Say("mix.silver-over-both"), "stopped"}
 	case high >= singleBathSilver:
-		out.Verdict = &verdictLine{m.words.Say("mix.silver-over-one", plain(float64(singleBathSilver))), "low"}
+		out.Verdict = &verdictLine{m.words.Say("mix.silver-over-one", m.plain(float64(singleBathSilver))), "low"}
 	}
 }

@@ -123,7 +123,7 @@ func (m *mixReader) answer(each calculator, out *calc) {
 // refuse notes an error of the chemistry, which is a sentence already.
 func (m *mixReader) refuse(field string, err error) bool {
 	if err != nil && m.problem == nil {
-		m.problem = &problem{field, sentenceOf(err)}
+		m.problem = &problem{field, m.sentenceOf(err)}
 	}
 	return m.problem != nil
 }
@@ -166,11 +166,13 @@ func (m *mixReader) dilution(out *calc, total quantity.Millilitre) (chem.Parts, 
 
 // reading is one reading of a ratio in millilitres.
 func (f figures) reading(p chem.Plan) string {
-	return f.words.Say("mix.reading", p.Parts.String(), shortly(p.Concentrate), shortly(p.Water), shortly(p.Total))
+	return f.words.Say("mix.reading", p.Parts.String(), f.shortly(p.Concentrate), f.shortly(p.Water), f.shortly(p.Total))
 }
 
 // shortly writes millilitres to a tenth, as short as they are.
-func shortly(v quantity.Millilitre) string { return strings.TrimSuffix(number(float64(v), 1), ".0") }
+func (f figures) shortly(v quantity.Millilitre) string {
+	return f.signed(strings.TrimSuffix(number(float64(v), 1), ".0"))
+}
 
 // numeral is a volume in the unit of the place, with millilitres beside it.
 func (f figures) numeral(label string, v quantity.Millilitre) numeral {
@@ -263,7 +265,7 @@ func (m *mixReader) check(out *calc) {
 	if m.refuse("poured", err) {
 		return
 	}
-	out.Words = []string{m.words.Say("mix.strength", got.Strength.Percent(), pour.Target.Percent()), sentenceOf(errors.New(got.Reason))}
+	out.Words = []string{m.local(m.words.Say("mix.strength", got.Strength.Percent(), pour.Target.Percent())), m.sentenceOf(errors.New(got.Reason))}
 	out.Verdict = &verdictLine{m.words.Say("mix.use"), "moving"}
 	switch got.Remedy {
 	case chem.AddWater:

@@ -97,19 +97,19 @@ func (m *mixReader) time(out *calc) {
 	r := chem.Tonight(chem.Inputs{Table: table, Temperature: chem.Measured(at, accuracy), HydroquinoneFloor: m.values.Get("without") == ""})
 	t, given := r.Time()
 	if !given {
-		out.Verdict, out.Words = &verdictLine{m.words.Say("mix.no-time"), "stopped"}, []string{r.Sentence()}
+		out.Verdict, out.Words = &verdictLine{m.words.Say("mix.no-time"), "stopped"}, []string{m.local(r.Sentence())}
 		return
 	}
 	low, high := r.Interval()
 	out.Big = []numeral{{Value: chem.MinutesSeconds(t), Label: m.words.Say("mix.develop")}}
-	out.Words = append([]string{r.Sentence(), m.words.Say("mix.between", chem.MinutesSeconds(low), chem.MinutesSeconds(high), r.Basis())}, sentences(table.Doubts())...)
+	out.Words = append([]string{m.local(r.Sentence()), m.words.Say("mix.between", chem.MinutesSeconds(low), chem.MinutesSeconds(high), m.local(r.Basis()))}, m.sentences(table.Doubts())...)
 }
 
-// sentences begin with a capital and end with a full stop.
-func sentences(clauses []string) []string {
+// sentences begin with a capital and end with a full stop, in the units of the place.
+func (f figures) sentences(clauses []string) []string {
 	out := make([]string, len(clauses))
 	for i, c := range clauses {
-		out[i] = sentenceCase(c)
+		out[i] = sentenceCase(f.local(c))
 	}
 	return out
 }

@@ -194,7 +194,7 @@ func (s *Server) labelPage(w http.ResponseWriter, r *http.Request, c shelfContex
 	id := c.named(r.PathValue("batch"))
 	label, err := c.book.Label(id, c.book.At)
 	if err != nil {
-		s.fail(w, r, failure{http.StatusNotFound, sentenceOf(err)})
+		s.fail(w, r, failure{http.StatusNotFound, c.sentenceOf(err)})
 		return
 	}
 	p := s.shelfPage(r, "label")

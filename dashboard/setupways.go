@@ -163,7 +163,7 @@ func (c shelfContext) askParts(v url.Values) *asking {
 			a.Readings = append(a.Readings, link{Href: "?" + q.Encode(), Text: c.reading(plan)})
 		}
 	case err != nil:
-		a.Problem = sentenceOf(err)
+		a.Problem = c.sentenceOf(err)
 	}
 	return a
 }

@@ -12,6 +12,7 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/dashboard"
+	"wetside/dashboard/viewtest"
 )
 
 // what a person types to mix a tray of fixer.
@@ -160,4 +161,26 @@ func FuzzEntry(f *testing.F) {
 		out := s.post("/shelf/enter/"+url.PathEscape(kind), v)
 		require.Contains(t, []int{http.StatusSeeOther, http.StatusUnprocessableEntity, http.StatusNotFound, http.StatusBadRequest, http.StatusMovedPermanently, http.StatusTemporaryRedirect}, out.Code)
 	})
+}
+
+// A place that reads fluid ounces reads them in what the ledger says, too: in what it
+// refuses, warns of and writes for the next volunteer. The name of a bottle is a name.
+func TestWhatTheLedgerSaysIsReadInTheUnitsOfThePlace(t *testing.T) {
+	s := stocked(t)
+	us, err := viewtest.USUnits()
+	require.NoError(t, err)
+	s.Read(us)
+	s.does(ledger.ContainerNamed{Container: "500 mL flask", Vessel: ledger.Bottle, Capacity: 500})
+
+	draw := url.Values{"from": {"FX bottle"}, "to": {"Fixer tray"}, "volume_ml": {"40 floz"}, "who": {"Ada"}}
+	require.Contains(t, problemIn(s.refused("portion-poured", draw)), "FX bottle holds 33.81 US fl oz and 40.00 US fl oz were drawn")
+	draw = url.Values{"from": {"FX bottle"}, "to": {"500 mL flask"}, "volume_ml": {"30 floz"}, "who": {"Ada"}}
+	require.Contains(t, problemIn(s.refused("portion-poured", draw)), "500 mL flask takes 16.91 US fl oz")
+	hot := with(with(fixerForm(), "water_ml", "1.8 L"), "mix_c", "250 F")
+	require.Contains(t, problemIn(s.refused("batch-mixed", hot)), "250.0 °F is not that of a liquid in use. Write it between 32 and 212 °F")
+
+	weak := with(with(fixerForm(), "parent_ml", "6.4 floz"), "water_ml", "64 floz")
+	require.Contains(t, s.enters("batch-mixed", weak), "add 0.71 US fl oz of concentrate") // 70.4 (0.1 - 1/11) / (1 - 0.1) = 0.711, told from 21.0 mL
+	emptied := s.enters("discarded", url.Values{"container": {"Fixer tray"}, "volume_ml": {"70.4 floz"}, "emptied": {"on"}, "route": {"as the place allows"}, "reason": {"too weak"}, "who": {"Ada"}})
+	require.Contains(t, emptied, "70.4 US fl oz out of Fixer tray discarded: as the place allows (too weak)")
 }

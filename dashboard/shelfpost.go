@@ -225,7 +225,7 @@ func (s *Server) enter(ctx context.Context, form pressed) (receipt string, wrong
 	case errors.Is(err, context.DeadlineExceeded):
 		return "", &problem{"act", s.words.Say("form.no-answer")}
 	case err != nil:
-		return "", &problem{"act", sentenceOf(err)}
+		return "", &problem{"act", f.sentenceOf(err)}
 	}
 	return f.receipt(e, got), nil
 }
@@ -241,7 +241,7 @@ func (f figures) receipt(e ShelfEntry, got ShelfReceipt) string {
 		text += " " + f.words.Say("shelf.marked-late")
 	}
 	for _, warning := range got.Warnings {
-		text += " " + f.words.Say("shelf.warning", warning)
+		text += " " + f.words.Say("shelf.warning", warning.By(f.local))
 	}
 	return text
 }

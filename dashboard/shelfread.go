@@ -57,21 +57,9 @@ func (r *entryReader) act(k string, values map[string]any) ledger.Act {
 	}
 	act, err := ledger.DecodeAct(k, data)
 	if err != nil {
-		r.problem = &problem{"act", sentenceOf(err)}
+		r.problem = &problem{"act", r.sentenceOf(err)}
 	}
 	return act
-}
-
-// sentenceOf is what a person reads of an error: the ledger's own two sentences, or a sentence made of it.
-func sentenceOf(err error) string {
-	var p ledger.Problem
-	if errors.As(err, &p) {
-		return p.Error()
-	}
-	text := err.Error()
-	first, size := utf8.DecodeRuneInString(text)
-	text = strings.ToUpper(string(first)) + text[size:]
-	return strings.TrimSuffix(text, ".") + "."
 }
 
 func (r *entryReader) fail(field, key string, args ...any) {
@@ -119,7 +107,7 @@ func (r *entryReader) value(f field) any {
 	case silverField:
 		figure, err := ledger.ParseSilver(raw)
 		if err != nil && r.problem == nil {
-			r.problem = &problem{f.name, sentenceOf(err)}
+			r.problem = &problem{f.name, r.sentenceOf(err)}
 		}
 		return figure
 	case numberField, percentField, amountField, momentField:

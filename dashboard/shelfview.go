@@ -81,5 +81,5 @@ type ShelfEntry struct {
 type ShelfReceipt struct {
 	Number   uint64
 	Late     bool
-	Warnings []string
+	Warnings []ledger.Told
 }

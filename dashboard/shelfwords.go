@@ -41,7 +41,10 @@ func (f figures) did(a ledger.Act) string {
 	case ledger.Returned:
 		return f.words.Say("did.returned", f.volume(a.Volume), a.From, a.To)
 	case ledger.Discarded:
-		return f.words.Say("did.discarded", f.volume(a.Volume), a.Container, a.To+a.Route, a.Reason)
+		if a.To == "" {
+			return f.words.Say("did.discarded-by", f.volume(a.Volume), a.Container, a.Route, a.Reason)
+		}
+		return f.words.Say("did.discarded", f.volume(a.Volume), a.Container, a.To, a.Reason)
 	case ledger.Merged:
 		return f.words.Say("did.merged", a.From, a.Into)
 	case ledger.Promoted:

@@ -106,7 +106,7 @@ func (c shelfContext) takeDown(body *takeDownBody, room string, v url.Values) {
 	}
 	body.Steps = append(body.Steps, step{Text: c.words.Say("takedown.note"), Current: body.Item == nil})
 	if body.Item == nil {
-		body.Note = &closing{Text: strings.Join(plan.Note, "\n")}
+		body.Note = &closing{Text: c.lines(plan.Note)}
 		if v.Has("note") {
 			body.Note.Text = v.Get("note")
 		}

@@ -66,7 +66,7 @@ func (r *entryReader) impossible(e ShelfEntry) string {
 		entry.At = e.Happened
 	}
 	if err := r.book.Check(entry); err != nil && !errors.Is(err, ledger.ErrUnknown) {
-		return sentenceOf(err)
+		return r.sentenceOf(err)
 	}
 	return ""
 }

@@ -71,8 +71,8 @@ func (a BatchMixed) sum() error {
 		return err
 	}
 	if math.Abs(float64(volume-a.Total)) > math.Max(5, 0.02*float64(a.Total)) {
-		return Problem{ErrVolume, fmt.Sprintf("%s of parent and %s of water make %s, not %s", ml(a.ParentVolume), ml(a.Water), ml(volume), ml(a.Total)),
-			"Check which of the three is wrong"}
+		return wrongMeasure(ErrVolume, tell("%s of parent and %s of water make %s, not %s", ml(a.ParentVolume), ml(a.Water), ml(volume), ml(a.Total)),
+			"Check which of the three is wrong")
 	}
 	return nil
 }
@@ -90,7 +90,7 @@ func (a BatchMixed) check(s *state, e Entry) error {
 		return err
 	}
 	if into.Liquid != nil {
-		return Problem{ErrTaken, fmt.Sprintf("%s holds %s already", a.Into, ml(into.Liquid.volume)), "Empty it first, or log a top-up instead"}
+		return wrongMeasure(ErrTaken, tell("%s holds %s already", a.Into, ml(into.Liquid.volume)), "Empty it first, or log a top-up instead")
 	}
 	if _, err := s.sessionOf(e); err != nil {
 		return err
@@ -155,7 +155,7 @@ func (a BatchMixed) apply(s *state, e Entry) {
 		ParentVolume: a.ParentVolume, Water: a.Water, Volume: a.ParentVolume + a.Water, WaterTemperature: a.WaterTemperature,
 		MixTemperature: a.MixTemperature, Mixed: e.At, Entered: e.Entered, By: e.By, Entry: e.Number}
 	l := a.parent(s, e, &b)
-	volume := float64(b.Volume)
+	volume, drawn := float64(b.Volume), l.volume
 	l.class, l.product, l.owner, l.volume = a.Class, a.Product, a.Owner, b.Volume
 	l.shares = map[string]quantity.Millilitre{a.Batch: b.Volume}
 	l.aim, l.unknown.aim = b.AimStrength*volume, b.AimStrength == 0
@@ -165,7 +165,7 @@ func (a BatchMixed) apply(s *state, e Entry) {
 	l = l.dated(e.At).tempered(a.MixTemperature)
 	s.batches[a.Batch] = b
 	s.put(a.Into, l, e.At)
-	s.in += a.Water
+	s.in += b.Volume - drawn
 	s.flowed(e, mixedIn, s.containers[a.Into], l)
 }
 

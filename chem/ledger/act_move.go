@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"fmt"
 	"time"
 
 	"wetside/sensors/quantity"
@@ -177,7 +176,7 @@ func (a Discarded) apply(s *state, e Entry) {
 		return
 	}
 	l := s.take(a.Container, a.Volume, e.At)
-	s.out += a.Volume
+	s.out += l.volume
 	s.flowed(e, discardedOut, s.containers[a.Container], l)
 }
 
@@ -227,7 +226,7 @@ func (a Promoted) check(s *state, e Entry) error {
 		return err
 	}
 	if to.Liquid != nil {
-		return Problem{ErrTaken, fmt.Sprintf("%s still holds %s of the first bath", a.To, ml(to.Liquid.volume)), "Discard the first bath, then promote the second"}
+		return wrongMeasure(ErrTaken, tell("%s still holds %s of the first bath", a.To, ml(to.Liquid.volume)), "Discard the first bath, then promote the second")
 	}
 	return s.checkWhole(e, a.From, a.To)
 }

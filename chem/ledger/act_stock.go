@@ -45,7 +45,7 @@ func (a ContainerNamed) check(s *state, _ Entry) error {
 		return nil
 	}
 	if c.Liquid != nil && (c.Vessel != a.Vessel || c.Stream != a.Stream || c.Liquid.volume > a.Capacity) {
-		return Problem{ErrTaken, fmt.Sprintf("%s is a %s and holds %s", a.Container, c.Vessel, ml(c.Liquid.volume)), "Empty it before you change what it is"}
+		return wrongMeasure(ErrTaken, tell("%s is a %s and holds %s", a.Container, c.Vessel, ml(c.Liquid.volume)), "Empty it before you change what it is")
 	}
 	return nil
 }
@@ -133,7 +133,7 @@ func (a LotOpened) check(s *state, _ Entry) error {
 		return nil
 	}
 	if c.Liquid != nil {
-		return Problem{ErrTaken, fmt.Sprintf("%s holds %s already", a.Container, ml(c.Liquid.volume)), "Give the opened bottle a name of its own"}
+		return wrongMeasure(ErrTaken, tell("%s holds %s already", a.Container, ml(c.Liquid.volume)), "Give the opened bottle a name of its own")
 	}
 	_, err = s.roomFor(a.Container, lot.UnitVolume, lot.Class)
 	return err

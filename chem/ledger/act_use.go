@@ -91,7 +91,7 @@ func (a BottleFound) Validate() error {
 	err := first(needName("container", a.Container), needVolume("The volume", a.Volume), needVolume("The bottle", a.Capacity),
 		needName("place", a.Where), maybeName("looks", a.Looks))
 	if err == nil && a.Volume > a.Capacity {
-		err = Problem{ErrVolume, fmt.Sprintf("%s do not fit in a bottle of %s", ml(a.Volume), ml(a.Capacity)), "Check both"}
+		err = wrongMeasure(ErrVolume, tell("%s do not fit in a bottle of %s", ml(a.Volume), ml(a.Capacity)), "Check both")
 	}
 	return err
 }

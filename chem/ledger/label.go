@@ -35,7 +35,7 @@ func (l *Ledger) Label(batch string, now time.Time) (Label, error) {
 func (b Batch) mixWords() string {
 	switch b.Meant {
 	case FromPowder:
-		return "From powder, made up to " + ml(b.Volume)
+		return "From powder, made up to " + string(ml(b.Volume))
 	case FromUnknown:
 		return "Nobody knows what it was mixed from"
 	}

@@ -118,8 +118,8 @@ func (l *Ledger) with(e Entry) (*state, error) {
 	case failed.Number == e.Number || (isCorrection && failed.Number == correction.Of):
 		return nil, l.explain(failed, err)
 	}
-	return nil, Problem{ErrLater, fmt.Sprintf("Entry %d (%s, %s) would become impossible: %v", failed.Number, failed.Act.Kind(), when(failed.At), err),
-		fmt.Sprintf("Check the time, or correct entry %d first", failed.Number)}
+	return nil, wrongMeasure(ErrLater, tell("Entry %d (%s, %s) would become impossible: %s", failed.Number, failed.Act.Kind(), when(failed.At), err),
+		fmt.Sprintf("Check the time, or correct entry %d first", failed.Number))
 }
 
 // explain puts a reason into words that only the whole ledger knows: a parent that came later.

@@ -182,12 +182,16 @@ func (s *state) holding(id string) (*Container, error) {
 	return c, nil
 }
 
-// drawable is the container when at least v can be drawn from it.
+// misread is how far what was read off a graduate and what the book has left may differ, 2 mL and
+// at most 2 %: a page shows fluid ounces to a tenth, 3 mL, and who types that means all of it (common practice).
+func misread(left quantity.Millilitre) quantity.Millilitre { return min(2, left/50) }
+
+// drawable is the container when v can be drawn from it; a draw within what is misread takes what is left.
 func (s *state) drawable(id string, v quantity.Millilitre) (*Container, error) {
 	c, err := s.holding(id)
-	if err == nil && v > c.Liquid.volume {
-		err = Problem{ErrNotEnough, fmt.Sprintf("%s holds %s and %s were drawn", id, ml(c.Liquid.volume), ml(v)),
-			"Check the volume, or log the top-up that is missing first; a late entry is taken"}
+	if err == nil && v > c.Liquid.volume+misread(c.Liquid.volume) {
+		err = wrongMeasure(ErrNotEnough, tell("%s holds %s and %s were drawn", id, ml(c.Liquid.volume), ml(v)),
+			"Check the volume, or log the top-up that is missing first; a late entry is taken")
 	}
 	return c, err
 }
@@ -204,8 +208,8 @@ func (s *state) roomFor(id string, v quantity.Millilitre, class Class) (*Contain
 	}
 	switch {
 	case held+v > c.Capacity*1.0001:
-		return nil, Problem{ErrVolume, fmt.Sprintf("%s takes %s and already holds %s: %s more do not fit", id, ml(c.Capacity), ml(held), ml(v)),
-			"Check the volume, or use another container"}
+		return nil, wrongMeasure(ErrVolume, tell("%s takes %s and already holds %s: %s more do not fit", id, ml(c.Capacity), ml(held), ml(v)),
+			"Check the volume, or use another container")
 	case c.Vessel == WasteContainer && c.Stream != class.Stream():
 		return nil, Problem{ErrMismatch, fmt.Sprintf("%s is for %s waste and %s is %s", id, c.Stream, class, class.Stream()),
 			"Keep the wastes apart: choose the other waste container"}
@@ -264,6 +268,6 @@ func cloneUse(u Use) Use {
 	return u
 }
 
-func ml(v quantity.Millilitre) string { return fmt.Sprintf("%.0f mL", float64(v)) }
+func ml(v quantity.Millilitre) Inside { return Inside(fmt.Sprintf("%.0f mL", float64(v))) }
 
 func when(t time.Time) string { return t.Format("2 Jan 2006 15:04") }

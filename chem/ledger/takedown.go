@@ -42,7 +42,7 @@ type TakeDown struct {
 	Waste                 []WasteLevel
 	SilverLow, SilverHigh float64 // grams given to the fixer in this session, estimated
 	Stock                 []StockUse
-	Note                  []string // five lines for the next volunteer
+	Note                  []Told // five lines for the next volunteer
 }
 
 // TakeDown plans the end of a session. The defaults for return or discard are

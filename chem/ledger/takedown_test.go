@@ -87,11 +87,11 @@ func TestBalanceCloses(t *testing.T) {
 	}
 	down, err := b.l.TakeDown("class", at("21:11"), inputs())
 	require.NoError(t, err)
-	require.Equal(t, "State: all trays and tanks are empty.", down.Note[0])
-	require.Contains(t, down.Note[1], "350 mL of print developer are unexplained (17 %)")
-	require.Contains(t, down.Note[2], "nothing is waiting")
-	require.Contains(t, down.Note[3], "drum-plain 6 % full")
-	require.Contains(t, down.Note[4], "200 mL of print-developer taken")
+	require.Equal(t, "State: all trays and tanks are empty.", down.Note[0].String())
+	require.Contains(t, down.Note[1].String(), "350 mL of print developer are unexplained (17 %)")
+	require.Contains(t, down.Note[2].String(), "nothing is waiting")
+	require.Contains(t, down.Note[3].String(), "drum-plain 6 % full")
+	require.Contains(t, down.Note[4].String(), "200 mL of print-developer taken")
 }
 
 func sum(b ledger.Balance) float64 {
@@ -110,8 +110,8 @@ func TestTakeDownOfTheDoubtful(t *testing.T) {
 	require.Equal(t, ledger.DiscardIt, down.Items[1].Action)
 	require.Equal(t, "drum-silver", down.Items[1].To)
 	require.Equal(t, ledger.OwnerTakes, down.Items[2].Action)
-	require.Contains(t, down.Note[1], "the iodide precipitate test failed")
-	require.Contains(t, down.Note[2], "found: test first (identity)")
+	require.Contains(t, down.Note[1].String(), "the iodide precipitate test failed")
+	require.Contains(t, down.Note[2].String(), "found: test first (identity)")
 }
 
 // Call for collection at three quarters (Missouri State University).

@@ -52,23 +52,23 @@ func TestWarnings(t *testing.T) {
 	b := newBook(t).room()
 	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
 	b.write(at("12:10"), ledger.Discarded{Container: "tray-fix", Volume: 1000, Emptied: true, Route: "as the local code allows", Reason: "wrong tray"})
-	warned := b.l.Warnings(b.entry(at("12:20"), developer("dev", "tray-fix", 1000)))
+	warned := told(b.l.Warnings(b.entry(at("12:20"), developer("dev", "tray-fix", 1000))))
 	require.Equal(t, []string{"tray-fix last held fixer: wash it well before print developer goes in"}, warned)
 	require.Empty(t, b.l.Warnings(b.entry(at("12:20"), developer("dev", "tray-dev", 1000))))
 
 	// 100 + 1000 mL for 1+9: 1/11 is 9.1 % too weak; 1100 (0.1 - 1/11) / (1 - 0.1) = 11.1 mL more.
 	student := developer("dev", "tray-dev", 1100)
 	student.ParentVolume, student.Water = 100, 1000
-	require.Equal(t, []string{"tray-dev: 9.1 % too weak: add 11.1 mL of concentrate, and log it as a top-up"}, b.l.Warnings(b.entry(at("12:20"), student)))
+	require.Equal(t, []string{"tray-dev: 9.1 % too weak: add 11.1 mL of concentrate, and log it as a top-up"}, told(b.l.Warnings(b.entry(at("12:20"), student))))
 	student.ParentVolume, student.Water = 100, 910
 	require.Empty(t, b.l.Warnings(b.entry(at("12:20"), student)), "1 % is let pass")
 	b.write(at("12:25"), ledger.ContainerNamed{Container: "small tray", Vessel: ledger.Tray, Capacity: 1105})
 	student.ParentVolume, student.Water, student.Into = 100, 1000, "small tray"
-	require.Contains(t, b.l.Warnings(b.entry(at("12:26"), student))[0], "the vessel holds 1105 mL: discard and start again")
+	require.Contains(t, b.l.Warnings(b.entry(at("12:26"), student))[0].String(), "the vessel holds 1105 mL: discard and start again")
 
 	b.write(at("12:30"), fixer("old", "bottle-fix", 4000))
 	late := b.entry(at("12:30").AddDate(0, 3, 0), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix-2", Volume: 1000})
-	warned = b.l.Warnings(late)
+	warned = told(b.l.Warnings(late))
 	require.Len(t, warned, 1)
 	require.Contains(t, warned[0], "discard: life in a full bottle")
 	require.NoError(t, b.l.Check(late), "it is said, not forbidden")
@@ -113,4 +113,19 @@ func BenchmarkLateCheck(b *testing.B) {
 	for b.Loop() {
 		require.NoError(b, l.Check(e))
 	}
+}
+
+func TestADrawOfWhatAPageShowsToATenthOfAnOunceTakesAll(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), fixer("fix", "tray-fix", 999)) // 33.78 US fl oz, which a page shows as 33.8
+	const ounce = 29.5735295625
+	require.ErrorIs(t, b.l.Check(b.entry(at("12:10"), ledger.PortionPoured{From: "tray-fix", To: "tray-fix-2", Volume: 34 * ounce})), ledger.ErrNotEnough)
+	b.write(at("12:10"), ledger.PortionPoured{From: "tray-fix", To: "tray-fix-2", Volume: 33.8 * ounce})
+	poured, _ := b.l.Contents("tray-fix-2", at("12:11"))
+	require.InDelta(t, 999, float64(poured.Volume), 1e-9, "no more than there was")
+	b.write(at("12:20"), ledger.Discarded{Container: "tray-fix-2", Volume: 33.8 * ounce, Route: "as the place allows", Reason: "old"})
+	_, holds := b.l.Contents("tray-fix-2", at("12:21"))
+	require.False(t, holds)
+	a := b.l.Account()
+	require.InDelta(t, float64(a.In), float64(a.Held+a.Out), 1e-6)
 }

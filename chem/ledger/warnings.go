@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"fmt"
 	"slices"
 
 	"wetside/chem"
@@ -12,7 +11,7 @@ const pourTolerance = 0.05
 
 // Warnings says what a person should know before an entry that is possible:
 // a vessel that last held another chemistry, or a liquid that may not be poured.
-func (l *Ledger) Warnings(e Entry) []string {
+func (l *Ledger) Warnings(e Entry) []Told {
 	switch a := e.Act.(type) {
 	case BatchMixed:
 		return slices.Concat(l.offStrength(a), l.unrinsed(a.Into, a.Class), l.doubtful(e, a.From))
@@ -29,7 +28,7 @@ func (l *Ledger) Warnings(e Entry) []string {
 }
 
 // offStrength warns of a pour that comes out other than meant, with what repairs it.
-func (l *Ledger) offStrength(a BatchMixed) []string {
+func (l *Ledger) offStrength(a BatchMixed) []Told {
 	from, into := l.now.containers[a.From], l.now.containers[a.Into]
 	if from == nil || into == nil || from.Liquid == nil || from.Liquid.unknown.strength || a.Aim == (Parts{}) {
 		return nil
@@ -45,27 +44,27 @@ func (l *Ledger) offStrength(a BatchMixed) []string {
 	case err != nil || checked.Remedy == chem.UseAsItIs:
 		return nil
 	case checked.Remedy == chem.DiscardAndStartAgain:
-		return []string{fmt.Sprintf("%s: %s", a.Into, checked.Reason)}
+		return []Told{tell("%s: %s", a.Into, Inside(checked.Reason))}
 	}
-	return []string{fmt.Sprintf("%s: %s, and log it as a top-up", a.Into, checked.Reason)}
+	return []Told{tell("%s: %s, and log it as a top-up", a.Into, Inside(checked.Reason))}
 }
 
 // unrinsed warns of an empty vessel that last held something else. A little
 // fixer or stop bath ruins a developer (US Army photographic subcourse).
-func (l *Ledger) unrinsed(id string, class Class) []string {
+func (l *Ledger) unrinsed(id string, class Class) []Told {
 	c, ok := l.now.containers[id]
 	if !ok || c.Liquid != nil || c.LastHeld == "" || c.LastHeld == class || c.Vessel == WasteContainer {
 		return nil
 	}
-	return []string{fmt.Sprintf("%s last held %s: wash it well before %s goes in", id, c.LastHeld, class)}
+	return []Told{tell("%s last held %s: wash it well before %s goes in", id, c.LastHeld, class)}
 }
 
-func (l *Ledger) doubtful(e Entry, id string) []string {
+func (l *Ledger) doubtful(e Entry, id string) []Told {
 	if id == "" {
 		return nil
 	}
 	if a := l.MayPour(id, e.At); a.Verdict != Pour {
-		return []string{id + ": " + a.Sentence()}
+		return []Told{tell("%s: %s", id, Inside(a.Sentence()))}
 	}
 	return nil
 }

@@ -167,7 +167,7 @@ func needVolume(what string, v quantity.Millilitre) error {
 	if v > 0 && v <= 1e6 {
 		return nil
 	}
-	return Problem{ErrVolume, fmt.Sprintf("%s is %g mL", what, float64(v)), "Write the volume that was measured, more than 0 and at most 1000 L"}
+	return wrongMeasures(ErrVolume, tell("%s is %s", what, ml(v)), tell("Write the volume that was measured, more than 0 and at most %s", Inside("1000 L")))
 }
 
 func maybeVolume(what string, v quantity.Millilitre) error {
@@ -181,5 +181,6 @@ func needTemperature(what string, t *quantity.Celsius) error {
 	if t == nil || (*t >= 0 && *t <= 100) {
 		return nil
 	}
-	return Problem{ErrForm, fmt.Sprintf("%s of %g °C is not that of a liquid in use", what, float64(*t)), "Write it between 0 and 100 °C, or leave it empty"}
+	return wrongMeasures(ErrForm, tell("%s of %s is not that of a liquid in use", what, Inside(fmt.Sprintf("%.1f °C", float64(*t)))),
+		tell("Write it between %s, or leave it empty", Inside("0 and 100 °C")))
 }
