@@ -27,11 +27,24 @@ type attested struct {
 // attestedChannel is what the day of one channel comes to.
 type attestedChannel struct {
 	Channel string `json:"channel"`
-	// Unit is the unit of the raw values.
-	Unit    string `json:"unit"`
+	described
 	Samples int64  `json:"samples"`
 	SHA256  string `json:"sha256"`
 }
+
+// described is what the file says of a channel. Books of earlier programs attest the unit alone.
+type described struct {
+	// Unit is the unit of the raw values.
+	Unit    string `json:"unit"`
+	Room    string `json:"room,omitempty"`
+	Name    string `json:"name,omitempty"`
+	Kind    string `json:"kind,omitempty"`
+	Silence int64  `json:"silence_ms,omitempty"`
+	Retired bool   `json:"out_of_service,omitempty"`
+}
+
+// whole says whether more than the unit is attested.
+func (d described) whole() bool { return d.Kind != "" }
 
 // pending is a day of one channel that waits to be attested, and how often
 // something was added to it.
@@ -112,7 +125,8 @@ func (s *Store) attest(ctx context.Context, day int64, waiting []pending) error 
 // attestChannel says what the day of a channel comes to.
 func (v view) attestChannel(key int64) (attestedChannel, error) {
 	var a attestedChannel
-	err := v.db.QueryRowContext(v.ctx, "SELECT id, unit FROM channel WHERE code = ?", key>>32).Scan(&a.Channel, &a.Unit)
+	err := v.db.QueryRowContext(v.ctx, "SELECT id, unit, room, name, kind, silence_ms, in_service = 0 FROM channel WHERE code = ?", key>>32).
+		Scan(&a.Channel, &a.Unit, &a.Room, &a.Name, &a.Kind, &a.Silence, &a.Retired)
 	if err != nil {
 		return a, err
 	}

@@ -16,6 +16,7 @@ import (
 
 	"wetside/daemon/history"
 	"wetside/daemon/history/pack"
+	"wetside/sensors"
 )
 
 // attestation is the content of a record that attests a day.
@@ -129,7 +130,8 @@ func TestATamperedSampleIsFound(t *testing.T) {
 	db, err := sql.Open("sqlite", path)
 	require.NoError(t, err)
 	defer db.Close()
-	for _, how := range []string{"value", "value", "value", "block gone", "block added", "roll-up gone", "day gone", "gap gone", "gap moved", "gap added", "cause", "unit", "word"} {
+	db.SetMaxOpenConns(1) // what is kept aside belongs to one connection
+	for _, how := range []string{"name", "kind", "room", "silence_ms", "in_service", "value", "value", "value", "block gone", "block added", "roll-up gone", "day gone", "gap gone", "gap moved", "gap added", "cause", "unit", "word"} {
 		tx, err := db.Begin()
 		require.NoError(t, err)
 		tamper(t, tx, how)
@@ -138,7 +140,11 @@ func TestATamperedSampleIsFound(t *testing.T) {
 		require.NoError(t, err)
 		require.NotEmpty(t, report.Damage, how)
 		require.Nil(t, report.Broken)
-		if how != "word" {
+		switch how {
+		case "word":
+		case "name", "kind", "room", "silence_ms", "in_service":
+			require.Equal(t, []string{`the channel "tray": it is not called, meant or measured as record 3 attests`}, report.Damage, how)
+		default:
 			require.Contains(t, report.Damage[0], `"tray" on 2026-10-1`, how)
 		}
 		mend(t, db)
@@ -153,7 +159,7 @@ func tamper(t *testing.T, tx *sql.Tx, how string) {
 		require.NoError(t, err)
 	}
 	for _, table := range []string{"block", "day", "gap", "channel", "word"} {
-		exec(fmt.Sprintf("CREATE TABLE kept_%s AS SELECT * FROM %s", table, table))
+		exec(fmt.Sprintf("CREATE TEMP TABLE kept_%s AS SELECT * FROM %s", table, table))
 	}
 	const one = " WHERE rowid IN (SELECT rowid FROM block ORDER BY random() LIMIT 1)"
 	switch how {
@@ -189,6 +195,12 @@ func tamper(t *testing.T, tx *sql.Tx, how string) {
 		exec("UPDATE gap SET cause = 'probe wet'")
 	case "unit":
 		exec("UPDATE channel SET unit = '°F'")
+	case "name", "kind", "room":
+		exec(fmt.Sprintf("UPDATE channel SET %[1]s = %[1]s || 's'", how))
+	case "in_service":
+		exec("UPDATE channel SET in_service = 0")
+	case "silence_ms":
+		exec("UPDATE channel SET silence_ms = silence_ms + 1000")
 	case "word":
 		exec("UPDATE word SET text = 'fine'")
 	}
@@ -200,6 +212,30 @@ func mend(t *testing.T, db *sql.DB) {
 		_, err := db.Exec(fmt.Sprintf("DELETE FROM %[1]s; INSERT INTO %[1]s SELECT * FROM kept_%[1]s; DROP TABLE kept_%[1]s", table))
 		require.NoError(t, err)
 	}
+}
+
+// TestAChannelThatIsCalledOtherwiseIsAttestedAgain renames a channel while nothing is
+// measured, and again without a stop in between.
+func TestAChannelThatIsCalledOtherwiseIsAttestedAgain(t *testing.T) {
+	dir, clock := oneDay(t)
+	for _, name := range []string{"Developer", "First developer"} {
+		clock.pass(48 * time.Hour)
+		s := open(t, dir, clock)
+		c := bath(t, "tray")
+		c.Name = name
+		require.NoError(t, s.RegisterChannels(t.Context(), "wet", []sensors.Channel{c}))
+		require.NoError(t, requireVerified(t, dir).Err(), "not yet attested")
+		require.NoError(t, s.Close())
+		requireVerified(t, dir)
+	}
+	db, err := sql.Open("sqlite", filepath.Join(dir, "wetside.db"))
+	require.NoError(t, err)
+	defer db.Close()
+	_, err = db.Exec("UPDATE channel SET name = 'Developer'")
+	require.NoError(t, err)
+	report, err := history.Verify(t.Context(), dir)
+	require.NoError(t, err)
+	require.Len(t, report.Damage, 1, "an earlier name is not the present one")
 }
 
 func TestADeletionIsVerifiedToo(t *testing.T) {

@@ -17,7 +17,15 @@ type claims struct {
 	days map[string]map[int64]claim
 	// deleted are the deletions of each channel, in the order of their records.
 	deleted map[string][]deletion
-	reasons []string
+	// described is the latest word on what each channel is.
+	described map[string]description
+	reasons   []string
+}
+
+// description is what a record attests of a channel.
+type description struct {
+	record uint64
+	described
 }
 
 // claim is what a record attests of a day of a channel.
@@ -33,7 +41,7 @@ type deletion struct {
 }
 
 func newClaims() *claims {
-	return &claims{days: map[string]map[int64]claim{}, deleted: map[string][]deletion{}}
+	return &claims{days: map[string]map[int64]claim{}, deleted: map[string][]deletion{}, described: map[string]description{}}
 }
 
 // take notes what a record says of samples. One that can't be read does not hold:
@@ -63,6 +71,9 @@ func (c *claims) takeAttested(r Record) error {
 			c.days[x.Channel] = map[int64]claim{}
 		}
 		c.days[x.Channel][day] = claim{r.Number, x.Unit, x.SHA256}
+		if x.whole() {
+			c.described[x.Channel] = description{r.Number, x.described}
+		}
 	}
 	return nil
 }
@@ -106,14 +117,14 @@ func (r *Report) compare(v view, c *claims, form int) error {
 			return err
 		}
 	}
-	rows, err := v.db.QueryContext(v.ctx, "SELECT code, id, unit FROM channel ORDER BY code")
+	rows, err := v.db.QueryContext(v.ctx, "SELECT code, id, unit, room, name, kind, silence_ms, in_service = 0 FROM channel ORDER BY code")
 	if err != nil {
 		return err
 	}
 	var channels []comparing
 	err = scanAll(rows, func(rows *sql.Rows) error {
 		x := comparing{view: v, report: r, claims: c, waiting: waiting, old: form < firstAttesting}
-		err := rows.Scan(&x.code, &x.id, &x.unit)
+		err := rows.Scan(&x.code, &x.id, &x.Unit, &x.Room, &x.Name, &x.Kind, &x.Silence, &x.Retired)
 		channels = append(channels, x)
 		return err
 	})
@@ -146,12 +157,13 @@ func (r *Report) compareReasons(v view, attested []string) error {
 // comparing is one channel being compared.
 type comparing struct {
 	view
-	report   *Report
-	claims   *claims
-	waiting  map[int64]bool
-	code     int64
-	id, unit string
-	old      bool // the file is of a form that attests nothing
+	report  *Report
+	claims  *claims
+	waiting map[int64]bool
+	code    int64
+	id      string
+	described
+	old bool // the file is of a form that attests nothing
 }
 
 // channel compares every day of a channel, of the file or of the book.
@@ -176,6 +188,13 @@ func (x comparing) channel() error {
 		if err := x.day(day); err != nil {
 			return err
 		}
+	}
+	waits := false
+	for key := range x.waiting {
+		waits = waits || key>>32 == x.code
+	}
+	if d := x.claims.described[x.id]; d.whole() && !waits && d.described != x.described {
+		x.report.damaged("the channel %q: it is not called, meant or measured as record %d attests", x.id, d.record)
 	}
 	return nil
 }
@@ -217,9 +236,9 @@ func (x comparing) day(day int64) error {
 		x.report.damaged("%s: record %d says that they were deleted, and they are there", where, gone)
 	case !attested:
 		x.report.damaged("%s: no record attests them", where)
-	case f.empty:
+	case f.empty && claim.sum != f.sum:
 		x.report.damaged("%s: record %d attests them, and they are gone", where, claim.record)
-	case claim.sum != f.sum || claim.unit != x.unit:
+	case claim.sum != f.sum || claim.unit != x.Unit:
 		x.report.damaged("%s: they are not what record %d attests", where, claim.record)
 	default:
 		x.report.Attested++
