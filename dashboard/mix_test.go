@@ -71,6 +71,11 @@ func TestADeveloperThatIsUsedAgainAndTheSilverItLeadsTo(t *testing.T) {
 	text := s.worksOut("do", "replenish", "rate", "70 mL", "rolls", "2", "source", "from memory", "tank", "1 gal", "days", "2", "share", "3")
 	require.Regexp(t, `(?s)<strong>140</strong>.*<strong>114</strong>`, text)
 	require.Contains(t, text, "Take some of the used developer out")
+	// Kodak D-32: 84 ft in 70 s at 2 mL a foot are 144 mL a minute.
+	text = s.worksOut("do", "machine", "path", "84 ft", "dwell", "70s", "rate", "2 mL", "each", "1 ft", "source", "Kodak D-32")
+	require.Regexp(t, `(?s)<strong>144</strong>.*Only while film runs.*Kodak D-32`, text)
+	require.Contains(t, s.worksOut("do", "machine", "path", "0 ft", "dwell", "70s", "rate", "2 mL", "each", "1 ft", "source", "x"), "The length must be more than nothing")
+	require.Contains(t, s.worksOut("do", "machine", "path", "long", "dwell", "70s", "rate", "2 mL", "each", "1 ft", "source", "x"), "expected a length")
 	// Worked load of the reference: 40 8x10 at 1.615 g/m², 70 % dissolved, 2 L: 1.167 g/L (derived).
 	text = s.worksOut("do", "silver", "count", "40", "size", "8x10in", "make", "2 L", "coating", "1.615", "dissolved", "70 %")
 	require.Contains(t, text, "<strong>1.17</strong>")

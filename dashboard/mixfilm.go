@@ -26,6 +26,12 @@ func filmCalculators() []calculator {
 			{name: "tank", kind: volumeField, word: "mix.tank", hint: said{word: "mix.tank-hint"}},
 			{name: "days", kind: textField, word: "mix.days"},
 			{name: "share", kind: textField, word: "mix.idle-share", hint: said{word: "mix.idle-share-hint"}}}},
+		{do: "machine", word: "mix.machine", lead: said{word: "mix.machine-lead"}, work: (*mixReader).machine, fields: []field{
+			{name: "path", kind: textField, word: "mix.path", hint: said{word: "mix.path-hint"}, needed: true},
+			{name: "dwell", kind: textField, word: "mix.dwell", hint: said{word: "mix.dwell-hint"}, needed: true},
+			{name: "rate", kind: volumeField, word: "mix.machine-rate", needed: true},
+			{name: "each", kind: textField, word: "mix.each", hint: said{word: "mix.each-hint"}, needed: true},
+			{name: "source", kind: textField, word: "mix.figure-source", needed: true}}},
 		{do: "silver", word: "mix.silver", lead: said{word: "mix.silver-lead"}, work: (*mixReader).silver, fields: []field{
 			{name: "count", kind: wholeField, word: "shelf.count", needed: true},
 			{name: "size", kind: choiceField, word: "shelf.size", needed: true, from: fromSizes},
@@ -102,6 +108,31 @@ func (m *mixReader) idle(out *calc) {
 	}
 	out.Big = append(out.Big, m.numeral(m.words.Say("mix.idle-add"), add))
 	out.Words = append(out.Words, m.words.Say("mix.idle-source"))
+}
+
+// machine is the rate at which a machine must be replenished while film runs.
+func (m *mixReader) machine(out *calc) {
+	path, each := m.length("path"), m.length("each")
+	dwell, ok := m.duration(out, "dwell")
+	rate := m.millilitres("rate", "mix.machine-rate")
+	if m.problem != nil || !ok {
+		return
+	}
+	perMinute, err := chem.Machine{Path: path, Dwell: dwell, PerMetre: rate / quantity.Millilitre(each)}.PerMinute()
+	if m.refuse("path", err) {
+		return
+	}
+	out.Big = []numeral{m.numeral(m.words.Say("mix.each-minute"), perMinute)}
+	out.Words = []string{m.words.Say("mix.machine-while"), m.words.Say("shelf.source-only", strings.TrimSpace(m.values.Get("source")))}
+}
+
+// length reads a length of film, more than nothing.
+func (m *mixReader) length(name string) quantity.Metre {
+	v, err := quantity.ParseMetre(m.values.Get(name))
+	if !m.refuse(name, err) && v <= 0 {
+		m.fail(name, "mix.no-length")
+	}
+	return v
 }
 
 // span reads a figure, or a range of it such as 0.5-1.6.
