@@ -36,7 +36,11 @@ func (c shelfContext) silverEstimate(held ledger.Contents) string {
 	if !ok {
 		return ""
 	}
-	return c.cautioned(c.words.Say("silver.estimate", significant(f.Low), significant(f.High), string(f.Line())), f)
+	text := c.cautioned(c.words.Say("silver.estimate", significant(f.Low), significant(f.High), string(f.Line())), f)
+	if held.Silver.Carried > 0 {
+		text += " " + c.words.Say("silver.second")
+	}
+	return text
 }
 
 // silverIn is what is known of the silver in a waste container: measured first.

@@ -192,11 +192,40 @@ func (l *Ledger) SilverIn(container string) (SilverRecord, bool) {
 	return SilverRecord{}, false
 }
 
+// SilverArea is the area whose silver is in a liquid.
+type SilverArea struct {
+	Here    quantity.SquareMetre // of sheets that met no fixing bath before
+	Carried float64              // m² a mL/m²: what sheets carry over from a fixing bath before, for each millilitre that a square metre carries
+}
+
+func (a SilverArea) plus(b SilverArea) SilverArea {
+	return SilverArea{a.Here + b.Here, a.Carried + b.Carried}
+}
+
+func (a SilverArea) times(f float64) SilverArea {
+	return SilverArea{a.Here * quantity.SquareMetre(f), a.Carried * f}
+}
+
+// with is the whole area, given how much liquid a square metre carries over.
+func (a SilverArea) with(carryOver quantity.Millilitre) quantity.SquareMetre {
+	return a.Here + quantity.SquareMetre(a.Carried*float64(carryOver))
+}
+
+// silverOf is what an area brings into a fixing bath: all of its silver, or the part of
+// the bath before that clings to it, as that is after these sheets.
+func silverOf(area quantity.SquareMetre, before *Liquid) SilverArea {
+	if before == nil {
+		return SilverArea{Here: area}
+	}
+	return SilverArea{Carried: float64(area) * float64(before.silver.Here) / float64(before.volume)}
+}
+
 // Silver estimates the concentration in what a container holds, from the area that
-// went through it; false for what has not fixed anything as far as the book knows.
+// gave its silver to it; false for what has not fixed anything as far as the book knows.
 func (in TakeDownInputs) Silver(c Contents) (SilverFigure, bool) {
-	low, ok := in.SilverLow.SilverLoad(c.Load.Total(), c.Volume)
-	high, ok2 := in.SilverHigh.SilverLoad(c.Load.Total(), c.Volume)
+	area := c.Silver.with(in.Losses.CarryOver)
+	low, ok := in.SilverLow.SilverLoad(area, c.Volume)
+	high, ok2 := in.SilverHigh.SilverLoad(area, c.Volume)
 	f := SilverFigure{Low: 1000 * float64(low), High: 1000 * float64(high)}
 	return f, ok && ok2 && c.SilverBearing && f.High > 0 && f.valid() == nil
 }

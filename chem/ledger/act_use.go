@@ -8,7 +8,7 @@ import (
 	"wetside/sensors/quantity"
 )
 
-// SheetsUsed is paper or film that went through one or more baths. Nobody need
+// SheetsUsed is paper or film that went through one or more baths, in their order. Nobody need
 // have logged what was in a bath: the use waits for the late entry.
 type SheetsUsed struct {
 	Containers []string             `json:"containers"`
@@ -51,6 +51,7 @@ func (a SheetsUsed) check(s *state, e Entry) error {
 
 func (a SheetsUsed) apply(s *state, e Entry) {
 	area := a.SheetArea * quantity.SquareMetre(a.Count)
+	var fixed *Liquid // the fixing bath that the sheets come from
 	for _, id := range a.Containers {
 		c := s.containers[id]
 		use := Use{Entry: e.Number, At: e.At, Session: s.session(e), Container: id, Class: UnknownClass,
@@ -58,6 +59,10 @@ func (a SheetsUsed) apply(s *state, e Entry) {
 		if l := c.Liquid; l != nil {
 			l.load = l.load.plus(loadOf(a.Material, area))
 			l.uses = append(l.uses, len(s.uses))
+			if l.class.Stream() == SilverStream {
+				l.silver = l.silver.plus(silverOf(area, fixed))
+				fixed = l
+			}
 			use.Class, use.Density, use.Shares = l.class, l.density(), l.fractions()
 		}
 		s.uses = append(s.uses, use)

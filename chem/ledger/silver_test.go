@@ -145,3 +145,35 @@ func TestSilverIsEstimatedAsAConcentrationAndGoesWithTheLiquid(t *testing.T) {
 	require.InDelta(t, 138.8*2/5, got.Low, 0.1)
 	require.InDelta(t, 666.8*2/5, got.High, 0.1)
 }
+
+// Of sheets that went through two fixing baths the second has what they carried over: after
+// 10 sheets 8x10 (0.516 m²) of 1.6 g/m², all dissolved, 1 L of first bath holds 0.826 g/L; with
+// 388 mL a m² (silvergrain.com, replenishing system; secondary) at most 0.516 x 388 = 200 mL of it
+// are in the second: 0.165 g in 1 L.
+func TestTheSecondFixingBathHasTheSilverThatIsCarriedOver(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("08:00"), fixer("first", "tray-fix", 1000))
+	b.write(at("08:05"), fixer("second", "tray-fix-2", 1000))
+	b.write(at("09:00"), sheets(10, nil, "tray-fix", "tray-fix-2"))
+	each := ledger.SilverInputs{Coating: 1.6, Dissolved: 1}
+	in := ledger.TakeDownInputs{Losses: ledger.Losses{CarryOver: 388}, SilverLow: each, SilverHigh: each}
+	silver := func(id string) float64 {
+		c, ok := b.l.Contents(id, at("10:00"))
+		require.True(t, ok)
+		f, _ := in.Silver(c)
+		return f.High
+	}
+	first := 10 * float64(ledger.EightByTen) * 1.6 * 1000
+	require.InDelta(t, 825.8, first, 0.1)
+	require.InDelta(t, first, silver("tray-fix"), 1e-6)
+	require.InDelta(t, 165.3, silver("tray-fix-2"), 0.1)
+
+	// The second moves up, and is from then on the bath that sheets come to first.
+	b.write(at("09:10"), ledger.Discarded{Container: "tray-fix", Volume: 1000, To: "drum-silver", Reason: "used up"})
+	require.InDelta(t, first, silver("drum-silver"), 1e-6)
+	b.write(at("09:11"), ledger.Promoted{From: "tray-fix-2", To: "tray-fix"})
+	b.write(at("09:20"), sheets(10, nil, "tray-fix"))
+	require.InDelta(t, 165.3+first, silver("tray-fix"), 0.1)
+	b.write(at("09:30"), ledger.Discarded{Container: "tray-fix", Volume: 500, To: "drum-silver", Reason: "half of it"})
+	require.InDelta(t, (first+(165.3+first)/2)/1.5, silver("drum-silver"), 0.1, "the silver goes with the liquid")
+}
