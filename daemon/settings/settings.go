@@ -107,13 +107,13 @@ type Gas struct {
 // Limit is a limit for a gas, in the unit in which it is published.
 type Limit struct {
 	Jurisdiction string    `json:"jurisdiction"`
-	Edition      string    `json:"edition"`
+	Edition      string    `json:"edition,omitempty"`
 	Kind         string    `json:"kind"`
 	Minutes      float64   `json:"minutes"`
-	Value        float64   `json:"value"`
-	Unit         string    `json:"unit"`
+	Value        float64   `json:"value,omitempty"`
+	Unit         string    `json:"unit,omitempty"`
 	Effective    time.Time `json:"effective,omitzero"`
-	Standing     string    `json:"standing"`
+	Standing     string    `json:"standing,omitempty"`
 	Source       string    `json:"source"`
 	// Until, Record and Off are those of [Requirement].
 	Until  time.Time `json:"until,omitzero"`

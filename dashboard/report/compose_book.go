@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -78,9 +79,19 @@ func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 func (d Data) settingBlocks() []Block {
 	changes := Grid{Empty: "No setting was changed in this time.", File: "settings-changed.csv",
-		Columns: []Column{{"At", 3.3, false}, {"Setting", 5, false}, {"Was", 2.9, false}, {"Became", 2.9, false}, {"Record", 1.3, true}}}
+		Columns: []Column{{"At", 3.3, false}, {"Setting", 4, false}, {"Was", 2.4, false}, {"Became", 4.4, false}, {"Record", 1.3, true}}}
 	for _, c := range d.Changes {
-		changes.Rows = append(changes.Rows, []string{d.moment(c.At), c.Name, c.Was, c.Now, reference(c.Record)})
+		if c.Was != "" {
+			changes.Rows = append(changes.Rows, []string{d.moment(c.At), c.Name, c.Was, c.Now, reference(c.Record)})
+			continue
+		}
+		group, name := splitName(c.Name)
+		row := []string{d.moment(c.At), group, "", name + " " + c.Now, reference(c.Record)}
+		if n := len(changes.Rows); n > 0 && slices.Equal(changes.Rows[n-1][:3], row[:3]) && changes.Rows[n-1][4] == row[4] {
+			changes.Rows[n-1][3] += "; " + row[3] // a row that was added stands as one
+			continue
+		}
+		changes.Rows = append(changes.Rows, row)
 	}
 	in := Grid{Empty: "The settings of this time were not recorded.", File: "settings.csv",
 		Columns: []Column{{"In force at the end of the time", 4, false}, {"Values", 7, false}, {"Since", 3, false}}}

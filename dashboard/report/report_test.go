@@ -140,6 +140,17 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 	require.Equal(t, "2", totals["batches mixed"], "a corrected entry does not count, its replacement does")
 	require.Equal(t, "3.500", totals["volume mixed"])
 	require.Equal(t, "1.950", totals["volume discarded"])
+	require.Equal(t, []string{"1", "0", "0"}, []string{totals["figures for silver"], totals["of these at or above the federal line"], totals["of these not to be told against it"]})
+	d.Silver = append(d.Silver, report.Silver{Line: "at or above 5.0 mg/L"}, report.Silver{Line: "cannot be told against 5.0 mg/L"}, report.Silver{Line: "cannot be told against 5.0 mg/L"})
+	for _, row := range read(t, d, "totals.csv") {
+		totals[row["total"]] = row["value"]
+	}
+	lines := map[string]int{}
+	for _, row := range read(t, d, "silver.csv") {
+		lines[strings.SplitN(row["us_federal_line"], " ", 2)[0]]++
+	}
+	require.Equal(t, []string{"4", strconv.Itoa(lines["at"]), strconv.Itoa(lines["cannot"])},
+		[]string{totals["figures for silver"], totals["of these at or above the federal line"], totals["of these not to be told against it"]})
 	require.Equal(t, []string{"1", "1"}, []string{totals["late entries"], totals["corrections"]})
 	require.Equal(t, "1", totals["duties overdue at the end"])
 	require.Equal(t, sum("gaps.csv", "missing_s"), sum("coverage.csv", "missing_s"), "the gaps explain all that is missing")
@@ -183,7 +194,7 @@ func TestThePDFIsWholeAndTheSameEachTime(t *testing.T) {
 	first := pdf(t, term(40))
 	require.Equal(t, first, pdf(t, term(40)))
 	require.Greater(t, pagesOf(t, first), 3)
-	require.Equal(t, 3, pagesOf(t, pdf(t, report.Data{Zone: time.UTC})), "a time without anything is told on few pages")
+	require.Equal(t, 4, pagesOf(t, pdf(t, report.Data{Zone: time.UTC})), "a time without anything is told on few pages")
 	require.Greater(t, pagesOf(t, pdf(t, term(10_000))), 10, "thirty years end as well")
 	require.Contains(t, page(t, term(10_000)), "9700 more rows are in the table sessions.csv.")
 }
@@ -274,4 +285,18 @@ func TestADiskThatFillsUpIsToldWithTheFile(t *testing.T) {
 func ExampleMedian() {
 	fmt.Println(*report.Median([]float64{7.2, 6.4, 9.9}))
 	// Output: 7.2
+}
+
+func TestARowThatWasAddedToTheSettingsStandsAsOneChange(t *testing.T) {
+	d := report.Data{Zone: time.UTC, Changes: []report.Change{
+		{At: evening(1), Record: 9, Name: "rooms / wet / required / 2 / kind", Now: "air changes"},
+		{At: evening(1), Record: 9, Name: "rooms / wet / required / 2 / value", Now: "8"},
+		{At: evening(1), Record: 9, Name: "rooms / wet / required / 1 / value", Was: "6", Now: "7"},
+		{At: evening(2), Record: 10, Name: "rooms / wet / required / 2 / until", Now: "2027-01-01"},
+	}}
+	text := page(t, d)
+	for _, cell := range []string{">kind air changes; value 8<", ">until 2027-01-01<", ">rooms / wet / required / 1 / value<"} {
+		require.Contains(t, text, cell)
+	}
+	require.Len(t, read(t, d, "settings-changed.csv"), 4)
 }

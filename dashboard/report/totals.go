@@ -3,6 +3,7 @@ package report
 import (
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 )
 
@@ -126,7 +127,16 @@ func (d Data) bookTotals() []Total {
 			overdue++
 		}
 	}
-	const file = "chemistry.csv"
+	reaching, open := 0, 0
+	for _, s := range d.Silver {
+		switch {
+		case strings.HasPrefix(s.Line, "at or above"):
+			reaching++
+		case strings.HasPrefix(s.Line, "cannot"):
+			open++
+		}
+	}
+	const file, silver = "chemistry.csv", "silver.csv"
 	litres := func(kind string) *float64 { v := volumes[kind] / 1000; return &v }
 	rows := func(kind string) string { return "the number of rows whose counts_as is " + kind }
 	sum := func(kind string) string {
@@ -139,6 +149,9 @@ func (d Data) bookTotals() []Total {
 		{"volume discarded", litres("discarded"), "L", file, sum("discarded")},
 		{"waste added beside it", litres("waste added"), "L", file, sum("waste added")},
 		count(kinds["waste collected"], "waste containers collected", file, rows("waste collected")),
+		count(len(d.Silver), "figures for silver", silver, "the number of rows"),
+		count(reaching, "of these at or above the federal line", silver, "the number of rows whose us_federal_line begins with at or above"),
+		count(open, "of these not to be told against it", silver, "the number of rows whose us_federal_line begins with cannot"),
 		count(len(d.Late)-corrections, "late entries", "late-and-corrected.csv", "the number of rows without corrects"),
 		count(corrections, "corrections", "late-and-corrected.csv", "the number of rows with corrects"),
 		count(len(d.People), "people, counted once for each role", "people.csv", "the number of rows"),
