@@ -184,3 +184,17 @@ func TestWhatTheLedgerSaysIsReadInTheUnitsOfThePlace(t *testing.T) {
 	emptied := s.enters("discarded", url.Values{"container": {"Fixer tray"}, "volume_ml": {"70.4 floz"}, "emptied": {"on"}, "route": {"as the place allows"}, "reason": {"too weak"}, "who": {"Ada"}})
 	require.Contains(t, emptied, "70.4 US fl oz out of Fixer tray discarded: as the place allows (too weak)")
 }
+
+// Sheets go through the trays in the order of the room, whatever they are called: of two
+// fixing baths the first one gets the silver.
+func TestTraysAreOfferedInTheOrderOfTheWork(t *testing.T) {
+	s := stocked(t)
+	s.does(mixed("F1", "Fixer tray", 200, 1800), ledger.ContainerNamed{Container: "A tray beside", Vessel: ledger.Tray, Capacity: 2000})
+	text := s.page("/shelf/enter/sheets-used")
+	at := -1
+	for _, tray := range []string{"Developer tray", "Stop bath tray", "Fixer tray", "Wash tray", "A tray beside"} {
+		next := strings.Index(text, `value="`+tray+`"`)
+		require.Greater(t, next, at, tray)
+		at = next
+	}
+}

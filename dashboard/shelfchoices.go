@@ -20,7 +20,8 @@ func (c shelfContext) options(from source, v url.Values) []option {
 	case fromVessels:
 		return append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel != ledger.WasteContainer }), c.unnamedTrays()...)
 	case fromTrays:
-		return append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.Tray || k.Vessel == ledger.Tank }), c.unnamedTrays()...)
+		trays := append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.Tray || k.Vessel == ledger.Tank }), c.unnamedTrays()...)
+		return c.inWorkingOrder(trays)
 	case fromWaste:
 		held, known := c.book.Contents(v.Get("container"), c.book.At)
 		return c.containers(func(id string, k ledger.Container) bool {
@@ -115,6 +116,17 @@ func (c shelfContext) unnamedTrays() []option {
 		}
 	}
 	return all
+}
+
+// inWorkingOrder puts the trays of the rooms first, as sheets go through them: it is the
+// order in which a form sends those that were ticked.
+func (c shelfContext) inWorkingOrder(trays []option) []option {
+	place := map[string]int{}
+	for i, t := range c.book.Trays {
+		place[c.trayOf(t)] = i - len(c.book.Trays)
+	}
+	slices.SortStableFunc(trays, func(a, b option) int { return place[a.Value] - place[b.Value] })
+	return trays
 }
 
 // trayOf is the container that serves a bath: the one that the book knows, or that of the configuration.
