@@ -34,6 +34,8 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 		want       string
 	}{
 		{"volumes that do not add up", "portion-poured", url.Values{"from": {"FX bottle"}, "to": {"Fixer tray"}, "volume_ml": {"3 L"}, "who": {"Ada"}}, "FX bottle holds 1000 mL and 3000 mL were drawn"},
+		{"a total that is not the sum", "batch-mixed", with(fixerForm(), "total_ml", "2.5 L"), "200 mL of parent and 1800 mL of water make 2000 mL, not 2500 mL. Check which of the three is wrong."},
+		{"a count below nothing", "sheets-used", url.Values{"containers": {"Fixer tray"}, "count": {"-2"}, "sheet_m2": {"8x10in"}, "material": {"film"}, "who": {"Ada"}}, "</strong> -2 sheets cannot be counted"},
 		{"a time in the future", "batch-mixed", with(fixerForm(), "happened", "2027-01-01T10:00"), "lies in the future"},
 		{"a batch older than its parent", "batch-mixed", with(with(fixerForm(), "happened", "2026-01-14T10:00"), "reason", "forgotten"), "a batch cannot be older than what it is mixed from"},
 		{"a late entry without a reason", "bottle-found", url.Values{"container": {"jug"}, "where": {"sink"}, "volume_ml": {"1 L"}, "capacity_ml": {"1 L"}, "who": {"Ada"}, "happened": {"2026-01-15 12:00"}}, "late entry needs a reason"},
@@ -173,9 +175,9 @@ func TestWhatTheLedgerSaysIsReadInTheUnitsOfThePlace(t *testing.T) {
 	s.does(ledger.ContainerNamed{Container: "500 mL flask", Vessel: ledger.Bottle, Capacity: 500})
 
 	draw := url.Values{"from": {"FX bottle"}, "to": {"Fixer tray"}, "volume_ml": {"40 floz"}, "who": {"Ada"}}
-	require.Contains(t, problemIn(s.refused("portion-poured", draw)), "FX bottle holds 33.81 US fl oz and 40.00 US fl oz were drawn")
+	require.Contains(t, problemIn(s.refused("portion-poured", draw)), "FX bottle holds 33.8 US fl oz and 40.0 US fl oz were drawn")
 	draw = url.Values{"from": {"FX bottle"}, "to": {"500 mL flask"}, "volume_ml": {"30 floz"}, "who": {"Ada"}}
-	require.Contains(t, problemIn(s.refused("portion-poured", draw)), "500 mL flask takes 16.91 US fl oz")
+	require.Contains(t, problemIn(s.refused("portion-poured", draw)), "500 mL flask takes 16.9 US fl oz")
 	hot := with(with(fixerForm(), "water_ml", "1.8 L"), "mix_c", "250 F")
 	require.Contains(t, problemIn(s.refused("batch-mixed", hot)), "250.0 °F is not that of a liquid in use. Write it between 32 and 212 °F")
 

@@ -26,9 +26,9 @@ func (f figures) local(sentence string) string {
 		if low == "" || (between == "") != (high == "") { // quoted; two numbers side by side, or a word alone: no pair of one unit
 			return match
 		}
-		out := before + f.retold(low, convert)
+		out := before + f.retold(low, sign, convert)
 		if high != "" {
-			out += between + f.retold(high, convert)
+			out += between + f.retold(high, sign, convert)
 		}
 		return out + " " + u
 	})
@@ -81,8 +81,9 @@ func (f figures) toldIn(sign string, difference bool) (unit string, convert func
 	return symbol(u), u.FromBase
 }
 
-// retold writes a number anew, as finely as it was told.
-func (f figures) retold(text string, convert func(float64) float64) string {
+// retold writes a number anew, as finely as it was told. Of more than a cup no graduate tells
+// a single millilitre.
+func (f figures) retold(text, sign string, convert func(float64) float64) string {
 	v, err := strconv.ParseFloat(text, 64)
 	if err != nil {
 		return text
@@ -92,13 +93,16 @@ func (f figures) retold(text string, convert func(float64) float64) string {
 	for range fraction {
 		step /= 10
 	}
+	if sign == "mL" && fraction == "" && v >= 100 {
+		step = volumeGrain
+	}
 	places := len(fraction)
 	if scale := convert(1) - convert(0); scale != 1 {
 		places = decimals(step * scale)
 	}
-	sign := ""
+	plus := ""
 	if strings.HasPrefix(text, "+") && v >= 0 {
-		sign = "+"
+		plus = "+"
 	}
-	return sign + f.number(convert(v), places)
+	return plus + f.number(convert(v), places)
 }

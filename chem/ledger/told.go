@@ -56,11 +56,15 @@ func wrongMeasures(sort error, wrong, do Told) error {
 	return measured{Problem{sort, wrong.String(), do.String()}, wrong, do}
 }
 
-// TellProblem gives the sentences of an error as a place writes what is in the inside units.
+// TellProblem gives the sentences of a [Problem] behind an error as a place writes what is in the inside units.
 func TellProblem(err error, local func(string) string) string {
 	var m measured
 	if errors.As(err, &m) {
 		return Problem{m.Sort, m.wrong.By(local), m.do.By(local)}.Error()
+	}
+	var p Problem
+	if errors.As(err, &p) {
+		return p.Error()
 	}
 	return err.Error()
 }
