@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"hash"
+	"strings"
 
 	"wetside/daemon/history/pack"
 )
@@ -64,7 +65,7 @@ func (p *printing) rollUp(key int64, data []byte) error {
 	p.stored("day", key, data)
 	quarters, err := decodeDay(nil, data)
 	if err != nil {
-		p.damage = append(p.damage, err.Error())
+		p.damage = append(p.damage, strings.TrimPrefix(err.Error(), ErrCorrupt.Error()+": "))
 	}
 	for _, q := range quarters {
 		p.samples += int64(q.good) + int64(q.bad)
