@@ -114,14 +114,19 @@ func (f *formReader) begin(get func(string) string) rules.Act {
 	act := rules.StartSession{Phase: session.Phase(f.pick("phase", get("phase"), string(session.SetUp), string(session.Open)))}
 	act.Title = f.text("title", get("title"), longestName, false)
 	if text := strings.TrimSpace(get("people")); text != "" {
-		n, err := strconv.Atoi(text)
-		if err != nil || n < 0 || n > mostPeople {
-			f.fail("people", "form.people", clip(text), mostPeople)
-		}
-		act.People = n
+		act.People = f.crowd("people", text)
 	}
 	act.Until = f.until(get("until"))
 	return act
+}
+
+// crowd reads how many people there are.
+func (f *formReader) crowd(field, text string) int {
+	n, err := strconv.Atoi(strings.TrimSpace(text))
+	if err != nil || n < 0 || n > mostPeople {
+		f.fail(field, "form.people", clip(text), mostPeople)
+	}
+	return n
 }
 
 // until reads a time of the day as the next moment at which the place's clock shows it.

@@ -121,18 +121,8 @@ type firstChannel struct {
 }
 
 func (s *Server) firstRunRoutes(mux *routes) {
-	mux.HandleFunc("GET /first-run", s.atFirst(s.firstRunPage))
-	mux.HandleFunc("POST /first-run", s.atFirst(s.firstRunPost))
-}
-
-func (s *Server) atFirst(h http.HandlerFunc) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
-		if s.firstRun == nil {
-			s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
-			return
-		}
-		h(w, r)
-	}
+	mux.HandleFunc("GET /first-run", s.having(s.firstRun != nil, s.firstRunPage))
+	mux.HandleFunc("POST /first-run", s.having(s.firstRun != nil, s.firstRunPost))
 }
 
 func (s *Server) firstRunPage(w http.ResponseWriter, r *http.Request) {

@@ -81,18 +81,8 @@ type keeperFault struct {
 }
 
 func (s *Server) keeperRoutes(mux *routes) {
-	mux.HandleFunc("GET /keeper", s.withKeeping(s.keeperPage))
-	mux.HandleFunc("POST /keeper", s.withKeeping(s.keeperPost))
-}
-
-func (s *Server) withKeeping(h http.HandlerFunc) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
-		if s.keeping == nil {
-			s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
-			return
-		}
-		h(w, r)
-	}
+	mux.HandleFunc("GET /keeper", s.having(s.keeping != nil, s.keeperPage))
+	mux.HandleFunc("POST /keeper", s.having(s.keeping != nil, s.keeperPost))
 }
 
 func (s *Server) keeperPage(w http.ResponseWriter, r *http.Request) {

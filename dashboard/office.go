@@ -36,23 +36,12 @@ type DutyEntry struct {
 
 // officeRoutes are the pages of duties and reports.
 func (s *Server) officeRoutes(mux *routes) {
-	mux.HandleFunc("GET /weeks", s.inOffice(s.weeksPage))
-	mux.HandleFunc("GET /duties", s.inOffice(s.dutiesPage))
-	mux.HandleFunc("POST /duties", s.inOffice(s.dutiesPost))
-	mux.HandleFunc("GET /report", s.inOffice(s.reportPage))
-	mux.HandleFunc("GET /report/report.pdf", s.inOffice(s.reportPDF))
-	mux.HandleFunc("GET /report/report.zip", s.inOffice(s.reportZip))
-}
-
-// inOffice answers for a site that has an office.
-func (s *Server) inOffice(h http.HandlerFunc) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
-		if s.office == nil {
-			s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
-			return
-		}
-		h(w, r)
-	}
+	mux.HandleFunc("GET /weeks", s.having(s.office != nil, s.weeksPage))
+	mux.HandleFunc("GET /duties", s.having(s.office != nil, s.dutiesPage))
+	mux.HandleFunc("POST /duties", s.having(s.office != nil, s.dutiesPost))
+	mux.HandleFunc("GET /report", s.having(s.office != nil, s.reportPage))
+	mux.HandleFunc("GET /report/report.pdf", s.having(s.office != nil, s.reportPDF))
+	mux.HandleFunc("GET /report/report.zip", s.having(s.office != nil, s.reportZip))
 }
 
 // officePage is a page of the office.

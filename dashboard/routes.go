@@ -91,6 +91,16 @@ func (s *Server) inRoom(h roomHandler) http.HandlerFunc {
 	}
 }
 
+// having answers where a part of the program is there, and knows no such page where it is not.
+func (s *Server) having(part bool, h http.HandlerFunc) http.HandlerFunc {
+	if part {
+		return h
+	}
+	return func(w http.ResponseWriter, r *http.Request) {
+		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
+	}
+}
+
 // guard sets the headers of every answer, refuses posts that another site
 // started, and turns a panic into a red page.
 func (s *Server) guard(next http.Handler) http.Handler {

@@ -58,19 +58,9 @@ type screenState struct {
 }
 
 func (s *Server) screenRoutes(mux *routes) {
-	mux.HandleFunc("GET /screen", s.withScreens(s.screenPage))
-	mux.HandleFunc("POST /screen", s.withScreens(s.screenPost))
-	mux.HandleFunc("GET /screen/light", s.withScreens(s.screenLight))
-}
-
-func (s *Server) withScreens(h http.HandlerFunc) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
-		if s.screens == nil {
-			s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
-			return
-		}
-		h(w, r)
-	}
+	mux.HandleFunc("GET /screen", s.having(s.screens != nil, s.screenPage))
+	mux.HandleFunc("POST /screen", s.having(s.screens != nil, s.screenPost))
+	mux.HandleFunc("GET /screen/light", s.having(s.screens != nil, s.screenLight))
 }
 
 // screenOf is the name that this browser's screen was tested under.

@@ -3,6 +3,8 @@ package sensors
 import (
 	"context"
 	"errors"
+	"fmt"
+	"strings"
 	"time"
 )
 
@@ -14,6 +16,16 @@ type LineSettings struct {
 	DataBits int    // 7 or 8
 	Parity   Parity // N, E or O
 	StopBits int    // 1 or 2
+}
+
+// Framed gives the settings with a character format: data bits, parity and stop bits,
+// such as "8N1".
+func (s LineSettings) Framed(format string) (LineSettings, error) {
+	if len(format) != 3 || !strings.ContainsRune("78", rune(format[0])) || !strings.ContainsRune("NEO", rune(format[1])) || !strings.ContainsRune("12", rune(format[2])) {
+		return s, fmt.Errorf("%q is not a character format: expected data bits, parity and stop bits, such as \"8N1\" or \"7E1\"", format)
+	}
+	s.DataBits, s.Parity, s.StopBits = int(format[0]-'0'), Parity(format[1]), int(format[2]-'0')
+	return s, nil
 }
 
 // Parity is the parity of a serial line: 'N', 'E' or 'O'.

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"wetside/sensors"
@@ -52,17 +51,16 @@ func readDialect(text string) (Dialect, error) {
 }
 
 func readSettings(s section) sensors.LineSettings {
-	set := sensors.LineSettings{Path: s.text("port", true), DataBits: 8, Parity: 'N', StopBits: 1}
-	set.Baud = s.whole("baud", 9600, 50, 4000000)
+	set := sensors.LineSettings{Path: s.text("port", true), Baud: s.whole("baud", 9600, 50, 4000000)}
 	format := s.text("format", false)
 	if format == "" {
 		format = "8N1"
 	}
-	if len(format) != 3 || !strings.ContainsRune("78", rune(format[0])) || !strings.ContainsRune("NEO", rune(format[1])) || !strings.ContainsRune("12", rune(format[2])) {
-		s.complain("format", "%q is not a character format: expected data bits, parity and stop bits, such as \"8N1\" or \"7E1\"", format)
+	set, err := set.Framed(format)
+	if err != nil {
+		s.complain("format", "%s", err)
 		return set
 	}
-	set.DataBits, set.Parity, set.StopBits = int(format[0]-'0'), sensors.Parity(format[1]), int(format[2]-'0')
 	if err := serialport.Check(set); err != nil && set.Path != "" {
 		s.complain("baud", "%s", err)
 	}

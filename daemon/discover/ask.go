@@ -82,7 +82,10 @@ func (q Question) prepare(path string) (*dialect.Modbus, sensors.LineSettings, e
 	if !slices.Contains(Formats(), q.Format) {
 		return nil, settings, fmt.Errorf("unknown character format %q: expected one of %v", q.Format, Formats())
 	}
-	settings.DataBits, settings.Parity, settings.StopBits = int(q.Format[0]-'0'), sensors.Parity(q.Format[1]), int(q.Format[2]-'0')
+	settings, err := settings.Framed(q.Format)
+	if err != nil {
+		return nil, settings, err
+	}
 	if q.Unit != "" {
 		if _, err := quantity.ParseUnit(q.Unit); err != nil {
 			return nil, settings, err

@@ -1,0 +1,105 @@
+package dashboard
+
+import (
+	"context"
+	"net/url"
+	"strings"
+
+	"wetside/rules"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// tracerGas is the channel that a decay is read from: carbon dioxide.
+func tracerGas(snap *rules.Snapshot) (sensors.Channel, bool) {
+	for _, c := range snap.Channels {
+		if c.Channel.Kind == sensors.CarbonDioxide {
+			return c.Channel, true
+		}
+	}
+	return sensors.Channel{}, false
+}
+
+// tracer reads a test and works it out.
+func (s *Server) tracer(ctx context.Context, in visit, v url.Values) (rules.TestAirChanges, *problem) {
+	figures := s.figures(in.site)
+	f := formReader{words: s.words, now: figures.now.Wall, zone: figures.zone}
+	act := rules.TestAirChanges{Method: rules.TestMethod(f.pick("method", v.Get("method"), string(rules.ByDecay), string(rules.BySteady))),
+		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: f.ppm("background", v.Get("background")), ByFlow: in.snap.Air.AirChanges}
+	if f.problem != nil {
+		return act, f.problem
+	}
+	if act.Method == rules.BySteady {
+		act.Steady, act.People = f.ppm("settled", v.Get("settled")), f.crowd("crowd", v.Get("crowd"))
+	} else {
+		act.SensorError, act.RoomEmpty = f.ppm("error", v.Get("error")), v.Get("empty") == "yes"
+		act.Points = f.tracerPoints(v.Get("points"))
+		if f.problem == nil && len(act.Points) == 0 {
+			sp := f.tracerSpan(v)
+			if f.problem == nil {
+				f.problem = s.readDecay(ctx, &act, in, sp)
+			}
+		}
+	}
+	if f.problem != nil {
+		return act, f.problem
+	}
+	worked, err := act.Work(in.snap.Air.Volume)
+	if err != nil {
+		return act, &problem{"act", sentenceCase(err.Error())}
+	}
+	return worked, nil
+}
+
+// decayPoints is how many readings a decay is thinned to.
+const decayPoints = 120
+
+// readDecay takes the readings of a time from the history, with the flow meanwhile.
+func (s *Server) readDecay(ctx context.Context, act *rules.TestAirChanges, in visit, sp span) *problem {
+	gas, known := tracerGas(in.snap)
+	switch {
+	case !known:
+		return &problem{"points", s.words.Say("tracer.no-probe")}
+	case !sp.from.Before(sp.to):
+		return &problem{"began", s.words.Say("tracer.no-span")}
+	}
+	ctx, cancel := context.WithTimeout(ctx, seriesWithin)
+	defer cancel()
+	got, err := s.view.Series(ctx, SeriesQuery{Channel: gas.ID, From: sp.from.UTC(), To: sp.to.UTC(), Points: decayPoints})
+	if err != nil {
+		return &problem{"began", sentenceCase(err.Error())}
+	}
+	for _, p := range got.Points {
+		if !p.Suspect {
+			act.Points = append(act.Points, rules.TracerPoint{Minutes: p.At.Sub(sp.from).Minutes(), PPM: p.Mean})
+		}
+	}
+	if len(act.Points) == 0 {
+		return &problem{"began", s.words.Say("tracer.no-readings")}
+	}
+	act.ByFlow = s.changesOver(ctx, in.snap, sp)
+	return nil
+}
+
+// changesOver is the mean rate by the duct's probe over a time; nil when it was not read.
+func (s *Server) changesOver(ctx context.Context, snap *rules.Snapshot, sp span) *quantity.PerHour {
+	probe, known := channelOf(snap, string(snap.Air.Probe))
+	if !known || !(snap.Air.Volume > 0) {
+		return nil
+	}
+	got, err := s.view.Series(ctx, SeriesQuery{Channel: probe.ID, From: sp.from.UTC(), To: sp.to.UTC(), Points: decayPoints})
+	if err != nil {
+		return nil
+	}
+	var sum, n float64
+	for _, p := range flowPoints(snap.Air.Duct, probe.Kind, got.Points) {
+		if !p.Suspect {
+			sum, n = sum+p.Mean, n+1
+		}
+	}
+	if n == 0 {
+		return nil
+	}
+	rate := quantity.PerHour(sum / n / float64(snap.Air.Volume))
+	return &rate
+}
