@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"syscall"
+	"time"
 
 	"golang.org/x/sys/unix"
 
@@ -46,7 +47,7 @@ func takeGuard(path string) (*guard, error) {
 	g := &guard{path: path, node: node, file: file}
 	g.was, err = file.Stat()
 	if err == nil {
-		err = unix.Flock(g.descriptor(), unix.LOCK_EX|unix.LOCK_NB)
+		err = g.control(func(fd int) error { return unix.Flock(fd, unix.LOCK_EX|unix.LOCK_NB) })
 	}
 	if err != nil {
 		return nil, errors.Join(err, file.Close())
@@ -54,14 +55,51 @@ func takeGuard(path string) (*guard, error) {
 	return g, nil
 }
 
-func (g *guard) descriptor() int { return int(g.file.Fd()) }
+// control does something to the descriptor and leaves it as it is: one that Fd gives
+// away can't be waited for any more.
+func (g *guard) control(do func(fd int) error) error {
+	raw, err := g.file.SyscallConn()
+	if err != nil {
+		return err
+	}
+	var failed error
+	err = raw.Control(func(fd uintptr) { failed = do(int(fd)) })
+	return errors.Join(err, failed)
+}
+
+// wait is done on this descriptor, so that a silent line takes neither a thread nor,
+// five times a second, a timeout of the library. Where the system can't wait for a
+// terminal, each read waits.
+func (g *guard) wait(stop <-chan struct{}, limit time.Duration) bool {
+	raw, err := g.file.SyscallConn()
+	if err != nil || g.file.SetReadDeadline(time.Now().Add(limit)) != nil {
+		return true
+	}
+	select {
+	case <-stop:
+		return false
+	default:
+		return !errors.Is(raw.Read(readable), os.ErrDeadlineExceeded)
+	}
+}
+
+func (g *guard) interrupt() { _ = g.file.SetReadDeadline(time.Now()) } // without deadlines nothing waits
+
+func readable(fd uintptr) bool {
+	n, err := unix.Poll([]unix.PollFd{{Fd: int32(fd), Events: unix.POLLIN}}, 0)
+	return n > 0 || err != nil && err != unix.EINTR
+}
 
 // device is the path to open with the library: the node itself, so that a link
 // that changes meanwhile can't lead elsewhere.
 func (g *guard) device() string { return g.node }
 
 // exclude refuses further openings by programs without special rights.
-func (g *guard) exclude() error { return unix.IoctlSetInt(g.descriptor(), unix.TIOCEXCL, 0) }
+func (g *guard) exclude() error { return g.set(unix.TIOCEXCL) }
+
+func (g *guard) set(request uint) error {
+	return g.control(func(fd int) error { return unix.IoctlSetInt(fd, request, 0) })
+}
 
 // check says whether the configured path still leads to the device opened.
 func (g *guard) check() error {
@@ -85,7 +123,7 @@ func deviceNumber(info fs.FileInfo) uint64 {
 // release lifts the exclusive mode, which would outlive us where the other end
 // keeps the device open, and the lock with the descriptor.
 func (g *guard) release() error {
-	_ = unix.IoctlSetInt(g.descriptor(), unix.TIOCNXCL, 0) // fails on a vanished device
+	_ = g.set(unix.TIOCNXCL) // fails on a vanished device
 	return g.file.Close()
 }
 

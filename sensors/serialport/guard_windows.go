@@ -4,6 +4,7 @@ import (
 	"errors"
 	"io/fs"
 	"syscall"
+	"time"
 
 	"wetside/sensors"
 )
@@ -19,6 +20,11 @@ func (g *guard) device() string { return g.path }
 func (g *guard) exclude() error { return nil }
 
 func (g *guard) check() error { return nil }
+
+// wait leaves the waiting to the read, which ends by timeout.
+func (g *guard) wait(<-chan struct{}, time.Duration) bool { return true }
+
+func (g *guard) interrupt() {}
 
 func (g *guard) release() error { return nil }
 

@@ -19,8 +19,7 @@ const (
 	// fastEnds is how many ends of file in a row, each sooner than half the
 	// timeout, make a vanished device: one alone may be a hiccup of the scheduler.
 	fastEnds = 3
-	// checkEvery is how often a path is checked while bytes keep coming; after
-	// each timeout it is checked anyway.
+	// checkEvery is how often a path is checked, whether bytes come or not.
 	checkEvery = time.Second
 	// closeLimit is how long Close waits for a device that does not let go.
 	closeLimit = time.Second
@@ -37,6 +36,10 @@ type device interface {
 // guardian keeps others off a port and knows whether it is still the same one.
 type guardian interface {
 	check() error
+	// wait waits until it is worth while to read, and says whether it is. It gives up
+	// after the limit, and once stop is closed and interrupt was called.
+	wait(stop <-chan struct{}, limit time.Duration) bool
+	interrupt()
 	release() error
 }
 
@@ -104,6 +107,7 @@ func (l *line) end(cause error) {
 			l.cause = fmt.Errorf("%s: %w", l.path, cause)
 		}
 		close(l.stop)
+		l.guard.interrupt()
 	})
 }
 
@@ -121,21 +125,9 @@ func (l *line) read() {
 	buffer := make([]byte, readSize)
 	checked := time.Now()
 	for fast := 0; !l.stopping(); {
-		began := time.Now()
-		n, err := l.device.Read(buffer)
-		took := time.Since(began)
-		switch {
-		case n > 0:
-			fast = 0
-			l.push(buffer[:n])
-		case err != nil && !errors.Is(err, io.EOF):
-			l.end(fmt.Errorf("%w: reading failed: %w", sensors.ErrGone, err))
-		case took >= ReadTimeout/2:
-			fast = 0
-		default:
-			if fast++; fast >= fastEnds {
-				l.end(fmt.Errorf("%w: reading ends at once", sensors.ErrGone))
-			}
+		n := 0
+		if l.guard.wait(l.stop, checkEvery) {
+			n, fast = l.readOnce(buffer, fast)
 		}
 		if n == 0 || time.Since(checked) > checkEvery {
 			checked = time.Now()
@@ -145,6 +137,25 @@ func (l *line) read() {
 		}
 	}
 	l.letGo()
+}
+
+// readOnce hands on what the device has, and counts the ends that came too fast.
+func (l *line) readOnce(buffer []byte, fast int) (n, nowFast int) {
+	began := time.Now()
+	n, err := l.device.Read(buffer)
+	switch {
+	case n > 0:
+		l.push(buffer[:n])
+	case err != nil && !errors.Is(err, io.EOF):
+		l.end(fmt.Errorf("%w: reading failed: %w", sensors.ErrGone, err))
+	case time.Since(began) >= ReadTimeout/2:
+	default:
+		if fast++; fast >= fastEnds {
+			l.end(fmt.Errorf("%w: reading ends at once", sensors.ErrGone))
+		}
+		return 0, fast
+	}
+	return n, 0
 }
 
 // push hands on a copy of what was read, which then belongs to the receiver.

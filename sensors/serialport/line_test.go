@@ -51,7 +51,10 @@ func (d *fakeDevice) Close() error                { d.closed.Store(true); return
 
 type fakeGuard struct{ released atomic.Bool }
 
+func (g *fakeGuard) wait(<-chan struct{}, time.Duration) bool { return true }
+
 func (g *fakeGuard) check() error   { return nil }
+func (g *fakeGuard) interrupt()     {}
 func (g *fakeGuard) release() error { g.released.Store(true); return nil }
 
 func startFake(d *fakeDevice) (*line, *fakeGuard) {

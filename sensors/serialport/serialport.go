@@ -9,7 +9,8 @@
 //     alone reads and closes, with a read timeout of 200 ms; a write that is
 //     stuck is left behind and counted ([Opener.StuckWrites]).
 //   - It lets two programs share one port, each losing bytes to the other. Here
-//     a second descriptor guards the port (advisory lock and exclusive mode).
+//     a second descriptor guards the port (advisory lock and exclusive mode). On
+//     it the reader waits for bytes, so that a read finds them and blocks no thread.
 //   - It has no list of ports; [List] makes one.
 //
 // Bytes that were waiting in the device before the line was opened are thrown
@@ -29,7 +30,8 @@ import (
 )
 
 // ReadTimeout is how long one read of a device waits, and with it the usual
-// time that closing a line takes. The library counts in tenths of a second.
+// time that closing a line takes where it can't be waited for bytes. The library
+// counts in tenths of a second.
 const ReadTimeout = 200 * time.Millisecond
 
 // Opener opens serial lines of the computer. Use [New].
