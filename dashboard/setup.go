@@ -55,10 +55,11 @@ type airStep struct {
 
 // bathStep is one bath that is to be filled.
 type bathStep struct {
-	Name     string
-	Cautions []string
-	Ways     []way
-	Skip     string
+	Name      string
+	Cautions  []string
+	Ways      []way
+	Otherwise []way // after the cautions, when there is a better way
+	Skip      string
 }
 
 // way is one way to fill a tray: the best comes first and is open.

@@ -277,3 +277,15 @@ func TestAClockOfTheBrowserThatIsWrongDoesNotMatter(t *testing.T) {
 		require.WithinDuration(t, s.Clock.Now().Wall, batch.Mixed, time.Second, "the time is that of the program")
 	})
 }
+
+// Whatever else can be done about a bath comes after the best way and its cautions; it comes
+// first where nothing stands ready.
+func TestASetUpOffersOtherWaysWhereTheyAreLookedFor(t *testing.T) {
+	began := func(s *shelf) string {
+		return s.page(s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}}))
+	}
+	require.Regexp(t, `(?s)Mix from PD bottle.*Wear goggles.*<summary>Fill it another way</summary>.*Leave this bath out tonight`, began(stocked(t)))
+	bare := began(newShelf(t))
+	require.Regexp(t, `(?s)<h3>Nothing for this bath stands on the shelf yet</h3>.*A delivery has come.*Wear goggles`, bare)
+	require.NotContains(t, bare, "Fill it another way")
+}

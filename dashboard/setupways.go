@@ -30,7 +30,12 @@ func (c shelfContext) bathStep(t ShelfTray, v url.Values) *bathStep {
 			b.Ways = append(b.Ways, c.pourWay(t, id, v))
 		}
 	}
-	b.Ways = append(b.Ways, c.otherWays(t, classes, v))
+	if len(b.Ways) > 0 {
+		b.Otherwise = []way{c.otherWays(t, classes, v)}
+	} else {
+		b.Ways = []way{c.otherWays(t, classes, v)}
+		b.Ways[0].Title = c.words.Say("setup.nothing-ready")
+	}
 	b.Ways[0].Open = true
 	return b
 }
