@@ -32,13 +32,17 @@ func (c shelfContext) enterSilver(container string) link {
 // silverEstimate says what is estimated of the silver in a liquid; empty for one that
 // has fixed nothing as far as the book knows.
 func (c shelfContext) silverEstimate(held ledger.Contents) string {
-	f, ok := c.book.Assumptions().Inputs().Silver(held)
+	in := c.book.Assumptions().Inputs()
+	f, ok := in.Silver(held)
 	if !ok {
 		return ""
 	}
 	text := c.cautioned(c.words.Say("silver.estimate", significant(f.Low), significant(f.High), string(f.Line())), f)
-	if held.Silver.Carried > 0 {
+	switch {
+	case held.Silver.After > 0 && in.Losses.CarryOver > 0:
 		text += " " + c.words.Say("silver.second")
+	case held.Silver.After > 0:
+		text += " " + c.words.Say("silver.second-unstated")
 	}
 	return text
 }

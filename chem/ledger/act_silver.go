@@ -195,19 +195,25 @@ func (l *Ledger) SilverIn(container string) (SilverRecord, bool) {
 // SilverArea is the area whose silver is in a liquid.
 type SilverArea struct {
 	Here    quantity.SquareMetre // of sheets that met no fixing bath before
-	Carried float64              // m² a mL/m²: what sheets carry over from a fixing bath before, for each millilitre that a square metre carries
+	After   quantity.SquareMetre // of sheets that came from one
+	Carried float64              // m² a mL/m²: what these carried over, for each millilitre that a square metre carries
 }
 
 func (a SilverArea) plus(b SilverArea) SilverArea {
-	return SilverArea{a.Here + b.Here, a.Carried + b.Carried}
+	return SilverArea{a.Here + b.Here, a.After + b.After, a.Carried + b.Carried}
 }
 
 func (a SilverArea) times(f float64) SilverArea {
-	return SilverArea{a.Here * quantity.SquareMetre(f), a.Carried * f}
+	k := quantity.SquareMetre(f)
+	return SilverArea{a.Here * k, a.After * k, a.Carried * f}
 }
 
-// with is the whole area, given how much liquid a square metre carries over.
+// with is the whole area, given how much liquid a square metre carries over. While nobody
+// has stated that, all of the silver counts: too much rather than too little.
 func (a SilverArea) with(carryOver quantity.Millilitre) quantity.SquareMetre {
+	if carryOver == 0 {
+		return a.Here + a.After
+	}
 	return a.Here + quantity.SquareMetre(a.Carried*float64(carryOver))
 }
 
@@ -217,7 +223,7 @@ func silverOf(area quantity.SquareMetre, before *Liquid) SilverArea {
 	if before == nil {
 		return SilverArea{Here: area}
 	}
-	return SilverArea{Carried: float64(area) * float64(before.silver.Here) / float64(before.volume)}
+	return SilverArea{After: area, Carried: float64(area) * float64(before.silver.Here) / float64(before.volume)}
 }
 
 // Silver estimates the concentration in what a container holds, from the area that

@@ -168,6 +168,12 @@ func TestTheSecondFixingBathHasTheSilverThatIsCarriedOver(t *testing.T) {
 	require.InDelta(t, first, silver("tray-fix"), 1e-6)
 	require.InDelta(t, 165.3, silver("tray-fix-2"), 0.1)
 
+	unstated := in
+	unstated.Losses.CarryOver = 0
+	second, _ := b.l.Contents("tray-fix-2", at("10:00"))
+	all, _ := unstated.Silver(second)
+	require.InDelta(t, first, all.High, 1e-6, "while nobody has stated what is carried over, all of it counts")
+
 	// The second moves up, and is from then on the bath that sheets come to first.
 	b.write(at("09:10"), ledger.Discarded{Container: "tray-fix", Volume: 1000, To: "drum-silver", Reason: "used up"})
 	require.InDelta(t, first, silver("drum-silver"), 1e-6)
