@@ -121,7 +121,7 @@ func (s *Server) labelsOf(f figures, wanted []string, copies int) (list []labels
 
 func (c shelfContext) labelOf(name string) (labels.Label, bool) {
 	if id, is := strings.CutPrefix(name, labelOfBatch); is {
-		l, err := c.book.Label(id, c.book.At)
+		l, err := c.label(id)
 		return labels.Label{Code: l.Code, Name: l.Name, Lines: []string{l.Parts, l.Mixed, l.Who}, By: l.DiscardBy, Cautions: l.Cautions}, err == nil
 	}
 	id, is := strings.CutPrefix(name, labelOfVessel)

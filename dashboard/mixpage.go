@@ -206,18 +206,27 @@ func (m *mixReader) plan(out *calc) {
 		return
 	}
 	out.Big = m.planned(plan)
-	out.Words = append([]string{m.words.Say("mix.plan-is", m.figures.parts(p.Concentrate, p.Water))}, inEveryUnit(plan)...)
+	out.Words = append([]string{m.words.Say("mix.plan-is", m.figures.parts(p.Concentrate, p.Water))}, m.inEveryUnit(plan)...)
 }
 
 // inEveryUnit writes a plan in each unit that stands on a graduate.
-func inEveryUnit(p chem.Plan) []string {
+func (f figures) inEveryUnit(p chem.Plan) []string {
 	var lines []string
 	for _, u := range quantity.UnitsOf(volumeDimension) {
 		if u.FromBase(float64(p.Concentrate)) >= 1 { // less of a unit is not read off a graduate
-			lines = append(lines, p.In(u))
+			lines = append(lines, f.withSigns(strings.TrimSuffix(p.In(u), u.Symbol())+symbol(u)))
 		}
 	}
 	return lines
+}
+
+// withSigns puts the decimal sign of the place into every number of a line.
+func (f figures) withSigns(line string) string {
+	words := strings.Fields(line)
+	for i, word := range words {
+		words[i] = f.signed(word)
+	}
+	return strings.Join(words, " ")
 }
 
 func (m *mixReader) water(out *calc) {

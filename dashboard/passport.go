@@ -107,7 +107,7 @@ func names(a ledger.Act, id string) bool {
 
 func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
 	b.Code, b.Label = ledger.ShortCode(batch.ID), "/shelf/label/"+url.PathEscape(batch.ID)
-	if label, err := c.book.Label(batch.ID, c.book.At); err == nil {
+	if label, err := c.label(batch.ID); err == nil {
 		b.Facts = []fact{{c.words.Say("passport.name"), label.Name}, {c.words.Say("passport.parts"), label.Parts},
 			{c.words.Say("passport.mixed"), label.Mixed + ", " + label.Who}, {c.words.Say("passport.discard-by"), label.DiscardBy}}
 	}
@@ -190,9 +190,21 @@ type labelBody struct {
 	Sheet string // where it is printed on a sheet of labels
 }
 
+// label is the text of a batch's label, its volumes as the place measures them.
+func (c shelfContext) label(batch string) (ledger.Label, error) {
+	l, err := c.book.Label(batch, c.book.At)
+	for i, line := range l.Lines {
+		if line == l.Parts {
+			l.Lines[i] = c.local(line)
+		}
+	}
+	l.Parts = c.local(l.Parts)
+	return l, err
+}
+
 func (s *Server) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	id := c.named(r.PathValue("batch"))
-	label, err := c.book.Label(id, c.book.At)
+	label, err := c.label(id)
 	if err != nil {
 		s.fail(w, r, failure{http.StatusNotFound, c.sentenceOf(err)})
 		return

@@ -183,8 +183,18 @@ func TestWhatTheLedgerSaysIsReadInTheUnitsOfThePlace(t *testing.T) {
 
 	weak := with(with(fixerForm(), "parent_ml", "6.4 floz"), "water_ml", "64 floz")
 	require.Contains(t, s.enters("batch-mixed", weak), "add 0.71 US fl oz of concentrate") // 70.4 (0.1 - 1/11) / (1 - 0.1) = 0.711, told from 21.0 mL
+	for _, b := range s.labelled() {
+		require.Contains(t, s.page("/shelf/label/"+url.PathEscape(b)), "concentrate 6.4 US fl oz + water 64.0 US fl oz = 70.4 US fl oz", "the label too")
+	}
 	emptied := s.enters("discarded", url.Values{"container": {"Fixer tray"}, "volume_ml": {"70.4 floz"}, "emptied": {"on"}, "route": {"as the place allows"}, "reason": {"too weak"}, "who": {"Ada"}})
 	require.Contains(t, emptied, "70.4 US fl oz out of Fixer tray discarded: as the place allows (too weak)")
+}
+
+// labelled are the batches that have a label.
+func (s *shelf) labelled() (batches []string) {
+	s.book.Look(func(b *dashboard.ShelfBook) { batches = b.Batches() })
+	require.NotEmpty(s.t, batches)
+	return batches
 }
 
 // Sheets go through the trays in the order of the room, whatever they are called: of two

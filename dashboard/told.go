@@ -19,7 +19,7 @@ var quantityTold = regexp.MustCompile(`"[^"]*"|(by )?([-+]?\d+(?:\.\d+)?)( (?:to
 // inside units and with a point, whatever the place has set. A number without a unit, such
 // as that of a standard, stays as it is.
 func (f figures) local(sentence string) string {
-	return quantityTold.ReplaceAllStringFunc(sentence, func(match string) string {
+	told := quantityTold.ReplaceAllStringFunc(sentence, func(match string) string {
 		m := quantityTold.FindStringSubmatch(match)
 		before, low, between, high, sign := m[1], m[2], m[3], m[4], m[5]
 		u, convert := f.toldIn(sign, before != "" || strings.HasPrefix(low, "+"))
@@ -32,7 +32,11 @@ func (f figures) local(sentence string) string {
 		}
 		return out + " " + u
 	})
+	return toldTwice.ReplaceAllString(told, "$1")
 }
+
+// toldTwice is a published temperature in both scales, such as "15.6 °C (60 °F)", where the place reads the second.
+var toldTwice = regexp.MustCompile(`[-\d.,]+ °F \((\d+ °F)\)`)
 
 // sentenceOf is what a person reads of an error: the ledger's own two sentences, or a sentence
 // made of it.
@@ -93,7 +97,7 @@ func (f figures) retold(text, sign string, convert func(float64) float64) string
 	for range fraction {
 		step /= 10
 	}
-	if sign == "mL" && fraction == "" && v >= 100 {
+	if sign == "mL" && v >= 100 {
 		step = volumeGrain
 	}
 	places := len(fraction)

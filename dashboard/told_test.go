@@ -82,6 +82,8 @@ func TestQuantitiesInSentencesAreConverted(t *testing.T) {
 		{us, "ANSI Z358.1-2014 7.5.2, 2 Particles, 30 minutes", "ANSI Z358.1-2014 7.5.2, 2 Particles, 30 minutes"},
 		{comma, "17.4 °C, wanted 18.0 to 22.0 °C; 12 sheets went through 2.50 L", "17,4 °C, wanted 18,0 to 22,0 °C; 12 sheets went through 2,50 L"},
 		{us, `"20 °C" is no time; 2.50 L of 100 mL, 5.08 L/s`, `"20 °C" is no time; 84.5 US fl oz of 3.4 US fl oz, 5.08 L/s`},
+		{us, "5.0 °C is below 15.6 °C (60 °F)", "41.0 °F is below 60 °F"},
+		{us, "the vessel holds 1774.4 mL", "the vessel holds 60.0 US fl oz"},
 		{comma, "by ASHRAE 62.1, 4.5 air changes", "by ASHRAE 62.1, 4,5 air changes"},
 	} {
 		require.Equal(t, c.reads, dashboard.Local(c.units, c.told))
