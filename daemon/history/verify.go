@@ -51,7 +51,7 @@ func verifyFile(ctx context.Context, path string) (Report, error) {
 		return Report{}, fmt.Errorf("finding the history: %w", err)
 	}
 	if _, err := os.Stat(path); err != nil {
-		return Report{}, fmt.Errorf("there is no history to verify: %w", err)
+		return Report{}, fmt.Errorf("there is no history to verify, expected at %s: name the folder in which wetside keeps its data (%w)", path, errors.Unwrap(err))
 	}
 	db, err := openReader(path)
 	if err != nil {
