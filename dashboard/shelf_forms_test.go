@@ -4,6 +4,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -209,4 +210,22 @@ func TestTraysAreOfferedInTheOrderOfTheWork(t *testing.T) {
 		require.Greater(t, next, at, tray)
 		at = next
 	}
+}
+
+// A form shows a time to the second; a correction that leaves it so keeps the order of acts
+// that were entered within one.
+func TestACorrectionThatLeavesTheTimeKeepsItsPlace(t *testing.T) {
+	s := stocked(t)
+	s.does(mixed("F1", "Fixer tray", 200, 1800))
+	s.Clock.Advance(300 * time.Millisecond)
+	for _, a := range []ledger.Act{ledger.Discarded{Container: "Fixer tray", Volume: 2000, Route: "as the place allows", Reason: "practice"}, mixed("F2", "Fixer tray", 100, 900)} {
+		_, err := s.book.Enter(t.Context(), dashboard.ShelfEntry{Room: "north", Person: "Ada", Act: a})
+		require.NoError(t, err)
+		s.Clock.Advance(200 * time.Millisecond)
+	}
+	var of string
+	s.book.Look(func(b *dashboard.ShelfBook) { of = strconv.FormatUint(b.Version(), 10) })
+	path := "/shelf/enter/batch-mixed"
+	out := s.post(path, s.form(path+"?corrects="+of, path, url.Values{"water_ml": {"950"}, "reason": {"misread"}, "who": {"Ada"}}))
+	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
 }

@@ -42,10 +42,21 @@ func (c shelfContext) read(k kind, v url.Values) (ShelfEntry, *problem) {
 		e.Act = r.act(k.act.Kind(), act)
 	}
 	if of, err := strconv.ParseUint(v.Get("corrects"), 10, 64); err == nil && r.problem == nil {
-		e.Act = ledger.Correction{Of: of, Reason: e.Reason, Instead: e.Act, At: e.Happened}
+		e.Act = ledger.Correction{Of: of, Reason: e.Reason, Instead: e.Act, At: c.untouched(of, e.Happened)}
 		e.Happened = time.Time{}
 	}
 	return e, r.problem
+}
+
+// untouched is the time of an entry that is corrected as the book has it, when it was left as
+// the form showed it, to the second: acts of one second keep their order.
+func (c shelfContext) untouched(of uint64, typed time.Time) time.Time {
+	for _, r := range c.book.Records {
+		if r.Number == of && r.At.Truncate(time.Second).Equal(typed) {
+			return r.At
+		}
+	}
+	return typed
 }
 
 // act lets the ledger read the act, which says what is wrong with it in a sentence of its own.
