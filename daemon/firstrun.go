@@ -214,6 +214,17 @@ func (f *firstRun) find(port string, look func(discover.Options) (discover.Heard
 	return heardLine(heard), nil
 }
 
+// draftUnits are the units of a way to read quantities.
+func draftUnits(reading string) config.DraftUnits {
+	switch reading {
+	case "comma":
+		return config.DraftUnits{Decimal: "comma"}
+	case "us":
+		return config.DraftUnits{Temperature: "F", Flow: "cfm", Pressure: "inwg", Velocity: "fpm", Volume: "floz"}
+	}
+	return config.DraftUnits{}
+}
+
 // found is what was heard of a channel.
 func (f *firstRun) found(port, address string) (line discover.Heard, register *dialect.Register) {
 	f.mu.Lock()
@@ -233,7 +244,7 @@ func (f *firstRun) found(port, address string) (line discover.Heard, register *d
 
 // Write checks and writes the configuration.
 func (f *firstRun) Write(_ context.Context, c dashboard.FirstConfiguration) error {
-	draft := config.Draft{Listen: f.options.Listen, Data: f.options.Data, Room: c.Room, Volume: c.Volume, Floor: c.Floor, Duct: c.Duct}
+	draft := config.Draft{Listen: f.options.Listen, Data: f.options.Data, Room: c.Room, Volume: c.Volume, Floor: c.Floor, Duct: c.Duct, Units: draftUnits(c.Reading)}
 	for _, l := range c.Lines {
 		line := config.DraftLine{Name: filepath.Base(l.Port), Port: l.Port, Dialect: l.Dialect, Baud: l.Baud}
 		for _, k := range l.Keep {

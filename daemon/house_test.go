@@ -50,6 +50,7 @@ func rooms() map[string][]string {
 		"dashboard":           {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules"},
 		"dashboard/chart":     {},
 		"dashboard/words":     {},
+		"dashboard/locale":    {"sensors/quantity"},
 		"daemon/intake":       {"sensors"},
 		"daemon/discover":     {"sensors", "sensors/quantity", "sensors/dialect"},
 		"daemon/bookmark":     {},
@@ -57,7 +58,7 @@ func rooms() map[string][]string {
 		"daemon/webhook":      {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/config":       {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
 		"daemon":              {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/bookmark", "daemon/remotewrite", "daemon/webhook", "daemon/settings", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
-		"daemon/wetside":      {"configs", "sensors", "chem", "rules", "daemon"},
+		"daemon/wetside":      {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale"},
 	}
 }
 

@@ -81,12 +81,20 @@ func (f figures) recommend(c *bathCard, r chem.Recommendation) {
 	c.Time = chem.MinutesSeconds(t)
 	steps := make([]string, 0, len(r.Steps()))
 	for _, s := range r.Steps() {
-		steps = append(steps, f.local(s.String()))
+		steps = append(steps, f.step(s))
 	}
 	c.Reason = f.words.Say("time.from", strings.Join(steps, ", "))
 	if r.Basis() != tableBasis {
 		c.Basis = f.local(r.Basis())
 	}
+}
+
+// step is one reason of a time, with what it adds.
+func (f figures) step(s chem.Step) string {
+	if s.Change == 0 {
+		return f.local(s.Cause)
+	}
+	return f.words.Say("time.step", int(s.Change.Round(time.Second)/time.Second), f.local(s.Cause))
 }
 
 // tableBasis is what chem calls a time between published points; any other basis is said on the board.

@@ -3,6 +3,7 @@ package dashboard
 import (
 	"net/http"
 
+	"wetside/dashboard/locale"
 	"wetside/rules"
 	"wetside/sensors/quantity"
 )
@@ -140,7 +141,7 @@ func (f figures) alarmForm(view rules.AlarmView, a attempt) alarmForm {
 
 // form is an empty form for an act, or the attempt at that act as it was typed.
 func (f figures) form(act string, a attempt) form {
-	out := form{typed: typed{Act: act, Token: newToken()}, Unit: symbol(f.unit(volumeDimension))}
+	out := form{typed: typed{Act: act, Token: newToken()}, Unit: locale.Symbol(f.unit(volumeDimension))}
 	if a.problem != nil && a.typed.Act == act {
 		out.typed, out.Wrong, out.Open = a.typed, a.problem.Field, true
 	}

@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"cmp"
 	"context"
 	"net/http"
 	"strconv"
@@ -65,7 +66,9 @@ func (c HeardChannel) value() string {
 // FirstConfiguration is what somebody put together, as typed.
 type FirstConfiguration struct {
 	Room, Volume, Floor, Duct string
-	Lines                     []FirstLine
+	// Reading is how people here read quantities: one of those of [Readings].
+	Reading string
+	Lines   []FirstLine
 }
 
 // FirstLine is a line with the channels that are to be kept.
@@ -80,6 +83,10 @@ type FirstChannel struct {
 	Kind                sensors.Kind
 	Role                string
 }
+
+// Readings are the ways to read quantities that the page of the first start offers; any
+// other is written into the file.
+func Readings() []string { return []string{"point", "comma", "us"} }
 
 const (
 	actListen = "listen"
@@ -100,6 +107,7 @@ type firstRunBody struct {
 	Lines            []firstLine
 	Token            string
 	Fields           []ask
+	Readings         []choice
 	// Question asks a probe that waits to be asked.
 	Question askForm
 }
@@ -153,6 +161,10 @@ func (s *Server) firstRunPage(w http.ResponseWriter, r *http.Request) {
 		}
 		body.Fields = append(body.Fields, q)
 	}
+	for i, reading := range Readings() {
+		chosen := a.problem == nil && i == 0 || a.problem != nil && a.typed.More.Get("reading") == reading
+		body.Readings = append(body.Readings, choice{reading, s.words.Say("first.reading." + reading), chosen})
+	}
 	p := s.placePage(r, "first-run", "office.css")
 	if s.firstRun.Written() {
 		w.Header().Set("Refresh", "3; url=/") // by then the program runs with its configuration
@@ -203,6 +215,7 @@ func (s *Server) writeFirst(ctx context.Context, t typed) (string, *problem) {
 	c.Volume = f.size("volume", t.More.Get("volume"), quantity.RoomVolume, true)
 	c.Floor = f.size("floor", t.More.Get("floor"), quantity.Area, false)
 	c.Duct = f.size("duct", t.More.Get("duct"), quantity.Length, false)
+	c.Reading = f.pick("reading", cmp.Or(t.More.Get("reading"), Readings()[0]), Readings()...)
 	n := 0
 	for _, line := range s.firstRun.Heard() {
 		kept := FirstLine{HeardLine: line}

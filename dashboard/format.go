@@ -1,11 +1,12 @@
 package dashboard
 
 import (
-	"math"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
 
+	"wetside/dashboard/locale"
 	"wetside/dashboard/words"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -28,15 +29,7 @@ func (s *Server) figures(site *Site) figures {
 }
 
 // unit is the unit in which people here read a dimension.
-func (f figures) unit(d quantity.Dimension) quantity.Unit {
-	for _, u := range []quantity.Unit{f.units.Temperature, f.units.Flow, f.units.Pressure, f.units.Velocity, f.units.Volume} {
-		if u.Dimension() == d {
-			return u
-		}
-	}
-	base, _ := quantity.BaseUnit(d)
-	return base
-}
+func (f figures) unit(d quantity.Dimension) quantity.Unit { return f.units.Of(d) }
 
 // value writes a value of the inside unit in people's unit, with as many
 // decimals as the resolution (in the inside unit) bears.
@@ -46,12 +39,12 @@ func (f figures) value(d quantity.Dimension, base, resolution float64) string {
 		return f.signed(strconv.FormatFloat(base, 'g', 4, 64))
 	}
 	step := u.FromBase(resolution) - u.FromBase(0)
-	return f.number(u.FromBase(base), decimals(step))
+	return f.number(u.FromBase(base), locale.Decimals(step))
 }
 
 // withUnit is [figures.value] followed by the unit's symbol.
 func (f figures) withUnit(d quantity.Dimension, base, resolution float64) string {
-	return strings.TrimSpace(f.value(d, base, resolution) + " " + symbol(f.unit(d)))
+	return strings.TrimSpace(f.value(d, base, resolution) + " " + locale.Symbol(f.unit(d)))
 }
 
 // channel writes a channel's value with its unit; a contact is said in words.
@@ -70,7 +63,7 @@ func (f figures) temperature(c quantity.Celsius) string {
 	return f.value(quantity.Temperature, float64(c), 0.1)
 }
 
-func (f figures) degrees() string { return symbol(f.unit(quantity.Temperature)) }
+func (f figures) degrees() string { return locale.Symbol(f.unit(quantity.Temperature)) }
 
 // kelvin turns a difference of temperature into people's degrees.
 func (f figures) kelvin(k float64) float64 {
@@ -103,13 +96,6 @@ func (f figures) moment(t time.Time) string {
 // brief is a local time with the letters of its zone and without the year.
 func (f figures) brief(t time.Time) string { return t.In(f.zone).Format("Mon 2 Jan 15:04 MST") }
 
-func decimals(step float64) int {
-	if !(step > 0) {
-		return 1
-	}
-	return int(max(0, math.Ceil(-math.Log10(step)-0.25)))
-}
-
 // number writes a number with so many decimals for people, with the decimal sign of the place.
 func (f figures) number(v float64, places int) string { return f.signed(number(v, places)) }
 
@@ -117,40 +103,29 @@ func (f figures) number(v float64, places int) string { return f.signed(number(v
 func (f figures) plain(v float64) string { return f.signed(plain(v)) }
 
 // signed puts the decimal sign of the place into a number.
-func (f figures) signed(number string) string {
-	if f.units.DecimalComma {
-		return strings.Replace(number, ".", ",", 1)
+func (f figures) signed(number string) string { return f.units.Sign(number) }
+
+// local gives a sentence of the rules as the place reads it: they tell quantities in the
+// inside units and with a point, whatever the place has set. A number without a unit, such
+// as that of a standard, stays as it is.
+func (f figures) local(sentence string) string { return f.units.Sentence(sentence) }
+
+func (f figures) locals(sentences []string) []string {
+	out := make([]string, len(sentences))
+	for i, s := range sentences {
+		out[i] = f.local(s)
 	}
-	return number
+	return out
 }
 
 // number writes a number with so many decimals and never as "-0", for drawings and addresses.
-func number(v float64, places int) string {
-	s := strconv.FormatFloat(v, 'f', places, 64)
-	if strings.HasPrefix(s, "-") && strings.Trim(s, "-0.") == "" {
-		return s[1:]
-	}
-	return s
-}
-
-// symbol is a unit as people write it.
-func symbol(u quantity.Unit) string {
-	switch u.Symbol() {
-	case "C", "F":
-		return "°" + u.Symbol()
-	case "floz":
-		return "US fl oz"
-	case "gal":
-		return "US gal"
-	case "impfloz":
-		return "imp fl oz"
-	case "impgal":
-		return "imp gal"
-	case "inwg":
-		return "in. w.g."
-	}
-	return strings.NewReplacer("m3", "m³", "m2", "m²", "ft3", "ft³", "ft2", "ft²", "ug", "µg").Replace(u.Symbol())
-}
+func number(v float64, places int) string { return locale.Units{}.Number(v, places) }
 
 // plain writes a number as short as it is, for addresses and what is typed back.
 func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// beforeUnit is the space between a number and what it counts.
+var beforeUnit = regexp.MustCompile(`(\d) (°|%|s\b|min\b|L\b|mL\b|m³|m/s|cfm|parts?\b)`)
+
+// together keeps a number and its unit on one line.
+func together(sentence string) string { return beforeUnit.ReplaceAllString(sentence, "$1\u00a0$2") }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wetside/dashboard/chart"
+	"wetside/dashboard/locale"
 )
 
 // readings is what the script of a history page reads values from. Times are
@@ -44,7 +45,7 @@ type readingGap [3]int64
 
 // readings gathers the lines of a drawing for the script.
 func (d drawHistory) readings(lines []pastLine, c chart.Chart) string {
-	out := readings{From: d.span.from.UnixMilli(), To: d.span.to.UnixMilli(), Unit: c.Unit, Places: decimals(c.Step), Comma: c.DecimalComma}
+	out := readings{From: d.span.from.UnixMilli(), To: d.span.to.UnixMilli(), Unit: c.Unit, Places: locale.Decimals(c.Step), Comma: c.DecimalComma}
 	if zone := d.zone.String(); zone != "Local" {
 		out.Zone = zone
 	}

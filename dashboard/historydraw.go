@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"wetside/dashboard/chart"
+	"wetside/dashboard/locale"
 	"wetside/dashboard/report"
 	"wetside/rules"
 	"wetside/rules/coverage"
@@ -97,7 +98,7 @@ func drawn(c chart.Chart) (template.HTML, error) {
 // good sample lies in it.
 func (d drawHistory) chart(ch sensors.Channel, series Series) chart.Chart {
 	unit := d.unit(ch.Dimension)
-	c := chart.Chart{Title: ch.Name, Unit: symbol(unit), From: d.span.from, To: d.span.to, Zone: d.zone, DecimalComma: d.units.DecimalComma,
+	c := chart.Chart{Title: ch.Name, Unit: locale.Symbol(unit), From: d.span.from, To: d.span.to, Zone: d.zone, DecimalComma: d.units.DecimalComma,
 		Step: unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.nothing()}
 	line := chart.Line{Name: ch.Name}
 	for _, g := range series.Gaps {

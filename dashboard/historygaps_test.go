@@ -27,10 +27,10 @@ func TestAGapSaysWhetherAnybodyWasThere(t *testing.T) {
 	view := url.Values{"from": {hour(-6).Format(time.RFC3339)}, "to": {end.Format(time.RFC3339)}}
 	text := p.page("/rooms/north/history?" + view.Encode())
 	for _, row := range []string{
-		`60 min</td><td>machine off, nobody there</td><td>none</td>`,
-		`30 min</td><td>nobody there</td><td>none</td>`,
-		`45 min</td><td>port lost</td><td>15 min</td>`,
-		`30 min</td><td>probe silent, nobody there</td><td>none</td>`,
+		`60 min</td><td data-label="Cause">machine off, nobody there</td><td data-label="In a session">none</td>`,
+		`30 min</td><td data-label="Cause">nobody there</td><td data-label="In a session">none</td>`,
+		`45 min</td><td data-label="Cause">port lost</td><td data-label="In a session">15 min</td>`,
+		`30 min</td><td data-label="Cause">probe silent, nobody there</td><td data-label="In a session">none</td>`,
 		"Nobody there: no part of it lies in a session",
 		`<title>machine off, nobody there</title>`,
 	} {

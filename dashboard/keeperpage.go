@@ -3,7 +3,6 @@ package dashboard
 import (
 	"context"
 	"net/http"
-	"strconv"
 	"time"
 
 	"wetside/rules"
@@ -140,7 +139,7 @@ func (f figures) linesCheck(l look, snap *rules.Snapshot) keeperCheck {
 }
 
 func (f figures) historyCheck(h House) keeperCheck {
-	c := keeperCheck{Title: f.words.Say("keeper.history"), Shape: "moving", State: f.words.Say("keeper.kept"), More: f.words.Say("keeper.size", bytesWords(uint64(h.HistoryBytes)))}
+	c := keeperCheck{Title: f.words.Say("keeper.history"), Shape: "moving", State: f.words.Say("keeper.kept"), More: f.words.Say("keeper.size", f.units.Bytes(uint64(h.HistoryBytes)))}
 	switch {
 	case h.HistoryProblem != "":
 		c.Shape, c.State, c.Do = "stopped", f.words.Say("keeper.not-kept"), h.HistoryProblem
@@ -156,7 +155,7 @@ func (f figures) diskCheck(h House) keeperCheck {
 		c.Shape, c.State = "unknown", f.words.Say("keeper.no-disk")
 		return c
 	}
-	c.State = f.words.Say("keeper.free", bytesWords(h.DiskFree), bytesWords(h.DiskTotal))
+	c.State = f.words.Say("keeper.free", f.units.Bytes(h.DiskFree), f.units.Bytes(h.DiskTotal))
 	if float64(h.DiskFree) < littleDisk*float64(h.DiskTotal) {
 		c.Shape, c.Do = "low", f.words.Say("keeper.make-room")
 	}
@@ -170,7 +169,7 @@ func (f figures) backupCheck(h House) keeperCheck {
 		c.Shape, c.State = "unknown", f.words.Say("keeper.no-backup")
 	default:
 		age := f.now.Wall.Sub(h.Backup.At)
-		c.State = f.words.Say("keeper.backed-up", f.moment(h.Backup.At), bytesWords(uint64(h.Backup.Bytes)))
+		c.State = f.words.Say("keeper.backed-up", f.moment(h.Backup.At), f.units.Bytes(uint64(h.Backup.Bytes)))
 		c.More = f.words.Say("keeper.backup-file", h.Backup.File, h.Backup.Record)
 		if h.BackupFolder != "" && age > 2*h.BackupEvery {
 			c.Shape = "stopped"
@@ -183,20 +182,6 @@ func (f figures) backupCheck(h House) keeperCheck {
 		c.Do = f.words.Say("keeper.configure-backup")
 	}
 	return c
-}
-
-// bytesWords writes a number of bytes with a unit of 1000.
-func bytesWords(n uint64) string {
-	units := []string{"B", "kB", "MB", "GB", "TB"}
-	v, at := float64(n), 0
-	for v >= 999.5 && at < len(units)-1 {
-		v, at = v/1000, at+1
-	}
-	places := 0
-	if at > 0 && v < 9.95 {
-		places = 1
-	}
-	return strconv.FormatFloat(v, 'f', places, 64) + " " + units[at]
 }
 
 func (s *Server) keeperPost(w http.ResponseWriter, r *http.Request) {

@@ -51,7 +51,7 @@ func (s *Server) labelsPage(w http.ResponseWriter, r *http.Request, c shelfConte
 
 func (f figures) sheetWords(s labels.Sheet) string {
 	paper, _, _ := strings.Cut(s.ID, "-")
-	return f.words.Say("labels.sheet", f.words.Say("labels."+paper), s.Count(), plain(s.Wide), plain(s.High))
+	return f.words.Say("labels.sheet", f.words.Say("labels."+paper), s.Count(), f.plain(s.Wide), f.plain(s.High))
 }
 
 // labelsPDF answers with the labels that were ticked. It is drawn after the book is
@@ -122,7 +122,7 @@ func (s *Server) labelsOf(f figures, wanted []string, copies int) (list []labels
 func (c shelfContext) labelOf(name string) (labels.Label, bool) {
 	if id, is := strings.CutPrefix(name, labelOfBatch); is {
 		l, err := c.label(id)
-		return labels.Label{Code: l.Code, Name: l.Name, Lines: []string{l.Parts, l.Mixed, l.Who}, By: l.DiscardBy, Cautions: l.Cautions}, err == nil
+		return labels.Label{Code: l.Code, Name: l.Name, Lines: []string{l.Parts, l.Mixed, l.Who}, By: l.DiscardBy, Cautions: c.locals(l.Cautions)}, err == nil
 	}
 	id, is := strings.CutPrefix(name, labelOfVessel)
 	k, known := c.book.Container(id)

@@ -9,6 +9,7 @@ import (
 
 	"wetside/chem"
 	"wetside/chem/ledger"
+	"wetside/dashboard/locale"
 	"wetside/sensors/quantity"
 )
 
@@ -176,7 +177,7 @@ func (f figures) shortly(v quantity.Millilitre) string {
 
 // numeral is a volume in the unit of the place, with millilitres beside it.
 func (f figures) numeral(label string, v quantity.Millilitre) numeral {
-	n := numeral{Value: f.value(volumeDimension, float64(v), volumeGrain), Unit: symbol(f.unit(volumeDimension)), Label: label}
+	n := numeral{Value: f.value(volumeDimension, float64(v), volumeGrain), Unit: locale.Symbol(f.unit(volumeDimension)), Label: label}
 	if f.unit(volumeDimension).Symbol() != "mL" {
 		n.Other = f.number(float64(v), 0) + " mL"
 	}
@@ -214,7 +215,7 @@ func (f figures) inEveryUnit(p chem.Plan) []string {
 	var lines []string
 	for _, u := range quantity.UnitsOf(volumeDimension) {
 		if u.FromBase(float64(p.Concentrate)) >= 1 { // less of a unit is not read off a graduate
-			lines = append(lines, f.withSigns(strings.TrimSuffix(p.In(u), u.Symbol())+symbol(u)))
+			lines = append(lines, f.withSigns(strings.TrimSuffix(p.In(u), u.Symbol())+locale.Symbol(u)))
 		}
 	}
 	return lines

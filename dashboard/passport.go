@@ -109,7 +109,7 @@ func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
 	b.Code, b.Label = ledger.ShortCode(batch.ID), "/shelf/label/"+url.PathEscape(batch.ID)
 	if label, err := c.label(batch.ID); err == nil {
 		b.Facts = []fact{{c.words.Say("passport.name"), label.Name}, {c.words.Say("passport.parts"), label.Parts},
-			{c.words.Say("passport.mixed"), label.Mixed + ", " + label.Who}, {c.words.Say("passport.discard-by"), label.DiscardBy}}
+			{c.words.Say("passport.mixed"), label.Mixed + ", b" + strings.TrimPrefix(label.Who, "B")}, {c.words.Say("passport.discard-by"), label.DiscardBy}}
 	}
 	if off, ok := batch.StrengthError(); ok {
 		b.Facts = append(b.Facts, fact{c.words.Say("passport.strength"), c.words.Say("passport.strength-is", c.number(100*(1+off), 1))})
@@ -173,7 +173,7 @@ func (c shelfContext) place(id string) place {
 	p := place{shelfItem: c.item(id)}
 	a := c.book.MayPour(id, c.book.At)
 	for _, clock := range a.Clocks {
-		line := clockLine{Name: clock.Name, Text: c.local(clock.Words), Source: c.sourced(clock.Source, clock.Standing), Binds: clock == a.Because}
+		line := clockLine{Name: clock.Name, Text: capital(c.local(strings.TrimPrefix(clock.Words, clock.Name+": "))), Source: c.sourced(clock.Source, clock.Standing), Binds: clock == a.Because}
 		line.Word, line.Shape = c.verdict(clock.Verdict)
 		if !clock.Due.IsZero() {
 			line.Due = c.words.Say("passport.runs-out", c.brief(clock.Due))

@@ -12,6 +12,7 @@ import (
 
 	"go.uber.org/zap"
 
+	"wetside/dashboard/locale"
 	"wetside/rules/truth"
 	"wetside/sensors"
 )
@@ -192,10 +193,10 @@ func (d probeDrawing) waiting(m truth.Method, s truth.Steadiness) *waitingCard {
 // checkForm is the last step, with what the page knows filled in.
 func (d probeDrawing) checkForm(m truth.Method, still truth.Steadiness) askForm {
 	u := d.unit(d.life.Channel.Dimension)
-	sign := " (" + symbol(u) + ")"
+	sign := " (" + locale.Symbol(u) + ")"
 	found, uncertainty := "", ""
 	if still.Steady && !farFromIce(m, still) {
-		found = number(u.FromBase(still.Mean), max(2, decimals(d.life.Channel.Resolution/10)))
+		found = number(u.FromBase(still.Mean), max(2, locale.Decimals(d.life.Channel.Resolution/10)))
 	}
 	asks := []ask{{Name: "as-found", Label: d.words.Say("field.as-found") + sign, Hint: d.words.Say("hint.as-found"), Value: found, Mode: "decimal"}}
 	if m == truth.Reference {

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"wetside/dashboard/locale"
 	"wetside/rules"
 	"wetside/rules/truth"
 	"wetside/sensors"
@@ -38,7 +39,7 @@ func (f probeReader) value(field string) float64 {
 	if v, _, err := quantity.Parse(f.channel.Dimension, text); err == nil {
 		return v
 	}
-	v, err := quantity.Number(strings.TrimSuffix(text, symbol(f.unit)))
+	v, err := quantity.Number(strings.TrimSuffix(text, locale.Symbol(f.unit)))
 	if err != nil {
 		f.fail(field, "form.figure", f.words.Say("field."+field), clip(text))
 	}
@@ -51,7 +52,7 @@ func (f probeReader) apart(field string, needed bool) float64 {
 	if text == "" && !needed {
 		return 0
 	}
-	v, err := quantity.Number(strings.TrimSpace(strings.NewReplacer(symbol(f.unit), "", "±", "").Replace(text)))
+	v, err := quantity.Number(strings.TrimSpace(strings.NewReplacer(locale.Symbol(f.unit), "", "±", "").Replace(text)))
 	if err != nil {
 		f.fail(field, "form.figure", f.words.Say("field."+field), clip(text))
 	}

@@ -7,6 +7,7 @@ import (
 
 	"go.uber.org/zap"
 
+	"wetside/dashboard/locale"
 	"wetside/rules/truth"
 	"wetside/sensors/quantity"
 )
@@ -115,13 +116,13 @@ func (d probeDrawing) apart(v float64) string {
 	if v < 0 {
 		sign, v = "−", -v
 	}
-	return sign + d.number(v, max(2, decimals(d.life.Channel.Resolution/10))) + " " + symbol(u)
+	return sign + d.number(v, max(2, locale.Decimals(d.life.Channel.Resolution/10))) + " " + locale.Symbol(u)
 }
 
 // size writes a difference without a sign.
 func (d probeDrawing) size(v float64) string {
 	u := d.unit(d.life.Channel.Dimension)
-	return d.plain(round(u.FromBase(v)-u.FromBase(0))) + " " + symbol(u)
+	return d.plain(round(u.FromBase(v)-u.FromBase(0))) + " " + locale.Symbol(u)
 }
 
 func round(v float64) float64 {
@@ -189,7 +190,7 @@ func (d probeDrawing) verdict(v truth.Verdict) string {
 }
 
 func (d probeDrawing) forms(b *probeBody) {
-	sign := symbol(d.unit(d.life.Channel.Dimension))
+	sign := locale.Symbol(d.unit(d.life.Channel.Dimension))
 	from := ask{Name: "from", Label: d.words.Say("field.from"), Hint: d.words.Say("hint.from")}
 	b.Forms.Fit = d.asking(d.look, about{act: actFit, summary: d.words.Say("probe.fit"), button: d.words.Say("button.fit")}, d.a,
 		ask{Name: "probe", Label: d.words.Say("field.probe"), Hint: d.words.Say("hint.probe")}, ask{Name: "make", Label: d.words.Say("field.make"), Hint: d.words.Say("hint.may-be-empty")},

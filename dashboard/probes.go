@@ -6,6 +6,7 @@ import (
 
 	"wetside/rules"
 	"wetside/sensors"
+	"wetside/sensors/quantity"
 )
 
 // probesBody is the keeper's page of a room.
@@ -137,7 +138,7 @@ func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
 	ch := c.Channel
 	row := channelRow{ID: string(ch.ID), Name: ch.Name, Kind: f.words.Say("kind." + string(ch.Kind)), Grade: c.Grade.String(),
 		Shape: gradeShape(c.Grade), Reason: string(c.Reason), Age: f.words.Say("never"), Silence: rules.Age(ch.Silence),
-		Range: f.words.Say("range", f.channel(ch, ch.Plausible.Low), f.channel(ch, ch.Plausible.High))}
+		Range: f.span(ch)}
 	if c.Seen {
 		row.Age = f.words.Say("ago.at", rules.Age(c.Age+max(0, f.now.Wall.Sub(c.LastAt)-c.Age)), f.whenExactly(c.LastAt))
 		row.Raw = f.words.Say("raw", f.plain(c.Raw), ch.Unit.Symbol())
@@ -182,4 +183,13 @@ func grouped(n uint64) string {
 		s = s[:at] + "\u202f" + s[at:]
 	}
 	return s
+}
+
+// span is between what values a channel is believed, with its unit once.
+func (f figures) span(ch sensors.Channel) string {
+	low := f.channel(ch, ch.Plausible.Low)
+	if ch.Dimension != quantity.Contact {
+		low = f.value(ch.Dimension, ch.Plausible.Low, ch.Resolution)
+	}
+	return f.words.Say("range", low, f.channel(ch, ch.Plausible.High))
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/dashboard/chart"
+	"wetside/dashboard/locale"
 	"wetside/rules/truth"
 )
 
@@ -95,7 +96,7 @@ func (d probeDrawing) chart(b *probeBody) (err error) {
 			hands.Points = append(hands.Points, d.offBy(h.At, off))
 		}
 	}
-	c := chart.Chart{Title: d.words.Say("probe.chart"), Unit: symbol(d.unit(d.life.Channel.Dimension)), To: d.now.Wall, Zone: d.zone, Step: 0.01, DecimalComma: d.units.DecimalComma}
+	c := chart.Chart{Title: d.words.Say("probe.chart"), Unit: locale.Symbol(d.unit(d.life.Channel.Dimension)), To: d.now.Wall, Zone: d.zone, Step: 0.01, DecimalComma: d.units.DecimalComma}
 	for _, l := range []chart.Line{checks, hands} {
 		if len(l.Points) < 2 {
 			continue

@@ -78,6 +78,7 @@ func (s *Server) reportOf(r *http.Request) (d report.Data, wrong string) {
 		s.log.Error("a report failed", zap.Error(err))
 		return d, s.words.Say("report.failed", sentenceCase(err.Error()))
 	}
+	d.Tell = f.units.Cell
 	return d, ""
 }
 

@@ -168,7 +168,7 @@ func TestTheShelfSaysOfEverythingWhetherItMayBePouredAndWhyAndFromWhere(t *testi
 	text := s.page("/shelf")
 	require.Regexp(t, `(?s)Fixer tray</a>.*?TEST FIRST.*?It has been used and was never tested`, text)
 	require.Regexp(t, `(?s)brown jug</a>.*?TEST FIRST.*?Nobody knows what this is`, text)
-	require.Regexp(t, `(?s)FX bottle</a>.*?POUR.*?opened life.*?from memory; unverified`, text, "with the source of the limit that binds")
+	require.Regexp(t, `(?s)FX bottle</a>.*?POUR.*?life once opened.*?from memory; unverified`, text, "with the source of the limit that binds")
 
 	text = s.enters("test-done", url.Values{"test": {"iodide precipitate"}, "container": {"Fixer tray"}, "seen": {"cloudy"}, "who": {"Bo"}})
 	require.Contains(t, text, "iodide precipitate test of Fixer tray: cloudy")

@@ -148,7 +148,7 @@ func (c shelfContext) lots(powder bool) []option {
 		}
 		lot, known := c.book.Lot(received.Lot)
 		if known && lot.Opened < lot.Units && lot.Powder == powder {
-			all = append(all, option{Value: lot.ID, Text: c.words.Say("shelf.lot-left", lot.ID, lot.Product, lot.Units-lot.Opened)})
+			all = append(all, option{Value: lot.ID, Text: c.words.Say("shelf.lot-left", lot.ID, c.product(lot.Product, ""), lot.Units-lot.Opened)})
 		}
 	}
 	slices.SortFunc(all, func(a, b option) int { return strings.Compare(a.Text, b.Text) })

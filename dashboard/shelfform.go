@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"wetside/chem/ledger"
+	"wetside/dashboard/locale"
 )
 
 // entryForm is one act of the shelf as a form, with what was typed into it.
@@ -96,7 +97,7 @@ func (c shelfContext) drawField(f field, v url.Values) drawnField {
 
 func (c shelfContext) unitHint(k fieldKind) string {
 	if k == volumeField {
-		return c.words.Say("hint.shelf-volume", symbol(c.unit(volumeDimension)))
+		return c.words.Say("hint.shelf-volume", locale.Symbol(c.unit(volumeDimension)))
 	}
 	return c.words.Say("hint.shelf-temperature", c.degrees())
 }

@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"cmp"
 	"math"
 	"net/http"
 	"net/url"
@@ -127,11 +128,13 @@ func (c shelfContext) contents(held ledger.Contents) string {
 	for _, share := range held.Shares {
 		origins = append(origins, share.Origin)
 	}
-	name := string(held.Class)
-	if p, ok := c.book.Catalogue.Product(held.Product); ok {
-		name = p.Name
-	}
-	return c.words.Say("shelf.contents", c.volume(held.Volume), name, strings.Join(origins, " + "))
+	return c.words.Say("shelf.contents", c.volume(held.Volume), c.product(held.Product, string(held.Class)), strings.Join(origins, " + "))
+}
+
+// product is the name of a product as people know it, else its class, else what it is called in the book.
+func (c shelfContext) product(id, class string) string {
+	p, _ := c.book.Catalogue.Product(id)
+	return cmp.Or(p.Name, class, id)
 }
 
 func (c shelfContext) answer(id string) answerLine {
@@ -183,7 +186,7 @@ func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 	line := wasteLine{Name: level.Container, Stream: string(level.Stream), Percent: percent, Call: level.CallNow,
 		Level: c.words.Say("waste.level", c.volume(level.Volume), c.volume(level.Capacity), percent)}
 	if !level.FirstDrop.IsZero() {
-		line.First = c.words.Say("waste.first", c.brief(level.FirstDrop), int(level.Days))
+		line.First = c.words.Say("waste.first", c.brief(level.FirstDrop))
 	}
 	if !level.ThreeQuart.IsZero() {
 		line.Act = c.words.Say("waste.due", level.ThreeQuart.In(c.zone).Format("2 Jan 2006"))

@@ -17,7 +17,7 @@ func (c shelfContext) silverLog() []silverLine {
 		if r.Reference != "" {
 			method += ", " + r.Reference
 		}
-		lines = append(lines, silverLine{Href: "/shelf/entry/" + plain(float64(r.Entry)), Sampled: c.day(r.Sampled), Of: r.Of(), Figure: r.Silver.String(),
+		lines = append(lines, silverLine{Href: "/shelf/entry/" + plain(float64(r.Entry)), Sampled: c.day(r.Sampled), Of: r.Of(), Figure: c.local(r.Silver.String()),
 			Method: method, Line: string(r.Silver.Line()), By: r.By})
 	}
 	return lines
@@ -37,7 +37,7 @@ func (c shelfContext) silverEstimate(held ledger.Contents) string {
 	if !ok {
 		return ""
 	}
-	text := c.cautioned(c.words.Say("silver.estimate", significant(f.Low), significant(f.High), string(f.Line())), f)
+	text := c.cautioned(c.words.Say("silver.estimate", c.signed(significant(f.Low)), c.signed(significant(f.High)), string(f.Line())), f)
 	switch {
 	case held.Silver.After > 0 && in.Losses.CarryOver > 0:
 		text += " " + c.words.Say("silver.second")

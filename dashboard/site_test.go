@@ -72,7 +72,7 @@ func (p *pages) page(path string) string {
 	out := p.get(path)
 	require.Equal(p.t, http.StatusOK, out.Code, "%s: %s", path, out.Body)
 	requireWhole(p.t, out.Body.String())
-	return html.UnescapeString(out.Body.String())
+	return strings.ReplaceAll(html.UnescapeString(out.Body.String()), "\u00a0", " ")
 }
 
 // requireWhole requires every element of a page to be closed where it belongs

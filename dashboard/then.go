@@ -166,7 +166,7 @@ func (m lookAt) fill(body *thenBody, then Moment) {
 	for _, b := range then.Snapshot.Baths {
 		d := tonightDeveloper{Card: f.bathCard(b, false)}
 		for _, step := range b.Recommendation.Steps() {
-			d.Steps = append(d.Steps, f.local(step.String()))
+			d.Steps = append(d.Steps, f.step(step))
 		}
 		if b.Told != nil {
 			d.Forms.Told = f.words.Say("use.told", chem.MinutesSeconds(b.Told.Time), f.clock(b.Told.At), b.Told.By)
@@ -182,7 +182,7 @@ func (m lookAt) fill(body *thenBody, then Moment) {
 }
 
 func (m lookAt) alarmThen(a report.Alarm) thenAlarm {
-	out := thenAlarm{Text: a.Text, Since: m.words.Say("since", m.when(a.Raised)), Urgent: a.Urgent, Answer: m.words.Say("then.unanswered")}
+	out := thenAlarm{Text: a.Text, Since: m.words.Say("todo.since", m.when(a.Raised)), Urgent: a.Urgent, Answer: m.words.Say("then.unanswered")}
 	if !a.Answered.IsZero() && !a.Answered.After(m.at) {
 		out.Answer = m.words.Say("then.answered", a.By, m.when(a.Answered), a.Done)
 	}

@@ -118,3 +118,35 @@ func TestNumbersAreWrittenWithTheSignOfThePlace(t *testing.T) {
 	require.Regexp(t, `<td>\d+,\d+</td>`, past, "a table of the past")
 	require.Contains(t, past, `"comma":true`, "and what is read off it")
 }
+
+// withComma is a dashboard of everything, at a place that writes 18,5.
+func withComma(t *testing.T) *pages {
+	t.Helper()
+	p := evening(t)
+	p.Breathe()
+	p.Publish()
+	site := *p.Now()
+	site.Units.DecimalComma = true
+	view := viewtest.New(site)
+	view.Remember(minutely)
+	keeping := viewtest.NewKeeping()
+	keeping.Change(func(h *dashboard.House) { h.HistoryBytes, h.DiskFree = 4_830_000, 1_500_000_000 })
+	server, err := dashboard.New(dashboard.Options{View: view, Office: viewtest.NewOffice(), Keeping: keeping, Log: zap.NewNop(), Clock: p.Clock})
+	require.NoError(t, err)
+	t.Cleanup(server.Close)
+	return &pages{p.Stage, server, t}
+}
+
+// The report, the sizes of the computer and the test by a gas are written like any other page.
+func TestReportKeeperAndTracerAreWrittenWithTheSignOfThePlace(t *testing.T) {
+	p := withComma(t)
+	report := p.page("/report?from=2026-01-01&to=2026-01-31")
+	require.Contains(t, report, "asked 7,3")
+	require.Contains(t, report, ">6,80<")
+	require.NotContains(t, report, ">6.80<")
+	keeper := p.page("/keeper")
+	require.Contains(t, keeper, "4,8 MB")
+	require.Contains(t, keeper, "1,5 GB free")
+	test := p.page("/rooms/north/air/test?method=decay&points=0%3D1920+3%3D1330+6%3D1012+9%3D820&background=420&error=30&empty=yes")
+	require.Regexp(t, `<b>\d+,\d</b> <span>air changes an hour<br/>\d+,\d to \d+,\d`, test)
+}

@@ -92,7 +92,7 @@ func (s *Server) tonightDeveloper(f figures, view rules.BathView, at developerAt
 		return d
 	}
 	for _, step := range view.Recommendation.Steps() {
-		d.Steps = append(d.Steps, f.local(step.String()))
+		d.Steps = append(d.Steps, f.step(step))
 	}
 	d.Unknown = view.Recommendation.Unknown()
 	if low, high := view.Recommendation.Interval(); high > 0 {

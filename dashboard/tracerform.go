@@ -33,7 +33,7 @@ func (f figures) decayForm(gas sensors.Channel, v url.Values) tracerForm {
 		{Name: "ended", Label: f.words.Say("field.ended"), Hint: f.words.Say("hint.ended")},
 		{Name: "points", Label: f.words.Say("field.points"), Hint: f.words.Say("hint.points")},
 		{Name: "background", Label: f.words.Say("field.background"), Hint: f.words.Say("hint.background"), Mode: "decimal", Value: outdoorsCO2},
-		{Name: "error", Label: f.words.Say("field.error"), Hint: f.words.Say("hint.error"), Mode: "decimal", Value: plain(max(gas.Resolution, 30))},
+		{Name: "error", Label: f.words.Say("field.error"), Hint: f.words.Say("hint.error"), Mode: "decimal", Value: f.plain(max(gas.Resolution, 30))},
 		{Name: "empty", Label: f.words.Say("field.empty"), Choices: []choice{{Value: "yes", Text: f.words.Say("empty.yes")}, {Value: "no", Text: f.words.Say("empty.no")}}},
 	}
 	return f.tracerForm(rules.ByDecay, asks, v)
@@ -43,7 +43,7 @@ func (f figures) steadyForm(snap *rules.Snapshot, v url.Values) tracerForm {
 	now, people := "", ""
 	for _, c := range snap.Channels {
 		if value, ok := c.Good(); ok && c.Channel.Kind == sensors.CarbonDioxide {
-			now = number(value, 0)
+			now = f.number(value, 0)
 		}
 	}
 	if snap.Session.People > 0 {

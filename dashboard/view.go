@@ -4,9 +4,9 @@ import (
 	"context"
 	"time"
 
+	"wetside/dashboard/locale"
 	"wetside/rules"
 	"wetside/sensors"
-	"wetside/sensors/quantity"
 )
 
 // View is all that the pages know of the rest of the program.
@@ -41,11 +41,7 @@ type Site struct {
 }
 
 // Units are the units in which people want to read, from the configuration.
-type Units struct {
-	Temperature, Flow, Pressure, Velocity, Volume quantity.Unit
-	// DecimalComma says that people here write 18,5 and not 18.5.
-	DecimalComma bool
-}
+type Units = locale.Units
 
 // SeriesQuery asks for a channel's history over [From, To) in about Points steps.
 type SeriesQuery struct {

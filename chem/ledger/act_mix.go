@@ -90,7 +90,7 @@ func (a BatchMixed) check(s *state, e Entry) error {
 		return err
 	}
 	if into.Liquid != nil {
-		return wrongMeasure(ErrTaken, tell("%s holds %s already", a.Into, ml(into.Liquid.volume)), "Empty it first, or log a top-up instead")
+		return wrongMeasure(ErrTaken, tell("%s holds %s already", a.Into, ml(into.Liquid.volume)), "Empty it first, or enter a top-up instead")
 	}
 	if _, err := s.sessionOf(e); err != nil {
 		return err

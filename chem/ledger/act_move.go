@@ -162,7 +162,7 @@ func (a Discarded) check(s *state, e Entry) error {
 		return err
 	}
 	if to, err := s.container(a.To); err != nil || to.Vessel != WasteContainer {
-		return first(err, Problem{ErrMismatch, a.To + " is no waste container", "Choose a waste container, or log a return"})
+		return first(err, Problem{ErrMismatch, a.To + " is no waste container", "Choose a waste container, or enter a return"})
 	}
 	return s.checkMove(e, PortionPoured{a.Container, a.To, a.Volume})
 }

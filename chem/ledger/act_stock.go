@@ -158,10 +158,10 @@ func (a LotOpened) apply(s *state, e Entry) {
 func (s *state) sealed(id string) (Lot, error) {
 	lot, ok := s.lots[id]
 	if !ok {
-		return Lot{}, Problem{ErrUnknown, fmt.Sprintf("No lot is known as %q at that time", id), "Check the name, or log the delivery first"}
+		return Lot{}, Problem{ErrUnknown, fmt.Sprintf("No lot is known as %q at that time", id), "Check the name, or enter the delivery first"}
 	}
 	if lot.Opened >= lot.Units {
-		return Lot{}, Problem{ErrNotEnough, fmt.Sprintf("All %d of lot %s are opened already", lot.Units, id), "Check the lot, or log the delivery that is missing"}
+		return Lot{}, Problem{ErrNotEnough, fmt.Sprintf("All %d of lot %s are opened already", lot.Units, id), "Check the lot, or enter the delivery that is missing"}
 	}
 	return lot, nil
 }

@@ -96,7 +96,7 @@ func (c Catalogue) Product(id string) (Product, bool) {
 // Validate checks a product as a person types it in.
 func (p Product) Validate() error {
 	err := first(needName("product", p.ID), needName("product (in words)", p.Name), needClass(p.Class),
-		p.Opened.life("The opened life"), p.Full.life("The life in a full bottle"), p.PartFull.life("The life in a part-full bottle"),
+		p.Opened.life("The life once opened"), p.Full.life("The life in a full bottle"), p.PartFull.life("The life in a part-full bottle"),
 		p.Floating.life("The life under a floating lid"), p.OpenTray.life("The life in an open tray"), p.TrayTime.life("The time in an open tray"))
 	for _, c := range p.Capacity {
 		_, ok := c.AreaPerLitre()

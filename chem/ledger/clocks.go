@@ -84,7 +84,7 @@ func (r reading) unmeasured(name, words string) Clock {
 	return c
 }
 
-func (r reading) opened() Clock { return r.run("opened life", r.p.Opened, r.l.meanMade()) }
+func (r reading) opened() Clock { return r.run("life once opened", r.p.Opened, r.l.meanMade()) }
 
 // pack is the date printed on the pack, if any.
 func (r reading) pack() []Clock {

@@ -36,7 +36,7 @@ func Example() {
 	draw := ledger.Entry{At: now, Entered: now, By: "Ada", Act: ledger.PortionPoured{From: "bottle 1", To: "tray", Volume: 1500}}
 	fmt.Println(book.Check(draw))
 	// Output:
-	// pour: opened life: 3.0 days old, limit 6 months [label of the bottle, verified]
+	// pour: life once opened: 3.0 days old, limit 6 months [label of the bottle, verified]
 	// test first: Nothing is known of bottle 2 [record book, verified]
-	// bottle 1 holds 1000 mL and 1500 mL were drawn. Check the volume, or log the top-up that is missing first; a late entry is taken.
+	// bottle 1 holds 1000 mL and 1500 mL were drawn. Check the volume, or enter the top-up that is missing first; a late entry is taken.
 }

@@ -52,6 +52,14 @@ func (f Figure) AreaPerLitre() (quantity.SquareMetre, bool) {
 // Origin is the standing and the source in words, as shown beside the figure.
 func (f Figure) Origin() string { return fmt.Sprintf("%s (%s)", f.Source, f.Standing) }
 
+// bracketed is the origin beside a figure, as the pages write it: once where source and standing are the same.
+func (f Figure) bracketed() string {
+	if f.Source == string(f.Standing) {
+		return "[" + f.Source + "]"
+	}
+	return fmt.Sprintf("[%s; %s]", f.Source, f.Standing)
+}
+
 // String is the figure with its unit.
 func (f Figure) String() string { return fmt.Sprintf("%g %s", f.Value, f.Unit) }
 

@@ -24,7 +24,7 @@ type Label struct {
 func (l *Ledger) Label(batch string, now time.Time) (Label, error) {
 	b, ok := l.Batch(batch)
 	if !ok {
-		return Label{}, Problem{ErrUnknown, fmt.Sprintf("No batch is known as %q", batch), "Log the batch before you print its label"}
+		return Label{}, Problem{ErrUnknown, fmt.Sprintf("No batch is known as %q", batch), "Enter the batch before you print its label"}
 	}
 	t := Label{Code: ShortCode(b.ID), Name: fmt.Sprintf("%s (%s)", b.Name, b.Class), Parts: b.mixWords(),
 		Mixed: "Mixed " + when(b.Mixed), DiscardBy: l.discardBy(b, now), Who: "By " + b.By + ", " + string(b.Owner), Cautions: CautionsFor(b.Class)}
@@ -64,7 +64,7 @@ func (l *Ledger) discardBy(b Batch, now time.Time) string {
 	}
 	life, _ := least.Duration()
 	day := b.Mixed.Add(life)
-	words := fmt.Sprintf("Discard by %s (%s bottle; %s)", day.Format("2 Jan 2006"), state, least.Origin())
+	words := fmt.Sprintf("Discard by %s (%s bottle) %s", day.Format("2 Jan 2006"), state, least.bracketed())
 	if !now.Before(day) {
 		words += " - this day has passed"
 	}

@@ -110,7 +110,7 @@ func (r reading) advice(c Clock) string {
 	}
 	switch {
 	case c.Verdict == Pour:
-		return "Pour it and log the volume." + private
+		return "Pour it and enter the volume." + private
 	case c.Verdict == Discard:
 		return disposal(r.l.class) + private
 	case r.l.class == UnknownClass:
@@ -120,7 +120,7 @@ func (r reading) advice(c Clock) string {
 	case c.Name == "strength":
 		return "Compare it with a fresh mix before you pour, or mix anew." + private
 	}
-	return "Do the test for this bath and log it before you pour: " + testsWords(r.l.class) + "." + private
+	return "Do the test for this bath and enter it before you pour: " + testsWords(r.l.class) + "." + private
 }
 
 // testsWords names the tests for a class.

@@ -164,7 +164,7 @@ func (s *state) container(id string) (*Container, error) {
 	c, ok := s.containers[id]
 	if !ok {
 		return nil, Problem{ErrUnknown, fmt.Sprintf("No container is known as %q at that time", id),
-			"Check the name, or add the container first; an unlabelled bottle is logged as a bottle found"}
+			"Check the name, or add the vessel first; an unlabelled bottle is entered as a bottle found"}
 	}
 	return c, nil
 }
@@ -191,7 +191,7 @@ func (s *state) drawable(id string, v quantity.Millilitre) (*Container, error) {
 	c, err := s.holding(id)
 	if err == nil && v > c.Liquid.volume+misread(c.Liquid.volume) {
 		err = wrongMeasure(ErrNotEnough, tell("%s holds %s and %s were drawn", id, ml(c.Liquid.volume), ml(v)),
-			"Check the volume, or log the top-up that is missing first; a late entry is taken")
+			"Check the volume, or enter the top-up that is missing first; a late entry is taken")
 	}
 	return c, err
 }
@@ -217,7 +217,7 @@ func (s *state) roomFor(id string, v quantity.Millilitre, class Class) (*Contain
 		return nil, Problem{ErrMismatch, fmt.Sprintf("%s is kept for %s and this is %s", id, c.KeptFor, class), "Use another vessel"}
 	case c.Liquid != nil && c.Liquid.class != class && c.Vessel != WasteContainer:
 		return nil, Problem{ErrMismatch, fmt.Sprintf("%s holds %s and this is %s", id, c.Liquid.class, class),
-			"Check both names; if they were really mixed, discard it and log that"}
+			"Check both names; if they were really mixed, discard it and enter that"}
 	}
 	return c, nil
 }

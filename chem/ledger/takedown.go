@@ -68,12 +68,12 @@ func (l *Ledger) takeDown(c *Container, now time.Time) TakeDownItem {
 	switch item.Action {
 	case DiscardIt:
 		item.To = l.wasteFor(contents.Class.Stream(), contents.Volume)
-		item.How = []string{disposal(contents.Class), "Rinse the tray, wash the tongs, and log the volume that was measured."}
+		item.How = []string{disposal(contents.Class), "Rinse the tray, wash the tongs, and enter the volume that was measured."}
 	case OwnerTakes:
 		item.How = []string{"Hand it to " + string(contents.Owner) + " in a closed, labelled bottle; do not pour it into the room's waste."}
 	default:
 		item.To = c.FilledFrom
-		item.How = []string{"Measure the volume, pour it through a funnel into its own bottle, and log the volume.", "If the test fails or the bottle is not labelled: " + disposal(contents.Class)}
+		item.How = []string{"Measure the volume, pour it through a funnel into its own bottle, and enter the volume.", "If the test fails or the bottle is not labelled: " + disposal(contents.Class)}
 	}
 	return item
 }
@@ -88,7 +88,7 @@ func defaultAction(c Contents, a Answer) (Action, string) {
 	case c.Class == PrintDeveloper:
 		return DiscardIt, "Working print developer does not last beyond the session (common practice)"
 	case c.Class == FilmDeveloper:
-		return DiscardIt, "One-shot film developer is used once (common practice); return it only if it is replenished, and log the replenisher"
+		return DiscardIt, "One-shot film developer is used once (common practice); return it only if it is replenished, and enter the replenisher"
 	case c.Class == WashAid || c.Class == Toner:
 		return DiscardIt, "It does not keep once used (common practice)"
 	case c.Class == UnknownClass:

@@ -50,7 +50,7 @@ func TestLabel(t *testing.T) {
 	require.Equal(t, "Paper fixer (fixer)", label.Name)
 	require.Equal(t, "1 part of concentrate + 9 parts of water: concentrate 400 mL + water 3600 mL = 4000 mL", label.Parts)
 	require.Equal(t, "Mixed 4 Mar 2025 17:00", label.Mixed)
-	require.Contains(t, label.DiscardBy, "Discard by 3 Apr 2025 (part-full bottle;", "the tighter life, one month of 30 days")
+	require.Contains(t, label.DiscardBy, "Discard by 3 Apr 2025 (part-full bottle) [", "the tighter life, one month of 30 days")
 	require.Equal(t, "By Ada, house", label.Who)
 	require.Regexp(t, `^[A-Z0-9]{5}$`, label.Code)
 	require.Equal(t, ledger.ShortCode("fix"), label.Code)

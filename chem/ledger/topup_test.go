@@ -59,7 +59,7 @@ func TestWarnings(t *testing.T) {
 	// 100 + 1000 mL for 1+9: 1/11 is 9.1 % too weak; 1100 (0.1 - 1/11) / (1 - 0.1) = 11.1 mL more.
 	student := developer("dev", "tray-dev", 1100)
 	student.ParentVolume, student.Water = 100, 1000
-	require.Equal(t, []string{"tray-dev: 9.1 % too weak: add 11.1 mL of concentrate, and log it as a top-up"}, told(b.l.Warnings(b.entry(at("12:20"), student))))
+	require.Equal(t, []string{"tray-dev: 9.1 % too weak: add 11.1 mL of concentrate, and enter it as a top-up"}, told(b.l.Warnings(b.entry(at("12:20"), student))))
 	student.ParentVolume, student.Water = 100, 910
 	require.Empty(t, b.l.Warnings(b.entry(at("12:20"), student)), "1 % is let pass")
 	b.write(at("12:25"), ledger.ContainerNamed{Container: "small tray", Vessel: ledger.Tray, Capacity: 1105})

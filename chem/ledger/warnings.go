@@ -46,7 +46,7 @@ func (l *Ledger) offStrength(a BatchMixed) []Told {
 	case checked.Remedy == chem.DiscardAndStartAgain:
 		return []Told{tell("%s: %s", a.Into, Inside(checked.Reason))}
 	}
-	return []Told{tell("%s: %s, and log it as a top-up", a.Into, Inside(checked.Reason))}
+	return []Told{tell("%s: %s, and enter it as a top-up", a.Into, Inside(checked.Reason))}
 }
 
 // unrinsed warns of an empty vessel that last held something else. A little

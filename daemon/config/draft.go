@@ -19,6 +19,18 @@ type Draft struct {
 	Room, Volume       string
 	Floor, Duct        string // empty where not known
 	Lines              []DraftLine
+	// Units are empty where the inside units are read, with a point.
+	Units DraftUnits
+}
+
+// DraftUnits are the units in which people want to read, as the file names them.
+type DraftUnits struct {
+	Temperature string `toml:"temperature,omitempty"`
+	Flow        string `toml:"flow,omitempty"`
+	Pressure    string `toml:"pressure,omitempty"`
+	Velocity    string `toml:"velocity,omitempty"`
+	Volume      string `toml:"volume,omitempty"`
+	Decimal     string `toml:"decimal,omitempty"`
 }
 
 // DraftLine is a line that was heard.
@@ -42,8 +54,9 @@ type DraftChannel struct {
 // The file as it is written.
 type (
 	draftFile struct {
-		Site draftSite   `toml:"site"`
-		Room []draftRoom `toml:"room"`
+		Site  draftSite   `toml:"site"`
+		Units *DraftUnits `toml:"units,omitempty"`
+		Room  []draftRoom `toml:"room"`
 	}
 	draftSite struct {
 		Listen string `toml:"listen" comment:"The pages are shown on this computer alone."`
@@ -118,7 +131,11 @@ func (d Draft) Text() ([]byte, error) {
 		}
 		room.Line = append(room.Line, line)
 	}
-	text, err := toml.Marshal(draftFile{draftSite{d.Listen, d.Data, d.Zone}, []draftRoom{room}})
+	file := draftFile{Site: draftSite{d.Listen, d.Data, d.Zone}, Room: []draftRoom{room}}
+	if d.Units != (DraftUnits{}) {
+		file.Units = &d.Units
+	}
+	text, err := toml.Marshal(file)
 	if err != nil {
 		return nil, fmt.Errorf("the configuration can't be written down: %w", err)
 	}

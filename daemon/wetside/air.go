@@ -26,8 +26,7 @@ type airOutput struct {
 
 func (o airOutput) write(out io.Writer, sentence string, object any) error {
 	if !o.JSON {
-		_, err := fmt.Fprintln(out, sentence)
-		return err
+		return writeLine(out, sentence)
 	}
 	return json.NewEncoder(out).Encode(object)
 }

@@ -15,6 +15,8 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"wetside/daemon/config"
+	"wetside/dashboard/locale"
 	"wetside/sensors/quantity"
 )
 
@@ -45,6 +47,8 @@ type commands struct {
 	Install   installCmd   `cmd:"" help:"Install the program as a service of this computer, or upgrade it."`
 	Uninstall uninstallCmd `cmd:"" help:"Take the service away again; configuration and data stay."`
 	Version   versionCmd   `cmd:"" help:"Print the version."`
+
+	UnitsOf string `placeholder:"FILE" env:"WETSIDE_CONFIG" help:"A configuration: sentences are written in its units and with its decimal sign. JSON and tables are not."`
 }
 
 func main() {
@@ -57,7 +61,8 @@ func main() {
 // execute runs one command line and gives its exit code.
 func execute(ctx context.Context, args []string, out, errs io.Writer) int {
 	ended := -1
-	parser, err := kong.New(&commands{}, kong.Name("wetside"), kong.UsageOnError(),
+	var given commands
+	parser, err := kong.New(&given, kong.Name("wetside"), kong.UsageOnError(),
 		kong.Description("wetside keeps a shared black-and-white darkroom right for everyone in it."),
 		kong.Writers(out, errs), kong.Exit(func(code int) { ended = code }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
@@ -74,6 +79,12 @@ func execute(ctx context.Context, args []string, out, errs io.Writer) int {
 		fmt.Fprintf(errs, "wetside: %s (try: wetside --help)\n", unparsed(err))
 		return exitUnusable
 	}
+	reading, err := given.reading()
+	if err != nil {
+		fmt.Fprintln(errs, "wetside:", err)
+		return exitUnusable
+	}
+	line.BindTo(speaking{out, reading}, (*io.Writer)(nil))
 	if err := line.Run(); err != nil {
 		fmt.Fprintln(errs, "wetside:", err)
 		if _, unusable := errors.AsType[usageError](err); unusable {
@@ -120,6 +131,24 @@ func (n *number) UnmarshalText(text []byte) error {
 	}
 	*n = number(v)
 	return nil
+}
+
+// reading are the units in which whoever gave the command line wants to read.
+func (c *commands) reading() (locale.Units, error) {
+	if c.UnitsOf == "" {
+		return locale.Units{}, nil
+	}
+	site, err := config.Load(c.UnitsOf)
+	if err != nil {
+		return locale.Units{}, fmt.Errorf("--units-of, or WETSIDE_CONFIG: %w", err)
+	}
+	return locale.Units(site.Units), nil
+}
+
+// speaking is an output on which sentences are written as a place reads them.
+type speaking struct {
+	io.Writer
+	units locale.Units
 }
 
 // version is the module's version, and the revision it was built from where that is known.

@@ -12,6 +12,7 @@ import (
 	"wetside/daemon/config"
 	"wetside/daemon/history"
 	"wetside/daemon/settings"
+	"wetside/dashboard/locale"
 	"wetside/sensors"
 )
 
@@ -52,6 +53,9 @@ func (c *reportCmd) Run(ctx context.Context, out io.Writer) error {
 	}
 	data, err := audit.Gather(ctx, book, q)
 	if err == nil {
+		if s, speaks := out.(speaking); speaks && s.units != (locale.Units{}) {
+			data.Tell = s.units.Cell
+		}
 		err = audit.WriteFolder(ctx, book, data, c.Out)
 	}
 	if err := errors.Join(err, book.Close()); err != nil {

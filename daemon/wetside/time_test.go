@@ -1,6 +1,9 @@
 package main
 
 import (
+	"os"
+	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -83,4 +86,25 @@ func TestTimeRefusesUnusableArguments(t *testing.T) {
 		requireUnusable(t, arguments...)
 	}
 	require.Contains(t, requireUnusable(t, "time", "--at", "20C=9.30", "--temp", "20C"), "9:30 or 9:18")
+}
+
+// Sentences are written as the place of a configuration reads them, and figures for programs never are.
+func TestSentencesAreWrittenAsThePlaceReadsThem(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "site.toml")
+	example, err := os.ReadFile("../../configs/one-room.toml")
+	require.NoError(t, err)
+	text := strings.Replace(string(example), `temperature = "C"`, `temperature = "F"`, 1)
+	require.NoError(t, os.WriteFile(file, []byte(strings.Replace(text, `decimal = "point"`, `decimal = "comma"`, 1)), 0o600))
+	t.Setenv("WETSIDE_CONFIG", file)
+	told := say(t, row("23C")...)
+	require.Contains(t, told.out, "5:59 = 7:45 at 68 °F, 73 °F -106 s")
+	told = say(t, "air", "purge", "--changes", "7.5/h", "--remove", "95%", "--mixing", "1")
+	require.Regexp(t, `^\d+,\d minutes`, told.out)
+	require.Contains(t, told.out, "7,5 air changes")
+	require.Contains(t, say(t, append(row("23C"), "--json")...).out, `"seconds": 358.748`)
+	require.Regexp(t, `"minutes":\d+\.\d`, say(t, "air", "purge", "--changes", "7.5/h", "--remove", "95%", "--mixing", "1", "--json").out)
+	t.Setenv("WETSIDE_CONFIG", filepath.Join(t.TempDir(), "none.toml"))
+	told = say(t, row("23C")...)
+	require.Equal(t, exitUnusable, told.code)
+	require.Contains(t, told.errs, "WETSIDE_CONFIG")
 }

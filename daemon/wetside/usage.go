@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"math"
+
+	"wetside/dashboard/locale"
 )
 
 // usageError marks arguments that cannot be used, which is the caller's mistake
@@ -33,8 +35,11 @@ func writeJSON(out io.Writer, answer any) error {
 	return nil
 }
 
-// writeLine writes one line of text.
+// writeLine writes one line of text for people, in the units of the place where those are known.
 func writeLine(out io.Writer, line string) error {
+	if s, speaks := out.(speaking); speaks && s.units != (locale.Units{}) {
+		line = s.units.Sentence(line)
+	}
 	if _, err := fmt.Fprintln(out, line); err != nil {
 		return fmt.Errorf("write the answer: %w", err)
 	}

@@ -66,9 +66,9 @@
     if (!kind) { heardFor = ""; return; }
     const isNew = which.split(" ").some((one) => !heardFor.split(" ").includes(one));
     heardFor = which;
-    if (!settings.sound || !isNew && Date.now() - heardAt < repeat[kind]) return;
-    if (!play(kind)) return;
-    heardAt = Date.now();
+    if (!isNew && performance.now() - heardAt < repeat[kind]) return;
+    if (!(settings.sound && play(kind)) && !settings.speech) return;
+    heardAt = performance.now();
     say(spoken(todo.innerText));
   }
   let told = document.querySelector(".announce")?.innerText || "";

@@ -240,7 +240,7 @@ func (p *tab) visit(address string) {
 // text gives the text of an element as people see it.
 func (p *tab) text(selector string) string {
 	p.t.Helper()
-	return value[string](p, "document.querySelector("+strconv.Quote(selector)+").innerText")
+	return strings.ReplaceAll(value[string](p, "document.querySelector("+strconv.Quote(selector)+").innerText"), "\u00a0", " ")
 }
 
 // value gives what a script says.

@@ -234,3 +234,48 @@ func TestSoundIsTurnedOnByAPressAndPlaysForAnAlarmUntilItIsSeen(t *testing.T) {
 	p.eventually(`document.documentElement.dataset.played === "act"`, 4*time.Second)
 	p.blameless()
 }
+
+// listening is the page of the clocks with a voice that only notes what it is asked to say.
+func listening(t *testing.T) (*site, *tab) {
+	s, p := timing(t, screens()[0])
+	value[bool](p, `(window.spoken = [], window.tongue = "", Object.defineProperty(window, "speechSynthesis", {configurable: true, value: {
+		cancel() {}, speak(words) { window.spoken.push(words.text.replace(/\s+/g, " ")); window.tongue = words.lang }}}), true)`)
+	return s, p
+}
+
+// halts lets the air stop.
+func halts(s *site, p *tab) {
+	s.Minutes(2, viewtest.Values{Developer: 19.4, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
+	s.Publish()
+	p.eventually(`document.getElementById("todo").innerText.includes("HALT")`, 4*time.Second)
+}
+
+// Speech is one choice and sound another: what is asked of the browser's voice, for the
+// alarm and for a clock, is nothing before somebody ticks it, and these words after.
+func TestSpeechIsAskedForWithTheRightWordsOnceItIsSwitchedOn(t *testing.T) {
+	s, p := listening(t)
+	halts(s, p)
+	time.Sleep(1200 * time.Millisecond) // two looks at the alarm
+	require.Empty(t, value[[]string](p, `window.spoken`), "nobody asked for a voice")
+
+	s, p = listening(t)
+	p.run(chromedp.KeyEvent("m"))
+	p.run(chromedp.Click(`[data-setting="speech"]`))
+	p.eventually(said("Nothing needs doing."), 3*time.Second)
+	require.Equal(t, "en", value[string](p, `window.tongue`))
+	p.run(chromedp.Click("[data-close]"))
+	p.run(chromedp.KeyEvent("s"))
+	p.eventually(faces+` === 1`, 3*time.Second)
+	for _, point := range []struct {
+		left  time.Duration
+		words string
+	}{{31 * time.Second, "1: 30 seconds"}, {1200 * time.Millisecond, "1. Developer: time is up"}} {
+		s.Clock.Advance(s.Clocks("north").Clocks[0].Left - point.left)
+		s.Publish()
+		p.eventually(said(point.words), 5*time.Second)
+	}
+	halts(s, p)
+	p.eventually(said("HALT The fan is on, but no air moves."), 4*time.Second)
+	require.Empty(t, value[string](p, `document.documentElement.dataset.played || ""`), "the sound is still off")
+	p.blameless()
+}

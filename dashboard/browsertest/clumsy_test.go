@@ -12,6 +12,8 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
+	"wetside/chem/ledger"
+	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 )
@@ -97,6 +99,73 @@ func TestAFormOutlivesWhatHappensToIt(t *testing.T) {
 	second.blameless()
 }
 
+// back holds what somebody does who presses back after sending a form, and then sends again
+// what stands there: from which page, how it is filled, and which button sends it.
+type back struct{ page, fill, send string }
+
+func forms() map[string]back {
+	return map[string]back{
+		"a duty":      {"/duties", `f.evidence.value = "ran, clear"; f.who.value = "Ida"`, `section:first-of-type form`},
+		"a backup":    {"/keeper", `f.who.value = "Ida"`, `main form`},
+		"a complaint": {"/rooms/north/air", `f.complaint.value = "smells"; f.who.value = "Ida"`, `form:has([name=complaint])`},
+		"the clock":   {"/rooms/north/probes", `f.seen.value = "20:46"; f.against.value = "phone"; f.who.value = "Ida"`, `form:has([name=against])`},
+		"a bottle":    {"/shelf/enter/bottle-found", `f.container.value = "odd jug"; f.volume_ml.value = "0,7 L"; f.capacity_ml.value = "1 L"; f.where.value = "under the sink"; f.who.value = "Zoë 🙂"`, `main form`},
+	}
+}
+
+// entered counts what was entered, wherever it went.
+func (s *site) entered() (n int) {
+	s.shelf.Look(func(b *dashboard.ShelfBook) { n = len(b.Records) })
+	return n + len(s.Commands()) + len(s.office.Entries()) + len(s.keeping.Asked())
+}
+
+// Sending, going back and sending again enters nothing twice, whether the browser kept the
+// page or asked for it again; pressing twice does not either.
+func TestGoingBackAndSendingAgainEntersNothingTwice(t *testing.T) {
+	s := newShelfSite(t)
+	s.keepShowing()
+	s.Answer(func(_ context.Context, c rules.Command) (rules.Receipt, error) {
+		time.Sleep(100 * time.Millisecond)
+		return rules.Receipt{Number: 5, Sentence: "Recorded for " + c.Person + "."}, nil
+	})
+	for name, form := range forms() {
+		for _, scr := range benches() {
+			p := open(t, browser(t), s.host(), scr)
+			p.expect("422")
+			t.Logf("%s on %s", name, scr.name)
+			p.visit(s.server.URL + form.page)
+			before := s.entered()
+			value[bool](p, `(() => { const f = document.querySelector(`+quoted(form.send)+`); `+form.fill+`; f.who.value = "x".repeat(10000);
+				f.querySelector("button[type=submit]").click(); return true })()`)
+			p.eventually(`document.querySelector(".problem")?.innerText.includes("10000 characters long")`, 5*time.Second)
+			require.Equal(t, before, s.entered(), "%s, by a name of 10 kB", name)
+			require.InDelta(t, 10_000, value[float64](p, `document.querySelector(`+quoted(form.send)+`).who.value.length`), 0, "%s: nothing typed is thrown away", name)
+			requireFits(p)
+			p.visit(s.server.URL + form.page)
+			value[bool](p, `(() => { const f = document.querySelector(`+quoted(form.send)+`); f.closest("details")?.setAttribute("open", ""); `+form.fill+`;
+				const b = f.querySelector("button[type=submit]"); b.click(); setTimeout(() => b.click(), 30); return true })()`)
+			p.eventually(receipt+` && document.readyState === "complete"`, 5*time.Second)
+			require.Equal(t, before+1, s.entered(), "%s, pressed twice", name)
+			value[bool](p, `(history.back(), true)`)
+			p.eventually(`!(`+receipt+`) && document.readyState === "complete"`, 5*time.Second)
+			value[bool](p, `(document.querySelector(`+quoted(form.send)+`).querySelector("button[type=submit]").click(), true)`)
+			p.eventually(`(`+receipt+`) || (`+wrong+`) || document.querySelector(".problem") !== null`, 5*time.Second)
+			require.Equal(t, before+1, s.entered(), "%s, sent again after going back", name)
+			p.blameless()
+			if name == "a bottle" {
+				s.shelf.Look(func(b *dashboard.ShelfBook) {
+					last := b.Records[len(b.Records)-1]
+					found, ok := last.Act.(ledger.BottleFound)
+					require.True(t, ok)
+					require.InDelta(t, 700, float64(found.Volume), 1e-9, "a comma is a decimal sign")
+					require.Equal(t, "Zoë 🙂", last.By)
+				})
+				break // there is one bottle of that name
+			}
+		}
+	}
+}
+
 // At 200 % a screen of 1366 has 683 pixels of the page's own measure, and a reader must
 // not have to move it sideways (WCAG 2.2, 1.4.4 and 1.4.10); the tab key goes through a
 // page in its order, and what has the focus is seen (2.4.3, 2.4.7); who asks for less
@@ -105,18 +174,59 @@ func TestPagesBearZoomAKeyboardAndLessMotion(t *testing.T) {
 	s := newShelfSite(t, evening()...)
 	s.keepShowing()
 	p := open(t, browser(t), s.host(), screen{"zoomed", 683, 384, false})
-	p.lessMotion()
-	for _, path := range []string{"/rooms/north/tonight", "/rooms/north/baths", "/rooms/north/air", "/rooms/north/history", "/shelf", "/mix", "/rooms/north/set-up", "/rooms/north/board", "/rooms/north/clock"} {
-		p.visit(s.server.URL + path)
-		require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), 683.0, path)
-		require.Zero(t, value[float64](p, `document.querySelectorAll("[tabindex]:not([tabindex='0']):not([tabindex='-1'])").length`), "%s: the order of the page is the order of the keys", path)
-		for range 4 {
-			p.run(chromedp.KeyEvent("\t"))
-			require.Empty(t, value[string](p, `getComputedStyle(document.activeElement).outlineStyle === "none" ? document.activeElement.outerHTML.slice(0, 200) : ""`), "%s: the focus is seen", path)
-		}
-		require.Empty(t, value[string](p, `document.getAnimations().map(a => a.animationName || "").filter(n => !n.startsWith("expire")).join(" ")`), "%s moves", path)
+	for _, path := range []string{"/rooms/north/tonight", "/rooms/north/baths", "/rooms/north/air", "/rooms/north/history", "/shelf", "/mix", "/rooms/north/set-up", "/rooms/north/board", "/rooms/north/clock",
+		"/weeks", "/keeper", "/first-run", "/duties", "/report", "/labels", "/screen", "/rooms/north/probes", "/weeks?look=red", "/keeper?look=red", "/first-run?look=red"} {
+		p.bearsZoomAndKeys(s.server.URL + path)
 	}
 	p.blameless()
+}
+
+func TestThePageOfSigningInBearsZoomAndAKeyboard(t *testing.T) {
+	s := newGuardedSite(t)
+	p := open(t, browser(t), s.host(), screen{"zoomed", 683, 384, false})
+	p.expect("401")
+	for _, path := range []string{"/sign-in", "/sign-in?look=day", "/join?code=" + viewtest.Invitation} {
+		p.bearsZoomAndKeys(s.server.URL + path)
+	}
+	p.visit(s.server.URL + "/sign-in?look=day&next=/people")
+	p.tabTo("#name")
+	p.run(chromedp.KeyEvent("Kim"))
+	p.tabTo("#password")
+	p.run(chromedp.KeyEvent(viewtest.Password), chromedp.KeyEvent("\r"))
+	p.eventually(`document.querySelector("h1")?.innerText === "People"`, 5*time.Second)
+	p.bearsZoomAndKeys(s.server.URL + "/people")
+	p.blameless()
+}
+
+// stops is through how many places of a page the tab key is pressed.
+const stops = 12
+
+// outOfOrder names what has the focus where it stands before what had it.
+const outOfOrder = `(() => { const now = document.activeElement, before = window.stoodAt; window.stoodAt = now;
+	return before?.isConnected && before !== now && now !== document.body && !(before.compareDocumentPosition(now) & Node.DOCUMENT_POSITION_FOLLOWING) ? now.outerHTML.slice(0, 200) : "" })()`
+
+// unseen names what has the focus without being seen to have it: without an outline, or beside the page.
+const unseen = `(() => { const e = document.activeElement, r = e.getBoundingClientRect();
+	return e !== document.body && (getComputedStyle(e).outlineStyle === "none" || r.width === 0 || r.right < 0 || r.left > innerWidth) ? e.outerHTML.slice(0, 200) : "" })()`
+
+// displaced names what the style puts elsewhere in the content than the page has it, so that eye and key would part.
+const displaced = `[...document.querySelectorAll("#content *")].filter(e => getComputedStyle(e).order !== "0").map(e => e.outerHTML.slice(0, 120)).join(" ")`
+
+// bearsZoomAndKeys requires of a page what a person needs who enlarges it or has no pointer.
+func (p *tab) bearsZoomAndKeys(address string) {
+	t := p.t
+	t.Helper()
+	p.lessMotion()
+	p.visit(address)
+	require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(p.screen.width), address)
+	require.Zero(t, value[float64](p, `document.querySelectorAll("[tabindex]:not([tabindex='0']):not([tabindex='-1'])").length`), "%s: the order of the page is the order of the keys", address)
+	require.Empty(t, value[string](p, displaced), address)
+	for range stops {
+		p.run(chromedp.KeyEvent("\t"))
+		require.Empty(t, value[string](p, unseen), "%s: the focus is seen", address)
+		require.Empty(t, value[string](p, outOfOrder), "%s: the focus goes on", address)
+	}
+	require.Empty(t, value[string](p, `document.getAnimations().map(a => a.animationName || "").filter(n => !n.startsWith("expire")).join(" ")`), "%s moves", address)
 }
 
 // A screen reader is told what changed, and nothing while nothing does.

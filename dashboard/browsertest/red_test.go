@@ -83,6 +83,7 @@ func TestEveryStateOfTheBoardIsPureRedAndSaysItsWords(t *testing.T) {
 				requireFits(p)
 				require.Empty(t, value[string](p, spilt), "what does not fit its place")
 				require.Empty(t, value[string](p, cut), "what needs doing is never cut short")
+				require.Empty(t, value[string](p, pressed), "what stands in a tray has its room")
 				if scr.name == "desk" {
 					require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollHeight`), float64(scr.height), "the board is one screen")
 				}
@@ -94,6 +95,10 @@ func TestEveryStateOfTheBoardIsPureRedAndSaysItsWords(t *testing.T) {
 
 // cut names what needs doing where it is not shown to its end.
 const cut = `[...document.querySelectorAll(".todo .text, .todo .act")].filter(e => e.scrollHeight > e.clientHeight + 1).map(e => e.innerText).join("; ")`
+
+// pressed names what stands in a tray and is lower than a line of it, as nothing tells that it goes on.
+const pressed = `[...document.querySelectorAll(".tray .content, .tray .reason, .tray .leaves")].filter(e => { const line = parseFloat(getComputedStyle(e).lineHeight);
+	return e.innerText && (e.clientHeight < line - 1 || e.clientHeight % line > 2 && e.clientHeight % line < line - 2 || e.getBoundingClientRect().bottom > e.closest(".tray").getBoundingClientRect().bottom - 8) }).map(e => e.innerText).join("; ")`
 
 // spilt names the trays, and the air and to-do places, whose content is higher or wider than they are.
 const spilt = `[...document.querySelectorAll(".tray,.air,.todo")].filter(e => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1).map(e => e.className + " " + e.innerText).join("; ")`

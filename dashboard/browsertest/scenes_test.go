@@ -22,6 +22,10 @@ type site struct {
 	t      *testing.T
 	server *httptest.Server
 	pages  *dashboard.Server
+	// The parts beside the room, where a test gave it some.
+	shelf   *viewtest.Shelf
+	office  *viewtest.Office
+	keeping *viewtest.Keeping
 	// before is asked before each request; it may answer in the pages' place.
 	before atomic.Pointer[func(http.ResponseWriter, *http.Request) bool]
 	asked  atomic.Int64 // requests for the board

@@ -43,12 +43,12 @@ func newShelfSite(t *testing.T, acts ...ledger.Act) *site {
 		require.NoError(t, err)
 	}
 	stage.Minutes(5, viewtest.Usual(), viewtest.Values{})
-	s := &site{Stage: stage, t: t}
+	s := &site{Stage: stage, t: t, shelf: shelf, office: viewtest.NewOffice(), keeping: viewtest.NewKeeping()}
 	then := &viewtest.Then{Moment: dashboard.Moment{Snapshot: stage.Look(stage.Clock.Now()), Readings: 300, SettingsChanged: true,
 		Alarms: []report.Alarm{{Text: "An invented alarm stood.", Raised: viewtest.Evening(), Answered: viewtest.Evening().Add(time.Minute), By: "Ida", Done: "looked"}},
 		Said:   []dashboard.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: "it cooled"}}}}
-	s.pages, err = dashboard.New(dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: viewtest.NewOffice(), Past: viewtest.NewPast(), Then: then,
-		Screens: &viewtest.Screens{}, Keeping: viewtest.NewKeeping(), FirstRun: &viewtest.FirstRun{}, Log: zap.NewNop(), Clock: stage.Clock})
+	s.pages, err = dashboard.New(dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: s.office, Past: viewtest.NewPast(), Then: then,
+		Screens: &viewtest.Screens{}, Keeping: s.keeping, FirstRun: &viewtest.FirstRun{}, Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	s.server = httptest.NewServer(s)
 	t.Cleanup(func() { s.pages.Close(); s.server.CloseClientConnections(); s.server.Close() })

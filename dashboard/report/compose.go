@@ -30,6 +30,9 @@ func Compose(d Data) Document {
 	if d.Simulated {
 		doc.Banner = "Simulated: every figure here is invented."
 	}
+	if d.Tell != nil {
+		doc.tell(d.Tell)
+	}
 	return doc
 }
 
@@ -42,8 +45,16 @@ func (d Data) subtitle() []string {
 	if len(names) == 0 {
 		lines[0] = fmt.Sprintf("From %s up to %s", d.day(d.From), d.day(d.To.Add(-time.Millisecond)))
 	}
-	return append(lines, fmt.Sprintf("Made %s by wetside %s. Local times are of the zone %s; the tables beside this document give UTC as well.",
-		d.moment(d.Made), d.Version, d.zoneName()))
+	return append(lines, fmt.Sprintf("Made %s by wetside %s. Local times are of the zone %s; the tables beside this document give UTC as well.%s",
+		d.moment(d.Made), d.Version, d.zoneName(), d.units()))
+}
+
+// units says how figures are written where they are not written as in the tables.
+func (d Data) units() string {
+	if d.Tell == nil {
+		return ""
+	}
+	return " Figures in sentences are in the units of the place and with its decimal sign; the tables of values keep °C, m³/h, Pa, mL and a point."
 }
 
 // zoneName names the place's zone.

@@ -16,6 +16,9 @@ type Data struct {
 	Made      time.Time
 	Version   string
 	Simulated bool
+	// Tell gives a text as the people of the place read it: in their units and with their
+	// decimal sign. Nil leaves it; the tables of values are never changed.
+	Tell func(string) string
 	// Book says how far the record book was verified, and its checkpoint.
 	Book Book
 

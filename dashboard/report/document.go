@@ -49,12 +49,34 @@ type Bars struct {
 	Bars        []Bar
 	// Required is drawn as a line; nil where nothing is.
 	Required *float64
+	tell     func(string) string // as in [Data]
 }
 
 // Bar is one figure and the lowest that it is the middle of; nil where nothing was measured.
 type Bar struct {
 	Label           string
 	Typical, Lowest *float64
+}
+
+// tell writes every text and figure of a document as a place reads it.
+func (d Document) tell(tell func(string) string) {
+	for _, s := range d.Sections {
+		for i, b := range s.Blocks {
+			switch b := b.(type) {
+			case Text:
+				s.Blocks[i] = Text(tell(string(b)))
+			case Grid:
+				for _, row := range b.Rows {
+					for n, cell := range row {
+						row[n] = tell(cell)
+					}
+				}
+			case Bars:
+				b.tell = tell
+				s.Blocks[i] = b
+			}
+		}
+	}
 }
 
 func (Text) block() {}

@@ -56,11 +56,13 @@ type leafSection struct {
 }
 
 type leafPart struct {
-	Label   string // of a part that may be wider than its page
-	Text    string
-	Drawing template.HTML
-	Grid    *leafGrid
-	Left    string
+	Label string // of a part that may be wider than its page
+	Text  string
+	// Large and Small are one drawing, for a wide screen and for a phone; Title stands above it.
+	Title        string
+	Large, Small template.HTML
+	Grid         *leafGrid
+	Left         string
 }
 
 type leafGrid struct {
@@ -70,8 +72,9 @@ type leafGrid struct {
 	Rows    [][]leafCell
 }
 
-// leafCell is a cell with how it stands: figures to the right, times on one line.
-type leafCell struct{ Text, Class string }
+// leafCell is a cell with how it stands: figures to the right, times on one line. Label
+// is the title of its column, for a screen that has no room for columns.
+type leafCell struct{ Text, Class, Label string }
 
 // gridOf gives each cell its class.
 func gridOf(g Grid) *leafGrid {
@@ -81,6 +84,9 @@ func gridOf(g Grid) *leafGrid {
 		row := make([]leafCell, len(cells))
 		for i, text := range cells {
 			row[i].Text = text
+			if !g.Narrow {
+				row[i].Label = g.Columns[i].Title
+			}
 			switch {
 			case g.Columns[i].Right:
 				row[i].Class = "right"
@@ -112,7 +118,7 @@ func partOf(b Block, id string) leafPart {
 	case Text:
 		return leafPart{Text: string(b)}
 	case Bars:
-		return leafPart{Drawing: b.svg(id)}
+		return leafPart{Title: b.Title, Large: b.svg(id, place{1120, 300}), Small: b.svg(id+"-small", place{420, 260})}
 	case Grid:
 		g := b.printed()
 		if len(g.Rows) == 0 {
@@ -124,16 +130,13 @@ func partOf(b Block, id string) leafPart {
 }
 
 // svg draws the bars as a scalable picture; colours come from the page.
-func (b Bars) svg(id string) template.HTML {
-	size := place{1120, 300}
+func (b Bars) svg(id string, size place) template.HTML {
 	d := &picture{id: id}
 	d.printf(`<svg class="chart" viewBox="0 0 %g %g" role="img" aria-labelledby="%s-title" xmlns="http://www.w3.org/2000/svg"><title id="%s-title">%s</title>`,
-		size.x, size.y+28, id, id, escape(b.Title))
+		size.x, size.y, id, id, escape(b.Title))
 	d.printf(`<defs><pattern id="%s-hatch" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="chart-hatch" d="M0 0V7"/></pattern></defs>`, id)
-	d.words(place{0, 14}, "start", b.Title)
-	d.printf(`<g transform="translate(0 28)">`)
 	b.draw(d, size, 14)
-	d.printf(`</g></svg>`)
+	d.printf(`</svg>`)
 	return template.HTML(d.out.String()) //nolint:gosec // all text is escaped
 }
 

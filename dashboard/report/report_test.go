@@ -300,3 +300,17 @@ func TestARowThatWasAddedToTheSettingsStandsAsOneChange(t *testing.T) {
 	}
 	require.Len(t, read(t, d, "settings-changed.csv"), 4)
 }
+
+// What people read is told as the place reads it; the tables of values are never changed.
+func TestADocumentIsToldAsThePlaceReadsIt(t *testing.T) {
+	d := term(4)
+	plain := report.Tables(d)
+	d.Tell = func(text string) string { return strings.NewReplacer("7.3", "7,3", "-0.3", "-0,3").Replace(text) }
+	page, err := report.Fragment(report.Compose(d))
+	require.NoError(t, err)
+	require.Contains(t, string(page), "7,3 air changes an hour")
+	require.Contains(t, string(page), "asked 7,3", "also in the drawing")
+	require.Contains(t, string(page), ">-0,3<")
+	require.Contains(t, string(page), "the tables of values keep")
+	require.Equal(t, plain, report.Tables(d))
+}

@@ -59,6 +59,10 @@ func built() map[string]bool {
 	for _, field := range []string{"room", "volume", "floor", "duct"} {
 		keys["first."+field], keys["first.hint."+field] = true, true
 	}
+	for _, reading := range []string{"point", "comma", "us"} {
+		keys["first.reading."+reading] = true
+	}
+	keys["field.reading"] = true
 	for _, field := range []string{"port", "baud", "format", "modbus-unit", "table", "register", "type", "words", "scale", "unit"} {
 		keys["ask."+field], keys["ask.hint."+field] = true, true
 	}
