@@ -39,7 +39,7 @@ func (s *Server) labelsPage(w http.ResponseWriter, r *http.Request, c shelfConte
 	for _, id := range c.book.Containers() {
 		k, _ := c.book.Container(id)
 		name := labelOfVessel + id
-		body.Vessels = append(body.Vessels, choice{name, s.words.Say("labels.vessel", id, string(k.Vessel)), slices.Contains(wanted, name)})
+		body.Vessels = append(body.Vessels, choice{name, s.vesselName(id, string(k.Vessel)), slices.Contains(wanted, name)})
 	}
 	for i, sheet := range labels.Sheets() {
 		body.Sheets = append(body.Sheets, choice{sheet.ID, c.sheetWords(sheet), i == 1})
@@ -127,6 +127,14 @@ func (c shelfContext) labelOf(name string) (labels.Label, bool) {
 	id, is := strings.CutPrefix(name, labelOfVessel)
 	k, known := c.book.Container(id)
 	return c.vesselLabel(k), is && known
+}
+
+// vesselName names a vessel with its kind, unless its name says it already.
+func (s *Server) vesselName(id, kind string) string {
+	if strings.Contains(strings.ToLower(id), kind) {
+		return id
+	}
+	return s.words.Say("labels.vessel", id, kind)
 }
 
 // vesselLabel is what stays on a bottle or tray while its batches come and go.

@@ -74,7 +74,7 @@ func (a ToppedUp) check(s *state, e Entry) error {
 		return s.checkMove(e, PortionPoured{a.From, a.Container, a.Volume})
 	}
 	if s.sortOf(*into.Liquid) == FromConcentrate {
-		return Problem{ErrMismatch, a.Container + " holds concentrate: with water it becomes a batch", "Log the batch that was mixed from it, with its parts"}
+		return Problem{ErrMismatch, a.Container + " holds concentrate: with water it becomes a batch", "Enter the batch that was mixed from it, with its parts"}
 	}
 	_, err = s.sessionOf(e)
 	return err

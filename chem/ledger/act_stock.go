@@ -126,7 +126,7 @@ func (a LotOpened) check(s *state, _ Entry) error {
 		return err
 	}
 	if lot.Powder {
-		return Problem{ErrMismatch, a.Lot + " is powder, which is mixed a whole packet at a time", "Log the batch that was mixed from it"}
+		return Problem{ErrMismatch, a.Lot + " is powder, which is mixed a whole packet at a time", "Enter the batch that was mixed from it"}
 	}
 	c, ok := s.containers[a.Container]
 	if !ok {

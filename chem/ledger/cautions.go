@@ -14,9 +14,9 @@ func CautionsFor(c Class) []string {
 	case StopBath:
 		return append(all, "Acid: concentrate burns eyes and skin and gives off irritating vapour. Acid into water, never water into acid.")
 	case Fixer:
-		return append(all, "Can give off sulphur dioxide, more so with acid or heat; people with asthma keep their distance. Never mix with bleach.", "Used fixer holds silver: keep it apart.")
+		return append(all, "Can give off sulfur dioxide, more so with acid or heat; people with asthma keep their distance. Never mix with bleach.", "Used fixer holds silver: keep it apart.")
 	case WashAid:
-		return append(all, "Sulphites can trouble people with asthma; acid sets sulphur dioxide free.")
+		return append(all, "Sulfites can trouble people with asthma; acid sets sulfur dioxide free.")
 	case Toner:
 		return append(all, "Toners differ widely and some are poisonous or give off poisonous gas: use them only with their own safety data sheet at hand and with the air moving.", "Keep used toner apart from all other waste.")
 	}

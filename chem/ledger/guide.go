@@ -60,7 +60,7 @@ func iodideGuide() Guide {
 func clearingGuide() Guide {
 	return Guide{Test: ClearingTest,
 		Due:      "On the fresh bath for the baseline, then every few rolls and at the end of the session.",
-		Steps:    []string{"Take an unprocessed offcut of the same film as for the baseline.", "Drop it into the bath and start a clock.", "Stop the clock when the film is clear to the eye.", "Log the seconds and which film it was."},
+		Steps:    []string{"Take an unprocessed offcut of the same film as for the baseline.", "Drop it into the bath and start a clock.", "Stop the clock when the film is clear to the eye.", "Enter the seconds and which film it was."},
 		Cautions: []string{wearGloves, "White light is needed: put all other film and paper away first."},
 		Rule:     "Exhausted when the time is twice that of the fresh bath. Fix film for twice the clearing time measured now. No baseline, no verdict.",
 		Source:   navy, Standing: Verified,
@@ -80,8 +80,8 @@ func stopGuide() Guide {
 func silverGuide() Guide {
 	return Guide{Test: ResidualSilver,
 		Due:      "On a finished print once a term, and whenever fixing is in doubt (from memory).",
-		Steps:    []string{"Use a drop of dilute sodium sulphide solution on a white, washed margin.", "Wait 2 to 3 minutes and blot.", "Look for a stain in white light."},
-		Cautions: []string{wearGloves, "Sulphide gives off a poisonous gas with acid: keep it away from stop bath and fixer, and use it where air moves."},
+		Steps:    []string{"Use a drop of dilute sodium sulfide solution on a white, washed margin.", "Wait 2 to 3 minutes and blot.", "Look for a stain in white light."},
+		Cautions: []string{wearGloves, "Sulfide gives off a poisonous gas with acid: keep it away from stop bath and fixer, and use it where air moves."},
 		Rule:     "No stain: pass. A stain: silver is left in the print.",
 		Source:   "from memory", Standing: Unverified,
 		OnFail: "The fixing was not enough. The prints of the sessions that share the fixer are listed; fix them again in fresh fixer and wash them anew."}

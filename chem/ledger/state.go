@@ -177,7 +177,7 @@ func (s *state) holding(id string) (*Container, error) {
 	}
 	if c.Liquid == nil {
 		return nil, Problem{ErrNotEnough, id + " is empty as far as the book knows at that time",
-			"Log what was put into it first; a late entry is taken"}
+			"Enter what was put into it first; a late entry is taken"}
 	}
 	return c, nil
 }

@@ -45,7 +45,7 @@ func TestTopUpWithConcentrate(t *testing.T) {
 	require.Equal(t, ledger.Pour, a.Verdict, a.Sentence())
 	require.Contains(t, clock(t, a, "strength").Words, "as meant")
 	said := b.refuse(b.entry(at("12:10"), ledger.ToppedUp{Container: "conc-fix", Water: 10}), ledger.ErrMismatch)
-	require.Contains(t, said, "Log the batch")
+	require.Contains(t, said, "Enter the batch")
 }
 
 func TestWarnings(t *testing.T) {
