@@ -80,7 +80,7 @@ func TestAStudentWhoPoursTenPartsOfWaterForNineIsToldAndTheBoardKnowsIt(t *testi
 	seen := look(b.d, func(s *dashboard.ShelfBook) uint64 { return s.Version() })
 	got, err := b.d.Shelf().Enter(t.Context(), dashboard.ShelfEntry{Room: "darkroom", Person: "Sam", Seen: seen, Act: nine("PD-1", developerTray, 100, 1000)})
 	require.NoError(t, err, "the naming of the tray comes between, and is no conflict")
-	require.Contains(t, fmt.Sprint(got.Warnings), "Developer tray: 9.1 % too weak: add 11.1 mL of concentrate, and log it as a top-up", "with the receipt, before a sheet goes in")
+	require.Contains(t, fmt.Sprint(got.Warnings), "Developer tray: 9.1 % too weak: add 11.1 mL of concentrate, and enter it as a top-up", "with the receipt, before a sheet goes in")
 	answer := b.mayPour(developerTray)
 	require.Contains(t, fmt.Sprint(answer.Clocks), "The strength is 91 % of what was meant")
 	p := b.bath(0).Portion

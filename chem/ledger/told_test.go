@@ -36,7 +36,7 @@ func TestQuantitiesOfASentenceCanBeWrittenAnewAndNamesStay(t *testing.T) {
 	student := developer("dev", bottle, 500)
 	student.ParentVolume, student.Water = 40, 400 // 440 (0.1 - 1/11) / (1 - 0.1) = 4.4
 	warned := b.l.Warnings(b.entry(at("12:20"), student))
-	require.Equal(t, "500 mL bottle: 9.1 % too weak: add 4.4 millilitres of concentrate, and log it as a top-up", warned[0].By(spelled))
+	require.Equal(t, "500 mL bottle: 9.1 % too weak: add 4.4 millilitres of concentrate, and enter it as a top-up", warned[0].By(spelled))
 }
 
 func TestAProblemWithinAProblemIsWrittenAnewToo(t *testing.T) {
