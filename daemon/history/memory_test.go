@@ -29,11 +29,11 @@ func (g *gauge) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// TestAnExportNeedsNoMoreMemoryForALongerTime exports six hours, and two days.
+// TestAnExportNeedsNoMoreMemoryForALongerTime exports three hours, and a day.
 func TestAnExportNeedsNoMoreMemoryForALongerTime(t *testing.T) {
 	clock := newHandClock(evening())
 	s := open(t, t.TempDir(), clock)
-	fill(t, s, clock, 48*3600)
+	fill(t, s, clock, 24*3600)
 	clock.pass(time.Hour)
 	history.SealDue(s)
 	export := func(hours int) *gauge {
@@ -43,7 +43,7 @@ func TestAnExportNeedsNoMoreMemoryForALongerTime(t *testing.T) {
 		require.Greater(t, g.written, uint64(hours)*3600*70, "all of it was written")
 		return g
 	}
-	short, long := export(6), export(48)
-	t.Logf("peak for six hours %d bytes, for two days %d bytes", short.peak, long.peak)
+	short, long := export(3), export(24)
+	t.Logf("peak for three hours %d bytes, for a day %d bytes", short.peak, long.peak)
 	require.Less(t, long.peak, short.peak+256<<10)
 }
