@@ -37,9 +37,9 @@ type step struct {
 
 // beginBody asks for a name and for the room as it was found.
 type beginBody struct {
-	Title, Found, Words string
-	Kind                string
-	Left                *noteBody
+	Title, Words string
+	Kind         string
+	Left         *noteBody
 }
 
 type noteBody struct {
@@ -184,7 +184,7 @@ func classesOf(r rules.Role) []ledger.Class {
 }
 
 func (c shelfContext) begin(room string, v url.Values) *beginBody {
-	b := &beginBody{Title: v.Get("title"), Found: v.Get("found"), Words: v.Get("words"), Kind: v.Get("fill")}
+	b := &beginBody{Title: v.Get("title"), Words: v.Get("words"), Kind: v.Get("fill")}
 	if b.Title == "" {
 		b.Title = c.words.Say("setup.title", c.now.Wall.In(c.zone).Format("Mon 2 Jan"))
 	}
