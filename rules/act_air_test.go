@@ -170,7 +170,7 @@ func TestADecayFindsTheRateAndSaysWhetherTheFlowAgrees(t *testing.T) {
 		require.Contains(t, a.Agreement, want)
 		require.Equal(t, want == "They agree", a.Agrees)
 		require.NotEmpty(t, a.Excluded, "what is within three times the sensor's error of outdoors")
-		require.Equal(t, "too near the background", a.Excluded[0].Reason)
+		require.Equal(t, "too near the background, or below it", a.Excluded[0].Reason)
 		_, err = enter(storyRoom(), rules.NewBoard(), a, noon())
 		require.NoError(t, err)
 	}

@@ -65,13 +65,21 @@ func (t DecayTest) AirChanges() (Decay, error) {
 	}
 	fit, err := fitLine(x, y)
 	if err != nil {
-		return Decay{}, fmt.Errorf("%d of %d points count: %w", len(d.Used), len(t.Points), err)
+		return Decay{}, fmt.Errorf("%d of %d points count%s: %w", len(d.Used), len(t.Points), d.leftOut(), err)
 	}
 	if fit.slope >= 0 {
 		return Decay{}, errors.New("the concentration does not fall: no air change rate follows from it")
 	}
 	d.AirChanges, d.Low, d.High = quantity.PerHour(-fit.slope), quantity.PerHour(-fit.slope-fit.half), quantity.PerHour(-fit.slope+fit.half)
 	return d, nil
+}
+
+// leftOut names a point that does not count, so that a wrong background is seen.
+func (d Decay) leftOut() string {
+	if len(d.Excluded) == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", that after %s is %s", d.Excluded[0].After, d.Excluded[0].Reason)
 }
 
 // sift orders the points and parts those that count from those that do not.
@@ -96,7 +104,7 @@ func (t DecayTest) sift() (Decay, error) {
 		case twice:
 			d.Excluded = append(d.Excluded, ExcludedPoint{p, "given twice"})
 		case p.Concentration-t.Background <= decayMargin*t.SensorError:
-			d.Excluded = append(d.Excluded, ExcludedPoint{p, "too near the background"})
+			d.Excluded = append(d.Excluded, ExcludedPoint{p, "too near the background, or below it"})
 		default:
 			d.Used = append(d.Used, p)
 		}

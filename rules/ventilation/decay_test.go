@@ -40,7 +40,7 @@ func TestDecayLeavesOutWhatDoesNotCount(t *testing.T) {
 	require.Len(t, d.Used, 5)
 	require.Len(t, d.Excluded, 3)
 	require.Equal(t, "given twice", d.Excluded[0].Reason)
-	require.Equal(t, "too near the background", d.Excluded[1].Reason)
+	require.Equal(t, "too near the background, or below it", d.Excluded[1].Reason)
 }
 
 func TestDecayRefuses(t *testing.T) {
@@ -150,4 +150,10 @@ func TestSteadyCO2(t *testing.T) {
 	require.Error(t, err)
 	_, err = people.OutdoorAir(0)
 	require.Error(t, err)
+}
+
+// A background above the readings leaves no point; the refusal says why.
+func TestADecayBelowItsBackgroundSaysWhichPointDoesNotCount(t *testing.T) {
+	_, err := ventilation.DecayTest{Background: 2000, RoomEmpty: true, Points: []ventilation.DecayPoint{{Concentration: 1920}, {After: 3 * time.Minute, Concentration: 1330}, {After: 6 * time.Minute, Concentration: 972}}}.AirChanges()
+	require.EqualError(t, err, "0 of 3 points count, that after 0s is too near the background, or below it: at least three points at different times are needed")
 }
