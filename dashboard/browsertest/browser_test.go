@@ -132,7 +132,12 @@ type tab struct {
 func open(t *testing.T, browser context.Context, host string, s screen) *tab {
 	t.Helper()
 	ctx, closeTab := chromedp.NewContext(browser)
-	t.Cleanup(closeTab)
+	t.Cleanup(func() {
+		soon, stop := context.WithTimeout(ctx, patience)
+		defer stop()
+		_, _ = chromedp.Call(soon, network.ClearBrowserCookies, cdp.Empty{}) // a browser sends them to every port: the next test would be signed in
+		closeTab()
+	})
 	p := &tab{ctx: ctx, t: t, host: host, screen: s}
 	require.NoError(t, chromedp.Listen(ctx, p.listen))
 	call(p, network.Enable, network.EnableParams{})

@@ -3,8 +3,6 @@
 package browsertest_test
 
 import (
-	"context"
-	"errors"
 	"net/http/httptest"
 	"strconv"
 	"strings"
@@ -76,24 +74,13 @@ func (n *newcomer) types(selector, text string) {
 	n.entries++
 }
 
-// click presses the mouse. The browser may leave a press unanswered when the page goes
-// away under it; whether it arrived is seen from where it leads.
-func (p *tab) click(selector string, leads bool) {
-	p.t.Helper()
-	ctx, stop := context.WithTimeout(p.ctx, patience/2)
-	defer stop()
-	if err := chromedp.Do(ctx, chromedp.Click(selector)); !leads || !errors.Is(err, context.DeadlineExceeded) {
-		require.NoError(p.t, err)
-	}
-}
-
 // presses one thing, as large as a thumb, and waits for the page that it leads to.
 func (n *newcomer) presses(selector string, leads bool) {
 	n.t.Helper()
 	n.run(chromedp.WaitVisible(selector))
 	require.GreaterOrEqual(n.t, value[float64](n.tab, `document.querySelector(`+quoted(selector)+`).closest("label,button,a").getBoundingClientRect().height`), 44.0, selector)
 	before := value[float64](n.tab, `performance.timeOrigin`)
-	n.click(selector, leads)
+	n.run(chromedp.Click(selector))
 	n.entries++
 	if leads {
 		require.Eventually(n.t, func() bool {
