@@ -84,7 +84,7 @@ func TestACheckCorrectsReadingsFromItsMomentOnAndOutlivesARestart(t *testing.T) 
 	receipt := e.does(truth.HandReading{Channel: tray, Value: value, With: "glass thermometer", Uncertainty: 0.1})
 	e.does(truth.RemoveProbe{Channel: tray, Why: "for a check in ice"})
 	e.becomes("it is out of service", func() bool { _, _, view := e.reads(tray); return view.Reason == sensors.OutOfService })
-	e.until(e.passed + 5*time.Second)
+	e.until(e.passed + 15*time.Second)
 	require.Empty(t, e.now().alarms(), "who took it out knows that it says nothing")
 	e.does(truth.FitProbe{Channel: tray, Probe: "P-1", Accuracy: 0.5})
 
