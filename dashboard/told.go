@@ -2,11 +2,22 @@ package dashboard
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"unicode/utf8"
 
 	"wetside/chem/ledger"
+	"wetside/sensors/quantity/phrase"
 )
+
+// Sprintf and Quantities make figures a [phrase.Teller]: the words and the units of this place.
+func (f figures) Sprintf(form string, parts ...any) string { return fmt.Sprintf(form, parts...) }
+
+// Quantities gives a text with the quantities in it as the place reads them.
+func (f figures) Quantities(text string) string { return f.local(text) }
+
+// tell gives a sentence as the place reads it.
+func (f figures) tell(s phrase.Sentence) string { return s.By(f) }
 
 // sentenceOf is what a person reads of an error: the ledger's own two sentences, or a sentence
 // made of it.
@@ -14,16 +25,16 @@ func (f figures) sentenceOf(err error) string {
 	if problem := (ledger.Problem{}); errors.As(err, &problem) {
 		return ledger.TellProblem(err, f.local)
 	}
-	text := f.local(err.Error())
+	text := phrase.Error(err, f)
 	first, size := utf8.DecodeRuneInString(text)
 	text = strings.ToUpper(string(first)) + text[size:]
 	return strings.TrimSuffix(text, ".") + "."
 }
 
 // lines are sentences of the ledger, each on a line of its own.
-func (f figures) lines(told []ledger.Told) string {
+func (f figures) lines(all []ledger.Told) string {
 	var b strings.Builder
-	for _, t := range told {
+	for _, t := range all {
 		b.WriteString(t.By(f.local) + "\n")
 	}
 	return strings.TrimSuffix(b.String(), "\n")

@@ -1,0 +1,163 @@
+// Package phrase makes sentences that every place can tell in its own language and units.
+// A sentence keeps its English form and its parts; the form is its key in a catalogue of
+// another language. Made in English and in the inside units, it reads so by itself.
+package phrase
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+)
+
+// Teller tells as one place does.
+type Teller interface {
+	// Sprintf is [fmt.Sprintf], with the form that the place's language has for an English one.
+	Sprintf(form string, parts ...any) string
+	// Quantities gives a text with the quantities in it, told in the inside units, as the place reads them.
+	Quantities(text string) string
+}
+
+// Quantity is a part of a sentence that tells quantities in the inside units and holds nothing
+// that a person wrote.
+type Quantity string
+
+// Sentence is what a person reads. The zero value says nothing. Two sentences are compared by
+// their [Sentence.String].
+type Sentence struct {
+	form     string
+	parts    []any
+	measured bool
+}
+
+// Say makes a sentence as [fmt.Sprintf] does. Parts may be sentences, errors and a [Quantity]:
+// each is told as its place tells it. A name in it stays as it was written, also one like
+// "500 mL bottle".
+func Say(form string, parts ...any) Sentence { return Sentence{form: form, parts: parts} }
+
+// Measured makes a sentence all of which is in the inside units: a place tells every quantity
+// in it anew, but for what is quoted.
+func Measured(form string, parts ...any) Sentence { return Sentence{form, parts, true} }
+
+// Plain is what somebody wrote, or what was read back from the record book: told everywhere as it is.
+func Plain(text string) Sentence {
+	if text == "" {
+		return Sentence{}
+	}
+	return Say("%s", text)
+}
+
+// Join puts sentences in a row.
+func Join(between string, all ...Sentence) Sentence {
+	if len(all) == 0 {
+		return Sentence{}
+	}
+	parts := make([]any, len(all))
+	for i, s := range all {
+		parts[i] = s
+	}
+	return Say(strings.TrimSuffix(strings.Repeat("%s"+strings.ReplaceAll(between, "%", "%%"), len(all)), between), parts...)
+}
+
+// IsZero says that a sentence says nothing.
+func (s Sentence) IsZero() bool { return s.form == "" }
+
+// String tells it in English and in the inside units.
+func (s Sentence) String() string { return s.By(inEnglish{}) }
+
+// By tells it as a place does.
+func (s Sentence) By(t Teller) string {
+	if s.IsZero() {
+		return ""
+	}
+	inner := t
+	if s.measured {
+		inner = words{t}
+	}
+	parts := make([]any, len(s.parts))
+	for i, part := range s.parts {
+		parts[i] = tellPart(part, inner)
+	}
+	text := t.Sprintf(s.form, parts...)
+	if s.measured {
+		return t.Quantities(text)
+	}
+	return text
+}
+
+func tellPart(part any, t Teller) any {
+	switch part := part.(type) {
+	case Quantity:
+		return t.Quantities(string(part))
+	case Sentence:
+		return part.By(t)
+	case error:
+		return Error(part, t)
+	}
+	return part
+}
+
+// MarshalText tells it in English, as it goes into records.
+func (s Sentence) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
+
+// UnmarshalText reads a sentence back as the words that it was told in.
+func (s *Sentence) UnmarshalText(text []byte) error {
+	*s = Plain(string(text))
+	return nil
+}
+
+// InEnglish is a [Teller] of English forms that writes quantities by a function of its own.
+type InEnglish func(text string) string
+
+// Sprintf is [fmt.Sprintf].
+func (InEnglish) Sprintf(form string, parts ...any) string { return fmt.Sprintf(form, parts...) }
+
+// Quantities writes them by the function.
+func (e InEnglish) Quantities(text string) string { return e(text) }
+
+// inEnglish tells a sentence as it was made.
+type inEnglish struct{}
+
+func (inEnglish) Sprintf(form string, parts ...any) string { return fmt.Sprintf(form, parts...) }
+func (inEnglish) Quantities(text string) string            { return text }
+
+// words tells in the language of a place and in the inside units: what stands in a measured
+// sentence is converted once, with all of it.
+type words struct{ Teller }
+
+func (words) Quantities(text string) string { return text }
+
+// failure is an error that is told as a sentence.
+type failure struct {
+	Sentence
+	causes []error
+}
+
+// Errorf makes an error that is told as a [Measured] sentence. As with [fmt.Errorf], a part
+// at a %w is its cause.
+func Errorf(form string, parts ...any) error {
+	f := &failure{Sentence: Measured(strings.ReplaceAll(form, "%w", "%v"), parts...)}
+	if strings.Contains(form, "%w") {
+		for _, part := range parts {
+			if err, is := part.(error); is {
+				f.causes = append(f.causes, err)
+			}
+		}
+	}
+	return f
+}
+
+// Error tells it in English and in the inside units.
+func (f *failure) Error() string { return f.String() }
+
+// Unwrap gives its causes.
+func (f *failure) Unwrap() []error { return f.causes }
+
+// Error tells an error as a place does; one that was not made here is told as it is, with
+// its quantities in the units of the place.
+func Error(err error, t Teller) string {
+	var told interface{ By(Teller) string }
+	if errors.As(err, &told) && told.(error).Error() == err.Error() {
+		return told.By(t)
+	}
+	return t.Quantities(err.Error())
+}
