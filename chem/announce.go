@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Announced is what has been told to the people at a tray. It is a value: telling
@@ -40,7 +42,7 @@ func worthTelling(before, now Recommendation, share float64) bool {
 	was, hadTime := before.Time()
 	is, hasTime := now.Time()
 	if !hadTime || !hasTime {
-		return hadTime != hasTime || withoutFigures(before.Refusal()) != withoutFigures(now.Refusal())
+		return hadTime != hasTime || withoutFigures(before.Refusal().String()) != withoutFigures(now.Refusal().String())
 	}
 	return math.Abs(float64(is-was)) > share*float64(was)
 }
@@ -58,7 +60,7 @@ func withoutFigures(reason string) string {
 // Now is what was told last.
 func (a Announced) Now() Recommendation {
 	if len(a.told) == 0 {
-		return Refused("nothing has been announced yet")
+		return Refused(phrase.Say("nothing has been announced yet"))
 	}
 	return a.told[len(a.told)-1].r
 }
@@ -71,5 +73,5 @@ func (a Announced) ForPrintStarted(at time.Duration) Recommendation {
 			return told.r
 		}
 	}
-	return Refused("nothing had been announced when this print was started")
+	return Refused(phrase.Say("nothing had been announced when this print was started"))
 }

@@ -1,11 +1,10 @@
 package chem
 
 import (
-	"errors"
-	"fmt"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // ClockState is where a development clock stands.
@@ -52,12 +51,12 @@ type Clock struct {
 	before   *Clock // the clock had the last press not been made
 	pressed  time.Duration
 	follows  Following
-	refusal  string // why it only counts up
+	refusal  phrase.Sentence // why it only counts up
 }
 
 // NewPlainClock prepares a clock for a film or print that goes in although there is
 // no time for it: it counts up and says why.
-func NewPlainClock(refusal string, now time.Duration) Clock {
+func NewPlainClock(refusal phrase.Sentence, now time.Duration) Clock {
 	return Clock{state: ClockReady, now: now, follows: CountingUp, refusal: refusal}
 }
 
@@ -79,23 +78,23 @@ func NewClock(in Inputs, now time.Duration) (Clock, error) {
 
 // Start is the moment at which the film or print goes in.
 func (c Clock) Start(now time.Duration) (Clock, error) {
-	return c.press(now, ClockReady, ClockRunning, "only a clock that is ready can be started")
+	return c.press(now, ClockReady, ClockRunning, phrase.Errorf("only a clock that is ready can be started"))
 }
 
 // Pause is for a print that is taken out of the bath.
 func (c Clock) Pause(now time.Duration) (Clock, error) {
-	return c.press(now, ClockRunning, ClockPaused, "only a running clock can be paused")
+	return c.press(now, ClockRunning, ClockPaused, phrase.Errorf("only a running clock can be paused"))
 }
 
 // Resume is for a print that goes back into the bath.
 func (c Clock) Resume(now time.Duration) (Clock, error) {
-	return c.press(now, ClockPaused, ClockRunning, "only a paused clock can be resumed")
+	return c.press(now, ClockPaused, ClockRunning, phrase.Errorf("only a paused clock can be resumed"))
 }
 
-func (c Clock) press(now time.Duration, from, to ClockState, mistake string) (Clock, error) {
+func (c Clock) press(now time.Duration, from, to ClockState, mistake error) (Clock, error) {
 	c = c.Advance(now, BathTemperature{})
 	if c.state != from {
-		return c, errors.New(mistake)
+		return c, mistake
 	}
 	before := c
 	before.before = nil
@@ -108,7 +107,7 @@ func (c Clock) press(now time.Duration, from, to ClockState, mistake string) (Cl
 func (c Clock) Undo(now time.Duration) (Clock, error) {
 	c = c.Advance(now, BathTemperature{})
 	if c.before == nil || now-c.pressed > undoWithin {
-		return c, errors.New("there is nothing to take back: a press can be undone for one minute")
+		return c, phrase.Errorf("there is nothing to take back: a press can be undone for one minute")
 	}
 	return *c.before, nil
 }
@@ -189,7 +188,7 @@ type ClockView struct {
 	Following Following
 	// Notice is a sentence when the end has moved or the clock no longer follows
 	// the bath; else empty.
-	Notice string
+	Notice phrase.Sentence
 }
 
 // View is what the clock shows at the moment of its last advance.
@@ -199,7 +198,7 @@ func (c Clock) View() ClockView {
 		return v
 	}
 	if c.follows == CountingUp {
-		v.Notice = fmt.Sprintf("this clock only counts up, since there is no time: %s", c.refusal)
+		v.Notice = phrase.Say("this clock only counts up, since there is no time: %s", c.refusal)
 		return v
 	}
 	if c.share < 1 {
@@ -210,19 +209,19 @@ func (c Clock) View() ClockView {
 	return v
 }
 
-func (c Clock) notice(moved time.Duration) string {
+func (c Clock) notice(moved time.Duration) phrase.Sentence {
 	switch c.follows {
 	case FollowingTrend:
-		return fmt.Sprintf("the probe has been silent for %s: the clock goes by the trend of the last minutes", MinutesSeconds(c.silent()))
+		return phrase.Say("the probe has been silent for %s: the clock goes by the trend of the last minutes", MinutesSeconds(c.silent()))
 	case PlainClock:
-		return fmt.Sprintf("the probe has been silent for %s: this is a plain clock now, it no longer follows the bath", MinutesSeconds(c.silent()))
+		return phrase.Say("the probe has been silent for %s: this is a plain clock now, it no longer follows the bath", MinutesSeconds(c.silent()))
 	}
-	if beyond := c.bath.beyond(c.at); beyond != "" {
+	if beyond := c.bath.beyond(c.at); !beyond.IsZero() {
 		return beyond
 	}
 	seconds := int(moved.Round(time.Second) / time.Second)
 	if seconds == 0 {
-		return ""
+		return phrase.Sentence{}
 	}
-	return fmt.Sprintf("the bath is at %.1f °C: the end has moved by %+d s", float64(c.at), seconds)
+	return phrase.Measured("the bath is at %.1f °C: the end has moved by %+d s", float64(c.at), seconds)
 }

@@ -9,6 +9,7 @@ import (
 
 	"wetside/chem"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 const origin = 40 * time.Minute // clocks need not start at zero
@@ -70,7 +71,7 @@ func TestTheEndMovesWithTheBath(t *testing.T) {
 	v := c.View()
 	require.InDelta(t, 97.5, v.Left.Seconds(), 0.5)
 	require.InDelta(t, 67.5, v.Moved.Seconds(), 0.5)
-	require.Contains(t, v.Notice, "the bath is at 20.0 °C: the end has moved by +67 s")
+	require.Contains(t, v.Notice.String(), "the bath is at 20.0 °C: the end has moved by +67 s")
 }
 
 func TestASilentProbeDegradesOpenly(t *testing.T) {
@@ -84,13 +85,13 @@ func TestASilentProbeDegradesOpenly(t *testing.T) {
 	c = drive(c, 240*time.Second, silent)
 	v := c.View()
 	require.Equal(t, chem.FollowingTrend, v.Following)
-	require.Contains(t, v.Notice, "silent for 2:00")
+	require.Contains(t, v.Notice.String(), "silent for 2:00")
 	withProbe := drive(started(t, rowR6(t), 24), 240*time.Second, falling).View()
 	require.InDelta(t, withProbe.Left.Seconds(), v.Left.Seconds(), 1, "the trend carries on")
 
 	c = drive(c, 305*time.Second, silent)
 	require.Equal(t, chem.PlainClock, c.View().Following)
-	require.Contains(t, c.View().Notice, "plain clock")
+	require.Contains(t, c.View().Notice.String(), "plain clock")
 	before := c.View().Left
 	c = drive(c, 310*time.Second, silent)
 	require.InDelta(t, 5, (before - c.View().Left).Seconds(), 1e-3, "a second is a second")
@@ -148,16 +149,16 @@ func TestPressesOutOfTurn(t *testing.T) {
 }
 
 func TestWithoutATimeAPlainClockCountsUpAndSaysWhy(t *testing.T) {
-	_, err := chem.NewClock(chem.Inputs{Refusal: "no batch is entered"}, origin)
+	_, err := chem.NewClock(chem.Inputs{Refusal: phrase.Say("no batch is entered")}, origin)
 	require.True(t, chem.IsRefusal(err))
-	c, err := chem.NewPlainClock(err.Error(), origin).Start(origin + time.Minute)
+	c, err := chem.NewPlainClock(phrase.Say("%v", err), origin).Start(origin + time.Minute)
 	require.NoError(t, err)
 	c = drive(c, 5*time.Minute, steady(20))
 	v := c.View()
 	require.Equal(t, chem.CountingUp, v.Following)
 	require.Equal(t, 4*time.Minute, v.Ran, "from the moment that the sheet went in")
 	require.Zero(t, v.Left)
-	require.Equal(t, "this clock only counts up, since there is no time: no batch is entered", v.Notice)
+	require.Equal(t, "this clock only counts up, since there is no time: no batch is entered", v.Notice.String())
 	c, err = c.Pause(origin + 5*time.Minute)
 	require.NoError(t, err)
 	require.Equal(t, 4*time.Minute, c.Advance(origin+time.Hour, chem.BathTemperature{}).View().Ran, "and not while it is out of the bath")
@@ -172,14 +173,14 @@ func TestWithoutATimeAPlainClockCountsUpAndSaysWhy(t *testing.T) {
 func TestABathBeyondTheTableIsSaid(t *testing.T) {
 	for at, words := range map[quantity.Celsius]string{26: "warmer than the table's last point", 18: "colder than the table's first point"} {
 		c := drive(started(t, rowR6(t), 22), 60*time.Second, steady(at))
-		require.Contains(t, c.View().Notice, words)
+		require.Contains(t, c.View().Notice.String(), words)
 		require.Positive(t, c.View().Left)
 	}
 	c, err := chem.NewClock(chem.Inputs{Table: singlePoint(t, 20, 2*time.Minute), Temperature: chem.Measured(20, 0.2), HydroquinoneFloor: true}, origin)
 	require.NoError(t, err)
 	c, err = c.Start(origin)
 	require.NoError(t, err)
-	require.Contains(t, c.Advance(origin+time.Second, chem.Measured(15, 0.2)).View().Notice, "hydroquinone")
+	require.Contains(t, c.Advance(origin+time.Second, chem.Measured(15, 0.2)).View().Notice.String(), "hydroquinone")
 }
 
 func TestAnOldMomentChangesNothing(t *testing.T) {

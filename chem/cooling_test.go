@@ -74,7 +74,7 @@ func TestABathThatRestsInItsBandWillNotLeave(t *testing.T) {
 	require.Equal(t, chem.WillNotLeave, s.Verdict)
 	require.Zero(t, s.In)
 	require.Zero(t, s.Earliest)
-	require.Contains(t, s.Sentence(), "will not leave the band")
+	require.Contains(t, s.Sentence().String(), "will not leave the band")
 }
 
 func TestAWarmingBathMakesForTheUpperEdge(t *testing.T) {
@@ -83,14 +83,14 @@ func TestAWarmingBathMakesForTheUpperEdge(t *testing.T) {
 	require.Equal(t, chem.WillLeave, s.Verdict)
 	require.Equal(t, quantity.Celsius(24), s.Edge)
 	require.InDelta(t, b.left(24).Minutes(), s.In.Minutes(), 4)
-	require.Contains(t, s.Sentence(), "min until it leaves the band at 24.0 °C")
+	require.Contains(t, s.Sentence().String(), "min until it leaves the band at 24.0 °C")
 }
 
 func TestABathOutsideItsBandSaysSo(t *testing.T) {
 	s := stay(t, fitted(t, tray{rest: 16, above: 1, tau: 60 * time.Minute, span: 20 * time.Minute}), 18, 24)
 	require.Equal(t, chem.OutsideNow, s.Verdict)
-	require.Contains(t, s.Sentence(), "outside the band now")
-	require.Equal(t, "no forecast", chem.Stay{}.Sentence())
+	require.Contains(t, s.Sentence().String(), "outside the band now")
+	require.Equal(t, "no forecast", chem.Stay{}.Sentence().String())
 }
 
 func TestNoForecastFromTooLittle(t *testing.T) {
@@ -130,7 +130,7 @@ func TestEarlyReadingsLeaveItOpen(t *testing.T) {
 	samples[7].Temperature = quantity.Celsius(math.NaN())
 	c, err := chem.FitCooling(samples, b.step)
 	require.NoError(t, err)
-	require.Contains(t, stay(t, c, 18, 22).Sentence(), "min")
+	require.Contains(t, stay(t, c, 18, 22).Sentence().String(), "min")
 }
 
 // The interval is to hold the true time in about 95 of 100 evenings; 200 drawn

@@ -1,10 +1,10 @@
 package chem
 
 import (
-	"fmt"
 	"math"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // curve is the development time over temperature while a clock runs. It cannot
@@ -38,16 +38,16 @@ func (k curve) seconds(c quantity.Celsius) float64 {
 }
 
 // beyond says that the curve does not reach the temperature, or is empty.
-func (k curve) beyond(c quantity.Celsius) string {
+func (k curve) beyond(c quantity.Celsius) phrase.Sentence {
 	low, high := k.ends()
 	switch {
 	case k.hydroquinone && c < HydroquinoneLimit()-edgeTolerance:
-		return fmt.Sprintf("the bath is at %.1f °C, below %.1f °C, where hydroquinone loses its power: the time is not to be trusted",
+		return phrase.Measured("the bath is at %.1f °C, below %.1f °C, where hydroquinone loses its power: the time is not to be trusted",
 			float64(c), float64(HydroquinoneLimit()))
 	case c < low-edgeTolerance:
-		return fmt.Sprintf("the bath is at %.1f °C, colder than the table's first point: the clock keeps the rate of %.1f °C and may end early", float64(c), float64(low))
+		return phrase.Measured("the bath is at %.1f °C, colder than the table's first point: the clock keeps the rate of %.1f °C and may end early", float64(c), float64(low))
 	case c > high+edgeTolerance:
-		return fmt.Sprintf("the bath is at %.1f °C, warmer than the table's last point: the clock keeps the rate of %.1f °C and may end late", float64(c), float64(high))
+		return phrase.Measured("the bath is at %.1f °C, warmer than the table's last point: the clock keeps the rate of %.1f °C and may end late", float64(c), float64(high))
 	}
-	return ""
+	return phrase.Sentence{}
 }

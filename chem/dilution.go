@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Parts is a dilution: so many parts of a named parent and so many of water. It
@@ -31,11 +32,17 @@ type ColonRatioError struct {
 
 // Error asks for one of the readings.
 func (e *ColonRatioError) Error() string {
-	words := make([]string, 0, 2)
-	for _, p := range e.Readings() {
-		words = append(words, p.String())
+	return e.sentence().String()
+}
+
+// By asks for it as a place tells it.
+func (e *ColonRatioError) By(t phrase.Teller) string { return e.sentence().By(t) }
+
+func (e *ColonRatioError) sentence() phrase.Sentence {
+	if e.InTotal.Concentrate > 0 {
+		return phrase.Say("%q does not say what its parts are: write %s or %s", e.Text, e.InTotal, e.ToWater)
 	}
-	return fmt.Sprintf("%q does not say what its parts are: write %s", e.Text, strings.Join(words, " or "))
+	return phrase.Say("%q does not say what its parts are: write %s", e.Text, e.ToWater)
 }
 
 // Readings are the one or two dilutions that may be meant.
@@ -73,7 +80,7 @@ func ParseParts(text string) (Parts, error) {
 func withoutPlus(text string) error {
 	first, second, colon := strings.Cut(text, ":")
 	if !colon {
-		return fmt.Errorf("%q is not a dilution: write parts of concentrate + parts of water, such as 1+9", text)
+		return phrase.Errorf("%q is not a dilution: write parts of concentrate + parts of water, such as 1+9", text)
 	}
 	toWater, err := twoParts(text, first, second)
 	if err != nil {
@@ -90,7 +97,7 @@ func twoParts(text, first, second string) (Parts, error) {
 	concentrate, errFirst := part(first)
 	water, errSecond := part(second)
 	if err := errors.Join(errFirst, errSecond); err != nil {
-		return Parts{}, fmt.Errorf("%q is not a dilution: write parts of concentrate + parts of water, such as 1+9", text)
+		return Parts{}, phrase.Errorf("%q is not a dilution: write parts of concentrate + parts of water, such as 1+9", text)
 	}
 	return NewParts(concentrate, water)
 }
@@ -99,7 +106,7 @@ func twoParts(text, first, second string) (Parts, error) {
 func part(text string) (float64, error) {
 	s := strings.TrimSpace(text)
 	if strings.Trim(s, "0123456789.,") != "" {
-		return 0, fmt.Errorf("%q is not a number of parts", text)
+		return 0, phrase.Errorf("%q is not a number of parts", text)
 	}
 	return quantity.Number(s)
 }
@@ -108,10 +115,10 @@ func part(text string) (float64, error) {
 func NewParts(concentrate, water float64) (Parts, error) {
 	const least, most = 1e-4, 1e4
 	if !(concentrate >= least && concentrate <= most) {
-		return Parts{}, fmt.Errorf("%g parts of concentrate: it must be between %g and %g", concentrate, least, most)
+		return Parts{}, phrase.Errorf("%g parts of concentrate: it must be between %g and %g", concentrate, least, most)
 	}
 	if !(water >= 0 && water <= most) {
-		return Parts{}, fmt.Errorf("%g parts of water: it must be between 0 and %g", water, most)
+		return Parts{}, phrase.Errorf("%g parts of water: it must be between 0 and %g", water, most)
 	}
 	return Parts{Concentrate: concentrate, Water: water}, nil
 }
@@ -162,10 +169,10 @@ const mostMixed quantity.Millilitre = 1e8
 
 func (p Parts) check(volume quantity.Millilitre) error {
 	if !p.Known() {
-		return errors.New("no dilution is given: write parts of concentrate + parts of water, such as 1+9")
+		return phrase.Errorf("no dilution is given: write parts of concentrate + parts of water, such as 1+9")
 	}
 	if !(volume > 0) || volume > mostMixed {
-		return fmt.Errorf("%g mL cannot be mixed: the volume must be more than zero, and at most %g L", float64(volume), float64(mostMixed/1000))
+		return phrase.Errorf("%g mL cannot be mixed: the volume must be more than zero, and at most %g L", float64(volume), float64(mostMixed/1000))
 	}
 	return nil
 }

@@ -8,16 +8,23 @@
 // [Refusal] with its reason, never a number.
 package chem
 
-import "errors"
+import (
+	"errors"
+
+	"wetside/sensors/quantity/phrase"
+)
 
 // Refusal says why there is no answer, in a plain sentence that can be shown.
 type Refusal struct {
 	// Reason is the sentence, such as "the bath temperature is not known".
-	Reason string
+	Reason phrase.Sentence
 }
 
 // Error is the reason.
-func (r Refusal) Error() string { return r.Reason }
+func (r Refusal) Error() string { return r.Reason.String() }
+
+// By is the reason as a place tells it.
+func (r Refusal) By(t phrase.Teller) string { return r.Reason.By(t) }
 
 // IsRefusal tells a refusal, which is an answer, from a mistake in the input.
 func IsRefusal(err error) bool { return errors.As(err, new(Refusal)) }

@@ -1,8 +1,9 @@
 package chem
 
 import (
-	"fmt"
 	"math"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Published rows have fitted coefficients from 0.035 to 0.118 per kelvin; below
@@ -34,21 +35,21 @@ func (t Table) fit() (slope, offset float64) {
 // Doubts are reasons to check a table against its source before it is relied on:
 // a slope outside what is published elsewhere, a time that grows with warmth, or
 // a point far from the others. They are sentences, for the person who types.
-func (t Table) Doubts() []string {
+func (t Table) Doubts() []phrase.Sentence {
 	if len(t.points) < 2 {
 		return nil
 	}
-	var doubts []string
+	var doubts []phrase.Sentence
 	slope, offset := t.fit()
 	if k := -slope; k < flattest || k > steepest {
-		doubts = append(doubts, fmt.Sprintf("the times change by %.1f %% per °C; published tables have %.0f to %.1f %%: check for a misprint", k*100, flattest*100, steepest*100))
+		doubts = append(doubts, phrase.Measured("the times change by %.1f %% per °C; published tables have %.0f to %.1f %%: check for a misprint", k*100, flattest*100, steepest*100))
 	}
 	for i, p := range t.points {
 		if i > 0 && p.Time > t.points[i-1].Time {
-			doubts = append(doubts, fmt.Sprintf("%s is longer than %s although it is warmer", p, t.points[i-1]))
+			doubts = append(doubts, phrase.Measured("%s is longer than %s although it is warmer", p, t.points[i-1]))
 		}
 		if off := math.Log(p.Time.Seconds()) - offset - slope*(float64(p.At)-20); math.Abs(off) > offTheLine {
-			doubts = append(doubts, fmt.Sprintf("%s lies %.0f %% off the line through the others", p, (math.Exp(off)-1)*100))
+			doubts = append(doubts, phrase.Measured("%s lies %.0f %% off the line through the others", p, (math.Exp(off)-1)*100))
 		}
 	}
 	return doubts

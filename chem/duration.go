@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // longestTime bounds what is taken for a development time.
@@ -25,12 +26,18 @@ type AmbiguousTimeError struct {
 
 // Error asks which reading is meant.
 func (e *AmbiguousTimeError) Error() string {
-	ways := make([]string, len(e.Readings))
-	for i, r := range e.Readings {
-		ways[i] = MinutesSeconds(r)
+	return e.sentence().String()
+}
+
+// By asks it as a place tells it.
+func (e *AmbiguousTimeError) By(t phrase.Teller) string { return e.sentence().By(t) }
+
+func (e *AmbiguousTimeError) sentence() phrase.Sentence {
+	if len(e.Readings) == 1 {
+		return phrase.Say("%q may mean minutes and seconds or a fraction of a minute: write %s, or a unit as in %q", e.Text, MinutesSeconds(e.Readings[0]), e.Text+"min")
 	}
-	choice := strings.Join(ways, " or ")
-	return fmt.Sprintf("%q may mean minutes and seconds or a fraction of a minute: write %s, or a unit as in %q", e.Text, choice, e.Text+"min")
+	return phrase.Say("%q may mean minutes and seconds or a fraction of a minute: write %s or %s, or a unit as in %q",
+		e.Text, MinutesSeconds(e.Readings[0]), MinutesSeconds(e.Readings[1]), e.Text+"min")
 }
 
 // ParseTime reads a development time: "9:30" (minutes and seconds), "9.3min",
@@ -42,7 +49,7 @@ func ParseTime(text string) (time.Duration, error) {
 		return 0, err
 	}
 	if d <= 0 || d > longestTime {
-		return 0, fmt.Errorf("%q is not a development time: it must be more than 0 and at most 24 h", text)
+		return 0, phrase.Errorf("%q is not a development time: it must be more than 0 and at most 24 h", text)
 	}
 	return d, nil
 }
@@ -60,7 +67,7 @@ func readTime(s string) (time.Duration, error) {
 	if m := regexp.MustCompile(`^(\d{1,4})[.,](\d{1,9})$`).FindStringSubmatch(s); m != nil {
 		return 0, ambiguous(s, m[1], m[2])
 	}
-	return 0, fmt.Errorf("%q is not a development time: write 9:30, 9.5min or 570s", s)
+	return 0, phrase.Errorf("%q is not a development time: write 9:30, 9.5min or 570s", s)
 }
 
 // minutesAndSeconds takes digits only, so that the conversions cannot fail.

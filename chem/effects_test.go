@@ -10,6 +10,7 @@ import (
 
 	"wetside/chem"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Times at 24 °C for one film at 1+7, 1+9 and 1+15. Source: Kodak F-32 (verified;
@@ -42,14 +43,14 @@ func TestStrengthFollowsThePublishedDilutions(t *testing.T) {
 	in.Strength.Made = chem.Strength(math.Sqrt(0.1 * 0.0625))
 	r := chem.Tonight(in)
 	require.InDelta(t, math.Sqrt(11.5*13)*60, seconds(t, r), 0.01)
-	require.Contains(t, r.Sentence(), "strength 7.91 % +44 s")
-	require.Equal(t, []string{"use"}, r.Unknown())
+	require.Contains(t, r.Sentence().String(), "strength 7.91 % +44 s")
+	require.Equal(t, []phrase.Sentence{phrase.Say("use")}, r.Unknown())
 }
 
 func TestStrengthOutsideThePublishedDilutionsIsRefused(t *testing.T) {
 	in := at1plus9(t)
 	in.Strength.Made = parts(t, "1+17").Strength()
-	require.Contains(t, chem.Tonight(in).Refusal(), "outside the published dilutions, 6.25 % to 12.5 %")
+	require.Contains(t, chem.Tonight(in).Refusal().String(), "outside the published dilutions, 6.25 % to 12.5 %")
 	in.Strength.Made, in.Strength.Uncertainty = parts(t, "1+15.5").Strength(), 0.05
 	require.Empty(t, chem.Tonight(in).Refusal(), "the graduates cannot tell it from 1+15")
 
@@ -57,9 +58,9 @@ func TestStrengthOutsideThePublishedDilutionsIsRefused(t *testing.T) {
 	in.Strength.Published = nil
 	require.Empty(t, chem.Tonight(in).Refusal())
 	in.Strength.Made = parts(t, "1+10").Strength() // the student's 100 mL + 1000 mL
-	require.Contains(t, chem.Tonight(in).Refusal(), "9.09 % instead of 10 %")
+	require.Contains(t, chem.Tonight(in).Refusal().String(), "9.09 % instead of 10 %")
 	in.Strength.Published = []chem.DilutionTime{{Parts: parts(t, "1+9"), Time: time.Minute}, {Parts: parts(t, "1+9"), Time: time.Minute}}
-	require.Contains(t, chem.Tonight(in).Refusal(), "twice")
+	require.Contains(t, chem.Tonight(in).Refusal().String(), "twice")
 	in.Strength.Published = []chem.DilutionTime{{Time: time.Minute}, {}}
 	require.NotEmpty(t, chem.Tonight(in).Refusal())
 }
@@ -75,20 +76,20 @@ func printTable(t testing.TB) chem.Table {
 func TestTheBoardGivesItsReasons(t *testing.T) {
 	r := chem.Tonight(chem.Inputs{
 		Table: printTable(t), Temperature: chem.Measured(18.4, 0.3), HydroquinoneFloor: true,
-		Use: chem.BathUse{Used: 62, Capacity: 155, Slowing: 0.16, Words: "62 sheets"},
+		Use: chem.BathUse{Used: 62, Capacity: 155, Slowing: 0.16, Words: phrase.Say("62 sheets")},
 	})
-	require.Equal(t, "2:09 = 1:48 at 20 °C, 18.4 °C +13 s, 62 sheets +8 s", r.Sentence())
-	require.Equal(t, []string{"strength"}, r.Unknown())
-	require.Equal(t, "table", r.Basis())
+	require.Equal(t, "2:09 = 1:48 at 20 °C, 18.4 °C +13 s, 62 sheets +8 s", r.Sentence().String())
+	require.Equal(t, []phrase.Sentence{phrase.Say("strength")}, r.Unknown())
+	require.Equal(t, "table", r.Basis().String())
 }
 
 func TestATiredBathIsRefusedPastItsCapacity(t *testing.T) {
 	in := chem.Inputs{Table: printTable(t), Temperature: chem.Measured(20, 0.3)}
 	in.Use = chem.BathUse{Used: 5, Capacity: 5, Slowing: 0.2}
 	require.InDelta(t, 108*1.2, seconds(t, chem.Tonight(in)), 0.01)
-	require.Contains(t, chem.Tonight(in).Sentence(), "100 % of capacity used +22 s")
+	require.Contains(t, chem.Tonight(in).Sentence().String(), "100 % of capacity used +22 s")
 	in.Use.Used = 5.1
-	require.Contains(t, chem.Tonight(in).Refusal(), "capacity is used up (102 %)")
+	require.Contains(t, chem.Tonight(in).Refusal().String(), "capacity is used up (102 %)")
 }
 
 func TestEmergenceOverridesTheCount(t *testing.T) {
@@ -99,8 +100,8 @@ func TestEmergenceOverridesTheCount(t *testing.T) {
 	}
 	r := chem.Tonight(in)
 	require.InDelta(t, 108*1.5, seconds(t, r), 0.01)
-	require.Contains(t, r.Sentence(), "emergence 15 s overrides the count")
-	require.Equal(t, "table and emergence", r.Basis())
+	require.Contains(t, r.Sentence().String(), "emergence 15 s overrides the count")
+	require.Equal(t, "table and emergence", r.Basis().String())
 }
 
 func TestEmergenceThatAgreesIsWeighedIn(t *testing.T) {
@@ -123,15 +124,15 @@ func TestEmergenceThatAgreesIsWeighedIn(t *testing.T) {
 func TestEmergenceTellsWhenSomethingElseIsWrong(t *testing.T) {
 	in := chem.Inputs{Table: printTable(t), Temperature: chem.Measured(20, 0.3),
 		Emergence: chem.Emergence{Fresh: 10 * time.Second, FreshAt: 20, Now: []time.Duration{21 * time.Second}}}
-	require.Contains(t, chem.Tonight(in).Refusal(), "2.1 times later")
+	require.Contains(t, chem.Tonight(in).Refusal().String(), "2.1 times later")
 	in.Emergence.Now = []time.Duration{4 * time.Second}
-	require.Contains(t, chem.Tonight(in).Refusal(), "2.5 times sooner")
+	require.Contains(t, chem.Tonight(in).Refusal().String(), "2.5 times sooner")
 	in.Emergence.Now, in.Emergence.FreshAt = []time.Duration{12 * time.Second}, 30
 	r := chem.Tonight(in)
-	require.Contains(t, r.Sentence(), "emergence not usable")
+	require.Contains(t, r.Sentence().String(), "emergence not usable")
 	require.InDelta(t, 108, seconds(t, r), 0.01)
 	in.Emergence.FreshAt, in.Emergence.Now = 20, []time.Duration{0}
-	require.NotContains(t, chem.Tonight(in).Sentence(), "emergence")
+	require.NotContains(t, chem.Tonight(in).Sentence().String(), "emergence")
 }
 
 // Story: two developers in one room have two times.

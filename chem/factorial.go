@@ -1,11 +1,11 @@
 package chem
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Factor is a development factor: the whole time over the time of first
@@ -17,16 +17,16 @@ type Factor struct {
 	// Spread is its relative standard deviation; zero when it is not known.
 	Spread float64
 	// Source is shown beside it.
-	Source string
+	Source phrase.Sentence
 }
 
 // NewFactor checks a factor from a stated source.
-func NewFactor(value float64, source string) (Factor, error) {
+func NewFactor(value float64, source phrase.Sentence) (Factor, error) {
 	if !(value > 1 && value <= 200) {
-		return Factor{}, fmt.Errorf("%g is not a development factor: it must be more than 1 and at most 200", value)
+		return Factor{}, phrase.Errorf("%g is not a development factor: it must be more than 1 and at most 200", value)
 	}
-	if source == "" {
-		return Factor{}, errors.New("a development factor needs its source, or the person who found it")
+	if source.IsZero() {
+		return Factor{}, phrase.Errorf("a development factor needs its source, or the person who found it")
 	}
 	return Factor{Value: value, Source: source}, nil
 }
@@ -35,10 +35,10 @@ func NewFactor(value float64, source string) (Factor, error) {
 // so checks the other ways of finding the time.
 func (f Factor) Time(emergence ...time.Duration) (time.Duration, error) {
 	if f.Value <= 1 {
-		return 0, Refusal{"the development factor is not known"}
+		return 0, Refusal{phrase.Say("the development factor is not known")}
 	}
 	if len(emergence) == 0 || slices.ContainsFunc(emergence, func(d time.Duration) bool { return d <= 0 }) {
-		return 0, Refusal{"no time of first appearance has been taken"}
+		return 0, Refusal{phrase.Say("no time of first appearance has been taken")}
 	}
 	return fromSeconds(f.Value * median(emergence).Seconds()), nil
 }
@@ -55,15 +55,15 @@ func Mixed(shares ...Share) (Factor, error) {
 	sum, parts := 0.0, 0.0
 	for _, s := range shares {
 		if !(s.Parts > 0) || math.IsInf(s.Parts, 0) || s.Factor.Value <= 1 {
-			return Factor{}, errors.New("each agent of a mixture needs its parts and its factor")
+			return Factor{}, phrase.Errorf("each agent of a mixture needs its parts and its factor")
 		}
 		sum += s.Parts * s.Factor.Value
 		parts += s.Parts
 	}
 	if parts == 0 {
-		return Factor{}, errors.New("a mixture needs at least one agent")
+		return Factor{}, phrase.Errorf("a mixture needs at least one agent")
 	}
-	return NewFactor(sum/parts, "weighted mean of the mixture")
+	return NewFactor(sum/parts, phrase.Say("weighted mean of the mixture"))
 }
 
 // Observation is one print that a person found right.
@@ -91,15 +91,15 @@ func FactorOf(person string, seen []Observation) (Factor, error) {
 	}
 	switch {
 	case len(own) >= enoughObservations:
-		return averaged(own, fmt.Sprintf("%d prints of %s", len(own), person))
+		return averaged(own, phrase.Say("%d prints of %s", len(own), person))
 	case len(all) >= enoughObservations:
-		return averaged(all, fmt.Sprintf("%d prints of everybody", len(all)))
+		return averaged(all, phrase.Say("%d prints of everybody", len(all)))
 	}
-	return Factor{}, Refusal{fmt.Sprintf("only %d usable prints: a factor needs %d", len(all), enoughObservations)}
+	return Factor{}, Refusal{phrase.Measured("only %d usable prints: a factor needs %d", len(all), enoughObservations)}
 }
 
 // averaged takes the geometric mean, as ratios deserve.
-func averaged(ratios []float64, source string) (Factor, error) {
+func averaged(ratios []float64, source phrase.Sentence) (Factor, error) {
 	sum, squares := 0.0, 0.0
 	for _, r := range ratios {
 		sum += math.Log(r)

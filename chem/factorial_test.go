@@ -8,11 +8,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem"
+	"wetside/sensors/quantity/phrase"
 )
 
 func factor(t testing.TB, value float64) chem.Factor {
 	t.Helper()
-	f, err := chem.NewFactor(value, "as published")
+	f, err := chem.NewFactor(value, phrase.Say("as published"))
 	require.NoError(t, err)
 	return f
 }
@@ -62,9 +63,9 @@ func TestTheMedianOfSeveralAppearancesCounts(t *testing.T) {
 	require.True(t, chem.IsRefusal(err))
 	_, err = chem.Factor{}.Time(time.Second)
 	require.True(t, chem.IsRefusal(err))
-	_, err = chem.NewFactor(0.5, "x")
+	_, err = chem.NewFactor(0.5, phrase.Say("x"))
 	require.Error(t, err)
-	_, err = chem.NewFactor(5, "")
+	_, err = chem.NewFactor(5, phrase.Sentence{})
 	require.Error(t, err)
 }
 
@@ -78,12 +79,12 @@ func TestAPersonHasHisOwnFactor(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, 6, f.Value, 1e-9)
 	require.InDelta(t, 0, f.Spread, 1e-9)
-	require.Equal(t, "3 prints of Ada", f.Source)
+	require.Equal(t, "3 prints of Ada", f.Source.String())
 	f, err = chem.FactorOf("Ben", seen)
 	require.NoError(t, err)
 	require.InDelta(t, math.Pow(6*6*6*8, 0.25), f.Value, 1e-9)
 	require.Positive(t, f.Spread)
-	require.Equal(t, "4 prints of everybody", f.Source)
+	require.Equal(t, "4 prints of everybody", f.Source.String())
 	_, err = chem.FactorOf("Ben", seen[4:])
 	require.True(t, chem.IsRefusal(err))
 }

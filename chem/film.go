@@ -1,13 +1,12 @@
 package chem
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"strings"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Reuse is how the time grows when one developer is used for film after film.
@@ -27,13 +26,13 @@ type Reuse struct {
 // limit is a [Refusal].
 func (r Reuse) Factor(nth int) (float64, error) {
 	if !(r.Added >= 0 && r.Added <= 1) || r.Every < 1 || r.Most < 1 || strings.TrimSpace(r.Source) == "" {
-		return 0, errors.New("a rule for re-use needs its added share (0 to 1), its step, its limit and its source")
+		return 0, phrase.Errorf("a rule for re-use needs its added share (0 to 1), its step, its limit and its source")
 	}
 	if nth < 1 {
-		return 0, fmt.Errorf("film number %d: count from 1", nth)
+		return 0, phrase.Errorf("film number %d: count from 1", nth)
 	}
 	if nth > r.Most {
-		return 0, Refusal{fmt.Sprintf("film %d is one too many: the developer carries %d (%s); mix fresh", nth, r.Most, r.Source)}
+		return 0, Refusal{phrase.Say("film %d is one too many: the developer carries %d (%s); mix fresh", nth, r.Most, r.Source)}
 	}
 	return 1 + r.Added*float64((nth-1)/r.Every), nil
 }
@@ -44,7 +43,7 @@ func (r Reuse) Use(nth int) (BathUse, error) {
 	if err != nil {
 		return BathUse{}, err
 	}
-	words := fmt.Sprintf("film %d of %d", nth, r.Most)
+	words := phrase.Say("film %d of %d", nth, r.Most)
 	return BathUse{Used: quantity.SquareMetre(nth-1) * FilmRoll().Area, Capacity: quantity.SquareMetre(r.Most) * FilmRoll().Area,
 		Slowing: (factor - 1) * float64(r.Most) / float64(max(nth-1, 1)), Words: words}, nil
 }
@@ -60,21 +59,21 @@ type Replenisher struct {
 // Replenishment is what to do after a number of rolls.
 type Replenishment struct {
 	Add   quantity.Millilitre
-	Steps []string
+	Steps []phrase.Sentence
 }
 
 // After is the replenishment for an area of film: take out, add, top up, as a
 // tank is replenished (US Army course SS0514).
 func (r Replenisher) After(area quantity.SquareMetre) (Replenishment, error) {
 	if !(r.PerRoll > 0) || !(area > 0) || math.IsInf(float64(area), 0) {
-		return Replenishment{}, errors.New("a replenishment needs a rate and an area of film, both more than zero")
+		return Replenishment{}, phrase.Errorf("a replenishment needs a rate and an area of film, both more than zero")
 	}
 	add := r.PerRoll * quantity.Millilitre(area/FilmRoll().Area)
-	return Replenishment{Add: add, Steps: []string{
-		"take some of the used developer out of the bottle and keep it",
-		"add " + millilitres(add) + " of replenisher",
-		"fill up to the mark with the developer that was kept",
-		"discard the rest of it",
+	return Replenishment{Add: add, Steps: []phrase.Sentence{
+		phrase.Say("take some of the used developer out of the bottle and keep it"),
+		phrase.Measured("add %s of replenisher", millilitres(add)),
+		phrase.Say("fill up to the mark with the developer that was kept"),
+		phrase.Say("discard the rest of it"),
 	}}, nil
 }
 
@@ -88,7 +87,7 @@ type Idle struct {
 // Add is the volume of replenisher for a tank that stood idle.
 func (i Idle) Add(tank quantity.Millilitre, days float64) (quantity.Millilitre, error) {
 	if !(i.Share > 0 && i.Share <= 100) || !(i.Days > 0) || !(tank > 0) || !(days >= 0) {
-		return 0, errors.New("idle replenishment needs a share, its days, a tank volume and the days that passed")
+		return 0, phrase.Errorf("idle replenishment needs a share, its days, a tank volume and the days that passed")
 	}
 	return tank * quantity.Millilitre(float64(i.Share)/100*days/i.Days), nil
 }
@@ -105,7 +104,7 @@ type Machine struct {
 // PerMinute is the replenisher rate in millilitres per minute.
 func (m Machine) PerMinute() (quantity.Millilitre, error) {
 	if !(m.Path > 0) || m.Dwell <= 0 || !(m.PerMetre > 0) {
-		return 0, errors.New("a machine needs its path, dwell time and rate, each more than zero")
+		return 0, phrase.Errorf("a machine needs its path, dwell time and rate, each more than zero")
 	}
 	metresPerMinute := float64(m.Path) / m.Dwell.Minutes()
 	return m.PerMetre * quantity.Millilitre(metresPerMinute), nil

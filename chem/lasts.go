@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Lasting says whether a bath carries what is booked.
@@ -34,7 +35,7 @@ func (b Bath) Lasts(booked Booking) (Lasting, error) {
 		return Lasting{}, err
 	}
 	if !(b.Capacity.PerLitre > 0) || b.Capacity.Source == "" || !(b.Volume > 0) || !(b.Used >= 0) {
-		return Lasting{}, Refusal{"the bath's volume, use or capacity is not known: test it before the class"}
+		return Lasting{}, Refusal{phrase.Say("the bath's volume, use or capacity is not known: test it before the class")}
 	}
 	left := max(b.Capacity.Of(b.Volume)-b.Used, 0)
 	const whole = 1e-9 // so that 52.8 sheets less 2.8 leave 50

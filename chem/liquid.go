@@ -1,9 +1,9 @@
 package chem
 
 import (
-	"errors"
-	"fmt"
 	"strings"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Liquid is something that can be diluted, known by name and by what it was made
@@ -23,7 +23,7 @@ type link struct {
 // NewConcentrate is the undiluted origin of a chain.
 func NewConcentrate(name string) (Liquid, error) {
 	if strings.TrimSpace(name) == "" {
-		return Liquid{}, errors.New("a concentrate needs a name, such as its lot")
+		return Liquid{}, phrase.Errorf("a concentrate needs a name, such as its lot")
 	}
 	return Liquid{name: strings.TrimSpace(name), strength: 1}, nil
 }
@@ -32,11 +32,11 @@ func NewConcentrate(name string) (Liquid, error) {
 func (l Liquid) Dilute(name string, p Parts) (Liquid, error) {
 	switch {
 	case !l.Known():
-		return Liquid{}, errors.New("a dilution needs a named parent: a lot of concentrate or a batch of stock")
+		return Liquid{}, phrase.Errorf("a dilution needs a named parent: a lot of concentrate or a batch of stock")
 	case strings.TrimSpace(name) == "":
-		return Liquid{}, fmt.Errorf("the dilution %s of %s needs a name", p, l.name)
+		return Liquid{}, phrase.Errorf("the dilution %s of %s needs a name", p, l.name)
 	case !p.Known():
-		return Liquid{}, fmt.Errorf("the dilution of %s is not given: write it like 1+9", l.name)
+		return Liquid{}, phrase.Errorf("the dilution of %s is not given: write it like 1+9", l.name)
 	}
 	made := Liquid{name: strings.TrimSpace(name), strength: l.strength * p.Strength()}
 	made.chain = append(append(made.chain, link{name: made.name, parent: l.name, parts: p}), l.chain...)
@@ -54,13 +54,13 @@ func (l Liquid) Strength() Strength { return l.strength }
 
 // Chain tells how the liquid was made: "print developer: 1+9 of stock A; stock A:
 // 1+3 of lot 7".
-func (l Liquid) Chain() string {
-	words := make([]string, len(l.chain))
+func (l Liquid) Chain() phrase.Sentence {
+	words := make([]phrase.Sentence, len(l.chain))
 	for i, k := range l.chain {
-		words[i] = fmt.Sprintf("%s: %s of %s", k.name, k.parts, k.parent)
+		words[i] = phrase.Say("%s: %s of %s", k.name, k.parts, k.parent)
 	}
 	if len(words) == 0 {
-		return l.name + ": undiluted"
+		return phrase.Say("%s: undiluted", l.name)
 	}
-	return strings.Join(words, "; ")
+	return phrase.Join("; ", words...)
 }

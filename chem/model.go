@@ -1,9 +1,10 @@
 package chem
 
 import (
-	"fmt"
 	"math"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // model is a time in the making: the logarithm of its seconds, the standard
@@ -11,15 +12,15 @@ import (
 type model struct {
 	ln, u   float64
 	shown   time.Duration
-	basis   string
+	basis   phrase.Sentence
 	steps   []Step
-	unknown []string
+	unknown []phrase.Sentence
 }
 
 // newModel applies the effects one after the other to the reference time.
 func newModel(ref Point, effects []effect) *model {
 	m := &model{ln: math.Log(ref.Time.Seconds()), shown: ref.Time.Round(time.Second), basis: effects[0].basis,
-		steps: []Step{{Cause: MinutesSeconds(ref.Time) + " at " + degrees(ref.At, ref.Written)}}}
+		steps: []Step{{Cause: phrase.Measured("%s at %s", MinutesSeconds(ref.Time), degrees(ref.At, ref.Written))}}}
 	for _, e := range effects {
 		m.move(m.ln+e.ln, math.Hypot(m.u, e.u), e.cause)
 	}
@@ -28,7 +29,7 @@ func newModel(ref Point, effects []effect) *model {
 
 // move takes the model to a new time. The steps are differences of whole
 // seconds, so that they add up to the time shown.
-func (m *model) move(ln, u float64, cause string) {
+func (m *model) move(ln, u float64, cause phrase.Sentence) {
 	m.ln, m.u = ln, u
 	now := fromSeconds(math.Exp(ln)).Round(time.Second)
 	m.steps = append(m.steps, Step{Cause: cause, Change: now - m.shown})
@@ -42,7 +43,7 @@ func (m *model) correct(in Inputs) error {
 	now := median(in.Emergence.Now)
 	fresh, err := temperatureFactor(in.Table, Measured(in.Emergence.FreshAt, 0))
 	if err != nil {
-		m.steps = append(m.steps, Step{Cause: "emergence not usable: on the fresh bath " + err.Error()})
+		m.steps = append(m.steps, Step{Cause: phrase.Say("emergence not usable: on the fresh bath %v", err)})
 		return nil
 	}
 	ln := math.Log(in.Table.reference().Time.Seconds()) + fresh.ln + math.Log(now.Seconds()/in.Emergence.Fresh.Seconds())
@@ -50,13 +51,13 @@ func (m *model) correct(in Inputs) error {
 	if err := activity(ln - m.ln); err != nil {
 		return err
 	}
-	cause := "emergence " + fmt.Sprintf("%.0f s", now.Seconds())
-	m.basis += " and emergence"
+	cause := phrase.Measured("emergence %.0f s", now.Seconds())
+	m.basis = phrase.Say("%s and emergence", m.basis)
 	switch {
 	case !in.Use.known():
 		m.move(ln, u, cause)
 	case math.Abs(ln-m.ln) > 2*math.Hypot(u, m.u):
-		m.move(ln, u, cause+" overrides the count")
+		m.move(ln, u, phrase.Say("%s overrides the count", cause))
 	default:
 		wModel, wEmergence := 1/(m.u*m.u), 1/(u*u)
 		m.move((m.ln*wModel+ln*wEmergence)/(wModel+wEmergence), math.Sqrt(1/(wModel+wEmergence)), cause)
@@ -69,9 +70,9 @@ func (m *model) correct(in Inputs) error {
 func activity(off float64) error {
 	switch {
 	case off > math.Ln2:
-		return Refusal{fmt.Sprintf("the image comes %.1f times later than temperature, strength and use explain: the developer is spent, contaminated or not what its label says", math.Exp(off))}
+		return Refusal{phrase.Measured("the image comes %.1f times later than temperature, strength and use explain: the developer is spent, contaminated or not what its label says", math.Exp(off))}
 	case off < -math.Ln2:
-		return Refusal{fmt.Sprintf("the image comes %.1f times sooner than temperature, strength and use explain: time it again, or the developer is stronger than its label says", math.Exp(-off))}
+		return Refusal{phrase.Measured("the image comes %.1f times sooner than temperature, strength and use explain: time it again, or the developer is stronger than its label says", math.Exp(-off))}
 	}
 	return nil
 }

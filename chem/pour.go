@@ -1,11 +1,10 @@
 package chem
 
 import (
-	"errors"
-	"fmt"
 	"math"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Measure is a volume as read off a graduate.
@@ -83,7 +82,7 @@ type PourCheck struct {
 	Remedy Remedy
 	Add    quantity.Millilitre
 	// Reason is the verdict in a sentence.
-	Reason string
+	Reason phrase.Sentence
 }
 
 // Check works out the true strength of what was poured and how to repair it.
@@ -105,18 +104,18 @@ func (p Pour) valid() error {
 	volumes := []quantity.Millilitre{p.Parent.Volume, p.Water.Volume, p.Parent.Division, p.Water.Division, p.Vessel}
 	for _, v := range volumes {
 		if !(v >= 0) || math.IsInf(float64(v), 0) {
-			return fmt.Errorf("%g mL is not a volume: it must be zero or more", float64(v))
+			return phrase.Errorf("%g mL is not a volume: it must be zero or more", float64(v))
 		}
 	}
 	switch {
 	case p.Parent.Volume == 0:
-		return errors.New("nothing but water was poured: say how much concentrate or stock went in")
+		return phrase.Errorf("nothing but water was poured: say how much concentrate or stock went in")
 	case !isShare(p.ParentStrength) || !isShare(p.Target):
-		return errors.New("a strength is a share of the concentrate: more than 0 and at most 1")
+		return phrase.Errorf("a strength is a share of the concentrate: more than 0 and at most 1")
 	case p.RepairWith < 0 || p.RepairWith > 1:
-		return errors.New("the strength of the liquid for a repair must be between 0 and 1")
+		return phrase.Errorf("the strength of the liquid for a repair must be between 0 and 1")
 	case p.Vessel > 0 && p.Parent.Volume+p.Water.Volume > p.Vessel:
-		return fmt.Errorf("%s were poured, but the vessel holds %s: check the volumes",
+		return phrase.Errorf("%s were poured, but the vessel holds %s: check the volumes",
 			millilitres(p.Parent.Volume+p.Water.Volume), millilitres(p.Vessel))
 	}
 	return nil
@@ -130,16 +129,16 @@ func (p Pour) decide(c *PourCheck) {
 	size := math.Abs(c.Error)
 	switch {
 	case size <= 1e-9:
-		c.Remedy, c.Reason = UseAsItIs, "the strength is right: use it"
+		c.Remedy, c.Reason = UseAsItIs, phrase.Say("the strength is right: use it")
 	case size <= p.Tolerance:
-		c.Remedy, c.Reason = UseAsItIs, fmt.Sprintf("%s, within the %s %% let pass: use it", c.errorWords(), trimNumber(p.Tolerance*100, 1))
+		c.Remedy, c.Reason = UseAsItIs, phrase.Measured("%s, within the %s %% let pass: use it", c.errorWords(), trimNumber(p.Tolerance*100, 1))
 	case size <= c.Uncertainty:
-		c.Remedy, c.Reason = UseAsItIs, c.errorWords()+", less than the graduates can tell: use it"
+		c.Remedy, c.Reason = UseAsItIs, phrase.Say("%s, less than the graduates can tell: use it", c.errorWords())
 	case c.Error > 0:
 		p.repair(c, AddWater, c.Total*quantity.Millilitre(c.Strength/p.Target-1))
 	case p.repairStrength() <= p.Target:
 		c.Remedy = DiscardAndStartAgain
-		c.Reason = c.errorWords() + ", and what is at hand is no stronger than the mix should be: discard and start again"
+		c.Reason = phrase.Say("%s, and what is at hand is no stronger than the mix should be: discard and start again", c.errorWords())
 	default:
 		p.repair(c, AddConcentrate, c.Total*quantity.Millilitre((p.Target-c.Strength)/(p.repairStrength()-p.Target)))
 	}
@@ -150,32 +149,33 @@ func (p Pour) decide(c *PourCheck) {
 func (p Pour) repair(c *PourCheck, remedy Remedy, add quantity.Millilitre) {
 	if p.Vessel > 0 && c.Total+add > p.Vessel {
 		c.Remedy = DiscardAndStartAgain
-		c.Reason = fmt.Sprintf("%s; the repair needs %s more and the vessel holds %s: discard and start again",
+		c.Reason = phrase.Measured("%s; the repair needs %s more and the vessel holds %s: discard and start again",
 			c.errorWords(), millilitres(add), millilitres(p.Vessel))
 		return
 	}
-	name := "water"
-	if remedy == AddConcentrate {
-		name = "concentrate"
-		if p.repairStrength() < 1 {
-			name = "the parent at " + p.repairStrength().Percent()
-		}
-	}
 	c.Remedy, c.Add = remedy, add
-	c.Reason = fmt.Sprintf("%s: add %s of %s", c.errorWords(), millilitres(add), name)
+	switch {
+	case remedy == AddWater:
+		c.Reason = phrase.Measured("%s: add %s of water", c.errorWords(), millilitres(add))
+	case p.repairStrength() < 1:
+		c.Reason = phrase.Measured("%s: add %s of the parent at %s", c.errorWords(), millilitres(add), p.repairStrength().Percent())
+	default:
+		c.Reason = phrase.Measured("%s: add %s of concentrate", c.errorWords(), millilitres(add))
+	}
 }
 
 // errorWords are "9.1 % (± 0.5) too weak"; graduates that are not known add no doubt.
-func (c PourCheck) errorWords() string {
-	direction := "too strong"
-	if c.Error < 0 {
-		direction = "too weak"
+func (c PourCheck) errorWords() phrase.Sentence {
+	size, doubt := trimNumber(math.Abs(c.Error)*100, 1), trimNumber(c.Uncertainty*100, 1)
+	switch weak := c.Error < 0; {
+	case weak && c.Uncertainty > 0:
+		return phrase.Measured("%s %% (± %s) too weak", size, doubt)
+	case weak:
+		return phrase.Measured("%s %% too weak", size)
+	case c.Uncertainty > 0:
+		return phrase.Measured("%s %% (± %s) too strong", size, doubt)
 	}
-	doubt := ""
-	if c.Uncertainty > 0 {
-		doubt = fmt.Sprintf("(± %s) ", trimNumber(c.Uncertainty*100, 1))
-	}
-	return fmt.Sprintf("%s %% %s%s", trimNumber(math.Abs(c.Error)*100, 1), doubt, direction)
+	return phrase.Measured("%s %% too strong", size)
 }
 
 func (p Pour) repairStrength() Strength {

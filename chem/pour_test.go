@@ -28,7 +28,7 @@ func TestStudentPoursTheWaterForTheTotal(t *testing.T) {
 	require.InDelta(t, -1.0/11, c.Error, 1e-12)
 	require.Equal(t, chem.AddConcentrate, c.Remedy)
 	require.InDelta(t, 100.0/9, float64(c.Add), 1e-9)
-	require.Equal(t, "9.1 % (± 1.2) too weak: add 11.1 mL of concentrate", c.Reason)
+	require.Equal(t, "9.1 % (± 1.2) too weak: add 11.1 mL of concentrate", c.Reason.String())
 
 	p.Parent.Volume += c.Add
 	require.Equal(t, chem.UseAsItIs, check(t, p).Remedy)
@@ -37,7 +37,7 @@ func TestStudentPoursTheWaterForTheTotal(t *testing.T) {
 	c = check(t, p)
 	require.Equal(t, chem.DiscardAndStartAgain, c.Remedy)
 	require.Zero(t, c.Add)
-	require.Contains(t, c.Reason, "discard and start again")
+	require.Contains(t, c.Reason.String(), "discard and start again")
 }
 
 // Story: stock (1+3 of concentrate) stands where concentrate should, and 100 mL
@@ -59,7 +59,7 @@ func TestStockMistakenForConcentrate(t *testing.T) {
 	p.RepairWith = 0 // only the stock is at hand: 25 % is strong enough, with much more of it
 	c = check(t, p)
 	require.InDelta(t, 1000*0.075/0.15, float64(c.Add), 1e-9)
-	require.Contains(t, c.Reason, "the parent at 25 %")
+	require.Contains(t, c.Reason.String(), "the parent at 25 %")
 
 	p.ParentStrength = 0.08
 	require.Equal(t, chem.DiscardAndStartAgain, check(t, p).Remedy)
@@ -81,7 +81,7 @@ func TestTheGraduateSetsWhatCanBeTold(t *testing.T) {
 	}
 	c := check(t, coarse)
 	require.Equal(t, chem.UseAsItIs, c.Remedy)
-	require.Contains(t, c.Reason, "less than the graduates can tell")
+	require.Contains(t, c.Reason.String(), "less than the graduates can tell")
 	coarse.Parent.Division = 0.2
 	require.Equal(t, chem.AddConcentrate, check(t, coarse).Remedy)
 }
@@ -96,7 +96,7 @@ func TestAPercentSolutionIsCheckedLikewise(t *testing.T) {
 
 func TestASmallErrorIsLetPass(t *testing.T) {
 	c := check(t, chem.Pour{Parent: chem.Measure{Volume: 100}, Water: chem.Measure{Volume: 930}, ParentStrength: 1, Target: 0.1, Tolerance: 0.05})
-	require.Equal(t, "2.9 % too weak, within the 5 % let pass: use it", c.Reason)
+	require.Equal(t, "2.9 % too weak, within the 5 % let pass: use it", c.Reason.String())
 	require.Equal(t, "use as it is", c.Remedy.String())
 	require.Equal(t, "no remedy", chem.Remedy(0).String())
 }

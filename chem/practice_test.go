@@ -9,6 +9,7 @@ import (
 
 	"wetside/chem"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 func TestUsefulRangeOfAPrint(t *testing.T) {
@@ -19,11 +20,11 @@ func TestUsefulRangeOfAPrint(t *testing.T) {
 	for at, want := range map[int]chem.PullVerdict{139: chem.PulledEarly, 140: chem.InWindow, 200: chem.InWindow, 279: chem.InWindow, 280: chem.TooLong} {
 		require.Equal(t, want, w.Judge(time.Duration(at)*time.Second), "%d s", at)
 	}
-	require.Contains(t, w.Sentence(100*time.Second), "pulled early: full black needs 2:20")
-	require.Contains(t, w.Sentence(200*time.Second), "within the useful range, 2:20 to less than 4:40")
-	require.Contains(t, w.Sentence(280*time.Second), "too long: from 4:40")
+	require.Contains(t, w.Sentence(100*time.Second).String(), "pulled early: full black needs 2:20")
+	require.Contains(t, w.Sentence(200*time.Second).String(), "within the useful range, 2:20 to less than 4:40")
+	require.Contains(t, w.Sentence(280*time.Second).String(), "too long: from 4:40")
 	require.Zero(t, chem.PrintWindow{}.Judge(time.Minute))
-	require.Contains(t, chem.PrintWindow{}.Sentence(time.Minute), "not known")
+	require.Contains(t, chem.PrintWindow{}.Sentence(time.Minute).String(), "not known")
 }
 
 func TestFilmReuse(t *testing.T) {
@@ -48,7 +49,7 @@ func TestFilmReuse(t *testing.T) {
 	require.NoError(t, err)
 	r := chem.Tonight(chem.Inputs{Table: rowR6(t), Temperature: chem.Measured(20, 0.2), Use: use})
 	require.InDelta(t, 465*1.3, seconds(t, r), 0.01)
-	require.Contains(t, r.Sentence(), "film 4 of 10 +140 s")
+	require.Contains(t, r.Sentence().String(), "film 4 of 10 +140 s")
 	use, err = each.Use(1)
 	require.NoError(t, err)
 	require.InDelta(t, 465, seconds(t, chem.Tonight(chem.Inputs{Table: rowR6(t), Temperature: chem.Measured(20, 0.2), Use: use})), 0.01)
@@ -64,7 +65,7 @@ func TestReplenishment(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, 60, float64(did.Add), 1e-9)
 	require.Len(t, did.Steps, 4)
-	require.Contains(t, did.Steps[1], "60 mL")
+	require.Contains(t, did.Steps[1].String(), "60 mL")
 	_, err = r.After(0)
 	require.Error(t, err)
 
@@ -104,8 +105,8 @@ func TestAnOddRowIsDoubted(t *testing.T) {
 	require.Empty(t, singlePoint(t, 20, time.Minute).Doubts())
 	doubts := publishedRow(t, 7.75, 8.5, 6.5, 5.5).Doubts()
 	require.Len(t, doubts, 2)
-	require.Contains(t, doubts[0], "21 °C 8:30 is longer than 20 °C 7:45 although it is warmer")
-	require.Contains(t, doubts[1], "off the line")
+	require.Contains(t, doubts[0].String(), "21 °C 8:30 is longer than 20 °C 7:45 although it is warmer")
+	require.Contains(t, doubts[1].String(), "off the line")
 }
 
 func TestOnlyAChangeWorthTellingIsAnnounced(t *testing.T) {
@@ -113,7 +114,7 @@ func TestOnlyAChangeWorthTellingIsAnnounced(t *testing.T) {
 		return chem.Tonight(chem.Inputs{Table: printTable(t), Temperature: chem.Measured(quantity.Celsius(c), 0.3)})
 	}
 	var board chem.Announced
-	require.Equal(t, "nothing has been announced yet", board.Now().Refusal())
+	require.Equal(t, "nothing has been announced yet", board.Now().Refusal().String())
 	minute := time.Minute
 	board, tell := board.Consider(at(20), 10*minute, 0.1)
 	require.True(t, tell)
@@ -130,7 +131,7 @@ func TestOnlyAChangeWorthTellingIsAnnounced(t *testing.T) {
 	require.True(t, tell, "no time any more")
 	_, tell = board.Consider(at(17.7), 41*minute, 0.1)
 	require.False(t, tell, "the same refusal with another figure")
-	_, tell = board.Consider(chem.Refused("the probe is silent"), 42*minute, 0.1)
+	_, tell = board.Consider(chem.Refused(phrase.Say("the probe is silent")), 42*minute, 0.1)
 	require.True(t, tell)
 	board, tell = board.Consider(at(20), 43*minute, 0.1)
 	require.True(t, tell)

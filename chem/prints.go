@@ -1,8 +1,9 @@
 package chem
 
 import (
-	"fmt"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // PrintWindow is the range of useful development times of a print: from the
@@ -41,14 +42,14 @@ func (w PrintWindow) Judge(t time.Duration) PullVerdict {
 }
 
 // Sentence says the verdict and what to do.
-func (w PrintWindow) Sentence(t time.Duration) string {
+func (w PrintWindow) Sentence(t time.Duration) phrase.Sentence {
 	switch w.Judge(t) {
 	case PulledEarly:
-		return fmt.Sprintf("pulled early: full black needs %s; a longer time cures it, more light on the paper does not", MinutesSeconds(w.FullBlack))
+		return phrase.Say("pulled early: full black needs %s; a longer time cures it, more light on the paper does not", MinutesSeconds(w.FullBlack))
 	case InWindow:
-		return fmt.Sprintf("within the useful range, %s to less than %s", MinutesSeconds(w.FullBlack), MinutesSeconds(w.Below()))
+		return phrase.Say("within the useful range, %s to less than %s", MinutesSeconds(w.FullBlack), MinutesSeconds(w.Below()))
 	case TooLong:
-		return fmt.Sprintf("too long: from %s on a stain is to be expected", MinutesSeconds(w.Below()))
+		return phrase.Say("too long: from %s on a stain is to be expected", MinutesSeconds(w.Below()))
 	}
-	return "the time for full black is not known: make a black test strip"
+	return phrase.Say("the time for full black is not known: make a black test strip")
 }

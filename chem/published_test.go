@@ -40,7 +40,7 @@ func TestEveryRowOfTheFilmSheetIsGivenBack(t *testing.T) {
 			general := chem.Tonight(chem.Inputs{Table: singlePoint(t, 20, inMinutes(row.minutes[0])), Temperature: chem.Measured(at, 0.2)})
 			if miss := (seconds(t, general)/60/row.minutes[i] - 1) * 100; math.Abs(miss) > math.Abs(worst) {
 				worst = miss
-				require.Contains(t, general.Sentence(), "general rule", "a fallback is called one")
+				require.Contains(t, general.Sentence().String(), "general rule", "a fallback is called one")
 			}
 		}
 		require.InDelta(t, row.missed, worst, 0.1, name)

@@ -1,47 +1,49 @@
 package chem
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Step is one reason why the time is what it is.
 type Step struct {
 	// Cause is a few words: "1:48 at 20 °C", "18.4 °C", "62 sheets".
-	Cause string
+	Cause phrase.Sentence
 	// Change is what the cause adds to the time (negative: takes away). The
 	// first step, and a step that only notes something, changes nothing.
 	Change time.Duration
 }
 
 // String is the step as shown: "18.4 °C +14 s".
-func (s Step) String() string {
+func (s Step) String() string { return s.sentence().String() }
+
+func (s Step) sentence() phrase.Sentence {
 	if s.Change == 0 {
 		return s.Cause
 	}
-	return fmt.Sprintf("%s %+d s", s.Cause, int(s.Change.Round(time.Second)/time.Second))
+	return phrase.Measured("%s %+d s", s.Cause, int(s.Change.Round(time.Second)/time.Second))
 }
 
 // Recommendation is a development time with its reasons, or a refusal with its
 // reason; never both. The zero Recommendation is a refusal.
 type Recommendation struct {
 	time, low, high time.Duration
-	basis           string
+	basis           phrase.Sentence
 	steps           []Step
-	unknown         []string
-	refusal         string
+	unknown         []phrase.Sentence
+	refusal         phrase.Sentence
 }
 
 // Refused is a recommendation that gives no time, for a reason.
-func Refused(reason string) Recommendation {
+func Refused(reason phrase.Sentence) Recommendation {
 	return Recommendation{refusal: reason}
 }
 
 // Time is the development time; ok is false when it was refused.
 func (r Recommendation) Time() (t time.Duration, ok bool) {
-	return r.time, r.Refusal() == ""
+	return r.time, r.Refusal().IsZero()
 }
 
 // Interval is the range in which the right time lies with about 95 % coverage,
@@ -51,32 +53,32 @@ func (r Recommendation) Interval() (low, high time.Duration) { return r.low, r.h
 
 // Basis says in a few words what the time rests on: "table", "general rule
 // (unverified)". It is empty for a refusal.
-func (r Recommendation) Basis() string { return r.basis }
+func (r Recommendation) Basis() phrase.Sentence { return r.basis }
 
 // Steps are the reasons in the order they were applied.
 func (r Recommendation) Steps() []Step { return slices.Clone(r.steps) }
 
 // Unknown names what was not known and therefore taken as the table has it:
 // "strength", "use".
-func (r Recommendation) Unknown() []string { return slices.Clone(r.unknown) }
+func (r Recommendation) Unknown() []phrase.Sentence { return slices.Clone(r.unknown) }
 
 // Refusal is the reason why there is no time, or empty.
-func (r Recommendation) Refusal() string {
-	if r.refusal == "" && r.time <= 0 {
-		return "no development time has been worked out"
+func (r Recommendation) Refusal() phrase.Sentence {
+	if r.refusal.IsZero() && r.time <= 0 {
+		return phrase.Say("no development time has been worked out")
 	}
 	return r.refusal
 }
 
 // Sentence is the whole answer on one line: "2:10 = 1:48 at 20 °C, 18.4 °C +14 s,
 // 62 sheets +8 s", or the refusal.
-func (r Recommendation) Sentence() string {
-	if reason := r.Refusal(); reason != "" {
-		return "No time: " + reason + "."
+func (r Recommendation) Sentence() phrase.Sentence {
+	if reason := r.Refusal(); !reason.IsZero() {
+		return phrase.Say("No time: %s.", reason)
 	}
-	words := make([]string, len(r.steps))
+	words := make([]phrase.Sentence, len(r.steps))
 	for i, s := range r.steps {
-		words[i] = s.String()
+		words[i] = s.sentence()
 	}
-	return MinutesSeconds(r.time) + " = " + strings.Join(words, ", ")
+	return phrase.Say("%s = %s", MinutesSeconds(r.time), phrase.Join(", ", words...))
 }

@@ -1,11 +1,10 @@
 package chem
 
 import (
-	"errors"
-	"fmt"
 	"math"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Booking is what a session will process.
@@ -19,7 +18,7 @@ type Booking struct {
 // Area is what the session will process in all.
 func (b Booking) Area() (quantity.SquareMetre, error) {
 	if b.Students <= 0 || b.SheetsEach <= 0 || !(b.Sheet.Area > 0) {
-		return 0, errors.New("a booking needs students, sheets for each and a sheet size, each more than zero")
+		return 0, phrase.Errorf("a booking needs students, sheets for each and a sheet size, each more than zero")
 	}
 	return b.Sheet.Area * quantity.SquareMetre(b.Students) * quantity.SquareMetre(b.SheetsEach), nil
 }
@@ -44,10 +43,10 @@ func (b Booking) Need(c Capacity, trayFill quantity.Millilitre) (Need, error) {
 		return Need{}, err
 	}
 	if !(c.PerLitre > 0) || c.Source == "" {
-		return Need{}, Refusal{"the capacity of the bath is not known, or not where it was published"}
+		return Need{}, Refusal{phrase.Say("the capacity of the bath is not known, or not where it was published")}
 	}
 	if !(trayFill >= 0) || math.IsInf(float64(trayFill), 0) {
-		return Need{}, fmt.Errorf("a tray fill of %g mL: it must be zero or more", float64(trayFill))
+		return Need{}, phrase.Errorf("a tray fill of %g mL: it must be zero or more", float64(trayFill))
 	}
 	worked := quantity.Millilitre(area/c.PerLitre) * 1000
 	return Need{Area: area, Worked: worked, Mix: worked + trayFill, Source: c.Source}, nil

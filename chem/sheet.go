@@ -1,11 +1,10 @@
 package chem
 
 import (
-	"errors"
-	"fmt"
 	"strings"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Sheet is a size of paper or film, named as the trade names it.
@@ -42,15 +41,15 @@ func ParseSheet(text string) (Sheet, error) {
 	wide, high, found := strings.Cut(s, "x")
 	height, unit, err := quantity.Parse(quantity.Length, high)
 	if !found || err != nil {
-		return Sheet{}, fmt.Errorf("%q is not a sheet size: write it like 8x10in or 18x24cm", text)
+		return Sheet{}, phrase.Errorf("%q is not a sheet size: write it like 8x10in or 18x24cm", text)
 	}
 	width, err := quantity.ParseMetre(strings.TrimSuffix(wide, unit.Symbol()) + unit.Symbol())
 	if err != nil {
-		return Sheet{}, fmt.Errorf("%q is not a sheet size: write it like 8x10in or 18x24cm", text)
+		return Sheet{}, phrase.Errorf("%q is not a sheet size: write it like 8x10in or 18x24cm", text)
 	}
 	const least, most = 0.005, 3.0
 	if !(float64(width) >= least && float64(width) <= most && height >= least && height <= most) {
-		return Sheet{}, fmt.Errorf("%q is not a sheet size: a side is between 5 mm and 3 m", text)
+		return Sheet{}, phrase.Errorf("%q is not a sheet size: a side is between 5 mm and 3 m", text)
 	}
 	return Sheet{Name: s, Area: quantity.SquareMetre(float64(width) * height)}, nil
 }
@@ -76,10 +75,10 @@ type Rating struct {
 // Capacity is the rating per litre.
 func (r Rating) Capacity() (Capacity, error) {
 	if !(r.Count > 0) || !(r.Sheet.Area > 0) || !(r.Volume > 0) {
-		return Capacity{}, errors.New("a capacity is a count of sheets in a volume, each more than zero")
+		return Capacity{}, phrase.Errorf("a capacity is a count of sheets in a volume, each more than zero")
 	}
 	if strings.TrimSpace(r.Source) == "" {
-		return Capacity{}, errors.New("a capacity needs its source: say where it was published")
+		return Capacity{}, phrase.Errorf("a capacity needs its source: say where it was published")
 	}
 	perLitre := quantity.SquareMetre(r.Count * float64(r.Sheet.Area) / float64(r.Volume) * 1000)
 	return Capacity{PerLitre: perLitre, Source: r.Source}, nil

@@ -1,12 +1,12 @@
 package chem
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Band is the range in which a bath is to be kept.
@@ -53,10 +53,10 @@ type Stay struct {
 // t = tau ln((T - Tinf)/(Tedge - Tinf)) where the edge lies between T and Tinf.
 func (c Cooling) Stay(band Band) (Stay, error) {
 	if !(band.Low < band.High) {
-		return Stay{}, fmt.Errorf("a band from %g to %g °C is none: its lower end must be below its upper", float64(band.Low), float64(band.High))
+		return Stay{}, phrase.Errorf("a band from %g to %g °C is none: its lower end must be below its upper", float64(band.Low), float64(band.High))
 	}
 	if len(c.blocks) == 0 {
-		return Stay{}, Refusal{"no cooling has been fitted"}
+		return Stay{}, Refusal{phrase.Say("no cooling has been fitted")}
 	}
 	now := c.At(c.end)
 	s := Stay{Verdict: WillNotLeave, Now: now, Edge: band.Low}
@@ -157,22 +157,21 @@ func meeting(lines []line, rungs []float64, most float64, first int) int {
 
 // Sentence is the forecast in words: "18.6 °C, 14 min until it leaves the band
 // at 18.0 °C (10 to 22)".
-func (s Stay) Sentence() string {
-	now := fmt.Sprintf("%.1f °C", float64(s.Now))
+func (s Stay) Sentence() phrase.Sentence {
+	now := float64(s.Now)
 	switch s.Verdict {
 	case OutsideNow:
-		return now + ", outside the band now"
+		return phrase.Measured("%.1f °C, outside the band now", now)
 	case WillLeave:
-		latest := fmt.Sprintf("%.0f", s.Latest.Minutes())
 		if s.MayNever {
-			latest = "never"
+			return phrase.Measured("%.1f °C, %.0f min until it leaves the band at %.1f °C (%.0f to never)", now, s.In.Minutes(), float64(s.Edge), s.Earliest.Minutes())
 		}
-		return fmt.Sprintf("%s, %.0f min until it leaves the band at %.1f °C (%.0f to %s)", now, s.In.Minutes(), float64(s.Edge), s.Earliest.Minutes(), latest)
+		return phrase.Measured("%.1f °C, %.0f min until it leaves the band at %.1f °C (%.0f to %.0f)", now, s.In.Minutes(), float64(s.Edge), s.Earliest.Minutes(), s.Latest.Minutes())
 	case WillNotLeave:
 		if s.Earliest > 0 {
-			return fmt.Sprintf("%s, will not leave the band as it looks, but may from %.0f min on", now, s.Earliest.Minutes())
+			return phrase.Measured("%.1f °C, will not leave the band as it looks, but may from %.0f min on", now, s.Earliest.Minutes())
 		}
-		return now + ", will not leave the band"
+		return phrase.Measured("%.1f °C, will not leave the band", now)
 	}
-	return "no forecast"
+	return phrase.Say("no forecast")
 }

@@ -2,10 +2,11 @@ package chem
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // How time follows strength is taken from published dilutions alone. Where only
@@ -42,13 +43,13 @@ func (b BathStrength) known() bool { return isShare(b.Made) && b.Nominal.Known()
 // strengthFactor gives g: the time at the strength made over the time at the
 // nominal dilution.
 func strengthFactor(b BathStrength) (effect, error) {
-	e := effect{cause: "strength " + b.Made.Percent()}
+	e := effect{cause: phrase.Measured("strength %s", b.Made.Percent())}
 	nominal := b.Nominal.Strength()
 	slack := math.Max(strengthSlack, b.Uncertainty)
 	off := math.Log(float64(b.Made / nominal))
 	if len(b.Published) < 2 {
 		if math.Abs(off) > slack+1e-9 {
-			return effect{}, Refusal{fmt.Sprintf("the bath's strength is %s instead of %s, and no published second dilution tells what that does to the time",
+			return effect{}, Refusal{phrase.Measured("the bath's strength is %s instead of %s, and no published second dilution tells what that does to the time",
 				b.Made.Percent(), nominal.Percent())}
 		}
 		e.u = rectangular(steepestExponent * math.Hypot(off, b.Uncertainty))
@@ -61,7 +62,7 @@ func strengthFactor(b BathStrength) (effect, error) {
 	atMade, inside := line.at(b.Made, slack)
 	atNominal, nominalInside := line.at(nominal, strengthSlack)
 	if !inside || !nominalInside {
-		return effect{}, Refusal{fmt.Sprintf("strength %s or the table's own %s lies outside the published dilutions, %s to %s",
+		return effect{}, Refusal{phrase.Measured("strength %s or the table's own %s lies outside the published dilutions, %s to %s",
 			b.Made.Percent(), nominal.Percent(), line[0].strength.Percent(), line[len(line)-1].strength.Percent())}
 	}
 	e.ln = atMade - atNominal
@@ -81,14 +82,14 @@ func dilutionLine(published []DilutionTime) (strengthLine, error) {
 	line := make(strengthLine, 0, len(published))
 	for _, p := range published {
 		if !p.Parts.Known() || p.Time <= 0 {
-			return nil, Refusal{"a published dilution has no parts or no time"}
+			return nil, Refusal{phrase.Say("a published dilution has no parts or no time")}
 		}
 		line = append(line, strengthPoint{p.Parts.Strength(), math.Log(p.Time.Seconds())})
 	}
 	slices.SortFunc(line, func(a, b strengthPoint) int { return cmp.Compare(a.strength, b.strength) })
 	for i := 1; i < len(line); i++ {
 		if line[i].strength/line[i-1].strength < 1+1e-9 {
-			return nil, Refusal{"the same dilution is published twice: keep one of the two"}
+			return nil, Refusal{phrase.Say("the same dilution is published twice: keep one of the two")}
 		}
 	}
 	return line, nil

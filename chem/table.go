@@ -1,7 +1,6 @@
 package chem
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -9,6 +8,7 @@ import (
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // edgeTolerance in kelvin lets "75 F" meet a point that was written as 75 °F
@@ -70,19 +70,19 @@ func trimNumber(v float64, decimals int) string {
 func ParsePoint(text string) (Point, error) {
 	temperature, duration, found := strings.Cut(text, "=")
 	if !found {
-		return Point{}, fmt.Errorf("%q is not a table point: write temperature=time, such as 20C=7:45", text)
+		return Point{}, phrase.Errorf("%q is not a table point: write temperature=time, such as 20C=7:45", text)
 	}
 	at, err := quantity.ParseCelsius(temperature)
 	if err != nil {
-		return Point{}, fmt.Errorf("table point %q: %w", text, err)
+		return Point{}, phrase.Errorf("table point %q: %w", text, err)
 	}
 	_, unit, err := quantity.Parse(quantity.Temperature, temperature)
 	if err != nil {
-		return Point{}, fmt.Errorf("table point %q: %w", text, err)
+		return Point{}, phrase.Errorf("table point %q: %w", text, err)
 	}
 	t, err := ParseTime(duration)
 	if err != nil {
-		return Point{}, fmt.Errorf("table point %q: %w", text, err)
+		return Point{}, phrase.Errorf("table point %q: %w", text, err)
 	}
 	p := Point{At: at, Time: t}
 	if unit.Symbol() == "F" {
@@ -102,20 +102,20 @@ type Table struct {
 // points with strictly rising temperatures and positive times.
 func NewTable(source string, points []Point) (Table, error) {
 	if strings.TrimSpace(source) == "" {
-		return Table{}, errors.New("a time table needs its source: say where the times were published")
+		return Table{}, phrase.Errorf("a time table needs its source: say where the times were published")
 	}
 	if len(points) == 0 {
-		return Table{}, errors.New("a time table needs at least one point, such as 20C=7:45")
+		return Table{}, phrase.Errorf("a time table needs at least one point, such as 20C=7:45")
 	}
 	for i, p := range points {
 		if !(p.At >= 0 && p.At <= 100) {
-			return Table{}, fmt.Errorf("point %d: %s is not a bath temperature: it must be between 0 and 100 °C", i+1, degrees(p.At, p.Written))
+			return Table{}, phrase.Errorf("point %d: %s is not a bath temperature: it must be between 0 and 100 °C", i+1, degrees(p.At, p.Written))
 		}
 		if p.Time <= 0 || p.Time > longestTime {
-			return Table{}, fmt.Errorf("point %d (%s): a time must be more than 0 and at most 24 h", i+1, degrees(p.At, p.Written))
+			return Table{}, phrase.Errorf("point %d (%s): a time must be more than 0 and at most 24 h", i+1, degrees(p.At, p.Written))
 		}
 		if i > 0 && p.At-points[i-1].At < 2*edgeTolerance {
-			return Table{}, fmt.Errorf("the points must rise in temperature: %s comes after %s", p, points[i-1])
+			return Table{}, phrase.Errorf("the points must rise in temperature: %s comes after %s", p, points[i-1])
 		}
 	}
 	return Table{source: source, points: slices.Clone(points)}, nil
@@ -135,29 +135,32 @@ func (t Table) Known() bool { return len(t.points) > 0 }
 // points the error is a [Refusal].
 func (t Table) At(c quantity.Celsius) (time.Duration, error) {
 	if !t.Known() {
-		return 0, Refusal{"there is no time table for this paper or film and developer"}
+		return 0, Refusal{phrase.Say("there is no time table for this paper or film and developer")}
 	}
 	if math.IsNaN(float64(c)) {
-		return 0, Refusal{"the bath temperature is not known"}
+		return 0, Refusal{phrase.Say("the bath temperature is not known")}
 	}
 	first, last := t.points[0], t.points[len(t.points)-1]
 	switch {
 	case c > last.At+edgeRounding:
-		return 0, t.outside(c, last.At, "above the table's last point")
+		return 0, t.outside(c, last.At)
 	case c < first.At-edgeRounding:
-		return 0, t.outside(c, first.At, "below the table's first point")
+		return 0, t.outside(c, first.At)
 	}
 	return t.inside(c), nil
 }
 
 // outside shows more decimals where a tenth would not tell the two apart.
-func (t Table) outside(c, end quantity.Celsius, words string) error {
+func (t Table) outside(c, end quantity.Celsius) error {
 	scale := t.scale()
 	here, there := exactDegrees(c, scale, 1), exactDegrees(end, scale, 1)
 	if here == there {
 		here, there = exactDegrees(c, scale, 4), exactDegrees(end, scale, 4)
 	}
-	return Refusal{fmt.Sprintf("%s lies %s, %s", here, words, there)}
+	if c > end {
+		return Refusal{phrase.Measured("%s lies above the table's last point, %s", here, there)}
+	}
+	return Refusal{phrase.Measured("%s lies below the table's first point, %s", here, there)}
 }
 
 // inside interpolates; beyond the ends it keeps the end's time.

@@ -1,10 +1,10 @@
 package chem
 
 import (
-	"fmt"
 	"math"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // The general rule, t = t20 exp(-0.081 (T-20)), stands in where a table has one
@@ -48,7 +48,7 @@ func (b BathTemperature) Value() (at quantity.Celsius, ok bool) { return b.at, b
 // cannot do without is refused, the rest is listed by [Recommendation.Unknown].
 type Inputs struct {
 	// Refusal, when it is set, says why there can be no answer at all.
-	Refusal string
+	Refusal phrase.Sentence
 	// Table holds the published times. Without it there is no answer.
 	Table Table
 	// Temperature of the bath now. Unknown: no answer.
@@ -73,44 +73,44 @@ type Inputs struct {
 func Tonight(in Inputs) Recommendation {
 	c, known := in.Temperature.Value()
 	switch {
-	case in.Refusal != "":
+	case !in.Refusal.IsZero():
 		return Refused(in.Refusal)
 	case !in.Table.Known():
-		return Refused("there is no time table for this paper or film and developer")
+		return Refused(phrase.Say("there is no time table for this paper or film and developer"))
 	case !known:
-		return Refused("the bath temperature is not known")
+		return Refused(phrase.Say("the bath temperature is not known"))
 	case in.HydroquinoneFloor && c < HydroquinoneLimit()-edgeTolerance:
-		return Refused(fmt.Sprintf("%.1f °C is below %.1f °C (60 °F), where hydroquinone loses its power: warm the bath",
+		return Refused(phrase.Measured("%.1f °C is below %.1f °C (60 °F), where hydroquinone loses its power: warm the bath",
 			float64(c), float64(HydroquinoneLimit())))
 	}
 	effects, unknown, err := in.effects()
 	if err != nil {
-		return Refused(err.Error())
+		return Refused(phrase.Say("%v", err))
 	}
 	m := newModel(in.Table.reference(), effects)
 	m.unknown = unknown
 	if in.Emergence.known() {
 		if err := m.correct(in); err != nil {
-			return Refused(err.Error())
+			return Refused(phrase.Say("%v", err))
 		}
 	}
 	return m.recommendation()
 }
 
 // effects are the factors that are known, and the names of those that are not.
-func (in Inputs) effects() (effects []effect, unknown []string, err error) {
+func (in Inputs) effects() (effects []effect, unknown []phrase.Sentence, err error) {
 	f, err := temperatureFactor(in.Table, in.Temperature)
 	if err != nil {
 		return nil, nil, err
 	}
 	effects = append(effects, f)
 	for _, other := range []struct {
-		name   string
+		name   phrase.Sentence
 		known  bool
 		factor func() (effect, error)
 	}{
-		{"strength", in.Strength.known(), func() (effect, error) { return strengthFactor(in.Strength) }},
-		{"use", in.Use.known(), func() (effect, error) { return useFactor(in.Use) }},
+		{phrase.Say("strength"), in.Strength.known(), func() (effect, error) { return strengthFactor(in.Strength) }},
+		{phrase.Say("use"), in.Use.known(), func() (effect, error) { return useFactor(in.Use) }},
 	} {
 		if !other.known {
 			unknown = append(unknown, other.name)
@@ -129,15 +129,15 @@ func (in Inputs) effects() (effects []effect, unknown []string, err error) {
 // uncertainty of that, and the words for the step.
 type effect struct {
 	ln, u float64
-	cause string
-	basis string
+	cause phrase.Sentence
+	basis phrase.Sentence
 }
 
 // temperatureFactor gives f: the time at the bath's temperature over the time at
 // the table's reference point.
 func temperatureFactor(t Table, b BathTemperature) (effect, error) {
 	ref := t.reference()
-	e := effect{cause: degrees(b.at, t.scale()), basis: "table"}
+	e := effect{cause: phrase.Measured("%s", degrees(b.at, t.scale())), basis: phrase.Say("table")}
 	at, err := t.At(b.at)
 	if err != nil && len(t.points) == 1 {
 		return generalFactor(t, b)
@@ -154,7 +154,7 @@ func temperatureFactor(t Table, b BathTemperature) (effect, error) {
 func generalFactor(t Table, b BathTemperature) (effect, error) {
 	for _, at := range []quantity.Celsius{t.points[0].At, b.at} {
 		if at < HydroquinoneLimit()-edgeTolerance || at > generalLimit()+edgeTolerance {
-			return effect{}, Refusal{fmt.Sprintf("the table has one single point and %.1f °C lies outside the general rule's range, %.1f to %.1f °C",
+			return effect{}, Refusal{phrase.Measured("the table has one single point and %.1f °C lies outside the general rule's range, %.1f to %.1f °C",
 				float64(at), float64(HydroquinoneLimit()), float64(generalLimit()))}
 		}
 	}
@@ -163,8 +163,8 @@ func generalFactor(t Table, b BathTemperature) (effect, error) {
 		ln: -generalCoefficient * distance,
 		u: math.Hypot(rectangular(t.rounding().Seconds()/2/t.points[0].Time.Seconds()),
 			math.Hypot(rectangular(generalSpread*distance), rectangular(b.accuracy*generalCoefficient))),
-		cause: degrees(b.at, t.scale()) + " by the general rule",
-		basis: "general rule (unverified)",
+		cause: phrase.Measured("%s by the general rule", degrees(b.at, t.scale())),
+		basis: phrase.Say("general rule (unverified)"),
 	}, nil
 }
 

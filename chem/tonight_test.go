@@ -10,6 +10,7 @@ import (
 
 	"wetside/chem"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 func singlePoint(t testing.TB, at quantity.Celsius, d time.Duration) chem.Table {
@@ -29,8 +30,8 @@ func seconds(t testing.TB, r chem.Recommendation) float64 {
 func TestTonightFromATable(t *testing.T) {
 	r := chem.Tonight(chem.Inputs{Table: rowR6(t), Temperature: chem.Measured(23, 0.3), HydroquinoneFloor: true})
 	require.InDelta(t, 358.7, seconds(t, r), 1) // V2
-	require.Equal(t, "table", r.Basis())
-	require.Equal(t, "5:59 = 7:45 at 20 °C, 23 °C -106 s", r.Sentence())
+	require.Equal(t, "table", r.Basis().String())
+	require.Equal(t, "5:59 = 7:45 at 20 °C, 23 °C -106 s", r.Sentence().String())
 	low, high := r.Interval()
 	got, _ := r.Time()
 	require.Less(t, low, got)
@@ -44,8 +45,8 @@ func TestTonightByTheGeneralRuleIsLabelled(t *testing.T) {
 		r := chem.Tonight(chem.Inputs{Table: singlePoint(t, 20, 8*time.Minute), Temperature: chem.Measured(c, 0)})
 		require.InDelta(t, minutes*60, seconds(t, r), 1)
 		if c != 20 {
-			require.Equal(t, "general rule (unverified)", r.Basis())
-			require.Contains(t, r.Sentence(), "by the general rule")
+			require.Equal(t, "general rule (unverified)", r.Basis().String())
+			require.Contains(t, r.Sentence().String(), "by the general rule")
 		}
 	}
 }
@@ -88,7 +89,7 @@ func TestARefusalHasNoTime(t *testing.T) {
 		"too warm":        chem.Tonight(chem.Inputs{Table: table, Temperature: chem.Measured(24.6, 0)}),
 		"rule too far":    chem.Tonight(chem.Inputs{Table: singlePoint(t, 20, time.Minute), Temperature: chem.Measured(30, 0)}),
 		"rule too cold":   chem.Tonight(chem.Inputs{Table: singlePoint(t, 20, time.Minute), Temperature: chem.Measured(15, 0)}),
-		"refused outside": chem.Refused("the probe has been silent for 6 minutes"),
+		"refused outside": chem.Refused(phrase.Say("the probe has been silent for 6 minutes")),
 	} {
 		d, ok := r.Time()
 		require.False(t, ok, name)
@@ -97,7 +98,7 @@ func TestARefusalHasNoTime(t *testing.T) {
 		require.Zero(t, low+high, name)
 		require.NotEmpty(t, r.Refusal(), name)
 		require.Empty(t, r.Basis(), name)
-		require.Contains(t, r.Sentence(), "No time: ", name)
+		require.Contains(t, r.Sentence().String(), "No time: ", name)
 	}
 }
 

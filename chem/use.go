@@ -1,12 +1,12 @@
 package chem
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // BathUse is how tired the bath is by count. The zero value is unknown.
@@ -19,7 +19,7 @@ type BathUse struct {
 	// up, such as 0.2. It is a setting: no published figure was found for prints.
 	Slowing float64
 	// Words name the use in the steps, such as "62 sheets".
-	Words string
+	Words phrase.Sentence
 }
 
 func (b BathUse) known() bool {
@@ -31,12 +31,12 @@ func (b BathUse) known() bool {
 // line is taken as good to half of itself.
 func useFactor(b BathUse) (effect, error) {
 	if b.Used > b.Capacity*(1+1e-9) {
-		return effect{}, Refusal{fmt.Sprintf("the bath's capacity is used up (%.0f %%): replace it", float64(b.Used/b.Capacity)*100)}
+		return effect{}, Refusal{phrase.Measured("the bath's capacity is used up (%.0f %%): replace it", float64(b.Used/b.Capacity)*100)}
 	}
 	added := b.Slowing * float64(b.Used/b.Capacity)
 	words := b.Words
-	if words == "" {
-		words = fmt.Sprintf("%.0f %% of capacity used", float64(b.Used/b.Capacity)*100)
+	if words.IsZero() {
+		words = phrase.Measured("%.0f %% of capacity used", float64(b.Used/b.Capacity)*100)
 	}
 	return effect{ln: math.Log1p(added), u: rectangular(added/2) / (1 + added), cause: words}, nil
 }

@@ -2,10 +2,10 @@ package chem
 
 import (
 	"errors"
-	"fmt"
 	"math"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // VolumeAt is a volume of liquid at a temperature. All are taken to have the heat
@@ -23,13 +23,13 @@ func MixTemperature(liquids ...VolumeAt) (quantity.Celsius, error) {
 			return 0, err
 		}
 		if !(l.Volume >= 0) || math.IsInf(float64(l.Volume), 0) {
-			return 0, fmt.Errorf("%g mL is not a volume: it must be zero or more", float64(l.Volume))
+			return 0, phrase.Errorf("%g mL is not a volume: it must be zero or more", float64(l.Volume))
 		}
 		volume += float64(l.Volume)
 		heat += float64(l.Volume) * float64(l.Temperature)
 	}
 	if volume == 0 {
-		return 0, errors.New("nothing is poured together: give at least one volume")
+		return 0, phrase.Errorf("nothing is poured together: give at least one volume")
 	}
 	return quantity.Celsius(heat / volume), nil
 }
@@ -37,7 +37,7 @@ func MixTemperature(liquids ...VolumeAt) (quantity.Celsius, error) {
 // liquidTemperature takes what water can be at the mixing table.
 func liquidTemperature(c quantity.Celsius) error {
 	if !(c >= 0 && c <= 100) {
-		return fmt.Errorf("%s is not a water temperature: it must be between 0 and 100 °C", degrees(c, InCelsius))
+		return phrase.Errorf("%s is not a water temperature: it must be between 0 and 100 °C", degrees(c, InCelsius))
 	}
 	return nil
 }
@@ -59,10 +59,10 @@ func (t Taps) Blend(total quantity.Millilitre) (Blend, error) {
 		return Blend{}, err
 	}
 	if !(total > 0) || math.IsInf(float64(total), 0) {
-		return Blend{}, fmt.Errorf("%g mL of water: the volume must be more than zero", float64(total))
+		return Blend{}, phrase.Errorf("%g mL of water: the volume must be more than zero", float64(total))
 	}
 	if t.Target > t.Hot || t.Target < t.Cold {
-		return Blend{}, Refusal{fmt.Sprintf("%.1f °C cannot be reached from %.1f and %.1f °C", float64(t.Target), float64(t.Cold), float64(t.Hot))}
+		return Blend{}, Refusal{phrase.Measured("%.1f °C cannot be reached from %.1f and %.1f °C", float64(t.Target), float64(t.Cold), float64(t.Hot))}
 	}
 	hot := total * quantity.Millilitre((t.Target-t.Cold)/(t.Hot-t.Cold))
 	return Blend{Hot: hot, Cold: total - hot}, nil
@@ -75,7 +75,7 @@ func (t Taps) valid() error {
 		}
 	}
 	if t.Hot <= t.Cold {
-		return fmt.Errorf("the hot water (%.1f °C) must be warmer than the cold (%.1f °C)", float64(t.Hot), float64(t.Cold))
+		return phrase.Errorf("the hot water (%.1f °C) must be warmer than the cold (%.1f °C)", float64(t.Hot), float64(t.Cold))
 	}
 	return nil
 }
@@ -87,11 +87,11 @@ func (t Taps) BlendFor(p Plan, shelf quantity.Celsius) (Blend, error) {
 		return Blend{}, err
 	}
 	if p.Water <= 0 {
-		return Blend{}, Refusal{"the plan has no water to temper"}
+		return Blend{}, Refusal{phrase.Say("the plan has no water to temper")}
 	}
 	needed := quantity.Celsius((float64(t.Target)*float64(p.Total) - float64(shelf)*float64(p.Concentrate)) / float64(p.Water))
 	if needed > t.Hot || needed < t.Cold {
-		return Blend{}, Refusal{fmt.Sprintf("the water would have to be %.1f °C, and the taps give %.1f to %.1f °C",
+		return Blend{}, Refusal{phrase.Measured("the water would have to be %.1f °C, and the taps give %.1f to %.1f °C",
 			float64(needed), float64(t.Cold), float64(t.Hot))}
 	}
 	return Taps{Hot: t.Hot, Cold: t.Cold, Target: needed}.Blend(p.Water)
@@ -110,7 +110,7 @@ func Jacket(bath VolumeAt, target, hot quantity.Celsius) (quantity.Millilitre, e
 	case target <= bath.Temperature:
 		return 0, nil
 	case hot <= target:
-		return 0, Refusal{fmt.Sprintf("water at %.1f °C cannot warm a bath to %.1f °C", float64(hot), float64(target))}
+		return 0, Refusal{phrase.Measured("water at %.1f °C cannot warm a bath to %.1f °C", float64(hot), float64(target))}
 	}
 	return bath.Volume * quantity.Millilitre((target-bath.Temperature)/(hot-target)), nil
 }

@@ -9,6 +9,7 @@ import (
 	"wetside/rules"
 	"wetside/rules/clocks"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 var _ dashboard.Clocks = (*site)(nil)
@@ -42,7 +43,7 @@ func (s *site) PressClock(ctx context.Context, id string, p clocks.Press) error 
 				return err
 			}
 			if in, err = b.Developing(); err != nil {
-				in.Refusal = err.Error()
+				in.Refusal = phrase.Say("%v", err)
 			}
 		}
 		after, err := r.clocks.Press(p, in, now.Mono)

@@ -13,6 +13,7 @@ import (
 	"wetside/dashboard"
 	"wetside/rules"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // unmeasured is what a tray is taken to hold until somebody enters what it does:
@@ -221,7 +222,7 @@ func (s *shelf) use(c ledger.Contents) chem.BathUse {
 		part = min(part, 1)
 	}
 	sheets := float64(c.Load.Total() / ledger.EightByTen)
-	return chem.BathUse{Used: quantity.SquareMetre(part), Capacity: 1, Words: fmt.Sprintf("%.0f sheets 8x10", sheets)}
+	return chem.BathUse{Used: quantity.SquareMetre(part), Capacity: 1, Words: phrase.Measured("%.0f sheets 8x10", sheets)}
 }
 
 // chemEmergence is what is known of the emergence of the image in a tray.

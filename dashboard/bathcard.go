@@ -75,7 +75,7 @@ func (f figures) bathCard(b rules.BathView, lost bool) bathCard {
 func (f figures) recommend(c *bathCard, r chem.Recommendation) {
 	t, ok := r.Time()
 	if !ok {
-		c.Reason = f.local(r.Sentence())
+		c.Reason = f.tell(r.Sentence())
 		return
 	}
 	c.Time = chem.MinutesSeconds(t)
@@ -84,17 +84,17 @@ func (f figures) recommend(c *bathCard, r chem.Recommendation) {
 		steps = append(steps, f.step(s))
 	}
 	c.Reason = f.words.Say("time.from", strings.Join(steps, ", "))
-	if r.Basis() != tableBasis {
-		c.Basis = f.local(r.Basis())
+	if r.Basis().String() != tableBasis {
+		c.Basis = f.tell(r.Basis())
 	}
 }
 
 // step is one reason of a time, with what it adds.
 func (f figures) step(s chem.Step) string {
 	if s.Change == 0 {
-		return f.local(s.Cause)
+		return f.tell(s.Cause)
 	}
-	return f.words.Say("time.step", int(s.Change.Round(time.Second)/time.Second), f.local(s.Cause))
+	return f.words.Say("time.step", int(s.Change.Round(time.Second)/time.Second), f.tell(s.Cause))
 }
 
 // tableBasis is what chem calls a time between published points; any other basis is said on the board.

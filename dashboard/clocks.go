@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"wetside/chem"
 	"wetside/rules"
@@ -105,13 +106,13 @@ func (f figures) clockStart(b rules.BathView, key string, lost bool) clockStart 
 	case ok:
 		start.Time = chem.MinutesSeconds(t)
 	default:
-		start.Refusal = f.local(b.Recommendation.Sentence())
+		start.Refusal = f.tell(b.Recommendation.Sentence())
 	}
 	return start
 }
 
 func (f figures) clockCard(c clocks.Clock) clockCard {
-	card := clockCard{Number: c.Number, Left: tenths(c.Left), Over: tenths(c.Over), Notice: sentenceCase(f.local(c.Notice)), Plain: c.Following != chem.FollowingBath,
+	card := clockCard{Number: c.Number, Left: tenths(c.Left), Over: tenths(c.Over), Notice: sentenceCase(f.tell(c.Notice)), Plain: c.Following != chem.FollowingBath,
 		Follows: followed(c.Following), MovedBy: int(c.Moved.Round(time.Second) / time.Second)}
 	card.Text = chem.MinutesSeconds(c.Left.Truncate(time.Second))
 	if card.Up = c.Following == chem.CountingUp; card.Up {
@@ -166,7 +167,8 @@ func sentenceCase(clause string) string {
 	if clause == "" {
 		return ""
 	}
-	return strings.ToUpper(clause[:1]) + strings.TrimSuffix(clause[1:], ".") + "."
+	_, first := utf8.DecodeRuneInString(clause)
+	return strings.ToUpper(clause[:first]) + strings.TrimSuffix(clause[first:], ".") + "."
 }
 
 // clockBody is the page of the clocks.

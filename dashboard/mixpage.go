@@ -275,7 +275,7 @@ func (m *mixReader) check(out *calc) {
 	if m.refuse("poured", err) {
 		return
 	}
-	out.Words = []string{m.local(m.words.Say("mix.strength", got.Strength.Percent(), pour.Target.Percent())), m.sentenceOf(errors.New(got.Reason))}
+	out.Words = []string{m.local(m.words.Say("mix.strength", got.Strength.Percent(), pour.Target.Percent())), sentenceCase(m.tell(got.Reason))}
 	out.Verdict = &verdictLine{m.words.Say("mix.use"), "moving"}
 	switch got.Remedy {
 	case chem.AddWater:

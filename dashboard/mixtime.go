@@ -10,6 +10,7 @@ import (
 
 	"wetside/chem"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // timeCalculators are the questions of the tray: how long, how long again, and until when.
@@ -97,19 +98,19 @@ func (m *mixReader) time(out *calc) {
 	r := chem.Tonight(chem.Inputs{Table: table, Temperature: chem.Measured(at, accuracy), HydroquinoneFloor: m.values.Get("without") == ""})
 	t, given := r.Time()
 	if !given {
-		out.Verdict, out.Words = &verdictLine{m.words.Say("mix.no-time"), "stopped"}, []string{m.local(r.Sentence())}
+		out.Verdict, out.Words = &verdictLine{m.words.Say("mix.no-time"), "stopped"}, []string{m.tell(r.Sentence())}
 		return
 	}
 	low, high := r.Interval()
 	out.Big = []numeral{{Value: chem.MinutesSeconds(t), Label: m.words.Say("mix.develop")}}
-	out.Words = append([]string{m.local(r.Sentence()), m.words.Say("mix.between", chem.MinutesSeconds(low), chem.MinutesSeconds(high), m.local(r.Basis()))}, m.sentences(table.Doubts())...)
+	out.Words = append([]string{m.tell(r.Sentence()), m.words.Say("mix.between", chem.MinutesSeconds(low), chem.MinutesSeconds(high), m.tell(r.Basis()))}, m.sentences(table.Doubts())...)
 }
 
 // sentences begin with a capital and end with a full stop, in the units of the place.
-func (f figures) sentences(clauses []string) []string {
+func (f figures) sentences(clauses []phrase.Sentence) []string {
 	out := make([]string, len(clauses))
 	for i, c := range clauses {
-		out[i] = sentenceCase(f.local(c))
+		out[i] = sentenceCase(f.tell(c))
 	}
 	return out
 }
@@ -128,7 +129,7 @@ func (m *mixReader) typedFactor() (chem.Factor, error) {
 		if err := errors.Join(err, errParts); err != nil {
 			return chem.Factor{}, errors.New(m.words.Say("mix.bad-factor", clip(text)))
 		}
-		f, err := chem.NewFactor(v, m.words.Say("mix.typed-factor"))
+		f, err := chem.NewFactor(v, phrase.Plain(m.words.Say("mix.typed-factor")))
 		if err != nil {
 			return chem.Factor{}, err
 		}
@@ -155,7 +156,7 @@ func (m *mixReader) factor(out *calc) {
 		return
 	}
 	out.Big = []numeral{{Value: chem.MinutesSeconds(t), Label: m.words.Say("mix.develop")}}
-	out.Words = []string{m.words.Say("mix.factor-is", m.number(f.Value, 1), f.Source)}
+	out.Words = []string{m.words.Say("mix.factor-is", m.number(f.Value, 1), m.tell(f.Source))}
 }
 
 func (m *mixReader) window(out *calc) {
@@ -169,7 +170,7 @@ func (m *mixReader) window(out *calc) {
 	}
 	w := chem.PrintWindow{FullBlack: black}
 	out.Big = []numeral{{Value: chem.MinutesSeconds(w.Below() - time.Second), Label: m.words.Say("mix.longest")}}
-	out.Words = []string{sentenceCase(w.Sentence(developed)), m.words.Say("mix.window-source")}
+	out.Words = []string{sentenceCase(m.tell(w.Sentence(developed))), m.words.Say("mix.window-source")}
 	out.Verdict = &verdictLine{m.words.Say("mix.pulled-early"), "low"}
 	switch w.Judge(developed) {
 	case chem.InWindow:

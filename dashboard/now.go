@@ -100,11 +100,11 @@ func (s *Server) bathNow(b rules.BathView, lost bool) nowBath {
 		return out
 	}
 	if t, ok := b.Recommendation.Time(); ok {
-		seconds, basis := t.Round(time.Second).Seconds(), b.Recommendation.Basis()
+		seconds, basis := t.Round(time.Second).Seconds(), b.Recommendation.Basis().String()
 		out.Recommendation = nowRecommendation{Seconds: &seconds, Basis: &basis}
 		return out
 	}
-	refusal := b.Recommendation.Refusal()
+	refusal := b.Recommendation.Refusal().String()
 	out.Recommendation.Refusal = &refusal
 	return out
 }

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"unicode/utf8"
 
 	"wetside/chem/ledger"
 	"wetside/sensors/quantity/phrase"
@@ -25,10 +24,7 @@ func (f figures) sentenceOf(err error) string {
 	if problem := (ledger.Problem{}); errors.As(err, &problem) {
 		return ledger.TellProblem(err, f.local)
 	}
-	text := phrase.Error(err, f)
-	first, size := utf8.DecodeRuneInString(text)
-	text = strings.ToUpper(string(first)) + text[size:]
-	return strings.TrimSuffix(text, ".") + "."
+	return sentenceCase(phrase.Error(err, f))
 }
 
 // lines are sentences of the ledger, each on a line of its own.

@@ -10,6 +10,7 @@ import (
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 const probe sensors.ChannelID = "developer-tray"
@@ -91,19 +92,19 @@ func TestWhatTheShelfKnowsReachesTonightsTime(t *testing.T) {
 		return board
 	}
 	plain := look(room, shelf(rules.Known{}), 20, now).Recommendation
-	require.Equal(t, []string{"strength", "use"}, plain.Unknown())
+	require.Equal(t, []phrase.Sentence{phrase.Say("strength"), phrase.Say("use")}, plain.Unknown())
 	exact, ok := plain.Time()
 	require.True(t, ok)
 	require.Equal(t, 2*time.Minute, exact)
 
-	used := chem.BathUse{Used: 0.5, Capacity: 1, Words: "10 sheets 8x10"}
+	used := chem.BathUse{Used: 0.5, Capacity: 1, Words: phrase.Say("10 sheets 8x10")}
 	room.Baths[0].Slowing = 0.2
 	slowed, ok := look(room, shelf(rules.Known{Made: 0.1, Aim: 0.1, Use: used}), 20, now).Recommendation.Time()
 	require.True(t, ok)
 	require.InDelta(t, 132, slowed.Seconds(), 0.5, "half of the capacity and 20 %% when used up: 10 %% more")
 
 	weak := look(room, shelf(rules.Known{Made: 100.0 / 1100, Aim: 0.1, Use: used}), 20, now).Recommendation
-	require.Contains(t, weak.Refusal(), "9.09 % instead of 10 %", "100 mL and 1000 mL for 1+9, and no second dilution is published")
+	require.Contains(t, weak.Refusal().String(), "9.09 % instead of 10 %", "100 mL and 1000 mL for 1+9, and no second dilution is published")
 
 	room.Baths[0].Published = []chem.DilutionTime{{Parts: chem.Parts{Concentrate: 1, Water: 7}, Time: 60 * time.Second}, {Parts: chem.Parts{Concentrate: 1, Water: 15}, Time: 95 * time.Second}}
 	longer, ok := look(room, shelf(rules.Known{Made: 100.0 / 1100, Aim: 0.1}), 20, now).Recommendation.Time()

@@ -9,6 +9,7 @@ import (
 	"wetside/chem"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // announceChange is the change of a recommended time worth a record: 10 %, common practice.
@@ -17,7 +18,7 @@ const announceChange = 0.10
 // bathMemory is what was last recorded of a bath, and its temperature of the last hour.
 type bathMemory struct {
 	announced time.Duration
-	refusal   string
+	refused   bool
 	track     track
 	fitted    fitted
 	// filled and volume are of the content that the track belongs to: a pour or a top-up ends it.
@@ -85,7 +86,7 @@ func bandState(band sensors.Range, c quantity.Celsius) BandState {
 func recommend(view BathView) chem.Recommendation {
 	in, err := view.Developing()
 	if err != nil {
-		return chem.Refused(err.Error())
+		return chem.Refused(phrase.Say("%v", err))
 	}
 	return chem.Tonight(in)
 }
@@ -117,9 +118,9 @@ func remember(m bathMemory, r chem.Recommendation) bathMemory {
 	t, ok := r.Time()
 	switch {
 	case !ok:
-		m.announced, m.refusal = 0, r.Refusal()
+		m.announced, m.refused = 0, true
 	case m.announced == 0 || worthSaying(m.announced, t, announceChange):
-		m.announced, m.refusal = t, ""
+		m.announced, m.refused = t, false
 	}
 	return m
 }
@@ -137,7 +138,7 @@ func bathChanges(before bathMemory, b BathView) []Event {
 		return nil
 	}
 	t, ok := b.Recommendation.Time()
-	said, refused := before.announced != 0, before.refusal != ""
+	said, refused := before.announced != 0, before.refused
 	unchanged := ok && said && !worthSaying(before.announced, t, announceChange) || !ok && refused
 	if unchanged {
 		return nil

@@ -109,7 +109,7 @@ func (e *evening) time(rest string) string {
 func (e *evening) refused(rest string) string {
 	id, why, _ := strings.Cut(rest, " ")
 	r := e.bath(id).Recommendation
-	if t, ok := r.Time(); ok || !strings.Contains(r.Refusal(), why) {
+	if t, ok := r.Time(); ok || !strings.Contains(r.Refusal().String(), why) {
 		return fmt.Sprintf("it is %s %q", t, r.Refusal())
 	}
 	return ""

@@ -126,7 +126,7 @@ func TestPrintsThatWereRightMakeAPersonsFactor(t *testing.T) {
 	require.InDelta(t, 5, f.Value, 1e-9)
 	f, _ = b.l.Factor("print-developer", "Newcomer")
 	require.InDelta(t, 7.0711, f.Value, 1e-3, "the geometric mean over everybody: sqrt(10 x 5)")
-	require.Contains(t, f.Source, "everybody")
+	require.Contains(t, f.Source.String(), "everybody")
 	require.Contains(t, b.refuse(b.entry(at("19:30"), ledger.PrintTimed{Container: "tray-fix", Emergence: 10, Seconds: 100}), ledger.ErrMismatch), "not a developer")
 	require.Contains(t, b.refuse(b.entry(at("19:30"), ledger.PrintTimed{Container: "tray-dev", Emergence: 100, Seconds: 100}), ledger.ErrForm), "which is longer")
 }

@@ -44,9 +44,9 @@ func (l *Ledger) offStrength(a BatchMixed) []Told {
 	case err != nil || checked.Remedy == chem.UseAsItIs:
 		return nil
 	case checked.Remedy == chem.DiscardAndStartAgain:
-		return []Told{tell("%s: %s", a.Into, Inside(checked.Reason))}
+		return []Told{tell("%s: %s", a.Into, Inside(checked.Reason.String()))}
 	}
-	return []Told{tell("%s: %s, and enter it as a top-up", a.Into, Inside(checked.Reason))}
+	return []Told{tell("%s: %s, and enter it as a top-up", a.Into, Inside(checked.Reason.String()))}
 }
 
 // unrinsed warns of an empty vessel that last held something else. A little

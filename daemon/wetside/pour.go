@@ -31,12 +31,12 @@ func (c *mixCmd) check(out io.Writer) error {
 		return usageError{err}
 	}
 	if !c.JSON {
-		return writeLine(out, verdict.Reason)
+		return writeLine(out, verdict.Reason.String())
 	}
 	return writeJSON(out, pourAnswer{
 		Parts: parts.String(), TotalML: rounded(verdict.Total), Remedy: verdict.Remedy.String(),
 		StrengthPercent: rounded(verdict.Strength * 100), ErrorPercent: rounded(verdict.Error * 100),
-		UncertaintyPercent: rounded(verdict.Uncertainty * 100), AddML: rounded(verdict.Add), Reason: verdict.Reason,
+		UncertaintyPercent: rounded(verdict.Uncertainty * 100), AddML: rounded(verdict.Add), Reason: verdict.Reason.String(),
 	})
 }
 

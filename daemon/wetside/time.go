@@ -52,7 +52,7 @@ func (c *timeCmd) Run(out io.Writer) error {
 	if c.JSON {
 		return writeJSON(out, answerOf(r))
 	}
-	if err := writeLine(out, r.Sentence()); err != nil || r.Refusal() != "" {
+	if err := writeLine(out, r.Sentence().String()); err != nil || !r.Refusal().IsZero() {
 		return err
 	}
 	low, high := r.Interval()
@@ -95,7 +95,7 @@ func (c *timeCmd) table() (chem.Table, error) {
 }
 
 func answerOf(r chem.Recommendation) timeAnswer {
-	answer := timeAnswer{Basis: r.Basis(), Refusal: r.Refusal(), Sentence: r.Sentence()}
+	answer := timeAnswer{Basis: r.Basis().String(), Refusal: r.Refusal().String(), Sentence: r.Sentence().String()}
 	if t, ok := r.Time(); ok {
 		low, high := r.Interval()
 		answer.Seconds, answer.LowSeconds, answer.HighSeconds = seconds(t), seconds(low), seconds(high)

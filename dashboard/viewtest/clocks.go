@@ -8,6 +8,7 @@ import (
 	"wetside/dashboard"
 	"wetside/rules/clocks"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 var _ dashboard.Clocks = (*Stage)(nil)
@@ -41,7 +42,7 @@ func (s *Stage) PressClock(_ context.Context, _ string, p clocks.Press) error {
 		if b.Bath.ID == p.Bath {
 			var err error
 			if in, err = b.Developing(); err != nil {
-				in.Refusal = err.Error()
+				in.Refusal = phrase.Say("%v", err)
 			}
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wetside/chem"
+	"wetside/sensors/quantity/phrase"
 )
 
 const (
@@ -110,7 +111,7 @@ func (s Set) start(bath string, in chem.Inputs, now time.Duration) (Set, error) 
 	}
 	c, err := chem.NewClock(in, now)
 	if chem.IsRefusal(err) {
-		c, err = chem.NewPlainClock(err.Error(), now), nil // the sheet goes in all the same
+		c, err = chem.NewPlainClock(phrase.Say("%v", err), now), nil // the sheet goes in all the same
 	}
 	if err != nil {
 		return s, err

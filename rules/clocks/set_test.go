@@ -132,7 +132,7 @@ func TestWithoutATimeAPlainClockRuns(t *testing.T) {
 	c := b.view().Clocks[0]
 	require.Equal(t, chem.CountingUp, c.Following)
 	require.Equal(t, 90*time.Second, c.Ran)
-	require.Contains(t, c.Notice, "no time table")
+	require.Contains(t, c.Notice.String(), "no time table")
 	b.pass(4 * time.Hour)
 	require.Empty(t, b.view().Clocks, "one that was forgotten goes")
 }
