@@ -15,6 +15,7 @@ import (
 	"wetside/daemon/history"
 	"wetside/dashboard"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // shelf owns the one book of chemistry of a site. An entry goes from its check to
@@ -133,7 +134,7 @@ func (s *shelf) entry(e dashboard.ShelfEntry) ledger.Entry {
 
 // check asks the ledger, after what is in the book but was not yet taken. A tray
 // of the configuration that the book does not know is given its name first.
-func (s *shelf) check(ctx context.Context, e dashboard.ShelfEntry) ([]ledger.Told, error) {
+func (s *shelf) check(ctx context.Context, e dashboard.ShelfEntry) ([]phrase.Sentence, error) {
 	s.mu.Lock()
 	err := s.catchUp(ctx)
 	s.mu.Unlock()

@@ -241,7 +241,7 @@ func (f figures) receipt(e ShelfEntry, got ShelfReceipt) string {
 		text += " " + f.words.Say("shelf.marked-late")
 	}
 	for _, warning := range got.Warnings {
-		text += " " + f.words.Say("shelf.warning", warning.By(f.local))
+		text += " " + f.words.Say("shelf.warning", f.tell(warning))
 	}
 	return text
 }

@@ -6,6 +6,7 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Shelf is the chemistry of the site as the pages know it: one book for all rooms.
@@ -81,5 +82,5 @@ type ShelfEntry struct {
 type ShelfReceipt struct {
 	Number   uint64
 	Late     bool
-	Warnings []ledger.Told
+	Warnings []phrase.Sentence
 }

@@ -22,16 +22,19 @@ func (f figures) tell(s phrase.Sentence) string { return s.By(f) }
 // made of it.
 func (f figures) sentenceOf(err error) string {
 	if problem := (ledger.Problem{}); errors.As(err, &problem) {
-		return ledger.TellProblem(err, f.local)
+		return problem.By(f)
 	}
 	return sentenceCase(phrase.Error(err, f))
 }
 
-// lines are sentences of the ledger, each on a line of its own.
-func (f figures) lines(all []ledger.Told) string {
-	var b strings.Builder
-	for _, t := range all {
-		b.WriteString(t.By(f.local) + "\n")
+// tellAll gives sentences as the place reads them.
+func (f figures) tellAll(all []phrase.Sentence) []string {
+	told := make([]string, len(all))
+	for i, s := range all {
+		told[i] = f.tell(s)
 	}
-	return strings.TrimSuffix(b.String(), "\n")
+	return told
 }
+
+// lines are sentences, each on a line of its own.
+func (f figures) lines(all []phrase.Sentence) string { return strings.Join(f.tellAll(all), "\n") }

@@ -94,9 +94,7 @@ func (s *Server) tonightDeveloper(f figures, view rules.BathView, at developerAt
 	for _, step := range view.Recommendation.Steps() {
 		d.Steps = append(d.Steps, f.step(step))
 	}
-	for _, what := range view.Recommendation.Unknown() {
-		d.Unknown = append(d.Unknown, f.tell(what))
-	}
+	d.Unknown = f.tellAll(view.Recommendation.Unknown())
 	if low, high := view.Recommendation.Interval(); high > 0 {
 		d.Between = f.words.Say("tonight.between", chem.MinutesSeconds(low), chem.MinutesSeconds(high))
 	}

@@ -2,9 +2,10 @@ package ledger
 
 import (
 	"encoding/json"
-	"fmt"
 	"slices"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Correction replaces what an earlier entry says, or takes it back when
@@ -30,7 +31,7 @@ func (Correction) Kind() string { return "correction" }
 // Validate checks the entry on its own.
 func (a Correction) Validate() error {
 	if a.Of == 0 {
-		return Problem{ErrForm, "It is not said which entry is corrected", "Choose the entry"}
+		return Problem{ErrForm, phrase.Say("It is not said which entry is corrected"), phrase.Say("Choose the entry")}
 	}
 	if err := needName("reason", a.Reason); err != nil {
 		return err
@@ -39,7 +40,7 @@ func (a Correction) Validate() error {
 		return nil
 	}
 	if _, nested := a.Instead.(Correction); nested {
-		return Problem{ErrForm, "A correction cannot be put in the place of an entry", "Write what was really done"}
+		return Problem{ErrForm, phrase.Say("A correction cannot be put in the place of an entry"), phrase.Say("Write what was really done")}
 	}
 	return a.Instead.Validate()
 }
@@ -72,7 +73,7 @@ func (a *Correction) UnmarshalJSON(data []byte) error {
 		return nil
 	}
 	if raw.Kind == (Correction{}).Kind() {
-		return Problem{ErrForm, "A correction cannot be put in the place of an entry", "Write what was really done"}
+		return Problem{ErrForm, phrase.Say("A correction cannot be put in the place of an entry"), phrase.Say("Write what was really done")}
 	}
 	act, err := DecodeAct(raw.Kind, raw.Act)
 	a.Instead = act
@@ -87,13 +88,13 @@ func correctable(before []Entry, e Entry) error {
 	}
 	at, found := slices.BinarySearchFunc(before, c.Of, byNumber)
 	if !found {
-		return Problem{ErrUnknown, fmt.Sprintf("There is no entry %d", c.Of), "Choose the entry to correct"}
+		return Problem{ErrUnknown, phrase.Say("There is no entry %d", c.Of), phrase.Say("Choose the entry to correct")}
 	}
 	if _, nested := before[at].Act.(Correction); nested {
-		return Problem{ErrForm, fmt.Sprintf("Entry %d is a correction itself", c.Of), "Correct the entry that it corrected once more"}
+		return Problem{ErrForm, phrase.Say("Entry %d is a correction itself", c.Of), phrase.Say("Correct the entry that it corrected once more")}
 	}
 	if c.At.After(e.Entered) {
-		return Problem{ErrTime, "The corrected time lies in the future", "Check the date and the time"}
+		return Problem{ErrTime, phrase.Say("The corrected time lies in the future"), phrase.Say("Check the date and the time")}
 	}
 	return nil
 }

@@ -1,11 +1,11 @@
 package ledger
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // ParentSort says what a person took a batch to be mixed from.
@@ -54,11 +54,11 @@ func (a BatchMixed) Validate() error {
 func (a BatchMixed) parentNamed() error {
 	switch {
 	case a.Meant == FromPowder && (a.Lot == "" || a.From != "" || a.ParentVolume != 0):
-		return Problem{ErrForm, "A batch from powder comes from one packet of a lot", "Name the lot, and write what it was made up to as water"}
+		return Problem{ErrForm, phrase.Say("A batch from powder comes from one packet of a lot"), phrase.Say("Name the lot, and write what it was made up to as water")}
 	case (a.Meant == FromConcentrate || a.Meant == FromStock) && (a.From == "" || a.Lot != "" || a.ParentVolume == 0):
-		return Problem{ErrForm, "A dilution comes from a container", "Name the container and write how much was taken from it; if nobody knows, choose the parent unknown"}
+		return Problem{ErrForm, phrase.Say("A dilution comes from a container"), phrase.Say("Name the container and write how much was taken from it; if nobody knows, choose the parent unknown")}
 	case a.Meant == FromUnknown && (a.From != "" || a.Lot != "" || a.ParentVolume != 0):
-		return Problem{ErrForm, "The parent is said to be unknown and is named", "Choose what it was mixed from"}
+		return Problem{ErrForm, phrase.Say("The parent is said to be unknown and is named"), phrase.Say("Choose what it was mixed from")}
 	}
 	return first(maybeName("container of the parent", a.From), maybeName("lot", a.Lot))
 }
@@ -71,8 +71,8 @@ func (a BatchMixed) sum() error {
 		return err
 	}
 	if math.Abs(float64(volume-a.Total)) > math.Max(5, 0.02*float64(a.Total)) {
-		return wrongMeasure(ErrVolume, tell("%s of parent and %s of water make %s, not %s", ml(a.ParentVolume), ml(a.Water), ml(volume), ml(a.Total)),
-			"Check which of the three is wrong")
+		return Problem{ErrVolume, phrase.Say("%s of parent and %s of water make %s, not %s", ml(a.ParentVolume), ml(a.Water), ml(volume), ml(a.Total)),
+			phrase.Say("Check which of the three is wrong")}
 	}
 	return nil
 }
@@ -83,14 +83,14 @@ func (a BatchMixed) touches() []string {
 
 func (a BatchMixed) check(s *state, e Entry) error {
 	if s.nameTaken(a.Batch) {
-		return Problem{ErrTaken, fmt.Sprintf("%q is in the book already", a.Batch), "Give the batch another name"}
+		return Problem{ErrTaken, phrase.Say("%q is in the book already", a.Batch), phrase.Say("Give the batch another name")}
 	}
 	into, err := s.roomFor(a.Into, a.ParentVolume+a.Water, a.Class)
 	if err != nil {
 		return err
 	}
 	if into.Liquid != nil {
-		return wrongMeasure(ErrTaken, tell("%s holds %s already", a.Into, ml(into.Liquid.volume)), "Empty it first, or enter a top-up instead")
+		return Problem{ErrTaken, phrase.Say("%s holds %s already", a.Into, ml(into.Liquid.volume)), phrase.Say("Empty it first, or enter a top-up instead")}
 	}
 	if _, err := s.sessionOf(e); err != nil {
 		return err
@@ -104,7 +104,7 @@ func (a BatchMixed) check(s *state, e Entry) error {
 func (a BatchMixed) checkPowder(s *state) error {
 	lot, err := s.sealed(a.Lot)
 	if err == nil && (!lot.Powder || lot.Class != a.Class) {
-		err = Problem{ErrMismatch, fmt.Sprintf("Lot %s is not powder of %s", a.Lot, a.Class), "Check the lot"}
+		err = Problem{ErrMismatch, phrase.Say("Lot %s is not powder of %s", a.Lot, a.Class), phrase.Say("Check the lot")}
 	}
 	return err
 }
@@ -118,23 +118,23 @@ func (a BatchMixed) checkParent(s *state) error {
 		return err
 	}
 	if parent.Liquid.class != a.Class {
-		return Problem{ErrMismatch, fmt.Sprintf("%s holds %s and the batch is %s", a.From, parent.Liquid.class, a.Class), "Check the container"}
+		return Problem{ErrMismatch, phrase.Say("%s holds %s and the batch is %s", a.From, parent.Liquid.class, a.Class), phrase.Say("Check the container")}
 	}
 	is := s.sortOf(*parent.Liquid)
 	if is == a.Meant || a.Confirmed {
 		return nil
 	}
-	return Problem{ErrMismatch, fmt.Sprintf("%s holds %s, not %s%s", a.From, is, a.Meant, a.weaker(*parent.Liquid)),
-		"Choose the container that was meant, or confirm that it was poured like this"}
+	return Problem{ErrMismatch, a.mistaken(*parent.Liquid, is),
+		phrase.Say("Choose the container that was meant, or confirm that it was poured like this")}
 }
 
-// weaker says what the mistake would come to.
-func (a BatchMixed) weaker(parent Liquid) string {
+// mistaken says what the container holds instead, and what the mistake would come to.
+func (a BatchMixed) mistaken(parent Liquid, is ParentSort) phrase.Sentence {
 	s := parent.strength / float64(parent.volume)
 	if parent.unknown.strength || s >= 0.999 || a.Meant != FromConcentrate {
-		return ""
+		return phrase.Say("%s holds %s, not %s", a.From, is, a.Meant)
 	}
-	return fmt.Sprintf(": the mix would be %.1f times weaker than meant", 1/s)
+	return phrase.Say("%s holds %s, not %s: the mix would be %.1f times weaker than meant", a.From, is, a.Meant, 1/s)
 }
 
 // sortOf says what a liquid is as a parent: concentrate when all of it comes from lots.

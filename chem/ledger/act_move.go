@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // PortionPoured is liquid poured from one container into another, as from a
@@ -44,10 +45,10 @@ func (a ToppedUp) Validate() error {
 	err := first(needName("container", a.Container), maybeVolume("The volume", a.Volume), maybeVolume("The water", a.Water),
 		needTemperature("A water temperature", a.WaterTemp))
 	if err == nil && (a.From == "") != (a.Volume == 0) {
-		err = Problem{ErrForm, "A top-up from a container needs its name and the volume", "Write both, or only the water"}
+		err = Problem{ErrForm, phrase.Say("A top-up from a container needs its name and the volume"), phrase.Say("Write both, or only the water")}
 	}
 	if err == nil && a.Volume+a.Water == 0 {
-		err = Problem{ErrVolume, "Nothing was added", "Write how much was added"}
+		err = Problem{ErrVolume, phrase.Say("Nothing was added"), phrase.Say("Write how much was added")}
 	}
 	if err == nil && a.From != "" {
 		err = validateMove(a.From, a.Container, a.Volume)
@@ -74,7 +75,7 @@ func (a ToppedUp) check(s *state, e Entry) error {
 		return s.checkMove(e, PortionPoured{a.From, a.Container, a.Volume})
 	}
 	if s.sortOf(*into.Liquid) == FromConcentrate {
-		return Problem{ErrMismatch, a.Container + " holds concentrate: with water it becomes a batch", "Enter the batch that was mixed from it, with its parts"}
+		return Problem{ErrMismatch, phrase.Say("%s holds concentrate: with water it becomes a batch", a.Container), phrase.Say("Enter the batch that was mixed from it, with its parts")}
 	}
 	_, err = s.sessionOf(e)
 	return err
@@ -141,7 +142,7 @@ func (Discarded) Kind() string { return "discarded" }
 func (a Discarded) Validate() error {
 	err := first(needName("container", a.Container), needVolume("The volume", a.Volume), needName("reason", a.Reason))
 	if err == nil && (a.To == "") == (a.Route == "") {
-		err = Problem{ErrForm, "It is not said where it went", "Name the waste container, or write the route in words"}
+		err = Problem{ErrForm, phrase.Say("It is not said where it went"), phrase.Say("Name the waste container, or write the route in words")}
 	}
 	return first(err, maybeName("waste container", a.To), maybeName("route", a.Route))
 }
@@ -162,7 +163,7 @@ func (a Discarded) check(s *state, e Entry) error {
 		return err
 	}
 	if to, err := s.container(a.To); err != nil || to.Vessel != WasteContainer {
-		return first(err, Problem{ErrMismatch, a.To + " is no waste container", "Choose a waste container, or enter a return"})
+		return first(err, Problem{ErrMismatch, phrase.Say("%s is no waste container", a.To), phrase.Say("Choose a waste container, or enter a return")})
 	}
 	return s.checkMove(e, PortionPoured{a.Container, a.To, a.Volume})
 }
@@ -226,7 +227,7 @@ func (a Promoted) check(s *state, e Entry) error {
 		return err
 	}
 	if to.Liquid != nil {
-		return wrongMeasure(ErrTaken, tell("%s still holds %s of the first bath", a.To, ml(to.Liquid.volume)), "Discard the first bath, then promote the second")
+		return Problem{ErrTaken, phrase.Say("%s still holds %s of the first bath", a.To, ml(to.Liquid.volume)), phrase.Say("Discard the first bath, then promote the second")}
 	}
 	return s.checkWhole(e, a.From, a.To)
 }
@@ -238,7 +239,7 @@ func (a Promoted) apply(s *state, e Entry) {
 func validateMove(from, to string, v quantity.Millilitre) error {
 	err := first(needName("container", from), needName("container", to), needVolume("The volume", v))
 	if err == nil && from == to {
-		err = Problem{ErrForm, "Both containers are " + from, "Choose where it went"}
+		err = Problem{ErrForm, phrase.Say("Both containers are %s", from), phrase.Say("Choose where it went")}
 	}
 	return err
 }

@@ -2,11 +2,11 @@ package ledger
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // WorkBooked is work that is planned: a class, or one person's evening. A booking
@@ -31,11 +31,11 @@ func (a WorkBooked) Validate() error {
 	case err != nil:
 		return err
 	case a.Begins.IsZero():
-		return Problem{ErrTime, "It is not said when the work begins", "Write the date and the time"}
+		return Problem{ErrTime, phrase.Say("It is not said when the work begins"), phrase.Say("Write the date and the time")}
 	case a.Students < 1 || a.Students > 1000 || a.SheetsEach < 0 || a.SheetsEach > 1000:
-		return Problem{ErrForm, fmt.Sprintf("%d people with %d sheets each cannot be booked", a.Students, a.SheetsEach), "Write how many people come, at least 1, and how many sheets each will process"}
+		return Problem{ErrForm, phrase.Say("%d people with %d sheets each cannot be booked", a.Students, a.SheetsEach), phrase.Say("Write how many people come, at least 1, and how many sheets each will process")}
 	case !(a.SheetArea > 0 && a.SheetArea <= 10):
-		return Problem{ErrForm, fmt.Sprintf("A sheet of %g m² is not known", float64(a.SheetArea)), "Choose the size of the sheet"}
+		return Problem{ErrForm, phrase.Say("A sheet of %g m² is not known", float64(a.SheetArea)), phrase.Say("Choose the size of the sheet")}
 	}
 	return nil
 }
@@ -93,13 +93,13 @@ func (AssumptionsStated) Kind() string { return "assumptions stated" }
 func (a AssumptionsStated) Validate() error {
 	switch {
 	case !(a.CoatingLow >= 0 && a.CoatingLow <= a.CoatingHigh && a.CoatingHigh <= 50):
-		return Problem{ErrForm, "The coating weight is no range", "Write the lower figure first, both between 0 and 50 g/m²"}
+		return Problem{ErrForm, phrase.Say("The coating weight is no range"), phrase.Say("Write the lower figure first, both between 0 and 50 g/m²")}
 	case !(a.DissolvedLow >= 0 && a.DissolvedLow <= a.DissolvedHigh && a.DissolvedHigh <= 1):
-		return Problem{ErrForm, "The dissolved share is no range", "Write the lower figure first, both between 0 and 100 %"}
+		return Problem{ErrForm, phrase.Say("The dissolved share is no range"), phrase.Say("Write the lower figure first, both between 0 and 100 %%")}
 	case !(a.CarryOver >= 0 && a.CarryOver <= 5000 && a.Evaporation >= 0 && a.Evaporation <= 5000):
-		return Problem{ErrForm, "The carry-over or the evaporation cannot be", "Write millilitres between 0 and 5000"}
+		return Problem{ErrForm, phrase.Say("The carry-over or the evaporation cannot be"), phrase.Say("Write millilitres between 0 and 5000")}
 	case !(a.LeadDays >= 0 && a.LeadDays <= 365):
-		return Problem{ErrForm, fmt.Sprintf("A delivery does not take %g days", a.LeadDays), "Write days between 0 and 365"}
+		return Problem{ErrForm, phrase.Say("A delivery does not take %g days", a.LeadDays), phrase.Say("Write days between 0 and 365")}
 	}
 	return needName("source", a.Source)
 }

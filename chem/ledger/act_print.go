@@ -1,10 +1,10 @@
 package ledger
 
 import (
-	"fmt"
 	"time"
 
 	"wetside/chem"
+	"wetside/sensors/quantity/phrase"
 )
 
 // PrintTimed is a print that somebody found right: when its image came, and how
@@ -30,8 +30,8 @@ func (a PrintTimed) Validate() error {
 	case !seconds(a.Seconds):
 		return badSeconds(a.Seconds)
 	case a.Seconds <= a.Emergence:
-		return Problem{ErrForm, fmt.Sprintf("The image came after %g s and the print was developed for %g s", a.Emergence, a.Seconds),
-			"Write the first appearance and the whole time, which is longer"}
+		return Problem{ErrForm, phrase.Say("The image came after %g s and the print was developed for %g s", a.Emergence, a.Seconds),
+			phrase.Say("Write the first appearance and the whole time, which is longer")}
 	}
 	return nil
 }
@@ -41,7 +41,7 @@ func (a PrintTimed) touches() []string { return nil }
 func (a PrintTimed) check(s *state, _ Entry) error {
 	c, err := s.holding(a.Container)
 	if err == nil && !c.Liquid.class.Developer() {
-		err = Problem{ErrMismatch, fmt.Sprintf("%s holds %s, not a developer", a.Container, c.Liquid.class), "Choose the tray of the developer"}
+		err = Problem{ErrMismatch, phrase.Say("%s holds %s, not a developer", a.Container, c.Liquid.class), phrase.Say("Choose the tray of the developer")}
 	}
 	return err
 }

@@ -1,8 +1,9 @@
 package ledger
 
 import (
-	"fmt"
 	"slices"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Amount is a figure as it stands on a bottle: a life, or how much a litre carries.
@@ -53,7 +54,7 @@ func (a ProductNoted) touches() []string { return nil }
 
 func (a ProductNoted) check(s *state, _ Entry) error {
 	if before, ok := s.noted[a.Product]; ok && before.Class != a.Class {
-		return Problem{ErrMismatch, fmt.Sprintf("%s is in the book as %s, not %s", a.Product, before.Class, a.Class), "Give the other product a name of its own"}
+		return Problem{ErrMismatch, phrase.Say("%s is in the book as %s, not %s", a.Product, before.Class, a.Class), phrase.Say("Give the other product a name of its own")}
 	}
 	return nil
 }
@@ -127,7 +128,7 @@ func (l *Ledger) Catalogue() Catalogue {
 func (l *Ledger) checkClass(act Act) error {
 	a, is := act.(ProductNoted)
 	if p, known := l.settings.Catalogue.Product(a.Product); is && known && p.Class != a.Class {
-		return Problem{ErrMismatch, fmt.Sprintf("%s is in the catalogue as %s, not %s", a.Product, p.Class, a.Class), "Give the other product a name of its own"}
+		return Problem{ErrMismatch, phrase.Say("%s is in the catalogue as %s, not %s", a.Product, p.Class, a.Class), phrase.Say("Give the other product a name of its own")}
 	}
 	return nil
 }

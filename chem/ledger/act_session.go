@@ -1,9 +1,10 @@
 package ledger
 
 import (
-	"fmt"
 	"slices"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // SessionOpened is the beginning of an evening or a class.
@@ -27,7 +28,7 @@ func (a SessionOpened) touches() []string { return nil }
 
 func (a SessionOpened) check(s *state, _ Entry) error {
 	if _, ok := s.sessions[a.Session]; ok {
-		return Problem{ErrTaken, fmt.Sprintf("A session %q is in the book already", a.Session), "Give the session another name"}
+		return Problem{ErrTaken, phrase.Say("A session %q is in the book already", a.Session), phrase.Say("Give the session another name")}
 	}
 	return nil
 }
@@ -56,9 +57,9 @@ func (a SessionClosed) check(s *state, e Entry) error {
 	session, ok := s.sessions[a.Session]
 	switch {
 	case !ok:
-		return Problem{ErrUnknown, fmt.Sprintf("No session is known as %q at that time", a.Session), "Check the name"}
+		return Problem{ErrUnknown, phrase.Say("No session is known as %q at that time", a.Session), phrase.Say("Check the name")}
 	case !session.Closed.IsZero():
-		return Problem{ErrSession, fmt.Sprintf("Session %q was closed at %s", a.Session, when(session.Closed)), "Correct that entry if it was wrong"}
+		return Problem{ErrSession, phrase.Say("Session %q was closed at %s", a.Session, when(session.Closed)), phrase.Say("Correct that entry if it was wrong")}
 	}
 	return nil
 }
@@ -128,7 +129,7 @@ func (s *state) checkTrays(ids []string) error {
 			return err
 		}
 		if !c.opens() {
-			return Problem{ErrMismatch, fmt.Sprintf("%s is a %s and has no lid to put on or take off", id, c.Vessel), "Choose a tray or an open tank"}
+			return Problem{ErrMismatch, phrase.Say("%s is a %s and has no lid to put on or take off", id, c.Vessel), phrase.Say("Choose a tray or an open tank")}
 		}
 	}
 	return nil

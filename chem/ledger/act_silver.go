@@ -1,13 +1,13 @@
 package ledger
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // SilverFigure is a concentration of silver as a report or a strip gives it, in
@@ -24,7 +24,7 @@ const mostSilver = 100_000
 // ParseSilver reads a figure such as "4.9", "<0.2 mg/L", "2-4 g/L" or ">6 g/L". Without
 // a unit it is in mg/L; a part per million is taken for 1 mg/L, as in water.
 func ParseSilver(text string) (SilverFigure, error) {
-	bad := Problem{ErrForm, fmt.Sprintf("%q is no figure for silver", text), "Write it as the report or the strip does: 4.9 mg/L, <0.5 mg/L, 2-4 g/L or >6 g/L"}
+	bad := Problem{ErrForm, phrase.Say("%q is no figure for silver", text), phrase.Say("Write it as the report or the strip does: 4.9 mg/L, <0.5 mg/L, 2-4 g/L or >6 g/L")}
 	rest, scale := strings.Join(strings.Fields(text), ""), 1.0
 	for _, u := range []struct {
 		name  string
@@ -54,7 +54,7 @@ func ParseSilver(text string) (SilverFigure, error) {
 
 func (f SilverFigure) valid() error {
 	if !(f.Low >= 0 && f.Low <= f.High && f.High <= mostSilver) || f.Under && (f.Over || f.High == 0) {
-		return Problem{ErrForm, "The figure for silver cannot be", "Write the lower figure first, both between 0 and 100 g/L"}
+		return Problem{ErrForm, phrase.Say("The figure for silver cannot be"), phrase.Say("Write the lower figure first, both between 0 and 100 g/L")}
 	}
 	return nil
 }
@@ -135,9 +135,9 @@ func (SilverMeasured) Kind() string { return "silver measured" }
 func (a SilverMeasured) Validate() error {
 	switch {
 	case (a.Container == "") == (a.Sample == ""):
-		return Problem{ErrForm, "It is not clear what was sampled", "Choose the container, or write in words what it was; not both"}
+		return Problem{ErrForm, phrase.Say("It is not clear what was sampled"), phrase.Say("Choose the container, or write in words what it was; not both")}
 	case a.Sampled.IsZero():
-		return Problem{ErrTime, "It is not said when the sample was taken", "Write the date"}
+		return Problem{ErrTime, phrase.Say("It is not said when the sample was taken"), phrase.Say("Write the date")}
 	}
 	return first(maybeName("container", a.Container), maybeName("sample", a.Sample), a.Silver.valid(), oneOf("method", a.Method, SilverMethods()...), maybeName("reference", a.Reference))
 }
@@ -146,7 +146,7 @@ func (a SilverMeasured) touches() []string { return nil } // adds a figure and c
 
 func (a SilverMeasured) check(s *state, e Entry) error {
 	if a.Sampled.After(e.At) {
-		return Problem{ErrTime, fmt.Sprintf("A sample of %s lies in the future", a.Sampled.Format("2 Jan 2006")), "Check the date of the sample"}
+		return Problem{ErrTime, phrase.Say("A sample of %s lies in the future", a.Sampled.Format("2 Jan 2006")), phrase.Say("Check the date of the sample")}
 	}
 	if a.Container == "" {
 		return nil

@@ -1,10 +1,10 @@
 package ledger
 
 import (
-	"fmt"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // ContainerNamed gives a vessel its lasting name, or changes what is known of it.
@@ -29,7 +29,7 @@ func (a ContainerNamed) Validate() error {
 		err = needClass(a.KeptFor)
 	}
 	if err == nil && (a.Vessel == WasteContainer) != (a.Stream != "") {
-		err = Problem{ErrForm, "A waste container, and only a waste container, is for one kind of waste", "Say for which waste it is"}
+		err = Problem{ErrForm, phrase.Say("A waste container, and only a waste container, is for one kind of waste"), phrase.Say("Say for which waste it is")}
 	}
 	if err == nil && a.Stream != "" {
 		err = oneOf("kind of waste", a.Stream, SilverStream, TonerStream, PlainStream)
@@ -45,7 +45,7 @@ func (a ContainerNamed) check(s *state, _ Entry) error {
 		return nil
 	}
 	if c.Liquid != nil && (c.Vessel != a.Vessel || c.Stream != a.Stream || c.Liquid.volume > a.Capacity) {
-		return wrongMeasure(ErrTaken, tell("%s is a %s and holds %s", a.Container, c.Vessel, ml(c.Liquid.volume)), "Empty it before you change what it is")
+		return Problem{ErrTaken, phrase.Say("%s is a %s and holds %s", a.Container, c.Vessel, ml(c.Liquid.volume)), phrase.Say("Empty it before you change what it is")}
 	}
 	return nil
 }
@@ -84,7 +84,7 @@ func (a LotReceived) Validate() error {
 	err := first(needName("lot", a.Lot), maybeName("product", a.Product), maybeName("code", a.Code), needClass(a.Class),
 		needVolume("The volume of one bottle or packet", a.UnitVolume), a.Owner.validate())
 	if err == nil && (a.Units < 1 || a.Units > 10000) {
-		err = Problem{ErrForm, fmt.Sprintf("%d bottles or packets is no delivery", a.Units), "Count them: at least 1"}
+		err = Problem{ErrForm, phrase.Say("%d bottles or packets is no delivery", a.Units), phrase.Say("Count them: at least 1")}
 	}
 	return err
 }
@@ -93,7 +93,7 @@ func (a LotReceived) touches() []string { return nil }
 
 func (a LotReceived) check(s *state, _ Entry) error {
 	if s.nameTaken(a.Lot) {
-		return Problem{ErrTaken, fmt.Sprintf("%q is in the book already", a.Lot), "Give the lot another name"}
+		return Problem{ErrTaken, phrase.Say("%q is in the book already", a.Lot), phrase.Say("Give the lot another name")}
 	}
 	return nil
 }
@@ -126,14 +126,14 @@ func (a LotOpened) check(s *state, _ Entry) error {
 		return err
 	}
 	if lot.Powder {
-		return Problem{ErrMismatch, a.Lot + " is powder, which is mixed a whole packet at a time", "Enter the batch that was mixed from it"}
+		return Problem{ErrMismatch, phrase.Say("%s is powder, which is mixed a whole packet at a time", a.Lot), phrase.Say("Enter the batch that was mixed from it")}
 	}
 	c, ok := s.containers[a.Container]
 	if !ok {
 		return nil
 	}
 	if c.Liquid != nil {
-		return wrongMeasure(ErrTaken, tell("%s holds %s already", a.Container, ml(c.Liquid.volume)), "Give the opened bottle a name of its own")
+		return Problem{ErrTaken, phrase.Say("%s holds %s already", a.Container, ml(c.Liquid.volume)), phrase.Say("Give the opened bottle a name of its own")}
 	}
 	_, err = s.roomFor(a.Container, lot.UnitVolume, lot.Class)
 	return err
@@ -158,10 +158,10 @@ func (a LotOpened) apply(s *state, e Entry) {
 func (s *state) sealed(id string) (Lot, error) {
 	lot, ok := s.lots[id]
 	if !ok {
-		return Lot{}, Problem{ErrUnknown, fmt.Sprintf("No lot is known as %q at that time", id), "Check the name, or enter the delivery first"}
+		return Lot{}, Problem{ErrUnknown, phrase.Say("No lot is known as %q at that time", id), phrase.Say("Check the name, or enter the delivery first")}
 	}
 	if lot.Opened >= lot.Units {
-		return Lot{}, Problem{ErrNotEnough, fmt.Sprintf("All %d of lot %s are opened already", lot.Units, id), "Check the lot, or enter the delivery that is missing"}
+		return Lot{}, Problem{ErrNotEnough, phrase.Say("All %d of lot %s are opened already", lot.Units, id), phrase.Say("Check the lot, or enter the delivery that is missing")}
 	}
 	return lot, nil
 }

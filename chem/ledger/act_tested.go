@@ -1,8 +1,9 @@
 package ledger
 
 import (
-	"fmt"
 	"slices"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // TestDone is a test with what was seen or measured; the verdict follows from
@@ -28,15 +29,15 @@ func (a TestDone) Validate() error {
 	case err != nil:
 		return err
 	case a.Test.onPrint() != (a.Container == ""):
-		return Problem{ErrForm, "A bath is tested in a container, a finished print belongs to a session", "Name the container, or the session of the print"}
+		return Problem{ErrForm, phrase.Say("A bath is tested in a container, a finished print belongs to a session"), phrase.Say("Name the container, or the session of the print")}
 	case a.Test.timed() && !seconds(a.Seconds):
 		return badSeconds(a.Seconds)
 	case a.Test == ClearingTest && a.Film == "":
-		return Problem{ErrForm, "It is not said which film was cleared", "Name the film: only the same film can be compared"}
+		return Problem{ErrForm, phrase.Say("It is not said which film was cleared"), phrase.Say("Name the film: only the same film can be compared")}
 	case a.Baseline && !a.Test.compared():
-		return Problem{ErrForm, fmt.Sprintf("The %s test has no baseline", a.Test), "Log it as an ordinary test"}
+		return Problem{ErrForm, phrase.Say("The %s test has no baseline", a.Test), phrase.Say("Log it as an ordinary test")}
 	case a.Test == StopColourTest && !a.WhiteLight:
-		return Problem{ErrForm, "The colour of a stop bath cannot be read by red light", "Look at it in white light"}
+		return Problem{ErrForm, phrase.Say("The colour of a stop bath cannot be read by red light"), phrase.Say("Look at it in white light")}
 	case a.Test.timed() || a.Baseline:
 		return nil
 	}
@@ -52,7 +53,7 @@ func (a TestDone) check(s *state, e Entry) error {
 	}
 	if a.Test.onPrint() {
 		if session == "" {
-			return Problem{ErrSession, "It is not said from which session the print is", "Name the session"}
+			return Problem{ErrSession, phrase.Say("It is not said from which session the print is"), phrase.Say("Name the session")}
 		}
 		return nil
 	}
@@ -61,9 +62,9 @@ func (a TestDone) check(s *state, e Entry) error {
 	case err != nil:
 		return err
 	case !a.Test.Suits(c.Liquid.class):
-		return Problem{ErrMismatch, fmt.Sprintf("The %s test says nothing about %s", a.Test, c.Liquid.class), "Choose the test for this bath"}
+		return Problem{ErrMismatch, phrase.Say("The %s test says nothing about %s", a.Test, c.Liquid.class), phrase.Say("Choose the test for this bath")}
 	case a.Baseline && !c.Liquid.unused():
-		return Problem{ErrBaseline, a.Container + " has been used already", "Take a baseline on the fresh bath only; log this as an ordinary test"}
+		return Problem{ErrBaseline, phrase.Say("%s has been used already", a.Container), phrase.Say("Take a baseline on the fresh bath only; log this as an ordinary test")}
 	}
 	_, err = a.judge(s.baseline(*c.Liquid, a))
 	return err

@@ -1,11 +1,11 @@
 package ledger
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // SheetsUsed is paper or film that went through one or more baths, in their order. Nobody need
@@ -25,10 +25,10 @@ func (SheetsUsed) Kind() string { return "sheets used" }
 func (a SheetsUsed) Validate() error {
 	err := first(needSome("bath", a.Containers), oneOf("material", a.Material, Materials()...), needNames("person", a.People))
 	if err == nil && (a.Count < 1 || a.Count > 100000) {
-		err = Problem{ErrForm, fmt.Sprintf("%d sheets cannot be counted", a.Count), "Write how many went through, at least 1"}
+		err = Problem{ErrForm, phrase.Say("%d sheets cannot be counted", a.Count), phrase.Say("Write how many went through, at least 1")}
 	}
 	if err == nil && !(a.SheetArea > 0 && a.SheetArea <= 10) {
-		err = Problem{ErrForm, fmt.Sprintf("A sheet of %g m² is not known", float64(a.SheetArea)), "Choose the size of the sheet"}
+		err = Problem{ErrForm, phrase.Say("A sheet of %g m² is not known", float64(a.SheetArea)), phrase.Say("Choose the size of the sheet")}
 	}
 	return err
 }
@@ -42,7 +42,7 @@ func (a SheetsUsed) check(s *state, e Entry) error {
 			return err
 		}
 		if !c.Vessel.working() {
-			return Problem{ErrMismatch, fmt.Sprintf("%s is a %s: nothing is processed in it", id, c.Vessel), "Choose the tray or tank"}
+			return Problem{ErrMismatch, phrase.Say("%s is a %s: nothing is processed in it", id, c.Vessel), phrase.Say("Choose the tray or tank")}
 		}
 	}
 	_, err := s.sessionOf(e)
@@ -96,7 +96,7 @@ func (a BottleFound) Validate() error {
 	err := first(needName("container", a.Container), needVolume("The volume", a.Volume), needVolume("The bottle", a.Capacity),
 		needName("place", a.Where), maybeName("looks", a.Looks))
 	if err == nil && a.Volume > a.Capacity {
-		err = wrongMeasure(ErrVolume, tell("%s do not fit in a bottle of %s", ml(a.Volume), ml(a.Capacity)), "Check both")
+		err = Problem{ErrVolume, phrase.Say("%s do not fit in a bottle of %s", ml(a.Volume), ml(a.Capacity)), phrase.Say("Check both")}
 	}
 	return err
 }
@@ -105,7 +105,7 @@ func (a BottleFound) touches() []string { return []string{a.Container} }
 
 func (a BottleFound) check(s *state, _ Entry) error {
 	if _, ok := s.containers[a.Container]; ok || s.nameTaken(a.Container) {
-		return Problem{ErrTaken, fmt.Sprintf("%q is in the book already", a.Container), "Give the found bottle a name of its own and write it on the bottle"}
+		return Problem{ErrTaken, phrase.Say("%q is in the book already", a.Container), phrase.Say("Give the found bottle a name of its own and write it on the bottle")}
 	}
 	return nil
 }
@@ -139,7 +139,7 @@ func (a WasteAdded) touches() []string { return []string{a.Container} }
 func (a WasteAdded) check(s *state, _ Entry) error {
 	c, err := s.container(a.Container)
 	if err == nil && c.Vessel != WasteContainer {
-		err = Problem{ErrMismatch, a.Container + " is no waste container", "Choose a waste container"}
+		err = Problem{ErrMismatch, phrase.Say("%s is no waste container", a.Container), phrase.Say("Choose a waste container")}
 	}
 	if err == nil {
 		_, err = s.roomFor(a.Container, a.Volume, c.Stream.class())
@@ -184,7 +184,7 @@ func (a WasteCollected) touches() []string { return []string{a.Container} }
 func (a WasteCollected) check(s *state, _ Entry) error {
 	c, err := s.holding(a.Container)
 	if err == nil && c.Vessel != WasteContainer {
-		err = Problem{ErrMismatch, a.Container + " is no waste container", "Choose a waste container"}
+		err = Problem{ErrMismatch, phrase.Say("%s is no waste container", a.Container), phrase.Say("Choose a waste container")}
 	}
 	return err
 }
@@ -206,10 +206,10 @@ func needNames(what string, names []string) error {
 
 func needSome(what string, names []string) error {
 	if len(names) == 0 {
-		return Problem{ErrForm, "No " + what + " is named", "Choose at least one " + what}
+		return Problem{ErrForm, phrase.Say("No %s is named", what), phrase.Say("Choose at least one %s", what)}
 	}
 	if len(slices.Compact(slices.Sorted(slices.Values(names)))) < len(names) {
-		return Problem{ErrForm, "A " + what + " is named twice", "Name each " + what + " once"}
+		return Problem{ErrForm, phrase.Say("A %s is named twice", what), phrase.Say("Name each %s once", what)}
 	}
 	return needNames(what, names)
 }

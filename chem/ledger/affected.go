@@ -2,10 +2,11 @@ package ledger
 
 import (
 	"cmp"
-	"fmt"
 	"maps"
 	"slices"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Failure is a failed test of fixing or washing, with the prints it throws doubt on.
@@ -58,7 +59,7 @@ func (l *Ledger) Failures() []Failure {
 func (l *Ledger) Affected(entry uint64) (Affected, error) {
 	f, ok := l.now.failures[entry]
 	if !ok {
-		return Affected{}, Problem{ErrUnknown, fmt.Sprintf("Entry %d is no failed test of fixing or washing", entry), "Choose the entry of the failed test"}
+		return Affected{}, Problem{ErrUnknown, phrase.Say("Entry %d is no failed test of fixing or washing", entry), phrase.Say("Choose the entry of the failed test")}
 	}
 	a := Affected{Failure: f, Instruction: instruction(f)}
 	for _, at := range f.uses {

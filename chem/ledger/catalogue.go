@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"github.com/pelletier/go-toml/v2"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Catalogue is what is known of the products in use.
@@ -74,7 +76,7 @@ func NewCatalogue(products ...Product) (Catalogue, error) {
 			return Catalogue{}, fmt.Errorf("product %q: %w", p.ID, err)
 		}
 		if _, taken := c.Product(p.ID); taken {
-			return Catalogue{}, fmt.Errorf("product %q: %w", p.ID, Problem{ErrTaken, "There are two of that id", "Give one of them another id"})
+			return Catalogue{}, fmt.Errorf("product %q: %w", p.ID, Problem{ErrTaken, phrase.Say("There are two of that id"), phrase.Say("Give one of them another id")})
 		}
 		c.products = append(c.products, p)
 	}
@@ -110,7 +112,7 @@ func (p Product) Validate() error {
 
 func (d Dilution) validate() error {
 	if d.Parent <= 0 {
-		return Problem{ErrForm, "A dilution has no parts of the concentrate", "Write parts of the concentrate and parts of water, such as 1 and 9"}
+		return Problem{ErrForm, phrase.Say("A dilution has no parts of the concentrate"), phrase.Say("Write parts of the concentrate and parts of water, such as 1 and 9")}
 	}
 	return first(d.Parts().validate(), needName("use of the dilution", d.Use), needName("source", d.Source),
 		oneOf("standing", d.Standing, Verified, Secondary, CommonPractice, Unverified))

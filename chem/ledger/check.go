@@ -1,24 +1,25 @@
 package ledger
 
 import (
-	"fmt"
 	"slices"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // checkForm says whether the entry is well-formed.
 func checkForm(e Entry) error {
 	if e.Act == nil {
-		return Problem{ErrForm, "There is no act", "Say what was done"}
+		return Problem{ErrForm, phrase.Say("There is no act"), phrase.Say("Say what was done")}
 	}
 	if e.At.IsZero() || e.Entered.IsZero() {
-		return Problem{ErrTime, "A time is missing", "Write when it happened"}
+		return Problem{ErrTime, phrase.Say("A time is missing"), phrase.Say("Write when it happened")}
 	}
 	return first(e.Act.Validate(), maybeName("session", e.Session))
 }
 
 func (l *Ledger) checkTimes(e Entry) error {
 	if e.At.After(e.Entered) {
-		return Problem{ErrTime, fmt.Sprintf("%s lies in the future: it is now %s", when(e.At), when(e.Entered)), "Check the date and the time"}
+		return Problem{ErrTime, phrase.Say("%s lies in the future: it is now %s", when(e.At), when(e.Entered)), phrase.Say("Check the date and the time")}
 	}
 	return nil
 }
@@ -32,10 +33,10 @@ func (l *Ledger) checkPerson(e Entry) error {
 	}
 	at := slices.IndexFunc(l.settings.People, func(p Person) bool { return p.Name == e.By })
 	if at < 0 {
-		return Problem{ErrPerson, fmt.Sprintf("Nobody called %q is on the list of people", e.By), "Choose your own name, or have it added to the list"}
+		return Problem{ErrPerson, phrase.Say("Nobody called %q is on the list of people", e.By), phrase.Say("Choose your own name, or have it added to the list")}
 	}
 	if left := l.settings.People[at].Left; !left.IsZero() && e.Entered.After(left) {
-		return Problem{ErrPerson, fmt.Sprintf("%s left on %s", e.By, left.Format("2 Jan 2006")), "Write under your own name"}
+		return Problem{ErrPerson, phrase.Say("%s left on %s", e.By, left.Format("2 Jan 2006")), phrase.Say("Write under your own name")}
 	}
 	return nil
 }
@@ -47,8 +48,8 @@ func (l *Ledger) checkSeen(e Entry) error {
 	}
 	for _, id := range e.Act.touches() {
 		if c := l.now.containers[id]; c != nil && c.Changed > e.Seen {
-			return Problem{ErrStale, fmt.Sprintf("%s changed %s in entry %d while you were writing", c.ChangedBy, id, c.Changed),
-				"Look at it again and send your entry once more; what you typed is kept"}
+			return Problem{ErrStale, phrase.Say("%s changed %s in entry %d while you were writing", c.ChangedBy, id, c.Changed),
+				phrase.Say("Look at it again and send your entry once more; what you typed is kept")}
 		}
 	}
 	if c, ok := e.Act.(Correction); ok {
@@ -61,8 +62,8 @@ func (l *Ledger) checkSeen(e Entry) error {
 func (l *Ledger) correctedSince(c Correction, seen uint64) error {
 	for _, e := range l.entries {
 		if other, ok := e.Act.(Correction); ok && other.Of == c.Of && e.Number > seen {
-			return Problem{ErrStale, fmt.Sprintf("%s corrected entry %d in entry %d while you were writing", e.By, c.Of, e.Number),
-				"Look at it again and send your correction once more; what you typed is kept"}
+			return Problem{ErrStale, phrase.Say("%s corrected entry %d in entry %d while you were writing", e.By, c.Of, e.Number),
+				phrase.Say("Look at it again and send your correction once more; what you typed is kept")}
 		}
 	}
 	return nil

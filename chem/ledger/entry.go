@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"io"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Entry is one record of the book.
@@ -38,7 +40,7 @@ func (e Entry) Late(after time.Duration) bool { return e.Entered.Sub(e.At) > aft
 // EncodeAct gives the act as JSON, without its kind.
 func EncodeAct(a Act) ([]byte, error) {
 	if a == nil {
-		return nil, Problem{ErrForm, "There is no act", "Say what was done"}
+		return nil, Problem{ErrForm, phrase.Say("There is no act"), phrase.Say("Say what was done")}
 	}
 	data, err := json.Marshal(a)
 	if err != nil {
@@ -52,7 +54,7 @@ func EncodeAct(a Act) ([]byte, error) {
 func DecodeAct(kind string, data []byte) (Act, error) {
 	decode, ok := decoders()[kind]
 	if !ok {
-		return nil, Problem{ErrForm, fmt.Sprintf("%q is no kind of act", kind), "Use one of the kinds that this version knows"}
+		return nil, Problem{ErrForm, phrase.Say("%q is no kind of act", kind), phrase.Say("Use one of the kinds that this version knows")}
 	}
 	act, err := decode(data)
 	if err != nil {

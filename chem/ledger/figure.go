@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Standing says how far a figure can be trusted.
@@ -66,11 +67,11 @@ func (f Figure) String() string { return fmt.Sprintf("%g %s", f.Value, f.Unit) }
 func (f Figure) validate(what string, ok bool) error {
 	switch {
 	case !ok:
-		return Problem{ErrForm, fmt.Sprintf("%s cannot be %g %s", what, f.Value, f.Unit), "Use hours, days, weeks or months for a life; sheets 8x10 or rolls per litre or per US gallon for a capacity"}
+		return Problem{ErrForm, phrase.Say("%s cannot be %g %s", what, f.Value, f.Unit), phrase.Say("Use hours, days, weeks or months for a life; sheets 8x10 or rolls per litre or per US gallon for a capacity")}
 	case !(f.Value > 0 && f.Value <= 100000):
-		return Problem{ErrForm, fmt.Sprintf("%s of %g is no figure", what, f.Value), "Write a number more than 0"}
+		return Problem{ErrForm, phrase.Say("%s of %g is no figure", what, f.Value), phrase.Say("Write a number more than 0")}
 	case f.Source == "":
-		return Problem{ErrForm, what + " has no source", `Write where it comes from, such as "label of the bottle"`}
+		return Problem{ErrForm, phrase.Say("%s has no source", what), phrase.Say(`Write where it comes from, such as "label of the bottle"`)}
 	}
 	return first(needName("source", f.Source), oneOf("standing", f.Standing, Verified, Secondary, CommonPractice, Unverified))
 }

@@ -2,8 +2,9 @@ package ledger
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // fold makes a state of the entries in the order in which things happened.
@@ -49,7 +50,7 @@ func numbered(before []Entry, e Entry) error {
 	if e.Number > version(before) {
 		return nil
 	}
-	return Problem{ErrForm, fmt.Sprintf("Entry %d does not come after entry %d", e.Number, version(before)), "Number the entries upwards"}
+	return Problem{ErrForm, phrase.Say("Entry %d does not come after entry %d", e.Number, version(before)), phrase.Say("Number the entries upwards")}
 }
 
 // effective applies the corrections and sorts by time; the number decides between equals.

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"hash/fnv"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Label is the text for a bottle.
@@ -24,7 +26,7 @@ type Label struct {
 func (l *Ledger) Label(batch string, now time.Time) (Label, error) {
 	b, ok := l.Batch(batch)
 	if !ok {
-		return Label{}, Problem{ErrUnknown, fmt.Sprintf("No batch is known as %q", batch), "Enter the batch before you print its label"}
+		return Label{}, Problem{ErrUnknown, phrase.Say("No batch is known as %q", batch), phrase.Say("Enter the batch before you print its label")}
 	}
 	t := Label{Code: ShortCode(b.ID), Name: fmt.Sprintf("%s (%s)", b.Name, b.Class), Parts: b.mixWords(),
 		Mixed: "Mixed " + when(b.Mixed), DiscardBy: l.discardBy(b, now), Who: "By " + b.By + ", " + string(b.Owner), Cautions: CautionsFor(b.Class)}

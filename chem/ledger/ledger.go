@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"slices"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Person is somebody on the list of those who may write. Left is zero while
@@ -118,8 +120,8 @@ func (l *Ledger) with(e Entry) (*state, error) {
 	case failed.Number == e.Number || (isCorrection && failed.Number == correction.Of):
 		return nil, l.explain(failed, err)
 	}
-	return nil, wrongMeasure(ErrLater, tell("Entry %d (%s, %s) would become impossible: %s", failed.Number, failed.Act.Kind(), when(failed.At), err),
-		fmt.Sprintf("Check the time, or correct entry %d first", failed.Number))
+	return nil, Problem{ErrLater, phrase.Say("Entry %d (%s, %s) would become impossible: %s", failed.Number, failed.Act.Kind(), when(failed.At), err),
+		phrase.Say("Check the time, or correct entry %d first", failed.Number)}
 }
 
 // explain puts a reason into words that only the whole ledger knows: a parent that came later.
@@ -137,6 +139,6 @@ func (l *Ledger) explain(e Entry, err error) error {
 	if !born.After(e.At) {
 		return err
 	}
-	return Problem{ErrOlder, fmt.Sprintf("The batch is said to be from %s and %s, its parent, from %s: a batch cannot be older than what it is mixed from", when(e.At), parent, when(born)),
-		"Check the time of the batch, or correct that of the parent"}
+	return Problem{ErrOlder, phrase.Say("The batch is said to be from %s and %s, its parent, from %s: a batch cannot be older than what it is mixed from", when(e.At), parent, when(born)),
+		phrase.Say("Check the time of the batch, or correct that of the parent")}
 }

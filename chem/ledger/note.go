@@ -1,8 +1,9 @@
 package ledger
 
 import (
-	"cmp"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // noteworthy is the unexplained share from which the note speaks of it (common practice).
@@ -10,76 +11,88 @@ const noteworthy = 0.10
 
 // note writes five lines for the next volunteer: the state, what is wrong, what
 // to do first, the waste, the stock.
-func (l *Ledger) note(t TakeDown, now time.Time) []Told {
-	return []Told{
-		tell("State: %s.", joined(t.state(), "all trays and tanks are empty")),
-		tell("Wrong: %s.", joined(l.wrong(t), "nothing is known to be wrong")),
-		tell("First: %s.", joined(l.todo(t, now), "nothing is waiting")),
-		tell("Waste: %s.", joined(wasteWords(t.Waste), "no waste container is known")),
-		tell("Stock: %s.", joined(stockWords(t.Stock), "no concentrate or powder was taken")),
+func (l *Ledger) note(t TakeDown, now time.Time) []phrase.Sentence {
+	return []phrase.Sentence{
+		phrase.Say("State: %s.", joined(t.state(), phrase.Say("all trays and tanks are empty"))),
+		phrase.Say("Wrong: %s.", joined(l.wrong(t), phrase.Say("nothing is known to be wrong"))),
+		phrase.Say("First: %s.", joined(l.todo(t, now), phrase.Say("nothing is waiting"))),
+		phrase.Say("Waste: %s.", joined(wasteWords(t.Waste), phrase.Say("no waste container is known"))),
+		phrase.Say("Stock: %s.", joined(stockWords(t.Stock), phrase.Say("no concentrate or powder was taken"))),
 	}
 }
 
-func (t TakeDown) state() []Told {
-	var words []Told
+func (t TakeDown) state() []phrase.Sentence {
+	var words []phrase.Sentence
 	for _, item := range t.Items {
-		words = append(words, tell("%s holds %s of %s: %s", item.Contents.Container, ml(item.Contents.Volume), item.Contents.Class, item.Action))
+		words = append(words, phrase.Say("%s holds %s of %s: %s", item.Contents.Container, ml(item.Contents.Volume), item.Contents.Class, item.Action))
 	}
 	return words
 }
 
-func (l *Ledger) wrong(t TakeDown) []Told {
-	var words []Told
+func (l *Ledger) wrong(t TakeDown) []phrase.Sentence {
+	var words []phrase.Sentence
 	for _, f := range l.Failures() {
 		if !f.At.Before(t.Session.Opened) {
-			words = append(words, tell("the %s test failed (entry %d): see the list of affected prints", f.Test, f.Entry))
+			words = append(words, phrase.Say("the %s test failed (entry %d): see the list of affected prints", f.Test, f.Entry))
 		}
 	}
 	for _, b := range t.Balances {
 		if share := b.UnexplainedShare(); share >= noteworthy || share <= -noteworthy {
-			words = append(words, tell("%s of %s are unexplained (%.0f %%)", ml(b.Unexplained), b.Class, 100*share))
+			words = append(words, phrase.Say("%s of %s are unexplained (%.0f %%)", ml(b.Unexplained), b.Class, 100*share))
 		}
 	}
 	return words
 }
 
 // todo lists the bottles that may not be poured as they are.
-func (l *Ledger) todo(t TakeDown, now time.Time) []Told {
-	var words []Told
+func (l *Ledger) todo(t TakeDown, now time.Time) []phrase.Sentence {
+	var words []phrase.Sentence
 	for _, id := range l.Containers() {
 		c := l.now.containers[id]
 		if c.Liquid == nil || c.Vessel == WasteContainer || c.Vessel.working() {
 			continue
 		}
 		if a := l.MayPour(id, now); a.Verdict != Pour {
-			words = append(words, tell("%s: %s (%s)", id, a.Verdict, a.Because.Name))
+			words = append(words, phrase.Say("%s: %s (%s)", id, a.Verdict, a.Because.Name))
 		}
 	}
 	if len(t.Items) > 0 {
-		words = append(words, tell("%d vessels are still to be seen to", len(t.Items)))
+		words = append(words, phrase.Say("%d vessels are still to be seen to", len(t.Items)))
 	}
 	return words
 }
 
-func wasteWords(levels []WasteLevel) []Told {
-	var words []Told
+func wasteWords(levels []WasteLevel) []phrase.Sentence {
+	var words []phrase.Sentence
 	for _, w := range levels {
-		text := tell("%s %.0f %% full, %.0f days since the first drop", w.Container, 100*w.Fraction, w.Days)
+		text := phrase.Say("%s %.0f %% full, %.0f days since the first drop", w.Container, 100*w.Fraction, w.Days)
 		if w.Volume == 0 {
-			text = tell("%s empty", w.Container)
+			text = phrase.Say("%s empty", w.Container)
 		}
 		if w.CallNow {
-			text = tell("%s, call for collection", text)
+			text = phrase.Say("%s, call for collection", text)
 		}
 		words = append(words, text)
 	}
 	return words
 }
 
-func stockWords(used []StockUse) []Told {
-	var words []Told
+func stockWords(used []StockUse) []phrase.Sentence {
+	var words []phrase.Sentence
 	for _, u := range used {
-		words = append(words, tell("%s of %s taken", ml(u.Volume), cmp.Or(u.Product, "a product that is not in the catalogue")))
+		if u.Product == "" {
+			words = append(words, phrase.Say("%s of a product that is not in the catalogue taken", ml(u.Volume)))
+			continue
+		}
+		words = append(words, phrase.Say("%s of %s taken", ml(u.Volume), u.Product))
 	}
 	return words
+}
+
+// joined puts sentences in a row, or says what holds when there are none.
+func joined(all []phrase.Sentence, otherwise phrase.Sentence) phrase.Sentence {
+	if len(all) == 0 {
+		return otherwise
+	}
+	return phrase.Join("; ", all...)
 }

@@ -1,6 +1,10 @@
 package ledger
 
-import "errors"
+import (
+	"errors"
+
+	"wetside/sensors/quantity/phrase"
+)
 
 // What can be wrong with an entry; [errors.Is] finds these behind a [Problem].
 var (
@@ -21,13 +25,18 @@ var (
 
 // Problem is a refusal in plain words: what is wrong, and what to do about it.
 type Problem struct {
-	Sort  error  // one of the Err values above
-	Wrong string // what is wrong
-	Do    string // what to do
+	Sort  error           // one of the Err values above
+	Wrong phrase.Sentence // what is wrong
+	Do    phrase.Sentence // what to do
 }
 
 // Error gives both sentences.
-func (p Problem) Error() string { return p.Wrong + ". " + p.Do + "." }
+func (p Problem) Error() string { return p.both().String() }
+
+// By gives both as a place tells them.
+func (p Problem) By(t phrase.Teller) string { return p.both().By(t) }
+
+func (p Problem) both() phrase.Sentence { return phrase.Say("%s. %s.", p.Wrong, p.Do) }
 
 // Unwrap gives the sort of problem.
 func (p Problem) Unwrap() error { return p.Sort }

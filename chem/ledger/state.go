@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Batch is a mix that was made.
@@ -163,8 +164,8 @@ func newState() *state {
 func (s *state) container(id string) (*Container, error) {
 	c, ok := s.containers[id]
 	if !ok {
-		return nil, Problem{ErrUnknown, fmt.Sprintf("No container is known as %q at that time", id),
-			"Check the name, or add the vessel first; an unlabelled bottle is entered as a bottle found"}
+		return nil, Problem{ErrUnknown, phrase.Say("No container is known as %q at that time", id),
+			phrase.Say("Check the name, or add the vessel first; an unlabelled bottle is entered as a bottle found")}
 	}
 	return c, nil
 }
@@ -176,8 +177,8 @@ func (s *state) holding(id string) (*Container, error) {
 		return nil, err
 	}
 	if c.Liquid == nil {
-		return nil, Problem{ErrNotEnough, id + " is empty as far as the book knows at that time",
-			"Enter what was put into it first; a late entry is taken"}
+		return nil, Problem{ErrNotEnough, phrase.Say("%s is empty as far as the book knows at that time", id),
+			phrase.Say("Enter what was put into it first; a late entry is taken")}
 	}
 	return c, nil
 }
@@ -190,8 +191,8 @@ func misread(left quantity.Millilitre) quantity.Millilitre { return min(2, left/
 func (s *state) drawable(id string, v quantity.Millilitre) (*Container, error) {
 	c, err := s.holding(id)
 	if err == nil && v > c.Liquid.volume+misread(c.Liquid.volume) {
-		err = wrongMeasure(ErrNotEnough, tell("%s holds %s and %s were drawn", id, ml(c.Liquid.volume), ml(v)),
-			"Check the volume, or enter the top-up that is missing first; a late entry is taken")
+		err = Problem{ErrNotEnough, phrase.Say("%s holds %s and %s were drawn", id, ml(c.Liquid.volume), ml(v)),
+			phrase.Say("Check the volume, or enter the top-up that is missing first; a late entry is taken")}
 	}
 	return c, err
 }
@@ -208,16 +209,16 @@ func (s *state) roomFor(id string, v quantity.Millilitre, class Class) (*Contain
 	}
 	switch {
 	case held+v > c.Capacity*1.0001:
-		return nil, wrongMeasure(ErrVolume, tell("%s takes %s and already holds %s: %s more do not fit", id, ml(c.Capacity), ml(held), ml(v)),
-			"Check the volume, or use another container")
+		return nil, Problem{ErrVolume, phrase.Say("%s takes %s and already holds %s: %s more do not fit", id, ml(c.Capacity), ml(held), ml(v)),
+			phrase.Say("Check the volume, or use another container")}
 	case c.Vessel == WasteContainer && c.Stream != class.Stream():
-		return nil, Problem{ErrMismatch, fmt.Sprintf("%s is for %s waste and %s is %s", id, c.Stream, class, class.Stream()),
-			"Keep the wastes apart: choose the other waste container"}
+		return nil, Problem{ErrMismatch, phrase.Say("%s is for %s waste and %s is %s", id, c.Stream, class, class.Stream()),
+			phrase.Say("Keep the wastes apart: choose the other waste container")}
 	case c.KeptFor != "" && c.KeptFor != class:
-		return nil, Problem{ErrMismatch, fmt.Sprintf("%s is kept for %s and this is %s", id, c.KeptFor, class), "Use another vessel"}
+		return nil, Problem{ErrMismatch, phrase.Say("%s is kept for %s and this is %s", id, c.KeptFor, class), phrase.Say("Use another vessel")}
 	case c.Liquid != nil && c.Liquid.class != class && c.Vessel != WasteContainer:
-		return nil, Problem{ErrMismatch, fmt.Sprintf("%s holds %s and this is %s", id, c.Liquid.class, class),
-			"Check both names; if they were really mixed, discard it and enter that"}
+		return nil, Problem{ErrMismatch, phrase.Say("%s holds %s and this is %s", id, c.Liquid.class, class),
+			phrase.Say("Check both names; if they were really mixed, discard it and enter that")}
 	}
 	return c, nil
 }
@@ -226,7 +227,7 @@ func (s *state) roomFor(id string, v quantity.Millilitre, class Class) (*Contain
 func (s *state) sessionOf(e Entry) (string, error) {
 	if e.Session != "" {
 		if _, ok := s.sessions[e.Session]; !ok {
-			return "", Problem{ErrSession, fmt.Sprintf("No session is known as %q at that time", e.Session), "Open the session first, or leave the field empty"}
+			return "", Problem{ErrSession, phrase.Say("No session is known as %q at that time", e.Session), phrase.Say("Open the session first, or leave the field empty")}
 		}
 		return e.Session, nil
 	}
@@ -236,7 +237,7 @@ func (s *state) sessionOf(e Entry) (string, error) {
 	case 1:
 		return s.open[0], nil
 	}
-	return "", Problem{ErrSession, fmt.Sprintf("%d sessions are open", len(s.open)), "Say to which one this belongs"}
+	return "", Problem{ErrSession, phrase.Say("%d sessions are open", len(s.open)), phrase.Say("Say to which one this belongs")}
 }
 
 // session is sessionOf after the check.
@@ -268,6 +269,8 @@ func cloneUse(u Use) Use {
 	return u
 }
 
-func ml(v quantity.Millilitre) Inside { return Inside(fmt.Sprintf("%.0f mL", float64(v))) }
+func ml(v quantity.Millilitre) phrase.Quantity {
+	return phrase.Quantity(fmt.Sprintf("%.0f mL", float64(v)))
+}
 
 func when(t time.Time) string { return t.Format("2 Jan 2006 15:04") }

@@ -1,10 +1,10 @@
 package ledger
 
 import (
-	"fmt"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Action is what is done with a bath at the end.
@@ -42,7 +42,7 @@ type TakeDown struct {
 	Waste                 []WasteLevel
 	SilverLow, SilverHigh float64 // grams given to the fixer in this session, estimated
 	Stock                 []StockUse
-	Note                  []Told // five lines for the next volunteer
+	Note                  []phrase.Sentence // five lines for the next volunteer
 }
 
 // TakeDown plans the end of a session. The defaults for return or discard are
@@ -50,7 +50,7 @@ type TakeDown struct {
 func (l *Ledger) TakeDown(session string, now time.Time, in TakeDownInputs) (TakeDown, error) {
 	s, ok := l.Session(session)
 	if !ok {
-		return TakeDown{}, Problem{ErrUnknown, fmt.Sprintf("No session is known as %q", session), "Check the name"}
+		return TakeDown{}, Problem{ErrUnknown, phrase.Say("No session is known as %q", session), phrase.Say("Check the name")}
 	}
 	fixed := l.Processed(session, Fixer)
 	t := TakeDown{Session: s, Balances: l.Balances(session, in.Losses), Waste: l.Waste(now), Stock: l.StockUsed(session),

@@ -2,6 +2,8 @@ package ledger
 
 import (
 	"fmt"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // TestKind is a test of a bath or of a finished print.
@@ -130,10 +132,10 @@ func (a TestDone) judge(fresh float64) (Judgement, error) {
 func seconds(s float64) bool { return s > 0 && s <= 36000 }
 
 func badSeconds(s float64) error {
-	return Problem{ErrForm, fmt.Sprintf("%g s is no time that was measured", s), "Write the seconds, more than 0 and at most 10 hours"}
+	return Problem{ErrForm, phrase.Say("%g s is no time that was measured", s), phrase.Say("Write the seconds, more than 0 and at most 10 hours")}
 }
 
 func noBaseline(k TestKind) error {
-	return Problem{ErrBaseline, fmt.Sprintf("There is no baseline for the %s: nobody measured it when the bath was fresh", k),
-		"No verdict can be given; use another test, or measure the baseline on the next fresh bath"}
+	return Problem{ErrBaseline, phrase.Say("There is no baseline for the %s: nobody measured it when the bath was fresh", k),
+		phrase.Say("No verdict can be given; use another test, or measure the baseline on the next fresh bath")}
 }

@@ -7,10 +7,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
+	"wetside/sensors/quantity/phrase"
 )
 
 // told gives sentences in the inside units.
-func told(all []ledger.Told) []string {
+func told(all []phrase.Sentence) []string {
 	var out []string
 	for _, t := range all {
 		out = append(out, t.String())
@@ -19,7 +20,7 @@ func told(all []ledger.Told) []string {
 }
 
 // spelled stands for the writing of a place.
-func spelled(text string) string { return strings.ReplaceAll(text, "mL", "millilitres") }
+var spelled = phrase.InEnglish(func(text string) string { return strings.ReplaceAll(text, "mL", "millilitres") })
 
 func TestQuantitiesOfASentenceCanBeWrittenAnewAndNamesStay(t *testing.T) {
 	b := newBook(t).room()
@@ -31,7 +32,7 @@ func TestQuantitiesOfASentenceCanBeWrittenAnewAndNamesStay(t *testing.T) {
 	require.ErrorIs(t, err, ledger.ErrVolume)
 	require.ErrorContains(t, err, "500 mL bottle takes 500 mL and already holds 0 mL: 600 mL more do not fit.")
 	require.Equal(t, "500 mL bottle takes 500 millilitres and already holds 0 millilitres: 600 millilitres more do not fit. Check the volume, or use another container.",
-		ledger.TellProblem(err, spelled))
+		phrase.Error(err, spelled))
 
 	student := developer("dev", bottle, 500)
 	student.ParentVolume, student.Water = 40, 400 // 440 (0.1 - 1/11) / (1 - 0.1) = 4.4
@@ -45,6 +46,6 @@ func TestAProblemWithinAProblemIsWrittenAnewToo(t *testing.T) {
 	b.write(at("13:00"), ledger.PortionPoured{From: "tray-fix", To: "bottle-fix", Volume: 900})
 	err := b.l.Check(b.entry(at("12:30"), ledger.Discarded{Container: "tray-fix", Volume: 300, Route: "drain", Reason: "spilt"}))
 	require.ErrorIs(t, err, ledger.ErrLater)
-	require.Contains(t, ledger.TellProblem(err, spelled), "tray-fix holds 700 millilitres and 900 millilitres were drawn")
-	require.Equal(t, err.Error(), ledger.TellProblem(err, func(s string) string { return s }))
+	require.Contains(t, phrase.Error(err, spelled), "tray-fix holds 700 millilitres and 900 millilitres were drawn")
+	require.Equal(t, err.Error(), phrase.Error(err, phrase.InEnglish(func(s string) string { return s })))
 }

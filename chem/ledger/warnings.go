@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"wetside/chem"
+	"wetside/sensors/quantity/phrase"
 )
 
 // pourTolerance is the relative error of strength that is let pass without a word (common practice).
@@ -11,7 +12,7 @@ const pourTolerance = 0.05
 
 // Warnings says what a person should know before an entry that is possible:
 // a vessel that last held another chemistry, or a liquid that may not be poured.
-func (l *Ledger) Warnings(e Entry) []Told {
+func (l *Ledger) Warnings(e Entry) []phrase.Sentence {
 	switch a := e.Act.(type) {
 	case BatchMixed:
 		return slices.Concat(l.offStrength(a), l.unrinsed(a.Into, a.Class), l.doubtful(e, a.From))
@@ -28,7 +29,7 @@ func (l *Ledger) Warnings(e Entry) []Told {
 }
 
 // offStrength warns of a pour that comes out other than meant, with what repairs it.
-func (l *Ledger) offStrength(a BatchMixed) []Told {
+func (l *Ledger) offStrength(a BatchMixed) []phrase.Sentence {
 	from, into := l.now.containers[a.From], l.now.containers[a.Into]
 	if from == nil || into == nil || from.Liquid == nil || from.Liquid.unknown.strength || a.Aim == (Parts{}) {
 		return nil
@@ -44,27 +45,27 @@ func (l *Ledger) offStrength(a BatchMixed) []Told {
 	case err != nil || checked.Remedy == chem.UseAsItIs:
 		return nil
 	case checked.Remedy == chem.DiscardAndStartAgain:
-		return []Told{tell("%s: %s", a.Into, Inside(checked.Reason.String()))}
+		return []phrase.Sentence{phrase.Say("%s: %s", a.Into, checked.Reason)}
 	}
-	return []Told{tell("%s: %s, and enter it as a top-up", a.Into, Inside(checked.Reason.String()))}
+	return []phrase.Sentence{phrase.Say("%s: %s, and enter it as a top-up", a.Into, checked.Reason)}
 }
 
 // unrinsed warns of an empty vessel that last held something else. A little
 // fixer or stop bath ruins a developer (US Army photographic subcourse).
-func (l *Ledger) unrinsed(id string, class Class) []Told {
+func (l *Ledger) unrinsed(id string, class Class) []phrase.Sentence {
 	c, ok := l.now.containers[id]
 	if !ok || c.Liquid != nil || c.LastHeld == "" || c.LastHeld == class || c.Vessel == WasteContainer {
 		return nil
 	}
-	return []Told{tell("%s last held %s: wash it well before %s goes in", id, c.LastHeld, class)}
+	return []phrase.Sentence{phrase.Say("%s last held %s: wash it well before %s goes in", id, c.LastHeld, class)}
 }
 
-func (l *Ledger) doubtful(e Entry, id string) []Told {
+func (l *Ledger) doubtful(e Entry, id string) []phrase.Sentence {
 	if id == "" {
 		return nil
 	}
 	if a := l.MayPour(id, e.At); a.Verdict != Pour {
-		return []Told{tell("%s: %s", id, Inside(a.Sentence()))}
+		return []phrase.Sentence{phrase.Say("%s: %s", id, phrase.Quantity(a.Sentence()))}
 	}
 	return nil
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Class is the class of chemistry that a liquid belongs to.
@@ -104,7 +105,7 @@ func (o Owner) validate() error {
 	if o == House || (o.Private() && strings.TrimSpace(string(o)[len(privatePrefix):]) != "") {
 		return nil
 	}
-	return Problem{ErrForm, "It is not said whose this is", `Write "house", or "private: " and the name`}
+	return Problem{ErrForm, phrase.Say("It is not said whose this is"), phrase.Say(`Write "house", or "private: " and the name`)}
 }
 
 // Parts is a dilution as it is said: so many parts of the parent and so many of water.
@@ -129,7 +130,7 @@ func (p Parts) validate() error {
 		return nil
 	}
 	if p.Parent <= 0 || p.Water < 0 || p.Parent > 1e6 || p.Water > 1e6 {
-		return Problem{ErrForm, "The parts " + p.String() + " cannot be mixed", "Write parts of the parent and parts of water, such as 1 and 9"}
+		return Problem{ErrForm, phrase.Say("The parts %s cannot be mixed", p), phrase.Say("Write parts of the parent and parts of water, such as 1 and 9")}
 	}
 	return nil
 }
@@ -142,7 +143,7 @@ func oneOf[T ~string](what string, value T, allowed ...T) error {
 	for i, a := range allowed {
 		words[i] = string(a)
 	}
-	return Problem{ErrForm, fmt.Sprintf("%q is no %s", string(value), what), "Choose one of: " + strings.Join(words, ", ")}
+	return Problem{ErrForm, phrase.Say("%q is no %s", string(value), what), phrase.Say("Choose one of: %s", strings.Join(words, ", "))}
 }
 
 func needClass(c Class) error { return oneOf("class of chemistry", c, Classes()...) }
@@ -150,8 +151,8 @@ func needClass(c Class) error { return oneOf("class of chemistry", c, Classes().
 func needName(what, name string) error {
 	bad := strings.ContainsFunc(name, func(r rune) bool { return r < ' ' || r == 0x7f || r == 0xfffd })
 	if name == "" || len(name) > 100 || name != strings.TrimSpace(name) || bad {
-		return Problem{ErrForm, fmt.Sprintf("The name of the %s is missing or cannot be used: %q", what, name),
-			"Write a short name without line breaks or blanks at its ends"}
+		return Problem{ErrForm, phrase.Say("The name of the %s is missing or cannot be used: %q", what, name),
+			phrase.Say("Write a short name without line breaks or blanks at its ends")}
 	}
 	return nil
 }
@@ -167,7 +168,7 @@ func needVolume(what string, v quantity.Millilitre) error {
 	if v > 0 && v <= 1e6 {
 		return nil
 	}
-	return wrongMeasures(ErrVolume, tell("%s is %s", what, ml(v)), tell("Write the volume that was measured, more than 0 and at most %s", Inside("1000 L")))
+	return Problem{ErrVolume, phrase.Say("%s is %s", what, ml(v)), phrase.Say("Write the volume that was measured, more than 0 and at most %s", phrase.Quantity("1000 L"))}
 }
 
 func maybeVolume(what string, v quantity.Millilitre) error {
@@ -181,6 +182,6 @@ func needTemperature(what string, t *quantity.Celsius) error {
 	if t == nil || (*t >= 0 && *t <= 100) {
 		return nil
 	}
-	return wrongMeasures(ErrForm, tell("%s of %s is not that of a liquid in use", what, Inside(fmt.Sprintf("%.1f °C", float64(*t)))),
-		tell("Write it between %s, or leave it empty", Inside("0 and 100 °C")))
+	return Problem{ErrForm, phrase.Say("%s of %s is not that of a liquid in use", what, phrase.Quantity(fmt.Sprintf("%.1f °C", float64(*t)))),
+		phrase.Say("Write it between %s, or leave it empty", phrase.Quantity("0 and 100 °C"))}
 }
