@@ -22,9 +22,9 @@ func (f figures) binds(p *rules.Portion) string {
 	case l.Verdict == ledger.Discard, !l.Due.IsZero() && left <= 0:
 		return f.words.Say("binds.out", f.ranOut(l))
 	case l.Verdict == ledger.TestFirst:
-		return f.words.Say("binds.test", f.local(l.Words))
+		return f.words.Say("binds.test", f.tell(l.Words))
 	case !l.Due.IsZero() && left < tonight:
-		return f.words.Say("binds.until", f.clock(l.Due), l.Name)
+		return f.words.Say("binds.until", f.clock(l.Due), f.tell(l.Name))
 	case l.Sheets == nil:
 		return f.words.Say("binds.unknown")
 	case l.Sure:
@@ -39,9 +39,9 @@ func wholeSheets(sheets float64) float64 { return math.Floor(sheets + 1e-6) }
 // ranOut says which limit has run out.
 func (f figures) ranOut(l rules.Limit) string {
 	if l.Verdict == ledger.Discard {
-		return f.local(l.Words)
+		return f.tell(l.Words)
 	}
-	return f.words.Say("binds.ran-out", l.Name, f.when(l.Due))
+	return f.words.Say("binds.ran-out", f.tell(l.Name), f.when(l.Due))
 }
 
 // tightest is the one thing that limits tonight most, in a sentence: a bath that leaves

@@ -11,6 +11,7 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/dashboard/labels"
+	"wetside/sensors/quantity/phrase"
 )
 
 // What a label may be asked for: the batch that is in a bottle, or the bottle or tray itself.
@@ -121,12 +122,17 @@ func (s *Server) labelsOf(f figures, wanted []string, copies int) (list []labels
 
 func (c shelfContext) labelOf(name string) (labels.Label, bool) {
 	if id, is := strings.CutPrefix(name, labelOfBatch); is {
-		l, err := c.label(id)
-		return labels.Label{Code: l.Code, Name: l.Name, Lines: []string{l.Parts, l.Mixed, l.Who}, By: l.DiscardBy, Cautions: c.locals(l.Cautions)}, err == nil
+		l, err := c.book.Label(id, c.book.At)
+		return c.printed(l), err == nil
 	}
 	id, is := strings.CutPrefix(name, labelOfVessel)
 	k, known := c.book.Container(id)
 	return c.vesselLabel(k), is && known
+}
+
+// printed is the label of a batch as the place reads it.
+func (f figures) printed(l ledger.Label) labels.Label {
+	return labels.Label{Code: l.Code, Name: f.tell(l.Name), Lines: f.tellAll([]phrase.Sentence{l.Parts, l.Mixed, l.Who}), By: f.tell(l.DiscardBy), Cautions: f.tellAll(l.Cautions)}
 }
 
 // vesselName names a vessel with its kind, unless its name says it already.
@@ -144,7 +150,7 @@ func (c shelfContext) vesselLabel(k ledger.Container) labels.Label {
 	case k.Stream != "":
 		l.By = c.words.Say("labels.waste", string(k.Stream))
 	case k.KeptFor != "":
-		l.By, l.Cautions = c.words.Say("labels.kept-for", string(k.KeptFor)), ledger.CautionsFor(k.KeptFor)
+		l.By, l.Cautions = c.words.Say("labels.kept-for", string(k.KeptFor)), c.tellAll(ledger.CautionsFor(k.KeptFor))
 	}
 	if k.Bath != "" {
 		l.Lines = append(l.Lines, c.words.Say("labels.serves", k.Bath))

@@ -64,9 +64,9 @@ func (c shelfContext) lasting(t ShelfTray, load workload) *lastingLine {
 	a := c.book.MayPour(held.Container, c.book.At)
 	switch due := a.Because.Due; {
 	case a.Verdict == ledger.TestFirst:
-		line.Limit = c.words.Say("binds.test", c.local(a.Because.Words))
+		line.Limit = c.words.Say("binds.test", c.tell(a.Because.Words))
 	case !due.IsZero() && due.Before(load.until):
-		line.Limit = c.words.Say("binds.until", c.clock(due), a.Because.Name)
+		line.Limit = c.words.Say("binds.until", c.clock(due), c.tell(a.Because.Name))
 	default:
 		return line
 	}
@@ -82,7 +82,7 @@ func (c shelfContext) carries(t ShelfTray, load workload) *lastingLine {
 	}
 	if a := c.book.MayPour(held.Container, c.book.At); a.Verdict == ledger.Discard {
 		word, shape := c.verdict(a.Verdict)
-		return &lastingLine{Word: word, Shape: shape, Text: sentenceCase(c.local(a.Because.Words)), Source: c.sourced(a.Because.Source, a.Because.Standing)}
+		return &lastingLine{Word: word, Shape: shape, Text: sentenceCase(c.tell(a.Because.Words)), Source: c.sourced(c.tell(a.Because.Source), a.Because.Standing)}
 	}
 	product, _ := c.book.Catalogue.Product(held.Product)
 	load.work = slices.DeleteFunc(slices.Clone(load.work), func(w ledger.Work) bool { return !processes(held.Class, w.Material) })

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"wetside/chem/ledger"
+	"wetside/dashboard/labels"
 )
 
 // passportBody is everything that is known of a container, a batch or a lot.
@@ -107,9 +108,9 @@ func names(a ledger.Act, id string) bool {
 
 func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
 	b.Code, b.Label = ledger.ShortCode(batch.ID), "/shelf/label/"+url.PathEscape(batch.ID)
-	if label, err := c.label(batch.ID); err == nil {
-		b.Facts = []fact{{c.words.Say("passport.name"), label.Name}, {c.words.Say("passport.parts"), label.Parts},
-			{c.words.Say("passport.mixed"), label.Mixed + ", b" + strings.TrimPrefix(label.Who, "B")}, {c.words.Say("passport.discard-by"), label.DiscardBy}}
+	if label, err := c.book.Label(batch.ID, c.book.At); err == nil {
+		b.Facts = []fact{{c.words.Say("passport.name"), c.tell(label.Name)}, {c.words.Say("passport.parts"), c.tell(label.Parts)},
+			{c.words.Say("passport.mixed"), c.tell(label.MixedBy)}, {c.words.Say("passport.discard-by"), c.tell(label.DiscardBy)}}
 	}
 	if off, ok := batch.StrengthError(); ok {
 		b.Facts = append(b.Facts, fact{c.words.Say("passport.strength"), c.words.Say("passport.strength-is", c.number(100*(1+off), 1))})
@@ -173,7 +174,8 @@ func (c shelfContext) place(id string) place {
 	p := place{shelfItem: c.item(id)}
 	a := c.book.MayPour(id, c.book.At)
 	for _, clock := range a.Clocks {
-		line := clockLine{Name: clock.Name, Text: capital(c.local(strings.TrimPrefix(clock.Words, clock.Name+": "))), Source: c.sourced(clock.Source, clock.Standing), Binds: clock == a.Because}
+		name := c.tell(clock.Name)
+		line := clockLine{Name: name, Text: capital(strings.TrimPrefix(c.tell(clock.Words), name+": ")), Source: c.sourced(c.tell(clock.Source), clock.Standing), Binds: clock.Words.String() == a.Because.Words.String()}
 		line.Word, line.Shape = c.verdict(clock.Verdict)
 		if !clock.Due.IsZero() {
 			line.Due = c.words.Say("passport.runs-out", c.brief(clock.Due))
@@ -185,32 +187,20 @@ func (c shelfContext) place(id string) place {
 
 // labelBody is a label to be printed.
 type labelBody struct {
-	ledger.Label
+	labels.Label
 	Href  string
 	Sheet string // where it is printed on a sheet of labels
 }
 
-// label is the text of a batch's label, its volumes as the place measures them.
-func (c shelfContext) label(batch string) (ledger.Label, error) {
-	l, err := c.book.Label(batch, c.book.At)
-	for i, line := range l.Lines {
-		if line == l.Parts {
-			l.Lines[i] = c.local(line)
-		}
-	}
-	l.Parts = c.local(l.Parts)
-	return l, err
-}
-
 func (s *Server) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	id := c.named(r.PathValue("batch"))
-	label, err := c.label(id)
+	label, err := c.book.Label(id, c.book.At)
 	if err != nil {
 		s.fail(w, r, failure{http.StatusNotFound, c.sentenceOf(err)})
 		return
 	}
 	p := s.shelfPage(r, "label")
-	p.Title, p.Body = s.words.Say("title.label", label.Code), labelBody{label, shelfHref(id), "/labels?label=" + url.QueryEscape(labelOfBatch+id)}
+	p.Title, p.Body = s.words.Say("title.label", label.Code), labelBody{c.printed(label), shelfHref(id), "/labels?label=" + url.QueryEscape(labelOfBatch+id)}
 	s.show(w, r, http.StatusOK, p)
 }
 
@@ -280,7 +270,7 @@ func (c shelfContext) affected(number uint64) *affectedBody {
 	if err != nil {
 		return nil
 	}
-	body := &affectedBody{Instruction: a.Instruction, Tell: a.Tell, LastPass: c.words.Say("affected.never-passed")}
+	body := &affectedBody{Instruction: c.tell(a.Instruction), Tell: a.Tell, LastPass: c.words.Say("affected.never-passed")}
 	if !a.LastPass.IsZero() {
 		body.LastPass = c.words.Say("affected.last-pass", c.brief(a.LastPass))
 	}

@@ -2,6 +2,7 @@ package dashboard_test
 
 import (
 	"net/url"
+	"slices"
 	"strconv"
 	"testing"
 	"time"
@@ -10,6 +11,7 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/dashboard"
+	"wetside/sensors/quantity/phrase"
 )
 
 func bottle() url.Values {
@@ -161,8 +163,9 @@ func TestEveryTestStandsOnAPageStepByStepAndThoseThatAreDueAreNamed(t *testing.T
 	for _, path := range []string{"/shelf/tests", "/shelf/tests?look=red"} {
 		text := s.page(path)
 		for _, g := range ledger.Guides() {
-			for _, part := range append(append([]string{string(g.Test), g.Due, g.Rule, g.Source, g.OnFail}, g.Steps...), g.Cautions...) {
-				require.Contains(t, text, part)
+			require.Contains(t, text, string(g.Test))
+			for _, part := range slices.Concat([]phrase.Sentence{g.Due, g.Rule, g.Source, g.OnFail}, g.Steps, g.Cautions) {
+				require.Contains(t, text, part.String())
 			}
 		}
 		require.Contains(t, text, "iodide precipitate of Fixer tray")

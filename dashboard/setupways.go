@@ -13,7 +13,7 @@ import (
 // bathStep lists the ways to fill a tray: what stands ready first, then what can be mixed.
 func (c shelfContext) bathStep(t ShelfTray, v url.Values) *bathStep {
 	classes := classesOf(t.Role)
-	b := &bathStep{Name: t.Name, Cautions: ledger.CautionsFor(classes[0]), Skip: c.skipHref(t, v)}
+	b := &bathStep{Name: t.Name, Cautions: c.tellAll(ledger.CautionsFor(classes[0])), Skip: c.skipHref(t, v)}
 	ready, mixes := c.stored(classes)
 	for _, verdict := range []ledger.Verdict{ledger.Pour, ledger.TestFirst} {
 		for _, id := range ready {

@@ -131,11 +131,11 @@ func (c shelfContext) applies(f field, v url.Values) bool {
 func (c shelfContext) cautions(v url.Values) []string {
 	for _, name := range []string{"container", "from"} {
 		if held, ok := c.book.Contents(v.Get(name), c.book.At); ok {
-			return ledger.CautionsFor(held.Class)
+			return c.tellAll(ledger.CautionsFor(held.Class))
 		}
 	}
 	if p, ok := c.book.Catalogue.Product(v.Get("product")); ok {
-		return ledger.CautionsFor(p.Class)
+		return c.tellAll(ledger.CautionsFor(p.Class))
 	}
 	return nil
 }

@@ -139,7 +139,7 @@ func (c shelfContext) product(id, class string) string {
 
 func (c shelfContext) answer(id string) answerLine {
 	a := c.book.MayPour(id, c.book.At)
-	line := answerLine{Because: c.local(a.Because.Words), Source: c.sourced(a.Because.Source, a.Because.Standing), Do: a.Do, Silver: a.SilverBearing}
+	line := answerLine{Because: c.tell(a.Because.Words), Source: c.sourced(c.tell(a.Because.Source), a.Because.Standing), Do: c.tell(a.Do), Silver: a.SilverBearing}
 	line.Word, line.Shape = c.verdict(a.Verdict)
 	return line
 }

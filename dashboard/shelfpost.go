@@ -61,7 +61,7 @@ type enterBody struct {
 	Receipt  string
 	Problem  string
 	Warnings []string
-	Guide    *ledger.Guide
+	Guide    *guideCard
 	Tests    []link
 	Look     look
 }
@@ -116,9 +116,9 @@ func (f *entryForm) keep(a attemptAt) {
 }
 
 // guide is how to do the chosen test, or the tests to choose from.
-func (c shelfContext) guide(v url.Values) (*ledger.Guide, []link) {
+func (c shelfContext) guide(v url.Values) (*guideCard, []link) {
 	if test := ledger.TestKind(v.Get("test")); test != "" {
-		g := ledger.GuideTo(test)
+		g := c.guideTo(test)
 		return &g, nil
 	}
 	var tests []link

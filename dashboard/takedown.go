@@ -124,8 +124,8 @@ func (c shelfContext) trayIn(room, bath string) (ShelfTray, bool) {
 // takeDownItem offers what is usual first, and the other two beside it.
 func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t ShelfTray, v url.Values) *takeDownItem {
 	id := item.Contents.Container
-	out := &takeDownItem{Name: id, Content: c.contents(item.Contents), Action: capital(string(item.Action)), Because: item.Because, How: item.How,
-		Cautions: item.Cautions, Silver: item.Contents.SilverBearing}
+	out := &takeDownItem{Name: id, Content: c.contents(item.Contents), Action: capital(string(item.Action)), Because: c.tell(item.Because), How: c.tellAll(item.How),
+		Cautions: c.tellAll(item.Cautions), Silver: item.Contents.SilverBearing}
 	out.Load = c.silverEstimate(item.Contents)
 	at := stepOf{tray: t, asked: v, next: "/rooms/" + t.Room + "/take-down?" + url.Values{"who": v["who"]}.Encode()}
 	back, waste := c.returnWay(id, at), c.discardWay(item, at)

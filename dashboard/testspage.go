@@ -11,13 +11,30 @@ import (
 // testsBody is every test, step by step, and those that are due.
 type testsBody struct {
 	Due    []link
-	Guides []ledger.Guide
+	Guides []guideCard
 }
 
 func (s *Server) testsPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	p := s.shelfPage(r, "tests")
-	p.Title, p.Body = s.words.Say("title.tests"), testsBody{c.dueTests(), ledger.Guides()}
+	body := testsBody{Due: c.dueTests()}
+	for _, kind := range ledger.TestKinds() {
+		body.Guides = append(body.Guides, c.guideTo(kind))
+	}
+	p.Title, p.Body = s.words.Say("title.tests"), body
 	s.show(w, r, http.StatusOK, p)
+}
+
+// guideCard is how to do a test.
+type guideCard struct {
+	Test, Due               string
+	Steps, Cautions         []string
+	Rule, Source, OnFailure string
+}
+
+func (f figures) guideTo(kind ledger.TestKind) guideCard {
+	g := ledger.GuideTo(kind)
+	return guideCard{Test: string(kind), Due: f.tell(g.Due), Steps: f.tellAll(g.Steps), Cautions: f.tellAll(g.Cautions), Rule: f.tell(g.Rule),
+		Source: f.sourced(f.tell(g.Source), g.Standing), OnFailure: f.tell(g.OnFail)}
 }
 
 // dueTests are the tests without which the book does not let a bath be poured.
@@ -35,7 +52,7 @@ func (c shelfContext) dueTests() []link {
 		}
 		test := ledger.TestKinds()[at]
 		q := url.Values{"test": {string(test)}, "container": {id}, "next": {"/shelf/tests"}}
-		due = append(due, link{Href: "/shelf/enter/test-done?" + q.Encode(), Text: c.words.Say("tests.due-of", string(test), id, answer.Because.Words)})
+		due = append(due, link{Href: "/shelf/enter/test-done?" + q.Encode(), Text: c.words.Say("tests.due-of", string(test), id, c.tell(answer.Because.Words))})
 	}
 	return due
 }

@@ -5,6 +5,7 @@ import (
 
 	"wetside/chem"
 	"wetside/chem/ledger"
+	"wetside/sensors/quantity/phrase"
 )
 
 // mixUncertainty is the relative plus-or-minus of a strength that was worked out
@@ -31,7 +32,7 @@ type Limit struct {
 	Verdict ledger.Verdict
 	// Name is of the limit, such as "life in an open tray", and Due when it runs out;
 	// zero when that is no matter of the calendar. Words say how far it has run.
-	Name, Words string
+	Name, Words phrase.Sentence
 	Due         time.Time
 	// Sheets of 8x10 inches that are left by the smallest published capacity, nil when
 	// none is known. Sure is false when that figure is unverified.

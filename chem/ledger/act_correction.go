@@ -33,7 +33,7 @@ func (a Correction) Validate() error {
 	if a.Of == 0 {
 		return Problem{ErrForm, phrase.Say("It is not said which entry is corrected"), phrase.Say("Choose the entry")}
 	}
-	if err := needName("reason", a.Reason); err != nil {
+	if err := needName(phrase.Say("reason"), a.Reason); err != nil {
 		return err
 	}
 	if a.Instead == nil {

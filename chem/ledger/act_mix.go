@@ -45,10 +45,10 @@ func (BatchMixed) Kind() string { return "batch mixed" }
 
 // Validate checks the entry on its own.
 func (a BatchMixed) Validate() error {
-	return first(needName("batch", a.Batch), needName("batch (in words)", a.Name), maybeName("product", a.Product), needClass(a.Class),
-		needName("container", a.Into), oneOf("parent", a.Meant, FromConcentrate, FromStock, FromPowder, FromUnknown),
-		a.parentNamed(), a.sum(), a.Aim.validate(), needTemperature("A water temperature", a.WaterTemperature),
-		needTemperature("A temperature of the mix", a.MixTemperature), a.Owner.validate())
+	return first(needName(phrase.Say("batch"), a.Batch), needName(phrase.Say("batch (in words)"), a.Name), maybeName(phrase.Say("product"), a.Product), needClass(a.Class),
+		needName(phrase.Say("container"), a.Into), oneOf(phrase.Say("parent"), a.Meant, FromConcentrate, FromStock, FromPowder, FromUnknown),
+		a.parentNamed(), a.sum(), a.Aim.validate(), needTemperature(phrase.Say("A water temperature"), a.WaterTemperature),
+		needTemperature(phrase.Say("A temperature of the mix"), a.MixTemperature), a.Owner.validate())
 }
 
 func (a BatchMixed) parentNamed() error {
@@ -60,13 +60,13 @@ func (a BatchMixed) parentNamed() error {
 	case a.Meant == FromUnknown && (a.From != "" || a.Lot != "" || a.ParentVolume != 0):
 		return Problem{ErrForm, phrase.Say("The parent is said to be unknown and is named"), phrase.Say("Choose what it was mixed from")}
 	}
-	return first(maybeName("container of the parent", a.From), maybeName("lot", a.Lot))
+	return first(maybeName(phrase.Say("container of the parent"), a.From), maybeName(phrase.Say("lot"), a.Lot))
 }
 
 // sum checks that the volumes add up, within 2 % or 5 mL, the reading of a graduate (common practice).
 func (a BatchMixed) sum() error {
 	volume := a.ParentVolume + a.Water
-	err := first(maybeVolume("The parent", a.ParentVolume), maybeVolume("The water", a.Water), maybeVolume("The total", a.Total), needVolume("The batch", volume))
+	err := first(maybeVolume(phrase.Say("The parent"), a.ParentVolume), maybeVolume(phrase.Say("The water"), a.Water), maybeVolume(phrase.Say("The total"), a.Total), needVolume(phrase.Say("The batch"), volume))
 	if err != nil || a.Total == 0 {
 		return err
 	}

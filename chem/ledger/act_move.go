@@ -42,8 +42,8 @@ func (ToppedUp) Kind() string { return "topped up" }
 
 // Validate checks the entry on its own.
 func (a ToppedUp) Validate() error {
-	err := first(needName("container", a.Container), maybeVolume("The volume", a.Volume), maybeVolume("The water", a.Water),
-		needTemperature("A water temperature", a.WaterTemp))
+	err := first(needName(phrase.Say("container"), a.Container), maybeVolume(phrase.Say("The volume"), a.Volume), maybeVolume(phrase.Say("The water"), a.Water),
+		needTemperature(phrase.Say("A water temperature"), a.WaterTemp))
 	if err == nil && (a.From == "") != (a.Volume == 0) {
 		err = Problem{ErrForm, phrase.Say("A top-up from a container needs its name and the volume"), phrase.Say("Write both, or only the water")}
 	}
@@ -140,11 +140,11 @@ func (Discarded) Kind() string { return "discarded" }
 
 // Validate checks the entry on its own.
 func (a Discarded) Validate() error {
-	err := first(needName("container", a.Container), needVolume("The volume", a.Volume), needName("reason", a.Reason))
+	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume), needName(phrase.Say("reason"), a.Reason))
 	if err == nil && (a.To == "") == (a.Route == "") {
 		err = Problem{ErrForm, phrase.Say("It is not said where it went"), phrase.Say("Name the waste container, or write the route in words")}
 	}
-	return first(err, maybeName("waste container", a.To), maybeName("route", a.Route))
+	return first(err, maybeName(phrase.Say("waste container"), a.To), maybeName(phrase.Say("route"), a.Route))
 }
 
 func (a Discarded) touches() []string {
@@ -237,7 +237,7 @@ func (a Promoted) apply(s *state, e Entry) {
 }
 
 func validateMove(from, to string, v quantity.Millilitre) error {
-	err := first(needName("container", from), needName("container", to), needVolume("The volume", v))
+	err := first(needName(phrase.Say("container"), from), needName(phrase.Say("container"), to), needVolume(phrase.Say("The volume"), v))
 	if err == nil && from == to {
 		err = Problem{ErrForm, phrase.Say("Both containers are %s", from), phrase.Say("Choose where it went")}
 	}

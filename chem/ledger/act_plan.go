@@ -26,7 +26,7 @@ func (WorkBooked) Kind() string { return "work booked" }
 
 // Validate checks the entry on its own.
 func (a WorkBooked) Validate() error {
-	err := first(needName("booking", a.Booking), needName("work (in words)", a.Title), oneOf("material", a.Material, Materials()...))
+	err := first(needName(phrase.Say("booking"), a.Booking), needName(phrase.Say("work (in words)"), a.Title), oneOf(phrase.Say("material"), a.Material, Materials()...))
 	switch {
 	case err != nil:
 		return err
@@ -101,7 +101,7 @@ func (a AssumptionsStated) Validate() error {
 	case !(a.LeadDays >= 0 && a.LeadDays <= 365):
 		return Problem{ErrForm, phrase.Say("A delivery does not take %g days", a.LeadDays), phrase.Say("Write days between 0 and 365")}
 	}
-	return needName("source", a.Source)
+	return needName(phrase.Say("source"), a.Source)
 }
 
 func (a AssumptionsStated) touches() []string { return nil }

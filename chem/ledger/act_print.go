@@ -21,7 +21,7 @@ func (PrintTimed) Kind() string { return "print timed" }
 
 // Validate checks the entry on its own.
 func (a PrintTimed) Validate() error {
-	err := first(needName("container", a.Container), maybeName("person", a.Person))
+	err := first(needName(phrase.Say("container"), a.Container), maybeName(phrase.Say("person"), a.Person))
 	switch {
 	case err != nil:
 		return err

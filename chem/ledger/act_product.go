@@ -42,8 +42,8 @@ func (ProductNoted) Kind() string { return "product noted" }
 
 // Validate checks the entry on its own.
 func (a ProductNoted) Validate() error {
-	err := first(needName("product", a.Product), needName("product (in words)", a.Name), needClass(a.Class), maybeName("use", a.Use),
-		needName("source", a.Source), oneOf("standing", a.Standing, Verified, Secondary, CommonPractice, Unverified), a.Aim.validate())
+	err := first(needName(phrase.Say("product"), a.Product), needName(phrase.Say("product (in words)"), a.Name), needClass(a.Class), maybeName(phrase.Say("use"), a.Use),
+		needName(phrase.Say("source"), a.Source), oneOf(phrase.Say("standing"), a.Standing, Verified, Secondary, CommonPractice, Unverified), a.Aim.validate())
 	if err != nil {
 		return err
 	}

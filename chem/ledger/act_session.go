@@ -20,8 +20,8 @@ func (SessionOpened) Kind() string { return "session opened" }
 
 // Validate checks the entry on its own.
 func (a SessionOpened) Validate() error {
-	return first(needName("session", a.Session), needName("session (in words)", a.Title), needName("person who leads", a.Lead),
-		needNames("person", a.People))
+	return first(needName(phrase.Say("session"), a.Session), needName(phrase.Say("session (in words)"), a.Title), needName(phrase.Say("person who leads"), a.Lead),
+		needNames(phrase.Say("person"), a.People))
 }
 
 func (a SessionOpened) touches() []string { return nil }
@@ -49,7 +49,7 @@ type SessionClosed struct {
 func (SessionClosed) Kind() string { return "session closed" }
 
 // Validate checks the entry on its own.
-func (a SessionClosed) Validate() error { return needName("session", a.Session) }
+func (a SessionClosed) Validate() error { return needName(phrase.Say("session"), a.Session) }
 
 func (a SessionClosed) touches() []string { return nil }
 
@@ -82,7 +82,7 @@ type TraysCovered struct {
 func (TraysCovered) Kind() string { return "trays covered" }
 
 // Validate checks the entry on its own.
-func (a TraysCovered) Validate() error { return needSome("tray", a.Containers) }
+func (a TraysCovered) Validate() error { return needSome(phrase.Say("tray"), a.Containers) }
 
 func (a TraysCovered) touches() []string { return a.Containers }
 
@@ -105,7 +105,7 @@ type TraysUncovered struct {
 func (TraysUncovered) Kind() string { return "trays uncovered" }
 
 // Validate checks the entry on its own.
-func (a TraysUncovered) Validate() error { return needSome("tray", a.Containers) }
+func (a TraysUncovered) Validate() error { return needSome(phrase.Say("tray"), a.Containers) }
 
 func (a TraysUncovered) touches() []string { return a.Containers }
 

@@ -139,7 +139,7 @@ func (a SilverMeasured) Validate() error {
 	case a.Sampled.IsZero():
 		return Problem{ErrTime, phrase.Say("It is not said when the sample was taken"), phrase.Say("Write the date")}
 	}
-	return first(maybeName("container", a.Container), maybeName("sample", a.Sample), a.Silver.valid(), oneOf("method", a.Method, SilverMethods()...), maybeName("reference", a.Reference))
+	return first(maybeName(phrase.Say("container"), a.Container), maybeName(phrase.Say("sample"), a.Sample), a.Silver.valid(), oneOf(phrase.Say("method"), a.Method, SilverMethods()...), maybeName(phrase.Say("reference"), a.Reference))
 }
 
 func (a SilverMeasured) touches() []string { return nil } // adds a figure and contradicts nobody

@@ -23,8 +23,8 @@ func (ContainerNamed) Kind() string { return "container named" }
 
 // Validate checks the entry on its own.
 func (a ContainerNamed) Validate() error {
-	err := first(needName("container", a.Container), needVolume("The capacity", a.Capacity), maybeName("bath", a.Bath),
-		oneOf("vessel", a.Vessel, Bottle, Carboy, Tray, Tank, WasteContainer))
+	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The capacity"), a.Capacity), maybeName(phrase.Say("bath"), a.Bath),
+		oneOf(phrase.Say("vessel"), a.Vessel, Bottle, Carboy, Tray, Tank, WasteContainer))
 	if err == nil && a.KeptFor != "" {
 		err = needClass(a.KeptFor)
 	}
@@ -32,7 +32,7 @@ func (a ContainerNamed) Validate() error {
 		err = Problem{ErrForm, phrase.Say("A waste container, and only a waste container, is for one kind of waste"), phrase.Say("Say for which waste it is")}
 	}
 	if err == nil && a.Stream != "" {
-		err = oneOf("kind of waste", a.Stream, SilverStream, TonerStream, PlainStream)
+		err = oneOf(phrase.Say("kind of waste"), a.Stream, SilverStream, TonerStream, PlainStream)
 	}
 	return err
 }
@@ -81,8 +81,8 @@ func (LotReceived) Kind() string { return "lot received" }
 
 // Validate checks the entry on its own.
 func (a LotReceived) Validate() error {
-	err := first(needName("lot", a.Lot), maybeName("product", a.Product), maybeName("code", a.Code), needClass(a.Class),
-		needVolume("The volume of one bottle or packet", a.UnitVolume), a.Owner.validate())
+	err := first(needName(phrase.Say("lot"), a.Lot), maybeName(phrase.Say("product"), a.Product), maybeName(phrase.Say("code"), a.Code), needClass(a.Class),
+		needVolume(phrase.Say("The volume of one bottle or packet"), a.UnitVolume), a.Owner.validate())
 	if err == nil && (a.Units < 1 || a.Units > 10000) {
 		err = Problem{ErrForm, phrase.Say("%d bottles or packets is no delivery", a.Units), phrase.Say("Count them: at least 1")}
 	}
@@ -115,7 +115,7 @@ func (LotOpened) Kind() string { return "lot opened" }
 
 // Validate checks the entry on its own.
 func (a LotOpened) Validate() error {
-	return first(needName("lot", a.Lot), needName("container", a.Container))
+	return first(needName(phrase.Say("lot"), a.Lot), needName(phrase.Say("container"), a.Container))
 }
 
 func (a LotOpened) touches() []string { return []string{a.Container} }

@@ -24,7 +24,7 @@ func (TestDone) Kind() string { return "test done" }
 
 // Validate checks the entry on its own.
 func (a TestDone) Validate() error {
-	err := first(oneOf("test", a.Test, TestKinds()...), maybeName("container", a.Container), maybeName("film", a.Film))
+	err := first(oneOf(phrase.Say("test"), a.Test, TestKinds()...), maybeName(phrase.Say("container"), a.Container), maybeName(phrase.Say("film"), a.Film))
 	switch {
 	case err != nil:
 		return err
@@ -41,7 +41,7 @@ func (a TestDone) Validate() error {
 	case a.Test.timed() || a.Baseline:
 		return nil
 	}
-	return oneOf("result of this test", a.Seen, a.Test.Seen()...)
+	return oneOf(phrase.Say("result of this test"), a.Seen, a.Test.Seen()...)
 }
 
 func (a TestDone) touches() []string { return nil } // adds to a bath and contradicts nobody

@@ -23,7 +23,7 @@ func (SheetsUsed) Kind() string { return "sheets used" }
 
 // Validate checks the entry on its own.
 func (a SheetsUsed) Validate() error {
-	err := first(needSome("bath", a.Containers), oneOf("material", a.Material, Materials()...), needNames("person", a.People))
+	err := first(needSome(phrase.Say("bath"), a.Containers), oneOf(phrase.Say("material"), a.Material, Materials()...), needNames(phrase.Say("person"), a.People))
 	if err == nil && (a.Count < 1 || a.Count > 100000) {
 		err = Problem{ErrForm, phrase.Say("%d sheets cannot be counted", a.Count), phrase.Say("Write how many went through, at least 1")}
 	}
@@ -93,8 +93,8 @@ func (BottleFound) Kind() string { return "bottle found" }
 
 // Validate checks the entry on its own.
 func (a BottleFound) Validate() error {
-	err := first(needName("container", a.Container), needVolume("The volume", a.Volume), needVolume("The bottle", a.Capacity),
-		needName("place", a.Where), maybeName("looks", a.Looks))
+	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume), needVolume(phrase.Say("The bottle"), a.Capacity),
+		needName(phrase.Say("place"), a.Where), maybeName(phrase.Say("looks"), a.Looks))
 	if err == nil && a.Volume > a.Capacity {
 		err = Problem{ErrVolume, phrase.Say("%s do not fit in a bottle of %s", ml(a.Volume), ml(a.Capacity)), phrase.Say("Check both")}
 	}
@@ -131,7 +131,7 @@ func (WasteAdded) Kind() string { return "waste added" }
 
 // Validate checks the entry on its own.
 func (a WasteAdded) Validate() error {
-	return first(needName("waste container", a.Container), needVolume("The volume", a.Volume), needName("waste (in words)", a.What))
+	return first(needName(phrase.Say("waste container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume), needName(phrase.Say("waste (in words)"), a.What))
 }
 
 func (a WasteAdded) touches() []string { return []string{a.Container} }
@@ -176,7 +176,7 @@ func (WasteCollected) Kind() string { return "waste collected" }
 
 // Validate checks the entry on its own.
 func (a WasteCollected) Validate() error {
-	return first(needName("waste container", a.Container), needName("collector", a.Collector), maybeName("reference", a.Reference))
+	return first(needName(phrase.Say("waste container"), a.Container), needName(phrase.Say("collector"), a.Collector), maybeName(phrase.Say("reference"), a.Reference))
 }
 
 func (a WasteCollected) touches() []string { return []string{a.Container} }
@@ -195,7 +195,7 @@ func (a WasteCollected) apply(s *state, _ Entry) {
 	c.emptied()
 }
 
-func needNames(what string, names []string) error {
+func needNames(what phrase.Sentence, names []string) error {
 	for _, name := range names {
 		if err := needName(what, name); err != nil {
 			return err
@@ -204,7 +204,7 @@ func needNames(what string, names []string) error {
 	return nil
 }
 
-func needSome(what string, names []string) error {
+func needSome(what phrase.Sentence, names []string) error {
 	if len(names) == 0 {
 		return Problem{ErrForm, phrase.Say("No %s is named", what), phrase.Say("Choose at least one %s", what)}
 	}

@@ -42,7 +42,7 @@ type Affected struct {
 	Uses        []AffectedUse
 	Sessions    []AffectedSession // most likely first
 	Tell        []string          // people, by name
-	Instruction string
+	Instruction phrase.Sentence
 }
 
 // Failures lists the failed tests of fixing and washing in the order of their entries.
@@ -78,12 +78,11 @@ func (f Failure) weight(u Use) float64 {
 	return min(1, max(0, (u.Density-f.passDensity)/(f.failDensity-f.passDensity)))
 }
 
-func instruction(f Failure) string {
-	const proof = " Then test one print of each session before the rest is put away."
+func instruction(f Failure) phrase.Sentence {
 	if f.Test == ResidualFixer {
-		return "Wash the prints again, with wash aid if it is used, for the full time." + proof
+		return phrase.Say("Wash the prints again, with wash aid if it is used, for the full time. Then test one print of each session before the rest is put away.")
 	}
-	return "Soak the prints, fix them again in fresh fixer for the full time (two baths if possible), and wash them anew." + proof
+	return phrase.Say("Soak the prints, fix them again in fresh fixer for the full time (two baths if possible), and wash them anew. Then test one print of each session before the rest is put away.")
 }
 
 // sessionsOf sums the uses up by session, and collects the people to tell: who

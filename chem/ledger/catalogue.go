@@ -3,7 +3,6 @@ package ledger
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"slices"
 
 	"github.com/pelletier/go-toml/v2"
@@ -61,9 +60,9 @@ func ParseCatalogue(data []byte) (Catalogue, error) {
 	if err := d.Decode(&file); err != nil {
 		var unknown *toml.StrictMissingError
 		if errors.As(err, &unknown) {
-			return Catalogue{}, fmt.Errorf("read catalogue: a key is not known:\n%s", unknown.String())
+			return Catalogue{}, phrase.Errorf("read catalogue: a key is not known:\n%s", unknown.String())
 		}
-		return Catalogue{}, fmt.Errorf("read catalogue: %w", err)
+		return Catalogue{}, phrase.Errorf("read catalogue: %w", err)
 	}
 	return NewCatalogue(file.Product...)
 }
@@ -73,10 +72,10 @@ func NewCatalogue(products ...Product) (Catalogue, error) {
 	var c Catalogue
 	for _, p := range products {
 		if err := p.Validate(); err != nil {
-			return Catalogue{}, fmt.Errorf("product %q: %w", p.ID, err)
+			return Catalogue{}, phrase.Errorf("product %q: %w", p.ID, err)
 		}
 		if _, taken := c.Product(p.ID); taken {
-			return Catalogue{}, fmt.Errorf("product %q: %w", p.ID, Problem{ErrTaken, phrase.Say("There are two of that id"), phrase.Say("Give one of them another id")})
+			return Catalogue{}, phrase.Errorf("product %q: %w", p.ID, Problem{ErrTaken, phrase.Say("There are two of that id"), phrase.Say("Give one of them another id")})
 		}
 		c.products = append(c.products, p)
 	}
@@ -97,12 +96,12 @@ func (c Catalogue) Product(id string) (Product, bool) {
 
 // Validate checks a product as a person types it in.
 func (p Product) Validate() error {
-	err := first(needName("product", p.ID), needName("product (in words)", p.Name), needClass(p.Class),
-		p.Opened.life("The life once opened"), p.Full.life("The life in a full bottle"), p.PartFull.life("The life in a part-full bottle"),
-		p.Floating.life("The life under a floating lid"), p.OpenTray.life("The life in an open tray"), p.TrayTime.life("The time in an open tray"))
+	err := first(needName(phrase.Say("product"), p.ID), needName(phrase.Say("product (in words)"), p.Name), needClass(p.Class),
+		p.Opened.life(phrase.Say("The life once opened")), p.Full.life(phrase.Say("The life in a full bottle")), p.PartFull.life(phrase.Say("The life in a part-full bottle")),
+		p.Floating.life(phrase.Say("The life under a floating lid")), p.OpenTray.life(phrase.Say("The life in an open tray")), p.TrayTime.life(phrase.Say("The time in an open tray")))
 	for _, c := range p.Capacity {
 		_, ok := c.AreaPerLitre()
-		err = first(err, oneOf("material", c.Material, Materials()...), needName("use of the capacity", c.Use), c.validate("The capacity", ok))
+		err = first(err, oneOf(phrase.Say("material"), c.Material, Materials()...), needName(phrase.Say("use of the capacity"), c.Use), c.validate(phrase.Say("The capacity"), ok))
 	}
 	for _, d := range p.Dilution {
 		err = first(err, d.validate())
@@ -114,8 +113,8 @@ func (d Dilution) validate() error {
 	if d.Parent <= 0 {
 		return Problem{ErrForm, phrase.Say("A dilution has no parts of the concentrate"), phrase.Say("Write parts of the concentrate and parts of water, such as 1 and 9")}
 	}
-	return first(d.Parts().validate(), needName("use of the dilution", d.Use), needName("source", d.Source),
-		oneOf("standing", d.Standing, Verified, Secondary, CommonPractice, Unverified))
+	return first(d.Parts().validate(), needName(phrase.Say("use of the dilution"), d.Use), needName(phrase.Say("source"), d.Source),
+		oneOf(phrase.Say("standing"), d.Standing, Verified, Secondary, CommonPractice, Unverified))
 }
 
 // tightest is the smallest published capacity for a material, which is the one that binds.

@@ -14,7 +14,7 @@ func checkForm(e Entry) error {
 	if e.At.IsZero() || e.Entered.IsZero() {
 		return Problem{ErrTime, phrase.Say("A time is missing"), phrase.Say("Write when it happened")}
 	}
-	return first(e.Act.Validate(), maybeName("session", e.Session))
+	return first(e.Act.Validate(), maybeName(phrase.Say("session"), e.Session))
 }
 
 func (l *Ledger) checkTimes(e Entry) error {
@@ -25,7 +25,7 @@ func (l *Ledger) checkTimes(e Entry) error {
 }
 
 func (l *Ledger) checkPerson(e Entry) error {
-	if err := needName("person who writes this", e.By); err != nil {
+	if err := needName(phrase.Say("person who writes this"), e.By); err != nil {
 		return err
 	}
 	if len(l.settings.People) == 0 {

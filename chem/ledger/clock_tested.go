@@ -1,6 +1,8 @@
 package ledger
 
-import "fmt"
+import (
+	"wetside/sensors/quantity/phrase"
+)
 
 // retestAt is the part of the capacity after which a bath is tested again (common practice).
 const retestAt = 0.5
@@ -17,7 +19,7 @@ func (r reading) tested() []Clock {
 	for _, kind := range kinds {
 		result, done := r.l.tests[kind]
 		if done && !result.Passed {
-			return []Clock{testClock(kind, Discard, fmt.Sprintf("The %s test failed on %s: %s", kind, when(result.At), result.Words))}
+			return []Clock{testClock(kind, Discard, phrase.Say("The %s test failed on %s: %s", kind, when(result.At), result.Words))}
 		}
 		if done && result.At.After(last.At) {
 			last, name = result, kind
@@ -27,17 +29,17 @@ func (r reading) tested() []Clock {
 	case !last.At.IsZero():
 		return []Clock{r.passed(name, last)}
 	case r.l.unused():
-		return []Clock{testClock(name, Pour, "It has not been used, so no test is due")}
+		return []Clock{testClock(name, Pour, phrase.Say("It has not been used, so no test is due"))}
 	}
-	return []Clock{testClock(name, TestFirst, "It has been used and was never tested")}
+	return []Clock{testClock(name, TestFirst, phrase.Say("It has been used and was never tested"))}
 }
 
 // passed says whether the last pass still counts.
 func (r reading) passed(kind TestKind, last Result) Clock {
 	age := r.now.Sub(last.At)
-	c := testClock(kind, Pour, fmt.Sprintf("The %s test passed %s ago: %s", kind, span(age), last.Words))
+	c := testClock(kind, Pour, phrase.Say("The %s test passed %s ago: %s", kind, span(age), last.Words))
 	if age < 0 {
-		return r.unsure(c.Name, fmt.Sprintf("The %s test was done at %s, after the time asked about", kind, when(last.At)))
+		return r.unsure(c.Name, phrase.Say("The %s test was done at %s, after the time asked about", kind, when(last.At)))
 	}
 	if r.l.unused() {
 		return c
@@ -45,10 +47,10 @@ func (r reading) passed(kind TestKind, last Result) Clock {
 	c.Due = last.At.Add(r.settings.testAge())
 	if age >= r.settings.testAge() {
 		c.Verdict = TestFirst
-		c.Words += ", which is too long ago"
+		c.Words = phrase.Say("%s, which is too long ago", c.Words)
 	} else if r.halfUsedSince() {
 		c.Verdict = TestFirst
-		c.Words += "; since then half of the capacity was passed"
+		c.Words = phrase.Say("%s; since then half of the capacity was passed", c.Words)
 	}
 	return c
 }
@@ -74,7 +76,7 @@ func testsFor(c Class) []TestKind {
 	return kinds
 }
 
-func testClock(kind TestKind, v Verdict, words string) Clock {
+func testClock(kind TestKind, v Verdict, words phrase.Sentence) Clock {
 	guide := GuideTo(kind)
-	return Clock{Name: "last test", Verdict: v, Words: words, Source: guide.Source, Standing: guide.Standing}
+	return Clock{Name: phrase.Say("last test"), Verdict: v, Words: words, Source: guide.Source, Standing: guide.Standing}
 }

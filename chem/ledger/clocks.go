@@ -1,9 +1,10 @@
 package ledger
 
 import (
-	"fmt"
 	"math"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // reading is everything that the clocks of one container are read from.
@@ -18,7 +19,7 @@ type reading struct {
 
 func (r reading) clocks() []Clock {
 	if r.l.class == UnknownClass {
-		return []Clock{r.unsure("identity", "Nobody knows what this is")}
+		return []Clock{r.unsure(phrase.Say("identity"), phrase.Say("Nobody knows what this is"))}
 	}
 	if r.s.sortOf(r.l) == FromConcentrate && r.l.unused() {
 		return append([]Clock{r.opened()}, r.pack()...)
@@ -40,27 +41,27 @@ func settle(clocks []Clock) {
 		if c.doubt == ranOut {
 			clocks[i].Verdict = Pour
 			clocks[i].Due = time.Time{}
-			clocks[i].Words += "; the limit is unverified and a passed test counts instead"
+			clocks[i].Words = phrase.Say("%s; the limit is unverified and a passed test counts instead", c.Words)
 		}
 	}
 }
 
 // unsure is a clock that cannot be read.
-func (r reading) unsure(name, words string) Clock {
-	return Clock{Name: name, Verdict: TestFirst, Words: words, Source: "record book", Standing: Verified}
+func (r reading) unsure(name, words phrase.Sentence) Clock {
+	return Clock{Name: name, Verdict: TestFirst, Words: words, Source: phrase.Say("record book"), Standing: Verified}
 }
 
 // run is a clock by the calendar.
-func (r reading) run(name string, f *Figure, since time.Time) Clock {
+func (r reading) run(name phrase.Sentence, f *Figure, since time.Time) Clock {
 	if f == nil {
-		return r.unmeasured(name, "No figure is known for the "+name)
+		return r.unmeasured(name, phrase.Say("No figure is known for the %s", name))
 	}
 	limit, _ := f.Duration()
 	age := r.now.Sub(since)
-	c := Clock{Name: name, Verdict: Pour, Due: since.Add(limit), Source: f.Source, Standing: f.Standing,
-		Words: fmt.Sprintf("%s: %s old, limit %s", name, span(age), f)}
+	c := Clock{Name: name, Verdict: Pour, Due: since.Add(limit), Source: phrase.Plain(f.Source), Standing: f.Standing,
+		Words: phrase.Say("%s: %s old, limit %s", name, span(age), f.words())}
 	if age < -time.Second {
-		return r.unsure(name, fmt.Sprintf("The %s begins at %s, after the time asked about", name, when(since)))
+		return r.unsure(name, phrase.Say("The %s begins at %s, after the time asked about", name, when(since)))
 	}
 	if age >= limit {
 		return c.out()
@@ -78,21 +79,23 @@ func (c Clock) out() Clock {
 }
 
 // unmeasured is a clock without a figure to compare with.
-func (r reading) unmeasured(name, words string) Clock {
+func (r reading) unmeasured(name, words phrase.Sentence) Clock {
 	c := r.unsure(name, words)
 	c.doubt = noFigure
 	return c
 }
 
-func (r reading) opened() Clock { return r.run("life once opened", r.p.Opened, r.l.meanMade()) }
+func (r reading) opened() Clock {
+	return r.run(phrase.Say("life once opened"), r.p.Opened, r.l.meanMade())
+}
 
 // pack is the date printed on the pack, if any.
 func (r reading) pack() []Clock {
 	var clocks []Clock
 	for _, id := range r.l.origins() {
 		if expiry := r.s.lots[id].Expiry; !expiry.IsZero() {
-			c := Clock{Name: "date on the pack", Verdict: Pour, Due: expiry, Source: "pack of lot " + id, Standing: Verified,
-				Words: "The pack says " + expiry.Format("2 Jan 2006")}
+			c := Clock{Name: phrase.Say("date on the pack"), Verdict: Pour, Due: expiry, Source: phrase.Say("pack of lot %s", id), Standing: Verified,
+				Words: phrase.Say("The pack says %s", expiry.Format("2 Jan 2006"))}
 			if !r.now.Before(expiry) {
 				c.Verdict = TestFirst
 			}
@@ -105,7 +108,7 @@ func (r reading) pack() []Clock {
 // life is the life of the mix by the state of its container, from its age by volume.
 func (r reading) life() Clock {
 	if r.l.unknown.age {
-		return r.unsure("life", "Nobody knows when it was mixed")
+		return r.unsure(phrase.Say("life"), phrase.Say("Nobody knows when it was mixed"))
 	}
 	name, figure := r.p.lifeIn(r.c)
 	return r.run(name, figure, r.l.meanMade())
@@ -115,27 +118,27 @@ func (r reading) life() Clock {
 const fullFrom = 0.9
 
 // lifeIn names the life that counts in the container, with its figure.
-func (p Product) lifeIn(c Container) (string, *Figure) {
+func (p Product) lifeIn(c Container) (phrase.Sentence, *Figure) {
 	switch {
 	case c.opens():
-		return "life in an open tray", p.OpenTray
+		return phrase.Say("life in an open tray"), p.OpenTray
 	case c.FloatingLid:
-		return "life under a floating lid", p.Floating
+		return phrase.Say("life under a floating lid"), p.Floating
 	case c.Liquid != nil && c.Liquid.volume >= fullFrom*c.Capacity:
-		return "life in a full bottle", p.Full
+		return phrase.Say("life in a full bottle"), p.Full
 	}
-	return "life in a part-full bottle", p.PartFull
+	return phrase.Say("life in a part-full bottle"), p.PartFull
 }
 
 // openTray counts the hours that the liquid stood open in all.
 func (r reading) openTray() Clock {
 	hours := r.l.open / float64(r.l.volume)
 	if r.p.TrayTime == nil {
-		return r.unmeasured("hours in an open tray", fmt.Sprintf("It stood open for %.1f h and no figure is known", hours))
+		return r.unmeasured(phrase.Say("hours in an open tray"), phrase.Measured("It stood open for %.1f h and no figure is known", hours))
 	}
 	limit, _ := r.p.TrayTime.Duration()
-	c := Clock{Name: "hours in an open tray", Verdict: Pour, Source: r.p.TrayTime.Source, Standing: r.p.TrayTime.Standing,
-		Words: fmt.Sprintf("It stood open for %.1f h, limit %s", hours, r.p.TrayTime)}
+	c := Clock{Name: phrase.Say("hours in an open tray"), Verdict: Pour, Source: phrase.Plain(r.p.TrayTime.Source), Standing: r.p.TrayTime.Standing,
+		Words: phrase.Measured("It stood open for %.1f h, limit %s", hours, r.p.TrayTime.words())}
 	if hours >= limit.Hours() {
 		return c.out()
 	}
@@ -148,14 +151,14 @@ func (r reading) area() Clock {
 	sheets := float64(r.l.load.Total() / EightByTen)
 	switch {
 	case r.l.unknown.age:
-		return r.unsure("area processed", "Nobody knows what went through it")
+		return r.unsure(phrase.Say("area processed"), phrase.Say("Nobody knows what went through it"))
 	case missing != "":
-		return r.unmeasured("area processed", fmt.Sprintf("%.0f sheets 8x10 went through it and no capacity for %s is known", sheets, missing))
+		return r.unmeasured(phrase.Say("area processed"), phrase.Measured("%.0f sheets 8x10 went through it and no capacity for %s is known", sheets, missing))
 	case sheets == 0:
-		return Clock{Name: "area processed", Verdict: Pour, Words: "Nothing has gone through it", Source: "record book", Standing: Verified}
+		return Clock{Name: phrase.Say("area processed"), Verdict: Pour, Words: phrase.Say("Nothing has gone through it"), Source: phrase.Say("record book"), Standing: Verified}
 	}
-	c := Clock{Name: "area processed", Verdict: Pour, Source: binds.Source, Standing: binds.Standing,
-		Words: fmt.Sprintf("%.0f sheets 8x10 went through %.2f L: %.0f %% of the capacity, %s (%s)", sheets, float64(r.l.volume)/1000, 100*used, binds.Figure, binds.Use)}
+	c := Clock{Name: phrase.Say("area processed"), Verdict: Pour, Source: phrase.Plain(binds.Source), Standing: binds.Standing,
+		Words: phrase.Say("%.0f sheets 8x10 went through %s: %.0f %% of the capacity, %s (%s)", sheets, litres(r.l.volume), 100*used, binds.Figure.words(), binds.Use)}
 	if used >= 1-1e-9 {
 		return c.out()
 	}
@@ -194,13 +197,15 @@ const (
 // strength compares the mix with what was meant.
 func (r reading) strength() Clock {
 	if r.l.unknown.strength || r.l.unknown.aim {
-		return r.unsure("strength", "Nobody knows how strong it is meant to be, or is")
+		c := r.unsure(phrase.Say("strength"), phrase.Say("Nobody knows how strong it is meant to be, or is"))
+		c.doubt = byMixing
+		return c
 	}
 	off := r.l.strength/r.l.aim - 1
-	c := Clock{Name: "strength", Verdict: Pour, Source: "volumes in the record book; limits 10 % and 30 %", Standing: CommonPractice,
-		Words: "The strength is as meant"}
+	c := Clock{Name: phrase.Say("strength"), Verdict: Pour, Source: phrase.Say("volumes in the record book; limits 10 %% and 30 %%"), Standing: CommonPractice,
+		Words: phrase.Say("The strength is as meant"), doubt: byMixing}
 	if math.Abs(off) >= 0.005 {
-		c.Words = fmt.Sprintf("The strength is %.0f %% of what was meant", 100*(1+off))
+		c.Words = phrase.Measured("The strength is %.0f %% of what was meant", 100*(1+off))
 	}
 	switch {
 	case math.Abs(off) >= strengthTooFar:
@@ -217,12 +222,12 @@ func (l Liquid) meanMade() time.Time {
 }
 
 // span writes an age as people say it.
-func span(d time.Duration) string {
+func span(d time.Duration) phrase.Sentence {
 	switch {
 	case d < 2*time.Hour:
-		return fmt.Sprintf("%.0f min", d.Minutes())
+		return phrase.Measured("%.0f min", d.Minutes())
 	case d < 48*time.Hour:
-		return fmt.Sprintf("%.1f h", d.Hours())
+		return phrase.Measured("%.1f h", d.Hours())
 	}
-	return fmt.Sprintf("%.1f days", d.Hours()/24)
+	return phrase.Measured("%.1f days", d.Hours()/24)
 }

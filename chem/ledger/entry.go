@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"time"
 
@@ -44,7 +43,7 @@ func EncodeAct(a Act) ([]byte, error) {
 	}
 	data, err := json.Marshal(a)
 	if err != nil {
-		return nil, fmt.Errorf("write %s: %w", a.Kind(), err)
+		return nil, phrase.Errorf("write %s: %w", a.Kind(), err)
 	}
 	return data, nil
 }
@@ -58,10 +57,10 @@ func DecodeAct(kind string, data []byte) (Act, error) {
 	}
 	act, err := decode(data)
 	if err != nil {
-		return nil, fmt.Errorf("read %s: %w", kind, err)
+		return nil, phrase.Errorf("read %s: %w", kind, err)
 	}
 	if err := act.Validate(); err != nil {
-		return nil, fmt.Errorf("read %s: %w", kind, err)
+		return nil, phrase.Errorf("read %s: %w", kind, err)
 	}
 	return act, nil
 }
@@ -111,7 +110,7 @@ func strict(data []byte, to any) error {
 		return err
 	}
 	if _, err := d.Token(); !errors.Is(err, io.EOF) {
-		return errors.New("expected one JSON object and nothing after it")
+		return phrase.Errorf("expected one JSON object and nothing after it")
 	}
 	return nil
 }
@@ -140,11 +139,11 @@ func (e Entry) MarshalJSON() ([]byte, error) {
 func (e *Entry) UnmarshalJSON(data []byte) error {
 	var raw entryJSON
 	if err := strict(data, &raw); err != nil {
-		return fmt.Errorf("read entry: %w", err)
+		return phrase.Errorf("read entry: %w", err)
 	}
 	act, err := DecodeAct(raw.Kind, raw.Act)
 	if err != nil {
-		return fmt.Errorf("entry %d: %w", raw.Number, err)
+		return phrase.Errorf("entry %d: %w", raw.Number, err)
 	}
 	*e = Entry{raw.Number, raw.At, raw.Entered, raw.By, raw.Session, raw.Seen, act}
 	return nil

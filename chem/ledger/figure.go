@@ -54,17 +54,39 @@ func (f Figure) AreaPerLitre() (quantity.SquareMetre, bool) {
 func (f Figure) Origin() string { return fmt.Sprintf("%s (%s)", f.Source, f.Standing) }
 
 // bracketed is the origin beside a figure, as the pages write it: once where source and standing are the same.
-func (f Figure) bracketed() string {
+func (f Figure) bracketed() phrase.Sentence {
 	if f.Source == string(f.Standing) {
-		return "[" + f.Source + "]"
+		return phrase.Say("[%s]", f.Source)
 	}
-	return fmt.Sprintf("[%s; %s]", f.Source, f.Standing)
+	return phrase.Say("[%s; %s]", f.Source, f.Standing)
 }
 
 // String is the figure with its unit.
-func (f Figure) String() string { return fmt.Sprintf("%g %s", f.Value, f.Unit) }
+func (f Figure) String() string { return f.words().String() }
 
-func (f Figure) validate(what string, ok bool) error {
+func (f Figure) words() phrase.Sentence {
+	switch f.Unit {
+	case "hours":
+		return phrase.Measured("%g hours", f.Value)
+	case "days":
+		return phrase.Measured("%g days", f.Value)
+	case "weeks":
+		return phrase.Measured("%g weeks", f.Value)
+	case "months":
+		return phrase.Measured("%g months", f.Value)
+	case "sheets 8x10 per litre":
+		return phrase.Measured("%g sheets 8x10 per litre", f.Value)
+	case "sheets 8x10 per US gallon":
+		return phrase.Measured("%g sheets 8x10 per US gallon", f.Value)
+	case "rolls per litre":
+		return phrase.Measured("%g rolls per litre", f.Value)
+	case "rolls per US gallon":
+		return phrase.Measured("%g rolls per US gallon", f.Value)
+	}
+	return phrase.Measured("%g %s", f.Value, f.Unit)
+}
+
+func (f Figure) validate(what phrase.Sentence, ok bool) error {
 	switch {
 	case !ok:
 		return Problem{ErrForm, phrase.Say("%s cannot be %g %s", what, f.Value, f.Unit), phrase.Say("Use hours, days, weeks or months for a life; sheets 8x10 or rolls per litre or per US gallon for a capacity")}
@@ -73,10 +95,10 @@ func (f Figure) validate(what string, ok bool) error {
 	case f.Source == "":
 		return Problem{ErrForm, phrase.Say("%s has no source", what), phrase.Say(`Write where it comes from, such as "label of the bottle"`)}
 	}
-	return first(needName("source", f.Source), oneOf("standing", f.Standing, Verified, Secondary, CommonPractice, Unverified))
+	return first(needName(phrase.Say("source"), f.Source), oneOf(phrase.Say("standing"), f.Standing, Verified, Secondary, CommonPractice, Unverified))
 }
 
-func (f *Figure) life(what string) error {
+func (f *Figure) life(what phrase.Sentence) error {
 	if f == nil {
 		return nil
 	}

@@ -1,15 +1,17 @@
 package ledger
 
+import "wetside/sensors/quantity/phrase"
+
 // Guide is how to do a test and what its result means.
 type Guide struct {
 	Test     TestKind
-	Due      string   // when to do it
-	Steps    []string // in order
-	Cautions []string
-	Rule     string // the verdict rule
-	Source   string // of the rule
+	Due      phrase.Sentence   // when to do it
+	Steps    []phrase.Sentence // in order
+	Cautions []phrase.Sentence
+	Rule     phrase.Sentence // the verdict rule
+	Source   phrase.Sentence // of the rule
 	Standing Standing
-	OnFail   string
+	OnFail   phrase.Sentence
 }
 
 // Guides lists the guides of all tests.
@@ -42,77 +44,80 @@ func GuideTo(kind TestKind) Guide {
 	return Guide{Test: kind, Standing: Unverified}
 }
 
-const (
-	wearGloves = "Wear gloves and goggles; read the safety data sheet of each chemical first."
-	sheetRules = "The safety data sheet and the rules of your place come first."
-)
+func wearGloves() phrase.Sentence {
+	return phrase.Say("Wear gloves and goggles; read the safety data sheet of each chemical first.")
+}
+
+func sheetRules() phrase.Sentence {
+	return phrase.Say("The safety data sheet and the rules of your place come first.")
+}
 
 func iodideGuide() Guide {
 	return Guide{Test: IodideTest,
-		Due:      "Before the fixer is poured, after about half of its capacity, and before it goes back into storage.",
-		Steps:    []string{"Measure exactly 100 mL of the bath into a clean glass.", "Add 10 mL of a 4 to 5 % potassium iodide solution.", "Stir, wait a moment, and look at it in white light.", "Throw the sample into the silver-bearing waste."},
-		Cautions: []string{wearGloves, "Never return the sample to the bath."},
-		Rule:     "Clear: pass. A yellow tint or a white precipitate that stays: fail.",
-		Source:   "Anchell, The Darkroom Cookbook, 3rd ed., p. 108", Standing: Verified,
-		OnFail: "Discard the bath as silver-bearing waste. Every print fixed since the last pass is listed with the people to tell; fix those prints again in fresh fixer and wash them anew."}
+		Due:      phrase.Say("Before the fixer is poured, after about half of its capacity, and before it goes back into storage."),
+		Steps:    []phrase.Sentence{phrase.Say("Measure exactly 100 mL of the bath into a clean glass."), phrase.Say("Add 10 mL of a 4 to 5 %% potassium iodide solution."), phrase.Say("Stir, wait a moment, and look at it in white light."), phrase.Say("Throw the sample into the silver-bearing waste.")},
+		Cautions: []phrase.Sentence{wearGloves(), phrase.Say("Never return the sample to the bath.")},
+		Rule:     phrase.Say("Clear: pass. A yellow tint or a white precipitate that stays: fail."),
+		Source:   phrase.Say("Anchell, The Darkroom Cookbook, 3rd ed., p. 108"), Standing: Verified,
+		OnFail: phrase.Say("Discard the bath as silver-bearing waste. Every print fixed since the last pass is listed with the people to tell; fix those prints again in fresh fixer and wash them anew.")}
 }
 
 func clearingGuide() Guide {
 	return Guide{Test: ClearingTest,
-		Due:      "On the fresh bath for the baseline, then every few rolls and at the end of the session.",
-		Steps:    []string{"Take an unprocessed offcut of the same film as for the baseline.", "Drop it into the bath and start a clock.", "Stop the clock when the film is clear to the eye.", "Enter the seconds and which film it was."},
-		Cautions: []string{wearGloves, "White light is needed: put all other film and paper away first."},
-		Rule:     "Exhausted when the time is twice that of the fresh bath. Fix film for twice the clearing time measured now. No baseline, no verdict.",
-		Source:   navy, Standing: Verified,
-		OnFail: "Discard the bath; with two baths discard the first, move the second up, and make a fresh second. Fix again what was fixed since the last pass."}
+		Due:      phrase.Say("On the fresh bath for the baseline, then every few rolls and at the end of the session."),
+		Steps:    []phrase.Sentence{phrase.Say("Take an unprocessed offcut of the same film as for the baseline."), phrase.Say("Drop it into the bath and start a clock."), phrase.Say("Stop the clock when the film is clear to the eye."), phrase.Say("Enter the seconds and which film it was.")},
+		Cautions: []phrase.Sentence{wearGloves(), phrase.Say("White light is needed: put all other film and paper away first.")},
+		Rule:     phrase.Say("Exhausted when the time is twice that of the fresh bath. Fix film for twice the clearing time measured now. No baseline, no verdict."),
+		Source:   navy(), Standing: Verified,
+		OnFail: phrase.Say("Discard the bath; with two baths discard the first, move the second up, and make a fresh second. Fix again what was fixed since the last pass.")}
 }
 
 func stopGuide() Guide {
 	return Guide{Test: StopColourTest,
-		Due:      "Before it is poured and in a break.",
-		Steps:    []string{"Put paper and film away and switch on the white light.", "Draw a little into a clear glass.", "Hold it against something white and compare."},
-		Cautions: []string{wearGloves, "The colour cannot be read by red light.", "The colour says that the bath is spent, never how much is left."},
-		Rule:     "Yellow: pass. Orange, purple or dark: fail.",
-		Source:   "college set-up sheet, properproof.com/darkroom/setup.html", Standing: Verified,
-		OnFail: "Discard the stop bath and mix a fresh one."}
+		Due:      phrase.Say("Before it is poured and in a break."),
+		Steps:    []phrase.Sentence{phrase.Say("Put paper and film away and switch on the white light."), phrase.Say("Draw a little into a clear glass."), phrase.Say("Hold it against something white and compare.")},
+		Cautions: []phrase.Sentence{wearGloves(), phrase.Say("The colour cannot be read by red light."), phrase.Say("The colour says that the bath is spent, never how much is left.")},
+		Rule:     phrase.Say("Yellow: pass. Orange, purple or dark: fail."),
+		Source:   phrase.Say("college set-up sheet, properproof.com/darkroom/setup.html"), Standing: Verified,
+		OnFail: phrase.Say("Discard the stop bath and mix a fresh one.")}
 }
 
 func silverGuide() Guide {
 	return Guide{Test: ResidualSilver,
-		Due:      "On a finished print once a term, and whenever fixing is in doubt (from memory).",
-		Steps:    []string{"Use a drop of dilute sodium sulfide solution on a white, washed margin.", "Wait 2 to 3 minutes and blot.", "Look for a stain in white light."},
-		Cautions: []string{wearGloves, "Sulfide gives off a poisonous gas with acid: keep it away from stop bath and fixer, and use it where air moves."},
-		Rule:     "No stain: pass. A stain: silver is left in the print.",
-		Source:   "from memory", Standing: Unverified,
-		OnFail: "The fixing was not enough. The prints of the sessions that share the fixer are listed; fix them again in fresh fixer and wash them anew."}
+		Due:      phrase.Say("On a finished print once a term, and whenever fixing is in doubt (from memory)."),
+		Steps:    []phrase.Sentence{phrase.Say("Use a drop of dilute sodium sulfide solution on a white, washed margin."), phrase.Say("Wait 2 to 3 minutes and blot."), phrase.Say("Look for a stain in white light.")},
+		Cautions: []phrase.Sentence{wearGloves(), phrase.Say("Sulfide gives off a poisonous gas with acid: keep it away from stop bath and fixer, and use it where air moves.")},
+		Rule:     phrase.Say("No stain: pass. A stain: silver is left in the print."),
+		Source:   phrase.Say("from memory"), Standing: Unverified,
+		OnFail: phrase.Say("The fixing was not enough. The prints of the sessions that share the fixer are listed; fix them again in fresh fixer and wash them anew.")}
 }
 
 func fixerGuide() Guide {
 	return Guide{Test: ResidualFixer,
-		Due:      "On a washed print once a term (from memory).",
-		Steps:    []string{"Put one drop of the acid silver nitrate test solution on a margin of the washed print.", "Wait 2 minutes and blot.", "Compare the spot with the comparison patches in white light."},
-		Cautions: []string{wearGloves, "Silver nitrate stains skin and cloth and is corrosive."},
-		Rule:     "No darker than the comparison: pass. Darker: fixer is left in the print.",
-		Source:   "Kodak, Radiography in Modern Industry, p. 139 (solution, drop and 2 minutes)", Standing: Verified,
-		OnFail: "The washing was not enough. Wash the prints of that session again."}
+		Due:      phrase.Say("On a washed print once a term (from memory)."),
+		Steps:    []phrase.Sentence{phrase.Say("Put one drop of the acid silver nitrate test solution on a margin of the washed print."), phrase.Say("Wait 2 minutes and blot."), phrase.Say("Compare the spot with the comparison patches in white light.")},
+		Cautions: []phrase.Sentence{wearGloves(), phrase.Say("Silver nitrate stains skin and cloth and is corrosive.")},
+		Rule:     phrase.Say("No darker than the comparison: pass. Darker: fixer is left in the print."),
+		Source:   phrase.Say("Kodak, Radiography in Modern Industry, p. 139 (solution, drop and 2 minutes)"), Standing: Verified,
+		OnFail: phrase.Say("The washing was not enough. Wash the prints of that session again.")}
 }
 
 func emergenceGuide() Guide {
 	return Guide{Test: EmergenceTest,
-		Due:      "On the fresh bath for the baseline, then every 20 to 30 minutes of a class (common practice).",
-		Steps:    []string{"Use the same paper, the same paper exposure and the same person as for the baseline.", "Start a clock when the paper goes in.", "Stop it at the first tone to appear."},
-		Cautions: []string{sheetRules, "People judge the moment differently: compare only within one person."},
-		Rule:     "Tired from 1.5 times the time of the same batch when fresh, at the same temperature.",
-		Source:   darkroomPractice, Standing: CommonPractice,
-		OnFail: "Warm the bath first if it is cold. If it is still slow, discard it and pour fresh developer; more paper exposure is no remedy."}
+		Due:      phrase.Say("On the fresh bath for the baseline, then every 20 to 30 minutes of a class (common practice)."),
+		Steps:    []phrase.Sentence{phrase.Say("Use the same paper, the same paper exposure and the same person as for the baseline."), phrase.Say("Start a clock when the paper goes in."), phrase.Say("Stop it at the first tone to appear.")},
+		Cautions: []phrase.Sentence{sheetRules(), phrase.Say("People judge the moment differently: compare only within one person.")},
+		Rule:     phrase.Say("Tired from 1.5 times the time of the same batch when fresh, at the same temperature."),
+		Source:   darkroomPractice(), Standing: CommonPractice,
+		OnFail: phrase.Say("Warm the bath first if it is cold. If it is still slow, discard it and pour fresh developer; more paper exposure is no remedy.")}
 }
 
 func blackGuide() Guide {
 	return Guide{Test: BlackStripTest,
-		Due:      "On the fresh bath for the baseline, then at the opening of a session.",
-		Steps:    []string{"Give a strip of paper full white light.", "Develop it for the standard time at the standard temperature.", "Fix it, dry it and lay it beside the first strip of this batch."},
-		Cautions: []string{sheetRules},
-		Rule:     "As black as the first strip: pass. Weaker: fail.",
-		Source:   darkroomPractice, Standing: CommonPractice,
-		OnFail: "Look for the cause: cold, too dilute or used up. If it is used up, discard it."}
+		Due:      phrase.Say("On the fresh bath for the baseline, then at the opening of a session."),
+		Steps:    []phrase.Sentence{phrase.Say("Give a strip of paper full white light."), phrase.Say("Develop it for the standard time at the standard temperature."), phrase.Say("Fix it, dry it and lay it beside the first strip of this batch.")},
+		Cautions: []phrase.Sentence{sheetRules()},
+		Rule:     phrase.Say("As black as the first strip: pass. Weaker: fail."),
+		Source:   darkroomPractice(), Standing: CommonPractice,
+		OnFail: phrase.Say("Look for the cause: cold, too dilute or used up. If it is used up, discard it.")}
 }

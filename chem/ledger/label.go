@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"fmt"
 	"hash/fnv"
 	"time"
 
@@ -11,13 +10,14 @@ import (
 // Label is the text for a bottle.
 type Label struct {
 	Code      string // short, to be written on anything that holds the batch
-	Name      string
-	Parts     string
-	Mixed     string
-	DiscardBy string // with the state of the container and the source; or that it is not known
-	Who       string
-	Cautions  []string
-	Lines     []string // all of it, from top to bottom
+	Name      phrase.Sentence
+	Parts     phrase.Sentence
+	Mixed     phrase.Sentence
+	DiscardBy phrase.Sentence // with the state of the container and the source; or that it is not known
+	Who       phrase.Sentence
+	MixedBy   phrase.Sentence // Mixed and Who in one line
+	Cautions  []phrase.Sentence
+	Lines     []phrase.Sentence // all of it, from top to bottom
 }
 
 // Label gives the text for a bottle of the batch. The discard-by date is the
@@ -28,47 +28,50 @@ func (l *Ledger) Label(batch string, now time.Time) (Label, error) {
 	if !ok {
 		return Label{}, Problem{ErrUnknown, phrase.Say("No batch is known as %q", batch), phrase.Say("Enter the batch before you print its label")}
 	}
-	t := Label{Code: ShortCode(b.ID), Name: fmt.Sprintf("%s (%s)", b.Name, b.Class), Parts: b.mixWords(),
-		Mixed: "Mixed " + when(b.Mixed), DiscardBy: l.discardBy(b, now), Who: "By " + b.By + ", " + string(b.Owner), Cautions: CautionsFor(b.Class)}
-	t.Lines = append([]string{t.Code, t.Name, t.Parts, t.Mixed, t.DiscardBy, t.Who}, t.Cautions...)
+	t := Label{Code: ShortCode(b.ID), Name: phrase.Say("%s (%s)", b.Name, b.Class), Parts: b.mixWords(), DiscardBy: l.discardBy(b, now), Cautions: CautionsFor(b.Class),
+		Mixed: phrase.Say("Mixed %s", when(b.Mixed)), Who: phrase.Say("By %s, %s", b.By, b.Owner), MixedBy: phrase.Say("Mixed %s, by %s, %s", when(b.Mixed), b.By, b.Owner)}
+	t.Lines = append([]phrase.Sentence{phrase.Plain(t.Code), t.Name, t.Parts, t.Mixed, t.DiscardBy, t.Who}, t.Cautions...)
 	return t, nil
 }
 
-func (b Batch) mixWords() string {
+func (b Batch) mixWords() phrase.Sentence {
 	switch b.Meant {
 	case FromPowder:
-		return "From powder, made up to " + string(ml(b.Volume))
+		return phrase.Say("From powder, made up to %s", ml(b.Volume))
 	case FromUnknown:
-		return "Nobody knows what it was mixed from"
+		return phrase.Say("Nobody knows what it was mixed from")
 	}
-	words := fmt.Sprintf("%s %s + water %s = %s", b.Meant, ml(b.ParentVolume), ml(b.Water), ml(b.Volume))
+	words := phrase.Say("%s %s + water %s = %s", b.Meant, ml(b.ParentVolume), ml(b.Water), ml(b.Volume))
 	if b.Aim != (Parts{}) {
-		words = fmt.Sprintf("%s of %s + %s of water: %s", parts(b.Aim.Parent), b.Meant, parts(b.Aim.Water), words)
+		words = phrase.Say("%s of %s + %s of water: %s", parts(b.Aim.Parent), b.Meant, parts(b.Aim.Water), words)
 	}
 	return words
 }
 
-func parts(n float64) string {
+func parts(n float64) phrase.Sentence {
 	if n == 1 {
-		return "1 part"
+		return phrase.Say("1 part")
 	}
-	return fmt.Sprintf("%g parts", n)
+	return phrase.Say("%g parts", n)
 }
 
-func (l *Ledger) discardBy(b Batch, now time.Time) string {
+func (l *Ledger) discardBy(b Batch, now time.Time) phrase.Sentence {
 	p := l.product(b.Product)
-	least, state := p.PartFull, "part-full"
+	least, full := p.PartFull, false
 	if p.Full != nil && (least == nil || shorter(*p.Full, *least)) {
-		least, state = p.Full, "full"
+		least, full = p.Full, true
 	}
 	if least == nil {
-		return "Discard by: not known, test before use"
+		return phrase.Say("Discard by: not known, test before use")
 	}
 	life, _ := least.Duration()
 	day := b.Mixed.Add(life)
-	words := fmt.Sprintf("Discard by %s (%s bottle) %s", day.Format("2 Jan 2006"), state, least.bracketed())
+	words := phrase.Say("Discard by %s (part-full bottle) %s", day.Format("2 Jan 2006"), least.bracketed())
+	if full {
+		words = phrase.Say("Discard by %s (full bottle) %s", day.Format("2 Jan 2006"), least.bracketed())
+	}
 	if !now.Before(day) {
-		words += " - this day has passed"
+		words = phrase.Say("%s - this day has passed", words)
 	}
 	return words
 }

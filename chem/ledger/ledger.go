@@ -3,7 +3,6 @@ package ledger
 import (
 	"cmp"
 	"errors"
-	"fmt"
 	"slices"
 	"time"
 
@@ -66,11 +65,11 @@ func (l *Ledger) Replay(entries []Entry) error {
 	}
 	for _, e := range entries {
 		if err := checkForm(e); err != nil {
-			return fmt.Errorf("entry %d: %w", e.Number, err)
+			return phrase.Errorf("entry %d: %w", e.Number, err)
 		}
 		next, err := l.with(e)
 		if err != nil {
-			return fmt.Errorf("entry %d: %w", e.Number, err)
+			return phrase.Errorf("entry %d: %w", e.Number, err)
 		}
 		if next == l.now {
 			next.step(e)

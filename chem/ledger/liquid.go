@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Load is the area that a liquid has processed, by material.
@@ -53,7 +54,7 @@ type Result struct {
 	Entry  uint64
 	At     time.Time
 	Passed bool
-	Words  string
+	Words  phrase.Sentence
 }
 
 // gaps says which properties of a liquid nobody knows.

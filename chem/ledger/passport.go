@@ -1,9 +1,9 @@
 package ledger
 
 import (
-	"fmt"
-	"strings"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Verdict is the answer to "may I pour this?".
@@ -22,11 +22,11 @@ func (v Verdict) rank() int {
 
 // Clock is one limit on a liquid.
 type Clock struct {
-	Name     string
+	Name     phrase.Sentence
 	Verdict  Verdict
-	Words    string    // how far it has run, in one sentence
-	Due      time.Time // when it runs out; zero when that is not a matter of the calendar
-	Source   string    // of the limit
+	Words    phrase.Sentence // how far it has run
+	Due      time.Time       // when it runs out; zero when that is not a matter of the calendar
+	Source   phrase.Sentence // of the limit
 	Standing Standing
 
 	doubt doubt
@@ -38,6 +38,7 @@ type doubt uint8
 const (
 	ranOut   doubt = iota + 1 // an unverified limit has run out: a passed test counts instead
 	noFigure                  // the catalogue has no figure
+	byMixing                  // the strength is not as meant, or not known
 )
 
 // Answer is the passport of a container at a time.
@@ -47,14 +48,14 @@ type Answer struct {
 	Verdict       Verdict
 	Because       Clock   // the clock that binds
 	Clocks        []Clock // all of them
-	Do            string
+	Do            phrase.Sentence
 	SilverBearing bool
 	Owner         Owner // empty when nobody knows
 }
 
 // Sentence is the verdict with the binding clock and its source.
-func (a Answer) Sentence() string {
-	return fmt.Sprintf("%s: %s [%s, %s]", a.Verdict, a.Because.Words, a.Because.Source, a.Because.Standing)
+func (a Answer) Sentence() phrase.Sentence {
+	return phrase.Say("%s: %s [%s, %s]", a.Verdict, a.Because.Words, a.Because.Source, a.Because.Standing)
 }
 
 // MayPour says whether what is in a container may be used at that time.
@@ -66,12 +67,12 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	c, ok := l.now.containers[id]
 	switch {
 	case !ok:
-		return l.unanswerable(id, now, "Nothing is known of "+id)
+		return l.unanswerable(id, now, phrase.Say("Nothing is known of %s", id))
 	case c.Liquid == nil:
-		return l.unanswerable(id, now, id+" is empty as far as the book knows")
+		return l.unanswerable(id, now, phrase.Say("%s is empty as far as the book knows", id))
 	case c.Vessel == WasteContainer:
-		waste := Clock{Name: "waste", Verdict: Discard, Words: id + " holds waste", Source: "record book", Standing: Verified}
-		return Answer{id, now, Discard, waste, []Clock{waste}, "Leave it for collection.", c.Stream == SilverStream, House}
+		waste := Clock{Name: phrase.Say("waste"), Verdict: Discard, Words: phrase.Say("%s holds waste", id), Source: phrase.Say("record book"), Standing: Verified}
+		return Answer{id, now, Discard, waste, []Clock{waste}, phrase.Say("Leave it for collection."), c.Stream == SilverStream, House}
 	}
 	at := c.clone()
 	at.airOut(now)
@@ -84,10 +85,10 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	return answer
 }
 
-func (l *Ledger) unanswerable(id string, now time.Time, words string) Answer {
-	clock := Clock{Name: "record", Verdict: TestFirst, Words: words, Source: "record book", Standing: Verified}
+func (l *Ledger) unanswerable(id string, now time.Time, words phrase.Sentence) Answer {
+	clock := Clock{Name: phrase.Say("record"), Verdict: TestFirst, Words: words, Source: phrase.Say("record book"), Standing: Verified}
 	return Answer{Container: id, At: now, Verdict: TestFirst, Because: clock, Clocks: []Clock{clock}, SilverBearing: true,
-		Do: "Enter what it is, late if need be; treat it as silver-bearing until then"}
+		Do: phrase.Say("Enter what it is, late if need be; treat it as silver-bearing until then")}
 }
 
 // binding is the clock with the gravest verdict; among those that allow to pour, the one that runs out first.
@@ -102,35 +103,43 @@ func binding(clocks []Clock) Clock {
 	return b
 }
 
-// advice is what to do about the binding clock.
-func (r reading) advice(c Clock) string {
-	private := ""
-	if r.l.owner.Private() {
-		private = " This is " + string(r.l.owner) + ": ask its owner first."
+// advice is what to do about the binding clock, and whom to ask before.
+func (r reading) advice(c Clock) phrase.Sentence {
+	do := r.todo(c)
+	if r.l.owner.Private() && (r.l.class != UnknownClass || c.Verdict != TestFirst) {
+		return phrase.Say("%s This is %s: ask its owner first.", do, r.l.owner)
 	}
+	return do
+}
+
+func (r reading) todo(c Clock) phrase.Sentence {
 	switch {
 	case c.Verdict == Pour:
-		return "Pour it and enter the volume." + private
+		return phrase.Say("Pour it and enter the volume.")
 	case c.Verdict == Discard:
-		return disposal(r.l.class) + private
+		return disposal(r.l.class)
 	case r.l.class == UnknownClass:
-		return "Ask who filled it. If nobody knows: " + disposal(UnknownClass)
+		return phrase.Say("Ask who filled it. If nobody knows: %s", disposal(UnknownClass))
 	case c.doubt == noFigure:
-		return "Write the figure from its label into the catalogue, with its source, or make it fresh." + private
-	case c.Name == "strength":
-		return "Compare it with a fresh mix before you pour, or mix anew." + private
+		return phrase.Say("Write the figure from its label into the catalogue, with its source, or make it fresh.")
+	case c.doubt == byMixing:
+		return phrase.Say("Compare it with a fresh mix before you pour, or mix anew.")
 	}
-	return "Do the test for this bath and enter it before you pour: " + testsWords(r.l.class) + "." + private
+	return phrase.Say("Do the test for this bath and enter it before you pour: %s.", testsWords(r.l.class))
 }
 
 // testsWords names the tests for a class.
-func testsWords(c Class) string {
-	var words []string
+func testsWords(c Class) phrase.Sentence {
+	var kinds []phrase.Sentence
 	for _, kind := range testsFor(c) {
-		words = append(words, string(kind))
+		kinds = append(kinds, phrase.Say("%s", kind))
 	}
-	if len(words) == 0 {
-		return "no bath test is published for it, so make it fresh or ask the person in charge"
+	if len(kinds) == 0 {
+		return phrase.Say("no bath test is published for it, so make it fresh or ask the person in charge")
 	}
-	return strings.Join(words, " or ")
+	words := kinds[0]
+	for _, kind := range kinds[1:] {
+		words = phrase.Say("%s or %s", words, kind)
+	}
+	return words
 }

@@ -273,4 +273,8 @@ func ml(v quantity.Millilitre) phrase.Quantity {
 	return phrase.Quantity(fmt.Sprintf("%.0f mL", float64(v)))
 }
 
+func litres(v quantity.Millilitre) phrase.Quantity {
+	return phrase.Quantity(fmt.Sprintf("%.2f L", float64(v)/1000))
+}
+
 func when(t time.Time) string { return t.Format("2 Jan 2006 15:04") }

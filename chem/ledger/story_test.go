@@ -35,7 +35,7 @@ func TestStoryFixerPassesAtOpeningAndFailsAtClose(t *testing.T) {
 	require.Equal(t, []string{"Dee", "Eli", "Flo", "Gus"}, a.Tell, "Cy's prints were fixed before the pass")
 	require.Equal(t, "late", a.Sessions[0].ID, "the most doubtful first")
 	require.Equal(t, 20, a.Sessions[0].Sheets)
-	require.Contains(t, a.Instruction, "fix them again in fresh fixer")
+	require.Contains(t, a.Instruction.String(), "fix them again in fresh fixer")
 
 	// What was returned to the bottle spoils the bottle.
 	b.write(at("21:10"), ledger.Returned{From: "tray-fix", To: "bottle-fix", Volume: 1900, Emptied: true})
@@ -123,7 +123,7 @@ func TestStoryUnknownBottleFound(t *testing.T) {
 	answer := b.l.MayPour("found-1", at("18:01"))
 	require.Equal(t, ledger.TestFirst, answer.Verdict)
 	require.True(t, answer.SilverBearing)
-	require.Contains(t, answer.Do, "silver-bearing")
+	require.Contains(t, answer.Do.String(), "silver-bearing")
 	b.refuse(b.entry(at("18:05"), ledger.Discarded{Container: "found-1", Volume: 700, To: "drum-plain", Reason: "unknown"}), ledger.ErrMismatch)
 	b.refuse(b.entry(at("18:05"), ledger.PortionPoured{From: "found-1", To: "bottle-fix", Volume: 700}), ledger.ErrMismatch)
 
@@ -134,7 +134,7 @@ func TestStoryUnknownBottleFound(t *testing.T) {
 		Meant: ledger.FromUnknown, Water: 700, Owner: ledger.House})
 	answer = b.l.MayPour("found-1", at("18:30"))
 	require.Equal(t, ledger.TestFirst, answer.Verdict)
-	require.Equal(t, "strength", answer.Because.Name)
+	require.Equal(t, "strength", answer.Because.Name.String())
 }
 
 // Stock is taken for concentrate: the check says so and by how much; poured even so, the bath is condemned.
@@ -159,8 +159,8 @@ func TestStoryStockMistakenForConcentrate(t *testing.T) {
 	require.InDelta(t, -0.75, off, 1e-12)
 	answer := b.l.MayPour("tray-dev", at("18:31"))
 	require.Equal(t, ledger.Discard, answer.Verdict)
-	require.Equal(t, "strength", answer.Because.Name)
-	require.True(t, strings.Contains(answer.Because.Words, "25 %"), answer.Because.Words)
+	require.Equal(t, "strength", answer.Because.Name.String())
+	require.True(t, strings.Contains(answer.Because.Words.String(), "25 %"), answer.Because.Words)
 }
 
 // A student pours 100 mL + 1000 mL for 1+9: 9 % weak, which is within the 10 % of the passport, and shown.
@@ -175,7 +175,7 @@ func TestStoryOneTooMuchWater(t *testing.T) {
 	require.InDelta(t, 1.0/11/0.1-1, off, 1e-12) // -9 %
 	answer := b.l.MayPour("tray-dev", at("18:01"))
 	require.Equal(t, ledger.Pour, answer.Verdict)
-	require.Contains(t, clock(t, answer, "strength").Words, "91 %")
+	require.Contains(t, clock(t, answer, "strength").Words.String(), "91 %")
 }
 
 // Waiting for the next evening: the working developer is a day old.
@@ -185,13 +185,13 @@ func TestDeveloperOfYesterday(t *testing.T) {
 	require.Equal(t, ledger.Pour, b.l.MayPour("tray-dev", at("18:00")).Verdict)
 	answer := b.l.MayPour("tray-dev", at("18:00").Add(24*time.Hour))
 	require.Equal(t, ledger.Discard, answer.Verdict)
-	require.Contains(t, answer.Sentence(), "24 hours")
+	require.Contains(t, answer.Sentence().String(), "24 hours")
 }
 
 func clock(t *testing.T, a ledger.Answer, name string) ledger.Clock {
 	t.Helper()
 	for _, c := range a.Clocks {
-		if c.Name == name {
+		if c.Name.String() == name {
 			return c
 		}
 	}

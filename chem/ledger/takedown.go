@@ -23,9 +23,9 @@ type TakeDownItem struct {
 	Contents Contents
 	Action   Action
 	To       string // the container it came from, or the waste container; empty when there is none
-	Because  string
-	How      []string
-	Cautions []string
+	Because  phrase.Sentence
+	How      []phrase.Sentence
+	Cautions []phrase.Sentence
 }
 
 // TakeDownInputs are the stated assumptions of the estimates.
@@ -68,31 +68,32 @@ func (l *Ledger) takeDown(c *Container, now time.Time) TakeDownItem {
 	switch item.Action {
 	case DiscardIt:
 		item.To = l.wasteFor(contents.Class.Stream(), contents.Volume)
-		item.How = []string{disposal(contents.Class), "Rinse the tray, wash the tongs, and enter the volume that was measured."}
+		item.How = []phrase.Sentence{disposal(contents.Class), phrase.Say("Rinse the tray, wash the tongs, and enter the volume that was measured.")}
 	case OwnerTakes:
-		item.How = []string{"Hand it to " + string(contents.Owner) + " in a closed, labelled bottle; do not pour it into the room's waste."}
+		item.How = []phrase.Sentence{phrase.Say("Hand it to %s in a closed, labelled bottle; do not pour it into the room's waste.", contents.Owner)}
 	default:
 		item.To = c.FilledFrom
-		item.How = []string{"Measure the volume, pour it through a funnel into its own bottle, and enter the volume.", "If the test fails or the bottle is not labelled: " + disposal(contents.Class)}
+		item.How = []phrase.Sentence{phrase.Say("Measure the volume, pour it through a funnel into its own bottle, and enter the volume."),
+			phrase.Say("If the test fails or the bottle is not labelled: %s", disposal(contents.Class))}
 	}
 	return item
 }
 
 // defaultAction is what is usual for a class after a session.
-func defaultAction(c Contents, a Answer) (Action, string) {
+func defaultAction(c Contents, a Answer) (Action, phrase.Sentence) {
 	switch {
 	case c.Owner.Private():
-		return OwnerTakes, "Private chemistry is taken away again (rule of the room)"
+		return OwnerTakes, phrase.Say("Private chemistry is taken away again (rule of the room)")
 	case a.Verdict == Discard:
 		return DiscardIt, a.Sentence()
 	case c.Class == PrintDeveloper:
-		return DiscardIt, "Working print developer does not last beyond the session (common practice)"
+		return DiscardIt, phrase.Say("Working print developer does not last beyond the session (common practice)")
 	case c.Class == FilmDeveloper:
-		return DiscardIt, "One-shot film developer is used once (common practice); return it only if it is replenished, and enter the replenisher"
+		return DiscardIt, phrase.Say("One-shot film developer is used once (common practice); return it only if it is replenished, and enter the replenisher")
 	case c.Class == WashAid || c.Class == Toner:
-		return DiscardIt, "It does not keep once used (common practice)"
+		return DiscardIt, phrase.Say("It does not keep once used (common practice)")
 	case c.Class == UnknownClass:
-		return DiscardIt, "Nobody knows what it is: treat it as silver-bearing (common practice)"
+		return DiscardIt, phrase.Say("Nobody knows what it is: treat it as silver-bearing (common practice)")
 	case a.Verdict == TestFirst:
 		return TestIt, a.Sentence()
 	}

@@ -41,8 +41,8 @@ func TestTakeDownSaysWhatGoesWhere(t *testing.T) {
 	require.Equal(t, "drum-plain", dev.To)
 	require.Equal(t, ledger.ReturnIt, fix.Action, fix.Because)
 	require.Equal(t, "bottle-fix", fix.To, "back where it came from")
-	require.Contains(t, dev.How[0], "Local codes")
-	require.Contains(t, fix.Cautions[0], "safety data sheet")
+	require.Contains(t, dev.How[0].String(), "Local codes")
+	require.Contains(t, fix.Cautions[0].String(), "safety data sheet")
 	require.Len(t, down.Note, 5)
 	// 20 sheets of 0.051613 m² at 0.538 g/m² x 0.5 and 1.615 g/m² x 0.8, by hand.
 	require.InDelta(t, 0.2777, down.SilverLow, 0.0005)

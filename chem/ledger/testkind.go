@@ -1,8 +1,6 @@
 package ledger
 
 import (
-	"fmt"
-
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -11,16 +9,18 @@ type TestKind string
 
 // The tests.
 const (
-	IodideTest       TestKind = "iodide precipitate"
-	ClearingTest     TestKind = "clearing time"
-	StopColourTest   TestKind = "stop bath colour"
-	ResidualSilver   TestKind = "residual silver"
-	ResidualFixer    TestKind = "residual fixer"
-	EmergenceTest    TestKind = "emergence time"
-	BlackStripTest   TestKind = "standard black strip"
-	navy                      = "US Navy, Photography (Basic), NAVEDTRA 14209"
-	darkroomPractice          = "common practice"
+	IodideTest     TestKind = "iodide precipitate"
+	ClearingTest   TestKind = "clearing time"
+	StopColourTest TestKind = "stop bath colour"
+	ResidualSilver TestKind = "residual silver"
+	ResidualFixer  TestKind = "residual fixer"
+	EmergenceTest  TestKind = "emergence time"
+	BlackStripTest TestKind = "standard black strip"
 )
+
+func navy() phrase.Sentence { return phrase.Say("US Navy, Photography (Basic), NAVEDTRA 14209") }
+
+func darkroomPractice() phrase.Sentence { return phrase.Say("common practice") }
 
 // TestKinds lists the tests.
 func TestKinds() []TestKind {
@@ -70,7 +70,7 @@ func (k TestKind) Seen() []string {
 // Judgement is the verdict of one test.
 type Judgement struct {
 	Passed bool
-	Words  string
+	Words  phrase.Sentence
 }
 
 // JudgeClearing compares a clearing time with that of the fresh bath, both in
@@ -84,11 +84,10 @@ func JudgeClearing(fresh, now float64) (Judgement, error) {
 	if !seconds(now) {
 		return Judgement{}, badSeconds(now)
 	}
-	words := fmt.Sprintf("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s", now, fresh, 2*fresh)
 	if now < 2*fresh {
-		words += fmt.Sprintf("; fix film for at least %.0f s", FilmFixingSeconds(now))
+		return Judgement{true, phrase.Measured("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s; fix film for at least %.0f s", now, fresh, 2*fresh, FilmFixingSeconds(now))}, nil
 	}
-	return Judgement{now < 2*fresh, words}, nil
+	return Judgement{false, phrase.Measured("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s", now, fresh, 2*fresh)}, nil
 }
 
 // FilmFixingSeconds is the fixing time of film for the clearing time measured
@@ -108,7 +107,7 @@ func JudgeEmergence(fresh, now float64) (Judgement, error) {
 	if !seconds(now) {
 		return Judgement{}, badSeconds(now)
 	}
-	words := fmt.Sprintf("first tone after %.0f s, %.0f s when fresh, tired from %.0f s", now, fresh, emergenceLimit*fresh)
+	words := phrase.Measured("first tone after %.0f s, %.0f s when fresh, tired from %.0f s", now, fresh, emergenceLimit*fresh)
 	return Judgement{now < emergenceLimit*fresh, words}, nil
 }
 
@@ -116,9 +115,9 @@ func JudgeEmergence(fresh, now float64) (Judgement, error) {
 func (a TestDone) judge(fresh float64) (Judgement, error) {
 	switch {
 	case a.Baseline && a.Test.timed():
-		return Judgement{true, fmt.Sprintf("baseline of the fresh bath, %.0f s", a.Seconds)}, nil
+		return Judgement{true, phrase.Measured("baseline of the fresh bath, %.0f s", a.Seconds)}, nil
 	case a.Baseline:
-		return Judgement{true, "baseline of the fresh bath"}, nil
+		return Judgement{true, phrase.Say("baseline of the fresh bath")}, nil
 	case a.Test == ClearingTest:
 		return JudgeClearing(fresh, a.Seconds)
 	case a.Test == EmergenceTest:
@@ -126,7 +125,7 @@ func (a TestDone) judge(fresh float64) (Judgement, error) {
 	case a.Test == BlackStripTest && fresh == 0:
 		return Judgement{}, noBaseline(a.Test)
 	}
-	return Judgement{a.Seen == a.Test.Seen()[0], a.Seen}, nil
+	return Judgement{a.Seen == a.Test.Seen()[0], phrase.Plain(a.Seen)}, nil
 }
 
 func seconds(s float64) bool { return s > 0 && s <= 36000 }

@@ -3,12 +3,12 @@ package ledger_test
 import (
 	"fmt"
 	"regexp"
-	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 	"wetside/chem/ledger"
+	"wetside/sensors/quantity/phrase"
 )
 
 func TestEveryTestHasAGuide(t *testing.T) {
@@ -27,7 +27,7 @@ func TestEveryTestHasAGuide(t *testing.T) {
 
 func TestEveryClassDefersToTheSafetyDataSheet(t *testing.T) {
 	for _, class := range ledger.Classes() {
-		require.Contains(t, strings.Join(ledger.CautionsFor(class), " "), "safety data sheet")
+		require.Contains(t, phrase.Join(" ", ledger.CautionsFor(class)...).String(), "safety data sheet")
 	}
 	require.Equal(t, ledger.SilverStream, ledger.UnknownClass.Stream(), "silver-bearing until shown otherwise")
 	require.Equal(t, ledger.PlainStream, ledger.PrintDeveloper.Stream())
@@ -39,7 +39,7 @@ func TestNoBareRatio(t *testing.T) {
 	b := class(t)
 	label, err := b.l.Label("dev", at("18:10"))
 	require.NoError(t, err)
-	text := strings.Join(label.Lines, "\n") + fmt.Sprint(ledger.Guides(), b.l.MayPour("tray-dev", at("18:10")))
+	text := phrase.Join("\n", label.Lines...).String() + fmt.Sprint(ledger.Guides(), b.l.MayPour("tray-dev", at("18:10")))
 	require.NotRegexp(t, bare, text)
 }
 
@@ -47,18 +47,18 @@ func TestLabel(t *testing.T) {
 	b := class(t)
 	label, err := b.l.Label("fix", at("18:00"))
 	require.NoError(t, err)
-	require.Equal(t, "Paper fixer (fixer)", label.Name)
-	require.Equal(t, "1 part of concentrate + 9 parts of water: concentrate 400 mL + water 3600 mL = 4000 mL", label.Parts)
-	require.Equal(t, "Mixed 4 Mar 2025 17:00", label.Mixed)
-	require.Contains(t, label.DiscardBy, "Discard by 3 Apr 2025 (part-full bottle) [", "the tighter life, one month of 30 days")
-	require.Equal(t, "By Ada, house", label.Who)
+	require.Equal(t, "Paper fixer (fixer)", label.Name.String())
+	require.Equal(t, "1 part of concentrate + 9 parts of water: concentrate 400 mL + water 3600 mL = 4000 mL", label.Parts.String())
+	require.Equal(t, "Mixed 4 Mar 2025 17:00", label.Mixed.String())
+	require.Contains(t, label.DiscardBy.String(), "Discard by 3 Apr 2025 (part-full bottle) [", "the tighter life, one month of 30 days")
+	require.Equal(t, "By Ada, house", label.Who.String())
 	require.Regexp(t, `^[A-Z0-9]{5}$`, label.Code)
 	require.Equal(t, ledger.ShortCode("fix"), label.Code)
 	require.NotEqual(t, ledger.ShortCode("fix-2"), label.Code)
-	require.Equal(t, label.Code, label.Lines[0])
+	require.Equal(t, label.Code, label.Lines[0].String())
 	late, err := b.l.Label("fix", at("18:00").AddDate(0, 2, 0))
 	require.NoError(t, err)
-	require.Contains(t, late.DiscardBy, "this day has passed")
+	require.Contains(t, late.DiscardBy.String(), "this day has passed")
 	_, err = b.l.Label("none", at("18:00"))
 	require.ErrorIs(t, err, ledger.ErrUnknown)
 }
@@ -68,8 +68,8 @@ func TestLabelOfWhatNobodyKnows(t *testing.T) {
 	b.write(at("18:00"), ledger.BatchMixed{Batch: "x", Name: "Someone's fixer", Class: ledger.Fixer, Into: "bottle-fix", Meant: ledger.FromUnknown, Water: 500, Owner: ledger.House})
 	label, err := b.l.Label("x", at("18:01"))
 	require.NoError(t, err)
-	require.Contains(t, label.DiscardBy, "not known")
-	require.Contains(t, label.Parts, "Nobody knows")
+	require.Contains(t, label.DiscardBy.String(), "not known")
+	require.Contains(t, label.Parts.String(), "Nobody knows")
 }
 
 // Powder is mixed a whole packet at a time (US Navy text: powders separate in transit).

@@ -52,7 +52,7 @@ func TestStainOnAPrintNamesOtherSessions(t *testing.T) {
 	a, err = b.l.Affected(b.take(wash))
 	require.NoError(t, err)
 	require.Equal(t, []string{"Eli"}, a.Tell, "washing concerns one session")
-	require.Contains(t, a.Instruction, "Wash the prints again")
+	require.Contains(t, a.Instruction.String(), "Wash the prints again")
 	require.Len(t, b.l.Failures(), 2)
 }
 

@@ -65,7 +65,7 @@ func (l *Ledger) doubtful(e Entry, id string) []phrase.Sentence {
 		return nil
 	}
 	if a := l.MayPour(id, e.At); a.Verdict != Pour {
-		return []phrase.Sentence{phrase.Say("%s: %s", id, phrase.Quantity(a.Sentence()))}
+		return []phrase.Sentence{phrase.Say("%s: %s", id, a.Sentence())}
 	}
 	return nil
 }

@@ -135,7 +135,7 @@ func (p Parts) validate() error {
 	return nil
 }
 
-func oneOf[T ~string](what string, value T, allowed ...T) error {
+func oneOf[T ~string](what phrase.Sentence, value T, allowed ...T) error {
 	if slices.Contains(allowed, value) {
 		return nil
 	}
@@ -146,9 +146,9 @@ func oneOf[T ~string](what string, value T, allowed ...T) error {
 	return Problem{ErrForm, phrase.Say("%q is no %s", string(value), what), phrase.Say("Choose one of: %s", strings.Join(words, ", "))}
 }
 
-func needClass(c Class) error { return oneOf("class of chemistry", c, Classes()...) }
+func needClass(c Class) error { return oneOf(phrase.Say("class of chemistry"), c, Classes()...) }
 
-func needName(what, name string) error {
+func needName(what phrase.Sentence, name string) error {
 	bad := strings.ContainsFunc(name, func(r rune) bool { return r < ' ' || r == 0x7f || r == 0xfffd })
 	if name == "" || len(name) > 100 || name != strings.TrimSpace(name) || bad {
 		return Problem{ErrForm, phrase.Say("The name of the %s is missing or cannot be used: %q", what, name),
@@ -157,28 +157,28 @@ func needName(what, name string) error {
 	return nil
 }
 
-func maybeName(what, name string) error {
+func maybeName(what phrase.Sentence, name string) error {
 	if name == "" {
 		return nil
 	}
 	return needName(what, name)
 }
 
-func needVolume(what string, v quantity.Millilitre) error {
+func needVolume(what phrase.Sentence, v quantity.Millilitre) error {
 	if v > 0 && v <= 1e6 {
 		return nil
 	}
 	return Problem{ErrVolume, phrase.Say("%s is %s", what, ml(v)), phrase.Say("Write the volume that was measured, more than 0 and at most %s", phrase.Quantity("1000 L"))}
 }
 
-func maybeVolume(what string, v quantity.Millilitre) error {
+func maybeVolume(what phrase.Sentence, v quantity.Millilitre) error {
 	if v == 0 {
 		return nil
 	}
 	return needVolume(what, v)
 }
 
-func needTemperature(what string, t *quantity.Celsius) error {
+func needTemperature(what phrase.Sentence, t *quantity.Celsius) error {
 	if t == nil || (*t >= 0 && *t <= 100) {
 		return nil
 	}
