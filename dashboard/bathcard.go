@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/chem"
+	"wetside/dashboard/words"
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -174,10 +175,7 @@ func (f figures) parts(concentrate, water float64) string {
 }
 
 func (f figures) part(n float64) string {
-	if n == 1 {
-		return f.words.Say("part.one")
-	}
-	return f.words.Say("part.many", f.plain(n))
+	return f.words.Say("part", words.Number{Value: n, Text: f.plain(n)})
 }
 
 // minutes rounds down, so that nobody is promised more than there is.

@@ -87,8 +87,6 @@ func (s *Server) overdue(standing []duty.Standing) string {
 	switch n := duty.Overdue(standing); n {
 	case 0:
 		return s.words.Say("duties.none-overdue")
-	case 1:
-		return s.words.Say("duties.one-overdue")
 	default:
 		return s.words.Say("duties.overdue", n)
 	}

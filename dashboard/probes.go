@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"wetside/dashboard/words"
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -114,7 +115,7 @@ func (f figures) lineRow(l rules.LineView, lost bool) lineRow {
 		}
 	}
 	if st.Opens > 1 {
-		row.Reopened = grouped(st.Opens - 1)
+		row.Reopened = f.words.Say("probes.reopened-times", words.Number{Value: float64(st.Opens - 1), Text: grouped(st.Opens - 1)})
 	}
 	if st.Unknown > 0 {
 		row.Unknown = f.words.Say("probes.unknown", st.Unknown, st.LastUnknown)

@@ -187,11 +187,7 @@ func (s *Server) press(w http.ResponseWriter, r *http.Request, form pressed) {
 
 // nextOf is where a form leads: back to the page that asked for it, or to the shelf.
 func (s *Server) nextOf(r *http.Request, token string) string {
-	next := r.PostForm.Get("next")
-	to, err := url.Parse(next)
-	if err != nil || !strings.HasPrefix(next, "/") || strings.HasPrefix(next, "//") || to.Host != "" {
-		to = &url.URL{Path: "/shelf"}
-	}
+	to := ownPath(r.PostForm.Get("next"), "/shelf")
 	q := to.Query()
 	q.Set("done", token)
 	if q.Has(nameField) { // a page on which much is entered keeps the name

@@ -45,7 +45,7 @@ func doorLook(r *http.Request) look {
 }
 
 func (s *Server) signInPage(w http.ResponseWriter, r *http.Request) {
-	s.showSignIn(w, r, signInBody{Next: ownPath(r.URL.Query().Get("next")), Joined: r.URL.Query().Has("joined")})
+	s.showSignIn(w, r, signInBody{Next: ownPath(r.URL.Query().Get("next"), "/").String(), Joined: r.URL.Query().Has("joined")})
 }
 
 // showSignIn draws the page of signing in. Before a page of white light it is of
@@ -79,13 +79,13 @@ func (s *Server) doorPage(here string, l look) page {
 	return p
 }
 
-// ownPath gives an address on this very site that somebody asked to be led to.
-func ownPath(text string) string {
+// ownPath gives an address on this very site that somebody asked to be led to, or otherwise.
+func ownPath(text, otherwise string) *url.URL {
 	to, err := url.Parse(text)
 	if err != nil || !strings.HasPrefix(text, "/") || strings.HasPrefix(text, "//") || to.Host != "" || to.Scheme != "" {
-		return "/"
+		return &url.URL{Path: otherwise}
 	}
-	return to.String()
+	return to
 }
 
 func (s *Server) signInPost(w http.ResponseWriter, r *http.Request) {
@@ -94,7 +94,7 @@ func (s *Server) signInPost(w http.ResponseWriter, r *http.Request) {
 	}
 	form := r.PostForm
 	try := SignIn{Name: form.Get("name"), Password: form.Get("password"), PIN: form.Get("pin"), From: addressOf(r), Here: isHere(r)}
-	next := ownPath(form.Get("next"))
+	next := ownPath(form.Get("next"), "/").String()
 	session, err := s.door.SignIn(r.Context(), try)
 	if err != nil {
 		s.showSignIn(w, r, signInBody{Next: next, Name: clip(try.Name), Problem: sentenceCase(err.Error())})

@@ -2,7 +2,6 @@ package dashboard
 
 import (
 	"errors"
-	"fmt"
 	"strings"
 
 	"wetside/chem/ledger"
@@ -10,7 +9,7 @@ import (
 )
 
 // Sprintf and Quantities make figures a [phrase.Teller]: the words and the units of this place.
-func (f figures) Sprintf(form string, parts ...any) string { return fmt.Sprintf(form, parts...) }
+func (f figures) Sprintf(form string, parts ...any) string { return f.words.Sprintf(form, parts...) }
 
 // Quantities gives a text with the quantities in it as the place reads them.
 func (f figures) Quantities(text string) string { return f.local(text) }

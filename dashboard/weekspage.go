@@ -177,8 +177,6 @@ func (f figures) weeks(from time.Time, l look, sessions []report.Session) ([]wee
 			return list, f.words.Say("weeks.ahead")
 		}
 		return list, f.words.Say("weeks.none")
-	case 1:
-		return list, f.words.Say("weeks.sum-one", wholeMinutes(all.sum()), wholeMinutes(all.proven), wholeMinutes(all.unproven), wholeMinutes(all.unknown))
 	}
 	return list, f.words.Say("weeks.sum", len(sessions), wholeMinutes(all.sum()), wholeMinutes(all.proven), wholeMinutes(all.unproven), wholeMinutes(all.unknown))
 }

@@ -118,6 +118,7 @@ func TestEveryMistakeNamesItsPlaceAndWhatIsAllowed(t *testing.T) {
 		{"a bath on a channel that is not there", `channel = "dev"`, `channel = "dve"`, `x.toml:28:1: room.bath.channel: no line of this room has a channel "dve"`},
 		{"a listen address without port", "127.0.0.1:8420", "localhost", `x.toml:2:1: site.listen: "localhost" is not an address`},
 		{"a file that is not TOML", "[site]", "[site", "x.toml:1:"},
+		{"a path of Windows", `"127.0.0.1:8420"`, `"C:\users\lab"`, `a path with backslashes stands between single quotes, such as 'C:\wetside\data'`},
 		{"a key given twice", "baud = 9600", "baud = 9600\nbaud = 4800", "x.toml:17:1:"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -28,6 +28,9 @@ func parse(file string, data []byte) (*document, error) {
 		if slip, ok := errors.AsType[*toml.DecodeError](err); ok {
 			p.Line, p.Column = slip.Position()
 			p.Text = strings.TrimPrefix(slip.Error(), "toml: ")
+			if strings.Contains(p.Text, "escape") {
+				p.Text += `: a path with backslashes stands between single quotes, such as 'C:\wetside\data'`
+			}
 		}
 		return nil, Problems{p}
 	}

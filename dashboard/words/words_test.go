@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+	"golang.org/x/text/language"
 
 	"wetside/dashboard/words"
 	"wetside/rules/access"
@@ -137,6 +138,36 @@ func TestAnUnknownKeyIsSaidAsItIs(t *testing.T) {
 
 func ExampleWords_Say() {
 	w := words.English()
-	fmt.Println(w.Say("parts", w.Say("part.one"), w.Say("part.many", "9")))
+	fmt.Println(w.Say("parts", w.Say("part", words.Number{Value: 1, Text: "1"}), w.Say("part", words.Number{Value: 9, Text: "9"})))
 	// Output: 1 part concentrate + 9 parts water
+}
+
+func TestANumberChoosesBetweenOneAndMany(t *testing.T) {
+	w := words.English()
+	require.Equal(t, "1 day", w.Say("figures.days", 1))
+	require.Equal(t, "0 days", w.Say("figures.days", 0))
+	require.Equal(t, "1 part", w.Say("part", words.Number{Value: 1, Text: "1"}))
+	require.Equal(t, "1.0 parts", w.Say("part", words.Number{Value: 1.5, Text: "1.0"}), "1.5, however it is written, is not one")
+}
+
+// The plural rules are those of Unicode CLDR, "Language Plural Rules": Polish has one for 1,
+// few for 2 to 4, 22 to 24, 32 and so on, and many for the rest.
+func TestAnotherLanguageHasItsOwnFormsForNumbers(t *testing.T) {
+	w := words.In(language.Polish, `sheets = %d arkusza
+sheets[one] = %d arkusz
+sheets[few] = %d arkusze
+sheets[many] = %d arkuszy`, "")
+	for n, want := range map[int]string{1: "1 arkusz", 2: "2 arkusze", 5: "5 arkuszy", 12: "12 arkuszy", 22: "22 arkusze", 112: "112 arkuszy"} {
+		require.Equal(t, want, w.Say("sheets", n))
+	}
+}
+
+func TestASentenceIsToldByItsEnglishForm(t *testing.T) {
+	w := words.In(language.German, "", `# where it comes from
+> %d sheets in %s
+= in %[2]s %[1]d Blätter
+[one]= in %[2]s ein Blatt%.0[1]d
+> nothing known`)
+	require.Equal(t, "in A 3 Blätter", w.Sprintf("%d sheets in %s", 3, "A"))
+	require.Equal(t, "nothing known", w.Sprintf("nothing known"), "without words it is told in English")
 }
