@@ -10,6 +10,7 @@ import (
 	"wetside/daemon/history"
 	"wetside/rules"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 const (
@@ -128,12 +129,12 @@ func (k *keeper) judge(err error, now sensors.Instant) rules.HistoryView {
 		k.late = false
 		return rules.HistoryView{Kept: true}
 	case !lateness:
-		return rules.HistoryView{Sentence: err.Error()}
+		return rules.HistoryView{Sentence: phrase.Measured("%s", err)}
 	case !k.late:
 		k.late, k.lateBy = true, now
 	}
 	if late := now.Since(k.lateBy); late > slowFor {
-		return rules.HistoryView{Sentence: fmt.Sprintf("The disk has been too slow for %s: what is shown is not yet kept. Look what else uses it.", rules.Age(late))}
+		return rules.HistoryView{Sentence: phrase.Say("The disk has been too slow for %s: what is shown is not yet kept. Look what else uses it.", rules.Age(late))}
 	}
 	return rules.HistoryView{Kept: true}
 }

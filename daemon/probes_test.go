@@ -147,5 +147,5 @@ func TestAFindingIsOfferedOnceChangesNothingAndWaitsForAPersonOverARestart(t *te
 	require.Len(t, records(t, store, rules.FindingOffered), 1)
 	var kept truth.ConfirmFinding
 	require.NoError(t, json.Unmarshal(records(t, store, kept.Kind())[0].Content, &kept))
-	require.Equal(t, found[0].Text, kept.Finding.Text, "the record says what was confirmed")
+	require.Equal(t, found[0].Text.String(), kept.Finding.Text.String(), "the record says what was confirmed")
 }

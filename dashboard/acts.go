@@ -12,6 +12,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
 )
 
 const (
@@ -96,9 +97,9 @@ func (s *Server) handOver(ctx context.Context, command rules.Command) (receipt s
 	case errors.Is(err, context.DeadlineExceeded):
 		return "", &problem{"act", s.words.Say("form.no-answer")}
 	case err != nil:
-		return "", &problem{"act", err.Error()}
+		return "", &problem{"act", phrase.Error(err, s.figures(s.view.Now()))}
 	}
-	return got.Sentence, nil
+	return s.figures(s.view.Now()).tell(got.Sentence), nil
 }
 
 // notKept says why an entry was not kept, or that it is not known whether it was.
@@ -106,7 +107,7 @@ func (s *Server) notKept(err error) *problem {
 	if errors.Is(err, context.DeadlineExceeded) {
 		return &problem{"act", s.words.Say("form.no-answer")}
 	}
-	return &problem{"act", sentenceCase(err.Error())}
+	return &problem{"act", s.figures(s.view.Now()).sentenceOf(err)}
 }
 
 // outdated finds a form that was drawn before somebody else changed the same thing.

@@ -17,6 +17,7 @@ import (
 
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
 )
 
 const baths = "/rooms/north/baths"
@@ -55,7 +56,7 @@ func TestFillingATrayIsRecordedOnceAndGivesAReceipt(t *testing.T) {
 	number := 0
 	p.Answer(func(context.Context, rules.Command) (rules.Receipt, error) {
 		number++
-		return rules.Receipt{Number: uint64(number), Sentence: fmt.Sprintf("Stop bath filled, record %d.", number)}, nil
+		return rules.Receipt{Number: uint64(number), Sentence: phrase.Plain(fmt.Sprintf("Stop bath filled, record %d.", number))}, nil
 	})
 	form := p.filling()
 	out := p.post(baths, form)
@@ -73,7 +74,7 @@ func TestManyPressesAtOnceActOnce(t *testing.T) {
 	p := evening(t)
 	p.Answer(func(context.Context, rules.Command) (rules.Receipt, error) {
 		time.Sleep(20 * time.Millisecond)
-		return rules.Receipt{Number: 7, Sentence: "Recorded as number 7."}, nil
+		return rules.Receipt{Number: 7, Sentence: phrase.Plain("Recorded as number 7.")}, nil
 	})
 	form := p.filling()
 	var all sync.WaitGroup
@@ -182,7 +183,7 @@ func TestAnActThatFailsIsSaidAndMayBeSentAgain(t *testing.T) {
 	out := p.post(baths, form)
 	require.Contains(t, p.comesBack(out), "Nothing was recorded: the disk is full.")
 	p.Answer(func(context.Context, rules.Command) (rules.Receipt, error) {
-		return rules.Receipt{Number: 8, Sentence: "Recorded as number 8."}, nil
+		return rules.Receipt{Number: 8, Sentence: phrase.Plain("Recorded as number 8.")}, nil
 	})
 	require.Contains(t, p.post(baths, form).Header().Get("Location"), "done=")
 }
@@ -190,7 +191,7 @@ func TestAnActThatFailsIsSaidAndMayBeSentAgain(t *testing.T) {
 func TestAnActGoesOnWhenTheBrowserGoesAway(t *testing.T) {
 	p := evening(t)
 	p.Answer(func(ctx context.Context, _ rules.Command) (rules.Receipt, error) {
-		return rules.Receipt{Number: 9, Sentence: "Recorded as number 9."}, ctx.Err()
+		return rules.Receipt{Number: 9, Sentence: phrase.Plain("Recorded as number 9.")}, ctx.Err()
 	})
 	form := p.filling()
 	ctx, gone := context.WithCancel(t.Context())

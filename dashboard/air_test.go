@@ -18,6 +18,7 @@ import (
 	"wetside/rules/breathing"
 	"wetside/rules/session"
 	"wetside/rules/ventilation"
+	"wetside/sensors/quantity/phrase"
 )
 
 // proven is a room with an invented traverse, purge, calendar and gas probe, after
@@ -47,7 +48,7 @@ func TestTheAirPageSaysWhatIsProvenAndByWhat(t *testing.T) {
 	p := proven(t)
 	text := p.page("/rooms/north/air")
 	for _, words := range []string{"MOVING", "decision of the place", "certificate C-77: commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h",
-		breathing.Statement, "acetic acid", "Now: 2.4 ppm", "invented place, short-term average over 15 min: 15 ppm", "unverified, check your jurisdiction",
+		breathing.Statement().String(), "acetic acid", "Now: 2.4 ppm", "invented place, short-term average over 15 min: 15 ppm", "unverified, check your jurisdiction",
 		"Beginners", "The flow was known for 100 % of that time", "Nothing was measured in this time"} {
 		require.Contains(t, text, words)
 	}
@@ -167,7 +168,7 @@ func TestWhatCannotBeReadIsSaidInOneSentence(t *testing.T) {
 func TestShelvedAndDisabledAlarmsStandAside(t *testing.T) {
 	p := halted(t)
 	snap := *p.Now().Rooms[0]
-	snap.Aside = []rules.AlarmView{{ID: "make-up", State: "shelved", Text: "Make-up air is blocked", By: "Ida", Note: "cloth on the grille", Until: p.Clock.Now().Wall.Add(time.Hour)}}
+	snap.Aside = []rules.AlarmView{{ID: "make-up", State: "shelved", Text: phrase.Say("Make-up air is blocked"), By: "Ida", Note: "cloth on the grille", Until: p.Clock.Now().Wall.Add(time.Hour)}}
 	p.Show(&snap)
 	text := p.page("/rooms/north/alarms")
 	require.Contains(t, text, "Put aside")
@@ -179,7 +180,7 @@ func TestShelvedAndDisabledAlarmsStandAside(t *testing.T) {
 func TestALatchedAlarmOffersItsReset(t *testing.T) {
 	p := halted(t)
 	snap := *p.Now().Rooms[0]
-	snap.Alarms = []rules.AlarmView{{ID: "air", State: "latched, acknowledged", Text: "No air", Acknowledged: true, Latched: true}}
+	snap.Alarms = []rules.AlarmView{{ID: "air", State: "latched, acknowledged", Text: phrase.Say("No air"), Acknowledged: true, Latched: true}}
 	p.Show(&snap)
 	require.Contains(t, p.page("/rooms/north/alarms"), `name="act" value="reset"`)
 }

@@ -81,7 +81,7 @@ func (f figures) worthKnowing(snap *rules.Snapshot, lost bool) []string {
 	if lost {
 		return nil
 	}
-	return f.locals(snap.Notices)
+	return f.tellAll(snap.Notices)
 }
 
 func (f figures) airNow(snap *rules.Snapshot, lost bool) airNow {
@@ -90,19 +90,19 @@ func (f figures) airNow(snap *rules.Snapshot, lost bool) airNow {
 		return n
 	}
 	a := snap.Air
-	n.Scale, n.Conflict, n.Trend, n.Airing = f.flowScale(a), slices.Clone(a.Contradictions), f.local(a.Trend), f.airingCard(snap)
+	n.Scale, n.Conflict, n.Trend, n.Airing = f.flowScale(a), slices.Clone(a.Contradictions), f.tell(a.Trend), f.airingCard(snap)
 	for i := range n.Conflict {
-		n.Conflict[i].Sentence = f.local(n.Conflict[i].Sentence)
+		n.Conflict[i].Sentence = f.told(n.Conflict[i].Sentence)
 	}
 	if a.FanStop != nil {
-		n.FanStop = f.local(a.FanStop.Sentence)
+		n.FanStop = f.tell(a.FanStop.Sentence)
 	}
 	n.Hood = f.hoodPlaces(a)
 	if m := a.MakeUp; m != nil {
 		n.MakeUp = f.words.Say("air.make-up-is", f.flow(m.Supply), f.number(float64(m.Share), 0))
 	}
 	if a.Estimate != nil {
-		n.Estimate = f.local(a.Estimate.Sentence)
+		n.Estimate = f.tell(a.Estimate.Sentence)
 	}
 	return n
 }
@@ -112,7 +112,7 @@ func (f figures) airingCard(snap *rules.Snapshot) *airingCard {
 		return nil
 	}
 	p := snap.Purge
-	c := &airingCard{Sentence: f.local(p.Sentence), Done: p.Done, At: number(min(float64(p.Removed), 100), 1)}
+	c := &airingCard{Sentence: f.tell(p.Sentence), Done: p.Done, At: number(min(float64(p.Removed), 100), 1)}
 	if p.Remaining != nil && !p.Done {
 		c.Left = chem.MinutesSeconds(p.Remaining.Round(time.Second))
 	}
@@ -188,8 +188,12 @@ func (f figures) breathNow(snap *rules.Snapshot, lost bool) breathNow {
 	if lost {
 		return breathNow{}
 	}
-	n := breathNow{Mixtures: snap.Mixtures}
+	n := breathNow{Mixtures: slices.Clone(snap.Mixtures)}
+	for i := range n.Mixtures {
+		n.Mixtures[i].Sentence = f.told(n.Mixtures[i].Sentence)
+	}
 	for _, b := range snap.Breathing {
+		b.Now, b.Sentence, b.Outlook = f.told(b.Now), f.told(b.Sentence), f.told(b.Outlook)
 		card := breathingCard{BreathingView: b}
 		for _, found := range b.Findings {
 			card.Rows = append(card.Rows, f.breathingRow(found))
@@ -203,7 +207,7 @@ func (f figures) breathNow(snap *rules.Snapshot, lost bool) breathNow {
 func (f figures) breathingRow(b breathing.Finding) breathingRow {
 	l, unit := b.Limit, b.Limit.Unit.Symbol()
 	row := breathingRow{Limit: f.words.Say("breathing.limit", f.limitName(l), f.plain(l.Value), unit), Edition: l.Edition, Source: l.Source, Standing: string(l.Standing),
-		Average: b.Average.Text(unit), Coverage: percent(b.Average.Coverage), Verdict: string(b.Verdict), Shape: "unproven"}
+		Average: f.tell(b.Average.Text(unit)), Coverage: percent(b.Average.Coverage), Verdict: string(b.Verdict), Shape: "unproven"}
 	switch b.Verdict {
 	case breathing.Within:
 		row.Shape = "moving"

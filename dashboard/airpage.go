@@ -73,14 +73,14 @@ func (s *Server) airPage(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l := s.figures(in.site), lookOf(r)
 	lost := s.hub.sightings.lost(in.snap)
 	a := s.presses.attempt(r.URL.Query().Get("again"))
-	body := airBody{Look: l, Receipt: s.presses.receipt(r.URL.Query().Get("done")), Statement: breathing.Statement, Sound: s.soundBox(in.snap.Room),
+	body := airBody{Look: l, Receipt: s.presses.receipt(r.URL.Query().Get("done")), Statement: f.tell(breathing.Statement()), Sound: s.soundBox(in.snap.Room),
 		Todo: f.todo(in.snap, lost), Now: f.airNow(in.snap, lost), Session: f.sessionCard(in.snap.Session),
 		Notices: f.worthKnowing(in.snap, lost), Breath: f.breathNow(in.snap, lost)}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}
 	body.Limits, body.Required, body.GasLimits = in.snap.Air.Limits, f.requiredTable(in.snap.Air.Rows), f.limitTable(in.snap)
-	body.Limits.Derivation = f.local(body.Limits.Derivation)
+	body.Limits.Derivation = f.told(body.Limits.Derivation)
 	body.Commissioned = f.commissioned(in.snap.Air.Commissioned)
 	body.Proof, body.Test = f.below(l, "air/traverse", f.words.Say("air.to-traverse")), f.below(l, "air/test", f.words.Say("air.to-test"))
 	body.Begin, body.End = f.sessionForms(l, in.snap.Session, a)
@@ -123,7 +123,7 @@ func (f figures) complainForm(l look, a attempt) askForm {
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
 
 func (f figures) sessionCard(v rules.SessionView) sessionCard {
-	c := sessionCard{Phase: f.phaseWord(v.Phase), Line: f.sessionLine(v), Why: v.Why, Sentence: f.local(v.Sentence), Leader: v.Leader, Running: v.Phase.Running()}
+	c := sessionCard{Phase: f.phaseWord(v.Phase), Line: f.sessionLine(v), Why: f.tell(v.Why), Sentence: f.tell(v.Sentence), Leader: v.Leader, Running: v.Phase.Running()}
 	if !v.Since.IsZero() {
 		c.Since = f.when(v.Since)
 	}

@@ -84,7 +84,7 @@ func figureKinds() []string {
 }
 
 func (f figures) standing(a rules.AlarmView) asideRow {
-	row := asideRow{What: f.local(a.Text), State: a.State, Since: f.brief(a.Since), By: a.By, Why: a.Note}
+	row := asideRow{What: f.tell(a.Text), State: a.State, Since: f.brief(a.Since), By: a.By, Why: a.Note}
 	if row.What == "" {
 		row.What = a.ID
 	}
@@ -160,8 +160,8 @@ func openings(records []rules.Recorded, span alarm.Span) int {
 // textOf is what an alarm said last when it came up; its name where it never said anything.
 func textOf(records []rules.Recorded, id string) string {
 	for _, t := range slices.Backward(rules.AlarmTransitions(records)) {
-		if t.ID == id && t.To == alarm.Unacknowledged && t.Alarm.Text != "" {
-			return t.Alarm.Text
+		if t.ID == id && t.To == alarm.Unacknowledged && !t.Alarm.Text.IsZero() {
+			return t.Alarm.Text.String()
 		}
 	}
 	return id

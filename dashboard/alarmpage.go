@@ -100,7 +100,7 @@ func (f figures) sounder(l look, a attempt) askForm {
 }
 
 func (f figures) alarmCard(view rules.AlarmView, id string) alarmCard {
-	view.Text, view.Act = f.local(view.Text), f.local(view.Act)
+	view.Text, view.Act = f.told(view.Text), f.told(view.Act)
 	card := alarmCard{AlarmView: view, ID: id, Word: f.alarmWord(view), Raised: f.brief(view.Since)}
 	if !view.Until.IsZero() {
 		card.Ended = f.brief(view.Until)

@@ -138,5 +138,5 @@ func (s *Server) announce(ctx context.Context, in visit, v url.Values) (string, 
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), actWithin)
 	defer cancel()
 	got, err := s.view.Do(ctx, rules.Command{Room: in.snap.Room, Person: v.Get("who"), Act: rules.AnnounceTime{Bath: v.Get("bath"), Seconds: seconds}})
-	return got.Sentence, err
+	return s.figures(in.site).tell(got.Sentence), err
 }

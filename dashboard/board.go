@@ -108,7 +108,7 @@ func (f figures) newest(snap *rules.Snapshot, lost bool) string {
 }
 
 func (f figures) airCard(a rules.AirView, lost bool) airCard {
-	c := airCard{Required: f.number(float64(a.Required), 1), Sentence: f.local(a.Sentence)}
+	c := airCard{Required: f.number(float64(a.Required), 1), Sentence: f.tell(a.Sentence)}
 	if a.Required <= 0 {
 		c.Required = ""
 	}
@@ -164,7 +164,7 @@ func (f figures) todo(snap *rules.Snapshot, lost bool) todo {
 		return t
 	}
 	a := snap.Alarms[first]
-	t.Urgent, t.Seen, t.Text, t.Act = a.Urgent, a.Acknowledged, f.local(a.Text)+".", f.local(a.Act)
+	t.Urgent, t.Seen, t.Text, t.Act = a.Urgent, a.Acknowledged, f.tell(a.Text)+".", f.tell(a.Act)
 	t.Word = f.alarmWord(a)
 	t.Sound, t.Alarms = soundOf(snap.Alarms)
 	t.Since = f.words.Say("todo.since", f.when(a.Since))

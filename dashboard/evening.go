@@ -62,14 +62,15 @@ func (f figures) airing(snap *rules.Snapshot) string {
 	if p == nil || p.Done && p.After && !snap.Session.Phase.Running() {
 		return ""
 	}
-	return f.local(p.Sentence)
+	return f.tell(p.Sentence)
 }
 
 // boardNotices are the first of the notices, and how many there are besides.
 func (f figures) boardNotices(snap *rules.Snapshot) []string {
-	list := slices.Clone(snap.Notices)
+	list := f.tellAll(snap.Notices)
 	if snap.Purge != nil {
-		list = slices.DeleteFunc(list, func(n string) bool { return n == snap.Purge.Sentence })
+		purge := f.tell(snap.Purge.Sentence)
+		list = slices.DeleteFunc(list, func(n string) bool { return n == purge })
 	}
 	if n := len(snap.Aside); n > 0 {
 		list = slices.Insert(list, 0, f.words.Say("board.aside", n))
@@ -81,7 +82,7 @@ func (f figures) boardNotices(snap *rules.Snapshot) []string {
 	if over := len(list) - most; over > 0 {
 		list = append(list[:most:most], f.words.Say("board.notices", over))
 	}
-	return f.locals(list)
+	return list
 }
 
 // soundOf says which sound the open alarms ask for until somebody has seen them, and for which.

@@ -80,7 +80,7 @@ func (s *Server) roomNow(snap *rules.Snapshot, lost bool) nowRoom {
 		room.Air.Changes = (*float64)(snap.Air.AirChanges)
 	}
 	for _, a := range snap.Alarms {
-		room.Alarms = append(room.Alarms, nowAlarm{a.ID, a.State, a.Text, a.Act, a.Since.UTC(), a.Urgent, a.Acknowledged})
+		room.Alarms = append(room.Alarms, nowAlarm{a.ID, a.State, a.Text.String(), a.Act.String(), a.Since.UTC(), a.Urgent, a.Acknowledged})
 	}
 	return room
 }

@@ -17,6 +17,7 @@ import (
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 func TestTheBoardSaysTheTimeItsReasonTheAirAndThatTheRoomIsSimulated(t *testing.T) {
@@ -228,7 +229,7 @@ func TestHealthIsASentence(t *testing.T) {
 
 func TestHistoryThatIsNotKeptIsSaid(t *testing.T) {
 	p := evening(t)
-	p.History(rules.HistoryView{Sentence: "The disk is full: free some space."})
+	p.History(rules.HistoryView{Sentence: phrase.Say("The disk is full: free some space.")})
 	p.Silence(30*time.Second, sensors.StateLive)
 	p.Publish()
 	require.Contains(t, p.page("/"), "History is not being kept")

@@ -30,7 +30,7 @@ func lastOnes[T any](list []T) []T {
 
 func (d probeDrawing) tables(b *probeBody) {
 	for _, x := range lastOnes(d.life.Fittings) {
-		row := deviceRow{Probe: x.Probe, Make: x.Make, By: x.By, Why: x.Why, Accuracy: d.words.Say("probe.not-stated")}
+		row := deviceRow{Probe: x.Probe, Make: x.Make, By: x.By, Why: d.tell(x.Why), Accuracy: d.words.Say("probe.not-stated")}
 		if x.Accuracy > 0 {
 			row.Accuracy = "± " + d.size(x.Accuracy)
 		}

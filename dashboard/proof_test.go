@@ -21,6 +21,7 @@ import (
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // round is a form of a traverse of the room's duct, a circle of 20 cm.
@@ -176,7 +177,7 @@ func TestTheFiguresOfTheAlarmsComeFromTheBook(t *testing.T) {
 		require.NoError(t, p.Write(rules.Recorded{Kind: kind, Person: "Ida", At: at}, content))
 	}
 	change := func(from, to alarm.State) rules.Event {
-		return rules.Event{Subject: "air", From: string(from), To: string(to), Alarm: &alarm.Alarm{ID: "air", State: to, Text: "The air has stopped"}}
+		return rules.Event{Subject: "air", From: string(from), To: string(to), Alarm: &alarm.Alarm{ID: "air", State: to, Text: phrase.Say("The air has stopped")}}
 	}
 	write(rules.SessionPhase, rules.Event{To: "open", Session: &session.Session{Phase: session.Open, Begun: at}})
 	for range 2 {

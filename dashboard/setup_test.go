@@ -15,6 +15,7 @@ import (
 	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
 )
 
 const setUp = "/rooms/north/set-up"
@@ -214,7 +215,7 @@ func TestSheetsGoInByOnePressOfTheirSizeAndATimeIsAnnounced(t *testing.T) {
 	text := s.page(baths)
 	require.Regexp(t, `Announce \d:\d\d`, text)
 	s.Answer(func(context.Context, rules.Command) (rules.Receipt, error) {
-		return rules.Receipt{Number: 9, Sentence: "Record 9: announced."}, nil
+		return rules.Receipt{Number: 9, Sentence: phrase.Plain("Record 9: announced.")}, nil
 	})
 	at := s.posts(baths, "/rooms/north/announce", url.Values{"who": {"Ada"}})
 	require.Contains(t, s.page(at), "Record 9: announced.")

@@ -176,7 +176,7 @@ func (m lookAt) fill(body *thenBody, then Moment) {
 	body.Air = f.airCard(then.Snapshot.Air, false)
 	for _, c := range then.Snapshot.Channels {
 		if _, good := c.Good(); !good {
-			body.Missing = append(body.Missing, missingLine{c.Channel.Name, c.Why()})
+			body.Missing = append(body.Missing, missingLine{c.Channel.Name, f.tell(c.Why())})
 		}
 	}
 }

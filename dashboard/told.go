@@ -17,6 +17,9 @@ func (f figures) Quantities(text string) string { return f.local(text) }
 // tell gives a sentence as the place reads it.
 func (f figures) tell(s phrase.Sentence) string { return s.By(f) }
 
+// told is a sentence that has been told, in the place of the one that it was.
+func (f figures) told(s phrase.Sentence) phrase.Sentence { return phrase.Plain(f.tell(s)) }
+
 // sentenceOf is what a person reads of an error: the ledger's own two sentences, or a sentence
 // made of it.
 func (f figures) sentenceOf(err error) string {

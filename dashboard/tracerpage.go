@@ -88,7 +88,7 @@ func (s *Server) tracerResult(ctx context.Context, body *tracerBody, in visit, v
 	}
 	f := s.figures(in.site)
 	result := &tracerResult{Changes: f.number(float64(act.Changes), 1), Interval: s.words.Say("tracer.interval", f.number(float64(act.Low), 1), f.number(float64(act.High), 1)),
-		Agreement: act.Agreement, Shape: "unproven", Sentence: s.words.Say("tracer.steady-hint")}
+		Agreement: f.tell(act.Agreement), Shape: "unproven", Sentence: s.words.Say("tracer.steady-hint")}
 	switch {
 	case act.Agrees:
 		result.Shape = "moving"
@@ -101,7 +101,7 @@ func (s *Server) tracerResult(ctx context.Context, body *tracerBody, in visit, v
 		result.Drawing = drawDecay(act)
 		result.Sentence = s.words.Say("tracer.decay-hint", len(act.Points)-len(act.Excluded), len(act.Points))
 		for _, p := range act.Excluded {
-			result.Excluded = append(result.Excluded, s.words.Say("tracer.excluded", f.plain(math.Round(p.Minutes*10)/10), f.withUnit(quantity.VolumeFraction, p.PPM, 1), p.Reason))
+			result.Excluded = append(result.Excluded, s.words.Say("tracer.excluded", f.plain(math.Round(p.Minutes*10)/10), f.withUnit(quantity.VolumeFraction, p.PPM, 1), f.tell(p.Reason)))
 		}
 	}
 	body.Result = result
@@ -131,7 +131,7 @@ func (f figures) tracerRows(records []rules.Recorded) []tracerRow {
 		if err != nil || !ok {
 			continue
 		}
-		rows = append(rows, tracerRow{When: f.brief(r.At), Method: string(a.Method), Agreement: a.Agreement, By: r.Person, Record: strconv.FormatUint(r.Number, 10), Note: a.Note,
+		rows = append(rows, tracerRow{When: f.brief(r.At), Method: string(a.Method), Agreement: f.tell(a.Agreement), By: r.Person, Record: strconv.FormatUint(r.Number, 10), Note: a.Note,
 			Changes: f.number(float64(a.Changes), 1) + " (" + f.words.Say("tracer.interval", f.number(float64(a.Low), 1), f.number(float64(a.High), 1)) + ")"})
 	}
 	return rows

@@ -46,7 +46,7 @@ func (s *Server) tracer(ctx context.Context, in visit, v url.Values) (rules.Test
 	}
 	worked, err := act.Work(in.snap.Air.Volume)
 	if err != nil {
-		return act, &problem{"act", sentenceCase(err.Error())}
+		return act, &problem{"act", s.figures(in.site).sentenceOf(err)}
 	}
 	return worked, nil
 }

@@ -62,7 +62,7 @@ func (s *Server) traversePage(w http.ResponseWriter, r *http.Request, in visit) 
 	f, l, a := s.figures(in.site), lookOf(r), s.presses.attempt(r.URL.Query().Get("again"))
 	v := r.URL.Query()
 	body := traverseBody{Look: l, Receipt: s.presses.receipt(v.Get("done")), Token: newToken(), Unit: locale.Symbol(f.unit(quantity.Velocity)),
-		Now: f.commissioned(in.snap.Air.Commissioned), Derivation: in.snap.Air.Limits.Derivation, Back: f.below(l, "../air", s.words.Say("air.back"))}
+		Now: f.commissioned(in.snap.Air.Commissioned), Derivation: f.tell(in.snap.Air.Limits.Derivation), Back: f.below(l, "../air", s.words.Say("air.back"))}
 	if a.problem != nil {
 		v, body.Problem, body.Wrong = a.typed.More, a.problem.Sentence, a.problem.Field
 	}
@@ -92,7 +92,7 @@ func (f figures) section(body *traverseBody, snap *rules.Snapshot, v url.Values)
 	duct := fr.section(v)
 	points, err := duct.Points()
 	if fr.problem == nil && err != nil {
-		fr.problem = &problem{"diameter", sentenceCase(err.Error())}
+		fr.problem = &problem{"diameter", f.sentenceOf(err)}
 	}
 	if fr.problem != nil {
 		body.Problem, body.Wrong = fr.problem.Sentence, fr.problem.Field
@@ -107,7 +107,7 @@ func (f figures) points(body *traverseBody, duct rules.Section, v url.Values) {
 	list, _ := duct.Points() // they were made before
 	for i, p := range list {
 		name := pointName(i)
-		body.Points = append(body.Points, traversePoint{Number: i + 1, Name: name, Label: p.Label, Across: f.depth(p.X), Up: f.depth(p.Y),
+		body.Points = append(body.Points, traversePoint{Number: i + 1, Name: name, Label: f.tell(p.Label), Across: f.depth(p.X), Up: f.depth(p.Y),
 			ID: name + "-" + body.Token, Value: v.Get(name), Wrong: body.Wrong == name})
 	}
 }
@@ -211,7 +211,7 @@ func (s *Server) enterTraverse(ctx context.Context, in visit, t typed) (string, 
 	}
 	act, err := act.Work(person, figures.now.Wall)
 	if err != nil {
-		return "", &problem{"act", sentenceCase(err.Error())}
+		return "", &problem{"act", figures.sentenceOf(err)}
 	}
 	return s.handOver(ctx, rules.Command{Room: in.snap.Room, Person: person, Act: act})
 }

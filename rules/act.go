@@ -4,6 +4,7 @@ import (
 	"wetside/rules/session"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Act is something a person did that changes what is known of a room. Each act
@@ -100,5 +101,5 @@ type Command struct {
 type Receipt struct {
 	Number uint64
 	// Sentence says in words what was recorded.
-	Sentence string
+	Sentence phrase.Sentence
 }

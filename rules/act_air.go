@@ -1,13 +1,12 @@
 package rules
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"time"
 
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // DuctShape is the form of a duct's cross-section.
@@ -36,7 +35,7 @@ func (s Section) Points() ([]ventilation.Point, error) {
 	case RectangularDuct:
 		return ventilation.RectangularTraverse(s.Width, s.Height)
 	}
-	return nil, fmt.Errorf("unknown shape of a duct %q: expected %s or %s", s.Shape, RoundDuct, RectangularDuct)
+	return nil, phrase.Errorf("unknown shape of a duct %q: expected %s or %s", s.Shape, RoundDuct, RectangularDuct)
 }
 
 // Area of the cross-section; an error for sides that are none.
@@ -105,18 +104,19 @@ const (
 
 func checkCommission(room Room, c Command, a CommissionAir) error {
 	for _, word := range []struct {
-		what, text string
-		needed     bool
-	}{{"instrument", a.Instrument, true}, {"number of its calibration certificate", a.Certificate, true}, {"conditions", a.Conditions, false}} {
+		what   phrase.Sentence
+		text   string
+		needed bool
+	}{{phrase.Say("instrument"), a.Instrument, true}, {phrase.Say("number of its calibration certificate"), a.Certificate, true}, {phrase.Say("conditions"), a.Conditions, false}} {
 		if err := checkWord(word.what, word.text, word.needed); err != nil {
 			return err
 		}
 	}
 	if a.Measured.After(c.At.Wall) {
-		return errors.New("the day of the traverse is still to come: look at its date")
+		return phrase.Errorf("the day of the traverse is still to come: look at its date")
 	}
 	if p := a.Pressure; p != nil && !(math.Abs(float64(*p)) <= 1000) {
-		return fmt.Errorf("a room pressure of %g Pa is not believable: expected -1000 to 1000 Pa", float64(*p))
+		return phrase.Errorf("a room pressure of %g Pa is not believable: expected -1000 to 1000 Pa", float64(*p))
 	}
 	worked, err := a.Work(c.Person, c.At.Wall)
 	if err != nil {
@@ -127,13 +127,13 @@ func checkCommission(room Room, c Command, a CommissionAir) error {
 		return err
 	}
 	if worked.Flow != a.Flow || worked.Factor != a.Factor {
-		return errors.New("the flow does not follow from the velocities: enter the traverse again")
+		return phrase.Errorf("the flow does not follow from the velocities: enter the traverse again")
 	}
 	if have := room.Duct.Area; have > 0 && math.Abs(float64(area/have)-1) > mostOff {
-		return fmt.Errorf("this duct has an area of %.0f cm², the configured one %.0f cm²: measure the duct again, or put the configuration right", 1e4*float64(area), 1e4*float64(have))
+		return phrase.Errorf("this duct has an area of %.0f cm², the configured one %.0f cm²: measure the duct again, or put the configuration right", 1e4*float64(area), 1e4*float64(have))
 	}
 	if room.flowIsMeasured() && math.Abs(a.Factor-1) > mostProbeOff {
-		return fmt.Errorf("the flow probe reads %.0f %% of what the traverse found: correct the probe first, since the limits are judged by it", 100/a.Factor)
+		return phrase.Errorf("the flow probe reads %.0f %% of what the traverse found: correct the probe first, since the limits are judged by it", 100/a.Factor)
 	}
 	return nil
 }
@@ -182,7 +182,7 @@ func (r Room) proven(p Proven) Room {
 		usual = ventilation.Known(*p.Pressure)
 	}
 	r.Commissioned = Commissioned{RoomPressure: usual, Flow: p.Flow, Date: p.At, Instrument: p.Instrument, Certificate: p.Certificate, Record: p.Record,
-		Traverse: fmt.Sprintf("mean of %d points %.2f m/s", len(p.Velocities), float64(p.Mean))}
+		Traverse: phrase.Measured("mean of %d points %.2f m/s", len(p.Velocities), float64(p.Mean))}
 	if !r.flowIsMeasured() {
 		r.Duct.Area, r.Duct.Factor = area, p.Factor
 	}

@@ -56,7 +56,7 @@ func TestATraverseSetsTheFactorAndTheLimitsAndOutlivesARestart(t *testing.T) {
 	s, _, _ := rules.Evaluate(room, board, now)
 	require.InDelta(t, 254.5, float64(*s.Air.Flow), 0.05, "the probe's reading, corrected by the traverse")
 	require.InDelta(t, 0.8*254.47, float64(s.Air.Limits.Low), 0.01)
-	require.Contains(t, s.Air.Limits.Derivation, "record 41 of 2026-10-14, hot-wire 12, certificate C-78, mean of 12 points 4.00 m/s: commissioned 254.5 m³/h; low below 80 %")
+	require.Contains(t, s.Air.Limits.Derivation.String(), "record 41 of 2026-10-14, hot-wire 12, certificate C-78, mean of 12 points 4.00 m/s: commissioned 254.5 m³/h; low below 80 %")
 
 	usual, known := s.Air.Commissioned.RoomPressure.Get()
 	require.True(t, known, "the usual room pressure holds on where it was not measured anew")
@@ -167,10 +167,10 @@ func TestADecayFindsTheRateAndSaysWhetherTheFlowAgrees(t *testing.T) {
 		a, err := a.Work(30)
 		require.NoError(t, err)
 		require.InDelta(t, 6, float64(a.Changes), 1e-6)
-		require.Contains(t, a.Agreement, want)
+		require.Contains(t, a.Agreement.String(), want)
 		require.Equal(t, want == "They agree", a.Agrees)
 		require.NotEmpty(t, a.Excluded, "what is within three times the sensor's error of outdoors")
-		require.Equal(t, "too near the background, or below it", a.Excluded[0].Reason)
+		require.Equal(t, "too near the background, or below it", a.Excluded[0].Reason.String())
 		_, err = enter(storyRoom(), rules.NewBoard(), a, noon())
 		require.NoError(t, err)
 	}
@@ -239,7 +239,7 @@ func TestRowsSayWhatEachAsksAndWhichBinds(t *testing.T) {
 	require.False(t, s.Air.Rows[3].InForce)
 	require.InDelta(t, 0.889*0.75*3600/30, float64(s.Air.Required), 1e-6)
 	require.InDelta(t, 60, float64(s.Air.MakeUp.Share), 1e-9)
-	require.Contains(t, s.Notices[0], "The supply blows in 60 % of what the exhaust draws out, at least 90 % is asked for (invented)")
+	require.Contains(t, s.Notices[0].String(), "The supply blows in 60 % of what the exhaust draws out, at least 90 % is asked for (invented)")
 }
 
 func TestTheEstimateSpeaksOnlyWhenSwitchedOnAndSaysWhatItIs(t *testing.T) {
@@ -254,8 +254,8 @@ func TestTheEstimateSpeaksOnlyWhenSwitchedOnAndSaysWhatItIs(t *testing.T) {
 	}
 	require.Nil(t, look())
 	room.Estimate = rules.Estimate{On: true, Area: 0.2, Strength: 10}
-	require.Contains(t, look().Sentence, "(estimate from a model, not measured)")
-	require.Contains(t, look().Sentence, "at 300 m³/h")
+	require.Contains(t, look().Sentence.String(), "(estimate from a model, not measured)")
+	require.Contains(t, look().Sentence.String(), "at 300 m³/h")
 	board.Lids = map[string]uint64{"stop": 1}
 	require.Nil(t, look(), "a covered bath gives little to the air")
 }

@@ -1,12 +1,11 @@
 package rules
 
 import (
-	"errors"
-	"fmt"
 	"time"
 
 	"wetside/rules/alarm"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // ResetAlarm ends a latched alarm that was acknowledged.
@@ -102,17 +101,17 @@ func (a RestoreAlarm) target() (string, string, bool)     { return a.Alarm, a.Wh
 func checkAlarmAct(room Room, board Board, c Command) error {
 	act, ok := c.Act.(alarmAct)
 	if !ok {
-		return fmt.Errorf("a %T does nothing to an alarm", c.Act)
+		return phrase.Errorf("a %T does nothing to an alarm", c.Act)
 	}
 	id, note, needed := act.target()
 	if !room.knownAlarm(id) {
-		return fmt.Errorf("this room has no alarm %q: choose one from the page", id)
+		return phrase.Errorf("this room has no alarm %q: choose one from the page", id)
 	}
-	if err := checkWord("note of what was done or why", note, needed); err != nil {
+	if err := checkWord(phrase.Say("note of what was done or why"), note, needed); err != nil {
 		return err
 	}
 	if id == "history" && isAside(act) {
-		return errors.New("the alarm of the history can't be put aside: nothing would be on record")
+		return phrase.Errorf("the alarm of the history can't be put aside: nothing would be on record")
 	}
 	_, _, err := act.change(board.Memory.Alarms, c.Person, c.At)
 	return err

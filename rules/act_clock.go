@@ -1,8 +1,9 @@
 package rules
 
 import (
-	"fmt"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // ConfirmClock says that somebody looked at a good clock and that the computer's shows
@@ -21,11 +22,11 @@ func (ConfirmClock) Kind() string { return "clock confirmed" }
 const clockSlack = 2 * time.Minute
 
 func checkClock(act ConfirmClock, c Command) error {
-	if err := checkWord("clock that you looked at", act.Against, true); err != nil {
+	if err := checkWord(phrase.Say("clock that you looked at"), act.Against, true); err != nil {
 		return err
 	}
 	if off := act.Seen.Sub(c.At.Wall).Abs(); off > clockSlack {
-		return fmt.Errorf("the computer's clock shows %s, which is %s off: set the computer's clock first, which is recorded by itself, and then confirm it",
+		return phrase.Errorf("the computer's clock shows %s, which is %s off: set the computer's clock first, which is recorded by itself, and then confirm it",
 			c.At.Wall.In(act.Seen.Location()).Format("Mon 2 Jan 2006 15:04"), Age(off))
 	}
 	return nil
@@ -42,14 +43,14 @@ type ClockView struct {
 	Stepped bool
 }
 
-func (c ClockView) notices() []string {
+func (c ClockView) notices() []phrase.Sentence {
 	switch {
 	case c.Confirmed:
 		return nil
 	case c.Behind:
-		return []string{"The computer's clock is behind the last record in the book: look at it, and confirm the time on the page of probes."}
+		return []phrase.Sentence{phrase.Say("The computer's clock is behind the last record in the book: look at it, and confirm the time on the page of probes.")}
 	case c.Stepped:
-		return []string{"The computer's clock was set and nobody has confirmed it since: look at a good clock and confirm the time on the page of probes."}
+		return []phrase.Sentence{phrase.Say("The computer's clock was set and nobody has confirmed it since: look at a good clock and confirm the time on the page of probes.")}
 	}
 	return nil
 }

@@ -1,13 +1,13 @@
 package rules
 
 import (
-	"fmt"
 	"slices"
 	"time"
 
 	"wetside/rules/breathing"
 	"wetside/rules/dated"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // LimitGas sets a limit for what is breathed in a room, or takes one off; a limit of the
@@ -68,7 +68,7 @@ func checkLimit(room Room, board Board, c Command, a LimitGas) error {
 	if err := a.check(c.At.Wall); err != nil {
 		return err
 	}
-	if err := checkWord("jurisdiction", a.Jurisdiction, true); err != nil {
+	if err := checkWord(phrase.Say("jurisdiction"), a.Jurisdiction, true); err != nil {
 		return err
 	}
 	row, err := a.row(dated.Term{})
@@ -78,18 +78,18 @@ func checkLimit(room Room, board Board, c Command, a LimitGas) error {
 	known := room.limitedBy(board.limited)
 	at := slices.IndexFunc(known.Gases, func(g Gas) bool { return g.Agent.Name == a.Agent })
 	if at < 0 {
-		return fmt.Errorf("no probe for %q is set against limits here: choose a gas from the page", a.Agent)
+		return phrase.Errorf("no probe for %q is set against limits here: choose a gas from the page", a.Agent)
 	}
 	stands := func(l breathing.Limit) bool { return l.SameAs(row) && !l.Off && !l.Over(c.At.Wall) }
 	if a.Off && !slices.ContainsFunc(known.Gases[at].Limits, stands) {
-		return fmt.Errorf("no %s of %s for %s stands here: choose one from the page", a.Limit, a.Jurisdiction, a.Agent)
+		return phrase.Errorf("no %s of %s for %s stands here: choose one from the page", a.Limit.Said(), a.Jurisdiction, a.Agent)
 	}
 	return nil
 }
 
-func (a LimitGas) what(zone *time.Location) string {
+func (a LimitGas) what(zone *time.Location) phrase.Sentence {
 	if a.Off {
-		return fmt.Sprintf("%s of %s for %s no longer holds%s; it was entered", a.Limit, a.Jurisdiction, a.Agent, a.since(zone))
+		return phrase.Measured("%s of %s for %s no longer holds%s; it was entered", a.Limit.Said(), a.Jurisdiction, a.Agent, a.since(zone))
 	}
-	return fmt.Sprintf("%s of %g %s for %s holds by %s%s; it was entered", a.Limit, a.Value, a.Unit, a.Agent, a.Jurisdiction, a.since(zone))
+	return phrase.Measured("%s of %g %s for %s holds by %s%s; it was entered", a.Limit.Said(), a.Value, a.Unit, a.Agent, a.Jurisdiction, a.since(zone))
 }

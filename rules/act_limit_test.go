@@ -66,7 +66,7 @@ func TestTheLastLimitMayBeTakenOffAndItIsSaid(t *testing.T) {
 	}
 	s, _, _ := rules.Evaluate(room, board, now)
 	require.Empty(t, s.Breathing[0].Limits)
-	require.Equal(t, "acetic acid: no limit is set here.", s.Breathing[0].Sentence)
+	require.Equal(t, "acetic acid: no limit is set here.", s.Breathing[0].Sentence.String())
 }
 
 func TestALimitThatCantBeJudgedByIsRefused(t *testing.T) {

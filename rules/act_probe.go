@@ -1,11 +1,11 @@
 package rules
 
 import (
-	"fmt"
 	"time"
 
 	"wetside/rules/truth"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Beside gives an act what the board knows at its moment, before it is recorded: to a
@@ -35,53 +35,56 @@ func checkProbe(board Board, act truth.Act, c Command) error {
 }
 
 // written is a text of a person, and what it is.
-type written struct{ what, text string }
+type written struct {
+	what phrase.Sentence
+	text string
+}
 
 func probeWords(act truth.Act) []written {
 	switch act := act.(type) {
 	case truth.FitProbe:
-		return []written{{"label of the probe", act.Probe}, {"make of the probe", act.Make}}
+		return []written{{phrase.Say("label of the probe"), act.Probe}, {phrase.Say("make of the probe"), act.Make}}
 	case truth.RemoveProbe:
-		return []written{{"reason", act.Why}}
+		return []written{{phrase.Say("reason"), act.Why}}
 	case truth.CheckProbe:
-		return []written{{"reference instrument", act.Instrument}, {"certificate number", act.Certificate}, {"note", act.Note}}
+		return []written{{phrase.Say("reference instrument"), act.Instrument}, {phrase.Say("certificate number"), act.Certificate}, {phrase.Say("note"), act.Note}}
 	case truth.SetCorrection:
-		return []written{{"reason", act.Why}}
+		return []written{{phrase.Say("reason"), act.Why}}
 	case truth.HandReading:
-		return []written{{"name of the thermometer", act.With}}
+		return []written{{phrase.Say("name of the thermometer"), act.With}}
 	case truth.ConfirmFinding:
-		return []written{{"reason", act.Why}}
+		return []written{{phrase.Say("reason"), act.Why}}
 	case truth.DismissFinding:
-		return []written{{"reason", act.Why}}
+		return []written{{phrase.Say("reason"), act.Why}}
 	}
 	return nil
 }
 
 // probeSentence says what an act about a probe did.
-func probeSentence(act truth.Act, room Room) string {
+func probeSentence(act truth.Act, room Room) phrase.Sentence {
 	switch act := act.(type) {
 	case truth.FitProbe:
-		return fmt.Sprintf("%s was fitted at %s, entered", act.Probe, room.channelName(act.Channel))
+		return phrase.Say("%s was fitted at %s, entered", act.Probe, room.channelName(act.Channel))
 	case truth.RemoveProbe:
-		return fmt.Sprintf("the probe of %s was taken out, entered", room.channelName(act.Channel))
+		return phrase.Say("the probe of %s was taken out, entered", room.channelName(act.Channel))
 	case truth.CheckProbe:
 		if act.Correct {
-			return fmt.Sprintf("%s was checked, and its correction is in force, entered", room.channelName(act.Channel))
+			return phrase.Say("%s was checked, and its correction is in force, entered", room.channelName(act.Channel))
 		}
-		return fmt.Sprintf("%s was checked, entered", room.channelName(act.Channel))
+		return phrase.Say("%s was checked, entered", room.channelName(act.Channel))
 	case truth.SetCorrection:
-		return fmt.Sprintf("the correction of %s holds from its date on, entered", room.channelName(act.Channel))
+		return phrase.Say("the correction of %s holds from its date on, entered", room.channelName(act.Channel))
 	case truth.HandReading:
 		if act.Raw == nil {
-			return fmt.Sprintf("a hand reading at %s, whose probe said nothing to compare it with, was entered", room.channelName(act.Channel))
+			return phrase.Say("a hand reading at %s, whose probe said nothing to compare it with, was entered", room.channelName(act.Channel))
 		}
-		return fmt.Sprintf("a hand reading at %s was entered beside what its probe said", room.channelName(act.Channel))
+		return phrase.Say("a hand reading at %s was entered beside what its probe said", room.channelName(act.Channel))
 	case truth.ConfirmFinding:
-		return "the finding was confirmed"
+		return phrase.Say("the finding was confirmed")
 	case truth.DismissFinding:
-		return "the finding was dismissed"
+		return phrase.Say("the finding was dismissed")
 	}
-	return act.Kind()
+	return phrase.Plain(act.Kind())
 }
 
 func (r Room) channelName(id sensors.ChannelID) string {
@@ -95,18 +98,18 @@ func (r Room) channelName(id sensors.ChannelID) string {
 
 // FoundEvent is the record of a finding that is offered.
 func FoundEvent(f truth.Finding) Event {
-	return Event{Kind: FindingOffered, Subject: f.ID, To: string(f.What), Cause: f.Text, Begun: f.From, Finding: &f}
+	return Event{Kind: FindingOffered, Subject: f.ID, To: string(f.What), Cause: f.Text.String(), Begun: f.From, Finding: &f}
 }
 
 // probeNotices tell of findings that wait and of checks that are overdue.
-func probeNotices(room Room, s *Snapshot) []string {
-	var list []string
+func probeNotices(room Room, s *Snapshot) []phrase.Sentence {
+	var list []phrase.Sentence
 	for _, f := range s.Probes.Waiting() {
-		list = append(list, fmt.Sprintf("%s About %d %% sure. Look, and confirm or dismiss it on the page of probes.", f.Text, f.Percent()))
+		list = append(list, phrase.Say("%s About %d %% sure. Look, and confirm or dismiss it on the page of probes.", f.Text, f.Percent()))
 	}
 	for l := range s.Probes.Lives() {
 		if due, overdue, ok := l.Due(s.At.Wall); ok && overdue {
-			list = append(list, fmt.Sprintf("The check of the probe at %s was due on %s.", l.Channel.Name, due.Add(-time.Second).In(room.zone()).Format("Mon 2 Jan 2006")))
+			list = append(list, phrase.Say("The check of the probe at %s was due on %s.", l.Channel.Name, due.Add(-time.Second).In(room.zone()).Format("Mon 2 Jan 2006")))
 		}
 	}
 	return list

@@ -2,11 +2,11 @@ package rules
 
 import (
 	"errors"
-	"fmt"
 	"time"
 
 	"wetside/rules/dated"
 	"wetside/rules/ventilation"
+	"wetside/sensors/quantity/phrase"
 )
 
 // RequireAir sets a row of what is asked of the air, or takes one off; a row of the same
@@ -42,7 +42,7 @@ func checkRequire(room Room, board Board, c Command, a RequireAir) error {
 		return err
 	}
 	if a.Value > mostAsked {
-		return fmt.Errorf("a required value of %g is not believable: look at the unit", a.Value)
+		return phrase.Errorf("a required value of %g is not believable: look at the unit", a.Value)
 	}
 	row := ventilation.Requirement{Kind: a.Asked, Value: a.Value, Source: a.Source, On: true}
 	known := room.requiredBy(board.required)
@@ -59,7 +59,7 @@ func checkRequire(room Room, board Board, c Command, a RequireAir) error {
 		from = a.Effective
 	}
 	if _, err := demanded(known.proven(board.Proven), from); err != nil {
-		return fmt.Errorf("then nothing would be asked of the air: %w", err)
+		return phrase.Errorf("then nothing would be asked of the air: %w", err)
 	}
 	return nil
 }
@@ -71,12 +71,12 @@ func checkOff(room Room, row ventilation.Requirement, now time.Time) error {
 			return nil
 		}
 	}
-	return fmt.Errorf("no row of %s from %q stands here: choose one from the page", row.Kind, row.Source)
+	return phrase.Errorf("no row of %s from %q stands here: choose one from the page", row.Kind, row.Source)
 }
 
-func (a RequireAir) what(zone *time.Location) string {
+func (a RequireAir) what(zone *time.Location) phrase.Sentence {
 	if a.Off {
-		return fmt.Sprintf("%s of %s is no longer asked%s; it was entered", a.Asked, a.Source, a.since(zone))
+		return phrase.Measured("%s of %s is no longer asked%s; it was entered", a.Asked, a.Source, a.since(zone))
 	}
-	return fmt.Sprintf("%s of %g %s is asked by %s%s; it was entered", a.Asked, a.Value, a.Asked.Unit(), a.Source, a.since(zone))
+	return phrase.Measured("%s of %g %s is asked by %s%s; it was entered", a.Asked, a.Value, a.Asked.Unit(), a.Source, a.since(zone))
 }

@@ -1,12 +1,11 @@
 package rules
 
 import (
-	"errors"
-	"fmt"
 	"time"
 
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // TestMethod is a way to know the air change rate that does not rest on the duct.
@@ -42,7 +41,7 @@ type TestAirChanges struct {
 	Low       quantity.PerHour `json:"low_per_h"`
 	High      quantity.PerHour `json:"high_per_h"`
 	Agrees    bool             `json:"agrees,omitempty"`
-	Agreement string           `json:"agreement,omitempty"`
+	Agreement phrase.Sentence  `json:"agreement,omitzero"`
 }
 
 // TracerPoint is a concentration some minutes after the first.
@@ -54,7 +53,7 @@ type TracerPoint struct {
 // ExcludedTracer is a point that does not count, and why.
 type ExcludedTracer struct {
 	TracerPoint
-	Reason string `json:"reason"`
+	Reason phrase.Sentence `json:"reason"`
 }
 
 // Kind names the record.
@@ -73,7 +72,7 @@ func (t TestAirChanges) Work(volume quantity.CubicMetre) (TestAirChanges, error)
 	case BySteady:
 		t, err = t.steady(volume)
 	default:
-		err = fmt.Errorf("unknown way to test the air changes %q: expected %s or %s", t.Method, ByDecay, BySteady)
+		err = phrase.Errorf("unknown way to test the air changes %q: expected %s or %s", t.Method, ByDecay, BySteady)
 	}
 	if err != nil {
 		return t, err
@@ -121,32 +120,32 @@ const breathSpread = 0.2
 const mostPoints = 500
 
 func (t TestAirChanges) check(room Room) error {
-	for word, text := range map[string]string{"gas": t.Gas, "note": t.Note} {
-		if err := checkWord(word, text, word == "gas"); err != nil {
-			return err
-		}
+	if err := checkWord(phrase.Say("gas"), t.Gas, true); err != nil {
+		return err
+	}
+	if err := checkWord(phrase.Say("note"), t.Note, false); err != nil {
+		return err
 	}
 	if len(t.Points) > mostPoints {
-		return fmt.Errorf("%d points are too many: at most %d are kept", len(t.Points), mostPoints)
+		return phrase.Errorf("%d points are too many: at most %d are kept", len(t.Points), mostPoints)
 	}
 	worked, err := t.Work(room.Volume)
 	if err != nil {
 		return err
 	}
 	if worked.Changes != t.Changes || worked.Low != t.Low || worked.High != t.High {
-		return errors.New("the air change rate does not follow from the readings: enter the test again")
+		return phrase.Errorf("the air change rate does not follow from the readings: enter the test again")
 	}
 	return nil
 }
 
-func (t TestAirChanges) what() string {
-	s := fmt.Sprintf("a test by %s found %.1f air changes an hour (%.1f to %.1f)", t.Method, float64(t.Changes), float64(t.Low), float64(t.High))
+func (t TestAirChanges) what() phrase.Sentence {
+	s := phrase.Say("a test by %s found %.1f air changes an hour (%.1f to %.1f)", t.Method, float64(t.Changes), float64(t.Low), float64(t.High))
 	switch {
 	case t.ByFlow == nil:
+		return phrase.Measured("%s; it was entered", s)
 	case t.Agrees:
-		s += ", in agreement with the flow reading"
-	default:
-		s += ", in contradiction to the flow reading"
+		return phrase.Measured("%s, in agreement with the flow reading; it was entered", s)
 	}
-	return s + "; it was entered"
+	return phrase.Measured("%s, in contradiction to the flow reading; it was entered", s)
 }

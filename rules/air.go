@@ -2,13 +2,13 @@ package rules
 
 import (
 	"errors"
-	"fmt"
 	"time"
 
 	"wetside/rules/alarm"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // airMemory is the state of the air last judged and when it began, and the runs of the fan.
@@ -41,7 +41,7 @@ type Commissioned struct {
 	// Record is the number of the traverse in the book and Traverse what it was worked
 	// out from, in words; zero and empty for one that only the configuration tells of.
 	Record   uint64
-	Traverse string
+	Traverse phrase.Sentence
 	// RoomPressure, room minus neighbour, at the traverse: what is usual from then on.
 	RoomPressure ventilation.Optional[quantity.Pascal]
 }
@@ -83,11 +83,11 @@ func (r Room) flowKind() (sensors.Kind, bool) {
 func measuredFlow(room Room, v views) (quantity.CubicMetrePerHour, error) {
 	probe, found := flowProbe(v)
 	if !found {
-		return 0, errors.New("no flow probe is configured in this room")
+		return 0, phrase.Errorf("no flow probe is configured in this room")
 	}
 	value, ok := probe.Good()
 	if !ok {
-		return 0, fmt.Errorf("%s is %s", probe.Channel.Name, probe.Why())
+		return 0, phrase.Errorf("%s is %s", probe.Channel.Name, probe.Why())
 	}
 	temp, known := v.good(sensors.AirTemperature)
 	if !known {
@@ -161,7 +161,7 @@ func judgeAir(room Room, v views, before airMemory, now sensors.Instant) AirView
 	judged := ventilation.Judge(evidence(room, v, view, before))
 	view.State, view.Sentence, view.Contradictions = judged.State, judged.Sentence, judged.Contradictions
 	if flowErr != nil {
-		view.Sentence = fmt.Sprintf("Not known whether the air moves: %s.", flowErr)
+		view.Sentence = phrase.Measured("Not known whether the air moves: %s.", flowErr)
 	}
 	return view.settle(before, now)
 }
@@ -216,11 +216,11 @@ func limitsOf(c Commissioned, required quantity.CubicMetrePerHour) (ventilation.
 		return limits, err
 	}
 	limits = limits.Require(required)
-	by := fmt.Sprintf("%s, %s, certificate %s", c.Date.Format(time.DateOnly), c.Instrument, c.Certificate)
+	by := phrase.Say("%s, %s, certificate %s", c.Date.Format(time.DateOnly), c.Instrument, c.Certificate)
 	if c.Record != 0 {
-		by = fmt.Sprintf("record %d of %s, %s", c.Record, by, c.Traverse)
+		by = phrase.Say("record %d of %s, %s", c.Record, by, c.Traverse)
 	}
-	limits.Derivation = by + ": " + limits.Derivation
+	limits.Derivation = phrase.Measured("%s: %s", by, limits.Derivation)
 	return limits, nil
 }
 
@@ -243,8 +243,8 @@ func (a AirView) has(c ventilation.Conflict) bool {
 }
 
 // notices are the contradictions on which nobody has to act at once; the others are alarms.
-func (a AirView) notices() []string {
-	var list []string
+func (a AirView) notices() []phrase.Sentence {
+	var list []phrase.Sentence
 	for _, c := range a.Contradictions {
 		if c.Conflict == ventilation.FlowNoCommand || c.Conflict == ventilation.RoomPushesOut || c.Conflict == ventilation.HoodUneven || c.Conflict == ventilation.MakeUpShort {
 			list = append(list, c.Sentence)

@@ -1,11 +1,11 @@
 package rules
 
 import (
-	"errors"
 	"slices"
 	"time"
 
 	"wetside/rules/dated"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Amendment is what every change of a row says: whose row it is, and from when on it
@@ -34,25 +34,26 @@ const farthest = 20
 
 func (a Amendment) check(now time.Time) error {
 	for _, word := range []struct {
-		what, text string
-		needed     bool
-	}{{"source", a.Source, !a.Off}, {"edition", a.Edition, false}, {"reason", a.Why, a.Off}} {
+		what   phrase.Sentence
+		text   string
+		needed bool
+	}{{phrase.Say("source"), a.Source, !a.Off}, {phrase.Say("edition"), a.Edition, false}, {phrase.Say("reason"), a.Why, a.Off}} {
 		if err := checkWord(word.what, word.text, word.needed); err != nil {
 			return err
 		}
 	}
 	if a.Effective.After(now.AddDate(farthest, 0, 0)) || !a.Effective.IsZero() && a.Effective.Before(time.Date(1900, 1, 1, 0, 0, 0, 0, time.UTC)) {
-		return errors.New("the day from which on it holds is not believable: look at its year")
+		return phrase.Errorf("the day from which on it holds is not believable: look at its year")
 	}
 	return nil
 }
 
 // since says from which day on, where that is not its entry.
-func (a Amendment) since(zone *time.Location) string {
+func (a Amendment) since(zone *time.Location) phrase.Sentence {
 	if a.Effective.IsZero() {
-		return ""
+		return phrase.Sentence{}
 	}
-	return " from " + a.Effective.In(zone).Format(time.DateOnly) + " on"
+	return phrase.Say(" from %s on", a.Effective.In(zone).Format(time.DateOnly))
 }
 
 // entered is a change of a row that is on record.

@@ -1,12 +1,11 @@
 package rules
 
 import (
-	"errors"
-	"fmt"
 	"maps"
 	"time"
 
 	"wetside/chem"
+	"wetside/sensors/quantity/phrase"
 )
 
 // AnnounceTime says that the people at a tray were told a developing time. It
@@ -42,9 +41,9 @@ func checkAnnounce(room Room, act AnnounceTime) error {
 	case err != nil:
 		return err
 	case bath.Role != Developer:
-		return fmt.Errorf("%s is no developer: only a developing time is announced", bath.Name)
+		return phrase.Errorf("%s is no developer: only a developing time is announced", bath.Name)
 	case !(act.Seconds > 0 && act.Seconds <= 86400):
-		return errors.New("there is no time to announce: look why the board gives none")
+		return phrase.Errorf("there is no time to announce: look why the board gives none")
 	}
 	return nil
 }
@@ -58,7 +57,7 @@ func (b Board) told(d Done, act AnnounceTime) Board {
 	return b
 }
 
-func announcedSentence(d Done, act AnnounceTime, b Bath) string {
+func announcedSentence(d Done, act AnnounceTime, b Bath) phrase.Sentence {
 	t := chem.MinutesSeconds(time.Duration(act.Seconds * float64(time.Second)))
-	return fmt.Sprintf("Record %d: %s was announced for %s by %s; it applies to prints started from now on.", d.Record, t, b.Name, d.Command.Person)
+	return phrase.Say("Record %d: %s was announced for %s by %s; it applies to prints started from now on.", d.Record, t, b.Name, d.Command.Person)
 }

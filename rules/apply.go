@@ -1,7 +1,6 @@
 package rules
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 	"time"
@@ -9,6 +8,7 @@ import (
 	"wetside/rules/session"
 	"wetside/rules/truth"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Done is an act that is on record.
@@ -19,45 +19,45 @@ type Done struct {
 }
 
 // Sentence says in words what was recorded.
-func (d Done) Sentence(room Room) string {
+func (d Done) Sentence(room Room) phrase.Sentence {
 	if act, ok := d.Command.Act.(AnnounceTime); ok {
 		b, _ := room.bath(act.Bath)
 		return announcedSentence(d, act, b)
 	}
-	return fmt.Sprintf("Record %d: %s by %s.", d.Record, d.what(room), d.Command.Person)
+	return phrase.Say("Record %d: %s by %s.", d.Record, d.what(room), d.Command.Person)
 }
 
-func (d Done) what(room Room) string {
+func (d Done) what(room Room) phrase.Sentence {
 	name := func(id string) string {
 		b, _ := room.bath(id)
 		return b.Name
 	}
 	switch act := d.Command.Act.(type) {
 	case FillTray:
-		return fmt.Sprintf("%s was filled with %s", name(act.Bath), act.What)
+		return phrase.Say("%s was filled with %s", name(act.Bath), act.What)
 	case EmptyTray:
-		return fmt.Sprintf("%s was emptied (%s)", name(act.Bath), act.Where)
+		return phrase.Say("%s was emptied (%s)", name(act.Bath), act.Where)
 	case CoverTray:
 		if act.Covered {
-			return name(act.Bath) + " was covered"
+			return phrase.Say("%s was covered", name(act.Bath))
 		}
-		return name(act.Bath) + " was uncovered"
+		return phrase.Say("%s was uncovered", name(act.Bath))
 	case AcknowledgeAlarm:
-		return "the alarm was acknowledged"
+		return phrase.Say("the alarm was acknowledged")
 	case ResetAlarm:
-		return "the alarm was reset"
+		return phrase.Say("the alarm was reset")
 	case ShelveAlarm:
-		return fmt.Sprintf("the alarm was shelved until %s", act.Until.In(room.zone()).Format("15:04"))
+		return phrase.Say("the alarm was shelved until %s", act.Until.In(room.zone()).Format("15:04"))
 	case DisableAlarm:
-		return "the alarm was taken out of service"
+		return phrase.Say("the alarm was taken out of service")
 	case RestoreAlarm:
-		return "the alarm was put back"
+		return phrase.Say("the alarm was put back")
 	case StartSession:
-		return fmt.Sprintf("the session is %s, entered", act.Phase)
+		return phrase.Say("the session is %s, entered", act.Phase)
 	case EndSession:
-		return fmt.Sprintf("the session is in %s, entered", act.Phase)
+		return phrase.Say("the session is in %s, entered", act.Phase)
 	case CommissionAir:
-		return fmt.Sprintf("a traverse found %.0f m³/h, from which the limits of the flow now follow; it was entered", float64(act.Flow))
+		return phrase.Measured("a traverse found %.0f m³/h, from which the limits of the flow now follow; it was entered", float64(act.Flow))
 	case TestAirChanges:
 		return act.what()
 	case RequireAir:
@@ -67,11 +67,11 @@ func (d Done) what(room Room) string {
 	case truth.Act:
 		return probeSentence(act, room)
 	case ConfirmClock:
-		return "the time was confirmed"
+		return phrase.Say("the time was confirmed")
 	case ReportComplaint:
-		return "the complaint and what the probes read were written down"
+		return phrase.Say("the complaint and what the probes read were written down")
 	}
-	return d.Command.Act.Kind()
+	return phrase.Plain(d.Command.Act.Kind())
 }
 
 // complaint is one that waits for what the probes read at its moment.
@@ -136,7 +136,7 @@ func (b Board) covered(bath string, p Portion) bool {
 func (b Board) cover(act CoverTray) (Board, error) {
 	p, filled := b.portion(act.Bath)
 	if !filled {
-		return b, fmt.Errorf("the tray %q holds nothing that could be covered", act.Bath)
+		return b, phrase.Errorf("the tray %q holds nothing that could be covered", act.Bath)
 	}
 	lids := map[string]uint64{}
 	maps.Copy(lids, b.Lids)

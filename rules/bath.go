@@ -2,7 +2,6 @@ package rules
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"time"
 
@@ -96,11 +95,11 @@ func (b BathView) Developing() (chem.Inputs, error) {
 	c, known := b.Temperature()
 	switch {
 	case b.Portion == nil:
-		return chem.Inputs{}, errors.New("no batch is entered for this tray")
+		return chem.Inputs{}, phrase.Errorf("no batch is entered for this tray")
 	case b.Bath.Channel == "":
-		return chem.Inputs{}, errors.New("no temperature probe is fitted to this tray")
+		return chem.Inputs{}, phrase.Errorf("no temperature probe is fitted to this tray")
 	case !known:
-		return chem.Inputs{}, errors.New("the temperature is " + b.Channel.Why())
+		return chem.Inputs{}, phrase.Errorf("the temperature is %s", b.Channel.Why())
 	}
 	in := chem.Inputs{
 		Table:             b.Bath.Developing,

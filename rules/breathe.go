@@ -1,15 +1,14 @@
 package rules
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"wetside/rules/alarm"
 	"wetside/rules/breathing"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // BreathingView is one gas channel against its limits. It is an aid: see [breathing.Statement].
@@ -19,16 +18,16 @@ type BreathingView struct {
 	Agent   string
 	// Now is what the sensor says now, such as "2.4 ppm" or "below 0.1 ppm"; why it
 	// says nothing where it does not.
-	Now string
+	Now phrase.Sentence
 	// Findings set the moving averages and the highest reading against each limit,
 	// as of the last full minute; each with its interval, coverage and sentence.
 	Findings []breathing.Finding
 	// Limits are the rows that hold, or are to, as they are published.
 	Limits []breathing.Limit
 	// Outlook says when a limit is reached at this rate; empty when it is not near.
-	Outlook string
+	Outlook phrase.Sentence
 	// Sentence sums up the findings: the worst of them.
-	Sentence string
+	Sentence phrase.Sentence
 }
 
 // MixtureView is the additive index of irritants of the airways by the long-term
@@ -38,7 +37,7 @@ type MixtureView struct {
 	Agents       []string
 	Index        breathing.Index
 	Verdict      breathing.Verdict
-	Sentence     string
+	Sentence     phrase.Sentence
 }
 
 // breathe goes on with every gas channel and sets it against its limits.
@@ -72,7 +71,7 @@ func (g Gas) rows(at time.Time) []breathing.Limit {
 	return rows
 }
 
-func nowText(g Gas, c ChannelView) string {
+func nowText(g Gas, c ChannelView) phrase.Sentence {
 	v, ok := c.Good()
 	switch {
 	case !ok:
@@ -124,10 +123,10 @@ const (
 )
 
 // ahead says when the first of the averages reaches its limit at this rate.
-func (m gasMemory) ahead(g Gas, now time.Time) string {
-	sentence, soonest := "", outlookNear+1
+func (m gasMemory) ahead(g Gas, now time.Time) phrase.Sentence {
+	sentence, soonest := phrase.Sentence{}, outlookNear+1
 	if len(m.minutes) == 0 {
-		return ""
+		return sentence
 	}
 	latest := m.minutes[len(m.minutes)-1].mean()
 	for _, l := range breathing.InForce(g.Limits, now, g.Shift) {
@@ -140,7 +139,7 @@ func (m gasMemory) ahead(g Gas, now time.Time) string {
 		}
 		f, err := t.Forecast(g.ppm(l), l.Window, outlookBase, breathing.WorstObserved())
 		if err == nil && f.Reached && f.In > 0 && f.In < soonest {
-			sentence, soonest = fmt.Sprintf("%s, %s: %s", g.Agent.Name, l.Jurisdiction, f.Sentence()), f.In
+			sentence, soonest = phrase.Measured("%s, %s: %s", g.Agent.Name, l.Jurisdiction, f.Sentence()), f.In
 		}
 	}
 	return sentence
@@ -162,14 +161,14 @@ func (b BreathingView) worst() *breathing.Finding {
 	return worst
 }
 
-func (b BreathingView) sum() string {
+func (b BreathingView) sum() phrase.Sentence {
 	if w := b.worst(); w != nil {
 		return w.Sentence
 	}
 	if len(b.Limits) == 0 {
-		return fmt.Sprintf("%s: no limit is set here.", b.Agent)
+		return phrase.Say("%s: no limit is set here.", b.Agent)
 	}
-	return fmt.Sprintf("%s: not a full minute of readings yet.", b.Agent)
+	return phrase.Say("%s: not a full minute of readings yet.", b.Agent)
 }
 
 // over lists the limits that are passed among those of some kinds.
@@ -230,8 +229,8 @@ type breathingSpeaker struct{ *BreathingView }
 
 // Words of a breathing limit that is passed.
 func (s breathingSpeaker) Words() alarm.Words {
-	w := alarm.Words{Text: fmt.Sprintf("Too much %s in the air", s.Agent), Cause: s.Sentence,
-		Act: "Cover the trays, see that the fan runs, and let people out until it is below the limit."}
+	w := alarm.Words{Text: phrase.Say("Too much %s in the air", s.Agent), Cause: s.Sentence,
+		Act: phrase.Say("Cover the trays, see that the fan runs, and let people out until it is below the limit.")}
 	if over := s.over(breathing.ShortTerm, breathing.Ceiling, breathing.LongTerm); len(over) > 0 {
 		w.Cause = over[0].Sentence
 	}
@@ -239,16 +238,16 @@ func (s breathingSpeaker) Words() alarm.Words {
 }
 
 // breathingNotices tell of limits that come near and of action levels, while people are at work.
-func breathingNotices(s *Snapshot) []string {
+func breathingNotices(s *Snapshot) []phrase.Sentence {
 	if !s.Session.Phase.Running() {
 		return nil
 	}
-	var list []string
+	var list []phrase.Sentence
 	for _, b := range s.Breathing {
 		for _, f := range b.over(breathing.ActionLevel) {
 			list = append(list, f.Sentence)
 		}
-		if b.Outlook != "" && len(b.over(breathing.ShortTerm, breathing.Ceiling)) == 0 {
+		if !b.Outlook.IsZero() && len(b.over(breathing.ShortTerm, breathing.Ceiling)) == 0 {
 			list = append(list, b.Outlook)
 		}
 	}
@@ -283,7 +282,11 @@ func mixtures(room Room, list []BreathingView) []MixtureView {
 
 func (v MixtureView) with(x breathing.Index) MixtureView {
 	v.Index, v.Verdict = x, x.Verdict()
-	v.Sentence = fmt.Sprintf("%s together by the long-term limits of %s: index %.2f to %.2f, %s.", strings.Join(v.Agents, " and "), v.Jurisdiction, x.Low, x.High, v.Verdict)
+	all := phrase.Plain(v.Agents[0])
+	for _, agent := range v.Agents[1:] {
+		all = phrase.Say("%s and %s", all, agent)
+	}
+	v.Sentence = phrase.Measured("%s together by the long-term limits of %s: index %.2f to %.2f, %s.", all, v.Jurisdiction, x.Low, x.High, v.Verdict.Said())
 	return v
 }
 

@@ -11,7 +11,7 @@ import (
 func changes(room Room, before Memory, s Snapshot, transitions []alarm.Transition) []Event {
 	var events []Event
 	if before.air.State != s.Air.State {
-		events = append(events, Event{Kind: AirState, Subject: room.ID, From: string(before.air.State), To: string(s.Air.State), Cause: s.Air.Sentence})
+		events = append(events, Event{Kind: AirState, Subject: room.ID, From: string(before.air.State), To: string(s.Air.State), Cause: s.Air.Sentence.String()})
 	}
 	events = append(events, deviceChanges(before, s)...)
 	if was, is := armedWord(before.armed), armedWord(s.Armed); was != is {
@@ -24,7 +24,7 @@ func changes(room Room, before Memory, s Snapshot, transitions []alarm.Transitio
 		if armingAlone(t) {
 			continue
 		}
-		events = append(events, Event{Kind: AlarmChange, Subject: t.ID, From: string(t.From), To: string(t.To), Cause: t.Cause, Alarm: &t.Alarm})
+		events = append(events, Event{Kind: AlarmChange, Subject: t.ID, From: string(t.From), To: string(t.To), Cause: t.Cause.String(), Alarm: &t.Alarm})
 	}
 	return events
 }
@@ -59,12 +59,12 @@ const sessionKept = 10 * time.Minute
 func sessionChanges(room Room, m *Memory, now time.Duration) []Event {
 	was, is := m.phase, m.Session
 	m.phase = is.Phase
-	e := Event{Subject: room.ID, From: string(was), To: string(is.Phase), Cause: is.Why, Session: &is}
+	e := Event{Subject: room.ID, From: string(was), To: string(is.Phase), Cause: is.Why.String(), Session: &is}
 	switch {
 	case was != is.Phase && (is.Phase.Running() || is.Phase == session.Closed):
 		e.Kind = SessionPhase
 	case is.Phase.Running() && is.Tally.Watched > 0 && now-m.kept >= sessionKept:
-		e.Kind, e.Cause = SessionCounts, is.Tally.Trays.Sentence()
+		e.Kind, e.Cause = SessionCounts, is.Tally.Trays.Sentence().String()
 	default:
 		return nil
 	}

@@ -1,13 +1,12 @@
 package rules
 
 import (
-	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"unicode/utf8"
 
 	"wetside/rules/truth"
+	"wetside/sensors/quantity/phrase"
 )
 
 // longestWord is how many characters a name or a note may have.
@@ -16,7 +15,7 @@ const longestWord = 200
 // Check says whether an act can be taken as things stand. The error is one
 // sentence that says what is wrong and what to do.
 func Check(room Room, board Board, c Command) error {
-	if err := checkWord("name", c.Person, true); err != nil {
+	if err := checkWord(phrase.Say("name"), c.Person, true); err != nil {
 		return err
 	}
 	switch act := c.Act.(type) {
@@ -31,9 +30,9 @@ func Check(room Room, board Board, c Command) error {
 			return err
 		}
 		if p, _ := board.portion(act.Bath); p.Known != nil {
-			return errors.New("that tray was filled from the shelf: enter there where its content goes, so that its history goes with it")
+			return phrase.Errorf("that tray was filled from the shelf: enter there where its content goes, so that its history goes with it")
 		}
-		return checkWord("place", act.Where, true)
+		return checkWord(phrase.Say("place"), act.Where, true)
 	case AnnounceTime:
 		return checkAnnounce(room, act)
 	case CoverTray:
@@ -49,13 +48,13 @@ func Check(room Room, board Board, c Command) error {
 	case LimitGas:
 		return checkLimit(room, board, c, act)
 	case StartSession:
-		if err := checkWord("title", act.Title, false); err != nil {
+		if err := checkWord(phrase.Say("title"), act.Title, false); err != nil {
 			return err
 		}
 		_, err := board.Memory.Session.Start(act.Phase, act.by(c.Person), c.At)
 		return err
 	case EndSession:
-		if err := checkWord("note", act.Note, false); err != nil {
+		if err := checkWord(phrase.Say("note"), act.Note, false); err != nil {
 			return err
 		}
 		_, err := board.Memory.Session.End(act.Phase, c.Person, c.At)
@@ -68,16 +67,16 @@ func Check(room Room, board Board, c Command) error {
 func checkNote(act Act) error {
 	switch act := act.(type) {
 	case ReportComplaint:
-		return checkWord("description of what is wrong with the air", act.What, true)
+		return checkWord(phrase.Say("description of what is wrong with the air"), act.What, true)
 	case RecordDrill:
-		if err := checkWord("description of what was practised", act.What, true); err != nil {
+		if err := checkWord(phrase.Say("description of what was practised"), act.What, true); err != nil {
 			return err
 		}
-		return checkWord("result of the drill", act.Found, true)
+		return checkWord(phrase.Say("result of the drill"), act.Found, true)
 	case TestSounder:
-		return checkWord("place of the sounder", act.Where, true)
+		return checkWord(phrase.Say("place of the sounder"), act.Where, true)
 	}
-	return fmt.Errorf("a %T can't be taken in this room", act)
+	return phrase.Errorf("a %T can't be taken in this room", act)
 }
 
 func checkFilled(room Room, board Board, bath string) error {
@@ -85,7 +84,7 @@ func checkFilled(room Room, board Board, bath string) error {
 		return err
 	}
 	if _, filled := board.portion(bath); !filled {
-		return errors.New("that tray is not entered as filled: fill it first, or leave it as it is")
+		return phrase.Errorf("that tray is not entered as filled: fill it first, or leave it as it is")
 	}
 	return nil
 }
@@ -95,7 +94,7 @@ func checkCover(room Room, board Board, act CoverTray) error {
 		return err
 	}
 	if p, _ := board.portion(act.Bath); board.covered(act.Bath, p) == act.Covered {
-		return errors.New("that is how the tray is entered already: nothing to change")
+		return phrase.Errorf("that is how the tray is entered already: nothing to change")
 	}
 	return nil
 }
@@ -106,34 +105,34 @@ func checkFill(room Room, board Board, act FillTray) error {
 		return err
 	}
 	if p, filled := board.portion(act.Bath); filled {
-		return fmt.Errorf("%s already holds %s, filled by %s: enter first that it was emptied", bath.Name, p.What, p.By)
+		return phrase.Errorf("%s already holds %s, filled by %s: enter first that it was emptied", bath.Name, p.What, p.By)
 	}
-	if err := checkWord("description of what it is", act.What, true); err != nil {
+	if err := checkWord(phrase.Say("description of what it is"), act.What, true); err != nil {
 		return err
 	}
-	if err := checkWord("batch label", act.Batch, false); err != nil {
+	if err := checkWord(phrase.Say("batch label"), act.Batch, false); err != nil {
 		return err
 	}
 	switch {
 	case act.Concentrate < 0 || act.Water < 0 || act.Volume < 0:
-		return errors.New("parts and volume are zero or more")
+		return phrase.Errorf("parts and volume are zero or more")
 	case act.Concentrate == 0 && act.Water > 0:
-		return errors.New("a dilution needs parts of concentrate as well as parts of water: write both, or leave both empty")
+		return phrase.Errorf("a dilution needs parts of concentrate as well as parts of water: write both, or leave both empty")
 	case act.Volume > 1e6:
-		return errors.New("that is more than a thousand litres: look at the unit of the volume")
+		return phrase.Errorf("that is more than a thousand litres: look at the unit of the volume")
 	}
 	return nil
 }
 
-func checkWord(what, text string, required bool) error {
+func checkWord(what phrase.Sentence, text string, required bool) error {
 	text = strings.TrimSpace(text)
 	switch {
 	case required && text == "":
-		return fmt.Errorf("the %s is missing: fill it in", what)
+		return phrase.Errorf("the %s is missing: fill it in", what)
 	case !utf8.ValidString(text):
-		return fmt.Errorf("the %s has characters that are not text", what)
+		return phrase.Errorf("the %s has characters that are not text", what)
 	case utf8.RuneCountInString(text) > longestWord:
-		return fmt.Errorf("the %s is too long: at most %d characters", what, longestWord)
+		return phrase.Errorf("the %s is too long: at most %d characters", what, longestWord)
 	}
 	return nil
 }
@@ -141,7 +140,7 @@ func checkWord(what, text string, required bool) error {
 func (r Room) bath(id string) (Bath, error) {
 	at := slices.IndexFunc(r.Baths, func(b Bath) bool { return b.ID == id })
 	if at < 0 {
-		return Bath{}, fmt.Errorf("this room has no bath %q: choose one from the page", id)
+		return Bath{}, phrase.Errorf("this room has no bath %q: choose one from the page", id)
 	}
 	return r.Baths[at], nil
 }

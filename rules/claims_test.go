@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
 )
 
 // wrong says what is not as a line claims; empty when it is so.
@@ -52,7 +53,7 @@ func (e *evening) notice(rest string) string {
 	if rest == "none" && len(e.shown.Notices) == 0 {
 		return ""
 	}
-	if slices.ContainsFunc(e.shown.Notices, func(n string) bool { return strings.Contains(n, rest) }) {
+	if slices.ContainsFunc(e.shown.Notices, func(n phrase.Sentence) bool { return strings.Contains(n.String(), rest) }) {
 		return ""
 	}
 	return "no such notice"
@@ -76,7 +77,7 @@ func (e *evening) urgent(rest string) string {
 func (e *evening) says(rest string) string {
 	id, words, _ := strings.Cut(rest, " ")
 	a, ok := e.alarm(id)
-	if all := a.Text + ". " + a.Act; !ok || !strings.Contains(all, words) || strings.Contains(all, "STOP") {
+	if all := a.Text.String() + ". " + a.Act.String(); !ok || !strings.Contains(all, words) || strings.Contains(all, "STOP") {
 		return "it says " + all
 	}
 	return ""
@@ -160,10 +161,11 @@ func (e *evening) counted(rest string) string {
 func (e *evening) gas(rest string) string {
 	id, words, _ := strings.Cut(rest, " ")
 	for _, b := range e.shown.Breathing {
-		text := b.Now + " | " + b.Sentence + " | " + b.Outlook
+		told := []phrase.Sentence{b.Now, b.Sentence, b.Outlook}
 		for _, f := range b.Findings {
-			text += " | " + f.Sentence
+			told = append(told, f.Sentence)
 		}
+		text := phrase.Join(" | ", told...).String()
 		if string(b.Channel) == id {
 			if strings.Contains(text, words) {
 				return ""

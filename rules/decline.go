@@ -2,19 +2,19 @@ package rules
 
 import (
 	"fmt"
-	"strings"
 	"time"
 
 	"wetside/rules/session"
 	"wetside/rules/ventilation"
+	"wetside/sensors/quantity/phrase"
 )
 
 // declineMemory holds the mean flows of earlier sessions, and what they say together.
 type declineMemory struct {
 	flows    []ventilation.DayFlow
 	fitted   bool
-	sentence string // a decline, empty without one
-	trend    string // what the flows say, empty while they are too few
+	sentence phrase.Sentence // a decline, empty without one
+	trend    phrase.Sentence // what the flows say, empty while they are too few
 }
 
 // keptFlows is in how many sessions a decline of the flow is looked for.
@@ -35,7 +35,7 @@ func (d declineMemory) fit(limits ventilation.Limits) declineMemory {
 	if d.fitted {
 		return d
 	}
-	d.fitted, d.sentence, d.trend = true, "", ""
+	d.fitted, d.sentence, d.trend = true, phrase.Sentence{}, phrase.Sentence{}
 	trend, err := ventilation.FitTrend(d.flows, limits)
 	if err != nil {
 		return d
@@ -46,11 +46,11 @@ func (d declineMemory) fit(limits ventilation.Limits) declineMemory {
 	return d
 }
 
-func (d declineMemory) notice() []string {
-	if d.sentence == "" {
+func (d declineMemory) notice() []phrase.Sentence {
+	if d.sentence.IsZero() {
 		return nil
 	}
-	return []string{d.sentence}
+	return []phrase.Sentence{d.sentence}
 }
 
 // complaintReadings writes down, once, what the probes read at a complaint: that
@@ -60,23 +60,23 @@ func complaintReadings(room Room, s *Snapshot, m *Memory) []Event {
 		return nil
 	}
 	m.complaint.noted = true
-	read := []string{s.Air.Sentence}
+	read := []phrase.Sentence{s.Air.Sentence}
 	for _, g := range s.Breathing {
 		read = append(read, g.Sentence)
 	}
-	if s.Session.Sentence != "" {
+	if !s.Session.Sentence.IsZero() {
 		read = append(read, s.Session.Sentence)
 	}
-	return []Event{{Kind: ComplaintReadings, Subject: room.ID, From: m.complaint.what, To: fmt.Sprintf("record %d", m.complaint.record), Cause: strings.Join(read, " ")}}
+	return []Event{{Kind: ComplaintReadings, Subject: room.ID, From: m.complaint.what, To: fmt.Sprintf("record %d", m.complaint.record), Cause: phrase.Join(" ", read...).String()}}
 }
 
 // complaintShown is how long a complaint is worth a word to whoever comes in.
 const complaintShown = 12 * time.Hour
 
-func (c complaint) notice(room Room, now time.Time) []string {
+func (c complaint) notice(room Room, now time.Time) []phrase.Sentence {
 	if c.record == 0 || now.Sub(c.at) > complaintShown {
 		return nil
 	}
-	return []string{fmt.Sprintf("%s complained at %s: %s (record %d). Odour tells of air that limits do not: look at the flow at the trays.",
+	return []phrase.Sentence{phrase.Say("%s complained at %s: %s (record %d). Odour tells of air that limits do not: look at the flow at the trays.",
 		c.person, c.at.In(room.zone()).Format("15:04"), c.what, c.record)}
 }

@@ -1,10 +1,9 @@
 package rules
 
 import (
-	"fmt"
-
 	"wetside/rules/breathing"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Estimate describes the stop bath for a model of the acetic acid in the air. The
@@ -17,7 +16,7 @@ type Estimate struct {
 
 // EstimateView is what the model says; it is never a measurement and never without
 // its label.
-type EstimateView struct{ Sentence string }
+type EstimateView struct{ Sentence phrase.Sentence }
 
 // usualBath is taken where the stop bath has no usable thermometer, °C.
 const usualBath = 20
@@ -29,16 +28,16 @@ func estimate(room Room, s *Snapshot) *EstimateView {
 		return nil
 	}
 	model := breathing.StopBathModel{On: true, Area: room.Estimate.Area, Strength: room.Estimate.Strength, Temp: temp, Volume: room.Volume}
-	air := "as if no air moved, since no flow is known"
+	air := phrase.Say("as if no air moved, since no flow is known")
 	if s.Air.Flow != nil {
-		model.Flow, air = *s.Air.Flow, fmt.Sprintf("at %.0f m³/h", float64(*s.Air.Flow))
+		model.Flow, air = *s.Air.Flow, phrase.Say("at %.0f m³/h", float64(*s.Air.Flow))
 	}
 	got, err := model.After(s.Session.Open)
 	if err != nil {
-		return &EstimateView{fmt.Sprintf("Acetic acid: no estimate: %s.", err)}
+		return &EstimateView{phrase.Measured("Acetic acid: no estimate: %s.", err)}
 	}
-	return &EstimateView{fmt.Sprintf("Acetic acid: %s, with %g g/L over %.2f m² at %.1f °C, %s, after %.0f min with trays uncovered. The model's figures are from memory; it came out four to five times above the one published survey of a photo laboratory.",
-		got, float64(room.Estimate.Strength), float64(room.Estimate.Area), float64(temp), air, s.Session.Open.Minutes())}
+	return &EstimateView{phrase.Measured("Acetic acid: %s, with %g g/L over %.2f m² at %.1f °C, %s, after %.0f min with trays uncovered. The model's figures are from memory; it came out four to five times above the one published survey of a photo laboratory.",
+		got.Said(), float64(room.Estimate.Strength), float64(room.Estimate.Area), float64(temp), air, s.Session.Open.Minutes())}
 }
 
 // stopBath gives the temperature of the first stop bath that stands uncovered.

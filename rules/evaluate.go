@@ -9,6 +9,7 @@ import (
 	"wetside/rules/session"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Memory is what the rules said last, so that a change can be told from a repeat.
@@ -159,7 +160,7 @@ func newest(v views) time.Duration {
 }
 
 // notices are worth saying, but nobody has to act on them now.
-func notices(room Room, s *Snapshot, m Memory) []string {
+func notices(room Room, s *Snapshot, m Memory) []phrase.Sentence {
 	list := s.Air.notices()
 	list = append(list, fanNotice(s)...)
 	list = append(list, m.decline.notice()...)

@@ -1,10 +1,10 @@
 package rules
 
 import (
-	"fmt"
 	"time"
 
 	"wetside/rules/session"
+	"wetside/sensors/quantity/phrase"
 )
 
 // SessionView is the evening as it may be shown.
@@ -12,7 +12,7 @@ type SessionView struct {
 	Phase session.Phase
 	Title string
 	// Why says how the phase came about.
-	Why string
+	Why phrase.Sentence
 	// Since is when the phase began, From and To are as planned; zero where there is nothing. UTC.
 	Since, From, To time.Time
 	Leader          string
@@ -24,7 +24,7 @@ type SessionView struct {
 	Coverage   *float64
 	LongestGap time.Duration
 	// Sentence says in words what was counted; empty while nothing was.
-	Sentence string
+	Sentence phrase.Sentence
 	// Next is the booking under way or next; nil when none is planned.
 	Next *session.Booking
 }
@@ -38,32 +38,32 @@ func sessionView(s session.Session, b bookingMemory) SessionView {
 	}
 	if covered, ok := s.Tally.Coverage(); ok {
 		v.Coverage = &covered
-		v.Sentence = fmt.Sprintf("%s The flow was known for %.0f %% of that time.", s.Tally.Trays.Sentence(), 100*covered)
+		v.Sentence = phrase.Say("%s The flow was known for %.0f %% of that time.", s.Tally.Trays.Sentence(), 100*covered)
 	}
 	return v
 }
 
 // fanNotice warns of a fan that stops before the session ends; without a planned
 // end it says when the fan stops, while people are at work.
-func fanNotice(s *Snapshot) []string {
+func fanNotice(s *Snapshot) []phrase.Sentence {
 	stop := s.Air.FanStop
 	if stop == nil || !s.Session.Phase.Running() && s.filled() == 0 {
 		return nil
 	}
 	if s.Session.To.IsZero() {
-		return []string{stop.Sentence}
+		return []phrase.Sentence{stop.Sentence}
 	}
 	if warning, early := stop.Warning(s.Session.To.In(stop.At.Location())); early {
-		return []string{warning}
+		return []phrase.Sentence{warning}
 	}
 	return nil
 }
 
 // sessionNotices say what is still open at the end of an evening.
-func sessionNotices(room Room, s *Snapshot) []string {
-	var list []string
+func sessionNotices(room Room, s *Snapshot) []phrase.Sentence {
+	var list []phrase.Sentence
 	if s.Session.Phase == session.Open && !s.Session.To.IsZero() && s.At.Wall.Sub(s.Session.To) > forgotten {
-		list = append(list, fmt.Sprintf("The session was planned until %s and trays are still entered as filled: enter what became of them.",
+		list = append(list, phrase.Say("The session was planned until %s and trays are still entered as filled: enter what became of them.",
 			s.Session.To.In(room.zone()).Format("15:04")))
 	}
 	closing := s.Session.Phase == session.TakeDown || s.Session.Phase == session.Closed && s.At.Wall.Sub(s.Session.Since) < time.Hour

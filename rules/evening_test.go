@@ -13,6 +13,7 @@ import (
 	"wetside/rules"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // The room is looked at every five seconds, and every minute while nothing is told for long.
@@ -138,7 +139,7 @@ func (e *evening) deeds() map[string]func(string) {
 		"line": e.setLine,
 		"do":   e.do,
 		"history": func(rest string) {
-			e.board.History = rules.HistoryView{Kept: rest == "kept", Sentence: "the disk is full"}
+			e.board.History = rules.HistoryView{Kept: rest == "kept", Sentence: phrase.Say("the disk is full")}
 		},
 		"restart": func(string) { e.restart() },
 		"wall": func(rest string) {

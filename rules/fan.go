@@ -1,11 +1,11 @@
 package rules
 
 import (
-	"fmt"
 	"time"
 
 	"wetside/rules/ventilation"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // fanMemory holds the earlier runs of the fan and the changes since it last stood still.
@@ -62,7 +62,7 @@ func (f fanMemory) with(run ventilation.Run) fanMemory {
 type FanStop struct {
 	ventilation.TimedStop
 	// Sentence says it in words.
-	Sentence string
+	Sentence phrase.Sentence
 }
 
 // stop predicts the end of the run under way; nil if no timer is recognised.
@@ -76,6 +76,6 @@ func (f fanMemory) stop(now sensors.Instant, zone *time.Location) *FanStop {
 		return nil
 	}
 	found.At = found.At.In(zone)
-	return &FanStop{found, fmt.Sprintf("The fan stops by itself at about %s: it stopped after %.0f min in %d of the last %d runs.",
+	return &FanStop{found, phrase.Say("The fan stops by itself at about %s: it stopped after %.0f min in %d of the last %d runs.",
 		found.At.Format("15:04"), found.Length.Minutes(), found.Seen, found.Of)}
 }

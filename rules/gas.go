@@ -8,6 +8,7 @@ import (
 	"wetside/rules/breathing"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Gas is a gas channel that is set against limits.
@@ -43,7 +44,7 @@ type gasMemory struct {
 	value   float64 // read last, ppm
 	good    bool
 	judged  []breathing.Finding
-	outlook string
+	outlook phrase.Sentence
 }
 
 // longestHeld is the longest time between two looks for which a reading still holds.
@@ -159,7 +160,7 @@ func (g Gas) highest(minutes []gasMinute) (breathing.Tape, error) {
 
 func (g Gas) lay(t *breathing.Tape, n gasMinute, unknown time.Duration) error {
 	if unknown > 0 {
-		if err := t.Unsampled(unknown, "no usable reading"); err != nil {
+		if err := t.Unsampled(unknown, phrase.Say("no usable reading")); err != nil {
 			return err
 		}
 	}

@@ -11,6 +11,7 @@ import (
 	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // probeRoom is a room with one bath and its probe.
@@ -45,7 +46,7 @@ func probeActs() []rules.Act {
 func TestActsOnProbesAreCheckedAppliedAndRecalledAlike(t *testing.T) {
 	room, board := probeRoom(t)
 	recalled := board
-	f := truth.Finding{ID: "a", What: truth.Jump, Channels: []sensors.ChannelID{"dev"}, Text: "It moved."}
+	f := truth.Finding{ID: "a", What: truth.Jump, Channels: []sensors.ChannelID{"dev"}, Text: phrase.Say("It moved.")}
 	content, err := json.Marshal(rules.FoundEvent(f))
 	require.NoError(t, err)
 	recalled = rules.Recall(recalled, rules.Recorded{Kind: rules.FindingOffered, Number: 1, Content: content})
@@ -66,9 +67,15 @@ func TestActsOnProbesAreCheckedAppliedAndRecalledAlike(t *testing.T) {
 	was, _ := board.Probes.Life("dev")
 	is, _ := recalled.Probes.Life("dev")
 	require.Equal(t, was, is)
-	require.Equal(t, board.Probes.Findings(), recalled.Probes.Findings())
+	want, err := json.Marshal(board.Probes.Findings())
+	require.NoError(t, err)
+	got, err := json.Marshal(recalled.Probes.Findings())
+	require.NoError(t, err)
+	require.JSONEq(t, string(want), string(got))
+	here := phrase.InEnglish(func(text string) string { return "by the units here: " + text })
+	require.Equal(t, "by the units here: It moved.", recalled.Probes.Findings()[0].Text.By(here))
 	require.InDelta(t, 20.3, *was.Hands[0].Raw, 0, "the hand reading took what the probe said")
-	require.Equal(t, "It moved.", board.Probes.Findings()[0].Text)
+	require.Equal(t, "It moved.", board.Probes.Findings()[0].Text.String())
 	require.ErrorContains(t, rules.Check(room, board, rules.Command{Person: "Ida", Act: truth.FitProbe{Channel: "dev", Probe: string(make([]byte, 900))}}), "too long")
 }
 
@@ -91,7 +98,7 @@ func TestACorrectedReadingIsWhatTheRulesSeeAndAProbeThatIsOutSaysNothing(t *test
 	require.Len(t, s.Channels[0].Channel.Corrections, 1)
 	require.Empty(t, s.Notices)
 	late, _, _ := rules.Evaluate(room, board, probeNow(40*24*time.Hour))
-	require.Contains(t, late.Notices, "The check of the probe at Developer tray was due on Sat 14 Nov 2026.")
+	require.Contains(t, phrase.Join("\n", late.Notices...).String(), "The check of the probe at Developer tray was due on Sat 14 Nov 2026.")
 
 	board.Memory = memory
 	c := rules.Command{Person: "Ida", Act: truth.RemoveProbe{Channel: "dev", Why: "for a check"}, At: probeNow(3 * time.Minute)}

@@ -1,12 +1,12 @@
 package rules
 
 import (
-	"fmt"
 	"time"
 
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Airing says how much of the old air is to be gone before trays are uncovered and
@@ -26,7 +26,7 @@ type PurgeView struct {
 	// Remaining is the time left at the flow read now; nil while no flow is measured.
 	Remaining *time.Duration
 	Done      bool
-	Sentence  string
+	Sentence  phrase.Sentence
 }
 
 // purgeMemory is the countdown under way. Its times are monotonic.
@@ -93,17 +93,17 @@ func (m purgeMemory) view() *PurgeView {
 	if left, known := m.count.Remaining(); known {
 		v.Remaining = &left
 	}
-	what, end := "Airing before the trays are uncovered", "the trays may be uncovered."
+	what, end := phrase.Say("Airing before the trays are uncovered"), phrase.Say("the trays may be uncovered.")
 	if m.after {
-		what, end = "Airing after the trays were covered", "the fan may be switched off."
+		what, end = phrase.Say("Airing after the trays were covered"), phrase.Say("the fan may be switched off.")
 	}
 	switch {
 	case v.Done:
-		v.Sentence = fmt.Sprintf("%s: done, %.0f %% of the old air has gone; %s", what, float64(v.Removed), end)
+		v.Sentence = phrase.Say("%s: done, %.0f %% of the old air has gone; %s", what, float64(v.Removed), end)
 	case v.Remaining == nil:
-		v.Sentence = fmt.Sprintf("%s: held up at %.0f %%, no air is moving: switch the fan on.", what, float64(v.Removed))
+		v.Sentence = phrase.Say("%s: held up at %.0f %%, no air is moving: switch the fan on.", what, float64(v.Removed))
 	default:
-		v.Sentence = fmt.Sprintf("%s: %.0f %% of the old air has gone, about %.0f min left.", what, float64(v.Removed), max(1, v.Remaining.Minutes()))
+		v.Sentence = phrase.Say("%s: %.0f %% of the old air has gone, about %.0f min left.", what, float64(v.Removed), max(1, v.Remaining.Minutes()))
 	}
 	return v
 }

@@ -2,12 +2,12 @@ package rules
 
 import (
 	"encoding/json"
-	"fmt"
 	"time"
 
 	"wetside/rules/alarm"
 	"wetside/rules/truth"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Recorded is a record of the book as the rules need it to bring a board back.
@@ -98,7 +98,7 @@ func AlarmTransitions(records []Recorded) []alarm.Transition {
 			continue
 		}
 		list = append(list, alarm.Transition{ID: e.Subject, From: alarm.State(e.From), To: alarm.State(e.To),
-			At: sensors.Instant{Wall: r.At}, Cause: e.Cause, Alarm: *e.Alarm})
+			At: sensors.Instant{Wall: r.At}, Cause: phrase.Plain(e.Cause), Alarm: *e.Alarm})
 	}
 	return list
 }
@@ -116,7 +116,7 @@ func recallEvent(board Board, r Recorded) Board {
 			m.air.recall(m.Alarms)
 		}
 	case r.Kind == FindingOffered && e.Finding != nil:
-		board.Probes = board.Probes.Offered(*e.Finding)
+		board.Probes = board.Probes.Offered(e.Finding.Recalled())
 	case r.Kind == FanRun && e.Run != nil && e.Run.Length() > 0:
 		m.air.fan = m.air.fan.with(*e.Run)
 	case e.Session != nil && r.Kind == SessionPhase:
@@ -131,7 +131,7 @@ func recallEvent(board Board, r Recorded) Board {
 func DecodeAct(kind string, content json.RawMessage) (Act, error) {
 	read, known := acts()[kind]
 	if !known {
-		return nil, fmt.Errorf("unknown kind of record %q", kind)
+		return nil, phrase.Errorf("unknown kind of record %q", kind)
 	}
 	return read(content)
 }

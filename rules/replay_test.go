@@ -214,9 +214,9 @@ func TestTheAlarmsOfAYearAreNamedWithoutTheDangerWord(t *testing.T) {
 		s, memory, _ := rules.Evaluate(room, board, now)
 		board.Memory = memory
 		for _, a := range s.Alarms {
-			require.NotContains(t, a.Text+a.Act, "STOP")
-			require.False(t, strings.HasSuffix(a.Text, "."), "a headline")
-			require.True(t, strings.HasSuffix(a.Act, "."), "a sentence that says what to do")
+			require.NotContains(t, a.Text.String()+a.Act.String(), "STOP")
+			require.False(t, strings.HasSuffix(a.Text.String(), "."), "a headline")
+			require.True(t, strings.HasSuffix(a.Act.String(), "."), "a sentence that says what to do")
 		}
 	}
 	require.Len(t, board.Memory.Alarms.Told(), len(room.Channels))

@@ -6,6 +6,7 @@ import (
 	"wetside/rules/alarm"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // signals lists every condition on which somebody would have to act.
@@ -25,7 +26,7 @@ func signals(s *Snapshot) []alarm.Signal {
 		list = append(list, breathingSignals(&s.Breathing[i], s.Armed)...)
 	}
 	return append(list, alarm.Signal{
-		ID: "history", Says: alarm.Words{Text: "History is not being kept", Act: s.History.Sentence, Cause: s.History.Sentence},
+		ID: "history", Says: alarm.Words{Text: phrase.Say("History is not being kept"), Act: s.History.Sentence, Cause: s.History.Sentence},
 		Holds: alarm.Of(!s.History.Kept), Armed: true, Profile: alarm.Equipment.Profile(),
 	})
 }

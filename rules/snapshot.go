@@ -10,6 +10,7 @@ import (
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Snapshot is everything that may be shown of a room at one moment. It is never
@@ -47,7 +48,7 @@ type Snapshot struct {
 	// Newest is the age of the newest good reading of the room; negative when there is none.
 	Newest time.Duration
 	// Notices are worth saying, but nobody has to act on them now.
-	Notices []string
+	Notices []phrase.Sentence
 }
 
 // ChannelView is one channel as it may be shown.
@@ -122,7 +123,7 @@ func (b BathView) Temperature() (quantity.Celsius, bool) {
 type AirView struct {
 	State ventilation.State
 	// Sentence says in words what is known and why.
-	Sentence string
+	Sentence phrase.Sentence
 	// Since is when the state began.
 	Since sensors.Instant
 	// Flow and AirChanges are nil unless they rest on a fresh good reading.
@@ -153,7 +154,7 @@ type AirView struct {
 	// Estimate is what a model says of the acetic acid, nil unless it is switched on.
 	Estimate *EstimateView
 	// Trend is how the flow has changed over the sessions of weeks; empty while there are too few.
-	Trend string
+	Trend phrase.Sentence
 	// Contradictions in what is known of the air, each with what to look at.
 	Contradictions []ventilation.Contradiction
 	// FanStop is when the fan is expected to stop by itself; nil unless a timer is recognised.
@@ -169,16 +170,16 @@ type LineView struct {
 // HistoryView says whether readings and acts are being kept.
 type HistoryView struct {
 	Kept     bool
-	Sentence string // what is wrong and what to do, empty when kept
+	Sentence phrase.Sentence // what is wrong and what to do, empty when kept
 }
 
 // AlarmView is one alarm as it may be shown.
 type AlarmView struct {
-	ID    string    // stable, such as "air" or "line:trays"
-	State string    // the state's name in words
-	Text  string    // what is wrong
-	Act   string    // what to do
-	Since time.Time // UTC
+	ID    string          // stable, such as "air" or "line:trays"
+	State string          // the state's name in words
+	Text  phrase.Sentence // what is wrong
+	Act   phrase.Sentence // what to do
+	Since time.Time       // UTC
 	// Urgent is set when somebody must act now.
 	Urgent bool
 	// Acknowledged is set once somebody has said that he saw it.

@@ -1,12 +1,13 @@
 package rules
 
 import (
-	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"wetside/rules/alarm"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // The speakers give the words of an alarm when they are asked for; most turns nobody asks.
@@ -25,30 +26,30 @@ type (
 
 // Words of no air. A fan that is switched on and moves nothing has other causes than one that is off.
 func (s airSpeaker) Words() alarm.Words {
-	w := alarm.Words{Text: "The air has stopped", Cause: s.Air.Sentence,
-		Act: "Switch the fan on. If it does not help, cover the trays and let people out."}
+	w := alarm.Words{Text: phrase.Say("The air has stopped"), Cause: s.Air.Sentence,
+		Act: phrase.Say("Switch the fan on. If it does not help, cover the trays and let people out.")}
 	if s.Air.has(ventilation.CommandNoFlow) {
-		w.Text = "The fan is on, but no air moves"
-		w.Act = "Look at the belt, the damper and the breaker. If it does not help, cover the trays and let people out."
+		w.Text = phrase.Say("The fan is on, but no air moves")
+		w.Act = phrase.Say("Look at the belt, the damper and the breaker. If it does not help, cover the trays and let people out.")
 	}
 	return w
 }
 
 // Words of too little air.
 func (s lowSpeaker) Words() alarm.Words {
-	return alarm.Words{Text: "The air does not move enough", Cause: s.Air.Sentence,
-		Act: "Look at the fan's speed, the filter and the grilles. If it does not help, cover the trays."}
+	return alarm.Words{Text: phrase.Say("The air does not move enough"), Cause: s.Air.Sentence,
+		Act: phrase.Say("Look at the fan's speed, the filter and the grilles. If it does not help, cover the trays.")}
 }
 
 // Words of a flow that nobody can vouch for.
 func (s proofSpeaker) Words() alarm.Words {
-	return alarm.Words{Text: "It is not known whether the air moves", Cause: s.Air.Sentence,
-		Act: "Hold a strip of paper to the grille, and look at the air probe."}
+	return alarm.Words{Text: phrase.Say("It is not known whether the air moves"), Cause: s.Air.Sentence,
+		Act: phrase.Say("Hold a strip of paper to the grille, and look at the air probe.")}
 }
 
 // Words of make-up air that can't get in.
 func (s makeUpSpeaker) Words() alarm.Words {
-	w := alarm.Words{Text: "Fresh air can't get into the room", Act: "Look for a covered grille or a sealed door and clear it.", Cause: s.Air.Sentence}
+	w := alarm.Words{Text: phrase.Say("Fresh air can't get into the room"), Act: phrase.Say("Look for a covered grille or a sealed door and clear it."), Cause: s.Air.Sentence}
 	for _, c := range s.Air.Contradictions {
 		if c.Conflict == ventilation.MakeUpBlocked {
 			w.Cause = c.Sentence
@@ -59,46 +60,57 @@ func (s makeUpSpeaker) Words() alarm.Words {
 
 // Words of a line that went silent, with what nobody can know meanwhile.
 func (s lineSpeaker) Words() alarm.Words {
-	w := alarm.Words{Text: fmt.Sprintf("No word from the probes on %s", s.line.Line.Name), Act: "Look at the plug and the cable of that port.",
-		Cause: fmt.Sprintf("line %s is %s", s.line.Line.ID, s.line.Status.State)}
+	w := alarm.Words{Text: phrase.Say("No word from the probes on %s", s.line.Line.Name), Act: phrase.Say("Look at the plug and the cable of that port."),
+		Cause: phrase.Say("line %s is %s", s.line.Line.ID, s.line.Status.State)}
 	if s.line.Status.LastError != "" {
-		w.Cause += ": " + s.line.Status.LastError
+		w.Cause = phrase.Say("%s: %s", w.Cause, s.line.Status.LastError)
 	}
 	if n := len(s.line.Line.Channels); n > 1 {
-		w.Cause += fmt.Sprintf("; %d channels depend on it", n)
+		w.Cause = phrase.Say("%s; %d channels depend on it", w.Cause, n)
 	}
 	if probe, found := flowProbe(s.room.Channels); found && probe.Line == s.line.Line.ID && s.room.Air.State == ventilation.NotProven {
-		w.Text += ", so it is not known whether the air moves"
-		w.Act += " Hold a strip of paper to the grille meanwhile."
+		w.Text = phrase.Say("No word from the probes on %s, so it is not known whether the air moves", s.line.Line.Name)
+		w.Act = phrase.Say("Look at the plug and the cable of that port. Hold a strip of paper to the grille meanwhile.")
 	}
 	return w
 }
 
 // Words of a probe that gives nothing usable.
 func (s channelSpeaker) Words() alarm.Words {
-	w := alarm.Words{Text: fmt.Sprintf("%s gives no usable value", s.Channel.Name), Cause: fmt.Sprintf("%s is %s", s.Channel.Name, s.Why()),
-		Act: "Look whether the probe hangs in the tray and its cable is whole."}
+	w := alarm.Words{Text: phrase.Say("%s gives no usable value", s.Channel.Name), Cause: phrase.Say("%s is %s", s.Channel.Name, s.Why()),
+		Act: phrase.Say("Look whether the probe hangs in the tray and its cable is whole.")}
 	if s.Channel.Kind != sensors.BathTemperature {
-		w.Act = "Look at the probe and its cable."
+		w.Act = phrase.Say("Look at the probe and its cable.")
 	}
 	return w
 }
 
 // Words of a bath that is too warm or too cold.
 func (s bandSpeaker) Words() alarm.Words {
-	w := alarm.Words{Text: fmt.Sprintf("%s is out of its temperature band", s.Bath.Name), Act: "Cool the tray, or announce the time for this temperature."}
+	w := alarm.Words{Text: phrase.Say("%s is out of its temperature band", s.Bath.Name), Act: phrase.Say("Cool the tray, or announce the time for this temperature.")}
 	if s.Band == BelowBand {
-		w.Act = "Put hot water round the tray, or announce the time for this temperature."
+		w.Act = phrase.Say("Put hot water round the tray, or announce the time for this temperature.")
 	}
-	w.Cause = "its temperature is " + s.Channel.Why()
+	w.Cause = phrase.Say("its temperature is %s", s.Channel.Why())
 	if c, known := s.Temperature(); known {
-		w.Cause = fmt.Sprintf("%.1f °C, wanted %.1f to %.1f °C", float64(c), s.Bath.Band.Low, s.Bath.Band.High)
+		w.Cause = phrase.Measured("%.1f °C, wanted %.1f to %.1f °C", float64(c), s.Bath.Band.Low, s.Bath.Band.High)
 	}
 	return w
 }
 
 // sentence makes an error the sentence of a page.
-func sentence(err error) string {
-	text := err.Error()
-	return strings.ToUpper(text[:1]) + text[1:] + "."
+func sentence(err error) phrase.Sentence { return phrase.Measured("%s.", begun{err}) }
+
+// begun is an error that begins with a capital, in any language.
+type begun struct{ error }
+
+// Error tells it in English.
+func (b begun) Error() string { return capital(b.error.Error()) }
+
+// By tells it as a place does.
+func (b begun) By(t phrase.Teller) string { return capital(phrase.Error(b.error, t)) }
+
+func capital(text string) string {
+	first, size := utf8.DecodeRuneInString(text)
+	return strings.ToUpper(string(first)) + text[size:]
 }

@@ -1,10 +1,10 @@
 package rules
 
 import (
-	"fmt"
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Take notes a reading on the board, with its value by the correction in force.
@@ -140,16 +140,16 @@ func (v views) good(kind sensors.Kind) (float64, bool) {
 }
 
 // Why says in words why a channel gives no value.
-func (c ChannelView) Why() string {
+func (c ChannelView) Why() phrase.Sentence {
 	switch {
 	case c.Grade == sensors.Good:
-		return "good"
+		return phrase.Say("good")
 	case !c.Seen:
-		return "not seen yet"
+		return phrase.Say("not seen yet")
 	case c.Grade == sensors.Missing:
-		return fmt.Sprintf("missing (%s, last heard %s ago)", c.Reason, Age(c.Age))
+		return phrase.Say("missing (%s, last heard %s ago)", c.Reason, Age(c.Age))
 	default:
-		return fmt.Sprintf("suspect (%s)", c.Reason)
+		return phrase.Say("suspect (%s)", c.Reason)
 	}
 }
 

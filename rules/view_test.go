@@ -2,6 +2,7 @@ package rules_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -12,6 +13,7 @@ import (
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 func noon() sensors.Instant {
@@ -64,7 +66,7 @@ func TestAChannelGivesAValueOnlyWhileItIsFreshAndGood(t *testing.T) {
 			s, _, _ := rules.Evaluate(room, board, noon())
 			view := s.Channels[0]
 			require.Equal(t, c.grade, view.Grade)
-			require.Equal(t, c.why, view.Why())
+			require.Equal(t, c.why, view.Why().String())
 			require.Equal(t, sensors.LineID("trays"), view.Line)
 			v, ok := view.Good()
 			require.Equal(t, c.grade == sensors.Good, ok)
@@ -105,13 +107,13 @@ func TestLimitsComeFromTheCommissionedFlowAndSaySo(t *testing.T) {
 	s, _, _ := rules.Evaluate(room, board, noon())
 	// 80 % of the commissioned flow is low (common practice): 240 m³/h; the required 6 changes of 30 m³ are less.
 	require.InDelta(t, 240, float64(s.Air.Limits.Low), 1e-9)
-	require.Contains(t, s.Air.Limits.Derivation, "2026-09-01, hot-wire 12, certificate C-77: commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h")
+	require.Contains(t, s.Air.Limits.Derivation.String(), "2026-09-01, hot-wire 12, certificate C-77: commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h")
 	require.Equal(t, ventilation.Moving, s.Air.State)
 
 	room.Required[0].Value = 9 // 270 m³/h
 	s, _, _ = rules.Evaluate(room, board, noon())
 	require.Equal(t, ventilation.Low, s.Air.State, "what is required binds where it asks for more")
-	require.Contains(t, s.Air.Limits.Derivation, "lifted to the required 270.0 m³/h")
+	require.Contains(t, s.Air.Limits.Derivation.String(), "lifted to the required 270.0 m³/h")
 
 	room.Required = nil
 	s, _, _ = rules.Evaluate(room, board, noon())
@@ -120,7 +122,7 @@ func TestLimitsComeFromTheCommissionedFlowAndSaySo(t *testing.T) {
 	room.Commissioned = rules.Commissioned{}
 	s, _, _ = rules.Evaluate(room, board, noon())
 	require.Equal(t, ventilation.NotProven, s.Air.State)
-	require.Contains(t, s.Air.Sentence, "switch on at least one row")
+	require.Contains(t, s.Air.Sentence.String(), "switch on at least one row")
 }
 
 func TestATrendNeedsMinutesAndEndsWithAJacket(t *testing.T) {
@@ -211,7 +213,7 @@ func TestASlowDeclineOverWeeksIsSaid(t *testing.T) {
 	s, _, _ := rules.Evaluate(room, board, noon())
 	require.Condition(t, func() bool {
 		for _, n := range s.Notices {
-			if len(n) > 18 && n[:18] == "The flow declines:" {
+			if strings.HasPrefix(n.String(), "The flow declines:") {
 				return true
 			}
 		}
@@ -230,7 +232,7 @@ func TestAHoodThatDrawsInTheMiddleAloneIsNamed(t *testing.T) {
 	board.Take(good("hood-right", 0.2, noon()))
 	s, _, _ := rules.Evaluate(room, board, noon())
 	require.Nil(t, s.Air.Flow, "a velocity at the hood is none in the duct")
-	require.Equal(t, []string{"The hood draws 0.60 m/s in the middle but 0.20 m/s at its right end: trays there are not served."}, s.Notices)
+	require.Equal(t, "The hood draws 0.60 m/s in the middle but 0.20 m/s at its right end: trays there are not served.", phrase.Join("\n", s.Notices...).String())
 	board.Take(good("hood-right", 0.4, noon()))
 	s, _, _ = rules.Evaluate(room, board, noon())
 	require.Empty(t, s.Notices)

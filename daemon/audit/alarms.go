@@ -81,7 +81,7 @@ func (l *lives) rise(key string, r history.Record, e rules.Event) {
 	if a := l.up[key]; a != nil && a.Answered.IsZero() {
 		return
 	}
-	a := &report.Alarm{Room: r.Room, ID: e.Subject, Text: e.Alarm.Text, Cause: e.Cause, Urgent: e.Alarm.Urgent, Raised: r.At, Record: r.Number}
+	a := &report.Alarm{Room: r.Room, ID: e.Subject, Text: e.Alarm.Text.String(), Cause: e.Cause, Urgent: e.Alarm.Urgent, Raised: r.At, Record: r.Number}
 	l.alarms = append(l.alarms, a)
 	l.up[key] = a
 }

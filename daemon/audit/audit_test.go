@@ -29,6 +29,7 @@ import (
 	"wetside/rules/ventilation"
 	"wetside/sensors/clocktest"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -78,7 +79,7 @@ func (p *place) phase(s session.Session) {
 }
 
 func (p *place) alarm(to, from alarm.State, by, note string) {
-	a := alarm.Alarm{ID: "air", State: to, Text: "The air does not move.", By: by, Note: note}
+	a := alarm.Alarm{ID: "air", State: to, Text: phrase.Say("The air does not move."), By: by, Note: note}
 	p.record(history.Entry{Kind: rules.AlarmChange, Person: by}, rules.Event{Subject: "air", From: string(from), To: string(to), Cause: "0.1 m/s", Alarm: &a})
 }
 

@@ -20,6 +20,7 @@ import (
 	"wetside/rules/alarm"
 	"wetside/rules/session"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // fit gives the room further bath channels, so that it has so many in all.
@@ -155,7 +156,7 @@ func (p *place) yearsOfRecords(years int) (records int) {
 		}
 		for range 8 {
 			for _, state := range []alarm.State{alarm.Unacknowledged, alarm.Acknowledged, alarm.Normal} {
-				entries = append(entries, p.entry(rules.AlarmChange, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(state), Alarm: &alarm.Alarm{ID: "air", State: state, Text: "The air does not move enough"}}))
+				entries = append(entries, p.entry(rules.AlarmChange, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(state), Alarm: &alarm.Alarm{ID: "air", State: state, Text: phrase.Say("The air does not move enough")}}))
 			}
 		}
 		for range 34 {

@@ -11,6 +11,7 @@ import (
 	"wetside/rules/breathing"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // gases sets the gas channels of every session against the limits that were in
@@ -53,8 +54,8 @@ func (g *gathering) judge(s *evening, gas settings.Gas, c settings.Channel) erro
 
 // averageOf is a finding as the report shows it.
 func averageOf(number int, c settings.Channel, f breathing.Finding) report.Average {
-	out := report.Average{Session: number, Channel: c.ID, Name: c.Name, Agent: f.Limit.Agent, Limit: f.Limit.Text(), Value: f.Limit.Value, Unit: f.Limit.Unit.String(),
-		Minutes: f.Limit.Window.Minutes(), Text: f.Average.Text(f.Limit.Unit.Symbol()), Verdict: string(f.Verdict), Known: 100 * f.Average.Coverage}
+	out := report.Average{Session: number, Channel: c.ID, Name: c.Name, Agent: f.Limit.Agent, Limit: f.Limit.Text().String(), Value: f.Limit.Value, Unit: f.Limit.Unit.String(),
+		Minutes: f.Limit.Window.Minutes(), Text: f.Average.Text(f.Limit.Unit.Symbol()).String(), Verdict: string(f.Verdict), Known: 100 * f.Average.Coverage}
 	if f.Average.Coverage > 0 {
 		out.Low = &f.Average.Low
 		if !f.Average.Open {
@@ -150,7 +151,7 @@ func (t *gasTape) laid(kind breathing.LimitKind, length time.Duration) (breathin
 			errs = append(errs, tape.Sampled(m.below, breathing.BelowDetection(t.gas.Detection)))
 		}
 		if rest := min(time.Minute, length) - m.known - m.below; rest > 0 {
-			errs = append(errs, tape.Unsampled(rest, "no reading"))
+			errs = append(errs, tape.Unsampled(rest, phrase.Say("no reading")))
 		}
 		length -= time.Minute
 	}

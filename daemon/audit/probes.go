@@ -77,7 +77,7 @@ func (g *gathering) devices(l truth.Life) {
 	for _, f := range l.Fittings {
 		if f.From.Before(g.To) && (f.To.IsZero() || f.To.After(g.From)) {
 			g.data.Devices = append(g.data.Devices, report.Device{Channel: string(l.Channel.ID), Name: l.Channel.Name, Probe: f.Probe, Make: f.Make,
-				Accuracy: some(f.Accuracy), From: f.From, To: f.To, By: f.By, Why: f.Why, Record: f.Record})
+				Accuracy: some(f.Accuracy), From: f.From, To: f.To, By: f.By, Why: f.Why.String(), Record: f.Record})
 		}
 	}
 }
@@ -145,7 +145,7 @@ func (g *gathering) findings(b truth.Book) {
 		if !g.inside(f.From) {
 			continue
 		}
-		out := report.Found{From: f.From, What: string(f.What), Text: f.Text, Basis: f.Basis, Percent: f.Percent(), Judgement: "nobody has judged it"}
+		out := report.Found{From: f.From, What: string(f.What), Text: f.Text.String(), Basis: f.Basis.String(), Percent: f.Percent(), Judgement: "nobody has judged it"}
 		if !f.Open() {
 			out.Judgement, out.Person, out.Why, out.Record = "dismissed", f.By, f.Why, f.Record
 			if f.Confirmed {

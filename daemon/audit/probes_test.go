@@ -12,6 +12,7 @@ import (
 	"wetside/rules"
 	"wetside/rules/truth"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // acts records an act of a person.
@@ -30,7 +31,7 @@ func TestThePackListsChecksAsFoundAndAsLeftAndCountsByTheCorrections(t *testing.
 	p.acts(truth.HandReading{Channel: "developer-tray", Value: 20, With: "glass thermometer", Uncertainty: 0.2, Raw: &raw})
 	// The duct probe is found to have read double all the time, only after the class.
 	set := p.acts(truth.SetCorrection{Channel: "duct-velocity", From: term(), Slope: 0.5, Why: "read against the anemometer"})
-	f := truth.Finding{ID: "x", What: truth.Jump, Channels: []sensors.ChannelID{"developer-tray"}, From: term().Add(18 * time.Hour), Confidence: 0.99, Text: "It moved.", Basis: "a bath does not"}
+	f := truth.Finding{ID: "x", What: truth.Jump, Channels: []sensors.ChannelID{"developer-tray"}, From: term().Add(18 * time.Hour), Confidence: 0.99, Text: phrase.Say("It moved."), Basis: phrase.Say("a bath does not")}
 	p.record(history.Entry{Kind: rules.FindingOffered}, rules.FoundEvent(f))
 	p.acts(truth.DismissFinding{Finding: f, Why: "poured anew"})
 

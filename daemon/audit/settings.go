@@ -113,7 +113,7 @@ func roomOf(r settings.Room, at time.Time) report.Room {
 			out.Commissioned += fmt.Sprintf(", record %d", c.Record)
 		}
 	}
-	out.Derivation = flowLimits(r, demand).Derivation
+	out.Derivation = flowLimits(r, demand).Derivation.String()
 	return out
 }
 

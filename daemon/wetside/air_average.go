@@ -21,7 +21,7 @@ type airAverageCmd struct {
 // Help shows the command in use and says what the figure is not.
 func (*airAverageCmd) Help() string {
 	return "Examples:\n  wetside air average --window 8h --sample 2h@150ppm --sample 2h@75ppm --sample 4h@50ppm\n" +
-		"  wetside air average --window 15m --sample 10m@3ppm --unsampled worst\n\n" + breathing.Statement
+		"  wetside air average --window 15m --sample 10m@3ppm --unsampled worst\n\n" + breathing.Statement().String()
 }
 
 // averageAnswer is the JSON of an average; the last three only if it is not exact.
@@ -84,7 +84,7 @@ func (c *airAverageCmd) single(a breathing.Average, t breathing.Tape) (value flo
 }
 
 func (c *airAverageCmd) sentence(a breathing.Average, answer averageAnswer) string {
-	s := a.Text(answer.Unit)
+	s := a.Text(answer.Unit).String()
 	switch {
 	case answer.Average != nil:
 		s = fmt.Sprintf("%.4g %s", *answer.Average, answer.Unit)

@@ -17,7 +17,7 @@ type airMixtureCmd struct {
 
 // Help shows the command in use and says what the figure is not.
 func (*airMixtureCmd) Help() string {
-	return "Examples:\n  wetside air mixture --part 500/1000 --part 45/200 --part 40/200\n\n" + breathing.Statement
+	return "Examples:\n  wetside air mixture --part 500/1000 --part 45/200 --part 40/200\n\n" + breathing.Statement().String()
 }
 
 // Run gives the additive index.

@@ -103,7 +103,7 @@ func TestAirAverageTellsWhatIsNotKnown(t *testing.T) {
 	text, err := runAir(t, args...)
 	require.NoError(t, err)
 	require.Equal(t, "Average over 8h: not known. Sampled for 75.0 % of it: between 75 and 112.5 ppm if the rest was zero or as the worst sample.\n", text)
-	require.Contains(t, new(airAverageCmd).Help(), breathing.Statement)
+	require.Contains(t, new(airAverageCmd).Help(), breathing.Statement().String())
 }
 
 func TestAirAverageKeepsBelowDetection(t *testing.T) {

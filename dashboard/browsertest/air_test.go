@@ -15,6 +15,7 @@ import (
 	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
 )
 
 // moving is an invented evening of the duct's probe in m/s, with a fan that came on late.
@@ -57,7 +58,7 @@ func TestTheBoardHoldsTheLongestTextsInTheirPlaces(t *testing.T) {
 		s := newSite(t)
 		crowded(s)
 		snap := *s.Publish()
-		snap.Notices = append(snap.Notices, strings.Repeat("A notice that goes on and on, as long as a notice can be. ", 4), "A second notice.", "A third notice.")
+		snap.Notices = append(snap.Notices, phrase.Plain(strings.Repeat("A notice that goes on and on, as long as a notice can be. ", 4)), phrase.Say("A second notice."), phrase.Say("A third notice."))
 		s.Show(&snap)
 		s.keepAgain()
 		p := open(t, b, s.host(), scr)
@@ -107,7 +108,7 @@ func TestAnAlarmIsAnsweredInTheBrowser(t *testing.T) {
 	s.Minutes(2, viewtest.Values{Developer: 19.4, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
 	s.keepShowing()
 	s.Answer(func(_ context.Context, c rules.Command) (rules.Receipt, error) {
-		return rules.Receipt{Number: 7, Sentence: c.Act.Kind() + " by " + c.Person}, nil
+		return rules.Receipt{Number: 7, Sentence: phrase.Plain(c.Act.Kind() + " by " + c.Person)}, nil
 	})
 	p := open(t, browser(t), s.host(), screens()[1])
 	p.visit(s.server.URL + "/rooms/north/alarms?look=red")

@@ -16,6 +16,7 @@ import (
 	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
 )
 
 // fill types into the form of the stop bath; what is set last is kept by the page alone.
@@ -48,7 +49,7 @@ func TestAFormOutlivesWhatHappensToIt(t *testing.T) {
 	s.FillTrays()
 	s.Publish()
 	s.Answer(func(_ context.Context, c rules.Command) (rules.Receipt, error) {
-		return rules.Receipt{Number: 5, Sentence: "Recorded for " + c.Person + "."}, nil
+		return rules.Receipt{Number: 5, Sentence: phrase.Plain("Recorded for " + c.Person + ".")}, nil
 	})
 	first, second := open(t, browser(t), s.host(), screens()[1]), open(t, browser(t), s.host(), screens()[0])
 	for _, p := range []*tab{first, second} {
@@ -142,7 +143,7 @@ func TestGoingBackAndSendingAgainEntersNothingTwice(t *testing.T) {
 	s.keepShowing()
 	s.Answer(func(_ context.Context, c rules.Command) (rules.Receipt, error) {
 		time.Sleep(100 * time.Millisecond)
-		return rules.Receipt{Number: 5, Sentence: "Recorded for " + c.Person + "."}, nil
+		return rules.Receipt{Number: 5, Sentence: phrase.Plain("Recorded for " + c.Person + ".")}, nil
 	})
 	for name, form := range forms() {
 		for _, scr := range benches() {

@@ -12,6 +12,7 @@ import (
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 	"wetside/rules/alarm"
+	"wetside/sensors/quantity/phrase"
 )
 
 func TestThePagesThatProveTheAirStandInBothLooks(t *testing.T) {
@@ -25,7 +26,7 @@ func TestThePagesThatProveTheAirStandInBothLooks(t *testing.T) {
 		s := newSite(t)
 		crowded(s)
 		at := s.Clock.Now().Wall.Add(-time.Hour)
-		up := alarm.Alarm{ID: "air-low", State: alarm.Unacknowledged, Text: "The air does not move enough"}
+		up := alarm.Alarm{ID: "air-low", State: alarm.Unacknowledged, Text: phrase.Say("The air does not move enough")}
 		require.NoError(t, s.Write(rules.Recorded{Kind: rules.AlarmChange, At: at}, rules.Event{Subject: "air-low", From: string(alarm.Normal), To: string(up.State), Alarm: &up}))
 		require.NoError(t, s.Write(rules.Recorded{Kind: rules.RecordDrill{}.Kind(), Person: "Ida", At: at}, rules.RecordDrill{What: "fan off", Found: "all left"}))
 		s.keepShowing()

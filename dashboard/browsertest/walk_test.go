@@ -18,6 +18,7 @@ import (
 
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
 )
 
 // tabTo presses the tab key until an element has the focus.
@@ -45,7 +46,7 @@ func TestATrayIsFilledByKeyboardAlone(t *testing.T) {
 			s.Begin()
 			s.keepShowing()
 			s.Answer(func(_ context.Context, c rules.Command) (rules.Receipt, error) {
-				return rules.Receipt{Number: 44, Sentence: c.Person + " filled the stop bath, record 44."}, nil
+				return rules.Receipt{Number: 44, Sentence: phrase.Plain(c.Person + " filled the stop bath, record 44.")}, nil
 			})
 			p := open(t, b, s.host(), scr)
 			p.visit(s.server.URL + "/rooms/north/baths?look=" + look)
@@ -113,7 +114,7 @@ func TestAButtonPressedTwiceActsOnce(t *testing.T) {
 	s.Publish()
 	s.Answer(func(context.Context, rules.Command) (rules.Receipt, error) {
 		time.Sleep(300 * time.Millisecond)
-		return rules.Receipt{Number: 5, Sentence: "Recorded as number 5."}, nil
+		return rules.Receipt{Number: 5, Sentence: phrase.Plain("Recorded as number 5.")}, nil
 	})
 	p := open(t, browser(t), s.host(), screens()[1])
 	p.visit(s.server.URL + "/rooms/north/baths")

@@ -10,6 +10,7 @@ import (
 
 	"wetside/dashboard"
 	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
 )
 
 // View is a [dashboard.View] whose every answer a test may set.
@@ -31,7 +32,7 @@ func New(site dashboard.Site) *View {
 	return &View{site: site, watchers: map[chan struct{}]struct{}{},
 		series: func(dashboard.SeriesQuery) (dashboard.Series, error) { return dashboard.Series{}, nil },
 		act: func(context.Context, rules.Command) (rules.Receipt, error) {
-			return rules.Receipt{Number: 1, Sentence: "Recorded as number 1."}, nil
+			return rules.Receipt{Number: 1, Sentence: phrase.Plain("Recorded as number 1.")}, nil
 		}}
 }
 

@@ -4,8 +4,9 @@ package access
 
 import (
 	"context"
-	"fmt"
 	"slices"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Role is how much somebody may do.
@@ -33,7 +34,7 @@ func ParseRole(text string) (Role, error) {
 	if slices.Contains(Roles(), Role(text)) {
 		return Role(text), nil
 	}
-	return "", fmt.Errorf("%q is not a role: expected volunteer, instructor, manager or keeper", text)
+	return "", phrase.Errorf("%q is not a role: expected volunteer, instructor, manager or keeper", text)
 }
 
 // Covers says whether whoever has this role may do what asks for at least another.

@@ -1,11 +1,11 @@
 package alarm
 
 import (
-	"fmt"
 	"strings"
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // By is a person's hand on an alarm: who, and what was done or why.
@@ -17,7 +17,7 @@ type By struct {
 // Acknowledge says that a person saw the alarm and what was done about it.
 func (s Set) Acknowledge(id string, by By, now sensors.Instant) (Set, Transition, error) {
 	if strings.TrimSpace(by.Person) == "" {
-		return s, Transition{}, fmt.Errorf("an acknowledgement needs a name: say who saw the alarm")
+		return s, Transition{}, phrase.Errorf("an acknowledgement needs a name: say who saw the alarm")
 	}
 	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
 		switch a.State {
@@ -28,7 +28,7 @@ func (s Set) Acknowledge(id string, by By, now sensors.Instant) (Set, Transition
 		case LatchedUnacknowledged:
 			a.State = LatchedAcknowledged
 		default:
-			return a, fmt.Errorf("the alarm %q is %s: there is nothing to acknowledge", id, a.State)
+			return a, phrase.Errorf("the alarm %q is %s: there is nothing to acknowledge", id, a.State)
 		}
 		return a, nil
 	})
@@ -37,11 +37,11 @@ func (s Set) Acknowledge(id string, by By, now sensors.Instant) (Set, Transition
 // Reset ends a latched alarm that was acknowledged.
 func (s Set) Reset(id string, by By, now sensors.Instant) (Set, Transition, error) {
 	if strings.TrimSpace(by.Person) == "" {
-		return s, Transition{}, fmt.Errorf("resetting the alarm %q needs a name", id)
+		return s, Transition{}, phrase.Errorf("resetting the alarm %q needs a name", id)
 	}
 	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
 		if a.State != LatchedAcknowledged {
-			return a, fmt.Errorf("the alarm %q is %s: only a latched and acknowledged alarm can be reset", id, a.State)
+			return a, phrase.Errorf("the alarm %q is %s: only a latched and acknowledged alarm can be reset", id, a.State)
 		}
 		a.State = Normal
 		return a, nil
@@ -57,14 +57,14 @@ type Shelving struct {
 // Shelve silences an alarm until an end that must be named, for a reason.
 func (s Set) Shelve(id string, by Shelving, now sensors.Instant) (Set, Transition, error) {
 	if strings.TrimSpace(by.Note) == "" || strings.TrimSpace(by.Person) == "" {
-		return s, Transition{}, fmt.Errorf("shelving the alarm %q needs a name and a reason", id)
+		return s, Transition{}, phrase.Errorf("shelving the alarm %q needs a name and a reason", id)
 	}
 	if !by.Until.After(now.Wall) || by.Until.Sub(now.Wall) > 24*time.Hour {
-		return s, Transition{}, fmt.Errorf("shelving the alarm %q needs an end within the next 24 hours", id)
+		return s, Transition{}, phrase.Errorf("shelving the alarm %q needs an end within the next 24 hours", id)
 	}
 	return s.act(id, by.By, now, func(a Alarm) (Alarm, error) {
 		if a.State == OutOfService || a.State == Shelved {
-			return a, fmt.Errorf("the alarm %q is %s already: put it back first", id, a.State)
+			return a, phrase.Errorf("the alarm %q is %s already: put it back first", id, a.State)
 		}
 		a.State, a.Until = Shelved, by.Until
 		return a, nil
@@ -74,11 +74,11 @@ func (s Set) Shelve(id string, by Shelving, now sensors.Instant) (Set, Transitio
 // TakeOutOfService stops an alarm for maintenance until somebody puts it back.
 func (s Set) TakeOutOfService(id string, by By, now sensors.Instant) (Set, Transition, error) {
 	if strings.TrimSpace(by.Note) == "" || strings.TrimSpace(by.Person) == "" {
-		return s, Transition{}, fmt.Errorf("taking the alarm %q out of service needs a name and a reason", id)
+		return s, Transition{}, phrase.Errorf("taking the alarm %q out of service needs a name and a reason", id)
 	}
 	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
 		if a.State == OutOfService {
-			return a, fmt.Errorf("the alarm %q is out of service already", id)
+			return a, phrase.Errorf("the alarm %q is out of service already", id)
 		}
 		a.State, a.Until = OutOfService, time.Time{}
 		return a, nil
@@ -89,11 +89,11 @@ func (s Set) TakeOutOfService(id string, by By, now sensors.Instant) (Set, Trans
 // whether its condition holds.
 func (s Set) PutBack(id string, by By, now sensors.Instant) (Set, Transition, error) {
 	if strings.TrimSpace(by.Person) == "" {
-		return s, Transition{}, fmt.Errorf("putting the alarm %q back needs a name", id)
+		return s, Transition{}, phrase.Errorf("putting the alarm %q back needs a name", id)
 	}
 	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
 		if a.State != Shelved && a.State != OutOfService {
-			return a, fmt.Errorf("the alarm %q is %s: it is watched already", id, a.State)
+			return a, phrase.Errorf("the alarm %q is %s: it is watched already", id, a.State)
 		}
 		a.State, a.Until = Normal, time.Time{}
 		return a, nil
@@ -108,6 +108,6 @@ func (s Set) act(id string, by By, now sensors.Instant, change func(Alarm) (Alar
 		return s, Transition{}, err
 	}
 	a.Since, a.By, a.Note = now.Wall, by.Person, by.Note
-	t := Transition{ID: id, From: was, To: a.State, At: now, Cause: by.Person + ": " + by.Note, Alarm: a}
+	t := Transition{ID: id, From: was, To: a.State, At: now, Cause: phrase.Say("%s: %s", by.Person, by.Note), Alarm: a}
 	return s.with(a), t, nil
 }

@@ -10,6 +10,7 @@ import (
 
 	"wetside/rules/alarm"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // arrows are the ways from state to state in the alarm state diagram of
@@ -60,7 +61,7 @@ func newLife() *life {
 }
 
 func words(id string) alarm.Words {
-	return alarm.Words{Text: id + " is wrong", Act: "look at " + id, Cause: id + " was seen"}
+	return alarm.Words{Text: phrase.Say("%s is wrong", id), Act: phrase.Say("look at %s", id), Cause: phrase.Say("%s was seen", id)}
 }
 
 func (l *life) step(seconds int) {
@@ -133,7 +134,7 @@ func (l *life) check(t *rapid.T) {
 		if !slices.Contains(l.diagram[m.From], m.To) {
 			t.Fatalf("%s went from %q to %q: no arrow of the diagram", m.ID, m.From, m.To)
 		}
-		if m.Cause == "" || m.Alarm.State != m.To {
+		if m.Cause.IsZero() || m.Alarm.State != m.To {
 			t.Fatalf("%s went from %q to %q without a cause or its alarm", m.ID, m.From, m.To)
 		}
 		at[m.ID] = m.To
@@ -277,7 +278,7 @@ func TestALatchedAlarmStaysUntilItIsReset(t *testing.T) {
 	require.Equal(t, alarm.LatchedAcknowledged, l.state("gas"))
 	l.took(l.set.Reset("gas", by, l.now))
 	require.Equal(t, alarm.Normal, l.state("gas"))
-	require.Equal(t, "gas is wrong", l.transitions[0].Alarm.Text)
+	require.Equal(t, "gas is wrong", l.transitions[0].Alarm.Text.String())
 }
 
 func TestAShelvedAlarmComesBackAtItsEnd(t *testing.T) {
@@ -316,7 +317,7 @@ func TestAnAlarmThatIsNoLongerWatchedLeavesByTheDiagram(t *testing.T) {
 	l.step(1)
 	n := len(l.transitions)
 	require.Equal(t, []alarm.State{alarm.OutOfService, alarm.Normal}, []alarm.State{l.transitions[n-2].To, l.transitions[n-1].To})
-	require.Equal(t, alarm.Removed, l.transitions[n-1].Cause)
+	require.Equal(t, alarm.Removed(), l.transitions[n-1].Cause)
 	require.Empty(t, l.set, "nothing is left that a restart would bring back")
 	require.Empty(t, alarm.Set{}.Restore(l.transitions[n-1].Alarm))
 }

@@ -3,7 +3,11 @@
 // An alarm exists only where somebody must act; whatever else is worth saying is a notice.
 package alarm
 
-import "time"
+import (
+	"time"
+
+	"wetside/sensors/quantity/phrase"
+)
 
 // Truth says whether a condition holds. The zero Truth is Unknown: a condition
 // that can't be told is neither there nor gone.
@@ -27,7 +31,7 @@ func Of(holds bool) Truth {
 }
 
 // Words say what is wrong, what to do about it and what it rests on, each a plain sentence.
-type Words struct{ Text, Act, Cause string }
+type Words struct{ Text, Act, Cause phrase.Sentence }
 
 // Words are their own speaker.
 func (w Words) Words() Words { return w }

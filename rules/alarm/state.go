@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // State is a state of an alarm's life, by ANSI/ISA-18.2 and IEC 62682.
@@ -35,12 +36,12 @@ func (s State) Annunciated() bool {
 
 // Alarm is where one alarm stands in its life.
 type Alarm struct {
-	ID     string `json:"id"`
-	State  State  `json:"state"`
-	Text   string `json:"text"`
-	Act    string `json:"act"`
-	Cause  string `json:"cause"`
-	Urgent bool   `json:"urgent"`
+	ID     string          `json:"id"`
+	State  State           `json:"state"`
+	Text   phrase.Sentence `json:"text"`
+	Act    phrase.Sentence `json:"act"`
+	Cause  phrase.Sentence `json:"cause"`
+	Urgent bool            `json:"urgent"`
 	// Since is when the present state began, Raised when the condition was last raised; UTC.
 	Since  time.Time `json:"since"`
 	Raised time.Time `json:"raised,omitzero"`
@@ -58,6 +59,14 @@ type Alarm struct {
 	// waits is set while a condition that held can't be told, on the same clock since waitsSince.
 	waits      bool
 	waitsSince time.Duration
+}
+
+// same says that nothing of an alarm has changed. Its words change with its state, or
+// where there were none.
+func (a Alarm) same(b Alarm) bool {
+	return a.ID == b.ID && a.State == b.State && a.Text.IsZero() == b.Text.IsZero() && a.Urgent == b.Urgent &&
+		a.Since.Equal(b.Since) && a.Raised.Equal(b.Raised) && a.By == b.By && a.Note == b.Note && a.Until.Equal(b.Until) &&
+		a.latching == b.latching && a.seen == b.seen && a.seenSince == b.seenSince && a.waits == b.waits && a.waitsSince == b.waitsSince
 }
 
 // Set is every alarm that is not plainly normal, by ID. Its owner treats it as a
@@ -99,7 +108,7 @@ type Transition struct {
 	ID       string
 	From, To State
 	At       sensors.Instant
-	Cause    string
+	Cause    phrase.Sentence
 	// Alarm is the alarm after the change.
 	Alarm Alarm
 }

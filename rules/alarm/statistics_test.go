@@ -9,6 +9,7 @@ import (
 
 	"wetside/rules/alarm"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 func start() time.Time { return time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC) }
@@ -92,7 +93,7 @@ func TestDeadbandsByKindOfSignal(t *testing.T) {
 func ExampleStep() {
 	now := sensors.Instant{Wall: start()}
 	signal := alarm.Signal{ID: "air", Holds: alarm.True, Armed: true,
-		Says:    alarm.Words{Text: "The air does not move enough", Act: "Switch the fan on.", Cause: "20 m³/h"},
+		Says:    alarm.Words{Text: phrase.Say("The air does not move enough"), Act: phrase.Say("Switch the fan on."), Cause: phrase.Measured("20 m³/h")},
 		Profile: alarm.Flow.Profile()}
 	set, _ := alarm.Step(alarm.Set{}, []alarm.Signal{signal}, now)
 	now.Mono += 15 * time.Second

@@ -5,10 +5,11 @@ import (
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Removed is the cause of the last two transitions of an alarm that is watched no more.
-const Removed = "the configuration no longer watches for it"
+func Removed() phrase.Sentence { return phrase.Say("the configuration no longer watches for it") }
 
 // Step advances every alarm by what is signalled now. An alarm whose signal is no
 // longer given is taken out of service and dropped. The set passed in is not
@@ -104,7 +105,7 @@ func (o *overlay) put(was, a Alarm) {
 		o.kept++
 	}
 	keep := a.worthKeeping()
-	if keep == had && (!had || a == was) {
+	if keep == had && (!had || a.same(was)) {
 		return
 	}
 	o.open()
@@ -155,7 +156,7 @@ func (a Alarm) removed(now sensors.Instant) []Transition {
 			continue
 		}
 		a.State, a.Since = to, now.Wall
-		list = append(list, Transition{ID: a.ID, From: was, To: to, At: now, Cause: Removed, Alarm: a})
+		list = append(list, Transition{ID: a.ID, From: was, To: to, At: now, Cause: Removed(), Alarm: a})
 	}
 	return list
 }
@@ -180,7 +181,7 @@ func (a Alarm) step(s Signal, f footing, now sensors.Instant) Alarm {
 		a = a.advance(s, f == watched, now)
 	}
 	raised := a.State == Unacknowledged && before != Unacknowledged
-	if raised || a.Text == "" && a.State != Normal && a.State != Suppressed {
+	if raised || a.Text.IsZero() && a.State != Normal && a.State != Suppressed {
 		words := s.Says.Words()
 		a.Text, a.Act, a.Cause = words.Text, words.Act, words.Cause
 	}

@@ -1,11 +1,11 @@
 package breathing
 
 import (
-	"errors"
-	"fmt"
 	"slices"
 	"sort"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Bound is the openly chosen upper value for time of which nothing is known.
@@ -28,20 +28,20 @@ func WorstObserved() Bound { return Bound{kind: worstObserved} }
 // FullScale bounds unknown time by the end of the sensor's range.
 func FullScale(v float64) Bound { return Bound{kind: fullScale, value: v} }
 
-// String says what was chosen.
-func (b Bound) String() string {
+// Said says what was chosen.
+func (b Bound) Said() phrase.Sentence {
 	switch b.kind {
 	case worstObserved:
-		return "unknown time counted as zero at the lowest and as the worst reading at the highest"
+		return phrase.Say("unknown time counted as zero at the lowest and as the worst reading at the highest")
 	case fullScale:
-		return "unknown time counted as zero at the lowest and as the sensor's full scale at the highest"
+		return phrase.Say("unknown time counted as zero at the lowest and as the sensor's full scale at the highest")
 	default:
-		return "no bound chosen"
+		return phrase.Say("no bound chosen")
 	}
 }
 
 // ErrNoBound says that nobody chose how unknown time is bounded.
-var ErrNoBound = errors.New("choose how time without readings is bounded: by the worst reading or by the sensor's full scale")
+var ErrNoBound = phrase.Errorf("choose how time without readings is bounded: by the worst reading or by the sensor's full scale")
 
 // Average is a time-weighted average with what is not known about it.
 type Average struct {
@@ -53,23 +53,23 @@ type Average struct {
 	// Below is true if every moment was read and read below the detection limit.
 	Below    bool
 	Coverage float64 // share of the window with readings, 0 to 1
-	Reasons  []string
+	Reasons  []phrase.Sentence
 	Bound    Bound
 }
 
 // Text gives the average as it is shown, in the given unit.
-func (a Average) Text(unit string) string {
+func (a Average) Text(unit string) phrase.Sentence {
 	switch {
 	case a.Coverage == 0:
-		return "no data"
+		return phrase.Say("no data")
 	case a.Below:
-		return fmt.Sprintf("below %s %s", figure(a.High), unit)
+		return phrase.Measured("below %s %s", figure(a.High), unit)
 	case a.Open:
-		return fmt.Sprintf("at least %s %s", figure(a.Low), unit)
+		return phrase.Measured("at least %s %s", figure(a.Low), unit)
 	case a.High-a.Low <= 1e-9*a.High:
-		return fmt.Sprintf("%s %s", figure(a.High), unit)
+		return phrase.Measured("%s %s", figure(a.High), unit)
 	}
-	return fmt.Sprintf("between %s and %s %s", figure(a.Low), figure(a.High), unit)
+	return phrase.Measured("between %s and %s %s", figure(a.Low), figure(a.High), unit)
 }
 
 // Last averages over the window that ends where the tape ends.
@@ -123,7 +123,7 @@ type ledger struct {
 
 func (t Tape) ledger(window time.Duration, b Bound) (ledger, error) {
 	if window <= 0 {
-		return ledger{}, fmt.Errorf("an averaging window of %s is not usable: expected more than zero", window)
+		return ledger{}, phrase.Errorf("an averaging window of %s is not usable: expected more than zero", window)
 	}
 	if b.kind == 0 || b.kind == fullScale && !(b.value > 0) {
 		return ledger{}, ErrNoBound
@@ -172,7 +172,7 @@ func (l ledger) average(end, window time.Duration) Average {
 	a.High = max((highEnd-highStart+l.upper*early.Hours())/window.Hours(), a.Low)
 	known := l.describe(&a, start, end)
 	if early > 0 {
-		a.Reasons = append(a.Reasons, whyEarly)
+		a.Reasons = append(a.Reasons, whyEarly())
 	}
 	a.Coverage = float64(known) / float64(window)
 	a.Below = a.Below && known == window
@@ -185,7 +185,7 @@ func (l ledger) describe(a *Average, start, end time.Duration) (known time.Durat
 	for i := first; i < len(l.spans) && l.ends[i]-l.spans[i].length < end; i++ {
 		s := l.spans[i]
 		if s.kind == nothing {
-			if !slices.Contains(a.Reasons, s.why) {
+			if why := s.why.String(); !slices.ContainsFunc(a.Reasons, func(r phrase.Sentence) bool { return r.String() == why }) {
 				a.Reasons = append(a.Reasons, s.why)
 			}
 			continue

@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wetside/rules/breathing"
+	"wetside/sensors/quantity/phrase"
 )
 
 func start() time.Time { return time.Date(2026, 3, 5, 18, 0, 0, 0, time.UTC) }
@@ -64,7 +65,7 @@ func TestShortTermBlocksAreAveraged(t *testing.T) {
 func TestAGapIsNeverZero(t *testing.T) {
 	// Design rule: 8 h with a gap of one hour give an interval and 87.5 % coverage.
 	tape := tapeOf(t, block{4 * time.Hour, 8})
-	require.NoError(t, tape.Unsampled(time.Hour, "port lost"))
+	require.NoError(t, tape.Unsampled(time.Hour, phrase.Say("port lost")))
 	require.NoError(t, tape.Sampled(3*time.Hour, breathing.Measured(12)))
 	for _, c := range []struct {
 		bound breathing.Bound
@@ -75,11 +76,11 @@ func TestAGapIsNeverZero(t *testing.T) {
 		require.InDelta(t, 68.0/8, a.Low, 1e-9)
 		require.InDelta(t, c.high, a.High, 1e-9)
 		require.InDelta(t, 0.875, a.Coverage, 1e-12)
-		require.Equal(t, []string{"port lost"}, a.Reasons)
+		require.Equal(t, []phrase.Sentence{phrase.Say("port lost")}, a.Reasons)
 		require.Equal(t, breathing.CantTell, a.Against(9))
 		require.Equal(t, breathing.Over, a.Against(8))
 		require.Equal(t, breathing.Within, a.Against(c.high))
-		require.NotEmpty(t, a.Bound.String())
+		require.NotEmpty(t, a.Bound.Said().String())
 	}
 	for _, unchosen := range []breathing.Bound{{}, breathing.FullScale(0), breathing.FullScale(math.NaN())} {
 		_, err := tape.Last(8*time.Hour, unchosen)
@@ -95,7 +96,7 @@ func TestWindowLongerThanTheData(t *testing.T) {
 		require.InDelta(t, 2.5, a.Low, 1e-9)
 		require.InDelta(t, 17.5, a.High, 1e-9)
 		require.InDelta(t, 0.25, a.Coverage, 1e-12)
-		require.Equal(t, []string{"before the first reading"}, a.Reasons)
+		require.Equal(t, []phrase.Sentence{phrase.Say("before the first reading")}, a.Reasons)
 	}
 }
 
@@ -107,7 +108,8 @@ func TestTimeVouchedForCountsAsZero(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, 2.5, a.High, 1e-9)
 	require.Equal(t, a.Low, a.High)
-	require.Equal(t, []string{"6h0m0s counted as unexposed, stated by A. Example"}, tape.Notes())
+	require.Len(t, tape.Notes(), 1)
+	require.Equal(t, "6h0m0s counted as unexposed, stated by A. Example", tape.Notes()[0].String())
 }
 
 func TestNothingReadIsNoData(t *testing.T) {
@@ -116,7 +118,7 @@ func TestNothingReadIsNoData(t *testing.T) {
 		a, err := average(time.Hour, breathing.WorstObserved())
 		require.NoError(t, err)
 		require.Zero(t, a.Coverage)
-		require.Equal(t, "no data", a.Text("ppm"))
+		require.Equal(t, "no data", a.Text("ppm").String())
 		require.Equal(t, breathing.CantTell, a.Against(10))
 	}
 	_, err := empty.Last(0, breathing.WorstObserved())
@@ -128,18 +130,18 @@ func TestBelowDetectionStaysBelow(t *testing.T) {
 	require.NoError(t, tape.Sampled(time.Hour, breathing.BelowDetection(0.1)))
 	a, err := tape.Last(time.Hour, breathing.WorstObserved())
 	require.NoError(t, err)
-	require.Equal(t, "below 0.1 ppm", a.Text("ppm"))
+	require.Equal(t, "below 0.1 ppm", a.Text("ppm").String())
 	require.Equal(t, breathing.Within, a.Against(0.1))
 	require.Equal(t, breathing.CantTell, a.Against(0.05))
 
 	require.NoError(t, tape.Sampled(time.Hour, breathing.Measured(0.3)))
 	a, err = tape.Last(2*time.Hour, breathing.WorstObserved())
 	require.NoError(t, err)
-	require.Equal(t, "between 0.15 and 0.2 ppm", a.Text("ppm"))
+	require.Equal(t, "between 0.15 and 0.2 ppm", a.Text("ppm").String())
 
-	require.Equal(t, "below 0.1 ppm", breathing.BelowDetection(0.1).Text("ppm"))
-	require.Equal(t, "0.3 ppm", breathing.Measured(0.3).Text("ppm"))
-	require.Equal(t, "no data", breathing.Level{}.Text("ppm"))
+	require.Equal(t, "below 0.1 ppm", breathing.BelowDetection(0.1).Text("ppm").String())
+	require.Equal(t, "0.3 ppm", breathing.Measured(0.3).Text("ppm").String())
+	require.Equal(t, "no data", breathing.Level{}.Text("ppm").String())
 }
 
 func TestOverRangeHasNoUpperEnd(t *testing.T) {
@@ -147,10 +149,10 @@ func TestOverRangeHasNoUpperEnd(t *testing.T) {
 	require.NoError(t, tape.Sampled(time.Hour, breathing.OverRange(20)))
 	a, err := tape.Last(2*time.Hour, breathing.WorstObserved())
 	require.NoError(t, err)
-	require.Equal(t, "at least 10.5 ppm", a.Text("ppm"))
+	require.Equal(t, "at least 10.5 ppm", a.Text("ppm").String())
 	require.Equal(t, breathing.CantTell, a.Against(1000))
 	require.Equal(t, breathing.Over, a.Against(10))
-	require.Equal(t, "at least 20 ppm", breathing.OverRange(20).Text("ppm"))
+	require.Equal(t, "at least 20 ppm", breathing.OverRange(20).Text("ppm").String())
 }
 
 func TestTapeRefuses(t *testing.T) {
@@ -160,7 +162,7 @@ func TestTapeRefuses(t *testing.T) {
 	}
 	for _, d := range []time.Duration{0, -time.Hour, math.MaxInt64} {
 		require.Error(t, tape.Sampled(d, breathing.Measured(1)))
-		require.Error(t, tape.Unsampled(d, "gap"))
+		require.Error(t, tape.Unsampled(d, phrase.Say("gap")))
 	}
 	require.Zero(t, tape.Length())
 }
@@ -173,7 +175,7 @@ func TestMovingAverageOverAConstantIsTheConstant(t *testing.T) {
 		for range rapid.IntRange(1, 40).Draw(t, "spans") {
 			length := time.Duration(rapid.IntRange(1, 3600).Draw(t, "seconds")) * time.Second
 			if rapid.IntRange(0, 3).Draw(t, "gap") == 0 {
-				require.NoError(t, tape.Unsampled(length, "gap"))
+				require.NoError(t, tape.Unsampled(length, phrase.Say("gap")))
 			} else {
 				require.NoError(t, tape.Sampled(length, breathing.Measured(c)))
 			}
@@ -203,7 +205,7 @@ func TestIntervalHoldsTheTruth(t *testing.T) {
 		for _, v := range truth {
 			require.NoError(t, whole.Sampled(time.Minute, breathing.Measured(v)))
 			if rapid.IntRange(0, 4).Draw(t, "lost") == 0 {
-				require.NoError(t, seen.Unsampled(time.Minute, "lost"))
+				require.NoError(t, seen.Unsampled(time.Minute, phrase.Say("lost")))
 			} else {
 				require.NoError(t, seen.Sampled(time.Minute, breathing.Measured(v)))
 			}

@@ -1,10 +1,10 @@
 package breathing
 
 import (
-	"fmt"
 	"math"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // LitrePerMole is the volume that a mole of gas takes up.
@@ -17,7 +17,7 @@ const ConventionalMolarVolume LitrePerMole = 24.45
 // MolarVolume gives R·T/p, textbook formula.
 func MolarVolume(temp quantity.Celsius, pressure quantity.Pascal) (LitrePerMole, error) {
 	if !(temp.Kelvin() > 0) || !(pressure > 0) || math.IsInf(temp.Kelvin()/float64(pressure), 0) {
-		return 0, fmt.Errorf("no molar volume at %g °C and %g Pa: expected a temperature above absolute zero and a pressure above zero", float64(temp), float64(pressure))
+		return 0, phrase.Errorf("no molar volume at %g °C and %g Pa: expected a temperature above absolute zero and a pressure above zero", float64(temp), float64(pressure))
 	}
 	return LitrePerMole(8.314463 * temp.Kelvin() / float64(pressure) * 1000), nil
 }

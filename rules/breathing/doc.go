@@ -9,6 +9,9 @@
 // Everything here is pure: no clock, no input or output, no state kept between calls.
 package breathing
 
+import "wetside/sensors/quantity/phrase"
+
 // Statement is what wetside says of itself wherever it speaks of breathing air.
-const Statement = "wetside is an aid. It is neither a life-safety device nor a personal breathing-exposure measurement: " +
-	"a probe on the wall does not show what a person breathes. Follow local codes, the safety data sheets and qualified advice."
+func Statement() phrase.Sentence {
+	return phrase.Say("wetside is an aid. It is neither a life-safety device nor a personal breathing-exposure measurement: a probe on the wall does not show what a person breathes. Follow local codes, the safety data sheets and qualified advice.")
+}

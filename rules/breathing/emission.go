@@ -1,13 +1,12 @@
 package breathing
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"time"
 
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // StopBathModel estimates the acetic acid that uncovered stop bath gives to the
@@ -33,12 +32,15 @@ type Estimate struct {
 func (e Estimate) Value() quantity.PartsPerMillion { return e.value }
 
 // String gives the estimate with its label.
-func (e Estimate) String() string {
-	return fmt.Sprintf("about %.2g ppm (estimate from a model, not measured)", float64(e.value))
+func (e Estimate) String() string { return e.Said().String() }
+
+// Said gives the estimate with its label.
+func (e Estimate) Said() phrase.Sentence {
+	return phrase.Measured("about %.2g ppm (estimate from a model, not measured)", float64(e.value))
 }
 
 // ErrModelOff says that the model is not switched on.
-var ErrModelOff = errors.New("the emission model is switched off")
+var ErrModelOff = phrase.Errorf("the emission model is switched off")
 
 // Acetic acid: molar mass, Henry solubility at 25 °C in mol/(L·atm) and its
 // temperature coefficient in kelvin, transfer velocity of water vapour in m/h
@@ -57,9 +59,9 @@ func (m StopBathModel) Headspace() (quantity.PartsPerMillion, error) {
 	case !m.On:
 		return 0, ErrModelOff
 	case !(m.Strength > 0 && m.Strength <= 60):
-		return 0, fmt.Errorf("a stop bath of %g g/L is outside the model: expected above 0 and at most 60 g/L acetic acid", float64(m.Strength))
+		return 0, phrase.Errorf("a stop bath of %g g/L is outside the model: expected above 0 and at most 60 g/L acetic acid", float64(m.Strength))
 	case !(m.Temp >= 5 && m.Temp <= 40):
-		return 0, fmt.Errorf("a stop bath of %g °C is outside the model: expected 5 to 40 °C", float64(m.Temp))
+		return 0, phrase.Errorf("a stop bath of %g °C is outside the model: expected 5 to 40 °C", float64(m.Temp))
 	}
 	h := aceticSolubility * math.Exp(aceticCoefficient*(1/m.Temp.Kelvin()-1/298.15))
 	return quantity.PartsPerMillion(float64(m.Strength) / float64(aceticMolarMass) / h * 1e6), nil
@@ -72,7 +74,7 @@ func (m StopBathModel) Emission() (float64, error) {
 		return 0, err
 	}
 	if !(m.Area > 0) || math.IsInf(float64(m.Area), 0) {
-		return 0, fmt.Errorf("a tray area of %g m² is not usable: expected more than zero", float64(m.Area))
+		return 0, phrase.Errorf("a tray area of %g m² is not usable: expected more than zero", float64(m.Area))
 	}
 	volume, err := MolarVolume(m.Temp, 101325)
 	if err != nil {

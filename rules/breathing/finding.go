@@ -1,11 +1,10 @@
 package breathing
 
 import (
-	"fmt"
-	"strings"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Verdict is how a concentration stands to a limit.
@@ -17,6 +16,19 @@ const (
 	Over     Verdict = "over the limit"
 	CantTell Verdict = "can't tell"
 )
+
+// Said is the verdict in a sentence.
+func (v Verdict) Said() phrase.Sentence {
+	switch v {
+	case Within:
+		return phrase.Say("within the limit")
+	case Over:
+		return phrase.Say("over the limit")
+	case CantTell:
+		return phrase.Say("can't tell")
+	}
+	return phrase.Plain(string(v))
+}
 
 // Gas is what is known of one agent in one place.
 type Gas struct {
@@ -35,7 +47,7 @@ type Finding struct {
 	Limit    Limit
 	Verdict  Verdict
 	Average  Average // in the limit's unit; the worst window of the tape
-	Sentence string
+	Sentence phrase.Sentence
 }
 
 // Judge sets the worst window of the tape against one limit, in the unit in
@@ -46,16 +58,16 @@ func (g Gas) Judge(l Limit) (Finding, error) {
 	}
 	factor, err := g.factor(l.Unit)
 	if err != nil {
-		return Finding{}, fmt.Errorf("%s: %w", l.name(), err)
+		return Finding{}, phrase.Errorf("%s: %w", l.name(), err)
 	}
 	average, err := g.worst(l)
 	if err != nil {
-		return Finding{}, fmt.Errorf("%s: %w", l.name(), err)
+		return Finding{}, phrase.Errorf("%s: %w", l.name(), err)
 	}
 	average.Low, average.High = average.Low*factor, average.High*factor
 	f := Finding{Limit: l, Average: average, Verdict: average.Against(l.Value)}
 	unsupported := g.Sensor.scaled(factor).Supports(l.Value, l.Unit.Symbol())
-	if unsupported != "" && f.Verdict == Within {
+	if !unsupported.IsZero() && f.Verdict == Within {
 		f.Verdict = CantTell
 	}
 	f.Sentence = f.words(unsupported)
@@ -93,13 +105,13 @@ func (g Gas) factor(to quantity.Unit) (float64, error) {
 	switch {
 	case from == to.Dimension():
 	case g.Agent.MolarMass <= 0:
-		return 0, fmt.Errorf("no molar mass is known for %s, so %s can't be set against %s", g.Agent.Name, g.Unit, to)
+		return 0, phrase.Errorf("no molar mass is known for %s, so %s can't be set against %s", g.Agent.Name, g.Unit, to)
 	case from == quantity.VolumeFraction && to.Dimension() == quantity.MassConcentration:
 		base = float64(ToMass(quantity.PartsPerMillion(base), g.Agent.MolarMass, ConventionalMolarVolume))
 	case from == quantity.MassConcentration && to.Dimension() == quantity.VolumeFraction:
 		base = float64(ToFraction(quantity.MilligramPerCubicMetre(base), g.Agent.MolarMass, ConventionalMolarVolume))
 	default:
-		return 0, fmt.Errorf("unit %q of the readings is not usable: expected ppm or mg/m3", g.Unit)
+		return 0, phrase.Errorf("unit %q of the readings is not usable: expected ppm or mg/m3", g.Unit)
 	}
 	return to.FromBase(base), nil
 }
@@ -122,19 +134,19 @@ func (a Average) Against(limit float64) Verdict {
 	}
 }
 
-func (f Finding) words(unsupported string) string {
+func (f Finding) words(unsupported phrase.Sentence) phrase.Sentence {
 	unit := f.Limit.Unit.Symbol()
-	what := "highest average"
+	what := phrase.Say("highest average")
 	if f.Average.Window == 0 {
-		what = "highest reading"
+		what = phrase.Say("highest reading")
 	}
-	s := fmt.Sprintf("%s: %s: %s %s, read for %.0f %% of the time.",
-		f.Limit.Text(), f.Verdict, what, f.Average.Text(unit), 100*f.Average.Coverage)
+	s := []phrase.Sentence{phrase.Measured("%s: %s: %s %s, read for %.0f %% of the time.",
+		f.Limit.Text(), f.Verdict.Said(), what, f.Average.Text(unit), 100*f.Average.Coverage)}
 	if f.Verdict == CantTell && len(f.Average.Reasons) > 0 {
-		s += " Not known: " + strings.Join(f.Average.Reasons, "; ") + "."
+		s = append(s, phrase.Measured("Not known: %s.", phrase.Join("; ", f.Average.Reasons...)))
 	}
-	if unsupported != "" {
-		s += " " + strings.ToUpper(unsupported[:1]) + unsupported[1:] + "."
+	if !unsupported.IsZero() {
+		s = append(s, unsupported)
 	}
-	return s
+	return phrase.Join(" ", s...)
 }

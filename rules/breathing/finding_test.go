@@ -9,6 +9,7 @@ import (
 
 	"wetside/rules/breathing"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 func acetic() breathing.Agent {
@@ -82,7 +83,7 @@ func TestCeiling(t *testing.T) {
 	f, err := gas.Judge(l)
 	require.NoError(t, err)
 	require.Equal(t, breathing.Over, f.Verdict)
-	require.Contains(t, f.Sentence, "highest reading 12 ppm")
+	require.Contains(t, f.Sentence.String(), "highest reading 12 ppm")
 
 	// 29 CFR 1910.1000(a)(1): where an instant can't be measured, a 15-minute average.
 	gas.CeilingWindow = 15 * time.Minute
@@ -93,17 +94,17 @@ func TestCeiling(t *testing.T) {
 
 	// A gap may hide a peak up to full scale.
 	gas = breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{time.Hour, 2}), Unit: unit(t, "ppm"), Bound: breathing.FullScale(20)}
-	require.NoError(t, gas.Tape.Unsampled(time.Minute, "probe lifted"))
+	require.NoError(t, gas.Tape.Unsampled(time.Minute, phrase.Say("probe lifted")))
 	f, err = gas.Judge(l)
 	require.NoError(t, err)
 	require.Equal(t, breathing.CantTell, f.Verdict)
-	require.Contains(t, f.Sentence, "Not known: probe lifted.")
+	require.Contains(t, f.Sentence.String(), "Not known: probe lifted.")
 
 	gas.Tape = breathing.Tape{}
 	f, err = gas.Judge(l)
 	require.NoError(t, err)
 	require.Equal(t, breathing.CantTell, f.Verdict)
-	require.Contains(t, f.Sentence, "no data")
+	require.Contains(t, f.Sentence.String(), "no data")
 }
 
 func TestActionLevel(t *testing.T) {
@@ -130,7 +131,7 @@ func TestSensorThatCannotSupportALimitSaysSo(t *testing.T) {
 	f, err := gas.Judge(l)
 	require.NoError(t, err)
 	require.Equal(t, breathing.CantTell, f.Verdict)
-	require.Contains(t, f.Sentence, "The sensor's steps of 0.1 ppm are too coarse for a limit of 0.25 ppm.")
+	require.Contains(t, f.Sentence.String(), "The sensor's steps of 0.1 ppm are too coarse for a limit of 0.25 ppm.")
 
 	gas.Tape = tapeOf(t, block{time.Hour, 3})
 	f, err = gas.Judge(l)
@@ -139,8 +140,8 @@ func TestSensorThatCannotSupportALimitSaysSo(t *testing.T) {
 
 	require.Empty(t, breathing.Sensor{Resolution: 0.1}.Supports(0.5, "ppm"))
 	require.Empty(t, breathing.Sensor{}.Supports(0.5, "ppm"))
-	require.Contains(t, breathing.Sensor{Detection: 1}.Supports(0.5, "ppm"), "detects nothing below 1 ppm")
-	require.Contains(t, breathing.Sensor{FullScale: 5}.Supports(10, "ppm"), "range ends at 5 ppm")
+	require.Contains(t, breathing.Sensor{Detection: 1}.Supports(0.5, "ppm").String(), "detects nothing below 1 ppm")
+	require.Contains(t, breathing.Sensor{FullScale: 5}.Supports(10, "ppm").String(), "range ends at 5 ppm")
 }
 
 func TestJudgeRefusesABadRow(t *testing.T) {

@@ -1,9 +1,9 @@
 package breathing
 
 import (
-	"errors"
-	"fmt"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Forecast is when a moving average reaches a limit if the concentration goes on
@@ -16,7 +16,7 @@ type Forecast struct {
 }
 
 // ErrNoForecast says that the latest readings have gaps, so nothing follows from them.
-var ErrNoForecast = errors.New("no forecast: the latest readings have gaps or are below the detection limit")
+var ErrNoForecast = phrase.Errorf("no forecast: the latest readings have gaps or are below the detection limit")
 
 const (
 	forecastStep  = 15 * time.Second
@@ -29,7 +29,7 @@ const (
 // the bound, so that a gap brings the moment nearer.
 func (t Tape) Forecast(limit float64, window, base time.Duration, b Bound) (Forecast, error) {
 	if !(limit > 0) {
-		return Forecast{}, fmt.Errorf("a limit of %g is not usable: expected more than zero", limit)
+		return Forecast{}, phrase.Errorf("a limit of %g is not usable: expected more than zero", limit)
 	}
 	now, slope, err := t.trend(base)
 	if err != nil {
@@ -81,12 +81,12 @@ func (t Tape) trend(base time.Duration) (now, slope float64, err error) {
 }
 
 // Sentence says what the forecast means.
-func (f Forecast) Sentence() string {
+func (f Forecast) Sentence() phrase.Sentence {
 	if !f.Reached {
-		return fmt.Sprintf("At this rate the %s limit is not reached within an hour.", spell(f.Window))
+		return phrase.Measured("At this rate the %s limit is not reached within an hour.", spell(f.Window))
 	}
 	if f.In == 0 {
-		return fmt.Sprintf("The %s limit is reached now.", spell(f.Window))
+		return phrase.Measured("The %s limit is reached now.", spell(f.Window))
 	}
-	return fmt.Sprintf("At this rate the %s limit is reached in about %.0f min (estimate).", spell(f.Window), f.In.Minutes())
+	return phrase.Measured("At this rate the %s limit is reached in about %.0f min (estimate).", spell(f.Window), f.In.Minutes())
 }

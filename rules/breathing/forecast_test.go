@@ -25,11 +25,11 @@ func TestForecastOfARisingConcentration(t *testing.T) {
 	require.True(t, f.Reached)
 	require.InDelta(t, 60, f.PerHour, 1e-6)
 	require.InDelta(t, 2.5, f.In.Minutes(), 0.26)
-	require.Equal(t, "At this rate the 15 min limit is reached in about 3 min (estimate).", f.Sentence())
+	require.Equal(t, "At this rate the 15 min limit is reached in about 3 min (estimate).", f.Sentence().String())
 
 	f, err = tape.Forecast(5, 15*time.Minute, 5*time.Minute, breathing.WorstObserved())
 	require.NoError(t, err)
-	require.Equal(t, "The 15 min limit is reached now.", f.Sentence())
+	require.Equal(t, "The 15 min limit is reached now.", f.Sentence().String())
 }
 
 func TestForecastOfASteadyConcentration(t *testing.T) {
@@ -42,7 +42,7 @@ func TestForecastOfASteadyConcentration(t *testing.T) {
 		f, err := lay(t, minutely(values...), 0).Forecast(15, 15*time.Minute, 5*time.Minute, breathing.WorstObserved())
 		require.NoError(t, err)
 		require.False(t, f.Reached)
-		require.Contains(t, f.Sentence(), "not reached within an hour")
+		require.Contains(t, f.Sentence().String(), "not reached within an hour")
 	})
 }
 
@@ -85,11 +85,11 @@ func TestForecastRefuses(t *testing.T) {
 
 func TestOpenTraysWithoutProvenFlow(t *testing.T) {
 	var tally breathing.TrayTally
-	require.Equal(t, "No tray was uncovered.", tally.Sentence())
+	require.Equal(t, "No tray was uncovered.", tally.Sentence().String())
 	tally = tally.Add(30*time.Minute, 3, true).Add(12*time.Minute, 3, false).Add(10*time.Minute, 0, false).
 		Add(8*time.Minute, 1, false).Add(-time.Hour, 3, false)
 	require.Equal(t, breathing.TrayTally{Open: 50 * time.Minute, Unproven: 20 * time.Minute, TrayUnproven: 44 * time.Minute}, tally)
-	require.Equal(t, "Trays stood uncovered for 50 min, 20 min of that without proven flow.", tally.Sentence())
+	require.Equal(t, "Trays stood uncovered for 50 min, 20 min of that without proven flow.", tally.Sentence().String())
 }
 
 func stopBath() breathing.StopBathModel {
@@ -116,7 +116,7 @@ func TestStopBathModelArithmetic(t *testing.T) {
 		e, err := m.After(24 * time.Hour)
 		require.NoError(t, err)
 		require.InEpsilon(t, want, float64(e.Value()), 0.02)
-		require.Contains(t, e.String(), "estimate from a model, not measured")
+		require.Contains(t, e.Said().String(), "estimate from a model, not measured")
 	}
 }
 
@@ -141,8 +141,8 @@ func TestStopBathModelIsSilentUnlessSwitchedOn(t *testing.T) {
 }
 
 func TestStatementSaysWhatThisIsNot(t *testing.T) {
-	require.Contains(t, breathing.Statement, "aid")
-	require.Contains(t, breathing.Statement, "neither a life-safety device nor a personal breathing-exposure measurement")
+	require.Contains(t, breathing.Statement().String(), "aid")
+	require.Contains(t, breathing.Statement().String(), "neither a life-safety device nor a personal breathing-exposure measurement")
 }
 
 // An estimate can't be printed without its label.

@@ -1,9 +1,9 @@
 package breathing
 
 import (
-	"errors"
-	"fmt"
 	"math"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Level is what one gas reading says. The zero Level says nothing and is refused.
@@ -21,7 +21,7 @@ const (
 	overRange
 )
 
-var errNoLevel = errors.New("a gas reading without a usable value: expected zero or more")
+var errNoLevel = phrase.Errorf("a gas reading without a usable value: expected zero or more")
 
 // Measured is a reading with a value, zero or more.
 func Measured(v float64) Level { return Level{v, v, measured} }
@@ -38,21 +38,21 @@ func (l Level) check() error {
 		return errNoLevel
 	}
 	if l.kind == belowDetection && l.high == 0 {
-		return errors.New("a reading below a detection limit of zero: expected a limit above zero")
+		return phrase.Errorf("a reading below a detection limit of zero: expected a limit above zero")
 	}
 	return nil
 }
 
 // Text gives the level as it is shown, in the given unit: "below 0.1 ppm".
-func (l Level) Text(unit string) string {
+func (l Level) Text(unit string) phrase.Sentence {
 	switch l.kind {
 	case measured:
-		return fmt.Sprintf("%s %s", figure(l.low), unit)
+		return phrase.Measured("%s %s", figure(l.low), unit)
 	case belowDetection:
-		return fmt.Sprintf("below %s %s", figure(l.high), unit)
+		return phrase.Measured("below %s %s", figure(l.high), unit)
 	case overRange:
-		return fmt.Sprintf("at least %s %s", figure(l.low), unit)
+		return phrase.Measured("at least %s %s", figure(l.low), unit)
 	default:
-		return "no data"
+		return phrase.Say("no data")
 	}
 }

@@ -1,7 +1,6 @@
 package breathing
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -9,6 +8,7 @@ import (
 
 	"wetside/rules/dated"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // LimitKind says how a limit is judged.
@@ -31,6 +31,34 @@ const (
 	SecondHand Standing = "verified in a second-hand text"
 	Unverified Standing = "unverified, check your jurisdiction"
 )
+
+// Said is the kind in a sentence.
+func (k LimitKind) Said() phrase.Sentence {
+	switch k {
+	case LongTerm:
+		return phrase.Say("long-term average")
+	case ShortTerm:
+		return phrase.Say("short-term average")
+	case Ceiling:
+		return phrase.Say("ceiling")
+	case ActionLevel:
+		return phrase.Say("action level")
+	}
+	return phrase.Plain(string(k))
+}
+
+// Said is the standing in a sentence.
+func (s Standing) Said() phrase.Sentence {
+	switch s {
+	case Verified:
+		return phrase.Say("verified")
+	case SecondHand:
+		return phrase.Say("verified in a second-hand text")
+	case Unverified:
+		return phrase.Say("unverified, check your jurisdiction")
+	}
+	return phrase.Plain(string(s))
+}
 
 // Agent is a substance in the air.
 type Agent struct {
@@ -83,21 +111,24 @@ func Standings() []Standing { return []Standing{Verified, SecondHand, Unverified
 
 // Check says what is wrong with a row.
 func (l Limit) Check() error {
-	for _, field := range []struct{ name, value string }{
-		{"agent", l.Agent}, {"jurisdiction", l.Jurisdiction}, {"edition", l.Edition}, {"source", l.Source},
+	for _, field := range []struct {
+		name  phrase.Sentence
+		value string
+	}{
+		{phrase.Say("agent"), l.Agent}, {phrase.Say("jurisdiction"), l.Jurisdiction}, {phrase.Say("edition"), l.Edition}, {phrase.Say("source"), l.Source},
 	} {
 		if strings.TrimSpace(field.value) == "" {
-			return fmt.Errorf("limit %s %s %g lacks its %s", l.Agent, l.Jurisdiction, l.Value, field.name)
+			return phrase.Errorf("limit %s %s %g lacks its %s", l.Agent, l.Jurisdiction, l.Value, field.name)
 		}
 	}
 	if !(l.Value > 0) || l.Value > 1e9 {
-		return fmt.Errorf("limit %s: a value of %g is not usable: expected more than zero", l.name(), l.Value)
+		return phrase.Errorf("limit %s: a value of %g is not usable: expected more than zero", l.name(), l.Value)
 	}
 	if d := l.Unit.Dimension(); d != quantity.VolumeFraction && d != quantity.MassConcentration {
-		return fmt.Errorf("limit %s: unit %q is not usable: expected ppm, ppb, mg/m3 or ug/m3", l.name(), l.Unit)
+		return phrase.Errorf("limit %s: unit %q is not usable: expected ppm, ppb, mg/m3 or ug/m3", l.name(), l.Unit)
 	}
 	if !slices.Contains(Standings(), l.Standing) {
-		return fmt.Errorf("limit %s: unknown standing %q: expected %q, %q or %q", l.name(), l.Standing, Verified, SecondHand, Unverified)
+		return phrase.Errorf("limit %s: unknown standing %q: expected %q, %q or %q", l.name(), l.Standing, Verified, SecondHand, Unverified)
 	}
 	return l.checkWindow()
 }
@@ -106,14 +137,14 @@ func (l Limit) checkWindow() error {
 	switch l.Kind {
 	case Ceiling:
 		if l.Window != 0 {
-			return fmt.Errorf("limit %s: a ceiling has no averaging window", l.name())
+			return phrase.Errorf("limit %s: a ceiling has no averaging window", l.name())
 		}
 	case LongTerm, ShortTerm, ActionLevel:
 		if l.Window <= 0 || l.Window > 24*time.Hour {
-			return fmt.Errorf("limit %s: a window of %s is not usable: expected more than zero and at most 24 h", l.name(), l.Window)
+			return phrase.Errorf("limit %s: a window of %s is not usable: expected more than zero and at most 24 h", l.name(), l.Window)
 		}
 	default:
-		return fmt.Errorf("limit %s: unknown kind %q: expected %q, %q, %q or %q", l.name(), l.Kind, LongTerm, ShortTerm, Ceiling, ActionLevel)
+		return phrase.Errorf("limit %s: unknown kind %q: expected %q, %q, %q or %q", l.name(), l.Kind, LongTerm, ShortTerm, Ceiling, ActionLevel)
 	}
 	return nil
 }
@@ -121,13 +152,13 @@ func (l Limit) checkWindow() error {
 func (l Limit) name() string { return fmt.Sprintf("%s, %s (%s)", l.Agent, l.Jurisdiction, l.Edition) }
 
 // Text names the limit with its value, window and standing.
-func (l Limit) Text() string {
-	s := fmt.Sprintf("%s, %s of %s %s", l.name(), l.Kind, figure(l.Value), l.Unit)
+func (l Limit) Text() phrase.Sentence {
+	s := phrase.Measured("%s, %s of %s %s", l.name(), l.Kind.Said(), figure(l.Value), l.Unit)
 	if l.Window > 0 {
-		s += " over " + spell(l.Window)
+		s = phrase.Measured("%s over %s", s, spell(l.Window))
 	}
 	if l.Standing != Verified {
-		s += ", " + string(l.Standing)
+		s = phrase.Measured("%s, %s", s, l.Standing.Said())
 	}
 	return s
 }
@@ -145,14 +176,14 @@ func spell(d time.Duration) string {
 }
 
 // ErrShift says that a shift can't be used for the extended-shift factor.
-var ErrShift = errors.New("the extended-shift factor is for shifts from 8 to below 24 hours")
+var ErrShift = phrase.Errorf("the extended-shift factor is for shifts from 8 to below 24 hours")
 
 // BriefScala gives the factor (8/h)·((24-h)/16) for a long shift (Brief and
 // Scala, from memory): 0.5 for 12 h.
 func BriefScala(shift time.Duration) (float64, error) {
 	h := shift.Hours()
 	if !(h >= 8 && h < 24) {
-		return 0, fmt.Errorf("a shift of %s: %w", shift, ErrShift)
+		return 0, phrase.Errorf("a shift of %s: %w", shift, ErrShift)
 	}
 	return 8 / h * (24 - h) / 16, nil
 }

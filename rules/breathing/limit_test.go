@@ -67,7 +67,7 @@ func TestShippedLimitsFromMemorySayToCheck(t *testing.T) {
 	for _, r := range limits.Rows {
 		if strings.HasPrefix(r.Source, "from memory") {
 			require.Equal(t, breathing.Unverified, r.Standing, r.Text())
-			require.Contains(t, r.Text(), "unverified, check your jurisdiction")
+			require.Contains(t, r.Text().String(), "unverified, check your jurisdiction")
 		}
 		require.False(t, r.Agent == "sulfur dioxide" && r.Jurisdiction == "ACGIH", "two readings contradict each other")
 	}
@@ -195,7 +195,7 @@ func TestExtendedShift(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, 5, lowered.Value, 1e-9)
 	require.Equal(t, 12*time.Hour, lowered.Window)
-	require.Contains(t, lowered.Text(), "times 0.50 for a shift of 12 h")
+	require.Contains(t, lowered.Text().String(), "times 0.50 for a shift of 12 h")
 	require.Equal(t, 10.0, long.Value)
 
 	short := row(t, limits, breathing.Limit{Agent: "acetic acid", Jurisdiction: "NIOSH", Kind: breathing.ShortTerm})

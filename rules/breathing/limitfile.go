@@ -3,7 +3,6 @@ package breathing
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -12,6 +11,7 @@ import (
 
 	"wetside/rules/dated"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Limits are the agents and limit rows of one file.
@@ -50,9 +50,9 @@ func ParseLimits(data []byte) (Limits, error) {
 	if err := toml.NewDecoder(bytes.NewReader(data)).DisallowUnknownFields().Decode(&file); err != nil {
 		var strict *toml.StrictMissingError
 		if errors.As(err, &strict) {
-			return Limits{}, fmt.Errorf("limits: a key that is not known:\n%s", strict.String())
+			return Limits{}, phrase.Errorf("limits: a key that is not known:\n%s", strict.String())
 		}
-		return Limits{}, fmt.Errorf("limits: %w", err)
+		return Limits{}, phrase.Errorf("limits: %w", err)
 	}
 	var out Limits
 	for _, a := range file.Agent {
@@ -64,13 +64,13 @@ func ParseLimits(data []byte) (Limits, error) {
 	for i, row := range file.Limit {
 		limit, err := row.limit()
 		if err != nil {
-			return Limits{}, fmt.Errorf("limits: row %d: %w", i+1, err)
+			return Limits{}, phrase.Errorf("limits: row %d: %w", i+1, err)
 		}
 		if _, ok := out.Find(limit.Agent); !ok {
-			return Limits{}, fmt.Errorf("limits: row %d: agent %q is not listed: add an [[agent]] with that name", i+1, limit.Agent)
+			return Limits{}, phrase.Errorf("limits: row %d: agent %q is not listed: add an [[agent]] with that name", i+1, limit.Agent)
 		}
 		if slices.ContainsFunc(out.Rows, func(l Limit) bool { return l.SameAs(limit) && l.Effective.Equal(limit.Effective) }) {
-			return Limits{}, fmt.Errorf("limits: row %d: %s, %s stands twice: give the later edition its own effective_from", i+1, limit.name(), limit.Kind)
+			return Limits{}, phrase.Errorf("limits: row %d: %s, %s stands twice: give the later edition its own effective_from", i+1, limit.name(), limit.Kind)
 		}
 		out.Rows = dated.Amend(out.Rows, limit)
 	}
@@ -79,13 +79,13 @@ func ParseLimits(data []byte) (Limits, error) {
 
 func (l *Limits) addAgent(a Agent) error {
 	if strings.TrimSpace(a.Name) == "" {
-		return fmt.Errorf("limits: an agent without a name")
+		return phrase.Errorf("limits: an agent without a name")
 	}
 	if !(a.MolarMass > 0) || a.MolarMass > 1e6 {
-		return fmt.Errorf("limits: agent %s: a molar mass of %g g/mol is not usable: expected more than zero", a.Name, float64(a.MolarMass))
+		return phrase.Errorf("limits: agent %s: a molar mass of %g g/mol is not usable: expected more than zero", a.Name, float64(a.MolarMass))
 	}
 	if _, twice := l.Find(a.Name); twice {
-		return fmt.Errorf("limits: agent %s is listed twice", a.Name)
+		return phrase.Errorf("limits: agent %s is listed twice", a.Name)
 	}
 	l.Agents = append(l.Agents, a)
 	return nil
@@ -94,7 +94,7 @@ func (l *Limits) addAgent(a Agent) error {
 func (r limitRow) limit() (Limit, error) {
 	unit, err := quantity.ParseUnit(r.Unit)
 	if err != nil {
-		return Limit{}, fmt.Errorf("%s, %s: %w", r.Agent, r.Jurisdiction, err)
+		return Limit{}, phrase.Errorf("%s, %s: %w", r.Agent, r.Jurisdiction, err)
 	}
 	l := Limit{
 		Agent: r.Agent, Jurisdiction: r.Jurisdiction, Edition: r.Edition, Kind: LimitKind(r.Kind),
@@ -102,7 +102,7 @@ func (r limitRow) limit() (Limit, error) {
 	}
 	if r.Window != "" {
 		if l.Window, err = time.ParseDuration(r.Window); err != nil {
-			return Limit{}, fmt.Errorf("%s, %s: window %q is not a time: write it like 8h or 15m", r.Agent, r.Jurisdiction, r.Window)
+			return Limit{}, phrase.Errorf("%s, %s: window %q is not a time: write it like 8h or 15m", r.Agent, r.Jurisdiction, r.Window)
 		}
 	}
 	if r.Effective != nil {

@@ -1,9 +1,9 @@
 package breathing
 
 import (
-	"errors"
-	"fmt"
 	"math"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Part is one agent of a mixture: its concentration, exact or as an interval,
@@ -22,15 +22,15 @@ type Index struct {
 // for agents that act alike, such as irritants of the airways.
 func Mixture(parts []Part) (Index, error) {
 	if len(parts) == 0 {
-		return Index{}, errors.New("a mixture needs at least one part")
+		return Index{}, phrase.Errorf("a mixture needs at least one part")
 	}
 	var sum Index
 	for i, p := range parts {
 		if !(p.Limit > 0) || math.IsInf(p.Limit, 0) {
-			return Index{}, fmt.Errorf("part %d: a limit of %g is not usable: expected more than zero", i+1, p.Limit)
+			return Index{}, phrase.Errorf("part %d: a limit of %g is not usable: expected more than zero", i+1, p.Limit)
 		}
 		if !(p.Low >= 0 && p.High >= p.Low) || math.IsInf(p.High, 0) {
-			return Index{}, fmt.Errorf("part %d: a concentration of %g to %g is not usable: expected zero or more", i+1, p.Low, p.High)
+			return Index{}, phrase.Errorf("part %d: a concentration of %g to %g is not usable: expected zero or more", i+1, p.Low, p.High)
 		}
 		sum.Low += p.Low / p.Limit
 		sum.High += p.High / p.Limit

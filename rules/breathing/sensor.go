@@ -1,6 +1,6 @@
 package breathing
 
-import "fmt"
+import "wetside/sensors/quantity/phrase"
 
 // Sensor is what a gas sensor can tell, in the unit of its channel.
 type Sensor struct {
@@ -15,16 +15,16 @@ const stepsPerLimit = 5
 
 // Supports says why a sensor can't support a decision at a limit, in the same
 // unit; an empty answer means that it can.
-func (s Sensor) Supports(limit float64, unit string) string {
+func (s Sensor) Supports(limit float64, unit string) phrase.Sentence {
 	switch {
 	case s.Resolution*stepsPerLimit > limit*(1+1e-9):
-		return fmt.Sprintf("the sensor's steps of %s %s are too coarse for a limit of %s %s", figure(s.Resolution), unit, figure(limit), unit)
+		return phrase.Measured("The sensor's steps of %s %s are too coarse for a limit of %s %s.", figure(s.Resolution), unit, figure(limit), unit)
 	case s.Detection > limit:
-		return fmt.Sprintf("the sensor detects nothing below %s %s, the limit is %s %s", figure(s.Detection), unit, figure(limit), unit)
+		return phrase.Measured("The sensor detects nothing below %s %s, the limit is %s %s.", figure(s.Detection), unit, figure(limit), unit)
 	case s.FullScale > 0 && s.FullScale < limit:
-		return fmt.Sprintf("the sensor's range ends at %s %s, the limit is %s %s", figure(s.FullScale), unit, figure(limit), unit)
+		return phrase.Measured("The sensor's range ends at %s %s, the limit is %s %s.", figure(s.FullScale), unit, figure(limit), unit)
 	}
-	return ""
+	return phrase.Sentence{}
 }
 
 func (s Sensor) scaled(f float64) Sensor {

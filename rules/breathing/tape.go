@@ -1,23 +1,24 @@
 package breathing
 
 import (
-	"fmt"
 	"slices"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Tape is a stretch of elapsed time, span after span, on which a concentration
 // is known or not. All values are in one unit, ppm or mg/m³, kept by the caller.
 type Tape struct {
 	spans []span
-	notes []string
+	notes []phrase.Sentence
 }
 
 type span struct {
 	length    time.Duration
 	low, high float64
-	kind      levelKind // nothing: not known
-	why       string    // why nothing is known
+	kind      levelKind       // nothing: not known
+	why       phrase.Sentence // why nothing is known
 }
 
 // Sampled adds a time with a known level.
@@ -29,7 +30,7 @@ func (t *Tape) Sampled(length time.Duration, l Level) error {
 }
 
 // Unsampled adds a time of which nothing is known, and why.
-func (t *Tape) Unsampled(length time.Duration, why string) error {
+func (t *Tape) Unsampled(length time.Duration, why phrase.Sentence) error {
 	return t.add(span{length: length, why: why})
 }
 
@@ -37,18 +38,18 @@ func (t *Tape) Unsampled(length time.Duration, why string) error {
 // only because somebody vouches for it.
 func (t *Tape) Unexposed(length time.Duration, by string) error {
 	if by == "" {
-		return fmt.Errorf("time without breathing exposure counts as zero only when somebody vouches for it: give a name")
+		return phrase.Errorf("time without breathing exposure counts as zero only when somebody vouches for it: give a name")
 	}
-	t.notes = append(t.notes, fmt.Sprintf("%s counted as unexposed, stated by %s", length, by))
+	t.notes = append(t.notes, phrase.Say("%s counted as unexposed, stated by %s", length, by))
 	return t.add(span{length: length, kind: measured})
 }
 
 func (t *Tape) add(s span) error {
 	if s.length <= 0 {
-		return fmt.Errorf("a time of %s is not usable: expected more than zero", s.length)
+		return phrase.Errorf("a time of %s is not usable: expected more than zero", s.length)
 	}
 	if s.length > longestGap || t.Length() > longestGap {
-		return fmt.Errorf("a time of %s is too long to count: expected at most a year in all", s.length)
+		return phrase.Errorf("a time of %s is too long to count: expected at most a year in all", s.length)
 	}
 	t.spans = append(t.spans, s)
 	return nil
@@ -64,7 +65,7 @@ func (t Tape) Length() time.Duration {
 }
 
 // Notes says what was done to the readings to lay them on the tape.
-func (t Tape) Notes() []string { return slices.Clone(t.notes) }
+func (t Tape) Notes() []phrase.Sentence { return slices.Clone(t.notes) }
 
 // Sample is one reading of a gas channel, dated when it came.
 type Sample struct {
@@ -73,11 +74,11 @@ type Sample struct {
 }
 
 // Reasons why time on a tape is unknown.
-const (
-	whyGap   = "no reading"
-	whyBack  = "the clock was set back or readings came out of order"
-	whyEarly = "before the first reading"
-)
+func whyGap() phrase.Sentence { return phrase.Say("no reading") }
+func whyBack() phrase.Sentence {
+	return phrase.Say("the clock was set back or readings came out of order")
+}
+func whyEarly() phrase.Sentence { return phrase.Say("before the first reading") }
 
 // longestGap caps a gap on the tape; a year without readings is as unknown as two.
 const longestGap = 365 * 24 * time.Hour
@@ -90,7 +91,7 @@ const longestGap = 365 * 24 * time.Hour
 func Record(samples []Sample, until time.Time, hold time.Duration) (Tape, error) {
 	var t Tape
 	if hold <= 0 {
-		return t, fmt.Errorf("a reading that holds for %s is not usable: expected more than zero", hold)
+		return t, phrase.Errorf("a reading that holds for %s is not usable: expected more than zero", hold)
 	}
 	if len(samples) == 0 {
 		return t, nil
@@ -99,7 +100,7 @@ func Record(samples []Sample, until time.Time, hold time.Duration) (Tape, error)
 	for _, s := range append(slices.Clone(samples), Sample{At: until}) {
 		end := s.kind == nothing && s.At.Equal(until)
 		if err := s.check(); err != nil && !end {
-			return Tape{}, fmt.Errorf("reading of %s: %w", s.At.Format(time.RFC3339), err)
+			return Tape{}, phrase.Errorf("reading of %s: %w", s.At.Format(time.RFC3339), err)
 		}
 		if end {
 			s.Level = last.Level
@@ -115,13 +116,13 @@ func (t *Tape) lay(a, b Sample, hold time.Duration) Sample {
 	case d == 0 && a.Level == b.Level:
 		// The first sample, the end, or one that came twice: no time passes.
 	case d == 0:
-		t.notes = append(t.notes, fmt.Sprintf("two different readings at %s", a.At.Format(time.RFC3339)))
+		t.notes = append(t.notes, phrase.Say("two different readings at %s", a.At.Format(time.RFC3339)))
 		b.Level = Level{min(a.low, b.low), max(a.high, b.high), mixed(a.kind, b.kind)}
 	case d < 0:
-		t.notes = append(t.notes, fmt.Sprintf("%s at %s", whyBack, a.At.Format(time.RFC3339)))
-		t.spans = append(t.spans, span{length: hold, why: whyBack})
+		t.notes = append(t.notes, phrase.Say("%s at %s", whyBack(), a.At.Format(time.RFC3339)))
+		t.spans = append(t.spans, span{length: hold, why: whyBack()})
 	case d > hold:
-		t.spans = append(t.spans, span{length: min(d, longestGap), why: whyGap})
+		t.spans = append(t.spans, span{length: min(d, longestGap), why: whyGap()})
 	default:
 		t.spans = append(t.spans, span{length: d, low: (a.low + b.low) / 2, high: (a.high + b.high) / 2, kind: mixed(a.kind, b.kind)})
 	}

@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wetside/rules/breathing"
+	"wetside/sensors/quantity/phrase"
 )
 
 func lay(t require.TestingT, samples []breathing.Sample, after time.Duration) breathing.Tape {
@@ -40,7 +41,7 @@ func TestRecordLeavesAGapWhereTheProbeWasSilent(t *testing.T) {
 	require.InDelta(t, 8.0/7, a.Low, 1e-9)
 	require.InDelta(t, (8+5*20.0)/7, a.High, 1e-9)
 	require.InDelta(t, 2.0/7, a.Coverage, 1e-9)
-	require.Equal(t, []string{"no reading"}, a.Reasons)
+	require.Equal(t, []phrase.Sentence{phrase.Say("no reading")}, a.Reasons)
 
 	// The same at the end: the last value is not carried on for an hour.
 	a, err = lay(t, minutely(4, 4), time.Hour).Last(time.Hour, breathing.FullScale(20))
@@ -61,7 +62,7 @@ func TestRecordOfAClockSetBack(t *testing.T) {
 	require.Len(t, tape.Notes(), 1)
 	a, err := tape.Last(15*time.Minute, breathing.FullScale(20))
 	require.NoError(t, err)
-	require.Contains(t, a.Reasons, "the clock was set back or readings came out of order")
+	require.Contains(t, a.Reasons, phrase.Say("the clock was set back or readings came out of order"))
 	require.Less(t, a.Coverage, 1.0)
 	truth := (10*2.0 + 5*10) / 15 // the last ten minutes at 2, five before at 10
 	require.LessOrEqual(t, a.Low, truth)
@@ -79,7 +80,7 @@ func TestRecordOfAClockSetForward(t *testing.T) {
 	truth := (5*2.0 + 5*10) / 10
 	require.LessOrEqual(t, a.Low, truth)
 	require.GreaterOrEqual(t, a.High, truth)
-	require.Contains(t, a.Reasons, "no reading")
+	require.Contains(t, a.Reasons, phrase.Say("no reading"))
 }
 
 func TestRecordOfReadingsTwice(t *testing.T) {
@@ -90,7 +91,7 @@ func TestRecordOfReadingsTwice(t *testing.T) {
 	other := breathing.Sample{At: once[1].At, Level: breathing.Measured(12)}
 	tape := lay(t, slices.Insert(slices.Clone(once), 2, other), 0)
 	require.Len(t, tape.Notes(), 1)
-	require.Contains(t, tape.Notes()[0], "two different readings")
+	require.Contains(t, tape.Notes()[0].String(), "two different readings")
 	a, err := tape.Last(time.Minute, breathing.WorstObserved())
 	require.NoError(t, err)
 	require.InDelta(t, 7, a.Low, 1e-9)  // between 8 and 6

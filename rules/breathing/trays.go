@@ -1,8 +1,9 @@
 package breathing
 
 import (
-	"fmt"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // TrayTally counts, without any gas sensor, how long uncovered trays stood in
@@ -29,9 +30,9 @@ func (t TrayTally) Add(span time.Duration, trays int, proven bool) TrayTally {
 }
 
 // Sentence says what was counted.
-func (t TrayTally) Sentence() string {
+func (t TrayTally) Sentence() phrase.Sentence {
 	if t.Open == 0 {
-		return "No tray was uncovered."
+		return phrase.Say("No tray was uncovered.")
 	}
-	return fmt.Sprintf("Trays stood uncovered for %.0f min, %.0f min of that without proven flow.", t.Open.Minutes(), t.Unproven.Minutes())
+	return phrase.Say("Trays stood uncovered for %.0f min, %.0f min of that without proven flow.", t.Open.Minutes(), t.Unproven.Minutes())
 }

@@ -1,8 +1,6 @@
 package clocks
 
 import (
-	"errors"
-	"fmt"
 	"slices"
 	"time"
 
@@ -64,10 +62,10 @@ type entry struct {
 
 // Errors of a press that can't be carried out.
 var (
-	ErrOverlap = errors.New("another button was pressed a moment before: look at the clocks and press again")
-	ErrNoClock = errors.New("that clock has been put away: look at the clocks that run")
-	ErrFull    = fmt.Errorf("%d clocks run already: put one away first", Most)
-	ErrNoUndo  = errors.New("there is nothing to take back: the last press can be undone for one minute")
+	ErrOverlap = phrase.Errorf("another button was pressed a moment before: look at the clocks and press again")
+	ErrNoClock = phrase.Errorf("that clock has been put away: look at the clocks that run")
+	ErrFull    = phrase.Errorf("%d clocks run already: put one away first", Most)
+	ErrNoUndo  = phrase.Errorf("there is nothing to take back: the last press can be undone for one minute")
 )
 
 // Press carries out a press at a monotonic time. Inputs of the bath are for a start
@@ -101,7 +99,7 @@ func (s Set) act(p Press, in chem.Inputs, now time.Duration) (Set, error) {
 	case Undo:
 		return s.undo(now)
 	}
-	return s, fmt.Errorf("a clock can't %q: load the page again", p.Act)
+	return s, phrase.Errorf("a clock can't %q: load the page again", p.Act)
 }
 
 func (s Set) start(bath string, in chem.Inputs, now time.Duration) (Set, error) {

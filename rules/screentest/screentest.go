@@ -14,6 +14,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Kind is the kind of record of a test; its content is a [Note].
@@ -51,7 +53,7 @@ func ParseMarked(text string) (Marked, error) {
 			return Marked(p.Sum), nil
 		}
 	}
-	return 0, fmt.Errorf("%q is no strip of the sheet: expected none, 1, 3 or 7", text)
+	return 0, phrase.Errorf("%q is no strip of the sheet: expected none, 1, 3 or 7", text)
 }
 
 // String writes a finding as [ParseMarked] reads it.
@@ -112,7 +114,7 @@ func (n Note) Clear() time.Duration { return min(n.Before.Clear(), n.After.Clear
 func (n Note) Complete() error {
 	for _, said := range []struct{ what, text string }{{"screen", n.Screen}, {"brightness", n.Brightness}, {"paper", n.Paper}, {"place of the paper", n.Place}} {
 		if strings.TrimSpace(said.text) == "" {
-			return fmt.Errorf("the %s is missing: a test holds for one screen, one brightness, one paper and one place alone", said.what)
+			return phrase.Errorf("the %s is missing: a test holds for one screen, one brightness, one paper and one place alone", said.what)
 		}
 	}
 	return nil

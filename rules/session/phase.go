@@ -1,12 +1,11 @@
 package session
 
 import (
-	"errors"
-	"fmt"
 	"strings"
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // How phases follow from what happens (choices of this program).
@@ -46,11 +45,11 @@ func (s Session) fromRest(now sensors.Instant) Session {
 	soon := planned && !now.Wall.Before(b.From.Add(-lead)) && now.Wall.Before(b.To)
 	switch {
 	case e.Filled > 0 && planned && now.Wall.Before(b.From) && soon:
-		return s.begin(SetUp, "a tray was filled before the planned hour", now)
+		return s.begin(SetUp, phrase.Say("a tray was filled before the planned hour"), now)
 	case e.Filled > 0:
-		return s.begin(Open, "a tray was filled", now)
+		return s.begin(Open, phrase.Say("a tray was filled"), now)
 	case e.FanOn && soon:
-		return s.begin(SetUp, "the fan runs before a planned session", now)
+		return s.begin(SetUp, phrase.Say("the fan runs before a planned session"), now)
 	case planned && !now.Wall.Before(b.From.Add(-plannedAhead)):
 		if s.Phase != Planned || !s.From.Equal(b.From) {
 			return s.plan(b, now)
@@ -62,12 +61,12 @@ func (s Session) fromRest(now sensors.Instant) Session {
 }
 
 func (s Session) plan(b Booking, now sensors.Instant) Session {
-	return Session{Phase: Planned, Title: b.Title, From: b.From, To: b.To, Why: "from the calendar", Since: now.Wall,
+	return Session{Phase: Planned, Title: b.Title, From: b.From, To: b.To, Why: phrase.Say("from the calendar"), Since: now.Wall,
 		evidence: s.evidence, at: s.at, counting: true}
 }
 
 // begin starts a session; it is that of the calendar if one is due.
-func (s Session) begin(p Phase, why string, now sensors.Instant) Session {
+func (s Session) begin(p Phase, why phrase.Sentence, now sensors.Instant) Session {
 	n := Session{Phase: p, Why: why, Begun: now.Wall, Since: now.Wall, evidence: s.evidence, at: s.at, counting: s.counting, Tally: Tally{To: now.Wall}}
 	if b := s.evidence.Booking; !b.From.IsZero() && !now.Wall.Before(b.From.Add(-lead)) && now.Wall.Before(b.To) {
 		n.Title, n.From, n.To = b.Title, b.From, b.To
@@ -78,11 +77,11 @@ func (s Session) begin(p Phase, why string, now sensors.Instant) Session {
 func (s Session) fromSetUp(now sensors.Instant) Session {
 	switch {
 	case s.evidence.Filled > 0 && !now.Wall.Before(s.From):
-		return s.to(Open, "trays are filled and the planned hour has come", now)
+		return s.to(Open, phrase.Say("trays are filled and the planned hour has come"), now)
 	case s.isQuiet && now.Mono-s.quiet >= idleSetUp && !now.Wall.Before(s.From):
-		return s.to(Closed, "the set-up was given up: trays empty and fan off", now)
+		return s.to(Closed, phrase.Say("the set-up was given up: trays empty and fan off"), now)
 	case s.evidence.Filled == 0 && s.over(now):
-		return s.to(Closed, "the planned hours went by", now)
+		return s.to(Closed, phrase.Say("the planned hours went by"), now)
 	}
 	return s
 }
@@ -93,9 +92,9 @@ func (s Session) fromOpen(now sensors.Instant) Session {
 	}
 	switch {
 	case s.Tally.Trays.Open > 0:
-		return s.to(TakeDown, "the last tray was emptied", now)
+		return s.to(TakeDown, phrase.Say("the last tray was emptied"), now)
 	case s.over(now):
-		return s.to(Closed, "no tray was filled and the planned hours went by", now)
+		return s.to(Closed, phrase.Say("no tray was filled and the planned hours went by"), now)
 	}
 	return s
 }
@@ -103,13 +102,13 @@ func (s Session) fromOpen(now sensors.Instant) Session {
 func (s Session) fromTakeDown(now sensors.Instant) Session {
 	switch {
 	case s.poured:
-		return s.to(Open, "a tray was filled again", now)
+		return s.to(Open, phrase.Say("a tray was filled again"), now)
 	case s.evidence.Filled > 0:
 		return s
 	case s.isQuiet && now.Mono-s.quiet >= quietEnd:
-		return s.to(Closed, "trays empty and fan off", now)
+		return s.to(Closed, phrase.Say("trays empty and fan off"), now)
 	case now.Wall.Sub(s.Since) >= longestTakeDown:
-		return s.to(Closed, "trays have been empty for hours", now)
+		return s.to(Closed, phrase.Say("trays have been empty for hours"), now)
 	}
 	return s
 }
@@ -123,7 +122,7 @@ func (s Session) over(now sensors.Instant) bool {
 	return now.Wall.Sub(end) >= longestIdle
 }
 
-func (s Session) to(p Phase, why string, now sensors.Instant) Session {
+func (s Session) to(p Phase, why phrase.Sentence, now sensors.Instant) Session {
 	s.Phase, s.Why, s.Since = p, why, now.Wall
 	return s
 }
@@ -140,11 +139,11 @@ type Entry struct {
 func (e Entry) Check(now time.Time) error {
 	switch {
 	case e.People < 0 || e.People > 1000:
-		return fmt.Errorf("%d people are not usable: expected 0 to 1000", e.People)
+		return phrase.Errorf("%d people are not usable: expected 0 to 1000", e.People)
 	case !e.Until.IsZero() && !e.Until.After(now):
-		return errors.New("the end of the session has gone by: enter a later one")
+		return phrase.Errorf("the end of the session has gone by: enter a later one")
 	case !e.Until.IsZero() && e.Until.Sub(now) > 24*time.Hour:
-		return errors.New("a session ends within 24 hours: enter an earlier end")
+		return phrase.Errorf("a session ends within 24 hours: enter an earlier end")
 	}
 	return nil
 }
@@ -152,16 +151,16 @@ func (e Entry) Check(now time.Time) error {
 // Start opens a session by a form, or goes on with the one that runs, with what was entered.
 func (s Session) Start(p Phase, e Entry, now sensors.Instant) (Session, error) {
 	if p != SetUp && p != Open {
-		return s, fmt.Errorf("a session starts with its set-up or open, not %q", p)
+		return s, phrase.Errorf("a session starts with its set-up or open, not %q", p)
 	}
 	if err := e.Check(now.Wall); err != nil {
 		return s, err
 	}
 	switch {
 	case !s.Phase.Running():
-		s = s.begin(p, "opened by "+e.By, now)
+		s = s.begin(p, phrase.Say("opened by %s", e.By), now)
 	case s.Phase != p:
-		s = s.to(p, "opened by "+e.By, now)
+		s = s.to(p, phrase.Say("opened by %s", e.By), now)
 	}
 	s.Leader, s.People = e.By, e.People
 	if title := strings.TrimSpace(e.Title); title != "" {
@@ -174,7 +173,7 @@ func (s Session) Start(p Phase, e Entry, now sensors.Instant) (Session, error) {
 }
 
 // ErrNotRunning says that there is no session to end.
-var ErrNotRunning = errors.New("no session is under way: nothing to end")
+var ErrNotRunning = phrase.Errorf("no session is under way: nothing to end")
 
 // End begins the take-down by a form, or closes the session.
 func (s Session) End(p Phase, by string, now sensors.Instant) (Session, error) {
@@ -182,11 +181,11 @@ func (s Session) End(p Phase, by string, now sensors.Instant) (Session, error) {
 	case !s.Phase.Running():
 		return s, ErrNotRunning
 	case p != TakeDown && p != Closed:
-		return s, fmt.Errorf("a session ends with its take-down or closed, not %q", p)
+		return s, phrase.Errorf("a session ends with its take-down or closed, not %q", p)
 	case p == Closed && s.evidence.Filled > 0:
-		return s, errors.New("trays are still filled: enter first that they were emptied")
+		return s, phrase.Errorf("trays are still filled: enter first that they were emptied")
 	case s.Phase == p:
-		return s, fmt.Errorf("the session is in its %s already", p)
+		return s, phrase.Errorf("the session is in its %s already", p)
 	}
-	return s.to(p, "by "+by, now), nil
+	return s.to(p, phrase.Say("by %s", by), now), nil
 }

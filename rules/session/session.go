@@ -6,6 +6,7 @@ import (
 	"wetside/rules/breathing"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Phase says where an evening stands.
@@ -30,7 +31,7 @@ type Session struct {
 	Phase Phase  `json:"phase"`
 	Title string `json:"title,omitempty"`
 	// Why says how the phase came about.
-	Why string `json:"why,omitempty"`
+	Why phrase.Sentence `json:"why,omitzero"`
 	// From and To are as planned; zero where nothing was.
 	From time.Time `json:"from,omitzero"`
 	To   time.Time `json:"to,omitzero"`

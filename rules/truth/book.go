@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Stamp is what the record book says of an act beside its content.
@@ -94,7 +95,7 @@ func (b Book) With(act Act, s Stamp) Book {
 func (b Book) takeFromElsewhere(f FitProbe, s Stamp) {
 	for id, l := range b.lives {
 		if now, fitted := l.Fitted(); fitted && id != f.Channel && strings.EqualFold(now.Probe, f.Probe) {
-			b.lives[id] = RemoveProbe{Channel: id, Why: "fitted at " + string(f.Channel), From: f.From}.apply(l, s)
+			b.lives[id] = l.ended(orRecorded(f.From, s), phrase.Say("fitted at %s", f.Channel))
 		}
 	}
 }

@@ -41,7 +41,7 @@ func TestAPlaceOutlivesItsDevices(t *testing.T) {
 	b = do(t, b, truth.FitProbe{Channel: "STP", Probe: "P-1", Accuracy: 0.5}, stamp(4, 2*day))
 	require.True(t, b.Out("DEV"), "the device has moved")
 	require.Equal(t, start().Add(2*day), life(t, b, "DEV").Fittings[0].To)
-	require.Equal(t, "fitted at STP", life(t, b, "DEV").Fittings[0].Why)
+	require.Equal(t, "fitted at STP", life(t, b, "DEV").Fittings[0].Why.String())
 	b = do(t, b, truth.FitProbe{Channel: "DEV", Probe: "P-3"}, stamp(5, 3*day))
 	b = do(t, b, truth.FitProbe{Channel: "FX1", Probe: "P-4"}, stamp(6, 4*day))
 	first := life(t, b, "FX1").Fittings
@@ -199,10 +199,10 @@ func TestADriftAgainstHandReadingsIsFoundWithItsInterval(t *testing.T) {
 	require.True(t, ok)
 	require.Equal(t, truth.Drift, f.What)
 	require.InDelta(t, 0.99, f.Confidence, 0)
-	require.Contains(t, f.Text, "drifted against hand readings by +")
+	require.Contains(t, f.Text.String(), "drifted against hand readings by +")
 	f, ok = truth.DriftOf(compared(t, 8, func(float64) float64 { return -0.9 + noise() }))
 	require.True(t, ok)
-	require.Contains(t, f.Text, "reads off by -0.")
+	require.Contains(t, f.Text.String(), "reads off by -0.")
 	for range 300 {
 		_, ok = truth.DriftOf(compared(t, 10, func(float64) float64 { return 0.15 + noise() }))
 		require.False(t, ok, "0.15 K off is within what probe and thermometer may differ")

@@ -1,12 +1,12 @@
 package truth
 
 import (
-	"errors"
 	"math"
 	"slices"
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Method is how a probe was checked.
@@ -100,17 +100,17 @@ func (a CheckProbe) check(l Life, s Stamp) error {
 	near := func(v float64) bool { return within(v, p.Low-span, p.High+span) }
 	switch {
 	case a.Method != IcePoint && a.Method != Reference:
-		return errors.New("the method of the check is missing: ice point or comparison with a reference")
+		return phrase.Errorf("the method of the check is missing: ice point or comparison with a reference")
 	case !near(a.AsFound) || a.AsLeft != nil && !near(*a.AsLeft) || !near(a.Reference):
-		return errors.New("a value lies far outside of what this channel can read: look at the figure and its unit")
+		return phrase.Errorf("a value lies far outside of what this channel can read: look at the figure and its unit")
 	case !within(a.Uncertainty, 0, span):
-		return errors.New("the uncertainty of the reference is not usable: write its plus-or-minus, such as 0.1")
+		return phrase.Errorf("the uncertainty of the reference is not usable: write its plus-or-minus, such as 0.1")
 	case a.Method == Reference && a.Instrument == "":
-		return errors.New("the reference instrument is missing: write which one it was")
+		return phrase.Errorf("the reference instrument is missing: write which one it was")
 	case a.Correct && math.Abs(a.AsFound-a.Reference) > span/4:
-		return errors.New("the probe is so far off that a correction would hide a fault: look at the probe and at the figures")
+		return phrase.Errorf("the probe is so far off that a correction would hide a fault: look at the probe and at the figures")
 	case !a.Next.IsZero() && (!a.Next.After(s.At) || a.Next.Sub(s.At) > longestToNext):
-		return errors.New("the next check is due on a day to come, within ten years: look at the date")
+		return phrase.Errorf("the next check is due on a day to come, within ten years: look at the date")
 	}
 	return nil
 }

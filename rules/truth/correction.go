@@ -1,13 +1,13 @@
 package truth
 
 import (
-	"errors"
 	"math"
 	"slices"
 	"strings"
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // SetCorrection puts a slope and an offset in force from a date on, which may lie in
@@ -45,11 +45,11 @@ const (
 func (a SetCorrection) check(l Life, s Stamp) error {
 	switch {
 	case !within(a.Slope, leastSlope, mostSlope):
-		return errors.New("the slope is not usable: expected 0.5 to 2, and 1 where only an offset is meant")
+		return phrase.Errorf("the slope is not usable: expected 0.5 to 2, and 1 where only an offset is meant")
 	case !within(math.Abs(a.Offset), 0, spread(l.Channel)):
-		return errors.New("the offset is not usable: look at the figure and its unit")
+		return phrase.Errorf("the offset is not usable: look at the figure and its unit")
 	case strings.TrimSpace(a.Why) == "":
-		return errors.New("the reason is missing: write what the correction rests on")
+		return phrase.Errorf("the reason is missing: write what the correction rests on")
 	}
 	return checkFrom(a.From, time.Time{}, s)
 }
@@ -102,11 +102,11 @@ type Point struct{ Raw, True float64 }
 func Through(a, b Point) (slope, offset float64, err error) {
 	const leastApart = 5 // in the inside unit; nearer points make a slope of their noise (common practice)
 	if math.Abs(b.True-a.True) < leastApart || math.Abs(b.Raw-a.Raw) < leastApart {
-		return 0, 0, errors.New("the two references lie too near to each other for a slope: use an offset")
+		return 0, 0, phrase.Errorf("the two references lie too near to each other for a slope: use an offset")
 	}
 	slope = (b.True - a.True) / (b.Raw - a.Raw)
 	if !within(slope, leastSlope, mostSlope) {
-		return 0, 0, errors.New("the slope would be beyond 0.5 to 2: the probe is broken, or a figure is wrong")
+		return 0, 0, phrase.Errorf("the slope would be beyond 0.5 to 2: the probe is broken, or a figure is wrong")
 	}
 	return slope, a.True - slope*a.Raw, nil
 }

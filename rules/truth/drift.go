@@ -1,14 +1,13 @@
 package truth
 
 import (
-	"fmt"
 	"math"
 	"time"
 
 	"wetside/rules/fit"
-
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 const (
@@ -35,8 +34,8 @@ func DriftOf(l Life) (Finding, bool) {
 	t, days := student(driftConfidence, line.N-2), c.days[line.N-1]
 	half, moved := t*line.SlopeError, line.Slope*days
 	if math.Abs(line.Slope) > half && math.Abs(moved) > c.allowed {
-		f.Text = fmt.Sprintf("%s has drifted against hand readings by %+.2f %s in %.0f days.", l.Channel.Name, moved, unitOf(l.Channel), days)
-		f.Basis = fmt.Sprintf("%d comparisons; the line through their differences changes by %+.3f a day, between %+.3f and %+.3f with 99 %% confidence; probe and thermometer may differ by %.2f anyway",
+		f.Text = phrase.Measured("%s has drifted against hand readings by %+.2f %s in %.0f days.", l.Channel.Name, moved, unitOf(l.Channel), days)
+		f.Basis = phrase.Measured("%d comparisons; the line through their differences changes by %+.3f a day, between %+.3f and %+.3f with 99 %% confidence; probe and thermometer may differ by %.2f anyway",
 			line.N, line.Slope, line.Slope-half, line.Slope+half, c.allowed)
 		return f, true
 	}
@@ -45,8 +44,8 @@ func DriftOf(l Life) (Finding, bool) {
 	if math.Abs(mean)-half <= c.allowed {
 		return Finding{}, false
 	}
-	f.Text = fmt.Sprintf("%s reads off by %+.2f %s against hand readings.", l.Channel.Name, mean, unitOf(l.Channel))
-	f.Basis = fmt.Sprintf("%d comparisons; their mean difference lies between %+.2f and %+.2f with 99 %% confidence; probe and thermometer may differ by %.2f anyway",
+	f.Text = phrase.Measured("%s reads off by %+.2f %s against hand readings.", l.Channel.Name, mean, unitOf(l.Channel))
+	f.Basis = phrase.Measured("%d comparisons; their mean difference lies between %+.2f and %+.2f with 99 %% confidence; probe and thermometer may differ by %.2f anyway",
 		line.N, mean-half, mean+half, c.allowed)
 	return f, true
 }

@@ -1,7 +1,6 @@
 package truth
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -9,6 +8,7 @@ import (
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // FindingKind is what the readings give away.
@@ -36,8 +36,18 @@ type Finding struct {
 	// Confidence is 0 to 1, by the reckoning in Basis.
 	Confidence float64 `json:"confidence"`
 	// Text says what was seen, Basis how the confidence was reckoned.
-	Text  string `json:"text"`
-	Basis string `json:"basis"`
+	Text  phrase.Sentence `json:"text"`
+	Basis phrase.Sentence `json:"basis"`
+}
+
+// Recalled is a finding that was read back from the record book, whose words are in the inside units.
+func (f Finding) Recalled() Finding {
+	for _, s := range []*phrase.Sentence{&f.Text, &f.Basis} {
+		if !s.IsZero() {
+			*s = phrase.Measured("%s", *s)
+		}
+	}
+	return f
 }
 
 // Offer is a finding with what a person said of it.
@@ -120,11 +130,11 @@ func (b Book) checkDecision(d decision) error {
 	o, known := b.Offer(id)
 	switch {
 	case !known:
-		return errors.New("that finding is not there any more: load the page again")
+		return phrase.Errorf("that finding is not there any more: load the page again")
 	case !o.Open():
-		return fmt.Errorf("%s has judged that finding already: load the page again", o.By)
+		return phrase.Errorf("%s has judged that finding already: load the page again", o.By)
 	case strings.TrimSpace(why) == "":
-		return errors.New("the reason is missing: write what you saw or did")
+		return phrase.Errorf("the reason is missing: write what you saw or did")
 	}
 	return nil
 }

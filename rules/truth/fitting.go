@@ -1,13 +1,12 @@
 package truth
 
 import (
-	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Act is something a person did about a probe, or said about a finding.
@@ -29,7 +28,7 @@ func (b Book) Check(act Act, s Stamp) error {
 	}
 	l, known := b.lives[act.channel()]
 	if !known {
-		return fmt.Errorf("this room has no channel %q: choose one from the page of probes", act.channel())
+		return phrase.Errorf("this room has no channel %q: choose one from the page of probes", act.channel())
 	}
 	return act.check(l, s)
 }
@@ -61,7 +60,8 @@ type Fitting struct {
 	Probe, Make string
 	Accuracy    float64
 	From, To    time.Time
-	By, Why     string // Why it was taken out
+	By          string
+	Why         phrase.Sentence // why it was taken out
 	Record      uint64
 }
 
@@ -78,11 +78,11 @@ func (a FitProbe) check(l Life, s Stamp) error {
 	now, fitted := l.Fitted()
 	switch {
 	case strings.TrimSpace(a.Probe) == "":
-		return errors.New("the label or serial number of the probe is missing: fill it in")
+		return phrase.Errorf("the label or serial number of the probe is missing: fill it in")
 	case !within(a.Accuracy, 0, spread(l.Channel)):
-		return errors.New("the accuracy is not usable: write the plus-or-minus that the maker states, such as 0.5")
+		return phrase.Errorf("the accuracy is not usable: write the plus-or-minus that the maker states, such as 0.5")
 	case fitted && strings.EqualFold(now.Probe, a.Probe):
-		return fmt.Errorf("%s is entered as fitted there already, since %s", a.Probe, now.From.UTC().Format(time.DateOnly))
+		return phrase.Errorf("%s is entered as fitted there already, since %s", a.Probe, now.From.UTC().Format(time.DateOnly))
 	}
 	return checkFrom(a.From, now.From, s)
 }
@@ -91,9 +91,9 @@ func (a RemoveProbe) check(l Life, s Stamp) error {
 	now, _ := l.Fitted()
 	switch {
 	case l.Out():
-		return errors.New("the probe is entered as taken out already")
+		return phrase.Errorf("the probe is entered as taken out already")
 	case strings.TrimSpace(a.Why) == "":
-		return errors.New("the reason is missing: fill it in")
+		return phrase.Errorf("the reason is missing: fill it in")
 	}
 	return checkFrom(a.From, now.From, s)
 }
@@ -103,16 +103,16 @@ func checkFrom(from, last time.Time, s Stamp) error {
 	const slack = time.Minute
 	switch {
 	case from.After(s.At.Add(slack)):
-		return errors.New("that time is still to come: enter it when it has been done")
+		return phrase.Errorf("that time is still to come: enter it when it has been done")
 	case !from.IsZero() && from.Before(last):
-		return fmt.Errorf("that is before the last change of this place, on %s: look at the date", last.UTC().Format(time.DateOnly))
+		return phrase.Errorf("that is before the last change of this place, on %s: look at the date", last.UTC().Format(time.DateOnly))
 	}
 	return nil
 }
 
 func (a FitProbe) apply(l Life, s Stamp) Life {
 	from := orRecorded(a.From, s)
-	l = l.ended(from, "exchanged for "+a.Probe)
+	l = l.ended(from, phrase.Say("exchanged for %s", a.Probe))
 	l.Fittings = append(l.Fittings, Fitting{Probe: a.Probe, Make: a.Make, Accuracy: a.Accuracy, From: from, By: s.Person, Record: s.Record})
 	return l
 }
@@ -123,11 +123,11 @@ func (a RemoveProbe) apply(l Life, s Stamp) Life {
 		// Whatever was there before anybody entered it.
 		l.Fittings = append(slices.Clip(l.Fittings), Fitting{By: s.Person, Record: s.Record})
 	}
-	return l.ended(from, a.Why)
+	return l.ended(from, phrase.Plain(a.Why))
 }
 
 // ended is the life with the device that is fitted taken out.
-func (l Life) ended(at time.Time, why string) Life {
+func (l Life) ended(at time.Time, why phrase.Sentence) Life {
 	l.Fittings = slices.Clone(l.Fittings)
 	if n := len(l.Fittings); n > 0 && l.Fittings[n-1].To.IsZero() {
 		l.Fittings[n-1].To, l.Fittings[n-1].Why = at, why

@@ -1,11 +1,11 @@
 package truth
 
 import (
-	"fmt"
 	"math"
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // stillness counts how often a probe says the same value again.
@@ -61,7 +61,7 @@ func (s *stillness) judge(c sensors.Channel, now sensors.Instant) (Finding, bool
 		return Finding{}, false
 	}
 	return Finding{What: FlatLine, Channels: []sensors.ChannelID{c.ID}, From: s.since.Wall, Confidence: certain(math.Exp(logChance) * float64(s.changes)),
-		Text: fmt.Sprintf("%s has sent one and the same value for %.0f minutes.", c.Name, lasted.Minutes()),
-		Basis: fmt.Sprintf("before, the value stayed the same from one reading to the next in %.0f of 100 cases and at most %d times in a row; now it has %d times",
+		Text: phrase.Measured("%s has sent one and the same value for %.0f minutes.", c.Name, lasted.Minutes()),
+		Basis: phrase.Measured("before, the value stayed the same from one reading to the next in %.0f of 100 cases and at most %d times in a row; now it has %d times",
 			100*again, s.longest, s.run)}, true
 }

@@ -1,12 +1,12 @@
 package truth
 
 import (
-	"errors"
 	"math"
 	"slices"
 	"strings"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // HandReading is what a hand thermometer said in the place of a probe. Raw is what the
@@ -36,11 +36,11 @@ func (a HandReading) check(l Life, _ Stamp) error {
 	span := spread(l.Channel)
 	switch {
 	case !l.Channel.Plausible.Holds(a.Value):
-		return errors.New("that is outside of what this channel can read: look at the figure and its unit")
+		return phrase.Errorf("that is outside of what this channel can read: look at the figure and its unit")
 	case strings.TrimSpace(a.With) == "":
-		return errors.New("the thermometer is missing: write which one it was")
+		return phrase.Errorf("the thermometer is missing: write which one it was")
 	case !within(a.Uncertainty, 0, span/4):
-		return errors.New("the plus-or-minus of the thermometer is not usable: write a figure such as 0.2")
+		return phrase.Errorf("the plus-or-minus of the thermometer is not usable: write a figure such as 0.2")
 	}
 	return nil
 }

@@ -1,11 +1,11 @@
 package truth
 
 import (
-	"fmt"
 	"math"
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // misplaced is an act on one bath to which the probe of another answered, and its own did not.
@@ -74,6 +74,6 @@ func (w *Watch) crosswise(first, second misplaced) Finding {
 	a, b := w.tracks[first.acted].channel, w.tracks[second.acted].channel
 	chance := answeredByChance * answeredByChance
 	return Finding{What: Exchanged, Channels: []sensors.ChannelID{a.ID, b.ID}, From: first.at, Confidence: certain(chance),
-		Text:  fmt.Sprintf("When the tray of %s was filled, the probe of %s answered, and the other way round: their probes may have been exchanged.", a.Name, b.Name),
-		Basis: fmt.Sprintf("two entries, each answered by the wrong probe alone; that this happens for another reason is taken as %.0f in 100 each time", 100*answeredByChance)}
+		Text:  phrase.Measured("When the tray of %s was filled, the probe of %s answered, and the other way round: their probes may have been exchanged.", a.Name, b.Name),
+		Basis: phrase.Measured("two entries, each answered by the wrong probe alone; that this happens for another reason is taken as %.0f in 100 each time", 100*answeredByChance)}
 }

@@ -1,12 +1,11 @@
 package truth
 
 import (
-	"fmt"
 	"math"
 
 	"wetside/rules/fit"
-
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // A step is looked for between two quiet stretches of two minutes with two minutes
@@ -151,11 +150,11 @@ func (w *Watch) resolve(x suspicion, t *track) (found []Finding, done bool) {
 	back := level.quiet && math.Abs(level.mean-x.step.before.mean) <= alike
 	switch {
 	case x.inAir && back:
-		return []Finding{x.outOfBath(fmt.Sprintf("%s read what the room's air does for some minutes and then what it had read before: its probe was out of the liquid.", x.channel.Name), true)}, true
+		return []Finding{x.outOfBath(phrase.Measured("%s read what the room's air does for some minutes and then what it had read before: its probe was out of the liquid.", x.channel.Name), true)}, true
 	case w.slot < x.until:
 		return nil, false
 	case x.inAir && level.known && air.known && math.Abs(level.mean-air.mean-x.apart) <= follows:
-		return []Finding{x.outOfBath(fmt.Sprintf("%s left %.1f °C within two minutes and has read what the room's air does since: its probe may be out of the liquid.", x.channel.Name, x.step.before.mean), false)}, true
+		return []Finding{x.outOfBath(phrase.Measured("%s left %.1f °C within two minutes and has read what the room's air does since: its probe may be out of the liquid.", x.channel.Name, x.step.before.mean), false)}, true
 	case back || math.Abs(x.step.moved()) < jumpLeast:
 		return nil, true
 	}
@@ -165,27 +164,23 @@ func (w *Watch) resolve(x suspicion, t *track) (found []Finding, done bool) {
 func (x suspicion) jump() Finding {
 	f := x.Finding
 	f.What, f.Confidence = Jump, certain(normalOdds(0, x.step.moved()))
-	f.Text = fmt.Sprintf("%s moved by %+.1f K within two minutes and stayed there; nothing was entered that explains it.", x.channel.Name, x.step.moved())
-	f.Basis = "a tray of liquid takes an hour or so for what this took at most two minutes for: either the probe is wrong, or what it stands in was changed"
+	f.Text = phrase.Measured("%s moved by %+.1f K within two minutes and stayed there; nothing was entered that explains it.", x.channel.Name, x.step.moved())
+	f.Basis = phrase.Say("a tray of liquid takes an hour or so for what this took at most two minutes for: either the probe is wrong, or what it stands in was changed")
 	return f
 }
 
 // outOfBath weighs two stories against that of a probe in the air: it is where it was;
 // or something else ended near the air by chance, and came back by chance as well.
-func (x suspicion) outOfBath(text string, back bool) Finding {
+func (x suspicion) outOfBath(text phrase.Sentence, back bool) Finding {
 	f, chance := x.Finding, 2.0*alike/reach
-	basis := "it has kept its distance from the air to within %.1f K since, which a bath does not"
+	basis := phrase.Say("it has kept its distance from the air to within %.1f K since, which a bath does not", follows)
 	if back {
 		chance *= chance
-		basis = "it came back to within %.1f K of where it was"
+		basis = phrase.Say("it came back to within %.1f K of where it was", alike)
 	}
 	f.What, f.Text, f.Confidence = OutOfBath, text, certain(normalOdds(x.apart, x.step.moved())+chance)
-	within := follows
-	if back {
-		within = alike
-	}
-	f.Basis = fmt.Sprintf("after the step it lay %.1f K from the air and %.1f K from where the bath was; "+basis+"; that another cause does the same has a chance of %.1f in 100",
-		math.Abs(x.apart), math.Abs(x.step.moved()), within, 100*chance)
+	f.Basis = phrase.Measured("after the step it lay %.1f K from the air and %.1f K from where the bath was; %s; that another cause does the same has a chance of %.1f in 100",
+		math.Abs(x.apart), math.Abs(x.step.moved()), basis, 100*chance)
 	return f
 }
 
@@ -226,7 +221,7 @@ func (w *Watch) swapped(a, b *track, now sensors.Instant) (Finding, bool) {
 	chance := 2 * alike / reach
 	return Finding{What: Exchanged, Channels: []sensors.ChannelID{a.channel.ID, b.channel.ID}, From: wallAt(x.from, now),
 		Confidence: certain(normalOdds(missed, x.moved()) + chance*chance),
-		Text: fmt.Sprintf("%s and %s took on each other's temperature within two minutes (%.1f and %.1f °C): their probes may have been exchanged.",
+		Text: phrase.Measured("%s and %s took on each other's temperature within two minutes (%.1f and %.1f °C): their probes may have been exchanged.",
 			a.channel.Name, b.channel.Name, x.after.mean, y.after.mean),
-		Basis: fmt.Sprintf("each now reads what the other did, to within %.1f K; that two steps of other causes do so has a chance of %.1f in 100", missed, 100*chance*chance)}, true
+		Basis: phrase.Measured("each now reads what the other did, to within %.1f K; that two steps of other causes do so has a chance of %.1f in 100", missed, 100*chance*chance)}, true
 }

@@ -1,12 +1,12 @@
 package ventilation
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Commissioning is a measured proof of what a fan moves, with everything an
@@ -53,9 +53,9 @@ func (c Commissioning) Evaluate(shares Shares) (Commissioned, error) {
 		return Commissioned{}, err
 	}
 	if factor := float64(mean / c.AtProbe); factor > 2 {
-		return Commissioned{}, fmt.Errorf("the fixed probe shows %.2f m/s while the mean is %.2f m/s: it stands in dead air, move it", float64(c.AtProbe), float64(mean))
+		return Commissioned{}, phrase.Errorf("the fixed probe shows %.2f m/s while the mean is %.2f m/s: it stands in dead air, move it", float64(c.AtProbe), float64(mean))
 	}
-	limits.Derivation = fmt.Sprintf("%s, %s, certificate %s, mean of %d points %.2f m/s: %s",
+	limits.Derivation = phrase.Measured("%s, %s, certificate %s, mean of %d points %.2f m/s: %s",
 		c.At.Format(time.DateOnly), c.Instrument, c.Certificate, len(c.Velocities), float64(mean), limits.Derivation)
 	return Commissioned{
 		Mean: mean, Flow: flow, Factor: float64(mean / c.AtProbe), Limits: limits,
@@ -64,18 +64,21 @@ func (c Commissioning) Evaluate(shares Shares) (Commissioned, error) {
 }
 
 func (c Commissioning) complete() error {
-	for _, field := range []struct{ name, value string }{
-		{"the name of who measured", c.By}, {"the instrument", c.Instrument}, {"the number of its calibration certificate", c.Certificate},
+	for _, field := range []struct {
+		name  phrase.Sentence
+		value string
+	}{
+		{phrase.Say("the name of who measured"), c.By}, {phrase.Say("the instrument"), c.Instrument}, {phrase.Say("the number of its calibration certificate"), c.Certificate},
 	} {
 		if strings.TrimSpace(field.value) == "" {
-			return fmt.Errorf("the commissioning lacks %s", field.name)
+			return phrase.Errorf("the commissioning lacks %s", field.name)
 		}
 	}
 	if c.At.IsZero() {
-		return fmt.Errorf("the commissioning lacks its date")
+		return phrase.Errorf("the commissioning lacks its date")
 	}
 	if len(c.Points) == 0 || len(c.Points) != len(c.Velocities) {
-		return fmt.Errorf("%d velocities for %d traverse points: measure every point once", len(c.Velocities), len(c.Points))
+		return phrase.Errorf("%d velocities for %d traverse points: measure every point once", len(c.Velocities), len(c.Points))
 	}
-	return positive("velocity at the fixed probe", float64(c.AtProbe), "m/s")
+	return positive(phrase.Say("velocity at the fixed probe"), float64(c.AtProbe), "m/s")
 }

@@ -26,7 +26,7 @@ func TestTraversePoints(t *testing.T) {
 		labels := map[string]bool{}
 		for _, p := range points {
 			require.True(t, p.X > 0 && p.X < c.width && p.Y > 0 && p.Y < c.height, p.Label)
-			x, y, labels[p.Label] = x+p.X, y+p.Y, true
+			x, y, labels[p.Label.String()] = x+p.X, y+p.Y, true
 		}
 		require.InDelta(t, float64(c.width)/2, float64(x)/float64(c.points), 1e-9)
 		require.InDelta(t, float64(c.height)/2, float64(y)/float64(c.points), 1e-9)
@@ -101,7 +101,7 @@ func TestCommissioning(t *testing.T) {
 	require.InDelta(t, 4/4.5, got.Factor, 1e-9)
 	require.InDelta(t, 62.5, float64(got.Evenness), 1e-9)
 	require.InDelta(t, 0.8*254.5, float64(got.Limits.Low), 0.1)
-	require.Contains(t, got.Limits.Derivation, "2026-01-12, hot-wire anemometer 0001, certificate INVENTED-17, mean of 12 points 4.00 m/s")
+	require.Contains(t, got.Limits.Derivation.String(), "2026-01-12, hot-wire anemometer 0001, certificate INVENTED-17, mean of 12 points 4.00 m/s")
 	require.Equal(t, ventilation.ByCommissioning, got.Limits.Basis)
 
 	for name, spoil := range map[string]func(*ventilation.Commissioning){
@@ -138,8 +138,8 @@ func TestSlowDecline(t *testing.T) {
 	reaches, known := trend.ReachesLow.Get()
 	require.True(t, known)
 	require.InDelta(t, 15, reaches.Sub(evening()).Hours()/24/7, 1) // 60 m³/h at 4 a week
-	require.Contains(t, trend.Sentence(), "filter and the belt")
-	require.Contains(t, trend.Sentence(), "low about 2026-")
+	require.Contains(t, trend.Sentence().String(), "filter and the belt")
+	require.Contains(t, trend.Sentence().String(), "low about 2026-")
 
 	steady := make([]ventilation.DayFlow, len(days))
 	for i, d := range days {
@@ -148,7 +148,7 @@ func TestSlowDecline(t *testing.T) {
 	trend, err = ventilation.FitTrend(steady, l)
 	require.NoError(t, err)
 	require.False(t, trend.Falling)
-	require.Contains(t, trend.Sentence(), "no clear decline")
+	require.Contains(t, trend.Sentence().String(), "no clear decline")
 
 	_, err = ventilation.FitTrend(days[:4], l)
 	require.ErrorContains(t, err, "at least 5 sessions")

@@ -1,9 +1,8 @@
 package ventilation
 
 import (
-	"fmt"
-
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Conflict names a kind of contradiction in the evidence.
@@ -22,7 +21,7 @@ const (
 // Contradiction is one conflict with what was seen and what to look at.
 type Contradiction struct {
 	Conflict Conflict
-	Sentence string
+	Sentence phrase.Sentence
 }
 
 // Thresholds of this program (common practice; no published figure): the
@@ -53,9 +52,9 @@ func commandAgainstFlow(in Evidence) (Contradiction, bool) {
 	}
 	switch moves := flow >= in.Limits.Stopped; {
 	case on && !moves:
-		return Contradiction{CommandNoFlow, fmt.Sprintf("The fan is switched on but the duct reads %.0f m³/h: look at the belt, the damper, the breaker and the probe.", float64(flow))}, true
+		return Contradiction{CommandNoFlow, phrase.Measured("The fan is switched on but the duct reads %.0f m³/h: look at the belt, the damper, the breaker and the probe.", float64(flow))}, true
 	case !on && moves:
-		return Contradiction{FlowNoCommand, fmt.Sprintf("The fan is switched off but the duct reads %.0f m³/h: another fan draws on the duct, or the probe or the contact is wrong.", float64(flow))}, true
+		return Contradiction{FlowNoCommand, phrase.Measured("The fan is switched off but the duct reads %.0f m³/h: another fan draws on the duct, or the probe or the contact is wrong.", float64(flow))}, true
 	}
 	return Contradiction{}, false
 }
@@ -73,11 +72,11 @@ func blockedMakeUp(in Evidence) (Contradiction, bool) {
 	if !nowKnown || !usualKnown || now >= BlockedFrom(usual) {
 		return Contradiction{}, false
 	}
-	effect := "the fan runs against a closed room"
+	effect := phrase.Say("the fan runs against a closed room")
 	if flow, known := in.Flow.Get(); known && in.Limits.Reference > 0 {
-		effect = fmt.Sprintf("the flow is %.0f %% of the %s one", 100*float64(flow/in.Limits.Reference), in.Limits.Basis)
+		effect = phrase.Measured("the flow is %.0f %% of the %s one", 100*float64(flow/in.Limits.Reference), in.Limits.Basis.said())
 	}
-	return Contradiction{MakeUpBlocked, fmt.Sprintf("The room is at %.1f Pa, usually %.1f Pa, and %s: make-up air can't get in; look for a covered grille or a sealed door.",
+	return Contradiction{MakeUpBlocked, phrase.Measured("The room is at %.1f Pa, usually %.1f Pa, and %s: make-up air can't get in; look for a covered grille or a sealed door.",
 		float64(now), float64(usual), effect)}, true
 }
 
@@ -87,7 +86,7 @@ func pushedOut(in Evidence) (Contradiction, bool) {
 	if !known || !flowKnown || in.Limits.Reference <= 0 || flow < in.Limits.Stopped || LeakAt(now, pressureNearZero) != Outward {
 		return Contradiction{}, false
 	}
-	return Contradiction{RoomPushesOut, fmt.Sprintf("The exhaust runs, yet the room is %.1f Pa above its neighbours: its air goes into the building; the supply is stronger than the exhaust.", float64(now))}, true
+	return Contradiction{RoomPushesOut, phrase.Measured("The exhaust runs, yet the room is %.1f Pa above its neighbours: its air goes into the building; the supply is stronger than the exhaust.", float64(now))}, true
 }
 
 func shortMakeUp(in Evidence) (Contradiction, bool) {
@@ -96,7 +95,7 @@ func shortMakeUp(in Evidence) (Contradiction, bool) {
 	if !known || share >= in.MakeUpAsked || !flowKnown || flow < in.Limits.Stopped {
 		return Contradiction{}, false
 	}
-	return Contradiction{MakeUpShort, fmt.Sprintf("The supply blows in %.0f %% of what the exhaust draws out, at least %.0f %% is asked for (%s): the rest comes through gaps from the neighbours; look at the supply's fan, filter and grilles.",
+	return Contradiction{MakeUpShort, phrase.Measured("The supply blows in %.0f %% of what the exhaust draws out, at least %.0f %% is asked for (%s): the rest comes through gaps from the neighbours; look at the supply's fan, filter and grilles.",
 		float64(share), float64(in.MakeUpAsked), in.MakeUpSource)}, true
 }
 
@@ -106,11 +105,11 @@ func unevenHood(in Evidence) (Contradiction, bool) {
 		return Contradiction{}, false
 	}
 	for _, end := range []struct {
-		name string
+		name phrase.Sentence
 		at   Optional[quantity.MetrePerSecond]
-	}{{"left", in.Hood.Left}, {"right", in.Hood.Right}} {
+	}{{phrase.Say("left"), in.Hood.Left}, {phrase.Say("right"), in.Hood.Right}} {
 		if v, ok := end.at.Get(); ok && float64(v) < hoodShare*float64(middle) {
-			return Contradiction{HoodUneven, fmt.Sprintf("The hood draws %.2f m/s in the middle but %.2f m/s at its %s end: trays there are not served.", float64(middle), float64(v), end.name)}, true
+			return Contradiction{HoodUneven, phrase.Measured("The hood draws %.2f m/s in the middle but %.2f m/s at its %s end: trays there are not served.", float64(middle), float64(v), end.name)}, true
 		}
 	}
 	return Contradiction{}, false

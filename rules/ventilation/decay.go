@@ -2,13 +2,12 @@ package ventilation
 
 import (
 	"cmp"
-	"errors"
-	"fmt"
 	"math"
 	"slices"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // DecayPoint is a concentration after a time, in the unit of the whole test.
@@ -38,7 +37,7 @@ type Decay struct {
 // ExcludedPoint is a point that did not count, and why.
 type ExcludedPoint struct {
 	DecayPoint
-	Reason string
+	Reason phrase.Sentence
 }
 
 // decayMargin times the sensor error above the background is where a point
@@ -46,7 +45,7 @@ type ExcludedPoint struct {
 const decayMargin = 3
 
 // ErrNotEmpty says that people were in the room during a decay.
-var ErrNotEmpty = errors.New("a decay counts only in an empty room: people breathe out CO2")
+var ErrNotEmpty = phrase.Errorf("a decay counts only in an empty room: people breathe out CO2")
 
 // AirChanges fits ln(C - background) against time; the rate is minus the slope
 // (ASTM E741, from memory). The interval is that of the slope alone: a wrong
@@ -65,46 +64,46 @@ func (t DecayTest) AirChanges() (Decay, error) {
 	}
 	fit, err := fitLine(x, y)
 	if err != nil {
-		return Decay{}, fmt.Errorf("%d of %d points count%s: %w", len(d.Used), len(t.Points), d.leftOut(), err)
+		return Decay{}, phrase.Errorf("%d of %d points count%s: %w", len(d.Used), len(t.Points), d.leftOut(), err)
 	}
 	if fit.slope >= 0 {
-		return Decay{}, errors.New("the concentration does not fall: no air change rate follows from it")
+		return Decay{}, phrase.Errorf("the concentration does not fall: no air change rate follows from it")
 	}
 	d.AirChanges, d.Low, d.High = quantity.PerHour(-fit.slope), quantity.PerHour(-fit.slope-fit.half), quantity.PerHour(-fit.slope+fit.half)
 	return d, nil
 }
 
 // leftOut names a point that does not count, so that a wrong background is seen.
-func (d Decay) leftOut() string {
+func (d Decay) leftOut() phrase.Sentence {
 	if len(d.Excluded) == 0 {
-		return ""
+		return phrase.Sentence{}
 	}
-	return fmt.Sprintf(", that after %s is %s", d.Excluded[0].After, d.Excluded[0].Reason)
+	return phrase.Say(", that after %s is %s", d.Excluded[0].After, d.Excluded[0].Reason)
 }
 
 // sift orders the points and parts those that count from those that do not.
 func (t DecayTest) sift() (Decay, error) {
-	if err := notNegative("background", t.Background, ""); err != nil {
+	if err := notNegative(phrase.Say("background"), t.Background, ""); err != nil {
 		return Decay{}, err
 	}
-	if err := notNegative("sensor error", t.SensorError, ""); err != nil {
+	if err := notNegative(phrase.Say("sensor error"), t.SensorError, ""); err != nil {
 		return Decay{}, err
 	}
 	points := slices.Clone(t.Points)
 	slices.SortStableFunc(points, func(a, b DecayPoint) int { return cmp.Compare(a.After, b.After) })
 	var d Decay
 	for i, p := range points {
-		if err := notNegative(fmt.Sprintf("concentration after %s", p.After), p.Concentration, ""); err != nil {
+		if err := notNegative(phrase.Say("concentration after %s", p.After), p.Concentration, ""); err != nil {
 			return Decay{}, err
 		}
 		twice := i > 0 && points[i-1].After == p.After
 		switch {
 		case twice && points[i-1] != p:
-			return Decay{}, fmt.Errorf("two different concentrations after %s: %g and %g; keep the right one", p.After, points[i-1].Concentration, p.Concentration)
+			return Decay{}, phrase.Errorf("two different concentrations after %s: %g and %g; keep the right one", p.After, points[i-1].Concentration, p.Concentration)
 		case twice:
-			d.Excluded = append(d.Excluded, ExcludedPoint{p, "given twice"})
+			d.Excluded = append(d.Excluded, ExcludedPoint{p, phrase.Say("given twice")})
 		case p.Concentration-t.Background <= decayMargin*t.SensorError:
-			d.Excluded = append(d.Excluded, ExcludedPoint{p, "too near the background, or below it"})
+			d.Excluded = append(d.Excluded, ExcludedPoint{p, phrase.Say("too near the background, or below it")})
 		default:
 			d.Used = append(d.Used, p)
 		}
@@ -115,20 +114,20 @@ func (t DecayTest) sift() (Decay, error) {
 // Agreement says how an air change rate by decay and one by flow go together.
 type Agreement struct {
 	Agrees   bool
-	Sentence string
+	Sentence phrase.Sentence
 }
 
 // Compare sets a decay beside the rate from the flow reading, whose accuracy is
 // in percent of the reading. They agree if their intervals meet.
 func (d Decay) Compare(byFlow quantity.PerHour, accuracy quantity.Percent) Agreement {
 	spread := byFlow * quantity.PerHour(accuracy/100)
-	both := fmt.Sprintf("decay %.1f air changes an hour (%.1f to %.1f), flow %.1f (%.1f to %.1f)",
+	both := phrase.Say("decay %.1f air changes an hour (%.1f to %.1f), flow %.1f (%.1f to %.1f)",
 		float64(d.AirChanges), float64(d.Low), float64(d.High), float64(byFlow), float64(byFlow-spread), float64(byFlow+spread))
 	switch {
 	case d.High < byFlow-spread:
-		return Agreement{false, "They contradict each other: " + both + ". The air at the sensor changes less than the flow says: poor mixing, a short cut from inlet to outlet, or a flow probe that reads high."}
+		return Agreement{false, phrase.Measured("They contradict each other: %s. The air at the sensor changes less than the flow says: poor mixing, a short cut from inlet to outlet, or a flow probe that reads high.", both)}
 	case d.Low > byFlow+spread:
-		return Agreement{false, "They contradict each other: " + both + ". The room loses air on other ways too, or the flow probe reads low."}
+		return Agreement{false, phrase.Measured("They contradict each other: %s. The room loses air on other ways too, or the flow probe reads low.", both)}
 	}
-	return Agreement{true, "They agree: " + both + "."}
+	return Agreement{true, phrase.Measured("They agree: %s.", both)}
 }

@@ -39,8 +39,8 @@ func TestDecayLeavesOutWhatDoesNotCount(t *testing.T) {
 	require.InDelta(t, 10, float64(d.AirChanges), 0.01)
 	require.Len(t, d.Used, 5)
 	require.Len(t, d.Excluded, 3)
-	require.Equal(t, "given twice", d.Excluded[0].Reason)
-	require.Equal(t, "too near the background, or below it", d.Excluded[1].Reason)
+	require.Equal(t, "given twice", d.Excluded[0].Reason.String())
+	require.Equal(t, "too near the background, or below it", d.Excluded[1].Reason.String())
 }
 
 func TestDecayRefuses(t *testing.T) {
@@ -86,10 +86,10 @@ func TestDecayAgainstFlow(t *testing.T) {
 	require.True(t, agrees.Agrees)
 	short := d.Compare(15, 10)
 	require.False(t, short.Agrees)
-	require.Contains(t, short.Sentence, "short cut")
+	require.Contains(t, short.Sentence.String(), "short cut")
 	more := d.Compare(5, 10)
 	require.False(t, more.Agrees)
-	require.Contains(t, more.Sentence, "reads low")
+	require.Contains(t, more.Sentence.String(), "reads low")
 }
 
 func TestZone(t *testing.T) {

@@ -1,10 +1,10 @@
 package ventilation
 
 import (
-	"fmt"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // DayFlow is the typical flow of one session or day with the fan running.
@@ -37,12 +37,12 @@ const (
 // FitTrend fits a line through at least five flows over at least two weeks.
 func FitTrend(days []DayFlow, limits Limits) (Trend, error) {
 	if len(days) < trendPoints {
-		return Trend{}, fmt.Errorf("a trend of the flow needs at least %d sessions, there are %d", trendPoints, len(days))
+		return Trend{}, phrase.Errorf("a trend of the flow needs at least %d sessions, there are %d", trendPoints, len(days))
 	}
 	first, last := days[0].At, days[0].At
 	x, y := make([]float64, len(days)), make([]float64, len(days))
 	for i, d := range days {
-		if err := notNegative("flow", float64(d.Flow), "m³/h"); err != nil {
+		if err := notNegative(phrase.Say("flow"), float64(d.Flow), "m³/h"); err != nil {
 			return Trend{}, err
 		}
 		if d.At.Before(first) {
@@ -55,11 +55,11 @@ func FitTrend(days []DayFlow, limits Limits) (Trend, error) {
 	}
 	t := Trend{Points: len(days), Span: last.Sub(first)}
 	if t.Span < trendSpan {
-		return Trend{}, fmt.Errorf("a trend of the flow needs at least two weeks, there are %.0f days", t.Span.Hours()/24)
+		return Trend{}, phrase.Errorf("a trend of the flow needs at least two weeks, there are %.0f days", t.Span.Hours()/24)
 	}
 	fit, err := fitLine(x, y)
 	if err != nil {
-		return Trend{}, fmt.Errorf("trend of the flow: %w", err)
+		return Trend{}, phrase.Errorf("trend of the flow: %w", err)
 	}
 	t.PerWeek, t.Low, t.High = quantity.CubicMetrePerHour(fit.slope), quantity.CubicMetrePerHour(fit.slope-fit.half), quantity.CubicMetrePerHour(fit.slope+fit.half)
 	start := fit.intercept + fit.slope*weeks(first.Sub(days[0].At))
@@ -82,13 +82,13 @@ func meets(fit line, origin, after time.Time, level float64) Optional[time.Time]
 func weeks(d time.Duration) float64 { return float64(d) / float64(week) }
 
 // Sentence says what the trend means.
-func (t Trend) Sentence() string {
-	s := fmt.Sprintf("%.1f m³/h a week (%.1f to %.1f) from %d sessions over %.0f days", float64(t.PerWeek), float64(t.Low), float64(t.High), t.Points, t.Span.Hours()/24)
+func (t Trend) Sentence() phrase.Sentence {
+	s := phrase.Say("%.1f m³/h a week (%.1f to %.1f) from %d sessions over %.0f days", float64(t.PerWeek), float64(t.Low), float64(t.High), t.Points, t.Span.Hours()/24)
 	if !t.Falling {
-		return "The flow shows no clear decline: " + s + "."
+		return phrase.Measured("The flow shows no clear decline: %s.", s)
 	}
 	if at, ok := t.ReachesLow.Get(); ok {
-		s += ", low about " + at.Format(time.DateOnly)
+		return phrase.Measured("The flow declines: %s, low about %s. Look at the filter and the belt.", s, at.Format(time.DateOnly))
 	}
-	return "The flow declines: " + s + ". Look at the filter and the belt."
+	return phrase.Measured("The flow declines: %s. Look at the filter and the belt.", s)
 }

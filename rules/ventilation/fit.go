@@ -1,13 +1,12 @@
 package ventilation
 
 import (
-	"errors"
-
 	"wetside/rules/fit"
+	"wetside/sensors/quantity/phrase"
 )
 
 // errTooFew says that a line can't be fitted with an interval.
-var errTooFew = errors.New("at least three points at different times are needed")
+var errTooFew = phrase.Errorf("at least three points at different times are needed")
 
 // line is a least-squares line with the 95 % half width of its slope.
 type line struct {

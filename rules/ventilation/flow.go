@@ -1,10 +1,10 @@
 package ventilation
 
 import (
-	"fmt"
 	"math"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // LitrePerSecondPerSquareMetre is a flow of air for each square metre of floor
@@ -18,9 +18,9 @@ const gasConstantDryAir = 287.055
 // The temperature must lie between -50 and 100 °C, the pressure above zero.
 func AirDensity(temp quantity.Celsius, pressure quantity.Pascal) (quantity.KilogramPerCubicMetre, error) {
 	if !(temp >= -50 && temp <= 100) {
-		return 0, fmt.Errorf("an air temperature of %g °C is not usable: expected -50 to 100 °C", float64(temp))
+		return 0, phrase.Errorf("an air temperature of %g °C is not usable: expected -50 to 100 °C", float64(temp))
 	}
-	if err := positive("air pressure", float64(pressure), "Pa"); err != nil {
+	if err := positive(phrase.Say("air pressure"), float64(pressure), "Pa"); err != nil {
 		return 0, err
 	}
 	return quantity.KilogramPerCubicMetre(float64(pressure) / (gasConstantDryAir * temp.Kelvin())), nil
@@ -30,7 +30,7 @@ func AirDensity(temp quantity.Celsius, pressure quantity.Pascal) (quantity.Kilog
 // 101325·(1 - 2.25577e-5·z)^5.2559, for -500 to 11000 m above sea level.
 func PressureAtAltitude(altitude quantity.Metre) (quantity.Pascal, error) {
 	if !(altitude >= -500 && altitude <= 11000) {
-		return 0, fmt.Errorf("an altitude of %g m is not usable: expected -500 to 11000 m", float64(altitude))
+		return 0, phrase.Errorf("an altitude of %g m is not usable: expected -500 to 11000 m", float64(altitude))
 	}
 	return quantity.Pascal(101325 * math.Pow(1-2.25577e-5*float64(altitude), 5.2559)), nil
 }
@@ -40,9 +40,9 @@ func PressureAtAltitude(altitude quantity.Metre) (quantity.Pascal, error) {
 // that the two hoses are exchanged and is refused.
 func VelocityFromPressure(dp quantity.Pascal, density quantity.KilogramPerCubicMetre) (quantity.MetrePerSecond, error) {
 	if !(dp >= 0) || math.IsInf(float64(dp), 0) {
-		return 0, fmt.Errorf("a velocity pressure of %g Pa is not usable: expected zero or more; check whether the two hoses are exchanged", float64(dp))
+		return 0, phrase.Errorf("a velocity pressure of %g Pa is not usable: expected zero or more; check whether the two hoses are exchanged", float64(dp))
 	}
-	if err := positive("air density", float64(density), "kg/m³"); err != nil {
+	if err := positive(phrase.Say("air density"), float64(density), "kg/m³"); err != nil {
 		return 0, err
 	}
 	return quantity.MetrePerSecond(math.Sqrt(2 * float64(dp) / float64(density))), nil
@@ -58,7 +58,7 @@ type Duct struct {
 
 // RoundDuct gives the area of a round duct of the given inside diameter.
 func RoundDuct(diameter quantity.Metre) (quantity.SquareMetre, error) {
-	if err := positive("duct diameter", float64(diameter), "m"); err != nil {
+	if err := positive(phrase.Say("duct diameter"), float64(diameter), "m"); err != nil {
 		return 0, err
 	}
 	return quantity.SquareMetre(math.Pi / 4 * float64(diameter) * float64(diameter)), nil
@@ -66,13 +66,13 @@ func RoundDuct(diameter quantity.Metre) (quantity.SquareMetre, error) {
 
 // Flow gives velocity x area x traverse factor.
 func (d Duct) Flow(velocity quantity.MetrePerSecond) (quantity.CubicMetrePerHour, error) {
-	if err := positive("duct area", float64(d.Area), "m²"); err != nil {
+	if err := positive(phrase.Say("duct area"), float64(d.Area), "m²"); err != nil {
 		return 0, err
 	}
 	if !(d.Factor > 0 && d.Factor <= 2) {
-		return 0, fmt.Errorf("a traverse factor of %g is not usable: expected above 0 and at most 2", d.Factor)
+		return 0, phrase.Errorf("a traverse factor of %g is not usable: expected above 0 and at most 2", d.Factor)
 	}
-	if err := notNegative("air velocity", float64(velocity), "m/s"); err != nil {
+	if err := notNegative(phrase.Say("air velocity"), float64(velocity), "m/s"); err != nil {
 		return 0, err
 	}
 	return quantity.CubicMetrePerHour(float64(velocity) * float64(d.Area) * d.Factor * 3600), nil
@@ -80,10 +80,10 @@ func (d Duct) Flow(velocity quantity.MetrePerSecond) (quantity.CubicMetrePerHour
 
 // AirChanges gives how often an hour a flow renews the air of a volume, n = Q/V.
 func AirChanges(flow quantity.CubicMetrePerHour, volume quantity.CubicMetre) (quantity.PerHour, error) {
-	if err := positive("room volume", float64(volume), "m³"); err != nil {
+	if err := positive(phrase.Say("room volume"), float64(volume), "m³"); err != nil {
 		return 0, err
 	}
-	if err := notNegative("flow", float64(flow), "m³/h"); err != nil {
+	if err := notNegative(phrase.Say("flow"), float64(flow), "m³/h"); err != nil {
 		return 0, err
 	}
 	return quantity.PerHour(float64(flow) / float64(volume)), nil
@@ -97,10 +97,10 @@ func Governing(supply, exhaust quantity.CubicMetrePerHour) quantity.CubicMetrePe
 
 // FlowPerArea gives the flow for each square metre of floor or solution surface.
 func FlowPerArea(flow quantity.CubicMetrePerHour, area quantity.SquareMetre) (LitrePerSecondPerSquareMetre, error) {
-	if err := positive("area", float64(area), "m²"); err != nil {
+	if err := positive(phrase.Say("area"), float64(area), "m²"); err != nil {
 		return 0, err
 	}
-	if err := notNegative("flow", float64(flow), "m³/h"); err != nil {
+	if err := notNegative(phrase.Say("flow"), float64(flow), "m³/h"); err != nil {
 		return 0, err
 	}
 	return LitrePerSecondPerSquareMetre(flow.LitresPerSecond() / float64(area)), nil
@@ -114,10 +114,10 @@ func FromCFMPerSquareFoot(v float64) LitrePerSecondPerSquareMetre {
 // MakeUp gives the supply as a share of the exhaust: below 100 % the room draws
 // air in from its neighbours, above 100 % it pushes its air out.
 func MakeUp(supply, exhaust quantity.CubicMetrePerHour) (quantity.Percent, error) {
-	if err := positive("exhaust flow", float64(exhaust), "m³/h"); err != nil {
+	if err := positive(phrase.Say("exhaust flow"), float64(exhaust), "m³/h"); err != nil {
 		return 0, err
 	}
-	if err := notNegative("supply flow", float64(supply), "m³/h"); err != nil {
+	if err := notNegative(phrase.Say("supply flow"), float64(supply), "m³/h"); err != nil {
 		return 0, err
 	}
 	return quantity.Percent(float64(supply) / float64(exhaust) * 100), nil
@@ -146,16 +146,16 @@ func LeakAt(room, resolution quantity.Pascal) Leak {
 	}
 }
 
-func positive(what string, v float64, unit string) error {
+func positive(what phrase.Sentence, v float64, unit string) error {
 	if !(v > 0) || math.IsInf(v, 0) {
-		return fmt.Errorf("%s of %g %s is not usable: expected more than zero", what, v, unit)
+		return phrase.Errorf("%s of %g %s is not usable: expected more than zero", what, v, unit)
 	}
 	return nil
 }
 
-func notNegative(what string, v float64, unit string) error {
+func notNegative(what phrase.Sentence, v float64, unit string) error {
 	if !(v >= 0) || math.IsInf(v, 0) {
-		return fmt.Errorf("%s of %g %s is not usable: expected zero or more", what, v, unit)
+		return phrase.Errorf("%s of %g %s is not usable: expected zero or more", what, v, unit)
 	}
 	return nil
 }

@@ -1,9 +1,8 @@
 package ventilation
 
 import (
-	"fmt"
-
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // State says in a word whether the air moves. The zero State is no judgement.
@@ -48,7 +47,7 @@ type Hood struct {
 // Judgement is the state of the air, why, and what contradicts what.
 type Judgement struct {
 	State          State
-	Sentence       string
+	Sentence       phrase.Sentence
 	Contradictions []Contradiction
 }
 
@@ -60,27 +59,23 @@ func Judge(in Evidence) Judgement {
 	return j
 }
 
-func judgeFlow(in Evidence) (State, string) {
+func judgeFlow(in Evidence) (State, phrase.Sentence) {
 	flow, known := in.Flow.Get()
 	l := in.Limits
 	switch {
 	case !known:
-		return NotProven, "No usable flow reading, so it is not known whether the air moves." + commandNote(in)
+		if on, known := in.FanCommand.Get(); known && on {
+			return NotProven, phrase.Say("No usable flow reading, so it is not known whether the air moves. The fan is switched on, which does not prove a flow.")
+		}
+		return NotProven, phrase.Say("No usable flow reading, so it is not known whether the air moves.")
 	case l.Reference <= 0:
-		return NotProven, fmt.Sprintf("The probe reads %.0f m³/h, but the room has neither a commissioned nor a required flow to judge it by.", float64(flow))
+		return NotProven, phrase.Measured("The probe reads %.0f m³/h, but the room has neither a commissioned nor a required flow to judge it by.", float64(flow))
 	case !(flow >= l.Stopped):
-		return Stopped, fmt.Sprintf("No air moves: %.0f m³/h, %s %.0f m³/h.", float64(flow), l.Basis, float64(l.Reference))
+		return Stopped, phrase.Measured("No air moves: %.0f m³/h, %s %.0f m³/h.", float64(flow), l.Basis.said(), float64(l.Reference))
 	case flow < l.Low:
-		return Low, fmt.Sprintf("Too little air: %.0f m³/h, low below %.0f m³/h.", float64(flow), float64(l.Low))
+		return Low, phrase.Measured("Too little air: %.0f m³/h, low below %.0f m³/h.", float64(flow), float64(l.Low))
 	case flow < l.Clear && (in.Before == Low || in.Before == Stopped):
-		return Low, fmt.Sprintf("Still too little air: %.0f m³/h, moving again from %.0f m³/h.", float64(flow), float64(l.Clear))
+		return Low, phrase.Measured("Still too little air: %.0f m³/h, moving again from %.0f m³/h.", float64(flow), float64(l.Clear))
 	}
-	return Moving, fmt.Sprintf("Air is moving: %.0f m³/h, %.0f %% of the %s flow.", float64(flow), 100*float64(flow/l.Reference), l.Basis)
-}
-
-func commandNote(in Evidence) string {
-	if on, known := in.FanCommand.Get(); known && on {
-		return " The fan is switched on, which does not prove a flow."
-	}
-	return ""
+	return Moving, phrase.Measured("Air is moving: %.0f m³/h, %.0f %% of the %s flow.", float64(flow), 100*float64(flow/l.Reference), l.Basis.said())
 }

@@ -112,18 +112,18 @@ func TestJudgeSeesNoContradictionInTheUsual(t *testing.T) {
 func TestLimits(t *testing.T) {
 	l := limits(t)
 	require.InDelta(t, 240, float64(l.Low), 1e-9) // 80 %, common practice
-	require.Contains(t, l.Derivation, "low below 80 % of it = 240.0 m³/h")
+	require.Contains(t, l.Derivation.String(), "low below 80 % of it = 240.0 m³/h")
 
 	require.Equal(t, l, l.Require(200), "a required flow below the low limit changes nothing")
 	lifted := l.Require(280)
 	require.InDelta(t, 280, float64(lifted.Low), 1e-9)
 	require.InDelta(t, 295, float64(lifted.Clear), 1e-9)
-	require.Contains(t, lifted.Derivation, "required 280.0")
+	require.Contains(t, lifted.Derivation.String(), "required 280.0")
 
 	asked := ventilation.RequiredLimits(200)
 	require.Equal(t, ventilation.Low, ventilation.Judge(ventilation.Evidence{Limits: asked, Flow: flowOf(199)}).State)
 	moving := ventilation.Judge(ventilation.Evidence{Limits: asked, Flow: flowOf(220)})
-	require.Equal(t, "Air is moving: 220 m³/h, 110 % of the required flow.", moving.Sentence)
+	require.Equal(t, "Air is moving: 220 m³/h, 110 % of the required flow.", moving.Sentence.String())
 	require.Zero(t, ventilation.RequiredLimits(0))
 
 	for _, s := range []ventilation.Shares{{}, {Low: 80, Clear: 70, Stopped: 10}, {Low: 80, Clear: 110, Stopped: 10}, {Low: 10, Clear: 20, Stopped: 10}} {

@@ -1,9 +1,8 @@
 package ventilation
 
 import (
-	"fmt"
-
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Shares says which parts of the commissioned flow count as low, as moving
@@ -25,6 +24,16 @@ const (
 	ByRequirement   Basis = "required"     // never commissioned: only asked for
 )
 
+func (b Basis) said() phrase.Sentence {
+	switch b {
+	case ByCommissioning:
+		return phrase.Say("commissioned")
+	case ByRequirement:
+		return phrase.Say("required")
+	}
+	return phrase.Plain(string(b))
+}
+
 // Limits are the flows at which the state of the air changes. The zero Limits
 // judge nothing.
 type Limits struct {
@@ -33,23 +42,23 @@ type Limits struct {
 	Low        quantity.CubicMetrePerHour // below: low
 	Clear      quantity.CubicMetrePerHour // at or above, after low: moving again
 	Stopped    quantity.CubicMetrePerHour // below: stopped
-	Derivation string                     // how they follow from the commissioned flow, in words
+	Derivation phrase.Sentence            // how they follow from the commissioned flow, in words
 }
 
 // DeriveLimits gives the limits for a commissioned flow, with their derivation.
 func DeriveLimits(commissioned quantity.CubicMetrePerHour, s Shares) (Limits, error) {
-	if err := positive("commissioned flow", float64(commissioned), "m³/h"); err != nil {
+	if err := positive(phrase.Say("commissioned flow"), float64(commissioned), "m³/h"); err != nil {
 		return Limits{}, err
 	}
 	if !(s.Stopped > 0 && s.Stopped < s.Low && s.Low <= s.Clear && s.Clear <= 100) {
-		return Limits{}, fmt.Errorf("shares of %g, %g and %g %% are not usable: expected stopped below low, low at most clear, clear at most 100 %%",
+		return Limits{}, phrase.Errorf("shares of %g, %g and %g %% are not usable: expected stopped below low, low at most clear, clear at most 100 %%",
 			float64(s.Stopped), float64(s.Low), float64(s.Clear))
 	}
 	of := func(p quantity.Percent) quantity.CubicMetrePerHour {
 		return commissioned * quantity.CubicMetrePerHour(p/100)
 	}
 	l := Limits{Reference: commissioned, Basis: ByCommissioning, Low: of(s.Low), Clear: of(s.Clear), Stopped: of(s.Stopped)}
-	l.Derivation = fmt.Sprintf("commissioned %.1f m³/h; low below %g %% of it = %.1f m³/h, moving again from %g %% = %.1f m³/h, stopped below %g %% = %.1f m³/h",
+	l.Derivation = phrase.Measured("commissioned %.1f m³/h; low below %g %% of it = %.1f m³/h, moving again from %g %% = %.1f m³/h, stopped below %g %% = %.1f m³/h",
 		float64(commissioned), float64(s.Low), float64(l.Low), float64(s.Clear), float64(l.Clear), float64(s.Stopped), float64(l.Stopped))
 	return l, nil
 }
@@ -62,7 +71,7 @@ func (l Limits) Require(flow quantity.CubicMetrePerHour) Limits {
 	}
 	gap := l.Clear - l.Low
 	l.Low, l.Clear = flow, flow+gap
-	l.Derivation += fmt.Sprintf("; low lifted to the required %.1f m³/h", float64(flow))
+	l.Derivation = phrase.Measured("%s; low lifted to the required %.1f m³/h", l.Derivation, float64(flow))
 	return l
 }
 
@@ -80,7 +89,7 @@ func RequiredLimits(flow quantity.CubicMetrePerHour) Limits {
 		return Limits{}
 	}
 	l := Limits{Reference: flow, Basis: ByRequirement, Low: flow, Clear: flow * regainShare, Stopped: flow * stoppedShare}
-	l.Derivation = fmt.Sprintf("not commissioned; low below the required %.1f m³/h, moving again from %.1f m³/h, stopped below %.1f m³/h",
+	l.Derivation = phrase.Measured("not commissioned; low below the required %.1f m³/h, moving again from %.1f m³/h, stopped below %.1f m³/h",
 		float64(l.Low), float64(l.Clear), float64(l.Stopped))
 	return l
 }

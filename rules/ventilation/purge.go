@@ -1,11 +1,11 @@
 package ventilation
 
 import (
-	"fmt"
 	"math"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Purge says what a purge must reach. It holds only while no source is open:
@@ -24,7 +24,7 @@ type Purge struct {
 // PurgeTime gives -ln(1 - share)·K/n, the time to remove a share of the air at a
 // steady air change rate with no source (CDC text on air changes).
 func PurgeTime(n quantity.PerHour, remove quantity.Percent, mixing float64) (time.Duration, error) {
-	if err := positive("air change rate", float64(n), "/h"); err != nil {
+	if err := positive(phrase.Say("air change rate"), float64(n), "/h"); err != nil {
 		return 0, err
 	}
 	volumes, err := volumesToMove(remove, mixing)
@@ -33,7 +33,7 @@ func PurgeTime(n quantity.PerHour, remove quantity.Percent, mixing float64) (tim
 	}
 	hours := volumes / float64(n)
 	if hours > 24*365 {
-		return 0, fmt.Errorf("at %g air changes an hour the purge would take over a year: the room is not ventilated", float64(n))
+		return 0, phrase.Errorf("at %g air changes an hour the purge would take over a year: the room is not ventilated", float64(n))
 	}
 	return time.Duration(hours * float64(time.Hour)), nil
 }
@@ -41,10 +41,10 @@ func PurgeTime(n quantity.PerHour, remove quantity.Percent, mixing float64) (tim
 // volumesToMove gives how many room volumes must pass.
 func volumesToMove(remove quantity.Percent, mixing float64) (float64, error) {
 	if !(remove > 0 && remove < 100) {
-		return 0, fmt.Errorf("a share of %g %% to remove is not usable: expected above 0 and below 100 %%, since dilution never removes all", float64(remove))
+		return 0, phrase.Errorf("a share of %g %% to remove is not usable: expected above 0 and below 100 %%, since dilution never removes all", float64(remove))
 	}
 	if !(mixing >= 1 && mixing <= 10) {
-		return 0, fmt.Errorf("a mixing factor of %g is not usable: expected 1 (perfect mixing) to 10 (very poor)", mixing)
+		return 0, phrase.Errorf("a mixing factor of %g is not usable: expected 1 (perfect mixing) to 10 (very poor)", mixing)
 	}
 	return -math.Log1p(-float64(remove)/100) * mixing, nil
 }
@@ -65,11 +65,11 @@ func (p Purge) Start() (Countdown, error) {
 	if err != nil {
 		return Countdown{}, err
 	}
-	if err := positive("room volume", float64(p.Volume), "m³"); err != nil {
+	if err := positive(phrase.Say("room volume"), float64(p.Volume), "m³"); err != nil {
 		return Countdown{}, err
 	}
 	if p.LongestGap <= 0 {
-		return Countdown{}, fmt.Errorf("a longest gap of %s between flow readings is not usable: expected more than zero", p.LongestGap)
+		return Countdown{}, phrase.Errorf("a longest gap of %s between flow readings is not usable: expected more than zero", p.LongestGap)
 	}
 	return Countdown{purge: p, need: volumes * float64(p.Volume)}, nil
 }

@@ -1,13 +1,12 @@
 package ventilation
 
 import (
-	"errors"
-	"fmt"
 	"strings"
 	"time"
 
 	"wetside/rules/dated"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Kind says how a required value is expressed.
@@ -53,7 +52,7 @@ func (k Kind) ReadValue(text string) (float64, error) {
 	}
 	v, err := quantity.Number(bare)
 	if err != nil {
-		return 0, fmt.Errorf("%q is no required value of %s: write a number in %s", text, k, k.Unit())
+		return 0, phrase.Errorf("%q is no required value of %s: write a number in %s", text, k, k.Unit())
 	}
 	return v * times, nil
 }
@@ -104,17 +103,17 @@ type Demand struct {
 }
 
 // ErrNothingRequired says that no row which asks for a flow is on.
-var ErrNothingRequired = errors.New("no required air flow is switched on for this room: switch on at least one row of air changes, flow a floor area or flow a solution surface")
+var ErrNothingRequired = phrase.Errorf("no required air flow is switched on for this room: switch on at least one row of air changes, flow a floor area or flow a solution surface")
 
 // Check says what is wrong with a row.
 func (r Requirement) Check() error {
 	switch {
 	case strings.TrimSpace(r.Source) == "":
-		return fmt.Errorf("required %s %g has no source: name the code, standard or decision it comes from", r.Kind, r.Value)
+		return phrase.Errorf("required %s %g has no source: name the code, standard or decision it comes from", r.Kind, r.Value)
 	case r.Kind == MakeUpShare && !(r.Value > 0 && r.Value <= 200):
-		return fmt.Errorf("required make-up share of %g %% (%s) is not usable: expected above 0 and at most 200 %%", r.Value, r.Source)
+		return phrase.Errorf("required make-up share of %g %% (%s) is not usable: expected above 0 and at most 200 %%", r.Value, r.Source)
 	}
-	return positive(fmt.Sprintf("required %s (%s)", r.Kind, r.Source), r.Value, "")
+	return positive(phrase.Say("required %s (%s)", r.Kind, r.Source), r.Value, "")
 }
 
 // InForce keeps the rows that are on and in force at a date.
@@ -176,19 +175,19 @@ func (r Requirement) flow(room Room) (quantity.CubicMetrePerHour, error) {
 	var err error
 	switch r.Kind {
 	case AirChangeRate:
-		err = positive("room volume", float64(room.Volume), "m³")
+		err = positive(phrase.Say("room volume"), float64(room.Volume), "m³")
 		value = r.Value * float64(room.Volume)
 	case FloorFlow:
-		err = positive("floor area", float64(room.Floor), "m²")
+		err = positive(phrase.Say("floor area"), float64(room.Floor), "m²")
 		value = r.Value * float64(room.Floor) * 3.6
 	case SurfaceFlow:
-		err = positive("solution surface", float64(room.Surface), "m²")
+		err = positive(phrase.Say("solution surface"), float64(room.Surface), "m²")
 		value = r.Value * float64(room.Surface) * 3.6
 	default:
-		err = fmt.Errorf("unknown kind %q: expected %s, %s, %s or %s", r.Kind, AirChangeRate, FloorFlow, SurfaceFlow, MakeUpShare)
+		err = phrase.Errorf("unknown kind %q: expected %s, %s, %s or %s", r.Kind, AirChangeRate, FloorFlow, SurfaceFlow, MakeUpShare)
 	}
 	if err != nil {
-		return 0, fmt.Errorf("required value from %s: %w", r.Source, err)
+		return 0, phrase.Errorf("required value from %s: %w", r.Source, err)
 	}
 	return quantity.CubicMetrePerHour(value), nil
 }

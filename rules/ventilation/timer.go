@@ -1,8 +1,9 @@
 package ventilation
 
 import (
-	"fmt"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Change is a moment at which the state of the air became another.
@@ -97,10 +98,10 @@ func slack(length time.Duration) time.Duration { return max(timerSlack, length/1
 
 // Warning gives the sentence for a session that outlasts the timer, in the time
 // zone of its end; false if the fan outlasts the session.
-func (s TimedStop) Warning(end time.Time) (string, bool) {
+func (s TimedStop) Warning(end time.Time) (phrase.Sentence, bool) {
 	if !s.At.Before(end) {
-		return "", false
+		return phrase.Sentence{}, false
 	}
-	return fmt.Sprintf("The fan stops by itself at about %s, the session ends at %s: it stopped after %.0f min in %d of the last %d runs. Start its timer again before then.",
+	return phrase.Say("The fan stops by itself at about %s, the session ends at %s: it stopped after %.0f min in %d of the last %d runs. Start its timer again before then.",
 		s.At.In(end.Location()).Format("15:04"), end.Format("15:04"), s.Length.Minutes(), s.Seen, s.Of), true
 }

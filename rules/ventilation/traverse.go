@@ -1,15 +1,14 @@
 package ventilation
 
 import (
-	"fmt"
-
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Point is one place of a duct traverse, measured from the left and the lower
 // wall, or along one diameter of a round duct.
 type Point struct {
-	Label string
+	Label phrase.Sentence
 	X, Y  quantity.Metre
 }
 
@@ -45,17 +44,17 @@ func linesFor(side quantity.Metre) int {
 // RectangularTraverse gives the log-Tchebycheff points of a rectangular duct,
 // row by row from the lower left.
 func RectangularTraverse(width, height quantity.Metre) ([]Point, error) {
-	if err := positive("duct width", float64(width), "m"); err != nil {
+	if err := positive(phrase.Say("duct width"), float64(width), "m"); err != nil {
 		return nil, err
 	}
-	if err := positive("duct height", float64(height), "m"); err != nil {
+	if err := positive(phrase.Say("duct height"), float64(height), "m"); err != nil {
 		return nil, err
 	}
 	var points []Point
 	for row, y := range logTchebycheff(linesFor(height)) {
 		for column, x := range logTchebycheff(linesFor(width)) {
 			points = append(points, Point{
-				Label: fmt.Sprintf("row %d, place %d", row+1, column+1),
+				Label: phrase.Say("row %d, place %d", row+1, column+1),
 				X:     width * quantity.Metre(x), Y: height * quantity.Metre(y),
 			})
 		}
@@ -66,15 +65,15 @@ func RectangularTraverse(width, height quantity.Metre) ([]Point, error) {
 // RoundTraverse gives the log-linear points of a round duct, six on each of two
 // diameters at right angles.
 func RoundTraverse(diameter quantity.Metre) ([]Point, error) {
-	if err := positive("duct diameter", float64(diameter), "m"); err != nil {
+	if err := positive(phrase.Say("duct diameter"), float64(diameter), "m"); err != nil {
 		return nil, err
 	}
 	var points []Point
 	for i, share := range logLinear() {
-		points = append(points, Point{fmt.Sprintf("level diameter, place %d", i+1), diameter * quantity.Metre(share), diameter / 2})
+		points = append(points, Point{phrase.Say("level diameter, place %d", i+1), diameter * quantity.Metre(share), diameter / 2})
 	}
 	for i, share := range logLinear() {
-		points = append(points, Point{fmt.Sprintf("upright diameter, place %d", i+1), diameter / 2, diameter * quantity.Metre(share)})
+		points = append(points, Point{phrase.Say("upright diameter, place %d", i+1), diameter / 2, diameter * quantity.Metre(share)})
 	}
 	return points, nil
 }
@@ -83,11 +82,11 @@ func RoundTraverse(diameter quantity.Metre) ([]Point, error) {
 // from; the velocity of the mean pressure would be too high.
 func MeanVelocity(velocities []quantity.MetrePerSecond) (quantity.MetrePerSecond, error) {
 	if len(velocities) == 0 {
-		return 0, fmt.Errorf("a mean velocity needs at least one velocity")
+		return 0, phrase.Errorf("a mean velocity needs at least one velocity")
 	}
 	var sum quantity.MetrePerSecond
 	for i, v := range velocities {
-		if err := notNegative(fmt.Sprintf("velocity %d", i+1), float64(v), "m/s"); err != nil {
+		if err := notNegative(phrase.Say("velocity %d", i+1), float64(v), "m/s"); err != nil {
 			return 0, err
 		}
 		sum += v
@@ -101,7 +100,7 @@ func Velocities(pressures []quantity.Pascal, density quantity.KilogramPerCubicMe
 	for i, p := range pressures {
 		v, err := VelocityFromPressure(p, density)
 		if err != nil {
-			return nil, fmt.Errorf("point %d: %w", i+1, err)
+			return nil, phrase.Errorf("point %d: %w", i+1, err)
 		}
 		out[i] = v
 	}

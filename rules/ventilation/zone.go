@@ -1,11 +1,11 @@
 package ventilation
 
 import (
-	"fmt"
 	"math"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Zone is a room of perfectly mixed air with one steady source: a model, whose
@@ -21,15 +21,15 @@ type Zone struct {
 // At gives Cb + G/Q + (C0 - Cb - G/Q)·exp(-Q·t/V), textbook formula; without
 // flow the source fills the room steadily.
 func (z Zone) At(t time.Duration) (quantity.MilligramPerCubicMetre, error) {
-	if err := positive("room volume", float64(z.Volume), "m³"); err != nil {
+	if err := positive(phrase.Say("room volume"), float64(z.Volume), "m³"); err != nil {
 		return 0, err
 	}
 	for _, v := range []struct {
-		name  string
+		name  phrase.Sentence
 		value float64
 	}{
-		{"flow", float64(z.Flow)}, {"background", float64(z.Background)}, {"concentration at the start", float64(z.Start)},
-		{"emission", z.Emission}, {"time", t.Hours()},
+		{phrase.Say("flow"), float64(z.Flow)}, {phrase.Say("background"), float64(z.Background)}, {phrase.Say("concentration at the start"), float64(z.Start)},
+		{phrase.Say("emission"), z.Emission}, {phrase.Say("time"), t.Hours()},
 	} {
 		if err := notNegative(v.name, v.value, ""); err != nil {
 			return 0, err
@@ -57,9 +57,9 @@ type People struct {
 
 func (p People) source() (float64, error) {
 	if p.Number <= 0 {
-		return 0, fmt.Errorf("%d people give no CO2: expected one or more", p.Number)
+		return 0, phrase.Errorf("%d people give no CO2: expected one or more", p.Number)
 	}
-	return float64(p.Number) * p.Each, positive("CO2 a person", p.Each, "L/s")
+	return float64(p.Number) * p.Each, positive(phrase.Say("CO2 a person"), p.Each, "L/s")
 }
 
 // SteadyRise gives how far the CO2 settles above outdoors, G/Q, textbook formula.
@@ -68,7 +68,7 @@ func (p People) SteadyRise(outdoorAir quantity.CubicMetrePerHour) (quantity.Part
 	if err != nil {
 		return 0, err
 	}
-	if err := positive("outdoor air flow", float64(outdoorAir), "m³/h"); err != nil {
+	if err := positive(phrase.Say("outdoor air flow"), float64(outdoorAir), "m³/h"); err != nil {
 		return 0, err
 	}
 	return quantity.PartsPerMillion(g / outdoorAir.LitresPerSecond() * 1e6), nil
@@ -81,7 +81,7 @@ func (p People) OutdoorAir(rise quantity.PartsPerMillion) (quantity.CubicMetrePe
 	if err != nil {
 		return 0, err
 	}
-	if err := positive("rise of the CO2 above outdoors", float64(rise), "ppm"); err != nil {
+	if err := positive(phrase.Say("rise of the CO2 above outdoors"), float64(rise), "ppm"); err != nil {
 		return 0, err
 	}
 	return quantity.CubicMetrePerHour(g / (float64(rise) / 1e6) * 3.6), nil
