@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"strings"
 	"sync"
 	"time"
@@ -88,7 +87,7 @@ func (s *shelf) Enter(ctx context.Context, e dashboard.ShelfEntry) (dashboard.Sh
 	defer release()
 	e.Person = strings.TrimSpace(e.Person)
 	if e.Person == "" {
-		return dashboard.ShelfReceipt{}, errors.New("your name is missing: fill it in")
+		return dashboard.ShelfReceipt{}, phrase.Errorf("your name is missing: fill it in")
 	}
 	free, err := s.reserve(ctx, e)
 	defer free()
@@ -109,16 +108,16 @@ func (s *shelf) take(ctx context.Context) (release func(), err error) {
 	select {
 	case <-s.ready:
 	case <-ctx.Done():
-		return nil, errors.New("the book of the shelf is still being read: try again in a moment")
+		return nil, phrase.Errorf("the book of the shelf is still being read: try again in a moment")
 	}
 	if s.broken != nil {
-		return nil, fmt.Errorf("the book of the shelf can't be read, so nothing can be entered: %w", s.broken)
+		return nil, phrase.Errorf("the book of the shelf can't be read, so nothing can be entered: %w", s.broken)
 	}
 	select {
 	case s.doing <- struct{}{}:
 		return func() { <-s.doing }, nil
 	case <-ctx.Done():
-		return nil, errors.New("another entry is still being written: try again")
+		return nil, phrase.Errorf("another entry is still being written: try again")
 	}
 }
 
@@ -143,7 +142,7 @@ func (s *shelf) check(ctx context.Context, e dashboard.ShelfEntry) ([]phrase.Sen
 	}
 	entry := s.entry(e)
 	if s.ledger.Late(entry) && strings.TrimSpace(e.Reason) == "" {
-		return nil, errors.New("a late entry needs a reason: say in a few words why it is entered only now")
+		return nil, dashboard.ErrWhyLate
 	}
 	err = s.ledger.Check(entry)
 	if tray, unnamed := s.unnamed(e.Act); unnamed && errors.Is(err, ledger.ErrUnknown) {
@@ -167,7 +166,7 @@ func (s *shelf) record(ctx context.Context, e dashboard.ShelfEntry) (dashboard.S
 	}
 	records, err := s.store.RecordAll(ctx, entries)
 	if err != nil {
-		return dashboard.ShelfReceipt{}, fmt.Errorf("nothing was recorded: %w", err)
+		return dashboard.ShelfReceipt{}, phrase.Errorf("nothing was recorded: %w", err)
 	}
 	// It is on record: its effect no longer depends on the patience of whoever asked.
 	ctx = context.WithoutCancel(ctx)
@@ -193,7 +192,7 @@ func (s *shelf) entries(e dashboard.ShelfEntry) ([]history.Entry, error) {
 		}
 		content, err := json.Marshal(shelfContent{e.Session, act})
 		if err != nil {
-			return nil, fmt.Errorf("the entry can't be written down: %w", err)
+			return nil, phrase.Errorf("the entry can't be written down: %w", err)
 		}
 		entry := history.Entry{Kind: e.Act.Kind(), Room: e.Room, Person: e.Person, Content: content, Happened: e.Happened, Reason: strings.TrimSpace(e.Reason)}
 		if c, ok := e.Act.(ledger.Correction); ok {
@@ -204,7 +203,7 @@ func (s *shelf) entries(e dashboard.ShelfEntry) ([]history.Entry, error) {
 	if e.Note != nil {
 		content, err := json.Marshal(e.Note)
 		if err != nil {
-			return nil, fmt.Errorf("the note can't be written down: %w", err)
+			return nil, phrase.Errorf("the note can't be written down: %w", err)
 		}
 		entries = append(entries, history.Entry{Kind: e.Note.Kind, Room: e.Room, Person: e.Person, Content: content})
 	}

@@ -3,7 +3,6 @@ package daemon
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"slices"
 	"time"
 
@@ -14,6 +13,7 @@ import (
 	"wetside/daemon/history"
 	"wetside/dashboard"
 	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
 )
 
 // firstPatience is how long a start waits for the book of the shelf. A book of many
@@ -41,7 +41,7 @@ func (s *shelf) start(ctx context.Context, c config.Config) error {
 		return nil
 	}
 	if s.broken != nil {
-		return fmt.Errorf("the book of the shelf can't be read: %w", s.broken)
+		return phrase.Errorf("the book of the shelf can't be read: %w", s.broken)
 	}
 	return nil
 }

@@ -2,8 +2,6 @@ package daemon
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -94,11 +92,11 @@ func (s *shelf) reserve(ctx context.Context, e dashboard.ShelfEntry) (release fu
 		case r.doing <- struct{}{}:
 			held = append(held, r)
 		case <-ctx.Done():
-			return release, fmt.Errorf("another entry is still being written in this room: try again")
+			return release, phrase.Errorf("another entry is still being written in this room: try again")
 		}
 		err = r.ask(ctx, func(r *room) error {
 			if p, quick := r.board.Portions[tray.Bath]; quick {
-				return fmt.Errorf("%s holds %s by a quick entry of %s: enter on the page of baths that it was emptied, then pour from the shelf", tray.Name, p.What, p.By)
+				return phrase.Errorf("%s holds %s by a quick entry of %s: enter on the page of baths that it was emptied, then pour from the shelf", tray.Name, p.What, p.By)
 			}
 			return nil
 		})
@@ -119,7 +117,7 @@ func (s *shelf) cover(ctx context.Context, c rules.Command, lid rules.CoverTray)
 		switch {
 		case !ok:
 		case k.Covered == lid.Covered:
-			err = errors.New("that is how the tray is entered already: nothing to change")
+			err = phrase.Errorf("that is how the tray is entered already: nothing to change")
 		case lid.Covered:
 			act = ledger.TraysCovered{Containers: []string{held.Container}}
 		default:

@@ -104,13 +104,16 @@ func (s *Server) showEntry(w http.ResponseWriter, r *http.Request, c shelfContex
 	s.show(w, r, status, p)
 }
 
+// entryLate stands for the fields of a late entry in a [problem] that such an entry may solve.
+const entryLate = "late"
+
 // keep marks the field that is wrong, and keeps the token: it is the same press, tried again.
 func (f *entryForm) keep(a attemptAt) {
 	f.Token, f.Wrong = a.values.Get("token"), a.problem.Field
 	for i := range f.Fields {
 		f.Fields[i].Wrong = f.Fields[i].Name == f.Wrong
 	}
-	if f.Wrong == "happened" || f.Wrong == "reason" || strings.Contains(a.problem.Sentence, "late entry") {
+	if f.Wrong == "happened" || f.Wrong == "reason" || f.Wrong == entryLate {
 		f.Late = true
 	}
 }
@@ -220,6 +223,8 @@ func (s *Server) enter(ctx context.Context, form pressed) (receipt string, wrong
 	switch {
 	case errors.Is(err, context.DeadlineExceeded):
 		return "", &problem{"act", s.words.Say("form.no-answer")}
+	case errors.Is(err, ErrWhyLate), errors.Is(err, ledger.ErrNotEnough):
+		return "", &problem{entryLate, f.sentenceOf(err)}
 	case err != nil:
 		return "", &problem{"act", f.sentenceOf(err)}
 	}

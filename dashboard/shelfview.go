@@ -78,6 +78,9 @@ type ShelfEntry struct {
 	Note     *Note
 }
 
+// ErrWhyLate refuses a late entry that does not say why it is late.
+var ErrWhyLate = phrase.Errorf("a late entry needs a reason: say in a few words why it is entered only now")
+
 // ShelfReceipt says that an entry is kept, under which number, and what is to be known beside it.
 type ShelfReceipt struct {
 	Number   uint64

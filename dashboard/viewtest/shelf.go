@@ -71,7 +71,7 @@ func (s *Shelf) Enter(_ context.Context, e dashboard.ShelfEntry) (dashboard.Shel
 	if e.Act != nil {
 		entry := s.entry(e)
 		if s.book.Late(entry) && e.Reason == "" {
-			return receipt, errors.New("a late entry needs a reason")
+			return receipt, dashboard.ErrWhyLate
 		}
 		err := s.book.Check(entry)
 		if errors.Is(err, ledger.ErrUnknown) {
