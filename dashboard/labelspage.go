@@ -40,7 +40,7 @@ func (s *Server) labelsPage(w http.ResponseWriter, r *http.Request, c shelfConte
 	for _, id := range c.book.Containers() {
 		k, _ := c.book.Container(id)
 		name := labelOfVessel + id
-		body.Vessels = append(body.Vessels, choice{name, s.vesselName(id, string(k.Vessel)), slices.Contains(wanted, name)})
+		body.Vessels = append(body.Vessels, choice{name, s.vesselName(id, c.word(k.Vessel)), slices.Contains(wanted, name)})
 	}
 	for i, sheet := range labels.Sheets() {
 		body.Sheets = append(body.Sheets, choice{sheet.ID, c.sheetWords(sheet), i == 1})
@@ -145,12 +145,12 @@ func (s *Server) vesselName(id, kind string) string {
 
 // vesselLabel is what stays on a bottle or tray while its batches come and go.
 func (c shelfContext) vesselLabel(k ledger.Container) labels.Label {
-	l := labels.Label{Name: k.ID, Lines: []string{c.words.Say("shelf.empty-vessel", string(k.Vessel), c.volume(k.Capacity))}}
+	l := labels.Label{Name: k.ID, Lines: []string{c.words.Say("shelf.empty-vessel", c.word(k.Vessel), c.volume(k.Capacity))}}
 	switch {
 	case k.Stream != "":
-		l.By = c.words.Say("labels.waste", string(k.Stream))
+		l.By = c.words.Say("labels.waste", c.word(k.Stream))
 	case k.KeptFor != "":
-		l.By, l.Cautions = c.words.Say("labels.kept-for", string(k.KeptFor)), c.tellAll(ledger.CautionsFor(k.KeptFor))
+		l.By, l.Cautions = c.words.Say("labels.kept-for", c.word(k.KeptFor)), c.tellAll(ledger.CautionsFor(k.KeptFor))
 	}
 	if k.Bath != "" {
 		l.Lines = append(l.Lines, c.words.Say("labels.serves", k.Bath))

@@ -74,7 +74,7 @@ func (c shelfContext) named(text string) string {
 
 func (b *passportBody) container(c shelfContext, id string) {
 	k, _ := c.book.Container(id)
-	b.Facts = []fact{{c.words.Say("shelf.vessel"), string(k.Vessel)}, {c.words.Say("shelf.capacity"), c.volume(k.Capacity)}}
+	b.Facts = []fact{{c.words.Say("shelf.vessel"), c.word(k.Vessel)}, {c.words.Say("shelf.capacity"), c.volume(k.Capacity)}}
 	if k.LastHeld != "" {
 		b.Facts = append(b.Facts, fact{c.words.Say("passport.last-held"), string(k.LastHeld)})
 	}
@@ -127,7 +127,7 @@ func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
 }
 
 func (b *passportBody) lot(c shelfContext, lot ledger.Lot) {
-	b.Facts = []fact{{c.words.Say("passport.name"), lot.Product + " (" + string(lot.Class) + ")"},
+	b.Facts = []fact{{c.words.Say("passport.name"), lot.Product + " (" + c.word(lot.Class) + ")"},
 		{c.words.Say("passport.sealed"), c.words.Say("passport.sealed-of", lot.Units-lot.Opened, lot.Units, c.volume(lot.UnitVolume))},
 		{c.words.Say("passport.received"), c.brief(lot.Received)}}
 	if !lot.Expiry.IsZero() {

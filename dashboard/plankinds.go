@@ -60,9 +60,9 @@ func (f figures) didPlan(a ledger.Act) string {
 		if a.Sheets() == 0 {
 			return f.words.Say("did.called-off", a.Title)
 		}
-		return f.words.Say("did.booked", a.Title, f.brief(a.Begins), a.Students, a.SheetsEach, f.sheetName(a.SheetArea), string(a.Material))
+		return f.words.Say("did.booked", a.Title, f.brief(a.Begins), a.Students, a.SheetsEach, f.sheetName(a.SheetArea), f.word(a.Material))
 	case ledger.ProductNoted:
-		return f.words.Say("did.product", a.Name, a.Source, string(a.Standing))
+		return f.words.Say("did.product", a.Name, a.Source, f.word(a.Standing))
 	case ledger.AssumptionsStated:
 		return f.words.Say("did.assumed", a.Source)
 	case ledger.PrintTimed:

@@ -8,6 +8,7 @@ import (
 
 	"wetside/chem"
 	"wetside/chem/ledger"
+	"wetside/sensors/quantity/phrase"
 )
 
 // options are the choices of a field.
@@ -51,21 +52,21 @@ func (c shelfContext) options(from source, v url.Values) []option {
 func (c shelfContext) listed(from source, v url.Values) []option {
 	switch from {
 	case fromClasses:
-		return each(ledger.Classes())
+		return each(c.figures, ledger.Classes())
 	case fromMeant:
-		return each([]ledger.ParentSort{ledger.FromConcentrate, ledger.FromStock, ledger.FromPowder, ledger.FromUnknown})
+		return each(c.figures, []ledger.ParentSort{ledger.FromConcentrate, ledger.FromStock, ledger.FromPowder, ledger.FromUnknown})
 	case fromKinds:
-		return each([]ledger.Vessel{ledger.Bottle, ledger.Carboy, ledger.Tray, ledger.Tank, ledger.WasteContainer})
+		return each(c.figures, []ledger.Vessel{ledger.Bottle, ledger.Carboy, ledger.Tray, ledger.Tank, ledger.WasteContainer})
 	case fromStreams:
-		return each([]ledger.Stream{ledger.SilverStream, ledger.TonerStream, ledger.PlainStream})
+		return each(c.figures, []ledger.Stream{ledger.SilverStream, ledger.TonerStream, ledger.PlainStream})
 	case fromMethods:
-		return each(ledger.SilverMethods())
+		return each(c.figures, ledger.SilverMethods())
 	case fromStandings:
-		return each([]ledger.Standing{ledger.Verified, ledger.Secondary, ledger.CommonPractice, ledger.Unverified})
+		return each(c.figures, []ledger.Standing{ledger.Verified, ledger.Secondary, ledger.CommonPractice, ledger.Unverified})
 	case fromMaterial:
-		return each(ledger.Materials())
+		return each(c.figures, ledger.Materials())
 	case fromSeen:
-		return each(ledger.TestKind(v.Get("test")).Seen())
+		return each(c.figures, ledger.TestKind(v.Get("test")).Seen())
 	case fromSizes:
 		var all []option
 		for _, s := range chem.CommonSheets() {
@@ -79,10 +80,13 @@ func (c shelfContext) listed(from source, v url.Values) []option {
 // rollSize stands for a roll of film among the sizes of sheets.
 const rollSize = "roll"
 
-func each[T ~string](values []T) []option {
+func each[T interface {
+	~string
+	phrase.Spoken
+}](f figures, values []T) []option {
 	all := make([]option, len(values))
 	for i, value := range values {
-		all[i] = option{Value: string(value), Text: string(value)}
+		all[i] = option{Value: string(value), Text: f.word(value)}
 	}
 	return all
 }
@@ -97,9 +101,9 @@ func (c shelfContext) containers(wanted func(string, ledger.Container) bool) []o
 		}
 		text := id + ": " + c.words.Say("shelf.empty")
 		if held, ok := c.book.Contents(id, c.book.At); ok {
-			text = fmt.Sprintf("%s: %s, %s", id, held.Class, c.volume(held.Volume))
+			text = fmt.Sprintf("%s: %s, %s", id, c.word(held.Class), c.volume(held.Volume))
 			if k.Vessel != ledger.WasteContainer {
-				text += ", " + string(c.book.MayPour(id, c.book.At).Verdict)
+				text += ", " + c.word(c.book.MayPour(id, c.book.At).Verdict)
 			}
 		}
 		all = append(all, option{Value: id, Text: text})

@@ -100,7 +100,7 @@ func (c shelfContext) groups() []shelfGroup {
 		switch {
 		case k.Vessel == ledger.WasteContainer:
 		case k.Liquid == nil:
-			empty.Items = append(empty.Items, shelfItem{Name: id, Href: shelfHref(id), Content: c.words.Say("shelf.empty-vessel", string(k.Vessel), c.volume(k.Capacity))})
+			empty.Items = append(empty.Items, shelfItem{Name: id, Href: shelfHref(id), Content: c.words.Say("shelf.empty-vessel", c.word(k.Vessel), c.volume(k.Capacity))})
 		case k.Vessel == ledger.Tray || k.Vessel == ledger.Tank:
 			trays.Items = append(trays.Items, c.item(id))
 		default:
@@ -128,7 +128,7 @@ func (c shelfContext) contents(held ledger.Contents) string {
 	for _, share := range held.Shares {
 		origins = append(origins, share.Origin)
 	}
-	return c.words.Say("shelf.contents", c.volume(held.Volume), c.product(held.Product, string(held.Class)), strings.Join(origins, " + "))
+	return c.words.Say("shelf.contents", c.volume(held.Volume), c.product(held.Product, c.word(held.Class)), strings.Join(origins, " + "))
 }
 
 // product is the name of a product as people know it, else its class, else what it is called in the book.
@@ -183,7 +183,7 @@ func (c shelfContext) acts(id string) []link {
 
 func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 	percent := int(math.Round(100 * level.Fraction))
-	line := wasteLine{Name: level.Container, Stream: string(level.Stream), Percent: percent, Call: level.CallNow,
+	line := wasteLine{Name: level.Container, Stream: c.word(level.Stream), Percent: percent, Call: level.CallNow,
 		Level: c.words.Say("waste.level", c.volume(level.Volume), c.volume(level.Capacity), percent)}
 	if !level.FirstDrop.IsZero() {
 		line.First = c.words.Say("waste.first", c.brief(level.FirstDrop))
@@ -201,7 +201,7 @@ func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 }
 
 func (c shelfContext) failure(f ledger.Failure) failureLine {
-	line := failureLine{Href: "/shelf/entry/" + plain(float64(f.Entry)), Text: c.words.Say("failure.line", string(f.Test), f.Container, c.brief(f.At))}
+	line := failureLine{Href: "/shelf/entry/" + plain(float64(f.Entry)), Text: c.words.Say("failure.line", c.word(f.Test), f.Container, c.brief(f.At))}
 	if a, err := c.book.Affected(f.Entry); err == nil {
 		line.Tell = strings.Join(a.Tell, ", ")
 	}

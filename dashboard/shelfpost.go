@@ -130,7 +130,7 @@ func (c shelfContext) guide(v url.Values) (*guideCard, []link) {
 			continue
 		}
 		q := url.Values{"test": {string(test)}, "container": {v.Get("container")}, "who": {v.Get("who")}, "next": {v.Get("next")}, "room": {v.Get("room")}}
-		tests = append(tests, link{Href: "/shelf/enter/test-done?" + q.Encode(), Text: string(test)})
+		tests = append(tests, link{Href: "/shelf/enter/test-done?" + q.Encode(), Text: c.word(test)})
 	}
 	return nil, tests
 }

@@ -24,9 +24,9 @@ func (f figures) typedVolume(v quantity.Millilitre) string {
 // sourced is where a figure comes from and how far it can be trusted; once where both are the same.
 func (f figures) sourced(source string, s ledger.Standing) string {
 	if source == string(s) {
-		return f.words.Say("shelf.source-only", source)
+		return f.words.Say("shelf.source-only", f.word(s))
 	}
-	return f.words.Say("shelf.source", source, string(s))
+	return f.words.Say("shelf.source", source, f.word(s))
 }
 
 // did says what an act was, without who and when.
@@ -67,7 +67,7 @@ func (f figures) didSupply(a ledger.Act) string {
 	case ledger.LotOpened:
 		return f.words.Say("did.opened", a.Container, a.Lot)
 	case ledger.ContainerNamed:
-		return f.words.Say("did.named", a.Container, string(a.Vessel), f.volume(a.Capacity))
+		return f.words.Say("did.named", a.Container, f.word(a.Vessel), f.volume(a.Capacity))
 	case ledger.BottleFound:
 		return f.words.Say("did.found", a.Container, f.volume(a.Volume), a.Where)
 	}
@@ -94,9 +94,9 @@ func (f figures) didCorrect(a ledger.Correction) string {
 func (f figures) didInSession(a ledger.Act) string {
 	switch a := a.(type) {
 	case ledger.TestDone:
-		return f.words.Say("did.tested", string(a.Test), a.Container, f.result(a))
+		return f.words.Say("did.tested", f.word(a.Test), a.Container, f.result(a))
 	case ledger.SheetsUsed:
-		return f.words.Say("did.used", a.Count, f.sheetName(a.SheetArea), string(a.Material), strings.Join(a.Containers, ", "))
+		return f.words.Say("did.used", a.Count, f.sheetName(a.SheetArea), f.word(a.Material), strings.Join(a.Containers, ", "))
 	case ledger.TraysCovered:
 		return f.words.Say("did.covered", strings.Join(a.Containers, ", "))
 	case ledger.TraysUncovered:
@@ -110,7 +110,7 @@ func (f figures) didInSession(a ledger.Act) string {
 	case ledger.WasteCollected:
 		return f.words.Say("did.collected", a.Container, a.Collector)
 	case ledger.SilverMeasured:
-		return f.words.Say("did.silver", a.Of(), a.Silver, string(a.Method), a.Sampled.In(f.zone).Format("2 Jan 2006"))
+		return f.words.Say("did.silver", a.Of(), a.Silver, f.word(a.Method), a.Sampled.In(f.zone).Format("2 Jan 2006"))
 	}
 	return f.didPlan(a)
 }
@@ -124,7 +124,7 @@ func (f figures) result(a ledger.TestDone) string {
 	case a.Seconds > 0:
 		return f.words.Say("did.seconds", f.plain(a.Seconds))
 	}
-	return a.Seen
+	return f.word(a.Seen)
 }
 
 // sheetName is the size of a sheet by its area, as far as it is a common one.

@@ -13,12 +13,12 @@ type silverLine struct{ Href, Sampled, Of, Figure, Method, Line, By string }
 func (c shelfContext) silverLog() []silverLine {
 	var lines []silverLine
 	for _, r := range c.book.SilverLog() {
-		method := string(r.Method)
+		method := c.word(r.Method)
 		if r.Reference != "" {
 			method += ", " + r.Reference
 		}
 		lines = append(lines, silverLine{Href: "/shelf/entry/" + plain(float64(r.Entry)), Sampled: c.day(r.Sampled), Of: r.Of(), Figure: c.local(r.Silver.String()),
-			Method: method, Line: string(r.Silver.Line()), By: r.By})
+			Method: method, Line: c.word(r.Silver.Line()), By: r.By})
 	}
 	return lines
 }
@@ -37,7 +37,7 @@ func (c shelfContext) silverEstimate(held ledger.Contents) string {
 	if !ok {
 		return ""
 	}
-	text := c.cautioned(c.words.Say("silver.estimate", c.signed(significant(f.Low)), c.signed(significant(f.High)), string(f.Line())), f)
+	text := c.cautioned(c.words.Say("silver.estimate", c.signed(significant(f.Low)), c.signed(significant(f.High)), c.word(f.Line())), f)
 	switch {
 	case held.Silver.After > 0 && in.Losses.CarryOver > 0:
 		text += " " + c.words.Say("silver.second")
@@ -52,7 +52,7 @@ func (c shelfContext) silverIn(w ledger.WasteLevel) []string {
 	var lines []string
 	r, measured := c.book.SilverIn(w.Container)
 	if measured {
-		text := c.words.Say("silver.measured", r.Silver, string(r.Method), c.day(r.Sampled), string(r.Silver.Line()))
+		text := c.words.Say("silver.measured", r.Silver, c.word(r.Method), c.day(r.Sampled), c.word(r.Silver.Line()))
 		lines = append(lines, c.cautioned(text, r.Silver))
 	}
 	if held, ok := c.book.Contents(w.Container, c.book.At); ok {

@@ -91,7 +91,7 @@ func (c shelfContext) takeDown(body *takeDownBody, room string, v url.Values) {
 	}
 	for _, item := range plan.Items {
 		if t, mine := c.trayIn(room, item.Contents.Bath); mine {
-			body.Steps = append(body.Steps, step{Text: item.Contents.Container, Note: string(item.Action), Current: body.Item == nil})
+			body.Steps = append(body.Steps, step{Text: item.Contents.Container, Note: c.word(item.Action), Current: body.Item == nil})
 			if body.Item == nil {
 				body.Item = c.takeDownItem(item, t, v)
 			}
@@ -124,7 +124,7 @@ func (c shelfContext) trayIn(room, bath string) (ShelfTray, bool) {
 // takeDownItem offers what is usual first, and the other two beside it.
 func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t ShelfTray, v url.Values) *takeDownItem {
 	id := item.Contents.Container
-	out := &takeDownItem{Name: id, Content: c.contents(item.Contents), Action: capital(string(item.Action)), Because: c.tell(item.Because), How: c.tellAll(item.How),
+	out := &takeDownItem{Name: id, Content: c.contents(item.Contents), Action: capital(c.word(item.Action)), Because: c.tell(item.Because), How: c.tellAll(item.How),
 		Cautions: c.tellAll(item.Cautions), Silver: item.Contents.SilverBearing}
 	out.Load = c.silverEstimate(item.Contents)
 	at := stepOf{tray: t, asked: v, next: "/rooms/" + t.Room + "/take-down?" + url.Values{"who": v["who"]}.Encode()}
@@ -165,7 +165,7 @@ func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
 // balance leaves what is unexplained open while something stands in a tray: how much
 // of it is left is known once it is measured.
 func (c shelfContext) balance(b ledger.Balance) balanceLine {
-	line := balanceLine{Class: string(b.Class), In: c.volume(b.Mixed + b.Brought), Returned: c.volume(b.Returned), Discarded: c.volume(b.Discarded),
+	line := balanceLine{Class: c.word(b.Class), In: c.volume(b.Mixed + b.Brought), Returned: c.volume(b.Returned), Discarded: c.volume(b.Discarded),
 		Left: c.volume(b.Left), CarryOver: c.volume(b.CarryOver), Evaporation: c.volume(b.Evaporation), Unexplained: c.words.Say("balance.open")}
 	if b.Left == 0 {
 		share := b.UnexplainedShare()

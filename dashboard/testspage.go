@@ -33,7 +33,7 @@ type guideCard struct {
 
 func (f figures) guideTo(kind ledger.TestKind) guideCard {
 	g := ledger.GuideTo(kind)
-	return guideCard{Test: string(kind), Due: f.tell(g.Due), Steps: f.tellAll(g.Steps), Cautions: f.tellAll(g.Cautions), Rule: f.tell(g.Rule),
+	return guideCard{Test: f.word(kind), Due: f.tell(g.Due), Steps: f.tellAll(g.Steps), Cautions: f.tellAll(g.Cautions), Rule: f.tell(g.Rule),
 		Source: f.sourced(f.tell(g.Source), g.Standing), OnFailure: f.tell(g.OnFail)}
 }
 
@@ -52,7 +52,7 @@ func (c shelfContext) dueTests() []link {
 		}
 		test := ledger.TestKinds()[at]
 		q := url.Values{"test": {string(test)}, "container": {id}, "next": {"/shelf/tests"}}
-		due = append(due, link{Href: "/shelf/enter/test-done?" + q.Encode(), Text: c.words.Say("tests.due-of", string(test), id, c.tell(answer.Because.Words))})
+		due = append(due, link{Href: "/shelf/enter/test-done?" + q.Encode(), Text: c.words.Say("tests.due-of", c.word(test), id, c.tell(answer.Because.Words))})
 	}
 	return due
 }

@@ -29,6 +29,9 @@ func (f figures) sentenceOf(err error) string {
 	return sentenceCase(phrase.Error(err, f))
 }
 
+// word gives the words of a state as the place reads them.
+func (f figures) word(state phrase.Spoken) string { return f.tell(state.Said()) }
+
 // tellAll gives sentences as the place reads them.
 func (f figures) tellAll(all []phrase.Sentence) []string {
 	told := make([]string, len(all))

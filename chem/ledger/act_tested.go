@@ -15,7 +15,7 @@ type TestDone struct {
 	Film       string   `json:"film,omitempty"` // which film was cleared
 	Seconds    float64  `json:"seconds,omitempty"`
 	Baseline   bool     `json:"baseline,omitempty"` // taken on the fresh bath
-	Seen       string   `json:"seen,omitempty"`
+	Seen       Seen     `json:"seen,omitempty"`
 	WhiteLight bool     `json:"white_light,omitempty"`
 }
 

@@ -112,7 +112,7 @@ func sheets(count int, people []string, containers ...string) ledger.SheetsUsed 
 	return ledger.SheetsUsed{Containers: containers, Material: ledger.ResinCoated, Count: count, SheetArea: ledger.EightByTen, People: people}
 }
 
-func iodide(container, seen string) ledger.TestDone {
+func iodide(container string, seen ledger.Seen) ledger.TestDone {
 	return ledger.TestDone{Test: ledger.IodideTest, Container: container, Seen: seen}
 }
 

@@ -132,7 +132,7 @@ func (r reading) todo(c Clock) phrase.Sentence {
 func testsWords(c Class) phrase.Sentence {
 	var kinds []phrase.Sentence
 	for _, kind := range testsFor(c) {
-		kinds = append(kinds, phrase.Say("%s", kind))
+		kinds = append(kinds, kind.Said())
 	}
 	if len(kinds) == 0 {
 		return phrase.Say("no bath test is published for it, so make it fresh or ask the person in charge")

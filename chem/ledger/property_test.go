@@ -41,7 +41,7 @@ func anyAct(t *rapid.T, n int) ledger.Act {
 	case 10:
 		return sheets(rapid.IntRange(1, 30).Draw(t, "count"), nil, "tray-fix")
 	}
-	return iodide(to, rapid.SampledFrom([]string{"clear", "cloudy"}).Draw(t, "seen"))
+	return iodide(to, rapid.SampledFrom([]ledger.Seen{"clear", "cloudy"}).Draw(t, "seen"))
 }
 
 // anyBook writes what is possible of a random evening, some of it late, some of it corrected.

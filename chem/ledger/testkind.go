@@ -50,19 +50,22 @@ func (k TestKind) Suits(c Class) bool {
 	return c.Developer() && !k.onPrint()
 }
 
+// Seen is what a person saw in a test that is not timed.
+type Seen string
+
 // Seen lists what a person can have seen, the good one first; nothing for a test that is timed.
-func (k TestKind) Seen() []string {
+func (k TestKind) Seen() []Seen {
 	switch k {
 	case IodideTest:
-		return []string{"clear", "cloudy"}
+		return []Seen{"clear", "cloudy"}
 	case StopColourTest:
-		return []string{"yellow", "orange", "purple", "dark"}
+		return []Seen{"yellow", "orange", "purple", "dark"}
 	case ResidualSilver:
-		return []string{"no stain", "stain"}
+		return []Seen{"no stain", "stain"}
 	case ResidualFixer:
-		return []string{"no darker than the comparison", "darker than the comparison"}
+		return []Seen{"no darker than the comparison", "darker than the comparison"}
 	case BlackStripTest:
-		return []string{"as black as the first strip", "weaker than the first strip"}
+		return []Seen{"as black as the first strip", "weaker than the first strip"}
 	}
 	return nil
 }
@@ -125,7 +128,7 @@ func (a TestDone) judge(fresh float64) (Judgement, error) {
 	case a.Test == BlackStripTest && fresh == 0:
 		return Judgement{}, noBaseline(a.Test)
 	}
-	return Judgement{a.Seen == a.Test.Seen()[0], phrase.Plain(a.Seen)}, nil
+	return Judgement{a.Seen == a.Test.Seen()[0], a.Seen.Said()}, nil
 }
 
 func seconds(s float64) bool { return s > 0 && s <= 36000 }

@@ -135,15 +135,18 @@ func (p Parts) validate() error {
 	return nil
 }
 
-func oneOf[T ~string](what phrase.Sentence, value T, allowed ...T) error {
+func oneOf[T interface {
+	~string
+	phrase.Spoken
+}](what phrase.Sentence, value T, allowed ...T) error {
 	if slices.Contains(allowed, value) {
 		return nil
 	}
-	words := make([]string, len(allowed))
+	words := make([]phrase.Sentence, len(allowed))
 	for i, a := range allowed {
-		words[i] = string(a)
+		words[i] = a.Said()
 	}
-	return Problem{ErrForm, phrase.Say("%q is no %s", string(value), what), phrase.Say("Choose one of: %s", strings.Join(words, ", "))}
+	return Problem{ErrForm, phrase.Say("%q is no %s", string(value), what), phrase.Say("Choose one of: %s", phrase.Join(", ", words...))}
 }
 
 func needClass(c Class) error { return oneOf(phrase.Say("class of chemistry"), c, Classes()...) }

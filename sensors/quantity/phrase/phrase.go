@@ -21,6 +21,9 @@ type Teller interface {
 // that a person wrote.
 type Quantity string
 
+// Spoken is a part with words of its own, such as a state that is also a key of records.
+type Spoken interface{ Said() Sentence }
+
 // Sentence is what a person reads. The zero value says nothing. Two sentences are compared by
 // their [Sentence.String].
 type Sentence struct {
@@ -29,8 +32,8 @@ type Sentence struct {
 	measured bool
 }
 
-// Say makes a sentence as [fmt.Sprintf] does. Parts may be sentences, errors and a [Quantity]:
-// each is told as its place tells it. A name in it stays as it was written, also one like
+// Say makes a sentence as [fmt.Sprintf] does. Parts may be sentences, errors, [Spoken] and a
+// [Quantity]: each is told as its place tells it. A name in it stays as it was written, also one like
 // "500 mL bottle".
 func Say(form string, parts ...any) Sentence { return Sentence{form: form, parts: parts} }
 
@@ -90,6 +93,8 @@ func tellPart(part any, t Teller) any {
 		return t.Quantities(string(part))
 	case Sentence:
 		return part.By(t)
+	case Spoken:
+		return part.Said().By(t)
 	case error:
 		return Error(part, t)
 	}
@@ -158,6 +163,15 @@ func Error(err error, t Teller) string {
 	var told interface{ By(Teller) string }
 	if errors.As(err, &told) && told.(error).Error() == err.Error() {
 		return told.By(t)
+	}
+	if many, is := err.(interface{ Unwrap() []error }); is {
+		told := make([]string, 0, len(many.Unwrap()))
+		for _, one := range many.Unwrap() {
+			told = append(told, Error(one, t))
+		}
+		if err.Error() == errors.Join(many.Unwrap()...).Error() {
+			return strings.Join(told, "\n")
+		}
 	}
 	return t.Quantities(err.Error())
 }

@@ -66,6 +66,24 @@ func TestAnErrorIsToldAsASentenceAndKeepsItsCause(t *testing.T) {
 	require.Equal(t, "5 millilitres", phrase.Error(errors.New("5 mL"), elsewhere))
 }
 
+func TestErrorsThatWereJoinedAreToldOneByOne(t *testing.T) {
+	elsewhere := place{"no air": "sin aire"}
+	joined := errors.Join(phrase.Errorf("no air"), errors.New("5 mL"))
+	require.Equal(t, "sin aire\n5 millilitres", phrase.Error(joined, elsewhere))
+	require.Equal(t, "both: no air, 5 millilitres", phrase.Error(fmt.Errorf("both: %w, %w", phrase.Errorf("no air"), errors.New("5 mL")), elsewhere), "wrapped in words of its own, it is told whole")
+}
+
+// state is a key of records with words of its own.
+type state string
+
+func (s state) Said() phrase.Sentence { return phrase.Say("not known") }
+
+func TestAStateIsToldInTheWordsOfThePlace(t *testing.T) {
+	spilt := phrase.Say("it is %s", state("not known"))
+	require.Equal(t, "it is not known", spilt.String())
+	require.Equal(t, "it is desconocido", spilt.By(place{"not known": "desconocido"}))
+}
+
 func TestARecordHoldsTheEnglishWords(t *testing.T) {
 	type record struct {
 		Why  phrase.Sentence `json:"why"`
