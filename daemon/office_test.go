@@ -53,7 +53,7 @@ func TestAnEveningIsReportedWithItsGapsWhileItRuns(t *testing.T) {
 	require.ErrorContains(t, err, "no longer configured")
 	_, page := e.get("/duties")
 	require.Contains(t, page, "three minutes, clear")
-	require.Contains(t, page, "One duty is overdue.")
+	require.Contains(t, page, "1 duty is overdue.")
 
 	day := e.clock.Now().Wall.Local().Format(time.DateOnly)
 	query := "?" + url.Values{"from": {day}, "to": {day}}.Encode()

@@ -98,7 +98,7 @@ func TestAStudentWhoPoursTenPartsOfWaterForNineIsToldAndTheBoardKnowsIt(t *testi
 	cover := rules.Command{Room: "darkroom", Person: "Sam", Act: rules.CoverTray{Bath: "developer", Covered: true}}
 	receipt, err := b.d.Do(t.Context(), cover)
 	require.NoError(t, err)
-	require.Contains(t, receipt.Sentence, "Sam")
+	require.Contains(t, receipt.Sentence.String(), "Sam")
 	require.True(t, b.bath(0).Portion.Covered, "the lid of a tray from the shelf is entered in its book, which counts the hours in the open")
 	require.True(t, look(b.d, func(s *dashboard.ShelfBook) bool { k, _ := s.Container(developerTray); return k.Covered }))
 	_, err = b.d.Do(t.Context(), cover)

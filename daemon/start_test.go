@@ -153,7 +153,7 @@ func TestAnActIsRefusedWithASentenceOrRecordedForGood(t *testing.T) {
 	}
 	receipt, err := d.Do(t.Context(), rules.Command{Room: "darkroom", Person: "Ада 🙂", Act: fill})
 	require.NoError(t, err)
-	require.Contains(t, receipt.Sentence, "Fixer was filled with invented fixer by Ада 🙂.")
+	require.Contains(t, receipt.Sentence.String(), "Fixer was filled with invented fixer by Ада 🙂.")
 	_, err = d.Do(t.Context(), rules.Command{Room: "darkroom", Person: "P", Act: fill})
 	require.ErrorContains(t, err, "already holds invented fixer, filled by Ада 🙂")
 }
