@@ -92,6 +92,8 @@ func TestNumbersExpireEvenWithoutTheScript(t *testing.T) {
 	const hidden = `[...document.querySelectorAll(".live")].every(e => e.getClientRects().length === 0 || getComputedStyle(e).visibility === "hidden")`
 	require.False(t, value[bool](p, hidden))
 	require.True(t, value[bool](p, numbersBack))
+	require.True(t, value[bool](p, `document.getAnimations().every(a => a.effect.getComputedTiming().progress === null)`),
+		"until then nothing runs, or the browser would work out the page sixty times a second all evening")
 	p.eventually(hidden, 18*time.Second)
 	requireRed(t, p.shoot("board-expired", false), "expired")
 	p.blameless()
