@@ -4,12 +4,12 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"strings"
 	"time"
 
 	"wetside/daemon/history"
 	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
 )
 
 // command is a step of a person's act in the room's loop: first its check, then,
@@ -26,7 +26,7 @@ func (r *room) obey(c command) func() {
 }
 
 // errRetired says that the loop that was to carry a step out has ended for good.
-var errRetired = errors.New("the room was ended or read its configuration again: load the page and try again")
+var errRetired = phrase.Errorf("the room was ended or read its configuration again: load the page and try again")
 
 // ask runs a step in the room's loop. A step that the loop has taken is always
 // answered; one that it never takes ends with the room.
@@ -37,13 +37,13 @@ func (r *room) ask(ctx context.Context, step func(*room) error) error {
 	case <-r.retired:
 		return errRetired
 	case <-ctx.Done():
-		return errors.New("the room did not answer in time: try again")
+		return phrase.Errorf("the room did not answer in time: try again")
 	}
 	select {
 	case err := <-c.reply:
 		return err
 	case <-ctx.Done():
-		return errors.New("the room did not answer in time: look whether it was done before trying again")
+		return phrase.Errorf("the room did not answer in time: look whether it was done before trying again")
 	}
 }
 
@@ -56,7 +56,7 @@ func (r *room) do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 	case r.doing <- struct{}{}:
 		defer func() { <-r.doing }()
 	case <-ctx.Done():
-		return rules.Receipt{}, errors.New("another entry is still being written: try again")
+		return rules.Receipt{}, phrase.Errorf("another entry is still being written: try again")
 	}
 	c.At = r.clock.Now()
 	check := func(r *room) error {
@@ -68,17 +68,17 @@ func (r *room) do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 	}
 	content, err := json.Marshal(c.Act)
 	if err != nil {
-		return rules.Receipt{}, fmt.Errorf("the entry can't be written down: %w", err)
+		return rules.Receipt{}, phrase.Errorf("the entry can't be written down: %w", err)
 	}
 	record, err := r.store.Record(ctx, history.Entry{Kind: c.Act.Kind(), Room: r.config.ID, Person: strings.TrimSpace(c.Person), Content: content})
 	if err != nil {
-		return rules.Receipt{}, fmt.Errorf("nothing was recorded: %w", err)
+		return rules.Receipt{}, phrase.Errorf("nothing was recorded: %w", err)
 	}
 	done := rules.Done{Command: c, Record: record.Number, At: record.At}
 	// The act is on record: its effect no longer depends on the patience of whoever asked.
 	err = r.ask(context.WithoutCancel(ctx), func(r *room) error { return r.apply(done) })
 	if errors.Is(err, errRetired) {
-		return rules.Receipt{}, fmt.Errorf("it is on record as number %d, but the room ended before it was shown: look at the board before entering it again", record.Number)
+		return rules.Receipt{}, phrase.Errorf("it is on record as number %d, but the room ended before it was shown: look at the board before entering it again", record.Number)
 	}
 	if err != nil {
 		return rules.Receipt{}, err
@@ -102,7 +102,7 @@ func (r *room) recall(ctx context.Context) error {
 		records = append(records, lately...)
 	}
 	if err != nil {
-		return fmt.Errorf("the record book of room %s can't be read: %w", r.config.ID, err)
+		return phrase.Errorf("the record book of room %s can't be read: %w", r.config.ID, err)
 	}
 	for _, rec := range records {
 		r.board = rules.Recall(r.board, recorded(rec))

@@ -2,7 +2,6 @@ package daemon
 
 import (
 	"context"
-	"fmt"
 	"sync"
 
 	"wetside/daemon/config"
@@ -11,6 +10,7 @@ import (
 	"wetside/dashboard"
 	"wetside/rules"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // site is what the pages see of a daemon: the newest snapshot of each room, and
@@ -79,7 +79,7 @@ func (s *site) room(id string) (*room, error) {
 			return r, nil
 		}
 	}
-	return nil, fmt.Errorf("there is no room %q: choose one from the first page", id)
+	return nil, phrase.Errorf("there is no room %q: choose one from the first page", id)
 }
 
 // Series gives a channel's history in its inside unit, corrected by the record in force then.
@@ -126,7 +126,7 @@ func (s *site) channel(id sensors.ChannelID) (sensors.Channel, error) {
 			return l.True(), nil
 		}
 	}
-	return sensors.Channel{}, fmt.Errorf("there is no channel %q: choose one from the page of probes", id)
+	return sensors.Channel{}, phrase.Errorf("there is no channel %q: choose one from the page of probes", id)
 }
 
 // bathSeries gives the history of the probe in a bath.
@@ -139,7 +139,7 @@ func (s *site) bathSeries(ctx context.Context, bath string, q dashboard.SeriesQu
 			}
 		}
 	}
-	return dashboard.Series{}, fmt.Errorf("no probe is fitted to the bath %q", bath)
+	return dashboard.Series{}, phrase.Errorf("no probe is fitted to the bath %q", bath)
 }
 
 func (s *site) everyRoom() []*room {
@@ -154,7 +154,7 @@ func (s *site) Health() error {
 		return err
 	}
 	if h := s.store.Health(); !h.Writable {
-		return fmt.Errorf("history is not being kept: %s", h.Problem)
+		return phrase.Errorf("history is not being kept: %s", h.Problem)
 	}
 	return nil
 }
@@ -166,7 +166,7 @@ func (s *site) turning() error {
 	now := s.clock.Now()
 	for _, r := range s.rooms {
 		if idle := r.turns.idle(now.Mono); idle > stuckAfter {
-			return fmt.Errorf("the loop of room %s has not turned for %s: restart the daemon", r.config.ID, rules.Age(idle))
+			return phrase.Errorf("the loop of room %s has not turned for %s: restart the daemon", r.config.ID, rules.Age(idle))
 		}
 	}
 	return nil

@@ -14,6 +14,7 @@ import (
 	"wetside/dashboard"
 	"wetside/rules"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 const (
@@ -152,9 +153,9 @@ func (p past) said(ctx context.Context, r *room, at time.Time) ([]dashboard.Said
 		said := dashboard.Said{At: rec.At, Record: rec.Number, By: rec.Person}
 		var e rules.Event
 		if act, err := rules.DecodeAct(rec.Kind, rec.Content); err == nil {
-			said.Text = rules.Done{Command: rules.Command{Room: r.config.ID, Person: rec.Person, Act: act}, Record: rec.Number, At: rec.At}.Sentence(r.config.Room).String()
+			said.Text = rules.Done{Command: rules.Command{Room: r.config.ID, Person: rec.Person, Act: act}, Record: rec.Number, At: rec.At}.Sentence(r.config.Room)
 		} else if json.Unmarshal(rec.Content, &e) == nil {
-			said.Subject, said.From, said.To, said.Text = e.Subject, e.From, e.To, e.Cause
+			said.Subject, said.From, said.To, said.Text = e.Subject, e.From, e.To, phrase.Plain(e.Cause)
 		}
 		list = append(list, said)
 	}

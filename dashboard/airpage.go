@@ -128,8 +128,8 @@ func (f figures) sessionCard(v rules.SessionView) sessionCard {
 		c.Since = f.when(v.Since)
 	}
 	if v.Coverage != nil {
-		c.Coverage, c.LongestGap = percent(*v.Coverage), rules.Age(v.LongestGap)
-		c.Open, c.Unproven, c.TrayUnproven = rules.Age(v.Open), rules.Age(v.Unproven), rules.Age(v.TrayUnproven)
+		c.Coverage, c.LongestGap = percent(*v.Coverage), f.tell(rules.Age(v.LongestGap))
+		c.Open, c.Unproven, c.TrayUnproven = f.tell(rules.Age(v.Open)), f.tell(rules.Age(v.Unproven)), f.tell(rules.Age(v.TrayUnproven))
 	}
 	if v.Next != nil {
 		c.Next = f.words.Say("session.planned", v.Next.Title, f.brief(v.Next.From), f.clock(v.Next.To))

@@ -142,7 +142,7 @@ func (f figures) waited(s alarm.Statistics) string {
 	if !any {
 		return "–"
 	}
-	return rules.Age(d)
+	return f.tell(rules.Age(d))
 }
 
 // openings counts the sessions that were opened within a span.

@@ -150,9 +150,9 @@ func (f figures) why(c rules.ChannelView) string {
 		return f.words.Say("why.never")
 	}
 	if c.GoodAt.IsZero() {
-		return f.words.Say("why.never-good", string(c.Reason))
+		return f.words.Say("why.never-good", f.word(c.Reason))
 	}
-	return f.words.Say("why.since", f.when(c.GoodAt), string(c.Reason))
+	return f.words.Say("why.since", f.when(c.GoodAt), f.word(c.Reason))
 }
 
 // content says what stands in a tray; the parts are always named.

@@ -96,7 +96,7 @@ func (f figures) boardOf(snap *rules.Snapshot, site *Site, lost bool) board {
 func (f figures) newest(snap *rules.Snapshot, lost bool) string {
 	switch {
 	case lost:
-		return f.words.Say("age.lost", rules.Age(f.now.Since(snap.At)))
+		return f.words.Say("age.lost", f.tell(rules.Age(f.now.Since(snap.At))))
 	case snap.Newest < 0:
 		return f.words.Say("age.none")
 	}
@@ -104,7 +104,7 @@ func (f figures) newest(snap *rules.Snapshot, lost bool) string {
 	if age < 3*time.Second {
 		return f.words.Say("age.now")
 	}
-	return f.words.Say("age.ago", rules.Age(age))
+	return f.words.Say("age.ago", f.tell(rules.Age(age)))
 }
 
 func (f figures) airCard(a rules.AirView, lost bool) airCard {

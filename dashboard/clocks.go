@@ -119,7 +119,7 @@ func (f figures) clockCard(c clocks.Clock) clockCard {
 		card.Left, card.Text = tenths(-c.Ran), chem.MinutesSeconds(c.Ran.Truncate(time.Second))
 	}
 	if card.Doubted = c.Slept > 0; card.Doubted {
-		card.Notice = f.words.Say("clock.slept", rules.Age(c.Slept))
+		card.Notice = f.words.Say("clock.slept", f.tell(rules.Age(c.Slept)))
 	}
 	switch c.State {
 	case chem.ClockRunning:

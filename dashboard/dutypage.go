@@ -79,7 +79,7 @@ func (f figures) keptRow(k duty.Keeping) keptRow {
 	for i, q := range k.Quantities {
 		names[i] = f.words.Say("kind." + q)
 	}
-	return keptRow{strings.Join(names, ", "), k.For.String(), k.Why}
+	return keptRow{strings.Join(names, ", "), f.tell(k.For.Said()), k.Why}
 }
 
 // overdue says in words how many duties are.
@@ -93,7 +93,7 @@ func (s *Server) overdue(standing []duty.Standing) string {
 }
 
 func (f figures) dutyCard(l look, d duty.Standing, a attempt) dutyCard {
-	card := dutyCard{Standing: d, Interval: d.Every.String(), Shape: "moving", State: f.words.Say("duties.in-time")}
+	card := dutyCard{Standing: d, Interval: f.tell(d.Every.Said()), Shape: "moving", State: f.words.Say("duties.in-time")}
 	switch {
 	case d.Last == nil:
 		card.Shape, card.State = "unknown", f.words.Say("duties.never")

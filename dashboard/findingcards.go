@@ -50,7 +50,7 @@ func capital(text string) string {
 const mostJudged = 10
 
 func (f figures) findingCard(in visit, l look, o truth.Offer, a attempt) findingCard {
-	card := findingCard{ID: o.ID, What: capital(string(o.What)), Text: f.tell(o.Text), Basis: sentenceCase(f.tell(o.Basis)),
+	card := findingCard{ID: o.ID, What: capital(f.word(o.What)), Text: f.tell(o.Text), Basis: sentenceCase(f.tell(o.Basis)),
 		Confidence: f.words.Say("finding.sure", o.Percent()), Since: f.words.Say("since", f.when(o.From))}
 	for _, id := range o.Channels {
 		if c, known := channelView(in.snap, string(id)); known {

@@ -50,9 +50,9 @@ func (d drawHistory) gapRow(channel string, g chart.Gap) gapRow {
 	} else {
 		row.To = d.stamp(to)
 	}
-	row.Lasted = rules.Age(to.Sub(g.From))
+	row.Lasted = d.figures.tell(rules.Age(to.Sub(g.From)))
 	if there := d.attended(g); there > 0 {
-		row.Attended = rules.Age(there)
+		row.Attended = d.figures.tell(rules.Age(there))
 	}
 	return row
 }

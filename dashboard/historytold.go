@@ -79,7 +79,7 @@ func (d drawHistory) alarmRow(a report.Alarm) alarmRow {
 	row := alarmRow{Raised: d.stamp(a.Raised), Text: d.local(a.Text), Over: d.words.Say("history.still-up")}
 	switch {
 	case !a.Answered.IsZero():
-		row.Answer = strings.TrimSuffix(d.words.Say("history.answered", rules.Age(a.Answered.Sub(a.Raised)), a.By, a.Done), ": ")
+		row.Answer = strings.TrimSuffix(d.words.Say("history.answered", d.figures.tell(rules.Age(a.Answered.Sub(a.Raised))), a.By, a.Done), ": ")
 	case a.Dropped:
 		row.Answer = d.words.Say("history.left")
 	default:

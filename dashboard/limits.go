@@ -21,7 +21,7 @@ const (
 func (f figures) limitTable(snap *rules.Snapshot) datedTable {
 	t := datedTable{Label: "gas-limits", Head: f.words.Say("breathing.head-limit"), Figure: f.words.Say("limit.head-figure")}
 	for _, l := range limitsOf(snap.Breathing) {
-		row := datedRow{Name: l.Agent, Sub: f.limitName(l), Figure: f.plain(l.Value) + " " + l.Unit.Symbol(), Standing: string(l.Standing), Source: l.Source, Edition: l.Edition}
+		row := datedRow{Name: l.Agent, Sub: f.limitName(l), Figure: f.plain(l.Value) + " " + l.Unit.Symbol(), Standing: f.word(l.Standing), Source: l.Source, Edition: l.Edition}
 		if !l.Holds(snap.At.Wall) {
 			row.Standing = f.words.Say("required.later") + "; " + row.Standing
 		}

@@ -107,7 +107,7 @@ func (f figures) lineRow(l rules.LineView, lost bool) lineRow {
 	}
 	row.LastGood = f.words.Say("never")
 	if st.EverGood {
-		row.LastGood = f.words.Say("ago.at", rules.Age(f.now.Since(st.LastGood)), f.whenExactly(st.LastGood.Wall))
+		row.LastGood = f.words.Say("ago.at", f.tell(rules.Age(f.now.Since(st.LastGood))), f.whenExactly(st.LastGood.Wall))
 	}
 	for _, result := range sensors.FrameResults() {
 		if n := st.Frames.Count(result); n > 0 || result == sensors.FrameGood {
@@ -138,10 +138,10 @@ func lineShape(s sensors.LineState) string {
 func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
 	ch := c.Channel
 	row := channelRow{ID: string(ch.ID), Name: ch.Name, Kind: f.words.Say("kind." + string(ch.Kind)), Grade: c.Grade.String(),
-		Shape: gradeShape(c.Grade), Reason: string(c.Reason), Age: f.words.Say("never"), Silence: rules.Age(ch.Silence),
+		Shape: gradeShape(c.Grade), Reason: f.word(c.Reason), Age: f.words.Say("never"), Silence: f.tell(rules.Age(ch.Silence)),
 		Range: f.span(ch)}
 	if c.Seen {
-		row.Age = f.words.Say("ago.at", rules.Age(c.Age+max(0, f.now.Wall.Sub(c.LastAt)-c.Age)), f.whenExactly(c.LastAt))
+		row.Age = f.words.Say("ago.at", f.tell(rules.Age(c.Age+max(0, f.now.Wall.Sub(c.LastAt)-c.Age))), f.whenExactly(c.LastAt))
 		row.Raw = f.words.Say("raw", f.plain(c.Raw), ch.Unit.Symbol())
 	}
 	if !c.GoodAt.IsZero() && c.Grade != sensors.Good {

@@ -12,6 +12,7 @@ import (
 	"wetside/dashboard/report"
 	"wetside/rules"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Then works out again what the board of a room showed at a moment in the past.
@@ -45,7 +46,7 @@ type Said struct {
 	By     string
 	// Subject, From and To are set for a change that the board told of itself.
 	Subject, From, To string
-	Text              string
+	Text              phrase.Sentence
 }
 
 // thenBody is the page that looks back at a moment.
@@ -190,7 +191,7 @@ func (m lookAt) alarmThen(a report.Alarm) thenAlarm {
 }
 
 func (m lookAt) saidLine(said Said) saidLine {
-	out := saidLine{When: m.whenExactly(said.At), Text: said.Text, Number: said.Record, After: said.At.After(m.at)}
+	out := saidLine{When: m.whenExactly(said.At), Text: m.tell(said.Text), Number: said.Record, After: said.At.After(m.at)}
 	if said.Subject == "" {
 		return out
 	}

@@ -131,7 +131,7 @@ func (f figures) tracerRows(records []rules.Recorded) []tracerRow {
 		if err != nil || !ok {
 			continue
 		}
-		rows = append(rows, tracerRow{When: f.brief(r.At), Method: string(a.Method), Agreement: f.tell(a.Agreement), By: r.Person, Record: strconv.FormatUint(r.Number, 10), Note: a.Note,
+		rows = append(rows, tracerRow{When: f.brief(r.At), Method: f.word(a.Method), Agreement: f.tell(a.Agreement), By: r.Person, Record: strconv.FormatUint(r.Number, 10), Note: a.Note,
 			Changes: f.number(float64(a.Changes), 1) + " (" + f.words.Say("tracer.interval", f.number(float64(a.Low), 1), f.number(float64(a.High), 1)) + ")"})
 	}
 	return rows

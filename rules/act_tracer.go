@@ -17,6 +17,17 @@ const (
 	BySteady TestMethod = "steady CO2" // people breathe until the CO2 stands still
 )
 
+// Said is the method in a sentence.
+func (m TestMethod) Said() phrase.Sentence {
+	switch m {
+	case ByDecay:
+		return phrase.Say("decay")
+	case BySteady:
+		return phrase.Say("steady CO2")
+	}
+	return phrase.Plain(string(m))
+}
+
 // TestAirChanges is a test of the air changes by a gas. Changes, Low, High and Agreement
 // are what [TestAirChanges.Work] makes of the rest.
 type TestAirChanges struct {
@@ -140,7 +151,7 @@ func (t TestAirChanges) check(room Room) error {
 }
 
 func (t TestAirChanges) what() phrase.Sentence {
-	s := phrase.Say("a test by %s found %.1f air changes an hour (%.1f to %.1f)", t.Method, float64(t.Changes), float64(t.Low), float64(t.High))
+	s := phrase.Say("a test by %s found %.1f air changes an hour (%.1f to %.1f)", t.Method.Said(), float64(t.Changes), float64(t.Low), float64(t.High))
 	switch {
 	case t.ByFlow == nil:
 		return phrase.Measured("%s; it was entered", s)

@@ -53,9 +53,9 @@ func (d Done) what(room Room) phrase.Sentence {
 	case RestoreAlarm:
 		return phrase.Say("the alarm was put back")
 	case StartSession:
-		return phrase.Say("the session is %s, entered", act.Phase)
+		return phrase.Say("the session is %s, entered", act.Phase.Said())
 	case EndSession:
-		return phrase.Say("the session is in %s, entered", act.Phase)
+		return phrase.Say("the session is in %s, entered", act.Phase.Said())
 	case CommissionAir:
 		return phrase.Measured("a traverse found %.0f m³/h, from which the limits of the flow now follow; it was entered", float64(act.Flow))
 	case TestAirChanges:

@@ -172,18 +172,18 @@ func notices(room Room, s *Snapshot, m Memory) []phrase.Sentence {
 }
 
 // Age writes how long ago something was, coarse as people say it: "4 s", "6 min", "2 h 5 min".
-func Age(d time.Duration) string {
+func Age(d time.Duration) phrase.Sentence {
 	switch {
 	case d < 0:
-		return "0 s"
+		return phrase.Say("0 s")
 	case d < 2*time.Minute:
-		return fmt.Sprintf("%d s", int(d.Seconds()))
+		return phrase.Say("%d s", int(d.Seconds()))
 	case d < 2*time.Hour:
-		return fmt.Sprintf("%d min", int(d.Minutes()))
+		return phrase.Say("%d min", int(d.Minutes()))
 	case d < 48*time.Hour:
-		return fmt.Sprintf("%d h %d min", int(d.Hours()), int(d.Minutes())%60)
+		return phrase.Say("%d h %d min", int(d.Hours()), int(d.Minutes())%60)
 	default:
-		return fmt.Sprintf("%d days", int(d.Hours()/24))
+		return phrase.Say("%d days", int(d.Hours()/24))
 	}
 }
 

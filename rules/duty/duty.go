@@ -4,7 +4,6 @@
 package duty
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 	"time"
@@ -51,21 +50,24 @@ func ParseInterval(text string) (Interval, error) {
 }
 
 // String writes the interval as [ParseInterval] reads it.
-func (i Interval) String() string {
-	switch {
-	case i.Months > 0 && i.Months%12 == 0:
-		return counted(i.Months/12, "year")
-	case i.Months > 0:
-		return counted(i.Months, "month")
-	}
-	return counted(i.Days, "day")
-}
+func (i Interval) String() string { return i.Said().String() }
 
-func counted(n int, unit string) string {
-	if n == 1 {
-		return "1 " + unit
+// Said is the interval in a sentence.
+func (i Interval) Said() phrase.Sentence {
+	years := i.Months / 12
+	switch {
+	case years == 1 && i.Months == 12:
+		return phrase.Say("1 year")
+	case i.Months > 0 && i.Months%12 == 0:
+		return phrase.Say("%d years", years)
+	case i.Months == 1:
+		return phrase.Say("1 month")
+	case i.Months > 0:
+		return phrase.Say("%d months", i.Months)
+	case i.Days == 1:
+		return phrase.Say("1 day")
 	}
-	return fmt.Sprintf("%d %ss", n, unit)
+	return phrase.Say("%d days", i.Days)
 }
 
 // After is the end of the day on which the interval after t is over, in the zone of

@@ -112,7 +112,10 @@ func (n Note) Clear() time.Duration { return min(n.Before.Clear(), n.After.Clear
 
 // Complete is nil when everything is said that a test must say.
 func (n Note) Complete() error {
-	for _, said := range []struct{ what, text string }{{"screen", n.Screen}, {"brightness", n.Brightness}, {"paper", n.Paper}, {"place of the paper", n.Place}} {
+	for _, said := range []struct {
+		what phrase.Sentence
+		text string
+	}{{phrase.Say("screen"), n.Screen}, {phrase.Say("brightness"), n.Brightness}, {phrase.Say("paper"), n.Paper}, {phrase.Say("place of the paper"), n.Place}} {
 		if strings.TrimSpace(said.text) == "" {
 			return phrase.Errorf("the %s is missing: a test holds for one screen, one brightness, one paper and one place alone", said.what)
 		}
