@@ -16,6 +16,7 @@ import (
 	"wetside/rules/session"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // airBody is the page on which the air of a room is proven, and its evening begun and ended.
@@ -87,7 +88,7 @@ func (s *Server) airPage(w http.ResponseWriter, r *http.Request, in visit) {
 	body.Complain, body.Require, body.Limit = f.complainForm(l, a), f.requiredForms(l, in.snap.Air.Rows, a), f.limitForms(l, in.snap, a)
 	if err := s.drawFlow(r.Context(), &body, f, in.snap); err != nil {
 		s.log.Warn("the flow of an evening could not be shown", zap.Error(err))
-		body.ChartProblem = s.words.Say("history.problem", err.Error())
+		body.ChartProblem = s.words.Say("history.problem", phrase.Error(err, f))
 	}
 	p := s.pageFor("air", l, in).streamed("air")
 	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}

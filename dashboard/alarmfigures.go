@@ -58,7 +58,7 @@ func (s *Server) alarmFigures(w http.ResponseWriter, r *http.Request, in visit) 
 	records, err := s.view.Records(r.Context(), RecordsQuery{Room: in.snap.Room, Kinds: figureKinds(), From: from.AddDate(0, 0, -figureSpans()[2])})
 	if err != nil {
 		s.log.Error("the alarms of the book can't be read", zap.Error(err))
-		s.fail(w, r, failure{http.StatusServiceUnavailable, sentenceCase(err.Error())})
+		s.fail(w, r, failure{http.StatusServiceUnavailable, s.figures(in.site).sentenceOf(err)})
 		return
 	}
 	body := f.alarmFigures(records, alarm.Span{From: from, To: f.now.Wall})
@@ -84,7 +84,7 @@ func figureKinds() []string {
 }
 
 func (f figures) standing(a rules.AlarmView) asideRow {
-	row := asideRow{What: f.tell(a.Text), State: a.State, Since: f.brief(a.Since), By: a.By, Why: a.Note}
+	row := asideRow{What: f.tell(a.Text), State: f.word(alarm.State(a.State)), Since: f.brief(a.Since), By: a.By, Why: a.Note}
 	if row.What == "" {
 		row.What = a.ID
 	}

@@ -241,9 +241,9 @@ func (s *Server) clockPost(w http.ResponseWriter, r *http.Request, in visit) {
 	case err == nil:
 		http.Redirect(w, r, r.URL.Path, http.StatusSeeOther)
 	case wantsText(r):
-		sendText(w, http.StatusConflict, sentenceCase(err.Error()))
+		sendText(w, http.StatusConflict, s.figures(in.site).sentenceOf(err))
 	default:
-		s.showClocks(w, r, in, sentenceCase(err.Error()))
+		s.showClocks(w, r, in, s.figures(in.site).sentenceOf(err))
 	}
 }
 

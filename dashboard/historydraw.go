@@ -102,7 +102,7 @@ func (d drawHistory) chart(ch sensors.Channel, series Series) chart.Chart {
 		Step: unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.nothing()}
 	line := chart.Line{Name: ch.Name}
 	for _, g := range series.Gaps {
-		line.Gaps = append(line.Gaps, chart.Gap{From: g.From, To: g.To, Cause: coverage.Cause(g.Cause)})
+		line.Gaps = append(line.Gaps, chart.Gap{From: g.From, To: g.To, Cause: d.figures.tell(coverage.Told(coverage.Cause(g.Cause)))})
 	}
 	for i, p := range series.Points {
 		if !p.Suspect {

@@ -35,7 +35,7 @@ func (d drawHistory) attended(g chart.Gap) (sum time.Duration) {
 
 // unattended is the cause of a gap of which no part lies in a session.
 func (d drawHistory) unattended(cause string) string {
-	if cause == coverage.NotRecorded {
+	if cause == d.figures.tell(coverage.Told(coverage.NotRecorded)) {
 		return d.words.Say("history.nobody-there")
 	}
 	return d.words.Say("history.and-nobody-there", cause)

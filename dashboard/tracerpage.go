@@ -63,7 +63,7 @@ func (s *Server) tracerPage(w http.ResponseWriter, r *http.Request, in visit) {
 	records, err := s.view.Records(r.Context(), RecordsQuery{Room: in.snap.Room, Kinds: []string{rules.TestAirChanges{}.Kind()}})
 	if err != nil {
 		s.log.Error("the tests of the book can't be read", zap.Error(err))
-		body.Problem = sentenceCase(err.Error())
+		body.Problem = f.sentenceOf(err)
 	}
 	body.Earlier = f.tracerRows(records)
 	p := s.pageFor("air-test", l, in)

@@ -67,7 +67,7 @@ func (s *Server) readDecay(ctx context.Context, act *rules.TestAirChanges, in vi
 	defer cancel()
 	got, err := s.view.Series(ctx, SeriesQuery{Channel: gas.ID, From: sp.from.UTC(), To: sp.to.UTC(), Points: decayPoints})
 	if err != nil {
-		return &problem{"began", sentenceCase(err.Error())}
+		return &problem{"began", s.figures(in.site).sentenceOf(err)}
 	}
 	for _, p := range got.Points {
 		if !p.Suspect {

@@ -71,7 +71,7 @@ func (s *Server) traversePage(w http.ResponseWriter, r *http.Request, in visit) 
 	records, err := s.view.Records(r.Context(), RecordsQuery{Room: in.snap.Room, Kinds: []string{rules.CommissionAir{}.Kind()}})
 	if err != nil {
 		s.log.Error("the traverses of the book can't be read", zap.Error(err))
-		body.Problem = sentenceCase(err.Error())
+		body.Problem = f.sentenceOf(err)
 	}
 	body.Earlier = f.traverses(records)
 	p := s.pageFor("traverse", l, in)

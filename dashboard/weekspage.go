@@ -123,13 +123,13 @@ func (s *Server) beside(r *http.Request, f figures, body *weeksBody) {
 	body.DutiesHref = "/duties" + query
 	for _, room := range s.view.Now().Rooms {
 		for _, a := range room.Alarms {
-			body.Alarms = append(body.Alarms, link{"/rooms/" + room.Room + "/alarms" + query, f.words.Say("weeks.alarm", room.Name, a.Text, f.when(a.Since)), a.Urgent})
+			body.Alarms = append(body.Alarms, link{"/rooms/" + room.Room + "/alarms" + query, f.words.Say("weeks.alarm", room.Name, f.tell(a.Text), f.when(a.Since)), a.Urgent})
 		}
 	}
 	standing, err := s.office.Duties(r.Context())
 	if err != nil {
 		s.log.Error("the duties can't be read", zap.Error(err))
-		body.Overdue = sentenceCase(err.Error())
+		body.Overdue = f.sentenceOf(err)
 		return
 	}
 	if len(standing) == 0 {

@@ -100,6 +100,7 @@ func TestCausesAreSaidInAnAuditorsWords(t *testing.T) {
 		string(sensors.OutOfService): "out of service", "machine off": "machine off", "": coverage.NotRecorded,
 	} {
 		require.Equal(t, want, coverage.Cause(recorded))
+		require.Equal(t, want, coverage.Told(want).String())
 	}
 }
 
