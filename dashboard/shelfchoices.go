@@ -72,7 +72,7 @@ func (c shelfContext) listed(from source, v url.Values) []option {
 		for _, s := range chem.CommonSheets() {
 			all = append(all, option{Value: s.Name, Text: s.Name})
 		}
-		return append(all, option{Value: rollSize, Text: chem.FilmRoll().Name})
+		return append(all, option{Value: rollSize, Text: c.words.Say("shelf.roll")})
 	}
 	return nil
 }

@@ -3,6 +3,7 @@ package dashboard
 import (
 	"strings"
 
+	"wetside/chem"
 	"wetside/chem/ledger"
 	"wetside/sensors/quantity"
 )
@@ -131,6 +132,9 @@ func (f figures) result(a ledger.TestDone) string {
 func (f figures) sheetName(area quantity.SquareMetre) string {
 	for _, s := range commonSheets() {
 		if d := area/s.Area - 1; d < 1e-6 && d > -1e-6 {
+			if s == chem.FilmRoll() {
+				return f.words.Say("shelf.roll")
+			}
 			return s.Name
 		}
 	}

@@ -1,16 +1,16 @@
 package quantity
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
 	"unicode"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // ErrNotFinite says that a number is infinite or not a number.
-var ErrNotFinite = errors.New("not a finite number")
+var ErrNotFinite = phrase.Errorf("not a finite number")
 
 // Number reads a decimal number. A comma is taken as the decimal sign when no
 // point is present and it appears once ("6,4"), as people in many places write;
@@ -21,14 +21,14 @@ func Number(text string) (float64, error) {
 		s = strings.Replace(s, ",", ".", 1)
 	}
 	if s == "" || strings.Trim(s, "+-.0123456789eE") != "" {
-		return 0, fmt.Errorf("%q is not a number: write it like 12.5", text)
+		return 0, phrase.Errorf("%q is not a number: write it like 12.5", text)
 	}
 	v, err := strconv.ParseFloat(s, 64)
 	if err != nil {
-		return 0, fmt.Errorf("%q is not a number: write it like 12.5", text)
+		return 0, phrase.Errorf("%q is not a number: write it like 12.5", text)
 	}
 	if math.IsInf(v, 0) || math.IsNaN(v) {
-		return 0, fmt.Errorf("%q: %w", text, ErrNotFinite)
+		return 0, phrase.Errorf("%q: %w", text, ErrNotFinite)
 	}
 	return v, nil
 }
@@ -40,11 +40,11 @@ func Number(text string) (float64, error) {
 func Parse(d Dimension, text string) (base float64, written Unit, err error) {
 	number, symbol := split(text)
 	if symbol == "" {
-		return 0, Unit{}, fmt.Errorf("%q has no unit: expected a %s in one of %s", text, d, unitList(UnitsOf(d)))
+		return 0, Unit{}, phrase.Errorf("%q has no unit: expected a %s in one of %s", text, d, unitList(UnitsOf(d)))
 	}
 	written, err = ParseUnit(symbol)
 	if err != nil || written.dimension != d {
-		return 0, Unit{}, fmt.Errorf("%q: expected a %s in one of %s", text, d, unitList(UnitsOf(d)))
+		return 0, Unit{}, phrase.Errorf("%q: expected a %s in one of %s", text, d, unitList(UnitsOf(d)))
 	}
 	value, err := Number(number)
 	if err != nil {
@@ -73,7 +73,7 @@ func split(text string) (number, unit string) {
 func ParseCelsius(text string) (Celsius, error) {
 	v, _, err := Parse(Temperature, text)
 	if err == nil && v < -273.15 {
-		return 0, fmt.Errorf("%q lies below absolute zero", text)
+		return 0, phrase.Errorf("%q lies below absolute zero", text)
 	}
 	return Celsius(v), err
 }
@@ -141,7 +141,7 @@ func ParsePercent(text string) (Percent, error) {
 func parseAtLeastZero(d Dimension, text string) (float64, error) {
 	v, _, err := Parse(d, text)
 	if err == nil && v < 0 {
-		return 0, fmt.Errorf("%q is negative: a %s is zero or more", text, d)
+		return 0, phrase.Errorf("%q is negative: a %s is zero or more", text, d)
 	}
 	return v, err
 }

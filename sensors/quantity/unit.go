@@ -1,9 +1,10 @@
 package quantity
 
 import (
-	"fmt"
 	"slices"
 	"strings"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Dimension says what kind of thing a unit measures. The zero value is no
@@ -27,13 +28,18 @@ const (
 	Contact                                // 0 open, 1 closed
 )
 
-var dimensionNames = [...]string{"no dimension", "temperature", "pressure", "air velocity", "volume flow",
-	"room volume", "liquid volume", "area", "length", "volume fraction", "mass concentration", "ratio", "rate", "contact"}
+var dimensionNames = [...]phrase.Sentence{phrase.Say("no dimension"), phrase.Say("temperature"), phrase.Say("pressure"), phrase.Say("air velocity"),
+	phrase.Say("volume flow"), phrase.Say("room volume"), phrase.Say("liquid volume"), phrase.Say("area"),
+	phrase.Say("length"), phrase.Say("volume fraction"), phrase.Say("mass concentration"), phrase.Say("ratio"),
+	phrase.Say("rate"), phrase.Say("contact")}
 
 // String names the dimension in words.
-func (d Dimension) String() string {
+func (d Dimension) String() string { return d.Said().String() }
+
+// Said names it in the words of a place.
+func (d Dimension) Said() phrase.Sentence {
 	if int(d) >= len(dimensionNames) {
-		return "unknown dimension"
+		return phrase.Say("unknown dimension")
 	}
 	return dimensionNames[d]
 }
@@ -124,7 +130,7 @@ func ParseUnit(text string) (Unit, error) {
 	}
 	at := slices.IndexFunc(known, func(u Unit) bool { return strings.ToLower(u.symbol) == folded })
 	if at < 0 {
-		return Unit{}, fmt.Errorf("unknown unit %q: expected one of %s", text, unitList(known))
+		return Unit{}, phrase.Errorf("unknown unit %q: expected one of %s", text, unitList(known))
 	}
 	return known[at], nil
 }
@@ -136,7 +142,7 @@ func BaseUnit(d Dimension) (Unit, error) {
 			return u, nil
 		}
 	}
-	return Unit{}, fmt.Errorf("%s has no unit", d)
+	return Unit{}, phrase.Errorf("%s has no unit", d)
 }
 
 // UnitsOf lists the accepted units of a dimension, the inside unit first.
