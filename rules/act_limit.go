@@ -82,14 +82,14 @@ func checkLimit(room Room, board Board, c Command, a LimitGas) error {
 	}
 	stands := func(l breathing.Limit) bool { return l.SameAs(row) && !l.Off && !l.Over(c.At.Wall) }
 	if a.Off && !slices.ContainsFunc(known.Gases[at].Limits, stands) {
-		return phrase.Errorf("no %s of %s for %s stands here: choose one from the page", a.Limit.Said(), a.Jurisdiction, a.Agent)
+		return phrase.Errorf("no %s of %s for %s stands here: choose one from the page", a.Limit, a.Jurisdiction, a.Agent)
 	}
 	return nil
 }
 
 func (a LimitGas) what(zone *time.Location) phrase.Sentence {
 	if a.Off {
-		return phrase.Measured("%s of %s for %s no longer holds%s; it was entered", a.Limit.Said(), a.Jurisdiction, a.Agent, a.since(zone))
+		return phrase.Measured("%s of %s for %s no longer holds%s; it was entered", a.Limit, a.Jurisdiction, a.Agent, a.since(zone))
 	}
-	return phrase.Measured("%s of %g %s for %s holds by %s%s; it was entered", a.Limit.Said(), a.Value, a.Unit, a.Agent, a.Jurisdiction, a.since(zone))
+	return phrase.Measured("%s of %g %s for %s holds by %s%s; it was entered", a.Limit, a.Value, a.Unit, a.Agent, a.Jurisdiction, a.since(zone))
 }

@@ -71,12 +71,12 @@ func checkOff(room Room, row ventilation.Requirement, now time.Time) error {
 			return nil
 		}
 	}
-	return phrase.Errorf("no row of %s from %q stands here: choose one from the page", row.Kind.Said(), row.Source)
+	return phrase.Errorf("no row of %s from %q stands here: choose one from the page", row.Kind, row.Source)
 }
 
 func (a RequireAir) what(zone *time.Location) phrase.Sentence {
 	if a.Off {
-		return phrase.Measured("%s of %s is no longer asked%s; it was entered", a.Asked.Said(), a.Source, a.since(zone))
+		return phrase.Measured("%s of %s is no longer asked%s; it was entered", a.Asked, a.Source, a.since(zone))
 	}
-	return phrase.Measured("%s of %g %s is asked by %s%s; it was entered", a.Asked.Said(), a.Value, a.Asked.Unit(), a.Source, a.since(zone))
+	return phrase.Measured("%s of %g %s is asked by %s%s; it was entered", a.Asked, a.Value, a.Asked.Unit(), a.Source, a.since(zone))
 }

@@ -151,7 +151,7 @@ func (t TestAirChanges) check(room Room) error {
 }
 
 func (t TestAirChanges) what() phrase.Sentence {
-	s := phrase.Say("a test by %s found %.1f air changes an hour (%.1f to %.1f)", t.Method.Said(), float64(t.Changes), float64(t.Low), float64(t.High))
+	s := phrase.Say("a test by %s found %.1f air changes an hour (%.1f to %.1f)", t.Method, float64(t.Changes), float64(t.Low), float64(t.High))
 	switch {
 	case t.ByFlow == nil:
 		return phrase.Measured("%s; it was entered", s)

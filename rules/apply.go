@@ -53,9 +53,9 @@ func (d Done) what(room Room) phrase.Sentence {
 	case RestoreAlarm:
 		return phrase.Say("the alarm was put back")
 	case StartSession:
-		return phrase.Say("the session is %s, entered", act.Phase.Said())
+		return phrase.Say("the session is %s, entered", act.Phase)
 	case EndSession:
-		return phrase.Say("the session is in %s, entered", act.Phase.Said())
+		return phrase.Say("the session is in %s, entered", act.Phase)
 	case CommissionAir:
 		return phrase.Measured("a traverse found %.0f m³/h, from which the limits of the flow now follow; it was entered", float64(act.Flow))
 	case TestAirChanges:

@@ -286,7 +286,7 @@ func (v MixtureView) with(x breathing.Index) MixtureView {
 	for _, agent := range v.Agents[1:] {
 		all = phrase.Say("%s and %s", all, agent)
 	}
-	v.Sentence = phrase.Measured("%s together by the long-term limits of %s: index %.2f to %.2f, %s.", all, v.Jurisdiction, x.Low, x.High, v.Verdict.Said())
+	v.Sentence = phrase.Measured("%s together by the long-term limits of %s: index %.2f to %.2f, %s.", all, v.Jurisdiction, x.Low, x.High, v.Verdict)
 	return v
 }
 

@@ -37,7 +37,7 @@ func estimate(room Room, s *Snapshot) *EstimateView {
 		return &EstimateView{phrase.Measured("Acetic acid: no estimate: %s.", err)}
 	}
 	return &EstimateView{phrase.Measured("Acetic acid: %s, with %g g/L over %.2f m² at %.1f °C, %s, after %.0f min with trays uncovered. The model's figures are from memory; it came out four to five times above the one published survey of a photo laboratory.",
-		got.Said(), float64(room.Estimate.Strength), float64(room.Estimate.Area), float64(temp), air, s.Session.Open.Minutes())}
+		got, float64(room.Estimate.Strength), float64(room.Estimate.Area), float64(temp), air, s.Session.Open.Minutes())}
 }
 
 // stopBath gives the temperature of the first stop bath that stands uncovered.

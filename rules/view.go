@@ -147,9 +147,9 @@ func (c ChannelView) Why() phrase.Sentence {
 	case !c.Seen:
 		return phrase.Say("not seen yet")
 	case c.Grade == sensors.Missing:
-		return phrase.Say("missing (%s, last heard %s ago)", c.Reason.Said(), Age(c.Age))
+		return phrase.Say("missing (%s, last heard %s ago)", c.Reason, Age(c.Age))
 	default:
-		return phrase.Say("suspect (%s)", c.Reason.Said())
+		return phrase.Say("suspect (%s)", c.Reason)
 	}
 }
 

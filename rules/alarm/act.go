@@ -28,7 +28,7 @@ func (s Set) Acknowledge(id string, by By, now sensors.Instant) (Set, Transition
 		case LatchedUnacknowledged:
 			a.State = LatchedAcknowledged
 		default:
-			return a, phrase.Errorf("the alarm %q is %s: there is nothing to acknowledge", id, a.State.Said())
+			return a, phrase.Errorf("the alarm %q is %s: there is nothing to acknowledge", id, a.State)
 		}
 		return a, nil
 	})
@@ -41,7 +41,7 @@ func (s Set) Reset(id string, by By, now sensors.Instant) (Set, Transition, erro
 	}
 	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
 		if a.State != LatchedAcknowledged {
-			return a, phrase.Errorf("the alarm %q is %s: only a latched and acknowledged alarm can be reset", id, a.State.Said())
+			return a, phrase.Errorf("the alarm %q is %s: only a latched and acknowledged alarm can be reset", id, a.State)
 		}
 		a.State = Normal
 		return a, nil
@@ -64,7 +64,7 @@ func (s Set) Shelve(id string, by Shelving, now sensors.Instant) (Set, Transitio
 	}
 	return s.act(id, by.By, now, func(a Alarm) (Alarm, error) {
 		if a.State == OutOfService || a.State == Shelved {
-			return a, phrase.Errorf("the alarm %q is %s already: put it back first", id, a.State.Said())
+			return a, phrase.Errorf("the alarm %q is %s already: put it back first", id, a.State)
 		}
 		a.State, a.Until = Shelved, by.Until
 		return a, nil
@@ -93,7 +93,7 @@ func (s Set) PutBack(id string, by By, now sensors.Instant) (Set, Transition, er
 	}
 	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
 		if a.State != Shelved && a.State != OutOfService {
-			return a, phrase.Errorf("the alarm %q is %s: it is watched already", id, a.State.Said())
+			return a, phrase.Errorf("the alarm %q is %s: it is watched already", id, a.State)
 		}
 		a.State, a.Until = Normal, time.Time{}
 		return a, nil

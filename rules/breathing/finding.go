@@ -141,7 +141,7 @@ func (f Finding) words(unsupported phrase.Sentence) phrase.Sentence {
 		what = phrase.Say("highest reading")
 	}
 	s := []phrase.Sentence{phrase.Measured("%s: %s: %s %s, read for %.0f %% of the time.",
-		f.Limit.Text(), f.Verdict.Said(), what, f.Average.Text(unit), 100*f.Average.Coverage)}
+		f.Limit.Text(), f.Verdict, what, f.Average.Text(unit), 100*f.Average.Coverage)}
 	if f.Verdict == CantTell && len(f.Average.Reasons) > 0 {
 		s = append(s, phrase.Measured("Not known: %s.", phrase.Join("; ", f.Average.Reasons...)))
 	}

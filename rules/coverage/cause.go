@@ -41,7 +41,7 @@ func Told(cause string) phrase.Sentence {
 		return phrase.Say("probe silent")
 	}
 	if why, found := strings.CutPrefix(cause, suspect); found {
-		return phrase.Say("probe suspect: %s", sensors.Reason(why).Said())
+		return phrase.Say("probe suspect: %s", sensors.Reason(why))
 	}
 	return sensors.Reason(cause).Said()
 }

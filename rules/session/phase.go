@@ -185,7 +185,7 @@ func (s Session) End(p Phase, by string, now sensors.Instant) (Session, error) {
 	case p == Closed && s.evidence.Filled > 0:
 		return s, phrase.Errorf("trays are still filled: enter first that they were emptied")
 	case s.Phase == p:
-		return s, phrase.Errorf("the session is in its %s already", p.Said())
+		return s, phrase.Errorf("the session is in its %s already", p)
 	}
 	return s.to(p, phrase.Say("by %s", by), now), nil
 }

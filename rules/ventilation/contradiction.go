@@ -74,7 +74,7 @@ func blockedMakeUp(in Evidence) (Contradiction, bool) {
 	}
 	effect := phrase.Say("the fan runs against a closed room")
 	if flow, known := in.Flow.Get(); known && in.Limits.Reference > 0 {
-		effect = phrase.Measured("the flow is %.0f %% of the %s one", 100*float64(flow/in.Limits.Reference), in.Limits.Basis.said())
+		effect = phrase.Measured("the flow is %.0f %% of the %s one", 100*float64(flow/in.Limits.Reference), in.Limits.Basis)
 	}
 	return Contradiction{MakeUpBlocked, phrase.Measured("The room is at %.1f Pa, usually %.1f Pa, and %s: make-up air can't get in; look for a covered grille or a sealed door.",
 		float64(now), float64(usual), effect)}, true

@@ -71,11 +71,11 @@ func judgeFlow(in Evidence) (State, phrase.Sentence) {
 	case l.Reference <= 0:
 		return NotProven, phrase.Measured("The probe reads %.0f m³/h, but the room has neither a commissioned nor a required flow to judge it by.", float64(flow))
 	case !(flow >= l.Stopped):
-		return Stopped, phrase.Measured("No air moves: %.0f m³/h, %s %.0f m³/h.", float64(flow), l.Basis.said(), float64(l.Reference))
+		return Stopped, phrase.Measured("No air moves: %.0f m³/h, %s %.0f m³/h.", float64(flow), l.Basis, float64(l.Reference))
 	case flow < l.Low:
 		return Low, phrase.Measured("Too little air: %.0f m³/h, low below %.0f m³/h.", float64(flow), float64(l.Low))
 	case flow < l.Clear && (in.Before == Low || in.Before == Stopped):
 		return Low, phrase.Measured("Still too little air: %.0f m³/h, moving again from %.0f m³/h.", float64(flow), float64(l.Clear))
 	}
-	return Moving, phrase.Measured("Air is moving: %.0f m³/h, %.0f %% of the %s flow.", float64(flow), 100*float64(flow/l.Reference), l.Basis.said())
+	return Moving, phrase.Measured("Air is moving: %.0f m³/h, %.0f %% of the %s flow.", float64(flow), 100*float64(flow/l.Reference), l.Basis)
 }

@@ -24,7 +24,8 @@ const (
 	ByRequirement   Basis = "required"     // never commissioned: only asked for
 )
 
-func (b Basis) said() phrase.Sentence {
+// Said is the basis in a sentence.
+func (b Basis) Said() phrase.Sentence {
 	switch b {
 	case ByCommissioning:
 		return phrase.Say("commissioned")

@@ -67,7 +67,7 @@ func (k Kind) ReadValue(text string) (float64, error) {
 	}
 	v, err := quantity.Number(bare)
 	if err != nil {
-		return 0, phrase.Errorf("%q is no required value of %s: write a number in %s", text, k.Said(), k.Unit())
+		return 0, phrase.Errorf("%q is no required value of %s: write a number in %s", text, k, k.Unit())
 	}
 	return v * times, nil
 }
@@ -124,11 +124,11 @@ var ErrNothingRequired = phrase.Errorf("no required air flow is switched on for 
 func (r Requirement) Check() error {
 	switch {
 	case strings.TrimSpace(r.Source) == "":
-		return phrase.Errorf("required %s %g has no source: name the code, standard or decision it comes from", r.Kind.Said(), r.Value)
+		return phrase.Errorf("required %s %g has no source: name the code, standard or decision it comes from", r.Kind, r.Value)
 	case r.Kind == MakeUpShare && !(r.Value > 0 && r.Value <= 200):
 		return phrase.Errorf("required make-up share of %g %% (%s) is not usable: expected above 0 and at most 200 %%", r.Value, r.Source)
 	}
-	return positive(phrase.Say("required %s (%s)", r.Kind.Said(), r.Source), r.Value, "")
+	return positive(phrase.Say("required %s (%s)", r.Kind, r.Source), r.Value, "")
 }
 
 // InForce keeps the rows that are on and in force at a date.
@@ -199,7 +199,7 @@ func (r Requirement) flow(room Room) (quantity.CubicMetrePerHour, error) {
 		err = positive(phrase.Say("solution surface"), float64(room.Surface), "m²")
 		value = r.Value * float64(room.Surface) * 3.6
 	default:
-		err = phrase.Errorf("unknown kind %q: expected %s, %s, %s or %s", r.Kind, AirChangeRate.Said(), FloorFlow.Said(), SurfaceFlow.Said(), MakeUpShare.Said())
+		err = phrase.Errorf("unknown kind %q: expected %s, %s, %s or %s", r.Kind, AirChangeRate, FloorFlow, SurfaceFlow, MakeUpShare)
 	}
 	if err != nil {
 		return 0, phrase.Errorf("required value from %s: %w", r.Source, err)
