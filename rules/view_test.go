@@ -1,6 +1,7 @@
 package rules_test
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -236,4 +237,31 @@ func TestAHoodThatDrawsInTheMiddleAloneIsNamed(t *testing.T) {
 	board.Take(good("hood-right", 0.4, noon()))
 	s, _, _ = rules.Evaluate(room, board, noon())
 	require.Empty(t, s.Notices)
+}
+
+// elsewhere has words of its own for some forms.
+type elsewhere map[string]string
+
+func (e elsewhere) Sprintf(form string, parts ...any) string {
+	if own, known := e[form]; known {
+		form = own
+	}
+	return fmt.Sprintf(form, parts...)
+}
+
+func (elsewhere) Quantities(text string) string { return text }
+
+func TestASentenceIsToldInOtherWordsDownToItsReason(t *testing.T) {
+	place := elsewhere{
+		"Not known whether the air moves: %s.": "Unbekannt, ob die Luft zieht: %s.",
+		"%s is %s":                             "%s: %s",
+		"missing (%s, last heard %s ago)":      "fehlt (%s, zuletzt vor %s)",
+		"silent":                               "stumm",
+		"%d min":                               "%d Minuten",
+	}
+	room, board := stage()
+	board.Take(good("flow", 300, ago(10*time.Minute)))
+	s, _, _ := rules.Evaluate(room, board, noon())
+	require.Equal(t, "Not known whether the air moves: Exhaust is missing (silent, last heard 10 min ago).", s.Air.Sentence.String())
+	require.Equal(t, "Unbekannt, ob die Luft zieht: Exhaust: fehlt (stumm, zuletzt vor 10 Minuten).", s.Air.Sentence.By(place))
 }
