@@ -52,6 +52,14 @@ func readTyped(v url.Values) typed {
 // wheres are the places where the content of a tray may go.
 func wheres() []string { return []string{"back to storage", "to waste", "discarded"} }
 
+func (f figures) wheres() []choice {
+	var out []choice
+	for _, place := range wheres() {
+		out = append(out, choice{Value: place, Text: f.words.Say("where." + strings.ReplaceAll(place, " ", "-"))})
+	}
+	return out
+}
+
 // formReader turns what was typed into an act, and keeps the first problem.
 type formReader struct {
 	words   words.Words

@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"golang.org/x/text/feature/plural"
 	"golang.org/x/text/language"
@@ -132,6 +133,24 @@ func (w Words) plural(args []any) plural.Form {
 	}
 	return plural.Other
 }
+
+// Date writes a time by a layout of package time, its day and month by their names here.
+func (w Words) Date(t time.Time, layout string) string {
+	text := t.Format(layout)
+	if strings.Contains(layout, "Mon") {
+		text = strings.Replace(text, t.Format("Mon"), w.Say("date."+t.Format("Mon")), 1)
+	}
+	if strings.Contains(layout, "Jan") {
+		text = strings.Replace(text, t.Format("Jan"), w.Say("date."+t.Format("Jan")), 1)
+	}
+	return text
+}
+
+// Empty says that there are no words at all, as in the zero value.
+func (w Words) Empty() bool { return len(w.texts) == 0 }
+
+// Language is the tag of BCP 47, as HTML wants it.
+func (w Words) Language() string { return w.language.String() }
 
 // Knows says whether a key has a text.
 func (w Words) Knows(key string) bool {

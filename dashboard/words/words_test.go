@@ -7,6 +7,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 	"golang.org/x/text/language"
@@ -44,6 +45,12 @@ func built() map[string]bool {
 	keys := map[string]bool{}
 	for _, page := range []string{"board", "clock", "air", "alarms", "baths", "history", "probes"} {
 		keys["title."+page], keys["nav."+page] = true, true
+	}
+	for _, place := range []string{"back-to-storage", "to-waste", "discarded"} {
+		keys["where."+place] = true
+	}
+	for day := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC); day.Year() == 2026; day = day.AddDate(0, 0, 1) {
+		keys["date."+day.Format("Mon")], keys["date."+day.Format("Jan")] = true, true
 	}
 	for _, page := range []string{"traverse", "air-test", "alarm-figures"} {
 		keys["title."+page], keys["nav."+page] = true, true
