@@ -1,5 +1,5 @@
 // Package words holds every word that a person reads: the words of the pages in en.txt, by
-// keys, and the sentences of the rules and of the chemistry in told.txt, which have their
+// keys, and a list of the sentences that are made elsewhere in told.txt, which have their
 // English form as their key. Another language is two more files of the same keys.
 package words
 
@@ -17,12 +17,8 @@ import (
 	"golang.org/x/text/language"
 )
 
-var (
-	//go:embed en.txt
-	pages string
-	//go:embed told.txt
-	told string
-)
+//go:embed en.txt
+var english string
 
 // Words says things in one language. It is made once and never changes.
 type Words struct {
@@ -35,7 +31,7 @@ type Words struct {
 type text map[plural.Form]string
 
 // English are the words of the English pages.
-func English() Words { return In(language.English, pages, told) }
+func English() Words { return In(language.English, english, "") }
 
 // In gives the words of a language, from a file of keys and one of sentences. The files are
 // part of the program and checked by tests.
