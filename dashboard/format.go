@@ -110,14 +110,6 @@ func (f figures) signed(number string) string { return f.units.Sign(number) }
 // as that of a standard, stays as it is.
 func (f figures) local(sentence string) string { return f.units.Sentence(sentence) }
 
-func (f figures) locals(sentences []string) []string {
-	out := make([]string, len(sentences))
-	for i, s := range sentences {
-		out[i] = f.local(s)
-	}
-	return out
-}
-
 // number writes a number with so many decimals and never as "-0", for drawings and addresses.
 func number(v float64, places int) string { return locale.Units{}.Number(v, places) }
 
