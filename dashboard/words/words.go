@@ -44,9 +44,10 @@ func In(tag language.Tag, pages, told string) Words {
 	}
 	form := ""
 	for line := range strings.Lines(told) {
-		if english, is := strings.CutPrefix(strings.TrimSpace(line), "> "); is {
+		line = strings.ReplaceAll(strings.TrimSpace(line), `\n`, "\n")
+		if english, is := strings.CutPrefix(line, "> "); is {
 			form = english
-		} else if which, said, found := strings.Cut(strings.TrimSpace(line), "= "); found && !strings.HasPrefix(line, "#") {
+		} else if which, said, found := strings.Cut(line, "= "); found && !strings.HasPrefix(line, "#") {
 			w.set(form+strings.TrimSpace(which), said)
 		}
 	}
@@ -56,9 +57,9 @@ func In(tag language.Tag, pages, told string) Words {
 // set keeps a text under its key, which may end with a plural form of CLDR, as in "sheets[one]".
 func (w Words) set(key, said string) {
 	form := plural.Other
-	for name, f := range forms() {
-		if bare, has := strings.CutSuffix(key, name); has {
-			key, form = bare, f
+	if at := strings.LastIndexByte(key, '['); at >= 0 {
+		if own, is := forms()[key[at:]]; is {
+			key, form = key[:at], own
 		}
 	}
 	if w.texts[key] == nil {

@@ -174,7 +174,13 @@ func TestASentenceIsToldByItsEnglishForm(t *testing.T) {
 > %d sheets in %s
 = in %[2]s %[1]d Blätter
 [one]= in %[2]s ein Blatt%.0[1]d
+> a key is not known:\n%s
+= ein Schlüssel ist unbekannt:\n%s
+> [%s; %s]
+= (%s; %s)
 > nothing known`)
+	require.Equal(t, "ein Schlüssel ist unbekannt:\nx", w.Sprintf("a key is not known:\n%s", "x"), "a line break stands as \\n in the file")
+	require.Equal(t, "(a; b)", w.Sprintf("[%s; %s]", "a", "b"))
 	require.Equal(t, "in A 3 Blätter", w.Sprintf("%d sheets in %s", 3, "A"))
 	require.Equal(t, "nothing known", w.Sprintf("nothing known"), "without words it is told in English")
 }

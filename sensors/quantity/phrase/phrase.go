@@ -6,6 +6,7 @@ package phrase
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -58,14 +59,14 @@ func Join(between string, all ...Sentence) Sentence {
 	for i, s := range all {
 		parts[i] = s
 	}
-	return Say(strings.TrimSuffix(strings.Repeat("%s"+strings.ReplaceAll(between, "%", "%%"), len(all)), between), parts...)
+	return Say(strings.Join(slices.Repeat([]string{"%s"}, len(all)), strings.ReplaceAll(between, "%", "%%")), parts...)
 }
 
 // IsZero says that a sentence says nothing.
 func (s Sentence) IsZero() bool { return s.form == "" }
 
 // String tells it in English and in the inside units.
-func (s Sentence) String() string { return s.By(inEnglish{}) }
+func (s Sentence) String() string { return s.By(InEnglish(func(text string) string { return text })) }
 
 // By tells it as a place does.
 func (s Sentence) By(t Teller) string {
@@ -118,12 +119,6 @@ func (InEnglish) Sprintf(form string, parts ...any) string { return fmt.Sprintf(
 
 // Quantities writes them by the function.
 func (e InEnglish) Quantities(text string) string { return e(text) }
-
-// inEnglish tells a sentence as it was made.
-type inEnglish struct{}
-
-func (inEnglish) Sprintf(form string, parts ...any) string { return fmt.Sprintf(form, parts...) }
-func (inEnglish) Quantities(text string) string            { return text }
 
 // words tells in the language of a place and in the inside units: what stands in a measured
 // sentence is converted once, with all of it.

@@ -44,7 +44,8 @@ func TestASentenceIsToldInTheLanguageAndUnitsOfAPlace(t *testing.T) {
 		"sentences in a row":                          {phrase.Join("; ", phrase.Say("the fan is off"), spilt), "the fan is off; 500 mL bottle holds 20 mL", "el ventilador está parado; en 500 mL bottle hay 20 millilitres"},
 		"an error within one, its quantity told once": {phrase.Measured("no air: %v", phrase.Errorf("%.0f mL are needed", 5.0)), "no air: 5 mL are needed", "sin aire: hacen falta 5 millilitres"},
 		"a form without words there stays English":    {phrase.Say("not known"), "not known", "not known"},
-		"nothing": {phrase.Sentence{}, "", ""},
+		"a row with a sign of its own between":        {phrase.Join(" %s% ", phrase.Say("a"), phrase.Say("b")), "a %s% b", "a %s% b"},
+		"nothing":                                     {phrase.Sentence{}, "", ""},
 	}
 	for name, test := range tests {
 		t.Run(name, func(t *testing.T) {
