@@ -12,6 +12,7 @@ import (
 	"path"
 	"strings"
 
+	"wetside/dashboard/report"
 	"wetside/dashboard/words"
 )
 
@@ -47,6 +48,9 @@ func loadAssets() (assets, error) {
 		data, err := embedded.ReadFile("assets/" + entry.Name())
 		if err != nil {
 			return a, fmt.Errorf("reading the embedded file %s: %w", entry.Name(), err)
+		}
+		if entry.Name() == "office.css" { // a report stands on its page as in the file that is kept
+			data = append([]byte(report.Sheet), data...)
 		}
 		a.files[entry.Name()] = data
 		_, _ = sum.Write(data) // a hash never fails to write

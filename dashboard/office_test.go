@@ -14,6 +14,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard"
+	"wetside/dashboard/report"
 	"wetside/dashboard/viewtest"
 )
 
@@ -107,6 +108,21 @@ func TestAReportIsShownAndSentAsFiles(t *testing.T) {
 	require.Equal(t, "application/pdf", pdf.Header().Get("Content-Type"))
 	require.True(t, strings.HasPrefix(pdf.Body.String(), "%PDF-"))
 	require.Equal(t, "archive", p.get("/report/report.zip?from=2026-01-01&to=2026-01-31").Body.String())
+}
+
+func TestAReportStandsOnItsPageAsInTheFileThatIsKept(t *testing.T) {
+	p, _ := officePages(t)
+	require.Contains(t, p.page("/report"), "/assets/office.css")
+	var kept strings.Builder
+	require.NoError(t, report.WriteHTML(&kept, report.Compose(report.Data{Zone: time.UTC})))
+	require.NotRegexp(t, `<link|<script|@import`, kept.String(), "it needs no other file")
+	for where, style := range map[string]string{"page": p.get("/assets/office.css").Body.String(), "file": kept.String()} {
+		require.Equal(t, 1, strings.Count(style, report.Sheet), where)
+		own := strings.Split(strings.ReplaceAll(style, report.Sheet, ""), "\n")
+		for _, rule := range regexp.MustCompile(`(?m)^.+{.+}$`).FindAllString(report.Sheet, -1) {
+			require.NotContains(t, own, rule, "the %s says a rule of the sheet again", where)
+		}
+	}
 }
 
 func TestATimeThatMakesNoSenseIsSaid(t *testing.T) {

@@ -91,12 +91,13 @@ func TestWhatIsPrintedIsPlain(t *testing.T) {
 	s := newShelfSite(t, evening()...)
 	s.Remember(history)
 	s.keepShowing()
-	p := open(t, browser(t), s.host(), screen{"print", 794, 1123, false}) // A4 at 96 to the inch
+	p := open(t, browser(t), s.host(), screen{"print", 680, 1009, false}) // A4 within its margins, at 96 to the inch
 	for _, name := range []string{"label", "report", "weeks", "history", "passport", "set-up", "tonight"} {
 		p.visit(s.server.URL + everyPage()[name])
 		call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
 		require.Equal(t, "rgb(255, 255, 255)", value[string](p, `getComputedStyle(document.documentElement).backgroundColor`), name)
 		require.Empty(t, value[string](p, `[...document.querySelectorAll("nav a,nav summary,.switch,.skip,form,button")].filter(e => e.getClientRects().length > 0).map(e => e.className).join(" ")`), "%s: what leads elsewhere is no use on paper", name)
+		require.Empty(t, value[string](p, `[...document.querySelectorAll(".report-grid table")].filter(e => getComputedStyle(e).display !== "table").map(e => e.innerText).join(" ")`), "%s: paper has room for columns", name)
 		p.shoot("page-"+name, true)
 		requireFits(p)
 		call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{})

@@ -14,6 +14,11 @@ import (
 //go:embed page.css
 var pageStyle string
 
+// Sheet is the style of a document, for a page that takes it as a [Fragment].
+//
+//go:embed sheet.css
+var Sheet string
+
 //go:embed page.html
 var pageText string
 
@@ -22,10 +27,10 @@ func WriteHTML(w io.Writer, doc Document) error {
 	return write(w, "page", struct {
 		Style template.CSS
 		leaf
-	}{template.CSS(pageStyle), leafOf(doc)})
+	}{template.CSS(pageStyle + Sheet), leafOf(doc)})
 }
 
-// Fragment is a document as a part of another page, which brings the style.
+// Fragment is a document as a part of another page, which brings the style: its own colours, and [Sheet].
 func Fragment(doc Document) (template.HTML, error) {
 	var out strings.Builder
 	err := write(&out, "document", leafOf(doc))
