@@ -5,6 +5,32 @@ type menu struct {
 	link
 	// Pages are what the entry opens; empty for one that is a page itself.
 	Pages []link
+	// Rest is set for what a phone has no room for in its row, and shows behind one word.
+	Rest bool
+}
+
+// besidesRest is how many pages stand in the row of a phone of 360 px.
+const besidesRest = 3
+
+// setRest leaves the first pages in the row of a phone; the list of rooms goes where there are others.
+func setRest(list []menu, inRoom bool) {
+	kept := 0
+	for i, m := range list {
+		if m.Pages == nil && kept < besidesRest && !(inRoom && m.Href == "/") {
+			kept++
+			continue
+		}
+		list[i].Rest = true
+	}
+}
+
+// Rest is what a phone shows behind one word, and whether the page is among it.
+func (p page) Rest() (rest menu) {
+	for _, m := range p.Menus {
+		rest.Rest = rest.Rest || m.Rest
+		rest.Current = rest.Current || m.Rest && m.Current
+	}
+	return rest
 }
 
 // destination is a page that the navigation leads to.
@@ -82,6 +108,7 @@ func (s *Server) menus(here string, l look, in visit) []menu {
 		}
 		list = append(list, m)
 	}
+	setRest(list, in.snap != nil)
 	return list
 }
 
