@@ -3,8 +3,6 @@ package daemon
 import (
 	"context"
 	"encoding/json"
-	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -16,6 +14,7 @@ import (
 	"wetside/daemon/config"
 	"wetside/daemon/history"
 	"wetside/dashboard"
+	"wetside/sensors/quantity/phrase"
 )
 
 // backupKind is the kind of record of a copy that was made and verified.
@@ -41,7 +40,7 @@ type backupAsked struct {
 // backupState is how the copies stand.
 type backupState struct {
 	last    dashboard.Backup // zero before the first
-	problem string           // of the last try, empty when it went well
+	problem error            // of the last try, nil when it went well
 	tried   time.Time
 }
 
@@ -87,7 +86,7 @@ func (b *backups) run(ctx context.Context) {
 
 func (b *backups) due() bool {
 	c, state, now := b.site.settings().Backup, b.shown.Load(), b.site.clock.Now().Wall
-	if c.Folder == "" || state.problem != "" && now.Sub(state.tried) < retryBackup {
+	if c.Folder == "" || state.problem != nil && now.Sub(state.tried) < retryBackup {
 		return false
 	}
 	return now.Sub(state.last.At) >= c.Every
@@ -99,13 +98,13 @@ func (b *backups) ask(ctx context.Context, person string) error {
 	select {
 	case b.asked <- a:
 	case <-ctx.Done():
-		return errors.New("another copy is still being made: look again in a minute")
+		return phrase.Errorf("another copy is still being made: look again in a minute")
 	}
 	select {
 	case err := <-a.reply:
 		return err
 	case <-ctx.Done():
-		return errors.New("the copy takes long and goes on: look again in a minute")
+		return phrase.Errorf("the copy takes long and goes on: look again in a minute")
 	}
 }
 
@@ -116,10 +115,10 @@ func (b *backups) make(ctx context.Context, person string) error {
 	state.tried = b.site.clock.Now().Wall
 	made, err := b.copyTo(ctx, c, person)
 	if err != nil {
-		state.problem = err.Error()
+		state.problem = err
 		b.log.Warn("no backup was made", zap.Error(err))
 	} else {
-		state.last, state.problem = made, ""
+		state.last, state.problem = made, nil
 	}
 	b.shown.Store(&state)
 	return err
@@ -127,7 +126,7 @@ func (b *backups) make(ctx context.Context, person string) error {
 
 func (b *backups) copyTo(ctx context.Context, c config.Backup, person string) (dashboard.Backup, error) {
 	if c.Folder == "" {
-		return dashboard.Backup{}, errors.New("no folder for backups is configured: write a [backup] table with folder = into the configuration")
+		return dashboard.Backup{}, phrase.Errorf("no folder for backups is configured: write a [backup] table with folder = into the configuration")
 	}
 	now := b.site.clock.Now().Wall.UTC()
 	n := backupNote{File: filepath.Join(c.Folder, "wetside-"+now.Format("20060102-150405")+".db")}
@@ -137,16 +136,16 @@ func (b *backups) copyTo(ctx context.Context, c config.Backup, person string) (d
 	}
 	info, err := os.Stat(n.File)
 	if err != nil {
-		return dashboard.Backup{}, fmt.Errorf("the copy %s is not there after it was made: %w", n.File, err)
+		return dashboard.Backup{}, phrase.Errorf("the copy %s is not there after it was made: %w", n.File, err)
 	}
 	n.Bytes, n.Checkpoint, n.Removed = info.Size(), last.String(), b.thin(c)
 	content, err := json.Marshal(n)
 	if err != nil {
-		return dashboard.Backup{}, fmt.Errorf("the record of a copy can't be written down: %w", err)
+		return dashboard.Backup{}, phrase.Errorf("the record of a copy can't be written down: %w", err)
 	}
 	r, err := b.site.store.Record(ctx, history.Entry{Kind: backupKind, Person: person, Content: content})
 	if err != nil {
-		return dashboard.Backup{}, fmt.Errorf("the copy %s was made, but not recorded: %w", n.File, err)
+		return dashboard.Backup{}, phrase.Errorf("the copy %s was made, but not recorded: %w", n.File, err)
 	}
 	return dashboard.Backup{At: r.At, File: n.File, Bytes: n.Bytes, Record: r.Number}, nil
 }

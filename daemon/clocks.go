@@ -2,7 +2,6 @@ package daemon
 
 import (
 	"context"
-	"fmt"
 
 	"wetside/chem"
 	"wetside/dashboard"
@@ -58,7 +57,7 @@ func bathOf(s *rules.Snapshot, id string) (rules.BathView, error) {
 			return b, nil
 		}
 	}
-	return rules.BathView{}, fmt.Errorf("there is no developer %q in this room: load the page again", id)
+	return rules.BathView{}, phrase.Errorf("there is no developer %q in this room: load the page again", id)
 }
 
 // advanceClocks takes the development clocks along to the present turn, each with

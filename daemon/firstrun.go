@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"net"
 	"net/http"
 	"os"
@@ -22,6 +21,7 @@ import (
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/dialect"
+	"wetside/sensors/quantity/phrase"
 )
 
 // FirstRunOptions say where a first configuration is made.
@@ -52,7 +52,7 @@ func FirstRun(ctx context.Context, o FirstRunOptions) error {
 	if listener == nil {
 		var err error
 		if listener, err = net.Listen("tcp", o.Listen); err != nil {
-			return fmt.Errorf("the page of the first start can't listen on %s: close the program that has this address: %w", o.Listen, err)
+			return phrase.Errorf("the page of the first start can't listen on %s: close the program that has this address: %w", o.Listen, err)
 		}
 	}
 	f := &firstRun{options: o, written: make(chan struct{})}
@@ -75,7 +75,7 @@ func FirstRun(ctx context.Context, o FirstRunOptions) error {
 		_ = server.Close()
 	}
 	if err := <-failed; !errors.Is(err, http.ErrServerClosed) {
-		return fmt.Errorf("the page of the first start stopped: %w", err)
+		return phrase.Errorf("the page of the first start stopped: %w", err)
 	}
 	return nil
 }
@@ -118,22 +118,22 @@ func (f *firstRun) Changes(context.Context) <-chan struct{} { return nil }
 
 // Do refuses: there is no room.
 func (f *firstRun) Do(context.Context, rules.Command) (rules.Receipt, error) {
-	return rules.Receipt{}, errors.New("there is no room yet: write a configuration first")
+	return rules.Receipt{}, phrase.Errorf("there is no room yet: write a configuration first")
 }
 
 // Series has none.
 func (f *firstRun) Series(context.Context, dashboard.SeriesQuery) (dashboard.Series, error) {
-	return dashboard.Series{}, errors.New("there is no history yet: write a configuration first")
+	return dashboard.Series{}, phrase.Errorf("there is no history yet: write a configuration first")
 }
 
 // Records has none.
 func (f *firstRun) Records(context.Context, dashboard.RecordsQuery) ([]rules.Recorded, error) {
-	return nil, errors.New("there is no record book yet: write a configuration first")
+	return nil, phrase.Errorf("there is no record book yet: write a configuration first")
 }
 
 // Health says that nothing is read yet.
 func (f *firstRun) Health() error {
-	return errors.New("there is no configuration yet: open the page of the first start")
+	return phrase.Errorf("there is no configuration yet: open the page of the first start")
 }
 
 // Ports are the serial ports of this moment.
@@ -190,10 +190,10 @@ func (f *firstRun) Ask(ctx context.Context, q dashboard.FirstQuestion) (dashboar
 // find notes what one port has to tell; one at a time.
 func (f *firstRun) find(port string, look func(discover.Options) (discover.Heard, error)) (dashboard.HeardLine, error) {
 	if !slices.Contains(f.Ports(), port) {
-		return dashboard.HeardLine{}, fmt.Errorf("%q is not there any more: look for ports again", port)
+		return dashboard.HeardLine{}, phrase.Errorf("%q is not there any more: look for ports again", port)
 	}
 	if !f.listening.TryLock() {
-		return dashboard.HeardLine{}, errors.New("another port is being listened to: wait half a minute and press again")
+		return dashboard.HeardLine{}, phrase.Errorf("another port is being listened to: wait half a minute and press again")
 	}
 	defer f.listening.Unlock()
 	heard, err := look(discover.Options{Opener: f.options.Opener, Clock: f.options.Clock, Path: port})
@@ -261,7 +261,7 @@ func (f *firstRun) Write(_ context.Context, c dashboard.FirstConfiguration) erro
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.done {
-		return errors.New("the configuration is written already, and wetside starts with it")
+		return phrase.Errorf("the configuration is written already, and wetside starts with it")
 	}
 	if err := writeNew(f.options.File, text); err != nil {
 		return err
@@ -276,11 +276,11 @@ func (f *firstRun) Write(_ context.Context, c dashboard.FirstConfiguration) erro
 func writeNew(path string, text []byte) (err error) {
 	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o640)
 	if err != nil {
-		return fmt.Errorf("the configuration can't be written: let this user write into %s: %w", filepath.Dir(path), err)
+		return phrase.Errorf("the configuration can't be written: let this user write into %s: %w", filepath.Dir(path), err)
 	}
 	_, err = file.Write(text)
 	if err = errors.Join(err, file.Sync(), file.Close()); err != nil {
-		return errors.Join(fmt.Errorf("the configuration can't be written: make room on the disk: %w", err), os.Remove(path))
+		return errors.Join(phrase.Errorf("the configuration can't be written: make room on the disk: %w", err), os.Remove(path))
 	}
 	return nil
 }

@@ -33,7 +33,7 @@ func rooms() map[string][]string {
 		"rules/truth":             {"sensors", "sensors/quantity", "rules/fit"},
 		"rules/screentest":        {"sensors/quantity/phrase"},
 		"dashboard/report":        {"sensors/quantity/phrase"},
-		"dashboard/labels":        {"dashboard/report"},
+		"dashboard/labels":        {"dashboard/report", "sensors/quantity/phrase"},
 		"daemon/settings":         {"sensors", "rules", "daemon/config", "daemon/history"},
 		"daemon/audit":            {"sensors", "sensors/quantity", "chem", "rules", "dashboard/report", "daemon/history", "daemon/settings"},
 		"rules/session":           {"sensors", "rules/breathing", "sensors/quantity/phrase"},

@@ -3,8 +3,6 @@ package daemon
 import (
 	"context"
 	"encoding/json"
-	"errors"
-	"fmt"
 	"io"
 	"slices"
 	"time"
@@ -15,6 +13,7 @@ import (
 	"wetside/dashboard"
 	"wetside/dashboard/report"
 	"wetside/rules/duty"
+	"wetside/sensors/quantity/phrase"
 )
 
 // office is what the pages of duties and reports see of a site. One report is made
@@ -57,15 +56,15 @@ func (o office) DoneDuty(ctx context.Context, e dashboard.DutyEntry) (uint64, er
 	duties, _ := o.place()
 	at := slices.IndexFunc(duties, func(d duty.Duty) bool { return d.ID == e.Duty })
 	if at < 0 {
-		return 0, errors.New("this duty is no longer configured: load the page again")
+		return 0, phrase.Errorf("this duty is no longer configured: load the page again")
 	}
 	content, err := json.Marshal(duty.Note{Duty: e.Duty, Evidence: e.Evidence})
 	if err != nil {
-		return 0, fmt.Errorf("the entry can't be written down: %w", err)
+		return 0, phrase.Errorf("the entry can't be written down: %w", err)
 	}
 	record, err := o.store.Record(ctx, history.Entry{Kind: duty.Kind, Room: duties[at].Room, Person: e.Person, Content: content, Happened: e.Happened, Reason: e.Reason})
 	if err != nil {
-		return 0, fmt.Errorf("nothing was recorded: %w", err)
+		return 0, phrase.Errorf("nothing was recorded: %w", err)
 	}
 	return record.Number, nil
 }
@@ -76,7 +75,7 @@ func (o office) Report(ctx context.Context, from, to time.Time) (report.Data, er
 	case o.making <- struct{}{}:
 		defer func() { <-o.making }()
 	case <-ctx.Done():
-		return report.Data{}, errors.New("another report is still being made: try again in a minute")
+		return report.Data{}, phrase.Errorf("another report is still being made: try again in a minute")
 	}
 	o.mu.RLock()
 	fallback, zone := settings.Of(o.config), o.config.Zone

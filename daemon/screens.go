@@ -3,13 +3,13 @@ package daemon
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"slices"
 	"sync"
 
 	"wetside/daemon/history"
 	"wetside/dashboard"
 	"wetside/rules/screentest"
+	"wetside/sensors/quantity/phrase"
 )
 
 // screens are the tests of screens as the record book has them. The list is kept at
@@ -51,11 +51,11 @@ func (s *screens) KeepScreenTest(ctx context.Context, person string, n screentes
 	}
 	content, err := json.Marshal(n)
 	if err != nil {
-		return 0, fmt.Errorf("the test can't be written down: %w", err)
+		return 0, phrase.Errorf("the test can't be written down: %w", err)
 	}
 	r, err := s.store.Record(ctx, history.Entry{Kind: screentest.Kind, Person: person, Content: content})
 	if err != nil {
-		return 0, fmt.Errorf("nothing was recorded: %w", err)
+		return 0, phrase.Errorf("nothing was recorded: %w", err)
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()

@@ -107,7 +107,7 @@ func TestPortsThatAreNotThereKeepNobodyElseFromWorking(t *testing.T) {
 		lines := d.Now().Rooms[0].Lines
 		return lines[0].Status.State == sensors.StateGone && lines[1].Status.State == sensors.StateGone
 	}, 5*time.Second, 10*time.Millisecond)
-	require.Contains(t, d.Now().Rooms[0].Lines[0].Status.LastError, "no such device")
+	require.Contains(t, d.Now().Rooms[0].Lines[0].Status.LastError.String(), "no such device")
 	require.NoError(t, d.Health(), "a missing probe is no fault of the daemon")
 }
 

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"encoding/json"
-	"fmt"
 	"slices"
 	"time"
 
@@ -67,7 +66,7 @@ func (p past) boardThen(ctx context.Context, r *room, at time.Time) (rules.Board
 	board := rules.NewBoard()
 	records, err := p.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), To: at})
 	if err != nil {
-		return board, fmt.Errorf("the record book can't be read: %w", err)
+		return board, phrase.Errorf("the record book can't be read: %w", err)
 	}
 	for _, rec := range records {
 		board = rules.Recall(board, rules.Recorded{Kind: rec.Kind, Number: rec.Number, Person: rec.Person, At: rec.At, Content: rec.Content})
@@ -88,7 +87,7 @@ func (p past) replay(ctx context.Context, r *room, at time.Time) (replay, error)
 	for _, c := range r.config.Channels {
 		raw, err := p.store.Series(ctx, history.SeriesQuery{Channel: c.ID, From: out.from, To: at.Add(time.Millisecond), Points: rawSamples})
 		if err != nil {
-			return out, fmt.Errorf("the readings of %s can't be read: %w", c.Name, err)
+			return out, phrase.Errorf("the readings of %s can't be read: %w", c.Name, err)
 		}
 		for _, s := range raw.Samples {
 			if s.Imported {
@@ -146,7 +145,7 @@ func (p past) said(ctx context.Context, r *room, at time.Time) ([]dashboard.Said
 	kinds := []string{rules.DevelopmentTime, rules.AirState, rules.FillTray{}.Kind(), rules.EmptyTray{}.Kind(), rules.AnnounceTime{}.Kind(), rules.ReportComplaint{}.Kind()}
 	records, err := p.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: kinds, From: at.Add(-around), To: at.Add(around)})
 	if err != nil {
-		return nil, fmt.Errorf("the record book can't be read: %w", err)
+		return nil, phrase.Errorf("the record book can't be read: %w", err)
 	}
 	var list []dashboard.Said
 	for _, rec := range records {

@@ -44,7 +44,7 @@ type bathCard struct {
 }
 
 func (f figures) bathCard(b rules.BathView, lost bool) bathCard {
-	c := bathCard{ID: b.Bath.ID, Name: b.Bath.Name, Role: roleBeside(b.Bath), Developer: b.Bath.Role == rules.Developer, Degrees: f.degrees()}
+	c := bathCard{ID: b.Bath.ID, Name: b.Bath.Name, Role: f.roleBeside(b.Bath), Developer: b.Bath.Role == rules.Developer, Degrees: f.degrees()}
 	c.Content, c.Binds = f.content(b.Portion), f.binds(b.Portion)
 	if b.Bath.Band != (sensors.Range{}) {
 		c.Band = f.words.Say("band.is", f.temperature(quantity.Celsius(b.Bath.Band.Low)), f.temperature(quantity.Celsius(b.Bath.Band.High)), c.Degrees)
@@ -123,11 +123,11 @@ func (f figures) stand(c *bathCard, b rules.BathView) {
 }
 
 // roleBeside is a bath's role, unless its name says it already.
-func roleBeside(b rules.Bath) string {
+func (f figures) roleBeside(b rules.Bath) string {
 	if strings.Contains(strings.ToLower(b.Name), string(b.Role)) {
 		return ""
 	}
-	return string(b.Role)
+	return f.word(b.Role)
 }
 
 // steadyBelow is the change in kelvin an hour that nobody has to know of.

@@ -98,7 +98,7 @@ func (s *Server) bathsPage(w http.ResponseWriter, r *http.Request, in visit) {
 }
 
 func (f figures) tray(b rules.BathView, a attempt) tray {
-	t := tray{ID: b.Bath.ID, Name: b.Bath.Name, Role: roleBeside(b.Bath), Content: f.content(b.Portion), Wheres: f.wheres()}
+	t := tray{ID: b.Bath.ID, Name: b.Bath.Name, Role: f.roleBeside(b.Bath), Content: f.content(b.Portion), Wheres: f.wheres()}
 	if p := b.Portion; p != nil {
 		t.Filled, t.By, t.At, t.Covered = true, p.By, f.brief(p.Filled), p.Covered
 		if p.Known != nil {

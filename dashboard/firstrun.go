@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 )
@@ -94,11 +95,6 @@ const (
 	actWrite  = "write"
 )
 
-// bathRoles are the baths that a temperature may belong to.
-func bathRoles() []string {
-	return []string{"developer", "stop bath", "fixer", "wash aid", "wash", "toner"}
-}
-
 // firstRunBody is the page of the first start.
 type firstRunBody struct {
 	Receipt, Problem string
@@ -184,8 +180,8 @@ func (s *Server) firstChannel(n string, c HeardChannel, a attempt) firstChannel 
 		row.Kinds = append(row.Kinds, choice{string(k), s.words.Say("kind." + string(k)), string(k) == kind || !(a.problem != nil && a.typed.Act == actWrite) && i == 0})
 	}
 	row.Roles = append(row.Roles, choice{"", s.words.Say("first.no-bath"), role == ""})
-	for _, known := range bathRoles() {
-		row.Roles = append(row.Roles, choice{known, known, known == role})
+	for _, known := range rules.Roles() {
+		row.Roles = append(row.Roles, choice{string(known), s.figures(s.view.Now()).word(known), string(known) == role})
 	}
 	return row
 }
@@ -196,7 +192,7 @@ func (s *Server) firstRunPost(w http.ResponseWriter, r *http.Request) {
 		case actListen:
 			heard, err := s.firstRun.Listen(ctx, t.More.Get("port"))
 			if err != nil {
-				return "", &problem{"act", sentenceCase(err.Error())}
+				return "", &problem{"act", s.figures(s.view.Now()).sentenceOf(err)}
 			}
 			return s.words.Say("first.heard", heard.Dialect, heard.Baud, len(heard.Channels)), nil
 		case actAsk:
@@ -227,7 +223,7 @@ func (s *Server) writeFirst(ctx context.Context, t typed) (string, *problem) {
 				continue
 			}
 			if _, err := sensors.ParseKind(string(kind)); err != nil {
-				return "", &problem{"kind-" + of, sentenceCase(err.Error())}
+				return "", &problem{"kind-" + of, s.figures(s.view.Now()).sentenceOf(err)}
 			}
 			ch := FirstChannel{Address: heard.Address, Unit: heard.Unit, Kind: kind, Name: f.text("name", t.More.Get("name-"+of), longestName, true)}
 			if kind == sensors.BathTemperature {
@@ -246,7 +242,7 @@ func (s *Server) writeFirst(ctx context.Context, t typed) (string, *problem) {
 		return "", &problem{"act", s.words.Say("first.nothing")}
 	}
 	if err := s.firstRun.Write(ctx, c); err != nil {
-		return "", &problem{"act", sentenceCase(err.Error())}
+		return "", &problem{"act", s.figures(s.view.Now()).sentenceOf(err)}
 	}
 	return s.words.Say("first.written", s.firstRun.File()), nil
 }

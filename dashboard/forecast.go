@@ -38,7 +38,7 @@ func (f figures) leaves(fc rules.Forecast) string {
 // forecast is the whole forecast of a bath, with its interval; nil for a bath without a band or probe.
 func (f figures) forecast(b rules.BathView) *forecastLine {
 	at, known := b.Temperature()
-	if !known || !b.Forecast.Known() && b.Forecast.Refusal == "" {
+	if !known || !b.Forecast.Known() && b.Forecast.Refusal.IsZero() {
 		return nil
 	}
 	line := &forecastLine{Text: f.stay(b.Forecast)}
@@ -81,7 +81,7 @@ func (f figures) stay(fc rules.Forecast) string {
 		}
 		return f.words.Say("forecast.stays")
 	}
-	return f.words.Say("forecast.unknown", fc.Refusal)
+	return f.words.Say("forecast.unknown", f.tell(fc.Refusal))
 }
 
 // degree is a temperature with its unit.

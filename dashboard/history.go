@@ -13,6 +13,7 @@ import (
 
 	"wetside/rules"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 const (
@@ -90,7 +91,7 @@ func (s *Server) historyPage(w http.ResponseWriter, r *http.Request, in visit) {
 	status := http.StatusOK
 	if err := s.drawHistory(r.Context(), &body, at, d); err != nil {
 		s.log.Warn("the history of a channel could not be shown", zap.String("channels", body.Heading), zap.Error(err))
-		body.Problem, status = s.words.Say("history.problem", err.Error()), http.StatusServiceUnavailable
+		body.Problem, status = s.words.Say("history.problem", phrase.Error(err, s.figures(s.view.Now()))), http.StatusServiceUnavailable
 	}
 	p.Body = body
 	s.show(w, r, status, p)

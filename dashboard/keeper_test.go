@@ -49,7 +49,7 @@ func TestEveryTroubleOfTheComputerSaysWhatToDo(t *testing.T) {
 		"unknown disk":    {func(h *dashboard.House) { h.DiskFree, h.DiskTotal = 0, 0 }, []string{"this system does not say"}},
 		"never backed up": {func(h *dashboard.House) { h.Backup = dashboard.Backup{} }, []string{"none made by this program"}},
 		"no folder":       {func(h *dashboard.House) { h.BackupFolder = "" }, []string{"Write a [backup] table"}},
-		"failed backup":   {func(h *dashboard.House) { h.BackupProblem = "no such folder" }, []string{"No such folder"}},
+		"failed backup":   {func(h *dashboard.House) { h.BackupProblem = errors.New("no such folder") }, []string{"No such folder"}},
 		"old backup":      {func(h *dashboard.House) { h.Backup.At = h.Backup.At.Add(-72 * time.Hour) }, []string{`shape-stopped`}},
 		"no faults":       {func(h *dashboard.House) { h.Faults = nil }, []string{"None."}},
 	} {

@@ -33,7 +33,7 @@ type House struct {
 	BackupEvery   time.Duration
 	BackupKeep    int
 	Backup        Backup // the newest, zero before the first
-	BackupProblem string // of the last try
+	BackupProblem error  // of the last try
 	Faults        []Fault
 }
 
@@ -176,8 +176,8 @@ func (f figures) backupCheck(h House) keeperCheck {
 		}
 	}
 	switch {
-	case h.BackupProblem != "":
-		c.Shape, c.Do = "stopped", sentenceCase(h.BackupProblem)
+	case h.BackupProblem != nil:
+		c.Shape, c.Do = "stopped", f.sentenceOf(h.BackupProblem)
 	case h.BackupFolder == "":
 		c.Do = f.words.Say("keeper.configure-backup")
 	}
@@ -194,7 +194,7 @@ func (s *Server) keeperPost(w http.ResponseWriter, r *http.Request) {
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), actWithin)
 		defer cancel()
 		if err := s.keeping.BackUp(ctx, person); err != nil {
-			return "", &problem{"act", sentenceCase(err.Error())}
+			return "", &problem{"act", s.figures(s.view.Now()).sentenceOf(err)}
 		}
 		made := s.keeping.House().Backup
 		return s.words.Say("keeper.made", made.Record, made.File), nil

@@ -68,7 +68,7 @@ func (s *Server) labelsPDF(w http.ResponseWriter, r *http.Request) {
 	wanted := query["label"]
 	switch {
 	case err != nil:
-		s.fail(w, r, failure{http.StatusBadRequest, sentenceCase(err.Error())})
+		s.fail(w, r, failure{http.StatusBadRequest, f.sentenceOf(err)})
 		return
 	case len(wanted) == 0 || copies < 1 || copies > mostCopies || len(wanted)*copies > mostLabels || from < 1 || from > sheet.Count():
 		s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("labels.ask", mostCopies, sheet.Count())})

@@ -1,8 +1,11 @@
 package dashboard_test
 
 import (
+	"crypto/rand"
 	"html"
 	"net/http"
+	"net/http/httptest"
+	"net/url"
 	"os"
 	"regexp"
 	"slices"
@@ -15,9 +18,11 @@ import (
 	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
 	"wetside/dashboard/words"
+	"wetside/sensors"
 )
 
-// invented is a language in which every text of ours stands in angle quotes.
+// invented is a language in which every text of ours stands in angle quotes, but for what is
+// put into it: that has to bring its own.
 func invented(t *testing.T) words.Words {
 	t.Helper()
 	var files [2]string
@@ -26,8 +31,13 @@ func invented(t *testing.T) words.Words {
 		require.NoError(t, err)
 		files[i] = string(text)
 	}
-	pages := regexp.MustCompile(`(?m)^([a-z][^ #]*) = (.*)$`).ReplaceAllString(files[0], "$1 = ‹$2›")
-	told := regexp.MustCompile(`(?m)^> (.*)$`).ReplaceAllString(files[1], "$0\n= ‹$1›")
+	verb := regexp.MustCompile(`%[-+.\d]*[a-zA-Z]`)
+	quote := func(text string) string { return "‹" + verb.ReplaceAllString(text, "›$0‹") + "›" }
+	pages := regexp.MustCompile(`(?m)^([a-z][^ #]*) = (.*)$`).ReplaceAllStringFunc(files[0], func(line string) string {
+		key, text, _ := strings.Cut(line, " = ")
+		return key + " = " + quote(text)
+	})
+	told := regexp.MustCompile(`(?m)^> (.*)$`).ReplaceAllStringFunc(files[1], func(line string) string { return line + "\n= " + quote(line[2:]) })
 	return words.In(language.MustParse("art-x-quotes"), pages, told)
 }
 
@@ -36,7 +46,7 @@ var (
 	read    = regexp.MustCompile(`\b(?:aria-label|title|alt|placeholder)="([^"]*)"`)
 	tag     = regexp.MustCompile(`<[^>]*>`)
 	quoted  = regexp.MustCompile(`‹[^‹›]*›`)
-	english = regexp.MustCompile(`[A-Za-z]{2,}[ ,]+[a-z]{2,}`)
+	english = regexp.MustCompile(`[a-z]{4,}|\b(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun|Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)\b`)
 )
 
 // leftOver gives what a page says that is not in the invented language: what people wrote, the
@@ -64,10 +74,21 @@ func leftOver(page string) []string {
 // of the record book, which keeps what was said as it was said.
 func written() []string {
 	return []string{
-		"North darkroom", "Evening class", "Developer tray", "Stop bath", "Fixer tray", "Wash tray", "Wash aid", "Fan switch", "Exhaust duct",
+		"North darkroom", "Evening class", "Developer", "Stop bath", "Fixer", "Wash tray", "Toner", "Eyewash", "Technician", "Wash aid", "Fan switch", "Exhaust duct",
 		"Bench cable", "Waste pick-up", "Safety office", "Examination of the exhaust", "fixer bottle ", "an invented rule", "decision of the place", "air changes",
 		"Rapid fixer", "Indicator stop bath", "Paper developer", "Print developer", "Film developer", "Fixer, powder",
-		"The air does not move.", "three minutes, clear", "a page failed", "a line is gone", "no such device", "checked text", "Look at its plug.",
+		"/dev/", "/etc/", "/srv/", "/media/", "Vienna", "linux", "19.4 C", "high-first", "low-first", "input", "holding", "text9600",
+		"The air does not move.", "three minutes, clear", "from memory", "Darkroom Cookbook", "fixer lot", "a page failed", "a line is gone", "no such device", "checked text", "Look at its plug.",
+	}
+}
+
+// told reads a page: every sentence of it is in the language of the place.
+func told(t *testing.T, name string, out *httptest.ResponseRecorder) {
+	t.Helper()
+	for _, text := range leftOver(out.Body.String()) {
+		if !slices.ContainsFunc(written(), func(own string) bool { return strings.Contains(text, own) }) {
+			t.Errorf("%s says %q, which no other language could", name, text)
+		}
 	}
 }
 
@@ -85,11 +106,36 @@ func TestEverySentenceOfEveryPageIsToldInTheLanguageOfThePlace(t *testing.T) {
 			continue
 		}
 		read++
-		for _, text := range leftOver(out.Body.String()) {
-			if !slices.ContainsFunc(written(), func(own string) bool { return strings.Contains(text, own) }) {
-				t.Errorf("%s says %q, which no other language could", route, text)
-			}
-		}
+		told(t, route, out)
 	}
 	require.Greater(t, read, 20, "pages were read")
+}
+
+func TestWhoIsTurnedAwayIsToldWhyInTheLanguageOfThePlace(t *testing.T) {
+	p := guarded(t, func(o *dashboard.Options) { o.Words = invented(t) })
+	for name, out := range map[string]*httptest.ResponseRecorder{
+		"signing in":                   p.signIn("192.0.2.7:1000", url.Values{"name": {"Kim"}, "password": {"wrong"}}),
+		"an invitation":                p.knock("GET /join?code=wrong", "", nil),
+		"a password typed differently": p.knock("POST /join", "", url.Values{"code": {viewtest.Invitation}, "password": {"a"}, "again": {"b"}}),
+	} {
+		require.Equal(t, http.StatusUnprocessableEntity, out.Code, name)
+		require.Contains(t, out.Body.String(), "‹the name and the password", name)
+		told(t, name, out)
+	}
+}
+
+func TestTheFirstStartIsToldInTheLanguageOfThePlace(t *testing.T) {
+	first := &viewtest.FirstRun{}
+	p := guarded(t, func(o *dashboard.Options) { o.Door, o.Words, o.FirstRun = nil, invented(t), first })
+	press := func(act string) *httptest.ResponseRecorder {
+		sent := p.knock("POST /first-run", "", url.Values{"act": {act}, "token": {rand.Text()}, "port": first.Ports()})
+		return p.knock("GET "+sent.Header().Get("Location"), "", nil)
+	}
+	heard := press("listen")
+	require.Contains(t, heard.Body.String(), "‹stop bath›")
+	told(t, "what was heard", heard)
+	first.Err = sensors.ErrForbidden
+	silent := press("listen")
+	require.Contains(t, silent.Body.String(), "‹no permission›")
+	told(t, "what was not heard", silent)
 }

@@ -146,7 +146,7 @@ func (c shelfContext) unbooked(p ledger.Product, held ledger.Contents, room stri
 			continue
 		}
 		left := max(0, (1-part)*float64(perLitre)*float64(held.Volume)/1000)
-		line.Text = c.words.Say("lasts.left-of", int(math.Floor(left/float64(ledger.EightByTen)+1e-9)), string(m))
+		line.Text = c.words.Say("lasts.left-of", int(math.Floor(left/float64(ledger.EightByTen)+1e-9)), c.word(m))
 		line.Source = c.sourced(least.Source, least.Standing)
 		break
 	}

@@ -134,7 +134,7 @@ func TestTheProbesPageTellsTheKeeperWhereToLook(t *testing.T) {
 	p.Publish()
 	html = p.page("/rooms/north/probes")
 	require.Contains(t, html, "gone")
-	require.Contains(t, html, "look at the plug and the cable of the port")
+	require.Contains(t, html, ">device gone<")
 	require.Contains(t, html, "last good one at 20:46:00")
 }
 

@@ -76,7 +76,7 @@ func (b *passportBody) container(c shelfContext, id string) {
 	k, _ := c.book.Container(id)
 	b.Facts = []fact{{c.words.Say("shelf.vessel"), c.word(k.Vessel)}, {c.words.Say("shelf.capacity"), c.volume(k.Capacity)}}
 	if k.LastHeld != "" {
-		b.Facts = append(b.Facts, fact{c.words.Say("passport.last-held"), string(k.LastHeld)})
+		b.Facts = append(b.Facts, fact{c.words.Say("passport.last-held"), c.word(k.LastHeld)})
 	}
 	if held, ok := c.book.Contents(id, c.book.At); ok {
 		b.Places = []place{c.place(id)}

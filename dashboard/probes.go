@@ -97,7 +97,7 @@ func (s *Server) probesParts(in visit, l look) ([]part, error) {
 func (f figures) lineRow(l rules.LineView, lost bool) lineRow {
 	st := l.Status
 	row := lineRow{ID: string(l.Line.ID), Name: l.Line.Name, Path: st.Path, Dialect: st.Dialect,
-		State: string(st.State), Shape: lineShape(st.State), LastText: st.LastText, LastBad: st.LastBadText, LastError: st.LastError,
+		State: f.word(st.State), Shape: lineShape(st.State), LastText: st.LastText, LastBad: st.LastBadText, LastError: f.tell(st.LastError),
 		Rate: f.words.Say("probes.rate", f.number(st.RatePerMinute, 0)), Readings: grouped(st.Readings), Bytes: grouped(st.Bytes)}
 	if lost {
 		row.State, row.Shape, row.Rate = f.words.Say("lost.word"), "unproven", ""
@@ -137,7 +137,7 @@ func lineShape(s sensors.LineState) string {
 
 func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
 	ch := c.Channel
-	row := channelRow{ID: string(ch.ID), Name: ch.Name, Kind: f.words.Say("kind." + string(ch.Kind)), Grade: c.Grade.String(),
+	row := channelRow{ID: string(ch.ID), Name: ch.Name, Kind: f.words.Say("kind." + string(ch.Kind)), Grade: f.word(c.Grade),
 		Shape: gradeShape(c.Grade), Reason: f.word(c.Reason), Age: f.words.Say("never"), Silence: f.tell(rules.Age(ch.Silence)),
 		Range: f.span(ch)}
 	if c.Seen {

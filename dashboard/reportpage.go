@@ -76,7 +76,7 @@ func (s *Server) reportOf(r *http.Request) (d report.Data, wrong string) {
 	d, err := s.office.Report(ctx, from, to.AddDate(0, 0, 1))
 	if err != nil {
 		s.log.Error("a report failed", zap.Error(err))
-		return d, s.words.Say("report.failed", sentenceCase(err.Error()))
+		return d, s.words.Say("report.failed", f.sentenceOf(err))
 	}
 	d.Tell = f.units.Cell
 	return d, ""

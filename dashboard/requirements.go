@@ -18,7 +18,7 @@ const (
 func (f figures) requiredTable(list []rules.RequiredRow) datedTable {
 	t := datedTable{Label: "required", Head: f.words.Say("required.head-kind"), Figure: f.words.Say("required.head-flow")}
 	for _, q := range list {
-		row := datedRow{Name: string(q.Kind), Sub: f.plain(q.Value) + " " + q.Kind.Unit(), Source: q.Source, Edition: q.Edition}
+		row := datedRow{Name: f.word(q.Kind), Sub: f.plain(q.Value) + " " + q.Kind.Unit(), Source: q.Source, Edition: q.Edition}
 		if q.Flow > 0 {
 			row.Figure = f.flow(q.Flow)
 		}
@@ -42,7 +42,7 @@ func (f figures) requiredTable(list []rules.RequiredRow) datedTable {
 func (f figures) requiredForms(l look, rows []rules.RequiredRow, a attempt) []askForm {
 	kinds := ask{Name: "asked", Label: f.words.Say("field.asked"), Value: string(ventilation.AirChangeRate)}
 	for _, k := range ventilation.Kinds() {
-		kinds.Choices = append(kinds.Choices, choice{Value: string(k), Text: f.words.Say("required.kind", string(k), k.Unit())})
+		kinds.Choices = append(kinds.Choices, choice{Value: string(k), Text: f.words.Say("required.kind", f.word(k), k.Unit())})
 	}
 	figure := ask{Name: "figure", Label: f.words.Say("field.figure"), Hint: f.words.Say("hint.figure"), Mode: "text"}
 	whose, edition, from, why := f.amendmentAsks()
@@ -59,7 +59,7 @@ func (f figures) requiredForms(l look, rows []rules.RequiredRow, a attempt) []as
 func (f figures) requiredChoices(rows []rules.RequiredRow) []choice {
 	var list []choice
 	for _, r := range rows {
-		list = append(list, choice{Value: string(r.Kind) + "|" + r.Source, Text: f.words.Say("required.row", string(r.Kind), f.plain(r.Value), r.Kind.Unit(), r.Source)})
+		list = append(list, choice{Value: string(r.Kind) + "|" + r.Source, Text: f.words.Say("required.row", f.word(r.Kind), f.plain(r.Value), r.Kind.Unit(), r.Source)})
 	}
 	return list
 }

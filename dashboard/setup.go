@@ -122,7 +122,7 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 	begun := len(open) > 0
 	body.Steps = append(body.Steps, step{Text: c.words.Say("setup.begin"), Done: begun, Current: !begun})
 	airDone := begun && (snap.Air.State == ventilation.Moving || c.airAccepted(snap.Room, open))
-	body.Steps = append(body.Steps, step{Text: c.words.Say("setup.air"), Done: airDone, Current: begun && !airDone, Note: string(snap.Air.State)})
+	body.Steps = append(body.Steps, step{Text: c.words.Say("setup.air"), Done: airDone, Current: begun && !airDone, Note: c.word(snap.Air.State)})
 	next := c.bathSteps(body, snap, v, airDone)
 	switch {
 	case !begun:

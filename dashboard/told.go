@@ -3,16 +3,20 @@ package dashboard
 import (
 	"errors"
 	"strings"
+	"time"
 
 	"wetside/chem/ledger"
 	"wetside/sensors/quantity/phrase"
 )
 
-// Sprintf and Quantities make figures a [phrase.Teller]: the words and the units of this place.
+// Sprintf, Quantities and Date make figures a [phrase.Teller]: the words and the units of this place.
 func (f figures) Sprintf(form string, parts ...any) string { return f.words.Sprintf(form, parts...) }
 
 // Quantities gives a text with the quantities in it as the place reads them.
 func (f figures) Quantities(text string) string { return f.local(text) }
+
+// Date writes a time with the names of days and months of this place.
+func (f figures) Date(t time.Time, layout string) string { return f.words.Date(t, layout) }
 
 // tell gives a sentence as the place reads it.
 func (f figures) tell(s phrase.Sentence) string { return s.By(f) }

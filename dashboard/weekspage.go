@@ -11,6 +11,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard/report"
+	"wetside/sensors/quantity/phrase"
 )
 
 // weeksShown is how many weeks stand on the page of weeks.
@@ -74,7 +75,7 @@ func (s *Server) weeksPage(w http.ResponseWriter, r *http.Request) {
 	}
 	end := monday(last).AddDate(0, 0, 7)
 	from := end.AddDate(0, 0, -7*weeksShown)
-	body := weeksBody{Look: l, From: from.Format(dayForm), To: end.AddDate(0, 0, -1).Format(dayForm),
+	body := weeksBody{Look: l, From: f.words.Date(from, dayForm), To: f.words.Date(end.AddDate(0, 0, -1), dayForm),
 		FirstDay: from.Format(time.DateOnly), Last: end.AddDate(0, 0, -1).Format(time.DateOnly)}
 	body.Earlier = weeksHref(from.AddDate(0, 0, -1), l)
 	if end.Before(f.now.Wall) {
@@ -84,7 +85,7 @@ func (s *Server) weeksPage(w http.ResponseWriter, r *http.Request) {
 	course, err := s.past.Course(r.Context(), CourseQuery{From: from.UTC(), To: end.UTC()})
 	if err != nil {
 		s.log.Error("the weeks can't be read", zap.Error(err))
-		body.Problem, status = s.words.Say("history.problem", err.Error()), http.StatusServiceUnavailable
+		body.Problem, status = s.words.Say("history.problem", phrase.Error(err, s.figures(s.view.Now()))), http.StatusServiceUnavailable
 	}
 	body.Weeks, body.Sum = f.weeks(from, l, course.Sessions)
 	s.beside(r, f, &body)

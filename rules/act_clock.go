@@ -27,7 +27,7 @@ func checkClock(act ConfirmClock, c Command) error {
 	}
 	if off := act.Seen.Sub(c.At.Wall).Abs(); off > clockSlack {
 		return phrase.Errorf("the computer's clock shows %s, which is %s off: set the computer's clock first, which is recorded by itself, and then confirm it",
-			c.At.Wall.In(act.Seen.Location()).Format("Mon 2 Jan 2006 15:04"), Age(off))
+			phrase.Date{At: c.At.Wall.In(act.Seen.Location()), Layout: "Mon 2 Jan 2006 15:04"}, Age(off))
 	}
 	return nil
 }

@@ -45,7 +45,7 @@ func deviceChanges(before Memory, s Snapshot) []Event {
 			was = string(before.lines[i].Status.State)
 		}
 		if was != string(l.Status.State) {
-			events = append(events, Event{Kind: LineState, Subject: string(l.Line.ID), From: was, To: string(l.Status.State), Cause: l.Status.LastError})
+			events = append(events, Event{Kind: LineState, Subject: string(l.Line.ID), From: was, To: string(l.Status.State), Cause: l.Status.LastError.String()})
 		}
 	}
 	return events

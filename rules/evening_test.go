@@ -181,7 +181,7 @@ func (e *evening) doubt(rest string) {
 func (e *evening) setLine(rest string) {
 	id, state, _ := strings.Cut(rest, " ")
 	require.Contains(e, sensors.LineStates(), sensors.LineState(state))
-	e.board.Lines[sensors.LineID(id)] = sensors.LineStatus{ID: sensors.LineID(id), State: sensors.LineState(state), LastError: "the device is gone"}
+	e.board.Lines[sensors.LineID(id)] = sensors.LineStatus{ID: sensors.LineID(id), State: sensors.LineState(state), LastError: phrase.Plain("the device is gone")}
 	e.look()
 }
 

@@ -6,6 +6,7 @@ import (
 	"wetside/chem"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Forecast is where a bath's temperature goes, by a first-order fit of the readings
@@ -14,7 +15,7 @@ type Forecast struct {
 	// Stay is how long the bath stays in its band, counted from now.
 	Stay chem.Stay
 	// Refusal says why nothing can be told; empty when something can.
-	Refusal string
+	Refusal phrase.Sentence
 }
 
 // Known says whether something can be told.
@@ -40,17 +41,17 @@ func (f fitted) renewed(t track, b Bath, resolution float64) fitted {
 		return fitted{}
 	}
 	newest := t.points[len(t.points)-1].at
-	age, same := newest-f.at, f.forecast != (Forecast{}) && t.points[0].at <= f.at
+	age, same := newest-f.at, (f.forecast.Known() || !f.forecast.Refusal.IsZero()) && t.points[0].at <= f.at
 	if same && (age < trackStep || f.forecast.Known() && age < fitEvery) {
 		return f
 	}
 	cooling, err := chem.FitCooling(t.samples(), resolution)
 	if err != nil {
-		return fitted{Forecast{Refusal: err.Error()}, newest}
+		return fitted{Forecast{Refusal: phrase.Say("%v", err)}, newest}
 	}
 	stay, err := cooling.Stay(chem.Band{Low: quantity.Celsius(b.Band.Low), High: quantity.Celsius(b.Band.High)})
 	if err != nil {
-		return fitted{Forecast{Refusal: err.Error()}, newest}
+		return fitted{Forecast{Refusal: phrase.Say("%v", err)}, newest}
 	}
 	return fitted{Forecast{Stay: stay}, newest}
 }

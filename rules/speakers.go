@@ -62,7 +62,7 @@ func (s makeUpSpeaker) Words() alarm.Words {
 func (s lineSpeaker) Words() alarm.Words {
 	w := alarm.Words{Text: phrase.Say("No word from the probes on %s", s.line.Line.Name), Act: phrase.Say("Look at the plug and the cable of that port."),
 		Cause: phrase.Say("line %s is %s", s.line.Line.ID, s.line.Status.State)}
-	if s.line.Status.LastError != "" {
+	if !s.line.Status.LastError.IsZero() {
 		w.Cause = phrase.Say("%s: %s", w.Cause, s.line.Status.LastError)
 	}
 	if n := len(s.line.Line.Channels); n > 1 {

@@ -181,7 +181,7 @@ func TestTheForecastFollowsTheFirstOrderFitAndCountsDown(t *testing.T) {
 	board.Portions[room.Baths[0].ID] = rules.Portion{Record: 1, Volume: 2500}
 	step(40*time.Minute + 40*time.Second)
 	require.False(t, view.Forecast.Known(), "a top-up ends what was known of the cooling")
-	require.NotEmpty(t, view.Forecast.Refusal)
+	require.NotEmpty(t, view.Forecast.Refusal.String())
 }
 
 // A purge counted on a steady flow takes -ln(1 - share)·K/n (CDC text on air changes).
@@ -248,6 +248,8 @@ func (e elsewhere) Sprintf(form string, parts ...any) string {
 	}
 	return fmt.Sprintf(form, parts...)
 }
+
+func (elsewhere) Date(t time.Time, layout string) string { return t.Format(layout) }
 
 func (elsewhere) Quantities(text string) string { return text }
 

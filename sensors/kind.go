@@ -1,12 +1,12 @@
 package sensors
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Kind says what a channel measures and where in the room: a water bath and the
@@ -91,7 +91,7 @@ func (k Kind) Traits() (t Traits, ok bool) {
 func ParseKind(text string) (Kind, error) {
 	k := Kind(strings.TrimSpace(text))
 	if !slices.Contains(KnownKinds(), k) {
-		return "", fmt.Errorf("unknown quantity %q: expected one of %s", text, kindList())
+		return "", phrase.Errorf("unknown quantity %q: expected one of %s", text, kindList())
 	}
 	return k, nil
 }

@@ -2,10 +2,10 @@ package sensors
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"strings"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // LineSettings say how to open a serial line.
@@ -22,7 +22,7 @@ type LineSettings struct {
 // such as "8N1".
 func (s LineSettings) Framed(format string) (LineSettings, error) {
 	if len(format) != 3 || !strings.ContainsRune("78", rune(format[0])) || !strings.ContainsRune("NEO", rune(format[1])) || !strings.ContainsRune("12", rune(format[2])) {
-		return s, fmt.Errorf("%q is not a character format: expected data bits, parity and stop bits, such as \"8N1\" or \"7E1\"", format)
+		return s, phrase.Errorf("%q is not a character format: expected data bits, parity and stop bits, such as \"8N1\" or \"7E1\"", format)
 	}
 	s.DataBits, s.Parity, s.StopBits = int(format[0]-'0'), Parity(format[1]), int(format[2]-'0')
 	return s, nil
@@ -52,11 +52,11 @@ type Opener interface {
 
 // Errors that an [Opener] wraps, so that a keeper can be told what to do.
 var (
-	ErrAbsent      = errors.New("no such device")
-	ErrBusy        = errors.New("in use by another program")
-	ErrForbidden   = errors.New("no permission")
-	ErrUnsupported = errors.New("settings not supported")
-	ErrGone        = errors.New("device gone")
+	ErrAbsent      = phrase.Errorf("no such device")
+	ErrBusy        = phrase.Errorf("in use by another program")
+	ErrForbidden   = phrase.Errorf("no permission")
+	ErrUnsupported = phrase.Errorf("settings not supported")
+	ErrGone        = phrase.Errorf("device gone")
 )
 
 // Decoder turns the bytes of one line into measurements. It is a state machine

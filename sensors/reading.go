@@ -54,7 +54,7 @@ const (
 	Good
 )
 
-// String is the word shown to people.
+// String is the word in records and metrics.
 func (g Grade) String() string {
 	switch g {
 	case Good:
@@ -63,6 +63,18 @@ func (g Grade) String() string {
 		return "suspect"
 	default:
 		return "missing"
+	}
+}
+
+// Said is the word shown to people.
+func (g Grade) Said() phrase.Sentence {
+	switch g {
+	case Good:
+		return phrase.Say("good")
+	case Suspect:
+		return phrase.Say("suspect")
+	default:
+		return phrase.Say("missing")
 	}
 }
 

@@ -1,6 +1,10 @@
 package sensors
 
-import "slices"
+import (
+	"slices"
+
+	"wetside/sensors/quantity/phrase"
+)
 
 // LineID names a line within a site, as its configuration does.
 type LineID string
@@ -17,6 +21,23 @@ const (
 	StateSilent  LineState = "silent"  // open, but no good frame for longer than the line's silence
 	StateGone    LineState = "gone"    // can't be opened or went away; tried again and again
 )
+
+// Said is the state in a word; itself it is a key of records and metrics.
+func (s LineState) Said() phrase.Sentence {
+	switch s {
+	case StateOpening:
+		return phrase.Say("opening")
+	case StateWaiting:
+		return phrase.Say("waiting")
+	case StateLive:
+		return phrase.Say("live")
+	case StateSilent:
+		return phrase.Say("silent")
+	case StateGone:
+		return phrase.Say("gone")
+	}
+	return phrase.Plain(string(s))
+}
 
 // LineStates lists every state in a fixed order.
 func LineStates() []LineState {
@@ -72,7 +93,7 @@ type LineStatus struct {
 	Bytes   uint64
 	Dropped uint64
 	// LastError says why the line could last not be opened or went away; it stays after its return.
-	LastError string
+	LastError phrase.Sentence
 	// RatePerMinute is good frames a minute over the last minute.
 	RatePerMinute float64
 }

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 const (
@@ -105,7 +107,7 @@ func (w *Watch) session(ctx context.Context) error {
 	}
 	err = w.serve(ctx, line)
 	if failed := line.Close(); failed != nil {
-		err = fmt.Errorf("%w; %w", err, failed)
+		err = phrase.Errorf("%w; %w", err, failed)
 	}
 	return err
 }

@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // take counts frames and judges their measurements; heard says whether a good
@@ -69,7 +71,7 @@ func (w *Watch) lose(ctx context.Context, cause error) error {
 	if s := w.status.State; (s == StateWaiting || s == StateSilent) && now.Since(w.heard) > maxWait {
 		w.backoff.reset()
 	}
-	w.status.LastError = cause.Error()
+	w.status.LastError = phrase.Say("%v", cause)
 	w.enter(StateGone, now)
 	return w.deliver(ctx, now, nil)
 }

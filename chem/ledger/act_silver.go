@@ -146,7 +146,7 @@ func (a SilverMeasured) touches() []string { return nil } // adds a figure and c
 
 func (a SilverMeasured) check(s *state, e Entry) error {
 	if a.Sampled.After(e.At) {
-		return Problem{ErrTime, phrase.Say("A sample of %s lies in the future", a.Sampled.Format("2 Jan 2006")), phrase.Say("Check the date of the sample")}
+		return Problem{ErrTime, phrase.Say("A sample of %s lies in the future", onDay(a.Sampled)), phrase.Say("Check the date of the sample")}
 	}
 	if a.Container == "" {
 		return nil

@@ -36,7 +36,7 @@ func (l *Ledger) checkPerson(e Entry) error {
 		return Problem{ErrPerson, phrase.Say("Nobody called %q is on the list of people", e.By), phrase.Say("Choose your own name, or have it added to the list")}
 	}
 	if left := l.settings.People[at].Left; !left.IsZero() && e.Entered.After(left) {
-		return Problem{ErrPerson, phrase.Say("%s left on %s", e.By, left.Format("2 Jan 2006")), phrase.Say("Write under your own name")}
+		return Problem{ErrPerson, phrase.Say("%s left on %s", e.By, onDay(left)), phrase.Say("Write under your own name")}
 	}
 	return nil
 }

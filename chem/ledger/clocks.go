@@ -95,7 +95,7 @@ func (r reading) pack() []Clock {
 	for _, id := range r.l.origins() {
 		if expiry := r.s.lots[id].Expiry; !expiry.IsZero() {
 			c := Clock{Name: phrase.Say("date on the pack"), Verdict: Pour, Due: expiry, Source: phrase.Say("pack of lot %s", id), Standing: Verified,
-				Words: phrase.Say("The pack says %s", expiry.Format("2 Jan 2006"))}
+				Words: phrase.Say("The pack says %s", onDay(expiry))}
 			if !r.now.Before(expiry) {
 				c.Verdict = TestFirst
 			}

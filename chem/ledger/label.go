@@ -66,9 +66,9 @@ func (l *Ledger) discardBy(b Batch, now time.Time) phrase.Sentence {
 	}
 	life, _ := least.Duration()
 	day := b.Mixed.Add(life)
-	words := phrase.Say("Discard by %s (part-full bottle) %s", day.Format("2 Jan 2006"), least.bracketed())
+	words := phrase.Say("Discard by %s (part-full bottle) %s", onDay(day), least.bracketed())
 	if full {
-		words = phrase.Say("Discard by %s (full bottle) %s", day.Format("2 Jan 2006"), least.bracketed())
+		words = phrase.Say("Discard by %s (full bottle) %s", onDay(day), least.bracketed())
 	}
 	if !now.Before(day) {
 		words = phrase.Say("%s - this day has passed", words)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -20,6 +21,8 @@ func (marked) Sprintf(form string, parts ...any) string {
 	}
 	return "<" + fmt.Sprintf(form, parts...) + ">"
 }
+
+func (marked) Date(t time.Time, layout string) string { return t.Format(layout) }
 
 func (marked) Quantities(text string) string { return text }
 

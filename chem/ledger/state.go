@@ -277,4 +277,6 @@ func litres(v quantity.Millilitre) phrase.Quantity {
 	return phrase.Quantity(fmt.Sprintf("%.2f L", float64(v)/1000))
 }
 
-func when(t time.Time) string { return t.Format("2 Jan 2006 15:04") }
+func when(t time.Time) phrase.Date { return phrase.Date{At: t, Layout: "2 Jan 2006 15:04"} }
+
+func onDay(t time.Time) phrase.Date { return phrase.Date{At: t, Layout: "2 Jan 2006"} }

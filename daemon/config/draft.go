@@ -10,6 +10,7 @@ import (
 
 	"wetside/sensors"
 	"wetside/sensors/dialect"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Draft is a first configuration as somebody put it together on a page: one room and
@@ -137,7 +138,7 @@ func (d Draft) Text() ([]byte, error) {
 	}
 	text, err := toml.Marshal(file)
 	if err != nil {
-		return nil, fmt.Errorf("the configuration can't be written down: %w", err)
+		return nil, phrase.Errorf("the configuration can't be written down: %w", err)
 	}
 	text = append([]byte("# A first configuration, put together on the page of the first start. Every key is\n# explained in one-room.toml; `wetside check FILE` says what would run.\n\n"), text...)
 	if _, err := Parse("the new configuration", text); err != nil {

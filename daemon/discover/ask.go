@@ -4,13 +4,13 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 	"time"
 
 	"wetside/sensors"
 	"wetside/sensors/dialect"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Question is a register of a Modbus probe, as the probe's paper tells of it.
@@ -27,7 +27,7 @@ type Question struct {
 func Formats() []string { return []string{"8N1", "8E1", "8O1", "8N2"} }
 
 // ErrNoAnswer is wrapped when a question was sent and no answer understood.
-var ErrNoAnswer = errors.New("no answer was understood")
+var ErrNoAnswer = phrase.Errorf("no answer was understood")
 
 // patience is how long one question may take to be answered.
 const patience = time.Second
@@ -54,7 +54,7 @@ func Ask(ctx context.Context, o Options, q Question) (heard Heard, err error) {
 		}
 		if len(send) > 0 {
 			if err := line.Write(send); err != nil {
-				return Heard{}, fmt.Errorf("the question can't be sent on %s: %w", o.Path, err)
+				return Heard{}, phrase.Errorf("the question can't be sent on %s: %w", o.Path, err)
 			}
 		}
 		select {
@@ -64,7 +64,7 @@ func Ask(ctx context.Context, o Options, q Question) (heard Heard, err error) {
 			return Heard{}, q.unanswered(o.Path, last)
 		case data, open := <-line.Chunks():
 			if !open {
-				return Heard{}, fmt.Errorf("%s went away while it was asked: %w", o.Path, cmp.Or(line.Err(), sensors.ErrGone))
+				return Heard{}, phrase.Errorf("%s went away while it was asked: %w", o.Path, cmp.Or(line.Err(), sensors.ErrGone))
 			}
 			for _, f := range master.Feed(o.Clock.Now(), data) {
 				if f.Result == sensors.FrameGood && len(f.Measurements) > 0 {
@@ -80,7 +80,7 @@ func Ask(ctx context.Context, o Options, q Question) (heard Heard, err error) {
 func (q Question) prepare(path string) (*dialect.Modbus, sensors.LineSettings, error) {
 	settings := sensors.LineSettings{Path: path, Baud: q.Baud}
 	if !slices.Contains(Formats(), q.Format) {
-		return nil, settings, fmt.Errorf("unknown character format %q: expected one of %v", q.Format, Formats())
+		return nil, settings, phrase.Errorf("unknown character format %q: expected one of %v", q.Format, Formats())
 	}
 	settings, err := settings.Framed(q.Format)
 	if err != nil {
@@ -105,11 +105,11 @@ func (q Question) answered(path string, f sensors.Frame) Heard {
 func (q Question) unanswered(path string, last sensors.Frame) error {
 	switch last.Result {
 	case sensors.FrameException:
-		return fmt.Errorf("%w on %s: the probe is there, but refuses: %s. Look at table, number and type of the register again; some papers count registers from 1", ErrNoAnswer, path, last.Text)
+		return phrase.Errorf("%w on %s: the probe is there, but refuses: %s. Look at table, number and type of the register again; some papers count registers from 1", ErrNoAnswer, path, last.Text)
 	case sensors.FrameNoAnswer, "":
-		return fmt.Errorf("%w on %s at %d baud, %s, from unit %d: see that the probe has power, that its two wires are not exchanged, and what its paper says of speed, format and unit", ErrNoAnswer, path, q.Baud, q.Format, q.Register.Unit)
+		return phrase.Errorf("%w on %s at %d baud, %s, from unit %d: see that the probe has power, that its two wires are not exchanged, and what its paper says of speed, format and unit", ErrNoAnswer, path, q.Baud, q.Format, q.Register.Unit)
 	}
-	return fmt.Errorf("%w on %s at %d baud, %s: something speaks, but not so (%s). Another speed or format is likely", ErrNoAnswer, path, q.Baud, q.Format, last.Result)
+	return phrase.Errorf("%w on %s at %d baud, %s: something speaks, but not so (%s). Another speed or format is likely", ErrNoAnswer, path, q.Baud, q.Format, last.Result)
 }
 
 // Beside joins what was asked on the same line before: registers asked at another speed

@@ -8,13 +8,13 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"wetside/sensors"
 	"wetside/sensors/dialect"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Options say on what to listen and how long.
@@ -58,8 +58,8 @@ type Channel struct {
 
 // Errors by which a keeper can be told what to do.
 var (
-	ErrSilent  = errors.New("nothing was heard")
-	ErrUnknown = errors.New("something speaks, but in no dialect that is known")
+	ErrSilent  = phrase.Errorf("nothing was heard")
+	ErrUnknown = phrase.Errorf("something speaks, but in no dialect that is known")
 )
 
 // Listen tries the speeds until a dialect is understood. The error wraps [ErrSilent]
@@ -79,11 +79,11 @@ func Listen(ctx context.Context, o Options) (Heard, error) {
 			return heard, nil
 		}
 		if ear.bytes == 0 && !spoke {
-			return Heard{}, fmt.Errorf("%w on %s within %s: see that the probe has power; one that speaks Modbus waits to be asked", ErrSilent, o.Path, o.Each)
+			return Heard{}, phrase.Errorf("%w on %s within %s: see that the probe has power; one that speaks Modbus waits to be asked", ErrSilent, o.Path, o.Each)
 		}
 		spoke = true
 	}
-	return Heard{}, fmt.Errorf("%w on %s at %v baud: a checked line or an XDR sentence is needed; the README tells how to print one", ErrUnknown, o.Path, Speeds())
+	return Heard{}, phrase.Errorf("%w on %s at %v baud: a checked line or an XDR sentence is needed; the README tells how to print one", ErrUnknown, o.Path, Speeds())
 }
 
 // ear feeds what arrives to every dialect that speaks by itself.
@@ -122,7 +122,7 @@ func (e *ear) listen(ctx context.Context, o Options, baud int) (err error) {
 			return nil
 		case data, open := <-line.Chunks():
 			if !open {
-				return fmt.Errorf("%s went away while it was listened to: %w", o.Path, cmp.Or(line.Err(), sensors.ErrGone))
+				return phrase.Errorf("%s went away while it was listened to: %w", o.Path, cmp.Or(line.Err(), sensors.ErrGone))
 			}
 			e.hear(o.Clock.Now(), data)
 		}

@@ -2,13 +2,12 @@ package people
 
 import (
 	"crypto/rand"
-	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
 
 	"wetside/rules/access"
+	"wetside/sensors/quantity/phrase"
 )
 
 // invite gives the code with which a new person may join.
@@ -20,7 +19,7 @@ func (r *register) invite(name string, role access.Role, by By) (code string, er
 		return "", err
 	}
 	if r.find(name) != nil {
-		return "", fmt.Errorf("%s has an account already: change its role, or reset its password", name)
+		return "", phrase.Say("%s has an account already: change its role, or reset its password", name).Err()
 	}
 	r.Invitations = slices.DeleteFunc(r.Invitations, func(i invitation) bool {
 		return folded(i.Name) == folded(name) || !by.At.Before(i.Until)
@@ -44,7 +43,7 @@ func tidyCode(code string) string {
 	return strings.ToUpper(strings.NewReplacer(" ", "", "-", "", "\t", "", "\r", "", "\n", "").Replace(code))
 }
 
-var errCode = errors.New("this invitation is not known, is used up, or is too old: ask for another")
+var errCode = phrase.Errorf("this invitation is not known, is used up, or is too old: ask for another")
 
 // invited gives the invitation of a code.
 func (r *register) invited(code string, now time.Time) (invitation, error) {
@@ -79,14 +78,14 @@ func (r *register) join(code string, s secrets, now time.Time) (account, error) 
 	return *a, nil
 }
 
-var errUnknown = errors.New("there is no account, invitation or token of this name: look at the list")
+var errUnknown = phrase.Errorf("there is no account, invitation or token of this name: look at the list")
 
 // lastKeeper says whether nobody else keeps the register.
 func (r *register) lastKeeper(id string) bool {
 	return !slices.ContainsFunc(r.Accounts, func(a account) bool { return a.Role == access.Keeper && a.ID != id && a.Password != "" })
 }
 
-var errLastKeeper = errors.New("this is the last keeper: invite another one first")
+var errLastKeeper = phrase.Errorf("this is the last keeper: invite another one first")
 
 // change gives an account another role.
 func (r *register) change(name string, role access.Role, by By) error {
@@ -163,7 +162,7 @@ func (r *register) makeToken(name string, purpose Purpose, by By) (key string, e
 		return "", err
 	}
 	if r.find(name) != nil || slices.ContainsFunc(r.Tokens, func(t token) bool { return folded(t.Name) == folded(name) }) {
-		return "", fmt.Errorf("the name %s is taken: choose another, or revoke the old one", name)
+		return "", phrase.Say("the name %s is taken: choose another, or revoke the old one", name).Err()
 	}
 	key, kept := newKey()
 	r.Tokens = append(r.Tokens, token{Key: kept, Name: name, For: purpose, Since: by.At})

@@ -3,13 +3,13 @@ package people
 import (
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"time"
 
 	"wetside/daemon/history/disk"
+	"wetside/sensors/quantity/phrase"
 )
 
 // FileName is the name of the file of people in the data folder. It is not part of
@@ -35,7 +35,7 @@ func readJSON(path string, v any) error {
 		err = json.Unmarshal(data, v)
 	}
 	if err != nil {
-		return fmt.Errorf("the file %s can't be read: bring back a copy of it, or move it away and invite people anew: %w", path, hideContent(err))
+		return phrase.Errorf("the file %s can't be read: bring back a copy of it, or move it away and invite people anew: %w", path, hideContent(err))
 	}
 	return nil
 }
@@ -43,10 +43,10 @@ func readJSON(path string, v any) error {
 // hideContent keeps what stands in a file out of the error about it.
 func hideContent(err error) error {
 	if at := new(json.SyntaxError); errors.As(err, &at) {
-		return fmt.Errorf("it is no JSON from byte %d on", at.Offset)
+		return phrase.Errorf("it is no JSON from byte %d on", at.Offset)
 	}
 	if at := new(json.UnmarshalTypeError); errors.As(err, &at) {
-		return fmt.Errorf("the value at byte %d is not of the expected kind", at.Offset)
+		return phrase.Errorf("the value at byte %d is not of the expected kind", at.Offset)
 	}
 	return err
 }
@@ -56,7 +56,7 @@ func hideContent(err error) error {
 func writeJSON(path string, v any) error {
 	data, err := json.MarshalIndent(v, "", "  ")
 	if err != nil {
-		return fmt.Errorf("%s can't be written: %w", path, err)
+		return phrase.Errorf("%s can't be written: %w", path, err)
 	}
 	part := path + ".part"
 	err = os.WriteFile(part, append(data, '\n'), 0o600)
@@ -64,7 +64,7 @@ func writeJSON(path string, v any) error {
 		err = errors.Join(disk.Sync(part), os.Rename(part, path), disk.Sync(filepath.Dir(path)))
 	}
 	if err != nil {
-		return fmt.Errorf("%s can't be written: look at the disk and at who owns the folder: %w", path, err)
+		return phrase.Errorf("%s can't be written: look at the disk and at who owns the folder: %w", path, err)
 	}
 	return nil
 }
@@ -72,23 +72,23 @@ func writeJSON(path string, v any) error {
 // change reads the register, lets it be changed, and keeps it, one program at a time.
 func change(dir string, f func(*register) error) (*register, error) {
 	if err := os.MkdirAll(dir, 0o750); err != nil {
-		return nil, fmt.Errorf("the data folder can't be made: %w", err)
+		return nil, phrase.Errorf("the data folder can't be made: %w", err)
 	}
 	lock, err := os.OpenFile(filepath.Join(dir, "people.lock"), os.O_CREATE|os.O_RDWR, 0o600)
 	if err != nil {
-		return nil, fmt.Errorf("the file of people can't be changed: %w", err)
+		return nil, phrase.Errorf("the file of people can't be changed: %w", err)
 	}
 	defer lock.Close() // which gives the lock back
 	for end := time.Now().Add(lockWithin); ; time.Sleep(20 * time.Millisecond) {
 		taken, err := disk.Lock(lock)
 		if err != nil {
-			return nil, fmt.Errorf("the file of people can't be locked: %w", err)
+			return nil, phrase.Errorf("the file of people can't be locked: %w", err)
 		}
 		if taken {
 			break
 		}
 		if time.Now().After(end) {
-			return nil, errors.New("another program is changing the file of people: try again")
+			return nil, phrase.Errorf("another program is changing the file of people: try again")
 		}
 	}
 	r, err := load(dir)

@@ -8,11 +8,12 @@ import (
 	"crypto/subtle"
 	"encoding/base64"
 	"encoding/hex"
-	"errors"
 	"fmt"
 	"strings"
 
 	"golang.org/x/crypto/argon2"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Cost is how much work Argon2id (RFC 9106) makes of one password.
@@ -50,7 +51,7 @@ func (s secret) String() string {
 	return fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, s.cost.Memory, s.cost.Time, s.cost.Lanes, encode(s.salt), encode(s.hash))
 }
 
-var errSecret = errors.New("a password in the file of people is not in a form that this program writes: reset it")
+var errSecret = phrase.Errorf("a password in the file of people is not in a form that this program writes: reset it")
 
 // parseSecret reads [secret.String]. A cost that no program of ours chose is refused,
 // so that a damaged file can't take all memory.
@@ -84,7 +85,7 @@ type hasher struct {
 
 func newHasher(c Cost) *hasher { return &hasher{c, make(chan struct{}, atOnce)} }
 
-var errBusy = errors.New("many people are signing in at this moment: try again in a few seconds")
+var errBusy = phrase.Errorf("many people are signing in at this moment: try again in a few seconds")
 
 func (h *hasher) compute(ctx context.Context, password string, s secret) ([]byte, error) {
 	select {

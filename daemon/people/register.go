@@ -1,8 +1,6 @@
 package people
 
 import (
-	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -12,6 +10,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"wetside/rules/access"
+	"wetside/sensors/quantity/phrase"
 )
 
 // register is who may sign in, as the file keeps it. Of every secret it holds only
@@ -102,7 +101,7 @@ func ParsePurpose(text string) (Purpose, error) {
 	if slices.Contains([]Purpose{ForMetrics, ForReading, ForActing}, Purpose(text)) {
 		return Purpose(text), nil
 	}
-	return "", fmt.Errorf("%q is no purpose of a token: expected metrics, reading or acting", text)
+	return "", phrase.Errorf("%q is no purpose of a token: expected metrics, reading or acting", text)
 }
 
 // By is who changes the register, and when.
@@ -122,11 +121,11 @@ func tidyName(text string) (string, error) {
 	name := norm.NFC.String(strings.Join(strings.Fields(text), " "))
 	switch {
 	case name == "":
-		return "", errors.New("a name is missing: write it as the others know it")
+		return "", phrase.Errorf("a name is missing: write it as the others know it")
 	case utf8.RuneCountInString(name) > longestName:
-		return "", fmt.Errorf("this name is too long: expected at most %d characters", longestName)
+		return "", phrase.Errorf("this name is too long: expected at most %d characters", longestName)
 	case !utf8.ValidString(text) || strings.ContainsFunc(name, func(r rune) bool { return !unicode.IsGraphic(r) }):
-		return "", errors.New("this name holds signs that can't be shown: write it in letters")
+		return "", phrase.Errorf("this name holds signs that can't be shown: write it in letters")
 	}
 	return name, nil
 }

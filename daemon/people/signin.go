@@ -2,7 +2,6 @@ package people
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/netip"
 	"strings"
@@ -11,6 +10,7 @@ import (
 
 	"wetside/dashboard"
 	"wetside/rules/access"
+	"wetside/sensors/quantity/phrase"
 )
 
 const (
@@ -22,7 +22,7 @@ const (
 	hashWithin = 8 * time.Second
 )
 
-var errWrong = errors.New("the name and the password, or the PIN, do not belong together: try again")
+var errWrong = phrase.Errorf("the name and the password, or the PIN, do not belong together: try again")
 
 // SignIn begins a session; see [dashboard.Door].
 func (r *Roster) SignIn(ctx context.Context, try dashboard.SignIn) (dashboard.Session, error) {
@@ -61,11 +61,11 @@ func (r *Roster) begin(try dashboard.SignIn, accountTries string) (account, stri
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if try.PIN != "" && !try.Here {
-		return account{}, "", errors.New("a PIN counts on the lab computer alone: use your password here")
+		return account{}, "", phrase.Errorf("a PIN counts on the lab computer alone: use your password here")
 	}
 	now := r.options.Clock.Now().Mono
 	if wait := r.tries.wait(now, accountTries, addressKey(try.From)); wait > 0 {
-		return account{}, "", fmt.Errorf("too many tries failed: wait %s and try again, or ask a keeper for another password", inWords(wait))
+		return account{}, "", phrase.Errorf("too many tries failed: wait %s and try again, or ask a keeper for another password", inWords(wait))
 	}
 	r.tries.failed(now, accountTries, addressKey(try.From))
 	a := r.register.find(try.Name)
@@ -79,11 +79,11 @@ func (r *Roster) begin(try dashboard.SignIn, accountTries string) (account, stri
 }
 
 // inWords rounds a wait up to what a person reads.
-func inWords(d time.Duration) string {
+func inWords(d time.Duration) phrase.Sentence {
 	if d > time.Minute {
-		return fmt.Sprintf("%d minutes", int((d+time.Minute-1)/time.Minute))
+		return phrase.Say("%d minutes", int((d+time.Minute-1)/time.Minute))
 	}
-	return fmt.Sprintf("%d s", int((d+time.Second-1)/time.Second))
+	return phrase.Say("%d s", int((d+time.Second-1)/time.Second))
 }
 
 // failed keeps a try that failed for the record book. A name that nobody has is not
@@ -171,17 +171,17 @@ func (r *Roster) Join(ctx context.Context, j dashboard.Joining) error {
 func checkSecrets(name string, j dashboard.Joining) error {
 	switch n := utf8.RuneCountInString(j.Password); {
 	case n < shortestPassword || n > longestPassword:
-		return fmt.Errorf("the password has %d characters: choose at least %d, such as four words that nobody else would put together", n, shortestPassword)
+		return phrase.Errorf("the password has %d characters: choose at least %d, such as four words that nobody else would put together", n, shortestPassword)
 	case strings.Contains(folded(j.Password), folded(name)):
-		return errors.New("the password holds your name: choose one that nobody would try first")
+		return phrase.Errorf("the password holds your name: choose one that nobody would try first")
 	case j.Password != j.Again:
-		return errors.New("the two passwords differ: type the same one twice")
+		return phrase.Errorf("the two passwords differ: type the same one twice")
 	case j.PIN == "":
 		return nil
 	case len(j.PIN) < shortestPIN || len(j.PIN) > longestPIN || strings.Trim(j.PIN, "0123456789") != "":
-		return fmt.Errorf("a PIN is %d to %d digits: choose another, or leave it empty", shortestPIN, longestPIN)
+		return phrase.Errorf("a PIN is %d to %d digits: choose another, or leave it empty", shortestPIN, longestPIN)
 	case strings.Count(j.PIN, j.PIN[:1]) == len(j.PIN) || strings.Contains("0123456789876543210", j.PIN):
-		return errors.New("this PIN is the first that anybody would try: choose another, or leave it empty")
+		return phrase.Errorf("this PIN is the first that anybody would try: choose another, or leave it empty")
 	}
 	return nil
 }

@@ -41,7 +41,7 @@ func TestSomebodySignsInActsAndSignsOut(t *testing.T) {
 	n := newcomer{tab: p}
 	n.types("#pin", "0000")
 	n.presses(`form:first-of-type button[type=submit]`, true)
-	require.Contains(t, p.text(".problem"), "refused by the invented door")
+	require.Contains(t, p.text(".problem"), "do not belong together")
 	requireRed(t, p.shoot("sign-in-refused-red", true), "the refusal")
 	p.run(chromedp.Click(`input[name=name][value=Vera]`))
 	n.types("#pin", viewtest.PIN)

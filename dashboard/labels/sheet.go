@@ -2,7 +2,7 @@
 // sells them: as PDF, in the largest letters that each label holds.
 package labels
 
-import "fmt"
+import "wetside/sensors/quantity/phrase"
 
 // Sheet is a paper with labels on it. All lengths are in millimetres.
 type Sheet struct {
@@ -43,7 +43,7 @@ func Find(id string) (Sheet, error) {
 		}
 		known = append(known, s.ID)
 	}
-	return Sheet{}, fmt.Errorf("there is no sheet of labels %q: choose one of %q", id, known)
+	return Sheet{}, phrase.Errorf("there is no sheet of labels %q: choose one of %q", id, known)
 }
 
 // place is the upper left corner of the nth label of a sheet, by rows, from 0 on.

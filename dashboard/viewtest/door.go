@@ -2,12 +2,12 @@ package viewtest
 
 import (
 	"context"
-	"errors"
 	"sync"
 	"time"
 
 	"wetside/dashboard"
 	"wetside/rules/access"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Door is an invented door. Whoever shows the name of a role as session or token
@@ -28,7 +28,7 @@ const (
 	Invitation = "ABCD-EFGH"
 )
 
-var errDoor = errors.New("this is refused by the invented door")
+var errDoor = phrase.Errorf("the name and the password, or the PIN, do not belong together: try again")
 
 // NewDoor has a keeper, Kim, and a volunteer, Vera, and nobody is signed in.
 func NewDoor() *Door {

@@ -62,7 +62,7 @@ func (o *Office) Entries() []dashboard.DutyEntry {
 // Report is an invented time with one session.
 func (o *Office) Report(_ context.Context, from, to time.Time) (report.Data, error) {
 	lowest, typical, asked := 6.8, 8.9, 7.3
-	return report.Data{From: from, To: to, Zone: from.Location(), Made: Evening(), Version: "test", Simulated: true,
+	return report.Data{From: from, To: to, Zone: from.Location(), Made: Evening(), Version: "v0", Simulated: true,
 		Book:  report.Book{Checkpoint: "17:ab", Holds: true, Records: 17},
 		Rooms: []report.Room{{ID: "north", Name: "North darkroom", Volume: 32, Required: "decision of the place", Changes: &asked}},
 		Sessions: []report.Session{{Number: 1, Room: "north", Title: "Class", Leader: "Ida", Begun: Evening(), Ended: Evening().Add(2 * time.Hour),

@@ -6,6 +6,7 @@ import (
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/clocktest"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Stage is an invented room with a clock of its own and a view of it.
@@ -88,7 +89,7 @@ func (s *Stage) Line(state sensors.LineState) {
 		LastGood: now, EverGood: true, LastText: "developer 19.4 C *5A", LastBadText: "devel··19.4 C *00", Readings: 18231, Opens: 3, Bytes: 1182044, RatePerMinute: 60}
 	st.Frames[0], st.Frames[2] = 18231, 4
 	if state == sensors.StateGone {
-		st.LastError = "device gone: look at the plug and the cable of the port"
+		st.LastError = phrase.Say("%v", sensors.ErrGone)
 	}
 	s.Status(st)
 }

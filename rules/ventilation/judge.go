@@ -16,6 +16,21 @@ const (
 	NotProven State = "not proven"
 )
 
+// Said is the state in a word.
+func (s State) Said() phrase.Sentence {
+	switch s {
+	case Moving:
+		return phrase.Say("moving")
+	case Low:
+		return phrase.Say("low")
+	case Stopped:
+		return phrase.Say("stopped")
+	case NotProven:
+		return phrase.Say("not proven")
+	}
+	return phrase.Plain(string(s))
+}
+
 // Proven says whether the state counts as ventilated.
 func (s State) Proven() bool { return s == Moving }
 

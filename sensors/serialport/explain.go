@@ -2,8 +2,9 @@ package serialport
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // explain turns an error of opening into a sentence with the path, the kind of
@@ -15,7 +16,7 @@ func explain(path string, err error) error {
 		err = named.Err
 	}
 	if kind == nil {
-		return fmt.Errorf("can't open %s: %w", path, err)
+		return phrase.Errorf("can't open %s: %w", path, err)
 	}
-	return fmt.Errorf("can't open %s: %w: %s (%w)", path, kind, hint, err)
+	return phrase.Errorf("can't open %s: %w: %s (%w)", path, kind, hint, err)
 }

@@ -44,7 +44,7 @@ func TestErrorsSayWhatToDo(t *testing.T) {
 }
 
 func TestOwnersOfAnUnknownDevice(t *testing.T) {
-	require.Equal(t, "the group that owns the device", owners(filepath.Join(t.TempDir(), "none")))
+	require.Equal(t, "the group that owns the device", owners(filepath.Join(t.TempDir(), "none")).String())
 }
 
 func TestListNamesEachDeviceOnceByItsBestName(t *testing.T) {

@@ -4,7 +4,6 @@ package serialport
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 	"os"
 	"os/user"
@@ -16,6 +15,7 @@ import (
 	"golang.org/x/sys/unix"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // guard holds a second descriptor on the node of a line: it keeps a second
@@ -105,10 +105,10 @@ func (g *guard) set(request uint) error {
 func (g *guard) check() error {
 	is, err := os.Stat(g.path)
 	if err != nil {
-		return fmt.Errorf("%w: %w", sensors.ErrGone, err)
+		return phrase.Errorf("%w: %w", sensors.ErrGone, err)
 	}
 	if !os.SameFile(g.was, is) || deviceNumber(g.was) != deviceNumber(is) {
-		return fmt.Errorf("%w: the path leads to another device now", sensors.ErrGone)
+		return phrase.Errorf("%w: the path leads to another device now", sensors.ErrGone)
 	}
 	return nil
 }
@@ -128,25 +128,25 @@ func (g *guard) release() error {
 }
 
 // kindOf sorts an error of opening, with what to do about it.
-func kindOf(path string, err error) (hint string, kind error) {
+func kindOf(path string, err error) (hint phrase.Sentence, kind error) {
 	switch {
 	case errors.Is(err, fs.ErrNotExist), errors.Is(err, syscall.ENXIO), errors.Is(err, syscall.ENODEV):
-		return "plug it in, or correct the path in the configuration", sensors.ErrAbsent
+		return phrase.Say("plug it in, or correct the path in the configuration"), sensors.ErrAbsent
 	case errors.Is(err, syscall.EBUSY), errors.Is(err, syscall.EWOULDBLOCK):
-		return "end the other program that uses it", sensors.ErrBusy
+		return phrase.Say("end the other program that uses it"), sensors.ErrBusy
 	case errors.Is(err, fs.ErrPermission):
-		return "add the user that runs this program to " + owners(path) + " and sign in again", sensors.ErrForbidden
+		return phrase.Say("add the user that runs this program to %s and sign in again", owners(path)), sensors.ErrForbidden
 	case errors.Is(err, syscall.ENOTTY), errors.Is(err, syscall.EINVAL):
-		return "expected a serial device; check the path and the line settings", sensors.ErrUnsupported
+		return phrase.Say("expected a serial device; check the path and the line settings"), sensors.ErrUnsupported
 	case errors.Is(err, syscall.EIO):
-		return "unplug it and plug it in again", sensors.ErrGone
+		return phrase.Say("unplug it and plug it in again"), sensors.ErrGone
 	}
-	return "", nil
+	return hint, nil
 }
 
 // owners names the group that owns the device, which may use it.
-func owners(path string) string {
-	const unknown = "the group that owns the device"
+func owners(path string) phrase.Sentence {
+	unknown := phrase.Say("the group that owns the device")
 	info, err := os.Stat(path)
 	if err != nil {
 		return unknown
@@ -159,5 +159,5 @@ func owners(path string) string {
 	if err != nil {
 		return unknown
 	}
-	return fmt.Sprintf("the group %q", group.Name)
+	return phrase.Say("the group %q", group.Name)
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // guard has little to do on Windows: a port can be opened only once, and one
@@ -30,15 +31,15 @@ func (g *guard) release() error { return nil }
 
 // kindOf sorts an error of opening, with what to do about it. Windows answers
 // for a port in use with a denied access.
-func kindOf(_ string, err error) (hint string, kind error) {
+func kindOf(_ string, err error) (hint phrase.Sentence, kind error) {
 	const errorInvalidParameter = syscall.Errno(87)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return "plug it in, or correct the path in the configuration", sensors.ErrAbsent
+		return phrase.Say("plug it in, or correct the path in the configuration"), sensors.ErrAbsent
 	case errors.Is(err, fs.ErrPermission):
-		return "end the other program that uses it", sensors.ErrBusy
+		return phrase.Say("end the other program that uses it"), sensors.ErrBusy
 	case errors.Is(err, errorInvalidParameter):
-		return "check the line settings", sensors.ErrUnsupported
+		return phrase.Say("check the line settings"), sensors.ErrUnsupported
 	}
-	return "", nil
+	return hint, nil
 }

@@ -2,13 +2,13 @@ package serialport
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"sync"
 	"sync/atomic"
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 const (
@@ -96,7 +96,7 @@ func (l *line) Close() error {
 	case <-l.ended:
 		return l.closing
 	case <-limit.C:
-		return fmt.Errorf("%s: the device did not let go within %v and is left behind", l.path, closeLimit)
+		return phrase.Errorf("%s: the device did not let go within %v and is left behind", l.path, closeLimit)
 	}
 }
 
@@ -104,7 +104,7 @@ func (l *line) Close() error {
 func (l *line) end(cause error) {
 	l.stopOnce.Do(func() {
 		if cause != nil {
-			l.cause = fmt.Errorf("%s: %w", l.path, cause)
+			l.cause = phrase.Errorf("%s: %w", l.path, cause)
 		}
 		close(l.stop)
 		l.guard.interrupt()
@@ -147,11 +147,11 @@ func (l *line) readOnce(buffer []byte, fast int) (n, nowFast int) {
 	case n > 0:
 		l.push(buffer[:n])
 	case err != nil && !errors.Is(err, io.EOF):
-		l.end(fmt.Errorf("%w: reading failed: %w", sensors.ErrGone, err))
+		l.end(phrase.Errorf("%w: reading failed: %w", sensors.ErrGone, err))
 	case time.Since(began) >= ReadTimeout/2:
 	default:
 		if fast++; fast >= fastEnds {
-			l.end(fmt.Errorf("%w: reading ends at once", sensors.ErrGone))
+			l.end(phrase.Errorf("%w: reading ends at once", sensors.ErrGone))
 		}
 		return 0, fast
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Bauds lists the speeds that can be set, slowest first.
@@ -23,23 +24,20 @@ func ValidBaud(baud int) bool { return slices.Contains(Bauds(), baud) }
 // touched; each error wraps [sensors.ErrUnsupported].
 func Check(s sensors.LineSettings) error {
 	var found []error
-	refuse := func(format string, values ...any) {
-		found = append(found, fmt.Errorf("%w: "+format, append([]any{sensors.ErrUnsupported}, values...)...))
-	}
 	if s.Path == "" || strings.ContainsRune(s.Path, 0) {
-		refuse("device path %q: expected one like /dev/serial/by-id/... or COM3", s.Path)
+		found = append(found, phrase.Errorf("%w: device path %q: expected one like /dev/serial/by-id/... or COM3", sensors.ErrUnsupported, s.Path))
 	}
 	if !ValidBaud(s.Baud) {
-		refuse("speed %d: expected one of %s", s.Baud, strings.Trim(fmt.Sprint(Bauds()), "[]"))
+		found = append(found, phrase.Errorf("%w: speed %d: expected one of %s", sensors.ErrUnsupported, s.Baud, strings.Trim(fmt.Sprint(Bauds()), "[]")))
 	}
 	if s.DataBits != 7 && s.DataBits != 8 {
-		refuse("%d data bits: expected 7 or 8", s.DataBits)
+		found = append(found, phrase.Errorf("%w: %d data bits: expected 7 or 8", sensors.ErrUnsupported, s.DataBits))
 	}
 	if s.Parity != 'N' && s.Parity != 'E' && s.Parity != 'O' {
-		refuse("parity %q: expected N, E or O", string(s.Parity))
+		found = append(found, phrase.Errorf("%w: parity %q: expected N, E or O", sensors.ErrUnsupported, string(s.Parity)))
 	}
 	if s.StopBits != 1 && s.StopBits != 2 {
-		refuse("%d stop bits: expected 1 or 2", s.StopBits)
+		found = append(found, phrase.Errorf("%w: %d stop bits: expected 1 or 2", sensors.ErrUnsupported, s.StopBits))
 	}
 	return errors.Join(found...)
 }

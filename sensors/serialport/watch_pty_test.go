@@ -109,7 +109,7 @@ func TestWatchLivesThroughAPulledPlug(t *testing.T) {
 
 	c.pull()
 	gone, _ := until(t, updates, sensors.StateGone)
-	require.Contains(t, gone.LastError, c.link)
+	require.Contains(t, gone.LastError.String(), c.link)
 	time.Sleep(time.Second)
 	c.plug()
 	until(t, updates, sensors.StateWaiting)

@@ -2,10 +2,10 @@ package serialport
 
 import (
 	"bytes"
-	"fmt"
 	"time"
 
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 const (
@@ -45,7 +45,7 @@ func (l *line) Write(p []byte) error {
 }
 
 func (l *line) overrun() error {
-	l.end(fmt.Errorf("%w: it accepted no bytes for %v", sensors.ErrGone, writeLimit))
+	l.end(phrase.Errorf("%w: it accepted no bytes for %v", sensors.ErrGone, writeLimit))
 	return l.closedError()
 }
 
@@ -53,7 +53,7 @@ func (l *line) closedError() error {
 	if err := l.Err(); err != nil {
 		return err
 	}
-	return fmt.Errorf("%s: the line is closed", l.path)
+	return phrase.Errorf("%s: the line is closed", l.path)
 }
 
 // write is the writer goroutine.
@@ -66,7 +66,7 @@ func (l *line) write() {
 		case w := <-l.writes:
 			_, err := l.device.Write(w.data)
 			if err != nil {
-				err = fmt.Errorf("%w: writing failed: %w", sensors.ErrGone, err)
+				err = phrase.Errorf("%w: writing failed: %w", sensors.ErrGone, err)
 				l.end(err)
 			}
 			w.done <- err
@@ -97,9 +97,9 @@ func (l *line) abandon() error {
 		_ = l.device.Close() // nobody is left to tell
 		l.stuck.Add(-1)
 	}()
-	failed := fmt.Errorf("%s: a write hangs in the device and is left behind", l.path)
+	failed := phrase.Errorf("%s: a write hangs in the device and is left behind", l.path)
 	if err := l.guard.release(); err != nil {
-		return fmt.Errorf("%w; %w", failed, err)
+		return phrase.Errorf("%w; %w", failed, err)
 	}
 	return failed
 }
@@ -110,7 +110,7 @@ func (l *line) shut() error {
 		err = failed
 	}
 	if err != nil {
-		return fmt.Errorf("closing %s: %w", l.path, err)
+		return phrase.Errorf("closing %s: %w", l.path, err)
 	}
 	return nil
 }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 )
 
 // Teller tells as one place does.
@@ -16,11 +17,19 @@ type Teller interface {
 	Sprintf(form string, parts ...any) string
 	// Quantities gives a text with the quantities in it, told in the inside units, as the place reads them.
 	Quantities(text string) string
+	// Date writes a time by a layout of package time, its day and month in the place's language.
+	Date(t time.Time, layout string) string
 }
 
 // Quantity is a part of a sentence that tells quantities in the inside units and holds nothing
 // that a person wrote.
 type Quantity string
+
+// Date is a part that tells a time, in the zone that it has.
+type Date struct {
+	At     time.Time
+	Layout string
+}
 
 // Spoken is a part with words of its own, such as a state that is also a key of records.
 type Spoken interface{ Said() Sentence }
@@ -33,8 +42,8 @@ type Sentence struct {
 	measured bool
 }
 
-// Say makes a sentence as [fmt.Sprintf] does. Parts may be sentences, errors, [Spoken] and a
-// [Quantity]: each is told as its place tells it. A name in it stays as it was written, also one like
+// Say makes a sentence as [fmt.Sprintf] does. Parts may be sentences, errors, [Spoken], a [Date]
+// and a [Quantity]: each is told as its place tells it. A name in it stays as it was written, also one like
 // "500 mL bottle".
 func Say(form string, parts ...any) Sentence { return Sentence{form: form, parts: parts} }
 
@@ -92,6 +101,8 @@ func tellPart(part any, t Teller) any {
 	switch part := part.(type) {
 	case Quantity:
 		return t.Quantities(string(part))
+	case Date:
+		return t.Date(part.At, part.Layout)
 	case Sentence:
 		return part.By(t)
 	case Spoken:
@@ -120,11 +131,17 @@ func (InEnglish) Sprintf(form string, parts ...any) string { return fmt.Sprintf(
 // Quantities writes them by the function.
 func (e InEnglish) Quantities(text string) string { return e(text) }
 
+// Date writes it with English names.
+func (InEnglish) Date(t time.Time, layout string) string { return t.Format(layout) }
+
 // words tells in the language of a place and in the inside units: what stands in a measured
 // sentence is converted once, with all of it.
 type words struct{ Teller }
 
 func (words) Quantities(text string) string { return text }
+
+// Err makes an error of a sentence, such as one with a name in it that stays as it was written.
+func (s Sentence) Err() error { return &failure{Sentence: s} }
 
 // failure is an error that is told as a sentence.
 type failure struct {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -20,6 +21,10 @@ func (p place) Sprintf(form string, parts ...any) string {
 		form = own
 	}
 	return fmt.Sprintf(form, parts...)
+}
+
+func (place) Date(t time.Time, layout string) string {
+	return strings.Replace(t.Format(layout), "Jan", "ene", 1)
 }
 
 func (place) Quantities(text string) string { return strings.ReplaceAll(text, "mL", "millilitres") }
@@ -45,6 +50,7 @@ func TestASentenceIsToldInTheLanguageAndUnitsOfAPlace(t *testing.T) {
 		"an error within one, its quantity told once": {phrase.Measured("no air: %v", phrase.Errorf("%.0f mL are needed", 5.0)), "no air: 5 mL are needed", "sin aire: hacen falta 5 millilitres"},
 		"a form without words there stays English":    {phrase.Say("not known"), "not known", "not known"},
 		"a row with a sign of its own between":        {phrase.Join(" %s% ", phrase.Say("a"), phrase.Say("b")), "a %s% b", "a %s% b"},
+		"a day, in words of the place":                {phrase.Say("not before %s", phrase.Date{At: time.Date(2026, 1, 8, 0, 0, 0, 0, time.UTC), Layout: "2 Jan 2006"}), "not before 8 Jan 2026", "not before 8 ene 2026"},
 		"nothing":                                     {phrase.Sentence{}, "", ""},
 	}
 	for name, test := range tests {
