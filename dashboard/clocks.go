@@ -7,7 +7,6 @@ import (
 	"strconv"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"wetside/chem"
 	"wetside/rules"
@@ -167,8 +166,7 @@ func sentenceCase(clause string) string {
 	if clause == "" {
 		return ""
 	}
-	_, first := utf8.DecodeRuneInString(clause)
-	return strings.ToUpper(clause[:first]) + strings.TrimSuffix(clause[first:], ".") + "."
+	return strings.TrimSuffix(capital(clause), ".") + "."
 }
 
 // clockBody is the page of the clocks.

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"wetside/rules"
 	"wetside/rules/truth"
@@ -40,10 +41,8 @@ func (f figures) findings(in visit, l look, only sensors.ChannelID, a attempt) [
 
 // capital makes the first letter a capital.
 func capital(text string) string {
-	if text == "" {
-		return ""
-	}
-	return strings.ToUpper(text[:1]) + text[1:]
+	_, first := utf8.DecodeRuneInString(text)
+	return strings.ToUpper(text[:first]) + text[first:]
 }
 
 // mostJudged is how many findings are shown that were judged already.

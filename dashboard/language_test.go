@@ -139,3 +139,19 @@ func TestTheFirstStartIsToldInTheLanguageOfThePlace(t *testing.T) {
 	require.Contains(t, silent.Body.String(), "‹no permission›")
 	told(t, "what was not heard", silent)
 }
+
+// The name of a clock stands beside what it says, in a language too that puts the two in one sentence otherwise.
+func TestAPassportSaysTheNameOfAClockOnce(t *testing.T) {
+	p := guarded(t, func(o *dashboard.Options) {
+		o.Door, o.Words = nil, invented(t)
+		o.Shelf = fullShelf(t, o.View.(*viewtest.Stage))
+	})
+	text := html.UnescapeString(p.page("/shelf/F1"))
+	rows := regexp.MustCompile(`<tr[^>]*><th scope="row">([^<]*)<.*?</tr>`).FindAllStringSubmatch(text, -1)
+	require.NotEmpty(t, rows)
+	for _, row := range rows {
+		require.Equal(t, 1, strings.Count(row[0], row[1]), row[0])
+	}
+	require.Contains(t, text, " old, limit ")
+	require.NotContains(t, text, "\uFFFD", "a first letter of more than one byte stays whole")
+}

@@ -41,9 +41,17 @@ func settle(clocks []Clock) {
 		if c.doubt == ranOut {
 			clocks[i].Verdict = Pour
 			clocks[i].Due = time.Time{}
-			clocks[i].Words = phrase.Say("%s; the limit is unverified and a passed test counts instead", c.Words)
+			clocks[i].Words, clocks[i].bare = despite(c.Words), despite(c.bare)
 		}
 	}
+}
+
+// despite says of a limit that ran out that it condemns nothing.
+func despite(words phrase.Sentence) phrase.Sentence {
+	if words.IsZero() {
+		return words
+	}
+	return phrase.Say("%s; the limit is unverified and a passed test counts instead", words)
 }
 
 // unsure is a clock that cannot be read.
@@ -59,7 +67,8 @@ func (r reading) run(name phrase.Sentence, f *Figure, since time.Time) Clock {
 	limit, _ := f.Duration()
 	age := r.now.Sub(since)
 	c := Clock{Name: name, Verdict: Pour, Due: since.Add(limit), Source: phrase.Plain(f.Source), Standing: f.Standing,
-		Words: phrase.Say("%s: %s old, limit %s", name, span(age), f.words())}
+		bare: phrase.Say("%s old, limit %s", span(age), f.words())}
+	c.Words = phrase.Say("%s: %s", name, c.bare)
 	if age < -time.Second {
 		return r.unsure(name, phrase.Say("The %s begins at %s, after the time asked about", name, when(since)))
 	}

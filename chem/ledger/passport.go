@@ -30,6 +30,15 @@ type Clock struct {
 	Standing Standing
 
 	doubt doubt
+	bare  phrase.Sentence // the words without the name, where they have it in them
+}
+
+// BesideName says how far it has run where its name stands beside.
+func (c Clock) BesideName() phrase.Sentence {
+	if c.bare.IsZero() {
+		return c.Words
+	}
+	return c.bare
 }
 
 // doubt is why a clock says to test first, when a test or a figure can settle it.

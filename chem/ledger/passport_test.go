@@ -98,7 +98,9 @@ func TestStandingOfALimit(t *testing.T) {
 	require.Equal(t, ledger.Discard, used(t, printFixer(t, short(ledger.Secondary)), 1000, 5).Verdict)
 	passed := used(t, printFixer(t, short(ledger.Unverified)), 1000, 5)
 	require.Equal(t, ledger.Pour, passed.Verdict)
-	require.Contains(t, clock(t, passed, "hours in an open tray").Words.String(), "passed test counts")
+	open := clock(t, passed, "hours in an open tray")
+	require.Contains(t, open.Words.String(), "passed test counts")
+	require.Equal(t, open.Words, open.BesideName(), "words without the name are the same beside it")
 	require.Equal(t, ledger.TestFirst, used(t, printFixer(t, short(ledger.Unverified)), 1000, 0).Verdict, "no test was done")
 }
 
@@ -108,6 +110,8 @@ func TestLifeByStateOfTheContainer(t *testing.T) {
 	b.write(at("18:00"), fixer("fix", "bottle-fix", 4000))
 	full := clock(t, b.l.MayPour("bottle-fix", at("19:00")), "life in a full bottle")
 	require.Equal(t, at("18:00").AddDate(0, 0, 60), full.Due)
+	require.Equal(t, "life in a full bottle: 60 min old, limit 2 months", full.Words.String())
+	require.Equal(t, "60 min old, limit 2 months", full.BesideName().String(), "where its name stands beside")
 	b.write(at("19:00"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 2000})
 	part := clock(t, b.l.MayPour("bottle-fix", at("19:01")), "life in a part-full bottle")
 	require.Equal(t, at("18:00").AddDate(0, 0, 30), part.Due)
