@@ -12,7 +12,6 @@ import (
 	"wetside/dashboard/locale"
 	"wetside/dashboard/report"
 	"wetside/rules"
-	"wetside/rules/coverage"
 	"wetside/sensors"
 )
 
@@ -102,7 +101,7 @@ func (d drawHistory) chart(ch sensors.Channel, series Series) chart.Chart {
 		Step: unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.nothing()}
 	line := chart.Line{Name: ch.Name}
 	for _, g := range series.Gaps {
-		line.Gaps = append(line.Gaps, chart.Gap{From: g.From, To: g.To, Cause: d.figures.tell(coverage.Told(coverage.Cause(g.Cause)))})
+		line.Gaps = append(line.Gaps, d.recordedGap(g))
 	}
 	for i, p := range series.Points {
 		if !p.Suspect {
@@ -113,12 +112,12 @@ func (d drawHistory) chart(ch sensors.Channel, series Series) chart.Chart {
 		if i+1 < len(series.Points) {
 			end = series.Points[i+1].At
 		}
-		line.Gaps = joinSuspect(line.Gaps, chart.Gap{From: p.At, To: end, Cause: d.words.Say("history.suspect")})
+		line.Gaps = joinSuspect(line.Gaps, chart.Gap{From: p.At, To: end, Kind: suspectRun, Cause: d.words.Say("history.suspect")})
 	}
 	slices.SortStableFunc(line.Gaps, func(a, b chart.Gap) int { return a.From.Compare(b.From) })
 	for i, g := range line.Gaps {
 		if d.sessions != nil && d.attended(g) == 0 {
-			line.Gaps[i].Cause = d.unattended(g.Cause)
+			line.Gaps[i].Cause = d.unattended(g)
 		}
 	}
 	c.Lines = []chart.Line{line}
@@ -127,7 +126,7 @@ func (d drawHistory) chart(ch sensors.Channel, series Series) chart.Chart {
 }
 
 func joinSuspect(gaps []chart.Gap, g chart.Gap) []chart.Gap {
-	if n := len(gaps); n > 0 && gaps[n-1].To.Equal(g.From) && gaps[n-1].Cause == g.Cause {
+	if n := len(gaps); n > 0 && gaps[n-1].To.Equal(g.From) && gaps[n-1].Kind == g.Kind {
 		gaps[n-1].To = g.To
 		return gaps
 	}

@@ -33,12 +33,21 @@ func (d drawHistory) attended(g chart.Gap) (sum time.Duration) {
 	return sum
 }
 
+// recordedGap is a gap with its cause as it was recorded.
+func (d drawHistory) recordedGap(g SeriesGap) chart.Gap {
+	cause := coverage.Cause(g.Cause)
+	return chart.Gap{From: g.From, To: g.To, Kind: cause, Cause: d.figures.tell(coverage.Told(cause))}
+}
+
+// suspectRun is the kind of a gap in which there are samples, but none that is good.
+const suspectRun = "suspect run"
+
 // unattended is the cause of a gap of which no part lies in a session.
-func (d drawHistory) unattended(cause string) string {
-	if cause == d.figures.tell(coverage.Told(coverage.NotRecorded)) {
+func (d drawHistory) unattended(g chart.Gap) string {
+	if g.Kind == coverage.NotRecorded {
 		return d.words.Say("history.nobody-there")
 	}
-	return d.words.Say("history.and-nobody-there", cause)
+	return d.words.Say("history.and-nobody-there", g.Cause)
 }
 
 // gapRow says a gap in words.

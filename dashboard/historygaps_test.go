@@ -2,6 +2,7 @@ package dashboard_test
 
 import (
 	"net/url"
+	"strings"
 	"testing"
 	"time"
 
@@ -38,4 +39,17 @@ func TestAGapSaysWhetherAnybodyWasThere(t *testing.T) {
 	}
 	p.Remember(minutely)
 	require.NotContains(t, evening(t).page("/rooms/north/history"), "obody there", "without a record book nobody can tell")
+}
+
+func TestGapsAreToldApartByTheirKindAndNotByTheirWords(t *testing.T) {
+	end := viewtest.Evening()
+	minutes := func(m int) time.Time { return end.Add(time.Duration(m) * time.Minute) }
+	p := evening(t)
+	p.Remember(func(dashboard.SeriesQuery) (dashboard.Series, error) {
+		return dashboard.Series{Gaps: []dashboard.SeriesGap{{From: minutes(-60), To: minutes(-40), Cause: "suspect"}},
+			Points: []dashboard.SeriesPoint{{At: minutes(-40), Suspect: true}, {At: minutes(-30), Suspect: true}, {At: minutes(-20), Min: 20, Mean: 20, Max: 20, Count: 1}}}, nil
+	})
+	view := url.Values{"from": {minutes(-60).Format(time.RFC3339)}, "to": {end.Format(time.RFC3339)}}
+	require.Equal(t, 2, strings.Count(p.page("/rooms/north/history?"+view.Encode()), `20 min</td><td data-label="Cause">suspect</td>`),
+		"what was recorded in the same word is no part of the run of suspect samples")
 }

@@ -61,7 +61,9 @@ type Point struct {
 // until the end of the drawing.
 type Gap struct {
 	From, To time.Time
-	Cause    string
+	Cause    string // in words, as it is drawn
+	// Kind is the cause for who made the chart, in whatever words it is drawn.
+	Kind string
 }
 
 // Band is a range of values over a time; zero times mean all of the drawing. A High
