@@ -32,22 +32,46 @@ const litresPerGallon = 3.785411784 // exact by definition, US gallon
 // longestLife keeps a life in hours within what a time.Duration can hold.
 const longestLife = 1e6
 
-// Duration reads a figure in hours, days, weeks or months; a month is 30 days here.
+// measure is what one unit of a figure is: hours of a life, or sheets 8x10 a litre of a capacity.
+type measure struct{ hours, sheets float64 }
+
+// read gives the unit and the figure in words; a unit that there is not measures nothing.
+func (f Figure) read() (measure, phrase.Sentence) {
+	switch f.Unit {
+	case "hours":
+		return measure{hours: 1}, phrase.Measured("%g hours", f.Value)
+	case "days":
+		return measure{hours: 24}, phrase.Measured("%g days", f.Value)
+	case "weeks":
+		return measure{hours: 7 * 24}, phrase.Measured("%g weeks", f.Value)
+	case "months": // of 30 days here
+		return measure{hours: 30 * 24}, phrase.Measured("%g months", f.Value)
+	case "sheets 8x10 per litre":
+		return measure{sheets: 1}, phrase.Measured("%g sheets 8x10 per litre", f.Value)
+	case "sheets 8x10 per US gallon":
+		return measure{sheets: 1 / litresPerGallon}, phrase.Measured("%g sheets 8x10 per US gallon", f.Value)
+	case "rolls per litre": // a sheet 8 x 10 in and a roll are both 80 square inches
+		return measure{sheets: 1}, phrase.Measured("%g rolls per litre", f.Value)
+	case "rolls per US gallon":
+		return measure{sheets: 1 / litresPerGallon}, phrase.Measured("%g rolls per US gallon", f.Value)
+	}
+	return measure{}, phrase.Measured("%g %s", f.Value, f.Unit)
+}
+
+// Duration reads a figure in hours, days, weeks or months.
 func (f Figure) Duration() (time.Duration, bool) {
-	unit, ok := map[string]float64{"hours": 1, "days": 24, "weeks": 7 * 24, "months": 30 * 24}[f.Unit]
-	hours := f.Value * unit
-	if !ok || !(hours >= 0 && hours <= longestLife) {
+	unit, _ := f.read()
+	hours := f.Value * unit.hours
+	if unit.hours == 0 || !(hours >= 0 && hours <= longestLife) {
 		return 0, false
 	}
 	return time.Duration(hours * float64(time.Hour)), true
 }
 
-// AreaPerLitre reads a capacity in square metres a litre. A sheet 8 x 10 in and
-// a roll are both 80 square inches.
+// AreaPerLitre reads a capacity in square metres a litre.
 func (f Figure) AreaPerLitre() (quantity.SquareMetre, bool) {
-	sheets, ok := map[string]float64{"sheets 8x10 per litre": 1, "sheets 8x10 per US gallon": 1 / litresPerGallon,
-		"rolls per litre": 1, "rolls per US gallon": 1 / litresPerGallon}[f.Unit]
-	return EightByTen * quantity.SquareMetre(f.Value*sheets), ok
+	unit, _ := f.read()
+	return EightByTen * quantity.SquareMetre(f.Value*unit.sheets), unit.sheets > 0
 }
 
 // Origin is the standing and the source in words, as shown beside the figure.
@@ -65,25 +89,8 @@ func (f Figure) bracketed() phrase.Sentence {
 func (f Figure) String() string { return f.words().String() }
 
 func (f Figure) words() phrase.Sentence {
-	switch f.Unit {
-	case "hours":
-		return phrase.Measured("%g hours", f.Value)
-	case "days":
-		return phrase.Measured("%g days", f.Value)
-	case "weeks":
-		return phrase.Measured("%g weeks", f.Value)
-	case "months":
-		return phrase.Measured("%g months", f.Value)
-	case "sheets 8x10 per litre":
-		return phrase.Measured("%g sheets 8x10 per litre", f.Value)
-	case "sheets 8x10 per US gallon":
-		return phrase.Measured("%g sheets 8x10 per US gallon", f.Value)
-	case "rolls per litre":
-		return phrase.Measured("%g rolls per litre", f.Value)
-	case "rolls per US gallon":
-		return phrase.Measured("%g rolls per US gallon", f.Value)
-	}
-	return phrase.Measured("%g %s", f.Value, f.Unit)
+	_, words := f.read()
+	return words
 }
 
 func (f Figure) validate(what phrase.Sentence, ok bool) error {

@@ -130,3 +130,24 @@ func TestShippedCatalogue(t *testing.T) {
 	require.True(t, ok)
 	require.Equal(t, 60*24*time.Hour, month)
 }
+
+// A US gallon is 3.785411784 L by definition; a roll is counted as 80 square inches, like a sheet 8 x 10 in.
+func TestEachUnitOfAFigureMeasuresOneThing(t *testing.T) {
+	for unit, want := range map[string]struct {
+		life   time.Duration
+		sheets float64 // 8x10 a litre
+	}{
+		"hours": {life: 5 * time.Hour}, "days": {life: 5 * 24 * time.Hour}, "weeks": {life: 35 * 24 * time.Hour}, "months": {life: 150 * 24 * time.Hour},
+		"sheets 8x10 per litre": {sheets: 5}, "rolls per litre": {sheets: 5}, "sheets 8x10 per US gallon": {sheets: 5 / 3.785411784}, "rolls per US gallon": {sheets: 5 / 3.785411784},
+		"moons": {},
+	} {
+		f := ledger.Figure{Value: 5, Unit: unit}
+		life, isLife := f.Duration()
+		area, isCapacity := f.AreaPerLitre()
+		require.Equal(t, "5 "+unit, f.String())
+		require.Equal(t, want.life, life, unit)
+		require.Equal(t, want.life > 0, isLife, unit)
+		require.Equal(t, want.sheets > 0, isCapacity, unit)
+		require.InDelta(t, want.sheets*float64(ledger.EightByTen), float64(area), 1e-12, unit)
+	}
+}
