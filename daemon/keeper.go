@@ -14,8 +14,9 @@ import (
 )
 
 const (
-	// patience is how long a loop waits for the disk before it goes on.
-	patience = 100 * time.Millisecond
+	// patience is how long a turn waits for the disk, in all, before it goes on: a
+	// frame that has to wait for the turn before it as well is still shown within 100 ms.
+	patience = 40 * time.Millisecond
 	// slowFor is how long the disk may be late before people are told.
 	slowFor = 3 * time.Second
 	// mostHeld is how many samples are held back for a disk that takes nothing: some
@@ -80,7 +81,7 @@ func (k *keeper) keepSamples(ctx context.Context) error {
 	if len(k.samples) == 0 {
 		return nil
 	}
-	err := k.patiently(ctx, func(ctx context.Context) error { return k.store.Append(ctx, history.Batch{Samples: k.samples}) })
+	err := k.store.Append(ctx, history.Batch{Samples: k.samples})
 	if !errors.Is(err, history.ErrQueueFull) {
 		k.samples = nil // taken, or refused: what was refused becomes a gap
 	}
@@ -92,10 +93,7 @@ func (k *keeper) keepEvents(ctx context.Context, now sensors.Instant) error {
 	if len(k.events) == 0 {
 		return nil
 	}
-	err := k.patiently(ctx, func(ctx context.Context) error {
-		_, err := k.store.RecordAll(ctx, k.events)
-		return err
-	})
+	_, err := k.store.RecordAll(ctx, k.events)
 	if err != nil && !errors.Is(err, history.ErrSlow) {
 		for i := range k.events {
 			if k.events[i].Happened.IsZero() {
@@ -110,14 +108,7 @@ func (k *keeper) keepEvents(ctx context.Context, now sensors.Instant) error {
 	}
 	gaps := k.gaps
 	k.gaps = history.Batch{}
-	return errors.Join(err, k.patiently(ctx, func(ctx context.Context) error { return k.store.Append(ctx, gaps) }))
-}
-
-// patiently gives a write the time that a loop can spare.
-func (k *keeper) patiently(ctx context.Context, write func(context.Context) error) error {
-	ctx, cancel := context.WithTimeout(ctx, patience)
-	defer cancel()
-	return write(ctx)
+	return errors.Join(err, k.store.Append(ctx, gaps))
 }
 
 // judge says whether what comes in is being kept. A disk that is late for a moment

@@ -30,6 +30,9 @@ type topic struct {
 // part is a piece of a page that is replaced when it changes.
 type part struct{ id, html string }
 
+// oneLine makes of a part what one line of an event can carry.
+var oneLine = strings.NewReplacer("\r", "", "\n", " ")
+
 // frame is a whole live page at one moment. It never changes once made.
 type frame struct {
 	id     string // the same for the same content
@@ -160,7 +163,9 @@ func (h *hub) frame(t topic) *frame {
 	f := &frame{parts: parts}
 	ids := make([]string, len(parts))
 	sum := fnv.New64a()
-	for i, p := range parts {
+	for i := range parts {
+		p := &parts[i]
+		p.html = oneLine.Replace(p.html)
 		ids[i] = p.id
 		_, _ = sum.Write([]byte(p.html)) // a hash never fails to write
 	}

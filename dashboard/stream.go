@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"strings"
 	"time"
 )
 
@@ -65,21 +64,27 @@ type eventWriter struct {
 	has     string // the frame that the reader holds already
 	layout  string
 	sent    map[string]string // what was sent last, by part
+	fresh   []part            // of the frame at hand
+	out     bytes.Buffer      // likewise
 }
 
 // write sends a frame. Each event carries the frame's id, so that a reader that
 // comes back says what it holds; if that is still true a beat is enough.
 func (e *eventWriter) write(f *frame) error {
-	var out bytes.Buffer
+	out := &e.out
+	out.Reset()
 	if e.layout != f.layout {
 		e.layout = f.layout
-		fmt.Fprintf(&out, "retry: 1000\nevent: layout\ndata: %s %s\n\n", e.version, f.layout)
+		fmt.Fprintf(out, "retry: 1000\nevent: layout\ndata: %s %s\n\n", e.version, f.layout)
 	}
-	changed := e.changed(f)
-	if changed == "" || e.has == f.id {
-		fmt.Fprintf(&out, "event: beat\nid: %s\ndata:\n\n", f.id)
+	if fresh := e.newParts(f); len(fresh) == 0 || e.has == f.id {
+		fmt.Fprintf(out, "event: beat\nid: %s\ndata:\n\n", f.id)
 	} else {
-		fmt.Fprintf(&out, "event: parts\nid: %s\ndata: %s\n\n", f.id, strings.NewReplacer("\r", "", "\n", " ").Replace(changed))
+		fmt.Fprintf(out, "event: parts\nid: %s\ndata: ", f.id)
+		for _, p := range fresh {
+			out.WriteString(p.html)
+		}
+		out.WriteString("\n\n")
 	}
 	e.has = f.id
 	if err := e.control.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil && !errors.Is(err, http.ErrNotSupported) {
@@ -91,14 +96,14 @@ func (e *eventWriter) write(f *frame) error {
 	return e.control.Flush()
 }
 
-// changed gives the parts that differ from what was sent, one after the other.
-func (e *eventWriter) changed(f *frame) string {
-	var text strings.Builder
+// newParts gives the parts that differ from what was sent, and takes them for sent.
+func (e *eventWriter) newParts(f *frame) []part {
+	e.fresh = e.fresh[:0]
 	for _, p := range f.parts {
 		if e.sent[p.id] != p.html {
 			e.sent[p.id] = p.html
-			text.WriteString(p.html)
+			e.fresh = append(e.fresh, p)
 		}
 	}
-	return text.String()
+	return e.fresh
 }

@@ -19,7 +19,7 @@ func (g *gathering) coverage() error {
 	all := make([]counted, len(g.evenings))
 	next := make(chan int)
 	var workers sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
+	for range runtime.NumCPU() {
 		workers.Go(func() {
 			for i := range next {
 				all[i].err = g.count(&all[i], g.evenings[i])

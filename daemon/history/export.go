@@ -3,7 +3,6 @@ package history
 import (
 	"bufio"
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"strconv"
@@ -46,7 +45,7 @@ func (s *Reader) ExportRecordTable(ctx context.Context, out io.Writer, e RecordE
 		if err != nil {
 			return err
 		}
-		if err := table.row(recordCells(r)...); err != nil {
+		if err := table.row(recordCells(r)); err != nil {
 			return fmt.Errorf("writing record %d: %w", r.Number, err)
 		}
 	}
@@ -55,17 +54,17 @@ func (s *Reader) ExportRecordTable(ctx context.Context, out io.Writer, e RecordE
 
 // recordCells are the cells of a record. Its local time has the offset that the
 // place had when the record was written.
-func recordCells(r Record) []any {
+func recordCells(r Record) []cell {
 	place := time.FixedZone("", r.OffsetSeconds)
-	var corrects, happened, happenedThere any
+	var corrects, happened, happenedThere cell
 	if r.Corrects != 0 {
-		corrects = r.Corrects
+		corrects = numberCell(r.Corrects)
 	}
 	if !r.Happened.IsZero() {
 		happened, happenedThere = stamp(r.Happened.UTC()), stamp(r.Happened.In(place))
 	}
-	return []any{r.Number, r.Kind, stamp(r.At), stamp(r.At.In(place)), r.Clock, r.Person, r.Role, r.Room,
-		json.RawMessage(r.Content), corrects, r.Reason, happened, happenedThere, r.Boot, r.Mono.Milliseconds(), r.Hash}
+	return []cell{numberCell(r.Number), wordsCell(r.Kind), stamp(r.At), stamp(r.At.In(place)), wordsCell(r.Clock), wordsCell(r.Person), wordsCell(r.Role), wordsCell(r.Room),
+		{document, string(r.Content)}, corrects, wordsCell(r.Reason), happened, happenedThere, wordsCell(r.Boot), numberCell(r.Mono.Milliseconds()), wordsCell(r.Hash)}
 }
 
 // SampleExport selects samples to write out.
@@ -99,24 +98,23 @@ func (s *Reader) exportChannel(ctx context.Context, table *table, r sampleRange)
 	if err != nil {
 		return err
 	}
+	var cells []cell // one row's, used again for the next: an evening has a million
 	for sample, err := range s.Samples(ctx, r.channel, r.from, r.to) {
 		if err != nil {
 			return err
 		}
-		if err := table.row(s.sampleCells(sample, unit)...); err != nil {
+		cells = append(cells[:0], wordsCell(string(sample.Channel)), wordsCell(unit), stamp(sample.At), stamp(sample.At.In(s.zone)),
+			cell{number, strconv.FormatFloat(sample.Raw, 'g', -1, 64)}, wordsCell(sample.Grade.String()), wordsCell(string(sample.Reason)),
+			cell{truth, strconv.FormatBool(sample.Imported)})
+		if err := table.row(cells); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (s *Reader) sampleCells(sample Sample, unit string) []any {
-	return []any{string(sample.Channel), unit, stamp(sample.At), stamp(sample.At.In(s.zone)),
-		json.Number(strconv.FormatFloat(sample.Raw, 'g', -1, 64)), sample.Grade.String(), string(sample.Reason), sample.Imported}
-}
-
 // stamp is a time to the millisecond with its offset.
-func stamp(t time.Time) string { return t.Format("2006-01-02T15:04:05.000Z07:00") }
+func stamp(t time.Time) cell { return wordsCell(t.Format("2006-01-02T15:04:05.000Z07:00")) }
 
 func (s *Reader) unit(ctx context.Context, channel sensors.ChannelID) (unit string, err error) {
 	err = s.view(ctx, func(v view) error {

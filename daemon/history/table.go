@@ -20,15 +20,36 @@ const (
 	JSONLines Form = "jsonl"
 )
 
+// cell is one value of a row. The zero cell is nothing.
+type cell struct {
+	kind cellKind
+	text string
+}
+
+type cellKind uint8
+
+const (
+	nothing  cellKind = iota
+	words             // text of people, or a name
+	number            // as JSON writes one, or NaN or Inf
+	truth             // true or false
+	document          // JSON
+)
+
+func wordsCell(text string) cell { return cell{words, text} }
+
+func numberCell[T int64 | uint64](n T) cell { return cell{number, fmt.Sprint(n)} }
+
 // table writes rows as they come. The zero Form is CSV.
 type table struct {
 	names []string
+	texts []string // of the row at hand
 	csv   *csv.Writer
 	lines *bufio.Writer
 }
 
 func newTable(out io.Writer, form Form, names ...string) *table {
-	t := &table{names: names}
+	t := &table{names: names, texts: make([]string, len(names))}
 	if form == JSONLines {
 		t.lines = bufio.NewWriter(out)
 		return t
@@ -38,34 +59,25 @@ func newTable(out io.Writer, form Form, names ...string) *table {
 	return t
 }
 
-// row writes one row; its cells are text, numbers, JSON or nil for nothing.
-func (t *table) row(cells ...any) error {
+// row writes one row, a cell for each name.
+func (t *table) row(cells []cell) error {
 	if t.csv == nil {
 		return t.object(cells)
 	}
-	texts := make([]string, len(cells))
-	for i, cell := range cells {
-		switch c := cell.(type) {
-		case nil:
-		case string:
-			texts[i] = harmless(c)
-		case json.RawMessage:
-			texts[i] = harmless(string(c))
-		default:
-			texts[i] = fmt.Sprint(c)
+	for i, c := range cells {
+		t.texts[i] = c.text
+		if c.kind == words || c.kind == document {
+			t.texts[i] = harmless(c.text)
 		}
 	}
-	return t.csv.Write(texts)
+	return t.csv.Write(t.texts)
 }
 
 // object writes a row as one JSON object, its keys in the order of the names.
-func (t *table) object(cells []any) error {
+func (t *table) object(cells []cell) error {
 	line := []byte{'{'}
-	for i, cell := range cells {
-		if n, ok := cell.(json.Number); ok && !plainNumber(n) {
-			cell = string(n) // JSON has no sign for what is no number
-		}
-		value, err := json.Marshal(cell)
+	for i, c := range cells {
+		value, err := json.Marshal(c.value())
 		if err != nil {
 			return err
 		}
@@ -75,6 +87,17 @@ func (t *table) object(cells []any) error {
 	line[len(line)-1] = '}'
 	_, err := t.lines.Write(append(line, '\n'))
 	return err
+}
+
+// value is a cell as JSON has it.
+func (c cell) value() any {
+	switch {
+	case c.kind == nothing:
+		return nil
+	case c.kind == words || c.kind == number && !plainNumber(json.Number(c.text)):
+		return c.text // JSON has no sign for what is no number
+	}
+	return json.RawMessage(c.text)
 }
 
 func plainNumber(n json.Number) bool {

@@ -298,11 +298,15 @@ func (s *Store) submit(ctx context.Context, j *job) error {
 	default:
 	}
 	select {
-	case s.jobs <- j:
-	case <-s.closing:
-		return ErrClosed
-	case <-ctx.Done():
-		return fmt.Errorf("%w: %w: %w", ErrWrite, ErrQueueFull, ctx.Err())
+	case s.jobs <- j: // also when whoever asks has no time left to wait
+	default:
+		select {
+		case s.jobs <- j:
+		case <-s.closing:
+			return ErrClosed
+		case <-ctx.Done():
+			return fmt.Errorf("%w: %w: %w", ErrWrite, ErrQueueFull, ctx.Err())
+		}
 	}
 	select {
 	case err := <-j.done:

@@ -15,6 +15,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"wetside/daemon"
 	"wetside/daemon/config"
 	"wetside/dashboard/locale"
 	"wetside/sensors/quantity"
@@ -52,6 +53,7 @@ type commands struct {
 }
 
 func main() {
+	daemon.ShareCores()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	code := execute(ctx, os.Args[1:], os.Stdout, os.Stderr)
 	stop()
