@@ -1,8 +1,10 @@
 package daemon
 
+import "runtime"
+
 // adviceOn says what to do about a warning or an error of the log, by its words.
 func adviceOn(message string) string {
-	if advice, known := advices()[message]; known {
+	if advice, known := advices(upkeepOn(runtime.GOOS))[message]; known {
 		return advice
 	}
 	return "Keep this line, and give it to whoever looks after the program."
@@ -17,13 +19,13 @@ const (
 )
 
 // advices has one for every warning and error that the program can log.
-func advices() map[string]string {
+func advices(keep upkeep) map[string]string {
 	return map[string]string{
 		"history is not being kept":                                                              adviseDisk,
 		"the last errors of the run before are not known":                                        "Take faults.json in the data folder away: it is written anew.",
 		"the wall clock was stepped":                                                             "Compare the clock with a good one, and confirm the time on the page of the clock.",
-		"listen and data are taken at a start only: restart to change them":                      "Restart wetside: systemctl restart wetside.",
-		"the old configuration stays in force":                                                   "Put right what is named, try it with wetside check, and tell wetside to read it again: systemctl reload wetside.",
+		"listen and data are taken at a start only: restart to change them":                      keep.Restart,
+		"the old configuration stays in force":                                                   keep.Reload,
 		"the watchdog is not told that all is well":                                              "Nothing: the service manager starts wetside again. Keep this line if it comes back.",
 		"a line can't be watched":                                                                adviseLine,
 		"a line is no longer watched":                                                            adviseLine,

@@ -44,10 +44,11 @@ const littleDisk = 2 << 30
 
 // CheckSelf looks at everything that a keeper would be asked about, and changes nothing.
 func CheckSelf(ctx context.Context, o SelfCheckOptions) []SelfCheck {
+	keep := upkeepOn(runtime.GOOS)
 	list := []SelfCheck{{What: "program", Good: true, Detail: fmt.Sprintf("wetside %s, %s, %s/%s", o.Version, runtime.Version(), runtime.GOOS, runtime.GOARCH)}, checkClock(o.Now)}
 	c, err := config.Load(o.File)
 	if err != nil {
-		return append(list, SelfCheck{What: "configuration", Detail: err.Error(), Do: adviceOnFile(err)})
+		return append(list, SelfCheck{What: "configuration", Detail: err.Error(), Do: adviceOnFile(err, keep)})
 	}
 	if o.Data != "" {
 		c.Data = o.Data
@@ -55,10 +56,10 @@ func CheckSelf(ctx context.Context, o SelfCheckOptions) []SelfCheck {
 	list = append(list, SelfCheck{What: "configuration", Good: true, Detail: fmt.Sprintf("%s: %d rooms", o.File, len(c.Rooms))})
 	for _, r := range c.Rooms {
 		for _, l := range r.Lines {
-			list = append(list, checkPort(string(l.ID), l.Settings.Path, o.Ports))
+			list = append(list, checkPort(string(l.ID), l.Settings.Path, o.Ports, keep))
 		}
 	}
-	list = append(list, checkFolder(c.Data), checkDisk(c.Data), checkBook(ctx, c.Data), checkRunning(ctx, c), checkFaults(c.Data, o.Now))
+	list = append(list, checkFolder(c.Data), checkDisk(c.Data), checkBook(ctx, c.Data), checkRunning(ctx, c, keep), checkFaults(c.Data, o.Now))
 	if c.Backup.Folder != "" {
 		list = append(list, checkBackups(c.Backup.Folder))
 	}
@@ -66,12 +67,12 @@ func CheckSelf(ctx context.Context, o SelfCheckOptions) []SelfCheck {
 }
 
 // adviceOnFile says what to do about a configuration that can't be used.
-func adviceOnFile(err error) string {
+func adviceOnFile(err error, keep upkeep) string {
 	switch {
 	case errors.Is(err, os.ErrNotExist):
 		return "open http://127.0.0.1:8420 and make it on the page of the first start, which is there while wetside runs with --first-run"
 	case errors.Is(err, os.ErrPermission):
-		return "ask as the user of wetside: sudo -u wetside wetside selfcheck --config FILE"
+		return keep.File
 	}
 	return "put right what is named, and try again with wetside check"
 }
@@ -93,14 +94,14 @@ func checkClock(now time.Time) SelfCheck {
 	return c
 }
 
-func checkPort(line, path string, there []string) SelfCheck {
+func checkPort(line, path string, there []string, keep upkeep) SelfCheck {
 	c := SelfCheck{What: "line " + line, Good: true, Detail: path}
 	err := mayUse(path)
 	switch {
 	case errors.Is(err, os.ErrNotExist):
 		c.Good, c.Do = false, fmt.Sprintf("plug the probe in, or name another port; there are now: %q", there)
 	case errors.Is(err, os.ErrPermission):
-		c.Good, c.Do = false, "put this user into the group that owns the port, often dialout, and sign in anew"
+		c.Good, c.Do = false, keep.Port
 	case err != nil:
 		c.Good, c.Do = false, err.Error()
 	case !slices.Contains(there, path):
@@ -171,11 +172,11 @@ func checkBook(ctx context.Context, folder string) SelfCheck {
 }
 
 // checkRunning asks the program itself, if it runs.
-func checkRunning(ctx context.Context, c config.Config) SelfCheck {
+func checkRunning(ctx context.Context, c config.Config, keep upkeep) SelfCheck {
 	ctx, cancel := context.WithTimeout(ctx, 3*time.Second)
 	defer cancel()
 	address := ownAddress(c)
-	check := SelfCheck{What: "running program", Detail: "does not answer at " + address, Do: "start it; under systemd: systemctl status wetside, and journalctl -u wetside -n 50 for its last words"}
+	check := SelfCheck{What: "running program", Detail: "does not answer at " + address, Do: keep.Start}
 	request, err := http.NewRequestWithContext(ctx, http.MethodGet, address+"/healthz", nil)
 	if err != nil {
 		return check

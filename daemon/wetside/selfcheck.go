@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"runtime"
 	"time"
 
 	"wetside/daemon"
@@ -17,7 +18,16 @@ type selfcheckCmd struct {
 }
 
 // Help shows the command in use.
-func (selfcheckCmd) Help() string {
+func (selfcheckCmd) Help() string { return selfcheckHelp(runtime.GOOS) }
+
+// selfcheckHelp is for an operating system by its name in Go.
+func selfcheckHelp(system string) string {
+	if system == "windows" {
+		return `Examples:
+  wetside selfcheck --config C:\wetside\site.toml
+
+It changes nothing and works while wetside runs. Run it as the user for whom wetside starts.`
+	}
 	return `Examples:
   wetside selfcheck --config /etc/wetside/site.toml
 

@@ -27,3 +27,9 @@ func TestASelfcheckSaysWhatToDoAboutEachThing(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "port"), nil, 0o600))
 	require.Contains(t, say(t, "selfcheck", "--config", file).out, "ok   line trays")
 }
+
+func TestTheHelpOfSelfcheckNamesNothingThatWindowsHasNot(t *testing.T) {
+	require.Contains(t, selfcheckHelp("windows"), `C:\wetside\site.toml`)
+	require.NotContains(t, selfcheckHelp("windows"), "sudo")
+	require.Contains(t, selfcheckHelp("linux"), "sudo -u wetside")
+}
