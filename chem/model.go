@@ -20,7 +20,7 @@ type model struct {
 // newModel applies the effects one after the other to the reference time.
 func newModel(ref Point, effects []effect) *model {
 	m := &model{ln: math.Log(ref.Time.Seconds()), shown: ref.Time.Round(time.Second), basis: effects[0].basis,
-		steps: []Step{{Cause: phrase.Measured("%s at %s", MinutesSeconds(ref.Time), degrees(ref.At, ref.Written))}}}
+		steps: []Step{{Cause: phrase.Measured("%s at %s", MinutesSeconds(ref.Time), toldDegrees(ref.At, ref.Written))}}}
 	for _, e := range effects {
 		m.move(m.ln+e.ln, math.Hypot(m.u, e.u), e.cause)
 	}

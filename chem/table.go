@@ -53,6 +53,14 @@ func degrees(c quantity.Celsius, in Scale) string {
 	return trimNumber(value, 1) + " " + unit
 }
 
+// toldDegrees says a temperature as degrees writes it, and keeps what it was.
+func toldDegrees(c quantity.Celsius, in Scale) phrase.Sentence {
+	if in == InFahrenheit {
+		return phrase.Plain(degrees(c, in))
+	}
+	return phrase.Measured("%s °C", phrase.Rounded{Text: trimNumber(float64(c), 1), Value: float64(c)})
+}
+
 // trimNumber writes a number with at most so many decimals and no trailing zeros.
 func trimNumber(v float64, decimals int) string {
 	s := fmt.Sprintf("%.*f", decimals, v)
@@ -109,10 +117,10 @@ func NewTable(source string, points []Point) (Table, error) {
 	}
 	for i, p := range points {
 		if !(p.At >= 0 && p.At <= 100) {
-			return Table{}, phrase.Errorf("point %d: %s is not a bath temperature: it must be between 0 and 100 °C", i+1, degrees(p.At, p.Written))
+			return Table{}, phrase.Errorf("point %d: %s is not a bath temperature: it must be between 0 and 100 °C", i+1, toldDegrees(p.At, p.Written))
 		}
 		if p.Time <= 0 || p.Time > longestTime {
-			return Table{}, phrase.Errorf("point %d (%s): a time must be more than 0 and at most 24 h", i+1, degrees(p.At, p.Written))
+			return Table{}, phrase.Errorf("point %d (%s): a time must be more than 0 and at most 24 h", i+1, toldDegrees(p.At, p.Written))
 		}
 		if i > 0 && p.At-points[i-1].At < 2*edgeTolerance {
 			return Table{}, phrase.Errorf("the points must rise in temperature: %s comes after %s", p, points[i-1])

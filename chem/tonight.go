@@ -137,7 +137,7 @@ type effect struct {
 // the table's reference point.
 func temperatureFactor(t Table, b BathTemperature) (effect, error) {
 	ref := t.reference()
-	e := effect{cause: phrase.Measured("%s", degrees(b.at, t.scale())), basis: phrase.Say("table")}
+	e := effect{cause: toldDegrees(b.at, t.scale()), basis: phrase.Say("table")}
 	at, err := t.At(b.at)
 	if err != nil && len(t.points) == 1 {
 		return generalFactor(t, b)
@@ -163,7 +163,7 @@ func generalFactor(t Table, b BathTemperature) (effect, error) {
 		ln: -generalCoefficient * distance,
 		u: math.Hypot(rectangular(t.rounding().Seconds()/2/t.points[0].Time.Seconds()),
 			math.Hypot(rectangular(generalSpread*distance), rectangular(b.accuracy*generalCoefficient))),
-		cause: phrase.Measured("%s by the general rule", degrees(b.at, t.scale())),
+		cause: phrase.Measured("%s by the general rule", toldDegrees(b.at, t.scale())),
 		basis: phrase.Say("general rule (unverified)"),
 	}, nil
 }

@@ -37,7 +37,7 @@ func MixTemperature(liquids ...VolumeAt) (quantity.Celsius, error) {
 // liquidTemperature takes what water can be at the mixing table.
 func liquidTemperature(c quantity.Celsius) error {
 	if !(c >= 0 && c <= 100) {
-		return phrase.Errorf("%s is not a water temperature: it must be between 0 and 100 °C", degrees(c, InCelsius))
+		return phrase.Errorf("%s is not a water temperature: it must be between 0 and 100 °C", toldDegrees(c, InCelsius))
 	}
 	return nil
 }

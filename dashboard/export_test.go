@@ -3,6 +3,9 @@ package dashboard
 import (
 	"maps"
 	"slices"
+
+	"wetside/dashboard/words"
+	"wetside/sensors/quantity/phrase"
 )
 
 // DecidedRoutes are the routes that may be there; a server with any other is not made.
@@ -13,6 +16,11 @@ func DecideOn(route string) error {
 	t := &routes{decisions: decisions()}
 	t.Handle(route, nil)
 	return t.check()
+}
+
+// Tell gives a sentence as a place with these units reads it.
+func Tell(u Units, s phrase.Sentence) string {
+	return figures{units: u, words: words.English()}.tell(s)
 }
 
 // Local gives a sentence of the rules as a place with these units reads it.

@@ -14,6 +14,7 @@ import (
 	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // usUnits are those of a place in the United States.
@@ -101,6 +102,24 @@ func TestAConvertedTemperatureIsTheSameTemperature(t *testing.T) {
 		require.NoError(t, err)
 		require.LessOrEqual(t, math.Abs((fahrenheit-32)/1.8-float64(tenths)/10), 0.05/1.8+1e-9)
 	})
+}
+
+// Whatever whole or half degree somebody types, sentences tell it back: they round it in the scale
+// of the place, not in the inside unit first.
+func TestWhatWasTypedIsToldBack(t *testing.T) {
+	us := usUnits(t)
+	for half := 100; half <= 240; half++ {
+		typed := strconv.FormatFloat(float64(half)/2, 'f', 1, 64)
+		c, _, err := quantity.Parse(quantity.Temperature, typed+"F")
+		require.NoError(t, err)
+		require.Equal(t, "the bath is at "+typed+" °F: the end has moved by +3 s", dashboard.Tell(us, phrase.Measured("the bath is at %.1f °C: the end has moved by %+d s", c, 3)))
+		require.Equal(t, "from "+typed+" to 125.0 °F, in \"18.3 °C\"", dashboard.Tell(us, phrase.Measured("%s, in %q", phrase.Say("from %.1f to %.1f °C", c, 155.0/3), "18.3 °C")), "and a sentence in one")
+		require.Equal(t, typed+" °F", dashboard.Tell(us, phrase.Measured("%s °C", phrase.Rounded{Text: strconv.FormatFloat(c, 'f', 1, 64), Value: c})))
+	}
+	require.Equal(t, "64.0 US fl oz", dashboard.Tell(us, phrase.Measured("%.2f L", 64*0.0295735295625)))
+	metric := phrase.Measured("%.1f °C, %.0f %%, %g h", 55.0/3, 33.4, 1.25)
+	require.Equal(t, "18.3 °C, 33 %, 1.25 h", metric.String(), "and nothing of it is left where it is told as it is")
+	require.Equal(t, "18,3 °C, 33 %, 1,25 h", dashboard.Tell(dashboard.Units{DecimalComma: true}, metric))
 }
 
 // A place that writes a decimal comma reads it on its pages.

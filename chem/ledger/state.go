@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 	"time"
@@ -269,12 +268,10 @@ func cloneUse(u Use) Use {
 	return u
 }
 
-func ml(v quantity.Millilitre) phrase.Quantity {
-	return phrase.Quantity(fmt.Sprintf("%.0f mL", float64(v)))
-}
+func ml(v quantity.Millilitre) phrase.Sentence { return phrase.Measured("%.0f mL", float64(v)) }
 
-func litres(v quantity.Millilitre) phrase.Quantity {
-	return phrase.Quantity(fmt.Sprintf("%.2f L", float64(v)/1000))
+func litres(v quantity.Millilitre) phrase.Sentence {
+	return phrase.Measured("%.2f L", float64(v)/1000)
 }
 
 func when(t time.Time) phrase.Date { return phrase.Date{At: t, Layout: "2 Jan 2006 15:04"} }

@@ -185,6 +185,6 @@ func needTemperature(what phrase.Sentence, t *quantity.Celsius) error {
 	if t == nil || (*t >= 0 && *t <= 100) {
 		return nil
 	}
-	return Problem{ErrForm, phrase.Say("%s of %s is not that of a liquid in use", what, phrase.Quantity(fmt.Sprintf("%.1f °C", float64(*t)))),
+	return Problem{ErrForm, phrase.Say("%s of %s is not that of a liquid in use", what, phrase.Measured("%.1f °C", float64(*t))),
 		phrase.Say("Write it between %s, or leave it empty", phrase.Quantity("0 and 100 °C"))}
 }

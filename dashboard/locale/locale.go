@@ -4,12 +4,14 @@
 package locale
 
 import (
+	"cmp"
 	"math"
 	"regexp"
 	"strconv"
 	"strings"
 
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Units are the units in which the people of a place want to read.
@@ -93,26 +95,29 @@ func Symbol(u quantity.Unit) string {
 	return strings.NewReplacer("m3", "m³", "m2", "m²", "ft3", "ft³", "ft2", "ft²", "ug", "µg").Replace(u.Symbol())
 }
 
+// numeral is a number, and behind it what it was before it was rounded.
+const numeral = `([-+]?\d+(?:\.\d+)?)(?:` + phrase.ExactFrom + `([^` + phrase.ExactTo + `]*)` + phrase.ExactTo + `)?`
+
 // quantityTold finds a quantity in a sentence: one number or a pair, its unit, and before
 // it the word that makes it a difference. What is quoted was typed by somebody and stays as it is.
-var quantityTold = regexp.MustCompile(`"[^"]*"|(by )?([-+]?\d+(?:\.\d+)?)( (?:to|and) )?([-+]?\d+(?:\.\d+)?)? (%|m³/h|(?:kg/m|m|L/s·m|g/m)[³²]|(?:°C|m/s|Pa|mL|L/s|L|mg/L|g/L|g|kg|mm|cm|m3|m2|K|kelvin|h|hours|min|minutes|s|days|ppm|kB|MB|GB|TB|sheets|air changes)\b)`)
+var quantityTold = regexp.MustCompile(`"[^"]*"|(by )?` + numeral + `( (?:to|and) )?(?:` + numeral + `)? (%|m³/h|(?:kg/m|m|L/s·m|g/m)[³²]|(?:°C|m/s|Pa|mL|L/s|L|mg/L|g/L|g|kg|mm|cm|m3|m2|K|kelvin|h|hours|min|minutes|s|days|ppm|kB|MB|GB|TB|sheets|air changes)\b)`)
 
 // Sentence gives a sentence with the quantities in it as the place reads them.
 func (u Units) Sentence(sentence string) string {
-	told := quantityTold.ReplaceAllStringFunc(sentence, func(match string) string {
+	anew := quantityTold.ReplaceAllStringFunc(sentence, func(match string) string {
 		m := quantityTold.FindStringSubmatch(match)
-		before, low, between, high, sign := m[1], m[2], m[3], m[4], m[5]
-		symbol, convert := u.toldIn(sign, before != "" || strings.HasPrefix(low, "+"))
-		if low == "" || (between == "") != (high == "") { // quoted; two numbers side by side, or a word alone: no pair of one unit
+		before, low, between, high, sign := m[1], told{m[2], m[3]}, m[4], told{m[5], m[6]}, m[7]
+		symbol, convert := u.toldIn(sign, before != "" || strings.HasPrefix(low.text, "+"))
+		if low.text == "" || (between == "") != (high.text == "") { // quoted; two numbers side by side, or a word alone: no pair of one unit
 			return match
 		}
 		out := before + u.retold(low, sign, convert)
-		if high != "" {
+		if high.text != "" {
 			out += between + u.retold(high, sign, convert)
 		}
 		return out + " " + symbol
 	})
-	return toldTwice.ReplaceAllString(told, "$1")
+	return toldTwice.ReplaceAllString(anew, "$1")
 }
 
 // toldTwice is a published temperature in both scales, such as "15.6 °C (60 °F)", where the place reads the second.
@@ -149,13 +154,16 @@ func (u Units) toldIn(sign string, difference bool) (symbol string, convert func
 	return Symbol(unit), unit.FromBase
 }
 
+// told is a number in a sentence, and what it was before it was rounded.
+type told struct{ text, exact string }
+
 // retold writes a number anew, with as many decimals as show the step that it was told in.
-func (u Units) retold(text, sign string, convert func(float64) float64) string {
-	v, err := strconv.ParseFloat(text, 64)
+func (u Units) retold(n told, sign string, convert func(float64) float64) string {
+	v, err := strconv.ParseFloat(cmp.Or(n.exact, n.text), 64)
 	if err != nil || convert == nil {
-		return u.Sign(text)
+		return u.Sign(n.text)
 	}
-	_, fraction, _ := strings.Cut(text, ".")
+	_, fraction, _ := strings.Cut(n.text, ".")
 	step := 1.0
 	for range fraction {
 		step /= 10
@@ -168,7 +176,7 @@ func (u Units) retold(text, sign string, convert func(float64) float64) string {
 		places = Decimals(step * scale)
 	}
 	plus := ""
-	if strings.HasPrefix(text, "+") && v >= 0 {
+	if strings.HasPrefix(n.text, "+") && v >= 0 {
 		plus = "+"
 	}
 	return plus + u.Number(convert(v), places)

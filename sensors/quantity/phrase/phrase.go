@@ -6,7 +6,10 @@ package phrase
 import (
 	"errors"
 	"fmt"
+	"io"
+	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 )
@@ -25,6 +28,19 @@ type Teller interface {
 // that a person wrote.
 type Quantity string
 
+// Rounded is a part that tells a number in fewer digits than it has, in a way of its own.
+type Rounded struct {
+	Text  string
+	Value float64
+}
+
+// Between these two signs, which nobody types, stands behind a rounded number of a [Measured]
+// sentence what it was, so that a place rounds it but once. They are for [Teller.Quantities] alone.
+const (
+	ExactFrom = "\u2063"
+	ExactTo   = "\u2064"
+)
+
 // Date is a part that tells a time, in the zone that it has.
 type Date struct {
 	At     time.Time
@@ -42,8 +58,8 @@ type Sentence struct {
 	measured bool
 }
 
-// Say makes a sentence as [fmt.Sprintf] does. Parts may be sentences, errors, [Spoken], a [Date]
-// and a [Quantity]: each is told as its place tells it. A name in it stays as it was written, also one like
+// Say makes a sentence as [fmt.Sprintf] does. Parts may be sentences, errors, [Spoken], a [Date],
+// a [Rounded] number and a [Quantity]: each is told as its place tells it. A name in it stays as it was written, also one like
 // "500 mL bottle".
 func Say(form string, parts ...any) Sentence { return Sentence{form: form, parts: parts} }
 
@@ -82,25 +98,64 @@ func (s Sentence) By(t Teller) string {
 	if s.IsZero() {
 		return ""
 	}
-	inner := t
-	if s.measured {
+	inner, within := t.(words)
+	if s.measured && !within {
 		inner = words{t}
 	}
 	parts := make([]any, len(s.parts))
 	for i, part := range s.parts {
-		parts[i] = tellPart(part, inner)
+		if s.measured || within {
+			parts[i] = tellPart(exactly(part), inner)
+		} else {
+			parts[i] = tellPart(part, t)
+		}
 	}
 	text := t.Sprintf(s.form, parts...)
-	if s.measured {
-		return t.Quantities(text)
+	if s.measured && !within {
+		return withoutExact.ReplaceAllString(t.Quantities(text), "")
 	}
 	return text
 }
+
+var withoutExact = regexp.MustCompile(ExactFrom + "[^" + ExactTo + "]*" + ExactTo)
+
+// exactly has a number tell what it is behind what it is rounded to.
+func exactly(part any) any {
+	if v, is := part.(float64); is {
+		return exact(v)
+	}
+	return part
+}
+
+// exact is a number that writes behind its digits what they leave out.
+type exact float64
+
+// Format writes it as package fmt does.
+func (e exact) Format(f fmt.State, verb rune) {
+	writeExact(f, fmt.Sprintf(fmt.FormatString(f, verb), float64(e)), float64(e))
+}
+
+func writeExact(w io.Writer, text string, value float64) {
+	if told, err := strconv.ParseFloat(text, 64); err == nil && told != value {
+		text += ExactFrom + strconv.FormatFloat(value, 'g', -1, 64) + ExactTo
+	}
+	_, _ = io.WriteString(w, text) // what is wrong with a writer of fmt is for fmt
+}
+
+// Format writes it with what it was behind it, where it stands in a [Measured] sentence.
+func (r roundedExact) Format(f fmt.State, _ rune) { writeExact(f, r.Text, r.Value) }
+
+type roundedExact Rounded
 
 func tellPart(part any, t Teller) any {
 	switch part := part.(type) {
 	case Quantity:
 		return t.Quantities(string(part))
+	case Rounded:
+		if _, within := t.(words); within {
+			return roundedExact(part)
+		}
+		return part.Text
 	case Date:
 		return t.Date(part.At, part.Layout)
 	case Sentence:
