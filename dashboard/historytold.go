@@ -76,7 +76,7 @@ func (f figures) reportHref(s report.Session, l look) string {
 // alarmRow says of an alarm when it came, who answered after how long, what was
 // done, and when it was over.
 func (d drawHistory) alarmRow(a report.Alarm) alarmRow {
-	row := alarmRow{Raised: d.stamp(a.Raised), Text: d.local(a.Text), Over: d.words.Say("history.still-up")}
+	row := alarmRow{Raised: d.stamp(a.Raised), Text: d.local(a.Text.String()), Over: d.words.Say("history.still-up")}
 	switch {
 	case !a.Answered.IsZero():
 		row.Answer = strings.TrimSuffix(d.words.Say("history.answered", d.figures.tell(rules.Age(a.Answered.Sub(a.Raised))), a.By, a.Done), ": ")

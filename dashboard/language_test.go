@@ -77,7 +77,7 @@ func written() []string {
 		"North darkroom", "Evening class", "Developer", "Stop bath", "Fixer", "Wash tray", "Toner", "Eyewash", "Technician", "Wash aid", "Fan switch", "Exhaust duct",
 		"Bench cable", "Waste pick-up", "Safety office", "Examination of the exhaust", "fixer bottle ", "an invented rule", "decision of the place", "air changes",
 		"Rapid fixer", "Indicator stop bath", "Paper developer", "Print developer", "Film developer", "Fixer, powder",
-		"/dev/", "/etc/", "/srv/", "/media/", "Vienna", "linux", "19.4 C", "high-first", "low-first", "input", "holding", "text9600",
+		"/dev/", "/etc/", "/srv/", "/media/", "Vienna", "linux", "19.4 C", "high-first", "low-first", "input", "holding", "text9600", ".csv", "batch mixed", "test done", "discarded", "waste added", "waste collected", "Class, Ida",
 		"The air does not move.", "three minutes, clear", "from memory", "Darkroom Cookbook", "fixer lot", "a page failed", "a line is gone", "no such device", "checked text", "Look at its plug.",
 	}
 }
@@ -109,6 +109,18 @@ func TestEverySentenceOfEveryPageIsToldInTheLanguageOfThePlace(t *testing.T) {
 		told(t, route, out)
 	}
 	require.Greater(t, read, 20, "pages were read")
+}
+
+func TestAReportIsToldInTheLanguageOfThePlace(t *testing.T) {
+	office := viewtest.NewOffice()
+	p := guarded(t, func(o *dashboard.Options) { o.Door, o.Words, o.Office = nil, invented(t), office })
+	made := p.knock("GET /report?from=2026-01-01&to=2026-02-01", "", nil)
+	require.Contains(t, made.Body.String(), "‹Sessions and their air›")
+	told(t, "a report", made)
+	office.Err = sensors.ErrForbidden
+	failed := p.knock("GET /report?from=2026-01-01&to=2026-02-01", "", nil)
+	require.Contains(t, failed.Body.String(), "‹no permission›")
+	told(t, "a report that failed", failed)
 }
 
 func TestWhoIsTurnedAwayIsToldWhyInTheLanguageOfThePlace(t *testing.T) {

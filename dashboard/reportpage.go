@@ -78,7 +78,7 @@ func (s *Server) reportOf(r *http.Request) (d report.Data, wrong string) {
 		s.log.Error("a report failed", zap.Error(err))
 		return d, s.words.Say("report.failed", f.sentenceOf(err))
 	}
-	d.Tell = f.units.Cell
+	d.By, d.Language = cells{f}, f.words.Language()
 	return d, ""
 }
 
@@ -93,6 +93,11 @@ func (s *Server) reportZip(w http.ResponseWriter, r *http.Request) {
 		return s.office.WriteReport(ctx, d, out)
 	}})
 }
+
+// cells tells what stands in the cells of a table too, where a number may stand alone.
+type cells struct{ figures }
+
+func (c cells) Quantities(text string) string { return c.units.Cell(text) }
 
 // reportFile is a report as a file of one form.
 type reportFile struct {

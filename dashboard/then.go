@@ -183,7 +183,7 @@ func (m lookAt) fill(body *thenBody, then Moment) {
 }
 
 func (m lookAt) alarmThen(a report.Alarm) thenAlarm {
-	out := thenAlarm{Text: a.Text, Since: m.words.Say("todo.since", m.when(a.Raised)), Urgent: a.Urgent, Answer: m.words.Say("then.unanswered")}
+	out := thenAlarm{Text: m.tell(a.Text), Since: m.words.Say("todo.since", m.when(a.Raised)), Urgent: a.Urgent, Answer: m.words.Say("then.unanswered")}
 	if !a.Answered.IsZero() && !a.Answered.After(m.at) {
 		out.Answer = m.words.Say("then.answered", a.By, m.when(a.Answered), a.Done)
 	}

@@ -15,6 +15,7 @@ import (
 	"wetside/dashboard"
 	"wetside/dashboard/report"
 	"wetside/dashboard/viewtest"
+	"wetside/sensors/quantity/phrase"
 )
 
 // pastPages is a dashboard with an invented record book.
@@ -121,7 +122,7 @@ func yearOfEvenings() *viewtest.Past {
 		begun := viewtest.Evening().Add(-time.Duration((250-i)*35) * time.Hour)
 		past.Evenings = append(past.Evenings, report.Session{Room: "north", Begun: begun, Ended: begun.Add(3 * time.Hour)})
 		for a := range 12 {
-			past.Alarms = append(past.Alarms, report.Alarm{Room: "north", Text: "The air does not move.", Raised: begun.Add(time.Duration(a*10) * time.Minute), Cleared: begun.Add(time.Duration(a*10+5) * time.Minute)})
+			past.Alarms = append(past.Alarms, report.Alarm{Room: "north", Text: phrase.Plain("The air does not move."), Raised: begun.Add(time.Duration(a*10) * time.Minute), Cleared: begun.Add(time.Duration(a*10+5) * time.Minute)})
 		}
 	}
 	return past

@@ -69,7 +69,7 @@ func (l *lives) step(r history.Record, e rules.Event) {
 	case alarm.Normal, alarm.Suppressed:
 		l.end(key, r, e)
 	case alarm.Shelved, alarm.OutOfService:
-		a := &report.Aside{Room: r.Room, ID: e.Subject, State: string(to), By: e.Alarm.By, Why: e.Alarm.Note, From: r.At, Record: r.Number}
+		a := &report.Aside{Room: r.Room, ID: e.Subject, State: to.Said(), By: e.Alarm.By, Why: e.Alarm.Note, From: r.At, Record: r.Number}
 		l.asides = append(l.asides, a)
 		l.aside[key] = a
 		l.end(key, r, e)
@@ -81,7 +81,7 @@ func (l *lives) rise(key string, r history.Record, e rules.Event) {
 	if a := l.up[key]; a != nil && a.Answered.IsZero() {
 		return
 	}
-	a := &report.Alarm{Room: r.Room, ID: e.Subject, Text: e.Alarm.Text.String(), Cause: e.Cause, Urgent: e.Alarm.Urgent, Raised: r.At, Record: r.Number}
+	a := &report.Alarm{Room: r.Room, ID: e.Subject, Text: e.Alarm.Text, Cause: e.Cause, Urgent: e.Alarm.Urgent, Raised: r.At, Record: r.Number}
 	l.alarms = append(l.alarms, a)
 	l.up[key] = a
 }

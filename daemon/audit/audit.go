@@ -4,12 +4,12 @@ package audit
 
 import (
 	"context"
-	"fmt"
 	"time"
 
 	"wetside/daemon/history"
 	"wetside/daemon/settings"
 	"wetside/dashboard/report"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Question is what a pack is asked for.
@@ -31,9 +31,9 @@ const longestTime = 100 * 366 * 24 * time.Hour
 func (q Question) Check() error {
 	switch {
 	case !q.From.Before(q.To):
-		return fmt.Errorf("the time from %s to %s has no length: exchange the two", q.From.Format(time.DateOnly), q.To.Format(time.DateOnly))
+		return phrase.Errorf("the time from %s to %s has no length: exchange the two", q.From.Format(time.DateOnly), q.To.Format(time.DateOnly))
 	case q.To.Sub(q.From) > longestTime:
-		return fmt.Errorf("the time from %s to %s is longer than a hundred years: choose a shorter one", q.From.Format(time.DateOnly), q.To.Format(time.DateOnly))
+		return phrase.Errorf("the time from %s to %s is longer than a hundred years: choose a shorter one", q.From.Format(time.DateOnly), q.To.Format(time.DateOnly))
 	}
 	return nil
 }
@@ -46,7 +46,7 @@ func Gather(ctx context.Context, book *history.Reader, q Question) (report.Data,
 	g := &gathering{ctx: ctx, book: book, Question: q, data: report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone, Made: q.Now.UTC(), Version: q.Version}}
 	for _, step := range []func() error{g.verify, g.settings, g.probes, g.records, g.sessions, g.coverage, g.gases, g.alarms, g.chemistry, g.duties} {
 		if err := step(); err != nil {
-			return report.Data{}, fmt.Errorf("gathering the report: %w", err)
+			return report.Data{}, phrase.Errorf("gathering the report: %w", err)
 		}
 	}
 	g.unmeasured()

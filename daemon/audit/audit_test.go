@@ -146,7 +146,7 @@ func TestAnEveningIsToldAsItWas(t *testing.T) {
 		require.Equal(t, 10*time.Minute+10*time.Second, c.Longest, "from the last reading before the silence to the next one")
 	}
 	duct := slices.IndexFunc(d.Gaps, func(g report.Gap) bool { return g.Channel == "duct-velocity" })
-	require.Equal(t, "port lost", d.Gaps[duct].Cause)
+	require.Equal(t, "port lost", d.Gaps[duct].Cause.String())
 	require.Len(t, d.Minutes, 240)
 	require.Equal(t, 0, d.Minutes[65].Readings)
 	require.Nil(t, d.Minutes[65].Mean, "a minute without a reading has no value")
@@ -155,13 +155,13 @@ func TestAnEveningIsToldAsItWas(t *testing.T) {
 	require.GreaterOrEqual(t, short, 0, "the simulated room has a short-term limit")
 	require.InDelta(t, 2, *d.Averages[short].Low, 1e-9, "every reading says 2 ppm")
 	require.InDelta(t, 2, *d.Averages[short].High, 1e-9)
-	require.Equal(t, "within the limit", d.Averages[short].Verdict)
+	require.Equal(t, "within the limit", d.Averages[short].Verdict.String())
 
 	require.Len(t, d.Changes, 1)
 	require.Equal(t, []string{"rooms / practice / volume m3", "30", "15"}, []string{d.Changes[0].Name, d.Changes[0].Was, d.Changes[0].Now})
 	require.InDelta(t, 15, d.Rooms[0].Volume, 0)
-	require.Contains(t, strings.Join(d.NotMeasured, "\n"), "No test of the sounder and no alarm drill was entered")
-	require.Contains(t, strings.Join(d.NotMeasured, "\n"), `The duty "Eyewash" was never entered as done.`)
+	require.Contains(t, phrase.Join("\n", d.NotMeasured...).String(), "No test of the sounder and no alarm drill was entered")
+	require.Contains(t, phrase.Join("\n", d.NotMeasured...).String(), `The duty "Eyewash" was never entered as done.`)
 }
 
 func TestGasesAreAveragedOverTheSessionAndSetAgainstTheLimitsOfThatDay(t *testing.T) {
@@ -250,7 +250,7 @@ func TestChemistryCountsWhatHolds(t *testing.T) {
 	d := p.gather(term(), term().AddDate(0, 0, 2))
 
 	require.Len(t, d.Silver, 1, "what was taken back is no figure")
-	require.Equal(t, report.Silver{Record: misread.Number - 1, Sampled: term(), Of: "drum", Figure: "5 mg/L", Line: "at or above 5.0 mg/L", Method: "laboratory", Reference: "paper 7", Person: "Ida"}, d.Silver[0])
+	require.Equal(t, report.Silver{Record: misread.Number - 1, Sampled: term(), Of: "drum", Figure: "5 mg/L", Line: phrase.Measured("at or above 5.0 mg/L"), Method: phrase.Say("laboratory"), Reference: "paper 7", Person: "Ida"}, d.Silver[0])
 	require.Contains(t, d.Chemistry[2].What, "silver 5 mg/L")
 	require.Len(t, d.Chemistry, 5)
 	require.Empty(t, d.Chemistry[0].Counts)
@@ -268,13 +268,13 @@ func TestATimeWithoutDataAndAVeryLongOne(t *testing.T) {
 	p := newPlace(t)
 	d := p.gather(term().AddDate(-30, 0, 0), term().AddDate(-29, 0, 0))
 	require.Zero(t, d.Book.Records)
-	require.Contains(t, d.NotMeasured[0], "Nothing was recorded in this time")
+	require.Contains(t, d.NotMeasured[0].String(), "Nothing was recorded in this time")
 	require.NotEmpty(t, report.Compose(d).Sections)
 	long := p.gather(term().AddDate(-30, 0, 0), term().AddDate(1, 0, 0))
 	require.Len(t, long.Rooms, 1)
-	require.Contains(t, long.NotMeasured[0], "This time was not over when the report was made: what comes after 1 Sep 2026 ")
+	require.Contains(t, long.NotMeasured[0].String(), "This time was not over when the report was made: what comes after 1 Sep 2026 ")
 	ahead := p.gather(term().AddDate(10, 0, 0), term().AddDate(11, 0, 0))
-	require.Equal(t, "This time lay ahead when the report was made: nothing of it can be known yet.", ahead.NotMeasured[0])
+	require.Equal(t, "This time lay ahead when the report was made: nothing of it can be known yet.", ahead.NotMeasured[0].String())
 	require.NotEmpty(t, report.Compose(ahead).Sections)
 	for _, q := range []audit.Question{{From: term(), To: term()}, {From: term(), To: term().AddDate(0, 0, -1)}, {From: term().AddDate(-200, 0, 0), To: term()}} {
 		_, err := audit.Gather(t.Context(), &p.store.Reader, q)
@@ -318,7 +318,7 @@ func TestATraverseOfTheBookCountsFromItsRecordOn(t *testing.T) {
 	p.evening()
 	d := p.gather(term(), term().AddDate(0, 0, 30))
 	require.InDelta(t, *d.Sessions[0].Typical/0.9*0.8, *d.Sessions[1].Typical, 1e-9, "the factor was 0.9 and is 2/2.5")
-	require.Contains(t, d.Rooms[0].Commissioned, fmt.Sprintf("hot-wire 12, certificate C-78, record %d", r.Number))
+	require.Contains(t, d.Rooms[0].Commissioned.String(), fmt.Sprintf("hot-wire 12, certificate C-78, record %d", r.Number))
 	factor := slices.IndexFunc(d.Changes, func(c report.Change) bool { return c.Name == "rooms / practice / duct factor" })
 	require.GreaterOrEqual(t, factor, 0)
 	require.Equal(t, []string{"0.9", "0.8"}, []string{d.Changes[factor].Was, d.Changes[factor].Now})
@@ -340,8 +340,8 @@ func TestARowOfTheBookAsksFromItsRecordOn(t *testing.T) {
 	require.NoError(t, settings.Keep(t.Context(), p.store, settings.Of(p.site)))
 	p.clock.Advance(24 * time.Hour)
 	now := p.gather(term(), p.clock.Now().Wall)
-	require.Contains(t, now.Rooms[0].Required, "15.0 air changes an hour (450 m³/h), by decision of the place, minutes of October")
-	require.NotContains(t, before.Rooms[0].Required, "15.0")
+	require.Contains(t, now.Rooms[0].Required.String(), "15.0 air changes an hour (450 m³/h), by decision of the place, minutes of October")
+	require.NotContains(t, before.Rooms[0].Required.String(), "15.0")
 	require.Equal(t, before.Rooms[0].Required, p.gather(term(), first).Rooms[0].Required, "the first evening is still judged by what was asked then")
 	added := slices.IndexFunc(now.Changes, func(c report.Change) bool { return c.Now == "decision of the place" })
 	require.GreaterOrEqual(t, added, 0)
@@ -373,8 +373,8 @@ func TestALimitOfTheBookJudgesFromItsRecordOn(t *testing.T) {
 	d := p.gather(term(), p.clock.Now().Wall)
 	judged := map[int]string{}
 	for _, a := range d.Averages {
-		if strings.Contains(a.Limit, "the place (2026)") {
-			judged[a.Session] = a.Verdict
+		if strings.Contains(a.Limit.String(), "the place (2026)") {
+			judged[a.Session] = a.Verdict.String()
 		}
 	}
 	require.Equal(t, map[int]string{2: "over the limit"}, judged, "every reading is 2 ppm; only the second evening had the limit")

@@ -1,7 +1,6 @@
 package audit_test
 
 import (
-	"strings"
 	"testing"
 	"time"
 
@@ -11,6 +10,7 @@ import (
 	"wetside/rules"
 	"wetside/rules/session"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // sampled writes a sample of the developer's tray every ten seconds for some minutes.
@@ -55,7 +55,7 @@ func TestEveryMissingMinuteOfASessionHasItsCause(t *testing.T) {
 	causes := map[string]time.Duration{}
 	for _, g := range d.Gaps {
 		if g.Channel == "developer-tray" {
-			causes[g.Cause] += g.To.Sub(g.From).Round(time.Minute)
+			causes[g.Cause.String()] += g.To.Sub(g.From).Round(time.Minute)
 		}
 	}
 	require.Equal(t, map[string]time.Duration{"port lost": 2 * time.Minute, "machine off": 3 * time.Minute, "probe suspect: flat line": 4 * time.Minute,
@@ -66,5 +66,5 @@ func TestEveryMissingMinuteOfASessionHasItsCause(t *testing.T) {
 			require.InDelta(t, 9, c.Longest.Minutes(), 0.3, "a doubted line and a probe that was out are one gap")
 		}
 	}
-	require.Contains(t, strings.Join(d.NotMeasured, " "), "Nobody was there in 5 of the 7 hours")
+	require.Contains(t, phrase.Join(" ", d.NotMeasured...).String(), "Nobody was there in 5 of the 7 hours")
 }

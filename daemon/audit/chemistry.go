@@ -33,7 +33,7 @@ func (g *gathering) chemistry() error {
 		g.data.Chemistry = append(g.data.Chemistry, e)
 		if a, is := act.(ledger.SilverMeasured); is && e.CorrectedBy == 0 {
 			g.data.Silver = append(g.data.Silver, report.Silver{Record: r.Number, Sampled: a.Sampled, Of: a.Of(), Figure: a.Silver.String(),
-				Line: string(a.Silver.Line()), Method: string(a.Method), Reference: a.Reference, Person: r.Person})
+				Line: a.Silver.Line().Said(), Method: a.Method.Said(), Reference: a.Reference, Person: r.Person})
 		}
 	}
 	return nil

@@ -3,7 +3,6 @@ package audit
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"math"
 	"slices"
 	"sync"
@@ -15,6 +14,7 @@ import (
 	"wetside/rules"
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Chronicle keeps what the record book tells of sessions, alarms and settings, so
@@ -50,7 +50,7 @@ func (c *Chronicle) Between(ctx context.Context, room string, q Question) (Sitti
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if err := c.readOn(ctx); err != nil {
-		return Sitting{}, fmt.Errorf("reading the record book: %w", err)
+		return Sitting{}, phrase.Errorf("reading the record book: %w", err)
 	}
 	var out Sitting
 	touches := func(in string, from, to time.Time) bool {

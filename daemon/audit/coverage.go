@@ -154,6 +154,6 @@ func (m *measured) note(c coverage.Coverage) {
 	m.out.coverage = append(m.out.coverage, report.Coverage{Session: m.number, Room: m.room, Channel: m.channel.ID, Name: m.channel.Name,
 		Required: c.Required, Valid: c.Valid, Missing: c.Missing, Longest: c.Longest})
 	for _, p := range c.Gaps {
-		m.out.gaps = append(m.out.gaps, report.Gap{Session: m.number, Channel: m.channel.ID, From: p.From, To: p.To, Cause: p.Cause})
+		m.out.gaps = append(m.out.gaps, report.Gap{Session: m.number, Channel: m.channel.ID, From: p.From, To: p.To, Cause: coverage.Told(p.Cause)})
 	}
 }

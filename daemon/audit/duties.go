@@ -48,7 +48,7 @@ func (g *gathering) duties() error {
 		return nil
 	}
 	for _, s := range duty.Stand(dutiesOf(last.Site), done, end.In(g.zone())) {
-		out := report.Duty{Name: s.Name, Owner: s.Owner, Room: s.Room, Every: s.Every.String(), Why: s.Why, Due: s.Due, Overdue: s.Overdue}
+		out := report.Duty{Name: s.Name, Owner: s.Owner, Room: s.Room, Every: s.Every.Said(), Why: s.Why, Due: s.Due, Overdue: s.Overdue}
 		if s.Last != nil {
 			out.Last = s.Last.At
 		}

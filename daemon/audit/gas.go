@@ -2,7 +2,6 @@ package audit
 
 import (
 	"errors"
-	"fmt"
 	"time"
 
 	"wetside/daemon/history"
@@ -41,11 +40,11 @@ func (g *gathering) judge(s *evening, gas settings.Gas, c settings.Channel) erro
 		Sensor: breathing.Sensor{Resolution: gas.Resolution, Detection: gas.Detection, FullScale: gas.FullScale}, Bound: breathing.WorstObserved()}
 	for _, row := range gas.InForce(s.last.Begun) {
 		if judged.Tape, err = tape.laid(row.Kind, s.span().Length()); err != nil {
-			return fmt.Errorf("the readings of %s: %w", gas.Agent, err)
+			return phrase.Errorf("the readings of %s: %w", gas.Agent, err)
 		}
 		found, err := judged.Judge(row)
 		if err != nil {
-			return fmt.Errorf("the limits of %s: %w", gas.Agent, err)
+			return phrase.Errorf("the limits of %s: %w", gas.Agent, err)
 		}
 		g.data.Averages = append(g.data.Averages, averageOf(s.number, c, found))
 	}
@@ -54,8 +53,8 @@ func (g *gathering) judge(s *evening, gas settings.Gas, c settings.Channel) erro
 
 // averageOf is a finding as the report shows it.
 func averageOf(number int, c settings.Channel, f breathing.Finding) report.Average {
-	out := report.Average{Session: number, Channel: c.ID, Name: c.Name, Agent: f.Limit.Agent, Limit: f.Limit.Text().String(), Value: f.Limit.Value, Unit: f.Limit.Unit.String(),
-		Minutes: f.Limit.Window.Minutes(), Text: f.Average.Text(f.Limit.Unit.Symbol()).String(), Verdict: string(f.Verdict), Known: 100 * f.Average.Coverage}
+	out := report.Average{Session: number, Channel: c.ID, Name: c.Name, Agent: f.Limit.Agent, Limit: f.Limit.Text(), Value: f.Limit.Value, Unit: f.Limit.Unit.String(),
+		Minutes: f.Limit.Window.Minutes(), Text: f.Average.Text(f.Limit.Unit.Symbol()), Verdict: f.Verdict.Said(), Known: 100 * f.Average.Coverage}
 	if f.Average.Coverage > 0 {
 		out.Low = &f.Average.Low
 		if !f.Average.Open {

@@ -4,7 +4,6 @@ import (
 	"archive/zip"
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -12,6 +11,7 @@ import (
 	"wetside/daemon/history"
 	"wetside/daemon/history/disk"
 	"wetside/dashboard/report"
+	"wetside/sensors/quantity/phrase"
 )
 
 // files are the files of a pack, with every record of the time as the last table.
@@ -26,11 +26,11 @@ func files(ctx context.Context, book *history.Reader, d report.Data) []report.Fi
 func WriteFolder(ctx context.Context, book *history.Reader, d report.Data, dir string) error {
 	dir = filepath.Clean(dir)
 	if entries, err := os.ReadDir(dir); err == nil && len(entries) > 0 {
-		return fmt.Errorf("the folder %s is not empty: choose another for the report", dir)
+		return phrase.Errorf("the folder %s is not empty: choose another for the report", dir)
 	}
 	half := dir + ".part"
 	if err := errors.Join(os.RemoveAll(half), os.MkdirAll(half, 0o750)); err != nil {
-		return fmt.Errorf("the folder of the report can't be made: %w", err)
+		return phrase.Errorf("the folder of the report can't be made: %w", err)
 	}
 	err := report.WriteFiles(files(ctx, book, d), func(name string) (io.WriteCloser, error) {
 		return os.OpenFile(filepath.Join(half, name), os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o640)
@@ -39,7 +39,7 @@ func WriteFolder(ctx context.Context, book *history.Reader, d report.Data, dir s
 		err = inPlace(half, dir)
 	}
 	if err != nil {
-		return errors.Join(fmt.Errorf("the report could not be written, and what there was of it was removed: %w", disk.Told(err)), os.RemoveAll(half))
+		return errors.Join(phrase.Errorf("the report could not be written, and what there was of it was removed: %w", disk.Told(err)), os.RemoveAll(half))
 	}
 	return nil
 }

@@ -1,7 +1,6 @@
 package audit
 
 import (
-	"fmt"
 	"slices"
 
 	"wetside/daemon/history"
@@ -11,6 +10,7 @@ import (
 	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // probes reads what people entered of devices, checks and corrections, and lets the
@@ -77,7 +77,7 @@ func (g *gathering) devices(l truth.Life) {
 	for _, f := range l.Fittings {
 		if f.From.Before(g.To) && (f.To.IsZero() || f.To.After(g.From)) {
 			g.data.Devices = append(g.data.Devices, report.Device{Channel: string(l.Channel.ID), Name: l.Channel.Name, Probe: f.Probe, Make: f.Make,
-				Accuracy: some(f.Accuracy), From: f.From, To: f.To, By: f.By, Why: f.Why.String(), Record: f.Record})
+				Accuracy: some(f.Accuracy), From: f.From, To: f.To, By: f.By, Why: f.Why, Record: f.Record})
 		}
 	}
 }
@@ -95,13 +95,13 @@ func (g *gathering) checks(l truth.Life) {
 		if !g.inside(c.At) {
 			continue
 		}
-		out := report.Check{At: c.At, Record: c.Record, Channel: string(l.Channel.ID), Name: l.Channel.Name, Probe: c.Probe, Method: string(c.Method),
+		out := report.Check{At: c.At, Record: c.Record, Channel: string(l.Channel.ID), Name: l.Channel.Name, Probe: c.Probe, Method: c.Method.Said(),
 			Reference: c.Reference, Uncertainty: c.Uncertainty, Instrument: c.Instrument, Certificate: c.Certificate,
-			Found: c.AsFound, Left: c.Left, Calculated: c.Calculated, Error: c.Verdict.Error, Next: c.Next, Person: c.Person, Note: c.Note, Verdict: "not judged: no accuracy was stated"}
+			Found: c.AsFound, Left: c.Left, Calculated: c.Calculated, Error: c.Verdict.Error, Next: c.Next, Person: c.Person, Note: c.Note, Verdict: phrase.Say("not judged: no accuracy was stated")}
 		if c.Verdict.Known {
-			out.Allowed, out.Verdict = &c.Verdict.Allowed, "beyond what is allowed"
+			out.Allowed, out.Verdict = &c.Verdict.Allowed, phrase.Say("beyond what is allowed")
 			if c.Verdict.Passed() {
-				out.Verdict = "within what is allowed"
+				out.Verdict = phrase.Say("within what is allowed")
 			}
 		}
 		g.data.Checks = append(g.data.Checks, out)
@@ -128,12 +128,13 @@ func (g *gathering) hands(l truth.Life) {
 // corrected lists the corrections that people put in force by the end of the time.
 func (g *gathering) corrected(l truth.Life) {
 	for _, k := range l.Corrections {
+		why := phrase.Plain(k.Why)
 		if k.Check > 0 {
-			k.Why = fmt.Sprintf("the check in record %d", k.Check)
+			why = phrase.Say("the check in record %d", k.Check)
 		}
 		if k.Record > 0 && k.From.Before(g.To) {
 			g.data.Corrections = append(g.data.Corrections, report.Correction{Channel: string(l.Channel.ID), Name: l.Channel.Name, From: k.From, Slope: k.Slope, Offset: k.Offset,
-				Known: k.At, Record: k.Record, Person: k.Person, Why: k.Why})
+				Known: k.At, Record: k.Record, Person: k.Person, Why: why})
 		}
 	}
 }
@@ -145,11 +146,11 @@ func (g *gathering) findings(b truth.Book) {
 		if !g.inside(f.From) {
 			continue
 		}
-		out := report.Found{From: f.From, What: string(f.What), Text: f.Text.String(), Basis: f.Basis.String(), Percent: f.Percent(), Judgement: "nobody has judged it"}
+		out := report.Found{From: f.From, What: string(f.What), Text: f.Text, Basis: f.Basis, Percent: f.Percent(), Judgement: phrase.Say("nobody has judged it")}
 		if !f.Open() {
-			out.Judgement, out.Person, out.Why, out.Record = "dismissed", f.By, f.Why, f.Record
+			out.Judgement, out.Person, out.Why, out.Record = phrase.Say("dismissed"), f.By, f.Why, f.Record
 			if f.Confirmed {
-				out.Judgement = "confirmed"
+				out.Judgement = phrase.Say("confirmed")
 			}
 		}
 		g.data.Found = append(g.data.Found, out)

@@ -1,7 +1,6 @@
 package audit_test
 
 import (
-	"strings"
 	"testing"
 	"time"
 
@@ -23,7 +22,7 @@ func (p *place) acts(act rules.Act) history.Record {
 func TestThePackListsChecksAsFoundAndAsLeftAndCountsByTheCorrections(t *testing.T) {
 	p := newPlace(t)
 	before := p.gather(term(), term().AddDate(0, 0, 1))
-	require.Contains(t, strings.Join(before.NotMeasured, " "), "No check was ever entered of the thermometers at Developer tray, Stop bath tray")
+	require.Contains(t, phrase.Join(" ", before.NotMeasured...).String(), "No check was ever entered of the thermometers at Developer tray, Stop bath tray")
 	p.acts(truth.FitProbe{Channel: "developer-tray", Probe: "P-1", Accuracy: 0.5})
 	check := p.acts(truth.CheckProbe{Channel: "developer-tray", Method: truth.IcePoint, Uncertainty: 0.1, AsFound: 0.7, Correct: true, Certificate: "K-1", Next: term().AddDate(0, 6, 0)})
 	p.evening()
@@ -42,13 +41,13 @@ func TestThePackListsChecksAsFoundAndAsLeftAndCountsByTheCorrections(t *testing.
 	require.InDelta(t, 0.7, c.Found, 0)
 	require.InDelta(t, 0, c.Left, 0)
 	require.True(t, c.Calculated)
-	require.Equal(t, "beyond what is allowed", c.Verdict)
+	require.Equal(t, "beyond what is allowed", c.Verdict.String())
 	require.Equal(t, check.Number, c.Record)
 	require.InDelta(t, 19.7, *d.Hands[0].Probe, 1e-9, "by the correction in force then")
 	require.Len(t, d.Corrections, 2)
 	require.Equal(t, set.Number, d.Corrections[1].Record)
 	require.True(t, d.Corrections[1].Known.After(d.Corrections[1].From), "what was known when is told")
-	require.Equal(t, "dismissed", d.Found[0].Judgement)
+	require.Equal(t, "dismissed", d.Found[0].Judgement.String())
 	require.Equal(t, "P-1", d.Devices[0].Probe)
 	without := p.uncorrected()
 	require.InDelta(t, without/2, *d.Sessions[0].Lowest, 1e-9, "the air is counted by what is true")

@@ -2,7 +2,6 @@ package audit
 
 import (
 	"encoding/json"
-	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -11,6 +10,8 @@ import (
 	"wetside/daemon/history"
 	"wetside/dashboard/report"
 	"wetside/rules"
+	"wetside/rules/access"
+	"wetside/sensors/quantity/phrase"
 )
 
 // records walks the records of the time once: who wrote, what was late, what
@@ -35,7 +36,7 @@ func (g *gathering) records() error {
 			key := [2]string{r.Person, r.Role}
 			p, known := people[key]
 			if !known {
-				p = report.Person{Name: r.Person, Role: r.Role, First: r.At}
+				p = report.Person{Name: r.Person, Role: access.Role(r.Role).Said(), First: r.At}
 			}
 			p.Records, p.Last = p.Records+1, r.At
 			people[key] = p
@@ -43,18 +44,18 @@ func (g *gathering) records() error {
 		if !r.Happened.IsZero() || r.Corrects != 0 {
 			g.data.Late = append(g.data.Late, report.Late{Record: r.Number, Corrects: r.Corrects, Kind: r.Kind, Happened: r.Happened, Written: r.At, Person: r.Person, Reason: r.Reason})
 		}
-		if what := clockEvent(r); what != "" {
+		if what := clockEvent(r); !what.IsZero() {
 			g.data.Clock = append(g.data.Clock, report.ClockEvent{At: r.At, Record: r.Number, What: what})
 		}
 	}
 	g.data.People = slices.SortedFunc(maps.Values(people), func(a, b report.Person) int {
-		return strings.Compare(a.Name+"\x00"+a.Role, b.Name+"\x00"+b.Role)
+		return strings.Compare(a.Name+"\x00"+a.Role.String(), b.Name+"\x00"+b.Role.String())
 	})
 	return nil
 }
 
 // clockEvent says what a record tells of the clock or of the program; nothing for another record.
-func clockEvent(r history.Record) string {
+func clockEvent(r history.Record) phrase.Sentence {
 	var c struct {
 		Version  string
 		Number   uint64
@@ -63,23 +64,29 @@ func clockEvent(r history.Record) string {
 	_ = json.Unmarshal(r.Content, &c) // what is not in it is not said
 	switch r.Kind {
 	case history.KindBookOpened:
-		return "The record book was opened."
+		return phrase.Say("The record book was opened.")
 	case history.KindStarted:
-		return strings.TrimSuffix("wetside started, version "+c.Version, ", version ") + "."
+		if c.Version == "" {
+			return phrase.Say("wetside started.")
+		}
+		return phrase.Say("wetside started, version %s.", c.Version)
 	case history.KindStopped:
-		return "wetside stopped."
+		return phrase.Say("wetside stopped.")
 	case history.KindRestored:
-		return fmt.Sprintf("The history was restored from a copy that ended at record %d.", c.Number)
+		return phrase.Say("The history was restored from a copy that ended at record %d.", c.Number)
 	case history.KindDeleted:
 		var d history.Deleted
 		_ = json.Unmarshal(r.Content, &d)
-		return fmt.Sprintf("%d samples of %s from %s up to, not including, %s were deleted by %s after being kept for %s.", d.Samples, d.Channel, d.From, d.Before, r.Person, d.KeptFor)
+		return phrase.Say("%d samples of %s from %s up to, not including, %s were deleted by %s after being kept for %s.", d.Samples, d.Channel, d.From, d.Before, r.Person, d.KeptFor)
 	case history.KindImported:
-		return fmt.Sprintf("%s imported past readings: %s. They are marked, and no total here counts them.", r.Person, r.Reason)
+		return phrase.Say("%s imported past readings: %s. They are marked, and no total here counts them.", r.Person, r.Reason)
 	case history.KindClockStepped:
-		return fmt.Sprintf("The clock was set from %s to %s.", c.From.Format(time.RFC3339), c.To.Format(time.RFC3339))
+		return phrase.Say("The clock was set from %s to %s.", c.From.Format(time.RFC3339), c.To.Format(time.RFC3339))
 	case history.KindClockConfirmed:
-		return strings.TrimSuffix("The time was confirmed by "+r.Person, " by ") + "."
+		if r.Person == "" {
+			return phrase.Say("The time was confirmed.")
+		}
+		return phrase.Say("The time was confirmed by %s.", r.Person)
 	}
-	return ""
+	return phrase.Sentence{}
 }

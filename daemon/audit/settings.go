@@ -12,6 +12,7 @@ import (
 	"wetside/dashboard/report"
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // settings reads the settings of the book: what was in force, and what was changed.
@@ -97,23 +98,23 @@ func (g *gathering) corrections(c settings.Channel) {
 
 // roomOf says in words what is asked of a room's air and what was proven.
 func roomOf(r settings.Room, at time.Time) report.Room {
-	out := report.Room{ID: r.ID, Name: r.Name, Volume: r.Volume, Required: "nothing"}
+	out := report.Room{ID: r.ID, Name: r.Name, Volume: r.Volume, Required: phrase.Say("nothing")}
 	demand, err := demandOf(r, at)
 	if err == nil {
 		changes := float64(demand.AirChanges)
 		out.Changes = &changes
-		out.Required = fmt.Sprintf("%.1f air changes an hour (%.0f m³/h), by %s", changes, float64(demand.Exhaust), demand.Binding.Source)
+		out.Required = phrase.Say("%.1f air changes an hour (%.0f m³/h), by %s", changes, float64(demand.Exhaust), demand.Binding.Source)
 		if demand.Binding.Edition != "" {
-			out.Required += ", " + demand.Binding.Edition
+			out.Required = phrase.Say("%s, %s", out.Required, demand.Binding.Edition)
 		}
 	}
 	if c := r.Commissioned; c != nil {
-		out.Commissioned = fmt.Sprintf("%.0f m³/h on %s, by %s, certificate %s", c.Flow, c.Date.Format(time.DateOnly), c.Instrument, c.Certificate)
+		out.Commissioned = phrase.Say("%.0f m³/h on %s, by %s, certificate %s", c.Flow, c.Date.Format(time.DateOnly), c.Instrument, c.Certificate)
 		if c.Record != 0 {
-			out.Commissioned += fmt.Sprintf(", record %d", c.Record)
+			out.Commissioned = phrase.Say("%s, record %d", out.Commissioned, c.Record)
 		}
 	}
-	out.Derivation = flowLimits(r, demand).Derivation.String()
+	out.Derivation = flowLimits(r, demand).Derivation
 	return out
 }
 

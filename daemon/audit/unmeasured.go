@@ -1,7 +1,6 @@
 package audit
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -9,6 +8,7 @@ import (
 	"wetside/daemon/settings"
 	"wetside/rules/coverage"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // unmeasured says what nobody measured, so that silence is not taken for good news.
@@ -20,7 +20,7 @@ func (g *gathering) unmeasured() {
 		return
 	}
 	if first := g.versions[0]; g.earlier(first.Record) {
-		g.say("Before %s no settings were recorded; what happened before is judged by the first ones that are known.", first.At.In(g.zone()).Format("2 Jan 2006 15:04 -07:00"))
+		g.say("Before %s no settings were recorded; what happened before is judged by the first ones that are known.", g.moment(first.At))
 	}
 	for _, r := range last.Rooms {
 		g.unmeasuredRoom(r)
@@ -54,13 +54,18 @@ func (g *gathering) earlier(record uint64) bool {
 	return slices.ContainsFunc(g.evenings, func(s *evening) bool { return s.record < record })
 }
 
-func (g *gathering) say(format string, values ...any) {
-	g.data.NotMeasured = append(g.data.NotMeasured, fmt.Sprintf(format, values...))
+func (g *gathering) say(form string, values ...any) {
+	g.data.NotMeasured = append(g.data.NotMeasured, phrase.Say(form, values...))
+}
+
+// moment is a local time with its offset.
+func (g *gathering) moment(t time.Time) phrase.Date {
+	return phrase.Date{At: t.In(g.zone()), Layout: "2 Jan 2006 15:04 -07:00"}
 }
 
 func (g *gathering) unmeasuredBook() {
 	if g.To.After(g.Now) && !g.From.After(g.Now) {
-		g.say("This time was not over when the report was made: what comes after %s is not in it.", g.Now.In(g.zone()).Format("2 Jan 2006 15:04 -07:00"))
+		g.say("This time was not over when the report was made: what comes after %s is not in it.", g.moment(g.Now))
 	}
 	switch {
 	case g.From.After(g.Now):

@@ -14,6 +14,7 @@ import (
 	"wetside/daemon/settings"
 	"wetside/dashboard/locale"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 type reportCmd struct {
@@ -54,7 +55,7 @@ func (c *reportCmd) Run(ctx context.Context, out io.Writer) error {
 	data, err := audit.Gather(ctx, book, q)
 	if err == nil {
 		if s, speaks := out.(speaking); speaks && s.units != (locale.Units{}) {
-			data.Tell = s.units.Cell
+			data.By = phrase.InEnglish(s.units.Cell)
 		}
 		err = audit.WriteFolder(ctx, book, data, c.Out)
 	}
@@ -65,7 +66,10 @@ func (c *reportCmd) Run(ctx context.Context, out io.Writer) error {
 	if !data.Book.Holds {
 		lines = append(lines, "The record book does not hold: "+data.Book.Problem)
 	}
-	return writeLine(out, strings.Join(append(lines, data.NotMeasured...), "\n"))
+	for _, s := range data.NotMeasured {
+		lines = append(lines, s.String())
+	}
+	return writeLine(out, strings.Join(lines, "\n"))
 }
 
 // question is what the command line asks for.

@@ -46,7 +46,7 @@ func newShelfSite(t *testing.T, acts ...ledger.Act) *site {
 	stage.Minutes(5, viewtest.Usual(), viewtest.Values{})
 	s := &site{Stage: stage, t: t, shelf: shelf, office: viewtest.NewOffice(), keeping: viewtest.NewKeeping()}
 	then := &viewtest.Then{Moment: dashboard.Moment{Snapshot: stage.Look(stage.Clock.Now()), Readings: 300, SettingsChanged: true,
-		Alarms: []report.Alarm{{Text: "An invented alarm stood.", Raised: viewtest.Evening(), Answered: viewtest.Evening().Add(time.Minute), By: "Ida", Done: "looked"}},
+		Alarms: []report.Alarm{{Text: phrase.Plain("An invented alarm stood."), Raised: viewtest.Evening(), Answered: viewtest.Evening().Add(time.Minute), By: "Ida", Done: "looked"}},
 		Said:   []dashboard.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}}
 	s.pages, err = dashboard.New(dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: s.office, Past: viewtest.NewPast(), Then: then,
 		Screens: &viewtest.Screens{}, Keeping: s.keeping, FirstRun: &viewtest.FirstRun{}, Log: zap.NewNop(), Clock: stage.Clock})

@@ -3,6 +3,8 @@ package report
 import (
 	"math"
 	"strconv"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // canvas is what a drawing is drawn on: a page of a PDF, or an SVG. Places are in
@@ -26,21 +28,13 @@ func (f frame) y(v float64) float64 {
 	return f.bottom - (f.bottom-f.top)*math.Min(math.Max(v/f.most, 0), 1)
 }
 
-// told is a figure as the place reads it.
-func (b Bars) told(figure string) string {
-	if b.tell == nil {
-		return figure
-	}
-	return b.tell(figure)
-}
-
 // draw draws the bars in a box of the given size; letters are as high as text says.
 func (b Bars) draw(c canvas, size place, text float64) {
 	step := b.step()
 	f := frame{left: 3.2 * text, top: 1.6 * text, right: size.x - 6.5*text, bottom: size.y - 1.8*text, most: step * math.Ceil(b.top()/step), text: text}
 	for v := 0.0; v <= f.most+step/2; v += step {
 		c.line("grid", place{f.left, f.y(v)}, place{f.right, f.y(v)})
-		c.words(place{f.left - text/2, f.y(v) + text*0.35}, "end", b.told(strconv.FormatFloat(v, 'f', -1, 64)))
+		c.words(place{f.left - text/2, f.y(v) + text*0.35}, "end", b.by.Quantities(strconv.FormatFloat(v, 'f', -1, 64)))
 	}
 	c.words(place{0, text}, "start", b.Unit)
 	c.line("axis", place{f.left, f.bottom}, place{f.right, f.bottom})
@@ -56,7 +50,7 @@ func (b Bars) draw(c canvas, size place, text float64) {
 	}
 	if b.Required != nil {
 		c.line("limit", place{f.left, f.y(*b.Required)}, place{f.right, f.y(*b.Required)})
-		c.words(place{f.right + text/2, f.y(*b.Required) + text*0.35}, "start", "asked "+b.told(tenth(b.Required)))
+		c.words(place{f.right + text/2, f.y(*b.Required) + text*0.35}, "start", phrase.Say("asked %s", phrase.Quantity(tenth(b.Required))).By(b.by))
 	}
 }
 

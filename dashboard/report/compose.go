@@ -1,60 +1,81 @@
 package report
 
 import (
-	"fmt"
+	"cmp"
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Compose lays a pack out as a document.
 func Compose(d Data) Document {
-	doc := Document{Title: "Report on the darkroom's record", Subtitle: d.subtitle(), Sections: []Section{
-		{"In short", d.short()},
-		{"What was not measured", d.unmeasured()},
-		{"Rooms", d.roomBlocks()},
-		{"Sessions and their air", d.sessionBlocks()},
-		{"Coverage of the readings", d.coverageBlocks()},
-		{"Gases against the limits in force then", d.averageBlocks()},
-		{"Alarms and what was done", d.alarmBlocks()},
-		{"Probes and their checks", d.probeBlocks()},
-		{"Corrections of probes", d.correctionBlocks()},
-		{"Settings and their changes", d.settingBlocks()},
-		{"Batches, tests, discards and waste", d.chemistryBlocks()},
-		{"Duties", d.dutyBlocks()},
-		{"Late entries and corrections", d.lateBlocks()},
-		{"People", d.peopleBlocks()},
-		{"Clock and program", d.clockBlocks()},
-		{"How each total is computed", d.recipeBlocks()},
+	doc := Document{Title: d.say("Report on the darkroom's record"), Language: cmp.Or(d.Language, "en"), by: d.teller(), Subtitle: d.subtitle(), Sections: []Section{
+		{d.say("In short"), d.short()},
+		{d.say("What was not measured"), d.unmeasured()},
+		{d.say("Rooms"), d.roomBlocks()},
+		{d.say("Sessions and their air"), d.sessionBlocks()},
+		{d.say("Coverage of the readings"), d.coverageBlocks()},
+		{d.say("Gases against the limits in force then"), d.averageBlocks()},
+		{d.say("Alarms and what was done"), d.alarmBlocks()},
+		{d.say("Probes and their checks"), d.probeBlocks()},
+		{d.say("Corrections of probes"), d.correctionBlocks()},
+		{d.say("Settings and their changes"), d.settingBlocks()},
+		{d.say("Batches, tests, discards and waste"), d.chemistryBlocks()},
+		{d.say("Duties"), d.dutyBlocks()},
+		{d.say("Late entries and corrections"), d.lateBlocks()},
+		{d.say("People"), d.peopleBlocks()},
+		{d.say("Clock and program"), d.clockBlocks()},
+		{d.say("How each total is computed"), d.recipeBlocks()},
 	}}
 	if d.Simulated {
-		doc.Banner = "Simulated: every figure here is invented."
+		doc.Banner = d.say("Simulated: every figure here is invented.")
 	}
-	if d.Tell != nil {
-		doc.tell(d.Tell)
-	}
+	doc.tell()
 	return doc
 }
+
+// teller tells as the place does.
+func (d Data) teller() phrase.Teller {
+	if d.By == nil {
+		return phrase.InEnglish(func(text string) string { return text })
+	}
+	return d.By
+}
+
+// inWords tells in the language of the place and in the inside units: the figures of a
+// document are told anew with all of its text.
+type inWords struct{ phrase.Teller }
+
+func (inWords) Quantities(text string) string { return text }
+
+// tell gives a sentence in the language of the place.
+func (d Data) tell(s phrase.Sentence) string { return s.By(inWords{d.teller()}) }
+
+// say says something in the language of the place, by its English form.
+func (d Data) say(form string, parts ...any) string { return d.teller().Sprintf(form, parts...) }
 
 func (d Data) subtitle() []string {
 	var names []string
 	for _, r := range d.Rooms {
 		names = append(names, r.Name)
 	}
-	lines := []string{fmt.Sprintf("%s, from %s up to %s", strings.Join(names, ", "), d.day(d.From), d.day(d.To.Add(-time.Millisecond)))}
+	lines := []string{d.say("%s, from %s up to %s", strings.Join(names, ", "), d.day(d.From), d.day(d.To.Add(-time.Millisecond)))}
 	if len(names) == 0 {
-		lines[0] = fmt.Sprintf("From %s up to %s", d.day(d.From), d.day(d.To.Add(-time.Millisecond)))
+		lines[0] = d.say("From %s up to %s", d.day(d.From), d.day(d.To.Add(-time.Millisecond)))
 	}
-	return append(lines, fmt.Sprintf("Made %s by wetside %s. Local times are of the zone %s; the tables beside this document give UTC as well.%s",
+	return append(lines, d.say("Made %s by wetside %s. Local times are of the zone %s; the tables beside this document give UTC as well.%s",
 		d.moment(d.Made), d.Version, d.zoneName(), d.units()))
 }
 
 // units says how figures are written where they are not written as in the tables.
 func (d Data) units() string {
-	if d.Tell == nil {
+	if d.By == nil {
 		return ""
 	}
-	return " Figures in sentences are in the units of the place and with its decimal sign; the tables of values keep °C, m³/h, Pa, mL and a point."
+	return " " + d.say("Figures in sentences are in the units of the place and with its decimal sign; the tables of values keep °C, m³/h, Pa, mL and a point.")
 }
 
 // zoneName names the place's zone.
@@ -62,7 +83,7 @@ func (d Data) zoneName() string {
 	if name := d.zone().String(); name != "Local" {
 		return name
 	}
-	return "that this computer was set to"
+	return d.say("that this computer was set to")
 }
 
 // short is the first page: the totals, and what the record says of itself.
@@ -71,56 +92,54 @@ func (d Data) short() []Block {
 	for _, t := range Totals(d) {
 		value := t.Value()
 		if value == "" {
-			value = "not known"
+			value = d.say("not known")
 		} else if t.Figure != nil && decimals(*t.Figure) > 0 {
 			value = strconv.FormatFloat(*t.Figure, 'f', 2, 64)
 		}
-		g.Rows = append(g.Rows, []string{sentenceCase(t.Name), value, t.Unit})
+		g.Rows = append(g.Rows, []string{sentenceCase(d.tell(t.Name)), value, t.Unit})
 	}
-	book := fmt.Sprintf("The record book was verified: each of its records rests on the one before, up to the checkpoint %s. %d records were written in this time.", d.Book.Checkpoint, d.Book.Records)
+	book := d.say("The record book was verified: each of its records rests on the one before, up to the checkpoint %s. %d records were written in this time.", d.Book.Checkpoint, d.Book.Records)
 	if !d.Book.Holds {
-		book = fmt.Sprintf("The record book does not hold: %s. What was recorded from there on proves nothing until that is explained.", d.Book.Problem)
+		book = d.say("The record book does not hold: %s. What was recorded from there on proves nothing until that is explained.", d.Book.Problem)
 	}
-	return []Block{g, Text(book), Text("Air flow is evidence of a control. It is no measurement of anybody's breathing exposure, and this report is no judgement of it: " +
-		"local codes, the safety data sheets and licensed practice come first.")}
+	return []Block{g, Text(book), Text(d.say("Air flow is evidence of a control. It is no measurement of anybody's breathing exposure, and this report is no judgement of it: local codes, the safety data sheets and licensed practice come first."))}
 }
 
 func (d Data) unmeasured() []Block {
 	if len(d.NotMeasured) == 0 {
-		return []Block{Text("Nothing is known to be missing beyond the gaps that are listed with each session.")}
+		return []Block{Text(d.say("Nothing is known to be missing beyond the gaps that are listed with each session."))}
 	}
 	var blocks []Block
 	for _, s := range d.NotMeasured {
-		blocks = append(blocks, Text(s))
+		blocks = append(blocks, Text(d.tell(s)))
 	}
 	return blocks
 }
 
 func (d Data) recipeBlocks() []Block {
-	g := Grid{Columns: []Column{{"Total", 3, false}, {"Table", 2, false}, {"How", 6, false}}}
+	g := Grid{Columns: []Column{{d.say("Total"), 3, false}, {d.say("Table"), 2, false}, {d.say("How"), 6, false}}}
 	for _, t := range Totals(d) {
-		g.Rows = append(g.Rows, []string{sentenceCase(t.Name), t.File, sentenceCase(t.How)})
+		g.Rows = append(g.Rows, []string{sentenceCase(d.tell(t.Name)), t.File, sentenceCase(d.tell(t.How))})
 	}
 	return []Block{
-		Text("Each total comes from one table of comma-separated values that lies beside this document, and can be computed again from it alone. Durations are in seconds. " +
-			"An empty cell is a value that nobody knows; it counts as no value, never as zero. A single quotation mark before a sign such as = was added so that a spreadsheet takes the text for text. " +
-			"The file SHA256SUMS holds the SHA-256 of every file; sha256sum -c SHA256SUMS checks them."),
-		Text("Uncovered time, and the part of it without proven flow, is counted once a second while a session runs; a flow that is not known is not proven. " +
-			"A reading is valid when it is good and the next one comes within the longest silence that the channel's settings allow; a longer silence is missing as a whole. " +
-			"A session over midnight counts as a whole to the day on which it began. Air changes are the flow by the duct and the room's volume in the settings of that day; a velocity pressure is taken with the density of air at 20 °C."),
+		Text(d.say("Each total comes from one table of comma-separated values that lies beside this document, and can be computed again from it alone. Durations are in seconds. An empty cell is a value that nobody knows; it counts as no value, never as zero. A single quotation mark before a sign such as = was added so that a spreadsheet takes the text for text. The file SHA256SUMS holds the SHA-256 of every file; sha256sum -c SHA256SUMS checks them.")),
+		Text(d.say("Uncovered time, and the part of it without proven flow, is counted once a second while a session runs; a flow that is not known is not proven. A reading is valid when it is good and the next one comes within the longest silence that the channel's settings allow; a longer silence is missing as a whole. A session over midnight counts as a whole to the day on which it began. Air changes are the flow by the duct and the room's volume in the settings of that day; a velocity pressure is taken with the density of air at 20 °C.")),
 		g,
 	}
 }
 
 // day is a local date.
-func (d Data) day(t time.Time) string { return t.In(d.zone()).Format("Mon 2 Jan 2006") }
+func (d Data) day(t time.Time) string { return d.teller().Date(t.In(d.zone()), "Mon 2 Jan 2006") }
+
+// date is a local date without its day of the week.
+func (d Data) date(t time.Time) string { return d.teller().Date(t.In(d.zone()), "2 Jan 2006") }
 
 // moment is a local time with its offset.
 func (d Data) moment(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	return t.In(d.zone()).Format("2 Jan 2006 15:04 -07:00")
+	return d.teller().Date(t.In(d.zone()), "2 Jan 2006 15:04 -07:00")
 }
 
 // clockTime is a local time of the day.
@@ -146,5 +165,6 @@ func sentenceCase(text string) string {
 	if text == "" {
 		return ""
 	}
-	return strings.ToUpper(text[:1]) + text[1:]
+	_, first := utf8.DecodeRuneInString(text)
+	return strings.ToUpper(text[:first]) + text[first:]
 }

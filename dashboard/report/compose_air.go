@@ -7,32 +7,34 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 func (d Data) roomBlocks() []Block {
-	g := Grid{Empty: "No room is known of this time.", File: "rooms.csv",
-		Columns: []Column{{"Room", 2, false}, {"Volume, m³", 1.6, true}, {"Asked of its air", 4, false}, {"Commissioned", 4, false}, {"Limits of the flow", 4, false}}}
+	g := Grid{Empty: d.say("No room is known of this time."), File: "rooms.csv",
+		Columns: []Column{{d.say("Room"), 2, false}, {d.say("Volume, m³"), 1.6, true}, {d.say("Asked of its air"), 4, false}, {d.say("Commissioned"), 4, false}, {d.say("Limits of the flow"), 4, false}}}
 	for _, r := range d.Rooms {
-		commissioned := r.Commissioned
+		commissioned := d.tell(r.Commissioned)
 		if commissioned == "" {
-			commissioned = "never"
+			commissioned = d.say("never")
 		}
-		g.Rows = append(g.Rows, []string{r.Name, strconv.FormatFloat(r.Volume, 'f', -1, 64), r.Required, commissioned, r.Derivation})
+		g.Rows = append(g.Rows, []string{r.Name, strconv.FormatFloat(r.Volume, 'f', -1, 64), d.tell(r.Required), commissioned, d.tell(r.Derivation)})
 	}
 	return []Block{g}
 }
 
 func (d Data) sessionBlocks() []Block {
-	g := Grid{Empty: "No session was held in this time.", File: "sessions.csv", Columns: []Column{{"No.", 1, true}, {"Begun", 3.6, false}, {"Ended", 1.2, false}, {"Title, leader", 3, false},
-		{"Trays open min", 1.2, true}, {"proven min", 1.3, true}, {"not proven min", 1.3, true}, {"of it not known", 1.3, true}, {"Air lowest /h", 1.3, true}, {"typical /h", 1.4, true}, {"Valid", 1.5, true}}}
+	g := Grid{Empty: d.say("No session was held in this time."), File: "sessions.csv", Columns: []Column{{d.say("No."), 1, true}, {d.say("Begun"), 3.6, false}, {d.say("Ended"), 1.2, false}, {d.say("Title, leader"), 3, false},
+		{d.say("Trays open min"), 1.2, true}, {d.say("proven min"), 1.3, true}, {d.say("not proven min"), 1.3, true}, {d.say("of it not known"), 1.3, true}, {d.say("Air lowest /h"), 1.3, true}, {d.say("typical /h"), 1.4, true}, {d.say("Valid"), 1.5, true}}}
 	if len(d.Rooms) > 1 {
-		g.Columns = slices.Insert(g.Columns, 1, Column{"Room", 2, false})
+		g.Columns = slices.Insert(g.Columns, 1, Column{d.say("Room"), 2, false})
 	}
 	covered := d.coveredShare()
 	for _, s := range d.Sessions {
 		ended := d.clockTime(s.Ended)
 		if s.Running {
-			ended = "runs"
+			ended = d.say("runs")
 		}
 		cells := []string{strconv.Itoa(s.Number), d.moment(s.Begun), ended, titled(s), inMinutes(s.Uncovered), inMinutes(s.Uncovered - s.Unproven), inMinutes(s.Unproven), inMinutes(s.Unknown()), tenth(s.Lowest), tenth(s.Typical), covered[s.Number]}
 		if len(d.Rooms) > 1 {
@@ -96,10 +98,10 @@ func (d Data) airBars(r Room) Bars {
 			sessions = append(sessions, s)
 		}
 	}
-	bars := Bars{Title: "Air changes an hour, " + r.Name + ": typical (bar) and lowest (mark) in each session", Unit: "/h", Required: r.Changes}
+	bars := Bars{Title: d.say("Air changes an hour, %s: typical (bar) and lowest (mark) in each session", r.Name), Unit: "/h", Required: r.Changes}
 	each := (len(sessions) + mostBars - 1) / mostBars
 	for group := range slices.Chunk(sessions, max(each, 1)) {
-		b := Bar{Label: group[0].Begun.In(d.zone()).Format("2 Jan 2006")}
+		b := Bar{Label: d.date(group[0].Begun)}
 		var typical, lowest []float64
 		for _, s := range group {
 			if s.Typical != nil && s.Lowest != nil {
@@ -110,14 +112,14 @@ func (d Data) airBars(r Room) Bars {
 		bars.Bars = append(bars.Bars, b)
 	}
 	if each > 1 {
-		bars.Title += fmt.Sprintf("; one bar for %d sessions", each)
+		bars.Title = d.say("%s; one bar for %d sessions", bars.Title, each)
 	}
 	return bars
 }
 
 func (d Data) coverageBlocks() []Block {
-	channels := Grid{Empty: "No channel was in service in any session of this time.", File: "coverage.csv",
-		Columns: []Column{{"Channel", 4, false}, {"Sessions", 1.3, true}, {"Required min", 1.6, true}, {"Valid min", 1.6, true}, {"Missing min", 1.6, true}, {"Valid", 1.4, true}, {"Longest gap min", 2, true}}}
+	channels := Grid{Empty: d.say("No channel was in service in any session of this time."), File: "coverage.csv",
+		Columns: []Column{{d.say("Channel"), 4, false}, {d.say("Sessions"), 1.3, true}, {d.say("Required min"), 1.6, true}, {d.say("Valid min"), 1.6, true}, {d.say("Missing min"), 1.6, true}, {d.say("Valid"), 1.4, true}, {d.say("Longest gap min"), 2, true}}}
 	type sum struct {
 		Coverage
 		sessions int
@@ -152,23 +154,23 @@ func (d Data) gapBlocks() []Block {
 	for _, c := range d.Coverage {
 		names[c.Channel] = c.Name
 	}
-	g := Grid{Empty: "No gap in any session of this time.", File: "gaps.csv",
-		Columns: []Column{{"Session", 1.2, true}, {"Channel", 3, false}, {"Without a valid reading from", 4, false}, {"to", 1.5, false}, {"min", 1, true}, {"Cause", 4, false}}}
+	g := Grid{Empty: d.say("No gap in any session of this time."), File: "gaps.csv",
+		Columns: []Column{{d.say("Session"), 1.2, true}, {d.say("Channel"), 3, false}, {d.say("Without a valid reading from"), 4, false}, {d.say("to"), 1.5, false}, {d.say("min"), 1, true}, {d.say("Cause"), 4, false}}}
 	short, sum := 0, time.Duration(0)
 	for _, p := range d.Gaps {
 		if length := p.To.Sub(p.From); length < shortGap {
 			short, sum = short+1, sum+length
 			continue
 		}
-		g.Rows = append(g.Rows, []string{strconv.Itoa(p.Session), names[p.Channel], d.moment(p.From), d.clockTime(p.To), fmt.Sprintf("%.1f", p.To.Sub(p.From).Minutes()), p.Cause})
+		g.Rows = append(g.Rows, []string{strconv.Itoa(p.Session), names[p.Channel], d.moment(p.From), d.clockTime(p.To), fmt.Sprintf("%.1f", p.To.Sub(p.From).Minutes()), d.tell(p.Cause)})
 	}
 	if short == 0 {
 		return []Block{g}
 	}
 	if len(g.Rows) == 0 {
-		g.Empty = "No gap of a minute or more in any session of this time."
+		g.Empty = d.say("No gap of a minute or more in any session of this time.")
 	}
-	return []Block{g, Text(fmt.Sprintf("%d shorter gaps of %.1f min in all are in gaps.csv, each with its cause; they are counted above.", short, sum.Minutes()))}
+	return []Block{g, Text(d.say("%d shorter gaps of %.1f min in all are in gaps.csv, each with its cause; they are counted above.", short, sum.Minutes()))}
 }
 
 // averageBlocks show, for each limit, the session with the worst average.
@@ -176,28 +178,28 @@ func (d Data) averageBlocks() []Block {
 	type key struct{ channel, limit string }
 	worst := map[key]Average{}
 	var order []key
-	verdicts := map[key]map[string]int{}
+	verdicts, said := map[key]map[string]int{}, map[string]phrase.Sentence{}
 	for _, a := range d.Averages {
-		k := key{a.Channel, a.Limit}
+		k := key{a.Channel, a.Limit.String()}
 		have, known := worst[k]
 		if !known {
 			order, verdicts[k] = append(order, k), map[string]int{}
 		}
-		verdicts[k][a.Verdict]++
+		verdicts[k][a.Verdict.String()]++
+		said[a.Verdict.String()] = a.Verdict
 		if !known || a.Low != nil && (have.Low == nil || *a.Low > *have.Low) {
 			worst[k] = a
 		}
 	}
-	g := Grid{Empty: "No gas was set against a limit in any session of this time.", File: "averages.csv",
-		Columns: []Column{{"Limit", 5, false}, {"Channel", 2.2, false}, {"Highest average of any session", 3, false}, {"In session", 1.3, true}, {"Sessions by verdict", 3.5, false}}}
+	g := Grid{Empty: d.say("No gas was set against a limit in any session of this time."), File: "averages.csv",
+		Columns: []Column{{d.say("Limit"), 5, false}, {d.say("Channel"), 2.2, false}, {d.say("Highest average of any session"), 3, false}, {d.say("In session"), 1.3, true}, {d.say("Sessions by verdict"), 3.5, false}}}
 	for _, k := range order {
 		a := worst[k]
 		var counts []string
 		for _, verdict := range slices.Sorted(maps.Keys(verdicts[k])) {
-			counts = append(counts, fmt.Sprintf("%s: %d", verdict, verdicts[k][verdict]))
+			counts = append(counts, fmt.Sprintf("%s: %d", d.tell(said[verdict]), verdicts[k][verdict]))
 		}
-		g.Rows = append(g.Rows, []string{a.Limit, a.Name, a.Text, strconv.Itoa(a.Session), strings.Join(counts, ", ")})
+		g.Rows = append(g.Rows, []string{d.tell(a.Limit), a.Name, d.tell(a.Text), strconv.Itoa(a.Session), strings.Join(counts, ", ")})
 	}
-	return []Block{g, Text("An average is of the room's air at the sensor, over the time of the session alone; it is no measurement of anybody's breathing exposure. " +
-		"Time without readings counts as nothing at the lowest and as the worst reading of the session at the highest.")}
+	return []Block{g, Text(d.say("An average is of the room's air at the sensor, over the time of the session alone; it is no measurement of anybody's breathing exposure. Time without readings counts as nothing at the lowest and as the worst reading of the session at the highest."))}
 }

@@ -9,43 +9,43 @@ import (
 )
 
 func (d Data) alarmBlocks() []Block {
-	columns := []Column{{"Raised", 3.5, false}, {"What", 3.9, false}, {"Acknowledged after", 2, true}, {"By", 1.8, false}, {"What was done", 3.4, false}, {"Over", 1.2, false}}
-	answered := Grid{Columns: columns, Empty: "No alarm was acknowledged in this time.", File: "alarms.csv"}
-	unanswered := Grid{Empty: "Every alarm was acknowledged.", File: "alarms.csv",
-		Columns: []Column{{"Raised", 3.7, false}, {"What", 4.7, false}, {"Rested on", 4.6, false}, {"Over", 1.2, false}, {"Why not", 2.5, false}}}
+	columns := []Column{{d.say("Raised"), 3.5, false}, {d.say("What"), 3.9, false}, {d.say("Acknowledged after"), 2, true}, {d.say("By"), 1.8, false}, {d.say("What was done"), 3.4, false}, {d.say("Over"), 1.2, false}}
+	answered := Grid{Columns: columns, Empty: d.say("No alarm was acknowledged in this time."), File: "alarms.csv"}
+	unanswered := Grid{Empty: d.say("Every alarm was acknowledged."), File: "alarms.csv",
+		Columns: []Column{{d.say("Raised"), 3.7, false}, {d.say("What"), 4.7, false}, {d.say("Rested on"), 4.6, false}, {d.say("Over"), 1.2, false}, {d.say("Why not"), 2.5, false}}}
 	if len(d.Alarms) == 0 {
-		answered.Empty, unanswered.Empty = "No alarm came up in this time.", ""
+		answered.Empty, unanswered.Empty = d.say("No alarm came up in this time."), ""
 	}
 	for _, a := range d.Alarms {
 		if a.Answered.IsZero() {
-			why := "nobody answered"
+			why := d.say("nobody answered")
 			if a.Dropped {
-				why = "the room was left before"
+				why = d.say("the room was left before")
 			}
-			unanswered.Rows = append(unanswered.Rows, []string{d.moment(a.Raised), a.Text, a.Cause, d.over(a), why})
+			unanswered.Rows = append(unanswered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), a.Cause, d.over(a), why})
 			continue
 		}
-		answered.Rows = append(answered.Rows, []string{d.moment(a.Raised), a.Text, waited(a.Answered.Sub(a.Raised)), a.By, a.Done, d.over(a)})
+		answered.Rows = append(answered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), waited(a.Answered.Sub(a.Raised)), a.By, a.Done, d.over(a)})
 	}
 	blocks := []Block{answered}
 	if len(d.Alarms) > 0 {
-		blocks = append(blocks, Text("Never acknowledged:"), unanswered)
+		blocks = append(blocks, Text(d.say("Never acknowledged:")), unanswered)
 	}
-	aside := Grid{Empty: "No alarm was shelved or taken out of service.", File: "alarms-aside.csv",
-		Columns: []Column{{"Put aside", 3.5, false}, {"Alarm", 1.8, false}, {"State", 1.8, false}, {"By", 1.9, false}, {"Why", 4.2, false}, {"Back", 3.5, false}}}
+	aside := Grid{Empty: d.say("No alarm was shelved or taken out of service."), File: "alarms-aside.csv",
+		Columns: []Column{{d.say("Put aside"), 3.5, false}, {d.say("Alarm"), 1.8, false}, {d.say("State"), 1.8, false}, {d.say("By"), 1.9, false}, {d.say("Why"), 4.2, false}, {d.say("Back"), 3.5, false}}}
 	for _, a := range d.Aside {
 		back := d.moment(a.Back)
 		if a.Back.IsZero() {
-			back = "still aside"
+			back = d.say("still aside")
 		}
-		aside.Rows = append(aside.Rows, []string{d.moment(a.From), a.ID, a.State, a.By, a.Why, back})
+		aside.Rows = append(aside.Rows, []string{d.moment(a.From), a.ID, d.tell(a.State), a.By, a.Why, back})
 	}
 	return append(blocks, aside)
 }
 
 func (d Data) over(a Alarm) string {
 	if a.Cleared.IsZero() {
-		return "still up"
+		return d.say("still up")
 	}
 	return d.clockTime(a.Cleared)
 }
@@ -59,27 +59,27 @@ func waited(t time.Duration) string {
 }
 
 func (d Data) correctionBlocks() []Block {
-	g := Grid{Empty: "No channel is corrected: raw readings are taken as they are.", File: "corrections.csv",
-		Columns: []Column{{"Channel", 3, false}, {"Holds from", 3.3, false}, {"Slope", 1.4, true}, {"Offset", 1.4, true}, {"Known since", 3.3, false}, {"Rests on", 3.3, false}}}
+	g := Grid{Empty: d.say("No channel is corrected: raw readings are taken as they are."), File: "corrections.csv",
+		Columns: []Column{{d.say("Channel"), 3, false}, {d.say("Holds from"), 3.3, false}, {d.say("Slope"), 1.4, true}, {d.say("Offset"), 1.4, true}, {d.say("Known since"), 3.3, false}, {d.say("Rests on"), 3.3, false}}}
 	for _, c := range d.Corrections {
-		g.Rows = append(g.Rows, []string{c.Name, d.moment(c.From), number(c.Slope), number(c.Offset), d.moment(c.Known), c.basis()})
+		g.Rows = append(g.Rows, []string{c.Name, d.moment(c.From), number(c.Slope), number(c.Offset), d.moment(c.Known), d.basis(c)})
 	}
-	return []Block{g, Text("A corrected reading is slope times the raw reading plus offset, in °C, Pa, m/s, m³/h or ppm. Raw readings are kept as they came and are never altered.")}
+	return []Block{g, Text(d.say("A corrected reading is slope times the raw reading plus offset, in °C, Pa, m/s, m³/h or ppm. Raw readings are kept as they came and are never altered."))}
 }
 
 // basis says what a correction rests on.
-func (c Correction) basis() string {
+func (d Data) basis(c Correction) string {
 	if c.Record == 0 {
-		return "the settings"
+		return d.say("the settings")
 	}
-	return joined(fmt.Sprintf("record %d by %s", c.Record, c.Person), c.Why)
+	return joined(d.say("record %d by %s", c.Record, c.Person), d.tell(c.Why))
 }
 
 func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 func (d Data) settingBlocks() []Block {
-	changes := Grid{Empty: "No setting was changed in this time.", File: "settings-changed.csv",
-		Columns: []Column{{"At", 3.3, false}, {"Setting", 4, false}, {"Was", 2.4, false}, {"Became", 4.4, false}, {"Record", 1.3, true}}}
+	changes := Grid{Empty: d.say("No setting was changed in this time."), File: "settings-changed.csv",
+		Columns: []Column{{d.say("At"), 3.3, false}, {d.say("Setting"), 4, false}, {d.say("Was"), 2.4, false}, {d.say("Became"), 4.4, false}, {d.say("Record"), 1.3, true}}}
 	for _, c := range d.Changes {
 		if c.Was != "" {
 			changes.Rows = append(changes.Rows, []string{d.moment(c.At), c.Name, c.Was, c.Now, reference(c.Record)})
@@ -93,8 +93,8 @@ func (d Data) settingBlocks() []Block {
 		}
 		changes.Rows = append(changes.Rows, row)
 	}
-	in := Grid{Empty: "The settings of this time were not recorded.", File: "settings.csv",
-		Columns: []Column{{"In force at the end of the time", 4, false}, {"Values", 7, false}, {"Since", 3, false}}}
+	in := Grid{Empty: d.say("The settings of this time were not recorded."), File: "settings.csv",
+		Columns: []Column{{d.say("In force at the end of the time"), 4, false}, {d.say("Values"), 7, false}, {d.say("Since"), 3, false}}}
 	for i, s := range d.Settings {
 		group, name := splitName(s.Name)
 		value := name + " " + s.Value
@@ -116,12 +116,12 @@ func splitName(name string) (group, last string) {
 }
 
 func (d Data) chemistryBlocks() []Block {
-	g := Grid{Empty: "Nothing was entered into the book of chemistry in this time.", File: "chemistry.csv",
-		Columns: []Column{{"Record", 1.2, true}, {"Happened", 3, false}, {"Entry", 2.2, false}, {"What", 6, false}, {"By", 2, false}}}
+	g := Grid{Empty: d.say("Nothing was entered into the book of chemistry in this time."), File: "chemistry.csv",
+		Columns: []Column{{d.say("Record"), 1.2, true}, {d.say("Happened"), 3, false}, {d.say("Entry"), 2.2, false}, {d.say("What"), 6, false}, {d.say("By"), 2, false}}}
 	for _, e := range d.Chemistry {
 		what := e.What
 		if e.CorrectedBy != 0 {
-			what += fmt.Sprintf(" (corrected by record %d)", e.CorrectedBy)
+			what = d.say("%s (corrected by record %d)", what, e.CorrectedBy)
 		}
 		g.Rows = append(g.Rows, []string{reference(e.Record), d.moment(e.Happened), e.Kind, what, e.Person})
 	}
@@ -133,30 +133,30 @@ func (d Data) silverBlocks() []Block {
 	case len(d.Chemistry) == 0:
 		return nil // the grid of chemistry says so already
 	case len(d.Silver) == 0:
-		return []Block{Text("No figure for silver was entered in this time.")}
+		return []Block{Text(d.say("No figure for silver was entered in this time."))}
 	}
 	g := Grid{File: "silver.csv",
-		Columns: []Column{{"Sampled", 2, false}, {"Of", 3.5, false}, {"Silver", 2, true}, {"Federal line", 3, false}, {"Found by", 3, false}, {"By", 2, false}}}
+		Columns: []Column{{d.say("Sampled"), 2, false}, {d.say("Of"), 3.5, false}, {d.say("Silver"), 2, true}, {d.say("Federal line"), 3, false}, {d.say("Found by"), 3, false}, {d.say("By"), 2, false}}}
 	for _, s := range d.Silver {
-		g.Rows = append(g.Rows, []string{s.Sampled.In(d.zone()).Format("2 Jan 2006"), s.Of, s.Figure, s.Line, joined(s.Method, s.Reference), s.Person})
+		g.Rows = append(g.Rows, []string{d.date(s.Sampled), s.Of, s.Figure, d.tell(s.Line), joined(d.tell(s.Method), s.Reference), s.Person})
 	}
-	return []Block{Text("Silver that was measured, against the federal line in the United States (5.0 mg/L or more, 40 CFR 261.24). Local codes come first."), g}
+	return []Block{Text(d.say("Silver that was measured, against the federal line in the United States (5.0 mg/L or more, 40 CFR 261.24). Local codes come first.")), g}
 }
 
 func (d Data) dutyBlocks() []Block {
-	g := Grid{Empty: "The place has set no duties.", File: "duties.csv",
-		Columns: []Column{{"Duty", 3, false}, {"Owner", 2, false}, {"Every", 1.5, false}, {"Done in the time", 1.5, true}, {"Last done", 3.5, false}, {"Due", 3.5, false}, {"State", 1.6, false}}}
-	done := Grid{Empty: "No duty was entered as done in this time.", File: "duties-done.csv",
-		Columns: []Column{{"Done", 3, false}, {"Duty", 3, false}, {"By", 2, false}, {"Evidence", 5, false}}}
+	g := Grid{Empty: d.say("The place has set no duties."), File: "duties.csv",
+		Columns: []Column{{d.say("Duty"), 3, false}, {d.say("Owner"), 2, false}, {d.say("Every"), 1.5, false}, {d.say("Done in the time"), 1.5, true}, {d.say("Last done"), 3.5, false}, {d.say("Due"), 3.5, false}, {d.say("State"), 1.6, false}}}
+	done := Grid{Empty: d.say("No duty was entered as done in this time."), File: "duties-done.csv",
+		Columns: []Column{{d.say("Done"), 3, false}, {d.say("Duty"), 3, false}, {d.say("By"), 2, false}, {d.say("Evidence"), 5, false}}}
 	for _, u := range d.Duties {
-		state, last := "in time", d.moment(u.Last)
+		state, last := d.say("in time"), d.moment(u.Last)
 		if u.Overdue {
-			state = "overdue"
+			state = d.say("overdue")
 		}
 		if last == "" {
-			last = "never entered"
+			last = d.say("never entered")
 		}
-		g.Rows = append(g.Rows, []string{u.Name, u.Owner, u.Every, strconv.Itoa(len(u.Done)), last, d.moment(u.Due), state})
+		g.Rows = append(g.Rows, []string{u.Name, u.Owner, d.tell(u.Every), strconv.Itoa(len(u.Done)), last, d.moment(u.Due), state})
 		for _, x := range u.Done {
 			done.Rows = append(done.Rows, []string{d.moment(x.At), u.Name, x.Person, x.Evidence})
 		}
@@ -168,21 +168,21 @@ func (d Data) dutyBlocks() []Block {
 }
 
 func (d Data) lateBlocks() []Block {
-	g := Grid{Empty: "No entry of this time was late, and none corrects another.", File: "late-and-corrected.csv",
-		Columns: []Column{{"Record", 1.2, true}, {"Entry", 2.4, false}, {"Happened", 3.9, false}, {"Written", 3.9, false}, {"By", 2, false}, {"Why", 3.7, false}, {"Corrects", 1.4, true}}}
+	g := Grid{Empty: d.say("No entry of this time was late, and none corrects another."), File: "late-and-corrected.csv",
+		Columns: []Column{{d.say("Record"), 1.2, true}, {d.say("Entry"), 2.4, false}, {d.say("Happened"), 3.9, false}, {d.say("Written"), 3.9, false}, {d.say("By"), 2, false}, {d.say("Why"), 3.7, false}, {d.say("Corrects"), 1.4, true}}}
 	for _, l := range d.Late {
 		g.Rows = append(g.Rows, []string{reference(l.Record), l.Kind, d.moment(l.Happened), d.moment(l.Written), l.Person, l.Reason, reference(l.Corrects)})
 	}
-	return []Block{g, Text("A record that is corrected stays in the book with its first value.")}
+	return []Block{g, Text(d.say("A record that is corrected stays in the book with its first value."))}
 }
 
 func (d Data) peopleBlocks() []Block {
-	g := Grid{Empty: "Nobody entered anything in this time.", File: "people.csv",
-		Columns: []Column{{"Name", 4, false}, {"Role", 3, false}, {"Records", 1.5, true}, {"First", 3, false}, {"Last", 3, false}}}
+	g := Grid{Empty: d.say("Nobody entered anything in this time."), File: "people.csv",
+		Columns: []Column{{d.say("Name"), 4, false}, {d.say("Role"), 3, false}, {d.say("Records"), 1.5, true}, {d.say("First"), 3, false}, {d.say("Last"), 3, false}}}
 	for _, p := range d.People {
-		role := p.Role
+		role := d.tell(p.Role)
 		if role == "" {
-			role = "not stated"
+			role = d.say("not stated")
 		}
 		g.Rows = append(g.Rows, []string{p.Name, role, strconv.Itoa(p.Records), d.moment(p.First), d.moment(p.Last)})
 	}
@@ -190,10 +190,10 @@ func (d Data) peopleBlocks() []Block {
 }
 
 func (d Data) clockBlocks() []Block {
-	g := Grid{Empty: "The program neither started nor stopped in this time, and its clock was not set.", File: "clock.csv",
-		Columns: []Column{{"At", 3, false}, {"What", 8, false}, {"Record", 1.3, true}}}
+	g := Grid{Empty: d.say("The program neither started nor stopped in this time, and its clock was not set."), File: "clock.csv",
+		Columns: []Column{{d.say("At"), 3, false}, {d.say("What"), 8, false}, {d.say("Record"), 1.3, true}}}
 	for _, c := range d.Clock {
-		g.Rows = append(g.Rows, []string{d.moment(c.At), c.What, reference(c.Record)})
+		g.Rows = append(g.Rows, []string{d.moment(c.At), d.tell(c.What), reference(c.Record)})
 	}
 	return []Block{g}
 }

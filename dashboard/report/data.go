@@ -6,7 +6,11 @@
 // can compute it again.
 package report
 
-import "time"
+import (
+	"time"
+
+	"wetside/sensors/quantity/phrase"
+)
 
 // Data is everything that a pack tells of a time. Times are in UTC and are drawn in
 // the place's zone as well. What is not known is nil or empty, never zero.
@@ -16,9 +20,11 @@ type Data struct {
 	Made      time.Time
 	Version   string
 	Simulated bool
-	// Tell gives a text as the people of the place read it: in their units and with their
-	// decimal sign. Nil leaves it; the tables of values are never changed.
-	Tell func(string) string
+	// By tells sentences, days and figures as the people of the place read them; Language is
+	// its tag of BCP 47. Without them it is English, in the inside units. The tables of values
+	// are never changed.
+	By       phrase.Teller
+	Language string
 	// Book says how far the record book was verified, and its checkpoint.
 	Book Book
 
@@ -47,7 +53,7 @@ type Data struct {
 	// Clock lists what happened to the clock and to the program.
 	Clock []ClockEvent
 	// NotMeasured are sentences on what nobody measured.
-	NotMeasured []string
+	NotMeasured []phrase.Sentence
 }
 
 // Book is the record book at the making of the pack.
@@ -62,11 +68,11 @@ type Book struct {
 // Room is a room with what was proven and asked of its air, by the settings in force at the end of the time.
 type Room struct {
 	ID, Name     string
-	Volume       float64 // m³
-	Required     string  // in words, with the source
+	Volume       float64         // m³
+	Required     phrase.Sentence // with the source
 	Changes      *float64
-	Commissioned string // in words; empty when it never was
-	Derivation   string // of the limits of the flow
+	Commissioned phrase.Sentence // empty when it never was
+	Derivation   phrase.Sentence // of the limits of the flow
 }
 
 // Session is one evening. Durations are as the rules counted them while it ran.
@@ -116,7 +122,7 @@ type Gap struct {
 	Session  int
 	Channel  string
 	From, To time.Time
-	Cause    string
+	Cause    phrase.Sentence
 }
 
 // Average is the worst average of a gas in one session, set against one limit that
@@ -124,23 +130,25 @@ type Gap struct {
 type Average struct {
 	Session              int
 	Channel, Name, Agent string
-	Limit                string // in words
+	Limit                phrase.Sentence
 	Value                float64
 	Unit                 string
 	Minutes              float64 // of the average; zero for a ceiling
 	// Low and High bound the average: unknown time counts as nothing in the one and as
 	// the worst reading in the other. High is nil where nothing bounds it.
 	Low, High *float64
-	Known     float64 // per cent of the average's time with readings
-	Text      string  // the average in words
-	Verdict   string
+	Known     float64         // per cent of the average's time with readings
+	Text      phrase.Sentence // the average in words
+	Verdict   phrase.Sentence
 }
 
 // Alarm is one alarm from its rise to its end.
 type Alarm struct {
-	Room, ID, Text, Cause string
-	Urgent                bool
-	Raised                time.Time
+	Room, ID string
+	Text     phrase.Sentence
+	Cause    string
+	Urgent   bool
+	Raised   time.Time
 	// Answered is when somebody acknowledged it, zero when nobody did; By and Done
 	// are who and what was done.
 	Answered time.Time
@@ -154,10 +162,11 @@ type Alarm struct {
 
 // Aside is an alarm that a person put aside: shelved or out of service.
 type Aside struct {
-	Room, ID, State, By, Why string
-	From                     time.Time
-	Back                     time.Time // zero while it was still aside
-	Record                   uint64
+	Room, ID, By, Why string
+	State             phrase.Sentence
+	From              time.Time
+	Back              time.Time // zero while it was still aside
+	Record            uint64
 }
 
 // Entry is one entry of the book of chemistry.
@@ -175,12 +184,13 @@ type Entry struct {
 
 // Silver is a measured concentration of silver that holds: none that was corrected.
 type Silver struct {
-	Record            uint64
-	Sampled           time.Time // a day
-	Of, Figure        string
-	Line              string // on which side of the US federal line
-	Method, Reference string
-	Person            string
+	Record     uint64
+	Sampled    time.Time // a day
+	Of, Figure string
+	Line       phrase.Sentence // on which side of the US federal line
+	Method     phrase.Sentence
+	Reference  string
+	Person     string
 }
 
 // Setting is one setting in force at the end of the time.
@@ -204,14 +214,16 @@ type Correction struct {
 	Slope, Offset float64
 	Known         time.Time // when it came into the settings or was entered
 	// Record, Person and Why are of one that a person entered; zero and empty for the settings.
-	Record      uint64
-	Person, Why string
+	Record uint64
+	Person string
+	Why    phrase.Sentence
 }
 
 // Duty is a dated task of the place.
 type Duty struct {
-	Name, Owner, Room, Every, Why string
-	Done                          []DutyDone // in the time
+	Name, Owner, Room, Why string
+	Every                  phrase.Sentence
+	Done                   []DutyDone // in the time
 	// Last is when it was done last before the end of the time; zero when it never was.
 	Last, Due time.Time
 	Overdue   bool
@@ -234,7 +246,8 @@ type Late struct {
 
 // Person is somebody who wrote into the book.
 type Person struct {
-	Name, Role  string
+	Name        string
+	Role        phrase.Sentence
 	Records     int
 	First, Last time.Time
 }
@@ -243,5 +256,5 @@ type Person struct {
 type ClockEvent struct {
 	At     time.Time
 	Record uint64
-	What   string
+	What   phrase.Sentence
 }

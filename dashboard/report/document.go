@@ -1,6 +1,6 @@
 package report
 
-import "fmt"
+import "wetside/sensors/quantity/phrase"
 
 // Document is a pack as people read it: the same for the PDF and for the page.
 type Document struct {
@@ -9,6 +9,9 @@ type Document struct {
 	// Banner is said at the head of every page, such as that the data is simulated.
 	Banner   string
 	Sections []Section
+	// Language is a tag of BCP 47.
+	Language string
+	by       phrase.Teller
 }
 
 // Section is a part of a document under a heading.
@@ -49,7 +52,7 @@ type Bars struct {
 	Bars        []Bar
 	// Required is drawn as a line; nil where nothing is.
 	Required *float64
-	tell     func(string) string // as in [Data]
+	by       phrase.Teller
 }
 
 // Bar is one figure and the lowest that it is the middle of; nil where nothing was measured.
@@ -58,8 +61,9 @@ type Bar struct {
 	Typical, Lowest *float64
 }
 
-// tell writes every text and figure of a document as a place reads it.
-func (d Document) tell(tell func(string) string) {
+// tell writes every figure of a document as a place reads it.
+func (d Document) tell() {
+	tell := d.by.Quantities
 	for _, s := range d.Sections {
 		for i, b := range s.Blocks {
 			switch b := b.(type) {
@@ -72,7 +76,7 @@ func (d Document) tell(tell func(string) string) {
 					}
 				}
 			case Bars:
-				b.tell = tell
+				b.by = d.by
 				s.Blocks[i] = b
 			}
 		}
@@ -95,9 +99,9 @@ func (g Grid) printed() Grid {
 }
 
 // left says what is not printed; empty when everything is.
-func (g Grid) left() string {
+func (g Grid) left(by phrase.Teller) string {
 	if g.rest == 0 {
 		return ""
 	}
-	return fmt.Sprintf("%d more rows are in the table %s.", g.rest, g.File)
+	return phrase.Say("%d more rows are in the table %s.", g.rest, g.File).By(by)
 }

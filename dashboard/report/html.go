@@ -9,6 +9,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 //go:embed page.css
@@ -40,16 +42,17 @@ func Fragment(doc Document) (template.HTML, error) {
 func write(w io.Writer, name string, body any) error {
 	t, err := template.New("").Parse(pageText)
 	if err != nil {
-		return fmt.Errorf("reading the page of the report: %w", err)
+		return phrase.Errorf("reading the page of the report: %w", err)
 	}
 	if err := t.ExecuteTemplate(w, name, body); err != nil {
-		return fmt.Errorf("writing the page of the report: %w", err)
+		return phrase.Errorf("writing the page of the report: %w", err)
 	}
 	return nil
 }
 
 // leaf is a document as the template takes it: each part has one of its three blocks.
 type leaf struct {
+	Language      string
 	Title, Banner string
 	Subtitle      []string
 	Sections      []leafSection
@@ -83,7 +86,7 @@ type leafCell struct{ Text, Class, Label string }
 
 // gridOf gives each cell its class.
 func gridOf(g Grid) *leafGrid {
-	moment := regexp.MustCompile(`^\d{1,2} [A-Z][a-z]{2} \d{4} \d{2}:\d{2} [+-]\d{2}:\d{2}$`)
+	moment := regexp.MustCompile(`^\d{1,2} \S+ \d{4} \d{2}:\d{2} [+-]\d{2}:\d{2}$`)
 	out := &leafGrid{Columns: g.Columns, Narrow: g.Narrow, Titled: g.Columns[0].Title+g.Columns[1].Title != ""}
 	for _, cells := range g.Rows {
 		row := make([]leafCell, len(cells))
@@ -105,11 +108,11 @@ func gridOf(g Grid) *leafGrid {
 }
 
 func leafOf(doc Document) leaf {
-	l := leaf{Title: doc.Title, Banner: doc.Banner, Subtitle: doc.Subtitle}
+	l := leaf{Language: doc.Language, Title: doc.Title, Banner: doc.Banner, Subtitle: doc.Subtitle}
 	for i, s := range doc.Sections {
 		section := leafSection{ID: "part-" + strconv.Itoa(i+1), Heading: s.Heading}
 		for n, b := range s.Blocks {
-			part := partOf(b, fmt.Sprintf("%s-%d", section.ID, n+1))
+			part := doc.partOf(b, fmt.Sprintf("%s-%d", section.ID, n+1))
 			part.Label = fmt.Sprintf("%s, %d", s.Heading, n+1)
 			section.Parts = append(section.Parts, part)
 		}
@@ -118,7 +121,7 @@ func leafOf(doc Document) leaf {
 	return l
 }
 
-func partOf(b Block, id string) leafPart {
+func (d Document) partOf(b Block, id string) leafPart {
 	switch b := b.(type) {
 	case Text:
 		return leafPart{Text: string(b)}
@@ -129,7 +132,7 @@ func partOf(b Block, id string) leafPart {
 		if len(g.Rows) == 0 {
 			return leafPart{Text: g.Empty}
 		}
-		return leafPart{Grid: gridOf(g), Left: g.left()}
+		return leafPart{Grid: gridOf(g), Left: g.left(d.by)}
 	}
 	return leafPart{}
 }

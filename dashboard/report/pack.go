@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // File is one file of a pack.
@@ -53,10 +55,10 @@ func WriteFiles(files []File, create func(name string) (io.WriteCloser, error)) 
 func writeOne(f File, create func(name string) (io.WriteCloser, error), also io.Writer) error {
 	out, err := create(f.Name)
 	if err != nil {
-		return fmt.Errorf("making %s: %w", f.Name, err)
+		return phrase.Errorf("making %s: %w", f.Name, err)
 	}
 	if err := errors.Join(f.Write(io.MultiWriter(out, also)), out.Close()); err != nil {
-		return fmt.Errorf("writing %s: %w", f.Name, err)
+		return phrase.Errorf("writing %s: %w", f.Name, err)
 	}
 	return nil
 }

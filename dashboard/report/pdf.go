@@ -1,13 +1,14 @@
 package report
 
 import (
-	"fmt"
 	"io"
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // The measures of a page of the PDF, in millimetres, and the sizes of its letters, in points.
@@ -34,7 +35,7 @@ func WritePDF(w io.Writer, doc Document, made time.Time) error {
 		p.section(section)
 	}
 	if err := p.Output(w); err != nil {
-		return fmt.Errorf("drawing the report: %w", err)
+		return phrase.Errorf("drawing the report: %w", err)
 	}
 	return nil
 }
@@ -50,7 +51,7 @@ func (p *pages) prepare(made time.Time) {
 	p.SetCreationDate(made.UTC())
 	p.SetModificationDate(made.UTC())
 	p.SetTitle(p.doc.Title, true)
-	p.SetLang("en")
+	p.SetLang(p.doc.Language)
 	p.SetProducer("wetside", true)
 	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
 	p.AddUTF8FontFromBytes("go", "B", gobold.TTF)
@@ -81,7 +82,7 @@ func (p *pages) foot() {
 	p.letters("", 7)
 	p.SetXY(pageMargin, -12)
 	p.CellFormat(pageWidth/2, 4, p.doc.Subtitle[0], "", 0, "L", false, 0, "")
-	p.CellFormat(pageWidth/2, 4, fmt.Sprintf("Page %d of {n}", p.PageNo()), "", 0, "R", false, 0, "")
+	p.CellFormat(pageWidth/2, 4, phrase.Say("Page %d of %s", p.PageNo(), "{n}").By(p.doc.by), "", 0, "R", false, 0, "")
 }
 
 func (p *pages) head() {

@@ -20,7 +20,7 @@ func (p *pages) grid(g Grid) {
 		p.rule(widths, 205)
 	}
 	p.Ln(2.4)
-	p.text(g.left())
+	p.text(g.left(p.doc.by))
 }
 
 // widths are the columns' shares of the breadth, in millimetres.

@@ -3,6 +3,8 @@ package report
 import (
 	"fmt"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Device is a device that was fitted to a channel, from and to a time.
@@ -11,7 +13,8 @@ type Device struct {
 	Probe, Make   string   // empty for one that nobody entered
 	Accuracy      *float64 // as its maker states it; nil when it was not given
 	From, To      time.Time
-	By, Why       string // Why it was taken out
+	By            string
+	Why           phrase.Sentence // it was taken out
 	Record        uint64
 }
 
@@ -20,7 +23,7 @@ type Check struct {
 	At                      time.Time
 	Record                  uint64
 	Channel, Name, Probe    string
-	Method                  string
+	Method                  phrase.Sentence
 	Reference, Uncertainty  float64
 	Instrument, Certificate string
 	// Found is as found and Left as left; Calculated is set when the latter follows from a
@@ -29,7 +32,7 @@ type Check struct {
 	Calculated   bool
 	Error        float64
 	Allowed      *float64 // accuracy and uncertainty together; nil when no accuracy was stated
-	Verdict      string
+	Verdict      phrase.Sentence
 	Next         time.Time
 	Person, Note string
 }
@@ -46,12 +49,13 @@ type Hand struct {
 
 // Found is what the readings gave away, and what a person said of it.
 type Found struct {
-	From              time.Time
-	What, Text, Basis string
-	Percent           int // of confidence
-	Judgement         string
-	Person, Why       string
-	Record            uint64 // of the judgement
+	From        time.Time
+	What        string
+	Text, Basis phrase.Sentence
+	Percent     int // of confidence
+	Judgement   phrase.Sentence
+	Person, Why string
+	Record      uint64 // of the judgement
 }
 
 func (d Data) devices() Table {
@@ -90,42 +94,42 @@ func (d Data) found() Table {
 
 // probeBlocks are the devices with their checks, as found and as left.
 func (d Data) probeBlocks() []Block {
-	checks := Grid{Empty: "No probe was checked in this time.", File: "probe-checks.csv",
-		Columns: []Column{{"Checked", 2.3, false}, {"Probe", 2.9, false}, {"Reference", 3, false}, {"As found", 1.4, true}, {"As left", 2.2, true}, {"Verdict", 3, false}, {"Next due", 2.1, false}, {"By", 2, false}}}
+	checks := Grid{Empty: d.say("No probe was checked in this time."), File: "probe-checks.csv",
+		Columns: []Column{{d.say("Checked"), 2.3, false}, {d.say("Probe"), 2.9, false}, {d.say("Reference"), 3, false}, {d.say("As found"), 1.4, true}, {d.say("As left"), 2.2, true}, {d.say("Verdict"), 3, false}, {d.say("Next due"), 2.1, false}, {d.say("By"), 2, false}}}
 	for _, x := range d.Checks {
-		left, with := number(x.Left), fmt.Sprintf("%s: %s ± %s", x.Method, number(x.Reference), number(x.Uncertainty))
+		left, with := number(x.Left), fmt.Sprintf("%s: %s ± %s", d.tell(x.Method), number(x.Reference), number(x.Uncertainty))
 		if x.Calculated {
-			left += " (calculated)"
+			left = d.say("%s (calculated)", left)
 		}
 		if x.Instrument != "" {
 			with += ", " + x.Instrument
 		}
 		if x.Certificate != "" {
-			with += ", certificate " + x.Certificate
+			with = d.say("%s, certificate %s", with, x.Certificate)
 		}
 		next := ""
 		if !x.Next.IsZero() {
 			next = d.day(x.Next.Add(-time.Second))
 		}
-		checks.Rows = append(checks.Rows, []string{d.moment(x.At), joined(x.Name, x.Probe), with, number(x.Found), left, x.Verdict, next, x.Person})
+		checks.Rows = append(checks.Rows, []string{d.moment(x.At), joined(x.Name, x.Probe), with, number(x.Found), left, d.tell(x.Verdict), next, x.Person})
 	}
-	devices := Grid{Empty: "Nobody entered which devices were fitted.", File: "devices.csv",
-		Columns: []Column{{"Place", 3, false}, {"Device", 3, false}, {"Accuracy ±", 1.8, true}, {"Fitted", 3.5, false}, {"Taken out", 3.5, false}, {"By", 2, false}}}
+	devices := Grid{Empty: d.say("Nobody entered which devices were fitted."), File: "devices.csv",
+		Columns: []Column{{d.say("Place"), 3, false}, {d.say("Device"), 3, false}, {d.say("Accuracy ±"), 1.8, true}, {d.say("Fitted"), 3.5, false}, {d.say("Taken out"), 3.5, false}, {d.say("By"), 2, false}}}
 	for _, x := range d.Devices {
-		accuracy := "not stated"
+		accuracy := d.say("not stated")
 		if x.Accuracy != nil {
 			accuracy = number(*x.Accuracy)
 		}
-		devices.Rows = append(devices.Rows, []string{x.Name, joined(x.Probe, x.Make), accuracy, d.moment(x.From), joined(d.moment(x.To), x.Why), x.By})
+		devices.Rows = append(devices.Rows, []string{x.Name, joined(x.Probe, x.Make), accuracy, d.moment(x.From), joined(d.moment(x.To), d.tell(x.Why)), x.By})
 	}
-	return []Block{checks, Text("A check passes when as found lies no further from the reference than the stated accuracy of the probe and the uncertainty of the reference together."), devices, d.foundGrid()}
+	return []Block{checks, Text(d.say("A check passes when as found lies no further from the reference than the stated accuracy of the probe and the uncertainty of the reference together.")), devices, d.foundGrid()}
 }
 
 func (d Data) foundGrid() Grid {
-	g := Grid{Empty: "The readings gave no fault of a probe away.", File: "findings.csv",
-		Columns: []Column{{"Began", 3.5, false}, {"Found from the readings", 5, false}, {"Sure, %", 1.3, true}, {"Judged", 2, false}, {"By", 2, false}, {"Why", 3, false}}}
+	g := Grid{Empty: d.say("The readings gave no fault of a probe away."), File: "findings.csv",
+		Columns: []Column{{d.say("Began"), 3.5, false}, {d.say("Found from the readings"), 5, false}, {d.say("Sure, %%"), 1.3, true}, {d.say("Judged"), 2, false}, {d.say("By"), 2, false}, {d.say("Why"), 3, false}}}
 	for _, x := range d.Found {
-		g.Rows = append(g.Rows, []string{d.moment(x.From), x.Text, fmt.Sprint(x.Percent), x.Judgement, x.Person, x.Why})
+		g.Rows = append(g.Rows, []string{d.moment(x.From), d.tell(x.Text), fmt.Sprint(x.Percent), d.tell(x.Judgement), x.Person, x.Why})
 	}
 	return g
 }

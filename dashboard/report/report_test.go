@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/dashboard/report"
+	"wetside/sensors/quantity/phrase"
 )
 
 func f(v float64) *float64 { return &v }
@@ -31,11 +32,11 @@ func term(sessions int) report.Data {
 	d := report.Data{From: time.Date(2026, 8, 31, 22, 0, 0, 0, time.UTC), To: time.Date(2026, 12, 20, 23, 0, 0, 0, time.UTC), Zone: zone,
 		Made: time.Date(2026, 12, 21, 9, 0, 0, 0, time.UTC), Version: "test", Simulated: true,
 		Book:        report.Book{Checkpoint: "812:" + strings.Repeat("5f", 32), Holds: true, Records: 640},
-		Rooms:       []report.Room{{ID: "darkroom", Name: "Darkroom", Volume: 30, Required: "7.3 air changes an hour, decision of the place", Changes: f(7.3), Derivation: "not commissioned"}},
-		NotMeasured: []string{"No gas was measured: nothing here says what anybody breathed."},
+		Rooms:       []report.Room{{ID: "darkroom", Name: "Darkroom", Volume: 30, Required: phrase.Say("7.3 air changes an hour, decision of the place"), Changes: f(7.3), Derivation: phrase.Say("not commissioned")}},
+		NotMeasured: []phrase.Sentence{phrase.Say("No gas was measured: nothing here says what anybody breathed.")},
 		Settings:    []report.Setting{{Name: "rooms darkroom volume_m3", Value: "30", Since: evening(0), Record: 4}},
 		Corrections: []report.Correction{{Channel: "developer-tray", Name: "Developer tray", From: evening(0), Slope: 1, Offset: -0.3, Known: evening(0)}},
-		People:      []report.Person{{Name: "Ada Example", Role: "instructor", Records: 12, First: evening(0), Last: evening(80)}},
+		People:      []report.Person{{Name: "Ada Example", Role: phrase.Say("instructor"), Records: 12, First: evening(0), Last: evening(80)}},
 	}
 	for i := range sessions {
 		d.Sessions = append(d.Sessions, session(i))
@@ -44,18 +45,18 @@ func term(sessions int) report.Data {
 			d.Coverage = append(d.Coverage, report.Coverage{Session: i + 1, Room: "darkroom", Channel: strings.ToLower(strings.ReplaceAll(name, " ", "-")), Name: name,
 				Required: 3 * time.Hour, Valid: 3*time.Hour - missing, Missing: missing, Longest: missing})
 			if missing > 0 {
-				d.Gaps = append(d.Gaps, report.Gap{Session: i + 1, Channel: "exhaust-duct", From: evening(i).Add(time.Hour), To: evening(i).Add(time.Hour + missing), Cause: "port lost"})
+				d.Gaps = append(d.Gaps, report.Gap{Session: i + 1, Channel: "exhaust-duct", From: evening(i).Add(time.Hour), To: evening(i).Add(time.Hour + missing), Cause: phrase.Say("port lost")})
 			}
 		}
 	}
 	d.Averages = []report.Average{
-		{Session: 1, Channel: "acid", Name: "Room acid", Agent: "acetic acid", Limit: "an invented limit of 10 ppm over 15 min", Value: 10, Unit: "ppm", Minutes: 15, Low: f(1.2), High: f(1.4), Known: 98, Text: "between 1.2 and 1.4 ppm", Verdict: "within the limit"},
-		{Session: 2, Channel: "acid", Name: "Room acid", Agent: "acetic acid", Limit: "an invented limit of 10 ppm over 15 min", Value: 10, Unit: "ppm", Minutes: 15, Text: "no data", Verdict: "can't tell"},
+		{Session: 1, Channel: "acid", Name: "Room acid", Agent: "acetic acid", Limit: phrase.Say("an invented limit of 10 ppm over 15 min"), Value: 10, Unit: "ppm", Minutes: 15, Low: f(1.2), High: f(1.4), Known: 98, Text: phrase.Say("between 1.2 and 1.4 ppm"), Verdict: phrase.Say("within the limit")},
+		{Session: 2, Channel: "acid", Name: "Room acid", Agent: "acetic acid", Limit: phrase.Say("an invented limit of 10 ppm over 15 min"), Value: 10, Unit: "ppm", Minutes: 15, Text: phrase.Say("no data"), Verdict: phrase.Say("can't tell")},
 	}
 	d.Alarms = []report.Alarm{
-		{Room: "darkroom", ID: "air", Text: "The air does not move.", Cause: "0.1 m/s, stopped below 25 m³/h", Urgent: true, Raised: evening(3).Add(time.Hour), Answered: evening(3).Add(time.Hour + 95*time.Second), By: "Ada Example", Done: "Timer turned on again", Cleared: evening(3).Add(64 * time.Minute), Record: 90},
-		{Room: "darkroom", ID: "line:duct", Text: "The duct probe is silent.", Cause: "unplugged", Raised: evening(5).Add(time.Hour), Record: 120},
-		{Room: "darkroom", ID: "air", Text: "The air does not move.", Cause: "no reading", Raised: evening(6).Add(time.Hour), Dropped: true, Cleared: evening(6).Add(2 * time.Hour), Record: 130},
+		{Room: "darkroom", ID: "air", Text: phrase.Say("The air does not move."), Cause: "0.1 m/s, stopped below 25 m³/h", Urgent: true, Raised: evening(3).Add(time.Hour), Answered: evening(3).Add(time.Hour + 95*time.Second), By: "Ada Example", Done: "Timer turned on again", Cleared: evening(3).Add(64 * time.Minute), Record: 90},
+		{Room: "darkroom", ID: "line:duct", Text: phrase.Say("The duct probe is silent."), Cause: "unplugged", Raised: evening(5).Add(time.Hour), Record: 120},
+		{Room: "darkroom", ID: "air", Text: phrase.Say("The air does not move."), Cause: "no reading", Raised: evening(6).Add(time.Hour), Dropped: true, Cleared: evening(6).Add(2 * time.Hour), Record: 130},
 	}
 	d.Chemistry = []report.Entry{
 		{Record: 31, Happened: evening(0), Entered: evening(0), Kind: "batch mixed", Counts: "batch mixed", Person: "Ida", What: "Paper developer 1+9", Volume: f(2000)},
@@ -63,9 +64,9 @@ func term(sessions int) report.Data {
 		{Record: 33, Happened: evening(0), Entered: evening(1), Kind: "correction", Counts: "batch mixed", Person: "Ida", What: "it was 1500 mL", Volume: f(1500)},
 		{Record: 34, Happened: evening(2), Entered: evening(2), Kind: "discarded", Counts: "discarded", Person: "Ida", What: "Fixer, exhausted", Volume: f(1950)},
 	}
-	d.Silver = []report.Silver{{Record: 35, Sampled: evening(2), Of: "waste drum", Figure: "<0.2 mg/L", Line: "under 5.0 mg/L", Method: "laboratory", Reference: "paper 7", Person: "Ida"}}
+	d.Silver = []report.Silver{{Record: 35, Sampled: evening(2), Of: "waste drum", Figure: "<0.2 mg/L", Line: phrase.Say("under 5.0 mg/L"), Method: phrase.Say("laboratory"), Reference: "paper 7", Person: "Ida"}}
 	d.Late = []report.Late{{Record: 32, Kind: "batch mixed", Happened: evening(0), Written: evening(1), Person: "Ida", Reason: "forgotten"}, {Record: 33, Corrects: 32, Kind: "correction", Written: evening(1), Person: "Ida", Reason: "typed wrongly"}}
-	d.Duties = []report.Duty{{Name: "Eyewash activation", Owner: "Technician", Every: "7 days", Due: evening(60), Overdue: true, Done: []report.DutyDone{{At: evening(20), Person: "Ida", Evidence: "ran 3 min, clear", Record: 70}}, Last: evening(20)}}
+	d.Duties = []report.Duty{{Name: "Eyewash activation", Owner: "Technician", Every: phrase.Say("7 days"), Due: evening(60), Overdue: true, Done: []report.DutyDone{{At: evening(20), Person: "Ida", Evidence: "ran 3 min, clear", Record: 70}}, Last: evening(20)}}
 	return d
 }
 
@@ -141,7 +142,7 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 	require.Equal(t, "3.500", totals["volume mixed"])
 	require.Equal(t, "1.950", totals["volume discarded"])
 	require.Equal(t, []string{"1", "0", "0"}, []string{totals["figures for silver"], totals["of these at or above the federal line"], totals["of these not to be told against it"]})
-	d.Silver = append(d.Silver, report.Silver{Line: "at or above 5.0 mg/L"}, report.Silver{Line: "cannot be told against 5.0 mg/L"}, report.Silver{Line: "cannot be told against 5.0 mg/L"})
+	d.Silver = append(d.Silver, report.Silver{Line: phrase.Say("at or above 5.0 mg/L")}, report.Silver{Line: phrase.Say("cannot be told against 5.0 mg/L")}, report.Silver{Line: phrase.Say("cannot be told against 5.0 mg/L")})
 	for _, row := range read(t, d, "totals.csv") {
 		totals[row["total"]] = row["value"]
 	}
@@ -305,7 +306,7 @@ func TestARowThatWasAddedToTheSettingsStandsAsOneChange(t *testing.T) {
 func TestADocumentIsToldAsThePlaceReadsIt(t *testing.T) {
 	d := term(4)
 	plain := report.Tables(d)
-	d.Tell = func(text string) string { return strings.NewReplacer("7.3", "7,3", "-0.3", "-0,3").Replace(text) }
+	d.By = phrase.InEnglish(strings.NewReplacer("7.3", "7,3", "-0.3", "-0,3").Replace)
 	page, err := report.Fragment(report.Compose(d))
 	require.NoError(t, err)
 	require.Contains(t, string(page), "7,3 air changes an hour")
@@ -313,4 +314,50 @@ func TestADocumentIsToldAsThePlaceReadsIt(t *testing.T) {
 	require.Contains(t, string(page), ">-0,3<")
 	require.Contains(t, string(page), "the tables of values keep")
 	require.Equal(t, plain, report.Tables(d))
+}
+
+// quoting is a language in which every text of ours stands in angle quotes, but for what is
+// put into it: that has to bring its own.
+type quoting struct{}
+
+var verb = regexp.MustCompile(`%[-+.\d]*[a-zA-Z]`)
+
+func (quoting) Sprintf(form string, parts ...any) string {
+	return fmt.Sprintf("‹"+verb.ReplaceAllString(form, "›$0‹")+"›", parts...)
+}
+
+func (quoting) Quantities(text string) string { return text }
+
+func (quoting) Date(t time.Time, layout string) string {
+	return t.Format(strings.ReplaceAll(layout, "Jan", "01"))
+}
+
+// unsaid gives the words of a text that are not in the invented language, but for names,
+// what was recorded, and what stands so in the tables.
+func unsaid(text string) []string {
+	for own := regexp.MustCompile(`‹[^‹›]*›`); own.MatchString(text); {
+		text = own.ReplaceAllString(text, "")
+	}
+	for _, name := range []string{"test done", "batch mixed", "discarded", "waste added", "waste collected", "correction", "Darkroom", "darkroom", "Developer tray", "Exhaust duct",
+		"Evening class", "Ada", "Example", "Room acid", "Europe/Vienna", "test", "Technician", "Eyewash activation", "The air does not move.", "Timer turned on again",
+		"unplugged", "no reading", "site", "rooms", "volume_m3", "Paper developer 1", "typed wrongly", "Fixer, exhausted", "waste drum", "paper 7", "ran 3 min, clear", "forgotten"} {
+		text = strings.ReplaceAll(text, name, "")
+	}
+	text = regexp.MustCompile(`[a-z-]+\.csv`).ReplaceAllString(text, "")
+	return regexp.MustCompile(`[A-Za-z]{4,}[^\n]*`).FindAllString(text, -1)
+}
+
+// elsewhere is a report of many sorts in the invented language.
+func elsewhere() report.Data {
+	d := term(9)
+	d.By, d.Language = quoting{}, "art-x-quotes"
+	return d
+}
+
+func TestTheReportIsToldInTheLanguageOfThePlace(t *testing.T) {
+	for name, d := range map[string]report.Data{"a term": elsewhere(), "nothing at all": {By: quoting{}}, "many sessions": {By: quoting{}, Sessions: term(400).Sessions}} {
+		text := page(t, d)
+		require.Empty(t, unsaid(regexp.MustCompile(`(?s)<style.*?</style>|<[^>]*>`).ReplaceAllString(text, "\n")), name)
+	}
+	require.Contains(t, page(t, elsewhere()), `lang="art-x-quotes"`)
 }

@@ -7,6 +7,8 @@ import (
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/text/unicode/norm"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // signs knows which signs the font of the PDF can draw.
@@ -21,7 +23,7 @@ type signs struct {
 func newSigns() (*signs, error) {
 	f, err := sfnt.Parse(goregular.TTF)
 	if err != nil {
-		return nil, fmt.Errorf("reading the font of the report: %w", err)
+		return nil, phrase.Errorf("reading the font of the report: %w", err)
 	}
 	return &signs{font: f, known: map[rune]bool{}}, nil
 }
@@ -68,7 +70,7 @@ func (s *signs) plain(text string) string {
 // readable gives a document whose every text the font can draw, and says in it when
 // some could not be written as they are.
 func (s *signs) readable(d Document) Document {
-	out := Document{Title: s.plain(d.Title), Banner: s.plain(d.Banner)}
+	out := Document{Language: d.Language, by: d.by, Title: s.plain(d.Title), Banner: s.plain(d.Banner)}
 	for _, section := range d.Sections {
 		part := Section{Heading: s.plain(section.Heading)}
 		for _, b := range section.Blocks {
@@ -80,8 +82,7 @@ func (s *signs) readable(d Document) Document {
 		out.Subtitle = append(out.Subtitle, s.plain(line))
 	}
 	if s.missed {
-		out.Subtitle = append(out.Subtitle, "Some names use signs that the font of this document does not have. Each such sign is written as its Unicode number in brackets, such as [5C71 7530] for two of them; "+
-			"the page and the tables beside this document show them as they were entered.")
+		out.Subtitle = append(out.Subtitle, phrase.Say("Some names use signs that the font of this document does not have. Each such sign is written as its Unicode number in brackets, such as [5C71 7530] for two of them; the page and the tables beside this document show them as they were entered.").By(d.by))
 	}
 	return out
 }

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"time"
 	"unicode/utf8"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Table is one file of comma-separated values.
@@ -21,10 +23,10 @@ type Table struct {
 func (t Table) Write(w io.Writer) error {
 	out := csv.NewWriter(w)
 	if err := out.Write(t.Names); err != nil {
-		return fmt.Errorf("writing %s: %w", t.File, err)
+		return phrase.Errorf("writing %s: %w", t.File, err)
 	}
 	if err := out.WriteAll(t.Rows); err != nil {
-		return fmt.Errorf("writing %s: %w", t.File, err)
+		return phrase.Errorf("writing %s: %w", t.File, err)
 	}
 	return nil
 }
@@ -35,7 +37,7 @@ func Tables(d Data) []Table {
 		d.settings(), d.changes(), d.corrections(), d.devices(), d.checks(), d.hands(), d.found(), d.duties(), d.dutiesDone(), d.late(), d.people(), d.clock(), d.notMeasured()}
 	totals := Table{File: "totals.csv", Names: []string{"total", "value", "unit", "from", "how"}}
 	for _, t := range Totals(d) {
-		totals.Rows = append(totals.Rows, []string{t.Name, t.Value(), t.Unit, t.File, t.How})
+		totals.Rows = append(totals.Rows, []string{t.Name.String(), t.Value(), t.Unit, t.File, t.How.String()})
 	}
 	return append(tables, totals)
 }
@@ -63,6 +65,8 @@ func row(parts ...any) []string {
 		switch p := p.(type) {
 		case string:
 			cells = append(cells, harmless(p))
+		case phrase.Sentence:
+			cells = append(cells, harmless(p.String()))
 		case []string:
 			cells = append(cells, p...)
 		case time.Duration:

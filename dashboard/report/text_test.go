@@ -36,7 +36,8 @@ func TestThePDFSaysWhatTheTablesSay(t *testing.T) {
 		if strings.Contains(value, ".") {
 			value = strconv.FormatFloat(*total.Figure, 'f', 2, 64)
 		}
-		words := strings.ToUpper(total.Name[:1]) + total.Name[1:]
+		name := total.Name.String()
+		words := strings.ToUpper(name[:1]) + name[1:]
 		require.Contains(t, text, strings.TrimSpace(words+" "+value+" "+total.Unit))
 	}
 	for _, s := range d.Sessions {
@@ -63,4 +64,10 @@ func TestASignThatTheFontLacksIsWrittenAsItsNumber(t *testing.T) {
 		require.True(t, slices.ContainsFunc(rows, func(row map[string]string) bool { return row["person"] == name }), "and the table")
 	}
 	require.Contains(t, text, "written as its Unicode number in brackets")
+}
+
+func TestThePDFIsToldInTheLanguageOfThePlace(t *testing.T) {
+	text := spoken(t, pdf(t, elsewhere()))
+	require.Contains(t, text, "‹Page ›1‹ of ›")
+	require.Empty(t, unsaid(text))
 }

@@ -5,17 +5,19 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Total is one figure of the first page, with the recipe by which a stranger
 // computes it again from one table.
 type Total struct {
-	Name string
+	Name phrase.Sentence
 	// Figure is nil when nothing was there to count from.
 	Figure *float64
 	Unit   string
 	File   string // the table it comes from
-	How    string
+	How    phrase.Sentence
 }
 
 // Value is the figure as it stands in the table of totals, rounded to a thousandth;
@@ -53,14 +55,14 @@ func (d Data) sessionTotals() []Total {
 	}
 	const file = "sessions.csv"
 	return []Total{
-		count(len(d.Sessions), "sessions", file, "the number of rows"),
-		{"trays uncovered", minutes(uncovered), "min", file, "the sum of uncovered_s, divided by 60"},
-		{"trays uncovered and flow proven", minutes(uncovered - unproven), "min", file, "the sum of uncovered_s less the sum of unproven_s, divided by 60"},
-		{"trays uncovered without proven flow", minutes(unproven), "min", file, "the sum of unproven_s, divided by 60"},
-		{"of that with a flow that is not known", minutes(unknown), "min", file, "the sum of uncovered_s less flow_known_s where that is above zero, at most unproven_s, divided by 60"},
-		{"flow proven in sessions", minutes(proven), "min", file, "the sum of flow_proven_s, divided by 60"},
-		{"lowest air changes", least(lowest), "/h", file, "the smallest lowest_air_changes_per_hour; in each session the smallest mean_air_changes_per_hour of its minutes in air.csv"},
-		{"typical air changes", Median(typical), "/h", file, "the median of typical_air_changes_per_hour; in each session the median of mean_air_changes_per_hour of its minutes in air.csv. The median is the middle value, or the mean of the middle two"},
+		count(len(d.Sessions), phrase.Say("sessions"), file, phrase.Say("the number of rows")),
+		{phrase.Say("trays uncovered"), minutes(uncovered), "min", file, phrase.Say("the sum of uncovered_s, divided by 60")},
+		{phrase.Say("trays uncovered and flow proven"), minutes(uncovered - unproven), "min", file, phrase.Say("the sum of uncovered_s less the sum of unproven_s, divided by 60")},
+		{phrase.Say("trays uncovered without proven flow"), minutes(unproven), "min", file, phrase.Say("the sum of unproven_s, divided by 60")},
+		{phrase.Say("of that with a flow that is not known"), minutes(unknown), "min", file, phrase.Say("the sum of uncovered_s less flow_known_s where that is above zero, at most unproven_s, divided by 60")},
+		{phrase.Say("flow proven in sessions"), minutes(proven), "min", file, phrase.Say("the sum of flow_proven_s, divided by 60")},
+		{phrase.Say("lowest air changes"), least(lowest), "/h", file, phrase.Say("the smallest lowest_air_changes_per_hour; in each session the smallest mean_air_changes_per_hour of its minutes in air.csv")},
+		{phrase.Say("typical air changes"), Median(typical), "/h", file, phrase.Say("the median of typical_air_changes_per_hour; in each session the median of mean_air_changes_per_hour of its minutes in air.csv. The median is the middle value, or the mean of the middle two")},
 	}
 }
 
@@ -76,9 +78,9 @@ func (d Data) coverageTotals() []Total {
 	}
 	const file = "coverage.csv"
 	return []Total{
-		{"readings valid in sessions, over all channels", share, "%", file, "the sum of valid_s divided by the sum of required_s, times 100"},
-		{"longest gap of any channel in a session", gap, "min", file, "the largest longest_gap_s, divided by 60"},
-		count(len(d.Gaps), "gaps in sessions", "gaps.csv", "the number of rows"),
+		{phrase.Say("readings valid in sessions, over all channels"), share, "%", file, phrase.Say("the sum of valid_s divided by the sum of required_s, times 100")},
+		{phrase.Say("longest gap of any channel in a session"), gap, "min", file, phrase.Say("the largest longest_gap_s, divided by 60")},
+		count(len(d.Gaps), phrase.Say("gaps in sessions"), "gaps.csv", phrase.Say("the number of rows")),
 	}
 }
 
@@ -97,12 +99,12 @@ func (d Data) alarmTotals() []Total {
 	}
 	const file = "alarms.csv"
 	return []Total{
-		count(len(d.Alarms), "alarms", file, "the number of rows"),
-		{"time to acknowledge, median", Median(waited), "min", file, "the median of waited_s where there is one, divided by 60"},
-		{"time to acknowledge, longest", most(waited), "min", file, "the largest waited_s, divided by 60"},
-		count(unanswered, "alarms never acknowledged", file, "the number of rows without waited_s whose left_before_answer is no"),
-		count(dropped, "alarms of rooms left before anybody answered", file, "the number of rows without waited_s whose left_before_answer is yes"),
-		count(len(d.Aside), "alarms shelved or out of service", "alarms-aside.csv", "the number of rows"),
+		count(len(d.Alarms), phrase.Say("alarms"), file, phrase.Say("the number of rows")),
+		{phrase.Say("time to acknowledge, median"), Median(waited), "min", file, phrase.Say("the median of waited_s where there is one, divided by 60")},
+		{phrase.Say("time to acknowledge, longest"), most(waited), "min", file, phrase.Say("the largest waited_s, divided by 60")},
+		count(unanswered, phrase.Say("alarms never acknowledged"), file, phrase.Say("the number of rows without waited_s whose left_before_answer is no")),
+		count(dropped, phrase.Say("alarms of rooms left before anybody answered"), file, phrase.Say("the number of rows without waited_s whose left_before_answer is yes")),
+		count(len(d.Aside), phrase.Say("alarms shelved or out of service"), "alarms-aside.csv", phrase.Say("the number of rows")),
 	}
 }
 
@@ -130,36 +132,36 @@ func (d Data) bookTotals() []Total {
 	reaching, open := 0, 0
 	for _, s := range d.Silver {
 		switch {
-		case strings.HasPrefix(s.Line, "at or above"):
+		case strings.HasPrefix(s.Line.String(), "at or above"):
 			reaching++
-		case strings.HasPrefix(s.Line, "cannot"):
+		case strings.HasPrefix(s.Line.String(), "cannot"):
 			open++
 		}
 	}
 	const file, silver = "chemistry.csv", "silver.csv"
 	litres := func(kind string) *float64 { v := volumes[kind] / 1000; return &v }
-	rows := func(kind string) string { return "the number of rows whose counts_as is " + kind }
-	sum := func(kind string) string {
-		return "the sum of volume_ml where counts_as is " + kind + ", divided by 1000"
+	rows := func(kind string) phrase.Sentence { return phrase.Say("the number of rows whose counts_as is %s", kind) }
+	sum := func(kind string) phrase.Sentence {
+		return phrase.Say("the sum of volume_ml where counts_as is %s, divided by 1000", kind)
 	}
 	return []Total{
-		count(kinds["batch mixed"], "batches mixed", file, rows("batch mixed")),
-		{"volume mixed", litres("batch mixed"), "L", file, sum("batch mixed")},
-		count(kinds["test done"], "tests of baths and prints", file, rows("test done")),
-		{"volume discarded", litres("discarded"), "L", file, sum("discarded")},
-		{"waste added beside it", litres("waste added"), "L", file, sum("waste added")},
-		count(kinds["waste collected"], "waste containers collected", file, rows("waste collected")),
-		count(len(d.Silver), "figures for silver", silver, "the number of rows"),
-		count(reaching, "of these at or above the federal line", silver, "the number of rows whose us_federal_line begins with at or above"),
-		count(open, "of these not to be told against it", silver, "the number of rows whose us_federal_line begins with cannot"),
-		count(len(d.Late)-corrections, "late entries", "late-and-corrected.csv", "the number of rows without corrects"),
-		count(corrections, "corrections", "late-and-corrected.csv", "the number of rows with corrects"),
-		count(len(d.People), "people, counted once for each role", "people.csv", "the number of rows"),
-		count(overdue, "duties overdue at the end", "duties.csv", "the number of rows whose overdue is yes"),
+		count(kinds["batch mixed"], phrase.Say("batches mixed"), file, rows("batch mixed")),
+		{phrase.Say("volume mixed"), litres("batch mixed"), "L", file, sum("batch mixed")},
+		count(kinds["test done"], phrase.Say("tests of baths and prints"), file, rows("test done")),
+		{phrase.Say("volume discarded"), litres("discarded"), "L", file, sum("discarded")},
+		{phrase.Say("waste added beside it"), litres("waste added"), "L", file, sum("waste added")},
+		count(kinds["waste collected"], phrase.Say("waste containers collected"), file, rows("waste collected")),
+		count(len(d.Silver), phrase.Say("figures for silver"), silver, phrase.Say("the number of rows")),
+		count(reaching, phrase.Say("of these at or above the federal line"), silver, phrase.Say("the number of rows whose us_federal_line begins with at or above")),
+		count(open, phrase.Say("of these not to be told against it"), silver, phrase.Say("the number of rows whose us_federal_line begins with cannot")),
+		count(len(d.Late)-corrections, phrase.Say("late entries"), "late-and-corrected.csv", phrase.Say("the number of rows without corrects")),
+		count(corrections, phrase.Say("corrections"), "late-and-corrected.csv", phrase.Say("the number of rows with corrects")),
+		count(len(d.People), phrase.Say("people, counted once for each role"), "people.csv", phrase.Say("the number of rows")),
+		count(overdue, phrase.Say("duties overdue at the end"), "duties.csv", phrase.Say("the number of rows whose overdue is yes")),
 	}
 }
 
-func count(n int, name, file, how string) Total {
+func count(n int, name phrase.Sentence, file string, how phrase.Sentence) Total {
 	v := float64(n)
 	return Total{name, &v, "", file, how}
 }

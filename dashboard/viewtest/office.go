@@ -9,6 +9,7 @@ import (
 	"wetside/dashboard"
 	"wetside/dashboard/report"
 	"wetside/rules/duty"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Office is an invented office in which a test says what stands and what is told.
@@ -64,7 +65,7 @@ func (o *Office) Report(_ context.Context, from, to time.Time) (report.Data, err
 	lowest, typical, asked := 6.8, 8.9, 7.3
 	return report.Data{From: from, To: to, Zone: from.Location(), Made: Evening(), Version: "v0", Simulated: true,
 		Book:  report.Book{Checkpoint: "17:ab", Holds: true, Records: 17},
-		Rooms: []report.Room{{ID: "north", Name: "North darkroom", Volume: 32, Required: "decision of the place", Changes: &asked}},
+		Rooms: []report.Room{{ID: "north", Name: "North darkroom", Volume: 32, Required: phrase.Plain("decision of the place"), Changes: &asked}},
 		Sessions: []report.Session{{Number: 1, Room: "north", Title: "Class", Leader: "Ida", Begun: Evening(), Ended: Evening().Add(2 * time.Hour),
 			Uncovered: 100 * time.Minute, Unproven: 4 * time.Minute, Lowest: &lowest, Typical: &typical, Required: &asked}},
 	}, o.Err

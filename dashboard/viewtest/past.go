@@ -7,6 +7,7 @@ import (
 
 	"wetside/dashboard"
 	"wetside/dashboard/report"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Past is an invented record book: weeks of evenings, alarms, and a required band.
@@ -38,9 +39,9 @@ func NewPast() *Past {
 	last.Running, last.Ended = true, Evening().Add(time.Hour)
 	fourth := p.Evenings[3].Begun
 	p.Alarms = []report.Alarm{
-		{Room: "north", ID: "air", Text: "The air does not move.", Cause: "0.1 m/s", Urgent: true, Raised: fourth.Add(80 * time.Minute), Answered: fourth.Add(83 * time.Minute), By: "Ida", Done: "timer turned on again", Cleared: fourth.Add(112 * time.Minute), Record: 140},
-		{Room: "north", ID: "line:bench", Text: "The bench cable is silent.", Cause: "unplugged", Raised: fourth.Add(100 * time.Minute), Cleared: fourth.Add(130 * time.Minute), Dropped: true, Record: 141},
-		{Room: "north", ID: "air", Text: "The air does not move.", Cause: "0.1 m/s", Urgent: true, Raised: Evening().Add(20 * time.Minute), Record: 160},
+		{Room: "north", ID: "air", Text: phrase.Plain("The air does not move."), Cause: "0.1 m/s", Urgent: true, Raised: fourth.Add(80 * time.Minute), Answered: fourth.Add(83 * time.Minute), By: "Ida", Done: "timer turned on again", Cleared: fourth.Add(112 * time.Minute), Record: 140},
+		{Room: "north", ID: "line:bench", Text: phrase.Plain("The bench cable is silent."), Cause: "unplugged", Raised: fourth.Add(100 * time.Minute), Cleared: fourth.Add(130 * time.Minute), Dropped: true, Record: 141},
+		{Room: "north", ID: "air", Text: phrase.Plain("The air does not move."), Cause: "0.1 m/s", Urgent: true, Raised: Evening().Add(20 * time.Minute), Record: 160},
 	}
 	return p
 }

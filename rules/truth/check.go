@@ -20,6 +20,17 @@ const (
 	Reference Method = "reference comparison"
 )
 
+// Said is the method in words.
+func (m Method) Said() phrase.Sentence {
+	switch m {
+	case IcePoint:
+		return phrase.Say("ice point")
+	case Reference:
+		return phrase.Say("reference comparison")
+	}
+	return phrase.Plain(string(m))
+}
+
 // IceTemperature is the ice point in °C (ASTM E563: ice and air-saturated water at
 // one atmosphere), IceUncertainty a plus-or-minus that a slush of household ice and
 // clean water is held to (common practice; a careful one is far better).
