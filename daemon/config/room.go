@@ -14,10 +14,15 @@ import (
 	"wetside/sensors/quantity"
 )
 
+// IsIdentifier says that a name can stand in addresses of pages and in metrics.
+func IsIdentifier(name string) bool {
+	return regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,39}$`).MatchString(name)
+}
+
 // identifier reads a name that stands in addresses of pages and in metrics.
 func identifier(s section, key string) string {
 	id := s.text(key, true)
-	if id != "" && !regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,39}$`).MatchString(id) {
+	if id != "" && !IsIdentifier(id) {
 		s.complain(key, "%q is not usable as a name: expected small letters, digits and hyphens, at most 40", id)
 	}
 	return id

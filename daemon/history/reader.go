@@ -24,6 +24,9 @@ type Reader struct {
 // OpenReader opens the history in o.Dir to read it. It takes no lock and records
 // nothing. A folder without a history is an ErrRead, a newer file an ErrNewer.
 func OpenReader(ctx context.Context, o Options) (*Reader, error) {
+	if about, err := os.Stat(o.Dir); err == nil && !about.IsDir() {
+		return nil, fmt.Errorf("%w: %s is a file: name the folder in which wetside keeps its data", ErrRead, o.Dir)
+	}
 	s, err := openFile(ctx, filepath.Join(o.Dir, fileName), o)
 	if errors.Is(err, os.ErrNotExist) {
 		err = fmt.Errorf("%w: name the folder in which wetside keeps its data", err)

@@ -48,6 +48,8 @@ func TestAReaderRefusesWhatIsNoHistory(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "wetside.db"), []byte("this is no database, whatever its name says"), 0o600))
 	_, err = history.OpenReader(t.Context(), history.Options{Dir: dir})
 	require.ErrorIs(t, err, history.ErrCorrupt)
+	_, err = history.OpenReader(t.Context(), history.Options{Dir: filepath.Join(dir, "wetside.db")})
+	require.ErrorContains(t, err, "is a file: name the folder")
 }
 
 func TestARestoredBackupSaysSoInTheBook(t *testing.T) {

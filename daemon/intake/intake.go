@@ -43,7 +43,7 @@ type Options struct {
 // Read gives the readings of a file in its order and ends after the first error. The
 // heading must name a column "time" or "utc" and one "value" or "raw"; "channel",
 // "unit", "grade" and "reason" are read where they are there. Cells are separated by
-// commas, or by semicolons with decimal commas.
+// commas, or by semicolons or tabs, where a decimal sign may be a comma too.
 func Read(in io.Reader, o Options) iter.Seq2[Reading, error] {
 	return func(yield func(Reading, error) bool) {
 		f, err := open(in, o)
@@ -64,7 +64,7 @@ func Read(in io.Reader, o Options) iter.Seq2[Reading, error] {
 type file struct {
 	Options
 	csv     *csv.Reader
-	comma   bool // the decimal sign is a comma
+	comma   bool // the decimal sign may be a comma
 	columns map[string]int
 }
 
@@ -77,21 +77,32 @@ func open(in io.Reader, o Options) (*file, error) {
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("reading the heading: %w", err)
 	}
-	f := &file{Options: o, columns: map[string]int{}}
 	heading = strings.TrimRight(strings.TrimPrefix(heading, mark), "\r\n")
-	separator := ","
-	if f.comma = strings.Contains(heading, ";"); f.comma {
-		separator = ";"
+	switch {
+	case strings.TrimSpace(heading) == "":
+		return nil, errors.New("line 1 is empty: the first line must name the columns")
+	case strings.ContainsRune(heading, 0):
+		return nil, errors.New("it is no text in UTF-8: save it as comma-separated values in UTF-8")
+	case strings.ContainsRune(heading, '\r'):
+		return nil, errors.New("its lines end with a carriage return alone: save it as comma-separated values with line feeds")
 	}
-	for i, name := range strings.Split(heading, separator) {
+	f := &file{Options: o, columns: map[string]int{}}
+	separator := ","
+	for _, other := range []string{";", "\t"} {
+		if strings.Contains(heading, other) {
+			separator, f.comma = other, true
+		}
+	}
+	names := strings.Split(heading, separator)
+	for i, name := range names {
 		name = strings.ToLower(strings.Trim(strings.TrimSpace(name), `"`))
 		if _, twice := f.columns[name]; !twice {
 			f.columns[name] = i
 		}
 	}
-	for _, names := range [][2]string{{"time", "utc"}, {"value", "raw"}} {
-		if f.column(names[:]...) < 0 {
-			return nil, fmt.Errorf("line 1: there is no column %q or %q: the first line must name the columns", names[0], names[1])
+	for _, wanted := range [][2]string{{"time", "utc"}, {"value", "raw"}} {
+		if f.column(wanted[:]...) < 0 {
+			return nil, fmt.Errorf("line 1: there is no column %q or %q among %q: the first line must name the columns", wanted[0], wanted[1], names)
 		}
 	}
 	if f.column("channel") < 0 && o.Channel == "" {
@@ -147,7 +158,11 @@ func (f *file) reading(cells []string) (r Reading, err error) {
 	if r.Channel == "" {
 		return r, errors.New("it names no channel")
 	}
-	if r.At, err = f.moment(cell("utc", "time")); err != nil {
+	when := cell("utc", "time")
+	if day := cell("date"); day != "" && !strings.Contains(when, "-") { // the time of day in a column of its own
+		when = day + " " + when
+	}
+	if r.At, err = f.moment(when); err != nil {
 		return r, err
 	}
 	if r.Value, err = f.number(cell("raw", "value")); err != nil {

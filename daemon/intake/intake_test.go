@@ -45,6 +45,8 @@ func TestColumnsAreFoundByName(t *testing.T) {
 		"channel,unit,utc,local,raw,grade,reason,imported\ntray,C,2026-03-02T17:00:00.250Z,whatever,-0.25,suspect,jump,false\n",
 		"\ufeff\"Value\",\"Time\",\"Grade\",\"Reason\",\"Unit\",\"Channel\"\r\n-2.5e-1,2026-03-02 18:00:00.25,Suspect,jump,C,tray\r\n",
 		"Time;Value;Grade;Reason\n2026-03-02T18:00:00.25;-0,25;suspect;jump\n",
+		"Date\tTime\tValue\tGrade\tReason\r\n2026-03-02\t18:00:00.25\t-0,25\tsuspect\tjump\r\n",
+		"date,time,value,grade,reason\n02.03.,2026-03-02 18:00:00.25,-0.25,suspect,jump\n",
 	} {
 		got, err := read(text, intake.Options{Channel: "tray", Unit: "C", Zone: vienna(t)})
 		require.NoError(t, err, text)
@@ -54,8 +56,11 @@ func TestColumnsAreFoundByName(t *testing.T) {
 
 func TestMistakesAreNamedWithTheirLine(t *testing.T) {
 	for text, want := range map[string]string{
-		"":             `line 1: there is no column "time" or "utc"`,
-		"time,volts\n": `line 1: there is no column "value" or "raw"`,
+		"":             `line 1 is empty`,
+		"time,volts\n": `line 1: there is no column "value" or "raw" among ["time" "volts"]`,
+		"when value\n": `line 1: there is no column "time" or "utc" among ["when value"]`,
+		"\xff\xfet\x00i\x00m\x00e\x00,\x00v\x00\n\x00":           "save it as comma-separated values in UTF-8",
+		"time,value\r2026-03-02T17:00:00Z,1\r":                   "a carriage return alone",
 		"time,value\n2026-03-02T17:00:00Z,1\nsoup,2\n":           "line 3: \"soup\" is not a time",
 		"time,value\n2026-03-02T17:00:00Z,\n":                    "line 2: \"\" is not a value",
 		"time,value\n2026-03-02T17:00:00Z,NaN\n":                 "is not a value",

@@ -10,6 +10,8 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
+	"time"
 
 	"wetside/daemon/history"
 	"wetside/daemon/intake"
@@ -36,10 +38,11 @@ func (importCmd) Help() string {
   wetside import --data data --file hut.csv --channel hut-air --unit F --quantity air-temperature --room hut --by "A. Keeper" --why "hut logger"
 
 The heading of the file names its columns: time or utc, value or raw, and where
-there are any channel, unit, grade and reason; others are left alone. Imported
-values are marked as imported wherever they are shown and in every export. Nothing
-is worked out from them: no alarm, no coverage, no average of a report. A file is
-taken as a whole or not at all, and once only.`
+there are any date, channel, unit, grade and reason; others are left alone. Columns
+are parted by commas, semicolons or tabs. Imported values are marked as imported
+wherever they are shown and in every export. Nothing is worked out from them: no
+alarm, no coverage, no average of a report. A file is taken as a whole or not at all,
+and once only.`
 }
 
 // Run checks the whole file and then imports it.
@@ -66,7 +69,7 @@ func (c *importCmd) Run(ctx context.Context, out io.Writer) error {
 	if err := errors.Join(err, store.Close()); err != nil {
 		return fmt.Errorf("nothing was imported: %w", err)
 	}
-	return writeLine(out, fmt.Sprintf("Imported %d values of %d channels as record %d. They are marked as imported wherever they are shown.", i.total(), len(i.found), record.Number))
+	return writeLine(out, fmt.Sprintf("Imported as record %d: %s. They are marked as imported wherever they are shown.", record.Number, strings.Join(i.taken(), "; ")))
 }
 
 // samples gives the readings of the file as samples.
@@ -110,9 +113,11 @@ func (i *importing) entry() history.Entry {
 	return history.Entry{Person: i.By, Room: i.Room, Reason: i.Why, Content: content.JSON()}
 }
 
-func (i *importing) total() (n int64) {
-	for _, f := range i.found {
-		n += f.Samples
+// taken says of each channel what was imported, so that a wrong zone or unit is seen.
+func (i *importing) taken() (list []string) {
+	for _, id := range slices.Sorted(maps.Keys(i.found)) {
+		f := i.found[id]
+		list = append(list, fmt.Sprintf("%s in %s, values: %d, from %s to %s", id, f.Unit, f.Samples, f.From.In(i.options.Zone).Format(time.RFC3339), f.To.In(i.options.Zone).Format(time.RFC3339)))
 	}
-	return n
+	return list
 }

@@ -30,7 +30,7 @@ func TestPastReadingsAreImportedAndMarked(t *testing.T) {
 	args := []string{"import", "--data", data, "--file", file, "--channel", "tray", "--unit", "C", "--by", "A. Keeper", "--why", "logger 4"}
 	got := say(t, args...)
 	require.Equal(t, exitDone, got.code, got.errs)
-	require.Contains(t, got.out, "Imported 2 values of 1 channels as record")
+	require.Contains(t, got.out, ": tray in C, values: 2, from 2025-11-03T18:30:00+01:00 to 2025-11-03T18:30:10+01:00. They are marked")
 	rows := strings.Split(say(t, "export", "--data", data, "--samples", "-", "--to", "2026-01-01").out, "\n")
 	require.Equal(t, []string{"channel,unit,utc,local,raw,grade,reason,imported",
 		"tray,C,2025-11-03T17:30:00.000Z,2025-11-03T18:30:00.000+01:00,20.5,good,,true",
@@ -68,6 +68,9 @@ func TestAnImportIsRefusedAsAWhole(t *testing.T) {
 		{"an unknown channel", head + "tary,C,2025-11-03T18:30:00Z,20\n", "knows no channel \"tary\"", nil},
 		{"an unknown quantity", head + "x,C,2025-11-03T18:30:00Z,20\n", "unknown quantity", []string{"--quantity", "warmth", "--room", "wet"}},
 		{"a unit of something else", head + "x,Pa,2025-11-03T18:30:00Z,20\n", "Pa is not a unit of bath-temperature", []string{"--quantity", "bath-temperature", "--room", "wet"}},
+		{"no unit at all", "channel,time,value\ntray,2025-11-03T18:30:00Z,68\n", "no unit of \"tray\" is named", nil},
+		{"what a logger writes for nothing", head + "tray,C,2025-11-03T18:30:00Z,-9999\n", "below absolute zero", nil},
+		{"a name that no address has", head + "x y,C,2025-11-03T18:30:00Z,20\n", "\"x y\" is not usable", []string{"--quantity", "bath-temperature", "--room", "wet"}},
 		{"the future", head + "tray,C,2925-11-03T18:30:00Z,20\n", "still to come", nil},
 		{"over the probe's own", head + "tray,C,2026-10-14T17:00:30Z,20\n", "itself was recorded", nil},
 		{"nothing in it", head, "holds no readings", nil},
@@ -82,5 +85,8 @@ func TestAnImportIsRefusedAsAWhole(t *testing.T) {
 	running := say(t, "import", "--data", runningHistory(t), "--file", write(t, head+"tray,C,2025-11-03T18:30:00Z,20\n"), "--by", "A. Keeper", "--why", "test")
 	require.Equal(t, exitFailed, running.code)
 	require.Contains(t, running.errs, "in use by another wetside")
+	folder := say(t, "import", "--data", data, "--file", t.TempDir(), "--by", "A", "--why", "x")
+	require.Equal(t, exitUnusable, folder.code)
+	require.Contains(t, folder.errs, "is a folder: name the file")
 	require.Equal(t, exitUnusable, say(t, "import", "--data", data, "--file", "none.csv", "--by", "A", "--why", "x").code)
 }

@@ -8,11 +8,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"slices"
 	"strings"
 	"time"
 
+	"wetside/daemon/config"
 	"wetside/daemon/history"
 	"wetside/daemon/intake"
 	"wetside/sensors"
@@ -28,6 +30,7 @@ type importing struct {
 	known   []history.ChannelInfo
 	sum     string // of the file: SHA-256 in hexadecimal
 	found   map[sensors.ChannelID]*history.ImportedChannel
+	lowest  map[sensors.ChannelID]float64 // that there can be
 	fresh   []sensors.Channel
 }
 
@@ -56,7 +59,7 @@ func (i *importing) check(ctx context.Context, reader *history.Reader) (err erro
 	if i.known, err = reader.Channels(ctx); err != nil {
 		return err
 	}
-	i.found = map[sensors.ChannelID]*history.ImportedChannel{}
+	i.found, i.lowest = map[sensors.ChannelID]*history.ImportedChannel{}, map[sensors.ChannelID]float64{}
 	for r, err := range i.readings() {
 		if err == nil {
 			err = i.note(r)
@@ -78,6 +81,9 @@ func sumOf(name string) (string, error) {
 		return "", usageError{fmt.Errorf("the file can't be read: %w", err)}
 	}
 	defer f.Close()
+	if about, err := f.Stat(); err == nil && about.IsDir() {
+		return "", unusable("%s is a folder: name the file with the readings", name)
+	}
 	hash := sha256.New()
 	if _, err := io.Copy(hash, f); err != nil {
 		return "", fmt.Errorf("the file can't be read: %w", err)
@@ -99,6 +105,8 @@ func (i *importing) notTwice(ctx context.Context, reader *history.Reader) error 
 	return nil
 }
 
+const absoluteZero = -273.15 // in °C, by the definition of the kelvin
+
 // note counts a reading, or refuses it.
 func (i *importing) note(r intake.Reading) error {
 	if r.At.After(i.now) {
@@ -110,11 +118,18 @@ func (i *importing) note(r intake.Reading) error {
 		if err != nil {
 			return fmt.Errorf("%s: line %d: %w", i.File, r.Line, err)
 		}
-		f = &history.ImportedChannel{Channel: r.Channel, Unit: unit, Written: r.Unit, From: r.At, To: r.At}
+		i.lowest[r.Channel] = math.Inf(-1)
+		if unit.Dimension() == quantity.Temperature {
+			i.lowest[r.Channel] = unit.FromBase(absoluteZero)
+		}
+		f = &history.ImportedChannel{Channel: r.Channel, Unit: unit.String(), Written: r.Unit, From: r.At, To: r.At}
 		i.found[r.Channel] = f
 	}
 	if r.Unit != f.Written {
 		return fmt.Errorf("%s: line %d: %q is in %q here and in %q before: a channel has one unit", i.File, r.Line, r.Channel, r.Unit, f.Written)
+	}
+	if r.Value < i.lowest[r.Channel] {
+		return fmt.Errorf("%s: line %d: %g %s lies below absolute zero: leave out the line of a missing value", i.File, r.Line, r.Value, r.Unit)
 	}
 	f.Samples++
 	if r.At.Before(f.From) {
@@ -127,30 +142,47 @@ func (i *importing) note(r intake.Reading) error {
 }
 
 // unit is the unit of the channel of a reading, a known one or a new one.
-func (i *importing) unit(r intake.Reading) (string, error) {
+func (i *importing) unit(r intake.Reading) (quantity.Unit, error) {
+	if r.Unit == "" {
+		return quantity.Unit{}, fmt.Errorf("no unit of %q is named: name it in the file or with --unit", r.Channel)
+	}
 	unit, err := quantity.ParseUnit(r.Unit)
 	if err != nil {
-		return "", fmt.Errorf("the unit of %q: %w: name it in the file or with --unit", r.Channel, err)
+		return unit, fmt.Errorf("the unit of %q: %w: name it in the file or with --unit", r.Channel, err)
 	}
 	at := slices.IndexFunc(i.known, func(k history.ChannelInfo) bool { return k.ID == r.Channel })
 	switch {
 	case at >= 0 && i.known[at].Unit != unit.String():
-		return "", fmt.Errorf("%q is kept in %s and the file has %s: raw values are never converted; import it as a channel of its own", r.Channel, i.known[at].Unit, unit)
+		return unit, fmt.Errorf("%q is kept in %s and the file has %s: raw values are never converted; import it as a channel of its own", r.Channel, i.known[at].Unit, unit)
 	case at >= 0:
-		return unit.String(), nil
+		return unit, nil
 	case i.Quantity == "" || i.Room == "":
-		return "", fmt.Errorf("the history knows no channel %q: correct its name, or say what a new one measures with --quantity and --room", r.Channel)
+		return unit, fmt.Errorf("the history knows no channel %q among %s: correct its name, or say what a new one measures with --quantity and --room", r.Channel, i.channels())
+	}
+	for _, name := range []string{string(r.Channel), i.Room} {
+		if !config.IsIdentifier(name) {
+			return unit, fmt.Errorf("%q is not usable as the name of a new channel or its room: expected small letters, digits and hyphens, at most 40", name)
+		}
 	}
 	kind, err := sensors.ParseKind(i.Quantity)
 	if err != nil {
-		return "", fmt.Errorf("--quantity: %w", err)
+		return unit, fmt.Errorf("--quantity: %w", err)
 	}
 	traits, _ := kind.Traits()
 	if traits.Dimension != unit.Dimension() {
-		return "", fmt.Errorf("%s is not a unit of %s: expected one of %v", unit, kind, quantity.UnitsOf(traits.Dimension))
+		return unit, fmt.Errorf("%s is not a unit of %s: expected one of %v", unit, kind, quantity.UnitsOf(traits.Dimension))
 	}
 	i.fresh = append(i.fresh, sensors.Channel{ID: r.Channel, Name: string(r.Channel), Kind: kind, Unit: unit, Traits: traits})
-	return unit.String(), nil
+	return unit, nil
+}
+
+// channels lists what the history knows.
+func (i *importing) channels() string {
+	names := make([]string, len(i.known))
+	for at, k := range i.known {
+		names[at] = string(k.ID)
+	}
+	return strings.Join(names, ", ")
 }
 
 // apart refuses readings of a time at which the probe itself was recorded.
