@@ -1,7 +1,10 @@
 package alarm_test
 
 import (
+	"encoding/json"
+	"fmt"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -330,4 +333,33 @@ func TestAStepThatChangesNothingCostsNothing(t *testing.T) {
 	l.step(1)
 	require.Len(t, l.set, 3)
 	require.LessOrEqual(t, testing.AllocsPerRun(100, func() { alarm.Step(l.set, l.signals, l.now) }), 1.0)
+}
+
+// marked is a language that puts every part of a sentence in brackets.
+type marked struct{ phrase.InEnglish }
+
+func (marked) Sprintf(form string, parts ...any) string {
+	return fmt.Sprintf(strings.ReplaceAll(form, "%s", "<%s>"), parts...)
+}
+
+func TestAfterARestartAnAlarmIsToldInTheWordsOfThePlaceWhereTheyAreStillItsWords(t *testing.T) {
+	l := newLife()
+	l.signals[0].Holds = alarm.True
+	l.step(1)
+	l.step(20)
+	text, err := json.Marshal(l.set["port"])
+	require.NoError(t, err)
+	var recorded alarm.Alarm
+	require.NoError(t, json.Unmarshal(text, &recorded))
+	recorded.Act = phrase.Plain("look as an older version said")
+	l.set = alarm.Set{}.Restore(recorded)
+	place := marked{func(text string) string { return text }}
+	l.signals[0].Holds = alarm.Unknown
+	l.step(1)
+	require.Equal(t, "<port is wrong>", l.set["port"].Text.By(place), "what was recorded is one whole")
+	l.signals[0].Holds = alarm.True
+	l.step(1)
+	require.Equal(t, "<port> is wrong", l.set["port"].Text.By(place))
+	require.Equal(t, "port is wrong", l.set["port"].Text.String())
+	require.Equal(t, "look as an older version said", l.set["port"].Act.String())
 }

@@ -84,6 +84,8 @@ type Alarm struct {
 	// waits is set while a condition that held can't be told, on the same clock since waitsSince.
 	waits      bool
 	waitsSince time.Duration
+	// recalled is set while its words are those of a record, which no other language has.
+	recalled bool
 }
 
 // same says that nothing of an alarm has changed. Its words change with its state, or
@@ -91,7 +93,7 @@ type Alarm struct {
 func (a Alarm) same(b Alarm) bool {
 	return a.ID == b.ID && a.State == b.State && a.Text.IsZero() == b.Text.IsZero() && a.Urgent == b.Urgent &&
 		a.Since.Equal(b.Since) && a.Raised.Equal(b.Raised) && a.By == b.By && a.Note == b.Note && a.Until.Equal(b.Until) &&
-		a.latching == b.latching && a.seen == b.seen && a.seenSince == b.seenSince && a.waits == b.waits && a.waitsSince == b.waitsSince
+		a.latching == b.latching && a.seen == b.seen && a.seenSince == b.seenSince && a.waits == b.waits && a.waitsSince == b.waitsSince && a.recalled == b.recalled
 }
 
 // Set is every alarm that is not plainly normal, by ID. Its owner treats it as a
@@ -144,6 +146,7 @@ func (s Set) Restore(a Alarm) Set {
 	if !a.State.known() {
 		return s
 	}
+	a.recalled = true
 	if a.State == Unacknowledged || a.State == Acknowledged { // it held, and can't be told until a reading comes
 		a.seen, a.waits = True, true
 	}

@@ -175,6 +175,9 @@ func (a Alarm) worthKeeping() bool { return a.State != Normal || a.seen == True 
 // its words stay those of the raising.
 func (a Alarm) step(s Signal, f footing, now sensors.Instant) Alarm {
 	a = a.see(s.Holds, now.Mono)
+	if a.recalled && s.Holds != Unknown {
+		a = a.retold(s.Says.Words())
+	}
 	a.latching, a.Urgent = s.Profile.Latching, s.Profile.Urgent
 	before := a.State
 	if f != held {
@@ -184,6 +187,17 @@ func (a Alarm) step(s Signal, f footing, now sensors.Instant) Alarm {
 	if raised || a.Text.IsZero() && a.State != Normal && a.State != Suppressed {
 		words := s.Says.Words()
 		a.Text, a.Act, a.Cause = words.Text, words.Act, words.Cause
+	}
+	return a
+}
+
+// retold takes of the words of today those that read as what was recorded: a place can tell them.
+func (a Alarm) retold(today Words) Alarm {
+	a.recalled = false
+	for recorded, now := range map[*phrase.Sentence]phrase.Sentence{&a.Text: today.Text, &a.Act: today.Act, &a.Cause: today.Cause} {
+		if recorded.String() == now.String() {
+			*recorded = now
+		}
 	}
 	return a
 }
