@@ -39,7 +39,7 @@ func (c *pruneCmd) Run(ctx context.Context, out io.Writer) error {
 	if c.Delete && strings.TrimSpace(c.By) == "" {
 		return unusable("--by is missing: the record book must say who deleted")
 	}
-	due, err := c.due(ctx)
+	due, ruled, err := c.due(ctx)
 	if err != nil {
 		return err
 	}
@@ -49,6 +49,8 @@ func (c *pruneCmd) Run(ctx context.Context, out io.Writer) error {
 		}
 	}
 	switch {
+	case !ruled:
+		return writeLine(out, "There is nothing to delete: the settings that wetside recorded last name no time for which anything is kept, so everything is.")
 	case len(due) == 0:
 		return writeLine(out, "There is nothing to delete: everything is to be kept.")
 	case !c.Delete:
@@ -64,37 +66,38 @@ type overdue struct {
 }
 
 func (o overdue) sentence() string {
-	return fmt.Sprintf("%s: %d samples of %d days, from %s up to, not including, %s. They were to be kept for %s (%s).",
+	return fmt.Sprintf("%s: samples: %d, days: %d, from %s up to, not including, %s. To be kept for %s (%s).",
 		o.Channel, o.found.Samples, o.found.Days, o.found.From, o.found.Before, o.KeptFor, o.Why)
 }
 
-// due finds what no duty asks to keep any longer.
-func (c *pruneCmd) due(ctx context.Context) (list []overdue, err error) {
+// due finds what no duty asks to keep any longer, and whether there is any rule about it.
+func (c *pruneCmd) due(ctx context.Context) (list []overdue, ruled bool, err error) {
 	clock := sensors.NewSystemClock(1)
 	reader, err := history.OpenReader(ctx, history.Options{Dir: c.Data, Clock: clock})
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
 	defer func() { err = errors.Join(err, reader.Close()) }()
 	if err := believable(ctx, reader, clock.Now().Wall); err != nil {
-		return nil, err
+		return nil, false, err
 	}
 	known, err := settings.Versions(ctx, reader)
 	if err != nil || len(known) == 0 {
-		return nil, err
+		return nil, false, err
 	}
 	channels, err := reader.Channels(ctx)
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
-	for _, k := range known[len(known)-1].Keeping {
+	rules := known[len(known)-1].Keeping
+	for _, k := range rules {
 		more, err := c.dueBy(ctx, keeping{k, reader, channels, clock.Now().Wall})
 		if err != nil {
-			return nil, err
+			return nil, false, err
 		}
 		list = append(list, more...)
 	}
-	return list, nil
+	return list, len(rules) > 0, nil
 }
 
 // longestQuiet is how long after the last record a clock is believed by which things
@@ -166,7 +169,7 @@ func (c *pruneCmd) delete(ctx context.Context, out io.Writer, due []overdue) (er
 		if err != nil {
 			return fmt.Errorf("%s was not deleted, nor what comes after it in the list: %w", d.Channel, err)
 		}
-		if err := writeLine(out, fmt.Sprintf("Record %d: %s was deleted.", record.Number, d.Channel)); err != nil {
+		if err := writeLine(out, fmt.Sprintf("Record %d: %s was deleted up to %s.", record.Number, d.Channel, d.found.Before)); err != nil {
 			return err
 		}
 	}
