@@ -64,12 +64,8 @@ func (s *Store) attestDue(ctx context.Context, closing bool) error {
 		return err
 	}
 	for _, day := range slices.Sorted(maps.Keys(days)) {
-		select {
-		case <-s.quiet:
-			if !closing {
-				return nil
-			}
-		default:
+		if s.parting() && !closing {
+			return nil
 		}
 		if err := s.attest(ctx, day, days[day]); err != nil {
 			return err

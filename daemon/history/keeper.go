@@ -54,10 +54,23 @@ func (s *Store) keepOrder(ctx context.Context, closing bool) {
 
 func (s *Store) sealDue(ctx context.Context, closing bool) error {
 	for {
+		if s.parting() && !closing {
+			return nil
+		}
 		more, err := s.sealOne(ctx, closing)
 		if err != nil || !more {
 			return err
 		}
+	}
+}
+
+// parting says that the store closes: what waits then has [partingTime], and waits on for the next start.
+func (s *Store) parting() bool {
+	select {
+	case <-s.quiet:
+		return true
+	default:
+		return false
 	}
 }
 
