@@ -4,6 +4,7 @@ package browsertest_test
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"image"
@@ -96,7 +97,7 @@ type chromium struct {
 }
 
 func start(more ...chromedp.ExecAllocatorOption) chromium {
-	path, err := exec.LookPath("chromium")
+	path, err := exec.LookPath(cmp.Or(os.Getenv("WETSIDE_BROWSER"), "chromium")) // another one, such as Chromium without windows, for its figures
 	if err != nil {
 		return chromium{stop: func() {}, err: fmt.Errorf("these tests need Chromium: install the package chromium: %w", err)}
 	}
