@@ -153,7 +153,7 @@ func (f *formReader) pick(field, text string, answers ...string) string {
 	if slices.Contains(answers, text) {
 		return text
 	}
-	f.fail(field, "form.choose", f.words.Say("field."+field))
+	f.fail(field, "form.choose", f.label(field))
 	return ""
 }
 

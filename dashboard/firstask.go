@@ -39,7 +39,7 @@ func (s *Server) firstQuestion(a attempt) askForm {
 
 // askFirst reads the form and has the probe asked.
 func (s *Server) askFirst(ctx context.Context, t typed) (string, *problem) {
-	f, get, choices := formReader{words: s.words}, t.More.Get, questionChoices()
+	f, get, choices := formReader{words: s.words, own: "ask."}, t.More.Get, questionChoices()
 	pick := func(field string) string { return f.pick(field, get(field), choices[field]...) }
 	q := FirstQuestion{Port: get("port"), Format: pick("format"), Table: pick("table"), Type: pick("type"), Words: pick("words"), Unit: strings.TrimSpace(get("unit"))}
 	q.Baud, _ = strconv.Atoi(pick("baud"))

@@ -206,7 +206,7 @@ func (s *Server) firstRunPost(w http.ResponseWriter, r *http.Request) {
 
 // writeFirst reads the form of the first configuration and has it written.
 func (s *Server) writeFirst(ctx context.Context, t typed) (string, *problem) {
-	f := formReader{words: s.words}
+	f := formReader{words: s.words, own: "first."}
 	c := FirstConfiguration{Room: f.text("room", t.More.Get("room"), longestName, true)}
 	c.Volume = f.size("volume", t.More.Get("volume"), quantity.RoomVolume, true)
 	c.Floor = f.size("floor", t.More.Get("floor"), quantity.Area, false)

@@ -67,6 +67,8 @@ type formReader struct {
 	now     time.Time
 	zone    *time.Location
 	problem *problem
+	// own begins the keys of what the fields of this form are called, where it is not "field.".
+	own string
 }
 
 // command reads the act; it means nothing when there is a problem.
@@ -101,10 +103,18 @@ func (f *formReader) fail(field, key string, args ...any) {
 	}
 }
 
+// label is what a field is called in its form.
+func (f *formReader) label(field string) string {
+	if f.own != "" && f.words.Knows(f.own+field) {
+		return f.words.Say(f.own + field)
+	}
+	return f.words.Say("field." + field)
+}
+
 // text tidies a line of text in any script: inner blanks become single ones.
 func (f *formReader) text(field, raw string, most int, needed bool) string {
 	text := strings.Join(strings.Fields(raw), " ")
-	name := f.words.Say("field." + field)
+	name := f.label(field)
 	switch {
 	case text == "" && needed:
 		f.fail(field, "form.empty", name)

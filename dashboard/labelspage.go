@@ -79,8 +79,12 @@ func (s *Server) labelsPDF(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("labels.missing", clip(missing[0]))})
 		return
 	}
+	p := labels.Print{Sheet: sheet, From: from, Made: f.now.Wall, Title: s.words.Say("title.labels"), Language: s.words.Language()}
+	if s.view.Now().Simulated {
+		p.Simulated = s.words.Say("labels.simulated")
+	}
 	var out bytes.Buffer
-	if err := labels.WritePDF(&out, labels.Print{Sheet: sheet, From: from, Made: f.now.Wall, Simulated: s.view.Now().Simulated}, list); err != nil {
+	if err := labels.WritePDF(&out, p, list); err != nil {
 		s.log.Error("labels can't be drawn", zap.Error(err))
 		s.fail(w, r, failure{http.StatusInternalServerError, s.words.Say("error.page")})
 		return

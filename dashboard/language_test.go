@@ -45,6 +45,7 @@ var (
 	silent  = regexp.MustCompile(`(?s)<style.*?</style>|<script.*?</script>|<!--.*?-->`)
 	read    = regexp.MustCompile(`\b(?:aria-label|title|alt|placeholder)="([^"]*)"`)
 	tag     = regexp.MustCompile(`<[^>]*>`)
+	typed   = regexp.MustCompile(`"[^"]*"`)
 	quoted  = regexp.MustCompile(`‹[^‹›]*›`)
 	english = regexp.MustCompile(`[a-z]{4,}|\b(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun|Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)\b`)
 )
@@ -63,7 +64,7 @@ func leftOver(page string) []string {
 		for quoted.MatchString(text) {
 			text = quoted.ReplaceAllString(text, "")
 		}
-		if text = strings.TrimSpace(text); english.MatchString(text) {
+		if text = strings.TrimSpace(typed.ReplaceAllString(text, "")); english.MatchString(text) {
 			out = append(out, text)
 		}
 	}
@@ -78,7 +79,7 @@ func written() []string {
 		"Bench cable", "Waste pick-up", "Safety office", "Examination of the exhaust", "fixer bottle ", "an invented rule", "decision of the place", "air changes",
 		"Rapid fixer", "Indicator stop bath", "Paper developer", "Print developer", "Film developer", "Fixer, powder",
 		"/dev/", "/etc/", "/srv/", "/media/", "Vienna", "linux", "19.4 C", "high-first", "low-first", "input", "holding", "text9600", ".csv", "batch mixed", "test done", "discarded", "waste added", "waste collected", "Class, Ida",
-		"The air does not move.", "three minutes, clear", "from memory", "Darkroom Cookbook", "fixer lot", "a page failed", "a line is gone", "no such device", "checked text", "Look at its plug.",
+		"The air does not move.", "three minutes, clear", "Recorded as number", "from memory", "Darkroom Cookbook", "fixer lot", "a page failed", "a line is gone", "no such device", "checked text", "Look at its plug.",
 	}
 }
 
@@ -109,6 +110,31 @@ func TestEverySentenceOfEveryPageIsToldInTheLanguageOfThePlace(t *testing.T) {
 		told(t, route, out)
 	}
 	require.Greater(t, read, 20, "pages were read")
+}
+
+// Whoever presses a button without having filled in its form is told what is missing.
+func TestEveryFormAnswersInTheLanguageOfThePlace(t *testing.T) {
+	p := guarded(t, func(o *dashboard.Options) {
+		o.Door, o.Words = nil, invented(t)
+		o.Shelf = fullShelf(t, o.View.(*viewtest.Stage))
+	})
+	act, pressed := regexp.MustCompile(`name="act" value="([^"]*)"`), 0
+	for _, route := range dashboard.DecidedRoutes() {
+		page, is := strings.CutPrefix(route, "POST ")
+		if !is {
+			continue
+		}
+		acts := act.FindAllStringSubmatch(p.knock("GET "+page, "", nil).Body.String(), -1)
+		for _, m := range append(acts, []string{"", ""}) {
+			pressed++
+			out := p.knock(route, "", url.Values{"act": {m[1]}, "token": {rand.Text()}})
+			if to := out.Header().Get("Location"); to != "" {
+				out = p.knock("GET "+to, "", nil)
+			}
+			told(t, route+" "+m[1], out)
+		}
+	}
+	require.Greater(t, pressed, 40, "forms were sent")
 }
 
 func TestAReportIsToldInTheLanguageOfThePlace(t *testing.T) {
@@ -146,6 +172,9 @@ func TestTheFirstStartIsToldInTheLanguageOfThePlace(t *testing.T) {
 	heard := press("listen")
 	require.Contains(t, heard.Body.String(), "‹stop bath›")
 	told(t, "what was heard", heard)
+	for _, act := range []string{"write", "ask"} {
+		told(t, act, press(act))
+	}
 	first.Err = sensors.ErrForbidden
 	silent := press("listen")
 	require.Contains(t, silent.Body.String(), "‹no permission›")

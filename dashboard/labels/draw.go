@@ -26,12 +26,14 @@ type Label struct {
 }
 
 // Print says on what labels are drawn: from which label of the first sheet on, counted
-// from 1, when, and whether they are of a simulated room.
+// from 1, when, and in which language, a tag of BCP 47.
 type Print struct {
-	Sheet     Sheet
-	From      int
-	Made      time.Time
-	Simulated bool
+	Sheet           Sheet
+	From            int
+	Made            time.Time
+	Title, Language string
+	// Simulated stands on every label of a simulated room; empty for a real one.
+	Simulated string
 }
 
 // Sizes of letters in points, and distances in millimetres.
@@ -46,6 +48,10 @@ const (
 func WritePDF(w io.Writer, p Print, labels []Label) error {
 	if p.From < 1 || p.From > p.Sheet.Count() {
 		return fmt.Errorf("the sheet has labels 1 to %d, not %d", p.Sheet.Count(), p.From)
+	}
+	var err error
+	if p.Simulated, err = report.Printable(p.Simulated); err != nil {
+		return err
 	}
 	d := &drawing{fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: p.Sheet.Width, Ht: p.Sheet.Height}}), p}
 	d.prepare()
@@ -101,8 +107,8 @@ func (d *drawing) prepare() {
 	d.SetCatalogSort(true)
 	d.SetCreationDate(d.Made.UTC())
 	d.SetModificationDate(d.Made.UTC())
-	d.SetTitle("Labels", true)
-	d.SetLang("en")
+	d.SetTitle(d.Title, true)
+	d.SetLang(d.Language)
 	d.SetProducer("wetside", true)
 	d.AddUTF8FontFromBytes("go", "", goregular.TTF)
 	d.AddUTF8FontFromBytes("go", "B", gobold.TTF)
@@ -114,9 +120,7 @@ func (d *drawing) prepare() {
 // label draws one label: the code and the name as large as the place allows, the
 // cautions with what is left.
 func (d *drawing) label(b box, l Label) {
-	if d.Simulated {
-		b = d.text(b, "B", smallest, "SIMULATED - NOT A REAL BATCH")
-	}
+	b = d.text(b, "B", smallest, d.Simulated)
 	large := min(30, b.high*0.5)
 	if l.Code != "" {
 		b = d.text(b, "B", large, l.Code)
