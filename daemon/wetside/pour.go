@@ -31,7 +31,7 @@ func (c *mixCmd) check(out io.Writer) error {
 		return usageError{err}
 	}
 	if !c.JSON {
-		return writeLine(out, verdict.Reason.String())
+		return writeSentence(out, verdict.Reason)
 	}
 	return writeJSON(out, pourAnswer{
 		Parts: parts.String(), TotalML: rounded(verdict.Total), Remedy: verdict.Remedy.String(),

@@ -52,7 +52,7 @@ func (c *timeCmd) Run(out io.Writer) error {
 	if c.JSON {
 		return writeJSON(out, answerOf(r))
 	}
-	if err := writeLine(out, r.Sentence().String()); err != nil || !r.Refusal().IsZero() {
+	if err := writeSentence(out, r.Sentence()); err != nil || !r.Refusal().IsZero() {
 		return err
 	}
 	low, high := r.Interval()

@@ -98,6 +98,9 @@ func TestSentencesAreWrittenAsThePlaceReadsThem(t *testing.T) {
 	t.Setenv("WETSIDE_CONFIG", file)
 	told := say(t, row("23C")...)
 	require.Contains(t, told.out, "5:59 = 7:45 at 68 °F, 73 °F -106 s")
+	for typed, back := range map[string]string{"69F": "69,0 °F", "70.5F": "70,5 °F", "71F": "71,0 °F"} { // 20.6, 21.4 and 21.7 °C would be 69.1, 70.5 and 71.1 °F
+		require.Contains(t, say(t, row(typed)...).out, "at 68 °F, "+back+" ", "what was typed is told back")
+	}
 	told = say(t, "air", "purge", "--changes", "7.5/h", "--remove", "95%", "--mixing", "1")
 	require.Regexp(t, `^\d+,\d minutes`, told.out)
 	require.Contains(t, told.out, "7,5 air changes")

@@ -7,6 +7,7 @@ import (
 	"math"
 
 	"wetside/dashboard/locale"
+	"wetside/sensors/quantity/phrase"
 )
 
 // usageError marks arguments that cannot be used, which is the caller's mistake
@@ -37,8 +38,14 @@ func writeJSON(out io.Writer, answer any) error {
 
 // writeLine writes one line of text for people, in the units of the place where those are known.
 func writeLine(out io.Writer, line string) error {
+	return writeSentence(out, phrase.Measured("%s", line))
+}
+
+// writeSentence writes a sentence so too; what it rounds is rounded in the units of the place alone.
+func writeSentence(out io.Writer, sentence phrase.Sentence) error {
+	line := sentence.String()
 	if s, speaks := out.(speaking); speaks && s.units != (locale.Units{}) {
-		line = s.units.Sentence(line)
+		line = sentence.By(phrase.InEnglish(s.units.Sentence))
 	}
 	if _, err := fmt.Fprintln(out, line); err != nil {
 		return fmt.Errorf("write the answer: %w", err)
