@@ -59,6 +59,7 @@ func (p *place) evenings(n int) (samples int) {
 		p.record(history.Entry{Kind: rules.SessionPhase}, rules.Event{Session: &session.Session{Phase: session.Closed, Begun: begun, Since: begun.Add(3 * time.Hour)}})
 		p.clock.Advance(48*time.Hour - 190*time.Minute)
 	}
+	p.store.Settle(p.Context())
 	return samples
 }
 

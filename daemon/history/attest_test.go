@@ -55,7 +55,7 @@ func oneDay(t *testing.T) (dir string, clock *handClock) {
 	clock.pass(time.Hour)
 	require.NoError(t, s.Append(t.Context(), history.Batch{GapsClosed: []history.Gap{{Channel: "tray", To: clock.Now().Wall}}}))
 	fill(t, s, clock, 600)
-	history.SealDue(s)
+	s.Settle(t.Context())
 	require.NoError(t, s.Close())
 	return dir, clock
 }
@@ -77,13 +77,13 @@ func TestADayIsAttestedWhenItIsOverAndAtAStop(t *testing.T) {
 	require.Equal(t, 1, requireVerified(t, dir).Waiting)
 	late := good(evening().Add(time.Minute+time.Millisecond), 21)
 	require.NoError(t, s.Append(t.Context(), history.Batch{Samples: []history.Sample{late}}))
-	history.SealDue(s)
+	s.Settle(t.Context())
 	again := attestations(t, dir)
 	require.Len(t, again, 2, "what comes late is attested anew")
 	require.Equal(t, list[0].Channels[0].Samples+1, again[1].Channels[0].Samples)
 	requireVerified(t, dir)
 	clock.pass(24 * time.Hour)
-	history.SealDue(s)
+	s.Settle(t.Context())
 	require.Len(t, attestations(t, dir), 3)
 	require.Zero(t, requireVerified(t, dir).Waiting)
 }
@@ -260,7 +260,7 @@ func TestADeletionIsVerifiedToo(t *testing.T) {
 	require.ErrorIs(t, err, history.ErrUnknownChannel)
 	late := good(evening(), 21)
 	require.NoError(t, s.Append(t.Context(), history.Batch{Samples: []history.Sample{late}}))
-	history.SealDue(s)
+	s.Settle(t.Context())
 	require.NoError(t, s.Close())
 	requireVerified(t, dir)
 

@@ -72,7 +72,7 @@ func TestAStopWithinABacklogLosesNothingAndTheNextStartIsQuick(t *testing.T) {
 	require.Positive(t, still, "the start did not wait for it")
 	require.Len(t, all(t, s, from, clock.Now().Wall), each+1, "all of it is read from where it waits")
 	begun = time.Now()
-	history.SealDue(s)
+	s.Settle(t.Context())
 	t.Logf("%d rows to seal: stopped after %v with %d left, open after %v, first sample kept after %v, the rest in order after %v more",
 		rows, stopped, left, started, answered, time.Since(begun))
 	left, _ = waiting(t, dir)

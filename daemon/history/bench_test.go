@@ -99,7 +99,7 @@ func BenchmarkBytesPerSample(b *testing.B) {
 				batch.Samples = append(batch.Samples, s.second()...)
 			}
 			require.NoError(b, s.store.Append(b.Context(), batch))
-			history.SealDue(s.store)
+			s.store.Settle(b.Context())
 		}
 		require.NoError(b, s.store.Close())
 		info, err := os.Stat(filepath.Join(s.dir, "wetside.db"))
@@ -119,7 +119,7 @@ func grow(b *testing.B, s *site, years int) (from, to time.Time) {
 		batch.Samples = append(batch.Samples, s.second()...)
 	}
 	require.NoError(b, s.store.Append(b.Context(), batch))
-	history.SealDue(s.store)
+	s.store.Settle(b.Context())
 	return evening().AddDate(-years, 0, 0), s.clock.Now().Wall
 }
 

@@ -25,9 +25,6 @@ func Pragma(s *Store, text string) error {
 	return err
 }
 
-// SealDue seals everything that is due now.
-func SealDue(s *Store) { s.keepOrder(context.Background(), false) }
-
 // Growth is a stretch of past time in which channels 1 to Channels were recorded
 // at 1 Hz.
 type Growth struct {

@@ -49,7 +49,7 @@ func tellEvening(t *testing.T, dir string, clock *handClock, n int) {
 	}
 	require.NoError(t, s.Append(t.Context(), batch))
 	require.NoError(t, s.Append(t.Context(), history.Batch{GapsOpened: []history.Gap{{Channel: "tray", From: clock.Now().Wall, Cause: "port lost"}}}))
-	history.SealDue(s)
+	s.Settle(t.Context())
 	clock.pass(time.Minute)
 	require.NoError(t, s.Append(t.Context(), history.Batch{GapsClosed: []history.Gap{{Channel: "tray", To: clock.Now().Wall}}}))
 	_, err = s.Record(t.Context(), history.Entry{Kind: "note", Person: "A. Volunteer (invented)", Happened: formBegin().Add(-time.Hour), Reason: "entered late", Corrects: 4})

@@ -52,7 +52,7 @@ func TestImportedSamplesAreMarkedInEveryView(t *testing.T) {
 		require.Equal(t, 2, n, when)
 	}
 	look("before it is sealed")
-	history.SealDue(s)
+	s.Settle(t.Context())
 	look("sealed")
 	require.NoError(t, s.Close())
 	s = open(t, dir, clock)

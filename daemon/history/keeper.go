@@ -52,6 +52,10 @@ func (s *Store) keepOrder(ctx context.Context, closing bool) {
 	s.health.keeping(err)
 }
 
+// Settle seals and attests all that is due now, however long it takes: what closes after a
+// large import would leave that to the next start, and be slow to read until then.
+func (s *Store) Settle(ctx context.Context) { s.keepOrder(ctx, false) }
+
 func (s *Store) sealDue(ctx context.Context, closing bool) error {
 	for {
 		if s.parting() && !closing {

@@ -35,7 +35,7 @@ func TestAnExportNeedsNoMoreMemoryForALongerTime(t *testing.T) {
 	s := open(t, t.TempDir(), clock)
 	fill(t, s, clock, 24*3600)
 	clock.pass(time.Hour)
-	history.SealDue(s)
+	s.Settle(t.Context())
 	export := func(hours int) *gauge {
 		g := &gauge{}
 		to := evening().Add(time.Duration(hours) * time.Hour)

@@ -37,7 +37,7 @@ func TestRunsAreTheSamplesJoined(t *testing.T) {
 			clock.pass(time.Duration(rapid.SampledFrom([]int{1, 1, 1, 10, 15, 16, 900}).Draw(rt, "pause")) * time.Second)
 		}
 		require.NoError(rt, s.Append(rt.Context(), history.Batch{Samples: samples}))
-		history.SealDue(s)
+		s.Settle(t.Context())
 		var runs []history.Run
 		for r, err := range s.Runs(rt.Context(), history.RunQuery{Channel: "tray", From: evening(), To: clock.Now().Wall.Add(time.Second), Pause: 15 * time.Second}) {
 			require.NoError(rt, err)
@@ -73,7 +73,7 @@ func TestRunsByRollUpsAreTheSamplesJoinedAsWell(t *testing.T) {
 			}
 		}
 		require.NoError(rt, s.Append(rt.Context(), history.Batch{Samples: samples}))
-		history.SealDue(s)
+		s.Settle(t.Context())
 		from := evening().Add(time.Duration(rapid.IntRange(0, 3000).Draw(rt, "from")) * time.Second)
 		to := from.Add(time.Duration(rapid.IntRange(0, 20000).Draw(rt, "length")) * time.Second)
 		var inside []history.Sample

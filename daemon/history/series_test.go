@@ -105,7 +105,7 @@ func TestNoSpikeIsHidden(t *testing.T) {
 		}
 	}
 	require.NoError(t, s.Append(t.Context(), history.Batch{Samples: samples}))
-	history.SealDue(s)
+	s.Settle(t.Context())
 	for _, points := range []int{1, 7, 100, 191, 192, 1000, 5000} {
 		series, err := s.Series(t.Context(), history.SeriesQuery{Channel: "tray", From: evening(), To: clock.Now().Wall, Points: points})
 		require.NoError(t, err)
@@ -132,14 +132,14 @@ func TestTheClockMayBeSetBackAndNothingIsLost(t *testing.T) {
 	clock := newHandClock(evening())
 	s := open(t, t.TempDir(), clock)
 	first := fill(t, s, clock, 2000)
-	history.SealDue(s)
+	s.Settle(t.Context())
 	clock.set(evening().Add(300 * time.Millisecond))
 	second := fill(t, s, clock, 2000)
-	history.SealDue(s)
+	s.Settle(t.Context())
 	clock.set(evening().AddDate(-56, -9, -14))
 	third := fill(t, s, clock, 2000)
 	clock.set(evening().AddDate(1, 0, 0))
-	history.SealDue(s)
+	s.Settle(t.Context())
 	stored := all(t, s, time.UnixMilli(0).AddDate(-2, 0, 0), clock.Now().Wall)
 	require.Len(t, stored, 6000)
 	require.ElementsMatch(t, append(append(first, second...), third...), stored)

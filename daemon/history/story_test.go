@@ -80,7 +80,7 @@ func (l *life) pass() {
 }
 
 // order seals and attests what is due.
-func (l *life) order() { history.SealDue(l.store) }
+func (l *life) order() { l.store.Settle(l.Context()) }
 
 // kill goes on with the files as they are now; what the killed program would still
 // have written never happens.

@@ -66,6 +66,7 @@ func (c *importCmd) Run(ctx context.Context, out io.Writer) error {
 		return err
 	}
 	record, err := store.Import(ctx, history.Import{Entry: i.entry(), Channels: i.fresh, Samples: i.samples()})
+	store.Settle(ctx)
 	if err := errors.Join(err, store.Close()); err != nil {
 		return fmt.Errorf("nothing was imported: %w", err)
 	}
