@@ -107,7 +107,7 @@ func (s *Server) notKept(err error) *problem {
 	if errors.Is(err, context.DeadlineExceeded) {
 		return &problem{"act", s.words.Say("form.no-answer")}
 	}
-	return &problem{"act", s.figures(s.view.Now()).sentenceOf(err)}
+	return &problem{"act", s.sentenceOf(err)}
 }
 
 // outdated finds a form that was drawn before somebody else changed the same thing.

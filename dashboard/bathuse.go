@@ -108,7 +108,7 @@ func (s *Server) announcePost(w http.ResponseWriter, r *http.Request, in visit) 
 		receipt, err := s.announce(r.Context(), in, r.PostForm)
 		s.presses.finish(token, it, receipt)
 		if err != nil {
-			s.presses.keep(attempt{readTyped(r.PostForm), &problem{"act", s.figures(s.view.Now()).sentenceOf(err)}})
+			s.presses.keep(attempt{readTyped(r.PostForm), &problem{"act", s.sentenceOf(err)}})
 			http.Redirect(w, r, "/rooms/"+in.snap.Room+"/tonight?"+againWith(r, token), http.StatusSeeOther)
 			return
 		}

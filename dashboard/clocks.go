@@ -11,6 +11,7 @@ import (
 	"wetside/chem"
 	"wetside/rules"
 	"wetside/rules/clocks"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Clocks are the development clocks that run in the rooms. They are no records: a
@@ -166,7 +167,7 @@ func sentenceCase(clause string) string {
 	if clause == "" {
 		return ""
 	}
-	return strings.TrimSuffix(capital(clause), ".") + "."
+	return strings.TrimSuffix(phrase.Capital(clause), ".") + "."
 }
 
 // clockBody is the page of the clocks.

@@ -42,7 +42,7 @@ func (s *Server) dutiesPage(w http.ResponseWriter, r *http.Request) {
 	standing, err := s.office.Duties(r.Context())
 	if err != nil {
 		s.log.Error("the duties can't be read", zap.Error(err))
-		s.fail(w, r, failure{http.StatusServiceUnavailable, s.figures(s.view.Now()).sentenceOf(err)})
+		s.fail(w, r, failure{http.StatusServiceUnavailable, s.sentenceOf(err)})
 		return
 	}
 	f, a := s.figures(s.view.Now()), s.presses.attempt(r.URL.Query().Get("again"))

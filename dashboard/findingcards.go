@@ -3,13 +3,12 @@ package dashboard
 import (
 	"fmt"
 	"slices"
-	"strings"
 	"time"
-	"unicode/utf8"
 
 	"wetside/rules"
 	"wetside/rules/truth"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // findingCard is something found from the readings, with the forms that judge it.
@@ -39,17 +38,11 @@ func (f figures) findings(in visit, l look, only sensors.ChannelID, a attempt) [
 	return append(waiting, judged...)
 }
 
-// capital makes the first letter a capital.
-func capital(text string) string {
-	_, first := utf8.DecodeRuneInString(text)
-	return strings.ToUpper(text[:first]) + text[first:]
-}
-
 // mostJudged is how many findings are shown that were judged already.
 const mostJudged = 10
 
 func (f figures) findingCard(in visit, l look, o truth.Offer, a attempt) findingCard {
-	card := findingCard{ID: o.ID, What: capital(f.word(o.What)), Text: f.tell(o.Text), Basis: sentenceCase(f.tell(o.Basis)),
+	card := findingCard{ID: o.ID, What: phrase.Capital(f.word(o.What)), Text: f.tell(o.Text), Basis: sentenceCase(f.tell(o.Basis)),
 		Confidence: f.words.Say("finding.sure", o.Percent()), Since: f.words.Say("since", f.when(o.From))}
 	for _, id := range o.Channels {
 		if c, known := channelView(in.snap, string(id)); known {

@@ -54,7 +54,7 @@ func (s *Server) askFirst(ctx context.Context, t typed) (string, *problem) {
 	}
 	heard, err := s.firstRun.Ask(ctx, q)
 	if err != nil {
-		return "", &problem{"act", s.figures(s.view.Now()).sentenceOf(err)}
+		return "", &problem{"act", s.sentenceOf(err)}
 	}
 	return s.words.Say("first.answered", heard.Channels[0].Address, heard.Channels[0].value()), nil
 }

@@ -192,7 +192,7 @@ func (s *Server) firstRunPost(w http.ResponseWriter, r *http.Request) {
 		case actListen:
 			heard, err := s.firstRun.Listen(ctx, t.More.Get("port"))
 			if err != nil {
-				return "", &problem{"act", s.figures(s.view.Now()).sentenceOf(err)}
+				return "", &problem{"act", s.sentenceOf(err)}
 			}
 			return s.words.Say("first.heard", heard.Dialect, heard.Baud, len(heard.Channels)), nil
 		case actAsk:
@@ -223,7 +223,7 @@ func (s *Server) writeFirst(ctx context.Context, t typed) (string, *problem) {
 				continue
 			}
 			if _, err := sensors.ParseKind(string(kind)); err != nil {
-				return "", &problem{"kind-" + of, s.figures(s.view.Now()).sentenceOf(err)}
+				return "", &problem{"kind-" + of, s.sentenceOf(err)}
 			}
 			ch := FirstChannel{Address: heard.Address, Unit: heard.Unit, Kind: kind, Name: f.text("name", t.More.Get("name-"+of), longestName, true)}
 			if kind == sensors.BathTemperature {
@@ -242,7 +242,7 @@ func (s *Server) writeFirst(ctx context.Context, t typed) (string, *problem) {
 		return "", &problem{"act", s.words.Say("first.nothing")}
 	}
 	if err := s.firstRun.Write(ctx, c); err != nil {
-		return "", &problem{"act", s.figures(s.view.Now()).sentenceOf(err)}
+		return "", &problem{"act", s.sentenceOf(err)}
 	}
 	return s.words.Say("first.written", s.firstRun.File()), nil
 }

@@ -194,7 +194,7 @@ func (s *Server) keeperPost(w http.ResponseWriter, r *http.Request) {
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), actWithin)
 		defer cancel()
 		if err := s.keeping.BackUp(ctx, person); err != nil {
-			return "", &problem{"act", s.figures(s.view.Now()).sentenceOf(err)}
+			return "", &problem{"act", s.sentenceOf(err)}
 		}
 		made := s.keeping.House().Backup
 		return s.words.Say("keeper.made", made.Record, made.File), nil

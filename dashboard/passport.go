@@ -9,6 +9,7 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/dashboard/labels"
+	"wetside/sensors/quantity/phrase"
 )
 
 // passportBody is everything that is known of a container, a batch or a lot.
@@ -174,7 +175,7 @@ func (c shelfContext) place(id string) place {
 	p := place{shelfItem: c.item(id)}
 	a := c.book.MayPour(id, c.book.At)
 	for _, clock := range a.Clocks {
-		line := clockLine{Name: c.tell(clock.Name), Text: capital(c.tell(clock.BesideName())), Source: c.sourced(c.tell(clock.Source), clock.Standing), Binds: clock.Words.String() == a.Because.Words.String()}
+		line := clockLine{Name: c.tell(clock.Name), Text: phrase.Capital(c.tell(clock.BesideName())), Source: c.sourced(c.tell(clock.Source), clock.Standing), Binds: clock.Words.String() == a.Because.Words.String()}
 		line.Word, line.Shape = c.verdict(clock.Verdict)
 		if !clock.Due.IsZero() {
 			line.Due = c.words.Say("passport.runs-out", c.brief(clock.Due))

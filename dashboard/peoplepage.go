@@ -102,7 +102,7 @@ func (s *Server) changePeople(ctx context.Context, t typed) (receipt string, wro
 	defer cancel()
 	receipt, err := s.changeOne(ctx, t.Act, target)
 	if err != nil {
-		return "", &problem{"act", s.figures(s.view.Now()).sentenceOf(err)}
+		return "", &problem{"act", s.sentenceOf(err)}
 	}
 	return receipt, nil
 }

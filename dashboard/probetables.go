@@ -8,6 +8,7 @@ import (
 	"wetside/dashboard/chart"
 	"wetside/dashboard/locale"
 	"wetside/rules/truth"
+	"wetside/sensors/quantity/phrase"
 )
 
 // The rows of the tables on the page of a probe; all text.
@@ -70,7 +71,7 @@ func (d probeDrawing) orDash(t time.Time) string {
 }
 
 func (d probeDrawing) checkRow(x truth.Check) checkRow {
-	row := checkRow{When: d.moment(x.At), Method: capital(string(x.Method)), Reference: d.reading(x.Reference) + " ± " + d.size(x.Uncertainty), With: x.Instrument,
+	row := checkRow{When: d.moment(x.At), Method: phrase.Capital(string(x.Method)), Reference: d.reading(x.Reference) + " ± " + d.size(x.Uncertainty), With: x.Instrument,
 		Found: d.reading(x.AsFound), Left: d.reading(x.Left), Error: d.apart(x.Verdict.Error), Verdict: d.verdict(x.Verdict), Shape: verdictShape(x.Verdict),
 		By: x.Person, Note: x.Note, Record: strconv.FormatUint(x.Record, 10), Probe: x.Probe}
 	if x.Certificate != "" {

@@ -97,7 +97,7 @@ func (s *Server) signInPost(w http.ResponseWriter, r *http.Request) {
 	next := ownPath(form.Get("next"), "/").String()
 	session, err := s.door.SignIn(r.Context(), try)
 	if err != nil {
-		s.showSignIn(w, r, signInBody{Next: next, Name: clip(try.Name), Problem: s.figures(s.view.Now()).sentenceOf(err)})
+		s.showSignIn(w, r, signInBody{Next: next, Name: clip(try.Name), Problem: s.sentenceOf(err)})
 		return
 	}
 	http.SetCookie(w, &http.Cookie{Name: cookieName(r), Value: session.Key, Path: "/", Expires: session.Until,
@@ -128,7 +128,7 @@ func (s *Server) showJoin(w http.ResponseWriter, r *http.Request, body joinBody)
 	if body.Code != "" {
 		who, err := s.door.Invited(body.Code)
 		if err != nil && body.Problem == "" {
-			body.Problem = s.figures(s.view.Now()).sentenceOf(err)
+			body.Problem = s.sentenceOf(err)
 		}
 		if body.Who = who; err == nil {
 			body.Role = s.words.Say("role." + string(who.Role))
@@ -150,7 +150,7 @@ func (s *Server) joinPost(w http.ResponseWriter, r *http.Request) {
 	form := r.PostForm
 	err := s.door.Join(r.Context(), Joining{Code: form.Get("code"), Password: form.Get("password"), Again: form.Get("again"), PIN: form.Get("pin")})
 	if err != nil {
-		s.showJoin(w, r, joinBody{Code: form.Get("code"), Problem: s.figures(s.view.Now()).sentenceOf(err)})
+		s.showJoin(w, r, joinBody{Code: form.Get("code"), Problem: s.sentenceOf(err)})
 		return
 	}
 	http.Redirect(w, r, "/sign-in?"+url.Values{"look": {string(lookOf(r))}, "joined": {"yes"}}.Encode(), http.StatusSeeOther)

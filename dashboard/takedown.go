@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"wetside/chem/ledger"
+	"wetside/sensors/quantity/phrase"
 )
 
 // takeDownBody is one step of a take-down; which one follows from what is on record.
@@ -124,7 +125,7 @@ func (c shelfContext) trayIn(room, bath string) (ShelfTray, bool) {
 // takeDownItem offers what is usual first, and the other two beside it.
 func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t ShelfTray, v url.Values) *takeDownItem {
 	id := item.Contents.Container
-	out := &takeDownItem{Name: id, Content: c.contents(item.Contents), Action: capital(c.word(item.Action)), Because: c.tell(item.Because), How: c.tellAll(item.How),
+	out := &takeDownItem{Name: id, Content: c.contents(item.Contents), Action: phrase.Capital(c.word(item.Action)), Because: c.tell(item.Because), How: c.tellAll(item.How),
 		Cautions: c.tellAll(item.Cautions), Silver: item.Contents.SilverBearing}
 	out.Load = c.silverEstimate(item.Contents)
 	at := stepOf{tray: t, asked: v, next: "/rooms/" + t.Room + "/take-down?" + url.Values{"who": v["who"]}.Encode()}

@@ -105,8 +105,6 @@ func (i *importing) notTwice(ctx context.Context, reader *history.Reader) error 
 	return nil
 }
 
-const absoluteZero = -273.15 // in °C, by the definition of the kelvin
-
 // note counts a reading, or refuses it.
 func (i *importing) note(r intake.Reading) error {
 	if r.At.After(i.now) {
@@ -120,7 +118,7 @@ func (i *importing) note(r intake.Reading) error {
 		}
 		i.lowest[r.Channel] = math.Inf(-1)
 		if unit.Dimension() == quantity.Temperature {
-			i.lowest[r.Channel] = unit.FromBase(absoluteZero)
+			i.lowest[r.Channel] = unit.FromBase(float64(quantity.AbsoluteZero))
 		}
 		f = &history.ImportedChannel{Channel: r.Channel, Unit: unit.String(), Written: r.Unit, From: r.At, To: r.At}
 		i.found[r.Channel] = f

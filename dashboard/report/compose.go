@@ -5,7 +5,6 @@ import (
 	"strconv"
 	"strings"
 	"time"
-	"unicode/utf8"
 
 	"wetside/sensors/quantity/phrase"
 )
@@ -96,7 +95,7 @@ func (d Data) short() []Block {
 		} else if t.Figure != nil && decimals(*t.Figure) > 0 {
 			value = strconv.FormatFloat(*t.Figure, 'f', 2, 64)
 		}
-		g.Rows = append(g.Rows, []string{sentenceCase(d.tell(t.Name)), value, t.Unit})
+		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), value, t.Unit})
 	}
 	book := d.say("The record book was verified: each of its records rests on the one before, up to the checkpoint %s. %d records were written in this time.", d.Book.Checkpoint, d.Book.Records)
 	if !d.Book.Holds {
@@ -119,7 +118,7 @@ func (d Data) unmeasured() []Block {
 func (d Data) recipeBlocks() []Block {
 	g := Grid{Columns: []Column{{d.say("Total"), 3, false}, {d.say("Table"), 2, false}, {d.say("How"), 6, false}}}
 	for _, t := range Totals(d) {
-		g.Rows = append(g.Rows, []string{sentenceCase(d.tell(t.Name)), t.File, sentenceCase(d.tell(t.How))})
+		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), t.File, phrase.Capital(d.tell(t.How))})
 	}
 	return []Block{
 		Text(d.say("Each total comes from one table of comma-separated values that lies beside this document, and can be computed again from it alone. Durations are in seconds. An empty cell is a value that nobody knows; it counts as no value, never as zero. A single quotation mark before a sign such as = was added so that a spreadsheet takes the text for text. The file SHA256SUMS holds the SHA-256 of every file; sha256sum -c SHA256SUMS checks them.")),
@@ -158,13 +157,4 @@ func tenth(v *float64) string {
 		return "–"
 	}
 	return strconv.FormatFloat(*v, 'f', 1, 64)
-}
-
-// sentenceCase makes the first letter a capital.
-func sentenceCase(text string) string {
-	if text == "" {
-		return ""
-	}
-	_, first := utf8.DecodeRuneInString(text)
-	return strings.ToUpper(text[:first]) + text[first:]
 }

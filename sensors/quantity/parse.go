@@ -72,7 +72,7 @@ func split(text string) (number, unit string) {
 // ParseCelsius reads a temperature in C, F or K, not below absolute zero.
 func ParseCelsius(text string) (Celsius, error) {
 	v, _, err := Parse(Temperature, text)
-	if err == nil && v < -273.15 {
+	if err == nil && Celsius(v) < AbsoluteZero {
 		return 0, phrase.Errorf("%q lies below absolute zero", text)
 	}
 	return Celsius(v), err

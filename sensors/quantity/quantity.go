@@ -64,8 +64,11 @@ func (q CubicMetrePerHour) CubicMetresPerSecond() float64 { return float64(q) / 
 // Fahrenheit gives the temperature in degrees Fahrenheit: 20 °C is 68 °F.
 func (c Celsius) Fahrenheit() float64 { return float64(c)*9/5 + 32 }
 
+// AbsoluteZero is 0 K, by the definition of the degree Celsius.
+const AbsoluteZero Celsius = -273.15
+
 // Kelvin gives the thermodynamic temperature in kelvin.
-func (c Celsius) Kelvin() float64 { return float64(c) + 273.15 }
+func (c Celsius) Kelvin() float64 { return float64(c - AbsoluteZero) }
 
 // FromFahrenheit gives the temperature for degrees Fahrenheit: 75 °F is 23.889 °C.
 func FromFahrenheit(f float64) Celsius { return Celsius((f - 32) * 5 / 9) }

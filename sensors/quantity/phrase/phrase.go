@@ -12,6 +12,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // Teller tells as one place does.
@@ -241,4 +242,10 @@ func Error(err error, t Teller) string {
 		}
 	}
 	return t.Quantities(err.Error())
+}
+
+// Capital makes the first letter of a text a capital.
+func Capital(text string) string {
+	_, first := utf8.DecodeRuneInString(text)
+	return strings.ToUpper(text[:first]) + text[first:]
 }
