@@ -42,7 +42,7 @@ there are any date, channel, unit, grade and reason; others are left alone. Colu
 are parted by commas, semicolons or tabs. Imported values are marked as imported
 wherever they are shown and in every export. Nothing is worked out from them: no
 alarm, no coverage, no average of a report. A file is taken as a whole or not at all,
-and once only.`
+and to a channel once only.`
 }
 
 // Run checks the whole file and then imports it.
@@ -109,7 +109,7 @@ func (i *importing) readings() iter.Seq2[intake.Reading, error] {
 func (i *importing) entry() history.Entry {
 	content := history.Imported{File: filepath.Base(i.File), SHA256: i.sum}
 	for _, id := range slices.Sorted(maps.Keys(i.found)) {
-		content.Channels = append(content.Channels, *i.found[id])
+		content.Channels = append(content.Channels, i.found[id].ImportedChannel)
 	}
 	return history.Entry{Person: i.By, Room: i.Room, Reason: i.Why, Content: content.JSON()}
 }

@@ -40,7 +40,23 @@ func TestPastReadingsAreImportedAndMarked(t *testing.T) {
 	require.NotContains(t, verified.out, "not attested")
 	twice := say(t, args...)
 	require.Equal(t, exitFailed, twice.code)
-	require.Contains(t, twice.errs, "was imported already, as record")
+	require.Contains(t, twice.errs, `was imported already to "tray", as record`)
+}
+
+func TestAFileOnceImportedToTheWrongChannelCanGoToTheRightOne(t *testing.T) {
+	data := stoppedHistory(t)
+	file := write(t, "Time;Value\n2025-11-03 18:30:00;20,5\n")
+	to := func(channel string) []string {
+		return []string{"import", "--data", data, "--file", file, "--channel", channel, "--unit", "C", "--quantity", "bath-temperature", "--room", "wet", "--by", "A. Keeper", "--why", "logger 4"}
+	}
+	for _, channel := range []string{"tray", "old-tray"} {
+		got := say(t, to(channel)...)
+		require.Equal(t, exitDone, got.code, got.errs)
+	}
+	for _, channel := range []string{"tray", "old-tray"} {
+		require.Contains(t, say(t, to(channel)...).errs, "was imported already to \""+channel+"\", as record")
+		require.Contains(t, say(t, "export", "--data", data, "--samples", "-", "--channel", channel, "--to", "2026-01-01").out, ",20.5,good,,true")
+	}
 }
 
 func TestAnExportCanBeImportedElsewhere(t *testing.T) {

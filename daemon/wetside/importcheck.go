@@ -29,9 +29,14 @@ type importing struct {
 	now     time.Time
 	known   []history.ChannelInfo
 	sum     string // of the file: SHA-256 in hexadecimal
-	found   map[sensors.ChannelID]*history.ImportedChannel
-	lowest  map[sensors.ChannelID]float64 // that there can be
+	found   map[sensors.ChannelID]*column
 	fresh   []sensors.Channel
+}
+
+// column is what a file holds of one channel.
+type column struct {
+	history.ImportedChannel
+	lowest float64 // that there can be, in its unit
 }
 
 // survey reads the whole file and refuses what may not be imported.
@@ -53,13 +58,10 @@ func (i *importing) check(ctx context.Context, reader *history.Reader) (err erro
 	if i.sum, err = sumOf(i.File); err != nil {
 		return err
 	}
-	if err := i.notTwice(ctx, reader); err != nil {
-		return err
-	}
 	if i.known, err = reader.Channels(ctx); err != nil {
 		return err
 	}
-	i.found, i.lowest = map[sensors.ChannelID]*history.ImportedChannel{}, map[sensors.ChannelID]float64{}
+	i.found = map[sensors.ChannelID]*column{}
 	for r, err := range i.readings() {
 		if err == nil {
 			err = i.note(r)
@@ -70,6 +72,9 @@ func (i *importing) check(ctx context.Context, reader *history.Reader) (err erro
 	}
 	if len(i.found) == 0 {
 		return unusable("%s holds no readings: there is nothing to import", i.File)
+	}
+	if err := i.notTwice(ctx, reader); err != nil {
+		return err
 	}
 	return i.apart(ctx, reader)
 }
@@ -91,15 +96,21 @@ func sumOf(name string) (string, error) {
 	return hex.EncodeToString(hash.Sum(nil)), nil
 }
 
-// notTwice refuses a file that was imported before.
+// notTwice refuses a file whose readings a channel has already. One that went to a wrong
+// channel may still go to the right one.
 func (i *importing) notTwice(ctx context.Context, reader *history.Reader) error {
 	for r, err := range reader.EachRecord(ctx, history.Query{Kinds: []string{history.KindImported}}) {
 		if err != nil {
 			return err
 		}
 		var before history.Imported
-		if json.Unmarshal(r.Content, &before) == nil && before.SHA256 == i.sum {
-			return fmt.Errorf("%s was imported already, as record %d", i.File, r.Number)
+		if json.Unmarshal(r.Content, &before) != nil || before.SHA256 != i.sum {
+			continue
+		}
+		for _, c := range before.Channels {
+			if i.found[c.Channel] != nil {
+				return fmt.Errorf("%s was imported already to %q, as record %d", i.File, c.Channel, r.Number)
+			}
 		}
 	}
 	return nil
@@ -116,17 +127,16 @@ func (i *importing) note(r intake.Reading) error {
 		if err != nil {
 			return fmt.Errorf("%s: line %d: %w", i.File, r.Line, err)
 		}
-		i.lowest[r.Channel] = math.Inf(-1)
+		f = &column{history.ImportedChannel{Channel: r.Channel, Unit: unit.String(), Written: r.Unit, From: r.At, To: r.At}, math.Inf(-1)}
 		if unit.Dimension() == quantity.Temperature {
-			i.lowest[r.Channel] = unit.FromBase(float64(quantity.AbsoluteZero))
+			f.lowest = unit.FromBase(float64(quantity.AbsoluteZero))
 		}
-		f = &history.ImportedChannel{Channel: r.Channel, Unit: unit.String(), Written: r.Unit, From: r.At, To: r.At}
 		i.found[r.Channel] = f
 	}
 	if r.Unit != f.Written {
 		return fmt.Errorf("%s: line %d: %q is in %q here and in %q before: a channel has one unit", i.File, r.Line, r.Channel, r.Unit, f.Written)
 	}
-	if r.Value < i.lowest[r.Channel] {
+	if r.Value < f.lowest {
 		return fmt.Errorf("%s: line %d: %g %s lies below absolute zero: leave out the line of a missing value", i.File, r.Line, r.Value, r.Unit)
 	}
 	f.Samples++
