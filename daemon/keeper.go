@@ -24,9 +24,11 @@ const (
 	mostHeld = 100_000
 )
 
-// keeper puts what a turn brought into the history before it is shown. What a slow
-// or full disk does not take is held back and tried again at the next turn, so
-// that the room goes on meanwhile and no event is lost. Of the loop's goroutine alone.
+// keeper puts what turns brought into the history: records before they are shown, and
+// samples with them or at the next tick, so that ten lines are written as seldom as one and
+// a cheap memory card lives longer. What a slow or full disk does not take is held back and
+// tried again, so that the room goes on meanwhile and no event is lost. Of the loop's
+// goroutine alone.
 type keeper struct {
 	store   *history.Store
 	room    string
@@ -76,12 +78,21 @@ func (k *keeper) noteGap(e rules.Event) {
 	}
 }
 
+// keep writes the samples and records at hand, unless nothing but samples is and they are
+// not due yet; asked says whether the disk was asked.
+func (k *keeper) keep(ctx context.Context, now sensors.Instant, due bool) (asked bool, err error) {
+	if len(k.events) == 0 && (len(k.samples) == 0 || !due) {
+		return false, nil
+	}
+	return true, errors.Join(k.keepSamples(ctx), k.keepEvents(ctx, now))
+}
+
 // keepSamples writes the samples at hand.
 func (k *keeper) keepSamples(ctx context.Context) error {
 	if len(k.samples) == 0 {
 		return nil
 	}
-	err := k.store.Append(ctx, history.Batch{Samples: k.samples})
+	err := k.store.Append(ctx, history.Batch{Samples: k.samples, Durable: true})
 	if !errors.Is(err, history.ErrQueueFull) {
 		k.samples = nil // taken, or refused: what was refused becomes a gap
 	}

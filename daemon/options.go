@@ -50,7 +50,8 @@ func (o Options) address() string {
 }
 
 const (
-	// tick is how often a room is judged when nothing comes in: silence is a finding.
+	// tick is how often a room is judged when nothing comes in, since silence is a finding, and how
+	// long samples wait at most to be written together.
 	tick = time.Second
 	// gather is how many updates of lines are taken into one turn at most.
 	gather = 64

@@ -74,12 +74,14 @@ func (r *room) prepare(ctx context.Context) error {
 
 // run turns the loop until ctx ends.
 func (r *room) run(ctx context.Context) {
-	ticks := r.clock.After(tick)
+	ticks := r.nextTick()
 	for {
 		readings := r.taken[:0]
 		var reply func()
+		due := false
 		select {
 		case <-ctx.Done():
+			r.keepRest(ctx)
 			return
 		case u := <-r.updates:
 			readings = r.takeWaiting(r.take(u, readings))
@@ -87,12 +89,24 @@ func (r *room) run(ctx context.Context) {
 		case c := <-r.commands:
 			reply = r.obey(c)
 		case <-ticks:
-			ticks = r.clock.After(tick)
+			ticks, due = r.nextTick(), true
 		}
-		r.turn(ctx, readings)
+		r.turn(ctx, readings, due)
 		if reply != nil {
 			reply()
 		}
+	}
+}
+
+// nextTick comes at whole seconds, so that all rooms of a site are written in one commit.
+func (r *room) nextTick() <-chan time.Time { return r.clock.After(tick - r.clock.Now().Mono%tick) }
+
+// keepRest writes at the end what still waited for more.
+func (r *room) keepRest(ctx context.Context) {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), slowFor)
+	defer cancel()
+	if err := r.keeper.keepSamples(ctx); err != nil {
+		r.log.Error("history is not being kept", zap.Error(err))
 	}
 }
 
@@ -121,24 +135,23 @@ func (r *room) takeWaiting(readings []sensors.Reading) []sensors.Reading {
 	return readings
 }
 
-// turn records what came in, judges the room, records what changed, and only then shows it.
-func (r *room) turn(ctx context.Context, readings []sensors.Reading) {
+// turn takes what came in, judges the room, records what changed, and only then shows it.
+// Samples that are due are recorded in any case.
+func (r *room) turn(ctx context.Context, readings []sensors.Reading, due bool) {
 	now := r.clock.Now()
 	ctx, cancel := context.WithTimeout(ctx, patience)
 	defer cancel()
 	r.watchClock(ctx, now)
-	wrote := len(readings) > 0
 	r.keeper.take(readings)
-	failed := r.keeper.keepSamples(ctx)
 	r.board.Clock = r.clockView()
 	found := r.find(now)
 	snapshot, memory, events := rules.Evaluate(r.config.Room, r.board, now)
 	r.board.Memory = memory
 	r.noteBaths(&snapshot, now)
 	events = append(events, found...)
-	failed = errors.Join(failed, r.keeper.note(events), r.keeper.keepEvents(ctx, now))
-	if wrote || failed != nil || len(events) > 0 {
-		r.judgeHistory(failed, now)
+	unwritable := r.keeper.note(events)
+	if asked, failed := r.keeper.keep(ctx, now, due); asked || unwritable != nil {
+		r.judgeHistory(errors.Join(unwritable, failed), now)
 	}
 	snapshot.History = r.board.History
 	r.tell(events)

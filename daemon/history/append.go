@@ -22,11 +22,11 @@ const (
 )
 
 // Append stores a batch, all of it or nothing, and returns once it is committed:
-// it then survives a killed program, and within a second a power loss. After an
+// it then survives a killed program, and within a second a power loss, a durable one at once. After an
 // ErrWrite nothing of the batch is stored, and once writing works again the time
 // of its samples becomes a gap.
 func (s *Store) Append(ctx context.Context, b Batch) error {
-	return s.submit(ctx, &job{write: func() error { return s.writer.append(b) }, samples: b.Samples})
+	return s.submit(ctx, &job{write: func() error { return s.writer.append(b) }, samples: b.Samples, durable: b.Durable})
 }
 
 func (w *writer) append(b Batch) error {

@@ -9,7 +9,7 @@
 // The record book is append-only: each record carries the hash of the one
 // before, see [wetside/daemon/history/book]. A record is on disk when
 // [Store.Record] returns; a sample survives a killed program when
-// [Store.Append] returns, and a power loss one second later.
+// [Store.Append] returns, and a power loss one second later or, of a durable batch, at once.
 //
 // One goroutine owns the only connection that writes; a second one seals and
 // moves the log into the file in quiet moments. Readers see one moment of the

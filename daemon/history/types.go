@@ -61,6 +61,8 @@ type Batch struct {
 	// GapsClosed end the open gaps of their channel and cause (of every cause when
 	// it is empty) at To. Where none is open, a gap with From and To is stored whole.
 	GapsClosed []Gap
+	// Durable has [Store.Append] wait for the disk, so that a power loss takes nothing of it.
+	Durable bool
 }
 
 // Entry is what a caller says of a record; the book adds number, times and hash.

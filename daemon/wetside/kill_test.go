@@ -195,8 +195,8 @@ func (v *victim) inspect(speed string) {
 	v.inspectBackup()
 }
 
-// inspectSamples looks for the last value that was shown. What is shown is kept, unless
-// the disk is late: then a second of samples may be lost, on top of the second between two.
+// inspectSamples looks for the last value that was shown. What is shown is kept, but for the
+// second that waits for the next tick, on top of the second between two.
 func (v *victim) inspectSamples(book *history.Reader) {
 	if !v.last.live() {
 		return // it was killed before anybody looked
