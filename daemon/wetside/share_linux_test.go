@@ -17,19 +17,21 @@ import (
 	"wetside/sensors/dialect"
 )
 
-// BenchmarkShareOfACore is what the whole program takes of one core, with its channels
-// at 1 Hz on serial lines, all in one frame or each in a frame of its own. An iteration
+// BenchmarkShareOfACore is what the whole program takes of one core, of memory and of the
+// life of a disk, with its channels at 1 Hz on serial lines, all in one frame or each in a
+// frame of its own. An iteration
 // is a second of the wall clock; who talks and who measures is another process.
 func BenchmarkShareOfACore(b *testing.B) {
 	for _, frames := range []int{1, 8} {
 		b.Run(fmt.Sprintf("frames=%d", frames), func(b *testing.B) {
 			p := talkedTo(b, frames, 8/frames)
-			before, began := p.worked(b), time.Now()
+			before, wrote, began := p.worked(b), p.wrote(b), time.Now()
 			for b.Loop() {
 				time.Sleep(time.Second)
 			}
 			b.ReportMetric(100*float64(p.worked(b)-before)/float64(time.Since(began)), "%core")
 			b.ReportMetric(p.resident(b), "MB")
+			b.ReportMetric((p.wrote(b)-wrote)/1e3/time.Since(began).Seconds(), "written-kB/s")
 		})
 	}
 }
@@ -121,4 +123,15 @@ func (p *program) resident(b *testing.B) float64 {
 	_, err = fmt.Sscan(string(text), &size, &pages)
 	require.NoError(b, err)
 	return pages * float64(os.Getpagesize()) / 1e6
+}
+
+// wrote is how many bytes the program has had written to the disk so far.
+func (p *program) wrote(b *testing.B) (bytes float64) {
+	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/io", p.Process.Pid))
+	require.NoError(b, err)
+	_, after, found := strings.Cut(string(text), "\nwrite_bytes: ")
+	require.True(b, found)
+	_, err = fmt.Sscan(after, &bytes)
+	require.NoError(b, err)
+	return bytes
 }
