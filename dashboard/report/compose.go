@@ -44,14 +44,8 @@ func (d Data) teller() phrase.Teller {
 	return d.By
 }
 
-// inWords tells in the language of the place and in the inside units: the figures of a
-// document are told anew with all of its text.
-type inWords struct{ phrase.Teller }
-
-func (inWords) Quantities(text string) string { return text }
-
-// tell gives a sentence in the language of the place.
-func (d Data) tell(s phrase.Sentence) string { return s.By(inWords{d.teller()}) }
+// tell gives a sentence as the place reads it.
+func (d Data) tell(s phrase.Sentence) string { return s.By(d.teller()) }
 
 // say says something in the language of the place, by its English form.
 func (d Data) say(form string, parts ...any) string { return d.teller().Sprintf(form, parts...) }
@@ -87,7 +81,7 @@ func (d Data) zoneName() string {
 
 // short is the first page: the totals, and what the record says of itself.
 func (d Data) short() []Block {
-	g := Grid{Narrow: true, Columns: []Column{{"", 6, false}, {"", 2, true}, {"", 1, false}}}
+	g := Grid{Narrow: true, Columns: []Column{{"", 6, told}, {"", 2, figures}, {"", 1, told}}}
 	for _, t := range Totals(d) {
 		value := t.Value()
 		if value == "" {
@@ -116,7 +110,7 @@ func (d Data) unmeasured() []Block {
 }
 
 func (d Data) recipeBlocks() []Block {
-	g := Grid{Columns: []Column{{d.say("Total"), 3, false}, {d.say("Table"), 2, false}, {d.say("How"), 6, false}}}
+	g := Grid{Columns: []Column{{d.say("Total"), 3, told}, {d.say("Table"), 2, told}, {d.say("How"), 6, told}}}
 	for _, t := range Totals(d) {
 		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), t.File, phrase.Capital(d.tell(t.How))})
 	}

@@ -13,7 +13,7 @@ import (
 
 func (d Data) roomBlocks() []Block {
 	g := Grid{Empty: d.say("No room is known of this time."), File: "rooms.csv",
-		Columns: []Column{{d.say("Room"), 2, false}, {d.say("Volume, m³"), 1.6, true}, {d.say("Asked of its air"), 4, false}, {d.say("Commissioned"), 4, false}, {d.say("Limits of the flow"), 4, false}}}
+		Columns: []Column{{d.say("Room"), 2, written}, {d.say("Volume, m³"), 1.6, figures}, {d.say("Asked of its air"), 4, told}, {d.say("Commissioned"), 4, told}, {d.say("Limits of the flow"), 4, told}}}
 	for _, r := range d.Rooms {
 		commissioned := d.tell(r.Commissioned)
 		if commissioned == "" {
@@ -25,10 +25,10 @@ func (d Data) roomBlocks() []Block {
 }
 
 func (d Data) sessionBlocks() []Block {
-	g := Grid{Empty: d.say("No session was held in this time."), File: "sessions.csv", Columns: []Column{{d.say("No."), 1, true}, {d.say("Begun"), 3.6, false}, {d.say("Ended"), 1.2, false}, {d.say("Title, leader"), 3, false},
-		{d.say("Trays open min"), 1.2, true}, {d.say("proven min"), 1.3, true}, {d.say("not proven min"), 1.3, true}, {d.say("of it not known"), 1.3, true}, {d.say("Air lowest /h"), 1.3, true}, {d.say("typical /h"), 1.4, true}, {d.say("Valid"), 1.5, true}}}
+	g := Grid{Empty: d.say("No session was held in this time."), File: "sessions.csv", Columns: []Column{{d.say("No."), 1, figures}, {d.say("Begun"), 3.6, told}, {d.say("Ended"), 1.2, told}, {d.say("Title, leader"), 3, written},
+		{d.say("Trays open min"), 1.2, figures}, {d.say("proven min"), 1.3, figures}, {d.say("not proven min"), 1.3, figures}, {d.say("of it not known"), 1.3, figures}, {d.say("Air lowest /h"), 1.3, figures}, {d.say("typical /h"), 1.4, figures}, {d.say("Valid"), 1.5, figures}}}
 	if len(d.Rooms) > 1 {
-		g.Columns = slices.Insert(g.Columns, 1, Column{d.say("Room"), 2, false})
+		g.Columns = slices.Insert(g.Columns, 1, Column{d.say("Room"), 2, written})
 	}
 	covered := d.coveredShare()
 	for _, s := range d.Sessions {
@@ -119,7 +119,7 @@ func (d Data) airBars(r Room) Bars {
 
 func (d Data) coverageBlocks() []Block {
 	channels := Grid{Empty: d.say("No channel was in service in any session of this time."), File: "coverage.csv",
-		Columns: []Column{{d.say("Channel"), 4, false}, {d.say("Sessions"), 1.3, true}, {d.say("Required min"), 1.6, true}, {d.say("Valid min"), 1.6, true}, {d.say("Missing min"), 1.6, true}, {d.say("Valid"), 1.4, true}, {d.say("Longest gap min"), 2, true}}}
+		Columns: []Column{{d.say("Channel"), 4, written}, {d.say("Sessions"), 1.3, figures}, {d.say("Required min"), 1.6, figures}, {d.say("Valid min"), 1.6, figures}, {d.say("Missing min"), 1.6, figures}, {d.say("Valid"), 1.4, figures}, {d.say("Longest gap min"), 2, figures}}}
 	type sum struct {
 		Coverage
 		sessions int
@@ -155,7 +155,7 @@ func (d Data) gapBlocks() []Block {
 		names[c.Channel] = c.Name
 	}
 	g := Grid{Empty: d.say("No gap in any session of this time."), File: "gaps.csv",
-		Columns: []Column{{d.say("Session"), 1.2, true}, {d.say("Channel"), 3, false}, {d.say("Without a valid reading from"), 4, false}, {d.say("to"), 1.5, false}, {d.say("min"), 1, true}, {d.say("Cause"), 4, false}}}
+		Columns: []Column{{d.say("Session"), 1.2, figures}, {d.say("Channel"), 3, written}, {d.say("Without a valid reading from"), 4, told}, {d.say("to"), 1.5, told}, {d.say("min"), 1, figures}, {d.say("Cause"), 4, told}}}
 	short, sum := 0, time.Duration(0)
 	for _, p := range d.Gaps {
 		if length := p.To.Sub(p.From); length < shortGap {
@@ -192,7 +192,7 @@ func (d Data) averageBlocks() []Block {
 		}
 	}
 	g := Grid{Empty: d.say("No gas was set against a limit in any session of this time."), File: "averages.csv",
-		Columns: []Column{{d.say("Limit"), 5, false}, {d.say("Channel"), 2.2, false}, {d.say("Highest average of any session"), 3, false}, {d.say("In session"), 1.3, true}, {d.say("Sessions by verdict"), 3.5, false}}}
+		Columns: []Column{{d.say("Limit"), 5, told}, {d.say("Channel"), 2.2, written}, {d.say("Highest average of any session"), 3, told}, {d.say("In session"), 1.3, figures}, {d.say("Sessions by verdict"), 3.5, told}}}
 	for _, k := range order {
 		a := worst[k]
 		var counts []string

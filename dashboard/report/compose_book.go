@@ -9,10 +9,10 @@ import (
 )
 
 func (d Data) alarmBlocks() []Block {
-	columns := []Column{{d.say("Raised"), 3.5, false}, {d.say("What"), 3.9, false}, {d.say("Acknowledged after"), 2, true}, {d.say("By"), 1.8, false}, {d.say("What was done"), 3.4, false}, {d.say("Over"), 1.2, false}}
+	columns := []Column{{d.say("Raised"), 3.5, told}, {d.say("What"), 3.9, told}, {d.say("Acknowledged after"), 2, figures}, {d.say("By"), 1.8, written}, {d.say("What was done"), 3.4, written}, {d.say("Over"), 1.2, told}}
 	answered := Grid{Columns: columns, Empty: d.say("No alarm was acknowledged in this time."), File: "alarms.csv"}
 	unanswered := Grid{Empty: d.say("Every alarm was acknowledged."), File: "alarms.csv",
-		Columns: []Column{{d.say("Raised"), 3.7, false}, {d.say("What"), 4.7, false}, {d.say("Rested on"), 4.6, false}, {d.say("Over"), 1.2, false}, {d.say("Why not"), 2.5, false}}}
+		Columns: []Column{{d.say("Raised"), 3.7, told}, {d.say("What"), 4.7, told}, {d.say("Rested on"), 4.6, told}, {d.say("Over"), 1.2, told}, {d.say("Why not"), 2.5, told}}}
 	if len(d.Alarms) == 0 {
 		answered.Empty, unanswered.Empty = d.say("No alarm came up in this time."), ""
 	}
@@ -32,7 +32,7 @@ func (d Data) alarmBlocks() []Block {
 		blocks = append(blocks, Text(d.say("Never acknowledged:")), unanswered)
 	}
 	aside := Grid{Empty: d.say("No alarm was shelved or taken out of service."), File: "alarms-aside.csv",
-		Columns: []Column{{d.say("Put aside"), 3.5, false}, {d.say("Alarm"), 1.8, false}, {d.say("State"), 1.8, false}, {d.say("By"), 1.9, false}, {d.say("Why"), 4.2, false}, {d.say("Back"), 3.5, false}}}
+		Columns: []Column{{d.say("Put aside"), 3.5, told}, {d.say("Alarm"), 1.8, written}, {d.say("State"), 1.8, told}, {d.say("By"), 1.9, written}, {d.say("Why"), 4.2, written}, {d.say("Back"), 3.5, told}}}
 	for _, a := range d.Aside {
 		back := d.moment(a.Back)
 		if a.Back.IsZero() {
@@ -60,7 +60,7 @@ func waited(t time.Duration) string {
 
 func (d Data) correctionBlocks() []Block {
 	g := Grid{Empty: d.say("No channel is corrected: raw readings are taken as they are."), File: "corrections.csv",
-		Columns: []Column{{d.say("Channel"), 3, false}, {d.say("Holds from"), 3.3, false}, {d.say("Slope"), 1.4, true}, {d.say("Offset"), 1.4, true}, {d.say("Known since"), 3.3, false}, {d.say("Rests on"), 3.3, false}}}
+		Columns: []Column{{d.say("Channel"), 3, written}, {d.say("Holds from"), 3.3, told}, {d.say("Slope"), 1.4, figures}, {d.say("Offset"), 1.4, figures}, {d.say("Known since"), 3.3, told}, {d.say("Rests on"), 3.3, told}}}
 	for _, c := range d.Corrections {
 		g.Rows = append(g.Rows, []string{c.Name, d.moment(c.From), number(c.Slope), number(c.Offset), d.moment(c.Known), d.basis(c)})
 	}
@@ -79,7 +79,7 @@ func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 func (d Data) settingBlocks() []Block {
 	changes := Grid{Empty: d.say("No setting was changed in this time."), File: "settings-changed.csv",
-		Columns: []Column{{d.say("At"), 3.3, false}, {d.say("Setting"), 4, false}, {d.say("Was"), 2.4, false}, {d.say("Became"), 4.4, false}, {d.say("Record"), 1.3, true}}}
+		Columns: []Column{{d.say("At"), 3.3, told}, {d.say("Setting"), 4, told}, {d.say("Was"), 2.4, told}, {d.say("Became"), 4.4, told}, {d.say("Record"), 1.3, figures}}}
 	for _, c := range d.Changes {
 		if c.Was != "" {
 			changes.Rows = append(changes.Rows, []string{d.moment(c.At), c.Name, c.Was, c.Now, reference(c.Record)})
@@ -94,7 +94,7 @@ func (d Data) settingBlocks() []Block {
 		changes.Rows = append(changes.Rows, row)
 	}
 	in := Grid{Empty: d.say("The settings of this time were not recorded."), File: "settings.csv",
-		Columns: []Column{{d.say("In force at the end of the time"), 4, false}, {d.say("Values"), 7, false}, {d.say("Since"), 3, false}}}
+		Columns: []Column{{d.say("In force at the end of the time"), 4, told}, {d.say("Values"), 7, told}, {d.say("Since"), 3, told}}}
 	for i, s := range d.Settings {
 		group, name := splitName(s.Name)
 		value := name + " " + s.Value
@@ -117,7 +117,7 @@ func splitName(name string) (group, last string) {
 
 func (d Data) chemistryBlocks() []Block {
 	g := Grid{Empty: d.say("Nothing was entered into the book of chemistry in this time."), File: "chemistry.csv",
-		Columns: []Column{{d.say("Record"), 1.2, true}, {d.say("Happened"), 3, false}, {d.say("Entry"), 2.2, false}, {d.say("What"), 6, false}, {d.say("By"), 2, false}}}
+		Columns: []Column{{d.say("Record"), 1.2, figures}, {d.say("Happened"), 3, told}, {d.say("Entry"), 2.2, told}, {d.say("What"), 6, told}, {d.say("By"), 2, written}}}
 	for _, e := range d.Chemistry {
 		what := e.What
 		if e.CorrectedBy != 0 {
@@ -136,7 +136,7 @@ func (d Data) silverBlocks() []Block {
 		return []Block{Text(d.say("No figure for silver was entered in this time."))}
 	}
 	g := Grid{File: "silver.csv",
-		Columns: []Column{{d.say("Sampled"), 2, false}, {d.say("Of"), 3.5, false}, {d.say("Silver"), 2, true}, {d.say("Federal line"), 3, false}, {d.say("Found by"), 3, false}, {d.say("By"), 2, false}}}
+		Columns: []Column{{d.say("Sampled"), 2, told}, {d.say("Of"), 3.5, written}, {d.say("Silver"), 2, figures}, {d.say("Federal line"), 3, told}, {d.say("Found by"), 3, told}, {d.say("By"), 2, written}}}
 	for _, s := range d.Silver {
 		g.Rows = append(g.Rows, []string{d.date(s.Sampled), s.Of, s.Figure, d.tell(s.Line), joined(d.tell(s.Method), s.Reference), s.Person})
 	}
@@ -145,9 +145,9 @@ func (d Data) silverBlocks() []Block {
 
 func (d Data) dutyBlocks() []Block {
 	g := Grid{Empty: d.say("The place has set no duties."), File: "duties.csv",
-		Columns: []Column{{d.say("Duty"), 3, false}, {d.say("Owner"), 2, false}, {d.say("Every"), 1.5, false}, {d.say("Done in the time"), 1.5, true}, {d.say("Last done"), 3.5, false}, {d.say("Due"), 3.5, false}, {d.say("State"), 1.6, false}}}
+		Columns: []Column{{d.say("Duty"), 3, written}, {d.say("Owner"), 2, written}, {d.say("Every"), 1.5, told}, {d.say("Done in the time"), 1.5, figures}, {d.say("Last done"), 3.5, told}, {d.say("Due"), 3.5, told}, {d.say("State"), 1.6, told}}}
 	done := Grid{Empty: d.say("No duty was entered as done in this time."), File: "duties-done.csv",
-		Columns: []Column{{d.say("Done"), 3, false}, {d.say("Duty"), 3, false}, {d.say("By"), 2, false}, {d.say("Evidence"), 5, false}}}
+		Columns: []Column{{d.say("Done"), 3, told}, {d.say("Duty"), 3, written}, {d.say("By"), 2, written}, {d.say("Evidence"), 5, written}}}
 	for _, u := range d.Duties {
 		state, last := d.say("in time"), d.moment(u.Last)
 		if u.Overdue {
@@ -169,7 +169,7 @@ func (d Data) dutyBlocks() []Block {
 
 func (d Data) lateBlocks() []Block {
 	g := Grid{Empty: d.say("No entry of this time was late, and none corrects another."), File: "late-and-corrected.csv",
-		Columns: []Column{{d.say("Record"), 1.2, true}, {d.say("Entry"), 2.4, false}, {d.say("Happened"), 3.9, false}, {d.say("Written"), 3.9, false}, {d.say("By"), 2, false}, {d.say("Why"), 3.7, false}, {d.say("Corrects"), 1.4, true}}}
+		Columns: []Column{{d.say("Record"), 1.2, figures}, {d.say("Entry"), 2.4, told}, {d.say("Happened"), 3.9, told}, {d.say("Written"), 3.9, told}, {d.say("By"), 2, written}, {d.say("Why"), 3.7, written}, {d.say("Corrects"), 1.4, figures}}}
 	for _, l := range d.Late {
 		g.Rows = append(g.Rows, []string{reference(l.Record), l.Kind, d.moment(l.Happened), d.moment(l.Written), l.Person, l.Reason, reference(l.Corrects)})
 	}
@@ -178,7 +178,7 @@ func (d Data) lateBlocks() []Block {
 
 func (d Data) peopleBlocks() []Block {
 	g := Grid{Empty: d.say("Nobody entered anything in this time."), File: "people.csv",
-		Columns: []Column{{d.say("Name"), 4, false}, {d.say("Role"), 3, false}, {d.say("Records"), 1.5, true}, {d.say("First"), 3, false}, {d.say("Last"), 3, false}}}
+		Columns: []Column{{d.say("Name"), 4, written}, {d.say("Role"), 3, told}, {d.say("Records"), 1.5, figures}, {d.say("First"), 3, told}, {d.say("Last"), 3, told}}}
 	for _, p := range d.People {
 		role := d.tell(p.Role)
 		if role == "" {
@@ -191,7 +191,7 @@ func (d Data) peopleBlocks() []Block {
 
 func (d Data) clockBlocks() []Block {
 	g := Grid{Empty: d.say("The program neither started nor stopped in this time, and its clock was not set."), File: "clock.csv",
-		Columns: []Column{{d.say("At"), 3, false}, {d.say("What"), 8, false}, {d.say("Record"), 1.3, true}}}
+		Columns: []Column{{d.say("At"), 3, told}, {d.say("What"), 8, told}, {d.say("Record"), 1.3, figures}}}
 	for _, c := range d.Clock {
 		g.Rows = append(g.Rows, []string{d.moment(c.At), d.tell(c.What), reference(c.Record)})
 	}

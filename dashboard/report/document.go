@@ -43,8 +43,20 @@ type Grid struct {
 type Column struct {
 	Title string
 	Width float64
-	Right bool // figures stand to the right
+	Holds holding
 }
+
+// holding is what stands in a column.
+type holding uint8
+
+const (
+	told    holding = iota // by the program: as the place reads it
+	figures                // likewise, and to the right
+	written                // by people: as they wrote it
+)
+
+// Right says that the column stands to the right.
+func (c Column) Right() bool { return c.Holds == figures }
 
 // Bars draws a figure for each of a row of things against what is required of it.
 type Bars struct {
@@ -72,7 +84,9 @@ func (d Document) tell() {
 			case Grid:
 				for _, row := range b.Rows {
 					for n, cell := range row {
-						row[n] = tell(cell)
+						if b.Columns[n].Holds != written {
+							row[n] = tell(cell)
+						}
 					}
 				}
 			case Bars:

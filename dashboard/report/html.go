@@ -96,7 +96,7 @@ func gridOf(g Grid) *leafGrid {
 				row[i].Label = g.Columns[i].Title
 			}
 			switch {
-			case g.Columns[i].Right:
+			case g.Columns[i].Right():
 				row[i].Class = "right"
 			case moment.MatchString(text):
 				row[i].Class = "when"

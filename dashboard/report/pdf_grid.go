@@ -95,7 +95,7 @@ func (p *pages) row(g Grid, lines [][]string, widths []float64) {
 	top, x, bottom := p.GetY()+0.7, pageMargin, p.GetY()
 	for i, cell := range lines {
 		align := "L"
-		if g.Columns[i].Right {
+		if g.Columns[i].Right() {
 			align = "R"
 		}
 		for n, line := range cell {

@@ -95,9 +95,9 @@ func (d Data) found() Table {
 // probeBlocks are the devices with their checks, as found and as left.
 func (d Data) probeBlocks() []Block {
 	checks := Grid{Empty: d.say("No probe was checked in this time."), File: "probe-checks.csv",
-		Columns: []Column{{d.say("Checked"), 2.3, false}, {d.say("Probe"), 2.9, false}, {d.say("Reference"), 3, false}, {d.say("As found"), 1.4, true}, {d.say("As left"), 2.2, true}, {d.say("Verdict"), 3, false}, {d.say("Next due"), 2.1, false}, {d.say("By"), 2, false}}}
+		Columns: []Column{{d.say("Checked"), 2.3, told}, {d.say("Probe"), 2.9, written}, {d.say("Reference"), 3, written}, {d.say("As found"), 1.4, figures}, {d.say("As left"), 2.2, figures}, {d.say("Verdict"), 3, told}, {d.say("Next due"), 2.1, told}, {d.say("By"), 2, written}}}
 	for _, x := range d.Checks {
-		left, with := number(x.Left), fmt.Sprintf("%s: %s ± %s", d.tell(x.Method), number(x.Reference), number(x.Uncertainty))
+		left, with := number(x.Left), d.teller().Quantities(fmt.Sprintf("%s: %s ± %s", d.tell(x.Method), number(x.Reference), number(x.Uncertainty)))
 		if x.Calculated {
 			left = d.say("%s (calculated)", left)
 		}
@@ -114,7 +114,7 @@ func (d Data) probeBlocks() []Block {
 		checks.Rows = append(checks.Rows, []string{d.moment(x.At), joined(x.Name, x.Probe), with, number(x.Found), left, d.tell(x.Verdict), next, x.Person})
 	}
 	devices := Grid{Empty: d.say("Nobody entered which devices were fitted."), File: "devices.csv",
-		Columns: []Column{{d.say("Place"), 3, false}, {d.say("Device"), 3, false}, {d.say("Accuracy ±"), 1.8, true}, {d.say("Fitted"), 3.5, false}, {d.say("Taken out"), 3.5, false}, {d.say("By"), 2, false}}}
+		Columns: []Column{{d.say("Place"), 3, written}, {d.say("Device"), 3, written}, {d.say("Accuracy ±"), 1.8, figures}, {d.say("Fitted"), 3.5, told}, {d.say("Taken out"), 3.5, told}, {d.say("By"), 2, written}}}
 	for _, x := range d.Devices {
 		accuracy := d.say("not stated")
 		if x.Accuracy != nil {
@@ -127,7 +127,7 @@ func (d Data) probeBlocks() []Block {
 
 func (d Data) foundGrid() Grid {
 	g := Grid{Empty: d.say("The readings gave no fault of a probe away."), File: "findings.csv",
-		Columns: []Column{{d.say("Began"), 3.5, false}, {d.say("Found from the readings"), 5, false}, {d.say("Sure, %%"), 1.3, true}, {d.say("Judged"), 2, false}, {d.say("By"), 2, false}, {d.say("Why"), 3, false}}}
+		Columns: []Column{{d.say("Began"), 3.5, told}, {d.say("Found from the readings"), 5, told}, {d.say("Sure, %%"), 1.3, figures}, {d.say("Judged"), 2, told}, {d.say("By"), 2, written}, {d.say("Why"), 3, written}}}
 	for _, x := range d.Found {
 		g.Rows = append(g.Rows, []string{d.moment(x.From), d.tell(x.Text), fmt.Sprint(x.Percent), d.tell(x.Judgement), x.Person, x.Why})
 	}

@@ -15,7 +15,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/dashboard/locale"
 	"wetside/dashboard/report"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -314,6 +316,21 @@ func TestADocumentIsToldAsThePlaceReadsIt(t *testing.T) {
 	require.Contains(t, string(page), ">-0,3<")
 	require.Contains(t, string(page), "the tables of values keep")
 	require.Equal(t, plain, report.Tables(d))
+}
+
+func TestWhatPeopleWroteIsNotRetoldAndWhatIsToldIsRoundedOnce(t *testing.T) {
+	fahrenheit, err := quantity.ParseUnit("F")
+	require.NoError(t, err)
+	d := term(4)
+	d.By = phrase.InEnglish(locale.Units{Temperature: fahrenheit}.Cell)
+	d.Alarms[0].Cause, d.Alarms[0].Done = "unused", "The tray stood at 20 °C, by hand"
+	d.Alarms[1].Cause = "the tray stands at 20 °C"
+	d.Duties[0].Done[0].Evidence = "water of 38 °C for 15 min"
+	d.NotMeasured = []phrase.Sentence{phrase.Measured("Below %.1f °C nothing was measured.", 55./3)}
+	text := page(t, d)
+	for _, want := range []string{"The tray stood at 20 °C, by hand", "water of 38 °C for 15 min", "the tray stands at 68 °F", "Below 65.0 °F nothing was measured."} {
+		require.Contains(t, text, want)
+	}
 }
 
 // quoting is a language in which every text of ours stands in angle quotes, but for what is
