@@ -101,11 +101,11 @@ func (r *room) run(ctx context.Context) {
 // nextTick comes at whole seconds, so that all rooms of a site are written in one commit.
 func (r *room) nextTick() <-chan time.Time { return r.clock.After(tick - r.clock.Now().Mono%tick) }
 
-// keepRest writes at the end what still waited for more.
+// keepRest writes at the end what still waited, for more or for the disk.
 func (r *room) keepRest(ctx context.Context) {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), slowFor)
 	defer cancel()
-	if err := r.keeper.keepSamples(ctx); err != nil {
+	if _, err := r.keeper.keep(ctx, r.clock.Now(), true); err != nil {
 		r.log.Error("history is not being kept", zap.Error(err))
 	}
 }
@@ -122,7 +122,7 @@ func (r *room) take(u sensors.Update, readings []sensors.Reading) []sensors.Read
 	return readings
 }
 
-// takeWaiting takes what else has come in meanwhile, so that a burst is one turn and one commit.
+// takeWaiting takes what else has come in meanwhile, so that a burst is one turn.
 func (r *room) takeWaiting(readings []sensors.Reading) []sensors.Reading {
 	for range gather {
 		select {
