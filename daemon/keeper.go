@@ -39,16 +39,10 @@ type keeper struct {
 	late    bool
 }
 
-// take notes what is to be kept of a turn. A probe that reports a fault sent no value to keep.
-func (k *keeper) take(readings []sensors.Reading) {
-	for _, r := range readings {
-		if r.Grade == sensors.Missing {
-			continue
-		}
+// take notes a reading that is to be kept. A probe that reports a fault sent no value to keep.
+func (k *keeper) take(r sensors.Reading) {
+	if r.Grade != sensors.Missing {
 		k.samples = append(k.samples, history.Sample{Channel: r.Channel, At: r.At.Wall, Raw: r.Raw, Grade: r.Grade, Reason: r.Reason})
-	}
-	if over := len(k.samples) - mostHeld; over > 0 {
-		k.samples = append(k.samples[:0], k.samples[over:]...)
 	}
 }
 
@@ -91,6 +85,9 @@ func (k *keeper) keep(ctx context.Context, now sensors.Instant, due bool) (asked
 func (k *keeper) keepSamples(ctx context.Context) error {
 	if len(k.samples) == 0 {
 		return nil
+	}
+	if over := len(k.samples) - mostHeld; over > 0 {
+		k.samples = append(k.samples[:0], k.samples[over:]...)
 	}
 	err := k.store.Append(ctx, history.Batch{Samples: k.samples, Durable: true})
 	if !errors.Is(err, history.ErrQueueFull) {

@@ -18,7 +18,10 @@ func (r *room) hears(value float64, grade sensors.Grade) sensors.Update {
 }
 
 // between has the room take an update in a turn of its own between two ticks.
-func (r *room) between(t *testing.T, u sensors.Update) { r.turn(t.Context(), r.take(u, nil), false) }
+func (r *room) between(t *testing.T, u sensors.Update) {
+	r.take(u)
+	r.turn(t.Context(), false)
+}
 
 // kept lists what the history holds of the developer's tray.
 func (r *room) kept(t require.TestingT) (values []float64) {
@@ -37,7 +40,7 @@ func TestSamplesWaitForTheTickAndNoLonger(t *testing.T) {
 	r.between(t, r.hears(20.1, sensors.Good))
 	r.between(t, r.hears(20.2, sensors.Good))
 	require.Equal(t, []float64{20.0}, r.kept(t))
-	r.turn(t.Context(), nil, true)
+	r.turn(t.Context(), true)
 	require.Equal(t, []float64{20.0, 20.1, 20.2}, r.kept(t))
 }
 

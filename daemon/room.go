@@ -43,7 +43,6 @@ type room struct {
 	poured  map[string]uint64 // what stood in each bath at the last turn, by its record
 	stepped bool              // the wall clock was set and nobody has confirmed it since
 	before  sensors.Instant
-	taken   []sensors.Reading // of the present turn; used again for the next
 }
 
 func newRoom(c config.Room, o Options, store *history.Store) *room {
@@ -76,7 +75,6 @@ func (r *room) prepare(ctx context.Context) error {
 func (r *room) run(ctx context.Context) {
 	ticks := r.nextTick()
 	for {
-		readings := r.taken[:0]
 		var reply func()
 		due := false
 		select {
@@ -84,14 +82,14 @@ func (r *room) run(ctx context.Context) {
 			r.keepRest(ctx)
 			return
 		case u := <-r.updates:
-			readings = r.takeWaiting(r.take(u, readings))
-			r.taken = readings
+			r.take(u)
+			r.takeWaiting()
 		case c := <-r.commands:
 			reply = r.obey(c)
 		case <-ticks:
 			ticks, due = r.nextTick(), true
 		}
-		r.turn(ctx, readings, due)
+		r.turn(ctx, due)
 		if reply != nil {
 			reply()
 		}
@@ -110,39 +108,36 @@ func (r *room) keepRest(ctx context.Context) {
 	}
 }
 
-func (r *room) take(u sensors.Update, readings []sensors.Reading) []sensors.Reading {
+func (r *room) take(u sensors.Update) {
 	r.board.Lines[u.Status.ID] = u.Status
 	for _, reading := range u.Readings {
 		reading = r.board.Probes.Placed(reading)
 		r.board.Take(reading)
 		r.watch.Take(r.board.Readings[reading.Channel])
-		readings = append(readings, reading)
+		r.keeper.take(reading)
 	}
 	r.spares.back(u.Readings)
-	return readings
 }
 
 // takeWaiting takes what else has come in meanwhile, so that a burst is one turn.
-func (r *room) takeWaiting(readings []sensors.Reading) []sensors.Reading {
+func (r *room) takeWaiting() {
 	for range gather {
 		select {
 		case u := <-r.updates:
-			readings = r.take(u, readings)
+			r.take(u)
 		default:
-			return readings
+			return
 		}
 	}
-	return readings
 }
 
-// turn takes what came in, judges the room, records what changed, and only then shows it.
+// turn judges the room by what came in, records what changed, and only then shows it.
 // Samples that are due are recorded in any case.
-func (r *room) turn(ctx context.Context, readings []sensors.Reading, due bool) {
+func (r *room) turn(ctx context.Context, due bool) {
 	now := r.clock.Now()
 	ctx, cancel := context.WithTimeout(ctx, patience)
 	defer cancel()
 	r.watchClock(ctx, now)
-	r.keeper.take(readings)
 	r.board.Clock = r.clockView()
 	found := r.find(now)
 	snapshot, memory, events := rules.Evaluate(r.config.Room, r.board, now)

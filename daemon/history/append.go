@@ -22,9 +22,9 @@ const (
 )
 
 // Append stores a batch, all of it or nothing, and returns once it is committed:
-// it then survives a killed program, and within a second a power loss, a durable one at once. After an
-// ErrWrite nothing of the batch is stored, and once writing works again the time
-// of its samples becomes a gap.
+// it then survives a killed program, and a power loss within a second, or at once
+// when it is durable. After an ErrWrite nothing of the batch is stored, and once
+// writing works again the time of its samples becomes a gap.
 func (s *Store) Append(ctx context.Context, b Batch) error {
 	return s.submit(ctx, &job{write: func() error { return s.writer.append(b) }, samples: b.Samples, durable: b.Durable})
 }

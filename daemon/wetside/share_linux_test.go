@@ -19,8 +19,8 @@ import (
 
 // BenchmarkShareOfACore is what the whole program takes of one core, of memory and of the
 // life of a disk, with its channels at 1 Hz on serial lines, all in one frame or each in a
-// frame of its own. An iteration
-// is a second of the wall clock; who talks and who measures is another process.
+// frame of its own. An iteration is a second of the wall clock; who talks and who measures
+// is another process.
 func BenchmarkShareOfACore(b *testing.B) {
 	for _, frames := range []int{1, 8} {
 		b.Run(fmt.Sprintf("frames=%d", frames), func(b *testing.B) {
