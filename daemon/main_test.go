@@ -6,8 +6,6 @@ import (
 	"testing"
 
 	"go.uber.org/goleak"
-
-	"wetside/daemon"
 )
 
 func TestMain(m *testing.M) {
@@ -15,6 +13,5 @@ func TestMain(m *testing.M) {
 		fmt.Fprintln(os.Stderr, takeDownUntilKilled(dir))
 		os.Exit(1)
 	}
-	daemon.ShareCores() // as the program does
 	goleak.VerifyTestMain(m)
 }

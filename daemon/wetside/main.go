@@ -15,7 +15,6 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"wetside/daemon"
 	"wetside/daemon/config"
 	"wetside/dashboard/locale"
 	"wetside/sensors/quantity"
@@ -53,7 +52,6 @@ type commands struct {
 }
 
 func main() {
-	daemon.ShareCores()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	code := execute(ctx, os.Args[1:], os.Stdout, os.Stderr)
 	stop()
