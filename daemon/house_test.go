@@ -2,6 +2,10 @@ package daemon_test
 
 import (
 	"encoding/json"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
 	"os/exec"
 	"path/filepath"
 	"slices"
@@ -137,4 +141,29 @@ func TestThePureRoomsTouchNothingOutside(t *testing.T) {
 			require.NotContains(t, p.Imports, banned, "%s is pure", p.ImportPath)
 		}
 	}
+}
+
+// TestTheBodyOfARequestIsReadInOnePlace keeps every other file from reading a form by
+// a way that reads bodies of any kind and length from anybody.
+func TestTheBodyOfARequestIsReadInOnePlace(t *testing.T) {
+	banned := []string{"ParseForm", "ParseMultipartForm", "FormValue", "PostFormValue", "FormFile", "MultipartReader", "MultipartForm", "MaxBytesReader"}
+	found := map[string]int{}
+	require.NoError(t, filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.SkipObjectResolution)
+		if err != nil {
+			return err
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			if s, is := n.(*ast.SelectorExpr); is && slices.Contains(banned, s.Sel.Name) {
+				found[filepath.ToSlash(path)+" "+s.Sel.Name]++
+			}
+			return true
+		})
+		return nil
+	}))
+	require.Equal(t, map[string]int{"../dashboard/admit.go ParseForm": 1, "../dashboard/admit.go MaxBytesReader": 1}, found,
+		"a route for forms finds its form in r.PostForm; everything else reads r.URL.Query()")
 }

@@ -31,11 +31,6 @@ func (s *Server) bathsPost(w http.ResponseWriter, r *http.Request, in visit) {
 // receipt. What is carried out must go on when the browser goes away in between: a
 // phone that falls asleep must not leave half an answer.
 func (s *Server) once(w http.ResponseWriter, r *http.Request, carryOut func(context.Context, typed) (receipt string, wrong *problem)) {
-	r.Body = http.MaxBytesReader(w, r.Body, longestForm)
-	if err := r.ParseForm(); err != nil {
-		s.refuseForm(w, r, err)
-		return
-	}
 	t := readTyped(r.PostForm)
 	if !validToken(t.Token) {
 		s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("form.incomplete")})
@@ -57,14 +52,6 @@ func (s *Server) once(w http.ResponseWriter, r *http.Request, carryOut func(cont
 		return
 	}
 	s.leadTo(w, r, "done", t.Token)
-}
-
-func (s *Server) refuseForm(w http.ResponseWriter, r *http.Request, err error) {
-	if tooLong := new(http.MaxBytesError); errors.As(err, &tooLong) {
-		s.fail(w, r, failure{http.StatusRequestEntityTooLarge, s.words.Say("form.too-long")})
-		return
-	}
-	s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("form.incomplete")})
 }
 
 // carryOut reads the form and hands the act to the room; it gives a receipt or a problem.

@@ -1,6 +1,8 @@
 package dashboard
 
 import (
+	"errors"
+	"mime"
 	"net/http"
 	"net/url"
 
@@ -10,10 +12,10 @@ import (
 // admit puts a decision in front of a route. Where nobody signs in, everybody on
 // this computer may use everything.
 func (s *Server) admit(d decision, next http.Handler) http.Handler {
-	if s.door == nil || d.open {
-		return next
-	}
-	if d.measures {
+	switch {
+	case s.door == nil || d.open:
+		return s.withForm(next)
+	case d.measures:
 		return s.measured(next)
 	}
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -52,7 +54,7 @@ func (s *Server) admitAct(w http.ResponseWriter, r *http.Request, next http.Hand
 		next.ServeHTTP(w, r)
 		return
 	}
-	if !s.readForm(w, r) {
+	if !s.readForm(w, r, longestForm) {
 		return
 	}
 	who, _ := access.From(r.Context())
@@ -61,18 +63,38 @@ func (s *Server) admitAct(w http.ResponseWriter, r *http.Request, next http.Hand
 		return
 	}
 	r.PostForm.Set(nameField, who.Name)
-	r.Form.Set(nameField, who.Name)
 	next.ServeHTTP(w, r)
 }
 
-// readForm reads a form of bounded length, or answers that it can't be read.
-func (s *Server) readForm(w http.ResponseWriter, r *http.Request) bool {
-	r.Body = http.MaxBytesReader(w, r.Body, longestForm)
-	if err := r.ParseForm(); err != nil {
-		s.refuseForm(w, r, err)
+// withForm gives a route for forms its form; any other route gets no body at all.
+func (s *Server) withForm(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.Method != http.MethodPost || s.readForm(w, r, longestForm) {
+			next.ServeHTTP(w, r)
+		}
+	})
+}
+
+// readForm reads a form of at most so many bytes into r.PostForm, or answers that the
+// form can't be read. No other code reads the body of a request: a body of another kind
+// would be written to memory and to the temporary folder as large as anybody likes.
+func (s *Server) readForm(w http.ResponseWriter, r *http.Request, most int64) bool {
+	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
+	if r.ContentLength != 0 && (err != nil || kind != "application/x-www-form-urlencoded") {
+		s.fail(w, r, failure{http.StatusUnsupportedMediaType, s.words.Say("form.incomplete")})
 		return false
 	}
-	return true
+	r.Body = http.MaxBytesReader(w, r.Body, most)
+	err = r.ParseForm()
+	if err == nil {
+		return true
+	}
+	if tooLong := new(http.MaxBytesError); errors.As(err, &tooLong) {
+		s.fail(w, r, failure{http.StatusRequestEntityTooLarge, s.words.Say("form.too-long")})
+	} else {
+		s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("form.incomplete")})
+	}
+	return false
 }
 
 // askWho leads a person to the page of signing in, and tells a script. A form is
@@ -83,13 +105,16 @@ func (s *Server) askWho(w http.ResponseWriter, r *http.Request) {
 	case wantsText(r), keyOf(r).Token != "", r.Header.Get("Accept") == "text/event-stream":
 		s.answer(w, r, failure{http.StatusUnauthorized, s.words.Say("access.sign-in")})
 	case r.Method == http.MethodPost:
-		if s.readForm(w, r) {
+		if s.readForm(w, r, longestEarly) {
 			s.showSignIn(w, r, signInBody{Next: s.laterOf(r), Problem: s.words.Say("access.form-waits")})
 		}
 	default:
 		s.showSignIn(w, r, signInBody{Next: r.URL.RequestURI()})
 	}
 }
+
+// longestEarly bounds the form of somebody who has not signed in, in bytes.
+const longestEarly = 16 << 10
 
 // longestLater bounds an address that carries what was typed.
 const longestLater = 2000

@@ -97,8 +97,7 @@ func (c shelfContext) developer(view rules.BathView, next string) developerUse {
 
 // announcePost says that the people at a tray were told a time.
 func (s *Server) announcePost(w http.ResponseWriter, r *http.Request, in visit) {
-	r.Body = http.MaxBytesReader(w, r.Body, longestForm)
-	if err := r.ParseForm(); err != nil || !validToken(r.PostForm.Get("token")) {
+	if !validToken(r.PostForm.Get("token")) {
 		s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("form.incomplete")})
 		return
 	}

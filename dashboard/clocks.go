@@ -217,11 +217,6 @@ func (s *Server) clockParts(in visit) ([]part, error) {
 // clockPost carries out one press. A page with script asks for plain text and
 // stays where it is; any other goes back to the clocks.
 func (s *Server) clockPost(w http.ResponseWriter, r *http.Request, in visit) {
-	r.Body = http.MaxBytesReader(w, r.Body, longestForm)
-	if err := r.ParseForm(); err != nil {
-		s.refuseForm(w, r, err)
-		return
-	}
 	if s.clocks == nil {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
 		return
@@ -247,10 +242,10 @@ func (s *Server) clockPost(w http.ResponseWriter, r *http.Request, in visit) {
 }
 
 func readPress(r *http.Request) (clocks.Press, error) {
-	p := clocks.Press{Act: clocks.Act(r.PostFormValue("act")), Bath: r.PostFormValue("bath")}
+	p := clocks.Press{Act: clocks.Act(r.PostForm.Get("act")), Bath: r.PostForm.Get("bath")}
 	var wrong error
 	number := func(name string) int {
-		text := r.PostFormValue(name)
+		text := r.PostForm.Get(name)
 		if text == "" {
 			return 0
 		}

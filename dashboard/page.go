@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	"bytes"
+	"cmp"
 	"html/template"
 	"net/http"
 	"strconv"
@@ -96,10 +97,15 @@ func stylesOf(here string, l look) []string {
 
 // lookOf is the look that a page was asked for; the red one is kept from page to page.
 func lookOf(r *http.Request) look {
-	if r.FormValue("look") == string(red) {
+	if valueOf(r, "look") == string(red) {
 		return red
 	}
 	return day
+}
+
+// valueOf is what the form of a request says, or else its address.
+func valueOf(r *http.Request, name string) string {
+	return cmp.Or(r.PostForm.Get(name), r.URL.Query().Get(name))
 }
 
 // show draws a page as a whole before the first byte is sent, so that a page

@@ -34,7 +34,7 @@ type reportBody struct {
 func (s *Server) reportPage(w http.ResponseWriter, r *http.Request) {
 	f := s.figures(s.view.Now())
 	today := f.now.Wall.In(f.zone)
-	body := reportBody{Look: lookOf(r), From: r.FormValue("from"), To: r.FormValue("to")}
+	body := reportBody{Look: lookOf(r), From: r.URL.Query().Get("from"), To: r.URL.Query().Get("to")}
 	status := http.StatusOK
 	if body.From == "" && body.To == "" {
 		body.From, body.To = today.AddDate(0, -3, 0).Format(time.DateOnly), today.Format(time.DateOnly)
@@ -61,13 +61,13 @@ func (s *Server) reportPage(w http.ResponseWriter, r *http.Request) {
 // reportOf gathers the report that an address asks for, or says what is wrong.
 func (s *Server) reportOf(r *http.Request) (d report.Data, wrong string) {
 	f := s.figures(s.view.Now())
-	from, errFrom := time.ParseInLocation(time.DateOnly, strings.TrimSpace(r.FormValue("from")), f.zone)
-	to, errTo := time.ParseInLocation(time.DateOnly, strings.TrimSpace(r.FormValue("to")), f.zone)
+	from, errFrom := time.ParseInLocation(time.DateOnly, strings.TrimSpace(r.URL.Query().Get("from")), f.zone)
+	to, errTo := time.ParseInLocation(time.DateOnly, strings.TrimSpace(r.URL.Query().Get("to")), f.zone)
 	switch {
 	case errFrom != nil:
-		return d, s.words.Say("report.bad-day", clip(r.FormValue("from")))
+		return d, s.words.Say("report.bad-day", clip(r.URL.Query().Get("from")))
 	case errTo != nil:
-		return d, s.words.Say("report.bad-day", clip(r.FormValue("to")))
+		return d, s.words.Say("report.bad-day", clip(r.URL.Query().Get("to")))
 	case to.Before(from):
 		return d, s.words.Say("report.reversed")
 	}
@@ -118,7 +118,7 @@ func (s *Server) sendReport(w http.ResponseWriter, r *http.Request, file reportF
 		s.fail(w, r, failure{http.StatusInternalServerError, s.words.Say("error.page")})
 		return
 	}
-	name := "wetside-" + r.FormValue("from") + "-" + r.FormValue("to") + "." + file.end
+	name := "wetside-" + r.URL.Query().Get("from") + "-" + r.URL.Query().Get("to") + "." + file.end
 	w.Header().Set("Content-Type", file.mime)
 	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
 	_, _ = out.WriteTo(w) // the reader went away: nobody to tell

@@ -162,11 +162,6 @@ type pressed struct {
 
 // press carries out one form, once however often its button is pressed.
 func (s *Server) press(w http.ResponseWriter, r *http.Request, form pressed) {
-	r.Body = http.MaxBytesReader(w, r.Body, longestForm)
-	if err := r.ParseForm(); err != nil {
-		s.refuseForm(w, r, err)
-		return
-	}
 	token := r.PostForm.Get("token")
 	if !validToken(token) {
 		s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("form.incomplete")})

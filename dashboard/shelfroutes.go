@@ -36,7 +36,7 @@ func (s *Server) shelfPage(r *http.Request, here string) page {
 // find leads from a name or short code that was typed to its passport.
 func find(w http.ResponseWriter, r *http.Request) {
 	to := "/shelf"
-	if name := strings.TrimSpace(r.FormValue("name")); name != "" {
+	if name := strings.TrimSpace(r.URL.Query().Get("name")); name != "" {
 		to = shelfHref(name)
 	}
 	http.Redirect(w, r, to, http.StatusSeeOther)

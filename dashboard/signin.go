@@ -38,7 +38,7 @@ type signInBody struct {
 // doorLook is the look of a page before anybody has signed in. It is red unless white
 // light was asked for: whoever is sent here may stand in the dark.
 func doorLook(r *http.Request) look {
-	if r.FormValue("look") == string(day) {
+	if valueOf(r, "look") == string(day) {
 		return day
 	}
 	return red
@@ -89,9 +89,6 @@ func ownPath(text, otherwise string) *url.URL {
 }
 
 func (s *Server) signInPost(w http.ResponseWriter, r *http.Request) {
-	if !s.readForm(w, r) {
-		return
-	}
 	form := r.PostForm
 	try := SignIn{Name: form.Get("name"), Password: form.Get("password"), PIN: form.Get("pin"), From: addressOf(r), Here: isHere(r)}
 	next := ownPath(form.Get("next"), "/").String()
@@ -144,9 +141,6 @@ func (s *Server) showJoin(w http.ResponseWriter, r *http.Request, body joinBody)
 }
 
 func (s *Server) joinPost(w http.ResponseWriter, r *http.Request) {
-	if !s.readForm(w, r) {
-		return
-	}
 	form := r.PostForm
 	err := s.door.Join(r.Context(), Joining{Code: form.Get("code"), Password: form.Get("password"), Again: form.Get("again"), PIN: form.Get("pin")})
 	if err != nil {

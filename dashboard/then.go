@@ -89,7 +89,7 @@ func (s *Server) thenPage(w http.ResponseWriter, r *http.Request, in visit) {
 		return
 	}
 	f, l := s.figures(in.site), lookOf(r)
-	body := thenBody{Look: l, Room: in.snap.Room, At: r.FormValue("at")}
+	body := thenBody{Look: l, Room: in.snap.Room, At: r.URL.Query().Get("at")}
 	at, ok := f.momentOf(body.At)
 	status := http.StatusOK
 	if !ok {

@@ -11,9 +11,8 @@ import (
 // typing tells whether what stands in a form so far can be entered, for a page that
 // asks while somebody types. What is still empty is no mistake yet; nothing is recorded.
 func (s *Server) typing(w http.ResponseWriter, r *http.Request) {
-	r.Body = http.MaxBytesReader(w, r.Body, longestForm)
 	k, known := kindOf(r.PathValue("kind"))
-	if err := r.ParseForm(); err != nil || !known || s.shelf == nil {
+	if !known || s.shelf == nil {
 		sendText(w, http.StatusBadRequest, s.words.Say("form.incomplete"))
 		return
 	}

@@ -65,7 +65,7 @@ func (s *Server) weeksPage(w http.ResponseWriter, r *http.Request) {
 	}
 	f, l := s.figures(s.view.Now()), lookOf(r)
 	last := f.now.Wall.In(f.zone)
-	if text := strings.TrimSpace(r.FormValue("to")); text != "" {
+	if text := strings.TrimSpace(r.URL.Query().Get("to")); text != "" {
 		day, err := time.ParseInLocation(time.DateOnly, text, f.zone)
 		if err != nil {
 			s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("report.bad-day", clip(text))})
