@@ -30,6 +30,7 @@ func rooms() map[string][]string {
 		"chem":                    {"sensors/quantity"},
 		"chem/ledger":             {"sensors/quantity", "chem"},
 		"rules/access":            {"sensors/quantity/phrase"},
+		"rules/record":            {"rules/access"},
 		"rules/alarm":             {"sensors", "sensors/quantity/phrase"},
 		"rules/clocks":            {"chem", "sensors/quantity/phrase"},
 		"rules/coverage":          {"sensors", "sensors/quantity/phrase"},

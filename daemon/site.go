@@ -115,7 +115,8 @@ func (s *site) Records(ctx context.Context, q dashboard.RecordsQuery) ([]rules.R
 }
 
 func recorded(r history.Record) rules.Recorded {
-	return rules.Recorded{Kind: r.Kind, Number: r.Number, Person: r.Person, At: r.At, Content: r.Content}
+	return rules.Recorded{Number: r.Number, Kind: r.Kind, Room: r.Room, Person: r.Person, At: r.At, Happened: r.Happened,
+		Corrects: r.Corrects, Reason: r.Reason, Content: r.Content}
 }
 
 func (s *site) channel(id sensors.ChannelID) (sensors.Channel, error) {

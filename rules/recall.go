@@ -5,19 +5,14 @@ import (
 	"time"
 
 	"wetside/rules/alarm"
+	"wetside/rules/record"
 	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
 
-// Recorded is a record of the book as the rules need it to bring a board back.
-type Recorded struct {
-	Kind    string
-	Number  uint64
-	Person  string
-	At      time.Time
-	Content json.RawMessage
-}
+// Recorded is a record of the book.
+type Recorded = record.Record
 
 // acts lists every act by the kind of its record, with how it is read.
 func acts() map[string]func(json.RawMessage) (Act, error) {
