@@ -81,7 +81,7 @@ func (s *Server) asset(w http.ResponseWriter, r *http.Request) {
 }
 
 func parseTemplates(w words.Words) (*template.Template, error) {
-	t, err := template.New("").Funcs(template.FuncMap{"say": w.Say, "lang": w.Language, "together": together}).Funcs(shelfFuncs()).ParseFS(embedded, "templates/*.html")
+	t, err := template.New("").Funcs(template.FuncMap{"say": w.Say, "together": together}).Funcs(shelfFuncs()).ParseFS(embedded, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("reading the embedded templates: %w", err)
 	}

@@ -102,7 +102,7 @@ func (f figures) dutyCard(l look, d duty.Standing, a attempt) dutyCard {
 	}
 	if d.Last != nil {
 		card.Done = f.words.Say("duties.done-by", f.moment(d.Last.At), d.Last.By)
-		card.DueOn = f.words.Date(d.Due.AddDate(0, 0, -1).In(f.zone), "Mon 2 Jan 2006")
+		card.DueOn = d.Due.AddDate(0, 0, -1).In(f.zone).Format("Mon 2 Jan 2006")
 	}
 	// The duty takes the place of the alarm in the form: it is what the act is about.
 	card.Form = f.asking(l, about{act: actDuty, alarm: d.ID, summary: f.words.Say("duties.enter"), button: f.words.Say("button.duty")}, a,

@@ -83,7 +83,7 @@ func (f figures) timeCard(c rules.ClockView, l look, a attempt) timeCard {
 	case c.Stepped:
 		card.Shape, card.State, card.Sentence = "low", f.words.Say("clocktime.stepped"), f.words.Say("clocktime.stepped-why")
 	}
-	card.Now = f.words.Date(f.now.Wall.In(f.zone), "Mon 2 Jan 2006 15:04:05 MST")
+	card.Now = f.now.Wall.In(f.zone).Format("Mon 2 Jan 2006 15:04:05 MST")
 	card.Form = f.asking(l, about{act: actClock, summary: f.words.Say("clocktime.enter"), button: f.words.Say("button.clock")}, a,
 		ask{Name: "seen", Label: f.words.Say("field.seen"), Hint: f.words.Say("hint.seen")},
 		ask{Name: "against", Label: f.words.Say("field.against"), Hint: f.words.Say("hint.against")})
@@ -115,7 +115,7 @@ func (f figures) checksDue(snap *rules.Snapshot, l look) []dueRow {
 
 // lastDay is the last day before a moment at which something is due.
 func (f figures) lastDay(due time.Time) string {
-	return f.words.Date(due.Add(-time.Second).In(f.zone), "Mon 2 Jan 2006")
+	return due.Add(-time.Second).In(f.zone).Format("Mon 2 Jan 2006")
 }
 
 // probeHref is the address of the page of one channel.

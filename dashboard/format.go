@@ -85,16 +85,16 @@ func (f figures) dated(t time.Time, layout string) string {
 	if local.YearDay() != today.YearDay() || local.Year() != today.Year() {
 		layout = "Mon 2 Jan " + layout
 	}
-	return f.words.Date(local, layout)
+	return local.Format(layout)
 }
 
 // moment is a full local time with the letters of its zone.
 func (f figures) moment(t time.Time) string {
-	return f.words.Date(t.In(f.zone), "Mon 2 Jan 2006 15:04 MST")
+	return t.In(f.zone).Format("Mon 2 Jan 2006 15:04 MST")
 }
 
 // brief is a local time with the letters of its zone and without the year.
-func (f figures) brief(t time.Time) string { return f.words.Date(t.In(f.zone), "Mon 2 Jan 15:04 MST") }
+func (f figures) brief(t time.Time) string { return t.In(f.zone).Format("Mon 2 Jan 15:04 MST") }
 
 // number writes a number with so many decimals for people, with the decimal sign of the place.
 func (f figures) number(v float64, places int) string { return f.signed(number(v, places)) }

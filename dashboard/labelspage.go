@@ -79,7 +79,7 @@ func (s *Server) labelsPDF(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("labels.missing", clip(missing[0]))})
 		return
 	}
-	p := labels.Print{Sheet: sheet, From: from, Made: f.now.Wall, Title: s.words.Say("title.labels"), Language: s.words.Language()}
+	p := labels.Print{Sheet: sheet, From: from, Made: f.now.Wall, Title: s.words.Say("title.labels")}
 	if s.view.Now().Simulated {
 		p.Simulated = s.words.Say("labels.simulated")
 	}

@@ -132,7 +132,7 @@ func (b *passportBody) lot(c shelfContext, lot ledger.Lot) {
 		{c.words.Say("passport.sealed"), c.words.Say("passport.sealed-of", lot.Units-lot.Opened, lot.Units, c.volume(lot.UnitVolume))},
 		{c.words.Say("passport.received"), c.brief(lot.Received)}}
 	if !lot.Expiry.IsZero() {
-		b.Facts = append(b.Facts, fact{c.words.Say("shelf.expiry"), c.words.Date(lot.Expiry.In(c.zone), "2 Jan 2006")})
+		b.Facts = append(b.Facts, fact{c.words.Say("shelf.expiry"), lot.Expiry.In(c.zone).Format("2 Jan 2006")})
 	}
 	b.follow(c, lot.ID)
 }

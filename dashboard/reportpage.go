@@ -78,7 +78,7 @@ func (s *Server) reportOf(r *http.Request) (d report.Data, wrong string) {
 		s.log.Error("a report failed", zap.Error(err))
 		return d, s.words.Say("report.failed", f.sentenceOf(err))
 	}
-	d.By, d.Language = cells{f}, f.words.Language()
+	d.By = cells{f}
 	return d, ""
 }
 

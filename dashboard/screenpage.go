@@ -100,7 +100,7 @@ func (s *Server) screenState(r *http.Request) screenState {
 }
 
 // day is a day of the calendar of the place.
-func (f figures) day(t time.Time) string { return f.words.Date(t.In(f.zone), "2 Jan 2006") }
+func (f figures) day(t time.Time) string { return t.In(f.zone).Format("2 Jan 2006") }
 
 // clearWords says up to when nothing was seen.
 func (s *Server) clearWords(d time.Duration) string {

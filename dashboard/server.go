@@ -43,10 +43,8 @@ type Options struct {
 	Then Then
 	// Metrics answers at /metrics; nil leaves that address unknown.
 	Metrics http.Handler
-	// Words says in which language; English where it is left out.
-	Words words.Words
-	Log   *zap.Logger
-	Clock sensors.Clock
+	Log     *zap.Logger
+	Clock   sensors.Clock
 }
 
 // Server answers every request of the pages. It is an [http.Handler]; timeouts
@@ -85,10 +83,7 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	if o.Words.Empty() {
-		o.Words = words.English()
-	}
-	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, then: o.Then, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, firstRun: o.FirstRun, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: o.Words, presses: newPresses()}
+	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, then: o.Then, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, firstRun: o.FirstRun, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
 	s.gate, s.fingerprint = o.Gate, o.Fingerprint
 	var err error
 	routed, err := s.routes(o.Metrics)

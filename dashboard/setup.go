@@ -186,7 +186,7 @@ func classesOf(r rules.Role) []ledger.Class {
 func (c shelfContext) begin(room string, v url.Values) *beginBody {
 	b := &beginBody{Title: v.Get("title"), Words: v.Get("words"), Kind: v.Get("fill")}
 	if b.Title == "" {
-		b.Title = c.words.Say("setup.title", c.words.Date(c.now.Wall.In(c.zone), "Mon 2 Jan"))
+		b.Title = c.words.Say("setup.title", c.now.Wall.In(c.zone).Format("Mon 2 Jan"))
 	}
 	if b.Kind == "" {
 		b.Kind = classFill

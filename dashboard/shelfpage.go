@@ -189,7 +189,7 @@ func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 		line.First = c.words.Say("waste.first", c.brief(level.FirstDrop))
 	}
 	if !level.ThreeQuart.IsZero() {
-		line.Act = c.words.Say("waste.due", c.words.Date(level.ThreeQuart.In(c.zone), "2 Jan 2006"))
+		line.Act = c.words.Say("waste.due", level.ThreeQuart.In(c.zone).Format("2 Jan 2006"))
 	}
 	q := url.Values{"container": {level.Container}}.Encode()
 	line.Acts = []link{{Href: "/shelf/enter/waste-added?" + q, Text: c.words.Say("act.waste")}, {Href: "/shelf/enter/waste-collected?" + q, Text: c.words.Say("act.collected")}}

@@ -111,7 +111,7 @@ func (f figures) didInSession(a ledger.Act) string {
 	case ledger.WasteCollected:
 		return f.words.Say("did.collected", a.Container, a.Collector)
 	case ledger.SilverMeasured:
-		return f.words.Say("did.silver", a.Of(), a.Silver, f.word(a.Method), f.words.Date(a.Sampled.In(f.zone), "2 Jan 2006"))
+		return f.words.Say("did.silver", a.Of(), a.Silver, f.word(a.Method), a.Sampled.In(f.zone).Format("2 Jan 2006"))
 	}
 	return f.didPlan(a)
 }

@@ -65,7 +65,7 @@ func (c shelfContext) stockLine(product, used string) stockLine {
 	return line
 }
 
-func (c shelfContext) day(t time.Time) string { return c.words.Date(t.In(c.zone), "2 Jan 2006") }
+func (c shelfContext) day(t time.Time) string { return t.In(c.zone).Format("2 Jan 2006") }
 
 // stock lists what is known of every product that there is or was something of.
 func (c shelfContext) stock() []stockLine {

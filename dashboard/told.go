@@ -2,6 +2,7 @@ package dashboard
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"time"
 
@@ -9,14 +10,14 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// Sprintf, Quantities and Date make figures a [phrase.Teller]: the words and the units of this place.
-func (f figures) Sprintf(form string, parts ...any) string { return f.words.Sprintf(form, parts...) }
+// Sprintf, Quantities and Date make figures a [phrase.Teller]: the units of this place.
+func (f figures) Sprintf(form string, parts ...any) string { return fmt.Sprintf(form, parts...) }
 
 // Quantities gives a text with the quantities in it as the place reads them.
 func (f figures) Quantities(text string) string { return f.local(text) }
 
-// Date writes a time with the names of days and months of this place.
-func (f figures) Date(t time.Time, layout string) string { return f.words.Date(t, layout) }
+// Date writes a time by a layout of package time.
+func (f figures) Date(t time.Time, layout string) string { return t.Format(layout) }
 
 // tell gives a sentence as the place reads it.
 func (f figures) tell(s phrase.Sentence) string { return s.By(f) }

@@ -75,7 +75,7 @@ func (s *Server) weeksPage(w http.ResponseWriter, r *http.Request) {
 	}
 	end := monday(last).AddDate(0, 0, 7)
 	from := end.AddDate(0, 0, -7*weeksShown)
-	body := weeksBody{Look: l, From: f.words.Date(from, dayForm), To: f.words.Date(end.AddDate(0, 0, -1), dayForm),
+	body := weeksBody{Look: l, From: from.Format(dayForm), To: end.AddDate(0, 0, -1).Format(dayForm),
 		FirstDay: from.Format(time.DateOnly), Last: end.AddDate(0, 0, -1).Format(time.DateOnly)}
 	body.Earlier = weeksHref(from.AddDate(0, 0, -1), l)
 	if end.Before(f.now.Wall) {
@@ -161,10 +161,10 @@ func (f figures) weeks(from time.Time, l look, sessions []report.Session) ([]wee
 	var list []weekRow
 	for n := weeksShown - 1; n >= 0; n-- {
 		first := from.AddDate(0, 0, 7*n)
-		row := weekRow{Name: f.words.Say("weeks.week", f.words.Date(first, "2 Jan"), f.words.Date(first.AddDate(0, 0, 6), "2 Jan"))}
+		row := weekRow{Name: f.words.Say("weeks.week", first.Format("2 Jan"), first.AddDate(0, 0, 6).Format("2 Jan"))}
 		for d := range 7 {
 			day := first.AddDate(0, 0, d)
-			cell := weekDay{Name: f.words.Date(day, "Mon 2 Jan"), Ahead: day.After(f.now.Wall)}
+			cell := weekDay{Name: day.Format("Mon 2 Jan"), Ahead: day.After(f.now.Wall)}
 			for i, s := range days[day.Format(time.DateOnly)] {
 				cell.Evenings = append(cell.Evenings, f.eveningCell(s, cellAt{fmt.Sprintf("%s-%d", day.Format(time.DateOnly), i), l, longest}))
 			}

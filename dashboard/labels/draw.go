@@ -26,12 +26,12 @@ type Label struct {
 }
 
 // Print says on what labels are drawn: from which label of the first sheet on, counted
-// from 1, when, and in which language, a tag of BCP 47.
+// from 1, and when.
 type Print struct {
-	Sheet           Sheet
-	From            int
-	Made            time.Time
-	Title, Language string
+	Sheet Sheet
+	From  int
+	Made  time.Time
+	Title string
 	// Simulated stands on every label of a simulated room; empty for a real one.
 	Simulated string
 }
@@ -108,7 +108,7 @@ func (d *drawing) prepare() {
 	d.SetCreationDate(d.Made.UTC())
 	d.SetModificationDate(d.Made.UTC())
 	d.SetTitle(d.Title, true)
-	d.SetLang(d.Language)
+	d.SetLang("en")
 	d.SetProducer("wetside", true)
 	d.AddUTF8FontFromBytes("go", "", goregular.TTF)
 	d.AddUTF8FontFromBytes("go", "B", gobold.TTF)

@@ -1,7 +1,7 @@
 package report
 
 import (
-	"cmp"
+	"fmt"
 	"strconv"
 	"strings"
 	"time"
@@ -11,7 +11,7 @@ import (
 
 // Compose lays a pack out as a document.
 func Compose(d Data) Document {
-	doc := Document{Title: d.say("Report on the darkroom's record"), Language: cmp.Or(d.Language, "en"), by: d.teller(), Subtitle: d.subtitle(), Sections: []Section{
+	doc := Document{Title: d.say("Report on the darkroom's record"), by: d.teller(), Subtitle: d.subtitle(), Sections: []Section{
 		{d.say("In short"), d.short()},
 		{d.say("What was not measured"), d.unmeasured()},
 		{d.say("Rooms"), d.roomBlocks()},
@@ -48,7 +48,7 @@ func (d Data) teller() phrase.Teller {
 func (d Data) tell(s phrase.Sentence) string { return s.By(d.teller()) }
 
 // say says something in the language of the place, by its English form.
-func (d Data) say(form string, parts ...any) string { return d.teller().Sprintf(form, parts...) }
+func (d Data) say(form string, parts ...any) string { return fmt.Sprintf(form, parts...) }
 
 func (d Data) subtitle() []string {
 	var names []string
@@ -122,17 +122,17 @@ func (d Data) recipeBlocks() []Block {
 }
 
 // day is a local date.
-func (d Data) day(t time.Time) string { return d.teller().Date(t.In(d.zone()), "Mon 2 Jan 2006") }
+func (d Data) day(t time.Time) string { return t.In(d.zone()).Format("Mon 2 Jan 2006") }
 
 // date is a local date without its day of the week.
-func (d Data) date(t time.Time) string { return d.teller().Date(t.In(d.zone()), "2 Jan 2006") }
+func (d Data) date(t time.Time) string { return t.In(d.zone()).Format("2 Jan 2006") }
 
 // moment is a local time with its offset.
 func (d Data) moment(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	return d.teller().Date(t.In(d.zone()), "2 Jan 2006 15:04 -07:00")
+	return t.In(d.zone()).Format("2 Jan 2006 15:04 -07:00")
 }
 
 // clockTime is a local time of the day.

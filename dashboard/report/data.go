@@ -20,11 +20,9 @@ type Data struct {
 	Made      time.Time
 	Version   string
 	Simulated bool
-	// By tells sentences, days and figures as the people of the place read them; Language is
-	// its tag of BCP 47. Without them it is English, in the inside units. The tables of values
-	// are never changed.
-	By       phrase.Teller
-	Language string
+	// By writes sentences and figures in the units of the place; the inside units where it is
+	// nil. The tables of values are never changed.
+	By phrase.Teller
 	// Book says how far the record book was verified, and its checkpoint.
 	Book Book
 

@@ -9,8 +9,6 @@ type Document struct {
 	// Banner is said at the head of every page, such as that the data is simulated.
 	Banner   string
 	Sections []Section
-	// Language is a tag of BCP 47.
-	Language string
 	by       phrase.Teller
 }
 

@@ -52,7 +52,6 @@ func write(w io.Writer, name string, body any) error {
 
 // leaf is a document as the template takes it: each part has one of its three blocks.
 type leaf struct {
-	Language      string
 	Title, Banner string
 	Subtitle      []string
 	Sections      []leafSection
@@ -108,7 +107,7 @@ func gridOf(g Grid) *leafGrid {
 }
 
 func leafOf(doc Document) leaf {
-	l := leaf{Language: doc.Language, Title: doc.Title, Banner: doc.Banner, Subtitle: doc.Subtitle}
+	l := leaf{Title: doc.Title, Banner: doc.Banner, Subtitle: doc.Subtitle}
 	for i, s := range doc.Sections {
 		section := leafSection{ID: "part-" + strconv.Itoa(i+1), Heading: s.Heading}
 		for n, b := range s.Blocks {

@@ -51,7 +51,7 @@ func (p *pages) prepare(made time.Time) {
 	p.SetCreationDate(made.UTC())
 	p.SetModificationDate(made.UTC())
 	p.SetTitle(p.doc.Title, true)
-	p.SetLang(p.doc.Language)
+	p.SetLang("en")
 	p.SetProducer("wetside", true)
 	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
 	p.AddUTF8FontFromBytes("go", "B", gobold.TTF)

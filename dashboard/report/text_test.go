@@ -65,9 +65,3 @@ func TestASignThatTheFontLacksIsWrittenAsItsNumber(t *testing.T) {
 	}
 	require.Contains(t, text, "written as its Unicode number in brackets")
 }
-
-func TestThePDFIsToldInTheLanguageOfThePlace(t *testing.T) {
-	text := spoken(t, pdf(t, elsewhere()))
-	require.Contains(t, text, "‹Page ›1‹ of ›")
-	require.Empty(t, unsaid(text))
-}

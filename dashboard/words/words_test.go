@@ -7,10 +7,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
-	"golang.org/x/text/language"
 
 	"wetside/dashboard/words"
 	"wetside/rules/access"
@@ -48,9 +46,6 @@ func built() map[string]bool {
 	}
 	for _, place := range []string{"back-to-storage", "to-waste", "discarded"} {
 		keys["where."+place] = true
-	}
-	for day := time.Date(2026, 1, 1, 0, 0, 0, 0, time.UTC); day.Year() == 2026; day = day.AddDate(0, 0, 1) {
-		keys["date."+day.Format("Mon")], keys["date."+day.Format("Jan")] = true, true
 	}
 	for _, page := range []string{"traverse", "air-test", "alarm-figures"} {
 		keys["title."+page], keys["nav."+page] = true, true
@@ -155,32 +150,4 @@ func TestANumberChoosesBetweenOneAndMany(t *testing.T) {
 	require.Equal(t, "0 days", w.Say("figures.days", 0))
 	require.Equal(t, "1 part", w.Say("part", words.Number{Value: 1, Text: "1"}))
 	require.Equal(t, "1.0 parts", w.Say("part", words.Number{Value: 1.5, Text: "1.0"}), "1.5, however it is written, is not one")
-}
-
-// The plural rules are those of Unicode CLDR, "Language Plural Rules": Polish has one for 1,
-// few for 2 to 4, 22 to 24, 32 and so on, and many for the rest.
-func TestAnotherLanguageHasItsOwnFormsForNumbers(t *testing.T) {
-	w := words.In(language.Polish, `sheets = %d arkusza
-sheets[one] = %d arkusz
-sheets[few] = %d arkusze
-sheets[many] = %d arkuszy`, "")
-	for n, want := range map[int]string{1: "1 arkusz", 2: "2 arkusze", 5: "5 arkuszy", 12: "12 arkuszy", 22: "22 arkusze", 112: "112 arkuszy"} {
-		require.Equal(t, want, w.Say("sheets", n))
-	}
-}
-
-func TestASentenceIsToldByItsEnglishForm(t *testing.T) {
-	w := words.In(language.German, "", `# where it comes from
-> %d sheets in %s
-= in %[2]s %[1]d Blätter
-[one]= in %[2]s ein Blatt%.0[1]d
-> a key is not known:\n%s
-= ein Schlüssel ist unbekannt:\n%s
-> [%s; %s]
-= (%s; %s)
-> nothing known`)
-	require.Equal(t, "ein Schlüssel ist unbekannt:\nx", w.Sprintf("a key is not known:\n%s", "x"), "a line break stands as \\n in the file")
-	require.Equal(t, "(a; b)", w.Sprintf("[%s; %s]", "a", "b"))
-	require.Equal(t, "in A 3 Blätter", w.Sprintf("%d sheets in %s", 3, "A"))
-	require.Equal(t, "nothing known", w.Sprintf("nothing known"), "without words it is told in English")
 }
