@@ -206,7 +206,7 @@ func (f figures) breathNow(snap *rules.Snapshot, lost bool) breathNow {
 // breathingRow is one limit and how the air stands to it.
 func (f figures) breathingRow(b breathing.Finding) breathingRow {
 	l, unit := b.Limit, b.Limit.Unit.Symbol()
-	row := breathingRow{Limit: f.words.Say("breathing.limit", f.limitName(l), f.plain(l.Value), unit), Edition: l.Edition, Source: l.Source, Standing: f.word(l.Standing),
+	row := breathingRow{Key: l.Text().String(), Limit: f.words.Say("breathing.limit", f.limitName(l), f.plain(l.Value), unit), Edition: l.Edition, Source: l.Source, Standing: f.word(l.Standing),
 		Average: f.tell(b.Average.Text(unit)), Coverage: percent(b.Average.Coverage), Verdict: f.word(b.Verdict), Shape: "unproven"}
 	switch b.Verdict {
 	case breathing.Within:

@@ -64,6 +64,8 @@ type breathingCard struct {
 
 // breathingRow is one limit and how the air stands to it.
 type breathingRow struct {
+	// Key names the limit as the report does.
+	Key                              string
 	Limit, Edition, Standing, Source string
 	Average, Coverage                string
 	Verdict                          string

@@ -31,6 +31,7 @@ type figuresBody struct {
 
 // kindRow is one alarm with how often it came; Share is of the most frequent one, 0 to 100.
 type kindRow struct {
+	ID    string
 	Name  string
 	Count int
 	Share int
@@ -99,14 +100,14 @@ func (f figures) alarmFigures(records []rules.Recorded, span alarm.Span) figures
 	body := figuresBody{Since: f.words.Say("figures.since", f.brief(span.From)), Statement: f.words.Say("figures.statement")}
 	sessions := openings(records, span)
 	body.Big = []numeral{
-		{Value: strconv.Itoa(count.Raised), Label: f.words.Say("figures.raised", sessions)},
+		{Key: "raised", Value: strconv.Itoa(count.Raised), Label: f.words.Say("figures.raised", sessions)},
 		{Value: f.perEvening(count.Raised, sessions), Label: f.words.Say("figures.rate")},
-		{Value: f.waited(count), Label: f.words.Say("figures.answered", len(count.Answered))},
+		{Key: "waited", Value: f.waited(count), Label: f.words.Say("figures.answered", len(count.Answered))},
 		{Value: strconv.Itoa(count.Busiest), Label: f.words.Say("figures.busiest")},
-		{Value: strconv.Itoa(count.Dropped), Label: f.words.Say("figures.dropped")},
+		{Key: "dropped", Value: strconv.Itoa(count.Dropped), Label: f.words.Say("figures.dropped")},
 	}
 	for id, n := range count.ByID {
-		body.Kinds = append(body.Kinds, kindRow{Name: id, Count: n})
+		body.Kinds = append(body.Kinds, kindRow{ID: id, Name: id, Count: n})
 	}
 	slices.SortFunc(body.Kinds, func(a, b kindRow) int {
 		if a.Count != b.Count {

@@ -45,7 +45,7 @@ type cellAt struct {
 }
 
 func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
-	c := eveningCell{Name: s.Title, Times: f.words.Say("weeks.times", f.clock(s.Begun), f.clock(s.Ended)), Report: f.reportHref(s, at.look)}
+	c := eveningCell{Name: s.Title, Begun: s.Begun.UTC().Format(time.RFC3339), Times: f.words.Say("weeks.times", f.clock(s.Begun), f.clock(s.Ended)), Report: f.reportHref(s, at.look)}
 	if c.Name == "" {
 		c.Name = f.words.Say("session.untitled")
 	}

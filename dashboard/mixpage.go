@@ -31,8 +31,8 @@ type calc struct {
 	Verdict         *verdictLine
 }
 
-// numeral is a result large enough to be read without glasses.
-type numeral struct{ Value, Unit, Label, Other string }
+// numeral is a result large enough to be read without glasses. Key names it for a machine, where one reads it.
+type numeral struct{ Value, Unit, Label, Other, Key string }
 
 type verdictLine struct{ Word, Shape string }
 

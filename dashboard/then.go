@@ -67,8 +67,9 @@ type thenBody struct {
 }
 
 type thenAlarm struct {
+	ID                  string
 	Text, Since, Answer string
-	Urgent              bool
+	Urgent, Answered    bool
 }
 
 type saidLine struct {
@@ -183,9 +184,9 @@ func (m lookAt) fill(body *thenBody, then Moment) {
 }
 
 func (m lookAt) alarmThen(a report.Alarm) thenAlarm {
-	out := thenAlarm{Text: m.tell(a.Text), Since: m.words.Say("todo.since", m.when(a.Raised)), Urgent: a.Urgent, Answer: m.words.Say("then.unanswered")}
+	out := thenAlarm{ID: a.ID, Text: m.tell(a.Text), Since: m.words.Say("todo.since", m.when(a.Raised)), Urgent: a.Urgent, Answer: m.words.Say("then.unanswered")}
 	if !a.Answered.IsZero() && !a.Answered.After(m.at) {
-		out.Answer = m.words.Say("then.answered", a.By, m.when(a.Answered), a.Done)
+		out.Answered, out.Answer = true, m.words.Say("then.answered", a.By, m.when(a.Answered), a.Done)
 	}
 	return out
 }

@@ -52,6 +52,7 @@ type weekDay struct {
 // eveningCell is one session as a small picture of its air, in words and numbers.
 type eveningCell struct {
 	Name, Times     string
+	Begun           string // UTC, so that a machine finds the session
 	Shape, Verdict  string
 	Picture         template.HTML
 	Parts           []dutyLine // proven, not proven, not known: shape, name and minutes

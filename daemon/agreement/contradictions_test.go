@@ -1,0 +1,130 @@
+package agreement_test
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+)
+
+// fills pours a bath into a tray by the form of the page of baths.
+func (e *evening) fills(bath string) {
+	e.enters("/rooms/dark/baths", entry{"act": "fill", "bath": bath}, entry{"batch": "A1", "what": "invented bath", "concentrate": "1", "water": "9", "volume": "2000"})
+}
+
+// opens begins a session by the form of the page of the air.
+func (e *evening) opens() {
+	e.enters("/rooms/dark/air", entry{"act": "begin"}, entry{"title": "Invented class"})
+}
+
+// answers has a person acknowledge an alarm on its page.
+func (e *evening) answers(alarm string) {
+	e.enters("/rooms/dark/alarms", entry{"act": "acknowledge", "alarm": alarm}, entry{"done": "looked at the fan"})
+}
+
+// corrects enters a correction of a probe on its page.
+func (e *evening) corrects(channel string, by float64) {
+	e.enters("/rooms/dark/probe/"+channel, entry{"act": "correct"}, entry{"slope": "1", "offset": fmt.Sprint(by), "why": "invented comparison"})
+}
+
+func TestAQuietEveningIsToldTheSameEverywhere(t *testing.T) {
+	play(t, func(e *evening) {
+		e.live(time.Minute)
+		e.fills("developer")
+		e.opens()
+		e.live(9 * time.Minute)
+		e.agree(temperatures(), times(), airStates(), airChanges(), alarmsUp(), alarmsStanding(), alarmsRaised(), wait(), gasNow())
+	})
+}
+
+// A sensor at the end of its range says "at least": 8 minutes of 20 ppm and 7 of 1 ppm may
+// average anything from 11.1 ppm, against a limit of 15 ppm over 15 minutes.
+func TestAGasAtTheEndOfItsSensorsRangeIsJudgedTheSame(t *testing.T) {
+	play(t, func(e *evening) {
+		e.live(time.Minute)
+		e.fills("developer")
+		e.opens()
+		e.live(time.Minute)
+		e.probes.value["HAC"], e.probes.still["HAC"] = 20, true
+		e.live(8 * time.Minute)
+		e.probes.value["HAC"], e.probes.still["HAC"] = 1, false
+		e.live(11 * time.Minute)
+		e.agree(gasNow(), gasWorst())
+	})
+}
+
+// What a person enters about a probe counts for a past moment as it counted then.
+func TestACorrectionOfAProbeCountsForAPastMoment(t *testing.T) {
+	play(t, func(e *evening) {
+		e.live(time.Minute)
+		e.fills("developer")
+		e.corrects("developer-tray", 0.8)
+		e.live(4 * time.Minute)
+		warm, known := e.snapshot().Baths[0].Temperature()
+		require.True(t, known)
+		require.InDelta(t, 20.8, float64(warm), 0.05)
+		e.agree(temperatures(), times())
+		m := e.moment()
+		e.live(5 * time.Minute)
+		e.agree(m.questions()...)
+	})
+}
+
+// The counts of a session are recorded every ten minutes: in between, pages that read
+// the record know less than the board.
+func TestTheCountsOfARunningSessionAreTheSameOrSayAsOfWhen(t *testing.T) {
+	play(t, func(e *evening) {
+		e.fills("developer")
+		e.opens()
+		e.live(12 * time.Minute)
+		e.probes.value["VEL"], e.probes.still["VEL"] = 0, true
+		e.live(time.Minute)
+		e.agree(uncovered())
+	})
+}
+
+func TestAnAlarmThatComesBackBeforeAnybodyAnsweredIsCountedTheSame(t *testing.T) {
+	play(t, func(e *evening) {
+		e.fills("developer")
+		e.opens()
+		e.live(2 * time.Minute)
+		for range 2 {
+			e.probes.value["VEL"], e.probes.still["VEL"] = 0, true
+			e.live(2 * time.Minute)
+			e.probes.value["VEL"], e.probes.still["VEL"] = 4.72, false
+			e.live(4 * time.Minute)
+		}
+		e.answers("air")
+		e.agree(alarmsRaised(), wait(), alarmsUp())
+	})
+}
+
+func TestASecondStopThatStillStandsIsInTheReport(t *testing.T) {
+	play(t, func(e *evening) {
+		e.fills("developer")
+		e.opens()
+		e.live(2 * time.Minute)
+		e.probes.value["VEL"], e.probes.still["VEL"] = 0, true
+		e.live(2 * time.Minute)
+		e.probes.value["VEL"], e.probes.still["VEL"] = 4.72, false
+		e.live(4 * time.Minute)
+		e.probes.value["VEL"], e.probes.still["VEL"] = 0, true
+		e.live(2 * time.Minute)
+		require.Equal(t, "air", e.snapshot().Alarms[0].ID)
+		e.agree(alarmsUp(), alarmsStanding())
+	})
+}
+
+func TestTheTimeWithoutAKnownFlowIsTheSameInSessionsCoverageAndGaps(t *testing.T) {
+	play(t, func(e *evening) {
+		e.fills("developer")
+		e.opens()
+		e.live(5 * time.Minute)
+		e.probes.silent["wire:duct"] = true
+		e.live(10 * time.Minute)
+		e.probes.silent["wire:duct"] = false
+		e.live(5*time.Minute + 5*time.Second)
+		e.agree(unknownFlow())
+	})
+}

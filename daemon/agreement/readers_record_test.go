@@ -1,0 +1,217 @@
+package agreement_test
+
+import (
+	"fmt"
+	"regexp"
+	"strconv"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/daemon/audit"
+	"wetside/daemon/history"
+	"wetside/dashboard/report"
+)
+
+// report is the report of the whole evening, as its page makes it.
+func (e *evening) report() report.Data {
+	d, err := e.daemon.Office().Report(e.ctx, opening().Add(-24*time.Hour), opening().Add(48*time.Hour))
+	require.NoError(e, err)
+	return d
+}
+
+// reportCommand is the same as `wetside report` makes it while the daemon runs: from the file alone.
+func (e *evening) reportCommand() report.Data {
+	now := e.clock.Now().Wall
+	book, err := history.OpenReader(e.ctx, history.Options{Dir: e.dir + "/data", Clock: e.clock, Zone: time.UTC})
+	require.NoError(e, err)
+	d, err := audit.Gather(e.ctx, book, audit.Question{From: opening().Add(-24 * time.Hour), To: opening().Add(48 * time.Hour), Zone: time.UTC, Now: now, Version: "test"})
+	require.NoError(e, err)
+	require.NoError(e, book.Close())
+	return d
+}
+
+// counted is a length of time that was counted, to a step, as of a moment; of now without one.
+type counted struct {
+	length, step time.Duration
+	asOf         time.Time
+}
+
+func (c counted) String() string {
+	if c.asOf.IsZero() {
+		return fmt.Sprint(c.length)
+	}
+	return fmt.Sprintf("%s as of %s", c.length, c.asOf.Format("15:04:05"))
+}
+
+// sameCount says whether two counts are the same, or one of them was counted earlier and says so.
+func sameCount(a, b counted) bool {
+	step := max(a.step, b.step)
+	switch {
+	case a.asOf.IsZero() == b.asOf.IsZero():
+		return (a.length - b.length).Abs() <= step
+	case a.asOf.IsZero():
+		a, b = b, a
+	}
+	return a.length <= b.length+step
+}
+
+// spoken reads a length of time off a page, such as "13 min" or "1 h 20 min"; false for a dash.
+func spoken(text string) (time.Duration, bool) {
+	var sum time.Duration
+	found := regexp.MustCompile(`(\d+) (h|min|s)\b`).FindAllStringSubmatch(text, -1)
+	for _, m := range found {
+		n, _ := strconv.Atoi(m[1]) // digits alone
+		sum += time.Duration(n) * map[string]time.Duration{"h": time.Hour, "min": time.Minute, "s": time.Second}[m[2]]
+	}
+	return sum, len(found) > 0
+}
+
+// uncovered asks how long trays stood uncovered in each session, and how much of it without proven flow.
+func uncovered() question[counted] {
+	return question[counted]{asks: "counts of a session", same: sameCount, readers: []reader[counted]{
+		{name: "the report", read: func(e *evening) answers[counted] { return sessionsOf(e.report()) }},
+		{name: "wetside report", read: func(e *evening) answers[counted] { return sessionsOf(e.reportCommand()) }},
+		{name: "the board", partial: true, read: func(e *evening) answers[counted] {
+			s := e.snapshot().Session
+			if s.Coverage == nil || !s.Phase.Running() {
+				return nil
+			}
+			begun := e.begun()
+			return answers[counted]{begun + " uncovered": {length: s.Open, step: time.Second}, begun + " unproven": {length: s.Unproven, step: time.Second}}
+		}},
+		{name: "Air", partial: true, read: func(e *evening) answers[counted] {
+			if !e.snapshot().Session.Phase.Running() {
+				return nil
+			}
+			out, page := answers[counted]{}, e.page("/rooms/dark/air")
+			for _, key := range []string{"uncovered", "unproven"} {
+				if length, ok := spoken(page.where("data-figure", key).words()); ok {
+					out[e.begun()+" "+key] = counted{length: length, step: time.Minute}
+				}
+			}
+			return out
+		}},
+		{name: "Weeks", read: weeks},
+	}}
+}
+
+// begun names the session that runs.
+func (e *evening) begun() string {
+	sessions := e.report().Sessions
+	require.NotEmpty(e, sessions)
+	return sessions[len(sessions)-1].Begun.UTC().Format(time.RFC3339)
+}
+
+func sessionsOf(d report.Data) answers[counted] {
+	out := answers[counted]{}
+	for _, s := range d.Sessions {
+		begun := s.Begun.UTC().Format(time.RFC3339)
+		if s.Uncovered > 0 {
+			out[begun+" uncovered"] = counted{length: s.Uncovered, step: time.Second}
+			out[begun+" unproven"] = counted{length: s.Unproven, step: time.Second}
+		}
+	}
+	return out
+}
+
+// weeks reads the cells of the page of weeks: whole minutes.
+func weeks(e *evening) answers[counted] {
+	out := answers[counted]{}
+	for _, cell := range e.page("/weeks").all("data-begun") {
+		var parts = map[string]time.Duration{}
+		for _, part := range cell.all("data-part") {
+			n, err := strconv.Atoi(part.first("b").words())
+			if err != nil {
+				n = 1 // "<1"
+			}
+			parts[part.attrs["data-part"]] = time.Duration(n) * time.Minute
+		}
+		if len(parts) == 0 {
+			continue
+		}
+		begun, step := cell.attrs["data-begun"], time.Duration(len(parts))*time.Minute
+		out[begun+" uncovered"] = counted{length: parts["moving"] + parts["stopped"] + parts["unknown"], step: step}
+		out[begun+" unproven"] = counted{length: parts["stopped"] + parts["unknown"], step: step}
+	}
+	return out
+}
+
+// alarmsRaised asks how often each alarm came, and how many were answered or went by.
+func alarmsRaised() question[int] {
+	return question[int]{asks: "how often an alarm came", same: equal[int], readers: []reader[int]{
+		{name: "the report", read: func(e *evening) answers[int] {
+			out := answers[int]{}
+			for _, a := range e.report().Alarms {
+				out[a.ID]++
+			}
+			return out
+		}},
+		{name: "the page of alarm figures", read: func(e *evening) answers[int] {
+			out := answers[int]{}
+			for _, n := range e.page("/rooms/dark/alarms/figures").all("data-alarm") {
+				out[n.attrs["data-alarm"]] = int(shown(n.first("b").words()).value)
+			}
+			return out
+		}},
+	}}
+}
+
+// wait is how long an alarm waited for somebody, to a minute or two seconds as people read it.
+func wait() question[counted] {
+	return question[counted]{asks: "how long an alarm waited", same: sameCount, readers: []reader[counted]{
+		{name: "the report", read: func(e *evening) answers[counted] {
+			out := answers[counted]{}
+			for _, a := range e.report().Alarms {
+				if !a.Answered.IsZero() {
+					out["middle"] = counted{length: a.Answered.Sub(a.Raised), step: time.Minute}
+				}
+			}
+			return out
+		}},
+		{name: "the page of alarm figures", read: func(e *evening) answers[counted] {
+			if length, ok := spoken(e.page("/rooms/dark/alarms/figures").where("data-figure", "waited").first("b").words()); ok {
+				return answers[counted]{"middle": {length: length, step: time.Minute}}
+			}
+			return nil
+		}},
+	}}
+}
+
+// unknownFlow asks for how long nobody knew the flow while trays stood uncovered. It is
+// asked of sessions in which a tray stood uncovered from the beginning to the end.
+func unknownFlow() question[counted] {
+	return question[counted]{asks: "time without a known flow", same: sameCount, readers: []reader[counted]{
+		{name: "the sessions of the report", read: func(e *evening) answers[counted] {
+			out := answers[counted]{}
+			for _, s := range e.report().Sessions {
+				out[fmt.Sprint(s.Number)] = counted{length: s.Unknown(), step: time.Second}
+			}
+			return out
+		}},
+		{name: "the coverage of the report", read: func(e *evening) answers[counted] {
+			out := answers[counted]{}
+			for _, c := range e.report().Coverage {
+				if c.Channel == flowChannel {
+					out[fmt.Sprint(c.Session)] = counted{length: c.Missing, step: time.Second}
+				}
+			}
+			return out
+		}},
+		{name: "the gaps of the report", read: func(e *evening) answers[counted] {
+			out, d := answers[counted]{}, e.report()
+			for _, s := range d.Sessions {
+				out[fmt.Sprint(s.Number)] = counted{step: time.Second}
+			}
+			for _, g := range d.Gaps {
+				if c := out[fmt.Sprint(g.Session)]; g.Channel == flowChannel {
+					c.length += g.To.Sub(g.From)
+					out[fmt.Sprint(g.Session)] = c
+				}
+			}
+			return out
+		}},
+	}}
+}
+
+const flowChannel = "duct-velocity"
