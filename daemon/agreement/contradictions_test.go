@@ -128,3 +128,30 @@ func TestTheTimeWithoutAKnownFlowIsTheSameInSessionsCoverageAndGaps(t *testing.T
 		e.agree(unknownFlow())
 	})
 }
+
+// A pitot tube's flow depends on the density of the air, and its zero wanders: what it
+// reads is a flow for the board, the report and the chart alike, or for none of them.
+func TestTheFlowOfAVelocityPressureIsTheSameOnTheBoardInTheReportAndInHistory(t *testing.T) {
+	playAt(t, byPressure(), func(e *evening) {
+		e.probes.value["AIR"] = 38
+		e.live(time.Minute)
+		e.fills("developer")
+		e.opens()
+		e.live(5 * time.Minute)
+		e.probes.value["PRE"] = -0.3
+		e.live(5 * time.Minute)
+		e.agree(minutesOfFlow())
+	})
+}
+
+func TestTheFlowOfAVelocityIsTheSameOnTheBoardInTheReportAndInHistory(t *testing.T) {
+	play(t, func(e *evening) {
+		e.live(time.Minute)
+		e.fills("developer")
+		e.opens()
+		e.live(3 * time.Minute)
+		e.probes.value["VEL"] = 3
+		e.live(3 * time.Minute)
+		e.agree(minutesOfFlow())
+	})
+}

@@ -50,6 +50,7 @@ type evening struct {
 	ended   chan error
 	probes  probes
 	worst   worst // verdicts on gases
+	flows   flows
 }
 
 // play runs a test within a bubble: time passes only when everything in the daemon waits.
@@ -58,7 +59,7 @@ func play(t *testing.T, act func(e *evening)) { playAt(t, placeFile, act) }
 func playAt(t *testing.T, place string, act func(e *evening)) {
 	dir := t.TempDir()
 	synctest.Test(t, func(t *testing.T) {
-		e := &evening{T: t, ctx: t.Context(), clock: clocktest.New(opening()), cabinet: newCabinet(), dir: dir, place: place, probes: newProbes(), worst: worst{verdicts: map[string]breathing.Verdict{}}}
+		e := &evening{T: t, ctx: t.Context(), clock: clocktest.New(opening()), cabinet: newCabinet(), dir: dir, place: place, probes: newProbes(), flows: flows{}, worst: worst{verdicts: map[string]breathing.Verdict{}}}
 		e.start()
 		defer func() { e.stop() }()
 		act(e)
@@ -104,6 +105,7 @@ func (e *evening) live(span time.Duration) {
 		if e.clock.Now().Mono%pace == 0 {
 			e.speak()
 			synctest.Wait()
+			e.flows.note(e)
 		}
 		if e.clock.Now().Mono%time.Minute == 0 {
 			e.worst.note(e)
@@ -128,7 +130,7 @@ type probes struct {
 }
 
 func newProbes() probes {
-	return probes{value: map[string]float64{"DEV": 20, "FX1": 20, "FX2": 20, "AIR": 21, "HAC": 1, "VEL": 4.72, "FAN": 1},
+	return probes{value: map[string]float64{"DEV": 20, "FX1": 20, "FX2": 20, "AIR": 21, "HAC": 1, "VEL": 4.72, "PRE": 12, "FAN": 1},
 		still: map[string]bool{"FAN": true}, silent: map[string]bool{}, garbled: map[string]bool{}}
 }
 
@@ -137,7 +139,7 @@ func wiring() map[string][]dialect.TextValue {
 	return map[string][]dialect.TextValue{
 		"wire:trays": {{Name: "DEV", Unit: "C"}, {Name: "FX1", Unit: "C"}, {Name: "FX2", Unit: "C"}},
 		"wire:air":   {{Name: "AIR", Unit: "C"}, {Name: "HAC", Unit: "ppm"}},
-		"wire:duct":  {{Name: "VEL", Unit: "m/s"}, {Name: "FAN"}},
+		"wire:duct":  {{Name: "VEL", Unit: "m/s"}, {Name: "PRE", Unit: "Pa"}, {Name: "FAN"}},
 	}
 }
 
