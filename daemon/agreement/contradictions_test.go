@@ -155,3 +155,21 @@ func TestTheFlowOfAVelocityIsTheSameOnTheBoardInTheReportAndInHistory(t *testing
 		e.agree(minutesOfFlow())
 	})
 }
+
+// The first of two fixing baths takes most of the silver: when it is spent, the second moves
+// up and goes on (two-bath fixing as the calculator cites it: 50 sheets 8 x 10 in a litre).
+func TestTheSecondOfTwoFixingBathsGoesOnWhenTheFirstIsSpent(t *testing.T) {
+	play(t, func(e *evening) {
+		e.mixesFixers()
+		e.agree(mayPour(), fixersSpent(0, 0))
+		e.fixes(90)
+		e.agree(mayPour(), fixersSpent(90, 0))
+		e.fixes(30)
+		e.agree(mayPour(), fixersSpent(120, 0))
+		e.shelf("discarded", entry{"container": firstFixer, "volume_ml": "2000 mL", "emptied": "on", "reason": "spent", "route": "silver recovery (invented)"})
+		e.shelf("promoted", entry{"from": secondFixer, "to": firstFixer})
+		e.shelf("batch-mixed", entry{"product": "two-bath-fixer", "meant": "concentrate", "from": "FX bottle", "aim": "1+4",
+			"parent_ml": "200 mL", "water_ml": "800 mL", "into": secondFixer, "batch": "FX-3", "name": "Fixer"})
+		e.agree(mayPour(), fixersSpent(120, 1))
+	})
+}

@@ -10,7 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// entry is what a person types into a form, by the names of its fields.
+// entry is what a person types into a form, by the names of its fields. Several choices are
+// parted by a bar.
 type entry map[string]string
 
 // person is who enters what the tests enter.
@@ -28,7 +29,7 @@ func (e *evening) enters(path string, form entry, typed entry) {
 	}
 	for name, value := range typed {
 		require.True(e, values.Has(name) || found.where("name", name) != nil, "the form %v of %s has no field %q", form, path, name)
-		values.Set(name, value)
+		values[name] = strings.Split(value, "|")
 	}
 	action := found.attrs["action"]
 	if action == "" {
@@ -37,12 +38,13 @@ func (e *evening) enters(path string, form entry, typed entry) {
 	e.post(action, values)
 }
 
-// form is the first form whose fields have given values.
+// form is the first form that is sent to an address, or whose fields have given values.
 func (e *evening) form(page *element, wanted entry) *element {
 	for _, form := range page.all("method") {
 		fits := true
 		for name, value := range wanted {
-			fits = fits && form.where("name", name) != nil && form.values(e).Get(name) == value
+			field := form.where("name", name) != nil && form.values(e).Get(name) == value
+			fits = fits && (field || form.attrs[name] == value)
 		}
 		if fits && form.name == "form" {
 			return form
