@@ -60,7 +60,6 @@ func rooms() map[string][]string {
 		"daemon/intake":           {"sensors"},
 		"daemon/discover":         {"sensors", "sensors/quantity", "sensors/dialect"},
 		"daemon/bookmark":         {},
-		"daemon/agreement":        {},
 		"daemon/remotewrite":      {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/webhook":          {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/config":           {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},

@@ -51,6 +51,7 @@ type evening struct {
 	probes  probes
 	worst   worst // verdicts on gases
 	flows   flows
+	asked   int // answers that were compared
 }
 
 // play runs a test within a bubble: time passes only when everything in the daemon waits.

@@ -49,6 +49,7 @@ func (q question[T]) ask(e *evening) (list []disagreement) {
 	for _, other := range q.readers[1:] {
 		got := other.read(e)
 		for _, about := range slices.Sorted(maps.Keys(union(wanted, got))) {
+			e.asked++
 			a, has := wanted[about]
 			b, says := got[about]
 			switch {
@@ -79,15 +80,21 @@ func spelled[T any](v T, says bool) string {
 	return fmt.Sprint(v)
 }
 
-// agree asks questions of every reader and fails where two of them disagree.
-func (e *evening) agree(questions ...asking) {
-	var list []string
+// compare asks questions of every reader and gives what they disagree on.
+func (e *evening) compare(questions ...asking) (list []string) {
+	at := e.clock.Now().Wall.Format("15:04:05 ")
 	for _, q := range questions {
 		for _, d := range q.ask(e) {
-			list = append(list, d.String())
+			list = append(list, at+d.String())
 		}
 	}
-	require.Empty(e, list, "at %s:\n%s", e.clock.Now().Wall.Format("15:04:05"), strings.Join(list, "\n"))
+	return list
+}
+
+// agree asks questions of every reader and fails where two of them disagree.
+func (e *evening) agree(questions ...asking) {
+	list := e.compare(questions...)
+	require.Empty(e, list, strings.Join(list, "\n"))
 }
 
 // equal compares answers that are exact.

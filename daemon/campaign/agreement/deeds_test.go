@@ -1,0 +1,89 @@
+package agreement_test
+
+import (
+	"maps"
+	"slices"
+	"time"
+
+	"wetside/rules"
+)
+
+// look asks all readers.
+const look = "look"
+
+// names lists what may happen; a look is as likely as three other deeds.
+func names() []string {
+	return append(slices.Sorted(maps.Keys(deeds())), look, look, look)
+}
+
+// deeds are what may happen. The number picks one of several; what can't be done at the
+// moment, such as to answer an alarm where none is up, is left undone.
+func deeds() map[string]func(e *evening, pick int) {
+	list := acts()
+	maps.Copy(list, troubles())
+	return list
+}
+
+// acts are what people enter.
+func acts() map[string]func(e *evening, pick int) {
+	return map[string]func(e *evening, pick int){
+		"fill a tray": func(e *evening, pick int) {
+			if bath := baths()[pick%3]; e.bath(bath).Portion == nil {
+				e.fills(bath)
+			}
+		},
+		"empty a tray": func(e *evening, pick int) {
+			if bath := baths()[pick%3]; e.bath(bath).Portion != nil {
+				e.enters("/rooms/dark/baths", entry{"act": "empty", "bath": bath}, entry{"where": "discarded"})
+			}
+		},
+		"begin the session": func(e *evening, _ int) {
+			if !e.snapshot().Session.Phase.Running() {
+				e.opens()
+			}
+		},
+		"end the session": func(e *evening, _ int) {
+			if e.snapshot().Session.Phase.Running() {
+				e.enters("/rooms/dark/air", entry{"act": "end"}, entry{"phase": "closed"})
+			}
+		},
+		"answer an alarm": func(e *evening, _ int) {
+			for _, a := range e.snapshot().Alarms {
+				if !a.Acknowledged {
+					e.answers(a.ID)
+					return
+				}
+			}
+		},
+		"correct a probe": func(e *evening, pick int) { e.corrects("developer-tray", float64(pick-2)/2) },
+	}
+}
+
+// troubles are what happens to the room, its probes and the computer.
+func troubles() map[string]func(e *evening, pick int) {
+	lines := []string{"wire:trays", "wire:air", "wire:duct"}
+	turns := func(what map[string]bool, line string) { what[line] = !what[line] }
+	return map[string]func(e *evening, pick int){
+		"the developer is":         func(e *evening, pick int) { e.probes.value["DEV"] = 17 + float64(pick)*1.7 },
+		"the air moves by":         func(e *evening, pick int) { e.probes.value["VEL"] = []float64{0, 0.5, 2, 3, 4.2, 4.72}[pick] },
+		"the acid is":              func(e *evening, pick int) { e.probes.value["HAC"] = []float64{0.05, 1, 9, 14, 20, 20}[pick] },
+		"a line is silent":         func(e *evening, pick int) { turns(e.probes.silent, lines[pick%3]) },
+		"a line is garbled":        func(e *evening, pick int) { turns(e.probes.garbled, lines[pick%3]) },
+		"a probe stands still":     func(e *evening, pick int) { turns(e.probes.still, []string{"DEV", "VEL", "HAC"}[pick%3]) },
+		"a plug is pulled":         func(e *evening, pick int) { e.cabinet.unplug(lines[pick%3], true) },
+		"a plug is put back":       func(e *evening, pick int) { e.cabinet.unplug(lines[pick%3], false) },
+		"the program starts again": func(e *evening, pick int) { e.restart(time.Duration(1+pick*20) * time.Second) },
+	}
+}
+
+func baths() []string { return []string{"developer", "fixer-1", "fixer-2"} }
+
+// bath is what the board shows of a bath.
+func (e *evening) bath(id string) rules.BathView {
+	for _, b := range e.snapshot().Baths {
+		if b.Bath.ID == id {
+			return b
+		}
+	}
+	return rules.BathView{}
+}

@@ -1,0 +1,103 @@
+package agreement_test
+
+import (
+	"flag"
+	"fmt"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/daemon/campaign"
+)
+
+// deed is one thing that happens in an evening, some time after the one before.
+type deed struct {
+	after time.Duration
+	what  string
+	pick  int // one of a few, where there is something to choose
+}
+
+func (d deed) String() string { return fmt.Sprintf("after %s %s %d", d.after, d.what, d.pick) }
+
+// evenings draws what happens in an evening of about an hour.
+func evenings() *rapid.Generator[[]deed] {
+	one := rapid.Custom(func(t *rapid.T) deed {
+		return deed{time.Duration(rapid.IntRange(1, 48).Draw(t, "pauses")) * pace, rapid.SampledFrom(names()).Draw(t, "deed"), rapid.IntRange(0, 5).Draw(t, "pick")}
+	})
+	return rapid.SliceOfN(one, 5, 30)
+}
+
+// TestEveryReaderGivesTheSameAnswer plays evenings at random. The short form plays the same
+// ones every time; a campaign plays others, and rapid keeps those that fail.
+func TestEveryReaderGivesTheSameAnswer(t *testing.T) {
+	const short = 3
+	n := campaign.Size(t, short)
+	set(t, "rapid.checks", strconv.Itoa(n))
+	if n == short {
+		set(t, "rapid.seed", "1")
+	}
+	asked := 0
+	rapid.Check(t, func(rt *rapid.T) {
+		plan := evenings().Draw(rt, "evening")
+		var found []string
+		play(t, func(e *evening) {
+			found = e.lives(plan)
+			asked += e.asked
+		})
+		if len(found) > 0 {
+			rt.Fatalf("%d answers differ:\n%s", len(found), strings.Join(found, "\n"))
+		}
+	})
+	t.Logf("%d evenings, %d answers compared", n, asked)
+}
+
+// set sets a flag of the test binary until the test ends.
+func set(t *testing.T, name, value string) {
+	before := flag.Lookup(name).Value.String()
+	require.NoError(t, flag.Set(name, value))
+	t.Cleanup(func() { require.NoError(t, flag.Set(name, before)) })
+}
+
+// lives plays a planned evening and gives what readers disagree on.
+func (e *evening) lives(plan []deed) (found []string) {
+	deeds := deeds()
+	var moments []moment
+	for _, d := range plan {
+		e.live(d.after)
+		if d.what == look {
+			e.untilFullMinute()
+			found = append(found, e.compare(now()...)...)
+			moments = append(moments, e.moment())
+			continue
+		}
+		deeds[d.what](e, d.pick)
+	}
+	e.live(time.Minute)
+	e.untilFullMinute()
+	found = append(found, e.compare(now()...)...)
+	found = append(found, e.compare(record()...)...)
+	for _, m := range moments {
+		found = append(found, e.compare(m.questions()...)...)
+	}
+	return found
+}
+
+func (e *evening) untilFullMinute() {
+	for e.clock.Now().Wall.Truncate(time.Minute) != e.clock.Now().Wall {
+		e.live(pace)
+	}
+}
+
+// now are the questions about the present.
+func now() []asking {
+	return []asking{temperatures(), times(), airStates(), airChanges(), alarmsUp(), alarmsStanding(), gasNow(), mayPour()}
+}
+
+// record are the questions about the whole evening.
+func record() []asking {
+	return []asking{uncovered(), alarmsRaised(), gasWorst(), minutesOfFlow()}
+}
