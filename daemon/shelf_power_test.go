@@ -77,7 +77,7 @@ func TestTheTakeDownHoldsWhenThePowerIsCutRightAfter(t *testing.T) {
 	require.NoError(t, child.Process.Kill())
 	_ = child.Wait() // it was killed
 
-	b := bench{t, running(t, o)}
+	b := bench{t, running(t, o), "darkroom"}
 	look(b.d, func(s *dashboard.ShelfBook) bool {
 		require.Equal(t, []string{"State: all trays are empty."}, s.Left["darkroom"].Lines)
 		require.Equal(t, "Ada", s.Left["darkroom"].By)
@@ -97,7 +97,7 @@ func TestARestartBringsTheWholeShelfBack(t *testing.T) {
 	require.NoError(t, err)
 	ended := make(chan error, 1)
 	go func() { ended <- d.Run(ctx) }()
-	b := bench{t, d}
+	b := bench{t, d, "darkroom"}
 	b.opened("print-developer", "PD bottle", ledger.PrintDeveloper)
 	b.does("Ada", nine("PD-1", developerTray, 100, 900))
 	contents := func(s *dashboard.ShelfBook) ledger.Contents {
@@ -110,7 +110,7 @@ func TestARestartBringsTheWholeShelfBack(t *testing.T) {
 	require.NoError(t, <-ended)
 
 	o.Registry = prometheus.NewPedanticRegistry()
-	b = bench{t, running(t, o)}
+	b = bench{t, running(t, o), "darkroom"}
 	require.Equal(t, before, look(b.d, contents))
 	require.Eventually(t, func() bool { return b.bath(0).Portion != nil }, 5*time.Second, time.Millisecond)
 	require.Equal(t, "PD-1", b.bath(0).Portion.Batch)

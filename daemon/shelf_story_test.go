@@ -18,7 +18,8 @@ import (
 // bench is a daemon whose shelf a story is told to.
 type bench struct {
 	testing.TB
-	d *daemon.Daemon
+	d    *daemon.Daemon
+	room string
 }
 
 // does enters what a person did, now.
@@ -30,7 +31,7 @@ func (b bench) does(who string, a ledger.Act) dashboard.ShelfReceipt {
 }
 
 func (b bench) tries(who string, a ledger.Act) (dashboard.ShelfReceipt, error) {
-	return b.d.Shelf().Enter(b.Context(), dashboard.ShelfEntry{Room: "darkroom", Person: who, Act: a})
+	return b.d.Shelf().Enter(b.Context(), dashboard.ShelfEntry{Room: b.room, Person: who, Act: a})
 }
 
 // look gives what the book says.
@@ -53,7 +54,7 @@ func (b bench) opened(product, bottle string, class ledger.Class) {
 }
 
 func aBench(t *testing.T) bench {
-	b := bench{t, running(t, options(t))}
+	b := bench{t, running(t, options(t)), "darkroom"}
 	b.opened("print-developer", "PD bottle", ledger.PrintDeveloper)
 	b.opened("rapid-fixer", "FX bottle", ledger.Fixer)
 	return b
@@ -151,7 +152,7 @@ func TestAPromotedBathTakesItsHistoryToItsNewPlace(t *testing.T) {
 	second.ID, second.Name, second.Channel = "fixer-2", "Second fixer", ""
 	o.Config.Rooms[0].Baths = append(o.Config.Rooms[0].Baths, second)
 	o.Config.Rooms[0].Pouring = append(o.Config.Rooms[0].Pouring, "fixer-2")
-	b := bench{t, running(t, o)}
+	b := bench{t, running(t, o), "darkroom"}
 	b.opened("rapid-fixer", "FX bottle", ledger.Fixer)
 	b.does("Ada", fixer("FX-1", fixerTray))
 	b.does("Ada", fixer("FX-2", "Second fixer tray"))
@@ -209,7 +210,7 @@ func TestAnUnknownBottleIsANormalEntry(t *testing.T) {
 func TestWhoHasLeftCannotWriteAndTwoAtOnceAreTold(t *testing.T) {
 	o := options(t)
 	o.Config.People = []ledger.Person{{Name: "Ada"}, {Name: "Bo"}, {Name: "Left", Left: time.Now().Add(-48 * time.Hour)}}
-	b := bench{t, running(t, o)}
+	b := bench{t, running(t, o), "darkroom"}
 	b.opened("rapid-fixer", "FX bottle", ledger.Fixer)
 	b.does("Ada", fixer("FX-1", fixerTray))
 	_, err := b.tries("Left", ledger.TraysCovered{Containers: []string{fixerTray}})
@@ -280,7 +281,7 @@ func TestTwoDevelopersHaveTwoTimesAndAnEmergenceTimeReachesItsOwn(t *testing.T) 
 	site.Data, site.Listen = o.Config.Data, o.Config.Listen
 	w := &wires{lines: map[string]*wire{}}
 	o.Config, o.Opener = site, w
-	b := bench{t, running(t, o)}
+	b := bench{t, running(t, o), "darkroom"}
 	require.Eventually(t, func() bool { return w.line("wire") != nil }, 5*time.Second, time.Millisecond)
 	w.line("wire").chunks <- []byte("\r\n")
 	speak := func() { w.line("wire").chunks <- sentence(8, 20) }
