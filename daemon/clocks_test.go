@@ -34,7 +34,7 @@ func TestAClockFollowsItsBathSaysWhenTheProbeIsSilentAndEndsWithTheDaemon(t *tes
 	_, page := e.get("/rooms/practice/clock")
 	require.Contains(t, page, "This clock only counts up, since there is no time: no batch is entered for this tray.")
 	require.Contains(t, page, `data-up=""`)
-	code, _ = e.press(url.Values{"act": {"undo"}, "seen": {"1"}})
+	code, _ = e.press(url.Values{"act": {"undo"}, "version": {"1"}})
 	require.Equal(t, http.StatusNoContent, code)
 	e.fillTrays()
 	e.until(10 * time.Second)
@@ -42,7 +42,7 @@ func TestAClockFollowsItsBathSaysWhenTheProbeIsSilentAndEndsWithTheDaemon(t *tes
 	require.Equal(t, http.StatusConflict, code)
 	require.Contains(t, why, `no developer "fixer-1"`)
 
-	start.Set("seen", "2")
+	start.Set("version", "2")
 	code, _ = e.press(start)
 	require.Equal(t, http.StatusNoContent, code)
 	promised := *e.now().Rooms[0].Baths[0].Recommendation.Seconds
@@ -58,9 +58,9 @@ func TestAClockFollowsItsBathSaysWhenTheProbeIsSilentAndEndsWithTheDaemon(t *tes
 	_, page = e.get("/rooms/practice/clock")
 	require.Contains(t, page, `data-state="done"`)
 
-	code, _ = e.press(url.Values{"act": {"remove"}, "number": {"1"}, "seen": {"3"}})
+	code, _ = e.press(url.Values{"act": {"remove"}, "number": {"1"}, "version": {"3"}})
 	require.Equal(t, http.StatusNoContent, code)
-	code, _ = e.press(url.Values{"act": {"undo"}, "seen": {"4"}})
+	code, _ = e.press(url.Values{"act": {"undo"}, "version": {"4"}})
 	require.Equal(t, http.StatusNoContent, code)
 	_, page = e.get("/rooms/practice/clock")
 	require.Contains(t, page, `data-state="done"`)

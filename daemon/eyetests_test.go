@@ -16,7 +16,7 @@ import (
 type teaching struct {
 	*evening
 	*formtest.Browser
-	bench
+	shelf bench
 }
 
 func newTeaching(t *testing.T) *teaching {
@@ -42,7 +42,7 @@ func at(path, look string) string {
 
 // tested is what the newest test in the book says.
 func (k *teaching) tested() ledger.TestDone {
-	return look(k.d, func(b *dashboard.ShelfBook) (newest ledger.TestDone) {
+	return look(k.daemon, func(b *dashboard.ShelfBook) (newest ledger.TestDone) {
 		for _, r := range b.Records {
 			if test, is := r.Act.(ledger.TestDone); is {
 				newest = test
@@ -61,9 +61,11 @@ func TestWhatTheEyeSawIsRecordedFromTheForm(t *testing.T) {
 		{"stop-bath", string(ledger.StopBath), "stop bath bottle"},
 		{"rapid-fixer", string(ledger.Fixer), "fixer bottle"},
 	} {
-		k.opened(bath.product, bath.container, ledger.Class(bath.class))
+		k.shelf.opened(bath.product, bath.container, ledger.Class(bath.class))
 	}
-	k.does("Ada", ledger.TestDone{Test: ledger.BlackStripTest, Container: "developer bottle", Baseline: true})
+	k.shelf.does("Ada", ledger.SessionOpened{Session: "yesterday's", Title: "Invented afternoon", Lead: "Ada"})
+	k.shelf.does("Ada", ledger.SessionClosed{Session: "yesterday's"})
+	k.shelf.does("Ada", ledger.TestDone{Test: ledger.BlackStripTest, Container: "developer bottle", Baseline: true})
 	for _, c := range []struct {
 		test      ledger.TestKind
 		container string // empty for a test of a finished print
@@ -84,6 +86,9 @@ func TestWhatTheEyeSawIsRecordedFromTheForm(t *testing.T) {
 					}
 					if c.test == ledger.StopColourTest {
 						form.Fill("white_light", "on")
+					}
+					if c.container == "" {
+						form.Fill("in_session", "yesterday's")
 					}
 					after := form.Send()
 					require.Empty(t, after.Problem())

@@ -83,7 +83,7 @@ func TestADevelopmentClockSaysThatTheComputerMayHaveSleptWhileItRan(t *testing.T
 	require.Regexp(t, "The computer slept, or its clock was set ahead by 6.*Go by a watch", page)
 	_, page = e.get("/")
 	require.Contains(t, page, "doubtful")
-	start.Set("seen", "1")
+	start.Set("version", "1")
 	code, why = e.press(start)
 	require.Equal(t, http.StatusNoContent, code, why)
 	e.until(26 * time.Second)

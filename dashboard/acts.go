@@ -112,7 +112,7 @@ func (s *Server) outdated(snap *rules.Snapshot, t typed) *problem {
 		if b.Bath.ID != t.Bath {
 			continue
 		}
-		if seenOf(b.Portion) != t.Seen {
+		if versionOf(b.Portion) != t.Version {
 			return &problem{"act", s.words.Say("form.conflict")}
 		}
 		return nil
@@ -120,8 +120,8 @@ func (s *Server) outdated(snap *rules.Snapshot, t typed) *problem {
 	return &problem{"act", s.words.Say("form.no-bath")}
 }
 
-// seenOf names what stood in the tray when a form was drawn.
-func seenOf(p *rules.Portion) string {
+// versionOf names what stood in the tray when a form was drawn.
+func versionOf(p *rules.Portion) string {
 	if p == nil {
 		return "empty"
 	}

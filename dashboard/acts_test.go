@@ -47,7 +47,7 @@ func (p *pages) comesBack(out *httptest.ResponseRecorder) string {
 // filling is a form that fills the stop bath's tray rightly.
 func (p *pages) filling() url.Values {
 	p.t.Helper()
-	return url.Values{"token": {tokenOf(p.t.(*testing.T), p.page(baths), "fill", "stop")}, "act": {"fill"}, "bath": {"stop"}, "seen": {"empty"},
+	return url.Values{"token": {tokenOf(p.t.(*testing.T), p.page(baths), "fill", "stop")}, "act": {"fill"}, "bath": {"stop"}, "version": {"empty"},
 		"batch": {"SB-2"}, "what": {"Stop bath, working strength"}, "concentrate": {"1"}, "water": {"19"}, "volume": {"1,5 L"}, "who": {"Ida Østergård"}}
 }
 
@@ -115,7 +115,7 @@ func TestAFormThatIsWrongComesBackAsItWasTyped(t *testing.T) {
 			require.Empty(t, p.Commands())
 			require.Regexp(t, `(?s)id="`+c.field+`-[^>]*aria-invalid="true"`, text)
 			for field, values := range form {
-				if field != "seen" && !strings.ContainsRune(values[0], 0) {
+				if field != "version" && !strings.ContainsRune(values[0], 0) {
 					require.Contains(t, text, `name="`+field+`" value="`+values[0]+`"`, "what was typed stays")
 				}
 			}
@@ -139,7 +139,7 @@ func TestNamesOfAnyScriptAreTaken(t *testing.T) {
 
 func TestEmptyingAndAcknowledging(t *testing.T) {
 	p := evening(t)
-	form := url.Values{"token": {tokenOf(t, p.page(baths), "empty", "developer")}, "act": {"empty"}, "bath": {"developer"}, "seen": {"41"}, "who": {"Ida"}}
+	form := url.Values{"token": {tokenOf(t, p.page(baths), "empty", "developer")}, "act": {"empty"}, "bath": {"developer"}, "version": {"41"}, "who": {"Ida"}}
 	out := p.post(baths, form)
 	require.Contains(t, p.comesBack(out), "Choose where the content of the tray went.")
 	form.Set("where", "to waste")
@@ -167,7 +167,7 @@ func TestATrayThatSomebodyElseChangedMeanwhileIsSaid(t *testing.T) {
 	require.Contains(t, text, "Somebody changed this tray")
 	require.Contains(t, text, "batch SB-9")
 	require.Empty(t, p.Commands())
-	form.Set("seen", "77")
+	form.Set("version", "77")
 	require.Contains(t, p.post(baths, form).Header().Get("Location"), "done=", "whoever still wants to may")
 	form.Set("bath", "nowhere")
 	form.Set("token", tokenOf(t, p.page(baths), "fill", "wash"))
@@ -250,7 +250,7 @@ func FuzzForm(f *testing.F) {
 	f.Fuzz(func(t *testing.T, act, batch, what, concentrate, water, volume, who, where string) {
 		p := evening(t)
 		token := "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-		out := p.post(baths, url.Values{"token": {token}, "act": {act}, "bath": {"stop"}, "seen": {"empty"}, "alarm": {"air"},
+		out := p.post(baths, url.Values{"token": {token}, "act": {act}, "bath": {"stop"}, "version": {"empty"}, "alarm": {"air"},
 			"batch": {batch}, "what": {what}, "concentrate": {concentrate}, "water": {water}, "volume": {volume}, "who": {who}, "where": {where}, "done": {what}})
 		location := out.Header().Get("Location")
 		switch {

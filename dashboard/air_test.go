@@ -111,7 +111,7 @@ func TestEveryActOnAlarmsAndSessionsGoesToTheRoomAsItWasTyped(t *testing.T) {
 			Agent: "acetic acid", Jurisdiction: "House", Limit: breathing.Ceiling, Value: 25, Unit: "ppb", Standing: breathing.Verified, Amendment: rules.Amendment{Source: "minutes", Edition: "2026"}}},
 		{"air", "limit-off", url.Values{"row": {"acetic acid|invented place|long-term average|480"}, "why": {"another list"}}, rules.LimitGas{
 			Agent: "acetic acid", Jurisdiction: "invented place", Limit: breathing.LongTerm, Minutes: 480, Amendment: rules.Amendment{Off: true, Why: "another list"}}},
-		{"baths", "cover", url.Values{"bath": {"developer"}, "seen": {"41"}}, rules.CoverTray{Bath: "developer", Covered: true}},
+		{"baths", "cover", url.Values{"bath": {"developer"}, "version": {"41"}}, rules.CoverTray{Bath: "developer", Covered: true}},
 	} {
 		path := "/rooms/north/" + c.page
 		c.typed.Set("token", token(t, p.page(path), c.act))
@@ -205,7 +205,7 @@ func TestAClockIsStartedWithAndWithoutScript(t *testing.T) {
 	p.Clock.Advance(10 * time.Second)
 	require.Contains(t, p.page("/rooms/north/clock"), `<p class="face-time" role="timer">1:56</p>`)
 	require.Contains(t, p.page("/"), `data-clock="1" data-state="running"`)
-	require.Equal(t, http.StatusNoContent, p.press(url.Values{"act": {"pause"}, "number": {"1"}, "seen": {"1"}}, true).Code)
+	require.Equal(t, http.StatusNoContent, p.press(url.Values{"act": {"pause"}, "number": {"1"}, "version": {"1"}}, true).Code)
 	require.Contains(t, p.page("/rooms/north/clock"), "Undo the pause")
 }
 

@@ -114,7 +114,7 @@ func (f figures) tray(b rules.BathView, a attempt) tray {
 			*form = f.form(form.Act, attempt{})
 			form.Bath = t.ID
 		}
-		form.Seen = seenOf(b.Portion)
+		form.Version = versionOf(b.Portion)
 	}
 	return t
 }
@@ -126,7 +126,7 @@ func (f figures) cover(l look, b rules.BathView, a attempt) askForm {
 		of.act, of.summary, of.button = actUncover, f.words.Say("baths.uncover"), f.words.Say("button.uncover")
 	}
 	form := f.asking(l, of, a)
-	form.Seen = seenOf(b.Portion)
+	form.Version = versionOf(b.Portion)
 	return form
 }
 

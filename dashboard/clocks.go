@@ -253,7 +253,7 @@ func readPress(r *http.Request) (clocks.Press, error) {
 		wrong = errors.Join(wrong, err)
 		return n
 	}
-	p.Number, p.Seen = number("number"), number("seen")
+	p.Number, p.Seen = number("number"), number("version")
 	return p, wrong
 }
 

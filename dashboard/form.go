@@ -33,7 +33,7 @@ const (
 
 // typed is all that a person typed into a form, kept as it was to be shown again.
 type typed struct {
-	Act, Bath, Alarm, Token, Seen           string
+	Act, Bath, Alarm, Token, Version        string
 	Batch, What, Concentrate, Water, Volume string
 	Who, Where, Done                        string
 	// More is everything that came, for the forms that are made of questions.
@@ -44,7 +44,7 @@ type typed struct {
 type problem struct{ Field, Sentence string }
 
 func readTyped(v url.Values) typed {
-	return typed{Act: v.Get("act"), Bath: v.Get("bath"), Alarm: v.Get("alarm"), Token: v.Get("token"), Seen: v.Get("seen"),
+	return typed{Act: v.Get("act"), Bath: v.Get("bath"), Alarm: v.Get("alarm"), Token: v.Get("token"), Version: v.Get("version"),
 		Batch: v.Get("batch"), What: v.Get("what"), Concentrate: v.Get("concentrate"), Water: v.Get("water"), Volume: v.Get("volume"),
 		Who: v.Get("who"), Where: v.Get("where"), Done: v.Get("done"), More: v}
 }

@@ -17,7 +17,7 @@ type entryForm struct {
 	Session                 string
 	Who, Happened, Reason   string
 	Room, Next, Corrects    string
-	Token, Seen             string
+	Token, Version          string
 	Wrong                   string // the field to look at
 	Late                    bool   // the part for late entries is open
 	Button                  string
@@ -59,7 +59,7 @@ func kindOf(slugged string) (kind, bool) {
 func (c shelfContext) draw(k kind, v url.Values) entryForm {
 	form := entryForm{Kind: k.act.Kind(), Slug: slug(k.act.Kind()), Title: c.words.Say(k.word), Button: c.words.Say("enter.button"), Token: newToken(),
 		Who: v.Get("who"), Happened: v.Get("happened"), Reason: v.Get("reason"), Room: v.Get("room"), Next: v.Get("next"),
-		Corrects: v.Get("corrects"), Session: v.Get("in_session"), Seen: plain(float64(c.book.Version()))}
+		Corrects: v.Get("corrects"), Session: v.Get("in_session"), Version: plain(float64(c.book.Version()))}
 	form.Late = form.Happened != "" || form.Reason != "" || form.Corrects != ""
 	if k.lead.word != "" {
 		form.Lead = c.words.Say(k.lead.word)
@@ -69,13 +69,35 @@ func (c shelfContext) draw(k kind, v url.Values) entryForm {
 			form.Fields = append(form.Fields, c.drawField(f, v))
 		}
 	}
-	if open := c.openSessions(""); len(open) > 1 {
-		for _, session := range open {
-			form.Sessions = append(form.Sessions, option{session.ID, session.Title, session.ID == form.Session})
-		}
-	}
+	form.Sessions = c.sessionChoices(v)
 	return form
 }
+
+// mostSessions is how many sessions a form offers at most.
+const mostSessions = 30
+
+// sessionChoices are the sessions that an entry may belong to, where there is a choice: those that
+// are open, or for a test of a finished print all, since a print is tested when it is dry.
+func (c shelfContext) sessionChoices(v url.Values) (choices []option) {
+	open, chosen := c.openSessions(""), v.Get("in_session")
+	if onPrint(ledger.TestKind(v.Get("test"))) {
+		for _, session := range newest(c.sessions(""), mostSessions) {
+			text := c.words.Say("shelf.session-on", session.Title, c.brief(session.Opened))
+			choices = append(choices, option{session.ID, text, session.ID == chosen || chosen == "" && len(open) == 1 && open[0].ID == session.ID})
+		}
+		return choices
+	}
+	if len(open) < 2 {
+		return nil
+	}
+	for _, session := range open {
+		choices = append(choices, option{session.ID, session.Title, session.ID == chosen})
+	}
+	return choices
+}
+
+// onPrint says whether a test is one of a finished print instead of a bath.
+func onPrint(t ledger.TestKind) bool { return t == ledger.ResidualFixer || t == ledger.ResidualSilver }
 
 func (c shelfContext) drawField(f field, v url.Values) drawnField {
 	d := drawnField{Name: f.name, Kind: string(f.kind), Label: c.words.Say(f.word), Needed: f.needed, Value: v.Get(f.name)}
@@ -109,10 +131,9 @@ func (c shelfContext) applies(f field, v url.Values) bool {
 		return true
 	}
 	timed := test == ledger.ClearingTest || test == ledger.EmergenceTest
-	onPrint := test == ledger.ResidualFixer || test == ledger.ResidualSilver
 	switch f.name {
 	case "container":
-		return !onPrint
+		return !onPrint(test)
 	case "seen":
 		return !timed
 	case "seconds":
@@ -142,15 +163,20 @@ func (c shelfContext) cautions(v url.Values) []string {
 
 // openSessions are the sessions that last, of one room or of all.
 func (c shelfContext) openSessions(room string) []ledger.Session {
-	var open []ledger.Session
+	return slices.DeleteFunc(c.sessions(room), func(s ledger.Session) bool { return !s.Closed.IsZero() })
+}
+
+// sessions are all sessions of one room, or of all rooms when it is empty, the oldest first.
+func (c shelfContext) sessions(room string) []ledger.Session {
+	var all []ledger.Session
 	for _, r := range Effective(c.book.Records) {
 		opened, ok := r.Act.(ledger.SessionOpened)
 		if !ok || room != "" && r.Room != room {
 			continue
 		}
-		if s, known := c.book.Session(opened.Session); known && s.Closed.IsZero() {
-			open = append(open, s)
+		if s, known := c.book.Session(opened.Session); known {
+			all = append(all, s)
 		}
 	}
-	return open
+	return all
 }

@@ -83,9 +83,9 @@ func (s *Server) shelfList(w http.ResponseWriter, r *http.Request, c shelfContex
 // recentRecords is how many of the last entries the shelf lists.
 const recentRecords = 12
 
-// newest are the last records, the newest first.
-func newest(records []ShelfRecord, most int) []ShelfRecord {
-	last := slices.Clone(records[max(0, len(records)-most):])
+// newest are the last of a list, the newest first.
+func newest[T any](all []T, most int) []T {
+	last := slices.Clone(all[max(0, len(all)-most):])
 	slices.Reverse(last)
 	return last
 }
