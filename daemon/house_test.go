@@ -35,7 +35,7 @@ func rooms() map[string][]string {
 		"rules/clocks":            {"chem", "sensors/quantity/phrase"},
 		"rules/coverage":          {"sensors", "sensors/quantity/phrase"},
 		"rules/duty":              {"sensors/quantity/phrase"},
-		"rules/truth":             {"sensors", "sensors/quantity", "rules/fit"},
+		"rules/truth":             {"sensors", "sensors/quantity", "rules/fit", "rules/access"},
 		"rules/screentest":        {"sensors/quantity/phrase"},
 		"dashboard/report":        {"sensors/quantity/phrase"},
 		"dashboard/labels":        {"dashboard/report", "sensors/quantity/phrase"},

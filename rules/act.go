@@ -1,92 +1,65 @@
 package rules
 
 import (
-	"wetside/rules/session"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"wetside/rules/access"
+	"wetside/rules/record"
+	"wetside/rules/truth"
 	"wetside/sensors"
-	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
 // Act is something a person did that changes what is known of a room. Each act
 // becomes one record in the record book before anything is shown of it.
 type Act interface {
-	// Kind names the record, such as "tray filled".
+	// Kind names the record, such as "time announced".
 	Kind() string
+	// Least is the lowest role that may enter the act as it is filled in. The role of
+	// its kind is that of the act with nothing filled in.
+	Least() access.Role
 }
 
-// FillTray says that a tray was filled, with what and by whom.
-type FillTray struct {
-	Bath        string              `json:"bath"`
-	Batch       string              `json:"batch"` // label of the bottle or batch
-	What        string              `json:"what"`
-	Concentrate float64             `json:"parts_concentrate,omitempty"`
-	Water       float64             `json:"parts_water,omitempty"`
-	Volume      quantity.Millilitre `json:"volume_ml,omitempty"`
+// declared is what the kind of an act says about all acts of the kind.
+type declared interface {
+	Act
+	recalled() record.Recalled
+	judges() record.Subject
 }
 
-// Kind names the record.
-func (FillTray) Kind() string { return "tray filled" }
-
-// EmptyTray says that a tray was emptied and where its content went.
-type EmptyTray struct {
-	Bath  string `json:"bath"`
-	Where string `json:"where"` // "back to storage", "to waste", "discarded"
+// roomAct is everything that an act of a room must say; each is in one file.
+type roomAct interface {
+	declared
+	// check says whether the act can be taken as things are. The error is one sentence
+	// that says what is wrong and what to do.
+	check(room Room, board Board, c Command) error
+	// apply gives the board after the act. The board passed in is not changed.
+	apply(board Board, d Done, now sensors.Instant) (Board, error)
+	// sentence says what was recorded.
+	sentence(room Room, d Done) phrase.Sentence
 }
 
-// Kind names the record.
-func (EmptyTray) Kind() string { return "tray emptied" }
-
-// AcknowledgeAlarm says that somebody saw an alarm and what was done about it.
-type AcknowledgeAlarm struct {
-	Alarm string `json:"alarm"`
-	Done  string `json:"done"`
+// inRoom gives what an act does in a room; false for what is no act of a room.
+func inRoom(act Act) (roomAct, bool) {
+	switch act := act.(type) {
+	case roomAct:
+		return act, true
+	case truth.Act:
+		return ofProbe{act}, true
+	case alarmAct:
+		return ofAlarm{act}, true
+	}
+	return nil, false
 }
 
-// Kind names the record.
-func (AcknowledgeAlarm) Kind() string { return "alarm acknowledged" }
+// kept is part of the acts that change nothing on the board: they are only kept.
+type kept struct{}
 
-// CoverTray says that a tray got its lid, or lost it. Covered trays give little to
-// the air and are not counted as open.
-type CoverTray struct {
-	Bath    string `json:"bath"`
-	Covered bool   `json:"covered"`
-}
+func (kept) recalled() record.Recalled { return record.Never }
 
-// Kind names the record.
-func (CoverTray) Kind() string { return "tray covered" }
-
-// ReportComplaint says that somebody complains of the air, such as of a smell. What
-// the probes read at that moment is recorded with it.
-type ReportComplaint struct {
-	What string `json:"what"`
-}
-
-// Kind names the record.
-func (ReportComplaint) Kind() string { return "complaint" }
-
-// StartSession opens a session, or its set-up, by a form.
-type StartSession struct {
-	Phase session.Phase `json:"phase"` // set-up or open
-	session.Entry
-}
-
-// Kind names the record.
-func (StartSession) Kind() string { return "session started" }
-
-// by gives what was entered with the name of who did.
-func (s StartSession) by(person string) session.Entry {
-	s.By = person
-	return s.Entry
-}
-
-// EndSession begins the take-down of a session, or closes it.
-type EndSession struct {
-	Phase session.Phase `json:"phase"` // take-down or closed
-	Note  string        `json:"note,omitempty"`
-}
-
-// Kind names the record.
-func (EndSession) Kind() string { return "session ended" }
+func (kept) apply(board Board, _ Done, _ sensors.Instant) (Board, error) { return board, nil }
 
 // Command is an act of a person in a room.
 type Command struct {
@@ -102,4 +75,63 @@ type Receipt struct {
 	Number uint64
 	// Sentence says in words what was recorded.
 	Sentence phrase.Sentence
+}
+
+// Done is an act that is on record.
+type Done struct {
+	Command Command
+	Record  uint64
+	At      time.Time // UTC
+}
+
+// Sentence says in words what was recorded.
+func (d Done) Sentence(room Room) phrase.Sentence {
+	act, ok := inRoom(d.Command.Act)
+	if !ok {
+		return d.entered(phrase.Plain(d.Command.Act.Kind()))
+	}
+	return act.sentence(room, d)
+}
+
+// entered is the sentence of a record, with who entered it.
+func (d Done) entered(what phrase.Sentence) phrase.Sentence {
+	return phrase.Say("Record %d: %s by %s.", d.Record, what, d.Command.Person)
+}
+
+// Check says whether an act can be taken as things are. The error is one
+// sentence that says what is wrong and what to do.
+func Check(room Room, board Board, c Command) error {
+	if err := checkWord(phrase.Say("name"), c.Person, true); err != nil {
+		return err
+	}
+	act, ok := inRoom(c.Act)
+	if !ok {
+		return phrase.Errorf("a %T can't be taken in this room", c.Act)
+	}
+	return act.check(room, board, c)
+}
+
+// Apply gives the board after an act that is on record. The board passed in is not changed.
+func Apply(board Board, d Done, now sensors.Instant) (Board, error) {
+	act, ok := inRoom(d.Command.Act)
+	if !ok {
+		return board, phrase.Errorf("a %T can't be taken in this room", d.Command.Act)
+	}
+	return act.apply(board, d, now)
+}
+
+// longestWord is how many characters a name or a note may have.
+const longestWord = 200
+
+func checkWord(what phrase.Sentence, text string, required bool) error {
+	text = strings.TrimSpace(text)
+	switch {
+	case required && text == "":
+		return phrase.Errorf("the %s is missing: fill it in", what)
+	case !utf8.ValidString(text):
+		return phrase.Errorf("the %s has characters that are not text", what)
+	case utf8.RuneCountInString(text) > longestWord:
+		return phrase.Errorf("the %s is too long: at most %d characters", what, longestWord)
+	}
+	return nil
 }

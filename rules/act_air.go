@@ -4,7 +4,10 @@ import (
 	"math"
 	"time"
 
+	"wetside/rules/access"
+	"wetside/rules/record"
 	"wetside/rules/ventilation"
+	"wetside/sensors"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -73,6 +76,12 @@ type CommissionAir struct {
 // Kind names the record.
 func (CommissionAir) Kind() string { return "commissioned" }
 
+// Least lets only who answers for the place enter it: evenings are judged by it.
+func (CommissionAir) Least() access.Role { return access.Manager }
+
+func (CommissionAir) recalled() record.Recalled { return record.Always }
+func (CommissionAir) judges() record.Subject    { return record.Air }
+
 // Work gives the act with what follows from its velocities, or says what is missing.
 func (a CommissionAir) Work(person string, at time.Time) (CommissionAir, error) {
 	if !a.Measured.IsZero() {
@@ -102,7 +111,7 @@ const (
 	mostProbeOff = 0.25
 )
 
-func checkCommission(room Room, c Command, a CommissionAir) error {
+func (a CommissionAir) check(room Room, _ Board, c Command) error {
 	for _, word := range []struct {
 		what   phrase.Sentence
 		text   string
@@ -153,18 +162,22 @@ type Proven struct {
 	CommissionAir
 }
 
-// commission notes a traverse. Flows measured before it tell nothing of a decline after it.
-func (b Board) commission(d Done, a CommissionAir) Board {
+// apply notes a traverse. Flows measured before it tell nothing of a decline after it.
+func (a CommissionAir) apply(b Board, d Done, _ sensors.Instant) (Board, error) {
 	at := a.Measured
 	if at.IsZero() {
 		at = d.At
 	}
 	if at.Before(b.Proven.At) {
-		return b
+		return b, nil
 	}
 	b.Proven = Proven{Record: d.Record, By: d.Command.Person, At: at, CommissionAir: a}
 	b.Memory.decline = declineMemory{}
-	return b
+	return b, nil
+}
+
+func (a CommissionAir) sentence(_ Room, d Done) phrase.Sentence {
+	return d.entered(phrase.Measured("a traverse found %.0f m³/h, from which the limits of the flow now follow; it was entered", float64(a.Flow)))
 }
 
 // proven gives the room as its newest traverse found it: the one of the book, unless

@@ -1,12 +1,31 @@
 package rules
 
 import (
+	"slices"
 	"time"
 
+	"wetside/rules/access"
 	"wetside/rules/alarm"
+	"wetside/rules/record"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
+
+// AcknowledgeAlarm says that somebody saw an alarm and what was done about it.
+type AcknowledgeAlarm struct {
+	Alarm string `json:"alarm"`
+	Done  string `json:"done"`
+}
+
+// Kind names the record.
+func (AcknowledgeAlarm) Kind() string { return "alarm acknowledged" }
+
+// Least lets whoever helps in an evening enter it.
+func (AcknowledgeAlarm) Least() access.Role { return access.Volunteer }
+
+func (AcknowledgeAlarm) what(*time.Location) phrase.Sentence {
+	return phrase.Say("the alarm was acknowledged")
+}
 
 // ResetAlarm ends a latched alarm that was acknowledged.
 type ResetAlarm struct {
@@ -16,6 +35,11 @@ type ResetAlarm struct {
 
 // Kind names the record.
 func (ResetAlarm) Kind() string { return "alarm reset" }
+
+// Least lets whoever helps in an evening enter it.
+func (ResetAlarm) Least() access.Role { return access.Volunteer }
+
+func (ResetAlarm) what(*time.Location) phrase.Sentence { return phrase.Say("the alarm was reset") }
 
 // ShelveAlarm puts an alarm aside until an end within 24 hours, for a reason.
 type ShelveAlarm struct {
@@ -27,6 +51,13 @@ type ShelveAlarm struct {
 // Kind names the record.
 func (ShelveAlarm) Kind() string { return "alarm shelved" }
 
+// Least lets whoever answers for a class enter it.
+func (ShelveAlarm) Least() access.Role { return access.Instructor }
+
+func (a ShelveAlarm) what(zone *time.Location) phrase.Sentence {
+	return phrase.Say("the alarm was shelved until %s", a.Until.In(zone).Format("15:04"))
+}
+
 // DisableAlarm takes an alarm out of service, such as for work on its probe, until somebody puts it back.
 type DisableAlarm struct {
 	Alarm string `json:"alarm"`
@@ -35,6 +66,13 @@ type DisableAlarm struct {
 
 // Kind names the record.
 func (DisableAlarm) Kind() string { return "alarm out of service" }
+
+// Least lets only who answers for the place enter it.
+func (DisableAlarm) Least() access.Role { return access.Manager }
+
+func (DisableAlarm) what(*time.Location) phrase.Sentence {
+	return phrase.Say("the alarm was taken out of service")
+}
 
 // RestoreAlarm puts an alarm back that was shelved or out of service.
 type RestoreAlarm struct {
@@ -45,27 +83,16 @@ type RestoreAlarm struct {
 // Kind names the record.
 func (RestoreAlarm) Kind() string { return "alarm put back" }
 
-// RecordDrill says that an alarm was practised: what was played and what came of it.
-type RecordDrill struct {
-	What  string `json:"what"`
-	Found string `json:"found"`
-}
+// Least lets whoever answers for a class enter it.
+func (RestoreAlarm) Least() access.Role { return access.Instructor }
 
-// Kind names the record.
-func (RecordDrill) Kind() string { return "alarm drill" }
-
-// TestSounder says that the sounds of a page were played, and whether they were heard.
-type TestSounder struct {
-	Where string `json:"where"` // which page or loudspeaker
-	Heard bool   `json:"heard"`
-}
-
-// Kind names the record.
-func (TestSounder) Kind() string { return "sounder test" }
+func (RestoreAlarm) what(*time.Location) phrase.Sentence { return phrase.Say("the alarm was put back") }
 
 // alarmAct is an act that changes the life of one alarm.
 type alarmAct interface {
 	Act
+	// what says what happened to the alarm.
+	what(zone *time.Location) phrase.Sentence
 	// change gives the alarms after the act; an error says why it can't be done.
 	change(set alarm.Set, person string, now sensors.Instant) (alarm.Set, alarm.Transition, error)
 	// target is the alarm's ID, with the words that the act needs.
@@ -98,29 +125,43 @@ func (a ShelveAlarm) target() (string, string, bool)      { return a.Alarm, a.Wh
 func (a DisableAlarm) target() (string, string, bool)     { return a.Alarm, a.Why, true }
 func (a RestoreAlarm) target() (string, string, bool)     { return a.Alarm, a.Why, false }
 
-func checkAlarmAct(room Room, board Board, c Command) error {
-	act, ok := c.Act.(alarmAct)
-	if !ok {
-		return phrase.Errorf("a %T does nothing to an alarm", c.Act)
-	}
-	id, note, needed := act.target()
+// ofAlarm is what every act on an alarm does in its room.
+type ofAlarm struct{ alarmAct }
+
+func (ofAlarm) recalled() record.Recalled { return record.Always }
+func (ofAlarm) judges() record.Subject    { return record.Alarms }
+
+func (o ofAlarm) check(room Room, board Board, c Command) error {
+	id, note, needed := o.target()
 	if !room.knownAlarm(id) {
 		return phrase.Errorf("this room has no alarm %q: choose one from the page", id)
 	}
 	if err := checkWord(phrase.Say("note of what was done or why"), note, needed); err != nil {
 		return err
 	}
-	if id == "history" && isAside(act) {
+	if id == "history" && o.isAside() {
 		return phrase.Errorf("the alarm of the history can't be put aside: nothing would be on record")
 	}
-	_, _, err := act.change(board.Memory.Alarms, c.Person, c.At)
+	_, _, err := o.change(board.Memory.Alarms, c.Person, c.At)
 	return err
 }
 
-func isAside(act Act) bool {
-	switch act.(type) {
+func (o ofAlarm) isAside() bool {
+	switch o.alarmAct.(type) {
 	case ShelveAlarm, DisableAlarm:
 		return true
 	}
 	return false
 }
+
+func (o ofAlarm) apply(board Board, d Done, now sensors.Instant) (Board, error) {
+	after, moved, err := o.change(board.Memory.Alarms, d.Command.Person, now)
+	if err != nil {
+		return board, err
+	}
+	board.Memory.Alarms = after
+	board.Memory.acted = append(slices.Clone(board.Memory.acted), moved)
+	return board, nil
+}
+
+func (o ofAlarm) sentence(room Room, d Done) phrase.Sentence { return d.entered(o.what(room.zone())) }

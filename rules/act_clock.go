@@ -3,12 +3,15 @@ package rules
 import (
 	"time"
 
+	"wetside/rules/access"
+	"wetside/rules/record"
 	"wetside/sensors/quantity/phrase"
 )
 
 // ConfirmClock says that somebody looked at a good clock and that the computer's shows
 // the same. Later records rest on it until the clock is set or the program starts again.
 type ConfirmClock struct {
+	kept
 	// Against names the clock that was looked at, Seen what it showed, to the minute.
 	Against string    `json:"against"`
 	Seen    time.Time `json:"seen"`
@@ -17,17 +20,26 @@ type ConfirmClock struct {
 // Kind names the record. The record book knows it, see its clock confidence.
 func (ConfirmClock) Kind() string { return "clock confirmed" }
 
+// Least lets whoever helps in an evening enter it.
+func (ConfirmClock) Least() access.Role { return access.Volunteer }
+
+func (ConfirmClock) judges() record.Subject { return record.Clock }
+
+func (ConfirmClock) sentence(_ Room, d Done) phrase.Sentence {
+	return d.entered(phrase.Say("the time was confirmed"))
+}
+
 // clockSlack is how far a clock read to the minute may be from the computer's: a minute
 // that was not read, and some time to type it.
 const clockSlack = 2 * time.Minute
 
-func checkClock(act ConfirmClock, c Command) error {
-	if err := checkWord(phrase.Say("clock that you looked at"), act.Against, true); err != nil {
+func (a ConfirmClock) check(_ Room, _ Board, c Command) error {
+	if err := checkWord(phrase.Say("clock that you looked at"), a.Against, true); err != nil {
 		return err
 	}
-	if off := act.Seen.Sub(c.At.Wall).Abs(); off > clockSlack {
+	if off := a.Seen.Sub(c.At.Wall).Abs(); off > clockSlack {
 		return phrase.Errorf("the computer's clock shows %s, which is %s off: set the computer's clock first, which is recorded by itself, and then confirm it",
-			phrase.Date{At: c.At.Wall.In(act.Seen.Location()), Layout: "Mon 2 Jan 2006 15:04"}, Age(off))
+			phrase.Date{At: c.At.Wall.In(a.Seen.Location()), Layout: "Mon 2 Jan 2006 15:04"}, Age(off))
 	}
 	return nil
 }

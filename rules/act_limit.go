@@ -4,8 +4,11 @@ import (
 	"slices"
 	"time"
 
+	"wetside/rules/access"
 	"wetside/rules/breathing"
 	"wetside/rules/dated"
+	"wetside/rules/record"
+	"wetside/sensors"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -25,6 +28,12 @@ type LimitGas struct {
 
 // Kind names the record.
 func (LimitGas) Kind() string { return "breathing limit" }
+
+// Least lets only who answers for the place enter it: evenings are judged by it.
+func (LimitGas) Least() access.Role { return access.Manager }
+
+func (LimitGas) recalled() record.Recalled { return record.Always }
+func (LimitGas) judges() record.Subject    { return record.Gases }
 
 // row is the limit as it was entered.
 func (a LimitGas) row(t dated.Term) (breathing.Limit, error) {
@@ -64,8 +73,8 @@ func (r Room) limitedBy(entries []entered[LimitGas]) Room {
 	return r
 }
 
-func checkLimit(room Room, board Board, c Command, a LimitGas) error {
-	if err := a.check(c.At.Wall); err != nil {
+func (a LimitGas) check(room Room, board Board, c Command) error {
+	if err := a.Amendment.check(c.At.Wall); err != nil {
 		return err
 	}
 	if err := checkWord(phrase.Say("jurisdiction"), a.Jurisdiction, true); err != nil {
@@ -87,9 +96,15 @@ func checkLimit(room Room, board Board, c Command, a LimitGas) error {
 	return nil
 }
 
-func (a LimitGas) what(zone *time.Location) phrase.Sentence {
+func (a LimitGas) apply(board Board, d Done, _ sensors.Instant) (Board, error) {
+	board.limited = enteredWith(board.limited, d, a)
+	return board, nil
+}
+
+func (a LimitGas) sentence(room Room, d Done) phrase.Sentence {
+	since := a.since(room.zone())
 	if a.Off {
-		return phrase.Measured("%s of %s for %s no longer holds%s; it was entered", a.Limit, a.Jurisdiction, a.Agent, a.since(zone))
+		return d.entered(phrase.Measured("%s of %s for %s no longer holds%s; it was entered", a.Limit, a.Jurisdiction, a.Agent, since))
 	}
-	return phrase.Measured("%s of %g %s for %s holds by %s%s; it was entered", a.Limit, a.Value, a.Unit, a.Agent, a.Jurisdiction, a.since(zone))
+	return d.entered(phrase.Measured("%s of %g %s for %s holds by %s%s; it was entered", a.Limit, a.Value, a.Unit, a.Agent, a.Jurisdiction, since))
 }

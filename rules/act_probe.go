@@ -3,6 +3,7 @@ package rules
 import (
 	"time"
 
+	"wetside/rules/record"
 	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -25,66 +26,28 @@ func Beside(room Room, board Board, c Command) Act {
 	return board.Probes.Filled(act)
 }
 
-func checkProbe(board Board, act truth.Act, c Command) error {
-	for _, word := range probeWords(act) {
-		if err := checkWord(word.what, word.text, false); err != nil {
+// ofProbe is what every act on a probe or a finding does in its room.
+type ofProbe struct{ truth.Act }
+
+func (ofProbe) recalled() record.Recalled { return record.Always }
+func (ofProbe) judges() record.Subject    { return record.Readings }
+
+func (o ofProbe) check(_ Room, board Board, c Command) error {
+	for _, text := range o.Texts() {
+		if err := checkWord(text.What, text.Text, false); err != nil {
 			return err
 		}
 	}
-	return board.Probes.Check(act, truth.Stamp{Person: c.Person, At: c.At.Wall})
+	return board.Probes.Check(o.Act, truth.Stamp{Person: c.Person, At: c.At.Wall})
 }
 
-// written is a text of a person, and what it is.
-type written struct {
-	what phrase.Sentence
-	text string
+func (o ofProbe) apply(board Board, d Done, _ sensors.Instant) (Board, error) {
+	board.Probes = board.Probes.With(o.Act, truth.Stamp{Record: d.Record, Person: d.Command.Person, At: d.At})
+	return board, nil
 }
 
-func probeWords(act truth.Act) []written {
-	switch act := act.(type) {
-	case truth.FitProbe:
-		return []written{{phrase.Say("label of the probe"), act.Probe}, {phrase.Say("make of the probe"), act.Make}}
-	case truth.RemoveProbe:
-		return []written{{phrase.Say("reason"), act.Why}}
-	case truth.CheckProbe:
-		return []written{{phrase.Say("reference instrument"), act.Instrument}, {phrase.Say("certificate number"), act.Certificate}, {phrase.Say("note"), act.Note}}
-	case truth.SetCorrection:
-		return []written{{phrase.Say("reason"), act.Why}}
-	case truth.HandReading:
-		return []written{{phrase.Say("name of the thermometer"), act.With}}
-	case truth.ConfirmFinding:
-		return []written{{phrase.Say("reason"), act.Why}}
-	case truth.DismissFinding:
-		return []written{{phrase.Say("reason"), act.Why}}
-	}
-	return nil
-}
-
-// probeSentence says what an act about a probe did.
-func probeSentence(act truth.Act, room Room) phrase.Sentence {
-	switch act := act.(type) {
-	case truth.FitProbe:
-		return phrase.Say("%s was fitted at %s, entered", act.Probe, room.channelName(act.Channel))
-	case truth.RemoveProbe:
-		return phrase.Say("the probe of %s was taken out, entered", room.channelName(act.Channel))
-	case truth.CheckProbe:
-		if act.Correct {
-			return phrase.Say("%s was checked, and its correction is in force, entered", room.channelName(act.Channel))
-		}
-		return phrase.Say("%s was checked, entered", room.channelName(act.Channel))
-	case truth.SetCorrection:
-		return phrase.Say("the correction of %s holds from its date on, entered", room.channelName(act.Channel))
-	case truth.HandReading:
-		if act.Raw == nil {
-			return phrase.Say("a hand reading at %s, whose probe said nothing to compare it with, was entered", room.channelName(act.Channel))
-		}
-		return phrase.Say("a hand reading at %s was entered beside what its probe said", room.channelName(act.Channel))
-	case truth.ConfirmFinding:
-		return phrase.Say("the finding was confirmed")
-	case truth.DismissFinding:
-		return phrase.Say("the finding was dismissed")
-	}
-	return phrase.Plain(act.Kind())
+func (o ofProbe) sentence(room Room, d Done) phrase.Sentence {
+	return d.entered(o.What(room.channelName))
 }
 
 func (r Room) channelName(id sensors.ChannelID) string {

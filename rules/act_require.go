@@ -4,8 +4,11 @@ import (
 	"errors"
 	"time"
 
+	"wetside/rules/access"
 	"wetside/rules/dated"
+	"wetside/rules/record"
 	"wetside/rules/ventilation"
+	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -19,6 +22,12 @@ type RequireAir struct {
 
 // Kind names the record.
 func (RequireAir) Kind() string { return "air requirement" }
+
+// Least lets only who answers for the place enter it: evenings are judged by it.
+func (RequireAir) Least() access.Role { return access.Manager }
+
+func (RequireAir) recalled() record.Recalled { return record.Always }
+func (RequireAir) judges() record.Subject    { return record.Air }
 
 // Amends gives the rows with the act among them, as it was recorded.
 func (a RequireAir) Amends(rows []ventilation.Requirement, record uint64, at time.Time) []ventilation.Requirement {
@@ -36,9 +45,9 @@ func (r Room) requiredBy(entries []entered[RequireAir]) Room {
 // mostAsked is the largest value of any kind (a choice of this program).
 const mostAsked = 10000
 
-func checkRequire(room Room, board Board, c Command, a RequireAir) error {
+func (a RequireAir) check(room Room, board Board, c Command) error {
 	now := c.At.Wall
-	if err := a.check(now); err != nil {
+	if err := a.Amendment.check(now); err != nil {
 		return err
 	}
 	if a.Value > mostAsked {
@@ -74,9 +83,15 @@ func checkOff(room Room, row ventilation.Requirement, now time.Time) error {
 	return phrase.Errorf("no row of %s from %q stands here: choose one from the page", row.Kind, row.Source)
 }
 
-func (a RequireAir) what(zone *time.Location) phrase.Sentence {
+func (a RequireAir) apply(board Board, d Done, _ sensors.Instant) (Board, error) {
+	board.required = enteredWith(board.required, d, a)
+	return board, nil
+}
+
+func (a RequireAir) sentence(room Room, d Done) phrase.Sentence {
+	since := a.since(room.zone())
 	if a.Off {
-		return phrase.Measured("%s of %s is no longer asked%s; it was entered", a.Asked, a.Source, a.since(zone))
+		return d.entered(phrase.Measured("%s of %s is no longer asked%s; it was entered", a.Asked, a.Source, since))
 	}
-	return phrase.Measured("%s of %g %s is asked by %s%s; it was entered", a.Asked, a.Value, a.Asked.Unit(), a.Source, a.since(zone))
+	return d.entered(phrase.Measured("%s of %g %s is asked by %s%s; it was entered", a.Asked, a.Value, a.Asked.Unit(), a.Source, since))
 }

@@ -3,6 +3,8 @@ package rules
 import (
 	"time"
 
+	"wetside/rules/access"
+	"wetside/rules/record"
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
@@ -31,6 +33,7 @@ func (m TestMethod) Said() phrase.Sentence {
 // TestAirChanges is a test of the air changes by a gas. Changes, Low, High and Agreement
 // are what [TestAirChanges.Work] makes of the rest.
 type TestAirChanges struct {
+	kept
 	Method     TestMethod `json:"method"`
 	Gas        string     `json:"gas"`
 	Background float64    `json:"background_ppm"`
@@ -69,6 +72,11 @@ type ExcludedTracer struct {
 
 // Kind names the record.
 func (TestAirChanges) Kind() string { return "air change test" }
+
+// Least lets whoever helps in an evening enter it.
+func (TestAirChanges) Least() access.Role { return access.Volunteer }
+
+func (TestAirChanges) judges() record.Subject { return record.Nothing }
 
 // flowAccuracy is how far a duct probe may be off before it contradicts a test (common practice).
 const flowAccuracy quantity.Percent = 10
@@ -130,7 +138,7 @@ const breathSpread = 0.2
 // mostPoints of a decay are kept.
 const mostPoints = 500
 
-func (t TestAirChanges) check(room Room) error {
+func (t TestAirChanges) check(room Room, _ Board, _ Command) error {
 	if err := checkWord(phrase.Say("gas"), t.Gas, true); err != nil {
 		return err
 	}
@@ -150,13 +158,13 @@ func (t TestAirChanges) check(room Room) error {
 	return nil
 }
 
-func (t TestAirChanges) what() phrase.Sentence {
+func (t TestAirChanges) sentence(_ Room, d Done) phrase.Sentence {
 	s := phrase.Say("a test by %s found %.1f air changes an hour (%.1f to %.1f)", t.Method, float64(t.Changes), float64(t.Low), float64(t.High))
 	switch {
 	case t.ByFlow == nil:
-		return phrase.Measured("%s; it was entered", s)
+		return d.entered(phrase.Measured("%s; it was entered", s))
 	case t.Agrees:
-		return phrase.Measured("%s, in agreement with the flow reading; it was entered", s)
+		return d.entered(phrase.Measured("%s, in agreement with the flow reading; it was entered", s))
 	}
-	return phrase.Measured("%s, in contradiction to the flow reading; it was entered", s)
+	return d.entered(phrase.Measured("%s, in contradiction to the flow reading; it was entered", s))
 }

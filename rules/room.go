@@ -5,6 +5,7 @@
 package rules
 
 import (
+	"slices"
 	"time"
 
 	"wetside/chem"
@@ -142,6 +143,21 @@ type Bath struct {
 	Slowing float64
 	// HydroquinoneFloor is set where the developer relies on hydroquinone, which fails when cold.
 	HydroquinoneFloor bool
+}
+
+// bath gives the bath of an ID.
+func (r Room) bath(id string) (Bath, error) {
+	at := slices.IndexFunc(r.Baths, func(b Bath) bool { return b.ID == id })
+	if at < 0 {
+		return Bath{}, phrase.Errorf("this room has no bath %q: choose one from the page", id)
+	}
+	return r.Baths[at], nil
+}
+
+// bathName is empty for a bath that has left the configuration.
+func (r Room) bathName(id string) string {
+	b, _ := r.bath(id)
+	return b.Name
 }
 
 // Portion is what stands in a tray: some of a batch, poured by somebody.

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"wetside/rules/access"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -100,6 +101,22 @@ func tidy(v float64) float64 { return math.Round(v*1e9) / 1e9 }
 
 // Kind names the record.
 func (CheckProbe) Kind() string { return "probe checked" }
+
+// Least lets whoever answers for a class enter it: it may change readings.
+func (CheckProbe) Least() access.Role { return access.Instructor }
+
+// What says what was done.
+func (a CheckProbe) What(name func(sensors.ChannelID) string) phrase.Sentence {
+	if a.Correct {
+		return phrase.Say("%s was checked, and its correction is in force, entered", name(a.Channel))
+	}
+	return phrase.Say("%s was checked, entered", name(a.Channel))
+}
+
+// Texts are what a person wrote.
+func (a CheckProbe) Texts() []Text {
+	return []Text{{phrase.Say("reference instrument"), a.Instrument}, {phrase.Say("certificate number"), a.Certificate}, {phrase.Say("note"), a.Note}}
+}
 
 func (a CheckProbe) channel() sensors.ChannelID { return a.Channel }
 

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"wetside/rules/access"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -33,6 +34,17 @@ type Correction struct {
 
 // Kind names the record.
 func (SetCorrection) Kind() string { return "correction set" }
+
+// Least lets only who answers for the place enter it: it changes readings, also past ones.
+func (SetCorrection) Least() access.Role { return access.Manager }
+
+// What says what was done.
+func (a SetCorrection) What(name func(sensors.ChannelID) string) phrase.Sentence {
+	return phrase.Say("the correction of %s holds from its date on, entered", name(a.Channel))
+}
+
+// Texts are what a person wrote.
+func (a SetCorrection) Texts() []Text { return []Text{{phrase.Say("reason"), a.Why}} }
 
 func (a SetCorrection) channel() sensors.ChannelID { return a.Channel }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"wetside/rules/access"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -120,8 +121,30 @@ type DismissFinding struct {
 // Kind names the record.
 func (ConfirmFinding) Kind() string { return "finding confirmed" }
 
+// Least lets whoever helps in an evening judge what the readings show.
+func (ConfirmFinding) Least() access.Role { return access.Volunteer }
+
+// What says what was done.
+func (ConfirmFinding) What(func(sensors.ChannelID) string) phrase.Sentence {
+	return phrase.Say("the finding was confirmed")
+}
+
+// Texts are what a person wrote.
+func (a ConfirmFinding) Texts() []Text { return []Text{{phrase.Say("reason"), a.Why}} }
+
 // Kind names the record.
 func (DismissFinding) Kind() string { return "finding dismissed" }
+
+// Least lets whoever helps in an evening judge what the readings show.
+func (DismissFinding) Least() access.Role { return access.Volunteer }
+
+// What says what was done.
+func (DismissFinding) What(func(sensors.ChannelID) string) phrase.Sentence {
+	return phrase.Say("the finding was dismissed")
+}
+
+// Texts are what a person wrote.
+func (a DismissFinding) Texts() []Text { return []Text{{phrase.Say("reason"), a.Why}} }
 
 // decision is what both have in common.
 type decision interface {

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"wetside/rules/access"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -13,12 +14,24 @@ import (
 type Act interface {
 	// Kind names the record.
 	Kind() string
+	// Least is the lowest role that may enter it.
+	Least() access.Role
+	// What says what it did, where name gives the name of a channel.
+	What(name func(sensors.ChannelID) string) phrase.Sentence
+	// Texts are what a person wrote into it, none of which may be too long.
+	Texts() []Text
 	// channel is the channel that it is about; empty for a finding.
 	channel() sensors.ChannelID
 	// check says what is wrong with it as things stand, in one sentence.
 	check(l Life, s Stamp) error
 	// apply is the life after it.
 	apply(l Life, s Stamp) Life
+}
+
+// Text is what a person wrote, and what it is.
+type Text struct {
+	What phrase.Sentence
+	Text string
 }
 
 // Check says whether an act can be taken as things stand. The error is one sentence.
@@ -68,8 +81,32 @@ type Fitting struct {
 // Kind names the record.
 func (FitProbe) Kind() string { return "probe fitted" }
 
+// Least lets whoever helps in an evening enter it.
+func (FitProbe) Least() access.Role { return access.Volunteer }
+
+// What says what was done.
+func (a FitProbe) What(name func(sensors.ChannelID) string) phrase.Sentence {
+	return phrase.Say("%s was fitted at %s, entered", a.Probe, name(a.Channel))
+}
+
+// Texts are what a person wrote.
+func (a FitProbe) Texts() []Text {
+	return []Text{{phrase.Say("label of the probe"), a.Probe}, {phrase.Say("make of the probe"), a.Make}}
+}
+
 // Kind names the record.
 func (RemoveProbe) Kind() string { return "probe removed" }
+
+// Least lets whoever helps in an evening enter it.
+func (RemoveProbe) Least() access.Role { return access.Volunteer }
+
+// What says what was done.
+func (a RemoveProbe) What(name func(sensors.ChannelID) string) phrase.Sentence {
+	return phrase.Say("the probe of %s was taken out, entered", name(a.Channel))
+}
+
+// Texts are what a person wrote.
+func (a RemoveProbe) Texts() []Text { return []Text{{phrase.Say("reason"), a.Why}} }
 
 func (a FitProbe) channel() sensors.ChannelID    { return a.Channel }
 func (a RemoveProbe) channel() sensors.ChannelID { return a.Channel }

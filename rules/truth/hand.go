@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"wetside/rules/access"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -29,6 +30,20 @@ type Hand struct {
 
 // Kind names the record.
 func (HandReading) Kind() string { return "hand reading" }
+
+// Least lets whoever helps in an evening enter it.
+func (HandReading) Least() access.Role { return access.Volunteer }
+
+// What says what was done.
+func (a HandReading) What(name func(sensors.ChannelID) string) phrase.Sentence {
+	if a.Raw == nil {
+		return phrase.Say("a hand reading at %s, whose probe said nothing to compare it with, was entered", name(a.Channel))
+	}
+	return phrase.Say("a hand reading at %s was entered beside what its probe said", name(a.Channel))
+}
+
+// Texts are what a person wrote.
+func (a HandReading) Texts() []Text { return []Text{{phrase.Say("name of the thermometer"), a.With}} }
 
 func (a HandReading) channel() sensors.ChannelID { return a.Channel }
 

@@ -5,6 +5,9 @@ import (
 	"time"
 
 	"wetside/chem"
+	"wetside/rules/access"
+	"wetside/rules/record"
+	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -17,6 +20,12 @@ type AnnounceTime struct {
 
 // Kind names the record.
 func (AnnounceTime) Kind() string { return "time announced" }
+
+// Least lets whoever helps in an evening enter it.
+func (AnnounceTime) Least() access.Role { return access.Volunteer }
+
+func (AnnounceTime) recalled() record.Recalled { return record.Always }
+func (AnnounceTime) judges() record.Subject    { return record.Trays }
 
 // Told is the developing time that the people at a tray were told last.
 type Told struct {
@@ -35,29 +44,31 @@ func announcement(view BathView, told Told, share float64) (*Told, bool) {
 	return &told, known && worthSaying(told.Time, t, share)
 }
 
-func checkAnnounce(room Room, act AnnounceTime) error {
-	bath, err := room.bath(act.Bath)
+func (a AnnounceTime) check(room Room, _ Board, _ Command) error {
+	bath, err := room.bath(a.Bath)
 	switch {
 	case err != nil:
 		return err
 	case bath.Role != Developer:
 		return phrase.Errorf("%s is no developer: only a developing time is announced", bath.Name)
-	case !(act.Seconds > 0 && act.Seconds <= 86400):
+	case !(a.Seconds > 0 && a.Seconds <= 86400):
 		return phrase.Errorf("there is no time to announce: look why the board gives none")
 	}
 	return nil
 }
 
-func (b Board) told(d Done, act AnnounceTime) Board {
+func (a AnnounceTime) apply(b Board, d Done, _ sensors.Instant) (Board, error) {
 	b.Told = maps.Clone(b.Told)
 	if b.Told == nil {
 		b.Told = map[string]Told{}
 	}
-	b.Told[act.Bath] = Told{Time: time.Duration(act.Seconds * float64(time.Second)), At: d.At, By: d.Command.Person}
-	return b
+	b.Told[a.Bath] = Told{Time: a.time(), At: d.At, By: d.Command.Person}
+	return b, nil
 }
 
-func announcedSentence(d Done, act AnnounceTime, b Bath) phrase.Sentence {
-	t := chem.MinutesSeconds(time.Duration(act.Seconds * float64(time.Second)))
-	return phrase.Say("Record %d: %s was announced for %s by %s; it applies to prints started from now on.", d.Record, t, b.Name, d.Command.Person)
+func (a AnnounceTime) sentence(room Room, d Done) phrase.Sentence {
+	return phrase.Say("Record %d: %s was announced for %s by %s; it applies to prints started from now on.",
+		d.Record, chem.MinutesSeconds(a.time()), room.bathName(a.Bath), d.Command.Person)
 }
+
+func (a AnnounceTime) time() time.Duration { return time.Duration(a.Seconds * float64(time.Second)) }

@@ -1,0 +1,56 @@
+package rules
+
+import (
+	"wetside/rules/access"
+	"wetside/rules/record"
+	"wetside/sensors/quantity/phrase"
+)
+
+// RecordDrill says that an alarm was practised: what was played and what came of it.
+type RecordDrill struct {
+	kept
+	What  string `json:"what"`
+	Found string `json:"found"`
+}
+
+// Kind names the record.
+func (RecordDrill) Kind() string { return "alarm drill" }
+
+// Least lets whoever helps in an evening enter it.
+func (RecordDrill) Least() access.Role { return access.Volunteer }
+
+func (RecordDrill) judges() record.Subject { return record.Nothing }
+
+func (a RecordDrill) check(Room, Board, Command) error {
+	if err := checkWord(phrase.Say("description of what was practised"), a.What, true); err != nil {
+		return err
+	}
+	return checkWord(phrase.Say("result of the drill"), a.Found, true)
+}
+
+func (a RecordDrill) sentence(_ Room, d Done) phrase.Sentence {
+	return d.entered(phrase.Say("the drill was entered"))
+}
+
+// TestSounder says that the sounds of a page were played, and whether they were heard.
+type TestSounder struct {
+	kept
+	Where string `json:"where"` // which page or loudspeaker
+	Heard bool   `json:"heard"`
+}
+
+// Kind names the record.
+func (TestSounder) Kind() string { return "sounder test" }
+
+// Least lets whoever helps in an evening enter it.
+func (TestSounder) Least() access.Role { return access.Volunteer }
+
+func (TestSounder) judges() record.Subject { return record.Nothing }
+
+func (a TestSounder) check(Room, Board, Command) error {
+	return checkWord(phrase.Say("place of the sounder"), a.Where, true)
+}
+
+func (a TestSounder) sentence(_ Room, d Done) phrase.Sentence {
+	return d.entered(phrase.Say("the test of the sounds was entered"))
+}

@@ -1,0 +1,89 @@
+package rules
+
+import (
+	"wetside/rules/access"
+	"wetside/rules/record"
+	"wetside/rules/session"
+	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
+)
+
+// StartSession opens a session, or its set-up, by a form.
+type StartSession struct {
+	Phase session.Phase `json:"phase"` // set-up or open
+	session.Entry
+}
+
+// Kind names the record.
+func (StartSession) Kind() string { return "session started" }
+
+// Least lets whoever helps in an evening enter it.
+func (StartSession) Least() access.Role { return access.Volunteer }
+
+func (StartSession) recalled() record.Recalled { return record.Always }
+func (StartSession) judges() record.Subject    { return record.Sessions }
+
+func (a StartSession) check(_ Room, board Board, c Command) error {
+	if err := checkWord(phrase.Say("title"), a.Title, false); err != nil {
+		return err
+	}
+	_, err := board.Memory.Session.Start(a.Phase, a.by(c.Person), c.At)
+	return err
+}
+
+func (a StartSession) apply(board Board, d Done, now sensors.Instant) (Board, error) {
+	var err error
+	board.Memory.Session, err = board.Memory.Session.Start(a.Phase, a.by(d.Command.Person), now)
+	return board, err
+}
+
+func (a StartSession) sentence(_ Room, d Done) phrase.Sentence {
+	return d.entered(phrase.Say("the session is %s, entered", a.Phase))
+}
+
+// by gives what was entered with the name of who did.
+func (a StartSession) by(person string) session.Entry {
+	a.By = person
+	return a.Entry
+}
+
+// EndSession begins the take-down of a session, or closes it.
+type EndSession struct {
+	Phase session.Phase `json:"phase"` // take-down or closed
+	Note  string        `json:"note,omitempty"`
+}
+
+// Kind names the record.
+func (EndSession) Kind() string { return "session ended" }
+
+// Least lets whoever helps in an evening enter it.
+func (EndSession) Least() access.Role { return access.Volunteer }
+
+func (EndSession) recalled() record.Recalled { return record.Always }
+func (EndSession) judges() record.Subject    { return record.Sessions }
+
+func (a EndSession) check(_ Room, board Board, c Command) error {
+	if err := checkWord(phrase.Say("note"), a.Note, false); err != nil {
+		return err
+	}
+	_, err := board.Memory.Session.End(a.Phase, c.Person, c.At)
+	return err
+}
+
+func (a EndSession) apply(board Board, d Done, now sensors.Instant) (Board, error) {
+	var err error
+	board.Memory.Session, err = board.Memory.Session.End(a.Phase, d.Command.Person, now)
+	return board, err
+}
+
+func (a EndSession) sentence(_ Room, d Done) phrase.Sentence {
+	return d.entered(phrase.Say("the session is in %s, entered", a.Phase))
+}
+
+// addSession brings back an evening from the book.
+func (m *Memory) addSession(s session.Session) {
+	m.Session, m.phase = s, s.Phase
+	if s.Phase == session.Closed {
+		m.addFlow(s)
+	}
+}

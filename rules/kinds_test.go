@@ -1,0 +1,53 @@
+package rules_test
+
+import (
+	"encoding/json"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/rules"
+	"wetside/rules/access"
+	"wetside/rules/record"
+)
+
+func TestEveryKindOfRecordIsDeclaredWholeAndOnce(t *testing.T) {
+	_, err := record.NewRegistry(rules.Kinds()...)
+	require.NoError(t, err)
+}
+
+// TestEveryActIsReadBackAsItself walks the declared kinds: what a person may enter is
+// an act, read back as the kind under which it is kept, for a role that people have.
+func TestEveryActIsReadBackAsItself(t *testing.T) {
+	people := 0
+	for _, k := range rules.Kinds() {
+		act, err := rules.DecodeAct(k.Name, json.RawMessage(`{}`))
+		if k.Least == record.Program {
+			require.Error(t, err, "no form can ask for %q", k.Name)
+			continue
+		}
+		people++
+		require.NoError(t, err, k.Name)
+		require.Equal(t, k.Name, act.Kind())
+		require.Equal(t, k.Least, rules.LeastFor(act))
+		require.Contains(t, access.Roles(), k.Least)
+		done := rules.Done{Command: rules.Command{Person: "Ada", Act: act}, Record: 41}
+		require.Regexp(t, `^Record 41: .+ by Ada[.;]`, done.Sentence(storyRoom()).String())
+		require.NotContains(t, done.Sentence(storyRoom()).String(), "Record 41: "+k.Name+" by", "%s says what was done", k.Name)
+	}
+	require.Greater(t, people, 20)
+}
+
+// strange is no act of a room.
+type strange struct{}
+
+func (strange) Kind() string       { return "strange" }
+func (strange) Least() access.Role { return access.Volunteer }
+
+func TestWhatIsNoActOfARoomIsForNobody(t *testing.T) {
+	c := rules.Command{Person: "Ada", Act: strange{}}
+	require.Equal(t, record.Program, rules.LeastFor(strange{}))
+	require.ErrorContains(t, rules.Check(storyRoom(), rules.NewBoard(), c), "can't be taken in this room")
+	_, err := rules.Apply(rules.NewBoard(), rules.Done{Command: c}, noon())
+	require.ErrorContains(t, err, "can't be taken in this room")
+}
