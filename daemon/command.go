@@ -9,6 +9,7 @@ import (
 
 	"wetside/daemon/history"
 	"wetside/rules"
+	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -50,6 +51,9 @@ func (r *room) ask(ctx context.Context, step func(*room) error) error {
 // do takes an act from its check to its record to its effect. Acts in one room
 // follow one another, so that a check still holds when its record is written.
 func (r *room) do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
+	if err := access.Allow(ctx, rules.LeastFor(c.Act)); err != nil {
+		return rules.Receipt{}, err
+	}
 	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
 	defer cancel()
 	select {

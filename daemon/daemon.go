@@ -50,7 +50,11 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 			err = errors.Join(err, d.closeOpened())
 		}
 	}()
-	d.store, err = history.Open(ctx, history.Options{Dir: o.Config.Data, Clock: o.Clock, Zone: o.Config.Zone, Version: o.Version})
+	kinds, err := Kinds()
+	if err != nil {
+		return nil, err
+	}
+	d.store, err = history.Open(ctx, history.Options{Dir: o.Config.Data, Clock: o.Clock, Zone: o.Config.Zone, Version: o.Version, Kinds: kinds})
 	if err != nil {
 		return nil, err
 	}

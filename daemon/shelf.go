@@ -13,6 +13,7 @@ import (
 	"wetside/chem/ledger"
 	"wetside/daemon/history"
 	"wetside/dashboard"
+	"wetside/rules/access"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -44,12 +45,6 @@ type shelf struct {
 }
 
 var _ dashboard.Shelf = (*shelf)(nil)
-
-// shelfContent is what a record of the shelf says: an act of the ledger and its session.
-type shelfContent struct {
-	Session string          `json:"session,omitempty"`
-	Act     json.RawMessage `json:"act"`
-}
 
 func newShelf(o Options, store *history.Store, s *site) *shelf {
 	return &shelf{clock: o.Clock, store: store, log: o.Log.Named("shelf"), site: s, doing: make(chan struct{}, 1), ready: make(chan struct{}), stop: func() {},
@@ -88,6 +83,11 @@ func (s *shelf) Enter(ctx context.Context, e dashboard.ShelfEntry) (dashboard.Sh
 	e.Person = strings.TrimSpace(e.Person)
 	if e.Person == "" {
 		return dashboard.ShelfReceipt{}, phrase.Errorf("your name is missing: fill it in")
+	}
+	if e.Act != nil {
+		if err := access.Allow(ctx, ledger.LeastFor(e.Act)); err != nil {
+			return dashboard.ShelfReceipt{}, err
+		}
 	}
 	free, err := s.reserve(ctx, e)
 	defer free()
@@ -190,7 +190,7 @@ func (s *shelf) entries(e dashboard.ShelfEntry) ([]history.Entry, error) {
 		if err != nil {
 			return nil, err
 		}
-		content, err := json.Marshal(shelfContent{e.Session, act})
+		content, err := json.Marshal(ledger.Content{Session: e.Session, Act: act})
 		if err != nil {
 			return nil, phrase.Errorf("the entry can't be written down: %w", err)
 		}

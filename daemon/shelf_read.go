@@ -123,7 +123,7 @@ const mostRefusals = 10
 // that no longer makes sense stays in the book, is told to the log and passed over.
 func (s *shelf) catchUp(ctx context.Context) error {
 	var fresh []ledger.Entry
-	kinds := append(ledger.Kinds(), dashboard.RoomFound, dashboard.NoteLeft)
+	kinds := append(ledger.KindNames(), dashboard.RoomFound, dashboard.NoteLeft)
 	for rec, err := range s.store.EachRecord(ctx, history.Query{Kinds: kinds, AfterNumber: s.read}) {
 		if err != nil {
 			return err
@@ -160,7 +160,7 @@ func (s *shelf) recall(rec history.Record) (ledger.Entry, bool) {
 		s.keepNote(rec)
 		return ledger.Entry{}, false
 	}
-	var content shelfContent
+	var content ledger.Content
 	if json.Unmarshal(rec.Content, &content) != nil || content.Act == nil {
 		return ledger.Entry{}, false
 	}

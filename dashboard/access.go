@@ -110,24 +110,6 @@ func decisions() map[string]decision {
 	}
 }
 
-// actsAbove lists the acts of forms that ask for more than the route by which they come.
-func actsAbove() map[string]access.Role {
-	return map[string]access.Role{
-		actShelve:  access.Instructor,
-		actRestore: access.Instructor,
-		actDisable: access.Manager,
-		// What an evening is judged by.
-		actRequire:       access.Manager,
-		actRequireChange: access.Manager,
-		actRequireOff:    access.Manager,
-		actLimit:         access.Manager,
-		actLimitOff:      access.Manager,
-		// What changes readings, or rests on more than a look.
-		actCheck:   access.Instructor,
-		actCorrect: access.Manager,
-	}
-}
-
 // routes takes the routes of the pages, each with its decision in front of it.
 type routes struct {
 	server    *Server

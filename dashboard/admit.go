@@ -58,7 +58,7 @@ func (s *Server) admitAct(w http.ResponseWriter, r *http.Request, next http.Hand
 		return
 	}
 	who, _ := access.From(r.Context())
-	if least, above := actsAbove()[r.PostForm.Get("act")]; above && !who.Role.Covers(least) {
+	if least, known := s.leastOf(r.PostForm.Get("act")); known && !who.Role.Covers(least) {
 		s.refuse(w, r, least)
 		return
 	}

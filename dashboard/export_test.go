@@ -25,3 +25,6 @@ func Tell(u Units, s phrase.Sentence) string {
 
 // Local gives a sentence of the rules as a place with these units reads it.
 func Local(u Units, sentence string) string { return figures{units: u}.local(sentence) }
+
+// ActKinds are the acts of forms with the kinds of record that they become.
+func ActKinds() map[string]string { return actKinds() }

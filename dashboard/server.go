@@ -10,6 +10,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard/words"
+	"wetside/rules/record"
 	"wetside/sensors"
 )
 
@@ -67,6 +68,7 @@ type Server struct {
 	templates *template.Template
 	assets    assets
 	presses   *presses
+	kinds     record.Registry
 	hub       *hub
 	handler   http.Handler
 
@@ -86,6 +88,9 @@ func New(o Options) (*Server, error) {
 	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, then: o.Then, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, firstRun: o.FirstRun, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
 	s.gate, s.fingerprint = o.Gate, o.Fingerprint
 	var err error
+	if s.kinds, err = declareActs(); err != nil {
+		return nil, err
+	}
 	routed, err := s.routes(o.Metrics)
 	if err != nil {
 		return nil, err

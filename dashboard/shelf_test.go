@@ -150,7 +150,7 @@ func TestEveryFormOfTheShelfIsWholeInBothLooks(t *testing.T) {
 		}
 		require.Contains(t, s.page(path+query+"look=red"), "look-red.css", path)
 	}
-	for _, kind := range ledger.Kinds() {
+	for _, kind := range ledger.KindNames() {
 		if kind != (ledger.Correction{}).Kind() {
 			s.page("/shelf/enter/" + strings.ReplaceAll(kind, " ", "-"))
 		}

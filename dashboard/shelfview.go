@@ -6,6 +6,8 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/rules"
+	"wetside/rules/access"
+	"wetside/rules/record"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -51,6 +53,15 @@ const (
 	RoomFound = "room as found"
 	NoteLeft  = "note left"
 )
+
+// NoteKinds declares the kinds of record that hold a [Note].
+func NoteKinds() []record.Kind {
+	var kinds []record.Kind
+	for _, name := range []string{RoomFound, NoteLeft} {
+		kinds = append(kinds, record.Kind{Name: name, Decode: record.JSON[Note], Recalled: record.Never, Least: access.Volunteer, Judges: record.Nothing})
+	}
+	return kinds
+}
 
 // Note is what one volunteer leaves to the next: the room as it was found, or how it was left.
 type Note struct {

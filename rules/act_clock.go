@@ -17,8 +17,12 @@ type ConfirmClock struct {
 	Seen    time.Time `json:"seen"`
 }
 
-// Kind names the record. The record book knows it, see its clock confidence.
-func (ConfirmClock) Kind() string { return "clock confirmed" }
+// ClockConfirmed is the kind of record of a [ConfirmClock]. The record book knows it too:
+// later records say that their clock was confirmed.
+const ClockConfirmed = "clock confirmed"
+
+// Kind names the record.
+func (ConfirmClock) Kind() string { return ClockConfirmed }
 
 // Least lets whoever helps in an evening enter it.
 func (ConfirmClock) Least() access.Role { return access.Volunteer }

@@ -149,6 +149,6 @@ func bathChanges(before bathMemory, b BathView) []Event {
 	case refused:
 		from = "refused"
 	}
-	return []Event{{Kind: "development time", Subject: b.Bath.ID, From: from, To: recommendationText(b.Recommendation),
+	return []Event{{Kind: DevelopmentTime, Subject: b.Bath.ID, From: from, To: recommendationText(b.Recommendation),
 		Cause: fmt.Sprintf("%s (%s)", b.Recommendation.Sentence(), b.Bath.Developing.Source())}}
 }

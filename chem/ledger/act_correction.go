@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -27,6 +28,8 @@ type correctionJSON struct {
 
 // Kind is "correction".
 func (Correction) Kind() string { return "correction" }
+
+func (Correction) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a Correction) Validate() error {

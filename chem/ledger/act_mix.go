@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -42,6 +43,8 @@ type BatchMixed struct {
 
 // Kind is "batch mixed".
 func (BatchMixed) Kind() string { return "batch mixed" }
+
+func (BatchMixed) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a BatchMixed) Validate() error {

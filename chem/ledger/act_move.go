@@ -3,6 +3,7 @@ package ledger
 import (
 	"time"
 
+	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -17,6 +18,8 @@ type PortionPoured struct {
 
 // Kind is "portion poured".
 func (PortionPoured) Kind() string { return "portion poured" }
+
+func (PortionPoured) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a PortionPoured) Validate() error { return validateMove(a.From, a.To, a.Volume) }
@@ -39,6 +42,8 @@ type ToppedUp struct {
 
 // Kind is "topped up".
 func (ToppedUp) Kind() string { return "topped up" }
+
+func (ToppedUp) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a ToppedUp) Validate() error {
@@ -108,6 +113,8 @@ type Returned struct {
 // Kind is "returned".
 func (Returned) Kind() string { return "returned" }
 
+func (Returned) least() access.Role { return access.Volunteer }
+
 // Validate checks the entry on its own.
 func (a Returned) Validate() error { return validateMove(a.From, a.To, a.Volume) }
 
@@ -137,6 +144,8 @@ type Discarded struct {
 
 // Kind is "discarded".
 func (Discarded) Kind() string { return "discarded" }
+
+func (Discarded) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a Discarded) Validate() error {
@@ -190,6 +199,8 @@ type Merged struct {
 // Kind is "merged".
 func (Merged) Kind() string { return "merged" }
 
+func (Merged) least() access.Role { return access.Volunteer }
+
 // Validate checks the entry on its own.
 func (a Merged) Validate() error { return validateMove(a.From, a.Into, 1) }
 
@@ -215,6 +226,8 @@ type Promoted struct {
 
 // Kind is "promoted".
 func (Promoted) Kind() string { return "promoted" }
+
+func (Promoted) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a Promoted) Validate() error { return validateMove(a.From, a.To, 1) }

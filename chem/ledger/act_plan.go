@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -23,6 +24,8 @@ type WorkBooked struct {
 
 // Kind is "work booked".
 func (WorkBooked) Kind() string { return "work booked" }
+
+func (WorkBooked) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a WorkBooked) Validate() error {
@@ -88,6 +91,8 @@ type AssumptionsStated struct {
 
 // Kind is "assumptions stated".
 func (AssumptionsStated) Kind() string { return "assumptions stated" }
+
+func (AssumptionsStated) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a AssumptionsStated) Validate() error {

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"wetside/chem"
+	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -18,6 +19,8 @@ type PrintTimed struct {
 
 // Kind is "print timed".
 func (PrintTimed) Kind() string { return "print timed" }
+
+func (PrintTimed) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a PrintTimed) Validate() error {

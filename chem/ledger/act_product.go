@@ -3,6 +3,7 @@ package ledger
 import (
 	"slices"
 
+	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -39,6 +40,8 @@ type ProductNoted struct {
 
 // Kind is "product noted".
 func (ProductNoted) Kind() string { return "product noted" }
+
+func (ProductNoted) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a ProductNoted) Validate() error {

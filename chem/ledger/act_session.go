@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -17,6 +18,8 @@ type SessionOpened struct {
 
 // Kind is "session opened".
 func (SessionOpened) Kind() string { return "session opened" }
+
+func (SessionOpened) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a SessionOpened) Validate() error {
@@ -47,6 +50,8 @@ type SessionClosed struct {
 
 // Kind is "session closed".
 func (SessionClosed) Kind() string { return "session closed" }
+
+func (SessionClosed) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a SessionClosed) Validate() error { return needName(phrase.Say("session"), a.Session) }
@@ -81,6 +86,8 @@ type TraysCovered struct {
 // Kind is "trays covered".
 func (TraysCovered) Kind() string { return "trays covered" }
 
+func (TraysCovered) least() access.Role { return access.Volunteer }
+
 // Validate checks the entry on its own.
 func (a TraysCovered) Validate() error { return needSome(phrase.Say("tray"), a.Containers) }
 
@@ -103,6 +110,8 @@ type TraysUncovered struct {
 
 // Kind is "trays uncovered".
 func (TraysUncovered) Kind() string { return "trays uncovered" }
+
+func (TraysUncovered) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a TraysUncovered) Validate() error { return needSome(phrase.Say("tray"), a.Containers) }

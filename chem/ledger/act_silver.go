@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -130,6 +131,8 @@ type SilverMeasured struct {
 
 // Kind is "silver measured".
 func (SilverMeasured) Kind() string { return "silver measured" }
+
+func (SilverMeasured) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a SilverMeasured) Validate() error {

@@ -3,6 +3,7 @@ package ledger
 import (
 	"time"
 
+	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -20,6 +21,8 @@ type ContainerNamed struct {
 
 // Kind is "container named".
 func (ContainerNamed) Kind() string { return "container named" }
+
+func (ContainerNamed) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a ContainerNamed) Validate() error {
@@ -79,6 +82,8 @@ type LotReceived struct {
 // Kind is "lot received".
 func (LotReceived) Kind() string { return "lot received" }
 
+func (LotReceived) least() access.Role { return access.Volunteer }
+
 // Validate checks the entry on its own.
 func (a LotReceived) Validate() error {
 	err := first(needName(phrase.Say("lot"), a.Lot), maybeName(phrase.Say("product"), a.Product), maybeName(phrase.Say("code"), a.Code), needClass(a.Class),
@@ -112,6 +117,8 @@ type LotOpened struct {
 
 // Kind is "lot opened".
 func (LotOpened) Kind() string { return "lot opened" }
+
+func (LotOpened) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a LotOpened) Validate() error {

@@ -3,6 +3,7 @@ package ledger
 import (
 	"slices"
 
+	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -21,6 +22,8 @@ type TestDone struct {
 
 // Kind is "test done".
 func (TestDone) Kind() string { return "test done" }
+
+func (TestDone) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a TestDone) Validate() error {

@@ -4,6 +4,7 @@ import (
 	"maps"
 	"slices"
 
+	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -20,6 +21,8 @@ type SheetsUsed struct {
 
 // Kind is "sheets used".
 func (SheetsUsed) Kind() string { return "sheets used" }
+
+func (SheetsUsed) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a SheetsUsed) Validate() error {
@@ -91,6 +94,8 @@ type BottleFound struct {
 // Kind is "bottle found".
 func (BottleFound) Kind() string { return "bottle found" }
 
+func (BottleFound) least() access.Role { return access.Volunteer }
+
 // Validate checks the entry on its own.
 func (a BottleFound) Validate() error {
 	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume), needVolume(phrase.Say("The bottle"), a.Capacity),
@@ -128,6 +133,8 @@ type WasteAdded struct {
 
 // Kind is "waste added".
 func (WasteAdded) Kind() string { return "waste added" }
+
+func (WasteAdded) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a WasteAdded) Validate() error {
@@ -173,6 +180,8 @@ type WasteCollected struct {
 
 // Kind is "waste collected".
 func (WasteCollected) Kind() string { return "waste collected" }
+
+func (WasteCollected) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a WasteCollected) Validate() error {

@@ -5,8 +5,10 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"slices"
 	"time"
 
+	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -28,6 +30,7 @@ type Act interface {
 	// Validate says whether the act is well-formed on its own, without looking at the ledger.
 	Validate() error
 
+	least() access.Role            // the lowest role that may enter it
 	touches() []string             // the containers that change
 	check(s *state, e Entry) error // would it be possible in this state?
 	apply(s *state, e Entry)       // after check
@@ -51,53 +54,17 @@ func EncodeAct(a Act) ([]byte, error) {
 // DecodeAct reads an act from JSON. Unknown kinds, unknown fields and acts that
 // do not validate are errors.
 func DecodeAct(kind string, data []byte) (Act, error) {
-	decode, ok := decoders()[kind]
-	if !ok {
+	all := acts()
+	at := slices.IndexFunc(all, func(a declared) bool { return a.kind == kind })
+	if at < 0 {
 		return nil, Problem{ErrForm, phrase.Say("%q is no kind of act", kind), phrase.Say("Use one of the kinds that this version knows")}
 	}
-	act, err := decode(data)
+	act, err := all[at].decode(data)
 	if err != nil {
 		return nil, phrase.Errorf("read %s: %w", kind, err)
 	}
 	if err := act.Validate(); err != nil {
 		return nil, phrase.Errorf("read %s: %w", kind, err)
-	}
-	return act, nil
-}
-
-// Kinds lists the kinds of act that [DecodeAct] knows, in no fixed order.
-func Kinds() []string {
-	var kinds []string
-	for kind := range decoders() {
-		kinds = append(kinds, kind)
-	}
-	return kinds
-}
-
-type decoder func([]byte) (Act, error)
-
-func decoders() map[string]decoder {
-	return map[string]decoder{
-		ContainerNamed{}.Kind(): into[ContainerNamed], LotReceived{}.Kind(): into[LotReceived],
-		LotOpened{}.Kind(): into[LotOpened], BatchMixed{}.Kind(): into[BatchMixed],
-		PortionPoured{}.Kind(): into[PortionPoured], ToppedUp{}.Kind(): into[ToppedUp],
-		Returned{}.Kind(): into[Returned], Discarded{}.Kind(): into[Discarded],
-		Merged{}.Kind(): into[Merged], Promoted{}.Kind(): into[Promoted],
-		TestDone{}.Kind(): into[TestDone], SheetsUsed{}.Kind(): into[SheetsUsed],
-		BottleFound{}.Kind(): into[BottleFound], SessionOpened{}.Kind(): into[SessionOpened],
-		SessionClosed{}.Kind(): into[SessionClosed], TraysCovered{}.Kind(): into[TraysCovered],
-		TraysUncovered{}.Kind(): into[TraysUncovered], WasteAdded{}.Kind(): into[WasteAdded],
-		WasteCollected{}.Kind(): into[WasteCollected], Correction{}.Kind(): into[Correction],
-		WorkBooked{}.Kind(): into[WorkBooked], AssumptionsStated{}.Kind(): into[AssumptionsStated],
-		ProductNoted{}.Kind(): into[ProductNoted], PrintTimed{}.Kind(): into[PrintTimed],
-		SilverMeasured{}.Kind(): into[SilverMeasured],
-	}
-}
-
-func into[T Act](data []byte) (Act, error) {
-	var act T
-	if err := strict(data, &act); err != nil {
-		return nil, err
 	}
 	return act, nil
 }

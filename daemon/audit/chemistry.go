@@ -23,7 +23,7 @@ func (g *gathering) chemistry() error {
 		}
 		corrected[r.Corrects] = r.Number
 	}
-	kinds := append(ledger.Kinds(), rules.FillTray{}.Kind(), rules.EmptyTray{}.Kind())
+	kinds := append(ledger.KindNames(), rules.FillTray{}.Kind(), rules.EmptyTray{}.Kind())
 	slices.Sort(kinds)
 	for r, err := range g.book.EachRecord(g.ctx, g.within(0, kinds...)) {
 		if err != nil {

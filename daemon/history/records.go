@@ -31,6 +31,9 @@ func (s *Store) RecordAll(ctx context.Context, entries []Entry) ([]Record, error
 		if who, ok := access.From(ctx); ok && entries[i].Role == "" && entries[i].Person == who.Name {
 			entries[i].Role = string(who.Role)
 		}
+		if err := s.kinds.Admits(ctx, entries[i].Kind); err != nil {
+			return nil, fmt.Errorf("%w: %w", ErrBadEntry, err)
+		}
 		if err := entries[i].check(); err != nil {
 			return nil, err
 		}

@@ -11,11 +11,13 @@ import (
 	"sync/atomic"
 
 	"wetside/daemon/history/disk"
+	"wetside/rules/record"
 )
 
 // Store is an open history. Its methods may be called from any goroutine.
 type Store struct {
 	Reader
+	kinds record.Registry
 	lock  *os.File
 	write *sql.DB
 
@@ -45,7 +47,7 @@ func Open(ctx context.Context, o Options) (*Store, error) {
 		return nil, err
 	}
 	s := &Store{
-		Reader: Reader{path: filepath.Join(o.Dir, fileName), clock: o.Clock, zone: o.Zone}, lock: lock,
+		Reader: Reader{path: filepath.Join(o.Dir, fileName), clock: o.Clock, zone: o.Zone}, lock: lock, kinds: o.Kinds,
 		jobs: make(chan *job, 64), closing: make(chan struct{}), gone: make(chan struct{}),
 		due: make(chan struct{}, 1), quiet: make(chan struct{}), health: newPulse(),
 	}

@@ -5,7 +5,9 @@ import (
 	"time"
 
 	"wetside/daemon/history/book"
+	"wetside/rules"
 	"wetside/rules/coverage"
+	"wetside/rules/record"
 	"wetside/sensors"
 )
 
@@ -19,6 +21,8 @@ type Options struct {
 	Zone *time.Location
 	// Version of the program, kept in the record of each start.
 	Version string
+	// Kinds are the kinds of record that may be written, and by whom; every kind where it is empty.
+	Kinds record.Registry
 }
 
 // Sample is one raw value of one channel, in the unit in which the probe sends.
@@ -99,7 +103,7 @@ const (
 	KindClockStepped = "clock stepped"
 	// KindClockConfirmed is written by a person who has looked at a good clock. Later
 	// records of the same start say so, until the clock steps.
-	KindClockConfirmed = "clock confirmed"
+	KindClockConfirmed = rules.ClockConfirmed
 )
 
 // What a record says of the clock that dated it.

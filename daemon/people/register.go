@@ -10,6 +10,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"wetside/rules/access"
+	"wetside/rules/record"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -85,6 +86,21 @@ const (
 	KindSignedOut    = "signed out"
 	KindSignInFailed = "sign-in failed"
 )
+
+// Kinds declares the kinds of record about people. Whoever joins or signs in has no role yet.
+func Kinds() []record.Kind {
+	var kinds []record.Kind
+	for _, name := range []string{KindInvited, KindRoleChanged, KindReset, KindRevoked, KindTokenMade, KindTokenRevoked} {
+		kinds = append(kinds, record.Kind{Name: name, Least: access.Keeper})
+	}
+	for _, name := range []string{KindJoined, KindSignedIn, KindSignedOut, KindSignInFailed} {
+		kinds = append(kinds, record.Kind{Name: name, Least: record.Program})
+	}
+	for i := range kinds {
+		kinds[i].Decode, kinds[i].Recalled, kinds[i].Judges = record.JSON[content], record.Never, record.People
+	}
+	return kinds
+}
 
 // Purpose is what a token opens.
 type Purpose string

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"wetside/chem/ledger"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -144,13 +145,15 @@ func (d Data) bookTotals() []Total {
 	sum := func(kind string) phrase.Sentence {
 		return phrase.Say("the sum of volume_ml where counts_as is %s, divided by 1000", kind)
 	}
+	batchMixed, testDone, discarded := ledger.BatchMixed{}.Kind(), ledger.TestDone{}.Kind(), ledger.Discarded{}.Kind()
+	wasteAdded, wasteCollected := ledger.WasteAdded{}.Kind(), ledger.WasteCollected{}.Kind()
 	return []Total{
-		count(kinds["batch mixed"], phrase.Say("batches mixed"), file, rows("batch mixed")),
-		{phrase.Say("volume mixed"), litres("batch mixed"), "L", file, sum("batch mixed")},
-		count(kinds["test done"], phrase.Say("tests of baths and prints"), file, rows("test done")),
-		{phrase.Say("volume discarded"), litres("discarded"), "L", file, sum("discarded")},
-		{phrase.Say("waste added beside it"), litres("waste added"), "L", file, sum("waste added")},
-		count(kinds["waste collected"], phrase.Say("waste containers collected"), file, rows("waste collected")),
+		count(kinds[batchMixed], phrase.Say("batches mixed"), file, rows(batchMixed)),
+		{phrase.Say("volume mixed"), litres(batchMixed), "L", file, sum(batchMixed)},
+		count(kinds[testDone], phrase.Say("tests of baths and prints"), file, rows(testDone)),
+		{phrase.Say("volume discarded"), litres(discarded), "L", file, sum(discarded)},
+		{phrase.Say("waste added beside it"), litres(wasteAdded), "L", file, sum(wasteAdded)},
+		count(kinds[wasteCollected], phrase.Say("waste containers collected"), file, rows(wasteCollected)),
 		count(len(d.Silver), phrase.Say("figures for silver"), silver, phrase.Say("the number of rows")),
 		count(reaching, phrase.Say("of these at or above the federal line"), silver, phrase.Say("the number of rows whose us_federal_line begins with at or above")),
 		count(open, phrase.Say("of these not to be told against it"), silver, phrase.Say("the number of rows whose us_federal_line begins with cannot")),

@@ -78,3 +78,12 @@ func From(ctx context.Context) (p Person, ok bool) {
 	p, ok = ctx.Value(key{}).(Person)
 	return p, ok
 }
+
+// Allow is nil where whoever asks may do what is for at least a role. Where nobody
+// signs in, everybody on this computer may.
+func Allow(ctx context.Context, least Role) error {
+	if who, signedIn := From(ctx); signedIn && !who.Role.Covers(least) {
+		return phrase.Errorf("this is for the role %s or one above it: ask somebody who has it", least)
+	}
+	return nil
+}

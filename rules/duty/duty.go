@@ -8,6 +8,8 @@ import (
 	"strings"
 	"time"
 
+	"wetside/rules/access"
+	"wetside/rules/record"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -80,6 +82,11 @@ func (i Interval) After(t time.Time) time.Time {
 
 // Kind is the kind of record of a duty that was done; its content is a [Note].
 const Kind = "duty done"
+
+// Declared is the kind of record of a duty that was done.
+func Declared() record.Kind {
+	return record.Kind{Name: Kind, Decode: record.JSON[Note], Recalled: record.Never, Least: access.Volunteer, Judges: record.Duties}
+}
 
 // Note is what the book keeps of a duty that was done, beside who and when.
 type Note struct {

@@ -45,6 +45,7 @@ type Subject string
 // The subjects. Nothing is for records that are only kept.
 const (
 	Nothing  Subject = "nothing"
+	Place    Subject = "place"    // the settings in force, by which everything is judged
 	Air      Subject = "air"      // what the flow and the air changes are judged by
 	Gases    Subject = "gases"    // what the air that is breathed is judged by
 	Readings Subject = "readings" // how far a probe may be believed

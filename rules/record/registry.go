@@ -1,11 +1,12 @@
 package record
 
 import (
+	"context"
 	"encoding/json"
-	"fmt"
 	"slices"
 
 	"wetside/rules/access"
+	"wetside/sensors/quantity/phrase"
 )
 
 // Registry is every kind of record that the program knows, each declared once.
@@ -23,7 +24,7 @@ func NewRegistry(kinds ...Kind) (Registry, error) {
 			return Registry{}, err
 		}
 		if _, twice := r.place[k.Name]; twice {
-			return Registry{}, fmt.Errorf("the kind of record %q is declared twice: keep one of the two", k.Name)
+			return Registry{}, phrase.Errorf("the kind of record %q is declared twice: keep one of the two", k.Name)
 		}
 		r.place[k.Name] = i
 	}
@@ -31,24 +32,24 @@ func NewRegistry(kinds ...Kind) (Registry, error) {
 }
 
 func (k Kind) check() error {
-	missing := ""
+	var missing phrase.Sentence
 	switch {
 	case k.Name == "":
-		return fmt.Errorf("a kind of record has no name: give the word under which the book keeps it")
+		return phrase.Errorf("a kind of record has no name: give the word under which the book keeps it")
 	case k.Decode == nil:
-		missing = "how its content is read (Decode)"
+		missing = phrase.Say("how its content is read (Decode)")
 	case k.Recalled == 0:
-		missing = "whether a room that starts again needs it (Recalled)"
+		missing = phrase.Say("whether a room that starts again needs it (Recalled)")
 	case k.Least == "":
-		missing = "the lowest role that may enter it (Least)"
+		missing = phrase.Say("the lowest role that may enter it (Least)")
 	case k.Judges == "":
-		missing = "what it changes the judgement of (Judges)"
+		missing = phrase.Say("what it changes the judgement of (Judges)")
 	case k.Least != Program && !access.Keeper.Covers(k.Least):
-		return fmt.Errorf("the kind of record %q asks for the role %q, which nobody can have: use one of package access", k.Name, k.Least)
+		return phrase.Errorf("the kind of record %q asks for the role %q, which nobody can have: use one of package access", k.Name, k.Least)
 	default:
 		return nil
 	}
-	return fmt.Errorf("the kind of record %q does not say %s: declare it beside its type", k.Name, missing)
+	return phrase.Errorf("the kind of record %q does not say %s: declare it beside its type", k.Name, missing)
 }
 
 // Find gives the kind of that name.
@@ -64,7 +65,7 @@ func (r Registry) Find(name string) (Kind, bool) {
 func (r Registry) Decode(kind string, content json.RawMessage) (any, error) {
 	k, known := r.Find(kind)
 	if !known {
-		return nil, fmt.Errorf("unknown kind of record %q", kind)
+		return nil, phrase.Errorf("unknown kind of record %q", kind)
 	}
 	return k.Decode(content)
 }
@@ -76,6 +77,19 @@ func (r Registry) Least(kind string) access.Role {
 		return k.Least
 	}
 	return Program
+}
+
+// Admits says whether whoever asks may enter a record of a kind. A registry without
+// kinds, as for a history that is read by itself, admits every kind.
+func (r Registry) Admits(ctx context.Context, kind string) error {
+	if r.place == nil {
+		return nil
+	}
+	k, known := r.Find(kind)
+	if !known {
+		return phrase.Errorf("nobody has declared records of the kind %q", kind)
+	}
+	return access.Allow(ctx, k.Least)
 }
 
 // Names gives the names of the kinds that are wanted, in the order of their declaration.

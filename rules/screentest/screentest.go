@@ -15,11 +15,18 @@ import (
 	"strings"
 	"time"
 
+	"wetside/rules/access"
+	"wetside/rules/record"
 	"wetside/sensors/quantity/phrase"
 )
 
 // Kind is the kind of record of a test; its content is a [Note].
 const Kind = "screen tested"
+
+// Declared is the kind of record of a test.
+func Declared() record.Kind {
+	return record.Kind{Name: Kind, Decode: record.JSON[Note], Recalled: record.Never, Least: access.Volunteer, Judges: record.Screens}
+}
 
 // Part is one pull of the card that covers the sheet: for how long the light falls
 // before more of the sheet is covered.

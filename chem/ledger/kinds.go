@@ -1,0 +1,57 @@
+package ledger
+
+import (
+	"encoding/json"
+
+	"wetside/rules/access"
+	"wetside/rules/record"
+)
+
+// acts declares every act once; all lists of kinds follow from it.
+func acts() []declared {
+	return []declared{
+		act[ContainerNamed](), act[LotReceived](), act[LotOpened](), act[BatchMixed](),
+		act[PortionPoured](), act[ToppedUp](), act[Returned](), act[Discarded](), act[Merged](), act[Promoted](),
+		act[TestDone](), act[SheetsUsed](), act[PrintTimed](), act[BottleFound](),
+		act[SessionOpened](), act[SessionClosed](), act[TraysCovered](), act[TraysUncovered](),
+		act[WasteAdded](), act[WasteCollected](), act[SilverMeasured](),
+		act[WorkBooked](), act[AssumptionsStated](), act[ProductNoted](), act[Correction](),
+	}
+}
+
+// declared is what is known of a kind of act before one is read.
+type declared struct {
+	kind   string
+	least  access.Role
+	decode func([]byte) (Act, error)
+}
+
+func act[A Act]() declared {
+	var empty A
+	return declared{empty.Kind(), empty.least(), func(data []byte) (Act, error) {
+		var into A
+		err := strict(data, &into)
+		return into, err
+	}}
+}
+
+// Content is what a record of an act says: the act and the session that it belongs to.
+type Content struct {
+	Session string          `json:"session,omitempty"`
+	Act     json.RawMessage `json:"act"`
+}
+
+// Kinds declares the kinds of record that hold an act, each as a [Content].
+func Kinds() []record.Kind {
+	var kinds []record.Kind
+	for _, a := range acts() {
+		kinds = append(kinds, record.Kind{Name: a.kind, Decode: record.JSON[Content], Recalled: record.Never, Least: a.least, Judges: record.Stock})
+	}
+	return kinds
+}
+
+// KindNames lists the names of the kinds of act.
+func KindNames() []string { return record.Names(Kinds(), record.Judging(record.Stock)) }
+
+// LeastFor is the lowest role that may enter an act.
+func LeastFor(a Act) access.Role { return a.least() }

@@ -1,0 +1,26 @@
+package daemon
+
+import (
+	"slices"
+
+	"wetside/chem/ledger"
+	"wetside/daemon/history"
+	"wetside/daemon/people"
+	"wetside/daemon/settings"
+	"wetside/dashboard"
+	"wetside/rules"
+	"wetside/rules/access"
+	"wetside/rules/duty"
+	"wetside/rules/record"
+	"wetside/rules/screentest"
+)
+
+// Kinds puts together every kind of record that this program writes, each declared
+// beside its content. One that is declared twice or in part keeps the program from starting.
+func Kinds() (record.Registry, error) {
+	return record.NewRegistry(slices.Concat(rules.Kinds(), ledger.Kinds(), history.Kinds(), people.Kinds(), dashboard.NoteKinds(), []record.Kind{
+		duty.Declared(), screentest.Declared(),
+		{Name: settings.Kind, Decode: record.JSON[settings.Site], Recalled: record.Never, Least: record.Program, Judges: record.Place},
+		{Name: backupKind, Decode: record.JSON[backupNote], Recalled: record.Never, Least: access.Keeper, Judges: record.Nothing},
+	})...)
+}
