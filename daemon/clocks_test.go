@@ -69,6 +69,6 @@ func TestAClockFollowsItsBathSaysWhenTheProbeIsSilentAndEndsWithTheDaemon(t *tes
 	require.NoError(t, <-e.ended)
 	e.start()
 	_, page = e.get("/rooms/practice/clock")
-	require.Contains(t, page, "No clock runs", "clocks are no records of the book")
+	require.Contains(t, page, "No timer is running", "clocks are no records of the book")
 	e.stop()
 }

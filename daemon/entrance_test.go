@@ -92,7 +92,7 @@ func TestOnTheNetworkPeopleSignInAndActInTheirRole(t *testing.T) {
 	require.Contains(t, text, "Sign in")
 	const password = "four invented words"
 	_, text = v.post("/join", url.Values{"code": {code}, "password": {password}, "again": {password}})
-	require.Contains(t, text, "Your password is kept.")
+	require.Contains(t, text, "Password saved.")
 	status, text = v.post("/sign-in", url.Values{"name": {"Ida Example"}, "password": {password}, "next": {"/rooms/darkroom/baths"}})
 	require.Equal(t, http.StatusOK, status)
 	require.Contains(t, text, "Ida Example, volunteer")

@@ -89,15 +89,15 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	require.Equal(t, http.StatusMisdirectedRequest, refusal.StatusCode)
 	require.Contains(t, n.sends(url.Values{"act": {"listen"}, "port": {"/dev/elsewhere"}}), "is not there any more")
 	text := n.sends(url.Values{"act": {"listen"}, "port": {port}})
-	require.Contains(t, text, "A line of the dialect text")
+	require.Contains(t, text, "A line of dialect text")
 	question := url.Values{"act": {"ask"}, "port": {duct}, "baud": {"9600"}, "format": {"8N1"}, "modbus-unit": {"1"}, "table": {"input"},
 		"register": {"30001"}, "type": {"u16"}, "words": {"high-first"}, "scale": {"0,01"}, "unit": {"m/s"}}
 	require.Contains(t, n.sends(question), "count registers from 1")
 	question.Set("register", "-1")
-	require.Contains(t, n.sends(question), "is no whole number from 0 to 65535")
+	require.Contains(t, n.sends(question), "is not a whole number from 0 to 65535")
 	question.Set("register", "0")
 	text = n.sends(question)
-	require.Contains(t, text, "The register 1:input:0 answers")
+	require.Contains(t, text, "Register 1:input:0 answers")
 	form := url.Values{"act": {"write"}, "room": {"Dunkelkammer"}, "volume": {"30"}}
 	for i, m := range regexp.MustCompile(`name="kind-(\d+)"`).FindAllStringSubmatch(text, -1) {
 		form.Set("name-"+m[1], "Tray "+m[1])

@@ -16,7 +16,7 @@ import (
 // clockWord is what the page of probes says of the computer's clock.
 func (e *evening) clockWord() string {
 	_, page := e.get("/rooms/practice/probes")
-	for _, word := range []string{"Behind an earlier record", "It was set", "Not confirmed", "Confirmed"} {
+	for _, word := range []string{"Behind an earlier record", "Clock was changed", "Not confirmed", "Confirmed"} {
 		if containsState(page, word) {
 			return word
 		}
@@ -59,7 +59,7 @@ func TestAClockThatWasWrongUntilTwentyPastSixAndAnEmptyBattery(t *testing.T) {
 
 	e.clock.Step(26*time.Hour + 20*time.Minute) // 18:20: somebody sets it
 	e.until(8 * time.Second)
-	e.saysOfItsClock("It was set")
+	e.saysOfItsClock("Clock was changed")
 	raw, _, view := e.reads(tray)
 	require.NotZero(t, raw)
 	require.Less(t, view.Age, 5*time.Second, "ages do not depend on the clock")
@@ -83,7 +83,7 @@ func TestAClockThatWasWrongUntilTwentyPastSixAndAnEmptyBattery(t *testing.T) {
 	e.does(truth.FitProbe{Channel: tray, Probe: "P-2", From: e.clock.Now().Wall})
 	e.clock.Step(right.Add(time.Minute).Sub(e.clock.Now().Wall))
 	e.until(15 * time.Second)
-	e.saysOfItsClock("It was set")
+	e.saysOfItsClock("Clock was changed")
 
 	store := e.stop()
 	all, err := store.Records(e.ctx, history.Query{})

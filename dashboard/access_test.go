@@ -181,7 +181,7 @@ func TestAnActOfAFormIsForWhoMayEnterItsRecord(t *testing.T) {
 			out := p.knock("POST /rooms/{room}/alarms", string(role), form)
 			require.Equal(t, !role.Covers(least), out.Code == http.StatusForbidden, "%s by a %s", act, role)
 			if !role.Covers(least) {
-				require.Contains(t, out.Body.String(), "This is for the role "+string(least))
+				require.Contains(t, out.Body.String(), "This needs the role "+string(least))
 			}
 		}
 	}

@@ -92,14 +92,14 @@ func TestManyPressesAtOnceActOnce(t *testing.T) {
 func TestAFormThatIsWrongComesBackAsItWasTyped(t *testing.T) {
 	long := strings.Repeat("x", 10<<10)
 	for name, c := range map[string]struct{ field, typed, sentence string }{
-		"no label":          {"batch", "   ", "Batch label is empty"},
-		"10 kB label":       {"batch", long, "Batch label is 10240 characters long: please use at most 60."},
-		"no name":           {"who", "", "Your name is empty"},
-		"control sign":      {"what", "dev\u0000eloper", "holds signs that can't be shown"},
-		"turned text":       {"who", "Ida\u202eadI", "holds signs that can't be shown"},
+		"no label":          {"batch", "   ", "Please fill in: Batch label"},
+		"10 kB label":       {"batch", long, "Batch label: 10240 characters are too many, please use at most 60."},
+		"no name":           {"who", "", "Please fill in: Your name"},
+		"control sign":      {"what", "dev\u0000eloper", "some characters can't be displayed"},
+		"turned text":       {"who", "Ida\u202eadI", "some characters can't be displayed"},
 		"half a mixture":    {"water", "", "Fill in both parts"},
 		"ratio in one box":  {"concentrate", "1:9", "is not a number from 0 to 1000"},
-		"nothing but water": {"concentrate", "0", "that is water alone"},
+		"nothing but water": {"concentrate", "0", "that would be water alone"},
 		"negative part":     {"water", "-3", "is not a number from 0 to 1000"},
 		"volume in words":   {"volume", "a lot", "is not a volume"},
 		"volume of nothing": {"volume", "0 L", "is not a volume"},
@@ -141,7 +141,7 @@ func TestEmptyingAndAcknowledging(t *testing.T) {
 	p := evening(t)
 	form := url.Values{"token": {tokenOf(t, p.page(baths), "empty", "developer")}, "act": {"empty"}, "bath": {"developer"}, "version": {"41"}, "who": {"Ida"}}
 	out := p.post(baths, form)
-	require.Contains(t, p.comesBack(out), "Choose where the content of the tray went.")
+	require.Contains(t, p.comesBack(out), "Choose where the contents of the tray went.")
 	form.Set("where", "to waste")
 	require.Contains(t, p.post(baths, form).Header().Get("Location"), "done=")
 

@@ -49,7 +49,7 @@ func TestTheAirPageSaysWhatIsProvenAndByWhat(t *testing.T) {
 	text := p.page("/rooms/north/air")
 	for _, words := range []string{"MOVING", "decision of the place", "certificate C-77: commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h",
 		breathing.Statement().String(), "acetic acid", "Now: 2.4 ppm", "invented place, short-term average over 15 min: 15 ppm", "unverified, check your jurisdiction",
-		"Beginners", "The flow was known for 100 % of that time", "Nothing was measured in this time"} {
+		"Beginners", "The flow was known for 100 % of that time", "Nothing was measured in this period"} {
 		require.Contains(t, text, words)
 	}
 	require.Contains(t, p.page("/rooms/north/air?look=red"), `data-look="red"`)
@@ -64,7 +64,7 @@ func TestTheBoardSaysWhereTheEveningStands(t *testing.T) {
 	quiet.Publish()
 	text := quiet.page("/")
 	require.Contains(t, text, "Airing before the trays are uncovered")
-	require.Contains(t, text, "Alarms rest")
+	require.Contains(t, text, "Alarms are off until")
 }
 
 func TestAHaltSoundsUntilItIsSeen(t *testing.T) {
@@ -119,7 +119,7 @@ func TestEveryActOnAlarmsAndSessionsGoesToTheRoomAsItWasTyped(t *testing.T) {
 		out := p.post(path, c.typed)
 		require.Equal(t, http.StatusSeeOther, out.Code)
 		again := p.page(out.Header().Get("Location"))
-		require.Contains(t, again, "Your name is empty", c.act)
+		require.Contains(t, again, "Please fill in: Your name", c.act)
 		for _, field := range []string{"done", "why", "complaint", "drill", "found", "place", "title", "people", "until", "note", "figure", "whose", "edition", "effective", "jurisdiction", "window"} {
 			if typed := c.typed.Get(field); typed != "" {
 				require.Contains(t, again, `value="`+typed+`"`, "what was typed is still there")
@@ -140,21 +140,21 @@ func TestWhatCannotBeReadIsSaidInOneSentence(t *testing.T) {
 		"Planned end: \"late\" is not a time of the day. Write it like 21:00.": {"act": {"begin"}, "phase": {"open"}, "until": {"late"}},
 		"Phase: choose one.":                                              {"act": {"end"}, "phase": {"over"}},
 		"For how long: choose one.":                                       {"act": {"shelve"}, "alarm": {"air"}, "minutes": {"99999"}, "why": {"x"}},
-		"Which row: choose one.":                                          {"act": {"require-change"}, "figure": {"8"}},
-		"What is asked: choose one.":                                      {"act": {"require"}, "figure": {"8"}, "whose": {"x"}},
-		"Required value: \"lots\" is no number in /h.":                    {"act": {"require"}, "asked": {"air changes"}, "figure": {"lots"}, "whose": {"x"}},
+		"Requirement: choose one.":                                        {"act": {"require-change"}, "figure": {"8"}},
+		"Kind of requirement: choose one.":                                {"act": {"require"}, "figure": {"8"}, "whose": {"x"}},
+		"Required value: \"lots\" is not a number in /h.":                 {"act": {"require"}, "asked": {"air changes"}, "figure": {"lots"}, "whose": {"x"}},
 		"In force from: \"soon\" is not a day. Write it like 2026-09-01.": {"act": {"require"}, "asked": {"air changes"}, "figure": {"8"}, "whose": {"x"}, "effective": {"soon"}},
-		"Gas is empty":                                                    {"act": {"limit"}, "jurisdiction": {"House"}},
+		"Please fill in: Gas":                                             {"act": {"limit"}, "jurisdiction": {"House"}},
 		"Kind of limit: choose one.":                                      {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}},
 		"Averaged over: \"a while\" is not a whole number of minutes":     {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"short-term average"}, "window": {"a while"}},
-		"Limit: \"10\" is not usable.":                                    {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"10"}},
-		"Source is empty":                                                 {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"10 ppm"}, "standing": {"verified"}, "edition": {"2026"}},
-		"Edition is empty":                                                {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"10 ppm"}, "standing": {"verified"}, "whose": {"x"}},
-		"Not recorded</strong> Which row: choose one.":                    {"act": {"limit-off"}, "row": {"a|b"}, "why": {"x"}},
+		"Limit: \"10\" can't be used.":                                    {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"10"}},
+		"Please fill in: Source":                                          {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"10 ppm"}, "standing": {"verified"}, "edition": {"2026"}},
+		"Please fill in: Edition":                                         {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"10 ppm"}, "standing": {"verified"}, "whose": {"x"}},
+		"Not recorded</strong> Requirement: choose one.":                  {"act": {"limit-off"}, "row": {"a|b"}, "why": {"x"}},
 		"Heard: choose one.":                                              {"act": {"sounder"}, "place": {"tablet"}},
 		"This alarm is no longer open":                                    {"act": {"reset"}, "alarm": {"line:bench"}, "done": {"x"}},
-		"What is wrong with the air is":                                   {"act": {"complain"}, "complaint": {strings.Repeat("long ", 400)}},
-		"This form asks for something that":                               {"act": {"wind up"}},
+		"What do you notice?:":                                            {"act": {"complain"}, "complaint": {strings.Repeat("long ", 400)}},
+		"This form asks for something wetside does not know":              {"act": {"wind up"}},
 	} {
 		typed.Set("token", token(t, p.page("/rooms/north/alarms"), "drill"))
 		typed.Set("who", "Ida")
@@ -171,10 +171,10 @@ func TestShelvedAndDisabledAlarmsStandAside(t *testing.T) {
 	snap.Aside = []rules.AlarmView{{ID: "make-up", State: "shelved", Text: phrase.Say("Make-up air is blocked"), By: "Ida", Note: "cloth on the grille", Until: p.Clock.Now().Wall.Add(time.Hour)}}
 	p.Show(&snap)
 	text := p.page("/rooms/north/alarms")
-	require.Contains(t, text, "Put aside")
+	require.Contains(t, text, "Snoozed")
 	require.Contains(t, text, "Ida: cloth on the grille")
 	require.Contains(t, text, `name="act" value="restore"`)
-	require.Contains(t, p.page("/"), "Alarms put aside: 1.")
+	require.Contains(t, p.page("/"), "Alarms snoozed or off: 1.")
 }
 
 func TestALatchedAlarmOffersItsReset(t *testing.T) {
@@ -200,7 +200,7 @@ func (p *pages) press(form url.Values, script bool) *httptest.ResponseRecorder {
 
 func TestAClockIsStartedWithAndWithoutScript(t *testing.T) {
 	p := evening(t)
-	require.Contains(t, p.page("/rooms/north/clock"), "No clock runs")
+	require.Contains(t, p.page("/rooms/north/clock"), "No timer is running")
 	require.Equal(t, http.StatusSeeOther, p.press(url.Values{"act": {"start"}, "bath": {"developer"}}, false).Code)
 	p.Clock.Advance(10 * time.Second)
 	require.Contains(t, p.page("/rooms/north/clock"), `<p class="face-time" role="timer">1:56</p>`)
@@ -232,7 +232,7 @@ func TestAScriptIsAnsweredInPlainText(t *testing.T) {
 		p.ServeHTTP(out, r)
 		return out
 	}
-	require.Contains(t, send().Body.String(), "Your name is empty")
+	require.Contains(t, send().Body.String(), "Please fill in: Your name")
 	typed.Set("who", "Ida")
 	require.Equal(t, "Recorded as number 1.", send().Body.String())
 }

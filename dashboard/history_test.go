@@ -40,7 +40,7 @@ func TestHistoryIsDrawnWithItsGapsAndTheirCauses(t *testing.T) {
 	require.Equal(t, p.Clock.Now().Wall, asked.To)
 	require.Equal(t, 6*time.Hour, asked.To.Sub(asked.From))
 	require.EqualValues(t, "north-developer", asked.Channel)
-	for _, words := range []string{`role="img"`, "<title id=\"wide-1-title\">Developer tray</title>", "port lost", "suspect", "silent", "still", "60 min",
+	for _, words := range []string{`role="img"`, "<title id=\"wide-1-title\">Developer tray</title>", "port lost", "suspect", "silent", "ongoing", "60 min",
 		"lowest 19.0 °C, highest 22.1 °C", "Earlier", "CET"} {
 		require.Contains(t, text, words)
 	}
@@ -94,8 +94,8 @@ func TestHistoryThatCanNotBeReadSaysSo(t *testing.T) {
 
 func TestHistoryWithoutASampleSaysSo(t *testing.T) {
 	text := evening(t).page("/rooms/north/history?channel=north-duct")
-	require.Contains(t, text, "Nothing was measured in this time")
-	require.Contains(t, text, "No gap in this time.")
+	require.Contains(t, text, "Nothing was measured in this period")
+	require.Contains(t, text, "No gaps in this period.")
 	require.NotContains(t, text, "chart-line")
 }
 

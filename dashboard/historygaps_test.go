@@ -32,7 +32,7 @@ func TestAGapSaysWhetherAnybodyWasThere(t *testing.T) {
 		`30 min</td><td data-label="Cause">nobody there</td><td data-label="In a session">none</td>`,
 		`45 min</td><td data-label="Cause">port lost</td><td data-label="In a session">15 min</td>`,
 		`30 min</td><td data-label="Cause">probe silent, nobody there</td><td data-label="In a session">none</td>`,
-		"Nobody there: no part of it lies in a session",
+		"= outside any session",
 		`<title>machine off, nobody there</title>`,
 	} {
 		require.Contains(t, text, row)

@@ -20,7 +20,7 @@ func TestImportedValuesAreCalledSoBesideTheChartAndInIt(t *testing.T) {
 		return s, err
 	})
 	text := p.page("/rooms/north/history")
-	const said = "Hollow line: imported from a file, and measured by no probe of this room: Developer tray, from "
+	const said = "Hollow line: imported from a file, not measured by a probe of this room: Developer tray, from "
 	require.Contains(t, text, ` `+said)
 	require.Equal(t, 3, strings.Count(text, said), "beside the chart, and in the description of both its sizes")
 	require.Equal(t, 3, strings.Count(text, `class="chart-apart"`), "in both sizes and in the words beside them")

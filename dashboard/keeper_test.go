@@ -31,7 +31,7 @@ func keeperPages(t *testing.T) (*pages, *viewtest.Keeping) {
 func TestTheKeeperSeesHowTheComputerStands(t *testing.T) {
 	p, _ := keeperPages(t)
 	text := p.page("/keeper")
-	for _, want := range []string{"lines give good frames", "being kept", "48 MB in the file", "61 GB free of 256 GB", "48 MB, verified", "wetside-20260114-024600.db, record 311", "no such device", "3 times", "Error:", "/srv/darkroom/data"} {
+	for _, want := range []string{"lines give good frames", "recording", "48 MB in the file", "61 GB free of 256 GB", "48 MB, verified", "wetside-20260114-024600.db, record 311", "no such device", "3 times", "Error:", "/srv/darkroom/data"} {
 		require.Contains(t, text, want)
 	}
 	require.NotContains(t, text, "What to do: Make room")
@@ -44,11 +44,11 @@ func TestEveryTroubleOfTheComputerSaysWhatToDo(t *testing.T) {
 		change func(*dashboard.House)
 		want   []string
 	}{
-		"history":         {func(h *dashboard.House) { h.HistoryProblem = "the disk is full: make room" }, []string{"NOT BEING KEPT", "the disk is full: make room"}},
-		"little disk":     {func(h *dashboard.House) { h.DiskFree = 3_000_000_000 }, []string{"3.0 GB free", "Make room before it is full"}},
+		"history":         {func(h *dashboard.House) { h.HistoryProblem = "the disk is full: make room" }, []string{"NOT RECORDING", "the disk is full: make room"}},
+		"little disk":     {func(h *dashboard.House) { h.DiskFree = 3_000_000_000 }, []string{"3.0 GB free", "Free some space before the disk is full"}},
 		"unknown disk":    {func(h *dashboard.House) { h.DiskFree, h.DiskTotal = 0, 0 }, []string{"this system does not say"}},
-		"never backed up": {func(h *dashboard.House) { h.Backup = dashboard.Backup{} }, []string{"none made by this program"}},
-		"no folder":       {func(h *dashboard.House) { h.BackupFolder = "" }, []string{"Write a [backup] table"}},
+		"never backed up": {func(h *dashboard.House) { h.Backup = dashboard.Backup{} }, []string{"none yet"}},
+		"no folder":       {func(h *dashboard.House) { h.BackupFolder = "" }, []string{"Add a [backup] table"}},
 		"failed backup":   {func(h *dashboard.House) { h.BackupProblem = errors.New("no such folder") }, []string{"No such folder"}},
 		"old backup":      {func(h *dashboard.House) { h.Backup.At = h.Backup.At.Add(-72 * time.Hour) }, []string{`shape-stopped`}},
 		"no faults":       {func(h *dashboard.House) { h.Faults = nil }, []string{"None."}},
@@ -75,7 +75,7 @@ func TestABackupIsMadeByAPressAndARefusalIsSaid(t *testing.T) {
 	require.Empty(t, keeping.Asked())
 	out := p.post("/keeper", form("Ida"))
 	require.Equal(t, http.StatusSeeOther, out.Code)
-	require.Contains(t, p.page(out.Header().Get("Location")), "Record 320: /media/disk/wetside-20260114-204600.db was made and verified.")
+	require.Contains(t, p.page(out.Header().Get("Location")), "Backup /media/disk/wetside-20260114-204600.db made and verified (record 320).")
 	require.Equal(t, []string{"Ida"}, keeping.Asked())
 	keeping.Err = errors.New("the folder is not there: mount the disk")
 	require.Contains(t, p.page(p.post("/keeper", form("Ida")).Header().Get("Location")), "The folder is not there: mount the disk.")

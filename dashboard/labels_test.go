@@ -37,8 +37,8 @@ func TestLabelsThatCannotBeMadeSayWhy(t *testing.T) {
 		status             int
 	}{
 		"no sheet":         {"sheet", "a5-1", "Choose one of", http.StatusBadRequest},
-		"nothing ticked":   {"label", "", "There is no", http.StatusNotFound},
-		"gone":             {"label", "batch:X", "There is no batch:X in the book", http.StatusNotFound},
+		"nothing ticked":   {"label", "", "is not recorded here", http.StatusNotFound},
+		"gone":             {"label", "batch:X", "batch:X is not recorded here", http.StatusNotFound},
 		"beyond the sheet": {"from", "9", "first label from 1 to 8", http.StatusBadRequest},
 		"no number":        {"from", "x", "first label from 1 to 8", http.StatusBadRequest},
 		"too many":         {"copies", "21", "up to 20 copies", http.StatusBadRequest},

@@ -178,7 +178,7 @@ func TestARoomWhoseLoopHasDiedIsLostWithinFiveSeconds(t *testing.T) {
 	for _, path := range []string{"/", "/api/now"} {
 		require.NotContains(t, p.get(path).Body.String(), "19.4", path)
 	}
-	require.Contains(t, p.get("/api/now").Body.String(), "has not looked at this room lately")
+	require.Contains(t, p.get("/api/now").Body.String(), "this room has not been updated lately")
 	p.Again()
 	require.Contains(t, l.next("parts").data, "2:06", "it comes back by itself")
 }

@@ -49,7 +49,7 @@ func TestTheTrayHasItsOwnQuestions(t *testing.T) {
 	// Published arithmetic of the factorial method: 30 s x 10 = 300 s; pyro 4 + metol 2 parts (6 and 30): factor 14.
 	require.Contains(t, s.worksOut("do", "factor", "emergence", "30", "factor", "10"), "<strong>5:00</strong>")
 	require.Contains(t, s.worksOut("do", "factor", "emergence", "28, 30, 45", "factor", "6 x 4, 30 × 2"), "Factor 14.0")
-	require.Contains(t, s.worksOut("do", "factor", "emergence", "30", "factor", "one"), "is no factor")
+	require.Contains(t, s.worksOut("do", "factor", "emergence", "30", "factor", "one"), "is not a factor")
 	// Clerc, Photography: Theory and Practice, s. 556-557: full black at 140 s, clean at 200 s, stained at 280 s.
 	for at, verdict := range map[string]string{"2:00": "PULLED EARLY", "3:20": "IN RANGE", "4:40": "TOO LONG"} {
 		require.Contains(t, s.worksOut("do", "window", "black", "2:20", "developed", at), verdict)
@@ -74,7 +74,7 @@ func TestADeveloperThatIsUsedAgainAndTheSilverItLeadsTo(t *testing.T) {
 	// Kodak D-32: 84 ft in 70 s at 2 mL a foot are 144 mL a minute.
 	text = s.worksOut("do", "machine", "path", "84 ft", "dwell", "70s", "rate", "2 mL", "each", "1 ft", "source", "Kodak D-32")
 	require.Regexp(t, `(?s)<strong>144</strong>.*Only while film runs.*Kodak D-32`, text)
-	require.Contains(t, s.worksOut("do", "machine", "path", "0 ft", "dwell", "70s", "rate", "2 mL", "each", "1 ft", "source", "x"), "The length must be more than nothing")
+	require.Contains(t, s.worksOut("do", "machine", "path", "0 ft", "dwell", "70s", "rate", "2 mL", "each", "1 ft", "source", "x"), "The length must be above zero")
 	require.Contains(t, s.worksOut("do", "machine", "path", "long", "dwell", "70s", "rate", "2 mL", "each", "1 ft", "source", "x"), "expected a length")
 	// Worked load of the reference: 40 8x10 at 1.615 g/m², 70 % dissolved, 2 L: 1.167 g/L (derived).
 	text = s.worksOut("do", "silver", "count", "40", "size", "8x10in", "make", "2 L", "coating", "1.615", "dissolved", "70 %")
@@ -117,14 +117,14 @@ func TestTheBathsPageSaysWhenABathLeavesItsBandAndWhatBringsItBack(t *testing.T)
 	v.Developer = 20.5
 	s.Minutes(5, v, viewtest.Values{Developer: -0.02})
 	s.Publish()
-	require.Contains(t, s.page("/rooms/north/baths"), "is not known yet: less than 10 minutes of readings")
+	require.Contains(t, s.page("/rooms/north/baths"), "Too early to say: less than 10 minutes of readings")
 	v.Developer = 20.4
 	s.Minutes(20, v, viewtest.Values{Developer: -0.02})
 	s.Publish()
 	text := s.page("/rooms/north/baths")
-	require.Regexp(t, `2[0-9] min until it leaves the band at 19.5 °C \(`, text, "(20.0 - 19.5)/0.02")
-	require.Regexp(t, `Hot jacket: at least [0-9]+ mL of water at 45.0 °C around the tray brings it to 20.5 °C`, text)
-	require.Regexp(t, `2[0-9] min until it leaves the band`, s.page("/rooms/north/board"))
+	require.Regexp(t, `2[0-9] min until out of range at 19.5 °C \(`, text, "(20.0 - 19.5)/0.02")
+	require.Regexp(t, `Hot-water jacket: at least [0-9]+ mL of water at 45.0 °C around the tray brings the bath to 20.5 °C`, text)
+	require.Regexp(t, `2[0-9] min until out of range`, s.page("/rooms/north/board"))
 	require.Equal(t, rules.InBand, s.Now().Rooms[0].Baths[0].Band)
 	s.Silence(time.Minute, sensors.StateGone)
 	s.Publish()

@@ -45,8 +45,8 @@ func (p *pages) dutyForm(id string, more url.Values) url.Values {
 func TestThePageOfDutiesSaysWhatIsOverdue(t *testing.T) {
 	p, _ := officePages(t)
 	text := p.page("/duties")
-	for _, want := range []string{"2 duties are overdue.", "Eyewash", "Overdue", "In time", "Never entered as done", "three minutes, clear", "Tue 13 Jan 2026",
-		"sulfur dioxide, acetic acid", "at least 30 years", "Nothing is deleted by itself"} {
+	for _, want := range []string{"2 duties are overdue.", "Eyewash", "Overdue", "In time", "Never recorded", "three minutes, clear", "Tue 13 Jan 2026",
+		"sulfur dioxide, acetic acid", "at least 30 years", "Nothing is deleted automatically"} {
 		require.Contains(t, text, want)
 	}
 	require.Contains(t, p.page("/report"), "2 duties are overdue.")
@@ -60,7 +60,7 @@ func TestADutyIsEnteredOnceWithItsEvidence(t *testing.T) {
 	require.Equal(t, http.StatusSeeOther, first.Code)
 	require.Equal(t, http.StatusSeeOther, p.post("/duties", form).Code)
 	require.Equal(t, []dashboard.DutyEntry{{Duty: "eyewash", Person: "Ida", Evidence: "ran three minutes, clear"}}, office.Entries(), "a button pressed twice acts once")
-	require.Contains(t, p.page(first.Header().Get("Location")), "Record 101: it was entered as done by Ida.")
+	require.Contains(t, p.page(first.Header().Get("Location")), "Record 101: done, entered by Ida.")
 
 	late := p.post("/duties", p.dutyForm("waste", url.Values{"on": {"2026-01-12"}, "why": {"the paper came today"}}))
 	require.Equal(t, http.StatusSeeOther, late.Code)
@@ -75,12 +75,12 @@ func TestAnEntryOfADutyThatMakesNoSenseComesBack(t *testing.T) {
 		more url.Values
 		want string
 	}{
-		{url.Values{"evidence": {" "}}, "What was found is empty: please fill it in."},
-		{url.Values{"who": {""}}, "is empty: please fill it in."},
-		{url.Values{"on": {"2026-13-40"}, "why": {"x"}}, `"2026-13-40" is not a day of the past`},
-		{url.Values{"on": {"2027-01-01"}, "why": {"x"}}, `"2027-01-01" is not a day of the past`},
-		{url.Values{"on": {"2026-01-12"}}, "is empty: please fill it in."},
-		{url.Values{"evidence": {strings.Repeat("x", 201)}}, "201 characters long"},
+		{url.Values{"evidence": {" "}}, "Please fill in: Evidence"},
+		{url.Values{"who": {""}}, "Please fill in"},
+		{url.Values{"on": {"2026-13-40"}, "why": {"x"}}, `"2026-13-40" is not a past day`},
+		{url.Values{"on": {"2027-01-01"}, "why": {"x"}}, `"2027-01-01" is not a past day`},
+		{url.Values{"on": {"2026-01-12"}}, "Please fill in"},
+		{url.Values{"evidence": {strings.Repeat("x", 201)}}, "201 characters are too many"},
 	} {
 		out := p.post("/duties", p.dutyForm("eyewash", c.more))
 		require.Equal(t, http.StatusSeeOther, out.Code)
@@ -128,7 +128,7 @@ func TestAReportStandsOnItsPageAsInTheFileThatIsKept(t *testing.T) {
 func TestATimeThatMakesNoSenseIsSaid(t *testing.T) {
 	p, office := officePages(t)
 	for query, want := range map[string]string{
-		"from=2026-02-01&to=2026-01-01": "The first day lies after the last: exchange the two.",
+		"from=2026-02-01&to=2026-01-01": "The first day is after the last: swap them.",
 		"from=soon&to=2026-01-01":       `"soon" is not a day`,
 		"from=2026-01-01":               `"" is not a day`,
 	} {

@@ -22,7 +22,7 @@ func bottle() url.Values {
 func TestAProductIsAddedOffItsBottleAndPutRight(t *testing.T) {
 	s := stocked(t)
 	text := s.enters("product-noted", bottle())
-	require.Contains(t, text, "noted Our fixer [label of the bottle; verified]")
+	require.Contains(t, text, "Our fixer added [label of the bottle; verified]")
 	product := func() (p ledger.Product) {
 		s.book.Look(func(b *dashboard.ShelfBook) { p, _ = b.Catalogue.Product("Our fixer") })
 		return p
@@ -34,8 +34,8 @@ func TestAProductIsAddedOffItsBottleAndPutRight(t *testing.T) {
 	require.Equal(t, "80 sheets 8x10 per US gallon", p.Capacity[0].String())
 	require.Equal(t, "20 rolls per litre", p.Capacity[1].String())
 	require.Contains(t, s.page("/shelf/enter/batch-mixed"), ">Our fixer</option>", "it can be chosen at once")
-	require.Contains(t, s.refused("product-noted", with(bottle(), "full", "a while")), `"a while" is no figure with its unit`)
-	require.Contains(t, s.refused("product-noted", with(bottle(), "carries_rc", "80 per bottle")), "is no figure with its unit")
+	require.Contains(t, s.refused("product-noted", with(bottle(), "full", "a while")), `"a while" is not a figure with a unit`)
+	require.Contains(t, s.refused("product-noted", with(bottle(), "carries_rc", "80 per bottle")), "is not a figure with a unit")
 	require.Contains(t, s.refused("product-noted", with(bottle(), "class", "toner")), "in the book as fixer, not toner")
 	var number string
 	s.book.Look(func(b *dashboard.ShelfBook) { number = strconv.FormatUint(b.Version(), 10) })
@@ -86,7 +86,7 @@ func TestTheBathsPageSaysWhetherTheBathsLastTheClass(t *testing.T) {
 	require.Contains(t, s.page("/rooms/north/baths"), "About 32 sheets 8x10in left; 30 of 40 booked are still to come")
 	s.enters("work-booked", with(class("6"), "title", "Second class"))
 	// 100 booked, 10 done, 90 to come, 32.27 left: 57.73 sheets short at 21.13 a litre.
-	require.Regexp(t, `(?s)SHORT.*90 of 100 booked are still to come.*It takes 2732 mL of fresh bath more`, s.page("/rooms/north/baths"))
+	require.Regexp(t, `(?s)SHORT.*90 of 100 booked are still to come.*Mix 2732 mL more`, s.page("/rooms/north/baths"))
 	require.NotContains(t, s.page("/rooms/north/baths?look=red"), "look-day.css")
 	s.does(ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "cloudy"})
 	text = s.page("/rooms/north/baths")
@@ -120,7 +120,7 @@ func TestTheTakeDownShowsItsFiguresAndWhatTheyRestOn(t *testing.T) {
 	// 20 sheets of 0.051613 m²: x 0.538 x 0.5 and x 1.615 x 0.8 g.
 	require.Contains(t, text, "About 0.28 to 1.33 g")
 	require.Contains(t, text, "nobody has stated them")
-	require.Contains(t, text, "Taken in this session: 200 mL")
+	require.Contains(t, text, "Used in this session: 200 mL")
 	require.Contains(t, text, "no reorder date")
 	form := s.form("/shelf/enter/assumptions-stated", "/shelf/enter/assumptions-stated", url.Values{"who": {"Ada"}, "coating_low_g_m2": {"1"}, "coating_high_g_m2": {"1,2"},
 		"dissolved_low": {"70"}, "dissolved_high": {"70 %"}, "carry_over_ml_m2": {"388"}, "evaporation_ml": {"50 mL"}, "lead_days": {"7"}, "source": {"our own scales"}})
@@ -135,7 +135,7 @@ func TestTheTakeDownShowsItsFiguresAndWhatTheyRestOn(t *testing.T) {
 	for _, day := range []string{"2026-01-20T18:00", "2026-03-02T18:00"} {
 		s.enters("work-booked", with(with(with(class("15"), "begins", day), "title", "Class of "+day), "sheets_each", "15"))
 	}
-	require.Regexp(t, `(?s)Print developer, liquid concentrate.*Order by 23 Feb 2026: what is booked uses it up on 2 Mar 2026`, s.page("/shelf"), "seven days before")
+	require.Regexp(t, `(?s)Print developer, liquid concentrate.*Order by 23 Feb 2026: at the booked rate this runs out on 2 Mar 2026`, s.page("/shelf"), "seven days before")
 }
 
 func TestAFormIsCheckedWhileItIsTyped(t *testing.T) {
@@ -143,9 +143,9 @@ func TestAFormIsCheckedWhileItIsTyped(t *testing.T) {
 	const address = "/shelf/typing/product-noted"
 	says := func(v url.Values) string { return s.post(address, v).Body.String() }
 	require.Empty(t, says(url.Values{"name": {"Our fixer"}}), "what is still empty is no mistake yet")
-	require.Contains(t, says(url.Values{"name": {"Our fixer"}, "full": {"a while"}}), "is no figure with its unit")
+	require.Contains(t, says(url.Values{"name": {"Our fixer"}, "full": {"a while"}}), "is not a figure with a unit")
 	require.Contains(t, says(url.Values{"aim": {"1:7"}}), "1+7")
-	require.Contains(t, says(bottle()), "So far so good: noted Our fixer [label of the bottle; verified].")
+	require.Contains(t, says(bottle()), "Fine so far: Our fixer added [label of the bottle; verified].")
 	require.Contains(t, says(with(with(bottle(), "name", "rapid-fixer"), "class", "toner")), "not toner")
 	require.Equal(t, 400, s.post("/shelf/typing/soup", bottle()).Code)
 	require.Contains(t, s.page("/shelf/enter/product-noted"), `data-typing="/shelf/typing/product-noted"`)

@@ -57,7 +57,7 @@ const developerPage, stopPage = "/rooms/north/probe/north-developer", "/rooms/no
 func TestThePageOfAProbeTellsItsLife(t *testing.T) {
 	p := probed(t)
 	text := p.page(developerPage)
-	for _, want := range []string{"P-12, since", "off by +0.70 °C", "More than the 0.6 °C", "in time", "In force: × 1 −0.70 °C", "reference thermometer, certificate K-5", "20.00 °C, by calculation",
+	for _, want := range []string{"P-12, since", "off by +0.70 °C", "More than the allowed 0.6 °C", "in time", "In force: × 1 −0.70 °C", "reference thermometer, certificate K-5", "20.00 °C, by calculation",
 		"Ice point", "glass thermometer 2", "record 71", "Raw readings are kept", "<svg", "hand readings"} {
 		require.Regexp(t, `(?i)`+regexp.QuoteMeta(want), text)
 	}
@@ -115,10 +115,10 @@ func TestAProbesFormThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
 		typed     url.Values
 		want      string
 	}{
-		{developerPage, "hand", url.Values{"value": {"warm"}, "with": {"glass"}}, `needs a figure`},
-		{developerPage, "hand", url.Values{"value": {"20"}, "with": {""}}, `Which thermometer`},
+		{developerPage, "hand", url.Values{"value": {"warm"}, "with": {"glass"}}, `needs a number`},
+		{developerPage, "hand", url.Values{"value": {"20"}, "with": {""}}, `Thermometer used`},
 		{developerPage, "fit", url.Values{"probe": {"P-1"}, "from": {"yesterday"}}, `is not a date`},
-		{developerPage + "/check?method=ice&step=6", "check", url.Values{"method": {"ice"}, "as-found": {"0.2"}, "correct": {"perhaps"}}, `Correct it from now on`},
+		{developerPage + "/check?method=ice&step=6", "check", url.Values{"method": {"ice"}, "as-found": {"0.2"}, "correct": {"perhaps"}}, `Correct readings from now on`},
 		{"/rooms/north/probes", "clock", url.Values{"seen": {"late"}, "against": {"sun"}}, `is not a time`},
 	} {
 		text := p.enters(c.path, c.act, c.typed)
@@ -146,7 +146,7 @@ func TestAGuidedCheckDoesOneThingAtATimeAndReadsTheProbeOnceItIsSteady(t *testin
 	require.Contains(t, text, "Step 1 of 6")
 	require.Contains(t, text, `method=ice&step=2`)
 	require.NotContains(t, text, "<form")
-	require.Contains(t, p.page(ice+"5"), "Cannot be told yet", "without readings nothing is steady")
+	require.Contains(t, p.page(ice+"5"), "Too early to say", "without readings nothing is steady")
 	p.Remember(still(0.17))
 	require.Contains(t, p.page(ice+"5"), "Steady: read it now")
 	require.Contains(t, p.page(ice+"6"), `value="0.17"`)
@@ -157,7 +157,7 @@ func TestAGuidedCheckDoesOneThingAtATimeAndReadsTheProbeOnceItIsSteady(t *testin
 }
 
 func TestTheKeeperSeesHowFarTheClockIsBelieved(t *testing.T) {
-	for want, c := range map[string]rules.ClockView{"Not confirmed": {}, "Confirmed": {Confirmed: true}, "Behind an earlier record": {Behind: true, Stepped: true}, "It was set": {Stepped: true}} {
+	for want, c := range map[string]rules.ClockView{"Not confirmed": {}, "Confirmed": {Confirmed: true}, "Behind an earlier record": {Behind: true, Stepped: true}, "Clock was changed": {Stepped: true}} {
 		p := evening(t)
 		p.KnowClock(c)
 		p.Publish()

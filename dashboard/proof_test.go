@@ -68,15 +68,15 @@ func TestATraverseThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
 	p := proven(t)
 	page := p.page("/rooms/north/air/traverse?shape=round&diameter=20cm")
 	for want, spoil := range map[string][2]string{
-		"Point 7: \"fast\" is not a velocity":                    {"v7", "fast"},
-		"Point 8: \"-2\" is not a velocity":                      {"v8", "-2"},
-		"Number of its calibration certificate is empty":         {"certified", ""},
-		"Your name is empty":                                     {"who", ""},
-		"Room pressure: \"low\" is not a pressure":               {"pressure", "low"},
-		"\"2099-01-01\" is not a day of the past":                {"on", "2099-01-01"},
-		"The velocity at the fixed probe of 0 m/s is not usable": {"fixed", "0"},
-		"What the fixed probe showed meanwhile: \"\" is not a":   {"fixed", ""},
-		"is not a size of a duct":                                {"diameter", "0 cm"},
+		"Point 7: \"fast\" is not a velocity":                           {"v7", "fast"},
+		"Point 8: \"-2\" is not a velocity":                             {"v8", "-2"},
+		"Please fill in: Calibration certificate number":                {"certified", ""},
+		"Please fill in: Your name":                                     {"who", ""},
+		"Room pressure: \"low\" is not a pressure":                      {"pressure", "low"},
+		"\"2099-01-01\" is not a past day":                              {"on", "2099-01-01"},
+		"The velocity at the fixed probe of 0 m/s is not usable":        {"fixed", "0"},
+		"Reading of the fixed probe during the traverse: \"\" is not a": {"fixed", ""},
+		"is not a duct size":                                            {"diameter", "0 cm"},
 	} {
 		v := round(t, page)
 		v.Set(spoil[0], spoil[1])
@@ -155,15 +155,15 @@ func TestATestThatSaysNothingSaysWhy(t *testing.T) {
 	p := withCO2(t)
 	for query, want := range map[string]string{
 		"method=decay&began=18:00&ended=18:40&background=420&error=30&empty=no":   "A decay counts only in an empty room",
-		"method=decay&began=18:00&ended=18:00&background=420&error=30&empty=yes":  "Write when it began and when it ended",
-		"method=decay&began=25:00&ended=18:40&background=420&error=30&empty=yes":  "is not a time of that day that has gone by",
+		"method=decay&began=18:00&ended=18:00&background=420&error=30&empty=yes":  "Enter when the test began and ended",
+		"method=decay&began=25:00&ended=18:40&background=420&error=30&empty=yes":  "is not a past time of that day",
 		"method=decay&began=18:00&ended=18:40&background=lots&error=30&empty=yes": "Outdoors: \"lots\" is not a concentration",
 		"method=decay&points=0%3D1920+3%3D&background=420&error=30&empty=yes":     "\"3=\" is not a point",
 		"method=decay&points=0%3D19+3%3D18&background=420&error=30&empty=yes":     "at least three points",
 		"method=steady+CO2&settled=300&background=420&crowd=8":                    "Rise of the CO2 above outdoors of -120 ppm is not usable",
 		"method=steady+CO2&settled=900&background=420&crowd=0":                    "0 people give no CO2",
 		"method=steady+CO2&settled=900&background=420&crowd=many":                 "is not a whole number",
-		"method=guess": "Way to test: choose one.",
+		"method=guess": "Method: choose one.",
 	} {
 		require.Contains(t, p.page("/rooms/north/air/test?"+query), want)
 	}
@@ -188,11 +188,11 @@ func TestTheFiguresOfTheAlarmsComeFromTheBook(t *testing.T) {
 	write(rules.TestSounder{}.Kind(), rules.TestSounder{Where: "tablet", Heard: false})
 	write(rules.RecordDrill{}.Kind(), rules.RecordDrill{What: "fan off", Found: "all left"})
 	text := p.page("/rooms/north/alarms/figures?days=7")
-	for _, words := range []string{"<b>2</b> <span>alarms in 1 session", "<b>2.0</b> <span>a session", "<b>4 min</b>", "The air has stopped", "Sounds at: tablet", "Did not hear it", "Drill: fan off", "all left", "unacknowledged"} {
+	for _, words := range []string{"<b>2</b> <span>alarms in 1 session", "<b>2.0</b> <span>a session", "<b>4 min</b>", "The air has stopped", "Sound test: tablet", "Did not hear it", "Drill: fan off", "all left", "unacknowledged"} {
 		require.Contains(t, text, words)
 	}
 	quiet := newPages(t)
-	require.Contains(t, quiet.page("/rooms/north/alarms/figures?days=11&look=red"), "An alarm that nobody has heard may not be heard.")
+	require.Contains(t, quiet.page("/rooms/north/alarms/figures?days=11&look=red"), "Test the alarm sound so you know it can be heard.")
 	p.Ail(errors.New("the disk is gone"))
 	require.Equal(t, http.StatusServiceUnavailable, p.get("/rooms/north/alarms/figures").Code)
 }
@@ -214,7 +214,7 @@ func TestTheAirPageShowsHoodMakeUpEstimateAndWhatIsAsked(t *testing.T) {
 	p.Publish()
 	text := p.page("/rooms/north/air")
 	for _, words := range []string{"0.31 m/s", "0.52 m/s", "Right end", "Make-up air: 150 m³/h, 51 % of the exhaust", "at least 90 % is asked for (invented rule)",
-		"ESTIMATE, not measured.", "(estimate from a model, not measured)", "asks for the most: it binds", "invented rule", "third", "Nobody has to act on these now"} {
+		"ESTIMATE, not measured.", "(estimate from a model, not measured)", "strictest: this one applies", "invented rule", "third", "These are not alarms"} {
 		require.Contains(t, text, words)
 	}
 }

@@ -67,7 +67,7 @@ func TestAScreenIsUntestedUntilItsOwnBrowserHasATest(t *testing.T) {
 	cookies := out.Result().Cookies()
 	require.Len(t, cookies, 1)
 	require.True(t, cookies[0].HttpOnly)
-	require.Contains(t, p.boardOn(cookies), "Grade 2 glossy: no mark up to 3 minutes of its light")
+	require.Contains(t, p.boardOn(cookies), "Grade 2 glossy: no mark after up to 3 minutes of its light")
 	require.Contains(t, p.boardOn(nil), "This screen: not tested", "another screen is still untested")
 	require.Contains(t, p.page("/screen"), "Laborrechner Ü")
 	require.Contains(t, p.page(out.Header().Get("Location")), "Record 41:")
@@ -76,7 +76,7 @@ func TestAScreenIsUntestedUntilItsOwnBrowserHasATest(t *testing.T) {
 func TestAScreenThatMarksThePaperIsSaidToDoSo(t *testing.T) {
 	p, _ := screenPages(t)
 	out := p.post("/screen", p.screenForm(url.Values{"before": {"1"}}))
-	require.Contains(t, p.boardOn(out.Result().Cookies()), "it marks the paper within a minute")
+	require.Contains(t, p.boardOn(out.Result().Cookies()), "marks the paper within a minute")
 }
 
 func TestATestThatIsNotWholeComesBackWithWhatWasTyped(t *testing.T) {

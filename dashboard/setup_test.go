@@ -44,13 +44,13 @@ func TestASetUpAsksOneThingAtATimeAndIsDoneInAFewEntries(t *testing.T) {
 	for _, tray := range []string{"Developer", "Stop bath", "Fixer"} {
 		require.Contains(t, text, `<h2>`+tray+`</h2>`, "in the order in which the place pours")
 		if tray == "Stop bath" { // no dilution of it is in the catalogue
-			require.Contains(t, text, "Parts, as on the label")
+			require.Contains(t, text, "Dilution, as on the label")
 			colon := s.page(at + "&parts=1:20")
 			require.Regexp(t, `(?s)1\+19: 100 mL concentrate.*1\+20: 95.2 mL concentrate`, colon, "a bare ratio is asked about")
 			at += "&parts=1%2B19"
 			require.Regexp(t, `(?s)<strong>1900</strong>.*<strong>100</strong>`, s.page(at))
 		} else {
-			require.Contains(t, text, "Entered as Newcomer.")
+			require.Contains(t, text, "Recorded as Newcomer.")
 			require.Regexp(t, `(?s)Water first</span> <strong>1800</strong>.*Then concentrate</span> <strong>200</strong>`, text)
 		}
 		at = s.posts(at, "/shelf/enter/batch-mixed", url.Values{})
@@ -76,9 +76,9 @@ func TestARoomThatWasNotFoundWellNeedsWordsAndKeepsThem(t *testing.T) {
 		typed url.Values
 		want  string
 	}{
-		{url.Values{"who": {""}, "found": {"as it should be"}}, "Your name is empty"},
+		{url.Values{"who": {""}, "found": {"as it should be"}}, "Please fill in: Your name"},
 		{url.Values{"who": {"Newcomer"}}, "Say how you found the room"},
-		{url.Values{"who": {"Newcomer"}, "found": {"not as it should be"}}, "What is wrong, or worth knowing is empty"},
+		{url.Values{"who": {"Newcomer"}, "found": {"not as it should be"}}, "Please fill in: Notes"},
 	} {
 		out := s.post(setUp, s.form(setUp, "", c.typed))
 		require.Equal(t, http.StatusUnprocessableEntity, out.Code)
@@ -102,10 +102,10 @@ func TestAirComesBeforeChemistryAndGoingOnWithoutItIsOnRecord(t *testing.T) {
 	s.Publish()
 	at := s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}})
 	text := s.page(at)
-	require.Contains(t, text, "Switch the ventilation on before anything is poured")
+	require.Contains(t, text, "Switch the ventilation on before you pour anything")
 	require.NotContains(t, text, "/shelf/enter/batch-mixed")
 	out := s.post(setUp, s.form(at, "", url.Values{"who": {"Newcomer"}}))
-	require.Contains(t, problemIn(out.Body.String()), "Reason is empty")
+	require.Contains(t, problemIn(out.Body.String()), "Please fill in: Reason")
 	at = s.posts(at, "", url.Values{"who": {"Newcomer"}, "reason": {"the duct probe is being cleaned"}})
 	require.Contains(t, s.page(at), "/shelf/enter/batch-mixed")
 	s.book.Look(func(b *dashboard.ShelfBook) {
@@ -187,7 +187,7 @@ func TestATakeDownReturnsDiscardsBalancesAndLeavesANote(t *testing.T) {
 	require.Regexp(t, `(?s)print developer</th><td[^>]*>2000 mL</td><td[^>]*>0 mL</td><td[^>]*>1900 mL</td><td[^>]*>0 mL</td><td[^>]*>0 mL</td><td[^>]*>0 mL</td><td[^>]*>100 mL \(5 %\)`, text, "mixed 2000, discarded 1900")
 	require.Contains(t, text, "State: all trays and tanks are empty.")
 	out = s.post(takeDown, s.form(takeDown, "", url.Values{"who": {"Bo"}, "note": {"  "}}))
-	require.Contains(t, problemIn(out.Body.String()), "A note has between one and 12 lines")
+	require.Contains(t, problemIn(out.Body.String()), "A note has one to 12 lines")
 	at := s.posts(takeDown, "", url.Values{"who": {"Bo"}, "note": {"State: all empty.\r\nFirst: wipe the bench 🙂"}})
 	require.Contains(t, s.page(at), "wipe the bench")
 	text = s.page(setUp)
@@ -253,8 +253,8 @@ func TestTheMixingTableWorksOutEveryQuestion(t *testing.T) {
 	require.Contains(t, ask("do", "water", "make", "2L", "hot", "50", "cold", "25", "target", "20"), "cannot be reached")
 
 	text = ask("do", "check", "parts", "1+9", "poured", "100", "water", "1000")
-	require.Regexp(t, `(?s)REPAIR.*<strong>11</strong>`, text, "1100 mL at 1/11 lack 11.1 mL of concentrate for 1/10")
-	require.Contains(t, text, "9.09 %; 10 % was meant")
+	require.Regexp(t, `(?s)CORRECT.*<strong>11</strong>`, text, "1100 mL at 1/11 lack 11.1 mL of concentrate for 1/10")
+	require.Contains(t, text, "9.09 %; intended: 10 %")
 	require.Contains(t, ask("do", "check", "parts", "1+9", "poured", "100", "water", "1000", "vessel", "1.105 L"), "DISCARD")
 	require.Contains(t, ask("do", "check", "parts", "1+9", "poured", "100", "water", "900"), "USE IT")
 	require.Contains(t, ask("do", "percent", "stock", "28", "wanted", "1.5 %", "make", "1 L"), big("54", "mL"), "1000 x 1.5 / 28 = 53.6 mL")
@@ -285,8 +285,8 @@ func TestASetUpOffersOtherWaysWhereTheyAreLookedFor(t *testing.T) {
 	began := func(s *shelf) string {
 		return s.page(s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}}))
 	}
-	require.Regexp(t, `(?s)Mix from PD bottle.*Wear goggles.*<summary>Fill it another way</summary>.*Leave this bath out tonight`, began(stocked(t)))
+	require.Regexp(t, `(?s)Mix from PD bottle.*Wear goggles.*<summary>Another way</summary>.*Skip this bath tonight`, began(stocked(t)))
 	bare := began(newShelf(t))
-	require.Regexp(t, `(?s)<h3>Nothing for this bath stands on the shelf yet</h3>.*A delivery has come.*Wear goggles`, bare)
-	require.NotContains(t, bare, "Fill it another way")
+	require.Regexp(t, `(?s)<h3>Nothing on the shelf for this bath yet. What do you have\?</h3>.*I have a bottle that is not listed.*Wear goggles`, bare)
+	require.NotContains(t, bare, "Another way")
 }

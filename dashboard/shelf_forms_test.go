@@ -44,15 +44,15 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 		{"a test without a baseline", "test-done", url.Values{"test": {"emergence time"}, "container": {"PD bottle"}, "seconds": {"15"}, "who": {"Ada"}}, "There is no baseline"},
 		{"a time with a point", "test-done", url.Values{"test": {"emergence time"}, "container": {"PD bottle"}, "seconds": {"9.30"}, "who": {"Ada"}}, `Write 9:30 for minutes and seconds, or 9.30s for seconds`},
 		{"a person who has left", "batch-mixed", with(fixerForm(), "who", "Left"), "Left left on"},
-		{"nobody", "batch-mixed", with(fixerForm(), "who", " "), "Your name is empty"},
+		{"nobody", "batch-mixed", with(fixerForm(), "who", " "), "Please fill in: Your name"},
 		{"a bare ratio", "batch-mixed", with(fixerForm(), "aim", "1:10"), "1+9: 200 mL concentrate + 1800 mL water = 2000 mL; 1+10: 181.8 mL concentrate"},
 		{"stock for concentrate", "batch-mixed", with(fixerForm(), "meant", "stock"), "FX bottle holds concentrate, not stock"},
 		{"a comma for a point", "portion-poured", url.Values{"from": {"FX bottle"}, "to": {"Fixer tray"}, "volume_ml": {"1,5 L"}, "who": {"Ada"}}, "1500 mL were drawn"},
 		{"a volume that is none", "batch-mixed", with(fixerForm(), "water_ml", "a lot"), `Water poured: "a lot" is not a volume`},
 		{"a temperature that is none", "batch-mixed", with(fixerForm(), "mix_c", "lukewarm"), `"lukewarm" is not a temperature`},
-		{"10 kB in a name", "batch-mixed", with(fixerForm(), "name", strings.Repeat("x", 10000)), "is 10000 characters long"},
-		{"signs that turn a text", "batch-mixed", with(fixerForm(), "name", "a\u202eb"), "can't be shown"},
-		{"no tray", "sheets-used", url.Values{"count": {"5"}, "sheet_m2": {"8x10in"}, "material": {"film"}, "who": {"Ada"}}, "Trays is empty"},
+		{"10 kB in a name", "batch-mixed", with(fixerForm(), "name", strings.Repeat("x", 10000)), "10000 characters are too many"},
+		{"signs that turn a text", "batch-mixed", with(fixerForm(), "name", "a\u202eb"), "can't be displayed"},
+		{"no tray", "sheets-used", url.Values{"count": {"5"}, "sheet_m2": {"8x10in"}, "material": {"film"}, "who": {"Ada"}}, "Please fill in: Trays"},
 		{"half a sheet", "sheets-used", url.Values{"containers": {"Fixer tray"}, "count": {"0.5"}, "sheet_m2": {"8x10in"}, "material": {"film"}, "who": {"Ada"}}, `"0.5" is not a whole number`},
 		{"fixer in the drum for nothing", "discarded", url.Values{"container": {"FX bottle"}, "volume_ml": {"100"}, "reason": {"old"}, "who": {"Ada"}}, "It is not said where it went"},
 		{"developer into the silver", "discarded", url.Values{"container": {"PD bottle"}, "volume_ml": {"100"}, "to": {"drum"}, "reason": {"old"}, "who": {"Ada"}}, "Keep the wastes apart"},
@@ -95,7 +95,7 @@ func TestAPressActsOnceAndItsReceiptComesBack(t *testing.T) {
 	second := s.post("/shelf/enter/batch-mixed", form)
 	require.Equal(t, first.Header().Get("Location"), second.Header().Get("Location"))
 	text := s.page(first.Header().Get("Location"))
-	require.Contains(t, text, "200 mL out of FX bottle and 1800 mL of water, into Fixer tray")
+	require.Contains(t, text, "200 mL from FX bottle and 1800 mL of water, into Fixer tray")
 	s.book.Look(func(b *dashboard.ShelfBook) { require.Len(t, b.Batches(), 1) })
 	require.Contains(t, text, "FI 2026-01-15 a", "a batch that nobody named gets a name")
 
@@ -138,7 +138,7 @@ func TestALateEntryIsTakenAndMarked(t *testing.T) {
 	s := newShelf(t)
 	v := url.Values{"class": {"print developer"}, "meant": {"unknown"}, "water_ml": {"2 L"}, "into": {"Developer tray"}, "who": {"Bo"}, "happened": {"2026-01-14T20:10"}, "reason": {"the tablet was flat"}}
 	text := s.enters("batch-mixed", v)
-	require.Contains(t, text, "It is marked as late.")
+	require.Contains(t, text, "Marked as entered late.")
 	require.Contains(t, text, "entered late")
 	s.book.Look(func(b *dashboard.ShelfBook) {
 		batch, ok := b.Batch(b.Batches()[0])
@@ -188,7 +188,7 @@ func TestWhatTheLedgerSaysIsReadInTheUnitsOfThePlace(t *testing.T) {
 		require.Contains(t, s.page("/shelf/label/"+url.PathEscape(b)), "concentrate 6.4 US fl oz + water 64.0 US fl oz = 70.4 US fl oz", "the label too")
 	}
 	emptied := s.enters("discarded", url.Values{"container": {"Fixer tray"}, "volume_ml": {"70.4 floz"}, "emptied": {"on"}, "route": {"as the place allows"}, "reason": {"too weak"}, "who": {"Ada"}})
-	require.Contains(t, emptied, "70.4 US fl oz out of Fixer tray discarded: as the place allows (too weak)")
+	require.Contains(t, emptied, "70.4 US fl oz from Fixer tray discarded: as the place allows (too weak)")
 }
 
 // labelled are the batches that have a label.

@@ -184,7 +184,7 @@ func TestAPassportTellsTheWholeStoryOfABatchAndItsLabelPrints(t *testing.T) {
 		ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "cloudy"})
 	text := s.page("/shelf/F1")
 	for _, want := range []string{ledger.ShortCode("F1"), "1 part of concentrate + 9 parts of water", "5 × 8x10in of resin-coated paper", "iodide precipitate test of Fixer tray: cloudy",
-		"FX bottle lot", "Invented class", "Dan", "life in an open tray", "area processed", "binds"} {
+		"FX bottle lot", "Invented class", "Dan", "life in an open tray", "area processed", "applies"} {
 		require.Contains(t, text, want)
 	}
 	require.Contains(t, s.page("/shelf/FX%20bottle%20lot"), `href="/shelf/F1"`, "and the other way: what was made of the lot")
@@ -199,7 +199,7 @@ func TestAPassportTellsTheWholeStoryOfABatchAndItsLabelPrints(t *testing.T) {
 	require.Contains(t, s.page("/shelf/"+strings.ToLower(ledger.ShortCode("F1"))), "F1", "the code of a label leads to the batch")
 	opened := ""
 	for n := 1; opened == ""; n++ {
-		if text := s.page(fmt.Sprintf("/shelf/entry/%d", n)); strings.Contains(text, "session Invented class begun") {
+		if text := s.page(fmt.Sprintf("/shelf/entry/%d", n)); strings.Contains(text, "session Invented class started") {
 			opened = text
 		}
 	}
@@ -218,7 +218,7 @@ func TestAnEntryIsPutRightOrTakenBackWithAReason(t *testing.T) {
 	require.Equal(t, "Fixer tray", form.Get("into"))
 	out := s.post("/shelf/enter/batch-mixed", form)
 	require.Equal(t, http.StatusUnprocessableEntity, out.Code)
-	require.Contains(t, out.Body.String(), "Reason is empty")
+	require.Contains(t, out.Body.String(), "Please fill in: Reason")
 	form.Set("reason", "1800 was poured")
 	form.Set("water_ml", "1800 mL")
 	out = s.post("/shelf/enter/batch-mixed", form)

@@ -20,18 +20,18 @@ func TestSilverIsEstimatedAgainstTheFederalLineAndAMeasuredFigureStandsFirst(t *
 	s := stocked(t)
 	s.does(ledger.SessionOpened{Session: "north session", Title: "Class", Lead: "Ada"}, mixed("F1", "Fixer tray", 200, 1800),
 		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 20, SheetArea: ledger.EightByTen})
-	require.Contains(t, s.page("/rooms/north/take-down"), "Silver, estimated as if all that its sheets gave off stayed in it: 139 to 667 mg/L, at or above 5.0 mg/L, the federal line in the United States")
+	require.Contains(t, s.page("/rooms/north/take-down"), "Silver, estimated as if everything dissolved from its sheets stayed in the bath: 139 to 667 mg/L, at or above 5.0 mg/L, the federal limit in the United States")
 	s.does(ledger.Discarded{Container: "Fixer tray", Volume: 2000, Emptied: true, To: "drum", Reason: "end of the session"})
 	for _, page := range []string{"/rooms/north/take-down", "/shelf"} {
 		text := s.page(page)
 		require.Contains(t, text, "139 to 667 mg/L", "it went with the liquid")
-		require.Contains(t, text, "Nobody has entered a measured figure for it.")
+		require.Contains(t, text, "No measured figure has been entered.")
 		require.Contains(t, text, `/shelf/enter/silver-measured?container=drum&sampled=2026-01-15`)
 	}
-	require.Contains(t, s.enters("silver-measured", figure("4.0-5.0")), "noted the silver in drum: 4-5 mg/L, laboratory, sampled 15 Jan 2026")
+	require.Contains(t, s.enters("silver-measured", figure("4.0-5.0")), "silver in drum: 4-5 mg/L, laboratory, sampled 15 Jan 2026")
 	text := s.page("/shelf")
-	require.Contains(t, text, "Silver, measured: 4-5 mg/L by laboratory, sampled 15 Jan 2026: cannot be told against 5.0 mg/L, the federal line in the United States. Treat it as if it reached the line.")
-	require.Contains(t, text, "Silver that was measured")
+	require.Contains(t, text, "Silver, measured: 4-5 mg/L by laboratory, sampled 15 Jan 2026: cannot be told against 5.0 mg/L, the federal limit in the United States. Treat this liquid as silver-bearing.")
+	require.Contains(t, text, "Silver results")
 	require.Contains(t, text, "laboratory, paper 7")
 	require.NotContains(t, text, "Nobody has entered")
 
@@ -50,7 +50,7 @@ func TestASilverFigureThatCannotBeReadKeepsWhatWasTyped(t *testing.T) {
 	require.Contains(t, text, `value="paper 7"`)
 	require.Contains(t, problemIn(s.refused("silver-measured", with(figure("3"), "container", ""))), "It is not clear what was sampled")
 	require.Contains(t, problemIn(s.refused("silver-measured", with(with(with(figure("3"), "container", ""), "sample", "outflow"), "sampled", "2026-01-16"))), "lies in the future")
-	require.Contains(t, s.enters("silver-measured", with(with(figure("<0.2"), "container", ""), "sample", "outflow of the recovery unit")), "the silver in outflow of the recovery unit: <0.2 mg/L")
+	require.Contains(t, s.enters("silver-measured", with(with(figure("<0.2"), "container", ""), "sample", "outflow of the recovery unit")), "silver in outflow of the recovery unit: <0.2 mg/L")
 }
 
 // Sheets that come from a first fixing bath leave in the second what clings to them, once
@@ -62,10 +62,10 @@ func TestTheSilverOfASecondFixingBathIsWhatWasCarriedOver(t *testing.T) {
 		ledger.Discarded{Container: "second fixer", Volume: 2000, Emptied: true, To: "drum", Reason: "end of the session"})
 	text := s.page("/shelf")
 	require.Contains(t, text, "139 to 667 mg/L")
-	require.Contains(t, text, "That is too much: sheets came from another fixing bath.")
+	require.Contains(t, text, "This overstates the silver: the sheets came from another fixing bath.")
 	// 1.0323 m² x 388 mL/m² x 139 to 667 mg/L in 2 L (silvergrain.com, replenishing system; secondary).
 	s.does(ledger.AssumptionsStated{CoatingLow: 0.538, CoatingHigh: 1.615, DissolvedLow: 0.5, DissolvedHigh: 0.8, CarryOver: 388, Source: "silvergrain.com; secondary"})
 	text = s.page("/shelf")
 	require.Contains(t, text, "28 to 134 mg/L")
-	require.Contains(t, text, "only what clings to them is counted")
+	require.Contains(t, text, "only carry-over is counted")
 }

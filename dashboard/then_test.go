@@ -24,7 +24,7 @@ func TestAMomentIsAskedForAsTheClockOfThePlaceShowsIt(t *testing.T) {
 		"2026-01-10T08:30": time.Date(2026, 1, 10, 7, 30, 0, 0, time.UTC),
 	} {
 		then.Asked = nil
-		require.Contains(t, p.page("/rooms/north/then?at="+at), "nobody knows what stood on the board", at)
+		require.Contains(t, p.page("/rooms/north/then?at="+at), "what the board showed is not known", at)
 		require.Len(t, then.Asked, 1)
 		require.Equal(t, want, then.Asked[0].At, at)
 	}
@@ -40,7 +40,7 @@ func TestWhatStoodOnTheBoardIsShownWithWhatWasNotKnown(t *testing.T) {
 		Alarms: []report.Alarm{{Text: phrase.Plain("An invented alarm stood."), Raised: viewtest.Evening(), Answered: viewtest.Evening().Add(time.Minute), By: "Ida", Done: "looked"}},
 		Said:   []dashboard.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}
 	text := p.page("/rooms/north/then?at=20:40&look=red")
-	for _, want := range []string{"<strong>2:06</strong>", "19.4 °C", "MOVING", "An invented alarm stood.", "Answered by Ida", "Developer: 2:00, then 2:06.", "The settings were changed since", "Ten minutes earlier"} {
+	for _, want := range []string{"<strong>2:06</strong>", "19.4 °C", "MOVING", "An invented alarm stood.", "Answered by Ida", "Developer: 2:00, then 2:06.", "The settings have changed since", "Ten minutes earlier"} {
 		require.Contains(t, text, want)
 	}
 	then.Err = errors.New("the disk is slow")

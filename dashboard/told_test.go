@@ -59,7 +59,7 @@ func TestSentencesAreReadInTheUnitsOfThePlace(t *testing.T) {
 	us := elsewhere(t, p, usUnits(t))
 	said := 0
 	for _, path := range []string{"/", "/rooms/north/air", "/rooms/north/alarms", "/rooms/north/clock", "/rooms/north/tonight"} {
-		page := strings.ReplaceAll(us.page(path), "Air at 20 °C is taken", "") // a convention, not a reading
+		page := strings.ReplaceAll(us.page(path), "20 °C is assumed", "") // a convention, not a reading
 		require.Empty(t, foreign.FindString(page), path)
 		said += strings.Count(page, "°F") + strings.Count(page, "cfm")
 	}

@@ -31,7 +31,7 @@ func classroom(t *testing.T) *shelf {
 func TestTheInstructorSeesTonightAtAGlance(t *testing.T) {
 	s := classroom(t)
 	text := s.page("/rooms/north/tonight")
-	for _, want := range []string{"<strong>2:06</strong>", "19.4 °C", "2:00 at 20 °C", "strength not known: taken as published", "MOVING", "Fixer", "I announced 2:06", "Will it last the class?", "Sheets used", "Look back"} {
+	for _, want := range []string{"<strong>2:06</strong>", "19.4 °C", "2:00 at 20 °C", "strength not known: taken as published", "MOVING", "Fixer", "I announced 2:06", "Will it last the class?", "Sheets used", "What was it earlier?"} {
 		require.Contains(t, text, want)
 	}
 	require.NotContains(t, text, "times as long", "one developer is not compared")
@@ -56,7 +56,7 @@ func TestWhetherTheBathsLastTheClassFollowsThePublishedCapacity(t *testing.T) {
 	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?ENOUGH.*?About `+whole(2*least)+` sheets 8x10in left; the class needs 10`, text)
 	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: int(least), SheetArea: ledger.EightByTen})
 	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?About `+whole(least)+` sheets 8x10in left; the class needs 10`, ask("2", "5"))
-	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?SHORT.*?fresh bath more, or a change in between`, ask("30", "10"))
+	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?SHORT.*?more, or change the bath during class`, ask("30", "10"))
 	require.Contains(t, ask("2", "5"), "/shelf/enter/work-booked?", "what was asked can be booked")
 	film := s.page("/rooms/north/tonight?size=roll&material=film&students=2&each=5")
 	require.NotContains(t, film, "<h3>Developer</h3>", "film goes through no print developer")
@@ -89,13 +89,13 @@ func TestABathThatMustBeTestedIsToBeLookedAtFirst(t *testing.T) {
 	s := classroom(t)
 	s.enters("work-booked", class("2"))
 	s.Publish()
-	require.NotContains(t, s.page("/rooms/north/tonight"), "LOOK FIRST")
+	require.NotContains(t, s.page("/rooms/north/tonight"), "CHECK FIRST")
 	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen})
 	for _, page := range []string{"/rooms/north/tonight", "/rooms/north/baths", "/rooms/north/tonight?students=2&each=5&size=8x10in&material=film"} {
-		require.Regexp(t, `(?s)LOOK FIRST.*TEST FIRST: It has been used and was never tested`, s.page(page), page)
+		require.Regexp(t, `(?s)CHECK FIRST.*TEST FIRST: It has been used and was never tested`, s.page(page), page)
 	}
 	s.does(ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "clear"})
-	require.NotContains(t, s.page("/rooms/north/tonight"), "LOOK FIRST")
+	require.NotContains(t, s.page("/rooms/north/tonight"), "CHECK FIRST")
 }
 
 // A sheet that went through both fixing baths is one sheet less to come, not two.

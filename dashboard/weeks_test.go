@@ -33,10 +33,10 @@ func pastPages(t *testing.T, past *viewtest.Past) *pages {
 
 func TestTheWeeksSayOfEachEveningWhatIsKnownOfItsAir(t *testing.T) {
 	text := pastPages(t, viewtest.NewPast()).page("/weeks")
-	for _, want := range []string{"Proven throughout", "Not all proven", "Not all known", "Nothing proven", "<b>24</b> min not proven", "<b>31</b> min not known", "<b>32</b> min not proven", "<b>140</b> min not known", "<b>0</b> min proven", "No tray stood uncovered",
-		"<b><1</b> min not proven", "Thu 15 Jan", "since 18:41, still running", "12 Jan to 18 Jan", "2 duties are overdue.", "Report on these weeks",
+	for _, want := range []string{"Proven throughout", "Not all proven", "Not all known", "Nothing proven", "<b>24</b> min not proven", "<b>31</b> min not known", "<b>32</b> min not proven", "<b>140</b> min not known", "<b>0</b> min proven", "No tray uncovered",
+		"<b><1</b> min not proven", "Thu 15 Jan", "since 18:41, still running", "12 Jan to 18 Jan", "2 duties are overdue.", "Report for these weeks",
 		// 985 min in all; proven are 172+141+149+88+0+177 2/3, not known 31+30+140, the rest was measured and not enough.
-		"7 sessions in these weeks. Trays stood uncovered for 985 min: 728 min with proven flow, 56 min without enough, 201 min with a flow that is not known."} {
+		"7 sessions in these weeks. Trays were uncovered for 985 min: 728 min with proven airflow, 56 min with too little, 201 min with unknown airflow."} {
 		require.Contains(t, text, want)
 	}
 	require.Equal(t, 6, strings.Count(text, `class="air-bar"`), "what was never uncovered has no bar")
@@ -49,7 +49,7 @@ func TestTheWeeksSayOfEachEveningWhatIsKnownOfItsAir(t *testing.T) {
 
 func TestWeeksWithoutAnySessionSayThatThisIsNoProof(t *testing.T) {
 	text := pastPages(t, &viewtest.Past{}).page("/weeks?to=2024-03-01")
-	require.Contains(t, text, "No session is in the record of these weeks. That does not mean that nobody worked here.")
+	require.Contains(t, text, "No session is recorded in these weeks. That does not mean that nobody worked here.")
 	require.Contains(t, text, "26 Feb to 3 Mar")
 	later := regexp.MustCompile(`href="([^"]*)" rel="next"`).FindStringSubmatch(text)
 	require.Len(t, later, 2)
@@ -58,22 +58,22 @@ func TestWeeksWithoutAnySessionSayThatThisIsNoProof(t *testing.T) {
 
 func TestATimeThatLiesAheadIsNotCalledEmpty(t *testing.T) {
 	p := pastPages(t, &viewtest.Past{})
-	require.Contains(t, p.page("/weeks?to=2126-03-01"), "These weeks lie ahead.")
+	require.Contains(t, p.page("/weeks?to=2126-03-01"), "These weeks are in the future.")
 	text := p.page("/rooms/north/history?from=2126-03-01&to=2126-04-01")
-	require.Contains(t, text, "This time lies ahead")
+	require.Contains(t, text, "This period is in the future")
 	require.NotContains(t, text, "Nothing was measured")
 }
 
 func TestTimesOfEveryLengthAreDrawnOrRefusedInASentence(t *testing.T) {
 	p := pastPages(t, &viewtest.Past{})
 	p.Remember(nightlyOff)
-	const bound = "The end must lie after the beginning, by a minute at least and a hundred years at most."
+	const bound = "The end must be after the beginning: at least a minute, at most a hundred years later."
 	for span, want := range map[string]string{
 		"from=1996-01-15&to=2026-01-15": "Developer tray", // thirty years
 		"from=2026-01-15&to=2026-01-14": bound,
 		"from=2026-01-15&to=2026-01-15": bound,
 		"from=1000-01-01&to=2026-01-15": bound,
-		"from=soon":                     "be read: write it like",
+		"from=soon":                     "is not a time: write it like",
 	} {
 		out := p.get("/rooms/north/history?" + span)
 		require.Contains(t, out.Body.String(), want, span)
@@ -95,7 +95,7 @@ func TestSessionsAndAlarmsStandBesideTheReadings(t *testing.T) {
 	fourth := viewtest.Evening().AddDate(0, 0, -6)
 	view := url.Values{"channel": {"air:flow"}, "from": {fourth.Add(-2 * time.Hour).Format(time.RFC3339)}, "to": {fourth.Add(4 * time.Hour).Format(time.RFC3339)}}
 	text := p.page("/rooms/north/history?" + view.Encode())
-	for _, want := range []string{"Flow of air", "m³/h", `class="chart-session"`, "acknowledged after 3 min by Ida: timer turned on again", "nobody answered before the room was left", "Evening class"} {
+	for _, want := range []string{"Airflow", "m³/h", `class="chart-session"`, "acknowledged after 3 min by Ida: timer turned on again", "not answered before the room was left", "Evening class"} {
 		require.Contains(t, text, want)
 	}
 	wide, _, _ := strings.Cut(text, `class="narrow"`)
@@ -109,7 +109,7 @@ func TestSeveralChannelsShareAnAxisWhereTheyHaveOneUnit(t *testing.T) {
 	p.Remember(minutely)
 	text := p.page("/rooms/north/history?channel=north-developer&channel=north-fixer&channel=air:flow")
 	require.Equal(t, 2, strings.Count(text, `<figure class="past"`), "degrees on one axis, the flow on another")
-	require.Contains(t, text, `<h1>Flow of air, Developer tray, Fixer tray</h1>`)
+	require.Contains(t, text, `<h1>Airflow, Developer tray, Fixer tray</h1>`)
 	require.Contains(t, text, "chart-line-2")
 	require.Contains(t, text, `data-readings="{"from":`)
 	require.Equal(t, http.StatusNotFound, p.get("/rooms/north/history?channel=north-developer&channel=nowhere").Code)

@@ -134,7 +134,7 @@ func TestAClockTellsThatItsEndMovedAndWhetherItFollowsTheBath(t *testing.T) {
 	s.Publish()
 	p.eventually(said("the end comes"), 3*time.Second)
 	require.Contains(t, p.text(".face-notice"), "the end has moved by +")
-	require.True(t, value[bool](p, `window.spoken.some((text) => /^1\. The bath is slower: the end comes \d+ seconds later\.$/.test(text))`), "in words that a voice reads well")
+	require.True(t, value[bool](p, `window.spoken.some((text) => /^1\. The bath is slower: \d+ seconds later\.$/.test(text))`), "in words that a voice reads well")
 	s.Clock.Advance(20 * time.Second)
 	p.eventually(said("no longer follows the bath"), 3*time.Second)
 	require.Equal(t, "look", value[string](p, `document.documentElement.dataset.played`))

@@ -42,7 +42,7 @@ func TestALostProgramTakesItsNumbersOffThePageAndComesBack(t *testing.T) {
 	p.eventually(numbersGone, 6*time.Second)
 	require.Less(t, time.Since(started), 5*time.Second, "the loss is on the page within five seconds")
 	p.eventually(`!document.getElementById("lost").hidden`, time.Second)
-	require.Contains(t, p.text("#lost"), "No word from the program.")
+	require.Contains(t, p.text("#lost"), "No answer from wetside.")
 	require.Contains(t, p.text("main"), "--.-")
 	requireRed(t, p.shoot("board-lost", true), "lost")
 	s.interpose(nil)

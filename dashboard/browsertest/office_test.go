@@ -43,7 +43,7 @@ func TestADutyIsEnteredInTheBrowser(t *testing.T) {
 	n.types(`section:first-of-type input[name=evidence]`, "ran three minutes, clear")
 	n.types(`section:first-of-type input[name=who]`, "Ida")
 	n.presses(`section:first-of-type button[type=submit]`, true)
-	require.Contains(t, p.text(".receipt"), "Record 101: it was entered as done by Ida.")
+	require.Contains(t, p.text(".receipt"), "Record 101: done, entered by Ida.")
 	p.run(chromedp.WaitVisible(".duty"))
 	p.blameless()
 }

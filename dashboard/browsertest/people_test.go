@@ -58,7 +58,7 @@ func TestSomebodySignsInActsAndSignsOut(t *testing.T) {
 	require.Equal(t, "Vera", s.Commands()[0].Person)
 
 	p.visit(s.server.URL + "/people")
-	require.Contains(t, p.text("main"), "This is for the role keeper and above")
+	require.Contains(t, p.text("main"), "This needs the role keeper and above")
 	requireRed(t, p.shoot("forbidden", true), "a refusal is red")
 	p.visit(s.server.URL + "/rooms/north/baths")
 	n.presses(`.caller button`, true)

@@ -28,7 +28,7 @@ type state struct {
 func states() []state {
 	return []state{
 		{"board-quiet", func(s *site) { s.FillTrays(); s.Minutes(12, viewtest.Usual(), viewtest.Values{Developer: -0.02}) },
-			[]string{"MOVING", "Nothing needs doing", "in band", "SIMULATED ROOM"}, []string{"HALT", "CHECK"}},
+			[]string{"MOVING", "Nothing needs doing", "in range", "SIMULATED ROOM"}, []string{"HALT", "CHECK"}},
 		{"board-cooling", func(s *site) {
 			s.FillTrays()
 			s.Minutes(20, viewtest.Values{Developer: 20.2, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{Developer: -0.06})

@@ -155,7 +155,7 @@ func TestAPersonAddsHisOwnBottleInAMinuteAndIsCheckedAsHeTypes(t *testing.T) {
 			says("is no figure with its unit")
 			n.run(chromedp.SetValue(`input[name=carries_rc]`, "80 per gallon"))
 			n.types(`input[name=who]`, "Newcomer")
-			says("So far so good: noted Our fixer")
+			says("Fine so far: noted Our fixer")
 			n.shoot("own-bottle-good", false)
 			n.presses(`form[data-typing] button[type=submit]`, true)
 			require.Contains(t, n.text("main"), "noted Our fixer [label of the bottle; verified]")
