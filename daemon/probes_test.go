@@ -119,6 +119,22 @@ func TestACheckCorrectsReadingsFromItsMomentOnAndOutlivesARestart(t *testing.T) 
 	require.GreaterOrEqual(t, doubted, 3)
 }
 
+// suspected says whether the tray's probe gives no value because its readings look wrong.
+func (e *evening) suspected() bool {
+	_, _, view := e.reads(tray)
+	return view.Grade == sensors.Suspect && view.Reason == sensors.LooksWrong
+}
+
+// reasonsOf are the reasons with which readings of the tray are kept.
+func reasonsOf(e *evening, store *history.Store) map[sensors.Reason]int {
+	reasons := map[sensors.Reason]int{}
+	for s, err := range store.Samples(e.ctx, tray, e.clock.Now().Wall.Add(-time.Hour), e.clock.Now().Wall) {
+		require.NoError(e, err)
+		reasons[s.Reason]++
+	}
+	return reasons
+}
+
 func records(t *testing.T, store *history.Store, kinds ...string) []history.Record {
 	list, err := store.Records(t.Context(), history.Query{Kinds: kinds})
 	require.NoError(t, err)
@@ -126,7 +142,7 @@ func records(t *testing.T, store *history.Store, kinds ...string) []history.Reco
 	return list
 }
 
-func TestAFindingIsOfferedOnceChangesNothingAndWaitsForAPersonOverARestart(t *testing.T) {
+func TestAFindingIsOfferedOnceTakesItsProbesOutOfUseAndWaitsForAPersonOverARestart(t *testing.T) {
 	e := newEvening(t, "0s fill trays; 0s start fan; 13m swap DEV-STP 6h")
 	e.until(2 * time.Second)
 	e.fillTrays()
@@ -134,16 +150,19 @@ func TestAFindingIsOfferedOnceChangesNothingAndWaitsForAPersonOverARestart(t *te
 	found := e.daemon.Now().Rooms[0].Probes.Waiting()
 	require.Len(t, found, 1)
 	require.Equal(t, truth.Exchanged, found[0].What)
-	e.becomes("nothing is applied in silence", e.off(tray, 0))
+	e.becomes("nothing rests on it", e.suspected)
 	require.Contains(t, e.refuses(truth.ConfirmFinding{Finding: truth.Finding{ID: found[0].ID}}), "reason")
 	e.end()
 	require.NoError(t, <-e.ended)
 	e.start()
 	e.until(19*time.Minute + 2*time.Second)
 	require.Len(t, e.daemon.Now().Rooms[0].Probes.Waiting(), 1)
+	e.becomes("nothing rests on it after a restart either", e.suspected)
 	e.does(truth.ConfirmFinding{Finding: truth.Finding{ID: found[0].ID}, Why: "cables crossed after washing"})
+	e.becomes("it is put right", e.off(tray, 0))
 	require.Contains(t, e.refuses(truth.DismissFinding{Finding: truth.Finding{ID: found[0].ID}, Why: "no"}), "judged that finding already")
 	store := e.stop()
+	require.Contains(t, reasonsOf(e, store), sensors.LooksWrong, "the readings are kept with their reason")
 	require.Len(t, records(t, store, rules.FindingOffered), 1)
 	var kept truth.ConfirmFinding
 	require.NoError(t, json.Unmarshal(records(t, store, kept.Kind())[0].Content, &kept))

@@ -111,9 +111,10 @@ func (r *room) keepRest(ctx context.Context) {
 func (r *room) take(u sensors.Update) {
 	r.board.Lines[u.Status.ID] = u.Status
 	for _, reading := range u.Readings {
-		reading = r.board.Probes.Placed(reading)
+		reading = r.board.Probes.Reread(r.board.Probes.Placed(reading))
+		r.watch.Take(reading) // also while the channel is suspected, so that its end is seen
+		reading = r.board.Probes.Unbelieved(reading)
 		r.board.Take(reading)
-		r.watch.Take(r.board.Readings[reading.Channel])
 		r.keeper.take(reading)
 	}
 	r.spares.back(u.Readings)

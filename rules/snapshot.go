@@ -58,6 +58,8 @@ type ChannelView struct {
 	Line   sensors.LineID
 	Grade  sensors.Grade
 	Reason sensors.Reason
+	// Doubt says in few words why the channel is suspected; empty unless Reason is [sensors.LooksWrong].
+	Doubt phrase.Sentence
 	// apart is set for a probe of the hood or of the supply, which is none of the duct.
 	apart bool
 	// alarm names the channel's own alarm, lineAlarm that of its line.

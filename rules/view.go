@@ -3,6 +3,7 @@ package rules
 import (
 	"time"
 
+	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -72,7 +73,18 @@ func (v *ChannelView) judge(c *sensors.Channel, board Board, now sensors.Instant
 		v.Grade, v.Reason = sensors.Missing, sensors.OutOfService
 	case v.Age > c.Silence:
 		v.Grade, v.Reason = sensors.Missing, sensors.Silent
-	case r.Grade == sensors.Good:
+	case r.Grade == sensors.Missing:
+	default:
+		v.believe(r, board.Probes)
+	}
+}
+
+// believe gives the value of a good reading away, unless the channel is suspected: a
+// reading that was good when it came in is none once its probe looks wrong.
+func (v *ChannelView) believe(r sensors.Reading, probes truth.Book) {
+	if doubt, suspected := probes.Suspected(r.Channel); suspected && (r.Grade == sensors.Good || r.Reason == sensors.LooksWrong) {
+		v.Grade, v.Reason, v.Doubt = sensors.Suspect, sensors.LooksWrong, doubt.Why()
+	} else if r.Grade == sensors.Good {
 		v.value = r.Value
 	}
 }
@@ -148,6 +160,8 @@ func (c ChannelView) Why() phrase.Sentence {
 		return phrase.Say("not seen yet")
 	case c.Grade == sensors.Missing:
 		return phrase.Say("missing (%s, last heard %s ago)", c.Reason, Age(c.Age))
+	case !c.Doubt.IsZero():
+		return phrase.Say("suspect (%s)", c.Doubt)
 	default:
 		return phrase.Say("suspect (%s)", c.Reason)
 	}

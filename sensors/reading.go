@@ -94,6 +94,8 @@ const (
 	LineLost      Reason = "line gone"
 	OutOfService  Reason = "out of service"
 	NotConfigured Reason = "not configured"
+	// LooksWrong is that of a channel whose recent readings give away that its probe fails.
+	LooksWrong Reason = "readings look wrong"
 )
 
 // Said is the reason in a sentence.
@@ -121,6 +123,8 @@ func (r Reason) Said() phrase.Sentence {
 		return phrase.Say("out of service")
 	case NotConfigured:
 		return phrase.Say("not configured")
+	case LooksWrong:
+		return phrase.Say("readings look wrong")
 	}
 	return phrase.Plain(string(r))
 }

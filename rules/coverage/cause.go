@@ -24,7 +24,7 @@ func Cause(recorded string) string {
 		return lost
 	case sensors.Silent, sensors.NeverSeen:
 		return silent
-	case sensors.OutOfRange, sensors.Jump, sensors.FlatLine, sensors.PowerOn, sensors.UnitMismatch, sensors.ProbeFault:
+	case sensors.OutOfRange, sensors.Jump, sensors.FlatLine, sensors.PowerOn, sensors.UnitMismatch, sensors.ProbeFault, sensors.LooksWrong:
 		return suspect + recorded
 	}
 	return recorded

@@ -26,6 +26,8 @@ type Book struct {
 	order []sensors.ChannelID
 	lives map[sensors.ChannelID]Life
 	found []Offer
+	// doubts are worked out from found and lives by [Book.weighed].
+	doubts map[sensors.ChannelID][]Doubt
 }
 
 // Life is what is known of one channel: its devices one after another, their checks,
@@ -84,7 +86,8 @@ func (b Book) With(act Act, s Stamp) Book {
 	b.lives = maps.Clone(b.lives)
 	if f, ok := act.(FitProbe); ok {
 		b.takeFromElsewhere(f, s)
-		l = b.lives[act.channel()]
+		b.lives[f.Channel] = f.apply(b.lives[f.Channel], s)
+		return b.weighed()
 	}
 	b.lives[act.channel()] = act.apply(l, s)
 	return b

@@ -49,8 +49,12 @@ type Finding struct {
 	What FindingKind `json:"what"`
 	// Channels are one, or the two that were exchanged.
 	Channels []sensors.ChannelID `json:"channels"`
-	// From is when it began; UTC.
+	// From is when it began; UTC. To is when it was over by itself, zero where it is not.
 	From time.Time `json:"from"`
+	To   time.Time `json:"to,omitzero"`
+	// Doubts is set where no figure may rest on the channels until a person has judged
+	// the finding. Records from before there were doubts have none.
+	Doubts bool `json:"doubts,omitempty"`
 	// Confidence is 0 to 1, by the reckoning in Basis.
 	Confidence float64 `json:"confidence"`
 	// Text says what was seen, Basis how the confidence was reckoned.
@@ -74,8 +78,10 @@ type Offer struct {
 	// Decided is when somebody confirmed or dismissed it; zero while it waits.
 	Decided   time.Time
 	Confirmed bool
-	By, Why   string
-	Record    uint64
+	// Still is set where the probe was still wrong when somebody confirmed it.
+	Still   bool
+	By, Why string
+	Record  uint64
 }
 
 // Open says whether nobody has judged it yet.
@@ -83,7 +89,8 @@ func (o Offer) Open() bool { return o.Decided.IsZero() }
 
 // named gives a finding its name.
 func (f Finding) named() Finding {
-	f.From = f.From.UTC().Truncate(time.Second)
+	f.From, f.To = f.From.UTC().Truncate(time.Second), f.To.UTC().Truncate(time.Second)
+	f.Doubts = f.What.doubts() && f.Confidence >= SuspectFrom
 	f.ID = fmt.Sprintf("%s:%s:%s", strings.ReplaceAll(string(f.What), " ", "-"), join(f.Channels), f.From.Format("20060102T150405Z"))
 	return f
 }
@@ -110,6 +117,9 @@ func (f Finding) Percent() int { return int(math.Round(100 * f.Confidence)) }
 type ConfirmFinding struct {
 	Finding Finding `json:"finding"` // as it was offered; the room fills it in from the ID
 	Why     string  `json:"why"`     // what was seen or done
+	// Still says that the probe is still wrong: nothing rests on it until the same is
+	// confirmed once more as put right, or another device is fitted.
+	Still bool `json:"still,omitempty"`
 }
 
 // DismissFinding says that a finding is not true, or means nothing.
@@ -150,13 +160,13 @@ func (a DismissFinding) Texts() []Text { return []Text{{phrase.Say("reason"), a.
 type decision interface {
 	Act
 	about() (id, why string)
-	confirms() bool
+	confirms() (yes, still bool)
 }
 
 func (a ConfirmFinding) about() (string, string) { return a.Finding.ID, a.Why }
 func (a DismissFinding) about() (string, string) { return a.Finding.ID, a.Why }
-func (ConfirmFinding) confirms() bool            { return true }
-func (DismissFinding) confirms() bool            { return false }
+func (a ConfirmFinding) confirms() (bool, bool)  { return true, a.Still }
+func (DismissFinding) confirms() (bool, bool)    { return false, false }
 
 func (ConfirmFinding) channel() sensors.ChannelID { return "" }
 func (DismissFinding) channel() sensors.ChannelID { return "" }
@@ -171,7 +181,7 @@ func (b Book) checkDecision(d decision) error {
 	switch {
 	case !known:
 		return phrase.Errorf("that finding is not there any more: load the page again")
-	case !o.Open():
+	case !o.Open() && !o.Still:
 		return phrase.Errorf("%s has judged that finding already: load the page again", o.By)
 	case strings.TrimSpace(why) == "":
 		return phrase.Errorf("the reason is missing: write what you saw or did")
@@ -187,21 +197,23 @@ func (b Book) decide(act Act, s Stamp) Book {
 	}
 	id, why := d.about()
 	at := slices.IndexFunc(b.found, func(o Offer) bool { return o.ID == id })
-	if at < 0 || !b.found[at].Open() {
+	if at < 0 || !b.found[at].Open() && !b.found[at].Still {
 		return b
 	}
 	b.found = slices.Clone(b.found)
 	o := &b.found[at]
-	o.Decided, o.Confirmed, o.By, o.Why, o.Record = s.At.UTC(), d.confirms(), s.Person, why, s.Record
-	return b
+	o.Confirmed, o.Still = d.confirms()
+	o.Decided, o.By, o.Why, o.Record = s.At.UTC(), s.Person, why, s.Record
+	return b.weighed()
 }
 
 // Offered is the book with one more finding. One of a name that is known changes nothing.
 func (b Book) Offered(f Finding) Book {
-	if _, known := b.Offer(f.ID); !known {
-		b.found = append(slices.Clip(b.found), Offer{Finding: f})
+	if _, known := b.Offer(f.ID); known {
+		return b
 	}
-	return b
+	b.found = append(slices.Clip(b.found), Offer{Finding: f})
+	return b.weighed()
 }
 
 // Offer gives a finding by its name.

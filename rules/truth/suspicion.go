@@ -1,0 +1,91 @@
+package truth
+
+import (
+	"slices"
+	"time"
+
+	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
+)
+
+// SuspectFrom is the confidence from which a finding takes a channel out of use: no
+// figure rests on it until a person has confirmed or dismissed the finding. It is a
+// choice of this program.
+const SuspectFrom = 0.90
+
+// doubts says whether a finding of this kind means that the readings are no
+// measurement of their place. A drift is a known difference: a check puts it right.
+func (k FindingKind) doubts() bool { return k != Drift && k != "" }
+
+// Doubt is a time in which the readings of a channel are no measurement; To is zero
+// while it lasts.
+type Doubt struct {
+	From, To time.Time
+	Finding  Finding
+}
+
+// holds says whether a moment lies in the doubt.
+func (d Doubt) holds(at time.Time) bool {
+	return !at.Before(d.From) && (d.To.IsZero() || at.Before(d.To))
+}
+
+// Why is the doubt in few words.
+func (d Doubt) Why() phrase.Sentence {
+	return phrase.Say("%s, %d %% sure", d.Finding.What, d.Finding.Percent())
+}
+
+// Suspected says whether nothing may rest on a channel now, and why.
+func (b Book) Suspected(id sensors.ChannelID) (Doubt, bool) {
+	for _, d := range b.doubts[id] {
+		if d.To.IsZero() {
+			return d, true
+		}
+	}
+	return Doubt{}, false
+}
+
+// Doubts gives the times in which a channel was suspected, in the order of their
+// findings: none for a finding that a person dismissed.
+func (b Book) Doubts(id sensors.ChannelID) []Doubt { return slices.Clone(b.doubts[id]) }
+
+// Unbelieved takes a good reading of a suspected channel out of use; its raw value stays.
+func (b Book) Unbelieved(r sensors.Reading) sensors.Reading {
+	if _, suspected := b.Suspected(r.Channel); suspected && r.Grade == sensors.Good {
+		r.Grade, r.Reason = sensors.Suspect, sensors.LooksWrong
+	}
+	return r
+}
+
+// weighed is the book with its doubts worked out anew, after a finding or a decision.
+func (b Book) weighed() Book {
+	b.doubts = map[sensors.ChannelID][]Doubt{}
+	for _, o := range b.found {
+		if !o.Doubts || !o.Open() && !o.Confirmed {
+			continue
+		}
+		for _, id := range o.Channels {
+			b.doubts[id] = append(b.doubts[id], Doubt{o.From, b.overAt(o, id), o.Finding})
+		}
+	}
+	return b
+}
+
+// overAt is when the doubt of a finding was over on a channel: when the readings showed
+// it, when another device was fitted, or when a person confirmed the finding and had put
+// the probe right. Zero while it lasts.
+func (b Book) overAt(o Offer, id sensors.ChannelID) time.Time {
+	ends := []time.Time{o.To}
+	if o.Confirmed && !o.Still {
+		ends = append(ends, o.Decided)
+	}
+	for _, f := range b.lives[id].Fittings {
+		if f.Probe != "" && f.From.After(o.From) {
+			ends = append(ends, f.From)
+		}
+	}
+	ends = slices.DeleteFunc(ends, time.Time.IsZero)
+	if len(ends) == 0 {
+		return time.Time{}
+	}
+	return slices.MinFunc(ends, time.Time.Compare)
+}
