@@ -188,9 +188,9 @@ func (s *shelf) portion(c ledger.Contents, fill dashboard.ShelfRecord) rules.Por
 func (s *shelf) limit(c ledger.Contents) rules.Limit {
 	answer := s.ledger.MayPour(c.Container, s.clock.Now().Wall)
 	limit := rules.Limit{Verdict: answer.Verdict, Name: answer.Because.Name, Words: answer.Because.Words, Due: answer.Because.Due}
-	product, _ := s.settings.Catalogue.Product(c.Product)
-	if sheets, sure, known := dashboard.SheetsLeft(product, c); known {
-		limit.Sheets, limit.Sure = &sheets, sure
+	product, _ := s.ledger.Catalogue().Product(c.Product)
+	if left, known := product.Left(c); known {
+		limit.Sheets, limit.Sure = &left.Sheets, left.Sure
 	}
 	return limit
 }
@@ -212,11 +212,12 @@ func (s *shelf) called(c ledger.Contents) string {
 // never condemns it: it is then taken as used up, and no more.
 func (s *shelf) use(c ledger.Contents) chem.BathUse {
 	product, _ := s.ledger.Catalogue().Product(c.Product)
-	part, sure := dashboard.UsedPart(product, c)
-	if part < 0 {
+	wear := product.Wear(c)
+	if !wear.Known() {
 		return chem.BathUse{}
 	}
-	if !sure {
+	part := wear.Part
+	if !wear.Sure {
 		part = min(part, 1)
 	}
 	sheets := float64(c.Load.Total() / ledger.EightByTen)

@@ -92,14 +92,14 @@ func (c shelfContext) carries(t ShelfTray, load workload) *lastingLine {
 	case len(load.work) == 0:
 		return c.unbooked(product, held, t.Room)
 	}
-	booked, needed, least := c.toCome(t.Room, held.Class, load, product)
-	part, sure := UsedPart(product, held)
-	if part < 0 || least.Value == 0 {
+	booked, needed, least := c.toCome(t.Room, held, load)
+	wear := product.Wear(held)
+	if !wear.Known() || least.Value == 0 {
 		return &lastingLine{Word: c.words.Say("lasts.unknown"), Shape: "low", Text: c.words.Say("lasts.no-capacity")}
 	}
 	perLitre, _ := least.AreaPerLitre()
 	bath := chem.Bath{Volume: held.Volume, Capacity: chem.Capacity{PerLitre: perLitre, Source: least.Source}}
-	bath.Used = quantity.SquareMetre(part) * bath.Capacity.Of(held.Volume)
+	bath.Used = quantity.SquareMetre(wear.Part) * bath.Capacity.Of(held.Volume)
 	line := &lastingLine{Source: c.sourced(least.Source, least.Standing)}
 	if needed.SheetsEach == 0 {
 		line.Word, line.Shape, line.Text = c.words.Say("lasts.enough"), "moving", c.words.Say("lasts.all-done", booked)
@@ -118,7 +118,7 @@ func (c shelfContext) carries(t ShelfTray, load workload) *lastingLine {
 		line.Word, line.Shape = c.words.Say("lasts.short"), "stopped"
 		line.Short = c.words.Say("lasts.mix", c.volume(l.Short))
 	}
-	if !sure || least.Standing == ledger.Unverified {
+	if !wear.Sure || least.Standing == ledger.Unverified {
 		line.Text += " " + c.words.Say("lasts.unverified")
 	}
 	return line
@@ -139,13 +139,14 @@ func processes(class ledger.Class, m ledger.Material) bool {
 func (c shelfContext) unbooked(p ledger.Product, held ledger.Contents, room string) *lastingLine {
 	q := url.Values{"room": {room}, "begins": {c.typedMoment(c.book.At)}, "next": {"/rooms/" + room + "/baths"}}
 	line := &lastingLine{Text: c.words.Say("lasts.no-capacity"), Book: "/shelf/enter/work-booked?" + q.Encode()}
-	part, _ := UsedPart(p, held)
+	wear := p.Wear(held)
 	for _, m := range ledger.Materials() {
-		least, perLitre := tightest(p, m)
-		if part < 0 || perLitre == 0 || !processes(held.Class, m) {
+		least, ok := p.CapacityFor(held, m)
+		if !wear.Known() || !ok || !processes(held.Class, m) {
 			continue
 		}
-		left := max(0, (1-part)*float64(perLitre)*float64(held.Volume)/1000)
+		perLitre, _ := least.AreaPerLitre()
+		left := max(0, (1-wear.Part)*float64(perLitre)*float64(held.Volume)/1000)
 		line.Text = c.words.Say("lasts.left-of", int(math.Floor(left/float64(ledger.EightByTen)+1e-9)), c.word(m))
 		line.Source = c.sourced(least.Source, least.Standing)
 		break
@@ -156,14 +157,17 @@ func (c shelfContext) unbooked(p ledger.Product, held ledger.Contents, room stri
 // toCome is how many sheets are booked, what of them is still to come as one booking
 // of their size, and the capacity that it is held against. Where materials differ, each
 // counts by what it takes of the bath.
-func (c shelfContext) toCome(room string, class ledger.Class, load workload, p ledger.Product) (booked int, left chem.Booking, least ledger.Capacity) {
+func (c shelfContext) toCome(room string, held ledger.Contents, load workload) (booked int, left chem.Booking, least ledger.Capacity) {
 	work := load.work
-	least, perLitre := tightest(p, work[0].Material)
+	p, _ := c.book.Catalogue.Product(held.Product)
+	least, _ = p.CapacityFor(held, work[0].Material)
+	perLitre, _ := least.AreaPerLitre()
 	left = chem.Booking{Students: 1, Sheet: chem.Sheet{Name: c.sheetName(work[0].SheetArea), Area: work[0].SheetArea}}
 	area := quantity.SquareMetre(0)
 	for _, w := range work {
-		of, each := tightest(p, w.Material)
-		if each == 0 {
+		of, ok := p.CapacityFor(held, w.Material)
+		each, _ := of.AreaPerLitre()
+		if !ok {
 			return 0, left, ledger.Capacity{}
 		}
 		if of.Standing == ledger.Unverified {
@@ -174,7 +178,7 @@ func (c shelfContext) toCome(room string, class ledger.Class, load workload, p l
 	}
 	for _, s := range c.openSessions(room) {
 		if !load.asked {
-			area -= c.book.Processed(s.ID, class)
+			area -= c.book.Processed(s.ID, held.Class)
 		}
 	}
 	left.SheetsEach = max(0, int(math.Ceil(float64(area/left.Sheet.Area)-1e-6)))

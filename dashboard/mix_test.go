@@ -100,6 +100,9 @@ func TestTwoFixingBathsAndWhatWashingLeaves(t *testing.T) {
 	}
 	require.Regexp(t, `(?s)DISCARD.*discard both as silver-bearing waste`, rotated("250"))
 	require.Contains(t, rotated("0.5"), `role="alert"`)
+	alone := s.worksOut("do", "two-bath", "product", "fixer-powder", "material", "fibre-based paper", "count", "53", "size", "8x10in", "make", "1 L")
+	require.Contains(t, alone, "<strong>1</strong>", "200 a US gallon are 52.8 a litre (US Navy, NAVEDTRA 14209)")
+	require.Contains(t, alone, "NAVEDTRA 14209")
 	residue := func(figure, days string) string {
 		return s.worksOut("do", "residue", "residue", figure, "days", days)
 	}

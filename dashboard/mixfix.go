@@ -1,7 +1,6 @@
 package dashboard
 
 import (
-	"math"
 	"strings"
 
 	"wetside/chem/ledger"
@@ -12,6 +11,8 @@ import (
 func fixCalculators() []calculator {
 	return []calculator{
 		{do: "two-bath", word: "mix.two-bath", lead: said{word: "mix.two-bath-lead"}, work: (*mixReader).twoBath, fields: []field{
+			{name: "product", kind: choiceField, word: "shelf.product", from: fromProducts},
+			{name: "material", kind: choiceField, word: "shelf.material", from: fromMaterial},
 			{name: "count", kind: wholeField, word: "shelf.count", needed: true},
 			{name: "size", kind: choiceField, word: "shelf.size", needed: true, from: fromSizes},
 			{name: "make", kind: volumeField, word: "mix.each-bath", needed: true}}},
@@ -27,19 +28,33 @@ func (m *mixReader) twoBath(out *calc) {
 	if m.problem != nil {
 		return
 	}
-	eightByTen := int(math.Ceil(float64(sheets)*float64(area/ledger.EightByTen) - 1e-6))
-	step, ok := ledger.TwoBath(eightByTen, float64(volume)/1000)
+	capacity, ok := m.firstOfTwo()
+	if !ok {
+		m.fail("product", "mix.no-capacity")
+		return
+	}
+	step, ok := capacity.TwoBaths(area*quantity.SquareMetre(sheets), volume)
 	switch {
 	case !ok:
 		m.fail("make", "mix.more-than-nothing")
 		return
 	case step.Discard:
 		out.Verdict = &verdictLine{m.words.Say("verdict.discard"), "stopped"}
-		out.Words = []string{m.words.Say("mix.two-bath-end")}
+		out.Words = []string{m.words.Say("mix.two-bath-end", m.tell(capacity.Words()), m.sourced(capacity.Source, capacity.Standing))}
 		return
 	}
 	out.Big = []numeral{{Value: plain(float64(step.Rotations)), Label: m.words.Say("mix.moved-up")}}
-	out.Words = []string{m.words.Say("mix.two-bath-rule")}
+	out.Words = []string{m.words.Say("mix.two-bath-rule", m.tell(capacity.Words()), m.sourced(capacity.Source, capacity.Standing))}
+}
+
+// firstOfTwo is the capacity of the first of two baths: of the product that is named, or the published one.
+func (m *mixReader) firstOfTwo() (ledger.Capacity, bool) {
+	id := m.values.Get("product")
+	if id == "" {
+		return ledger.PublishedTwoBath(), true
+	}
+	p, _ := m.book.Catalogue.Product(id)
+	return p.FirstOfTwo(ledger.Material(m.values.Get("material")))
 }
 
 // residue sets a laboratory's figure for thiosulfate against the published limit.

@@ -328,6 +328,7 @@ func (m *mixReader) count(name, word string) int {
 // capacity is the smallest published one of the chosen product for the chosen material.
 func (m *mixReader) capacity() (chem.Capacity, ledger.Standing, bool) {
 	p, _ := m.book.Catalogue.Product(m.values.Get("product"))
-	least, perLitre := tightest(p, ledger.Material(m.values.Get("material")))
-	return chem.Capacity{PerLitre: perLitre, Source: least.Source}, least.Standing, perLitre > 0
+	least, ok := p.CapacityFor(ledger.Contents{Class: p.Class}, ledger.Material(m.values.Get("material")))
+	perLitre, _ := least.AreaPerLitre()
+	return chem.Capacity{PerLitre: perLitre, Source: least.Source}, least.Standing, ok
 }

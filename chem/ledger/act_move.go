@@ -246,7 +246,13 @@ func (a Promoted) check(s *state, e Entry) error {
 }
 
 func (a Promoted) apply(s *state, e Entry) {
+	to := s.containers[a.To]
+	moved := to.rotations
+	if to.LastHeld == Fixer {
+		moved++
+	}
 	s.applyMove(e, PortionPoured{a.From, a.To, s.containers[a.From].Liquid.volume})
+	to.Liquid.row.Second, to.Liquid.row.Rotations = false, max(moved, to.Liquid.row.Rotations)
 }
 
 func validateMove(from, to string, v quantity.Millilitre) error {

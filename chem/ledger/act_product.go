@@ -90,7 +90,7 @@ func (a ProductNoted) product() Product {
 		p.Dilution = []Dilution{{use, a.Aim.Parent, a.Aim.Water, a.Source, a.Standing}}
 	}
 	for _, c := range a.Capacity {
-		p.Capacity = append(p.Capacity, Capacity{c.Material, use, *figure(&c.Amount)})
+		p.Capacity = append(p.Capacity, Capacity{Material: c.Material, Use: use, Figure: *figure(&c.Amount)})
 	}
 	return p
 }

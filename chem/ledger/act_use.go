@@ -54,7 +54,7 @@ func (a SheetsUsed) check(s *state, e Entry) error {
 
 func (a SheetsUsed) apply(s *state, e Entry) {
 	area := a.SheetArea * quantity.SquareMetre(a.Count)
-	var fixed *Liquid // the fixing bath that the sheets come from
+	var fixed, before *Liquid // the silver-bearing bath and the fixing bath that the sheets come from
 	for _, id := range a.Containers {
 		c := s.containers[id]
 		use := Use{Entry: e.Number, At: e.At, Session: s.session(e), Container: id, Class: UnknownClass,
@@ -65,6 +65,10 @@ func (a SheetsUsed) apply(s *state, e Entry) {
 			if l.class.Stream() == SilverStream {
 				l.silver = l.silver.plus(silverOf(area, fixed))
 				fixed = l
+			}
+			if l.class == Fixer {
+				l.fixedAfter(before, loadOf(a.Material, area))
+				before = l
 			}
 			use.Class, use.Density, use.Shares = l.class, l.density(), l.fractions()
 		}

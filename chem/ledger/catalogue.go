@@ -34,7 +34,8 @@ type Product struct {
 // Capacity is how much of a material a litre can process.
 type Capacity struct {
 	Material Material `toml:"material"`
-	Use      string   `toml:"use"` // such as "single bath"
+	Use      string   `toml:"use"`   // such as "single bath"
+	Place    Place    `toml:"place"` // only "first of two baths" or nothing
 	Figure
 }
 
@@ -101,7 +102,7 @@ func (p Product) Validate() error {
 		p.Floating.life(phrase.Say("The life under a floating lid")), p.OpenTray.life(phrase.Say("The life in an open tray")), p.TrayTime.life(phrase.Say("The time in an open tray")))
 	for _, c := range p.Capacity {
 		_, ok := c.AreaPerLitre()
-		err = first(err, oneOf(phrase.Say("material"), c.Material, Materials()...), needName(phrase.Say("use of the capacity"), c.Use), c.validate(phrase.Say("The capacity"), ok))
+		err = first(err, oneOf(phrase.Say("material"), c.Material, Materials()...), needName(phrase.Say("use of the capacity"), c.Use), c.Place.forCapacity(), c.validate(phrase.Say("The capacity"), ok))
 	}
 	for _, d := range p.Dilution {
 		err = first(err, d.validate())
@@ -115,17 +116,4 @@ func (d Dilution) validate() error {
 	}
 	return first(d.Parts().validate(), needName(phrase.Say("use of the dilution"), d.Use), needName(phrase.Say("source"), d.Source),
 		oneOf(phrase.Say("standing"), d.Standing, Verified, Secondary, CommonPractice, Unverified))
-}
-
-// tightest is the smallest published capacity for a material, which is the one that binds.
-func (p Product) tightest(m Material) (Capacity, bool) {
-	var least Capacity
-	found := false
-	for _, c := range p.Capacity {
-		area, _ := c.AreaPerLitre()
-		if held, _ := least.AreaPerLitre(); c.Material == m && (!found || area < held) {
-			least, found = c, true
-		}
-	}
-	return least, found
 }

@@ -61,7 +61,7 @@ func (r reading) halfUsedSince() bool {
 	if r.l.class != Fixer || total == 0 {
 		return false
 	}
-	used, _, _ := r.p.used(r.l)
+	used := r.p.Wear(r.c.contents()).Part
 	return used >= retestAt && used*float64(r.l.passLoad/total) < retestAt
 }
 

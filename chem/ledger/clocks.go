@@ -67,7 +67,7 @@ func (r reading) run(name phrase.Sentence, f *Figure, since time.Time) Clock {
 	limit, _ := f.Duration()
 	age := r.now.Sub(since)
 	c := Clock{Name: name, Verdict: Pour, Due: since.Add(limit), Source: phrase.Plain(f.Source), Standing: f.Standing,
-		bare: phrase.Say("%s old, limit %s", span(age), f.words())}
+		bare: phrase.Say("%s old, limit %s", span(age), f.Words())}
 	c.Words = phrase.Say("%s: %s", name, c.bare)
 	if age < -time.Second {
 		return r.unsure(name, phrase.Say("The %s begins at %s, after the time asked about", name, when(since)))
@@ -147,7 +147,7 @@ func (r reading) openTray() Clock {
 	}
 	limit, _ := r.p.TrayTime.Duration()
 	c := Clock{Name: phrase.Say("hours in an open tray"), Verdict: Pour, Source: phrase.Plain(r.p.TrayTime.Source), Standing: r.p.TrayTime.Standing,
-		Words: phrase.Measured("It stood open for %.1f h, limit %s", hours, r.p.TrayTime.words())}
+		Words: phrase.Measured("It stood open for %.1f h, limit %s", hours, r.p.TrayTime.Words())}
 	if hours >= limit.Hours() {
 		return c.out()
 	}
@@ -156,45 +156,40 @@ func (r reading) openTray() Clock {
 
 // area compares the area processed with the tightest published capacity.
 func (r reading) area() Clock {
-	used, binds, missing := r.p.used(r.l)
+	w := r.p.Wear(r.c.contents())
 	sheets := float64(r.l.load.Total() / EightByTen)
 	switch {
 	case r.l.unknown.age:
 		return r.unsure(phrase.Say("area processed"), phrase.Say("Nobody knows what went through it"))
-	case missing != "":
-		return r.unmeasured(phrase.Say("area processed"), phrase.Measured("%.0f sheets 8x10 went through it and no capacity for %s is known", sheets, missing))
+	case !w.Known():
+		return r.unmeasured(phrase.Say("area processed"), phrase.Measured("%.0f sheets 8x10 went through it and no capacity for %s is known", sheets, w.Missing))
 	case sheets == 0:
 		return Clock{Name: phrase.Say("area processed"), Verdict: Pour, Words: phrase.Say("Nothing has gone through it"), Source: phrase.Say("record book"), Standing: Verified}
 	}
-	c := Clock{Name: phrase.Say("area processed"), Verdict: Pour, Source: phrase.Plain(binds.Source), Standing: binds.Standing,
-		Words: phrase.Say("%.0f sheets 8x10 went through %s: %.0f %% of the capacity, %s (%s)", sheets, litres(r.l.volume), 100*used, binds.Figure.words(), binds.Use)}
-	if used >= 1-1e-9 {
+	c := Clock{Name: phrase.Say("area processed"), Verdict: Pour, Source: phrase.Plain(w.Binds.Source), Standing: w.Binds.Standing, Words: r.worn(w, sheets)}
+	step := w.Step()
+	if w.Place != OnlyBath && (step.Rotate || step.Discard) {
+		c.do = step.todo()
+	}
+	if w.spent() {
 		return c.out()
 	}
 	return c
 }
 
-// used is the part of the capacity that is used, the capacity that weighs most,
-// and the material for which none is known.
-func (p Product) used(l Liquid) (used float64, binds Capacity, missing Material) {
-	most := 0.0
-	for _, m := range Materials() {
-		area := l.load.Of(m)
-		if area == 0 {
-			continue
+// worn says how far a bath is used up in its place.
+func (r reading) worn(w Wear, sheets float64) phrase.Sentence {
+	words := phrase.Say("%.0f sheets 8x10 went through %s: %.0f %% of the capacity, %s (%s)", sheets, litres(r.l.volume), 100*w.Part, w.Binds.Figure.Words(), w.Binds.Use)
+	switch moved := w.Step(); w.Place {
+	case FirstOfTwo:
+		return phrase.Say("%s, as the first of two baths; rotations so far: %d", words, r.l.row.Rotations)
+	case SecondOfTwo:
+		if moved.Rotate {
+			return phrase.Say("%s, as the second of two baths: the first bath is spent", words)
 		}
-		c, ok := p.tightest(m)
-		if !ok {
-			return 0, Capacity{}, m
-		}
-		perLitre, _ := c.AreaPerLitre()
-		part := float64(area/perLitre) / (float64(l.volume) / 1000)
-		used += part
-		if part > most {
-			most, binds = part, c
-		}
+		return phrase.Say("%s, as the second of two baths", words)
 	}
-	return used, binds, ""
+	return words
 }
 
 // The strength of a mix, as a fraction of what was meant; common practice.

@@ -86,9 +86,10 @@ func (f Figure) bracketed() phrase.Sentence {
 }
 
 // String is the figure with its unit.
-func (f Figure) String() string { return f.words().String() }
+func (f Figure) String() string { return f.Words().String() }
 
-func (f Figure) words() phrase.Sentence {
+// Words are the figure with its unit.
+func (f Figure) Words() phrase.Sentence {
 	_, words := f.read()
 	return words
 }

@@ -1,8 +1,6 @@
 package ledger
 
 import (
-	"math"
-
 	"wetside/sensors/quantity"
 )
 
@@ -34,24 +32,6 @@ func (in SilverInputs) SilverLoad(area quantity.SquareMetre, volume quantity.Mil
 		return 0, false
 	}
 	return quantity.GramPerLitre(in.SilverMass(area) / (float64(volume) / 1000)), true
-}
-
-// TwoBathStep is what two-bath fixing asks for.
-type TwoBathStep struct {
-	Rotations int  // how often the second bath must have moved up by now
-	Discard   bool // both baths are at their end
-}
-
-// TwoBath counts sheets 8 x 10 in for each litre since both baths were fresh:
-// after each 50 the second bath moves up; at 250 both are discarded
-// (analogue-photography.org, fixing prints: a secondary source).
-func TwoBath(sheets int, litres float64) (step TwoBathStep, ok bool) {
-	if sheets < 0 || !(litres > 0) {
-		return TwoBathStep{}, false
-	}
-	perLitre := float64(sheets) / litres
-	rotations := int(math.Min(math.Floor(perLitre/50), 4))
-	return TwoBathStep{rotations, perLitre >= 250}, true
 }
 
 // ResidualThiosulfateLimit is 1.4 µg/cm² of thiosulfate left in microfilm (a

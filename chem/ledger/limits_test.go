@@ -45,20 +45,6 @@ func TestHazardousSilver(t *testing.T) {
 	require.True(t, ledger.HazardousSilver(5.1))
 }
 
-// analogue-photography.org, fixing prints (secondary): rotate after each 50
-// sheets 8 x 10 a litre, discard both at 250.
-func TestTwoBath(t *testing.T) {
-	want := map[int]ledger.TwoBathStep{49: {}, 50: {Rotations: 1}, 100: {Rotations: 2}, 150: {Rotations: 3}, 200: {Rotations: 4},
-		249: {Rotations: 4}, 250: {Rotations: 4, Discard: true}}
-	for sheets, step := range want {
-		got, ok := ledger.TwoBath(sheets, 1)
-		require.True(t, ok)
-		require.Equal(t, step, got, "%d sheets", sheets)
-	}
-	_, ok := ledger.TwoBath(10, 0)
-	require.False(t, ok, "no volume, no answer")
-}
-
 // A laboratory page that cites ISO 18917:1999 (secondary): 1.4 µg/cm² is 0.014
 // g/m², and the test must come within 14 days.
 func TestResidualThiosulfate(t *testing.T) {

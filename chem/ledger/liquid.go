@@ -83,6 +83,7 @@ type Liquid struct {
 
 	load     Load
 	silver   SilverArea
+	row      FixingRow
 	passLoad quantity.SquareMetre // part of the load that came before the last pass
 	lastPass time.Time            // of a fixing test; zero when there was none
 	uses     []int                // places in state.uses since the last pass
@@ -99,7 +100,7 @@ func (l Liquid) scaled(f float64, v quantity.Millilitre) Liquid {
 	}
 	part.strength, part.aim, part.made, part.heat, part.open = l.strength*f, l.aim*f, l.made*f, l.heat*f, l.open*f
 	part.load, part.passLoad = l.load.times(f), l.passLoad*quantity.SquareMetre(f)
-	part.silver = l.silver.times(f)
+	part.silver, part.row = l.silver.times(f), l.row.times(f)
 	part.tests, part.uses = maps.Clone(l.tests), slices.Clone(l.uses)
 	return part
 }
@@ -115,7 +116,7 @@ func (l Liquid) split(v quantity.Millilitre) (part, rest Liquid) {
 // side of too much use.
 func (l Liquid) shrunk(v quantity.Millilitre) Liquid {
 	kept := l.scaled(float64(v/l.volume), v)
-	kept.load, kept.passLoad, kept.silver = l.load, l.passLoad, l.silver
+	kept.load, kept.passLoad, kept.silver, kept.row = l.load, l.passLoad, l.silver, l.row
 	return kept
 }
 
@@ -137,7 +138,7 @@ func join(a, b Liquid) Liquid {
 	mix.oldest, mix.unknown = earlier(a.oldest, b.oldest), a.unknown.or(b.unknown)
 	mix.aim, mix.unknown.aim = a.aim*float64(mix.volume/a.volume), a.unknown.aim
 	mix.load, mix.passLoad = a.load.plus(b.load), a.passLoad+b.passLoad
-	mix.silver = a.silver.plus(b.silver)
+	mix.silver, mix.row = a.silver.plus(b.silver), a.row.plus(b.row)
 	mix.lastPass = earlierPass(a, b)
 	mix.uses = union(a.uses, b.uses)
 	mix.tests = joinTests(a, b)

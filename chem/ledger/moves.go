@@ -66,6 +66,7 @@ func (l Liquid) wasted() Liquid {
 }
 
 func (c *Container) emptied() {
+	c.rotations = c.Liquid.row.Rotations
 	c.Liquid, c.OpenSince, c.FilledFrom, c.FirstDrop = nil, time.Time{}, "", time.Time{}
 }
 

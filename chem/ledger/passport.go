@@ -30,6 +30,7 @@ type Clock struct {
 	Standing Standing
 
 	doubt doubt
+	do    phrase.Sentence // what to do, where the clock knows better than its verdict
 	bare  phrase.Sentence // the words without the name, where they have it in them
 }
 
@@ -123,6 +124,8 @@ func (r reading) advice(c Clock) phrase.Sentence {
 
 func (r reading) todo(c Clock) phrase.Sentence {
 	switch {
+	case !c.do.IsZero():
+		return c.do
 	case c.Verdict == Pour:
 		return phrase.Say("Pour it and enter the volume.")
 	case c.Verdict == Discard:

@@ -119,7 +119,7 @@ func TestReplayGivesTheSameLedger(t *testing.T) {
 	})
 }
 
-// Promoting moves a liquid with its whole history and changes no sum.
+// Promoting moves a liquid with its whole history and changes no sum; only its place in the row is another.
 func TestPromotingConservesHistory(t *testing.T) {
 	base := newBook(t).room()
 	rapid.Check(t, func(t *rapid.T) {
@@ -138,6 +138,8 @@ func TestPromotingConservesHistory(t *testing.T) {
 		after, ok := l.Contents("tray-fix", now)
 		require.True(t, ok)
 		after.Container, after.Bath = before.Container, before.Bath
+		require.False(t, after.Row.Second)
+		after.Row.Second, after.Row.Rotations = before.Row.Second, before.Row.Rotations
 		require.Equal(t, before, after)
 		require.Equal(t, uses, l.Uses())
 		require.InDelta(t, float64(account.Held), float64(l.Account().Held), 1e-6)

@@ -69,6 +69,7 @@ type Container struct {
 	FirstDrop   time.Time // of the waste that is in it
 	Changed     uint64    // the last entry that touched it
 	ChangedBy   string
+	rotations   int     // of the fixing bath that it last held
 	Liquid      *Liquid // nil when empty
 }
 
