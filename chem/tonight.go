@@ -168,5 +168,15 @@ func generalFactor(t Table, b BathTemperature) (effect, error) {
 	}, nil
 }
 
+// ByTemperature is by how much a developing or emergence time grows between two temperatures, by the
+// flattest and the steepest of the published tables: for a developer whose own table is not at hand. The
+// factor of a developer, whole time over emergence, was held to stay the same at another temperature
+// (Watkins, 1901), so both times grow alike.
+func ByTemperature(from, to quantity.Celsius) (least, most float64) {
+	distance := float64(from - to)
+	one, other := math.Exp((generalCoefficient-generalSpread)*distance), math.Exp((generalCoefficient+generalSpread)*distance)
+	return min(one, other), max(one, other)
+}
+
 // rectangular is the standard uncertainty of a plus-or-minus limit.
 func rectangular(limit float64) float64 { return math.Abs(limit) / math.Sqrt(3) }

@@ -305,13 +305,18 @@ func TestTwoDevelopersHaveTwoTimesAndAnEmergenceTimeReachesItsOwn(t *testing.T) 
 	require.Eventually(t, func() bool { return seconds(0) > fresh[0]+5 }, 5*time.Second, 20*time.Millisecond, "50 of 100 sheets to the litre: 10 %")
 	require.InDelta(t, fresh[1], seconds(1), 0.5, "the other bath has done nothing")
 
+	twenty := quantity.Celsius(20)
 	require.Eventually(t, func() bool {
 		speak()
-		r, err := b.tries("Ada", ledger.TestDone{Test: ledger.EmergenceTest, Container: "slow tray", Seconds: 20, Baseline: true})
+		r, err := b.tries("Ada", ledger.TestDone{Test: ledger.EmergenceTest, Container: "slow tray", Seconds: 20, Baseline: true, Temperature: &twenty})
 		return err == nil && r.Number > 0
 	}, 5*time.Second, 50*time.Millisecond)
-	b.does("Ada", ledger.TestDone{Test: ledger.EmergenceTest, Container: "slow tray", Seconds: 27})
+	b.does("Ada", ledger.TestDone{Test: ledger.EmergenceTest, Container: "slow tray", Seconds: 27, Temperature: &twenty})
 	require.Equal(t, 20*time.Second, b.bath(1).Portion.Known.Emergence.Fresh)
-	require.InDelta(t, 20, float64(b.bath(1).Portion.Known.Emergence.FreshAt), 0.1, "as the probe measured then")
+	require.InDelta(t, 20, float64(b.bath(1).Portion.Known.Emergence.FreshAt), 1e-9, "as it was entered")
 	require.Greater(t, seconds(1), fresh[1]*1.1)
+	b.does("Ada", ledger.TestDone{Test: ledger.EmergenceTest, Container: "slow tray", Seconds: 31, Temperature: &twenty})
+	_, ok := b.bath(1).Recommendation.Time()
+	require.False(t, ok, "a developer that its test condemns gets no time")
+	require.Contains(t, b.bath(1).Recommendation.Sentence().String(), "The emergence time test failed")
 }

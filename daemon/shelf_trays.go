@@ -234,8 +234,8 @@ type chemEmergence struct {
 const newestTimes = 3
 
 // emergences gathers the emergence times of every bath as it is filled now. The
-// temperature of the fresh time is what the probe of the tray measured then; where
-// it measured nothing, emergence tells nothing of the time.
+// temperature of the fresh time is the one that was entered, else what the probe of the tray
+// measured then; without either, emergence tells nothing of the time.
 func (s *shelf) emergences(ctx context.Context) map[string]chemEmergence {
 	out := map[string]chemEmergence{}
 	fills := dashboard.Fills(s.records)
@@ -249,6 +249,8 @@ func (s *shelf) emergences(ctx context.Context) map[string]chemEmergence {
 			e = chemEmergence{baseline: r.Number}
 			if known := s.emergence[test.Container]; known.baseline == r.Number {
 				e.times.Fresh, e.times.FreshAt = known.times.Fresh, known.times.FreshAt
+			} else if test.Temperature != nil {
+				e.times.Fresh, e.times.FreshAt = seconds, *test.Temperature
 			} else if at, measured := s.temperatureAt(ctx, test.Container, r.At); measured {
 				e.times.Fresh, e.times.FreshAt = seconds, at
 			}

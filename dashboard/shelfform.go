@@ -138,6 +138,8 @@ func (c shelfContext) applies(f field, v url.Values) bool {
 		return !timed
 	case "seconds":
 		return timed
+	case "bath_c":
+		return test == ledger.EmergenceTest
 	case "film":
 		return test == ledger.ClearingTest
 	case "baseline":

@@ -176,6 +176,7 @@ func sessionKinds() []kind {
 			{name: "container", kind: choiceField, word: "shelf.container", from: fromHeld},
 			{name: "seen", kind: pickField, word: "shelf.seen", from: fromSeen},
 			{name: "seconds", kind: secondsField, word: "shelf.seconds"},
+			{name: "bath_c", kind: temperatureField, word: "shelf.bath-temperature"},
 			{name: "film", kind: textField, word: "shelf.film"},
 			{name: "baseline", kind: yesField, word: "shelf.baseline"},
 			{name: "white_light", kind: yesField, word: "shelf.white-light"},

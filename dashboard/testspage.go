@@ -29,11 +29,18 @@ type guideCard struct {
 	Test, Due               string
 	Steps, Cautions         []string
 	Rule, Source, OnFailure string
+	// What a pass shows, what it does not, and for how much work it counts.
+	Shows, ShowsSource, ShowsNot, Reach string
 }
 
 func (f figures) guideTo(kind ledger.TestKind) guideCard {
-	g := ledger.GuideTo(kind)
-	return guideCard{Test: f.word(kind), Due: f.tell(g.Due), Steps: f.tellAll(g.Steps), Cautions: f.tellAll(g.Cautions), Rule: f.tell(g.Rule),
+	g, reach := ledger.GuideTo(kind), ledger.ReachOf(kind)
+	counts := f.words.Say("test.reach-print")
+	if reach.Share > 0 {
+		counts = f.words.Say("test.reach-bath", int(100*reach.Share+0.5), int(ledger.TestCounts.Hours()))
+	}
+	return guideCard{Shows: f.tell(reach.Shows), ShowsSource: f.sourced(f.tell(reach.Source), reach.Standing), ShowsNot: f.tell(reach.Not), Reach: counts,
+		Test: f.word(kind), Due: f.tell(g.Due), Steps: f.tellAll(g.Steps), Cautions: f.tellAll(g.Cautions), Rule: f.tell(g.Rule),
 		Source: f.sourced(f.tell(g.Source), g.Standing), OnFailure: f.tell(g.OnFail)}
 }
 

@@ -146,7 +146,7 @@ func TestSheetsGoInWithOnePressBySizeAndTheNameStays(t *testing.T) {
 func TestAnEmergenceTimeIsEnteredOnThePageOfTheEvening(t *testing.T) {
 	s := classroom(t)
 	enter := func(seconds, baseline string) string {
-		v := url.Values{"who": {"Ada"}, "seconds": {seconds}}
+		v := url.Values{"who": {"Ada"}, "seconds": {seconds}, "bath_c": {"20 °C"}}
 		if baseline != "" {
 			v.Set("baseline", baseline)
 		}

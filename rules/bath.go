@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/chem"
+	"wetside/chem/ledger"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
@@ -96,6 +97,8 @@ func (b BathView) Developing() (chem.Inputs, error) {
 	switch {
 	case b.Portion == nil:
 		return chem.Inputs{}, phrase.Errorf("no batch is entered for this tray")
+	case b.Portion.Known != nil && b.Portion.Known.Limit.Verdict == ledger.Discard:
+		return chem.Inputs{}, phrase.Errorf("this bath must not be used: %v", b.Portion.Known.Limit.Words)
 	case b.Bath.Channel == "":
 		return chem.Inputs{}, phrase.Errorf("no temperature probe is fitted to this tray")
 	case !known:

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"wetside/rules/access"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -18,6 +19,8 @@ type TestDone struct {
 	Baseline   bool     `json:"baseline,omitempty"` // taken on the fresh bath
 	Seen       Seen     `json:"seen,omitempty"`
 	WhiteLight bool     `json:"white_light,omitempty"`
+	// Temperature of the bath, for the emergence time: entries from before it was asked for have none.
+	Temperature *quantity.Celsius `json:"bath_c,omitempty"`
 }
 
 // Kind is "test done".
@@ -27,7 +30,7 @@ func (TestDone) least() access.Role { return access.Volunteer }
 
 // Validate checks the entry on its own.
 func (a TestDone) Validate() error {
-	err := first(oneOf(phrase.Say("test"), a.Test, TestKinds()...), maybeName(phrase.Say("container"), a.Container), maybeName(phrase.Say("film"), a.Film))
+	err := first(oneOf(phrase.Say("test"), a.Test, TestKinds()...), maybeName(phrase.Say("container"), a.Container), maybeName(phrase.Say("film"), a.Film), needTemperature(phrase.Say("A bath temperature"), a.Temperature))
 	switch {
 	case err != nil:
 		return err
@@ -87,7 +90,7 @@ func (a TestDone) apply(s *state, e Entry) {
 	if a.Baseline {
 		s.keepBaseline(l, a)
 	}
-	result := Result{e.Number, e.At, judged.Passed, judged.Words}
+	result := Result{e.Number, e.At, judged.Passed, judged.Words, l.done()}
 	s.tests = append(s.tests, testRecord{result, a.Test, s.session(e), l.origins()})
 	l.tests = withResult(l.tests, a.Test, result)
 	if a.Test.fixing() {
@@ -107,11 +110,11 @@ func (s *state) fixingTested(l *Liquid, e Entry, a TestDone) {
 }
 
 // baseline is the smallest one known for the batches in the liquid, which is
-// the strictest; 0 when there is none.
-func (s *state) baseline(l Liquid, a TestDone) float64 {
-	least := 0.0
-	for id := range l.shares {
-		if b := s.baselines[baselineKey{id, a.Film, a.Test}]; b > 0 && (least == 0 || b < least) {
+// the strictest; 0 seconds when there is none.
+func (s *state) baseline(l Liquid, a TestDone) Timed {
+	var least Timed
+	for _, id := range l.origins() {
+		if b := s.baselines[baselineKey{id, a.Film, a.Test}]; b.Seconds > 0 && (least.Seconds == 0 || b.Seconds < least.Seconds) {
 			least = b
 		}
 	}
@@ -119,9 +122,9 @@ func (s *state) baseline(l Liquid, a TestDone) float64 {
 }
 
 func (s *state) keepBaseline(l Liquid, a TestDone) {
-	value := a.Seconds
+	value := Timed{a.Seconds, a.Temperature}
 	if !a.Test.timed() {
-		value = 1
+		value.Seconds = 1
 	}
 	for id := range l.shares {
 		s.baselines[baselineKey{id, a.Film, a.Test}] = value

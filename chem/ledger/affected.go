@@ -115,12 +115,12 @@ func (s *state) sessionsOf(uses []AffectedUse) ([]AffectedSession, []string) {
 // printTested keeps the test of a finished print; after a fail it gathers the
 // uses of the same fixer since its last pass, and of that session.
 func (s *state) printTested(a TestDone, e Entry) {
-	judged, err := a.judge(0)
+	judged, err := a.judge(Timed{})
 	if err != nil {
 		return // check has refused it
 	}
 	session := s.session(e)
-	result := Result{e.Number, e.At, judged.Passed, judged.Words}
+	result := Result{Entry: e.Number, At: e.At, Passed: judged.Passed, Words: judged.Words}
 	s.tests = append(s.tests, testRecord{result, a.Test, session, nil})
 	if judged.Passed {
 		return

@@ -68,3 +68,14 @@ func (l *Ledger) correctedSince(c Correction, seen uint64) error {
 	}
 	return nil
 }
+
+// checkAsked refuses a new entry without what older ones were not asked for.
+func checkAsked(a Act) error {
+	if c, is := a.(Correction); is && c.Instead != nil {
+		return checkAsked(c.Instead)
+	}
+	if t, is := a.(TestDone); is && t.Test == EmergenceTest && t.Temperature == nil {
+		return Problem{ErrForm, phrase.Say("It is not said how warm the developer was"), phrase.Say("Measure the bath and write its temperature: a cold bath is slow without being tired")}
+	}
+	return nil
+}

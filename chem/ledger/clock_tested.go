@@ -4,9 +4,6 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// retestAt is the part of the capacity after which a bath is tested again (common practice).
-const retestAt = 0.5
-
 // tested are the clocks of the tests of this bath: a fail condemns it; a pass
 // counts for a while; a bath that was never used needs none.
 func (r reading) tested() []Clock {
@@ -48,21 +45,11 @@ func (r reading) passed(kind TestKind, last Result) Clock {
 	if age >= r.settings.testAge() {
 		c.Verdict = TestFirst
 		c.Words = phrase.Say("%s, which is too long ago", c.Words)
-	} else if r.halfUsedSince() {
+	} else if since, share := r.since(last), ReachOf(kind).Share; since >= share-1e-9 {
 		c.Verdict = TestFirst
-		c.Words = phrase.Say("%s; since then half of the capacity was passed", c.Words)
+		c.Words = phrase.Say("%s; since then %.0f %% of the capacity went through, and the test counts for %.0f %%", c.Words, 100*since, 100*share)
 	}
 	return c
-}
-
-// halfUsedSince says whether half of the capacity was passed after the last pass of a fixing test.
-func (r reading) halfUsedSince() bool {
-	total := r.l.load.Total()
-	if r.l.class != Fixer || total == 0 {
-		return false
-	}
-	used := r.p.Wear(r.c.contents()).Part
-	return used >= retestAt && used*float64(r.l.passLoad/total) < retestAt
 }
 
 // testsFor lists the tests of a bath of the class.

@@ -28,30 +28,8 @@ func (r reading) clocks() []Clock {
 	if r.l.open > 0 {
 		clocks = append(clocks, r.openTray())
 	}
-	tested := r.tested()
-	if len(tested) == 1 && tested[0].Verdict == Pour && !r.l.unused() {
-		settle(clocks)
-	}
-	return append(clocks, tested...)
-}
-
-// settle lifts the doubt of limits that are unverified and ran out, after a passed test.
-func settle(clocks []Clock) {
-	for i, c := range clocks {
-		if c.doubt == ranOut {
-			clocks[i].Verdict = Pour
-			clocks[i].Due = time.Time{}
-			clocks[i].Words, clocks[i].bare = despite(c.Words), despite(c.bare)
-		}
-	}
-}
-
-// despite says of a limit that ran out that it condemns nothing.
-func despite(words phrase.Sentence) phrase.Sentence {
-	if words.IsZero() {
-		return words
-	}
-	return phrase.Say("%s; the limit is unverified and a passed test counts instead", words)
+	r.settle(clocks)
+	return append(clocks, r.tested()...)
 }
 
 // unsure is a clock that cannot be read.
@@ -66,7 +44,7 @@ func (r reading) run(name phrase.Sentence, f *Figure, since time.Time) Clock {
 	}
 	limit, _ := f.Duration()
 	age := r.now.Sub(since)
-	c := Clock{Name: name, Verdict: Pour, Due: since.Add(limit), Source: phrase.Plain(f.Source), Standing: f.Standing,
+	c := Clock{Name: name, limit: lifeLimit, over: float64(age) / float64(limit), Verdict: Pour, Due: since.Add(limit), Source: phrase.Plain(f.Source), Standing: f.Standing,
 		bare: phrase.Say("%s old, limit %s", span(age), f.Words())}
 	c.Words = phrase.Say("%s: %s", name, c.bare)
 	if age < -time.Second {
@@ -146,7 +124,7 @@ func (r reading) openTray() Clock {
 		return r.unmeasured(phrase.Say("hours in an open tray"), phrase.Measured("It stood open for %.1f h and no figure is known", hours))
 	}
 	limit, _ := r.p.TrayTime.Duration()
-	c := Clock{Name: phrase.Say("hours in an open tray"), Verdict: Pour, Source: phrase.Plain(r.p.TrayTime.Source), Standing: r.p.TrayTime.Standing,
+	c := Clock{Name: phrase.Say("hours in an open tray"), limit: trayLimit, over: hours / limit.Hours(), Verdict: Pour, Source: phrase.Plain(r.p.TrayTime.Source), Standing: r.p.TrayTime.Standing,
 		Words: phrase.Measured("It stood open for %.1f h, limit %s", hours, r.p.TrayTime.Words())}
 	if hours >= limit.Hours() {
 		return c.out()
@@ -166,7 +144,7 @@ func (r reading) area() Clock {
 	case sheets == 0:
 		return Clock{Name: phrase.Say("area processed"), Verdict: Pour, Words: phrase.Say("Nothing has gone through it"), Source: phrase.Say("record book"), Standing: Verified}
 	}
-	c := Clock{Name: phrase.Say("area processed"), Verdict: Pour, Source: phrase.Plain(w.Binds.Source), Standing: w.Binds.Standing, Words: r.worn(w, sheets)}
+	c := Clock{Name: phrase.Say("area processed"), limit: areaLimit, over: w.Part, Verdict: Pour, Source: phrase.Plain(w.Binds.Source), Standing: w.Binds.Standing, Words: r.worn(w, sheets)}
 	step := w.Step()
 	if w.Place != OnlyBath && (step.Rotate || step.Discard) {
 		c.do = step.todo()

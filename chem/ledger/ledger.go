@@ -21,12 +21,15 @@ type Settings struct {
 	Catalogue Catalogue
 	People    []Person      // not checked when empty
 	LateAfter time.Duration // an entry written later than this is marked as late; 0 means 2 h
-	TestAge   time.Duration // how long a passed test counts; 0 means 24 h (common practice)
+	TestAge   time.Duration // how long a passed test counts; 0 means [TestCounts]
 }
+
+// TestCounts is how long a passed test counts at most (common practice).
+const TestCounts = 24 * time.Hour
 
 func (s Settings) lateAfter() time.Duration { return cmp.Or(s.LateAfter, 2*time.Hour) }
 
-func (s Settings) testAge() time.Duration { return cmp.Or(s.TestAge, 24*time.Hour) }
+func (s Settings) testAge() time.Duration { return cmp.Or(s.TestAge, TestCounts) }
 
 // Ledger is the fold of all entries so far.
 type Ledger struct {
@@ -44,7 +47,7 @@ func (l *Ledger) Check(e Entry) error {
 	if e.Number == 0 {
 		e.Number = l.Version() + 1
 	}
-	if err := first(checkForm(e), l.checkTimes(e), l.checkPerson(e), l.checkSeen(e), l.checkClass(e.Act)); err != nil {
+	if err := first(checkForm(e), l.checkTimes(e), l.checkPerson(e), l.checkSeen(e), l.checkClass(e.Act), checkAsked(e.Act)); err != nil {
 		return err
 	}
 	_, err := l.with(e)

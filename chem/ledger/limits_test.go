@@ -29,13 +29,50 @@ func TestClearingTime(t *testing.T) {
 
 // The ratio of 1.5 is common practice: only the arithmetic and the refusal are checked.
 func TestEmergenceNeedsABaseline(t *testing.T) {
-	_, err := ledger.JudgeEmergence(0, 12)
+	_, err := ledger.JudgeEmergence(ledger.Timed{}, ledger.Timed{Seconds: 12})
 	require.ErrorIs(t, err, ledger.ErrBaseline)
+	_, err = ledger.JudgeEmergence(ledger.Timed{Seconds: 10}, ledger.Timed{Seconds: -1})
+	require.ErrorIs(t, err, ledger.ErrForm)
 	for now, passes := range map[float64]bool{10: true, 14.9: true, 15: false} {
-		j, err := ledger.JudgeEmergence(10, now)
-		require.NoError(t, err)
-		require.Equal(t, passes, j.Passed)
+		for _, at := range []*quantity.Celsius{nil, warm(20)} {
+			j, err := ledger.JudgeEmergence(ledger.Timed{Seconds: 10, Temperature: at}, ledger.Timed{Seconds: now, Temperature: at})
+			require.NoError(t, err)
+			require.Equal(t, passes, j.Passed)
+		}
 	}
+}
+
+// Published tables change by 3.95 to 12.25 % per kelvin (the spread of the general rule): 10 s at 20 °C
+// become 11.7 to 16.3 s at 16 °C, so a bath there is tired from 17.6 s at the earliest, from 24.5 s for sure.
+func TestAColdDeveloperIsNotCalledTiredForBeingCold(t *testing.T) {
+	fresh := ledger.Timed{Seconds: 10, Temperature: warm(20)}
+	for now, passes := range map[float64]bool{16: true, 17.5: true, 24.6: false, 30: false} {
+		j, err := ledger.JudgeEmergence(fresh, ledger.Timed{Seconds: now, Temperature: warm(16)})
+		require.NoError(t, err, "%g s", now)
+		require.Equal(t, passes, j.Passed, "%g s", now)
+	}
+	for _, between := range []float64{17.6, 20, 24.4} {
+		_, err := ledger.JudgeEmergence(fresh, ledger.Timed{Seconds: between, Temperature: warm(16)})
+		require.ErrorIs(t, err, ledger.ErrBaseline)
+		require.ErrorContains(t, err, "Bring the bath to the temperature of the fresh time")
+	}
+	// A warm bath that is as slow as the fresh cool one was is tired: 10 s at 16 °C are 8.5 s at most at 20 °C.
+	j, err := ledger.JudgeEmergence(ledger.Timed{Seconds: 10, Temperature: warm(16)}, ledger.Timed{Seconds: 13, Temperature: warm(20)})
+	require.NoError(t, err)
+	require.False(t, j.Passed)
+}
+
+func TestANewEmergenceTimeNeedsTheTemperatureAndAnOldOneIsStillRead(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), developer("dev", "tray-dev", 2000))
+	bare := ledger.TestDone{Test: ledger.EmergenceTest, Container: "tray-dev", Seconds: 10, Baseline: true}
+	require.Contains(t, b.refuse(b.entry(at("12:01"), bare), ledger.ErrForm), "how warm the developer was")
+	require.NoError(t, b.l.Apply(b.entry(at("12:01"), bare)), "an entry from before it was asked for")
+	act, err := ledger.DecodeAct("test done", []byte(`{"test":"emergence time","container":"tray-dev","seconds":14}`))
+	require.NoError(t, err)
+	require.NoError(t, b.l.Apply(b.entry(at("12:02"), act)))
+	held, _ := b.l.Contents("tray-dev", at("12:03"))
+	require.True(t, held.Tests[ledger.EmergenceTest].Passed)
 }
 
 // 40 CFR 261.24: hazardous when equal to or greater than 5.0 mg/L (D011).

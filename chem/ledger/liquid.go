@@ -55,7 +55,18 @@ type Result struct {
 	At     time.Time
 	Passed bool
 	Words  phrase.Sentence
+
+	before done
 }
+
+// done is what a liquid had done before a test.
+type done struct{ load, led, followed Load }
+
+func (d done) plus(o done) done {
+	return done{d.load.plus(o.load), d.led.plus(o.led), d.followed.plus(o.followed)}
+}
+
+func (l Liquid) done() done { return done{l.load, l.row.Led, l.row.Followed} }
 
 // gaps says which properties of a liquid nobody knows.
 type gaps struct{ age, strength, aim, temperature bool }
@@ -102,6 +113,10 @@ func (l Liquid) scaled(f float64, v quantity.Millilitre) Liquid {
 	part.load, part.passLoad = l.load.times(f), l.passLoad*quantity.SquareMetre(f)
 	part.silver, part.row = l.silver.times(f), l.row.times(f)
 	part.tests, part.uses = maps.Clone(l.tests), slices.Clone(l.uses)
+	for kind, r := range part.tests {
+		r.before = done{r.before.load.times(f), r.before.led.times(f), r.before.followed.times(f)}
+		part.tests[kind] = r
+	}
 	return part
 }
 
@@ -117,6 +132,7 @@ func (l Liquid) split(v quantity.Millilitre) (part, rest Liquid) {
 func (l Liquid) shrunk(v quantity.Millilitre) Liquid {
 	kept := l.scaled(float64(v/l.volume), v)
 	kept.load, kept.passLoad, kept.silver, kept.row = l.load, l.passLoad, l.silver, l.row
+	kept.tests = maps.Clone(l.tests)
 	return kept
 }
 
@@ -154,7 +170,7 @@ func joinTests(a, b Liquid) map[TestKind]Result {
 		rb, okB := b.tests[kind]
 		switch {
 		case okA && okB:
-			joined[kind] = worse(ra, rb)
+			joined[kind] = worse(ra, rb).after(ra.before.plus(rb.before))
 		case okA && (!ra.Passed || b.unused()):
 			joined[kind] = ra
 		case okB && (!rb.Passed || a.unused()):
@@ -162,6 +178,11 @@ func joinTests(a, b Liquid) map[TestKind]Result {
 		}
 	}
 	return joined
+}
+
+func (r Result) after(before done) Result {
+	r.before = before
+	return r
 }
 
 // worse is the fail of two results, or the older of two alike.

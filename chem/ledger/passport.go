@@ -30,6 +30,8 @@ type Clock struct {
 	Standing Standing
 
 	doubt doubt
+	limit limit
+	over  float64         // how many times the figure was passed
 	do    phrase.Sentence // what to do, where the clock knows better than its verdict
 	bare  phrase.Sentence // the words without the name, where they have it in them
 }
@@ -71,8 +73,8 @@ func (a Answer) Sentence() phrase.Sentence {
 // MayPour says whether what is in a container may be used at that time.
 // Whatever is not known leads to "test first", never to "pour". A limit that is
 // unverified and has run out leads to "test first" as well; other limits
-// condemn the liquid. A bath test that passed lately counts more than an
-// unverified limit.
+// condemn the liquid. A bath test that passed counts more than an unverified
+// limit as far as its [Reach] goes, and never past [hardLimit].
 func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	c, ok := l.now.containers[id]
 	switch {
@@ -149,6 +151,10 @@ func testsWords(c Class) phrase.Sentence {
 	if len(kinds) == 0 {
 		return phrase.Say("no bath test is published for it, so make it fresh or ask the person in charge")
 	}
+	return eitherOf(kinds)
+}
+
+func eitherOf(kinds []phrase.Sentence) phrase.Sentence {
 	words := kinds[0]
 	for _, kind := range kinds[1:] {
 		words = phrase.Say("%s or %s", words, kind)

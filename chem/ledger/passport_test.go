@@ -39,6 +39,19 @@ func used(t *testing.T, c ledger.Catalogue, volume quantity.Millilitre, count in
 	return b.l.MayPour("tray-fix", at("19:00"))
 }
 
+// clears is a used tray of fixer at 19:00 whose clearing time was taken fresh and now.
+func clears(t *testing.T, c ledger.Catalogue) ledger.Answer {
+	b := &book{t: t, l: ledger.New(ledger.Settings{Catalogue: c})}
+	b.room()
+	b.write(at("18:00"), fixer("fix", "tray-fix", 1000))
+	clearing := ledger.TestDone{Test: ledger.ClearingTest, Container: "tray-fix", Film: "test film", Seconds: 30, Baseline: true}
+	b.write(at("18:00"), clearing)
+	b.write(at("18:30"), sheets(5, nil, "tray-fix"))
+	clearing.Baseline, clearing.Seconds = false, 40
+	b.write(at("18:59"), clearing)
+	return b.l.MayPour("tray-fix", at("19:00"))
+}
+
 // US Navy, NAVEDTRA 14209: about 200 sheets 8 x 10 a US gallon; 52.8 a litre.
 func TestCapacityByArea(t *testing.T) {
 	const gallon = 3785.411784
@@ -88,18 +101,22 @@ func TestStrengthThatNobodyStated(t *testing.T) {
 	require.Equal(t, "strength", a.Because.Name.String())
 }
 
-// An unverified limit that ran out asks for a test, and a passed test settles it; other limits condemn.
+// An unverified limit that ran out asks for a test, and a test that can show what is limited settles it; other limits condemn.
 func TestStandingOfALimit(t *testing.T) {
 	short := func(s ledger.Standing) func(*ledger.Product) {
 		return func(p *ledger.Product) {
-			p.TrayTime = &ledger.Figure{Value: 0.5, Unit: "hours", Source: "test figure", Standing: s}
+			p.TrayTime = &ledger.Figure{Value: 0.8, Unit: "hours", Source: "test figure", Standing: s}
 		}
 	}
 	require.Equal(t, ledger.Discard, used(t, printFixer(t, short(ledger.Secondary)), 1000, 5).Verdict)
-	passed := used(t, printFixer(t, short(ledger.Unverified)), 1000, 5)
+	silver := used(t, printFixer(t, short(ledger.Unverified)), 1000, 5)
+	require.Equal(t, ledger.TestFirst, silver.Verdict, "the precipitate says nothing about hours in the open")
+	require.Contains(t, silver.Do.String(), "clearing time")
+	require.NotContains(t, silver.Do.String(), "iodide")
+	passed := clears(t, printFixer(t, short(ledger.Unverified)))
 	require.Equal(t, ledger.Pour, passed.Verdict)
 	open := clock(t, passed, "hours in an open tray")
-	require.Contains(t, open.Words.String(), "passed test counts")
+	require.Contains(t, open.Words.String(), "the passed clearing time test counts instead")
 	require.Equal(t, open.Words, open.BesideName(), "words without the name are the same beside it")
 	require.Equal(t, ledger.TestFirst, used(t, printFixer(t, short(ledger.Unverified)), 1000, 0).Verdict, "no test was done")
 }
@@ -150,7 +167,7 @@ func TestAgeOfATest(t *testing.T) {
 	b.write(at("11:00"), sheets(30, nil, "tray-fix"))
 	a := b.l.MayPour("tray-fix", at("11:01"))
 	require.Equal(t, ledger.TestFirst, a.Verdict, "half of the capacity since")
-	require.Contains(t, a.Because.Words.String(), "half of the capacity")
+	require.Contains(t, a.Because.Words.String(), "since then 71 % of the capacity went through, and the test counts for 50 %")
 }
 
 func TestPackDateAndOpenedLife(t *testing.T) {

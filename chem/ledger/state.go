@@ -136,7 +136,7 @@ type state struct {
 	flows      []flow
 	tests      []testRecord
 	failures   map[uint64]Failure
-	baselines  map[baselineKey]float64
+	baselines  map[baselineKey]Timed
 	drawn      []draw
 	work       map[string]Work
 	noted      map[string]Product
@@ -158,7 +158,7 @@ type draw struct {
 
 func newState() *state {
 	return &state{containers: map[string]*Container{}, batches: map[string]Batch{}, lots: map[string]Lot{},
-		work: map[string]Work{}, noted: map[string]Product{}, sessions: map[string]Session{}, failures: map[uint64]Failure{}, baselines: map[baselineKey]float64{}}
+		work: map[string]Work{}, noted: map[string]Product{}, sessions: map[string]Session{}, failures: map[uint64]Failure{}, baselines: map[baselineKey]Timed{}}
 }
 
 func (s *state) container(id string) (*Container, error) {

@@ -1,6 +1,8 @@
 package ledger
 
 import (
+	"wetside/chem"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -101,31 +103,57 @@ func FilmFixingSeconds(clearing float64) float64 { return 2 * clearing }
 // called tired; common practice, not published.
 const emergenceLimit = 1.5
 
-// JudgeEmergence compares the time of first appearance, in seconds, with that
-// of the same batch when fresh. The limit of 1.5 times is common practice.
-func JudgeEmergence(fresh, now float64) (Judgement, error) {
-	if !seconds(fresh) {
-		return Judgement{}, noBaseline(EmergenceTest)
-	}
-	if !seconds(now) {
-		return Judgement{}, badSeconds(now)
-	}
-	words := phrase.Measured("first tone after %.0f s, %.0f s when fresh, tired from %.0f s", now, fresh, emergenceLimit*fresh)
-	return Judgement{now < emergenceLimit*fresh, words}, nil
+// Timed is a time that was taken of a bath, in seconds, with the temperature of the bath where it is known.
+type Timed struct {
+	Seconds     float64
+	Temperature *quantity.Celsius
 }
 
-// judge gives the verdict of a test; fresh is the baseline in seconds, 0 when there is none.
-func (a TestDone) judge(fresh float64) (Judgement, error) {
+func (t Timed) words() phrase.Sentence {
+	if t.Temperature == nil {
+		return phrase.Measured("%.0f s", t.Seconds)
+	}
+	return phrase.Measured("%.0f s at %.1f °C", t.Seconds, float64(*t.Temperature))
+}
+
+// JudgeEmergence compares the time of first appearance with that of the same batch
+// when fresh, at the temperature of the bath now. The limit of 1.5 times is common practice.
+// Where the temperatures differ, the fresh time is taken to the bath's by the flattest and by
+// the steepest of the published tables, and there is no verdict between the two.
+func JudgeEmergence(fresh, now Timed) (Judgement, error) {
+	switch {
+	case !seconds(fresh.Seconds):
+		return Judgement{}, noBaseline(EmergenceTest)
+	case !seconds(now.Seconds):
+		return Judgement{}, badSeconds(now.Seconds)
+	}
+	sure, unsure := emergenceLimit*fresh.Seconds, emergenceLimit*fresh.Seconds
+	if fresh.Temperature != nil && now.Temperature != nil {
+		least, most := chem.ByTemperature(*fresh.Temperature, *now.Temperature)
+		sure, unsure = sure*least, unsure*most
+	}
+	switch {
+	case now.Seconds < sure:
+		return Judgement{true, phrase.Measured("first tone after %s, %s when fresh, tired from %.0f s at this temperature", now.words(), fresh.words(), sure)}, nil
+	case now.Seconds >= unsure:
+		return Judgement{false, phrase.Measured("first tone after %s, %s when fresh, tired from %.0f s at this temperature", now.words(), fresh.words(), unsure)}, nil
+	}
+	return Judgement{}, Problem{ErrBaseline, phrase.Measured("No verdict: first tone after %s, %s when fresh, and at this temperature the bath counts as tired from %.0f to %.0f s",
+		now.words(), fresh.words(), sure, unsure), phrase.Say("Bring the bath to the temperature of the fresh time and take the time again")}
+}
+
+// judge gives the verdict of a test; fresh is the baseline, of 0 seconds when there is none.
+func (a TestDone) judge(fresh Timed) (Judgement, error) {
 	switch {
 	case a.Baseline && a.Test.timed():
-		return Judgement{true, phrase.Measured("baseline of the fresh bath, %.0f s", a.Seconds)}, nil
+		return Judgement{true, phrase.Say("baseline of the fresh bath, %s", Timed{a.Seconds, a.Temperature}.words())}, nil
 	case a.Baseline:
 		return Judgement{true, phrase.Say("baseline of the fresh bath")}, nil
 	case a.Test == ClearingTest:
-		return JudgeClearing(fresh, a.Seconds)
+		return JudgeClearing(fresh.Seconds, a.Seconds)
 	case a.Test == EmergenceTest:
-		return JudgeEmergence(fresh, a.Seconds)
-	case a.Test == BlackStripTest && fresh == 0:
+		return JudgeEmergence(fresh, Timed{a.Seconds, a.Temperature})
+	case a.Test == BlackStripTest && fresh.Seconds == 0:
 		return Judgement{}, noBaseline(a.Test)
 	}
 	return Judgement{a.Seen == a.Test.Seen()[0], a.Seen.Said()}, nil

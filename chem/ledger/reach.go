@@ -1,0 +1,143 @@
+package ledger
+
+import (
+	"slices"
+	"time"
+
+	"wetside/sensors/quantity/phrase"
+)
+
+// limit is what a clock watches, as far as a test can say anything about it.
+type limit uint8
+
+const (
+	lifeLimit limit = iota + 1 // the age of the mix
+	trayLimit                  // the hours in an open tray
+	areaLimit                  // the area processed
+)
+
+// hardLimit is how many times an unverified figure may be passed on the strength of a test. Beyond
+// it no test counts: a choice of this program, nothing is published.
+const hardLimit = 2.0
+
+// Reach is what a passed test of a bath can show, and for how much work after it.
+type Reach struct {
+	Test  TestKind
+	Shows phrase.Sentence
+	Not   phrase.Sentence // what the test cannot show, which stays a limit
+	// Share is the part of the published capacity that may go through the bath until the test is
+	// due again; 0 for the test of a finished print, which says nothing about the next one.
+	Share    float64
+	Source   phrase.Sentence // of what the test shows; the share is common practice
+	Standing Standing
+
+	lifts []limit
+}
+
+// Reaches lists the reach of every test.
+func Reaches() []Reach {
+	return []Reach{
+		{IodideTest, phrase.Say("that the silver dissolved in the bath is below the few grams a litre at which silver iodide stays"),
+			phrase.Say("that the bath fixes: plain water passes. Age, acid and the hours in an open tray stay limits"),
+			0.5, phrase.Say("from memory"), Unverified, []limit{areaLimit}},
+		{ClearingTest, phrase.Say("how fast the bath fixes now, against the same bath when fresh"),
+			phrase.Say("how much silver is dissolved in the bath, which is what stays in paper, or whether the bath hardens"),
+			0.5, navy(), Verified, []limit{lifeLimit, trayLimit, areaLimit}},
+		{StopColourTest, phrase.Say("that the bath is still acid enough to stop"),
+			phrase.Say("how much acid is left: a yellow bath may be spent a few sheets later"),
+			0.25, phrase.Say("photographers' forum, indicator stop bath (apug.org, forum37/108655)"), Secondary, []limit{lifeLimit, trayLimit, areaLimit}},
+		{ResidualSilver, phrase.Say("that this print was fixed"), phrase.Say("anything about the next print or about how much the bath still carries"),
+			0, phrase.Say("Studio Light, 1923: testing fixing baths"), Verified, nil},
+		{ResidualFixer, phrase.Say("that this print was washed"), phrase.Say("anything about the next print, or about silver left in this one"),
+			0, phrase.Say("Kodak, Radiography in Modern Industry, p. 139"), Verified, nil},
+		{EmergenceTest, phrase.Say("how active the developer is now, against the same batch when fresh"),
+			phrase.Say("whether the bath still gives full black, stains or fogs"),
+			0.25, darkroomPractice(), CommonPractice, []limit{lifeLimit, trayLimit, areaLimit}},
+		{BlackStripTest, phrase.Say("that the bath still gives full black in the standard time"),
+			phrase.Say("how many more sheets the bath carries, or whether it stains"),
+			0.25, darkroomPractice(), CommonPractice, []limit{lifeLimit, trayLimit, areaLimit}},
+	}
+}
+
+// ReachOf is the reach of one test; the zero one, which lifts nothing, for a test that is not known.
+func ReachOf(kind TestKind) Reach {
+	for _, r := range Reaches() {
+		if r.Test == kind {
+			return r
+		}
+	}
+	return Reach{Test: kind}
+}
+
+// since is the part of the capacity that went through the bath after a test.
+func (r reading) since(last Result) float64 {
+	now := r.c.contents()
+	then := now
+	then.Load, then.Row.Led, then.Row.Followed = last.before.load, last.before.led, last.before.followed
+	return max(0, r.p.Wear(now).Part-r.p.Wear(then).Part)
+}
+
+// counts says whether a passed test still speaks for the bath as it is now.
+func (r reading) counts(kind TestKind, last Result) bool {
+	age := r.now.Sub(last.At)
+	return last.Passed && age >= 0 && age < r.settings.testAge() && r.since(last) < ReachOf(kind).Share-1e-9
+}
+
+// settle lets a passed test count instead of an unverified figure that ran out, where the test can show
+// what the figure limits; past the hard limit nothing does.
+func (r reading) settle(clocks []Clock) {
+	for i, c := range clocks {
+		if c.doubt != ranOut || r.l.unused() {
+			continue
+		}
+		if c.over >= hardLimit {
+			clocks[i] = c.beyond()
+			continue
+		}
+		clocks[i].do = r.testsOf(c.limit)
+		for _, kind := range testsFor(r.l.class) {
+			if last, done := r.l.tests[kind]; done && r.counts(kind, last) && slices.Contains(ReachOf(kind).lifts, c.limit) {
+				clocks[i] = c.despite(kind)
+				break
+			}
+		}
+	}
+}
+
+// despite is a clock that ran out and condemns nothing, because a test counts instead.
+func (c Clock) despite(kind TestKind) Clock {
+	lifted := func(words phrase.Sentence) phrase.Sentence {
+		if words.IsZero() {
+			return words
+		}
+		return phrase.Say("%s; the limit is unverified and the passed %s test counts instead", words, kind)
+	}
+	c.Verdict, c.Due, c.do = Pour, time.Time{}, phrase.Sentence{}
+	c.Words, c.bare = lifted(c.Words), lifted(c.bare)
+	return c
+}
+
+// beyond is a clock past the hard limit.
+func (c Clock) beyond() Clock {
+	c.Verdict, c.doubt = Discard, 0
+	c.Words = phrase.Say("%s. Past %g times the figure no test counts any more", c.Words, hardLimit)
+	if !c.bare.IsZero() {
+		c.bare = phrase.Say("%s. Past %g times the figure no test counts any more", c.bare, hardLimit)
+	}
+	c.Source, c.Standing = phrase.Say("%s; %g times the figure: a choice of this program", c.Source, hardLimit), CommonPractice
+	return c
+}
+
+// testsOf says which tests can lift a limit of this bath.
+func (r reading) testsOf(of limit) phrase.Sentence {
+	var kinds []phrase.Sentence
+	for _, kind := range testsFor(r.l.class) {
+		if slices.Contains(ReachOf(kind).lifts, of) {
+			kinds = append(kinds, kind.Said())
+		}
+	}
+	if len(kinds) == 0 {
+		return phrase.Say("No bath test can show this limit: mix fresh, or write the figure from the label into the catalogue with its source.")
+	}
+	return phrase.Say("Do the test for this bath and enter the result before you pour: %s.", eitherOf(kinds))
+}

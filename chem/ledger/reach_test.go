@@ -1,0 +1,131 @@
+package ledger_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
+)
+
+// The table is complete: each test says what a pass shows, what it cannot show, and where that comes from.
+func TestEveryTestHasItsReach(t *testing.T) {
+	for _, kind := range ledger.TestKinds() {
+		r := ledger.ReachOf(kind)
+		require.Equal(t, kind, r.Test)
+		require.NotEmpty(t, r.Shows.String(), kind)
+		require.NotEmpty(t, r.Not.String(), kind)
+		require.NotEmpty(t, r.Source.String(), kind)
+		require.NotEmpty(t, r.Standing, kind)
+		require.Equal(t, kind == ledger.ResidualSilver || kind == ledger.ResidualFixer, r.Share == 0, "the test of a print says nothing about work to come: %s", kind)
+		require.LessOrEqual(t, r.Share, 0.5, kind)
+	}
+	require.Len(t, ledger.Reaches(), len(ledger.TestKinds()))
+}
+
+func warm(c quantity.Celsius) *quantity.Celsius { return &c }
+
+// stopBath is a litre of stop bath with so many sheets through it; the catalogue's figure, 20 sheets
+// 8x10 a litre, is from memory and so unverified.
+func stopBath(t *testing.T, count int) *book {
+	b := newBook(t).room()
+	b.write(at("12:00"), ledger.ContainerNamed{Container: "tray-stop", Vessel: ledger.Tray, Capacity: 3000, Bath: "stop"})
+	b.write(at("12:00"), ledger.LotReceived{Lot: "lot-stop", Product: "stop-bath", Class: ledger.StopBath, Units: 1, UnitVolume: 1000, Owner: ledger.House})
+	b.write(at("12:00"), ledger.LotOpened{Lot: "lot-stop", Container: "conc-stop"})
+	b.write(at("12:01"), ledger.BatchMixed{Batch: "stop", Name: "Stop bath", Product: "stop-bath", Class: ledger.StopBath, Into: "tray-stop", Meant: ledger.FromConcentrate,
+		From: "conc-stop", ParentVolume: 50, Water: 950, Aim: ledger.Parts{Parent: 1, Water: 19}, Owner: ledger.House})
+	if count > 0 {
+		b.write(at("13:00"), sheets(count, nil, "tray-stop"))
+	}
+	return b
+}
+
+func (b *book) yellow(clock string) ledger.Answer {
+	b.t.Helper()
+	b.write(at(clock), ledger.TestDone{Test: ledger.StopColourTest, Container: "tray-stop", Seen: "yellow", WhiteLight: true})
+	return b.l.MayPour("tray-stop", at(clock))
+}
+
+func TestAYellowStopBathCountsForAStatedAmountOfWorkAndNeverPastTwiceItsFigure(t *testing.T) {
+	b := stopBath(t, 25)
+	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-stop", at("13:01")).Verdict, "past its figure and not tested")
+	passed := b.yellow("13:02")
+	require.Equal(t, ledger.Pour, passed.Verdict, passed.Sentence())
+	b.write(at("13:10"), sheets(4, nil, "tray-stop"))
+	require.Equal(t, ledger.Pour, b.l.MayPour("tray-stop", at("13:11")).Verdict, "4 of 20 sheets: within a quarter of the capacity")
+	b.write(at("13:12"), sheets(1, nil, "tray-stop"))
+	again := b.l.MayPour("tray-stop", at("13:13"))
+	require.Equal(t, ledger.TestFirst, again.Verdict, "5 of 20 sheets: the colour has to be looked at again")
+	require.Equal(t, ledger.Pour, b.yellow("13:14").Verdict)
+	b.write(at("13:20"), sheets(10, nil, "tray-stop"))
+	past := b.yellow("13:21")
+	require.Equal(t, ledger.Discard, past.Verdict, "40 sheets are twice the figure, yellow or not")
+	require.Contains(t, past.Because.Words.String(), "no test counts any more")
+	require.Contains(t, past.Because.Source.String(), "a choice of this program")
+	b.write(at("13:30"), sheets(232, nil, "tray-stop"))
+	require.Equal(t, ledger.Discard, b.yellow("13:31").Verdict, "1360 % of the capacity")
+}
+
+func TestADeveloperIsNotPouredAtThreeTimesItsCapacityBecauseOneTestPassed(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("12:00"), developer("dev", "tray-dev", 1000))
+	emergence := ledger.TestDone{Test: ledger.EmergenceTest, Container: "tray-dev", Seconds: 10, Baseline: true, Temperature: warm(20)}
+	b.write(at("12:01"), emergence)
+	b.write(at("13:00"), sheets(305, nil, "tray-dev")) // 100 a litre in the catalogue, unverified
+	emergence.Baseline, emergence.Seconds = false, 12
+	b.write(at("13:01"), emergence)
+	require.Equal(t, ledger.Discard, b.l.MayPour("tray-dev", at("13:02")).Verdict)
+}
+
+// Whatever was tested: a used bath past twice an unverified figure is never poured, and one past its
+// figure only within the reach of a test that can show it.
+func TestNoBathIsPouredBeyondTheReachOfItsTests(t *testing.T) {
+	figures := catalogue(t)
+	rapid.Check(t, func(t *rapid.T) {
+		l, now := ledger.New(ledger.Settings{Catalogue: figures}), at("13:00")
+		var n, since int
+		take := func(act ledger.Act) {
+			n++
+			require.NoError(t, l.Apply(ledger.Entry{Number: uint64(n), At: now, Entered: now, By: "Ada", Act: act}))
+		}
+		take(ledger.ContainerNamed{Container: "tray-stop", Vessel: ledger.Tray, Capacity: 3000})
+		take(ledger.LotReceived{Lot: "lot-stop", Product: "stop-bath", Class: ledger.StopBath, Units: 1, UnitVolume: 1000, Owner: ledger.House})
+		take(ledger.LotOpened{Lot: "lot-stop", Container: "conc-stop"})
+		take(ledger.BatchMixed{Batch: "stop", Name: "Stop bath", Product: "stop-bath", Class: ledger.StopBath, Into: "tray-stop", Meant: ledger.FromConcentrate,
+			From: "conc-stop", ParentVolume: 50, Water: 950, Aim: ledger.Parts{Parent: 1, Water: 19}, Owner: ledger.House})
+		total, tested := 0, false
+		for range rapid.IntRange(1, 20).Draw(t, "steps") {
+			now = now.Add(time.Minute)
+			if rapid.Bool().Draw(t, "test") && total > 0 {
+				take(ledger.TestDone{Test: ledger.StopColourTest, Container: "tray-stop", Seen: "yellow", WhiteLight: true})
+				tested, since = true, 0
+			} else {
+				count := rapid.IntRange(1, 9).Draw(t, "sheets")
+				total, since = total+count, since+count
+				take(ledger.SheetsUsed{Containers: []string{"tray-stop"}, Material: ledger.FibreBased, Count: count, SheetArea: ledger.EightByTen})
+			}
+			if l.MayPour("tray-stop", now).Verdict == ledger.Pour && total > 0 {
+				require.True(t, tested)
+				require.Less(t, since, 5, "a quarter of 20 sheets a litre")
+				require.Less(t, total, 40, "twice 20 sheets a litre")
+			}
+		}
+	})
+}
+
+// Dividing and topping up a tested bath makes no work of before or after the test undone.
+func TestWorkAfterATestIsCountedThroughTopUps(t *testing.T) {
+	b := stopBath(t, 4)
+	b.yellow("13:01")
+	b.write(at("13:01"), ledger.ContainerNamed{Container: "tray-stop-2", Vessel: ledger.Tray, Capacity: 3000})
+	b.write(at("13:02"), ledger.BatchMixed{Batch: "more", Name: "Stop bath", Product: "stop-bath", Class: ledger.StopBath, Into: "tray-stop-2", Meant: ledger.FromConcentrate,
+		From: "conc-stop", ParentVolume: 50, Water: 950, Aim: ledger.Parts{Parent: 1, Water: 19}, Owner: ledger.House})
+	b.write(at("13:03"), ledger.ToppedUp{Container: "tray-stop", From: "tray-stop-2", Volume: quantity.Millilitre(1000)})
+	b.write(at("13:04"), sheets(9, nil, "tray-stop"))
+	require.Equal(t, ledger.Pour, b.l.MayPour("tray-stop", at("13:05")).Verdict, "9 of 40 sheets for two litres")
+	b.write(at("13:06"), sheets(1, nil, "tray-stop"))
+	require.Equal(t, ledger.TestFirst, b.l.MayPour("tray-stop", at("13:07")).Verdict, "10 of 40 are a quarter")
+}
