@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"errors"
 	"net/url"
 	"strings"
 	"time"
@@ -25,11 +26,8 @@ const (
 	longestText = 200
 )
 
-// mostParts and mostVolume bound what is taken for a mixture and for a tray.
-const (
-	mostParts  = 1000
-	mostVolume = quantity.Millilitre(1e6)
-)
+// mostParts bounds what is taken for a mixture.
+const mostParts = 1000
 
 // typed is all that a person typed into a form, kept as it was to be shown again.
 type typed struct {
@@ -153,10 +151,19 @@ func (f *formReader) number(field, text string) float64 {
 	}
 	v, err := quantity.Number(text)
 	if err != nil || v < 0 || v > mostParts {
-		f.fail(field, "form.part", f.words.Say("field."+field), clip(text), mostParts)
+		f.unread(field, err, "form.part", f.words.Say("field."+field), clip(text), mostParts)
 		return 0
 	}
 	return v + 0 // a zero without a sign
+}
+
+// unread notes that something typed could not be read: with both readings where there are two, else
+// in the words of the form.
+func (f *formReader) unread(field string, err error, key string, args ...any) {
+	if two := (*quantity.AmbiguousNumberError)(nil); errors.As(err, &two) && f.problem == nil {
+		f.problem = &problem{field, two.Error()}
+	}
+	f.fail(field, key, args...)
 }
 
 // millilitres reads a volume; one without a unit is in the place's own.
@@ -165,12 +172,12 @@ func (f *formReader) millilitres(text string) quantity.Millilitre {
 	if text == "" {
 		return 0
 	}
-	if _, err := quantity.Number(text); err == nil {
+	if quantity.Bare(text) {
 		text += " " + f.volume.Symbol()
 	}
 	v, err := quantity.ParseMillilitre(text)
-	if err != nil || v <= 0 || v > mostVolume {
-		f.fail("volume", "form.volume", clip(text))
+	if err != nil || v <= 0 {
+		f.unread("volume", err, "form.volume", clip(text))
 		return 0
 	}
 	return v

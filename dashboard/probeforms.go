@@ -41,7 +41,7 @@ func (f probeReader) value(field string) float64 {
 	}
 	v, err := quantity.Number(strings.TrimSuffix(text, locale.Symbol(f.unit)))
 	if err != nil {
-		f.fail(field, "form.figure", f.words.Say("field."+field), clip(text))
+		f.unread(field, err, "form.figure", f.words.Say("field."+field), clip(text))
 	}
 	return f.unit.ToBase(v)
 }
@@ -54,7 +54,7 @@ func (f probeReader) apart(field string, needed bool) float64 {
 	}
 	v, err := quantity.Number(strings.TrimSpace(strings.NewReplacer(locale.Symbol(f.unit), "", "±", "").Replace(text)))
 	if err != nil {
-		f.fail(field, "form.figure", f.words.Say("field."+field), clip(text))
+		f.unread(field, err, "form.figure", f.words.Say("field."+field), clip(text))
 	}
 	return f.unit.ToBase(v) - f.unit.ToBase(0)
 }
@@ -63,7 +63,7 @@ func (f probeReader) apart(field string, needed bool) float64 {
 func (f probeReader) number(field string) float64 {
 	v, err := quantity.Number(f.get(field))
 	if err != nil {
-		f.fail(field, "form.figure", f.words.Say("field."+field), clip(f.get(field)))
+		f.unread(field, err, "form.figure", f.words.Say("field."+field), clip(f.get(field)))
 	}
 	return v
 }

@@ -79,6 +79,15 @@ func (r *entryReader) fail(field, key string, args ...any) {
 	}
 }
 
+// unread notes that something typed could not be read: with both readings where there are two, else
+// in the words of the form.
+func (r *entryReader) unread(field string, err error, key string, args ...any) {
+	if two := (*quantity.AmbiguousNumberError)(nil); errors.As(err, &two) && r.problem == nil {
+		r.problem = &problem{field, two.Error()}
+	}
+	r.fail(field, key, args...)
+}
+
 // value reads a field; nil when nothing was typed.
 func (r *entryReader) value(f field) any {
 	raw, label := strings.TrimSpace(r.values.Get(f.name)), r.words.Say(f.word)
@@ -142,23 +151,23 @@ func (r *entryReader) text(name, label string, needed bool) string {
 }
 
 func (r *entryReader) volumeOf(name, label, raw string) quantity.Millilitre {
-	if _, err := quantity.Number(raw); err == nil {
+	if quantity.Bare(raw) {
 		raw += " " + r.unit(volumeDimension).Symbol()
 	}
 	v, err := quantity.ParseMillilitre(raw)
-	if err != nil || v < 0 || v > mostVolume {
-		r.fail(name, "form.shelf-volume", label, clip(raw))
+	if err != nil {
+		r.unread(name, err, "form.shelf-volume", label, clip(raw))
 	}
 	return v
 }
 
 func (r *entryReader) temperatureOf(name, label, raw string) quantity.Celsius {
-	if _, err := quantity.Number(raw); err == nil {
+	if quantity.Bare(raw) {
 		raw += " " + r.unit(quantity.Temperature).Symbol()
 	}
-	t, err := quantity.ParseCelsius(strings.ReplaceAll(raw, "°", ""))
+	t, err := quantity.ParseCelsius(raw)
 	if err != nil {
-		r.fail(name, "form.temperature", label, clip(raw))
+		r.unread(name, err, "form.temperature", label, clip(raw))
 	}
 	return t
 }

@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"slices"
+	"time"
 
 	"wetside/sensors/quantity/phrase"
 )
@@ -20,6 +21,41 @@ func checkForm(e Entry) error {
 func (l *Ledger) checkTimes(e Entry) error {
 	if e.At.After(e.Entered) {
 		return Problem{ErrTime, phrase.Say("%s lies in the future: it is now %s", when(e.At), when(e.Entered)), phrase.Say("Check the date and the time")}
+	}
+	return first(within(e, phrase.Say("The time"), e.At, longestBack, 0), checkDates(e))
+}
+
+// How far from the day of writing a date may lie: beyond, the year is a slip. They are choices of this program.
+const (
+	longestBack  = 5 * year  // what happened
+	longestShelf = 20 * year // the date on a pack, either way
+	longestAhead = 2 * year  // booked work, either way
+	year         = 366 * 24 * time.Hour
+)
+
+// within refuses a date too far from when the entry is written.
+func within(e Entry, what phrase.Sentence, date time.Time, back, ahead time.Duration) error {
+	if date.IsZero() || !date.Before(e.Entered.Add(-back)) && (ahead == 0 || !date.After(e.Entered.Add(ahead))) {
+		return nil
+	}
+	return Problem{ErrTime, phrase.Say("%s, %s, is years from today, %s", what, onDay(date), onDay(e.Entered)), phrase.Say("Check the year")}
+}
+
+// checkDates looks at the dates inside an act.
+func checkDates(e Entry) error {
+	switch a := e.Act.(type) {
+	case LotReceived:
+		return within(e, phrase.Say("The date on the pack"), a.Expiry, longestShelf, longestShelf)
+	case WorkBooked:
+		return within(e, phrase.Say("The time of the work"), a.Begins, longestAhead, longestAhead)
+	case SilverMeasured:
+		return within(e, phrase.Say("The date of the sample"), a.Sampled, longestBack, 0)
+	case Correction:
+		if !a.At.IsZero() {
+			e.At = a.At
+		}
+		e.Act = a.Instead
+		return first(within(e, phrase.Say("The corrected time"), e.At, longestBack, 0), checkDates(e))
 	}
 	return nil
 }

@@ -1,37 +1,12 @@
 package quantity
 
 import (
-	"math"
-	"strconv"
+	"errors"
 	"strings"
 	"unicode"
 
 	"wetside/sensors/quantity/phrase"
 )
-
-// ErrNotFinite says that a number is infinite or not a number.
-var ErrNotFinite = phrase.Errorf("not a finite number")
-
-// Number reads a decimal number. A comma is taken as the decimal sign when no
-// point is present and it appears once ("6,4"), as people in many places write;
-// grouping signs, hexadecimal, infinities and NaN are refused.
-func Number(text string) (float64, error) {
-	s := strings.TrimSpace(text)
-	if strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
-		s = strings.Replace(s, ",", ".", 1)
-	}
-	if s == "" || strings.Trim(s, "+-.0123456789eE") != "" {
-		return 0, phrase.Errorf("%q is not a number: write it like 12.5", text)
-	}
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		return 0, phrase.Errorf("%q is not a number: write it like 12.5", text)
-	}
-	if math.IsInf(v, 0) || math.IsNaN(v) {
-		return 0, phrase.Errorf("%q: %w", text, ErrNotFinite)
-	}
-	return v, nil
-}
 
 // Parse reads a number with its unit, such as "254.5m3/h" or "68 F", and gives
 // the value in the inside unit of the dimension together with the unit that
@@ -42,32 +17,74 @@ func Parse(d Dimension, text string) (base float64, written Unit, err error) {
 	if symbol == "" {
 		return 0, Unit{}, phrase.Errorf("%q has no unit: expected a %s in one of %s", text, d, unitList(UnitsOf(d)))
 	}
-	written, err = ParseUnit(symbol)
+	written, err = parseOnce(symbol)
+	if err != nil && (written != (Unit{}) || d == LiquidVolume && ounce(symbol)) {
+		return 0, Unit{}, phrase.Errorf("%q: %w", text, err)
+	}
 	if err != nil || written.dimension != d {
 		return 0, Unit{}, phrase.Errorf("%q: expected a %s in one of %s", text, d, unitList(UnitsOf(d)))
 	}
 	value, err := Number(number)
 	if err != nil {
-		return 0, Unit{}, err
+		return 0, Unit{}, withUnit(err, text, written)
 	}
 	return written.ToBase(value), written, nil
 }
 
-// split parts "64floz" into "64" and "floz". An e belongs to the number only
-// when digits follow it ("1e3Pa").
+// Bare says whether a text is a number without a unit, whether or not the number can be read.
+func Bare(text string) bool {
+	number, symbol := split(text)
+	return number != "" && symbol == ""
+}
+
+// withUnit writes the unit into the two readings of an ambiguous number.
+func withUnit(err error, text string, u Unit) error {
+	var two *AmbiguousNumberError
+	if errors.As(err, &two) {
+		return &AmbiguousNumberError{Text: strings.TrimSpace(text), Unit: u.symbol, Thousands: two.Thousands, Decimal: two.Decimal}
+	}
+	return err
+}
+
+// parseOnce reads a unit, also one that was written twice ("mL mL"). Two units that differ are an
+// error, and the first of them is given with it.
+func parseOnce(symbol string) (Unit, error) {
+	written, err := ParseUnit(symbol)
+	words := strings.Fields(symbol)
+	for i := 1; err != nil && i < len(words); i++ {
+		first, errFirst := ParseUnit(strings.Join(words[:i], " "))
+		second, errSecond := ParseUnit(strings.Join(words[i:], " "))
+		switch {
+		case errFirst != nil || errSecond != nil:
+		case first == second:
+			return first, nil
+		default:
+			return first, phrase.Errorf("two units, %s and %s: write one", first, second)
+		}
+	}
+	return written, err
+}
+
+// split parts "64floz" into "64" and "floz", and "1 500 mL" into "1 500" and "mL". An e belongs to the
+// number only when digits follow it ("1e3Pa").
 func split(text string) (number, unit string) {
-	s := strings.TrimSpace(text)
+	s := []rune(strings.TrimSpace(text))
 	end := 0
 	for end < len(s) {
-		c := rune(s[end])
-		exponent := (c == 'e' || c == 'E') && end > 0 && end+1 < len(s) && unicode.IsDigit(rune(s[end+1]))
-		if !unicode.IsDigit(c) && !strings.ContainsRune("+-.,", c) && !exponent {
+		c := s[end]
+		next := func(i int) bool { return end+i < len(s) && unicode.IsDigit(s[end+i]) }
+		exponent := (c == 'e' || c == 'E') && end > 0 && next(1)
+		group := unicode.IsSpace(c) && end > 0 && unicode.IsDigit(s[end-1]) && next(1) && next(2) && next(3) && !next(4)
+		if !unicode.IsDigit(c) && !strings.ContainsRune("+-.,\u2212", c) && !exponent && !group {
 			break
 		}
 		end++
 	}
-	return strings.TrimSpace(s[:end]), strings.TrimSpace(s[end:])
+	return strings.TrimSpace(string(s[:end])), strings.TrimSpace(string(s[end:]))
 }
+
+// mostLiquid is more than any vessel of a darkroom holds, 1000 L: a larger volume is a slip.
+const mostLiquid = 1e6
 
 // ParseCelsius reads a temperature in C, F or K, not below absolute zero.
 func ParseCelsius(text string) (Celsius, error) {
@@ -81,6 +98,9 @@ func ParseCelsius(text string) (Celsius, error) {
 // ParseMillilitre reads a volume of liquid in mL, L, floz, gal, impfloz or impgal, zero or more.
 func ParseMillilitre(text string) (Millilitre, error) {
 	v, err := parseAtLeastZero(LiquidVolume, text)
+	if err == nil && v > mostLiquid {
+		return 0, phrase.Errorf("%q is more than %s: check the number and the unit", text, phrase.Quantity("1000 L"))
+	}
 	return Millilitre(v), err
 }
 

@@ -105,18 +105,22 @@ func units() []Unit {
 // spellings maps other ways of writing a unit to its symbol, all in lower case.
 func spellings() map[string]string {
 	return map[string]string{
-		"°c": "C", "celsius": "C", "degc": "C", "°f": "F", "fahrenheit": "F", "degf": "F", "kelvin": "K",
+		"°c": "C", "celsius": "C", "degc": "C", "ºc": "C", "degreesc": "C", "degreec": "C", "degreescelsius": "C", "centigrade": "C", "℃": "C", "°f": "F", "fahrenheit": "F", "degf": "F", "ºf": "F", "degreesf": "F", "degreef": "F", "degreesfahrenheit": "F", "℉": "F", "kelvin": "K",
 		"in.w.g.": "inwg", "inw.g.": "inwg", "inh2o": "inwg", "inwc": "inwg",
 		"ft/min": "fpm", "m³/h": "m3/h", "m³/s": "m3/s", "l/sec": "L/s", "ft3/min": "cfm", "ft³/min": "cfm",
 		"m³": "m3", "ft³": "ft3", "m²": "m2", "cm²": "cm2", "ft²": "ft2", "in²": "in2", "sqft": "ft2", "sqin": "in2",
-		"fl.oz": "floz", "usfloz": "floz", "usgal": "gal", "impoz": "impfloz", "litre": "L", "liter": "L",
-		"mg/m³": "mg/m3", "µg/m3": "ug/m3", "µg/m³": "ug/m3", "percent": "%", "%rh": "%", "1/h": "/h", "ach": "/h",
+		"usfloz": "floz", "fluidounce": "floz", "usfluidounce": "floz", "flounce": "floz", "usflounce": "floz",
+		"impoz": "impfloz", "ukfloz": "impfloz", "imperialfloz": "impfloz", "impfluidounce": "impfloz", "ukfluidounce": "impfloz", "imperialfluidounce": "impfloz",
+		"usgal": "gal", "gallon": "gal", "usgallon": "gal", "ukgal": "impgal", "impgallon": "impgal", "ukgallon": "impgal", "imperialgallon": "impgal", "imperialgal": "impgal",
+		"litre": "L", "liter": "L", "lt": "L", "ltr": "L", "millilitre": "mL", "milliliter": "mL", "cc": "mL", "ccm": "mL", "cm3": "mL", "cm³": "mL",
+		"mg/m³": "mg/m3", "µg/m3": "ug/m3", "µg/m³": "ug/m3", "percent": "%", "pct": "%", "％": "%", "%rh": "%", "1/h": "/h", "ach": "/h",
 	}
 }
 
-// ParseUnit reads a unit as people and probes write it: letter case and inner
-// spaces do not matter unless two units differ by case alone. The error lists
-// the units that are known.
+// ParseUnit reads a unit as people and probes write it: letter case, inner spaces,
+// the points of an abbreviation ("fl. oz.") and a plural s ("fluid ounces") do not
+// matter unless two units differ by case alone. A bare ounce is refused: it is a
+// weight as well. The error lists the units that are known.
 func ParseUnit(text string) (Unit, error) {
 	known := units()
 	for _, u := range known {
@@ -124,15 +128,31 @@ func ParseUnit(text string) (Unit, error) {
 			return u, nil
 		}
 	}
-	folded := strings.ToLower(strings.ReplaceAll(text, " ", ""))
-	if symbol, ok := spellings()[folded]; ok {
-		folded = strings.ToLower(symbol)
+	folded := strings.ToLower(strings.Join(strings.Fields(text), ""))
+	if ounce(text) {
+		return Unit{}, phrase.Errorf("%q may be a weight: write fl oz for a US fluid ounce, imp fl oz for an imperial one", text)
+	}
+	for _, way := range []string{folded, strings.TrimSuffix(folded, "s"), strings.ReplaceAll(folded, ".", ""), strings.TrimSuffix(strings.ReplaceAll(folded, ".", ""), "s")} {
+		if symbol, ok := spellings()[way]; ok {
+			folded = strings.ToLower(symbol)
+			break
+		}
+		if slices.ContainsFunc(known, func(u Unit) bool { return len(way) > 1 && strings.ToLower(u.symbol) == way }) {
+			folded = way
+			break
+		}
 	}
 	at := slices.IndexFunc(known, func(u Unit) bool { return strings.ToLower(u.symbol) == folded })
 	if at < 0 {
 		return Unit{}, phrase.Errorf("unknown unit %q: expected one of %s", text, unitList(known))
 	}
 	return known[at], nil
+}
+
+// ounce says whether a unit is a bare ounce, of a liquid or of a weight.
+func ounce(text string) bool {
+	bare := strings.TrimRight(strings.ToLower(strings.TrimSpace(text)), ".")
+	return bare == "oz" || bare == "ounce" || bare == "ounces" || bare == "us oz" || bare == "usoz"
 }
 
 // BaseUnit is the unit used inside for a dimension.

@@ -1,0 +1,30 @@
+package ledger_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+)
+
+func TestADateThatIsYearsOffIsASlip(t *testing.T) {
+	b := newBook(t).room()
+	back := b.entry(at("18:00"), ledger.ProductNoted{Product: "x", Name: "X", Class: ledger.Fixer, Full: &ledger.Amount{Value: 1, Unit: "days"}, Source: "label", Standing: ledger.Verified})
+	back.At = time.Date(206, 3, 4, 18, 0, 0, 0, time.UTC)
+	require.Contains(t, b.refuse(back, ledger.ErrTime), "Check the year")
+	lot := ledger.LotReceived{Lot: "L", Product: "rapid-fixer", Class: ledger.Fixer, Units: 1, UnitVolume: 1000, Owner: ledger.House}
+	for year, ok := range map[int]bool{1925: false, 2010: true, 2027: true, 2205: false} {
+		lot.Expiry = time.Date(year, 1, 1, 0, 0, 0, 0, time.UTC)
+		err := b.l.Check(b.entry(at("18:00"), lot))
+		require.Equal(t, ok, err == nil, "%d: %v", year, err)
+	}
+	require.Contains(t, b.refuse(b.entry(at("18:00"), booking("b", at("18:00").AddDate(100, 0, 0), 8)), ledger.ErrTime), "time of the work")
+	old := silver("5.0")
+	old.Sampled = at("18:00").AddDate(-30, 0, 0)
+	require.Contains(t, b.refuse(b.entry(at("18:00"), old), ledger.ErrTime), "date of the sample")
+	mixed := b.write(at("18:00"), fixer("fix", "tray-fix", 1000))
+	wrong := b.entry(at("18:01"), ledger.Correction{Of: mixed, Reason: "misread", At: at("18:00").AddDate(-40, 0, 0), Instead: fixer("fix", "tray-fix", 1000)})
+	require.Contains(t, b.refuse(wrong, ledger.ErrTime), "corrected time")
+}
