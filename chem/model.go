@@ -15,6 +15,7 @@ type model struct {
 	basis   phrase.Sentence
 	steps   []Step
 	unknown []phrase.Sentence
+	timed   bool
 }
 
 // newModel applies the effects one after the other to the reference time.
@@ -52,7 +53,7 @@ func (m *model) correct(in Inputs) error {
 		return err
 	}
 	cause := phrase.Measured("emergence %.0f s", now.Seconds())
-	m.basis = phrase.Say("%s and emergence", m.basis)
+	m.basis, m.timed = phrase.Say("%s and emergence", m.basis), true
 	switch {
 	case !in.Use.known():
 		m.move(ln, u, cause)
@@ -80,6 +81,6 @@ func activity(off float64) error {
 func (m *model) recommendation() Recommendation {
 	return Recommendation{
 		time: fromSeconds(math.Exp(m.ln)), low: fromSeconds(math.Exp(m.ln - 2*m.u)), high: fromSeconds(math.Exp(m.ln + 2*m.u)),
-		basis: m.basis, steps: m.steps, unknown: m.unknown,
+		basis: m.basis, steps: m.steps, unknown: m.unknown, timed: m.timed,
 	}
 }

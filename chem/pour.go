@@ -50,6 +50,7 @@ const (
 	AddWater
 	AddConcentrate
 	DiscardAndStartAgain
+	NoVerdict // the graduates are too coarse to tell
 )
 
 // String names the remedy in words.
@@ -63,6 +64,8 @@ func (r Remedy) String() string {
 		return "add concentrate"
 	case DiscardAndStartAgain:
 		return "discard and start again"
+	case NoVerdict:
+		return "no verdict"
 	}
 	return "no remedy"
 }
@@ -123,17 +126,19 @@ func (p Pour) valid() error {
 
 func isShare(s Strength) bool { return s > 0 && s <= 1 }
 
-// decide asks for a repair only when the error is larger than what is let pass
-// and than what the graduates can tell.
+// decide asks for a repair only when the error is larger than what is let pass. Where the graduates
+// cannot tell as much as is let pass there is no verdict, but for an error that is too large whatever they hide.
 func (p Pour) decide(c *PourCheck) {
 	size := math.Abs(c.Error)
 	switch {
+	case c.Uncertainty > p.Tolerance && size-c.Uncertainty <= p.Tolerance:
+		c.Remedy = NoVerdict
+		c.Reason = phrase.Measured("no verdict: these graduates tell the strength to ± %s %% only, and %s %% is let pass: measure with a finer graduate",
+			trimNumber(c.Uncertainty*100, 1), trimNumber(p.Tolerance*100, 1))
 	case size <= 1e-9:
 		c.Remedy, c.Reason = UseAsItIs, phrase.Say("the strength is right: use it")
 	case size <= p.Tolerance:
 		c.Remedy, c.Reason = UseAsItIs, phrase.Measured("%s, within the %s %% let pass: use it", c.errorWords(), trimNumber(p.Tolerance*100, 1))
-	case size <= c.Uncertainty:
-		c.Remedy, c.Reason = UseAsItIs, phrase.Say("%s, less than the graduates can tell: use it", c.errorWords())
 	case c.Error > 0:
 		p.repair(c, AddWater, c.Total*quantity.Millilitre(c.Strength/p.Target-1))
 	case p.repairStrength() <= p.Target:

@@ -77,13 +77,19 @@ func TestTooStrongAsksForWater(t *testing.T) {
 func TestTheGraduateSetsWhatCanBeTold(t *testing.T) {
 	coarse := chem.Pour{
 		Parent: chem.Measure{Volume: 10, Division: 5}, Water: chem.Measure{Volume: 95, Division: 5},
-		ParentStrength: 1, Target: 0.1,
+		ParentStrength: 1, Target: 0.1, Tolerance: 0.01,
 	}
 	c := check(t, coarse)
-	require.Equal(t, chem.UseAsItIs, c.Remedy)
-	require.Contains(t, c.Reason.String(), "less than the graduates can tell")
-	coarse.Parent.Division = 0.2
+	require.Equal(t, chem.NoVerdict, c.Remedy, "half of 5 mL in 10 mL is a quarter, and a hundredth is let pass")
+	require.Contains(t, c.Reason.String(), "measure with a finer graduate")
+	coarse.Parent.Division, coarse.Water.Division = 0.05, 0.5
 	require.Equal(t, chem.AddConcentrate, check(t, coarse).Remedy)
+	right := chem.Pour{Parent: chem.Measure{Volume: 100, Division: 2000}, Water: chem.Measure{Volume: 900, Division: 2000},
+		ParentStrength: 1, Target: 0.1, Tolerance: 0.05}
+	require.Equal(t, chem.NoVerdict, check(t, right).Remedy, "right as read, and nothing can be read so coarsely")
+	double := chem.Pour{Parent: chem.Measure{Volume: 100, Division: 20}, Water: chem.Measure{Volume: 300, Division: 20},
+		ParentStrength: 1, Target: 0.1, Tolerance: 0.05}
+	require.Equal(t, chem.AddWater, check(t, double).Remedy, "too strong whatever the graduates hide")
 }
 
 func TestAPercentSolutionIsCheckedLikewise(t *testing.T) {

@@ -34,6 +34,7 @@ type Recommendation struct {
 	steps           []Step
 	unknown         []phrase.Sentence
 	refusal         phrase.Sentence
+	timed           bool // an emergence time is in it, which tells the activity as it is
 }
 
 // Refused is a recommendation that gives no time, for a reason.
@@ -50,6 +51,18 @@ func (r Recommendation) Time() (t time.Duration, ok bool) {
 // from the accuracy of the probe, the strength, the use and the table's rounding.
 // Both are zero when the time was refused.
 func (r Recommendation) Interval() (low, high time.Duration) { return r.low, r.high }
+
+// LeavesOut says what the interval does not cover: what no probe and no record tells. It is empty for a refusal.
+func (r Recommendation) LeavesOut() phrase.Sentence {
+	if !r.Refusal().IsZero() {
+		return phrase.Sentence{}
+	}
+	missing := []phrase.Sentence{phrase.Say("the age of the developer"), phrase.Say("oxidation"), phrase.Say("agitation")}
+	if r.timed {
+		missing = []phrase.Sentence{phrase.Say("agitation")}
+	}
+	return phrase.Say("not counted: %s", phrase.Join(", ", append(missing, r.unknown...)...))
+}
 
 // Basis says in a few words what the time rests on: "table", "general rule
 // (unverified)". It is empty for a refusal.

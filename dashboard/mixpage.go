@@ -165,14 +165,15 @@ func (m *mixReader) dilution(out *calc, total quantity.Millilitre) (chem.Parts, 
 	return p, false
 }
 
-// reading is one reading of a ratio in millilitres.
+// reading is one reading of a ratio in the units of the place.
 func (f figures) reading(p chem.Plan) string {
 	return f.words.Say("mix.reading", p.Parts.String(), f.shortly(p.Concentrate), f.shortly(p.Water), f.shortly(p.Total))
 }
 
-// shortly writes millilitres to a tenth, as short as they are.
+// shortly writes a volume of the place to a tenth, as short as it is.
 func (f figures) shortly(v quantity.Millilitre) string {
-	return f.signed(strings.TrimSuffix(number(float64(v), 1), ".0"))
+	u := f.unit(volumeDimension)
+	return f.signed(strings.TrimSuffix(number(u.FromBase(float64(v)), 1), ".0")) + " " + locale.Symbol(u)
 }
 
 // numeral is a volume in the unit of the place, with millilitres beside it.
@@ -284,6 +285,8 @@ func (m *mixReader) check(out *calc) {
 	case chem.AddConcentrate:
 		out.Verdict = &verdictLine{m.words.Say("mix.repair"), "low"}
 		out.Big = []numeral{m.numeral(m.words.Say("mix.add-concentrate"), got.Add)}
+	case chem.NoVerdict:
+		out.Verdict = &verdictLine{m.words.Say("mix.no-verdict"), "low"}
 	case chem.DiscardAndStartAgain:
 		out.Verdict = &verdictLine{m.words.Say("verdict.discard"), "stopped"}
 	}

@@ -103,7 +103,7 @@ func (m *mixReader) time(out *calc) {
 	}
 	low, high := r.Interval()
 	out.Big = []numeral{{Value: chem.MinutesSeconds(t), Label: m.words.Say("mix.develop")}}
-	out.Words = append([]string{m.tell(r.Sentence()), m.words.Say("mix.between", chem.MinutesSeconds(low), chem.MinutesSeconds(high), m.tell(r.Basis()))}, m.sentences(table.Doubts())...)
+	out.Words = append([]string{m.tell(r.Sentence()), m.words.Say("mix.between", chem.MinutesSeconds(low), chem.MinutesSeconds(high), m.tell(r.Basis()), m.tell(r.LeavesOut()))}, m.sentences(table.Doubts())...)
 }
 
 // sentences begin with a capital and end with a full stop, in the units of the place.

@@ -96,7 +96,7 @@ func (s *Server) tonightDeveloper(f figures, view rules.BathView, at developerAt
 	}
 	d.Unknown = f.tellAll(view.Recommendation.Unknown())
 	if low, high := view.Recommendation.Interval(); high > 0 {
-		d.Between = f.words.Say("tonight.between", chem.MinutesSeconds(low), chem.MinutesSeconds(high))
+		d.Between = f.words.Say("tonight.between", chem.MinutesSeconds(low), chem.MinutesSeconds(high), f.tell(view.Recommendation.LeavesOut()))
 	}
 	if s.shelf == nil {
 		d.Forms = shelfContext{figures: f}.developer(view, at.next)

@@ -8,6 +8,7 @@ import (
 
 	"wetside/chem"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // mixCmd plans a mix, shares its water between hot and cold, or checks a pour.
@@ -95,28 +96,28 @@ type mixAnswer struct {
 func (c *mixCmd) plan(out io.Writer, plan chem.Plan) error {
 	answer := mixAnswer{Parts: plan.Parts.String(), ConcentrateML: rounded(plan.Concentrate),
 		WaterML: rounded(plan.Water), TotalML: rounded(plan.Total)}
-	lines := []string{plan.String()}
+	lines := []phrase.Sentence{phrase.Measured("%s", plan)}
 	if _, unit, err := quantity.Parse(quantity.LiquidVolume, c.Make); err == nil && unit.Symbol() != "mL" {
-		lines = append(lines, plan.In(unit))
+		lines = append(lines, phrase.Plain(plan.In(unit))) // in the unit that was typed, whatever the place reads
 	}
 	if c.Hot != "" || c.Cold != "" || c.Target != "" {
 		blend, err := c.blend(plan)
 		switch {
 		case chem.IsRefusal(err):
 			answer.Refusal = err.Error()
-			lines = append(lines, "No hot and cold: "+err.Error()+".")
+			lines = append(lines, phrase.Measured("No hot and cold: %v.", err))
 		case err != nil:
 			return usageError{err}
 		default:
 			hot, cold := rounded(blend.Hot), rounded(blend.Cold)
 			answer.HotML, answer.ColdML = &hot, &cold
-			lines = append(lines, fmt.Sprintf("the water: %.0f mL hot + %.0f mL cold", hot, cold))
+			lines = append(lines, phrase.Measured("the water: %.0f mL hot + %.0f mL cold", hot, cold))
 		}
 	}
 	if c.JSON {
 		return writeJSON(out, answer)
 	}
-	return writeLine(out, strings.Join(lines, "\n"))
+	return writeSentences(out, lines)
 }
 
 // blend shares the water of the plan; the concentrate is taken to be at the

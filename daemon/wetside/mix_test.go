@@ -102,6 +102,9 @@ func TestMixChecksAPour(t *testing.T) {
 	text, err := answer(t, "mix", "--parts", "1+9", "--poured", "100mL", "--water", "900mL")
 	require.NoError(t, err)
 	require.Equal(t, "the strength is right: use it\n", text)
+	text, err = answer(t, "mix", "--parts", "1+9", "--poured", "100mL", "--water", "900mL", "--division", "2000mL")
+	require.NoError(t, err)
+	require.Contains(t, text, "no verdict")
 }
 
 func TestMixRefusesUnusableArguments(t *testing.T) {
@@ -129,7 +132,8 @@ func TestMixRefusesUnusableArguments(t *testing.T) {
 func TestMixSaysWhichArgumentIsMissing(t *testing.T) {
 	require.Contains(t, requireUnusable(t, "mix", "--parts", "1+9", "--make", "1L", "--hot", "50C"), "--cold is missing: hot and cold water need --hot, --cold and --target together")
 	require.Contains(t, requireUnusable(t, "mix", "--parts", "1+9", "--poured", "100mL"), "give --poured and --water")
-	require.Contains(t, requireUnusable(t, "mix", "--parts", "1+9", "--make", "1e99L"), "cannot be mixed")
+	require.Contains(t, requireUnusable(t, "mix", "--parts", "1+9", "--make", "1e99L"), "more than 1000 L")
+	require.Contains(t, requireUnusable(t, "mix", "--parts", "1+9", "--make", "1,500mL"), "1500 mL or 1.5 mL?")
 }
 
 func TestHelpShowsExamples(t *testing.T) {

@@ -10,6 +10,7 @@ import (
 
 	"wetside/chem"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // timeCmd works out a development time from published points.
@@ -39,6 +40,7 @@ type timeAnswer struct {
 	Basis       string   `json:"basis"`
 	Refusal     string   `json:"refusal"`
 	Sentence    string   `json:"sentence"`
+	Doubts      []string `json:"doubts,omitempty"` // reasons to check the table against its source
 }
 
 // Run answers on out; a refusal is an answer. Arguments that cannot be used are
@@ -50,13 +52,17 @@ func (c *timeCmd) Run(out io.Writer) error {
 	}
 	r := chem.Tonight(in)
 	if c.JSON {
-		return writeJSON(out, answerOf(r))
+		return writeJSON(out, answerOf(r, in.Table.Doubts()))
 	}
-	if err := writeSentence(out, r.Sentence()); err != nil || !r.Refusal().IsZero() {
-		return err
+	lines := []phrase.Sentence{r.Sentence()}
+	if r.Refusal().IsZero() {
+		low, high := r.Interval()
+		lines = append(lines, phrase.Measured("between %s and %s, from the %s; %s", chem.MinutesSeconds(low), chem.MinutesSeconds(high), r.Basis(), r.LeavesOut()))
 	}
-	low, high := r.Interval()
-	return writeLine(out, fmt.Sprintf("between %s and %s, from the %s", chem.MinutesSeconds(low), chem.MinutesSeconds(high), r.Basis()))
+	for _, doubt := range in.Table.Doubts() {
+		lines = append(lines, phrase.Measured("check the table: %s", doubt))
+	}
+	return writeSentences(out, lines)
 }
 
 func (c *timeCmd) inputs() (chem.Inputs, error) {
@@ -94,11 +100,14 @@ func (c *timeCmd) table() (chem.Table, error) {
 	return chem.NewTable("points on the command line", points)
 }
 
-func answerOf(r chem.Recommendation) timeAnswer {
+func answerOf(r chem.Recommendation, doubts []phrase.Sentence) timeAnswer {
 	answer := timeAnswer{Basis: r.Basis().String(), Refusal: r.Refusal().String(), Sentence: r.Sentence().String()}
 	if t, ok := r.Time(); ok {
 		low, high := r.Interval()
 		answer.Seconds, answer.LowSeconds, answer.HighSeconds = seconds(t), seconds(low), seconds(high)
+	}
+	for _, doubt := range doubts {
+		answer.Doubts = append(answer.Doubts, doubt.String())
 	}
 	return answer
 }

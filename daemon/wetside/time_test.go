@@ -30,7 +30,7 @@ func TestTimeInJSON(t *testing.T) {
 func TestTimeInWords(t *testing.T) {
 	text, err := answer(t, row("23C", "--accuracy", "0.2")...)
 	require.NoError(t, err)
-	require.Equal(t, "5:59 = 7:45 at 20 °C, 23 °C -106 s\nbetween 5:48 and 6:10, from the table\n", text)
+	require.Equal(t, "5:59 = 7:45 at 20 °C, 23 °C -106 s\nbetween 5:48 and 6:10, from the table; not counted: the age of the developer, oxidation, agitation, strength, use\n", text)
 }
 
 func TestARefusalIsAnAnswer(t *testing.T) {
@@ -88,6 +88,19 @@ func TestTimeRefusesUnusableArguments(t *testing.T) {
 	require.Contains(t, requireUnusable(t, "time", "--at", "20C=9.30", "--temp", "20C"), "9:30 or 9:18")
 }
 
+// A time that rises with the temperature is a slip, and the page says so as well.
+func TestTimeWarnsOfATableThatRises(t *testing.T) {
+	rising := []string{"time", "--at", "20C=5:00", "--at", "24C=7:00", "--temp", "22C"}
+	text, err := answer(t, rising...)
+	require.NoError(t, err)
+	require.Contains(t, text, "check the table: 24 °C 7:00 is longer than 20 °C 5:00 although it is warmer")
+	require.NotEmpty(t, fields(t, rising...)["doubts"])
+	text, err = answer(t, row("23C")...)
+	require.NoError(t, err)
+	require.NotContains(t, text, "check the table")
+	require.Contains(t, text, "not counted: the age of the developer, oxidation, agitation, strength, use")
+}
+
 // Sentences are written as the place of a configuration reads them, and figures for programs never are.
 func TestSentencesAreWrittenAsThePlaceReadsThem(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "site.toml")
@@ -104,6 +117,9 @@ func TestSentencesAreWrittenAsThePlaceReadsThem(t *testing.T) {
 	told = say(t, "air", "purge", "--changes", "7.5/h", "--remove", "95%", "--mixing", "1")
 	require.Regexp(t, `^\d+,\d minutes`, told.out)
 	require.Contains(t, told.out, "7,5 air changes")
+	mixed := say(t, "mix", "--parts", "1+9", "--make", "1L")
+	require.Contains(t, mixed.out, "\n0.1 + 0.9 = 1 L\n", "the unit that was typed")
+	require.NotContains(t, mixed.out, "0.1 + 0.9 = 34")
 	require.Contains(t, say(t, append(row("23C"), "--json")...).out, `"seconds": 358.748`)
 	require.Regexp(t, `"minutes":\d+\.\d`, say(t, "air", "purge", "--changes", "7.5/h", "--remove", "95%", "--mixing", "1", "--json").out)
 	t.Setenv("WETSIDE_CONFIG", filepath.Join(t.TempDir(), "none.toml"))

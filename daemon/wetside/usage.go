@@ -53,5 +53,15 @@ func writeSentence(out io.Writer, sentence phrase.Sentence) error {
 	return nil
 }
 
+// writeSentences writes one sentence a line.
+func writeSentences(out io.Writer, sentences []phrase.Sentence) error {
+	for _, s := range sentences {
+		if err := writeSentence(out, s); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // rounded drops the digits that come from binary arithmetic alone.
 func rounded[N ~float64](v N) float64 { return math.Round(float64(v)*1e6) / 1e6 }

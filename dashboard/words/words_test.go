@@ -19,7 +19,7 @@ import (
 func used(t *testing.T) map[string]bool {
 	t.Helper()
 	keys := map[string]bool{}
-	asked := regexp.MustCompile(`(?:say |Say\(|fail\((?:"[a-z]+"|[a-z.]+), |word: )"([a-z0-9_.-]+)"|\{"(span\.[a-z]+)",`)
+	asked := regexp.MustCompile(`(?:say |Say\(|fail\((?:"[a-z]+"|[a-z.]+), |unread\((?:"[a-z]+"|[a-z.]+), err, |word: )"([a-z0-9_.-]+)"|\{"(span\.[a-z]+)",`)
 	for _, pattern := range []string{"../templates/*.html", "../*.go"} {
 		files, err := filepath.Glob(pattern)
 		require.NoError(t, err)
