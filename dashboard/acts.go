@@ -28,40 +28,93 @@ func (s *Server) bathsPost(w http.ResponseWriter, r *http.Request, in visit) {
 }
 
 // once carries out one form, however often its button is pressed, and leads to its
-// receipt. What is carried out must go on when the browser goes away in between: a
-// phone that falls asleep must not leave half an answer.
+// receipt on the page of the form.
 func (s *Server) once(w http.ResponseWriter, r *http.Request, carryOut func(context.Context, typed) (receipt string, wrong *problem)) {
-	t := readTyped(r.PostForm)
-	if !validToken(t.Token) {
+	s.submit(w, r, s.onItsPage(w, r, carryOut))
+}
+
+// onItsPage is a form whose receipt and whose problem are shown on its own page.
+func (s *Server) onItsPage(w http.ResponseWriter, r *http.Request, carryOut func(context.Context, typed) (string, *problem)) sent {
+	return sent{
+		do:   func(ctx context.Context) (string, *problem) { return carryOut(ctx, readTyped(r.PostForm)) },
+		next: func() *url.URL { return &url.URL{Path: r.URL.Path} },
+		back: func(wrong *problem) { s.comeBack(w, r, r.URL.Path, wrong) },
+	}
+}
+
+// sent is a form that was sent: how it is carried out, where its receipt is shown, and
+// how it is shown again when it does not go through.
+type sent struct {
+	do   func(context.Context) (receipt string, wrong *problem)
+	next func() *url.URL
+	back func(wrong *problem)
+	// secret is set for a receipt that is shown once, to the sender alone.
+	secret bool
+}
+
+// submit carries out one form, once. What is carried out must go on when the browser
+// goes away in between: a phone that falls asleep must not leave half an answer.
+func (s *Server) submit(w http.ResponseWriter, r *http.Request, form sent) {
+	sub := submissionOf(r)
+	if !validToken(sub.token) {
 		s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("form.incomplete")})
 		return
 	}
-	it, first := s.presses.begin(t.Token)
-	if !first {
-		if it.wait(r.Context()) == "" {
-			s.comeBack(w, r, attempt{t, &problem{"act", s.words.Say("form.twice")}})
-			return
+	it, first := s.presses.begin(sub)
+	var wrong *problem
+	switch {
+	case first:
+		wrong = s.carry(r, it, form)
+	case it.submission != sub:
+		// Shown again under a token of its own, it may be sent as a second entry.
+		wrong = &problem{"act", s.words.Say("form.other")}
+		r.PostForm.Set("token", newToken())
+	case !it.wait(r.Context()):
+		wrong = &problem{"act", s.words.Say("form.twice")}
+	}
+	switch {
+	case wrong != nil:
+		form.back(wrong)
+	case wantsText(r):
+		sendText(w, http.StatusOK, s.presses.receipt(it.token, it.sender, it.page))
+	default:
+		http.Redirect(w, r, it.address, http.StatusSeeOther)
+	}
+}
+
+// carry acts on a form for the first time.
+func (s *Server) carry(r *http.Request, it *press, form sent) (wrong *problem) {
+	var end outcome
+	defer func() {
+		if cause := recover(); cause != nil {
+			s.log.Error("a form failed", zap.String("path", r.URL.Path), zap.Any("cause", cause), zap.Stack("stack"))
+			end, wrong = outcome{}, &problem{"act", s.words.Say("error.page")}
 		}
-		s.leadTo(w, r, "done", t.Token)
-		return
-	}
-	receipt, wrong := carryOut(r.Context(), t)
-	s.presses.finish(t.Token, it, receipt)
+		s.presses.finish(it, end)
+	}()
+	receipt, wrong := form.do(r.Context())
 	if wrong != nil {
-		s.comeBack(w, r, attempt{t, wrong})
-		return
+		return wrong
 	}
-	s.leadTo(w, r, "done", t.Token)
+	to := form.next()
+	end = outcome{receipt: receipt, page: to.Path, secret: form.secret}
+	end.address = withQuery(r, to, "done", it.token)
+	return nil
+}
+
+// withQuery is an address with a token in it; a red page leads to a red page.
+func withQuery(r *http.Request, to *url.URL, what, token string) string {
+	q := to.Query()
+	q.Set(what, token)
+	if lookOf(r) == red {
+		q.Set("look", string(red))
+	}
+	to.RawQuery = q.Encode()
+	return to.String()
 }
 
 // carryOut reads the form and hands the act to the room; it gives a receipt or a problem.
 func (s *Server) carryOut(ctx context.Context, in visit, t typed) (receipt string, wrong *problem) {
-	defer func() {
-		if cause := recover(); cause != nil {
-			s.log.Error("an act failed", zap.Any("cause", cause))
-			receipt, wrong = "", &problem{"act", s.words.Say("error.page")}
-		}
-	}()
 	figures := s.figures(in.site)
 	f := formReader{words: s.words, volume: figures.unit(volumeDimension), now: figures.now.Wall, zone: figures.zone}
 	command := f.command(t)
@@ -128,27 +181,15 @@ func versionOf(p *rules.Portion) string {
 	return strconv.FormatUint(p.Record, 10)
 }
 
-// comeBack leads to the form with what was typed and what is wrong. It is an
+// comeBack leads to a page with what was typed and what is wrong. It is an
 // address of its own, so that going back never asks to send a form again: the
 // browser's page for that question is white.
-func (s *Server) comeBack(w http.ResponseWriter, r *http.Request, a attempt) {
+func (s *Server) comeBack(w http.ResponseWriter, r *http.Request, page string, wrong *problem) {
 	if wantsText(r) {
-		sendText(w, http.StatusConflict, a.problem.Sentence)
+		sendText(w, http.StatusConflict, wrong.Sentence)
 		return
 	}
-	s.presses.keep(a)
-	s.leadTo(w, r, "again", a.typed.Token)
-}
-
-// leadTo answers a form with the address that shows what became of it.
-func (s *Server) leadTo(w http.ResponseWriter, r *http.Request, what, token string) {
-	if wantsText(r) {
-		sendText(w, http.StatusOK, s.presses.receipt(token))
-		return
-	}
-	query := url.Values{what: {token}}
-	if lookOf(r) == red {
-		query.Set("look", string(red))
-	}
-	http.Redirect(w, r, r.URL.Path+"?"+query.Encode(), http.StatusSeeOther)
+	t := readTyped(r.PostForm)
+	s.attempts.keep(attemptBy{attempt{t, wrong}, senderOf(r), page})
+	http.Redirect(w, r, withQuery(r, &url.URL{Path: page}, "again", t.Token), http.StatusSeeOther)
 }

@@ -124,7 +124,7 @@ func (s *Server) laterOf(r *http.Request) string {
 	to := url.URL{Path: r.URL.Path}
 	q := url.Values{}
 	if t := readTyped(r.PostForm); t.Act != "" && validToken(t.Token) {
-		s.presses.keep(attempt{t, &problem{"act", s.words.Say("access.form-again")}})
+		s.early.keep(attemptBy{attempt{t, &problem{"act", s.words.Say("access.form-again")}}, "", r.URL.Path})
 		q.Set("again", t.Token)
 	} else {
 		for name, values := range r.PostForm {

@@ -60,17 +60,10 @@ type form struct {
 	Unit string
 }
 
-// attempt is a form that was sent and could not be carried out.
-type attempt struct {
-	typed   typed
-	problem *problem
-}
-
 func (s *Server) bathsPage(w http.ResponseWriter, r *http.Request, in visit) {
 	f := s.figures(in.site)
-	query := r.URL.Query()
-	body := bathsBody{Look: lookOf(r), Receipt: s.presses.receipt(query.Get("done"))}
-	a := s.presses.attempt(query.Get("again"))
+	body := bathsBody{Look: lookOf(r), Receipt: s.receipt(r)}
+	a := s.attempt(r)
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}

@@ -97,36 +97,22 @@ func (c shelfContext) developer(view rules.BathView, next string) developerUse {
 
 // announcePost says that the people at a tray were told a time.
 func (s *Server) announcePost(w http.ResponseWriter, r *http.Request, in visit) {
-	if !validToken(r.PostForm.Get("token")) {
-		s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("form.incomplete")})
-		return
-	}
-	token := r.PostForm.Get("token")
-	it, first := s.presses.begin(token)
-	if first {
-		receipt, err := s.announce(r.Context(), in, r.PostForm)
-		s.presses.finish(token, it, receipt)
-		if err != nil {
-			s.presses.keep(attempt{readTyped(r.PostForm), &problem{"act", s.sentenceOf(err)}})
-			http.Redirect(w, r, "/rooms/"+in.snap.Room+"/tonight?"+againWith(r, token), http.StatusSeeOther)
-			return
-		}
-	} else {
-		it.wait(r.Context())
-	}
-	if r.PostForm.Get("next") == "" {
-		r.PostForm.Set("next", "/rooms/"+in.snap.Room+"/baths")
-	}
-	http.Redirect(w, r, s.nextOf(r, token), http.StatusSeeOther)
-}
-
-// againWith is the query that leads back to a form which did not go through.
-func againWith(r *http.Request, token string) string {
-	q := url.Values{"again": {token}}
-	if lookOf(r) == red {
-		q.Set("look", string(red))
-	}
-	return q.Encode()
+	s.submit(w, r, sent{
+		do: func(ctx context.Context) (string, *problem) {
+			receipt, err := s.announce(ctx, in, r.PostForm)
+			if err != nil {
+				return "", &problem{"act", s.sentenceOf(err)}
+			}
+			return receipt, nil
+		},
+		next: func() *url.URL {
+			if r.PostForm.Get("next") == "" {
+				r.PostForm.Set("next", "/rooms/"+in.snap.Room+"/baths")
+			}
+			return nextOf(r)
+		},
+		back: func(wrong *problem) { s.comeBack(w, r, "/rooms/"+in.snap.Room+"/tonight", wrong) },
+	})
 }
 
 func (s *Server) announce(ctx context.Context, in visit, v url.Values) (string, error) {

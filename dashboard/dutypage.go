@@ -45,8 +45,8 @@ func (s *Server) dutiesPage(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, failure{http.StatusServiceUnavailable, s.sentenceOf(err)})
 		return
 	}
-	f, a := s.figures(s.view.Now()), s.presses.attempt(r.URL.Query().Get("again"))
-	body := dutiesBody{Receipt: s.presses.receipt(r.URL.Query().Get("done"))}
+	f, a := s.figures(s.view.Now()), s.attempt(r)
+	body := dutiesBody{Receipt: s.receipt(r)}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}

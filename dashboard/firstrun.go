@@ -130,8 +130,8 @@ func (s *Server) firstRunRoutes(mux *routes) {
 }
 
 func (s *Server) firstRunPage(w http.ResponseWriter, r *http.Request) {
-	a := s.presses.attempt(r.URL.Query().Get("again"))
-	body := firstRunBody{File: s.firstRun.File(), Receipt: s.presses.receipt(r.URL.Query().Get("done")), Token: newToken()}
+	a := s.attempt(r)
+	body := firstRunBody{File: s.firstRun.File(), Receipt: s.receipt(r), Token: newToken()}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}

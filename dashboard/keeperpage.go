@@ -86,8 +86,8 @@ func (s *Server) keeperRoutes(mux *routes) {
 
 func (s *Server) keeperPage(w http.ResponseWriter, r *http.Request) {
 	site, house := s.view.Now(), s.keeping.House()
-	f, a := s.figures(site), s.presses.attempt(r.URL.Query().Get("again"))
-	body := keeperBody{Receipt: s.presses.receipt(r.URL.Query().Get("done")), Facts: f.houseFacts(house)}
+	f, a := s.figures(site), s.attempt(r)
+	body := keeperBody{Receipt: s.receipt(r), Facts: f.houseFacts(house)}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}

@@ -42,7 +42,7 @@ type clockLine struct {
 // passportPage finds a container, a batch, a lot or the short code of a label.
 func (s *Server) passportPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	name := c.named(r.PathValue("name"))
-	body := passportBody{Look: lookOf(r), Name: name, Receipt: s.presses.receipt(r.URL.Query().Get("done"))}
+	body := passportBody{Look: lookOf(r), Name: name, Receipt: s.receipt(r)}
 	_, isContainer := c.book.Container(name)
 	batch, isBatch := c.book.Batch(name)
 	lot, isLot := c.book.Lot(name)
@@ -249,7 +249,7 @@ func (s *Server) showRecord(w http.ResponseWriter, r *http.Request, c shelfConte
 	}
 	rec := c.book.Records[at]
 	body := recordBody{Look: lookOf(r), Line: c.recordLines([]ShelfRecord{rec})[0], Entered: c.moment(rec.Entered), Session: rec.Session,
-		Receipt: s.presses.receipt(r.URL.Query().Get("done")), Affected: c.affected(number), Trace: c.trace(rec)}
+		Receipt: s.receipt(r), Affected: c.affected(number), Trace: c.trace(rec)}
 	if _, is := rec.Act.(ledger.Correction); !is {
 		body.Right = "/shelf/enter/" + slug(rec.Act.Kind()) + "?corrects=" + plain(float64(number))
 		body.Back = entryForm{Token: newToken(), Who: a.values.Get("who"), Reason: a.values.Get("reason"), Version: plain(float64(c.book.Version()))}

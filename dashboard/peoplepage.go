@@ -32,8 +32,8 @@ type memberCard struct {
 }
 
 func (s *Server) peoplePage(w http.ResponseWriter, r *http.Request) {
-	f, a, l := s.figures(s.view.Now()), s.presses.attempt(r.URL.Query().Get("again")), lookOf(r)
-	body := peopleBody{Receipt: s.presses.receipt(r.URL.Query().Get("done")), Fingerprint: s.fingerprint}
+	f, a, l := s.figures(s.view.Now()), s.attempt(r), lookOf(r)
+	body := peopleBody{Receipt: s.receipt(r), Fingerprint: s.fingerprint}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}
@@ -80,7 +80,9 @@ func (f figures) memberCard(l look, m Member, a attempt) memberCard {
 }
 
 func (s *Server) peoplePost(w http.ResponseWriter, r *http.Request) {
-	s.once(w, r, s.changePeople)
+	form := s.onItsPage(w, r, s.changePeople)
+	form.secret = true // it may hold a code with which anybody could choose a password
+	s.submit(w, r, form)
 }
 
 // changePeople carries out one act of a keeper.

@@ -96,10 +96,10 @@ func (s *Server) checkPage(w http.ResponseWriter, r *http.Request, in visit) {
 	}
 	life, _ := in.snap.Probes.Life(c.Channel.ID)
 	life.Channel = c.Channel
-	a := s.presses.attempt(r.URL.Query().Get("again"))
+	a := s.attempt(r)
 	d := probeDrawing{s.figures(in.site), lookOf(r), life, a}
 	method, steps, number := s.stepOf(r.URL.Query(), a)
-	body := checkBody{Look: d.look, Receipt: s.presses.receipt(r.URL.Query().Get("done")), Channel: c.Channel.Name, Number: number, Of: len(steps),
+	body := checkBody{Look: d.look, Receipt: s.receipt(r), Channel: c.Channel.Name, Number: number, Of: len(steps),
 		Method: s.words.Say("check.ice"), Source: s.words.Say("check.ice-source"), Probe: probeHref(in.snap.Room, c.Channel.ID, d.look)}
 	if method == truth.Reference {
 		body.Method, body.Source = s.words.Say("check.reference"), s.words.Say("check.reference-source")

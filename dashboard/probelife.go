@@ -59,8 +59,8 @@ func (s *Server) probePage(w http.ResponseWriter, r *http.Request, in visit) {
 		return
 	}
 	f, l := s.figures(in.site), lookOf(r)
-	a := s.presses.attempt(r.URL.Query().Get("again"))
-	body := probeBody{Look: l, Receipt: s.presses.receipt(r.URL.Query().Get("done")), Room: in.snap.Room}
+	a := s.attempt(r)
+	body := probeBody{Look: l, Receipt: s.receipt(r), Room: in.snap.Room}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}

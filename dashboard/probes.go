@@ -54,9 +54,9 @@ func (s *Server) probesPage(w http.ResponseWriter, r *http.Request, in visit) {
 	if l == red {
 		p.Stream += "?look=red"
 	}
-	f, a := s.figures(in.site), s.presses.attempt(r.URL.Query().Get("again"))
+	f, a := s.figures(in.site), s.attempt(r)
 	body := s.probesBody(in, l)
-	body.Receipt, body.Findings = s.presses.receipt(r.URL.Query().Get("done")), f.findings(in, l, "", a)
+	body.Receipt, body.Findings = s.receipt(r), f.findings(in, l, "", a)
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}

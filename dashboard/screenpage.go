@@ -111,8 +111,8 @@ func (s *Server) clearWords(d time.Duration) string {
 }
 
 func (s *Server) screenPage(w http.ResponseWriter, r *http.Request) {
-	f, a := s.figures(s.view.Now()), s.presses.attempt(r.URL.Query().Get("again"))
-	body := screenBody{Look: lookOf(r), Receipt: s.presses.receipt(r.URL.Query().Get("done")), State: s.screenState(r), Parts: s.screenParts()}
+	f, a := s.figures(s.view.Now()), s.attempt(r)
+	body := screenBody{Look: lookOf(r), Receipt: s.receipt(r), State: s.screenState(r), Parts: s.screenParts()}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}

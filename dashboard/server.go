@@ -69,6 +69,8 @@ type Server struct {
 	assets    assets
 	presses   *presses
 	kinds     record.Registry
+	attempts  *attempts
+	early     *attempts // of people who have not signed in yet
 	hub       *hub
 	handler   http.Handler
 
@@ -85,7 +87,8 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, then: o.Then, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, firstRun: o.FirstRun, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English(), presses: newPresses()}
+	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, then: o.Then, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, firstRun: o.FirstRun, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English()}
+	s.presses, s.attempts, s.early = newPresses(o.Clock), newAttempts(mostAttempts), newAttempts(mostEarly)
 	s.gate, s.fingerprint = o.Gate, o.Fingerprint
 	var err error
 	if s.kinds, err = declareActs(); err != nil {

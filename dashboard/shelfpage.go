@@ -61,7 +61,7 @@ type recordLine struct {
 }
 
 func (s *Server) shelfList(w http.ResponseWriter, r *http.Request, c shelfContext) {
-	body := shelfBody{Look: lookOf(r), Receipt: s.presses.receipt(r.URL.Query().Get("done")), Lots: c.lots(false)}
+	body := shelfBody{Look: lookOf(r), Receipt: s.receipt(r), Lots: c.lots(false)}
 	body.Lots = append(body.Lots, c.lots(true)...)
 	body.Groups, body.Stock = c.groups(), c.stock()
 	for _, level := range c.book.Waste(c.book.At) {

@@ -12,8 +12,6 @@ import (
 	"strings"
 	"time"
 
-	"go.uber.org/zap"
-
 	"wetside/chem"
 	"wetside/chem/ledger"
 	"wetside/sensors/quantity"
@@ -87,7 +85,7 @@ type attemptAt struct {
 }
 
 func (s *Server) showEntry(w http.ResponseWriter, r *http.Request, c shelfContext, k kind, a attemptAt) {
-	body := enterBody{Form: c.draw(k, a.values), Look: lookOf(r), Receipt: s.presses.receipt(r.URL.Query().Get("done"))}
+	body := enterBody{Form: c.draw(k, a.values), Look: lookOf(r), Receipt: s.receipt(r)}
 	body.Form.Cautions = c.cautions(a.values)
 	status := http.StatusOK
 	if a.problem != nil {
@@ -160,52 +158,29 @@ type pressed struct {
 	again func(http.ResponseWriter, shelfContext, *problem)
 }
 
-// press carries out one form, once however often its button is pressed.
+// press carries out one form of the shelf, once however often its button is pressed.
 func (s *Server) press(w http.ResponseWriter, r *http.Request, form pressed) {
-	token := r.PostForm.Get("token")
-	if !validToken(token) {
-		s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("form.incomplete")})
-		return
-	}
-	it, first := s.presses.begin(token)
-	var wrong *problem
-	if first {
-		var receipt string
-		receipt, wrong = s.enter(r.Context(), form)
-		s.presses.finish(token, it, receipt)
-	} else if it.wait(r.Context()) == "" {
-		wrong = &problem{"act", s.words.Say("form.twice")}
-	}
-	if wrong != nil {
-		s.look(w, func(w http.ResponseWriter, c shelfContext) { form.again(w, c, wrong) })
-		return
-	}
-	http.Redirect(w, r, s.nextOf(r, token), http.StatusSeeOther)
+	s.submit(w, r, sent{
+		do:   func(ctx context.Context) (string, *problem) { return s.enter(ctx, form) },
+		next: func() *url.URL { return nextOf(r) },
+		back: func(wrong *problem) {
+			s.look(w, func(w http.ResponseWriter, c shelfContext) { form.again(w, c, wrong) })
+		},
+	})
 }
 
 // nextOf is where a form leads: back to the page that asked for it, or to the shelf.
-func (s *Server) nextOf(r *http.Request, token string) string {
+func nextOf(r *http.Request) *url.URL {
 	to := ownPath(r.PostForm.Get("next"), "/shelf")
-	q := to.Query()
-	q.Set("done", token)
-	if q.Has(nameField) { // a page on which much is entered keeps the name
+	if q := to.Query(); q.Has(nameField) { // a page on which much is entered keeps the name
 		q.Set(nameField, r.PostForm.Get(nameField))
+		to.RawQuery = q.Encode()
 	}
-	if lookOf(r) == red {
-		q.Set("look", string(red))
-	}
-	to.RawQuery = q.Encode()
-	return to.String()
+	return to
 }
 
 // enter reads a form and hands its entry to the shelf; it gives a receipt or a problem.
 func (s *Server) enter(ctx context.Context, form pressed) (receipt string, wrong *problem) {
-	defer func() {
-		if cause := recover(); cause != nil {
-			s.log.Error("an entry failed", zap.Any("cause", cause), zap.Stack("stack"))
-			receipt, wrong = "", &problem{"act", s.words.Say("error.page")}
-		}
-	}()
 	f := s.figures(s.view.Now())
 	var e ShelfEntry
 	s.shelf.Look(func(b *ShelfBook) { e, wrong = form.read(shelfContext{f, b}) })

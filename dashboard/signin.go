@@ -117,7 +117,7 @@ type joinBody struct {
 }
 
 func (s *Server) joinPage(w http.ResponseWriter, r *http.Request) {
-	s.showJoin(w, r, joinBody{Code: r.URL.Query().Get("code")})
+	s.showJoin(w, r, joinBody{})
 }
 
 func (s *Server) showJoin(w http.ResponseWriter, r *http.Request, body joinBody) {
@@ -142,6 +142,10 @@ func (s *Server) showJoin(w http.ResponseWriter, r *http.Request, body joinBody)
 
 func (s *Server) joinPost(w http.ResponseWriter, r *http.Request) {
 	form := r.PostForm
+	if !form.Has("password") { // the code alone: a code in an address would stay in the browser's history
+		s.showJoin(w, r, joinBody{Code: form.Get("code")})
+		return
+	}
 	err := s.door.Join(r.Context(), Joining{Code: form.Get("code"), Password: form.Get("password"), Again: form.Get("again"), PIN: form.Get("pin")})
 	if err != nil {
 		s.showJoin(w, r, joinBody{Code: form.Get("code"), Problem: s.sentenceOf(err)})

@@ -59,7 +59,7 @@ func (s *Server) takeDownPage(w http.ResponseWriter, r *http.Request, in visit) 
 
 func (s *Server) showTakeDown(w http.ResponseWriter, r *http.Request, in visit, c shelfContext, a attemptAt) {
 	v := a.values
-	body := takeDownBody{Look: lookOf(r), Room: in.snap.Room, Who: v.Get("who"), Token: newToken(), Receipt: s.presses.receipt(r.URL.Query().Get("done"))}
+	body := takeDownBody{Look: lookOf(r), Room: in.snap.Room, Who: v.Get("who"), Token: newToken(), Receipt: s.receipt(r)}
 	status := http.StatusOK
 	if a.problem != nil {
 		status, body.Problem, body.Token, body.Wrong = http.StatusUnprocessableEntity, a.problem.Sentence, v.Get("token"), a.problem.Field

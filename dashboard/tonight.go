@@ -49,9 +49,9 @@ type tonightBath struct {
 func (s *Server) tonightPage(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l, q := s.figures(in.site), lookOf(r), r.URL.Query()
 	b := s.boardNow(in)
-	body := tonightBody{Look: l, Room: in.snap.Room, Receipt: s.presses.receipt(q.Get("done")), Who: clip(q.Get("who")), Lost: b.Head.Lost,
+	body := tonightBody{Look: l, Room: in.snap.Room, Receipt: s.receipt(r), Who: clip(q.Get("who")), Lost: b.Head.Lost,
 		Session: b.Head.Session, Air: b.Air, Todo: b.Todo, Back: f.clock(f.now.Wall.Add(-lookBack))}
-	if a := s.presses.attempt(q.Get("again")); a.problem != nil {
+	if a := s.attempt(r); a.problem != nil {
 		body.Problem, body.Who = a.problem.Sentence, a.typed.Who
 	}
 	next := "/rooms/" + in.snap.Room + "/tonight?who="

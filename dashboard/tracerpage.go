@@ -44,8 +44,8 @@ type tracerRow struct{ When, Method, Changes, Agreement, By, Record, Note string
 
 func (s *Server) tracerPage(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l, v := s.figures(in.site), lookOf(r), r.URL.Query()
-	body := tracerBody{Look: l, Receipt: s.presses.receipt(v.Get("done")), Back: f.below(l, "../air", s.words.Say("air.back"))}
-	a := s.presses.attempt(v.Get("again"))
+	body := tracerBody{Look: l, Receipt: s.receipt(r), Back: f.below(l, "../air", s.words.Say("air.back"))}
+	a := s.attempt(r)
 	if a.problem != nil {
 		v, body.Problem = a.typed.More, a.problem.Sentence
 	}

@@ -59,9 +59,9 @@ type traversePoint struct {
 type traverseRow struct{ Date, Flow, Factor, Evenness, Instrument, By, Record string }
 
 func (s *Server) traversePage(w http.ResponseWriter, r *http.Request, in visit) {
-	f, l, a := s.figures(in.site), lookOf(r), s.presses.attempt(r.URL.Query().Get("again"))
+	f, l, a := s.figures(in.site), lookOf(r), s.attempt(r)
 	v := r.URL.Query()
-	body := traverseBody{Look: l, Receipt: s.presses.receipt(v.Get("done")), Token: newToken(), Unit: locale.Symbol(f.unit(quantity.Velocity)),
+	body := traverseBody{Look: l, Receipt: s.receipt(r), Token: newToken(), Unit: locale.Symbol(f.unit(quantity.Velocity)),
 		Now: f.commissioned(in.snap.Air.Commissioned), Derivation: f.tell(in.snap.Air.Limits.Derivation), Back: f.below(l, "../air", s.words.Say("air.back"))}
 	if a.problem != nil {
 		v, body.Problem, body.Wrong = a.typed.More, a.problem.Sentence, a.problem.Field

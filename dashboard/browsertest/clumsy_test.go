@@ -201,7 +201,7 @@ func TestThePageOfSigningInBearsZoomAndAKeyboard(t *testing.T) {
 	s := newGuardedSite(t)
 	p := open(t, browser(t), s.host(), screen{"zoomed", 683, 384, false})
 	p.expect("401")
-	for _, path := range []string{"/sign-in", "/sign-in?look=day", "/join?code=" + viewtest.Invitation} {
+	for _, path := range []string{"/sign-in", "/sign-in?look=day", "/join"} {
 		p.bearsZoomAndKeys(s.server.URL + path)
 	}
 	p.visit(s.server.URL + "/sign-in?look=day&next=/people")
