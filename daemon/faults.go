@@ -15,6 +15,7 @@ import (
 	"go.uber.org/zap"
 	"go.uber.org/zap/zapcore"
 
+	"wetside/daemon/history/disk"
 	"wetside/dashboard"
 	"wetside/sensors"
 )
@@ -76,11 +77,7 @@ func (f *faults) write(dir string) error {
 	if err != nil {
 		return err
 	}
-	part := filepath.Join(dir, faultsFile+".part")
-	if err := os.WriteFile(part, append(data, '\n'), 0o600); err != nil {
-		return errors.Join(err, os.Remove(part))
-	}
-	return os.Rename(part, filepath.Join(dir, faultsFile))
+	return disk.WriteBytes(filepath.Join(dir, faultsFile), 0o600, append(data, '\n'))
 }
 
 // readFaults reads what a run kept; without a file there is nothing.

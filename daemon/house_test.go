@@ -50,7 +50,7 @@ func rooms() map[string][]string {
 		"daemon/history":          {"sensors", "rules"},
 		"daemon/history/pack":     {},
 		"daemon/history/disk":     {},
-		"daemon/doorway":          {"sensors"},
+		"daemon/doorway":          {"sensors", "daemon/history/disk"},
 		"daemon/people":           {"sensors", "rules", "daemon/history", "dashboard"},
 		"daemon/history/book":     {},
 		"dashboard":               {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules"},
@@ -59,7 +59,7 @@ func rooms() map[string][]string {
 		"dashboard/locale":        {"sensors/quantity", "sensors/quantity/phrase"},
 		"daemon/intake":           {"sensors"},
 		"daemon/discover":         {"sensors", "sensors/quantity", "sensors/dialect"},
-		"daemon/bookmark":         {},
+		"daemon/bookmark":         {"daemon/history/disk"},
 		"daemon/remotewrite":      {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/webhook":          {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/config":           {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
@@ -144,10 +144,9 @@ func TestThePureRoomsTouchNothingOutside(t *testing.T) {
 	}
 }
 
-// TestTheBodyOfARequestIsReadInOnePlace keeps every other file from reading a form by
-// a way that reads bodies of any kind and length from anybody.
-func TestTheBodyOfARequestIsReadInOnePlace(t *testing.T) {
-	banned := []string{"ParseForm", "ParseMultipartForm", "FormValue", "PostFormValue", "FormFile", "MultipartReader", "MultipartForm", "MaxBytesReader"}
+// calls counts, by file, where the code of the house names one of some functions.
+func calls(t *testing.T, names ...string) map[string]int {
+	t.Helper()
 	found := map[string]int{}
 	require.NoError(t, filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
@@ -158,13 +157,30 @@ func TestTheBodyOfARequestIsReadInOnePlace(t *testing.T) {
 			return err
 		}
 		ast.Inspect(file, func(n ast.Node) bool {
-			if s, is := n.(*ast.SelectorExpr); is && slices.Contains(banned, s.Sel.Name) {
+			if s, is := n.(*ast.SelectorExpr); is && slices.Contains(names, s.Sel.Name) {
 				found[filepath.ToSlash(path)+" "+s.Sel.Name]++
 			}
 			return true
 		})
 		return nil
 	}))
+	return found
+}
+
+// TestTheBodyOfARequestIsReadInOnePlace keeps every other file from reading a form by
+// a way that reads bodies of any kind and length from anybody.
+func TestTheBodyOfARequestIsReadInOnePlace(t *testing.T) {
+	found := calls(t, "ParseForm", "ParseMultipartForm", "FormValue", "PostFormValue", "FormFile", "MultipartReader", "MultipartForm", "MaxBytesReader")
 	require.Equal(t, map[string]int{"../dashboard/admit.go ParseForm": 1, "../dashboard/admit.go MaxBytesReader": 1}, found,
 		"a route for forms finds its form in r.PostForm; everything else reads r.URL.Query()")
+}
+
+// TestAFileIsWrittenWholeInOnePlace keeps every other file from replacing a file by hand:
+// a copy that renames although the write failed empties the file on a full disk.
+func TestAFileIsWrittenWholeInOnePlace(t *testing.T) {
+	require.Equal(t, map[string]int{
+		"../daemon/history/disk/whole.go Rename":        1,
+		"../sensors/simroom/plug_linux.go Rename":       1, // of a link
+		"../daemon/history/disktest/power.go WriteFile": 1, // for tests alone
+	}, calls(t, "Rename", "WriteFile"), "write files with disk.WriteWhole")
 }

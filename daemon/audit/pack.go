@@ -49,7 +49,7 @@ func inPlace(from, to string) error {
 	if err := os.Remove(to); err != nil && !errors.Is(err, os.ErrNotExist) {
 		return err
 	}
-	return os.Rename(from, to)
+	return disk.InPlace(from, to)
 }
 
 // WriteZip writes a pack as one archive.

@@ -7,9 +7,10 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
+
+	"wetside/daemon/history/disk"
 )
 
 // File is a file that holds one whole number.
@@ -32,22 +33,8 @@ func (f File) Read() (place int64, found bool, err error) {
 
 // Write puts the number on disk; the file is whole or the one before, whatever happens meanwhile.
 func (f File) Write(place int64) error {
-	part := string(f) + ".part"
-	if err := errors.Join(written(part, place), os.Rename(part, string(f))); err != nil {
-		return fmt.Errorf("the place that was reached can't be kept: %w", err)
-	}
-	if dir, err := os.Open(filepath.Dir(string(f))); err == nil {
-		_ = dir.Sync() // where folders can't be synchronised, the rename is all there is
-		_ = dir.Close()
+	if err := disk.WriteBytes(string(f), 0o600, fmt.Appendln(nil, place)); err != nil {
+		return fmt.Errorf("the place that was reached can't be kept: %w", disk.Told(err))
 	}
 	return nil
-}
-
-func written(name string, place int64) error {
-	out, err := os.OpenFile(name, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o600)
-	if err != nil {
-		return err
-	}
-	_, err = fmt.Fprintln(out, place)
-	return errors.Join(err, out.Sync(), out.Close())
 }

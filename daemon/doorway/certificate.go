@@ -18,6 +18,8 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
+
+	"wetside/daemon/history/disk"
 )
 
 // The files of the certificate that the program makes for itself, in the data folder.
@@ -80,11 +82,7 @@ func own(dir string, hosts []string, now time.Time) (tls.Certificate, error) {
 }
 
 func writePEM(path, kind string, der []byte) error {
-	part := path + ".part"
-	if err := os.WriteFile(part, pem.EncodeToMemory(&pem.Block{Type: kind, Bytes: der}), 0o600); err != nil {
-		return err
-	}
-	return os.Rename(part, path)
+	return disk.WriteBytes(path, 0o600, pem.EncodeToMemory(&pem.Block{Type: kind, Bytes: der}))
 }
 
 func ownAddresses() []net.IP {

@@ -83,7 +83,7 @@ func vacuumInto(ctx context.Context, db *sql.DB, path string) error {
 		err = markAsCopy(ctx, half)
 	}
 	if err == nil {
-		err = errors.Join(disk.Sync(half), os.Rename(half, path), disk.Sync(filepath.Dir(path)))
+		err = disk.InPlace(half, path)
 	}
 	if err != nil {
 		return errors.Join(explainCopy(err, path), os.RemoveAll(half))

@@ -58,13 +58,8 @@ func writeJSON(path string, v any) error {
 	if err != nil {
 		return phrase.Errorf("%s can't be written: %w", path, err)
 	}
-	part := path + ".part"
-	err = os.WriteFile(part, append(data, '\n'), 0o600)
-	if err == nil {
-		err = errors.Join(disk.Sync(part), os.Rename(part, path), disk.Sync(filepath.Dir(path)))
-	}
-	if err != nil {
-		return phrase.Errorf("%s can't be written: look at the disk and at who owns the folder: %w", path, err)
+	if err := disk.WriteBytes(path, 0o600, append(data, '\n')); err != nil {
+		return phrase.Errorf("%s can't be written: check the disk and who owns the folder: %w", path, err)
 	}
 	return nil
 }

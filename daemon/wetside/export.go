@@ -124,17 +124,8 @@ func into(name string, out io.Writer, write func(io.Writer) error) error {
 	if _, err := os.Lstat(name); err == nil {
 		return fmt.Errorf("%s is already there: choose another name", name)
 	}
-	half := name + ".part"
-	f, err := os.OpenFile(half, os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o640)
-	if err != nil {
-		return fmt.Errorf("the file can't be made: %w", disk.Told(err))
-	}
-	err = errors.Join(write(f), f.Sync(), f.Close())
-	if err == nil {
-		err = os.Rename(half, name)
-	}
-	if err != nil {
-		return errors.Join(fmt.Errorf("%s could not be written, and what there was of it was removed: %w", name, disk.Told(err)), os.Remove(half))
+	if err := disk.WriteWhole(name, 0o640, write); err != nil {
+		return fmt.Errorf("%s could not be written, and what there was of it was removed: %w", name, disk.Told(err))
 	}
 	return nil
 }

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 
 	"wetside/configs"
+	"wetside/daemon/history/disk"
 )
 
 // The places of an installation.
@@ -156,12 +157,8 @@ func (p placing) write(path string, text []byte, mode os.FileMode) error {
 	if err := os.MkdirAll(filepath.Dir(place), 0o755); err != nil {
 		return fmt.Errorf("no folder for %s: %w", path, err)
 	}
-	half := place + ".part"
-	if err := os.WriteFile(half, text, mode); err != nil {
-		return fmt.Errorf("%s can't be written: %w", path, err)
-	}
-	if err := errors.Join(os.Chmod(half, mode), os.Rename(half, place)); err != nil {
-		return fmt.Errorf("%s can't be put in place: %w", path, err)
+	if err := disk.WriteBytes(place, mode, text); err != nil {
+		return fmt.Errorf("%s can't be put in place: %w", path, disk.Told(err))
 	}
 	return writeLine(p.out, path)
 }
