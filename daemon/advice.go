@@ -21,6 +21,7 @@ const (
 // advices has one for every warning and error that the program can log.
 func advices(keep upkeep) map[string]string {
 	return map[string]string{
+		"the record book does not hold":                                                          "Leave the data folder as it is, run wetside verify, and compare the history with the last backup.",
 		"history is not being kept":                                                              adviseDisk,
 		"the last errors of the run before are not known":                                        "Take faults.json in the data folder away: it is written anew.",
 		"the wall clock was stepped":                                                             "Compare the clock with a good one, and confirm the time on the page of the clock.",
@@ -59,7 +60,6 @@ func advices(keep upkeep) map[string]string {
 		"a report failed":                                                                                   adviseAgain,
 		"a page failed":                                                                                     adviseAgain,
 		"the error page failed":                                                                             adviseAgain,
-		"an act failed":                                                                                     "Look in the history whether it was recorded before entering it again; keep this line and give it to whoever looks after the program.",
-		"an entry failed":                                                                                   "Look in the history whether it was recorded before entering it again; keep this line and give it to whoever looks after the program.",
+		"a form failed":                                                                                     "Look in the history whether it was recorded before entering it again; keep this line and give it to whoever looks after the program.",
 	}
 }

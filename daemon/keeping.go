@@ -1,6 +1,7 @@
 package daemon
 
 import (
+	"cmp"
 	"context"
 	"path/filepath"
 	"runtime"
@@ -30,7 +31,7 @@ func (k keeping) House() dashboard.House {
 	c, h, state := k.settings(), k.store.Health(), k.backups.shown.Load()
 	house := dashboard.House{
 		Version: k.version, Go: runtime.Version(), System: runtime.GOOS + "/" + runtime.GOARCH, Started: k.started.Wall,
-		Folder: c.Data, HistoryBytes: h.FileBytes + h.LogBytes, HistoryProblem: h.Problem, Unsealed: h.Unsealed,
+		Folder: c.Data, HistoryBytes: h.FileBytes + h.LogBytes, HistoryProblem: h.Problem, Unsealed: cmp.Or(h.Broken, h.Unsealed),
 		BackupFolder: c.Backup.Folder, BackupEvery: c.Backup.Every, BackupKeep: c.Backup.Keep,
 		Backup: state.last, BackupProblem: state.problem, Faults: k.faults.newest(),
 	}

@@ -14,6 +14,7 @@ import (
 	"wetside/rules/clocks"
 	"wetside/rules/truth"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // room is the loop of one room: the one goroutine that owns its board. Readings,
@@ -146,8 +147,12 @@ func (r *room) turn(ctx context.Context, due bool) {
 	r.noteBaths(&snapshot, now)
 	events = append(events, found...)
 	unwritable := r.keeper.note(events)
-	if asked, failed := r.keeper.keep(ctx, now, due); asked || unwritable != nil {
+	asked, failed := r.keeper.keep(ctx, now, due)
+	if asked || unwritable != nil {
 		r.judgeHistory(errors.Join(unwritable, failed), now)
+	}
+	if due {
+		r.lookAtHistory(asked, now)
 	}
 	snapshot.History = r.board.History
 	r.tell(events)
@@ -159,14 +164,32 @@ func (r *room) turn(ctx context.Context, due bool) {
 
 // judgeHistory notes on the board whether history is kept, and tells the log when that changes.
 func (r *room) judgeHistory(failed error, now sensors.Instant) {
-	was := r.board.History.Kept
+	was, broken := r.board.History.Kept, r.board.History.Broken
 	r.board.History = r.keeper.judge(failed, now)
+	r.board.History.Broken = broken
 	switch is := r.board.History.Kept; {
 	case was && !is:
 		r.log.Error("history is not being kept", zap.Error(failed))
 	case is && !was:
 		r.log.Info("history is being kept again")
 	}
+}
+
+// lookAtHistory asks how the history does, also while the room has nothing to write: a
+// file that was removed is said at once, and so is a book that does not hold.
+func (r *room) lookAtHistory(judged bool, now sensors.Instant) {
+	problem, broken := r.store.Trouble()
+	switch kept := r.board.History.Kept; {
+	case judged:
+	case kept && problem != "":
+		r.judgeHistory(errors.New(problem), now)
+	case !kept && problem == "" && !r.keeper.late:
+		r.judgeHistory(nil, now)
+	}
+	if broken != "" && r.board.History.Broken.IsZero() {
+		r.log.Error("the record book does not hold", zap.String("why", broken))
+	}
+	r.board.History.Broken = phrase.Plain(broken)
 }
 
 // watchClock makes a step of the wall clock a record of its own.

@@ -154,8 +154,11 @@ func (s *site) Health() error {
 	if err := s.turning(); err != nil {
 		return err
 	}
-	if h := s.store.Health(); !h.Writable {
-		return phrase.Errorf("history is not being kept: %s", h.Problem)
+	switch problem, broken := s.store.Trouble(); {
+	case problem != "":
+		return phrase.Errorf("history is not being kept: %s", problem)
+	case broken != "":
+		return phrase.Errorf("the record book is damaged or was changed: %s: leave the data folder as it is and run wetside verify", broken)
 	}
 	return nil
 }

@@ -139,7 +139,7 @@ func (o ofAlarm) check(room Room, board Board, c Command) error {
 	if err := checkWord(phrase.Say("note of what was done or why"), note, needed); err != nil {
 		return err
 	}
-	if id == "history" && o.isAside() {
+	if (id == "history" || id == bookAlarm) && o.isAside() {
 		return phrase.Errorf("the alarm of the history can't be put aside: nothing would be on record")
 	}
 	_, _, err := o.change(board.Memory.Alarms, c.Person, c.At)

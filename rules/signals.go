@@ -11,7 +11,7 @@ import (
 
 // signals lists every condition on which somebody would have to act.
 func signals(s *Snapshot) []alarm.Signal {
-	list := make([]alarm.Signal, 0, 5+len(s.Lines)+len(s.Channels)+len(s.Baths)+2*len(s.Breathing))
+	list := make([]alarm.Signal, 0, 6+len(s.Lines)+len(s.Channels)+len(s.Baths)+2*len(s.Breathing))
 	list = append(list, airSignals(s)...)
 	for i := range s.Lines {
 		list = append(list, lineSignal(&s.Lines[i], s))
@@ -28,6 +28,10 @@ func signals(s *Snapshot) []alarm.Signal {
 	return append(list, alarm.Signal{
 		ID: "history", Says: alarm.Words{Text: phrase.Say("History is not being kept"), Act: s.History.Sentence, Cause: s.History.Sentence},
 		Holds: alarm.Of(!s.History.Kept), Armed: true, Profile: alarm.Equipment.Profile(),
+	}, alarm.Signal{
+		ID: bookAlarm, Says: alarm.Words{Text: phrase.Say("The record book is damaged or was changed"), Cause: s.History.Broken,
+			Act: phrase.Say("Leave the data folder as it is, run wetside verify, and compare the history with the last backup: %s", s.History.Broken)},
+		Holds: alarm.Of(!s.History.Broken.IsZero()), Armed: true, Profile: alarm.Equipment.Profile(),
 	})
 }
 
@@ -142,6 +146,9 @@ const (
 	makeUpAlarm = "make-up"
 )
 
+// bookAlarm is the alarm of a record book that does not hold.
+const bookAlarm = "book"
+
 func lineAlarm(id sensors.LineID) string { return "line:" + string(id) }
 
 func channelAlarm(id sensors.ChannelID) string { return "channel:" + string(id) }
@@ -167,7 +174,7 @@ func viewAlarm(a alarm.Alarm, since time.Time) AlarmView {
 // knownAlarm says whether the room could ever raise an alarm of that ID.
 func (r Room) knownAlarm(id string) bool {
 	switch id {
-	case airAlarm, lowAlarm, proofAlarm, makeUpAlarm, "history":
+	case airAlarm, lowAlarm, proofAlarm, makeUpAlarm, "history", bookAlarm:
 		return true
 	}
 	for _, l := range r.Lines {

@@ -173,6 +173,8 @@ type LineView struct {
 type HistoryView struct {
 	Kept     bool
 	Sentence phrase.Sentence // what is wrong and what to do, empty when kept
+	// Broken is the first record of the book that does not hold; empty while none is known.
+	Broken phrase.Sentence
 }
 
 // AlarmView is one alarm as it may be shown.

@@ -43,8 +43,10 @@ func verifyCopy(ctx context.Context, path string) (book.Checkpoint, error) {
 // The next start says so in the book. The backup itself is left alone.
 func Restore(ctx context.Context, from, dir string) (_ book.Checkpoint, err error) {
 	path := filepath.Join(dir, fileName)
-	if _, err := os.Lstat(path); err == nil {
-		return book.Checkpoint{}, fmt.Errorf("%w: %s holds a history already: move it away first, or choose another folder", ErrWrite, dir)
+	for _, name := range []string{path, path + "-wal", path + "-shm"} { // a log that is left would be taken for that of the copy
+		if _, err := os.Lstat(name); err == nil {
+			return book.Checkpoint{}, fmt.Errorf("%w: %s holds a history already: move %s away first, or choose another folder", ErrWrite, dir, filepath.Base(name))
+		}
 	}
 	backup, err := openAny(from, Options{})
 	if err != nil {

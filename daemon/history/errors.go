@@ -19,6 +19,8 @@ var (
 	ErrReadOnly = errors.New("the history can't be written: no permission")
 	ErrWrite    = errors.New("the history was not written")
 	ErrRead     = errors.New("the history can't be read")
+	// ErrLess refuses a start on a history that holds less than the last run left.
+	ErrLess = errors.New("the history lost a part of itself")
 	// ErrQueueFull comes with ErrWrite: the disk is too slow, nothing of the write was taken, try again.
 	ErrQueueFull = errors.New("too much waits to be written")
 	// ErrSlow comes with ErrWrite: the write was taken and will be done, but not yet.
@@ -46,6 +48,9 @@ const (
 func explain(err, fallback error, path string) error {
 	if err == nil {
 		return nil
+	}
+	if errors.Is(err, ErrGone) {
+		return fmt.Errorf("%w: %w", fallback, err)
 	}
 	kind, hint := fallback, ""
 	switch code := resultCode(err); {

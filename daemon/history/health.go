@@ -16,6 +16,10 @@ type Health struct {
 	// Unsealed is why the last attempt to seal or to move the log failed, empty when it
 	// did not. Nothing is lost by it, but the file grows.
 	Unsealed string
+	// Broken is the first record of the book that does not hold, in a sentence; empty
+	// while none is known. LastInspection is when the book was last found to hold.
+	Broken         string
+	LastInspection time.Time
 	// LastCommit and LastDurable are when samples were last committed, and when
 	// everything committed was last known to be on disk; zero before the first.
 	LastCommit, LastDurable time.Time
@@ -100,6 +104,14 @@ func (p *pulse) committed(n commitNote) {
 		return
 	}
 	h.Commits.add(time.Since(n.began))
+}
+
+// Trouble is why history is not being kept, and why the book does not hold; each is empty
+// while all is well.
+func (s *Store) Trouble() (problem, broken string) {
+	s.health.mu.Lock()
+	defer s.health.mu.Unlock()
+	return s.health.health.Problem, s.health.health.Broken
 }
 
 // keeping notes how the last attempt to seal went.

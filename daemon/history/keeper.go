@@ -25,6 +25,9 @@ const partingTime = time.Second
 func (s *Store) keep() {
 	for {
 		s.keepOrder(context.Background(), false)
+		if err := s.leave(); err != nil {
+			s.health.keeping(err)
+		}
 		if fileSize(s.path+"-wal") >= checkpointBytes {
 			s.checkpoint(context.Background())
 		}

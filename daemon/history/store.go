@@ -10,6 +10,7 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"wetside/daemon/history/book"
 	"wetside/daemon/history/disk"
 	"wetside/rules/record"
 )
@@ -35,12 +36,18 @@ type Store struct {
 	// clockSays is written by the writer and read by anyone.
 	clockSays atomic.Pointer[clockState]
 	close     func() error
+
+	ownFiles ownFiles
+	last     atomic.Pointer[book.Checkpoint] // the newest record on disk
+	before   *mark                           // what the last run left; nil where there was none
+	copied   bool                            // the file was put in place of the history, as a copy
+	left     mark                            // what this run left last; see leave
 }
 
 // Open opens the history in o.Dir and makes it when there is none. It takes the
 // folder for itself until Close, records the start, and stores what was missed
 // since the last sign of life as gaps. The errors are ErrLocked, ErrNewer,
-// ErrCorrupt, ErrReadOnly and ErrWrite, each wrapped with the path and what to do.
+// ErrCorrupt, ErrLess, ErrReadOnly and ErrWrite, each wrapped with the path and what to do.
 func Open(ctx context.Context, o Options) (*Store, error) {
 	lock, err := lockFolder(o.Dir)
 	if err != nil {
@@ -61,7 +68,14 @@ func Open(ctx context.Context, o Options) (*Store, error) {
 		s.running.Wait()
 		return nil, errors.Join(err, s.release())
 	}
+	if s.copied {
+		s.checkpoint(ctx) // takes the sign of a copy off the file itself
+	}
+	if err := errors.Join(s.ownFiles.note(s.path), s.leave()); err != nil {
+		s.health.keeping(err)
+	}
 	s.keeping.Go(s.keep)
+	s.keeping.Go(s.inspect)
 	return s, nil
 }
 
@@ -69,6 +83,9 @@ func Open(ctx context.Context, o Options) (*Store, error) {
 func (s *Store) open(ctx context.Context, o Options) (err error) {
 	if s.path, err = filepath.Abs(s.path); err != nil {
 		return fmt.Errorf("finding the data folder: %w", err)
+	}
+	if err := s.expect(o.Dir); err != nil {
+		return err
 	}
 	if s.write, err = openWriter(s.path); err != nil {
 		return explain(err, ErrWrite, s.path)
@@ -86,8 +103,17 @@ func (s *Store) open(ctx context.Context, o Options) (err error) {
 	if err := migrate(ctx, s.write, s.path, steps); err != nil {
 		return err
 	}
-	s.writer, err = newWriter(ctx, s, o)
-	return explain(err, ErrWrite, s.path)
+	if err := s.compareMark(ctx); err != nil {
+		return err
+	}
+	if s.writer, err = newWriter(ctx, s, o); err != nil {
+		return explain(err, ErrWrite, s.path)
+	}
+	if s.copied { // a start that is cut off must not hold the copy against what was there before
+		s.last.Store(&s.writer.state.last)
+		return s.leave()
+	}
+	return nil
 }
 
 // lockFolder makes the folder when absent and takes it for this process.
@@ -134,7 +160,8 @@ func (s *Store) release() error {
 	if s.write != nil {
 		errs = append(errs, s.write.Close())
 	}
-	return errors.Join(append(errs, s.lock.Close())...)
+	s.ownFiles.closed(s.path)
+	return errors.Join(append(errs, s.leave(), s.lock.Close())...)
 }
 
 // start is the first job of a history: it opens a new book, records the start,

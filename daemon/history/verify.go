@@ -106,11 +106,16 @@ func cutShort(ctx context.Context, db *sql.DB, path string) error {
 // walk checks record after record, ends at the first that does not hold, and hands
 // those that hold to each.
 func (r *Report) walk(v view, each func(Record) error) error {
-	rows, err := v.db.QueryContext(v.ctx, "SELECT number, hash, body, kind, room, at_ms FROM record ORDER BY number")
+	var chain book.Chain
+	return r.walkOn(v, &chain, -1, each)
+}
+
+// walkOn goes on from where a chain has come, over at most so many records; -1 is all of them.
+func (r *Report) walkOn(v view, chain *book.Chain, most int, each func(Record) error) error {
+	rows, err := v.db.QueryContext(v.ctx, "SELECT number, hash, body, kind, room, at_ms FROM record WHERE number > ? ORDER BY number LIMIT ?", chain.Last().Number, most)
 	if err != nil {
 		return err
 	}
-	var chain book.Chain
 	err = scanAll(rows, func(rows *sql.Rows) error {
 		var c columns
 		if err := rows.Scan(&c.number, &c.hash, &c.body, &c.kind, &c.room, &c.atMS); err != nil {

@@ -123,7 +123,7 @@ func (w *writer) drain() {
 // tick makes the last second durable, stores a sign of life, and finds out
 // whether a disk that failed works again.
 func (w *writer) tick() {
-	if w.dirty || w.stale || time.Since(w.lastAlive) >= aliveEvery {
+	if w.dirty || w.stale || w.store.own() != nil || time.Since(w.lastAlive) >= aliveEvery {
 		w.commit([]*job{{write: w.signOfLife, durable: true, done: make(chan error, 1)}})
 	}
 	w.store.wakeKeeper()
@@ -162,6 +162,9 @@ func (w *writer) commit(group []*job) {
 
 // transact runs the jobs between BEGIN and COMMIT; any error undoes all of them.
 func (w *writer) transact(durable bool, group []*job) error {
+	if err := w.store.own(); err != nil {
+		return err
+	}
 	if w.stale {
 		if err := w.load(); err != nil {
 			return err
@@ -191,13 +194,15 @@ func (w *writer) transact(durable bool, group []*job) error {
 	if err := w.exec("COMMIT"); err != nil {
 		return errors.Join(err, w.rollback())
 	}
-	return nil
+	return w.store.own() // nothing that went to a removed file is acknowledged
 }
 
 func (w *writer) noteWritten(group []*job, durable bool) {
 	w.dirty = !durable
 	if durable {
 		w.lastDurable = time.Now()
+		last := w.state.last
+		w.store.last.Store(&last)
 	}
 	w.forgetRefusals(group)
 }

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"slices"
 	"time"
@@ -124,7 +125,11 @@ func into(name string, out io.Writer, write func(io.Writer) error) error {
 	if _, err := os.Lstat(name); err == nil {
 		return fmt.Errorf("%s is already there: choose another name", name)
 	}
-	if err := disk.WriteWhole(name, 0o640, write); err != nil {
+	err := disk.WriteWhole(name, 0o640, write)
+	if errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("the file can't be made: %w", err)
+	}
+	if err != nil {
 		return fmt.Errorf("%s could not be written, and what there was of it was removed: %w", name, disk.Told(err))
 	}
 	return nil

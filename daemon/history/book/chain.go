@@ -40,6 +40,9 @@ type Chain struct {
 	last Checkpoint
 }
 
+// After is a chain that goes on from a checkpoint.
+func After(c Checkpoint) Chain { return Chain{last: c} }
+
 // Last is the last record that held.
 func (c *Chain) Last() Checkpoint { return c.last }
 
