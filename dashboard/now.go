@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"time"
 
+	"wetside/chem/ledger"
 	"wetside/rules"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
@@ -24,11 +25,24 @@ type (
 		Alarms []nowAlarm `json:"alarms"`
 	}
 	nowBath struct {
-		ID             string            `json:"id"`
-		Role           string            `json:"role"`
-		Temperature    *float64          `json:"temperature_celsius"`
-		Quality        string            `json:"quality"`
+		ID          string   `json:"id"`
+		Role        string   `json:"role"`
+		Temperature *float64 `json:"temperature_celsius"`
+		// Measured is when the channel gave a good reading last; null before the first.
+		Measured *time.Time `json:"measured_at"`
+		Quality  string     `json:"quality"`
+		// Range says how the temperature stands to the wanted range: below, in or above.
+		Range          *string           `json:"range"`
 		Recommendation nowRecommendation `json:"recommendation"`
+		// Content is null where nothing is entered for the tray.
+		Content *nowContent `json:"content"`
+	}
+	// nowContent is what is in a tray and whether it may be used: pour, test first or
+	// discard, and why. A verdict of null is not known.
+	nowContent struct {
+		Batch   string  `json:"batch"`
+		Verdict *string `json:"verdict"`
+		Because *string `json:"because"`
 	}
 	nowRecommendation struct {
 		Seconds *float64 `json:"seconds"`
@@ -37,6 +51,7 @@ type (
 	}
 	nowAir struct {
 		State    string   `json:"state"`
+		Because  string   `json:"because"`
 		Changes  *float64 `json:"air_changes_per_hour"`
 		Required *float64 `json:"required_air_changes_per_hour"`
 	}
@@ -67,16 +82,18 @@ func (s *Server) apiNow(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Server) roomNow(snap *rules.Snapshot, lost bool) nowRoom {
-	room := nowRoom{ID: snap.Room, Baths: []nowBath{}, Alarms: []nowAlarm{}, Air: nowAir{State: string(ventilation.NotProven)}}
+	room := nowRoom{ID: snap.Room, Baths: []nowBath{}, Alarms: []nowAlarm{}, Air: nowAir{State: string(ventilation.NotProven), Because: s.words.Say("lost.value")}}
 	for _, b := range snap.Baths {
-		room.Baths = append(room.Baths, s.bathNow(b, lost))
+		bath := s.bathNow(b, lost)
+		bath.Content = contentNow(b.Portion, snap.At.Wall)
+		room.Baths = append(room.Baths, bath)
 	}
 	if snap.Air.Required > 0 {
 		required := float64(snap.Air.Required)
 		room.Air.Required = &required
 	}
 	if !lost {
-		room.Air.State = string(snap.Air.State)
+		room.Air.State, room.Air.Because = string(snap.Air.State), snap.Air.Sentence.String()
 		room.Air.Changes = (*float64)(snap.Air.AirChanges)
 	}
 	for _, a := range snap.Alarms {
@@ -87,6 +104,9 @@ func (s *Server) roomNow(snap *rules.Snapshot, lost bool) nowRoom {
 
 func (s *Server) bathNow(b rules.BathView, lost bool) nowBath {
 	out := nowBath{ID: b.Bath.ID, Role: string(b.Bath.Role), Quality: b.Channel.Grade.String()}
+	if at := b.Channel.GoodAt.UTC(); !b.Channel.GoodAt.IsZero() {
+		out.Measured = &at
+	}
 	if lost {
 		refusal := s.words.Say("lost.refusal")
 		out.Quality, out.Recommendation.Refusal = sensors.Missing.String(), &refusal
@@ -95,6 +115,10 @@ func (s *Server) bathNow(b rules.BathView, lost bool) nowBath {
 	if c, ok := b.Temperature(); ok && b.Bath.Channel != "" {
 		v := float64(c)
 		out.Temperature = &v
+		if b.Band != rules.BandUnknown {
+			stands := string(b.Band)
+			out.Range = &stands
+		}
 	}
 	if b.Bath.Role != rules.Developer {
 		return out
@@ -106,6 +130,25 @@ func (s *Server) bathNow(b rules.BathView, lost bool) nowBath {
 	}
 	refusal := b.Recommendation.Refusal().String()
 	out.Recommendation.Refusal = &refusal
+	return out
+}
+
+// contentNow is what is in a tray with the verdict on it. A life that has run out since the
+// verdict was given leaves no leave to pour.
+func contentNow(p *rules.Portion, now time.Time) *nowContent {
+	if p == nil {
+		return nil
+	}
+	out := &nowContent{Batch: p.Batch}
+	if p.Known == nil || p.Known.Limit.Verdict == "" {
+		return out
+	}
+	l := p.Known.Limit
+	verdict, because := string(l.Verdict), l.Words.String()
+	if l.Verdict == ledger.Pour && !l.Due.IsZero() && !now.Before(l.Due) {
+		verdict = string(ledger.TestFirst)
+	}
+	out.Verdict, out.Because = &verdict, &because
 	return out
 }
 

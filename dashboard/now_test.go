@@ -34,9 +34,14 @@ func TestNowGivesEveryKeyWithItsValue(t *testing.T) {
 	require.Equal(t, p.Clock.Now().Wall, at)
 	room := firstRoom(got)
 	require.Equal(t, "north", room["id"])
-	require.Equal(t, map[string]any{"id": "developer", "role": "developer", "temperature_celsius": 19.4, "quality": "good",
-		"recommendation": map[string]any{"seconds": 126.0, "basis": "table", "refusal": nil}}, room["baths"].([]any)[0])
-	require.Equal(t, map[string]any{"id": "wash", "role": "wash", "temperature_celsius": nil, "quality": "missing",
+	developer := room["baths"].([]any)[0].(map[string]any)
+	require.Equal(t, map[string]any{"id": "developer", "role": "developer", "temperature_celsius": 19.4, "measured_at": developer["measured_at"], "quality": "good", "range": "in",
+		"recommendation": map[string]any{"seconds": 126.0, "basis": "table", "refusal": nil}, "content": developer["content"]}, developer)
+	measured, err := time.Parse(time.RFC3339, developer["measured_at"].(string))
+	require.NoError(t, err)
+	require.WithinDuration(t, at, measured, 2*time.Second)
+	require.NotEmpty(t, developer["content"].(map[string]any)["batch"])
+	require.Equal(t, map[string]any{"id": "wash", "role": "wash", "temperature_celsius": nil, "measured_at": nil, "quality": "missing", "range": nil, "content": nil,
 		"recommendation": map[string]any{"seconds": nil, "basis": nil, "refusal": nil}}, room["baths"].([]any)[3])
 	air := room["air"].(map[string]any)
 	require.Equal(t, "moving", air["state"])
