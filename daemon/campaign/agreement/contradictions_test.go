@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
 )
 
 // fills pours a bath into a tray by the form of the page of baths.
@@ -171,5 +173,39 @@ func TestTheSecondOfTwoFixingBathsGoesOnWhenTheFirstIsSpent(t *testing.T) {
 		e.shelf("batch-mixed", entry{"product": "two-bath-fixer", "meant": "concentrate", "from": "FX bottle", "aim": "1+4",
 			"parent_ml": "200 mL", "water_ml": "800 mL", "into": secondFixer, "batch": "FX-3", "name": "Fixer"})
 		e.agree(mayPour(), fixersSpent(120, 1))
+	})
+}
+
+// An alarm whose cause is over is still shown until somebody answers: at a past moment too.
+func TestAnAlarmThatWaitsForAnAnswerStandsAtAPastMomentAsOnTheBoard(t *testing.T) {
+	play(t, func(e *evening) {
+		e.fills("developer")
+		e.live(2 * time.Minute)
+		e.probes.value["VEL"], e.probes.still["VEL"] = 0, true
+		e.live(2 * time.Minute)
+		e.probes.value["VEL"], e.probes.still["VEL"] = 4.72, false
+		e.live(4 * time.Minute)
+		require.Len(t, e.snapshot().Alarms, 1)
+		m := e.moment()
+		e.live(2 * time.Minute)
+		e.agree(m.questions()...)
+	})
+}
+
+func TestAMachineReadsWithABathWhetherItMayBeUsed(t *testing.T) {
+	play(t, func(e *evening) {
+		e.live(time.Minute)
+		require.Nil(t, e.api().Baths[1].Content)
+		e.mixesFixers()
+		e.live(time.Minute)
+		for _, bath := range e.api().Baths[1:] {
+			require.NotNil(t, bath.Content)
+			require.NotNil(t, bath.Content.Verdict, bath.ID)
+		}
+		e.agree(mayPour())
+		e.fixes(2000)
+		e.live(time.Minute)
+		require.Equal(t, string(ledger.Discard), *e.api().Baths[1].Content.Verdict)
+		e.agree(mayPour())
 	})
 }

@@ -27,15 +27,28 @@ func deeds() map[string]func(e *evening, pick int) {
 // acts are what people enter.
 func acts() map[string]func(e *evening, pick int) {
 	return map[string]func(e *evening, pick int){
+		"mix two fixing baths": func(e *evening, _ int) {
+			if e.mixed.IsZero() && e.bath("fixer-1").Portion == nil && e.bath("fixer-2").Portion == nil {
+				e.mixesFixers()
+			}
+		},
+		"fix sheets": func(e *evening, pick int) {
+			if !e.mixed.IsZero() {
+				e.fixes(10 * (pick + 1))
+			}
+		},
+		"enter sheets late": func(e *evening, pick int) {
+			if earlier := e.clock.Now().Wall.Add(-5 * time.Minute); !e.mixed.IsZero() && earlier.After(e.mixed) {
+				e.fixesLate(pick+1, earlier)
+			}
+		},
 		"fill a tray": func(e *evening, pick int) {
 			if bath := baths()[pick%3]; e.bath(bath).Portion == nil {
 				e.fills(bath)
 			}
 		},
 		"empty a tray": func(e *evening, pick int) {
-			if bath := baths()[pick%3]; e.bath(bath).Portion != nil {
-				e.enters("/rooms/dark/baths", entry{"act": "empty", "bath": bath}, entry{"where": "discarded"})
-			}
+			e.empties(baths()[pick%3])
 		},
 		"begin the session": func(e *evening, _ int) {
 			if !e.snapshot().Session.Phase.Running() {
@@ -44,6 +57,12 @@ func acts() map[string]func(e *evening, pick int) {
 		},
 		"end the session": func(e *evening, _ int) {
 			if e.snapshot().Session.Phase.Running() {
+				for _, bath := range baths() {
+					e.empties(bath)
+				}
+				if !e.mixed.IsZero() {
+					return // their trays stay filled
+				}
 				e.enters("/rooms/dark/air", entry{"act": "end"}, entry{"phase": "closed"})
 			}
 		},
@@ -55,7 +74,7 @@ func acts() map[string]func(e *evening, pick int) {
 				}
 			}
 		},
-		"correct a probe": func(e *evening, pick int) { e.corrects("developer-tray", float64(pick-2)/2) },
+		"correct a probe": func(e *evening, pick int) { e.corrects("developer-tray", float64(pick+1)/4) },
 	}
 }
 
@@ -73,6 +92,13 @@ func troubles() map[string]func(e *evening, pick int) {
 		"a plug is pulled":         func(e *evening, pick int) { e.cabinet.unplug(lines[pick%3], true) },
 		"a plug is put back":       func(e *evening, pick int) { e.cabinet.unplug(lines[pick%3], false) },
 		"the program starts again": func(e *evening, pick int) { e.restart(time.Duration(1+pick*20) * time.Second) },
+	}
+}
+
+// empties pours a tray away that was filled without the shelf.
+func (e *evening) empties(bath string) {
+	if p := e.bath(bath).Portion; p != nil && p.Known == nil {
+		e.enters("/rooms/dark/baths", entry{"act": "empty", "bath": bath}, entry{"where": "discarded"})
 	}
 }
 

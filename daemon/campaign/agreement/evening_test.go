@@ -51,7 +51,8 @@ type evening struct {
 	probes  probes
 	worst   worst // verdicts on gases
 	flows   flows
-	asked   int // answers that were compared
+	asked   int       // answers that were compared
+	mixed   time.Time // when fixing baths were mixed; zero before
 }
 
 // play runs a test within a bubble: time passes only when everything in the daemon waits.
@@ -168,6 +169,9 @@ func (p *probes) shows(name string) string {
 	value := p.value[name]
 	if !p.still[name] {
 		value += 0.01 * float64(p.spoken*(len(name)+int(name[0]))%5-2)
+	}
+	if name == "VEL" || name == "HAC" {
+		value = max(value, 0) // their probes show nothing below zero
 	}
 	return fmt.Sprintf("%.2f", value)
 }

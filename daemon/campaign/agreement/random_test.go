@@ -88,7 +88,7 @@ func (e *evening) lives(plan []deed) (found []string) {
 
 func (e *evening) untilFullMinute() {
 	for e.clock.Now().Wall.Truncate(time.Minute) != e.clock.Now().Wall {
-		e.live(pace)
+		e.live(time.Second)
 	}
 }
 

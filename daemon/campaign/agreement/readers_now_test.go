@@ -60,6 +60,7 @@ type apiNow struct {
 	Baths []struct {
 		ID             string
 		Temperature    *float64 `json:"temperature_celsius"`
+		Content        *struct{ Verdict *string }
 		Recommendation struct{ Seconds *float64 }
 	}
 	Air struct {

@@ -31,7 +31,7 @@ func (e *evening) reportCommand() report.Data {
 	return d
 }
 
-// counted is a length of time that was counted, to a step, as of a moment; of now without one.
+// counted is a length of time that was counted, to a step, as of a moment. Without one it is of now.
 type counted struct {
 	length, step time.Duration
 	asOf         time.Time
@@ -47,13 +47,14 @@ func (c counted) String() string {
 // sameCount says whether two counts are the same, or one of them was counted earlier and says so.
 func sameCount(a, b counted) bool {
 	step := max(a.step, b.step)
-	switch {
-	case a.asOf.IsZero() == b.asOf.IsZero():
-		return (a.length - b.length).Abs() <= step
-	case a.asOf.IsZero():
+	if a.asOf.IsZero() || !b.asOf.IsZero() && b.asOf.Before(a.asOf) {
 		a, b = b, a
 	}
-	return a.length <= b.length+step
+	between := b.asOf.Sub(a.asOf)
+	if a.asOf.IsZero() || b.asOf.IsZero() {
+		between = 0
+	}
+	return a.length <= b.length+step && b.length-a.length <= between+step
 }
 
 // spoken reads a length of time off a page, such as "13 min" or "1 h 20 min"; false for a dash.
@@ -77,8 +78,8 @@ func uncovered() question[counted] {
 			if s.Coverage == nil || !s.Phase.Running() {
 				return nil
 			}
-			begun := e.begun()
-			return answers[counted]{begun + " uncovered": {length: s.Open, step: time.Second}, begun + " unproven": {length: s.Unproven, step: time.Second}}
+			begun, at := e.begun(), e.clock.Now().Wall
+			return answers[counted]{begun + " uncovered": {length: s.Open, step: time.Second, asOf: at}, begun + " unproven": {length: s.Unproven, step: time.Second, asOf: at}}
 		}},
 		{name: "Air", partial: true, read: func(e *evening) answers[counted] {
 			if !e.snapshot().Session.Phase.Running() {
@@ -87,7 +88,7 @@ func uncovered() question[counted] {
 			out, page := answers[counted]{}, e.page("/rooms/dark/air")
 			for _, key := range []string{"uncovered", "unproven"} {
 				if length, ok := spoken(page.where("data-figure", key).words()); ok {
-					out[e.begun()+" "+key] = counted{length: length, step: time.Minute}
+					out[e.begun()+" "+key] = counted{length: length, step: time.Minute, asOf: e.clock.Now().Wall}
 				}
 			}
 			return out
@@ -130,11 +131,23 @@ func weeks(e *evening) answers[counted] {
 		if len(parts) == 0 {
 			continue
 		}
-		begun, step := cell.attrs["data-begun"], time.Duration(len(parts))*time.Minute
-		out[begun+" uncovered"] = counted{length: parts["moving"] + parts["stopped"] + parts["unknown"], step: step}
-		out[begun+" unproven"] = counted{length: parts["stopped"] + parts["unknown"], step: step}
+		begun, step, asOf := cell.attrs["data-begun"], time.Duration(len(parts))*time.Minute, e.asOf(cell.words())
+		out[begun+" uncovered"] = counted{length: parts["moving"] + parts["stopped"] + parts["unknown"], step: step, asOf: asOf}
+		out[begun+" unproven"] = counted{length: parts["stopped"] + parts["unknown"], step: step, asOf: asOf}
 	}
 	return out
+}
+
+// asOf reads as of when a page says that its figures are; the moment of asking where it does not say.
+func (e *evening) asOf(text string) time.Time {
+	now := e.clock.Now().Wall
+	said := regexp.MustCompile(`as of (\d\d):(\d\d)`).FindStringSubmatch(text)
+	if said == nil {
+		return now
+	}
+	hour, _ := strconv.Atoi(said[1]) // digits alone
+	minute, _ := strconv.Atoi(said[2])
+	return time.Date(now.Year(), now.Month(), now.Day(), hour, minute, 0, 0, time.UTC)
 }
 
 // alarmsRaised asks how often each alarm came, and how many were answered or went by.

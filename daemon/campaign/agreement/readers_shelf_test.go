@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -31,11 +32,21 @@ func (e *evening) mixesFixers() {
 		e.shelf("batch-mixed", entry{"product": "two-bath-fixer", "meant": "concentrate", "from": "FX bottle", "aim": "1+4",
 			"parent_ml": "400 mL", "water_ml": "1600 mL", "into": tray, "batch": fmt.Sprintf("FX-%d", i+1), "name": "Fixer"})
 	}
+	e.mixed = e.clock.Now().Wall
 }
 
 // fixes enters sheets that went through both fixing baths.
-func (e *evening) fixes(sheets int) {
-	e.shelf("sheets-used", entry{"containers": firstFixer + "|" + secondFixer, "count": strconv.Itoa(sheets), "sheet_m2": "8x10in", "material": string(ledger.ResinCoated)})
+func (e *evening) fixes(sheets int) { e.shelf("sheets-used", fixed(sheets)) }
+
+// fixesLate enters sheets that went through earlier.
+func (e *evening) fixesLate(sheets int, at time.Time) {
+	late := fixed(sheets)
+	late["happened"], late["reason"] = at.Format("2006-01-02T15:04"), "noted on paper (invented)"
+	e.shelf("sheets-used", late)
+}
+
+func fixed(sheets int) entry {
+	return entry{"containers": firstFixer + "|" + secondFixer, "count": strconv.Itoa(sheets), "sheet_m2": "8x10in", "material": string(ledger.ResinCoated)}
 }
 
 // held lists the containers of the shelf that hold something to be poured, with the book's answer to each.
@@ -49,6 +60,11 @@ func (e *evening) held() answers[string] {
 		}
 	})
 	return out
+}
+
+// trayOf is the tray of each bath, as the shelf calls it.
+func trayOf() map[string]string {
+	return map[string]string{"developer": "developer tray", "fixer-1": firstFixer, "fixer-2": secondFixer}
 }
 
 // mayPour asks of every container whether its content may be used.
@@ -65,6 +81,15 @@ func mayPour() question[string] {
 			out := answers[string]{}
 			for id := range e.held() {
 				out[id] = word(e.page("/shelf/" + url.PathEscape(id)).classed("answer").classed("answer-word"))
+			}
+			return out
+		}},
+		{name: "/api/now", partial: true, read: func(e *evening) answers[string] {
+			out := answers[string]{}
+			for _, b := range e.api().Baths {
+				if tray := trayOf()[b.ID]; b.Content != nil && b.Content.Verdict != nil {
+					out[tray] = *b.Content.Verdict
+				}
 			}
 			return out
 		}},

@@ -56,7 +56,11 @@ func (m moment) questions() []asking {
 		question[string]{asks: "did the air move then", same: equal[string], readers: []reader[string]{
 			{name: m.board(), read: func(*evening) answers[string] { return m.air }},
 			{name: m.page(), read: func(e *evening) answers[string] {
-				return answers[string]{room: strings.ToLower(m.then(e).classed("tonight-air").first("strong").words())}
+				page := m.then(e)
+				if page.classed("tonight-air") == nil { // nothing was heard for so long that the page shows nothing
+					return answers[string]{room: "not proven"}
+				}
+				return answers[string]{room: strings.ToLower(page.classed("tonight-air").first("strong").words())}
 			}},
 		}},
 		question[string]{asks: "alarms that were up then", same: equal[string], readers: []reader[string]{
