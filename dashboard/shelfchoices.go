@@ -26,7 +26,7 @@ func (c shelfContext) options(from source, v url.Values) []option {
 	case fromWaste:
 		held, known := c.book.Contents(v.Get("container"), c.book.At)
 		return c.containers(func(id string, k ledger.Container) bool {
-			return k.Vessel == ledger.WasteContainer && (!known || id == held.Container || k.Stream == held.Class.Stream())
+			return k.Vessel == ledger.WasteContainer && (!known || id == held.Container || k.Stream == held.Stream)
 		})
 	case fromAll:
 		return c.containers(func(_ string, k ledger.Container) bool { return k.Liquid != nil })

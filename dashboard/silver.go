@@ -50,8 +50,11 @@ func (c shelfContext) silverEstimate(held ledger.Contents) string {
 // silverIn is what is known of the silver in a waste container: measured first.
 func (c shelfContext) silverIn(w ledger.WasteLevel) []string {
 	var lines []string
-	r, measured := c.book.SilverIn(w.Container)
-	if measured {
+	r, changed, measured := c.book.SilverIn(w.Container)
+	switch {
+	case measured && !changed.IsZero():
+		lines = append(lines, c.words.Say("silver.changed", r.Silver, c.word(r.Method), c.day(r.Sampled), c.brief(changed))+" "+c.words.Say("silver.treat"))
+	case measured:
 		text := c.words.Say("silver.measured", r.Silver, c.word(r.Method), c.day(r.Sampled), c.word(r.Silver.Line()))
 		lines = append(lines, c.cautioned(text, r.Silver))
 	}

@@ -276,7 +276,11 @@ func (s *state) checkMove(e Entry, p PortionPoured) error {
 	if err != nil {
 		return err
 	}
-	_, err = s.roomFor(p.To, p.Volume, from.Liquid.class)
+	class := from.Liquid.class
+	if to := s.containers[p.To]; to != nil && to.Vessel == WasteContainer && to.Stream == from.Liquid.stream() {
+		class = to.Stream.class()
+	}
+	_, err = s.roomFor(p.To, p.Volume, class)
 	if err == nil {
 		_, err = s.sessionOf(e)
 	}

@@ -159,7 +159,7 @@ func (a SilverMeasured) check(s *state, e Entry) error {
 }
 
 func (a SilverMeasured) apply(s *state, e Entry) {
-	s.silver = append(s.silver, SilverRecord{a, e.Number, e.By})
+	s.silver = append(s.silver, SilverRecord{a, e.Number, e.At, e.By})
 }
 
 // Of names what was sampled.
@@ -169,6 +169,7 @@ func (a SilverMeasured) Of() string { return a.Container + a.Sample }
 type SilverRecord struct {
 	SilverMeasured
 	Entry uint64
+	At    time.Time // when it was entered
 	By    string
 }
 
@@ -180,19 +181,33 @@ func (l *Ledger) SilverLog() []SilverRecord {
 	return log
 }
 
-// SilverIn is the newest figure of what a container holds now; false when nobody has
-// measured it since its first drop.
-func (l *Ledger) SilverIn(container string) (SilverRecord, bool) {
+// aDay is how exact the time of a sample is: it has a day, no time.
+const aDay = 24 * time.Hour
+
+// SilverIn is the newest figure of what a container holds now, and when more came in after the sample:
+// zero while the figure still holds. ok is false when nobody has measured it since its first drop.
+func (l *Ledger) SilverIn(container string) (r SilverRecord, changed time.Time, ok bool) {
 	c, known := l.now.containers[container]
 	if !known || c.Liquid == nil {
-		return SilverRecord{}, false
+		return SilverRecord{}, time.Time{}, false
 	}
 	for _, r := range l.SilverLog() {
-		if r.Container == container && !r.Sampled.Before(c.FirstDrop.Add(-24*time.Hour)) { // a sample has a day, no time
-			return r, true
+		if r.Container != container || r.Sampled.Before(c.FirstDrop.Add(-aDay)) {
+			continue
 		}
+		if !r.holds(c.added) {
+			changed = c.added
+		}
+		return r, changed, true
 	}
-	return SilverRecord{}, false
+	return SilverRecord{}, time.Time{}, false
+}
+
+// holds says whether a figure is still that of the content: nothing came in after the day of the sample, and
+// on that day nothing after the figure was entered. A figure entered later does not tell the hours of its day apart.
+func (r SilverRecord) holds(added time.Time) bool {
+	sameDay := r.At.Before(r.Sampled.Add(aDay))
+	return !added.After(r.Sampled) || sameDay && !added.After(r.At)
 }
 
 // SilverArea is the area whose silver is in a liquid.

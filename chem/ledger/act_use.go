@@ -62,7 +62,7 @@ func (a SheetsUsed) apply(s *state, e Entry) {
 		if l := c.Liquid; l != nil {
 			l.load = l.load.plus(loadOf(a.Material, area))
 			l.uses = append(l.uses, len(s.uses))
-			if l.class.Stream() == SilverStream {
+			if l.class.Stream() == SilverStream || l.class == WashAid && fixed != nil {
 				l.silver = l.silver.plus(silverOf(area, fixed))
 				fixed = l
 			}

@@ -25,9 +25,9 @@ func CautionsFor(c Class) []phrase.Sentence {
 	return append(all, phrase.Say("Nobody knows what this is: do not smell it, do not mix it, keep it closed and apart, and treat it as silver-bearing."))
 }
 
-// disposal is how a class is got rid of, in general terms.
-func disposal(c Class) phrase.Sentence {
-	switch c.Stream() {
+// disposal is how a kind of waste is got rid of, in general terms.
+func disposal(w Stream) phrase.Sentence {
+	switch w {
 	case SilverStream:
 		return phrase.Say("Local codes and the person responsible decide, and septic systems forbid most of it: discard it into the silver-bearing waste, labelled and dated, never down the drain without permission.")
 	case TonerStream:

@@ -115,3 +115,22 @@ func checkAsked(a Act) error {
 	}
 	return nil
 }
+
+// checkWaste keeps what carries silver out of the waste without silver; older entries could do so.
+func (l *Ledger) checkWaste(a Act) error {
+	var from, into string
+	switch a := a.(type) {
+	case Discarded:
+		from, into = a.Container, a.To
+	case PortionPoured:
+		from, into = a.From, a.To
+	case Merged:
+		from, into = a.From, a.Into
+	}
+	source, waste := l.now.containers[from], l.now.containers[into]
+	if source == nil || waste == nil || source.Liquid == nil || waste.Vessel != WasteContainer || waste.Stream == source.Liquid.stream() {
+		return nil
+	}
+	return Problem{ErrMismatch, phrase.Say("%s is for %s waste and %s holds %s, which is %s", into, waste.Stream, from, source.Liquid.class, source.Liquid.stream()),
+		phrase.Say("Keep the wastes apart: choose the other waste container")}
+}

@@ -47,7 +47,7 @@ func (l *Ledger) Check(e Entry) error {
 	if e.Number == 0 {
 		e.Number = l.Version() + 1
 	}
-	if err := first(checkForm(e), l.checkTimes(e), l.checkPerson(e), l.checkSeen(e), l.checkClass(e.Act), checkAsked(e.Act)); err != nil {
+	if err := first(checkForm(e), l.checkTimes(e), l.checkPerson(e), l.checkSeen(e), l.checkClass(e.Act), checkAsked(e.Act), l.checkWaste(e.Act)); err != nil {
 		return err
 	}
 	_, err := l.with(e)

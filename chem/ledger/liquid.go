@@ -220,6 +220,15 @@ func (l Liquid) withWater(v quantity.Millilitre, t *quantity.Celsius) Liquid {
 	return mix
 }
 
+// stream is the waste that the liquid goes into. Used wash aid carries fixer over, and silver with it,
+// though the wash behind it is not silver-rich (City of Dallas, silver practices).
+func (l Liquid) stream() Stream {
+	if l.class == WashAid && l.load.Total() > 0 {
+		return SilverStream
+	}
+	return l.class.Stream()
+}
+
 func (l Liquid) unused() bool { return l.load == Load{} && !l.unknown.age && l.class != UnknownClass }
 
 // dated sets the whole liquid to have been made at one time.

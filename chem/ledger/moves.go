@@ -43,7 +43,7 @@ func (s *state) put(id string, l Liquid, at time.Time) {
 	c := s.containers[id]
 	c.airOut(at)
 	if c.Vessel == WasteContainer {
-		l = l.wasted()
+		l, c.added = l.wasted(), at
 	}
 	if c.Liquid == nil {
 		c.Liquid = &l
@@ -62,7 +62,7 @@ func (s *state) put(id string, l Liquid, at time.Time) {
 // wasted is the liquid as waste: the volume and the area count, the rest of its history ends here.
 func (l Liquid) wasted() Liquid {
 	return Liquid{class: l.class, owner: House, volume: l.volume, load: l.load, silver: l.silver, unknown: gaps{true, true, true, true},
-		shares: map[string]quantity.Millilitre{string(l.class.Stream()) + " waste": l.volume}}
+		shares: map[string]quantity.Millilitre{string(l.stream()) + " waste": l.volume}}
 }
 
 func (c *Container) emptied() {

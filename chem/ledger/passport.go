@@ -90,7 +90,7 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	at.airOut(now)
 	p := l.product(at.Liquid.product)
 	r := reading{l.now, l.settings, at, *at.Liquid, p, now}
-	answer := Answer{Container: id, At: now, Clocks: r.clocks(), Owner: at.Liquid.owner, SilverBearing: at.Liquid.class.Stream() == SilverStream}
+	answer := Answer{Container: id, At: now, Clocks: r.clocks(), Owner: at.Liquid.owner, SilverBearing: at.Liquid.stream() == SilverStream}
 	answer.Because = binding(answer.Clocks)
 	answer.Verdict = answer.Because.Verdict
 	answer.Do = r.advice(answer.Because)
@@ -131,9 +131,9 @@ func (r reading) todo(c Clock) phrase.Sentence {
 	case c.Verdict == Pour:
 		return phrase.Say("Pour it and enter the volume.")
 	case c.Verdict == Discard:
-		return disposal(r.l.class)
+		return disposal(r.l.stream())
 	case r.l.class == UnknownClass:
-		return phrase.Say("Ask who filled it. If nobody knows: %s", disposal(UnknownClass))
+		return phrase.Say("Ask who filled it. If nobody knows: %s", disposal(SilverStream))
 	case c.doubt == noFigure:
 		return phrase.Say("Write the figure from its label into the catalogue, with its source, or make it fresh.")
 	case c.doubt == byMixing:

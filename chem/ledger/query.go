@@ -31,6 +31,7 @@ type Contents struct {
 	Load          Load
 	Silver        SilverArea
 	Row           FixingRow
+	Stream        Stream // of the waste that it goes into
 	SilverBearing bool
 	Tests         map[TestKind]Result
 }
@@ -108,7 +109,7 @@ func (l *Ledger) InTray(bath string, now time.Time) (Contents, bool) {
 func (c Container) contents() Contents {
 	q, v := c.Liquid, float64(c.Liquid.volume)
 	out := Contents{Container: c.ID, Bath: c.Bath, Class: q.class, Product: q.product, Owner: q.owner, Volume: q.volume,
-		OpenHours: q.open / v, Load: q.load, Silver: q.silver, Row: q.row, SilverBearing: q.class.Stream() == SilverStream, Tests: q.tests}
+		OpenHours: q.open / v, Load: q.load, Silver: q.silver, Row: q.row, Stream: q.stream(), SilverBearing: q.stream() == SilverStream, Tests: q.tests}
 	for _, id := range q.origins() {
 		out.Shares = append(out.Shares, Share{id, q.shares[id]})
 	}

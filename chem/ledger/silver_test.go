@@ -94,8 +94,9 @@ func TestMeasuredSilverIsLoggedWithWhatItIsOf(t *testing.T) {
 	require.Len(t, log, 2)
 	require.Equal(t, []string{"drum-silver", "outflow of the recovery unit"}, []string{log[0].Of(), log[1].Of()}, "the newest sample first")
 	require.Equal(t, "Ada", log[0].By)
-	now, ok := b.l.SilverIn("drum-silver")
+	now, changed, ok := b.l.SilverIn("drum-silver")
 	require.True(t, ok)
+	require.Zero(t, changed)
 	require.Equal(t, ledger.ReachesLine, now.Silver.Line())
 
 	b.write(at("09:10"), ledger.Correction{Of: wrong, Reason: "read off the wrong strip", At: at("09:10")})
@@ -103,7 +104,7 @@ func TestMeasuredSilverIsLoggedWithWhatItIsOf(t *testing.T) {
 	b.write(at("13:00"), ledger.WasteCollected{Container: "drum-silver", Collector: "licensed carrier"})
 	later := at("08:00").AddDate(0, 0, 4)
 	b.write(later, ledger.WasteAdded{Container: "drum-silver", Volume: 100, What: "rinse"})
-	_, ok = b.l.SilverIn("drum-silver")
+	_, _, ok = b.l.SilverIn("drum-silver")
 	require.False(t, ok, "the figure was of what has been taken away")
 }
 
@@ -182,4 +183,53 @@ func TestTheSecondFixingBathHasTheSilverThatIsCarriedOver(t *testing.T) {
 	require.InDelta(t, 165.3+first, silver("tray-fix"), 0.1)
 	b.write(at("09:30"), ledger.Discarded{Container: "tray-fix", Volume: 500, To: "drum-silver", Reason: "half of it"})
 	require.InDelta(t, (first+(165.3+first)/2)/1.5, silver("drum-silver"), 0.1, "the silver goes with the liquid")
+}
+
+func TestAFigureForSilverHoldsForTheContentItWasTakenFrom(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("08:00"), ledger.WasteAdded{Container: "drum-silver", Volume: 5000, What: "rinse of the fixer trays"})
+	b.write(at("09:00"), silver("<2"))
+	b.write(at("10:00"), fixer("fix", "tray-fix", 2000))
+	b.write(at("10:10"), sheets(10, nil, "tray-fix"))
+	_, changed, ok := b.l.SilverIn("drum-silver")
+	require.True(t, ok)
+	require.Zero(t, changed)
+	b.write(at("11:00"), ledger.Discarded{Container: "tray-fix", Volume: 2000, Emptied: true, To: "drum-silver", Reason: "used"})
+	_, changed, ok = b.l.SilverIn("drum-silver")
+	require.True(t, ok)
+	require.Equal(t, at("11:00"), changed, "used fixer came in after the sample")
+	again := silver("900")
+	again.Sampled = at("00:00").AddDate(0, 0, 1)
+	b.write(at("09:00").AddDate(0, 0, 1), again)
+	now, changed, _ := b.l.SilverIn("drum-silver")
+	require.Zero(t, changed)
+	require.Equal(t, "900 mg/L", now.Silver.String())
+	// A laboratory's figure that comes days later cannot tell what came in on the day of the sample.
+	b.write(at("10:00").AddDate(0, 0, 1), ledger.WasteAdded{Container: "drum-silver", Volume: 100, What: "rinse"})
+	late := silver("800")
+	late.Sampled, late.Reference = again.Sampled, "paper 8"
+	b.write(at("09:00").AddDate(0, 0, 9), late)
+	_, changed, _ = b.l.SilverIn("drum-silver")
+	require.NotZero(t, changed)
+}
+
+func TestUsedWashAidCarriesSilverAndFreshWashAidDoesNot(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("09:00"), fixer("fix", "tray-fix", 2000))
+	b.write(at("09:00"), ledger.ContainerNamed{Container: "tray-aid", Vessel: ledger.Tray, Capacity: 3000})
+	b.write(at("09:01"), ledger.BatchMixed{Batch: "aid", Name: "Wash aid", Product: "wash-aid", Class: ledger.WashAid, Into: "tray-aid", Meant: ledger.FromUnknown, Water: 2000, Owner: ledger.House})
+	fresh, _ := b.l.Contents("tray-aid", at("09:02"))
+	require.False(t, fresh.SilverBearing)
+	b.write(at("10:00"), sheets(20, nil, "tray-fix", "tray-aid"))
+	used, _ := b.l.Contents("tray-aid", at("10:01"))
+	require.True(t, used.SilverBearing)
+	require.Positive(t, float64(used.Silver.After), "what the sheets brought from the fixer")
+	require.True(t, b.l.MayPour("tray-aid", at("10:01")).SilverBearing)
+	plain := ledger.Discarded{Container: "tray-aid", Volume: 2000, Emptied: true, To: "drum-plain", Reason: "used"}
+	require.Contains(t, b.refuse(b.entry(at("11:00"), plain), ledger.ErrMismatch), "Keep the wastes apart")
+	old := newBook(t).room()
+	require.NoError(t, old.l.Replay(b.entries[len(old.entries):]))
+	require.NoError(t, old.l.Apply(old.entry(at("11:00"), plain)), "a book from before is still read")
+	plain.To = "drum-silver"
+	b.write(at("11:00"), plain)
 }

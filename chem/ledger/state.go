@@ -67,6 +67,7 @@ type Container struct {
 	OpenSince   time.Time // while liquid stands uncovered in a tray
 	FilledFrom  string    // where the present liquid was poured from
 	FirstDrop   time.Time // of the waste that is in it
+	added       time.Time // when waste last came into it
 	Changed     uint64    // the last entry that touched it
 	ChangedBy   string
 	rotations   int     // of the fixing bath that it last held

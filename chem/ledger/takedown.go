@@ -67,14 +67,14 @@ func (l *Ledger) takeDown(c *Container, now time.Time) TakeDownItem {
 	item.Action, item.Because = defaultAction(contents, answer)
 	switch item.Action {
 	case DiscardIt:
-		item.To = l.wasteFor(contents.Class.Stream(), contents.Volume)
-		item.How = []phrase.Sentence{disposal(contents.Class), phrase.Say("Rinse the tray, wash the tongs, and enter the volume that was measured.")}
+		item.To = l.wasteFor(contents.Stream, contents.Volume)
+		item.How = []phrase.Sentence{disposal(contents.Stream), phrase.Say("Rinse the tray, wash the tongs, and enter the volume that was measured.")}
 	case OwnerTakes:
 		item.How = []phrase.Sentence{phrase.Say("Hand it to %s in a closed, labelled bottle; do not pour it into the room's waste.", contents.Owner)}
 	default:
 		item.To = c.FilledFrom
 		item.How = []phrase.Sentence{phrase.Say("Measure the volume, pour it through a funnel into its own bottle, and enter the volume."),
-			phrase.Say("If the test fails or the bottle is not labelled: %s", disposal(contents.Class))}
+			phrase.Say("If the test fails or the bottle is not labelled: %s", disposal(contents.Stream))}
 	}
 	return item
 }
