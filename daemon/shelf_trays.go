@@ -189,9 +189,7 @@ func (s *shelf) limit(c ledger.Contents) rules.Limit {
 	answer := s.ledger.MayPour(c.Container, s.clock.Now().Wall)
 	limit := rules.Limit{Verdict: answer.Verdict, Name: answer.Because.Name, Words: answer.Because.Words, Due: answer.Because.Due}
 	product, _ := s.ledger.Catalogue().Product(c.Product)
-	if left, known := product.Left(c); known {
-		limit.Sheets, limit.Sure = &left.Sheets, left.Sure
-	}
+	limit.Left = product.Left(c)
 	return limit
 }
 

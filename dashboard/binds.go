@@ -25,12 +25,41 @@ func (f figures) binds(p *rules.Portion) string {
 		return f.words.Say("binds.test", f.tell(l.Words))
 	case !l.Due.IsZero() && left < tonight:
 		return f.words.Say("binds.until", f.clock(l.Due), f.tell(l.Name))
-	case l.Sheets == nil:
+	case len(l.Left) == 0:
 		return f.words.Say("binds.unknown")
-	case l.Sure:
-		return f.words.Say("binds.sheets", wholeSheets(*l.Sheets))
 	}
-	return f.words.Say("binds.sheets-unsure", wholeSheets(*l.Sheets))
+	return f.left(l.Left)
+}
+
+// left says how many sheets are left of which paper, in one count where both carry the same.
+func (f figures) left(all []ledger.Left) string {
+	first, sure := all[0], true
+	text := f.words.Say("binds.count", wholeSheets(first.Sheets), f.paper(first.Material))
+	if first.Material == ledger.Film {
+		text = f.words.Say("binds.rolls", wholeSheets(first.Sheets))
+	}
+	for _, l := range all {
+		sure = sure && l.Sure
+		switch {
+		case l == first:
+		case wholeSheets(l.Sheets) == wholeSheets(first.Sheets):
+			text = f.words.Say("binds.or", text, f.paper(l.Material))
+		default:
+			text = f.words.Say("binds.or-count", text, wholeSheets(l.Sheets), f.paper(l.Material))
+		}
+	}
+	if sure {
+		return f.words.Say("binds.sheets", text)
+	}
+	return f.words.Say("binds.sheets-unsure", text)
+}
+
+// paper is the short name of a paper.
+func (f figures) paper(m ledger.Material) string {
+	if m == ledger.FibreBased {
+		return f.words.Say("binds.fibre-based")
+	}
+	return f.words.Say("binds.resin-coated")
 }
 
 // wholeSheets rounds down, but for what the arithmetic leaves of a whole one.
@@ -71,5 +100,11 @@ func sheetsLeft(b *rules.BathView) *float64 {
 	if b.Portion == nil || b.Portion.Known == nil {
 		return nil
 	}
-	return b.Portion.Known.Limit.Sheets
+	var fewest *float64
+	for _, l := range b.Portion.Known.Limit.Left {
+		if fewest == nil || l.Sheets < *fewest {
+			fewest = &l.Sheets
+		}
+	}
+	return fewest
 }

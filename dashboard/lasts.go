@@ -139,17 +139,9 @@ func processes(class ledger.Class, m ledger.Material) bool {
 func (c shelfContext) unbooked(p ledger.Product, held ledger.Contents, room string) *lastingLine {
 	q := url.Values{"room": {room}, "begins": {c.typedMoment(c.book.At)}, "next": {"/rooms/" + room + "/baths"}}
 	line := &lastingLine{Text: c.words.Say("lasts.no-capacity"), Book: "/shelf/enter/work-booked?" + q.Encode()}
-	wear := p.Wear(held)
-	for _, m := range ledger.Materials() {
-		least, ok := p.CapacityFor(held, m)
-		if !wear.Known() || !ok || !processes(held.Class, m) {
-			continue
-		}
-		perLitre, _ := least.AreaPerLitre()
-		left := max(0, (1-wear.Part)*float64(perLitre)*float64(held.Volume)/1000)
-		line.Text = c.words.Say("lasts.left-of", int(math.Floor(left/float64(ledger.EightByTen)+1e-9)), c.word(m))
-		line.Source = c.sourced(least.Source, least.Standing)
-		break
+	if left := p.Left(held); len(left) > 0 {
+		least, _ := p.CapacityFor(held, left[0].Material)
+		line.Text, line.Source = sentenceCase(c.left(left)), c.sourced(least.Source, least.Standing)
 	}
 	return line
 }

@@ -74,7 +74,7 @@ func TestTheBathsPageSaysWhetherTheBathsLastTheClass(t *testing.T) {
 	s.does(ledger.SessionOpened{Session: "north session", Title: "Class", Lead: "Ada"}, mixed("F1", "Fixer tray", 200, 1800))
 	s.Publish()
 	text := s.page("/rooms/north/baths")
-	require.Contains(t, text, "About 42 sheets 8x10 of resin-coated paper left.")
+	require.Contains(t, text, "About 42 sheets 8x10 RC or fibre left")
 	require.Contains(t, text, "The Darkroom Cookbook")
 	require.Contains(t, text, "Book tonight's work")
 	s.enters("work-booked", class("4"))

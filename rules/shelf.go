@@ -34,10 +34,9 @@ type Limit struct {
 	// zero when that is no matter of the calendar. Words say how far it has run.
 	Name, Words phrase.Sentence
 	Due         time.Time
-	// Sheets of 8x10 inches that are left by the smallest published capacity, nil when
-	// none is known. Sure is false when that figure is unverified.
-	Sheets *float64
-	Sure   bool
+	// Left is what the bath still carries by the smallest published capacities, of each
+	// paper; empty when none is known.
+	Left []ledger.Left
 }
 
 // portion is what stands in a bath: what the shelf says, or the quick entry of a

@@ -119,31 +119,36 @@ func (p Product) smallest(m Material, inRow bool) (least Capacity, found bool) {
 	return least, found
 }
 
-// Left is what a bath still carries.
+// Left is what a bath still carries of one material.
 type Left struct {
-	Sheets   float64 // of 8x10 inches
 	Material Material
-	Sure     bool // no figure behind the count is unverified
+	Sheets   float64 // of 8x10 inches, or rolls
+	Sure     bool    // no figure behind the count is unverified
 }
 
-// Left is how many sheets a bath still carries in its place, of the material that it has seen
-// most of; ok is false when no capacity is known.
-func (p Product) Left(c Contents) (left Left, ok bool) {
+// Left is how many sheets a bath still carries in its place, of each paper or of film, whichever goes
+// through; empty when no capacity is known.
+func (p Product) Left(c Contents) []Left {
 	w := p.Wear(c)
 	if !w.Known() {
-		return Left{}, false
+		return nil
 	}
+	var papers, film []Left
 	for _, m := range Materials() {
-		if _, known := p.tightest(m, w.Place); known && (left.Material == "" || c.Load.Of(m) > c.Load.Of(left.Material)) {
-			left.Material = m
+		least, ok := p.tightest(m, w.Place)
+		if !ok {
+			continue
 		}
+		perLitre, _ := least.AreaPerLitre()
+		left := Left{m, float64(perLitre/EightByTen) * math.Max(0, 1-w.Part) * float64(c.Volume) / 1000, w.Sure && least.Standing != Unverified}
+		if m == Film {
+			film = append(film, left)
+			continue
+		}
+		papers = append(papers, left)
 	}
-	least, ok := p.tightest(left.Material, w.Place)
-	if left.Material == "" || !ok {
-		return Left{}, false
+	if c.Load.Film > 0 && c.Load.Film == c.Load.Total() || len(papers) == 0 {
+		return film
 	}
-	perLitre, _ := least.AreaPerLitre()
-	left.Sheets = float64(perLitre/EightByTen) * math.Max(0, 1-w.Part) * float64(c.Volume) / 1000
-	left.Sure = w.Sure && least.Standing != Unverified
-	return left, true
+	return papers
 }

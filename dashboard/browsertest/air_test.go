@@ -48,8 +48,8 @@ func crowded(s *site) {
 
 // limited is a bath whose book says a long thing of what limits it.
 func limited() *rules.Known {
-	left := 142.0
-	return &rules.Known{Limit: rules.Limit{Verdict: ledger.Pour, Sheets: &left}}
+	left := []ledger.Left{{Material: ledger.ResinCoated, Sheets: 142}, {Material: ledger.FibreBased, Sheets: 71}}
+	return &rules.Known{Limit: rules.Limit{Verdict: ledger.Pour, Left: left}}
 }
 
 func TestTheBoardHoldsTheLongestTextsInTheirPlaces(t *testing.T) {
