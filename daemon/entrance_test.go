@@ -5,9 +5,7 @@ import (
 	"context"
 	"crypto/tls"
 	"errors"
-	"io"
 	"net/http"
-	"net/http/cookiejar"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -22,6 +20,7 @@ import (
 	"wetside/daemon"
 	"wetside/daemon/history"
 	"wetside/daemon/people"
+	"wetside/dashboard/formtest"
 	"wetside/rules/access"
 )
 
@@ -36,35 +35,9 @@ func TestNothingIsShownOnTheNetworkWhereNobodySignsIn(t *testing.T) {
 	}
 }
 
-// visitor is a browser without script.
-type visitor struct {
-	t    *testing.T
-	base string
-	http.Client
-}
-
-func newVisitor(t *testing.T, base string) *visitor {
-	jar, err := cookiejar.New(nil)
-	require.NoError(t, err)
-	// The certificate was made by the program itself a moment ago.
-	transport := &http.Transport{TLSClientConfig: &tls.Config{InsecureSkipVerify: true}}
-	t.Cleanup(transport.CloseIdleConnections)
-	return &visitor{t, base, http.Client{Jar: jar, Transport: transport, Timeout: 20 * time.Second}}
-}
-
-func (v *visitor) page(r *http.Response, err error) (int, string) {
-	v.t.Helper()
-	require.NoError(v.t, err)
-	defer r.Body.Close()
-	text, err := io.ReadAll(r.Body)
-	require.NoError(v.t, err)
-	return r.StatusCode, string(text)
-}
-
-func (v *visitor) get(path string) (int, string) { return v.page(v.Get(v.base + path)) }
-
-func (v *visitor) post(path string, form url.Values) (int, string) {
-	return v.page(v.PostForm(v.base+path, form))
+// overTLS is a browser that trusts the certificate that the program made a moment ago.
+func overTLS(t *testing.T, port string) *formtest.Browser {
+	return formtest.Over(t, "https://127.0.0.1:"+port, &http.Transport{TLSClientConfig: &tls.Config{InsecureSkipVerify: true}})
 }
 
 // TestOnTheNetworkPeopleSignInAndActInTheirRole goes through the whole program: a
@@ -85,25 +58,22 @@ func TestOnTheNetworkPeopleSignInAndActInTheirRole(t *testing.T) {
 	require.True(t, strings.HasPrefix(d.URL(), "https://"), d.URL())
 	base, err := url.Parse(d.URL())
 	require.NoError(t, err)
-	v := newVisitor(t, "https://127.0.0.1:"+base.Port())
+	v := overTLS(t, base.Port())
 
-	status, text := v.get("/")
-	require.Equal(t, http.StatusUnauthorized, status)
-	require.Contains(t, text, "Sign in")
+	refused := v.Open("/")
+	require.Equal(t, http.StatusUnauthorized, refused.Status)
+	refused.Says("Sign in")
 	const password = "four invented words"
-	_, text = v.post("/join", url.Values{"code": {code}, "password": {password}, "again": {password}})
-	require.Contains(t, text, "Password saved.")
-	status, text = v.post("/sign-in", url.Values{"name": {"Ida Example"}, "password": {password}, "next": {"/rooms/darkroom/baths"}})
-	require.Equal(t, http.StatusOK, status)
-	require.Contains(t, text, "Ida Example, volunteer")
-	status, text = v.post("/rooms/darkroom/air", url.Values{"act": {"complain"}, "complaint": {"smells of fixer"}, "who": {"Somebody Else"}, "token": {"ABCDEFGHIJKLMNOPQRSTUVWXYZ"}})
-	require.Equal(t, http.StatusOK, status, text)
-	status, _ = v.get("/people")
-	require.Equal(t, http.StatusForbidden, status)
-	status, text = v.post("/sign-out", nil)
-	require.Equal(t, http.StatusOK, status, text)
-	status, _ = v.get("/rooms/darkroom/baths")
-	require.Equal(t, http.StatusUnauthorized, status)
+	joining := v.Open("/join").Form(formtest.Having("code")).Fill("code", code).Send()
+	joining.Form(formtest.Having("password")).Fill("password", password).Fill("again", password).Send().Says("Password saved.")
+	signing := v.Open("/sign-in?next=/rooms/darkroom/baths").Form(formtest.Having("password"))
+	signing.Fill("name", "Ida Example").Fill("password", password).Send().Says("Ida Example, volunteer")
+	smell := v.Open("/rooms/darkroom/air").Form(formtest.Having("complaint")).Fill("complaint", "smells of fixer").Fill("who", "Somebody Else").Send()
+	require.Equal(t, http.StatusOK, smell.Status)
+	require.Empty(t, smell.Problem())
+	require.Equal(t, http.StatusForbidden, v.Open("/people").Status)
+	require.Less(t, v.Open("/rooms/darkroom/baths").Form(formtest.To("/sign-out")).Send().Status, http.StatusInternalServerError)
+	require.Equal(t, http.StatusUnauthorized, v.Open("/rooms/darkroom/baths").Status)
 	end()
 	require.NoError(t, <-ended)
 

@@ -69,6 +69,7 @@ type evening struct {
 	passed time.Duration
 	ended  chan error
 	end    context.CancelFunc
+	backup config.Backup
 	zone   *time.Location // of the place; the configuration's own when nil
 	hook   *httptest.Server
 	told   chan webhook.Message // what the webhook was told
@@ -80,6 +81,13 @@ func newEvening(t *testing.T, schedule string) *evening {
 
 // eveningAt is an evening on a clock that is set already, in a time zone.
 func eveningAt(t *testing.T, schedule string, clock *clocktest.Manual, zone *time.Location) *evening {
+	e := simulatedAt(t, schedule, clock, zone)
+	e.start()
+	return e
+}
+
+// simulatedAt is an evening whose daemon has not started yet.
+func simulatedAt(t *testing.T, schedule string, clock *clocktest.Manual, zone *time.Location) *evening {
 	ctx, cancel := context.WithTimeout(context.Background(), 4*time.Minute)
 	t.Cleanup(cancel)
 	e := &evening{T: t, ctx: ctx, clock: clock, zone: zone, dir: t.TempDir()}
@@ -96,7 +104,6 @@ func eveningAt(t *testing.T, schedule string, clock *clocktest.Manual, zone *tim
 		}
 	}))
 	t.Cleanup(e.hook.Close)
-	e.start()
 	return e
 }
 
@@ -105,6 +112,7 @@ func (e *evening) start() {
 	site, err := config.Parse("demo.toml", configs.Demo)
 	require.NoError(e, err)
 	site.Data = filepath.Join(e.dir, "data")
+	site.Backup = e.backup
 	if e.zone != nil {
 		site.Zone = e.zone
 	}

@@ -2,14 +2,18 @@ package daemon_test
 
 import (
 	"net/url"
+	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
+	"wetside/daemon/config"
 	"wetside/dashboard"
 	"wetside/dashboard/formtest"
+	"wetside/sensors/clocktest"
 )
 
 // teaching is a whole daemon on the simulated room, a browser in front of it, and its shelf.
@@ -19,8 +23,11 @@ type teaching struct {
 	shelf bench
 }
 
-func newTeaching(t *testing.T) *teaching {
-	e := newEvening(t, "0s fill trays; 0s start fan")
+func newTeaching(t *testing.T, schedule string) *teaching {
+	e := simulatedAt(t, schedule, clocktest.New(time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC)), nil)
+	e.backup = config.Backup{Folder: filepath.Join(e.dir, "copies"), Every: 30 * 24 * time.Hour, Keep: 1}
+	require.NoError(t, os.Mkdir(e.backup.Folder, 0o755))
+	e.start()
 	e.until(10 * time.Second)
 	return &teaching{e, formtest.At(t, e.daemon.URL()), bench{t, e.daemon, "practice"}}
 }
@@ -31,11 +38,14 @@ func looks() []string { return []string{"day", "red"} }
 // at is an address in a look.
 func at(path, look string) string {
 	to, err := url.Parse(path)
-	if err != nil || look != "red" {
+	if err != nil {
 		return path
 	}
 	q := to.Query()
-	q.Set("look", look)
+	q.Del("look")
+	if look == "red" {
+		q.Set("look", look)
+	}
 	to.RawQuery = q.Encode()
 	return to.String()
 }
@@ -55,7 +65,7 @@ func (k *teaching) tested() ledger.TestDone {
 // TestWhatTheEyeSawIsRecordedFromTheForm sends each test that is judged by eye as a browser
 // does, with each thing that can be seen, of a bath of each kind or of a finished print.
 func TestWhatTheEyeSawIsRecordedFromTheForm(t *testing.T) {
-	k := newTeaching(t)
+	k := newTeaching(t, "0s fill trays; 0s start fan")
 	for _, bath := range []struct{ product, class, container string }{
 		{"print-developer", string(ledger.PrintDeveloper), "developer bottle"},
 		{"stop-bath", string(ledger.StopBath), "stop bath bottle"},

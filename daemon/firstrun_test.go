@@ -4,8 +4,6 @@ import (
 	"context"
 	"net"
 	"net/http"
-	"net/http/cookiejar"
-	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -17,48 +15,12 @@ import (
 
 	"wetside/daemon"
 	"wetside/daemon/config"
+	"wetside/dashboard/formtest"
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/serialport"
 	"wetside/sensors/simroom"
 )
-
-// newcomer is somebody with a browser at a program that has no configuration yet.
-type newcomer struct {
-	*testing.T
-	client http.Client
-	base   string
-}
-
-func (n *newcomer) page(path string) string {
-	n.Helper()
-	answer, err := n.client.Get(n.base + path)
-	require.NoError(n, err)
-	return readAll(n, answer)
-}
-
-func (n *newcomer) sends(form url.Values) string {
-	n.Helper()
-	token := regexp.MustCompile(`name="token" value="([A-Z2-7]+)"/><input type="hidden" name="act" value="` + form.Get("act") + `"`).FindStringSubmatch(n.page("/first-run"))
-	require.NotNil(n, token, "the page has a form to %s", form.Get("act"))
-	form.Set("token", token[1])
-	answer, err := n.client.PostForm(n.base+"/first-run", form)
-	require.NoError(n, err)
-	return readAll(n, answer)
-}
-
-func readAll(t testing.TB, answer *http.Response) string {
-	defer answer.Body.Close()
-	var text []byte
-	buffer := make([]byte, 32<<10)
-	for {
-		k, err := answer.Body.Read(buffer)
-		text = append(text, buffer[:k]...)
-		if err != nil {
-			return string(text)
-		}
-	}
-}
 
 func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	ctx, cancel := context.WithTimeout(t.Context(), time.Minute)
@@ -75,47 +37,40 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 		finished <- daemon.FirstRun(ctx, daemon.FirstRunOptions{Listen: "127.0.0.1:8420", Data: filepath.Join(dir, "data"), File: file, Version: "test",
 			Clock: sensors.NewSystemClock(1), Opener: serialport.New(), Ports: func() []string { return []string{port, duct} }, Log: zap.NewNop(), Listener: listener})
 	}()
-	jar, err := cookiejar.New(nil)
-	require.NoError(t, err)
-	n := &newcomer{t, http.Client{Jar: jar}, "http://" + listener.Addr().String()}
+	b := formtest.At(t, "http://"+listener.Addr().String())
+	first := func(which ...formtest.Which) *formtest.Form { return b.Open("/first-run").Form(which...) }
 
-	require.Contains(t, n.page("/"), "There is no configuration yet")
-	elsewhere, err := http.NewRequestWithContext(ctx, http.MethodGet, n.base+"/first-run", nil)
+	b.Open("/").Says("There is no configuration yet")
+	elsewhere, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+listener.Addr().String()+"/first-run", nil)
 	require.NoError(t, err)
 	elsewhere.Host = "pointed-here.example.org"
-	refusal, err := n.client.Do(elsewhere)
+	refusal, err := http.DefaultClient.Do(elsewhere)
 	require.NoError(t, err)
-	require.Contains(t, readAll(t, refusal), "not known under the name")
+	require.NoError(t, refusal.Body.Close())
 	require.Equal(t, http.StatusMisdirectedRequest, refusal.StatusCode)
-	require.Contains(t, n.sends(url.Values{"act": {"listen"}, "port": {"/dev/elsewhere"}}), "is not there any more")
-	text := n.sends(url.Values{"act": {"listen"}, "port": {port}})
-	require.Contains(t, text, "A line of dialect text")
-	question := url.Values{"act": {"ask"}, "port": {duct}, "baud": {"9600"}, "format": {"8N1"}, "modbus-unit": {"1"}, "table": {"input"},
-		"register": {"30001"}, "type": {"u16"}, "words": {"high-first"}, "scale": {"0,01"}, "unit": {"m/s"}}
-	require.Contains(t, n.sends(question), "count registers from 1")
-	question.Set("register", "-1")
-	require.Contains(t, n.sends(question), "is not a whole number from 0 to 65535")
-	question.Set("register", "0")
-	text = n.sends(question)
-	require.Contains(t, text, "Register 1:input:0 answers")
-	form := url.Values{"act": {"write"}, "room": {"Dunkelkammer"}, "volume": {"30"}}
-	for i, m := range regexp.MustCompile(`name="kind-(\d+)"`).FindAllStringSubmatch(text, -1) {
-		form.Set("name-"+m[1], "Tray "+m[1])
-		form.Set("kind-"+m[1], map[bool]string{true: string(sensors.BathTemperature)}[i < 2])
-		form.Set("role-"+m[1], []string{"developer", "fixer", ""}[min(i, 2)])
+	gone := first(formtest.Having("act", "listen"), formtest.Having("port", port)).Forge("a port may be unplugged while its button is on the screen", "port", "/dev/elsewhere")
+	require.Contains(t, gone.Send().Problem(), "is not there any more")
+	text := first(formtest.Having("act", "listen"), formtest.Having("port", port)).Send().Says("A line of dialect text")
+	question := func(register string) *formtest.Page {
+		return first(formtest.Having("act", "ask")).Fill("port", duct).Fill("baud", "9600").Fill("format", "8N1").Fill("modbus-unit", "1").Fill("table", "input").
+			Fill("register", register).Fill("type", "u16").Fill("words", "high-first").Fill("scale", "0,01").Fill("unit", "m/s").Send()
 	}
-	last := regexp.MustCompile(`name="kind-(\d+)"`).FindAllStringSubmatch(text, -1)
-	form.Set("kind-"+last[len(last)-1][1], string(sensors.DuctVelocity))
-	form.Set("duct", "20 cm")
-	refused := n.sends(form)
-	require.Contains(t, refused, `can&#39;t be read. Give a number with its unit`)
-	require.Contains(t, refused, `value="Dunkelkammer"`, "what was typed is given back")
+	require.Contains(t, question("30001").Problem(), "count registers from 1")
+	require.Contains(t, question("-1").Problem(), "is not a whole number from 0 to 65535")
+	text = question("0").Says("Register 1:input:0 answers")
+	form := text.Form(formtest.Having("act", "write")).Fill("room", "Dunkelkammer").Fill("volume", "30")
+	last := ""
+	for i, m := range regexp.MustCompile(`name="kind-(\d+)"`).FindAllStringSubmatch(text.Source, -1) {
+		last = m[1]
+		form.Fill("name-"+last, "Tray "+last).Fill("kind-"+last, map[bool]string{true: string(sensors.BathTemperature)}[i < 2])
+		form.Fill("role-"+last, []string{"developer", "fixer", ""}[min(i, 2)])
+	}
+	refused := form.Fill("kind-"+last, string(sensors.DuctVelocity)).Fill("duct", "20 cm").Send()
+	require.Contains(t, refused.Problem(), "can't be read. Give a number with its unit")
 	require.NoFileExists(t, file)
-	form.Set("volume", "30 m3")
-	form.Set("reading", "furlongs")
-	require.Contains(t, n.sends(form), "How figures are written here: choose one.")
-	form.Set("reading", "comma")
-	require.Contains(t, n.sends(form), "site.toml is written")
+	form = refused.Form(formtest.Having("act", "write"))
+	require.Equal(t, "Dunkelkammer", form.Values().Get("room"), "what was typed is given back")
+	form.Fill("volume", "30 m3").Fill("reading", "comma").Send().Says("site.toml has been written")
 	require.NoError(t, <-finished)
 
 	c, err := config.Load(file)

@@ -18,29 +18,42 @@ import (
 // more than any tray on a bench, so that nothing is refused for a guess.
 const unmeasured quantity.Millilitre = 20000
 
-// filled are the containers into which an act pours, or which it says were worked in.
-func filled(a ledger.Act) []string {
-	switch a := a.(type) {
-	case ledger.BatchMixed:
-		return []string{a.Into}
-	case ledger.PortionPoured:
-		return []string{a.To}
-	case ledger.Promoted:
-		return []string{a.To}
-	case ledger.SheetsUsed:
-		return a.Containers
-	case ledger.Correction:
-		if a.Instead != nil {
-			return filled(a.Instead)
-		}
+// named are the containers into which an act pours, or which it says were worked in.
+func named(a ledger.Act) []string {
+	if used, is := said(a).(ledger.SheetsUsed); is {
+		return used.Containers
+	}
+	if into := filled(a); into != "" {
+		return []string{into}
 	}
 	return nil
+}
+
+// filled is the container into which an act pours; empty when it pours into none.
+func filled(a ledger.Act) string {
+	switch a := said(a).(type) {
+	case ledger.BatchMixed:
+		return a.Into
+	case ledger.PortionPoured:
+		return a.To
+	case ledger.Promoted:
+		return a.To
+	}
+	return ""
+}
+
+// said is the act that an entry says happened: for a correction what it puts in the place of another.
+func said(a ledger.Act) ledger.Act {
+	if c, is := a.(ledger.Correction); is {
+		return c.Instead
+	}
+	return a
 }
 
 // unnamed is the first tray of the configuration that an act is about; whether the
 // book knows it at the time of the act, the check has said.
 func (s *shelf) unnamed(a ledger.Act) (dashboard.ShelfTray, bool) {
-	for _, id := range filled(a) {
+	for _, id := range named(a) {
 		if at := slices.IndexFunc(s.trays, func(t dashboard.ShelfTray) bool { return t.Container == id }); at >= 0 {
 			return s.trays[at], true
 		}
@@ -50,61 +63,49 @@ func (s *shelf) unnamed(a ledger.Act) (dashboard.ShelfTray, bool) {
 
 // nameTray enters a tray that stands in the configuration, from the time of the act on.
 func (s *shelf) nameTray(ctx context.Context, e dashboard.ShelfEntry, tray dashboard.ShelfTray) error {
-	for _, id := range filled(e.Act) {
+	for _, id := range named(e.Act) {
 		at := slices.IndexFunc(s.trays, func(t dashboard.ShelfTray) bool { return t.Container == id })
 		if _, known := s.ledger.Container(id); at < 0 || known && id != tray.Container {
 			continue
 		}
 		t := s.trays[at]
-		named := e
-		named.Note, named.Seen, named.Room = nil, 0, t.Room
-		named.Act = ledger.ContainerNamed{Container: t.Container, Vessel: ledger.Tray, Capacity: unmeasured, Bath: t.Bath}
-		if err := s.ledger.Check(s.entry(named)); err != nil {
+		naming := e
+		naming.Note, naming.Seen, naming.Room = nil, 0, t.Room
+		naming.Act = ledger.ContainerNamed{Container: t.Container, Vessel: ledger.Tray, Capacity: unmeasured, Bath: t.Bath}
+		if err := s.ledger.Check(s.entry(naming)); err != nil {
 			return err
 		}
-		if _, err := s.record(ctx, named); err != nil {
+		if _, err := s.record(ctx, naming); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// reserve keeps quick entries out of the rooms whose trays an act fills, until
-// release is called, and refuses where one stands in the tray already.
+// reserve keeps quick entries out of the room whose tray an act fills, until release is
+// called, and refuses where one stands in the tray already.
 func (s *shelf) reserve(ctx context.Context, e dashboard.ShelfEntry) (release func(), err error) {
-	var held []*room
-	release = func() {
-		for _, r := range held {
-			<-r.doing
-		}
+	into := filled(e.Act)
+	at := slices.IndexFunc(s.trays, func(t dashboard.ShelfTray) bool { return t.Container == into })
+	if at < 0 {
+		return func() {}, nil
 	}
-	for _, id := range filled(e.Act) {
-		at := slices.IndexFunc(s.trays, func(t dashboard.ShelfTray) bool { return t.Container == id })
-		if _, used := e.Act.(ledger.SheetsUsed); at < 0 || used {
-			continue
-		}
-		tray := s.trays[at]
-		r, err := s.site.room(tray.Room)
-		if err != nil {
-			return release, err
-		}
-		select {
-		case r.doing <- struct{}{}:
-			held = append(held, r)
-		case <-ctx.Done():
-			return release, phrase.Errorf("another entry is still being written in this room: try again")
-		}
-		err = r.ask(ctx, func(r *room) error {
-			if p, quick := r.board.Portions[tray.Bath]; quick {
-				return phrase.Errorf("%s holds %s by a quick entry of %s: enter on the page of baths that it was emptied, then pour from the shelf", tray.Name, p.What, p.By)
-			}
-			return nil
-		})
-		if err != nil {
-			return release, err
-		}
+	tray := s.trays[at]
+	r, err := s.site.room(tray.Room)
+	if err != nil {
+		return func() {}, err
 	}
-	return release, nil
+	select {
+	case r.doing <- struct{}{}:
+	case <-ctx.Done():
+		return func() {}, phrase.Errorf("another entry is still being written in this room: try again")
+	}
+	return func() { <-r.doing }, r.ask(ctx, func(r *room) error {
+		if p, quick := r.board.Portions[tray.Bath]; quick {
+			return phrase.Errorf("%s holds %s by a quick entry of %s: enter on the page of baths that it was emptied, then pour from the shelf", tray.Name, p.What, p.By)
+		}
+		return nil
+	})
 }
 
 // cover puts a lid on a tray that was filled from the shelf, or takes it off, so that

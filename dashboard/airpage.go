@@ -76,7 +76,7 @@ func (s *Server) airPage(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l := s.figures(in.site), lookOf(r)
 	lost := s.hub.sightings.lost(in.snap)
 	a := s.attempt(r)
-	body := airBody{Look: l, Receipt: s.receipt(r), Statement: f.tell(breathing.Statement()), Sound: s.soundBox(in.snap.Room),
+	body := airBody{Look: l, Receipt: s.receipt(r), Statement: f.tell(breathing.Statement()), Sound: s.soundBox(in.snap.Room, l),
 		Todo: f.todo(in.snap, lost), Now: f.airNow(in.snap, lost), Session: f.sessionCard(in.snap.Session),
 		Notices: f.worthKnowing(in.snap, lost), Breath: f.breathNow(in.snap, lost)}
 	if a.problem != nil {

@@ -21,7 +21,8 @@ func (s *Server) airRoutes(mux *routes) {
 // soundBox is what a page with sound needs: where a test is entered.
 type soundBox struct {
 	Room  string
+	Look  look
 	Token string
 }
 
-func (s *Server) soundBox(room string) soundBox { return soundBox{room, newToken()} }
+func (s *Server) soundBox(room string, l look) soundBox { return soundBox{room, l, newToken()} }

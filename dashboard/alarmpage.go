@@ -38,7 +38,7 @@ func (s *Server) alarmsPage(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l := s.figures(in.site), lookOf(r)
 	a, lost := s.attempt(r), s.hub.sightings.lost(in.snap)
 	body := alarmsBody{Look: l, Receipt: s.receipt(r), Armed: in.snap.Armed, Notices: f.worthKnowing(in.snap, lost),
-		Sound: s.soundBox(in.snap.Room), Todo: f.todo(in.snap, lost), Figures: f.below(l, "alarms/figures", f.words.Say("alarms.to-figures"))}
+		Sound: s.soundBox(in.snap.Room, l), Todo: f.todo(in.snap, lost), Figures: f.below(l, "alarms/figures", f.words.Say("alarms.to-figures"))}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}

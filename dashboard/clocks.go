@@ -190,7 +190,7 @@ func (s *Server) showClocks(w http.ResponseWriter, r *http.Request, in visit, pr
 	p.Stream, p.Refresh = "/rooms/"+in.snap.Room+"/clock/events", withoutScript
 	f, lost := s.figures(in.site), s.hub.sightings.lost(in.snap)
 	b := f.boardOf(in.snap, in.site, lost)
-	p.Body = clockBody{b.Head, s.clockBoard(f, in.site, in.snap, lost), b.Todo, problem, s.soundBox(in.snap.Room)}
+	p.Body = clockBody{b.Head, s.clockBoard(f, in.site, in.snap, lost), b.Todo, problem, s.soundBox(in.snap.Room, red)}
 	p.Screen = s.screenState(r)
 	status := http.StatusOK
 	if problem != "" {

@@ -40,7 +40,7 @@ func (s *Server) boardPage(w http.ResponseWriter, r *http.Request, in visit) {
 func (s *Server) boardNow(in visit) board {
 	f, lost := s.figures(in.site), s.hub.sightings.lost(in.snap)
 	b := f.boardOf(in.snap, in.site, lost)
-	b.Clocks, b.Sound = s.clockBoard(f, in.site, in.snap, lost), s.soundBox(in.snap.Room)
+	b.Clocks, b.Sound = s.clockBoard(f, in.site, in.snap, lost), s.soundBox(in.snap.Room, red)
 	for i := range b.Baths {
 		for _, c := range b.Clocks.Clocks {
 			if c.BathID == b.Baths[i].ID {

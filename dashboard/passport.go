@@ -252,7 +252,7 @@ func (s *Server) showRecord(w http.ResponseWriter, r *http.Request, c shelfConte
 		Receipt: s.receipt(r), Affected: c.affected(number), Trace: c.trace(rec)}
 	if _, is := rec.Act.(ledger.Correction); !is {
 		body.Right = "/shelf/enter/" + slug(rec.Act.Kind()) + "?corrects=" + plain(float64(number))
-		body.Back = entryForm{Token: newToken(), Who: a.values.Get("who"), Reason: a.values.Get("reason"), Version: plain(float64(c.book.Version()))}
+		body.Back = entryForm{Token: newToken(), Who: a.values.Get("who"), Reason: a.values.Get("because"), Version: plain(float64(c.book.Version()))}
 	}
 	status := http.StatusOK
 	if a.problem != nil {
@@ -319,7 +319,7 @@ func (s *Server) takeBackPost(w http.ResponseWriter, r *http.Request) {
 		read: func(c shelfContext) (ShelfEntry, *problem) {
 			reader := &entryReader{shelfContext: c, values: r.PostForm}
 			e := ShelfEntry{Person: reader.text("who", s.words.Say("field.who"), true)}
-			reason := reader.text("reason", s.words.Say("shelf.reason"), true)
+			reason := reader.text("because", s.words.Say("shelf.reason"), true)
 			e.Seen, _ = strconv.ParseUint(r.PostForm.Get("version"), 10, 64)
 			e.Act = ledger.Correction{Of: number, Reason: reason}
 			return e, reader.problem

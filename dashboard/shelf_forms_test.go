@@ -38,7 +38,7 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 		{"a total that is not the sum", "batch-mixed", with(fixerForm(), "total_ml", "2.5 L"), "200 mL of parent and 1800 mL of water make 2000 mL, not 2500 mL. Check which of the three is wrong."},
 		{"a count below nothing", "sheets-used", url.Values{"containers": {"Fixer tray"}, "count": {"-2"}, "sheet_m2": {"8x10in"}, "material": {"film"}, "who": {"Ada"}}, "</strong> -2 sheets cannot be counted"},
 		{"a time in the future", "batch-mixed", with(fixerForm(), "happened", "2027-01-01T10:00"), "lies in the future"},
-		{"a batch older than its parent", "batch-mixed", with(with(fixerForm(), "happened", "2026-01-14T10:00"), "reason", "forgotten"), "a batch cannot be older than what it is mixed from"},
+		{"a batch older than its parent", "batch-mixed", with(with(fixerForm(), "happened", "2026-01-14T10:00"), "because", "forgotten"), "a batch cannot be older than what it is mixed from"},
 		{"a late entry without a reason", "bottle-found", url.Values{"container": {"jug"}, "where": {"sink"}, "volume_ml": {"1 L"}, "capacity_ml": {"1 L"}, "who": {"Ada"}, "happened": {"2026-01-15 12:00"}}, "late entry needs a reason"},
 		{"a date that is none", "batch-mixed", with(fixerForm(), "happened", "yesterday"), `"yesterday" is not a date with a time`},
 		{"a test without a baseline", "test-done", url.Values{"test": {"emergence time"}, "container": {"PD bottle"}, "seconds": {"15"}, "bath_c": {"20"}, "who": {"Ada"}}, "There is no baseline"},
@@ -137,7 +137,7 @@ func TestAShelfThatCannotWriteSaysSoInTheForm(t *testing.T) {
 
 func TestALateEntryIsTakenAndMarked(t *testing.T) {
 	s := newShelf(t)
-	v := url.Values{"class": {"print developer"}, "meant": {"unknown"}, "water_ml": {"2 L"}, "into": {"Developer tray"}, "who": {"Bo"}, "happened": {"2026-01-14T20:10"}, "reason": {"the tablet was flat"}}
+	v := url.Values{"class": {"print developer"}, "meant": {"unknown"}, "water_ml": {"2 L"}, "into": {"Developer tray"}, "who": {"Bo"}, "happened": {"2026-01-14T20:10"}, "because": {"the tablet was flat"}}
 	text := s.enters("batch-mixed", v)
 	require.Contains(t, text, "Marked as entered late.")
 	require.Contains(t, text, "entered late")
@@ -149,7 +149,7 @@ func TestALateEntryIsTakenAndMarked(t *testing.T) {
 }
 
 func FuzzEntry(f *testing.F) {
-	for _, seed := range []string{fixerForm().Encode(), "aim=1:10&parent_ml=1,5+L&who=%F0%9F%99%82", "happened=2026-01-14T20:10&reason=x"} {
+	for _, seed := range []string{fixerForm().Encode(), "aim=1:10&parent_ml=1,5+L&who=%F0%9F%99%82", "happened=2026-01-14T20:10&because=x"} {
 		f.Add("batch-mixed", seed)
 	}
 	f.Add("sheets-used", "count=1e9&sheet_m2=8x10in&containers=a&containers=a&who=x")
@@ -227,6 +227,6 @@ func TestACorrectionThatLeavesTheTimeKeepsItsPlace(t *testing.T) {
 	var of string
 	s.book.Look(func(b *dashboard.ShelfBook) { of = strconv.FormatUint(b.Version(), 10) })
 	path := "/shelf/enter/batch-mixed"
-	out := s.post(path, s.form(path+"?corrects="+of, path, url.Values{"water_ml": {"950"}, "reason": {"misread"}, "who": {"Ada"}}))
+	out := s.post(path, s.form(path+"?corrects="+of, path, url.Values{"water_ml": {"950"}, "because": {"misread"}, "who": {"Ada"}}))
 	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
 }

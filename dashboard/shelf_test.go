@@ -219,7 +219,7 @@ func TestAnEntryIsPutRightOrTakenBackWithAReason(t *testing.T) {
 	out := s.post("/shelf/enter/batch-mixed", form)
 	require.Equal(t, http.StatusUnprocessableEntity, out.Code)
 	require.Contains(t, out.Body.String(), "Please fill in: Reason")
-	form.Set("reason", "1800 was poured")
+	form.Set("because", "1800 was poured")
 	form.Set("water_ml", "1800 mL")
 	out = s.post("/shelf/enter/batch-mixed", form)
 	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
@@ -232,9 +232,9 @@ func TestAnEntryIsPutRightOrTakenBackWithAReason(t *testing.T) {
 
 	path := fmt.Sprintf("/shelf/entry/%d", number)
 	require.Contains(t, s.page(path), "corrected since")
-	out = s.post(path, s.form(path, "", url.Values{"who": {"Ada"}, "reason": {""}}))
+	out = s.post(path, s.form(path, "", url.Values{"who": {"Ada"}, "because": {""}}))
 	require.Equal(t, http.StatusUnprocessableEntity, out.Code)
-	out = s.post(path, s.form(path, "", url.Values{"who": {"Ada"}, "reason": {"it was the day before"}}))
+	out = s.post(path, s.form(path, "", url.Values{"who": {"Ada"}, "because": {"it was the day before"}}))
 	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
 	s.book.Look(func(b *dashboard.ShelfBook) {
 		_, ok := b.Contents("Fixer tray", b.At)

@@ -58,7 +58,7 @@ func kindOf(slugged string) (kind, bool) {
 // draw makes the form of a kind with values that were typed or are offered.
 func (c shelfContext) draw(k kind, v url.Values) entryForm {
 	form := entryForm{Kind: k.act.Kind(), Slug: slug(k.act.Kind()), Title: c.words.Say(k.word), Button: c.words.Say("enter.button"), Token: newToken(),
-		Who: v.Get("who"), Happened: v.Get("happened"), Reason: v.Get("reason"), Room: v.Get("room"), Next: v.Get("next"),
+		Who: v.Get("who"), Happened: v.Get("happened"), Reason: v.Get("because"), Room: v.Get("room"), Next: v.Get("next"),
 		Corrects: v.Get("corrects"), Session: v.Get("in_session"), Version: plain(float64(c.book.Version()))}
 	form.Late = form.Happened != "" || form.Reason != "" || form.Corrects != ""
 	if k.lead.word != "" {
@@ -114,7 +114,21 @@ func (c shelfContext) drawField(f field, v url.Values) drawnField {
 		o.Chosen = slices.Contains(v[f.name], o.Value)
 		d.Options = append(d.Options, o)
 	}
+	if f.from != "" && v.Has("corrects") {
+		d.Options = append(d.Options, asEntered(d.Options, v[f.name])...)
+	}
 	return d
+}
+
+// asEntered are the choices of an entry that are offered no more, as a bottle that is empty by
+// now: who puts the entry right must be able to leave them.
+func asEntered(offered []option, values []string) (all []option) {
+	for _, value := range values {
+		if value != "" && !slices.ContainsFunc(offered, func(o option) bool { return o.Value == value }) {
+			all = append(all, option{Value: value, Text: value, Chosen: true})
+		}
+	}
+	return all
 }
 
 func (c shelfContext) unitHint(k fieldKind) string {

@@ -61,6 +61,7 @@ type enterBody struct {
 	Warnings []string
 	Guide    *guideCard
 	Tests    []link
+	NoTest   *link // the vessel whose content no test fits
 	Look     look
 }
 
@@ -95,6 +96,9 @@ func (s *Server) showEntry(w http.ResponseWriter, r *http.Request, c shelfContex
 	}
 	if _, test := k.act.(ledger.TestDone); test {
 		body.Guide, body.Tests = c.guide(a.values)
+		if body.Guide == nil && len(body.Tests) == 0 {
+			body.NoTest = &link{Href: shelfHref(a.values.Get("container")), Text: a.values.Get("container")}
+		}
 	}
 	p := s.shelfPage(r, "enter")
 	p.Scripts = append(p.Scripts, "typing.js")
@@ -111,7 +115,7 @@ func (f *entryForm) keep(a attemptAt) {
 	for i := range f.Fields {
 		f.Fields[i].Wrong = f.Fields[i].Name == f.Wrong
 	}
-	if f.Wrong == "happened" || f.Wrong == "reason" || f.Wrong == entryLate {
+	if f.Wrong == "happened" || f.Wrong == "because" || f.Wrong == entryLate {
 		f.Late = true
 	}
 }

@@ -29,7 +29,7 @@ func (c shelfContext) read(k kind, v url.Values) (ShelfEntry, *problem) {
 	e := ShelfEntry{Room: v.Get("room"), Session: v.Get("in_session")}
 	e.Person = r.text("who", c.words.Say("field.who"), true)
 	e.Happened = r.moment("happened")
-	e.Reason = r.text("reason", c.words.Say("shelf.reason"), v.Get("corrects") != "")
+	e.Reason = r.text("because", c.words.Say("shelf.reason"), v.Get("corrects") != "")
 	e.Seen, _ = strconv.ParseUint(v.Get("version"), 10, 64)
 	act := map[string]any{}
 	for _, f := range k.fields {

@@ -75,7 +75,7 @@ func (f *Form) group(field string) ([]*control, error) {
 			return found, nil
 		}
 	}
-	return nil, fmt.Errorf("the form has no field %q; it has %q", field, f.Names())
+	return nil, fmt.Errorf("the form has no field %q; it has %q", field, f.Shown())
 }
 
 func (f *Form) write(field string, c *control, values []string) error {

@@ -136,11 +136,31 @@ func (f *Form) target(by *control) (*url.URL, error) {
 	return f.page.Address.Parse(action)
 }
 
-// Names are the names of everything that a person could fill or that goes back by itself.
-func (f *Form) Names() []string {
+// Shown are the names of the fields that a person can fill.
+func (f *Form) Shown() []string {
+	return f.names(func(c *control) bool { return c.kind != "hidden" && !c.button() })
+}
+
+// Hidden are the names of the hidden fields.
+func (f *Form) Hidden() []string {
+	return f.names(func(c *control) bool { return c.kind == "hidden" })
+}
+
+// Doubled are the names under which the form has several fields to type or choose in, of
+// which a program that asks for the name sees one alone.
+func (f *Form) Doubled() []string {
+	seen := map[string]bool{}
+	return f.names(func(c *control) bool {
+		again := seen[c.name] && !c.checkable()
+		seen[c.name] = seen[c.name] || c.kind != "hidden" && !c.button()
+		return again && c.kind != "hidden" && !c.button()
+	})
+}
+
+func (f *Form) names(wanted func(*control) bool) []string {
 	var names []string
 	for _, c := range f.controls {
-		if c.name != "" && !slices.Contains(names, c.name) {
+		if c.name != "" && wanted(c) && !slices.Contains(names, c.name) {
 			names = append(names, c.name)
 		}
 	}

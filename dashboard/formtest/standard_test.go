@@ -81,6 +81,13 @@ func TestWhatNoPersonCouldFillIsRefused(t *testing.T) {
 	require.ErrorContains(t, one(t, `<form enctype=multipart/form-data></form>`).refusal(nil), "can't")
 }
 
+func TestSeveralFieldsOfOneNameAreFound(t *testing.T) {
+	f := one(t, `<form><input name=a><select name=a></select><input type=checkbox name=b><input type=checkbox name=b><input type=hidden name=c><input name=c><input type=hidden name=d><input type=hidden name=d></form>`)
+	require.Equal(t, []string{"a"}, f.Doubled())
+	require.Equal(t, []string{"a", "b", "c"}, f.Shown())
+	require.Equal(t, []string{"c", "d"}, f.Hidden())
+}
+
 func TestAFieldIsFoundByItsLabelToo(t *testing.T) {
 	f := one(t, `<form><label for=x>Your  name</label><input id=x name=who><fieldset><legend>What it shows</legend>
 <label><input type=radio name=seen value=clear> stays clear</label><label><input type=radio name=seen value=cloudy> turns cloudy</label></fieldset>
