@@ -20,7 +20,7 @@ func TestClearingTime(t *testing.T) {
 	require.Equal(t, 60.0, ledger.FilmFixingSeconds(30))
 	j, err := ledger.JudgeClearing(30, 40)
 	require.NoError(t, err)
-	require.Equal(t, "clears in 40 s, 30 s when fresh, exhausted at 60 s; fix film for at least 80 s", j.Words.String())
+	require.Equal(t, "clears in 40 s, 30 s when fresh, exhausted at 60 s; fix film for at least 80 s, with tabular grain 120 s", j.Words.String())
 	_, err = ledger.JudgeClearing(0, 40)
 	require.ErrorIs(t, err, ledger.ErrBaseline, "without a baseline there is no verdict")
 	_, err = ledger.JudgeClearing(30, -1)

@@ -90,7 +90,8 @@ func JudgeClearing(fresh, now float64) (Judgement, error) {
 		return Judgement{}, badSeconds(now)
 	}
 	if now < 2*fresh {
-		return Judgement{true, phrase.Measured("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s; fix film for at least %.0f s", now, fresh, 2*fresh, FilmFixingSeconds(now))}, nil
+		return Judgement{true, phrase.Measured("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s; fix film for at least %.0f s, with tabular grain %.0f s",
+			now, fresh, 2*fresh, FilmFixingSeconds(now), TabularFixingSeconds(now))}, nil
 	}
 	return Judgement{false, phrase.Measured("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s", now, fresh, 2*fresh)}, nil
 }
@@ -98,6 +99,10 @@ func JudgeClearing(fresh, now float64) (Judgement, error) {
 // FilmFixingSeconds is the fixing time of film for the clearing time measured
 // now: twice as long (US Navy, Photography (Basic), NAVEDTRA 14209).
 func FilmFixingSeconds(clearing float64) float64 { return 2 * clearing }
+
+// TabularFixingSeconds is the same of film with tabular grain: three times as long (a
+// photographers' forum that cites a handbook: secondary).
+func TabularFixingSeconds(clearing float64) float64 { return 3 * clearing }
 
 // emergenceLimit is the ratio of emergence times from which a developer is
 // called tired; common practice, not published.
