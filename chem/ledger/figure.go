@@ -4,19 +4,20 @@ import (
 	"fmt"
 	"time"
 
+	"wetside/chem"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
 // Standing says how far a figure can be trusted.
-type Standing string
+type Standing = chem.Standing
 
 // The standings. A figure that is unverified never condemns a bath on its own.
 const (
-	Verified       Standing = "verified"
-	Secondary      Standing = "secondary"
-	CommonPractice Standing = "common practice"
-	Unverified     Standing = "unverified"
+	Verified       = chem.Verified
+	Secondary      = chem.Secondary
+	CommonPractice = chem.CommonPractice
+	Unverified     = chem.Unverified
 )
 
 // Figure is a number with where it comes from.

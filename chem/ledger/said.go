@@ -97,21 +97,6 @@ func (v Verdict) Said() phrase.Sentence {
 }
 
 // Said gives the words.
-func (s Standing) Said() phrase.Sentence {
-	switch s {
-	case Verified:
-		return phrase.Say("verified")
-	case Secondary:
-		return phrase.Say("secondary")
-	case CommonPractice:
-		return phrase.Say("common practice")
-	case Unverified:
-		return phrase.Say("unverified")
-	}
-	return phrase.Plain(string(s))
-}
-
-// Said gives the words.
 func (k TestKind) Said() phrase.Sentence {
 	switch k {
 	case IodideTest:
