@@ -149,28 +149,28 @@ func (s *shelf) showInRooms(ctx context.Context) {
 func (s *shelf) portions(room string) map[string]rules.Portion {
 	s.mu.RLock()
 	defer s.mu.RUnlock()
-	now, fills := s.clock.Now().Wall, dashboard.Fills(s.records)
+	now := s.clock.Now().Wall
 	portions := map[string]rules.Portion{}
 	for _, t := range s.trays {
 		if t.Room != room {
 			continue
 		}
 		if c, ok := s.ledger.InTray(t.Bath, now); ok {
-			portions[t.Bath] = s.portion(c, fills[c.Container])
+			portions[t.Bath] = s.portion(c)
 		}
 	}
 	return portions
 }
 
-func (s *shelf) portion(c ledger.Contents, fill dashboard.ShelfRecord) rules.Portion {
-	p := rules.Portion{Record: fill.Number, What: s.called(c), By: fill.By, Filled: fill.At.UTC(), Volume: c.Volume,
+func (s *shelf) portion(c ledger.Contents) rules.Portion {
+	p := rules.Portion{What: s.called(c), Volume: c.Volume,
 		Known: &rules.Known{Use: s.use(c), Emergence: s.emergence[c.Container].times, Limit: s.limit(c)}}
 	var origins []string
 	for _, share := range c.Shares {
 		origins = append(origins, share.Origin)
 	}
 	if k, ok := s.ledger.Container(c.Container); ok {
-		p.Covered = k.Covered
+		p.Covered, p.Record, p.By, p.Filled = k.Covered, k.Filled.Entry, k.Filled.By, k.Filled.At.UTC()
 	}
 	p.Batch = strings.Join(origins, " with ")
 	if b, ok := s.ledger.Batch(p.Batch); ok {
@@ -237,10 +237,12 @@ const newestTimes = 3
 // measured then; without either, emergence tells nothing of the time.
 func (s *shelf) emergences(ctx context.Context) map[string]chemEmergence {
 	out := map[string]chemEmergence{}
-	fills := dashboard.Fills(s.records)
-	for _, r := range dashboard.Effective(s.records) {
+	for _, r := range s.ledger.Effective() {
 		test, ok := r.Act.(ledger.TestDone)
-		if !ok || test.Test != ledger.EmergenceTest || r.At.Before(fills[test.Container].At) || fills[test.Container].Number == 0 {
+		if !ok || test.Test != ledger.EmergenceTest {
+			continue
+		}
+		if c, _ := s.ledger.Container(test.Container); c.Filled.Entry == 0 || r.At.Before(c.Filled.At) {
 			continue
 		}
 		e, seconds := out[test.Container], time.Duration(test.Seconds*float64(time.Second))

@@ -85,26 +85,8 @@ func (b *passportBody) container(c shelfContext, id string) {
 			b.Parents = append(b.Parents, link{Href: shelfHref(share.Origin), Text: share.Origin})
 		}
 	}
-	var story []ShelfRecord
-	for _, r := range Effective(c.book.Records) {
-		if names(r.Act, id) {
-			story = append(story, r)
-		}
-	}
+	story := c.book.Kept(c.book.Story(id))
 	b.History = c.recordLines(newest(story, len(story)))
-}
-
-// names says whether an act names a container.
-func names(a ledger.Act, id string) bool {
-	switch a := a.(type) {
-	case ledger.SheetsUsed:
-		return slices.Contains(a.Containers, id)
-	case ledger.TestDone:
-		return a.Container == id
-	case ledger.ContainerNamed:
-		return a.Container == id
-	}
-	return slices.ContainsFunc(newTrail().pours(a), func(p pour) bool { return p.from == id || p.to == id })
 }
 
 func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
@@ -162,7 +144,7 @@ func (b *passportBody) follow(c shelfContext, id string) {
 		}
 	}
 	b.People = t.People
-	story := historyOf(c.book.Records, id)
+	story := c.book.Kept(c.book.Story(id))
 	for _, f := range c.book.Failures() {
 		if slices.ContainsFunc(story, func(r ShelfRecord) bool { return r.Number == f.Entry }) {
 			b.Failures = append(b.Failures, c.failure(f))

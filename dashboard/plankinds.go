@@ -52,21 +52,3 @@ func planKinds() []kind {
 		}},
 	}
 }
-
-// didPlan says what an act of this file was.
-func (f figures) didPlan(a ledger.Act) string {
-	switch a := a.(type) {
-	case ledger.WorkBooked:
-		if a.Sheets() == 0 {
-			return f.words.Say("did.called-off", a.Title)
-		}
-		return f.words.Say("did.booked", a.Title, f.brief(a.Begins), a.Students, a.SheetsEach, f.sheetName(a.SheetArea), f.word(a.Material))
-	case ledger.ProductNoted:
-		return f.words.Say("did.product", a.Name, a.Source, f.word(a.Standing))
-	case ledger.AssumptionsStated:
-		return f.words.Say("did.assumed", a.Source)
-	case ledger.PrintTimed:
-		return f.words.Say("did.right-print", f.plain(a.Emergence), f.plain(a.Seconds), a.Container)
-	}
-	return a.Kind()
-}

@@ -131,7 +131,7 @@ func (c shelfContext) partsFor(p ledger.Product, v url.Values) (chem.Parts, stri
 	if typed, err := chem.ParseParts(v.Get("parts")); err == nil {
 		return typed, c.words.Say("setup.typed-parts", c.figures.parts(typed.Concentrate, typed.Water))
 	}
-	for _, r := range slices.Backward(Effective(c.book.Records)) {
+	for _, r := range slices.Backward(c.book.Effective()) {
 		if mix, ok := r.Act.(ledger.BatchMixed); ok && p.ID != "" && mix.Product == p.ID && mix.Aim.Parent > 0 && mix.Meant == ledger.FromConcentrate {
 			return chem.Parts{Concentrate: mix.Aim.Parent, Water: mix.Aim.Water}, c.words.Say("setup.last-parts", c.figures.parts(mix.Aim.Parent, mix.Aim.Water), mix.Batch)
 		}

@@ -145,7 +145,7 @@ func (c shelfContext) trayOf(t ShelfTray) string {
 
 func (c shelfContext) lots(powder bool) []option {
 	var all []option
-	for _, r := range Effective(c.book.Records) {
+	for _, r := range c.book.Effective() {
 		received, ok := r.Act.(ledger.LotReceived)
 		if !ok {
 			continue

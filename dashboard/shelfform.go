@@ -185,7 +185,7 @@ func (c shelfContext) openSessions(room string) []ledger.Session {
 // sessions are all sessions of one room, or of all rooms when it is empty, the oldest first.
 func (c shelfContext) sessions(room string) []ledger.Session {
 	var all []ledger.Session
-	for _, r := range Effective(c.book.Records) {
+	for _, r := range c.book.Kept(c.book.Effective()) {
 		opened, ok := r.Act.(ledger.SessionOpened)
 		if !ok || room != "" && r.Room != room {
 			continue

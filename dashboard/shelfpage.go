@@ -218,7 +218,7 @@ func (c shelfContext) recordLines(records []ShelfRecord) []recordLine {
 	lines := make([]recordLine, 0, len(records))
 	for _, r := range records {
 		lines = append(lines, recordLine{Number: r.Number, Href: "/shelf/entry/" + plain(float64(r.Number)), When: c.brief(r.At), By: r.By,
-			Text: c.did(r.Act), Note: r.Reason, Late: c.book.Late(r.Entry), Corrected: corrected[r.Number]})
+			Text: c.tell(r.Act.Sentence()), Note: r.Reason, Late: c.book.Late(r.Entry), Corrected: corrected[r.Number]})
 	}
 	return lines
 }

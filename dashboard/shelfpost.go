@@ -209,7 +209,7 @@ func (s *Server) enter(ctx context.Context, form pressed) (receipt string, wrong
 func (f figures) receipt(e ShelfEntry, got ShelfReceipt) string {
 	text := f.words.Say("shelf.noted")
 	if e.Act != nil {
-		text = f.did(e.Act)
+		text = f.tell(e.Act.Sentence())
 	}
 	text = f.words.Say("shelf.receipt", got.Number, text)
 	if got.Late {

@@ -1,7 +1,9 @@
 package dashboard
 
 import (
+	"cmp"
 	"context"
+	"slices"
 	"time"
 
 	"wetside/chem/ledger"
@@ -39,6 +41,20 @@ type ShelfRecord struct {
 	ledger.Entry
 	Room   string
 	Reason string
+}
+
+// Kept gives entries as the book keeps them: each with the room and the reason that were
+// written beside it.
+func (b *ShelfBook) Kept(entries []ledger.Entry) []ShelfRecord {
+	kept := make([]ShelfRecord, len(entries))
+	for i, e := range entries {
+		at, known := slices.BinarySearchFunc(b.Records, e.Number, func(r ShelfRecord, number uint64) int { return cmp.Compare(r.Number, number) })
+		if known {
+			kept[i] = b.Records[at]
+		}
+		kept[i].Entry = e
+	}
+	return kept
 }
 
 // ShelfTray is a bath of a room and the container of the book that stands there.

@@ -54,7 +54,7 @@ func (r *entryReader) sofar(k kind) string {
 			return problem
 		}
 	}
-	return r.words.Say("typing.good", r.did(e.Act))
+	return r.words.Say("typing.good", r.tell(e.Act.Sentence()))
 }
 
 // impossible is what the ledger says against an entry. A tray that the book does not

@@ -31,6 +31,21 @@ func (Correction) Kind() string { return "correction" }
 
 func (Correction) least() access.Role { return access.Volunteer }
 
+func (a Correction) about() []string {
+	if a.Instead == nil {
+		return nil
+	}
+	return a.Instead.about()
+}
+
+// Sentence says what was put right.
+func (a Correction) Sentence() phrase.Sentence {
+	if a.Instead == nil {
+		return phrase.Say("entry %d withdrawn (%s)", a.Of, a.Reason)
+	}
+	return phrase.Say("entry %d corrected: %s (%s)", a.Of, a.Instead.Sentence(), a.Reason)
+}
+
 // Validate checks the entry on its own.
 func (a Correction) Validate() error {
 	if a.Of == 0 {

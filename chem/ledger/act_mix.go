@@ -46,6 +46,16 @@ func (BatchMixed) Kind() string { return "batch mixed" }
 
 func (BatchMixed) least() access.Role { return access.Volunteer }
 
+func (a BatchMixed) about() []string { return named(a.Batch, a.Lot, a.From, a.Into) }
+
+// Sentence says what was done.
+func (a BatchMixed) Sentence() phrase.Sentence {
+	if a.From == "" {
+		return phrase.Say("%s (batch %s), %s, mixed into %s", a.Name, a.Batch, ml(a.ParentVolume+a.Water), a.Into)
+	}
+	return phrase.Say("%s (batch %s): %s from %s and %s of water, into %s", a.Name, a.Batch, ml(a.ParentVolume), a.From, ml(a.Water), a.Into)
+}
+
 // Validate checks the entry on its own.
 func (a BatchMixed) Validate() error {
 	return first(needName(phrase.Say("batch"), a.Batch), needName(phrase.Say("batch (in words)"), a.Name), maybeName(phrase.Say("product"), a.Product), needClass(a.Class),

@@ -21,6 +21,13 @@ func (PortionPoured) Kind() string { return "portion poured" }
 
 func (PortionPoured) least() access.Role { return access.Volunteer }
 
+func (a PortionPoured) about() []string { return []string{a.From, a.To} }
+
+// Sentence says what was done.
+func (a PortionPoured) Sentence() phrase.Sentence {
+	return phrase.Say("%s poured from %s into %s", ml(a.Volume), a.From, a.To)
+}
+
 // Validate checks the entry on its own.
 func (a PortionPoured) Validate() error { return validateMove(a.From, a.To, a.Volume) }
 
@@ -44,6 +51,19 @@ type ToppedUp struct {
 func (ToppedUp) Kind() string { return "topped up" }
 
 func (ToppedUp) least() access.Role { return access.Volunteer }
+
+func (a ToppedUp) about() []string { return named(a.Container, a.From) }
+
+// Sentence says what was done.
+func (a ToppedUp) Sentence() phrase.Sentence {
+	switch {
+	case a.From == "":
+		return phrase.Say("%s topped up with %s of water", a.Container, ml(a.Water))
+	case a.Water == 0:
+		return phrase.Say("%s topped up with %s from %s", a.Container, ml(a.Volume), a.From)
+	}
+	return phrase.Say("%s topped up with %s from %s and %s of water", a.Container, ml(a.Volume), a.From, ml(a.Water))
+}
 
 // Validate checks the entry on its own.
 func (a ToppedUp) Validate() error {
@@ -115,6 +135,13 @@ func (Returned) Kind() string { return "returned" }
 
 func (Returned) least() access.Role { return access.Volunteer }
 
+func (a Returned) about() []string { return []string{a.From, a.To} }
+
+// Sentence says what was done.
+func (a Returned) Sentence() phrase.Sentence {
+	return phrase.Say("%s returned from %s to %s", ml(a.Volume), a.From, a.To)
+}
+
 // Validate checks the entry on its own.
 func (a Returned) Validate() error { return validateMove(a.From, a.To, a.Volume) }
 
@@ -146,6 +173,16 @@ type Discarded struct {
 func (Discarded) Kind() string { return "discarded" }
 
 func (Discarded) least() access.Role { return access.Volunteer }
+
+func (a Discarded) about() []string { return named(a.Container, a.To) }
+
+// Sentence says what was done.
+func (a Discarded) Sentence() phrase.Sentence {
+	if a.To == "" {
+		return phrase.Say("%s from %s discarded: %s (%s)", ml(a.Volume), a.Container, a.Route, a.Reason)
+	}
+	return phrase.Say("%s from %s discarded into %s (%s)", ml(a.Volume), a.Container, a.To, a.Reason)
+}
 
 // Validate checks the entry on its own.
 func (a Discarded) Validate() error {
@@ -201,6 +238,13 @@ func (Merged) Kind() string { return "merged" }
 
 func (Merged) least() access.Role { return access.Volunteer }
 
+func (a Merged) about() []string { return []string{a.From, a.Into} }
+
+// Sentence says what was done.
+func (a Merged) Sentence() phrase.Sentence {
+	return phrase.Say("%s combined with %s", a.From, a.Into)
+}
+
 // Validate checks the entry on its own.
 func (a Merged) Validate() error { return validateMove(a.From, a.Into, 1) }
 
@@ -228,6 +272,13 @@ type Promoted struct {
 func (Promoted) Kind() string { return "promoted" }
 
 func (Promoted) least() access.Role { return access.Volunteer }
+
+func (a Promoted) about() []string { return []string{a.From, a.To} }
+
+// Sentence says what was done.
+func (a Promoted) Sentence() phrase.Sentence {
+	return phrase.Say("%s moved up to %s", a.From, a.To)
+}
 
 // Validate checks the entry on its own.
 func (a Promoted) Validate() error { return validateMove(a.From, a.To, 1) }

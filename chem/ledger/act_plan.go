@@ -27,6 +27,16 @@ func (WorkBooked) Kind() string { return "work booked" }
 
 func (WorkBooked) least() access.Role { return access.Volunteer }
 
+func (WorkBooked) about() []string { return nil }
+
+// Sentence says what was done.
+func (a WorkBooked) Sentence() phrase.Sentence {
+	if a.Sheets() == 0 {
+		return phrase.Say("booking of %s cancelled", a.Title)
+	}
+	return phrase.Say("booked %s for %s: people: %d, sheets each: %d, %s, %s", a.Title, when(a.Begins), a.Students, a.SheetsEach, sheetName(a.SheetArea), a.Material)
+}
+
 // Validate checks the entry on its own.
 func (a WorkBooked) Validate() error {
 	err := first(needName(phrase.Say("booking"), a.Booking), needName(phrase.Say("work (in words)"), a.Title), oneOf(phrase.Say("material"), a.Material, Materials()...))
@@ -93,6 +103,13 @@ type AssumptionsStated struct {
 func (AssumptionsStated) Kind() string { return "assumptions stated" }
 
 func (AssumptionsStated) least() access.Role { return access.Volunteer }
+
+func (AssumptionsStated) about() []string { return nil }
+
+// Sentence says what was done.
+func (a AssumptionsStated) Sentence() phrase.Sentence {
+	return phrase.Say("estimates set (%s)", a.Source)
+}
 
 // Validate checks the entry on its own.
 func (a AssumptionsStated) Validate() error {

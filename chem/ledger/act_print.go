@@ -22,6 +22,13 @@ func (PrintTimed) Kind() string { return "print timed" }
 
 func (PrintTimed) least() access.Role { return access.Volunteer }
 
+func (a PrintTimed) about() []string { return []string{a.Container} }
+
+// Sentence says what was done.
+func (a PrintTimed) Sentence() phrase.Sentence {
+	return phrase.Say("timed a good print: first tone after %s, %s in all, in %s", inSecondsOf(a.Emergence), inSecondsOf(a.Seconds), a.Container)
+}
+
 // Validate checks the entry on its own.
 func (a PrintTimed) Validate() error {
 	err := first(needName(phrase.Say("container"), a.Container), maybeName(phrase.Say("person"), a.Person))

@@ -43,6 +43,13 @@ func (ProductNoted) Kind() string { return "product noted" }
 
 func (ProductNoted) least() access.Role { return access.Volunteer }
 
+func (ProductNoted) about() []string { return nil }
+
+// Sentence says what was done.
+func (a ProductNoted) Sentence() phrase.Sentence {
+	return phrase.Say("%s added [%s; %s]", a.Name, a.Source, a.Standing)
+}
+
 // Validate checks the entry on its own.
 func (a ProductNoted) Validate() error {
 	err := first(needName(phrase.Say("product"), a.Product), needName(phrase.Say("product (in words)"), a.Name), needClass(a.Class), maybeName(phrase.Say("use"), a.Use),

@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"wetside/rules/access"
@@ -20,6 +21,13 @@ type SessionOpened struct {
 func (SessionOpened) Kind() string { return "session opened" }
 
 func (SessionOpened) least() access.Role { return access.Volunteer }
+
+func (SessionOpened) about() []string { return nil }
+
+// Sentence says what was done.
+func (a SessionOpened) Sentence() phrase.Sentence {
+	return phrase.Say("session %s started, led by %s", a.Title, a.Lead)
+}
 
 // Validate checks the entry on its own.
 func (a SessionOpened) Validate() error {
@@ -52,6 +60,13 @@ type SessionClosed struct {
 func (SessionClosed) Kind() string { return "session closed" }
 
 func (SessionClosed) least() access.Role { return access.Volunteer }
+
+func (SessionClosed) about() []string { return nil }
+
+// Sentence says what was done.
+func (a SessionClosed) Sentence() phrase.Sentence {
+	return phrase.Say("session %s ended", a.Session)
+}
 
 // Validate checks the entry on its own.
 func (a SessionClosed) Validate() error { return needName(phrase.Say("session"), a.Session) }
@@ -88,6 +103,13 @@ func (TraysCovered) Kind() string { return "trays covered" }
 
 func (TraysCovered) least() access.Role { return access.Volunteer }
 
+func (a TraysCovered) about() []string { return a.Containers }
+
+// Sentence says what was done.
+func (a TraysCovered) Sentence() phrase.Sentence {
+	return phrase.Say("covered: %s", strings.Join(a.Containers, ", "))
+}
+
 // Validate checks the entry on its own.
 func (a TraysCovered) Validate() error { return needSome(phrase.Say("tray"), a.Containers) }
 
@@ -112,6 +134,13 @@ type TraysUncovered struct {
 func (TraysUncovered) Kind() string { return "trays uncovered" }
 
 func (TraysUncovered) least() access.Role { return access.Volunteer }
+
+func (a TraysUncovered) about() []string { return a.Containers }
+
+// Sentence says what was done.
+func (a TraysUncovered) Sentence() phrase.Sentence {
+	return phrase.Say("uncovered: %s", strings.Join(a.Containers, ", "))
+}
 
 // Validate checks the entry on its own.
 func (a TraysUncovered) Validate() error { return needSome(phrase.Say("tray"), a.Containers) }

@@ -134,6 +134,13 @@ func (SilverMeasured) Kind() string { return "silver measured" }
 
 func (SilverMeasured) least() access.Role { return access.Volunteer }
 
+func (a SilverMeasured) about() []string { return named(a.Container) }
+
+// Sentence says what was done.
+func (a SilverMeasured) Sentence() phrase.Sentence {
+	return phrase.Say("silver in %s: %s, %s, sampled %s", a.Of(), a.Silver, a.Method, onDay(a.Sampled))
+}
+
 // Validate checks the entry on its own.
 func (a SilverMeasured) Validate() error {
 	switch {

@@ -24,6 +24,13 @@ func (ContainerNamed) Kind() string { return "container named" }
 
 func (ContainerNamed) least() access.Role { return access.Volunteer }
 
+func (a ContainerNamed) about() []string { return []string{a.Container} }
+
+// Sentence says what was done.
+func (a ContainerNamed) Sentence() phrase.Sentence {
+	return phrase.Say("%s added: %s, capacity %s", a.Container, a.Vessel, ml(a.Capacity))
+}
+
 // Validate checks the entry on its own.
 func (a ContainerNamed) Validate() error {
 	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The capacity"), a.Capacity), maybeName(phrase.Say("bath"), a.Bath),
@@ -84,6 +91,16 @@ func (LotReceived) Kind() string { return "lot received" }
 
 func (LotReceived) least() access.Role { return access.Volunteer }
 
+func (a LotReceived) about() []string { return []string{a.Lot} }
+
+// Sentence says what was done.
+func (a LotReceived) Sentence() phrase.Sentence {
+	if a.Powder {
+		return phrase.Say("%d packets for %s received, lot %s", a.Units, ml(a.UnitVolume), a.Lot)
+	}
+	return phrase.Say("%d bottles of %s received, lot %s", a.Units, ml(a.UnitVolume), a.Lot)
+}
+
 // Validate checks the entry on its own.
 func (a LotReceived) Validate() error {
 	err := first(needName(phrase.Say("lot"), a.Lot), maybeName(phrase.Say("product"), a.Product), maybeName(phrase.Say("code"), a.Code), needClass(a.Class),
@@ -119,6 +136,13 @@ type LotOpened struct {
 func (LotOpened) Kind() string { return "lot opened" }
 
 func (LotOpened) least() access.Role { return access.Volunteer }
+
+func (a LotOpened) about() []string { return []string{a.Lot, a.Container} }
+
+// Sentence says what was done.
+func (a LotOpened) Sentence() phrase.Sentence {
+	return phrase.Say("%s opened, from %s", a.Container, a.Lot)
+}
 
 // Validate checks the entry on its own.
 func (a LotOpened) Validate() error {

@@ -28,6 +28,13 @@ func (TestDone) Kind() string { return "test done" }
 
 func (TestDone) least() access.Role { return access.Volunteer }
 
+func (a TestDone) about() []string { return named(a.Container) }
+
+// Sentence says what was done.
+func (a TestDone) Sentence() phrase.Sentence {
+	return phrase.Say("%s test of %s: %s", a.Test, a.of(), a.result())
+}
+
 // Validate checks the entry on its own.
 func (a TestDone) Validate() error {
 	err := first(oneOf(phrase.Say("test"), a.Test, TestKinds()...), maybeName(phrase.Say("container"), a.Container), maybeName(phrase.Say("film"), a.Film), needTemperature(phrase.Say("A bath temperature"), a.Temperature))
@@ -48,6 +55,27 @@ func (a TestDone) Validate() error {
 		return nil
 	}
 	return oneOf(phrase.Say("result of this test"), a.Seen, a.Test.Seen()...)
+}
+
+// of names what was tested: the container, or the finished prints of a session.
+func (a TestDone) of() phrase.Sentence {
+	if a.Container == "" {
+		return phrase.Say("finished prints")
+	}
+	return phrase.Plain(a.Container)
+}
+
+// result is what was seen or measured.
+func (a TestDone) result() phrase.Sentence {
+	switch {
+	case a.Baseline && a.Seconds > 0:
+		return phrase.Say("%s on the fresh bath", inSecondsOf(a.Seconds))
+	case a.Baseline:
+		return phrase.Say("first strip of this batch")
+	case a.Seconds > 0:
+		return inSecondsOf(a.Seconds)
+	}
+	return a.Seen.Said()
 }
 
 func (a TestDone) touches() []string { return nil } // adds to a bath and contradicts nobody

@@ -3,6 +3,7 @@ package ledger
 import (
 	"maps"
 	"slices"
+	"strings"
 
 	"wetside/rules/access"
 	"wetside/sensors/quantity"
@@ -23,6 +24,13 @@ type SheetsUsed struct {
 func (SheetsUsed) Kind() string { return "sheets used" }
 
 func (SheetsUsed) least() access.Role { return access.Volunteer }
+
+func (a SheetsUsed) about() []string { return a.Containers }
+
+// Sentence says what was done.
+func (a SheetsUsed) Sentence() phrase.Sentence {
+	return phrase.Say("%d × %s of %s through %s", a.Count, sheetName(a.SheetArea), a.Material, strings.Join(a.Containers, ", "))
+}
 
 // Validate checks the entry on its own.
 func (a SheetsUsed) Validate() error {
@@ -100,6 +108,13 @@ func (BottleFound) Kind() string { return "bottle found" }
 
 func (BottleFound) least() access.Role { return access.Volunteer }
 
+func (a BottleFound) about() []string { return []string{a.Container} }
+
+// Sentence says what was done.
+func (a BottleFound) Sentence() phrase.Sentence {
+	return phrase.Say("unknown bottle %s found, %s, %s", a.Container, ml(a.Volume), a.Where)
+}
+
 // Validate checks the entry on its own.
 func (a BottleFound) Validate() error {
 	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume), needVolume(phrase.Say("The bottle"), a.Capacity),
@@ -139,6 +154,13 @@ type WasteAdded struct {
 func (WasteAdded) Kind() string { return "waste added" }
 
 func (WasteAdded) least() access.Role { return access.Volunteer }
+
+func (a WasteAdded) about() []string { return []string{a.Container} }
+
+// Sentence says what was done.
+func (a WasteAdded) Sentence() phrase.Sentence {
+	return phrase.Say("%s of %s added to %s", ml(a.Volume), a.What, a.Container)
+}
 
 // Validate checks the entry on its own.
 func (a WasteAdded) Validate() error {
@@ -186,6 +208,13 @@ type WasteCollected struct {
 func (WasteCollected) Kind() string { return "waste collected" }
 
 func (WasteCollected) least() access.Role { return access.Volunteer }
+
+func (a WasteCollected) about() []string { return []string{a.Container} }
+
+// Sentence says what was done.
+func (a WasteCollected) Sentence() phrase.Sentence {
+	return phrase.Say("%s collected by %s", a.Container, a.Collector)
+}
 
 // Validate checks the entry on its own.
 func (a WasteCollected) Validate() error {

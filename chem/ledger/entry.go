@@ -29,9 +29,12 @@ type Act interface {
 	Kind() string
 	// Validate says whether the act is well-formed on its own, without looking at the ledger.
 	Validate() error
+	// Sentence says what was done, without who and when.
+	Sentence() phrase.Sentence
 
 	least() access.Role            // the lowest role that may enter it
-	touches() []string             // the containers that change
+	about() []string               // the containers, batches and lots that it names
+	touches() []string             // the containers that change, for whoever wrote without having seen that
 	check(s *state, e Entry) error // would it be possible in this state?
 	apply(s *state, e Entry)       // after check
 }

@@ -79,15 +79,6 @@ func effective(entries []Entry) []Entry {
 	return valid
 }
 
-// step takes one entry that has been checked.
-func (s *state) step(e Entry) {
-	e.Act.apply(s, e)
-	if e.At.After(s.last) {
-		s.last = e.At
-	}
-	s.changed(e, e.Act.touches())
-}
-
 func (s *state) changed(e Entry, ids []string) {
 	for _, id := range ids {
 		if c := s.containers[id]; c != nil && e.Number > c.Changed {

@@ -67,7 +67,7 @@ func (l Liquid) wasted() Liquid {
 
 func (c *Container) emptied() {
 	c.rotations = c.Liquid.row.Rotations
-	c.Liquid, c.OpenSince, c.FilledFrom, c.FirstDrop = nil, time.Time{}, "", time.Time{}
+	c.Liquid, c.OpenSince, c.FilledFrom, c.FirstDrop, c.Filled = nil, time.Time{}, "", time.Time{}, Fill{}
 }
 
 // flows notes liquid that crossed into or out of a working vessel.

@@ -66,6 +66,7 @@ type Container struct {
 	Covered     bool
 	OpenSince   time.Time // while liquid stands uncovered in a tray
 	FilledFrom  string    // where the present liquid was poured from
+	Filled      Fill      // what filled it when it was last empty
 	FirstDrop   time.Time // of the waste that is in it
 	added       time.Time // when waste last came into it
 	Changed     uint64    // the last entry that touched it
@@ -128,6 +129,8 @@ type baselineKey struct {
 
 // state is the fold of the entries so far.
 type state struct {
+	taken      []Entry          // so far, corrected, in the order in which things happened
+	story      map[string][]int // by batch, lot and container: the places in taken that tell of it
 	containers map[string]*Container
 	batches    map[string]Batch
 	lots       map[string]Lot
@@ -158,7 +161,7 @@ type draw struct {
 }
 
 func newState() *state {
-	return &state{containers: map[string]*Container{}, batches: map[string]Batch{}, lots: map[string]Lot{},
+	return &state{story: map[string][]int{}, containers: map[string]*Container{}, batches: map[string]Batch{}, lots: map[string]Lot{},
 		work: map[string]Work{}, noted: map[string]Product{}, sessions: map[string]Session{}, failures: map[uint64]Failure{}, baselines: map[baselineKey]Timed{}}
 }
 
