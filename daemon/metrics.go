@@ -52,7 +52,9 @@ func newCollector(s *site) *collector {
 		{"air_state", "1 for the state the air of a room is in, 0 for the others.", []string{"room", "state"}},
 		{"air_changes_per_hour", "Air changes an hour from a good and recent flow.", []string{"room"}},
 		{"air_changes_required_per_hour", "Air changes an hour that are asked for.", []string{"room"}},
-		{"development_time_seconds", "Recommended development time; absent while refused.", []string{"room", "bath"}},
+		{"development_time_seconds", "Recommended development time; absent while refused. See bath_verdict and bath_range for whether it may be used.", []string{"room", "bath"}},
+		{"bath_verdict", "1 for whether the content of a tray may be used, 0 for the other answers; unknown where the book of chemicals does not say.", []string{"room", "bath", "verdict"}},
+		{"bath_range", "1 for how the temperature of a bath stands to its wanted range, 0 for the others; absent without a good and recent reading.", []string{"room", "bath", "range"}},
 		{"alarms", "Alarms that people are told of.", []string{"room", "urgency"}},
 		{"loop_turns_total", "Turns of the loop of a room.", []string{"room"}},
 		{"loop_busy_seconds_total", "Time that the loop of a room spent in its turns.", []string{"room"}},
@@ -129,6 +131,7 @@ func (s sample) room(r *rules.Snapshot) {
 		if t, ok := b.Recommendation.Time(); ok && b.Bath.Role == rules.Developer {
 			s.gauge("development_time_seconds", t.Seconds(), r.Room, b.Bath.ID)
 		}
+		s.bath(r, b)
 	}
 	for _, state := range airStates() {
 		s.gauge("air_state", asNumber(r.Air.State == state), r.Room, string(state))

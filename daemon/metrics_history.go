@@ -1,9 +1,13 @@
 package daemon
 
 import (
+	"cmp"
+
 	"github.com/prometheus/client_golang/prometheus"
 
+	"wetside/chem/ledger"
 	"wetside/daemon/history"
+	"wetside/rules"
 	"wetside/rules/ventilation"
 )
 
@@ -29,3 +33,25 @@ func (s sample) timing(name string, t history.Timing, label string) {
 func airStates() []ventilation.State {
 	return []ventilation.State{ventilation.Moving, ventilation.Low, ventilation.Stopped, ventilation.NotProven}
 }
+
+// bath gives what is known of a bath beside its figures, each answer as a series.
+func (s sample) bath(r *rules.Snapshot, b rules.BathView) {
+	if b.Portion != nil {
+		verdict := verdictUnknown
+		if b.Portion.Known != nil {
+			verdict = cmp.Or(b.Portion.Known.Limit.VerdictAt(r.At.Wall), verdictUnknown)
+		}
+		for _, v := range []ledger.Verdict{ledger.Pour, ledger.TestFirst, ledger.Discard, verdictUnknown} {
+			s.gauge("bath_verdict", asNumber(v == verdict), r.Room, b.Bath.ID, string(v))
+		}
+	}
+	if b.Band == rules.BandUnknown {
+		return
+	}
+	for _, band := range []rules.BandState{rules.BelowBand, rules.InBand, rules.AboveBand} {
+		s.gauge("bath_range", asNumber(b.Band == band), r.Room, b.Bath.ID, string(band))
+	}
+}
+
+// verdictUnknown is the verdict on what was filled in without the book of chemicals.
+const verdictUnknown ledger.Verdict = "unknown"

@@ -14,7 +14,7 @@ import (
 	"wetside/sensors"
 )
 
-func TestAGapSaysWhetherAnybodyWasThere(t *testing.T) {
+func TestAGapSaysWhetherItLiesInASession(t *testing.T) {
 	end := viewtest.Evening()
 	hour := func(h float64) time.Time { return end.Add(time.Duration(h * float64(time.Hour))) }
 	p := pastPages(t, &viewtest.Past{Evenings: []report.Session{{Room: "north", Begun: hour(-3), Ended: hour(-1)}}})
@@ -28,17 +28,17 @@ func TestAGapSaysWhetherAnybodyWasThere(t *testing.T) {
 	view := url.Values{"from": {hour(-6).Format(time.RFC3339)}, "to": {end.Format(time.RFC3339)}}
 	text := p.page("/rooms/north/history?" + view.Encode())
 	for _, row := range []string{
-		`60 min</td><td data-label="Cause">machine off, nobody there</td><td data-label="In a session">none</td>`,
-		`30 min</td><td data-label="Cause">nobody there</td><td data-label="In a session">none</td>`,
+		`60 min</td><td data-label="Cause">machine off, outside any session</td><td data-label="In a session">none</td>`,
+		`30 min</td><td data-label="Cause">outside any session</td><td data-label="In a session">none</td>`,
 		`45 min</td><td data-label="Cause">port lost</td><td data-label="In a session">15 min</td>`,
-		`30 min</td><td data-label="Cause">probe silent, nobody there</td><td data-label="In a session">none</td>`,
-		"= outside any session",
-		`<title>machine off, nobody there</title>`,
+		`30 min</td><td data-label="Cause">probe silent, outside any session</td><td data-label="In a session">none</td>`,
+		"no session is on record for this time",
+		`<title>machine off, outside any session</title>`,
 	} {
 		require.Contains(t, text, row)
 	}
 	p.Remember(minutely)
-	require.NotContains(t, evening(t).page("/rooms/north/history"), "obody there", "without a record book nobody can tell")
+	require.NotContains(t, evening(t).page("/rooms/north/history"), "outside any session", "without a record book nobody can tell")
 }
 
 func TestGapsAreToldApartByTheirKindAndNotByTheirWords(t *testing.T) {

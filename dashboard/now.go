@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"time"
 
-	"wetside/chem/ledger"
 	"wetside/rules"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
@@ -133,8 +132,7 @@ func (s *Server) bathNow(b rules.BathView, lost bool) nowBath {
 	return out
 }
 
-// contentNow is what is in a tray with the verdict on it. A life that has run out since the
-// verdict was given leaves no leave to pour.
+// contentNow is what is in a tray with the verdict on it.
 func contentNow(p *rules.Portion, now time.Time) *nowContent {
 	if p == nil {
 		return nil
@@ -143,11 +141,7 @@ func contentNow(p *rules.Portion, now time.Time) *nowContent {
 	if p.Known == nil || p.Known.Limit.Verdict == "" {
 		return out
 	}
-	l := p.Known.Limit
-	verdict, because := string(l.Verdict), l.Words.String()
-	if l.Verdict == ledger.Pour && !l.Due.IsZero() && !now.Before(l.Due) {
-		verdict = string(ledger.TestFirst)
-	}
+	verdict, because := string(p.Known.Limit.VerdictAt(now)), p.Known.Limit.Words.String()
 	out.Verdict, out.Because = &verdict, &because
 	return out
 }

@@ -39,6 +39,15 @@ type Limit struct {
 	Left []ledger.Left
 }
 
+// VerdictAt is whether the bath may be used at a moment, empty when that is not known. A
+// life that has run out since the verdict was given leaves no leave to pour.
+func (l Limit) VerdictAt(now time.Time) ledger.Verdict {
+	if l.Verdict == ledger.Pour && !l.Due.IsZero() && !now.Before(l.Due) {
+		return ledger.TestFirst
+	}
+	return l.Verdict
+}
+
 // portion is what stands in a bath: what the shelf says, or the quick entry of a
 // room that keeps no shelf.
 func (b Board) portion(bath string) (Portion, bool) {

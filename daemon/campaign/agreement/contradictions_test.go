@@ -201,6 +201,8 @@ func TestAMachineReadsWithABathWhetherItMayBeUsed(t *testing.T) {
 		for _, bath := range e.api().Baths[1:] {
 			require.NotNil(t, bath.Content)
 			require.NotNil(t, bath.Content.Verdict, bath.ID)
+			require.Equal(t, 1.0, e.metricOf("bath_verdict", bath.ID, *bath.Content.Verdict), bath.ID)
+			require.Equal(t, 1.0, e.metricOf("bath_range", bath.ID, "in"), bath.ID)
 		}
 		e.agree(mayPour())
 		e.fixes(2000)

@@ -88,6 +88,12 @@ func (e *evening) metric(name, label string) answers[figure] {
 	return found
 }
 
+// metricOf is the sample of a bath for one of several answers; zero without one.
+func (e *evening) metricOf(name, bath, answer string) float64 {
+	line := regexp.MustCompile(`(?m)^wetside_` + name + `\{bath="` + bath + `",[^}]*"` + answer + `"[^}]*\} (\S+)$`)
+	return shown(line.ReplaceAllString(line.FindString(e.get("/metrics")), "$1")).value
+}
+
 func optional(v *float64) figure {
 	if v == nil {
 		return figure{}

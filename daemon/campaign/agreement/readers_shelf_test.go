@@ -93,6 +93,17 @@ func mayPour() question[string] {
 			}
 			return out
 		}},
+		{name: "/metrics", partial: true, read: func(e *evening) answers[string] {
+			out := answers[string]{}
+			for _, verdict := range []ledger.Verdict{ledger.Pour, ledger.TestFirst, ledger.Discard} {
+				for bath, tray := range trayOf() {
+					if e.metricOf("bath_verdict", bath, string(verdict)) == 1 {
+						out[tray] += string(verdict)
+					}
+				}
+			}
+			return out
+		}},
 		{name: "Chemicals", read: func(e *evening) answers[string] {
 			out := answers[string]{}
 			for _, card := range e.page("/shelf").all("class") {
