@@ -67,6 +67,7 @@ func TestGateStories(t *testing.T) {
 
 func TestFrozenSensorIsDoubtedUntilItMoves(t *testing.T) {
 	c := channel(t, "developer", sensors.BathTemperature, "C")
+	c.Flat = 30 * time.Minute
 	gate := sensors.NewGate(c)
 	end := c.Flat.Seconds()
 	for s := 0.0; s <= end; s += 10 {
@@ -82,6 +83,7 @@ func TestFrozenSensorIsDoubtedUntilItMoves(t *testing.T) {
 
 func TestPauseStartsTheFlatLineAnew(t *testing.T) {
 	c := channel(t, "developer", sensors.BathTemperature, "C")
+	c.Flat = 30 * time.Minute
 	end := c.Flat.Seconds()
 	tell(t, c, []said{{0, 20, ""}, {end + 100, 20, ""}, {end + 110, 20, ""}})
 }

@@ -50,7 +50,8 @@ type Traits struct {
 	// Jump is the largest believable change from one reading to the next, in the
 	// inside unit; zero when any change is believable (a contact, an air flow).
 	Jump float64
-	// Flat is how long an unchanged value is believable; zero when it always is.
+	// Flat is how long an unchanged value is believable, where a configuration sets it for
+	// one channel; zero leaves that to what a live probe of its resolution does (rules/truth).
 	Flat time.Duration
 }
 
@@ -64,11 +65,11 @@ func KnownKinds() []Kind {
 func (k Kind) Traits() (t Traits, ok bool) {
 	switch k {
 	case BathTemperature, WaterTemperature:
-		return Traits{quantity.Temperature, Range{0, 60}, 0.1, 15 * time.Second, 4, 30 * time.Minute}, true
+		return Traits{quantity.Temperature, Range{0, 60}, 0.1, 15 * time.Second, 4, 0}, true
 	case AirTemperature:
-		return Traits{quantity.Temperature, Range{-10, 50}, 0.1, 30 * time.Second, 4, 2 * time.Hour}, true
+		return Traits{quantity.Temperature, Range{-10, 50}, 0.1, 30 * time.Second, 4, 0}, true
 	case RelativeHumidity:
-		return Traits{quantity.Ratio, Range{0, 100}, 1, 60 * time.Second, 0, 4 * time.Hour}, true
+		return Traits{quantity.Ratio, Range{0, 100}, 1, 60 * time.Second, 0, 0}, true
 	case DuctVelocity:
 		return Traits{quantity.Velocity, Range{0, 30}, 0.05, 15 * time.Second, 0, 0}, true
 	case VolumeFlow:
@@ -78,7 +79,7 @@ func (k Kind) Traits() (t Traits, ok bool) {
 	case RoomPressure:
 		return Traits{quantity.Pressure, Range{-100, 100}, 0.1, 15 * time.Second, 0, 0}, true
 	case CarbonDioxide:
-		return Traits{quantity.VolumeFraction, Range{250, 10000}, 1, 60 * time.Second, 0, 4 * time.Hour}, true
+		return Traits{quantity.VolumeFraction, Range{250, 10000}, 1, 60 * time.Second, 0, 0}, true
 	case AceticAcid, SulfurDioxide, OtherGas:
 		return Traits{quantity.VolumeFraction, Range{0, 1000}, 0.1, 30 * time.Second, 0, 0}, true
 	case FanCommand:
@@ -86,6 +87,17 @@ func (k Kind) Traits() (t Traits, ok bool) {
 	}
 	return Traits{}, false
 }
+
+// IsGas says whether the kind is that of a gas cell, which reads zero where no gas is.
+func (k Kind) IsGas() bool { return k == AceticAcid || k == SulfurDioxide || k == OtherGas }
+
+// MovesWithAir says whether the kind shows that air moves, and rests where none does.
+func (k Kind) MovesWithAir() bool {
+	return k == DuctVelocity || k == VolumeFlow || k == VelocityPressure || k == RoomPressure
+}
+
+// IsSlow says whether what the kind measures cannot change at once.
+func (k Kind) IsSlow() bool { return !k.MovesWithAir() && !k.IsGas() && k != FanCommand }
 
 // ParseKind reads a kind as a configuration writes it.
 func ParseKind(text string) (Kind, error) {

@@ -46,11 +46,13 @@ func startWatch(t *testing.T, prepare ...func(*watched)) *watched {
 }
 
 func (w *watched) options() sensors.WatchOptions {
+	dev := channel(w.t, "developer", sensors.BathTemperature, "C")
+	dev.Flat = 30 * time.Minute
 	return sensors.WatchOptions{
 		ID: "bench", Settings: sensors.LineSettings{Path: "usb-probe"}, Dialect: "fake",
 		Opener: w.opener, Decoder: w.decoder, Clock: sensors.NewSystemClock(1), Silence: 5 * time.Second,
 		Channels: map[string]sensors.Channel{
-			"dev":  channel(w.t, "developer", sensors.BathTemperature, "C"),
+			"dev":  dev,
 			"wash": channel(w.t, "wash", sensors.WaterTemperature, "C"),
 		},
 		Deliver: w.take,

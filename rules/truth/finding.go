@@ -22,6 +22,8 @@ const (
 	Drift     FindingKind = "drift against hand readings"
 	OutOfBath FindingKind = "probe out of the liquid"
 	Exchanged FindingKind = "two probes exchanged"
+	LostNoise FindingKind = "noise lost"
+	EndStop   FindingKind = "stuck at one end"
 )
 
 // Said is the kind in a sentence.
@@ -37,6 +39,10 @@ func (k FindingKind) Said() phrase.Sentence {
 		return phrase.Say("probe out of the liquid")
 	case Exchanged:
 		return phrase.Say("two probes exchanged")
+	case LostNoise:
+		return phrase.Say("noise lost")
+	case EndStop:
+		return phrase.Say("stuck at one end")
 	}
 	return phrase.Plain(string(k))
 }
@@ -263,15 +269,19 @@ func (b Book) fresh(found []Finding) []Finding {
 	var list []Finding
 	for _, f := range found {
 		known := func(o Finding) bool {
-			alike := o.What == f.What || sudden(o.What) && sudden(f.What) && f.What != Exchanged && near(o.From, f.From, time.Hour)
+			alike := o.What == f.What || lifeless(o.What) && lifeless(f.What) ||
+				(sudden(o.What) || lifeless(o.What)) && sudden(f.What) && f.What != Exchanged && near(o.From, f.From, time.Hour)
 			return alike && near(o.From, f.From, quietFor) && slices.ContainsFunc(o.Channels, func(id sensors.ChannelID) bool { return slices.Contains(f.Channels, id) })
 		}
-		if !slices.ContainsFunc(b.found, func(o Offer) bool { return known(o.Finding) }) && !slices.ContainsFunc(list, known) {
+		again := func(o Offer) bool { return o.Confirmed && !o.Still && f.From.After(o.Decided) } // after it was put right
+		if !slices.ContainsFunc(b.found, func(o Offer) bool { return known(o.Finding) && !again(o) }) && !slices.ContainsFunc(list, known) {
 			list = append(list, f.named())
 		}
 	}
 	return list
 }
+
+func lifeless(k FindingKind) bool { return k == FlatLine || k == LostNoise || k == EndStop }
 
 func sudden(k FindingKind) bool { return k == Jump || k == OutOfBath || k == Exchanged }
 

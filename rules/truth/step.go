@@ -18,6 +18,8 @@ const (
 	leastFilled = 9
 	// actSlots is within what time of an entry a step belongs to it.
 	actSlots = 60
+	// hangSlots is how long a probe has to keep its distance to the air before it counts as hanging there.
+	hangSlots = 30
 )
 
 // All in kelvin (common practice for the plain probes of trays).
@@ -28,7 +30,8 @@ const (
 	alike        = 0.3
 	stepLeast    = 0.6
 	jumpLeast    = 1.0
-	follows      = 0.1 // of the air, by a probe that hangs in it: a bath just filled moves more within ten minutes
+	follows      = 0.1 // of the air, by a probe that hangs in it
+	coarse       = 0.2 // a probe of larger steps can't be told to follow anything
 	unsure       = 0.2 // of the difference of two levels, standard deviation
 	// reach is over how many kelvin a level may lie that has nothing to do with another one.
 	reach = 10
@@ -36,17 +39,36 @@ const (
 
 // level is a quiet stretch.
 type level struct {
-	mean  float64
-	quiet bool
-	known bool
+	mean, slope  float64 // slope for a slot
+	quiet, known bool
 }
 
 // level is that of the slots from one on.
 func (t *track) level(from int64) level {
+	return levelOf(from, func(n int64) (float64, bool) { return t.slotAt(n) })
+}
+
+// slotAt is the mean of a slot, if anything was read in it.
+func (t *track) slotAt(n int64) (float64, bool) {
+	s := t.slots[((n%keptSlots)+keptSlots)%keptSlots]
+	return s.sum / float64(max(1, s.n)), s.number == n && s.n > 0
+}
+
+// apart is the level of the difference of two channels.
+func (t *track) apart(other *track, from int64) level {
+	return levelOf(from, func(n int64) (float64, bool) {
+		a, ok := t.slotAt(n)
+		b, also := other.slotAt(n)
+		return a - b, ok && also
+	})
+}
+
+// levelOf is that of a quiet stretch of slots from one on.
+func levelOf(from int64, at func(int64) (float64, bool)) level {
 	var x, y []float64
 	for n := from; n < from+quietSlots; n++ {
-		if s := t.slots[((n%keptSlots)+keptSlots)%keptSlots]; s.number == n && s.n > 0 {
-			x, y = append(x, float64(n-from)), append(y, s.sum/float64(s.n))
+		if v, known := at(n); known {
+			x, y = append(x, float64(n-from)), append(y, v)
 		}
 	}
 	line, ok := fit.Regress(x, y)
@@ -54,7 +76,7 @@ func (t *track) level(from int64) level {
 		return level{}
 	}
 	mean, scatter := fit.MeanStdDev(y)
-	return level{mean, scatter <= quietScatter && math.Abs(line.Slope)*quietSlots <= quietTrend, true}
+	return level{mean, line.Slope, scatter <= quietScatter && math.Abs(line.Slope)*quietSlots <= quietTrend, true}
 }
 
 // edge is a pair of quiet stretches: before the time of moving, and after it up to now.
@@ -89,24 +111,34 @@ type suspicion struct {
 	step    edge
 	apart   float64 // from the air right after the step
 	inAir   bool
-	until   int64 // the slot in which the waiting is over
+	begun   int64 // the slot in which it was seen
 }
+
+// resolution is the smallest step that the probe of a channel has shown, in the inside unit.
+func (t *track) resolution() float64 {
+	u := t.channel.Unit
+	return math.Abs(u.ToBase(t.live.step) - u.ToBase(0))
+}
+
+// fine says whether a probe shows steps small enough to be compared with another's.
+func (t *track) fine() bool { return t.resolution() <= coarse }
 
 // stepped looks at one bath for a step that no entry explains.
 func (w *Watch) stepped(t *track, now sensors.Instant) (suspicion, bool) {
-	e := w.edge(t)
-	if !e.quiet() || math.Abs(e.moved()) < stepLeast || w.acted(t.channel.ID, e.from-actSlots, w.slot) {
+	e, steps := w.edge(t), 2*t.resolution()
+	if !e.before.quiet || !e.after.known || math.Abs(e.moved()) < stepLeast+steps || w.acted(t.channel.ID, e.from-actSlots, w.slot) {
 		return suspicion{}, false
 	}
-	x := suspicion{Finding: Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(e.from, now)}, channel: t.channel, step: e, until: w.slot + actSlots}
+	x := suspicion{Finding: Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(e.from, now)}, channel: t.channel, step: e, begun: w.slot}
 	if a, ok := w.airEdge(); ok {
-		x.apart = e.after.mean - a.after.mean
+		apart := t.apart(w.air(), w.slot-quietSlots)
+		x.apart = apart.mean
 		if math.Abs(e.before.mean-a.before.mean) <= alike {
 			return suspicion{}, false // it comes back from the air: into a tray, or into one that was just filled
 		}
-		x.inAir = math.Abs(e.before.mean-a.before.mean) >= airApart && math.Abs(x.apart) <= alike
+		x.inAir = t.fine() && apart.quiet && math.Abs(e.before.mean-a.before.mean) >= airApart && math.Abs(x.apart) <= alike
 	}
-	return x, x.inAir || math.Abs(e.moved()) >= jumpLeast
+	return x, x.inAir || e.after.quiet && math.Abs(e.moved()) >= jumpLeast+steps
 }
 
 // airEdge is what the room's air did meanwhile.
@@ -131,7 +163,7 @@ func (w *Watch) suspect(t *track, now sensors.Instant) []Finding {
 	if !waits {
 		return nil
 	}
-	f, done := w.resolve(x, t)
+	f, done := w.resolve(x, t, now)
 	if done {
 		delete(w.suspicions, id)
 	}
@@ -139,22 +171,26 @@ func (w *Watch) suspect(t *track, now sensors.Instant) []Finding {
 }
 
 // resolve says what a step was, once that can be told.
-func (w *Watch) resolve(x suspicion, t *track) (found []Finding, done bool) {
+func (w *Watch) resolve(x suspicion, t *track, now sensors.Instant) (found []Finding, done bool) {
 	if w.acted(x.channel.ID, x.step.from-actSlots, w.slot) {
 		return nil, true
 	}
-	level, air := t.level(w.slot-quietSlots), level{}
-	if a := w.air(); a != nil {
-		air = a.level(w.slot - quietSlots)
-	}
+	level := t.level(w.slot - quietSlots)
 	back := level.quiet && math.Abs(level.mean-x.step.before.mean) <= alike
+	hangs := false
+	if air := w.air(); air != nil {
+		apart := t.apart(air, w.slot-quietSlots)
+		hangs = apart.known && math.Abs(apart.mean-x.apart) <= follows
+	}
 	switch {
 	case x.inAir && back:
-		return []Finding{x.outOfBath(phrase.Measured("%s read what the room's air does for some minutes and then what it had read before: its probe was out of the liquid.", x.channel.Name), true)}, true
-	case w.slot < x.until:
-		return nil, false
-	case x.inAir && level.known && air.known && math.Abs(level.mean-air.mean-x.apart) <= follows:
+		f := x.outOfBath(phrase.Measured("%s read what the room's air does for some minutes and then what it had read before: its probe was out of the liquid.", x.channel.Name), true)
+		f.To = wallAt(w.slot-quietSlots, now)
+		return []Finding{f}, true
+	case x.inAir && hangs && w.slot >= x.begun+hangSlots:
 		return []Finding{x.outOfBath(phrase.Measured("%s left %.1f °C within two minutes and has read what the room's air does since: its probe may be out of the liquid.", x.channel.Name, x.step.before.mean), false)}, true
+	case w.slot < x.begun+actSlots:
+		return nil, false
 	case back || math.Abs(x.step.moved()) < jumpLeast:
 		return nil, true
 	}
@@ -210,7 +246,7 @@ func (w *Watch) exchanged(now sensors.Instant) []Finding {
 }
 
 func (w *Watch) swapped(a, b *track, now sensors.Instant) (Finding, bool) {
-	if !stepwise(b.channel) {
+	if !stepwise(b.channel) || !a.fine() || !b.fine() {
 		return Finding{}, false
 	}
 	x, y := w.edge(a), w.edge(b)

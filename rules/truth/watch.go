@@ -29,7 +29,10 @@ type Watch struct {
 type track struct {
 	channel sensors.Channel
 	slots   [keptSlots]slot
-	still   stillness
+	live    liveness
+	// plugged is the slot in which readings came back after a pause that a plug makes, zero
+	// for none that is still to be looked at; unplugged is that of the last reading before.
+	plugged, unplugged int64
 }
 
 // slot is the mean of ten seconds of good readings.
@@ -55,18 +58,23 @@ func NewWatch(channels []sensors.Channel) *Watch {
 	return w
 }
 
-// Take notes a reading, with its value as corrected. A doubted reading is looked at
-// only for whether it stands still.
+// Take notes a reading, with its value as corrected, also while the channel is suspected.
 func (w *Watch) Take(r sensors.Reading) {
 	t, known := w.tracks[r.Channel]
 	if !known || r.Grade == sensors.Missing {
 		return
 	}
-	t.still.take(r, t.channel)
-	if r.Grade != sensors.Good || !stepwise(t.channel) && t.channel.Kind != sensors.AirTemperature {
-		return
+	if r.Reason == sensors.UnitMismatch || r.Reason == sensors.PowerOn || r.Reason == sensors.OutOfService {
+		return // these say nothing of the probe's place
 	}
 	n := int64(r.At.Mono / slotWidth)
+	if t.live.paused(r.At) {
+		t.plugged, t.unplugged = n, int64(t.live.last.Mono/slotWidth)
+	}
+	t.live.take(&r, t.channel.Silence)
+	if r.Grade != sensors.Good || !t.channel.Kind.IsSlow() {
+		return
+	}
 	s := &t.slots[n%keptSlots]
 	if s.number != n {
 		*s = slot{number: n}
@@ -82,8 +90,13 @@ func stepwise(c sensors.Channel) bool { return c.Kind == sensors.BathTemperature
 // that follows from it is no finding.
 func (w *Watch) Done(channel sensors.ChannelID, now sensors.Instant) {
 	const kept = keptSlots
+	t, known := w.tracks[channel]
+	if !known {
+		return
+	}
 	n := int64(now.Mono / slotWidth)
 	w.acts = append(w.acts, doing{channel, n})
+	t.live.forget() // another liquid, or air: its noise is learnt anew
 	for len(w.acts) > 0 && w.acts[0].slot < n-kept {
 		w.acts = w.acts[1:]
 	}
@@ -114,7 +127,10 @@ func (w *Watch) Find(b Book, now sensors.Instant) []Finding {
 		if b.Out(id) {
 			continue
 		}
-		if f, ok := t.still.judge(t.channel, now); ok {
+		if f, ok := t.dead(now); ok {
+			found = append(found, f)
+		}
+		if f, ok := w.replugged(t, now); ok {
 			found = append(found, f)
 		}
 		if stepwise(t.channel) {

@@ -20,7 +20,7 @@ type hood struct{ left, right bool }
 // hoodProbes are the three probes along the hood. Their dice are their own, so that they
 // leave those of all others as they fall.
 func hoodProbes() []*probe {
-	like := maker{time.Second, 0.01, 0.01, 0}
+	like := maker{time.Second, 0.01, 0.01, 0, 20}
 	place := func(id, about string, share func(*model) float64) *probe {
 		return &probe{id: id, line: lineDuct, about: about, maker: like, own: rand.New(rand.NewPCG(uint64(id[2]), 3)),
 			truth: func(m *model) float64 { return share(m) * m.fan.flow() / 3600 / hoodFace }}

@@ -130,7 +130,7 @@ func TestProbesShowStepsAndFollowWithALag(t *testing.T) {
 		want := p.felt
 		sum := 0.0
 		for range 2000 {
-			p.say(m.dice)
+			p.say(m.dice, faults{})
 			steps := p.said / p.step
 			require.InDelta(t, math.Round(steps), steps, 1e-6, p.id)
 			sum += p.said

@@ -13,3 +13,18 @@ func Play(o Options, lasts time.Duration, each func(elapsed time.Duration, says 
 		each(s.elapsed, s.values())
 	}
 }
+
+// Course lets a room live for a time without any wire and hands on, with each second, what
+// is true in the place of every probe, by their names: for whoever tries probes of another make.
+func Course(o Options, lasts time.Duration, each func(elapsed time.Duration, is map[string]float64)) {
+	s := newState(o)
+	s.happen()
+	for s.elapsed < lasts {
+		s.pass()
+		is := make(map[string]float64, len(s.probes))
+		for _, p := range s.probes {
+			is[p.id] = s.truthAt(p)
+		}
+		each(s.elapsed, is)
+	}
+}

@@ -20,6 +20,7 @@ type maker struct {
 	noise float64       // standard deviation
 	step  float64       // the smallest step it shows
 	low   float64       // the least it can show
+	high  float64       // the most it can show
 }
 
 // probe is one pretend probe: its truth, what it feels of it, and what it says.
@@ -36,22 +37,22 @@ type probe struct {
 
 // probes lists every probe of the room by its name.
 func probes() []*probe {
-	wet := maker{15 * time.Second, 0.03, 0.0625, -55}
+	wet := maker{15 * time.Second, 0.03, 0.0625, -55, 125}
 	return append([]*probe{
 		{id: "DEV", line: lineTrays, about: "developer, C", maker: wet, truth: bathOf(developer)},
 		{id: "STP", line: lineTrays, about: "stop bath, C", maker: wet, truth: bathOf(stopBath)},
 		{id: "FX1", line: lineTrays, about: "first fixer, C", maker: wet, truth: bathOf(fixer1)},
 		{id: "FX2", line: lineTrays, about: "second fixer, C", maker: wet, truth: bathOf(fixer2)},
-		{id: "WSH", line: lineTrays, about: "wash water, C", maker: maker{10 * time.Second, 0.01, 0.01, -55}, truth: func(m *model) float64 { return m.wash }},
-		{id: "AIR", line: lineAir, about: "room air, C", maker: maker{time.Minute, 0.02, 0.01, -40}, truth: func(m *model) float64 { return m.air.heat.level }},
-		{id: "HUM", line: lineAir, about: "relative humidity, %", maker: maker{20 * time.Second, 0.1, 0.1, 0}, truth: func(m *model) float64 { return m.air.humidity() }},
-		{id: "ROOM", line: lineAir, about: "room pressure, Pa", maker: maker{time.Second, 0.2, 0.1, -500}, truth: func(m *model) float64 { return m.fan.roomPressure() }},
-		{id: "VEL", line: lineDuct, about: "duct velocity, m/s", maker: maker{time.Second, 0.03, 0.01, 0}, truth: func(m *model) float64 { return m.fan.velocity() }},
-		{id: "VPR", line: lineDuct, about: "velocity pressure, Pa", maker: maker{time.Second, 0.1, 0.1, -3000}, truth: func(m *model) float64 { return m.fan.velocityPressure() }},
-		{id: "FAN", line: lineDuct, about: "fan command, 0 or 1", maker: maker{time.Millisecond, 0, 1, 0}, truth: fanCommand},
-		{id: "CO2", line: lineDuct, about: "carbon dioxide, ppm", maker: maker{30 * time.Second, 3, 1, 0}, truth: func(m *model) float64 { return m.air.co2.level }},
-		{id: "ACA", line: lineDuct, about: "acetic acid, ppm", maker: maker{30 * time.Second, 0.01, 0.001, 0}, truth: func(m *model) float64 { return m.air.acidPPM() }},
-		{id: "SO2", line: lineDuct, about: "sulfur dioxide, ppm", maker: maker{30 * time.Second, 0.008, 0.01, 0}, truth: func(m *model) float64 { return m.air.so2PPM() }},
+		{id: "WSH", line: lineTrays, about: "wash water, C", maker: maker{10 * time.Second, 0.01, 0.01, -55, 125}, truth: func(m *model) float64 { return m.wash }},
+		{id: "AIR", line: lineAir, about: "room air, C", maker: maker{time.Minute, 0.02, 0.01, -40, 80}, truth: func(m *model) float64 { return m.air.heat.level }},
+		{id: "HUM", line: lineAir, about: "relative humidity, %", maker: maker{20 * time.Second, 0.1, 0.1, 0, 100}, truth: func(m *model) float64 { return m.air.humidity() }},
+		{id: "ROOM", line: lineAir, about: "room pressure, Pa", maker: maker{time.Second, 0.2, 0.1, -500, 500}, truth: func(m *model) float64 { return m.fan.roomPressure() }},
+		{id: "VEL", line: lineDuct, about: "duct velocity, m/s", maker: maker{time.Second, 0.03, 0.01, 0, 30}, truth: func(m *model) float64 { return m.fan.velocity() }},
+		{id: "VPR", line: lineDuct, about: "velocity pressure, Pa", maker: maker{time.Second, 0.1, 0.1, -3000, 3000}, truth: func(m *model) float64 { return m.fan.velocityPressure() }},
+		{id: "FAN", line: lineDuct, about: "fan command, 0 or 1", maker: maker{time.Millisecond, 0, 1, 0, 1}, truth: fanCommand},
+		{id: "CO2", line: lineDuct, about: "carbon dioxide, ppm", maker: maker{30 * time.Second, 3, 1, 0, 5000}, truth: func(m *model) float64 { return m.air.co2.level }},
+		{id: "ACA", line: lineDuct, about: "acetic acid, ppm", maker: maker{30 * time.Second, 0.01, 0.001, 0, 50}, truth: func(m *model) float64 { return m.air.acidPPM() }},
+		{id: "SO2", line: lineDuct, about: "sulfur dioxide, ppm", maker: maker{30 * time.Second, 0.008, 0.01, 0, 20}, truth: func(m *model) float64 { return m.air.so2PPM() }},
 	}, hoodProbes()...)
 }
 
@@ -76,10 +77,29 @@ func fanCommand(m *model) float64 {
 func (p *probe) feel(truth float64, dt time.Duration) { p.felt = towards(p.felt, truth, dt, p.lag) }
 
 // say settles what the probe shows next, with its noise and in its steps.
-func (p *probe) say(dice *rand.Rand) {
+func (p *probe) say(dice *rand.Rand, f faults) {
 	if p.own != nil {
 		dice = p.own
 	}
-	steps := math.Round((p.felt + p.noise*dice.NormFloat64()) / p.step)
-	p.said = max(p.low, steps*p.step) + 0 // a probe shows no negative zero
+	noise := p.noise * dice.NormFloat64()
+	switch {
+	case f.frozen:
+		return
+	case f.stuck:
+		p.said = p.high
+		return
+	case f.hushed:
+		noise = 0
+	}
+	if f.shifted {
+		noise += shiftSteps * p.step
+	}
+	steps := math.Round((p.felt + noise) / p.step)
+	p.said = min(p.high, max(p.low, steps*p.step)) + 0 // a probe shows no negative zero
 }
+
+// shiftSteps is by how many of its steps a probe with another zero is off.
+const shiftSteps = 40
+
+// faults are what is wrong with a probe now.
+type faults struct{ frozen, hushed, stuck, shifted bool }

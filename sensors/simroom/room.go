@@ -84,7 +84,7 @@ func newState(o Options) *state {
 	inOrder(s.events)
 	for _, p := range s.probes {
 		p.felt = p.truth(s.model)
-		p.say(dice)
+		p.say(dice, faults{})
 	}
 	return s
 }

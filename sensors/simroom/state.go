@@ -125,9 +125,7 @@ func (s *state) pass() {
 	s.model.Step(tick)
 	for _, p := range s.probes {
 		p.feel(s.truthAt(p), tick)
-		if !s.isOn(verbFreeze, p.id) {
-			p.say(s.dice)
-		}
+		p.say(s.dice, faults{s.isOn(verbFreeze, p.id), s.isOn(verbHush, p.id), s.isOn(verbStick, p.id), s.isOn(verbShift, p.id)})
 	}
 }
 

@@ -17,6 +17,9 @@ func TestParseTroubleReadsWhatHelpLists(t *testing.T) {
 		"flood air 10s":        "flood air 10s",
 		"freeze dev 10m":       "freeze DEV 10m",
 		"freeze SO2 90m":       "freeze SO2 1h30m",
+		"hush co2 20m":         "hush CO2 20m",
+		"stick VEL 5m":         "stick VEL 5m",
+		"shift STP 40m":        "shift STP 40m",
 		"stop fan":             "stop fan",
 		"start fan":            "start fan",
 		"start fan 2h":         "start fan 2h",
@@ -86,6 +89,37 @@ func TestParseScheduleGivesEventsInOrder(t *testing.T) {
 		_, err := simroom.ParseSchedule(text)
 		require.ErrorContains(t, err, want, text)
 	}
+}
+
+// between plays a room and gives what a probe said from second to second.
+func between(t *testing.T, schedule, id string) []float64 {
+	events, err := simroom.ParseSchedule("0s start fan; 0s fill trays;" + schedule)
+	require.NoError(t, err)
+	var says []float64
+	simroom.Play(simroom.Options{Seed: 3, Events: events}, 10*time.Minute, func(_ time.Duration, v map[string]float64) { says = append(says, v[id]) })
+	return says
+}
+
+// differ counts how often a probe says another value than a second before.
+func differ(says []float64) (n int) {
+	for i := 1; i < len(says); i++ {
+		if says[i] != says[i-1] {
+			n++
+		}
+	}
+	return n
+}
+
+func TestAProbeFailsAsItsTroubleSays(t *testing.T) {
+	sound := between(t, "", "VEL")
+	require.Greater(t, differ(sound[300:480]), 100)
+	require.Zero(t, differ(between(t, "5m freeze VEL 3m", "VEL")[300:478]))
+	require.Less(t, differ(between(t, "5m hush VEL 3m", "VEL")[300:478]), 3)
+	stuck := between(t, "5m stick VEL 3m", "VEL")
+	require.Equal(t, 30.0, stuck[400])
+	require.InDelta(t, sound[590], stuck[590], 0.2, "it comes back")
+	bath := between(t, "5m shift STP 3m", "STP")
+	require.InDelta(t, between(t, "", "STP")[400]+2.5, bath[400], 0.3)
 }
 
 func FuzzParseSchedule(f *testing.F) {

@@ -1,0 +1,163 @@
+package truth
+
+import (
+	"math"
+	"time"
+
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
+)
+
+const (
+	// leastFlat is the shortest time that is called flat, deadChance the chance below which
+	// a run or a fall of the noise is no accident.
+	leastFlat  = 2 * time.Minute
+	deadChance = 1e-10
+	// quieter is the share of the noise of its quiet minutes below which a probe has lost
+	// its noise, leastSwings the swings a reading from which its noise is seen whole.
+	quieter     = 0.2
+	leastSwings = 0.08
+	// rests is the share of its usual value below which what moves with the air is at rest.
+	rests = 0.8
+	// newPlace is by how many kelvin a temperature lies off its usual one when the probe may
+	// be in something else, where its noise is another.
+	newPlace = 1.5
+	// eitherWay is the confidence where two stories explain the same equally well.
+	eitherWay = 0.5
+)
+
+// airborne says whether a kind is at rest when no air moves or no gas is there: then a
+// live probe may read one value, or zero, for ever.
+func airborne(k sensors.Kind) bool { return k.MovesWithAir() || k.IsGas() }
+
+// dead says whether the probe of a channel is one that no longer measures.
+func (t *track) dead(now sensors.Instant) (Finding, bool) {
+	l := &t.live
+	stands, long := l.stood() >= leastFlat, now.Mono-l.now.begun >= blockLasts
+	if !l.begun || !stands && !long || now.Since(l.last) > t.channel.Silence {
+		return Finding{}, false
+	}
+	f, found := t.atEnd()
+	if u, known := l.usual(); !found && known {
+		if f, found = t.flat(u); !found {
+			f, found = t.hushed(u, now)
+		}
+	}
+	l.dead = l.dead || found
+	f.Channels = []sensors.ChannelID{t.channel.ID}
+	return f, found
+}
+
+// FlatAfter is after what time a value of a channel that stands still would be called
+// flat; false where its noise does not show at its resolution, or too little was seen yet.
+func (w *Watch) FlatAfter(id sensors.ChannelID) (time.Duration, bool) {
+	t, known := w.tracks[id]
+	if !known {
+		return 0, false
+	}
+	u, known := t.live.usual()
+	if !known || u.leaves() == 0 || t.resting(u, t.live.raw) {
+		return 0, false
+	}
+	last := t.live.blocks[(t.live.kept-1)%keptBlocks]
+	readings := math.Log(deadChance) / math.Log1p(-u.leaves())
+	return max(leastFlat, time.Duration(readings*float64(last.lasted)/float64(last.readings))), true
+}
+
+// stood is how long the present value has stood.
+func (l *liveness) stood() time.Duration { return l.last.Since(l.since) }
+
+// resting says whether the noise of the last hour is no measure at a value: no air moves
+// there, no gas is there, or a thermometer is in another liquid.
+func (t *track) resting(u usual, value float64) bool {
+	if !airborne(t.channel.Kind) {
+		unit := t.channel.Unit
+		return t.channel.Dimension == quantity.Temperature && math.Abs(unit.ToBase(value)-unit.ToBase(u.level)) > newPlace
+	}
+	return u.typical == 0 || value/u.typical < rests || t.channel.Kind.IsGas() && value < 3*math.Sqrt(u.noise)
+}
+
+// flat says whether the present value has stood longer than chance lets a live one.
+func (t *track) flat(u usual) (Finding, bool) {
+	l, leaves := &t.live, u.leaves()
+	logChance := float64(l.run) * math.Log1p(-leaves)
+	switch {
+	case l.stood() < leastFlat || logChance > math.Log(deadChance):
+		return Finding{}, false
+	case math.Abs(l.raw-l.before) > math.Abs(u.level)/2+20*math.Sqrt(u.noise) && math.Abs(l.raw) > math.Abs(l.before):
+		return t.stuck(), true
+	case t.resting(u, l.raw):
+		return Finding{}, false
+	}
+	return Finding{What: FlatLine, From: l.since.Wall, Confidence: certain(math.Exp(logChance) * float64(u.readings)),
+		Text: phrase.Measured("%s has sent one and the same value for %.0f minutes.", t.channel.Name, l.stood().Minutes()),
+		Basis: phrase.Measured("in quiet minutes of the last hour the value swung to and fro %.0f times in 1000 readings, so a live probe changes its value in %.0f of 100; now it has not in %d",
+			1000*u.swings, 100*leaves, l.run)}, true
+}
+
+// atEnd says whether a value stands at the very end of what the channel can be.
+func (t *track) atEnd() (Finding, bool) {
+	l, c := &t.live, t.channel
+	value, most := c.Unit.ToBase(l.raw), (c.Plausible.High-c.Plausible.Low)*1e-6
+	high := math.Abs(value-c.Plausible.High) <= most
+	low := math.Abs(value-c.Plausible.Low) <= most && !airborne(c.Kind)
+	if l.stood() < leastFlat || c.Kind == sensors.FanCommand || !high && !low {
+		return Finding{}, false
+	}
+	return t.stuck(), true
+}
+
+// stuck is the finding that a value jumped somewhere and stands there. What a gas cell
+// reads at its end may as well be gas beyond its range.
+func (t *track) stuck() Finding {
+	l := &t.live
+	f := Finding{What: EndStop, From: l.since.Wall, Confidence: mostCertain,
+		Text:  phrase.Measured("%s went from %s to %s within one reading and has stood there for %.0f minutes.", t.channel.Name, t.shown(t.channel.Unit.ToBase(l.before)), t.shown(t.channel.Unit.ToBase(l.raw)), l.stood().Minutes()),
+		Basis: phrase.Say("a live probe neither gets there within one reading nor stands still there")}
+	if t.channel.Kind.IsGas() {
+		f.Confidence = eitherWay
+		f.Basis = phrase.Say("either there is more gas than the cell can show, or the cell is stuck: its readings cannot tell which, so they count as gas")
+	}
+	return f
+}
+
+// shown is a value of the channel in the inside unit, as a sentence may hold it.
+func (t *track) shown(value float64) phrase.Sentence {
+	unit, err := quantity.BaseUnit(t.channel.Dimension)
+	if err != nil {
+		return phrase.Measured("%.4g", value)
+	}
+	return phrase.Measured("%.4g %s", value, unit.Symbol())
+}
+
+// hushed says whether the noise of a probe has gone, though its value may still creep.
+func (t *track) hushed(u usual, now sensors.Instant) (Finding, bool) {
+	l := &t.live
+	b := l.now
+	b.readings, b.sum = b.readings+l.run+1, b.sum+l.raw*float64(l.run+1)
+	if now.Mono-b.begun < blockLasts || b.readings < 2*leastInBlock || u.all < leastSwings || l.run > b.readings/2 || t.resting(u, b.mean()) {
+		return Finding{}, false
+	}
+	share := b.noise() / u.noise
+	if share > quieter || fallChance(share, b.readings) > deadChance {
+		return Finding{}, false
+	}
+	return Finding{What: LostNoise, From: wallOf(b.begun, now), Confidence: certain(fallChance(share, b.readings) * keptBlocks),
+		Text: phrase.Measured("%s has lost its noise: its readings scatter %.0f times less than in quiet minutes of the last hour.", t.channel.Name, 1/math.Sqrt(max(share, 1e-4))),
+		Basis: phrase.Measured("the variance of %d readings is %.1f %% of that of quiet minutes before; by chance it falls so far less than once in 10 000 000 000 times",
+			b.readings, 100*share)}, true
+}
+
+// fallChance is the chance that the variance of n readings comes out as a share of its
+// true value or less. Mean square differences of white noise have 2n/3 degrees of freedom
+// (von Neumann 1941, from memory), their distribution is that of Wilson and Hilferty (1931,
+// as in Johnson, Kotz and Balakrishnan, Continuous Univariate Distributions, from memory).
+func fallChance(share float64, n int) float64 {
+	freedom := 2 * float64(n) / 3
+	z := (math.Cbrt(share) - 1 + 2/(9*freedom)) / math.Sqrt(2/(9*freedom))
+	return math.Erfc(-z/math.Sqrt2) / 2
+}
+
+// wallOf is the wall time of a monotonic one.
+func wallOf(mono time.Duration, now sensors.Instant) time.Time { return now.Wall.Add(mono - now.Mono) }

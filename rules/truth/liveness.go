@@ -1,0 +1,172 @@
+package truth
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"wetside/sensors"
+)
+
+const (
+	// blockLasts is over what time the movement of a value is summed up, and leastInBlock
+	// by how many readings at least.
+	blockLasts   = 3 * time.Minute
+	leastInBlock = 30
+	// keptBlocks are an hour, leastBlocks what has to be seen before a value may be called dead.
+	keptBlocks  = 20
+	leastBlocks = 5
+	// quietest is the share of blocks, one in so many, that may be quieter than what counts as usual.
+	quietest = 5
+)
+
+// liveness follows by how much the raw value of one channel moves by itself: the noise
+// that shows at its resolution, and how long one value has stood. It costs a comparison
+// where a value repeats, and holds an hour in twenty blocks.
+type liveness struct {
+	begun bool
+	raw   float64
+	last  sensors.Instant
+	// since is the first reading of the present run, run how many equal ones followed,
+	// before the value that it came from.
+	since  sensors.Instant
+	run    int
+	before float64
+	// dead is set while the present run or block is known to be that of a dead probe.
+	dead bool
+	// step is the smallest change seen: the resolution at which the probe speaks.
+	step float64
+	// turn is the highest value since the last swing where the value rises, else the lowest.
+	turn   float64
+	rising bool
+	now    block
+	blocks [keptBlocks]block
+	kept   int // blocks kept so far, also those that were written over
+}
+
+// block sums up some minutes of readings.
+type block struct {
+	begun, lasted   time.Duration // monotonic
+	readings, turns int
+	sum, squares    float64 // of the values, and of the squares of their differences
+}
+
+func (b block) mean() float64 { return b.sum / float64(b.readings) }
+
+// noise is the variance of one reading, by the mean square of successive differences
+// (von Neumann 1941, from memory): a slow trend does not count.
+func (b block) noise() float64 { return b.squares / float64(2*b.readings) }
+
+// swings is how many swings there were for each reading.
+func (b block) swings() float64 { return float64(b.turns) / float64(b.readings) }
+
+// take counts one reading.
+func (l *liveness) take(r *sensors.Reading, silence time.Duration) {
+	if l.begun && r.Raw == l.raw && (silence <= 0 || r.At.Mono-l.last.Mono <= silence) {
+		l.run++
+		l.last = r.At
+		return
+	}
+	l.change(r, silence)
+}
+
+// change takes a reading of another value than the one before, or after a pause.
+func (l *liveness) change(r *sensors.Reading, silence time.Duration) {
+	if !l.begun || silence > 0 && r.At.Since(l.last) > silence {
+		l.begun, l.before, l.turn = true, r.Raw, r.Raw
+		l.now = block{begun: r.At.Mono}
+	} else {
+		l.count(r.Raw)
+	}
+	l.raw, l.last, l.since, l.run = r.Raw, r.At, r.At, 0
+	if r.At.Mono-l.now.begun >= blockLasts && l.now.readings >= leastInBlock {
+		l.close(r.At.Mono)
+	}
+}
+
+// paused says whether a reading comes after a pause that a plug makes: some seconds, and
+// several times as long as usual.
+func (l *liveness) paused(at sensors.Instant) bool {
+	const some, several = 4 * time.Second, 4
+	pause := at.Mono - l.last.Mono
+	if pause < some || !l.begun || l.kept == 0 {
+		return false
+	}
+	b := &l.blocks[(l.kept-1)%keptBlocks]
+	return pause > several*b.lasted/time.Duration(b.readings)
+}
+
+// count adds the run that has ended to the block under way.
+func (l *liveness) count(next float64) {
+	d := math.Abs(next - l.raw)
+	if l.step == 0 || d < l.step {
+		l.step = d
+	}
+	l.now.readings += l.run + 1
+	l.now.sum += l.raw * float64(l.run+1)
+	l.now.squares += d * d
+	l.before = l.raw
+	switch {
+	case l.rising == (next > l.turn):
+		l.turn = next
+	case math.Abs(next-l.turn) > 1.5*l.step:
+		l.turn, l.rising = next, !l.rising
+		l.now.turns++
+	}
+}
+
+// close ends the block under way. One of a dead probe is no measure of a live one.
+func (l *liveness) close(at time.Duration) {
+	if l.now.lasted = at - l.now.begun; !l.dead {
+		l.keep()
+	}
+	l.now, l.dead = block{begun: at}, false
+}
+
+// keep adds the block that has ended to the usual ones.
+func (l *liveness) keep() {
+	l.blocks[l.kept%keptBlocks] = l.now
+	l.kept++
+}
+
+// forget begins anew, where a probe came into something else.
+func (l *liveness) forget() { l.kept, l.now = 0, block{begun: l.last.Mono} }
+
+// usual is how a live probe of this channel has moved in the last hour.
+type usual struct {
+	level, typical float64 // mean of the last three blocks, and the median of all
+	// noise is the variance and swings the swings a reading of its quieter blocks: four of
+	// five were livelier. All says the swings a reading of all blocks.
+	noise, swings, all float64
+	readings           int
+}
+
+// usual is false while there are too few blocks to tell.
+func (l *liveness) usual() (usual, bool) {
+	n := min(l.kept, keptBlocks)
+	if n < leastBlocks {
+		return usual{}, false
+	}
+	var noise, swings, means [keptBlocks]float64
+	turns, u := 0, usual{}
+	for i := range n {
+		b := &l.blocks[i]
+		noise[i], swings[i], means[i] = b.noise(), b.swings(), b.mean()
+		turns, u.readings = turns+b.turns, u.readings+b.readings
+	}
+	slices.Sort(noise[:n])
+	slices.Sort(swings[:n])
+	slices.Sort(means[:n])
+	u.noise, u.swings, u.typical, u.all = noise[n/quietest], swings[n/quietest], means[n/2], float64(turns)/float64(u.readings)
+	for i := range 3 {
+		u.level += l.blocks[(l.kept-1-i)%keptBlocks].mean() / 3
+	}
+	return u, true
+}
+
+// leaves is the least chance with which a live probe changes its value from one reading
+// to the next. Noise that swings a value by two steps and back q times a reading lies
+// beyond each edge of a step with a chance of q at least, wherever between two steps the
+// true value is; so a value is left with a chance of 2q at least. A probe whose noise
+// stays within one step makes no such swings: then a flat line says nothing.
+func (u usual) leaves() float64 { return min(2*u.swings, 0.9) }
