@@ -47,9 +47,14 @@ func FitCooling(samples []Sample, resolution float64) (Cooling, error) {
 	if len(c.blocks) < fitFewest {
 		return Cooling{}, Refusal{phrase.Say("too few readings to tell where the temperature goes")}
 	}
+	sums := make([]float64, 0, fitTaus)
 	for _, tau := range c.taus() {
-		c.try(tau)
+		l := c.over(tau)
+		c.lines, sums = append(c.lines, l), append(sums, c.try(tau, l))
 	}
+	_, place := lowest(sums)
+	between := c.taus()[0] * math.Pow(tauStep, place)
+	c.try(between, c.over(between))
 	freedom := float64(len(c.blocks) - 3)
 	c.variance = max(c.sse/freedom, resolution*resolution/12, 1e-8)
 	if math.Sqrt(c.sse/freedom) > fitResting {
@@ -93,17 +98,47 @@ func (c Cooling) taus() []float64 {
 	return taus
 }
 
-// try fits the two linear parameters for one time constant and keeps the best.
-func (c *Cooling) try(tau float64) {
+// over are the sums over the blocks for one time constant.
+func (c *Cooling) over(tau float64) line {
 	var l line
 	for _, b := range c.blocks {
 		l.add(math.Exp(-b.t/tau), b.y-c.blocks[0].y)
 	}
-	c.lines = append(c.lines, l)
+	return l
+}
+
+// try fits the two linear parameters for one time constant, keeps the best, and gives the sum of squares.
+func (c *Cooling) try(tau float64, l line) float64 {
 	slope, offset, ok := l.fit()
-	if sse := l.residual(slope, offset); ok && sse < c.sse {
+	if !ok {
+		return math.Inf(1)
+	}
+	sse := l.residual(slope, offset)
+	if sse < c.sse {
 		c.sse, c.tau, c.above, c.rest = sse, tau, slope, offset+c.blocks[0].y
 	}
+	return sse
+}
+
+// lowest is the least of the sums, and its place among them, by the parabola through the three around it: the
+// time constants tried are a tenth apart, and the best lies between two of them.
+func lowest(sums []float64) (least, place float64) {
+	at := 0
+	for i, s := range sums {
+		if s < sums[at] {
+			at = i
+		}
+	}
+	if at == 0 || at == len(sums)-1 {
+		return sums[at], float64(at)
+	}
+	before, here, after := sums[at-1], sums[at], sums[at+1]
+	bend := before - 2*here + after
+	if !(bend > 0) || math.IsInf(bend, 0) {
+		return here, float64(at)
+	}
+	off := (before - after) / (2 * bend)
+	return max(0, here-(before-after)*off/4), float64(at) + off
 }
 
 // Rest is the temperature that the bath is heading for.

@@ -7,10 +7,11 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// model is a time in the making: the logarithm of its seconds, the standard
-// uncertainty of that, and the steps so far.
+// model is a time in the making: the logarithm of its seconds, how far that may
+// be off, and the steps so far.
 type model struct {
-	ln, u   float64
+	ln      float64
+	off     spread
 	shown   time.Duration
 	basis   phrase.Sentence
 	steps   []Step
@@ -23,15 +24,15 @@ func newModel(ref Point, effects []effect) *model {
 	m := &model{ln: math.Log(ref.Time.Seconds()), shown: ref.Time.Round(time.Second), basis: effects[0].basis,
 		steps: []Step{{Cause: phrase.Measured("%s at %s", MinutesSeconds(ref.Time), toldDegrees(ref.At, ref.Written))}}}
 	for _, e := range effects {
-		m.move(m.ln+e.ln, math.Hypot(m.u, e.u), e.cause)
+		m.move(m.ln+e.ln, m.off.plus(e.off), e.cause)
 	}
 	return m
 }
 
 // move takes the model to a new time. The steps are differences of whole
 // seconds, so that they add up to the time shown.
-func (m *model) move(ln, u float64, cause phrase.Sentence) {
-	m.ln, m.u = ln, u
+func (m *model) move(ln float64, off spread, cause phrase.Sentence) {
+	m.ln, m.off = ln, off
 	now := fromSeconds(math.Exp(ln)).Round(time.Second)
 	m.steps = append(m.steps, Step{Cause: cause, Change: now - m.shown})
 	m.shown = now
@@ -48,7 +49,7 @@ func (m *model) correct(in Inputs) error {
 		return nil
 	}
 	ln := math.Log(in.Table.reference().Time.Seconds()) + fresh.ln + math.Log(now.Seconds()/in.Emergence.Fresh.Seconds())
-	u := in.Emergence.uncertainty()
+	off := deviating(in.Emergence.uncertainty())
 	if err := activity(ln - m.ln); err != nil {
 		return err
 	}
@@ -56,12 +57,12 @@ func (m *model) correct(in Inputs) error {
 	m.basis, m.timed = phrase.Say("%s and emergence", m.basis), true
 	switch {
 	case !in.Use.known():
-		m.move(ln, u, cause)
-	case math.Abs(ln-m.ln) > 2*math.Hypot(u, m.u):
-		m.move(ln, u, phrase.Say("%s overrides the count", cause))
+		m.move(ln, off, cause)
+	case math.Abs(ln-m.ln) > 2*off.plus(m.off).standard():
+		m.move(ln, off, phrase.Say("%s overrides the count", cause))
 	default:
-		wModel, wEmergence := 1/(m.u*m.u), 1/(u*u)
-		m.move((m.ln*wModel+ln*wEmergence)/(wModel+wEmergence), math.Sqrt(1/(wModel+wEmergence)), cause)
+		share := off.variance / (off.variance + m.off.variance) // of the model, by the inverse variances
+		m.move(m.ln*share+ln*(1-share), m.off.times(share).plus(off.times(1-share)), cause)
 	}
 	return nil
 }
@@ -80,7 +81,7 @@ func activity(off float64) error {
 
 func (m *model) recommendation() Recommendation {
 	return Recommendation{
-		time: fromSeconds(math.Exp(m.ln)), low: fromSeconds(math.Exp(m.ln - 2*m.u)), high: fromSeconds(math.Exp(m.ln + 2*m.u)),
+		time: fromSeconds(math.Exp(m.ln)), low: fromSeconds(math.Exp(m.ln - m.off.most())), high: fromSeconds(math.Exp(m.ln + m.off.most())),
 		basis: m.basis, steps: m.steps, unknown: m.unknown, timed: m.timed,
 	}
 }

@@ -34,6 +34,24 @@ func (t Table) rounding() time.Duration {
 	return time.Second
 }
 
+// rounded is how far the logarithm of a time may be off for the rounding of the points around it, each
+// within half a step.
+func (t Table) rounded(c quantity.Celsius) spread {
+	half := t.rounding().Seconds() / 2
+	near := func(p Point, weight float64) spread { return within(half / p.Time.Seconds()).times(weight) }
+	for i := 1; i < len(t.points); i++ {
+		lo, hi := t.points[i-1], t.points[i]
+		if c >= lo.At && c <= hi.At {
+			share := float64((c - lo.At) / (hi.At - lo.At))
+			return near(lo, 1-share).plus(near(hi, share))
+		}
+	}
+	if c > t.points[0].At {
+		return near(t.points[len(t.points)-1], 1)
+	}
+	return near(t.points[0], 1)
+}
+
 // slopeNear is the steepest |d ln t / dT| per kelvin of the segments that the
 // probe's plus-or-minus touches.
 func (t Table) slopeNear(b BathTemperature) float64 {

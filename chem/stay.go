@@ -100,21 +100,22 @@ type span struct {
 func (c Cooling) profile(edge float64) span {
 	var s span
 	lines, ladder := c.overEdge(edge), c.ladder()
-	most, first := c.sse+3.84*c.variance, 0
+	most := c.sse + 3.84*c.variance
 	for i := range aheads {
-		fits := meeting(lines, ladder[i:], most, first)
-		if fits < 0 {
+		if meeting(lines, ladder[i:]) > most {
 			continue
 		}
-		first = fits
-		at := fromSeconds(aheadFirst * math.Pow(tauStep, float64(i)/2))
 		if s.earliest == 0 {
-			s.earliest = at
+			s.earliest = ahead(float64(i) - 0.5)
 		}
-		s.latest, s.open = at, i == aheads-1
+		s.latest, s.open = ahead(float64(i)+0.5), i == aheads-1
 	}
 	return s
 }
+
+// ahead is a time ahead by its place among those that are tried: the bounds lie midway between the last
+// that does not fit and the first that does, so that the steps make no range narrower.
+func ahead(place float64) time.Duration { return fromSeconds(aheadFirst * math.Pow(tauStep, place/2)) }
 
 // overEdge are the sums of every time constant with the temperatures counted from an edge.
 func (c Cooling) overEdge(edge float64) []line {
@@ -140,19 +141,20 @@ func (c Cooling) ladder() []float64 {
 	return rungs
 }
 
-// meeting finds a time constant whose best curve through the edge leaves at most a sum
-// of squares, beginning with the one that did for the time before; -1 when none does.
-func meeting(lines []line, rungs []float64, most float64, first int) int {
-	for n := range lines {
-		j := (first + n) % len(lines)
+// meeting is the sum of squares of the best curve through the edge, over all time constants.
+func meeting(lines []line, rungs []float64) float64 {
+	var sums [fitTaus]float64
+	for j := range lines {
 		l, at := &lines[j], rungs[2*(fitTaus-1-j)]
 		xx := l.sxx - 2*at*l.sx + at*at*l.n
 		xy := l.sxy - at*l.sy
-		if xx > 0 && l.syy-xy*xy/xx <= most {
-			return j
+		sums[j] = math.Inf(1)
+		if xx > 0 {
+			sums[j] = l.syy - xy*xy/xx
 		}
 	}
-	return -1
+	least, _ := lowest(sums[:])
+	return least
 }
 
 // Sentence is the forecast in words: "18.6 °C, 14 min until it leaves the band

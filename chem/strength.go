@@ -52,7 +52,7 @@ func strengthFactor(b BathStrength) (effect, error) {
 			return effect{}, Refusal{phrase.Measured("the bath's strength is %s instead of %s, and no published second dilution tells what that does to the time",
 				b.Made.Percent(), nominal.Percent())}
 		}
-		e.u = rectangular(steepestExponent * math.Hypot(off, b.Uncertainty))
+		e.off = within(steepestExponent * math.Hypot(off, b.Uncertainty))
 		return e, nil
 	}
 	line, err := dilutionLine(b.Published)
@@ -66,7 +66,7 @@ func strengthFactor(b BathStrength) (effect, error) {
 			b.Made.Percent(), nominal.Percent(), line[0].strength.Percent(), line[len(line)-1].strength.Percent())}
 	}
 	e.ln = atMade - atNominal
-	e.u = rectangular(b.Uncertainty * line.steepest())
+	e.off = within(b.Uncertainty * line.steepest())
 	return e, nil
 }
 

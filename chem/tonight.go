@@ -125,10 +125,11 @@ func (in Inputs) effects() (effects []effect, unknown []phrase.Sentence, err err
 	return effects, unknown, nil
 }
 
-// effect is one factor of the time: its natural logarithm, the standard
-// uncertainty of that, and the words for the step.
+// effect is one factor of the time: its natural logarithm, how far that may be
+// off, and the words for the step.
 type effect struct {
-	ln, u float64
+	ln    float64
+	off   spread
 	cause phrase.Sentence
 	basis phrase.Sentence
 }
@@ -146,7 +147,7 @@ func temperatureFactor(t Table, b BathTemperature) (effect, error) {
 		return effect{}, err
 	}
 	e.ln = math.Log(at.Seconds() / ref.Time.Seconds())
-	e.u = math.Hypot(rectangular(b.accuracy*t.slopeNear(b)), rectangular(t.rounding().Seconds()/2/at.Seconds()))
+	e.off = within(b.accuracy * t.slopeNear(b)).plus(t.rounded(b.at))
 	return e, nil
 }
 
@@ -160,9 +161,8 @@ func generalFactor(t Table, b BathTemperature) (effect, error) {
 	}
 	distance := float64(b.at - t.points[0].At)
 	return effect{
-		ln: -generalCoefficient * distance,
-		u: math.Hypot(rectangular(t.rounding().Seconds()/2/t.points[0].Time.Seconds()),
-			math.Hypot(rectangular(generalSpread*distance), rectangular(b.accuracy*generalCoefficient))),
+		ln:    -generalCoefficient * distance,
+		off:   t.rounded(t.points[0].At).plus(within(generalSpread * distance)).plus(within(b.accuracy * generalCoefficient)),
 		cause: phrase.Measured("%s by the general rule", toldDegrees(b.at, t.scale())),
 		basis: phrase.Say("general rule (unverified)"),
 	}, nil
@@ -177,6 +177,3 @@ func ByTemperature(from, to quantity.Celsius) (least, most float64) {
 	one, other := math.Exp((generalCoefficient-generalSpread)*distance), math.Exp((generalCoefficient+generalSpread)*distance)
 	return min(one, other), max(one, other)
 }
-
-// rectangular is the standard uncertainty of a plus-or-minus limit.
-func rectangular(limit float64) float64 { return math.Abs(limit) / math.Sqrt(3) }

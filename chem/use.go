@@ -38,7 +38,7 @@ func useFactor(b BathUse) (effect, error) {
 	if words.IsZero() {
 		words = phrase.Measured("%.0f %% of capacity used", float64(b.Used/b.Capacity)*100)
 	}
-	return effect{ln: math.Log1p(added), u: rectangular(added/2) / (1 + added), cause: words}, nil
+	return effect{ln: math.Log1p(added), off: within(added / 2 / (1 + added)), cause: words}, nil
 }
 
 // judgement is the relative standard deviation of one person's call that an image
