@@ -12,9 +12,9 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 	"go.uber.org/zap"
 
+	"wetside/daemon/audit"
 	"wetside/daemon/config"
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/daemon/webhook"
 	"wetside/dashboard"
 	"wetside/rules"
@@ -26,7 +26,7 @@ type Daemon struct {
 	store    *history.Store
 	site     *site
 	pages    *dashboard.Server
-	past     past
+	past     lookBack
 	entrance entrance
 	reloads  chan reload
 	watching watching
@@ -100,7 +100,7 @@ func (d *Daemon) openPages() (err error) {
 	metrics := promhttp.HandlerFor(d.options.Registry, promhttp.HandlerOpts{
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
 	})
-	d.past = newPast(d.site)
+	d.past = newLookBack(d.site)
 	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Gate: d.entrance.gate.Check, Door: d.entrance.door(), OpenReading: d.options.Config.Access.OpenReading, Fingerprint: d.entrance.fingerprint(),
 		Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: d.past, Then: d.past, Screens: d.site.screens, Keeping: d.site.keeping, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
@@ -128,9 +128,9 @@ func (d *Daemon) build(ctx context.Context, c config.Config) ([]*room, error) {
 		}
 		rooms = append(rooms, r)
 	}
-	now := settings.Of(c)
+	now := c.Settings()
 	now.Simulated = d.options.Simulated
-	return rooms, settings.Keep(ctx, d.store, now)
+	return rooms, audit.Keep(ctx, d.store, now)
 }
 
 // URL is the address of the dashboard.

@@ -9,7 +9,6 @@ import (
 
 	"wetside/daemon/audit"
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/dashboard"
 	"wetside/dashboard/report"
 	"wetside/rules/duty"
@@ -78,7 +77,7 @@ func (o office) Report(ctx context.Context, from, to time.Time) (report.Data, er
 		return report.Data{}, phrase.Errorf("another report is still being made: try again in a minute")
 	}
 	o.mu.RLock()
-	fallback, zone := settings.Of(o.config), o.config.Zone
+	fallback, zone := o.config.Settings(), o.config.Zone
 	o.mu.RUnlock()
 	fallback.Simulated = o.simulated
 	return audit.Gather(ctx, &o.store.Reader, audit.Question{From: from, To: to, Zone: zone, Now: o.clock.Now().Wall, Version: o.version, Fallback: &fallback})

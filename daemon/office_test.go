@@ -12,8 +12,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/daemon/audit"
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/dashboard"
 	"wetside/rules/duty"
 )
@@ -87,7 +87,7 @@ func TestAnEveningIsReportedWithItsGapsWhileItRuns(t *testing.T) {
 	done, err := store.Records(e.ctx, history.Query{Kinds: []string{duty.Kind}})
 	require.NoError(t, err)
 	require.Len(t, done, 1)
-	known, err := settings.Versions(e.ctx, &store.Reader)
+	known, err := audit.Versions(e.ctx, &store.Reader)
 	require.NoError(t, err)
 	require.Len(t, known, 1)
 	require.True(t, known[0].Simulated)

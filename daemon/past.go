@@ -7,30 +7,30 @@ import (
 
 	"wetside/daemon/audit"
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/dashboard"
+	"wetside/rules/past"
 	"wetside/sensors"
 )
 
-// past is what the pages that look back see of a site's record book.
-type past struct {
+// lookBack is what the pages that look back see of a site's record book.
+type lookBack struct {
 	*site
 	chronicle *audit.Chronicle
 }
 
-var _ dashboard.Past = past{}
+var _ dashboard.Past = lookBack{}
 
-func newPast(s *site) past { return past{s, audit.NewChronicle(&s.store.Reader)} }
+func newLookBack(s *site) lookBack { return lookBack{s, audit.NewChronicle(&s.store.Reader)} }
 
 // readAhead reads the record book before the first page asks: that of ten years takes
 // seconds. A page that asks meanwhile waits for it, and says what is wrong with it.
-func (p past) readAhead(ctx context.Context) {
+func (p lookBack) readAhead(ctx context.Context) {
 	now := p.clock.Now().Wall
 	_, _ = p.between(ctx, dashboard.CourseQuery{From: now, To: now})
 }
 
 // Course gives what happened in a time.
-func (p past) Course(ctx context.Context, q dashboard.CourseQuery) (dashboard.Course, error) {
+func (p lookBack) Course(ctx context.Context, q dashboard.CourseQuery) (dashboard.Course, error) {
 	found, err := p.between(ctx, q)
 	if err != nil {
 		return dashboard.Course{}, err
@@ -42,18 +42,18 @@ func (p past) Course(ctx context.Context, q dashboard.CourseQuery) (dashboard.Co
 	return out, nil
 }
 
-func (p past) between(ctx context.Context, q dashboard.CourseQuery) (audit.Sitting, error) {
+func (p lookBack) between(ctx context.Context, q dashboard.CourseQuery) (audit.Sitting, error) {
 	return p.chronicle.Between(ctx, q.Room, audit.Question{From: q.From, To: q.To, Now: p.clock.Now().Wall})
 }
 
 // roomOver is a room by the settings that were in force over a time.
 type roomOver struct {
-	settings.Room
+	past.Room
 	from, to time.Time
 }
 
 // roomsOver cuts a time where the settings of a room changed.
-func roomsOver(q dashboard.CourseQuery, versions []settings.Version) []roomOver {
+func roomsOver(q dashboard.CourseQuery, versions []past.Version) []roomOver {
 	var list []roomOver
 	for i, v := range versions {
 		r, known := v.Room(q.Room)
@@ -80,15 +80,15 @@ func (r roomOver) bands() []dashboard.PastBand {
 			list = append(list, dashboard.PastBand{Channel: sensors.ChannelID(b.Channel), From: r.from, To: r.to, Low: b.Low, High: b.High})
 		}
 	}
-	if low, asked := audit.FlowBand(r.Room, r.from); asked {
-		list = append(list, dashboard.PastBand{Channel: dashboard.AirFlow, From: r.from, To: r.to, Low: low, High: math.Inf(1)})
+	if low := r.FlowLimits(r.from).Low; low > 0 {
+		list = append(list, dashboard.PastBand{Channel: dashboard.AirFlow, From: r.from, To: r.to, Low: float64(low), High: math.Inf(1)})
 	}
 	return list
 }
 
 // Flow gives the flow of air of a room, each part by the settings of its time. A
 // larger raw reading is a larger flow, so that the lowest stays the lowest.
-func (p past) Flow(ctx context.Context, room string, q dashboard.SeriesQuery) (dashboard.Series, error) {
+func (p lookBack) Flow(ctx context.Context, room string, q dashboard.SeriesQuery) (dashboard.Series, error) {
 	var out dashboard.Series
 	course := dashboard.CourseQuery{Room: room, From: q.From, To: q.To}
 	found, err := p.between(ctx, course)
@@ -96,22 +96,61 @@ func (p past) Flow(ctx context.Context, room string, q dashboard.SeriesQuery) (d
 		return out, err
 	}
 	for _, over := range roomsOver(course, found.Settings) {
-		probe, fitted := audit.FlowProbeOf(over.Corrected(p.recordedCorrections))
-		if !fitted {
-			continue
-		}
-		share := over.to.Sub(over.from).Seconds() / q.To.Sub(q.From).Seconds()
-		raw, err := p.store.Series(ctx, history.SeriesQuery{Channel: sensors.ChannelID(probe.Channel()), From: over.from, To: over.to, Points: max(int(share*float64(q.Points)), 1)})
+		part, err := p.flowOver(ctx, over, q)
 		if err != nil {
 			return out, err
 		}
-		part := series(raw, func(r rawValue) float64 {
-			if r.imported {
-				return math.NaN() // nothing is worked out from what was imported
-			}
-			return probe.Flow(r.value, r.at)
-		})
 		out.Points, out.Gaps = append(out.Points, part.Points...), append(out.Gaps, part.Gaps...)
 	}
 	return out, nil
+}
+
+// flowOver is the flow of a room over the part of a time for which its settings hold.
+func (p lookBack) flowOver(ctx context.Context, over roomOver, q dashboard.SeriesQuery) (dashboard.Series, error) {
+	over.Room = over.Corrected(p.recordedCorrections)
+	probe, fitted := over.FlowProbe()
+	if !fitted {
+		return dashboard.Series{}, nil
+	}
+	share := over.to.Sub(over.from).Seconds() / q.To.Sub(q.From).Seconds()
+	part := history.SeriesQuery{Channel: probe.Channel.ID, From: over.from, To: over.to, Points: max(int(share*float64(q.Points)), 1)}
+	raw, err := p.store.Series(ctx, part)
+	if err != nil {
+		return dashboard.Series{}, err
+	}
+	var warm past.Temperatures
+	if probe.NeedsTemperature() {
+		if warm, err = p.temperatures(ctx, over, part); err != nil {
+			return dashboard.Series{}, err
+		}
+	}
+	return series(raw, func(r rawValue) float64 {
+		flow, err := probe.Flow(r.value, r.at, warm.At(r.at))
+		if err != nil || r.imported {
+			return math.NaN() // nothing is worked out from what was imported
+		}
+		return float64(flow)
+	}), nil
+}
+
+// temperatures are those of a room's air over a time.
+func (p lookBack) temperatures(ctx context.Context, over roomOver, q history.SeriesQuery) (past.Temperatures, error) {
+	var list past.Temperatures
+	for _, c := range over.AirTemperatures() {
+		channel := c.Sensor()
+		q.Channel = channel.ID
+		raw, err := p.store.Series(ctx, q)
+		if err != nil {
+			return nil, err
+		}
+		t := &past.Track{Silence: channel.Silence}
+		for _, point := range corrected(channel, raw).Points {
+			t.Add(point.At, point.Mean, !point.Suspect && !point.Imported)
+		}
+		if len(raw.Columns) > 0 {
+			t.Silence += raw.Columns[0].To.Sub(raw.Columns[0].From)
+		}
+		list = append(list, t)
+	}
+	return list, nil
 }

@@ -27,11 +27,11 @@ const (
 	rawSamples = 4000
 )
 
-var _ dashboard.Then = past{}
+var _ dashboard.Then = lookBack{}
 
 // Then works out again what the board of a room showed at a moment, from the records
 // up to it and the readings before it, by the settings in force now.
-func (p past) Then(ctx context.Context, q dashboard.ThenQuery) (dashboard.Moment, error) {
+func (p lookBack) Then(ctx context.Context, q dashboard.ThenQuery) (dashboard.Moment, error) {
 	r, err := p.room(q.Room)
 	if err != nil {
 		return dashboard.Moment{}, err
@@ -62,7 +62,7 @@ func (p past) Then(ctx context.Context, q dashboard.ThenQuery) (dashboard.Moment
 }
 
 // boardThen is the board as its records had brought it to a moment.
-func (p past) boardThen(ctx context.Context, r *room, at time.Time) (rules.Board, error) {
+func (p lookBack) boardThen(ctx context.Context, r *room, at time.Time) (rules.Board, error) {
 	board := rules.NewBoard()
 	records, err := p.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), To: at})
 	if err != nil {
@@ -82,7 +82,7 @@ type replay struct {
 	readings []sensors.Reading
 }
 
-func (p past) replay(ctx context.Context, r *room, at time.Time) (replay, error) {
+func (p lookBack) replay(ctx context.Context, r *room, at time.Time) (replay, error) {
 	out := replay{from: at.Add(-warmUp), at: at}
 	for _, c := range r.config.Channels {
 		raw, err := p.store.Series(ctx, history.SeriesQuery{Channel: c.ID, From: out.from, To: at.Add(time.Millisecond), Points: rawSamples})
@@ -141,7 +141,7 @@ func linesThen(room rules.Room, board rules.Board, now sensors.Instant) map[sens
 }
 
 // said are the records around a moment of what the board told and what people told it.
-func (p past) said(ctx context.Context, r *room, at time.Time) ([]dashboard.Said, error) {
+func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]dashboard.Said, error) {
 	kinds := []string{rules.DevelopmentTime, rules.AirState, rules.FillTray{}.Kind(), rules.EmptyTray{}.Kind(), rules.AnnounceTime{}.Kind(), rules.ReportComplaint{}.Kind()}
 	records, err := p.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: kinds, From: at.Add(-around), To: at.Add(around)})
 	if err != nil {

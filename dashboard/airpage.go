@@ -15,7 +15,6 @@ import (
 	"wetside/rules/breathing"
 	"wetside/rules/session"
 	"wetside/rules/ventilation"
-	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -168,21 +167,19 @@ func (f figures) sessionForms(l look, v rules.SessionView, a attempt) (begin, en
 
 // drawFlow draws the flow of the evening against what it must be.
 func (s *Server) drawFlow(ctx context.Context, body *airBody, f figures, snap *rules.Snapshot) error {
-	probe, known := channelOf(snap, string(snap.Air.Probe))
-	if snap.Air.Probe == "" || !known {
+	if snap.Air.Probe == "" || s.past == nil {
 		return nil
 	}
 	ctx, cancel := context.WithTimeout(ctx, seriesWithin)
 	defer cancel()
 	to := f.now.Wall
 	sp := span{to.Add(-evening), to}
-	series, err := s.view.Series(ctx, SeriesQuery{Channel: probe.ID, From: sp.from.UTC(), To: sp.to.UTC(), Points: chartPoints})
+	series, err := s.past.Flow(ctx, snap.Room, SeriesQuery{From: sp.from.UTC(), To: sp.to.UTC(), Points: chartPoints})
 	if err != nil {
 		return err
 	}
-	flow := probe
-	flow.Name, flow.Dimension, flow.Resolution = f.words.Say("air.flow"), flowDimension, 1
-	series.Points = flowPoints(snap.Air.Duct, probe.Kind, series.Points)
+	flow := f.airFlow()
+	flow.Name = f.words.Say("air.flow")
 	d := drawHistory{figures: f, snap: snap, span: sp}
 	c := d.chart(flow, series)
 	if low := snap.Air.Limits.Low; low > 0 {
@@ -196,19 +193,4 @@ func (s *Server) drawFlow(ctx context.Context, body *airBody, f figures, snap *r
 	c.ID, c.Width, c.Height = "narrow", 420, 300
 	body.Narrow, err = drawn(c)
 	return err
-}
-
-// flowPoints turns readings of the probe into flows; one that can't be is left out
-// as suspect.
-func flowPoints(duct rules.Duct, kind sensors.Kind, points []SeriesPoint) []SeriesPoint {
-	out := make([]SeriesPoint, 0, len(points))
-	for _, p := range points {
-		low, errLow := duct.FlowOf(kind, max(p.Min, 0))
-		mean, errMean := duct.FlowOf(kind, max(p.Mean, 0))
-		high, errHigh := duct.FlowOf(kind, max(p.Max, 0))
-		p.Min, p.Mean, p.Max = float64(low), float64(mean), float64(high)
-		p.Suspect = p.Suspect || errLow != nil || errMean != nil || errHigh != nil
-		out = append(out, p)
-	}
-	return out
 }

@@ -44,7 +44,7 @@ func TestAGapSaysWhetherItLiesInASession(t *testing.T) {
 func TestGapsAreToldApartByTheirKindAndNotByTheirWords(t *testing.T) {
 	end := viewtest.Evening()
 	minutes := func(m int) time.Time { return end.Add(time.Duration(m) * time.Minute) }
-	p := evening(t)
+	p := pastPages(t, &viewtest.Past{Evenings: []report.Session{{Room: "north", Begun: minutes(-90), Ended: end}}})
 	p.Remember(func(dashboard.SeriesQuery) (dashboard.Series, error) {
 		return dashboard.Series{Gaps: []dashboard.SeriesGap{{From: minutes(-60), To: minutes(-40), Cause: "suspect"}},
 			Points: []dashboard.SeriesPoint{{At: minutes(-40), Suspect: true}, {At: minutes(-30), Suspect: true}, {At: minutes(-20), Min: 20, Mean: 20, Max: 20, Count: 1}}}, nil

@@ -83,16 +83,15 @@ func (s *Server) readDecay(ctx context.Context, act *rules.TestAirChanges, in vi
 
 // changesOver is the mean rate by the duct's probe over a time; nil when it was not read.
 func (s *Server) changesOver(ctx context.Context, snap *rules.Snapshot, sp span) *quantity.PerHour {
-	probe, known := channelOf(snap, string(snap.Air.Probe))
-	if !known || !(snap.Air.Volume > 0) {
+	if s.past == nil || snap.Air.Probe == "" || !(snap.Air.Volume > 0) {
 		return nil
 	}
-	got, err := s.view.Series(ctx, SeriesQuery{Channel: probe.ID, From: sp.from.UTC(), To: sp.to.UTC(), Points: decayPoints})
+	got, err := s.past.Flow(ctx, snap.Room, SeriesQuery{From: sp.from.UTC(), To: sp.to.UTC(), Points: decayPoints})
 	if err != nil {
 		return nil
 	}
 	var sum, n float64
-	for _, p := range flowPoints(snap.Air.Duct, probe.Kind, got.Points) {
+	for _, p := range got.Points {
 		if !p.Suspect {
 			sum, n = sum+p.Mean, n+1
 		}

@@ -150,7 +150,7 @@ func (a CommissionAir) check(room Room, _ Board, c Command) error {
 // flowIsMeasured says whether the probe gives a flow by itself, which no factor corrects.
 func (r Room) flowIsMeasured() bool {
 	kind, found := r.flowKind()
-	return found && kind == flowKinds()[0]
+	return found && kind == sensors.VolumeFlow
 }
 
 // Proven is the traverse that is on record last, and the number of its record. The

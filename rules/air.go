@@ -46,15 +46,10 @@ type Commissioned struct {
 	RoomPressure ventilation.Optional[quantity.Pascal]
 }
 
-// flowKinds lists what a flow can be measured by, the most direct first.
-func flowKinds() [3]sensors.Kind {
-	return [3]sensors.Kind{sensors.VolumeFlow, sensors.DuctVelocity, sensors.VelocityPressure}
-}
-
 // flowProbe gives the channel that the flow rests on, or would rest on if it were good.
 func flowProbe(v views) (*ChannelView, bool) {
 	var first *ChannelView
-	for _, kind := range flowKinds() {
+	for _, kind := range ventilation.FlowKinds() {
 		view, found := v.of(kind)
 		if found && view.Grade == sensors.Good {
 			return view, true
@@ -68,7 +63,7 @@ func flowProbe(v views) (*ChannelView, bool) {
 
 // flowKind is the most direct kind that a probe in the duct of the room is of.
 func (r Room) flowKind() (sensors.Kind, bool) {
-	for _, kind := range flowKinds() {
+	for _, kind := range ventilation.FlowKinds() {
 		for _, c := range r.Channels {
 			if c.Kind == kind && !r.apart(c.ID) {
 				return kind, true
@@ -89,48 +84,16 @@ func measuredFlow(room Room, v views) (quantity.CubicMetrePerHour, error) {
 	if !ok {
 		return 0, phrase.Errorf("%s is %s", probe.Channel.Name, probe.Why())
 	}
-	temp, known := v.good(sensors.AirTemperature)
-	if !known {
-		temp = usualAir
+	var air ventilation.Optional[quantity.Celsius]
+	if temp, known := v.good(sensors.AirTemperature); known {
+		air = ventilation.Known(quantity.Celsius(temp))
 	}
-	return room.Duct.flow(probe.Channel.Kind, value, quantity.Celsius(temp))
+	return room.Duct.Probe(probe.Channel.Kind).Flow(value, air)
 }
 
-// usualAir is taken where no air temperature is measured: ten kelvin change the
-// velocity by less than 2 %.
-const usualAir = 20
-
-// FlowOf gives the flow that a reading of the duct's probe stands for, in the inside
-// unit of its kind, with air at 20 °C where the kind depends on it.
-func (d Duct) FlowOf(kind sensors.Kind, value float64) (quantity.CubicMetrePerHour, error) {
-	return d.flow(kind, value, usualAir)
-}
-
-func (d Duct) flow(kind sensors.Kind, value float64, air quantity.Celsius) (quantity.CubicMetrePerHour, error) {
-	duct := ventilation.Duct{Area: d.Area, Factor: d.Factor}
-	switch kind {
-	case sensors.VolumeFlow:
-		return quantity.CubicMetrePerHour(value), nil
-	case sensors.DuctVelocity:
-		return duct.Flow(quantity.MetrePerSecond(value))
-	}
-	u, err := d.velocity(quantity.Pascal(value), air)
-	if err != nil {
-		return 0, err
-	}
-	return duct.Flow(u)
-}
-
-func (d Duct) velocity(dp quantity.Pascal, air quantity.Celsius) (quantity.MetrePerSecond, error) {
-	pressure, err := ventilation.PressureAtAltitude(d.Altitude)
-	if err != nil {
-		return 0, err
-	}
-	rho, err := ventilation.AirDensity(air, pressure)
-	if err != nil {
-		return 0, err
-	}
-	return ventilation.VelocityFromPressure(dp, rho)
+// Probe is a flow probe of some kind in the duct.
+func (d Duct) Probe(kind sensors.Kind) ventilation.FlowProbe {
+	return ventilation.FlowProbe{Kind: kind, Duct: ventilation.Duct{Area: d.Area, Factor: d.Factor}, Altitude: d.Altitude}
 }
 
 // judgeAir says whether the air moves, against what was commissioned and the

@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/dashboard/report"
+	"wetside/rules/past"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -21,7 +21,7 @@ type Question struct {
 	Now     time.Time
 	Version string
 	// Fallback are the settings for a book that holds none; nil when there are none.
-	Fallback *settings.Site
+	Fallback *past.Site
 }
 
 // longestTime is the longest time that a pack is made of.
@@ -59,7 +59,7 @@ type gathering struct {
 	ctx      context.Context
 	book     *history.Reader
 	data     report.Data
-	versions []settings.Version
+	versions []past.Version
 	flats    [][]field // the versions, value by value
 	evenings []*evening
 	noClock  int // records whose clock nobody had confirmed

@@ -19,7 +19,6 @@ import (
 	"wetside/daemon/audit"
 	"wetside/daemon/config"
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/dashboard/report"
 	"wetside/rules"
 	"wetside/rules/alarm"
@@ -57,7 +56,7 @@ func newPlace(t testing.TB) *place {
 	require.NoError(t, err)
 	p.site.Zone = time.UTC
 	p.site.Duties = []duty.Duty{{ID: "eyewash", Name: "Eyewash", Owner: "Technician", Why: "invented", Every: duty.Interval{Days: 7}}}
-	require.NoError(t, settings.Keep(t.Context(), p.store, settings.Of(p.site)))
+	require.NoError(t, audit.Keep(t.Context(), p.store, p.site.Settings()))
 	require.NoError(t, p.store.RegisterChannels(t.Context(), "practice", p.site.Rooms[0].Channels))
 	return p
 }
@@ -121,7 +120,7 @@ func TestAnEveningIsToldAsItWas(t *testing.T) {
 	p := newPlace(t)
 	p.evening()
 	p.site.Rooms[0].Volume = 15
-	require.NoError(t, settings.Keep(t.Context(), p.store, settings.Of(p.site)))
+	require.NoError(t, audit.Keep(t.Context(), p.store, p.site.Settings()))
 	p.clock.Advance(24 * time.Hour)
 	p.evening()
 	d := p.gather(term(), term().AddDate(0, 0, 30))
@@ -313,7 +312,7 @@ func TestATraverseOfTheBookCountsFromItsRecordOn(t *testing.T) {
 	r := p.record(history.Entry{Kind: a.Kind(), Person: "Ada"}, a)
 	p.record(history.Entry{Kind: a.Kind(), Person: "Ada"}, map[string]any{"shape": "oval"}) // makes no sense
 	p.site.Rooms[0].Name = "Another name"
-	require.NoError(t, settings.Keep(t.Context(), p.store, settings.Of(p.site)))
+	require.NoError(t, audit.Keep(t.Context(), p.store, p.site.Settings()))
 	p.clock.Advance(24 * time.Hour)
 	p.evening()
 	d := p.gather(term(), term().AddDate(0, 0, 30))
@@ -337,7 +336,7 @@ func TestARowOfTheBookAsksFromItsRecordOn(t *testing.T) {
 	p.clock.Advance(24 * time.Hour)
 	p.evening()
 	p.site.Rooms[0].Name = "Another name" // the file is read again, and knows nothing of the entry
-	require.NoError(t, settings.Keep(t.Context(), p.store, settings.Of(p.site)))
+	require.NoError(t, audit.Keep(t.Context(), p.store, p.site.Settings()))
 	p.clock.Advance(24 * time.Hour)
 	now := p.gather(term(), p.clock.Now().Wall)
 	require.Contains(t, now.Rooms[0].Required.String(), "15.0 air changes an hour (450 m³/h), by decision of the place, minutes of October")
@@ -352,9 +351,7 @@ func TestARowOfTheBookAsksFromItsRecordOn(t *testing.T) {
 	for i, want := range []float64{5.08 * 12 * 3.6, 450, 450} {
 		room, known := ages[i].Room("practice")
 		require.True(t, known)
-		low, asked := audit.FlowBand(room, ages[i].At)
-		require.True(t, asked)
-		require.InDelta(t, want, low, 0.1)
+		require.InDelta(t, want, float64(room.FlowLimits(ages[i].At).Low), 0.1)
 	}
 }
 

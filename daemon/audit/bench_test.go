@@ -14,7 +14,6 @@ import (
 
 	"wetside/daemon/audit"
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/dashboard/report"
 	"wetside/rules"
 	"wetside/rules/alarm"
@@ -31,7 +30,7 @@ func (p *place) fit(channels int) {
 		more.ID, more.Name = sensors.ChannelID(fmt.Sprintf("bath-%d", n)), fmt.Sprintf("Bath %d", n)
 		room.Channels = append(room.Channels, more)
 	}
-	require.NoError(p, settings.Keep(p.Context(), p.store, settings.Of(p.site)))
+	require.NoError(p, audit.Keep(p.Context(), p.store, p.site.Settings()))
 	require.NoError(p, p.store.RegisterChannels(p.Context(), "practice", room.Channels))
 }
 

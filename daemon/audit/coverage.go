@@ -7,9 +7,9 @@ import (
 	"time"
 
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/dashboard/report"
 	"wetside/rules/coverage"
+	"wetside/rules/past"
 	"wetside/sensors"
 )
 
@@ -56,28 +56,20 @@ func (g *gathering) count(out *counted, s *evening) error {
 	if !known {
 		return nil
 	}
-	air := airOf(room)
 	for _, c := range room.Channels {
 		m := &measured{gathering: g, evening: s, channel: c, out: out}
-		if c.ID == air.channel.ID {
-			m.air = newMinutes(air, s)
-		}
 		if err := m.read(); err != nil {
 			return err
 		}
-		if m.air != nil {
-			out.minutes, out.lowest, out.typical = m.air.finish(s.number)
-		}
 	}
-	return nil
+	return g.countAir(out, s, room)
 }
 
 // measured is one channel over one session, being counted.
 type measured struct {
 	*gathering
 	*evening
-	channel settings.Channel
-	air     *minutes // nil for a channel that the air does not rest on
+	channel past.Channel
 	out     *counted
 }
 
@@ -104,25 +96,6 @@ func (m *measured) read() error {
 		return err
 	}
 	m.note(counter.Finish(recorded))
-	return m.readAir(id, span)
-}
-
-// readAir takes the good readings of the channel that the air rests on.
-func (m *measured) readAir(id sensors.ChannelID, span coverage.Span) error {
-	if m.air == nil {
-		return nil
-	}
-	for sample, err := range m.book.Samples(m.ctx, id, span.From, span.To) {
-		if unknown(err) {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		if sample.Grade == sensors.Good && !sample.Imported {
-			m.air.take(sample.At, sample.Raw)
-		}
-	}
 	return nil
 }
 

@@ -6,9 +6,9 @@ import (
 	"time"
 
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/dashboard/report"
 	"wetside/rules/duty"
+	"wetside/rules/past"
 )
 
 // DutiesDone reads from the book when each duty was done, up to a moment; a zero
@@ -62,7 +62,7 @@ func (g *gathering) duties() error {
 	return nil
 }
 
-func dutiesOf(s settings.Site) []duty.Duty {
+func dutiesOf(s past.Site) []duty.Duty {
 	var list []duty.Duty
 	for _, d := range s.Duties {
 		if every, err := duty.ParseInterval(d.Every); err == nil {

@@ -5,9 +5,9 @@ import (
 	"time"
 
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/dashboard/report"
 	"wetside/rules/breathing"
+	"wetside/rules/past"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
@@ -27,7 +27,7 @@ func (g *gathering) gases() error {
 	return nil
 }
 
-func (g *gathering) judge(s *evening, gas settings.Gas, c settings.Channel) error {
+func (g *gathering) judge(s *evening, gas past.Gas, c past.Channel) error {
 	tape, err := g.tape(s, gas, c)
 	if err != nil || tape == nil {
 		return err
@@ -52,7 +52,7 @@ func (g *gathering) judge(s *evening, gas settings.Gas, c settings.Channel) erro
 }
 
 // averageOf is a finding as the report shows it.
-func averageOf(number int, c settings.Channel, f breathing.Finding) report.Average {
+func averageOf(number int, c past.Channel, f breathing.Finding) report.Average {
 	out := report.Average{Session: number, Channel: c.ID, Name: c.Name, Agent: f.Limit.Agent, Limit: f.Limit.Text(), Value: f.Limit.Value, Unit: f.Limit.Unit.String(),
 		Minutes: f.Limit.Window.Minutes(), Text: f.Average.Text(f.Limit.Unit.Symbol()), Verdict: f.Verdict.Said(), Known: 100 * f.Average.Coverage}
 	if f.Average.Coverage > 0 {
@@ -66,12 +66,12 @@ func averageOf(number int, c settings.Channel, f breathing.Finding) report.Avera
 
 // tape sums the readings of a gas up by the minute, as the rules do, and lays them
 // over a session.
-func (g *gathering) tape(s *evening, gas settings.Gas, c settings.Channel) (*gasTape, error) {
+func (g *gathering) tape(s *evening, gas past.Gas, c past.Channel) (*gasTape, error) {
 	unit, err := quantity.ParseUnit(c.Unit)
 	if err != nil {
 		return nil, nil // the channel has left the settings
 	}
-	span := s.span()
+	span, channel := s.span(), c.Sensor()
 	silence := time.Duration(c.Silence * float64(time.Second))
 	t := &gasTape{gas: gas, from: span.From, minutes: make([]gasMinute, span.Length()/time.Minute+1)}
 	var last history.Sample
@@ -86,7 +86,7 @@ func (g *gathering) tape(s *evening, gas settings.Gas, c settings.Channel) (*gas
 			continue
 		}
 		if last.Grade == sensors.Good && sample.At.Sub(last.At) <= silence {
-			t.hold(corrected(c, unit.ToBase(last.Raw), last.At), last.At, sample.At)
+			t.hold(channel.Correct(unit.ToBase(last.Raw), last.At), last.At, sample.At)
 		}
 		last = sample
 	}
@@ -95,7 +95,7 @@ func (g *gathering) tape(s *evening, gas settings.Gas, c settings.Channel) (*gas
 
 // gasTape is a gas over a session, minute by minute, in ppm.
 type gasTape struct {
-	gas     settings.Gas
+	gas     past.Gas
 	from    time.Time
 	minutes []gasMinute
 }
@@ -157,7 +157,7 @@ func (t *gasTape) laid(kind breathing.LimitKind, length time.Duration) (breathin
 	return tape, errors.Join(errs...)
 }
 
-func (m gasMinute) level(gas settings.Gas, kind breathing.LimitKind) breathing.Level {
+func (m gasMinute) level(gas past.Gas, kind breathing.LimitKind) breathing.Level {
 	switch {
 	case m.over:
 		return breathing.OverRange(gas.FullScale)

@@ -4,9 +4,9 @@ import (
 	"slices"
 
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/dashboard/report"
 	"wetside/rules"
+	"wetside/rules/past"
 	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -42,11 +42,11 @@ func (g *gathering) probes() error {
 }
 
 // probeBook is what the book knows of the probes of every room, up to now.
-func (g *gathering) probeBook(s settings.Site) (truth.Book, error) {
+func (g *gathering) probeBook(s past.Site) (truth.Book, error) {
 	var channels []sensors.Channel
 	for _, r := range s.Rooms {
 		for _, c := range r.Channels {
-			channels = append(channels, channelOf(c))
+			channels = append(channels, c.Sensor())
 		}
 	}
 	board := rules.NewBoard()
@@ -58,19 +58,6 @@ func (g *gathering) probeBook(s settings.Site) (truth.Book, error) {
 		board = rules.Recall(board, rules.Recorded{Kind: r.Kind, Number: r.Number, Person: r.Person, At: r.At, Content: r.Content})
 	}
 	return board.Probes, nil
-}
-
-// channelOf is a channel as far as its checks need it; corrections of the
-// configuration are told apart from those of the book.
-func channelOf(c settings.Channel) sensors.Channel {
-	out := sensors.Channel{ID: sensors.ChannelID(c.ID), Name: c.Name, Kind: sensors.Kind(c.Kind)}
-	out.Traits, _ = out.Kind.Traits()
-	out.Unit, _ = quantity.ParseUnit(c.Unit)
-	out.Plausible = sensors.Range{Low: c.Low, High: c.High}
-	for _, k := range c.Corrections {
-		out.Corrections = append(out.Corrections, sensors.Correction(k))
-	}
-	return out
 }
 
 func (g *gathering) devices(l truth.Life) {

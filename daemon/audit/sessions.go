@@ -5,10 +5,10 @@ import (
 	"slices"
 	"time"
 
-	"wetside/daemon/settings"
 	"wetside/dashboard/report"
 	"wetside/rules"
 	"wetside/rules/coverage"
+	"wetside/rules/past"
 	"wetside/rules/session"
 )
 
@@ -20,7 +20,7 @@ type evening struct {
 	// open are the times in which its phase was open.
 	open    []coverage.Span
 	opened  time.Time
-	settled *settings.Version
+	settled *past.Version
 	number  int
 	now     time.Time
 }
@@ -94,7 +94,7 @@ func (s *evening) report() report.Session {
 		Uncovered: n.Tally.Trays.Open, Unproven: n.Tally.Trays.Unproven, TrayUnproven: n.Tally.Trays.TrayUnproven,
 		FlowKnown: n.Tally.Known, FlowProven: n.Tally.FanTime, Record: s.record}
 	if room, ok := s.roomThen(); ok {
-		if demand, err := demandOf(room, n.Begun); err == nil {
+		if demand, err := room.Demand(n.Begun); err == nil {
 			changes := float64(demand.AirChanges)
 			out.Required = &changes
 		}
@@ -103,9 +103,9 @@ func (s *evening) report() report.Session {
 }
 
 // roomThen is the room by the settings in force when the session began.
-func (s *evening) roomThen() (settings.Room, bool) {
+func (s *evening) roomThen() (past.Room, bool) {
 	if s.settled == nil {
-		return settings.Room{}, false
+		return past.Room{}, false
 	}
 	return s.settled.Room(s.room)
 }

@@ -8,17 +8,15 @@ import (
 	"strings"
 	"time"
 
-	"wetside/daemon/settings"
 	"wetside/dashboard/report"
-	"wetside/rules/ventilation"
-	"wetside/sensors/quantity"
+	"wetside/rules/past"
 	"wetside/sensors/quantity/phrase"
 )
 
 // settings reads the settings of the book: what was in force, and what was changed.
 func (g *gathering) settings() error {
 	var err error
-	if g.versions, err = settings.InForce(g.ctx, g.book); err != nil {
+	if g.versions, err = Settings(g.ctx, g.book); err != nil {
 		return err
 	}
 	if len(g.versions) == 0 && g.Fallback != nil {
@@ -26,7 +24,7 @@ func (g *gathering) settings() error {
 		if err != nil {
 			return err
 		}
-		g.versions = []settings.Version{{Site: *g.Fallback, At: g.Now, Text: text}}
+		g.versions = []past.Version{{Site: *g.Fallback, At: g.Now, Text: text}}
 	}
 	last := g.inForce(g.To.Add(-time.Millisecond))
 	for i, v := range g.versions {
@@ -53,8 +51,8 @@ func (g *gathering) settings() error {
 
 // inForce are the settings at a moment; where none were recorded yet, the first
 // that are known. Nil when none ever were.
-func (g *gathering) inForce(at time.Time) *settings.Version {
-	var found *settings.Version
+func (g *gathering) inForce(at time.Time) *past.Version {
+	var found *past.Version
 	for i := range g.versions {
 		if found == nil || !g.versions[i].At.After(at) {
 			found = &g.versions[i]
@@ -64,7 +62,7 @@ func (g *gathering) inForce(at time.Time) *settings.Version {
 }
 
 // since finds the version from which on a setting has had its value.
-func (g *gathering) since(f field, last *settings.Version) report.Setting {
+func (g *gathering) since(f field, last *past.Version) report.Setting {
 	s := report.Setting{Name: f.name, Value: f.value, Since: last.At, Record: last.Record}
 	for i := len(g.versions) - 1; i >= 0; i-- {
 		v := &g.versions[i]
@@ -81,7 +79,7 @@ func (g *gathering) since(f field, last *settings.Version) report.Setting {
 
 // corrections lists the corrections of a channel that had come into force by the
 // end of the time, with when each came into the settings.
-func (g *gathering) corrections(c settings.Channel) {
+func (g *gathering) corrections(c past.Channel) {
 	for _, k := range c.Corrections {
 		if !k.From.Before(g.To) {
 			continue
@@ -97,9 +95,9 @@ func (g *gathering) corrections(c settings.Channel) {
 }
 
 // roomOf says in words what is asked of a room's air and what was proven.
-func roomOf(r settings.Room, at time.Time) report.Room {
+func roomOf(r past.Room, at time.Time) report.Room {
 	out := report.Room{ID: r.ID, Name: r.Name, Volume: r.Volume, Required: phrase.Say("nothing")}
-	demand, err := demandOf(r, at)
+	demand, err := r.Demand(at)
 	if err == nil {
 		changes := float64(demand.AirChanges)
 		out.Changes = &changes
@@ -114,12 +112,8 @@ func roomOf(r settings.Room, at time.Time) report.Room {
 			out.Commissioned = phrase.Say("%s, record %d", out.Commissioned, c.Record)
 		}
 	}
-	out.Derivation = flowLimits(r, demand).Derivation
+	out.Derivation = r.FlowLimits(at).Derivation
 	return out
-}
-
-func demandOf(r settings.Room, at time.Time) (ventilation.Demand, error) {
-	return ventilation.Strictest(ventilation.InForce(r.Rows(), at), ventilation.Room{Volume: quantity.CubicMetre(r.Volume), Floor: quantity.SquareMetre(r.Floor), Surface: quantity.SquareMetre(r.Surface)})
 }
 
 // changes compares a version of the settings with the one before.

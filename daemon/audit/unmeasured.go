@@ -5,8 +5,8 @@ import (
 	"strings"
 	"time"
 
-	"wetside/daemon/settings"
 	"wetside/rules/coverage"
+	"wetside/rules/past"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -88,9 +88,9 @@ func (g *gathering) unmeasuredBook() {
 }
 
 // unmeasuredRoom names what a room has no probe for.
-func (g *gathering) unmeasuredRoom(r settings.Room) {
+func (g *gathering) unmeasuredRoom(r past.Room) {
 	has := func(kinds ...sensors.Kind) bool {
-		return slices.ContainsFunc(r.Channels, func(c settings.Channel) bool { return slices.Contains(kinds, sensors.Kind(c.Kind)) })
+		return slices.ContainsFunc(r.Channels, func(c past.Channel) bool { return slices.Contains(kinds, sensors.Kind(c.Kind)) })
 	}
 	if !has(sensors.VolumeFlow, sensors.DuctVelocity, sensors.VelocityPressure) {
 		g.say("In %s no flow of air is measured.", r.Name)

@@ -10,9 +10,9 @@ import (
 	"slices"
 	"time"
 
+	"wetside/daemon/audit"
 	"wetside/daemon/history"
 	"wetside/daemon/history/disk"
-	"wetside/daemon/settings"
 	"wetside/sensors"
 )
 
@@ -44,7 +44,7 @@ func (c *exportCmd) Run(ctx context.Context, out io.Writer) error {
 	if c.Records == "" && c.Samples == "" && c.Book == "" {
 		return unusable("there is nothing to export: name a file with --records, --samples or --book")
 	}
-	zone, err := settings.Zone(ctx, c.Data)
+	zone, err := audit.Zone(ctx, c.Data)
 	if err != nil {
 		return err
 	}

@@ -13,9 +13,9 @@ import (
 	"strings"
 	"time"
 
+	"wetside/daemon/audit"
 	"wetside/daemon/history"
 	"wetside/daemon/intake"
-	"wetside/daemon/settings"
 	"wetside/sensors"
 )
 
@@ -47,7 +47,7 @@ and to a channel once only.`
 
 // Run checks the whole file and then imports it.
 func (c *importCmd) Run(ctx context.Context, out io.Writer) error {
-	zone, err := settings.Zone(ctx, c.Data)
+	zone, err := audit.Zone(ctx, c.Data)
 	if err != nil {
 		return err
 	}

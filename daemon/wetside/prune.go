@@ -9,9 +9,10 @@ import (
 	"strings"
 	"time"
 
+	"wetside/daemon/audit"
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/rules/duty"
+	"wetside/rules/past"
 	"wetside/sensors"
 )
 
@@ -81,7 +82,7 @@ func (c *pruneCmd) due(ctx context.Context) (list []overdue, ruled bool, err err
 	if err := believable(ctx, reader, clock.Now().Wall); err != nil {
 		return nil, false, err
 	}
-	known, err := settings.Versions(ctx, reader)
+	known, err := audit.Versions(ctx, reader)
 	if err != nil || len(known) == 0 {
 		return nil, false, err
 	}
@@ -124,7 +125,7 @@ func believable(ctx context.Context, reader *history.Reader, now time.Time) erro
 
 // keeping is a rule, and what it is held against.
 type keeping struct {
-	settings.Keeping
+	past.Keeping
 	reader   *history.Reader
 	channels []history.ChannelInfo
 	now      time.Time
@@ -155,7 +156,7 @@ func (c *pruneCmd) dueBy(ctx context.Context, k keeping) ([]overdue, error) {
 }
 
 func (c *pruneCmd) delete(ctx context.Context, out io.Writer, due []overdue) (err error) {
-	zone, err := settings.Zone(ctx, c.Data)
+	zone, err := audit.Zone(ctx, c.Data)
 	if err != nil {
 		return err
 	}

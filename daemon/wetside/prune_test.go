@@ -7,8 +7,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/daemon/audit"
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
+	"wetside/rules/past"
 	"wetside/sensors"
 	"wetside/sensors/clocktest"
 )
@@ -23,8 +24,8 @@ func pastHistory(t *testing.T, last time.Time) string {
 	require.Equal(t, exitDone, say(t, "import", "--data", data, "--file", file, "--quantity", "volume-flow", "--room", "wet", "--by", "A. Keeper", "--why", "test").code)
 	store, err := history.Open(t.Context(), history.Options{Dir: data, Clock: clocktest.New(last), Zone: time.UTC})
 	require.NoError(t, err)
-	site := settings.Site{Zone: "UTC", Keeping: []settings.Keeping{{Quantities: []string{"bath-temperature"}, For: "10 years", Why: "an invented rule"}}}
-	require.NoError(t, settings.Keep(t.Context(), store, site))
+	site := past.Site{Zone: "UTC", Keeping: []past.Keeping{{Quantities: []string{"bath-temperature"}, For: "10 years", Why: "an invented rule"}}}
+	require.NoError(t, audit.Keep(t.Context(), store, site))
 	require.NoError(t, store.Close())
 	return data
 }

@@ -11,7 +11,6 @@ import (
 	"wetside/daemon/audit"
 	"wetside/daemon/config"
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/dashboard/locale"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -78,7 +77,7 @@ func (c *reportCmd) question(ctx context.Context) (audit.Question, error) {
 	if c.From == "" {
 		return q, unusable("--from is missing: say from when, such as --from 2026-09-01")
 	}
-	zone, err := settings.Zone(ctx, c.Data)
+	zone, err := audit.Zone(ctx, c.Data)
 	if err != nil {
 		return q, err
 	}
@@ -87,7 +86,7 @@ func (c *reportCmd) question(ctx context.Context) (audit.Question, error) {
 		if err != nil {
 			return q, usageError{err}
 		}
-		fallback := settings.Of(site)
+		fallback := site.Settings()
 		q.Fallback = &fallback
 	}
 	s, err := c.read(zone)

@@ -7,6 +7,9 @@ import (
 
 	"wetside/dashboard"
 	"wetside/dashboard/report"
+	"wetside/rules/ventilation"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -16,6 +19,8 @@ type Past struct {
 	Evenings []report.Session
 	Alarms   []report.Alarm
 	Err      error
+	// Of is the room whose duct the flow is worked out from; without one the flow is invented.
+	Of *Stage
 }
 
 // NewPast has seven evenings in two weeks up to [Evening], of every sort.
@@ -66,8 +71,11 @@ func (p *Past) Course(_ context.Context, q dashboard.CourseQuery) (dashboard.Cou
 	return out, p.Err
 }
 
-// Flow is an invented flow with a dip in the middle.
-func (p *Past) Flow(_ context.Context, _ string, q dashboard.SeriesQuery) (dashboard.Series, error) {
+// Flow is that of the room's duct, or an invented one with a dip in the middle.
+func (p *Past) Flow(ctx context.Context, _ string, q dashboard.SeriesQuery) (dashboard.Series, error) {
+	if p.Of != nil {
+		return p.Of.flow(ctx, q)
+	}
 	var s dashboard.Series
 	step := q.To.Sub(q.From) / time.Duration(q.Points)
 	for i := range q.Points {
@@ -76,4 +84,19 @@ func (p *Past) Flow(_ context.Context, _ string, q dashboard.SeriesQuery) (dashb
 		s.Points = append(s.Points, dashboard.SeriesPoint{At: q.From.Add(time.Duration(i) * step), Min: mean - 9, Mean: mean, Max: mean + 8, Count: 36})
 	}
 	return s, p.Err
+}
+
+// flow works out the flow from what the probe in the duct said.
+func (s *Stage) flow(ctx context.Context, q dashboard.SeriesQuery) (dashboard.Series, error) {
+	q.Channel = Channel(s.Room.ID, "duct")
+	out, err := s.Series(ctx, q)
+	probe := s.Room.Duct.Probe(sensors.DuctVelocity)
+	for i, p := range out.Points {
+		for _, v := range []*float64{&p.Min, &p.Mean, &p.Max} {
+			flow, bad := probe.Flow(*v, ventilation.Optional[quantity.Celsius]{})
+			*v, p.Suspect = float64(flow), p.Suspect || bad != nil
+		}
+		out.Points[i] = p
+	}
+	return out, err
 }

@@ -1,12 +1,8 @@
-// Package settings keeps in the record book what an evening is judged by, so that
-// what was measured can be judged by the settings of its day. Values are in inside units.
-package settings
+package past
 
 import (
 	"time"
 
-	"wetside/daemon/config"
-	"wetside/rules"
 	"wetside/rules/breathing"
 	"wetside/rules/dated"
 	"wetside/sensors"
@@ -17,7 +13,7 @@ import (
 // and when the configuration is read again, if anything in it has changed.
 const Kind = "settings"
 
-// Site is what the evenings of a site are judged by.
+// Site is what the evenings of a site are judged by. Values are in inside units.
 type Site struct {
 	Zone string `json:"zone"`
 	// Simulated is set for a room that is only pretended.
@@ -150,61 +146,6 @@ type Bath struct {
 	High    float64 `json:"band_high_c,omitempty"`
 }
 
-// Of takes from a configuration what an evening is judged by.
-func Of(c config.Config) Site {
-	s := Site{Zone: c.Zone.String()}
-	for _, r := range c.Rooms {
-		s.Rooms = append(s.Rooms, roomOf(r.Room))
-	}
-	for _, k := range c.Keeping {
-		s.Keeping = append(s.Keeping, Keeping{k.Quantities, k.For.String(), k.Why})
-	}
-	for _, d := range c.Duties {
-		s.Duties = append(s.Duties, Duty{d.ID, d.Name, d.Every.String(), d.Owner, d.Room, d.Why})
-	}
-	return s
-}
-
-func roomOf(r rules.Room) Room {
-	out := Room{ID: r.ID, Name: r.Name, Volume: float64(r.Volume), Floor: float64(r.Floor), Surface: float64(r.Surface), DuctArea: float64(r.Duct.Area),
-		DuctFactor: r.Duct.Factor, Altitude: float64(r.Duct.Altitude), AiringRemove: float64(r.Airing.Remove), AiringMixing: r.Airing.Mixing}
-	for _, q := range r.Required {
-		out.Required = append(out.Required, Requirement{string(q.Kind), q.Value, q.Source, q.Edition, q.Effective, time.Time{}, 0, false})
-	}
-	if k := r.Commissioned; k.Flow > 0 {
-		out.Commissioned = &Commissioned{float64(k.Flow), k.Date, k.Instrument, k.Certificate, 0}
-	}
-	for _, id := range []sensors.ChannelID{r.Hood.Left, r.Hood.Middle, r.Hood.Right, r.Supply} {
-		if id != "" {
-			out.Apart = append(out.Apart, string(id))
-		}
-	}
-	for _, g := range r.Gases {
-		out.Gases = append(out.Gases, gasOf(g))
-	}
-	for _, c := range r.Channels {
-		out.Channels = append(out.Channels, channelOf(c))
-	}
-	for _, b := range r.Baths {
-		out.Baths = append(out.Baths, Bath{b.ID, b.Name, string(b.Role), string(b.Channel), b.Band.Low, b.Band.High})
-	}
-	return out
-}
-
-func gasOf(g rules.Gas) Gas {
-	out := Gas{ID: string(g.Channel), Agent: g.Agent.Name, MolarMass: float64(g.Agent.MolarMass),
-		Resolution: g.Sensor.Resolution, Detection: g.Sensor.Detection, FullScale: g.Sensor.FullScale,
-		Shift: g.Shift.Minutes()}
-	for _, l := range g.Limits {
-		out.Limits = append(out.Limits, limitOf(l))
-	}
-	return out
-}
-
-func limitOf(l breathing.Limit) Limit {
-	return Limit{l.Jurisdiction, l.Edition, string(l.Kind), l.Window.Minutes(), l.Value, l.Unit.String(), l.Effective, string(l.Standing), l.Source, l.Until, l.Record, l.Off}
-}
-
 // Rows are the limits that the gas is set against, as the rules take them; one whose unit
 // is not known is left out.
 func (g Gas) Rows() []breathing.Limit {
@@ -227,15 +168,6 @@ func (g Gas) InForce(at time.Time) []breathing.Limit {
 
 func minutes(n float64) time.Duration { return time.Duration(n * float64(time.Minute)) }
 
-func channelOf(c sensors.Channel) Channel {
-	out := Channel{ID: string(c.ID), Name: c.Name, Kind: string(c.Kind), Unit: c.Unit.String(),
-		Silence: c.Silence.Seconds(), Low: c.Plausible.Low, High: c.Plausible.High}
-	for _, k := range c.Corrections {
-		out.Corrections = append(out.Corrections, Correction(k))
-	}
-	return out
-}
-
 // Channel finds a channel of any room; the zero Channel when there is none.
 func (s Site) Channel(id string) Channel {
 	for _, r := range s.Rooms {
@@ -256,4 +188,16 @@ func (s Site) Room(id string) (Room, bool) {
 		}
 	}
 	return Room{}, false
+}
+
+// Sensor is the channel as the rules take it.
+func (c Channel) Sensor() sensors.Channel {
+	out := sensors.Channel{ID: sensors.ChannelID(c.ID), Name: c.Name, Kind: sensors.Kind(c.Kind)}
+	out.Traits, _ = out.Kind.Traits()
+	out.Unit, _ = quantity.ParseUnit(c.Unit)
+	out.Plausible, out.Silence = sensors.Range{Low: c.Low, High: c.High}, time.Duration(c.Silence*float64(time.Second))
+	for _, k := range c.Corrections {
+		out.Corrections = append(out.Corrections, sensors.Correction(k))
+	}
+	return out
 }

@@ -1,16 +1,15 @@
-package settings_test
+package audit_test
 
 import (
-	"fmt"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"wetside/configs"
+	"wetside/daemon/audit"
 	"wetside/daemon/config"
 	"wetside/daemon/history"
-	"wetside/daemon/settings"
 	"wetside/sensors/clocktest"
 )
 
@@ -28,29 +27,18 @@ func TestSettingsAreRecordedWhenTheyChange(t *testing.T) {
 	c := demo(t)
 	c.Zone, err = time.LoadLocation("Europe/Vienna")
 	require.NoError(t, err)
-	require.NoError(t, settings.Keep(t.Context(), store, settings.Of(c)))
-	require.NoError(t, settings.Keep(t.Context(), store, settings.Of(demo(t))))
-	require.NoError(t, settings.Keep(t.Context(), store, settings.Of(c)))
+	require.NoError(t, audit.Keep(t.Context(), store, c.Settings()))
+	require.NoError(t, audit.Keep(t.Context(), store, demo(t).Settings()))
+	require.NoError(t, audit.Keep(t.Context(), store, c.Settings()))
 	c.Rooms[0].Volume = 33
-	require.NoError(t, settings.Keep(t.Context(), store, settings.Of(c)))
-	require.NoError(t, settings.Keep(t.Context(), store, settings.Of(c)))
-	known, err := settings.Versions(t.Context(), &store.Reader)
+	require.NoError(t, audit.Keep(t.Context(), store, c.Settings()))
+	require.NoError(t, audit.Keep(t.Context(), store, c.Settings()))
+	known, err := audit.Versions(t.Context(), &store.Reader)
 	require.NoError(t, err)
 	require.Len(t, known, 4, "the same twice in a row is one record")
 	require.InDelta(t, 30, known[2].Rooms[0].Volume, 0)
 	require.InDelta(t, 33, known[3].Rooms[0].Volume, 0)
-	zone, err := settings.Zone(t.Context(), dir)
+	zone, err := audit.Zone(t.Context(), dir)
 	require.NoError(t, err)
 	require.Equal(t, "Europe/Vienna", zone.String())
-}
-
-func ExampleOf() {
-	c, err := config.Parse("demo.toml", configs.Demo)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	r := settings.Of(c).Rooms[0]
-	fmt.Println(r.ID, r.Volume, r.Required[0].Kind, r.Required[0].Value)
-	// Output: practice 30 air changes 6
 }

@@ -1,84 +1,78 @@
-package settings
+package past
 
 import (
-	"context"
 	"encoding/json"
 	"fmt"
 	"slices"
+	"time"
 
-	"wetside/daemon/history"
 	"wetside/rules"
 	"wetside/rules/dated"
+	"wetside/rules/record"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 )
 
-// Kinds lists the kinds of record that [Ages.Take] takes.
-func Kinds() []string {
+// SettingsKinds lists the kinds of record that [Timeline.Apply] takes.
+func SettingsKinds() []string {
 	return []string{Kind, rules.CommissionAir{}.Kind(), rules.RequireAir{}.Kind(), rules.LimitGas{}.Kind()}
 }
 
-// Ages are the settings over time: those of the configuration, with the traverses of
-// ducts, the rows of what is asked of the air and the limits for gases that people entered. Each entry makes
-// a version of its own and counts from its record on. The zero Ages are empty.
-type Ages struct {
-	Versions []Version // oldest first
-	entries  []history.Record
+// Version is the settings that were in force from a moment on.
+type Version struct {
+	Site
+	At     time.Time
+	Record uint64
+	// Text is what the book holds.
+	Text json.RawMessage
 }
 
-// Take reads one record on; records come in the order of their numbers. One that no
+// Timeline is the settings over time: those of the configuration, with the traverses of
+// ducts, the rows of what is asked of the air and the limits for gases that people entered. Each entry makes
+// a version of its own and counts from its record on. The zero Timeline is empty.
+type Timeline struct {
+	Versions []Version // oldest first
+	entries  []record.Record
+}
+
+// Apply reads one record on; records come in the order of their numbers. One that no
 // longer makes sense stays in the book and is passed over.
-func (a *Ages) Take(r history.Record) error {
+func (t *Timeline) Apply(r record.Record) error {
 	if r.Kind == Kind {
 		v := Version{At: r.At, Record: r.Number, Text: r.Content}
 		if json.Unmarshal(r.Content, &v.Site) != nil {
 			return nil
 		}
 		changed := false
-		for _, entry := range a.entries {
+		for _, entry := range t.entries {
 			changed = v.enter(entry) || changed
 		}
-		return a.keep(v, changed)
+		return t.keep(v, changed)
 	}
-	a.entries = append(a.entries, r)
-	if len(a.Versions) == 0 {
+	t.entries = append(t.entries, r)
+	if len(t.Versions) == 0 {
 		return nil // it counts once there are settings
 	}
-	v := a.Versions[len(a.Versions)-1]
+	v := t.Versions[len(t.Versions)-1]
 	if v.At, v.Record = r.At, r.Number; !v.enter(r) {
 		return nil
 	}
-	return a.keep(v, true)
+	return t.keep(v, true)
 }
 
-func (a *Ages) keep(v Version, changed bool) error {
+func (t *Timeline) keep(v Version, changed bool) error {
 	if changed {
 		var err error
 		if v.Text, err = json.Marshal(v.Site); err != nil {
 			return fmt.Errorf("the settings with an entry can't be written down: %w", err)
 		}
 	}
-	a.Versions = append(a.Versions, v)
+	t.Versions = append(t.Versions, v)
 	return nil
 }
 
-// InForce gives the settings as [Versions] does, with what people entered in the book.
-func InForce(ctx context.Context, book *history.Reader) ([]Version, error) {
-	records, err := book.Records(ctx, history.Query{Kinds: Kinds()})
-	if err != nil {
-		return nil, fmt.Errorf("the settings recorded before can't be read: %w", err)
-	}
-	var a Ages
-	for _, r := range records {
-		if err := a.Take(r); err != nil {
-			return nil, err
-		}
-	}
-	return a.Versions, nil
-}
-
 // enter puts what a person entered into its room and says whether that changed something.
-func (s *Site) enter(r history.Record) bool {
+func (s *Site) enter(r record.Record) bool {
 	act, err := rules.DecodeAct(r.Kind, r.Content)
 	at := slices.IndexFunc(s.Rooms, func(room Room) bool { return room.ID == r.Room })
 	if err != nil || at < 0 {
@@ -100,7 +94,7 @@ func (s *Site) enter(r history.Record) bool {
 }
 
 // prove takes over a traverse, unless the room has a later one.
-func (r *Room) prove(act rules.CommissionAir, entry history.Record) bool {
+func (r *Room) prove(act rules.CommissionAir, entry record.Record) bool {
 	area, err := act.Area()
 	if err != nil || !(act.Flow > 0) {
 		return false
@@ -121,7 +115,7 @@ func (r *Room) prove(act rules.CommissionAir, entry history.Record) bool {
 }
 
 // require puts a row among what is asked of the air.
-func (r *Room) require(act rules.RequireAir, entry history.Record) {
+func (r *Room) require(act rules.RequireAir, entry record.Record) {
 	rows := act.Amends(r.Rows(), entry.Number, entry.At)
 	r.Required = nil
 	for _, q := range rows {
@@ -140,7 +134,7 @@ func (r Room) Rows() []ventilation.Requirement {
 }
 
 // limit puts a limit among those of the gases that it is for.
-func (r *Room) limit(act rules.LimitGas, entry history.Record) {
+func (r *Room) limit(act rules.LimitGas, entry record.Record) {
 	r.Gases = slices.Clone(r.Gases)
 	for i := range r.Gases {
 		g := &r.Gases[i]

@@ -1,0 +1,79 @@
+package past
+
+import (
+	"slices"
+	"time"
+
+	"wetside/rules/ventilation"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// FlowProbe is the most direct probe for the flow of air in a room, with how its raw
+// readings become a flow.
+type FlowProbe struct {
+	Channel sensors.Channel
+	probe   ventilation.FlowProbe
+	volume  quantity.CubicMetre
+}
+
+// FlowProbe finds the probe as the rules do; false when the room has none.
+func (r Room) FlowProbe() (FlowProbe, bool) {
+	for _, kind := range ventilation.FlowKinds() {
+		for _, c := range r.Exhaust() {
+			if c.Kind != string(kind) {
+				continue
+			}
+			if _, err := quantity.ParseUnit(c.Unit); err == nil {
+				duct := ventilation.Duct{Area: quantity.SquareMetre(r.DuctArea), Factor: r.DuctFactor}
+				return FlowProbe{c.Sensor(), ventilation.FlowProbe{Kind: kind, Duct: duct, Altitude: quantity.Metre(r.Altitude)}, quantity.CubicMetre(r.Volume)}, true
+			}
+		}
+	}
+	return FlowProbe{}, false
+}
+
+// NeedsTemperature says whether the flow depends on how warm the air is.
+func (p FlowProbe) NeedsTemperature() bool { return p.probe.Kind == sensors.VelocityPressure }
+
+// Flow is the flow that a raw reading stands for, by the correction in force at its time
+// and the temperature of the air then, if it was measured.
+func (p FlowProbe) Flow(raw float64, at time.Time, air ventilation.Optional[quantity.Celsius]) (quantity.CubicMetrePerHour, error) {
+	return p.probe.Flow(p.Channel.Correct(p.Channel.Unit.ToBase(raw), at), air)
+}
+
+// AirChanges is the same in air changes an hour.
+func (p FlowProbe) AirChanges(raw float64, at time.Time, air ventilation.Optional[quantity.Celsius]) (quantity.PerHour, error) {
+	flow, err := p.Flow(raw, at, air)
+	if err != nil {
+		return 0, err
+	}
+	return ventilation.AirChanges(flow, p.volume)
+}
+
+// AirTemperatures lists the channels that say how warm the air of the room is, the first
+// good one counts.
+func (r Room) AirTemperatures() []Channel {
+	return slices.DeleteFunc(r.Exhaust(), func(c Channel) bool { return c.Kind != string(sensors.AirTemperature) })
+}
+
+// Demand is what is asked of the air of the room at a moment.
+func (r Room) Demand(at time.Time) (ventilation.Demand, error) {
+	size := ventilation.Room{Volume: quantity.CubicMetre(r.Volume), Floor: quantity.SquareMetre(r.Floor), Surface: quantity.SquareMetre(r.Surface)}
+	return ventilation.Strictest(ventilation.InForce(r.Rows(), at), size)
+}
+
+// FlowLimits are the flows at which the state of the room's air changes at a moment; the
+// zero Limits where nothing was asked and nothing commissioned.
+func (r Room) FlowLimits(at time.Time) ventilation.Limits {
+	demand, err := r.Demand(at)
+	if err != nil {
+		demand = ventilation.Demand{}
+	}
+	if c := r.Commissioned; c != nil {
+		if derived, err := ventilation.DeriveLimits(quantity.CubicMetrePerHour(c.Flow), ventilation.CommonShares()); err == nil {
+			return derived.Require(demand.Exhaust)
+		}
+	}
+	return ventilation.RequiredLimits(demand.Exhaust)
+}

@@ -1,0 +1,46 @@
+package past
+
+import (
+	"sort"
+	"time"
+
+	"wetside/rules/ventilation"
+	"wetside/sensors/quantity"
+)
+
+// Track is what one channel measured over a time, for whoever needs its value at a moment.
+// Values are added in the order of time.
+type Track struct {
+	// Silence is how long a value holds at most.
+	Silence time.Duration
+	at      []time.Time
+	values  []float64
+	good    []bool
+}
+
+// Add notes a reading in the inside unit; one that is not good ends the one before.
+func (t *Track) Add(at time.Time, value float64, good bool) {
+	t.at, t.values, t.good = append(t.at, at), append(t.values, value), append(t.good, good)
+}
+
+// At gives the value that a reading says of a moment, as the board would have shown it then.
+func (t *Track) At(at time.Time) (float64, bool) {
+	i := sort.Search(len(t.at), func(i int) bool { return t.at[i].After(at) }) - 1
+	if i < 0 || !t.good[i] || at.Sub(t.at[i]) > t.Silence {
+		return 0, false
+	}
+	return t.values[i], true
+}
+
+// Temperatures are the tracks of the air's temperature in the room's order.
+type Temperatures []*Track
+
+// At gives the temperature of the air at a moment, by the first channel that had one.
+func (list Temperatures) At(at time.Time) ventilation.Optional[quantity.Celsius] {
+	for _, t := range list {
+		if v, known := t.At(at); known {
+			return ventilation.Known(quantity.Celsius(v))
+		}
+	}
+	return ventilation.Optional[quantity.Celsius]{}
+}
