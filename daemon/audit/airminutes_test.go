@@ -23,7 +23,9 @@ func TestAReportReadsAVelocityPressureByTheAirOfItsMinuteAsTheBoardDoes(t *testi
 	duct := slices.IndexFunc(room.Channels, func(c sensors.Channel) bool { return c.Kind == sensors.DuctVelocity && c.ID == "duct-velocity" })
 	pascal, err := quantity.ParseUnit("Pa")
 	require.NoError(t, err)
-	room.Channels = slices.DeleteFunc(slices.Clone(room.Channels), func(c sensors.Channel) bool { return c.Kind == sensors.VolumeFlow || c.Kind == sensors.VelocityPressure })
+	room.Channels = slices.DeleteFunc(slices.Clone(room.Channels), func(c sensors.Channel) bool {
+		return c.Kind == sensors.VolumeFlow || c.Kind == sensors.VelocityPressure
+	})
 	room.Channels[duct].Kind, room.Channels[duct].Unit = sensors.VelocityPressure, pascal
 	warm := room.Channels[slices.IndexFunc(room.Channels, func(c sensors.Channel) bool { return c.Kind == sensors.AirTemperature })].ID
 	require.NoError(t, audit.Keep(t.Context(), p.store, p.site.Settings()))
