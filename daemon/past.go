@@ -43,7 +43,18 @@ func (p lookBack) Course(ctx context.Context, q dashboard.CourseQuery) (dashboar
 }
 
 func (p lookBack) between(ctx context.Context, q dashboard.CourseQuery) (audit.Sitting, error) {
-	return p.chronicle.Between(ctx, q.Room, audit.Question{From: q.From, To: q.To, Now: p.clock.Now().Wall})
+	return p.chronicle.Between(ctx, q.Room, audit.Question{From: q.From, To: q.To, Now: p.clock.Now().Wall, Live: p.running()})
+}
+
+// running are the sessions of the rooms with their counts of this moment.
+func (s *site) running() audit.Running {
+	live := audit.Running{}
+	for _, r := range s.everyRoom() {
+		if shown := r.shown.Load(); shown != nil {
+			live[r.config.ID] = shown.Session.Counted
+		}
+	}
+	return live
 }
 
 // roomOver is a room by the settings that were in force over a time.

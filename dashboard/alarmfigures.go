@@ -81,7 +81,7 @@ func (s *Server) alarmFigures(w http.ResponseWriter, r *http.Request, in visit) 
 
 // figureKinds are the records that the figures are made of.
 func figureKinds() []string {
-	return []string{rules.AlarmChange, rules.SessionPhase, rules.RecordDrill{}.Kind(), rules.TestSounder{}.Kind()}
+	return append(rules.AlarmKinds(), rules.SessionPhase, rules.RecordDrill{}.Kind(), rules.TestSounder{}.Kind())
 }
 
 func (f figures) standing(a rules.AlarmView) asideRow {

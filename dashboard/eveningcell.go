@@ -50,7 +50,7 @@ func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 		c.Name = f.words.Say("session.untitled")
 	}
 	if s.Running {
-		c.Times = f.words.Say("weeks.running", f.clock(s.Begun))
+		c.Times = f.words.Say("weeks.running", f.clock(s.Begun), f.clock(s.AsOf))
 	}
 	to := historyAt{figures: f, look: at.look, channels: []sensors.Channel{{ID: AirFlow}}, span: eveningOf(s)}
 	c.History = "/rooms/" + s.Room + "/" + to.toTime(to.span)

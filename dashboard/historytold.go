@@ -80,10 +80,10 @@ func (d drawHistory) alarmRow(a report.Alarm) alarmRow {
 	switch {
 	case !a.Answered.IsZero():
 		row.Answer = strings.TrimSuffix(d.words.Say("history.answered", d.figures.tell(rules.Age(a.Answered.Sub(a.Raised))), a.By, a.Done), ": ")
-	case a.Dropped:
-		row.Answer = d.words.Say("history.left")
-	default:
+	case a.Why.IsZero():
 		row.Answer = d.words.Say("history.unanswered")
+	default:
+		row.Answer = d.figures.tell(a.Why)
 	}
 	if !a.Cleared.IsZero() {
 		row.Over = d.clock(a.Cleared)

@@ -5,10 +5,8 @@ import (
 	"slices"
 	"time"
 
-	"wetside/rules/alarm"
 	"wetside/rules/record"
 	"wetside/sensors"
-	"wetside/sensors/quantity/phrase"
 )
 
 // Recorded is a record of the book.
@@ -61,7 +59,7 @@ func events() []eventKind {
 		{ChannelQuality, record.Nothing, record.Never, nil},
 		{LineState, record.Nothing, record.Never, nil},
 		{DevelopmentTime, record.Nothing, record.Never, nil},
-		{AlarmsArmed, record.Nothing, record.Never, nil},
+		{AlarmsArmed, record.Alarms, record.Never, nil},
 		{ComplaintReadings, record.Nothing, record.Never, nil},
 		{AlarmChange, record.Alarms, record.Always, alarmBack},
 		{FindingOffered, record.Readings, record.Always, findingBack},
@@ -130,16 +128,3 @@ func countsBack(board Board, e Event) Board {
 	return board
 }
 
-// AlarmTransitions reads the life of the alarms from their records, for [alarm.Count].
-func AlarmTransitions(records []Recorded) []alarm.Transition {
-	var list []alarm.Transition
-	for _, r := range records {
-		var e Event
-		if r.Kind != AlarmChange || json.Unmarshal(r.Content, &e) != nil || e.Alarm == nil {
-			continue
-		}
-		list = append(list, alarm.Transition{ID: e.Subject, From: alarm.State(e.From), To: alarm.State(e.To),
-			At: sensors.Instant{Wall: r.At}, Cause: phrase.Plain(e.Cause), Alarm: *e.Alarm})
-	}
-	return list
-}

@@ -10,7 +10,7 @@ import (
 )
 
 // countAir sums up the air of a session by the minute.
-func (g *gathering) countAir(out *counted, s *evening, room past.Room) error {
+func (g *gathering) countAir(out *counted, s evening, room past.Room) error {
 	probe, fitted := room.FlowProbe()
 	if !fitted {
 		return nil
@@ -18,15 +18,15 @@ func (g *gathering) countAir(out *counted, s *evening, room past.Room) error {
 	var warm past.Temperatures
 	if probe.NeedsTemperature() {
 		for _, c := range room.AirTemperatures() {
-			track, err := g.track(c.Sensor(), s.span())
+			track, err := g.track(c.Sensor(), s.Span())
 			if err != nil {
 				return err
 			}
 			warm = append(warm, track)
 		}
 	}
-	minutes := past.NewAirMinutes(s.open)
-	err := g.eachMeasured(probe.Channel.ID, s.span(), func(raw float64, at time.Time, grade sensors.Grade) {
+	minutes := past.NewAirMinutes(s.Open())
+	err := g.eachMeasured(probe.Channel.ID, s.Span(), func(raw float64, at time.Time, grade sensors.Grade) {
 		if grade != sensors.Good || !minutes.Holds(at) {
 			return
 		}

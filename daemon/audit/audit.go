@@ -8,6 +8,7 @@ import (
 
 	"wetside/daemon/history"
 	"wetside/dashboard/report"
+	"wetside/rules/coverage"
 	"wetside/rules/past"
 	"wetside/sensors/quantity/phrase"
 )
@@ -20,6 +21,9 @@ type Question struct {
 	// Now is when it is asked; what comes later is not required.
 	Now     time.Time
 	Version string
+	// Live are the sessions under way as their rooms know them; without one, what was recorded
+	// last counts, and is told as of then.
+	Live Running
 	// Fallback are the settings for a book that holds none; nil when there are none.
 	Fallback *past.Site
 }
@@ -40,11 +44,16 @@ func (q Question) Check() error {
 
 // Gather reads everything that a pack tells.
 func Gather(ctx context.Context, book *history.Reader, q Question) (report.Data, error) {
+	return NewChronicle(book).Gather(ctx, q)
+}
+
+// Gather reads everything that a pack tells, but for what is known already.
+func (c *Chronicle) Gather(ctx context.Context, q Question) (report.Data, error) {
 	if err := q.Check(); err != nil {
 		return report.Data{}, err
 	}
-	g := &gathering{ctx: ctx, book: book, Question: q, data: report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone, Made: q.Now.UTC(), Version: q.Version}}
-	for _, step := range []func() error{g.verify, g.settings, g.probes, g.records, g.sessions, g.coverage, g.gases, g.alarms, g.chemistry, g.duties} {
+	g := &gathering{ctx: ctx, book: c.book, chronicle: c, Question: q, data: report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone, Made: q.Now.UTC(), Version: q.Version}}
+	for _, step := range []func() error{g.verify, g.fold, g.settings, g.probes, g.records, g.sessions, g.coverage, g.gases, g.chemistry, g.duties} {
 		if err := step(); err != nil {
 			return report.Data{}, phrase.Errorf("gathering the report: %w", err)
 		}
@@ -56,16 +65,51 @@ func Gather(ctx context.Context, book *history.Reader, q Question) (report.Data,
 // gathering is a pack being gathered.
 type gathering struct {
 	Question
-	ctx      context.Context
-	book     *history.Reader
-	data     report.Data
-	versions []past.Version
-	flats    [][]field // the versions, value by value
-	evenings []*evening
-	noClock  int // records whose clock nobody had confirmed
-	sounders int // tests of the sounder and drills
+	ctx       context.Context
+	book      *history.Reader
+	chronicle *Chronicle
+	data      report.Data
+	known     past.Timeline // the settings over time
+	flats     [][]field     // their versions, value by value
+	evenings  []evening
+	noClock   int // records whose clock nobody had confirmed
+	sounders  int // tests of the sounder and drills
 	// unchecked are the thermometers that nobody ever checked.
 	unchecked []string
+}
+
+// fold takes what the book tells of sessions, alarms and settings.
+func (g *gathering) fold() error {
+	c := g.chronicle
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if err := c.readOn(g.ctx); err != nil {
+		return err
+	}
+	over := coverage.Span{From: g.From, To: g.To}
+	g.known = c.fold.Settings
+	for _, e := range c.fold.Evenings(g.Now) {
+		if g.inside(e.Last.Begun) {
+			g.evenings = append(g.evenings, evening{e.Live(g.Live[e.Room]), len(g.evenings) + 1})
+		}
+	}
+	for _, a := range c.fold.Alarms(over, g.To) {
+		g.data.Alarms = append(g.data.Alarms, alarmOf(a))
+	}
+	for _, a := range c.fold.Asides(over, g.To) {
+		g.data.Aside = append(g.data.Aside, asideOf(a))
+	}
+	return nil
+}
+
+// sessions lists the sessions by the settings of their days and as far as time is known.
+func (g *gathering) sessions() error {
+	for i := range g.evenings {
+		e := &g.evenings[i]
+		e.Settled, e.Known = g.known.At(e.Last.Begun), g.Now
+		g.data.Sessions = append(g.data.Sessions, sessionOf(e.Evening, e.number))
+	}
+	return nil
 }
 
 // verify walks the record book.

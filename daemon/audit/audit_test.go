@@ -206,6 +206,7 @@ func TestAlarmsAreFollowedFromRiseToEnd(t *testing.T) {
 	p.alarm(alarm.Normal, alarm.Returned, "Ben", "seen too late")
 	p.alarm(alarm.Unacknowledged, alarm.Normal, "", "")
 	p.clock.Advance(time.Minute)
+	p.record(history.Entry{Kind: rules.AlarmsArmed}, rules.Event{Subject: "practice", From: "armed", To: "not armed"})
 	p.alarm(alarm.Suppressed, alarm.Unacknowledged, "", "")
 	p.alarm(alarm.Shelved, alarm.Suppressed, "Ada", "probe away for a check")
 	p.clock.Advance(time.Hour)
@@ -227,6 +228,81 @@ func TestAlarmsAreFollowedFromRiseToEnd(t *testing.T) {
 	require.Equal(t, time.Hour, d.Aside[0].Back.Sub(d.Aside[0].From))
 
 	require.Len(t, p.gather(p.clock.Now().Wall.Add(time.Hour), term().AddDate(0, 0, 2)).Alarms, 1, "what is still up belongs to a later time as well")
+}
+
+// TestASecondStopThatStillStandsIsARowOfItsOwn has a fan that stops, runs again before anybody
+// answers, and stops again: the report and the figures of alarms count the same raises.
+func TestASecondStopThatStillStandsIsARowOfItsOwn(t *testing.T) {
+	p := newPlace(t)
+	for _, move := range [][2]alarm.State{{alarm.Unacknowledged, alarm.Normal}, {alarm.Returned, alarm.Unacknowledged}, {alarm.Unacknowledged, alarm.Returned}} {
+		p.alarm(move[0], move[1], "", "")
+		p.clock.Advance(2 * time.Minute)
+	}
+	d := p.gather(term(), term().AddDate(0, 0, 2))
+	require.Len(t, d.Alarms, 2)
+	require.Equal(t, 2*time.Minute, d.Alarms[0].Cleared.Sub(d.Alarms[0].Raised))
+	require.Equal(t, "raised again before anybody acknowledged", d.Alarms[0].Why.String())
+	require.Zero(t, d.Alarms[1].Cleared, "the second stop still stands")
+	require.False(t, d.Alarms[1].Dropped)
+
+	records, err := p.store.Records(t.Context(), history.Query{Kinds: rules.AlarmKinds()})
+	require.NoError(t, err)
+	var told []rules.Recorded
+	for _, r := range records {
+		told = append(told, rules.Recorded{Kind: r.Kind, Number: r.Number, Room: r.Room, At: r.At, Content: r.Content})
+	}
+	counted := alarm.Count(rules.AlarmTransitions(told), alarm.Span{From: term(), To: p.clock.Now().Wall})
+	require.Equal(t, len(d.Alarms), counted.Raised)
+	require.Empty(t, counted.Answered)
+}
+
+// TestTheRoomWasLeftOnlyWhereTheBookSaysSo suppresses an alarm once while the room is armed and
+// once when no session is open and no tray filled any more.
+func TestTheRoomWasLeftOnlyWhereTheBookSaysSo(t *testing.T) {
+	p := newPlace(t)
+	for _, armed := range []string{"armed", "not armed"} {
+		p.alarm(alarm.Unacknowledged, alarm.Normal, "", "")
+		p.record(history.Entry{Kind: rules.AlarmsArmed}, rules.Event{Subject: "practice", To: armed})
+		p.alarm(alarm.Suppressed, alarm.Unacknowledged, "", "")
+		p.clock.Advance(time.Minute)
+	}
+	d := p.gather(term(), term().AddDate(0, 0, 2))
+	require.Len(t, d.Alarms, 2)
+	require.False(t, d.Alarms[0].Dropped)
+	require.Equal(t, "another alarm explained it, or the bath was put away", d.Alarms[0].Why.String())
+	require.True(t, d.Alarms[1].Dropped)
+}
+
+// TestARunningSessionIsToldAsItIsNowOrAsOfItsLastCount has counts of the book that are three
+// minutes old.
+func TestARunningSessionIsToldAsItIsNowOrAsOfItsLastCount(t *testing.T) {
+	p := newPlace(t)
+	begun := p.clock.Now().Wall
+	p.clock.Advance(10 * time.Minute)
+	recorded := session.Session{Phase: session.Open, Begun: begun, Tally: session.Tally{Trays: breathing.TrayTally{Open: 10 * time.Minute}, To: p.clock.Now().Wall}}
+	p.phase(recorded)
+	p.clock.Advance(3 * time.Minute)
+	live := recorded
+	live.Tally = session.Tally{Trays: breathing.TrayTally{Open: 13 * time.Minute, Unproven: time.Minute, TrayUnproven: time.Minute}, To: p.clock.Now().Wall}
+	q := audit.Question{From: term(), To: term().AddDate(0, 0, 2), Zone: time.UTC, Now: p.clock.Now().Wall}
+	book, err := audit.Gather(t.Context(), &p.store.Reader, q)
+	require.NoError(t, err)
+	require.Equal(t, 10*time.Minute, book.Sessions[0].Uncovered)
+	require.Equal(t, begun.Add(10*time.Minute), book.Sessions[0].AsOf, "only the recorded count is known, and is told as of then")
+	q.Live = audit.Running{"practice": live}
+	now, err := audit.Gather(t.Context(), &p.store.Reader, q)
+	require.NoError(t, err)
+	require.Equal(t, 13*time.Minute, now.Sessions[0].Uncovered)
+	require.Equal(t, time.Minute, now.Sessions[0].Unproven)
+	require.Equal(t, p.clock.Now().Wall, now.Sessions[0].AsOf)
+	sitting, err := audit.NewChronicle(&p.store.Reader).Between(t.Context(), "practice", q)
+	require.NoError(t, err)
+	require.Equal(t, now.Sessions, sitting.Sessions, "the page of weeks says what the report says")
+	live.Begun = begun.Add(-time.Hour)
+	q.Live = audit.Running{"practice": live}
+	other, err := audit.Gather(t.Context(), &p.store.Reader, q)
+	require.NoError(t, err)
+	require.Equal(t, book.Sessions, other.Sessions, "another session's counts are not taken for it")
 }
 
 func TestChemistryCountsWhatHolds(t *testing.T) {

@@ -2,15 +2,14 @@ package audit
 
 import (
 	"context"
-	"encoding/json"
-	"slices"
 	"sync"
 	"time"
 
 	"wetside/daemon/history"
 	"wetside/dashboard/report"
-	"wetside/rules"
+	"wetside/rules/coverage"
 	"wetside/rules/past"
+	"wetside/rules/session"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -20,18 +19,12 @@ import (
 type Chronicle struct {
 	book *history.Reader
 
-	mu       sync.Mutex
-	read     uint64 // the last record that was read
-	evenings map[string]*evening
-	order    []*evening
-	lives    *lives
-	settings past.Timeline
+	mu   sync.Mutex
+	fold past.Fold
 }
 
 // NewChronicle reads nothing yet.
-func NewChronicle(book *history.Reader) *Chronicle {
-	return &Chronicle{book: book, evenings: map[string]*evening{}, lives: newLives()}
-}
+func NewChronicle(book *history.Reader) *Chronicle { return &Chronicle{book: book} }
 
 // Sitting is what a time held: sessions, alarms and the settings that bear on it.
 type Sitting struct {
@@ -50,22 +43,19 @@ func (c *Chronicle) Between(ctx context.Context, room string, q Question) (Sitti
 		return Sitting{}, phrase.Errorf("reading the record book: %w", err)
 	}
 	var out Sitting
-	touches := func(in string, from, to time.Time) bool {
-		return (room == "" || in == room) && from.Before(q.To) && (to.IsZero() || to.After(q.From))
-	}
-	for i, e := range c.order {
-		s := *e
-		s.number, s.now = i+1, q.Now
-		if r := s.report(); touches(r.Room, r.Begun, r.Ended) {
-			out.Sessions = append(out.Sessions, r)
+	over := coverage.Span{From: q.From, To: q.To}
+	for i, e := range c.fold.Evenings(q.Now) {
+		e = e.Live(q.Live[e.Room])
+		if s := e.Span(); (room == "" || e.Room == room) && s.From.Before(q.To) && s.To.After(q.From) {
+			out.Sessions = append(out.Sessions, sessionOf(e, i+1))
 		}
 	}
-	for _, a := range c.lives.alarms {
-		if touches(a.Room, a.Raised, a.Cleared) {
-			out.Alarms = append(out.Alarms, *a)
+	for _, a := range c.fold.Alarms(over, later(q.Now, q.To)) {
+		if room == "" || a.Room == room {
+			out.Alarms = append(out.Alarms, alarmOf(a))
 		}
 	}
-	versions := c.settings.Versions
+	versions := c.fold.Settings.Versions
 	for i, v := range versions {
 		if v.At.Before(q.To) && (i+1 == len(versions) || versions[i+1].At.After(q.From)) {
 			out.Settings = append(out.Settings, v)
@@ -77,42 +67,26 @@ func (c *Chronicle) Between(ctx context.Context, room string, q Question) (Sitti
 	return out, nil
 }
 
+// later is the later of two moments.
+func later(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
+}
+
 // readOn takes the records that were written since the last time.
 func (c *Chronicle) readOn(ctx context.Context) error {
-	kinds := append(past.SettingsKinds(), rules.AlarmChange, rules.SessionPhase, rules.SessionCounts)
-	for r, err := range c.book.EachRecord(ctx, history.Query{Kinds: kinds, AfterNumber: c.read}) {
+	for r, err := range c.book.EachRecord(ctx, history.Query{Kinds: past.Kinds(), AfterNumber: c.fold.Last()}) {
 		if err != nil {
 			return err
 		}
-		if err := c.take(r); err != nil {
+		if err := c.fold.Apply(told(r)); err != nil {
 			return err
 		}
-		c.read = r.Number
 	}
-	slices.SortStableFunc(c.order, func(a, b *evening) int { return a.last.Begun.Compare(b.last.Begun) })
 	return nil
 }
 
-func (c *Chronicle) take(r history.Record) error {
-	if slices.Contains(past.SettingsKinds(), r.Kind) {
-		return c.settings.Apply(told(r))
-	}
-	var e rules.Event
-	switch err := json.Unmarshal(r.Content, &e); {
-	case err != nil:
-	case e.Alarm != nil:
-		c.lives.step(r, e)
-	case e.Session != nil && !e.Session.Begun.IsZero():
-		key := r.Room + " " + e.Session.Begun.Format(time.RFC3339Nano)
-		s, known := c.evenings[key]
-		if !known {
-			s = &evening{room: r.Room}
-			if n := len(c.settings.Versions); n > 0 {
-				s.settled = &c.settings.Versions[n-1]
-			}
-			c.evenings[key], c.order = s, append(c.order, s)
-		}
-		s.take(*e.Session, r.Number)
-	}
-	return nil
-}
+// Running are the sessions under way, by room, with the counts of this moment.
+type Running map[string]session.Session

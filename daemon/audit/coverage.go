@@ -51,8 +51,8 @@ type counted struct {
 }
 
 // count counts every channel over one session.
-func (g *gathering) count(out *counted, s *evening) error {
-	room, known := s.roomThen()
+func (g *gathering) count(out *counted, s evening) error {
+	room, known := s.Then()
 	if !known {
 		return nil
 	}
@@ -68,13 +68,13 @@ func (g *gathering) count(out *counted, s *evening) error {
 // measured is one channel over one session, being counted.
 type measured struct {
 	*gathering
-	*evening
+	evening
 	channel past.Channel
 	out     *counted
 }
 
 func (m *measured) read() error {
-	span := m.evening.span()
+	span := m.Span()
 	id := sensors.ChannelID(m.channel.ID)
 	silence := time.Duration(m.channel.Silence * float64(time.Second))
 	counter := coverage.NewCounter(span, coverage.Channel{Silence: silence, Until: m.Now})
@@ -124,7 +124,7 @@ func (m *measured) gapsOf(id sensors.ChannelID, span coverage.Span) ([]coverage.
 }
 
 func (m *measured) note(c coverage.Coverage) {
-	m.out.coverage = append(m.out.coverage, report.Coverage{Session: m.number, Room: m.room, Channel: m.channel.ID, Name: m.channel.Name,
+	m.out.coverage = append(m.out.coverage, report.Coverage{Session: m.number, Room: m.Room, Channel: m.channel.ID, Name: m.channel.Name,
 		Required: c.Required, Valid: c.Valid, Missing: c.Missing, Longest: c.Longest})
 	for _, p := range c.Gaps {
 		m.out.gaps = append(m.out.gaps, report.Gap{Session: m.number, Channel: m.channel.ID, From: p.From, To: p.To, Cause: coverage.Told(p.Cause)})

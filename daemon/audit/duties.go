@@ -43,7 +43,7 @@ func (g *gathering) duties() error {
 	if g.Now.Before(end) {
 		end = g.Now
 	}
-	last := g.inForce(end)
+	last := g.known.At(end)
 	if last == nil {
 		return nil
 	}

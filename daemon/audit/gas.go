@@ -17,9 +17,9 @@ import (
 // force then: the worst average of the session for each.
 func (g *gathering) gases() error {
 	for _, s := range g.evenings {
-		room, _ := s.roomThen()
+		room, _ := s.Then()
 		for _, gas := range room.Gases {
-			if err := g.judge(s, gas, s.settled.Channel(gas.ID)); err != nil {
+			if err := g.judge(s, gas, s.Settled.Channel(gas.ID)); err != nil {
 				return err
 			}
 		}
@@ -27,7 +27,7 @@ func (g *gathering) gases() error {
 	return nil
 }
 
-func (g *gathering) judge(s *evening, gas past.Gas, c past.Channel) error {
+func (g *gathering) judge(s evening, gas past.Gas, c past.Channel) error {
 	tape, err := g.tape(s, gas, c)
 	if err != nil || tape == nil {
 		return err
@@ -38,8 +38,8 @@ func (g *gathering) judge(s *evening, gas past.Gas, c past.Channel) error {
 	}
 	judged := breathing.Gas{Agent: breathing.Agent{Name: gas.Agent, MolarMass: quantity.GramPerMole(gas.MolarMass)}, Unit: ppm,
 		Sensor: breathing.Sensor{Resolution: gas.Resolution, Detection: gas.Detection, FullScale: gas.FullScale}, Bound: breathing.WorstObserved()}
-	for _, row := range gas.InForce(s.last.Begun) {
-		if judged.Tape, err = tape.laid(row.Kind, s.span().Length()); err != nil {
+	for _, row := range gas.InForce(s.Last.Begun) {
+		if judged.Tape, err = tape.laid(row.Kind, s.Span().Length()); err != nil {
 			return phrase.Errorf("the readings of %s: %w", gas.Agent, err)
 		}
 		found, err := judged.Judge(row)
@@ -66,12 +66,12 @@ func averageOf(number int, c past.Channel, f breathing.Finding) report.Average {
 
 // tape sums the readings of a gas up by the minute, as the rules do, and lays them
 // over a session.
-func (g *gathering) tape(s *evening, gas past.Gas, c past.Channel) (*gasTape, error) {
+func (g *gathering) tape(s evening, gas past.Gas, c past.Channel) (*gasTape, error) {
 	unit, err := quantity.ParseUnit(c.Unit)
 	if err != nil {
 		return nil, nil // the channel has left the settings
 	}
-	span, channel := s.span(), c.Sensor()
+	span, channel := s.Span(), c.Sensor()
 	silence := time.Duration(c.Silence * float64(time.Second))
 	t := &gasTape{gas: gas, from: span.From, minutes: make([]gasMinute, span.Length()/time.Minute+1)}
 	var last history.Sample

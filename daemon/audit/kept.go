@@ -66,20 +66,6 @@ func Zone(ctx context.Context, dir string) (*time.Location, error) {
 	return time.Local, nil
 }
 
-// Settings gives the settings as [Versions] does, with what people entered in the book.
-func Settings(ctx context.Context, book *history.Reader) ([]past.Version, error) {
-	var t past.Timeline
-	for r, err := range book.EachRecord(ctx, history.Query{Kinds: past.SettingsKinds()}) {
-		if err != nil {
-			return nil, phrase.Errorf("the settings recorded before can't be read: %w", err)
-		}
-		if err := t.Apply(told(r)); err != nil {
-			return nil, err
-		}
-	}
-	return t.Versions, nil
-}
-
 // told is a record of the book as the rules take it.
 func told(r history.Record) record.Record {
 	return record.Record{Number: r.Number, Kind: r.Kind, Room: r.Room, Person: r.Person, At: r.At, Happened: r.Happened,

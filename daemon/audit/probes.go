@@ -17,7 +17,7 @@ import (
 // corrections count in the settings of every day: a correction holds from its date on,
 // also where it became known later, which the table of corrections tells.
 func (g *gathering) probes() error {
-	last := g.inForce(g.To)
+	last := g.known.At(g.To)
 	if last == nil {
 		return nil
 	}
@@ -25,12 +25,10 @@ func (g *gathering) probes() error {
 	if err != nil {
 		return err
 	}
-	for i := range g.versions {
-		g.versions[i].Site = g.versions[i].Site.Corrected(func(id string) []sensors.Correction {
-			l, _ := book.Life(sensors.ChannelID(id))
-			return l.Recorded()
-		})
-	}
+	g.known = g.known.Corrected(func(id string) []sensors.Correction {
+		l, _ := book.Life(sensors.ChannelID(id))
+		return l.Recorded()
+	})
 	for l := range book.Lives() {
 		g.devices(l)
 		g.checks(l)
@@ -55,7 +53,7 @@ func (g *gathering) probeBook(s past.Site) (truth.Book, error) {
 		if err != nil {
 			return truth.Book{}, err
 		}
-		board = rules.Recall(board, rules.Recorded{Kind: r.Kind, Number: r.Number, Person: r.Person, At: r.At, Content: r.Content})
+		board = rules.Recall(board, told(r))
 	}
 	return board.Probes, nil
 }

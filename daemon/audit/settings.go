@@ -13,21 +13,17 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// settings reads the settings of the book: what was in force, and what was changed.
+// settings tells what was in force, and what was changed.
 func (g *gathering) settings() error {
-	var err error
-	if g.versions, err = Settings(g.ctx, g.book); err != nil {
-		return err
-	}
-	if len(g.versions) == 0 && g.Fallback != nil {
+	if len(g.known.Versions) == 0 && g.Fallback != nil {
 		text, err := json.Marshal(g.Fallback)
 		if err != nil {
 			return err
 		}
-		g.versions = []past.Version{{Site: *g.Fallback, At: g.Now, Text: text}}
+		g.known.Versions = []past.Version{{Site: *g.Fallback, At: g.Now, Text: text}}
 	}
-	last := g.inForce(g.To.Add(-time.Millisecond))
-	for i, v := range g.versions {
+	last := g.known.At(g.To.Add(-time.Millisecond))
+	for i, v := range g.known.Versions {
 		g.flats = append(g.flats, flat(v.Text))
 		g.data.Simulated = g.data.Simulated || v.Simulated && v.At.Before(g.To)
 		if i > 0 && g.inside(v.At) {
@@ -49,23 +45,11 @@ func (g *gathering) settings() error {
 	return nil
 }
 
-// inForce are the settings at a moment; where none were recorded yet, the first
-// that are known. Nil when none ever were.
-func (g *gathering) inForce(at time.Time) *past.Version {
-	var found *past.Version
-	for i := range g.versions {
-		if found == nil || !g.versions[i].At.After(at) {
-			found = &g.versions[i]
-		}
-	}
-	return found
-}
-
 // since finds the version from which on a setting has had its value.
 func (g *gathering) since(f field, last *past.Version) report.Setting {
 	s := report.Setting{Name: f.name, Value: f.value, Since: last.At, Record: last.Record}
-	for i := len(g.versions) - 1; i >= 0; i-- {
-		v := &g.versions[i]
+	for i := len(g.known.Versions) - 1; i >= 0; i-- {
+		v := &g.known.Versions[i]
 		if v.At.After(last.At) {
 			continue
 		}
@@ -85,7 +69,7 @@ func (g *gathering) corrections(c past.Channel) {
 			continue
 		}
 		out := report.Correction{Channel: c.ID, Name: c.Name, From: k.From, Slope: k.Slope, Offset: k.Offset}
-		for _, v := range g.versions {
+		for _, v := range g.known.Versions {
 			if out.Known.IsZero() && slices.Contains(v.Channel(c.ID).Corrections, k) {
 				out.Known = v.At
 			}
@@ -127,7 +111,7 @@ func (g *gathering) changes(i int) {
 		return list[at].value, true
 	}
 	add := func(name, before, now string) {
-		g.data.Changes = append(g.data.Changes, report.Change{At: g.versions[i].At, Record: g.versions[i].Record, Name: name, Was: before, Now: now})
+		g.data.Changes = append(g.data.Changes, report.Change{At: g.known.Versions[i].At, Record: g.known.Versions[i].Record, Name: name, Was: before, Now: now})
 	}
 	for _, f := range is {
 		if before, _ := named(was, f.name); before != f.value {

@@ -14,12 +14,12 @@ import (
 // unmeasured says what nobody measured, so that silence is not taken for good news.
 func (g *gathering) unmeasured() {
 	g.unmeasuredBook()
-	last := g.inForce(g.To)
+	last := g.known.At(g.To)
 	if last == nil {
 		g.say("The settings of this time were never recorded: without them no coverage and no air changes can be told.")
 		return
 	}
-	if first := g.versions[0]; g.earlier(first.Record) {
+	if first := g.known.Versions[0]; g.earlier(first.Record) {
 		g.say("Before %s no settings were recorded; what happened before is judged by the first ones that are known.", g.moment(first.At))
 	}
 	for _, r := range last.Rooms {
@@ -35,10 +35,10 @@ func (g *gathering) unmeasured() {
 // nobodyThere says how much of the time lies in no session, so that no reading was
 // required in it. It begins with the first settings that are known.
 func (g *gathering) nobodyThere() {
-	whole := coverage.Span{From: g.From, To: g.To}.Within(coverage.Span{From: g.versions[0].At, To: g.Now})
+	whole := coverage.Span{From: g.From, To: g.To}.Within(coverage.Span{From: g.known.Versions[0].At, To: g.Now})
 	sessions, until := time.Duration(0), whole.From
-	for _, s := range slices.SortedFunc(slices.Values(g.evenings), func(a, b *evening) int { return a.span().From.Compare(b.span().From) }) {
-		rest := s.span().Within(coverage.Span{From: until, To: whole.To})
+	for _, s := range slices.SortedFunc(slices.Values(g.evenings), func(a, b evening) int { return a.Span().From.Compare(b.Span().From) }) {
+		rest := s.Span().Within(coverage.Span{From: until, To: whole.To})
 		sessions += rest.Length()
 		if rest.Length() > 0 {
 			until = rest.To
@@ -51,7 +51,7 @@ func (g *gathering) nobodyThere() {
 
 // earlier says whether anybody was at work in the time before a record.
 func (g *gathering) earlier(record uint64) bool {
-	return slices.ContainsFunc(g.evenings, func(s *evening) bool { return s.record < record })
+	return slices.ContainsFunc(g.evenings, func(s evening) bool { return s.Record < record })
 }
 
 func (g *gathering) say(form string, values ...any) {

@@ -34,7 +34,7 @@ func (d Data) sessionBlocks() []Block {
 	for _, s := range d.Sessions {
 		ended := d.clockTime(s.Ended)
 		if s.Running {
-			ended = d.say("runs")
+			ended = d.say("runs, as of %s", d.clockTime(s.AsOf))
 		}
 		cells := []string{strconv.Itoa(s.Number), d.moment(s.Begun), ended, titled(s), inMinutes(s.Uncovered), inMinutes(s.Uncovered - s.Unproven), inMinutes(s.Unproven), inMinutes(s.Unknown()), tenth(s.Lowest), tenth(s.Typical), covered[s.Number]}
 		if len(d.Rooms) > 1 {

@@ -18,11 +18,7 @@ func (d Data) alarmBlocks() []Block {
 	}
 	for _, a := range d.Alarms {
 		if a.Answered.IsZero() {
-			why := d.say("nobody answered")
-			if a.Dropped {
-				why = d.say("the room was left before")
-			}
-			unanswered.Rows = append(unanswered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), a.Cause, d.over(a), why})
+			unanswered.Rows = append(unanswered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), a.Cause, d.over(a), d.tell(a.Why)})
 			continue
 		}
 		answered.Rows = append(answered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), waited(a.Answered.Sub(a.Raised)), a.By, a.Done, d.over(a)})

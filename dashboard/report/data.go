@@ -81,6 +81,8 @@ type Session struct {
 	People        int // 0 when nobody entered it
 	Begun, Ended  time.Time
 	Running       bool // not closed when the book was read
+	// AsOf is how far the durations of a running session go; zero for one that is over.
+	AsOf time.Time
 	// Uncovered is the time with a tray uncovered, Unproven the part of it without
 	// proven flow, TrayUnproven the same times the number of trays.
 	Uncovered, Unproven, TrayUnproven time.Duration
@@ -153,9 +155,11 @@ type Alarm struct {
 	By, Done string
 	// Cleared is when its condition had gone, zero when it still stood.
 	Cleared time.Time
-	// Dropped is set when the room was left before anybody answered.
+	// Dropped is set when no session was open and no tray filled any more before anybody answered.
 	Dropped bool
-	Record  uint64
+	// Why says why nobody answered; empty when somebody did.
+	Why    phrase.Sentence
+	Record uint64
 }
 
 // Aside is an alarm that a person put aside: shelved or out of service.

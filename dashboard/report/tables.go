@@ -12,10 +12,10 @@ func (d Data) rooms() Table {
 
 func (d Data) sessions() Table {
 	t := Table{File: "sessions.csv", Names: []string{"session", "room", "title", "leader", "people", "begun_utc", "begun_local", "ended_utc", "ended_local", "running",
-		"uncovered_s", "unproven_s", "tray_unproven_s", "flow_known_s", "flow_proven_s", "lowest_air_changes_per_hour", "typical_air_changes_per_hour", "required_air_changes_per_hour", "record"}}
+		"uncovered_s", "unproven_s", "tray_unproven_s", "flow_known_s", "flow_proven_s", "lowest_air_changes_per_hour", "typical_air_changes_per_hour", "required_air_changes_per_hour", "record", "counted_until_utc", "counted_until_local"}}
 	for _, s := range d.Sessions {
 		t.Rows = append(t.Rows, row(s.Number, s.Room, s.Title, s.Leader, s.People, d.stamps(s.Begun), d.stamps(s.Ended), s.Running,
-			s.Uncovered, s.Unproven, s.TrayUnproven, s.FlowKnown, s.FlowProven, s.Lowest, s.Typical, s.Required, reference(s.Record)))
+			s.Uncovered, s.Unproven, s.TrayUnproven, s.FlowKnown, s.FlowProven, s.Lowest, s.Typical, s.Required, reference(s.Record), d.stamps(s.AsOf)))
 	}
 	return t
 }
@@ -54,14 +54,14 @@ func (d Data) averages() Table {
 
 func (d Data) alarms() Table {
 	t := Table{File: "alarms.csv", Names: []string{"record", "room", "alarm", "text", "urgent", "cause", "raised_utc", "raised_local",
-		"answered_utc", "answered_local", "waited_s", "answered_by", "done", "cleared_utc", "cleared_local", "left_before_answer"}}
+		"answered_utc", "answered_local", "waited_s", "answered_by", "done", "cleared_utc", "cleared_local", "left_before_answer", "why_not_answered"}}
 	for _, a := range d.Alarms {
 		waited := ""
 		if !a.Answered.IsZero() {
 			waited = row(a.Answered.Sub(a.Raised))[0]
 		}
 		t.Rows = append(t.Rows, row(reference(a.Record), a.Room, a.ID, a.Text, a.Urgent, a.Cause, d.stamps(a.Raised),
-			d.stamps(a.Answered), waited, a.By, a.Done, d.stamps(a.Cleared), a.Dropped))
+			d.stamps(a.Answered), waited, a.By, a.Done, d.stamps(a.Cleared), a.Dropped, a.Why))
 	}
 	return t
 }

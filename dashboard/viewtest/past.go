@@ -41,7 +41,7 @@ func NewPast() *Past {
 		p.Evenings = append(p.Evenings, s)
 	}
 	last := &p.Evenings[6]
-	last.Running, last.Ended = true, Evening().Add(time.Hour)
+	last.Running, last.Ended, last.AsOf = true, Evening().Add(time.Hour), Evening().Add(time.Hour)
 	fourth := p.Evenings[3].Begun
 	p.Alarms = []report.Alarm{
 		{Room: "north", ID: "air", Text: phrase.Plain("The air does not move."), Cause: "0.1 m/s", Urgent: true, Raised: fourth.Add(80 * time.Minute), Answered: fourth.Add(83 * time.Minute), By: "Ida", Done: "timer turned on again", Cleared: fourth.Add(112 * time.Minute), Record: 140},

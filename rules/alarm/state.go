@@ -138,6 +138,10 @@ type Transition struct {
 	Cause    phrase.Sentence
 	// Alarm is the alarm after the change.
 	Alarm Alarm
+	// Record is the number of its record in the book; zero before it is written.
+	Record uint64
+	// Rest is set where the book says that all alarms of the room rested then.
+	Rest bool
 }
 
 // Restore puts an alarm back as it was recorded, such as after a restart. A record

@@ -21,7 +21,8 @@ type Statistics struct {
 	Standing   []Alarm
 	Unanswered []Alarm
 	Apart      []Alarm
-	// Dropped counts alarms that were suppressed by design before anybody had answered them.
+	// Dropped counts alarms that nobody had answered when all alarms came to rest: no session
+	// was open and no tray filled any more.
 	Dropped int
 }
 
@@ -37,22 +38,26 @@ type Span struct{ From, To time.Time }
 func Count(transitions []Transition, span Span) Statistics {
 	s := Statistics{ByID: map[string]int{}}
 	last := Set{}
-	var raised []time.Time
-	waiting := map[string]time.Time{}
+	var lives Lives
 	for _, t := range transitions {
 		if t.At.Wall.After(span.To) {
 			break
 		}
 		last[t.ID] = t.Alarm
-		inside := !t.At.Wall.Before(span.From)
-		if t.To == Unacknowledged {
-			waiting[t.ID] = t.At.Wall
-			if inside {
-				raised = append(raised, t.At.Wall)
-				s.ByID[t.ID]++
-			}
+		lives.Step(t)
+	}
+	var raised []time.Time
+	for _, l := range lives.All {
+		if at := l.Raised.At.Wall; !at.Before(span.From) {
+			raised = append(raised, at)
+			s.ByID[l.Raised.ID]++
 		}
-		s.settle(t, waiting, inside)
+		if !l.Answered.IsZero() && !l.Answered.Before(span.From) {
+			s.Answered = append(s.Answered, l.Answered.Sub(l.Raised.At.Wall))
+		}
+		if l.Unanswered == Rests && !l.Ended.Before(span.From) {
+			s.Dropped++
+		}
 	}
 	slices.Sort(s.Answered)
 	s.Raised, s.Busiest = len(raised), busiest(raised)
@@ -61,28 +66,6 @@ func Count(transitions []Transition, span Span) Statistics {
 	}
 	s.stand(last)
 	return s
-}
-
-// settle notes what became of an alarm that waited for an answer.
-func (s *Statistics) settle(t Transition, waiting map[string]time.Time, inside bool) {
-	since, waits := waiting[t.ID]
-	if !waits {
-		return
-	}
-	switch t.To {
-	case Acknowledged, Normal, LatchedAcknowledged:
-		delete(waiting, t.ID)
-		if inside {
-			s.Answered = append(s.Answered, t.At.Wall.Sub(since))
-		}
-	case Suppressed:
-		delete(waiting, t.ID)
-		if inside {
-			s.Dropped++
-		}
-	case Shelved, OutOfService:
-		delete(waiting, t.ID)
-	}
 }
 
 func (s *Statistics) stand(last Set) {

@@ -21,6 +21,8 @@ func moved(id string, minutes float64, from, to alarm.State) alarm.Transition {
 }
 
 func TestStatisticsCountWhatWasRaisedAnsweredAndLeftStanding(t *testing.T) {
+	left := moved("air-proof", 55, alarm.Unacknowledged, alarm.Suppressed)
+	left.Rest = true
 	s := alarm.Count([]alarm.Transition{
 		moved("air", -90, alarm.Normal, alarm.Unacknowledged),
 		moved("air", -80, alarm.Unacknowledged, alarm.Acknowledged),
@@ -33,7 +35,7 @@ func TestStatisticsCountWhatWasRaisedAnsweredAndLeftStanding(t *testing.T) {
 		moved("air", 30, alarm.Normal, alarm.Unacknowledged),
 		moved("channel:duct", 40, alarm.Normal, alarm.Shelved),
 		moved("air-proof", 50, alarm.Normal, alarm.Unacknowledged),
-		moved("air-proof", 55, alarm.Unacknowledged, alarm.Suppressed),
+		left,
 		moved("history", 130, alarm.Normal, alarm.Unacknowledged),
 	}, alarm.Span{From: start(), To: start().Add(2 * time.Hour)})
 	require.Equal(t, 4, s.Raised, "one lies before and one after")

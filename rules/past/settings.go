@@ -2,7 +2,6 @@ package past
 
 import (
 	"encoding/json"
-	"fmt"
 	"slices"
 	"time"
 
@@ -11,6 +10,7 @@ import (
 	"wetside/rules/record"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // SettingsKinds lists the kinds of record that [Timeline.Apply] takes.
@@ -64,7 +64,7 @@ func (t *Timeline) keep(v Version, changed bool) error {
 	if changed {
 		var err error
 		if v.Text, err = json.Marshal(v.Site); err != nil {
-			return fmt.Errorf("the settings with an entry can't be written down: %w", err)
+			return phrase.Errorf("the settings with an entry can't be written down: %w", err)
 		}
 	}
 	t.Versions = append(t.Versions, v)
@@ -149,4 +149,26 @@ func (r *Room) limit(act rules.LimitGas, entry record.Record) {
 // Exhaust lists the channels of the room but for those of the hood and of the supply.
 func (r Room) Exhaust() []Channel {
 	return slices.DeleteFunc(slices.Clone(r.Channels), func(c Channel) bool { return slices.Contains(r.Apart, c.ID) })
+}
+
+// At are the settings in force at a moment; where none were recorded yet, the first that
+// are known. Nil when none ever were.
+func (t *Timeline) At(at time.Time) *Version {
+	var found *Version
+	for i := range t.Versions {
+		if found == nil || !t.Versions[i].At.After(at) {
+			found = &t.Versions[i]
+		}
+	}
+	return found
+}
+
+// Corrected are the same settings with the corrections that people put in force among those
+// of every day: a correction counts from its date on, also where it became known later.
+func (t Timeline) Corrected(of func(channel string) []sensors.Correction) Timeline {
+	t.Versions = slices.Clone(t.Versions)
+	for i := range t.Versions {
+		t.Versions[i].Site = t.Versions[i].Site.Corrected(of)
+	}
+	return t
 }

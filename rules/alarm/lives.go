@@ -1,0 +1,137 @@
+package alarm
+
+import (
+	"time"
+
+	"wetside/sensors/quantity/phrase"
+)
+
+// Life is one raise of an alarm, from its rise to its end.
+type Life struct {
+	// Raised is the transition with which it began.
+	Raised Transition
+	// Answered is when somebody acknowledged it, zero when nobody did; By and Done are
+	// who and what was done.
+	Answered time.Time
+	By, Done string
+	// Cleared is when its condition had gone, zero while it had not.
+	Cleared time.Time
+	// Ended is when nothing more could come of it, zero while something can, and Unanswered
+	// why nobody had acknowledged it by then.
+	Ended      time.Time
+	Unanswered Ending
+}
+
+// Ending is how an alarm ended that nobody had acknowledged. The zero Ending is none.
+type Ending string
+
+// The endings.
+const (
+	// Returns: it was raised anew, which is a life of its own.
+	Returns Ending = "raised again"
+	// Rests: no session was open and no tray filled any more, so alarms rest by design.
+	Rests Ending = "alarms at rest"
+	// Explained: another alarm explained it, or what it was for had been put away.
+	Explained Ending = "suppressed"
+	// PutAside: a person shelved it or took it out of service.
+	PutAside Ending = "put aside"
+)
+
+// Said says in words why nobody had acknowledged an alarm.
+func (e Ending) Said() phrase.Sentence {
+	switch e {
+	case Returns:
+		return phrase.Say("raised again before anybody acknowledged")
+	case Rests:
+		return phrase.Say("no session was open and no tray filled any more")
+	case Explained:
+		return phrase.Say("another alarm explained it, or the bath was put away")
+	case PutAside:
+		return phrase.Say("put aside before anybody acknowledged")
+	}
+	return phrase.Say("nobody acknowledged")
+}
+
+// Aside is an alarm that a person put aside.
+type Aside struct {
+	Since Transition
+	Back  time.Time // zero while it is still aside
+}
+
+// Lives follows the alarms of a room. The zero Lives have followed none.
+type Lives struct {
+	All   []*Life
+	Apart []*Aside
+	up    map[string]*Life
+	aside map[string]*Aside
+}
+
+// Step goes on by one transition; they come in the order in which they happened.
+func (l *Lives) Step(t Transition) {
+	if l.up == nil {
+		l.up, l.aside = map[string]*Life{}, map[string]*Aside{}
+	}
+	apart := t.To == Shelved || t.To == OutOfService
+	if back := l.aside[t.ID]; back != nil && !apart {
+		back.Back = t.At.Wall
+		delete(l.aside, t.ID)
+	}
+	if apart {
+		a := &Aside{Since: t}
+		l.Apart, l.aside[t.ID] = append(l.Apart, a), a
+	}
+	if up := l.up[t.ID]; up != nil {
+		up.step(t)
+		if !up.Ended.IsZero() {
+			delete(l.up, t.ID)
+		}
+	}
+	if t.To == Unacknowledged {
+		up := &Life{Raised: t}
+		l.All, l.up[t.ID] = append(l.All, up), up
+	}
+}
+
+func (l *Life) step(t Transition) {
+	answered := t.To == Acknowledged || t.To == LatchedAcknowledged || t.From == Returned && t.To == Normal
+	if answered && l.Answered.IsZero() {
+		l.Answered, l.By, l.Done = t.At.Wall, t.Alarm.By, t.Alarm.Note
+	}
+	if t.To != Acknowledged && l.Cleared.IsZero() {
+		l.Cleared = t.At.Wall
+	}
+	switch t.To {
+	case Unacknowledged:
+		l.end(t, Returns)
+	case Normal:
+		l.end(t, "")
+	case Suppressed:
+		l.end(t, Explained)
+		if t.Rest && l.Unanswered == Explained {
+			l.Unanswered = Rests
+		}
+	case Shelved, OutOfService:
+		l.end(t, PutAside)
+	}
+}
+
+func (l *Life) end(t Transition, how Ending) {
+	l.Ended = t.At.Wall
+	if l.Answered.IsZero() {
+		l.Unanswered = how
+	}
+}
+
+// AsOf is what was known of a life at a moment, at or after its raise.
+func (l Life) AsOf(at time.Time) Life {
+	if l.Answered.After(at) {
+		l.Answered, l.By, l.Done = time.Time{}, "", ""
+	}
+	if l.Cleared.After(at) {
+		l.Cleared = time.Time{}
+	}
+	if l.Ended.After(at) {
+		l.Ended, l.Unanswered = time.Time{}, ""
+	}
+	return l
+}

@@ -1,0 +1,80 @@
+package past
+
+import (
+	"time"
+
+	"wetside/rules/coverage"
+	"wetside/rules/session"
+)
+
+// Evening is one session as the book tells it.
+type Evening struct {
+	Room string
+	// Last is the session as it was recorded last, Record the number of that record.
+	Last   session.Session
+	Record uint64
+	// Settled are the settings in force when it began; nil when none are known.
+	Settled *Version
+	// Known is how far time is known, such as now.
+	Known  time.Time
+	open   []coverage.Span
+	opened time.Time
+}
+
+// add goes on with the session by a record of it.
+func (e *Evening) add(now session.Session, record uint64) {
+	switch {
+	case now.Phase == session.Open && e.opened.IsZero():
+		e.opened = now.Since
+	case now.Phase != session.Open && !e.opened.IsZero():
+		e.open = append(e.open, coverage.Span{From: e.opened, To: now.Since})
+		e.opened = time.Time{}
+	}
+	e.Last, e.Record = now, record
+}
+
+// countedEvery is how often the counts of a running session are recorded: so much
+// later than its last record it may still run.
+const countedEvery = 10 * time.Minute
+
+// Span is from the beginning of the set-up to the close; of a session that still runs
+// as far as is known.
+func (e Evening) Span() coverage.Span {
+	t := coverage.Span{From: e.Last.Begun, To: e.Last.Since}
+	if e.Last.Phase.Running() {
+		t.To = e.Last.Tally.To.Add(countedEvery)
+		if e.Known.Before(t.To) {
+			t.To = e.Known
+		}
+	}
+	return t
+}
+
+// Open are the times in which its phase was open.
+func (e Evening) Open() []coverage.Span {
+	if e.opened.IsZero() {
+		return e.open
+	}
+	return append(e.open[:len(e.open):len(e.open)], coverage.Span{From: e.opened, To: e.Span().To})
+}
+
+// Then is the room by the settings in force when the session began.
+func (e Evening) Then() (Room, bool) {
+	if e.Settled == nil {
+		return Room{}, false
+	}
+	return e.Settled.Room(e.Room)
+}
+
+// AsOf is how far the counts go of a session that still runs; false for one that is over.
+func (e Evening) AsOf() (time.Time, bool) { return e.Last.Tally.To, e.Last.Phase.Running() }
+
+// Live puts the counts of the session itself in the place of those that were recorded
+// last, if it is the same session.
+func (e Evening) Live(now session.Session) Evening {
+	if e.Last.Phase.Running() && now.Begun.Equal(e.Last.Begun) && !now.Tally.To.Before(e.Last.Tally.To) {
+		record := e.Record
+		e.add(now, record)
+	}
+	return e
+}

@@ -1,0 +1,156 @@
+// Package past works out what the record book and the samples tell of times gone by: the
+// settings over time, the sessions, the life of every alarm, and what readings come to by
+// the minute. Everything goes in as values, in the order in which it was recorded; what
+// the rules of today do live, they and this package do by the same functions.
+package past
+
+import (
+	"encoding/json"
+	"slices"
+	"time"
+
+	"wetside/rules"
+	"wetside/rules/alarm"
+	"wetside/rules/coverage"
+	"wetside/rules/record"
+)
+
+// Kinds lists the kinds of record that a [Fold] reads.
+func Kinds() []string {
+	return append(append(SettingsKinds(), rules.AlarmKinds()...), rules.SessionPhase, rules.SessionCounts)
+}
+
+// Fold is what the records of a site come to. The zero Fold has read none.
+type Fold struct {
+	Settings Timeline
+	alarms   rules.AlarmBook
+	lives    map[string]*alarm.Lives // by room
+	rooms    []string
+	evenings []*Evening // by their beginning
+	known    map[beginning]*Evening
+	last     uint64 // number of the last record
+}
+
+// beginning tells sessions apart.
+type beginning struct {
+	room string
+	at   int64
+}
+
+// Last is the number of the record that was read last.
+func (f *Fold) Last() uint64 { return f.last }
+
+// Apply reads one record on. A record that no longer makes sense stays in the book and
+// is passed over.
+func (f *Fold) Apply(r record.Record) error {
+	f.last = r.Number
+	if slices.Contains(SettingsKinds(), r.Kind) {
+		return f.Settings.Apply(r)
+	}
+	if t, is := f.alarms.Read(r); is {
+		f.livesOf(r.Room).Step(t)
+		return nil
+	}
+	if r.Kind == rules.SessionPhase || r.Kind == rules.SessionCounts {
+		f.session(r)
+	}
+	return nil
+}
+
+func (f *Fold) livesOf(room string) *alarm.Lives {
+	if f.lives == nil {
+		f.lives = map[string]*alarm.Lives{}
+	}
+	l, known := f.lives[room]
+	if !known {
+		l = &alarm.Lives{}
+		f.lives[room], f.rooms = l, append(f.rooms, room)
+	}
+	return l
+}
+
+func (f *Fold) session(r record.Record) {
+	var e rules.Event
+	if json.Unmarshal(r.Content, &e) != nil || e.Session == nil || e.Session.Begun.IsZero() {
+		return
+	}
+	key := beginning{r.Room, e.Session.Begun.UnixNano()}
+	s, known := f.known[key]
+	if !known {
+		s = &Evening{Room: r.Room}
+		if f.known == nil {
+			f.known = map[beginning]*Evening{}
+		}
+		f.known[key] = s
+		at, _ := slices.BinarySearchFunc(f.evenings, e.Session.Begun, func(s *Evening, at time.Time) int {
+			if s.Last.Begun.After(at) {
+				return 1
+			}
+			return -1
+		})
+		s.Last.Begun = e.Session.Begun
+		f.evenings = slices.Insert(f.evenings, at, s)
+	}
+	s.add(*e.Session, r.Number)
+}
+
+// Evenings gives the sessions by their beginning, as they are known at a moment.
+func (f *Fold) Evenings(now time.Time) []Evening {
+	list := make([]Evening, len(f.evenings))
+	for i, e := range f.evenings {
+		list[i] = *e
+		list[i].Known, list[i].Settled = now, f.Settings.At(e.Last.Begun)
+	}
+	return list
+}
+
+// RoomAlarm is one raise of an alarm in a room.
+type RoomAlarm struct {
+	Room string
+	alarm.Life
+}
+
+// Alarms gives every raise of an alarm of which some part lies in a time, as known at a
+// moment, in the order in which they came.
+func (f *Fold) Alarms(over coverage.Span, asOf time.Time) []RoomAlarm {
+	var list []RoomAlarm
+	for _, room := range f.rooms {
+		for _, l := range f.lives[room].All {
+			if a := l.AsOf(asOf); l.Raised.At.Wall.Before(asOf) && touches(over, l.Raised.At.Wall, a.Cleared) {
+				list = append(list, RoomAlarm{room, a})
+			}
+		}
+	}
+	slices.SortStableFunc(list, func(a, b RoomAlarm) int { return a.Raised.At.Wall.Compare(b.Raised.At.Wall) })
+	return list
+}
+
+// touches says whether what lasted from from to to, still lasting when that is zero, lies in
+// part in a span.
+func touches(s coverage.Span, from, to time.Time) bool {
+	return from.Before(s.To) && (to.IsZero() || to.After(s.From) || !from.Before(s.From))
+}
+
+// RoomAside is an alarm of a room that a person put aside.
+type RoomAside struct {
+	Room string
+	alarm.Aside
+}
+
+// Asides gives every alarm that was put aside for some part of a time, as known at a moment.
+func (f *Fold) Asides(over coverage.Span, asOf time.Time) []RoomAside {
+	var list []RoomAside
+	for _, room := range f.rooms {
+		for _, a := range f.lives[room].Apart {
+			out := RoomAside{room, *a}
+			if out.Back.After(asOf) {
+				out.Back = time.Time{}
+			}
+			if at := a.Since.At.Wall; at.Before(asOf) && touches(over, at, out.Back) {
+				list = append(list, out)
+			}
+		}
+	}
+	slices.SortStableFunc(list, func(a, b RoomAside) int { return a.Since.At.Wall.Compare(b.Since.At.Wall) })
+	return list
+}
