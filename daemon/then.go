@@ -12,6 +12,7 @@ import (
 	"wetside/daemon/history"
 	"wetside/dashboard"
 	"wetside/rules"
+	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -64,6 +65,7 @@ func (p lookBack) Then(ctx context.Context, q dashboard.ThenQuery) (dashboard.Mo
 // boardThen is the board as its records had brought it to a moment.
 func (p lookBack) boardThen(ctx context.Context, r *room, at time.Time) (rules.Board, error) {
 	board := rules.NewBoard()
+	board.Probes = truth.Open(r.config.Channels)
 	records, err := p.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), To: at})
 	if err != nil {
 		return board, phrase.Errorf("the record book can't be read: %w", err)

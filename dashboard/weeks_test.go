@@ -95,7 +95,7 @@ func TestSessionsAndAlarmsStandBesideTheReadings(t *testing.T) {
 	fourth := viewtest.Evening().AddDate(0, 0, -6)
 	view := url.Values{"channel": {"air:flow"}, "from": {fourth.Add(-2 * time.Hour).Format(time.RFC3339)}, "to": {fourth.Add(4 * time.Hour).Format(time.RFC3339)}}
 	text := p.page("/rooms/north/history?" + view.Encode())
-	for _, want := range []string{"Airflow", "m³/h", `class="chart-session"`, "acknowledged after 3 min by Ida: timer turned on again", "not answered before the room was left", "Evening class"} {
+	for _, want := range []string{"Airflow", "m³/h", `class="chart-session"`, "acknowledged after 3 min by Ida: timer turned on again", "no session was open and no tray filled any more", "Evening class"} {
 		require.Contains(t, text, want)
 	}
 	wide, _, _ := strings.Cut(text, `class="narrow"`)

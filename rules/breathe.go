@@ -73,13 +73,14 @@ func (g Gas) rows(at time.Time) []breathing.Limit {
 
 func nowText(g Gas, c ChannelView) phrase.Sentence {
 	v, ok := c.Good()
-	switch {
-	case !ok:
+	if !ok {
 		return c.Why()
-	case g.Sensor.Detection > 0 && v < g.Sensor.Detection:
-		return breathing.BelowDetection(g.Sensor.Detection).Text("ppm")
 	}
-	return breathing.Measured(max(v, 0)).Text("ppm")
+	level, ok := g.Sensor.Level(v)
+	if !ok {
+		return phrase.Say("below zero: the sensor's zero is off")
+	}
+	return level.Text("ppm")
 }
 
 // ceilingWindow is how far back the highest reading counts.
@@ -106,11 +107,11 @@ func (m gasMemory) judge(g Gas, now time.Time) []breathing.Finding {
 // window, a ceiling the highest reading of late, also within the minute under way.
 func (m gasMemory) laid(g Gas, l breathing.Limit) (breathing.Tape, error) {
 	if l.Kind != breathing.Ceiling {
-		return g.sum(m.last(l.Window))
+		return g.Sensor.Sum(m.course.Last(l.Window))
 	}
-	t, err := g.highest(m.last(ceilingWindow))
-	if err == nil && m.good {
-		err = t.Sampled(time.Second, breathing.Measured(m.now.max))
+	t, err := g.Sensor.Highest(m.course.Last(ceilingWindow))
+	if now, good := m.course.UnderWay(); err == nil && good {
+		err = t.Sampled(time.Second, g.Sensor.Peak(now))
 	}
 	return t, err
 }
@@ -125,15 +126,17 @@ const (
 // ahead says when the first of the averages reaches its limit at this rate.
 func (m gasMemory) ahead(g Gas, now time.Time) phrase.Sentence {
 	sentence, soonest := phrase.Sentence{}, outlookNear+1
-	if len(m.minutes) == 0 {
+	minutes := m.course.Minutes()
+	if len(minutes) == 0 {
 		return sentence
 	}
-	latest := m.minutes[len(m.minutes)-1].mean()
+	latest := minutes[len(minutes)-1].Mean()
 	for _, l := range breathing.InForce(g.Limits, now, g.Shift) {
 		if l.Window == 0 || latest < outlookShare*g.ppm(l) {
 			continue
 		}
-		t, err := g.tape(m.last(l.Window))
+		window := m.course.Last(l.Window)
+		t, err := g.Sensor.Lay(window, time.Duration(len(window))*time.Minute, l.Kind)
 		if err != nil {
 			continue
 		}

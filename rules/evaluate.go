@@ -107,6 +107,7 @@ func evaluateSession(room Room, s *Snapshot, m *Memory) {
 	if s.Air.Flow != nil {
 		e.Flow = *s.Air.Flow
 	}
+	e.Heard = views(s.Channels).get(s.Air.Probe).LastAt
 	on, known := views(s.Channels).good(sensors.FanCommand)
 	e.FanOn = known && on > 0.5 || s.Air.State == ventilation.Moving || s.Air.State == ventilation.Low
 	m.Session = m.Session.Step(e, s.At)

@@ -127,4 +127,3 @@ func countsBack(board Board, e Event) Board {
 	}
 	return board
 }
-

@@ -7,6 +7,7 @@ import (
 
 	"wetside/dashboard"
 	"wetside/dashboard/report"
+	"wetside/rules/alarm"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -45,7 +46,7 @@ func NewPast() *Past {
 	fourth := p.Evenings[3].Begun
 	p.Alarms = []report.Alarm{
 		{Room: "north", ID: "air", Text: phrase.Plain("The air does not move."), Cause: "0.1 m/s", Urgent: true, Raised: fourth.Add(80 * time.Minute), Answered: fourth.Add(83 * time.Minute), By: "Ida", Done: "timer turned on again", Cleared: fourth.Add(112 * time.Minute), Record: 140},
-		{Room: "north", ID: "line:bench", Text: phrase.Plain("The bench cable is silent."), Cause: "unplugged", Raised: fourth.Add(100 * time.Minute), Cleared: fourth.Add(130 * time.Minute), Dropped: true, Record: 141},
+		{Room: "north", ID: "line:bench", Text: phrase.Plain("The bench cable is silent."), Cause: "unplugged", Raised: fourth.Add(100 * time.Minute), Cleared: fourth.Add(130 * time.Minute), Dropped: true, Why: alarm.Rests.Said(), Record: 141},
 		{Room: "north", ID: "air", Text: phrase.Plain("The air does not move."), Cause: "0.1 m/s", Urgent: true, Raised: Evening().Add(20 * time.Minute), Record: 160},
 	}
 	return p

@@ -60,9 +60,12 @@ type Session struct {
 	Since time.Time `json:"since,omitzero"`
 	Tally Tally     `json:"tally"`
 
-	quiet    time.Duration // monotonic: since when nothing has been going on
-	isQuiet  bool
-	gap      time.Duration // of the flow not known, now
+	quiet   time.Duration // monotonic: since when nothing has been going on
+	isQuiet bool
+	gap     time.Duration // of the flow not known, now
+	// sure is what stays counted if the sample of the flow heard last was the last one: from
+	// it on the flow is not known.
+	sure     counts
 	evidence Evidence
 	poured   bool // a tray was filled since the last step
 	at       sensors.Instant
@@ -114,11 +117,17 @@ type Evidence struct {
 	// Known is set when the flow is known, Proven when it is enough.
 	Known, Proven bool
 	Flow          quantity.CubicMetrePerHour
+	// Heard is when the newest sample of the flow came. Until the next one it counts as known;
+	// if none comes in time, it is not known from this sample on. Zero when no sample is told.
+	Heard time.Time
 }
 
 // Step goes on with a session by what is known now.
 func (s Session) Step(e Evidence, now sensors.Instant) Session {
-	s = s.count(now)
+	if !s.counting {
+		s.sure = counts{s.Tally, s.gap}
+	}
+	s = s.count(now).settle(e)
 	s.poured = s.counting && e.Filled > s.evidence.Filled
 	s.evidence, s.at, s.counting = e, now, true
 	busy := e.Filled > 0 || e.FanOn
@@ -152,18 +161,55 @@ func (s Session) count(now sensors.Instant) Session {
 		s.Tally.To = now.Wall
 		return s
 	}
-	seen = seen && span <= longestStep
-	e := s.evidence
-	s.Tally.Trays = s.Tally.Trays.Add(span, e.Uncovered, seen && e.Proven)
-	if e.Uncovered > 0 {
-		s = s.cover(span, seen && e.Known)
+	e, unseen := s.evidence, s.evidence
+	unseen.Known, unseen.Proven = false, false
+	if !seen || span > longestStep {
+		e = unseen
 	}
-	if seen && e.Proven {
-		s.Tally.Moved += float64(e.Flow) * span.Hours()
-		s.Tally.FanTime += span
-	}
+	heard := counts{s.Tally, s.gap}.add(span, e)
+	s.Tally, s.gap, s.sure = heard.Tally, heard.gap, s.sure.add(span, unseen)
 	s.Tally.To = now.Wall
 	return s
+}
+
+// settle makes sure of what was counted when the next sample of the flow comes, and takes
+// it back to the last sample when the flow is not known before one does.
+func (s Session) settle(e Evidence) Session {
+	switch {
+	case e.Heard.IsZero() || !e.Heard.Equal(s.evidence.Heard):
+		s.sure = counts{s.Tally, s.gap}
+	case !e.Known && s.evidence.Known:
+		to := s.Tally.To
+		s.Tally, s.gap = s.sure.Tally, s.sure.gap
+		s.Tally.To = to
+	}
+	return s
+}
+
+// counts are a tally with the time without a known flow that goes on at its end.
+type counts struct {
+	Tally
+	gap time.Duration
+}
+
+// add counts a time with what was known over it.
+func (c counts) add(span time.Duration, e Evidence) counts {
+	c.Trays = c.Trays.Add(span, e.Uncovered, e.Proven)
+	if e.Proven {
+		c.Moved += float64(e.Flow) * span.Hours()
+		c.FanTime += span
+	}
+	if e.Uncovered <= 0 {
+		return c
+	}
+	c.Watched += span
+	if e.Known {
+		c.Tally.Known, c.gap = c.Tally.Known+span, 0
+		return c
+	}
+	c.gap += span
+	c.LongestGap = max(c.LongestGap, c.gap)
+	return c
 }
 
 // unseenTrays: an open session, or a set-up that had come to its trays, had at least
@@ -173,16 +219,4 @@ func (s Session) unseenTrays() int {
 		return 1
 	}
 	return 0
-}
-
-func (s Session) cover(span time.Duration, known bool) Session {
-	s.Tally.Watched += span
-	if known {
-		s.Tally.Known += span
-		s.gap = 0
-		return s
-	}
-	s.gap += span
-	s.Tally.LongestGap = max(s.Tally.LongestGap, s.gap)
-	return s
 }

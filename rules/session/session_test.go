@@ -154,3 +154,31 @@ func TestAFormOpensAndEndsASession(t *testing.T) {
 		require.Error(t, err)
 	}
 }
+
+// TestASilenceOfTheFlowIsNotKnownFromTheLastSampleOn has a probe that speaks every 5 s and may
+// be silent for 15 s: whether the next sample comes in time is known only then.
+func TestASilenceOfTheFlowIsNotKnownFromTheLastSampleOn(t *testing.T) {
+	begin := time.Date(2026, 10, 14, 18, 0, 0, 0, time.UTC)
+	counted := func(silentFrom, silentTo int) session.Tally {
+		var s session.Session
+		heard := begin
+		for second := 0; second <= 300; second++ {
+			now := sensors.Instant{Wall: begin.Add(time.Duration(second) * time.Second), Mono: time.Duration(second) * time.Second}
+			if second%5 == 0 && (second <= silentFrom || second >= silentTo) {
+				heard = now.Wall
+			}
+			known := now.Wall.Sub(heard) <= 15*time.Second
+			s = s.Step(session.Evidence{Filled: 1, Uncovered: 1, Known: known, Proven: known, Flow: 270, Heard: heard}, now)
+		}
+		return s.Tally
+	}
+	whole := counted(300, 300)
+	require.Equal(t, 5*time.Minute, whole.Known)
+	require.Equal(t, whole, counted(60, 75), "the next sample came in time")
+	silent := counted(60, 180)
+	require.Equal(t, 3*time.Minute, silent.Known, "two minutes from the last sample to the next are missing as a whole")
+	require.Equal(t, 2*time.Minute, silent.LongestGap)
+	require.Equal(t, 2*time.Minute, silent.Trays.Unproven)
+	require.Equal(t, 3*time.Minute, silent.FanTime)
+	require.Equal(t, 5*time.Minute, silent.Trays.Open)
+}
