@@ -6,11 +6,11 @@ import (
 	"wetside/chem/ledger"
 	"wetside/daemon/history"
 	"wetside/daemon/people"
-	"wetside/daemon/settings"
 	"wetside/dashboard"
 	"wetside/rules"
 	"wetside/rules/access"
 	"wetside/rules/duty"
+	"wetside/rules/past"
 	"wetside/rules/record"
 	"wetside/rules/screentest"
 )
@@ -20,7 +20,7 @@ import (
 func Kinds() (record.Registry, error) {
 	return record.NewRegistry(slices.Concat(rules.Kinds(), ledger.Kinds(), history.Kinds(), people.Kinds(), dashboard.NoteKinds(), []record.Kind{
 		duty.Declared(), screentest.Declared(),
-		{Name: settings.Kind, Decode: record.JSON[settings.Site], Recalled: record.Never, Least: record.Program, Judges: record.Place},
+		{Name: past.Kind, Decode: record.JSON[past.Site], Recalled: record.Never, Least: record.Program, Judges: record.Place},
 		{Name: backupKind, Decode: record.JSON[backupNote], Recalled: record.Never, Least: access.Keeper, Judges: record.Nothing},
 	})...)
 }

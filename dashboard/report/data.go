@@ -157,6 +157,8 @@ type Alarm struct {
 	Cleared time.Time
 	// Dropped is set when no session was open and no tray filled any more before anybody answered.
 	Dropped bool
+	// Ended is when nothing more could come of it; zero while the alarm is up.
+	Ended time.Time
 	// Why says why nobody answered; empty when somebody did.
 	Why    phrase.Sentence
 	Record uint64

@@ -272,7 +272,7 @@ func alarmsUp() question[string] {
 		{name: "the report", read: func(e *evening) answers[string] {
 			out := answers[string]{}
 			for _, a := range e.report().Alarms {
-				if !a.Dropped && (a.Cleared.IsZero() || a.Answered.IsZero()) {
+				if a.Ended.IsZero() {
 					out[a.ID] = answered(!a.Answered.IsZero())
 				}
 			}
@@ -318,7 +318,7 @@ func alarmsStanding() question[string] {
 		{name: "the report", read: func(e *evening) answers[string] {
 			out := answers[string]{}
 			for _, a := range e.report().Alarms {
-				if !a.Dropped && (a.Cleared.IsZero() || a.Answered.IsZero()) {
+				if a.Ended.IsZero() {
 					out[a.ID] = lasts(a.Cleared.IsZero())
 				}
 			}

@@ -109,8 +109,8 @@ func sessionsOf(d report.Data) answers[counted] {
 	for _, s := range d.Sessions {
 		begun := s.Begun.UTC().Format(time.RFC3339)
 		if s.Uncovered > 0 {
-			out[begun+" uncovered"] = counted{length: s.Uncovered, step: time.Second}
-			out[begun+" unproven"] = counted{length: s.Unproven, step: time.Second}
+			out[begun+" uncovered"] = counted{length: s.Uncovered, step: time.Second, asOf: s.AsOf}
+			out[begun+" unproven"] = counted{length: s.Unproven, step: time.Second, asOf: s.AsOf}
 		}
 	}
 	return out
