@@ -83,9 +83,12 @@ type Reason string
 
 // The reasons for which a reading is not good.
 const (
-	OutOfRange    Reason = "out of range"
-	Jump          Reason = "jump"
-	FlatLine      Reason = "flat line"
+	OutOfRange Reason = "out of range"
+	Jump       Reason = "jump"
+	FlatLine   Reason = "flat line"
+	// Waited marks a value that waited while the program stood still: nobody knows for
+	// how long, so the value has the earliest date that is possible.
+	Waited        Reason = "waited while the program stood still"
 	PowerOn       Reason = "power-on value"
 	UnitMismatch  Reason = "unit mismatch"
 	ProbeFault    Reason = "probe reports a fault"
@@ -125,6 +128,8 @@ func (r Reason) Said() phrase.Sentence {
 		return phrase.Say("not configured")
 	case LooksWrong:
 		return phrase.Say("readings look wrong")
+	case Waited:
+		return phrase.Say("waited while the program stood still")
 	}
 	return phrase.Plain(string(r))
 }

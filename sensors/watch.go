@@ -45,6 +45,7 @@ type Watch struct {
 	rate    minuteRate
 	backoff backoff
 
+	stall  stall
 	heard  Instant       // the opening or the last good frame since, whichever is later
 	beatAt time.Duration // monotonic times at which something is due
 	pollAt time.Duration
@@ -119,6 +120,7 @@ func (w *Watch) serve(ctx context.Context, line Line) error {
 	w.status.Opens++
 	w.heard, w.pollAt = now, now.Mono
 	w.enter(StateWaiting, now)
+	w.stall = stall{} // what waited before the opening was thrown away
 	if err := w.deliver(ctx, now, nil); err != nil {
 		return err
 	}
@@ -135,6 +137,7 @@ func (w *Watch) serve(ctx context.Context, line Line) error {
 		case <-w.alarm(min(w.pollAt, w.silentAt())):
 			w.wakeAt = never
 		}
+		w.stall.look(time.Now(), w.options.Clock.Now())
 		if err := w.step(ctx, line, data); err != nil {
 			return err
 		}
@@ -161,17 +164,21 @@ func (w *Watch) silentAt() time.Duration {
 // its last readings are delivered.
 func (w *Watch) step(ctx context.Context, line Line, data []byte) error {
 	now := w.options.Clock.Now()
+	came, waited := w.stall.since(time.Now(), now)
 	var readings []Reading
 	heard := false
 	if len(data) > 0 {
 		w.status.Bytes += uint64(len(data))
-		readings, heard = w.take(w.options.Decoder.Feed(now, data), now)
+		readings, heard = w.take(w.options.Decoder.Feed(now, data), came)
 		w.found = readings
+	}
+	if waited {
+		doubtWaited(readings)
 	}
 	lost := w.poll(line, now, len(data) > 0)
 	before := w.status.State
 	if heard {
-		w.heard = now
+		w.heard = came
 		w.backoff.reset()
 		w.enter(StateLive, now)
 	} else if now.Mono >= w.silentAt() {

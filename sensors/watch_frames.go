@@ -31,6 +31,15 @@ func (w *Watch) take(frames []Frame, now Instant) (readings []Reading, heard boo
 	return readings, heard
 }
 
+// doubtWaited grades values that waited for nobody knows how long.
+func doubtWaited(readings []Reading) {
+	for i := range readings {
+		if readings[i].Grade == Good {
+			readings[i].Grade, readings[i].Reason = Suspect, Waited
+		}
+	}
+}
+
 // noteBad counts a frame without a reading in it; a good frame from unknown
 // addresses alone is one that we ignore.
 func (w *Watch) noteBad(f *Frame) {
