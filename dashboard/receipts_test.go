@@ -1,6 +1,7 @@
 package dashboard_test
 
 import (
+	"io"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -10,6 +11,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
 )
 
@@ -105,4 +107,32 @@ func TestTheSameFormWithOtherContentsIsRefusedAndShownAgain(t *testing.T) {
 	require.Contains(t, shown, "smells of the drain", "what was typed is there")
 	require.Contains(t, p.as("instructor", "/rooms/north/air", complaining("smells of fixer")).Header().Get("Location"), "again=", "somebody else's form")
 	require.Len(t, p.Commands(), 1)
+}
+
+func TestAStreamEndsWithTheRightToReadTheStream(t *testing.T) {
+	door := viewtest.NewDoor()
+	p := guarded(t, func(o *dashboard.Options) { o.Door = door })
+	server := httptest.NewServer(p)
+	defer server.Close()
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, server.URL+"/rooms/north/events", nil)
+	require.NoError(t, err)
+	r.AddCookie(&http.Cookie{Name: "wetside", Value: "Vera"})
+	answer, err := http.DefaultClient.Do(r)
+	require.NoError(t, err)
+	defer answer.Body.Close()
+	_, err = answer.Body.Read(make([]byte, 1))
+	require.NoError(t, err, "the stream runs")
+	require.NoError(t, door.Revoke(t.Context(), "Vera"))
+	ended := make(chan error, 1)
+	go func() {
+		_, err := io.Copy(io.Discard, answer.Body)
+		ended <- err
+	}()
+	select {
+	case err := <-ended:
+		require.NoError(t, err)
+	case <-time.After(10 * time.Second):
+		require.Fail(t, "the stream goes on")
+	}
+	http.DefaultClient.CloseIdleConnections()
 }

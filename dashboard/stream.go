@@ -7,6 +7,8 @@ import (
 	"io"
 	"net/http"
 	"time"
+
+	"wetside/rules/access"
 )
 
 // writeWithin is how long a reader may take to accept what is sent; a slower one is cut off.
@@ -49,11 +51,21 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request, t topic) {
 		case <-r.Context().Done():
 			return
 		case f, open := <-reader.frames:
-			if !open || out.write(f) != nil {
+			if !open || s.signedOut(r) || out.write(f) != nil {
 				return
 			}
 		}
 	}
+}
+
+// signedOut says whether somebody who was let in has lost the right since: by signing
+// out, by a new password, or because a keeper took the account away.
+func (s *Server) signedOut(r *http.Request) bool {
+	if _, was := access.From(r.Context()); !was {
+		return false
+	}
+	_, still := s.door.Known(keyOf(r))
+	return !still
 }
 
 // eventWriter writes frames as events: what changed, or a beat when nothing did.
