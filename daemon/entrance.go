@@ -130,6 +130,7 @@ func (e *entrance) url() string {
 // serve answers requests until the server is shut.
 func (e *entrance) serve(s *http.Server) error {
 	l := doorway.Limit(e.listener)
+	s.ConnState = l.Note
 	if e.certificate == nil {
 		return s.Serve(l)
 	}

@@ -1,7 +1,9 @@
 package doorway
 
 import (
+	"cmp"
 	"net"
+	"net/http"
 	"net/netip"
 	"sync"
 )
@@ -13,17 +15,19 @@ const (
 )
 
 // Connections hands on the connections of a listener up to a number in all and for
-// each other computer; one more is closed at once.
+// each other computer. One more of a computer is closed at once; where all places are
+// taken, one that nobody uses gives way, of the computer that has the most.
 type Connections struct {
 	net.Listener
 	mu   sync.Mutex
 	open map[netip.Addr]int
-	all  int
+	all  map[*connection]struct{}
+	turn uint64 // counts what happens, so that the oldest is known
 }
 
 // Limit bounds the connections of a listener.
 func Limit(l net.Listener) *Connections {
-	return &Connections{Listener: l, open: map[netip.Addr]int{}}
+	return &Connections{Listener: l, open: map[netip.Addr]int{}, all: map[*connection]struct{}{}}
 }
 
 // Accept waits for the next connection that may be open.
@@ -33,38 +37,93 @@ func (c *Connections) Accept() (net.Conn, error) {
 		if err != nil {
 			return nil, err
 		}
-		from := addressOf(conn.RemoteAddr().String())
-		if c.take(from) {
-			return &connection{Conn: conn, give: sync.OnceFunc(func() { c.give(from) })}, nil
+		it := &connection{Conn: conn, from: addressOf(conn.RemoteAddr().String())}
+		it.give = sync.OnceFunc(func() { c.give(it) })
+		if c.take(it) {
+			return it, nil
 		}
 		_ = conn.Close() // whoever opened too many is told nothing
 	}
 }
 
-func (c *Connections) take(from netip.Addr) bool {
+// Note is for the server to tell which connections are in use; see [http.Server.ConnState].
+func (c *Connections) Note(conn net.Conn, state http.ConnState) {
+	if inner, is := conn.(interface{ NetConn() net.Conn }); is { // one over TLS
+		conn = inner.NetConn()
+	}
+	it, ours := conn.(*connection)
+	if !ours || state != http.StateActive && state != http.StateIdle {
+		return
+	}
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	if c.all >= mostConnections || !from.IsLoopback() && c.open[from] >= mostOfOne {
+	c.turn++
+	it.used, it.since = state == http.StateActive, c.turn
+}
+
+func (c *Connections) take(it *connection) bool {
+	c.mu.Lock()
+	full, much := len(c.all) >= mostConnections, !it.from.IsLoopback() && c.open[it.from] >= mostOfOne
+	var idle *connection
+	if full && !much {
+		idle = c.idlest()
+	}
+	if much || full && idle == nil {
+		c.mu.Unlock()
 		return false
 	}
-	c.all++
-	c.open[from]++
+	if idle != nil {
+		c.forget(idle)
+	}
+	c.turn++
+	it.since = c.turn
+	c.all[it] = struct{}{}
+	c.open[it.from]++
+	c.mu.Unlock()
+	if idle != nil {
+		_ = idle.Close()
+	}
 	return true
 }
 
-func (c *Connections) give(from netip.Addr) {
+// idlest is the connection that is in use least: of the computer with the most of them,
+// and of those the one that has waited longest. It is nil when all are in use.
+func (c *Connections) idlest() (it *connection) {
+	for other := range c.all {
+		if other.used {
+			continue
+		}
+		if it == nil || cmp.Or(cmp.Compare(c.open[other.from], c.open[it.from]), cmp.Compare(it.since, other.since)) > 0 {
+			it = other
+		}
+	}
+	return it
+}
+
+func (c *Connections) give(it *connection) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	c.all--
-	if c.open[from]--; c.open[from] <= 0 {
-		delete(c.open, from)
+	c.forget(it)
+}
+
+func (c *Connections) forget(it *connection) {
+	if _, there := c.all[it]; !there {
+		return
+	}
+	delete(c.all, it)
+	if c.open[it.from]--; c.open[it.from] <= 0 {
+		delete(c.open, it.from)
 	}
 }
 
 // connection gives its place back when it is closed.
 type connection struct {
 	net.Conn
+	from netip.Addr
 	give func()
+	// used is set while a request is answered, and since is the turn of the last change.
+	used  bool
+	since uint64
 }
 
 // Close closes the connection.

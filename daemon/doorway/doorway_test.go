@@ -4,6 +4,7 @@ import (
 	"crypto/ecdsa"
 	"crypto/tls"
 	"crypto/x509"
+	"fmt"
 	"io"
 	"net"
 	"net/http"
@@ -188,4 +189,33 @@ func TestOneComputerHasABoundedNumberOfConnections(t *testing.T) {
 	knock("192.0.2.7:1000")
 	_, err = l.Accept()
 	require.NoError(t, err)
+}
+
+func TestConnectionsThatNobodyUsesKeepNobodyOut(t *testing.T) {
+	p := pipes{conns: make(chan net.Conn, 1)}
+	l := doorway.Limit(p)
+	accept := func(address string) (accepted, theirs net.Conn) {
+		mine, theirs := net.Pipe()
+		p.conns <- from{mine, address}
+		accepted, err := l.Accept()
+		require.NoError(t, err)
+		return accepted, theirs
+	}
+	used, _ := accept("192.0.2.1:1000")
+	l.Note(used, http.StateActive)
+	_, idle := accept("192.0.2.1:1000")
+	_, oldest := accept("192.0.2.2:1000")
+	for i := range 997 {
+		accept(fmt.Sprintf("192.0.2.%d:1000", 2+i%6))
+	}
+	accept("192.0.2.200:1000")
+	_, err := oldest.Read(make([]byte, 1))
+	require.ErrorIs(t, err, io.EOF, "the one that waited longest, of the computer with the most, gave way")
+	accept("192.0.2.200:1000")
+	for _, kept := range []net.Conn{idle} {
+		require.NoError(t, kept.SetReadDeadline(time.Now().Add(10*time.Millisecond)))
+		_, err = kept.Read(make([]byte, 1))
+		require.ErrorIs(t, err, os.ErrDeadlineExceeded, "whoever has few stays")
+	}
+	require.NoError(t, used.Close())
 }
