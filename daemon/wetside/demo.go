@@ -7,6 +7,7 @@ import (
 	"io"
 	"net"
 	"os"
+	"os/signal"
 	"path/filepath"
 	"strings"
 	"time"
@@ -116,7 +117,9 @@ func (c *demoCmd) Run(ctx context.Context, out io.Writer) error {
 	}
 	go fillTrays(ctx, d, site)
 	go listen(os.Stdin, sim, log)
-	return attend(ctx, d, nil)
+	hangUp := hangUps()
+	defer signal.Stop(hangUp)
+	return attend(ctx, d, rereading{asked: hangUp})
 }
 
 // opener is the real serial room, unless the computer has no pseudo-terminals.

@@ -57,6 +57,8 @@ func (c *runCmd) load() (config.Config, error) {
 
 // Run runs the site until ctx ends.
 func (c *runCmd) Run(ctx context.Context) error {
+	hangUp := hangUps() // before anything that takes time: the signal would end the program
+	defer signal.Stop(hangUp)
 	log, err := newLog(c.Log)
 	if err != nil {
 		return err
@@ -76,18 +78,28 @@ func (c *runCmd) Run(ctx context.Context) error {
 		return err
 	}
 	log.Info("the dashboard is ready", zap.String("address", d.URL()), zap.String("data", site.Data))
-	return attend(ctx, d, c.load)
+	return attend(ctx, d, rereading{hangUp, c.load})
+}
+
+// hangUps receives the signal that asks for the configuration to be read again.
+func hangUps() chan os.Signal {
+	c := make(chan os.Signal, 1)
+	signal.Notify(c, syscall.SIGHUP)
+	return c
+}
+
+// rereading is when and how the configuration is read again.
+type rereading struct {
+	asked <-chan os.Signal
+	load  func() (config.Config, error) // nil where there is no file
 }
 
 // attend runs a daemon and keeps the service manager informed: ready, alive,
 // reading again, stopping.
-func attend(ctx context.Context, d *daemon.Daemon, load func() (config.Config, error)) error {
+func attend(ctx context.Context, d *daemon.Daemon, again rereading) error {
 	log := d.Log()
 	finished := make(chan error, 1)
 	go func() { finished <- d.Run(ctx) }()
-	hangUp := make(chan os.Signal, 1)
-	signal.Notify(hangUp, syscall.SIGHUP)
-	defer signal.Stop(hangUp)
 	alive, stop := watchdog()
 	defer stop()
 	notify(systemd.SdNotifyReady)
@@ -105,9 +117,9 @@ func attend(ctx context.Context, d *daemon.Daemon, load func() (config.Config, e
 				continue
 			}
 			notify(systemd.SdNotifyWatchdog)
-		case <-hangUp:
+		case <-again.asked:
 			notify(systemd.SdNotifyReloading + "\n" + systemd.SdNotifyMonotonicUsec())
-			if err := reread(ctx, d, load); err != nil {
+			if err := reread(ctx, d, again.load); err != nil {
 				log.Error("the old configuration stays in force", zap.Error(err))
 			}
 			notify(systemd.SdNotifyReady)

@@ -84,7 +84,7 @@ func TestTheWatchdogIsNotToldThatAllIsWellWhileALoopHangs(t *testing.T) {
 	d, err := daemon.New(ctx, daemon.Options{Config: site, Version: "test", Clock: clock, Opener: serialport.New(), Log: zap.NewNop(), Registry: prometheus.NewRegistry()})
 	require.NoError(t, err)
 	ended := make(chan error, 1)
-	go func() { ended <- attend(ctx, d, nil) }()
+	go func() { ended <- attend(ctx, d, rereading{}) }()
 	require.True(t, m.hears("READY=1", 5*time.Second))
 	require.True(t, m.hears("WATCHDOG=1", 5*time.Second))
 
