@@ -74,7 +74,7 @@ func TestABathThatRestsInItsBandWillNotLeave(t *testing.T) {
 	require.Equal(t, chem.WillNotLeave, s.Verdict)
 	require.Zero(t, s.In)
 	require.Zero(t, s.Earliest)
-	require.Contains(t, s.Sentence().String(), "will not leave the band")
+	require.Contains(t, s.Sentence().String(), "will stay in range")
 }
 
 func TestAWarmingBathMakesForTheUpperEdge(t *testing.T) {
@@ -83,13 +83,13 @@ func TestAWarmingBathMakesForTheUpperEdge(t *testing.T) {
 	require.Equal(t, chem.WillLeave, s.Verdict)
 	require.Equal(t, quantity.Celsius(24), s.Edge)
 	require.InDelta(t, b.left(24).Minutes(), s.In.Minutes(), 4)
-	require.Contains(t, s.Sentence().String(), "min until it leaves the band at 24.0 °C")
+	require.Contains(t, s.Sentence().String(), "min until out of range at 24.0 °C")
 }
 
 func TestABathOutsideItsBandSaysSo(t *testing.T) {
 	s := stay(t, fitted(t, tray{rest: 16, above: 1, tau: 60 * time.Minute, span: 20 * time.Minute}), 18, 24)
 	require.Equal(t, chem.OutsideNow, s.Verdict)
-	require.Contains(t, s.Sentence().String(), "outside the band now")
+	require.Contains(t, s.Sentence().String(), "out of range now")
 	require.Equal(t, "no forecast", chem.Stay{}.Sentence().String())
 }
 

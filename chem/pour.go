@@ -143,7 +143,7 @@ func (p Pour) decide(c *PourCheck) {
 		p.repair(c, AddWater, c.Total*quantity.Millilitre(c.Strength/p.Target-1))
 	case p.repairStrength() <= p.Target:
 		c.Remedy = DiscardAndStartAgain
-		c.Reason = phrase.Say("%s, and what is at hand is no stronger than the mix should be: discard and start again", c.errorWords())
+		c.Reason = phrase.Say("%s, and nothing stronger is to hand: discard and start again", c.errorWords())
 	default:
 		p.repair(c, AddConcentrate, c.Total*quantity.Millilitre((p.Target-c.Strength)/(p.repairStrength()-p.Target)))
 	}

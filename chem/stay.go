@@ -157,23 +157,23 @@ func meeting(lines []line, rungs []float64) float64 {
 	return least
 }
 
-// Sentence is the forecast in words: "18.6 °C, 14 min until it leaves the band
+// Sentence is the forecast in words: "18.6 °C, 14 min until out of range
 // at 18.0 °C (10 to 22)".
 func (s Stay) Sentence() phrase.Sentence {
 	now := float64(s.Now)
 	switch s.Verdict {
 	case OutsideNow:
-		return phrase.Measured("%.1f °C, outside the band now", now)
+		return phrase.Measured("%.1f °C, out of range now", now)
 	case WillLeave:
 		if s.MayNever {
-			return phrase.Measured("%.1f °C, %.0f min until it leaves the band at %.1f °C (%.0f to never)", now, s.In.Minutes(), float64(s.Edge), s.Earliest.Minutes())
+			return phrase.Measured("%.1f °C, %.0f min until out of range at %.1f °C (%.0f to never)", now, s.In.Minutes(), float64(s.Edge), s.Earliest.Minutes())
 		}
-		return phrase.Measured("%.1f °C, %.0f min until it leaves the band at %.1f °C (%.0f to %.0f)", now, s.In.Minutes(), float64(s.Edge), s.Earliest.Minutes(), s.Latest.Minutes())
+		return phrase.Measured("%.1f °C, %.0f min until out of range at %.1f °C (%.0f to %.0f)", now, s.In.Minutes(), float64(s.Edge), s.Earliest.Minutes(), s.Latest.Minutes())
 	case WillNotLeave:
 		if s.Earliest > 0 {
-			return phrase.Measured("%.1f °C, will not leave the band as it looks, but may from %.0f min on", now, s.Earliest.Minutes())
+			return phrase.Measured("%.1f °C, should stay in range; earliest exit in %.0f min", now, s.Earliest.Minutes())
 		}
-		return phrase.Measured("%.1f °C, will not leave the band", now)
+		return phrase.Measured("%.1f °C, will stay in range", now)
 	}
 	return phrase.Say("no forecast")
 }

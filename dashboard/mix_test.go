@@ -110,6 +110,7 @@ func TestTwoFixingBathsAndWhatWashingLeaves(t *testing.T) {
 	require.Contains(t, residue("1.41", "3"), "OVER THE LIMIT")
 	require.Contains(t, residue("0.1", "15"), "NO VERDICT")
 	require.Contains(t, residue("a little", "3"), `role="alert"`)
+	require.Contains(t, residue("-1", "3"), "check the sign", "a slip is not a late test")
 }
 
 func TestTheBathsPageSaysWhenABathLeavesItsBandAndWhatBringsItBack(t *testing.T) {

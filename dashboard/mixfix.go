@@ -54,6 +54,9 @@ func (m *mixReader) firstOfTwo() (ledger.Capacity, bool) {
 		return ledger.PublishedTwoBath(), true
 	}
 	p, _ := m.book.Catalogue.Product(id)
+	if p.Class != ledger.Fixer {
+		return ledger.Capacity{}, false
+	}
 	return p.FirstOfTwo(ledger.Material(m.values.Get("material")))
 }
 
@@ -63,6 +66,10 @@ func (m *mixReader) residue(out *calc) {
 	m.refuse("residue", err)
 	days, err := quantity.Number(strings.TrimSpace(m.values.Get("days")))
 	if m.refuse("days", err) || m.problem != nil {
+		return
+	}
+	if figure < 0 || days < 0 {
+		m.fail("residue", "mix.residue-negative")
 		return
 	}
 	within, valid := ledger.JudgeThiosulfate(ledger.MicrogramPerSquareCentimetre(figure), days)

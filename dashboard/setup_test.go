@@ -173,7 +173,7 @@ func TestATakeDownReturnsDiscardsBalancesAndLeavesANote(t *testing.T) {
 			From: "PD bottle", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House})
 	text := s.page(takeDown)
 	require.Contains(t, text, "<h2>Developer tray</h2>", "one vessel at a time")
-	require.Contains(t, text, "does not last beyond the session")
+	require.Contains(t, text, "does not keep overnight")
 	s.posts(takeDown, "/shelf/enter/discarded", url.Values{"volume_ml": {"1.9 L"}, "route": {"foul drain, as the place allows"}, "who": {"Bo"}})
 	text = s.page(takeDown)
 	require.Contains(t, text, "<h2>Fixer tray</h2>")

@@ -166,7 +166,7 @@ func TestTheShelfSaysOfEverythingWhetherItMayBePouredAndWhyAndFromWhere(t *testi
 	s.does(mixed("F1", "Fixer tray", 200, 1800), ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen},
 		ledger.BottleFound{Container: "brown jug", Volume: 500, Capacity: 1000, Where: "sink"})
 	text := s.page("/shelf")
-	require.Regexp(t, `(?s)Fixer tray</a>.*?TEST FIRST.*?It has been used and was never tested`, text)
+	require.Regexp(t, `(?s)Fixer tray</a>.*?TEST FIRST.*?Used and never tested`, text)
 	require.Regexp(t, `(?s)brown jug</a>.*?TEST FIRST.*?Nobody knows what this is`, text)
 	require.Regexp(t, `(?s)FX bottle</a>.*?POUR.*?life once opened.*?from memory; unverified`, text, "with the source of the limit that binds")
 

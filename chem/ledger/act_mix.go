@@ -71,7 +71,7 @@ func (a BatchMixed) parentNamed() error {
 	case (a.Meant == FromConcentrate || a.Meant == FromStock) && (a.From == "" || a.Lot != "" || a.ParentVolume == 0):
 		return Problem{ErrForm, phrase.Say("A dilution comes from a container"), phrase.Say("Name the container and write how much was taken from it; if nobody knows, choose the parent unknown")}
 	case a.Meant == FromUnknown && (a.From != "" || a.Lot != "" || a.ParentVolume != 0):
-		return Problem{ErrForm, phrase.Say("The parent is said to be unknown and is named"), phrase.Say("Choose what it was mixed from")}
+		return Problem{ErrForm, phrase.Say("You entered an amount of concentrate but chose \"unknown\""), phrase.Say("Say what the batch was mixed from")}
 	}
 	return first(maybeName(phrase.Say("container of the parent"), a.From), maybeName(phrase.Say("lot"), a.Lot))
 }

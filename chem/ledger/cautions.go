@@ -43,9 +43,9 @@ func noAcidIntoSulfide() phrase.Sentence {
 func disposal(w Stream) phrase.Sentence {
 	switch w {
 	case SilverStream:
-		return phrase.Say("Local codes and the person responsible decide, and septic systems forbid most of it: discard it into the silver-bearing waste, labelled and dated, never down the drain without permission.")
+		return phrase.Say("Discard into the silver-bearing waste, labelled and dated, never down the drain without permission. Follow local rules and ask the person responsible; most of it must not go into a septic system.")
 	case TonerStream:
-		return phrase.Say("Local codes and the person responsible decide, and septic systems forbid most of it: discard it into the toner waste, apart from everything else, as its safety data sheet says.")
+		return phrase.Say("Discard into the toner waste, apart from everything else, as the safety data sheet says. Follow local rules and ask the person responsible; most of it must not go into a septic system.")
 	}
-	return phrase.Say("Local codes and the person responsible decide, and septic systems forbid most of it: discard it as they say, apart from the silver-bearing waste.")
+	return phrase.Say("Discard apart from the silver-bearing waste. Follow local rules and ask the person responsible; most of it must not go into a septic system.")
 }

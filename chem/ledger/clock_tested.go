@@ -26,9 +26,9 @@ func (r reading) tested() []Clock {
 	case !last.At.IsZero():
 		return []Clock{r.passed(name, last)}
 	case r.l.unused():
-		return []Clock{testClock(name, Pour, phrase.Say("It has not been used, so no test is due"))}
+		return []Clock{testClock(name, Pour, phrase.Say("Not used yet: no test is due"))}
 	}
-	return []Clock{testClock(name, TestFirst, phrase.Say("It has been used and was never tested"))}
+	return []Clock{testClock(name, TestFirst, phrase.Say("Used and never tested"))}
 }
 
 // passed says whether the last pass still counts.
@@ -44,7 +44,7 @@ func (r reading) passed(kind TestKind, last Result) Clock {
 	c.Due = last.At.Add(r.settings.testAge())
 	if age >= r.settings.testAge() {
 		c.Verdict = TestFirst
-		c.Words = phrase.Say("%s, which is too long ago", c.Words)
+		c.Words = phrase.Say("%s: too long ago", c.Words)
 	} else if since, share := r.since(last), ReachOf(kind).Share; since >= share-1e-9 {
 		c.Verdict = TestFirst
 		c.Words = phrase.Say("%s; since then %.0f %% of the capacity went through, and the test counts for %.0f %%", c.Words, 100*since, 100*share)

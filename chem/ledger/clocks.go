@@ -121,11 +121,11 @@ func (p Product) lifeIn(c Container) (phrase.Sentence, *Figure) {
 func (r reading) openTray() Clock {
 	hours := r.l.open / float64(r.l.volume)
 	if r.p.TrayTime == nil {
-		return r.unmeasured(phrase.Say("hours in an open tray"), phrase.Measured("It stood open for %.1f h and no figure is known", hours))
+		return r.unmeasured(phrase.Say("hours in an open tray"), phrase.Measured("Stood open for %.1f h and no figure is known", hours))
 	}
 	limit, _ := r.p.TrayTime.Duration()
 	c := Clock{Name: phrase.Say("hours in an open tray"), limit: trayLimit, over: hours / limit.Hours(), Verdict: Pour, Source: phrase.Plain(r.p.TrayTime.Source), Standing: r.p.TrayTime.Standing,
-		Words: phrase.Measured("It stood open for %.1f h, limit %s", hours, r.p.TrayTime.Words())}
+		Words: phrase.Measured("Stood open for %.1f h, limit %s", hours, r.p.TrayTime.Words())}
 	if hours >= limit.Hours() {
 		return c.out()
 	}
@@ -140,7 +140,7 @@ func (r reading) area() Clock {
 	case r.l.unknown.age:
 		return r.unsure(phrase.Say("area processed"), phrase.Say("Nobody knows what went through it"))
 	case !w.Known():
-		return r.unmeasured(phrase.Say("area processed"), phrase.Measured("%.0f sheets 8x10 went through it and no capacity for %s is known", sheets, w.Missing))
+		return r.unmeasured(phrase.Say("area processed"), phrase.Measured("%.0f sheets 8x10 went through and no capacity for %s is known", sheets, w.Missing))
 	case sheets == 0:
 		return Clock{Name: phrase.Say("area processed"), Verdict: Pour, Words: phrase.Say("Nothing has gone through it"), Source: phrase.Say("record book"), Standing: Verified}
 	}
@@ -179,7 +179,7 @@ const (
 // strength compares the mix with what was meant.
 func (r reading) strength() Clock {
 	if r.l.unknown.strength || r.l.unknown.aim {
-		c := r.unsure(phrase.Say("strength"), phrase.Say("Nobody knows how strong it is meant to be, or is"))
+		c := r.unsure(phrase.Say("strength"), phrase.Say("Strength unknown"))
 		c.doubt = byMixing
 		return c
 	}

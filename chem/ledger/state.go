@@ -181,7 +181,7 @@ func (s *state) holding(id string) (*Container, error) {
 		return nil, err
 	}
 	if c.Liquid == nil {
-		return nil, Problem{ErrNotEnough, phrase.Say("%s is empty as far as the book knows at that time", id),
+		return nil, Problem{ErrNotEnough, phrase.Say("%s is empty at that time according to the record", id),
 			phrase.Say("Enter what was put into it first; a late entry is taken")}
 	}
 	return c, nil

@@ -87,7 +87,7 @@ func defaultAction(c Contents, a Answer) (Action, phrase.Sentence) {
 	case a.Verdict == Discard:
 		return DiscardIt, a.Sentence()
 	case c.Class == PrintDeveloper:
-		return DiscardIt, phrase.Say("Working print developer does not last beyond the session (common practice)")
+		return DiscardIt, phrase.Say("Working-strength print developer does not keep overnight (common practice)")
 	case c.Class == FilmDeveloper:
 		return DiscardIt, phrase.Say("One-shot film developer is used once (common practice); return it only if it is replenished, and enter the replenisher")
 	case c.Class == WashAid || c.Class == Toner:

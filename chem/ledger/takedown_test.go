@@ -41,7 +41,7 @@ func TestTakeDownSaysWhatGoesWhere(t *testing.T) {
 	require.Equal(t, "drum-plain", dev.To)
 	require.Equal(t, ledger.ReturnIt, fix.Action, fix.Because)
 	require.Equal(t, "bottle-fix", fix.To, "back where it came from")
-	require.Contains(t, dev.How[0].String(), "Local codes")
+	require.Contains(t, dev.How[0].String(), "Follow local rules")
 	require.Contains(t, fix.Cautions[0].String(), "safety data sheet")
 	require.Len(t, down.Note, 5)
 	// 20 sheets of 0.051613 m² at 0.538 g/m² x 0.5 and 1.615 g/m² x 0.8, by hand.
