@@ -99,17 +99,16 @@ func (r *room) apply(d rules.Done) error {
 // recall brings back what stood in the trays and where alarms stood, from the record book.
 func (r *room) recall(ctx context.Context) error {
 	kinds, within := rules.LatelyKinds()
-	records, err := r.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds()})
-	if err == nil {
-		var lately []history.Record
-		lately, err = r.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: kinds, From: r.clock.Now().Wall.Add(-within)})
-		records = append(records, lately...)
-	}
-	if err != nil {
-		return phrase.Errorf("the record book of room %s can't be read: %w", r.config.ID, err)
-	}
-	for _, rec := range records {
-		r.board = rules.Recall(r.board, recorded(rec))
+	for _, q := range []history.Query{
+		{Room: r.config.ID, Kinds: rules.RecalledKinds(), Through: true},
+		{Room: r.config.ID, Kinds: kinds, From: r.clock.Now().Wall.Add(-within)},
+	} {
+		for rec, err := range r.store.EachTold(ctx, q) {
+			if err != nil {
+				return phrase.Errorf("the record book of room %s can't be read: %w", r.config.ID, err)
+			}
+			r.board = rules.Recall(r.board, rec)
+		}
 	}
 	return nil
 }

@@ -16,11 +16,14 @@ import (
 type lookBack struct {
 	*site
 	chronicle *audit.Chronicle
+	boards    *boards
 }
 
 var _ dashboard.Past = lookBack{}
 
-func newLookBack(s *site) lookBack { return lookBack{s, audit.NewChronicle(&s.store.Reader)} }
+func newLookBack(s *site) lookBack {
+	return lookBack{s, audit.NewChronicle(&s.store.Reader), newBoards(s.store)}
+}
 
 // readAhead reads the record book before the first page asks: that of ten years takes
 // seconds. A page that asks meanwhile waits for it, and says what is wrong with it.

@@ -12,7 +12,6 @@ import (
 	"wetside/daemon/history"
 	"wetside/dashboard"
 	"wetside/rules"
-	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -64,14 +63,9 @@ func (p lookBack) Then(ctx context.Context, q dashboard.ThenQuery) (dashboard.Mo
 
 // boardThen is the board as its records had brought it to a moment.
 func (p lookBack) boardThen(ctx context.Context, r *room, at time.Time) (rules.Board, error) {
-	board := rules.NewBoard()
-	board.Probes = truth.Open(r.config.Channels)
-	records, err := p.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), To: at})
+	board, err := p.boards.at(ctx, r, at)
 	if err != nil {
-		return board, phrase.Errorf("the record book can't be read: %w", err)
-	}
-	for _, rec := range records {
-		board = rules.Recall(board, rules.Recorded{Kind: rec.Kind, Number: rec.Number, Person: rec.Person, At: rec.At, Content: rec.Content})
+		return board, err
 	}
 	board.History = rules.HistoryView{Kept: true}
 	board.Shelf = p.shelf.asOf(ctx, at).portions(r.config.ID)

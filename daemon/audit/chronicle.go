@@ -77,11 +77,11 @@ func later(a, b time.Time) time.Time {
 
 // readOn takes the records that were written since the last time.
 func (c *Chronicle) readOn(ctx context.Context) error {
-	for r, err := range c.book.EachRecord(ctx, history.Query{Kinds: past.Kinds(), AfterNumber: c.fold.Last()}) {
+	for r, err := range c.book.EachTold(ctx, history.Query{Kinds: past.Kinds(), AfterNumber: c.fold.Last(), Through: true}) {
 		if err != nil {
 			return err
 		}
-		if err := c.fold.Apply(told(r)); err != nil {
+		if err := c.fold.Apply(r); err != nil {
 			return err
 		}
 	}

@@ -9,7 +9,6 @@ import (
 
 	"wetside/daemon/history"
 	"wetside/rules/past"
-	"wetside/rules/record"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -64,10 +63,4 @@ func Zone(ctx context.Context, dir string) (*time.Location, error) {
 		}
 	}
 	return time.Local, nil
-}
-
-// told is a record of the book as the rules take it.
-func told(r history.Record) record.Record {
-	return record.Record{Number: r.Number, Kind: r.Kind, Room: r.Room, Person: r.Person, At: r.At, Happened: r.Happened,
-		Corrects: r.Corrects, Reason: r.Reason, Content: r.Content}
 }

@@ -49,11 +49,11 @@ func (g *gathering) probeBook(s past.Site) (truth.Book, error) {
 	}
 	board := rules.NewBoard()
 	board.Probes = truth.Open(channels)
-	for r, err := range g.book.EachRecord(g.ctx, history.Query{Kinds: rules.ProbeKinds()}) {
+	for r, err := range g.book.EachTold(g.ctx, history.Query{Kinds: rules.ProbeKinds()}) {
 		if err != nil {
 			return truth.Book{}, err
 		}
-		board = rules.Recall(board, told(r))
+		board = rules.Recall(board, r)
 	}
 	return board.Probes, nil
 }

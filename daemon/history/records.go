@@ -12,6 +12,7 @@ import (
 
 	"wetside/daemon/history/book"
 	"wetside/rules/access"
+	"wetside/rules/record"
 )
 
 // Record writes one record; it is on disk when Record returns. ErrBadEntry says
@@ -174,6 +175,9 @@ type Query struct {
 	AfterNumber uint64
 	// Limit bounds how many are given; 0 means all.
 	Limit int
+	// Through is set where the kinds make up most of the book: the book is then read through in
+	// its order, and not found kind by kind and sorted.
+	Through bool
 }
 
 // Records gives the selected records in the order of their numbers.
@@ -193,8 +197,8 @@ func (s *Reader) Records(ctx context.Context, q Query) ([]Record, error) {
 func (s *Reader) EachRecord(ctx context.Context, q Query) iter.Seq2[Record, error] {
 	return func(yield func(Record, error) bool) {
 		err := s.view(ctx, func(v view) error {
-			query, args := q.sql()
-			rows, err := v.db.QueryContext(ctx, query, args...)
+			where, args := q.sql()
+			rows, err := v.db.QueryContext(ctx, chained+where, args...)
 			if err != nil {
 				return err
 			}
@@ -222,6 +226,43 @@ func (s *Reader) EachRecord(ctx context.Context, q Query) iter.Seq2[Record, erro
 // errEnough ends a reading early because the reader has enough.
 var errEnough = errors.New("enough")
 
+// EachTold gives the selected records one by one as the rules need them, without the chain
+// that proves them. Like [Reader.EachRecord] otherwise.
+func (s *Reader) EachTold(ctx context.Context, q Query) iter.Seq2[record.Record, error] {
+	return func(yield func(record.Record, error) bool) {
+		err := s.view(ctx, func(v view) error {
+			where, args := q.sql()
+			rows, err := v.db.QueryContext(ctx, "SELECT body FROM record r "+where, args...)
+			if err != nil {
+				return err
+			}
+			return scanAll(rows, func(rows *sql.Rows) error {
+				var body string
+				if err := rows.Scan(&body); err != nil {
+					return err
+				}
+				r, err := book.Parse(body)
+				if err != nil {
+					return fmt.Errorf("%w: %w", ErrCorrupt, err)
+				}
+				if !yield(Told(r), nil) {
+					return errEnough
+				}
+				return nil
+			})
+		})
+		if err != nil && !errors.Is(err, errEnough) {
+			yield(record.Record{}, err)
+		}
+	}
+}
+
+// Told is a record as the rules need it.
+func Told(r Record) record.Record {
+	return record.Record{Number: r.Number, Kind: r.Kind, Room: r.Room, Person: r.Person, At: r.At, Happened: r.Happened,
+		Corrects: r.Corrects, Reason: r.Reason, Content: r.Content}
+}
+
 func (q Query) sql() (string, []any) {
 	where, args := []string{"number > ?"}, []any{q.AfterNumber}
 	add := func(condition string, values ...any) {
@@ -229,7 +270,11 @@ func (q Query) sql() (string, []any) {
 	}
 	if len(q.Kinds) > 0 {
 		marks := strings.TrimSuffix(strings.Repeat("?,", len(q.Kinds)), ",")
-		where = append(where, "kind IN ("+marks+")")
+		kind := "kind"
+		if q.Through {
+			kind = "+kind" // the sign keeps the index of kinds out of it
+		}
+		where = append(where, kind+" IN ("+marks+")")
 		for _, k := range q.Kinds {
 			args = append(args, k)
 		}
@@ -247,6 +292,8 @@ func (q Query) sql() (string, []any) {
 	if q.Limit > 0 {
 		limit = q.Limit
 	}
-	return `SELECT hash, body, coalesce((SELECT p.hash FROM record p WHERE p.number = r.number - 1), '` + book.First + `')
-		FROM record r WHERE ` + strings.Join(where, " AND ") + " ORDER BY number LIMIT ?", append(args, limit)
+	return "WHERE " + strings.Join(where, " AND ") + " ORDER BY number LIMIT ?", append(args, limit)
 }
+
+// chained reads records with their place in the chain.
+const chained = `SELECT hash, body, coalesce((SELECT p.hash FROM record p WHERE p.number = r.number - 1), '` + book.First + `') FROM record r `
