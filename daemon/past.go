@@ -30,6 +30,9 @@ func newLookBack(s *site) lookBack {
 func (p lookBack) readAhead(ctx context.Context) {
 	now := p.clock.Now().Wall
 	_, _ = p.between(ctx, dashboard.CourseQuery{From: now, To: now})
+	for _, r := range p.everyRoom() {
+		_, _ = p.boards.at(ctx, r, now)
+	}
 }
 
 // Course gives what happened in a time.

@@ -116,8 +116,12 @@ func (f *Fold) Alarms(over coverage.Span, asOf time.Time) []RoomAlarm {
 	var list []RoomAlarm
 	for _, room := range f.rooms {
 		for _, l := range f.lives[room].All {
-			if a := l.AsOf(asOf); l.Raised.At.Wall.Before(asOf) && touches(over, l.Raised.At.Wall, a.Cleared) {
-				list = append(list, RoomAlarm{room, a})
+			raised, cleared := l.Raised.At.Wall, l.Cleared
+			if cleared.After(asOf) {
+				cleared = time.Time{}
+			}
+			if raised.Before(asOf) && touches(over, raised, cleared) {
+				list = append(list, RoomAlarm{room, l.AsOf(asOf)})
 			}
 		}
 	}

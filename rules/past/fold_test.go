@@ -1,0 +1,95 @@
+package past_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/rules"
+	"wetside/rules/alarm"
+	"wetside/rules/coverage"
+	"wetside/rules/past"
+	"wetside/rules/record"
+	"wetside/rules/session"
+)
+
+func begin() time.Time { return time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC) }
+
+// book is an invented record book.
+type book struct {
+	testing.TB
+	past.Fold
+	number uint64
+}
+
+func (b *book) write(kind string, minutes int, content any) {
+	text, err := json.Marshal(content)
+	require.NoError(b, err)
+	b.number++
+	require.NoError(b, b.Apply(record.Record{Number: b.number, Kind: kind, Room: "practice", At: begin().Add(time.Duration(minutes) * time.Minute), Content: text}))
+}
+
+func TestTheFoldTellsSettingsSessionsAndAlarmsAsOfAMoment(t *testing.T) {
+	b := &book{TB: t}
+	b.write(past.Kind, 0, past.Site{Zone: "UTC", Rooms: []past.Room{{ID: "practice", Volume: 30}}})
+	s := session.Session{Phase: session.Open, Begun: begin().Add(time.Minute), Since: begin().Add(time.Minute)}
+	b.write(rules.SessionPhase, 1, rules.Event{Session: &s})
+	up := alarm.Alarm{ID: "air", State: alarm.Unacknowledged}
+	b.write(rules.AlarmChange, 5, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(alarm.Unacknowledged), Alarm: &up})
+	b.write(rules.AlarmChange, 9, rules.Event{Subject: "air", From: string(alarm.Unacknowledged), To: string(alarm.Acknowledged), Alarm: &alarm.Alarm{ID: "air", By: "Ada"}})
+	b.write(past.Kind, 20, past.Site{Zone: "UTC", Rooms: []past.Room{{ID: "practice", Volume: 60}}})
+	require.NoError(t, b.Apply(record.Record{Number: 6, Kind: rules.SessionPhase, Content: json.RawMessage(`[7]`)}), "what makes no sense is passed over")
+	s.Phase, s.Since = session.Closed, begin().Add(90*time.Minute)
+	b.write(rules.SessionPhase, 90, rules.Event{Session: &s})
+
+	evenings := b.Evenings(begin().Add(2 * time.Hour))
+	require.Len(t, evenings, 1)
+	require.Equal(t, coverage.Span{From: begin().Add(time.Minute), To: begin().Add(90 * time.Minute)}, evenings[0].Span())
+	require.Equal(t, []coverage.Span{evenings[0].Span()}, evenings[0].Open())
+	room, known := evenings[0].Then()
+	require.True(t, known)
+	require.InDelta(t, 30, room.Volume, 0, "the settings of the session's day, not those of today")
+
+	whole := coverage.Span{From: begin(), To: begin().Add(2 * time.Hour)}
+	later := b.Alarms(whole, whole.To)
+	require.Len(t, later, 1)
+	require.Equal(t, "Ada", later[0].By)
+	require.Zero(t, b.Alarms(whole, begin().Add(6*time.Minute))[0].Answered, "at that moment nobody had answered")
+	require.Empty(t, b.Alarms(whole, begin()), "nor had it come up before")
+	require.Empty(t, b.Alarms(coverage.Span{From: begin(), To: begin().Add(5 * time.Minute)}, whole.To))
+}
+
+func TestATrackTellsWhatTheBoardWouldHaveShown(t *testing.T) {
+	track := past.Track{Silence: 30 * time.Second}
+	track.Add(begin(), 21, true)
+	track.Add(begin().Add(20*time.Second), 80, false)
+	track.Add(begin().Add(40*time.Second), 22, true)
+	for seconds, want := range map[int]float64{0: 21, 19: 21, 41: 22, 70: 22} {
+		v, known := track.At(begin().Add(time.Duration(seconds) * time.Second))
+		require.True(t, known, "%d s", seconds)
+		require.InDelta(t, want, v, 0)
+	}
+	for _, seconds := range []int{-1, 20, 39, 71} {
+		_, known := track.At(begin().Add(time.Duration(seconds) * time.Second))
+		require.False(t, known, "%d s", seconds)
+	}
+}
+
+func ExampleAirMinutes() {
+	open := coverage.Span{From: begin(), To: begin().Add(2 * time.Minute)}
+	minutes := past.NewAirMinutes([]coverage.Span{open})
+	minutes.Add(begin().Add(10*time.Second), 8)
+	minutes.Add(begin().Add(40*time.Second), 10)
+	minutes.Add(begin().Add(time.Hour), 99) // nobody was at work then
+	for _, m := range minutes.List() {
+		fmt.Println(m.At.Format("15:04"), m.Readings)
+	}
+	fmt.Println(minutes.List()[0].Mean())
+	// Output:
+	// 17:00 2
+	// 17:01 0
+	// 9
+}
