@@ -113,10 +113,13 @@ func formName(p *formtest.Page, f *formtest.Form) string {
 	}
 	name := pageName(p) + ": " + f.Method() + " " + path
 	values := f.Values()
-	for _, key := range []string{"act", "test", "do", "method"} {
+	for _, key := range []string{"act", "test", "do", "method", "meant"} {
 		if value := values.Get(key); value != "" && slices.Contains(f.Hidden(), key) {
 			name += " " + key + "=" + value
 		}
+	}
+	if slices.Contains(f.Shown(), "new_vessel") {
+		name += " into a new vessel"
 	}
 	if values.Has("corrects") {
 		name += " corrects"

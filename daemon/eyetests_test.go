@@ -4,6 +4,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -60,6 +61,40 @@ func (k *teaching) tested() ledger.TestDone {
 		}
 		return newest
 	})
+}
+
+// TestThePrintsOfAFixerThatFailsAreNamed goes from what the eye saw to the people whose prints
+// went through the bath since it was seen to be good, over the pages alone.
+func TestThePrintsOfAFixerThatFailsAreNamed(t *testing.T) {
+	k := newTeaching(t, "0s fill trays; 0s start fan")
+	k.shelf.opened("rapid-fixer", "fixer bottle", ledger.Fixer)
+	k.shelf.does("Ada", ledger.SessionOpened{Session: "evening", Title: "Invented evening", Lead: "Ada"})
+	k.shelf.does("Ada", ledger.BatchMixed{Batch: "F1", Name: "Fixer", Product: "rapid-fixer", Class: ledger.Fixer, Into: "First fixer tray", Meant: ledger.FromConcentrate,
+		From: "fixer bottle", ParentVolume: 200, Water: 800, Aim: ledger.Parts{Parent: 1, Water: 4}, Owner: ledger.House})
+	seen := func(what string) *formtest.Page {
+		page := k.Open("/shelf/enter/test-done?test=iodide+precipitate&container=First+fixer+tray")
+		return page.Form(formtest.Having("seen")).Fill("seen", what).Fill("who", "Ada").Send()
+	}
+	fixes := func(people string) {
+		form := k.Open("/shelf/enter/sheets-used").Form(formtest.Having("people"))
+		page := form.Fill("containers", "First fixer tray").Fill("count", "10").Fill("sheet_m2", "8x10in").Fill("material", "fibre-based paper").Fill("people", people).Fill("who", "Ada").Send()
+		require.Empty(t, page.Problem())
+	}
+	fixes("Early")
+	require.Empty(t, seen("clear").Problem())
+	k.evening.until(40 * time.Second)
+	fixes("Cleo, Dan")
+	shelf := seen("cloudy")
+	require.Empty(t, shelf.Problem())
+	require.Equal(t, ledger.Seen("cloudy"), k.tested().Seen)
+	failure := ""
+	for _, link := range shelf.Links() {
+		if failure == "" && strings.HasPrefix(link.Path, "/shelf/entry/") {
+			failure = link.Path
+		}
+	}
+	affected := k.Open(failure).Says("Invented evening").Says("Cleo").Says("Dan")
+	require.NotContains(t, affected.Text(), "Early", "who fixed before the bath was seen to be good")
 }
 
 // TestWhatTheEyeSawIsRecordedFromTheForm sends each test that is judged by eye as a browser

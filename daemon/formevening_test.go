@@ -27,23 +27,30 @@ func setUpSendings() []sending {
 		p.shelf.does("Ada", ledger.ContainerNamed{Container: "drum", Vessel: ledger.WasteContainer, Capacity: 20000, Stream: ledger.SilverStream})
 	}
 	return []sending{
-		{form: "set-up: POST /rooms/{room}/set-up", at: setUpAt, does: bottles, fill: []string{"who", "Ada", "title", "Invented evening"},
+		{form: "set-up: POST /rooms/{room}/set-up", at: setUpAt, does: bottles, fill: []string{"who", "Ada", "title", "Invented evening", "fill", "one person"},
 			press: "as it should be", kept: "session opened", has: []string{`"title":"Invented evening"`}},
 		{form: "set-up: POST /rooms/{room}/set-up act=air", at: setUpAt, fill: []string{"reason", "the duct probe is being cleaned", "who", "Ada"},
 			kept: "room as found", has: []string{"accepted", "the duct probe is being cleaned"}},
-		{form: "set-up: POST /shelf/enter/batch-mixed", at: setUpAt, does: until(60 * time.Second), fill: []string{"who", "Ada"},
-			kept: "batch mixed", has: []string{`"into":"Developer tray"`, `"parent_ml":200`, `"water_ml":1800`}},
-		{form: "set-up: GET /rooms/{room}/set-up", at: setUpAt, fill: []string{"parts", "1+19"}, says: "1900 mL"},
-		{form: "set-up: POST /shelf/enter/batch-mixed", at: setUpAt + "?parts=1%2B19", fill: []string{"who", "Ada"},
-			kept: "batch mixed", has: []string{`"into":"Stop bath tray"`, `"parent_ml":100`}},
-		{form: "set-up: POST /shelf/enter/portion-poured", at: setUpAt, fill: []string{"who", "Ada"},
-			kept: "portion poured", has: []string{`"from":"fixer jug"`, `"to":"First fixer tray"`, `"volume_ml":2000`}},
+		{form: "set-up: POST /shelf/enter/batch-mixed meant=concentrate", at: setUpAt, does: until(60 * time.Second),
+			kept: "batch mixed", has: []string{`"into":"Developer tray"`, `"parent_ml":150`, `"water_ml":1350`}},
+		{form: "set-up: GET /rooms/{room}/set-up", at: setUpAt, fill: []string{"parts", "1+19"}, says: "1425 mL"},
+		{form: "set-up: POST /shelf/enter/batch-mixed meant=concentrate", at: setUpAt + "?parts=1%2B19",
+			kept: "batch mixed", has: []string{`"into":"Stop bath tray"`, `"parent_ml":75`}},
+		{form: "set-up: POST /shelf/enter/portion-poured", at: setUpAt,
+			kept: "portion poured", has: []string{`"from":"fixer jug"`, `"to":"First fixer tray"`, `"volume_ml":1500`}},
+		{form: "set-up: POST /shelf/enter/batch-mixed meant=unknown into a new vessel", at: setUpAt, fill: []string{"new_vessel", "storage bottle", "water_ml", "2 L"},
+			kept: "batch mixed", has: []string{`"into":"storage bottle"`, `"water_ml":2000`}},
+		{form: "set-up: POST /shelf/enter/lot-received", at: setUpAt, fill: []string{"product", "rapid-fixer", "unit_ml", "500 mL", "open_as", "second bottle"},
+			kept: "lot opened", has: []string{`"container":"second bottle"`}},
+		{form: "set-up: POST /shelf/enter/batch-mixed meant=unknown", at: setUpAt, kept: "batch mixed", has: []string{`"into":"Second fixer tray"`, `"water_ml":1500`}},
 	}
 }
 
 // classSendings enter what happens in a class.
 func classSendings() []sending {
 	return []sending{
+		{form: "enter: POST /shelf/enter/discarded", at: "/shelf/enter/discarded?container=Second+fixer+tray", fill: []string{"volume_ml", "1500", "emptied", "on", "to", "drum", "reason", "cloudy", "happened", "2026-10-14T17:01", "because", "entered after washing up", "who", "Ada"},
+			kept: "discarded", has: []string{`"reason":"cloudy"`}},
 		{form: "baths: POST /rooms/{room}/baths act=fill", at: bathsAt, fill: []string{"batch", "F2", "what", "invented fixer", "concentrate", "1", "water", "4", "volume", "2 L", "who", "Ada"},
 			kept: "tray filled", has: []string{`"bath":"fixer-2"`, `"volume_ml":2000`}},
 		{form: "baths: POST /rooms/{room}/baths act=empty", at: bathsAt, fill: []string{"where", "discarded", "who", "Ada"}, kept: "tray emptied", has: []string{`"where":"discarded"`}},
@@ -81,7 +88,7 @@ func testSendings() []sending {
 	return []sending{
 		tested("iodide precipitate", "container", "First fixer tray", "seen", "clear"),
 		tested("stop bath colour", "container", "Stop bath tray", "seen", "yellow", "white_light", "on"),
-		tested("emergence time", "container", "Developer tray", "seconds", "14"),
+		tested("emergence time", "container", "Developer tray", "seconds", "14", "bath_c", "20 C"),
 		strip,
 		tested("residual silver", "seen", "no stain", "in_session", "Invented evening, Wed 14 Oct 17:00 UTC"),
 		tested("residual fixer", "seen", "darker than the comparison", "in_session", "Invented evening, Wed 14 Oct 17:00 UTC"),
@@ -107,9 +114,9 @@ func moveSendings() []sending {
 // takeDownSendings end the evening.
 func takeDownSendings() []sending {
 	return []sending{
-		{form: "take-down: POST /shelf/enter/discarded", at: takeDownAt, fill: []string{"volume_ml", "1.9 L", "route", "foul drain, as the place allows", "who", "Ada"}, kept: "discarded", has: []string{`"container":"Developer tray"`}},
-		{form: "take-down: POST /shelf/enter/returned", at: takeDownAt, fill: []string{"to", "fixer jug", "volume_ml", "1 L", "who", "Ada"}, kept: "returned", has: []string{`"to":"fixer jug"`}},
-		{form: "take-down: POST /shelf/enter/discarded", at: takeDownAt, fill: []string{"volume_ml", "1.9 L", "route", "foul drain, as the place allows", "who", "Ada"}, kept: "discarded", has: []string{`"container":"Stop bath tray"`}},
+		{form: "take-down: POST /shelf/enter/discarded", at: takeDownAt, fill: []string{"route", "foul drain, as the place allows"}, kept: "discarded", has: []string{`"container":"Developer tray"`}},
+		{form: "take-down: POST /shelf/enter/returned into a new vessel", at: takeDownAt, fill: []string{"to", "fixer jug", "volume_ml", "1 L"}, kept: "returned", has: []string{`"to":"fixer jug"`}},
+		{form: "take-down: POST /shelf/enter/discarded", at: takeDownAt, fill: []string{"route", "foul drain, as the place allows"}, kept: "discarded", has: []string{`"container":"Stop bath tray"`}},
 		{form: "take-down: POST /rooms/{room}/take-down", at: takeDownAt, fill: []string{"note", "State: all empty.\nFirst: wipe the bench", "who", "Ada"}, kept: "note left", has: []string{"wipe the bench"}},
 	}
 }

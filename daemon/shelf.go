@@ -144,6 +144,13 @@ func (s *shelf) check(ctx context.Context, e dashboard.ShelfEntry) ([]phrase.Sen
 	if s.ledger.Late(entry) && strings.TrimSpace(e.Reason) == "" {
 		return nil, dashboard.ErrWhyLate
 	}
+	if len(e.Before) > 0 {
+		if err := s.enterBefore(ctx, e); err != nil {
+			return nil, err
+		}
+		entry = s.entry(e)
+		entry.Seen = s.ledger.Version()
+	}
 	err = s.ledger.Check(entry)
 	if tray, unnamed := s.unnamed(e.Act); unnamed && errors.Is(err, ledger.ErrUnknown) {
 		if err = s.nameTray(ctx, e, tray); err == nil {
@@ -156,6 +163,21 @@ func (s *shelf) check(ctx context.Context, e dashboard.ShelfEntry) ([]phrase.Sen
 		return nil, err
 	}
 	return s.ledger.Warnings(entry), nil
+}
+
+// enterBefore enters what an act needs, such as the bottle that it pours into.
+func (s *shelf) enterBefore(ctx context.Context, e dashboard.ShelfEntry) error {
+	for _, act := range e.Before {
+		needed := e
+		needed.Act, needed.Before, needed.Note, needed.Seen = act, nil, nil, 0
+		if err := s.ledger.Check(s.entry(needed)); err != nil {
+			return err
+		}
+		if _, err := s.record(ctx, needed); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // record writes the act and the note, both or neither, and then lets them hold.

@@ -56,6 +56,7 @@ type airStep struct {
 // bathStep is one bath that is to be filled.
 type bathStep struct {
 	Name      string
+	Lead      string // where nothing stands ready
 	Cautions  []string
 	Ways      []way
 	Otherwise []way // after the cautions, when there is a better way
@@ -90,7 +91,7 @@ const acceptedAir = "accepted: "
 
 func (s *Server) setUpPage(w http.ResponseWriter, r *http.Request, in visit) {
 	s.inBook(w, r, func(w http.ResponseWriter, c shelfContext) {
-		s.showSetUp(w, r, in, c, attemptAt{values: r.URL.Query()})
+		s.showSetUp(w, r, in, c, attemptAt{values: withName(r, r.URL.Query())})
 	})
 }
 
@@ -120,6 +121,9 @@ func (s *Server) showSetUp(w http.ResponseWriter, r *http.Request, in visit, c s
 func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values) {
 	open := c.openSessions(snap.Room)
 	begun := len(open) > 0
+	if begun && v.Get("fill") == "" {
+		v.Set("fill", c.book.Found[snap.Room].Fill)
+	}
 	body.Steps = append(body.Steps, step{Text: c.words.Say("setup.begin"), Done: begun, Current: !begun})
 	airDone := begun && (snap.Air.State == ventilation.Moving || c.airAccepted(snap.Room, open))
 	body.Steps = append(body.Steps, step{Text: c.words.Say("setup.air"), Done: airDone, Current: begun && !airDone, Note: c.word(snap.Air.State)})
@@ -224,7 +228,7 @@ func (s *Server) setUpPost(w http.ResponseWriter, r *http.Request, in visit) {
 		read: func(c shelfContext) (ShelfEntry, *problem) {
 			reader := &entryReader{shelfContext: c, values: r.PostForm}
 			e := reader.setUp(in.snap)
-			r.PostForm.Set("next", r.URL.Path+"?"+url.Values{"who": {e.Person}, "fill": {r.PostForm.Get("fill")}}.Encode())
+			r.PostForm.Set("next", r.URL.Path+"?"+url.Values{"who": {e.Person}, "fill": r.PostForm["fill"], "skip": r.PostForm["skip"]}.Encode())
 			return e, reader.problem
 		},
 		again: func(w http.ResponseWriter, c shelfContext, p *problem) {
@@ -235,8 +239,9 @@ func (s *Server) setUpPost(w http.ResponseWriter, r *http.Request, in visit) {
 
 func (r *entryReader) setUp(snap *rules.Snapshot) ShelfEntry {
 	e := ShelfEntry{Room: snap.Room, Person: r.text("who", r.words.Say("field.who"), true)}
-	e.Note = &Note{Kind: RoomFound, Air: string(snap.Air.State)}
+	e.Note = &Note{Kind: RoomFound, Air: string(snap.Air.State), Fill: fillOf(r.values.Get("fill"))}
 	if r.values.Get("act") == "air" {
+		e.Note.Fill = r.book.Found[snap.Room].Fill
 		e.Note.Air = acceptedAir + string(snap.Air.State)
 		e.Note.Lines = []string{r.text("reason", r.words.Say("shelf.reason"), true)}
 		return e
@@ -252,6 +257,14 @@ func (r *entryReader) setUp(snap *rules.Snapshot) ShelfEntry {
 	title := r.text("title", r.words.Say("shelf.title"), true)
 	e.Act = ledger.SessionOpened{Session: r.freeName(snap.Room + " session"), Title: title, Lead: e.Person}
 	return e
+}
+
+// fillOf is for whom trays are filled: a class where nothing else is said.
+func fillOf(kind string) string {
+	if kind == singleFill {
+		return singleFill
+	}
+	return classFill
 }
 
 // expiredBefore says whether a lot is past the date on its pack.

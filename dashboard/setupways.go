@@ -30,13 +30,17 @@ func (c shelfContext) bathStep(t ShelfTray, v url.Values) *bathStep {
 			b.Ways = append(b.Ways, c.pourWay(t, id, v))
 		}
 	}
+	doors, other := c.doors(t, classes, v), c.otherWays(t, classes, v)
 	if len(b.Ways) > 0 {
-		b.Otherwise = []way{c.otherWays(t, classes, v)}
-	} else {
-		b.Ways = []way{c.otherWays(t, classes, v)}
-		b.Ways[0].Title = c.words.Say("setup.nothing-ready")
+		b.Ways[0].Open = true
+		b.Otherwise = append(doors, other)
+		return b
 	}
-	b.Ways[0].Open = true
+	for i := range doors {
+		doors[i].Open = true
+	}
+	b.Ways, b.Otherwise = doors, []way{other}
+	b.Lead = c.words.Say("setup.nothing-ready")
 	return b
 }
 
@@ -83,16 +87,29 @@ func (c shelfContext) pourWay(t ShelfTray, id string, v url.Values) way {
 	answer := c.answer(id)
 	w := way{Title: c.words.Say("setup.pour-from", id), Lead: c.contents(held), Answer: &answer}
 	fill := min(c.trayFill(v.Get("fill")), held.Volume)
-	switch c.book.MayPour(id, c.book.At).Verdict {
-	case ledger.Pour:
+	verdict := c.book.MayPour(id, c.book.At).Verdict
+	if verdict == ledger.Pour || verdict == ledger.TestFirst && held.Strength == nil && passed(held) {
 		w.Big = []numeral{c.numeral(c.words.Say("setup.pour-this"), fill)}
 		w.Form = c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.trayOf(t)}, "volume_ml": {c.typedVolume(fill)}}, stepOf{tray: t, asked: v, next: here(t, v), button: c.words.Say("setup.poured")}, "volume_ml")
+	}
+	switch verdict {
 	case ledger.TestFirst:
 		w.Links = []link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, t, v), Text: c.words.Say("act.test")}}
 	case ledger.Discard:
 		w.Links = []link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: c.words.Say("act.discard")}}
 	}
 	return w
+}
+
+// passed says whether a test of the bath has shown nothing against it. Where a label alone says how
+// strong a bath is, no test does away with the doubt, and whoever has tested the bath may pour it.
+func passed(held ledger.Contents) bool {
+	for kind, result := range held.Tests {
+		if kind.Suits(held.Class) && result.Passed {
+			return true
+		}
+	}
+	return false
 }
 
 // mixWay mixes from concentrate straight into the tray.
@@ -195,7 +212,7 @@ func (c shelfContext) dilutions(t ShelfTray, p ledger.Product, v url.Values) []l
 	return links
 }
 
-// otherWays lead to what has to be entered first: an opened bottle, a delivery, a bath that stands there already.
+// otherWays lead to what has to be entered first: an opened bottle, a delivery, a product, a bottle without a label.
 func (c shelfContext) otherWays(t ShelfTray, classes []ledger.Class, v url.Values) way {
 	w := way{Title: c.words.Say("setup.otherwise")}
 	for _, r := range c.lotsOf(classes) {
@@ -209,7 +226,7 @@ func (c shelfContext) otherWays(t ShelfTray, classes []ledger.Class, v url.Value
 	}
 	w.Links = append(w.Links,
 		link{Href: c.stepHref("lot-received", url.Values{}, t, v), Text: c.words.Say("setup.receive")},
-		link{Href: c.stepHref("batch-mixed", url.Values{"into": {c.trayOf(t)}, "class": {string(classes[0])}, "meant": {string(ledger.FromUnknown)}}, t, v), Text: c.words.Say("setup.there-already")},
+		link{Href: c.stepHref("product-noted", url.Values{"class": {string(classes[0])}}, t, v), Text: c.words.Say("enter.product")},
 		link{Href: c.stepHref("bottle-found", url.Values{}, t, v), Text: c.words.Say("enter.found")})
 	return w
 }
@@ -246,6 +263,7 @@ func (c shelfContext) stepForm(slugged string, values url.Values, at stepOf, sho
 	values.Set("next", at.next)
 	form := c.draw(k, values)
 	form.Button, form.Sessions, form.Lead = at.button, nil, ""
+	form.Other = otherwiseNamed(at.next)
 	for i, f := range form.Fields {
 		if !slices.Contains(shown, f.Name) {
 			form.Fields[i].Kind = string(hiddenField)
@@ -254,6 +272,15 @@ func (c shelfContext) stepForm(slugged string, values url.Values, at stepOf, sho
 		}
 	}
 	return &form
+}
+
+// otherwiseNamed is the address of a step at which the name is asked for anew.
+func otherwiseNamed(address string) string {
+	to := ownPath(address, "/shelf")
+	q := to.Query()
+	q.Set(nameField, "")
+	to.RawQuery = q.Encode()
+	return to.String()
 }
 
 func (c shelfContext) stepHref(slugged string, values url.Values, t ShelfTray, v url.Values) string {

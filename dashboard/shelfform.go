@@ -22,6 +22,7 @@ type entryForm struct {
 	Late                    bool   // the part for late entries is open
 	Button                  string
 	Cautions                []string
+	Other                   string // where somebody else gives a name
 }
 
 // drawnField is a field with its label, its value and its choices.
@@ -68,6 +69,9 @@ func (c shelfContext) draw(k kind, v url.Values) entryForm {
 		if c.applies(f, v) {
 			form.Fields = append(form.Fields, c.drawField(f, v))
 		}
+	}
+	if v.Get(newVesselField) != "" {
+		form.Fields = append(form.Fields, c.newVessel(v), c.newCapacity(v))
 	}
 	form.Sessions = c.sessionChoices(v)
 	return form

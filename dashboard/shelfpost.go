@@ -72,7 +72,7 @@ func (s *Server) enterPage(w http.ResponseWriter, r *http.Request, c shelfContex
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-act")})
 		return
 	}
-	v := r.URL.Query()
+	v := withName(r, r.URL.Query())
 	if of, err := strconv.ParseUint(v.Get("corrects"), 10, 64); err == nil {
 		c.recallInto(of, v)
 	}
@@ -165,8 +165,11 @@ type pressed struct {
 // press carries out one form of the shelf, once however often its button is pressed.
 func (s *Server) press(w http.ResponseWriter, r *http.Request, form pressed) {
 	s.submit(w, r, sent{
-		do:   func(ctx context.Context) (string, *problem) { return s.enter(ctx, form) },
-		next: func() *url.URL { return nextOf(r) },
+		do: func(ctx context.Context) (string, *problem) { return s.enter(ctx, form) },
+		next: func() *url.URL {
+			remember(w, r)
+			return nextOf(r)
+		},
 		back: func(wrong *problem) {
 			s.look(w, func(w http.ResponseWriter, c shelfContext) { form.again(w, c, wrong) })
 		},

@@ -31,6 +31,7 @@ func (c shelfContext) read(k kind, v url.Values) (ShelfEntry, *problem) {
 	e.Happened = r.moment("happened")
 	e.Reason = r.text("because", c.words.Say("shelf.reason"), v.Get("corrects") != "")
 	e.Seen, _ = strconv.ParseUint(v.Get("version"), 10, 64)
+	e.Before = r.newVessel(k)
 	act := map[string]any{}
 	for _, f := range k.fields {
 		if value := r.value(f); value != nil {
@@ -40,6 +41,9 @@ func (c shelfContext) read(k kind, v url.Values) (ShelfEntry, *problem) {
 	if r.problem == nil {
 		r.complete(k.act.Kind(), act)
 		e.Act = r.act(k.act.Kind(), act)
+	}
+	if r.problem == nil {
+		r.opened(&e)
 	}
 	if of, err := strconv.ParseUint(v.Get("corrects"), 10, 64); err == nil && r.problem == nil {
 		e.Act = ledger.Correction{Of: of, Reason: e.Reason, Instead: e.Act, At: c.untouched(of, e.Happened)}

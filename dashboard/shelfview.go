@@ -87,6 +87,8 @@ type Note struct {
 	By     string    `json:"-"`
 	At     time.Time `json:"-"`
 	Lines  []string  `json:"lines"`
+	// Fill is for whom the trays are filled, where a set-up has begun.
+	Fill string `json:"fill,omitempty"`
 	// Air is what was known of the room's air at that moment.
 	Air string `json:"air,omitempty"`
 }
@@ -101,8 +103,10 @@ type ShelfEntry struct {
 	Happened time.Time
 	Reason   string
 	Seen     uint64 // the last entry that the person had seen
-	Act      ledger.Act
-	Note     *Note
+	// Before is what has to be in the book before the act can be: a vessel that it pours into.
+	Before []ledger.Act
+	Act    ledger.Act
+	Note   *Note
 }
 
 // ErrWhyLate refuses a late entry that does not say why it is late.

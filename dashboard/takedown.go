@@ -53,7 +53,7 @@ const noteworthy = 0.10
 
 func (s *Server) takeDownPage(w http.ResponseWriter, r *http.Request, in visit) {
 	s.inBook(w, r, func(w http.ResponseWriter, c shelfContext) {
-		s.showTakeDown(w, r, in, c, attemptAt{values: r.URL.Query()})
+		s.showTakeDown(w, r, in, c, attemptAt{values: withName(r, r.URL.Query())})
 	})
 }
 
@@ -129,7 +129,7 @@ func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t ShelfTray, v url.
 		Cautions: c.tellAll(item.Cautions), Silver: item.Contents.SilverBearing}
 	out.Load = c.silverEstimate(item.Contents)
 	at := stepOf{tray: t, asked: v, next: "/rooms/" + t.Room + "/take-down?" + url.Values{"who": v["who"]}.Encode()}
-	back, waste := c.returnWay(id, at), c.discardWay(item, at)
+	back, waste := c.returnWay(item, at), c.discardWay(item, at)
 	switch item.Action {
 	case ledger.DiscardIt:
 		out.Ways = []way{waste, back}
@@ -144,16 +144,22 @@ func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t ShelfTray, v url.
 	return out
 }
 
-func (c shelfContext) returnWay(id string, at stepOf) way {
+// returnWay pours a bath back into its bottle, or into one that is new.
+func (c shelfContext) returnWay(item ledger.TakeDownItem, at stepOf) way {
+	id := item.Contents.Container
 	k, _ := c.book.Container(id)
 	at.button = c.words.Say("takedown.returned")
-	form := c.stepForm("returned", url.Values{"from": {id}, "to": {k.FilledFrom}, "emptied": {"on"}}, at, "to", "volume_ml")
+	values := url.Values{"from": {id}, "to": {k.FilledFrom}, "emptied": {"on"}, "volume_ml": {c.typedVolume(item.Contents.Volume)}}
+	form := c.stepForm("returned", values, at, "to", "volume_ml")
+	vessel := c.newVessel(at.asked)
+	vessel.Label = c.words.Say("takedown.new-bottle")
+	form.Fields = append(form.Fields, vessel, c.newCapacity(at.asked))
 	return way{Title: c.words.Say("takedown.return"), Form: form}
 }
 
 func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
 	at.button = c.words.Say("takedown.discarded")
-	values := url.Values{"container": {item.Contents.Container}, "emptied": {"on"}, "reason": {c.words.Say("takedown.reason")}}
+	values := url.Values{"container": {item.Contents.Container}, "emptied": {"on"}, "reason": {c.words.Say("takedown.reason")}, "volume_ml": {c.typedVolume(item.Contents.Volume)}}
 	shown := []string{"volume_ml", "to"}
 	if item.Action == ledger.DiscardIt && item.To != "" {
 		values.Set("to", item.To)

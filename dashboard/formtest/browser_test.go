@@ -57,7 +57,8 @@ func TestAnEffortIsEveryPressAndEveryTextTyped(t *testing.T) {
 	start.Form(Having("q")).Send()
 	require.Equal(t, Effort{Presses: 3, Entries: 1}, b.Effort(), "the fold is open by now")
 	start.Follow("on")
-	require.Equal(t, Effort{Presses: 4, Entries: 1}, b.Effort())
+	start.FollowTo("/echo", "x", "1").Says("GET /echo?x=1")
+	require.Equal(t, Effort{Presses: 5, Entries: 1}, b.Effort())
 }
 
 func TestAFormMustBeTheOnlyOneThatIsMeant(t *testing.T) {

@@ -74,6 +74,31 @@ func (p *Page) Follow(text string) *Page {
 	p.browser.t.Helper()
 	n, err := p.link(text)
 	require.NoError(p.browser.t, err)
+	return p.press(n)
+}
+
+// FollowTo presses the first link that leads to a path, with these names and values in its query.
+func (p *Page) FollowTo(path string, query ...string) *Page {
+	p.browser.t.Helper()
+	for n := range elements(p.root) {
+		to, err := p.Address.Parse(attribute(n, "href"))
+		if n.Data != "a" || concealed(n) || err != nil || to.Path != path {
+			continue
+		}
+		alike := true
+		for i := 0; i+1 < len(query); i += 2 {
+			alike = alike && to.Query().Get(query[i]) == query[i+1]
+		}
+		if alike {
+			return p.press(n)
+		}
+	}
+	require.Fail(p.browser.t, "no such link", "%s has no link to %s with %q", p.Address, path, query)
+	return nil
+}
+
+func (p *Page) press(n *html.Node) *Page {
+	p.browser.t.Helper()
 	to, err := p.Address.Parse(attribute(n, "href"))
 	require.NoError(p.browser.t, err)
 	p.uncover(n)

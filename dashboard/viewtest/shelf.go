@@ -73,6 +73,18 @@ func (s *Shelf) Enter(_ context.Context, e dashboard.ShelfEntry) (dashboard.Shel
 		if s.book.Late(entry) && e.Reason == "" {
 			return receipt, dashboard.ErrWhyLate
 		}
+		for _, act := range e.Before {
+			needed := e
+			needed.Act, needed.Seen = act, 0
+			if err := s.book.Check(s.entry(needed)); err != nil {
+				return receipt, err
+			}
+			if _, err := s.take(needed, s.entry(needed)); err != nil {
+				return receipt, err
+			}
+			entry = s.entry(e)
+			entry.Seen = s.book.Version()
+		}
 		err := s.book.Check(entry)
 		if errors.Is(err, ledger.ErrUnknown) {
 			s.nameTrays(e)

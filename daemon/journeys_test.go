@@ -1,0 +1,105 @@
+package daemon_test
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard"
+	"wetside/dashboard/formtest"
+)
+
+// journey is what somebody comes for, with the most presses and typed texts that it may take.
+type journey struct {
+	name             string
+	presses, entries int
+	goes             func(*teaching)
+}
+
+// requireWalked goes the journeys one after another and prints what each took.
+func requireWalked(t *testing.T, k *teaching, journeys []journey) {
+	t.Logf("%-72s presses / typed", "journey")
+	for _, j := range journeys {
+		before := k.Effort()
+		j.goes(k)
+		took := formtest.Effort{Presses: k.Effort().Presses - before.Presses, Entries: k.Effort().Entries - before.Entries}
+		t.Logf("%-72s %4d / %d", j.name, took.Presses, took.Entries)
+		require.LessOrEqual(t, took.Presses, j.presses, j.name)
+		require.LessOrEqual(t, took.Entries, j.entries, j.name)
+	}
+}
+
+func accepted(t *testing.T, page *formtest.Page) *formtest.Page {
+	t.Helper()
+	require.Empty(t, page.Problem(), "%s", page.Address)
+	return page
+}
+
+// TestTheJourneysOfAVolunteerTakeFewPresses counts every link, button and choice that is
+// pressed and every text that is typed, on a site that knows nothing yet: three trays from a
+// bottle of concentrate, a stored stop bath and a stored fixer, and then the take-down with a
+// storage bottle that is new and a closing list.
+func TestTheJourneysOfAVolunteerTakeFewPresses(t *testing.T) {
+	k := newTeaching(t, "0s fill trays; 0s start fan")
+	k.evening.until(time.Minute)
+	requireWalked(t, k, []journey{
+		{"volunteer, empty site: concentrate, stored stop bath, stored fixer", 18, 6, func(k *teaching) { setUpFromNothing(t, k) }},
+		{"volunteer, take-down with a new storage bottle and a closing list", 8, 4, func(k *teaching) { takeDownIntoANewBottle(t, k) }},
+	})
+	require.Equal(t, []string{"as it should be"}, look(k.daemon, func(b *dashboard.ShelfBook) []string { return b.Found["practice"].Lines }))
+}
+
+func setUpFromNothing(t *testing.T, k *teaching) {
+	page := accepted(t, k.Open(setUpAt).Form(formtest.Having("title")).Fill("who", "Newcomer").Press("as it should be"))
+	page = accepted(t, page.Form(formtest.To("/shelf/enter/lot-received")).Fill("product", "print-developer").Fill("unit_ml", "1 L").Send())
+	page = accepted(t, page.Form(formtest.Having("meant", string(ledger.FromConcentrate))).Send())
+	page = pouredFromStorage(t, page, stored{"stop bath bottle", ledger.StopColourTest, "yellow"})
+	page = pouredFromStorage(t, page, stored{"fixer bottle", ledger.IodideTest, "clear"})
+	page.FollowTo(setUpAt, "skip", "fixer-2").FollowTo(boardAt)
+	for _, bath := range []string{"developer", "stop-bath", "fixer-1"} {
+		require.True(t, look(k.daemon, func(b *dashboard.ShelfBook) bool { _, ok := b.InTray(bath, b.At); return ok }), bath)
+	}
+}
+
+// stored is a bottle of working strength that no book knows, with the test that it passes.
+type stored struct {
+	bottle string
+	test   ledger.TestKind
+	seen   string
+}
+
+// pouredFromStorage lists the bottle, tests what is in it where the book asks for that, and pours.
+func pouredFromStorage(t *testing.T, page *formtest.Page, s stored) *formtest.Page {
+	page = accepted(t, page.Form(formtest.Having("new_vessel")).Fill("new_vessel", s.bottle).Fill("water_ml", "2 L").Send())
+	pours := func(f *formtest.Form) bool { return f.Path() == "/shelf/enter/portion-poured" }
+	if !slices.ContainsFunc(page.Forms(), pours) {
+		form := page.FollowTo("/shelf/enter/test-done", "container", s.bottle).FollowTo("/shelf/enter/test-done", "test", string(s.test)).Form(formtest.Having("seen")).Fill("seen", s.seen)
+		if s.test == ledger.StopColourTest {
+			form.Fill("white_light", "on")
+		}
+		page = accepted(t, form.Send())
+	}
+	return accepted(t, page.Form(pours).Send())
+}
+
+// takeDownIntoANewBottle pours the developer away, the stop bath back, the fixer into a bottle
+// that nobody has listed yet, and leaves the closing list.
+func takeDownIntoANewBottle(t *testing.T, k *teaching) {
+	page := k.Open(takeDownAt)
+	for range 3 {
+		switch {
+		case page.Form(formtest.To("/shelf/enter/discarded")).Values().Get("container") == "Developer tray":
+			page = accepted(t, page.Form(formtest.To("/shelf/enter/discarded")).Fill("route", "foul drain, as the place allows").Send())
+		case page.Form(formtest.To("/shelf/enter/returned")).Values().Get("from") == "First fixer tray":
+			page = accepted(t, page.Form(formtest.To("/shelf/enter/returned")).Fill("new_vessel", "new fixer bottle").Send())
+		default:
+			page = accepted(t, page.Form(formtest.To("/shelf/enter/returned")).Send())
+		}
+	}
+	accepted(t, page.Form(formtest.Having("note")).Send())
+	held := look(k.daemon, func(b *dashboard.ShelfBook) ledger.Contents { c, _ := b.Contents("new fixer bottle", b.At); return c })
+	require.InDelta(t, 2000, float64(held.Volume), 1, "all of the fixer is in the new bottle")
+}
