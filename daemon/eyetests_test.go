@@ -29,6 +29,10 @@ func newTeaching(t *testing.T, schedule string) *teaching {
 	e.backup = config.Backup{Folder: filepath.Join(e.dir, "copies"), Every: 30 * 24 * time.Hour, Keep: 1}
 	require.NoError(t, os.Mkdir(e.backup.Folder, 0o755))
 	e.start()
+	t.Cleanup(func() {
+		e.end()
+		require.NoError(t, <-e.ended)
+	})
 	e.until(10 * time.Second)
 	return &teaching{e, formtest.At(t, e.daemon.URL()), bench{t, e.daemon, "practice"}}
 }

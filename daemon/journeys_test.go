@@ -47,7 +47,7 @@ func TestTheJourneysOfAVolunteerTakeFewPresses(t *testing.T) {
 	k.evening.until(time.Minute)
 	requireWalked(t, k, []journey{
 		{"volunteer, empty site: concentrate, stored stop bath, stored fixer", 18, 6, func(k *teaching) { setUpFromNothing(t, k) }},
-		{"volunteer, take-down with a new storage bottle and a closing list", 8, 4, func(k *teaching) { takeDownIntoANewBottle(t, k) }},
+		{"volunteer, take-down with a new storage bottle and a closing list", 6, 2, func(k *teaching) { takeDownIntoANewBottle(t, k) }},
 	})
 	require.Equal(t, []string{"as it should be"}, look(k.daemon, func(b *dashboard.ShelfBook) []string { return b.Found["practice"].Lines }))
 }
