@@ -116,7 +116,9 @@ func (r *entryReader) opened(e *ShelfEntry) {
 		name = p.Name
 	}
 	if _, taken := r.book.Container(name); taken || name == "" {
-		r.fail(openAsField, "door.bottle-taken", name)
+		if r.problem == nil {
+			r.problem = &problem{openAsField, r.words.Say("door.bottle-taken", name)}
+		}
 		return
 	}
 	e.Before, e.Act = append(e.Before, lot), ledger.LotOpened{Lot: lot.Lot, Container: name}
