@@ -71,8 +71,17 @@ func (d *Daemon) Enter(ctx context.Context, e ShelfEntry) (dashboard.ShelfReceip
 	return d.site.shelf.Enter(ctx, e)
 }
 
-// Enter takes an entry from its check to its record to its effect.
+// Enter takes an entry, and has the room set up where the entry opens a session.
 func (s *shelf) Enter(ctx context.Context, e dashboard.ShelfEntry) (dashboard.ShelfReceipt, error) {
+	receipt, err := s.enter(ctx, e)
+	if err == nil {
+		s.startInRoom(context.WithoutCancel(ctx), e)
+	}
+	return receipt, err
+}
+
+// enter takes an entry from its check to its record to its effect.
+func (s *shelf) enter(ctx context.Context, e dashboard.ShelfEntry) (dashboard.ShelfReceipt, error) {
 	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
 	defer cancel()
 	release, err := s.take(ctx)

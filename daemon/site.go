@@ -68,7 +68,7 @@ func (s *site) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 			return rules.Receipt{Number: number, Sentence: rules.Done{Command: c, Record: number}.Sentence(r.config.Room)}, err
 		}
 	}
-	return r.do(ctx, c)
+	return s.startClass(ctx, r, c)
 }
 
 func (s *site) room(id string) (*room, error) {

@@ -133,6 +133,8 @@ type Entry struct {
 	Title  string    `json:"title,omitempty"`
 	People int       `json:"people,omitempty"`
 	Until  time.Time `json:"until,omitzero"` // planned end; zero keeps the calendar's
+	// Session names the session in the book of the shelf; empty where there is none.
+	Session string `json:"session,omitempty"`
 }
 
 // Check says what is wrong with an entry.
@@ -163,6 +165,9 @@ func (s Session) Start(p Phase, e Entry, now sensors.Instant) (Session, error) {
 		s = s.to(p, phrase.Say("opened by %s", e.By), now)
 	}
 	s.Leader, s.People = e.By, e.People
+	if e.Session != "" {
+		s.ID = e.Session
+	}
 	if title := strings.TrimSpace(e.Title); title != "" {
 		s.Title = title
 	}

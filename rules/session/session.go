@@ -45,6 +45,8 @@ func (p Phase) Running() bool { return p == SetUp || p == Open || p == TakeDown 
 // Session is one evening. It is a value: every step and act gives a new one. Its
 // JSON is what the record book keeps, enough to go on after a restart.
 type Session struct {
+	// ID names the session in the book of the shelf too; empty where that has none.
+	ID    string `json:"id,omitempty"`
 	Phase Phase  `json:"phase"`
 	Title string `json:"title,omitempty"`
 	// Why says how the phase came about.

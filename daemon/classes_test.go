@@ -1,0 +1,83 @@
+package daemon_test
+
+import (
+	"encoding/json"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+	"wetside/daemon"
+	"wetside/daemon/history"
+	"wetside/dashboard"
+	"wetside/rules"
+	"wetside/rules/session"
+)
+
+// openedSessions are the sessions of the book of the shelf that have not ended.
+func openedSessions(d *daemon.Daemon) (open []string) {
+	d.Shelf().Look(func(b *dashboard.ShelfBook) {
+		for _, r := range b.Records {
+			if opened, is := r.Act.(ledger.SessionOpened); is {
+				if s, ok := b.Session(opened.Session); ok && s.Closed.IsZero() {
+					open = append(open, s.ID)
+				}
+			}
+		}
+	})
+	return open
+}
+
+func start(phase session.Phase) rules.Command {
+	return rules.Command{Room: "darkroom", Person: "Ada", Act: rules.StartSession{Phase: phase, Entry: session.Entry{Title: "Beginners", People: 6}}}
+}
+
+func TestASessionStartedOnTheBoardIsTheOneOfTheShelf(t *testing.T) {
+	o := options(t)
+	d := running(t, o)
+	_, err := d.Do(t.Context(), start(session.SetUp))
+	require.NoError(t, err)
+	open := openedSessions(d)
+	require.Len(t, open, 1)
+	d.Shelf().Look(func(b *dashboard.ShelfBook) {
+		s, _ := b.Session(open[0])
+		require.Equal(t, "Beginners", s.Title)
+		require.Equal(t, "Ada", s.Lead)
+	})
+	_, err = d.Do(t.Context(), start(session.Open))
+	require.NoError(t, err)
+	require.Equal(t, open, openedSessions(d), "the session goes on: no second one is opened")
+}
+
+func TestASessionOpenedAtSetUpIsTheOneOfTheRoom(t *testing.T) {
+	o := options(t)
+	d := running(t, o)
+	_, err := d.Enter(t.Context(), daemon.ShelfEntry{Room: "darkroom", Person: "Ida", Act: ledger.SessionOpened{Session: "class 1", Title: "Beginners", Lead: "Ida"}})
+	require.NoError(t, err)
+	require.Eventually(t, func() bool { return d.Now().Rooms[0].Session.Phase == session.SetUp }, 10*time.Second, 10*time.Millisecond)
+	require.Equal(t, "Beginners", d.Now().Rooms[0].Session.Title)
+
+	_, err = d.Do(t.Context(), start(session.Open))
+	require.NoError(t, err)
+	require.Equal(t, []string{"class 1"}, openedSessions(d), "the instructor goes on with the session of the set-up")
+	reader, err := history.OpenReader(t.Context(), history.Options{Dir: o.Config.Data, Clock: o.Clock, Zone: time.UTC})
+	require.NoError(t, err)
+	defer func() { require.NoError(t, reader.Close()) }()
+	records, err := reader.Records(t.Context(), history.Query{Kinds: []string{rules.StartSession{}.Kind()}})
+	require.NoError(t, err)
+	require.Len(t, records, 2)
+	for _, r := range records {
+		var act rules.StartSession
+		require.NoError(t, json.Unmarshal(r.Content, &act))
+		require.Equal(t, "class 1", act.Session, "both books know the session by one name")
+	}
+}
+
+func TestASessionThatIsEnteredLateStartsNothingInTheRoom(t *testing.T) {
+	d := running(t, options(t))
+	_, err := d.Enter(t.Context(), daemon.ShelfEntry{Room: "darkroom", Person: "Ida", Happened: time.Now().Add(-24 * time.Hour), Reason: "nobody wrote that evening down",
+		Act: ledger.SessionOpened{Session: "yesterday", Title: "Beginners", Lead: "Ida"}})
+	require.NoError(t, err)
+	require.False(t, d.Now().Rooms[0].Session.Phase.Running())
+}
