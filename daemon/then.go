@@ -51,11 +51,9 @@ func (p lookBack) Then(ctx context.Context, q dashboard.ThenQuery) (dashboard.Mo
 	if out.Said, err = p.said(ctx, r, q.At); err != nil {
 		return dashboard.Moment{}, err
 	}
-	sitting, err := p.chronicle.Between(ctx, q.Room, audit.Question{From: q.At, To: q.At.Add(time.Second), Now: p.clock.Now().Wall})
-	if err != nil {
+	if out.Alarms, err = p.chronicle.Up(ctx, q.Room, q.At); err != nil {
 		return dashboard.Moment{}, err
 	}
-	out.Alarms = sitting.Alarms
 	since, err := p.chronicle.Between(ctx, q.Room, audit.Question{From: q.At, To: p.clock.Now().Wall, Now: p.clock.Now().Wall})
 	out.SettingsChanged = len(since.Settings) > 1
 	return out, err

@@ -67,6 +67,21 @@ func (c *Chronicle) Between(ctx context.Context, room string, q Question) (Sitti
 	return out, nil
 }
 
+// Up gives the alarms of a room that people were told of at a moment, one that waited for an
+// answer among them.
+func (c *Chronicle) Up(ctx context.Context, room string, at time.Time) ([]report.Alarm, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if err := c.readOn(ctx); err != nil {
+		return nil, phrase.Errorf("reading the record book: %w", err)
+	}
+	var list []report.Alarm
+	for _, a := range c.fold.Up(room, at) {
+		list = append(list, alarmOf(a))
+	}
+	return list, nil
+}
+
 // later is the later of two moments.
 func later(a, b time.Time) time.Time {
 	if a.After(b) {

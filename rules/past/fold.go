@@ -129,6 +129,22 @@ func (f *Fold) Alarms(over coverage.Span, asOf time.Time) []RoomAlarm {
 	return list
 }
 
+// Up gives the alarms of a room that people were told of at a moment, as known then.
+func (f *Fold) Up(room string, at time.Time) []RoomAlarm {
+	var list []RoomAlarm
+	lives, known := f.lives[room]
+	if !known {
+		return nil
+	}
+	for _, l := range lives.All {
+		if l.Raised.At.Wall.After(at) || !l.Ended.IsZero() && !l.Ended.After(at) {
+			continue
+		}
+		list = append(list, RoomAlarm{room, l.AsOf(at)})
+	}
+	return list
+}
+
 // touches says whether what lasted from from to to, still lasting when that is zero, lies in
 // part in a span.
 func touches(s coverage.Span, from, to time.Time) bool {
