@@ -3,9 +3,11 @@ package dashboard_test
 import (
 	"fmt"
 	"html"
+	"maps"
 	"net/http"
 	"net/url"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -16,6 +18,7 @@ import (
 	"wetside/chem/ledger"
 	"wetside/configs"
 	"wetside/dashboard"
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/sensors/quantity"
 )
@@ -75,34 +78,29 @@ func mixed(batch, tray string, concentrate, water quantity.Millilitre) ledger.Ba
 		From: "FX bottle", ParentVolume: concentrate, Water: water, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
 }
 
-// form gives what a page's form with an address would send, with values of our own typed in.
+// form reads the form of a page as a browser does, fills it as a person does and gives what
+// would be sent. What is not to be filled, as the button that is pressed, is added at the end.
 func (s *shelf) form(page, action string, typed url.Values) url.Values {
 	s.t.Helper()
-	text := s.page(page)
-	at := strings.Index(text, `action="`+action+`"`)
+	opened := formtest.On(s.t, s.Server).Open(page)
 	if action == "" {
-		at = strings.Index(text, `method="post"`)
+		action = opened.Address.Path
 	}
+	forms := opened.Forms()
+	at := slices.IndexFunc(forms, func(f *formtest.Form) bool { return f.Path() == action && f.Method() == http.MethodPost })
 	require.GreaterOrEqual(s.t, at, 0, "no form for %s on %s", action, page)
-	body, _, found := strings.Cut(text[at:], "</form>")
-	require.True(s.t, found)
-	v := url.Values{}
-	for _, input := range regexp.MustCompile(`<input[^>]*>`).FindAllString(body, -1) {
-		name, value := attribute(input, "name"), attribute(input, "value")
-		ticked := !strings.Contains(input, `type="radio"`) && !strings.Contains(input, `type="checkbox"`) || strings.Contains(input, "checked=")
-		if name != "" && ticked {
-			v.Add(name, value)
-		}
-	}
-	for _, choice := range regexp.MustCompile(`(?s)<select[^>]*name="([^"]*)".*?</select>`).FindAllStringSubmatch(body, -1) {
-		chosen := regexp.MustCompile(`value="([^"]*)" selected=`).FindStringSubmatch(choice[0])
-		if chosen != nil {
-			v.Set(choice[1], chosen[1])
-		}
-	}
+	form, shown := forms[at], forms[at].Shown()
+	added := url.Values{}
 	for name, values := range typed {
-		v[name] = values
+		moment := name == "happened" || name == "begins" // a browser without pickers shows a plain line for a moment
+		if slices.Contains(shown, name) && !moment {
+			form.Fill(name, values...)
+			continue
+		}
+		added[name] = values
 	}
+	v := form.Values()
+	maps.Copy(v, added)
 	return v
 }
 
