@@ -7,6 +7,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus/collectors"
 
 	"wetside/rules"
+	"wetside/rules/ventilation"
 	"wetside/sensors"
 )
 
@@ -133,7 +134,7 @@ func (s sample) room(r *rules.Snapshot) {
 		}
 		s.bath(r, b)
 	}
-	for _, state := range airStates() {
+	for _, state := range ventilation.States() {
 		s.gauge("air_state", asNumber(r.Air.State == state), r.Room, string(state))
 	}
 	if r.Air.AirChanges != nil {

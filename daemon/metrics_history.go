@@ -8,7 +8,6 @@ import (
 	"wetside/chem/ledger"
 	"wetside/daemon/history"
 	"wetside/rules"
-	"wetside/rules/ventilation"
 )
 
 // history gives how the record is being kept.
@@ -27,11 +26,6 @@ func (s sample) history(site *site) {
 
 func (s sample) timing(name string, t history.Timing, label string) {
 	s.out <- prometheus.MustNewConstHistogram(s.c.d[name], t.Count, t.Sum.Seconds(), t.Buckets, label)
-}
-
-// airStates lists every state of the air, so that each has a series.
-func airStates() []ventilation.State {
-	return []ventilation.State{ventilation.Moving, ventilation.Low, ventilation.Stopped, ventilation.NotProven}
 }
 
 // bath gives what is known of a bath beside its figures, each answer as a series.

@@ -135,6 +135,8 @@ func (f figures) airWord(s ventilation.State) (word, shape string) {
 	switch s {
 	case ventilation.Moving:
 		return f.words.Say("air.moving"), "moving"
+	case ventilation.Uneven:
+		return f.words.Say("air.uneven"), "low"
 	case ventilation.Low:
 		return f.words.Say("air.low"), "low"
 	case ventilation.Stopped:

@@ -97,7 +97,7 @@ func TestTheBoardShowsTheMostUrgentUnseenAlarm(t *testing.T) {
 	snap := p.Publish()
 	require.Greater(t, len(snap.Alarms), 1)
 	html := p.page("/")
-	require.Regexp(t, `(?s)class="todo urgent".*HALT.*The fan is on, but no air moves\..*Look at the belt`, html)
+	require.Regexp(t, `(?s)class="todo urgent".*HALT.*The fan is on, but no air moves\..*Check the belt`, html)
 	require.Contains(t, html, "1 more")
 	require.Contains(t, html, "STOPPED")
 	require.Contains(t, html, "TOO COLD")

@@ -16,8 +16,9 @@ type airMemory struct {
 	State ventilation.State
 	Since sensors.Instant
 	// known is the state judged last by a flow that was known.
-	known ventilation.State
-	fan   fanMemory
+	known    ventilation.State
+	disputes disputeMemory
+	fan      fanMemory
 }
 
 // recall brings back from the alarms that too little air moved, which a flow within the
@@ -73,22 +74,13 @@ func (r Room) flowKind() (sensors.Kind, bool) {
 	return "", false
 }
 
-// measuredFlow takes the most direct good reading: a volume flow, else a duct
-// velocity, else a velocity pressure turned into a velocity by the density of the air.
-func measuredFlow(room Room, v views) (quantity.CubicMetrePerHour, error) {
-	probe, found := flowProbe(v)
-	if !found {
-		return 0, phrase.Errorf("no flow probe is configured in this room")
-	}
-	value, ok := probe.Good()
-	if !ok {
-		return 0, phrase.Errorf("%s is %s", probe.Channel.Name, probe.Why())
-	}
+// flowOf gives the flow that a reading of a probe in the duct stands for, by the density of the air.
+func (r Room) flowOf(v views, kind sensors.Kind, value float64) (quantity.CubicMetrePerHour, error) {
 	var air ventilation.Optional[quantity.Celsius]
 	if temp, known := v.good(sensors.AirTemperature); known {
 		air = ventilation.Known(quantity.Celsius(temp))
 	}
-	return room.Duct.Probe(probe.Channel.Kind).Flow(value, air)
+	return r.Duct.Probe(kind).Flow(value, air)
 }
 
 // Probe is a flow probe of some kind in the duct.
@@ -96,55 +88,59 @@ func (d Duct) Probe(kind sensors.Kind) ventilation.FlowProbe {
 	return ventilation.FlowProbe{Kind: kind, Duct: ventilation.Duct{Area: d.Area, Factor: d.Factor}, Altitude: d.Altitude}
 }
 
-// judgeAir says whether the air moves, against what was commissioned and the
+// airInput is what the air is judged by besides the readings.
+type airInput struct {
+	before airMemory
+	people int // who were counted and are at work
+	now    sensors.Instant
+}
+
+// judgeAir says what is proven of the air, against what was commissioned and the
 // strictest requirement in force.
-func judgeAir(room Room, v views, before airMemory, now sensors.Instant) AirView {
-	demand, err := demanded(room, now.Wall)
-	view := AirView{Required: demand.AirChanges, Source: demand.Binding.Source, Duct: room.Duct, Volume: room.Volume}
+func judgeAir(room Room, v views, in airInput) (AirView, disputeMemory) {
+	demand, err := demanded(room, in.now.Wall)
+	view := AirView{Required: demand.AirChanges, Source: demand.Binding.Source, Duct: room.Duct, Volume: room.Volume,
+		Commissioned: room.Commissioned, Rows: room.rows(in.now.Wall), Hood: evidenceOfHood(room, v), HoodAt: room.Hood}
 	if probe, found := flowProbe(v); found {
 		view.Probe = probe.Channel.ID
 	}
 	if err == nil {
 		view.Limits, err = limitsOf(room.Commissioned, demand.Exhaust)
 	}
-	view.Commissioned, view.Rows = room.Commissioned, room.rows(now.Wall)
-	view.Hood, view.HoodAt = evidenceOfHood(room, v), room.Hood
-	flow, flowErr := measuredFlow(room, v)
-	if flowErr == nil {
-		view.Flow = &flow
-		if changes, err := ventilation.AirChanges(flow, room.Volume); err == nil {
-			view.AirChanges = &changes
-		}
-		view.MakeUp = view.makeUp(v.get(room.Supply))
+	e := ventilation.Evidence{Signs: room.signs(v), Limits: view.Limits, Before: in.before.known, UsualPressure: room.Commissioned.RoomPressure}
+	view.measure(&e, v.get(room.Supply))
+	disputes := in.before.disputes.follow(e, in.now.Mono)
+	if view.Flow != nil {
+		e.MostCO2 = room.mostCO2(in.people, *view.Flow, disputes.enoughFor(in.now.Mono))
 	}
 	if err != nil {
 		view.State, view.Sentence = ventilation.NotProven, sentence(err)
-		return view.settle(before, now)
+		return view.settle(in.before, in.now), disputes
 	}
-	judged := ventilation.Judge(evidence(room, v, view, before))
-	view.State, view.Sentence, view.Contradictions = judged.State, judged.Sentence, judged.Contradictions
-	if flowErr != nil {
-		view.Sentence = phrase.Measured("Not known whether the air moves: %s.", flowErr)
+	proof, disputes := disputes.prove(e, in.before.State, in.now.Mono)
+	view.State, view.Sentence, view.Contradictions = proof.State, proof.Sentence, proof.Contradictions
+	view.Basis, view.Weak, view.MayStand = proof.Basis, proof.Weak, proof.MayStand
+	if proof.State == ventilation.Disputed {
+		view.Flow, view.AirChanges, view.MakeUp = nil, nil, nil // no number that another reading contradicts
 	}
-	return view.settle(before, now)
+	return view.settle(in.before, in.now), disputes
 }
 
-func evidence(room Room, v views, view AirView, before airMemory) ventilation.Evidence {
-	e := ventilation.Evidence{Before: before.known, Limits: view.Limits, UsualPressure: room.Commissioned.RoomPressure}
-	if view.Flow != nil {
-		e.Flow = ventilation.Known(*view.Flow)
+// measure notes the flow, and sets the make-up air against it.
+func (a *AirView) measure(e *ventilation.Evidence, supply ChannelView) {
+	flow, known := e.Signs.Flow()
+	if !known {
+		return
 	}
-	if on, ok := v.good(sensors.FanCommand); ok {
-		e.FanCommand = ventilation.Known(on > 0.5)
+	a.Flow = &flow
+	if changes, err := ventilation.AirChanges(flow, a.Volume); err == nil {
+		a.AirChanges = &changes
 	}
-	if p, ok := v.good(sensors.RoomPressure); ok {
-		e.RoomPressure = ventilation.Known(quantity.Pascal(p))
+	a.MakeUp = a.makeUp(supply)
+	if m := a.MakeUp; m != nil {
+		e.Signs = append(e.Signs, ventilation.GoodSign(ventilation.MakeUpSign, supply.Channel.Name, float64(m.Share)))
+		e.MakeUpAsked, e.MakeUpSource = m.Asked, m.Source
 	}
-	e.Hood = view.Hood
-	if m := view.MakeUp; m != nil {
-		e.MakeUp, e.MakeUpAsked, e.MakeUpSource = ventilation.Known(m.Share), m.Asked, m.Source
-	}
-	return e
 }
 
 func evidenceOfHood(room Room, v views) ventilation.Hood {
@@ -209,7 +205,7 @@ func (a AirView) has(c ventilation.Conflict) bool {
 func (a AirView) notices() []phrase.Sentence {
 	var list []phrase.Sentence
 	for _, c := range a.Contradictions {
-		if c.Conflict == ventilation.FlowNoCommand || c.Conflict == ventilation.RoomPushesOut || c.Conflict == ventilation.HoodUneven || c.Conflict == ventilation.MakeUpShort {
+		if c.Conflict == ventilation.FlowNoCommand || c.Conflict == ventilation.RoomPushesOut || c.Conflict == ventilation.MakeUpShort {
 			list = append(list, c.Sentence)
 		}
 	}

@@ -82,9 +82,13 @@ func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []
 // evaluateAir judges the air and follows the runs of the fan.
 func evaluateAir(room Room, s *Snapshot, m *Memory) []Event {
 	was := m.air
-	s.Air = judgeAir(room, s.Channels, was, s.At)
+	in := airInput{before: was, now: s.At}
+	if m.Session.Phase.Running() {
+		in.people = m.Session.People
+	}
+	s.Air, m.air.disputes = judgeAir(room, s.Channels, in)
 	m.air.State, m.air.Since = s.Air.State, s.Air.Since
-	if s.Air.State != ventilation.NotProven {
+	if s.Air.State.Known() {
 		m.air.known = s.Air.State
 	}
 	var run *ventilation.Run
@@ -100,7 +104,8 @@ func evaluateAir(room Room, s *Snapshot, m *Memory) []Event {
 // evaluateSession goes on with the evening.
 func evaluateSession(room Room, s *Snapshot, m *Memory) {
 	m.booking = m.booking.ask(room.Calendar, s.At)
-	e := session.Evidence{Filled: s.filled(), Uncovered: s.uncovered(), Known: s.Air.State != ventilation.NotProven, Proven: s.Air.State.Proven()}
+	e := session.Evidence{Filled: s.filled(), Uncovered: s.uncovered(), Known: s.Air.State.Known(), Unserved: s.unserved(room.Hood)}
+	e.Proven = s.Air.State.Proven() || s.Air.State == ventilation.Uneven && e.Unserved == 0
 	if m.booking.planned {
 		e.Booking = m.booking.booking
 	}
@@ -109,7 +114,7 @@ func evaluateSession(room Room, s *Snapshot, m *Memory) {
 	}
 	e.Heard = views(s.Channels).get(s.Air.Probe).LastAt
 	on, known := views(s.Channels).good(sensors.FanCommand)
-	e.FanOn = known && on > 0.5 || s.Air.State == ventilation.Moving || s.Air.State == ventilation.Low
+	e.FanOn = known && on > 0.5 || s.Air.State.Drawn()
 	m.Session = m.Session.Step(e, s.At)
 	s.Session = sessionView(m.Session, m.booking)
 }
@@ -143,6 +148,21 @@ func (s *Snapshot) filled() (n int) {
 func (s *Snapshot) uncovered() (n int) {
 	for _, b := range s.Baths {
 		if b.Portion != nil && !b.Portion.Covered {
+			n++
+		}
+	}
+	return n
+}
+
+// unserved counts the uncovered trays for which no flow is proven: none of them while all
+// is proven, those at a place of the hood that draws too little, or all.
+func (s *Snapshot) unserved(h Hood) (n int) {
+	weak, uneven := s.Air.Weak.Get()
+	if s.Air.State.Proven() {
+		return 0
+	}
+	for _, b := range s.Baths {
+		if b.Portion != nil && !b.Portion.Covered && (!uneven || h.serves(weak, b.Bath.ID)) {
 			n++
 		}
 	}

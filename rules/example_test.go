@@ -29,5 +29,5 @@ func ExampleEvaluate() {
 	// Output:
 	// moving, 8.48 air changes an hour
 	// not proven
-	// air state to not proven: Not known whether the air moves: Exhaust is missing (silent, last heard 16 s ago).
+	// air state to not proven: Airflow unknown: Exhaust is missing (silent, last heard 16 s ago).
 }

@@ -49,7 +49,7 @@ const (
 // covering the last begins the next.
 func purge(room Room, before purgeMemory, s *Snapshot) (purgeMemory, *PurgeView) {
 	m, now := before, s.At.Mono
-	moves := s.Air.Flow != nil && (s.Air.State == ventilation.Moving || s.Air.State == ventilation.Low)
+	moves := s.Air.Flow != nil && s.Air.State.Drawn()
 	switch {
 	case room.Airing.Remove <= 0:
 		return m, nil

@@ -63,7 +63,26 @@ type Duct struct {
 
 // Hood names the channels of the air velocity along a slot hood; each may be left out.
 // They don't count as the velocity in the duct.
-type Hood struct{ Left, Middle, Right sensors.ChannelID }
+type Hood struct {
+	Left, Middle, Right sensors.ChannelID
+	// LeftTrays and RightTrays are the IDs of the baths at its ends; the rest stand before
+	// its middle. While none is named, nobody knows which tray stands where.
+	LeftTrays, RightTrays []string
+}
+
+// serves says whether a bath may stand at a place of the hood.
+func (h Hood) serves(place ventilation.SignKind, bath string) bool {
+	left, right := slices.Contains(h.LeftTrays, bath), slices.Contains(h.RightTrays, bath)
+	switch {
+	case len(h.LeftTrays)+len(h.RightTrays) == 0:
+		return true
+	case place == ventilation.HoodLeft:
+		return left
+	case place == ventilation.HoodRight:
+		return right
+	}
+	return !left && !right
+}
 
 // Holds says whether a channel is one of the hood's.
 func (h Hood) Holds(id sensors.ChannelID) bool {

@@ -11,7 +11,7 @@ import (
 
 // signals lists every condition on which somebody would have to act.
 func signals(s *Snapshot) []alarm.Signal {
-	list := make([]alarm.Signal, 0, 6+len(s.Lines)+len(s.Channels)+len(s.Baths)+2*len(s.Breathing))
+	list := make([]alarm.Signal, 0, 8+len(s.Lines)+len(s.Channels)+len(s.Baths)+2*len(s.Breathing))
 	list = append(list, airSignals(s)...)
 	for i := range s.Lines {
 		list = append(list, lineSignal(&s.Lines[i], s))
@@ -35,34 +35,41 @@ func signals(s *Snapshot) []alarm.Signal {
 	})
 }
 
-// airSignals: no air, too little air, not known whether there is enough, and
-// make-up air that can't get in. Blocked make-up explains a low flow; a probe that
-// gives nothing explains why the flow is not known. Low and stopped are two alarms,
-// so that whoever has acknowledged the one still hears of the other.
+// airSignals: no air, too little air, readings that disagree, no reading of the flow, a
+// place of the hood that draws nothing, and make-up air that can't get in. Blocked make-up
+// explains a low flow; a probe that gives nothing explains why the flow is not known. Low
+// and stopped are two alarms, so that whoever has acknowledged the one still hears of the other.
 func airSignals(s *Snapshot) []alarm.Signal {
 	state := s.Air.State
-	stopped := alarm.Signal{ID: airAlarm, Says: airSpeaker{s}, Armed: s.Armed, Holds: airTruth(state, ventilation.Stopped), Profile: alarm.Flow.Profile()}
+	stopped := s.airSignal(airAlarm, airSpeaker{s}, airTruth(state, ventilation.Stopped))
 	stopped.Profile.Urgent = true
-	low := alarm.Signal{ID: lowAlarm, Says: lowSpeaker{s}, Armed: s.Armed, Holds: airTruth(state, ventilation.Low), Profile: alarm.Flow.Profile()}
+	low := s.airSignal(lowAlarm, lowSpeaker{s}, airTruth(state, ventilation.Low))
 	if stopped.Holds == alarm.True {
 		low.Parent = airAlarm
 	}
-	proof := alarm.Signal{ID: proofAlarm, Says: proofSpeaker{s}, Armed: s.Armed && len(s.Channels) > 0,
-		Holds: alarm.Of(state == ventilation.NotProven), Profile: alarm.Flow.Profile()}
+	disputed := s.airSignal(disputeAlarm, disputeSpeaker{s}, alarm.Of(state == ventilation.Disputed))
+	disputed.Profile.Urgent = s.Air.MayStand
+	proof := s.airSignal(proofAlarm, proofSpeaker{s}, alarm.Of(state == ventilation.NotProven))
+	proof.Armed = s.Armed && len(s.Channels) > 0
 	if probe, found := flowProbe(s.Channels); found && probe.Grade != sensors.Good {
 		proof.Parent = probe.alarm
 	}
-	makeUp := alarm.Signal{ID: makeUpAlarm, Says: makeUpSpeaker{s}, Armed: s.Armed,
-		Holds: makeUpTruth(s), Profile: alarm.Pressure.Profile()}
+	hood := s.airSignal(hoodAlarm, hoodSpeaker{s}, airTruth(state, ventilation.Uneven))
+	makeUp := s.airSignal(makeUpAlarm, makeUpSpeaker{s}, makeUpTruth(s))
+	makeUp.Profile = alarm.Pressure.Profile()
 	if makeUp.Holds == alarm.True || makeUp.Holds == alarm.Between {
 		low.Parent = makeUp.ID
 	}
-	return []alarm.Signal{makeUp, stopped, low, proof}
+	return []alarm.Signal{makeUp, stopped, low, disputed, proof, hood}
 }
 
-// airTruth: while the flow is not proven, it can't be told whether too little moves.
+func (s *Snapshot) airSignal(id string, says alarm.Speaker, holds alarm.Truth) alarm.Signal {
+	return alarm.Signal{ID: id, Says: says, Armed: s.Armed, Holds: holds, Profile: alarm.Flow.Profile()}
+}
+
+// airTruth: while the flow is not known, it can't be told whether too little moves.
 func airTruth(state, asked ventilation.State) alarm.Truth {
-	if state == ventilation.NotProven {
+	if !state.Known() {
 		return alarm.Unknown
 	}
 	return alarm.Of(state == asked)
@@ -140,10 +147,12 @@ func either(a, b alarm.Truth) alarm.Truth {
 
 // The names of the alarms of the room's air.
 const (
-	airAlarm    = "air"
-	lowAlarm    = "air-low"
-	proofAlarm  = "air-proof"
-	makeUpAlarm = "make-up"
+	airAlarm     = "air"
+	lowAlarm     = "air-low"
+	disputeAlarm = "air-readings"
+	proofAlarm   = "air-proof"
+	hoodAlarm    = "hood"
+	makeUpAlarm  = "make-up"
 )
 
 // bookAlarm is the alarm of a record book that does not hold.
@@ -174,7 +183,7 @@ func viewAlarm(a alarm.Alarm, since time.Time) AlarmView {
 // knownAlarm says whether the room could ever raise an alarm of that ID.
 func (r Room) knownAlarm(id string) bool {
 	switch id {
-	case airAlarm, lowAlarm, proofAlarm, makeUpAlarm, "history", bookAlarm:
+	case airAlarm, lowAlarm, disputeAlarm, proofAlarm, hoodAlarm, makeUpAlarm, "history", bookAlarm:
 		return true
 	}
 	for _, l := range r.Lines {

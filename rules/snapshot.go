@@ -157,6 +157,12 @@ type AirView struct {
 	Estimate *EstimateView
 	// Trend is how the flow has changed over the sessions of weeks; empty while there are too few.
 	Trend phrase.Sentence
+	// Basis says on which readings a known flow rests.
+	Basis phrase.Sentence
+	// Weak is the place of the hood that draws too little while enough air moves.
+	Weak ventilation.Optional[ventilation.SignKind]
+	// MayStand is set when readings disagree and one of them says that no air moves.
+	MayStand bool
 	// Contradictions in what is known of the air, each with what to look at.
 	Contradictions []ventilation.Contradiction
 	// FanStop is when the fan is expected to stop by itself; nil unless a timer is recognised.

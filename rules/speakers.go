@@ -15,6 +15,8 @@ type (
 	airSpeaker     struct{ *Snapshot }
 	lowSpeaker     struct{ *Snapshot }
 	proofSpeaker   struct{ *Snapshot }
+	disputeSpeaker struct{ *Snapshot }
+	hoodSpeaker    struct{ *Snapshot }
 	makeUpSpeaker  struct{ *Snapshot }
 	channelSpeaker struct{ *ChannelView }
 	bandSpeaker    struct{ *BathView }
@@ -27,24 +29,45 @@ type (
 // Words of no air. A fan that is switched on and moves nothing has other causes than one that is off.
 func (s airSpeaker) Words() alarm.Words {
 	w := alarm.Words{Text: phrase.Say("The air has stopped"), Cause: s.Air.Sentence,
-		Act: phrase.Say("Switch the fan on. If it does not help, cover the trays and let people out.")}
+		Act: phrase.Say("Switch the fan on. If that does not help, cover the trays and send everybody out.")}
 	if s.Air.has(ventilation.CommandNoFlow) {
 		w.Text = phrase.Say("The fan is on, but no air moves")
-		w.Act = phrase.Say("Look at the belt, the damper and the breaker. If it does not help, cover the trays and let people out.")
+		w.Act = phrase.Say("Check the belt, the damper and the breaker. If that does not help, cover the trays and send everybody out.")
 	}
 	return w
 }
 
 // Words of too little air.
 func (s lowSpeaker) Words() alarm.Words {
-	return alarm.Words{Text: phrase.Say("The air does not move enough"), Cause: s.Air.Sentence,
-		Act: phrase.Say("Look at the fan's speed, the filter and the grilles. If it does not help, cover the trays.")}
+	return alarm.Words{Text: phrase.Say("Too little air is moving"), Cause: s.Air.Sentence,
+		Act: phrase.Say("Check the fan's speed, the filter and the grilles. If that does not help, cover the trays.")}
 }
 
 // Words of a flow that nobody can vouch for.
 func (s proofSpeaker) Words() alarm.Words {
-	return alarm.Words{Text: phrase.Say("It is not known whether the air moves"), Cause: s.Air.Sentence,
-		Act: phrase.Say("Hold a strip of paper to the grille, and look at the air probe.")}
+	return alarm.Words{Text: phrase.Say("Airflow unknown"), Cause: s.Air.Sentence,
+		Act: phrase.Say("Hold a strip of paper to the grille, and check the air probe.")}
+}
+
+// Words of readings that contradict each other.
+func (s disputeSpeaker) Words() alarm.Words {
+	w := alarm.Words{Text: phrase.Say("The air readings disagree: airflow not proven"), Cause: s.Air.Sentence,
+		Act: phrase.Say("Hold a strip of paper to the grille. If air moves, check the probes named on the Air page.")}
+	if s.Air.MayStand {
+		w.Text = phrase.Say("The air may have stopped: the readings disagree")
+		w.Act = phrase.Say("Switch the fan on and hold a strip of paper to the grille. If no air moves, cover the trays and send everybody out.")
+	}
+	return w
+}
+
+// Words of a place of the hood that draws too little.
+func (s hoodSpeaker) Words() alarm.Words {
+	w := alarm.Words{Text: phrase.Say("Part of the hood draws too little air"), Cause: s.Air.Sentence,
+		Act: phrase.Say("Clear what covers the slot of the hood there. If that does not help, cover the trays there.")}
+	if weak, known := s.Air.Weak.Get(); known {
+		w.Text = phrase.Say("The hood draws too little air %s", weak)
+	}
+	return w
 }
 
 // Words of make-up air that can't get in.
@@ -60,7 +83,7 @@ func (s makeUpSpeaker) Words() alarm.Words {
 
 // Words of a line that went silent, with what nobody can know meanwhile.
 func (s lineSpeaker) Words() alarm.Words {
-	w := alarm.Words{Text: phrase.Say("No word from the probes on %s", s.line.Line.Name), Act: phrase.Say("Look at the plug and the cable of that port."),
+	w := alarm.Words{Text: phrase.Say("No readings from %s", s.line.Line.Name), Act: phrase.Say("Check its plug and cable."),
 		Cause: phrase.Say("line %s is %s", s.line.Line.ID, s.line.Status.State)}
 	if !s.line.Status.LastError.IsZero() {
 		w.Cause = phrase.Say("%s: %s", w.Cause, s.line.Status.LastError)
@@ -68,9 +91,9 @@ func (s lineSpeaker) Words() alarm.Words {
 	if n := len(s.line.Line.Channels); n > 1 {
 		w.Cause = phrase.Say("%s; %d channels depend on it", w.Cause, n)
 	}
-	if probe, found := flowProbe(s.room.Channels); found && probe.Line == s.line.Line.ID && s.room.Air.State == ventilation.NotProven {
-		w.Text = phrase.Say("No word from the probes on %s, so it is not known whether the air moves", s.line.Line.Name)
-		w.Act = phrase.Say("Look at the plug and the cable of that port. Hold a strip of paper to the grille meanwhile.")
+	if probe, found := flowProbe(s.room.Channels); found && probe.Line == s.line.Line.ID && !s.room.Air.State.Known() {
+		w.Text = phrase.Say("No readings from %s: airflow unknown", s.line.Line.Name)
+		w.Act = phrase.Say("Check its plug and cable. Meanwhile hold a strip of paper to the grille.")
 	}
 	return w
 }
@@ -78,9 +101,9 @@ func (s lineSpeaker) Words() alarm.Words {
 // Words of a probe that gives nothing usable.
 func (s channelSpeaker) Words() alarm.Words {
 	w := alarm.Words{Text: phrase.Say("%s gives no usable value", s.Channel.Name), Cause: phrase.Say("%s is %s", s.Channel.Name, s.Why()),
-		Act: phrase.Say("Look whether the probe hangs in the tray and its cable is whole.")}
+		Act: phrase.Say("Check that the probe is in the tray and its cable is whole.")}
 	if s.Channel.Kind != sensors.BathTemperature {
-		w.Act = phrase.Say("Look at the probe and its cable.")
+		w.Act = phrase.Say("Check the probe and its cable.")
 	}
 	return w
 }

@@ -35,7 +35,7 @@ func readCommissioned(room section, zone *time.Location) rules.Commissioned {
 }
 
 // readHood reads which channels measure the air along a slot hood.
-func readHood(room section, channels []sensors.Channel) rules.Hood {
+func readHood(room section, r Room) rules.Hood {
 	s, given := room.table("hood")
 	if !given {
 		return rules.Hood{}
@@ -44,12 +44,31 @@ func readHood(room section, channels []sensors.Channel) rules.Hood {
 	place := func(key string) sensors.ChannelID {
 		id := sensors.ChannelID(s.text(key, key == "middle"))
 		isVelocity := func(c sensors.Channel) bool { return c.ID == id && c.Kind == sensors.DuctVelocity }
-		if id != "" && !slices.ContainsFunc(channels, isVelocity) {
+		if id != "" && !slices.ContainsFunc(r.Channels, isVelocity) {
 			s.complain(key, "%q is no channel of this room with the quantity %s", id, sensors.DuctVelocity)
 		}
 		return id
 	}
-	return rules.Hood{Left: place("left"), Middle: place("middle"), Right: place("right")}
+	h := rules.Hood{Left: place("left"), Middle: place("middle"), Right: place("right")}
+	readHoodTrays(s, &h, r.Room.Baths)
+	return h
+}
+
+// readHoodTrays reads which baths stand at the ends of the hood.
+func readHoodTrays(s section, h *rules.Hood, baths []rules.Bath) {
+	h.LeftTrays, h.RightTrays = s.texts("left-trays"), s.texts("right-trays")
+	for key, trays := range map[string][]string{"left-trays": h.LeftTrays, "right-trays": h.RightTrays} {
+		for _, id := range trays {
+			if !slices.ContainsFunc(baths, func(b rules.Bath) bool { return b.ID == id }) {
+				s.complain(key, "%q is no bath of this room: write the ids of the baths at that end of the hood", id)
+			}
+		}
+	}
+	for _, id := range h.LeftTrays {
+		if slices.Contains(h.RightTrays, id) {
+			s.complain("right-trays", "%q is at the left end already", id)
+		}
+	}
 }
 
 // readSupply reads which channel measures the make-up air that is blown in.

@@ -103,6 +103,7 @@ func TestMistakesAboutTheAirNameTheirPlace(t *testing.T) {
 		{"an hour of no day", `from = "18:00"`, `from = "25:00"`, "room.session.from: \"25:00\" is not a time"},
 		{"a break backwards", "last = 2027-01-10", "last = 2026-01-10", "room.break.last: a break has"},
 		{"a hood on a bath's channel", "[room.purge]", "[room.hood]\nmiddle = \"dev\"\n\n[room.purge]", `room.hood.middle: "dev" is no channel`},
+		{"a tray at the hood that there is not", "[room.purge]", "[room.hood]\nmiddle = \"hood\"\nleft-trays = [\"nowhere\"]\n\n[room.purge]", `room.hood.left-trays: "nowhere" is no bath`},
 		{"an estimate of nothing", "[room.purge]", "[room.estimate]\non = true\n\n[room.purge]", "room.estimate.area: is missing"},
 		{"a surface that nobody gave", `kind = "air changes"`, `kind = "flow a solution surface"`, "room.surface: is missing"},
 		{"a make-up of too much", `kind = "air changes"`, "kind = \"make-up share\"\nvalue = 300\nsource = \"invented\"\n[[room.required]]\nkind = \"air changes\"", "a make-up share of 300 % is not usable"},

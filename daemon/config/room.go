@@ -61,7 +61,7 @@ func readRoom(s section, zone *time.Location, ids seen) Room {
 	r.Pouring = readPouring(s, r.Baths)
 	r.Announce = s.number("announce", 10, 1, 100) / 100
 	r.Commissioned, r.Airing = readCommissioned(s, zone), readAiring(s)
-	r.Hood, r.Gases = readHood(s, r.Channels), readGases(s, r.Channels)
+	r.Hood, r.Gases = readHood(s, r), readGases(s, r.Channels)
 	r.Supply, r.Estimate = readSupply(s, r.Channels), readEstimate(s, r.Surface)
 	r.Calendar = readCalendar(s, zone)
 	checkAir(s, r)

@@ -86,8 +86,8 @@ func TestForecastRefuses(t *testing.T) {
 func TestOpenTraysWithoutProvenFlow(t *testing.T) {
 	var tally breathing.TrayTally
 	require.Equal(t, "No tray was uncovered.", tally.Sentence().String())
-	tally = tally.Add(30*time.Minute, 3, true).Add(12*time.Minute, 3, false).Add(10*time.Minute, 0, false).
-		Add(8*time.Minute, 1, false).Add(-time.Hour, 3, false)
+	tally = tally.Add(30*time.Minute, 3, 0).Add(12*time.Minute, 3, 3).Add(10*time.Minute, 0, 0).
+		Add(8*time.Minute, 1, 1).Add(-time.Hour, 3, 3)
 	require.Equal(t, breathing.TrayTally{Open: 50 * time.Minute, Unproven: 20 * time.Minute, TrayUnproven: 44 * time.Minute}, tally)
 	require.Equal(t, "Trays stood uncovered for 50 min, 20 min of that without proven flow.", tally.Sentence().String())
 }

@@ -11,20 +11,20 @@ import (
 // anyone breathed. The zero tally is an empty session.
 type TrayTally struct {
 	Open         time.Duration // with at least one tray uncovered
-	Unproven     time.Duration // of that, without proven flow
-	TrayUnproven time.Duration // the same, times the number of trays
+	Unproven     time.Duration // of that, with a tray without proven flow
+	TrayUnproven time.Duration // the same, times the number of those trays
 }
 
-// Add counts a time with a number of uncovered trays; a flow that is not known
-// is not proven. Spans of zero or less are not counted.
-func (t TrayTally) Add(span time.Duration, trays int, proven bool) TrayTally {
+// Add counts a time with a number of uncovered trays, some of them without proven flow;
+// a flow that is not known is not proven. Spans of zero or less are not counted.
+func (t TrayTally) Add(span time.Duration, trays, unproven int) TrayTally {
 	if span <= 0 || trays <= 0 {
 		return t
 	}
 	t.Open += span
-	if !proven {
+	if unproven > 0 {
 		t.Unproven += span
-		t.TrayUnproven += span * time.Duration(trays)
+		t.TrayUnproven += span * time.Duration(min(unproven, trays))
 	}
 	return t
 }

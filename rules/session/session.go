@@ -116,8 +116,10 @@ type Evidence struct {
 	Filled, Uncovered int
 	// FanOn is set when the fan is commanded on or air is measured to move.
 	FanOn bool
-	// Known is set when the flow is known, Proven when it is enough.
+	// Known is set when the flow is known, Proven when it is enough and every uncovered tray
+	// has its part. Where some have not, Unserved counts them; zero stands for all.
 	Known, Proven bool
+	Unserved      int
 	Flow          quantity.CubicMetrePerHour
 	// Heard is when the newest sample of the flow came. Until the next one it counts as known;
 	// if none comes in time, it is not known from this sample on. Zero when no sample is told.
@@ -164,7 +166,7 @@ func (s Session) count(now sensors.Instant) Session {
 		return s
 	}
 	e, unseen := s.evidence, s.evidence
-	unseen.Known, unseen.Proven = false, false
+	unseen.Known, unseen.Proven, unseen.Unserved = false, false, unseen.Uncovered
 	if !seen || span > longestStep {
 		e = unseen
 	}
@@ -196,7 +198,7 @@ type counts struct {
 
 // add counts a time with what was known over it.
 func (c counts) add(span time.Duration, e Evidence) counts {
-	c.Trays = c.Trays.Add(span, e.Uncovered, e.Proven)
+	c.Trays = c.Trays.Add(span, e.Uncovered, e.unserved())
 	if e.Proven {
 		c.Moved += float64(e.Flow) * span.Hours()
 		c.FanTime += span
@@ -212,6 +214,17 @@ func (c counts) add(span time.Duration, e Evidence) counts {
 	c.gap += span
 	c.LongestGap = max(c.LongestGap, c.gap)
 	return c
+}
+
+// unserved counts the uncovered trays without proven flow; all of them where nobody said which.
+func (e Evidence) unserved() int {
+	switch {
+	case e.Proven:
+		return 0
+	case e.Unserved > 0:
+		return e.Unserved
+	}
+	return e.Uncovered
 }
 
 // unseenTrays: an open session, or a set-up that had come to its trays, had at least

@@ -71,8 +71,8 @@ func TestASetUpThatNobodyFollowsIsGivenUp(t *testing.T) {
 
 func TestMinutesAreCountedAsTheyWere(t *testing.T) {
 	moving := session.Evidence{FanOn: true, Filled: 3, Uncovered: 2, Known: true, Proven: true, Flow: 300}
-	stopped := session.Evidence{Filled: 3, Uncovered: 2, Known: true}
-	unknown := session.Evidence{Filled: 3, Uncovered: 2}
+	stopped := session.Evidence{Filled: 3, Uncovered: 2, Known: true, Unserved: 2}
+	unknown := session.Evidence{Filled: 3, Uncovered: 2, Unserved: 2}
 	covered := session.Evidence{Filled: 3, Known: true, Proven: true, Flow: 300}
 	n := newNight(evening())
 	n.step(0, moving)

@@ -17,7 +17,7 @@ date 2026-10-14
 18:30:05 refused dev missing (line gone
 18:30:05 lit none
 18:31 lit line:trays=unacknowledged
-18:31 says line:trays plug and the cable
+18:31 says line:trays plug and cable
 18:40 lit line:trays=unacknowledged
 18:40 recorded 1 alarm line:trays
 18:40 recorded 0 alarm channel
@@ -30,7 +30,7 @@ date 2026-10-14
 19:00 line duct gone
 19:00:05 air not proven
 19:01 lit line:duct=unacknowledged
-19:01 says line:duct not known whether the air moves
+19:01 says line:duct airflow unknown
 19:01 recorded 0 alarm air-proof unacknowledged
 19:10 line duct live
 19:11 do Ada "alarm acknowledged" {"alarm":"line:duct","done":"other socket"}

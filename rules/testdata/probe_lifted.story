@@ -17,7 +17,7 @@ date 2026-10-14
 19:00:05 refused dev suspect (jump)
 19:00:05 lit none
 19:00:20 lit channel:dev=unacknowledged
-19:00:20 says channel:dev hangs in the tray
+19:00:20 says channel:dev is in the tray
 19:01 mute dev
 19:01:20 refused dev missing (silent
 19:03:55 refused dev missing

@@ -25,13 +25,14 @@ type Contradiction struct {
 }
 
 // Thresholds of this program (common practice; no published figure): the
-// depression counts as risen at twice the usual and 2 Pa more, a hood as uneven
-// when an end draws less than half of the middle.
+// depression counts as risen at twice the usual and 2 Pa more, a hood as uneven when
+// one of its places draws less than half of the best, and as even again from 60 %.
 const (
 	depressionRatio  = 2.0
 	depressionStep   = quantity.Pascal(2)
 	pressureNearZero = quantity.Pascal(0.5)
 	hoodShare        = 0.5
+	hoodRegained     = 0.6
 )
 
 func contradictions(in Evidence) []Contradiction {
@@ -45,8 +46,9 @@ func contradictions(in Evidence) []Contradiction {
 }
 
 func commandAgainstFlow(in Evidence) (Contradiction, bool) {
-	flow, flowKnown := in.Flow.Get()
-	on, onKnown := in.FanCommand.Get()
+	_, flow, flowKnown := in.Signs.lead()
+	contact, onKnown := in.Signs.value(FanContact)
+	on := contact > 0.5
 	if !flowKnown || !onKnown || in.Limits.Reference <= 0 {
 		return Contradiction{}, false
 	}
@@ -67,13 +69,13 @@ func BlockedFrom(usual quantity.Pascal) quantity.Pascal {
 }
 
 func blockedMakeUp(in Evidence) (Contradiction, bool) {
-	now, nowKnown := in.RoomPressure.Get()
+	now, nowKnown := in.Signs.pressure()
 	usual, usualKnown := in.UsualPressure.Get()
 	if !nowKnown || !usualKnown || now >= BlockedFrom(usual) {
 		return Contradiction{}, false
 	}
 	effect := phrase.Say("the fan runs against a closed room")
-	if flow, known := in.Flow.Get(); known && in.Limits.Reference > 0 {
+	if _, flow, known := in.Signs.lead(); known && in.Limits.Reference > 0 {
 		effect = phrase.Measured("the flow is %.0f %% of the %s one", 100*float64(flow/in.Limits.Reference), in.Limits.Basis)
 	}
 	return Contradiction{MakeUpBlocked, phrase.Measured("The room is at %.1f Pa, usually %.1f Pa, and %s: make-up air can't get in; look for a covered grille or a sealed door.",
@@ -81,8 +83,8 @@ func blockedMakeUp(in Evidence) (Contradiction, bool) {
 }
 
 func pushedOut(in Evidence) (Contradiction, bool) {
-	now, known := in.RoomPressure.Get()
-	flow, flowKnown := in.Flow.Get()
+	now, known := in.Signs.pressure()
+	_, flow, flowKnown := in.Signs.lead()
 	if !known || !flowKnown || in.Limits.Reference <= 0 || flow < in.Limits.Stopped || LeakAt(now, pressureNearZero) != Outward {
 		return Contradiction{}, false
 	}
@@ -90,27 +92,45 @@ func pushedOut(in Evidence) (Contradiction, bool) {
 }
 
 func shortMakeUp(in Evidence) (Contradiction, bool) {
-	share, known := in.MakeUp.Get()
-	flow, flowKnown := in.Flow.Get()
-	if !known || share >= in.MakeUpAsked || !flowKnown || flow < in.Limits.Stopped {
+	share, known := in.Signs.value(MakeUpSign)
+	_, flow, flowKnown := in.Signs.lead()
+	if !known || share >= float64(in.MakeUpAsked) || !flowKnown || flow < in.Limits.Stopped {
 		return Contradiction{}, false
 	}
 	return Contradiction{MakeUpShort, phrase.Measured("The supply blows in %.0f %% of what the exhaust draws out, at least %.0f %% is asked for (%s): the rest comes through gaps from the neighbours; look at the supply's fan, filter and grilles.",
-		float64(share), float64(in.MakeUpAsked), in.MakeUpSource)}, true
+		share, float64(in.MakeUpAsked), in.MakeUpSource)}, true
+}
+
+// pressure of the room; false while it is not known.
+func (s Signs) pressure() (quantity.Pascal, bool) {
+	v, known := s.value(PressureSign)
+	return quantity.Pascal(v), known
 }
 
 func unevenHood(in Evidence) (Contradiction, bool) {
-	middle, known := in.Hood.Middle.Get()
-	if !known || middle <= 0 {
+	weak, uneven := weakPlace(in)
+	if !uneven {
 		return Contradiction{}, false
 	}
-	for _, end := range []struct {
-		name phrase.Sentence
-		at   Optional[quantity.MetrePerSecond]
-	}{{phrase.Say("left"), in.Hood.Left}, {phrase.Say("right"), in.Hood.Right}} {
-		if v, ok := end.at.Get(); ok && float64(v) < hoodShare*float64(middle) {
-			return Contradiction{HoodUneven, phrase.Measured("The hood draws %.2f m/s in the middle but %.2f m/s at its %s end: trays there are not served.", float64(middle), float64(v), end.name)}, true
+	return Contradiction{HoodUneven, hoodSentence(in, weak)}, true
+}
+
+// weakPlace is the place of the hood that draws least, if that is too little beside the best.
+func weakPlace(in Evidence) (weak Sign, uneven bool) {
+	share, best := hoodShare, in.Signs.best()
+	if in.Before == Uneven {
+		share = hoodRegained
+	}
+	least := share * best
+	for _, s := range in.Signs {
+		if v, good := s.Value(); good && s.Kind.Hood() && best >= hoodStill && v < least {
+			weak, least, uneven = s, v, true
 		}
 	}
-	return Contradiction{}, false
+	return weak, uneven
+}
+
+func hoodSentence(in Evidence, weak Sign) phrase.Sentence {
+	v, _ := weak.Value()
+	return phrase.Measured("The hood draws up to %.2f m/s, but %.2f m/s %s: the trays there get too little extraction.", in.Signs.best(), v, weak.Kind)
 }

@@ -29,7 +29,7 @@ func Runs(changes []Change) (done []Run, current Optional[time.Time]) {
 	for _, c := range changes {
 		start, running := started.Get()
 		switch c.State {
-		case Moving, Low:
+		case Moving, Uneven, Low:
 			if !running && stopped {
 				started = Known(c.At)
 			}
