@@ -114,6 +114,15 @@ func (f figures) commissioned(c rules.Commissioned) string {
 	if c.Record != 0 {
 		text += " " + f.words.Say("air.commissioned-record", c.Record)
 	}
+	if c.Uncertainty > 0 {
+		text += " " + f.words.Say("air.uncertainty", f.number(float64(c.Uncertainty), 0))
+	}
+	if c.Design > 0 {
+		text += " " + f.words.Say("air.design", f.flow(c.Design), f.number(float64(100*c.Flow/c.Design), 0))
+	}
+	if !c.Next.IsZero() {
+		text += " " + f.words.Say("air.next-traverse", c.Next.In(f.zone).Format(time.DateOnly))
+	}
 	return text
 }
 

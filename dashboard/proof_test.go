@@ -29,7 +29,8 @@ func round(t testing.TB, text string) url.Values {
 	token := regexp.MustCompile(`name="token" value="([A-Z2-7]+)"/><input type="hidden" name="shape"`).FindStringSubmatch(text)
 	require.NotNil(t, token, "there is a form for the points")
 	v := url.Values{"token": {token[1]}, "shape": {"round"}, "diameter": {"20 cm"}, "fixed": {"3.2"}, "meter": {"hot-wire 12"}, "certified": {"C-78"},
-		"pressure": {"-4 Pa"}, "conditions": {"doors closed"}, "who": {"Ida"}}
+		"pressure": {"-4 Pa"}, "conditions": {"doors closed"}, "who": {"Ida"},
+		"certified-until": {"2027-06-30"}, "certified-accuracy": {"3 %"}, "design": {"300 m3/h"}, "due": {"2027-12-01"}, "zeros": {"none"}, "drop": {"one grille is closed"}}
 	for i := 1; i <= 12; i++ {
 		v.Set(fmt.Sprintf("v%d", i), "2.5")
 	}
@@ -58,7 +59,10 @@ func TestATraverseIsLedFromTheDuctToItsPointsToTheBook(t *testing.T) {
 	require.InDelta(t, 2.5*math.Pi/4*0.2*0.2*3600, float64(act.Flow), 0.2)
 	require.InDelta(t, 2.5/3.2, act.Factor, 1e-3)
 	require.InDelta(t, -4, float64(*act.Pressure), 1e-9)
-	require.Equal(t, []string{"hot-wire 12", "C-78", "doors closed"}, []string{act.Instrument, act.Certificate, act.Conditions})
+	require.Equal(t, []string{"hot-wire 12", "C-78", "doors closed", "one grille is closed"}, []string{act.Instrument, act.Certificate, act.Conditions, act.DropReason})
+	require.InDelta(t, 300, float64(act.Design), 1e-9)
+	require.InDelta(t, math.Hypot(3, 3), float64(act.Uncertainty), 1e-9, "3 % of twelve points and 3 % of the instrument")
+	require.Equal(t, "2027-06-30 2027-12-01", act.CertificateEnds.Format(time.DateOnly)+" "+act.Next.Format(time.DateOnly))
 
 	require.NoError(t, p.Write(rules.Recorded{Kind: act.Kind(), Person: "Ida", At: p.Clock.Now().Wall}, act))
 	require.Contains(t, p.page("/rooms/north/air/traverse"), "hot-wire 12, C-78")
@@ -77,6 +81,14 @@ func TestATraverseThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
 		"The velocity at the fixed probe of 0 m/s is not usable":        {"fixed", "0"},
 		"Reading of the fixed probe during the traverse: \"\" is not a": {"fixed", ""},
 		"is not a duct size":                                            {"diameter", "0 cm"},
+		"Please fill in: Conditions":                                    {"conditions", ""},
+		"Certificate valid until: \"\" is not a day":                    {"certified-until", ""},
+		"certificate ended on 2019-01-01":                               {"certified-until", "2019-01-01"},
+		"\"good\" is not a number of per cent":                          {"certified-accuracy", "good"},
+		"an uncertainty of the instrument of 0 %":                       {"certified-accuracy", "0"},
+		"Next traverse due by: \"soon\" is not a day":                   {"due", "soon"},
+		"Design flow: \"much\" is not a flow":                           {"design", "much"},
+		"point 4 reads 0 m/s: measure it again":                         {"v4", "0"},
 	} {
 		v := round(t, page)
 		v.Set(spoil[0], spoil[1])

@@ -56,7 +56,7 @@ type traversePoint struct {
 }
 
 // traverseRow is a traverse that is on record.
-type traverseRow struct{ Date, Flow, Factor, Evenness, Instrument, By, Record string }
+type traverseRow struct{ Date, Flow, Factor, Evenness, Instrument, Conditions, By, Record string }
 
 func (s *Server) traversePage(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l, a := s.figures(in.site), lookOf(r), s.attempt(r)
@@ -142,9 +142,15 @@ func (f figures) traverseFields(snap *rules.Snapshot, v url.Values, wrong string
 		{Name: "fixed", Label: f.words.Say("field.fixed"), Hint: f.words.Say("hint.fixed"), Mode: "decimal", Value: f.probeNow(snap)},
 		{Name: "meter", Label: f.words.Say("field.meter"), Hint: f.words.Say("hint.meter")},
 		{Name: "certified", Label: f.words.Say("field.certified"), Hint: f.words.Say("hint.certified")},
+		{Name: "certified-until", Label: f.words.Say("field.certified-until"), Hint: f.words.Say("hint.date")},
+		{Name: "certified-accuracy", Label: f.words.Say("field.certified-accuracy"), Hint: f.words.Say("hint.certified-accuracy"), Mode: "decimal"},
 		{Name: "pressure", Label: f.words.Say("field.pressure"), Hint: f.words.Say("hint.pressure"), Mode: "text", Value: f.pressureNow(snap)},
 		{Name: "conditions", Label: f.words.Say("field.conditions"), Hint: f.words.Say("hint.conditions")},
 		{Name: "on", Label: f.words.Say("field.on"), Hint: f.words.Say("hint.on")},
+		{Name: "design", Label: f.words.Say("field.design"), Hint: f.words.Say("hint.design"), Mode: "text", Value: f.designNow(snap)},
+		{Name: "due", Label: f.words.Say("field.due"), Hint: f.words.Say("hint.date")},
+		{Name: "zeros", Label: f.words.Say("field.zeros"), Hint: f.words.Say("hint.zeros"), Choices: []choice{{Value: "none", Text: f.words.Say("zeros.none")}, {Value: "measured-twice", Text: f.words.Say("zeros.twice")}}},
+		{Name: "drop", Label: f.words.Say("field.drop"), Hint: f.words.Say("hint.drop")},
 		{Name: nameField, Label: f.words.Say("field.who")},
 	}
 	for i := range asks {
@@ -169,6 +175,14 @@ func (f figures) probeNow(snap *rules.Snapshot) string {
 	return f.withUnit(quantity.Velocity, u, 0.01)
 }
 
+// designNow is the flow that the exhaust was designed for, as it was entered last.
+func (f figures) designNow(snap *rules.Snapshot) string {
+	if design := snap.Air.Commissioned.Design; design > 0 {
+		return f.flow(design)
+	}
+	return ""
+}
+
 func (f figures) pressureNow(snap *rules.Snapshot) string {
 	for _, c := range snap.Channels {
 		if v, ok := c.Good(); ok && c.Channel.Kind == sensors.RoomPressure {
@@ -190,7 +204,11 @@ func (f figures) traverses(records []rules.Recorded) []traverseRow {
 		if at.IsZero() {
 			at = r.At
 		}
-		rows = append(rows, traverseRow{Date: at.In(f.zone).Format(time.DateOnly), Flow: f.flow(a.Flow), Factor: f.number(a.Factor, 3),
+		flow := f.flow(a.Flow)
+		if a.Uncertainty > 0 {
+			flow += " " + f.words.Say("traverse.plus-minus", f.number(float64(a.Uncertainty), 0))
+		}
+		rows = append(rows, traverseRow{Date: at.In(f.zone).Format(time.DateOnly), Flow: flow, Conditions: a.Conditions, Factor: f.number(a.Factor, 3),
 			Evenness: f.number(float64(a.Evenness), 0) + " %", Instrument: a.Instrument + ", " + a.Certificate, By: r.Person, Record: strconv.FormatUint(r.Number, 10)})
 	}
 	return rows
@@ -253,8 +271,22 @@ func (f *formReader) traverse(figures figures, snap *rules.Snapshot, v url.Value
 	act.AtProbe = f.velocity(figures, v, velocityField{"fixed", f.words.Say("field.fixed"), density})
 	act.Instrument = f.text("meter", v.Get("meter"), longestText, true)
 	act.Certificate = f.text("certified", v.Get("certified"), longestText, true)
-	act.Conditions = f.text("conditions", v.Get("conditions"), longestText, false)
+	act.Conditions = f.text("conditions", v.Get("conditions"), longestText, true)
 	act.Measured = f.day(v.Get("on"))
+	act.CertificateEnds, act.Next = f.date("certified-until", v.Get("certified-until")), f.date("due", v.Get("due"))
+	percent, err := quantity.Number(strings.TrimSuffix(strings.TrimSpace(v.Get("certified-accuracy")), "%"))
+	if err != nil {
+		f.fail("certified-accuracy", "traverse.accuracy", clip(v.Get("certified-accuracy")))
+	}
+	act.InstrumentPercent = quantity.Percent(percent)
+	act.ZerosConfirmed, act.DropReason = v.Get("zeros") == "measured-twice", f.text("drop", v.Get("drop"), longestText, false)
+	if text := strings.TrimSpace(v.Get("design")); text != "" {
+		design, _, err := quantity.Parse(flowDimension, withUnitOf(text, figures.unit(flowDimension)))
+		if err != nil {
+			f.fail("design", "traverse.design", clip(text))
+		}
+		act.Design = quantity.CubicMetrePerHour(design)
+	}
 	if text := strings.TrimSpace(v.Get("pressure")); text != "" {
 		p, _, err := quantity.Parse(quantity.Pressure, withUnitOf(text, figures.unit(quantity.Pressure)))
 		if err != nil {
@@ -263,6 +295,16 @@ func (f *formReader) traverse(figures figures, snap *rules.Snapshot, v url.Value
 		act.Pressure = (*quantity.Pascal)(&p)
 	}
 	return act
+}
+
+// date reads a day that may lie ahead.
+func (f *formReader) date(field, text string) time.Time {
+	t, err := time.ParseInLocation(time.DateOnly, strings.TrimSpace(text), f.zone)
+	if err != nil || t.Year() < 1950 || t.Year() > f.now.Year()+20 {
+		f.fail(field, "traverse.date", f.label(field), clip(text))
+		return time.Time{}
+	}
+	return t.Add(12 * time.Hour)
 }
 
 type velocityField struct {

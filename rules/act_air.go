@@ -2,6 +2,7 @@ package rules
 
 import (
 	"math"
+	"strings"
 	"time"
 
 	"wetside/rules/access"
@@ -62,6 +63,18 @@ type CommissionAir struct {
 	Instrument  string                    `json:"instrument"`
 	Certificate string                    `json:"certificate"`
 	Conditions  string                    `json:"conditions,omitempty"`
+	// CertificateEnds is the last day on which the certificate counts, InstrumentPercent the
+	// uncertainty that it states (k = 2). Traverses from before these were asked for lack them.
+	CertificateEnds   time.Time        `json:"certificate_ends,omitzero"`
+	InstrumentPercent quantity.Percent `json:"instrument_percent,omitempty"`
+	// ZerosConfirmed says that points without velocity were measured twice.
+	ZerosConfirmed bool `json:"zeros_confirmed,omitempty"`
+	// Design is the flow that the exhaust was designed for; zero when nobody knows.
+	Design quantity.CubicMetrePerHour `json:"design_m3_per_h,omitempty"`
+	// DropReason says why less air moves than by design or at the first traverse.
+	DropReason string `json:"drop_reason,omitempty"`
+	// Next is the day by which the duct is to be traversed again.
+	Next time.Time `json:"next,omitzero"`
 	// Pressure is room minus neighbour meanwhile; nil when it was not measured.
 	Pressure *quantity.Pascal `json:"room_pressure_pa,omitempty"`
 	// Measured is the day of the traverse; zero means when it was entered.
@@ -71,6 +84,8 @@ type CommissionAir struct {
 	Mean     quantity.MetrePerSecond    `json:"mean_m_per_s"`
 	Factor   float64                    `json:"factor"`
 	Evenness quantity.Percent           `json:"evenness_percent"`
+	// Uncertainty of the flow, expanded (k = 2).
+	Uncertainty quantity.Percent `json:"uncertainty_percent,omitempty"`
 }
 
 // Kind names the record.
@@ -84,9 +99,7 @@ func (CommissionAir) judges() record.Subject    { return record.Air }
 
 // Work gives the act with what follows from its velocities, or says what is missing.
 func (a CommissionAir) Work(person string, at time.Time) (CommissionAir, error) {
-	if !a.Measured.IsZero() {
-		at = a.Measured
-	}
+	at = a.day(at)
 	points, err := a.Points()
 	if err != nil {
 		return a, err
@@ -96,11 +109,12 @@ func (a CommissionAir) Work(person string, at time.Time) (CommissionAir, error) 
 		return a, err
 	}
 	got, err := ventilation.Commissioning{At: at, By: person, Instrument: a.Instrument, Certificate: a.Certificate, Area: area,
-		Points: points, Velocities: a.Velocities, AtProbe: a.AtProbe}.Evaluate(ventilation.CommonShares())
+		CertificateEnds: a.CertificateEnds, InstrumentUncertainty: a.InstrumentPercent, Conditions: a.Conditions,
+		Points: points, Velocities: a.Velocities, ZerosConfirmed: a.ZerosConfirmed, AtProbe: a.AtProbe}.Evaluate()
 	if err != nil {
 		return a, err
 	}
-	a.Flow, a.Mean, a.Factor, a.Evenness = got.Flow, got.Mean, got.Factor, got.Evenness
+	a.Flow, a.Mean, a.Factor, a.Evenness, a.Uncertainty = got.Flow, got.Mean, got.Factor, got.Evenness, got.Uncertainty
 	return a, nil
 }
 
@@ -111,12 +125,13 @@ const (
 	mostProbeOff = 0.25
 )
 
-func (a CommissionAir) check(room Room, _ Board, c Command) error {
+func (a CommissionAir) check(room Room, board Board, c Command) error {
 	for _, word := range []struct {
 		what   phrase.Sentence
 		text   string
 		needed bool
-	}{{phrase.Say("instrument"), a.Instrument, true}, {phrase.Say("number of its calibration certificate"), a.Certificate, true}, {phrase.Say("conditions"), a.Conditions, false}} {
+	}{{phrase.Say("instrument"), a.Instrument, true}, {phrase.Say("number of its calibration certificate"), a.Certificate, true}, {phrase.Say("conditions"), a.Conditions, true},
+		{phrase.Say("reason for the drop"), a.DropReason, false}} {
 		if err := checkWord(word.what, word.text, word.needed); err != nil {
 			return err
 		}
@@ -135,7 +150,7 @@ func (a CommissionAir) check(room Room, _ Board, c Command) error {
 	if err != nil {
 		return err
 	}
-	if worked.Flow != a.Flow || worked.Factor != a.Factor {
+	if worked.Flow != a.Flow || worked.Factor != a.Factor || worked.Uncertainty != a.Uncertainty {
 		return phrase.Errorf("the flow does not follow from the velocities: enter the traverse again")
 	}
 	if have := room.Duct.Area; have > 0 && math.Abs(float64(area/have)-1) > mostOff {
@@ -144,7 +159,37 @@ func (a CommissionAir) check(room Room, _ Board, c Command) error {
 	if room.flowIsMeasured() && math.Abs(a.Factor-1) > mostProbeOff {
 		return phrase.Errorf("the flow probe reads %.0f %% of what the traverse found: correct the probe first, since the limits are judged by it", 100/a.Factor)
 	}
+	return a.checkAims(room.proven(board.Proven), c.At.Wall)
+}
+
+// mostDesign is a flow that no exhaust of a darkroom is designed for, in m³/h.
+const mostDesign = 100_000
+
+// checkAims holds a traverse against what the exhaust was to move, and asks for the next.
+func (a CommissionAir) checkAims(room Room, now time.Time) error {
+	if !(a.Design >= 0 && a.Design <= mostDesign) {
+		return phrase.Errorf("a design flow of %g m³/h is not usable: expected 0 to %g m³/h", float64(a.Design), float64(mostDesign))
+	}
+	if a.Next.IsZero() || !a.Next.After(a.day(now)) {
+		return phrase.Errorf("the day of the next traverse is missing, or not after this one: enter the day by which the duct is to be measured again")
+	}
+	after := room.Commissioned
+	after.Flow = a.Flow
+	if a.Design > 0 {
+		after.Design = a.Design
+	}
+	if drop := after.Drop(); !drop.IsZero() && strings.TrimSpace(a.DropReason) == "" {
+		return phrase.Errorf("this traverse found %.0f m³/h, %s: measure again, or enter the reason for the drop", float64(a.Flow), drop)
+	}
 	return nil
+}
+
+// day is when the traverse was made.
+func (a CommissionAir) day(entered time.Time) time.Time {
+	if a.Measured.IsZero() {
+		return entered
+	}
+	return a.Measured
 }
 
 // flowIsMeasured says whether the probe gives a flow by itself, which no factor corrects.
@@ -159,19 +204,27 @@ type Proven struct {
 	Record uint64
 	By     string
 	At     time.Time // UTC, the day of the traverse
+	First  FirstFlow
 	CommissionAir
+}
+
+// FirstFlow is what the first traverse of a duct found.
+type FirstFlow struct {
+	Flow quantity.CubicMetrePerHour
+	At   time.Time
 }
 
 // apply notes a traverse. Flows measured before it tell nothing of a decline after it.
 func (a CommissionAir) apply(b Board, d Done, _ sensors.Instant) (Board, error) {
-	at := a.Measured
-	if at.IsZero() {
-		at = d.At
+	at, first := a.day(d.At), b.Proven.First
+	if first.Flow == 0 || at.Before(first.At) {
+		first = FirstFlow{a.Flow, at}
 	}
+	b.Proven.First = first
 	if at.Before(b.Proven.At) {
 		return b, nil
 	}
-	b.Proven = Proven{Record: d.Record, By: d.Command.Person, At: at, CommissionAir: a}
+	b.Proven = Proven{Record: d.Record, By: d.Command.Person, At: at, First: first, CommissionAir: a}
 	b.Memory.decline = declineMemory{}
 	return b, nil
 }
@@ -183,6 +236,9 @@ func (a CommissionAir) sentence(_ Room, d Done) phrase.Sentence {
 // proven gives the room as its newest traverse found it: the one of the book, unless
 // the configuration holds a later one.
 func (r Room) proven(p Proven) Room {
+	if c := r.Commissioned; c.Flow > 0 {
+		r.Commissioned.First = FirstFlow{c.Flow, c.Date}
+	}
 	if p.Record == 0 || p.At.Before(r.Commissioned.Date) {
 		return r
 	}
@@ -194,7 +250,15 @@ func (r Room) proven(p Proven) Room {
 	if p.Pressure != nil {
 		usual = ventilation.Known(*p.Pressure)
 	}
+	design, first := p.Design, p.First
+	if design == 0 {
+		design = r.Commissioned.Design
+	}
+	if before := r.Commissioned.First; before.Flow > 0 && before.At.Before(first.At) {
+		first = before
+	}
 	r.Commissioned = Commissioned{RoomPressure: usual, Flow: p.Flow, Date: p.At, Instrument: p.Instrument, Certificate: p.Certificate, Record: p.Record,
+		By: p.By, Design: design, First: first, Uncertainty: p.Uncertainty, Conditions: p.Conditions, Next: p.Next, DropReason: p.DropReason,
 		Traverse: phrase.Measured("mean of %d points %.2f m/s", len(p.Velocities), float64(p.Mean))}
 	if !r.flowIsMeasured() {
 		r.Duct.Area, r.Duct.Factor = area, p.Factor

@@ -19,7 +19,8 @@ import (
 
 // traverse is of a round duct of 15 cm, 4 m/s at each of its twelve points.
 func traverse() rules.CommissionAir {
-	return rules.CommissionAir{Section: rules.Section{Shape: rules.RoundDuct, Diameter: 0.15}, AtProbe: 4.4, Instrument: "hot-wire 12", Certificate: "C-78",
+	return rules.CommissionAir{Section: rules.Section{Shape: rules.RoundDuct, Diameter: 0.15}, AtProbe: 4.4, Instrument: "hot-wire 12", Certificate: "C-78", Conditions: "doors closed",
+		CertificateEnds: time.Date(2027, 3, 31, 0, 0, 0, 0, time.UTC), InstrumentPercent: 4, Next: time.Date(2027, 10, 1, 0, 0, 0, 0, time.UTC), DropReason: "smaller pulley",
 		Velocities: slices.Repeat([]quantity.MetrePerSecond{4}, 12)}
 }
 
@@ -94,6 +95,14 @@ func TestATraverseThatProvesNothingIsRefused(t *testing.T) {
 	for want, spoil := range map[string]func(*rules.CommissionAir){
 		"instrument is missing":       func(a *rules.CommissionAir) { a.Instrument = " " },
 		"calibration certificate":     func(a *rules.CommissionAir) { a.Certificate = "" },
+		"the conditions":              func(a *rules.CommissionAir) { a.Conditions = "" },
+		"the last day on which":       func(a *rules.CommissionAir) { a.CertificateEnds = time.Time{} },
+		"ended on 2026-10-01":         func(a *rules.CommissionAir) { a.CertificateEnds = time.Date(2026, 10, 1, 0, 0, 0, 0, time.UTC) },
+		"of the instrument of 0 %":    func(a *rules.CommissionAir) { a.InstrumentPercent = 0 },
+		"of the instrument of NaN %":  func(a *rules.CommissionAir) { a.InstrumentPercent = quantity.Percent(math.NaN()) },
+		"point 3 reads 0 m/s":         func(a *rules.CommissionAir) { a.Velocities[2] = 0 },
+		"day of the next traverse":    func(a *rules.CommissionAir) { a.Next = noon().Wall },
+		"design flow of -1":           func(a *rules.CommissionAir) { a.Design = -1 },
 		"measure every point once":    func(a *rules.CommissionAir) { a.Velocities = a.Velocities[1:] },
 		"it stands in dead air":       func(a *rules.CommissionAir) { a.AtProbe = 1 },
 		"velocity at the fixed probe": func(a *rules.CommissionAir) { a.AtProbe = 0 },
@@ -119,6 +128,48 @@ func TestATraverseThatProvesNothingIsRefused(t *testing.T) {
 		_, err = enter(velocityRoom(), rules.NewBoard(), act, noon())
 		require.ErrorContains(t, err, want)
 	}
+}
+
+// A traverse of 255 m³/h in a duct that was designed for 300 or first gave 300 is asked about.
+func TestADropAgainstDesignOrTheFirstTraverseIsAskedAbout(t *testing.T) {
+	room, now := velocityRoom(), noon() // the configuration holds 300 m³/h of the month before
+	act := traverse()
+	act.DropReason = ""
+	act, err := act.Work("Ada", now.Wall)
+	require.NoError(t, err)
+	board, err := enter(room, rules.NewBoard(), act, now)
+	require.ErrorContains(t, err, "this traverse found 254 m³/h, 85 % of the 300 m³/h that the first traverse found on 2026-09-01: measure again, or enter the reason")
+	act.DropReason = "smaller pulley"
+	board, err = enter(room, board, act, now)
+	require.NoError(t, err)
+	s, _, _ := rules.Evaluate(room, board, now)
+	require.Contains(t, s.Notices[0].String(), "The newest traverse found 85 % of the 300 m³/h that the first traverse found on 2026-09-01. Reason entered: smaller pulley.")
+
+	// A second one like it stands against the same first one, not against itself.
+	again := act
+	again.DropReason, again.Measured = "", now.Wall.Add(-time.Hour)
+	_, err = enter(room, board, again, now)
+	require.ErrorContains(t, err, "85 % of the 300 m³/h")
+
+	again.Design = 400
+	_, err = enter(room, board, again, now)
+	require.ErrorContains(t, err, "64 % of the design flow of 400 m³/h")
+	again.Design = 260
+	board, err = enter(room, board, again, now)
+	require.ErrorContains(t, err, "85 % of the 300 m³/h", "enough by design, and less than before all the same")
+	require.NotEmpty(t, board.Proven)
+}
+
+func TestATraverseFromBeforeItsUncertaintyWasAskedForIsReadAsItWas(t *testing.T) {
+	content := []byte(`{"shape":"round","diameter_m":0.15,"velocities_m_per_s":[4,4,4,4,4,4,4,4,4,4,4,4],"at_probe_m_per_s":4.4,"instrument":"hot-wire 12","certificate":"C-78",` +
+		`"flow_m3_per_h":254.469,"mean_m_per_s":4,"factor":0.909090909,"evenness_percent":100}`)
+	board := rules.Recall(rules.NewBoard(), rules.Recorded{Kind: rules.CommissionAir{}.Kind(), Number: 41, Person: "Ada", At: noon().Wall, Content: content})
+	board.Take(good("flow", 4.4, noon()))
+	room := velocityRoom()
+	room.Required[0].Value = 8 // 240 m³/h
+	s, _, _ := rules.Evaluate(room, board, noon())
+	require.InDelta(t, 240, float64(s.Air.Limits.Low), 1e-9)
+	require.Contains(t, s.Air.Limits.Derivation.String(), "without a guard band since the uncertainty of the traverse is not stated")
 }
 
 func TestAFlowProbeThatDisagreesWithTheTraverseIsToBeCorrectedFirst(t *testing.T) {

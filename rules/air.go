@@ -32,19 +32,6 @@ func (m *airMemory) recall(set alarm.Set) {
 	}
 }
 
-// Commissioned is what a traverse of the duct has proven, as the configuration holds it.
-// The zero Commissioned is a room that was never commissioned.
-type Commissioned struct {
-	Flow        quantity.CubicMetrePerHour
-	Date        time.Time
-	Instrument  string // make-independent name and serial number
-	Certificate string // number of its calibration certificate
-	// Record is the number of the traverse in the book and Traverse what it was worked
-	// out from, in words; zero and empty for one that only the configuration tells of.
-	Record   uint64
-	Traverse phrase.Sentence
-	// RoomPressure, room minus neighbour, at the traverse: what is usual from then on.
-	RoomPressure ventilation.Optional[quantity.Pascal]
 }
 
 // flowProbe gives the channel that the flow rests on, or would rest on if it were good.
@@ -105,7 +92,7 @@ func judgeAir(room Room, v views, in airInput) (AirView, disputeMemory) {
 		view.Probe = probe.Channel.ID
 	}
 	if err == nil {
-		view.Limits, err = limitsOf(room.Commissioned, demand.Exhaust)
+		view.Limits, err = room.Commissioned.limits(demand.Exhaust)
 	}
 	e := ventilation.Evidence{Signs: room.signs(v), Limits: view.Limits, Before: in.before.known, UsualPressure: room.Commissioned.RoomPressure}
 	view.measure(&e, v.get(room.Supply))
@@ -162,25 +149,6 @@ func demanded(room Room, at time.Time) (ventilation.Demand, error) {
 		return ventilation.Demand{}, nil
 	}
 	return d, err
-}
-
-// limitsOf derives the limits of the flow from the commissioned one, lifted to what
-// is required; a room that was never commissioned is judged by the requirement alone.
-func limitsOf(c Commissioned, required quantity.CubicMetrePerHour) (ventilation.Limits, error) {
-	if c.Flow <= 0 {
-		return ventilation.RequiredLimits(required), nil
-	}
-	limits, err := ventilation.DeriveLimits(c.Flow, ventilation.CommonShares())
-	if err != nil {
-		return limits, err
-	}
-	limits = limits.Require(required)
-	by := phrase.Say("%s, %s, certificate %s", c.Date.Format(time.DateOnly), c.Instrument, c.Certificate)
-	if c.Record != 0 {
-		by = phrase.Say("record %d of %s, %s", c.Record, by, c.Traverse)
-	}
-	limits.Derivation = phrase.Measured("%s: %s", by, limits.Derivation)
-	return limits, nil
 }
 
 // settle keeps the moment at which the present state began.

@@ -95,7 +95,7 @@ func (m gasMemory) judge(g Gas, now time.Time) []breathing.Finding {
 		if err != nil {
 			continue
 		}
-		f, err := breathing.Gas{Agent: g.Agent, Tape: t, Unit: ppmUnit(), Sensor: g.Sensor, Bound: breathing.WorstObserved()}.Judge(l)
+		f, err := breathing.Gas{Agent: g.Agent, Tape: t, Unit: ppmUnit(), Sensor: g.Sensor}.Judge(l)
 		if err == nil {
 			found = append(found, f)
 		}

@@ -185,6 +185,7 @@ func notices(room Room, s *Snapshot, m Memory) []phrase.Sentence {
 	list := s.Air.notices()
 	list = append(list, fanNotice(s)...)
 	list = append(list, m.decline.notice()...)
+	list = append(list, s.Air.Commissioned.notice()...)
 	list = append(list, m.complaint.notice(room, s.At.Wall)...)
 	list = append(list, breathingNotices(s)...)
 	list = append(list, probeNotices(room, s)...)

@@ -114,7 +114,7 @@ func TestLimitsComeFromTheCommissionedFlowAndSaySo(t *testing.T) {
 	room.Required[0].Value = 9 // 270 m³/h
 	s, _, _ = rules.Evaluate(room, board, noon())
 	require.Equal(t, ventilation.Low, s.Air.State, "what is required binds where it asks for more")
-	require.Contains(t, s.Air.Limits.Derivation.String(), "lifted to the required 270.0 m³/h")
+	require.Contains(t, s.Air.Limits.Derivation.String(), "raised to the required 270.0 m³/h")
 
 	room.Required = nil
 	s, _, _ = rules.Evaluate(room, board, noon())

@@ -36,7 +36,7 @@ func (g *gathering) judge(s evening, gas past.Gas, c past.Channel) error {
 		return err
 	}
 	judged := breathing.Gas{Agent: breathing.Agent{Name: gas.Agent, MolarMass: quantity.GramPerMole(gas.MolarMass)}, Unit: ppm,
-		Sensor: sensor, Bound: breathing.WorstObserved()}
+		Sensor: sensor}
 	for _, row := range gas.InForce(s.Last.Begun) {
 		if judged.Tape, err = sensor.Lay(minutes, s.Span().Length(), row.Kind); err != nil {
 			return phrase.Errorf("the readings of %s: %w", gas.Agent, err)

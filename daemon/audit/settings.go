@@ -92,6 +92,9 @@ func roomOf(r past.Room, at time.Time) report.Room {
 	}
 	if c := r.Commissioned; c != nil {
 		out.Commissioned = phrase.Say("%.0f m³/h on %s, by %s, certificate %s", c.Flow, c.Date.Format(time.DateOnly), c.Instrument, c.Certificate)
+		if c.Uncertainty > 0 {
+			out.Commissioned = phrase.Say("%s, uncertainty %.1f %% (k = 2)", out.Commissioned, c.Uncertainty)
+		}
 		if c.Record != 0 {
 			out.Commissioned = phrase.Say("%s, record %d", out.Commissioned, c.Record)
 		}

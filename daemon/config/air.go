@@ -24,7 +24,17 @@ func readCommissioned(room section, zone *time.Location) rules.Commissioned {
 	defer s.close()
 	flow, _ := s.moreThanZero("flow", quantity.VolumeFlow, true)
 	c := rules.Commissioned{Flow: quantity.CubicMetrePerHour(flow), Date: s.date("date", zone),
-		Instrument: s.text("instrument", true), Certificate: s.text("certificate", true)}
+		Instrument: s.text("instrument", true), Certificate: s.text("certificate", true), Conditions: s.text("conditions", false),
+		Uncertainty: quantity.Percent(s.number("uncertainty", 0, 0, 30)), Next: s.date("next", zone)}
+	if design, ok := s.moreThanZero("design", quantity.VolumeFlow, false); ok {
+		c.Design = quantity.CubicMetrePerHour(design)
+	}
+	if ends := s.date("certificate-until", zone); !ends.IsZero() && c.Date.After(ends.AddDate(0, 0, 1)) {
+		s.complain("certificate-until", "ended before the day of the traverse: have the instrument calibrated, and measure again")
+	}
+	if !c.Next.IsZero() && !c.Next.After(c.Date) {
+		s.complain("next", "is not after the day of the traverse")
+	}
 	if c.Date.IsZero() {
 		s.complain("date", "is missing: write date = 2026-09-01, the day of the traverse")
 	}

@@ -201,5 +201,5 @@ func (d Data) averageBlocks() []Block {
 		}
 		g.Rows = append(g.Rows, []string{d.tell(a.Limit), a.Name, d.tell(a.Text), strconv.Itoa(a.Session), strings.Join(counts, ", ")})
 	}
-	return []Block{g, Text(d.say("An average is of the room's air at the sensor, over the time of the session alone; it is no measurement of anybody's breathing exposure. Time without readings counts as nothing at the lowest and as the worst reading of the session at the highest."))}
+	return []Block{g, Text(d.say("An average is of the room's air at the sensor, over the time of the session alone; it is no measurement of anybody's breathing exposure. Time without readings counts as zero at the lowest and as the end of the sensor's range at the highest; without a configured range there is no highest value. \"Within the limit\" needs readings for at least 75 %% of the averaging time."))}
 }

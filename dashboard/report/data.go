@@ -134,8 +134,8 @@ type Average struct {
 	Value                float64
 	Unit                 string
 	Minutes              float64 // of the average; zero for a ceiling
-	// Low and High bound the average: unknown time counts as nothing in the one and as
-	// the worst reading in the other. High is nil where nothing bounds it.
+	// Low and High bound the average: unknown time counts as zero in the one and as
+	// the end of the sensor's range in the other. High is nil where nothing bounds it.
 	Low, High *float64
 	Known     float64         // per cent of the average's time with readings
 	Text      phrase.Sentence // the average in words

@@ -20,28 +20,35 @@ type boundKind uint8
 const (
 	worstObserved boundKind = iota + 1
 	fullScale
+	unbounded
 )
 
-// WorstObserved bounds unknown time by the highest value on the tape.
+// WorstObserved bounds unknown time by the highest value on the tape: an assumption that
+// nothing vouches for, fit for a calculation and not for a verdict.
 func WorstObserved() Bound { return Bound{kind: worstObserved} }
 
 // FullScale bounds unknown time by the end of the sensor's range.
 func FullScale(v float64) Bound { return Bound{kind: fullScale, value: v} }
 
+// Unbounded says that nothing bounds unknown time: an average that has some is open upwards.
+func Unbounded() Bound { return Bound{kind: unbounded} }
+
 // Said says what was chosen.
 func (b Bound) Said() phrase.Sentence {
 	switch b.kind {
 	case worstObserved:
-		return phrase.Say("unknown time counted as zero at the lowest and as the worst reading at the highest")
+		return phrase.Say("Time without readings counted as zero at the lowest and as the highest value that was read at the highest")
 	case fullScale:
-		return phrase.Say("unknown time counted as zero at the lowest and as the sensor's full scale at the highest")
+		return phrase.Say("Time without readings counted as zero at the lowest and as the end of the sensor's range at the highest")
+	case unbounded:
+		return phrase.Say("Time without readings counted as zero at the lowest, and without a highest value: the end of the sensor's range is not configured")
 	default:
 		return phrase.Say("no bound chosen")
 	}
 }
 
 // ErrNoBound says that nobody chose how unknown time is bounded.
-var ErrNoBound = phrase.Errorf("choose how time without readings is bounded: by the worst reading or by the sensor's full scale")
+var ErrNoBound = phrase.Errorf("choose how time without readings is bounded: by the highest value that was read or by the end of the sensor's range")
 
 // Average is a time-weighted average with what is not known about it.
 type Average struct {
@@ -128,7 +135,7 @@ func (t Tape) ledger(window time.Duration, b Bound) (ledger, error) {
 	if b.kind == 0 || b.kind == fullScale && !(b.value > 0) {
 		return ledger{}, ErrNoBound
 	}
-	l := ledger{spans: t.spans, bound: b, upper: b.value, none: b.kind == worstObserved}
+	l := ledger{spans: t.spans, bound: b, upper: b.value, none: b.kind != fullScale}
 	for _, s := range t.spans {
 		if s.kind != nothing {
 			l.upper, l.none = max(l.upper, s.high), false
@@ -175,6 +182,7 @@ func (l ledger) average(end, window time.Duration) Average {
 		a.Reasons = append(a.Reasons, whyEarly())
 	}
 	a.Coverage = float64(known) / float64(window)
+	a.Open = a.Open || l.bound.kind == unbounded && known < window
 	a.Below = a.Below && known == window
 	return a
 }

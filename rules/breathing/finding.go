@@ -36,7 +36,6 @@ type Gas struct {
 	Tape   Tape
 	Unit   quantity.Unit // of the tape and the sensor: ppm or mg/m3
 	Sensor Sensor
-	Bound  Bound
 	// CeilingWindow judges ceilings as an average, where an instant can't be
 	// measured: 29 CFR 1910.1000(a)(1) takes 15 minutes. Zero judges every reading.
 	CeilingWindow time.Duration
@@ -88,14 +87,22 @@ func (g Gas) JudgeAll(rows []Limit) ([]Finding, error) {
 	return found, nil
 }
 
+// bound is what vouches for time without readings: the end of the sensor's range, or nothing.
+func (g Gas) bound() Bound {
+	if g.Sensor.FullScale > 0 {
+		return FullScale(g.Sensor.FullScale)
+	}
+	return Unbounded()
+}
+
 func (g Gas) worst(l Limit) (Average, error) {
 	if l.Kind != Ceiling {
-		return g.Tape.Worst(l.Window, g.Bound)
+		return g.Tape.Worst(l.Window, g.bound())
 	}
 	if g.CeilingWindow > 0 {
-		return g.Tape.Worst(g.CeilingWindow, g.Bound)
+		return g.Tape.Worst(g.CeilingWindow, g.bound())
 	}
-	return g.Tape.Peak(g.Bound)
+	return g.Tape.Peak(g.bound())
 }
 
 // factor turns the tape's unit into the limit's, by the molar mass and the
@@ -120,14 +127,19 @@ func (g Gas) factor(to quantity.Unit) (float64, error) {
 // the true sum just meets.
 const rounding = 1e-9
 
+// LeastCoverage is the share of a window that must have been read before it is said to be
+// within a limit. The NIOSH Occupational Exposure Sampling Strategy Manual (1977) asks for 70
+// to 80 % of the period (from memory).
+const LeastCoverage = 0.75
+
 // Against judges an average: over only if all of its interval is over the limit,
-// within only if all of it is at or below.
+// within only if all of it is at or below and enough of it was read.
 func (a Average) Against(limit float64) Verdict {
 	limit *= 1 + rounding
 	switch {
 	case a.Low > limit:
 		return Over
-	case a.Open || a.Coverage == 0 || a.High > limit:
+	case a.Open || a.Coverage < LeastCoverage || a.High > limit:
 		return CantTell
 	default:
 		return Within
@@ -144,6 +156,12 @@ func (f Finding) words(unsupported phrase.Sentence) phrase.Sentence {
 		f.Limit.Text(), f.Verdict, what, f.Average.Text(unit), 100*f.Average.Coverage)}
 	if f.Verdict == CantTell && len(f.Average.Reasons) > 0 {
 		s = append(s, phrase.Measured("Not known: %s.", phrase.Join("; ", f.Average.Reasons...)))
+	}
+	if f.Verdict == CantTell && f.Average.Coverage < LeastCoverage {
+		s = append(s, phrase.Say("At least %.0f %% must be read before it counts as within the limit.", 100.0*LeastCoverage))
+	}
+	if f.Average.Coverage > 0 && f.Average.Coverage < 1 {
+		s = append(s, phrase.Say("%s.", f.Average.Bound))
 	}
 	if !unsupported.IsZero() {
 		s = append(s, unsupported)

@@ -48,7 +48,7 @@ func TestConversionAgainstPrintedLimits(t *testing.T) {
 func TestComparedInTheUnitOfTheLimit(t *testing.T) {
 	l := limitOf(t, breathing.LongTerm, 8*time.Hour)
 	l.Value, l.Unit = 25, unit(t, "mg/m3")
-	gas := breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{8 * time.Hour, 10.1}), Unit: unit(t, "ppm"), Bound: breathing.WorstObserved()}
+	gas := breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{8 * time.Hour, 10.1}), Unit: unit(t, "ppm")}
 	f, err := gas.Judge(l)
 	require.NoError(t, err)
 	// 10.1 ppm are 24.8 mg/m3: within the printed 25, although over the printed 10 ppm.
@@ -79,7 +79,7 @@ func TestComparedInTheUnitOfTheLimit(t *testing.T) {
 
 func TestCeiling(t *testing.T) {
 	l := limitOf(t, breathing.Ceiling, 0)
-	gas := breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{time.Hour, 2}, block{time.Minute, 12}), Unit: unit(t, "ppm"), Bound: breathing.WorstObserved()}
+	gas := breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{time.Hour, 2}, block{time.Minute, 12}), Unit: unit(t, "ppm")}
 	f, err := gas.Judge(l)
 	require.NoError(t, err)
 	require.Equal(t, breathing.Over, f.Verdict)
@@ -93,7 +93,7 @@ func TestCeiling(t *testing.T) {
 	require.InDelta(t, (14*2+12)/15.0, f.Average.High, 1e-9)
 
 	// A gap may hide a peak up to full scale.
-	gas = breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{time.Hour, 2}), Unit: unit(t, "ppm"), Bound: breathing.FullScale(20)}
+	gas = breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{time.Hour, 2}), Unit: unit(t, "ppm"), Sensor: breathing.Sensor{FullScale: 20}}
 	require.NoError(t, gas.Tape.Unsampled(time.Minute, phrase.Say("probe lifted")))
 	f, err = gas.Judge(l)
 	require.NoError(t, err)
@@ -110,7 +110,7 @@ func TestCeiling(t *testing.T) {
 func TestActionLevel(t *testing.T) {
 	limits := shipped(t)
 	agent, _ := limits.Find("formaldehyde")
-	gas := breathing.Gas{Agent: agent, Tape: tapeOf(t, block{8 * time.Hour, 0.6}), Unit: unit(t, "ppm"), Bound: breathing.WorstObserved()}
+	gas := breathing.Gas{Agent: agent, Tape: tapeOf(t, block{8 * time.Hour, 0.6}), Unit: unit(t, "ppm")}
 	found, err := gas.JudgeAll(breathing.InForce(limits.Of("formaldehyde", "OSHA"), start(), 0))
 	require.NoError(t, err)
 	verdicts := map[breathing.LimitKind]breathing.Verdict{}
@@ -127,7 +127,7 @@ func TestSensorThatCannotSupportALimitSaysSo(t *testing.T) {
 	l := limitOf(t, breathing.ShortTerm, 15*time.Minute)
 	l.Value = 0.25 // steps of 0.1 ppm can't support a decision at 0.25 ppm
 	gas := breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{time.Hour, 0.1}), Unit: unit(t, "ppm"),
-		Sensor: breathing.Sensor{Resolution: 0.1}, Bound: breathing.WorstObserved()}
+		Sensor: breathing.Sensor{Resolution: 0.1}}
 	f, err := gas.Judge(l)
 	require.NoError(t, err)
 	require.Equal(t, breathing.CantTell, f.Verdict)
@@ -145,14 +145,42 @@ func TestSensorThatCannotSupportALimitSaysSo(t *testing.T) {
 }
 
 func TestJudgeRefusesABadRow(t *testing.T) {
-	gas := breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{time.Hour, 1}), Unit: unit(t, "ppm"), Bound: breathing.WorstObserved()}
+	gas := breathing.Gas{Agent: acetic(), Tape: tapeOf(t, block{time.Hour, 1}), Unit: unit(t, "ppm")}
 	l := limitOf(t, breathing.LongTerm, 8*time.Hour)
 	l.Source = ""
 	_, err := gas.Judge(l)
 	require.ErrorContains(t, err, "source")
-	gas.Bound = breathing.Bound{}
-	_, err = gas.JudgeAll([]breathing.Limit{limitOf(t, breathing.LongTerm, 8*time.Hour)})
-	require.ErrorIs(t, err, breathing.ErrNoBound)
+	_, err = gas.JudgeAll([]breathing.Limit{limitOf(t, breathing.LongTerm, 8*time.Hour), l})
+	require.ErrorContains(t, err, "source")
+}
+
+// Two hours of readings far below the limit say nothing of the other six.
+func TestNothingIsWithinALimitThatWasHardlyRead(t *testing.T) {
+	judge := func(read time.Duration, fullScale float64) breathing.Finding {
+		tape := tapeOf(t, block{read, 1})
+		if rest := 8*time.Hour - read; rest > 0 {
+			require.NoError(t, tape.Unsampled(rest, phrase.Say("no reading")))
+		}
+		gas := breathing.Gas{Agent: acetic(), Tape: tape, Unit: unit(t, "ppm"), Sensor: breathing.Sensor{FullScale: fullScale}}
+		f, err := gas.Judge(limitOf(t, breathing.LongTerm, 8*time.Hour)) // 10 ppm
+		require.NoError(t, err)
+		return f
+	}
+	hardly := judge(2*time.Hour, 11)
+	require.Equal(t, breathing.CantTell, hardly.Verdict, "although its bound of 8.5 ppm lies below 10 ppm")
+	require.Contains(t, hardly.Sentence.String(), "read for 25 % of the time. Not known: no reading. At least 75 % must be read before it counts as within the limit.")
+	require.Contains(t, hardly.Sentence.String(), "and as the end of the sensor's range at the highest")
+
+	enough := judge(6*time.Hour, 20)
+	require.Equal(t, breathing.Within, enough.Verdict, "6 h of 1 ppm and 2 h of at most 20 ppm are at most 5.75 ppm")
+	require.InDelta(t, 5.75, enough.Average.High, 1e-9)
+	require.Equal(t, breathing.CantTell, judge(6*time.Hour, 50).Verdict, "2 h of at most 50 ppm are up to 13.25 ppm")
+
+	open := judge(6*time.Hour, 0)
+	require.Equal(t, breathing.CantTell, open.Verdict, "no range bounds what was not read")
+	require.Contains(t, open.Sentence.String(), "at least 0.75 ppm")
+	require.Contains(t, open.Sentence.String(), "the end of the sensor's range is not configured")
+	require.Equal(t, breathing.Within, judge(8*time.Hour, 0).Verdict, "all of it was read")
 }
 
 func TestMixture(t *testing.T) {

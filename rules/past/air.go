@@ -71,8 +71,9 @@ func (r Room) FlowLimits(at time.Time) ventilation.Limits {
 		demand = ventilation.Demand{}
 	}
 	if c := r.Commissioned; c != nil {
-		if derived, err := ventilation.DeriveLimits(quantity.CubicMetrePerHour(c.Flow), ventilation.CommonShares()); err == nil {
-			return derived.Require(demand.Exhaust)
+		derived, err := ventilation.LimitsFor(quantity.CubicMetrePerHour(c.Flow), quantity.Percent(c.Uncertainty), demand.Exhaust)
+		if err == nil {
+			return derived
 		}
 	}
 	return ventilation.RequiredLimits(demand.Exhaust)

@@ -84,6 +84,8 @@ type Commissioned struct {
 	Certificate string    `json:"certificate"`
 	// Record is the number of the traverse in the book; zero for one of the configuration.
 	Record uint64 `json:"record,omitempty"`
+	// Uncertainty of the flow in %, expanded (k = 2); zero when it is not stated.
+	Uncertainty float64 `json:"uncertainty_percent,omitempty"`
 }
 
 // Gas is a gas channel with what its sensor can tell, in ppm, and the limits that it

@@ -2,6 +2,7 @@ package ventilation_test
 
 import (
 	"fmt"
+	"math"
 	"testing"
 	"time"
 
@@ -86,7 +87,8 @@ func commissioning(t testing.TB) ventilation.Commissioning {
 	points, err := ventilation.RoundTraverse(0.15)
 	require.NoError(t, err)
 	return ventilation.Commissioning{
-		At: time.Date(2026, 1, 12, 10, 0, 0, 0, time.UTC), By: "A. Example", Instrument: "hot-wire anemometer 0001", Certificate: "INVENTED-17",
+		At: time.Date(2026, 1, 12, 10, 0, 0, 0, time.UTC), By: "A. Example", Instrument: "hot-wire anemometer 0001", Certificate: "INVENTED-17", Conditions: "doors closed",
+		CertificateEnds: time.Date(2026, 12, 31, 0, 0, 0, 0, time.UTC), InstrumentUncertainty: 4,
 		Area: 0.0176714587, Points: points, AtProbe: 4.5,
 		Velocities: []quantity.MetrePerSecond{3, 3.8, 4.6, 4.8, 4.2, 3.6, 3, 3.8, 4.6, 4.8, 4.2, 3.6},
 	}
@@ -94,15 +96,13 @@ func commissioning(t testing.TB) ventilation.Commissioning {
 
 func TestCommissioning(t *testing.T) {
 	c := commissioning(t)
-	got, err := c.Evaluate(ventilation.CommonShares())
+	got, err := c.Evaluate()
 	require.NoError(t, err)
 	require.InDelta(t, 4, float64(got.Mean), 1e-9)
 	require.InDelta(t, 254.5, float64(got.Flow), 0.1) // textbook formula, 0.15 m duct at 4 m/s
 	require.InDelta(t, 4/4.5, got.Factor, 1e-9)
 	require.InDelta(t, 62.5, float64(got.Evenness), 1e-9)
-	require.InDelta(t, 0.8*254.5, float64(got.Limits.Low), 0.1)
-	require.Contains(t, got.Limits.Derivation.String(), "2026-01-12, hot-wire anemometer 0001, certificate INVENTED-17, mean of 12 points 4.00 m/s")
-	require.Equal(t, ventilation.ByCommissioning, got.Limits.Basis)
+	require.InDelta(t, 5, float64(got.Uncertainty), 1e-9, "3 % of twelve points and 4 % of the instrument, as squares")
 
 	for name, spoil := range map[string]func(*ventilation.Commissioning){
 		"no name":         func(c *ventilation.Commissioning) { c.By = "" },
@@ -114,13 +114,46 @@ func TestCommissioning(t *testing.T) {
 		"no area":         func(c *ventilation.Commissioning) { c.Area = 0 },
 		"no fixed probe":  func(c *ventilation.Commissioning) { c.AtProbe = 0 },
 		"dead probe":      func(c *ventilation.Commissioning) { c.AtProbe = 1 },
-		"still air":       func(c *ventilation.Commissioning) { clear(c.Velocities) },
+		"still air":       func(c *ventilation.Commissioning) { clear(c.Velocities); c.ZerosConfirmed = true },
+		"a zero point":    func(c *ventilation.Commissioning) { c.Velocities[3] = 0 },
+		"no conditions":   func(c *ventilation.Commissioning) { c.Conditions = " " },
+		"no end":          func(c *ventilation.Commissioning) { c.CertificateEnds = time.Time{} },
+		"old certificate": func(c *ventilation.Commissioning) { c.CertificateEnds = c.At.AddDate(0, 0, -2) },
+		"no uncertainty":  func(c *ventilation.Commissioning) { c.InstrumentUncertainty = 0 },
 	} {
 		c := commissioning(t)
 		spoil(&c)
-		_, err := c.Evaluate(ventilation.CommonShares())
+		_, err := c.Evaluate()
 		require.Error(t, err, name)
 	}
+}
+
+func TestAPointWithoutVelocityCountsOnceItWasMeasuredTwice(t *testing.T) {
+	c := commissioning(t)
+	c.Velocities[0], c.ZerosConfirmed = 0, true
+	got, err := c.Evaluate()
+	require.NoError(t, err)
+	require.InDelta(t, 3.75, float64(got.Mean), 1e-9)
+	require.InDelta(t, math.Hypot(6, 4), float64(got.Uncertainty), 1e-9, "an uneven flow counts double")
+}
+
+// The guard band is the expanded uncertainty of the measured flow: what is accepted may be
+// less by it and still reaches what is required (ILAC-G8 and ISO 14253-1, from memory).
+func TestAnAcceptedFlowReachesWhatIsRequiredLessItsUncertainty(t *testing.T) {
+	l, err := ventilation.LimitsFor(300, 10, 270)
+	require.NoError(t, err)
+	require.InDelta(t, 300, float64(l.Low), 1e-9)
+	require.Contains(t, l.Derivation.String(), `"low" raised to 300.0 m³/h: the required 270.0 m³/h with a guard band of 10.0 %, the uncertainty of the traverse`)
+	rapid.Check(t, func(t *rapid.T) {
+		u := quantity.Percent(rapid.Float64Range(0, 30).Draw(t, "uncertainty"))
+		required := quantity.CubicMetrePerHour(rapid.Float64Range(1, 1000).Draw(t, "required"))
+		l, err := ventilation.LimitsFor(300, u, required)
+		require.NoError(t, err)
+		require.GreaterOrEqual(t, float64(l.Low*quantity.CubicMetrePerHour(1-u/100)), float64(required)*(1-1e-12))
+		require.GreaterOrEqual(t, float64(l.Low), 240.0)
+	})
+	_, err = ventilation.LimitsFor(300, 31, 270)
+	require.Error(t, err)
 }
 
 func TestSlowDecline(t *testing.T) {

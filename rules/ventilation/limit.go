@@ -64,18 +64,6 @@ func DeriveLimits(commissioned quantity.CubicMetrePerHour, s Shares) (Limits, er
 	return l, nil
 }
 
-// Require lifts the low and clear limits to a required flow that lies above them,
-// keeping the distance between the two.
-func (l Limits) Require(flow quantity.CubicMetrePerHour) Limits {
-	if flow <= l.Low {
-		return l
-	}
-	gap := l.Clear - l.Low
-	l.Low, l.Clear = flow, flow+gap
-	l.Derivation = phrase.Measured("%s; low lifted to the required %.1f m³/h", l.Derivation, float64(flow))
-	return l
-}
-
 // regainShare is how far above a required flow the air must be, after low, to
 // count as moving again; stoppedShare is where it counts as stopped (choices of this program).
 const (

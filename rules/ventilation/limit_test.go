@@ -106,8 +106,11 @@ func TestLimits(t *testing.T) {
 	require.InDelta(t, 240, float64(l.Low), 1e-9) // 80 %, common practice
 	require.Contains(t, l.Derivation.String(), "low below 80 % of it = 240.0 m³/h")
 
-	require.Equal(t, l, l.Require(200), "a required flow below the low limit changes nothing")
-	lifted := l.Require(280)
+	same, err := ventilation.LimitsFor(300, 0, 200)
+	require.NoError(t, err)
+	require.Equal(t, l, same, "a required flow below the low limit changes nothing")
+	lifted, err := ventilation.LimitsFor(300, 0, 280)
+	require.NoError(t, err)
 	require.InDelta(t, 280, float64(lifted.Low), 1e-9)
 	require.InDelta(t, 295, float64(lifted.Clear), 1e-9)
 	require.Contains(t, lifted.Derivation.String(), "required 280.0")
@@ -122,7 +125,7 @@ func TestLimits(t *testing.T) {
 		_, err := ventilation.DeriveLimits(300, s)
 		require.Error(t, err)
 	}
-	_, err := ventilation.DeriveLimits(0, ventilation.CommonShares())
+	_, err = ventilation.DeriveLimits(0, ventilation.CommonShares())
 	require.ErrorContains(t, err, "commissioned flow")
 }
 

@@ -1,0 +1,78 @@
+package rules
+
+import (
+	"time"
+
+	"wetside/rules/ventilation"
+	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
+)
+
+// Commissioned is what the newest traverse of the duct has proven, as the configuration or
+// the book holds it. The zero Commissioned is a room that was never commissioned.
+type Commissioned struct {
+	Flow        quantity.CubicMetrePerHour
+	Date        time.Time
+	By          string // who measured; empty for one that only the configuration tells of
+	Instrument  string // make-independent name and serial number
+	Certificate string // number of its calibration certificate
+	Conditions  string // doors, filters, other fans at the time
+	// Uncertainty of the flow, expanded (k = 2); zero when it is not stated.
+	Uncertainty quantity.Percent
+	// Design is what the exhaust was designed for, zero when nobody knows; First is what the
+	// first traverse found, and DropReason why less moves now.
+	Design     quantity.CubicMetrePerHour
+	First      FirstFlow
+	DropReason string
+	// Next is the day by which the duct is to be traversed again; zero when none is set.
+	Next time.Time
+	// Record is the number of the traverse in the book and Traverse what it was worked
+	// out from, in words; zero and empty for one that only the configuration tells of.
+	Record   uint64
+	Traverse phrase.Sentence
+	// RoomPressure, room minus neighbour, at the traverse: what is usual from then on.
+	RoomPressure ventilation.Optional[quantity.Pascal]
+}
+
+// dropFrom is the share of an earlier or a design flow below which a traverse shows a drop
+// (choice of this program: three times the uncertainty of a good traverse).
+const dropFrom = 0.9
+
+// Drop says by how much less air moves than by design, or else than at the first traverse;
+// empty where neither is known or the flow is about the same.
+func (c Commissioned) Drop() phrase.Sentence {
+	switch {
+	case c.Design > 0 && c.Flow < dropFrom*c.Design:
+		return phrase.Measured("%.0f %% of the design flow of %.0f m³/h", 100*float64(c.Flow/c.Design), float64(c.Design))
+	case c.First.Flow > 0 && c.Flow < dropFrom*c.First.Flow:
+		return phrase.Measured("%.0f %% of the %.0f m³/h that the first traverse found on %s", 100*float64(c.Flow/c.First.Flow), float64(c.First.Flow), c.First.At.Format(time.DateOnly))
+	}
+	return phrase.Sentence{}
+}
+
+// notice tells of less air than by design or at first; empty where there is none to tell of.
+func (c Commissioned) notice() (list []phrase.Sentence) {
+	drop := c.Drop()
+	switch {
+	case drop.IsZero():
+	case c.DropReason != "":
+		list = append(list, phrase.Say("The newest traverse found %s. Reason entered: %s.", drop, c.DropReason))
+	default:
+		list = append(list, phrase.Say("The newest traverse found %s. No reason was entered.", drop))
+	}
+	return list
+}
+
+// limits derives the limits of the flow from the commissioned one and what is required.
+func (c Commissioned) limits(required quantity.CubicMetrePerHour) (ventilation.Limits, error) {
+	limits, err := ventilation.LimitsFor(c.Flow, c.Uncertainty, required)
+	if err != nil || c.Flow <= 0 {
+		return limits, err
+	}
+	by := phrase.Say("%s, %s, certificate %s", c.Date.Format(time.DateOnly), c.Instrument, c.Certificate)
+	if c.Record != 0 {
+		by = phrase.Say("record %d of %s, %s", c.Record, by, c.Traverse)
+	}
+	limits.Derivation = phrase.Measured("%s: %s", by, limits.Derivation)
+	return limits, nil
+}
