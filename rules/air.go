@@ -32,8 +32,6 @@ func (m *airMemory) recall(set alarm.Set) {
 	}
 }
 
-}
-
 // flowProbe gives the channel that the flow rests on, or would rest on if it were good.
 func flowProbe(v views) (*ChannelView, bool) {
 	var first *ChannelView

@@ -37,6 +37,7 @@ func (g *gathering) judge(s evening, gas past.Gas, c past.Channel) error {
 	}
 	judged := breathing.Gas{Agent: breathing.Agent{Name: gas.Agent, MolarMass: quantity.GramPerMole(gas.MolarMass)}, Unit: ppm,
 		Sensor: sensor}
+	g.data.GasMinutes = append(g.data.GasMinutes, gasMinutes(s, sensor, c.ID, minutes)...)
 	for _, row := range gas.InForce(s.Last.Begun) {
 		if judged.Tape, err = sensor.Lay(minutes, s.Span().Length(), row.Kind); err != nil {
 			return phrase.Errorf("the readings of %s: %w", gas.Agent, err)

@@ -26,18 +26,20 @@ type Data struct {
 	// Book says how far the record book was verified, and its checkpoint.
 	Book Book
 
-	Rooms     []Room
-	Sessions  []Session
-	Minutes   []Minute
-	Coverage  []Coverage
-	Gaps      []Gap
-	Averages  []Average
-	Alarms    []Alarm
-	Aside     []Aside
-	Chemistry []Entry
-	Silver    []Silver
-	Settings  []Setting
-	Changes   []Change
+	Rooms    []Room
+	Sessions []Session
+	Minutes  []Minute
+	Coverage []Coverage
+	Gaps     []Gap
+	Averages []Average
+	// GasMinutes are what the averages follow from.
+	GasMinutes []GasMinute
+	Alarms     []Alarm
+	Aside      []Aside
+	Chemistry  []Entry
+	Silver     []Silver
+	Settings   []Setting
+	Changes    []Change
 	// Devices, Checks, Hands and Found tell how far the probes could be believed.
 	Devices []Device
 	Checks  []Check
@@ -123,6 +125,22 @@ type Gap struct {
 	Channel  string
 	From, To time.Time
 	Cause    phrase.Sentence
+}
+
+// GasMinute is what was read of a gas in one minute of a session, or in the shorter last
+// one: the averages follow from these minutes alone.
+type GasMinute struct {
+	Session int
+	Channel string
+	At      time.Time // UTC
+	// Length of the minute within the session. Read is the part of it with a value, Below
+	// that below the detection limit, Over that at the end of the sensor's range; the rest
+	// was not read.
+	Length, Read, Below, Over time.Duration
+	// Mean and Highest of the part with a value; nil without one.
+	Mean, Highest *float64 // ppm
+	// Detection and RangeEnd of the sensor; nil where they are not configured.
+	Detection, RangeEnd *float64 // ppm
 }
 
 // Average is the worst average of a gas in one session, set against one limit that

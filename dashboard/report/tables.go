@@ -52,6 +52,15 @@ func (d Data) averages() Table {
 	return t
 }
 
+func (d Data) gasMinutes() Table {
+	t := Table{File: "gas-minutes.csv", Names: []string{"session", "channel", "minute_utc", "minute_local", "length_s", "read_s", "below_detection_s", "over_range_s",
+		"mean_ppm", "highest_ppm", "detection_ppm", "range_end_ppm"}}
+	for _, m := range d.GasMinutes {
+		t.Rows = append(t.Rows, row(m.Session, m.Channel, d.stamps(m.At), m.Length, m.Read, m.Below, m.Over, m.Mean, m.Highest, m.Detection, m.RangeEnd))
+	}
+	return t
+}
+
 func (d Data) alarms() Table {
 	t := Table{File: "alarms.csv", Names: []string{"record", "room", "alarm", "text", "urgent", "cause", "raised_utc", "raised_local",
 		"answered_utc", "answered_local", "waited_s", "answered_by", "done", "cleared_utc", "cleared_local", "left_before_answer", "why_not_answered"}}

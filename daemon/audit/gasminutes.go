@@ -1,0 +1,36 @@
+package audit
+
+import (
+	"time"
+
+	"wetside/dashboard/report"
+	"wetside/rules/breathing"
+)
+
+// gasMinutes gives the minutes of a gas as a pack keeps them, so that its averages can be
+// computed again without the readings.
+func gasMinutes(s evening, sensor breathing.Sensor, channel string, minutes []breathing.Minute) []report.GasMinute {
+	var list []report.GasMinute
+	from, length := s.Span().From, s.Span().Length()
+	for i, m := range minutes {
+		out := report.GasMinute{Session: s.number, Channel: channel, At: from.Add(time.Duration(i) * time.Minute).UTC(), Length: min(time.Minute, length),
+			Read: m.Known, Below: m.Below, Over: m.Over, Detection: configured(sensor.Detection), RangeEnd: configured(sensor.FullScale)}
+		if m.Known > 0 {
+			mean, high := max(0, m.Mean()), m.High
+			out.Mean, out.Highest = &mean, &high
+		}
+		if out.Length > 0 {
+			list = append(list, out)
+		}
+		length -= time.Minute
+	}
+	return list
+}
+
+// configured is a figure of a sensor; nil for zero, which stands for none.
+func configured(v float64) *float64 {
+	if v == 0 {
+		return nil
+	}
+	return &v
+}
