@@ -52,7 +52,22 @@ func TestTheAirPageSaysWhatIsProvenAndByWhat(t *testing.T) {
 		"Beginners", "The flow was known for 100 % of that time", "Nothing was measured in this period"} {
 		require.Contains(t, text, words)
 	}
+	require.Contains(t, text, "This rests on one reading, of ", "the room has one flow probe")
 	require.Contains(t, p.page("/rooms/north/air?look=red"), `data-look="red"`)
+	require.Regexp(t, `(?s)Next checks.*Wed 1 Sep 2027.*Traverse of the duct`, p.page("/duties"))
+}
+
+// Air that has stopped and moves again asks for nothing but a look: no HALT beside MOVING.
+func TestAnAlarmThatIsOverIsToldInThePast(t *testing.T) {
+	p := halted(t)
+	require.Contains(t, p.page("/"), "HALT")
+	p.Minutes(3, viewtest.Usual(), viewtest.Values{})
+	p.Publish()
+	board := p.page("/")
+	require.Regexp(t, `The air stopped \d\d:\d\d to \d\d:\d\d and moves again\. Seen\?`, board)
+	require.NotContains(t, board, "HALT")
+	require.NotContains(t, board, "todo urgent")
+	require.Contains(t, board, "MOVING")
 }
 
 func TestTheBoardSaysWhereTheEveningStands(t *testing.T) {

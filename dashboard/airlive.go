@@ -16,6 +16,7 @@ import (
 // airNow is the state of the air at this moment; nothing in it outlives the room's loop.
 type airNow struct {
 	Air      airCard
+	Basis    string // the readings that a known flow rests on
 	Scale    *flowScale
 	Airing   *airingCard
 	FanStop  string
@@ -90,6 +91,7 @@ func (f figures) airNow(snap *rules.Snapshot, lost bool) airNow {
 		return n
 	}
 	a := snap.Air
+	n.Basis = f.tell(a.Basis)
 	n.Scale, n.Conflict, n.Trend, n.Airing = f.flowScale(a), slices.Clone(a.Contradictions), f.tell(a.Trend), f.airingCard(snap)
 	for i := range n.Conflict {
 		n.Conflict[i].Sentence = f.told(n.Conflict[i].Sentence)

@@ -170,6 +170,9 @@ func (f figures) todo(snap *rules.Snapshot, lost bool) todo {
 	t.Word = f.alarmWord(a)
 	t.Sound, t.Alarms = soundOf(snap.Alarms)
 	t.Since = f.words.Say("todo.since", f.when(a.Since))
+	if !a.Over.IsZero() { // nothing is left to do but to see that it was
+		t.Text, t.Act, t.Since = f.tell(a.Over)+" "+f.words.Say("todo.ask-seen"), "", ""
+	}
 	if n := len(snap.Alarms) - 1; n > 0 {
 		t.More = f.words.Say("todo.more", n)
 	}

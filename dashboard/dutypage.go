@@ -60,6 +60,7 @@ func (s *Server) dutiesPage(w http.ResponseWriter, r *http.Request) {
 		body.Duties = append(body.Duties, f.dutyCard(lookOf(r), d, a))
 	}
 	for _, snap := range s.view.Now().Rooms {
+		body.Checks = append(body.Checks, f.traverseDue(snap, lookOf(r))...)
 		body.Checks = append(body.Checks, f.checksDue(snap, lookOf(r))...)
 	}
 	p := s.officePage(r, "duties")

@@ -113,6 +113,19 @@ func (f figures) checksDue(snap *rules.Snapshot, l look) []dueRow {
 	return list
 }
 
+// traverseDue is when the duct of a room is to be traversed again; none where no day is set.
+func (f figures) traverseDue(snap *rules.Snapshot, l look) []dueRow {
+	next := snap.Air.Commissioned.Next
+	if next.IsZero() {
+		return nil
+	}
+	row := dueRow{f.below(l, "/rooms/"+snap.Room+"/air/traverse", f.words.Say("title.traverse")), next.In(f.zone).Format("Mon 2 Jan 2006"), f.words.Say("duties.in-time"), "moving"}
+	if f.now.Wall.After(next.AddDate(0, 0, 1)) {
+		row.State, row.Shape = f.words.Say("duties.is-overdue"), "stopped"
+	}
+	return []dueRow{row}
+}
+
 // lastDay is the last day before a moment at which something is due.
 func (f figures) lastDay(due time.Time) string {
 	return due.Add(-time.Second).In(f.zone).Format("Mon 2 Jan 2006")

@@ -30,7 +30,7 @@ func round(t testing.TB, text string) url.Values {
 	require.NotNil(t, token, "there is a form for the points")
 	v := url.Values{"token": {token[1]}, "shape": {"round"}, "diameter": {"20 cm"}, "fixed": {"3.2"}, "meter": {"hot-wire 12"}, "certified": {"C-78"},
 		"pressure": {"-4 Pa"}, "conditions": {"doors closed"}, "who": {"Ida"},
-		"certified-until": {"2027-06-30"}, "certified-accuracy": {"3 %"}, "design": {"300 m3/h"}, "due": {"2027-12-01"}, "zeros": {"none"}, "drop": {"one grille is closed"}}
+		"certified-until": {"2027-06-30"}, "certainty": {"3 %"}, "design": {"300 m3/h"}, "due": {"2027-12-01"}, "zeros": {"none"}, "drop": {"one grille is closed"}}
 	for i := 1; i <= 12; i++ {
 		v.Set(fmt.Sprintf("v%d", i), "2.5")
 	}
@@ -84,11 +84,11 @@ func TestATraverseThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
 		"Please fill in: Conditions":                                    {"conditions", ""},
 		"Certificate valid until: \"\" is not a day":                    {"certified-until", ""},
 		"certificate ended on 2019-01-01":                               {"certified-until", "2019-01-01"},
-		"\"good\" is not a number of per cent":                          {"certified-accuracy", "good"},
-		"an uncertainty of the instrument of 0 %":                       {"certified-accuracy", "0"},
+		"\"good\" is not a number of per cent":                          {"certainty", "good"},
+		"n uncertainty of the instrument of 0 %":                        {"certainty", "0"},
 		"Next traverse due by: \"soon\" is not a day":                   {"due", "soon"},
 		"Design flow: \"much\" is not a flow":                           {"design", "much"},
-		"point 4 reads 0 m/s: measure it again":                         {"v4", "0"},
+		"oint 4 reads 0 m/s: measure it again":                          {"v4", "0"},
 	} {
 		v := round(t, page)
 		v.Set(spoil[0], spoil[1])

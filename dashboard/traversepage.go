@@ -143,7 +143,7 @@ func (f figures) traverseFields(snap *rules.Snapshot, v url.Values, wrong string
 		{Name: "meter", Label: f.words.Say("field.meter"), Hint: f.words.Say("hint.meter")},
 		{Name: "certified", Label: f.words.Say("field.certified"), Hint: f.words.Say("hint.certified")},
 		{Name: "certified-until", Label: f.words.Say("field.certified-until"), Hint: f.words.Say("hint.date")},
-		{Name: "certified-accuracy", Label: f.words.Say("field.certified-accuracy"), Hint: f.words.Say("hint.certified-accuracy"), Mode: "decimal"},
+		{Name: "certainty", Label: f.words.Say("field.certainty"), Hint: f.words.Say("hint.certainty"), Mode: "decimal"},
 		{Name: "pressure", Label: f.words.Say("field.pressure"), Hint: f.words.Say("hint.pressure"), Mode: "text", Value: f.pressureNow(snap)},
 		{Name: "conditions", Label: f.words.Say("field.conditions"), Hint: f.words.Say("hint.conditions")},
 		{Name: "on", Label: f.words.Say("field.on"), Hint: f.words.Say("hint.on")},
@@ -274,9 +274,9 @@ func (f *formReader) traverse(figures figures, snap *rules.Snapshot, v url.Value
 	act.Conditions = f.text("conditions", v.Get("conditions"), longestText, true)
 	act.Measured = f.day(v.Get("on"))
 	act.CertificateEnds, act.Next = f.date("certified-until", v.Get("certified-until")), f.date("due", v.Get("due"))
-	percent, err := quantity.Number(strings.TrimSuffix(strings.TrimSpace(v.Get("certified-accuracy")), "%"))
+	percent, err := quantity.Number(strings.TrimSuffix(strings.TrimSpace(v.Get("certainty")), "%"))
 	if err != nil {
-		f.fail("certified-accuracy", "traverse.accuracy", clip(v.Get("certified-accuracy")))
+		f.fail("certainty", "traverse.accuracy", clip(v.Get("certainty")))
 	}
 	act.InstrumentPercent = quantity.Percent(percent)
 	act.ZerosConfirmed, act.DropReason = v.Get("zeros") == "measured-twice", f.text("drop", v.Get("drop"), longestText, false)

@@ -70,7 +70,7 @@ func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []
 	var transitions []alarm.Transition
 	m.Alarms, transitions = alarm.Step(before.Alarms, signals(&s), now)
 	transitions, m.acted = append(before.acted[:len(before.acted):len(before.acted)], transitions...), nil
-	s.Alarms, s.Aside = alarmViews(m.Alarms)
+	s.Alarms, s.Aside = alarmViews(m.Alarms, room.zone())
 	m.decline = m.decline.fit(s.Air.Limits)
 	s.Air.Trend, s.Air.Estimate = m.decline.trend, estimate(room, &s)
 	s.Notices = notices(room, &s, m)

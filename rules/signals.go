@@ -163,9 +163,10 @@ func lineAlarm(id sensors.LineID) string { return "line:" + string(id) }
 func channelAlarm(id sensors.ChannelID) string { return "channel:" + string(id) }
 
 // alarmViews lists what people are told of, and apart from it what somebody put aside.
-func alarmViews(set alarm.Set) (told, aside []AlarmView) {
+func alarmViews(set alarm.Set, zone *time.Location) (told, aside []AlarmView) {
 	for _, a := range set.Told() {
 		told = append(told, viewAlarm(a, a.Raised))
+		told[len(told)-1].Over = over(a, zone)
 	}
 	for _, a := range set.Apart() {
 		aside = append(aside, viewAlarm(a, a.Since))
@@ -174,10 +175,34 @@ func alarmViews(set alarm.Set) (told, aside []AlarmView) {
 }
 
 func viewAlarm(a alarm.Alarm, since time.Time) AlarmView {
-	return AlarmView{ID: a.ID, State: string(a.State), Text: a.Text, Act: a.Act, Since: since, Urgent: a.Urgent,
+	return AlarmView{ID: a.ID, State: string(a.State), Text: a.Text, Act: a.Act, Since: since, Urgent: a.Urgent && a.State != alarm.Returned,
 		Acknowledged: a.State == alarm.Acknowledged || a.State == alarm.LatchedAcknowledged,
 		Latched:      a.State == alarm.LatchedAcknowledged || a.State == alarm.LatchedUnacknowledged,
 		By:           a.By, Note: a.Note, Until: a.Until}
+}
+
+// over says of an alarm that is over and that nobody has seen what was wrong, and from when
+// to when; empty of any other.
+func over(a alarm.Alarm, zone *time.Location) phrase.Sentence {
+	if a.State != alarm.Returned {
+		return phrase.Sentence{}
+	}
+	from, to := phrase.Date{At: a.Raised.In(zone), Layout: "15:04"}, phrase.Date{At: a.Since.In(zone), Layout: "15:04"}
+	switch a.ID {
+	case airAlarm:
+		return phrase.Say("The air stopped %s to %s and moves again.", from, to)
+	case lowAlarm:
+		return phrase.Say("Too little air moved %s to %s; enough moves again.", from, to)
+	case disputeAlarm:
+		return phrase.Say("The air readings disagreed %s to %s and agree again.", from, to)
+	case proofAlarm:
+		return phrase.Say("Airflow was unknown %s to %s and is measured again.", from, to)
+	case hoodAlarm:
+		return phrase.Say("Part of the hood drew too little air %s to %s and draws again.", from, to)
+	case makeUpAlarm:
+		return phrase.Say("Fresh air could not get in %s to %s and can again.", from, to)
+	}
+	return phrase.Say("Over, %s to %s: %s.", from, to, a.Text)
 }
 
 // knownAlarm says whether the room could ever raise an alarm of that ID.

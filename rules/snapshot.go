@@ -190,7 +190,9 @@ type AlarmView struct {
 	Text  phrase.Sentence // what is wrong
 	Act   phrase.Sentence // what to do
 	Since time.Time       // UTC
-	// Urgent is set when somebody must act now.
+	// Over says what was wrong and from when to when; empty while it lasts.
+	Over phrase.Sentence
+	// Urgent is set when somebody must act now, and so never once the cause is over.
 	Urgent bool
 	// Acknowledged is set once somebody has said that he saw it.
 	Acknowledged bool

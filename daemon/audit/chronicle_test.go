@@ -60,7 +60,7 @@ func TestWhatWasAskedOfTheAirIsThatOfItsDay(t *testing.T) {
 		r, known := v.Room("practice")
 		require.True(t, known)
 		low := r.FlowLimits(v.At).Low
-		require.InDelta(t, []float64{5.08 * 12 * 3.6, 6 * 60}[i], float64(low), 0.1, "5.08 L/s for each of 12 m², then 6 changes an hour of 60 m³, each more than 80 % of the 270 that were commissioned")
+		require.InDelta(t, []float64{5.08 * 12 * 3.6, 6 * 60}[i]/0.95, float64(low), 0.1, "beyond the uncertainty of 5 %: 5.08 L/s for each of 12 m², then 6 changes an hour of 60 m³, each more than 80 % of the 270 that were commissioned")
 		probe, fitted := r.FlowProbe()
 		require.True(t, fitted)
 		flow, err := probe.Flow(2, v.At, ventilation.Optional[quantity.Celsius]{})

@@ -12,7 +12,8 @@ import (
 
 // Commission gives the room an invented traverse, a purge and a calendar.
 func (s *Scene) Commission() {
-	s.Room.Commissioned = rules.Commissioned{Flow: 300, Date: Evening().AddDate(0, -3, 0), Instrument: "hot-wire 12", Certificate: "C-77"}
+	s.Room.Commissioned = rules.Commissioned{Flow: 300, Date: Evening().AddDate(0, -3, 0), Instrument: "hot-wire 12", Certificate: "C-77",
+		Next: time.Date(2027, 9, 1, 12, 0, 0, 0, time.UTC)}
 	s.Room.Airing = rules.Airing{Remove: 99, Mixing: 1}
 	s.Room.Calendar = session.Calendar{Zone: time.UTC, Weekly: []session.Weekly{{Title: "Beginners", Weekday: Evening().Weekday(), From: 19 * 60, To: 22 * 60}}}
 }
