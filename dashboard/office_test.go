@@ -18,6 +18,14 @@ import (
 	"wetside/dashboard/viewtest"
 )
 
+func TestTheNextTraverseIsAmongTheChecksThatAreDue(t *testing.T) {
+	p, _ := officePages(t)
+	require.NotContains(t, p.page("/duties"), "Traverse of the duct", "no day is set")
+	p.Commission() // with the next traverse in September 2027
+	p.Publish()
+	require.Regexp(t, `(?s)Next checks.*Wed 1 Sep 2027.*Traverse of the duct.*In time`, p.page("/duties"))
+}
+
 // officePages is a dashboard with an invented office.
 func officePages(t *testing.T) (*pages, *viewtest.Office) {
 	t.Helper()

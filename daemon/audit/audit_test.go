@@ -153,7 +153,7 @@ func TestAnEveningIsToldAsItWas(t *testing.T) {
 	short := slices.IndexFunc(d.Averages, func(a report.Average) bool { return a.Channel == "room-co2" && a.Minutes == 15 })
 	require.GreaterOrEqual(t, short, 0, "the simulated room has a short-term limit")
 	require.InDelta(t, 2, *d.Averages[short].Low, 1e-9, "every reading says 2 ppm")
-	require.InDelta(t, (890*2+10*10000)/900.0, *d.Averages[short].High, 1e-9, "ten seconds were not read, and the sensor's range ends at 10,000 ppm")
+	require.InDelta(t, (890*2+10*40000)/900.0, *d.Averages[short].High, 1e-9, "ten seconds were not read, and the sensor's range ends at 40,000 ppm")
 	require.Equal(t, "within the limit", d.Averages[short].Verdict.String())
 
 	require.Len(t, d.Changes, 1)
@@ -187,7 +187,7 @@ func TestGasesAreAveragedOverTheSessionAndSetAgainstTheLimitsOfThatDay(t *testin
 	}
 	require.InEpsilon(t, 3000, *averages[15].Low, 0.02, "the worst quarter of an hour")
 	require.InEpsilon(t, (1000+3000)/8.0, *averages[480].Low, 0.02, "one hour of each in eight, the rest nothing")
-	require.InEpsilon(t, (1000+3000+6*10000)/8.0, *averages[480].High, 0.02, "the rest as the end of the sensor's range")
+	require.InEpsilon(t, (1000+3000+6*40000)/8.0, *averages[480].High, 0.02, "the rest as the end of the sensor's range")
 	require.Equal(t, "can't tell", averages[480].Verdict.String())
 	require.InDelta(t, 25, averages[480].Known, 0.5)
 }
