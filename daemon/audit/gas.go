@@ -65,19 +65,19 @@ func averageOf(number int, c past.Channel, f breathing.Finding) report.Average {
 }
 
 // read sums the readings of a gas over a session up by the minute, as the rules do; nothing
-// where the channel has left the settings or never gave anything.
+// where the channel has left the settings. A limit of which nothing was measured is judged
+// too: whether the air was within it can't be told.
 func (g *gathering) read(s evening, sensor breathing.Sensor, c past.Channel) ([]breathing.Minute, error) {
 	if _, err := quantity.ParseUnit(c.Unit); err != nil {
 		return nil, nil
 	}
 	channel, span := c.Sensor(), s.Span()
 	probe := breathing.Probe{Sensor: sensor, Silence: channel.Silence}
-	course, heard := breathing.Begin(0), false
+	course := breathing.Begin(0)
 	err := g.eachMeasured(channel.ID, span, func(raw float64, at time.Time, grade sensors.Grade) {
-		heard = true
 		course = course.Read(probe, at.Sub(span.From), channel.Correct(channel.Unit.ToBase(raw), at), grade == sensors.Good)
 	})
-	if err != nil || !heard {
+	if err != nil {
 		return nil, err
 	}
 	end := span.Length()

@@ -110,17 +110,17 @@ type RoomAlarm struct {
 	alarm.Life
 }
 
-// Alarms gives every raise of an alarm of which some part lies in a time, as known at a
+// Alarms gives every raise of an alarm that was up in some part of a time, as known at a
 // moment, in the order in which they came.
 func (f *Fold) Alarms(over coverage.Span, asOf time.Time) []RoomAlarm {
 	var list []RoomAlarm
 	for _, room := range f.rooms {
 		for _, l := range f.lives[room].All {
-			raised, cleared := l.Raised.At.Wall, l.Cleared
-			if cleared.After(asOf) {
-				cleared = time.Time{}
+			raised, ended := l.Raised.At.Wall, l.Ended
+			if ended.After(asOf) {
+				ended = time.Time{}
 			}
-			if raised.Before(asOf) && touches(over, raised, cleared) {
+			if raised.Before(asOf) && touches(over, raised, ended) {
 				list = append(list, RoomAlarm{room, l.AsOf(asOf)})
 			}
 		}

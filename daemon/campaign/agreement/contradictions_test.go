@@ -12,7 +12,8 @@ import (
 
 // fills pours a bath into a tray by the form of the page of baths.
 func (e *evening) fills(bath string) {
-	e.enters("/rooms/dark/baths", entry{"act": "fill", "bath": bath}, entry{"batch": "A1", "what": "invented bath", "concentrate": "1", "water": "9", "volume": "2000"})
+	e.enters("/rooms/dark/baths", entry{"act": "fill", "bath": bath},
+		entry{"batch": "A1", "what": "invented bath", "concentrate": "1", "water": "9", "volume": "2000"})
 }
 
 // opens begins a session by the form of the page of the air.
@@ -27,7 +28,8 @@ func (e *evening) answers(alarm string) {
 
 // corrects enters a correction of a probe on its page.
 func (e *evening) corrects(channel string, by float64) {
-	e.enters("/rooms/dark/probe/"+channel, entry{"act": "correct"}, entry{"slope": "1", "offset": fmt.Sprint(by), "why": "invented comparison"})
+	e.enters("/rooms/dark/probe/"+channel, entry{"act": "correct"},
+		entry{"slope": "1", "offset": fmt.Sprint(by), "why": "invented comparison"})
 }
 
 func TestAQuietEveningIsToldTheSameEverywhere(t *testing.T) {
@@ -168,7 +170,8 @@ func TestTheSecondOfTwoFixingBathsGoesOnWhenTheFirstIsSpent(t *testing.T) {
 		e.agree(mayPour(), fixersSpent(90, 0))
 		e.fixes(30)
 		e.agree(mayPour(), fixersSpent(120, 0))
-		e.shelf("discarded", entry{"container": firstFixer, "volume_ml": "2000 mL", "emptied": "on", "reason": "spent", "route": "silver recovery (invented)"})
+		e.shelf("discarded", entry{"container": firstFixer, "volume_ml": "2000 mL", "emptied": "on",
+			"reason": "spent", "route": "silver recovery (invented)"})
 		e.shelf("promoted", entry{"from": secondFixer, "to": firstFixer})
 		e.shelf("batch-mixed", entry{"product": "two-bath-fixer", "meant": "concentrate", "from": "FX bottle", "aim": "1+4",
 			"parent_ml": "200 mL", "water_ml": "800 mL", "into": secondFixer, "batch": "FX-3", "name": "Fixer"})
@@ -209,5 +212,18 @@ func TestAMachineReadsWithABathWhetherItMayBeUsed(t *testing.T) {
 		e.live(time.Minute)
 		require.Equal(t, string(ledger.Discard), *e.api().Baths[1].Content.Verdict)
 		e.agree(mayPour())
+	})
+}
+
+// A limit that is in force stands in the report also where its probe said nothing all evening.
+func TestALimitOfWhichNothingWasMeasuredIsInTheReport(t *testing.T) {
+	play(t, func(e *evening) {
+		e.probes.silent["wire:air"] = true
+		e.live(time.Minute)
+		e.fills("developer")
+		e.opens()
+		e.live(17 * time.Minute)
+		require.NotEmpty(t, e.worst.verdicts)
+		e.agree(gasWorst())
 	})
 }

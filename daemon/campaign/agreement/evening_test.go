@@ -61,7 +61,8 @@ func play(t *testing.T, act func(e *evening)) { playAt(t, placeFile, act) }
 func playAt(t *testing.T, place string, act func(e *evening)) {
 	dir := t.TempDir()
 	synctest.Test(t, func(t *testing.T) {
-		e := &evening{T: t, ctx: t.Context(), clock: clocktest.New(opening()), cabinet: newCabinet(), dir: dir, place: place, probes: newProbes(), flows: flows{}, worst: worst{verdicts: map[string]breathing.Verdict{}}}
+		e := &evening{T: t, ctx: t.Context(), clock: clocktest.New(opening()), cabinet: newCabinet(), dir: dir, place: place,
+			probes: newProbes(), flows: flows{}, worst: worst{verdicts: map[string]breathing.Verdict{}}}
 		e.start()
 		defer func() { e.stop() }()
 		act(e)
@@ -95,6 +96,7 @@ func (e *evening) stop() {
 // restart ends the daemon and starts it again after a while on the same file.
 func (e *evening) restart(after time.Duration) {
 	e.stop()
+	e.worst.since = time.Time{} // a program that has just started knows no reading from before, and says that it can't tell
 	e.clock.Advance(after)
 	e.start()
 }

@@ -26,7 +26,8 @@ func (d deed) String() string { return fmt.Sprintf("after %s %s %d", d.after, d.
 // evenings draws what happens in an evening of about an hour.
 func evenings() *rapid.Generator[[]deed] {
 	one := rapid.Custom(func(t *rapid.T) deed {
-		return deed{time.Duration(rapid.IntRange(1, 48).Draw(t, "pauses")) * pace, rapid.SampledFrom(names()).Draw(t, "deed"), rapid.IntRange(0, 5).Draw(t, "pick")}
+		after := time.Duration(rapid.IntRange(1, 48).Draw(t, "pauses")) * pace
+		return deed{after, rapid.SampledFrom(names()).Draw(t, "deed"), rapid.IntRange(0, 5).Draw(t, "pick")}
 	})
 	return rapid.SliceOfN(one, 5, 30)
 }

@@ -35,14 +35,16 @@ func (f flows) mean(minute time.Time) (mean float64, known, whole bool) {
 // volume of the invented room in m³.
 const volume = 30
 
-// minutesOfFlow asks for the mean flow of every full minute of the open sessions in which
+// minutesOfFlow asks for the mean flow of every full minute within the sessions in which
 // the board knew the flow all the time, or never.
 func minutesOfFlow() question[figure] {
 	about := func(e *evening, of func(minute time.Time) figure) answers[figure] {
-		out := answers[figure]{}
-		for _, m := range e.report().Minutes {
+		out, d := answers[figure]{}, e.report()
+		for _, m := range d.Minutes {
 			_, known, whole := e.flows.mean(m.At)
-			if (whole || !known) && !m.At.Add(time.Minute).After(e.clock.Now().Wall) {
+			s, end := d.Sessions[m.Session-1], m.At.Add(time.Minute)
+			inside := !m.At.Before(s.Begun) && !end.After(s.Ended) && !end.After(e.clock.Now().Wall)
+			if inside && (whole || !known) {
 				out[m.At.Format("15:04")] = of(m.At)
 			}
 		}
@@ -117,5 +119,6 @@ func (e *evening) drawn(channel string) map[time.Time]figure {
 
 // byPressure is the invented room with a probe of velocity pressure in the place of the velocity.
 func byPressure() string {
-	return strings.NewReplacer(`quantity = "duct-velocity"`, `quantity = "velocity-pressure"`, `"VEL"`, `"PRE"`, `unit = "m/s"`, `unit = "Pa"`).Replace(placeFile)
+	return strings.NewReplacer(`quantity = "duct-velocity"`, `quantity = "velocity-pressure"`,
+		`"VEL"`, `"PRE"`, `unit = "m/s"`, `unit = "Pa"`).Replace(placeFile)
 }

@@ -12,7 +12,6 @@ import (
 
 	"wetside/chem"
 	"wetside/rules"
-	"wetside/rules/alarm"
 )
 
 // figure is a number that may be unknown. Places is to how many decimals its reader writes it.
@@ -184,7 +183,8 @@ func times() question[string] {
 			return answers[string]{"developer": timeOf(e.page("/rooms/dark/board").where("id", "bath-developer").classed("time"))}
 		}},
 		{name: "Tonight", read: func(e *evening) answers[string] {
-			return answers[string]{"developer": timeOf(e.page("/rooms/dark/tonight").where("aria-labelledby", "dev-developer").classed("big-time").first("strong"))}
+			card := e.page("/rooms/dark/tonight").where("aria-labelledby", "dev-developer")
+			return answers[string]{"developer": timeOf(card.classed("big-time").first("strong"))}
 		}},
 	}}
 }
@@ -197,132 +197,3 @@ func timeSaid(b rules.BathView) string {
 }
 
 func seconds(s float64) string { return chem.MinutesSeconds(time.Duration(s * float64(time.Second))) }
-
-// airStates asks whether the air moves.
-func airStates() question[string] {
-	page := func(path string, find func(*element) *element) func(e *evening) answers[string] {
-		return func(e *evening) answers[string] {
-			return answers[string]{room: strings.ToLower(find(e.page(path)).words())}
-		}
-	}
-	return question[string]{asks: "does the air move", same: equal[string], readers: []reader[string]{
-		{name: "the board", read: func(e *evening) answers[string] { return answers[string]{room: string(e.snapshot().Air.State)} }},
-		{name: "/api/now", read: func(e *evening) answers[string] { return answers[string]{room: e.api().Air.State} }},
-		{name: "/metrics", read: func(e *evening) answers[string] {
-			out := answers[string]{}
-			for state, v := range e.metric("air_state", "state") {
-				if v.value == 1 {
-					out[room] += state
-				}
-			}
-			return out
-		}},
-		{name: "the page of the board", read: page("/rooms/dark/board", func(n *element) *element { return n.classed("air-word").first("strong") })},
-		{name: "Air", read: page("/rooms/dark/air", func(n *element) *element { return n.where("id", "state") })},
-		{name: "Tonight", read: page("/rooms/dark/tonight", func(n *element) *element { return n.classed("tonight-air").first("strong") })},
-	}}
-}
-
-// airChanges asks how many air changes an hour there are.
-func airChanges() question[figure] {
-	return question[figure]{asks: "air changes an hour", same: near, readers: []reader[figure]{
-		{name: "the board", read: func(e *evening) answers[figure] {
-			return answers[figure]{room: optional((*float64)(e.snapshot().Air.AirChanges))}
-		}},
-		{name: "/api/now", read: func(e *evening) answers[figure] { return answers[figure]{room: optional(e.api().Air.Changes)} }},
-		{name: "/metrics", read: func(e *evening) answers[figure] {
-			return answers[figure]{room: e.metric("air_changes_per_hour", "room")[room]}
-		}},
-		{name: "the page of the board", read: func(e *evening) answers[figure] {
-			return answers[figure]{room: shown(e.page("/rooms/dark/board").classed("changes").first("b").words())}
-		}},
-		{name: "Air", read: func(e *evening) answers[figure] {
-			return answers[figure]{room: shown(e.page("/rooms/dark/air").classed("numerals").first("b").words())}
-		}},
-	}}
-}
-
-// alarmsUp asks which alarms are up, and whether somebody has answered them.
-func alarmsUp() question[string] {
-	return question[string]{asks: "alarms that are up", same: equal[string], readers: []reader[string]{
-		{name: "the board", read: func(e *evening) answers[string] {
-			out := answers[string]{}
-			for _, a := range e.snapshot().Alarms {
-				out[a.ID] = answered(a.Acknowledged)
-			}
-			return out
-		}},
-		{name: "/api/now", read: func(e *evening) answers[string] {
-			out := answers[string]{}
-			for _, a := range e.api().Alarms {
-				out[a.ID] = answered(strings.HasPrefix(a.State, "acknowledged") || strings.HasPrefix(a.State, "latched, ack"))
-			}
-			return out
-		}},
-		{name: "the page of alarms", read: func(e *evening) answers[string] {
-			out := answers[string]{}
-			for _, n := range e.page("/rooms/dark/alarms").all("data-part") {
-				if id, is := strings.CutPrefix(n.attrs["id"], "alarm-"); is {
-					at := strings.LastIndex(id, "-")
-					out[id[:at]] = answered(id[at+1:] != "new")
-				}
-			}
-			return out
-		}},
-		{name: "the report", read: func(e *evening) answers[string] {
-			out := answers[string]{}
-			for _, a := range e.report().Alarms {
-				if a.Ended.IsZero() {
-					out[a.ID] = answered(!a.Answered.IsZero())
-				}
-			}
-			return out
-		}},
-	}}
-}
-
-func answered(yes bool) string {
-	if yes {
-		return "up, answered"
-	}
-	return "up, not answered"
-}
-
-// alarmsStanding asks of the alarms that are up whether what they warn of still lasts.
-func alarmsStanding() question[string] {
-	lasts := func(yes bool) string {
-		if yes {
-			return "lasts"
-		}
-		return "is over"
-	}
-	board := func(state string) string {
-		s := alarm.State(state)
-		return lasts(s == alarm.Unacknowledged || s == alarm.Acknowledged)
-	}
-	return question[string]{asks: "does the cause of an alarm last", same: equal[string], readers: []reader[string]{
-		{name: "the board", read: func(e *evening) answers[string] {
-			out := answers[string]{}
-			for _, a := range e.snapshot().Alarms {
-				out[a.ID] = board(a.State)
-			}
-			return out
-		}},
-		{name: "/api/now", read: func(e *evening) answers[string] {
-			out := answers[string]{}
-			for _, a := range e.api().Alarms {
-				out[a.ID] = board(a.State)
-			}
-			return out
-		}},
-		{name: "the report", read: func(e *evening) answers[string] {
-			out := answers[string]{}
-			for _, a := range e.report().Alarms {
-				if a.Ended.IsZero() {
-					out[a.ID] = lasts(a.Cleared.IsZero())
-				}
-			}
-			return out
-		}},
-	}}
-}

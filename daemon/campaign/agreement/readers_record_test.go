@@ -25,7 +25,8 @@ func (e *evening) reportCommand() report.Data {
 	now := e.clock.Now().Wall
 	book, err := history.OpenReader(e.ctx, history.Options{Dir: e.dir + "/data", Clock: e.clock, Zone: time.UTC})
 	require.NoError(e, err)
-	d, err := audit.Gather(e.ctx, book, audit.Question{From: opening().Add(-24 * time.Hour), To: opening().Add(48 * time.Hour), Zone: time.UTC, Now: now, Version: "test"})
+	d, err := audit.Gather(e.ctx, book, audit.Question{From: opening().Add(-24 * time.Hour), To: opening().Add(48 * time.Hour),
+		Zone: time.UTC, Now: now, Version: "test"})
 	require.NoError(e, err)
 	require.NoError(e, book.Close())
 	return d
@@ -79,7 +80,8 @@ func uncovered() question[counted] {
 				return nil
 			}
 			begun, at := e.begun(), e.clock.Now().Wall
-			return answers[counted]{begun + " uncovered": {length: s.Open, step: time.Second, asOf: at}, begun + " unproven": {length: s.Unproven, step: time.Second, asOf: at}}
+			return answers[counted]{begun + " uncovered": {length: s.Open, step: time.Second, asOf: at},
+				begun + " unproven": {length: s.Unproven, step: time.Second, asOf: at}}
 		}},
 		{name: "Air", partial: true, read: func(e *evening) answers[counted] {
 			if !e.snapshot().Session.Phase.Running() {
@@ -108,10 +110,8 @@ func sessionsOf(d report.Data) answers[counted] {
 	out := answers[counted]{}
 	for _, s := range d.Sessions {
 		begun := s.Begun.UTC().Format(time.RFC3339)
-		if s.Uncovered > 0 {
-			out[begun+" uncovered"] = counted{length: s.Uncovered, step: time.Second, asOf: s.AsOf}
-			out[begun+" unproven"] = counted{length: s.Unproven, step: time.Second, asOf: s.AsOf}
-		}
+		out[begun+" uncovered"] = counted{length: s.Uncovered, step: time.Second, asOf: s.AsOf}
+		out[begun+" unproven"] = counted{length: s.Unproven, step: time.Second, asOf: s.AsOf}
 	}
 	return out
 }
@@ -127,9 +127,6 @@ func weeks(e *evening) answers[counted] {
 				n = 1 // "<1"
 			}
 			parts[part.attrs["data-part"]] = time.Duration(n) * time.Minute
-		}
-		if len(parts) == 0 {
-			continue
 		}
 		begun, step, asOf := cell.attrs["data-begun"], time.Duration(len(parts))*time.Minute, e.asOf(cell.words())
 		out[begun+" uncovered"] = counted{length: parts["moving"] + parts["stopped"] + parts["unknown"], step: step, asOf: asOf}

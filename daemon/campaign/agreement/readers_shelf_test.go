@@ -46,7 +46,8 @@ func (e *evening) fixesLate(sheets int, at time.Time) {
 }
 
 func fixed(sheets int) entry {
-	return entry{"containers": firstFixer + "|" + secondFixer, "count": strconv.Itoa(sheets), "sheet_m2": "8x10in", "material": string(ledger.ResinCoated)}
+	return entry{"containers": firstFixer + "|" + secondFixer, "count": strconv.Itoa(sheets), "sheet_m2": "8x10in",
+		"material": string(ledger.ResinCoated)}
 }
 
 // held lists the containers of the shelf that hold something to be poured, with the book's answer to each.

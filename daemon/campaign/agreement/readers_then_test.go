@@ -17,7 +17,8 @@ type moment struct {
 
 // moment keeps what the board says now.
 func (e *evening) moment() moment {
-	return moment{e.clock.Now().Wall, temperatures().readers[0].read(e), times().readers[0].read(e), airStates().readers[0].read(e), alarmsUp().readers[0].read(e)}
+	return moment{e.clock.Now().Wall, temperatures().readers[0].read(e),
+		times().readers[0].read(e), airStates().readers[0].read(e), alarmsUp().readers[0].read(e)}
 }
 
 // then reads the page that looks back at the moment.
