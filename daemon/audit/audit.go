@@ -10,6 +10,7 @@ import (
 	"wetside/dashboard/report"
 	"wetside/rules/coverage"
 	"wetside/rules/past"
+	"wetside/rules/truth"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -74,8 +75,10 @@ type gathering struct {
 	evenings  []evening
 	noClock   int // records whose clock nobody had confirmed
 	sounders  int // tests of the sounder and drills
-	// unchecked are the thermometers that nobody ever checked.
+	// unchecked are the channels whose probes nobody ever checked.
 	unchecked []string
+	// probesBelieved says in which times a channel was suspected.
+	probesBelieved truth.Book
 }
 
 // fold takes what the book tells of sessions, alarms and settings.

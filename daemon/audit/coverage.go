@@ -10,6 +10,7 @@ import (
 	"wetside/dashboard/report"
 	"wetside/rules/coverage"
 	"wetside/rules/past"
+	"wetside/rules/truth"
 	"wetside/sensors"
 )
 
@@ -89,7 +90,9 @@ func (m *measured) read() error {
 		if run.Imported {
 			continue // what came from a file was not measured here
 		}
-		counter.AddRun(coverage.Span{From: run.First, To: run.Last}, why(run))
+		for piece := range m.probesBelieved.Believed(id, truth.Stretch{From: run.First, To: run.Last, Grade: run.Grade, Reason: run.Reason}) {
+			counter.AddRun(coverage.Span{From: piece.From, To: piece.To}, why(piece))
+		}
 	}
 	recorded, err := m.gapsOf(id, span)
 	if err != nil {
@@ -100,7 +103,7 @@ func (m *measured) read() error {
 }
 
 // why says in an auditor's words what is wrong with a run of samples; nothing for good ones.
-func why(r history.Run) string {
+func why(r truth.Stretch) string {
 	if r.Grade == sensors.Good {
 		return ""
 	}

@@ -9,7 +9,6 @@ import (
 	"wetside/rules/past"
 	"wetside/rules/truth"
 	"wetside/sensors"
-	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -35,7 +34,11 @@ func (g *gathering) probes() error {
 		g.hands(l)
 		g.corrected(l)
 	}
+	for _, c := range book.Unchecked() {
+		g.unchecked = append(g.unchecked, c.Name)
+	}
 	g.findings(book)
+	g.probesBelieved = book
 	return nil
 }
 
@@ -90,9 +93,6 @@ func (g *gathering) checks(l truth.Life) {
 			}
 		}
 		g.data.Checks = append(g.data.Checks, out)
-	}
-	if len(l.Checks) == 0 && l.Channel.Dimension == quantity.Temperature {
-		g.unchecked = append(g.unchecked, l.Channel.Name)
 	}
 }
 

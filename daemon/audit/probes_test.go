@@ -22,7 +22,7 @@ func (p *place) acts(act rules.Act) history.Record {
 func TestThePackListsChecksAsFoundAndAsLeftAndCountsByTheCorrections(t *testing.T) {
 	p := newPlace(t)
 	before := p.gather(term(), term().AddDate(0, 0, 1))
-	require.Contains(t, phrase.Join(" ", before.NotMeasured...).String(), "No check was ever entered of the thermometers at Developer tray, Stop bath tray")
+	require.Contains(t, phrase.Join(" ", before.NotMeasured...).String(), "No check is on record of the probes of Developer tray, Stop bath tray")
 	p.acts(truth.FitProbe{Channel: "developer-tray", Probe: "P-1", Accuracy: 0.5})
 	check := p.acts(truth.CheckProbe{Channel: "developer-tray", Method: truth.IcePoint, Uncertainty: 0.1, AsFound: 0.7, Correct: true, Certificate: "K-1", Next: term().AddDate(0, 6, 0)})
 	p.evening()

@@ -26,7 +26,7 @@ func (g *gathering) unmeasured() {
 		g.unmeasuredRoom(r)
 	}
 	if len(g.unchecked) > 0 {
-		g.say("No check was ever entered of the thermometers at %s: how far their readings are true is not known.", strings.Join(g.unchecked, ", "))
+		g.say("No check is on record of the probes of %s: their accuracy is unknown.", strings.Join(g.unchecked, ", "))
 	}
 	g.unmeasuredSessions()
 	g.nobodyThere()

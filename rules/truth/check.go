@@ -7,6 +7,7 @@ import (
 
 	"wetside/rules/access"
 	"wetside/sensors"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -19,7 +20,37 @@ const (
 	IcePoint Method = "ice point"
 	// Reference is the comparison with an instrument that has a certificate.
 	Reference Method = "reference comparison"
+	// ZeroPoint is a reading where there is nothing to measure: a covered probe, both ports
+	// of a pressure probe open to one room, clean air at a gas cell.
+	ZeroPoint Method = "zero point"
+	// Switching is to switch what a contact follows, and to look whether it follows.
+	Switching Method = "switching"
 )
+
+// Methods are the ways in which a kind of channel can be checked, the simplest first.
+func Methods(k sensors.Kind) []Method {
+	switch traits, _ := k.Traits(); {
+	case k == sensors.FanCommand:
+		return []Method{Switching}
+	case traits.Dimension == quantity.Temperature:
+		return []Method{IcePoint, Reference}
+	case k.MovesWithAir() || k.IsGas():
+		return []Method{ZeroPoint, Reference}
+	}
+	return []Method{Reference}
+}
+
+// Unchecked gives the channels whose probes nobody ever checked, so that what rests on
+// them rests on their makers' word.
+func (b Book) Unchecked() []sensors.Channel {
+	var list []sensors.Channel
+	for l := range b.Lives() {
+		if _, checked := l.Last(); !checked && !l.Out() {
+			list = append(list, l.Channel)
+		}
+	}
+	return list
+}
 
 // Said is the method in words.
 func (m Method) Said() phrase.Sentence {
@@ -28,6 +59,10 @@ func (m Method) Said() phrase.Sentence {
 		return phrase.Say("ice point")
 	case Reference:
 		return phrase.Say("reference comparison")
+	case ZeroPoint:
+		return phrase.Say("zero point")
+	case Switching:
+		return phrase.Say("switching")
 	}
 	return phrase.Plain(string(m))
 }
@@ -127,8 +162,10 @@ func (a CheckProbe) check(l Life, s Stamp) error {
 	span, p := spread(l.Channel), l.Channel.Plausible
 	near := func(v float64) bool { return within(v, p.Low-span, p.High+span) }
 	switch {
-	case a.Method != IcePoint && a.Method != Reference:
-		return phrase.Errorf("the method of the check is missing: ice point or comparison with a reference")
+	case !slices.Contains(Methods(l.Channel.Kind), a.Method):
+		return phrase.Errorf("that method does not fit this kind of probe: choose %s", phrase.Join(" or ", saidOf(Methods(l.Channel.Kind))...))
+	case a.Method == ZeroPoint && a.Reference != 0:
+		return phrase.Errorf("the reference of a zero point is 0: for another value compare with a reference")
 	case !near(a.AsFound) || a.AsLeft != nil && !near(*a.AsLeft) || !near(a.Reference):
 		return phrase.Errorf("a value lies far outside of what this channel can read: look at the figure and its unit")
 	case !within(a.Uncertainty, 0, span):
@@ -162,6 +199,14 @@ func (a CheckProbe) apply(l Life, s Stamp) Life {
 	}
 	l.Checks = append(slices.Clip(l.Checks), c)
 	return l
+}
+
+func saidOf(list []Method) []phrase.Sentence {
+	said := make([]phrase.Sentence, len(list))
+	for i, m := range list {
+		said[i] = m.Said()
+	}
+	return said
 }
 
 // Last is the last check of the device that is fitted now; false when there is none.

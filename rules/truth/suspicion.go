@@ -1,6 +1,7 @@
 package truth
 
 import (
+	"iter"
 	"slices"
 	"time"
 
@@ -88,4 +89,46 @@ func (b Book) overAt(o Offer, id sensors.ChannelID) time.Time {
 		return time.Time{}
 	}
 	return slices.MinFunc(ends, time.Time.Compare)
+}
+
+// Stretch is a time in which the readings of a channel were all of one grade and reason.
+type Stretch struct {
+	From, To time.Time
+	Grade    sensors.Grade
+	Reason   sensors.Reason
+}
+
+// Believed parts a stretch of kept readings by what is known of the probe now: what was
+// good is doubted from when a fault began, also where the fault was found later; what
+// was doubted as it came is good again where a person has dismissed the finding.
+func (b Book) Believed(id sensors.ChannelID, s Stretch) iter.Seq[Stretch] {
+	return func(yield func(Stretch) bool) {
+		if s.Grade != sensors.Good && s.Reason != sensors.LooksWrong {
+			yield(s)
+			return
+		}
+		for from := s.From; ; {
+			piece := b.pieceFrom(id, s, from)
+			if !yield(piece) || !piece.To.Before(s.To) {
+				return
+			}
+			from = piece.To
+		}
+	}
+}
+
+// pieceFrom is the part of a stretch from a moment on that is believed, or doubted, as a whole.
+func (b Book) pieceFrom(id sensors.ChannelID, s Stretch, from time.Time) Stretch {
+	piece := Stretch{From: from, To: s.To, Grade: sensors.Good}
+	for _, d := range b.doubts[id] {
+		if d.holds(from) {
+			piece.Grade, piece.Reason = sensors.Suspect, sensors.LooksWrong
+		}
+		for _, edge := range []time.Time{d.From, d.To} {
+			if edge.After(from) && edge.Before(piece.To) {
+				piece.To = edge
+			}
+		}
+	}
+	return piece
 }
