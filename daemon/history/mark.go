@@ -23,8 +23,6 @@ const markName = "wetside.mark"
 type mark struct {
 	Number uint64 `json:"number"`
 	Hash   string `json:"hash"`
-	// Log is set while a part of the history may be in the log beside the file alone.
-	Log bool `json:"log,omitempty"`
 	// Copy is set while a copy in the place of the history still bears the sign of one.
 	Copy bool `json:"copy,omitempty"`
 }
@@ -73,18 +71,15 @@ func (s *Store) expect(dir string) (err error) {
 	if s.copied, err = isCopy(s.path); err != nil {
 		return err
 	}
-	log := fileSize(s.path + "-wal")
-	switch _, err := os.Stat(s.path + "-wal"); {
-	case s.copied && log > 0 && (s.before == nil || !s.before.Copy):
+	if s.copied && fileSize(s.path+"-wal") > 0 && (s.before == nil || !s.before.Copy) {
 		return fmt.Errorf("%w: %s is a backup, and the log beside it belongs to another history: move %s-wal and %s-shm away, and start again",
 			ErrCorrupt, s.path, filepath.Base(s.path), filepath.Base(s.path))
-	case !s.copied && s.before != nil && s.before.Log && errors.Is(err, fs.ErrNotExist):
-		return errLess(s.path, "the log "+filepath.Base(s.path)+"-wal, which held the newest part of the history, is gone")
 	}
 	return nil
 }
 
-// compareMark refuses a book that does not hold the record which the last run left.
+// compareMark refuses a book that does not hold the record which the last run left. A log
+// that is gone is no loss by itself: whoever closes the file last moves the log into it.
 func (s *Store) compareMark(ctx context.Context) error {
 	if s.before == nil || s.copied {
 		return nil
@@ -118,8 +113,7 @@ func (s *Store) leave() error {
 	if last == nil || s.own() != nil {
 		return nil
 	}
-	_, noLog := os.Stat(s.path + "-wal")
-	m := mark{Number: last.Number, Hash: last.Hash, Log: noLog == nil}
+	m := mark{Number: last.Number, Hash: last.Hash}
 	if s.copied {
 		m.Copy, _ = isCopy(s.path) // a file that can't be read now is no copy that was just put there
 	}
