@@ -30,7 +30,7 @@ func TestTimeInJSON(t *testing.T) {
 func TestTimeInWords(t *testing.T) {
 	text, err := answer(t, row("23C", "--accuracy", "0.2")...)
 	require.NoError(t, err)
-	require.Equal(t, "5:59 = 7:45 at 20 °C, 23 °C -106 s\nbetween 5:48 and 6:10, from the table; not counted: the age of the developer, oxidation, agitation, strength, use\n", text)
+	require.Equal(t, "5:59 = 7:45 at 20 °C, 23 °C -106 s\nbetween 5:50 and 6:08, from the table; not counted: the age of the developer, oxidation, agitation, strength, use\n", text)
 }
 
 func TestARefusalIsAnAnswer(t *testing.T) {
