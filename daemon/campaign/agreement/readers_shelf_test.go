@@ -41,7 +41,7 @@ func (e *evening) fixes(sheets int) { e.shelf("sheets-used", fixed(sheets)) }
 // fixesLate enters sheets that went through earlier.
 func (e *evening) fixesLate(sheets int, at time.Time) {
 	late := fixed(sheets)
-	late["happened"], late["reason"] = at.Format("2006-01-02T15:04"), "noted on paper (invented)"
+	late["happened"], late["because"] = at.Format("2006-01-02T15:04"), "noted on paper (invented)"
 	e.shelf("sheets-used", late)
 }
 
