@@ -90,10 +90,10 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	if err := d.registerMetrics(); err != nil {
 		return nil, err
 	}
-	return d, d.openPages()
+	return d, d.openPages(ctx)
 }
 
-func (d *Daemon) openPages() (err error) {
+func (d *Daemon) openPages(ctx context.Context) error {
 	if err := d.openEntrance(); err != nil {
 		return err
 	}
@@ -101,8 +101,12 @@ func (d *Daemon) openPages() (err error) {
 		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
 	})
 	d.past = newLookBack(d.site)
+	before, err := readFiled(ctx, d.store, d.options.Clock.Now().Wall)
+	if err != nil {
+		return err
+	}
 	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Gate: d.entrance.gate.Check, Door: d.entrance.door(), OpenReading: d.options.Config.Access.OpenReading, Fingerprint: d.entrance.fingerprint(),
-		Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: d.past, Then: d.past, Screens: d.site.screens, Keeping: d.site.keeping, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+		Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: d.past, Then: d.past, Screens: d.site.screens, Keeping: d.site.keeping, Filed: before.of, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 

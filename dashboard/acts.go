@@ -12,6 +12,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/rules"
+	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -92,7 +93,14 @@ func (s *Server) carry(r *http.Request, it *press, form sent) (wrong *problem) {
 		}
 		s.presses.finish(it, end)
 	}()
-	receipt, wrong := form.do(r.Context())
+	sent := access.FormOf(it.token, string(it.content[:]))
+	receipt, wrong := s.filedBefore(it.token, sent)
+	if wrong != nil {
+		r.PostForm.Set("token", newToken())
+	}
+	if receipt == "" && wrong == nil {
+		receipt, wrong = form.do(access.WithForm(r.Context(), sent))
+	}
 	if wrong != nil {
 		return wrong
 	}
@@ -100,6 +108,22 @@ func (s *Server) carry(r *http.Request, it *press, form sent) (wrong *problem) {
 	end = outcome{receipt: receipt, page: to.Path, secret: form.secret}
 	end.address = withQuery(r, to, "done", it.token)
 	return nil
+}
+
+// filedBefore gives the receipt of a form that was recorded before the program started
+// again, or refuses other contents under the same token; both are empty for a new form.
+func (s *Server) filedBefore(token string, sent access.Form) (receipt string, wrong *problem) {
+	if s.filed == nil {
+		return "", nil
+	}
+	form, number, found := s.filed(token)
+	switch {
+	case !found:
+		return "", nil
+	case form != sent:
+		return "", &problem{"act", s.words.Say("form.other")}
+	}
+	return s.words.Say("form.filed", number), nil
 }
 
 // withQuery is an address with a token in it; a red page leads to a red page.

@@ -1,6 +1,7 @@
 package dashboard_test
 
 import (
+	"context"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -13,6 +14,9 @@ import (
 
 	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
+	"wetside/rules"
+	"wetside/rules/access"
+	"wetside/sensors/quantity/phrase"
 )
 
 // as asks for an address with the session of somebody; a form makes it a post.
@@ -135,4 +139,25 @@ func TestAStreamEndsWithTheRightToReadTheStream(t *testing.T) {
 		require.Fail(t, "the stream goes on")
 	}
 	http.DefaultClient.CloseIdleConnections()
+}
+
+func TestAFormThatARunBeforeRecordedIsRecordedOnce(t *testing.T) {
+	var sent access.Form
+	filed := func(token string) (access.Form, uint64, bool) { return sent, 17, sent.Of(token) }
+	first := guarded(t, nil)
+	first.Answer(func(ctx context.Context, _ rules.Command) (rules.Receipt, error) {
+		sent = access.FormFrom(ctx)
+		return rules.Receipt{Number: 17, Sentence: phrase.Plain("Recorded.")}, nil
+	})
+	require.Contains(t, first.as("volunteer", "/rooms/north/air", complaining("smells of fixer")).Header().Get("Location"), "done=")
+	require.True(t, sent.Of(someToken))
+
+	p := guarded(t, func(o *dashboard.Options) { o.Filed = filed })
+	again := p.as("volunteer", "/rooms/north/air", complaining("smells of fixer"))
+	require.Contains(t, p.as("volunteer", again.Header().Get("Location"), nil).Body.String(), "already recorded, as number 17")
+	p = guarded(t, func(o *dashboard.Options) { o.Filed = filed })
+	other := p.as("volunteer", "/rooms/north/air", complaining("smells of the drain"))
+	require.Contains(t, other.Header().Get("Location"), "again=")
+	require.NotContains(t, other.Header().Get("Location"), someToken, "shown under a token of its own")
+	require.Empty(t, p.Commands())
 }

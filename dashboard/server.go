@@ -10,6 +10,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard/words"
+	"wetside/rules/access"
 	"wetside/rules/record"
 	"wetside/sensors"
 )
@@ -42,6 +43,9 @@ type Options struct {
 	FirstRun FirstRun
 	// Then works out again what a board showed; nil leaves its page out.
 	Then Then
+	// Filed gives the form that was sent with a token to the program before it was started
+	// again, and the number of its record; nil where nothing is known of that.
+	Filed func(token string) (form access.Form, record uint64, found bool)
 	// Metrics answers at /metrics; nil leaves that address unknown.
 	Metrics http.Handler
 	Log     *zap.Logger
@@ -69,6 +73,7 @@ type Server struct {
 	assets    assets
 	presses   *presses
 	kinds     record.Registry
+	filed     func(token string) (access.Form, uint64, bool)
 	attempts  *attempts
 	early     *attempts // of people who have not signed in yet
 	hub       *hub
@@ -89,7 +94,7 @@ func New(o Options) (*Server, error) {
 	}
 	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, then: o.Then, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, firstRun: o.FirstRun, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English()}
 	s.presses, s.attempts, s.early = newPresses(o.Clock), newAttempts(mostAttempts), newAttempts(mostEarly)
-	s.gate, s.fingerprint = o.Gate, o.Fingerprint
+	s.gate, s.fingerprint, s.filed = o.Gate, o.Fingerprint, o.Filed
 	var err error
 	if s.kinds, err = declareActs(); err != nil {
 		return nil, err

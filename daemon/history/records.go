@@ -35,6 +35,7 @@ func (s *Store) RecordAll(ctx context.Context, entries []Entry) ([]Record, error
 		if err := s.kinds.Admits(ctx, entries[i].Kind); err != nil {
 			return nil, fmt.Errorf("%w: %w", ErrBadEntry, err)
 		}
+		entries[i].Form = access.FormFrom(ctx)
 		if err := entries[i].check(); err != nil {
 			return nil, err
 		}
@@ -78,7 +79,7 @@ func (w *writer) record(e Entry) (Record, error) {
 	r := Record{
 		Number: w.state.last.Number + 1, Kind: e.Kind, At: now.Wall.UTC().Truncate(time.Millisecond),
 		Mono: now.Mono.Truncate(time.Millisecond), Boot: w.boot, Person: e.Person, Role: e.Role, Room: e.Room,
-		Content: e.Content, Corrects: e.Corrects, Reason: e.Reason, Happened: e.Happened, Previous: w.state.last.Hash,
+		Content: e.Content, Corrects: e.Corrects, Reason: e.Reason, Happened: e.Happened, Form: string(e.Form), Previous: w.state.last.Hash,
 	}
 	_, r.OffsetSeconds = r.At.In(w.options.Zone).Zone()
 	w.noteClock(e.Kind)

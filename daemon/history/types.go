@@ -6,6 +6,7 @@ import (
 
 	"wetside/daemon/history/book"
 	"wetside/rules"
+	"wetside/rules/access"
 	"wetside/rules/coverage"
 	"wetside/rules/record"
 	"wetside/sensors"
@@ -83,6 +84,8 @@ type Entry struct {
 	Corrects uint64
 	// Reason says why, for a correction or a late entry.
 	Reason string
+	// Form is the form by which the entry came; [Store.RecordAll] takes it from its context.
+	Form access.Form
 }
 
 // Record is one entry of the record book as it is kept.

@@ -33,6 +33,8 @@ type Record struct {
 	Reason string
 	// Happened is when it happened, for a late entry, in UTC; else zero.
 	Happened time.Time
+	// Form stands for the form that the record came by, empty where it came by none.
+	Form string
 
 	// Previous and Hash are the hashes of the record before and of this one.
 	Previous string
@@ -55,6 +57,7 @@ type body struct {
 	Corrects      uint64          `json:"corrects,omitempty"`
 	Reason        string          `json:"reason,omitempty"`
 	Happened      string          `json:"happened,omitempty"`
+	Form          string          `json:"form,omitempty"`
 }
 
 // timeForm is RFC 3339 in UTC with a fixed number of digits.
@@ -70,7 +73,7 @@ func (r Record) Body() (string, error) {
 	b := body{
 		Number: r.Number, Kind: r.Kind, OffsetSeconds: r.OffsetSeconds,
 		MonoMillis: r.Mono.Milliseconds(), Boot: r.Boot, Clock: r.Clock, Person: r.Person, Role: r.Role,
-		Room: r.Room, Content: bytes.ToValidUTF8(content, []byte("\ufffd")), Corrects: r.Corrects, Reason: r.Reason,
+		Room: r.Room, Content: bytes.ToValidUTF8(content, []byte("\ufffd")), Corrects: r.Corrects, Reason: r.Reason, Form: r.Form,
 	}
 	var err error
 	if b.At, err = formatTime(r.At); err != nil {
@@ -110,7 +113,7 @@ func parse(text string) (Record, error) {
 	r := Record{
 		Number: b.Number, Kind: b.Kind, OffsetSeconds: b.OffsetSeconds,
 		Mono: time.Duration(b.MonoMillis) * time.Millisecond, Boot: b.Boot, Clock: b.Clock, Person: b.Person,
-		Role: b.Role, Room: b.Room, Content: b.Content, Corrects: b.Corrects, Reason: b.Reason,
+		Role: b.Role, Room: b.Room, Content: b.Content, Corrects: b.Corrects, Reason: b.Reason, Form: b.Form,
 	}
 	var err error
 	if r.At, err = time.Parse(timeForm, b.At); err != nil {
