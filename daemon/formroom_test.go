@@ -88,6 +88,10 @@ func probeSendings() []sending {
 		{form: "check: POST /rooms/{room}/probe/{channel}/check act=check method=ice", at: probeAt + "/check?method=ice&step=6", fill: []string{"as-found", "0.2", "uncertainty", "0.1", "who", "Ada"}, kept: "probe checked", has: []string{`"as_found"`}},
 		{form: "check: POST /rooms/{room}/probe/{channel}/check act=check method=reference", at: probeAt + "/check?method=reference&step=4", fill: []string{"as-found", "20.2", "reference", "20.0", "instrument", "glass thermometer", "uncertainty", "0.1", "who", "Ada"},
 			kept: "probe checked", has: []string{"glass thermometer"}},
+		{form: "check: POST /rooms/{room}/probe/{channel}/check act=check method=zero", at: "/rooms/practice/probe/room-pressure/check?method=zero&step=3",
+			fill: []string{"as-found", "0.3", "uncertainty", "0.1", "who", "Ada"}, kept: "probe checked", has: []string{"zero point"}},
+		{form: "check: POST /rooms/{room}/probe/{channel}/check act=check method=switching", at: "/rooms/practice/probe/fan-command/check?method=switching&step=2",
+			fill: []string{"followed", "yes", "who", "Ada"}, kept: "probe checked", has: []string{`"switching"`, `"as_found":1`}},
 		{form: "probe: POST /rooms/{room}/probe/{channel} act=take-out", at: probeAt, fill: []string{"why", "cable broken", "who", "Ada"}, kept: "probe removed", has: []string{"cable broken"}},
 		{form: "probes: POST /rooms/{room}/probes act=clock", at: "/rooms/practice/probes", fill: []string{"seen", "17:01", "against", "radio clock", "who", "Ada"}, kept: "clock confirmed", has: []string{"radio clock"}},
 	}

@@ -29,7 +29,7 @@ func (f figures) findings(in visit, l look, only sensors.ChannelID, a attempt) [
 			continue
 		}
 		card := f.findingCard(in, l, o, a)
-		if o.Open() {
+		if o.Open() || o.Still {
 			waiting = append(waiting, card)
 		} else if len(judged) < mostJudged {
 			judged = append(judged, card)
@@ -49,7 +49,7 @@ func (f figures) findingCard(in visit, l look, o truth.Offer, a attempt) finding
 			card.Channels = append(card.Channels, link{Href: probeHref(in.snap.Room, id, l), Text: c.Channel.Name})
 		}
 	}
-	if !o.Open() {
+	if !o.Open() && !o.Still {
 		card.Judged = f.words.Say("finding.dismissed", o.By, f.when(o.Decided), o.Why)
 		if o.Confirmed {
 			card.Judged = f.words.Say("finding.confirmed", o.By, f.when(o.Decided), o.Why)
@@ -60,7 +60,8 @@ func (f figures) findingCard(in visit, l look, o truth.Offer, a attempt) finding
 		return ask{Name: "why", Label: f.words.Say("field.why"), Hint: hint}
 	}
 	card.Forms = []askForm{
-		f.asking(l, about{act: actConfirm, alarm: o.ID, summary: f.words.Say("finding.confirm"), button: f.words.Say("button.confirm")}, a, why(f.words.Say("hint.confirm"))),
+		f.asking(l, about{act: actConfirm, alarm: o.ID, summary: f.words.Say("finding.confirm"), button: f.words.Say("button.confirm")}, a,
+			ask{Name: "still", Label: f.words.Say("field.still"), Choices: []choice{{Value: "yes", Text: f.words.Say("choice.still")}, {Value: "no", Text: f.words.Say("choice.right")}}}, why(f.words.Say("hint.confirm"))),
 		f.asking(l, about{act: actDismiss, alarm: o.ID, summary: f.words.Say("finding.dismiss"), button: f.words.Say("button.dismiss")}, a, why(f.words.Say("hint.dismiss"))),
 	}
 	return card

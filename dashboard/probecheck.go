@@ -49,14 +49,17 @@ type checkStep struct {
 	waits   bool
 }
 
-// checkSteps are what is done for a check, one after another.
-func (s *Server) checkSteps(m truth.Method) []checkStep {
+// checkSteps are what is done for a check of a kind of probe, one after another.
+func (s *Server) checkSteps(m truth.Method, k sensors.Kind) []checkStep {
 	enter := checkStep{word: s.words.Say("check.enter"), text: s.words.Say("check.enter-text"), picture: "write"}
 	wait := checkStep{word: s.words.Say("check.wait"), text: s.words.Say("check.wait-text"), picture: "probe-in", waits: true}
-	if m == truth.Reference {
-		return []checkStep{
-			{word: s.words.Say("compare.take"), text: s.words.Say("compare.take-text"), picture: "two-probes"},
-			{word: s.words.Say("compare.stir"), text: s.words.Say("compare.stir-text"), picture: "stir"}, wait, enter}
+	switch m {
+	case truth.Reference:
+		return append(s.compareSteps(k), wait, enter)
+	case truth.ZeroPoint:
+		return []checkStep{s.zeroStep(k), wait, enter}
+	case truth.Switching:
+		return []checkStep{{word: s.words.Say("switching.do"), text: s.words.Say("switching.do-text"), picture: "write"}, enter}
 	}
 	return []checkStep{
 		{word: s.words.Say("ice.out"), text: s.words.Say("ice.out-text"), picture: "lift"},
@@ -65,18 +68,67 @@ func (s *Server) checkSteps(m truth.Method) []checkStep {
 		{word: s.words.Say("ice.put"), text: s.words.Say("ice.put-text"), picture: "stir"}, wait, enter}
 }
 
-func methodOf(text string) truth.Method {
-	if text == "reference" {
-		return truth.Reference
+// compareSteps bring a probe and a reference to the same thing.
+func (s *Server) compareSteps(k sensors.Kind) []checkStep {
+	switch {
+	case k == sensors.BathTemperature || k == sensors.WaterTemperature:
+		return []checkStep{{word: s.words.Say("compare.take"), text: s.words.Say("compare.take-text"), picture: "two-probes"},
+			{word: s.words.Say("compare.stir"), text: s.words.Say("compare.stir-text"), picture: "stir"}}
+	case k == sensors.DuctVelocity || k == sensors.VolumeFlow:
+		return []checkStep{{word: s.words.Say("compare.stream"), text: s.words.Say("compare.stream-text"), picture: "two-probes"}}
+	case k.MovesWithAir():
+		return []checkStep{{word: s.words.Say("compare.ports"), text: s.words.Say("compare.ports-text"), picture: "two-probes"}}
+	case k.IsGas():
+		return []checkStep{{word: s.words.Say("compare.gas"), text: s.words.Say("compare.gas-text"), picture: "two-probes"}}
 	}
-	return truth.IcePoint
+	return []checkStep{{word: s.words.Say("compare.air"), text: s.words.Say("compare.air-text"), picture: "two-probes"}}
+}
+
+// zeroStep gives a probe nothing to measure.
+func (s *Server) zeroStep(k sensors.Kind) checkStep {
+	switch {
+	case k.IsGas():
+		return checkStep{word: s.words.Say("zero.gas"), text: s.words.Say("zero.gas-text"), picture: "lift"}
+	case k == sensors.VelocityPressure || k == sensors.RoomPressure:
+		return checkStep{word: s.words.Say("zero.ports"), text: s.words.Say("zero.ports-text"), picture: "lift"}
+	}
+	return checkStep{word: s.words.Say("zero.cover"), text: s.words.Say("zero.cover-text"), picture: "lift"}
+}
+
+// methodOf is the method of an address, or the first one that fits the kind.
+func methodOf(text string, k sensors.Kind) truth.Method {
+	fitting := truth.Methods(k)
+	for _, m := range fitting {
+		if methodName(m) == text {
+			return m
+		}
+	}
+	return fitting[0]
 }
 
 func methodName(m truth.Method) string {
-	if m == truth.Reference {
+	switch m {
+	case truth.Reference:
 		return "reference"
+	case truth.ZeroPoint:
+		return "zero"
+	case truth.Switching:
+		return "switching"
 	}
 	return "ice"
+}
+
+// methodTitle is a method as a button names it, and where its steps are from.
+func (f figures) methodTitle(m truth.Method) (title, source string) {
+	switch m {
+	case truth.Reference:
+		return f.words.Say("check.reference"), f.words.Say("check.reference-source")
+	case truth.ZeroPoint:
+		return f.words.Say("check.zero"), f.words.Say("check.zero-source")
+	case truth.Switching:
+		return f.words.Say("check.switching"), f.words.Say("check.zero-source")
+	}
+	return f.words.Say("check.ice"), f.words.Say("check.ice-source")
 }
 
 // checkHref is the address of a step of a check.
@@ -98,12 +150,10 @@ func (s *Server) checkPage(w http.ResponseWriter, r *http.Request, in visit) {
 	life.Channel = c.Channel
 	a := s.attempt(r)
 	d := probeDrawing{s.figures(in.site), lookOf(r), life, a}
-	method, steps, number := s.stepOf(r.URL.Query(), a)
+	method, steps, number := s.stepOf(r.URL.Query(), a, c.Channel.Kind)
 	body := checkBody{Look: d.look, Receipt: s.receipt(r), Channel: c.Channel.Name, Number: number, Of: len(steps),
-		Method: s.words.Say("check.ice"), Source: s.words.Say("check.ice-source"), Probe: probeHref(in.snap.Room, c.Channel.ID, d.look)}
-	if method == truth.Reference {
-		body.Method, body.Source = s.words.Say("check.reference"), s.words.Say("check.reference-source")
-	}
+		Probe: probeHref(in.snap.Room, c.Channel.ID, d.look)}
+	body.Method, body.Source = d.methodTitle(method)
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}
@@ -134,12 +184,12 @@ func (s *Server) checkPage(w http.ResponseWriter, r *http.Request, in visit) {
 }
 
 // stepOf reads which step of which check is meant; a form that came back is the last.
-func (s *Server) stepOf(q url.Values, a attempt) (m truth.Method, steps []checkStep, number int) {
-	m = methodOf(q.Get("method"))
+func (s *Server) stepOf(q url.Values, a attempt, k sensors.Kind) (m truth.Method, steps []checkStep, number int) {
+	m = methodOf(q.Get("method"), k)
 	if a.problem != nil {
-		m = methodOf(a.typed.More.Get("method"))
+		m = methodOf(a.typed.More.Get("method"), k)
 	}
-	steps = s.checkSteps(m)
+	steps = s.checkSteps(m, k)
 	number, err := strconv.Atoi(q.Get("step"))
 	if err != nil || number < 1 {
 		number = 1
@@ -199,9 +249,12 @@ func (d probeDrawing) checkForm(m truth.Method, still truth.Steadiness) askForm 
 		found = number(u.FromBase(still.Mean), max(2, locale.Decimals(d.life.Channel.Resolution/10)))
 	}
 	asks := []ask{{Name: "as-found", Label: d.words.Say("field.as-found") + sign, Hint: d.words.Say("hint.as-found"), Value: found, Mode: "decimal"}}
-	if m == truth.Reference {
+	switch m {
+	case truth.Reference:
 		asks = []ask{asks[0], {Name: "reference", Label: d.words.Say("field.reference") + sign, Mode: "decimal"}, {Name: "instrument", Label: d.words.Say("field.instrument")}}
-	} else {
+	case truth.Switching:
+		return d.switchingForm()
+	case truth.IcePoint:
 		uncertainty = plain(round(u.FromBase(truth.IceUncertainty) - u.FromBase(0)))
 	}
 	asks = append(asks,
@@ -214,5 +267,15 @@ func (d probeDrawing) checkForm(m truth.Method, still truth.Steadiness) askForm 
 	form := d.asking(d.look, about{act: actCheck, summary: d.words.Say("check.summary"), button: d.words.Say("button.check")}, d.a, asks...)
 	form.Open = true
 	form.Hidden = map[string]string{"method": methodName(m)}
+	return form
+}
+
+// switchingForm asks whether a contact followed what was switched.
+func (d probeDrawing) switchingForm() askForm {
+	form := d.asking(d.look, about{act: actCheck, summary: d.words.Say("check.summary"), button: d.words.Say("button.check")}, d.a,
+		ask{Name: "followed", Label: d.words.Say("field.followed"), Choices: []choice{{Value: "yes", Text: d.words.Say("choice.followed")}, {Value: "no", Text: d.words.Say("choice.not-followed")}}},
+		ask{Name: "next", Label: d.words.Say("field.next"), Hint: d.words.Say("hint.next")},
+		ask{Name: "note", Label: d.words.Say("field.note"), Hint: d.words.Say("hint.may-be-empty")})
+	form.Open, form.Hidden = true, map[string]string{"method": methodName(truth.Switching)}
 	return form
 }

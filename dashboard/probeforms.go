@@ -106,7 +106,11 @@ func (f probeReader) act(name string) rules.Act {
 }
 
 func (f probeReader) check() truth.CheckProbe {
-	act := truth.CheckProbe{Channel: f.channel.ID, Method: methodOf(f.get("method")), Uncertainty: f.apart("uncertainty", false),
+	method := methodOf(f.get("method"), f.channel.Kind)
+	if method == truth.Switching {
+		return f.switched()
+	}
+	act := truth.CheckProbe{Channel: f.channel.ID, Method: method, Uncertainty: f.apart("uncertainty", false),
 		Certificate: f.words60("certificate", false), AsFound: f.value("as-found"), Next: f.endOf("next"),
 		Note: f.text("note", f.get("note"), longestText, false)}
 	act.Correct = f.pick("correct", f.get("correct"), "no", "yes") == "yes"
@@ -116,6 +120,15 @@ func (f probeReader) check() truth.CheckProbe {
 	if strings.TrimSpace(f.get("as-left")) != "" {
 		left := f.value("as-left")
 		act.AsLeft = &left
+	}
+	return act
+}
+
+// switched reads whether a contact followed what was switched: it reads 1 where 1 is right, else 0.
+func (f probeReader) switched() truth.CheckProbe {
+	act := truth.CheckProbe{Channel: f.channel.ID, Method: truth.Switching, Reference: 1, Next: f.endOf("next"), Note: f.text("note", f.get("note"), longestText, false)}
+	if f.pick("followed", f.get("followed"), "yes", "no") == "yes" {
+		act.AsFound = 1
 	}
 	return act
 }
@@ -152,7 +165,8 @@ func (s *Server) probesPost(w http.ResponseWriter, r *http.Request, in visit) {
 		c := rules.Command{}
 		switch why := t.More.Get("why"); t.Act {
 		case actConfirm:
-			c.Act = truth.ConfirmFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.text("why", why, longestText, true)}
+			still := f.pick("still", t.More.Get("still"), "yes", "no") == "yes"
+			c.Act = truth.ConfirmFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.text("why", why, longestText, true), Still: still}
 		case actDismiss:
 			c.Act = truth.DismissFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.text("why", why, longestText, true)}
 		case actClock:

@@ -24,10 +24,8 @@ type probeBody struct {
 	Last         string // check, in words
 	LastShape    string
 	Due          *dueRow
-	Ice          bool // an ice point can be made of it
-	Checkable    bool
-	IceHref      string
-	CompareHref  string
+	Ways         []link // in which it can be checked
+	Correctable  bool
 	Forms        probeForms
 	InForce      string
 	Suggested    string
@@ -145,9 +143,11 @@ func (d probeDrawing) state(b *probeBody) {
 	default:
 		b.Fitted = d.words.Say("probe.unknown")
 	}
-	b.Checkable = l.Channel.Dimension != quantity.Contact
-	b.Ice = l.Channel.Dimension == quantity.Temperature
-	b.IceHref, b.CompareHref = d.checkHref(b.Room, truth.IcePoint, 1), d.checkHref(b.Room, truth.Reference, 1)
+	b.Correctable = l.Channel.Dimension != quantity.Contact
+	for _, m := range truth.Methods(l.Channel.Kind) {
+		title, _ := d.methodTitle(m)
+		b.Ways = append(b.Ways, link{Href: d.checkHref(b.Room, m, 1), Text: title})
+	}
 	b.Last, b.LastShape = d.words.Say("probe.never-checked"), "unknown"
 	if c, checked := l.Last(); checked {
 		b.LastShape = verdictShape(c.Verdict)
