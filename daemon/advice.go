@@ -45,6 +45,8 @@ func advices(keep upkeep) map[string]string {
 		"the people known before stay in force":                                                             "Bring back a copy of people.json, or take it away and invite people anew.",
 		"the book of the shelf can't be read":                                                               adviseBook,
 		"a record of the shelf no longer makes sense and is passed over":                                    "Look at the record in the history; enter again on the shelf what it was about.",
+		"the session of the room is not in the book of the shelf":                                           "Open the session on the shelf page as well, so that its trays belong to it.",
+		"the room was not set up for the session of the shelf":                                              "Start the session on the Air page of the room as well.",
 		"a record of the shelf can't be read and is passed over":                                            adviseBook,
 		"the tests of the book can't be read":                                                               adviseBook,
 		"the weeks can't be read":                                                                           adviseBook,

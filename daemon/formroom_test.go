@@ -41,7 +41,7 @@ func airSendings() []sending {
 // proofSendings enter what proves the flow: a traverse, and tests of the air changes.
 func proofSendings() []sending {
 	const traverse, test = "/rooms/practice/air/traverse", "/rooms/practice/air/test"
-	points := []string{"fixed", "4.5", "meter", "invented anemometer 12", "certified", "C-77", "pressure", "-5", "conditions", "door closed", "who", "Ada"}
+	points := []string{"fixed", "4.5", "meter", "invented anemometer 12", "certified", "C-77", "certified-until", "2027-01-15", "certainty", "3", "due", "2027-02-01", "pressure", "-5", "conditions", "door closed", "who", "Ada"}
 	for _, name := range []string{"v1", "v2", "v3", "v4", "v5", "v6", "v7", "v8", "v9", "v10", "v11", "v12"} {
 		points = append(points, name, "4.2")
 	}
