@@ -50,14 +50,14 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	require.Equal(t, http.StatusMisdirectedRequest, refusal.StatusCode)
 	gone := first(formtest.Having("act", "listen"), formtest.Having("port", port)).Forge("a port may be unplugged while its button is on the screen", "port", "/dev/elsewhere")
 	require.Contains(t, gone.Send().Problem(), "is not there any more")
-	text := first(formtest.Having("act", "listen"), formtest.Having("port", port)).Send().Says("A line of dialect text")
+	first(formtest.Having("act", "listen"), formtest.Having("port", port)).Send().Says("A line of dialect text")
 	question := func(register string) *formtest.Page {
 		return first(formtest.Having("act", "ask")).Fill("port", duct).Fill("baud", "9600").Fill("format", "8N1").Fill("modbus-unit", "1").Fill("table", "input").
 			Fill("register", register).Fill("type", "u16").Fill("words", "high-first").Fill("scale", "0,01").Fill("unit", "m/s").Send()
 	}
 	require.Contains(t, question("30001").Problem(), "count registers from 1")
 	require.Contains(t, question("-1").Problem(), "is not a whole number from 0 to 65535")
-	text = question("0").Says("Register 1:input:0 answers")
+	text := question("0").Says("Register 1:input:0 answers")
 	form := text.Form(formtest.Having("act", "write")).Fill("room", "Dunkelkammer").Fill("volume", "30")
 	last := ""
 	for i, m := range regexp.MustCompile(`name="kind-(\d+)"`).FindAllStringSubmatch(text.Source, -1) {

@@ -104,14 +104,6 @@ func (s *shelf) form(page, action string, typed url.Values) url.Values {
 	return v
 }
 
-func attribute(tag, name string) string {
-	m := regexp.MustCompile(` ` + name + `="([^"]*)"`).FindStringSubmatch(tag)
-	if m == nil {
-		return ""
-	}
-	return m[1]
-}
-
 // enters sends the form of an act and gives the page that it leads to.
 func (s *shelf) enters(kind string, typed url.Values) string {
 	s.t.Helper()
