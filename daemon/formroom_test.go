@@ -2,9 +2,11 @@ package daemon_test
 
 import (
 	"net/url"
+	"slices"
 	"time"
 
 	"wetside/dashboard/formtest"
+	"wetside/rules"
 )
 
 func urlWord(text string) string { return url.QueryEscape(text) }
@@ -56,11 +58,24 @@ func proofSendings() []sending {
 	}
 }
 
+// untilTheAirStops goes on until the alarm of the air is up: on a busy computer readings come
+// late, and then another alarm comes first.
+func untilTheAirStops(p *placeForms) {
+	p.evening.until(200 * time.Second)
+	isUp := func(a rules.AlarmView) bool { return a.ID == "air" }
+	for range 60 {
+		if slices.ContainsFunc(p.daemon.Now().Rooms[0].Alarms, isUp) {
+			return
+		}
+		p.evening.until(p.evening.passed + time.Second)
+	}
+}
+
 // alarmSendings answer an alarm: the fan stops while trays are filled.
 func alarmSendings() []sending {
 	of := formtest.Having("alarm", "air")
 	return []sending{
-		{form: "alarms: POST /rooms/{room}/alarms act=acknowledge", at: alarmsAt, does: until(200 * time.Second), among: of, fill: []string{"done", "switched the fan on", "who", "Ada"}, kept: "alarm acknowledged", has: []string{"switched the fan on"}},
+		{form: "alarms: POST /rooms/{room}/alarms act=acknowledge", at: alarmsAt, does: untilTheAirStops, among: of, fill: []string{"done", "switched the fan on", "who", "Ada"}, kept: "alarm acknowledged", has: []string{"switched the fan on"}},
 		{form: "alarms: POST /rooms/{room}/alarms act=shelve", at: alarmsAt, among: of, fill: []string{"minutes", "60", "why", "belt is changed", "who", "Ada"}, kept: "alarm shelved", has: []string{"belt is changed"}},
 		{form: "alarms: POST /rooms/{room}/alarms act=restore", at: alarmsAt, among: of, fill: []string{"why", "belt is new", "who", "Ada"}, kept: "alarm put back"},
 		{form: "alarms: POST /rooms/{room}/alarms act=disable", at: alarmsAt, among: of, fill: []string{"why", "probe is out", "who", "Ada"}, kept: "alarm out of service", has: []string{"probe is out"}},

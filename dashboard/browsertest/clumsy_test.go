@@ -72,7 +72,7 @@ func TestAFormOutlivesWhatHappensToIt(t *testing.T) {
 	second.fill("SB-3", strings.Repeat("x", 10_000))
 	second.send()
 	second.eventually(wrong, 5*time.Second)
-	require.Contains(t, second.text("#problem"), "10000 characters long")
+	require.Contains(t, second.text("#problem"), "10000 characters are too many")
 	require.Equal(t, "SB-3", second.typed("batch"))
 	require.Len(t, second.typed("who"), 10_000, "nothing typed is thrown away")
 	require.LessOrEqual(t, value[float64](second, `document.documentElement.scrollWidth`), 1920.0)
@@ -153,7 +153,7 @@ func TestGoingBackAndSendingAgainEntersNothingTwice(t *testing.T) {
 			before := s.entered()
 			value[bool](p, `(() => { const f = document.querySelector(`+quoted(form.send)+`); `+form.fill+`; f.who.value = "x".repeat(10000);
 				f.querySelector("button[type=submit]").click(); return true })()`)
-			p.eventually(`document.querySelector(".problem")?.innerText.includes("10000 characters long")`, 5*time.Second)
+			p.eventually(`document.querySelector(".problem")?.innerText.includes("10000 characters are too many")`, 5*time.Second)
 			require.Equal(t, before, s.entered(), "%s, by a name of 10 kB", name)
 			require.InDelta(t, 10_000, value[float64](p, `document.querySelector(`+quoted(form.send)+`).who.value.length`), 0, "%s: nothing typed is thrown away", name)
 			requireFits(p)

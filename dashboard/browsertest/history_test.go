@@ -56,7 +56,7 @@ func TestValuesAreReadOffAndTimesAreChosenOnTheDrawing(t *testing.T) {
 
 	value[bool](p, `document.querySelectorAll(".wide svg.chart")[1].focus(), true`)
 	call(p, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: "keyDown", Key: "ArrowRight", Code: "ArrowRight"})
-	p.eventually(`document.querySelectorAll(".readout")[1].innerText.includes("no value: port lost") || document.querySelectorAll(".readout")[1].innerText.includes("°C")`, patience)
+	p.eventually(`document.querySelectorAll(".readout")[1].innerText.includes("no reading: port lost") || document.querySelectorAll(".readout")[1].innerText.includes("°C")`, patience)
 
 	before := value[string](p, `location.search`)
 	mouse(input.DispatchMouseEventTypeMousePressed, at[0]-at[2]/4, 1)
@@ -152,7 +152,7 @@ func TestATapOnThePhoneReadsAValue(t *testing.T) {
 	p.eventually(`document.querySelector(".readout").innerText.includes("°C, mean of")`, patience)
 	address := value[string](p, `location.href`)
 	tap(0.65)
-	p.eventually(`document.querySelector(".readout").innerText.includes("no value: port lost")`, patience)
+	p.eventually(`document.querySelector(".readout").innerText.includes("no reading: port lost")`, patience)
 	require.Equal(t, address, value[string](p, `location.href`), "a tap goes nowhere")
 	p.shoot("history-tapped", true)
 	p.blameless()

@@ -58,7 +58,7 @@ func TestSomebodySignsInActsAndSignsOut(t *testing.T) {
 	require.Equal(t, "Vera", s.Commands()[0].Person)
 
 	p.visit(s.server.URL + "/people")
-	require.Contains(t, p.text("main"), "This needs the role keeper and above")
+	require.Contains(t, p.text("main"), "This needs the role keeper or above")
 	requireRed(t, p.shoot("forbidden", true), "a refusal is red")
 	p.visit(s.server.URL + "/rooms/north/baths")
 	n.presses(`.caller button`, true)
@@ -98,6 +98,6 @@ func TestAKeeperInvitesSomebodyWhoJoins(t *testing.T) {
 	n.types("#password", "other invented words")
 	n.types("#again", "other invented words")
 	n.presses(`button[type=submit]`, true)
-	require.Contains(t, p.text(".receipt"), "Your password is kept.")
+	require.Contains(t, p.text(".receipt"), "Password saved.")
 	p.blameless()
 }

@@ -33,7 +33,7 @@ func states() []state {
 			s.FillTrays()
 			s.Minutes(20, viewtest.Values{Developer: 20.2, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{Developer: -0.06})
 		},
-			[]string{"falling", "until it leaves"}, []string{"HALT"}},
+			[]string{"falling", "until out of range"}, []string{"HALT"}},
 		{"board-cold", func(s *site) {
 			s.FillTrays()
 			s.Minutes(12, viewtest.Values{Developer: 17.4, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{})

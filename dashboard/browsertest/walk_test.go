@@ -78,7 +78,7 @@ func (p *tab) fillByKeyboard(look string) (pictures []image.Image) {
 	keep("form-typed")
 	p.run(chromedp.KeyEvent(kb.Enter))
 	p.eventually(`document.getElementById("problem") !== null`, 5*time.Second)
-	require.Contains(t, p.text("#problem"), "Your name is empty")
+	require.Contains(t, p.text("#problem"), "Please fill in: Your name")
 	require.Equal(t, "1,5 L", value[string](p, `document.getElementById("volume-stop").value`), "what was typed is still there")
 	keep("form-problem")
 	p.tabTo(`#bath-stop input[name="who"]`)
