@@ -136,13 +136,17 @@ func requireKept(t *testing.T, records []history.Record, s sending) {
 	require.Fail(t, "the book has no such record", "%s with %q among\n%s", s.kept, s.has, strings.Join(kinds, "\n"))
 }
 
+// whileAnAlarmIsOpen is a form that a page has only while an alarm is open; the page of alarms
+// has the same one, which is sent.
+const whileAnAlarmIsOpen = "baths: POST /rooms/{room}/baths act=acknowledge"
+
 // requireAllSent requires that every form that was found has been sent; a case whose form
 // is gone has failed before.
 func (p *placeForms) requireAllSent(t *testing.T) {
 	t.Helper()
 	var unsent []string
 	for name, where := range p.crawl.forms {
-		if !p.sent[name] {
+		if !p.sent[name] && name != whileAnAlarmIsOpen {
 			unsent = append(unsent, name+"   on "+where)
 		}
 	}
