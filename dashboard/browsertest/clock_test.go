@@ -75,7 +75,7 @@ func TestAClockGoesOnWhenTheProgramIsLostAndWhenItIsStartedAgain(t *testing.T) {
 	s.interpose(nil)
 	p.eventually(`document.getElementById("lost").hidden`, 8*time.Second)
 	p.eventually(`document.querySelectorAll("#kept p").length === 1`, 3*time.Second)
-	require.Contains(t, p.text("#kept"), "started again")
+	require.Contains(t, p.text("#kept"), "was restarted")
 	before = p.text("#kept .face-time")
 	p.eventually(`document.querySelector("#kept .face-time").innerText !== "`+before+`"`, 3*time.Second)
 	requireRed(t, p.shoot("clock-kept", true), "a clock that is kept")
