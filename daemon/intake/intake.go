@@ -72,7 +72,7 @@ type file struct {
 const mark = "\ufeff"
 
 func open(in io.Reader, o Options) (*file, error) {
-	buffered := bufio.NewReaderSize(in, 1<<16)
+	buffered := bufio.NewReaderSize(&lines{in: in}, 1<<16)
 	heading, err := buffered.ReadString('\n')
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, fmt.Errorf("reading the heading: %w", err)

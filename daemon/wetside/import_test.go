@@ -86,6 +86,10 @@ func TestAnImportIsRefusedAsAWhole(t *testing.T) {
 		{"a unit of something else", head + "x,Pa,2025-11-03T18:30:00Z,20\n", "Pa is not a unit of bath-temperature", []string{"--quantity", "bath-temperature", "--room", "wet"}},
 		{"no unit at all", "channel,time,value\ntray,2025-11-03T18:30:00Z,68\n", "no unit of \"tray\" is named", nil},
 		{"what a logger writes for nothing", head + "tray,C,2025-11-03T18:30:00Z,-9999\n", "below absolute zero", nil},
+		{"more than any probe shows", head + "tray,C,2025-11-03T18:30:00Z,1e308\n", "more than any probe shows", nil},
+		{"a year before loggers", head + "tray,C,0825-11-03T18:30:00Z,20\n", "correct the date", nil},
+		{"a file without line ends", head + strings.Repeat("x", 1<<20), "a line is longer than 65536 bytes", nil},
+		{"a heading without an end", strings.Repeat("x", 1<<20), "a line is longer than 65536 bytes", nil},
 		{"a name that no address has", head + "x y,C,2025-11-03T18:30:00Z,20\n", "\"x y\" is not usable", []string{"--quantity", "bath-temperature", "--room", "wet"}},
 		{"the future", head + "tray,C,2925-11-03T18:30:00Z,20\n", "still to come", nil},
 		{"over the probe's own", head + "tray,C,2026-10-14T17:00:30Z,20\n", "itself was recorded", nil},
@@ -104,5 +108,8 @@ func TestAnImportIsRefusedAsAWhole(t *testing.T) {
 	folder := say(t, "import", "--data", data, "--file", t.TempDir(), "--by", "A", "--why", "x")
 	require.Equal(t, exitUnusable, folder.code)
 	require.Contains(t, folder.errs, "is a folder: name the file")
+	endless := say(t, "import", "--data", data, "--file", os.DevNull, "--by", "A", "--why", "x")
+	require.Equal(t, exitUnusable, endless.code)
+	require.Contains(t, endless.errs, "is not a file on a disk", "a device such as one of endless zeros is never read")
 	require.Equal(t, exitUnusable, say(t, "import", "--data", data, "--file", "none.csv", "--by", "A", "--why", "x").code)
 }

@@ -39,6 +39,12 @@ type column struct {
 	lowest float64 // that there can be, in its unit
 }
 
+// highestImported is beyond what a probe of any kind shows, in any unit.
+const highestImported = 1e9
+
+// earliestYear is before any electronic logger of readings.
+const earliestYear = 1970
+
 // survey reads the whole file and refuses what may not be imported.
 func (i *importing) survey(ctx context.Context, o history.Options) error {
 	for _, words := range [][2]string{{"--by", i.By}, {"--why", i.Why}} {
@@ -86,8 +92,13 @@ func sumOf(name string) (string, error) {
 		return "", usageError{fmt.Errorf("the file can't be read: %w", err)}
 	}
 	defer f.Close()
-	if about, err := f.Stat(); err == nil && about.IsDir() {
+	switch about, err := f.Stat(); {
+	case err != nil:
+		return "", fmt.Errorf("the file can't be read: %w", err)
+	case about.IsDir():
 		return "", unusable("%s is a folder: name the file with the readings", name)
+	case !about.Mode().IsRegular(): // a device or a pipe may never end, and can't be read twice
+		return "", unusable("%s is not a file on a disk: save the readings as one and name it", name)
 	}
 	hash := sha256.New()
 	if _, err := io.Copy(hash, f); err != nil {
@@ -121,6 +132,9 @@ func (i *importing) note(r intake.Reading) error {
 	if r.At.After(i.now) {
 		return fmt.Errorf("%s: line %d: %s is still to come: only past readings are imported", i.File, r.Line, r.At.Format(time.RFC3339))
 	}
+	if r.At.Year() < earliestYear {
+		return fmt.Errorf("%s: line %d: %s is before there were loggers of readings: correct the date", i.File, r.Line, r.At.Format(time.RFC3339))
+	}
 	f := i.found[r.Channel]
 	if f == nil {
 		unit, err := i.unit(r)
@@ -138,6 +152,9 @@ func (i *importing) note(r intake.Reading) error {
 	}
 	if r.Value < f.lowest {
 		return fmt.Errorf("%s: line %d: %g %s lies below absolute zero: leave out the line of a missing value", i.File, r.Line, r.Value, r.Unit)
+	}
+	if math.Abs(r.Value) > highestImported {
+		return fmt.Errorf("%s: line %d: %g %s is more than any probe shows: leave out the line of a missing value", i.File, r.Line, r.Value, r.Unit)
 	}
 	f.Samples++
 	if r.At.Before(f.From) {
