@@ -39,7 +39,7 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	if err := o.check(); err != nil {
 		return nil, err
 	}
-	if err := checkOpen(o.address(), o.Config.Access); err != nil {
+	if err := config.CheckOpen(o.address(), o.Config.Access); err != nil {
 		return nil, err
 	}
 	kept := newFaults()

@@ -3,7 +3,6 @@ package daemon
 import (
 	"context"
 	"crypto/tls"
-	"errors"
 	"fmt"
 	"net"
 	"net/http"
@@ -26,17 +25,6 @@ type entrance struct {
 	roster      *people.Roster // nil where nobody signs in
 }
 
-// errOpen is what a start on the network without sign-in ends with.
-var errOpen = errors.New("the pages are not shown beyond this computer while nobody has to sign in: write sign-in = true under [access] in the configuration and make the first keeper with wetside people invite, or listen on 127.0.0.1")
-
-// checkOpen refuses to listen beyond this computer where nobody signs in.
-func checkOpen(listen string, a config.Access) error {
-	if config.Beyond(listen) && !a.SignIn {
-		return errOpen
-	}
-	return nil
-}
-
 // openEntrance listens, and prepares what stands before the pages.
 func (d *Daemon) openEntrance() (err error) {
 	c := d.options.Config
@@ -46,7 +34,7 @@ func (d *Daemon) openEntrance() (err error) {
 			return fmt.Errorf("the dashboard can't listen on %s: close the program that has this address, or choose another with listen = in the configuration: %w", c.Listen, err)
 		}
 	}
-	if err := checkOpen(e.listener.Addr().String(), c.Access); err != nil {
+	if err := config.CheckOpen(e.listener.Addr().String(), c.Access); err != nil {
 		return err
 	}
 	e.gate = doorway.NewGate(d.options.Clock, c.Access.Hosts)
@@ -77,8 +65,8 @@ func (d *Daemon) loadCertificate() error {
 	var err error
 	switch {
 	case c.Access.Certificate != "":
-		if cert, err = tls.LoadX509KeyPair(c.Access.Certificate, c.Access.Key); err != nil {
-			return fmt.Errorf("the certificate can't be used: look at certificate and key under [access] in the configuration: %w", err)
+		if cert, err = c.Access.LoadCertificate(); err != nil {
+			return err
 		}
 	case !config.Beyond(d.entrance.listener.Addr().String()):
 		return nil

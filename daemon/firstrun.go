@@ -45,7 +45,7 @@ const lastWord = time.Second
 // FirstRun shows the page of the first start until a configuration is written, or
 // until ctx ends. Neither is an error.
 func FirstRun(ctx context.Context, o FirstRunOptions) error {
-	if err := checkOpen(o.Listen, config.Access{}); err != nil {
+	if err := config.CheckOpen(o.Listen, config.Access{}); err != nil {
 		return err
 	}
 	listener := o.Listener

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"time"
 
+	"github.com/stretchr/testify/require"
+
 	"wetside/dashboard/formtest"
 	"wetside/rules"
 )
@@ -59,7 +61,7 @@ func proofSendings() []sending {
 }
 
 // untilTheAirStops goes on until the alarm of the air is up: on a busy computer readings come
-// late, and then another alarm comes first.
+// late, and then another alarm comes first. The fan is not started again.
 func untilTheAirStops(p *placeForms) {
 	p.evening.until(200 * time.Second)
 	isUp := func(a rules.AlarmView) bool { return a.ID == "air" }
@@ -69,6 +71,7 @@ func untilTheAirStops(p *placeForms) {
 		}
 		p.evening.until(p.evening.passed + time.Second)
 	}
+	require.Fail(p.crawl.t, "the alarm of the air never came up", "%+v", p.daemon.Now().Rooms[0].Alarms)
 }
 
 // alarmSendings answer an alarm: the fan stops while trays are filled.

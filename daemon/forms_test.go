@@ -171,7 +171,7 @@ func elsewhere() []string {
 func TestEveryFormIsSentAsABrowserSendsIt(t *testing.T) {
 	for _, look := range looks() {
 		t.Run(look, func(t *testing.T) {
-			p := newPlaceForms(t, newTeaching(t, "0s fill trays; 0s stop fan; 30s start fan; 150s stop fan; 210s start fan"), look)
+			p := newPlaceForms(t, newTeaching(t, "0s fill trays; 0s stop fan; 30s start fan; 150s stop fan"), look)
 			p.look()
 			p.sendAll(t, supplySendings(), setUpSendings(), classSendings(), testSendings(), clockSendings())
 			p.look()

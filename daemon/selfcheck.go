@@ -47,6 +47,9 @@ func CheckSelf(ctx context.Context, o SelfCheckOptions) []SelfCheck {
 	keep := upkeepOn(runtime.GOOS)
 	list := []SelfCheck{{What: "program", Good: true, Detail: fmt.Sprintf("wetside %s, %s, %s/%s", o.Version, runtime.Version(), runtime.GOOS, runtime.GOARCH)}, checkClock(o.Now)}
 	c, err := config.Load(o.File)
+	if err == nil {
+		err = c.CheckEntrance()
+	}
 	if err != nil {
 		return append(list, SelfCheck{What: "configuration", Detail: err.Error(), Do: adviceOnFile(err, keep)})
 	}

@@ -60,19 +60,6 @@ func readAccess(root section) Access {
 	return a
 }
 
-// Beyond says whether an address to listen on is reached from other computers.
-func Beyond(listen string) bool {
-	host, _, err := net.SplitHostPort(listen)
-	if err != nil {
-		return true
-	}
-	if host == "localhost" {
-		return false
-	}
-	ip, err := netip.ParseAddr(host)
-	return err != nil || !ip.Unmap().IsLoopback()
-}
-
 // SameTarget says whether a program that listens on one address is what a request to
 // another host and port reaches.
 func SameTarget(listen, host, port string) bool {

@@ -5,7 +5,6 @@ package config
 
 import (
 	"fmt"
-	"net"
 	"os"
 	"time"
 
@@ -166,8 +165,8 @@ func readListen(site section) string {
 	if listen == "" {
 		return "127.0.0.1:8420"
 	}
-	if _, _, err := net.SplitHostPort(listen); err != nil {
-		site.complain("listen", "%q is not an address: expected host:port, such as \"127.0.0.1:8420\"", listen)
+	if err := checkAddress(listen); err != nil {
+		site.complain("listen", "%s", err)
 	}
 	return listen
 }

@@ -20,6 +20,9 @@ func (c *checkCmd) Run(out io.Writer) error {
 	if err != nil {
 		return usageError{err}
 	}
+	if err := site.CheckEntrance(); err != nil {
+		return usageError{err}
+	}
 	lines := []string{
 		fmt.Sprintf("%s is in order.", c.File),
 		fmt.Sprintf("Dashboard at http://%s, history in %s, times in %s.", site.Listen, site.Data, site.Zone),

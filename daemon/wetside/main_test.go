@@ -14,6 +14,8 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"wetside/configs"
 )
 
 // said is what a command line printed and how it ended.
@@ -31,6 +33,13 @@ func say(t *testing.T, args ...string) said {
 func TestExitCodesTellDoneFromFailedFromUnusable(t *testing.T) {
 	bad := filepath.Join(t.TempDir(), "bad.toml")
 	require.NoError(t, os.WriteFile(bad, []byte("[[room]]\nid = \"a\"\nvolume = \"0 m3\"\ncolour = \"red\"\n"), 0o644))
+	listening := func(address string) string {
+		file := filepath.Join(t.TempDir(), "site.toml")
+		text := strings.Replace(string(configs.OneRoom), `listen = "127.0.0.1:8420"`, `listen = "`+address+`"`, 1)
+		require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
+		return file
+	}
+	open, nowhere := listening("0.0.0.0:8420"), listening("127.0.0.1:84200")
 	for _, c := range []struct {
 		name string
 		args []string
@@ -42,6 +51,8 @@ func TestExitCodesTellDoneFromFailedFromUnusable(t *testing.T) {
 		{"help of a sub-command has examples", []string{"run", "--help"}, exitDone, "wetside run --config configs/one-room.toml"},
 		{"a good configuration", []string{"check", "../../configs/one-room.toml"}, exitDone, "is in order"},
 		{"a bad one, all at once", []string{"check", bad}, exitUnusable, "bad.toml:3:1: room.volume: expected a room volume of more than zero"},
+		{"an address that run refuses", []string{"check", open}, exitUnusable, "while nobody has to sign in"},
+		{"a port that there is not", []string{"check", nowhere}, exitUnusable, "is not an address"},
 		{"a bad one, the other mistake", []string{"check", bad}, exitUnusable, "bad.toml:4:1: room.colour: unknown key"},
 		{"no such file", []string{"run", "--config", "none.toml"}, exitUnusable, "the configuration can't be read"},
 		{"no arguments", nil, exitUnusable, "expected one of"},

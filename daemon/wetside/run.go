@@ -52,6 +52,9 @@ func (c *runCmd) load() (config.Config, error) {
 	if c.Listen != "" {
 		site.Listen = c.Listen
 	}
+	if err := site.CheckEntrance(); err != nil {
+		return site, usageError{err}
+	}
 	return site, nil
 }
 
