@@ -38,8 +38,8 @@ type shelf struct {
 	trays     []dashboard.ShelfTray
 	ledger    *ledger.Ledger
 	records   []dashboard.ShelfRecord
-	found     map[string]dashboard.Note
-	left      map[string]dashboard.Note
+	found     map[string]ledger.RoomNote
+	left      map[string]ledger.RoomNote
 	read      uint64                   // the last record of the book that was looked at
 	emergence map[string]chemEmergence // by container
 }
@@ -48,7 +48,7 @@ var _ dashboard.Shelf = (*shelf)(nil)
 
 func newShelf(o Options, store *history.Store, s *site) *shelf {
 	return &shelf{clock: o.Clock, store: store, log: o.Log.Named("shelf"), site: s, doing: make(chan struct{}, 1), ready: make(chan struct{}), stop: func() {},
-		found: map[string]dashboard.Note{}, left: map[string]dashboard.Note{}}
+		found: map[string]ledger.RoomNote{}, left: map[string]ledger.RoomNote{}}
 }
 
 // Look lets a page read the book as it stands.

@@ -54,7 +54,7 @@ func takeDownUntilKilled(dir string) error {
 			return err
 		}
 	}
-	note := dashboard.Note{Kind: dashboard.NoteLeft, Lines: []string{"State: all trays are empty."}}
+	note := ledger.RoomNote{Kind: ledger.NoteLeft, Lines: []string{"State: all trays are empty."}}
 	_, err = d.Shelf().Enter(context.Background(), dashboard.ShelfEntry{Room: "darkroom", Person: "Ada", Act: ledger.SessionClosed{Session: "evening"}, Note: &note})
 	if err != nil {
 		return err

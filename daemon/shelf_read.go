@@ -123,7 +123,7 @@ const mostRefusals = 10
 // that no longer makes sense stays in the book, is told to the log and passed over.
 func (s *shelf) catchUp(ctx context.Context) error {
 	var fresh []ledger.Entry
-	kinds := append(ledger.KindNames(), dashboard.RoomFound, dashboard.NoteLeft)
+	kinds := append(ledger.KindNames(), ledger.RoomFound, ledger.NoteLeft)
 	for rec, err := range s.store.EachRecord(ctx, history.Query{Kinds: kinds, AfterNumber: s.read}) {
 		if err != nil {
 			return err
@@ -156,7 +156,7 @@ func (s *shelf) replay(fresh []ledger.Entry) {
 
 // recall turns a record back into an entry; notes and records of others are none.
 func (s *shelf) recall(rec history.Record) (ledger.Entry, bool) {
-	if rec.Kind == dashboard.RoomFound || rec.Kind == dashboard.NoteLeft {
+	if rec.Kind == ledger.RoomFound || rec.Kind == ledger.NoteLeft {
 		s.keepNote(rec)
 		return ledger.Entry{}, false
 	}
@@ -178,12 +178,12 @@ func (s *shelf) recall(rec history.Record) (ledger.Entry, bool) {
 }
 
 func (s *shelf) keepNote(rec history.Record) {
-	var n dashboard.Note
+	var n ledger.RoomNote
 	if err := json.Unmarshal(rec.Content, &n); err != nil {
 		return
 	}
 	n.Kind, n.Room, n.Number, n.By, n.At = rec.Kind, rec.Room, rec.Number, rec.Person, rec.At
-	if rec.Kind == dashboard.RoomFound {
+	if rec.Kind == ledger.RoomFound {
 		s.found[rec.Room] = n
 		return
 	}

@@ -50,7 +50,7 @@ func (s *Server) lasting(in visit, q url.Values) lasting {
 				out.Problem, out.Wrong = wrong.Sentence, wrong.Field
 				return
 			}
-			load.work, load.asked = []ledger.Work{{WorkBooked: work}}, true
+			load.Work, load.Sessions, load.asked = []ledger.Work{{WorkBooked: work}}, nil, true
 			out.Book = c.toBook(in.snap.Room, out)
 		}
 		out.Baths = c.lastingBaths(in, load)
@@ -72,7 +72,7 @@ func (c shelfContext) lastingBaths(in visit, load workload) []lastingBath {
 		bath := lastingBath{Name: t.Name, Word: line.Word, Shape: line.Shape}
 		lines := []string{line.Text, line.Short, line.Source, line.Limit}
 		view := bathOf(in.snap, t.Bath)
-		if in, leaves := view.Forecast.Leaves(); leaves && (load.until.IsZero() || c.now.Wall.Add(in).Before(load.until)) {
+		if in, leaves := view.Forecast.Leaves(); leaves && (load.Until.IsZero() || c.now.Wall.Add(in).Before(load.Until)) {
 			lines = append(lines, c.stay(view.Forecast))
 		}
 		for _, text := range lines {

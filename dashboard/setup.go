@@ -239,7 +239,7 @@ func (s *Server) setUpPost(w http.ResponseWriter, r *http.Request, in visit) {
 
 func (r *entryReader) setUp(snap *rules.Snapshot) ShelfEntry {
 	e := ShelfEntry{Room: snap.Room, Person: r.text("who", r.words.Say("field.who"), true)}
-	e.Note = &Note{Kind: RoomFound, Air: string(snap.Air.State), Fill: fillOf(r.values.Get("fill"))}
+	e.Note = &ledger.RoomNote{Kind: ledger.RoomFound, Air: string(snap.Air.State), Fill: fillOf(r.values.Get("fill"))}
 	if r.values.Get("act") == "air" {
 		e.Note.Fill = r.book.Found[snap.Room].Fill
 		e.Note.Air = acceptedAir + string(snap.Air.State)

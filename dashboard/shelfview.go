@@ -8,8 +8,6 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/rules"
-	"wetside/rules/access"
-	"wetside/rules/record"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -33,7 +31,7 @@ type ShelfBook struct {
 	// Trays are the baths of every room, each room in the order in which it pours.
 	Trays []ShelfTray
 	// Found and Left are the newest notes of each room: at its set-up, at its take-down.
-	Found, Left map[string]Note
+	Found, Left map[string]ledger.RoomNote
 }
 
 // ShelfRecord is one entry with the reason that was given for it.
@@ -64,35 +62,6 @@ type ShelfTray struct {
 	Container        string
 }
 
-// The kinds of [Note], as the record book names them.
-const (
-	RoomFound = "room as found"
-	NoteLeft  = "note left"
-)
-
-// NoteKinds declares the kinds of record that hold a [Note].
-func NoteKinds() []record.Kind {
-	var kinds []record.Kind
-	for _, name := range []string{RoomFound, NoteLeft} {
-		kinds = append(kinds, record.Kind{Name: name, Decode: record.JSON[Note], Recalled: record.Never, Least: access.Volunteer, Judges: record.Nothing})
-	}
-	return kinds
-}
-
-// Note is what one volunteer leaves to the next: the room as it was found, or how it was left.
-type Note struct {
-	Kind   string    `json:"-"`
-	Room   string    `json:"-"`
-	Number uint64    `json:"-"`
-	By     string    `json:"-"`
-	At     time.Time `json:"-"`
-	Lines  []string  `json:"lines"`
-	// Fill is for whom the trays are filled, where a set-up has begun.
-	Fill string `json:"fill,omitempty"`
-	// Air is what was known of the room's air at that moment.
-	Air string `json:"air,omitempty"`
-}
-
 // ShelfEntry is what a person wants to have written into the book: an act, a note,
 // or both, which are then kept together or not at all.
 type ShelfEntry struct {
@@ -106,7 +75,7 @@ type ShelfEntry struct {
 	// Before is what has to be in the book before the act can be: a vessel that it pours into.
 	Before []ledger.Act
 	Act    ledger.Act
-	Note   *Note
+	Note   *ledger.RoomNote
 }
 
 // ErrWhyLate refuses a late entry that does not say why it is late.

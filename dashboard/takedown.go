@@ -208,7 +208,7 @@ const (
 )
 
 func (r *entryReader) takeDown(room string) ShelfEntry {
-	e := ShelfEntry{Room: room, Person: r.text("who", r.words.Say("field.who"), true), Note: &Note{Kind: NoteLeft}}
+	e := ShelfEntry{Room: room, Person: r.text("who", r.words.Say("field.who"), true), Note: &ledger.RoomNote{Kind: ledger.NoteLeft}}
 	for line := range strings.Lines(r.values.Get("note")) {
 		line = strings.Join(strings.Fields(line), " ")
 		switch {

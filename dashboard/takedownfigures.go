@@ -48,7 +48,7 @@ func (c shelfContext) stockLine(product, used string) stockLine {
 	perArea, measured := c.book.PerSquareMetre(product)
 	plan := ledger.ReorderPlan{OnHand: c.book.OnHand(product), PerSquareMetre: perArea, Lead: c.book.Assumptions().Lead()}
 	for _, w := range c.book.Work(c.book.At, c.book.At.Add(planAhead)) {
-		if processes(p.Class, w.Material) {
+		if p.Class.Processes(w.Material) {
 			plan.Bookings = append(plan.Bookings, ledger.Booking{At: w.Begins, Area: w.Area()})
 		}
 	}

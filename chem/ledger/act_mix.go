@@ -90,6 +90,9 @@ func (a BatchMixed) sum() error {
 	return nil
 }
 
+// Amount is what was mixed.
+func (a BatchMixed) Amount() quantity.Millilitre { return a.ParentVolume + a.Water }
+
 func (a BatchMixed) touches() []string {
 	return slices.DeleteFunc([]string{a.Into, a.From}, func(id string) bool { return id == "" })
 }

@@ -193,6 +193,9 @@ func (a Discarded) Validate() error {
 	return first(err, maybeName(phrase.Say("waste container"), a.To), maybeName(phrase.Say("route"), a.Route))
 }
 
+// Amount is what was discarded.
+func (a Discarded) Amount() quantity.Millilitre { return a.Volume }
+
 func (a Discarded) touches() []string {
 	if a.To == "" {
 		return []string{a.Container}

@@ -167,6 +167,9 @@ func (a WasteAdded) Validate() error {
 	return first(needName(phrase.Say("waste container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume), needName(phrase.Say("waste (in words)"), a.What))
 }
 
+// Amount is what was added.
+func (a WasteAdded) Amount() quantity.Millilitre { return a.Volume }
+
 func (a WasteAdded) touches() []string { return []string{a.Container} }
 
 func (a WasteAdded) check(s *state, _ Entry) error {

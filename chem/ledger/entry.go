@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"wetside/rules/access"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -37,6 +38,13 @@ type Act interface {
 	touches() []string             // the containers that change, for whoever wrote without having seen that
 	check(s *state, e Entry) error // would it be possible in this state?
 	apply(s *state, e Entry)       // after check
+}
+
+// Counted is an act of which a volume counts in the totals of its kind.
+type Counted interface {
+	Act
+	// Amount is that volume.
+	Amount() quantity.Millilitre
 }
 
 // Late says whether the entry was written down later than it happened by more than the given time.

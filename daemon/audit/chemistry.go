@@ -60,25 +60,13 @@ func entryOf(r history.Record, correctedBy uint64) (report.Entry, ledger.Act) {
 	case err != nil:
 		e.Counts = r.Kind // an entry of the baths page, which the ledger does not know
 	case act != nil:
-		e.Counts, e.Volume = act.Kind(), volumeOf(act)
+		e.Counts = act.Kind()
+		if counted, is := act.(ledger.Counted); is {
+			v := float64(counted.Amount())
+			e.Volume = &v
+		}
 	}
 	return e, act
-}
-
-// volumeOf is what an act adds to the totals, in mL; nil for one that adds nothing.
-func volumeOf(act ledger.Act) *float64 {
-	v := 0.0
-	switch a := act.(type) {
-	case ledger.BatchMixed:
-		v = float64(a.ParentVolume + a.Water)
-	case ledger.Discarded:
-		v = float64(a.Volume)
-	case ledger.WasteAdded:
-		v = float64(a.Volume)
-	default:
-		return nil
-	}
-	return &v
 }
 
 // units are the ends of keys that say in which unit a figure is, with how people write it.

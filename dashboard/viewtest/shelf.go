@@ -22,7 +22,7 @@ type Shelf struct {
 	settings ledger.Settings
 	book     *ledger.Ledger
 	records  []dashboard.ShelfRecord
-	notes    [2]map[string]dashboard.Note // as found, as left
+	notes    [2]map[string]ledger.RoomNote // as found, as left
 	trays    []dashboard.ShelfTray
 	number   uint64
 	broken   error
@@ -37,7 +37,7 @@ func NewShelf(clock sensors.Clock, scene *Scene, settings ledger.Settings) *Shel
 	if err != nil {
 		zone = time.UTC
 	}
-	s := &Shelf{clock: clock, settings: settings, zone: zone, book: ledger.New(settings), notes: [2]map[string]dashboard.Note{{}, {}}}
+	s := &Shelf{clock: clock, settings: settings, zone: zone, book: ledger.New(settings), notes: [2]map[string]ledger.RoomNote{{}, {}}}
 	for _, b := range scene.Room.Baths {
 		s.trays = append(s.trays, dashboard.ShelfTray{Room: scene.Room.ID, Bath: b.ID, Name: b.Name, Role: b.Role, Container: b.Name + " tray"})
 	}
@@ -105,7 +105,7 @@ func (s *Shelf) Enter(_ context.Context, e dashboard.ShelfEntry) (dashboard.Shel
 		note := *e.Note
 		note.Room, note.By, note.At, note.Number = e.Room, e.Person, s.clock.Now().Wall, s.number
 		kept := s.notes[0]
-		if note.Kind == dashboard.NoteLeft {
+		if note.Kind == ledger.NoteLeft {
 			kept = s.notes[1]
 		}
 		kept[e.Room] = note

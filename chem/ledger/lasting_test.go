@@ -1,0 +1,102 @@
+package ledger_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+)
+
+// load is a class of so many resin-coated sheets 8x10.
+func load(sheets int) ledger.Workload {
+	return ledger.Workload{Work: []ledger.Work{{WorkBooked: ledger.WorkBooked{Booking: "b", Title: "Class", Begins: at("18:00"),
+		Students: 1, SheetsEach: sheets, SheetArea: ledger.EightByTen, Material: ledger.ResinCoated}}}}
+}
+
+// lasts is the answer for a single fixing bath of 2 L.
+func (b *book) lasts(load ledger.Workload, clock string) ledger.Lasting {
+	b.t.Helper()
+	answer, ok := b.l.WillLast("fixer 1", load, at(clock))
+	require.True(b.t, ok)
+	return answer
+}
+
+// Anchell, The Darkroom Cookbook, 3rd ed., p. 108: 80 sheets 8 x 10 a US gallon (3785.4 mL). So 2 L
+// carry 42.3 sheets, and 50 sheets take 2366 mL: 366 mL more.
+func TestABathLastsAsLongAsThePublishedCapacityAllows(t *testing.T) {
+	b := newBook(t).room()
+	_, ok := b.l.WillLast("fixer 1", load(10), at("18:00"))
+	require.False(t, ok, "the tray is empty")
+	b.write(at("17:00"), fixer("F1", "tray-fix", 2000))
+
+	enough := b.lasts(load(42), "18:00")
+	require.Equal(t, ledger.LastsToTheEnd, enough.Verdict)
+	require.Equal(t, []int{42, 42, 42}, []int{enough.SheetsLeft, enough.ToCome, enough.Booked})
+	require.True(t, enough.Sure)
+	require.Equal(t, "Anchell, The Darkroom Cookbook, 3rd ed., p. 108", enough.Capacity.Source)
+
+	short := b.lasts(load(50), "18:00")
+	require.Equal(t, ledger.RunsShort, short.Verdict)
+	require.InDelta(t, 366, float64(short.Short), 1)
+	require.False(t, short.CheckFirst, "a bath that runs short is changed anyhow")
+
+	free := b.lasts(ledger.Workload{}, "18:00")
+	require.Zero(t, free.Verdict, "nothing is booked")
+	require.InDelta(t, 42.3, free.Left[0].Sheets, 0.1)
+}
+
+func TestWhatWentThroughInTheSessionIsNoLongerToCome(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), fixer("F1", "tray-fix", 2000))
+	b.write(at("17:10"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Ada"})
+	b.write(at("17:20"), sheets(10, nil, "tray-fix"))
+
+	work := load(30)
+	work.Sessions = []string{"S"}
+	a := b.lasts(work, "18:00")
+	require.Equal(t, []int{32, 20, 30}, []int{a.SheetsLeft, a.ToCome, a.Booked})
+	require.True(t, a.CheckFirst, "the bath was used and never tested")
+	require.Equal(t, ledger.TestFirst, a.Limit.Verdict)
+
+	work = load(10)
+	work.Sessions = []string{"S"}
+	require.Equal(t, ledger.AllDone, b.lasts(work, "18:00").Verdict)
+	require.Equal(t, 10, b.lasts(load(10), "18:00").ToCome, "what somebody asks about is all still to come")
+}
+
+func TestABathThatMayNotBeUsedCarriesNothing(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), fixer("F1", "tray-fix", 2000))
+	b.write(at("17:30"), iodide("tray-fix", "cloudy"))
+	require.Equal(t, ledger.MayNotPour, b.lasts(load(1), "18:00").Verdict)
+	require.Equal(t, ledger.MayNotPour, b.lasts(ledger.Workload{}, "18:00").Verdict)
+}
+
+func TestALimitThatRunsOutBeforeTheEndIsSaidFirst(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), fixer("F1", "tray-fix", 2000))
+	work := load(5)
+	work.Until = at("22:00")
+	require.False(t, b.lasts(work, "18:00").CheckFirst)
+	work.Until = at("22:00").AddDate(0, 0, 9) // the catalogue gives a fixer 7 days in an open tray
+	a := b.lasts(work, "18:00")
+	require.True(t, a.CheckFirst)
+	require.WithinDuration(t, work.Until, a.Limit.Due, 9*24*time.Hour)
+}
+
+func TestAMaterialWithoutACapacityLeavesTheAnswerOpen(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), developer("D1", "tray-dev", 2000))
+	film := load(5)
+	film.Work[0].Material = ledger.Film
+	answer, ok := b.l.WillLast("developer", film, at("18:00"))
+	require.True(t, ok)
+	require.Zero(t, answer.Verdict, "no film goes through a print developer")
+
+	strange := fixer("F1", "tray-fix", 2000)
+	strange.Product, strange.Meant, strange.From, strange.ParentVolume, strange.Aim = "", ledger.FromUnknown, "", 0, ledger.Parts{}
+	b.write(at("17:05"), strange)
+	require.Equal(t, ledger.CapacityUnknown, b.lasts(load(5), "18:00").Verdict)
+}
