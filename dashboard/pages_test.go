@@ -202,7 +202,7 @@ func TestEveryAnswerForbidsWhatIsNotOurs(t *testing.T) {
 
 func TestNoPageAsksForAnythingOutsideAndEachIsSmall(t *testing.T) {
 	p := evening(t)
-	outside := regexp.MustCompile(`(?:src|href|action)="(?:[a-z]+:)?//|url\(|@import`)
+	outside := regexp.MustCompile(`(?:src|href|action)="(?:[a-z]+:)?//|url\([^)]*[:/]|@import`)
 	for _, path := range []string{"/", "/rooms/north/probes", "/rooms/north/baths", "/rooms/north/history", "/nowhere"} {
 		html := p.get(path).Body.String()
 		require.NotRegexp(t, outside, html, path)
@@ -213,6 +213,25 @@ func TestNoPageAsksForAnythingOutsideAndEachIsSmall(t *testing.T) {
 			total += len(body)
 		}
 		require.Less(t, total, 100_000, path)
+	}
+}
+
+// One font for every page, with figures of one width, and its licence beside it as the SIL Open Font License asks.
+func TestEveryPageIsSetInTheFontThatIsServedWithItsLicence(t *testing.T) {
+	p := evening(t)
+	require.Contains(t, p.page("/"), "/assets/font.css")
+	sum := 0
+	for _, m := range fonts.FindAllStringSubmatch(p.get("/assets/font.css").Body.String(), -1) {
+		out := p.get("/assets/" + m[1])
+		require.Equal(t, "font/woff2", out.Header().Get("Content-Type"), m[1])
+		require.True(t, strings.HasPrefix(out.Body.String(), "wOF2"), m[1])
+		sum += out.Body.Len()
+	}
+	require.Less(t, sum, 60_000)
+	require.Greater(t, sum, 20_000, "two weights")
+	require.Contains(t, p.get("/assets/b612-licence.txt").Body.String(), "SIL OPEN FONT LICENSE Version 1.1")
+	for _, style := range []string{"board.css", "pages.css"} {
+		require.Contains(t, p.get("/assets/"+style).Body.String(), "B612,", style)
 	}
 }
 

@@ -48,6 +48,9 @@ func TestNoPageWeighsMoreThan100Kilobytes(t *testing.T) {
 
 var loads = regexp.MustCompile(`(?:src|href)="(/assets/[^"?]+)`)
 
+// fonts are the files that a style loads by itself.
+var fonts = regexp.MustCompile(`url\(([a-z0-9.-]+)\)`)
+
 // weight is of a page and of everything that it loads, as sent.
 func (p *pages) weight(page string) int {
 	sum := len(page)
@@ -55,6 +58,12 @@ func (p *pages) weight(page string) int {
 		out := p.get(m[1])
 		require.Equal(p.t, http.StatusOK, out.Code, m[1])
 		sum += out.Body.Len()
+		if !strings.HasSuffix(m[1], ".css") {
+			continue
+		}
+		for _, font := range fonts.FindAllStringSubmatch(out.Body.String(), -1) {
+			sum += p.get("/assets/" + font[1]).Body.Len()
+		}
 	}
 	return sum
 }
