@@ -132,7 +132,7 @@ const writeWithin = 150 * time.Second
 
 func (d *Daemon) server(ctx context.Context) *http.Server {
 	return &http.Server{
-		Handler:           d.pages,
+		Handler:           doorway.Proxies(d.options.Config.Access.Proxies).Resolve(d.pages),
 		ReadHeaderTimeout: 5 * time.Second,
 		ReadTimeout:       30 * time.Second,
 		WriteTimeout:      writeWithin,

@@ -17,6 +17,8 @@ type Access struct {
 	Session time.Duration
 	// Hosts are names, beside the computer's own, under which the pages are asked for.
 	Hosts []string
+	// Proxies are the addresses of programs that pass requests on and say from whom.
+	Proxies []netip.Addr
 	// Certificate and Key are PEM files for TLS; empty lets the program make its own
 	// as soon as it listens beyond this computer.
 	Certificate, Key string
@@ -42,6 +44,13 @@ func readAccess(root section) Access {
 		if strings.ContainsAny(h, "/: ") {
 			s.complain("hosts", "%q is not the name of a host: expected one such as \"darkroom.example.org\", without port", h)
 		}
+	}
+	for _, text := range s.texts("proxies") {
+		address, err := netip.ParseAddr(text)
+		if err != nil {
+			s.complain("proxies", "%q is not an address: expected one such as \"127.0.0.1\", without port", text)
+		}
+		a.Proxies = append(a.Proxies, address)
 	}
 	if (a.Certificate == "") != (a.Key == "") {
 		s.complain("certificate", "certificate and key belong together: give both, or none to have one made")

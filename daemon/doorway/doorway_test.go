@@ -9,6 +9,7 @@ import (
 	"net"
 	"net/http"
 	"net/http/httptest"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"testing"
@@ -77,6 +78,33 @@ func TestOneAddressIsSlowedDownAndNoOther(t *testing.T) {
 	require.Equal(t, http.StatusTooManyRequests, ask(g, http.MethodPost, "/rooms/north/baths", "192.0.2.7:1000"))
 	for range 1000 {
 		require.Zero(t, ask(g, http.MethodPost, "/", "127.0.0.1:1000"), "this computer itself is never slowed down")
+	}
+}
+
+func TestWhoeverIsBehindAProxyCountsByTheirOwnAddress(t *testing.T) {
+	proxies := doorway.Proxies{netip.MustParseAddr("127.0.0.1"), netip.MustParseAddr("192.0.2.10")}
+	for _, c := range []struct {
+		name, remote string
+		headers      []string
+		want         string
+	}{
+		{"passed on by the proxy", "127.0.0.1:5000", []string{"198.51.100.7"}, "198.51.100.7:0"},
+		{"through two of ours", "192.0.2.10:5000", []string{"198.51.100.7, 127.0.0.1"}, "198.51.100.7:0"},
+		{"in two headers", "192.0.2.10:5000", []string{"203.0.113.9", "198.51.100.7"}, "198.51.100.7:0"},
+		{"what a stranger wrote before", "127.0.0.1:5000", []string{"127.0.0.1, 203.0.113.9, 198.51.100.7"}, "198.51.100.7:0"},
+		{"in IPv6", "127.0.0.1:5000", []string{"2001:db8::7"}, "[2001:db8::7]:0"},
+		{"a stranger who says so", "198.51.100.8:5000", []string{"127.0.0.1"}, "198.51.100.8:5000"},
+		{"nobody is named", "127.0.0.1:5000", nil, "127.0.0.1:5000"},
+		{"no address", "127.0.0.1:5000", []string{"198.51.100.7, soup"}, "127.0.0.1:5000"},
+	} {
+		r := httptest.NewRequest(http.MethodGet, "/", nil)
+		r.RemoteAddr = c.remote
+		for _, h := range c.headers {
+			r.Header.Add("X-Forwarded-For", h)
+		}
+		var from string
+		proxies.Resolve(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) { from = r.RemoteAddr })).ServeHTTP(httptest.NewRecorder(), r)
+		require.Equal(t, c.want, from, c.name)
 	}
 }
 

@@ -98,10 +98,10 @@ func FuzzNameAndCode(f *testing.F) {
 func TestTheMemoryOfTriesIsBounded(t *testing.T) {
 	tries := newTries()
 	for i := range 3 * mostTried {
-		tries.failed(time.Duration(i), string(rune(i))+"account")
+		tries.failed(time.Duration(i), triedKeys{account: string(rune(i)) + "account"})
 	}
 	require.LessOrEqual(t, len(tries.counts), mostTried)
-	tries.failed(2*forgottenAfter, "fresh")
+	tries.failed(2*forgottenAfter, triedKeys{account: "fresh"})
 	require.Equal(t, 1, tries.counts["fresh"].failed)
 }
 

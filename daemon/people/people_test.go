@@ -257,6 +257,33 @@ func TestGuessingFromAfarLocksNobodyOutOfTheLabComputer(t *testing.T) {
 	require.NoError(t, err)
 }
 
+// A proxy on the lab computer has the address of the lab computer.
+func TestGuessingThroughAProxyLocksNobodyOutOfTheLabComputer(t *testing.T) {
+	s := newSite(t)
+	s.joined("Ida", access.Volunteer, "")
+	here := netip.MustParseAddr("127.0.0.1")
+	for i := range 40 {
+		_, err := s.SignIn(t.Context(), dashboard.SignIn{Name: "Ida" + strings.Repeat("x", i%2), Password: "wrong", From: here})
+		require.Error(t, err)
+	}
+	_, err := s.SignIn(t.Context(), dashboard.SignIn{Name: "Ida", Password: password, Here: true, From: here})
+	require.NoError(t, err)
+}
+
+func TestGuessingFromOneAddressLocksNobodyOutOfAnother(t *testing.T) {
+	s := newSite(t)
+	s.joined("Ida", access.Volunteer, "")
+	from := func(address, given string) error {
+		_, err := s.SignIn(t.Context(), dashboard.SignIn{Name: "Ida", Password: given, From: netip.MustParseAddr(address)})
+		return err
+	}
+	for range 20 {
+		require.Error(t, from("198.51.100.7", "wrong"))
+	}
+	require.ErrorContains(t, from("198.51.100.7", password), "too many tries failed")
+	require.NoError(t, from("192.0.2.9", password))
+}
+
 func TestOneAddressGuessingManyNamesHasToWaitToo(t *testing.T) {
 	s := newSite(t)
 	for i := range 21 {

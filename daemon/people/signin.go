@@ -27,14 +27,15 @@ var errWrong = phrase.Errorf("the name and the password, or the PIN, do not belo
 // SignIn begins a session; see [dashboard.Door].
 func (r *Roster) SignIn(ctx context.Context, try dashboard.SignIn) (dashboard.Session, error) {
 	name, given := strings.TrimSpace(try.Name), try.Password
-	accountTries := fmt.Sprintf("account %s %t", folded(name), try.Here)
+	account := fmt.Sprintf("account %s %t", folded(name), try.Here)
 	if try.PIN != "" {
-		given, accountTries = try.PIN, "PIN of "+folded(name)
+		given, account = try.PIN, "PIN of "+folded(name)
 	}
+	keys := keysOf(account, try)
 	if utf8.RuneCountInString(name) > longestName || utf8.RuneCountInString(given) > longestPassword {
 		return dashboard.Session{}, errWrong
 	}
-	a, kept, err := r.begin(try, accountTries)
+	a, kept, err := r.begin(try, keys)
 	if err != nil {
 		return dashboard.Session{}, err
 	}
@@ -49,7 +50,7 @@ func (r *Roster) SignIn(ctx context.Context, try dashboard.SignIn) (dashboard.Se
 		r.tell(ctx)
 		return dashboard.Session{}, errWrong
 	}
-	s, err := r.enter(a, try, accountTries)
+	s, err := r.enter(a, try, keys)
 	if err == nil {
 		r.tell(ctx)
 	}
@@ -57,17 +58,17 @@ func (r *Roster) SignIn(ctx context.Context, try dashboard.SignIn) (dashboard.Se
 }
 
 // begin counts a try, and gives the account and what the try is checked with.
-func (r *Roster) begin(try dashboard.SignIn, accountTries string) (account, string, error) {
+func (r *Roster) begin(try dashboard.SignIn, keys triedKeys) (account, string, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if try.PIN != "" && !try.Here {
 		return account{}, "", phrase.Errorf("a PIN counts on the lab computer alone: use your password here")
 	}
 	now := r.options.Clock.Now().Mono
-	if wait := r.tries.wait(now, accountTries, addressKey(try.From)); wait > 0 {
+	if wait := r.tries.wait(now, keys); wait > 0 {
 		return account{}, "", phrase.Errorf("too many tries failed: wait %s and try again, or ask a keeper for another password", inWords(wait))
 	}
-	r.tries.failed(now, accountTries, addressKey(try.From))
+	r.tries.failed(now, keys)
 	a := r.register.find(try.Name)
 	switch {
 	case a == nil:
@@ -103,10 +104,10 @@ func place(a netip.Addr) string {
 }
 
 // enter begins the session of an account, unless it was revoked or reset meanwhile.
-func (r *Roster) enter(a account, try dashboard.SignIn, accountTries string) (dashboard.Session, error) {
+func (r *Roster) enter(a account, try dashboard.SignIn, keys triedKeys) (dashboard.Session, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	r.tries.forget(accountTries, addressKey(try.From))
+	r.tries.forget(keys)
 	if now := r.register.byID(a.ID); now == nil || now.Epoch != a.Epoch {
 		return dashboard.Session{}, errWrong
 	}

@@ -4,12 +4,16 @@ import (
 	"maps"
 	"net/netip"
 	"time"
+
+	"wetside/dashboard"
 )
 
 const (
-	// So many tries may fail before anybody has to wait. Behind one address may sit a
-	// whole house.
-	freeOfAccount = 5
+	// So many tries may fail before anybody has to wait: for an account from one address,
+	// for an account from all of them (NIST SP 800-63B, section 5.2.2, allows 100), and from
+	// an address for all accounts, since behind it may sit a whole house.
+	freeOfPair    = 5
+	freeOfAccount = 100
 	freeOfAddress = 20
 	longestWait   = 15 * time.Minute
 	// forgottenAfter is when tries that failed no longer count.
@@ -18,8 +22,21 @@ const (
 	mostTried = 10000
 )
 
-// tries counts the tries to sign in that failed, by account and by address. Once
-// the free ones are used up, each further one doubles the wait before the next.
+// triedKeys are those under which a try counts.
+type triedKeys struct{ account, pair, address string }
+
+// keysOf are the keys of a try at an account. The lab computer is a place of its own, also
+// where a proxy runs on it: who guesses from afar must not lock out whoever stands there.
+func keysOf(account string, try dashboard.SignIn) triedKeys {
+	address := "the lab computer"
+	if !try.Here {
+		address = addressKey(try.From)
+	}
+	return triedKeys{account, account + " from " + address, address}
+}
+
+// tries counts the tries to sign in that failed. Once the free ones are used up, each
+// further one doubles the wait before the next.
 type tries struct {
 	counts  map[string]tried
 	cleaned time.Duration // when old ones were forgotten last, monotonic
@@ -44,14 +61,14 @@ func (t tried) wait(now time.Duration, free int) time.Duration {
 }
 
 // wait is how long until the next try is let through.
-func (t *tries) wait(now time.Duration, account, address string) time.Duration {
-	return max(t.counts[account].wait(now, freeOfAccount), t.counts[address].wait(now, freeOfAddress))
+func (t *tries) wait(now time.Duration, k triedKeys) time.Duration {
+	return max(t.counts[k.account].wait(now, freeOfAccount), t.counts[k.pair].wait(now, freeOfPair), t.counts[k.address].wait(now, freeOfAddress))
 }
 
 // failed counts a try. It is counted before the password is looked at, so that many
 // tries at once are no way around the wait.
-func (t *tries) failed(now time.Duration, keys ...string) {
-	for _, k := range keys {
+func (t *tries) failed(now time.Duration, keys triedKeys) {
+	for _, k := range []string{keys.account, keys.pair, keys.address} {
 		t.forgetOld(now)
 		c := t.counts[k]
 		if now-c.last > forgottenAfter {
@@ -62,11 +79,12 @@ func (t *tries) failed(now time.Duration, keys ...string) {
 }
 
 // forget lets an account begin anew, and takes the try that was right off its address.
-func (t *tries) forget(account, address string) {
-	delete(t.counts, account)
-	if c, counted := t.counts[address]; counted {
+func (t *tries) forget(k triedKeys) {
+	delete(t.counts, k.account)
+	delete(t.counts, k.pair)
+	if c, counted := t.counts[k.address]; counted {
 		c.failed--
-		t.counts[address] = c
+		t.counts[k.address] = c
 	}
 }
 

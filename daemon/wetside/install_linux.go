@@ -38,7 +38,8 @@ It copies this program to /usr/local/bin, makes the user wetside (in the group
 dialout, which owns serial ports), /etc/wetside and /var/lib/wetside, the service
 of systemd and the rules of udev for USB ports, and starts the service. Run again,
 with a newer program, it is an upgrade: program and service are replaced, the
-configuration and the data stay. Then open http://127.0.0.1:8420. Where systemd is
+configuration and the data stay. Run it also after the folder of the backups was
+changed in the configuration: the service may write where install allows it. Then open http://127.0.0.1:8420. Where systemd is
 not in charge nothing is started, and the command to start it by hand is printed.`
 }
 
@@ -86,6 +87,7 @@ func (c *installCmd) Run(ctx context.Context, out io.Writer) error {
 		func() error { return p.folder(dataFolder, 0o750) },
 		func() error { return p.write(configFolder+"/one-room.toml", configs.OneRoom, 0o644) },
 		func() error { return p.write(unitPlace, configs.Unit, 0o644) },
+		func() error { return p.folders() },
 		func() error { return p.write(rulesPlace, configs.DeviceRules, 0o644) },
 		func() error { return p.tell(p.devices, "udevadm", "control", "--reload") },
 		func() error { return p.tell(p.devices, "udevadm", "trigger", "--subsystem-match=tty") },
@@ -123,9 +125,9 @@ func (c *uninstallCmd) Run(ctx context.Context, out io.Writer) error {
 	if err := errors.Join(p.tell(p.manager, "systemctl", "stop", "wetside.service"), p.system("systemctl", "disable", "wetside.service")); err != nil {
 		return err
 	}
-	for _, path := range []string{unitPlace, rulesPlace, configFolder + "/one-room.toml", programPlace} {
-		if err := os.Remove(p.at(path)); err != nil && !errors.Is(err, os.ErrNotExist) {
-			return fmt.Errorf("%s can't be taken away: %w", path, err)
+	for _, path := range []string{foldersPlace, unitPlace, rulesPlace, configFolder + "/one-room.toml", programPlace} {
+		if err := p.remove(path); err != nil {
+			return err
 		}
 	}
 	if err := p.tell(p.manager, "systemctl", "daemon-reload"); err != nil {
@@ -161,6 +163,14 @@ func (p placing) write(path string, text []byte, mode os.FileMode) error {
 		return fmt.Errorf("%s can't be put in place: %w", path, disk.Told(err))
 	}
 	return writeLine(p.out, path)
+}
+
+// remove takes a file away, where it is there.
+func (p placing) remove(path string) error {
+	if err := os.Remove(p.at(path)); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return fmt.Errorf("%s can't be taken away: %w", path, err)
+	}
+	return nil
 }
 
 // folder makes a folder that belongs to the program's own user.

@@ -47,3 +47,38 @@ func TestARelativeRootLiesBelowTheFolderOfWhoeverCalls(t *testing.T) {
 	require.Equal(t, exitDone, say(t, "install", "--root", "image").code)
 	require.FileExists(t, filepath.Join("image", programPlace))
 }
+
+func TestTheServiceMayWriteWhereTheConfigurationWantsTo(t *testing.T) {
+	root := t.TempDir()
+	at := func(path string) string { return filepath.Join(root, path) }
+	install := func(backups string) said {
+		text := string(configs.OneRoom)
+		if backups != "" {
+			text += "\n[backup]\nfolder = " + backups + "\n"
+		}
+		require.NoError(t, os.MkdirAll(at(configFolder), 0o755))
+		require.NoError(t, os.WriteFile(at(configFolder+"/site.toml"), []byte(text), 0o640))
+		return say(t, "install", "--root", root)
+	}
+	looked := func() string { return checkService(root, at(configFolder+"/site.toml"))[0].Detail }
+
+	require.Equal(t, exitDone, install(`"/media/disk/wetside"`).code)
+	text, err := os.ReadFile(at(foldersPlace))
+	require.NoError(t, err)
+	require.Contains(t, string(text), "[Service]\nReadWritePaths=-/media/disk/wetside\n")
+	require.Equal(t, "it may write to the folders of the configuration", looked())
+
+	require.Equal(t, exitDone, install("").code)
+	require.NoFileExists(t, at(foldersPlace), "nothing more is allowed than is asked for")
+	require.Equal(t, exitDone, install(`"/var/lib/wetside/copies"`).code)
+	require.NoFileExists(t, at(foldersPlace), "its own folder is allowed anyway")
+
+	for _, odd := range []string{`"/media/disk\nUser=root"`, `"/"`, `"/media"`, `"/media/../etc"`, `"media/disk"`, `"/media/%h/x"`} {
+		got := install(odd)
+		require.Equal(t, exitFailed, got.code, odd)
+		require.Contains(t, got.errs, "can't be allowed to the service", odd)
+		require.NoFileExists(t, at(foldersPlace))
+	}
+	require.NoError(t, os.WriteFile(at(configFolder+"/site.toml"), []byte(string(configs.OneRoom)+"\n[backup]\nfolder = \"/media/other/wetside\"\n"), 0o640))
+	require.Equal(t, "it may not write to /media/other/wetside", looked(), "the folder was changed and install not run again")
+}
