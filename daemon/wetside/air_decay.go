@@ -87,8 +87,12 @@ func (c *airDecayCmd) Run(out io.Writer) error {
 	for _, x := range d.Excluded {
 		answer.Excluded = append(answer.Excluded, fmt.Sprintf("%s: %s", x.After, x.Reason))
 	}
-	sentence := fmt.Sprintf("%.2f air changes an hour (95 %% interval of the slope %.2f to %.2f) from %d points, if the room was empty.",
-		answer.AirChanges, answer.Low, answer.High, answer.Used)
+	covers := "the scatter of the points and an error of the sensor"
+	if test.SensorError == 0 {
+		covers = "the scatter of the points alone; give --sensor-error for a sensor that is off"
+	}
+	sentence := fmt.Sprintf("%.2f air changes an hour from %d points, if the room was empty; 95 %% interval %.2f to %.2f, which covers %s.",
+		answer.AirChanges, answer.Used, answer.Low, answer.High, covers)
 	if len(answer.Excluded) > 0 {
 		sentence += " Not counted: " + strings.Join(answer.Excluded, "; ") + "."
 	}

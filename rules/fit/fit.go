@@ -52,25 +52,40 @@ type Regression struct {
 
 // Regress fits a line to at least three points at different places; false otherwise.
 func Regress(x, y []float64) (Regression, bool) {
-	n := float64(len(x))
-	if len(x) < 3 || len(y) != len(x) {
+	weights := make([]float64, len(x))
+	for i := range weights {
+		weights[i] = 1
+	}
+	return Weighted(x, y, weights)
+}
+
+// Weighted fits a line as [Regress] does, where each point counts by its weight: the
+// inverse of its variance, up to a factor that all share.
+func Weighted(x, y, weights []float64) (Regression, bool) {
+	if len(x) < 3 || len(y) != len(x) || len(weights) != len(x) {
 		return Regression{}, false
 	}
-	mean := Mean(x)
-	var spread, residual float64
-	for _, v := range x {
-		spread += (v - mean) * (v - mean)
+	var all, meanX, meanY float64
+	for i, w := range weights {
+		all, meanX, meanY = all+w, meanX+w*x[i], meanY+w*y[i]
+	}
+	meanX, meanY = meanX/all, meanY/all
+	var spread, both, residual float64
+	for i, w := range weights {
+		dx := x[i] - meanX
+		spread, both = spread+w*dx*dx, both+w*dx*(y[i]-meanY)
 	}
 	if spread == 0 {
 		return Regression{}, false
 	}
-	a, b := Line(x, y)
-	for i := range x {
-		r := y[i] - a - b*x[i]
-		residual += r * r
+	slope := both / spread
+	intercept := meanY - slope*meanX
+	for i, w := range weights {
+		r := y[i] - intercept - slope*x[i]
+		residual += w * r * r
 	}
-	s := residual / (n - 2)
-	return Regression{a, b, math.Sqrt(s * (1/n + mean*mean/spread)), math.Sqrt(s / spread), len(x)}, true
+	s := residual / float64(len(x)-2)
+	return Regression{intercept, slope, math.Sqrt(s * (1/all + meanX*meanX/spread)), math.Sqrt(s / spread), len(x)}, true
 }
 
 // Student is by how many standard errors a true value lies away at most, with a

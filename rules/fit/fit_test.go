@@ -29,6 +29,15 @@ func TestTheStatisticsAreThoseOfAnIndependentLibrary(t *testing.T) {
 		gotA, gotB := fit.Line(x, y)
 		require.InDelta(t, a, gotA, 1e-9)
 		require.InDelta(t, b, gotB, 1e-12)
+		weights := make([]float64, n)
+		for i := range weights {
+			weights[i] = 0.1 + dice.Float64()
+		}
+		a, b = stat.LinearRegression(x, y, weights, false)
+		weighted, ok := fit.Weighted(x, y, weights)
+		require.True(t, ok)
+		require.InDelta(t, a, weighted.Intercept, 1e-9)
+		require.InDelta(t, b, weighted.Slope, 1e-12)
 	}
 }
 

@@ -47,9 +47,11 @@ const decayMargin = 3
 // ErrNotEmpty says that people were in the room during a decay.
 var ErrNotEmpty = phrase.Errorf("a decay counts only in an empty room: people breathe out CO2")
 
-// AirChanges fits ln(C - background) against time; the rate is minus the slope
-// (ASTM E741, from memory). The interval is that of the slope alone: a wrong
-// background shifts all of it.
+// AirChanges fits ln(C - background) against time; the rate is minus the slope (ASTM E741,
+// from memory). A point counts by the square of its height above the background: the same
+// noise in ppm moves the logarithm of a low one by more. The 95 % interval covers the
+// scatter of the points and a sensor that is off by up to its error all the time, which
+// shifts the background.
 func (t DecayTest) AirChanges() (Decay, error) {
 	if !t.RoomEmpty {
 		return Decay{}, ErrNotEmpty
@@ -58,19 +60,36 @@ func (t DecayTest) AirChanges() (Decay, error) {
 	if err != nil {
 		return Decay{}, err
 	}
-	x, y := make([]float64, len(d.Used)), make([]float64, len(d.Used))
-	for i, p := range d.Used {
-		x[i], y[i] = p.After.Hours(), math.Log(p.Concentration-t.Background)
-	}
-	fit, err := fitLine(x, y)
+	fit, err := d.fit(t.Background)
 	if err != nil {
 		return Decay{}, phrase.Errorf("%d of %d points count%s: %w", len(d.Used), len(t.Points), d.leftOut(), err)
 	}
 	if fit.slope >= 0 {
 		return Decay{}, phrase.Errorf("the concentration does not fall: no air change rate follows from it")
 	}
-	d.AirChanges, d.Low, d.High = quantity.PerHour(-fit.slope), quantity.PerHour(-fit.slope-fit.half), quantity.PerHour(-fit.slope+fit.half)
+	const usually = 0.95 // of an error that may be anywhere within its limits
+	above, err := d.fit(t.Background + usually*t.SensorError)
+	if err != nil {
+		return Decay{}, err
+	}
+	below, err := d.fit(t.Background - usually*t.SensorError)
+	if err != nil {
+		return Decay{}, err
+	}
+	d.AirChanges = quantity.PerHour(-fit.slope)
+	d.Low = max(0, d.AirChanges-quantity.PerHour(math.Hypot(fit.half, below.slope-fit.slope)))
+	d.High = d.AirChanges + quantity.PerHour(math.Hypot(fit.half, above.slope-fit.slope))
 	return d, nil
+}
+
+// fit lays a line through the logarithms of the points that count, above a background.
+func (d Decay) fit(background float64) (line, error) {
+	var x, y, weights []float64
+	for _, p := range d.Used {
+		above := p.Concentration - background
+		x, y, weights = append(x, p.After.Hours()), append(y, math.Log(above)), append(weights, above*above)
+	}
+	return fitWeighted(x, y, weights)
 }
 
 // leftOut names a point that does not count, so that a wrong background is seen.

@@ -13,8 +13,12 @@ type line struct {
 	intercept, slope, half float64
 }
 
-func fitLine(x, y []float64) (line, error) {
-	r, ok := fit.Regress(x, y)
+func fitLine(x, y []float64) (line, error) { return lineOf(fit.Regress(x, y)) }
+
+// fitWeighted counts each point by its weight.
+func fitWeighted(x, y, weights []float64) (line, error) { return lineOf(fit.Weighted(x, y, weights)) }
+
+func lineOf(r fit.Regression, ok bool) (line, error) {
 	if !ok {
 		return line{}, errTooFew
 	}

@@ -1,6 +1,7 @@
 package ventilation_test
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 	"testing"
@@ -8,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"wetside/daemon/campaign"
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity/phrase"
 )
@@ -18,6 +20,14 @@ type room struct{ flow, second, fan, left, middle, right, pressure, co2 string }
 
 func (r room) columns() []string {
 	return []string{r.flow, r.second, r.fan, r.left, r.middle, r.right, r.pressure, r.co2}
+}
+
+// hood is what the hood reads from left to right, with a dot where it has no probe.
+func (r room) hood() string {
+	if r.left+r.middle+r.right == "" {
+		return ""
+	}
+	return strings.Join([]string{cmp.Or(r.left, "·"), cmp.Or(r.middle, "·"), cmp.Or(r.right, "·")}, " ")
 }
 
 func (r room) signs(t testing.TB) (all ventilation.Signs) {
@@ -83,22 +93,44 @@ func truthTable() []truth {
 	}
 }
 
-// With -v the table prints as it stands in the guide for whoever judges the proof.
+// The picture in the guide, proof.svg, shows the same table; WETSIDE_DRAW=1 draws it anew.
 func TestTheTruthTableOfProof(t *testing.T) {
-	var table strings.Builder
-	fmt.Fprintf(&table, "%-36s|%-7s|%-7s|%-5s|%-17s|%-9s|%-6s|%s\n", "case", "flow", "second", "fan", "hood", "pressure", "CO2", "verdict")
-	for _, c := range truthTable() {
+	table := truthTable()
+	picture := campaign.Picture{Width: 2000, Height: 20*len(table) + 70}
+	picture.Words(10, 20, "Truth table of proof: commissioned at 300 m³/h, low below 240, usual room pressure -5 Pa, the people at work could raise the CO2 to 1800 ppm.", true)
+	picture.Words(10, 38, "Flows in m³/h, hood in m/s (left, middle, right), room pressure in Pa, CO2 in ppm. An empty cell: not fitted; -: missing; ?: suspected.", false)
+	row(&picture, 60, true, "case", "flow", "second", "fan", "hood", "pressure", "CO2", "verdict")
+	for i, c := range table {
 		p := ventilation.Prove(ventilation.Evidence{Limits: limits(t), Signs: c.signs(t), UsualPressure: pressureOf(-5), MostCO2: ventilation.Known(1800.0)})
 		require.Equal(t, c.state, p.State, c.what)
 		require.Contains(t, p.Sentence.String()+" "+p.Basis.String(), c.says, c.what)
 		_, known := p.Flow.Get()
 		require.Equal(t, p.State.Known(), known, "%s: no number without a flow that is known", c.what)
 		require.Equal(t, p.State.Drawn(), !p.Basis.IsZero(), c.what)
-		fmt.Fprintf(&table, "%-36s|%-7s|%-7s|%-5s|%-17s|%-9s|%-6s|%s: %s %s\n", c.what, c.flow, c.second, c.fan,
-			strings.Join([]string{c.left, c.middle, c.right}, " "), c.pressure, c.co2, p.State.Verdict(), p.Sentence, p.Basis)
+		y := 80 + 20*i
+		picture.Box(595, y-14, 1400, 19, colourOf(p.State))
+		row(&picture, y, false, c.what, c.flow, c.second, c.fan, c.hood(), c.pressure, c.co2,
+			fmt.Sprintf("%s: %s %s", p.State.Verdict(), p.Sentence, p.Basis))
 	}
-	t.Logf("Truth table of proof: commissioned 300 m³/h, low below 240, usual room pressure -5 Pa.\n"+
-		"- missing, ? suspected; flows in m³/h, hood in m/s (left, middle, right), pressure in Pa, CO2 in ppm.\n%s", &table)
+	picture.InStep(t, "proof.svg")
+}
+
+// row writes the cells of a row of the picture.
+func row(p *campaign.Picture, y int, bold bool, cells ...string) {
+	for i, cell := range cells {
+		p.Words([]int{10, 240, 290, 345, 385, 480, 550, 600}[i], y, cell, bold)
+	}
+}
+
+// colourOf is green for proven air, yellow for a measured flow that is too little or uneven, red for the rest.
+func colourOf(s ventilation.State) string {
+	switch {
+	case s.Proven():
+		return "#d8f0d8"
+	case s.Known():
+		return "#fff0c0"
+	}
+	return "#f8d8d8"
 }
 
 func TestWhileTheFanRunsDownSignsMayDiffer(t *testing.T) {

@@ -1,4 +1,4 @@
-package chem_test
+package intervals_test
 
 import (
 	"math"
@@ -12,27 +12,8 @@ import (
 	"wetside/sensors/quantity"
 )
 
-const truths = 1000
-
-// A stated 95 % interval is wrong when it holds 80 or 100 of 100 truths.
-func held(t *testing.T, what string, inside int) {
-	t.Helper()
-	share := float64(inside) / truths
-	t.Logf("%-60s %4d of %d", what, inside, truths)
-	if share < 0.92 || share > 0.985 {
-		t.Errorf("%s", what)
-	}
-}
-
-// draw is where the simulated truths come from; the seed is kept, so that the figure is the same each time.
-func draw() *rand.Rand { return rand.New(rand.NewPCG(1, 95)) }
-
-// evenly is anywhere within plus or minus a limit.
-func evenly(r *rand.Rand, limit float64) float64 { return limit * (2*r.Float64() - 1) }
-
-// A developer that follows its own law: the table was published from the law, rounded to quarters of a
-// minute; the probe is off by up to its accuracy.
-func TestTheIntervalOfATimeHoldsTheSimulatedTruth(t *testing.T) {
+// chemistry are the intervals of developing times and of forecasts of a bath.
+func chemistry() (all []stated) {
 	for _, c := range []struct {
 		name string
 		simulation
@@ -46,16 +27,20 @@ func TestTheIntervalOfATimeHoldsTheSimulatedTruth(t *testing.T) {
 		{"table, probe 0.5 K, three emergence times", simulation{accuracy: 0.5, slowing: 0.3, emergence: 3}},
 		{"table, probe 0.5 K, one emergence time, use not known", simulation{accuracy: 0.5, emergence: 1}},
 	} {
-		r, inside := draw(), 0
-		for range truths {
-			if c.holds(t, r) {
-				inside++
-			}
-		}
-		held(t, c.name, inside)
+		all = append(all, stated{what: "developing time: " + c.name, holds: c.holds})
 	}
+	for _, c := range []cooling{
+		{"15 min, noise 0.05 K, steps of 0.01 K", 0.05, 0.01, 15},
+		{"30 min, noise 0.05 K, steps of 0.1 K", 0.05, 0.1, 30},
+		{"60 min, noise 0.02 K, steps of 0.0625 K", 0.02, 0.0625, 60},
+	} {
+		all = append(all, stated{what: "bath leaves its range: after " + c.name, holds: c.holds})
+	}
+	return all
 }
 
+// A simulation is of a developer that follows its own law: the table was published from the
+// law, rounded to quarters of a minute; the probe is off by up to its accuracy.
 type simulation struct {
 	accuracy, strength, slowing float64
 	emergence                   int
@@ -108,38 +93,25 @@ func (c simulation) holds(t *testing.T, r *rand.Rand) bool {
 	return truth >= low.Seconds() && truth <= high.Seconds()
 }
 
-// A bath on its way to the temperature of the room, read every ten seconds by a probe with noise and a
-// resolution: how often the stated range holds the moment at which it really leaves its band.
-func TestTheIntervalOfAForecastHoldsTheSimulatedTruth(t *testing.T) {
-	for _, c := range []struct {
-		name              string
-		noise, resolution float64
-		minutes           int
-	}{
-		{"forecast after 15 min, noise 0.05 K, steps of 0.01 K", 0.05, 0.01, 15},
-		{"forecast after 30 min, noise 0.05 K, steps of 0.1 K", 0.05, 0.1, 30},
-		{"forecast after 60 min, noise 0.02 K, steps of 0.0625 K", 0.02, 0.0625, 60},
-	} {
-		r, inside := draw(), 0
-		for range truths {
-			if coolingHolds(t, r, c.noise, c.resolution, c.minutes) {
-				inside++
-			}
-		}
-		held(t, c.name, inside)
-	}
+// cooling is a bath on its way to the temperature of the room, read every ten seconds by a
+// probe with noise and a resolution.
+type cooling struct {
+	name              string
+	noise, resolution float64
+	minutes           int
 }
 
-func coolingHolds(t *testing.T, r *rand.Rand, noise, resolution float64, minutes int) bool {
+// holds says whether the stated range holds the moment at which the bath really leaves its band.
+func (c cooling) holds(t *testing.T, r *rand.Rand) bool {
 	t.Helper()
 	tau, rest, above := 3600*(0.7+1.3*r.Float64()), 16+2*r.Float64(), 4+3*r.Float64()
-	span := float64(60 * minutes)
+	span := float64(60 * c.minutes)
 	var samples []chem.Sample
 	for at := 0.0; at <= span; at += 10 {
-		read := rest + above*math.Exp(-at/tau) + noise*r.NormFloat64()
-		samples = append(samples, chem.Sample{At: time.Duration(at) * time.Second, Temperature: quantity.Celsius(math.Round(read/resolution) * resolution)})
+		read := rest + above*math.Exp(-at/tau) + c.noise*r.NormFloat64()
+		samples = append(samples, chem.Sample{At: time.Duration(at) * time.Second, Temperature: quantity.Celsius(math.Round(read/c.resolution) * c.resolution)})
 	}
-	fitted, err := chem.FitCooling(samples, resolution)
+	fitted, err := chem.FitCooling(samples, c.resolution)
 	require.NoError(t, err)
 	truth := 600 + 5400*r.Float64() // seconds from the last reading to the edge
 	edge := rest + above*math.Exp(-(span+truth)/tau)
