@@ -134,16 +134,16 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 	for _, row := range read(t, d, "sessions.csv") {
 		unknown += min(max(number(row["uncovered_s"])-number(row["flow_known_s"]), 0), number(row["unproven_s"]))
 	}
-	require.InDelta(t, unknown/60, number(totals["of that with a flow that is not known"]), 0.001)
+	require.InDelta(t, unknown/60, number(totals["trays uncovered, airflow unknown"]), 0.001)
 	require.InDelta(t, sum("sessions.csv", "flow_proven_s")/60, number(totals["flow proven in sessions"]), 0.001)
 	require.InDelta(t, 100*sum("coverage.csv", "valid_s")/sum("coverage.csv", "required_s"), number(totals["readings valid in sessions, over all channels"]), 0.001)
 	require.InDelta(t, 95.0/60, number(totals["time to acknowledge, median"]), 0.001)
 	require.Equal(t, "1", totals["alarms never acknowledged"])
-	require.Equal(t, "1", totals["alarms of rooms left before anybody answered"])
+	require.Equal(t, "1", totals["alarms unanswered when the room was left"])
 	require.Equal(t, "2", totals["batches mixed"], "a corrected entry does not count, its replacement does")
 	require.Equal(t, "3.500", totals["volume mixed"])
 	require.Equal(t, "1.950", totals["volume discarded"])
-	require.Equal(t, []string{"1", "0", "0"}, []string{totals["figures for silver"], totals["of these at or above the federal line"], totals["of these not to be told against it"]})
+	require.Equal(t, []string{"1", "0", "0"}, []string{totals["silver results"], totals["silver results at or above the US federal line"], totals["silver results inconclusive against that line"]})
 	d.Silver = append(d.Silver, report.Silver{Line: phrase.Say("at or above 5.0 mg/L")}, report.Silver{Line: phrase.Say("cannot be told against 5.0 mg/L")}, report.Silver{Line: phrase.Say("cannot be told against 5.0 mg/L")})
 	for _, row := range read(t, d, "totals.csv") {
 		totals[row["total"]] = row["value"]
@@ -153,7 +153,7 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 		lines[strings.SplitN(row["us_federal_line"], " ", 2)[0]]++
 	}
 	require.Equal(t, []string{"4", strconv.Itoa(lines["at"]), strconv.Itoa(lines["cannot"])},
-		[]string{totals["figures for silver"], totals["of these at or above the federal line"], totals["of these not to be told against it"]})
+		[]string{totals["silver results"], totals["silver results at or above the US federal line"], totals["silver results inconclusive against that line"]})
 	require.Equal(t, []string{"1", "1"}, []string{totals["late entries"], totals["corrections"]})
 	require.Equal(t, "1", totals["duties overdue at the end"])
 	require.Equal(t, sum("gaps.csv", "missing_s"), sum("coverage.csv", "missing_s"), "the gaps explain all that is missing")
