@@ -125,18 +125,18 @@ func expected(caller, least string) bool {
 func TestEveryRouteLetsInWhoMayAndNobodyElse(t *testing.T) {
 	p := guarded(t, nil)
 	table := whoMay()
-	for _, route := range dashboard.DecidedRoutes() {
+	for _, route := range p.Patterns() {
 		least, told := table[route]
 		require.True(t, told, "decide who may use %q, and say so in this table too", route)
 		delete(table, route)
 		for caller, token := range callers() {
 			out := p.knock(route, token, nil)
-			require.NotContains(t, out.Body.String(), "There is no page at this address", "%s has a decision and no page", route)
+			require.NotContains(t, out.Body.String(), "There is no page at this address", "%s has a route and no page", route)
 			turnedAway := out.Code == http.StatusUnauthorized || out.Code == http.StatusForbidden
 			require.Equal(t, expected(caller, least), !turnedAway, "%s by %s: %d", route, caller, out.Code)
 		}
 	}
-	require.Empty(t, table, "these routes are gone from decisions()")
+	require.Empty(t, table, "these routes are gone")
 }
 
 func TestWhereReadingIsOpenNothingIsChangedWithoutSigningIn(t *testing.T) {
@@ -168,7 +168,7 @@ func TestAnActOfAFormIsForWhoMayEnterItsRecord(t *testing.T) {
 		"check": access.Instructor, "correct": access.Manager}
 	kinds, err := record.NewRegistry(slices.Concat(rules.Kinds(), []record.Kind{duty.Declared(), screentest.Declared()})...)
 	require.NoError(t, err)
-	for act, kind := range dashboard.ActKinds() {
+	for act, kind := range guarded(t, nil).ActKinds() {
 		least := access.Volunteer
 		if role, told := above[act]; told {
 			least = role
@@ -190,7 +190,7 @@ func TestAnActOfAFormIsForWhoMayEnterItsRecord(t *testing.T) {
 
 func TestWhoeverSignedInActsUnderTheNameOfTheAccount(t *testing.T) {
 	p := guarded(t, nil)
-	out := p.knock("POST /rooms/{room}/baths", "volunteer", url.Values{"act": {"complain"}, "complaint": {"smells of fixer"},
+	out := p.knock("POST /rooms/{room}/air", "volunteer", url.Values{"act": {"complain"}, "complaint": {"smells of fixer"},
 		"who": {"Somebody Else"}, "token": {"ABCDEFGHIJKLMNOPQRSTUVWXYZ"}})
 	require.Equal(t, http.StatusSeeOther, out.Code, out.Body)
 	require.Len(t, p.Commands(), 1)
@@ -199,5 +199,5 @@ func TestWhoeverSignedInActsUnderTheNameOfTheAccount(t *testing.T) {
 
 func TestARouteWithoutADecisionKeepsTheProgramFromStarting(t *testing.T) {
 	err := dashboard.DecideOn("POST /rooms/{room}/invented")
-	require.ErrorContains(t, err, `nobody has decided who may use "POST /rooms/{room}/invented": add it to decisions() in dashboard/access.go`)
+	require.ErrorContains(t, err, `nobody has decided who may use "POST /rooms/{room}/invented": say so with For where the route is declared`)
 }

@@ -23,19 +23,21 @@ const (
 	actWithin = 10 * time.Second
 )
 
-// bathsPost carries out one act in a room and leads to its receipt.
-func (s *Server) bathsPost(w http.ResponseWriter, r *http.Request, in visit) {
-	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) { return s.carryOut(ctx, in, t) })
+// roomForm is the route of a form about a room: who may enter the record of an act may send the act.
+func (s *kit) roomForm(pattern string, acts []Act) Route {
+	return Route{Pattern: pattern, For: From(access.Volunteer), Acts: acts, Answer: s.inRoom(func(w http.ResponseWriter, r *http.Request, in visit) {
+		s.once(w, r, func(ctx context.Context, t typed) (string, *problem) { return s.carryOut(ctx, in, t, acts) })
+	})}
 }
 
 // once carries out one form, however often its button is pressed, and leads to its
 // receipt on the page of the form.
-func (s *Server) once(w http.ResponseWriter, r *http.Request, carryOut func(context.Context, typed) (receipt string, wrong *problem)) {
+func (s *kit) once(w http.ResponseWriter, r *http.Request, carryOut func(context.Context, typed) (receipt string, wrong *problem)) {
 	s.submit(w, r, s.onItsPage(w, r, carryOut))
 }
 
 // onItsPage is a form whose receipt and whose problem are shown on its own page.
-func (s *Server) onItsPage(w http.ResponseWriter, r *http.Request, carryOut func(context.Context, typed) (string, *problem)) sent {
+func (s *kit) onItsPage(w http.ResponseWriter, r *http.Request, carryOut func(context.Context, typed) (string, *problem)) sent {
 	return sent{
 		do:   func(ctx context.Context) (string, *problem) { return carryOut(ctx, readTyped(r.PostForm)) },
 		next: func() *url.URL { return &url.URL{Path: r.URL.Path} },
@@ -55,7 +57,7 @@ type sent struct {
 
 // submit carries out one form, once. What is carried out must go on when the browser
 // goes away in between: a phone that falls asleep must not leave half an answer.
-func (s *Server) submit(w http.ResponseWriter, r *http.Request, form sent) {
+func (s *kit) submit(w http.ResponseWriter, r *http.Request, form sent) {
 	sub := submissionOf(r)
 	if !validToken(sub.token) {
 		s.fail(w, r, failure{http.StatusBadRequest, s.words.Say("form.incomplete")})
@@ -84,7 +86,7 @@ func (s *Server) submit(w http.ResponseWriter, r *http.Request, form sent) {
 }
 
 // carry acts on a form for the first time.
-func (s *Server) carry(r *http.Request, it *press, form sent) (wrong *problem) {
+func (s *kit) carry(r *http.Request, it *press, form sent) (wrong *problem) {
 	var end outcome
 	defer func() {
 		if cause := recover(); cause != nil {
@@ -112,11 +114,11 @@ func (s *Server) carry(r *http.Request, it *press, form sent) (wrong *problem) {
 
 // filedBefore gives the receipt of a form that was recorded before the program started
 // again, or refuses other contents under the same token; both are empty for a new form.
-func (s *Server) filedBefore(token string, sent access.Form) (receipt string, wrong *problem) {
-	if s.filed == nil {
+func (s *kit) filedBefore(token string, sent access.Form) (receipt string, wrong *problem) {
+	if s.Filed == nil {
 		return "", nil
 	}
-	form, number, found := s.filed(token)
+	form, number, found := s.Filed(token)
 	switch {
 	case !found:
 		return "", nil
@@ -137,23 +139,26 @@ func withQuery(r *http.Request, to *url.URL, what, token string) string {
 	return to.String()
 }
 
-// carryOut reads the form and hands the act to the room; it gives a receipt or a problem.
-func (s *Server) carryOut(ctx context.Context, in visit, t typed) (receipt string, wrong *problem) {
-	figures := s.figures(in.site)
-	f := formReader{words: s.words, volume: figures.unit(volumeDimension), now: figures.now.Wall, zone: figures.zone}
-	command := f.command(t)
+// carryOut reads the form of one of the acts and hands the act to the room; it gives a receipt or a problem.
+func (s *kit) carryOut(ctx context.Context, in visit, t typed, acts []Act) (receipt string, wrong *problem) {
+	f, command, on := s.figures(in.site).reader(), rules.Command{Room: in.snap.Room}, OnRoom
+	if at := slices.IndexFunc(acts, func(a Act) bool { return a.Name == t.Act }); at >= 0 {
+		command.Act, on = acts[at].Read(f, t), acts[at].On
+	} else {
+		f.fail("act", "form.unknown-act")
+	}
+	command.Person = f.text(nameField, t.Who, longestName, true)
 	if f.problem == nil {
-		f.problem = s.outdated(in.snap, t)
+		f.problem = s.outdated(in.snap, t, on)
 	}
 	if f.problem != nil {
 		return "", f.problem
 	}
-	command.Room = in.snap.Room
 	return s.handOver(ctx, command)
 }
 
 // handOver gives an act to its room and waits until it is recorded.
-func (s *Server) handOver(ctx context.Context, command rules.Command) (receipt string, wrong *problem) {
+func (s *kit) handOver(ctx context.Context, command rules.Command) (receipt string, wrong *problem) {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), actWithin)
 	defer cancel()
 	got, err := s.view.Do(ctx, command)
@@ -167,23 +172,23 @@ func (s *Server) handOver(ctx context.Context, command rules.Command) (receipt s
 }
 
 // notKept says why an entry was not kept, or that it is not known whether it was.
-func (s *Server) notKept(err error) *problem {
+func (s *kit) notKept(err error) *problem {
 	if errors.Is(err, context.DeadlineExceeded) {
 		return &problem{"act", s.words.Say("form.no-answer")}
 	}
 	return &problem{"act", s.sentenceOf(err)}
 }
 
-// outdated finds a form that was drawn before somebody else changed the same thing.
-func (s *Server) outdated(snap *rules.Snapshot, t typed) *problem {
-	switch t.Act {
-	case actAcknowledge, actReset, actShelve, actDisable, actRestore:
+// outdated finds a form that was drawn before somebody else changed what its act is on.
+func (s *kit) outdated(snap *rules.Snapshot, t typed, on Subject) *problem {
+	switch on {
+	case OnRoom:
+		return nil
+	case OnAlarm:
 		if slices.ContainsFunc(slices.Concat(snap.Alarms, snap.Aside), func(a rules.AlarmView) bool { return a.ID == t.Alarm }) {
 			return nil
 		}
 		return &problem{"act", s.words.Say("form.no-alarm")}
-	case actDrill, actSounder, actComplain, actBegin, actEnd, actRequire, actRequireChange, actRequireOff, actLimit, actLimitOff:
-		return nil
 	}
 	for _, b := range snap.Baths {
 		if b.Bath.ID != t.Bath {
@@ -208,7 +213,7 @@ func versionOf(p *rules.Portion) string {
 // comeBack leads to a page with what was typed and what is wrong. It is an
 // address of its own, so that going back never asks to send a form again: the
 // browser's page for that question is white.
-func (s *Server) comeBack(w http.ResponseWriter, r *http.Request, page string, wrong *problem) {
+func (s *kit) comeBack(w http.ResponseWriter, r *http.Request, page string, wrong *problem) {
 	if wantsText(r) {
 		sendText(w, http.StatusConflict, wrong.Sentence)
 		return

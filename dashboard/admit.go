@@ -11,17 +11,17 @@ import (
 
 // admit puts a decision in front of a route. Where nobody signs in, everybody on
 // this computer may use everything.
-func (s *Server) admit(d decision, next http.Handler) http.Handler {
+func (s *kit) admit(d Admission, next http.Handler) http.Handler {
 	switch {
-	case s.door == nil || d.open:
+	case s.Accounts == nil || d.open:
 		return s.withForm(next)
 	case d.measures:
 		return s.measured(next)
 	}
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		who, known := s.door.Known(keyOf(r))
+		who, known := s.Accounts.Known(keyOf(r))
 		switch {
-		case !known && d.reading && s.openReading:
+		case !known && d.reading && s.OpenReading:
 			next.ServeHTTP(w, r)
 		case !known:
 			s.askWho(w, r)
@@ -36,9 +36,9 @@ func (s *Server) admit(d decision, next http.Handler) http.Handler {
 }
 
 // measured lets only a token for the metrics through.
-func (s *Server) measured(next http.Handler) http.Handler {
+func (s *kit) measured(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if !s.door.Measures(keyOf(r).Token) {
+		if !s.Accounts.Measures(keyOf(r).Token) {
 			w.Header().Set("WWW-Authenticate", "Bearer")
 			s.fail(w, r, failure{http.StatusUnauthorized, s.words.Say("access.token")})
 			return
@@ -49,7 +49,7 @@ func (s *Server) measured(next http.Handler) http.Handler {
 
 // admitAct lets a form through whose act the person may do. Whoever signed in acts
 // under the name of the account, whatever the form says.
-func (s *Server) admitAct(w http.ResponseWriter, r *http.Request, next http.Handler) {
+func (s *kit) admitAct(w http.ResponseWriter, r *http.Request, next http.Handler) {
 	if r.Method != http.MethodPost {
 		next.ServeHTTP(w, r)
 		return
@@ -58,7 +58,7 @@ func (s *Server) admitAct(w http.ResponseWriter, r *http.Request, next http.Hand
 		return
 	}
 	who, _ := access.From(r.Context())
-	if least, known := s.leastOf(r.PostForm.Get("act")); known && !who.Role.Covers(least) {
+	if least, known := s.registry.leastOf(r.PostForm.Get("act")); known && !who.Role.Covers(least) {
 		s.refuse(w, r, least)
 		return
 	}
@@ -67,7 +67,7 @@ func (s *Server) admitAct(w http.ResponseWriter, r *http.Request, next http.Hand
 }
 
 // withForm gives a route for forms its form; any other route gets no body at all.
-func (s *Server) withForm(next http.Handler) http.Handler {
+func (s *kit) withForm(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if r.Method != http.MethodPost || s.readForm(w, r, longestForm) {
 			next.ServeHTTP(w, r)
@@ -78,7 +78,7 @@ func (s *Server) withForm(next http.Handler) http.Handler {
 // readForm reads a form of at most so many bytes into r.PostForm, or answers that the
 // form can't be read. No other code reads the body of a request: a body of another kind
 // would be written to memory and to the temporary folder as large as anybody likes.
-func (s *Server) readForm(w http.ResponseWriter, r *http.Request, most int64) bool {
+func (s *kit) readForm(w http.ResponseWriter, r *http.Request, most int64) bool {
 	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 	if r.ContentLength != 0 && (err != nil || kind != "application/x-www-form-urlencoded") {
 		s.fail(w, r, failure{http.StatusUnsupportedMediaType, s.words.Say("form.incomplete")})
@@ -99,7 +99,7 @@ func (s *Server) readForm(w http.ResponseWriter, r *http.Request, most int64) bo
 
 // askWho leads a person to the page of signing in, and tells a script. A form is
 // kept, so that what was typed is there again afterwards.
-func (s *Server) askWho(w http.ResponseWriter, r *http.Request) {
+func (s *kit) askWho(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("WWW-Authenticate", "Bearer")
 	switch {
 	case wantsText(r), keyOf(r).Token != "", r.Header.Get("Accept") == "text/event-stream":
@@ -120,7 +120,7 @@ const longestEarly = 16 << 10
 const longestLater = 2000
 
 // laterOf is where a form that came too early leads once somebody has signed in.
-func (s *Server) laterOf(r *http.Request) string {
+func (s *kit) laterOf(r *http.Request) string {
 	to := url.URL{Path: r.URL.Path}
 	q := url.Values{}
 	if t := readTyped(r.PostForm); t.Act != "" && validToken(t.Token) {
@@ -143,12 +143,12 @@ func (s *Server) laterOf(r *http.Request) string {
 }
 
 // refuse answers somebody whose role does not cover what they ask for.
-func (s *Server) refuse(w http.ResponseWriter, r *http.Request, least access.Role) {
+func (s *kit) refuse(w http.ResponseWriter, r *http.Request, least access.Role) {
 	s.answer(w, r, failure{http.StatusForbidden, s.words.Say("access.role", s.words.Say("role."+string(least)))})
 }
 
 // answer tells a script in plain text what it tells a person on a page.
-func (s *Server) answer(w http.ResponseWriter, r *http.Request, f failure) {
+func (s *kit) answer(w http.ResponseWriter, r *http.Request, f failure) {
 	if wantsText(r) {
 		sendText(w, f.status, f.sentence)
 		return

@@ -1,7 +1,6 @@
 package dashboard
 
 import (
-	"net/http"
 	"slices"
 	"time"
 
@@ -47,14 +46,6 @@ type breathNow struct {
 	Estimate string
 }
 
-func (s *Server) airEvents(w http.ResponseWriter, r *http.Request, in visit) {
-	s.stream(w, r, topic{airTopic, in.snap.Room, lookOf(r)})
-}
-
-func (s *Server) alarmEvents(w http.ResponseWriter, r *http.Request, in visit) {
-	s.stream(w, r, topic{alarmsTopic, in.snap.Room, lookOf(r)})
-}
-
 // streamed makes a page live. It has forms, so that a browser without script does not
 // load it again by itself: what was typed would be gone.
 func (p page) streamed(here string) page {
@@ -66,8 +57,8 @@ func (p page) streamed(here string) page {
 }
 
 // airParts are the live parts of the page of the air.
-func (s *Server) airParts(in visit) ([]part, error) {
-	f, lost := s.figures(in.site), s.hub.sightings.lost(in.snap)
+func (s *airPages) airParts(in visit, _ look) ([]part, error) {
+	f, lost := s.figures(in.site), s.lost(in.snap)
 	var d drawing
 	s.draw(&d, "part-alert", f.todo(in.snap, lost), "todo")
 	s.draw(&d, "part-air-now", f.airNow(in.snap, lost), "air-now")

@@ -71,11 +71,11 @@ type breathingRow struct {
 	Shape                            string // moving for within, low for can't tell, stopped for over
 }
 
-func (s *Server) airPage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *airPages) airPage(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l := s.figures(in.site), lookOf(r)
-	lost := s.hub.sightings.lost(in.snap)
+	lost := s.lost(in.snap)
 	a := s.attempt(r)
-	body := airBody{Look: l, Receipt: s.receipt(r), Statement: f.tell(breathing.Statement()), Sound: s.soundBox(in.snap.Room, l),
+	body := airBody{Look: l, Receipt: s.receipt(r), Statement: f.tell(breathing.Statement()), Sound: soundBoxOf(in.snap.Room, l),
 		Todo: f.todo(in.snap, lost), Now: f.airNow(in.snap, lost), Session: f.sessionCard(in.snap.Session),
 		Notices: f.worthKnowing(in.snap, lost), Breath: f.breathNow(in.snap, lost)}
 	if a.problem != nil {
@@ -175,7 +175,7 @@ func (f figures) sessionForms(l look, v rules.SessionView, a attempt) (begin, en
 }
 
 // drawFlow draws the flow of the evening against what it must be.
-func (s *Server) drawFlow(ctx context.Context, body *airBody, f figures, snap *rules.Snapshot) error {
+func (s *airPages) drawFlow(ctx context.Context, body *airBody, f figures, snap *rules.Snapshot) error {
 	if snap.Air.Probe == "" || s.past == nil {
 		return nil
 	}

@@ -48,7 +48,7 @@ func figureSpans() []int { return []int{7, 30, 120, 365} }
 
 const usualFigureSpan = 30
 
-func (s *Server) alarmFigures(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *airPages) alarmFigures(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l := s.figures(in.site), lookOf(r)
 	days, err := strconv.Atoi(r.URL.Query().Get("days"))
 	if err != nil || !slices.Contains(figureSpans(), days) {

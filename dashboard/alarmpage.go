@@ -34,11 +34,11 @@ type alarmCard struct {
 	Forms               []askForm
 }
 
-func (s *Server) alarmsPage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *airPages) alarmsPage(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l := s.figures(in.site), lookOf(r)
-	a, lost := s.attempt(r), s.hub.sightings.lost(in.snap)
+	a, lost := s.attempt(r), s.lost(in.snap)
 	body := alarmsBody{Look: l, Receipt: s.receipt(r), Armed: in.snap.Armed, Notices: f.worthKnowing(in.snap, lost),
-		Sound: s.soundBox(in.snap.Room, l), Todo: f.todo(in.snap, lost), Figures: f.below(l, "alarms/figures", f.words.Say("alarms.to-figures"))}
+		Sound: soundBoxOf(in.snap.Room, l), Todo: f.todo(in.snap, lost), Figures: f.below(l, "alarms/figures", f.words.Say("alarms.to-figures"))}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}
@@ -80,8 +80,8 @@ func (f figures) alarmCards(snap *rules.Snapshot) (open, aside []alarmCard) {
 }
 
 // alarmParts are the live parts of the page of alarms.
-func (s *Server) alarmParts(in visit) ([]part, error) {
-	f, lost := s.figures(in.site), s.hub.sightings.lost(in.snap)
+func (s *airPages) alarmParts(in visit, _ look) ([]part, error) {
+	f, lost := s.figures(in.site), s.lost(in.snap)
 	var d drawing
 	s.draw(&d, "part-alert", f.todo(in.snap, lost), "todo")
 	s.draw(&d, "part-armed", in.snap.Armed, "armed")

@@ -77,39 +77,6 @@ func (f figures) asking(l look, of about, a attempt, asks ...ask) askForm {
 	return out
 }
 
-// more reads the acts that are made of questions; nil for an act that is not known.
-func (f *formReader) more(t typed) rules.Act {
-	get := t.More.Get
-	switch t.Act {
-	case actReset:
-		return rules.ResetAlarm{Alarm: t.Alarm, Done: f.text("done", get("done"), longestText, true)}
-	case actShelve:
-		return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.now.Add(f.minutes(get("minutes"))), Why: f.text("why", get("why"), longestText, true)}
-	case actDisable:
-		return rules.DisableAlarm{Alarm: t.Alarm, Why: f.text("why", get("why"), longestText, true)}
-	case actRestore:
-		return rules.RestoreAlarm{Alarm: t.Alarm, Why: f.text("why", get("why"), longestText, false)}
-	case actDrill:
-		return rules.RecordDrill{What: f.text("drill", get("drill"), longestText, true), Found: f.text("found", get("found"), longestText, true)}
-	case actSounder:
-		return rules.TestSounder{Where: f.text("place", get("place"), longestText, true), Heard: f.pick("heard", get("heard"), "yes", "no") == "yes"}
-	case actComplain:
-		return rules.ReportComplaint{What: f.text("complaint", get("complaint"), longestText, true)}
-	case actBegin:
-		return f.begin(get)
-	case actRequire, actRequireChange, actRequireOff:
-		return f.require(t.Act, get)
-	case actLimit, actLimitOff:
-		return f.limit(t.Act, get)
-	case actEnd:
-		return rules.EndSession{Phase: session.Phase(f.pick("phase", get("phase"), string(session.TakeDown), string(session.Closed))),
-			Note: f.text("note", get("note"), longestText, false)}
-	case actCover, actUncover:
-		return rules.CoverTray{Bath: t.Bath, Covered: t.Act == actCover}
-	}
-	return nil
-}
-
 func (f *formReader) begin(get func(string) string) rules.Act {
 	act := rules.StartSession{Phase: session.Phase(f.pick("phase", get("phase"), string(session.SetUp), string(session.Open)))}
 	act.Title = f.text("title", get("title"), longestName, false)

@@ -68,7 +68,7 @@ func loadAssets() (assets, error) {
 	return a, nil
 }
 
-func (s *Server) asset(w http.ResponseWriter, r *http.Request) {
+func (s *kit) asset(w http.ResponseWriter, r *http.Request) {
 	data, known := s.assets.files[r.PathValue("name")]
 	if !known {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
@@ -82,9 +82,39 @@ func (s *Server) asset(w http.ResponseWriter, r *http.Request) {
 }
 
 func parseTemplates(w words.Words) (*template.Template, error) {
-	t, err := template.New("").Funcs(template.FuncMap{"say": w.Say, "together": together}).Funcs(shelfFuncs()).ParseFS(embedded, "templates/*.html")
+	t, err := template.New("").Funcs(template.FuncMap{"say": w.Say, "together": together}).Funcs(pairs()).ParseFS(embedded, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("reading the embedded templates: %w", err)
 	}
 	return t, nil
+}
+
+// pairs let a template hand several values to another.
+func pairs() template.FuncMap {
+	return template.FuncMap{
+		"scoped": func(scope string, f any) any {
+			return struct {
+				Scope string
+				Field any
+			}{scope, f}
+		},
+		"formed": func(l look, f any) any {
+			return struct {
+				Look look
+				Form any
+			}{l, f}
+		},
+		"wayed": func(l look, w any) any {
+			return struct {
+				Look look
+				Way  any
+			}{l, w}
+		},
+		"stepped": func(l look, w any) any {
+			return struct {
+				Look look
+				Ways any
+			}{l, w}
+		},
+	}
 }

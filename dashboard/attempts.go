@@ -63,7 +63,7 @@ func (a *attempts) of(token, sender, page string) (attempt, bool) {
 
 // attempt gives back a form that could not be carried out, to the person who sent the form;
 // an empty one when there is none, or when it has gone through since.
-func (s *Server) attempt(r *http.Request) attempt {
+func (s *kit) attempt(r *http.Request) attempt {
 	token := r.URL.Query().Get("again")
 	if token == "" || s.presses.through(token) {
 		return attempt{}
@@ -77,7 +77,7 @@ func (s *Server) attempt(r *http.Request) attempt {
 
 // receipt is what was recorded for the form that an address names, for the person who
 // sent the form.
-func (s *Server) receipt(r *http.Request) string {
+func (s *kit) receipt(r *http.Request) string {
 	token := r.URL.Query().Get("done")
 	if token == "" {
 		return ""

@@ -60,7 +60,7 @@ type form struct {
 	Unit string
 }
 
-func (s *Server) bathsPage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *classPages) bathsPage(w http.ResponseWriter, r *http.Request, in visit) {
 	f := s.figures(in.site)
 	body := bathsBody{Look: lookOf(r), Receipt: s.receipt(r)}
 	a := s.attempt(r)
@@ -70,7 +70,7 @@ func (s *Server) bathsPage(w http.ResponseWriter, r *http.Request, in visit) {
 	for _, b := range in.snap.Baths {
 		t := f.tray(b, a)
 		t.Cover = f.cover(body.Look, b, a)
-		if !s.hub.sightings.lost(in.snap) {
+		if !s.lost(in.snap) {
 			t.Forecast = f.forecast(b)
 		}
 		body.Trays = append(body.Trays, t)

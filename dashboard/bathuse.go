@@ -37,7 +37,7 @@ type developerUse struct {
 }
 
 // use gives what can be entered of the baths of a room; nil where no tray was filled from the shelf.
-func (s *Server) use(in visit, l look) *useBody {
+func (s *classPages) use(in visit, l look) *useBody {
 	if s.shelf == nil {
 		return nil
 	}
@@ -96,7 +96,7 @@ func (c shelfContext) developer(view rules.BathView, next string) developerUse {
 }
 
 // announcePost says that the people at a tray were told a time.
-func (s *Server) announcePost(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *classPages) announcePost(w http.ResponseWriter, r *http.Request, in visit) {
 	s.submit(w, r, sent{
 		do: func(ctx context.Context) (string, *problem) {
 			receipt, err := s.announce(ctx, in, r.PostForm)
@@ -115,7 +115,7 @@ func (s *Server) announcePost(w http.ResponseWriter, r *http.Request, in visit) 
 	})
 }
 
-func (s *Server) announce(ctx context.Context, in visit, v url.Values) (string, error) {
+func (s *classPages) announce(ctx context.Context, in visit, v url.Values) (string, error) {
 	seconds, err := strconv.ParseFloat(v.Get("seconds"), 64)
 	if err != nil {
 		seconds = 0 // refused with a sentence of its own

@@ -70,7 +70,7 @@ type clockStart struct {
 func startKeys() []string { return []string{"S", "D", "F", "G"} }
 
 // clockBoard draws the clocks of a room. When lost is set nothing is told of new times.
-func (s *Server) clockBoard(f figures, site *Site, snap *rules.Snapshot, lost bool) clockBoard {
+func (s *classPages) clockBoard(f figures, site *Site, snap *rules.Snapshot, lost bool) clockBoard {
 	b := clockBoard{Room: snap.Room, Epoch: site.Started.Unix()}
 	if s.clocks == nil {
 		return b
@@ -179,19 +179,19 @@ type clockBody struct {
 	Sound   soundBox
 }
 
-func (s *Server) clockPage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *classPages) clockPage(w http.ResponseWriter, r *http.Request, in visit) {
 	s.showClocks(w, r, in, "")
 }
 
-func (s *Server) showClocks(w http.ResponseWriter, r *http.Request, in visit, problem string) {
+func (s *classPages) showClocks(w http.ResponseWriter, r *http.Request, in visit, problem string) {
 	p := s.pageFor("clock", red, in)
 	p.Styles = []string{"board.css", "clock.css"}
 	p.Scripts = []string{"sound.js", "clock.js"}
 	p.Stream, p.Refresh = "/rooms/"+in.snap.Room+"/clock/events", withoutScript
-	f, lost := s.figures(in.site), s.hub.sightings.lost(in.snap)
+	f, lost := s.figures(in.site), s.lost(in.snap)
 	b := f.boardOf(in.snap, in.site, lost)
-	p.Body = clockBody{b.Head, s.clockBoard(f, in.site, in.snap, lost), b.Todo, problem, s.soundBox(in.snap.Room, red)}
-	p.Screen = s.screenState(r)
+	p.Body = clockBody{b.Head, s.clockBoard(f, in.site, in.snap, lost), b.Todo, problem, soundBoxOf(in.snap.Room, red)}
+	p.Screen = s.screen(r)
 	status := http.StatusOK
 	if problem != "" {
 		status = http.StatusConflict
@@ -199,13 +199,9 @@ func (s *Server) showClocks(w http.ResponseWriter, r *http.Request, in visit, pr
 	s.show(w, r, status, p)
 }
 
-func (s *Server) clockEvents(w http.ResponseWriter, r *http.Request, in visit) {
-	s.stream(w, r, topic{clockTopic, in.snap.Room, red})
-}
-
 // clockParts draws the live parts of the page of the clocks.
-func (s *Server) clockParts(in visit) ([]part, error) {
-	f, lost := s.figures(in.site), s.hub.sightings.lost(in.snap)
+func (s *classPages) clockParts(in visit, _ look) ([]part, error) {
+	f, lost := s.figures(in.site), s.lost(in.snap)
 	b := f.boardOf(in.snap, in.site, lost)
 	var d drawing
 	s.draw(&d, "part-head", b.Head, "head")
@@ -216,7 +212,7 @@ func (s *Server) clockParts(in visit) ([]part, error) {
 
 // clockPost carries out one press. A page with script asks for plain text and
 // stays where it is; any other goes back to the clocks.
-func (s *Server) clockPost(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *classPages) clockPost(w http.ResponseWriter, r *http.Request, in visit) {
 	if s.clocks == nil {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
 		return

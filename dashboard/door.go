@@ -13,17 +13,11 @@ import (
 // Door knows the people who sign in, and the scripts that have a token. Each error
 // is one sentence for the person who asked and holds no secret.
 type Door interface {
-	// Known gives the person of a session or of a token; ok is false when it is
-	// unknown, ended or revoked.
-	Known(Key) (p access.Person, ok bool)
-	// Measures says whether a token is one for the metrics.
-	Measures(token string) bool
+	accounts
 	// SignIn begins a session.
 	SignIn(ctx context.Context, try SignIn) (Session, error)
 	// SignOut ends the session of a key.
 	SignOut(ctx context.Context, k Key)
-	// Quick names the people who chose a PIN, for the lab computer.
-	Quick() []string
 	// Invited says whom an invitation is for.
 	Invited(code string) (access.Person, error)
 	// Join takes up an invitation.
@@ -37,6 +31,17 @@ type Door interface {
 	ChangeRole(ctx context.Context, p access.Person) error
 	// Revoke takes an account, an invitation or a token away at once.
 	Revoke(ctx context.Context, name string) error
+}
+
+// accounts knows who asks, and who may.
+type accounts interface {
+	// Known gives the person of a session or of a token; ok is false when it is
+	// unknown, ended or revoked.
+	Known(Key) (p access.Person, ok bool)
+	// Measures says whether a token is one for the metrics.
+	Measures(token string) bool
+	// Quick names the people who chose a PIN, for the lab computer.
+	Quick() []string
 }
 
 // Key is what a request shows of itself: the session of a browser, or the token of a script.

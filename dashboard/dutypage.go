@@ -38,7 +38,7 @@ type dutyCard struct {
 	Form         askForm
 }
 
-func (s *Server) dutiesPage(w http.ResponseWriter, r *http.Request) {
+func (s *recordPages) dutiesPage(w http.ResponseWriter, r *http.Request) {
 	standing, err := s.office.Duties(r.Context())
 	if err != nil {
 		s.log.Error("the duties can't be read", zap.Error(err))
@@ -84,7 +84,7 @@ func (f figures) keptRow(k duty.Keeping) keptRow {
 }
 
 // overdue says in words how many duties are.
-func (s *Server) overdue(standing []duty.Standing) string {
+func (s *recordPages) overdue(standing []duty.Standing) string {
 	switch n := duty.Overdue(standing); n {
 	case 0:
 		return s.words.Say("duties.none-overdue")
@@ -113,14 +113,14 @@ func (f figures) dutyCard(l look, d duty.Standing, a attempt) dutyCard {
 	return card
 }
 
-func (s *Server) dutiesPost(w http.ResponseWriter, r *http.Request) {
+func (s *recordPages) dutiesPost(w http.ResponseWriter, r *http.Request) {
 	s.once(w, r, s.enterDuty)
 }
 
 // enterDuty records that a duty was done.
-func (s *Server) enterDuty(ctx context.Context, t typed) (receipt string, wrong *problem) {
+func (s *recordPages) enterDuty(ctx context.Context, t typed) (receipt string, wrong *problem) {
 	figures := s.figures(s.view.Now())
-	f := formReader{words: s.words, now: figures.now.Wall, zone: figures.zone}
+	f := figures.reader()
 	e := DutyEntry{Duty: t.Alarm, Evidence: f.text("evidence", t.More.Get("evidence"), longestText, true), Happened: f.day(t.More.Get("on"))}
 	e.Reason = f.text("why", t.More.Get("why"), longestText, !e.Happened.IsZero())
 	e.Person = f.text("who", t.Who, longestName, true)

@@ -1,21 +1,35 @@
 package dashboard
 
 import (
-	"maps"
-	"slices"
-
 	"wetside/dashboard/words"
+	"wetside/rules/record"
 	"wetside/sensors/quantity/phrase"
 )
 
-// DecidedRoutes are the routes that may be there; a server with any other is not made.
-func DecidedRoutes() []string { return slices.Sorted(maps.Keys(decisions())) }
+// Patterns are those of every route.
+func (s *Server) Patterns() []string {
+	var all []string
+	for _, r := range s.routes {
+		all = append(all, r.Pattern)
+	}
+	return all
+}
+
+// ActKinds are the acts of forms with the kinds of record that they become.
+func (s *Server) ActKinds() map[string]string {
+	kinds := map[string]string{}
+	for _, r := range s.routes {
+		for _, a := range r.Acts {
+			kinds[a.Name] = a.Kind
+		}
+	}
+	return kinds
+}
 
 // DecideOn gives what the program says at a start with a route more.
 func DecideOn(route string) error {
-	t := &routes{decisions: decisions()}
-	t.Handle(route, nil)
-	return t.check()
+	_, err := register([]Route{{Pattern: route}}, record.Registry{})
+	return err
 }
 
 // Tell gives a sentence as a place with these units reads it.
@@ -25,6 +39,3 @@ func Tell(u Units, s phrase.Sentence) string {
 
 // Local gives a sentence of the rules as a place with these units reads it.
 func Local(u Units, sentence string) string { return figures{units: u}.local(sentence) }
-
-// ActKinds are the acts of forms with the kinds of record that they become.
-func ActKinds() map[string]string { return actKinds() }

@@ -18,7 +18,7 @@ func questionChoices() map[string][]string {
 }
 
 // firstQuestion is the form that asks one register of a probe that waits to be asked.
-func (s *Server) firstQuestion(a attempt) askForm {
+func (s *keepPages) firstQuestion(a attempt) askForm {
 	out := askForm{form: form{typed: typed{Act: actAsk, Token: newToken()}}, Summary: s.words.Say("first.ask"), Button: s.words.Say("button.ask")}
 	again := a.problem != nil && a.typed.Act == actAsk
 	out.Open = again
@@ -38,8 +38,8 @@ func (s *Server) firstQuestion(a attempt) askForm {
 }
 
 // askFirst reads the form and has the probe asked.
-func (s *Server) askFirst(ctx context.Context, t typed) (string, *problem) {
-	f, get, choices := formReader{words: s.words, own: "ask."}, t.More.Get, questionChoices()
+func (s *keepPages) askFirst(ctx context.Context, t typed) (string, *problem) {
+	f, get, choices := s.figures(s.view.Now()).reader().calling("ask."), t.More.Get, questionChoices()
 	pick := func(field string) string { return f.pick(field, get(field), choices[field]...) }
 	q := FirstQuestion{Port: get("port"), Format: pick("format"), Table: pick("table"), Type: pick("type"), Words: pick("words"), Unit: strings.TrimSpace(get("unit"))}
 	q.Baud, _ = strconv.Atoi(pick("baud"))

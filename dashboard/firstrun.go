@@ -124,12 +124,7 @@ type firstChannel struct {
 	Kinds, Roles                 []choice
 }
 
-func (s *Server) firstRunRoutes(mux *routes) {
-	mux.HandleFunc("GET /first-run", s.having(s.firstRun != nil, s.firstRunPage))
-	mux.HandleFunc("POST /first-run", s.having(s.firstRun != nil, s.firstRunPost))
-}
-
-func (s *Server) firstRunPage(w http.ResponseWriter, r *http.Request) {
+func (s *keepPages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 	a := s.attempt(r)
 	body := firstRunBody{File: s.firstRun.File(), Receipt: s.receipt(r), Token: newToken()}
 	if a.problem != nil {
@@ -169,7 +164,7 @@ func (s *Server) firstRunPage(w http.ResponseWriter, r *http.Request) {
 	s.show(w, r, http.StatusOK, p)
 }
 
-func (s *Server) firstChannel(n string, c HeardChannel, a attempt) firstChannel {
+func (s *keepPages) firstChannel(n string, c HeardChannel, a attempt) firstChannel {
 	row := firstChannel{N: n, Address: c.Address, Unit: c.Unit, Last: c.value(), Name: c.Address}
 	kind, role := "", ""
 	if a.problem != nil && a.typed.Act == actWrite {
@@ -186,7 +181,7 @@ func (s *Server) firstChannel(n string, c HeardChannel, a attempt) firstChannel 
 	return row
 }
 
-func (s *Server) firstRunPost(w http.ResponseWriter, r *http.Request) {
+func (s *keepPages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) {
 		switch t.Act {
 		case actListen:
@@ -205,8 +200,8 @@ func (s *Server) firstRunPost(w http.ResponseWriter, r *http.Request) {
 }
 
 // writeFirst reads the form of the first configuration and has it written.
-func (s *Server) writeFirst(ctx context.Context, t typed) (string, *problem) {
-	f := formReader{words: s.words, own: "first."}
+func (s *keepPages) writeFirst(ctx context.Context, t typed) (string, *problem) {
+	f := s.figures(s.view.Now()).reader().calling("first.")
 	c := FirstConfiguration{Room: f.text("room", t.More.Get("room"), longestName, true)}
 	c.Volume = f.size("volume", t.More.Get("volume"), quantity.RoomVolume, true)
 	c.Floor = f.size("floor", t.More.Get("floor"), quantity.Area, false)

@@ -69,23 +69,15 @@ type formReader struct {
 	own string
 }
 
-// command reads the act; it means nothing when there is a problem.
-func (f *formReader) command(t typed) rules.Command {
-	c := rules.Command{}
-	switch t.Act {
-	case actFill:
-		c.Act = f.fill(t)
-	case actEmpty:
-		c.Act = rules.EmptyTray{Bath: t.Bath, Where: f.where(t.Where)}
-	case actAcknowledge:
-		c.Act = rules.AcknowledgeAlarm{Alarm: t.Alarm, Done: f.text("done", t.Done, longestText, true)}
-	default:
-		if c.Act = f.more(t); c.Act == nil {
-			f.fail("act", "form.unknown-act")
-		}
-	}
-	c.Person = f.text("who", t.Who, longestName, true)
-	return c
+// reader reads a form in the units and the zone of the place.
+func (f figures) reader() *formReader {
+	return &formReader{words: f.words, volume: f.unit(volumeDimension), now: f.now.Wall, zone: f.zone}
+}
+
+// calling gives the reader the words of a form that calls its fields otherwise than "field.".
+func (f *formReader) calling(own string) *formReader {
+	f.own = own
+	return f
 }
 
 func (f *formReader) fill(t typed) rules.FillTray {

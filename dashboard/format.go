@@ -20,7 +20,7 @@ type figures struct {
 	now   sensors.Instant
 }
 
-func (s *Server) figures(site *Site) figures {
+func (s *kit) figures(site *Site) figures {
 	zone := site.Zone
 	if zone == nil {
 		zone = time.UTC

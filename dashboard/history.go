@@ -69,7 +69,7 @@ type span struct{ from, to time.Time }
 
 func (sp span) length() time.Duration { return sp.to.Sub(sp.from) }
 
-func (s *Server) historyPage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *recordPages) historyPage(w http.ResponseWriter, r *http.Request, in visit) {
 	l, f := lookOf(r), s.figures(in.site)
 	p := s.pageFor("history", l, in)
 	p.Styles, p.Scripts = append(p.Styles, "history.css"), append(p.Scripts, "history.js")
@@ -99,7 +99,7 @@ func (s *Server) historyPage(w http.ResponseWriter, r *http.Request, in visit) {
 
 // offered lists the channels that a history page can draw, the flow of air first
 // where the book can tell it.
-func (s *Server) offered(f figures, snap *rules.Snapshot) []sensors.Channel {
+func (s *recordPages) offered(f figures, snap *rules.Snapshot) []sensors.Channel {
 	var list []sensors.Channel
 	if s.past != nil && snap.Air.Probe != "" {
 		list = append(list, f.airFlow())
@@ -112,7 +112,7 @@ func (s *Server) offered(f figures, snap *rules.Snapshot) []sensors.Channel {
 
 // channelsOf finds the channels asked for, in the order of the room and no more than
 // can be told apart; without a name it is the first probe.
-func (s *Server) channelsOf(f figures, snap *rules.Snapshot, ids []string) (list []sensors.Channel, known bool) {
+func (s *recordPages) channelsOf(f figures, snap *rules.Snapshot, ids []string) (list []sensors.Channel, known bool) {
 	all := s.offered(f, snap)
 	if len(ids) == 0 && len(snap.Channels) > 0 {
 		return []sensors.Channel{snap.Channels[0].Channel}, true
@@ -140,7 +140,7 @@ func namesOf(channels []sensors.Channel) string {
 
 // spanOf reads from and to as RFC 3339, or as days of the place; without them it is
 // the evening until now.
-func (s *Server) spanOf(q url.Values, zone *time.Location) (sp span, wrong string) {
+func (s *recordPages) spanOf(q url.Values, zone *time.Location) (sp span, wrong string) {
 	now := s.clock.Now().Wall
 	sp = span{now.Add(-evening), now}
 	for _, end := range []struct {
@@ -167,7 +167,7 @@ func (s *Server) spanOf(q url.Values, zone *time.Location) (sp span, wrong strin
 }
 
 // drawHistory fills in everything that has to be read first.
-func (s *Server) drawHistory(ctx context.Context, body *historyBody, at historyAt, d drawHistory) error {
+func (s *recordPages) drawHistory(ctx context.Context, body *historyBody, at historyAt, d drawHistory) error {
 	ctx, cancel := context.WithTimeout(ctx, seriesWithin)
 	defer cancel()
 	var course Course

@@ -21,7 +21,7 @@ const (
 	mostReaders = 256
 )
 
-// topic is what a live page shows: the board or the probes of a room, or the index of rooms.
+// topic is a stream of a room, or of all rooms, in a look; page is the pattern of its route.
 type topic struct {
 	page, room string
 	look       look
@@ -52,6 +52,7 @@ type reader struct {
 type hub struct {
 	view      View
 	draw      func(topic) ([]part, error)
+	calm      func(topic) bool // a page that changes once a second alone
 	sightings sightings
 
 	join, leave chan *reader
@@ -59,8 +60,8 @@ type hub struct {
 	readers     map[*reader]struct{}
 }
 
-func newHub(v View, draw func(topic) ([]part, error)) *hub {
-	h := &hub{view: v, draw: draw, join: make(chan *reader), leave: make(chan *reader), ended: make(chan struct{}),
+func newHub(v View, draw func(topic) ([]part, error), calm func(topic) bool) *hub {
+	h := &hub{view: v, draw: draw, calm: calm, join: make(chan *reader), leave: make(chan *reader), ended: make(chan struct{}),
 		readers: map[*reader]struct{}{}, sightings: sightings{rooms: map[string]sighting{}}}
 	h.sightings.note(v.Now())
 	return h
@@ -92,7 +93,7 @@ func (h *hub) run(ctx context.Context) {
 			}
 		case <-due:
 			began := time.Now()
-			h.publish(func(t topic) bool { return t.page != probesTopic && t.page != airTopic })
+			h.publish(func(t topic) bool { return !h.calm(t) })
 			due, next = nil, began.Add(max(pause, (1+rest)*time.Since(began)))
 		case <-ticker.C:
 			h.sightings.note(h.view.Now())

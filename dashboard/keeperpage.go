@@ -79,12 +79,7 @@ type keeperFault struct {
 	Grave                      bool
 }
 
-func (s *Server) keeperRoutes(mux *routes) {
-	mux.HandleFunc("GET /keeper", s.having(s.keeping != nil, s.keeperPage))
-	mux.HandleFunc("POST /keeper", s.having(s.keeping != nil, s.keeperPost))
-}
-
-func (s *Server) keeperPage(w http.ResponseWriter, r *http.Request) {
+func (s *keepPages) keeperPage(w http.ResponseWriter, r *http.Request) {
 	site, house := s.view.Now(), s.keeping.House()
 	f, a := s.figures(site), s.attempt(r)
 	body := keeperBody{Receipt: s.receipt(r), Facts: f.houseFacts(house)}
@@ -107,7 +102,7 @@ func (s *Server) keeperPage(w http.ResponseWriter, r *http.Request) {
 	s.show(w, r, http.StatusOK, p)
 }
 
-func (s *Server) times(n int) string {
+func (s *keepPages) times(n int) string {
 	if n == 1 {
 		return ""
 	}
@@ -184,9 +179,9 @@ func (f figures) backupCheck(h House) keeperCheck {
 	return c
 }
 
-func (s *Server) keeperPost(w http.ResponseWriter, r *http.Request) {
+func (s *keepPages) keeperPost(w http.ResponseWriter, r *http.Request) {
 	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) {
-		f := formReader{words: s.words}
+		f := s.figures(s.view.Now()).reader()
 		person := f.text("who", t.Who, longestName, true)
 		if f.problem != nil {
 			return "", f.problem

@@ -29,7 +29,7 @@ type labelsBody struct {
 	Sheets           []choice
 }
 
-func (s *Server) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+func (s *shelfPages) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	wanted := r.URL.Query()["label"]
 	body := labelsBody{Look: lookOf(r)}
 	for _, id := range c.book.Batches() {
@@ -57,7 +57,7 @@ func (f figures) sheetWords(s labels.Sheet) string {
 
 // labelsPDF answers with the labels that were ticked. It is drawn after the book is
 // free again.
-func (s *Server) labelsPDF(w http.ResponseWriter, r *http.Request) {
+func (s *shelfPages) labelsPDF(w http.ResponseWriter, r *http.Request) {
 	if s.shelf == nil {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-shelf")})
 		return
@@ -107,7 +107,7 @@ func count(text string, fallback int) int {
 }
 
 // labelsOf gives the labels that were asked for, and the names of what there is not.
-func (s *Server) labelsOf(f figures, wanted []string, copies int) (list []labels.Label, missing []string) {
+func (s *shelfPages) labelsOf(f figures, wanted []string, copies int) (list []labels.Label, missing []string) {
 	s.shelf.Look(func(b *ShelfBook) {
 		c := shelfContext{f, b}
 		for _, name := range wanted {
@@ -140,7 +140,7 @@ func (f figures) printed(l ledger.Label) labels.Label {
 }
 
 // vesselName names a vessel with its kind, unless its name says it already.
-func (s *Server) vesselName(id, kind string) string {
+func (s *shelfPages) vesselName(id, kind string) string {
 	if strings.Contains(strings.ToLower(id), kind) {
 		return id
 	}

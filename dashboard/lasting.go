@@ -32,7 +32,7 @@ type lastingBath struct {
 
 // lasting reads the question from the address of the page; the people of the session stand
 // in it already. While nobody asks it answers for what is booked.
-func (s *Server) lasting(in visit, q url.Values) lasting {
+func (s *classPages) lasting(in visit, q url.Values) lasting {
 	out := lasting{Students: q.Get("students"), Each: q.Get("each"), Size: q.Get("size"), Material: q.Get("material"), Asked: q.Has("students")}
 	if s.shelf == nil {
 		return out

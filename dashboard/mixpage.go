@@ -75,7 +75,7 @@ func calculators() []calculator {
 }
 
 // mixPage answers with all calculators, the one that was asked worked out.
-func (s *Server) mixPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+func (s *shelfPages) mixPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	body, v := mixBody{Look: lookOf(r)}, r.URL.Query()
 	for _, each := range slices.Concat(calculators(), timeCalculators(), filmCalculators(), fixCalculators()) {
 		asked := v.Get("do") == each.do

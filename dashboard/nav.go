@@ -33,72 +33,21 @@ func (p page) Rest() (rest menu) {
 	return rest
 }
 
-// destination is a page that the navigation leads to.
-type destination struct {
-	name string
-	path string // where it is; behind a room's address for a page of a room
-	room bool
-	// red is set for a page that is always red and needs not be asked to be.
-	red bool
-}
-
-// menuPlan is one entry of the navigation row before a visitor is known. An entry
-// that comes to a single page is shown as that page.
-type menuPlan struct {
-	word  string
-	pages []destination
-}
-
-// menuPlans is the navigation of the house, so short that it stands in one row: what
-// is looked at in class, then the rest by the work that it belongs to.
-func (s *Server) menuPlans() []menuPlan {
-	plans := []menuPlan{
-		{"nav.board", []destination{{"board", "board", true, true}}},
-		{"nav.clock", []destination{{"clock", "clock", true, true}}},
-		{"nav.tonight", []destination{{"tonight", "tonight", true, false}}},
-		{"nav.chemistry", []destination{{"set-up", "set-up", true, false}, {"baths", "baths", true, false}, {"take-down", "take-down", true, false},
-			{"shelf", "/shelf", false, false}, {"mix", "/mix", false, false}, {"labels", "/labels", false, false}}},
-		{"nav.room-air", []destination{{"air", "air", true, false}, {"alarms", "alarms", true, false},
-			{"alarm-figures", "alarms/figures", true, false}, {"traverse", "air/traverse", true, false}, {"air-test", "air/test", true, false}}},
-		{"nav.record", []destination{{"history", "history", true, false}, {"weeks", "/weeks", false, false}, {"duties", "/duties", false, false}, {"report", "/report", false, false}}},
-		{"nav.technics", []destination{{"probes", "probes", true, false}, {"keeper", "/keeper", false, false}, {"screen", "/screen", false, false}}},
-	}
-	return plans
-}
-
-// served says whether this site has what a page is drawn from.
-func (s *Server) served(name string) bool {
-	switch name {
-	case "clock":
-		return s.clocks != nil
-	case "set-up", "take-down", "shelf", "mix", "labels":
-		return s.shelf != nil
-	case "duties", "report":
-		return s.office != nil
-	case "weeks":
-		return s.office != nil && s.past != nil
-	case "keeper":
-		return s.keeping != nil
-	case "screen":
-		return s.screens != nil
-	}
-	return true
-}
-
-// menus is the navigation as a page shows it; room is empty for a page of no room.
-func (s *Server) menus(here string, l look, in visit) []menu {
+// menus is the navigation as a page shows it; room is empty for a page of no room. A
+// heading that comes to a single page is shown as that page.
+func (s *kit) menus(here string, l look, in visit) []menu {
 	var list []menu
 	if in.snap == nil || len(in.site.Rooms) > 1 {
 		list = append(list, menu{link: link{"/", s.words.Say("nav.rooms"), false}})
 	}
-	for _, plan := range s.menuPlans() {
-		m := menu{link: link{Text: s.words.Say(plan.word)}}
-		for _, d := range plan.pages {
-			if !s.served(d.name) || d.room && in.snap == nil {
-				continue
+	for pages := s.registry.menu; len(pages) > 0; {
+		under := pages[0].Menu.Under
+		m := menu{link: link{Text: s.words.Say(under.word())}}
+		for ; len(pages) > 0 && pages[0].Menu.Under == under; pages = pages[1:] {
+			if to, there := s.linkTo(pages[0], l, in); there {
+				to.Current = pages[0].Menu.Name == here
+				m.Pages, m.Current = append(m.Pages, to), m.Current || to.Current
 			}
-			m.Pages = append(m.Pages, link{d.href(l, in), s.words.Say("nav." + d.name), d.name == here})
-			m.Current = m.Current || d.name == here
 		}
 		switch len(m.Pages) {
 		case 0:
@@ -112,13 +61,17 @@ func (s *Server) menus(here string, l look, in visit) []menu {
 	return list
 }
 
-func (d destination) href(l look, in visit) string {
-	href := d.path
-	if d.room {
-		href = "/rooms/" + in.snap.Room + "/" + d.path
+// linkTo leads to a page of the menu; there is none to a page of a room where no room is meant.
+func (s *kit) linkTo(to Route, l look, in visit) (out link, there bool) {
+	href, ofRoom := to.path()
+	if ofRoom {
+		if in.snap == nil {
+			return link{}, false
+		}
+		href = "/rooms/" + in.snap.Room + "/" + href
 	}
-	if l == red && !d.red {
+	if l == red && !to.Menu.Red {
 		href += "?look=red"
 	}
-	return href
+	return link{Href: href, Text: s.words.Say("nav." + to.Menu.Name)}, true
 }

@@ -65,11 +65,11 @@ type (
 	}
 )
 
-func (s *Server) apiNow(w http.ResponseWriter, r *http.Request) {
+func (s *classPages) apiNow(w http.ResponseWriter, r *http.Request) {
 	site := s.view.Now()
 	out := nowSite{At: site.At.UTC(), Simulated: site.Simulated, Rooms: []nowRoom{}}
 	for _, snap := range site.Rooms {
-		out.Rooms = append(out.Rooms, s.roomNow(snap, s.hub.sightings.lost(snap)))
+		out.Rooms = append(out.Rooms, s.roomNow(snap, s.lost(snap)))
 	}
 	body, err := json.MarshalIndent(out, "", "  ")
 	if err != nil {
@@ -80,7 +80,7 @@ func (s *Server) apiNow(w http.ResponseWriter, r *http.Request) {
 	_, _ = w.Write(append(body, '\n')) // the reader went away: nobody to tell
 }
 
-func (s *Server) roomNow(snap *rules.Snapshot, lost bool) nowRoom {
+func (s *classPages) roomNow(snap *rules.Snapshot, lost bool) nowRoom {
 	room := nowRoom{ID: snap.Room, Baths: []nowBath{}, Alarms: []nowAlarm{}, Air: nowAir{State: string(ventilation.NotProven), Because: s.words.Say("lost.value")}}
 	for _, b := range snap.Baths {
 		bath := s.bathNow(b, lost)
@@ -101,7 +101,7 @@ func (s *Server) roomNow(snap *rules.Snapshot, lost bool) nowRoom {
 	return room
 }
 
-func (s *Server) bathNow(b rules.BathView, lost bool) nowBath {
+func (s *classPages) bathNow(b rules.BathView, lost bool) nowBath {
 	out := nowBath{ID: b.Bath.ID, Role: string(b.Bath.Role), Quality: b.Channel.Grade.String()}
 	if at := b.Channel.GoodAt.UTC(); !b.Channel.GoodAt.IsZero() {
 		out.Measured = &at
@@ -147,7 +147,7 @@ func contentNow(p *rules.Portion, now time.Time) *nowContent {
 }
 
 // healthz answers 200 while every loop turns and history can be written.
-func (s *Server) healthz(w http.ResponseWriter, _ *http.Request) {
+func (s *classPages) healthz(w http.ResponseWriter, _ *http.Request) {
 	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 	if err := s.view.Health(); err != nil {
 		w.WriteHeader(http.StatusServiceUnavailable)

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wetside/dashboard/report"
+	"wetside/rules/access"
 	"wetside/rules/duty"
 )
 
@@ -34,17 +35,31 @@ type DutyEntry struct {
 	Reason   string
 }
 
-// officeRoutes are the pages of duties and reports.
-func (s *Server) officeRoutes(mux *routes) {
-	mux.HandleFunc("GET /weeks", s.having(s.office != nil, s.weeksPage))
-	mux.HandleFunc("GET /duties", s.having(s.office != nil, s.dutiesPage))
-	mux.HandleFunc("POST /duties", s.having(s.office != nil, s.dutiesPost))
-	mux.HandleFunc("GET /report", s.having(s.office != nil, s.reportPage))
-	mux.HandleFunc("GET /report/report.pdf", s.having(s.office != nil, s.reportPDF))
-	mux.HandleFunc("GET /report/report.zip", s.having(s.office != nil, s.reportZip))
+// recordPages are the pages of what was recorded, of duties and of reports.
+type recordPages struct {
+	*kit
+	office Office
+	past   Past
+}
+
+// routes are those of the record.
+func (s *recordPages) routes() []Route {
+	under := func(at int, name string, there bool) Entry {
+		return Entry{Under: UnderRecord, At: at, Name: name}.If(there)
+	}
+	office, volunteer := s.office != nil, From(access.Volunteer)
+	return []Route{
+		{Pattern: "GET /rooms/{room}/history", For: Reading(), Answer: s.inRoom(s.historyPage), Menu: under(1, "history", true)},
+		{Pattern: "GET /weeks", For: volunteer, Answer: s.having(office, s.weeksPage), Menu: under(2, "weeks", office && s.past != nil)},
+		{Pattern: "GET /duties", For: volunteer, Answer: s.having(office, s.dutiesPage), Menu: under(3, "duties", office)},
+		{Pattern: "POST /duties", For: volunteer, Answer: s.having(office, s.dutiesPost), Acts: []Act{{Name: actDuty, Kind: duty.Kind}}},
+		{Pattern: "GET /report", For: volunteer, Answer: s.having(office, s.reportPage), Menu: under(4, "report", office)},
+		{Pattern: "GET /report/report.pdf", For: volunteer, Answer: s.having(office, s.reportPDF)},
+		{Pattern: "GET /report/report.zip", For: volunteer, Answer: s.having(office, s.reportZip)},
+	}
 }
 
 // officePage is a page of the office.
-func (s *Server) officePage(r *http.Request, here string) page {
+func (s *recordPages) officePage(r *http.Request, here string) page {
 	return s.placePage(r, here, "office.css")
 }

@@ -44,10 +44,10 @@ type caller struct {
 	Keeps, MaySignIn bool
 }
 
-func (s *Server) callerOf(r *http.Request) caller {
+func (s *kit) callerOf(r *http.Request) caller {
 	who, known := access.From(r.Context())
 	if !known {
-		return caller{MaySignIn: s.door != nil}
+		return caller{MaySignIn: s.Accounts != nil}
 	}
 	return caller{Name: who.Name, Role: s.words.Say("role." + string(who.Role)), Keeps: who.Role.Covers(access.Keeper)}
 }
@@ -59,7 +59,7 @@ type link struct {
 }
 
 // pageFor fills in what every page of a room shares.
-func (s *Server) pageFor(here string, l look, in visit) page {
+func (s *kit) pageFor(here string, l look, in visit) page {
 	p := page{Look: l, Colour: s.assets.colour[l], Version: s.assets.version, Here: here, Styles: stylesOf(here, l)}
 	if in.site != nil {
 		p.Simulated, p.Menus = in.site.Simulated, s.menus(here, l, in)
@@ -75,7 +75,7 @@ func (s *Server) pageFor(here string, l look, in visit) page {
 
 // placePage is a page that belongs to no room. Where there is one room alone, it
 // stands among the pages of that room.
-func (s *Server) placePage(r *http.Request, here, style string) page {
+func (s *kit) placePage(r *http.Request, here, style string) page {
 	site, l := s.view.Now(), lookOf(r)
 	in := visit{site: site}
 	if len(site.Rooms) == 1 {
@@ -110,7 +110,7 @@ func valueOf(r *http.Request, name string) string {
 
 // show draws a page as a whole before the first byte is sent, so that a page
 // is never cut in half by its own mistake.
-func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, p page) {
+func (s *kit) show(w http.ResponseWriter, r *http.Request, status int, p page) {
 	p.Caller = s.callerOf(r)
 	var out bytes.Buffer
 	if err := s.templates.ExecuteTemplate(&out, p.Here, p); err != nil {
@@ -135,7 +135,7 @@ type failure struct {
 }
 
 // fail answers with a page that is always red: an error must not light a dark room.
-func (s *Server) fail(w http.ResponseWriter, r *http.Request, f failure) {
+func (s *kit) fail(w http.ResponseWriter, r *http.Request, f failure) {
 	site := s.view.Now()
 	p := s.pageFor("error", red, visit{site: site})
 	p.Body = f.sentence

@@ -40,7 +40,7 @@ type clockLine struct {
 }
 
 // passportPage finds a container, a batch, a lot or the short code of a label.
-func (s *Server) passportPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+func (s *shelfPages) passportPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	name := c.named(r.PathValue("name"))
 	body := passportBody{Look: lookOf(r), Name: name, Receipt: s.receipt(r)}
 	_, isContainer := c.book.Container(name)
@@ -174,7 +174,7 @@ type labelBody struct {
 	Sheet string // where it is printed on a sheet of labels
 }
 
-func (s *Server) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+func (s *shelfPages) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	id := c.named(r.PathValue("batch"))
 	label, err := c.book.Label(id, c.book.At)
 	if err != nil {
@@ -218,11 +218,11 @@ type traceBody struct {
 	People        []string
 }
 
-func (s *Server) recordPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+func (s *shelfPages) recordPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	s.showRecord(w, r, c, attemptAt{values: url.Values{}})
 }
 
-func (s *Server) showRecord(w http.ResponseWriter, r *http.Request, c shelfContext, a attemptAt) {
+func (s *shelfPages) showRecord(w http.ResponseWriter, r *http.Request, c shelfContext, a attemptAt) {
 	number, _ := strconv.ParseUint(r.PathValue("number"), 10, 64)
 	at := slices.IndexFunc(c.book.Records, func(rec ShelfRecord) bool { return rec.Number == number })
 	if at < 0 {
@@ -291,7 +291,7 @@ func (c shelfContext) trace(rec ShelfRecord) *traceBody {
 }
 
 // takeBackPost takes an entry back, with a reason; the entry itself stays in the book.
-func (s *Server) takeBackPost(w http.ResponseWriter, r *http.Request) {
+func (s *shelfPages) takeBackPost(w http.ResponseWriter, r *http.Request) {
 	if s.shelf == nil {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-shelf")})
 		return

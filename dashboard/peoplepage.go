@@ -31,7 +31,7 @@ type memberCard struct {
 	Forms        []askForm
 }
 
-func (s *Server) peoplePage(w http.ResponseWriter, r *http.Request) {
+func (s *peoplePages) peoplePage(w http.ResponseWriter, r *http.Request) {
 	f, a, l := s.figures(s.view.Now()), s.attempt(r), lookOf(r)
 	body := peopleBody{Receipt: s.receipt(r), Fingerprint: s.fingerprint}
 	if a.problem != nil {
@@ -79,15 +79,15 @@ func (f figures) memberCard(l look, m Member, a attempt) memberCard {
 	return card
 }
 
-func (s *Server) peoplePost(w http.ResponseWriter, r *http.Request) {
+func (s *peoplePages) peoplePost(w http.ResponseWriter, r *http.Request) {
 	form := s.onItsPage(w, r, s.changePeople)
 	form.secret = true // it may hold a code with which anybody could choose a password
 	s.submit(w, r, form)
 }
 
 // changePeople carries out one act of a keeper.
-func (s *Server) changePeople(ctx context.Context, t typed) (receipt string, wrong *problem) {
-	f := formReader{words: s.words}
+func (s *peoplePages) changePeople(ctx context.Context, t typed) (receipt string, wrong *problem) {
+	f := s.figures(s.view.Now()).reader()
 	target := access.Person{Name: t.Alarm, Role: access.Role(t.More.Get("role"))}
 	if t.Act == actInvite {
 		target.Name = f.text("name", t.More.Get("name"), longestName, true)
@@ -109,7 +109,7 @@ func (s *Server) changePeople(ctx context.Context, t typed) (receipt string, wro
 	return receipt, nil
 }
 
-func (s *Server) changeOne(ctx context.Context, act string, p access.Person) (receipt string, err error) {
+func (s *peoplePages) changeOne(ctx context.Context, act string, p access.Person) (receipt string, err error) {
 	code := ""
 	switch act {
 	case actInvite:

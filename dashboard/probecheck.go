@@ -50,7 +50,7 @@ type checkStep struct {
 }
 
 // checkSteps are what is done for a check of a kind of probe, one after another.
-func (s *Server) checkSteps(m truth.Method, k sensors.Kind) []checkStep {
+func (s *keepPages) checkSteps(m truth.Method, k sensors.Kind) []checkStep {
 	enter := checkStep{word: s.words.Say("check.enter"), text: s.words.Say("check.enter-text"), picture: "write"}
 	wait := checkStep{word: s.words.Say("check.wait"), text: s.words.Say("check.wait-text"), picture: "probe-in", waits: true}
 	switch m {
@@ -69,7 +69,7 @@ func (s *Server) checkSteps(m truth.Method, k sensors.Kind) []checkStep {
 }
 
 // compareSteps bring a probe and a reference to the same thing.
-func (s *Server) compareSteps(k sensors.Kind) []checkStep {
+func (s *keepPages) compareSteps(k sensors.Kind) []checkStep {
 	switch {
 	case k == sensors.BathTemperature || k == sensors.WaterTemperature:
 		return []checkStep{{word: s.words.Say("compare.take"), text: s.words.Say("compare.take-text"), picture: "two-probes"},
@@ -85,7 +85,7 @@ func (s *Server) compareSteps(k sensors.Kind) []checkStep {
 }
 
 // zeroStep gives a probe nothing to measure.
-func (s *Server) zeroStep(k sensors.Kind) checkStep {
+func (s *keepPages) zeroStep(k sensors.Kind) checkStep {
 	switch {
 	case k.IsGas():
 		return checkStep{word: s.words.Say("zero.gas"), text: s.words.Say("zero.gas-text"), picture: "lift"}
@@ -140,7 +140,7 @@ func (d probeDrawing) checkHref(room string, m truth.Method, step int) string {
 	return fmt.Sprintf("/rooms/%s/probe/%s/check?%s", room, d.life.Channel.ID, q.Encode())
 }
 
-func (s *Server) checkPage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *keepPages) checkPage(w http.ResponseWriter, r *http.Request, in visit) {
 	c, known := channelView(in.snap, r.PathValue("channel"))
 	if !known {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("history.no-channel")})
@@ -184,7 +184,7 @@ func (s *Server) checkPage(w http.ResponseWriter, r *http.Request, in visit) {
 }
 
 // stepOf reads which step of which check is meant; a form that came back is the last.
-func (s *Server) stepOf(q url.Values, a attempt, k sensors.Kind) (m truth.Method, steps []checkStep, number int) {
+func (s *keepPages) stepOf(q url.Values, a attempt, k sensors.Kind) (m truth.Method, steps []checkStep, number int) {
 	m = methodOf(q.Get("method"), k)
 	if a.problem != nil {
 		m = methodOf(a.typed.More.Get("method"), k)
@@ -205,7 +205,7 @@ const steadyPoints = 2000
 
 // steadiness looks at what a probe said in the last minutes, believed or not: in ice it
 // reads what no bath does.
-func (s *Server) steadiness(ctx context.Context, c sensors.Channel) truth.Steadiness {
+func (s *keepPages) steadiness(ctx context.Context, c sensors.Channel) truth.Steadiness {
 	ctx, cancel := context.WithTimeout(ctx, seriesWithin)
 	defer cancel()
 	now := s.clock.Now().Wall

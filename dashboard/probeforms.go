@@ -143,7 +143,7 @@ func (f probeReader) endOf(field string) time.Time {
 }
 
 // probePost carries out a form about one channel.
-func (s *Server) probePost(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *keepPages) probePost(w http.ResponseWriter, r *http.Request, in visit) {
 	c, known := channelView(in.snap, r.PathValue("channel"))
 	if !known {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("history.no-channel")})
@@ -151,17 +151,17 @@ func (s *Server) probePost(w http.ResponseWriter, r *http.Request, in visit) {
 	}
 	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) {
 		figures := s.figures(in.site)
-		f := &formReader{words: s.words, now: figures.now.Wall, zone: figures.zone}
+		f := figures.reader()
 		act := probeReader{f, c.Channel, figures.unit(c.Channel.Dimension), t.More.Get}.act(t.Act)
 		return s.enterAct(ctx, in, f, rules.Command{Act: act, Person: f.text("who", t.Who, longestName, true)})
 	})
 }
 
 // probesPost carries out a form about a finding or about the clock.
-func (s *Server) probesPost(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *keepPages) probesPost(w http.ResponseWriter, r *http.Request, in visit) {
 	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) {
 		figures := s.figures(in.site)
-		f := &formReader{words: s.words, now: figures.now.Wall, zone: figures.zone}
+		f := figures.reader()
 		c := rules.Command{}
 		switch why := t.More.Get("why"); t.Act {
 		case actConfirm:
@@ -200,7 +200,7 @@ func (f *formReader) seen(text string) time.Time {
 }
 
 // enterAct hands an act to the room, once it could be read.
-func (s *Server) enterAct(ctx context.Context, in visit, f *formReader, c rules.Command) (string, *problem) {
+func (s *keepPages) enterAct(ctx context.Context, in visit, f *formReader, c rules.Command) (string, *problem) {
 	if c.Act == nil {
 		f.fail("act", "form.unknown-act")
 	}

@@ -41,16 +41,7 @@ type probeBody struct {
 
 type probeForms struct{ Fit, TakeOut, Hand, Correct askForm }
 
-// probeRoutes are the pages of single probes.
-func (s *Server) probeRoutes(mux *routes) {
-	mux.HandleFunc("POST /rooms/{room}/probes", s.inRoom(s.probesPost))
-	mux.HandleFunc("GET /rooms/{room}/probe/{channel}", s.inRoom(s.probePage))
-	mux.HandleFunc("POST /rooms/{room}/probe/{channel}", s.inRoom(s.probePost))
-	mux.HandleFunc("GET /rooms/{room}/probe/{channel}/check", s.inRoom(s.checkPage))
-	mux.HandleFunc("POST /rooms/{room}/probe/{channel}/check", s.inRoom(s.probePost))
-}
-
-func (s *Server) probePage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *keepPages) probePage(w http.ResponseWriter, r *http.Request, in visit) {
 	c, known := channelView(in.snap, r.PathValue("channel"))
 	if !known {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("history.no-channel")})
@@ -62,7 +53,7 @@ func (s *Server) probePage(w http.ResponseWriter, r *http.Request, in visit) {
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
 	}
-	lost := s.hub.sightings.lost(in.snap)
+	lost := s.lost(in.snap)
 	body.Row = f.channelRow(c, lost)
 	body.Row.History = "/rooms/" + in.snap.Room + "/" + historyAt{figures: f, look: l}.channelHref(c.Channel.ID)
 	life, _ := in.snap.Probes.Life(c.Channel.ID)

@@ -47,7 +47,7 @@ type channelRow struct {
 	Life           string // the address of the page of its probe
 }
 
-func (s *Server) probesPage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *keepPages) probesPage(w http.ResponseWriter, r *http.Request, in visit) {
 	l := lookOf(r)
 	p := s.pageFor("probes", l, in)
 	p.Stream, p.Refresh = "/rooms/"+in.snap.Room+"/probes/events", withoutScript
@@ -66,9 +66,9 @@ func (s *Server) probesPage(w http.ResponseWriter, r *http.Request, in visit) {
 	s.show(w, r, http.StatusOK, p)
 }
 
-func (s *Server) probesBody(in visit, l look) probesBody {
+func (s *keepPages) probesBody(in visit, l look) probesBody {
 	f := s.figures(in.site)
-	lost := s.hub.sightings.lost(in.snap)
+	lost := s.lost(in.snap)
 	var body probesBody
 	for _, l := range in.snap.Lines {
 		body.Lines = append(body.Lines, f.lineRow(l, lost))
@@ -82,7 +82,7 @@ func (s *Server) probesBody(in visit, l look) probesBody {
 	return body
 }
 
-func (s *Server) probesParts(in visit, l look) ([]part, error) {
+func (s *keepPages) probesParts(in visit, l look) ([]part, error) {
 	body := s.probesBody(in, l)
 	var d drawing
 	for _, l := range body.Lines {

@@ -31,7 +31,7 @@ type reportBody struct {
 }
 
 // reportPage shows the form, and the report when a time was asked for.
-func (s *Server) reportPage(w http.ResponseWriter, r *http.Request) {
+func (s *recordPages) reportPage(w http.ResponseWriter, r *http.Request) {
 	f := s.figures(s.view.Now())
 	today := f.now.Wall.In(f.zone)
 	body := reportBody{Look: lookOf(r), From: r.URL.Query().Get("from"), To: r.URL.Query().Get("to")}
@@ -59,7 +59,7 @@ func (s *Server) reportPage(w http.ResponseWriter, r *http.Request) {
 }
 
 // reportOf gathers the report that an address asks for, or says what is wrong.
-func (s *Server) reportOf(r *http.Request) (d report.Data, wrong string) {
+func (s *recordPages) reportOf(r *http.Request) (d report.Data, wrong string) {
 	f := s.figures(s.view.Now())
 	from, errFrom := time.ParseInLocation(time.DateOnly, strings.TrimSpace(r.URL.Query().Get("from")), f.zone)
 	to, errTo := time.ParseInLocation(time.DateOnly, strings.TrimSpace(r.URL.Query().Get("to")), f.zone)
@@ -82,13 +82,13 @@ func (s *Server) reportOf(r *http.Request) (d report.Data, wrong string) {
 	return d, ""
 }
 
-func (s *Server) reportPDF(w http.ResponseWriter, r *http.Request) {
+func (s *recordPages) reportPDF(w http.ResponseWriter, r *http.Request) {
 	s.sendReport(w, r, reportFile{"application/pdf", "pdf", func(_ context.Context, d report.Data, out *bytes.Buffer) error {
 		return report.WritePDF(out, report.Compose(d), d.Made)
 	}})
 }
 
-func (s *Server) reportZip(w http.ResponseWriter, r *http.Request) {
+func (s *recordPages) reportZip(w http.ResponseWriter, r *http.Request) {
 	s.sendReport(w, r, reportFile{"application/zip", "zip", func(ctx context.Context, d report.Data, out *bytes.Buffer) error {
 		return s.office.WriteReport(ctx, d, out)
 	}})
@@ -106,7 +106,7 @@ type reportFile struct {
 }
 
 // sendReport sends a report whole or not at all.
-func (s *Server) sendReport(w http.ResponseWriter, r *http.Request, file reportFile) {
+func (s *recordPages) sendReport(w http.ResponseWriter, r *http.Request, file reportFile) {
 	d, wrong := s.reportOf(r)
 	if wrong != "" {
 		s.fail(w, r, failure{http.StatusUnprocessableEntity, wrong})

@@ -10,38 +10,8 @@ import (
 	"wetside/rules"
 )
 
-func (s *Server) routes(metrics http.Handler) (http.Handler, error) {
-	mux := &routes{server: s, mux: http.NewServeMux(), decisions: decisions()}
-	mux.HandleFunc("GET /{$}", s.start)
-	mux.HandleFunc("GET /events", s.indexEvents)
-	mux.HandleFunc("GET /rooms/{room}/board", s.inRoom(s.boardPage))
-	mux.HandleFunc("GET /rooms/{room}/events", s.inRoom(s.boardEvents))
-	mux.HandleFunc("GET /rooms/{room}/probes", s.inRoom(s.probesPage))
-	mux.HandleFunc("GET /rooms/{room}/probes/events", s.inRoom(s.probesEvents))
-	mux.HandleFunc("GET /rooms/{room}/baths", s.inRoom(s.bathsPage))
-	mux.HandleFunc("POST /rooms/{room}/baths", s.inRoom(s.bathsPost))
-	mux.HandleFunc("GET /rooms/{room}/tonight", s.inRoom(s.tonightPage))
-	mux.HandleFunc("GET /rooms/{room}/then", s.inRoom(s.thenPage))
-	mux.HandleFunc("GET /rooms/{room}/history", s.inRoom(s.historyPage))
-	s.shelfRoutes(mux)
-	s.airRoutes(mux)
-	s.officeRoutes(mux)
-	s.screenRoutes(mux)
-	s.keeperRoutes(mux)
-	s.doorRoutes(mux)
-	s.probeRoutes(mux)
-	s.firstRunRoutes(mux)
-	mux.HandleFunc("GET /api/now", s.apiNow)
-	mux.HandleFunc("GET /healthz", s.healthz)
-	mux.HandleFunc("GET /assets/{name}", s.asset)
-	if metrics != nil {
-		mux.Handle("GET /metrics", metrics)
-	}
-	return s.tellRefusals(mux.mux), mux.check()
-}
-
 // tellRefusals gives the mux's own "not found" and "not allowed" answers as red pages.
-func (s *Server) tellRefusals(mux *http.ServeMux) http.Handler {
+func (s *kit) tellRefusals(mux *http.ServeMux) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h, pattern := mux.Handler(r)
 		if pattern != "" {
@@ -80,30 +50,30 @@ type visit struct {
 	snap *rules.Snapshot
 }
 
-func (s *Server) inRoom(h roomHandler) http.HandlerFunc {
-	return func(w http.ResponseWriter, r *http.Request) {
+func (s *kit) inRoom(h roomHandler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		site := s.view.Now()
 		if snap := roomOf(site, r.PathValue("room")); snap != nil {
 			h(w, r, visit{site, snap})
 			return
 		}
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-room")})
-	}
+	})
 }
 
 // having answers where a part of the program is there, and knows no such page where it is not.
-func (s *Server) having(part bool, h http.HandlerFunc) http.HandlerFunc {
+func (s *kit) having(part bool, h http.HandlerFunc) http.Handler {
 	if part {
 		return h
 	}
-	return func(w http.ResponseWriter, r *http.Request) {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
-	}
+	})
 }
 
 // guard sets the headers of every answer, refuses posts that another site
 // started, and turns a panic into a red page.
-func (s *Server) guard(next http.Handler) http.Handler {
+func (s *kit) guard(next http.Handler) http.Handler {
 	cross := http.NewCrossOriginProtection()
 	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, failure{http.StatusForbidden, s.words.Say("error.cross")})
@@ -112,8 +82,8 @@ func (s *Server) guard(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		setHeaders(w.Header(), s.assets)
 		defer s.recover(w, r)
-		if s.gate != nil {
-			if status, sentence := s.gate(r); status != 0 {
+		if s.Gate != nil {
+			if status, sentence := s.Gate(r); status != 0 {
 				s.fail(w, r, failure{status, sentence})
 				return
 			}
@@ -122,7 +92,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 	})
 }
 
-func (s *Server) recover(w http.ResponseWriter, r *http.Request) {
+func (s *kit) recover(w http.ResponseWriter, r *http.Request) {
 	cause := recover()
 	if cause == nil {
 		return

@@ -57,12 +57,6 @@ type screenState struct {
 	Shape      string // the drawing beside the words
 }
 
-func (s *Server) screenRoutes(mux *routes) {
-	mux.HandleFunc("GET /screen", s.having(s.screens != nil, s.screenPage))
-	mux.HandleFunc("POST /screen", s.having(s.screens != nil, s.screenPost))
-	mux.HandleFunc("GET /screen/light", s.having(s.screens != nil, s.screenLight))
-}
-
 // screenOf is the name that this browser's screen was tested under.
 func screenOf(r *http.Request) string {
 	c, err := r.Cookie(screenCookie)
@@ -85,7 +79,7 @@ func clipTo(text string, most int) string {
 }
 
 // screenState says whether the screen of a request was tested, and what that showed.
-func (s *Server) screenState(r *http.Request) screenState {
+func (s *keepPages) screenState(r *http.Request) screenState {
 	if s.screens == nil {
 		return screenState{}
 	}
@@ -103,14 +97,14 @@ func (s *Server) screenState(r *http.Request) screenState {
 func (f figures) day(t time.Time) string { return t.In(f.zone).Format("2 Jan 2006") }
 
 // clearWords says up to when nothing was seen.
-func (s *Server) clearWords(d time.Duration) string {
+func (s *keepPages) clearWords(d time.Duration) string {
 	if d <= 0 {
 		return s.words.Say("screen.marks")
 	}
 	return s.words.Say("screen.clear", int(d.Minutes()))
 }
 
-func (s *Server) screenPage(w http.ResponseWriter, r *http.Request) {
+func (s *keepPages) screenPage(w http.ResponseWriter, r *http.Request) {
 	f, a := s.figures(s.view.Now()), s.attempt(r)
 	body := screenBody{Look: lookOf(r), Receipt: s.receipt(r), State: s.screenState(r), Parts: s.screenParts()}
 	if a.problem != nil {
@@ -127,7 +121,7 @@ func (s *Server) screenPage(w http.ResponseWriter, r *http.Request) {
 	s.show(w, r, http.StatusOK, p)
 }
 
-func (s *Server) screenParts() []screenPart {
+func (s *keepPages) screenParts() []screenPart {
 	var list []screenPart
 	for i, p := range screentest.Parts() {
 		seconds := int(p.Light.Seconds())
@@ -137,7 +131,7 @@ func (s *Server) screenParts() []screenPart {
 	return list
 }
 
-func (s *Server) minutes(d time.Duration) string {
+func (s *keepPages) minutes(d time.Duration) string {
 	if d == time.Minute {
 		return s.words.Say("screen.minute")
 	}
@@ -145,14 +139,14 @@ func (s *Server) minutes(d time.Duration) string {
 }
 
 // stripWords says which strip of a sheet is the lowest that differs.
-func (s *Server) stripWords(m screentest.Marked) string {
+func (s *keepPages) stripWords(m screentest.Marked) string {
 	if m == screentest.Unmarked {
 		return s.words.Say("screen.no-strip")
 	}
 	return s.words.Say("screen.strip", s.minutes(time.Duration(m)))
 }
 
-func (s *Server) screenForm(f figures, l look, a attempt, name string) askForm {
+func (s *keepPages) screenForm(f figures, l look, a attempt, name string) askForm {
 	strips := func() []choice {
 		list := []choice{{Value: screentest.Unmarked.String(), Text: s.stripWords(screentest.Unmarked)}}
 		for _, p := range screentest.Parts() {
@@ -171,7 +165,7 @@ func (s *Server) screenForm(f figures, l look, a attempt, name string) askForm {
 	return form
 }
 
-func (s *Server) screenPost(w http.ResponseWriter, r *http.Request) {
+func (s *keepPages) screenPost(w http.ResponseWriter, r *http.Request) {
 	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) {
 		receipt, name, wrong := s.enterScreen(ctx, t)
 		if wrong == nil {
@@ -181,8 +175,8 @@ func (s *Server) screenPost(w http.ResponseWriter, r *http.Request) {
 	})
 }
 
-func (s *Server) enterScreen(ctx context.Context, t typed) (receipt, name string, wrong *problem) {
-	f := formReader{words: s.words}
+func (s *keepPages) enterScreen(ctx context.Context, t typed) (receipt, name string, wrong *problem) {
+	f := s.figures(s.view.Now()).reader()
 	n := screentest.Note{Screen: f.text("screen", t.More.Get("screen"), longestName, true), Brightness: f.text("brightness", t.More.Get("brightness"), longestName, true),
 		Paper: f.text("paper", t.More.Get("paper"), longestName, true), Place: f.text("lay", t.More.Get("lay"), longestText, true)}
 	n.Before, n.After = f.strip("before", t.More.Get("before")), f.strip("after", t.More.Get("after"))
@@ -210,7 +204,7 @@ func (f *formReader) strip(field, text string) screentest.Marked {
 
 // screenLight is the light of the test: the whole screen in the brightest red that any
 // page of ours may show, with the steps of a sheet counted down where there is script.
-func (s *Server) screenLight(w http.ResponseWriter, r *http.Request) {
+func (s *keepPages) screenLight(w http.ResponseWriter, r *http.Request) {
 	p := s.pageFor("screen-light", red, visit{site: s.view.Now()})
 	p.Styles, p.Scripts = []string{"board.css", "screen.css"}, []string{"sound.js", "screen.js"}
 	p.Body = s.screenParts()

@@ -1,17 +1,17 @@
 package dashboard
 
 import (
-	"context"
 	"errors"
-	"html/template"
 	"net/http"
-	"sync"
+	"slices"
 
 	"go.uber.org/zap"
 
-	"wetside/dashboard/words"
+	"wetside/rules"
 	"wetside/rules/access"
+	"wetside/rules/duty"
 	"wetside/rules/record"
+	"wetside/rules/screentest"
 	"wetside/sensors"
 )
 
@@ -55,35 +55,8 @@ type Options struct {
 // Server answers every request of the pages. It is an [http.Handler]; timeouts
 // and the listener belong to whoever serves it. Close ends the live streams.
 type Server struct {
-	view      View
-	shelf     Shelf
-	office    Office
-	past      Past
-	then      Then
-	clocks    Clocks
-	gate      func(*http.Request) (int, string)
-	door      Door
-	screens   Screens
-	keeping   Keeping
-	firstRun  FirstRun
-	log       *zap.Logger
-	clock     sensors.Clock
-	words     words.Words
-	templates *template.Template
-	assets    assets
-	presses   *presses
-	kinds     record.Registry
-	filed     func(token string) (access.Form, uint64, bool)
-	attempts  *attempts
-	early     *attempts // of people who have not signed in yet
-	hub       *hub
-	handler   http.Handler
-
-	openReading bool
-	fingerprint string
-
-	stop context.CancelFunc
-	done sync.WaitGroup
+	kit    *kit
+	routes []Route
 }
 
 // New prepares the pages and starts the one goroutine that feeds the live
@@ -92,36 +65,46 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	s := &Server{view: o.View, shelf: o.Shelf, office: o.Office, past: o.Past, then: o.Then, clocks: o.Clocks, screens: o.Screens, keeping: o.Keeping, firstRun: o.FirstRun, door: o.Door, openReading: o.OpenReading, log: o.Log, clock: o.Clock, words: words.English()}
-	s.presses, s.attempts, s.early = newPresses(o.Clock), newAttempts(mostAttempts), newAttempts(mostEarly)
-	s.gate, s.fingerprint, s.filed = o.Gate, o.Fingerprint, o.Filed
-	var err error
-	if s.kinds, err = declareActs(); err != nil {
-		return nil, err
-	}
-	routed, err := s.routes(o.Metrics)
+	k, err := newKit(kitOptions{View: o.View, Log: o.Log, Clock: o.Clock, Gate: o.Gate, Accounts: accountsOf(o.Door), OpenReading: o.OpenReading, Filed: o.Filed})
 	if err != nil {
 		return nil, err
 	}
-	if s.assets, err = loadAssets(); err != nil {
+	kinds, err := record.NewRegistry(slices.Concat(rules.Kinds(), []record.Kind{duty.Declared(), screentest.Declared()})...)
+	if err != nil {
 		return nil, err
 	}
-	if s.templates, err = parseTemplates(s.words); err != nil {
+	routes := routesOf(k, o)
+	if err := k.start(routes, kinds); err != nil {
 		return nil, err
 	}
-	ctx, stop := context.WithCancel(context.Background())
-	s.stop = stop
-	s.hub = newHub(s.view, s.streamParts)
-	s.handler = s.guard(routed)
-	s.done.Go(func() { s.hub.run(ctx) })
-	return s, nil
+	return &Server{k, routes}, nil
+}
+
+// routesOf are the routes of every page.
+func routesOf(k *kit, o Options) []Route {
+	keep := &keepPages{kit: k, keeping: o.Keeping, screens: o.Screens, firstRun: o.FirstRun}
+	class := &classPages{kit: k, shelf: o.Shelf, clocks: o.Clocks, then: o.Then, screen: keep.screenState}
+	shelf := &shelfPages{kit: k, shelf: o.Shelf}
+	air := &airPages{kit: k, past: o.Past}
+	record := &recordPages{kit: k, office: o.Office, past: o.Past}
+	people := &peoplePages{kit: k, door: o.Door, fingerprint: o.Fingerprint}
+	routes := slices.Concat(k.routes(), class.routes(), shelf.routes(), air.routes(), record.routes(), keep.routes(), people.routes())
+	if o.Metrics != nil {
+		routes = append(routes, Route{Pattern: "GET /metrics", For: Measuring(), Answer: o.Metrics})
+	}
+	return routes
+}
+
+// accountsOf keeps a door that is none from looking like one.
+func accountsOf(d Door) accounts {
+	if d == nil {
+		return nil
+	}
+	return d
 }
 
 // ServeHTTP answers one request.
-func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.kit.ServeHTTP(w, r) }
 
 // Close ends the live streams and returns once nothing of them runs any more.
-func (s *Server) Close() {
-	s.stop()
-	s.done.Wait()
-}
+func (s *Server) Close() { s.kit.close() }

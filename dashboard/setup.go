@@ -89,14 +89,14 @@ const (
 // acceptedAir begins the state of the air in a note of somebody who went on without proof.
 const acceptedAir = "accepted: "
 
-func (s *Server) setUpPage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *shelfPages) setUpPage(w http.ResponseWriter, r *http.Request, in visit) {
 	s.inBook(w, r, func(w http.ResponseWriter, c shelfContext) {
 		s.showSetUp(w, r, in, c, attemptAt{values: withName(r, r.URL.Query())})
 	})
 }
 
 // inBook answers with a page that is drawn from the book.
-func (s *Server) inBook(w http.ResponseWriter, r *http.Request, draw func(http.ResponseWriter, shelfContext)) {
+func (s *shelfPages) inBook(w http.ResponseWriter, r *http.Request, draw func(http.ResponseWriter, shelfContext)) {
 	if s.shelf == nil {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-shelf")})
 		return
@@ -104,7 +104,7 @@ func (s *Server) inBook(w http.ResponseWriter, r *http.Request, draw func(http.R
 	s.look(w, draw)
 }
 
-func (s *Server) showSetUp(w http.ResponseWriter, r *http.Request, in visit, c shelfContext, a attemptAt) {
+func (s *shelfPages) showSetUp(w http.ResponseWriter, r *http.Request, in visit, c shelfContext, a attemptAt) {
 	v := a.values
 	body := setUpBody{Look: lookOf(r), Room: in.snap.Room, Who: v.Get("who"), Token: newToken(), Receipt: s.receipt(r)}
 	status := http.StatusOK
@@ -219,7 +219,7 @@ func (c shelfContext) trayFill(kind string) quantity.Millilitre {
 }
 
 // setUpPost begins a set-up, or goes on without proven air.
-func (s *Server) setUpPost(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *shelfPages) setUpPost(w http.ResponseWriter, r *http.Request, in visit) {
 	if s.shelf == nil {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-shelf")})
 		return

@@ -60,7 +60,7 @@ type recordLine struct {
 	Late, Corrected            bool
 }
 
-func (s *Server) shelfList(w http.ResponseWriter, r *http.Request, c shelfContext) {
+func (s *shelfPages) shelfList(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	body := shelfBody{Look: lookOf(r), Receipt: s.receipt(r), Lots: c.lots(false)}
 	body.Lots = append(body.Lots, c.lots(true)...)
 	body.Groups, body.Stock = c.groups(), c.stock()

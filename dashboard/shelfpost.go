@@ -20,7 +20,7 @@ import (
 func commonSheets() []chem.Sheet { return append(chem.CommonSheets(), chem.FilmRoll()) }
 
 // onShelf answers for a site that keeps a shelf.
-func (s *Server) onShelf(h func(http.ResponseWriter, *http.Request, shelfContext)) http.HandlerFunc {
+func (s *shelfPages) onShelf(h func(http.ResponseWriter, *http.Request, shelfContext)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		if s.shelf == nil {
 			s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-shelf")})
@@ -32,7 +32,7 @@ func (s *Server) onShelf(h func(http.ResponseWriter, *http.Request, shelfContext
 
 // look lets a page be drawn from the book. It is sent once the book is free again:
 // a reader with a slow line must not keep others from writing.
-func (s *Server) look(w http.ResponseWriter, draw func(http.ResponseWriter, shelfContext)) {
+func (s *shelfPages) look(w http.ResponseWriter, draw func(http.ResponseWriter, shelfContext)) {
 	held := &heldAnswer{header: w.Header(), status: http.StatusOK}
 	f := s.figures(s.view.Now())
 	s.shelf.Look(func(b *ShelfBook) { draw(held, shelfContext{f, b}) })
@@ -66,7 +66,7 @@ type enterBody struct {
 }
 
 // enterPage shows the form of one act.
-func (s *Server) enterPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+func (s *shelfPages) enterPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	k, known := kindOf(r.PathValue("kind"))
 	if !known {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-act")})
@@ -85,7 +85,7 @@ type attemptAt struct {
 	problem *problem
 }
 
-func (s *Server) showEntry(w http.ResponseWriter, r *http.Request, c shelfContext, k kind, a attemptAt) {
+func (s *shelfPages) showEntry(w http.ResponseWriter, r *http.Request, c shelfContext, k kind, a attemptAt) {
 	body := enterBody{Form: c.draw(k, a.values), Look: lookOf(r), Receipt: s.receipt(r)}
 	body.Form.Cautions = c.cautions(a.values)
 	status := http.StatusOK
@@ -138,7 +138,7 @@ func (c shelfContext) guide(v url.Values) (*guideCard, []link) {
 }
 
 // enterPost takes one form of the shelf and leads to its receipt.
-func (s *Server) enterPost(w http.ResponseWriter, r *http.Request) {
+func (s *shelfPages) enterPost(w http.ResponseWriter, r *http.Request) {
 	if s.shelf == nil {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-shelf")})
 		return
@@ -163,7 +163,7 @@ type pressed struct {
 }
 
 // press carries out one form of the shelf, once however often its button is pressed.
-func (s *Server) press(w http.ResponseWriter, r *http.Request, form pressed) {
+func (s *shelfPages) press(w http.ResponseWriter, r *http.Request, form pressed) {
 	s.submit(w, r, sent{
 		do: func(ctx context.Context) (string, *problem) { return s.enter(ctx, form) },
 		next: func() *url.URL {
@@ -187,7 +187,7 @@ func nextOf(r *http.Request) *url.URL {
 }
 
 // enter reads a form and hands its entry to the shelf; it gives a receipt or a problem.
-func (s *Server) enter(ctx context.Context, form pressed) (receipt string, wrong *problem) {
+func (s *shelfPages) enter(ctx context.Context, form pressed) (receipt string, wrong *problem) {
 	f := s.figures(s.view.Now())
 	var e ShelfEntry
 	s.shelf.Look(func(b *ShelfBook) { e, wrong = form.read(shelfContext{f, b}) })

@@ -1,35 +1,47 @@
 package dashboard
 
 import (
-	"html/template"
 	"net/http"
 	"strings"
+
+	"wetside/rules/access"
 )
 
-// shelfRoutes are the pages of the chemistry of the site.
-func (s *Server) shelfRoutes(mux *routes) {
-	mux.HandleFunc("GET /mix", s.onShelf(s.mixPage))
-	mux.HandleFunc("GET /shelf", s.onShelf(s.shelfList))
-	mux.HandleFunc("GET /labels", s.onShelf(s.labelsPage))
-	mux.HandleFunc("GET /labels.pdf", s.labelsPDF)
-	mux.HandleFunc("GET /shelf/find", find)
-	mux.HandleFunc("GET /shelf/{name}", s.onShelf(s.passportPage))
-	mux.HandleFunc("GET /shelf/label/{batch}", s.onShelf(s.labelPage))
-	mux.HandleFunc("GET /shelf/enter/{kind}", s.onShelf(s.enterPage))
-	mux.HandleFunc("POST /shelf/enter/{kind}", s.enterPost)
-	mux.HandleFunc("POST /shelf/typing/{kind}", s.typing)
-	mux.HandleFunc("GET /shelf/tests", s.onShelf(s.testsPage))
-	mux.HandleFunc("GET /shelf/entry/{number}", s.onShelf(s.recordPage))
-	mux.HandleFunc("POST /shelf/entry/{number}", s.takeBackPost)
-	mux.HandleFunc("GET /rooms/{room}/set-up", s.inRoom(s.setUpPage))
-	mux.HandleFunc("POST /rooms/{room}/set-up", s.inRoom(s.setUpPost))
-	mux.HandleFunc("GET /rooms/{room}/take-down", s.inRoom(s.takeDownPage))
-	mux.HandleFunc("POST /rooms/{room}/take-down", s.inRoom(s.takeDownPost))
-	mux.HandleFunc("POST /rooms/{room}/announce", s.inRoom(s.announcePost))
+// shelfPages are the pages of the chemistry of the site.
+type shelfPages struct {
+	*kit
+	shelf Shelf
+}
+
+// routes are those of the chemistry.
+func (s *shelfPages) routes() []Route {
+	under := func(at int, name string) Entry {
+		return Entry{Under: UnderChemistry, At: at, Name: name}.If(s.shelf != nil)
+	}
+	reading, volunteer := Reading(), From(access.Volunteer)
+	return []Route{
+		{Pattern: "GET /rooms/{room}/set-up", For: volunteer, Answer: s.inRoom(s.setUpPage), Menu: under(1, "set-up")},
+		{Pattern: "POST /rooms/{room}/set-up", For: volunteer, Answer: s.inRoom(s.setUpPost)},
+		{Pattern: "GET /rooms/{room}/take-down", For: volunteer, Answer: s.inRoom(s.takeDownPage), Menu: under(3, "take-down")},
+		{Pattern: "POST /rooms/{room}/take-down", For: volunteer, Answer: s.inRoom(s.takeDownPost)},
+		{Pattern: "GET /shelf", For: reading, Answer: s.onShelf(s.shelfList), Menu: under(4, "shelf")},
+		{Pattern: "GET /shelf/find", For: reading, Answer: http.HandlerFunc(find)},
+		{Pattern: "GET /shelf/{name}", For: reading, Answer: s.onShelf(s.passportPage)},
+		{Pattern: "GET /shelf/label/{batch}", For: reading, Answer: s.onShelf(s.labelPage)},
+		{Pattern: "GET /shelf/tests", For: reading, Answer: s.onShelf(s.testsPage)},
+		{Pattern: "GET /shelf/enter/{kind}", For: volunteer, Answer: s.onShelf(s.enterPage)},
+		{Pattern: "POST /shelf/enter/{kind}", For: volunteer, Answer: http.HandlerFunc(s.enterPost)},
+		{Pattern: "POST /shelf/typing/{kind}", For: volunteer, Answer: http.HandlerFunc(s.typing)},
+		{Pattern: "GET /shelf/entry/{number}", For: volunteer, Answer: s.onShelf(s.recordPage)},
+		{Pattern: "POST /shelf/entry/{number}", For: volunteer, Answer: http.HandlerFunc(s.takeBackPost)},
+		{Pattern: "GET /mix", For: reading, Answer: s.onShelf(s.mixPage), Menu: under(5, "mix")},
+		{Pattern: "GET /labels", For: reading, Answer: s.onShelf(s.labelsPage), Menu: under(6, "labels")},
+		{Pattern: "GET /labels.pdf", For: reading, Answer: http.HandlerFunc(s.labelsPDF)},
+	}
 }
 
 // shelfPage is a page of the shelf.
-func (s *Server) shelfPage(r *http.Request, here string) page {
+func (s *shelfPages) shelfPage(r *http.Request, here string) page {
 	return s.placePage(r, here, "shelf.css")
 }
 
@@ -40,34 +52,4 @@ func find(w http.ResponseWriter, r *http.Request) {
 		to = shelfHref(name)
 	}
 	http.Redirect(w, r, to, http.StatusSeeOther)
-}
-
-// shelfFuncs let a template hand several values to another.
-func shelfFuncs() template.FuncMap {
-	return template.FuncMap{
-		"scoped": func(scope string, f drawnField) any {
-			return struct {
-				Scope string
-				Field drawnField
-			}{scope, f}
-		},
-		"formed": func(l look, f any) any {
-			return struct {
-				Look look
-				Form any
-			}{l, f}
-		},
-		"wayed": func(l look, w way) any {
-			return struct {
-				Look look
-				Way  way
-			}{l, w}
-		},
-		"stepped": func(l look, w []way) any {
-			return struct {
-				Look look
-				Ways []way
-			}{l, w}
-		},
-	}
 }

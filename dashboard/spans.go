@@ -38,7 +38,7 @@ type historyAt struct {
 }
 
 // historyLinks fills in the ways to other channels and other times.
-func (s *Server) historyLinks(body *historyBody, snap *rules.Snapshot, at historyAt) {
+func (s *recordPages) historyLinks(body *historyBody, snap *rules.Snapshot, at historyAt) {
 	from, to := at.span.from.In(at.zone), at.span.to.In(at.zone)
 	body.Several = severalForm{From: from.Format(time.RFC3339), To: to.Format(time.RFC3339), Look: at.look}
 	for _, c := range s.offered(at.figures, snap) {

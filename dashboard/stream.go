@@ -14,29 +14,29 @@ import (
 // writeWithin is how long a reader may take to accept what is sent; a slower one is cut off.
 const writeWithin = 5 * time.Second
 
-const (
-	boardTopic  = "board"
-	probesTopic = "probes"
-	indexTopic  = "index"
-	clockTopic  = "clock"
-	airTopic    = "air"
-	alarmsTopic = "alarms"
-)
-
-func (s *Server) boardEvents(w http.ResponseWriter, r *http.Request, in visit) {
-	s.stream(w, r, topic{boardTopic, in.snap.Room, red})
+// streamOf answers with the live parts of a route, of its room where it has one.
+func (s *kit) streamOf(of Route) http.Handler {
+	if _, ofRoom := of.path(); !ofRoom {
+		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { s.stream(w, r, topic{of.Pattern, "", lookOf(r)}) })
+	}
+	return s.inRoom(func(w http.ResponseWriter, r *http.Request, in visit) {
+		s.stream(w, r, topic{of.Pattern, in.snap.Room, lookOf(r)})
+	})
 }
 
-func (s *Server) probesEvents(w http.ResponseWriter, r *http.Request, in visit) {
-	s.stream(w, r, topic{probesTopic, in.snap.Room, lookOf(r)})
-}
-
-func (s *Server) indexEvents(w http.ResponseWriter, r *http.Request) {
-	s.stream(w, r, topic{indexTopic, "", red})
+// streamParts draws the parts of a live page, in the very templates that the page itself uses.
+func (s *kit) streamParts(t topic) ([]part, error) {
+	of, in := s.registry.live[t.page], visit{site: s.view.Now()}
+	if t.room != "" {
+		if in.snap = roomOf(in.site, t.room); in.snap == nil {
+			return nil, errNoRoom
+		}
+	}
+	return of.Live(in, t.look)
 }
 
 // stream sends a live page as server-sent events until either side ends.
-func (s *Server) stream(w http.ResponseWriter, r *http.Request, t topic) {
+func (s *kit) stream(w http.ResponseWriter, r *http.Request, t topic) {
 	reader, ok := s.hub.enter(r.Context(), t)
 	if !ok {
 		s.fail(w, r, failure{http.StatusServiceUnavailable, s.words.Say("error.closing")})
@@ -60,11 +60,11 @@ func (s *Server) stream(w http.ResponseWriter, r *http.Request, t topic) {
 
 // signedOut says whether somebody who was let in has lost the right since: by signing
 // out, by a new password, or because a keeper took the account away.
-func (s *Server) signedOut(r *http.Request) bool {
+func (s *kit) signedOut(r *http.Request) bool {
 	if _, was := access.From(r.Context()); !was {
 		return false
 	}
-	_, still := s.door.Known(keyOf(r))
+	_, still := s.Accounts.Known(keyOf(r))
 	return !still
 }
 

@@ -51,13 +51,13 @@ type closing struct{ Text string }
 // noteworthy is the unexplained share from which a balance is marked (common practice).
 const noteworthy = 0.10
 
-func (s *Server) takeDownPage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *shelfPages) takeDownPage(w http.ResponseWriter, r *http.Request, in visit) {
 	s.inBook(w, r, func(w http.ResponseWriter, c shelfContext) {
 		s.showTakeDown(w, r, in, c, attemptAt{values: withName(r, r.URL.Query())})
 	})
 }
 
-func (s *Server) showTakeDown(w http.ResponseWriter, r *http.Request, in visit, c shelfContext, a attemptAt) {
+func (s *shelfPages) showTakeDown(w http.ResponseWriter, r *http.Request, in visit, c shelfContext, a attemptAt) {
 	v := a.values
 	body := takeDownBody{Look: lookOf(r), Room: in.snap.Room, Who: v.Get("who"), Token: newToken(), Receipt: s.receipt(r)}
 	status := http.StatusOK
@@ -183,7 +183,7 @@ func (c shelfContext) balance(b ledger.Balance) balanceLine {
 }
 
 // takeDownPost ends the session and leaves the note, both or neither.
-func (s *Server) takeDownPost(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *shelfPages) takeDownPost(w http.ResponseWriter, r *http.Request, in visit) {
 	if s.shelf == nil {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-shelf")})
 		return

@@ -14,7 +14,7 @@ type testsBody struct {
 	Guides []guideCard
 }
 
-func (s *Server) testsPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+func (s *shelfPages) testsPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	p := s.shelfPage(r, "tests")
 	body := testsBody{Due: c.dueTests()}
 	for _, kind := range ledger.TestKinds() {

@@ -84,7 +84,7 @@ type missingLine struct{ Name, Why string }
 // lookStep is how far the links of the page go.
 const lookStep = 10 * time.Minute
 
-func (s *Server) thenPage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *classPages) thenPage(w http.ResponseWriter, r *http.Request, in visit) {
 	if s.then == nil {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
 		return
@@ -114,7 +114,7 @@ func (f figures) momentOf(text string) (time.Time, bool) {
 			return at, !at.After(now)
 		}
 	}
-	reader := formReader{words: f.words, now: now, zone: f.zone}
+	reader := f.reader()
 	next := reader.until(text)
 	if reader.problem != nil || next.IsZero() {
 		return time.Time{}, false
@@ -135,7 +135,7 @@ type lookAt struct {
 	at   time.Time
 }
 
-func (s *Server) lookBack(ctx context.Context, body *thenBody, at lookAt) error {
+func (s *classPages) lookBack(ctx context.Context, body *thenBody, at lookAt) error {
 	ctx, cancel := context.WithTimeout(ctx, seriesWithin)
 	defer cancel()
 	link := func(to time.Time) string { return at.linkTo(body.Look, to) }

@@ -46,7 +46,7 @@ type tonightBath struct {
 	Answer *answerLine
 }
 
-func (s *Server) tonightPage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *classPages) tonightPage(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l, q := s.figures(in.site), lookOf(r), r.URL.Query()
 	b := s.boardNow(in)
 	body := tonightBody{Look: l, Room: in.snap.Room, Receipt: s.receipt(r), Who: clip(q.Get("who")), Lost: b.Head.Lost,
@@ -86,7 +86,7 @@ type developerAt struct {
 	lost bool
 }
 
-func (s *Server) tonightDeveloper(f figures, view rules.BathView, at developerAt) tonightDeveloper {
+func (s *classPages) tonightDeveloper(f figures, view rules.BathView, at developerAt) tonightDeveloper {
 	d := tonightDeveloper{Card: at.card}
 	if at.lost {
 		return d
@@ -106,7 +106,7 @@ func (s *Server) tonightDeveloper(f figures, view rules.BathView, at developerAt
 	return d
 }
 
-func (s *Server) tonightBath(f figures, view rules.BathView, card bathCard) tonightBath {
+func (s *classPages) tonightBath(f figures, view rules.BathView, card bathCard) tonightBath {
 	out := tonightBath{Card: card}
 	if s.shelf == nil || view.Portion == nil {
 		return out

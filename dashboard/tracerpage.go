@@ -42,7 +42,7 @@ type tracerResult struct {
 // tracerRow is a test that is on record.
 type tracerRow struct{ When, Method, Changes, Agreement, By, Record, Note string }
 
-func (s *Server) tracerPage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *airPages) tracerPage(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l, v := s.figures(in.site), lookOf(r), r.URL.Query()
 	body := tracerBody{Look: l, Receipt: s.receipt(r), Back: f.below(l, "../air", s.words.Say("air.back"))}
 	a := s.attempt(r)
@@ -75,7 +75,7 @@ func (s *Server) tracerPage(w http.ResponseWriter, r *http.Request, in visit) {
 const actTest = "test"
 
 // tracerResult works out what was asked for.
-func (s *Server) tracerResult(ctx context.Context, body *tracerBody, in visit, v url.Values) {
+func (s *airPages) tracerResult(ctx context.Context, body *tracerBody, in visit, v url.Values) {
 	act, wrong := s.tracer(ctx, in, v)
 	for _, name := range tracerFields() {
 		if v.Has(name) {
@@ -107,9 +107,9 @@ func (s *Server) tracerResult(ctx context.Context, body *tracerBody, in visit, v
 	body.Result = result
 }
 
-func (s *Server) tracerPost(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *airPages) tracerPost(w http.ResponseWriter, r *http.Request, in visit) {
 	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) {
-		f := formReader{words: s.words}
+		f := s.figures(s.view.Now()).reader()
 		person, note := f.text("who", t.Who, longestName, true), f.text("note", t.More.Get("note"), longestText, false)
 		if f.problem != nil {
 			return "", f.problem

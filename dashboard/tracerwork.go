@@ -21,9 +21,9 @@ func tracerGas(snap *rules.Snapshot) (sensors.Channel, bool) {
 }
 
 // tracer reads a test and works it out.
-func (s *Server) tracer(ctx context.Context, in visit, v url.Values) (rules.TestAirChanges, *problem) {
+func (s *airPages) tracer(ctx context.Context, in visit, v url.Values) (rules.TestAirChanges, *problem) {
 	figures := s.figures(in.site)
-	f := formReader{words: s.words, now: figures.now.Wall, zone: figures.zone}
+	f := figures.reader()
 	act := rules.TestAirChanges{Method: rules.TestMethod(f.pick("method", v.Get("method"), string(rules.ByDecay), string(rules.BySteady))),
 		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: f.ppm("background", v.Get("background")), ByFlow: in.snap.Air.AirChanges}
 	if f.problem != nil {
@@ -55,7 +55,7 @@ func (s *Server) tracer(ctx context.Context, in visit, v url.Values) (rules.Test
 const decayPoints = 120
 
 // readDecay takes the readings of a time from the history, with the flow meanwhile.
-func (s *Server) readDecay(ctx context.Context, act *rules.TestAirChanges, in visit, sp span) *problem {
+func (s *airPages) readDecay(ctx context.Context, act *rules.TestAirChanges, in visit, sp span) *problem {
 	gas, known := tracerGas(in.snap)
 	switch {
 	case !known:
@@ -82,7 +82,7 @@ func (s *Server) readDecay(ctx context.Context, act *rules.TestAirChanges, in vi
 }
 
 // changesOver is the mean rate by the duct's probe over a time; nil when it was not read.
-func (s *Server) changesOver(ctx context.Context, snap *rules.Snapshot, sp span) *quantity.PerHour {
+func (s *airPages) changesOver(ctx context.Context, snap *rules.Snapshot, sp span) *quantity.PerHour {
 	if s.past == nil || snap.Air.Probe == "" || !(snap.Air.Volume > 0) {
 		return nil
 	}

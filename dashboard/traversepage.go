@@ -58,7 +58,7 @@ type traversePoint struct {
 // traverseRow is a traverse that is on record.
 type traverseRow struct{ Date, Flow, Factor, Evenness, Instrument, Conditions, By, Record string }
 
-func (s *Server) traversePage(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *airPages) traversePage(w http.ResponseWriter, r *http.Request, in visit) {
 	f, l, a := s.figures(in.site), lookOf(r), s.attempt(r)
 	v := r.URL.Query()
 	body := traverseBody{Look: l, Receipt: s.receipt(r), Token: newToken(), Unit: locale.Symbol(f.unit(quantity.Velocity)),
@@ -88,7 +88,7 @@ func (f figures) section(body *traverseBody, snap *rules.Snapshot, v url.Values)
 		}
 		return
 	}
-	fr := formReader{words: f.words, now: f.now.Wall, zone: f.zone}
+	fr := f.reader()
 	duct := fr.section(v)
 	points, err := duct.Points()
 	if fr.problem == nil && err != nil {
@@ -214,14 +214,14 @@ func (f figures) traverses(records []rules.Recorded) []traverseRow {
 	return rows
 }
 
-func (s *Server) traversePost(w http.ResponseWriter, r *http.Request, in visit) {
+func (s *airPages) traversePost(w http.ResponseWriter, r *http.Request, in visit) {
 	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) { return s.enterTraverse(ctx, in, t) })
 }
 
 // enterTraverse works out a traverse and has it recorded.
-func (s *Server) enterTraverse(ctx context.Context, in visit, t typed) (string, *problem) {
+func (s *airPages) enterTraverse(ctx context.Context, in visit, t typed) (string, *problem) {
 	figures := s.figures(in.site)
-	f := formReader{words: s.words, now: figures.now.Wall, zone: figures.zone}
+	f := figures.reader()
 	person := f.text("who", t.Who, longestName, true)
 	act := f.traverse(figures, in.snap, t.More)
 	if f.problem != nil {

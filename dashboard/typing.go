@@ -10,7 +10,7 @@ import (
 
 // typing tells whether what stands in a form so far can be entered, for a page that
 // asks while somebody types. What is still empty is no mistake yet; nothing is recorded.
-func (s *Server) typing(w http.ResponseWriter, r *http.Request) {
+func (s *shelfPages) typing(w http.ResponseWriter, r *http.Request) {
 	k, known := kindOf(r.PathValue("kind"))
 	if !known || s.shelf == nil {
 		sendText(w, http.StatusBadRequest, s.words.Say("form.incomplete"))

@@ -59,7 +59,7 @@ type eveningCell struct {
 	History, Report string
 }
 
-func (s *Server) weeksPage(w http.ResponseWriter, r *http.Request) {
+func (s *recordPages) weeksPage(w http.ResponseWriter, r *http.Request) {
 	if s.past == nil {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
 		return
@@ -115,7 +115,7 @@ func weeksHref(last time.Time, l look) string {
 }
 
 // beside fills in what is open: alarms of every room, duties, and the way to the report.
-func (s *Server) beside(r *http.Request, f figures, body *weeksBody) {
+func (s *recordPages) beside(r *http.Request, f figures, body *weeksBody) {
 	query := ""
 	if body.Look == red {
 		query = "?look=red"

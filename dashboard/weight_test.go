@@ -28,7 +28,7 @@ func TestNoPageWeighsMoreThan100Kilobytes(t *testing.T) {
 		o.Shelf = fullShelf(t, stage)
 	})
 	weighed, most, which := 0, 0, ""
-	for _, route := range dashboard.DecidedRoutes() {
+	for _, route := range p.Patterns() {
 		for _, look := range []string{"", "?look=red"} {
 			out := p.knock(route+look, "", nil)
 			if !strings.HasPrefix(route, "GET ") || !strings.HasPrefix(out.Header().Get("Content-Type"), "text/html") {
