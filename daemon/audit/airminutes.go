@@ -25,9 +25,9 @@ func (g *gathering) countAir(out *counted, s evening, room past.Room) error {
 			warm = append(warm, track)
 		}
 	}
-	minutes := past.NewAirMinutes(s.Open())
-	err := g.eachMeasured(probe.Channel.ID, s.Span(), func(raw float64, at time.Time, grade sensors.Grade) {
-		if grade != sensors.Good || !minutes.Holds(at) {
+	minutes := past.NewAirMinutes(s.Open(), g.chronicle.disputed(s.Room, s.Span()))
+	err := g.eachMeasured(probe.Channel.ID, s.Span(), func(raw float64, at time.Time, good bool) {
+		if !good || !minutes.Counts(at) {
 			return
 		}
 		if n, err := probe.AirChanges(raw, at, warm.At(at)); err == nil {
@@ -56,8 +56,9 @@ func (c *counted) fillAir(session int, list []past.AirMinute) {
 	c.typical = report.Median(means)
 }
 
-// eachMeasured hands on what the probe of a channel said, but not what came from a file.
-func (g *gathering) eachMeasured(id sensors.ChannelID, span coverage.Span, each func(raw float64, at time.Time, grade sensors.Grade)) error {
+// eachMeasured hands on what the probe of a channel said, but not what came from a file. A
+// reading is not good while the probe was suspected, also where its fault was found later.
+func (g *gathering) eachMeasured(id sensors.ChannelID, span coverage.Span, each func(raw float64, at time.Time, good bool)) error {
 	for sample, err := range g.book.Samples(g.ctx, id, span.From, span.To) {
 		if unknown(err) {
 			return nil // the channel stands in the settings and never gave anything
@@ -66,7 +67,7 @@ func (g *gathering) eachMeasured(id sensors.ChannelID, span coverage.Span, each 
 			return err
 		}
 		if !sample.Imported {
-			each(sample.Raw, sample.At, sample.Grade)
+			each(sample.Raw, sample.At, g.probesBelieved.Trusts(id, sample.At, sample.Grade, sample.Reason))
 		}
 	}
 	return nil
@@ -76,7 +77,7 @@ func (g *gathering) eachMeasured(id sensors.ChannelID, span coverage.Span, each 
 func (g *gathering) track(c sensors.Channel, span coverage.Span) (*past.Track, error) {
 	t := &past.Track{Silence: c.Silence}
 	span.From = span.From.Add(-c.Silence)
-	return t, g.eachMeasured(c.ID, span, func(raw float64, at time.Time, grade sensors.Grade) {
-		t.Add(at, c.Correct(c.Unit.ToBase(raw), at), grade == sensors.Good)
+	return t, g.eachMeasured(c.ID, span, func(raw float64, at time.Time, good bool) {
+		t.Add(at, c.Correct(c.Unit.ToBase(raw), at), good)
 	})
 }

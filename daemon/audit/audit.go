@@ -102,6 +102,7 @@ func (g *gathering) fold() error {
 	for _, a := range c.fold.Asides(over, g.To) {
 		g.data.Aside = append(g.data.Aside, asideOf(a))
 	}
+	g.airStates(&c.fold, over)
 	return nil
 }
 

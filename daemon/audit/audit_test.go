@@ -41,6 +41,8 @@ type place struct {
 	store *history.Store
 	site  config.Config
 	close func()
+	// during is called at each minute of an evening.
+	during func(minute int)
 }
 
 func term() time.Time { return time.Date(2026, 9, 1, 0, 0, 0, 0, time.UTC) }
@@ -89,6 +91,9 @@ func (p *place) evening() {
 	s := session.Session{Phase: session.Open, Title: "Class", Leader: "Ada", Begun: begun}
 	p.phase(s)
 	for minute := range 120 {
+		if p.during != nil {
+			p.during(minute)
+		}
 		var b history.Batch
 		for second := 0; second < 60; second += 10 {
 			at := p.clock.Now().Wall.Add(time.Duration(second) * time.Second)

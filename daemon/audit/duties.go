@@ -9,6 +9,7 @@ import (
 	"wetside/dashboard/report"
 	"wetside/rules/duty"
 	"wetside/rules/past"
+	"wetside/sensors/quantity/phrase"
 )
 
 // DutiesDone reads from the book when each duty was done, up to a moment; a zero
@@ -59,7 +60,23 @@ func (g *gathering) duties() error {
 		}
 		g.data.Duties = append(g.data.Duties, out)
 	}
+	for _, r := range last.Rooms {
+		g.nextTraverse(r, end)
+	}
 	return nil
+}
+
+// nextTraverse is the day by which the duct of a room is to be traversed again, as a duty.
+func (g *gathering) nextTraverse(r past.Room, end time.Time) {
+	c := r.Commissioned
+	if c == nil || c.Next.IsZero() {
+		return
+	}
+	out := report.Duty{Name: "Traverse of the duct: " + r.Name, Room: r.ID, Every: phrase.Say("the day set by the last traverse"), Last: c.Date, Due: c.Next, Overdue: end.After(c.Next.AddDate(0, 0, 1))}
+	if g.inside(c.Date) {
+		out.Done = []report.DutyDone{{At: c.Date, Evidence: "certificate " + c.Certificate, Record: c.Record}}
+	}
+	g.data.Duties = append(g.data.Duties, out)
 }
 
 func dutiesOf(s past.Site) []duty.Duty {

@@ -6,7 +6,6 @@ import (
 	"wetside/dashboard/report"
 	"wetside/rules/breathing"
 	"wetside/rules/past"
-	"wetside/sensors"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -74,8 +73,8 @@ func (g *gathering) read(s evening, sensor breathing.Sensor, c past.Channel) ([]
 	channel, span := c.Sensor(), s.Span()
 	probe := breathing.Probe{Sensor: sensor, Silence: channel.Silence}
 	course := breathing.Begin(0)
-	err := g.eachMeasured(channel.ID, span, func(raw float64, at time.Time, grade sensors.Grade) {
-		course = course.Read(probe, at.Sub(span.From), channel.Correct(channel.Unit.ToBase(raw), at), grade == sensors.Good)
+	err := g.eachMeasured(channel.ID, span, func(raw float64, at time.Time, good bool) {
+		course = course.Read(probe, at.Sub(span.From), channel.Correct(channel.Unit.ToBase(raw), at), good)
 	})
 	if err != nil {
 		return nil, err

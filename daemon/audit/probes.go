@@ -31,6 +31,7 @@ func (g *gathering) probes() error {
 	for l := range book.Lives() {
 		g.devices(l)
 		g.checks(l)
+		g.lastCheck(l)
 		g.hands(l)
 		g.corrected(l)
 	}
@@ -85,15 +86,33 @@ func (g *gathering) checks(l truth.Life) {
 		}
 		out := report.Check{At: c.At, Record: c.Record, Channel: string(l.Channel.ID), Name: l.Channel.Name, Probe: c.Probe, Method: c.Method.Said(),
 			Reference: c.Reference, Uncertainty: c.Uncertainty, Instrument: c.Instrument, Certificate: c.Certificate,
-			Found: c.AsFound, Left: c.Left, Calculated: c.Calculated, Error: c.Verdict.Error, Next: c.Next, Person: c.Person, Note: c.Note, Verdict: phrase.Say("not judged: no accuracy was stated")}
+			Found: c.AsFound, Left: c.Left, Calculated: c.Calculated, Error: c.Verdict.Error, Next: c.Next, Person: c.Person, Note: c.Note, Verdict: verdictOf(c.Verdict)}
 		if c.Verdict.Known {
-			out.Allowed, out.Verdict = &c.Verdict.Allowed, phrase.Say("beyond what is allowed")
-			if c.Verdict.Passed() {
-				out.Verdict = phrase.Say("within what is allowed")
-			}
+			out.Allowed = &c.Verdict.Allowed
 		}
 		g.data.Checks = append(g.data.Checks, out)
 	}
+}
+
+// lastCheck is the newest check of what is fitted at a channel, by the end of the time: what
+// rests on the channel rests on that check.
+func (g *gathering) lastCheck(l truth.Life) {
+	out := report.LastCheck{Channel: string(l.Channel.ID), Name: l.Channel.Name, Kind: string(l.Channel.Kind), Verdict: phrase.Say("never checked")}
+	if c, checked := l.LastBefore(g.To); checked {
+		out.At, out.Record, out.Probe, out.Instrument, out.Certificate, out.Next, out.Verdict = c.At, c.Record, c.Probe, c.Instrument, c.Certificate, c.Next, verdictOf(c.Verdict)
+		out.Method = c.Method.Said()
+	}
+	g.data.LastChecks = append(g.data.LastChecks, out)
+}
+
+func verdictOf(v truth.Verdict) phrase.Sentence {
+	switch {
+	case !v.Known:
+		return phrase.Say("not judged: no accuracy was stated")
+	case v.Passed():
+		return phrase.Say("within what is allowed")
+	}
+	return phrase.Say("beyond what is allowed")
 }
 
 func (g *gathering) hands(l truth.Life) {

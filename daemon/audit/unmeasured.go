@@ -124,11 +124,11 @@ func (g *gathering) unmeasuredSessions() {
 	}
 	without := 0
 	for _, s := range g.data.Sessions {
-		if s.Uncovered > 0 && s.Lowest == nil {
+		if s.Uncovered > 0 && s.FlowKnown == 0 {
 			without++
 		}
 	}
 	if without > 0 {
-		g.say("In %d of %d sessions trays stood uncovered and no air changes were measured.", without, len(g.data.Sessions))
+		g.say("In %d of %d sessions trays were uncovered and the airflow was not known at any time.", without, len(g.data.Sessions))
 	}
 }

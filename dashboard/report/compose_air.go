@@ -48,7 +48,7 @@ func (d Data) sessionBlocks() []Block {
 			blocks = append(blocks, bars)
 		}
 	}
-	return append(blocks, g)
+	return append(blocks, g, Text(d.say("Times within sessions in which the air was not proven, with the readings that say so:")), d.airStateGrid())
 }
 
 func titled(s Session) string {

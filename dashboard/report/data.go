@@ -29,9 +29,11 @@ type Data struct {
 	Rooms    []Room
 	Sessions []Session
 	Minutes  []Minute
-	Coverage []Coverage
-	Gaps     []Gap
-	Averages []Average
+	// AirStates are the states of the air of every room, one after another.
+	AirStates []AirState
+	Coverage  []Coverage
+	Gaps      []Gap
+	Averages  []Average
 	// GasMinutes are what the averages follow from.
 	GasMinutes []GasMinute
 	Alarms     []Alarm
@@ -43,8 +45,10 @@ type Data struct {
 	// Devices, Checks, Hands and Found tell how far the probes could be believed.
 	Devices []Device
 	Checks  []Check
-	Hands   []Hand
-	Found   []Found
+	// LastChecks is one of each channel: its newest check, or none.
+	LastChecks []LastCheck
+	Hands      []Hand
+	Found      []Found
 	// Corrections are the corrections of channels in force in the time.
 	Corrections []Correction
 	Duties      []Duty
@@ -110,6 +114,18 @@ type Minute struct {
 	At                 time.Time
 	Readings           int
 	Low, Mean, Highest *float64
+}
+
+// AirState is a time in which the air of a room was in one state.
+type AirState struct {
+	Room    string
+	Session int // in which the state was; 0 outside of any
+	State   phrase.Sentence
+	Verdict string // what may be claimed of the air
+	From    time.Time
+	To      time.Time // zero while the state lasts, or where nobody knows when it ended
+	Stopped bool      // the program stopped in the state
+	Cause   string    // where signs disagree, which sign contradicts which
 }
 
 // Coverage is how much of a session one channel was measured.

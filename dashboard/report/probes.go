@@ -122,7 +122,7 @@ func (d Data) probeBlocks() []Block {
 		}
 		devices.Rows = append(devices.Rows, []string{x.Name, joined(x.Probe, x.Make), accuracy, d.moment(x.From), joined(d.moment(x.To), d.tell(x.Why)), x.By})
 	}
-	return []Block{checks, Text(d.say("A check passes when as found lies no further from the reference than the stated accuracy of the probe and the uncertainty of the reference together.")), devices, d.foundGrid()}
+	return []Block{Text(d.say("What each channel rests on at the end of this time:")), d.lastCheckGrid(), Text(d.say("Checks in this time:")), checks, Text(d.say("A check passes when as found lies no further from the reference than the stated accuracy of the probe and the uncertainty of the reference together.")), devices, d.foundGrid()}
 }
 
 func (d Data) foundGrid() Grid {

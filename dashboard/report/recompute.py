@@ -8,6 +8,7 @@ that the pack prints. It needs nothing but Python's standard library. It ends wi
 where a figure differs, a total is unknown here, or a file fails its checksum.
 """
 import csv
+import datetime
 import hashlib
 import pathlib
 import statistics
@@ -127,6 +128,21 @@ def of_gaps(pack):
         yield name + ", valid and missing", c["required_s"], number(c["valid_s"]) + number(c["missing_s"])
 
 
+def moment(text):
+    return datetime.datetime.fromisoformat(text.replace("Z", "+00:00"))
+
+
+def of_disputes(pack):
+    """Readings of a flow in minutes that lie wholly in a time in which the signs of the air disagreed: none may count."""
+    disputes = [s for s in pack["air-states"] if s["state"] == "readings disagree" and s["to_utc"]]
+    for minute in pack["air"]:
+        begin = moment(minute["minute_utc"])
+        end = begin + datetime.timedelta(minutes=1)
+        for s in disputes:
+            if s["session"] == minute["session"] and moment(s["from_utc"]) <= begin and end <= moment(s["to_utc"]):
+                yield "readings counted in the disputed minute " + minute["minute_utc"], minute["readings"], 0
+
+
 def same(stated, computed):
     if stated == "" or computed is None:
         return stated == "" and computed is None
@@ -152,7 +168,7 @@ def main(folder):
         wrong += 1
         print("ONLY ONE SIDE KNOWS", name)
     rows = [(name, stated[name], totals[name]) for name in stated if name in totals]
-    details = [*of_minutes(pack), *of_gaps(pack)]
+    details = [*of_minutes(pack), *of_gaps(pack), *of_disputes(pack)]
     for name, value, computed in rows + details:
         if not same(value, computed):
             wrong += 1

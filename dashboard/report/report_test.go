@@ -51,6 +51,13 @@ func term(sessions int) report.Data {
 			}
 		}
 	}
+	d.AirStates = []report.AirState{
+		{Room: "darkroom", Session: 4, State: phrase.Say("moving"), Verdict: "proven", From: evening(3), To: evening(3).Add(time.Hour)},
+		{Room: "darkroom", Session: 4, State: phrase.Say("readings disagree"), Verdict: "not proven", From: evening(3).Add(time.Hour), To: evening(3).Add(64 * time.Minute), Cause: "Exhaust duct reads 271 m³/h, but Fan switch is off."},
+		{Room: "darkroom", Session: 4, State: phrase.Say("stopped"), Verdict: "not proven", From: evening(3).Add(64 * time.Minute), Stopped: true, Cause: "No air moves."},
+	}
+	d.LastChecks = []report.LastCheck{{Channel: "exhaust-duct", Name: "Exhaust duct", Kind: "duct velocity", At: evening(1), Method: phrase.Say("reference comparison"), Verdict: phrase.Say("within what is allowed"),
+		Instrument: "vane anemometer 7", Certificate: "K-77", Next: evening(90), Record: 61}, {Channel: "developer-tray", Name: "Developer tray", Kind: "bath temperature", Verdict: phrase.Say("never checked")}}
 	d.Averages = []report.Average{
 		{Session: 1, Channel: "acid", Name: "Room acid", Agent: "acetic acid", Limit: phrase.Say("an invented limit of 10 ppm over 15 min"), Value: 10, Unit: "ppm", Minutes: 15, Low: f(1.2), High: f(1.4), Known: 98, Text: phrase.Say("between 1.2 and 1.4 ppm"), Verdict: phrase.Say("within the limit")},
 		{Session: 2, Channel: "acid", Name: "Room acid", Agent: "acetic acid", Limit: phrase.Say("an invented limit of 10 ppm over 15 min"), Value: 10, Unit: "ppm", Minutes: 15, Text: phrase.Say("no data"), Verdict: phrase.Say("can't tell")},
@@ -200,6 +207,16 @@ func TestThePDFIsWholeAndTheSameEachTime(t *testing.T) {
 	require.Equal(t, 4, pagesOf(t, pdf(t, report.Data{Zone: time.UTC})), "a time without anything is told on few pages")
 	require.Greater(t, pagesOf(t, pdf(t, term(10_000))), 10, "thirty years end as well")
 	require.Contains(t, page(t, term(10_000)), "9700 more rows are in the table sessions.csv.")
+}
+
+func TestTheTimesWithoutProvenAirAndTheLastChecksAreInTheReport(t *testing.T) {
+	text := page(t, term(5))
+	require.Contains(t, text, "Exhaust duct reads 271 m³/h, but Fan switch is off.")
+	require.Contains(t, text, "not known: wetside stopped")
+	require.Contains(t, text, "K-77")
+	require.Contains(t, text, "never checked")
+	require.Len(t, read(t, term(5), "air-states.csv"), 3, "the table has the proven times too")
+	require.NotContains(t, page(t, report.Data{}), "readings disagree")
 }
 
 func TestMeasuredSilverStandsInTheReportAndInATable(t *testing.T) {

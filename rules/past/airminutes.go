@@ -20,12 +20,15 @@ type AirMinute struct {
 func (m AirMinute) Mean() float64 { return m.sum / float64(m.Readings) }
 
 // AirMinutes sums up readings by the minute in which they were made.
-type AirMinutes struct{ list []AirMinute }
+type AirMinutes struct {
+	list     []AirMinute
+	disputed []coverage.Span
+}
 
 // NewAirMinutes lays out every minute of some times, which come in order, those without
-// a reading too.
-func NewAirMinutes(open []coverage.Span) *AirMinutes {
-	m := &AirMinutes{}
+// a reading too. In the disputed times no reading counts: other signs contradicted it.
+func NewAirMinutes(open, disputed []coverage.Span) *AirMinutes {
+	m := &AirMinutes{disputed: disputed}
 	for _, span := range open {
 		for at := span.From.Truncate(time.Minute); at.Before(span.To); at = at.Add(time.Minute) {
 			if n := len(m.list); n == 0 || at.After(m.list[n-1].At) {
@@ -36,16 +39,18 @@ func NewAirMinutes(open []coverage.Span) *AirMinutes {
 	return m
 }
 
-// Holds says whether a moment lies in one of the minutes.
-func (m *AirMinutes) Holds(at time.Time) bool { return m.index(at) >= 0 }
+// Counts says whether a reading of a moment counts in one of the minutes.
+func (m *AirMinutes) Counts(at time.Time) bool {
+	disputed := slices.ContainsFunc(m.disputed, func(s coverage.Span) bool { return !at.Before(s.From) && at.Before(s.To) })
+	return m.index(at) >= 0 && !disputed
+}
 
-// Add counts the air changes of a reading in its minute, if that is one of them.
+// Add counts the air changes of a reading in its minute, if it counts.
 func (m *AirMinutes) Add(at time.Time, changes float64) {
-	i := m.index(at)
-	if i < 0 {
+	if !m.Counts(at) {
 		return
 	}
-	p := &m.list[i]
+	p := &m.list[m.index(at)]
 	if p.Readings == 0 {
 		p.Low, p.High = changes, changes
 	}

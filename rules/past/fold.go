@@ -17,7 +17,7 @@ import (
 
 // Kinds lists the kinds of record that a [Fold] reads.
 func Kinds() []string {
-	return append(append(SettingsKinds(), rules.AlarmKinds()...), rules.SessionPhase, rules.SessionCounts)
+	return append(append(SettingsKinds(), rules.AlarmKinds()...), rules.SessionPhase, rules.SessionCounts, rules.AirState)
 }
 
 // Fold is what the records of a site come to. The zero Fold has read none.
@@ -28,7 +28,8 @@ type Fold struct {
 	rooms    []string
 	evenings []*Evening // by their beginning
 	known    map[beginning]*Evening
-	last     uint64 // number of the last record
+	air      map[string][]AirState // by room
+	last     uint64                // number of the last record
 }
 
 // beginning tells sessions apart.
@@ -51,8 +52,11 @@ func (f *Fold) Apply(r record.Record) error {
 		f.livesOf(r.Room).Step(t)
 		return nil
 	}
-	if r.Kind == rules.SessionPhase || r.Kind == rules.SessionCounts {
+	switch r.Kind {
+	case rules.SessionPhase, rules.SessionCounts:
 		f.session(r)
+	case rules.AirState:
+		f.airState(r)
 	}
 	return nil
 }

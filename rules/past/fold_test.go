@@ -14,6 +14,7 @@ import (
 	"wetside/rules/past"
 	"wetside/rules/record"
 	"wetside/rules/session"
+	"wetside/rules/ventilation"
 )
 
 func begin() time.Time { return time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC) }
@@ -78,12 +79,41 @@ func TestATrackTellsWhatTheBoardWouldHaveShown(t *testing.T) {
 	}
 }
 
+func TestTheStatesOfTheAirAreKeptWithTheirReason(t *testing.T) {
+	b := &book{TB: t}
+	change := func(minute int, from, to ventilation.State, cause string) {
+		b.write(rules.AirState, minute, rules.Event{From: string(from), To: string(to), Cause: cause})
+	}
+	change(0, "", ventilation.Moving, "Air is moving.")
+	change(10, ventilation.Moving, ventilation.Disputed, "Exhaust duct reads 271 m³/h, but Fan switch is off.")
+	change(25, ventilation.Disputed, ventilation.Stopped, "No air moves.")
+	change(40, "", ventilation.NotProven, "Airflow unknown.") // the program was started again
+	change(41, ventilation.NotProven, ventilation.Disputed, "but the hood draws 0.02 m/s at most")
+
+	at := func(minute int) time.Time { return begin().Add(time.Duration(minute) * time.Minute) }
+	whole := coverage.Span{From: begin(), To: at(60)}
+	states := b.Air("practice", whole)
+	require.Len(t, states, 5)
+	require.Equal(t, "Exhaust duct reads 271 m³/h, but Fan switch is off.", states[1].Cause)
+	require.Equal(t, at(25), states[1].To)
+	require.True(t, states[2].Stopped)
+	require.Zero(t, states[2].To, "nobody knows how long the air stood")
+	require.Zero(t, states[4].To)
+	require.Equal(t, at(60), states[4].Until(at(60)))
+	require.Len(t, b.Air("practice", coverage.Span{From: at(10), To: at(25)}), 1, "a state that ended, or began, at an edge lies outside")
+	require.Equal(t, []coverage.Span{{From: at(10), To: at(25)}, {From: at(41), To: at(60)}}, b.Disputed("practice", whole))
+	require.Empty(t, b.Air("another room", whole))
+	require.Equal(t, []string{"practice"}, b.AirRooms())
+}
+
 func ExampleAirMinutes() {
 	open := coverage.Span{From: begin(), To: begin().Add(2 * time.Minute)}
-	minutes := past.NewAirMinutes([]coverage.Span{open})
+	disputed := coverage.Span{From: begin().Add(time.Minute), To: begin().Add(90 * time.Second)}
+	minutes := past.NewAirMinutes([]coverage.Span{open}, []coverage.Span{disputed})
 	minutes.Add(begin().Add(10*time.Second), 8)
 	minutes.Add(begin().Add(40*time.Second), 10)
-	minutes.Add(begin().Add(time.Hour), 99) // nobody was at work then
+	minutes.Add(begin().Add(70*time.Second), 12) // another sign contradicted the probe
+	minutes.Add(begin().Add(time.Hour), 99)      // nobody was at work then
 	for _, m := range minutes.List() {
 		fmt.Println(m.At.Format("15:04"), m.Readings)
 	}

@@ -39,7 +39,7 @@ func roomOf(r rules.Room) Room {
 		out.Required = append(out.Required, Requirement{string(q.Kind), q.Value, q.Source, q.Edition, q.Effective, time.Time{}, 0, false})
 	}
 	if k := r.Commissioned; k.Flow > 0 {
-		out.Commissioned = &Commissioned{float64(k.Flow), k.Date, k.Instrument, k.Certificate, 0, float64(k.Uncertainty)}
+		out.Commissioned = &Commissioned{float64(k.Flow), k.Date, k.Instrument, k.Certificate, 0, float64(k.Uncertainty), k.Next}
 	}
 	for _, id := range []sensors.ChannelID{r.Hood.Left, r.Hood.Middle, r.Hood.Right, r.Supply} {
 		if id != "" {

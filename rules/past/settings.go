@@ -106,7 +106,7 @@ func (r *Room) prove(act rules.CommissionAir, entry record.Record) bool {
 	if r.Commissioned != nil && r.Commissioned.Date.After(at) {
 		return false
 	}
-	r.Commissioned = &Commissioned{float64(act.Flow), at, act.Instrument, act.Certificate, entry.Number, float64(act.Uncertainty)}
+	r.Commissioned = &Commissioned{float64(act.Flow), at, act.Instrument, act.Certificate, entry.Number, float64(act.Uncertainty), act.Next}
 	isFlow := func(c Channel) bool { return c.Kind == string(sensors.VolumeFlow) }
 	if !slices.ContainsFunc(r.Exhaust(), isFlow) {
 		r.DuctArea, r.DuctFactor = float64(area), act.Factor

@@ -86,6 +86,8 @@ type Commissioned struct {
 	Record uint64 `json:"record,omitempty"`
 	// Uncertainty of the flow in %, expanded (k = 2); zero when it is not stated.
 	Uncertainty float64 `json:"uncertainty_percent,omitempty"`
+	// Next is the day by which the duct is to be traversed again; zero where none is set.
+	Next time.Time `json:"next,omitzero"`
 }
 
 // Gas is a gas channel with what its sensor can tell, in ppm, and the limits that it

@@ -221,6 +221,19 @@ func (l Life) Last() (Check, bool) {
 	return Check{}, false
 }
 
+// LastBefore gives the newest check before a moment of the device that was fitted then; false
+// without one.
+func (l Life) LastBefore(at time.Time) (Check, bool) {
+	for _, c := range slices.Backward(l.Checks) {
+		if !c.At.Before(at) {
+			continue
+		}
+		replaced := slices.ContainsFunc(l.Fittings, func(f Fitting) bool { return f.From.After(c.At) && f.From.Before(at) })
+		return c, !replaced
+	}
+	return Check{}, false
+}
+
 // Due is the day by which the next check is due, and whether that has gone by; ok is
 // false when no check has set one, or the probe is taken out.
 func (l Life) Due(now time.Time) (due time.Time, overdue, ok bool) {

@@ -117,6 +117,15 @@ func (b Book) Believed(id sensors.ChannelID, s Stretch) iter.Seq[Stretch] {
 	}
 }
 
+// Trusts says whether a kept reading of a channel counts as a measurement by what is known
+// of the probe now; see [Book.Believed].
+func (b Book) Trusts(id sensors.ChannelID, at time.Time, grade sensors.Grade, reason sensors.Reason) bool {
+	if grade != sensors.Good && reason != sensors.LooksWrong {
+		return false
+	}
+	return !slices.ContainsFunc(b.doubts[id], func(d Doubt) bool { return d.holds(at) })
+}
+
 // pieceFrom is the part of a stretch from a moment on that is believed, or doubted, as a whole.
 func (b Book) pieceFrom(id sensors.ChannelID, s Stretch, from time.Time) Stretch {
 	piece := Stretch{From: from, To: s.To, Grade: sensors.Good}

@@ -1,0 +1,46 @@
+package report
+
+import (
+	"strconv"
+	"time"
+
+	"wetside/rules/ventilation"
+)
+
+func (d Data) airStates() Table {
+	t := Table{File: "air-states.csv", Names: []string{"room", "session", "state", "verdict", "from_utc", "from_local", "to_utc", "to_local", "program_stopped", "cause"}}
+	for _, s := range d.AirStates {
+		session := ""
+		if s.Session > 0 {
+			session = strconv.Itoa(s.Session)
+		}
+		t.Rows = append(t.Rows, row(s.Room, session, s.State, s.Verdict, d.stamps(s.From), d.stamps(s.To), s.Stopped, s.Cause))
+	}
+	return t
+}
+
+// airStateGrid lists the times within sessions in which the air was not proven, and why.
+func (d Data) airStateGrid() Grid {
+	g := Grid{Empty: d.say("In no session was the air in another state than proven."), File: "air-states.csv",
+		Columns: []Column{{d.say("Session"), 1.2, figures}, {d.say("Room"), 2, written}, {d.say("From"), 3.5, told}, {d.say("to"), 2, told}, {d.say("Air"), 2, told}, {d.say("Why"), 7, told}}}
+	for _, s := range d.AirStates {
+		if s.Session == 0 || s.Verdict == string(ventilation.IsProven) {
+			continue
+		}
+		g.Rows = append(g.Rows, []string{strconv.Itoa(s.Session), d.roomName(s.Room), d.moment(s.From), d.ended(s), d.tell(s.State), s.Cause})
+	}
+	return g
+}
+
+// ended is when a state of the air ended, as far as anybody knows.
+func (d Data) ended(s AirState) string {
+	switch {
+	case s.Stopped:
+		return d.say("not known: wetside stopped")
+	case s.To.IsZero():
+		return d.say("lasts")
+	case s.To.Sub(s.From) >= 12*time.Hour:
+		return d.moment(s.To)
+	}
+	return d.clockTime(s.To)
+}

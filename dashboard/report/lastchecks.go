@@ -1,0 +1,40 @@
+package report
+
+import (
+	"time"
+
+	"wetside/sensors/quantity/phrase"
+)
+
+// LastCheck is the newest check of what is fitted at a channel; At is zero where there is none.
+type LastCheck struct {
+	Channel, Name, Kind            string
+	At                             time.Time
+	Method, Verdict                phrase.Sentence
+	Probe, Instrument, Certificate string
+	Next                           time.Time
+	Record                         uint64
+}
+
+func (d Data) lastChecks() Table {
+	t := Table{File: "last-checks.csv", Names: []string{"channel", "name", "kind", "probe", "checked_utc", "checked_local", "method", "instrument", "certificate", "verdict",
+		"next_due_utc", "next_due_local", "record"}}
+	for _, x := range d.LastChecks {
+		t.Rows = append(t.Rows, row(x.Channel, x.Name, x.Kind, x.Probe, d.stamps(x.At), x.Method, x.Instrument, x.Certificate, x.Verdict, d.stamps(x.Next), reference(x.Record)))
+	}
+	return t
+}
+
+// lastCheckGrid is what each channel rests on at the end of the time.
+func (d Data) lastCheckGrid() Grid {
+	g := Grid{Empty: d.say("No channel was in service in this time."), File: "last-checks.csv",
+		Columns: []Column{{d.say("Channel"), 3, written}, {d.say("Device"), 2.5, written}, {d.say("Last check"), 2.6, told}, {d.say("By"), 3, written}, {d.say("Certificate"), 2.2, written}, {d.say("Verdict"), 3, told}, {d.say("Next due"), 2.1, told}}}
+	for _, x := range d.LastChecks {
+		next := ""
+		if !x.Next.IsZero() {
+			next = d.day(x.Next.Add(-time.Second))
+		}
+		g.Rows = append(g.Rows, []string{x.Name, x.Probe, d.moment(x.At), joined(d.tell(x.Method), x.Instrument), x.Certificate, d.tell(x.Verdict), next})
+	}
+	return g
+}
