@@ -90,7 +90,7 @@ func (s *kit) carry(r *http.Request, it *press, form sent) (wrong *problem) {
 	var end outcome
 	defer func() {
 		if cause := recover(); cause != nil {
-			s.log.Error("a form failed", zap.String("path", r.URL.Path), zap.Any("cause", cause), zap.Stack("stack"))
+			s.Log.Error("a form failed", zap.String("path", r.URL.Path), zap.Any("cause", cause), zap.Stack("stack"))
 			end, wrong = outcome{}, &problem{"act", s.words.Say("error.page")}
 		}
 		s.presses.finish(it, end)
@@ -161,14 +161,14 @@ func (s *kit) carryOut(ctx context.Context, in visit, t typed, acts []Act) (rece
 func (s *kit) handOver(ctx context.Context, command rules.Command) (receipt string, wrong *problem) {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), actWithin)
 	defer cancel()
-	got, err := s.view.Do(ctx, command)
+	got, err := s.View.Do(ctx, command)
 	switch {
 	case errors.Is(err, context.DeadlineExceeded):
 		return "", &problem{"act", s.words.Say("form.no-answer")}
 	case err != nil:
-		return "", &problem{"act", phrase.Error(err, s.figures(s.view.Now()))}
+		return "", &problem{"act", phrase.Error(err, s.figures(s.View.Now()))}
 	}
-	return s.figures(s.view.Now()).tell(got.Sentence), nil
+	return s.figures(s.View.Now()).tell(got.Sentence), nil
 }
 
 // notKept says why an entry was not kept, or that it is not known whether it was.

@@ -88,7 +88,7 @@ func (s *airPages) airPage(w http.ResponseWriter, r *http.Request, in visit) {
 	body.Begin, body.End = f.sessionForms(l, in.snap.Session, a)
 	body.Complain, body.Require, body.Limit = f.complainForm(l, a), f.requiredForms(l, in.snap.Air.Rows, a), f.limitForms(l, in.snap, a)
 	if err := s.drawFlow(r.Context(), &body, f, in.snap); err != nil {
-		s.log.Warn("the flow of an evening could not be shown", zap.Error(err))
+		s.Log.Warn("the flow of an evening could not be shown", zap.Error(err))
 		body.ChartProblem = s.words.Say("history.problem", phrase.Error(err, f))
 	}
 	p := s.pageFor("air", l, in).streamed("air")
@@ -176,20 +176,20 @@ func (f figures) sessionForms(l look, v rules.SessionView, a attempt) (begin, en
 
 // drawFlow draws the flow of the evening against what it must be.
 func (s *airPages) drawFlow(ctx context.Context, body *airBody, f figures, snap *rules.Snapshot) error {
-	if snap.Air.Probe == "" || s.past == nil {
+	if snap.Air.Probe == "" || s.flows == nil {
 		return nil
 	}
 	ctx, cancel := context.WithTimeout(ctx, seriesWithin)
 	defer cancel()
 	to := f.now.Wall
 	sp := span{to.Add(-evening), to}
-	series, err := s.past.Flow(ctx, snap.Room, SeriesQuery{From: sp.from.UTC(), To: sp.to.UTC(), Points: chartPoints})
+	series, err := s.flows.Flow(ctx, snap.Room, SeriesQuery{From: sp.from.UTC(), To: sp.to.UTC(), Points: chartPoints})
 	if err != nil {
 		return err
 	}
 	flow := f.airFlow()
 	flow.Name = f.words.Say("air.flow")
-	d := drawHistory{figures: f, snap: snap, span: sp}
+	d := channelChart{figures: f, span: sp}
 	c := d.chart(flow, series)
 	if low := snap.Air.Limits.Low; low > 0 {
 		unit := f.unit(flowDimension)

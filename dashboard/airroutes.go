@@ -1,6 +1,7 @@
 package dashboard
 
 import (
+	"context"
 	"slices"
 
 	"wetside/rules"
@@ -8,10 +9,30 @@ import (
 	"wetside/rules/session"
 )
 
+// The acts on the air, the alarms and the session that a form may ask for.
+const (
+	actReset    = "reset"
+	actShelve   = "shelve"
+	actDisable  = "disable"
+	actRestore  = "restore"
+	actDrill    = "drill"
+	actSounder  = "sounder"
+	actComplain = "complain"
+	actBegin    = "begin"
+	actEnd      = "end"
+)
+
+// Flows is what was measured of the flow of air.
+type Flows interface {
+	// Flow gives the flow of air of a room in m³/h, by the probe, the duct and the
+	// corrections of each day; nothing where no flow was measured.
+	Flow(ctx context.Context, room string, q SeriesQuery) (Series, error)
+}
+
 // airPages are the pages of the air and of the alarms.
 type airPages struct {
 	*kit
-	past Past
+	flows Flows
 }
 
 // routes are those of the air and of the alarms.
@@ -48,7 +69,7 @@ func alarmActs() []Act {
 			return rules.ResetAlarm{Alarm: t.Alarm, Done: f.text("done", t.Done, longestText, true)}
 		}},
 		{Name: actShelve, Kind: rules.ShelveAlarm{}.Kind(), On: OnAlarm, Read: func(f *formReader, t typed) rules.Act {
-			return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.now.Add(f.minutes(get(t, "minutes"))), Why: f.text("why", get(t, "why"), longestText, true)}
+			return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.now.Add(readMinutes(f, get(t, "minutes"))), Why: f.text("why", get(t, "why"), longestText, true)}
 		}},
 		{Name: actDisable, Kind: rules.DisableAlarm{}.Kind(), On: OnAlarm, Read: func(f *formReader, t typed) rules.Act {
 			return rules.DisableAlarm{Alarm: t.Alarm, Why: f.text("why", get(t, "why"), longestText, true)}
@@ -71,7 +92,7 @@ func alarmActs() []Act {
 // sessionActs begin an evening and end it.
 func sessionActs() []Act {
 	return []Act{
-		{Name: actBegin, Kind: rules.StartSession{}.Kind(), Read: func(f *formReader, t typed) rules.Act { return f.begin(t.More.Get) }},
+		{Name: actBegin, Kind: rules.StartSession{}.Kind(), Read: func(f *formReader, t typed) rules.Act { return readBegin(f, t.More.Get) }},
 		{Name: actEnd, Kind: rules.EndSession{}.Kind(), Read: func(f *formReader, t typed) rules.Act {
 			return rules.EndSession{Phase: session.Phase(f.pick("phase", t.More.Get("phase"), string(session.TakeDown), string(session.Closed))),
 				Note: f.text("note", t.More.Get("note"), longestText, false)}
@@ -83,10 +104,10 @@ func sessionActs() []Act {
 func airActs() []Act {
 	var acts []Act
 	for _, name := range []string{actRequire, actRequireChange, actRequireOff} {
-		acts = append(acts, Act{Name: name, Kind: rules.RequireAir{}.Kind(), Read: func(f *formReader, t typed) rules.Act { return f.require(t.Act, t.More.Get) }})
+		acts = append(acts, Act{Name: name, Kind: rules.RequireAir{}.Kind(), Read: func(f *formReader, t typed) rules.Act { return readRequire(f, t.Act, t.More.Get) }})
 	}
 	for _, name := range []string{actLimit, actLimitOff} {
-		acts = append(acts, Act{Name: name, Kind: rules.LimitGas{}.Kind(), Read: func(f *formReader, t typed) rules.Act { return f.limit(t.Act, t.More.Get) }})
+		acts = append(acts, Act{Name: name, Kind: rules.LimitGas{}.Kind(), Read: func(f *formReader, t typed) rules.Act { return readLimit(f, t.Act, t.More.Get) }})
 	}
 	return acts
 }

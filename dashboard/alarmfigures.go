@@ -56,9 +56,9 @@ func (s *airPages) alarmFigures(w http.ResponseWriter, r *http.Request, in visit
 	}
 	// What was raised before still stands: a term before the time is read as well.
 	from := f.now.Wall.AddDate(0, 0, -days)
-	records, err := s.view.Records(r.Context(), RecordsQuery{Room: in.snap.Room, Kinds: figureKinds(), From: from.AddDate(0, 0, -figureSpans()[2])})
+	records, err := s.View.Records(r.Context(), RecordsQuery{Room: in.snap.Room, Kinds: figureKinds(), From: from.AddDate(0, 0, -figureSpans()[2])})
 	if err != nil {
-		s.log.Error("the alarms of the book can't be read", zap.Error(err))
+		s.Log.Error("the alarms of the book can't be read", zap.Error(err))
 		s.fail(w, r, failure{http.StatusServiceUnavailable, s.figures(in.site).sentenceOf(err)})
 		return
 	}

@@ -10,22 +10,11 @@ import (
 	"wetside/rules/session"
 )
 
-// The acts on the air, the alarms and the session that a form may ask for.
-const (
-	actReset    = "reset"
-	actShelve   = "shelve"
-	actDisable  = "disable"
-	actRestore  = "restore"
-	actDrill    = "drill"
-	actSounder  = "sounder"
-	actComplain = "complain"
-	actBegin    = "begin"
-	actEnd      = "end"
-	actCover    = "cover"
-	actUncover  = "uncover"
-	mostPeople  = 1000
-	nameField   = "who"
-)
+// mostPeople bounds how many people a form takes.
+const mostPeople = 1000
+
+// nameField is the field of whoever enters something.
+const nameField = "who"
 
 // askForm is a form made of a few questions.
 type askForm struct {
@@ -77,18 +66,18 @@ func (f figures) asking(l look, of about, a attempt, asks ...ask) askForm {
 	return out
 }
 
-func (f *formReader) begin(get func(string) string) rules.Act {
+func readBegin(f *formReader, get func(string) string) rules.Act {
 	act := rules.StartSession{Phase: session.Phase(f.pick("phase", get("phase"), string(session.SetUp), string(session.Open)))}
 	act.Title = f.text("title", get("title"), longestName, false)
 	if text := strings.TrimSpace(get("people")); text != "" {
-		act.People = f.crowd("people", text)
+		act.People = readCrowd(f, "people", text)
 	}
 	act.Until = f.until(get("until"))
 	return act
 }
 
-// crowd reads how many people there are.
-func (f *formReader) crowd(field, text string) int {
+// readCrowd reads how many people there are.
+func readCrowd(f *formReader, field, text string) int {
 	n, err := strconv.Atoi(strings.TrimSpace(text))
 	if err != nil || n < 0 || n > mostPeople {
 		f.fail(field, "form.people", clip(text), mostPeople)
@@ -124,7 +113,7 @@ func (f *formReader) pick(field, text string, answers ...string) string {
 	return ""
 }
 
-func (f *formReader) minutes(text string) time.Duration {
+func readMinutes(f *formReader, text string) time.Duration {
 	n, _ := strconv.Atoi(f.pick("minutes", text, shelvings()...))
 	return time.Duration(n) * time.Minute
 }

@@ -54,7 +54,7 @@ func (s *kit) showSignIn(w http.ResponseWriter, r *http.Request, body signInBody
 
 // doorPage is a page for whoever has not signed in: it leads nowhere else.
 func (s *kit) doorPage(here string, l look) page {
-	p := s.pageFor(here, l, visit{site: s.view.Now()})
+	p := s.pageFor(here, l, visit{site: s.View.Now()})
 	p.Menus, p.Styles = nil, append(p.Styles, "people.css")
 	return p
 }

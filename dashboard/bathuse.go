@@ -44,18 +44,18 @@ func (s *classPages) use(in visit, l look) *useBody {
 	body := &useBody{Look: l, Room: in.snap.Room, Token: newToken(), Next: "/rooms/" + in.snap.Room + "/baths", Lasting: map[string]*lastingLine{}}
 	s.shelf.Look(func(b *ShelfBook) {
 		c := shelfContext{s.figures(in.site), b}
-		booked := c.booked(in)
+		booked := c.cards().booked(in)
 		for _, t := range b.Trays {
 			held, ok := b.InTray(t.Bath, b.At)
 			if !ok || t.Room != in.snap.Room {
 				continue
 			}
 			body.Trays = append(body.Trays, held.Container)
-			body.Lasting[t.Bath] = c.lasting(t, booked)
+			body.Lasting[t.Bath] = c.cards().lasting(t, booked)
 		}
-		body.Sizes, body.Materials = c.options(fromSizes, nil), c.options(fromMaterial, nil)
+		body.Sizes, body.Materials = c.sizes(), c.materials()
 		body.Materials[0].Chosen = true
-		if open := c.openSessions(in.snap.Room); len(open) > 0 {
+		if open := c.cards().openSessions(in.snap.Room); len(open) > 0 {
 			body.Session = open[len(open)-1].ID
 		}
 		for _, view := range in.snap.Baths {
@@ -89,7 +89,7 @@ func (c shelfContext) developer(view rules.BathView, next string) developerUse {
 		d.Fresh = "/shelf/enter/test-done?" + q.Encode()
 		d.Right = "/shelf/enter/print-timed?" + url.Values{"container": {held.Container}, "next": {next}}.Encode()
 		if view.Portion != nil && view.Portion.Known != nil {
-			d.Factors = c.factorLines(held.Product, view.Portion.Known.Emergence.Now)
+			d.Factors = c.cards().factorLines(held.Product, view.Portion.Known.Emergence.Now)
 		}
 	}
 	return d
@@ -122,6 +122,6 @@ func (s *classPages) announce(ctx context.Context, in visit, v url.Values) (stri
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), actWithin)
 	defer cancel()
-	got, err := s.view.Do(ctx, rules.Command{Room: in.snap.Room, Person: v.Get("who"), Act: rules.AnnounceTime{Bath: v.Get("bath"), Seconds: seconds}})
+	got, err := s.View.Do(ctx, rules.Command{Room: in.snap.Room, Person: v.Get("who"), Act: rules.AnnounceTime{Bath: v.Get("bath"), Seconds: seconds}})
 	return s.figures(in.site).tell(got.Sentence), err
 }

@@ -6,7 +6,7 @@ import (
 
 // start is the board where there is one room, else the index of all rooms.
 func (s *classPages) start(w http.ResponseWriter, r *http.Request) {
-	site := s.view.Now()
+	site := s.View.Now()
 	if len(site.Rooms) == 1 {
 		s.boardPage(w, r, visit{site, site.Rooms[0]})
 		return

@@ -7,6 +7,14 @@ import (
 	"wetside/rules/access"
 )
 
+// The acts on trays that a form may ask for.
+const (
+	actFill    = "fill"
+	actEmpty   = "empty"
+	actCover   = "cover"
+	actUncover = "uncover"
+)
+
 // classPages are the pages that are looked at in class: the board, the timers, tonight, the baths.
 type classPages struct {
 	*kit
@@ -41,9 +49,9 @@ func (s *classPages) routes() []Route {
 // trayActs are what can be entered of a tray without the shelf.
 func trayActs() []Act {
 	return []Act{
-		{Name: actFill, Kind: rules.FillTray{}.Kind(), On: OnTray, Read: func(f *formReader, t typed) rules.Act { return f.fill(t) }},
+		{Name: actFill, Kind: rules.FillTray{}.Kind(), On: OnTray, Read: func(f *formReader, t typed) rules.Act { return readFill(f, t) }},
 		{Name: actEmpty, Kind: rules.EmptyTray{}.Kind(), On: OnTray, Read: func(f *formReader, t typed) rules.Act {
-			return rules.EmptyTray{Bath: t.Bath, Where: f.where(t.Where)}
+			return rules.EmptyTray{Bath: t.Bath, Where: readWhere(f, t.Where)}
 		}},
 		{Name: actCover, Kind: rules.CoverTray{}.Kind(), On: OnTray, Read: func(_ *formReader, t typed) rules.Act {
 			return rules.CoverTray{Bath: t.Bath, Covered: true}

@@ -41,11 +41,11 @@ type dutyCard struct {
 func (s *recordPages) dutiesPage(w http.ResponseWriter, r *http.Request) {
 	standing, err := s.office.Duties(r.Context())
 	if err != nil {
-		s.log.Error("the duties can't be read", zap.Error(err))
+		s.Log.Error("the duties can't be read", zap.Error(err))
 		s.fail(w, r, failure{http.StatusServiceUnavailable, s.sentenceOf(err)})
 		return
 	}
-	f, a := s.figures(s.view.Now()), s.attempt(r)
+	f, a := s.figures(s.View.Now()), s.attempt(r)
 	body := dutiesBody{Receipt: s.receipt(r)}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
@@ -59,7 +59,7 @@ func (s *recordPages) dutiesPage(w http.ResponseWriter, r *http.Request) {
 	for _, d := range standing {
 		body.Duties = append(body.Duties, f.dutyCard(lookOf(r), d, a))
 	}
-	for _, snap := range s.view.Now().Rooms {
+	for _, snap := range s.View.Now().Rooms {
 		body.Checks = append(body.Checks, f.traverseDue(snap, lookOf(r))...)
 		body.Checks = append(body.Checks, f.checksDue(snap, lookOf(r))...)
 	}
@@ -119,7 +119,7 @@ func (s *recordPages) dutiesPost(w http.ResponseWriter, r *http.Request) {
 
 // enterDuty records that a duty was done.
 func (s *recordPages) enterDuty(ctx context.Context, t typed) (receipt string, wrong *problem) {
-	figures := s.figures(s.view.Now())
+	figures := s.figures(s.View.Now())
 	f := figures.reader()
 	e := DutyEntry{Duty: t.Alarm, Evidence: f.text("evidence", t.More.Get("evidence"), longestText, true), Happened: f.day(t.More.Get("on"))}
 	e.Reason = f.text("why", t.More.Get("why"), longestText, !e.Happened.IsZero())
@@ -143,7 +143,7 @@ func (f *formReader) day(text string) time.Time {
 		return time.Time{}
 	}
 	t, err := time.ParseInLocation(time.DateOnly, text, f.zone)
-	if err != nil || t.After(f.now) || f.now.Sub(t) > 5*366*oneDay {
+	if err != nil || t.After(f.now) || f.now.Sub(t) > 5*366*24*time.Hour {
 		f.fail("on", "form.on", clip(text))
 		return time.Time{}
 	}

@@ -11,6 +11,13 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
+// The acts on findings and the clock that a form may ask for.
+const (
+	actConfirm = "confirm"
+	actDismiss = "dismiss"
+	actClock   = "clock"
+)
+
 // findingCard is something found from the readings, with the forms that judge it.
 type findingCard struct {
 	ID, What, Text, Basis string

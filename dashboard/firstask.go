@@ -39,12 +39,12 @@ func (s *keepPages) firstQuestion(a attempt) askForm {
 
 // askFirst reads the form and has the probe asked.
 func (s *keepPages) askFirst(ctx context.Context, t typed) (string, *problem) {
-	f, get, choices := s.figures(s.view.Now()).reader().calling("ask."), t.More.Get, questionChoices()
+	f, get, choices := s.figures(s.View.Now()).reader().calling("ask."), t.More.Get, questionChoices()
 	pick := func(field string) string { return f.pick(field, get(field), choices[field]...) }
 	q := FirstQuestion{Port: get("port"), Format: pick("format"), Table: pick("table"), Type: pick("type"), Words: pick("words"), Unit: strings.TrimSpace(get("unit"))}
 	q.Baud, _ = strconv.Atoi(pick("baud"))
-	q.ModbusUnit = uint8(f.within("modbus-unit", get("modbus-unit"), 1, 247))
-	q.Register = uint16(f.within("register", get("register"), 0, 65535))
+	q.ModbusUnit = uint8(readWithin(f, "modbus-unit", get("modbus-unit"), 1, 247))
+	q.Register = uint16(readWithin(f, "register", get("register"), 0, 65535))
 	var err error
 	if q.Scale, err = quantity.Number(get("scale")); err != nil || q.Scale == 0 {
 		f.fail("scale", "ask.no-scale", clip(get("scale")))
@@ -59,8 +59,8 @@ func (s *keepPages) askFirst(ctx context.Context, t typed) (string, *problem) {
 	return s.words.Say("first.answered", heard.Channels[0].Address, heard.Channels[0].value()), nil
 }
 
-// within reads a whole number from low to high.
-func (f *formReader) within(field, text string, low, high int) int {
+// readWithin reads a whole number from low to high.
+func readWithin(f *formReader, field, text string, low, high int) int {
 	n, err := strconv.Atoi(strings.TrimSpace(text))
 	if err != nil || n < low || n > high {
 		f.fail(field, "ask.whole", f.words.Say("ask."+field), clip(text), low, high)

@@ -176,7 +176,7 @@ func (s *keepPages) firstChannel(n string, c HeardChannel, a attempt) firstChann
 	}
 	row.Roles = append(row.Roles, choice{"", s.words.Say("first.no-bath"), role == ""})
 	for _, known := range rules.Roles() {
-		row.Roles = append(row.Roles, choice{string(known), s.figures(s.view.Now()).word(known), string(known) == role})
+		row.Roles = append(row.Roles, choice{string(known), s.figures(s.View.Now()).word(known), string(known) == role})
 	}
 	return row
 }
@@ -201,11 +201,11 @@ func (s *keepPages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 
 // writeFirst reads the form of the first configuration and has it written.
 func (s *keepPages) writeFirst(ctx context.Context, t typed) (string, *problem) {
-	f := s.figures(s.view.Now()).reader().calling("first.")
+	f := s.figures(s.View.Now()).reader().calling("first.")
 	c := FirstConfiguration{Room: f.text("room", t.More.Get("room"), longestName, true)}
-	c.Volume = f.size("volume", t.More.Get("volume"), quantity.RoomVolume, true)
-	c.Floor = f.size("floor", t.More.Get("floor"), quantity.Area, false)
-	c.Duct = f.size("duct", t.More.Get("duct"), quantity.Length, false)
+	c.Volume = readSize(f, "volume", t.More.Get("volume"), quantity.RoomVolume, true)
+	c.Floor = readSize(f, "floor", t.More.Get("floor"), quantity.Area, false)
+	c.Duct = readSize(f, "duct", t.More.Get("duct"), quantity.Length, false)
 	c.Reading = f.pick("reading", cmp.Or(t.More.Get("reading"), Readings()[0]), Readings()...)
 	n := 0
 	for _, line := range s.firstRun.Heard() {
@@ -242,8 +242,8 @@ func (s *keepPages) writeFirst(ctx context.Context, t typed) (string, *problem) 
 	return s.words.Say("first.written", s.firstRun.File()), nil
 }
 
-// size reads a measure with its unit and gives it back as it was typed.
-func (f *formReader) size(field, text string, d quantity.Dimension, needed bool) string {
+// readSize reads a measure with its unit and gives it back as it was typed.
+func readSize(f *formReader, field, text string, d quantity.Dimension, needed bool) string {
 	text = strings.TrimSpace(text)
 	if text == "" && !needed {
 		return ""

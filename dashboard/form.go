@@ -13,12 +13,8 @@ import (
 	"wetside/sensors/quantity"
 )
 
-// The acts that a form may ask for.
-const (
-	actFill        = "fill"
-	actEmpty       = "empty"
-	actAcknowledge = "acknowledge"
-)
+// actAcknowledge is the act of having seen to an alarm.
+const actAcknowledge = "acknowledge"
 
 // Lengths that a field may have, in characters.
 const (
@@ -80,10 +76,10 @@ func (f *formReader) calling(own string) *formReader {
 	return f
 }
 
-func (f *formReader) fill(t typed) rules.FillTray {
+func readFill(f *formReader, t typed) rules.FillTray {
 	act := rules.FillTray{Bath: t.Bath, Batch: f.text("batch", t.Batch, longestName, true), What: f.text("what", t.What, longestText, true)}
-	act.Concentrate, act.Water = f.parts(t.Concentrate, t.Water)
-	act.Volume = f.millilitres(t.Volume)
+	act.Concentrate, act.Water = readParts(f, t.Concentrate, t.Water)
+	act.Volume = readMillilitres(f, t.Volume)
 	return act
 }
 
@@ -123,20 +119,20 @@ func unshowable(r rune) bool {
 	return !unicode.IsGraphic(r) && r != joiner && r != nonJoiner && !unicode.In(r, unicode.Variation_Selector)
 }
 
-// parts reads a mixture: both numbers or neither.
-func (f *formReader) parts(concentrate, water string) (c, w float64) {
+// readParts reads a mixture: both numbers or neither.
+func readParts(f *formReader, concentrate, water string) (c, w float64) {
 	if strings.TrimSpace(concentrate) == "" && strings.TrimSpace(water) == "" {
 		return 0, 0
 	}
-	c = f.number("concentrate", concentrate)
-	w = f.number("water", water)
+	c = readNumber(f, "concentrate", concentrate)
+	w = readNumber(f, "water", water)
 	if f.problem == nil && c == 0 {
 		f.fail("concentrate", "form.no-concentrate")
 	}
 	return c, w
 }
 
-func (f *formReader) number(field, text string) float64 {
+func readNumber(f *formReader, field, text string) float64 {
 	if strings.TrimSpace(text) == "" {
 		f.fail(field, "form.both-parts")
 		return 0
@@ -158,8 +154,8 @@ func (f *formReader) unread(field string, err error, key string, args ...any) {
 	f.fail(field, key, args...)
 }
 
-// millilitres reads a volume; one without a unit is in the place's own.
-func (f *formReader) millilitres(text string) quantity.Millilitre {
+// readMillilitres reads a volume; one without a unit is in the place's own.
+func readMillilitres(f *formReader, text string) quantity.Millilitre {
 	text = strings.TrimSpace(text)
 	if text == "" {
 		return 0
@@ -175,7 +171,7 @@ func (f *formReader) millilitres(text string) quantity.Millilitre {
 	return v
 }
 
-func (f *formReader) where(place string) string {
+func readWhere(f *formReader, place string) string {
 	for _, known := range wheres() {
 		if place == known {
 			return place

@@ -25,7 +25,7 @@ func (s *kit) figures(site *Site) figures {
 	if zone == nil {
 		zone = time.UTC
 	}
-	return figures{words: s.words, units: site.Units, zone: zone, now: s.clock.Now()}
+	return figures{words: s.words, units: site.Units, zone: zone, now: s.Clock.Now()}
 }
 
 // unit is the unit in which people here read a dimension.

@@ -17,10 +17,6 @@ import (
 )
 
 const (
-	// seriesWithin is how long the history may take to answer.
-	seriesWithin = 10 * time.Second
-	// chartPoints is about how many steps a drawing has; several lines share twice as many.
-	chartPoints = 400
 	longestSpan = 100 * 366 * oneDay
 	// mostDrawn is how many channels are drawn on one page.
 	mostDrawn = 4
@@ -64,11 +60,6 @@ type historyDrawing struct {
 	Readings string
 }
 
-// span is the time that a history page shows.
-type span struct{ from, to time.Time }
-
-func (sp span) length() time.Duration { return sp.to.Sub(sp.from) }
-
 func (s *recordPages) historyPage(w http.ResponseWriter, r *http.Request, in visit) {
 	l, f := lookOf(r), s.figures(in.site)
 	p := s.pageFor("history", l, in)
@@ -90,8 +81,8 @@ func (s *recordPages) historyPage(w http.ResponseWriter, r *http.Request, in vis
 	s.historyLinks(&body, in.snap, at)
 	status := http.StatusOK
 	if err := s.drawHistory(r.Context(), &body, at, d); err != nil {
-		s.log.Warn("the history of a channel could not be shown", zap.String("channels", body.Heading), zap.Error(err))
-		body.Problem, status = s.words.Say("history.problem", phrase.Error(err, s.figures(s.view.Now()))), http.StatusServiceUnavailable
+		s.Log.Warn("the history of a channel could not be shown", zap.String("channels", body.Heading), zap.Error(err))
+		body.Problem, status = s.words.Say("history.problem", phrase.Error(err, s.figures(s.View.Now()))), http.StatusServiceUnavailable
 	}
 	p.Body = body
 	s.show(w, r, status, p)
@@ -141,7 +132,7 @@ func namesOf(channels []sensors.Channel) string {
 // spanOf reads from and to as RFC 3339, or as days of the place; without them it is
 // the evening until now.
 func (s *recordPages) spanOf(q url.Values, zone *time.Location) (sp span, wrong string) {
-	now := s.clock.Now().Wall
+	now := s.Clock.Now().Wall
 	sp = span{now.Add(-evening), now}
 	for _, end := range []struct {
 		name string
@@ -185,7 +176,7 @@ func (s *recordPages) drawHistory(ctx context.Context, body *historyBody, at his
 		if c.ID == AirFlow {
 			line.Series, err = s.past.Flow(ctx, d.snap.Room, q)
 		} else {
-			line.Series, err = s.view.Series(ctx, q)
+			line.Series, err = s.View.Series(ctx, q)
 		}
 		if err != nil {
 			return err
@@ -196,14 +187,4 @@ func (s *recordPages) drawHistory(ctx context.Context, body *historyBody, at his
 	d.tell(body, at, lines, course)
 	body.Drawings, err = d.drawings(lines, course)
 	return err
-}
-
-// channelOf finds a channel of a room.
-func channelOf(snap *rules.Snapshot, id string) (sensors.Channel, bool) {
-	for _, c := range snap.Channels {
-		if string(c.Channel.ID) == id {
-			return c.Channel, true
-		}
-	}
-	return sensors.Channel{}, false
 }

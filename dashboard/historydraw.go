@@ -1,15 +1,11 @@
 package dashboard
 
 import (
-	"bytes"
 	"fmt"
-	"html/template"
-	"slices"
 	"strings"
 	"time"
 
 	"wetside/dashboard/chart"
-	"wetside/dashboard/locale"
 	"wetside/dashboard/report"
 	"wetside/rules"
 	"wetside/sensors"
@@ -30,6 +26,9 @@ type pastLine struct {
 	Series
 }
 
+// series draws a channel over the time of the page.
+func (d drawHistory) series() channelChart { return channelChart{d.figures, d.span, d.sessions} }
+
 // drawings draws the lines: those of one unit share an axis.
 func (d drawHistory) drawings(lines []pastLine, course Course) ([]historyDrawing, error) {
 	var list []historyDrawing
@@ -37,9 +36,9 @@ func (d drawHistory) drawings(lines []pastLine, course Course) ([]historyDrawing
 		unit := d.unit(lines[0].Dimension)
 		var same []pastLine
 		same, lines = partition(lines, func(l pastLine) bool { return d.unit(l.Dimension) == unit })
-		c := d.chart(same[0].Channel, same[0].Series)
+		c := d.series().chart(same[0].Channel, same[0].Series)
 		for _, l := range same[1:] {
-			more := d.chart(l.Channel, l.Series)
+			more := d.series().chart(l.Channel, l.Series)
 			c.Lines, c.Step = append(c.Lines, more.Lines...), min(c.Step, more.Step)
 			c.Title, c.Description = c.Title+", "+l.Name, c.Description+" "+more.Description
 		}
@@ -83,54 +82,6 @@ func (h *historyDrawing) draw(c chart.Chart, number int) (err error) {
 	c.ID, c.Width, c.Height = fmt.Sprintf("narrow-%d", number), 420, 380
 	h.Narrow, err = drawn(c)
 	return err
-}
-
-func drawn(c chart.Chart) (template.HTML, error) {
-	var out bytes.Buffer
-	if err := c.WriteSVG(&out); err != nil {
-		return "", fmt.Errorf("drawing the chart: %w", err)
-	}
-	return template.HTML(out.String()), nil //nolint:gosec // the chart escapes all text
-}
-
-// chart turns a series into people's units. A run of suspect steps is a gap: no
-// good sample lies in it.
-func (d drawHistory) chart(ch sensors.Channel, series Series) chart.Chart {
-	unit := d.unit(ch.Dimension)
-	c := chart.Chart{Title: ch.Name, Unit: locale.Symbol(unit), From: d.span.from, To: d.span.to, Zone: d.zone, DecimalComma: d.units.DecimalComma,
-		Step: unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.nothing()}
-	line := chart.Line{Name: ch.Name}
-	for _, g := range series.Gaps {
-		line.Gaps = append(line.Gaps, d.recordedGap(g))
-	}
-	for i, p := range series.Points {
-		if !p.Suspect {
-			line.Points = append(line.Points, chart.Point{At: p.At, Min: unit.FromBase(p.Min), Mean: unit.FromBase(p.Mean), Max: unit.FromBase(p.Max), Count: p.Count, Apart: p.Imported})
-			continue
-		}
-		end := d.span.to
-		if i+1 < len(series.Points) {
-			end = series.Points[i+1].At
-		}
-		line.Gaps = joinSuspect(line.Gaps, chart.Gap{From: p.At, To: end, Kind: suspectRun, Cause: d.words.Say("history.suspect")})
-	}
-	slices.SortStableFunc(line.Gaps, func(a, b chart.Gap) int { return a.From.Compare(b.From) })
-	for i, g := range line.Gaps {
-		if d.sessions != nil && d.attended(g) == 0 {
-			line.Gaps[i].Cause = d.unattended(g)
-		}
-	}
-	c.Lines = []chart.Line{line}
-	c.Description = d.describe(ch, series)
-	return c
-}
-
-func joinSuspect(gaps []chart.Gap, g chart.Gap) []chart.Gap {
-	if n := len(gaps); n > 0 && gaps[n-1].To.Equal(g.From) && gaps[n-1].Kind == g.Kind {
-		gaps[n-1].To = g.To
-		return gaps
-	}
-	return append(gaps, g)
 }
 
 // bands are what was wanted of a channel, each over its time; without a record book

@@ -49,7 +49,7 @@ func (d drawHistory) tell(body *historyBody, at historyAt, lines []pastLine, cou
 		body.Alarms.add(d.alarmRow(a))
 	}
 	for _, l := range lines {
-		for _, g := range d.chart(l.Channel, l.Series).Lines[0].Gaps {
+		for _, g := range d.series().chart(l.Channel, l.Series).Lines[0].Gaps {
 			body.Gaps.add(d.gapRow(l.Name, g))
 		}
 	}
@@ -146,27 +146,4 @@ func (s *sum) add(p SeriesPoint) {
 	n := max(p.Count, 1)
 	s.n, s.total = s.n+n, s.total+p.Mean*float64(n)
 	s.low, s.high = min(s.low, p.Min), max(s.high, p.Max)
-}
-
-// nothing says why there is no value: a time that lies ahead is no time without readings.
-func (d drawHistory) nothing() string {
-	if d.span.from.After(d.now.Wall) {
-		return d.words.Say("history.ahead")
-	}
-	return d.words.Say("history.empty")
-}
-
-// describe says the series in a sentence.
-func (d drawHistory) describe(ch sensors.Channel, series Series) string {
-	var all sum
-	for _, p := range series.Points {
-		if !p.Suspect {
-			all.add(p)
-		}
-	}
-	if all.n == 0 {
-		return d.nothing()
-	}
-	return d.words.Say("history.describe", d.moment(d.span.from), d.moment(d.span.to), d.withUnit(ch.Dimension, all.low, ch.Resolution),
-		d.withUnit(ch.Dimension, all.high, ch.Resolution), len(series.Gaps))
 }

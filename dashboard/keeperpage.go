@@ -80,7 +80,7 @@ type keeperFault struct {
 }
 
 func (s *keepPages) keeperPage(w http.ResponseWriter, r *http.Request) {
-	site, house := s.view.Now(), s.keeping.House()
+	site, house := s.View.Now(), s.keeping.House()
 	f, a := s.figures(site), s.attempt(r)
 	body := keeperBody{Receipt: s.receipt(r), Facts: f.houseFacts(house)}
 	if a.problem != nil {
@@ -181,7 +181,7 @@ func (f figures) backupCheck(h House) keeperCheck {
 
 func (s *keepPages) keeperPost(w http.ResponseWriter, r *http.Request) {
 	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) {
-		f := s.figures(s.view.Now()).reader()
+		f := s.figures(s.View.Now()).reader()
 		person := f.text("who", t.Who, longestName, true)
 		if f.problem != nil {
 			return "", f.problem

@@ -36,9 +36,6 @@ type kitOptions struct {
 // who is let in.
 type kit struct {
 	kitOptions
-	view      View
-	log       *zap.Logger
-	clock     sensors.Clock
 	words     words.Words
 	templates *template.Template
 	assets    assets
@@ -55,7 +52,7 @@ type kit struct {
 
 // newKit prepares what pages are made with; start lets them be served.
 func newKit(o kitOptions) (*kit, error) {
-	s := &kit{kitOptions: o, view: o.View, log: o.Log, clock: o.Clock, words: words.English(), stop: func() {}}
+	s := &kit{kitOptions: o, words: words.English(), stop: func() {}}
 	s.presses, s.attempts, s.early = newPresses(o.Clock), newAttempts(mostAttempts), newAttempts(mostEarly)
 	var err error
 	if s.assets, err = loadAssets(); err != nil {
@@ -74,7 +71,7 @@ func (s *kit) start(routes []Route, kinds record.Registry) (err error) {
 	}
 	ctx, stop := context.WithCancel(context.Background())
 	s.stop = stop
-	s.hub = newHub(s.view, s.streamParts, func(t topic) bool { return s.registry.live[t.page].Calm })
+	s.hub = newHub(s.View, s.streamParts, func(t topic) bool { return s.registry.live[t.page].Calm })
 	s.handler = s.guard(s.serve(routes))
 	s.done.Go(func() { s.hub.run(ctx) })
 	return nil

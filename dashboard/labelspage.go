@@ -62,7 +62,7 @@ func (s *shelfPages) labelsPDF(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.no-shelf")})
 		return
 	}
-	query, f := r.URL.Query(), s.figures(s.view.Now())
+	query, f := r.URL.Query(), s.figures(s.View.Now())
 	sheet, err := labels.Find(query.Get("sheet"))
 	from, copies := count(query.Get("from"), 1), count(query.Get("copies"), 1)
 	wanted := query["label"]
@@ -80,12 +80,12 @@ func (s *shelfPages) labelsPDF(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := labels.Print{Sheet: sheet, From: from, Made: f.now.Wall, Title: s.words.Say("title.labels")}
-	if s.view.Now().Simulated {
+	if s.View.Now().Simulated {
 		p.Simulated = s.words.Say("labels.simulated")
 	}
 	var out bytes.Buffer
 	if err := labels.WritePDF(&out, p, list); err != nil {
-		s.log.Error("labels can't be drawn", zap.Error(err))
+		s.Log.Error("labels can't be drawn", zap.Error(err))
 		s.fail(w, r, failure{http.StatusInternalServerError, s.words.Say("error.page")})
 		return
 	}

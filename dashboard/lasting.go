@@ -42,8 +42,8 @@ func (s *classPages) lasting(in visit, q url.Values) lasting {
 	}
 	s.shelf.Look(func(b *ShelfBook) {
 		c := shelfContext{s.figures(in.site), b}
-		out.Sizes, out.Materials = marked(c.options(fromSizes, nil), out.Size), marked(c.options(fromMaterial, nil), out.Material)
-		load := c.booked(in)
+		out.Sizes, out.Materials = marked(c.sizes(), out.Size), marked(c.materials(), out.Material)
+		load := c.cards().booked(in)
 		if out.Asked {
 			work, wrong := c.askedWork(out)
 			if wrong != nil {
@@ -65,7 +65,7 @@ func (c shelfContext) lastingBaths(in visit, load workload) []lastingBath {
 		if t.Room != in.snap.Room {
 			continue
 		}
-		line := c.lasting(t, load)
+		line := c.cards().lasting(t, load)
 		if line == nil || line.Word == "" {
 			continue
 		}

@@ -30,7 +30,7 @@ type workload struct {
 const around = 12 * time.Hour
 
 // booked is the work that is booked in the room of a visit.
-func (c shelfContext) booked(in visit) workload {
+func (c bookCards) booked(in visit) workload {
 	load := ledger.Workload{Work: c.tonightsWork(in.snap.Room), Until: in.snap.Session.To}
 	for _, s := range c.openSessions(in.snap.Room) {
 		load.Sessions = append(load.Sessions, s.ID)
@@ -39,12 +39,12 @@ func (c shelfContext) booked(in visit) workload {
 }
 
 // tonightsWork is what is booked for a room about now.
-func (c shelfContext) tonightsWork(room string) []ledger.Work {
+func (c bookCards) tonightsWork(room string) []ledger.Work {
 	return slices.DeleteFunc(c.book.Work(c.book.At.Add(-around), c.book.At.Add(around)), func(w ledger.Work) bool { return c.roomOf(w.Entry) != room })
 }
 
 // roomOf is the room that a record belongs to.
-func (c shelfContext) roomOf(number uint64) string {
+func (c bookCards) roomOf(number uint64) string {
 	at := slices.IndexFunc(c.book.Records, func(r ShelfRecord) bool { return r.Number == number })
 	if at < 0 {
 		return ""
@@ -54,7 +54,7 @@ func (c shelfContext) roomOf(number uint64) string {
 
 // lasting says of a tray how many sheets it still carries, and whether that is enough;
 // nil for one of which there is nothing to say.
-func (c shelfContext) lasting(t ShelfTray, load workload) *lastingLine {
+func (c bookCards) lasting(t ShelfTray, load workload) *lastingLine {
 	a, ok := c.book.WillLast(t.Bath, load.Workload, c.book.At)
 	if !ok {
 		return nil
@@ -89,7 +89,7 @@ func (c shelfContext) lasting(t ShelfTray, load workload) *lastingLine {
 }
 
 // counted says how many sheets are left, beside how many are to come.
-func (c shelfContext) counted(a ledger.Lasting, load workload) string {
+func (c bookCards) counted(a ledger.Lasting, load workload) string {
 	text := c.words.Say("lasts.left", a.SheetsLeft, c.sheetName(a.Sheet), a.ToCome, a.Booked)
 	if load.asked {
 		text = c.words.Say("lasts.left-asked", a.SheetsLeft, c.sheetName(a.Sheet), a.Booked)
@@ -101,7 +101,7 @@ func (c shelfContext) counted(a ledger.Lasting, load workload) string {
 }
 
 // ends says what binds a bath before the end of the work.
-func (c shelfContext) ends(limit ledger.Clock) string {
+func (c bookCards) ends(limit ledger.Clock) string {
 	if limit.Verdict == ledger.TestFirst {
 		return c.words.Say("binds.test", c.tell(limit.Words))
 	}
@@ -109,7 +109,7 @@ func (c shelfContext) ends(limit ledger.Clock) string {
 }
 
 // unbooked is what is left of a bath while nothing is booked.
-func (c shelfContext) unbooked(a ledger.Lasting, room string) *lastingLine {
+func (c bookCards) unbooked(a ledger.Lasting, room string) *lastingLine {
 	q := url.Values{"room": {room}, "begins": {c.typedMoment(c.book.At)}, "next": {"/rooms/" + room + "/baths"}}
 	line := &lastingLine{Text: c.words.Say("lasts.no-capacity"), Book: "/shelf/enter/work-booked?" + q.Encode()}
 	if len(a.Left) > 0 {
@@ -119,7 +119,7 @@ func (c shelfContext) unbooked(a ledger.Lasting, room string) *lastingLine {
 }
 
 // factorLines are the times by first appearance, for everybody and for each who has a factor.
-func (c shelfContext) factorLines(product string, emergence []time.Duration) []string {
+func (c bookCards) factorLines(product string, emergence []time.Duration) []string {
 	var lines []string
 	for _, person := range append(c.book.Judges(product), "") {
 		f, err := c.book.Factor(product, person)
@@ -136,4 +136,44 @@ func (c shelfContext) factorLines(product string, emergence []time.Duration) []s
 		}
 	}
 	return lines
+}
+
+// openSessions are the sessions that last, of one room or of all.
+func (c bookCards) openSessions(room string) []ledger.Session {
+	return slices.DeleteFunc(c.sessions(room), func(s ledger.Session) bool { return !s.Closed.IsZero() })
+}
+
+// answerLine is "may I pour this?" in a word, a shape and a sentence with its source.
+type answerLine struct {
+	Word, Shape, Because, Source, Do string
+	Silver                           bool
+}
+
+// answer says whether the content of a vessel may be poured.
+func (c bookCards) answer(id string) answerLine {
+	a := c.book.MayPour(id, c.book.At)
+	line := answerLine{Because: c.tell(a.Because.Words), Source: c.sourced(c.tell(a.Because.Source), a.Because.Standing), Do: c.tell(a.Do), Silver: a.SilverBearing}
+	line.Word, line.Shape = c.verdict(a.Verdict)
+	return line
+}
+
+// bookCards says what the book of chemistry knows of vessels, for pages of several people.
+type bookCards struct {
+	figures
+	book *ShelfBook
+}
+
+// sessions are all sessions of one room, or of all rooms when it is empty, the oldest first.
+func (c bookCards) sessions(room string) []ledger.Session {
+	var all []ledger.Session
+	for _, r := range c.book.Kept(c.book.Effective()) {
+		opened, ok := r.Act.(ledger.SessionOpened)
+		if !ok || room != "" && r.Room != room {
+			continue
+		}
+		if s, known := c.book.Session(opened.Session); known {
+			all = append(all, s)
+		}
+	}
+	return all
 }

@@ -96,17 +96,17 @@ func (f figures) whichRow(rows []choice) ask {
 	return q
 }
 
-// limit reads a limit.
-func (f *formReader) limit(act string, get func(string) string) rules.Act {
+// readLimit reads a limit.
+func readLimit(f *formReader, act string, get func(string) string) rules.Act {
 	if act == actLimitOff {
-		return f.limitOff(get)
+		return readLimitOff(f, get)
 	}
 	a := rules.LimitGas{Agent: f.text("agent", get("agent"), longestName, true), Jurisdiction: f.text("jurisdiction", get("jurisdiction"), longestName, true)}
 	a.Limit = pickOf(f, "limit", get("limit"), breathing.Kinds())
 	if a.Limit != breathing.Ceiling {
-		a.Minutes = f.window(get("window"))
+		a.Minutes = readWindow(f, get("window"))
 	}
-	a.Value, a.Unit = f.concentration(get("figure"))
+	a.Value, a.Unit = readConcentration(f, get("figure"))
 	a.Standing = pickOf(f, "standing", get("standing"), breathing.Standings())
 	a.Amendment = f.amendment(false, "", get)
 	if a.Edition == "" {
@@ -115,7 +115,7 @@ func (f *formReader) limit(act string, get func(string) string) rules.Act {
 	return a
 }
 
-func (f *formReader) limitOff(get func(string) string) rules.Act {
+func readLimitOff(f *formReader, get func(string) string) rules.Act {
 	const parts = 4
 	key := strings.SplitN(get("row"), "|", parts)
 	if len(key) < parts {
@@ -129,8 +129,8 @@ func (f *formReader) limitOff(get func(string) string) rules.Act {
 	return rules.LimitGas{Agent: key[0], Jurisdiction: key[1], Limit: breathing.LimitKind(key[2]), Minutes: float64(minutes), Amendment: f.amendment(true, "", get)}
 }
 
-// window reads over what time a limit is averaged: 8 h, 15 min.
-func (f *formReader) window(text string) float64 {
+// readWindow reads over what time a limit is averaged: 8 h, 15 min.
+func readWindow(f *formReader, text string) float64 {
 	d, err := time.ParseDuration(strings.NewReplacer(" ", "", "min", "m").Replace(strings.ToLower(text)))
 	if err != nil || d < time.Minute || d > 24*time.Hour || d%time.Minute != 0 {
 		f.fail("window", "form.window", clip(text))
@@ -138,8 +138,8 @@ func (f *formReader) window(text string) float64 {
 	return d.Minutes()
 }
 
-// concentration reads a limit in the unit in which it is published.
-func (f *formReader) concentration(text string) (value float64, unit string) {
+// readConcentration reads a limit in the unit in which it is published.
+func readConcentration(f *formReader, text string) (value float64, unit string) {
 	for _, d := range []quantity.Dimension{quantity.VolumeFraction, quantity.MassConcentration} {
 		if base, u, err := quantity.Parse(d, text); err == nil && base > 0 {
 			const digits = 9 // as it was written, without what the change of units leaves behind

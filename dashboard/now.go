@@ -66,7 +66,7 @@ type (
 )
 
 func (s *classPages) apiNow(w http.ResponseWriter, r *http.Request) {
-	site := s.view.Now()
+	site := s.View.Now()
 	out := nowSite{At: site.At.UTC(), Simulated: site.Simulated, Rooms: []nowRoom{}}
 	for _, snap := range site.Rooms {
 		out.Rooms = append(out.Rooms, s.roomNow(snap, s.lost(snap)))
@@ -149,7 +149,7 @@ func contentNow(p *rules.Portion, now time.Time) *nowContent {
 // healthz answers 200 while every loop turns and history can be written.
 func (s *classPages) healthz(w http.ResponseWriter, _ *http.Request) {
 	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-	if err := s.view.Health(); err != nil {
+	if err := s.View.Health(); err != nil {
 		w.WriteHeader(http.StatusServiceUnavailable)
 		_, _ = w.Write([]byte(err.Error() + "\n")) // the reader went away: nobody to tell
 		return

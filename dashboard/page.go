@@ -76,7 +76,7 @@ func (s *kit) pageFor(here string, l look, in visit) page {
 // placePage is a page that belongs to no room. Where there is one room alone, it
 // stands among the pages of that room.
 func (s *kit) placePage(r *http.Request, here, style string) page {
-	site, l := s.view.Now(), lookOf(r)
+	site, l := s.View.Now(), lookOf(r)
 	in := visit{site: site}
 	if len(site.Rooms) == 1 {
 		in.snap = site.Rooms[0]
@@ -114,7 +114,7 @@ func (s *kit) show(w http.ResponseWriter, r *http.Request, status int, p page) {
 	p.Caller = s.callerOf(r)
 	var out bytes.Buffer
 	if err := s.templates.ExecuteTemplate(&out, p.Here, p); err != nil {
-		s.log.Error("a page failed", zap.String("path", r.URL.Path), zap.Error(err))
+		s.Log.Error("a page failed", zap.String("path", r.URL.Path), zap.Error(err))
 		s.fail(w, r, failure{http.StatusInternalServerError, s.words.Say("error.page")})
 		return
 	}
@@ -136,12 +136,12 @@ type failure struct {
 
 // fail answers with a page that is always red: an error must not light a dark room.
 func (s *kit) fail(w http.ResponseWriter, r *http.Request, f failure) {
-	site := s.view.Now()
+	site := s.View.Now()
 	p := s.pageFor("error", red, visit{site: site})
 	p.Body = f.sentence
 	var out bytes.Buffer
 	if err := s.templates.ExecuteTemplate(&out, "error", p); err != nil {
-		s.log.Error("the error page failed", zap.String("path", r.URL.Path), zap.Error(err))
+		s.Log.Error("the error page failed", zap.String("path", r.URL.Path), zap.Error(err))
 		http.Error(w, f.sentence, f.status)
 		return
 	}

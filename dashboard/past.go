@@ -39,12 +39,3 @@ type PastBand struct {
 	From, To  time.Time
 	Low, High float64
 }
-
-// AirFlow stands in the place of a channel for the flow of air, which is worked out
-// from the probe in the duct. No channel of a configuration can have this name.
-const AirFlow sensors.ChannelID = "air:flow"
-
-// airFlow is the flow of air as a channel like the others.
-func (f figures) airFlow() sensors.Channel {
-	return sensors.Channel{ID: AirFlow, Name: f.words.Say("history.flow"), Kind: sensors.VolumeFlow, Traits: sensors.Traits{Dimension: flowDimension, Resolution: 1}}
-}

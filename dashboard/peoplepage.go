@@ -32,7 +32,7 @@ type memberCard struct {
 }
 
 func (s *peoplePages) peoplePage(w http.ResponseWriter, r *http.Request) {
-	f, a, l := s.figures(s.view.Now()), s.attempt(r), lookOf(r)
+	f, a, l := s.figures(s.View.Now()), s.attempt(r), lookOf(r)
 	body := peopleBody{Receipt: s.receipt(r), Fingerprint: s.fingerprint}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
@@ -87,7 +87,7 @@ func (s *peoplePages) peoplePost(w http.ResponseWriter, r *http.Request) {
 
 // changePeople carries out one act of a keeper.
 func (s *peoplePages) changePeople(ctx context.Context, t typed) (receipt string, wrong *problem) {
-	f := s.figures(s.view.Now()).reader()
+	f := s.figures(s.View.Now()).reader()
 	target := access.Person{Name: t.Alarm, Role: access.Role(t.More.Get("role"))}
 	if t.Act == actInvite {
 		target.Name = f.text("name", t.More.Get("name"), longestName, true)

@@ -4,7 +4,6 @@ import (
 	"net/url"
 	"slices"
 	"strings"
-	"time"
 
 	"wetside/chem/ledger"
 	"wetside/sensors/quantity"
@@ -141,9 +140,6 @@ func (c shelfContext) typedAmount(m map[string]any) string {
 	unit, _ := m["unit"].(string)
 	return plain(value) + " " + unit
 }
-
-// typedMoment writes a time as its field is filled with it.
-func (c shelfContext) typedMoment(t time.Time) string { return t.In(c.zone).Format("2006-01-02T15:04") }
 
 // assumed fills the form of the assumptions with those that hold.
 func (c shelfContext) assumed(a ledger.AssumptionsStated, next string) url.Values {

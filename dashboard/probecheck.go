@@ -208,10 +208,10 @@ const steadyPoints = 2000
 func (s *keepPages) steadiness(ctx context.Context, c sensors.Channel) truth.Steadiness {
 	ctx, cancel := context.WithTimeout(ctx, seriesWithin)
 	defer cancel()
-	now := s.clock.Now().Wall
-	series, err := s.view.Series(ctx, SeriesQuery{Channel: c.ID, From: now.Add(-truth.SteadyFor), To: now.Add(time.Second), Points: steadyPoints})
+	now := s.Clock.Now().Wall
+	series, err := s.View.Series(ctx, SeriesQuery{Channel: c.ID, From: now.Add(-truth.SteadyFor), To: now.Add(time.Second), Points: steadyPoints})
 	if err != nil {
-		s.log.Warn("the last readings of a probe could not be read", zap.String("channel", string(c.ID)), zap.Error(err))
+		s.Log.Warn("the last readings of a probe could not be read", zap.String("channel", string(c.ID)), zap.Error(err))
 		return truth.Steadiness{}
 	}
 	var readings []truth.Moment

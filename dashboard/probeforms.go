@@ -13,16 +13,13 @@ import (
 	"wetside/sensors/quantity"
 )
 
-// The acts on probes, findings and the clock that a form may ask for.
+// The acts on probes that a form may ask for.
 const (
 	actFit     = "fit"
 	actTakeOut = "take-out"
 	actHand    = "hand"
 	actCheck   = "check"
 	actCorrect = "correct"
-	actConfirm = "confirm"
-	actDismiss = "dismiss"
-	actClock   = "clock"
 )
 
 // probeReader reads the forms of one channel.
@@ -170,15 +167,15 @@ func (s *keepPages) probesPost(w http.ResponseWriter, r *http.Request, in visit)
 		case actDismiss:
 			c.Act = truth.DismissFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.text("why", why, longestText, true)}
 		case actClock:
-			c.Act = rules.ConfirmClock{Seen: f.seen(t.More.Get("seen")), Against: f.text("against", t.More.Get("against"), longestName, true)}
+			c.Act = rules.ConfirmClock{Seen: readSeen(f, t.More.Get("seen")), Against: f.text("against", t.More.Get("against"), longestName, true)}
 		}
 		c.Person = f.text("who", t.Who, longestName, true)
 		return s.enterAct(ctx, in, f, c)
 	})
 }
 
-// seen reads what a good clock shows now, as a day with a time or as a time of today.
-func (f *formReader) seen(text string) time.Time {
+// readSeen reads what a good clock shows now, as a day with a time or as a time of today.
+func readSeen(f *formReader, text string) time.Time {
 	text = strings.TrimSpace(text)
 	if t, err := time.ParseInLocation("2006-01-02 15:04", text, f.zone); err == nil {
 		return t

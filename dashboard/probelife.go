@@ -55,7 +55,7 @@ func (s *keepPages) probePage(w http.ResponseWriter, r *http.Request, in visit) 
 	}
 	lost := s.lost(in.snap)
 	body.Row = f.channelRow(c, lost)
-	body.Row.History = "/rooms/" + in.snap.Room + "/" + historyAt{figures: f, look: l}.channelHref(c.Channel.ID)
+	body.Row.History = "/rooms/" + in.snap.Room + "/" + historyHref(c.Channel.ID, l)
 	life, _ := in.snap.Probes.Life(c.Channel.ID)
 	life.Channel = c.Channel
 	d := probeDrawing{f, l, life, a}
@@ -63,7 +63,7 @@ func (s *keepPages) probePage(w http.ResponseWriter, r *http.Request, in visit) 
 	d.forms(&body)
 	d.tables(&body)
 	if err := d.chart(&body); err != nil {
-		s.log.Warn("the chart of a probe could not be drawn", zap.Error(err))
+		s.Log.Warn("the chart of a probe could not be drawn", zap.Error(err))
 	}
 	body.Findings = f.findings(in, l, c.Channel.ID, attempt{})
 	for i := range body.Findings {

@@ -75,7 +75,7 @@ func (s *keepPages) probesBody(in visit, l look) probesBody {
 	}
 	for _, c := range in.snap.Channels {
 		row := f.channelRow(c, lost)
-		row.History = historyAt{figures: f, look: l}.channelHref(c.Channel.ID)
+		row.History = historyHref(c.Channel.ID, l)
 		row.Life = probeHref(in.snap.Room, c.Channel.ID, l)
 		body.Channels = append(body.Channels, row)
 	}

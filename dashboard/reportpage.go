@@ -32,7 +32,7 @@ type reportBody struct {
 
 // reportPage shows the form, and the report when a time was asked for.
 func (s *recordPages) reportPage(w http.ResponseWriter, r *http.Request) {
-	f := s.figures(s.view.Now())
+	f := s.figures(s.View.Now())
 	today := f.now.Wall.In(f.zone)
 	body := reportBody{Look: lookOf(r), From: r.URL.Query().Get("from"), To: r.URL.Query().Get("to")}
 	status := http.StatusOK
@@ -43,7 +43,7 @@ func (s *recordPages) reportPage(w http.ResponseWriter, r *http.Request) {
 	} else {
 		var err error
 		if body.Document, err = report.Fragment(report.Compose(d)); err != nil {
-			s.log.Error("a report failed", zap.Error(err))
+			s.Log.Error("a report failed", zap.Error(err))
 			s.fail(w, r, failure{http.StatusInternalServerError, s.words.Say("error.page")})
 			return
 		}
@@ -60,7 +60,7 @@ func (s *recordPages) reportPage(w http.ResponseWriter, r *http.Request) {
 
 // reportOf gathers the report that an address asks for, or says what is wrong.
 func (s *recordPages) reportOf(r *http.Request) (d report.Data, wrong string) {
-	f := s.figures(s.view.Now())
+	f := s.figures(s.View.Now())
 	from, errFrom := time.ParseInLocation(time.DateOnly, strings.TrimSpace(r.URL.Query().Get("from")), f.zone)
 	to, errTo := time.ParseInLocation(time.DateOnly, strings.TrimSpace(r.URL.Query().Get("to")), f.zone)
 	switch {
@@ -75,7 +75,7 @@ func (s *recordPages) reportOf(r *http.Request) (d report.Data, wrong string) {
 	defer cancel()
 	d, err := s.office.Report(ctx, from, to.AddDate(0, 0, 1))
 	if err != nil {
-		s.log.Error("a report failed", zap.Error(err))
+		s.Log.Error("a report failed", zap.Error(err))
 		return d, s.words.Say("report.failed", f.sentenceOf(err))
 	}
 	d.By = cells{f}
@@ -114,7 +114,7 @@ func (s *recordPages) sendReport(w http.ResponseWriter, r *http.Request, file re
 	}
 	var out bytes.Buffer
 	if err := file.write(r.Context(), d, &out); err != nil {
-		s.log.Error("a report failed", zap.Error(err))
+		s.Log.Error("a report failed", zap.Error(err))
 		s.fail(w, r, failure{http.StatusInternalServerError, s.words.Say("error.page")})
 		return
 	}

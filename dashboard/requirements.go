@@ -64,8 +64,8 @@ func (f figures) requiredChoices(rows []rules.RequiredRow) []choice {
 	return list
 }
 
-// require reads what is asked of the air.
-func (f *formReader) require(act string, get func(string) string) rules.Act {
+// readRequire reads what is asked of the air.
+func readRequire(f *formReader, act string, get func(string) string) rules.Act {
 	kind, source, chosen := strings.Cut(get("row"), "|")
 	if act == actRequire {
 		kind, source = string(pickOf(f, "asked", get("asked"), ventilation.Kinds())), ""

@@ -52,7 +52,7 @@ type visit struct {
 
 func (s *kit) inRoom(h roomHandler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		site := s.view.Now()
+		site := s.View.Now()
 		if snap := roomOf(site, r.PathValue("room")); snap != nil {
 			h(w, r, visit{site, snap})
 			return
@@ -100,7 +100,7 @@ func (s *kit) recover(w http.ResponseWriter, r *http.Request) {
 	if cause == http.ErrAbortHandler {
 		panic(cause)
 	}
-	s.log.Error("a page failed", zap.String("path", r.URL.Path), zap.String("cause", fmt.Sprint(cause)), zap.ByteString("stack", debug.Stack()))
+	s.Log.Error("a page failed", zap.String("path", r.URL.Path), zap.String("cause", fmt.Sprint(cause)), zap.ByteString("stack", debug.Stack()))
 	s.fail(w, r, failure{http.StatusInternalServerError, s.words.Say("error.page")})
 }
 

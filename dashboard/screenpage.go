@@ -87,7 +87,7 @@ func (s *keepPages) screenState(r *http.Request) screenState {
 	if name := screenOf(r); name != "" {
 		if tests := screentest.Of(name, s.screens.ScreenTests()); len(tests) > 0 {
 			state.Shape = "moving"
-			state.Text = s.words.Say("screen.tested", s.figures(s.view.Now()).day(tests[0].At), tests[0].Paper, s.clearWords(tests[0].Clear()))
+			state.Text = s.words.Say("screen.tested", s.figures(s.View.Now()).day(tests[0].At), tests[0].Paper, s.clearWords(tests[0].Clear()))
 		}
 	}
 	return state
@@ -105,7 +105,7 @@ func (s *keepPages) clearWords(d time.Duration) string {
 }
 
 func (s *keepPages) screenPage(w http.ResponseWriter, r *http.Request) {
-	f, a := s.figures(s.view.Now()), s.attempt(r)
+	f, a := s.figures(s.View.Now()), s.attempt(r)
 	body := screenBody{Look: lookOf(r), Receipt: s.receipt(r), State: s.screenState(r), Parts: s.screenParts()}
 	if a.problem != nil {
 		body.Problem = a.problem.Sentence
@@ -176,10 +176,10 @@ func (s *keepPages) screenPost(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *keepPages) enterScreen(ctx context.Context, t typed) (receipt, name string, wrong *problem) {
-	f := s.figures(s.view.Now()).reader()
+	f := s.figures(s.View.Now()).reader()
 	n := screentest.Note{Screen: f.text("screen", t.More.Get("screen"), longestName, true), Brightness: f.text("brightness", t.More.Get("brightness"), longestName, true),
 		Paper: f.text("paper", t.More.Get("paper"), longestName, true), Place: f.text("lay", t.More.Get("lay"), longestText, true)}
-	n.Before, n.After = f.strip("before", t.More.Get("before")), f.strip("after", t.More.Get("after"))
+	n.Before, n.After = readStrip(f, "before", t.More.Get("before")), readStrip(f, "after", t.More.Get("after"))
 	person := f.text("who", t.Who, longestName, true)
 	if f.problem != nil {
 		return "", "", f.problem
@@ -193,8 +193,8 @@ func (s *keepPages) enterScreen(ctx context.Context, t typed) (receipt, name str
 	return s.words.Say("screen.recorded", number, n.Screen, n.Paper, s.clearWords(n.Clear())), n.Screen, nil
 }
 
-// strip reads the lowest strip of a sheet that differs.
-func (f *formReader) strip(field, text string) screentest.Marked {
+// readStrip reads the lowest strip of a sheet that differs.
+func readStrip(f *formReader, field, text string) screentest.Marked {
 	m, err := screentest.ParseMarked(text)
 	if err != nil {
 		f.fail(field, "form.choose", f.words.Say("field."+field))
@@ -205,7 +205,7 @@ func (f *formReader) strip(field, text string) screentest.Marked {
 // screenLight is the light of the test: the whole screen in the brightest red that any
 // page of ours may show, with the steps of a sheet counted down where there is script.
 func (s *keepPages) screenLight(w http.ResponseWriter, r *http.Request) {
-	p := s.pageFor("screen-light", red, visit{site: s.view.Now()})
+	p := s.pageFor("screen-light", red, visit{site: s.View.Now()})
 	p.Styles, p.Scripts = []string{"board.css", "screen.css"}, []string{"sound.js", "screen.js"}
 	p.Body = s.screenParts()
 	s.show(w, r, http.StatusOK, p)

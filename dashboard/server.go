@@ -85,7 +85,10 @@ func routesOf(k *kit, o Options) []Route {
 	keep := &keepPages{kit: k, keeping: o.Keeping, screens: o.Screens, firstRun: o.FirstRun}
 	class := &classPages{kit: k, shelf: o.Shelf, clocks: o.Clocks, then: o.Then, screen: keep.screenState}
 	shelf := &shelfPages{kit: k, shelf: o.Shelf}
-	air := &airPages{kit: k, past: o.Past}
+	air := &airPages{kit: k}
+	if o.Past != nil {
+		air.flows = o.Past
+	}
 	record := &recordPages{kit: k, office: o.Office, past: o.Past}
 	people := &peoplePages{kit: k, door: o.Door, fingerprint: o.Fingerprint}
 	routes := slices.Concat(k.routes(), class.routes(), shelf.routes(), air.routes(), record.routes(), keep.routes(), people.routes())

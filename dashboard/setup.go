@@ -119,7 +119,7 @@ func (s *shelfPages) showSetUp(w http.ResponseWriter, r *http.Request, in visit,
 
 // setUp finds the step that is next.
 func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values) {
-	open := c.openSessions(snap.Room)
+	open := c.cards().openSessions(snap.Room)
 	begun := len(open) > 0
 	if begun && v.Get("fill") == "" {
 		v.Set("fill", c.book.Found[snap.Room].Fill)

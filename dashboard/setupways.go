@@ -84,7 +84,7 @@ func (c shelfContext) concentrate(held ledger.Contents) bool {
 // pourWay pours what stands ready, if it may be poured.
 func (c shelfContext) pourWay(t ShelfTray, id string, v url.Values) way {
 	held, _ := c.book.Contents(id, c.book.At)
-	answer := c.answer(id)
+	answer := c.cards().answer(id)
 	w := way{Title: c.words.Say("setup.pour-from", id), Lead: c.contents(held), Answer: &answer}
 	fill := min(c.trayFill(v.Get("fill")), held.Volume)
 	verdict := c.book.MayPour(id, c.book.At).Verdict
@@ -115,7 +115,7 @@ func passed(held ledger.Contents) bool {
 // mixWay mixes from concentrate straight into the tray.
 func (c shelfContext) mixWay(t ShelfTray, id string, v url.Values) way {
 	held, _ := c.book.Contents(id, c.book.At)
-	answer := c.answer(id)
+	answer := c.cards().answer(id)
 	w := way{Title: c.words.Say("setup.mix-from", id), Lead: c.contents(held), Answer: &answer}
 	if a := c.book.MayPour(id, c.book.At); a.Verdict == ledger.Discard {
 		w.Links = []link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: c.words.Say("act.discard")}}

@@ -6,9 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"wetside/chem"
 	"wetside/chem/ledger"
-	"wetside/sensors/quantity/phrase"
 )
 
 // options are the choices of a field.
@@ -40,7 +38,7 @@ func (c shelfContext) options(from source, v url.Values) []option {
 		return c.lots(from == fromPackets)
 	case fromOpen:
 		var all []option
-		for _, s := range c.openSessions("") {
+		for _, s := range c.cards().openSessions("") {
 			all = append(all, option{Value: s.ID, Text: s.Title})
 		}
 		return all
@@ -64,31 +62,13 @@ func (c shelfContext) listed(from source, v url.Values) []option {
 	case fromStandings:
 		return each(c.figures, []ledger.Standing{ledger.Verified, ledger.Secondary, ledger.CommonPractice, ledger.Unverified})
 	case fromMaterial:
-		return each(c.figures, ledger.Materials())
+		return c.materials()
 	case fromSeen:
 		return each(c.figures, ledger.TestKind(v.Get("test")).Seen())
 	case fromSizes:
-		var all []option
-		for _, s := range chem.CommonSheets() {
-			all = append(all, option{Value: s.Name, Text: s.Name})
-		}
-		return append(all, option{Value: rollSize, Text: c.words.Say("shelf.roll")})
+		return c.sizes()
 	}
 	return nil
-}
-
-// rollSize stands for a roll of film among the sizes of sheets.
-const rollSize = "roll"
-
-func each[T interface {
-	~string
-	phrase.Spoken
-}](f figures, values []T) []option {
-	all := make([]option, len(values))
-	for i, value := range values {
-		all[i] = option{Value: string(value), Text: f.word(value)}
-	}
-	return all
 }
 
 // containers lists containers with what they hold and whether it may be poured.

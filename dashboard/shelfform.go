@@ -44,6 +44,9 @@ type shelfContext struct {
 	book *ShelfBook
 }
 
+// cards says what pages of several people say of the book.
+func (c shelfContext) cards() bookCards { return bookCards{c.figures, c.book} }
+
 // slug is a kind as it stands in addresses.
 func slug(k string) string { return strings.ReplaceAll(k, " ", "-") }
 
@@ -83,9 +86,9 @@ const mostSessions = 30
 // sessionChoices are the sessions that an entry may belong to, where there is a choice: those that
 // are open, or for a test of a finished print all, since a print is tested when it is dry.
 func (c shelfContext) sessionChoices(v url.Values) (choices []option) {
-	open, chosen := c.openSessions(""), v.Get("in_session")
+	open, chosen := c.cards().openSessions(""), v.Get("in_session")
 	if onPrint(ledger.TestKind(v.Get("test"))) {
-		for _, session := range newest(c.sessions(""), mostSessions) {
+		for _, session := range newest(c.cards().sessions(""), mostSessions) {
 			text := c.words.Say("shelf.session-on", session.Title, c.brief(session.Opened))
 			choices = append(choices, option{session.ID, text, session.ID == chosen || chosen == "" && len(open) == 1 && open[0].ID == session.ID})
 		}
@@ -179,24 +182,4 @@ func (c shelfContext) cautions(v url.Values) []string {
 		return c.tellAll(ledger.CautionsFor(p.Class))
 	}
 	return nil
-}
-
-// openSessions are the sessions that last, of one room or of all.
-func (c shelfContext) openSessions(room string) []ledger.Session {
-	return slices.DeleteFunc(c.sessions(room), func(s ledger.Session) bool { return !s.Closed.IsZero() })
-}
-
-// sessions are all sessions of one room, or of all rooms when it is empty, the oldest first.
-func (c shelfContext) sessions(room string) []ledger.Session {
-	var all []ledger.Session
-	for _, r := range c.book.Kept(c.book.Effective()) {
-		opened, ok := r.Act.(ledger.SessionOpened)
-		if !ok || room != "" && r.Room != room {
-			continue
-		}
-		if s, known := c.book.Session(opened.Session); known {
-			all = append(all, s)
-		}
-	}
-	return all
 }

@@ -37,12 +37,6 @@ type shelfItem struct {
 	Acts                      []link
 }
 
-// answerLine is "may I pour this?" in a word, a shape and a sentence with its source.
-type answerLine struct {
-	Word, Shape, Because, Source, Do string
-	Silver                           bool
-}
-
 type wasteLine struct {
 	Name, Stream, Level, First, Act string
 	Percent                         int
@@ -114,7 +108,7 @@ func shelfHref(name string) string { return "/shelf/" + url.PathEscape(name) }
 
 func (c shelfContext) item(id string) shelfItem {
 	held, _ := c.book.Contents(id, c.book.At)
-	item := shelfItem{Name: id, Href: shelfHref(id), Content: c.contents(held), Answer: c.answer(id)}
+	item := shelfItem{Name: id, Href: shelfHref(id), Content: c.contents(held), Answer: c.cards().answer(id)}
 	if !held.Made.IsZero() {
 		item.Made = c.words.Say("shelf.made", c.brief(held.Made))
 	}
@@ -135,24 +129,6 @@ func (c shelfContext) contents(held ledger.Contents) string {
 func (c shelfContext) product(id, class string) string {
 	p, _ := c.book.Catalogue.Product(id)
 	return cmp.Or(p.Name, class, id)
-}
-
-func (c shelfContext) answer(id string) answerLine {
-	a := c.book.MayPour(id, c.book.At)
-	line := answerLine{Because: c.tell(a.Because.Words), Source: c.sourced(c.tell(a.Because.Source), a.Because.Standing), Do: c.tell(a.Do), Silver: a.SilverBearing}
-	line.Word, line.Shape = c.verdict(a.Verdict)
-	return line
-}
-
-// verdict gives the word of an answer, and the shape beside it.
-func (f figures) verdict(v ledger.Verdict) (word, shape string) {
-	switch v {
-	case ledger.Pour:
-		return f.words.Say("verdict.pour"), "moving"
-	case ledger.Discard:
-		return f.words.Say("verdict.discard"), "stopped"
-	}
-	return f.words.Say("verdict.test"), "low"
 }
 
 // acts are what can be done with a container that holds something.

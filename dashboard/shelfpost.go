@@ -17,8 +17,6 @@ import (
 	"wetside/sensors/quantity"
 )
 
-func commonSheets() []chem.Sheet { return append(chem.CommonSheets(), chem.FilmRoll()) }
-
 // onShelf answers for a site that keeps a shelf.
 func (s *shelfPages) onShelf(h func(http.ResponseWriter, *http.Request, shelfContext)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
@@ -34,7 +32,7 @@ func (s *shelfPages) onShelf(h func(http.ResponseWriter, *http.Request, shelfCon
 // a reader with a slow line must not keep others from writing.
 func (s *shelfPages) look(w http.ResponseWriter, draw func(http.ResponseWriter, shelfContext)) {
 	held := &heldAnswer{header: w.Header(), status: http.StatusOK}
-	f := s.figures(s.view.Now())
+	f := s.figures(s.View.Now())
 	s.shelf.Look(func(b *ShelfBook) { draw(held, shelfContext{f, b}) })
 	w.WriteHeader(held.status)
 	_, _ = w.Write(held.body.Bytes()) // the reader went away: nobody to tell
@@ -188,7 +186,7 @@ func nextOf(r *http.Request) *url.URL {
 
 // enter reads a form and hands its entry to the shelf; it gives a receipt or a problem.
 func (s *shelfPages) enter(ctx context.Context, form pressed) (receipt string, wrong *problem) {
-	f := s.figures(s.view.Now())
+	f := s.figures(s.View.Now())
 	var e ShelfEntry
 	s.shelf.Look(func(b *ShelfBook) { e, wrong = form.read(shelfContext{f, b}) })
 	if wrong != nil {

@@ -2,10 +2,12 @@ package dashboard
 
 import (
 	"strings"
+	"time"
 
 	"wetside/chem"
 	"wetside/chem/ledger"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // volumeGrain in mL is the smallest difference of a poured volume worth showing.
@@ -41,4 +43,48 @@ func (f figures) sheetName(area quantity.SquareMetre) string {
 		}
 	}
 	return f.words.Say("did.size", f.number(float64(area)*1e4, 0))
+}
+
+// rollSize stands for a roll of film among the sizes of sheets.
+const rollSize = "roll"
+
+// commonSheets are the sizes that a form offers.
+func commonSheets() []chem.Sheet { return append(chem.CommonSheets(), chem.FilmRoll()) }
+
+// typedMoment writes a time as its field is filled with it.
+func (f figures) typedMoment(t time.Time) string { return t.In(f.zone).Format("2006-01-02T15:04") }
+
+// sizes are the sizes of sheets to choose from.
+func (f figures) sizes() []option {
+	var all []option
+	for _, s := range chem.CommonSheets() {
+		all = append(all, option{Value: s.Name, Text: s.Name})
+	}
+	return append(all, option{Value: rollSize, Text: f.words.Say("shelf.roll")})
+}
+
+// materials are the materials to choose from.
+func (f figures) materials() []option { return each(f, ledger.Materials()) }
+
+// each are the values of a kind as choices.
+func each[T interface {
+	~string
+	phrase.Spoken
+}](f figures, values []T) []option {
+	all := make([]option, len(values))
+	for i, value := range values {
+		all[i] = option{Value: string(value), Text: f.word(value)}
+	}
+	return all
+}
+
+// verdict gives the word of an answer, and the shape beside it.
+func (f figures) verdict(v ledger.Verdict) (word, shape string) {
+	switch v {
+	case ledger.Pour:
+		return f.words.Say("verdict.pour"), "moving"
+	case ledger.Discard:
+		return f.words.Say("verdict.discard"), "stopped"
+	}
+	return f.words.Say("verdict.test"), "low"
 }

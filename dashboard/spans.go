@@ -9,11 +9,8 @@ import (
 	"wetside/sensors"
 )
 
-// The spans that a history page offers.
-const (
-	evening = 6 * time.Hour
-	oneDay  = 24 * time.Hour
-)
+// oneDay is a day by the clock.
+const oneDay = 24 * time.Hour
 
 // offeredSpan is a length of time that people ask for: hours, or days of the calendar.
 type offeredSpan struct {
@@ -103,13 +100,4 @@ func (at historyAt) query(channels []sensors.Channel, sp span, l look) template.
 		q.Set("look", string(red))
 	}
 	return template.URL(q.Encode()) //nolint:gosec // it is encoded
-}
-
-// channelHref leads to the evening of a channel, from another page of its room.
-func (at historyAt) channelHref(channel sensors.ChannelID) string {
-	q := url.Values{"channel": {string(channel)}}
-	if at.look == red {
-		q.Set("look", string(red))
-	}
-	return "history?" + q.Encode()
 }

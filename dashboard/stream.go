@@ -26,7 +26,7 @@ func (s *kit) streamOf(of Route) http.Handler {
 
 // streamParts draws the parts of a live page, in the very templates that the page itself uses.
 func (s *kit) streamParts(t topic) ([]part, error) {
-	of, in := s.registry.live[t.page], visit{site: s.view.Now()}
+	of, in := s.registry.live[t.page], visit{site: s.View.Now()}
 	if t.room != "" {
 		if in.snap = roomOf(in.site, t.room); in.snap == nil {
 			return nil, errNoRoom

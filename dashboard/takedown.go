@@ -79,7 +79,7 @@ func (c shelfContext) takeDown(body *takeDownBody, room string, v url.Values) {
 	if left, ok := c.book.Left[room]; ok {
 		body.Left = &noteBody{left.By, c.brief(left.At), left.Lines}
 	}
-	open := c.openSessions(room)
+	open := c.cards().openSessions(room)
 	if len(open) == 0 {
 		return
 	}
@@ -222,7 +222,7 @@ func (r *entryReader) takeDown(room string) ShelfEntry {
 	if len(e.Note.Lines) == 0 || len(e.Note.Lines) > mostLines {
 		r.fail("note", "takedown.lines", mostLines)
 	}
-	if open := r.openSessions(room); len(open) > 0 {
+	if open := r.cards().openSessions(room); len(open) > 0 {
 		e.Act = ledger.SessionClosed{Session: open[len(open)-1].ID}
 	}
 	return e

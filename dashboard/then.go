@@ -96,8 +96,8 @@ func (s *classPages) thenPage(w http.ResponseWriter, r *http.Request, in visit) 
 	if !ok {
 		body.Problem, status = s.words.Say("then.bad-time", clip(body.At)), http.StatusBadRequest
 	} else if err := s.lookBack(r.Context(), &body, lookAt{f, in.snap, at}); err != nil {
-		s.log.Warn("a moment could not be looked back at", zap.Time("at", at), zap.Error(err))
-		body.Problem, status = s.words.Say("then.problem", phrase.Error(err, s.figures(s.view.Now()))), http.StatusServiceUnavailable
+		s.Log.Warn("a moment could not be looked back at", zap.Time("at", at), zap.Error(err))
+		body.Problem, status = s.words.Say("then.problem", phrase.Error(err, s.figures(s.View.Now()))), http.StatusServiceUnavailable
 	}
 	p := s.pageFor("then", l, in)
 	p.Styles = append(p.Styles, "shelf.css", "tonight.css")

@@ -35,7 +35,7 @@ func (f figures) sentenceOf(err error) string {
 }
 
 // sentenceOf is the same where there are no figures at hand.
-func (s *kit) sentenceOf(err error) string { return s.figures(s.view.Now()).sentenceOf(err) }
+func (s *kit) sentenceOf(err error) string { return s.figures(s.View.Now()).sentenceOf(err) }
 
 // word gives the words of a state as the place reads them.
 func (f figures) word(state phrase.Spoken) string { return f.tell(state.Said()) }

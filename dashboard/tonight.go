@@ -113,7 +113,7 @@ func (s *classPages) tonightBath(f figures, view rules.BathView, card bathCard) 
 	}
 	s.shelf.Look(func(b *ShelfBook) {
 		if held, ok := b.InTray(view.Bath.ID, b.At); ok {
-			answer := shelfContext{f, b}.answer(held.Container)
+			answer := shelfContext{f, b}.cards().answer(held.Container)
 			out.Answer = &answer
 		}
 	})

@@ -71,7 +71,7 @@ func (f figures) tracerForm(m rules.TestMethod, asks []ask, v url.Values) tracer
 	return tracerForm{Method: string(m), Asks: asks}
 }
 
-func (f *formReader) ppm(field, text string) float64 {
+func readPPM(f *formReader, field, text string) float64 {
 	text = strings.TrimSpace(text)
 	v, _, err := quantity.Parse(quantity.VolumeFraction, text)
 	if err != nil {
@@ -84,8 +84,8 @@ func (f *formReader) ppm(field, text string) float64 {
 	return v
 }
 
-// tracerPoints reads points such as "0=1920 3=1330": minutes and ppm.
-func (f *formReader) tracerPoints(text string) []rules.TracerPoint {
+// readTracerPoints reads points such as "0=1920 3=1330": minutes and ppm.
+func readTracerPoints(f *formReader, text string) []rules.TracerPoint {
 	var points []rules.TracerPoint
 	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == ';' || r == '\n' || r == '\t' }) {
 		minutes, ppm, cut := strings.Cut(word, "=")
@@ -100,8 +100,8 @@ func (f *formReader) tracerPoints(text string) []rules.TracerPoint {
 	return points
 }
 
-// tracerSpan reads from when to when; a time that ends before it begins ends the next day.
-func (f *formReader) tracerSpan(v url.Values) span {
+// readTracerSpan reads from when to when; a time that ends before it begins ends the next day.
+func readTracerSpan(f *formReader, v url.Values) span {
 	day := strings.TrimSpace(v.Get("day"))
 	if day == "" {
 		day = f.now.In(f.zone).Format(time.DateOnly)

@@ -60,9 +60,9 @@ func (s *airPages) tracerPage(w http.ResponseWriter, r *http.Request, in visit) 
 		body.Keep = f.asking(l, about{act: actTest, summary: s.words.Say("tracer.keep"), button: s.words.Say("button.test")}, a,
 			ask{Name: "note", Label: s.words.Say("field.note"), Hint: s.words.Say("hint.may-be-empty")})
 	}
-	records, err := s.view.Records(r.Context(), RecordsQuery{Room: in.snap.Room, Kinds: []string{rules.TestAirChanges{}.Kind()}})
+	records, err := s.View.Records(r.Context(), RecordsQuery{Room: in.snap.Room, Kinds: []string{rules.TestAirChanges{}.Kind()}})
 	if err != nil {
-		s.log.Error("the tests of the book can't be read", zap.Error(err))
+		s.Log.Error("the tests of the book can't be read", zap.Error(err))
 		body.Problem = f.sentenceOf(err)
 	}
 	body.Earlier = f.tracerRows(records)
@@ -109,7 +109,7 @@ func (s *airPages) tracerResult(ctx context.Context, body *tracerBody, in visit,
 
 func (s *airPages) tracerPost(w http.ResponseWriter, r *http.Request, in visit) {
 	s.once(w, r, func(ctx context.Context, t typed) (string, *problem) {
-		f := s.figures(s.view.Now()).reader()
+		f := s.figures(s.View.Now()).reader()
 		person, note := f.text("who", t.Who, longestName, true), f.text("note", t.More.Get("note"), longestText, false)
 		if f.problem != nil {
 			return "", f.problem

@@ -25,17 +25,17 @@ func (s *airPages) tracer(ctx context.Context, in visit, v url.Values) (rules.Te
 	figures := s.figures(in.site)
 	f := figures.reader()
 	act := rules.TestAirChanges{Method: rules.TestMethod(f.pick("method", v.Get("method"), string(rules.ByDecay), string(rules.BySteady))),
-		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: f.ppm("background", v.Get("background")), ByFlow: in.snap.Air.AirChanges}
+		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: readPPM(f, "background", v.Get("background")), ByFlow: in.snap.Air.AirChanges}
 	if f.problem != nil {
 		return act, f.problem
 	}
 	if act.Method == rules.BySteady {
-		act.Steady, act.People = f.ppm("settled", v.Get("settled")), f.crowd("crowd", v.Get("crowd"))
+		act.Steady, act.People = readPPM(f, "settled", v.Get("settled")), readCrowd(f, "crowd", v.Get("crowd"))
 	} else {
-		act.SensorError, act.RoomEmpty = f.ppm("error", v.Get("error")), v.Get("empty") == "yes"
-		act.Points = f.tracerPoints(v.Get("points"))
+		act.SensorError, act.RoomEmpty = readPPM(f, "error", v.Get("error")), v.Get("empty") == "yes"
+		act.Points = readTracerPoints(f, v.Get("points"))
 		if f.problem == nil && len(act.Points) == 0 {
-			sp := f.tracerSpan(v)
+			sp := readTracerSpan(f, v)
 			if f.problem == nil {
 				f.problem = s.readDecay(ctx, &act, in, sp)
 			}
@@ -65,7 +65,7 @@ func (s *airPages) readDecay(ctx context.Context, act *rules.TestAirChanges, in 
 	}
 	ctx, cancel := context.WithTimeout(ctx, seriesWithin)
 	defer cancel()
-	got, err := s.view.Series(ctx, SeriesQuery{Channel: gas.ID, From: sp.from.UTC(), To: sp.to.UTC(), Points: decayPoints})
+	got, err := s.View.Series(ctx, SeriesQuery{Channel: gas.ID, From: sp.from.UTC(), To: sp.to.UTC(), Points: decayPoints})
 	if err != nil {
 		return &problem{"began", s.figures(in.site).sentenceOf(err)}
 	}
@@ -83,10 +83,10 @@ func (s *airPages) readDecay(ctx context.Context, act *rules.TestAirChanges, in 
 
 // changesOver is the mean rate by the duct's probe over a time; nil when it was not read.
 func (s *airPages) changesOver(ctx context.Context, snap *rules.Snapshot, sp span) *quantity.PerHour {
-	if s.past == nil || snap.Air.Probe == "" || !(snap.Air.Volume > 0) {
+	if s.flows == nil || snap.Air.Probe == "" || !(snap.Air.Volume > 0) {
 		return nil
 	}
-	got, err := s.past.Flow(ctx, snap.Room, SeriesQuery{From: sp.from.UTC(), To: sp.to.UTC(), Points: decayPoints})
+	got, err := s.flows.Flow(ctx, snap.Room, SeriesQuery{From: sp.from.UTC(), To: sp.to.UTC(), Points: decayPoints})
 	if err != nil {
 		return nil
 	}

@@ -68,9 +68,9 @@ func (s *airPages) traversePage(w http.ResponseWriter, r *http.Request, in visit
 	}
 	f.section(&body, in.snap, v)
 	body.Fields = f.traverseFields(in.snap, v, body.Wrong)
-	records, err := s.view.Records(r.Context(), RecordsQuery{Room: in.snap.Room, Kinds: []string{rules.CommissionAir{}.Kind()}})
+	records, err := s.View.Records(r.Context(), RecordsQuery{Room: in.snap.Room, Kinds: []string{rules.CommissionAir{}.Kind()}})
 	if err != nil {
-		s.log.Error("the traverses of the book can't be read", zap.Error(err))
+		s.Log.Error("the traverses of the book can't be read", zap.Error(err))
 		body.Problem = f.sentenceOf(err)
 	}
 	body.Earlier = f.traverses(records)
@@ -89,7 +89,7 @@ func (f figures) section(body *traverseBody, snap *rules.Snapshot, v url.Values)
 		return
 	}
 	fr := f.reader()
-	duct := fr.section(v)
+	duct := readSection(fr, v)
 	points, err := duct.Points()
 	if fr.problem == nil && err != nil {
 		fr.problem = &problem{"diameter", f.sentenceOf(err)}
@@ -223,7 +223,7 @@ func (s *airPages) enterTraverse(ctx context.Context, in visit, t typed) (string
 	figures := s.figures(in.site)
 	f := figures.reader()
 	person := f.text("who", t.Who, longestName, true)
-	act := f.traverse(figures, in.snap, t.More)
+	act := readTraverse(f, figures, in.snap, t.More)
 	if f.problem != nil {
 		return "", f.problem
 	}
@@ -234,18 +234,18 @@ func (s *airPages) enterTraverse(ctx context.Context, in visit, t typed) (string
 	return s.handOver(ctx, rules.Command{Room: in.snap.Room, Person: person, Act: act})
 }
 
-func (f *formReader) section(v url.Values) rules.Section {
+func readSection(f *formReader, v url.Values) rules.Section {
 	duct := rules.Section{Shape: rules.DuctShape(f.pick("shape", v.Get("shape"), string(rules.RoundDuct), string(rules.RectangularDuct)))}
 	if duct.Shape == rules.RoundDuct {
-		duct.Diameter = f.inside("diameter", v.Get("diameter"))
+		duct.Diameter = readInside(f, "diameter", v.Get("diameter"))
 		return duct
 	}
-	duct.Width, duct.Height = f.inside("width", v.Get("width")), f.inside("height", v.Get("height"))
+	duct.Width, duct.Height = readInside(f, "width", v.Get("width")), readInside(f, "height", v.Get("height"))
 	return duct
 }
 
-// inside reads a size of a duct; a bare number is in centimetres.
-func (f *formReader) inside(field, text string) quantity.Metre {
+// readInside reads a size of a duct; a bare number is in centimetres.
+func readInside(f *formReader, field, text string) quantity.Metre {
 	const longest = 5 // m
 	if _, err := quantity.Number(text); err == nil {
 		text += " cm"
@@ -257,23 +257,23 @@ func (f *formReader) inside(field, text string) quantity.Metre {
 	return quantity.Metre(v)
 }
 
-// traverse reads the points and what was measured with.
-func (f *formReader) traverse(figures figures, snap *rules.Snapshot, v url.Values) rules.CommissionAir {
-	act := rules.CommissionAir{Section: f.section(v)}
+// readTraverse reads the points and what was measured with.
+func readTraverse(f *formReader, figures figures, snap *rules.Snapshot, v url.Values) rules.CommissionAir {
+	act := rules.CommissionAir{Section: readSection(f, v)}
 	points, err := act.Points()
 	if err != nil {
 		return act
 	}
 	density := airDensity(snap)
 	for i := range points {
-		act.Velocities = append(act.Velocities, f.velocity(figures, v, velocityField{pointName(i), f.words.Say("traverse.point", i+1), density}))
+		act.Velocities = append(act.Velocities, readVelocity(f, figures, v, velocityField{pointName(i), f.words.Say("traverse.point", i+1), density}))
 	}
-	act.AtProbe = f.velocity(figures, v, velocityField{"fixed", f.words.Say("field.fixed"), density})
+	act.AtProbe = readVelocity(f, figures, v, velocityField{"fixed", f.words.Say("field.fixed"), density})
 	act.Instrument = f.text("meter", v.Get("meter"), longestText, true)
 	act.Certificate = f.text("certified", v.Get("certified"), longestText, true)
 	act.Conditions = f.text("conditions", v.Get("conditions"), longestText, true)
 	act.Measured = f.day(v.Get("on"))
-	act.CertificateEnds, act.Next = f.date("certified-until", v.Get("certified-until")), f.date("due", v.Get("due"))
+	act.CertificateEnds, act.Next = readDate(f, "certified-until", v.Get("certified-until")), readDate(f, "due", v.Get("due"))
 	percent, err := quantity.Number(strings.TrimSuffix(strings.TrimSpace(v.Get("certainty")), "%"))
 	if err != nil {
 		f.fail("certainty", "traverse.accuracy", clip(v.Get("certainty")))
@@ -297,8 +297,8 @@ func (f *formReader) traverse(figures figures, snap *rules.Snapshot, v url.Value
 	return act
 }
 
-// date reads a day that may lie ahead.
-func (f *formReader) date(field, text string) time.Time {
+// readDate reads a day that may lie ahead.
+func readDate(f *formReader, field, text string) time.Time {
 	t, err := time.ParseInLocation(time.DateOnly, strings.TrimSpace(text), f.zone)
 	if err != nil || t.Year() < 1950 || t.Year() > f.now.Year()+20 {
 		f.fail(field, "traverse.date", f.label(field), clip(text))
@@ -312,8 +312,8 @@ type velocityField struct {
 	density     quantity.KilogramPerCubicMetre
 }
 
-// velocity reads a velocity, or a velocity pressure as a pitot tube gives it.
-func (f *formReader) velocity(figures figures, v url.Values, of velocityField) quantity.MetrePerSecond {
+// readVelocity reads a velocity, or a velocity pressure as a pitot tube gives it.
+func readVelocity(f *formReader, figures figures, v url.Values, of velocityField) quantity.MetrePerSecond {
 	text := withUnitOf(strings.TrimSpace(v.Get(of.name)), figures.unit(quantity.Velocity))
 	if u, _, err := quantity.Parse(quantity.Velocity, text); err == nil && u >= 0 {
 		return quantity.MetrePerSecond(u)

@@ -16,7 +16,7 @@ func (s *shelfPages) typing(w http.ResponseWriter, r *http.Request) {
 		sendText(w, http.StatusBadRequest, s.words.Say("form.incomplete"))
 		return
 	}
-	f, answer := s.figures(s.view.Now()), ""
+	f, answer := s.figures(s.View.Now()), ""
 	s.shelf.Look(func(b *ShelfBook) {
 		reader := &entryReader{shelfContext: shelfContext{f, b}, values: r.PostForm}
 		answer = reader.sofar(k)

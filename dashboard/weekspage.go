@@ -64,7 +64,7 @@ func (s *recordPages) weeksPage(w http.ResponseWriter, r *http.Request) {
 		s.fail(w, r, failure{http.StatusNotFound, s.words.Say("error.not-found")})
 		return
 	}
-	f, l := s.figures(s.view.Now()), lookOf(r)
+	f, l := s.figures(s.View.Now()), lookOf(r)
 	last := f.now.Wall.In(f.zone)
 	if text := strings.TrimSpace(r.URL.Query().Get("to")); text != "" {
 		day, err := time.ParseInLocation(time.DateOnly, text, f.zone)
@@ -85,8 +85,8 @@ func (s *recordPages) weeksPage(w http.ResponseWriter, r *http.Request) {
 	status := http.StatusOK
 	course, err := s.past.Course(r.Context(), CourseQuery{From: from.UTC(), To: end.UTC()})
 	if err != nil {
-		s.log.Error("the weeks can't be read", zap.Error(err))
-		body.Problem, status = s.words.Say("history.problem", phrase.Error(err, s.figures(s.view.Now()))), http.StatusServiceUnavailable
+		s.Log.Error("the weeks can't be read", zap.Error(err))
+		body.Problem, status = s.words.Say("history.problem", phrase.Error(err, s.figures(s.View.Now()))), http.StatusServiceUnavailable
 	}
 	body.Weeks, body.Sum = f.weeks(from, l, course.Sessions)
 	s.beside(r, f, &body)
@@ -123,14 +123,14 @@ func (s *recordPages) beside(r *http.Request, f figures, body *weeksBody) {
 		body.PDF = "/report/report.pdf?" + url.Values{"from": {body.FirstDay}, "to": {body.Last}}.Encode()
 	}
 	body.DutiesHref = "/duties" + query
-	for _, room := range s.view.Now().Rooms {
+	for _, room := range s.View.Now().Rooms {
 		for _, a := range room.Alarms {
 			body.Alarms = append(body.Alarms, link{"/rooms/" + room.Room + "/alarms" + query, f.words.Say("weeks.alarm", room.Name, f.tell(a.Text), f.when(a.Since)), a.Urgent})
 		}
 	}
 	standing, err := s.office.Duties(r.Context())
 	if err != nil {
-		s.log.Error("the duties can't be read", zap.Error(err))
+		s.Log.Error("the duties can't be read", zap.Error(err))
 		body.Overdue = f.sentenceOf(err)
 		return
 	}
