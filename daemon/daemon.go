@@ -42,45 +42,15 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	if err := config.CheckOpen(o.address(), o.Config.Access); err != nil {
 		return nil, err
 	}
-	kept := newFaults()
-	o.Log = kept.watch(o.Log)
 	d := &Daemon{options: o, reloads: make(chan reload)}
 	defer func() {
 		if err != nil {
 			err = errors.Join(err, d.closeOpened())
 		}
 	}()
-	kinds, err := Kinds()
-	if err != nil {
+	if err := d.openSite(ctx); err != nil {
 		return nil, err
 	}
-	d.store, err = history.Open(ctx, history.Options{Dir: o.Config.Data, Clock: o.Clock, Zone: o.Config.Zone, Version: o.Version, Kinds: kinds})
-	if err != nil {
-		return nil, err
-	}
-	if err := kept.recall(o.Config.Data); err != nil {
-		o.Log.Warn("the last errors of the run before are not known", zap.Error(err))
-	}
-	d.site = &site{clock: o.Clock, store: d.store, simulated: o.Simulated, version: o.Version, started: o.Clock.Now()}
-	d.site.shelf = newShelf(o, d.store, d.site)
-	d.site.office = newOffice(d.site)
-	copies, err := newBackups(ctx, d.site, o.Log)
-	if err != nil {
-		return nil, err
-	}
-	d.site.keeping = keeping{d.site, copies, kept}
-	if d.site.screens, err = openScreens(ctx, d.store); err != nil {
-		return nil, err
-	}
-	if err := d.site.shelf.start(ctx, o.Config); err != nil {
-		return nil, err
-	}
-	rooms, err := d.build(ctx, o.Config)
-	if err != nil {
-		return nil, err
-	}
-	d.site.swap(o.Config, rooms)
-	d.site.shelf.settle(ctx)
 	if err := d.openWebhook(ctx); err != nil {
 		return nil, err
 	}
@@ -91,6 +61,45 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 		return nil, err
 	}
 	return d, d.openPages(ctx)
+}
+
+// openSite opens the history, the shelf and the rooms.
+func (d *Daemon) openSite(ctx context.Context) error {
+	kept := newFaults()
+	d.options.Log = kept.watch(d.options.Log)
+	o := d.options
+	kinds, err := Kinds()
+	if err != nil {
+		return err
+	}
+	d.store, err = history.Open(ctx, history.Options{Dir: o.Config.Data, Clock: o.Clock, Zone: o.Config.Zone, Version: o.Version, Kinds: kinds})
+	if err != nil {
+		return err
+	}
+	if err := kept.recall(o.Config.Data); err != nil {
+		o.Log.Warn("the last errors of the run before are not known", zap.Error(err))
+	}
+	d.site = &site{clock: o.Clock, store: d.store, simulated: o.Simulated, version: o.Version, started: o.Clock.Now()}
+	d.site.shelf = newShelf(o, d.store, d.site)
+	d.site.office = newOffice(d.site)
+	copies, err := newBackups(ctx, d.site, o.Log)
+	if err != nil {
+		return err
+	}
+	d.site.keeping = keeping{d.site, copies, kept}
+	if d.site.screens, err = openScreens(ctx, d.store); err != nil {
+		return err
+	}
+	if err := d.site.shelf.start(ctx, o.Config); err != nil {
+		return err
+	}
+	rooms, err := d.build(ctx, o.Config)
+	if err != nil {
+		return err
+	}
+	d.site.swap(o.Config, rooms)
+	d.site.shelf.settle(ctx)
+	return nil
 }
 
 func (d *Daemon) openPages(ctx context.Context) error {

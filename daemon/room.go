@@ -36,6 +36,7 @@ type room struct {
 	shown       atomic.Pointer[rules.Snapshot]
 	clocksShown atomic.Pointer[clocks.View]
 	turns       turnStats
+	patience    time.Duration // how long a turn waits for the disk
 
 	keeper  keeper
 	watch   *truth.Watch      // of the loop's goroutine alone
@@ -51,7 +52,7 @@ func newRoom(c config.Room, o Options, store *history.Store) *room {
 		config: c, clock: o.Clock, store: store,
 		log:     o.Log.With(zap.String("room", c.ID)),
 		updates: make(chan sensors.Update, gather), spares: make(spares, gather), commands: make(chan command), doing: make(chan struct{}, 1), retired: make(chan struct{}),
-		keeper: keeper{store: store, room: c.ID}, board: rules.NewBoard(),
+		keeper: keeper{store: store, room: c.ID}, board: rules.NewBoard(), patience: patience,
 	}
 }
 
@@ -137,7 +138,7 @@ func (r *room) takeWaiting() {
 // Samples that are due are recorded in any case.
 func (r *room) turn(ctx context.Context, due bool) {
 	now := r.clock.Now()
-	ctx, cancel := context.WithTimeout(ctx, patience)
+	ctx, cancel := context.WithTimeout(ctx, r.patience)
 	defer cancel()
 	r.watchClock(ctx, now)
 	r.board.Clock = r.clockView()

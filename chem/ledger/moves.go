@@ -65,8 +65,11 @@ func (l Liquid) wasted() Liquid {
 		shares: map[string]quantity.Millilitre{string(l.stream()) + " waste": l.volume}}
 }
 
+// emptied takes the lid off as well: nobody pours through one, and what is poured in later
+// stands open until somebody enters a lid again.
 func (c *Container) emptied() {
 	c.rotations = c.Liquid.row.Rotations
+	c.Covered = false
 	c.Liquid, c.OpenSince, c.FilledFrom, c.FirstDrop, c.Filled = nil, time.Time{}, "", time.Time{}, Fill{}
 }
 

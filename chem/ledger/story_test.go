@@ -198,3 +198,15 @@ func clock(t *testing.T, a ledger.Answer, name string) ledger.Clock {
 	t.Fatalf("no clock called %q in %v", name, a.Clocks)
 	return ledger.Clock{}
 }
+
+func TestALidStaysOnlyWhileTheBathIsUnderIt(t *testing.T) {
+	b := newBook(t).room()
+	b.write(at("17:00"), fixer("fix-1", "tray-fix", 500))
+	b.write(at("20:00"), ledger.TraysCovered{Containers: []string{"tray-fix"}})
+	b.write(at("20:10"), ledger.Returned{From: "tray-fix", To: "bottle-fix", Volume: 500, Emptied: true})
+	b.write(at("21:00"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 500})
+	c, known := b.l.Container("tray-fix")
+	require.True(t, known)
+	require.False(t, c.Covered, "nobody pours through a lid")
+	require.Equal(t, at("21:00"), c.OpenSince)
+}

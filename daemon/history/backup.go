@@ -42,7 +42,7 @@ func verifyCopy(ctx context.Context, path string) (book.Checkpoint, error) {
 // Restore puts a backup into a folder that holds no history, and checks it there.
 // The next start says so in the book. The backup itself is left alone.
 func Restore(ctx context.Context, from, dir string) (_ book.Checkpoint, err error) {
-	path := filepath.Join(dir, fileName)
+	path := filepath.Join(dir, FileName)
 	for _, name := range []string{path, path + "-wal", path + "-shm"} { // a log that is left would be taken for that of the copy
 		if _, err := os.Lstat(name); err == nil {
 			return book.Checkpoint{}, fmt.Errorf("%w: %s holds a history already: move %s away first, or choose another folder", ErrWrite, dir, filepath.Base(name))

@@ -10,8 +10,8 @@ import (
 	"strings"
 )
 
-// fileName is the one file of a history, within its folder.
-const fileName = "wetside.db"
+// FileName is the one file of a history, within its folder.
+const FileName = "wetside.db"
 
 // applicationID marks the file as ours in its header: "wets".
 const applicationID = 0x77657473

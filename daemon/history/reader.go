@@ -27,7 +27,7 @@ func OpenReader(ctx context.Context, o Options) (*Reader, error) {
 	if about, err := os.Stat(o.Dir); err == nil && !about.IsDir() {
 		return nil, fmt.Errorf("%w: %s is a file: name the folder in which wetside keeps its data", ErrRead, o.Dir)
 	}
-	s, err := openFile(ctx, filepath.Join(o.Dir, fileName), o)
+	s, err := openFile(ctx, filepath.Join(o.Dir, FileName), o)
 	if errors.Is(err, os.ErrNotExist) {
 		err = fmt.Errorf("%w: name the folder in which wetside keeps its data", err)
 	}

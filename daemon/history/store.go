@@ -54,7 +54,7 @@ func Open(ctx context.Context, o Options) (*Store, error) {
 		return nil, err
 	}
 	s := &Store{
-		Reader: Reader{path: filepath.Join(o.Dir, fileName), clock: o.Clock, zone: o.Zone}, lock: lock, kinds: o.Kinds,
+		Reader: Reader{path: filepath.Join(o.Dir, FileName), clock: o.Clock, zone: o.Zone}, lock: lock, kinds: o.Kinds,
 		jobs: make(chan *job, 64), closing: make(chan struct{}), gone: make(chan struct{}),
 		due: make(chan struct{}, 1), quiet: make(chan struct{}), health: newPulse(),
 	}

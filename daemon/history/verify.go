@@ -42,7 +42,7 @@ func (r Report) Err() error {
 // program makes, and looks over every page of the file. It only reads, also while wetside runs. The error is of what could not be
 // read at all; what does not hold is in the report.
 func Verify(ctx context.Context, dir string) (Report, error) {
-	return verifyFile(ctx, filepath.Join(dir, fileName))
+	return verifyFile(ctx, filepath.Join(dir, FileName))
 }
 
 func verifyFile(ctx context.Context, path string) (Report, error) {

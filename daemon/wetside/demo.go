@@ -28,6 +28,8 @@ type demoCmd struct {
 	Data    string   `placeholder:"DIR" help:"The folder that keeps the simulated history; a folder of its own when left out."`
 	Speed   float64  `default:"1" help:"How many times faster than life the room runs, 1 to 600."`
 	Trouble []string `sep:"none" placeholder:"WHEN WHAT" help:"Something that goes wrong at a time after the start; may be given again."`
+	Class   bool     `help:"Begin in the midst of a class, with the trays filled, instead of before it."`
+	Empty   bool     `help:"Begin with an empty book, instead of eight weeks of invented evenings."`
 	Seed    uint64   `default:"1" help:"Two rooms of one seed have the same noise."`
 	Log     string   `enum:"console,json" default:"console" help:"How to write the log: console or json."`
 }
@@ -36,7 +38,7 @@ type demoCmd struct {
 func (demoCmd) Help() string {
 	return `Examples:
   wetside demo
-  wetside demo --speed 20 --data demo-data
+  wetside demo --class --speed 20 --data demo-data
   wetside demo --trouble "2m pull trays 30s" --trouble "5m stop fan"
 
 While it runs, type what is to go wrong and press Enter:
@@ -55,7 +57,11 @@ func (c *demoCmd) prepared() (config.Config, []simroom.Event, error) {
 	if _, _, err := net.SplitHostPort(c.Listen); err != nil {
 		return config.Config{}, nil, unusable("--listen %q is not an address: expected host:port, such as 127.0.0.1:8420", c.Listen)
 	}
-	events, err := simroom.Evening()
+	evening := simroom.BeforeClass
+	if c.Class {
+		evening = simroom.Evening
+	}
+	events, err := evening()
 	if err != nil {
 		return config.Config{}, nil, err
 	}
@@ -96,6 +102,10 @@ func (c *demoCmd) Run(ctx context.Context, out io.Writer) error {
 	if err != nil {
 		return err
 	}
+	evenings, err := c.invent(ctx, out, site, log)
+	if err != nil {
+		return err
+	}
 	clock := sensors.NewSystemClock(c.Speed)
 	// The room outlives the daemon, so that its ports stay until they are closed.
 	sim, err := simroom.Start(context.WithoutCancel(ctx), simroom.Options{
@@ -115,7 +125,11 @@ func (c *demoCmd) Run(ctx context.Context, out io.Writer) error {
 	if err := writeLine(out, fmt.Sprintf("A simulated room on %s, at %g times the speed of life. Dashboard: %s", sim.Kind(), c.Speed, d.URL())); err != nil {
 		return err
 	}
-	go fillTrays(ctx, d, site)
+	if c.Class {
+		go fillTrays(ctx, d, site.Rooms[0], evenings)
+	} else {
+		go followBook(ctx, d, sim, site)
+	}
 	go listen(os.Stdin, sim, log)
 	hangUp := hangUps()
 	defer signal.Stop(hangUp)

@@ -44,7 +44,7 @@ func succeed(t *testing.T, args ...string) {
 func TestADiskThatFillsWhileSomethingIsWrittenOutLeavesNoHalfFile(t *testing.T) {
 	home, disk := t.TempDir(), t.TempDir()
 	running, data, copied := filepath.Join(home, "running"), filepath.Join(home, "data"), filepath.Join(home, "copy.db")
-	p := wetside("demo", "--listen", "127.0.0.1:0", "--data", running, "--speed", "600")
+	p := wetside("demo", "--empty", "--class", "--listen", "127.0.0.1:0", "--data", running, "--speed", "600")
 	p.serve(t)
 	for n := range 60 {
 		require.NoError(t, complain(http.DefaultClient, p.url, fmt.Sprintf("invented, number %d", n)))

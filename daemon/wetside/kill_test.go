@@ -77,7 +77,7 @@ func (v *victim) live() {
 	if v.lives > 1 && rand.IntN(4) == 0 {
 		v.killWhileStarting(speed)
 	}
-	p := wetside("demo", "--listen", "127.0.0.1:0", "--data", v.dir, "--speed", speed)
+	p := wetside("demo", "--empty", "--class", "--listen", "127.0.0.1:0", "--data", v.dir, "--speed", speed)
 	p.serve(v)
 	v.starts = append(v.starts, p.ready)
 	v.awaitReading(p, speed)
@@ -102,7 +102,7 @@ func (v *victim) live() {
 
 // killWhileStarting kills a program that may not have got as far as its history yet.
 func (v *victim) killWhileStarting(speed string) {
-	p := wetside("demo", "--listen", "127.0.0.1:0", "--data", v.dir, "--speed", speed)
+	p := wetside("demo", "--empty", "--class", "--listen", "127.0.0.1:0", "--data", v.dir, "--speed", speed)
 	require.NoError(v, p.Start())
 	time.Sleep(rand.N(600 * time.Millisecond))
 	require.NoError(v, p.Process.Kill())

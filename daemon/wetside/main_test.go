@@ -97,7 +97,7 @@ func demo(t *testing.T, args ...string) (url string, end func() int) {
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan int, 1)
 	go func() {
-		ended <- execute(ctx, append([]string{"demo", "--listen", address}, args...), io.Discard, os.Stderr)
+		ended <- execute(ctx, append([]string{"demo", "--empty", "--class", "--listen", address}, args...), io.Discard, os.Stderr)
 	}()
 	end = func() int { cancel(); return <-ended }
 	return "http://" + address, end

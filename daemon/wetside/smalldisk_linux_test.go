@@ -42,7 +42,7 @@ func beforeProgram() error {
 // folder that it gives is the way to that disk from outside.
 func serveOnSmallDisk(t *testing.T) (p *program, data string) {
 	dir := t.TempDir()
-	p = wetside("demo", "--listen", "127.0.0.1:0", "--data", filepath.Join(dir, "disk"), "--speed", "20")
+	p = wetside("demo", "--empty", "--class", "--listen", "127.0.0.1:0", "--data", filepath.Join(dir, "disk"), "--speed", "20")
 	require.NoError(t, os.Mkdir(filepath.Join(dir, "disk"), 0o750))
 	p.Env = append(p.Env, onSmallDisk+"="+filepath.Join(dir, "disk"))
 	p.SysProcAttr = ofItsOwn()

@@ -47,22 +47,25 @@ func newModel(dice *rand.Rand) *model {
 	return m
 }
 
-// fill pours fresh baths, the developer a little warm.
-func (m *model) fill() {
-	for i, celsius := range [trayCount]float64{22.5, 19.5, 20, 19.5} {
-		m.trays[i].fill(celsius)
-	}
-}
+// freshCelsius are the temperatures of fresh baths, the developer a little warm.
+func freshCelsius() [trayCount]float64 { return [trayCount]float64{22.5, 19.5, 20, 19.5} }
+
+// fill pours fresh baths.
+func (m *model) fill() { m.each(everyTray(), (*model).pour) }
 
 // empty pours the baths away.
 func (m *model) empty() { m.trays = trays{} }
 
-// cover puts lids on the trays or takes them off.
-func (m *model) cover(on bool) {
-	for i := range m.trays {
-		m.trays[i].covered = on
+// pour fills one tray.
+func (m *model) pour(i int) { m.trays[i].fill(freshCelsius()[i]) }
+
+func (m *model) each(list []int, do func(*model, int)) {
+	for _, i := range list {
+		do(m, i)
 	}
 }
+
+func everyTray() []int { return []int{developer, stopBath, fixer1, fixer2} }
 
 // Step lets dt pass in the room.
 func (m *model) Step(dt time.Duration) {

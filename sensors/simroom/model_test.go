@@ -76,7 +76,7 @@ func TestTheRoomFillsWithWhatTheFanNoLongerTakesOut(t *testing.T) {
 	require.Greater(t, m.air.co2.level, 2*co2)
 
 	m.fan.start(0)
-	m.cover(true)
+	m.each(everyTray(), func(m *model, i int) { m.trays[i].covered = true })
 	m.Step(2 * time.Hour)
 	require.Less(t, m.air.acidPPM(), acid/4, "a lid keeps the acid in")
 	m.empty()

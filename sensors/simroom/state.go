@@ -66,11 +66,11 @@ func (s *state) do(t Trouble) error {
 	case verbClear:
 		delete(s.troubles, cause{verbBlock, t.target})
 	case verbFill:
-		s.model.fill()
+		s.model.each(traysOf(t.target), (*model).pour)
 	case verbEmpty:
-		s.model.empty()
+		s.model.each(traysOf(t.target), func(m *model, i int) { m.trays[i] = tray{} })
 	case verbCover, verbUncover:
-		s.model.cover(t.verb == verbCover)
+		s.model.each(traysOf(t.target), func(m *model, i int) { m.trays[i].covered = t.verb == verbCover })
 	case verbPeople:
 		s.model.people = t.count
 	case verbJacket:
@@ -91,6 +91,14 @@ func (s *state) begin(t Trouble) {
 	}
 	s.troubles[cause{t.verb, t.target}] = until
 	s.replug()
+}
+
+// traysOf are the trays that a trouble is about: one, by its probe, or all of them.
+func traysOf(target string) []int {
+	if target == theTrays {
+		return everyTray()
+	}
+	return []int{trayOf(target)}
 }
 
 // trayOf is the tray of a probe.

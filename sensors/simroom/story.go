@@ -63,3 +63,15 @@ const evening = `
 
 // Evening is a believable evening for a demonstration, repeated every day.
 func Evening() ([]Event, error) { return ParseSchedule(evening) }
+
+// beforeClass is the time before a class, invented: the fan runs, the trays stand empty, and
+// people come and go.
+const beforeClass = `
+	0s empty trays; 0s start fan; 0s people 1;
+	40m people 8;
+	90m people 11;
+	3h people 5;
+	4h people 0`
+
+// BeforeClass is an evening on which the trays are filled by whoever tries the demonstration.
+func BeforeClass() ([]Event, error) { return ParseSchedule(beforeClass) }

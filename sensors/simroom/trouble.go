@@ -97,7 +97,7 @@ type form struct {
 func forms() []form {
 	lines := []string{lineTrays, lineAir, lineDuct}
 	baths := []string{"DEV", "STP", "FX1", "FX2"}
-	fans, covered, all := []string{theFan}, []string{theMakeUp, hoodLeft, hoodRight}, []string{theTrays}
+	fans, covered, all := []string{theFan}, []string{theMakeUp, hoodLeft, hoodRight}, append([]string{theTrays}, baths...)
 	return []form{
 		{verbPull, lines, mustSpan, "pull a plug; it comes back under the same name"},
 		{verbGarble, lines, mustSpan, "spoil every frame on a line"},
@@ -116,10 +116,10 @@ func forms() []form {
 		{verbStart, fans, maySpan, "switch the fan on, with a count-down timer if a time is given"},
 		{verbStop, fans, noSpan, "switch the fan off"},
 		{verbJacket, baths, noSpan, "put hot water round a tray for ten minutes"},
-		{verbFill, all, noSpan, "pour fresh baths"},
-		{verbEmpty, all, noSpan, "pour the baths away"},
-		{verbCover, all, noSpan, "put lids on the trays"},
-		{verbUncover, all, noSpan, "take the lids off"},
+		{verbFill, all, noSpan, "pour fresh baths, or the one with this probe"},
+		{verbEmpty, all, noSpan, "pour the baths away, or one"},
+		{verbCover, all, noSpan, "put lids on the trays, or on one"},
+		{verbUncover, all, noSpan, "take the lids off, or one of them"},
 		{verbPeople, nil, noSpan, "so many people are in the room, 0 to 60"},
 	}
 }

@@ -35,6 +35,9 @@ func TestParseTroubleReadsWhatHelpLists(t *testing.T) {
 		"jacket DEV":           "jacket DEV",
 		"people 8":             "people 8",
 		"fill trays":           "fill trays",
+		"fill FX1":             "fill FX1",
+		"empty dev":            "empty DEV",
+		"cover STP":            "cover STP",
 	} {
 		got, err := simroom.ParseTrouble(text)
 		require.NoError(t, err, text)
@@ -45,6 +48,21 @@ func TestParseTroubleReadsWhatHelpLists(t *testing.T) {
 		verb, _, _ := strings.Cut(want, " ")
 		require.Contains(t, simroom.Help(), verb+" ")
 	}
+}
+
+func TestOneTrayIsFilledCoveredAndEmptiedAlone(t *testing.T) {
+	after := func(schedule string) map[string]float64 {
+		events, err := simroom.ParseSchedule("0s empty trays; " + schedule)
+		require.NoError(t, err)
+		var last map[string]float64
+		simroom.Play(simroom.Options{Events: events}, 3*time.Minute, func(_ time.Duration, says map[string]float64) { last = says })
+		return last
+	}
+	empty, one, again := after(""), after("1s fill DEV"), after("1s fill DEV; 2s fill FX1; 3s cover DEV; 1m empty DEV")
+	require.Greater(t, one["DEV"], empty["DEV"]+1, "the fresh developer is warmer than the air")
+	require.InDelta(t, empty["STP"], one["STP"], 0.2)
+	require.InDelta(t, empty["DEV"], again["DEV"], 0.3)
+	require.NotEqual(t, empty["FX1"], again["FX1"])
 }
 
 func TestParseTroubleSaysHowItIsWritten(t *testing.T) {
