@@ -33,6 +33,8 @@ func airSendings() []sending {
 		{form: "air: POST /rooms/{room}/air act=limit", at: airAt, fill: []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "short-term average", "window", "15 min", "figure", "25 mg/m³", "standing", "verified",
 			"whose", "minutes of the house", "edition", "2026", "who", "Ada"}, kept: "breathing limit", has: []string{"minutes of the house"}},
 		{form: "air: POST /rooms/{room}/air act=limit-off", at: airAt, fill: []string{"row", "acetic acid|House|short-term average|15", "why", "another list", "who", "Ada"}, kept: "breathing limit", has: []string{"another list"}},
+		{form: "air: POST /rooms/{room}/air act=unexposed", at: airAt, fill: []string{"why", "no other work with acid", "who", "Ada"}, kept: "unexposed time stated", has: []string{"no other work with acid"}},
+		{form: "air: POST /rooms/{room}/air act=unexposed-off", at: airAt, fill: []string{"why", "two work in a print shop", "who", "Ada"}, kept: "unexposed time stated", has: []string{`"off":true`, "two work in a print shop"}},
 		{form: "alarms: POST /rooms/{room}/alarms act=drill", at: alarmsAt, fill: []string{"drill", "fan off", "found", "all left", "who", "Ada"}, kept: "alarm drill", has: []string{"all left"}},
 		{form: "alarms: POST /rooms/{room}/alarms act=sounder", at: alarmsAt, among: formtest.Having("place", ""), fill: []string{"place", "tablet", "heard", "no", "who", "Ada"}, kept: "sounder test", has: []string{"tablet"}},
 	}

@@ -165,6 +165,7 @@ func TestWithoutADoorEverybodyMayUseEverything(t *testing.T) {
 func TestAnActOfAFormIsForWhoMayEnterItsRecord(t *testing.T) {
 	above := map[string]access.Role{"shelve": access.Instructor, "restore": access.Instructor, "disable": access.Manager,
 		"require": access.Manager, "require-change": access.Manager, "require-off": access.Manager, "limit": access.Manager, "limit-off": access.Manager,
+		"unexposed": access.Manager, "unexposed-off": access.Manager,
 		"check": access.Instructor, "correct": access.Manager}
 	kinds, err := record.NewRegistry(slices.Concat(rules.Kinds(), []record.Kind{duty.Declared(), screentest.Declared()})...)
 	require.NoError(t, err)

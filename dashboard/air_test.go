@@ -126,6 +126,8 @@ func TestEveryActOnAlarmsAndSessionsGoesToTheRoomAsItWasTyped(t *testing.T) {
 			Agent: "acetic acid", Jurisdiction: "House", Limit: breathing.Ceiling, Value: 25, Unit: "ppb", Standing: breathing.Verified, Amendment: rules.Amendment{Source: "minutes", Edition: "2026"}}},
 		{"air", "limit-off", url.Values{"row": {"acetic acid|invented place|long-term average|480"}, "why": {"another list"}}, rules.LimitGas{
 			Agent: "acetic acid", Jurisdiction: "invented place", Limit: breathing.LongTerm, Minutes: 480, Amendment: rules.Amendment{Off: true, Why: "another list"}}},
+		{"air", "unexposed", url.Values{"why": {"no other work with acid"}, "effective": {"2026-02-01"}}, rules.StateUnexposed{
+			Why: "no other work with acid", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}},
 		{"baths", "cover", url.Values{"bath": {"developer"}, "version": {"41"}}, rules.CoverTray{Bath: "developer", Covered: true}},
 	} {
 		path := "/rooms/north/" + c.page

@@ -29,8 +29,11 @@ type airBody struct {
 	Limits              ventilation.Limits
 	Required, GasLimits datedTable
 	Require, Limit      []askForm
-	Proof               link // to the traverse of the duct
-	Test                link // to the tests by a gas
+	// Unexposed says whether time outside of a class counts as zero.
+	Unexposed string
+	Unexpose  []askForm
+	Proof     link // to the traverse of the duct
+	Test      link // to the tests by a gas
 	// Commissioned says what the newest traverse has proven; empty when there was none.
 	Commissioned string
 	Notices      []string
@@ -87,6 +90,7 @@ func (s *airPages) airPage(w http.ResponseWriter, r *http.Request, in visit) {
 	body.Proof, body.Test = f.below(l, "air/traverse", f.words.Say("air.to-traverse")), f.below(l, "air/test", f.words.Say("air.to-test"))
 	body.Begin, body.End = f.sessionForms(l, in.snap.Session, a)
 	body.Complain, body.Require, body.Limit = f.complainForm(l, a), f.requiredForms(l, in.snap.Air.Rows, a), f.limitForms(l, in.snap, a)
+	body.Unexposed, body.Unexpose = f.unexposed(in.snap), f.unexposedForms(l, in.snap, a)
 	if err := s.drawFlow(r.Context(), &body, f, in.snap); err != nil {
 		s.Log.Warn("the flow of an evening could not be shown", zap.Error(err))
 		body.ChartProblem = s.words.Say("history.problem", phrase.Error(err, f))

@@ -109,6 +109,9 @@ func airActs() []Act {
 	for _, name := range []string{actLimit, actLimitOff} {
 		acts = append(acts, Act{Name: name, Kind: rules.LimitGas{}.Kind(), Read: func(f *formReader, t typed) rules.Act { return readLimit(f, t.Act, t.More.Get) }})
 	}
+	for _, name := range []string{actUnexposed, actUnexposedOff} {
+		acts = append(acts, Act{Name: name, Kind: rules.StateUnexposed{}.Kind(), Read: func(f *formReader, t typed) rules.Act { return f.unexposed(t.Act, t.More.Get) }})
+	}
 	return acts
 }
 

@@ -30,6 +30,25 @@ type BreathingView struct {
 	Sentence phrase.Sentence
 }
 
+// class is the time that people have been in a room of which somebody vouches that they
+// are exposed nowhere else; zero without a class under way, or without a statement.
+type class struct {
+	breathing.Vouched
+	length time.Duration
+}
+
+func (s *Snapshot) class() class {
+	if !s.Session.Phase.Running() {
+		return class{}
+	}
+	begun := s.Session.Counted.Begun
+	v := breathing.VouchedAt(s.Unexposed, begun)
+	if !v.Holds() {
+		return class{}
+	}
+	return class{v, max(0, s.At.Wall.Sub(begun))}
+}
+
 // MixtureView is the additive index of irritants of the airways by the long-term
 // limits of one jurisdiction: above 1 they are too much together.
 type MixtureView struct {
@@ -51,7 +70,7 @@ func breathe(room Room, before map[sensors.ChannelID]gasMemory, s *Snapshot) ([]
 		c := views(s.Channels).get(g.Channel)
 		m, fresh := before[g.Channel].take(g, c, s.At.Mono)
 		if fresh {
-			m.judged, m.outlook = m.judge(g, s.At.Wall), m.ahead(g, s.At.Wall)
+			m.judged, m.outlook = m.judge(g, s.At.Wall, s.class()), m.ahead(g, s.At.Wall)
 		}
 		after[g.Channel] = m
 		list[i] = BreathingView{Channel: g.Channel, Name: c.Channel.Name, Agent: g.Agent.Name, Now: nowText(g, c), Findings: m.judged, Outlook: m.outlook, Limits: g.rows(s.At.Wall)}
@@ -88,14 +107,14 @@ const ceilingWindow = 15 * time.Minute
 
 // judge sets the day so far against every limit. A row that can't be judged is left
 // out here because the configuration refuses it.
-func (m gasMemory) judge(g Gas, now time.Time) []breathing.Finding {
+func (m gasMemory) judge(g Gas, now time.Time, c class) []breathing.Finding {
 	found := make([]breathing.Finding, 0, len(g.Limits))
 	for _, l := range breathing.InForce(g.Limits, now, g.Shift) {
-		t, err := m.laid(g, l)
+		t, err := m.laid(g, l, c)
 		if err != nil {
 			continue
 		}
-		f, err := breathing.Gas{Agent: g.Agent, Tape: t, Unit: ppmUnit(), Sensor: g.Sensor}.Judge(l)
+		f, err := breathing.Gas{Agent: g.Agent, Tape: t, Unit: ppmUnit(), Sensor: g.Sensor, Vouched: c.Vouched}.Judge(l)
 		if err == nil {
 			found = append(found, f)
 		}
@@ -105,13 +124,26 @@ func (m gasMemory) judge(g Gas, now time.Time) []breathing.Finding {
 
 // laid is the tape on which a limit is judged: an average needs the sums of its
 // window, a ceiling the highest reading of late, also within the minute under way.
-func (m gasMemory) laid(g Gas, l breathing.Limit) (breathing.Tape, error) {
+func (m gasMemory) laid(g Gas, l breathing.Limit, c class) (breathing.Tape, error) {
+	if l.Kind == breathing.LongTerm && c.Holds() {
+		return m.ofClass(g, min(l.Window, c.length))
+	}
 	if l.Kind != breathing.Ceiling {
 		return g.Sensor.Sum(m.course.Last(l.Window))
 	}
 	t, err := g.Sensor.Highest(m.course.Last(ceilingWindow))
 	if now, good := m.course.UnderWay(); err == nil && good {
 		err = t.Sampled(time.Second, g.Sensor.Peak(now))
+	}
+	return t, err
+}
+
+// ofClass is the tape of the class under way; what was not read of it is not known.
+func (m gasMemory) ofClass(g Gas, length time.Duration) (breathing.Tape, error) {
+	minutes := m.course.Last(length)
+	t, err := g.Sensor.Sum(minutes)
+	if missing := length.Truncate(time.Minute) - time.Duration(len(minutes))*time.Minute; err == nil && missing > 0 {
+		err = t.Unsampled(missing, phrase.Say("no usable reading"))
 	}
 	return t, err
 }

@@ -24,7 +24,7 @@ func acts() []record.Kind {
 	return []record.Kind{
 		act[FillTray](), act[EmptyTray](), act[CoverTray](), act[AnnounceTime](),
 		act[StartSession](), act[EndSession](),
-		act[CommissionAir](), act[RequireAir](), act[LimitGas](), act[TestAirChanges](),
+		act[CommissionAir](), act[RequireAir](), act[LimitGas](), act[StateUnexposed](), act[TestAirChanges](),
 		act[ReportComplaint](), act[RecordDrill](), act[TestSounder](), act[ConfirmClock](),
 		onAlarm[AcknowledgeAlarm](), onAlarm[ResetAlarm](), onAlarm[ShelveAlarm](), onAlarm[DisableAlarm](), onAlarm[RestoreAlarm](),
 		onProbe[truth.FitProbe](), onProbe[truth.RemoveProbe](), onProbe[truth.CheckProbe](), onProbe[truth.SetCorrection](),

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"wetside/chem"
+	"wetside/rules/breathing"
 	"wetside/rules/session"
 	"wetside/rules/truth"
 	"wetside/rules/ventilation"
@@ -218,6 +219,8 @@ type Board struct {
 	required []entered[RequireAir]
 	// limited are the limits for what is breathed that people have set, oldest first.
 	limited []entered[LimitGas]
+	// unexposed are the statements about the time outside of classes, oldest first.
+	unexposed []breathing.Vouched
 	// Told holds the developing time announced last for each bath.
 	Told map[string]Told
 	// Probes is what is known of the devices, their corrections and what their readings give away.

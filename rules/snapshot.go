@@ -5,6 +5,7 @@ import (
 
 	"wetside/chem"
 	"wetside/rules/alarm"
+	"wetside/rules/breathing"
 	"wetside/rules/session"
 	"wetside/rules/truth"
 	"wetside/rules/ventilation"
@@ -30,6 +31,8 @@ type Snapshot struct {
 	Purge *PurgeView
 	// Breathing sets each gas channel against the limits switched on for it.
 	Breathing []BreathingView
+	// Unexposed are the statements about the time outside of classes, oldest first.
+	Unexposed []breathing.Vouched
 	// Mixtures add up irritants of the airways, where at least two are measured.
 	Mixtures []MixtureView
 	// Armed says whether alarms are wanted now: a tray is filled or a session is open.

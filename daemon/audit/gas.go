@@ -13,6 +13,7 @@ import (
 // gases sets the gas channels of every session against the limits that were in
 // force then: the worst average of the session for each.
 func (g *gathering) gases() error {
+	g.statements()
 	for _, s := range g.evenings {
 		room, _ := s.Then()
 		for _, gas := range room.Gases {
@@ -35,7 +36,7 @@ func (g *gathering) judge(s evening, gas past.Gas, c past.Channel) error {
 		return err
 	}
 	judged := breathing.Gas{Agent: breathing.Agent{Name: gas.Agent, MolarMass: quantity.GramPerMole(gas.MolarMass)}, Unit: ppm,
-		Sensor: sensor}
+		Sensor: sensor, Vouched: g.vouched(s)}
 	g.data.GasMinutes = append(g.data.GasMinutes, gasMinutes(s, sensor, c.ID, minutes)...)
 	for _, row := range gas.InForce(s.Last.Begun) {
 		if judged.Tape, err = sensor.Lay(minutes, s.Span().Length(), row.Kind); err != nil {
@@ -45,15 +46,42 @@ func (g *gathering) judge(s evening, gas past.Gas, c past.Channel) error {
 		if err != nil {
 			return phrase.Errorf("the limits of %s: %w", gas.Agent, err)
 		}
-		g.data.Averages = append(g.data.Averages, averageOf(s.number, c, found))
+		average := averageOf(s.number, c, found)
+		if average.Unexposed > 0 {
+			average.Statement = judged.Vouched.Record
+		}
+		g.data.Averages = append(g.data.Averages, average)
 	}
 	return nil
+}
+
+// vouched is the statement about the time outside of the class that covers a session, as
+// known when the report is made.
+func (g *gathering) vouched(s evening) breathing.Vouched {
+	if newest := g.known.At(g.Now); newest != nil {
+		room, _ := newest.Room(s.Room)
+		return breathing.VouchedAt(room.Unexposed, s.Last.Begun)
+	}
+	return breathing.Vouched{}
+}
+
+// statements lists what was stated about the time outside of classes.
+func (g *gathering) statements() {
+	newest := g.known.At(g.Now)
+	if newest == nil {
+		return
+	}
+	for _, r := range newest.Rooms {
+		for _, v := range r.Unexposed {
+			g.data.Statements = append(g.data.Statements, report.Statement{Room: r.ID, By: v.By, On: v.On, From: v.Effective, Withdrawn: v.Off, Why: v.Why, Record: v.Record})
+		}
+	}
 }
 
 // averageOf is a finding as the report shows it.
 func averageOf(number int, c past.Channel, f breathing.Finding) report.Average {
 	out := report.Average{Session: number, Channel: c.ID, Name: c.Name, Agent: f.Limit.Agent, Limit: f.Limit.Text(), Value: f.Limit.Value, Unit: f.Limit.Unit.String(),
-		Minutes: f.Limit.Window.Minutes(), Text: f.Average.Text(f.Limit.Unit.Symbol()), Verdict: f.Verdict.Said(), Known: 100 * f.Average.Coverage}
+		Minutes: f.Limit.Window.Minutes(), Text: f.Average.Text(f.Limit.Unit.Symbol()), Verdict: f.Verdict.Said(), Known: 100 * f.Average.Coverage, Unexposed: f.Average.Unexposed}
 	if f.Average.Coverage > 0 {
 		out.Low = &f.Average.Low
 		if !f.Average.Open {

@@ -201,5 +201,27 @@ func (d Data) averageBlocks() []Block {
 		}
 		g.Rows = append(g.Rows, []string{d.tell(a.Limit), a.Name, d.tell(a.Text), strconv.Itoa(a.Session), strings.Join(counts, ", ")})
 	}
-	return []Block{g, Text(d.say("An average is of the room's air at the sensor, over the time of the session alone; it is no measurement of anybody's breathing exposure. Time without readings counts as zero at the lowest and as the end of the sensor's range at the highest; without a configured range there is no highest value. \"Within the limit\" needs readings for at least 75 %% of the averaging time."))}
+	return append([]Block{g, Text(d.say("An average is of the room's air at the sensor, over the time of the session alone; it is no measurement of anybody's breathing exposure. Time without readings counts as zero at the lowest and as the end of the sensor's range at the highest; without a configured range there is no highest value. \"Within the limit\" needs readings for at least 75 %% of the averaging time, but for time that a statement covers."))}, d.statementBlocks()...)
+}
+
+// statementBlocks say by whose word time outside of a class counts as zero, and where.
+func (d Data) statementBlocks() []Block {
+	rests := 0
+	for _, a := range d.Averages {
+		if a.Unexposed > 0 {
+			rests++
+		}
+	}
+	if rests == 0 && len(d.Statements) == 0 {
+		return []Block{Text(d.say("Nobody stated that there was no exposure outside of the classes, so time outside of a class is not known."))}
+	}
+	g := Grid{File: "statements.csv", Columns: []Column{{d.say("Stated"), 3, told}, {d.say("By"), 2, written}, {d.say("Room"), 2, written}, {d.say("For classes from"), 2.5, told}, {d.say("What was stated"), 4, told}, {d.say("Why"), 4, written}}}
+	for _, s := range d.Statements {
+		what := d.say("nobody was exposed outside the class")
+		if s.Withdrawn {
+			what = d.say("the statement is withdrawn")
+		}
+		g.Rows = append(g.Rows, []string{d.moment(s.On), s.By, d.roomName(s.Room), d.date(s.From), what, s.Why})
+	}
+	return []Block{Text(d.say("%d averages over a working day rest on a statement, not on a measurement: time outside of the class counts as zero in them, since an average over 8 h divides by 8 h however long the class was (29 CFR 1910.1000(d)(1)(i)).", rests)), g}
 }

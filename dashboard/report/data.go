@@ -34,6 +34,8 @@ type Data struct {
 	Coverage  []Coverage
 	Gaps      []Gap
 	Averages  []Average
+	// Statements are those about the time outside of classes.
+	Statements []Statement
 	// GasMinutes are what the averages follow from.
 	GasMinutes []GasMinute
 	Alarms     []Alarm
@@ -171,9 +173,22 @@ type Average struct {
 	// Low and High bound the average: unknown time counts as zero in the one and as
 	// the end of the sensor's range in the other. High is nil where nothing bounds it.
 	Low, High *float64
-	Known     float64         // per cent of the average's time with readings
+	Known     float64 // per cent of the average's time with readings, but for Unexposed
+	// Unexposed is the part of the average's time that counts as zero, by the record Statement.
+	Unexposed time.Duration
+	Statement uint64
 	Text      phrase.Sentence // the average in words
 	Verdict   phrase.Sentence
+}
+
+// Statement says that nobody was exposed to a room's gases outside of its classes, or
+// withdraws that.
+type Statement struct {
+	Room, By  string
+	On, From  time.Time
+	Withdrawn bool
+	Why       string
+	Record    uint64
 }
 
 // Alarm is one alarm from its rise to its end.

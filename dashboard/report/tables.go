@@ -45,9 +45,17 @@ func (d Data) gaps() Table {
 }
 
 func (d Data) averages() Table {
-	t := Table{File: "averages.csv", Names: []string{"session", "channel", "name", "agent", "limit", "limit_value", "unit", "minutes", "lowest_average", "highest_average", "known_percent", "verdict"}}
+	t := Table{File: "averages.csv", Names: []string{"session", "channel", "name", "agent", "limit", "limit_value", "unit", "minutes", "lowest_average", "highest_average", "known_percent", "unexposed_s", "statement_record", "verdict"}}
 	for _, a := range d.Averages {
-		t.Rows = append(t.Rows, row(a.Session, a.Channel, a.Name, a.Agent, a.Limit, a.Value, a.Unit, a.Minutes, a.Low, a.High, a.Known, a.Verdict))
+		t.Rows = append(t.Rows, row(a.Session, a.Channel, a.Name, a.Agent, a.Limit, a.Value, a.Unit, a.Minutes, a.Low, a.High, a.Known, a.Unexposed, reference(a.Statement), a.Verdict))
+	}
+	return t
+}
+
+func (d Data) statements() Table {
+	t := Table{File: "statements.csv", Names: []string{"record", "room", "stated_utc", "stated_local", "person", "from_utc", "from_local", "withdrawn", "why"}}
+	for _, s := range d.Statements {
+		t.Rows = append(t.Rows, row(reference(s.Record), s.Room, d.stamps(s.On), s.By, d.stamps(s.From), s.Withdrawn, s.Why))
 	}
 	return t
 }

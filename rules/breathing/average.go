@@ -58,10 +58,13 @@ type Average struct {
 	// or nothing at all was read.
 	Open bool
 	// Below is true if every moment was read and read below the detection limit.
-	Below    bool
-	Coverage float64 // share of the window with readings, 0 to 1
-	Reasons  []phrase.Sentence
-	Bound    Bound
+	Below bool
+	// Coverage is the share of the window with readings, 0 to 1, without the time that counts
+	// as zero by a statement, Unexposed.
+	Coverage  float64
+	Unexposed time.Duration
+	Reasons   []phrase.Sentence
+	Bound     Bound
 }
 
 // Text gives the average as it is shown, in the given unit.
@@ -178,12 +181,15 @@ func (l ledger) average(end, window time.Duration) Average {
 	a.Low = max(lowEnd-lowStart, 0) / window.Hours()
 	a.High = max((highEnd-highStart+l.upper*early.Hours())/window.Hours(), a.Low)
 	known := l.describe(&a, start, end)
+	exposed := window - a.Unexposed
 	if early > 0 {
 		a.Reasons = append(a.Reasons, whyEarly())
 	}
-	a.Coverage = float64(known) / float64(window)
-	a.Open = a.Open || l.bound.kind == unbounded && known < window
-	a.Below = a.Below && known == window
+	if exposed > 0 {
+		a.Coverage = float64(known) / float64(exposed)
+	}
+	a.Open = a.Open || l.bound.kind == unbounded && known < exposed
+	a.Below = a.Below && known == exposed
 	return a
 }
 
@@ -198,7 +204,12 @@ func (l ledger) describe(a *Average, start, end time.Duration) (known time.Durat
 			}
 			continue
 		}
-		known += min(l.ends[i], end) - max(l.ends[i]-s.length, start)
+		within := min(l.ends[i], end) - max(l.ends[i]-s.length, start)
+		if s.kind == unexposed {
+			a.Unexposed += within
+			continue
+		}
+		known += within
 		a.Open = a.Open || s.kind == overRange
 		a.Below = a.Below && s.kind == belowDetection
 	}

@@ -39,6 +39,8 @@ type Gas struct {
 	// CeilingWindow judges ceilings as an average, where an instant can't be
 	// measured: 29 CFR 1910.1000(a)(1) takes 15 minutes. Zero judges every reading.
 	CeilingWindow time.Duration
+	// Vouched lets the time before the tape count as zero in a long-term average.
+	Vouched Vouched
 }
 
 // Finding is a gas set against one limit.
@@ -69,7 +71,7 @@ func (g Gas) Judge(l Limit) (Finding, error) {
 	if !unsupported.IsZero() && f.Verdict == Within {
 		f.Verdict = CantTell
 	}
-	f.Sentence = f.words(unsupported)
+	f.Sentence = g.words(f, unsupported)
 	return f, nil
 }
 
@@ -96,6 +98,13 @@ func (g Gas) bound() Bound {
 }
 
 func (g Gas) worst(l Limit) (Average, error) {
+	if l.Kind == LongTerm && g.Vouched.Holds() {
+		tape, err := g.Vouched.before(g.Tape, l.Window)
+		if err != nil {
+			return Average{}, err
+		}
+		return tape.Worst(l.Window, g.bound())
+	}
 	if l.Kind != Ceiling {
 		return g.Tape.Worst(l.Window, g.bound())
 	}
@@ -146,7 +155,7 @@ func (a Average) Against(limit float64) Verdict {
 	}
 }
 
-func (f Finding) words(unsupported phrase.Sentence) phrase.Sentence {
+func (g Gas) words(f Finding, unsupported phrase.Sentence) phrase.Sentence {
 	unit := f.Limit.Unit.Symbol()
 	what := phrase.Say("highest average")
 	if f.Average.Window == 0 {
@@ -162,6 +171,9 @@ func (f Finding) words(unsupported phrase.Sentence) phrase.Sentence {
 	}
 	if f.Average.Coverage > 0 && f.Average.Coverage < 1 {
 		s = append(s, phrase.Say("%s.", f.Average.Bound))
+	}
+	if f.Average.Unexposed > 0 {
+		s = append(s, phrase.Measured("Of the %.0f h, %.1f h count as zero by the %s.", f.Average.Window.Hours(), f.Average.Unexposed.Hours(), g.Vouched.Said()))
 	}
 	if !unsupported.IsZero() {
 		s = append(s, unsupported)

@@ -19,6 +19,7 @@ const (
 	measured
 	belowDetection
 	overRange
+	unexposed // zero by a statement: nobody was where the agent is
 )
 
 var errNoLevel = phrase.Errorf("a gas reading without a usable value: expected zero or more")

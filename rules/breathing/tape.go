@@ -41,7 +41,7 @@ func (t *Tape) Unexposed(length time.Duration, by string) error {
 		return phrase.Errorf("time without breathing exposure counts as zero only when somebody vouches for it: give a name")
 	}
 	t.notes = append(t.notes, phrase.Say("%s counted as unexposed, stated by %s", length, by))
-	return t.add(span{length: length, kind: measured})
+	return t.add(span{length: length, kind: unexposed})
 }
 
 func (t *Tape) add(s span) error {

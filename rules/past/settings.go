@@ -15,7 +15,7 @@ import (
 
 // SettingsKinds lists the kinds of record that [Timeline.Apply] takes.
 func SettingsKinds() []string {
-	return []string{Kind, rules.CommissionAir{}.Kind(), rules.RequireAir{}.Kind(), rules.LimitGas{}.Kind()}
+	return []string{Kind, rules.CommissionAir{}.Kind(), rules.RequireAir{}.Kind(), rules.LimitGas{}.Kind(), rules.StateUnexposed{}.Kind()}
 }
 
 // Version is the settings that were in force from a moment on.
@@ -85,6 +85,9 @@ func (s *Site) enter(r record.Record) bool {
 		return room.prove(act, r)
 	case rules.RequireAir:
 		room.require(act, r)
+		return true
+	case rules.StateUnexposed:
+		room.Unexposed = append(slices.Clip(room.Unexposed), act.Vouch(r.Person, r.Number, r.At))
 		return true
 	case rules.LimitGas:
 		room.limit(act, r)

@@ -57,8 +57,10 @@ type Room struct {
 	AiringRemove float64       `json:"airing_remove_percent,omitempty"`
 	AiringMixing float64       `json:"airing_mixing,omitempty"`
 	Gases        []Gas         `json:"gases,omitempty"`
-	Channels     []Channel     `json:"channels"`
-	Baths        []Bath        `json:"baths,omitempty"`
+	// Unexposed are the statements about the time outside of classes.
+	Unexposed []breathing.Vouched `json:"unexposed,omitempty"`
+	Channels  []Channel           `json:"channels"`
+	Baths     []Bath              `json:"baths,omitempty"`
 }
 
 // Requirement is what is asked of the air.
