@@ -50,7 +50,7 @@ func (b *boards) at(ctx context.Context, r *room, at time.Time) (rules.Board, er
 	from := b.nearest(r, at)
 	var fresh []keptBoard
 	since := 0
-	q := history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), AfterNumber: from.number, To: at, Through: true}
+	q := history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), AfterNumber: from.number, To: at}
 	for rec, err := range b.store.EachTold(ctx, q) {
 		if err != nil {
 			return rules.Board{}, phrase.Errorf("the record book can't be read: %w", err)

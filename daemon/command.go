@@ -98,17 +98,17 @@ func (r *room) apply(d rules.Done) error {
 
 // recall brings back what stood in the trays and where alarms stood, from the record book.
 func (r *room) recall(ctx context.Context) error {
+	bring := func(rec rules.Recorded) { r.board = rules.Recall(r.board, rec) }
+	if err := r.recalls.each(ctx, r.config.ID, 0, bring); err != nil {
+		return err
+	}
 	kinds, within := rules.LatelyKinds()
-	for _, q := range []history.Query{
-		{Room: r.config.ID, Kinds: rules.RecalledKinds(), Through: true},
-		{Room: r.config.ID, Kinds: kinds, From: r.clock.Now().Wall.Add(-within)},
-	} {
-		for rec, err := range r.store.EachTold(ctx, q) {
-			if err != nil {
-				return phrase.Errorf("the record book of room %s can't be read: %w", r.config.ID, err)
-			}
-			r.board = rules.Recall(r.board, rec)
+	lately := history.Query{Room: r.config.ID, Kinds: kinds, From: r.clock.Now().Wall.Add(-within)}
+	for rec, err := range r.store.EachTold(ctx, lately) {
+		if err != nil {
+			return phrase.Errorf("the record book of room %s can't be read: %w", r.config.ID, err)
 		}
+		bring(rec)
 	}
 	return nil
 }

@@ -24,7 +24,7 @@ func aRoom(t *testing.T) *room {
 	t.Cleanup(func() { require.NoError(t, store.Close()) })
 	c, err := config.Parse("demo.toml", configs.Demo)
 	require.NoError(t, err)
-	r := newRoom(c.Rooms[0], Options{Clock: clock, Log: zap.NewNop(), Registry: prometheus.NewRegistry()}, store)
+	r := newRoom(c.Rooms[0], Options{Clock: clock, Log: zap.NewNop(), Registry: prometheus.NewRegistry()}, &recalls{store: store})
 	r.changed = func() {}
 	require.NoError(t, r.prepare(t.Context()))
 	return r

@@ -24,6 +24,7 @@ import (
 type Daemon struct {
 	options  Options
 	store    *history.Store
+	recalls  *recalls
 	site     *site
 	pages    *dashboard.Server
 	past     lookBack
@@ -74,6 +75,9 @@ func (d *Daemon) openSite(ctx context.Context) error {
 	}
 	d.store, err = history.Open(ctx, history.Options{Dir: o.Config.Data, Clock: o.Clock, Zone: o.Config.Zone, Version: o.Version, Kinds: kinds})
 	if err != nil {
+		return err
+	}
+	if d.recalls, err = openRecalls(ctx, o, d.store); err != nil {
 		return err
 	}
 	if err := kept.recall(o.Config.Data); err != nil {
@@ -134,7 +138,7 @@ func (d *Daemon) openWebhook(ctx context.Context) (err error) {
 func (d *Daemon) build(ctx context.Context, c config.Config) ([]*room, error) {
 	var rooms []*room
 	for _, rc := range c.Rooms {
-		r := newRoom(rc, d.options, d.store)
+		r := newRoom(rc, d.options, d.recalls)
 		r.changed = d.site.listeners.tell
 		if err := r.prepare(ctx); err != nil {
 			return nil, err
@@ -171,6 +175,7 @@ func (d *Daemon) Run(ctx context.Context) error {
 	d.watching.start(ctx, d.site, d.options)
 	serving.Go(func() { d.site.shelf.show(ctx) })
 	serving.Go(func() { d.past.readAhead(ctx) })
+	serving.Go(func() { d.recalls.run(ctx, d.site) })
 	serving.Go(func() { d.site.keeping.backups.run(ctx) })
 	serving.Go(func() { d.site.keeping.faults.run(ctx, d.options.Clock, d.options.Config.Data) })
 	if d.entrance.roster != nil {

@@ -23,6 +23,7 @@ type room struct {
 	config   config.Room
 	clock    sensors.Clock
 	store    *history.Store
+	recalls  *recalls
 	log      *zap.Logger
 	changed  func() // tells the pages of a newer snapshot
 	updates  chan sensors.Update
@@ -47,9 +48,10 @@ type room struct {
 	before  sensors.Instant
 }
 
-func newRoom(c config.Room, o Options, store *history.Store) *room {
+func newRoom(c config.Room, o Options, recalls *recalls) *room {
+	store := recalls.store
 	return &room{
-		config: c, clock: o.Clock, store: store,
+		config: c, clock: o.Clock, store: store, recalls: recalls,
 		log:     o.Log.With(zap.String("room", c.ID)),
 		updates: make(chan sensors.Update, gather), spares: make(spares, gather), commands: make(chan command), doing: make(chan struct{}, 1), retired: make(chan struct{}),
 		keeper: keeper{store: store, room: c.ID}, board: rules.NewBoard(), patience: patience,

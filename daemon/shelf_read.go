@@ -18,7 +18,7 @@ import (
 
 // firstPatience is how long a start waits for the book of the shelf. A book of many
 // years is read on beside it; its pages wait until then.
-const firstPatience = 250 * time.Millisecond
+const firstPatience = 50 * time.Millisecond
 
 // start reads the whole book, once, in a goroutine that end waits for.
 func (s *shelf) start(ctx context.Context, c config.Config) error {
@@ -124,7 +124,7 @@ const mostRefusals = 10
 func (s *shelf) catchUp(ctx context.Context) error {
 	var fresh []ledger.Entry
 	kinds := append(ledger.KindNames(), ledger.RoomFound, ledger.NoteLeft)
-	for rec, err := range s.store.EachRecord(ctx, history.Query{Kinds: kinds, AfterNumber: s.read}) {
+	for rec, err := range s.store.EachTold(ctx, history.Query{Kinds: kinds, AfterNumber: s.read}) {
 		if err != nil {
 			return err
 		}
@@ -155,7 +155,7 @@ func (s *shelf) replay(fresh []ledger.Entry) {
 }
 
 // recall turns a record back into an entry; notes and records of others are none.
-func (s *shelf) recall(rec history.Record) (ledger.Entry, bool) {
+func (s *shelf) recall(rec rules.Recorded) (ledger.Entry, bool) {
 	if rec.Kind == ledger.RoomFound || rec.Kind == ledger.NoteLeft {
 		s.keepNote(rec)
 		return ledger.Entry{}, false
@@ -177,7 +177,7 @@ func (s *shelf) recall(rec history.Record) (ledger.Entry, bool) {
 	return e, true
 }
 
-func (s *shelf) keepNote(rec history.Record) {
+func (s *shelf) keepNote(rec rules.Recorded) {
 	var n ledger.RoomNote
 	if err := json.Unmarshal(rec.Content, &n); err != nil {
 		return

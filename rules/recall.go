@@ -51,21 +51,22 @@ type eventKind struct {
 	judges   record.Subject
 	recalled record.Recalled
 	back     func(Board, Event) Board // nil where nothing is brought back
+	matters  func(Event) []matter     // nil where every record counts for ever
 }
 
 func events() []eventKind {
 	return []eventKind{
-		{AirState, record.Nothing, record.Never, nil},
-		{ChannelQuality, record.Nothing, record.Never, nil},
-		{LineState, record.Nothing, record.Never, nil},
-		{DevelopmentTime, record.Nothing, record.Never, nil},
-		{AlarmsArmed, record.Alarms, record.Never, nil},
-		{ComplaintReadings, record.Nothing, record.Never, nil},
-		{AlarmChange, record.Alarms, record.Always, alarmBack},
-		{FindingOffered, record.Readings, record.Always, findingBack},
-		{FanRun, record.Nothing, record.Always, fanRunBack},
-		{SessionPhase, record.Sessions, record.Always, sessionBack},
-		{SessionCounts, record.Sessions, record.Within(latelyFor), countsBack},
+		{AirState, record.Nothing, record.Never, nil, nil},
+		{ChannelQuality, record.Nothing, record.Never, nil, nil},
+		{LineState, record.Nothing, record.Never, nil, nil},
+		{DevelopmentTime, record.Nothing, record.Never, nil, nil},
+		{AlarmsArmed, record.Alarms, record.Never, nil, nil},
+		{ComplaintReadings, record.Nothing, record.Never, nil, nil},
+		{AlarmChange, record.Alarms, record.Always, alarmBack, alarmMatters},
+		{FindingOffered, record.Readings, record.Always, findingBack, nil},
+		{FanRun, record.Nothing, record.Always, fanRunBack, fanRunMatters},
+		{SessionPhase, record.Sessions, record.Always, sessionBack, sessionMatters},
+		{SessionCounts, record.Sessions, record.Within(latelyFor), countsBack, nil},
 	}
 }
 
@@ -87,7 +88,7 @@ func (k eventKind) bring(board Board, content json.RawMessage) Board {
 }
 
 func alarmBack(board Board, e Event) Board {
-	if e.Alarm == nil || e.Alarm.ID == "" {
+	if e.Alarm == nil || !e.Alarm.Restorable() {
 		return board
 	}
 	m := &board.Memory

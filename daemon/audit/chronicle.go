@@ -92,7 +92,7 @@ func later(a, b time.Time) time.Time {
 
 // readOn takes the records that were written since the last time.
 func (c *Chronicle) readOn(ctx context.Context) error {
-	for r, err := range c.book.EachTold(ctx, history.Query{Kinds: past.Kinds(), AfterNumber: c.fold.Last(), Through: true}) {
+	for r, err := range c.book.EachTold(ctx, history.Query{Kinds: past.Kinds(), AfterNumber: c.fold.Last()}) {
 		if err != nil {
 			return err
 		}

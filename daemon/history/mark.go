@@ -106,6 +106,14 @@ func isCopy(path string) (bool, error) {
 	return binary.BigEndian.Uint32(id[:]) == copyID, nil
 }
 
+// Checkpoint is the newest record that is on disk.
+func (s *Store) Checkpoint() book.Checkpoint {
+	if last := s.last.Load(); last != nil {
+		return *last
+	}
+	return book.Checkpoint{}
+}
+
 // leave writes down how far the history reaches, where that has changed. It is for the
 // keeper, and for whoever opens or closes the store while no keeper runs.
 func (s *Store) leave() error {

@@ -165,22 +165,6 @@ func encode(content any) json.RawMessage {
 	return text
 }
 
-// Query selects records; its zero value selects all of them.
-type Query struct {
-	// Kinds and Room select by kind and room; empty means any.
-	Kinds []string
-	Room  string
-	// From and To bound the time of writing: From is in it, To is not; zero means open.
-	From, To time.Time
-	// AfterNumber leaves out records up to it, so that a reader can go on where it ended.
-	AfterNumber uint64
-	// Limit bounds how many are given; 0 means all.
-	Limit int
-	// Through is set where the kinds make up most of the book: the book is then read through in
-	// its order, and not found kind by kind and sorted.
-	Through bool
-}
-
 // Records gives the selected records in the order of their numbers.
 func (s *Reader) Records(ctx context.Context, q Query) ([]Record, error) {
 	var records []Record
@@ -262,38 +246,6 @@ func (s *Reader) EachTold(ctx context.Context, q Query) iter.Seq2[record.Record,
 func Told(r Record) record.Record {
 	return record.Record{Number: r.Number, Kind: r.Kind, Room: r.Room, Person: r.Person, At: r.At, Happened: r.Happened,
 		Corrects: r.Corrects, Reason: r.Reason, Content: r.Content}
-}
-
-func (q Query) sql() (string, []any) {
-	where, args := []string{"number > ?"}, []any{q.AfterNumber}
-	add := func(condition string, values ...any) {
-		where, args = append(where, condition), append(args, values...)
-	}
-	if len(q.Kinds) > 0 {
-		marks := strings.TrimSuffix(strings.Repeat("?,", len(q.Kinds)), ",")
-		kind := "kind"
-		if q.Through {
-			kind = "+kind" // the sign keeps the index of kinds out of it
-		}
-		where = append(where, kind+" IN ("+marks+")")
-		for _, k := range q.Kinds {
-			args = append(args, k)
-		}
-	}
-	if q.Room != "" {
-		add("room = ?", q.Room)
-	}
-	if !q.From.IsZero() {
-		add("at_ms >= ?", q.From.UnixMilli())
-	}
-	if !q.To.IsZero() {
-		add("at_ms < ?", q.To.UnixMilli())
-	}
-	limit := -1
-	if q.Limit > 0 {
-		limit = q.Limit
-	}
-	return "WHERE " + strings.Join(where, " AND ") + " ORDER BY number LIMIT ?", append(args, limit)
 }
 
 // chained reads records with their place in the chain.

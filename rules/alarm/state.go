@@ -147,7 +147,7 @@ type Transition struct {
 // Restore puts an alarm back as it was recorded, such as after a restart. A record
 // with a state that there is not changes nothing.
 func (s Set) Restore(a Alarm) Set {
-	if !a.State.known() {
+	if !a.Restorable() {
 		return s
 	}
 	a.recalled = true
@@ -156,6 +156,9 @@ func (s Set) Restore(a Alarm) Set {
 	}
 	return s.with(a)
 }
+
+// Restorable says whether a record of the alarm changes anything.
+func (a Alarm) Restorable() bool { return a.ID != "" && a.State.known() }
 
 func (s State) known() bool {
 	return s.Annunciated() || slices.Contains([]State{Normal, Shelved, Suppressed, OutOfService}, s)

@@ -1,0 +1,142 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
+)
+
+// BenchmarkTenYears is what somebody waits for with an invented book of ten years, 208,000
+// records and 3 GB, by the whole program, over its socket: a start until /healthz answers
+// and until the first live reading after that; the page of a past moment, with the memory
+// that it takes above rest; the report of a term and of all ten years.
+func BenchmarkTenYears(b *testing.B) {
+	d := tenYears(b)
+	b.Run("start", d.start)
+	b.Run("past moment", d.pastMoment)
+	for name, days := range map[string]int{"term": 105, "ten years": decadeDays} {
+		b.Run("report/"+name, func(b *testing.B) { d.report(b, days) })
+	}
+}
+
+// demo starts the program on the book.
+func (d *decade) demo(b *testing.B, address string) *program {
+	p := wetside("demo", "--listen", address, "--data", d.dir)
+	p.started = time.Now()
+	require.NoError(b, p.Start())
+	return p
+}
+
+func (p *program) stop(b *testing.B) {
+	require.NoError(b, p.Process.Signal(unix.SIGTERM))
+	require.NoError(b, p.Wait(), p.errs)
+	http.DefaultClient.CloseIdleConnections()
+}
+
+func (d *decade) start(b *testing.B) {
+	var live, worked time.Duration
+	for b.Loop() {
+		b.StopTimer()
+		address := freeAddress(b)
+		b.StartTimer()
+		p := d.demo(b, address)
+		await(b, p, func() bool { return fetch(io.Discard, "http://"+address+"/healthz") == nil })
+		b.StopTimer()
+		well := time.Now()
+		worked += p.worked(b)
+		await(b, p, func() bool {
+			s, err := look(http.DefaultClient, "http://"+address)
+			return err == nil && s.live()
+		})
+		live += time.Since(well)
+		p.stop(b)
+		b.StartTimer()
+	}
+	b.ReportMetric(float64(live.Milliseconds())/float64(b.N), "ms-to-live")
+	b.ReportMetric(float64(worked.Milliseconds())/float64(b.N), "cpu-ms/op")
+}
+
+// await asks again and again until something is so.
+func await(b *testing.B, p *program, is func() bool) {
+	for began := time.Now(); !is(); time.Sleep(2 * time.Millisecond) {
+		require.Less(b, time.Since(began), time.Minute, p.errs)
+	}
+}
+
+// fetch reads a page.
+func fetch(to io.Writer, url string) error {
+	answer, err := http.Get(url)
+	if err != nil {
+		return err
+	}
+	defer answer.Body.Close()
+	if _, err := io.Copy(to, answer.Body); err != nil || answer.StatusCode != http.StatusOK {
+		return fmt.Errorf("%s: %s %w", url, answer.Status, err)
+	}
+	return nil
+}
+
+func (d *decade) pastMoment(b *testing.B) {
+	address := freeAddress(b)
+	p := d.demo(b, address)
+	defer p.stop(b)
+	await(b, p, func() bool {
+		s, err := look(http.DefaultClient, "http://"+address)
+		return err == nil && s.live()
+	})
+	time.Sleep(10 * time.Second) // the start is not meant
+	rest := p.resident(b)
+	require.NoError(b, os.WriteFile(fmt.Sprintf("/proc/%d/clear_refs", p.Process.Pid), []byte("5"), 0o200))
+	var longest time.Duration
+	before := p.worked(b)
+	evening := 0
+	for b.Loop() {
+		began := time.Now()
+		at := d.class(evening).Add(85 * time.Minute)
+		evening = (evening + 977) % decadeEvenings
+		var page strings.Builder
+		require.NoError(b, fetch(&page, "http://"+address+"/rooms/practice/then?at="+at.In(time.Local).Format("2006-01-02T15:04")))
+		longest = max(longest, time.Since(began))
+		require.True(b, strings.Contains(page.String(), "20.") && !strings.Contains(page.String(), "No readings were kept"), at)
+	}
+	b.ReportMetric(float64((p.worked(b)-before).Milliseconds())/float64(b.N), "cpu-ms/op")
+	b.ReportMetric(float64(longest.Microseconds())/1000, "ms-longest")
+	b.ReportMetric(rest, "MB-rest")
+	b.ReportMetric(p.highest(b)-rest, "MB-above")
+}
+
+// highest is the most memory that the program held since that was last set back, in megabytes.
+func (p *program) highest(b *testing.B) (kilobytes float64) {
+	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/status", p.Process.Pid))
+	require.NoError(b, err)
+	_, after, found := strings.Cut(string(text), "VmHWM:")
+	require.True(b, found)
+	_, err = fmt.Sscan(after, &kilobytes)
+	require.NoError(b, err)
+	return kilobytes * 1024 / 1e6
+}
+
+// report has the last days of the book reported by the command, with every file.
+func (d *decade) report(b *testing.B, days int) {
+	end := d.first.AddDate(0, 0, decadeDays)
+	n := 0
+	var worked time.Duration
+	for b.Loop() {
+		n++
+		p := wetside("report", "--data", d.dir, "--from", end.AddDate(0, 0, -days).Format(time.DateOnly), "--to", end.Format(time.DateOnly),
+			"--out", filepath.Join(b.TempDir(), fmt.Sprint(n)))
+		out, err := p.Output()
+		require.NoError(b, err, p.errs)
+		require.Contains(b, string(out), "sessions and ")
+		worked += p.ProcessState.UserTime() + p.ProcessState.SystemTime()
+	}
+	b.ReportMetric(float64(worked.Milliseconds())/float64(b.N), "cpu-ms/op")
+}
