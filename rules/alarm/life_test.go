@@ -284,6 +284,21 @@ func TestALatchedAlarmStaysUntilItIsReset(t *testing.T) {
 	require.Equal(t, "gas is wrong", l.transitions[0].Alarm.Text.String())
 }
 
+func TestALatchedAlarmThatIsAcknowledgedStaysSoWhileItsConditionHolds(t *testing.T) {
+	l := newLife()
+	by := alarm.By{Person: "invented volunteer", Note: "airing the room"}
+	l.signals[2].Holds = alarm.True
+	l.step(1)
+	l.step(20)
+	l.took(l.set.Acknowledge("gas", by, l.now))
+	l.step(20)
+	require.Equal(t, alarm.Acknowledged, l.state("gas"), "C stays C until the condition is gone")
+	l.signals[2].Holds = alarm.False
+	l.step(1)
+	l.step(20)
+	require.Equal(t, alarm.LatchedAcknowledged, l.state("gas"), "C-F")
+}
+
 func TestAShelvedAlarmComesBackAtItsEnd(t *testing.T) {
 	l := newLife()
 	by := alarm.By{Person: "invented keeper", Note: "cable on order"}

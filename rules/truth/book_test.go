@@ -103,6 +103,19 @@ func TestWhatCannotBeACheckIsRefusedWithASentence(t *testing.T) {
 	b := truth.Open(room(t))
 	good := truth.CheckProbe{Channel: "DEV", Method: truth.Reference, Reference: 20, Uncertainty: 0.1, Instrument: "R-1", AsFound: 20.2}
 	require.NoError(t, b.Check(good, stamp(1, 0)))
+	far, near := 500.0, 20.1
+	for _, spoil := range []func(*truth.CheckProbe){
+		func(c *truth.CheckProbe) { c.AsFound = far },
+		func(c *truth.CheckProbe) { c.AsLeft = &far },
+		func(c *truth.CheckProbe) { c.Reference = -far },
+	} {
+		c := good
+		spoil(&c)
+		require.ErrorContains(t, b.Check(c, stamp(1, 0)), "far outside")
+	}
+	left := good
+	left.AsLeft = &near
+	require.NoError(t, b.Check(left, stamp(1, 0)))
 	for want, spoil := range map[string]func(*truth.CheckProbe){
 		"method":       func(c *truth.CheckProbe) { c.Method = "by eye" },
 		"far outside":  func(c *truth.CheckProbe) { c.AsFound = math.NaN() },
