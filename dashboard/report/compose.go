@@ -13,8 +13,9 @@ import (
 // Compose lays a pack out as a document.
 func Compose(d Data) Document {
 	doc := Document{Title: d.say("Report on the darkroom's record"), by: d.teller(), Subtitle: d.subtitle(), Sections: []Section{
-		{d.say("In short"), d.short()},
+		{d.say("In short"), d.firstPage()},
 		{d.say("What was not measured"), d.unmeasured()},
+		{d.say("Totals"), d.totals()},
 		{d.say("Rooms"), d.roomBlocks()},
 		{d.say("Sessions and their air"), d.sessionBlocks()},
 		{d.say("Coverage of the readings"), d.coverageBlocks()},
@@ -80,8 +81,8 @@ func (d Data) zoneName() string {
 	return d.say("that this computer was set to")
 }
 
-// short is the first page: the totals, and what the record says of itself.
-func (d Data) short() []Block {
+// totals are all figures that can be computed again, and what the record says of itself.
+func (d Data) totals() []Block {
 	g := Grid{Narrow: true, Columns: []Column{{"", 6, told}, {"", 2, figures}, {"", 1, told}}}
 	for _, t := range Totals(d) {
 		value := t.Value()

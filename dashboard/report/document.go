@@ -18,7 +18,7 @@ type Section struct {
 	Blocks  []Block
 }
 
-// Block is a [Text], a [Grid] or a [Bars].
+// Block is a [Text], a [Grid], a [Bars], a [Lead], [Figures] or a [Parted].
 type Block interface{ block() }
 
 // Text is a paragraph.

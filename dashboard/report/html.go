@@ -65,6 +65,9 @@ type leafSection struct {
 type leafPart struct {
 	Label string // of a part that may be wider than its page
 	Text  string
+	Lead  string
+	// Figures stand side by side.
+	Figures Figures
 	// Large and Small are one drawing, for a wide screen and for a phone; Title stands above it.
 	Title        string
 	Large, Small template.HTML
@@ -124,8 +127,14 @@ func (d Document) partOf(b Block, id string) leafPart {
 	switch b := b.(type) {
 	case Text:
 		return leafPart{Text: string(b)}
+	case Lead:
+		return leafPart{Lead: string(b)}
+	case Figures:
+		return leafPart{Figures: b}
 	case Bars:
-		return leafPart{Title: b.Title, Large: b.svg(id, place{1120, 300}), Small: b.svg(id+"-small", place{420, 260})}
+		return leafPart{Title: b.Title, Large: svg(drawn{id, b.Title, place{1120, 300}}, b.draw), Small: svg(drawn{id + "-small", b.Title, place{420, 260}}, b.draw)}
+	case Parted:
+		return leafPart{Title: b.Title, Large: svg(drawn{id, b.Title, place{1120, 300}}, b.draw), Small: svg(drawn{id + "-small", b.Title, place{420, 300}}, b.draw)}
 	case Grid:
 		g := b.printed()
 		if len(g.Rows) == 0 {
@@ -136,13 +145,19 @@ func (d Document) partOf(b Block, id string) leafPart {
 	return leafPart{}
 }
 
-// svg draws the bars as a scalable picture; colours come from the page.
-func (b Bars) svg(id string, size place) template.HTML {
-	d := &picture{id: id}
+// drawn is a drawing with its name on the page, its title and its size.
+type drawn struct {
+	id, title string
+	size      place
+}
+
+// svg draws a scalable picture; colours come from the page.
+func svg(about drawn, draw func(c canvas, size place, text float64)) template.HTML {
+	d := &picture{id: about.id}
 	d.printf(`<svg class="chart" viewBox="0 0 %g %g" role="img" aria-labelledby="%s-title" xmlns="http://www.w3.org/2000/svg"><title id="%s-title">%s</title>`,
-		size.x, size.y, id, id, escape(b.Title))
-	d.printf(`<defs><pattern id="%s-hatch" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="chart-hatch" d="M0 0V7"/></pattern></defs>`, id)
-	b.draw(d, size, 14)
+		about.size.x, about.size.y, about.id, about.id, escape(about.title))
+	d.printf(`<defs><pattern id="%s-hatch" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="chart-hatch" d="M0 0V7"/></pattern></defs>`, about.id)
+	draw(d, about.size, 14)
 	d.printf(`</svg>`)
 	return template.HTML(d.out.String()) //nolint:gosec // all text is escaped
 }
@@ -163,6 +178,10 @@ func (d *picture) line(kind string, from, to place) {
 func (d *picture) box(kind string, at, size place) {
 	if kind == "bar" {
 		d.printf(`<rect class="chart-bar" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, at.x, at.y, size.x, size.y)
+		return
+	}
+	if class, known := map[string]string{"proven": "chart-proven", "unknown": "chart-unknown"}[kind]; known {
+		d.printf(`<rect class="%s" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, class, at.x, at.y, size.x, size.y)
 		return
 	}
 	d.printf(`<rect class="chart-gap" fill="url(#%s-hatch)" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, d.id, at.x, at.y, size.x, size.y)

@@ -116,8 +116,30 @@ func (p *pages) section(s Section) {
 			p.grid(b)
 		case Bars:
 			p.bars(b)
+		case Lead:
+			p.letters("B", 14)
+			p.MultiCell(pageWidth, 14*lineHeight, string(b), "", "L", false)
+			p.Ln(4)
+		case Figures:
+			p.figures(b)
+		case Parted:
+			p.drawing(b.Title, 58, func(s *sheet, size place) { b.draw(s, size, 2.6) })
 		}
 	}
+}
+
+// figures stand side by side, each over what it is of.
+func (p *pages) figures(list Figures) {
+	width, top, bottom := pageWidth/float64(len(list)), p.GetY(), 0.0
+	for i, f := range list {
+		p.SetXY(pageMargin+float64(i)*width, top)
+		p.letters("B", 18)
+		p.CellFormat(width, 8, f.Figure, "", 2, "L", false, 0, "")
+		p.letters("", gridSize+0.5)
+		p.MultiCell(width-4, (gridSize+0.5)*lineHeight, f.Of, "", "L", false)
+		bottom = max(bottom, p.GetY())
+	}
+	p.SetXY(pageMargin, bottom+4)
 }
 
 // room begins a new page unless so many millimetres are left.
@@ -141,13 +163,17 @@ func (p *pages) text(words string) {
 
 // bars draws a drawing in the breadth of the page.
 func (p *pages) bars(b Bars) {
-	const height = 44.0
+	p.drawing(b.Title, 44, func(s *sheet, size place) { b.draw(s, size, 2.4) })
+}
+
+// drawing gives a drawing its title and its place in the breadth of the page.
+func (p *pages) drawing(title string, height float64, draw func(*sheet, place)) {
 	p.room(height + 12)
 	p.letters("B", gridSize+0.5)
-	p.MultiCell(pageWidth, (gridSize+0.5)*lineHeight, b.Title, "", "L", false)
+	p.MultiCell(pageWidth, (gridSize+0.5)*lineHeight, title, "", "L", false)
 	p.Ln(1)
 	p.letters("", gridSize-0.5)
-	b.draw(&sheet{p, place{pageMargin, p.GetY()}}, place{pageWidth, height}, 2.4)
+	draw(&sheet{p, place{pageMargin, p.GetY()}}, place{pageWidth, height})
 	p.SetXY(pageMargin, p.GetY()+height+3)
 }
 
@@ -182,6 +208,17 @@ func (s *sheet) box(kind string, at, size place) {
 	if kind == "bar" {
 		s.SetFillColor(165, 165, 165)
 		s.Rect(x, y, size.x, size.y, "F")
+		return
+	}
+	switch kind {
+	case "proven":
+		s.SetFillColor(30, 28, 26)
+		s.Rect(x, y, size.x, size.y, "F")
+		return
+	case "unknown":
+		s.SetDashPattern([]float64{0.8, 0.6}, 0)
+		s.Rect(x, y, size.x, size.y, "D")
+		s.SetDashPattern(nil, 0)
 		return
 	}
 	s.ClipRect(x, y, size.x, size.y, true)

@@ -109,6 +109,8 @@ func (s *signs) block(b Block) Block {
 	case Bars:
 		b.Title = s.plain(b.Title)
 		return b
+	case Lead:
+		return Lead(s.plain(string(b)))
 	}
 	return b
 }
