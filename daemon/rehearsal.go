@@ -18,6 +18,7 @@ type Rehearsal struct {
 	clock   *playedClock
 	sources map[string]source // by the probe's address on its line
 	kept    sensors.Instant   // when samples were written last
+	heard   map[sensors.LineID]sensors.Instant
 }
 
 // source is a probe of the room that is played.
@@ -76,7 +77,7 @@ func Rehearse(ctx context.Context, o Options, from time.Time, play func(context.
 func (r *Rehearsal) BeginEvening(ctx context.Context, at time.Time) error {
 	r.endEvening(ctx)
 	r.clock.pass(at.Sub(r.Now()))
-	r.kept, r.sources = r.clock.Now(), map[string]source{}
+	r.kept, r.sources, r.heard = r.clock.Now(), map[string]source{}, map[sensors.LineID]sensors.Instant{}
 	d := r.daemon
 	rooms, err := d.build(ctx, d.options.Config)
 	if err != nil {
@@ -127,8 +128,12 @@ func (r *Rehearsal) Hear(ctx context.Context, passed time.Duration, says map[str
 	due := now.Since(r.kept) >= writeEvery
 	for _, room := range r.daemon.site.rooms {
 		for _, l := range room.config.Lines {
+			last, heard := r.heard[l.ID]
 			if u := updates[l.ID]; u != nil {
 				room.take(*u)
+				r.heard[l.ID] = now
+			} else if heard && now.Since(last) > l.Silence {
+				room.take(sensors.Update{Status: sensors.LineStatus{ID: l.ID, State: sensors.StateSilent, LastGood: last, EverGood: true}})
 			}
 		}
 		room.turn(ctx, due)
