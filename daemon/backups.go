@@ -13,7 +13,7 @@ import (
 
 	"wetside/daemon/config"
 	"wetside/daemon/history"
-	"wetside/dashboard"
+	"wetside/dashboard/keep"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -39,8 +39,8 @@ type backupAsked struct {
 
 // backupState is how the copies stand.
 type backupState struct {
-	last    dashboard.Backup // zero before the first
-	problem error            // of the last try, nil when it went well
+	last    keep.Backup // zero before the first
+	problem error       // of the last try, nil when it went well
 	tried   time.Time
 }
 
@@ -61,7 +61,7 @@ func newBackups(ctx context.Context, s *site, log *zap.Logger) (*backups, error)
 		}
 		var n backupNote
 		if json.Unmarshal(r.Content, &n) == nil {
-			state.last = dashboard.Backup{At: r.At, File: n.File, Bytes: n.Bytes, Record: r.Number}
+			state.last = keep.Backup{At: r.At, File: n.File, Bytes: n.Bytes, Record: r.Number}
 		}
 	}
 	b.shown.Store(&state)
@@ -124,30 +124,30 @@ func (b *backups) make(ctx context.Context, person string) error {
 	return err
 }
 
-func (b *backups) copyTo(ctx context.Context, c config.Backup, person string) (dashboard.Backup, error) {
+func (b *backups) copyTo(ctx context.Context, c config.Backup, person string) (keep.Backup, error) {
 	if c.Folder == "" {
-		return dashboard.Backup{}, phrase.Errorf("no folder for backups is configured: write a [backup] table with folder = into the configuration")
+		return keep.Backup{}, phrase.Errorf("no folder for backups is configured: write a [backup] table with folder = into the configuration")
 	}
 	now := b.site.clock.Now().Wall.UTC()
 	n := backupNote{File: filepath.Join(c.Folder, "wetside-"+now.Format("20060102-150405")+".db")}
 	last, err := b.site.store.Backup(ctx, n.File)
 	if err != nil {
-		return dashboard.Backup{}, err
+		return keep.Backup{}, err
 	}
 	info, err := os.Stat(n.File)
 	if err != nil {
-		return dashboard.Backup{}, phrase.Errorf("the copy %s is not there after it was made: %w", n.File, err)
+		return keep.Backup{}, phrase.Errorf("the copy %s is not there after it was made: %w", n.File, err)
 	}
 	n.Bytes, n.Checkpoint, n.Removed = info.Size(), last.String(), b.thin(c)
 	content, err := json.Marshal(n)
 	if err != nil {
-		return dashboard.Backup{}, phrase.Errorf("the record of a copy can't be written down: %w", err)
+		return keep.Backup{}, phrase.Errorf("the record of a copy can't be written down: %w", err)
 	}
 	r, err := b.site.store.Record(ctx, history.Entry{Kind: backupKind, Person: person, Content: content})
 	if err != nil {
-		return dashboard.Backup{}, phrase.Errorf("the copy %s was made, but not recorded: %w", n.File, err)
+		return keep.Backup{}, phrase.Errorf("the copy %s was made, but not recorded: %w", n.File, err)
 	}
-	return dashboard.Backup{At: r.At, File: n.File, Bytes: n.Bytes, Record: r.Number}, nil
+	return keep.Backup{At: r.At, File: n.File, Bytes: n.Bytes, Record: r.Number}, nil
 }
 
 // ourCopies matches the names of copies that this program made by itself.

@@ -9,7 +9,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/rules"
 	"wetside/rules/session"
 )
@@ -31,7 +31,7 @@ func (s *site) startClass(ctx context.Context, r *room, c rules.Command) (rules.
 	if err != nil || opened {
 		return receipt, err
 	}
-	entry := dashboard.ShelfEntry{Room: c.Room, Person: c.Person,
+	entry := cards.ShelfEntry{Room: c.Room, Person: c.Person,
 		Act: ledger.SessionOpened{Session: start.Session, Title: cmp.Or(start.Title, start.Session), Lead: c.Person}}
 	if _, err := s.shelf.enter(ctx, entry); err != nil {
 		r.log.Warn("the session of the room is not in the book of the shelf", zap.Error(err))
@@ -42,7 +42,7 @@ func (s *site) startClass(ctx context.Context, r *room, c rules.Command) (rules.
 // class is the name of the session that is open in a room by the book of the shelf, or
 // one that is still free.
 func (s *shelf) class(room string) (id string, open bool) {
-	s.Look(func(b *dashboard.ShelfBook) {
+	s.Look(func(b *cards.ShelfBook) {
 		for _, r := range slices.Backward(b.Records) {
 			opened, is := r.Act.(ledger.SessionOpened)
 			if !is || r.Room != room {
@@ -63,7 +63,7 @@ func (s *shelf) class(room string) (id string, open bool) {
 
 // startInRoom has a room set up for the session that was just opened at its shelf. A
 // session that runs in the room already goes on, and one that is entered late is over.
-func (s *shelf) startInRoom(ctx context.Context, e dashboard.ShelfEntry) {
+func (s *shelf) startInRoom(ctx context.Context, e cards.ShelfEntry) {
 	opened, is := e.Act.(ledger.SessionOpened)
 	if !is || e.Room == "" || !e.Happened.IsZero() {
 		return

@@ -10,14 +10,14 @@ import (
 	"wetside/chem/ledger"
 	"wetside/daemon"
 	"wetside/daemon/history"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/rules"
 	"wetside/rules/session"
 )
 
 // openedSessions are the sessions of the book of the shelf that have not ended.
 func openedSessions(d *daemon.Daemon) (open []string) {
-	d.Shelf().Look(func(b *dashboard.ShelfBook) {
+	d.Shelf().Look(func(b *cards.ShelfBook) {
 		for _, r := range b.Records {
 			if opened, is := r.Act.(ledger.SessionOpened); is {
 				if s, ok := b.Session(opened.Session); ok && s.Closed.IsZero() {
@@ -40,7 +40,7 @@ func TestASessionStartedOnTheBoardIsTheOneOfTheShelf(t *testing.T) {
 	require.NoError(t, err)
 	open := openedSessions(d)
 	require.Len(t, open, 1)
-	d.Shelf().Look(func(b *dashboard.ShelfBook) {
+	d.Shelf().Look(func(b *cards.ShelfBook) {
 		s, _ := b.Session(open[0])
 		require.Equal(t, "Beginners", s.Title)
 		require.Equal(t, "Ada", s.Lead)

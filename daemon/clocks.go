@@ -4,14 +4,14 @@ import (
 	"context"
 
 	"wetside/chem"
-	"wetside/dashboard"
+	"wetside/dashboard/class"
 	"wetside/rules"
 	"wetside/rules/clocks"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
 
-var _ dashboard.Clocks = (*site)(nil)
+var _ class.Clocks = (*site)(nil)
 
 // Clocks are the development clocks of a room as they stood at its last turn; none
 // for a room that is not there.

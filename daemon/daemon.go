@@ -17,6 +17,8 @@ import (
 	"wetside/daemon/history"
 	"wetside/daemon/webhook"
 	"wetside/dashboard"
+	"wetside/dashboard/record"
+	"wetside/dashboard/web"
 	"wetside/rules"
 )
 
@@ -118,8 +120,8 @@ func (d *Daemon) openPages(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Gate: d.entrance.gate.Check, Door: d.entrance.door(), OpenReading: d.options.Config.Access.OpenReading, Fingerprint: d.entrance.fingerprint(),
-		Shelf: d.site.shelf, Clocks: d.site, Office: d.site.office, Past: d.past, Then: d.past, Screens: d.site.screens, Keeping: d.site.keeping, Filed: before.of, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Gate: d.entrance.gate.Check, Accounts: d.entrance.door(), OpenReading: d.options.Config.Access.OpenReading, Fingerprint: d.entrance.fingerprint(),
+		Shelf: d.site.shelf, Clocks: d.site, Reports: d.site.office, Past: d.past, Then: d.past, Screens: d.site.screens, Maintenance: d.site.keeping, Filed: before.of, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 
@@ -241,13 +243,13 @@ func (d *Daemon) closeOpened() error {
 // Turning is nil while the loop of every room turns.
 func (d *Daemon) Turning() error { return d.site.turning() }
 
-// Do hands a person's act to the room it is meant for; see [dashboard.View].
+// Do hands a person's act to the room it is meant for; see [web.View].
 func (d *Daemon) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 	return d.site.Do(ctx, c)
 }
 
-// Office holds the duties and reports of the site; see [dashboard.Office].
-func (d *Daemon) Office() dashboard.Office { return d.site.office }
+// Office holds the duties and reports of the site; see [record.Reports].
+func (d *Daemon) Office() record.Reports { return d.site.office }
 
 // Now is the newest state of every room.
-func (d *Daemon) Now() *dashboard.Site { return d.site.Now() }
+func (d *Daemon) Now() *web.Site { return d.site.Now() }

@@ -13,7 +13,7 @@ import (
 	"wetside/daemon/config"
 	"wetside/daemon/doorway"
 	"wetside/daemon/people"
-	"wetside/dashboard"
+	peoplepage "wetside/dashboard/people"
 )
 
 // entrance is how the pages are reached, and by whom.
@@ -84,7 +84,7 @@ func (d *Daemon) loadCertificate() error {
 }
 
 // door gives the pages the people who sign in.
-func (e *entrance) door() dashboard.Door {
+func (e *entrance) door() peoplepage.Accounts {
 	if e.roster == nil {
 		return nil
 	}

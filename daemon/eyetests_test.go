@@ -12,7 +12,7 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/daemon/config"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/dashboard/formtest"
 	"wetside/sensors/clocktest"
 )
@@ -57,7 +57,7 @@ func at(path, look string) string {
 
 // tested is what the newest test in the book says.
 func (k *teaching) tested() ledger.TestDone {
-	return look(k.daemon, func(b *dashboard.ShelfBook) (newest ledger.TestDone) {
+	return look(k.daemon, func(b *cards.ShelfBook) (newest ledger.TestDone) {
 		for _, r := range b.Records {
 			if test, is := r.Act.(ledger.TestDone); is {
 				newest = test

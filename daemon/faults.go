@@ -16,7 +16,7 @@ import (
 	"go.uber.org/zap/zapcore"
 
 	"wetside/daemon/history/disk"
-	"wetside/dashboard"
+	"wetside/dashboard/keep"
 	"wetside/sensors"
 )
 
@@ -36,7 +36,7 @@ type faults struct {
 	fresh chan struct{} // holds a word while something is not on disk yet
 
 	mu   sync.Mutex
-	list []dashboard.Fault // the newest first
+	list []keep.Fault // the newest first
 }
 
 func newFaults() *faults { return &faults{fresh: make(chan struct{}, 1)} }
@@ -81,7 +81,7 @@ func (f *faults) write(dir string) error {
 }
 
 // readFaults reads what a run kept; without a file there is nothing.
-func readFaults(dir string) (list []dashboard.Fault, err error) {
+func readFaults(dir string) (list []keep.Fault, err error) {
 	data, err := os.ReadFile(filepath.Join(dir, faultsFile))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
@@ -101,7 +101,7 @@ func (f *faults) watch(log *zap.Logger) *zap.Logger {
 }
 
 // newest are the warnings and errors, the newest first.
-func (f *faults) newest() []dashboard.Fault {
+func (f *faults) newest() []keep.Fault {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	return slices.Clone(f.list)
@@ -110,8 +110,8 @@ func (f *faults) newest() []dashboard.Fault {
 func (f *faults) add(e zapcore.Entry, why string) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	one := dashboard.Fault{At: e.Time, Text: e.Message, Why: why, Do: adviceOn(e.Message), Grave: e.Level >= zapcore.ErrorLevel, Count: 1}
-	if at := slices.IndexFunc(f.list, func(x dashboard.Fault) bool { return x.Text == one.Text && x.Why == one.Why }); at >= 0 {
+	one := keep.Fault{At: e.Time, Text: e.Message, Why: why, Do: adviceOn(e.Message), Grave: e.Level >= zapcore.ErrorLevel, Count: 1}
+	if at := slices.IndexFunc(f.list, func(x keep.Fault) bool { return x.Text == one.Text && x.Why == one.Why }); at >= 0 {
 		one.Count += f.list[at].Count
 		f.list = slices.Delete(f.list, at, at+1)
 	}

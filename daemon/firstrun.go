@@ -18,6 +18,8 @@ import (
 	"wetside/daemon/discover"
 	"wetside/daemon/doorway"
 	"wetside/dashboard"
+	"wetside/dashboard/keep"
+	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/dialect"
@@ -92,8 +94,8 @@ type firstRun struct {
 }
 
 var (
-	_ dashboard.View     = (*firstRun)(nil)
-	_ dashboard.FirstRun = (*firstRun)(nil)
+	_ web.View      = (*firstRun)(nil)
+	_ keep.FirstRun = (*firstRun)(nil)
 )
 
 // lead sends whoever opens the program to the page of the first start.
@@ -108,9 +110,9 @@ func (f *firstRun) lead(pages http.Handler) http.Handler {
 }
 
 // Now is a site without rooms.
-func (f *firstRun) Now() *dashboard.Site {
+func (f *firstRun) Now() *web.Site {
 	now := f.options.Clock.Now().Wall
-	return &dashboard.Site{At: now, Started: now, Version: f.options.Version, Zone: time.Local}
+	return &web.Site{At: now, Started: now, Version: f.options.Version, Zone: time.Local}
 }
 
 // Changes never tells of any.
@@ -122,12 +124,12 @@ func (f *firstRun) Do(context.Context, rules.Command) (rules.Receipt, error) {
 }
 
 // Series has none.
-func (f *firstRun) Series(context.Context, dashboard.SeriesQuery) (dashboard.Series, error) {
-	return dashboard.Series{}, phrase.Errorf("there is no history yet: write a configuration first")
+func (f *firstRun) Series(context.Context, web.SeriesQuery) (web.Series, error) {
+	return web.Series{}, phrase.Errorf("there is no history yet: write a configuration first")
 }
 
 // Records has none.
-func (f *firstRun) Records(context.Context, dashboard.RecordsQuery) ([]rules.Recorded, error) {
+func (f *firstRun) Records(context.Context, web.RecordsQuery) ([]rules.Recorded, error) {
 	return nil, phrase.Errorf("there is no record book yet: write a configuration first")
 }
 
@@ -150,36 +152,36 @@ func (f *firstRun) Written() bool {
 }
 
 // Heard are the lines that were understood so far.
-func (f *firstRun) Heard() []dashboard.HeardLine {
+func (f *firstRun) Heard() []keep.HeardLine {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	lines := make([]dashboard.HeardLine, len(f.heard))
+	lines := make([]keep.HeardLine, len(f.heard))
 	for i, h := range f.heard {
 		lines[i] = heardLine(h)
 	}
 	return lines
 }
 
-func heardLine(h discover.Heard) dashboard.HeardLine {
-	line := dashboard.HeardLine{Port: h.Path, Dialect: h.Dialect, Sample: h.Sample, Baud: h.Baud}
+func heardLine(h discover.Heard) keep.HeardLine {
+	line := keep.HeardLine{Port: h.Path, Dialect: h.Dialect, Sample: h.Sample, Baud: h.Baud}
 	for _, c := range h.Channels {
-		line.Channels = append(line.Channels, dashboard.HeardChannel{Address: c.Address, Unit: c.Unit, Last: c.Last, Kinds: c.Kinds})
+		line.Channels = append(line.Channels, keep.HeardChannel{Address: c.Address, Unit: c.Unit, Last: c.Last, Kinds: c.Kinds})
 	}
 	return line
 }
 
 // Listen says what is spoken on a port.
-func (f *firstRun) Listen(ctx context.Context, port string) (dashboard.HeardLine, error) {
+func (f *firstRun) Listen(ctx context.Context, port string) (keep.HeardLine, error) {
 	return f.find(port, func(o discover.Options) (discover.Heard, error) { return discover.Listen(ctx, o) })
 }
 
 // Ask reads one register of a Modbus probe.
-func (f *firstRun) Ask(ctx context.Context, q dashboard.FirstQuestion) (dashboard.HeardLine, error) {
+func (f *firstRun) Ask(ctx context.Context, q keep.FirstQuestion) (keep.HeardLine, error) {
 	table, errTable := dialect.ParseTable(q.Table)
 	bits, errType := dialect.ParseRegisterType(q.Type)
 	order, errOrder := dialect.ParseWordOrder(q.Words)
 	if err := cmp.Or(errTable, errType, errOrder); err != nil {
-		return dashboard.HeardLine{}, err
+		return keep.HeardLine{}, err
 	}
 	register := dialect.Register{Unit: q.ModbusUnit, Table: table, Number: q.Register, Type: bits, Order: order, Scale: q.Scale}
 	return f.find(q.Port, func(o discover.Options) (discover.Heard, error) {
@@ -188,17 +190,17 @@ func (f *firstRun) Ask(ctx context.Context, q dashboard.FirstQuestion) (dashboar
 }
 
 // find notes what one port has to tell; one at a time.
-func (f *firstRun) find(port string, look func(discover.Options) (discover.Heard, error)) (dashboard.HeardLine, error) {
+func (f *firstRun) find(port string, look func(discover.Options) (discover.Heard, error)) (keep.HeardLine, error) {
 	if !slices.Contains(f.Ports(), port) {
-		return dashboard.HeardLine{}, phrase.Errorf("%q is not there any more: look for ports again", port)
+		return keep.HeardLine{}, phrase.Errorf("%q is not there any more: look for ports again", port)
 	}
 	if !f.listening.TryLock() {
-		return dashboard.HeardLine{}, phrase.Errorf("another port is being listened to: wait half a minute and press again")
+		return keep.HeardLine{}, phrase.Errorf("another port is being listened to: wait half a minute and press again")
 	}
 	defer f.listening.Unlock()
 	heard, err := look(discover.Options{Opener: f.options.Opener, Clock: f.options.Clock, Path: port})
 	if err != nil {
-		return dashboard.HeardLine{}, err
+		return keep.HeardLine{}, err
 	}
 	f.mu.Lock()
 	defer f.mu.Unlock()
@@ -243,7 +245,7 @@ func (f *firstRun) found(port, address string) (line discover.Heard, register *d
 }
 
 // Write checks and writes the configuration.
-func (f *firstRun) Write(_ context.Context, c dashboard.FirstConfiguration) error {
+func (f *firstRun) Write(_ context.Context, c keep.FirstConfiguration) error {
 	draft := config.Draft{Listen: f.options.Listen, Data: f.options.Data, Room: c.Room, Volume: c.Volume, Floor: c.Floor, Duct: c.Duct, Units: draftUnits(c.Reading)}
 	for _, l := range c.Lines {
 		line := config.DraftLine{Name: filepath.Base(l.Port), Port: l.Port, Dialect: l.Dialect, Baud: l.Baud}

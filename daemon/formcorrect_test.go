@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/dashboard/formtest"
 )
 
@@ -24,7 +24,7 @@ type asItWas struct {
 // uncorrected are the entries that can be put right, one of each kind (of tests, of each test).
 func (p *placeForms) uncorrected() (all []asItWas) {
 	seen := map[string]bool{}
-	p.daemon.Shelf().Look(func(b *dashboard.ShelfBook) {
+	p.daemon.Shelf().Look(func(b *cards.ShelfBook) {
 		for _, r := range slices.Backward(b.Effective()) {
 			kind := r.Act.Kind()
 			if test, is := r.Act.(ledger.TestDone); is {

@@ -53,7 +53,15 @@ func rooms() map[string][]string {
 		"daemon/doorway":          {"sensors", "daemon/history/disk"},
 		"daemon/people":           {"sensors", "rules", "daemon/history", "dashboard"},
 		"daemon/history/book":     {},
-		"dashboard":               {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules"},
+		"dashboard":               {"sensors", "rules"},
+		"dashboard/web":           {"sensors", "sensors/quantity", "chem/ledger", "rules", "dashboard/words", "dashboard/locale", "dashboard/report"},
+		"dashboard/cards":         {"sensors", "sensors/quantity", "chem", "rules", "dashboard/web", "dashboard/chart", "dashboard/locale", "dashboard/words"},
+		"dashboard/class":         pages(),
+		"dashboard/shelf":         append(pages(), "dashboard/labels"),
+		"dashboard/air":           pages(),
+		"dashboard/record":        pages(),
+		"dashboard/keep":          pages(),
+		"dashboard/people":        pages(),
 		"dashboard/chart":         {},
 		"dashboard/words":         {"sensors/quantity/phrase"},
 		"dashboard/locale":        {"sensors/quantity", "sensors/quantity/phrase"},
@@ -64,8 +72,14 @@ func rooms() map[string][]string {
 		"daemon/webhook":          {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/config":           {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
 		"daemon":                  {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/bookmark", "daemon/remotewrite", "daemon/webhook", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
-		"daemon/wetside":          {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale"},
+		"daemon/wetside":          {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale", "dashboard/record"},
 	}
+}
+
+// pages lists what the pages of one person's work may import: the kit, what several pages
+// draw, and the trade, but never the pages of somebody else's work.
+func pages() []string {
+	return []string{"sensors", "sensors/quantity", "chem", "rules", "dashboard/web", "dashboard/cards", "dashboard/chart", "dashboard/locale", "dashboard/report", "dashboard/words"}
 }
 
 // pure lists the folders whose packages may know no clock, no file and no network.
@@ -171,7 +185,7 @@ func calls(t *testing.T, names ...string) map[string]int {
 // a way that reads bodies of any kind and length from anybody.
 func TestTheBodyOfARequestIsReadInOnePlace(t *testing.T) {
 	found := calls(t, "ParseForm", "ParseMultipartForm", "FormValue", "PostFormValue", "FormFile", "MultipartReader", "MultipartForm", "MaxBytesReader")
-	require.Equal(t, map[string]int{"../dashboard/admit.go ParseForm": 1, "../dashboard/admit.go MaxBytesReader": 1}, found,
+	require.Equal(t, map[string]int{"../dashboard/web/admit.go ParseForm": 1, "../dashboard/web/admit.go MaxBytesReader": 1}, found,
 		"a route for forms finds its form in r.PostForm; everything else reads r.URL.Query()")
 }
 

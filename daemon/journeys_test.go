@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/dashboard/formtest"
 )
 
@@ -49,7 +49,7 @@ func TestTheJourneysOfAVolunteerTakeFewPresses(t *testing.T) {
 		{"volunteer, empty site: concentrate, stored stop bath, stored fixer", 18, 6, func(k *teaching) { setUpFromNothing(t, k) }},
 		{"volunteer, take-down with a new storage bottle and a closing list", 6, 2, func(k *teaching) { takeDownIntoANewBottle(t, k) }},
 	})
-	require.Equal(t, []string{"as it should be"}, look(k.daemon, func(b *dashboard.ShelfBook) []string { return b.Found["practice"].Lines }))
+	require.Equal(t, []string{"as it should be"}, look(k.daemon, func(b *cards.ShelfBook) []string { return b.Found["practice"].Lines }))
 }
 
 func setUpFromNothing(t *testing.T, k *teaching) {
@@ -60,7 +60,7 @@ func setUpFromNothing(t *testing.T, k *teaching) {
 	page = pouredFromStorage(t, page, stored{"fixer bottle", ledger.IodideTest, "clear"})
 	page.FollowTo(setUpAt, "skip", "fixer-2").FollowTo(boardAt)
 	for _, bath := range []string{"developer", "stop-bath", "fixer-1"} {
-		require.True(t, look(k.daemon, func(b *dashboard.ShelfBook) bool { _, ok := b.InTray(bath, b.At); return ok }), bath)
+		require.True(t, look(k.daemon, func(b *cards.ShelfBook) bool { _, ok := b.InTray(bath, b.At); return ok }), bath)
 	}
 }
 
@@ -100,6 +100,6 @@ func takeDownIntoANewBottle(t *testing.T, k *teaching) {
 		}
 	}
 	accepted(t, page.Form(formtest.Having("note")).Send())
-	held := look(k.daemon, func(b *dashboard.ShelfBook) ledger.Contents { c, _ := b.Contents("new fixer bottle", b.At); return c })
+	held := look(k.daemon, func(b *cards.ShelfBook) ledger.Contents { c, _ := b.Contents("new fixer bottle", b.At); return c })
 	require.InDelta(t, 2000, float64(held.Volume), 1, "all of the fixer is in the new bottle")
 }

@@ -7,7 +7,7 @@ import (
 	"runtime"
 
 	"wetside/daemon/config"
-	"wetside/dashboard"
+	"wetside/dashboard/keep"
 )
 
 // keeping is what the keeper's page sees of a site.
@@ -17,7 +17,7 @@ type keeping struct {
 	faults  *faults
 }
 
-var _ dashboard.Keeping = keeping{}
+var _ keep.Maintenance = keeping{}
 
 // settings is the configuration in force.
 func (s *site) settings() config.Config {
@@ -27,9 +27,9 @@ func (s *site) settings() config.Config {
 }
 
 // House says how the program and its computer stand.
-func (k keeping) House() dashboard.House {
+func (k keeping) House() keep.System {
 	c, h, state := k.settings(), k.store.Health(), k.backups.shown.Load()
-	house := dashboard.House{
+	house := keep.System{
 		Version: k.version, Go: runtime.Version(), System: runtime.GOOS + "/" + runtime.GOARCH, Started: k.started.Wall,
 		Folder: c.Data, HistoryBytes: h.FileBytes + h.LogBytes, HistoryProblem: h.Problem, Unsealed: cmp.Or(h.Broken, h.Unsealed),
 		BackupFolder: c.Backup.Folder, BackupEvery: c.Backup.Every, BackupKeep: c.Backup.Keep,

@@ -9,7 +9,7 @@ import (
 
 	"wetside/daemon/audit"
 	"wetside/daemon/history"
-	"wetside/dashboard"
+	recordpage "wetside/dashboard/record"
 	"wetside/dashboard/report"
 	"wetside/rules/duty"
 	"wetside/sensors/quantity/phrase"
@@ -22,7 +22,7 @@ type office struct {
 	making chan struct{}
 }
 
-var _ dashboard.Office = office{}
+var _ recordpage.Reports = office{}
 
 func newOffice(s *site) office { return office{s, make(chan struct{}, 1)} }
 
@@ -51,7 +51,7 @@ func (o office) Keeping() []duty.Keeping {
 }
 
 // DoneDuty records that a duty was done.
-func (o office) DoneDuty(ctx context.Context, e dashboard.DutyEntry) (uint64, error) {
+func (o office) DoneDuty(ctx context.Context, e recordpage.DutyEntry) (uint64, error) {
 	duties, _ := o.place()
 	at := slices.IndexFunc(duties, func(d duty.Duty) bool { return d.ID == e.Duty })
 	if at < 0 {

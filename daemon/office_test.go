@@ -14,7 +14,7 @@ import (
 
 	"wetside/daemon/audit"
 	"wetside/daemon/history"
-	"wetside/dashboard"
+	"wetside/dashboard/record"
 	"wetside/rules/duty"
 )
 
@@ -46,10 +46,10 @@ func TestAnEveningIsReportedWithItsGapsWhileItRuns(t *testing.T) {
 	e.until(5 * time.Second)
 	e.fillTrays()
 	e.until(150 * time.Second)
-	number, err := e.daemon.Office().DoneDuty(e.ctx, dashboard.DutyEntry{Duty: "eyewash-run", Person: "Ida", Evidence: "three minutes, clear"})
+	number, err := e.daemon.Office().DoneDuty(e.ctx, record.DutyEntry{Duty: "eyewash-run", Person: "Ida", Evidence: "three minutes, clear"})
 	require.NoError(t, err)
 	require.Positive(t, number)
-	_, err = e.daemon.Office().DoneDuty(e.ctx, dashboard.DutyEntry{Duty: "nothing", Person: "Ida", Evidence: "x"})
+	_, err = e.daemon.Office().DoneDuty(e.ctx, record.DutyEntry{Duty: "nothing", Person: "Ida", Evidence: "x"})
 	require.ErrorContains(t, err, "no longer configured")
 	_, page := e.get("/duties")
 	require.Contains(t, page, "three minutes, clear")

@@ -7,7 +7,9 @@ import (
 
 	"wetside/daemon/audit"
 	"wetside/daemon/history"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/record"
+	"wetside/dashboard/web"
 	"wetside/rules/past"
 	"wetside/sensors"
 )
@@ -19,7 +21,7 @@ type lookBack struct {
 	boards    *boards
 }
 
-var _ dashboard.Past = lookBack{}
+var _ record.Past = lookBack{}
 
 func newLookBack(s *site) lookBack {
 	return lookBack{s, audit.NewChronicle(&s.store.Reader), newBoards(s.store)}
@@ -29,26 +31,26 @@ func newLookBack(s *site) lookBack {
 // seconds. A page that asks meanwhile waits for it, and says what is wrong with it.
 func (p lookBack) readAhead(ctx context.Context) {
 	now := p.clock.Now().Wall
-	_, _ = p.between(ctx, dashboard.CourseQuery{From: now, To: now})
+	_, _ = p.between(ctx, record.CourseQuery{From: now, To: now})
 	for _, r := range p.everyRoom() {
 		_, _ = p.boards.at(ctx, r, now)
 	}
 }
 
 // Course gives what happened in a time.
-func (p lookBack) Course(ctx context.Context, q dashboard.CourseQuery) (dashboard.Course, error) {
+func (p lookBack) Course(ctx context.Context, q record.CourseQuery) (record.Course, error) {
 	found, err := p.between(ctx, q)
 	if err != nil {
-		return dashboard.Course{}, err
+		return record.Course{}, err
 	}
-	out := dashboard.Course{Sessions: found.Sessions, Alarms: found.Alarms}
+	out := record.Course{Sessions: found.Sessions, Alarms: found.Alarms}
 	for _, room := range roomsOver(q, found.Settings) {
 		out.Bands = append(out.Bands, room.bands()...)
 	}
 	return out, nil
 }
 
-func (p lookBack) between(ctx context.Context, q dashboard.CourseQuery) (audit.Sitting, error) {
+func (p lookBack) between(ctx context.Context, q record.CourseQuery) (audit.Sitting, error) {
 	return p.chronicle.Between(ctx, q.Room, audit.Question{From: q.From, To: q.To, Now: p.clock.Now().Wall, Live: p.running()})
 }
 
@@ -70,7 +72,7 @@ type roomOver struct {
 }
 
 // roomsOver cuts a time where the settings of a room changed.
-func roomsOver(q dashboard.CourseQuery, versions []past.Version) []roomOver {
+func roomsOver(q record.CourseQuery, versions []past.Version) []roomOver {
 	var list []roomOver
 	for i, v := range versions {
 		r, known := v.Room(q.Room)
@@ -90,24 +92,24 @@ func roomsOver(q dashboard.CourseQuery, versions []past.Version) []roomOver {
 }
 
 // bands are what was wanted of the channels of the room, and of its air.
-func (r roomOver) bands() []dashboard.PastBand {
-	var list []dashboard.PastBand
+func (r roomOver) bands() []record.PastBand {
+	var list []record.PastBand
 	for _, b := range r.Baths {
 		if b.Channel != "" && b.Low < b.High {
-			list = append(list, dashboard.PastBand{Channel: sensors.ChannelID(b.Channel), From: r.from, To: r.to, Low: b.Low, High: b.High})
+			list = append(list, record.PastBand{Channel: sensors.ChannelID(b.Channel), From: r.from, To: r.to, Low: b.Low, High: b.High})
 		}
 	}
 	if low := r.FlowLimits(r.from).Low; low > 0 {
-		list = append(list, dashboard.PastBand{Channel: dashboard.AirFlow, From: r.from, To: r.to, Low: float64(low), High: math.Inf(1)})
+		list = append(list, record.PastBand{Channel: cards.AirFlow, From: r.from, To: r.to, Low: float64(low), High: math.Inf(1)})
 	}
 	return list
 }
 
 // Flow gives the flow of air of a room, each part by the settings of its time. A
 // larger raw reading is a larger flow, so that the lowest stays the lowest.
-func (p lookBack) Flow(ctx context.Context, room string, q dashboard.SeriesQuery) (dashboard.Series, error) {
-	var out dashboard.Series
-	course := dashboard.CourseQuery{Room: room, From: q.From, To: q.To}
+func (p lookBack) Flow(ctx context.Context, room string, q web.SeriesQuery) (web.Series, error) {
+	var out web.Series
+	course := record.CourseQuery{Room: room, From: q.From, To: q.To}
 	found, err := p.between(ctx, course)
 	if err != nil {
 		return out, err
@@ -123,22 +125,22 @@ func (p lookBack) Flow(ctx context.Context, room string, q dashboard.SeriesQuery
 }
 
 // flowOver is the flow of a room over the part of a time for which its settings hold.
-func (p lookBack) flowOver(ctx context.Context, over roomOver, q dashboard.SeriesQuery) (dashboard.Series, error) {
+func (p lookBack) flowOver(ctx context.Context, over roomOver, q web.SeriesQuery) (web.Series, error) {
 	over.Room = over.Corrected(p.recordedCorrections)
 	probe, fitted := over.FlowProbe()
 	if !fitted {
-		return dashboard.Series{}, nil
+		return web.Series{}, nil
 	}
 	share := over.to.Sub(over.from).Seconds() / q.To.Sub(q.From).Seconds()
 	part := history.SeriesQuery{Channel: probe.Channel.ID, From: over.from, To: over.to, Points: max(int(share*float64(q.Points)), 1)}
 	raw, err := p.store.Series(ctx, part)
 	if err != nil {
-		return dashboard.Series{}, err
+		return web.Series{}, err
 	}
 	var warm past.Temperatures
 	if probe.NeedsTemperature() {
 		if warm, err = p.temperatures(ctx, over, part); err != nil {
-			return dashboard.Series{}, err
+			return web.Series{}, err
 		}
 	}
 	return series(raw, func(r rawValue) float64 {

@@ -7,7 +7,7 @@ import (
 	"sync"
 
 	"wetside/daemon/history"
-	"wetside/dashboard"
+	"wetside/dashboard/keep"
 	"wetside/rules/screentest"
 	"wetside/sensors/quantity/phrase"
 )
@@ -20,7 +20,7 @@ type screens struct {
 	tests []screentest.Test
 }
 
-var _ dashboard.Screens = (*screens)(nil)
+var _ keep.Screens = (*screens)(nil)
 
 // openScreens brings back every test that the book has.
 func openScreens(ctx context.Context, store *history.Store) (*screens, error) {

@@ -12,7 +12,8 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/daemon/history"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
+	shelfpage "wetside/dashboard/shelf"
 	"wetside/rules/access"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -35,16 +36,16 @@ type shelf struct {
 	mu        sync.RWMutex // over what follows; only the holder of doing writes
 	settings  ledger.Settings
 	zone      *time.Location // in which the book tells times
-	trays     []dashboard.ShelfTray
+	trays     []cards.ShelfTray
 	ledger    *ledger.Ledger
-	records   []dashboard.ShelfRecord
+	records   []cards.ShelfRecord
 	found     map[string]ledger.RoomNote
 	left      map[string]ledger.RoomNote
 	read      uint64                   // the last record of the book that was looked at
 	emergence map[string]chemEmergence // by container
 }
 
-var _ dashboard.Shelf = (*shelf)(nil)
+var _ shelfpage.Shelf = (*shelf)(nil)
 
 func newShelf(o Options, store *history.Store, s *site) *shelf {
 	return &shelf{clock: o.Clock, store: store, log: o.Log.Named("shelf"), site: s, doing: make(chan struct{}, 1), ready: make(chan struct{}), stop: func() {},
@@ -52,27 +53,27 @@ func newShelf(o Options, store *history.Store, s *site) *shelf {
 }
 
 // Look lets a page read the book as it stands.
-func (s *shelf) Look(page func(*dashboard.ShelfBook)) {
+func (s *shelf) Look(page func(*cards.ShelfBook)) {
 	<-s.ready
 	s.mu.RLock()
 	defer s.mu.RUnlock()
-	page(&dashboard.ShelfBook{Ledger: s.ledger, At: s.clock.Now().Wall.In(s.zone), Catalogue: s.ledger.Catalogue(),
+	page(&cards.ShelfBook{Ledger: s.ledger, At: s.clock.Now().Wall.In(s.zone), Catalogue: s.ledger.Catalogue(),
 		Records: s.records, Trays: s.trays, Found: s.found, Left: s.left})
 }
 
-// Shelf is the book of chemistry of the site; see [dashboard.Shelf].
-func (d *Daemon) Shelf() dashboard.Shelf { return d.site.shelf }
+// Shelf is the book of chemistry of the site; see [shelf.Shelf].
+func (d *Daemon) Shelf() shelfpage.Shelf { return d.site.shelf }
 
 // ShelfEntry is what somebody wants to have written into the book of the shelf.
-type ShelfEntry = dashboard.ShelfEntry
+type ShelfEntry = cards.ShelfEntry
 
-// Enter hands an entry to the shelf; see [dashboard.Shelf].
-func (d *Daemon) Enter(ctx context.Context, e ShelfEntry) (dashboard.ShelfReceipt, error) {
+// Enter hands an entry to the shelf; see [shelf.Shelf].
+func (d *Daemon) Enter(ctx context.Context, e ShelfEntry) (cards.ShelfReceipt, error) {
 	return d.site.shelf.Enter(ctx, e)
 }
 
 // Enter takes an entry, and has the room set up where the entry opens a session.
-func (s *shelf) Enter(ctx context.Context, e dashboard.ShelfEntry) (dashboard.ShelfReceipt, error) {
+func (s *shelf) Enter(ctx context.Context, e cards.ShelfEntry) (cards.ShelfReceipt, error) {
 	receipt, err := s.enter(ctx, e)
 	if err == nil {
 		s.startInRoom(context.WithoutCancel(ctx), e)
@@ -81,31 +82,31 @@ func (s *shelf) Enter(ctx context.Context, e dashboard.ShelfEntry) (dashboard.Sh
 }
 
 // enter takes an entry from its check to its record to its effect.
-func (s *shelf) enter(ctx context.Context, e dashboard.ShelfEntry) (dashboard.ShelfReceipt, error) {
+func (s *shelf) enter(ctx context.Context, e cards.ShelfEntry) (cards.ShelfReceipt, error) {
 	ctx, cancel := context.WithTimeout(ctx, 10*time.Second)
 	defer cancel()
 	release, err := s.take(ctx)
 	if err != nil {
-		return dashboard.ShelfReceipt{}, err
+		return cards.ShelfReceipt{}, err
 	}
 	defer release()
 	e.Person = strings.TrimSpace(e.Person)
 	if e.Person == "" {
-		return dashboard.ShelfReceipt{}, phrase.Errorf("your name is missing: fill it in")
+		return cards.ShelfReceipt{}, phrase.Errorf("your name is missing: fill it in")
 	}
 	if e.Act != nil {
 		if err := access.Allow(ctx, ledger.LeastFor(e.Act)); err != nil {
-			return dashboard.ShelfReceipt{}, err
+			return cards.ShelfReceipt{}, err
 		}
 	}
 	free, err := s.reserve(ctx, e)
 	defer free()
 	if err != nil {
-		return dashboard.ShelfReceipt{}, err
+		return cards.ShelfReceipt{}, err
 	}
 	warnings, err := s.check(ctx, e)
 	if err != nil {
-		return dashboard.ShelfReceipt{}, err
+		return cards.ShelfReceipt{}, err
 	}
 	receipt, err := s.record(ctx, e)
 	receipt.Warnings = warnings
@@ -131,7 +132,7 @@ func (s *shelf) take(ctx context.Context) (release func(), err error) {
 }
 
 // entry is what the ledger is to take, as things stand now.
-func (s *shelf) entry(e dashboard.ShelfEntry) ledger.Entry {
+func (s *shelf) entry(e cards.ShelfEntry) ledger.Entry {
 	now := s.clock.Now().Wall.In(s.zone).Truncate(time.Millisecond)
 	out := ledger.Entry{At: now, Entered: now, By: e.Person, Session: e.Session, Seen: e.Seen, Act: e.Act}
 	if !e.Happened.IsZero() {
@@ -142,7 +143,7 @@ func (s *shelf) entry(e dashboard.ShelfEntry) ledger.Entry {
 
 // check asks the ledger, after what is in the book but was not yet taken. A tray
 // of the configuration that the book does not know is given its name first.
-func (s *shelf) check(ctx context.Context, e dashboard.ShelfEntry) ([]phrase.Sentence, error) {
+func (s *shelf) check(ctx context.Context, e cards.ShelfEntry) ([]phrase.Sentence, error) {
 	s.mu.Lock()
 	err := s.catchUp(ctx)
 	s.mu.Unlock()
@@ -151,7 +152,7 @@ func (s *shelf) check(ctx context.Context, e dashboard.ShelfEntry) ([]phrase.Sen
 	}
 	entry := s.entry(e)
 	if s.ledger.Late(entry) && strings.TrimSpace(e.Reason) == "" {
-		return nil, dashboard.ErrWhyLate
+		return nil, cards.ErrWhyLate
 	}
 	if len(e.Before) > 0 {
 		if err := s.enterBefore(ctx, e); err != nil {
@@ -175,7 +176,7 @@ func (s *shelf) check(ctx context.Context, e dashboard.ShelfEntry) ([]phrase.Sen
 }
 
 // enterBefore enters what an act needs, such as the bottle that it pours into.
-func (s *shelf) enterBefore(ctx context.Context, e dashboard.ShelfEntry) error {
+func (s *shelf) enterBefore(ctx context.Context, e cards.ShelfEntry) error {
 	for _, act := range e.Before {
 		needed := e
 		needed.Act, needed.Before, needed.Note, needed.Seen = act, nil, nil, 0
@@ -190,14 +191,14 @@ func (s *shelf) enterBefore(ctx context.Context, e dashboard.ShelfEntry) error {
 }
 
 // record writes the act and the note, both or neither, and then lets them hold.
-func (s *shelf) record(ctx context.Context, e dashboard.ShelfEntry) (dashboard.ShelfReceipt, error) {
+func (s *shelf) record(ctx context.Context, e cards.ShelfEntry) (cards.ShelfReceipt, error) {
 	entries, err := s.entries(e)
 	if err != nil {
-		return dashboard.ShelfReceipt{}, err
+		return cards.ShelfReceipt{}, err
 	}
 	records, err := s.store.RecordAll(ctx, entries)
 	if err != nil {
-		return dashboard.ShelfReceipt{}, phrase.Errorf("nothing was recorded: %w", err)
+		return cards.ShelfReceipt{}, phrase.Errorf("nothing was recorded: %w", err)
 	}
 	// It is on record: its effect no longer depends on the patience of whoever asked.
 	ctx = context.WithoutCancel(ctx)
@@ -210,11 +211,11 @@ func (s *shelf) record(ctx context.Context, e dashboard.ShelfEntry) (dashboard.S
 	s.mu.Unlock()
 	s.showInRooms(ctx)
 	s.site.listeners.tell()
-	return dashboard.ShelfReceipt{Number: records[0].Number, Late: late}, err
+	return cards.ShelfReceipt{Number: records[0].Number, Late: late}, err
 }
 
 // entries are the records of an entry: of its act, of its note.
-func (s *shelf) entries(e dashboard.ShelfEntry) ([]history.Entry, error) {
+func (s *shelf) entries(e cards.ShelfEntry) ([]history.Entry, error) {
 	var entries []history.Entry
 	if e.Act != nil {
 		act, err := ledger.EncodeAct(e.Act)

@@ -19,7 +19,7 @@ import (
 	"wetside/chem/ledger"
 	"wetside/daemon"
 	"wetside/daemon/config"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/sensors"
 	"wetside/sensors/serialport"
 )
@@ -50,12 +50,12 @@ func takeDownUntilKilled(dir string) error {
 		ledger.BatchMixed{Batch: "FX-1", Name: "Fixer", Class: ledger.Fixer, Into: fixerTray, Meant: ledger.FromUnknown, Water: 2000, Owner: ledger.House},
 		ledger.Discarded{Container: fixerTray, Volume: 1900, Emptied: true, To: "drum", Reason: "end of the session"},
 	} {
-		if _, err := d.Shelf().Enter(context.Background(), dashboard.ShelfEntry{Room: "darkroom", Person: "Ada", Act: a}); err != nil {
+		if _, err := d.Shelf().Enter(context.Background(), cards.ShelfEntry{Room: "darkroom", Person: "Ada", Act: a}); err != nil {
 			return err
 		}
 	}
 	note := ledger.RoomNote{Kind: ledger.NoteLeft, Lines: []string{"State: all trays are empty."}}
-	_, err = d.Shelf().Enter(context.Background(), dashboard.ShelfEntry{Room: "darkroom", Person: "Ada", Act: ledger.SessionClosed{Session: "evening"}, Note: &note})
+	_, err = d.Shelf().Enter(context.Background(), cards.ShelfEntry{Room: "darkroom", Person: "Ada", Act: ledger.SessionClosed{Session: "evening"}, Note: &note})
 	if err != nil {
 		return err
 	}
@@ -78,7 +78,7 @@ func TestTheTakeDownHoldsWhenThePowerIsCutRightAfter(t *testing.T) {
 	_ = child.Wait() // it was killed
 
 	b := bench{t, running(t, o), "darkroom"}
-	look(b.d, func(s *dashboard.ShelfBook) bool {
+	look(b.d, func(s *cards.ShelfBook) bool {
 		require.Equal(t, []string{"State: all trays are empty."}, s.Left["darkroom"].Lines)
 		require.Equal(t, "Ada", s.Left["darkroom"].By)
 		session, ok := s.Session("evening")
@@ -100,7 +100,7 @@ func TestARestartBringsTheWholeShelfBack(t *testing.T) {
 	b := bench{t, d, "darkroom"}
 	b.opened("print-developer", "PD bottle", ledger.PrintDeveloper)
 	b.does("Ada", nine("PD-1", developerTray, 100, 900))
-	contents := func(s *dashboard.ShelfBook) ledger.Contents {
+	contents := func(s *cards.ShelfBook) ledger.Contents {
 		c, ok := s.Contents(developerTray, time.Time{})
 		require.True(t, ok)
 		return c

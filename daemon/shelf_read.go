@@ -11,7 +11,7 @@ import (
 	"wetside/chem/ledger"
 	"wetside/daemon/config"
 	"wetside/daemon/history"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/rules"
 	"wetside/sensors/quantity/phrase"
 )
@@ -100,13 +100,13 @@ func (s *shelf) show(ctx context.Context) {
 
 // traysOf lists the baths of every room in pouring order. A tray is named after
 // its bath, and after its room where there are several.
-func traysOf(c config.Config) []dashboard.ShelfTray {
-	var trays []dashboard.ShelfTray
+func traysOf(c config.Config) []cards.ShelfTray {
+	var trays []cards.ShelfTray
 	for _, r := range c.Rooms {
 		for _, id := range r.Pouring {
 			at := slices.IndexFunc(r.Baths, func(b rules.Bath) bool { return b.ID == id })
 			b := r.Baths[at]
-			tray := dashboard.ShelfTray{Room: r.ID, Bath: b.ID, Name: b.Name, Role: b.Role, Container: b.Name + " tray"}
+			tray := cards.ShelfTray{Room: r.ID, Bath: b.ID, Name: b.Name, Role: b.Role, Container: b.Name + " tray"}
 			if len(c.Rooms) > 1 {
 				tray.Container += ", " + r.Name
 			}
@@ -173,7 +173,7 @@ func (s *shelf) recall(rec rules.Recorded) (ledger.Entry, bool) {
 	if !rec.Happened.IsZero() {
 		e.At = rec.Happened.In(s.zone)
 	}
-	s.records = append(s.records, dashboard.ShelfRecord{Entry: e, Room: rec.Room, Reason: rec.Reason})
+	s.records = append(s.records, cards.ShelfRecord{Entry: e, Room: rec.Room, Reason: rec.Reason})
 	return e, true
 }
 

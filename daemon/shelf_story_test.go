@@ -10,7 +10,7 @@ import (
 	"wetside/chem/ledger"
 	"wetside/daemon"
 	"wetside/daemon/config"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/rules"
 	"wetside/sensors/quantity"
 )
@@ -23,25 +23,25 @@ type bench struct {
 }
 
 // does enters what a person did, now.
-func (b bench) does(who string, a ledger.Act) dashboard.ShelfReceipt {
+func (b bench) does(who string, a ledger.Act) cards.ShelfReceipt {
 	b.Helper()
 	r, err := b.tries(who, a)
 	require.NoError(b, err)
 	return r
 }
 
-func (b bench) tries(who string, a ledger.Act) (dashboard.ShelfReceipt, error) {
-	return b.d.Shelf().Enter(b.Context(), dashboard.ShelfEntry{Room: b.room, Person: who, Act: a})
+func (b bench) tries(who string, a ledger.Act) (cards.ShelfReceipt, error) {
+	return b.d.Shelf().Enter(b.Context(), cards.ShelfEntry{Room: b.room, Person: who, Act: a})
 }
 
 // look gives what the book says.
-func look[T any](d *daemon.Daemon, ask func(*dashboard.ShelfBook) T) (answer T) {
-	d.Shelf().Look(func(b *dashboard.ShelfBook) { answer = ask(b) })
+func look[T any](d *daemon.Daemon, ask func(*cards.ShelfBook) T) (answer T) {
+	d.Shelf().Look(func(b *cards.ShelfBook) { answer = ask(b) })
 	return answer
 }
 
 func (b bench) mayPour(container string) ledger.Answer {
-	return look(b.d, func(s *dashboard.ShelfBook) ledger.Answer { return s.MayPour(container, s.At) })
+	return look(b.d, func(s *cards.ShelfBook) ledger.Answer { return s.MayPour(container, s.At) })
 }
 
 // bath is what the board shows of a bath.
@@ -78,8 +78,8 @@ func fixer(batch, into string) ledger.BatchMixed {
 func TestAStudentWhoPoursTenPartsOfWaterForNineIsToldAndTheBoardKnowsIt(t *testing.T) {
 	b := aBench(t)
 	require.Nil(t, b.bath(0).Portion)
-	seen := look(b.d, func(s *dashboard.ShelfBook) uint64 { return s.Version() })
-	got, err := b.d.Shelf().Enter(t.Context(), dashboard.ShelfEntry{Room: "darkroom", Person: "Sam", Seen: seen, Act: nine("PD-1", developerTray, 100, 1000)})
+	seen := look(b.d, func(s *cards.ShelfBook) uint64 { return s.Version() })
+	got, err := b.d.Shelf().Enter(t.Context(), cards.ShelfEntry{Room: "darkroom", Person: "Sam", Seen: seen, Act: nine("PD-1", developerTray, 100, 1000)})
 	require.NoError(t, err, "the naming of the tray comes between, and is no conflict")
 	require.Contains(t, fmt.Sprint(got.Warnings), "Developer tray: 9.1 % too weak: add 11.1 mL of concentrate, and enter it as a top-up", "with the receipt, before a sheet goes in")
 	answer := b.mayPour(developerTray)
@@ -101,7 +101,7 @@ func TestAStudentWhoPoursTenPartsOfWaterForNineIsToldAndTheBoardKnowsIt(t *testi
 	require.NoError(t, err)
 	require.Contains(t, receipt.Sentence.String(), "Sam")
 	require.True(t, b.bath(0).Portion.Covered, "the lid of a tray from the shelf is entered in its book, which counts the hours in the open")
-	require.True(t, look(b.d, func(s *dashboard.ShelfBook) bool { k, _ := s.Container(developerTray); return k.Covered }))
+	require.True(t, look(b.d, func(s *cards.ShelfBook) bool { k, _ := s.Container(developerTray); return k.Covered }))
 	_, err = b.d.Do(t.Context(), cover)
 	require.ErrorContains(t, err, "nothing to change")
 	b.does("Sam", ledger.Discarded{Container: developerTray, Volume: 1000, Emptied: true, Route: "foul drain, permitted", Reason: "end of the session"})
@@ -136,7 +136,7 @@ func TestAFixerThatFailsAtCloseNamesEverybodySinceItPassedAtOpening(t *testing.T
 	rc.People = []string{"Cleo", "Dan"}
 	b.does("Bo", rc)
 	failed := b.does("Bo", ledger.TestDone{Test: ledger.IodideTest, Container: fixerTray, Seen: "cloudy"})
-	affected := look(b.d, func(s *dashboard.ShelfBook) ledger.Affected {
+	affected := look(b.d, func(s *cards.ShelfBook) ledger.Affected {
 		a, err := s.Affected(failed.Number)
 		require.NoError(t, err)
 		return a
@@ -163,7 +163,7 @@ func TestAPromotedBathTakesItsHistoryToItsNewPlace(t *testing.T) {
 	b.does("Ada", ledger.Promoted{From: "Second fixer tray", To: fixerTray})
 	require.Equal(t, "FX-2", b.bath(2).Portion.Batch)
 	require.Nil(t, b.bath(len(o.Config.Rooms[0].Baths)-1).Portion)
-	load := look(b.d, func(s *dashboard.ShelfBook) quantity.SquareMetre {
+	load := look(b.d, func(s *cards.ShelfBook) quantity.SquareMetre {
 		c, ok := s.Contents(fixerTray, s.At)
 		require.True(t, ok)
 		return c.Load.Of(ledger.FibreBased)
@@ -174,7 +174,7 @@ func TestAPromotedBathTakesItsHistoryToItsNewPlace(t *testing.T) {
 func TestThreeBatchesAreLoggedTheNextMorningAsLate(t *testing.T) {
 	b := aBench(t)
 	yesterday := time.Now().Add(-15 * time.Hour)
-	for i, e := range []dashboard.ShelfEntry{
+	for i, e := range []cards.ShelfEntry{
 		{Act: ledger.BatchMixed{Batch: "PD-y", Name: "Print developer", Class: ledger.PrintDeveloper, Into: developerTray, Meant: ledger.FromUnknown, Water: 2000, Owner: ledger.House}},
 		{Act: ledger.BatchMixed{Batch: "SB-y", Name: "Stop bath", Class: ledger.StopBath, Into: "Stop bath tray", Meant: ledger.FromUnknown, Water: 2000, Owner: ledger.House}},
 		{Act: ledger.BatchMixed{Batch: "FX-y", Name: "Fixer", Class: ledger.Fixer, Into: fixerTray, Meant: ledger.FromUnknown, Water: 2000, Owner: ledger.House}},
@@ -190,10 +190,10 @@ func TestThreeBatchesAreLoggedTheNextMorningAsLate(t *testing.T) {
 	for i := range 3 {
 		require.WithinDuration(t, yesterday, b.bath(i).Portion.Filled, 3*time.Minute, "the time is when it happened")
 	}
-	_, err := b.d.Shelf().Enter(t.Context(), dashboard.ShelfEntry{Room: "darkroom", Person: "Bo", Happened: time.Now().Add(time.Hour), Act: fixer("FX-z", "PD bottle")})
+	_, err := b.d.Shelf().Enter(t.Context(), cards.ShelfEntry{Room: "darkroom", Person: "Bo", Happened: time.Now().Add(time.Hour), Act: fixer("FX-z", "PD bottle")})
 	require.ErrorIs(t, err, ledger.ErrTime)
 	mix := nine("PD-old", "PD bottle", 10, 90)
-	_, err = b.d.Shelf().Enter(t.Context(), dashboard.ShelfEntry{Person: "Bo", Happened: yesterday.Add(-time.Hour), Reason: "forgotten", Act: mix})
+	_, err = b.d.Shelf().Enter(t.Context(), cards.ShelfEntry{Person: "Bo", Happened: yesterday.Add(-time.Hour), Reason: "forgotten", Act: mix})
 	require.Error(t, err, "its concentrate had not come yet")
 }
 
@@ -215,9 +215,9 @@ func TestWhoHasLeftCannotWriteAndTwoAtOnceAreTold(t *testing.T) {
 	b.does("Ada", fixer("FX-1", fixerTray))
 	_, err := b.tries("Left", ledger.TraysCovered{Containers: []string{fixerTray}})
 	require.ErrorIs(t, err, ledger.ErrPerson)
-	seen := look(b.d, func(s *dashboard.ShelfBook) uint64 { return s.Version() })
+	seen := look(b.d, func(s *cards.ShelfBook) uint64 { return s.Version() })
 	b.does("Ada", ledger.ToppedUp{Container: fixerTray, Water: 100})
-	_, err = b.d.Shelf().Enter(t.Context(), dashboard.ShelfEntry{Person: "Bo", Seen: seen, Act: ledger.ToppedUp{Container: fixerTray, Water: 50}})
+	_, err = b.d.Shelf().Enter(t.Context(), cards.ShelfEntry{Person: "Bo", Seen: seen, Act: ledger.ToppedUp{Container: fixerTray, Water: 50}})
 	require.ErrorIs(t, err, ledger.ErrStale)
 	require.ErrorContains(t, err, "what you typed is kept")
 }

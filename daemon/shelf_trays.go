@@ -8,7 +8,8 @@ import (
 
 	"wetside/chem"
 	"wetside/chem/ledger"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
@@ -52,19 +53,19 @@ func said(a ledger.Act) ledger.Act {
 
 // unnamed is the first tray of the configuration that an act is about; whether the
 // book knows it at the time of the act, the check has said.
-func (s *shelf) unnamed(a ledger.Act) (dashboard.ShelfTray, bool) {
+func (s *shelf) unnamed(a ledger.Act) (cards.ShelfTray, bool) {
 	for _, id := range named(a) {
-		if at := slices.IndexFunc(s.trays, func(t dashboard.ShelfTray) bool { return t.Container == id }); at >= 0 {
+		if at := slices.IndexFunc(s.trays, func(t cards.ShelfTray) bool { return t.Container == id }); at >= 0 {
 			return s.trays[at], true
 		}
 	}
-	return dashboard.ShelfTray{}, false
+	return cards.ShelfTray{}, false
 }
 
 // nameTray enters a tray that stands in the configuration, from the time of the act on.
-func (s *shelf) nameTray(ctx context.Context, e dashboard.ShelfEntry, tray dashboard.ShelfTray) error {
+func (s *shelf) nameTray(ctx context.Context, e cards.ShelfEntry, tray cards.ShelfTray) error {
 	for _, id := range named(e.Act) {
-		at := slices.IndexFunc(s.trays, func(t dashboard.ShelfTray) bool { return t.Container == id })
+		at := slices.IndexFunc(s.trays, func(t cards.ShelfTray) bool { return t.Container == id })
 		if _, known := s.ledger.Container(id); at < 0 || known && id != tray.Container {
 			continue
 		}
@@ -84,9 +85,9 @@ func (s *shelf) nameTray(ctx context.Context, e dashboard.ShelfEntry, tray dashb
 
 // reserve keeps quick entries out of the room whose tray an act fills, until release is
 // called, and refuses where one stands in the tray already.
-func (s *shelf) reserve(ctx context.Context, e dashboard.ShelfEntry) (release func(), err error) {
+func (s *shelf) reserve(ctx context.Context, e cards.ShelfEntry) (release func(), err error) {
 	into := filled(e.Act)
-	at := slices.IndexFunc(s.trays, func(t dashboard.ShelfTray) bool { return t.Container == into })
+	at := slices.IndexFunc(s.trays, func(t cards.ShelfTray) bool { return t.Container == into })
 	if at < 0 {
 		return func() {}, nil
 	}
@@ -112,7 +113,7 @@ func (s *shelf) reserve(ctx context.Context, e dashboard.ShelfEntry) (release fu
 // its hours in the open are counted; kept is false for any other tray.
 func (s *shelf) cover(ctx context.Context, c rules.Command, lid rules.CoverTray) (number uint64, kept bool, err error) {
 	var act ledger.Act
-	s.Look(func(b *dashboard.ShelfBook) {
+	s.Look(func(b *cards.ShelfBook) {
 		held, ok := b.InTray(lid.Bath, b.At)
 		k, _ := b.Container(held.Container)
 		switch {
@@ -128,7 +129,7 @@ func (s *shelf) cover(ctx context.Context, c rules.Command, lid rules.CoverTray)
 	if act == nil || err != nil {
 		return 0, false, err
 	}
-	receipt, err := s.Enter(ctx, dashboard.ShelfEntry{Room: c.Room, Person: c.Person, Act: act})
+	receipt, err := s.Enter(ctx, cards.ShelfEntry{Room: c.Room, Person: c.Person, Act: act})
 	return receipt.Number, true, err
 }
 
@@ -270,11 +271,11 @@ const nearby = 90 * time.Second
 // temperatureAt is what the probe of a tray measured at a moment.
 func (s *shelf) temperatureAt(ctx context.Context, container string, at time.Time) (quantity.Celsius, bool) {
 	c, _ := s.ledger.Container(container)
-	series, err := s.site.bathSeries(ctx, c.Bath, dashboard.SeriesQuery{From: at.Add(-nearby), To: at.Add(nearby), Points: 500})
+	series, err := s.site.bathSeries(ctx, c.Bath, web.SeriesQuery{From: at.Add(-nearby), To: at.Add(nearby), Points: 500})
 	if err != nil {
 		return 0, false
 	}
-	var best dashboard.SeriesPoint
+	var best web.SeriesPoint
 	for _, p := range series.Points {
 		if !p.Suspect && !p.Imported && (best.Count == 0 || p.At.Sub(at).Abs() < best.At.Sub(at).Abs()) {
 			best = p

@@ -7,7 +7,7 @@ import (
 	"wetside/daemon/config"
 	"wetside/daemon/history"
 	"wetside/daemon/remotewrite"
-	"wetside/dashboard"
+	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -34,15 +34,15 @@ type site struct {
 	listeners listeners
 }
 
-var _ dashboard.View = (*site)(nil)
+var _ web.View = (*site)(nil)
 
 // Now is the newest state of every room.
-func (s *site) Now() *dashboard.Site {
+func (s *site) Now() *web.Site {
 	s.mu.RLock()
 	defer s.mu.RUnlock()
-	view := &dashboard.Site{
+	view := &web.Site{
 		At: s.started.Wall, Simulated: s.simulated, Version: s.version, Started: s.started.Wall,
-		Zone: s.config.Zone, Units: dashboard.Units(s.config.Units),
+		Zone: s.config.Zone, Units: web.Units(s.config.Units),
 		Rooms: make([]*rules.Snapshot, len(s.rooms)),
 	}
 	for i, r := range s.rooms {
@@ -83,19 +83,19 @@ func (s *site) room(id string) (*room, error) {
 }
 
 // Series gives a channel's history in its inside unit, corrected by the record in force then.
-func (s *site) Series(ctx context.Context, q dashboard.SeriesQuery) (dashboard.Series, error) {
+func (s *site) Series(ctx context.Context, q web.SeriesQuery) (web.Series, error) {
 	c, err := s.channel(q.Channel)
 	if err != nil {
-		return dashboard.Series{}, err
+		return web.Series{}, err
 	}
 	// A column of a chart is read by one correction, so it may not reach across the date of another.
-	var out dashboard.Series
+	var out web.Series
 	from := q.From
 	for _, to := range append(datesWithin(c, q.From, q.To), q.To) {
 		share := to.Sub(from).Seconds() / q.To.Sub(q.From).Seconds()
 		raw, err := s.store.Series(ctx, history.SeriesQuery{Channel: q.Channel, From: from, To: to, Points: max(int(share*float64(q.Points)), 1)})
 		if err != nil {
-			return dashboard.Series{}, err
+			return web.Series{}, err
 		}
 		part := corrected(c, raw)
 		out.Points, out.Gaps = append(out.Points, part.Points...), append(out.Gaps, part.Gaps...)
@@ -105,7 +105,7 @@ func (s *site) Series(ctx context.Context, q dashboard.SeriesQuery) (dashboard.S
 }
 
 // Records gives what the record book holds of a room.
-func (s *site) Records(ctx context.Context, q dashboard.RecordsQuery) ([]rules.Recorded, error) {
+func (s *site) Records(ctx context.Context, q web.RecordsQuery) ([]rules.Recorded, error) {
 	records, err := s.store.Records(ctx, history.Query{Room: q.Room, Kinds: q.Kinds, From: q.From})
 	list := make([]rules.Recorded, 0, len(records))
 	for _, r := range records {
@@ -131,7 +131,7 @@ func (s *site) channel(id sensors.ChannelID) (sensors.Channel, error) {
 }
 
 // bathSeries gives the history of the probe in a bath.
-func (s *site) bathSeries(ctx context.Context, bath string, q dashboard.SeriesQuery) (dashboard.Series, error) {
+func (s *site) bathSeries(ctx context.Context, bath string, q web.SeriesQuery) (web.Series, error) {
 	for _, r := range s.everyRoom() {
 		for _, b := range r.config.Baths {
 			if b.ID == bath && b.Channel != "" {
@@ -140,7 +140,7 @@ func (s *site) bathSeries(ctx context.Context, bath string, q dashboard.SeriesQu
 			}
 		}
 	}
-	return dashboard.Series{}, phrase.Errorf("no probe is fitted to the bath %q", bath)
+	return web.Series{}, phrase.Errorf("no probe is fitted to the bath %q", bath)
 }
 
 func (s *site) everyRoom() []*room {

@@ -10,7 +10,8 @@ import (
 	"wetside/chem/ledger"
 	"wetside/daemon/audit"
 	"wetside/daemon/history"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/class"
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -27,32 +28,32 @@ const (
 	rawSamples = 4000
 )
 
-var _ dashboard.Then = lookBack{}
+var _ class.Then = lookBack{}
 
 // Then works out again what the board of a room showed at a moment, from the records
 // up to it and the readings before it, by the settings in force now.
-func (p lookBack) Then(ctx context.Context, q dashboard.ThenQuery) (dashboard.Moment, error) {
+func (p lookBack) Then(ctx context.Context, q class.ThenQuery) (class.Moment, error) {
 	r, err := p.room(q.Room)
 	if err != nil {
-		return dashboard.Moment{}, err
+		return class.Moment{}, err
 	}
 	board, err := p.boardThen(ctx, r, q.At)
 	if err != nil {
-		return dashboard.Moment{}, err
+		return class.Moment{}, err
 	}
 	replay, err := p.replay(ctx, r, q.At)
 	if err != nil {
-		return dashboard.Moment{}, err
+		return class.Moment{}, err
 	}
-	out := dashboard.Moment{Readings: len(replay.readings)}
+	out := class.Moment{Readings: len(replay.readings)}
 	snapshot := replay.evaluate(r.config.Room, board)
 	snapshot.Alarms, snapshot.Aside = nil, nil // the record says which stood
 	out.Snapshot = &snapshot
 	if out.Said, err = p.said(ctx, r, q.At); err != nil {
-		return dashboard.Moment{}, err
+		return class.Moment{}, err
 	}
 	if out.Alarms, err = p.chronicle.Up(ctx, q.Room, q.At); err != nil {
-		return dashboard.Moment{}, err
+		return class.Moment{}, err
 	}
 	since, err := p.chronicle.Between(ctx, q.Room, audit.Question{From: q.At, To: p.clock.Now().Wall, Now: p.clock.Now().Wall})
 	out.SettingsChanged = len(since.Settings) > 1
@@ -135,15 +136,15 @@ func linesThen(room rules.Room, board rules.Board, now sensors.Instant) map[sens
 }
 
 // said are the records around a moment of what the board told and what people told it.
-func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]dashboard.Said, error) {
+func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]class.Said, error) {
 	kinds := []string{rules.DevelopmentTime, rules.AirState, rules.FillTray{}.Kind(), rules.EmptyTray{}.Kind(), rules.AnnounceTime{}.Kind(), rules.ReportComplaint{}.Kind()}
 	records, err := p.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: kinds, From: at.Add(-around), To: at.Add(around)})
 	if err != nil {
 		return nil, phrase.Errorf("the record book can't be read: %w", err)
 	}
-	var list []dashboard.Said
+	var list []class.Said
 	for _, rec := range records {
-		said := dashboard.Said{At: rec.At, Record: rec.Number, By: rec.Person}
+		said := class.Said{At: rec.At, Record: rec.Number, By: rec.Person}
 		var e rules.Event
 		if act, err := rules.DecodeAct(rec.Kind, rec.Content); err == nil {
 			said.Text = rules.Done{Command: rules.Command{Room: r.config.ID, Person: rec.Person, Act: act}, Record: rec.Number, At: rec.At}.Sentence(r.config.Room)
@@ -167,7 +168,7 @@ func (c stoppedClock) Now() sensors.Instant { return sensors.Instant{Wall: c.at}
 // asOf is the book of the shelf as it stood at a moment, with what had been entered by then.
 func (s *shelf) asOf(ctx context.Context, at time.Time) *shelf {
 	then := &shelf{clock: stoppedClock{s.clock, at}, store: s.store, log: s.log, site: s.site}
-	s.Look(func(*dashboard.ShelfBook) {
+	s.Look(func(*cards.ShelfBook) {
 		then.settings, then.zone, then.trays = s.settings, s.zone, s.trays
 		for _, r := range s.records {
 			if r.Entered.After(at) {

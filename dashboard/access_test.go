@@ -84,7 +84,7 @@ func guarded(t testing.TB, change func(*dashboard.Options)) *pages {
 	stage.Publish()
 	shelf := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{})
 	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
-	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: viewtest.NewOffice(), Past: viewtest.NewPast(), Then: &viewtest.Then{}, Screens: &viewtest.Screens{}, Keeping: viewtest.NewKeeping(), FirstRun: &viewtest.FirstRun{}, Door: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
+	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: viewtest.NewOffice(), Past: viewtest.NewPast(), Then: &viewtest.Then{}, Screens: &viewtest.Screens{}, Maintenance: viewtest.NewKeeping(), FirstRun: &viewtest.FirstRun{}, Accounts: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
 	if change != nil {
 		change(&o)
 	}
@@ -152,7 +152,7 @@ func TestWhereReadingIsOpenNothingIsChangedWithoutSigningIn(t *testing.T) {
 }
 
 func TestWithoutADoorEverybodyMayUseEverything(t *testing.T) {
-	p := guarded(t, func(o *dashboard.Options) { o.Door = nil })
+	p := guarded(t, func(o *dashboard.Options) { o.Accounts = nil })
 	for route := range whoMay() {
 		out := p.knock(route, "", nil)
 		require.NotContains(t, []int{http.StatusUnauthorized, http.StatusForbidden}, out.Code, route)
@@ -196,9 +196,4 @@ func TestWhoeverSignedInActsUnderTheNameOfTheAccount(t *testing.T) {
 	require.Equal(t, http.StatusSeeOther, out.Code, out.Body)
 	require.Len(t, p.Commands(), 1)
 	require.Equal(t, "Ida", p.Commands()[0].Person)
-}
-
-func TestARouteWithoutADecisionKeepsTheProgramFromStarting(t *testing.T) {
-	err := dashboard.DecideOn("POST /rooms/{room}/invented")
-	require.ErrorContains(t, err, `nobody has decided who may use "POST /rooms/{room}/invented": say so with For where the route is declared`)
 }

@@ -9,8 +9,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
+	"wetside/dashboard/web"
 )
 
 // signIn sends the form of signing in from an address.
@@ -98,7 +98,7 @@ func FuzzDoor(f *testing.F) {
 		look.Header["Cookie"], look.Header["Authorization"] = r.Header["Cookie"], r.Header["Authorization"]
 		out = httptest.NewRecorder()
 		p.ServeHTTP(out, look)
-		known, _ := viewtest.NewDoor().Known(dashboard.Key{Session: cookie})
+		known, _ := viewtest.NewDoor().Known(web.Key{Session: cookie})
 		if out.Code == http.StatusOK && !strings.Contains(authorization, "keeper") && known.Role != "keeper" {
 			t.Fatalf("cookie %q and %q open the page of people", cookie, authorization)
 		}

@@ -1,11 +1,5 @@
 package dashboard
 
-import (
-	"wetside/dashboard/words"
-	"wetside/rules/record"
-	"wetside/sensors/quantity/phrase"
-)
-
 // Patterns are those of every route.
 func (s *Server) Patterns() []string {
 	var all []string
@@ -25,17 +19,3 @@ func (s *Server) ActKinds() map[string]string {
 	}
 	return kinds
 }
-
-// DecideOn gives what the program says at a start with a route more.
-func DecideOn(route string) error {
-	_, err := register([]Route{{Pattern: route}}, record.Registry{})
-	return err
-}
-
-// Tell gives a sentence as a place with these units reads it.
-func Tell(u Units, s phrase.Sentence) string {
-	return figures{units: u, words: words.English()}.tell(s)
-}
-
-// Local gives a sentence of the rules as a place with these units reads it.
-func Local(u Units, sentence string) string { return figures{units: u}.local(sentence) }

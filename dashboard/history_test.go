@@ -15,18 +15,19 @@ import (
 
 	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
+	"wetside/dashboard/web"
 )
 
 // minutely is an invented series: a sample a minute that falls from 22 °C, an
 // hour's gap in the middle and a suspect stretch near the end.
-func minutely(q dashboard.SeriesQuery) (dashboard.Series, error) {
-	gap := dashboard.SeriesGap{From: q.From.Add(2 * time.Hour), To: q.From.Add(3 * time.Hour), Cause: "line gone"}
-	s := dashboard.Series{Gaps: []dashboard.SeriesGap{gap, {From: q.To.Add(-10 * time.Minute), Cause: "silent"}}}
+func minutely(q web.SeriesQuery) (web.Series, error) {
+	gap := web.SeriesGap{From: q.From.Add(2 * time.Hour), To: q.From.Add(3 * time.Hour), Cause: "line gone"}
+	s := web.Series{Gaps: []web.SeriesGap{gap, {From: q.To.Add(-10 * time.Minute), Cause: "silent"}}}
 	for at := q.From; at.Before(q.To.Add(-10 * time.Minute)); at = at.Add(time.Minute) {
 		if at.Before(gap.From) || !at.Before(gap.To) {
 			v := 22 - at.Sub(q.From).Hours()/2
 			suspect := at.After(q.From.Add(4*time.Hour)) && at.Before(q.From.Add(4*time.Hour+20*time.Minute))
-			s.Points = append(s.Points, dashboard.SeriesPoint{At: at, Min: v - 0.1, Mean: v, Max: v + 0.1, Count: 60, Suspect: suspect})
+			s.Points = append(s.Points, web.SeriesPoint{At: at, Min: v - 0.1, Mean: v, Max: v + 0.1, Count: 60, Suspect: suspect})
 		}
 	}
 	return s, nil
@@ -34,8 +35,8 @@ func minutely(q dashboard.SeriesQuery) (dashboard.Series, error) {
 
 func TestHistoryIsDrawnWithItsGapsAndTheirCauses(t *testing.T) {
 	p := evening(t)
-	var asked dashboard.SeriesQuery
-	p.Remember(func(q dashboard.SeriesQuery) (dashboard.Series, error) { asked = q; return minutely(q) })
+	var asked web.SeriesQuery
+	p.Remember(func(q web.SeriesQuery) (web.Series, error) { asked = q; return minutely(q) })
 	text := p.page("/rooms/north/history")
 	require.Equal(t, p.Clock.Now().Wall, asked.To)
 	require.Equal(t, 6*time.Hour, asked.To.Sub(asked.From))
@@ -84,8 +85,8 @@ func TestHistoryLinksLeadToTheNeighbours(t *testing.T) {
 
 func TestHistoryThatCanNotBeReadSaysSo(t *testing.T) {
 	p := evening(t)
-	p.Remember(func(dashboard.SeriesQuery) (dashboard.Series, error) {
-		return dashboard.Series{}, errors.New("the history file is locked by another program")
+	p.Remember(func(web.SeriesQuery) (web.Series, error) {
+		return web.Series{}, errors.New("the history file is locked by another program")
 	})
 	out := p.get("/rooms/north/history")
 	require.Equal(t, http.StatusServiceUnavailable, out.Code)

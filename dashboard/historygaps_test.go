@@ -8,9 +8,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"wetside/dashboard"
 	"wetside/dashboard/report"
 	"wetside/dashboard/viewtest"
+	"wetside/dashboard/web"
 	"wetside/sensors"
 )
 
@@ -18,8 +18,8 @@ func TestAGapSaysWhetherItLiesInASession(t *testing.T) {
 	end := viewtest.Evening()
 	hour := func(h float64) time.Time { return end.Add(time.Duration(h * float64(time.Hour))) }
 	p := pastPages(t, &viewtest.Past{Evenings: []report.Session{{Room: "north", Begun: hour(-3), Ended: hour(-1)}}})
-	p.Remember(func(dashboard.SeriesQuery) (dashboard.Series, error) {
-		return dashboard.Series{Gaps: []dashboard.SeriesGap{
+	p.Remember(func(web.SeriesQuery) (web.Series, error) {
+		return web.Series{Gaps: []web.SeriesGap{
 			{From: hour(-6), To: hour(-5), Cause: "machine off"},
 			{From: hour(-4.5), To: hour(-4), Cause: "not recorded"},
 			{From: hour(-3.5), To: hour(-2.75), Cause: string(sensors.LineLost)},
@@ -45,9 +45,9 @@ func TestGapsAreToldApartByTheirKindAndNotByTheirWords(t *testing.T) {
 	end := viewtest.Evening()
 	minutes := func(m int) time.Time { return end.Add(time.Duration(m) * time.Minute) }
 	p := pastPages(t, &viewtest.Past{Evenings: []report.Session{{Room: "north", Begun: minutes(-90), Ended: end}}})
-	p.Remember(func(dashboard.SeriesQuery) (dashboard.Series, error) {
-		return dashboard.Series{Gaps: []dashboard.SeriesGap{{From: minutes(-60), To: minutes(-40), Cause: "suspect"}},
-			Points: []dashboard.SeriesPoint{{At: minutes(-40), Suspect: true}, {At: minutes(-30), Suspect: true}, {At: minutes(-20), Min: 20, Mean: 20, Max: 20, Count: 1}}}, nil
+	p.Remember(func(web.SeriesQuery) (web.Series, error) {
+		return web.Series{Gaps: []web.SeriesGap{{From: minutes(-60), To: minutes(-40), Cause: "suspect"}},
+			Points: []web.SeriesPoint{{At: minutes(-40), Suspect: true}, {At: minutes(-30), Suspect: true}, {At: minutes(-20), Min: 20, Mean: 20, Max: 20, Count: 1}}}, nil
 	})
 	view := url.Values{"from": {minutes(-60).Format(time.RFC3339)}, "to": {end.Format(time.RFC3339)}}
 	require.Equal(t, 2, strings.Count(p.page("/rooms/north/history?"+view.Encode()), `20 min</td><td data-label="Cause">suspect</td>`),

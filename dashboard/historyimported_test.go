@@ -7,12 +7,12 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"wetside/dashboard"
+	"wetside/dashboard/web"
 )
 
 func TestImportedValuesAreCalledSoBesideTheChartAndInIt(t *testing.T) {
 	p := evening(t)
-	p.Remember(func(q dashboard.SeriesQuery) (dashboard.Series, error) {
+	p.Remember(func(q web.SeriesQuery) (web.Series, error) {
 		s, err := minutely(q)
 		for i := range s.Points {
 			s.Points[i].Imported = s.Points[i].At.Sub(q.From) < time.Hour

@@ -12,6 +12,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard"
+	"wetside/dashboard/keep"
 	"wetside/dashboard/viewtest"
 )
 
@@ -22,7 +23,7 @@ func keeperPages(t *testing.T) (*pages, *viewtest.Keeping) {
 	stage.Begin()
 	stage.Publish()
 	keeping := viewtest.NewKeeping()
-	server, err := dashboard.New(dashboard.Options{View: stage, Keeping: keeping, Log: zap.NewNop(), Clock: stage.Clock})
+	server, err := dashboard.New(dashboard.Options{View: stage, Maintenance: keeping, Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	return &pages{stage, server, t}, keeping
@@ -41,17 +42,17 @@ func TestTheKeeperSeesHowTheComputerStands(t *testing.T) {
 
 func TestEveryTroubleOfTheComputerSaysWhatToDo(t *testing.T) {
 	for name, c := range map[string]struct {
-		change func(*dashboard.House)
+		change func(*keep.System)
 		want   []string
 	}{
-		"history":         {func(h *dashboard.House) { h.HistoryProblem = "the disk is full: make room" }, []string{"NOT RECORDING", "the disk is full: make room"}},
-		"little disk":     {func(h *dashboard.House) { h.DiskFree = 3_000_000_000 }, []string{"3.0 GB free", "Free some space before the disk is full"}},
-		"unknown disk":    {func(h *dashboard.House) { h.DiskFree, h.DiskTotal = 0, 0 }, []string{"this system does not say"}},
-		"never backed up": {func(h *dashboard.House) { h.Backup = dashboard.Backup{} }, []string{"none yet"}},
-		"no folder":       {func(h *dashboard.House) { h.BackupFolder = "" }, []string{"Add a [backup] table"}},
-		"failed backup":   {func(h *dashboard.House) { h.BackupProblem = errors.New("no such folder") }, []string{"No such folder"}},
-		"old backup":      {func(h *dashboard.House) { h.Backup.At = h.Backup.At.Add(-72 * time.Hour) }, []string{`shape-stopped`}},
-		"no faults":       {func(h *dashboard.House) { h.Faults = nil }, []string{"None."}},
+		"history":         {func(h *keep.System) { h.HistoryProblem = "the disk is full: make room" }, []string{"NOT RECORDING", "the disk is full: make room"}},
+		"little disk":     {func(h *keep.System) { h.DiskFree = 3_000_000_000 }, []string{"3.0 GB free", "Free some space before the disk is full"}},
+		"unknown disk":    {func(h *keep.System) { h.DiskFree, h.DiskTotal = 0, 0 }, []string{"this system does not say"}},
+		"never backed up": {func(h *keep.System) { h.Backup = keep.Backup{} }, []string{"none yet"}},
+		"no folder":       {func(h *keep.System) { h.BackupFolder = "" }, []string{"Add a [backup] table"}},
+		"failed backup":   {func(h *keep.System) { h.BackupProblem = errors.New("no such folder") }, []string{"No such folder"}},
+		"old backup":      {func(h *keep.System) { h.Backup.At = h.Backup.At.Add(-72 * time.Hour) }, []string{`shape-stopped`}},
+		"no faults":       {func(h *keep.System) { h.Faults = nil }, []string{"None."}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p, keeping := keeperPages(t)

@@ -14,6 +14,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard"
+	"wetside/dashboard/record"
 	"wetside/dashboard/report"
 	"wetside/dashboard/viewtest"
 )
@@ -32,7 +33,7 @@ func officePages(t *testing.T) (*pages, *viewtest.Office) {
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
 	office := viewtest.NewOffice()
-	server, err := dashboard.New(dashboard.Options{View: stage, Office: office, Past: viewtest.NewPast(), Log: zap.NewNop(), Clock: stage.Clock})
+	server, err := dashboard.New(dashboard.Options{View: stage, Reports: office, Past: viewtest.NewPast(), Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	return &pages{stage, server, t}, office
@@ -67,7 +68,7 @@ func TestADutyIsEnteredOnceWithItsEvidence(t *testing.T) {
 	first := p.post("/duties", form)
 	require.Equal(t, http.StatusSeeOther, first.Code)
 	require.Equal(t, http.StatusSeeOther, p.post("/duties", form).Code)
-	require.Equal(t, []dashboard.DutyEntry{{Duty: "eyewash", Person: "Ida", Evidence: "ran three minutes, clear"}}, office.Entries(), "a button pressed twice acts once")
+	require.Equal(t, []record.DutyEntry{{Duty: "eyewash", Person: "Ida", Evidence: "ran three minutes, clear"}}, office.Entries(), "a button pressed twice acts once")
 	require.Contains(t, p.page(first.Header().Get("Location")), "Record 101: done, entered by Ida.")
 
 	late := p.post("/duties", p.dutyForm("waste", url.Values{"on": {"2026-01-12"}, "why": {"the paper came today"}}))

@@ -15,6 +15,7 @@ import (
 
 	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
+	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -169,7 +170,7 @@ func TestRefusalsAndErrorsAreRedPages(t *testing.T) {
 // broken is a view whose answers panic.
 type broken struct{ *viewtest.View }
 
-func (broken) Series(context.Context, dashboard.SeriesQuery) (dashboard.Series, error) {
+func (broken) Series(context.Context, web.SeriesQuery) (web.Series, error) {
 	panic("invented fault")
 }
 

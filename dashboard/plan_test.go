@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -24,7 +24,7 @@ func TestAProductIsAddedOffItsBottleAndPutRight(t *testing.T) {
 	text := s.enters("product-noted", bottle())
 	require.Contains(t, text, "Our fixer added [label of the bottle; verified]")
 	product := func() (p ledger.Product) {
-		s.book.Look(func(b *dashboard.ShelfBook) { p, _ = b.Catalogue.Product("Our fixer") })
+		s.book.Look(func(b *cards.ShelfBook) { p, _ = b.Catalogue.Product("Our fixer") })
 		return p
 	}
 	p := product()
@@ -38,13 +38,13 @@ func TestAProductIsAddedOffItsBottleAndPutRight(t *testing.T) {
 	require.Contains(t, s.refused("product-noted", with(bottle(), "carries_rc", "80 per bottle")), "is not a figure with a unit")
 	require.Contains(t, s.refused("product-noted", with(bottle(), "class", "toner")), "in the book as fixer, not toner")
 	var number string
-	s.book.Look(func(b *dashboard.ShelfBook) { number = strconv.FormatUint(b.Version(), 10) })
+	s.book.Look(func(b *cards.ShelfBook) { number = strconv.FormatUint(b.Version(), 10) })
 	again := s.page("/shelf/enter/product-noted?corrects=" + number)
 	for _, kept := range []string{`value="6 months"`, `value="80 sheets 8x10 per US gallon"`, `value="20 rolls per litre"`, `value="1+7"`} {
 		require.Contains(t, again, kept)
 	}
 	s.enters("product-noted", url.Values{"name": {"Short label"}, "class": {"fixer"}, "aim": {"1+4"}, "who": {"Ada"}})
-	s.book.Look(func(b *dashboard.ShelfBook) {
+	s.book.Look(func(b *cards.ShelfBook) {
 		short, _ := b.Catalogue.Product("Short label")
 		require.Equal(t, ledger.Verified, short.Dilution[0].Standing, "read off its own label")
 	})
@@ -60,7 +60,7 @@ func class(sheets string) url.Values {
 func TestWorkIsBookedOnAPage(t *testing.T) {
 	s := stocked(t)
 	require.Contains(t, s.enters("work-booked", class("6")), "booked Thursday class for")
-	s.book.Look(func(b *dashboard.ShelfBook) {
+	s.book.Look(func(b *cards.ShelfBook) {
 		work := b.Work(b.At.Add(-24*time.Hour), b.At.Add(24*time.Hour))
 		require.Len(t, work, 1)
 		require.Equal(t, 60, work[0].Sheets())
@@ -104,7 +104,7 @@ func TestAPersonsFactorGivesATimeOfItsOwn(t *testing.T) {
 	for range 3 {
 		s.enters("print-timed", url.Values{"container": {"Developer tray"}, "emergence_s": {"12"}, "seconds": {"2:00"}, "who": {"Ada"}})
 	}
-	s.book.Look(func(b *dashboard.ShelfBook) {
+	s.book.Look(func(b *cards.ShelfBook) {
 		f, err := b.Factor("print-developer", "Ada")
 		require.NoError(t, err)
 		require.InDelta(t, 10, f.Value, 1e-9)
@@ -151,7 +151,7 @@ func TestAFormIsCheckedWhileItIsTyped(t *testing.T) {
 	require.Contains(t, says(with(with(bottle(), "name", "rapid-fixer"), "class", "toner")), "not toner")
 	require.Equal(t, 400, s.post("/shelf/typing/soup", bottle()).Code)
 	require.Contains(t, s.page("/shelf/enter/product-noted"), `data-typing="/shelf/typing/product-noted"`)
-	s.book.Look(func(b *dashboard.ShelfBook) {
+	s.book.Look(func(b *cards.ShelfBook) {
 		_, noted := b.Catalogue.Product("Our fixer")
 		require.False(t, noted, "nothing was recorded")
 	})

@@ -9,7 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"wetside/dashboard"
+	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/truth"
 	"wetside/sensors"
@@ -129,11 +129,11 @@ func TestAProbesFormThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
 }
 
 // still is a history in which a probe stands at one value, once a second.
-func still(value float64) func(dashboard.SeriesQuery) (dashboard.Series, error) {
-	return func(q dashboard.SeriesQuery) (dashboard.Series, error) {
-		var s dashboard.Series
+func still(value float64) func(web.SeriesQuery) (web.Series, error) {
+	return func(q web.SeriesQuery) (web.Series, error) {
+		var s web.Series
 		for at := q.From; at.Before(q.To.Add(-time.Second)); at = at.Add(time.Second) {
-			s.Points = append(s.Points, dashboard.SeriesPoint{At: at, Min: value, Mean: value, Max: value, Count: 1, Suspect: true})
+			s.Points = append(s.Points, web.SeriesPoint{At: at, Min: value, Mean: value, Max: value, Count: 1, Suspect: true})
 		}
 		return s, nil
 	}

@@ -13,8 +13,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
+	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/alarm"
 	"wetside/rules/session"
@@ -105,14 +105,14 @@ func TestATraverseThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
 }
 
 // thinning is CO2 at six air changes an hour above 420 ppm, and 2.9 m/s in the duct.
-func thinning(q dashboard.SeriesQuery) (dashboard.Series, error) {
-	var s dashboard.Series
+func thinning(q web.SeriesQuery) (web.Series, error) {
+	var s web.Series
 	for at := q.From; at.Before(q.To); at = at.Add(30 * time.Second) {
 		v := 2.9
 		if strings.Contains(string(q.Channel), "co2") {
 			v = 420 + 1500*math.Exp(-6*at.Sub(q.From).Hours())
 		}
-		s.Points = append(s.Points, dashboard.SeriesPoint{At: at, Min: v, Mean: v, Max: v, Count: 1})
+		s.Points = append(s.Points, web.SeriesPoint{At: at, Min: v, Mean: v, Max: v, Count: 1})
 	}
 	return s, nil
 }

@@ -115,7 +115,7 @@ func TestTheSameFormWithOtherContentsIsRefusedAndShownAgain(t *testing.T) {
 
 func TestAStreamEndsWithTheRightToReadTheStream(t *testing.T) {
 	door := viewtest.NewDoor()
-	p := guarded(t, func(o *dashboard.Options) { o.Door = door })
+	p := guarded(t, func(o *dashboard.Options) { o.Accounts = door })
 	server := httptest.NewServer(p)
 	defer server.Close()
 	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, server.URL+"/rooms/north/events", nil)

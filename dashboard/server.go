@@ -1,48 +1,59 @@
 package dashboard
 
 import (
+	"embed"
 	"errors"
 	"net/http"
 	"slices"
 
 	"go.uber.org/zap"
 
+	"wetside/dashboard/air"
+	"wetside/dashboard/class"
+	"wetside/dashboard/keep"
+	"wetside/dashboard/people"
+	"wetside/dashboard/record"
+	"wetside/dashboard/shelf"
+	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/access"
 	"wetside/rules/duty"
-	"wetside/rules/record"
+	records "wetside/rules/record"
 	"wetside/rules/screentest"
 	"wetside/sensors"
 )
 
+//go:embed assets templates
+var embedded embed.FS
+
 // Options are what the pages need from the rest of the program.
 type Options struct {
-	View View
+	View web.View
 	// Shelf is the book of chemistry; nil leaves its pages out.
-	Shelf Shelf
+	Shelf shelf.Shelf
 	// Clocks are the development clocks; nil leaves their page out.
-	Clocks Clocks
-	// Office holds duties and reports; nil leaves their pages out.
-	Office Office
+	Clocks class.Clocks
+	// Reports holds duties and reports; nil leaves their pages out.
+	Reports record.Reports
 	// Gate looks at each request first: a status of 0 lets it through, another one
 	// refuses it with a sentence. nil lets every request through.
 	Gate func(*http.Request) (status int, sentence string)
-	// Door knows the people who sign in; nil lets everybody use everything.
-	Door Door
+	// Accounts knows the people who sign in; nil lets everybody use everything.
+	Accounts people.Accounts
 	// OpenReading lets pages be read by whoever has not signed in.
 	OpenReading bool
 	// Screens keeps tests of screens against papers; nil leaves their page out.
-	Screens Screens
-	// Past is what the book tells of a time; nil leaves it out of the pages that look back.
-	Past Past
-	// Keeping tells of the program and its computer; nil leaves the keeper's page out.
-	Keeping Keeping
+	Screens keep.Screens
+	// Past is what the book knows of a time; nil leaves it out of the pages that look back.
+	Past record.Past
+	// Maintenance knows the program and its computer; nil leaves the keeper's page out.
+	Maintenance keep.Maintenance
 	// Fingerprint is that of the certificate with which the pages are served; empty without one.
 	Fingerprint string
 	// FirstRun makes a first configuration; nil where there is one.
-	FirstRun FirstRun
+	FirstRun keep.FirstRun
 	// Then works out again what a board showed; nil leaves its page out.
-	Then Then
+	Then class.Then
 	// Filed gives the form that was sent with a token to the program before it was started
 	// again, and the number of its record; nil where nothing is known of that.
 	Filed func(token string) (form access.Form, record uint64, found bool)
@@ -55,8 +66,8 @@ type Options struct {
 // Server answers every request of the pages. It is an [http.Handler]; timeouts
 // and the listener belong to whoever serves it. Close ends the live streams.
 type Server struct {
-	kit    *kit
-	routes []Route
+	kit    *web.Kit
+	routes []web.Route
 }
 
 // New prepares the pages and starts the one goroutine that feeds the live
@@ -65,49 +76,42 @@ func New(o Options) (*Server, error) {
 	if o.View == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
-	k, err := newKit(kitOptions{View: o.View, Log: o.Log, Clock: o.Clock, Gate: o.Gate, Accounts: accountsOf(o.Door), OpenReading: o.OpenReading, Filed: o.Filed})
+	k, err := web.New(web.Options{View: o.View, Files: embedded, Log: o.Log, Clock: o.Clock, Gate: o.Gate,
+		Accounts: o.Accounts, OpenReading: o.OpenReading, Filed: o.Filed})
 	if err != nil {
 		return nil, err
 	}
-	kinds, err := record.NewRegistry(slices.Concat(rules.Kinds(), []record.Kind{duty.Declared(), screentest.Declared()})...)
+	kinds, err := records.NewRegistry(slices.Concat(rules.Kinds(), []records.Kind{duty.Declared(), screentest.Declared()})...)
 	if err != nil {
 		return nil, err
 	}
 	routes := routesOf(k, o)
-	if err := k.start(routes, kinds); err != nil {
+	if err := k.Start(routes, kinds); err != nil {
 		return nil, err
 	}
 	return &Server{k, routes}, nil
 }
 
 // routesOf are the routes of every page.
-func routesOf(k *kit, o Options) []Route {
-	keep := &keepPages{kit: k, keeping: o.Keeping, screens: o.Screens, firstRun: o.FirstRun}
-	class := &classPages{kit: k, shelf: o.Shelf, clocks: o.Clocks, then: o.Then, screen: keep.screenState}
-	shelf := &shelfPages{kit: k, shelf: o.Shelf}
-	air := &airPages{kit: k}
-	if o.Past != nil {
-		air.flows = o.Past
-	}
-	record := &recordPages{kit: k, office: o.Office, past: o.Past}
-	people := &peoplePages{kit: k, door: o.Door, fingerprint: o.Fingerprint}
-	routes := slices.Concat(k.routes(), class.routes(), shelf.routes(), air.routes(), record.routes(), keep.routes(), people.routes())
+func routesOf(k *web.Kit, o Options) []web.Route {
+	keeper := &keep.Pages{Kit: k, Maintenance: o.Maintenance, Screens: o.Screens, FirstRun: o.FirstRun}
+	routes := slices.Concat(
+		k.Routes(),
+		(&class.Pages{Kit: k, Shelf: o.Shelf, Clocks: o.Clocks, Then: o.Then, Screen: keeper.ScreenState}).Routes(),
+		(&shelf.Pages{Kit: k, Shelf: o.Shelf}).Routes(),
+		(&air.Pages{Kit: k, Flows: o.Past}).Routes(),
+		(&record.Pages{Kit: k, Reports: o.Reports, Past: o.Past}).Routes(),
+		keeper.Routes(),
+		(&people.Pages{Kit: k, Accounts: o.Accounts, Fingerprint: o.Fingerprint}).Routes(),
+	)
 	if o.Metrics != nil {
-		routes = append(routes, Route{Pattern: "GET /metrics", For: Measuring(), Answer: o.Metrics})
+		routes = append(routes, web.Route{Pattern: "GET /metrics", For: web.Measuring(), Answer: o.Metrics})
 	}
 	return routes
-}
-
-// accountsOf keeps a door that is none from looking like one.
-func accountsOf(d Door) accounts {
-	if d == nil {
-		return nil
-	}
-	return d
 }
 
 // ServeHTTP answers one request.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.kit.ServeHTTP(w, r) }
 
 // Close ends the live streams and returns once nothing of them runs any more.
-func (s *Server) Close() { s.kit.close() }
+func (s *Server) Close() { s.kit.Close() }

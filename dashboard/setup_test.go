@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 	"wetside/sensors/quantity/phrase"
@@ -59,7 +59,7 @@ func TestASetUpAsksOneThingAtATimeAndIsDoneInAFewEntries(t *testing.T) {
 	}
 	require.Contains(t, text, "The baths are ready")
 	require.LessOrEqual(t, presses, 8)
-	s.book.Look(func(b *dashboard.ShelfBook) {
+	s.book.Look(func(b *cards.ShelfBook) {
 		for _, bath := range []string{"developer", "stop", "fixer"} {
 			held, ok := b.InTray(bath, b.At)
 			require.True(t, ok, bath)
@@ -89,7 +89,7 @@ func TestARoomThatWasNotFoundWellNeedsWordsAndKeepsThem(t *testing.T) {
 		}
 	}
 	s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"not as it should be"}, "words": {"a wet floor"}})
-	s.book.Look(func(b *dashboard.ShelfBook) {
+	s.book.Look(func(b *cards.ShelfBook) {
 		require.Equal(t, []string{"not as it should be", "a wet floor"}, b.Found["north"].Lines)
 	})
 }
@@ -108,7 +108,7 @@ func TestAirComesBeforeChemistryAndGoingOnWithoutItIsOnRecord(t *testing.T) {
 	require.Contains(t, problemIn(out.Body.String()), "Please fill in: Reason")
 	at = s.posts(at, "", url.Values{"who": {"Newcomer"}, "reason": {"the duct probe is being cleaned"}})
 	require.Contains(t, s.page(at), "/shelf/enter/batch-mixed")
-	s.book.Look(func(b *dashboard.ShelfBook) {
+	s.book.Look(func(b *cards.ShelfBook) {
 		require.Equal(t, []string{"the duct probe is being cleaned"}, b.Found["north"].Lines)
 		require.Contains(t, b.Found["north"].Air, "accepted: ")
 	})
@@ -192,7 +192,7 @@ func TestATakeDownReturnsDiscardsBalancesAndLeavesANote(t *testing.T) {
 	require.Contains(t, s.page(at), "wipe the bench")
 	text = s.page(setUp)
 	require.Regexp(t, `(?s)Left by the last volunteer.*Bo.*First: wipe the bench`, text, "shown at the next set-up")
-	s.book.Look(func(b *dashboard.ShelfBook) {
+	s.book.Look(func(b *cards.ShelfBook) {
 		session, ok := b.Session("north session")
 		require.True(t, ok)
 		require.False(t, session.Closed.IsZero())
@@ -272,7 +272,7 @@ func TestTheMixingTableWorksOutEveryQuestion(t *testing.T) {
 func TestAClockOfTheBrowserThatIsWrongDoesNotMatter(t *testing.T) {
 	s := stocked(t)
 	s.enters("batch-mixed", fixerForm())
-	s.book.Look(func(b *dashboard.ShelfBook) {
+	s.book.Look(func(b *cards.ShelfBook) {
 		batch, ok := b.Batch(b.Batches()[0])
 		require.True(t, ok)
 		require.WithinDuration(t, s.Clock.Now().Wall, batch.Mixed, time.Second, "the time is that of the program")

@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/dashboard/viewtest"
 )
 
@@ -72,7 +72,7 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 			}
 		})
 	}
-	s.book.Look(func(b *dashboard.ShelfBook) { require.Empty(t, b.Batches(), "nothing of it was recorded") })
+	s.book.Look(func(b *cards.ShelfBook) { require.Empty(t, b.Batches(), "nothing of it was recorded") })
 }
 
 func viewtestEvening() time.Time { return time.Date(2026, 1, 15, 18, 41, 0, 0, time.UTC) }
@@ -97,7 +97,7 @@ func TestAPressActsOnceAndItsReceiptComesBack(t *testing.T) {
 	require.Equal(t, first.Header().Get("Location"), second.Header().Get("Location"))
 	text := s.page(first.Header().Get("Location"))
 	require.Contains(t, text, "200 mL from FX bottle and 1800 mL of water, into Fixer tray")
-	s.book.Look(func(b *dashboard.ShelfBook) { require.Len(t, b.Batches(), 1) })
+	s.book.Look(func(b *cards.ShelfBook) { require.Len(t, b.Batches(), 1) })
 	require.Contains(t, text, "FI 2026-01-15 a", "a batch that nobody named gets a name")
 
 	form.Set("token", "short")
@@ -141,7 +141,7 @@ func TestALateEntryIsTakenAndMarked(t *testing.T) {
 	text := s.enters("batch-mixed", v)
 	require.Contains(t, text, "Marked as entered late.")
 	require.Contains(t, text, "entered late")
-	s.book.Look(func(b *dashboard.ShelfBook) {
+	s.book.Look(func(b *cards.ShelfBook) {
 		batch, ok := b.Batch(b.Batches()[0])
 		require.True(t, ok)
 		require.Equal(t, time.Date(2026, 1, 14, 19, 10, 0, 0, time.UTC), batch.Mixed.UTC(), "in the zone of the place")
@@ -194,7 +194,7 @@ func TestWhatTheLedgerSaysIsReadInTheUnitsOfThePlace(t *testing.T) {
 
 // labelled are the batches that have a label.
 func (s *shelf) labelled() (batches []string) {
-	s.book.Look(func(b *dashboard.ShelfBook) { batches = b.Batches() })
+	s.book.Look(func(b *cards.ShelfBook) { batches = b.Batches() })
 	require.NotEmpty(s.t, batches)
 	return batches
 }
@@ -220,12 +220,12 @@ func TestACorrectionThatLeavesTheTimeKeepsItsPlace(t *testing.T) {
 	s.does(mixed("F1", "Fixer tray", 200, 1800))
 	s.Clock.Advance(300 * time.Millisecond)
 	for _, a := range []ledger.Act{ledger.Discarded{Container: "Fixer tray", Volume: 2000, Route: "as the place allows", Reason: "practice"}, mixed("F2", "Fixer tray", 100, 900)} {
-		_, err := s.book.Enter(t.Context(), dashboard.ShelfEntry{Room: "north", Person: "Ada", Act: a})
+		_, err := s.book.Enter(t.Context(), cards.ShelfEntry{Room: "north", Person: "Ada", Act: a})
 		require.NoError(t, err)
 		s.Clock.Advance(200 * time.Millisecond)
 	}
 	var of string
-	s.book.Look(func(b *dashboard.ShelfBook) { of = strconv.FormatUint(b.Version(), 10) })
+	s.book.Look(func(b *cards.ShelfBook) { of = strconv.FormatUint(b.Version(), 10) })
 	path := "/shelf/enter/batch-mixed"
 	out := s.post(path, s.form(path+"?corrects="+of, path, url.Values{"water_ml": {"950"}, "because": {"misread"}, "who": {"Ada"}}))
 	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))

@@ -18,6 +18,7 @@ import (
 	"wetside/chem/ledger"
 	"wetside/configs"
 	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/sensors/quantity"
@@ -49,7 +50,7 @@ func (s *shelf) does(acts ...ledger.Act) {
 	s.t.Helper()
 	for _, a := range acts {
 		s.Clock.Advance(time.Minute)
-		_, err := s.book.Enter(s.t.Context(), dashboard.ShelfEntry{Room: "north", Person: "Ada", Act: a})
+		_, err := s.book.Enter(s.t.Context(), cards.ShelfEntry{Room: "north", Person: "Ada", Act: a})
 		require.NoError(s.t, err, a.Kind())
 	}
 }
@@ -200,7 +201,7 @@ func TestAnEntryIsPutRightOrTakenBackWithAReason(t *testing.T) {
 	s := stocked(t)
 	s.does(mixed("F1", "Fixer tray", 200, 2000))
 	number := 0
-	s.book.Look(func(b *dashboard.ShelfBook) { number = int(b.Version()) })
+	s.book.Look(func(b *cards.ShelfBook) { number = int(b.Version()) })
 	page := fmt.Sprintf("/shelf/enter/batch-mixed?corrects=%d", number)
 	form := s.form(page, "/shelf/enter/batch-mixed", url.Values{"who": {"Ada"}})
 	require.Equal(t, "200 mL", form.Get("parent_ml"), "what was entered stands in the form")
@@ -214,7 +215,7 @@ func TestAnEntryIsPutRightOrTakenBackWithAReason(t *testing.T) {
 	out = s.post("/shelf/enter/batch-mixed", form)
 	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
 	require.Contains(t, s.page(out.Header().Get("Location")), fmt.Sprintf("entry %d corrected", number))
-	s.book.Look(func(b *dashboard.ShelfBook) {
+	s.book.Look(func(b *cards.ShelfBook) {
 		c, ok := b.Contents("Fixer tray", b.At)
 		require.True(t, ok)
 		require.InDelta(t, 0.1, *c.Strength, 1e-9)
@@ -226,7 +227,7 @@ func TestAnEntryIsPutRightOrTakenBackWithAReason(t *testing.T) {
 	require.Equal(t, http.StatusUnprocessableEntity, out.Code)
 	out = s.post(path, s.form(path, "", url.Values{"who": {"Ada"}, "because": {"it was the day before"}}))
 	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
-	s.book.Look(func(b *dashboard.ShelfBook) {
+	s.book.Look(func(b *cards.ShelfBook) {
 		_, ok := b.Contents("Fixer tray", b.At)
 		require.False(t, ok, "nothing was mixed")
 	})

@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 )
 
 func figure(silver string) url.Values {
@@ -36,7 +36,7 @@ func TestSilverIsEstimatedAgainstTheFederalLineAndAMeasuredFigureStandsFirst(t *
 	require.NotContains(t, text, "Nobody has entered")
 
 	var number string
-	s.book.Look(func(b *dashboard.ShelfBook) { number = strconv.FormatUint(b.Version(), 10) })
+	s.book.Look(func(b *cards.ShelfBook) { number = strconv.FormatUint(b.Version(), 10) })
 	again := s.page("/shelf/enter/silver-measured?corrects=" + number)
 	require.Contains(t, again, `value="4-5 mg/L"`, "a correction begins with what was entered")
 	require.Contains(t, again, `value="2026-01-15"`)

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/dashboard"
+	classpage "wetside/dashboard/class"
 	"wetside/dashboard/report"
 	"wetside/dashboard/viewtest"
 	"wetside/sensors/quantity/phrase"
@@ -17,7 +18,7 @@ import (
 // The invented evening is at 20:46 in its zone, UTC+1.
 func TestAMomentIsAskedForAsTheClockOfThePlaceShowsIt(t *testing.T) {
 	then := &viewtest.Then{}
-	p := guarded(t, func(o *dashboard.Options) { o.Door, o.Then = nil, then })
+	p := guarded(t, func(o *dashboard.Options) { o.Accounts, o.Then = nil, then })
 	for at, want := range map[string]time.Time{
 		"20:40": time.Date(2026, 1, 15, 19, 40, 0, 0, time.UTC), "20.40": time.Date(2026, 1, 15, 19, 40, 0, 0, time.UTC),
 		"21:00":            time.Date(2026, 1, 14, 20, 0, 0, 0, time.UTC), // of yesterday: today it is still to come
@@ -35,10 +36,10 @@ func TestAMomentIsAskedForAsTheClockOfThePlaceShowsIt(t *testing.T) {
 
 func TestWhatStoodOnTheBoardIsShownWithWhatWasNotKnown(t *testing.T) {
 	then := &viewtest.Then{}
-	p := guarded(t, func(o *dashboard.Options) { o.Door, o.Then = nil, then })
-	then.Moment = dashboard.Moment{Snapshot: p.Look(p.Clock.Now()), Readings: 300, SettingsChanged: true,
+	p := guarded(t, func(o *dashboard.Options) { o.Accounts, o.Then = nil, then })
+	then.Moment = classpage.Moment{Snapshot: p.Look(p.Clock.Now()), Readings: 300, SettingsChanged: true,
 		Alarms: []report.Alarm{{Text: phrase.Plain("An invented alarm stood."), Raised: viewtest.Evening(), Answered: viewtest.Evening().Add(time.Minute), By: "Ida", Done: "looked"}},
-		Said:   []dashboard.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}
+		Said:   []classpage.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}
 	text := p.page("/rooms/north/then?at=20:40&look=red")
 	for _, want := range []string{"<strong>2:06</strong>", "19.4 °C", "MOVING", "An invented alarm stood.", "Answered by Ida", "Developer: 2:00, then 2:06.", "The settings have changed since", "Ten minutes earlier"} {
 		require.Contains(t, text, want)

@@ -12,23 +12,26 @@ import (
 	"pgregory.net/rapid"
 
 	"wetside/dashboard"
+	"wetside/dashboard/keep"
 	"wetside/dashboard/viewtest"
+	"wetside/dashboard/web"
+	"wetside/dashboard/words"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
 // usUnits are those of a place in the United States.
-func usUnits(t require.TestingT) dashboard.Units {
+func usUnits(t require.TestingT) web.Units {
 	unit := func(symbol string) quantity.Unit {
 		u, err := quantity.ParseUnit(symbol)
 		require.NoError(t, err)
 		return u
 	}
-	return dashboard.Units{Temperature: unit("F"), Flow: unit("cfm"), Pressure: unit("inwg"), Velocity: unit("fpm"), Volume: unit("floz")}
+	return web.Units{Temperature: unit("F"), Flow: unit("cfm"), Pressure: unit("inwg"), Velocity: unit("fpm"), Volume: unit("floz")}
 }
 
 // elsewhere is the same evening read with other units and signs.
-func elsewhere(t *testing.T, p *pages, u dashboard.Units) *pages {
+func elsewhere(t *testing.T, p *pages, u web.Units) *pages {
 	t.Helper()
 	site := *p.Now()
 	site.Units = u
@@ -68,9 +71,9 @@ func TestSentencesAreReadInTheUnitsOfThePlace(t *testing.T) {
 
 func TestQuantitiesInSentencesAreConverted(t *testing.T) {
 	us := usUnits(t)
-	comma := dashboard.Units{DecimalComma: true}
+	comma := web.Units{DecimalComma: true}
 	for _, c := range []struct {
-		units       dashboard.Units
+		units       web.Units
 		told, reads string
 	}{
 		{us, "17.4 °C, wanted 18.0 to 22.0 °C", "63.3 °F, wanted 64.4 to 71.6 °F"},
@@ -87,7 +90,7 @@ func TestQuantitiesInSentencesAreConverted(t *testing.T) {
 		{us, "the vessel holds 1774.4 mL", "the vessel holds 60.0 US fl oz"},
 		{comma, "by ASHRAE 62.1, 4.5 air changes", "by ASHRAE 62.1, 4,5 air changes"},
 	} {
-		require.Equal(t, c.reads, dashboard.Local(c.units, c.told))
+		require.Equal(t, c.reads, placeWith(c.units).LocalText(c.told))
 	}
 }
 
@@ -95,7 +98,7 @@ func TestQuantitiesInSentencesAreConverted(t *testing.T) {
 func TestAConvertedTemperatureIsTheSameTemperature(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		tenths := rapid.IntRange(-300, 1000).Draw(t, "tenths of a degree")
-		out := dashboard.Local(usUnits(t), "at "+strconv.FormatFloat(float64(tenths)/10, 'f', 1, 64)+" °C")
+		out := placeWith(usUnits(t)).LocalText("at " + strconv.FormatFloat(float64(tenths)/10, 'f', 1, 64) + " °C")
 		text, found := strings.CutSuffix(strings.TrimPrefix(out, "at "), " °F")
 		require.True(t, found, out)
 		fahrenheit, err := strconv.ParseFloat(text, 64)
@@ -108,18 +111,19 @@ func TestAConvertedTemperatureIsTheSameTemperature(t *testing.T) {
 // of the place, not in the inside unit first.
 func TestWhatWasTypedIsToldBack(t *testing.T) {
 	us := usUnits(t)
+	place := placeWith(us)
 	for half := 100; half <= 240; half++ {
 		typed := strconv.FormatFloat(float64(half)/2, 'f', 1, 64)
 		c, _, err := quantity.Parse(quantity.Temperature, typed+"F")
 		require.NoError(t, err)
-		require.Equal(t, "the bath is at "+typed+" °F: the end has moved by +3 s", dashboard.Tell(us, phrase.Measured("the bath is at %.1f °C: the end has moved by %+d s", c, 3)))
-		require.Equal(t, "from "+typed+" to 125.0 °F, in \"18.3 °C\"", dashboard.Tell(us, phrase.Measured("%s, in %q", phrase.Say("from %.1f to %.1f °C", c, 155.0/3), "18.3 °C")), "and a sentence in one")
-		require.Equal(t, typed+" °F", dashboard.Tell(us, phrase.Measured("%s °C", phrase.Rounded{Text: strconv.FormatFloat(c, 'f', 1, 64), Value: c})))
+		require.Equal(t, "the bath is at "+typed+" °F: the end has moved by +3 s", place.Text(phrase.Measured("the bath is at %.1f °C: the end has moved by %+d s", c, 3)))
+		require.Equal(t, "from "+typed+" to 125.0 °F, in \"18.3 °C\"", place.Text(phrase.Measured("%s, in %q", phrase.Say("from %.1f to %.1f °C", c, 155.0/3), "18.3 °C")), "and a sentence in one")
+		require.Equal(t, typed+" °F", place.Text(phrase.Measured("%s °C", phrase.Rounded{Text: strconv.FormatFloat(c, 'f', 1, 64), Value: c})))
 	}
-	require.Equal(t, "64.0 US fl oz", dashboard.Tell(us, phrase.Measured("%.2f L", 64*0.0295735295625)))
+	require.Equal(t, "64.0 US fl oz", place.Text(phrase.Measured("%.2f L", 64*0.0295735295625)))
 	metric := phrase.Measured("%.1f °C, %.0f %%, %g h", 55.0/3, 33.4, 1.25)
 	require.Equal(t, "18.3 °C, 33 %, 1.25 h", metric.String(), "and nothing of it is left where it is told as it is")
-	require.Equal(t, "18,3 °C, 33 %, 1,25 h", dashboard.Tell(dashboard.Units{DecimalComma: true}, metric))
+	require.Equal(t, "18,3 °C, 33 %, 1,25 h", placeWith(web.Units{DecimalComma: true}).Text(metric))
 }
 
 // A place that writes a decimal comma reads it on its pages.
@@ -149,8 +153,8 @@ func withComma(t *testing.T) *pages {
 	view := viewtest.New(site)
 	view.Remember(minutely)
 	keeping := viewtest.NewKeeping()
-	keeping.Change(func(h *dashboard.House) { h.HistoryBytes, h.DiskFree = 4_830_000, 1_500_000_000 })
-	server, err := dashboard.New(dashboard.Options{View: view, Office: viewtest.NewOffice(), Keeping: keeping, Log: zap.NewNop(), Clock: p.Clock})
+	keeping.Change(func(h *keep.System) { h.HistoryBytes, h.DiskFree = 4_830_000, 1_500_000_000 })
+	server, err := dashboard.New(dashboard.Options{View: view, Reports: viewtest.NewOffice(), Maintenance: keeping, Log: zap.NewNop(), Clock: p.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	return &pages{p.Stage, server, t}
@@ -169,3 +173,6 @@ func TestReportKeeperAndTracerAreWrittenWithTheSignOfThePlace(t *testing.T) {
 	test := p.page("/rooms/north/air/test?method=decay&points=0%3D1920+3%3D1330+6%3D1012+9%3D820&background=420&error=30&empty=yes")
 	require.Regexp(t, `<b>\d+,\d</b> <span>air changes an hour<br/>\d+,\d to \d+,\d`, test)
 }
+
+// placeWith writes sentences as a place with these units reads them.
+func placeWith(u web.Units) web.Figures { return web.Figures{Units: u, Words: words.English()} }

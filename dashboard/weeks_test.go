@@ -15,6 +15,7 @@ import (
 	"wetside/dashboard"
 	"wetside/dashboard/report"
 	"wetside/dashboard/viewtest"
+	"wetside/dashboard/web"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -25,7 +26,7 @@ func pastPages(t *testing.T, past *viewtest.Past) *pages {
 	require.NoError(t, err)
 	stage.Begin()
 	stage.Publish()
-	server, err := dashboard.New(dashboard.Options{View: stage, Office: viewtest.NewOffice(), Past: past, Log: zap.NewNop(), Clock: stage.Clock})
+	server, err := dashboard.New(dashboard.Options{View: stage, Reports: viewtest.NewOffice(), Past: past, Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	return &pages{stage, server, t}
@@ -130,12 +131,12 @@ func yearOfEvenings() *viewtest.Past {
 
 // nightlyOff is a year in which the computer was switched off every night, so that
 // each point of the drawing stands between two gaps.
-func nightlyOff(q dashboard.SeriesQuery) (dashboard.Series, error) {
-	var s dashboard.Series
+func nightlyOff(q web.SeriesQuery) (web.Series, error) {
+	var s web.Series
 	for i := range q.Points {
 		at := q.From.Add(q.To.Sub(q.From) / time.Duration(q.Points) * time.Duration(i))
-		s.Points = append(s.Points, dashboard.SeriesPoint{At: at, Min: 19.13, Mean: 20.17 + float64(i%7)/10, Max: 23.37, Count: 52000 + i})
-		s.Gaps = append(s.Gaps, dashboard.SeriesGap{From: at, To: at.Add(4 * time.Hour), Cause: "machine off"})
+		s.Points = append(s.Points, web.SeriesPoint{At: at, Min: 19.13, Mean: 20.17 + float64(i%7)/10, Max: 23.37, Count: 52000 + i})
+		s.Gaps = append(s.Gaps, web.SeriesGap{From: at, To: at.Add(4 * time.Hour), Cause: "machine off"})
 	}
 	return s, nil
 }

@@ -11,6 +11,7 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/dashboard/viewtest"
 )
 
@@ -22,7 +23,7 @@ const heaviest = 100_000
 // history and every alarm, together with each style, script and picture it names.
 func TestNoPageWeighsMoreThan100Kilobytes(t *testing.T) {
 	p := guarded(t, func(o *dashboard.Options) {
-		o.Door = nil
+		o.Accounts = nil
 		stage := o.View.(*viewtest.Stage)
 		stage.Remember(minutely)
 		o.Shelf = fullShelf(t, stage)
@@ -75,7 +76,7 @@ func fullShelf(t *testing.T, stage *viewtest.Stage) *viewtest.Shelf {
 	book := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{Catalogue: catalogue})
 	enter := func(a ledger.Act) {
 		t.Helper()
-		_, err := book.Enter(t.Context(), dashboard.ShelfEntry{Room: "north", Person: "Ada", Act: a})
+		_, err := book.Enter(t.Context(), cards.ShelfEntry{Room: "north", Person: "Ada", Act: a})
 		require.NoError(t, err)
 	}
 	for n := range 20 {

@@ -1,7 +1,7 @@
 package people
 
 import (
-	"wetside/dashboard"
+	"wetside/dashboard/people"
 	"wetside/rules/access"
 )
 
@@ -13,7 +13,7 @@ type Desk struct {
 }
 
 // List gives who may sign in.
-func (d Desk) List() ([]dashboard.Member, error) {
+func (d Desk) List() ([]people.Member, error) {
 	r, err := load(d.Dir)
 	if err != nil {
 		return nil, err

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"wetside/dashboard"
+	"wetside/dashboard/people"
 	"wetside/rules/access"
 )
 
@@ -15,7 +15,7 @@ func (r *Roster) by(ctx context.Context) By {
 	return By{Name: who.Name, Role: who.Role, At: r.options.Clock.Now().Wall}
 }
 
-// Invite gives the code with which a new person may join; see [dashboard.Door].
+// Invite gives the code with which a new person may join; see [people.Accounts].
 func (r *Roster) Invite(ctx context.Context, p access.Person) (code string, err error) {
 	err = r.change(ctx, func(reg *register) (err error) {
 		code, err = reg.invite(p.Name, p.Role, r.by(ctx))
@@ -24,7 +24,7 @@ func (r *Roster) Invite(ctx context.Context, p access.Person) (code string, err 
 	return code, err
 }
 
-// Reset gives the code with which somebody chooses another password; see [dashboard.Door].
+// Reset gives the code with which somebody chooses another password; see [people.Accounts].
 func (r *Roster) Reset(ctx context.Context, name string) (code string, err error) {
 	err = r.change(ctx, func(reg *register) (err error) {
 		code, err = reg.reset(name, r.by(ctx))
@@ -33,28 +33,28 @@ func (r *Roster) Reset(ctx context.Context, name string) (code string, err error
 	return code, err
 }
 
-// ChangeRole gives somebody another role; see [dashboard.Door].
+// ChangeRole gives somebody another role; see [people.Accounts].
 func (r *Roster) ChangeRole(ctx context.Context, p access.Person) error {
 	return r.change(ctx, func(reg *register) error { return reg.change(p.Name, p.Role, r.by(ctx)) })
 }
 
-// Revoke takes an account, an invitation or a token away; see [dashboard.Door].
+// Revoke takes an account, an invitation or a token away; see [people.Accounts].
 func (r *Roster) Revoke(ctx context.Context, name string) error {
 	return r.change(ctx, func(reg *register) error { return reg.revoke(name, r.by(ctx)) })
 }
 
-// People lists who may sign in, by name; see [dashboard.Door].
-func (r *Roster) People() []dashboard.Member {
+// People lists who may sign in, by name; see [people.Accounts].
+func (r *Roster) People() []people.Member {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	return r.register.members(r.sessions)
 }
 
 // members lists accounts, open invitations and tokens.
-func (r *register) members(lasting sessions) []dashboard.Member {
-	var list []dashboard.Member
+func (r *register) members(lasting sessions) []people.Member {
+	var list []people.Member
 	for _, a := range r.Accounts {
-		m := dashboard.Member{Name: a.Name, Role: a.Role, Since: a.Since, Joined: a.Password != "", PIN: a.PIN != ""}
+		m := people.Member{Name: a.Name, Role: a.Role, Since: a.Since, Joined: a.Password != "", PIN: a.PIN != ""}
 		for _, s := range lasting {
 			if s.Account == a.ID && s.Epoch == a.Epoch {
 				m.Sessions++
@@ -64,17 +64,17 @@ func (r *register) members(lasting sessions) []dashboard.Member {
 	}
 	for _, i := range r.Invitations {
 		if i.Account == "" {
-			list = append(list, dashboard.Member{Name: i.Name, Role: i.Role, Since: i.Until.Add(-invitationFor)})
+			list = append(list, people.Member{Name: i.Name, Role: i.Role, Since: i.Until.Add(-invitationFor)})
 		}
 	}
 	for _, t := range r.Tokens {
-		list = append(list, dashboard.Member{Name: t.Name, Since: t.Since, Joined: true, Script: string(t.For)})
+		list = append(list, people.Member{Name: t.Name, Since: t.Since, Joined: true, Script: string(t.For)})
 	}
-	slices.SortFunc(list, func(a, b dashboard.Member) int { return strings.Compare(folded(a.Name), folded(b.Name)) })
+	slices.SortFunc(list, func(a, b people.Member) int { return strings.Compare(folded(a.Name), folded(b.Name)) })
 	return list
 }
 
-// Quick are the people who chose a PIN; see [dashboard.Door].
+// Quick are the people who chose a PIN; see [people.Accounts].
 func (r *Roster) Quick() []string {
 	r.mu.Lock()
 	defer r.mu.Unlock()

@@ -20,7 +20,8 @@ import (
 
 	"wetside/daemon/history"
 	"wetside/daemon/people"
-	"wetside/dashboard"
+	peoplepage "wetside/dashboard/people"
+	"wetside/dashboard/web"
 	"wetside/rules/access"
 	"wetside/sensors/clocktest"
 )
@@ -96,7 +97,7 @@ func (s *site) joined(name string, role access.Role, pin string) {
 	s.t.Helper()
 	code, err := s.Invite(s.as("Kim", access.Keeper), access.Person{Name: name, Role: role})
 	require.NoError(s.t, err)
-	require.NoError(s.t, s.Join(s.t.Context(), dashboard.Joining{Code: code, Password: password, Again: password, PIN: pin}))
+	require.NoError(s.t, s.Join(s.t.Context(), peoplepage.Joining{Code: code, Password: password, Again: password, PIN: pin}))
 }
 
 func (s *site) as(name string, role access.Role) context.Context {
@@ -105,8 +106,8 @@ func (s *site) as(name string, role access.Role) context.Context {
 
 func far() netip.Addr { return netip.MustParseAddr("192.0.2.7") }
 
-func (s *site) signIn(name, secret string) (dashboard.Session, error) {
-	return s.SignIn(s.t.Context(), dashboard.SignIn{Name: name, Password: secret, From: far()})
+func (s *site) signIn(name, secret string) (peoplepage.Login, error) {
+	return s.SignIn(s.t.Context(), peoplepage.SignIn{Name: name, Password: secret, From: far()})
 }
 
 func TestSomebodyIsInvitedJoinsSignsInActsAndSignsOut(t *testing.T) {
@@ -115,11 +116,11 @@ func TestSomebodyIsInvitedJoinsSignsInActsAndSignsOut(t *testing.T) {
 	in, err := s.signIn("  ida   EXAMPLE ", password)
 	require.NoError(t, err)
 	require.GreaterOrEqual(t, len(in.Key), 43, "32 bytes of chance")
-	who, known := s.Known(dashboard.Key{Session: in.Key})
+	who, known := s.Known(web.Key{Session: in.Key})
 	require.True(t, known)
 	require.Equal(t, access.Person{Name: "Ida Example", Role: access.Instructor}, who)
-	s.SignOut(t.Context(), dashboard.Key{Session: in.Key})
-	_, known = s.Known(dashboard.Key{Session: in.Key})
+	s.SignOut(t.Context(), web.Key{Session: in.Key})
+	_, known = s.Known(web.Key{Session: in.Key})
 	require.False(t, known)
 	require.Equal(t, []string{"person invited", "person joined", "signed in", "signed out"}, s.book.kinds())
 	require.Equal(t, "Ida Example", s.book.entries[2].Person)
@@ -135,7 +136,7 @@ func TestAnInvitationWorksOnceAndNotForever(t *testing.T) {
 	who, err := s.Invited(typed)
 	require.NoError(t, err)
 	require.Equal(t, "Ida", who.Name)
-	join := dashboard.Joining{Code: typed, Password: password, Again: password}
+	join := peoplepage.Joining{Code: typed, Password: password, Again: password}
 	require.NoError(t, s.Join(t.Context(), join))
 	require.ErrorContains(t, s.Join(t.Context(), join), "not known, is used up, or is too old")
 
@@ -150,7 +151,7 @@ func TestABadPasswordOrPINIsRefusedAndTheInvitationStays(t *testing.T) {
 	s := newSite(t)
 	code, err := s.Invite(t.Context(), access.Person{Name: "Ida", Role: access.Volunteer})
 	require.NoError(t, err)
-	for want, j := range map[string]dashboard.Joining{
+	for want, j := range map[string]peoplepage.Joining{
 		"has 5 characters":     {Password: "short", Again: "short"},
 		"holds your name":      {Password: "ida was here today", Again: "ida was here today"},
 		"passwords differ":     {Password: password, Again: password + "."},
@@ -161,7 +162,7 @@ func TestABadPasswordOrPINIsRefusedAndTheInvitationStays(t *testing.T) {
 		j.Code = code
 		require.ErrorContains(t, s.Join(t.Context(), j), want)
 	}
-	require.NoError(t, s.Join(t.Context(), dashboard.Joining{Code: code, Password: password, Again: password, PIN: "2580"}))
+	require.NoError(t, s.Join(t.Context(), peoplepage.Joining{Code: code, Password: password, Again: password, PIN: "2580"}))
 }
 
 func TestASessionEndsByTimeRevocationResetAndAtNoRestart(t *testing.T) {
@@ -179,13 +180,13 @@ func TestASessionEndsByTimeRevocationResetAndAtNoRestart(t *testing.T) {
 			in, err := s.signIn("Ida", password)
 			require.NoError(t, err)
 			s.open()
-			_, known := s.Known(dashboard.Key{Session: in.Key})
+			_, known := s.Known(web.Key{Session: in.Key})
 			require.True(t, known, "a restart signs nobody out")
 			end(s)
-			_, known = s.Known(dashboard.Key{Session: in.Key})
+			_, known = s.Known(web.Key{Session: in.Key})
 			require.False(t, known)
 			s.open()
-			_, known = s.Known(dashboard.Key{Session: in.Key})
+			_, known = s.Known(web.Key{Session: in.Key})
 			require.False(t, known)
 		})
 	}
@@ -197,7 +198,7 @@ func TestAChangeOfRoleHoldsAtOnce(t *testing.T) {
 	in, err := s.signIn("Ida", password)
 	require.NoError(t, err)
 	require.NoError(t, s.ChangeRole(s.as("Kim", access.Keeper), access.Person{Name: "Ida", Role: access.Volunteer}))
-	who, _ := s.Known(dashboard.Key{Session: in.Key})
+	who, _ := s.Known(web.Key{Session: in.Key})
 	require.Equal(t, access.Volunteer, who.Role)
 }
 
@@ -214,13 +215,13 @@ func TestAPINCountsOnTheLabComputerAlone(t *testing.T) {
 	s := newSite(t)
 	s.joined("Ida", access.Volunteer, "2580")
 	require.Equal(t, []string{"Ida"}, s.Quick())
-	_, err := s.SignIn(t.Context(), dashboard.SignIn{Name: "Ida", PIN: "2580", From: far()})
+	_, err := s.SignIn(t.Context(), peoplepage.SignIn{Name: "Ida", PIN: "2580", From: far()})
 	require.ErrorContains(t, err, "on the lab computer alone")
-	in, err := s.SignIn(t.Context(), dashboard.SignIn{Name: "Ida", PIN: "2580", Here: true, From: netip.MustParseAddr("127.0.0.1")})
+	in, err := s.SignIn(t.Context(), peoplepage.SignIn{Name: "Ida", PIN: "2580", Here: true, From: netip.MustParseAddr("127.0.0.1")})
 	require.NoError(t, err)
-	_, known := s.Known(dashboard.Key{Session: in.Key, Here: true})
+	_, known := s.Known(web.Key{Session: in.Key, Here: true})
 	require.True(t, known)
-	_, known = s.Known(dashboard.Key{Session: in.Key})
+	_, known = s.Known(web.Key{Session: in.Key})
 	require.False(t, known, "a session that a PIN began is of no use elsewhere")
 }
 
@@ -253,7 +254,7 @@ func TestGuessingFromAfarLocksNobodyOutOfTheLabComputer(t *testing.T) {
 		_, err := s.signIn("Ida", "wrong")
 		require.Error(t, err)
 	}
-	_, err := s.SignIn(t.Context(), dashboard.SignIn{Name: "Ida", Password: password, Here: true, From: netip.MustParseAddr("::1")})
+	_, err := s.SignIn(t.Context(), peoplepage.SignIn{Name: "Ida", Password: password, Here: true, From: netip.MustParseAddr("::1")})
 	require.NoError(t, err)
 }
 
@@ -263,10 +264,10 @@ func TestGuessingThroughAProxyLocksNobodyOutOfTheLabComputer(t *testing.T) {
 	s.joined("Ida", access.Volunteer, "")
 	here := netip.MustParseAddr("127.0.0.1")
 	for i := range 40 {
-		_, err := s.SignIn(t.Context(), dashboard.SignIn{Name: "Ida" + strings.Repeat("x", i%2), Password: "wrong", From: here})
+		_, err := s.SignIn(t.Context(), peoplepage.SignIn{Name: "Ida" + strings.Repeat("x", i%2), Password: "wrong", From: here})
 		require.Error(t, err)
 	}
-	_, err := s.SignIn(t.Context(), dashboard.SignIn{Name: "Ida", Password: password, Here: true, From: here})
+	_, err := s.SignIn(t.Context(), peoplepage.SignIn{Name: "Ida", Password: password, Here: true, From: here})
 	require.NoError(t, err)
 }
 
@@ -274,7 +275,7 @@ func TestGuessingFromOneAddressLocksNobodyOutOfAnother(t *testing.T) {
 	s := newSite(t)
 	s.joined("Ida", access.Volunteer, "")
 	from := func(address, given string) error {
-		_, err := s.SignIn(t.Context(), dashboard.SignIn{Name: "Ida", Password: given, From: netip.MustParseAddr(address)})
+		_, err := s.SignIn(t.Context(), peoplepage.SignIn{Name: "Ida", Password: given, From: netip.MustParseAddr(address)})
 		return err
 	}
 	for range 20 {
@@ -324,15 +325,15 @@ func TestTokensOpenWhatTheyAreForAndNothingElse(t *testing.T) {
 	}
 	s.open()
 	for purpose, want := range map[people.Purpose]access.Role{people.ForMetrics: "", people.ForReading: access.Reader, people.ForActing: access.Volunteer} {
-		who, known := s.Known(dashboard.Key{Token: keys[purpose]})
+		who, known := s.Known(web.Key{Token: keys[purpose]})
 		require.Equal(t, want, who.Role)
 		require.Equal(t, want != "", known)
 		require.Equal(t, purpose == people.ForMetrics, s.Measures(keys[purpose]))
 	}
 	require.NoError(t, s.Revoke(t.Context(), "script for reading"))
-	_, known := s.Known(dashboard.Key{Token: keys[people.ForReading]})
+	_, known := s.Known(web.Key{Token: keys[people.ForReading]})
 	require.False(t, known)
-	_, known = s.Known(dashboard.Key{Token: "guessed"})
+	_, known = s.Known(web.Key{Token: "guessed"})
 	require.False(t, known)
 	require.False(t, s.Measures(""))
 }
@@ -367,10 +368,10 @@ func TestWhatTheBookCouldNotTakeIsRecordedLaterAndOnce(t *testing.T) {
 	require.Empty(t, s.book.kinds())
 	s.open()
 	s.book.set(nil)
-	s.SignOut(t.Context(), dashboard.Key{Session: in.Key})
+	s.SignOut(t.Context(), web.Key{Session: in.Key})
 	require.Subset(t, s.book.kinds(), []string{people.KindInvited, people.KindJoined, people.KindSignedOut}, "the file kept them over a restart")
 	before := len(s.book.kinds())
-	s.SignOut(t.Context(), dashboard.Key{Session: in.Key})
+	s.SignOut(t.Context(), web.Key{Session: in.Key})
 	require.Len(t, s.book.kinds(), before)
 }
 
@@ -379,7 +380,7 @@ func TestNoSecretIsInAnyFileRecordOrLog(t *testing.T) {
 	s := newSite(t)
 	code, err := s.Invite(s.as("Kim", access.Keeper), access.Person{Name: "Ida", Role: access.Volunteer})
 	require.NoError(t, err)
-	require.NoError(t, s.Join(t.Context(), dashboard.Joining{Code: code, Password: password, Again: password, PIN: "25809631"}))
+	require.NoError(t, s.Join(t.Context(), peoplepage.Joining{Code: code, Password: password, Again: password, PIN: "25809631"}))
 	in, err := s.signIn("Ida", password)
 	require.NoError(t, err)
 	_, err = s.signIn("Ida", "a wrong invented guess")
@@ -391,7 +392,7 @@ func TestNoSecretIsInAnyFileRecordOrLog(t *testing.T) {
 	require.NoError(t, err)
 	s.clock.Advance(time.Hour)
 	s.open()
-	s.SignOut(t.Context(), dashboard.Key{})
+	s.SignOut(t.Context(), web.Key{})
 
 	var told strings.Builder
 	records, err := json.Marshal(s.book.entries)

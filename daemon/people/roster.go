@@ -11,7 +11,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/daemon/history"
-	"wetside/dashboard"
+	"wetside/dashboard/people"
 	"wetside/sensors"
 )
 
@@ -50,7 +50,7 @@ type Roster struct {
 	behind  bool       // the book took nothing when it was told last; only under telling
 }
 
-var _ dashboard.Door = (*Roster)(nil)
+var _ people.Accounts = (*Roster)(nil)
 
 // mark is by what a change of a file is noticed.
 type mark struct {

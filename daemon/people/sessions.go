@@ -7,7 +7,7 @@ import (
 
 	"go.uber.org/zap"
 
-	"wetside/dashboard"
+	"wetside/dashboard/web"
 	"wetside/rules/access"
 )
 
@@ -82,8 +82,8 @@ func (r *Roster) keepSessions() {
 	}
 }
 
-// Known gives the person of a session or a token; see [dashboard.Door].
-func (r *Roster) Known(k dashboard.Key) (access.Person, bool) {
+// Known gives the person of a session or a token; see [people.Accounts].
+func (r *Roster) Known(k web.Key) (access.Person, bool) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if k.Token != "" {
@@ -97,7 +97,7 @@ func (r *Roster) Known(k dashboard.Key) (access.Person, bool) {
 }
 
 // holder gives a session that lasts, and its account.
-func (r *Roster) holder(k dashboard.Key) (session, *account) {
+func (r *Roster) holder(k web.Key) (session, *account) {
 	if k.Session == "" {
 		return session{}, nil
 	}
@@ -129,7 +129,7 @@ func (r *Roster) token(key string) (token, bool) {
 	return r.register.Tokens[at], true
 }
 
-// Measures says whether a token is one for the metrics; see [dashboard.Door].
+// Measures says whether a token is one for the metrics; see [people.Accounts].
 func (r *Roster) Measures(key string) bool {
 	r.mu.Lock()
 	defer r.mu.Unlock()

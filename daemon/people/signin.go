@@ -8,7 +8,8 @@ import (
 	"time"
 	"unicode/utf8"
 
-	"wetside/dashboard"
+	"wetside/dashboard/people"
+	"wetside/dashboard/web"
 	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
@@ -24,8 +25,8 @@ const (
 
 var errWrong = phrase.Errorf("the name and the password, or the PIN, do not belong together: try again")
 
-// SignIn begins a session; see [dashboard.Door].
-func (r *Roster) SignIn(ctx context.Context, try dashboard.SignIn) (dashboard.Session, error) {
+// SignIn begins a session; see [people.Accounts].
+func (r *Roster) SignIn(ctx context.Context, try people.SignIn) (people.Login, error) {
 	name, given := strings.TrimSpace(try.Name), try.Password
 	account := fmt.Sprintf("account %s %t", folded(name), try.Here)
 	if try.PIN != "" {
@@ -33,22 +34,22 @@ func (r *Roster) SignIn(ctx context.Context, try dashboard.SignIn) (dashboard.Se
 	}
 	keys := keysOf(account, try)
 	if utf8.RuneCountInString(name) > longestName || utf8.RuneCountInString(given) > longestPassword {
-		return dashboard.Session{}, errWrong
+		return people.Login{}, errWrong
 	}
 	a, kept, err := r.begin(try, keys)
 	if err != nil {
-		return dashboard.Session{}, err
+		return people.Login{}, err
 	}
 	ctx, cancel := context.WithTimeout(ctx, hashWithin)
 	defer cancel()
 	fits, err := r.hasher.fits(ctx, given, kept)
 	if err != nil {
-		return dashboard.Session{}, err
+		return people.Login{}, err
 	}
 	if !fits {
 		r.failed(a, try.From)
 		r.tell(ctx)
-		return dashboard.Session{}, errWrong
+		return people.Login{}, errWrong
 	}
 	s, err := r.enter(a, try, keys)
 	if err == nil {
@@ -58,7 +59,7 @@ func (r *Roster) SignIn(ctx context.Context, try dashboard.SignIn) (dashboard.Se
 }
 
 // begin counts a try, and gives the account and what the try is checked with.
-func (r *Roster) begin(try dashboard.SignIn, keys triedKeys) (account, string, error) {
+func (r *Roster) begin(try people.SignIn, keys triedKeys) (account, string, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	if try.PIN != "" && !try.Here {
@@ -104,12 +105,12 @@ func place(a netip.Addr) string {
 }
 
 // enter begins the session of an account, unless it was revoked or reset meanwhile.
-func (r *Roster) enter(a account, try dashboard.SignIn, keys triedKeys) (dashboard.Session, error) {
+func (r *Roster) enter(a account, try people.SignIn, keys triedKeys) (people.Login, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.tries.forget(keys)
 	if now := r.register.byID(a.ID); now == nil || now.Epoch != a.Epoch {
-		return dashboard.Session{}, errWrong
+		return people.Login{}, errWrong
 	}
 	until := r.options.Clock.Now().Wall.Add(r.options.Lasting)
 	key := r.sessions.add(session{Account: a.ID, Epoch: a.Epoch, Until: until, Here: try.PIN != ""})
@@ -119,11 +120,11 @@ func (r *Roster) enter(a account, try dashboard.SignIn, keys triedKeys) (dashboa
 		with = "PIN"
 	}
 	r.later(KindSignedIn, access.Person{Name: a.Name, Role: a.Role}, content{From: place(try.From), With: with})
-	return dashboard.Session{Key: key, Until: until}, nil
+	return people.Login{Key: key, Until: until}, nil
 }
 
-// SignOut ends a session; see [dashboard.Door].
-func (r *Roster) SignOut(ctx context.Context, k dashboard.Key) {
+// SignOut ends a session; see [people.Accounts].
+func (r *Roster) SignOut(ctx context.Context, k web.Key) {
 	r.mu.Lock()
 	if s, a := r.holder(k); a != nil {
 		delete(r.sessions, s.Key)
@@ -134,7 +135,7 @@ func (r *Roster) SignOut(ctx context.Context, k dashboard.Key) {
 	r.tell(ctx)
 }
 
-// Invited gives whom an invitation is for; see [dashboard.Door].
+// Invited gives whom an invitation is for; see [people.Accounts].
 func (r *Roster) Invited(code string) (access.Person, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
@@ -142,8 +143,8 @@ func (r *Roster) Invited(code string) (access.Person, error) {
 	return access.Person{Name: inv.Name, Role: inv.Role}, err
 }
 
-// Join takes up an invitation; see [dashboard.Door].
-func (r *Roster) Join(ctx context.Context, j dashboard.Joining) error {
+// Join takes up an invitation; see [people.Accounts].
+func (r *Roster) Join(ctx context.Context, j people.Joining) error {
 	who, err := r.Invited(j.Code)
 	if err != nil {
 		return err
@@ -169,7 +170,7 @@ func (r *Roster) Join(ctx context.Context, j dashboard.Joining) error {
 }
 
 // checkSecrets says what is wrong with a password or PIN that somebody chose.
-func checkSecrets(name string, j dashboard.Joining) error {
+func checkSecrets(name string, j people.Joining) error {
 	switch n := utf8.RuneCountInString(j.Password); {
 	case n < shortestPassword || n > longestPassword:
 		return phrase.Errorf("the password has %d characters: choose at least %d, such as four words that nobody else would put together", n, shortestPassword)

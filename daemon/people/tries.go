@@ -5,7 +5,7 @@ import (
 	"net/netip"
 	"time"
 
-	"wetside/dashboard"
+	"wetside/dashboard/people"
 )
 
 const (
@@ -27,7 +27,7 @@ type triedKeys struct{ account, pair, address string }
 
 // keysOf are the keys of a try at an account. The lab computer is a place of its own, also
 // where a proxy runs on it: who guesses from afar must not lock out whoever stands there.
-func keysOf(account string, try dashboard.SignIn) triedKeys {
+func keysOf(account string, try people.SignIn) triedKeys {
 	address := "the lab computer"
 	if !try.Here {
 		address = addressKey(try.From)

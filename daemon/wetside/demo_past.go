@@ -17,7 +17,7 @@ import (
 	"wetside/daemon"
 	"wetside/daemon/config"
 	"wetside/daemon/history"
-	"wetside/dashboard"
+	"wetside/dashboard/record"
 	"wetside/rules"
 	"wetside/rules/session"
 	"wetside/sensors/simroom"
@@ -289,7 +289,7 @@ func (p *pastPlace) keeping(e pastEvening) (list []act) {
 
 func (p *pastPlace) dutyDone(duty, by, evidence string) func(context.Context) {
 	return func(ctx context.Context) {
-		_, err := p.Site().Office().DoneDuty(ctx, dashboard.DutyEntry{Duty: duty, Person: by, Evidence: evidence})
+		_, err := p.Site().Office().DoneDuty(ctx, record.DutyEntry{Duty: duty, Person: by, Evidence: evidence})
 		p.keep(err)
 	}
 }

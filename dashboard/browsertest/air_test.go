@@ -12,22 +12,22 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
+	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/sensors/quantity/phrase"
 )
 
 // moving is an invented evening of the duct's probe in m/s, with a fan that came on late.
-func moving(q dashboard.SeriesQuery) (dashboard.Series, error) {
-	var s dashboard.Series
+func moving(q web.SeriesQuery) (web.Series, error) {
+	var s web.Series
 	step := q.To.Sub(q.From) / time.Duration(q.Points)
 	for at := q.From; at.Before(q.To); at = at.Add(step) {
 		u := 2.9
 		if at.Sub(q.From) < 2*time.Hour {
 			u = 0.02
 		}
-		s.Points = append(s.Points, dashboard.SeriesPoint{At: at, Min: u - 0.02, Mean: u, Max: u + 0.05, Count: 36})
+		s.Points = append(s.Points, web.SeriesPoint{At: at, Min: u - 0.02, Mean: u, Max: u + 0.05, Count: 36})
 	}
 	return s, nil
 }

@@ -13,7 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 	"wetside/sensors/quantity/phrase"
@@ -116,7 +116,7 @@ func forms() map[string]back {
 
 // entered counts what was entered, wherever it went.
 func (s *site) entered() (n int) {
-	s.shelf.Look(func(b *dashboard.ShelfBook) { n = len(b.Records) })
+	s.shelf.Look(func(b *cards.ShelfBook) { n = len(b.Records) })
 	return n + len(s.Commands()) + len(s.office.Entries()) + len(s.keeping.Asked())
 }
 
@@ -169,7 +169,7 @@ func TestGoingBackAndSendingAgainEntersNothingTwice(t *testing.T) {
 			require.Equal(t, before+1, s.entered(), "%s, sent again after going back", name)
 			p.blameless()
 			if name == "a bottle" {
-				s.shelf.Look(func(b *dashboard.ShelfBook) {
+				s.shelf.Look(func(b *cards.ShelfBook) {
 					last := b.Records[len(b.Records)-1]
 					found, ok := last.Act.(ledger.BottleFound)
 					require.True(t, ok)

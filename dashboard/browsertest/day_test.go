@@ -7,24 +7,24 @@ import (
 	"testing"
 	"time"
 
-	"wetside/dashboard"
 	"wetside/dashboard/viewtest"
+	"wetside/dashboard/web"
 )
 
 // history is an invented evening: a tray that cools, with a plug that was out for a while.
-func history(q dashboard.SeriesQuery) (dashboard.Series, error) {
-	var s dashboard.Series
+func history(q web.SeriesQuery) (web.Series, error) {
+	var s web.Series
 	step := q.To.Sub(q.From) / time.Duration(q.Points)
-	pulled := dashboard.SeriesGap{From: q.From.Add(q.To.Sub(q.From) / 2), To: q.From.Add(q.To.Sub(q.From) * 65 / 100), Cause: "line gone"}
+	pulled := web.SeriesGap{From: q.From.Add(q.To.Sub(q.From) / 2), To: q.From.Add(q.To.Sub(q.From) * 65 / 100), Cause: "line gone"}
 	for at := q.From; at.Before(q.To); at = at.Add(step) {
 		if at.After(pulled.From) && at.Before(pulled.To) {
 			continue
 		}
 		x := at.Sub(q.From).Seconds() / q.To.Sub(q.From).Seconds()
 		mean := 18.4 + 3.6*math.Exp(-2*x) + 0.1*math.Sin(90*x)
-		s.Points = append(s.Points, dashboard.SeriesPoint{At: at, Min: mean - 0.15, Mean: mean, Max: mean + 0.2, Count: 60})
+		s.Points = append(s.Points, web.SeriesPoint{At: at, Min: mean - 0.15, Mean: mean, Max: mean + 0.2, Count: 60})
 	}
-	s.Gaps = []dashboard.SeriesGap{pulled}
+	s.Gaps = []web.SeriesGap{pulled}
 	return s, nil
 }
 

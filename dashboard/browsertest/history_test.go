@@ -11,7 +11,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/require"
 
-	"wetside/dashboard"
+	"wetside/dashboard/web"
 )
 
 func TestTheWeeksStandInBothLooks(t *testing.T) {
@@ -73,7 +73,7 @@ func TestValuesAreReadOffAndTimesAreChosenOnTheDrawing(t *testing.T) {
 }
 
 // partlyImported is an evening of which the first third came from a file.
-func partlyImported(q dashboard.SeriesQuery) (dashboard.Series, error) {
+func partlyImported(q web.SeriesQuery) (web.Series, error) {
 	s, err := history(q)
 	for i := range s.Points {
 		s.Points[i].Imported = s.Points[i].At.Sub(q.From) < q.To.Sub(q.From)/3

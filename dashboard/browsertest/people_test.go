@@ -21,7 +21,7 @@ func newGuardedSite(t *testing.T) *site {
 	require.NoError(t, err)
 	stage.Begin()
 	s := &site{Stage: stage, t: t}
-	s.pages, err = dashboard.New(dashboard.Options{View: stage, Clocks: stage, Office: viewtest.NewOffice(), Door: viewtest.NewDoor(),
+	s.pages, err = dashboard.New(dashboard.Options{View: stage, Clocks: stage, Reports: viewtest.NewOffice(), Accounts: viewtest.NewDoor(),
 		Fingerprint: "AB:CD:EF:01", Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	s.server = httptest.NewServer(s)

@@ -9,7 +9,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
-	"wetside/dashboard"
+	"wetside/dashboard/web"
 	"wetside/rules/truth"
 )
 
@@ -41,10 +41,10 @@ func TestACheckIsGuidedFromTheFirstStepToItsRecord(t *testing.T) {
 	s := newSite(t)
 	s.Begin()
 	s.Probed(s.Stage.Clock.Now().Wall)
-	s.Remember(func(q dashboard.SeriesQuery) (dashboard.Series, error) {
-		var out dashboard.Series
+	s.Remember(func(q web.SeriesQuery) (web.Series, error) {
+		var out web.Series
 		for at := q.From; at.Before(q.To.Add(-time.Second)); at = at.Add(time.Second) {
-			out.Points = append(out.Points, dashboard.SeriesPoint{At: at, Min: 0.17, Mean: 0.17, Max: 0.17, Count: 1})
+			out.Points = append(out.Points, web.SeriesPoint{At: at, Min: 0.17, Mean: 0.17, Max: 0.17, Count: 1})
 		}
 		return out, nil
 	})

@@ -16,6 +16,8 @@ import (
 	"wetside/chem/ledger"
 	"wetside/configs"
 	"wetside/dashboard"
+	"wetside/dashboard/cards"
+	classpage "wetside/dashboard/class"
 	"wetside/dashboard/report"
 	"wetside/dashboard/viewtest"
 	"wetside/sensors/quantity/phrase"
@@ -40,16 +42,16 @@ func newShelfSite(t *testing.T, acts ...ledger.Act) *site {
 			ledger.LotOpened{Lot: c.bottle + " lot", Container: c.bottle})
 	}
 	for _, a := range append(stock, acts...) {
-		_, err := shelf.Enter(t.Context(), dashboard.ShelfEntry{Room: "north", Person: "Ada", Act: a})
+		_, err := shelf.Enter(t.Context(), cards.ShelfEntry{Room: "north", Person: "Ada", Act: a})
 		require.NoError(t, err)
 	}
 	stage.Minutes(5, viewtest.Usual(), viewtest.Values{})
 	s := &site{Stage: stage, t: t, shelf: shelf, office: viewtest.NewOffice(), keeping: viewtest.NewKeeping()}
-	then := &viewtest.Then{Moment: dashboard.Moment{Snapshot: stage.Look(stage.Clock.Now()), Readings: 300, SettingsChanged: true,
+	then := &viewtest.Then{Moment: classpage.Moment{Snapshot: stage.Look(stage.Clock.Now()), Readings: 300, SettingsChanged: true,
 		Alarms: []report.Alarm{{Text: phrase.Plain("An invented alarm stood."), Raised: viewtest.Evening(), Answered: viewtest.Evening().Add(time.Minute), By: "Ida", Done: "looked"}},
-		Said:   []dashboard.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}}
-	s.pages, err = dashboard.New(dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Office: s.office, Past: viewtest.NewPast(), Then: then,
-		Screens: &viewtest.Screens{}, Keeping: s.keeping, FirstRun: &viewtest.FirstRun{}, Log: zap.NewNop(), Clock: stage.Clock})
+		Said:   []classpage.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}}
+	s.pages, err = dashboard.New(dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: s.office, Past: viewtest.NewPast(), Then: then,
+		Screens: &viewtest.Screens{}, Maintenance: s.keeping, FirstRun: &viewtest.FirstRun{}, Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	s.server = httptest.NewServer(s)
 	t.Cleanup(func() { s.pages.Close(); s.server.CloseClientConnections(); s.server.Close() })

@@ -5,13 +5,13 @@ import (
 	"sync"
 
 	"wetside/chem"
-	"wetside/dashboard"
+	"wetside/dashboard/class"
 	"wetside/rules/clocks"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
 
-var _ dashboard.Clocks = (*Stage)(nil)
+var _ class.Clocks = (*Stage)(nil)
 
 // bench holds the clocks of the invented room.
 type bench struct {

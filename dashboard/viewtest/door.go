@@ -5,7 +5,8 @@ import (
 	"sync"
 	"time"
 
-	"wetside/dashboard"
+	"wetside/dashboard/people"
+	"wetside/dashboard/web"
 	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
@@ -14,10 +15,10 @@ import (
 // is let in with that role.
 type Door struct {
 	mu      sync.Mutex
-	members []dashboard.Member
+	members []people.Member
 }
 
-var _ dashboard.Door = (*Door)(nil)
+var _ people.Accounts = (*Door)(nil)
 
 // What opens the invented door: one token for the metrics, one password and one PIN
 // for everybody, and one invitation.
@@ -32,7 +33,7 @@ var errDoor = phrase.Errorf("the name and the password, or the PIN, do not belon
 
 // NewDoor has a keeper, Kim, and a volunteer, Vera, and nobody is signed in.
 func NewDoor() *Door {
-	return &Door{members: []dashboard.Member{
+	return &Door{members: []people.Member{
 		{Name: "Kim", Role: access.Keeper, Since: Evening(), Joined: true},
 		{Name: "Vera", Role: access.Volunteer, Since: Evening(), Joined: true, PIN: true},
 		{Name: "Script of the wall", Since: Evening(), Joined: true, Script: "reading"},
@@ -40,7 +41,7 @@ func NewDoor() *Door {
 }
 
 // Known gives Ida in the role that is shown, a member, or a script that reads.
-func (d *Door) Known(k dashboard.Key) (access.Person, bool) {
+func (d *Door) Known(k web.Key) (access.Person, bool) {
 	if k.Token == string(access.Reader) {
 		return access.Person{Name: "Invented script", Role: access.Reader}, true
 	}
@@ -59,17 +60,17 @@ func (d *Door) Known(k dashboard.Key) (access.Person, bool) {
 func (d *Door) Measures(token string) bool { return token == MeterToken }
 
 // SignIn lets a member in with the password or the PIN; the session is the name.
-func (d *Door) SignIn(_ context.Context, try dashboard.SignIn) (dashboard.Session, error) {
+func (d *Door) SignIn(_ context.Context, try people.SignIn) (people.Login, error) {
 	for _, m := range d.People() {
 		if m.Name == try.Name && (try.Password == Password || try.Here && m.PIN && try.PIN == PIN) {
-			return dashboard.Session{Key: m.Name, Until: time.Now().Add(time.Hour)}, nil
+			return people.Login{Key: m.Name, Until: time.Now().Add(time.Hour)}, nil
 		}
 	}
-	return dashboard.Session{}, errDoor
+	return people.Login{}, errDoor
 }
 
 // SignOut forgets nothing: the browser does.
-func (d *Door) SignOut(context.Context, dashboard.Key) {}
+func (d *Door) SignOut(context.Context, web.Key) {}
 
 // Quick are the members with a PIN.
 func (d *Door) Quick() []string {
@@ -91,15 +92,15 @@ func (d *Door) Invited(code string) (access.Person, error) {
 }
 
 // Join takes the one invitation.
-func (d *Door) Join(_ context.Context, j dashboard.Joining) error {
+func (d *Door) Join(_ context.Context, j people.Joining) error {
 	who, err := d.Invited(j.Code)
 	if err != nil || j.Password != j.Again {
 		return errDoor
 	}
-	return d.add(dashboard.Member{Name: who.Name, Role: who.Role, Joined: true, PIN: j.PIN != ""})
+	return d.add(people.Member{Name: who.Name, Role: who.Role, Joined: true, PIN: j.PIN != ""})
 }
 
-func (d *Door) add(m dashboard.Member) error {
+func (d *Door) add(m people.Member) error {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	m.Since = Evening()
@@ -108,33 +109,33 @@ func (d *Door) add(m dashboard.Member) error {
 }
 
 // People are the members.
-func (d *Door) People() []dashboard.Member {
+func (d *Door) People() []people.Member {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	return append([]dashboard.Member(nil), d.members...)
+	return append([]people.Member(nil), d.members...)
 }
 
 // Invite adds a member who has not joined.
 func (d *Door) Invite(_ context.Context, p access.Person) (string, error) {
-	return Invitation, d.add(dashboard.Member{Name: p.Name, Role: p.Role})
+	return Invitation, d.add(people.Member{Name: p.Name, Role: p.Role})
 }
 
 // Reset gives the one code.
 func (d *Door) Reset(_ context.Context, name string) (string, error) {
-	return Invitation, d.change(name, func(m *dashboard.Member) { m.Joined, m.PIN = false, false })
+	return Invitation, d.change(name, func(m *people.Member) { m.Joined, m.PIN = false, false })
 }
 
 // ChangeRole changes a member.
 func (d *Door) ChangeRole(_ context.Context, p access.Person) error {
-	return d.change(p.Name, func(m *dashboard.Member) { m.Role = p.Role })
+	return d.change(p.Name, func(m *people.Member) { m.Role = p.Role })
 }
 
 // Revoke leaves a member without a name, which nobody can show.
 func (d *Door) Revoke(_ context.Context, name string) error {
-	return d.change(name, func(m *dashboard.Member) { *m = dashboard.Member{Name: "nobody"} })
+	return d.change(name, func(m *people.Member) { *m = people.Member{Name: "nobody"} })
 }
 
-func (d *Door) change(name string, f func(*dashboard.Member)) error {
+func (d *Door) change(name string, f func(*people.Member)) error {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	for i := range d.members {

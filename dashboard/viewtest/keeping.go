@@ -5,34 +5,34 @@ import (
 	"sync"
 	"time"
 
-	"wetside/dashboard"
+	"wetside/dashboard/keep"
 )
 
 // Keeping is an invented computer; Err is what a backup is refused with.
 type Keeping struct {
 	mu    sync.Mutex
-	state dashboard.House
+	state keep.System
 	Err   error
 	by    []string
 }
 
 // NewKeeping is a computer in order, with a backup of the night before and one warning.
 func NewKeeping() *Keeping {
-	return &Keeping{state: dashboard.House{Version: "v0", Go: "go1", System: "linux/amd64", Started: Evening().Add(-26 * time.Hour), Folder: "/srv/darkroom/data",
+	return &Keeping{state: keep.System{Version: "v0", Go: "go1", System: "linux/amd64", Started: Evening().Add(-26 * time.Hour), Folder: "/srv/darkroom/data",
 		HistoryBytes: 48_300_000, DiskFree: 61_000_000_000, DiskTotal: 256_000_000_000, BackupFolder: "/media/disk", BackupEvery: 24 * time.Hour, BackupKeep: 14,
-		Backup: dashboard.Backup{At: Evening().Add(-18 * time.Hour), File: "/media/disk/wetside-20260114-024600.db", Bytes: 47_900_000, Record: 311},
-		Faults: []dashboard.Fault{{At: Evening().Add(-3 * time.Hour), Text: "a line is gone", Why: "no such device", Do: "Look at its plug.", Count: 3}, {At: Evening().Add(-5 * time.Hour), Text: "a page failed", Grave: true, Count: 1}}}}
+		Backup: keep.Backup{At: Evening().Add(-18 * time.Hour), File: "/media/disk/wetside-20260114-024600.db", Bytes: 47_900_000, Record: 311},
+		Faults: []keep.Fault{{At: Evening().Add(-3 * time.Hour), Text: "a line is gone", Why: "no such device", Do: "Look at its plug.", Count: 3}, {At: Evening().Add(-5 * time.Hour), Text: "a page failed", Grave: true, Count: 1}}}}
 }
 
 // House is how the invented computer stands.
-func (k *Keeping) House() dashboard.House {
+func (k *Keeping) House() keep.System {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	return k.state
 }
 
 // Change changes how the computer stands.
-func (k *Keeping) Change(change func(*dashboard.House)) {
+func (k *Keeping) Change(change func(*keep.System)) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	change(&k.state)
@@ -46,7 +46,7 @@ func (k *Keeping) BackUp(_ context.Context, person string) error {
 		return k.Err
 	}
 	k.by = append(k.by, person)
-	k.state.Backup = dashboard.Backup{At: Evening(), File: "/media/disk/wetside-20260114-204600.db", Bytes: 48_000_000, Record: 320}
+	k.state.Backup = keep.Backup{At: Evening(), File: "/media/disk/wetside-20260114-204600.db", Bytes: 48_000_000, Record: 320}
 	return nil
 }
 

@@ -6,7 +6,7 @@ import (
 	"sync"
 	"time"
 
-	"wetside/dashboard"
+	"wetside/dashboard/record"
 	"wetside/dashboard/report"
 	"wetside/rules/duty"
 	"wetside/sensors/quantity/phrase"
@@ -15,7 +15,7 @@ import (
 // Office is an invented office in which a test says what stands and what is told.
 type Office struct {
 	mu      sync.Mutex
-	entries []dashboard.DutyEntry
+	entries []record.DutyEntry
 	// Standing are the duties, Err what every question is answered with instead.
 	Standing []duty.Standing
 	Err      error
@@ -43,7 +43,7 @@ func (o *Office) Keeping() []duty.Keeping {
 }
 
 // DoneDuty notes the entry.
-func (o *Office) DoneDuty(_ context.Context, e dashboard.DutyEntry) (uint64, error) {
+func (o *Office) DoneDuty(_ context.Context, e record.DutyEntry) (uint64, error) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	if o.Err != nil {
@@ -54,7 +54,7 @@ func (o *Office) DoneDuty(_ context.Context, e dashboard.DutyEntry) (uint64, err
 }
 
 // Entries are what was entered so far.
-func (o *Office) Entries() []dashboard.DutyEntry {
+func (o *Office) Entries() []record.DutyEntry {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	return o.entries

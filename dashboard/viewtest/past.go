@@ -5,8 +5,10 @@ import (
 	"math"
 	"time"
 
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/record"
 	"wetside/dashboard/report"
+	"wetside/dashboard/web"
 	"wetside/rules/alarm"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
@@ -53,8 +55,8 @@ func NewPast() *Past {
 }
 
 // Course is the part of the invented book that touches a time.
-func (p *Past) Course(_ context.Context, q dashboard.CourseQuery) (dashboard.Course, error) {
-	var out dashboard.Course
+func (p *Past) Course(_ context.Context, q record.CourseQuery) (record.Course, error) {
+	var out record.Course
 	touches := func(from, to time.Time) bool { return from.Before(q.To) && (to.IsZero() || to.After(q.From)) }
 	for _, s := range p.Evenings {
 		if touches(s.Begun, s.Ended) {
@@ -67,28 +69,28 @@ func (p *Past) Course(_ context.Context, q dashboard.CourseQuery) (dashboard.Cou
 		}
 	}
 	half := q.From.Add(q.To.Sub(q.From) / 2)
-	out.Bands = []dashboard.PastBand{{Channel: Channel("north", "developer"), From: q.From, To: q.To, Low: 18, High: 22},
-		{Channel: dashboard.AirFlow, From: q.From, To: half, Low: 180, High: math.Inf(1)}, {Channel: dashboard.AirFlow, From: half, To: q.To, Low: 220, High: math.Inf(1)}}
+	out.Bands = []record.PastBand{{Channel: Channel("north", "developer"), From: q.From, To: q.To, Low: 18, High: 22},
+		{Channel: cards.AirFlow, From: q.From, To: half, Low: 180, High: math.Inf(1)}, {Channel: cards.AirFlow, From: half, To: q.To, Low: 220, High: math.Inf(1)}}
 	return out, p.Err
 }
 
 // Flow is that of the room's duct, or an invented one with a dip in the middle.
-func (p *Past) Flow(ctx context.Context, _ string, q dashboard.SeriesQuery) (dashboard.Series, error) {
+func (p *Past) Flow(ctx context.Context, _ string, q web.SeriesQuery) (web.Series, error) {
 	if p.Of != nil {
 		return p.Of.flow(ctx, q)
 	}
-	var s dashboard.Series
+	var s web.Series
 	step := q.To.Sub(q.From) / time.Duration(q.Points)
 	for i := range q.Points {
 		x := float64(i) / float64(q.Points)
 		mean := 255 - 200*math.Exp(-400*(x-0.5)*(x-0.5)) + 4*math.Sin(70*x)
-		s.Points = append(s.Points, dashboard.SeriesPoint{At: q.From.Add(time.Duration(i) * step), Min: mean - 9, Mean: mean, Max: mean + 8, Count: 36})
+		s.Points = append(s.Points, web.SeriesPoint{At: q.From.Add(time.Duration(i) * step), Min: mean - 9, Mean: mean, Max: mean + 8, Count: 36})
 	}
 	return s, p.Err
 }
 
 // flow works out the flow from what the probe in the duct said.
-func (s *Stage) flow(ctx context.Context, q dashboard.SeriesQuery) (dashboard.Series, error) {
+func (s *Stage) flow(ctx context.Context, q web.SeriesQuery) (web.Series, error) {
 	q.Channel = Channel(s.Room.ID, "duct")
 	out, err := s.Series(ctx, q)
 	probe := s.Room.Duct.Probe(sensors.DuctVelocity)

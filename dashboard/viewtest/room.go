@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"wetside/chem"
-	"wetside/dashboard"
+	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/truth"
 	"wetside/rules/ventilation"
@@ -116,12 +116,12 @@ func Acknowledge(snap rules.Snapshot) *rules.Snapshot {
 }
 
 // Site is an invented site in a zone that changes its clock twice a year.
-func Site(rooms ...*rules.Snapshot) (dashboard.Site, error) {
+func Site(rooms ...*rules.Snapshot) (web.Site, error) {
 	zone, err := time.LoadLocation("Europe/Vienna")
 	if err != nil {
-		return dashboard.Site{}, fmt.Errorf("the zone of the invented site: %w", err)
+		return web.Site{}, fmt.Errorf("the zone of the invented site: %w", err)
 	}
-	site := dashboard.Site{Simulated: true, Version: "test", Zone: zone, Rooms: rooms}
+	site := web.Site{Simulated: true, Version: "test", Zone: zone, Rooms: rooms}
 	if len(rooms) > 0 {
 		site.At = rooms[0].At.Wall
 	}

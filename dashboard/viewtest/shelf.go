@@ -9,7 +9,9 @@ import (
 	"time"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/shelf"
+	"wetside/dashboard/web"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 )
@@ -21,15 +23,15 @@ type Shelf struct {
 	clock    sensors.Clock
 	settings ledger.Settings
 	book     *ledger.Ledger
-	records  []dashboard.ShelfRecord
+	records  []cards.ShelfRecord
 	notes    [2]map[string]ledger.RoomNote // as found, as left
-	trays    []dashboard.ShelfTray
+	trays    []cards.ShelfTray
 	number   uint64
 	broken   error
 	zone     *time.Location
 }
 
-var _ dashboard.Shelf = (*Shelf)(nil)
+var _ shelf.Shelf = (*Shelf)(nil)
 
 // NewShelf is an empty book for the room of a scene, with a catalogue of products.
 func NewShelf(clock sensors.Clock, scene *Scene, settings ledger.Settings) *Shelf {
@@ -39,7 +41,7 @@ func NewShelf(clock sensors.Clock, scene *Scene, settings ledger.Settings) *Shel
 	}
 	s := &Shelf{clock: clock, settings: settings, zone: zone, book: ledger.New(settings), notes: [2]map[string]ledger.RoomNote{{}, {}}}
 	for _, b := range scene.Room.Baths {
-		s.trays = append(s.trays, dashboard.ShelfTray{Room: scene.Room.ID, Bath: b.ID, Name: b.Name, Role: b.Role, Container: b.Name + " tray"})
+		s.trays = append(s.trays, cards.ShelfTray{Room: scene.Room.ID, Bath: b.ID, Name: b.Name, Role: b.Role, Container: b.Name + " tray"})
 	}
 	return s
 }
@@ -52,26 +54,26 @@ func (s *Shelf) Break(err error) {
 }
 
 // Look gives the book to a page.
-func (s *Shelf) Look(page func(*dashboard.ShelfBook)) {
+func (s *Shelf) Look(page func(*cards.ShelfBook)) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	page(&dashboard.ShelfBook{Ledger: s.book, At: s.clock.Now().Wall.In(s.zone), Catalogue: s.book.Catalogue(),
+	page(&cards.ShelfBook{Ledger: s.book, At: s.clock.Now().Wall.In(s.zone), Catalogue: s.book.Catalogue(),
 		Records: slices.Clone(s.records), Trays: s.trays, Found: s.notes[0], Left: s.notes[1]})
 }
 
 // Enter takes an entry as the daemon would, without a disk. A tray of the room is
 // named when it is first poured into.
-func (s *Shelf) Enter(_ context.Context, e dashboard.ShelfEntry) (dashboard.ShelfReceipt, error) {
+func (s *Shelf) Enter(_ context.Context, e cards.ShelfEntry) (cards.ShelfReceipt, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.broken != nil {
-		return dashboard.ShelfReceipt{}, s.broken
+		return cards.ShelfReceipt{}, s.broken
 	}
-	var receipt dashboard.ShelfReceipt
+	var receipt cards.ShelfReceipt
 	if e.Act != nil {
 		entry := s.entry(e)
 		if s.book.Late(entry) && e.Reason == "" {
-			return receipt, dashboard.ErrWhyLate
+			return receipt, cards.ErrWhyLate
 		}
 		for _, act := range e.Before {
 			needed := e
@@ -114,7 +116,7 @@ func (s *Shelf) Enter(_ context.Context, e dashboard.ShelfEntry) (dashboard.Shel
 	return receipt, nil
 }
 
-func (s *Shelf) entry(e dashboard.ShelfEntry) ledger.Entry {
+func (s *Shelf) entry(e cards.ShelfEntry) ledger.Entry {
 	now := s.clock.Now().Wall.In(s.zone).Truncate(time.Millisecond)
 	out := ledger.Entry{At: now, Entered: now, By: e.Person, Session: e.Session, Seen: e.Seen, Act: e.Act}
 	if !e.Happened.IsZero() {
@@ -123,17 +125,17 @@ func (s *Shelf) entry(e dashboard.ShelfEntry) ledger.Entry {
 	return out
 }
 
-func (s *Shelf) take(e dashboard.ShelfEntry, entry ledger.Entry) (uint64, error) {
+func (s *Shelf) take(e cards.ShelfEntry, entry ledger.Entry) (uint64, error) {
 	s.number++
 	entry.Number = s.number
 	if err := s.book.Apply(entry); err != nil {
 		return 0, err
 	}
-	s.records = append(s.records, dashboard.ShelfRecord{Entry: entry, Room: e.Room, Reason: e.Reason})
+	s.records = append(s.records, cards.ShelfRecord{Entry: entry, Room: e.Room, Reason: e.Reason})
 	return s.number, nil
 }
 
-func (s *Shelf) nameTrays(e dashboard.ShelfEntry) {
+func (s *Shelf) nameTrays(e cards.ShelfEntry) {
 	for _, t := range s.trays {
 		named := e
 		named.Act, named.Seen = ledger.ContainerNamed{Container: t.Container, Vessel: ledger.Tray, Capacity: 20000, Bath: t.Bath}, 0
@@ -144,14 +146,14 @@ func (s *Shelf) nameTrays(e dashboard.ShelfEntry) {
 }
 
 // Read sets the units in which people read.
-func (v *View) Read(units dashboard.Units) {
+func (v *View) Read(units web.Units) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	v.site.Units = units
 }
 
 // USUnits are the units of a darkroom in the United States.
-func USUnits() (units dashboard.Units, err error) {
+func USUnits() (units web.Units, err error) {
 	for symbol, unit := range map[string]*quantity.Unit{"F": &units.Temperature, "cfm": &units.Flow, "inwg": &units.Pressure, "fpm": &units.Velocity, "floz": &units.Volume} {
 		if *unit, err = quantity.ParseUnit(symbol); err != nil {
 			return units, fmt.Errorf("the units of the invented site: %w", err)

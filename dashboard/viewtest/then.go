@@ -3,20 +3,20 @@ package viewtest
 import (
 	"context"
 
-	"wetside/dashboard"
+	"wetside/dashboard/class"
 )
 
 // Then gives the same moment whatever is asked.
 type Then struct {
-	dashboard.Moment
+	class.Moment
 	Err   error
-	Asked []dashboard.ThenQuery
+	Asked []class.ThenQuery
 }
 
-var _ dashboard.Then = (*Then)(nil)
+var _ class.Then = (*Then)(nil)
 
 // Then notes the question and answers it.
-func (t *Then) Then(_ context.Context, q dashboard.ThenQuery) (dashboard.Moment, error) {
+func (t *Then) Then(_ context.Context, q class.ThenQuery) (class.Moment, error) {
 	t.Asked = append(t.Asked, q)
 	return t.Moment, t.Err
 }

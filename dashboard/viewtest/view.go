@@ -8,36 +8,36 @@ import (
 	"slices"
 	"sync"
 
-	"wetside/dashboard"
+	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/sensors/quantity/phrase"
 )
 
-// View is a [dashboard.View] whose every answer a test may set.
+// View is a [web.View] whose every answer a test may set.
 type View struct {
 	mu       sync.Mutex
-	site     dashboard.Site
+	site     web.Site
 	watchers map[chan struct{}]struct{}
 	health   error
-	series   func(dashboard.SeriesQuery) (dashboard.Series, error)
+	series   func(web.SeriesQuery) (web.Series, error)
 	act      func(context.Context, rules.Command) (rules.Receipt, error)
 	commands []rules.Command
 	records  []rules.Recorded
 }
 
-var _ dashboard.View = (*View)(nil)
+var _ web.View = (*View)(nil)
 
 // New is a view of a site.
-func New(site dashboard.Site) *View {
+func New(site web.Site) *View {
 	return &View{site: site, watchers: map[chan struct{}]struct{}{},
-		series: func(dashboard.SeriesQuery) (dashboard.Series, error) { return dashboard.Series{}, nil },
+		series: func(web.SeriesQuery) (web.Series, error) { return web.Series{}, nil },
 		act: func(context.Context, rules.Command) (rules.Receipt, error) {
 			return rules.Receipt{Number: 1, Sentence: phrase.Plain("Recorded as number 1.")}, nil
 		}}
 }
 
 // Now is the site as it was set last.
-func (v *View) Now() *dashboard.Site {
+func (v *View) Now() *web.Site {
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	site := v.site
@@ -99,7 +99,7 @@ func (v *View) Commands() []rules.Command {
 }
 
 // Series answers as [View.Remember] set it.
-func (v *View) Series(_ context.Context, q dashboard.SeriesQuery) (dashboard.Series, error) {
+func (v *View) Series(_ context.Context, q web.SeriesQuery) (web.Series, error) {
 	v.mu.Lock()
 	series := v.series
 	v.mu.Unlock()
@@ -107,14 +107,14 @@ func (v *View) Series(_ context.Context, q dashboard.SeriesQuery) (dashboard.Ser
 }
 
 // Remember sets what the history holds.
-func (v *View) Remember(series func(dashboard.SeriesQuery) (dashboard.Series, error)) {
+func (v *View) Remember(series func(web.SeriesQuery) (web.Series, error)) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	v.series = series
 }
 
 // Records are those that [View.Write] added, of the kinds asked for and from then on.
-func (v *View) Records(_ context.Context, q dashboard.RecordsQuery) ([]rules.Recorded, error) {
+func (v *View) Records(_ context.Context, q web.RecordsQuery) ([]rules.Recorded, error) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	if v.health != nil {

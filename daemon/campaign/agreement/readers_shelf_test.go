@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
-	"wetside/dashboard"
+	"wetside/dashboard/cards"
 )
 
 const (
@@ -53,7 +53,7 @@ func fixed(sheets int) entry {
 // held lists the containers of the shelf that hold something to be poured, with the book's answer to each.
 func (e *evening) held() answers[string] {
 	out := answers[string]{}
-	e.daemon.Shelf().Look(func(b *dashboard.ShelfBook) {
+	e.daemon.Shelf().Look(func(b *cards.ShelfBook) {
 		for _, id := range b.Containers() {
 			if _, holds := b.Contents(id, b.At); holds {
 				out[id] = string(b.MayPour(id, b.At).Verdict)

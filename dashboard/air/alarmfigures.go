@@ -1,0 +1,199 @@
+package air
+
+import (
+	"encoding/json"
+	"net/http"
+	"slices"
+	"strconv"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/alarm"
+	"wetside/rules/session"
+)
+
+// figuresBody is the page on how the alarms of some weeks went.
+type figuresBody struct {
+	Look     web.Look
+	Spans    []web.Link
+	Since    string
+	Big      []cards.Numeral
+	Kinds    []kindRow
+	Standing []asideRow
+	Aside    []asideRow
+	Practice []practiceRow
+	// Unpractised says that nobody has tried the sounds or the alarms; empty when somebody has.
+	Unpractised string
+	Statement   string
+}
+
+// kindRow is one alarm with how often it came; Share is of the most frequent one, 0 to 100.
+type kindRow struct {
+	ID    string
+	Name  string
+	Count int
+	Share int
+}
+
+// asideRow is an alarm that is up or was put aside, as it stands now.
+type asideRow struct{ What, State, Since, Until, By, Why string }
+
+// practiceRow is a drill or a test of the sounds.
+type practiceRow struct{ When, What, Found, By string }
+
+// figureSpans are the times that the page offers, in days.
+func figureSpans() []int { return []int{7, 30, 120, 365} }
+
+const usualFigureSpan = 30
+
+func (s *Pages) alarmFigures(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	f, l := s.figures(in.Site), web.LookOf(r)
+	days, err := strconv.Atoi(r.URL.Query().Get("days"))
+	if err != nil || !slices.Contains(figureSpans(), days) {
+		days = usualFigureSpan
+	}
+	// What was raised before still stands: a term before the time is read as well.
+	from := f.Now.Wall.AddDate(0, 0, -days)
+	records, err := s.View.Records(r.Context(), web.RecordsQuery{Room: in.Snap.Room, Kinds: figureKinds(), From: from.AddDate(0, 0, -figureSpans()[2])})
+	if err != nil {
+		s.Log.Error("the alarms of the book can't be read", zap.Error(err))
+		s.Fail(w, r, web.Failure{http.StatusServiceUnavailable, s.figures(in.Site).ErrorText(err)})
+		return
+	}
+	body := f.alarmFigures(records, alarm.Span{From: from, To: f.Now.Wall})
+	body.Look = l
+	for _, d := range figureSpans() {
+		body.Spans = append(body.Spans, f.Below(l, "figures?days="+strconv.Itoa(d), s.Words.Say("figures.days", d)))
+		body.Spans[len(body.Spans)-1].Current = d == days
+	}
+	for _, a := range in.Snap.Alarms {
+		body.Standing = append(body.Standing, f.standing(a))
+	}
+	for _, a := range in.Snap.Aside {
+		body.Aside = append(body.Aside, f.standing(a))
+	}
+	p := s.PageFor("alarm-figures", l, in)
+	p.Styles, p.Body = append(p.Styles, "air.css"), body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+// figureKinds are the records that the figures are made of.
+func figureKinds() []string {
+	return append(rules.AlarmKinds(), rules.SessionPhase, rules.RecordDrill{}.Kind(), rules.TestSounder{}.Kind())
+}
+
+func (f figures) standing(a rules.AlarmView) asideRow {
+	row := asideRow{What: f.Text(a.Text), State: f.Word(alarm.State(a.State)), Since: f.Brief(a.Since), By: a.By, Why: a.Note}
+	if row.What == "" {
+		row.What = a.ID
+	}
+	if !a.Until.IsZero() {
+		row.Until = f.Brief(a.Until)
+	}
+	return row
+}
+
+func (f figures) alarmFigures(records []rules.Recorded, span alarm.Span) figuresBody {
+	count := alarm.Count(rules.AlarmTransitions(records), span)
+	body := figuresBody{Since: f.Words.Say("figures.since", f.Brief(span.From)), Statement: f.Words.Say("figures.statement")}
+	sessions := openings(records, span)
+	body.Big = []cards.Numeral{
+		{Key: "raised", Value: strconv.Itoa(count.Raised), Label: f.Words.Say("figures.raised", sessions)},
+		{Value: f.perEvening(count.Raised, sessions), Label: f.Words.Say("figures.rate")},
+		{Key: "waited", Value: f.waited(count), Label: f.Words.Say("figures.answered", len(count.Answered))},
+		{Value: strconv.Itoa(count.Busiest), Label: f.Words.Say("figures.busiest")},
+		{Key: "dropped", Value: strconv.Itoa(count.Dropped), Label: f.Words.Say("figures.dropped")},
+	}
+	for id, n := range count.ByID {
+		body.Kinds = append(body.Kinds, kindRow{ID: id, Name: id, Count: n})
+	}
+	slices.SortFunc(body.Kinds, func(a, b kindRow) int {
+		if a.Count != b.Count {
+			return b.Count - a.Count
+		}
+		if a.Name < b.Name {
+			return -1
+		}
+		return 1
+	})
+	for i := range body.Kinds {
+		body.Kinds[i].Share = 100 * body.Kinds[i].Count / body.Kinds[0].Count
+		body.Kinds[i].Name = textOf(records, body.Kinds[i].Name)
+	}
+	body.Practice = f.practice(records, span)
+	if len(body.Practice) == 0 {
+		body.Unpractised = f.Words.Say("figures.unpractised")
+	}
+	return body
+}
+
+// perEvening is how many alarms a session had; a dash without any session.
+func (f figures) perEvening(raised, sessions int) string {
+	if sessions == 0 {
+		return "–"
+	}
+	return f.Number(float64(raised)/float64(sessions), 1)
+}
+
+// waited is the middle of how long an alarm waited for somebody.
+func (f figures) waited(s alarm.Statistics) string {
+	d, any := s.Median()
+	if !any {
+		return "–"
+	}
+	return f.Text(rules.Age(d))
+}
+
+// openings counts the sessions that were opened within a span.
+func openings(records []rules.Recorded, span alarm.Span) int {
+	begun := map[time.Time]bool{}
+	for _, r := range records {
+		var e rules.Event
+		if r.Kind == rules.SessionPhase && !r.At.Before(span.From) && json.Unmarshal(r.Content, &e) == nil && e.Session != nil && e.To == string(session.Open) {
+			begun[e.Session.Begun] = true
+		}
+	}
+	return len(begun)
+}
+
+// textOf is what an alarm said last when it came up; its name where it never said anything.
+func textOf(records []rules.Recorded, id string) string {
+	for _, t := range slices.Backward(rules.AlarmTransitions(records)) {
+		if t.ID == id && t.To == alarm.Unacknowledged && !t.Alarm.Text.IsZero() {
+			return t.Alarm.Text.String()
+		}
+	}
+	return id
+}
+
+// practice lists drills and tests of the sounds, the newest first.
+func (f figures) practice(records []rules.Recorded, span alarm.Span) []practiceRow {
+	var rows []practiceRow
+	for _, r := range slices.Backward(records) {
+		if r.At.Before(span.From) {
+			break
+		}
+		act, err := rules.DecodeAct(r.Kind, r.Content)
+		if err != nil {
+			continue
+		}
+		row := practiceRow{When: f.Brief(r.At), By: r.Person}
+		switch act := act.(type) {
+		case rules.RecordDrill:
+			row.What, row.Found = f.Words.Say("figures.drill", act.What), act.Found
+		case rules.TestSounder:
+			row.What, row.Found = f.Words.Say("figures.sounder", act.Where), f.Words.Say("heard.no")
+			if act.Heard {
+				row.Found = f.Words.Say("heard.yes")
+			}
+		default:
+			continue
+		}
+		rows = append(rows, row)
+	}
+	return rows
+}

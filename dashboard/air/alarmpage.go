@@ -1,0 +1,143 @@
+package air
+
+import (
+	"net/http"
+	"strconv"
+	"time"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/alarm"
+)
+
+// alarmsBody is the page on which alarms are answered, put aside and practised.
+type alarmsBody struct {
+	Look     web.Look
+	Receipt  string
+	Problem  string
+	Armed    bool
+	Alarms   []alarmCard
+	Aside    []alarmCard
+	Complain web.AskForm
+	Drill    web.AskForm
+	Sounder  web.AskForm
+	Sound    cards.SoundBox
+	Notices  []string
+	Todo     cards.Todo
+	Figures  web.Link // to how the alarms went
+}
+
+// alarmCard is one alarm with what may be done about it.
+type alarmCard struct {
+	rules.AlarmView
+	ID                  string // for the page
+	Word, Raised, Ended string
+	Forms               []web.AskForm
+}
+
+func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	f, l := s.figures(in.Site), web.LookOf(r)
+	a, lost := s.Attempt(r), s.Lost(in.Snap)
+	body := alarmsBody{Look: l, Receipt: s.Receipt(r), Armed: in.Snap.Armed, Notices: f.worthKnowing(in.Snap, lost),
+		Sound: cards.SoundBoxOf(in.Snap.Room, l), Todo: f.Todo(in.Snap, lost), Figures: f.Below(l, "alarms/figures", f.Words.Say("alarms.to-figures"))}
+	if a.Problem != nil {
+		body.Problem = a.Problem.Sentence
+	}
+	body.Alarms, body.Aside = f.alarmCards(in.Snap)
+	for i := range body.Alarms {
+		body.Alarms[i].Forms = f.alarmForms(l, body.Alarms[i].AlarmView, a)
+	}
+	for i := range body.Aside {
+		body.Aside[i].Forms = []web.AskForm{f.Asking(l, web.About{actRestore, body.Aside[i].AlarmView.ID, "", f.Words.Say("alarms.restore"), f.Words.Say("button.restore")}, a,
+			web.Ask{Name: "why", Label: f.Words.Say("field.why"), Hint: f.Words.Say("hint.may-be-empty")})}
+	}
+	body.Complain = f.complainForm(l, a)
+	body.Drill = f.Asking(l, web.About{Act: actDrill, Summary: f.Words.Say("alarms.drill"), Button: f.Words.Say("button.drill")}, a,
+		web.Ask{Name: "drill", Label: f.Words.Say("field.drill"), Hint: f.Words.Say("hint.drill")}, web.Ask{Name: "found", Label: f.Words.Say("field.found")})
+	body.Sounder = f.sounder(l, a)
+	p := s.PageFor("alarms", l, in).Streamed("alarms")
+	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}
+	p.Body = body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+// alarmCards are the open alarms and those put aside. The name of a card tells what can
+// be done about its alarm, so that a page whose forms no longer fit is loaded again.
+func (f figures) alarmCards(snap *rules.Snapshot) (open, aside []alarmCard) {
+	for _, view := range snap.Alarms {
+		standing := "new"
+		switch {
+		case view.State == string(alarm.LatchedAcknowledged):
+			standing = "latched"
+		case view.Acknowledged:
+			standing = "seen"
+		}
+		open = append(open, f.alarmCard(view, "alarm-"+view.ID+"-"+standing))
+	}
+	for _, view := range snap.Aside {
+		aside = append(aside, f.alarmCard(view, "aside-"+view.ID))
+	}
+	return open, aside
+}
+
+// alarmParts are the live parts of the page of alarms.
+func (s *Pages) alarmParts(in web.Visit, _ web.Look) ([]web.Part, error) {
+	f, lost := s.figures(in.Site), s.Lost(in.Snap)
+	var d web.Drawing
+	s.Draw(&d, "part-alert", f.Todo(in.Snap, lost), "todo")
+	s.Draw(&d, "part-armed", in.Snap.Armed, "armed")
+	open, aside := f.alarmCards(in.Snap)
+	for _, card := range append(open, aside...) {
+		s.Draw(&d, "part-alarm", card, card.ID)
+	}
+	s.Draw(&d, "part-notices", f.worthKnowing(in.Snap, lost), "notices")
+	return d.Parts, d.Err
+}
+
+func (f figures) sounder(l web.Look, a web.Attempt) web.AskForm {
+	return f.Asking(l, web.About{Act: actSounder, Summary: f.Words.Say("alarms.sounder"), Button: f.Words.Say("button.sounder")}, a,
+		web.Ask{Name: "place", Label: f.Words.Say("field.place"), Hint: f.Words.Say("hint.place")},
+		web.Ask{Name: "heard", Label: f.Words.Say("field.heard"), Choices: []web.Choice{{Value: "yes", Text: f.Words.Say("heard.yes")}, {Value: "no", Text: f.Words.Say("heard.no")}}})
+}
+
+func (f figures) alarmCard(view rules.AlarmView, id string) alarmCard {
+	view.Text, view.Act = f.InUnits(view.Text), f.InUnits(view.Act)
+	card := alarmCard{AlarmView: view, ID: id, Word: f.AlarmWord(view), Raised: f.Brief(view.Since)}
+	if !view.Until.IsZero() {
+		card.Ended = f.Brief(view.Until)
+	}
+	return card
+}
+
+// alarmForms are the acts that an open alarm can be answered with, the usual one first.
+func (f figures) alarmForms(l web.Look, view rules.AlarmView, a web.Attempt) []web.AskForm {
+	done := web.Ask{Name: "done", Label: f.Words.Say("field.done")}
+	why := web.Ask{Name: "why", Label: f.Words.Say("field.why")}
+	var forms []web.AskForm
+	switch {
+	case !view.Acknowledged:
+		forms = append(forms, f.Asking(l, web.About{cards.ActAcknowledge, view.ID, "", f.Words.Say("baths.acknowledge"), f.Words.Say("button.acknowledge")}, a, done))
+	case view.State == string(alarm.LatchedAcknowledged):
+		forms = append(forms, f.Asking(l, web.About{actReset, view.ID, "", f.Words.Say("alarms.reset"), f.Words.Say("button.reset")}, a, done))
+	}
+	if view.ID == "history" {
+		return forms
+	}
+	minutes := web.Ask{Name: "minutes", Label: f.Words.Say("field.minutes"), Value: "30"}
+	for _, m := range shelvings() {
+		n, _ := strconv.Atoi(m) // they are numbers
+		minutes.Choices = append(minutes.Choices, web.Choice{Value: m, Text: f.length(time.Duration(n) * time.Minute)})
+	}
+	return append(forms,
+		f.Asking(l, web.About{actShelve, view.ID, "", f.Words.Say("alarms.shelve"), f.Words.Say("button.shelve")}, a, minutes, why),
+		f.Asking(l, web.About{actDisable, view.ID, "", f.Words.Say("alarms.disable"), f.Words.Say("button.disable")}, a, why))
+}
+
+// length is a whole length of time in words.
+func (f figures) length(d time.Duration) string {
+	if d >= time.Hour {
+		return f.Words.Say("length.hours", int(d.Hours()))
+	}
+	return f.Words.Say("length.minutes", int(d.Minutes()))
+}

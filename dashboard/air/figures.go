@@ -1,0 +1,13 @@
+package air
+
+import (
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+)
+
+// figures writes what these pages say, in the units of the place.
+type figures struct{ cards.Figures }
+
+func (s *Pages) figures(site *web.Site) figures {
+	return figures{cards.Figures{Figures: s.Figures(site)}}
+}

@@ -1,0 +1,155 @@
+package air
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/breathing"
+	"wetside/sensors/quantity"
+)
+
+// The acts on the limits that gases are set against.
+const (
+	actLimit    = "limit"
+	actLimitOff = "limit-off"
+)
+
+// limitTable shows the limits of every gas, as they are published.
+func (f figures) limitTable(snap *rules.Snapshot) web.DatedTable {
+	t := web.DatedTable{Label: "gas-limits", Head: f.Words.Say("breathing.head-limit"), Figure: f.Words.Say("limit.head-figure")}
+	for _, l := range limitsOf(snap.Breathing) {
+		row := web.DatedRow{Name: l.Agent, Sub: f.limitName(l), Figure: f.Plain(l.Value) + " " + l.Unit.Symbol(), Standing: f.Word(l.Standing), Source: l.Source, Edition: l.Edition}
+		if !l.Holds(snap.At.Wall) {
+			row.Standing = f.Words.Say("required.later") + "; " + row.Standing
+		}
+		t.Rows = append(t.Rows, f.InTerm(row, l.Term, f.Words.Say("limit.undated")))
+	}
+	return t
+}
+
+// limitsOf are the limits of all gases, each once however many probes read its agent.
+func limitsOf(list []rules.BreathingView) []breathing.Limit {
+	var rows []breathing.Limit
+	for _, b := range list {
+		for _, l := range b.Limits {
+			if !slices.Contains(rows, l) {
+				rows = append(rows, l)
+			}
+		}
+	}
+	return rows
+}
+
+// limitName says whose limit of which kind, and over what time it is averaged.
+func (f figures) limitName(l breathing.Limit) string {
+	kind := string(l.Kind)
+	if l.Window > 0 {
+		kind = f.Words.Say("breathing.window", kind, f.length(l.Window))
+	}
+	return f.Words.Say("limit.name", l.Jurisdiction, kind)
+}
+
+// limitForms enter a limit, which takes the place of its earlier edition, and take one
+// off; none where no gas is read.
+func (f figures) limitForms(l web.Look, snap *rules.Snapshot, a web.Attempt) []web.AskForm {
+	var agents []string
+	for _, b := range snap.Breathing {
+		if !slices.Contains(agents, b.Agent) {
+			agents = append(agents, b.Agent)
+		}
+	}
+	if len(agents) == 0 {
+		return nil
+	}
+	whose, edition, from, why := f.AmendmentAsks()
+	whose.Hint, edition.Hint = f.Words.Say("hint.limit-whose"), f.Words.Say("hint.limit-edition")
+	forms := []web.AskForm{f.Asking(l, web.About{Act: actLimit, Summary: f.Words.Say("limit.add"), Button: f.Words.Say("button.limit")}, a,
+		web.Ask{Name: "agent", Label: f.Words.Say("field.agent"), Choices: web.Alternatives(agents...)},
+		web.Ask{Name: "jurisdiction", Label: f.Words.Say("field.jurisdiction"), Hint: f.Words.Say("hint.jurisdiction")},
+		web.Ask{Name: "limit", Label: f.Words.Say("field.limit"), Choices: web.Alternatives(breathing.Kinds()...)},
+		web.Ask{Name: "window", Label: f.Words.Say("field.window"), Hint: f.Words.Say("hint.window")},
+		web.Ask{Name: "figure", Label: f.Words.Say("limit.head-figure"), Hint: f.Words.Say("hint.limit-figure"), Mode: "text"},
+		web.Ask{Name: "standing", Label: f.Words.Say("breathing.head-standing"), Choices: web.Alternatives(breathing.Standings()...)},
+		whose, edition, from)}
+	var which []web.Choice
+	for _, row := range limitsOf(snap.Breathing) {
+		key := strings.Join([]string{row.Agent, row.Jurisdiction, string(row.Kind), strconv.Itoa(int(row.Window.Minutes()))}, "|")
+		which = append(which, web.Choice{Value: key, Text: row.Agent + ", " + f.limitName(row)})
+	}
+	if len(which) == 0 {
+		return forms
+	}
+	return append(forms, f.Asking(l, web.About{Act: actLimitOff, Summary: f.Words.Say("limit.off"), Button: f.Words.Say("button.limit-off")}, a, f.whichRow(which), why, from))
+}
+
+// whichRow asks for one of the rows, each offered once however many versions of it are on the way.
+func (f figures) whichRow(rows []web.Choice) web.Ask {
+	q := web.Ask{Name: "row", Label: f.Words.Say("field.row")}
+	for _, c := range rows {
+		if !slices.ContainsFunc(q.Choices, func(o web.Choice) bool { return o.Value == c.Value }) {
+			q.Choices = append(q.Choices, c)
+		}
+	}
+	return q
+}
+
+// readLimit reads a limit.
+func readLimit(f *web.FormReader, act string, get func(string) string) rules.Act {
+	if act == actLimitOff {
+		return readLimitOff(f, get)
+	}
+	a := rules.LimitGas{Agent: f.Text("agent", get("agent"), web.LongestName, true), Jurisdiction: f.Text("jurisdiction", get("jurisdiction"), web.LongestName, true)}
+	a.Limit = web.PickOf(f, "limit", get("limit"), breathing.Kinds())
+	if a.Limit != breathing.Ceiling {
+		a.Minutes = readWindow(f, get("window"))
+	}
+	a.Value, a.Unit = readConcentration(f, get("figure"))
+	a.Standing = web.PickOf(f, "standing", get("standing"), breathing.Standings())
+	a.Amendment = f.Amendment(false, "", get)
+	if a.Edition == "" {
+		f.Fail("edition", "form.empty", f.Words.Say("field.edition"))
+	}
+	return a
+}
+
+func readLimitOff(f *web.FormReader, get func(string) string) rules.Act {
+	const parts = 4
+	key := strings.SplitN(get("row"), "|", parts)
+	if len(key) < parts {
+		f.Pick("row", "")
+		return rules.LimitGas{}
+	}
+	minutes, err := strconv.Atoi(key[3])
+	if err != nil {
+		f.Pick("row", "")
+	}
+	return rules.LimitGas{Agent: key[0], Jurisdiction: key[1], Limit: breathing.LimitKind(key[2]), Minutes: float64(minutes), Amendment: f.Amendment(true, "", get)}
+}
+
+// readWindow reads over what time a limit is averaged: 8 h, 15 min.
+func readWindow(f *web.FormReader, text string) float64 {
+	d, err := time.ParseDuration(strings.NewReplacer(" ", "", "min", "m").Replace(strings.ToLower(text)))
+	if err != nil || d < time.Minute || d > 24*time.Hour || d%time.Minute != 0 {
+		f.Fail("window", "form.window", web.Clip(text))
+	}
+	return d.Minutes()
+}
+
+// readConcentration reads a limit in the unit in which it is published.
+func readConcentration(f *web.FormReader, text string) (value float64, unit string) {
+	for _, d := range []quantity.Dimension{quantity.VolumeFraction, quantity.MassConcentration} {
+		if base, u, err := quantity.Parse(d, text); err == nil && base > 0 {
+			const digits = 9 // as it was written, without what the change of units leaves behind
+			value, err = strconv.ParseFloat(strconv.FormatFloat(u.FromBase(base), 'g', digits, 64), 64)
+			if err == nil {
+				return value, u.Symbol()
+			}
+		}
+	}
+	f.Fail("figure", "form.limit", web.Clip(text))
+	return 0, ""
+}

@@ -1,0 +1,203 @@
+package air
+
+import (
+	"context"
+	"fmt"
+	"html/template"
+	"math"
+	"net/http"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/chart"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/breathing"
+	"wetside/rules/session"
+	"wetside/rules/ventilation"
+	"wetside/sensors/quantity/phrase"
+)
+
+// airBody is the page on which the air of a room is proven, and its evening begun and ended.
+type airBody struct {
+	Look                web.Look
+	Receipt             string
+	Problem             string
+	Todo                cards.Todo
+	Sound               cards.SoundBox
+	Now                 airNow
+	Limits              ventilation.Limits
+	Required, GasLimits web.DatedTable
+	Require, Limit      []web.AskForm
+	// Unexposed says whether time outside of a class counts as zero.
+	Unexposed string
+	Unexpose  []web.AskForm
+	Proof     web.Link // to the traverse of the duct
+	Test      web.Link // to the tests by a gas
+	// Commissioned says what the newest traverse has proven; empty when there was none.
+	Commissioned string
+	Notices      []string
+
+	ChartProblem string
+	Wide, Narrow template.HTML
+
+	Session    sessionCard
+	Begin, End web.AskForm
+	Complain   web.AskForm
+
+	Breath    breathNow
+	Statement string
+}
+
+// sessionCard is the evening in words and counts.
+type sessionCard struct {
+	Phase, Line, Why, Since, Sentence string
+	Coverage, LongestGap, Open        string
+	Unproven, TrayUnproven            string
+	Leader, Next                      string
+	Running                           bool
+}
+
+// breathingCard is one gas channel with its rows.
+type breathingCard struct {
+	rules.BreathingView
+	Rows []breathingRow
+}
+
+// breathingRow is one limit and how the air stands to it.
+type breathingRow struct {
+	// Key names the limit as the report does.
+	Key                              string
+	Limit, Edition, Standing, Source string
+	Average, Coverage                string
+	Verdict                          string
+	Shape                            string // moving for within, low for can't tell, stopped for over
+}
+
+func (s *Pages) airPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	f, l := s.figures(in.Site), web.LookOf(r)
+	lost := s.Lost(in.Snap)
+	a := s.Attempt(r)
+	body := airBody{Look: l, Receipt: s.Receipt(r), Statement: f.Text(breathing.Statement()), Sound: cards.SoundBoxOf(in.Snap.Room, l),
+		Todo: f.Todo(in.Snap, lost), Now: f.airNow(in.Snap, lost), Session: f.sessionCard(in.Snap.Session),
+		Notices: f.worthKnowing(in.Snap, lost), Breath: f.breathNow(in.Snap, lost)}
+	if a.Problem != nil {
+		body.Problem = a.Problem.Sentence
+	}
+	body.Limits, body.Required, body.GasLimits = in.Snap.Air.Limits, f.requiredTable(in.Snap.Air.Rows), f.limitTable(in.Snap)
+	body.Limits.Derivation = f.InUnits(body.Limits.Derivation)
+	body.Commissioned = f.commissioned(in.Snap.Air.Commissioned)
+	body.Proof, body.Test = f.Below(l, "air/traverse", f.Words.Say("air.to-traverse")), f.Below(l, "air/test", f.Words.Say("air.to-test"))
+	body.Begin, body.End = f.sessionForms(l, in.Snap.Session, a)
+	body.Complain, body.Require, body.Limit = f.complainForm(l, a), f.requiredForms(l, in.Snap.Air.Rows, a), f.limitForms(l, in.Snap, a)
+	body.Unexposed, body.Unexpose = f.unexposed(in.Snap), f.unexposedForms(l, in.Snap, a)
+	if err := s.drawFlow(r.Context(), &body, f, in.Snap); err != nil {
+		s.Log.Warn("the flow of an evening could not be shown", zap.Error(err))
+		body.ChartProblem = s.Words.Say("history.problem", phrase.Error(err, f))
+	}
+	p := s.PageFor("air", l, in).Streamed("air")
+	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}
+	p.Body = body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+// commissioned says in words what the newest traverse has proven.
+func (f figures) commissioned(c rules.Commissioned) string {
+	if c.Flow <= 0 {
+		return ""
+	}
+	text := f.Words.Say("air.commissioned-at", f.flow(c.Flow), c.Date.In(f.Zone).Format(time.DateOnly), c.Instrument, c.Certificate)
+	if c.Record != 0 {
+		text += " " + f.Words.Say("air.commissioned-record", c.Record)
+	}
+	if c.Uncertainty > 0 {
+		text += " " + f.Words.Say("air.uncertainty", f.Number(float64(c.Uncertainty), 0))
+	}
+	if c.Design > 0 {
+		text += " " + f.Words.Say("air.design", f.flow(c.Design), f.Number(float64(100*c.Flow/c.Design), 0))
+	}
+	if !c.Next.IsZero() {
+		text += " " + f.Words.Say("air.next-traverse", c.Next.In(f.Zone).Format(time.DateOnly))
+	}
+	return text
+}
+
+func (f figures) complainForm(l web.Look, a web.Attempt) web.AskForm {
+	return f.Asking(l, web.About{Act: actComplain, Summary: f.Words.Say("air.complain"), Button: f.Words.Say("button.complain")}, a,
+		web.Ask{Name: "complaint", Label: f.Words.Say("field.complaint"), Hint: f.Words.Say("hint.complaint")})
+}
+
+func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
+
+func (f figures) sessionCard(v rules.SessionView) sessionCard {
+	c := sessionCard{Phase: f.PhaseWord(v.Phase), Line: f.SessionLine(v), Why: f.Text(v.Why), Sentence: f.Text(v.Sentence), Leader: v.Leader, Running: v.Phase.Running()}
+	if !v.Since.IsZero() {
+		c.Since = f.When(v.Since)
+	}
+	if v.Coverage != nil {
+		c.Coverage, c.LongestGap = percent(*v.Coverage), f.Text(rules.Age(v.LongestGap))
+		c.Open, c.Unproven, c.TrayUnproven = f.Text(rules.Age(v.Open)), f.Text(rules.Age(v.Unproven)), f.Text(rules.Age(v.TrayUnproven))
+	}
+	if v.Next != nil {
+		c.Next = f.Words.Say("session.planned", v.Next.Title, f.Brief(v.Next.From), f.TimeOfDay(v.Next.To))
+	}
+	return c
+}
+
+// sessionForms are for what a session can be brought to from where it stands.
+func (f figures) sessionForms(l web.Look, v rules.SessionView, a web.Attempt) (begin, end web.AskForm) {
+	phase := func(p ...session.Phase) web.Ask {
+		q := web.Ask{Name: "phase", Label: f.Words.Say("field.phase"), Value: string(p[0])}
+		for _, one := range p {
+			q.Choices = append(q.Choices, web.Choice{Value: string(one), Text: f.PhaseWord(one)})
+		}
+		return q
+	}
+	title, people, until := v.Title, "", ""
+	if v.People > 0 {
+		people = fmt.Sprint(v.People)
+	}
+	if v.Phase.Running() && !v.To.IsZero() {
+		until = f.TimeOfDay(v.To)
+	}
+	begin = f.Asking(l, web.About{Act: actBegin, Summary: f.Words.Say("session.begin"), Button: f.Words.Say("button.begin")}, a,
+		phase(session.Open, session.SetUp),
+		web.Ask{Name: "title", Label: f.Words.Say("field.title"), Value: title},
+		web.Ask{Name: "people", Label: f.Words.Say("field.people"), Hint: f.Words.Say("hint.people"), Mode: "numeric", Value: people},
+		web.Ask{Name: "until", Label: f.Words.Say("field.until"), Hint: f.Words.Say("hint.until"), Value: until})
+	end = f.Asking(l, web.About{Act: actEnd, Summary: f.Words.Say("session.end"), Button: f.Words.Say("button.end")}, a,
+		phase(session.TakeDown, session.Closed), web.Ask{Name: "note", Label: f.Words.Say("field.note")})
+	return begin, end
+}
+
+// drawFlow draws the flow of the evening against what it must be.
+func (s *Pages) drawFlow(ctx context.Context, body *airBody, f figures, snap *rules.Snapshot) error {
+	if snap.Air.Probe == "" || s.Flows == nil {
+		return nil
+	}
+	ctx, cancel := context.WithTimeout(ctx, cards.SeriesWithin)
+	defer cancel()
+	to := f.Now.Wall
+	sp := cards.Span{to.Add(-cards.Evening), to}
+	series, err := s.Flows.Flow(ctx, snap.Room, web.SeriesQuery{From: sp.From.UTC(), To: sp.To.UTC(), Points: cards.ChartPoints})
+	if err != nil {
+		return err
+	}
+	flow := f.AirFlow()
+	flow.Name = f.Words.Say("air.flow")
+	d := cards.ChannelChart{Figures: f.Figures, Span: sp}
+	c := d.Chart(flow, series)
+	if low := snap.Air.Limits.Low; low > 0 {
+		unit := f.Unit(cards.FlowDimension)
+		c.Wanted = []chart.Band{{Low: unit.FromBase(float64(low)), High: math.Inf(1)}}
+	}
+	c.ID, c.Width, c.Height = "wide", 1120, 360
+	if body.Wide, err = cards.Drawn(c); err != nil {
+		return err
+	}
+	c.ID, c.Width, c.Height = "narrow", 420, 300
+	body.Narrow, err = cards.Drawn(c)
+	return err
+}

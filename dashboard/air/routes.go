@@ -1,0 +1,111 @@
+package air
+
+import (
+	"context"
+	"slices"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/access"
+	"wetside/rules/session"
+)
+
+// The acts on the air, the alarms and the session that a form may ask for.
+const (
+	actReset    = "reset"
+	actShelve   = "shelve"
+	actDisable  = "disable"
+	actRestore  = "restore"
+	actDrill    = "drill"
+	actSounder  = "sounder"
+	actComplain = "complain"
+	actBegin    = "begin"
+	actEnd      = "end"
+)
+
+// Flows is what was measured of the flow of air.
+type Flows interface {
+	// Flow gives the flow of air of a room in m³/h, by the probe, the duct and the
+	// corrections of each day; nothing where no flow was measured.
+	Flow(ctx context.Context, room string, q web.SeriesQuery) (web.Series, error)
+}
+
+// Pages are the pages of the air and of the alarms.
+type Pages struct {
+	*web.Kit
+	Flows Flows
+}
+
+// Routes are those of the air and of the alarms.
+func (s *Pages) Routes() []web.Route {
+	under := func(at int, name string) web.Entry { return web.Entry{Under: web.UnderAir, At: at, Name: name} }
+	return []web.Route{
+		{Pattern: "GET /rooms/{room}/air", For: web.Reading(), Answer: s.InRoom(s.airPage), Menu: under(1, "air")},
+		{Pattern: "GET /rooms/{room}/air/events", For: web.Reading(), Live: s.airParts, Calm: true},
+		s.RoomForm("POST /rooms/{room}/air", slices.Concat(airActs(), sessionActs(), alarmActs(), []web.Act{cards.Acknowledge()})),
+		{Pattern: "GET /rooms/{room}/alarms", For: web.Reading(), Answer: s.InRoom(s.alarmsPage), Menu: under(2, "alarms")},
+		{Pattern: "GET /rooms/{room}/alarms/events", For: web.Reading(), Live: s.alarmParts},
+		s.RoomForm("POST /rooms/{room}/alarms", slices.Concat(alarmActs(), []web.Act{cards.Acknowledge()})),
+		{Pattern: "GET /rooms/{room}/alarms/figures", For: web.Reading(), Answer: s.InRoom(s.alarmFigures), Menu: under(3, "alarm-figures")},
+		{Pattern: "GET /rooms/{room}/air/traverse", For: web.Reading(), Answer: s.InRoom(s.traversePage), Menu: under(4, "traverse")},
+		{Pattern: "POST /rooms/{room}/air/traverse", For: web.From(access.Manager), Answer: s.InRoom(s.traversePost)},
+		{Pattern: "GET /rooms/{room}/air/test", For: web.Reading(), Answer: s.InRoom(s.tracerPage), Menu: under(5, "air-test")},
+		{Pattern: "POST /rooms/{room}/air/test", For: web.From(access.Volunteer), Answer: s.InRoom(s.tracerPost),
+			Acts: []web.Act{{Name: actTest, Kind: rules.TestAirChanges{}.Kind()}}},
+	}
+}
+
+// alarmActs answer an alarm, put one aside, or try out whether alarms are heard.
+func alarmActs() []web.Act {
+	get := func(t web.Typed, name string) string { return t.More.Get(name) }
+	return []web.Act{
+		{Name: actReset, Kind: rules.ResetAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
+			return rules.ResetAlarm{Alarm: t.Alarm, Done: f.Text("done", t.Done, web.LongestText, true)}
+		}},
+		{Name: actShelve, Kind: rules.ShelveAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
+			return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.Now.Add(readMinutes(f, get(t, "minutes"))), Why: f.Text("why", get(t, "why"), web.LongestText, true)}
+		}},
+		{Name: actDisable, Kind: rules.DisableAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
+			return rules.DisableAlarm{Alarm: t.Alarm, Why: f.Text("why", get(t, "why"), web.LongestText, true)}
+		}},
+		{Name: actRestore, Kind: rules.RestoreAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
+			return rules.RestoreAlarm{Alarm: t.Alarm, Why: f.Text("why", get(t, "why"), web.LongestText, false)}
+		}},
+		{Name: actDrill, Kind: rules.RecordDrill{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
+			return rules.RecordDrill{What: f.Text("drill", get(t, "drill"), web.LongestText, true), Found: f.Text("found", get(t, "found"), web.LongestText, true)}
+		}},
+		{Name: actSounder, Kind: rules.TestSounder{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
+			return rules.TestSounder{Where: f.Text("place", get(t, "place"), web.LongestText, true), Heard: f.Pick("heard", get(t, "heard"), "yes", "no") == "yes"}
+		}},
+		{Name: actComplain, Kind: rules.ReportComplaint{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
+			return rules.ReportComplaint{What: f.Text("complaint", get(t, "complaint"), web.LongestText, true)}
+		}},
+	}
+}
+
+// sessionActs begin an evening and end it.
+func sessionActs() []web.Act {
+	return []web.Act{
+		{Name: actBegin, Kind: rules.StartSession{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act { return readBegin(f, t.More.Get) }},
+		{Name: actEnd, Kind: rules.EndSession{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
+			return rules.EndSession{Phase: session.Phase(f.Pick("phase", t.More.Get("phase"), string(session.TakeDown), string(session.Closed))),
+				Note: f.Text("note", t.More.Get("note"), web.LongestText, false)}
+		}},
+	}
+}
+
+// airActs change what is required of the air, and its limits.
+func airActs() []web.Act {
+	var acts []web.Act
+	for _, name := range []string{actRequire, actRequireChange, actRequireOff} {
+		acts = append(acts, web.Act{Name: name, Kind: rules.RequireAir{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act { return readRequire(f, t.Act, t.More.Get) }})
+	}
+	for _, name := range []string{actLimit, actLimitOff} {
+		acts = append(acts, web.Act{Name: name, Kind: rules.LimitGas{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act { return readLimit(f, t.Act, t.More.Get) }})
+	}
+	for _, name := range []string{actUnexposed, actUnexposedOff} {
+		acts = append(acts, web.Act{Name: name, Kind: rules.StateUnexposed{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act { return readUnexposed(f, t.Act, t.More.Get) }})
+	}
+	return acts
+}

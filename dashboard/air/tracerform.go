@@ -1,0 +1,124 @@
+package air
+
+import (
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// tracerForm asks for the readings of one way to test.
+type tracerForm struct {
+	Method string
+	Asks   []web.Ask
+	Look   web.Look
+}
+
+// outdoorsCO2 is offered for the background; the place measures its own (common practice).
+const outdoorsCO2 = "420"
+
+// tracerFields are the names of all that is asked.
+func tracerFields() []string {
+	return []string{"method", "day", "began", "ended", "points", "background", "error", "empty", "settled", "crowd"}
+}
+
+func (f figures) decayForm(gas sensors.Channel, v url.Values) tracerForm {
+	asks := []web.Ask{
+		{Name: "day", Label: f.Words.Say("field.day"), Hint: f.Words.Say("hint.day")},
+		{Name: "began", Label: f.Words.Say("field.began"), Hint: f.Words.Say("hint.began")},
+		{Name: "ended", Label: f.Words.Say("field.ended"), Hint: f.Words.Say("hint.ended")},
+		{Name: "points", Label: f.Words.Say("field.points"), Hint: f.Words.Say("hint.points")},
+		{Name: "background", Label: f.Words.Say("field.background"), Hint: f.Words.Say("hint.background"), Mode: "decimal", Value: outdoorsCO2},
+		{Name: "error", Label: f.Words.Say("field.error"), Hint: f.Words.Say("hint.error"), Mode: "decimal", Value: f.Plain(max(gas.Resolution, 30))},
+		{Name: "empty", Label: f.Words.Say("field.empty"), Choices: []web.Choice{{Value: "yes", Text: f.Words.Say("empty.yes")}, {Value: "no", Text: f.Words.Say("empty.no")}}},
+	}
+	return f.tracerForm(rules.ByDecay, asks, v)
+}
+
+func (f figures) steadyForm(snap *rules.Snapshot, v url.Values) tracerForm {
+	now, people := "", ""
+	for _, c := range snap.Channels {
+		if value, ok := c.Good(); ok && c.Channel.Kind == sensors.CarbonDioxide {
+			now = f.Number(value, 0)
+		}
+	}
+	if snap.Session.People > 0 {
+		people = strconv.Itoa(snap.Session.People)
+	}
+	return f.tracerForm(rules.BySteady, []web.Ask{
+		{Name: "settled", Label: f.Words.Say("field.settled"), Hint: f.Words.Say("hint.settled"), Mode: "decimal", Value: now},
+		{Name: "background", Label: f.Words.Say("field.background"), Hint: f.Words.Say("hint.background"), Mode: "decimal", Value: outdoorsCO2},
+		{Name: "crowd", Label: f.Words.Say("field.people"), Hint: f.Words.Say("hint.crowd"), Mode: "numeric", Value: people},
+	}, v)
+}
+
+// tracerForm gives back what was asked before.
+func (f figures) tracerForm(m rules.TestMethod, asks []web.Ask, v url.Values) tracerForm {
+	for i := range asks {
+		q := &asks[i]
+		q.ID = strings.ReplaceAll(string(m), " ", "-") + "-" + q.Name
+		if v.Get("method") == string(m) {
+			q.Value = v.Get(q.Name)
+		}
+		for j := range q.Choices {
+			q.Choices[j].Checked = q.Choices[j].Value == q.Value
+		}
+	}
+	return tracerForm{Method: string(m), Asks: asks}
+}
+
+func readPPM(f *web.FormReader, field, text string) float64 {
+	text = strings.TrimSpace(text)
+	v, _, err := quantity.Parse(quantity.VolumeFraction, text)
+	if err != nil {
+		v, err = quantity.Number(text)
+	}
+	if err != nil || !(v >= 0 && v <= 1e6) {
+		f.Fail(field, "tracer.ppm", f.Words.Say("field."+field), web.Clip(text))
+		return 0
+	}
+	return v
+}
+
+// readTracerPoints reads points such as "0=1920 3=1330": minutes and ppm.
+func readTracerPoints(f *web.FormReader, text string) []rules.TracerPoint {
+	var points []rules.TracerPoint
+	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == ';' || r == '\n' || r == '\t' }) {
+		minutes, ppm, cut := strings.Cut(word, "=")
+		m, errM := quantity.Number(minutes)
+		c, errC := quantity.Number(ppm)
+		if !cut || errM != nil || errC != nil || m < 0 || m > 24*60 {
+			f.Fail("points", "tracer.point", web.Clip(word))
+			return nil
+		}
+		points = append(points, rules.TracerPoint{Minutes: m, PPM: c})
+	}
+	return points
+}
+
+// readTracerSpan reads from when to when; a time that ends before it begins ends the next day.
+func readTracerSpan(f *web.FormReader, v url.Values) cards.Span {
+	day := strings.TrimSpace(v.Get("day"))
+	if day == "" {
+		day = f.Now.In(f.Zone).Format(time.DateOnly)
+	}
+	moment := func(field string) time.Time {
+		text := strings.ReplaceAll(strings.TrimSpace(v.Get(field)), ".", ":")
+		t, err := time.ParseInLocation(time.DateOnly+" 15:04", day+" "+text, f.Zone)
+		if err != nil || t.After(f.Now) {
+			f.Fail(field, "tracer.moment", f.Words.Say("field."+field), web.Clip(text))
+		}
+		return t
+	}
+	sp := cards.Span{moment("began"), moment("ended")}
+	if sp.To.Before(sp.From) && f.Problem == nil {
+		sp.To = sp.To.AddDate(0, 0, 1)
+	}
+	return sp
+}

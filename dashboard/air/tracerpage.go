@@ -1,0 +1,139 @@
+package air
+
+import (
+	"context"
+	"math"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+
+	"go.uber.org/zap"
+
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/sensors/quantity"
+)
+
+// tracerBody is the page on which the air changes are tested without the duct: by a gas
+// that thins out in the empty room, or by what people breathe out.
+type tracerBody struct {
+	Look             web.Look
+	Receipt, Problem string
+	Decay, Steady    tracerForm
+	Result           *tracerResult
+	Keep             web.AskForm
+	Asked            []hidden
+	Earlier          []tracerRow
+	Back             web.Link
+	NoProbe          string
+}
+
+type hidden struct{ Name, Value string }
+
+// tracerResult is what a test came to.
+type tracerResult struct {
+	Changes, Interval string
+	Agreement, Shape  string
+	Sentence          string
+	Excluded          []string
+	Drawing           *decayDrawing
+}
+
+// tracerRow is a test that is on record.
+type tracerRow struct{ When, Method, Changes, Agreement, By, Record, Note string }
+
+func (s *Pages) tracerPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	f, l, v := s.figures(in.Site), web.LookOf(r), r.URL.Query()
+	body := tracerBody{Look: l, Receipt: s.Receipt(r), Back: f.Below(l, "../air", s.Words.Say("air.back"))}
+	a := s.Attempt(r)
+	if a.Problem != nil {
+		v, body.Problem = a.Typed.More, a.Problem.Sentence
+	}
+	gas, known := tracerGas(in.Snap)
+	if !known {
+		body.NoProbe = s.Words.Say("tracer.no-probe")
+	}
+	body.Decay, body.Steady = f.decayForm(gas, v), f.steadyForm(in.Snap, v)
+	body.Decay.Look, body.Steady.Look = l, l
+	if v.Has("method") {
+		s.tracerResult(r.Context(), &body, in, v)
+		body.Keep = f.Asking(l, web.About{Act: actTest, Summary: s.Words.Say("tracer.keep"), Button: s.Words.Say("button.test")}, a,
+			web.Ask{Name: "note", Label: s.Words.Say("field.note"), Hint: s.Words.Say("hint.may-be-empty")})
+	}
+	records, err := s.View.Records(r.Context(), web.RecordsQuery{Room: in.Snap.Room, Kinds: []string{rules.TestAirChanges{}.Kind()}})
+	if err != nil {
+		s.Log.Error("the tests of the book can't be read", zap.Error(err))
+		body.Problem = f.ErrorText(err)
+	}
+	body.Earlier = f.tracerRows(records)
+	p := s.PageFor("air-test", l, in)
+	p.Styles, p.Body = append(p.Styles, "air.css"), body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+// actTest is the act of the form that keeps a test.
+const actTest = "test"
+
+// tracerResult works out what was asked for.
+func (s *Pages) tracerResult(ctx context.Context, body *tracerBody, in web.Visit, v url.Values) {
+	act, wrong := s.tracer(ctx, in, v)
+	for _, name := range tracerFields() {
+		if v.Has(name) {
+			body.Asked = append(body.Asked, hidden{name, v.Get(name)})
+		}
+	}
+	if wrong != nil {
+		body.Problem = wrong.Sentence
+		return
+	}
+	f := s.figures(in.Site)
+	result := &tracerResult{Changes: f.Number(float64(act.Changes), 1), Interval: s.Words.Say("tracer.interval", f.Number(float64(act.Low), 1), f.Number(float64(act.High), 1)),
+		Agreement: f.Text(act.Agreement), Shape: "unproven", Sentence: s.Words.Say("tracer.steady-hint")}
+	switch {
+	case act.Agrees:
+		result.Shape = "moving"
+	case act.ByFlow != nil:
+		result.Shape = "stopped"
+	default:
+		result.Agreement = s.Words.Say("tracer.no-flow")
+	}
+	if act.Method == rules.ByDecay {
+		result.Drawing = drawDecay(act)
+		result.Sentence = s.Words.Say("tracer.decay-hint", len(act.Points)-len(act.Excluded), len(act.Points))
+		for _, p := range act.Excluded {
+			result.Excluded = append(result.Excluded, s.Words.Say("tracer.excluded", f.Plain(math.Round(p.Minutes*10)/10), f.WithUnit(quantity.VolumeFraction, p.PPM, 1), f.Text(p.Reason)))
+		}
+	}
+	body.Result = result
+}
+
+func (s *Pages) tracerPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
+		f := s.figures(s.View.Now()).Reader()
+		person, note := f.Text("who", t.Who, web.LongestName, true), f.Text("note", t.More.Get("note"), web.LongestText, false)
+		if f.Problem != nil {
+			return "", f.Problem
+		}
+		act, wrong := s.tracer(ctx, in, t.More)
+		if wrong != nil {
+			return "", wrong
+		}
+		act.Note = note
+		return s.HandOver(ctx, rules.Command{Room: in.Snap.Room, Person: person, Act: act})
+	})
+}
+
+func (f figures) tracerRows(records []rules.Recorded) []tracerRow {
+	var rows []tracerRow
+	for _, r := range slices.Backward(records) {
+		act, err := rules.DecodeAct(r.Kind, r.Content)
+		a, ok := act.(rules.TestAirChanges)
+		if err != nil || !ok {
+			continue
+		}
+		rows = append(rows, tracerRow{When: f.Brief(r.At), Method: f.Word(a.Method), Agreement: f.Text(a.Agreement), By: r.Person, Record: strconv.FormatUint(r.Number, 10), Note: a.Note,
+			Changes: f.Number(float64(a.Changes), 1) + " (" + f.Words.Say("tracer.interval", f.Number(float64(a.Low), 1), f.Number(float64(a.High), 1)) + ")"})
+	}
+	return rows
+}

@@ -1,0 +1,106 @@
+package air
+
+import (
+	"context"
+	"net/url"
+	"strings"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// tracerGas is the channel that a decay is read from: carbon dioxide.
+func tracerGas(snap *rules.Snapshot) (sensors.Channel, bool) {
+	for _, c := range snap.Channels {
+		if c.Channel.Kind == sensors.CarbonDioxide {
+			return c.Channel, true
+		}
+	}
+	return sensors.Channel{}, false
+}
+
+// tracer reads a test and works it out.
+func (s *Pages) tracer(ctx context.Context, in web.Visit, v url.Values) (rules.TestAirChanges, *web.Problem) {
+	figures := s.figures(in.Site)
+	f := figures.Reader()
+	act := rules.TestAirChanges{Method: rules.TestMethod(f.Pick("method", v.Get("method"), string(rules.ByDecay), string(rules.BySteady))),
+		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: readPPM(f, "background", v.Get("background")), ByFlow: in.Snap.Air.AirChanges}
+	if f.Problem != nil {
+		return act, f.Problem
+	}
+	if act.Method == rules.BySteady {
+		act.Steady, act.People = readPPM(f, "settled", v.Get("settled")), readCrowd(f, "crowd", v.Get("crowd"))
+	} else {
+		act.SensorError, act.RoomEmpty = readPPM(f, "error", v.Get("error")), v.Get("empty") == "yes"
+		act.Points = readTracerPoints(f, v.Get("points"))
+		if f.Problem == nil && len(act.Points) == 0 {
+			sp := readTracerSpan(f, v)
+			if f.Problem == nil {
+				f.Problem = s.readDecay(ctx, &act, in, sp)
+			}
+		}
+	}
+	if f.Problem != nil {
+		return act, f.Problem
+	}
+	worked, err := act.Work(in.Snap.Air.Volume)
+	if err != nil {
+		return act, &web.Problem{"act", s.figures(in.Site).ErrorText(err)}
+	}
+	return worked, nil
+}
+
+// decayPoints is how many readings a decay is thinned to.
+const decayPoints = 120
+
+// readDecay takes the readings of a time from the history, with the flow meanwhile.
+func (s *Pages) readDecay(ctx context.Context, act *rules.TestAirChanges, in web.Visit, sp cards.Span) *web.Problem {
+	gas, known := tracerGas(in.Snap)
+	switch {
+	case !known:
+		return &web.Problem{"points", s.Words.Say("tracer.no-probe")}
+	case !sp.From.Before(sp.To):
+		return &web.Problem{"began", s.Words.Say("tracer.no-span")}
+	}
+	ctx, cancel := context.WithTimeout(ctx, cards.SeriesWithin)
+	defer cancel()
+	got, err := s.View.Series(ctx, web.SeriesQuery{Channel: gas.ID, From: sp.From.UTC(), To: sp.To.UTC(), Points: decayPoints})
+	if err != nil {
+		return &web.Problem{"began", s.figures(in.Site).ErrorText(err)}
+	}
+	for _, p := range got.Points {
+		if !p.Suspect {
+			act.Points = append(act.Points, rules.TracerPoint{Minutes: p.At.Sub(sp.From).Minutes(), PPM: p.Mean})
+		}
+	}
+	if len(act.Points) == 0 {
+		return &web.Problem{"began", s.Words.Say("tracer.no-readings")}
+	}
+	act.ByFlow = s.changesOver(ctx, in.Snap, sp)
+	return nil
+}
+
+// changesOver is the mean rate by the duct's probe over a time; nil when it was not read.
+func (s *Pages) changesOver(ctx context.Context, snap *rules.Snapshot, sp cards.Span) *quantity.PerHour {
+	if s.Flows == nil || snap.Air.Probe == "" || !(snap.Air.Volume > 0) {
+		return nil
+	}
+	got, err := s.Flows.Flow(ctx, snap.Room, web.SeriesQuery{From: sp.From.UTC(), To: sp.To.UTC(), Points: decayPoints})
+	if err != nil {
+		return nil
+	}
+	var sum, n float64
+	for _, p := range got.Points {
+		if !p.Suspect {
+			sum, n = sum+p.Mean, n+1
+		}
+	}
+	if n == 0 {
+		return nil
+	}
+	rate := quantity.PerHour(sum / n / float64(snap.Air.Volume))
+	return &rate
+}

@@ -1,0 +1,357 @@
+package air
+
+import (
+	"context"
+	"math"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/locale"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/ventilation"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// traverseBody leads through a traverse of the exhaust duct: first its inside, then a
+// velocity at each point, then what was measured with.
+type traverseBody struct {
+	Look             web.Look
+	Receipt, Problem string
+	Wrong            string
+	// Shape and sizes as they were typed; Points are empty until they make a duct.
+	Shape, Diameter, Width, Height string
+	Drawing                        ductDrawing
+	Points                         []traversePoint
+	Unit                           string
+	Fields                         []web.Ask
+	Token                          string
+	Now                            string // what counts today, in words
+	Derivation                     string
+	Earlier                        []traverseRow
+	Back                           web.Link
+}
+
+// ductDrawing is the cross-section with its points. Lengths are in hundredths of the width.
+type ductDrawing struct {
+	Round       bool
+	Height, Box string // of the duct, and of the drawing with its margin
+	Points      []drawnPoint
+}
+
+type drawnPoint struct{ X, Y, TextY, Number string }
+
+// traversePoint is one place to measure at, with what was typed for it.
+type traversePoint struct {
+	Number                  int
+	Name, Label, Across, Up string
+	ID, Value               string
+	Wrong                   bool
+}
+
+// traverseRow is a traverse that is on record.
+type traverseRow struct{ Date, Flow, Factor, Evenness, Instrument, Conditions, By, Record string }
+
+func (s *Pages) traversePage(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	f, l, a := s.figures(in.Site), web.LookOf(r), s.Attempt(r)
+	v := r.URL.Query()
+	body := traverseBody{Look: l, Receipt: s.Receipt(r), Token: web.NewToken(), Unit: locale.Symbol(f.Unit(quantity.Velocity)),
+		Now: f.commissioned(in.Snap.Air.Commissioned), Derivation: f.Text(in.Snap.Air.Limits.Derivation), Back: f.Below(l, "../air", s.Words.Say("air.back"))}
+	if a.Problem != nil {
+		v, body.Problem, body.Wrong = a.Typed.More, a.Problem.Sentence, a.Problem.Field
+	}
+	f.section(&body, in.Snap, v)
+	body.Fields = f.traverseFields(in.Snap, v, body.Wrong)
+	records, err := s.View.Records(r.Context(), web.RecordsQuery{Room: in.Snap.Room, Kinds: []string{rules.CommissionAir{}.Kind()}})
+	if err != nil {
+		s.Log.Error("the traverses of the book can't be read", zap.Error(err))
+		body.Problem = f.ErrorText(err)
+	}
+	body.Earlier = f.traverses(records)
+	p := s.PageFor("traverse", l, in)
+	p.Styles, p.Body = append(p.Styles, "air.css"), body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+// section fills in the duct that was asked for and, once it is one, its points.
+func (f figures) section(body *traverseBody, snap *rules.Snapshot, v url.Values) {
+	body.Shape, body.Diameter, body.Width, body.Height = v.Get("shape"), v.Get("diameter"), v.Get("width"), v.Get("height")
+	if body.Shape == "" {
+		if area := float64(snap.Air.Duct.Area); area > 0 {
+			body.Diameter = web.Number(200*math.Sqrt(area/math.Pi), 1) + " cm"
+		}
+		return
+	}
+	fr := f.Reader()
+	duct := readSection(fr, v)
+	points, err := duct.Points()
+	if fr.Problem == nil && err != nil {
+		fr.Problem = &web.Problem{"diameter", f.ErrorText(err)}
+	}
+	if fr.Problem != nil {
+		body.Problem, body.Wrong = fr.Problem.Sentence, fr.Problem.Field
+		return
+	}
+	f.points(body, duct, v)
+	body.Drawing = drawDuct(duct, points)
+}
+
+// points lists the places of the duct with what was typed for each.
+func (f figures) points(body *traverseBody, duct rules.Section, v url.Values) {
+	list, _ := duct.Points() // they were made before
+	for i, p := range list {
+		name := pointName(i)
+		body.Points = append(body.Points, traversePoint{Number: i + 1, Name: name, Label: f.Text(p.Label), Across: f.depth(p.X), Up: f.depth(p.Y),
+			ID: name + "-" + body.Token, Value: v.Get(name), Wrong: body.Wrong == name})
+	}
+}
+
+func pointName(i int) string { return "v" + strconv.Itoa(i+1) }
+
+// depth is how far in from a wall, as a ruler reads it: millimetres, or inches where
+// the place reads US units.
+func (f figures) depth(m quantity.Metre) string {
+	if f.Unit(cards.FlowDimension).Symbol() == "cfm" {
+		return web.Number(float64(m)/0.0254, 2) + " in"
+	}
+	return web.Number(float64(m)*1000, 0) + " mm"
+}
+
+func drawDuct(duct rules.Section, points []ventilation.Point) ductDrawing {
+	width, height := duct.Width, duct.Height
+	if duct.Shape == rules.RoundDuct {
+		width, height = duct.Diameter, duct.Diameter
+	}
+	d := ductDrawing{Round: duct.Shape == rules.RoundDuct, Height: web.Number(float64(100*height/width), 2), Box: web.Number(float64(100*height/width)+6, 2)}
+	for i, p := range points {
+		x, y := float64(100*p.X/width), float64(100*(height-p.Y)/width)
+		d.Points = append(d.Points, drawnPoint{web.Number(x, 2), web.Number(y, 2), web.Number(y+1.3, 2), strconv.Itoa(i + 1)})
+	}
+	return d
+}
+
+// traverseFields are the questions besides the points.
+func (f figures) traverseFields(snap *rules.Snapshot, v url.Values, wrong string) []web.Ask {
+	asks := []web.Ask{
+		{Name: "fixed", Label: f.Words.Say("field.fixed"), Hint: f.Words.Say("hint.fixed"), Mode: "decimal", Value: f.probeNow(snap)},
+		{Name: "meter", Label: f.Words.Say("field.meter"), Hint: f.Words.Say("hint.meter")},
+		{Name: "certified", Label: f.Words.Say("field.certified"), Hint: f.Words.Say("hint.certified")},
+		{Name: "certified-until", Label: f.Words.Say("field.certified-until"), Hint: f.Words.Say("hint.date")},
+		{Name: "certainty", Label: f.Words.Say("field.certainty"), Hint: f.Words.Say("hint.certainty"), Mode: "decimal"},
+		{Name: "pressure", Label: f.Words.Say("field.pressure"), Hint: f.Words.Say("hint.pressure"), Mode: "text", Value: f.pressureNow(snap)},
+		{Name: "conditions", Label: f.Words.Say("field.conditions"), Hint: f.Words.Say("hint.conditions")},
+		{Name: "on", Label: f.Words.Say("field.on"), Hint: f.Words.Say("hint.on")},
+		{Name: "design", Label: f.Words.Say("field.design"), Hint: f.Words.Say("hint.design"), Mode: "text", Value: f.designNow(snap)},
+		{Name: "due", Label: f.Words.Say("field.due"), Hint: f.Words.Say("hint.date")},
+		{Name: "zeros", Label: f.Words.Say("field.zeros"), Hint: f.Words.Say("hint.zeros"), Choices: []web.Choice{{Value: "none", Text: f.Words.Say("zeros.none")}, {Value: "measured-twice", Text: f.Words.Say("zeros.twice")}}},
+		{Name: "drop", Label: f.Words.Say("field.drop"), Hint: f.Words.Say("hint.drop")},
+		{Name: web.NameField, Label: f.Words.Say("field.who")},
+	}
+	for i := range asks {
+		asks[i].ID, asks[i].Wrong = "traverse-"+asks[i].Name, wrong == asks[i].Name
+		if v.Has("token") {
+			asks[i].Value = v.Get(asks[i].Name)
+		}
+	}
+	return asks
+}
+
+// probeNow is the velocity that the fixed probe stands for now; empty when it gives none.
+func (f figures) probeNow(snap *rules.Snapshot) string {
+	a := snap.Air
+	if a.Flow == nil || !(a.Duct.Area > 0) || !(a.Duct.Factor > 0) {
+		return ""
+	}
+	u := float64(*a.Flow) / 3600 / float64(a.Duct.Area)
+	if c, known := cards.ChannelOf(snap, string(a.Probe)); known && c.Kind != sensors.VolumeFlow {
+		u /= a.Duct.Factor
+	}
+	return f.WithUnit(quantity.Velocity, u, 0.01)
+}
+
+// designNow is the flow that the exhaust was designed for, as it was entered last.
+func (f figures) designNow(snap *rules.Snapshot) string {
+	if design := snap.Air.Commissioned.Design; design > 0 {
+		return f.flow(design)
+	}
+	return ""
+}
+
+func (f figures) pressureNow(snap *rules.Snapshot) string {
+	for _, c := range snap.Channels {
+		if v, ok := c.Good(); ok && c.Channel.Kind == sensors.RoomPressure {
+			return f.WithUnit(quantity.Pressure, v, 0.1)
+		}
+	}
+	return ""
+}
+
+func (f figures) traverses(records []rules.Recorded) []traverseRow {
+	var rows []traverseRow
+	for _, r := range slices.Backward(records) {
+		act, err := rules.DecodeAct(r.Kind, r.Content)
+		a, ok := act.(rules.CommissionAir)
+		if err != nil || !ok {
+			continue
+		}
+		at := a.Measured
+		if at.IsZero() {
+			at = r.At
+		}
+		flow := f.flow(a.Flow)
+		if a.Uncertainty > 0 {
+			flow += " " + f.Words.Say("traverse.plus-minus", f.Number(float64(a.Uncertainty), 0))
+		}
+		rows = append(rows, traverseRow{Date: at.In(f.Zone).Format(time.DateOnly), Flow: flow, Conditions: a.Conditions, Factor: f.Number(a.Factor, 3),
+			Evenness: f.Number(float64(a.Evenness), 0) + " %", Instrument: a.Instrument + ", " + a.Certificate, By: r.Person, Record: strconv.FormatUint(r.Number, 10)})
+	}
+	return rows
+}
+
+func (s *Pages) traversePost(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) { return s.enterTraverse(ctx, in, t) })
+}
+
+// enterTraverse works out a traverse and has it recorded.
+func (s *Pages) enterTraverse(ctx context.Context, in web.Visit, t web.Typed) (string, *web.Problem) {
+	figures := s.figures(in.Site)
+	f := figures.Reader()
+	person := f.Text("who", t.Who, web.LongestName, true)
+	act := readTraverse(f, figures, in.Snap, t.More)
+	if f.Problem != nil {
+		return "", f.Problem
+	}
+	act, err := act.Work(person, figures.Now.Wall)
+	if err != nil {
+		return "", &web.Problem{"act", figures.ErrorText(err)}
+	}
+	return s.HandOver(ctx, rules.Command{Room: in.Snap.Room, Person: person, Act: act})
+}
+
+func readSection(f *web.FormReader, v url.Values) rules.Section {
+	duct := rules.Section{Shape: rules.DuctShape(f.Pick("shape", v.Get("shape"), string(rules.RoundDuct), string(rules.RectangularDuct)))}
+	if duct.Shape == rules.RoundDuct {
+		duct.Diameter = readInside(f, "diameter", v.Get("diameter"))
+		return duct
+	}
+	duct.Width, duct.Height = readInside(f, "width", v.Get("width")), readInside(f, "height", v.Get("height"))
+	return duct
+}
+
+// readInside reads a size of a duct; a bare number is in centimetres.
+func readInside(f *web.FormReader, field, text string) quantity.Metre {
+	const longest = 5 // m
+	if _, err := quantity.Number(text); err == nil {
+		text += " cm"
+	}
+	v, _, err := quantity.Parse(quantity.Length, text)
+	if err != nil || !(v > 0 && v <= longest) {
+		f.Fail(field, "traverse.size", f.Words.Say("field."+field), web.Clip(text))
+	}
+	return quantity.Metre(v)
+}
+
+// readTraverse reads the points and what was measured with.
+func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot, v url.Values) rules.CommissionAir {
+	act := rules.CommissionAir{Section: readSection(f, v)}
+	points, err := act.Points()
+	if err != nil {
+		return act
+	}
+	density := airDensity(snap)
+	for i := range points {
+		act.Velocities = append(act.Velocities, readVelocity(f, figures, v, velocityField{pointName(i), f.Words.Say("traverse.point", i+1), density}))
+	}
+	act.AtProbe = readVelocity(f, figures, v, velocityField{"fixed", f.Words.Say("field.fixed"), density})
+	act.Instrument = f.Text("meter", v.Get("meter"), web.LongestText, true)
+	act.Certificate = f.Text("certified", v.Get("certified"), web.LongestText, true)
+	act.Conditions = f.Text("conditions", v.Get("conditions"), web.LongestText, true)
+	act.Measured = f.Day(v.Get("on"))
+	act.CertificateEnds, act.Next = readDate(f, "certified-until", v.Get("certified-until")), readDate(f, "due", v.Get("due"))
+	percent, err := quantity.Number(strings.TrimSuffix(strings.TrimSpace(v.Get("certainty")), "%"))
+	if err != nil {
+		f.Fail("certainty", "traverse.accuracy", web.Clip(v.Get("certainty")))
+	}
+	act.InstrumentPercent = quantity.Percent(percent)
+	act.ZerosConfirmed, act.DropReason = v.Get("zeros") == "measured-twice", f.Text("drop", v.Get("drop"), web.LongestText, false)
+	if text := strings.TrimSpace(v.Get("design")); text != "" {
+		design, _, err := quantity.Parse(cards.FlowDimension, withUnitOf(text, figures.Unit(cards.FlowDimension)))
+		if err != nil {
+			f.Fail("design", "traverse.design", web.Clip(text))
+		}
+		act.Design = quantity.CubicMetrePerHour(design)
+	}
+	if text := strings.TrimSpace(v.Get("pressure")); text != "" {
+		p, _, err := quantity.Parse(quantity.Pressure, withUnitOf(text, figures.Unit(quantity.Pressure)))
+		if err != nil {
+			f.Fail("pressure", "traverse.pressure", web.Clip(text))
+		}
+		act.Pressure = (*quantity.Pascal)(&p)
+	}
+	return act
+}
+
+// readDate reads a day that may lie ahead.
+func readDate(f *web.FormReader, field, text string) time.Time {
+	t, err := time.ParseInLocation(time.DateOnly, strings.TrimSpace(text), f.Zone)
+	if err != nil || t.Year() < 1950 || t.Year() > f.Now.Year()+20 {
+		f.Fail(field, "traverse.date", f.Label(field), web.Clip(text))
+		return time.Time{}
+	}
+	return t.Add(12 * time.Hour)
+}
+
+type velocityField struct {
+	name, label string
+	density     quantity.KilogramPerCubicMetre
+}
+
+// readVelocity reads a velocity, or a velocity pressure as a pitot tube gives it.
+func readVelocity(f *web.FormReader, figures figures, v url.Values, of velocityField) quantity.MetrePerSecond {
+	text := withUnitOf(strings.TrimSpace(v.Get(of.name)), figures.Unit(quantity.Velocity))
+	if u, _, err := quantity.Parse(quantity.Velocity, text); err == nil && u >= 0 {
+		return quantity.MetrePerSecond(u)
+	}
+	if p, _, err := quantity.Parse(quantity.Pressure, text); err == nil {
+		if u, err := ventilation.VelocityFromPressure(quantity.Pascal(p), of.density); err == nil {
+			return u
+		}
+	}
+	f.Fail(of.name, "traverse.velocity", of.label, web.Clip(v.Get(of.name)))
+	return 0
+}
+
+// withUnitOf gives a bare number the unit in which people here read.
+func withUnitOf(text string, u quantity.Unit) string {
+	if _, err := quantity.Number(text); err == nil {
+		return text + " " + u.Symbol()
+	}
+	return text
+}
+
+// airDensity is that of the room's air, or of air at 20 °C where its temperature is not known.
+func airDensity(snap *rules.Snapshot) quantity.KilogramPerCubicMetre {
+	temp := quantity.Celsius(20)
+	for _, c := range snap.Channels {
+		if v, ok := c.Good(); ok && c.Channel.Kind == sensors.AirTemperature {
+			temp = quantity.Celsius(v)
+		}
+	}
+	pressure, err := ventilation.PressureAtAltitude(snap.Air.Duct.Altitude)
+	if err != nil {
+		return 0
+	}
+	density, err := ventilation.AirDensity(temp, pressure)
+	if err != nil {
+		return 0
+	}
+	return density
+}

@@ -1,0 +1,134 @@
+package cards
+
+import (
+	"wetside/rules"
+	"wetside/rules/ventilation"
+)
+
+// AirCard says in a word whether the air moves.
+type AirCard struct {
+	Word  string
+	Shape string // moving, low, stopped, unproven: which drawing stands beside the word
+	// Changes an hour, empty when not measured; Required beside it.
+	Changes  string
+	Required string
+	Flow     string
+	Sentence string
+	Since    string
+	// Notices are worth knowing; nobody has to act.
+	Notices []string
+	// Airing is the purge under way, counted down.
+	Airing string
+}
+
+// Todo is the one thing that needs doing, and how many wait behind it.
+type Todo struct {
+	Word   string
+	Urgent bool
+	Seen   bool
+	Quiet  bool
+	Text   string
+	Act    string
+	Since  string
+	More   string
+	// Limit is what limits tonight most, said while nothing needs doing.
+	Limit string
+	// Sound is what the page plays for it: look, act, or nothing; Alarms names what
+	// it is played for, so that another alarm is heard at once.
+	Sound  string
+	Alarms string
+}
+
+func (f Figures) AirCard(a rules.AirView, lost bool) AirCard {
+	c := AirCard{Required: f.Number(float64(a.Required), 1), Sentence: f.Text(a.Sentence)}
+	if a.Required <= 0 {
+		c.Required = ""
+	}
+	if lost {
+		a = rules.AirView{State: ventilation.NotProven}
+		c.Sentence = f.Words.Say("lost.air")
+	}
+	c.Word, c.Shape = f.airWord(a.State)
+	if a.AirChanges != nil {
+		c.Changes = f.Number(float64(*a.AirChanges), 1)
+	}
+	if a.Flow != nil {
+		flow := f.Unit(FlowDimension)
+		c.Flow = f.WithUnit(FlowDimension, float64(*a.Flow), flow.ToBase(1))
+	}
+	if !a.Since.Wall.IsZero() {
+		c.Since = f.Words.Say("air.since", f.When(a.Since.Wall))
+	}
+	return c
+}
+
+// airWord gives the word for the state of the air, and the shape beside it.
+func (f Figures) airWord(s ventilation.State) (word, shape string) {
+	switch s {
+	case ventilation.Moving:
+		return f.Words.Say("air.moving"), "moving"
+	case ventilation.Uneven:
+		return f.Words.Say("air.uneven"), "low"
+	case ventilation.Low:
+		return f.Words.Say("air.low"), "low"
+	case ventilation.Stopped:
+		return f.Words.Say("air.stopped"), "stopped"
+	}
+	return f.Words.Say("air.not-proven"), "unproven"
+}
+
+// Todo picks the one thing that needs doing: what nobody has seen comes before
+// what somebody has acknowledged, the urgent before the rest.
+func (f Figures) Todo(snap *rules.Snapshot, lost bool) Todo {
+	if lost {
+		return Todo{Sound: soundLook, Alarms: "lost", Word: f.Words.Say("todo.lost"), Urgent: true, Text: f.Words.Say("lost.room", f.When(snap.At.Wall)), Act: f.Words.Say("lost.act")}
+	}
+	var t Todo
+	first := -1
+	for i, a := range snap.Alarms {
+		if first < 0 || weight(a) > weight(snap.Alarms[first]) {
+			first = i
+		}
+	}
+	if first < 0 {
+		t.Quiet, t.Text, t.Limit = true, f.Words.Say("todo.nothing"), f.tightest(snap)
+		if !snap.Armed {
+			t.Act = f.Words.Say("todo.rest")
+		}
+		return t
+	}
+	a := snap.Alarms[first]
+	t.Urgent, t.Seen, t.Text, t.Act = a.Urgent, a.Acknowledged, f.Text(a.Text)+".", f.Text(a.Act)
+	t.Word = f.AlarmWord(a)
+	t.Sound, t.Alarms = soundOf(snap.Alarms)
+	t.Since = f.Words.Say("todo.since", f.When(a.Since))
+	if !a.Over.IsZero() { // nothing is left to do but to see that it was
+		t.Text, t.Act, t.Since = f.Text(a.Over)+" "+f.Words.Say("todo.ask-seen"), "", ""
+	}
+	if n := len(snap.Alarms) - 1; n > 0 {
+		t.More = f.Words.Say("todo.more", n)
+	}
+	return t
+}
+
+// AlarmWord is the one word that says how pressing an alarm is.
+func (f Figures) AlarmWord(a rules.AlarmView) string {
+	switch {
+	case a.Acknowledged:
+		return f.Words.Say("todo.seen")
+	case a.Urgent:
+		return f.Words.Say("todo.halt")
+	}
+	return f.Words.Say("todo.check")
+}
+
+func weight(a rules.AlarmView) int {
+	w := 0
+	if a.Urgent {
+		w++
+	}
+	if !a.Acknowledged {
+		w += 2
+	}
+	return w
+}

@@ -1,0 +1,110 @@
+package cards
+
+import (
+	"math"
+	"time"
+
+	"wetside/chem/ledger"
+	"wetside/rules"
+)
+
+// tonight is how near the end of a life must be to be worth a word on the board: an evening.
+const tonight = 12 * time.Hour
+
+// binds says what limits the use of a bath tonight; empty where nothing is known to.
+func (f Figures) binds(p *rules.Portion) string {
+	if p == nil || p.Known == nil || p.Known.Limit.Verdict == "" {
+		return ""
+	}
+	l := p.Known.Limit
+	left := l.Due.Sub(f.Now.Wall)
+	switch {
+	case l.Verdict == ledger.Discard, !l.Due.IsZero() && left <= 0:
+		return f.Words.Say("binds.out", f.ranOut(l))
+	case l.Verdict == ledger.TestFirst:
+		return f.Words.Say("binds.test", f.Text(l.Words))
+	case !l.Due.IsZero() && left < tonight:
+		return f.Words.Say("binds.until", f.TimeOfDay(l.Due), f.Text(l.Name))
+	case len(l.Left) == 0:
+		return f.Words.Say("binds.unknown")
+	}
+	return f.left(l.Left)
+}
+
+// left says how many sheets are left of which paper, in one count where both carry the same.
+func (f Figures) left(all []ledger.Left) string {
+	first, sure := all[0], true
+	text := f.Words.Say("binds.count", wholeSheets(first.Sheets), f.paper(first.Material))
+	if first.Material == ledger.Film {
+		text = f.Words.Say("binds.rolls", wholeSheets(first.Sheets))
+	}
+	for _, l := range all {
+		sure = sure && l.Sure
+		switch {
+		case l == first:
+		case wholeSheets(l.Sheets) == wholeSheets(first.Sheets):
+			text = f.Words.Say("binds.or", text, f.paper(l.Material))
+		default:
+			text = f.Words.Say("binds.or-count", text, wholeSheets(l.Sheets), f.paper(l.Material))
+		}
+	}
+	if sure {
+		return f.Words.Say("binds.sheets", text)
+	}
+	return f.Words.Say("binds.sheets-unsure", text)
+}
+
+// paper is the short name of a paper.
+func (f Figures) paper(m ledger.Material) string {
+	if m == ledger.FibreBased {
+		return f.Words.Say("binds.fibre-based")
+	}
+	return f.Words.Say("binds.resin-coated")
+}
+
+// wholeSheets rounds down, but for what the arithmetic leaves of a whole one.
+func wholeSheets(sheets float64) float64 { return math.Floor(sheets + 1e-6) }
+
+// ranOut says which limit has run out.
+func (f Figures) ranOut(l rules.Limit) string {
+	if l.Verdict == ledger.Discard {
+		return f.Text(l.Words)
+	}
+	return f.Words.Say("binds.ran-out", f.Text(l.Name), f.When(l.Due))
+}
+
+// tightest is the one thing that limits tonight most, in a sentence: a bath that leaves
+// its band, else the bath that carries the fewest sheets. Empty where nothing is known.
+func (f Figures) tightest(snap *rules.Snapshot) string {
+	var first, fewest *rules.BathView
+	soonest := time.Hour // that a bath leaves its band later is not worth a word yet
+	for i := range snap.Baths {
+		b := &snap.Baths[i]
+		if in, leaves := b.Forecast.Leaves(); leaves && in < soonest {
+			first, soonest = b, in
+		}
+		if left := sheetsLeft(b); left != nil && (fewest == nil || *left < *sheetsLeft(fewest)) {
+			fewest = b
+		}
+	}
+	switch {
+	case first != nil:
+		return f.Words.Say("limits.bath", first.Bath.Name, f.leaves(first.Forecast))
+	case fewest != nil:
+		return f.Words.Say("limits.bath", fewest.Bath.Name, f.binds(fewest.Portion))
+	}
+	return ""
+}
+
+func sheetsLeft(b *rules.BathView) *float64 {
+	if b.Portion == nil || b.Portion.Known == nil {
+		return nil
+	}
+	var fewest *float64
+	for _, l := range b.Portion.Known.Limit.Left {
+		if fewest == nil || l.Sheets < *fewest {
+			fewest = &l.Sheets
+		}
+	}
+	return fewest
+}

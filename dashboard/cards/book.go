@@ -1,0 +1,91 @@
+package cards
+
+import (
+	"strings"
+	"time"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+	"wetside/dashboard/web"
+	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
+)
+
+// VolumeGrain in mL is the smallest difference of a poured volume worth showing.
+const VolumeGrain = 3
+
+// Volume writes a poured volume in people's unit.
+func (f Figures) Volume(v quantity.Millilitre) string {
+	return f.WithUnit(web.VolumeDimension, float64(v), VolumeGrain)
+}
+
+// TypedVolume is a volume as a field is filled with it: exact, with its unit.
+func (f Figures) TypedVolume(v quantity.Millilitre) string {
+	u := f.Unit(web.VolumeDimension)
+	return strings.TrimRight(strings.TrimRight(web.Number(u.FromBase(float64(v)), 3), "0"), ".") + " " + u.Symbol()
+}
+
+// Sourced is where a figure comes from and how far it can be trusted; once where both are the same.
+func (f Figures) Sourced(source string, s ledger.Standing) string {
+	if source == string(s) {
+		return f.Words.Say("shelf.source-only", f.Word(s))
+	}
+	return f.Words.Say("shelf.source", source, f.Word(s))
+}
+
+// sheetName is the size of a sheet by its area, as far as it is a common one.
+func (f Figures) sheetName(area quantity.SquareMetre) string {
+	for _, s := range CommonSheets() {
+		if d := area/s.Area - 1; d < 1e-6 && d > -1e-6 {
+			if s == chem.FilmRoll() {
+				return f.Words.Say("shelf.roll")
+			}
+			return s.Name
+		}
+	}
+	return f.Words.Say("did.size", f.Number(float64(area)*1e4, 0))
+}
+
+// RollSize stands for a roll of film among the sizes of sheets.
+const RollSize = "roll"
+
+// CommonSheets are the sizes that a form offers.
+func CommonSheets() []chem.Sheet { return append(chem.CommonSheets(), chem.FilmRoll()) }
+
+// TypedMoment writes a time as its field is filled with it.
+func (f Figures) TypedMoment(t time.Time) string { return t.In(f.Zone).Format("2006-01-02T15:04") }
+
+// Sizes are the sizes of sheets to choose from.
+func (f Figures) Sizes() []Option {
+	var all []Option
+	for _, s := range chem.CommonSheets() {
+		all = append(all, Option{Value: s.Name, Text: s.Name})
+	}
+	return append(all, Option{Value: RollSize, Text: f.Words.Say("shelf.roll")})
+}
+
+// Materials are the materials to choose from.
+func (f Figures) Materials() []Option { return Each(f, ledger.Materials()) }
+
+// Each are the values of a kind as choices.
+func Each[T interface {
+	~string
+	phrase.Spoken
+}](f Figures, values []T) []Option {
+	all := make([]Option, len(values))
+	for i, value := range values {
+		all[i] = Option{Value: string(value), Text: f.Word(value)}
+	}
+	return all
+}
+
+// Verdict gives the word of an answer, and the shape beside it.
+func (f Figures) Verdict(v ledger.Verdict) (word, shape string) {
+	switch v {
+	case ledger.Pour:
+		return f.Words.Say("verdict.pour"), "moving"
+	case ledger.Discard:
+		return f.Words.Say("verdict.discard"), "stopped"
+	}
+	return f.Words.Say("verdict.test"), "low"
+}

@@ -1,0 +1,78 @@
+package cards
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"wetside/chem/ledger"
+	"wetside/rules"
+	"wetside/sensors/quantity/phrase"
+)
+
+// ShelfBook is the book as it stands, with what the site says beside it.
+type ShelfBook struct {
+	*ledger.Ledger
+	At        time.Time // of the look, in the zone of the place
+	Catalogue ledger.Catalogue
+	// Records are all entries of the book by number, corrected ones included.
+	Records []ShelfRecord
+	// Trays are the baths of every room, each room in the order in which it pours.
+	Trays []ShelfTray
+	// Found and Left are the newest notes of each room: at its set-up, at its take-down.
+	Found, Left map[string]ledger.RoomNote
+}
+
+// ShelfRecord is one entry with the reason that was given for it.
+type ShelfRecord struct {
+	ledger.Entry
+	Room   string
+	Reason string
+}
+
+// Kept gives entries as the book keeps them: each with the room and the reason that were
+// written beside it.
+func (b *ShelfBook) Kept(entries []ledger.Entry) []ShelfRecord {
+	kept := make([]ShelfRecord, len(entries))
+	for i, e := range entries {
+		at, known := slices.BinarySearchFunc(b.Records, e.Number, func(r ShelfRecord, number uint64) int { return cmp.Compare(r.Number, number) })
+		if known {
+			kept[i] = b.Records[at]
+		}
+		kept[i].Entry = e
+	}
+	return kept
+}
+
+// ShelfTray is a bath of a room and the container of the book that stands there.
+type ShelfTray struct {
+	Room, Bath, Name string
+	Role             rules.Role
+	Container        string
+}
+
+// ShelfEntry is what a person wants to have written into the book: an act, a note,
+// or both, which are then kept together or not at all.
+type ShelfEntry struct {
+	Room    string // empty where the act belongs to no room
+	Person  string
+	Session string // empty takes the only one that is open
+	// Happened is when it happened, for a late entry, and Reason why it is late; zero means now.
+	Happened time.Time
+	Reason   string
+	Seen     uint64 // the last entry that the person had seen
+	// Before is what has to be in the book before the act can be: a vessel that it pours into.
+	Before []ledger.Act
+	Act    ledger.Act
+	Note   *ledger.RoomNote
+}
+
+// ErrWhyLate refuses a late entry that does not say why it is late.
+var ErrWhyLate = phrase.Errorf("a late entry needs a reason: say in a few words why it is entered only now")
+
+// ShelfReceipt says that an entry is kept, under which number, and what is to be known beside it.
+type ShelfReceipt struct {
+	Number   uint64
+	Late     bool
+	Warnings []phrase.Sentence
+}

@@ -1,0 +1,168 @@
+package cards
+
+import (
+	"bytes"
+	"fmt"
+	"html/template"
+	"math"
+	"net/url"
+	"slices"
+	"time"
+
+	"wetside/dashboard/chart"
+	"wetside/dashboard/locale"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/coverage"
+	"wetside/sensors"
+)
+
+const (
+	// SeriesWithin is how long the history may take to answer.
+	SeriesWithin = 10 * time.Second
+	// ChartPoints is about how many steps a drawing has; several lines share twice as many.
+	ChartPoints = 400
+)
+
+// Evening is how much of a channel is shown where nobody asks for another time.
+const Evening = 6 * time.Hour
+
+// Span is the time that a history page shows.
+type Span struct{ From, To time.Time }
+
+func (sp Span) Length() time.Duration { return sp.To.Sub(sp.From) }
+
+// ChannelChart draws channels over a time.
+type ChannelChart struct {
+	Figures
+	Span Span
+	// Sessions are the times in which readings were required, nil where nobody can tell.
+	Sessions []Span
+}
+
+// Chart turns a series into people's units. A run of suspect steps is a gap: no
+// good sample lies in it.
+func (d ChannelChart) Chart(ch sensors.Channel, series web.Series) chart.Chart {
+	unit := d.Unit(ch.Dimension)
+	c := chart.Chart{Title: ch.Name, Unit: locale.Symbol(unit), From: d.Span.From, To: d.Span.To, Zone: d.Zone, DecimalComma: d.Units.DecimalComma,
+		Step: unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.nothing()}
+	line := chart.Line{Name: ch.Name}
+	for _, g := range series.Gaps {
+		line.Gaps = append(line.Gaps, d.recordedGap(g))
+	}
+	for i, p := range series.Points {
+		if !p.Suspect {
+			line.Points = append(line.Points, chart.Point{At: p.At, Min: unit.FromBase(p.Min), Mean: unit.FromBase(p.Mean), Max: unit.FromBase(p.Max), Count: p.Count, Apart: p.Imported})
+			continue
+		}
+		end := d.Span.To
+		if i+1 < len(series.Points) {
+			end = series.Points[i+1].At
+		}
+		line.Gaps = joinSuspect(line.Gaps, chart.Gap{From: p.At, To: end, Kind: suspectRun, Cause: d.Words.Say("history.suspect")})
+	}
+	slices.SortStableFunc(line.Gaps, func(a, b chart.Gap) int { return a.From.Compare(b.From) })
+	for i, g := range line.Gaps {
+		if d.Sessions != nil && d.Attended(g) == 0 {
+			line.Gaps[i].Cause = d.unattended(g)
+		}
+	}
+	c.Lines = []chart.Line{line}
+	c.Description = d.describe(ch, series)
+	return c
+}
+
+func joinSuspect(gaps []chart.Gap, g chart.Gap) []chart.Gap {
+	if n := len(gaps); n > 0 && gaps[n-1].To.Equal(g.From) && gaps[n-1].Kind == g.Kind {
+		gaps[n-1].To = g.To
+		return gaps
+	}
+	return append(gaps, g)
+}
+
+func Drawn(c chart.Chart) (template.HTML, error) {
+	var out bytes.Buffer
+	if err := c.WriteSVG(&out); err != nil {
+		return "", fmt.Errorf("drawing the chart: %w", err)
+	}
+	return template.HTML(out.String()), nil //nolint:gosec // the chart escapes all text
+}
+
+// Attended is how much of a gap lies in sessions.
+func (d ChannelChart) Attended(g chart.Gap) (sum time.Duration) {
+	if g.To.IsZero() {
+		g.To = d.Span.To
+	}
+	for _, s := range d.Sessions {
+		sum += coverage.Span{From: g.From, To: g.To}.Within(coverage.Span{From: s.From, To: s.To}).Length()
+	}
+	return sum
+}
+
+// recordedGap is a gap with its cause as it was recorded.
+func (d ChannelChart) recordedGap(g web.SeriesGap) chart.Gap {
+	cause := coverage.Cause(g.Cause)
+	return chart.Gap{From: g.From, To: g.To, Kind: cause, Cause: d.Text(coverage.Told(cause))}
+}
+
+// suspectRun is the kind of a gap in which there are samples, but none that is good.
+const suspectRun = "suspect run"
+
+// unattended is the cause of a gap of which no part lies in a session.
+func (d ChannelChart) unattended(g chart.Gap) string {
+	if g.Kind == coverage.NotRecorded {
+		return d.Words.Say("history.nobody-there")
+	}
+	return d.Words.Say("history.and-nobody-there", g.Cause)
+}
+
+// nothing says why there is no value: a time that lies ahead is no time without readings.
+func (d ChannelChart) nothing() string {
+	if d.Span.From.After(d.Now.Wall) {
+		return d.Words.Say("history.ahead")
+	}
+	return d.Words.Say("history.empty")
+}
+
+// describe says the series in a sentence.
+func (d ChannelChart) describe(ch sensors.Channel, series web.Series) string {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, p := range series.Points {
+		if !p.Suspect {
+			low, high = min(low, p.Min), max(high, p.Max)
+		}
+	}
+	if low > high {
+		return d.nothing()
+	}
+	return d.Words.Say("history.describe", d.Moment(d.Span.From), d.Moment(d.Span.To), d.WithUnit(ch.Dimension, low, ch.Resolution),
+		d.WithUnit(ch.Dimension, high, ch.Resolution), len(series.Gaps))
+}
+
+// ChannelOf finds a channel of a room.
+func ChannelOf(snap *rules.Snapshot, id string) (sensors.Channel, bool) {
+	for _, c := range snap.Channels {
+		if string(c.Channel.ID) == id {
+			return c.Channel, true
+		}
+	}
+	return sensors.Channel{}, false
+}
+
+// AirFlow stands in the place of a channel for the flow of air, which is worked out
+// from the probe in the duct. No channel of a configuration can have this name.
+const AirFlow sensors.ChannelID = "air:flow"
+
+// AirFlow is the flow of air as a channel like the others.
+func (f Figures) AirFlow() sensors.Channel {
+	return sensors.Channel{ID: AirFlow, Name: f.Words.Say("history.flow"), Kind: sensors.VolumeFlow, Traits: sensors.Traits{Dimension: FlowDimension, Resolution: 1}}
+}
+
+// HistoryHref leads to the evening of a channel, from another page of its room.
+func HistoryHref(channel sensors.ChannelID, l web.Look) string {
+	q := url.Values{"channel": {string(channel)}}
+	if l == web.Red {
+		q.Set("look", string(web.Red))
+	}
+	return "history?" + q.Encode()
+}

@@ -1,0 +1,104 @@
+package cards
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/session"
+)
+
+// The two sounds of a page.
+const (
+	soundLook = "look" // look at the page when there is a moment
+	soundAct  = "act"  // somebody must act now
+)
+
+// mostNotices is how many notices stand on the board; the others are on the page of the air.
+const mostNotices = 1
+
+// SessionLine says in a few words where the evening stands.
+func (f Figures) SessionLine(v rules.SessionView) string {
+	title := web.Clip(v.Title)
+	if title == "" {
+		title = f.Words.Say("session.untitled")
+	}
+	switch {
+	case v.Phase == session.Planned:
+		return f.Words.Say("session.planned", title, f.When(v.From), f.TimeOfDay(v.To))
+	case !v.Phase.Running():
+		return ""
+	}
+	line := []string{title, f.PhaseWord(v.Phase)}
+	if !v.To.IsZero() {
+		line = append(line, f.Words.Say("session.until", f.TimeOfDay(v.To)))
+	}
+	if v.People > 0 {
+		line = append(line, f.Words.Say("session.people", v.People))
+	}
+	return strings.Join(line, " · ")
+}
+
+func (f Figures) PhaseWord(p session.Phase) string {
+	switch p {
+	case session.Planned:
+		return f.Words.Say("phase.planned")
+	case session.SetUp:
+		return f.Words.Say("phase.set-up")
+	case session.Open:
+		return f.Words.Say("phase.open")
+	case session.TakeDown:
+		return f.Words.Say("phase.take-down")
+	case session.Closed:
+		return f.Words.Say("phase.closed")
+	}
+	return f.Words.Say("phase.none")
+}
+
+// Airing is the purge as long as somebody waits for it.
+func (f Figures) Airing(snap *rules.Snapshot) string {
+	p := snap.Purge
+	if p == nil || p.Done && p.After && !snap.Session.Phase.Running() {
+		return ""
+	}
+	return f.Text(p.Sentence)
+}
+
+// BoardNotices are the first of the notices, and how many there are besides.
+func (f Figures) BoardNotices(snap *rules.Snapshot) []string {
+	list := f.Texts(snap.Notices)
+	if snap.Purge != nil {
+		purge := f.Text(snap.Purge.Sentence)
+		list = slices.DeleteFunc(list, func(n string) bool { return n == purge })
+	}
+	if n := len(snap.Aside); n > 0 {
+		list = slices.Insert(list, 0, f.Words.Say("board.aside", n))
+	}
+	most := mostNotices
+	if f.Airing(snap) != "" {
+		most = 0
+	}
+	if over := len(list) - most; over > 0 {
+		list = append(list[:most:most], f.Words.Say("board.notices", over))
+	}
+	return list
+}
+
+// soundOf says which sound the open alarms ask for until somebody has seen them, and for which.
+func soundOf(alarms []rules.AlarmView) (sound, which string) {
+	var names []string
+	for _, a := range alarms {
+		if a.Acknowledged {
+			continue
+		}
+		names = append(names, a.ID+"@"+a.Since.UTC().Format(time.RFC3339))
+		if a.Urgent {
+			sound = soundAct
+		} else if sound == "" {
+			sound = soundLook
+		}
+	}
+	return sound, strings.Join(names, " ")
+}

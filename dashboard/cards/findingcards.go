@@ -1,0 +1,159 @@
+package cards
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/truth"
+	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
+)
+
+// The acts on findings and the clock that a form may ask for.
+const (
+	ActConfirm = "confirm"
+	ActDismiss = "dismiss"
+	ActClock   = "clock"
+)
+
+// FindingCard is something found from the readings, with the forms that judge it.
+type FindingCard struct {
+	ID, What, Text, Basis string
+	Confidence, Since     string
+	Channels              []web.Link
+	// Judged says in words who judged it; Forms are left out then.
+	Judged string
+	Forms  []web.AskForm
+}
+
+// Findings are those of a room, or of one channel where one is named; what waits comes first.
+func (f Figures) Findings(in web.Visit, l web.Look, only sensors.ChannelID, a web.Attempt) []FindingCard {
+	var waiting, judged []FindingCard
+	for _, o := range in.Snap.Probes.Findings() {
+		if only != "" && !slices.Contains(o.Channels, only) {
+			continue
+		}
+		card := f.findingCard(in, l, o, a)
+		if o.Open() || o.Still {
+			waiting = append(waiting, card)
+		} else if len(judged) < mostJudged {
+			judged = append(judged, card)
+		}
+	}
+	return append(waiting, judged...)
+}
+
+// mostJudged is how many findings are shown that were judged already.
+const mostJudged = 10
+
+func (f Figures) findingCard(in web.Visit, l web.Look, o truth.Offer, a web.Attempt) FindingCard {
+	card := FindingCard{ID: o.ID, What: phrase.Capital(f.Word(o.What)), Text: f.Text(o.Text), Basis: web.SentenceCase(f.Text(o.Basis)),
+		Confidence: f.Words.Say("finding.sure", o.Percent()), Since: f.Words.Say("since", f.When(o.From))}
+	for _, id := range o.Channels {
+		if c, known := ChannelView(in.Snap, string(id)); known {
+			card.Channels = append(card.Channels, web.Link{Href: ProbeHref(in.Snap.Room, id, l), Text: c.Channel.Name})
+		}
+	}
+	if !o.Open() && !o.Still {
+		card.Judged = f.Words.Say("finding.dismissed", o.By, f.When(o.Decided), o.Why)
+		if o.Confirmed {
+			card.Judged = f.Words.Say("finding.confirmed", o.By, f.When(o.Decided), o.Why)
+		}
+		return card
+	}
+	why := func(hint string) web.Ask {
+		return web.Ask{Name: "why", Label: f.Words.Say("field.why"), Hint: hint}
+	}
+	card.Forms = []web.AskForm{
+		f.Asking(l, web.About{Act: ActConfirm, Alarm: o.ID, Summary: f.Words.Say("finding.confirm"), Button: f.Words.Say("button.confirm")}, a,
+			web.Ask{Name: "still", Label: f.Words.Say("field.still"), Choices: []web.Choice{{Value: "yes", Text: f.Words.Say("choice.still")}, {Value: "no", Text: f.Words.Say("choice.right")}}}, why(f.Words.Say("hint.confirm"))),
+		f.Asking(l, web.About{Act: ActDismiss, Alarm: o.ID, Summary: f.Words.Say("finding.dismiss"), Button: f.Words.Say("button.dismiss")}, a, why(f.Words.Say("hint.dismiss"))),
+	}
+	return card
+}
+
+// TimeCard is what is known of the computer's clock, with the form that confirms it.
+type TimeCard struct {
+	Shape, State, Sentence string
+	Now                    string
+	Form                   web.AskForm
+}
+
+func (f Figures) TimeCard(c rules.ClockView, l web.Look, a web.Attempt) TimeCard {
+	card := TimeCard{Shape: "unknown", State: f.Words.Say("clocktime.unconfirmed"), Sentence: f.Words.Say("clocktime.unconfirmed-why")}
+	switch {
+	case c.Confirmed:
+		card.Shape, card.State, card.Sentence = "moving", f.Words.Say("clocktime.confirmed"), f.Words.Say("clocktime.confirmed-why")
+	case c.Behind:
+		card.Shape, card.State, card.Sentence = "stopped", f.Words.Say("clocktime.behind"), f.Words.Say("clocktime.behind-why")
+	case c.Stepped:
+		card.Shape, card.State, card.Sentence = "low", f.Words.Say("clocktime.stepped"), f.Words.Say("clocktime.stepped-why")
+	}
+	card.Now = f.Now.Wall.In(f.Zone).Format("Mon 2 Jan 2006 15:04:05 MST")
+	card.Form = f.Asking(l, web.About{Act: ActClock, Summary: f.Words.Say("clocktime.enter"), Button: f.Words.Say("button.clock")}, a,
+		web.Ask{Name: "seen", Label: f.Words.Say("field.seen"), Hint: f.Words.Say("hint.seen")},
+		web.Ask{Name: "against", Label: f.Words.Say("field.against"), Hint: f.Words.Say("hint.against")})
+	return card
+}
+
+// DueRow is the next check of a probe.
+type DueRow struct {
+	web.Link
+	Due, State, Shape string
+}
+
+// ChecksDue are the next checks of a room's probes that a check has set.
+func (f Figures) ChecksDue(snap *rules.Snapshot, l web.Look) []DueRow {
+	var list []DueRow
+	for life := range snap.Probes.Lives() {
+		due, overdue, ok := life.Due(f.Now.Wall)
+		if !ok {
+			continue
+		}
+		row := DueRow{web.Link{Href: ProbeHref(snap.Room, life.Channel.ID, l), Text: life.Channel.Name}, f.LastDay(due), f.Words.Say("duties.in-time"), "moving"}
+		if overdue {
+			row.State, row.Shape = f.Words.Say("duties.is-overdue"), "stopped"
+		}
+		list = append(list, row)
+	}
+	return list
+}
+
+// TraverseDue is when the duct of a room is to be traversed again; none where no day is set.
+func (f Figures) TraverseDue(snap *rules.Snapshot, l web.Look) []DueRow {
+	next := snap.Air.Commissioned.Next
+	if next.IsZero() {
+		return nil
+	}
+	row := DueRow{f.Below(l, "/rooms/"+snap.Room+"/air/traverse", f.Words.Say("title.traverse")), next.In(f.Zone).Format("Mon 2 Jan 2006"), f.Words.Say("duties.in-time"), "moving"}
+	if f.Now.Wall.After(next.AddDate(0, 0, 1)) {
+		row.State, row.Shape = f.Words.Say("duties.is-overdue"), "stopped"
+	}
+	return []DueRow{row}
+}
+
+// LastDay is the last day before a moment at which something is due.
+func (f Figures) LastDay(due time.Time) string {
+	return due.Add(-time.Second).In(f.Zone).Format("Mon 2 Jan 2006")
+}
+
+// ProbeHref is the address of the page of one channel.
+func ProbeHref(room string, id sensors.ChannelID, l web.Look) string {
+	href := fmt.Sprintf("/rooms/%s/probe/%s", room, id)
+	if l == web.Red {
+		href += "?look=red"
+	}
+	return href
+}
+
+func ChannelView(snap *rules.Snapshot, id string) (rules.ChannelView, bool) {
+	for _, c := range snap.Channels {
+		if string(c.Channel.ID) == id {
+			return c, true
+		}
+	}
+	return rules.ChannelView{}, false
+}

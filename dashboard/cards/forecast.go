@@ -1,0 +1,93 @@
+package cards
+
+import (
+	"net/url"
+	"time"
+
+	"wetside/chem"
+	"wetside/rules"
+	"wetside/sensors/quantity"
+)
+
+// hotTap is the temperature of the water for a jacket until somebody types another:
+// common practice for a hot tap, and stated beside every volume worked out with it.
+const hotTap quantity.Celsius = 45
+
+// soon is how far ahead a forecast is told in minutes; farther ahead it is tonight no longer.
+const soon = 3 * time.Hour
+
+// ForecastLine is where a bath's temperature goes, and what would bring it back.
+type ForecastLine struct {
+	Text string
+	// Jacket is the hot water that restores a cold bath, Href where it is worked out for another tap.
+	Jacket, Href string
+}
+
+// leaves is the forecast in the few words of the board; empty when there is nothing to say.
+func (f Figures) leaves(fc rules.Forecast) string {
+	s := fc.Stay
+	switch {
+	case s.Verdict == chem.WillLeave && s.In < soon:
+		return f.Words.Say("band.leaves", minutes(s.In))
+	case s.Verdict == chem.WillLeave || s.Verdict == chem.WillNotLeave && s.Earliest == 0:
+		return f.Words.Say("band.stays")
+	}
+	return ""
+}
+
+// Forecast is the whole forecast of a bath, with its interval; nil for a bath without a band or probe.
+func (f Figures) Forecast(b rules.BathView) *ForecastLine {
+	at, known := b.Temperature()
+	if !known || !b.Forecast.Known() && b.Forecast.Refusal.IsZero() {
+		return nil
+	}
+	line := &ForecastLine{Text: f.Stay(b.Forecast)}
+	stay := b.Forecast.Stay
+	cold := stay.Verdict == chem.WillLeave && stay.In < soon && float64(stay.Edge) <= b.Bath.Band.Low || b.Band == rules.BelowBand
+	if cold && b.Portion != nil && b.Portion.Volume > 0 {
+		target := quantity.Celsius((b.Bath.Band.Low + b.Bath.Band.High) / 2)
+		f.jacket(line, chem.VolumeAt{Volume: b.Portion.Volume, Temperature: at}, target)
+	}
+	return line
+}
+
+func (f Figures) jacket(line *ForecastLine, bath chem.VolumeAt, target quantity.Celsius) {
+	hot, err := chem.Jacket(bath, target, hotTap)
+	if err != nil || hot <= 0 {
+		return
+	}
+	line.Jacket = f.Words.Say("forecast.jacket", f.Volume(hot), f.degree(hotTap), f.degree(target))
+	line.Href = "/mix?" + url.Values{"do": {"jacket"}, "make": {f.TypedVolume(bath.Volume)}, "bath": {f.typedDegree(bath.Temperature)},
+		"target": {f.typedDegree(target)}, "hot": {f.typedDegree(hotTap)}}.Encode() + "#jacket"
+}
+
+// Stay is a forecast in a sentence.
+func (f Figures) Stay(fc rules.Forecast) string {
+	s := fc.Stay
+	switch s.Verdict {
+	case chem.OutsideNow:
+		return f.Words.Say("forecast.outside")
+	case chem.WillLeave:
+		if s.In >= soon {
+			return f.Words.Say("forecast.late", int(soon.Hours()), minutes(s.Earliest))
+		}
+		if s.MayNever {
+			return f.Words.Say("forecast.leaves-or-never", minutes(s.In), f.degree(s.Edge), minutes(s.Earliest))
+		}
+		return f.Words.Say("forecast.leaves", minutes(s.In), f.degree(s.Edge), minutes(s.Earliest), minutes(s.Latest))
+	case chem.WillNotLeave:
+		if s.Earliest > 0 {
+			return f.Words.Say("forecast.may", minutes(s.Earliest))
+		}
+		return f.Words.Say("forecast.stays")
+	}
+	return f.Words.Say("forecast.unknown", f.Text(fc.Refusal))
+}
+
+// degree is a temperature with its unit.
+func (f Figures) degree(c quantity.Celsius) string { return f.Temperature(c) + " " + f.Degrees() }
+
+// typedDegree is a temperature as a field is filled with it.
+func (f Figures) typedDegree(c quantity.Celsius) string {
+	return f.Temperature(c) + " " + f.Unit(quantity.Temperature).Symbol()
+}

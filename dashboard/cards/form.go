@@ -1,0 +1,4 @@
+package cards
+
+// ActAcknowledge is the act of having seen to an alarm.
+const ActAcknowledge = "acknowledge"

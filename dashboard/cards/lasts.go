@@ -1,0 +1,180 @@
+package cards
+
+import (
+	"net/url"
+	"slices"
+	"time"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+	"wetside/dashboard/web"
+)
+
+// LastingLine says whether a bath carries the work of tonight.
+type LastingLine struct {
+	Word, Shape string // empty while there is no work
+	Text        string
+	Short       string // what would make up for the rest
+	Limit       string // what else binds the bath before the end
+	Source      string
+	Book        string // where the work is booked, while none is
+}
+
+// Workload is what is held against a bath: what is booked, less what went through
+// already, or what somebody asks about from now on.
+type Workload struct {
+	ledger.Workload
+	Asked bool
+}
+
+// around is how far from now work begins that counts as tonight's.
+const around = 12 * time.Hour
+
+// Booked is the work that is booked in the room of a visit.
+func (c BookCards) Booked(in web.Visit) Workload {
+	load := ledger.Workload{Work: c.tonightsWork(in.Snap.Room), Until: in.Snap.Session.To}
+	for _, s := range c.OpenSessions(in.Snap.Room) {
+		load.Sessions = append(load.Sessions, s.ID)
+	}
+	return Workload{Workload: load}
+}
+
+// tonightsWork is what is booked for a room about now.
+func (c BookCards) tonightsWork(room string) []ledger.Work {
+	return slices.DeleteFunc(c.Book.Work(c.Book.At.Add(-around), c.Book.At.Add(around)), func(w ledger.Work) bool { return c.roomOf(w.Entry) != room })
+}
+
+// roomOf is the room that a record belongs to.
+func (c BookCards) roomOf(number uint64) string {
+	at := slices.IndexFunc(c.Book.Records, func(r ShelfRecord) bool { return r.Number == number })
+	if at < 0 {
+		return ""
+	}
+	return c.Book.Records[at].Room
+}
+
+// Lasting says of a tray how many sheets it still carries, and whether that is enough;
+// nil for one of which there is nothing to say.
+func (c BookCards) Lasting(t ShelfTray, load Workload) *LastingLine {
+	a, ok := c.Book.WillLast(t.Bath, load.Workload, c.Book.At)
+	if !ok {
+		return nil
+	}
+	line := &LastingLine{Source: c.Sourced(a.Capacity.Source, a.Capacity.Standing)}
+	switch a.Verdict {
+	case ledger.MayNotPour:
+		line.Word, line.Shape = c.Verdict(ledger.Discard)
+		line.Text, line.Source = web.SentenceCase(c.Text(a.Limit.Words)), c.Sourced(c.Text(a.Limit.Source), a.Limit.Standing)
+	case ledger.CapacityUnknown:
+		line.Word, line.Shape, line.Text, line.Source = c.Words.Say("lasts.unknown"), "low", c.Words.Say("lasts.no-capacity"), ""
+		if a.Why != nil {
+			line.Text = c.ErrorText(a.Why)
+		}
+	case ledger.AllDone:
+		line.Word, line.Shape, line.Text = c.Words.Say("lasts.enough"), "moving", c.Words.Say("lasts.all-done", a.Booked)
+	case ledger.LastsToTheEnd:
+		line.Word, line.Shape, line.Text = c.Words.Say("lasts.enough"), "moving", c.counted(a, load)
+	case ledger.RunsShort:
+		line.Word, line.Shape, line.Text = c.Words.Say("lasts.short"), "stopped", c.counted(a, load)
+		line.Short = c.Words.Say("lasts.mix", c.Volume(a.Short))
+	default:
+		if load.Asked {
+			return nil
+		}
+		return c.unbooked(a, t.Room)
+	}
+	if a.CheckFirst {
+		line.Word, line.Shape, line.Limit = c.Words.Say("lasts.look"), "low", c.ends(a.Limit)
+	}
+	return line
+}
+
+// counted says how many sheets are left, beside how many are to come.
+func (c BookCards) counted(a ledger.Lasting, load Workload) string {
+	text := c.Words.Say("lasts.left", a.SheetsLeft, c.sheetName(a.Sheet), a.ToCome, a.Booked)
+	if load.Asked {
+		text = c.Words.Say("lasts.left-asked", a.SheetsLeft, c.sheetName(a.Sheet), a.Booked)
+	}
+	if !a.Sure {
+		text += " " + c.Words.Say("lasts.unverified")
+	}
+	return text
+}
+
+// ends says what binds a bath before the end of the work.
+func (c BookCards) ends(limit ledger.Clock) string {
+	if limit.Verdict == ledger.TestFirst {
+		return c.Words.Say("binds.test", c.Text(limit.Words))
+	}
+	return c.Words.Say("binds.until", c.TimeOfDay(limit.Due), c.Text(limit.Name))
+}
+
+// unbooked is what is left of a bath while nothing is booked.
+func (c BookCards) unbooked(a ledger.Lasting, room string) *LastingLine {
+	q := url.Values{"room": {room}, "begins": {c.TypedMoment(c.Book.At)}, "next": {"/rooms/" + room + "/baths"}}
+	line := &LastingLine{Text: c.Words.Say("lasts.no-capacity"), Book: "/shelf/enter/work-booked?" + q.Encode()}
+	if len(a.Left) > 0 {
+		line.Text, line.Source = web.SentenceCase(c.left(a.Left)), c.Sourced(a.Capacity.Source, a.Capacity.Standing)
+	}
+	return line
+}
+
+// FactorLines are the times by first appearance, for everybody and for each who has a factor.
+func (c BookCards) FactorLines(product string, emergence []time.Duration) []string {
+	var lines []string
+	for _, person := range append(c.Book.Judges(product), "") {
+		f, err := c.Book.Factor(product, person)
+		if err != nil {
+			continue
+		}
+		t, err := f.Time(emergence...)
+		if err != nil {
+			continue
+		}
+		line := c.Words.Say("use.factor", chem.MinutesSeconds(t), c.Number(f.Value, 1), f.Source)
+		if !slices.Contains(lines, line) {
+			lines = append(lines, line)
+		}
+	}
+	return lines
+}
+
+// OpenSessions are the sessions that last, of one room or of all.
+func (c BookCards) OpenSessions(room string) []ledger.Session {
+	return slices.DeleteFunc(c.Sessions(room), func(s ledger.Session) bool { return !s.Closed.IsZero() })
+}
+
+// AnswerLine is "may I pour this?" in a word, a shape and a sentence with its source.
+type AnswerLine struct {
+	Word, Shape, Because, Source, Do string
+	Silver                           bool
+}
+
+// Answer says whether the content of a vessel may be poured.
+func (c BookCards) Answer(id string) AnswerLine {
+	a := c.Book.MayPour(id, c.Book.At)
+	line := AnswerLine{Because: c.Text(a.Because.Words), Source: c.Sourced(c.Text(a.Because.Source), a.Because.Standing), Do: c.Text(a.Do), Silver: a.SilverBearing}
+	line.Word, line.Shape = c.Verdict(a.Verdict)
+	return line
+}
+
+// BookCards says what the book of chemistry knows of vessels, for pages of several people.
+type BookCards struct {
+	Figures
+	Book *ShelfBook
+}
+
+// Sessions are all sessions of one room, or of all rooms when it is empty, the oldest first.
+func (c BookCards) Sessions(room string) []ledger.Session {
+	var all []ledger.Session
+	for _, r := range c.Book.Kept(c.Book.Effective()) {
+		opened, ok := r.Act.(ledger.SessionOpened)
+		if !ok || room != "" && r.Room != room {
+			continue
+		}
+		if s, known := c.Book.Session(opened.Session); known {
+			all = append(all, s)
+		}
+	}
+	return all
+}

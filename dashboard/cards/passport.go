@@ -1,0 +1,3 @@
+package cards
+
+type Fact struct{ Name, Text string }

@@ -1,0 +1,120 @@
+package class
+
+import (
+	"net/http"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+)
+
+// volumeStep in mL is the smallest difference of a tray's content worth showing.
+const volumeStep = 10
+
+// bathsBody is the page on which trays are filled and emptied and alarms answered.
+type bathsBody struct {
+	Look    web.Look
+	Receipt string
+	// Problem is the sentence of a form that could not be carried out.
+	Problem string
+	Trays   []tray
+	Alarms  []alarmForm
+	// Use is what can be entered while the class runs; nil without a shelf.
+	Use *useBody
+}
+
+// tray is one bath with its two forms.
+type tray struct {
+	ID, Name, Role string
+	Filled         bool
+	Shelf          string // where a tray that was filled from the shelf is seen to
+	Content        string
+	By, At, Volume string
+	// Lasting says whether it carries what is booked; nil where nothing wears it out.
+	Lasting *cards.LastingLine
+	// Forecast is where its temperature goes; nil where nothing is measured.
+	Forecast    *cards.ForecastLine
+	Fill, Empty web.Form
+	// Cover puts the lid on, or takes it off.
+	Cover   web.AskForm
+	Covered bool
+	Wheres  []web.Choice
+}
+
+type alarmForm struct {
+	rules.AlarmView
+	Word, Raised string
+	Form         web.Form
+}
+
+func (s *Pages) bathsPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	f := s.figures(in.Site)
+	body := bathsBody{Look: web.LookOf(r), Receipt: s.Receipt(r)}
+	a := s.Attempt(r)
+	if a.Problem != nil {
+		body.Problem = a.Problem.Sentence
+	}
+	for _, b := range in.Snap.Baths {
+		t := f.tray(b, a)
+		t.Cover = f.cover(body.Look, b, a)
+		if !s.Lost(in.Snap) {
+			t.Forecast = f.Forecast(b)
+		}
+		body.Trays = append(body.Trays, t)
+	}
+	for _, alarm := range in.Snap.Alarms {
+		body.Alarms = append(body.Alarms, f.alarmForm(alarm, a))
+	}
+	body.Use = s.use(in, body.Look)
+	p := s.PageFor("baths", body.Look, in)
+	if body.Use != nil {
+		for i, t := range body.Trays {
+			body.Trays[i].Lasting = body.Use.Lasting[t.ID]
+		}
+		p.Styles = append(p.Styles, "shelf.css")
+	}
+	p.Body = body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+func (f figures) tray(b rules.BathView, a web.Attempt) tray {
+	t := tray{ID: b.Bath.ID, Name: b.Bath.Name, Role: f.RoleBeside(b.Bath), Content: f.Content(b.Portion), Wheres: f.wheres()}
+	if p := b.Portion; p != nil {
+		t.Filled, t.By, t.At, t.Covered = true, p.By, f.Brief(p.Filled), p.Covered
+		if p.Known != nil {
+			t.Shelf = "/shelf"
+		}
+		if p.Volume > 0 {
+			t.Volume = f.WithUnit(web.VolumeDimension, float64(p.Volume), volumeStep)
+		}
+	}
+	t.Fill, t.Empty = f.Form(actFill, a), f.Form(actEmpty, a)
+	for _, form := range []*web.Form{&t.Fill, &t.Empty} {
+		if form.Bath != t.ID {
+			*form = f.Form(form.Act, web.Attempt{})
+			form.Bath = t.ID
+		}
+		form.Version = web.VersionOf(b.Portion)
+	}
+	return t
+}
+
+// cover is the form of a tray's lid.
+func (f figures) cover(l web.Look, b rules.BathView, a web.Attempt) web.AskForm {
+	of := web.About{Act: actCover, Bath: b.Bath.ID, Summary: f.Words.Say("baths.cover"), Button: f.Words.Say("button.cover")}
+	if b.Portion != nil && b.Portion.Covered {
+		of.Act, of.Summary, of.Button = actUncover, f.Words.Say("baths.uncover"), f.Words.Say("button.uncover")
+	}
+	form := f.Asking(l, of, a)
+	form.Version = web.VersionOf(b.Portion)
+	return form
+}
+
+func (f figures) alarmForm(view rules.AlarmView, a web.Attempt) alarmForm {
+	out := alarmForm{AlarmView: view, Word: f.AlarmWord(view), Raised: f.Brief(view.Since), Form: f.Form(cards.ActAcknowledge, a)}
+	if out.Form.Alarm != view.ID {
+		out.Form = f.Form(cards.ActAcknowledge, web.Attempt{})
+		out.Form.Alarm = view.ID
+	}
+	return out
+}

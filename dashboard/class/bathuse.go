@@ -1,0 +1,129 @@
+package class
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+	"strconv"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+)
+
+// useBody is what the page of baths offers while trays are filled from the shelf:
+// sheets used in one press, the emergence time, the time to announce.
+type useBody struct {
+	Look       web.Look
+	Room       string
+	Who, Token string
+	Trays      []string
+	Sizes      []cards.Option
+	Materials  []cards.Option
+	Session    string
+	Next       string
+	Developers []developerUse
+	Lasting    map[string]*cards.LastingLine // by bath
+}
+
+// developerUse is a developer with its time and what was told of it.
+type developerUse struct {
+	Bath, Name, Time, Told, Seconds, Token string
+	Announce                               bool
+	Emergence, Fresh, Right                string // addresses of the forms
+	Factors                                []string
+	// Container of the book that the developer stands in, and the press of its test.
+	Container, EmergenceToken string
+}
+
+// use gives what can be entered of the baths of a room; nil where no tray was filled from the shelf.
+func (s *Pages) use(in web.Visit, l web.Look) *useBody {
+	if s.Shelf == nil {
+		return nil
+	}
+	body := &useBody{Look: l, Room: in.Snap.Room, Token: web.NewToken(), Next: "/rooms/" + in.Snap.Room + "/baths", Lasting: map[string]*cards.LastingLine{}}
+	s.Shelf.Look(func(b *cards.ShelfBook) {
+		c := shelfContext{s.figures(in.Site), b}
+		booked := c.cards().Booked(in)
+		for _, t := range b.Trays {
+			held, ok := b.InTray(t.Bath, b.At)
+			if !ok || t.Room != in.Snap.Room {
+				continue
+			}
+			body.Trays = append(body.Trays, held.Container)
+			body.Lasting[t.Bath] = c.cards().Lasting(t, booked)
+		}
+		body.Sizes, body.Materials = c.Sizes(), c.Materials()
+		body.Materials[0].Chosen = true
+		if open := c.cards().OpenSessions(in.Snap.Room); len(open) > 0 {
+			body.Session = open[len(open)-1].ID
+		}
+		for _, view := range in.Snap.Baths {
+			if view.Bath.Role == rules.Developer && view.Portion != nil {
+				body.Developers = append(body.Developers, c.developer(view, body.Next))
+			}
+		}
+	})
+	if len(body.Trays) == 0 && len(body.Developers) == 0 {
+		return nil
+	}
+	return body
+}
+
+func (c shelfContext) developer(view rules.BathView, next string) developerUse {
+	d := developerUse{Bath: view.Bath.ID, Name: view.Bath.Name, Announce: view.Announce, Token: web.NewToken()}
+	if t, ok := view.Recommendation.Time(); ok {
+		d.Time, d.Seconds = chem.MinutesSeconds(t), strconv.FormatFloat(t.Seconds(), 'f', 0, 64)
+	}
+	if view.Told != nil {
+		d.Told = c.Words.Say("use.told", chem.MinutesSeconds(view.Told.Time), c.TimeOfDay(view.Told.At), view.Told.By)
+	}
+	if c.book == nil {
+		return d
+	}
+	if held, ok := c.book.InTray(view.Bath.ID, c.book.At); ok {
+		d.Container, d.EmergenceToken = held.Container, web.NewToken()
+		q := url.Values{"container": {held.Container}, "test": {string(ledger.EmergenceTest)}, "next": {next}}
+		d.Emergence = "/shelf/enter/test-done?" + q.Encode()
+		q.Set("baseline", "on")
+		d.Fresh = "/shelf/enter/test-done?" + q.Encode()
+		d.Right = "/shelf/enter/print-timed?" + url.Values{"container": {held.Container}, "next": {next}}.Encode()
+		if view.Portion != nil && view.Portion.Known != nil {
+			d.Factors = c.cards().FactorLines(held.Product, view.Portion.Known.Emergence.Now)
+		}
+	}
+	return d
+}
+
+// announcePost says that the people at a tray were told a time.
+func (s *Pages) announcePost(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	s.Submit(w, r, web.Sent{
+		Do: func(ctx context.Context) (string, *web.Problem) {
+			receipt, err := s.announce(ctx, in, r.PostForm)
+			if err != nil {
+				return "", &web.Problem{"act", s.ErrorText(err)}
+			}
+			return receipt, nil
+		},
+		Next: func() *url.URL {
+			if r.PostForm.Get("next") == "" {
+				r.PostForm.Set("next", "/rooms/"+in.Snap.Room+"/baths")
+			}
+			return web.NextOf(r)
+		},
+		Back: func(wrong *web.Problem) { s.ComeBack(w, r, "/rooms/"+in.Snap.Room+"/tonight", wrong) },
+	})
+}
+
+func (s *Pages) announce(ctx context.Context, in web.Visit, v url.Values) (string, error) {
+	seconds, err := strconv.ParseFloat(v.Get("seconds"), 64)
+	if err != nil {
+		seconds = 0 // refused with a sentence of its own
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
+	defer cancel()
+	got, err := s.View.Do(ctx, rules.Command{Room: in.Snap.Room, Person: v.Get("who"), Act: rules.AnnounceTime{Bath: v.Get("bath"), Seconds: seconds}})
+	return s.figures(in.Site).Text(got.Sentence), err
+}

@@ -1,0 +1,72 @@
+package class
+
+import (
+	"strings"
+	"time"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+)
+
+// board is one room as the red page shows it. Every field is text or a flag: a
+// value that is not good and recent has no way into it.
+type board struct {
+	Room  string
+	Head  boardHead
+	Baths []cards.BathCard
+	Air   cards.AirCard
+	Todo  cards.Todo
+	// Say is what is read aloud when it changes.
+	Say        string
+	Developers int
+	Clocks     clockBoard
+	Sound      cards.SoundBox
+}
+
+type boardHead struct {
+	Name      string
+	Simulated bool
+	Clock     string
+	// Age of the newest good reading in words.
+	Age  string
+	Lost bool
+	// Session is where the evening stands, empty when none is planned for today or under way.
+	Session string
+}
+
+// boardOf turns a snapshot into text. When lost is set, the room's loop has not
+// spoken lately, and nothing it said is shown as if it held.
+func (f figures) boardOf(snap *rules.Snapshot, site *web.Site, lost bool) board {
+	b := board{Room: snap.Room, Head: boardHead{Name: snap.Name, Simulated: site.Simulated, Clock: f.TimeOfDay(f.Now.Wall), Lost: lost}}
+	b.Head.Age = f.newest(snap, lost)
+	for _, bath := range snap.Baths {
+		card := f.BathCard(bath, lost)
+		if card.Developer {
+			b.Developers++
+		}
+		b.Baths = append(b.Baths, card)
+	}
+	b.Air = f.AirCard(snap.Air, lost)
+	if !lost {
+		b.Head.Session = f.SessionLine(snap.Session)
+		b.Air.Airing, b.Air.Notices = f.Airing(snap), f.BoardNotices(snap)
+	}
+	b.Todo = f.Todo(snap, lost)
+	b.Say = strings.TrimSpace(b.Todo.Word + " " + b.Todo.Text + " " + f.Words.Say("say.air", b.Air.Word))
+	return b
+}
+
+func (f figures) newest(snap *rules.Snapshot, lost bool) string {
+	switch {
+	case lost:
+		return f.Words.Say("age.lost", f.Text(rules.Age(f.Now.Since(snap.At))))
+	case snap.Newest < 0:
+		return f.Words.Say("age.none")
+	}
+	age := snap.Newest + max(0, f.Now.Since(snap.At))
+	if age < 3*time.Second {
+		return f.Words.Say("age.now")
+	}
+	return f.Words.Say("age.ago", f.Text(rules.Age(age)))
+}

@@ -1,0 +1,223 @@
+package class
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"strconv"
+	"time"
+
+	"wetside/chem"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/clocks"
+)
+
+// Clocks are the development clocks that run in the rooms. They are no records: a
+// program that is started again has none.
+type Clocks interface {
+	// Clocks are those of a room as they stood last. It never waits.
+	Clocks(room string) clocks.View
+	// PressClock carries out a press; the error is one sentence for whoever pressed.
+	PressClock(ctx context.Context, room string, p clocks.Press) error
+}
+
+// clockBoard is the clocks of a room as they are shown.
+type clockBoard struct {
+	Room string
+	// Epoch names this start of the program: another one knows nothing of earlier clocks.
+	Epoch    int64
+	Revision int
+	Clocks   []cards.ClockCard
+	Starts   []clockStart
+	Undo     bool
+	UndoWord string
+}
+
+// clockStart is a button that starts a clock for a developer.
+type clockStart struct {
+	Bath, Name, Key string
+	Time            string
+	Refusal         string
+	Revision        int
+}
+
+// startKeys are the keys that start a clock, by developer in tray order.
+func startKeys() []string { return []string{"S", "D", "F", "G"} }
+
+// clockBoard draws the clocks of a room. When lost is set nothing is told of new times.
+func (s *Pages) clockBoard(f figures, site *web.Site, snap *rules.Snapshot, lost bool) clockBoard {
+	b := clockBoard{Room: snap.Room, Epoch: site.Started.Unix()}
+	if s.Clocks == nil {
+		return b
+	}
+	v := s.Clocks.Clocks(snap.Room)
+	b.Revision, b.Undo = v.Revision, v.Undoable
+	if v.Undoable {
+		b.UndoWord = f.undoWord(v.Last)
+	}
+	names := map[string]string{}
+	for _, bath := range snap.Baths {
+		names[bath.Bath.ID] = bath.Bath.Name
+		if keys := startKeys(); bath.Bath.Role == rules.Developer && len(b.Starts) < len(keys) {
+			b.Starts = append(b.Starts, f.clockStart(bath, keys[len(b.Starts)], lost))
+		}
+	}
+	for i := range b.Starts {
+		b.Starts[i].Revision = v.Revision
+	}
+	for _, c := range v.Clocks {
+		card := f.clockCard(c)
+		card.BathID, card.Bath, card.Revision = c.Bath, names[c.Bath], v.Revision
+		b.Clocks = append(b.Clocks, card)
+	}
+	return b
+}
+
+func (f figures) clockStart(b rules.BathView, key string, lost bool) clockStart {
+	start := clockStart{Bath: b.Bath.ID, Name: b.Bath.Name, Key: key}
+	switch t, ok := b.Recommendation.Time(); {
+	case lost:
+		start.Refusal = f.Words.Say("lost.time")
+	case ok:
+		start.Time = chem.MinutesSeconds(t)
+	default:
+		start.Refusal = f.Text(b.Recommendation.Sentence())
+	}
+	return start
+}
+
+func (f figures) clockCard(c clocks.Clock) cards.ClockCard {
+	card := cards.ClockCard{Number: c.Number, Left: tenths(c.Left), Over: tenths(c.Over), Notice: web.SentenceCase(f.Text(c.Notice)), Plain: c.Following != chem.FollowingBath,
+		Follows: followed(c.Following), MovedBy: int(c.Moved.Round(time.Second) / time.Second)}
+	card.Text = chem.MinutesSeconds(c.Left.Truncate(time.Second))
+	if card.Up = c.Following == chem.CountingUp; card.Up {
+		card.Left, card.Text = tenths(-c.Ran), chem.MinutesSeconds(c.Ran.Truncate(time.Second))
+	}
+	if card.Doubted = c.Slept > 0; card.Doubted {
+		card.Notice = f.Words.Say("clock.slept", f.Text(rules.Age(c.Slept)))
+	}
+	switch c.State {
+	case chem.ClockRunning:
+		card.State, card.Word = "running", f.Words.Say("clock.running")
+		card.Act, card.Button = string(clocks.Pause), f.Words.Say("clock.pause")
+	case chem.ClockPaused:
+		card.State, card.Word = "paused", f.Words.Say("clock.paused")
+		card.Act, card.Button = string(clocks.Resume), f.Words.Say("clock.resume")
+	default:
+		card.State, card.Word, card.Text = "done", f.Words.Say("clock.done"), "+"+chem.MinutesSeconds(c.Over.Truncate(time.Second))
+		card.Act, card.Button = string(clocks.Remove), f.Words.Say("clock.remove")
+	}
+	return card
+}
+
+// followed names what a clock goes by for the script of its page.
+func followed(by chem.Following) string {
+	switch by {
+	case chem.FollowingBath:
+		return "bath"
+	case chem.FollowingTrend:
+		return "trend"
+	case chem.CountingUp:
+		return "nothing"
+	}
+	return "time"
+}
+
+func (f figures) undoWord(a clocks.Act) string {
+	switch a {
+	case clocks.Start:
+		return f.Words.Say("clock.undo-start")
+	case clocks.Pause:
+		return f.Words.Say("clock.undo-pause")
+	case clocks.Resume:
+		return f.Words.Say("clock.undo-resume")
+	}
+	return f.Words.Say("clock.undo-remove")
+}
+
+func tenths(d time.Duration) string { return strconv.FormatFloat(d.Seconds(), 'f', 1, 64) }
+
+// clockBody is the page of the clocks.
+type clockBody struct {
+	Head    boardHead
+	Clocks  clockBoard
+	Todo    cards.Todo
+	Problem string
+	Sound   cards.SoundBox
+}
+
+func (s *Pages) clockPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	s.showClocks(w, r, in, "")
+}
+
+func (s *Pages) showClocks(w http.ResponseWriter, r *http.Request, in web.Visit, problem string) {
+	p := s.PageFor("clock", web.Red, in)
+	p.Styles = []string{"board.css", "clock.css"}
+	p.Scripts = []string{"sound.js", "clock.js"}
+	p.Stream, p.Refresh = "/rooms/"+in.Snap.Room+"/clock/events", web.WithoutScript
+	f, lost := s.figures(in.Site), s.Lost(in.Snap)
+	b := f.boardOf(in.Snap, in.Site, lost)
+	p.Body = clockBody{b.Head, s.clockBoard(f, in.Site, in.Snap, lost), b.Todo, problem, cards.SoundBoxOf(in.Snap.Room, web.Red)}
+	p.Screen = s.Screen(r)
+	status := http.StatusOK
+	if problem != "" {
+		status = http.StatusConflict
+	}
+	s.Show(w, r, status, p)
+}
+
+// clockParts draws the live parts of the page of the clocks.
+func (s *Pages) clockParts(in web.Visit, _ web.Look) ([]web.Part, error) {
+	f, lost := s.figures(in.Site), s.Lost(in.Snap)
+	b := f.boardOf(in.Snap, in.Site, lost)
+	var d web.Drawing
+	s.Draw(&d, "part-head", b.Head, "head")
+	s.Draw(&d, "part-clocks", s.clockBoard(f, in.Site, in.Snap, lost), "clocks")
+	s.Draw(&d, "part-alarm-line", b.Todo, "todo")
+	return d.Parts, d.Err
+}
+
+// clockPost carries out one press. A page with script asks for plain text and
+// stays where it is; any other goes back to the clocks.
+func (s *Pages) clockPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	if s.Clocks == nil {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.not-found")})
+		return
+	}
+	press, err := readPress(r)
+	if err != nil {
+		s.Fail(w, r, web.Failure{http.StatusBadRequest, s.Words.Say("form.incomplete")})
+		return
+	}
+	ctx, cancel := context.WithTimeout(r.Context(), web.ActWithin)
+	defer cancel()
+	err = s.Clocks.PressClock(ctx, in.Snap.Room, press)
+	switch {
+	case err == nil && web.WantsText(r):
+		w.WriteHeader(http.StatusNoContent)
+	case err == nil:
+		http.Redirect(w, r, r.URL.Path, http.StatusSeeOther)
+	case web.WantsText(r):
+		web.SendText(w, http.StatusConflict, s.figures(in.Site).ErrorText(err))
+	default:
+		s.showClocks(w, r, in, s.figures(in.Site).ErrorText(err))
+	}
+}
+
+func readPress(r *http.Request) (clocks.Press, error) {
+	p := clocks.Press{Act: clocks.Act(r.PostForm.Get("act")), Bath: r.PostForm.Get("bath")}
+	var wrong error
+	number := func(name string) int {
+		text := r.PostForm.Get(name)
+		if text == "" {
+			return 0
+		}
+		n, err := strconv.Atoi(text)
+		wrong = errors.Join(wrong, err)
+		return n
+	}
+	p.Number, p.Seen = number("number"), number("version")
+	return p, wrong
+}

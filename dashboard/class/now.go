@@ -1,0 +1,159 @@
+package class
+
+import (
+	"encoding/json"
+	"net/http"
+	"time"
+
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/ventilation"
+	"wetside/sensors"
+)
+
+// The JSON of /api/now. A null stands wherever there is no fresh good reading.
+type (
+	nowSite struct {
+		At        time.Time `json:"at"`
+		Simulated bool      `json:"simulated"`
+		Rooms     []nowRoom `json:"rooms"`
+	}
+	nowRoom struct {
+		ID     string     `json:"id"`
+		Baths  []nowBath  `json:"baths"`
+		Air    nowAir     `json:"air"`
+		Alarms []nowAlarm `json:"alarms"`
+	}
+	nowBath struct {
+		ID          string   `json:"id"`
+		Role        string   `json:"role"`
+		Temperature *float64 `json:"temperature_celsius"`
+		// Measured is when the channel gave a good reading last; null before the first.
+		Measured *time.Time `json:"measured_at"`
+		Quality  string     `json:"quality"`
+		// Range says how the temperature stands to the wanted range: below, in or above.
+		Range          *string           `json:"range"`
+		Recommendation nowRecommendation `json:"recommendation"`
+		// Content is null where nothing is entered for the tray.
+		Content *nowContent `json:"content"`
+	}
+	// nowContent is what is in a tray and whether it may be used: pour, test first or
+	// discard, and why. A verdict of null is not known.
+	nowContent struct {
+		Batch   string  `json:"batch"`
+		Verdict *string `json:"verdict"`
+		Because *string `json:"because"`
+	}
+	nowRecommendation struct {
+		Seconds *float64 `json:"seconds"`
+		Basis   *string  `json:"basis"`
+		Refusal *string  `json:"refusal"`
+	}
+	nowAir struct {
+		State    string   `json:"state"`
+		Because  string   `json:"because"`
+		Changes  *float64 `json:"air_changes_per_hour"`
+		Required *float64 `json:"required_air_changes_per_hour"`
+	}
+	nowAlarm struct {
+		ID           string    `json:"id"`
+		State        string    `json:"state"`
+		Text         string    `json:"text"`
+		Act          string    `json:"act"`
+		Since        time.Time `json:"since"`
+		Urgent       bool      `json:"urgent"`
+		Acknowledged bool      `json:"acknowledged"`
+	}
+)
+
+func (s *Pages) apiNow(w http.ResponseWriter, r *http.Request) {
+	site := s.View.Now()
+	out := nowSite{At: site.At.UTC(), Simulated: site.Simulated, Rooms: []nowRoom{}}
+	for _, snap := range site.Rooms {
+		out.Rooms = append(out.Rooms, s.roomNow(snap, s.Lost(snap)))
+	}
+	body, err := json.MarshalIndent(out, "", "  ")
+	if err != nil {
+		s.Fail(w, r, web.Failure{http.StatusInternalServerError, s.Words.Say("error.page")})
+		return
+	}
+	w.Header().Set("Content-Type", "application/json")
+	_, _ = w.Write(append(body, '\n')) // the reader went away: nobody to tell
+}
+
+func (s *Pages) roomNow(snap *rules.Snapshot, lost bool) nowRoom {
+	room := nowRoom{ID: snap.Room, Baths: []nowBath{}, Alarms: []nowAlarm{}, Air: nowAir{State: string(ventilation.NotProven), Because: s.Words.Say("lost.value")}}
+	for _, b := range snap.Baths {
+		bath := s.bathNow(b, lost)
+		bath.Content = contentNow(b.Portion, snap.At.Wall)
+		room.Baths = append(room.Baths, bath)
+	}
+	if snap.Air.Required > 0 {
+		required := float64(snap.Air.Required)
+		room.Air.Required = &required
+	}
+	if !lost {
+		room.Air.State, room.Air.Because = string(snap.Air.State), snap.Air.Sentence.String()
+		room.Air.Changes = (*float64)(snap.Air.AirChanges)
+	}
+	for _, a := range snap.Alarms {
+		room.Alarms = append(room.Alarms, nowAlarm{a.ID, a.State, a.Text.String(), a.Act.String(), a.Since.UTC(), a.Urgent, a.Acknowledged})
+	}
+	return room
+}
+
+func (s *Pages) bathNow(b rules.BathView, lost bool) nowBath {
+	out := nowBath{ID: b.Bath.ID, Role: string(b.Bath.Role), Quality: b.Channel.Grade.String()}
+	if at := b.Channel.GoodAt.UTC(); !b.Channel.GoodAt.IsZero() {
+		out.Measured = &at
+	}
+	if lost {
+		refusal := s.Words.Say("lost.refusal")
+		out.Quality, out.Recommendation.Refusal = sensors.Missing.String(), &refusal
+		return out
+	}
+	if c, ok := b.Temperature(); ok && b.Bath.Channel != "" {
+		v := float64(c)
+		out.Temperature = &v
+		if b.Band != rules.BandUnknown {
+			stands := string(b.Band)
+			out.Range = &stands
+		}
+	}
+	if b.Bath.Role != rules.Developer {
+		return out
+	}
+	if t, ok := b.Recommendation.Time(); ok {
+		seconds, basis := t.Round(time.Second).Seconds(), b.Recommendation.Basis().String()
+		out.Recommendation = nowRecommendation{Seconds: &seconds, Basis: &basis}
+		return out
+	}
+	refusal := b.Recommendation.Refusal().String()
+	out.Recommendation.Refusal = &refusal
+	return out
+}
+
+// contentNow is what is in a tray with the verdict on it.
+func contentNow(p *rules.Portion, now time.Time) *nowContent {
+	if p == nil {
+		return nil
+	}
+	out := &nowContent{Batch: p.Batch}
+	if p.Known == nil || p.Known.Limit.Verdict == "" {
+		return out
+	}
+	verdict, because := string(p.Known.Limit.VerdictAt(now)), p.Known.Limit.Words.String()
+	out.Verdict, out.Because = &verdict, &because
+	return out
+}
+
+// healthz answers 200 while every loop turns and history can be written.
+func (s *Pages) healthz(w http.ResponseWriter, _ *http.Request) {
+	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	if err := s.View.Health(); err != nil {
+		w.WriteHeader(http.StatusServiceUnavailable)
+		_, _ = w.Write([]byte(err.Error() + "\n")) // the reader went away: nobody to tell
+		return
+	}
+	_, _ = w.Write([]byte("ok\n"))
+}

@@ -1,0 +1,72 @@
+package class
+
+import (
+	"net/http"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/access"
+)
+
+// The acts on trays that a form may ask for.
+const (
+	actFill    = "fill"
+	actEmpty   = "empty"
+	actCover   = "cover"
+	actUncover = "uncover"
+)
+
+// ShelfReader lets a page read the book of chemistry.
+type ShelfReader interface {
+	// Look lets a page read the book. The book stands still meanwhile, and nothing of
+	// it may be kept or changed.
+	Look(page func(*cards.ShelfBook))
+}
+
+// Pages are the pages that are looked at in class: the board, the timers, tonight, the baths.
+type Pages struct {
+	*web.Kit
+	Shelf  ShelfReader
+	Clocks Clocks
+	Then   Then
+	// Screen says what is known of the screen that a request comes from.
+	Screen func(*http.Request) web.ScreenState
+}
+
+// Routes are those of the class.
+func (s *Pages) Routes() []web.Route {
+	return []web.Route{
+		{Pattern: "GET /{$}", For: web.Reading(), Answer: http.HandlerFunc(s.start)},
+		{Pattern: "GET /events", For: web.Reading(), Live: s.indexParts},
+		{Pattern: "GET /rooms/{room}/board", For: web.Reading(), Answer: s.InRoom(s.boardPage), Menu: web.Entry{Under: web.UnderBoard, At: 1, Name: "board", Red: true}},
+		{Pattern: "GET /rooms/{room}/events", For: web.Reading(), Live: s.boardParts},
+		{Pattern: "GET /rooms/{room}/clock", For: web.Reading(), Answer: s.InRoom(s.clockPage),
+			Menu: web.Entry{Under: web.UnderTimer, At: 1, Name: "clock", Red: true}.If(s.Clocks != nil)},
+		{Pattern: "POST /rooms/{room}/clock", For: web.From(access.Volunteer), Answer: s.InRoom(s.clockPost)},
+		{Pattern: "GET /rooms/{room}/clock/events", For: web.Reading(), Live: s.clockParts},
+		{Pattern: "GET /rooms/{room}/tonight", For: web.Reading(), Answer: s.InRoom(s.tonightPage), Menu: web.Entry{Under: web.UnderTonight, At: 1, Name: "tonight"}},
+		{Pattern: "GET /rooms/{room}/then", For: web.Reading(), Answer: s.InRoom(s.thenPage)},
+		{Pattern: "GET /rooms/{room}/baths", For: web.Reading(), Answer: s.InRoom(s.bathsPage), Menu: web.Entry{Under: web.UnderChemistry, At: 2, Name: "baths"}},
+		s.RoomForm("POST /rooms/{room}/baths", append(trayActs(), cards.Acknowledge())),
+		{Pattern: "POST /rooms/{room}/announce", For: web.From(access.Volunteer), Answer: s.InRoom(s.announcePost)},
+		{Pattern: "GET /api/now", For: web.Reading(), Answer: http.HandlerFunc(s.apiNow)},
+		{Pattern: "GET /healthz", For: web.Open(), Answer: http.HandlerFunc(s.healthz)},
+	}
+}
+
+// trayActs are what can be entered of a tray without the shelf.
+func trayActs() []web.Act {
+	return []web.Act{
+		{Name: actFill, Kind: rules.FillTray{}.Kind(), On: web.OnTray, Read: func(f *web.FormReader, t web.Typed) rules.Act { return readFill(f, t) }},
+		{Name: actEmpty, Kind: rules.EmptyTray{}.Kind(), On: web.OnTray, Read: func(f *web.FormReader, t web.Typed) rules.Act {
+			return rules.EmptyTray{Bath: t.Bath, Where: readWhere(f, t.Where)}
+		}},
+		{Name: actCover, Kind: rules.CoverTray{}.Kind(), On: web.OnTray, Read: func(_ *web.FormReader, t web.Typed) rules.Act {
+			return rules.CoverTray{Bath: t.Bath, Covered: true}
+		}},
+		{Name: actUncover, Kind: rules.CoverTray{}.Kind(), On: web.OnTray, Read: func(_ *web.FormReader, t web.Typed) rules.Act {
+			return rules.CoverTray{Bath: t.Bath}
+		}},
+	}
+}

@@ -1,0 +1,220 @@
+package class
+
+import (
+	"context"
+	"net/http"
+	"slices"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/chem"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/report"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
+)
+
+// Then works out again what the board of a room showed at a moment in the past.
+type Then interface {
+	Then(ctx context.Context, q ThenQuery) (Moment, error)
+}
+
+// ThenQuery asks for a room at a moment.
+type ThenQuery struct {
+	Room string
+	At   time.Time
+}
+
+// Moment is a room as it stood.
+type Moment struct {
+	Snapshot *rules.Snapshot
+	// Readings is how many samples of the minutes before it rests on; none means that nothing was kept.
+	Readings int
+	// Alarms are those that stood, by the record book.
+	Alarms []report.Alarm
+	// Said is what the board and the people said around the moment, oldest first.
+	Said []Said
+	// SettingsChanged is set when the settings are no longer those of the moment.
+	SettingsChanged bool
+}
+
+// Said is a record of what the board told, or of what somebody told it.
+type Said struct {
+	At     time.Time
+	Record uint64
+	By     string
+	// Subject, From and To are set for a change that the board told of itself.
+	Subject, From, To string
+	Text              phrase.Sentence
+}
+
+// thenBody is the page that looks back at a moment.
+type thenBody struct {
+	Look            web.Look
+	Room            string
+	At, When        string
+	Earlier, Later  string
+	Problem         string
+	Known           bool
+	Baths           []tonightDeveloper
+	Air             cards.AirCard
+	Alarms          []thenAlarm
+	Said            []saidLine
+	Missing         []missingLine
+	SettingsChanged bool
+	History         string
+}
+
+type thenAlarm struct {
+	ID                  string
+	Text, Since, Answer string
+	Urgent, Answered    bool
+}
+
+type saidLine struct {
+	When, What, Text string
+	Number           uint64
+	After            bool // it was said after the moment
+}
+
+// missingLine is a channel of which nothing was known at the moment.
+type missingLine struct{ Name, Why string }
+
+// lookStep is how far the links of the page go.
+const lookStep = 10 * time.Minute
+
+func (s *Pages) thenPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	if s.Then == nil {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.not-found")})
+		return
+	}
+	f, l := s.figures(in.Site), web.LookOf(r)
+	body := thenBody{Look: l, Room: in.Snap.Room, At: r.URL.Query().Get("at")}
+	at, ok := f.momentOf(body.At)
+	status := http.StatusOK
+	if !ok {
+		body.Problem, status = s.Words.Say("then.bad-time", web.Clip(body.At)), http.StatusBadRequest
+	} else if err := s.lookBack(r.Context(), &body, lookAt{f, in.Snap, at}); err != nil {
+		s.Log.Warn("a moment could not be looked back at", zap.Time("at", at), zap.Error(err))
+		body.Problem, status = s.Words.Say("then.problem", phrase.Error(err, s.figures(s.View.Now()))), http.StatusServiceUnavailable
+	}
+	p := s.PageFor("then", l, in)
+	p.Styles = append(p.Styles, "shelf.css", "tonight.css")
+	p.Body = body
+	s.Show(w, r, status, p)
+}
+
+// momentOf reads a time of the day, as the last moment at which the place's clock showed
+// it, or a full local time.
+func (f figures) momentOf(text string) (time.Time, bool) {
+	now := f.Now.Wall.In(f.Zone)
+	for _, layout := range []string{"2006-01-02T15:04", "2006-01-02 15:04"} {
+		if at, err := time.ParseInLocation(layout, text, f.Zone); err == nil {
+			return at, !at.After(now)
+		}
+	}
+	reader := f.Reader()
+	next := reader.Until(text)
+	if reader.Problem != nil || next.IsZero() {
+		return time.Time{}, false
+	}
+	y, m, d := next.Date()
+	at := time.Date(y, m, d, next.Hour(), next.Minute(), 0, 0, f.Zone)
+	for at.After(now) {
+		d--
+		at = time.Date(y, m, d, next.Hour(), next.Minute(), 0, 0, f.Zone)
+	}
+	return at, true
+}
+
+// lookAt is a moment of a room that is looked back at.
+type lookAt struct {
+	figures
+	snap *rules.Snapshot
+	at   time.Time
+}
+
+func (s *Pages) lookBack(ctx context.Context, body *thenBody, at lookAt) error {
+	ctx, cancel := context.WithTimeout(ctx, cards.SeriesWithin)
+	defer cancel()
+	link := func(to time.Time) string { return at.linkTo(body.Look, to) }
+	body.When, body.At = at.Moment(at.at), at.at.In(at.Zone).Format("2006-01-02 15:04")
+	body.Earlier, body.Later = link(at.at.Add(-lookStep)), link(at.at.Add(lookStep))
+	if at.at.Add(lookStep).After(at.Now.Wall) {
+		body.Later = ""
+	}
+	then, err := s.Then.Then(ctx, ThenQuery{Room: at.snap.Room, At: at.at.UTC()})
+	if err != nil {
+		return err
+	}
+	body.Known, body.SettingsChanged = then.Readings > 0, then.SettingsChanged
+	for _, a := range then.Alarms {
+		body.Alarms = append(body.Alarms, at.alarmThen(a))
+	}
+	for _, said := range then.Said {
+		body.Said = append(body.Said, at.saidLine(said))
+	}
+	if body.Known {
+		at.fill(body, then)
+	}
+	return nil
+}
+
+// fill draws the baths and the air as the board drew them, with the clock of that moment.
+func (m lookAt) fill(body *thenBody, then Moment) {
+	f := m.figures
+	f.Now = sensors.Instant{Wall: m.at, Mono: then.Snapshot.At.Mono}
+	for _, b := range then.Snapshot.Baths {
+		d := tonightDeveloper{Card: f.BathCard(b, false)}
+		for _, step := range b.Recommendation.Steps() {
+			d.Steps = append(d.Steps, f.Step(step))
+		}
+		if b.Told != nil {
+			d.Forms.Told = f.Words.Say("use.told", chem.MinutesSeconds(b.Told.Time), f.TimeOfDay(b.Told.At), b.Told.By)
+		}
+		body.Baths = append(body.Baths, d)
+	}
+	body.Air = f.AirCard(then.Snapshot.Air, false)
+	for _, c := range then.Snapshot.Channels {
+		if _, good := c.Good(); !good {
+			body.Missing = append(body.Missing, missingLine{c.Channel.Name, f.Text(c.Why())})
+		}
+	}
+}
+
+func (m lookAt) alarmThen(a report.Alarm) thenAlarm {
+	out := thenAlarm{ID: a.ID, Text: m.Text(a.Text), Since: m.Words.Say("todo.since", m.When(a.Raised)), Urgent: a.Urgent, Answer: m.Words.Say("then.unanswered")}
+	if !a.Answered.IsZero() && !a.Answered.After(m.at) {
+		out.Answered, out.Answer = true, m.Words.Say("then.answered", a.By, m.When(a.Answered), a.Done)
+	}
+	return out
+}
+
+func (m lookAt) saidLine(said Said) saidLine {
+	out := saidLine{When: m.WhenExactly(said.At), Text: m.Text(said.Text), Number: said.Record, After: said.At.After(m.at)}
+	if said.Subject == "" {
+		return out
+	}
+	name := said.Subject
+	if at := slices.IndexFunc(m.snap.Baths, func(b rules.BathView) bool { return b.Bath.ID == said.Subject }); at >= 0 {
+		name = m.snap.Baths[at].Bath.Name
+	} else if said.Subject == m.snap.Room {
+		name = m.Words.Say("air.label")
+	}
+	if out.What = m.Words.Say("then.changed", name, said.From, said.To); said.From == "" {
+		out.What = m.Words.Say("then.became", name, said.To)
+	}
+	return out
+}
+
+// linkTo leads to another moment.
+func (m lookAt) linkTo(l web.Look, at time.Time) string {
+	href := "/rooms/" + m.snap.Room + "/then?at=" + at.In(m.Zone).Format("2006-01-02T15:04")
+	if l == web.Red {
+		href += "&look=red"
+	}
+	return href
+}

@@ -1,0 +1,257 @@
+package keep
+
+import (
+	"cmp"
+	"context"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// FirstRun is a program that has no configuration yet: it finds what is plugged in,
+// listens, and writes the configuration that somebody puts together from it.
+type FirstRun interface {
+	// Ports are the serial ports of this moment, the best names first.
+	Ports() []string
+	// Listen says what is spoken on a port. It takes seconds; the error is a sentence
+	// that says what to do.
+	Listen(ctx context.Context, port string) (HeardLine, error)
+	// Ask reads one register of a Modbus probe, which waits to be asked. The error is
+	// a sentence that says what to do.
+	Ask(ctx context.Context, q FirstQuestion) (HeardLine, error)
+	// Heard are the lines that were understood so far.
+	Heard() []HeardLine
+	// Write checks and writes the configuration; the program then starts with it.
+	Write(ctx context.Context, c FirstConfiguration) error
+	// File is where it will stand, and Written is set once it does.
+	File() string
+	Written() bool
+}
+
+// FirstQuestion is a register of a Modbus probe as its paper tells of it. Register
+// counts from 0; Unit is that of the value.
+type FirstQuestion struct {
+	Port, Format       string
+	Baud               int
+	ModbusUnit         uint8
+	Table, Type, Words string
+	Register           uint16
+	Scale              float64
+	Unit               string
+}
+
+// HeardLine is what is spoken on a port.
+type HeardLine struct {
+	Port, Dialect, Sample string
+	Baud                  int
+	Channels              []HeardChannel
+}
+
+// HeardChannel is a source of values that was heard. Last is shown to tell probes
+// apart and is no reading.
+type HeardChannel struct {
+	Address, Unit string
+	Last          float64
+	Kinds         []sensors.Kind
+}
+
+// value is the value as it came, with its unit.
+func (c HeardChannel) value() string {
+	return strings.TrimSpace(strconv.FormatFloat(c.Last, 'g', 5, 64) + " " + c.Unit)
+}
+
+// FirstConfiguration is what somebody put together, as typed.
+type FirstConfiguration struct {
+	Room, Volume, Floor, Duct string
+	// Reading is how people here read quantities: one of those of [Readings].
+	Reading string
+	Lines   []FirstLine
+}
+
+// FirstLine is a line with the channels that are to be kept.
+type FirstLine struct {
+	HeardLine
+	Keep []FirstChannel
+}
+
+// FirstChannel is a channel that is to be kept, with its name and meaning.
+type FirstChannel struct {
+	Address, Unit, Name string
+	Kind                sensors.Kind
+	Role                string
+}
+
+// Readings are the ways to read quantities that the page of the first start offers; any
+// other is written into the file.
+func Readings() []string { return []string{"point", "comma", "us"} }
+
+const (
+	actListen = "listen"
+	actAsk    = "ask"
+	actWrite  = "write"
+)
+
+// firstRunBody is the page of the first start.
+type firstRunBody struct {
+	Receipt, Problem string
+	File             string
+	Ports            []firstPort
+	Lines            []firstLine
+	Token            string
+	Fields           []web.Ask
+	Readings         []web.Choice
+	// Question asks a probe that waits to be asked.
+	Question web.AskForm
+}
+
+type firstPort struct {
+	Name, Token string
+	Heard       bool
+}
+
+type firstLine struct {
+	HeardLine
+	Channels []firstChannel
+}
+
+// firstChannel is one row of the form: N names its fields.
+type firstChannel struct {
+	N, Address, Unit, Last, Name string
+	Kinds, Roles                 []web.Choice
+}
+
+func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
+	a := s.Attempt(r)
+	body := firstRunBody{File: s.FirstRun.File(), Receipt: s.Receipt(r), Token: web.NewToken()}
+	if a.Problem != nil {
+		body.Problem = a.Problem.Sentence
+	}
+	heard := map[string]bool{}
+	n := 0
+	for _, line := range s.FirstRun.Heard() {
+		heard[line.Port] = true
+		shown := firstLine{HeardLine: line}
+		for _, c := range line.Channels {
+			shown.Channels = append(shown.Channels, s.firstChannel(strconv.Itoa(n), c, a))
+			n++
+		}
+		body.Lines = append(body.Lines, shown)
+	}
+	for _, port := range s.FirstRun.Ports() {
+		body.Ports = append(body.Ports, firstPort{port, web.NewToken(), heard[port]})
+	}
+	body.Question = s.firstQuestion(a)
+	for _, name := range []string{"room", "volume", "floor", "duct"} {
+		q := web.Ask{Name: name, ID: name, Label: s.Words.Say("first." + name), Hint: s.Words.Say("first.hint." + name)}
+		if a.Problem != nil && a.Typed.Act == actWrite {
+			q.Value, q.Wrong = a.Typed.More.Get(name), a.Problem.Field == name
+		}
+		body.Fields = append(body.Fields, q)
+	}
+	for i, reading := range Readings() {
+		chosen := a.Problem == nil && i == 0 || a.Problem != nil && a.Typed.More.Get("reading") == reading
+		body.Readings = append(body.Readings, web.Choice{reading, s.Words.Say("first.reading." + reading), chosen})
+	}
+	p := s.PlacePage(r, "first-run", "office.css")
+	if s.FirstRun.Written() {
+		w.Header().Set("Refresh", "3; url=/") // by then the program runs with its configuration
+	}
+	p.Body = body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+func (s *Pages) firstChannel(n string, c HeardChannel, a web.Attempt) firstChannel {
+	row := firstChannel{N: n, Address: c.Address, Unit: c.Unit, Last: c.value(), Name: c.Address}
+	kind, role := "", ""
+	if a.Problem != nil && a.Typed.Act == actWrite {
+		row.Name, kind, role = a.Typed.More.Get("name-"+n), a.Typed.More.Get("kind-"+n), a.Typed.More.Get("role-"+n)
+	}
+	row.Kinds = append(row.Kinds, web.Choice{"", s.Words.Say("first.leave-out"), kind == ""})
+	for i, k := range c.Kinds {
+		row.Kinds = append(row.Kinds, web.Choice{string(k), s.Words.Say("kind." + string(k)), string(k) == kind || !(a.Problem != nil && a.Typed.Act == actWrite) && i == 0})
+	}
+	row.Roles = append(row.Roles, web.Choice{"", s.Words.Say("first.no-bath"), role == ""})
+	for _, known := range rules.Roles() {
+		row.Roles = append(row.Roles, web.Choice{string(known), s.figures(s.View.Now()).Word(known), string(known) == role})
+	}
+	return row
+}
+
+func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
+	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
+		switch t.Act {
+		case actListen:
+			heard, err := s.FirstRun.Listen(ctx, t.More.Get("port"))
+			if err != nil {
+				return "", &web.Problem{"act", s.ErrorText(err)}
+			}
+			return s.Words.Say("first.heard", heard.Dialect, heard.Baud, len(heard.Channels)), nil
+		case actAsk:
+			return s.askFirst(ctx, t)
+		case actWrite:
+			return s.writeFirst(ctx, t)
+		}
+		return "", &web.Problem{"act", s.Words.Say("form.unknown-act")}
+	})
+}
+
+// writeFirst reads the form of the first configuration and has it written.
+func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Problem) {
+	f := s.figures(s.View.Now()).Reader().Calling("first.")
+	c := FirstConfiguration{Room: f.Text("room", t.More.Get("room"), web.LongestName, true)}
+	c.Volume = readSize(f, "volume", t.More.Get("volume"), quantity.RoomVolume, true)
+	c.Floor = readSize(f, "floor", t.More.Get("floor"), quantity.Area, false)
+	c.Duct = readSize(f, "duct", t.More.Get("duct"), quantity.Length, false)
+	c.Reading = f.Pick("reading", cmp.Or(t.More.Get("reading"), Readings()[0]), Readings()...)
+	n := 0
+	for _, line := range s.FirstRun.Heard() {
+		kept := FirstLine{HeardLine: line}
+		for _, heard := range line.Channels {
+			of := strconv.Itoa(n)
+			n++
+			kind := sensors.Kind(t.More.Get("kind-" + of))
+			if kind == "" {
+				continue
+			}
+			if _, err := sensors.ParseKind(string(kind)); err != nil {
+				return "", &web.Problem{"kind-" + of, s.ErrorText(err)}
+			}
+			ch := FirstChannel{Address: heard.Address, Unit: heard.Unit, Kind: kind, Name: f.Text("name", t.More.Get("name-"+of), web.LongestName, true)}
+			if kind == sensors.BathTemperature {
+				ch.Role = t.More.Get("role-" + of)
+			}
+			kept.Keep = append(kept.Keep, ch)
+		}
+		if len(kept.Keep) > 0 {
+			c.Lines = append(c.Lines, kept)
+		}
+	}
+	switch {
+	case f.Problem != nil:
+		return "", f.Problem
+	case len(c.Lines) == 0:
+		return "", &web.Problem{"act", s.Words.Say("first.nothing")}
+	}
+	if err := s.FirstRun.Write(ctx, c); err != nil {
+		return "", &web.Problem{"act", s.ErrorText(err)}
+	}
+	return s.Words.Say("first.written", s.FirstRun.File()), nil
+}
+
+// readSize reads a measure with its unit and gives it back as it was typed.
+func readSize(f *web.FormReader, field, text string, d quantity.Dimension, needed bool) string {
+	text = strings.TrimSpace(text)
+	if text == "" && !needed {
+		return ""
+	}
+	v, _, err := quantity.Parse(d, text)
+	if err != nil || v <= 0 {
+		f.Fail(field, "form.first-size", f.Words.Say("first."+field), web.Clip(text))
+	}
+	return text
+}

@@ -1,0 +1,199 @@
+package keep
+
+import (
+	"context"
+	"net/http"
+	"time"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/sensors"
+)
+
+// Maintenance is what the keeper of the computer asks of the program.
+type Maintenance interface {
+	// House says how the program and its computer stand. It never waits.
+	House() System
+	// BackUp copies the history now and returns once the copy is verified. The error
+	// is one sentence for the person who pressed the button.
+	BackUp(ctx context.Context, person string) error
+}
+
+// System is how the program and its computer stand.
+type System struct {
+	Version, Go, System string
+	Started             time.Time
+	Folder              string
+	HistoryBytes        int64
+	// HistoryProblem is why history is not being kept; Unsealed why it can't be packed.
+	HistoryProblem, Unsealed string
+	// DiskFree and DiskTotal are in bytes; both zero where the disk can't be asked.
+	DiskFree, DiskTotal uint64
+	// BackupFolder is empty where no backups are configured.
+	BackupFolder  string
+	BackupEvery   time.Duration
+	BackupKeep    int
+	Backup        Backup // the newest, zero before the first
+	BackupProblem error  // of the last try
+	Faults        []Fault
+}
+
+// Backup is one copy of the history that was made and verified.
+type Backup struct {
+	At     time.Time
+	File   string
+	Bytes  int64
+	Record uint64
+}
+
+// Fault is a warning or an error that the program logged.
+type Fault struct {
+	At        time.Time // of the newest
+	Text, Why string
+	Do        string // what to do about it
+	Grave     bool
+	Count     int
+}
+
+const actBackup = "backup"
+
+// littleDisk is the share of a disk below which the page asks for room.
+const littleDisk = 0.05
+
+// keeperBody is the page of the keeper.
+type keeperBody struct {
+	Receipt, Problem string
+	Checks           []keeperCheck
+	Form             *web.AskForm
+	Faults           []keeperFault
+	Facts            []cards.Fact
+}
+
+// keeperCheck is one thing that the keeper is asked: how it stands, and what to do.
+type keeperCheck struct {
+	Title, Shape, State, More, Do string
+	Href, Link                    string
+}
+
+type keeperFault struct {
+	When, Text, Why, Do, Times string
+	Grave                      bool
+}
+
+func (s *Pages) keeperPage(w http.ResponseWriter, r *http.Request) {
+	site, house := s.View.Now(), s.Maintenance.House()
+	f, a := s.figures(site), s.Attempt(r)
+	body := keeperBody{Receipt: s.Receipt(r), Facts: f.houseFacts(house)}
+	if a.Problem != nil {
+		body.Problem = a.Problem.Sentence
+	}
+	for _, snap := range site.Rooms {
+		body.Checks = append(body.Checks, f.linesCheck(web.LookOf(r), snap))
+	}
+	body.Checks = append(body.Checks, f.historyCheck(house), f.diskCheck(house), f.backupCheck(house))
+	if house.BackupFolder != "" {
+		form := f.Asking(web.LookOf(r), web.About{Act: actBackup, Summary: s.Words.Say("keeper.back-up"), Button: s.Words.Say("button.back-up")}, a)
+		body.Form = &form
+	}
+	for _, x := range house.Faults {
+		body.Faults = append(body.Faults, keeperFault{f.WhenExactly(x.At), x.Text, x.Why, x.Do, s.times(x.Count), x.Grave})
+	}
+	p := s.PlacePage(r, "keeper", "office.css")
+	p.Body = body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+func (s *Pages) times(n int) string {
+	if n == 1 {
+		return ""
+	}
+	return s.Words.Say("keeper.times", n)
+}
+
+func (f figures) houseFacts(h System) []cards.Fact {
+	return []cards.Fact{{f.Words.Say("keeper.version"), h.Version}, {f.Words.Say("keeper.built"), h.Go + ", " + h.System},
+		{f.Words.Say("keeper.since"), f.Moment(h.Started)}, {f.Words.Say("keeper.clock"), f.WhenExactly(f.Now.Wall) + ", " + f.Zone.String()}, {f.Words.Say("keeper.folder"), h.Folder}}
+}
+
+// linesCheck counts the lines of a room that give good frames.
+func (f figures) linesCheck(l web.Look, snap *rules.Snapshot) keeperCheck {
+	live := 0
+	for _, line := range snap.Lines {
+		if line.Status.State == sensors.StateLive {
+			live++
+		}
+	}
+	c := keeperCheck{Title: f.Words.Say("keeper.lines", snap.Name), Shape: "moving", State: f.Words.Say("keeper.live", live, len(snap.Lines)),
+		Href: "/rooms/" + snap.Room + "/probes", Link: f.Words.Say("keeper.to-probes")}
+	if l == web.Red {
+		c.Href += "?look=red"
+	}
+	if live < len(snap.Lines) {
+		c.Shape, c.Do = "stopped", f.Words.Say("keeper.look-at-lines")
+	}
+	return c
+}
+
+func (f figures) historyCheck(h System) keeperCheck {
+	c := keeperCheck{Title: f.Words.Say("keeper.history"), Shape: "moving", State: f.Words.Say("keeper.kept"), More: f.Words.Say("keeper.size", f.Units.Bytes(uint64(h.HistoryBytes)))}
+	switch {
+	case h.HistoryProblem != "":
+		c.Shape, c.State, c.Do = "stopped", f.Words.Say("keeper.not-kept"), h.HistoryProblem
+	case h.Unsealed != "":
+		c.Shape, c.Do = "low", h.Unsealed
+	}
+	return c
+}
+
+func (f figures) diskCheck(h System) keeperCheck {
+	c := keeperCheck{Title: f.Words.Say("keeper.disk"), Shape: "moving"}
+	if h.DiskTotal == 0 {
+		c.Shape, c.State = "unknown", f.Words.Say("keeper.no-disk")
+		return c
+	}
+	c.State = f.Words.Say("keeper.free", f.Units.Bytes(h.DiskFree), f.Units.Bytes(h.DiskTotal))
+	if float64(h.DiskFree) < littleDisk*float64(h.DiskTotal) {
+		c.Shape, c.Do = "low", f.Words.Say("keeper.make-room")
+	}
+	return c
+}
+
+func (f figures) backupCheck(h System) keeperCheck {
+	c := keeperCheck{Title: f.Words.Say("keeper.backup"), Shape: "moving"}
+	switch {
+	case h.Backup.At.IsZero():
+		c.Shape, c.State = "unknown", f.Words.Say("keeper.no-backup")
+	default:
+		age := f.Now.Wall.Sub(h.Backup.At)
+		c.State = f.Words.Say("keeper.backed-up", f.Moment(h.Backup.At), f.Units.Bytes(uint64(h.Backup.Bytes)))
+		c.More = f.Words.Say("keeper.backup-file", h.Backup.File, h.Backup.Record)
+		if h.BackupFolder != "" && age > 2*h.BackupEvery {
+			c.Shape = "stopped"
+		}
+	}
+	switch {
+	case h.BackupProblem != nil:
+		c.Shape, c.Do = "stopped", f.ErrorText(h.BackupProblem)
+	case h.BackupFolder == "":
+		c.Do = f.Words.Say("keeper.configure-backup")
+	}
+	return c
+}
+
+func (s *Pages) keeperPost(w http.ResponseWriter, r *http.Request) {
+	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
+		f := s.figures(s.View.Now()).Reader()
+		person := f.Text("who", t.Who, web.LongestName, true)
+		if f.Problem != nil {
+			return "", f.Problem
+		}
+		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
+		defer cancel()
+		if err := s.Maintenance.BackUp(ctx, person); err != nil {
+			return "", &web.Problem{"act", s.ErrorText(err)}
+		}
+		made := s.Maintenance.House().Backup
+		return s.Words.Say("keeper.made", made.Record, made.File), nil
+	})
+}

@@ -1,0 +1,211 @@
+package keep
+
+import (
+	"context"
+	"net/http"
+	"strings"
+	"time"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/locale"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/truth"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// The acts on probes that a form may ask for.
+const (
+	actFit     = "fit"
+	actTakeOut = "take-out"
+	actHand    = "hand"
+	actCheck   = "check"
+	actCorrect = "correct"
+)
+
+// probeReader reads the forms of one channel.
+type probeReader struct {
+	*web.FormReader
+	channel sensors.Channel
+	unit    quantity.Unit
+	get     func(string) string
+}
+
+// value reads a value in the place's unit; the unit may stand behind it.
+func (f probeReader) value(field string) float64 {
+	text := strings.TrimSpace(f.get(field))
+	if v, _, err := quantity.Parse(f.channel.Dimension, text); err == nil {
+		return v
+	}
+	v, err := quantity.Number(strings.TrimSuffix(text, locale.Symbol(f.unit)))
+	if err != nil {
+		f.Unread(field, err, "form.figure", f.Words.Say("field."+field), web.Clip(text))
+	}
+	return f.unit.ToBase(v)
+}
+
+// apart reads a difference in the place's unit; an empty one is zero.
+func (f probeReader) apart(field string, needed bool) float64 {
+	text := strings.TrimSpace(f.get(field))
+	if text == "" && !needed {
+		return 0
+	}
+	v, err := quantity.Number(strings.TrimSpace(strings.NewReplacer(locale.Symbol(f.unit), "", "±", "").Replace(text)))
+	if err != nil {
+		f.Unread(field, err, "form.figure", f.Words.Say("field."+field), web.Clip(text))
+	}
+	return f.unit.ToBase(v) - f.unit.ToBase(0)
+}
+
+// number reads a plain number.
+func (f probeReader) number(field string) float64 {
+	v, err := quantity.Number(f.get(field))
+	if err != nil {
+		f.Unread(field, err, "form.figure", f.Words.Say("field."+field), web.Clip(f.get(field)))
+	}
+	return v
+}
+
+// date reads a day, with or without a time of the day; an empty one is zero.
+func (f probeReader) date(field string) time.Time {
+	text := strings.TrimSpace(f.get(field))
+	if text == "" {
+		return time.Time{}
+	}
+	for _, layout := range []string{"2006-01-02 15:04", time.DateOnly} {
+		if t, err := time.ParseInLocation(layout, text, f.Zone); err == nil {
+			return t.UTC()
+		}
+	}
+	f.Fail(field, "form.day-or-time", web.Clip(text))
+	return time.Time{}
+}
+
+func (f probeReader) words60(field string, needed bool) string {
+	return f.Text(field, f.get(field), web.LongestName, needed)
+}
+
+// act reads an act on the channel; nil for one that is not known.
+func (f probeReader) act(name string) rules.Act {
+	id := f.channel.ID
+	switch name {
+	case actFit:
+		return truth.FitProbe{Channel: id, Probe: f.words60("probe", true), Make: f.words60("make", false), Accuracy: f.apart("accuracy", false), From: f.date("from")}
+	case actTakeOut:
+		return truth.RemoveProbe{Channel: id, Why: f.Text("why", f.get("why"), web.LongestText, true), From: f.date("from")}
+	case actHand:
+		return truth.HandReading{Channel: id, Value: f.value("value"), With: f.words60("with", true), Uncertainty: f.apart("uncertainty", false)}
+	case actCheck:
+		return f.check()
+	case actCorrect:
+		return truth.SetCorrection{Channel: id, From: f.date("from"), Slope: f.number("slope"), Offset: f.apart("offset", true), Why: f.Text("why", f.get("why"), web.LongestText, true)}
+	}
+	return nil
+}
+
+func (f probeReader) check() truth.CheckProbe {
+	method := methodOf(f.get("method"), f.channel.Kind)
+	if method == truth.Switching {
+		return f.switched()
+	}
+	act := truth.CheckProbe{Channel: f.channel.ID, Method: method, Uncertainty: f.apart("uncertainty", false),
+		Certificate: f.words60("certificate", false), AsFound: f.value("as-found"), Next: f.endOf("next"),
+		Note: f.Text("note", f.get("note"), web.LongestText, false)}
+	act.Correct = f.Pick("correct", f.get("correct"), "no", "yes") == "yes"
+	if act.Method == truth.Reference {
+		act.Reference, act.Instrument = f.value("reference"), f.words60("instrument", true)
+	}
+	if strings.TrimSpace(f.get("as-left")) != "" {
+		left := f.value("as-left")
+		act.AsLeft = &left
+	}
+	return act
+}
+
+// switched reads whether a contact followed what was switched: it reads 1 where 1 is right, else 0.
+func (f probeReader) switched() truth.CheckProbe {
+	act := truth.CheckProbe{Channel: f.channel.ID, Method: truth.Switching, Reference: 1, Next: f.endOf("next"), Note: f.Text("note", f.get("note"), web.LongestText, false)}
+	if f.Pick("followed", f.get("followed"), "yes", "no") == "yes" {
+		act.AsFound = 1
+	}
+	return act
+}
+
+// endOf is the end of a day: what is due on a day is due until it is over.
+func (f probeReader) endOf(field string) time.Time {
+	day := f.date(field)
+	if day.IsZero() {
+		return day
+	}
+	return day.In(f.Zone).AddDate(0, 0, 1).UTC()
+}
+
+// probePost carries out a form about one channel.
+func (s *Pages) probePost(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
+	if !known {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("history.no-channel")})
+		return
+	}
+	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
+		figures := s.figures(in.Site)
+		f := figures.Reader()
+		act := probeReader{f, c.Channel, figures.Unit(c.Channel.Dimension), t.More.Get}.act(t.Act)
+		return s.enterAct(ctx, in, f, rules.Command{Act: act, Person: f.Text("who", t.Who, web.LongestName, true)})
+	})
+}
+
+// probesPost carries out a form about a finding or about the clock.
+func (s *Pages) probesPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
+		figures := s.figures(in.Site)
+		f := figures.Reader()
+		c := rules.Command{}
+		switch why := t.More.Get("why"); t.Act {
+		case cards.ActConfirm:
+			still := f.Pick("still", t.More.Get("still"), "yes", "no") == "yes"
+			c.Act = truth.ConfirmFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Text("why", why, web.LongestText, true), Still: still}
+		case cards.ActDismiss:
+			c.Act = truth.DismissFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Text("why", why, web.LongestText, true)}
+		case cards.ActClock:
+			c.Act = rules.ConfirmClock{Seen: readSeen(f, t.More.Get("seen")), Against: f.Text("against", t.More.Get("against"), web.LongestName, true)}
+		}
+		c.Person = f.Text("who", t.Who, web.LongestName, true)
+		return s.enterAct(ctx, in, f, c)
+	})
+}
+
+// readSeen reads what a good clock shows now, as a day with a time or as a time of today.
+func readSeen(f *web.FormReader, text string) time.Time {
+	text = strings.TrimSpace(text)
+	if t, err := time.ParseInLocation("2006-01-02 15:04", text, f.Zone); err == nil {
+		return t
+	}
+	t, err := time.Parse("15:04", strings.ReplaceAll(text, ".", ":"))
+	if err != nil {
+		f.Fail("seen", "form.seen", web.Clip(text))
+		return time.Time{}
+	}
+	y, m, d := f.Now.In(f.Zone).Date()
+	at := time.Date(y, m, d, t.Hour(), t.Minute(), 0, 0, f.Zone)
+	// Round midnight the nearer of the two days is meant.
+	for _, other := range []time.Time{at.AddDate(0, 0, -1), at.AddDate(0, 0, 1)} {
+		if other.Sub(f.Now).Abs() < at.Sub(f.Now).Abs() {
+			at = other
+		}
+	}
+	return at
+}
+
+// enterAct hands an act to the room, once it could be read.
+func (s *Pages) enterAct(ctx context.Context, in web.Visit, f *web.FormReader, c rules.Command) (string, *web.Problem) {
+	if c.Act == nil {
+		f.Fail("act", "form.unknown-act")
+	}
+	if f.Problem != nil {
+		return "", f.Problem
+	}
+	c.Room = in.Snap.Room
+	return s.HandOver(ctx, c)
+}

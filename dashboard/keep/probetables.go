@@ -1,0 +1,133 @@
+package keep
+
+import (
+	"slices"
+	"strconv"
+	"time"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/chart"
+	"wetside/dashboard/locale"
+	"wetside/rules/truth"
+	"wetside/sensors/quantity/phrase"
+)
+
+// The rows of the tables on the page of a probe; all text.
+type (
+	deviceRow     struct{ Probe, Make, Accuracy, From, To, Why, By string }
+	checkRow      struct{ When, Method, Reference, With, Found, Left, Error, Verdict, Shape, Next, By, Note, Record, Probe string }
+	correctionRow struct{ From, Slope, Offset, Known, By, Why string }
+	handRow       struct{ When, Value, With, Probe, Apart, By string }
+)
+
+// mostRows is how many rows of a kind are shown; the record book and the report hold all.
+const mostRows = 20
+
+// lastOnes gives the last rows of a list, the newest first.
+func lastOnes[T any](list []T) []T {
+	list = slices.Clone(list[max(0, len(list)-mostRows):])
+	slices.Reverse(list)
+	return list
+}
+
+func (d probeDrawing) tables(b *probeBody) {
+	for _, x := range lastOnes(d.life.Fittings) {
+		row := deviceRow{Probe: x.Probe, Make: x.Make, By: x.By, Why: d.Text(x.Why), Accuracy: d.Words.Say("probe.not-stated")}
+		if x.Accuracy > 0 {
+			row.Accuracy = "± " + d.size(x.Accuracy)
+		}
+		if x.Probe == "" {
+			row.Probe = d.Words.Say("probe.not-entered")
+		}
+		row.From, row.To = d.orDash(x.From), d.orDash(x.To)
+		b.Devices = append(b.Devices, row)
+	}
+	for _, x := range lastOnes(d.life.Checks) {
+		b.Checks = append(b.Checks, d.checkRow(x))
+	}
+	for _, x := range lastOnes(d.life.Corrections) {
+		row := correctionRow{From: d.Moment(x.From), Slope: d.Plain(round(x.Slope)), Offset: d.apart(x.Offset), Known: d.Words.Say("probe.by-settings"), By: x.Person, Why: x.Why}
+		if x.Record > 0 {
+			row.Known = d.Words.Say("probe.known", d.Moment(x.At), x.Record)
+		}
+		if x.Check > 0 {
+			row.Why = d.Words.Say("probe.by-check", x.Check)
+		}
+		b.Corrections = append(b.Corrections, row)
+	}
+	for _, x := range lastOnes(d.life.Hands) {
+		row := handRow{When: d.Moment(x.At), Value: d.reading(x.Value), With: x.With, By: x.Person, Probe: d.Words.Say("no-value"), Apart: d.Words.Say("no-value")}
+		if apart, ok := d.life.Difference(x); ok {
+			row.Probe, row.Apart = d.reading(x.Value+apart), d.apart(apart)
+		}
+		b.Hands = append(b.Hands, row)
+	}
+}
+
+func (d probeDrawing) orDash(t time.Time) string {
+	if t.IsZero() {
+		return d.Words.Say("probe.open")
+	}
+	return d.Moment(t)
+}
+
+func (d probeDrawing) checkRow(x truth.Check) checkRow {
+	row := checkRow{When: d.Moment(x.At), Method: phrase.Capital(string(x.Method)), Reference: d.reading(x.Reference) + " ± " + d.size(x.Uncertainty), With: x.Instrument,
+		Found: d.reading(x.AsFound), Left: d.reading(x.Left), Error: d.apart(x.Verdict.Error), Verdict: d.verdict(x.Verdict), Shape: verdictShape(x.Verdict),
+		By: x.Person, Note: x.Note, Record: strconv.FormatUint(x.Record, 10), Probe: x.Probe}
+	if x.Certificate != "" {
+		row.With = d.Words.Say("check.with", x.Instrument, x.Certificate)
+	}
+	if x.Calculated {
+		row.Left = d.Words.Say("check.calculated", row.Left)
+	}
+	if !x.Next.IsZero() {
+		row.Next = d.LastDay(x.Next)
+	}
+	return row
+}
+
+// chart draws by how much the probe was found off, by checks and hand readings.
+func (d probeDrawing) chart(b *probeBody) (err error) {
+	checks, hands := chart.Line{Name: d.Words.Say("probe.by-checks")}, chart.Line{Name: d.Words.Say("probe.by-hand")}
+	for _, c := range d.life.Checks {
+		checks.Points = append(checks.Points, d.offBy(c.At, c.Verdict.Error))
+	}
+	for _, h := range d.life.Hands {
+		if off, ok := d.life.Difference(h); ok {
+			hands.Points = append(hands.Points, d.offBy(h.At, off))
+		}
+	}
+	c := chart.Chart{Title: d.Words.Say("probe.chart"), Unit: locale.Symbol(d.Unit(d.life.Channel.Dimension)), To: d.Now.Wall, Zone: d.Zone, Step: 0.01, DecimalComma: d.Units.DecimalComma}
+	for _, l := range []chart.Line{checks, hands} {
+		if len(l.Points) < 2 {
+			continue
+		}
+		c.Lines = append(c.Lines, l)
+		if first := l.Points[0].At; c.From.IsZero() || first.Before(c.From) {
+			c.From = first
+		}
+	}
+	if len(c.Lines) == 0 {
+		return nil
+	}
+	for i, l := range c.Lines {
+		b.Lines = append(b.Lines, strconv.Itoa(i+1)+" "+l.Name)
+	}
+	c.From = c.From.Add(-c.To.Sub(c.From) / 20)
+	c.Description = d.Words.Say("probe.chart-told", len(checks.Points), len(hands.Points))
+	c.ID, c.Width, c.Height = "wide", 1120, 260
+	if b.Wide, err = cards.Drawn(c); err != nil {
+		return err
+	}
+	c.ID, c.Width, c.Height = "narrow", 420, 260
+	b.Narrow, err = cards.Drawn(c)
+	return err
+}
+
+// offBy is a difference at a time, in the place's unit.
+func (d probeDrawing) offBy(at time.Time, off float64) chart.Point {
+	u := d.Unit(d.life.Channel.Dimension)
+	v := u.FromBase(off) - u.FromBase(0)
+	return chart.Point{At: at, Min: v, Mean: v, Max: v}
+}

@@ -1,0 +1,206 @@
+package keep
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"net/url"
+	"time"
+
+	"wetside/dashboard/web"
+	"wetside/rules/screentest"
+)
+
+// Screens keeps what tests of screens against papers showed.
+type Screens interface {
+	// ScreenTests are all tests so far. It never waits, and what it gives is never changed.
+	ScreenTests() []screentest.Test
+	// KeepScreenTest records a test and returns once that is kept for good.
+	KeepScreenTest(ctx context.Context, person string, n screentest.Note) (number uint64, err error)
+}
+
+const (
+	actScreen = "screen"
+	// screenCookie keeps the name of the screen in the browser that was tested: what
+	// holds for one screen says nothing of another.
+	screenCookie = "wetside-screen"
+	tenYears     = 10 * 366 * 24 * 60 * 60 // seconds
+)
+
+// screenBody is the guide to a test of the screen, and what tests showed.
+type screenBody struct {
+	Look             web.Look
+	Receipt, Problem string
+	State            web.ScreenState
+	Parts            []screenPart
+	Form             web.AskForm
+	Tests            []screenLine
+}
+
+// screenPart is one step of the sheet, with what stays covered.
+type screenPart struct {
+	Number, Seconds int
+	Light, Sum      string
+	Clock           string // the light as a clock shows it
+	X               int    // of its strip in the drawing
+}
+
+type screenLine struct {
+	Screen, Brightness, Paper, Place, When, By string
+	Before, After, Clear                       string
+	This                                       bool
+}
+
+// screenOf is the name that this browser's screen was tested under.
+func screenOf(r *http.Request) string {
+	c, err := r.Cookie(screenCookie)
+	if err != nil {
+		return ""
+	}
+	name, err := url.QueryUnescape(c.Value)
+	if err != nil {
+		return ""
+	}
+	return clipTo(name, web.LongestName)
+}
+
+// clipTo cuts a text that did not come through a form to a length in characters.
+func clipTo(text string, most int) string {
+	if runes := []rune(text); len(runes) > most {
+		return string(runes[:most])
+	}
+	return text
+}
+
+// ScreenState says whether the screen of a request was tested, and what that showed.
+func (s *Pages) ScreenState(r *http.Request) web.ScreenState {
+	if s.Screens == nil {
+		return web.ScreenState{}
+	}
+	state := web.ScreenState{Href: "/screen?look=red", Text: s.Words.Say("screen.untested"), Shape: "unknown"}
+	if name := screenOf(r); name != "" {
+		if tests := screentest.Of(name, s.Screens.ScreenTests()); len(tests) > 0 {
+			state.Shape = "moving"
+			state.Text = s.Words.Say("screen.tested", s.figures(s.View.Now()).day(tests[0].At), tests[0].Paper, s.clearWords(tests[0].Clear()))
+		}
+	}
+	return state
+}
+
+// day is a day of the calendar of the place.
+func (f figures) day(t time.Time) string { return t.In(f.Zone).Format("2 Jan 2006") }
+
+// clearWords says up to when nothing was seen.
+func (s *Pages) clearWords(d time.Duration) string {
+	if d <= 0 {
+		return s.Words.Say("screen.marks")
+	}
+	return s.Words.Say("screen.clear", int(d.Minutes()))
+}
+
+func (s *Pages) screenPage(w http.ResponseWriter, r *http.Request) {
+	f, a := s.figures(s.View.Now()), s.Attempt(r)
+	body := screenBody{Look: web.LookOf(r), Receipt: s.Receipt(r), State: s.ScreenState(r), Parts: s.screenParts()}
+	if a.Problem != nil {
+		body.Problem = a.Problem.Sentence
+	}
+	name := screenOf(r)
+	body.Form = s.screenForm(f, web.LookOf(r), a, name)
+	for _, t := range s.Screens.ScreenTests() {
+		body.Tests = append([]screenLine{{Screen: t.Screen, Brightness: t.Brightness, Paper: t.Paper, Place: t.Place, When: f.Moment(t.At), By: t.By,
+			Before: s.stripWords(t.Before), After: s.stripWords(t.After), Clear: s.clearWords(t.Clear()), This: t.Screen == name}}, body.Tests...)
+	}
+	p := s.PlacePage(r, "screen", "office.css")
+	p.Body = body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+func (s *Pages) screenParts() []screenPart {
+	var list []screenPart
+	for i, p := range screentest.Parts() {
+		seconds := int(p.Light.Seconds())
+		list = append(list, screenPart{Number: i + 1, Seconds: seconds, Light: s.minutes(p.Light), Sum: s.minutes(p.Sum),
+			Clock: fmt.Sprintf("%d:%02d", seconds/60, seconds%60), X: 60 * (i + 1)})
+	}
+	return list
+}
+
+func (s *Pages) minutes(d time.Duration) string {
+	if d == time.Minute {
+		return s.Words.Say("screen.minute")
+	}
+	return s.Words.Say("screen.minutes", int(d.Minutes()))
+}
+
+// stripWords says which strip of a sheet is the lowest that differs.
+func (s *Pages) stripWords(m screentest.Marked) string {
+	if m == screentest.Unmarked {
+		return s.Words.Say("screen.no-strip")
+	}
+	return s.Words.Say("screen.strip", s.minutes(time.Duration(m)))
+}
+
+func (s *Pages) screenForm(f figures, l web.Look, a web.Attempt, name string) web.AskForm {
+	strips := func() []web.Choice {
+		list := []web.Choice{{Value: screentest.Unmarked.String(), Text: s.stripWords(screentest.Unmarked)}}
+		for _, p := range screentest.Parts() {
+			m := screentest.Marked(p.Sum)
+			list = append(list, web.Choice{Value: m.String(), Text: s.stripWords(m)})
+		}
+		return list
+	}
+	form := f.Asking(l, web.About{Act: actScreen, Summary: s.Words.Say("screen.enter"), Button: s.Words.Say("button.screen")}, a,
+		web.Ask{Name: "screen", Label: s.Words.Say("field.screen"), Hint: s.Words.Say("hint.screen"), Value: name},
+		web.Ask{Name: "brightness", Label: s.Words.Say("field.brightness"), Hint: s.Words.Say("hint.brightness")},
+		web.Ask{Name: "paper", Label: s.Words.Say("field.paper"), Hint: s.Words.Say("hint.paper")},
+		web.Ask{Name: "lay", Label: s.Words.Say("field.lay"), Hint: s.Words.Say("hint.lay")},
+		web.Ask{Name: "before", Label: s.Words.Say("field.before"), Choices: strips()},
+		web.Ask{Name: "after", Label: s.Words.Say("field.after"), Choices: strips()})
+	return form
+}
+
+func (s *Pages) screenPost(w http.ResponseWriter, r *http.Request) {
+	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
+		receipt, name, wrong := s.enterScreen(ctx, t)
+		if wrong == nil {
+			http.SetCookie(w, &http.Cookie{Name: screenCookie, Value: url.QueryEscape(name), Path: "/", MaxAge: tenYears, HttpOnly: true, SameSite: http.SameSiteStrictMode})
+		}
+		return receipt, wrong
+	})
+}
+
+func (s *Pages) enterScreen(ctx context.Context, t web.Typed) (receipt, name string, wrong *web.Problem) {
+	f := s.figures(s.View.Now()).Reader()
+	n := screentest.Note{Screen: f.Text("screen", t.More.Get("screen"), web.LongestName, true), Brightness: f.Text("brightness", t.More.Get("brightness"), web.LongestName, true),
+		Paper: f.Text("paper", t.More.Get("paper"), web.LongestName, true), Place: f.Text("lay", t.More.Get("lay"), web.LongestText, true)}
+	n.Before, n.After = readStrip(f, "before", t.More.Get("before")), readStrip(f, "after", t.More.Get("after"))
+	person := f.Text("who", t.Who, web.LongestName, true)
+	if f.Problem != nil {
+		return "", "", f.Problem
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
+	defer cancel()
+	number, err := s.Screens.KeepScreenTest(ctx, person, n)
+	if err != nil {
+		return "", "", s.NotKept(err)
+	}
+	return s.Words.Say("screen.recorded", number, n.Screen, n.Paper, s.clearWords(n.Clear())), n.Screen, nil
+}
+
+// readStrip reads the lowest strip of a sheet that differs.
+func readStrip(f *web.FormReader, field, text string) screentest.Marked {
+	m, err := screentest.ParseMarked(text)
+	if err != nil {
+		f.Fail(field, "form.choose", f.Words.Say("field."+field))
+	}
+	return m
+}
+
+// screenLight is the light of the test: the whole screen in the brightest red that any
+// page of ours may show, with the steps of a sheet counted down where there is script.
+func (s *Pages) screenLight(w http.ResponseWriter, r *http.Request) {
+	p := s.PageFor("screen-light", web.Red, web.Visit{Site: s.View.Now()})
+	p.Styles, p.Scripts = []string{"board.css", "screen.css"}, []string{"sound.js", "screen.js"}
+	p.Body = s.screenParts()
+	s.Show(w, r, http.StatusOK, p)
+}

@@ -1,0 +1,61 @@
+package people
+
+import (
+	"context"
+	"net/netip"
+	"time"
+
+	"wetside/dashboard/web"
+	"wetside/rules/access"
+)
+
+// Accounts knows the people who sign in, and the scripts that have a token. Each error
+// is one sentence for the person who asked and holds no secret.
+type Accounts interface {
+	web.Accounts
+	// SignIn begins a session.
+	SignIn(ctx context.Context, try SignIn) (Login, error)
+	// SignOut ends the session of a key.
+	SignOut(ctx context.Context, k web.Key)
+	// Invited says whom an invitation is for.
+	Invited(code string) (access.Person, error)
+	// Join takes up an invitation.
+	Join(ctx context.Context, j Joining) error
+	// People lists who may sign in, whom an invitation waits for, and the scripts.
+	People() []Member
+	// Invite and Reset give a code with which somebody chooses a password, once.
+	Invite(ctx context.Context, p access.Person) (code string, err error)
+	Reset(ctx context.Context, name string) (code string, err error)
+	// ChangeRole gives somebody another role.
+	ChangeRole(ctx context.Context, p access.Person) error
+	// Revoke takes an account, an invitation or a token away at once.
+	Revoke(ctx context.Context, name string) error
+}
+
+// SignIn is a try to sign in, with a password or, on the lab computer, with a PIN.
+type SignIn struct {
+	Name, Password, PIN string
+	From                netip.Addr
+	Here                bool
+}
+
+// Login is what a browser keeps of a sign-in.
+type Login struct {
+	Key   string
+	Until time.Time
+}
+
+// Joining takes up an invitation with a password, typed twice, and perhaps a PIN.
+type Joining struct{ Code, Password, Again, PIN string }
+
+// Member is somebody on the list of people.
+type Member struct {
+	Name  string
+	Role  access.Role
+	Since time.Time
+	// Joined is false while an invitation waits.
+	Joined, PIN bool
+	Sessions    int
+	// Script is what a token opens; empty for a person.
+	Script string
+}

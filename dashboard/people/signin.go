@@ -1,0 +1,103 @@
+package people
+
+import (
+	"net/http"
+	"net/url"
+
+	"wetside/dashboard/web"
+	"wetside/rules/access"
+)
+
+// Pages are the pages of signing in and of the people.
+type Pages struct {
+	*web.Kit
+	Accounts    Accounts
+	Fingerprint string
+}
+
+// Routes are those of the people; none where nobody signs in.
+func (s *Pages) Routes() []web.Route {
+	if s.Accounts == nil {
+		return nil
+	}
+	keeper, page := web.From(access.Keeper), func(h http.HandlerFunc) http.Handler { return h }
+	return []web.Route{
+		{Pattern: "GET /sign-in", For: web.Open(), Answer: page(s.signInPage)},
+		{Pattern: "POST /sign-in", For: web.Open(), Answer: page(s.signInPost)},
+		{Pattern: "POST /sign-out", For: web.Open(), Answer: page(s.signOutPost)},
+		{Pattern: "GET /join", For: web.Open(), Answer: page(s.joinPage)},
+		{Pattern: "POST /join", For: web.Open(), Answer: page(s.joinPost)},
+		{Pattern: "GET /people", For: keeper, Answer: page(s.peoplePage)},
+		{Pattern: "POST /people", For: keeper, Answer: page(s.peoplePost)},
+	}
+}
+
+func (s *Pages) signInPage(w http.ResponseWriter, r *http.Request) {
+	s.ShowSignIn(w, r, web.SignInBody{Next: web.OwnPath(r.URL.Query().Get("next"), "/").String(), Joined: r.URL.Query().Has("joined")})
+}
+
+func (s *Pages) signInPost(w http.ResponseWriter, r *http.Request) {
+	form := r.PostForm
+	try := SignIn{Name: form.Get("name"), Password: form.Get("password"), PIN: form.Get("pin"), From: web.AddressOf(r), Here: web.IsHere(r)}
+	next := web.OwnPath(form.Get("next"), "/").String()
+	session, err := s.Accounts.SignIn(r.Context(), try)
+	if err != nil {
+		s.ShowSignIn(w, r, web.SignInBody{Next: next, Name: web.Clip(try.Name), Problem: s.ErrorText(err)})
+		return
+	}
+	http.SetCookie(w, &http.Cookie{Name: web.CookieName(r), Value: session.Key, Path: "/", Expires: session.Until,
+		HttpOnly: true, Secure: r.TLS != nil, SameSite: http.SameSiteLaxMode})
+	http.Redirect(w, r, next, http.StatusSeeOther)
+}
+
+func (s *Pages) signOutPost(w http.ResponseWriter, r *http.Request) {
+	s.Accounts.SignOut(r.Context(), web.KeyOf(r))
+	http.SetCookie(w, &http.Cookie{Name: web.CookieName(r), Path: "/", MaxAge: -1, HttpOnly: true, Secure: r.TLS != nil, SameSite: http.SameSiteLaxMode})
+	http.Redirect(w, r, "/sign-in?look="+string(web.DoorLook(r)), http.StatusSeeOther)
+}
+
+// joinBody is the page on which an invitation is taken up.
+type joinBody struct {
+	Look          web.Look
+	Code, Problem string
+	Who           access.Person
+	Role          string
+}
+
+func (s *Pages) joinPage(w http.ResponseWriter, r *http.Request) {
+	s.showJoin(w, r, joinBody{})
+}
+
+func (s *Pages) showJoin(w http.ResponseWriter, r *http.Request, body joinBody) {
+	body.Look = web.LookOf(r)
+	if body.Code != "" {
+		who, err := s.Accounts.Invited(body.Code)
+		if err != nil && body.Problem == "" {
+			body.Problem = s.ErrorText(err)
+		}
+		if body.Who = who; err == nil {
+			body.Role = s.Words.Say("role." + string(who.Role))
+		}
+	}
+	p := s.DoorPage("join", body.Look)
+	p.Body = body
+	status := http.StatusOK
+	if body.Problem != "" {
+		status = http.StatusUnprocessableEntity
+	}
+	s.Show(w, r, status, p)
+}
+
+func (s *Pages) joinPost(w http.ResponseWriter, r *http.Request) {
+	form := r.PostForm
+	if !form.Has("password") { // the code alone: a code in an address would stay in the browser's history
+		s.showJoin(w, r, joinBody{Code: form.Get("code")})
+		return
+	}
+	err := s.Accounts.Join(r.Context(), Joining{Code: form.Get("code"), Password: form.Get("password"), Again: form.Get("again"), PIN: form.Get("pin")})
+	if err != nil {
+		s.showJoin(w, r, joinBody{Code: form.Get("code"), Problem: s.ErrorText(err)})
+		return
+	}
+	http.Redirect(w, r, "/sign-in?"+url.Values{"look": {string(web.LookOf(r))}, "joined": {"yes"}}.Encode(), http.StatusSeeOther)
+}

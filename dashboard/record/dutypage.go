@@ -1,0 +1,138 @@
+package record
+
+import (
+	"context"
+	"net/http"
+	"slices"
+	"strings"
+
+	"go.uber.org/zap"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules/duty"
+)
+
+// actDuty is the act of a form on the page of duties.
+const actDuty = "duty"
+
+// dutiesBody is the page of the dated tasks of the place.
+type dutiesBody struct {
+	Receipt, Problem string
+	// Overdue says in words how many are.
+	Overdue string
+	Duties  []dutyCard
+	// Checks are the next checks of probes, entered on their own pages.
+	Checks  []cards.DueRow
+	Keeping []keptRow
+}
+
+// keptRow says how long samples of some quantities are kept at least.
+type keptRow struct{ What, For, Why string }
+
+// dutyCard is one duty with the form that says it was done.
+type dutyCard struct {
+	duty.Standing
+	Shape, State string
+	Interval     string
+	Done, DueOn  string
+	Form         web.AskForm
+}
+
+func (s *Pages) dutiesPage(w http.ResponseWriter, r *http.Request) {
+	standing, err := s.Reports.Duties(r.Context())
+	if err != nil {
+		s.Log.Error("the duties can't be read", zap.Error(err))
+		s.Fail(w, r, web.Failure{http.StatusServiceUnavailable, s.ErrorText(err)})
+		return
+	}
+	f, a := s.figures(s.View.Now()), s.Attempt(r)
+	body := dutiesBody{Receipt: s.Receipt(r)}
+	if a.Problem != nil {
+		body.Problem = a.Problem.Sentence
+	}
+	body.Overdue = s.overdue(standing)
+	for _, k := range s.Reports.Keeping() {
+		body.Keeping = append(body.Keeping, f.keptRow(k))
+	}
+	// What is overdue comes first; else the order is that of the configuration.
+	slices.SortStableFunc(standing, func(a, b duty.Standing) int { return overdueFirst(a) - overdueFirst(b) })
+	for _, d := range standing {
+		body.Duties = append(body.Duties, f.dutyCard(web.LookOf(r), d, a))
+	}
+	for _, snap := range s.View.Now().Rooms {
+		body.Checks = append(body.Checks, f.TraverseDue(snap, web.LookOf(r))...)
+		body.Checks = append(body.Checks, f.ChecksDue(snap, web.LookOf(r))...)
+	}
+	p := s.officePage(r, "duties")
+	p.Body = body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+func overdueFirst(d duty.Standing) int {
+	if d.Overdue {
+		return 0
+	}
+	return 1
+}
+
+func (f figures) keptRow(k duty.Keeping) keptRow {
+	names := make([]string, len(k.Quantities))
+	for i, q := range k.Quantities {
+		names[i] = f.Words.Say("kind." + q)
+	}
+	return keptRow{strings.Join(names, ", "), f.Text(k.For.Said()), k.Why}
+}
+
+// overdue says in words how many duties are.
+func (s *Pages) overdue(standing []duty.Standing) string {
+	switch n := duty.Overdue(standing); n {
+	case 0:
+		return s.Words.Say("duties.none-overdue")
+	default:
+		return s.Words.Say("duties.overdue", n)
+	}
+}
+
+func (f figures) dutyCard(l web.Look, d duty.Standing, a web.Attempt) dutyCard {
+	card := dutyCard{Standing: d, Interval: f.Text(d.Every.Said()), Shape: "moving", State: f.Words.Say("duties.in-time")}
+	switch {
+	case d.Last == nil:
+		card.Shape, card.State = "unknown", f.Words.Say("duties.never")
+	case d.Overdue:
+		card.Shape, card.State = "stopped", f.Words.Say("duties.is-overdue")
+	}
+	if d.Last != nil {
+		card.Done = f.Words.Say("duties.done-by", f.Moment(d.Last.At), d.Last.By)
+		card.DueOn = d.Due.AddDate(0, 0, -1).In(f.Zone).Format("Mon 2 Jan 2006")
+	}
+	// The duty takes the place of the alarm in the form: it is what the act is about.
+	card.Form = f.Asking(l, web.About{Act: actDuty, Alarm: d.ID, Summary: f.Words.Say("duties.enter"), Button: f.Words.Say("button.duty")}, a,
+		web.Ask{Name: "evidence", Label: f.Words.Say("field.evidence"), Hint: f.Words.Say("hint.evidence")},
+		web.Ask{Name: "on", Label: f.Words.Say("field.on"), Hint: f.Words.Say("hint.on")},
+		web.Ask{Name: "why", Label: f.Words.Say("field.why-late")})
+	return card
+}
+
+func (s *Pages) dutiesPost(w http.ResponseWriter, r *http.Request) {
+	s.Once(w, r, s.enterDuty)
+}
+
+// enterDuty records that a duty was done.
+func (s *Pages) enterDuty(ctx context.Context, t web.Typed) (receipt string, wrong *web.Problem) {
+	figures := s.figures(s.View.Now())
+	f := figures.Reader()
+	e := DutyEntry{Duty: t.Alarm, Evidence: f.Text("evidence", t.More.Get("evidence"), web.LongestText, true), Happened: f.Day(t.More.Get("on"))}
+	e.Reason = f.Text("why", t.More.Get("why"), web.LongestText, !e.Happened.IsZero())
+	e.Person = f.Text("who", t.Who, web.LongestName, true)
+	if f.Problem != nil {
+		return "", f.Problem
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
+	defer cancel()
+	number, err := s.Reports.DoneDuty(ctx, e)
+	if err != nil {
+		return "", s.NotKept(err)
+	}
+	return s.Words.Say("duties.recorded", number, e.Person), nil
+}

@@ -1,0 +1,114 @@
+package record
+
+import (
+	"fmt"
+	"html/template"
+	"strconv"
+	"strings"
+	"time"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/report"
+	"wetside/dashboard/web"
+	"wetside/sensors"
+)
+
+// airTime is the time of a session in which a tray stood uncovered: with proven flow,
+// with a flow that was measured and not enough, and with a flow that nobody knows.
+type airTime struct{ proven, unproven, unknown time.Duration }
+
+// airOf parts the uncovered time of a session. A flow that is not known is not proven.
+func airOf(s report.Session) airTime {
+	unknown := s.Unknown()
+	return airTime{max(s.Uncovered-s.Unproven, 0), s.Unproven - unknown, unknown}
+}
+
+func (a airTime) sum() time.Duration { return a.proven + a.unproven + a.unknown }
+
+func (a airTime) plus(o airTime) airTime {
+	return airTime{a.proven + o.proven, a.unproven + o.unproven, a.unknown + o.unknown}
+}
+
+// wholeMinutes writes a time in minutes; less than one is said as such, so that it
+// never reads as none.
+func wholeMinutes(d time.Duration) string {
+	if d > 0 && d < time.Minute {
+		return "<1"
+	}
+	return strconv.Itoa(int(d.Round(time.Minute) / time.Minute))
+}
+
+// cellAt is where a cell stands: its name on the page, in which light, and the time
+// that a whole bar stands for.
+type cellAt struct {
+	id      string
+	look    web.Look
+	longest time.Duration
+}
+
+func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
+	c := eveningCell{Name: s.Title, Begun: s.Begun.UTC().Format(time.RFC3339), Times: f.Words.Say("weeks.times", f.TimeOfDay(s.Begun), f.TimeOfDay(s.Ended)), Report: f.reportHref(s, at.look)}
+	if c.Name == "" {
+		c.Name = f.Words.Say("session.untitled")
+	}
+	if s.Running {
+		c.Times = f.Words.Say("weeks.running", f.TimeOfDay(s.Begun), f.TimeOfDay(s.AsOf))
+	}
+	to := historyAt{figures: f, look: at.look, channels: []sensors.Channel{{ID: cards.AirFlow}}, span: eveningOf(s)}
+	c.History = "/rooms/" + s.Room + "/" + to.toTime(to.span)
+	a := airOf(s)
+	switch {
+	case a.sum() == 0:
+		c.Shape, c.Verdict = "none", f.Words.Say("weeks.covered")
+		return c
+	case a.proven == 0:
+		c.Shape, c.Verdict = "stopped", f.Words.Say("weeks.none-proven")
+		if a.unproven == 0 {
+			c.Shape = "unknown"
+		}
+	case a.unproven > 0:
+		c.Shape, c.Verdict = "stopped", f.Words.Say("weeks.unproven")
+	case a.unknown > 0:
+		c.Shape, c.Verdict = "unknown", f.Words.Say("weeks.unknown")
+	default:
+		c.Shape, c.Verdict = "moving", f.Words.Say("weeks.all-proven")
+	}
+	c.Parts = append(c.Parts, dutyLine{"moving", f.Words.Say("weeks.part-proven"), wholeMinutes(a.proven)})
+	if a.unproven > 0 {
+		c.Parts = append(c.Parts, dutyLine{"stopped", f.Words.Say("weeks.part-unproven"), wholeMinutes(a.unproven)})
+	}
+	if a.unknown > 0 {
+		c.Parts = append(c.Parts, dutyLine{"unknown", f.Words.Say("weeks.part-unknown"), wholeMinutes(a.unknown)})
+	}
+	c.Picture = airPicture(a, at, f.Words.Say("weeks.picture", wholeMinutes(a.sum()), wholeMinutes(a.proven), wholeMinutes(a.unproven), wholeMinutes(a.unknown)))
+	return c
+}
+
+// airPicture draws the uncovered time of a session as one bar, as long as the time:
+// full where the flow was proven, hatched where it was not, an empty dashed box where
+// nobody knows.
+func airPicture(a airTime, at cellAt, title string) template.HTML {
+	const width, height, least = 200.0, 40.0, 6.0
+	var out strings.Builder
+	fmt.Fprintf(&out, `<svg class="air-bar" viewBox="0 0 %g %g" role="img" aria-label="%s"><defs><pattern id="air-%s" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="air-hatch" d="M0 0V6"/></pattern></defs>`,
+		width+2, height, template.HTMLEscapeString(title), at.id)
+	x := 1.0
+	for _, part := range []struct {
+		class string
+		time  time.Duration
+	}{{"air-proven", a.proven}, {"air-unproven", a.unproven}, {"air-unknown", a.unknown}} {
+		if part.time == 0 {
+			continue
+		}
+		// The longest time leaves room for the short parts, which are drawn wide enough to be seen.
+		w := max(part.time.Seconds()/at.longest.Seconds()*(width-2*least), least)
+		fill := ""
+		if part.class == "air-unproven" {
+			fill = fmt.Sprintf(` fill="url(#air-%s)"`, at.id)
+		}
+		fmt.Fprintf(&out, `<rect class="%s"%s x="%.1f" y="1" width="%.1f" height="%g"/>`, part.class, fill, x, w, height-2)
+		x += w
+	}
+	out.WriteString("</svg>")
+	return template.HTML(out.String()) //nolint:gosec // the title is escaped
+}

@@ -1,0 +1,97 @@
+package record
+
+import (
+	"encoding/json"
+	"math"
+	"slices"
+	"time"
+
+	"wetside/dashboard/chart"
+	"wetside/dashboard/locale"
+)
+
+// readings is what the script of a history page reads values from. Times are
+// seconds: the first since the beginning of the span, each further one since the one
+// before. Values are whole numbers of the smallest step that is shown.
+type readings struct {
+	From   int64         `json:"from"` // ms since 1970
+	To     int64         `json:"to"`
+	Zone   string        `json:"zone,omitempty"`
+	Unit   string        `json:"unit"`
+	Places int           `json:"places"`
+	Comma  bool          `json:"comma,omitempty"` // the decimal sign
+	Lines  []readingLine `json:"lines"`
+}
+
+// readingLine is one channel. Low and High are left out where they are Mean; Count is how many
+// readings each point sums up, left out where each is one.
+type readingLine struct {
+	Name  string  `json:"name"`
+	Steps []int64 `json:"steps"`
+	Mean  []int64 `json:"mean"`
+	Low   []int64 `json:"low,omitempty"`
+	High  []int64 `json:"high,omitempty"`
+	Count []int   `json:"count,omitempty"`
+	// Apart are the points, from the first up to and with the last, that came from a file.
+	Apart [][2]int     `json:"apart,omitempty"`
+	Gaps  []readingGap `json:"gaps,omitempty"`
+	// Causes are the causes of the gaps.
+	Causes []string `json:"causes,omitempty"`
+}
+
+// readingGap is a gap: when it began, in seconds since the beginning of the span, how
+// many seconds it lasted, and which of the causes it has.
+type readingGap [3]int64
+
+// readings gathers the lines of a drawing for the script.
+func (d drawHistory) readings(lines []pastLine, c chart.Chart) string {
+	out := readings{From: d.span.From.UnixMilli(), To: d.span.To.UnixMilli(), Unit: c.Unit, Places: locale.Decimals(c.Step), Comma: c.DecimalComma}
+	if zone := d.Zone.String(); zone != "Local" {
+		out.Zone = zone
+	}
+	for i, l := range c.Lines {
+		out.Lines = append(out.Lines, d.readingLine(lines[i].Name, l, math.Pow10(out.Places)))
+	}
+	text, err := json.Marshal(out)
+	if err != nil {
+		return "" // a value that is no number was left out of the drawing as well
+	}
+	return string(text)
+}
+
+func (d drawHistory) readingLine(name string, l chart.Line, scale float64) readingLine {
+	out := readingLine{Name: name}
+	seconds := func(t time.Time) int64 { return int64(t.Sub(d.span.From).Round(time.Second) / time.Second) }
+	whole := func(v float64) int64 { return int64(math.Round(v * scale)) }
+	spread, summed, last := false, false, int64(0)
+	for i, p := range l.Points {
+		at := seconds(p.At)
+		if n := len(out.Apart); p.Apart && n > 0 && out.Apart[n-1][1] == i-1 {
+			out.Apart[n-1][1] = i
+		} else if p.Apart {
+			out.Apart = append(out.Apart, [2]int{i, i})
+		}
+		out.Steps, last = append(out.Steps, at-last), at
+		out.Mean, out.Low, out.High = append(out.Mean, whole(p.Mean)), append(out.Low, whole(p.Min)), append(out.High, whole(p.Max))
+		out.Count = append(out.Count, max(p.Count, 1))
+		spread, summed = spread || p.Max > p.Min, summed || p.Count > 1
+	}
+	if !spread {
+		out.Low, out.High = nil, nil
+	}
+	if !summed {
+		out.Count = nil
+	}
+	for _, g := range l.Gaps {
+		to := g.To
+		if to.IsZero() {
+			to = d.span.To
+		}
+		cause := slices.Index(out.Causes, g.Cause)
+		if cause < 0 {
+			cause, out.Causes = len(out.Causes), append(out.Causes, g.Cause)
+		}
+		out.Gaps = append(out.Gaps, readingGap{seconds(g.From), seconds(to) - seconds(g.From), int64(cause)})
+	}
+	return out
+}

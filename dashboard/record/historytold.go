@@ -1,0 +1,151 @@
+package record
+
+import (
+	"strings"
+	"time"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/report"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/sensors"
+)
+
+// shortTable is a table of a history page: no more rows than a person reads, and how many
+// there are besides.
+type shortTable[T any] struct {
+	Rows []T
+	More int
+}
+
+// mostRows is how many rows a table of a history page has at most.
+const mostRows = 30
+
+func (t *shortTable[T]) add(row T) {
+	if len(t.Rows) == mostRows {
+		t.More++
+		return
+	}
+	t.Rows = append(t.Rows, row)
+}
+
+// gapRow is a time without samples in words. Attended is how much of it lies in sessions.
+type gapRow struct{ Channel, From, To, Lasted, Cause, Attended string }
+
+// sessionRow is a session with the ways to its own history and report.
+type sessionRow struct{ Name, From, To, History, Report string }
+
+// alarmRow is an alarm with what was done about it.
+type alarmRow struct{ Raised, Text, Answer, Over string }
+
+// tell fills in what the drawing shows in words.
+func (d drawHistory) tell(body *historyBody, at historyAt, lines []pastLine, course Course) {
+	for _, s := range course.Sessions {
+		row := sessionRow{Name: d.sessionName(s), From: d.stamp(s.Begun), To: d.TimeOfDay(s.Ended), History: at.toTime(eveningOf(s)), Report: d.reportHref(s, at.look)}
+		if s.Running {
+			row.To = d.Words.Say("history.lasts")
+		}
+		body.Sessions.add(row)
+	}
+	for _, a := range course.Alarms {
+		body.Alarms.add(d.alarmRow(a))
+	}
+	for _, l := range lines {
+		for _, g := range d.series().Chart(l.Channel, l.Series).Lines[0].Gaps {
+			body.Gaps.add(d.gapRow(l.Name, g))
+		}
+	}
+}
+
+// aroundSession is how much is shown before a session began and after it ended.
+const aroundSession = 30 * time.Minute
+
+// eveningOf is the span in which a session is looked at.
+func eveningOf(s report.Session) cards.Span {
+	return cards.Span{s.Begun.Add(-aroundSession).Truncate(time.Minute), s.Ended.Add(aroundSession + time.Minute).Truncate(time.Minute)}
+}
+
+// reportHref leads to the report on the day of a session.
+func (f figures) reportHref(s report.Session, l web.Look) string {
+	day := s.Begun.In(f.Zone).Format(time.DateOnly)
+	href := "/report?from=" + day + "&to=" + day
+	if l == web.Red {
+		href += "&look=red"
+	}
+	return href
+}
+
+// alarmRow says of an alarm when it came, who answered after how long, what was
+// done, and when it was over.
+func (d drawHistory) alarmRow(a report.Alarm) alarmRow {
+	row := alarmRow{Raised: d.stamp(a.Raised), Text: d.LocalText(a.Text.String()), Over: d.Words.Say("history.still-up")}
+	switch {
+	case !a.Answered.IsZero():
+		row.Answer = strings.TrimSuffix(d.Words.Say("history.answered", d.figures.Text(rules.Age(a.Answered.Sub(a.Raised))), a.By, a.Done), ": ")
+	case a.Why.IsZero():
+		row.Answer = d.Words.Say("history.unanswered")
+	default:
+		row.Answer = d.figures.Text(a.Why)
+	}
+	if !a.Cleared.IsZero() {
+		row.Over = d.TimeOfDay(a.Cleared)
+	}
+	return row
+}
+
+// stamp is a time in a table: with the year only where the span needs it.
+func (d drawHistory) stamp(t time.Time) string {
+	if d.span.Length() > 300*oneDay {
+		return d.Moment(t)
+	}
+	return d.Brief(t)
+}
+
+// numberTable is a channel in numbers, for those who can't see the drawing.
+type numberTable struct {
+	Name    string
+	Periods []period
+}
+
+// period is a part of the span in numbers.
+type period struct{ From, Low, Mean, High string }
+
+// mostPeriods is how many rows the table of a channel has at most.
+const mostPeriods = 24
+
+// periods sums the series up in equal parts of the span.
+func (d drawHistory) periods(ch sensors.Channel, series web.Series) []period {
+	part := d.span.Length() / mostPeriods
+	sums := make([]sum, mostPeriods)
+	for _, p := range series.Points {
+		at := int(p.At.Sub(d.span.From) / part)
+		if !p.Suspect && at >= 0 && at < mostPeriods {
+			sums[at].add(p)
+		}
+	}
+	var list []period
+	for i, s := range sums {
+		row := period{From: d.stamp(d.span.From.Add(time.Duration(i) * part)), Low: d.Words.Say("no-value"), Mean: d.Words.Say("no-value"), High: d.Words.Say("no-value")}
+		if s.n > 0 {
+			row.Low, row.High = d.Value(ch.Dimension, s.low, ch.Resolution), d.Value(ch.Dimension, s.high, ch.Resolution)
+			row.Mean = d.Value(ch.Dimension, s.total/float64(s.n), ch.Resolution)
+		}
+		list = append(list, row)
+	}
+	return list
+}
+
+// sum gathers the points of a period, each weighted by its samples.
+type sum struct {
+	n                int
+	low, high, total float64
+}
+
+func (s *sum) add(p web.SeriesPoint) {
+	if s.n == 0 {
+		s.low, s.high = p.Min, p.Max
+	}
+	n := max(p.Count, 1)
+	s.n, s.total = s.n+n, s.total+p.Mean*float64(n)
+	s.low, s.high = min(s.low, p.Min), max(s.high, p.Max)
+}

@@ -1,0 +1,126 @@
+package record
+
+import (
+	"bytes"
+	"context"
+	"html/template"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/dashboard/report"
+	"wetside/dashboard/web"
+)
+
+// reportWithin is how long a report may take to be gathered.
+const reportWithin = 2 * time.Minute
+
+// reportBody is the page on which a report is asked for and shown.
+type reportBody struct {
+	Look     web.Look
+	From, To string
+	Problem  string
+	// Document is the report, empty until one was asked for.
+	Document template.HTML
+	// PDF and Archive lead to the same as files.
+	PDF, Archive string
+	// Overdue says in words how many duties are.
+	Overdue string
+}
+
+// reportPage shows the form, and the report when a time was asked for.
+func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
+	f := s.figures(s.View.Now())
+	today := f.Now.Wall.In(f.Zone)
+	body := reportBody{Look: web.LookOf(r), From: r.URL.Query().Get("from"), To: r.URL.Query().Get("to")}
+	status := http.StatusOK
+	if body.From == "" && body.To == "" {
+		body.From, body.To = today.AddDate(0, -3, 0).Format(time.DateOnly), today.Format(time.DateOnly)
+	} else if d, wrong := s.reportOf(r); wrong != "" {
+		body.Problem, status = wrong, http.StatusUnprocessableEntity
+	} else {
+		var err error
+		if body.Document, err = report.Fragment(report.Compose(d)); err != nil {
+			s.Log.Error("a report failed", zap.Error(err))
+			s.Fail(w, r, web.Failure{http.StatusInternalServerError, s.Words.Say("error.page")})
+			return
+		}
+		query := url.Values{"from": {body.From}, "to": {body.To}}.Encode()
+		body.PDF, body.Archive = "/report/report.pdf?"+query, "/report/report.zip?"+query
+	}
+	if standing, err := s.Reports.Duties(r.Context()); err == nil && len(standing) > 0 {
+		body.Overdue = s.overdue(standing)
+	}
+	p := s.officePage(r, "report")
+	p.Body = body
+	s.Show(w, r, status, p)
+}
+
+// reportOf gathers the report that an address asks for, or says what is wrong.
+func (s *Pages) reportOf(r *http.Request) (d report.Data, wrong string) {
+	f := s.figures(s.View.Now())
+	from, errFrom := time.ParseInLocation(time.DateOnly, strings.TrimSpace(r.URL.Query().Get("from")), f.Zone)
+	to, errTo := time.ParseInLocation(time.DateOnly, strings.TrimSpace(r.URL.Query().Get("to")), f.Zone)
+	switch {
+	case errFrom != nil:
+		return d, s.Words.Say("report.bad-day", web.Clip(r.URL.Query().Get("from")))
+	case errTo != nil:
+		return d, s.Words.Say("report.bad-day", web.Clip(r.URL.Query().Get("to")))
+	case to.Before(from):
+		return d, s.Words.Say("report.reversed")
+	}
+	ctx, cancel := context.WithTimeout(r.Context(), reportWithin)
+	defer cancel()
+	d, err := s.Reports.Report(ctx, from, to.AddDate(0, 0, 1))
+	if err != nil {
+		s.Log.Error("a report failed", zap.Error(err))
+		return d, s.Words.Say("report.failed", f.ErrorText(err))
+	}
+	d.By = cells{f}
+	return d, ""
+}
+
+func (s *Pages) reportPDF(w http.ResponseWriter, r *http.Request) {
+	s.sendReport(w, r, reportFile{"application/pdf", "pdf", func(_ context.Context, d report.Data, out *bytes.Buffer) error {
+		return report.WritePDF(out, report.Compose(d), d.Made)
+	}})
+}
+
+func (s *Pages) reportZip(w http.ResponseWriter, r *http.Request) {
+	s.sendReport(w, r, reportFile{"application/zip", "zip", func(ctx context.Context, d report.Data, out *bytes.Buffer) error {
+		return s.Reports.WriteReport(ctx, d, out)
+	}})
+}
+
+// cells tells what stands in the cells of a table too, where a number may stand alone.
+type cells struct{ figures }
+
+func (c cells) Quantities(text string) string { return c.Units.Cell(text) }
+
+// reportFile is a report as a file of one form.
+type reportFile struct {
+	mime, end string
+	write     func(context.Context, report.Data, *bytes.Buffer) error
+}
+
+// sendReport sends a report whole or not at all.
+func (s *Pages) sendReport(w http.ResponseWriter, r *http.Request, file reportFile) {
+	d, wrong := s.reportOf(r)
+	if wrong != "" {
+		s.Fail(w, r, web.Failure{http.StatusUnprocessableEntity, wrong})
+		return
+	}
+	var out bytes.Buffer
+	if err := file.write(r.Context(), d, &out); err != nil {
+		s.Log.Error("a report failed", zap.Error(err))
+		s.Fail(w, r, web.Failure{http.StatusInternalServerError, s.Words.Say("error.page")})
+		return
+	}
+	name := "wetside-" + r.URL.Query().Get("from") + "-" + r.URL.Query().Get("to") + "." + file.end
+	w.Header().Set("Content-Type", file.mime)
+	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
+	_, _ = out.WriteTo(w) // the reader went away: nobody to tell
+}

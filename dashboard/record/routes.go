@@ -1,0 +1,66 @@
+package record
+
+import (
+	"context"
+	"io"
+	"net/http"
+	"time"
+
+	"wetside/dashboard/report"
+	"wetside/dashboard/web"
+	"wetside/rules/access"
+	"wetside/rules/duty"
+)
+
+// Reports is what whoever answers for the place asks of the program: how its duties
+// stand, and reports on what was recorded.
+type Reports interface {
+	// Duties say how the duties stand now.
+	Duties(ctx context.Context) ([]duty.Standing, error)
+	// DoneDuty records that a duty was done and returns once that is kept for good.
+	DoneDuty(ctx context.Context, e DutyEntry) (number uint64, err error)
+	// Keeping says how long samples are kept at least; what it does not name, for ever.
+	Keeping() []duty.Keeping
+	// Report gathers what was recorded in a time, from From up to To. It may take
+	// seconds. The error is one sentence for the person who asked.
+	Report(ctx context.Context, from, to time.Time) (report.Data, error)
+	// WriteReport writes a report with all its tables as one archive.
+	WriteReport(ctx context.Context, d report.Data, out io.Writer) error
+}
+
+// DutyEntry says that a duty was done, by whom, and what shows it.
+type DutyEntry struct {
+	Duty, Person, Evidence string
+	// Happened is when it was done, for a late entry, and Reason why it is late; zero means now.
+	Happened time.Time
+	Reason   string
+}
+
+// Pages are the pages of what was recorded, of duties and of reports.
+type Pages struct {
+	*web.Kit
+	Reports Reports
+	Past    Past
+}
+
+// Routes are those of the record.
+func (s *Pages) Routes() []web.Route {
+	under := func(at int, name string, there bool) web.Entry {
+		return web.Entry{Under: web.UnderRecord, At: at, Name: name}.If(there)
+	}
+	office, volunteer := s.Reports != nil, web.From(access.Volunteer)
+	return []web.Route{
+		{Pattern: "GET /rooms/{room}/history", For: web.Reading(), Answer: s.InRoom(s.historyPage), Menu: under(1, "history", true)},
+		{Pattern: "GET /weeks", For: volunteer, Answer: s.Having(office, s.weeksPage), Menu: under(2, "weeks", office && s.Past != nil)},
+		{Pattern: "GET /duties", For: volunteer, Answer: s.Having(office, s.dutiesPage), Menu: under(3, "duties", office)},
+		{Pattern: "POST /duties", For: volunteer, Answer: s.Having(office, s.dutiesPost), Acts: []web.Act{{Name: actDuty, Kind: duty.Kind}}},
+		{Pattern: "GET /report", For: volunteer, Answer: s.Having(office, s.reportPage), Menu: under(4, "report", office)},
+		{Pattern: "GET /report/report.pdf", For: volunteer, Answer: s.Having(office, s.reportPDF)},
+		{Pattern: "GET /report/report.zip", For: volunteer, Answer: s.Having(office, s.reportZip)},
+	}
+}
+
+// officePage is a page of the office.
+func (s *Pages) officePage(r *http.Request, here string) web.Page {
+	return s.PlacePage(r, here, "office.css")
+}

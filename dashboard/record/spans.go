@@ -1,0 +1,105 @@
+package record
+
+import (
+	"html/template"
+	"net/url"
+	"time"
+
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/sensors"
+)
+
+// oneDay is a day by the clock.
+const oneDay = 24 * time.Hour
+
+// offeredSpan is a length of time that people ask for: hours, or days of the calendar.
+type offeredSpan struct {
+	word  string
+	hours time.Duration
+	days  int
+}
+
+func offeredSpans() []offeredSpan {
+	return []offeredSpan{{"span.evening", cards.Evening, 0}, {"span.day", 0, 1}, {"span.week", 0, 7}, {"span.term", 0, 16 * 7}, {"span.year", 0, 365}}
+}
+
+// before is the start of the span that ends at a moment. Days keep to the local clock.
+func (o offeredSpan) before(t time.Time) time.Time { return t.AddDate(0, 0, -o.days).Add(-o.hours) }
+
+// historyAt is the page that links start from.
+type historyAt struct {
+	figures
+	look     web.Look
+	channels []sensors.Channel
+	span     cards.Span
+}
+
+// historyLinks fills in the ways to other channels and other times.
+func (s *Pages) historyLinks(body *historyBody, snap *rules.Snapshot, at historyAt) {
+	from, to := at.span.From.In(at.Zone), at.span.To.In(at.Zone)
+	body.Several = severalForm{From: from.Format(time.RFC3339), To: to.Format(time.RFC3339), Look: at.look}
+	for _, c := range s.offered(at.figures, snap) {
+		chosen := at.draws(c.ID)
+		body.Channels = append(body.Channels, web.Link{at.href([]sensors.Channel{c}, at.span), c.Name, chosen && len(at.channels) == 1})
+		body.Several.Choices = append(body.Several.Choices, web.Choice{Value: string(c.ID), Text: c.Name, Checked: chosen})
+	}
+	for _, o := range offeredSpans() {
+		body.Spans = append(body.Spans, web.Link{at.toTime(cards.Span{o.before(to), to}), s.Words.Say(o.word), o.before(to).Equal(from)})
+	}
+	body.Earlier, body.Later = at.neighbours()
+	if body.Later != "" {
+		body.Now = at.toTime(cards.Span{at.Now.Wall.Add(-at.span.Length()), at.Now.Wall})
+	}
+	quarter := at.span.Length() / 4
+	if quarter >= time.Minute {
+		body.Closer = at.toTime(cards.Span{from.Add(quarter), to.Add(-quarter)})
+	}
+	if at.span.Length() <= longestSpan/2 {
+		body.Wider = at.toTime(cards.Span{from.Add(-2 * quarter), to.Add(2 * quarter)})
+	}
+}
+
+// neighbours lead to the spans before and after; the later one is empty at the present.
+func (at historyAt) neighbours() (earlier, later string) {
+	from, to := at.span.From.In(at.Zone), at.span.To.In(at.Zone)
+	before, after := cards.Span{from.Add(-at.span.Length()), from}, cards.Span{to, to.Add(at.span.Length())}
+	for _, o := range offeredSpans() {
+		if o.before(to).Equal(from) {
+			before.From, after.To = o.before(from), to.AddDate(0, 0, o.days).Add(o.hours)
+		}
+	}
+	if to.Before(at.Now.Wall.Add(-time.Minute)) {
+		later = at.toTime(after)
+	}
+	return at.toTime(before), later
+}
+
+func (at historyAt) draws(id sensors.ChannelID) bool {
+	for _, c := range at.channels {
+		if c.ID == id {
+			return true
+		}
+	}
+	return false
+}
+
+// toTime leads to another time of the same channels.
+func (at historyAt) toTime(sp cards.Span) string { return at.href(at.channels, sp) }
+
+func (at historyAt) href(channels []sensors.Channel, sp cards.Span) string {
+	return "history?" + string(at.query(channels, sp, at.look))
+}
+
+// query is the address of a view: what it shows, when, and in which light.
+func (at historyAt) query(channels []sensors.Channel, sp cards.Span, l web.Look) template.URL {
+	q := url.Values{"from": {sp.From.In(at.Zone).Format(time.RFC3339)}, "to": {sp.To.In(at.Zone).Format(time.RFC3339)}}
+	for _, c := range channels {
+		q.Add("channel", string(c.ID))
+	}
+	if l == web.Red {
+		q.Set("look", string(web.Red))
+	}
+	return template.URL(q.Encode()) //nolint:gosec // it is encoded
+}

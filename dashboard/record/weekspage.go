@@ -1,0 +1,185 @@
+package record
+
+import (
+	"fmt"
+	"html/template"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/dashboard/report"
+	"wetside/dashboard/web"
+	"wetside/sensors/quantity/phrase"
+)
+
+// weeksShown is how many weeks stand on the page of weeks.
+const weeksShown = 8
+
+// weeksBody is the page on which a manager sees weeks of evenings with their air,
+// and what is open beside them.
+type weeksBody struct {
+	Look            web.Look
+	From, To        string // the days in words
+	FirstDay, Last  string // the same as the report's form takes them
+	Earlier, Later  string
+	Problem         string
+	Sum             string
+	Weeks           []weekRow
+	Alarms          []web.Link
+	Overdue         string
+	Duties          []dutyLine
+	PDF, DutiesHref string
+}
+
+// dutyLine is a duty that is overdue, or the one that is due next.
+type dutyLine struct{ Shape, Name, State string }
+
+// weekRow is a week from Monday on.
+type weekRow struct {
+	Name string
+	Days []weekDay
+}
+
+// weekDay is one day with its sessions.
+type weekDay struct {
+	Name     string
+	Ahead    bool // it is still to come
+	Evenings []eveningCell
+}
+
+// eveningCell is one session as a small picture of its air, in words and numbers.
+type eveningCell struct {
+	Name, Times     string
+	Begun           string // UTC, so that a machine finds the session
+	Shape, Verdict  string
+	Picture         template.HTML
+	Parts           []dutyLine // proven, not proven, not known: shape, name and minutes
+	History, Report string
+}
+
+func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
+	if s.Past == nil {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.not-found")})
+		return
+	}
+	f, l := s.figures(s.View.Now()), web.LookOf(r)
+	last := f.Now.Wall.In(f.Zone)
+	if text := strings.TrimSpace(r.URL.Query().Get("to")); text != "" {
+		day, err := time.ParseInLocation(time.DateOnly, text, f.Zone)
+		if err != nil {
+			s.Fail(w, r, web.Failure{http.StatusBadRequest, s.Words.Say("report.bad-day", web.Clip(text))})
+			return
+		}
+		last = day
+	}
+	end := monday(last).AddDate(0, 0, 7)
+	from := end.AddDate(0, 0, -7*weeksShown)
+	body := weeksBody{Look: l, From: from.Format(dayForm), To: end.AddDate(0, 0, -1).Format(dayForm),
+		FirstDay: from.Format(time.DateOnly), Last: end.AddDate(0, 0, -1).Format(time.DateOnly)}
+	body.Earlier = weeksHref(from.AddDate(0, 0, -1), l)
+	if end.Before(f.Now.Wall) {
+		body.Later = weeksHref(end.AddDate(0, 0, 7*weeksShown-1), l)
+	}
+	status := http.StatusOK
+	course, err := s.Past.Course(r.Context(), CourseQuery{From: from.UTC(), To: end.UTC()})
+	if err != nil {
+		s.Log.Error("the weeks can't be read", zap.Error(err))
+		body.Problem, status = s.Words.Say("history.problem", phrase.Error(err, s.figures(s.View.Now()))), http.StatusServiceUnavailable
+	}
+	body.Weeks, body.Sum = f.weeks(from, l, course.Sessions)
+	s.beside(r, f, &body)
+	p := s.officePage(r, "weeks")
+	p.Styles = append(p.Styles, "weeks.css")
+	p.Stay = template.URL(url.Values{"to": {body.Last}}.Encode()) //nolint:gosec // it is encoded
+	p.Body = body
+	s.Show(w, r, status, p)
+}
+
+// dayForm writes a day.
+const dayForm = "Mon 2 Jan 2006"
+
+// monday is the beginning of the week of a day.
+func monday(t time.Time) time.Time {
+	y, m, d := t.Date()
+	return time.Date(y, m, d-(int(t.Weekday())+6)%7, 0, 0, 0, 0, t.Location())
+}
+
+func weeksHref(last time.Time, l web.Look) string {
+	q := url.Values{"to": {last.Format(time.DateOnly)}}
+	if l == web.Red {
+		q.Set("look", string(web.Red))
+	}
+	return "/weeks?" + q.Encode()
+}
+
+// beside fills in what is open: alarms of every room, duties, and the way to the report.
+func (s *Pages) beside(r *http.Request, f figures, body *weeksBody) {
+	query := ""
+	if body.Look == web.Red {
+		query = "?look=red"
+	} else {
+		body.PDF = "/report/report.pdf?" + url.Values{"from": {body.FirstDay}, "to": {body.Last}}.Encode()
+	}
+	body.DutiesHref = "/duties" + query
+	for _, room := range s.View.Now().Rooms {
+		for _, a := range room.Alarms {
+			body.Alarms = append(body.Alarms, web.Link{"/rooms/" + room.Room + "/alarms" + query, f.Words.Say("weeks.alarm", room.Name, f.Text(a.Text), f.When(a.Since)), a.Urgent})
+		}
+	}
+	standing, err := s.Reports.Duties(r.Context())
+	if err != nil {
+		s.Log.Error("the duties can't be read", zap.Error(err))
+		body.Overdue = f.ErrorText(err)
+		return
+	}
+	if len(standing) == 0 {
+		return
+	}
+	body.Overdue = s.overdue(standing)
+	for _, d := range standing {
+		card := f.dutyCard(body.Look, d, web.Attempt{})
+		line := dutyLine{card.Shape, d.Name, card.State}
+		if card.DueOn != "" {
+			line.State = f.Words.Say("weeks.due", card.State, card.DueOn)
+		}
+		body.Duties = append(body.Duties, line)
+	}
+}
+
+// weeks lays the sessions out by the day on which they began, the latest week first.
+func (f figures) weeks(from time.Time, l web.Look, sessions []report.Session) ([]weekRow, string) {
+	longest := 3 * time.Hour
+	var all airTime
+	days := map[string][]report.Session{}
+	for _, s := range sessions {
+		longest = max(longest, s.Uncovered)
+		all = all.plus(airOf(s))
+		day := s.Begun.In(f.Zone).Format(time.DateOnly)
+		days[day] = append(days[day], s)
+	}
+	var list []weekRow
+	for n := weeksShown - 1; n >= 0; n-- {
+		first := from.AddDate(0, 0, 7*n)
+		row := weekRow{Name: f.Words.Say("weeks.week", first.Format("2 Jan"), first.AddDate(0, 0, 6).Format("2 Jan"))}
+		for d := range 7 {
+			day := first.AddDate(0, 0, d)
+			cell := weekDay{Name: day.Format("Mon 2 Jan"), Ahead: day.After(f.Now.Wall)}
+			for i, s := range days[day.Format(time.DateOnly)] {
+				cell.Evenings = append(cell.Evenings, f.eveningCell(s, cellAt{fmt.Sprintf("%s-%d", day.Format(time.DateOnly), i), l, longest}))
+			}
+			row.Days = append(row.Days, cell)
+		}
+		list = append(list, row)
+	}
+	switch len(sessions) {
+	case 0:
+		if from.After(f.Now.Wall) {
+			return list, f.Words.Say("weeks.ahead")
+		}
+		return list, f.Words.Say("weeks.none")
+	}
+	return list, f.Words.Say("weeks.sum", len(sessions), wholeMinutes(all.sum()), wholeMinutes(all.proven), wholeMinutes(all.unproven), wholeMinutes(all.unknown))
+}

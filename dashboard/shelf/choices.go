@@ -1,0 +1,141 @@
+package shelf
+
+import (
+	"fmt"
+	"net/url"
+	"slices"
+	"strings"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+)
+
+// options are the choices of a field.
+func (c shelfContext) options(from source, v url.Values) []cards.Option {
+	switch from {
+	case fromHeld:
+		return c.containers(func(id string, k ledger.Container) bool {
+			return k.Liquid != nil && k.Vessel != ledger.WasteContainer
+		})
+	case fromVessels:
+		return append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel != ledger.WasteContainer }), c.unnamedTrays()...)
+	case fromTrays:
+		trays := append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.Tray || k.Vessel == ledger.Tank }), c.unnamedTrays()...)
+		return c.inWorkingOrder(trays)
+	case fromWaste:
+		held, known := c.book.Contents(v.Get("container"), c.book.At)
+		return c.containers(func(id string, k ledger.Container) bool {
+			return k.Vessel == ledger.WasteContainer && (!known || id == held.Container || k.Stream == held.Stream)
+		})
+	case fromAll:
+		return c.containers(func(_ string, k ledger.Container) bool { return k.Liquid != nil })
+	case fromProducts:
+		var all []cards.Option
+		for _, p := range c.book.Catalogue.Products() {
+			all = append(all, cards.Option{Value: p.ID, Text: p.Name})
+		}
+		return all
+	case fromLots, fromPackets:
+		return c.lots(from == fromPackets)
+	case fromOpen:
+		var all []cards.Option
+		for _, s := range c.cards().OpenSessions("") {
+			all = append(all, cards.Option{Value: s.ID, Text: s.Title})
+		}
+		return all
+	}
+	return c.listed(from, v)
+}
+
+// listed are choices that are the same in every book.
+func (c shelfContext) listed(from source, v url.Values) []cards.Option {
+	switch from {
+	case fromClasses:
+		return cards.Each(c.Figures, ledger.Classes())
+	case fromMeant:
+		return cards.Each(c.Figures, []ledger.ParentSort{ledger.FromConcentrate, ledger.FromStock, ledger.FromPowder, ledger.FromUnknown})
+	case fromKinds:
+		return cards.Each(c.Figures, []ledger.Vessel{ledger.Bottle, ledger.Carboy, ledger.Tray, ledger.Tank, ledger.WasteContainer})
+	case fromStreams:
+		return cards.Each(c.Figures, []ledger.Stream{ledger.SilverStream, ledger.TonerStream, ledger.PlainStream})
+	case fromMethods:
+		return cards.Each(c.Figures, ledger.SilverMethods())
+	case fromStandings:
+		return cards.Each(c.Figures, []ledger.Standing{ledger.Verified, ledger.Secondary, ledger.CommonPractice, ledger.Unverified})
+	case fromMaterial:
+		return c.Materials()
+	case fromSeen:
+		return cards.Each(c.Figures, ledger.TestKind(v.Get("test")).Seen())
+	case fromSizes:
+		return c.Sizes()
+	}
+	return nil
+}
+
+// containers lists containers with what they hold and whether it may be poured.
+func (c shelfContext) containers(wanted func(string, ledger.Container) bool) []cards.Option {
+	var all []cards.Option
+	for _, id := range c.book.Containers() {
+		k, _ := c.book.Container(id)
+		if !wanted(id, k) {
+			continue
+		}
+		text := id + ": " + c.Words.Say("shelf.empty")
+		if held, ok := c.book.Contents(id, c.book.At); ok {
+			text = fmt.Sprintf("%s: %s, %s", id, c.Word(held.Class), c.Volume(held.Volume))
+			if k.Vessel != ledger.WasteContainer {
+				text += ", " + c.Word(c.book.MayPour(id, c.book.At).Verdict)
+			}
+		}
+		all = append(all, cards.Option{Value: id, Text: text})
+	}
+	return all
+}
+
+// unnamedTrays are trays of the rooms that the book does not know yet.
+func (c shelfContext) unnamedTrays() []cards.Option {
+	var all []cards.Option
+	for _, t := range c.book.Trays {
+		if _, known := c.book.Container(t.Container); !known && c.trayOf(t) == t.Container {
+			all = append(all, cards.Option{Value: t.Container, Text: t.Container + ": " + c.Words.Say("shelf.empty")})
+		}
+	}
+	return all
+}
+
+// inWorkingOrder puts the trays of the rooms first, as sheets go through them: it is the
+// order in which a form sends those that were ticked.
+func (c shelfContext) inWorkingOrder(trays []cards.Option) []cards.Option {
+	place := map[string]int{}
+	for i, t := range c.book.Trays {
+		place[c.trayOf(t)] = i - len(c.book.Trays)
+	}
+	slices.SortStableFunc(trays, func(a, b cards.Option) int { return place[a.Value] - place[b.Value] })
+	return trays
+}
+
+// trayOf is the container that serves a bath: the one that the book knows, or that of the configuration.
+func (c shelfContext) trayOf(t cards.ShelfTray) string {
+	for _, id := range c.book.Containers() {
+		if k, _ := c.book.Container(id); k.Bath == t.Bath {
+			return id
+		}
+	}
+	return t.Container
+}
+
+func (c shelfContext) lots(powder bool) []cards.Option {
+	var all []cards.Option
+	for _, r := range c.book.Effective() {
+		received, ok := r.Act.(ledger.LotReceived)
+		if !ok {
+			continue
+		}
+		lot, known := c.book.Lot(received.Lot)
+		if known && lot.Opened < lot.Units && lot.Powder == powder {
+			all = append(all, cards.Option{Value: lot.ID, Text: c.Words.Say("shelf.lot-left", lot.ID, c.product(lot.Product, ""), lot.Units-lot.Opened)})
+		}
+	}
+	slices.SortFunc(all, func(a, b cards.Option) int { return strings.Compare(a.Text, b.Text) })
+	return all
+}

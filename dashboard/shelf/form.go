@@ -1,0 +1,183 @@
+package shelf
+
+import (
+	"net/url"
+	"slices"
+	"strings"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/locale"
+	"wetside/dashboard/web"
+)
+
+// entryForm is one act of the shelf as a form, with what was typed into it.
+type entryForm struct {
+	Kind, Slug, Title, Lead string
+	Fields                  []drawnField
+	Sessions                []cards.Option // to choose from, where more than one is open
+	Session                 string
+	Who, Happened, Reason   string
+	Room, Next, Corrects    string
+	Token, Version          string
+	Wrong                   string // the field to look at
+	Late                    bool   // the part for late entries is open
+	Button                  string
+	Cautions                []string
+	Other                   string // where somebody else gives a name
+}
+
+// drawnField is a field with its label, its value and its choices.
+type drawnField struct {
+	Name, Kind, Label, Hint, Value string
+	Needed, Wrong, Checked         bool
+	Options                        []cards.Option
+}
+
+// shelfContext is what forms of the shelf are drawn from and read with.
+type shelfContext struct {
+	figures
+	book *cards.ShelfBook
+}
+
+// cards says what pages of several people say of the book.
+func (c shelfContext) cards() cards.BookCards {
+	return cards.BookCards{Figures: c.Figures, Book: c.book}
+}
+
+// slug is a kind as it stands in addresses.
+func slug(k string) string { return strings.ReplaceAll(k, " ", "-") }
+
+func kindOf(slugged string) (kind, bool) {
+	for _, k := range shelfKinds() {
+		if slug(k.act.Kind()) == slugged {
+			return k, true
+		}
+	}
+	return kind{}, false
+}
+
+// draw makes the form of a kind with values that were typed or are offered.
+func (c shelfContext) draw(k kind, v url.Values) entryForm {
+	form := entryForm{Kind: k.act.Kind(), Slug: slug(k.act.Kind()), Title: c.Words.Say(k.word), Button: c.Words.Say("enter.button"), Token: web.NewToken(),
+		Who: v.Get("who"), Happened: v.Get("happened"), Reason: v.Get("because"), Room: v.Get("room"), Next: v.Get("next"),
+		Corrects: v.Get("corrects"), Session: v.Get("in_session"), Version: web.Plain(float64(c.book.Version()))}
+	form.Late = form.Happened != "" || form.Reason != "" || form.Corrects != ""
+	if k.lead.word != "" {
+		form.Lead = c.Words.Say(k.lead.word)
+	}
+	for _, f := range k.fields {
+		if c.applies(f, v) {
+			form.Fields = append(form.Fields, c.drawField(f, v))
+		}
+	}
+	if v.Get(newVesselField) != "" {
+		form.Fields = append(form.Fields, c.newVessel(v), c.newCapacity(v))
+	}
+	form.Sessions = c.sessionChoices(v)
+	return form
+}
+
+// mostSessions is how many sessions a form offers at most.
+const mostSessions = 30
+
+// sessionChoices are the sessions that an entry may belong to, where there is a choice: those that
+// are open, or for a test of a finished print all, since a print is tested when it is dry.
+func (c shelfContext) sessionChoices(v url.Values) (choices []cards.Option) {
+	open, chosen := c.cards().OpenSessions(""), v.Get("in_session")
+	if onPrint(ledger.TestKind(v.Get("test"))) {
+		for _, session := range newest(c.cards().Sessions(""), mostSessions) {
+			text := c.Words.Say("shelf.session-on", session.Title, c.Brief(session.Opened))
+			choices = append(choices, cards.Option{session.ID, text, session.ID == chosen || chosen == "" && len(open) == 1 && open[0].ID == session.ID})
+		}
+		return choices
+	}
+	if len(open) < 2 {
+		return nil
+	}
+	for _, session := range open {
+		choices = append(choices, cards.Option{session.ID, session.Title, session.ID == chosen})
+	}
+	return choices
+}
+
+// onPrint says whether a test is one of a finished print instead of a bath.
+func onPrint(t ledger.TestKind) bool { return t == ledger.ResidualFixer || t == ledger.ResidualSilver }
+
+func (c shelfContext) drawField(f field, v url.Values) drawnField {
+	d := drawnField{Name: f.name, Kind: string(f.kind), Label: c.Words.Say(f.word), Needed: f.needed, Value: v.Get(f.name)}
+	if f.hint.word != "" {
+		d.Hint = c.Words.Say(f.hint.word)
+	} else if f.kind == volumeField || f.kind == temperatureField {
+		d.Hint = c.unitHint(f.kind)
+	}
+	if f.kind == namesField {
+		d.Value = strings.Join(v[f.name], ", ")
+	}
+	d.Checked = d.Value != ""
+	for _, o := range c.options(f.from, v) {
+		o.Chosen = slices.Contains(v[f.name], o.Value)
+		d.Options = append(d.Options, o)
+	}
+	if f.from != "" && v.Has("corrects") {
+		d.Options = append(d.Options, asEntered(d.Options, v[f.name])...)
+	}
+	return d
+}
+
+// asEntered are the choices of an entry that are offered no more, as a bottle that is empty by
+// now: who puts the entry right must be able to leave them.
+func asEntered(offered []cards.Option, values []string) (all []cards.Option) {
+	for _, value := range values {
+		if value != "" && !slices.ContainsFunc(offered, func(o cards.Option) bool { return o.Value == value }) {
+			all = append(all, cards.Option{Value: value, Text: value, Chosen: true})
+		}
+	}
+	return all
+}
+
+func (c shelfContext) unitHint(k fieldKind) string {
+	if k == volumeField {
+		return c.Words.Say("hint.shelf-volume", locale.Symbol(c.Unit(web.VolumeDimension)))
+	}
+	return c.Words.Say("hint.shelf-temperature", c.Degrees())
+}
+
+// applies leaves out what the chosen test does not ask for.
+func (c shelfContext) applies(f field, v url.Values) bool {
+	test := ledger.TestKind(v.Get("test"))
+	if test == "" {
+		return true
+	}
+	timed := test == ledger.ClearingTest || test == ledger.EmergenceTest
+	switch f.name {
+	case "container":
+		return !onPrint(test)
+	case "seen":
+		return !timed
+	case "seconds":
+		return timed
+	case "bath_c":
+		return test == ledger.EmergenceTest
+	case "film":
+		return test == ledger.ClearingTest
+	case "baseline":
+		return timed || test == ledger.BlackStripTest
+	case "white_light":
+		return test == ledger.StopColourTest
+	}
+	return true
+}
+
+// cautions are those of the class that a form is about, as far as it is known.
+func (c shelfContext) cautions(v url.Values) []string {
+	for _, name := range []string{"container", "from"} {
+		if held, ok := c.book.Contents(v.Get(name), c.book.At); ok {
+			return c.Texts(ledger.CautionsFor(held.Class))
+		}
+	}
+	if p, ok := c.book.Catalogue.Product(v.Get("product")); ok {
+		return c.Texts(ledger.CautionsFor(p.Class))
+	}
+	return nil
+}

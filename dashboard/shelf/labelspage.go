@@ -1,0 +1,165 @@
+package shelf
+
+import (
+	"bytes"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"go.uber.org/zap"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/labels"
+	"wetside/dashboard/web"
+	"wetside/sensors/quantity/phrase"
+)
+
+// What a label may be asked for: the batch that is in a bottle, or the bottle or tray itself.
+const (
+	labelOfBatch  = "batch:"
+	labelOfVessel = "vessel:"
+	mostCopies    = 20
+	mostLabels    = 500
+)
+
+// labelsBody is the page that prints labels on sheets of them.
+type labelsBody struct {
+	Look             web.Look
+	Batches, Vessels []web.Choice
+	Sheets           []web.Choice
+}
+
+func (s *Pages) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+	wanted := r.URL.Query()["label"]
+	body := labelsBody{Look: web.LookOf(r)}
+	for _, id := range c.book.Batches() {
+		b, _ := c.book.Batch(id)
+		name := labelOfBatch + id
+		body.Batches = append(body.Batches, web.Choice{name, s.Words.Say("labels.batch", b.Name, id, c.day(b.Mixed)), slices.Contains(wanted, name)})
+	}
+	for _, id := range c.book.Containers() {
+		k, _ := c.book.Container(id)
+		name := labelOfVessel + id
+		body.Vessels = append(body.Vessels, web.Choice{name, s.vesselName(id, c.Word(k.Vessel)), slices.Contains(wanted, name)})
+	}
+	for i, sheet := range labels.Sheets() {
+		body.Sheets = append(body.Sheets, web.Choice{sheet.ID, c.sheetWords(sheet), i == 1})
+	}
+	p := s.shelfPage(r, "labels")
+	p.Title, p.Body = s.Words.Say("title.labels"), body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+func (f figures) sheetWords(s labels.Sheet) string {
+	paper, _, _ := strings.Cut(s.ID, "-")
+	return f.Words.Say("labels.sheet", f.Words.Say("labels."+paper), s.Count(), f.Plain(s.Wide), f.Plain(s.High))
+}
+
+// labelsPDF answers with the labels that were ticked. It is drawn after the book is
+// free again.
+func (s *Pages) labelsPDF(w http.ResponseWriter, r *http.Request) {
+	if s.Shelf == nil {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+		return
+	}
+	query, f := r.URL.Query(), s.figures(s.View.Now())
+	sheet, err := labels.Find(query.Get("sheet"))
+	from, copies := count(query.Get("from"), 1), count(query.Get("copies"), 1)
+	wanted := query["label"]
+	switch {
+	case err != nil:
+		s.Fail(w, r, web.Failure{http.StatusBadRequest, f.ErrorText(err)})
+		return
+	case len(wanted) == 0 || copies < 1 || copies > mostCopies || len(wanted)*copies > mostLabels || from < 1 || from > sheet.Count():
+		s.Fail(w, r, web.Failure{http.StatusBadRequest, s.Words.Say("labels.ask", mostCopies, sheet.Count())})
+		return
+	}
+	list, missing := s.labelsOf(f, wanted, copies)
+	if len(missing) > 0 {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("labels.missing", web.Clip(missing[0]))})
+		return
+	}
+	p := labels.Print{Sheet: sheet, From: from, Made: f.Now.Wall, Title: s.Words.Say("title.labels")}
+	if s.View.Now().Simulated {
+		p.Simulated = s.Words.Say("labels.simulated")
+	}
+	var out bytes.Buffer
+	if err := labels.WritePDF(&out, p, list); err != nil {
+		s.Log.Error("labels can't be drawn", zap.Error(err))
+		s.Fail(w, r, web.Failure{http.StatusInternalServerError, s.Words.Say("error.page")})
+		return
+	}
+	w.Header().Set("Content-Type", "application/pdf")
+	w.Header().Set("Content-Disposition", `inline; filename="labels.pdf"`)
+	_, _ = w.Write(out.Bytes()) // the reader went away: nobody to tell
+}
+
+// count reads a small whole number; -1 for anything else.
+func count(text string, fallback int) int {
+	if strings.TrimSpace(text) == "" {
+		return fallback
+	}
+	n, err := strconv.Atoi(strings.TrimSpace(text))
+	if err != nil {
+		return -1
+	}
+	return n
+}
+
+// labelsOf gives the labels that were asked for, and the names of what there is not.
+func (s *Pages) labelsOf(f figures, wanted []string, copies int) (list []labels.Label, missing []string) {
+	s.Shelf.Look(func(b *cards.ShelfBook) {
+		c := shelfContext{f, b}
+		for _, name := range wanted {
+			l, known := c.labelOf(name)
+			if !known {
+				missing = append(missing, name)
+				continue
+			}
+			for range copies {
+				list = append(list, l)
+			}
+		}
+	})
+	return list, missing
+}
+
+func (c shelfContext) labelOf(name string) (labels.Label, bool) {
+	if id, is := strings.CutPrefix(name, labelOfBatch); is {
+		l, err := c.book.Label(id, c.book.At)
+		return c.printed(l), err == nil
+	}
+	id, is := strings.CutPrefix(name, labelOfVessel)
+	k, known := c.book.Container(id)
+	return c.vesselLabel(k), is && known
+}
+
+// printed is the label of a batch as the place reads it.
+func (f figures) printed(l ledger.Label) labels.Label {
+	return labels.Label{Code: l.Code, Name: f.Text(l.Name), Lines: f.Texts([]phrase.Sentence{l.Parts, l.Mixed, l.Who}), By: f.Text(l.DiscardBy), Cautions: f.Texts(l.Cautions)}
+}
+
+// vesselName names a vessel with its kind, unless its name says it already.
+func (s *Pages) vesselName(id, kind string) string {
+	if strings.Contains(strings.ToLower(id), kind) {
+		return id
+	}
+	return s.Words.Say("labels.vessel", id, kind)
+}
+
+// vesselLabel is what stays on a bottle or tray while its batches come and go.
+func (c shelfContext) vesselLabel(k ledger.Container) labels.Label {
+	l := labels.Label{Name: k.ID, Lines: []string{c.Words.Say("shelf.empty-vessel", c.Word(k.Vessel), c.Volume(k.Capacity))}}
+	switch {
+	case k.Stream != "":
+		l.By = c.Words.Say("labels.waste", c.Word(k.Stream))
+	case k.KeptFor != "":
+		l.By, l.Cautions = c.Words.Say("labels.kept-for", c.Word(k.KeptFor)), c.Texts(ledger.CautionsFor(k.KeptFor))
+	}
+	if k.Bath != "" {
+		l.Lines = append(l.Lines, c.Words.Say("labels.serves", k.Bath))
+	}
+	return l
+}

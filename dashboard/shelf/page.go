@@ -1,0 +1,202 @@
+package shelf
+
+import (
+	"cmp"
+	"math"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+)
+
+// shelfBody is the list of everything that stands on the shelf.
+type shelfBody struct {
+	Look     web.Look
+	Receipt  string
+	Groups   []shelfGroup
+	Waste    []wasteLine
+	Silver   []silverLine
+	Lots     []cards.Option
+	Stock    []stockLine
+	Kinds    []web.Link
+	Failures []failureLine
+	Recent   []recordLine
+}
+
+type shelfGroup struct {
+	Title string
+	Items []shelfItem
+}
+
+// shelfItem is one container with its answer.
+type shelfItem struct {
+	Name, Href, Content, Made string
+	Answer                    cards.AnswerLine
+	Acts                      []web.Link
+}
+
+type wasteLine struct {
+	Name, Stream, Level, First, Act string
+	Percent                         int
+	Call                            bool
+	Silver                          []string
+	Acts                            []web.Link
+}
+
+type failureLine struct{ Href, Text, Tell string }
+
+// recordLine is one entry of the book in words.
+type recordLine struct {
+	Href, When, By, Text, Note string
+	Number                     uint64
+	Late, Corrected            bool
+}
+
+func (s *Pages) shelfList(w http.ResponseWriter, r *http.Request, c shelfContext) {
+	body := shelfBody{Look: web.LookOf(r), Receipt: s.Receipt(r), Lots: c.lots(false)}
+	body.Lots = append(body.Lots, c.lots(true)...)
+	body.Groups, body.Stock = c.groups(), c.stock()
+	for _, level := range c.book.Waste(c.book.At) {
+		body.Waste = append(body.Waste, c.waste(level))
+	}
+	body.Silver = c.silverLog()
+	for _, f := range slices.Backward(c.book.Failures()) {
+		body.Failures = append(body.Failures, c.failure(f))
+	}
+	for _, k := range shelfKinds() {
+		body.Kinds = append(body.Kinds, web.Link{Href: "/shelf/enter/" + slug(k.act.Kind()), Text: s.Words.Say(k.word)})
+	}
+	body.Recent = c.recordLines(newest(c.book.Records, recentRecords))
+	p := s.shelfPage(r, "shelf")
+	p.Title, p.Body = s.Words.Say("title.shelf"), body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+// recentRecords is how many of the last entries the shelf lists.
+const recentRecords = 12
+
+// newest are the last of a list, the newest first.
+func newest[T any](all []T, most int) []T {
+	last := slices.Clone(all[max(0, len(all)-most):])
+	slices.Reverse(last)
+	return last
+}
+
+// groups are the containers that hold something: first what stands on the wet side.
+func (c shelfContext) groups() []shelfGroup {
+	trays := shelfGroup{Title: c.Words.Say("shelf.in-trays")}
+	stored := shelfGroup{Title: c.Words.Say("shelf.stored")}
+	empty := shelfGroup{Title: c.Words.Say("shelf.empty-vessels")}
+	for _, id := range c.book.Containers() {
+		k, _ := c.book.Container(id)
+		switch {
+		case k.Vessel == ledger.WasteContainer:
+		case k.Liquid == nil:
+			empty.Items = append(empty.Items, shelfItem{Name: id, Href: shelfHref(id), Content: c.Words.Say("shelf.empty-vessel", c.Word(k.Vessel), c.Volume(k.Capacity))})
+		case k.Vessel == ledger.Tray || k.Vessel == ledger.Tank:
+			trays.Items = append(trays.Items, c.item(id))
+		default:
+			stored.Items = append(stored.Items, c.item(id))
+		}
+	}
+	return slices.DeleteFunc([]shelfGroup{trays, stored, empty}, func(g shelfGroup) bool { return len(g.Items) == 0 })
+}
+
+func shelfHref(name string) string { return "/shelf/" + url.PathEscape(name) }
+
+func (c shelfContext) item(id string) shelfItem {
+	held, _ := c.book.Contents(id, c.book.At)
+	item := shelfItem{Name: id, Href: shelfHref(id), Content: c.contents(held), Answer: c.cards().Answer(id)}
+	if !held.Made.IsZero() {
+		item.Made = c.Words.Say("shelf.made", c.Brief(held.Made))
+	}
+	item.Acts = c.acts(id)
+	return item
+}
+
+// contents says what a container holds: its name, its batches and how much.
+func (c shelfContext) contents(held ledger.Contents) string {
+	var origins []string
+	for _, share := range held.Shares {
+		origins = append(origins, share.Origin)
+	}
+	return c.Words.Say("shelf.contents", c.Volume(held.Volume), c.product(held.Product, c.Word(held.Class)), strings.Join(origins, " + "))
+}
+
+// product is the name of a product as people know it, else its class, else what it is called in the book.
+func (c shelfContext) product(id, class string) string {
+	p, _ := c.book.Catalogue.Product(id)
+	return cmp.Or(p.Name, class, id)
+}
+
+// acts are what can be done with a container that holds something.
+func (c shelfContext) acts(id string) []web.Link {
+	k, _ := c.book.Container(id)
+	working := k.Vessel == ledger.Tray || k.Vessel == ledger.Tank
+	var links []web.Link
+	for _, a := range []struct {
+		kind, field, word string
+		wanted            bool
+	}{
+		{kind: "portion-poured", field: "from", word: "act.pour", wanted: !working},
+		{kind: "test-done", field: "container", word: "act.test", wanted: true},
+		{kind: "topped-up", field: "container", word: "act.top-up", wanted: true},
+		{kind: "returned", field: "from", word: "act.return", wanted: working},
+		{kind: "discarded", field: "container", word: "act.discard", wanted: true},
+	} {
+		if a.wanted {
+			q := url.Values{a.field: {id}}
+			if a.kind == "returned" {
+				q.Set("to", k.FilledFrom)
+			}
+			links = append(links, web.Link{Href: "/shelf/enter/" + a.kind + "?" + q.Encode(), Text: c.Words.Say(a.word)})
+		}
+	}
+	return links
+}
+
+func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
+	percent := int(math.Round(100 * level.Fraction))
+	line := wasteLine{Name: level.Container, Stream: c.Word(level.Stream), Percent: percent, Call: level.CallNow,
+		Level: c.Words.Say("waste.level", c.Volume(level.Volume), c.Volume(level.Capacity), percent)}
+	if !level.FirstDrop.IsZero() {
+		line.First = c.Words.Say("waste.first", c.Brief(level.FirstDrop))
+	}
+	if !level.ThreeQuart.IsZero() {
+		line.Act = c.Words.Say("waste.due", level.ThreeQuart.In(c.Zone).Format("2 Jan 2006"))
+	}
+	q := url.Values{"container": {level.Container}}.Encode()
+	line.Acts = []web.Link{{Href: "/shelf/enter/waste-added?" + q, Text: c.Words.Say("act.waste")}, {Href: "/shelf/enter/waste-collected?" + q, Text: c.Words.Say("act.collected")}}
+	if level.Volume > 0 {
+		line.Silver = c.silverIn(level)
+		line.Acts = append(line.Acts, c.enterSilver(level.Container))
+	}
+	return line
+}
+
+func (c shelfContext) failure(f ledger.Failure) failureLine {
+	line := failureLine{Href: "/shelf/entry/" + web.Plain(float64(f.Entry)), Text: c.Words.Say("failure.line", c.Word(f.Test), f.Container, c.Brief(f.At))}
+	if a, err := c.book.Affected(f.Entry); err == nil {
+		line.Tell = strings.Join(a.Tell, ", ")
+	}
+	return line
+}
+
+func (c shelfContext) recordLines(records []cards.ShelfRecord) []recordLine {
+	corrected := map[uint64]bool{}
+	for _, r := range c.book.Records {
+		if of, ok := r.Act.(ledger.Correction); ok {
+			corrected[of.Of] = true
+		}
+	}
+	lines := make([]recordLine, 0, len(records))
+	for _, r := range records {
+		lines = append(lines, recordLine{Number: r.Number, Href: "/shelf/entry/" + web.Plain(float64(r.Number)), When: c.Brief(r.At), By: r.By,
+			Text: c.Text(r.Act.Sentence()), Note: r.Reason, Late: c.book.Late(r.Entry), Corrected: corrected[r.Number]})
+	}
+	return lines
+}

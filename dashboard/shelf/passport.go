@@ -1,0 +1,313 @@
+package shelf
+
+import (
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/labels"
+	"wetside/dashboard/web"
+	"wetside/sensors/quantity/phrase"
+)
+
+// passportBody is everything that is known of a container, a batch or a lot.
+type passportBody struct {
+	Look              web.Look
+	Receipt           string
+	Name, Code, Label string
+	Facts             []cards.Fact
+	Places            []place
+	Parents, Kin      []web.Link
+	Made, Where       []web.Link
+	Sessions, People  []string
+	Failures          []failureLine
+	History           []recordLine
+}
+
+// place is a container with all of its clocks.
+type place struct {
+	shelfItem
+	Clocks []clockLine
+}
+
+type clockLine struct {
+	Word, Shape, Name, Text, Due, Source string
+	Binds                                bool
+}
+
+// passportPage finds a container, a batch, a lot or the short code of a label.
+func (s *Pages) passportPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+	name := c.named(r.PathValue("name"))
+	body := passportBody{Look: web.LookOf(r), Name: name, Receipt: s.Receipt(r)}
+	_, isContainer := c.book.Container(name)
+	batch, isBatch := c.book.Batch(name)
+	lot, isLot := c.book.Lot(name)
+	switch {
+	case isBatch:
+		body.batch(c, batch)
+	case isLot:
+		body.lot(c, lot)
+	case isContainer:
+		body.container(c, name)
+	default:
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-batch")})
+		return
+	}
+	p := s.shelfPage(r, "passport")
+	p.Title, p.Body = name, body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+// named turns the short code of a label into the batch that it stands for.
+func (c shelfContext) named(text string) string {
+	code := strings.ToUpper(strings.TrimSpace(text))
+	for _, id := range c.book.Batches() {
+		if ledger.ShortCode(id) == code {
+			return id
+		}
+	}
+	return text
+}
+
+func (b *passportBody) container(c shelfContext, id string) {
+	k, _ := c.book.Container(id)
+	b.Facts = []cards.Fact{{c.Words.Say("shelf.vessel"), c.Word(k.Vessel)}, {c.Words.Say("shelf.capacity"), c.Volume(k.Capacity)}}
+	if k.LastHeld != "" {
+		b.Facts = append(b.Facts, cards.Fact{c.Words.Say("passport.last-held"), c.Word(k.LastHeld)})
+	}
+	if held, ok := c.book.Contents(id, c.book.At); ok {
+		b.Places = []place{c.place(id)}
+		for _, share := range held.Shares {
+			b.Parents = append(b.Parents, web.Link{Href: shelfHref(share.Origin), Text: share.Origin})
+		}
+	}
+	story := c.book.Kept(c.book.Story(id))
+	b.History = c.recordLines(newest(story, len(story)))
+}
+
+func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
+	b.Code, b.Label = ledger.ShortCode(batch.ID), "/shelf/label/"+url.PathEscape(batch.ID)
+	if label, err := c.book.Label(batch.ID, c.book.At); err == nil {
+		b.Facts = []cards.Fact{{c.Words.Say("passport.name"), c.Text(label.Name)}, {c.Words.Say("passport.parts"), c.Text(label.Parts)},
+			{c.Words.Say("passport.mixed"), c.Text(label.MixedBy)}, {c.Words.Say("passport.discard-by"), c.Text(label.DiscardBy)}}
+	}
+	if off, ok := batch.StrengthError(); ok {
+		b.Facts = append(b.Facts, cards.Fact{c.Words.Say("passport.strength"), c.Words.Say("passport.strength-is", c.Number(100*(1+off), 1))})
+	}
+	for _, parent := range batch.Parents {
+		b.Parents = append(b.Parents, web.Link{Href: shelfHref(parent), Text: parent})
+	}
+	if kin, err := c.book.Siblings(batch.ID); err == nil {
+		for _, id := range kin {
+			b.Kin = append(b.Kin, web.Link{Href: shelfHref(id), Text: id})
+		}
+	}
+	b.follow(c, batch.ID)
+}
+
+func (b *passportBody) lot(c shelfContext, lot ledger.Lot) {
+	b.Facts = []cards.Fact{{c.Words.Say("passport.name"), lot.Product + " (" + c.Word(lot.Class) + ")"},
+		{c.Words.Say("passport.sealed"), c.Words.Say("passport.sealed-of", lot.Units-lot.Opened, lot.Units, c.Volume(lot.UnitVolume))},
+		{c.Words.Say("passport.received"), c.Brief(lot.Received)}}
+	if !lot.Expiry.IsZero() {
+		b.Facts = append(b.Facts, cards.Fact{c.Words.Say("shelf.expiry"), lot.Expiry.In(c.Zone).Format("2 Jan 2006")})
+	}
+	b.follow(c, lot.ID)
+}
+
+// follow is where a liquid went: what was made of it, what holds it, who used it, and its story.
+func (b *passportBody) follow(c shelfContext, id string) {
+	t, err := c.book.Forward(id)
+	if err != nil {
+		return
+	}
+	for _, made := range t.Batches {
+		if made != id {
+			b.Made = append(b.Made, web.Link{Href: shelfHref(made), Text: made})
+		}
+	}
+	for _, where := range t.Containers {
+		held, ok := c.book.Contents(where, c.book.At)
+		if ok && slices.ContainsFunc(held.Shares, func(s ledger.Share) bool { return s.Origin == id }) {
+			b.Places = append(b.Places, c.place(where))
+			continue
+		}
+		b.Where = append(b.Where, web.Link{Href: shelfHref(where), Text: where})
+	}
+	for _, session := range t.Sessions {
+		if known, ok := c.book.Session(session); ok {
+			b.Sessions = append(b.Sessions, known.Title+", "+c.Brief(known.Opened))
+		}
+	}
+	b.People = t.People
+	story := c.book.Kept(c.book.Story(id))
+	for _, f := range c.book.Failures() {
+		if slices.ContainsFunc(story, func(r cards.ShelfRecord) bool { return r.Number == f.Entry }) {
+			b.Failures = append(b.Failures, c.failure(f))
+		}
+	}
+	b.History = c.recordLines(newest(story, len(story)))
+}
+
+func (c shelfContext) place(id string) place {
+	p := place{shelfItem: c.item(id)}
+	a := c.book.MayPour(id, c.book.At)
+	for _, clock := range a.Clocks {
+		line := clockLine{Name: c.Text(clock.Name), Text: phrase.Capital(c.Text(clock.BesideName())), Source: c.Sourced(c.Text(clock.Source), clock.Standing), Binds: clock.Words.String() == a.Because.Words.String()}
+		line.Word, line.Shape = c.Verdict(clock.Verdict)
+		if !clock.Due.IsZero() {
+			line.Due = c.Words.Say("passport.runs-out", c.Brief(clock.Due))
+		}
+		p.Clocks = append(p.Clocks, line)
+	}
+	return p
+}
+
+// labelBody is a label to be printed.
+type labelBody struct {
+	labels.Label
+	Href  string
+	Sheet string // where it is printed on a sheet of labels
+}
+
+func (s *Pages) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+	id := c.named(r.PathValue("batch"))
+	label, err := c.book.Label(id, c.book.At)
+	if err != nil {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, c.ErrorText(err)})
+		return
+	}
+	p := s.shelfPage(r, "label")
+	p.Title, p.Body = s.Words.Say("title.label", label.Code), labelBody{c.printed(label), shelfHref(id), "/labels?label=" + url.QueryEscape(labelOfBatch+id)}
+	s.Show(w, r, http.StatusOK, p)
+}
+
+// recordBody is one entry of the book, and what follows from it.
+type recordBody struct {
+	Look     web.Look
+	Receipt  string
+	Problem  string
+	Line     recordLine
+	Session  string
+	Entered  string
+	Affected *affectedBody
+	Right    string // where the entry can be put right
+	Back     entryForm
+	Trace    *traceBody
+}
+
+// affectedBody is what a failed test throws doubt on.
+type affectedBody struct {
+	LastPass, Instruction string
+	Tell                  []string
+	Sessions              []affectedLine
+}
+
+type affectedLine struct {
+	Title, When     string
+	Sheets, Percent int
+}
+
+// traceBody is what the prints of a session went through.
+type traceBody struct {
+	Batches, Lots []web.Link
+	People        []string
+}
+
+func (s *Pages) recordPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+	s.showRecord(w, r, c, attemptAt{values: url.Values{}})
+}
+
+func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, c shelfContext, a attemptAt) {
+	number, _ := strconv.ParseUint(r.PathValue("number"), 10, 64)
+	at := slices.IndexFunc(c.book.Records, func(rec cards.ShelfRecord) bool { return rec.Number == number })
+	if at < 0 {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-entry")})
+		return
+	}
+	rec := c.book.Records[at]
+	body := recordBody{Look: web.LookOf(r), Line: c.recordLines([]cards.ShelfRecord{rec})[0], Entered: c.Moment(rec.Entered), Session: rec.Session,
+		Receipt: s.Receipt(r), Affected: c.affected(number), Trace: c.trace(rec)}
+	if _, is := rec.Act.(ledger.Correction); !is {
+		body.Right = "/shelf/enter/" + slug(rec.Act.Kind()) + "?corrects=" + web.Plain(float64(number))
+		body.Back = entryForm{Token: web.NewToken(), Who: a.values.Get("who"), Reason: a.values.Get("because"), Version: web.Plain(float64(c.book.Version()))}
+	}
+	status := http.StatusOK
+	if a.problem != nil {
+		status, body.Problem = http.StatusUnprocessableEntity, a.problem.Sentence
+		body.Back.Token, body.Back.Wrong = a.values.Get("token"), a.problem.Field
+	}
+	p := s.shelfPage(r, "entry")
+	p.Title, p.Body = s.Words.Say("title.entry", number), body
+	s.Show(w, r, status, p)
+}
+
+// affected names the prints that a failed test throws doubt on; nil when the entry is none.
+func (c shelfContext) affected(number uint64) *affectedBody {
+	a, err := c.book.Affected(number)
+	if err != nil {
+		return nil
+	}
+	body := &affectedBody{Instruction: c.Text(a.Instruction), Tell: a.Tell, LastPass: c.Words.Say("affected.never-passed")}
+	if !a.LastPass.IsZero() {
+		body.LastPass = c.Words.Say("affected.last-pass", c.Brief(a.LastPass))
+	}
+	for _, session := range a.Sessions {
+		title := session.Title
+		if title == "" {
+			title = c.Words.Say("affected.no-session")
+		}
+		line := affectedLine{Title: title, Sheets: session.Sheets, Percent: int(100*session.Weight + 0.5)}
+		if !session.Opened.IsZero() {
+			line.When = c.Brief(session.Opened)
+		}
+		body.Sessions = append(body.Sessions, line)
+	}
+	return body
+}
+
+// trace is what the prints of a session went through; nil for an entry that opened none.
+func (c shelfContext) trace(rec cards.ShelfRecord) *traceBody {
+	opened, ok := rec.Act.(ledger.SessionOpened)
+	if !ok {
+		return nil
+	}
+	t, err := c.book.Back(opened.Session)
+	if err != nil {
+		return nil
+	}
+	body := &traceBody{People: t.People}
+	for _, id := range t.Batches {
+		body.Batches = append(body.Batches, web.Link{Href: shelfHref(id), Text: id})
+	}
+	for _, id := range t.Lots {
+		body.Lots = append(body.Lots, web.Link{Href: shelfHref(id), Text: id})
+	}
+	return body
+}
+
+// takeBackPost takes an entry back, with a reason; the entry itself stays in the book.
+func (s *Pages) takeBackPost(w http.ResponseWriter, r *http.Request) {
+	if s.Shelf == nil {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+		return
+	}
+	number, _ := strconv.ParseUint(r.PathValue("number"), 10, 64)
+	s.press(w, r, bookForm{
+		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) {
+			reader := &entryReader{shelfContext: c, values: r.PostForm}
+			e := cards.ShelfEntry{Person: reader.text("who", s.Words.Say("field.who"), true)}
+			reason := reader.text("because", s.Words.Say("shelf.reason"), true)
+			e.Seen, _ = strconv.ParseUint(r.PostForm.Get("version"), 10, 64)
+			e.Act = ledger.Correction{Of: number, Reason: reason}
+			return e, reader.problem
+		},
+		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
+			s.showRecord(w, r, c, attemptAt{r.PostForm, p})
+		},
+	})
+}

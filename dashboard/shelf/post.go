@@ -1,0 +1,296 @@
+package shelf
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"maps"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"time"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/sensors/quantity"
+)
+
+// onShelf answers for a site that keeps a shelf.
+func (s *Pages) onShelf(h func(http.ResponseWriter, *http.Request, shelfContext)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		if s.Shelf == nil {
+			s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+			return
+		}
+		s.look(w, func(w http.ResponseWriter, c shelfContext) { h(w, r, c) })
+	}
+}
+
+// look lets a page be drawn from the book. It is sent once the book is free again:
+// a reader with a slow line must not keep others from writing.
+func (s *Pages) look(w http.ResponseWriter, draw func(http.ResponseWriter, shelfContext)) {
+	held := &heldAnswer{header: w.Header(), status: http.StatusOK}
+	f := s.figures(s.View.Now())
+	s.Shelf.Look(func(b *cards.ShelfBook) { draw(held, shelfContext{f, b}) })
+	w.WriteHeader(held.status)
+	_, _ = w.Write(held.body.Bytes()) // the reader went away: nobody to tell
+}
+
+// heldAnswer is an answer that is kept until it may be sent.
+type heldAnswer struct {
+	header http.Header
+	status int
+	body   bytes.Buffer
+}
+
+func (a *heldAnswer) Header() http.Header { return a.header }
+
+func (a *heldAnswer) WriteHeader(status int) { a.status = status }
+
+func (a *heldAnswer) Write(b []byte) (int, error) { return a.body.Write(b) }
+
+// enterBody is the page of one form of the shelf.
+type enterBody struct {
+	Form     entryForm
+	Receipt  string
+	Problem  string
+	Warnings []string
+	Guide    *guideCard
+	Tests    []web.Link
+	NoTest   *web.Link // the vessel whose content no test fits
+	Look     web.Look
+}
+
+// enterPage shows the form of one act.
+func (s *Pages) enterPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
+	k, known := kindOf(r.PathValue("kind"))
+	if !known {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-act")})
+		return
+	}
+	v := web.WithName(r, r.URL.Query())
+	if of, err := strconv.ParseUint(v.Get("corrects"), 10, 64); err == nil {
+		c.recallInto(of, v)
+	}
+	s.showEntry(w, r, c, k, attemptAt{values: v})
+}
+
+// attemptAt is what was typed into a form of the shelf, and what was wrong with it.
+type attemptAt struct {
+	values  url.Values
+	problem *web.Problem
+}
+
+func (s *Pages) showEntry(w http.ResponseWriter, r *http.Request, c shelfContext, k kind, a attemptAt) {
+	body := enterBody{Form: c.draw(k, a.values), Look: web.LookOf(r), Receipt: s.Receipt(r)}
+	body.Form.Cautions = c.cautions(a.values)
+	status := http.StatusOK
+	if a.problem != nil {
+		status = http.StatusUnprocessableEntity
+		body.Problem = a.problem.Sentence
+		body.Form.keep(a)
+	}
+	if _, test := k.act.(ledger.TestDone); test {
+		body.Guide, body.Tests = c.guide(a.values)
+		if body.Guide == nil && len(body.Tests) == 0 {
+			body.NoTest = &web.Link{Href: shelfHref(a.values.Get("container")), Text: a.values.Get("container")}
+		}
+	}
+	p := s.shelfPage(r, "enter")
+	p.Scripts = append(p.Scripts, "typing.js")
+	p.Title, p.Body = body.Form.Title, body
+	s.Show(w, r, status, p)
+}
+
+// entryLate stands for the fields of a late entry in a [web.Problem] that such an entry may solve.
+const entryLate = "late"
+
+// keep marks the field that is wrong, and keeps the token: it is the same press, tried again.
+func (f *entryForm) keep(a attemptAt) {
+	f.Token, f.Wrong = a.values.Get("token"), a.problem.Field
+	for i := range f.Fields {
+		f.Fields[i].Wrong = f.Fields[i].Name == f.Wrong
+	}
+	if f.Wrong == "happened" || f.Wrong == "because" || f.Wrong == entryLate {
+		f.Late = true
+	}
+}
+
+// guide is how to do the chosen test, or the tests to choose from.
+func (c shelfContext) guide(v url.Values) (*guideCard, []web.Link) {
+	if test := ledger.TestKind(v.Get("test")); test != "" {
+		g := c.guideTo(test)
+		return &g, nil
+	}
+	var tests []web.Link
+	for _, test := range ledger.TestKinds() {
+		if held, ok := c.book.Contents(v.Get("container"), c.book.At); ok && !test.Suits(held.Class) {
+			continue
+		}
+		q := url.Values{"test": {string(test)}, "container": {v.Get("container")}, "who": {v.Get("who")}, "next": {v.Get("next")}, "room": {v.Get("room")}}
+		tests = append(tests, web.Link{Href: "/shelf/enter/test-done?" + q.Encode(), Text: c.Word(test)})
+	}
+	return nil, tests
+}
+
+// enterPost takes one form of the shelf and leads to its receipt.
+func (s *Pages) enterPost(w http.ResponseWriter, r *http.Request) {
+	if s.Shelf == nil {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+		return
+	}
+	k, known := kindOf(r.PathValue("kind"))
+	if !known {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-act")})
+		return
+	}
+	s.press(w, r, bookForm{
+		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) { return c.read(k, r.PostForm) },
+		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
+			s.showEntry(w, r, c, k, attemptAt{r.PostForm, p})
+		},
+	})
+}
+
+// bookForm is a form of the shelf: how it is read, and how it is shown again when it does not go through.
+type bookForm struct {
+	read  func(shelfContext) (cards.ShelfEntry, *web.Problem)
+	again func(http.ResponseWriter, shelfContext, *web.Problem)
+}
+
+// press carries out one form of the shelf, once however often its button is pressed.
+func (s *Pages) press(w http.ResponseWriter, r *http.Request, form bookForm) {
+	s.Submit(w, r, web.Sent{
+		Do: func(ctx context.Context) (string, *web.Problem) { return s.enter(ctx, form) },
+		Next: func() *url.URL {
+			web.Remember(w, r)
+			return web.NextOf(r)
+		},
+		Back: func(wrong *web.Problem) {
+			s.look(w, func(w http.ResponseWriter, c shelfContext) { form.again(w, c, wrong) })
+		},
+	})
+}
+
+// enter reads a form and hands its entry to the shelf; it gives a receipt or a problem.
+func (s *Pages) enter(ctx context.Context, form bookForm) (receipt string, wrong *web.Problem) {
+	f := s.figures(s.View.Now())
+	var e cards.ShelfEntry
+	s.Shelf.Look(func(b *cards.ShelfBook) { e, wrong = form.read(shelfContext{f, b}) })
+	if wrong != nil {
+		return "", wrong
+	}
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
+	defer cancel()
+	got, err := s.Shelf.Enter(ctx, e)
+	switch {
+	case errors.Is(err, context.DeadlineExceeded):
+		return "", &web.Problem{"act", s.Words.Say("form.no-answer")}
+	case errors.Is(err, cards.ErrWhyLate), errors.Is(err, ledger.ErrNotEnough):
+		return "", &web.Problem{entryLate, f.ErrorText(err)}
+	case err != nil:
+		return "", &web.Problem{"act", f.ErrorText(err)}
+	}
+	return f.receipt(e, got), nil
+}
+
+// receipt says in words what was recorded, and what is to be known beside it.
+func (f figures) receipt(e cards.ShelfEntry, got cards.ShelfReceipt) string {
+	text := f.Words.Say("shelf.noted")
+	if e.Act != nil {
+		text = f.Text(e.Act.Sentence())
+	}
+	text = f.Words.Say("shelf.receipt", got.Number, text)
+	if got.Late {
+		text += " " + f.Words.Say("shelf.marked-late")
+	}
+	for _, warning := range got.Warnings {
+		text += " " + f.Words.Say("shelf.warning", f.Text(warning))
+	}
+	return text
+}
+
+// recallInto fills a form with what an entry says, so that it can be put right.
+func (c shelfContext) recallInto(number uint64, v url.Values) {
+	for _, r := range c.book.Records {
+		if r.Number != number {
+			continue
+		}
+		data, err := ledger.EncodeAct(r.Act)
+		if err != nil {
+			return
+		}
+		var act map[string]any
+		if json.Unmarshal(data, &act) != nil {
+			return
+		}
+		for name, value := range act {
+			if !v.Has(name) {
+				v[name] = c.typedAs(name, value)
+			}
+		}
+		maps.Copy(v, c.typedCapacity(act["capacity"]))
+		v.Set("happened", r.At.In(c.Zone).Format("2006-01-02T15:04:05"))
+		v.Set("room", r.Room)
+		v.Set("in_session", r.Session)
+	}
+}
+
+// typedAs writes a value of an act as a person would have typed it.
+func (c shelfContext) typedAs(name string, value any) []string {
+	switch value := value.(type) {
+	case bool:
+		if !value {
+			return nil
+		}
+		return []string{"on"}
+	case float64:
+		return []string{c.typedNumber(name, value)}
+	case []any:
+		var all []string
+		for _, v := range value {
+			all = append(all, c.typedAs(name, v)...)
+		}
+		return all
+	case map[string]any:
+		if _, is := value["unit"]; is {
+			return []string{c.typedAmount(value)}
+		}
+		parent, _ := value["parent"].(float64)
+		water, _ := value["water"].(float64)
+		return []string{web.Plain(parent) + "+" + web.Plain(water)}
+	case string:
+		if day, err := time.Parse(time.RFC3339, value); (name == "expiry" || name == "sampled") && err == nil {
+			return []string{day.In(c.Zone).Format(time.DateOnly)}
+		} else if name == "begins" && err == nil {
+			return []string{c.TypedMoment(day)}
+		}
+		return []string{value}
+	}
+	return nil
+}
+
+func (c shelfContext) typedNumber(name string, value float64) string {
+	switch {
+	case strings.HasPrefix(name, "dissolved_"):
+		return web.Plain(100 * value)
+	case strings.HasSuffix(name, "_ml"):
+		return c.TypedVolume(quantity.Millilitre(value))
+	case strings.HasSuffix(name, "_c"):
+		return c.Temperature(quantity.Celsius(value)) + " " + c.Unit(quantity.Temperature).Symbol()
+	case name == "sheet_m2":
+		for _, s := range cards.CommonSheets() {
+			if d := value/float64(s.Area) - 1; d < 1e-6 && d > -1e-6 {
+				if s.Name == chem.FilmRoll().Name {
+					return cards.RollSize
+				}
+				return s.Name
+			}
+		}
+	}
+	return web.Plain(value)
+}

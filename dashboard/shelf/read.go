@@ -1,0 +1,350 @@
+package shelf
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/url"
+	"regexp"
+	"strconv"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/sensors/quantity"
+)
+
+// entryReader turns what was typed into an entry of the shelf, and keeps the first problem.
+type entryReader struct {
+	shelfContext
+	values  url.Values
+	problem *web.Problem
+}
+
+// read gives the entry of a form; it means nothing when there is a problem.
+func (c shelfContext) read(k kind, v url.Values) (cards.ShelfEntry, *web.Problem) {
+	r := &entryReader{shelfContext: c, values: v}
+	e := cards.ShelfEntry{Room: v.Get("room"), Session: v.Get("in_session")}
+	e.Person = r.text("who", c.Words.Say("field.who"), true)
+	e.Happened = r.moment("happened")
+	e.Reason = r.text("because", c.Words.Say("shelf.reason"), v.Get("corrects") != "")
+	e.Seen, _ = strconv.ParseUint(v.Get("version"), 10, 64)
+	e.Before = r.newVessel(k)
+	act := map[string]any{}
+	for _, f := range k.fields {
+		if value := r.value(f); value != nil {
+			act[f.name] = value
+		}
+	}
+	if r.problem == nil {
+		r.complete(k.act.Kind(), act)
+		e.Act = r.act(k.act.Kind(), act)
+	}
+	if r.problem == nil {
+		r.opened(&e)
+	}
+	if of, err := strconv.ParseUint(v.Get("corrects"), 10, 64); err == nil && r.problem == nil {
+		e.Act = ledger.Correction{Of: of, Reason: e.Reason, Instead: e.Act, At: c.untouched(of, e.Happened)}
+		e.Happened = time.Time{}
+	}
+	return e, r.problem
+}
+
+// untouched is the time of an entry that is corrected as the book has it, when it was left as
+// the form showed it, to the second: acts of one second keep their order.
+func (c shelfContext) untouched(of uint64, typed time.Time) time.Time {
+	for _, r := range c.book.Records {
+		if r.Number == of && r.At.Truncate(time.Second).Equal(typed) {
+			return r.At
+		}
+	}
+	return typed
+}
+
+// act lets the ledger read the act, which says what is wrong with it in a sentence of its own.
+func (r *entryReader) act(k string, values map[string]any) ledger.Act {
+	data, err := json.Marshal(values)
+	if err != nil {
+		r.problem = &web.Problem{"act", r.Words.Say("form.incomplete")}
+		return nil
+	}
+	act, err := ledger.DecodeAct(k, data)
+	if err != nil {
+		r.problem = &web.Problem{"act", r.ErrorText(err)}
+	}
+	return act
+}
+
+func (r *entryReader) fail(field, key string, args ...any) {
+	if r.problem == nil {
+		r.problem = &web.Problem{field, r.Words.Say(key, args...)}
+	}
+}
+
+// unread notes that something typed could not be read: with both readings where there are two, else
+// in the words of the form.
+func (r *entryReader) unread(field string, err error, key string, args ...any) {
+	if two := (*quantity.AmbiguousNumberError)(nil); errors.As(err, &two) && r.problem == nil {
+		r.problem = &web.Problem{field, two.Error()}
+	}
+	r.fail(field, key, args...)
+}
+
+// value reads a field; nil when nothing was typed.
+func (r *entryReader) value(f field) any {
+	raw, label := strings.TrimSpace(r.values.Get(f.name)), r.Words.Say(f.word)
+	if raw == "" {
+		if f.needed {
+			r.fail(f.name, "form.empty", label)
+		}
+		return nil
+	}
+	switch f.kind {
+	case volumeField:
+		return r.volumeOf(f.name, label, raw)
+	case temperatureField:
+		return r.temperatureOf(f.name, label, raw)
+	case wholeField:
+		n, err := strconv.Atoi(raw)
+		if err != nil {
+			r.fail(f.name, "form.whole", label, web.Clip(raw))
+		}
+		return n
+	case secondsField:
+		return r.secondsOf(f.name, label, raw)
+	case yesField:
+		return true
+	case namesField, manyField:
+		return r.names(f, label)
+	case partsField:
+		return r.parts(raw)
+	case dateField:
+		day, err := time.ParseInLocation(time.DateOnly, raw, r.Zone)
+		if err != nil {
+			r.fail(f.name, "form.date", label, web.Clip(raw))
+		}
+		return day
+	case sizeField:
+		return r.size(f.name, raw)
+	case silverField:
+		figure, err := ledger.ParseSilver(raw)
+		if err != nil && r.problem == nil {
+			r.problem = &web.Problem{f.name, r.ErrorText(err)}
+		}
+		return figure
+	case numberField, percentField, amountField, momentField:
+		return r.measure(f, label, raw)
+	}
+	return r.text(f.name, label, f.needed)
+}
+
+// text tidies a line of text in any script: inner blanks become single ones.
+func (r *entryReader) text(name, label string, needed bool) string {
+	text := strings.Join(strings.Fields(r.values.Get(name)), " ")
+	switch {
+	case text == "" && needed:
+		r.fail(name, "form.empty", label)
+	case !utf8.ValidString(text) || strings.ContainsFunc(text, web.Unshowable):
+		r.fail(name, "form.unshowable", label)
+	case len(text) > web.LongestName:
+		r.fail(name, "form.long", label, utf8.RuneCountInString(text), web.LongestName)
+	}
+	return text
+}
+
+func (r *entryReader) volumeOf(name, label, raw string) quantity.Millilitre {
+	if quantity.Bare(raw) {
+		raw += " " + r.Unit(web.VolumeDimension).Symbol()
+	}
+	v, err := quantity.ParseMillilitre(raw)
+	if err != nil {
+		r.unread(name, err, "form.shelf-volume", label, web.Clip(raw))
+	}
+	return v
+}
+
+func (r *entryReader) temperatureOf(name, label, raw string) quantity.Celsius {
+	if quantity.Bare(raw) {
+		raw += " " + r.Unit(quantity.Temperature).Symbol()
+	}
+	t, err := quantity.ParseCelsius(raw)
+	if err != nil {
+		r.unread(name, err, "form.temperature", label, web.Clip(raw))
+	}
+	return t
+}
+
+// secondsOf reads seconds, or minutes and seconds with a colon. A time such as 9.30 is asked about.
+func (r *entryReader) secondsOf(name, label, raw string) float64 {
+	if pointed := regexp.MustCompile(`^(\d{1,2})[.,]([0-5]\d)$`).FindStringSubmatch(raw); pointed != nil {
+		r.fail(name, "form.pointed", label, raw, pointed[1]+":"+pointed[2], raw+"s")
+		return 0
+	}
+	if n, err := quantity.Number(raw); err == nil {
+		return n
+	}
+	d, err := chem.ParseTime(raw)
+	if err != nil {
+		r.fail(name, "form.seconds", label, web.Clip(raw))
+	}
+	return d.Seconds()
+}
+
+// names reads names between commas, or those that were ticked.
+func (r *entryReader) names(f field, label string) []string {
+	var names []string
+	for _, raw := range r.values[f.name] {
+		for name := range strings.SplitSeq(raw, ",") {
+			if f.kind == manyField {
+				name = raw
+			}
+			if name = strings.Join(strings.Fields(name), " "); name != "" {
+				names = append(names, name)
+			}
+			if f.kind == manyField {
+				break
+			}
+		}
+	}
+	if len(names) == 0 && f.needed {
+		r.fail(f.name, "form.empty", label)
+	}
+	return names
+}
+
+// parts reads a dilution. A bare colon ratio is asked about, in millilitres of what was poured.
+func (r *entryReader) parts(raw string) ledger.Parts {
+	p, err := chem.ParseParts(raw)
+	var colon *chem.ColonRatioError
+	switch {
+	case errors.As(err, &colon):
+		r.fail("aim", "form.colon", r.readings(colon))
+	case err != nil:
+		r.fail("aim", "form.parts", web.Clip(raw))
+	}
+	return ledger.Parts{Parent: p.Concentrate, Water: p.Water}
+}
+
+// readings says what each reading of a colon ratio comes to.
+func (r *entryReader) readings(colon *chem.ColonRatioError) string {
+	total := quantity.Millilitre(1000)
+	for _, name := range []string{"parent_ml", "water_ml"} {
+		if raw := strings.TrimSpace(r.values.Get(name)); raw != "" {
+			total += r.volumeOf(name, name, raw)
+		}
+	}
+	if total > 1000 {
+		total -= 1000
+	}
+	plans, err := colon.For(total)
+	if err != nil {
+		return colon.Error()
+	}
+	var words []string
+	for _, p := range plans {
+		words = append(words, p.String())
+	}
+	return strings.Join(words, "; ")
+}
+
+func (r *entryReader) size(name, raw string) quantity.SquareMetre {
+	if raw == cards.RollSize {
+		return chem.FilmRoll().Area
+	}
+	s, err := chem.ParseSheet(raw)
+	if err != nil {
+		r.fail(name, "form.size", web.Clip(raw))
+	}
+	return s.Area
+}
+
+// moment reads a date and time of the place.
+func (r *entryReader) moment(name string) time.Time {
+	raw := strings.TrimSpace(r.values.Get(name))
+	if raw == "" {
+		return time.Time{}
+	}
+	for _, layout := range []string{"2006-01-02T15:04", "2006-01-02 15:04", "2006-01-02T15:04:05"} {
+		if t, err := time.ParseInLocation(layout, raw, r.Zone); err == nil {
+			return t
+		}
+	}
+	r.fail(name, "form.moment", web.Clip(raw))
+	return time.Time{}
+}
+
+// complete fills in what follows from the rest, so that nobody has to type it.
+func (r *entryReader) complete(k string, act map[string]any) {
+	switch k {
+	case ledger.BatchMixed{}.Kind():
+		r.product(act)
+		r.fallback(act, "owner", string(ledger.House))
+		r.fallback(act, "name", r.productName(act))
+		r.fallback(act, "batch", r.freeName(initials(fmt.Sprint(act["class"]))))
+	case ledger.LotReceived{}.Kind():
+		r.product(act)
+		r.fallback(act, "owner", string(ledger.House))
+		r.fallback(act, "lot", r.freeName("lot "+initials(fmt.Sprint(act["class"]))))
+	case ledger.SessionOpened{}.Kind():
+		r.fallback(act, "lead", strings.TrimSpace(r.values.Get("who")))
+		r.fallback(act, "session", r.freeName(strings.TrimSpace(r.values.Get("room")+" session")))
+	default:
+		r.completePlan(k, act)
+	}
+}
+
+func (r *entryReader) fallback(act map[string]any, name, value string) {
+	if given, _ := act[name].(string); given == "" && value != "" {
+		act[name] = value
+	}
+}
+
+// product gives an act the class of its product.
+func (r *entryReader) product(act map[string]any) {
+	id, _ := act["product"].(string)
+	if p, ok := r.book.Catalogue.Product(id); ok {
+		act["class"] = string(p.Class)
+	}
+}
+
+func (r *entryReader) productName(act map[string]any) string {
+	id, _ := act["product"].(string)
+	if p, ok := r.book.Catalogue.Product(id); ok {
+		return p.Name
+	}
+	name, _ := act["class"].(string)
+	return name
+}
+
+// initials are the first letters of a class: PD for print developer.
+func initials(class string) string {
+	var letters strings.Builder
+	for word := range strings.FieldsSeq(class) {
+		letters.WriteString(strings.ToUpper(word[:1]))
+	}
+	if letters.Len() == 1 {
+		return strings.ToUpper(class[:2])
+	}
+	return letters.String()
+}
+
+// freeName is the first name of today's that nothing in the book has.
+func (r *entryReader) freeName(prefix string) string {
+	day := r.Now.Wall.In(r.Zone).Format("2006-01-02")
+	for n := 1; ; n++ {
+		name := fmt.Sprintf("%s %s %c", prefix, day, 'a'+rune(n-1))
+		if n > 26 {
+			name = fmt.Sprintf("%s %s %d", prefix, day, n)
+		}
+		_, batch := r.book.Batch(name)
+		_, lot := r.book.Lot(name)
+		_, session := r.book.Session(name)
+		if !batch && !lot && !session && !r.booked(name) {
+			return name
+		}
+	}
+}

@@ -1,0 +1,275 @@
+package shelf
+
+import (
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/ventilation"
+	"wetside/sensors/quantity"
+)
+
+// setUpBody is one step of a set-up. Which step it is follows from what is on
+// record, so that anybody can go on where somebody else stopped.
+type setUpBody struct {
+	Look             web.Look
+	Room             string
+	Receipt, Problem string
+	Who              string
+	Steps            []step
+	Begin            *beginBody
+	Air              *airStep
+	Bath             *bathStep
+	Done             bool
+	Token            string
+	Wrong            string
+}
+
+// step is one line of the list that says how far a set-up has come.
+type step struct {
+	Text, Note    string
+	Done, Current bool
+}
+
+// beginBody asks for a name and for the room as it was found.
+type beginBody struct {
+	Title, Words string
+	Kind         string
+	Left         *noteBody
+}
+
+type noteBody struct {
+	By, When string
+	Lines    []string
+}
+
+// airStep says how the air is, until it is proven or somebody goes on without.
+type airStep struct {
+	cards.AirCard
+	Reason string
+}
+
+// bathStep is one bath that is to be filled.
+type bathStep struct {
+	Name      string
+	Lead      string // where nothing stands ready
+	Cautions  []string
+	Ways      []way
+	Otherwise []way // after the cautions, when there is a better way
+	Skip      string
+}
+
+// way is one way to fill a tray: the best comes first and is open.
+type way struct {
+	Title, Lead string
+	Answer      *cards.AnswerLine
+	Big         []cards.Numeral
+	Form        *entryForm
+	Ask         *asking
+	Links       []web.Link
+	Open        bool
+}
+
+// The two volumes of common practice: 64 US fl oz for a class, 48 for one person.
+const (
+	classFill  = "class"
+	singleFill = "one person"
+)
+
+// foundWell and foundWrong are how a room can be found.
+const (
+	foundWell  = "as it should be"
+	foundWrong = "not as it should be"
+)
+
+// acceptedAir begins the state of the air in a note of somebody who went on without proof.
+const acceptedAir = "accepted: "
+
+func (s *Pages) setUpPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	s.inBook(w, r, func(w http.ResponseWriter, c shelfContext) {
+		s.showSetUp(w, r, in, c, attemptAt{values: web.WithName(r, r.URL.Query())})
+	})
+}
+
+// inBook answers with a page that is drawn from the book.
+func (s *Pages) inBook(w http.ResponseWriter, r *http.Request, draw func(http.ResponseWriter, shelfContext)) {
+	if s.Shelf == nil {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+		return
+	}
+	s.look(w, draw)
+}
+
+func (s *Pages) showSetUp(w http.ResponseWriter, r *http.Request, in web.Visit, c shelfContext, a attemptAt) {
+	v := a.values
+	body := setUpBody{Look: web.LookOf(r), Room: in.Snap.Room, Who: v.Get("who"), Token: web.NewToken(), Receipt: s.Receipt(r)}
+	status := http.StatusOK
+	if a.problem != nil {
+		status, body.Problem, body.Token, body.Wrong = http.StatusUnprocessableEntity, a.problem.Sentence, v.Get("token"), a.problem.Field
+	}
+	c.setUp(&body, in.Snap, v)
+	p := s.PageFor("set-up", body.Look, in)
+	p.Styles, p.Body = append(p.Styles, "shelf.css"), body
+	s.Show(w, r, status, p)
+}
+
+// setUp finds the step that is next.
+func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values) {
+	open := c.cards().OpenSessions(snap.Room)
+	begun := len(open) > 0
+	if begun && v.Get("fill") == "" {
+		v.Set("fill", c.book.Found[snap.Room].Fill)
+	}
+	body.Steps = append(body.Steps, step{Text: c.Words.Say("setup.begin"), Done: begun, Current: !begun})
+	airDone := begun && (snap.Air.State == ventilation.Moving || c.airAccepted(snap.Room, open))
+	body.Steps = append(body.Steps, step{Text: c.Words.Say("setup.air"), Done: airDone, Current: begun && !airDone, Note: c.Word(snap.Air.State)})
+	next := c.bathSteps(body, snap, v, airDone)
+	switch {
+	case !begun:
+		body.Begin = c.begin(snap.Room, v)
+	case !airDone:
+		body.Air = &airStep{c.AirCard(snap.Air, false), v.Get("reason")}
+	case next != nil:
+		v.Set("in_session", open[len(open)-1].ID)
+		body.Bath = c.bathStep(*next, v)
+	default:
+		body.Done = true
+	}
+}
+
+func (c shelfContext) airAccepted(room string, open []ledger.Session) bool {
+	note, ok := c.book.Found[room]
+	return ok && strings.HasPrefix(note.Air, acceptedAir) && !note.At.Before(open[len(open)-1].Opened)
+}
+
+// bathSteps lists the baths of the room in pouring order and gives the first that is
+// neither filled nor passed over.
+func (c shelfContext) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Values, ready bool) (next *cards.ShelfTray) {
+	for _, t := range c.book.Trays {
+		if t.Room != snap.Room || len(classesOf(t.Role)) == 0 {
+			continue
+		}
+		at := slices.IndexFunc(snap.Baths, func(b rules.BathView) bool { return b.Bath.ID == t.Bath })
+		line := step{Text: t.Name, Done: at >= 0 && snap.Baths[at].Portion != nil}
+		if held, ok := c.book.InTray(t.Bath, c.book.At); ok {
+			line.Done, line.Note = true, c.Volume(held.Volume)
+		}
+		if slices.Contains(v["skip"], t.Bath) {
+			line.Done, line.Note = true, c.Words.Say("setup.skipped")
+		}
+		if !line.Done && next == nil {
+			next = &t
+			line.Current = ready
+		}
+		body.Steps = append(body.Steps, line)
+	}
+	return next
+}
+
+// classesOf are the classes of chemistry that a bath of a role can hold; none for a wash.
+func classesOf(r rules.Role) []ledger.Class {
+	switch r {
+	case rules.Developer:
+		return []ledger.Class{ledger.PrintDeveloper, ledger.FilmDeveloper}
+	case rules.StopBath:
+		return []ledger.Class{ledger.StopBath}
+	case rules.Fixer:
+		return []ledger.Class{ledger.Fixer}
+	case rules.WashAid:
+		return []ledger.Class{ledger.WashAid}
+	case rules.Toner:
+		return []ledger.Class{ledger.Toner}
+	}
+	return nil
+}
+
+func (c shelfContext) begin(room string, v url.Values) *beginBody {
+	b := &beginBody{Title: v.Get("title"), Words: v.Get("words"), Kind: v.Get("fill")}
+	if b.Title == "" {
+		b.Title = c.Words.Say("setup.title", c.Now.Wall.In(c.Zone).Format("Mon 2 Jan"))
+	}
+	if b.Kind == "" {
+		b.Kind = classFill
+	}
+	if left, ok := c.book.Left[room]; ok {
+		b.Left = &noteBody{left.By, c.Brief(left.At), left.Lines}
+	}
+	return b
+}
+
+// trayFill is how much goes into a tray: in US units 64 fl oz for a class and 48 for
+// one person (common practice in teaching rooms), elsewhere the round volume beside it.
+func (c shelfContext) trayFill(kind string) quantity.Millilitre {
+	u := c.Unit(web.VolumeDimension)
+	us := u.Symbol() == "floz" || u.Symbol() == "gal"
+	ounce, err := quantity.ParseMillilitre("1 floz")
+	switch {
+	case us && err == nil && kind == singleFill:
+		return 48 * ounce
+	case us && err == nil:
+		return 64 * ounce
+	case kind == singleFill:
+		return 1500
+	}
+	return 2000
+}
+
+// setUpPost begins a set-up, or goes on without proven air.
+func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	if s.Shelf == nil {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+		return
+	}
+	s.press(w, r, bookForm{
+		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) {
+			reader := &entryReader{shelfContext: c, values: r.PostForm}
+			e := reader.setUp(in.Snap)
+			r.PostForm.Set("next", r.URL.Path+"?"+url.Values{"who": {e.Person}, "fill": r.PostForm["fill"], "skip": r.PostForm["skip"]}.Encode())
+			return e, reader.problem
+		},
+		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
+			s.showSetUp(w, r, in, c, attemptAt{r.PostForm, p})
+		},
+	})
+}
+
+func (r *entryReader) setUp(snap *rules.Snapshot) cards.ShelfEntry {
+	e := cards.ShelfEntry{Room: snap.Room, Person: r.text("who", r.Words.Say("field.who"), true)}
+	e.Note = &ledger.RoomNote{Kind: ledger.RoomFound, Air: string(snap.Air.State), Fill: fillOf(r.values.Get("fill"))}
+	if r.values.Get("act") == "air" {
+		e.Note.Fill = r.book.Found[snap.Room].Fill
+		e.Note.Air = acceptedAir + string(snap.Air.State)
+		e.Note.Lines = []string{r.text("reason", r.Words.Say("shelf.reason"), true)}
+		return e
+	}
+	found, words := r.values.Get("found"), r.text("words", r.Words.Say("setup.words"), r.values.Get("found") == foundWrong)
+	if found != foundWell && found != foundWrong {
+		r.fail("found", "setup.choose-found")
+	}
+	e.Note.Lines = []string{found}
+	if words != "" {
+		e.Note.Lines = append(e.Note.Lines, words)
+	}
+	title := r.text("title", r.Words.Say("shelf.title"), true)
+	e.Act = ledger.SessionOpened{Session: r.freeName(snap.Room + " session"), Title: title, Lead: e.Person}
+	return e
+}
+
+// fillOf is for whom trays are filled: a class where nothing else is said.
+func fillOf(kind string) string {
+	if kind == singleFill {
+		return singleFill
+	}
+	return classFill
+}
+
+// expiredBefore says whether a lot is past the date on its pack.
+func expiredBefore(l ledger.Lot, now time.Time) bool {
+	return !l.Expiry.IsZero() && !now.Before(l.Expiry)
+}

@@ -1,0 +1,127 @@
+package shelf
+
+import (
+	"net/url"
+	"slices"
+	"strings"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/sensors/quantity"
+)
+
+// The fields of a form with which a vessel or a bottle comes into the book in the same press.
+const (
+	newVesselField   = "new_vessel"
+	newCapacityField = "new_capacity_ml"
+	openAsField      = "open_as"
+)
+
+// doors are the three ways to fill a tray that need nothing on the shelf: a bottle that is ready
+// to use, a bottle of concentrate, a bath that is in the tray already.
+func (c shelfContext) doors(t cards.ShelfTray, classes []ledger.Class, v url.Values) []way {
+	return []way{c.readyDoor(t, classes[0], v), c.concentrateDoor(t, classes, v), c.trayDoor(t, classes[0], v)}
+}
+
+// readyDoor brings a storage bottle of working strength into the book; the tray is poured from it then.
+func (c shelfContext) readyDoor(t cards.ShelfTray, class ledger.Class, v url.Values) way {
+	values := url.Values{"class": {string(class)}, "meant": {string(ledger.FromUnknown)}}
+	form := c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("door.ready-button")}, "water_ml")
+	form.label("water_ml", c.Words.Say("door.volume"))
+	form.Fields = append([]drawnField{c.newVessel(v)}, append(form.Fields, c.newCapacity(v))...)
+	return way{Title: c.Words.Say("door.ready"), Lead: c.Words.Say("door.ready-lead"), Form: form}
+}
+
+// concentrateDoor brings a bottle of concentrate that somebody holds into the book, opened.
+func (c shelfContext) concentrateDoor(t cards.ShelfTray, classes []ledger.Class, v url.Values) way {
+	form := c.stepForm("lot-received", url.Values{"units": {"1"}}, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("door.concentrate-button")}, "product", "unit_ml")
+	form.label("unit_ml", c.Words.Say("door.volume"))
+	for i := range form.Fields {
+		if f := &form.Fields[i]; f.Name == "product" {
+			f.Options = slices.DeleteFunc(f.Options, func(o cards.Option) bool {
+				p, known := c.book.Catalogue.Product(o.Value)
+				return !known || !slices.Contains(classes, p.Class)
+			})
+			if len(f.Options) > 0 {
+				f.Options[0].Chosen = true
+			}
+		}
+	}
+	form.Fields = append(form.Fields, drawnField{Name: openAsField, Kind: string(textField), Label: c.Words.Say("door.bottle"), Hint: c.Words.Say("door.bottle-hint"), Value: v.Get(openAsField)})
+	return way{Title: c.Words.Say("door.concentrate"), Form: form}
+}
+
+// trayDoor says that the bath is in the tray already.
+func (c shelfContext) trayDoor(t cards.ShelfTray, class ledger.Class, v url.Values) way {
+	values := url.Values{"class": {string(class)}, "meant": {string(ledger.FromUnknown)}, "into": {c.trayOf(t)}, "water_ml": {c.TypedVolume(c.trayFill(v.Get("fill")))}}
+	form := c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("door.tray-button")}, "water_ml")
+	form.label("water_ml", c.Words.Say("door.volume"))
+	return way{Title: c.Words.Say("setup.there-already"), Form: form}
+}
+
+// label gives a field of the form another label.
+func (f *entryForm) label(name, text string) {
+	for i := range f.Fields {
+		if f.Fields[i].Name == name {
+			f.Fields[i].Label = text
+		}
+	}
+}
+
+func (c shelfContext) newVessel(v url.Values) drawnField {
+	return drawnField{Name: newVesselField, Kind: string(textField), Label: c.Words.Say("door.vessel"), Value: v.Get(newVesselField)}
+}
+
+func (c shelfContext) newCapacity(v url.Values) drawnField {
+	return drawnField{Name: newCapacityField, Kind: string(volumeField), Label: c.Words.Say("door.capacity"), Hint: c.Words.Say("door.capacity-hint"), Value: v.Get(newCapacityField)}
+}
+
+// newVessel reads a vessel that the book does not know yet, into which the act pours. Its name
+// takes the place of a choice; one that an earlier try has named already is only chosen.
+func (r *entryReader) newVessel(k kind) []ledger.Act {
+	name := r.text(newVesselField, r.Words.Say("door.vessel"), false)
+	at := slices.IndexFunc(k.fields, func(f field) bool { return f.from == fromVessels || f.from == fromWaste })
+	if name == "" || at < 0 {
+		return nil
+	}
+	r.values.Set(k.fields[at].name, name)
+	if _, known := r.book.Container(name); known {
+		return nil
+	}
+	vessel := ledger.ContainerNamed{Container: name, Vessel: ledger.Bottle, Capacity: r.capacity()}
+	if k.fields[at].from == fromWaste {
+		held, _ := r.book.Contents(r.values.Get("container"), r.book.At)
+		vessel.Vessel, vessel.Stream = ledger.WasteContainer, held.Class.Stream()
+	}
+	return []ledger.Act{vessel}
+}
+
+// capacity is what a new vessel takes: as much as was poured where nothing else is said.
+func (r *entryReader) capacity() quantity.Millilitre {
+	for _, name := range []string{newCapacityField, "volume_ml", "water_ml"} {
+		if raw := strings.TrimSpace(r.values.Get(name)); raw != "" {
+			return r.volumeOf(name, r.Words.Say("door.capacity"), raw)
+		}
+	}
+	return 0
+}
+
+// opened lets a bottle that was received be opened in the same press.
+func (r *entryReader) opened(e *cards.ShelfEntry) {
+	lot, is := e.Act.(ledger.LotReceived)
+	if !is || !r.values.Has(openAsField) {
+		return
+	}
+	name := r.text(openAsField, r.Words.Say("door.bottle"), false)
+	if p, known := r.book.Catalogue.Product(lot.Product); known && name == "" {
+		name = p.Name
+	}
+	if _, taken := r.book.Container(name); taken || name == "" {
+		if r.problem == nil {
+			r.problem = &web.Problem{openAsField, r.Words.Say("door.bottle-taken", name)}
+		}
+		return
+	}
+	e.Before, e.Act = append(e.Before, lot), ledger.LotOpened{Lot: lot.Lot, Container: name}
+}

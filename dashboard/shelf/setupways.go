@@ -1,0 +1,294 @@
+package shelf
+
+import (
+	"errors"
+	"net/url"
+	"slices"
+	"strconv"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+)
+
+// bathStep lists the ways to fill a tray: what stands ready first, then what can be mixed.
+func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
+	classes := classesOf(t.Role)
+	b := &bathStep{Name: t.Name, Cautions: c.Texts(ledger.CautionsFor(classes[0])), Skip: c.skipHref(t, v)}
+	ready, mixes := c.stored(classes)
+	for _, verdict := range []ledger.Verdict{ledger.Pour, ledger.TestFirst} {
+		for _, id := range ready {
+			if c.book.MayPour(id, c.book.At).Verdict == verdict {
+				b.Ways = append(b.Ways, c.pourWay(t, id, v))
+			}
+		}
+	}
+	for _, id := range mixes {
+		b.Ways = append(b.Ways, c.mixWay(t, id, v))
+	}
+	for _, id := range ready {
+		if c.book.MayPour(id, c.book.At).Verdict == ledger.Discard {
+			b.Ways = append(b.Ways, c.pourWay(t, id, v))
+		}
+	}
+	doors, other := c.doors(t, classes, v), c.otherWays(t, classes, v)
+	if len(b.Ways) > 0 {
+		b.Ways[0].Open = true
+		b.Otherwise = append(doors, other)
+		return b
+	}
+	for i := range doors {
+		doors[i].Open = true
+	}
+	b.Ways, b.Otherwise = doors, []way{other}
+	b.Lead = c.Words.Say("setup.nothing-ready")
+	return b
+}
+
+func (c shelfContext) skipHref(t cards.ShelfTray, v url.Values) string {
+	q := url.Values{"who": v["who"], "fill": v["fill"], "skip": append(slices.Clone(v["skip"]), t.Bath)}
+	return "/rooms/" + t.Room + "/set-up?" + q.Encode()
+}
+
+// here is the address that leads back to this set-up.
+func here(t cards.ShelfTray, v url.Values) string {
+	q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"]}
+	return "/rooms/" + t.Room + "/set-up?" + q.Encode()
+}
+
+// stored are the containers of the classes: batches that stand ready, and concentrate to mix from.
+func (c shelfContext) stored(classes []ledger.Class) (ready, mixes []string) {
+	for _, id := range c.book.Containers() {
+		k, _ := c.book.Container(id)
+		held, ok := c.book.Contents(id, c.book.At)
+		working := k.Vessel == ledger.Tray || k.Vessel == ledger.Tank || k.Vessel == ledger.WasteContainer
+		if !ok || working || !slices.Contains(classes, held.Class) {
+			continue
+		}
+		if c.concentrate(held) {
+			mixes = append(mixes, id)
+			continue
+		}
+		ready = append(ready, id)
+	}
+	return ready, mixes
+}
+
+// concentrate says whether all of a liquid comes from lots.
+func (c shelfContext) concentrate(held ledger.Contents) bool {
+	return !slices.ContainsFunc(held.Shares, func(s ledger.Share) bool {
+		_, lot := c.book.Lot(s.Origin)
+		return !lot
+	})
+}
+
+// pourWay pours what stands ready, if it may be poured.
+func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
+	held, _ := c.book.Contents(id, c.book.At)
+	answer := c.cards().Answer(id)
+	w := way{Title: c.Words.Say("setup.pour-from", id), Lead: c.contents(held), Answer: &answer}
+	fill := min(c.trayFill(v.Get("fill")), held.Volume)
+	verdict := c.book.MayPour(id, c.book.At).Verdict
+	if verdict == ledger.Pour || verdict == ledger.TestFirst && held.Strength == nil && passed(held) {
+		w.Big = []cards.Numeral{c.numeral(c.Words.Say("setup.pour-this"), fill)}
+		w.Form = c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.trayOf(t)}, "volume_ml": {c.TypedVolume(fill)}}, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("setup.poured")}, "volume_ml")
+	}
+	switch verdict {
+	case ledger.TestFirst:
+		w.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, t, v), Text: c.Words.Say("act.test")}}
+	case ledger.Discard:
+		w.Links = []web.Link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: c.Words.Say("act.discard")}}
+	}
+	return w
+}
+
+// passed says whether a test of the bath has shown nothing against it. Where a label alone says how
+// strong a bath is, no test does away with the doubt, and whoever has tested the bath may pour it.
+func passed(held ledger.Contents) bool {
+	for kind, result := range held.Tests {
+		if kind.Suits(held.Class) && result.Passed {
+			return true
+		}
+	}
+	return false
+}
+
+// mixWay mixes from concentrate straight into the tray.
+func (c shelfContext) mixWay(t cards.ShelfTray, id string, v url.Values) way {
+	held, _ := c.book.Contents(id, c.book.At)
+	answer := c.cards().Answer(id)
+	w := way{Title: c.Words.Say("setup.mix-from", id), Lead: c.contents(held), Answer: &answer}
+	if a := c.book.MayPour(id, c.book.At); a.Verdict == ledger.Discard {
+		w.Links = []web.Link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: c.Words.Say("act.discard")}}
+		return w
+	}
+	values := url.Values{"product": {held.Product}, "class": {string(held.Class)}, "meant": {string(ledger.FromConcentrate)}, "from": {id}, "into": {c.trayOf(t)}}
+	product, _ := c.book.Catalogue.Product(held.Product)
+	parts, lead := c.partsFor(product, v)
+	w.Links = c.dilutions(t, product, v)
+	plan, err := parts.Plan(c.trayFill(v.Get("fill")))
+	if err != nil {
+		w.Ask = c.askParts(v)
+		return w
+	}
+	w.Big, w.Lead = c.planned(plan), lead
+	values.Set("parent_ml", c.TypedVolume(plan.Concentrate))
+	values.Set("water_ml", c.TypedVolume(plan.Water))
+	values.Set("aim", parts.String())
+	w.Form = c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("setup.mixed")}, "parent_ml", "water_ml")
+	return w
+}
+
+// partsFor is the dilution for a product: one of the catalogue, what was typed off the
+// label, or what it was mixed at last; with the words that say which.
+func (c shelfContext) partsFor(p ledger.Product, v url.Values) (chem.Parts, string) {
+	if len(p.Dilution) > 0 {
+		d := p.Dilution[min(chosen(v), len(p.Dilution)-1)]
+		return chem.Parts{Concentrate: d.Parent, Water: d.Water}, c.Words.Say("setup.dilution", c.figures.Parts(d.Parent, d.Water), d.Use, c.Sourced(d.Source, d.Standing))
+	}
+	if typed, err := chem.ParseParts(v.Get("parts")); err == nil {
+		return typed, c.Words.Say("setup.typed-parts", c.figures.Parts(typed.Concentrate, typed.Water))
+	}
+	for _, r := range slices.Backward(c.book.Effective()) {
+		if mix, ok := r.Act.(ledger.BatchMixed); ok && p.ID != "" && mix.Product == p.ID && mix.Aim.Parent > 0 && mix.Meant == ledger.FromConcentrate {
+			return chem.Parts{Concentrate: mix.Aim.Parent, Water: mix.Aim.Water}, c.Words.Say("setup.last-parts", c.figures.Parts(mix.Aim.Parent, mix.Aim.Water), mix.Batch)
+		}
+	}
+	return chem.Parts{}, ""
+}
+
+// asking is the question for the parts on a label.
+type asking struct {
+	ID       string // of the field
+	Hidden   []cards.Option
+	Typed    string
+	Problem  string
+	Readings []web.Link
+}
+
+// askParts asks for the dilution, and which is meant where a bare ratio was typed.
+func (c shelfContext) askParts(v url.Values) *asking {
+	a := &asking{ID: web.NewToken(), Typed: v.Get("parts")}
+	for _, name := range []string{"who", "fill", "skip"} {
+		for _, value := range v[name] {
+			a.Hidden = append(a.Hidden, cards.Option{Value: value, Text: name})
+		}
+	}
+	_, err := chem.ParseParts(a.Typed)
+	var colon *chem.ColonRatioError
+	switch {
+	case a.Typed == "":
+	case errors.As(err, &colon):
+		a.Problem = c.Words.Say("mix.colon", colon.Text)
+		plans, _ := colon.For(c.trayFill(v.Get("fill"))) // a fill is always more than nothing
+		for _, plan := range plans {
+			q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"], "parts": {plan.Parts.String()}}
+			a.Readings = append(a.Readings, web.Link{Href: "?" + q.Encode(), Text: c.reading(plan)})
+		}
+	case err != nil:
+		a.Problem = c.ErrorText(err)
+	}
+	return a
+}
+
+// chosen is which of several dilutions was asked for.
+func chosen(v url.Values) int {
+	n, err := strconv.Atoi(v.Get("dilution"))
+	if err != nil || n < 0 {
+		return 0
+	}
+	return n
+}
+
+// dilutions lead to the other ways to mix a product.
+func (c shelfContext) dilutions(t cards.ShelfTray, p ledger.Product, v url.Values) []web.Link {
+	var links []web.Link
+	for i, d := range p.Dilution {
+		if i == chosen(v) {
+			continue
+		}
+		q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"], "dilution": {strconv.Itoa(i)}}
+		links = append(links, web.Link{Href: "/rooms/" + t.Room + "/set-up?" + q.Encode(), Text: c.Words.Say("setup.other-dilution", d.Use, d.Parts().String())})
+	}
+	return links
+}
+
+// otherWays lead to what has to be entered first: an opened bottle, a delivery, a product, a bottle without a label.
+func (c shelfContext) otherWays(t cards.ShelfTray, classes []ledger.Class, v url.Values) way {
+	w := way{Title: c.Words.Say("setup.otherwise")}
+	for _, r := range c.lotsOf(classes) {
+		kind, text := "lot-opened", c.Words.Say("setup.open-lot", r.ID)
+		values := url.Values{"lot": {r.ID}}
+		if r.Powder {
+			kind, text = "batch-mixed", c.Words.Say("setup.mix-packet", r.ID)
+			values = url.Values{"lot": {r.ID}, "product": {r.Product}, "meant": {string(ledger.FromPowder)}, "water_ml": {c.TypedVolume(r.UnitVolume)}}
+		}
+		w.Links = append(w.Links, web.Link{Href: c.stepHref(kind, values, t, v), Text: text})
+	}
+	w.Links = append(w.Links,
+		web.Link{Href: c.stepHref("lot-received", url.Values{}, t, v), Text: c.Words.Say("setup.receive")},
+		web.Link{Href: c.stepHref("product-noted", url.Values{"class": {string(classes[0])}}, t, v), Text: c.Words.Say("enter.product")},
+		web.Link{Href: c.stepHref("bottle-found", url.Values{}, t, v), Text: c.Words.Say("enter.found")})
+	return w
+}
+
+// lotsOf are the lots of the classes with something that is still closed.
+func (c shelfContext) lotsOf(classes []ledger.Class) []ledger.Lot {
+	var lots []ledger.Lot
+	for _, powder := range []bool{false, true} {
+		for _, o := range c.lots(powder) {
+			if lot, ok := c.book.Lot(o.Value); ok && slices.Contains(classes, lot.Class) && !expiredBefore(lot, c.book.At) {
+				lots = append(lots, lot)
+			}
+		}
+	}
+	return lots
+}
+
+// stepOf is a step of a set-up or take-down: its tray, what the page was asked with,
+// where it leads, and the words of its button.
+type stepOf struct {
+	tray   cards.ShelfTray
+	asked  url.Values
+	next   string
+	button string
+}
+
+// stepForm is the form of an act with everything filled in that follows from the step;
+// only what a person measures is shown.
+func (c shelfContext) stepForm(slugged string, values url.Values, at stepOf, shown ...string) *entryForm {
+	k, _ := kindOf(slugged)
+	values.Set("who", at.asked.Get("who"))
+	values.Set("room", at.tray.Room)
+	values.Set("in_session", at.asked.Get("in_session"))
+	values.Set("next", at.next)
+	form := c.draw(k, values)
+	form.Button, form.Sessions, form.Lead = at.button, nil, ""
+	form.Other = otherwiseNamed(at.next)
+	for i, f := range form.Fields {
+		if !slices.Contains(shown, f.Name) {
+			form.Fields[i].Kind = string(hiddenField)
+		} else if f.Value != "" {
+			form.Fields[i].Hint = "" // what is filled in shows how it is written
+		}
+	}
+	return &form
+}
+
+// otherwiseNamed is the address of a step at which the name is asked for anew.
+func otherwiseNamed(address string) string {
+	to := web.OwnPath(address, "/shelf")
+	q := to.Query()
+	q.Set(web.NameField, "")
+	to.RawQuery = q.Encode()
+	return to.String()
+}
+
+func (c shelfContext) stepHref(slugged string, values url.Values, t cards.ShelfTray, v url.Values) string {
+	values.Set("who", v.Get("who"))
+	values.Set("room", t.Room)
+	values.Set("in_session", v.Get("in_session"))
+	values.Set("next", here(t, v))
+	return "/shelf/enter/" + slugged + "?" + values.Encode()
+}

@@ -1,0 +1,17 @@
+package shelf
+
+import (
+	"context"
+
+	"wetside/dashboard/cards"
+)
+
+// Shelf is the chemistry of the site as the pages know it: one book for all rooms.
+type Shelf interface {
+	// Look lets a page read the book. The book stands still meanwhile, and nothing of
+	// it may be kept or changed.
+	Look(page func(*cards.ShelfBook))
+	// Enter records what somebody did and returns once it is kept for good. The error
+	// is one sentence for the person who pressed the button.
+	Enter(ctx context.Context, e cards.ShelfEntry) (cards.ShelfReceipt, error)
+}

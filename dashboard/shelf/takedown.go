@@ -1,0 +1,231 @@
+package shelf
+
+import (
+	"math"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/sensors/quantity/phrase"
+)
+
+// takeDownBody is one step of a take-down; which one follows from what is on record.
+type takeDownBody struct {
+	Look             web.Look
+	Room             string
+	Receipt, Problem string
+	Who              string
+	Session          string
+	Steps            []step
+	Item             *takeDownItem
+	Balances         []balanceLine
+	Figures          *takeDownFigures
+	Waste            []wasteLine
+	Quick            []string // trays filled by a quick entry, which the shelf does not know
+	Note             *closing
+	Left             *noteBody
+	Token, Wrong     string
+}
+
+// takeDownItem is one vessel to see to.
+type takeDownItem struct {
+	Name, Content, Action, Because string
+	How, Cautions                  []string
+	Silver                         bool
+	Load                           string // of silver, estimated; empty when nothing was fixed in it
+	Ways                           []way
+}
+
+// balanceLine is what became of the liquid of one class.
+type balanceLine struct {
+	Class, In, Returned, Discarded, Left string
+	CarryOver, Evaporation, Unexplained  string
+	Doubt                                bool
+}
+
+// closing asks for the note to the next volunteer.
+type closing struct{ Text string }
+
+// noteworthy is the unexplained share from which a balance is marked (common practice).
+const noteworthy = 0.10
+
+func (s *Pages) takeDownPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	s.inBook(w, r, func(w http.ResponseWriter, c shelfContext) {
+		s.showTakeDown(w, r, in, c, attemptAt{values: web.WithName(r, r.URL.Query())})
+	})
+}
+
+func (s *Pages) showTakeDown(w http.ResponseWriter, r *http.Request, in web.Visit, c shelfContext, a attemptAt) {
+	v := a.values
+	body := takeDownBody{Look: web.LookOf(r), Room: in.Snap.Room, Who: v.Get("who"), Token: web.NewToken(), Receipt: s.Receipt(r)}
+	status := http.StatusOK
+	if a.problem != nil {
+		status, body.Problem, body.Token, body.Wrong = http.StatusUnprocessableEntity, a.problem.Sentence, v.Get("token"), a.problem.Field
+	}
+	c.takeDown(&body, in.Snap.Room, v)
+	for _, b := range in.Snap.Baths {
+		if b.Portion != nil && b.Portion.Known == nil {
+			body.Quick = append(body.Quick, b.Bath.Name)
+		}
+	}
+	p := s.PageFor("take-down", body.Look, in)
+	p.Styles, p.Body = append(p.Styles, "shelf.css"), body
+	s.Show(w, r, status, p)
+}
+
+func (c shelfContext) takeDown(body *takeDownBody, room string, v url.Values) {
+	if left, ok := c.book.Left[room]; ok {
+		body.Left = &noteBody{left.By, c.Brief(left.At), left.Lines}
+	}
+	open := c.cards().OpenSessions(room)
+	if len(open) == 0 {
+		return
+	}
+	session := open[len(open)-1]
+	body.Session = session.Title
+	v.Set("in_session", session.ID)
+	plan, err := c.book.TakeDown(session.ID, c.book.At, c.book.Assumptions().Inputs())
+	if err != nil {
+		return
+	}
+	for _, item := range plan.Items {
+		if t, mine := c.trayIn(room, item.Contents.Bath); mine {
+			body.Steps = append(body.Steps, step{Text: item.Contents.Container, Note: c.Word(item.Action), Current: body.Item == nil})
+			if body.Item == nil {
+				body.Item = c.takeDownItem(item, t, v)
+			}
+		}
+	}
+	for _, b := range plan.Balances {
+		body.Balances = append(body.Balances, c.balance(b))
+	}
+	body.Figures = c.takeDownFigures(plan, "/rooms/"+room+"/take-down")
+	for _, level := range plan.Waste {
+		body.Waste = append(body.Waste, c.waste(level))
+	}
+	body.Steps = append(body.Steps, step{Text: c.Words.Say("takedown.note"), Current: body.Item == nil})
+	if body.Item == nil {
+		body.Note = &closing{Text: c.Lines(plan.Note)}
+		if v.Has("note") {
+			body.Note.Text = v.Get("note")
+		}
+	}
+}
+
+func (c shelfContext) trayIn(room, bath string) (cards.ShelfTray, bool) {
+	at := slices.IndexFunc(c.book.Trays, func(t cards.ShelfTray) bool { return t.Bath == bath && t.Room == room })
+	if at < 0 {
+		return cards.ShelfTray{}, false
+	}
+	return c.book.Trays[at], true
+}
+
+// takeDownItem offers what is usual first, and the other two beside it.
+func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t cards.ShelfTray, v url.Values) *takeDownItem {
+	id := item.Contents.Container
+	out := &takeDownItem{Name: id, Content: c.contents(item.Contents), Action: phrase.Capital(c.Word(item.Action)), Because: c.Text(item.Because), How: c.Texts(item.How),
+		Cautions: c.Texts(item.Cautions), Silver: item.Contents.SilverBearing}
+	out.Load = c.silverEstimate(item.Contents)
+	at := stepOf{tray: t, asked: v, next: "/rooms/" + t.Room + "/take-down?" + url.Values{"who": v["who"]}.Encode()}
+	back, waste := c.returnWay(item, at), c.discardWay(item, at)
+	switch item.Action {
+	case ledger.DiscardIt:
+		out.Ways = []way{waste, back}
+	case ledger.TestIt:
+		q := url.Values{"container": {id}, "who": {v.Get("who")}, "room": {t.Room}, "in_session": {v.Get("in_session")}, "next": {at.next}}
+		test := way{Title: c.Words.Say("takedown.test"), Links: []web.Link{{Href: "/shelf/enter/test-done?" + q.Encode(), Text: c.Words.Say("act.test")}}}
+		out.Ways = []way{test, back, waste}
+	default:
+		out.Ways = []way{back, waste}
+	}
+	out.Ways[0].Open = true
+	return out
+}
+
+// returnWay pours a bath back into its bottle, or into one that is new.
+func (c shelfContext) returnWay(item ledger.TakeDownItem, at stepOf) way {
+	id := item.Contents.Container
+	k, _ := c.book.Container(id)
+	at.button = c.Words.Say("takedown.returned")
+	values := url.Values{"from": {id}, "to": {k.FilledFrom}, "emptied": {"on"}, "volume_ml": {c.TypedVolume(item.Contents.Volume)}}
+	form := c.stepForm("returned", values, at, "to", "volume_ml")
+	vessel := c.newVessel(at.asked)
+	vessel.Label = c.Words.Say("takedown.new-bottle")
+	form.Fields = append(form.Fields, vessel, c.newCapacity(at.asked))
+	return way{Title: c.Words.Say("takedown.return"), Form: form}
+}
+
+func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
+	at.button = c.Words.Say("takedown.discarded")
+	values := url.Values{"container": {item.Contents.Container}, "emptied": {"on"}, "reason": {c.Words.Say("takedown.reason")}, "volume_ml": {c.TypedVolume(item.Contents.Volume)}}
+	shown := []string{"volume_ml", "to"}
+	if item.Action == ledger.DiscardIt && item.To != "" {
+		values.Set("to", item.To)
+	} else {
+		shown = append(shown, "route")
+	}
+	return way{Title: c.Words.Say("takedown.discard"), Form: c.stepForm("discarded", values, at, shown...)}
+}
+
+// balance leaves what is unexplained open while something stands in a tray: how much
+// of it is left is known once it is measured.
+func (c shelfContext) balance(b ledger.Balance) balanceLine {
+	line := balanceLine{Class: c.Word(b.Class), In: c.Volume(b.Mixed + b.Brought), Returned: c.Volume(b.Returned), Discarded: c.Volume(b.Discarded),
+		Left: c.Volume(b.Left), CarryOver: c.Volume(b.CarryOver), Evaporation: c.Volume(b.Evaporation), Unexplained: c.Words.Say("balance.open")}
+	if b.Left == 0 {
+		share := b.UnexplainedShare()
+		line.Unexplained = c.Words.Say("balance.share", c.Volume(b.Unexplained), int(math.Round(100*share)))
+		line.Doubt = math.Abs(share) >= noteworthy
+	}
+	return line
+}
+
+// takeDownPost ends the session and leaves the note, both or neither.
+func (s *Pages) takeDownPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	if s.Shelf == nil {
+		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+		return
+	}
+	s.press(w, r, bookForm{
+		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) {
+			reader := &entryReader{shelfContext: c, values: r.PostForm}
+			e := reader.takeDown(in.Snap.Room)
+			r.PostForm.Set("next", r.URL.Path)
+			return e, reader.problem
+		},
+		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
+			s.showTakeDown(w, r, in, c, attemptAt{r.PostForm, p})
+		},
+	})
+}
+
+// mostLines and longestLine bound a note to the next volunteer.
+const (
+	mostLines   = 12
+	longestLine = 400
+)
+
+func (r *entryReader) takeDown(room string) cards.ShelfEntry {
+	e := cards.ShelfEntry{Room: room, Person: r.text("who", r.Words.Say("field.who"), true), Note: &ledger.RoomNote{Kind: ledger.NoteLeft}}
+	for line := range strings.Lines(r.values.Get("note")) {
+		line = strings.Join(strings.Fields(line), " ")
+		switch {
+		case line == "":
+		case strings.ContainsFunc(line, web.Unshowable) || len(line) > longestLine:
+			r.fail("note", "takedown.bad-line", web.Clip(line), longestLine)
+		default:
+			e.Note.Lines = append(e.Note.Lines, line)
+		}
+	}
+	if len(e.Note.Lines) == 0 || len(e.Note.Lines) > mostLines {
+		r.fail("note", "takedown.lines", mostLines)
+	}
+	if open := r.cards().OpenSessions(room); len(open) > 0 {
+		e.Act = ledger.SessionClosed{Session: open[len(open)-1].ID}
+	}
+	return e
+}

@@ -1,0 +1,224 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/rules"
+	"wetside/rules/access"
+	"wetside/sensors/quantity/phrase"
+)
+
+const (
+	// longestForm bounds the body of a form in bytes.
+	longestForm = 64 << 10
+	// ActWithin is how long an act may take to be recorded.
+	ActWithin = 10 * time.Second
+)
+
+// RoomForm is the route of a form about a room: who may enter the record of an act may send the act.
+func (s *Kit) RoomForm(pattern string, acts []Act) Route {
+	return Route{Pattern: pattern, For: From(access.Volunteer), Acts: acts, Answer: s.InRoom(func(w http.ResponseWriter, r *http.Request, in Visit) {
+		s.Once(w, r, func(ctx context.Context, t Typed) (string, *Problem) { return s.carryOut(ctx, in, t, acts) })
+	})}
+}
+
+// Once carries out one form, however often its button is pressed, and leads to its
+// receipt on the page of the form.
+func (s *Kit) Once(w http.ResponseWriter, r *http.Request, carryOut func(context.Context, Typed) (receipt string, wrong *Problem)) {
+	s.Submit(w, r, s.OnItsPage(w, r, carryOut))
+}
+
+// OnItsPage is a form whose receipt and whose problem are shown on its own page.
+func (s *Kit) OnItsPage(w http.ResponseWriter, r *http.Request, carryOut func(context.Context, Typed) (string, *Problem)) Sent {
+	return Sent{
+		Do:   func(ctx context.Context) (string, *Problem) { return carryOut(ctx, readTyped(r.PostForm)) },
+		Next: func() *url.URL { return &url.URL{Path: r.URL.Path} },
+		Back: func(wrong *Problem) { s.ComeBack(w, r, r.URL.Path, wrong) },
+	}
+}
+
+// Sent is a form that was sent: how it is carried out, where its receipt is shown, and
+// how it is shown again when it does not go through.
+type Sent struct {
+	Do   func(context.Context) (receipt string, wrong *Problem)
+	Next func() *url.URL
+	Back func(wrong *Problem)
+	// Secret is set for a receipt that is shown once, to the sender alone.
+	Secret bool
+}
+
+// Submit carries out one form, once. What is carried out must go on when the browser
+// goes away in between: a phone that falls asleep must not leave half an answer.
+func (s *Kit) Submit(w http.ResponseWriter, r *http.Request, form Sent) {
+	sub := submissionOf(r)
+	if !validToken(sub.token) {
+		s.Fail(w, r, Failure{http.StatusBadRequest, s.Words.Say("form.incomplete")})
+		return
+	}
+	it, first := s.submissions.begin(sub)
+	var wrong *Problem
+	switch {
+	case first:
+		wrong = s.carry(r, it, form)
+	case it.submission != sub:
+		// Shown again under a token of its own, it may be sent as a second entry.
+		wrong = &Problem{"act", s.Words.Say("form.other")}
+		r.PostForm.Set("token", NewToken())
+	case !it.wait(r.Context()):
+		wrong = &Problem{"act", s.Words.Say("form.twice")}
+	}
+	switch {
+	case wrong != nil:
+		form.Back(wrong)
+	case WantsText(r):
+		SendText(w, http.StatusOK, s.submissions.receipt(it.token, it.sender, it.page))
+	default:
+		http.Redirect(w, r, it.address, http.StatusSeeOther)
+	}
+}
+
+// carry acts on a form for the first time.
+func (s *Kit) carry(r *http.Request, it *received, form Sent) (wrong *Problem) {
+	var end outcome
+	defer func() {
+		if cause := recover(); cause != nil {
+			s.Log.Error("a form failed", zap.String("path", r.URL.Path), zap.Any("cause", cause), zap.Stack("stack"))
+			end, wrong = outcome{}, &Problem{"act", s.Words.Say("error.page")}
+		}
+		s.submissions.finish(it, end)
+	}()
+	sent := access.FormOf(it.token, string(it.content[:]))
+	receipt, wrong := s.filedBefore(it.token, sent)
+	if wrong != nil {
+		r.PostForm.Set("token", NewToken())
+	}
+	if receipt == "" && wrong == nil {
+		receipt, wrong = form.Do(access.WithForm(r.Context(), sent))
+	}
+	if wrong != nil {
+		return wrong
+	}
+	to := form.Next()
+	end = outcome{receipt: receipt, page: to.Path, secret: form.Secret}
+	end.address = withQuery(r, to, "done", it.token)
+	return nil
+}
+
+// filedBefore gives the receipt of a form that was recorded before the program started
+// again, or refuses other contents under the same token; both are empty for a new form.
+func (s *Kit) filedBefore(token string, sent access.Form) (receipt string, wrong *Problem) {
+	if s.Filed == nil {
+		return "", nil
+	}
+	form, number, found := s.Filed(token)
+	switch {
+	case !found:
+		return "", nil
+	case form != sent:
+		return "", &Problem{"act", s.Words.Say("form.other")}
+	}
+	return s.Words.Say("form.filed", number), nil
+}
+
+// withQuery is an address with a token in it; a red page leads to a red page.
+func withQuery(r *http.Request, to *url.URL, what, token string) string {
+	q := to.Query()
+	q.Set(what, token)
+	if LookOf(r) == Red {
+		q.Set("look", string(Red))
+	}
+	to.RawQuery = q.Encode()
+	return to.String()
+}
+
+// carryOut reads the form of one of the acts and hands the act to the room; it gives a receipt or a problem.
+func (s *Kit) carryOut(ctx context.Context, in Visit, t Typed, acts []Act) (receipt string, wrong *Problem) {
+	f, command, on := s.Figures(in.Site).Reader(), rules.Command{Room: in.Snap.Room}, OnRoom
+	if at := slices.IndexFunc(acts, func(a Act) bool { return a.Name == t.Act }); at >= 0 {
+		command.Act, on = acts[at].Read(f, t), acts[at].On
+	} else {
+		f.Fail("act", "form.unknown-act")
+	}
+	command.Person = f.Text(NameField, t.Who, LongestName, true)
+	if f.Problem == nil {
+		f.Problem = s.outdated(in.Snap, t, on)
+	}
+	if f.Problem != nil {
+		return "", f.Problem
+	}
+	return s.HandOver(ctx, command)
+}
+
+// HandOver gives an act to its room and waits until it is recorded.
+func (s *Kit) HandOver(ctx context.Context, command rules.Command) (receipt string, wrong *Problem) {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), ActWithin)
+	defer cancel()
+	got, err := s.View.Do(ctx, command)
+	switch {
+	case errors.Is(err, context.DeadlineExceeded):
+		return "", &Problem{"act", s.Words.Say("form.no-answer")}
+	case err != nil:
+		return "", &Problem{"act", phrase.Error(err, s.Figures(s.View.Now()))}
+	}
+	return s.Figures(s.View.Now()).Text(got.Sentence), nil
+}
+
+// NotKept says why an entry was not kept, or that it is not known whether it was.
+func (s *Kit) NotKept(err error) *Problem {
+	if errors.Is(err, context.DeadlineExceeded) {
+		return &Problem{"act", s.Words.Say("form.no-answer")}
+	}
+	return &Problem{"act", s.ErrorText(err)}
+}
+
+// outdated finds a form that was drawn before somebody else changed what its act is on.
+func (s *Kit) outdated(snap *rules.Snapshot, t Typed, on Subject) *Problem {
+	switch on {
+	case OnRoom:
+		return nil
+	case OnAlarm:
+		if slices.ContainsFunc(slices.Concat(snap.Alarms, snap.Aside), func(a rules.AlarmView) bool { return a.ID == t.Alarm }) {
+			return nil
+		}
+		return &Problem{"act", s.Words.Say("form.no-alarm")}
+	}
+	for _, b := range snap.Baths {
+		if b.Bath.ID != t.Bath {
+			continue
+		}
+		if VersionOf(b.Portion) != t.Version {
+			return &Problem{"act", s.Words.Say("form.conflict")}
+		}
+		return nil
+	}
+	return &Problem{"act", s.Words.Say("form.no-bath")}
+}
+
+// VersionOf names what stood in the tray when a form was drawn.
+func VersionOf(p *rules.Portion) string {
+	if p == nil {
+		return "empty"
+	}
+	return strconv.FormatUint(p.Record, 10)
+}
+
+// ComeBack leads to a page with what was typed and what is wrong. It is an
+// address of its own, so that going back never asks to send a form again: the
+// browser's page for that question is white.
+func (s *Kit) ComeBack(w http.ResponseWriter, r *http.Request, page string, wrong *Problem) {
+	if WantsText(r) {
+		SendText(w, http.StatusConflict, wrong.Sentence)
+		return
+	}
+	t := readTyped(r.PostForm)
+	s.attempts.keep(attemptBy{Attempt{t, wrong}, senderOf(r), page})
+	http.Redirect(w, r, withQuery(r, &url.URL{Path: page}, "again", t.Token), http.StatusSeeOther)
+}

@@ -1,0 +1,91 @@
+package web
+
+import (
+	"slices"
+	"strings"
+	"time"
+)
+
+// MostPeople bounds how many people a form takes.
+const MostPeople = 1000
+
+// NameField is the field of whoever enters something.
+const NameField = "who"
+
+// AskForm is a form made of a few questions.
+type AskForm struct {
+	Form
+	Summary, Button string
+	Asks            []Ask
+	Look            Look
+	// Hidden goes back as it is.
+	Hidden map[string]string
+}
+
+// Ask is one question of a form: a line of text, or a choice.
+type Ask struct {
+	ID, Name, Label, Hint, Value string
+	Mode                         string // of the keyboard on a phone
+	Choices                      []Choice
+	Wrong                        bool
+}
+
+type Choice struct {
+	Value, Text string
+	Checked     bool
+}
+
+// About says which form is meant: its act and what it acts upon.
+type About struct {
+	Act, Alarm, Bath string
+	Summary, Button  string
+}
+
+// Asking makes a form of questions, or gives back the attempt at it as it was typed.
+func (f Figures) Asking(l Look, of About, a Attempt, asks ...Ask) AskForm {
+	out := AskForm{Form: Form{Typed: Typed{Act: of.Act, Alarm: of.Alarm, Bath: of.Bath, Token: NewToken()}}, Summary: of.Summary, Button: of.Button, Look: l}
+	if a.Problem != nil && a.Typed.Act == of.Act && a.Typed.Alarm == of.Alarm && a.Typed.Bath == of.Bath {
+		out.Typed, out.Wrong, out.Open = a.Typed, a.Problem.Field, true
+	}
+	asks = append(asks, Ask{Name: NameField, Label: f.Words.Say("field.who")})
+	for i := range asks {
+		q := &asks[i]
+		q.ID, q.Wrong = q.Name+"-"+out.Token, out.Wrong == q.Name
+		if out.Open {
+			q.Value = out.More.Get(q.Name)
+		}
+		for j := range q.Choices {
+			q.Choices[j].Checked = q.Choices[j].Value == q.Value
+		}
+	}
+	out.Asks = asks
+	return out
+}
+
+// Until reads a time of the day as the next moment at which the place's clock shows it.
+func (f *FormReader) Until(text string) time.Time {
+	text = strings.TrimSpace(strings.ReplaceAll(text, ".", ":"))
+	if text == "" {
+		return time.Time{}
+	}
+	t, err := time.Parse("15:04", text)
+	if err != nil {
+		f.Fail("until", "form.until", Clip(text))
+		return time.Time{}
+	}
+	y, m, d := f.Now.In(f.Zone).Date()
+	at := time.Date(y, m, d, t.Hour(), t.Minute(), 0, 0, f.Zone)
+	if !at.After(f.Now) {
+		at = time.Date(y, m, d+1, t.Hour(), t.Minute(), 0, 0, f.Zone)
+	}
+	return at
+}
+
+// Pick reads one of a few answers.
+func (f *FormReader) Pick(field, text string, answers ...string) string {
+	if slices.Contains(answers, text) {
+		return text
+	}
+	f.Fail(field, "form.choose", f.Label(field))
+	return ""
+}

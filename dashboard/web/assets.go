@@ -1,0 +1,116 @@
+package web
+
+import (
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/hex"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"path"
+	"strings"
+
+	"wetside/dashboard/report"
+	"wetside/dashboard/words"
+)
+
+// assets are the embedded files that a page loads, and what follows from them.
+type assets struct {
+	files map[string][]byte
+	// version changes whenever any file does; it is part of every file's address.
+	version string
+	// colour is the style sent within the page, before anything else, by look.
+	colour map[Look]template.CSS
+	policy string
+}
+
+// Look says in which light a page is read.
+type Look string
+
+const (
+	Red Look = "red" // the wet side: pure red on black
+	Day Look = "day" // the dry side: light or dark as the system is set
+)
+
+func loadAssets(embedded fs.FS) (assets, error) {
+	a := assets{files: map[string][]byte{}, colour: map[Look]template.CSS{}}
+	sum := sha256.New()
+	list, err := fs.ReadDir(embedded, "assets")
+	if err != nil {
+		return a, fmt.Errorf("reading the embedded files: %w", err)
+	}
+	for _, entry := range list {
+		data, err := fs.ReadFile(embedded, "assets/"+entry.Name())
+		if err != nil {
+			return a, fmt.Errorf("reading the embedded file %s: %w", entry.Name(), err)
+		}
+		if entry.Name() == "office.css" { // a report stands on its page as in the file that is kept
+			data = append([]byte(report.Sheet), data...)
+		}
+		a.files[entry.Name()] = data
+		_, _ = sum.Write(data) // a hash never fails to write
+	}
+	a.version = hex.EncodeToString(sum.Sum(nil))[:12]
+	var hashes []string
+	for _, l := range []Look{Red, Day} {
+		text := strings.TrimSpace(string(a.files["colour-"+string(l)+".css"]))
+		a.colour[l] = template.CSS(text)
+		digest := sha256.Sum256([]byte(text))
+		hashes = append(hashes, "'sha256-"+base64.StdEncoding.EncodeToString(digest[:])+"'")
+	}
+	a.policy = "default-src 'none'; script-src 'self'; style-src 'self' " + strings.Join(hashes, " ") +
+		"; img-src 'self'; font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+	return a, nil
+}
+
+func (s *Kit) asset(w http.ResponseWriter, r *http.Request) {
+	data, known := s.assets.files[r.PathValue("name")]
+	if !known {
+		s.Fail(w, r, Failure{http.StatusNotFound, s.Words.Say("error.not-found")})
+		return
+	}
+	types := map[string]string{".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml",
+		".woff2": "font/woff2", ".txt": "text/plain; charset=utf-8"}
+	w.Header().Set("Content-Type", types[path.Ext(r.PathValue("name"))])
+	w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+	_, _ = w.Write(data) // the reader went away: nobody to tell
+}
+
+func parseTemplates(embedded fs.FS, w words.Words) (*template.Template, error) {
+	t, err := template.New("").Funcs(template.FuncMap{"say": w.Say, "together": together}).Funcs(pairs()).ParseFS(embedded, "templates/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("reading the embedded templates: %w", err)
+	}
+	return t, nil
+}
+
+// pairs let a template hand several values to another.
+func pairs() template.FuncMap {
+	return template.FuncMap{
+		"scoped": func(scope string, f any) any {
+			return struct {
+				Scope string
+				Field any
+			}{scope, f}
+		},
+		"formed": func(l Look, f any) any {
+			return struct {
+				Look Look
+				Form any
+			}{l, f}
+		},
+		"wayed": func(l Look, w any) any {
+			return struct {
+				Look Look
+				Way  any
+			}{l, w}
+		},
+		"stepped": func(l Look, w any) any {
+			return struct {
+				Look Look
+				Ways any
+			}{l, w}
+		},
+	}
+}

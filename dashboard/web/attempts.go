@@ -1,0 +1,86 @@
+package web
+
+import (
+	"net/http"
+	"sync"
+)
+
+// Attempt is a form that was sent and could not be carried out.
+type Attempt struct {
+	Typed   Typed
+	Problem *Problem
+}
+
+// attempts are forms that came back, to be shown with what was typed. They hold the
+// newest few and forget older ones.
+type attempts struct {
+	most int
+
+	mu    sync.Mutex
+	kept  map[string]attemptBy
+	order []string
+}
+
+// attemptBy is an attempt with the sender who sees it again, and on which page.
+type attemptBy struct {
+	Attempt
+	sender, page string
+}
+
+// mostAttempts are remembered, and mostEarly of people who have not signed in yet: a
+// stranger must not push out what others typed.
+const (
+	mostAttempts = 200
+	mostEarly    = 50
+)
+
+func newAttempts(most int) *attempts { return &attempts{most: most, kept: map[string]attemptBy{}} }
+
+// keep remembers a form that could not be carried out.
+func (a *attempts) keep(it attemptBy) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	token := it.Typed.Token
+	if _, known := a.kept[token]; !known {
+		a.order = append(a.order, token)
+	}
+	a.kept[token] = it
+	if len(a.order) > a.most {
+		delete(a.kept, a.order[0])
+		a.order = a.order[1:]
+	}
+}
+
+func (a *attempts) of(token, sender, page string) (Attempt, bool) {
+	a.mu.Lock()
+	defer a.mu.Unlock()
+	it, known := a.kept[token]
+	if !known || it.sender != sender || it.page != page {
+		return Attempt{}, false
+	}
+	return it.Attempt, true
+}
+
+// Attempt gives back a form that could not be carried out, to the person who sent the form;
+// an empty one when there is none, or when it has gone through since.
+func (s *Kit) Attempt(r *http.Request) Attempt {
+	token := r.URL.Query().Get("again")
+	if token == "" || s.submissions.through(token) {
+		return Attempt{}
+	}
+	if a, known := s.attempts.of(token, senderOf(r), r.URL.Path); known {
+		return a
+	}
+	a, _ := s.early.of(token, "", r.URL.Path)
+	return a
+}
+
+// Receipt is what was recorded for the form that an address names, for the person who
+// sent the form.
+func (s *Kit) Receipt(r *http.Request) string {
+	token := r.URL.Query().Get("done")
+	if token == "" {
+		return ""
+	}
+	return s.submissions.receipt(token, senderOf(r), r.URL.Path)
+}

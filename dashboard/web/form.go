@@ -1,0 +1,151 @@
+package web
+
+import (
+	"errors"
+	"net/url"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"wetside/dashboard/locale"
+	"wetside/dashboard/words"
+	"wetside/sensors/quantity"
+)
+
+// VolumeDimension is that of what is poured.
+const VolumeDimension = quantity.LiquidVolume
+
+// Form is one form with what was typed into it, if it comes back.
+type Form struct {
+	Typed
+	// Wrong is the field to look at, and Open is set when the form comes back.
+	Wrong string
+	Open  bool
+	// Unit is what a bare volume is taken in.
+	Unit string
+}
+
+// Form is an empty form for an act, or the attempt at that act as it was typed.
+func (f Figures) Form(act string, a Attempt) Form {
+	out := Form{Typed: Typed{Act: act, Token: NewToken()}, Unit: locale.Symbol(f.Unit(VolumeDimension))}
+	if a.Problem != nil && a.Typed.Act == act {
+		out.Typed, out.Wrong, out.Open = a.Typed, a.Problem.Field, true
+	}
+	return out
+}
+
+// Day reads a day of the past as its noon; an empty one, and today, mean now.
+func (f *FormReader) Day(text string) time.Time {
+	text = strings.TrimSpace(text)
+	if text == "" || text == f.Now.In(f.Zone).Format(time.DateOnly) {
+		return time.Time{}
+	}
+	t, err := time.ParseInLocation(time.DateOnly, text, f.Zone)
+	if err != nil || t.After(f.Now) || f.Now.Sub(t) > 5*366*24*time.Hour {
+		f.Fail("on", "form.on", Clip(text))
+		return time.Time{}
+	}
+	return t.Add(12 * time.Hour)
+}
+
+// Lengths that a field may have, in characters.
+const (
+	LongestName = 60
+	LongestText = 200
+)
+
+// Typed is all that a person typed into a form, kept as it was to be shown again.
+type Typed struct {
+	Act, Bath, Alarm, Token, Version        string
+	Batch, What, Concentrate, Water, Volume string
+	Who, Where, Done                        string
+	// More is everything that came, for the forms that are made of questions.
+	More url.Values
+}
+
+// Problem is what is wrong with a form: the field, and one sentence.
+type Problem struct{ Field, Sentence string }
+
+func readTyped(v url.Values) Typed {
+	return Typed{Act: v.Get("act"), Bath: v.Get("bath"), Alarm: v.Get("alarm"), Token: v.Get("token"), Version: v.Get("version"),
+		Batch: v.Get("batch"), What: v.Get("what"), Concentrate: v.Get("concentrate"), Water: v.Get("water"), Volume: v.Get("volume"),
+		Who: v.Get("who"), Where: v.Get("where"), Done: v.Get("done"), More: v}
+}
+
+// FormReader turns what was typed into an act, and keeps the first problem.
+type FormReader struct {
+	Words   words.Words
+	Volume  quantity.Unit // taken for a volume without a unit
+	Now     time.Time
+	Zone    *time.Location
+	Problem *Problem
+	// own begins the keys of what the fields of this form are called, where it is not "field.".
+	own string
+}
+
+// Reader reads a form in the units and the zone of the place.
+func (f Figures) Reader() *FormReader {
+	return &FormReader{Words: f.Words, Volume: f.Unit(VolumeDimension), Now: f.Now.Wall, Zone: f.Zone}
+}
+
+// Calling gives the reader the words of a form that calls its fields otherwise than "field.".
+func (f *FormReader) Calling(own string) *FormReader {
+	f.own = own
+	return f
+}
+
+func (f *FormReader) Fail(field, key string, args ...any) {
+	if f.Problem == nil {
+		f.Problem = &Problem{field, f.Words.Say(key, args...)}
+	}
+}
+
+// Label is what a field is called in its form.
+func (f *FormReader) Label(field string) string {
+	if f.own != "" && f.Words.Knows(f.own+field) {
+		return f.Words.Say(f.own + field)
+	}
+	return f.Words.Say("field." + field)
+}
+
+// Text tidies a line of text in any script: inner blanks become single ones.
+func (f *FormReader) Text(field, raw string, most int, needed bool) string {
+	text := strings.Join(strings.Fields(raw), " ")
+	name := f.Label(field)
+	switch {
+	case text == "" && needed:
+		f.Fail(field, "form.empty", name)
+	case !utf8.ValidString(text) || strings.ContainsFunc(text, Unshowable):
+		f.Fail(field, "form.unshowable", name)
+	case utf8.RuneCountInString(text) > most:
+		f.Fail(field, "form.long", name, utf8.RuneCountInString(text), most)
+	}
+	return text
+}
+
+// Unshowable are control signs and the signs that turn the direction of a text;
+// the joiners of emoji and of several scripts are fine.
+func Unshowable(r rune) bool {
+	const joiner, nonJoiner = '\u200d', '\u200c'
+	return !unicode.IsGraphic(r) && r != joiner && r != nonJoiner && !unicode.In(r, unicode.Variation_Selector)
+}
+
+// Unread notes that something typed could not be read: with both readings where there are two, else
+// in the words of the form.
+func (f *FormReader) Unread(field string, err error, key string, args ...any) {
+	if two := (*quantity.AmbiguousNumberError)(nil); errors.As(err, &two) && f.Problem == nil {
+		f.Problem = &Problem{field, two.Error()}
+	}
+	f.Fail(field, key, args...)
+}
+
+// Clip shortens what is repeated in a sentence.
+func Clip(text string) string {
+	const most = 30
+	runes := []rune(strings.ToValidUTF8(text, "?"))
+	if len(runes) <= most {
+		return string(runes)
+	}
+	return string(runes[:most]) + "…"
+}

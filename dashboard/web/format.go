@@ -1,0 +1,123 @@
+package web
+
+import (
+	"regexp"
+	"strconv"
+	"strings"
+	"time"
+
+	"wetside/dashboard/locale"
+	"wetside/dashboard/words"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// Figures writes numbers, units and times as the place wants to read them.
+type Figures struct {
+	Words words.Words
+	Units Units
+	Zone  *time.Location
+	Now   sensors.Instant
+}
+
+func (s *Kit) Figures(site *Site) Figures {
+	zone := site.Zone
+	if zone == nil {
+		zone = time.UTC
+	}
+	return Figures{Words: s.Words, Units: site.Units, Zone: zone, Now: s.Clock.Now()}
+}
+
+// Unit is the unit in which people here read a dimension.
+func (f Figures) Unit(d quantity.Dimension) quantity.Unit { return f.Units.Of(d) }
+
+// Value writes a value of the inside unit in people's unit, with as many
+// decimals as the resolution (in the inside unit) bears.
+func (f Figures) Value(d quantity.Dimension, base, resolution float64) string {
+	u := f.Unit(d)
+	if u.Symbol() == "" {
+		return f.Localized(strconv.FormatFloat(base, 'g', 4, 64))
+	}
+	step := u.FromBase(resolution) - u.FromBase(0)
+	return f.Number(u.FromBase(base), locale.Decimals(step))
+}
+
+// WithUnit is [Figures.Value] followed by the unit's symbol.
+func (f Figures) WithUnit(d quantity.Dimension, base, resolution float64) string {
+	return strings.TrimSpace(f.Value(d, base, resolution) + " " + locale.Symbol(f.Unit(d)))
+}
+
+// Channel writes a channel's value with its unit; a contact is said in words.
+func (f Figures) Channel(c sensors.Channel, base float64) string {
+	if c.Dimension == quantity.Contact {
+		if base > 0.5 {
+			return f.Words.Say("contact.on")
+		}
+		return f.Words.Say("contact.off")
+	}
+	return f.WithUnit(c.Dimension, base, c.Resolution)
+}
+
+// Temperature writes degrees to a tenth, without the unit.
+func (f Figures) Temperature(c quantity.Celsius) string {
+	return f.Value(quantity.Temperature, float64(c), 0.1)
+}
+
+func (f Figures) Degrees() string { return locale.Symbol(f.Unit(quantity.Temperature)) }
+
+// Kelvin turns a difference of temperature into people's degrees.
+func (f Figures) Kelvin(k float64) float64 {
+	u := f.Unit(quantity.Temperature)
+	return u.FromBase(k) - u.FromBase(0)
+}
+
+// TimeOfDay is the time of day, such as 20:41.
+func (f Figures) TimeOfDay(t time.Time) string { return t.In(f.Zone).Format("15:04") }
+
+// When is the time of day, with the day if it is another than today.
+func (f Figures) When(t time.Time) string { return f.dated(t, "15:04") }
+
+// WhenExactly is the time of day to the second, with the day if it is another than today.
+func (f Figures) WhenExactly(t time.Time) string { return f.dated(t, "15:04:05") }
+
+func (f Figures) dated(t time.Time, layout string) string {
+	local, today := t.In(f.Zone), f.Now.Wall.In(f.Zone)
+	if local.YearDay() != today.YearDay() || local.Year() != today.Year() {
+		layout = "Mon 2 Jan " + layout
+	}
+	return local.Format(layout)
+}
+
+// Moment is a full local time with the letters of its zone.
+func (f Figures) Moment(t time.Time) string {
+	return t.In(f.Zone).Format("Mon 2 Jan 2006 15:04 MST")
+}
+
+// Brief is a local time with the letters of its zone and without the year.
+func (f Figures) Brief(t time.Time) string { return t.In(f.Zone).Format("Mon 2 Jan 15:04 MST") }
+
+// Number writes a number with so many decimals for people, with the decimal sign of the place.
+func (f Figures) Number(v float64, places int) string { return f.Localized(Number(v, places)) }
+
+// Plain writes a number as short as it is for people, with the decimal sign of the place.
+func (f Figures) Plain(v float64) string { return f.Localized(Plain(v)) }
+
+// Localized puts the decimal sign of the place into a number.
+func (f Figures) Localized(number string) string { return f.Units.Sign(number) }
+
+// LocalText gives a sentence of the rules as the place reads it: they tell quantities in the
+// inside units and with a point, whatever the place has set. A number without a unit, such
+// as that of a standard, stays as it is.
+func (f Figures) LocalText(sentence string) string { return f.Units.Sentence(sentence) }
+
+// Number writes a number with so many decimals and never as "-0", for drawings and addresses.
+func Number(v float64, places int) string { return locale.Units{}.Number(v, places) }
+
+// Plain writes a number as short as it is, for addresses and what is typed back.
+func Plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// beforeUnit is the space between a number and what it counts.
+var beforeUnit = regexp.MustCompile(`(\d) (°|%|s\b|min\b|L\b|mL\b|m³|m/s|cfm|parts?\b)`)
+
+// together keeps a number and its unit on one line.
+func together(sentence string) string { return beforeUnit.ReplaceAllString(sentence, "$1\u00a0$2") }

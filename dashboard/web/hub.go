@@ -1,0 +1,195 @@
+package web
+
+import (
+	"context"
+	"hash/fnv"
+	"strconv"
+	"strings"
+	"time"
+)
+
+const (
+	// pause is the shortest time between two drawings of the live pages. A change
+	// after a quiet moment is drawn at once.
+	pause = 5 * time.Millisecond
+	// rest is how many times as long as a drawing took the next one waits, so that
+	// many pages never keep a slow computer busy with drawing alone.
+	rest = 2
+	// beat is how often every reader hears something, changed or not.
+	beat = time.Second
+	// mostReaders bounds the live pages open at once.
+	mostReaders = 256
+)
+
+// topic is a stream of a room, or of all rooms, in a look; page is the pattern of its route.
+type topic struct {
+	page, room string
+	look       Look
+}
+
+// Part is a piece of a page that is replaced when it changes.
+type Part struct{ id, html string }
+
+// oneLine makes of a part what one line of an event can carry.
+var oneLine = strings.NewReplacer("\r", "", "\n", " ")
+
+// frame is a whole live page at one moment. It never changes once made.
+type frame struct {
+	id     string // the same for the same content
+	layout string // the parts' names
+	parts  []Part
+}
+
+// reader is one open live page. Its queue holds the newest frame alone: a slow
+// reader misses frames in between but never the last. The hub closes it at the end.
+type reader struct {
+	topic  topic
+	frames chan *frame
+}
+
+// hub draws live pages when the view changes and hands them to their readers.
+// One goroutine, in run, owns everything but the channels.
+type hub struct {
+	view      View
+	draw      func(topic) ([]Part, error)
+	calm      func(topic) bool // a page that changes once a second alone
+	sightings sightings
+
+	join, leave chan *reader
+	ended       chan struct{}
+	readers     map[*reader]struct{}
+}
+
+func newHub(v View, draw func(topic) ([]Part, error), calm func(topic) bool) *hub {
+	h := &hub{view: v, draw: draw, calm: calm, join: make(chan *reader), leave: make(chan *reader), ended: make(chan struct{}),
+		readers: map[*reader]struct{}{}, sightings: sightings{rooms: map[string]sighting{}}}
+	h.sightings.note(v.Now())
+	return h
+}
+
+// run feeds the readers until ctx ends.
+func (h *hub) run(ctx context.Context) {
+	defer h.end()
+	changes := h.view.Changes(ctx)
+	ticker := time.NewTicker(beat)
+	defer ticker.Stop()
+	var next time.Time       // when the pages may be drawn again
+	var due <-chan time.Time // set while a change waits for the pause to end
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case r := <-h.join:
+			h.take(r)
+		case r := <-h.leave:
+			h.drop(r)
+		case _, open := <-changes:
+			if !open {
+				changes = nil
+			}
+			h.sightings.note(h.view.Now())
+			if due == nil {
+				due = time.After(time.Until(next))
+			}
+		case <-due:
+			began := time.Now()
+			h.publish(func(t topic) bool { return !h.calm(t) })
+			due, next = nil, began.Add(max(pause, (1+rest)*time.Since(began)))
+		case <-ticker.C:
+			h.sightings.note(h.view.Now())
+			h.publish(func(topic) bool { return true })
+		}
+	}
+}
+
+func (h *hub) end() {
+	close(h.ended)
+	for r := range h.readers {
+		close(r.frames)
+	}
+}
+
+// take adds a reader and gives it its first frame.
+func (h *hub) take(r *reader) {
+	if len(h.readers) >= mostReaders {
+		close(r.frames)
+		return
+	}
+	h.readers[r] = struct{}{}
+	h.give(r, h.frame(r.topic))
+}
+
+func (h *hub) drop(r *reader) {
+	if _, known := h.readers[r]; known {
+		delete(h.readers, r)
+		close(r.frames)
+	}
+}
+
+// publish draws each topic that somebody reads once, and gives it to all its readers.
+func (h *hub) publish(wanted func(topic) bool) {
+	drawn := map[topic]*frame{}
+	for r := range h.readers {
+		if !wanted(r.topic) {
+			continue
+		}
+		f, done := drawn[r.topic]
+		if !done {
+			f = h.frame(r.topic)
+			drawn[r.topic] = f
+		}
+		h.give(r, f)
+	}
+}
+
+// give replaces whatever the reader has not taken yet. A topic that can't be
+// drawn any more (its room is gone) ends the reader.
+func (h *hub) give(r *reader, f *frame) {
+	if f == nil {
+		h.drop(r)
+		return
+	}
+	select {
+	case <-r.frames:
+	default:
+	}
+	r.frames <- f // there is room: nobody else sends
+}
+
+func (h *hub) frame(t topic) *frame {
+	parts, err := h.draw(t)
+	if err != nil {
+		return nil
+	}
+	f := &frame{parts: parts}
+	ids := make([]string, len(parts))
+	sum := fnv.New64a()
+	for i := range parts {
+		p := &parts[i]
+		p.html = oneLine.Replace(p.html)
+		ids[i] = p.id
+		_, _ = sum.Write([]byte(p.html)) // a hash never fails to write
+	}
+	f.layout, f.id = strings.Join(ids, " "), strconv.FormatUint(sum.Sum64(), 36)
+	return f
+}
+
+// enter opens a live page; ok is false once the server is closing or ctx has ended.
+func (h *hub) enter(ctx context.Context, t topic) (r *reader, ok bool) {
+	r = &reader{topic: t, frames: make(chan *frame, 1)}
+	select {
+	case h.join <- r:
+		return r, true
+	case <-h.ended:
+	case <-ctx.Done():
+	}
+	return nil, false
+}
+
+// exit closes a live page from the reader's side.
+func (h *hub) exit(r *reader) {
+	select {
+	case h.leave <- r:
+	case <-h.ended:
+	}
+}

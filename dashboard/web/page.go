@@ -1,0 +1,164 @@
+package web
+
+import (
+	"bytes"
+	"cmp"
+	"html/template"
+	"net/http"
+	"strconv"
+
+	"go.uber.org/zap"
+
+	"wetside/rules/access"
+)
+
+// Below leads to a page below one of the room's, in the same look.
+func (f Figures) Below(l Look, href, text string) Link {
+	if l == Red {
+		href += "?look=red"
+	}
+	return Link{Href: href, Text: text}
+}
+
+// Page is what every page shares.
+type Page struct {
+	Title     string
+	Look      Look
+	Colour    template.CSS
+	Version   string
+	Simulated bool
+	// Room is the room's identity, empty where there is none; Here is the page's own name.
+	Room, RoomName, Here string
+	Menus                []menu
+	Styles, Scripts      []string
+	// Stay is what the address of this page says besides the look, encoded.
+	Stay template.URL
+	// Stream is the address of live changes, empty for a page that stands still.
+	Stream string
+	// Refresh is after how many seconds a browser without script loads again; zero: never.
+	Refresh int
+	// Screen says what is known of the screen that a red page is shown on.
+	Screen ScreenState
+	// Caller is whoever signed in, or who may do so.
+	Caller caller
+	Body   any
+}
+
+// caller is what a page says of whoever looks at it.
+type caller struct {
+	Name, Role string
+	// Keeps is set for whoever may open the page of people, MaySignIn for whoever has
+	// not signed in where people do.
+	Keeps, MaySignIn bool
+}
+
+func (s *Kit) callerOf(r *http.Request) caller {
+	who, known := access.From(r.Context())
+	if !known {
+		return caller{MaySignIn: s.Accounts != nil}
+	}
+	return caller{Name: who.Name, Role: s.Words.Say("role." + string(who.Role)), Keeps: who.Role.Covers(access.Keeper)}
+}
+
+// Link leads to another page.
+type Link struct {
+	Href, Text string
+	Current    bool
+}
+
+// PageFor fills in what every page of a room shares.
+func (s *Kit) PageFor(here string, l Look, in Visit) Page {
+	p := Page{Look: l, Colour: s.assets.colour[l], Version: s.assets.version, Here: here, Styles: stylesOf(here, l)}
+	if in.Site != nil {
+		p.Simulated, p.Menus = in.Site.Simulated, s.menus(here, l, in)
+	}
+	if in.Snap == nil {
+		p.Title = s.Words.Say("title." + here)
+		return p
+	}
+	p.Room, p.RoomName = in.Snap.Room, in.Snap.Name
+	p.Title = s.Words.Say("title."+here) + " · " + in.Snap.Name
+	return p
+}
+
+// PlacePage is a page that belongs to no room. Where there is one room alone, it
+// stands among the pages of that room.
+func (s *Kit) PlacePage(r *http.Request, here, style string) Page {
+	site, l := s.View.Now(), LookOf(r)
+	in := Visit{Site: site}
+	if len(site.Rooms) == 1 {
+		in.Snap = site.Rooms[0]
+	}
+	p := s.PageFor(here, l, in)
+	p.Styles = append(p.Styles, style)
+	return p
+}
+
+// stylesOf names the style sheets of a page: the board and what is like it have one of their own.
+func stylesOf(here string, l Look) []string {
+	switch here {
+	case "board", "index", "error":
+		return []string{"board.css"}
+	}
+	return []string{"look-" + string(l) + ".css", "pages.css"}
+}
+
+// LookOf is the look that a page was asked for; the red one is kept from page to page.
+func LookOf(r *http.Request) Look {
+	if valueOf(r, "look") == string(Red) {
+		return Red
+	}
+	return Day
+}
+
+// valueOf is what the form of a request says, or else its address.
+func valueOf(r *http.Request, name string) string {
+	return cmp.Or(r.PostForm.Get(name), r.URL.Query().Get(name))
+}
+
+// Show draws a page as a whole before the first byte is sent, so that a page
+// is never cut in half by its own mistake.
+func (s *Kit) Show(w http.ResponseWriter, r *http.Request, status int, p Page) {
+	p.Caller = s.callerOf(r)
+	var out bytes.Buffer
+	if err := s.templates.ExecuteTemplate(&out, p.Here, p); err != nil {
+		s.Log.Error("a page failed", zap.String("path", r.URL.Path), zap.Error(err))
+		s.Fail(w, r, Failure{http.StatusInternalServerError, s.Words.Say("error.page")})
+		return
+	}
+	send(w, status, out.Bytes())
+}
+
+func send(w http.ResponseWriter, status int, body []byte) {
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Content-Length", strconv.Itoa(len(body)))
+	w.WriteHeader(status)
+	_, _ = w.Write(body) // the reader went away: nobody to tell
+}
+
+// Failure is an answer that is none: its status and one sentence for a person.
+type Failure struct {
+	Status   int
+	Sentence string
+}
+
+// Fail answers with a page that is always red: an error must not light a dark room.
+func (s *Kit) Fail(w http.ResponseWriter, r *http.Request, f Failure) {
+	site := s.View.Now()
+	p := s.PageFor("error", Red, Visit{Site: site})
+	p.Body = f.Sentence
+	var out bytes.Buffer
+	if err := s.templates.ExecuteTemplate(&out, "error", p); err != nil {
+		s.Log.Error("the error page failed", zap.String("path", r.URL.Path), zap.Error(err))
+		http.Error(w, f.Sentence, f.Status)
+		return
+	}
+	send(w, f.Status, out.Bytes())
+}
+
+// ScreenState is what the red page says of the screen it is shown on.
+type ScreenState struct {
+	// Href leads to the test; empty where no tests are kept.
+	Href, Text string
+	Shape      string // the drawing beside the words
+}

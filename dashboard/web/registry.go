@@ -1,0 +1,92 @@
+package web
+
+import (
+	"cmp"
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+
+	"wetside/rules/access"
+	"wetside/rules/record"
+)
+
+// registry is what follows from the routes.
+type registry struct {
+	kinds record.Registry
+	acts  map[string]string // the kind of record of each act of a form
+	live  map[string]Route  // by pattern
+	menu  []Route           // in the order of the menu
+}
+
+// register derives everything from the routes, or says what one of them lacks.
+func register(routes []Route, kinds record.Registry) (registry, error) {
+	g := registry{kinds: kinds, acts: map[string]string{}, live: map[string]Route{}}
+	var undecided []string
+	for _, r := range routes {
+		if !r.For.decided() {
+			undecided = append(undecided, r.Pattern)
+		}
+		if r.Live != nil {
+			g.live[r.Pattern] = r
+		}
+		if r.Menu.Under != NoHeading {
+			g.menu = append(g.menu, r)
+		}
+		if err := g.takeActs(r); err != nil {
+			return registry{}, err
+		}
+	}
+	if len(undecided) > 0 {
+		return registry{}, fmt.Errorf("nobody has decided who may use %q: say so with For where the route is declared", strings.Join(undecided, `", "`))
+	}
+	return g, g.sortMenu()
+}
+
+// takeActs notes the acts of a route: each becomes a record that some role may enter.
+func (g registry) takeActs(r Route) error {
+	for _, a := range r.Acts {
+		if g.kinds.Least(a.Kind) == record.Program {
+			return fmt.Errorf("nobody may send the act %q of a form: no role may enter a record of the kind %q", a.Name, a.Kind)
+		}
+		if kind, known := g.acts[a.Name]; known && kind != a.Kind {
+			return fmt.Errorf("the act %q of a form becomes a record of the kind %q and one of the kind %q: name one of the acts otherwise", a.Name, kind, a.Kind)
+		}
+		g.acts[a.Name] = a.Kind
+	}
+	return nil
+}
+
+// sortMenu puts the pages in the order of the menu; no two may have the same place.
+func (g registry) sortMenu() error {
+	order := func(a, b Route) int {
+		return cmp.Or(cmp.Compare(a.Menu.Under, b.Menu.Under), cmp.Compare(a.Menu.At, b.Menu.At))
+	}
+	slices.SortFunc(g.menu, order)
+	for i := 1; i < len(g.menu); i++ {
+		if order(g.menu[i-1], g.menu[i]) == 0 {
+			return fmt.Errorf("the pages %q and %q have the same place in the menu: give one of them another", g.menu[i-1].Menu.Name, g.menu[i].Menu.Name)
+		}
+	}
+	return nil
+}
+
+// leastOf is the lowest role that may send an act of a form; known is false for an act
+// that becomes no record, which its route alone decides about.
+func (g registry) leastOf(act string) (least access.Role, known bool) {
+	kind, known := g.acts[act]
+	return g.kinds.Least(kind), known
+}
+
+// serve puts the admission of each route in front of its answer.
+func (s *Kit) serve(routes []Route) http.Handler {
+	mux := http.NewServeMux()
+	for _, r := range routes {
+		answer := r.Answer
+		if r.Live != nil {
+			answer = s.streamOf(r)
+		}
+		mux.Handle(r.Pattern, s.admit(r.For, answer))
+	}
+	return s.tellRefusals(mux)
+}

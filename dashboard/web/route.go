@@ -1,0 +1,119 @@
+package web
+
+import (
+	"net/http"
+	"strings"
+
+	"wetside/rules"
+	"wetside/rules/access"
+)
+
+// Route is one address of the dashboard. All that the program knows of the address is
+// declared here, and every list is derived from the routes: who may use what, the menu,
+// the acts of forms, and what is drawn anew as things change.
+type Route struct {
+	// Pattern is as in package net/http: "GET /rooms/{room}/air".
+	Pattern string
+	// For says who may use the route. A route that says nothing stops the start.
+	For Admission
+	// Answer answers a request; nil for a stream.
+	Answer http.Handler
+	// Acts are those that the form of the route may bring and that become a record.
+	Acts []Act
+	// Menu says where the page stands in the menu; a page without an entry is in none.
+	Menu Entry
+	// Live draws the parts of a page that this route streams.
+	Live func(in Visit, l Look) ([]Part, error)
+	// Calm is set for a stream that changes once a second and not with every reading.
+	Calm bool
+}
+
+// Admission says who may use a route. The zero value admits nobody.
+type Admission struct {
+	open, measures, reading bool
+	least                   access.Role
+}
+
+// Open admits anybody, before any sign-in.
+func Open() Admission { return Admission{open: true} }
+
+// Measuring admits the tokens for the metrics alone.
+func Measuring() Admission { return Admission{measures: true} }
+
+// Reading admits whoever signed in, and anybody where the place lets pages be read by all.
+func Reading() Admission { return Admission{reading: true} }
+
+// From admits a role and those above.
+func From(least access.Role) Admission { return Admission{least: least} }
+
+// decided is false for a route that says nothing of who may use it.
+func (a Admission) decided() bool { return a != Admission{} }
+
+// Act is what a form may do: its name in the form, and the kind of record that it becomes.
+// Who may enter the record may send the form.
+type Act struct {
+	Name, Kind string
+	// Read makes the act of what was typed; nil where the page of the form has a reader of its own.
+	Read func(f *FormReader, t Typed) rules.Act
+	// On is what must not have changed since the form was drawn.
+	On Subject
+}
+
+// Subject is what an act of a room acts upon.
+type Subject int
+
+// What an act may act upon: the room as a whole, an alarm that is open, or a tray as it was shown.
+const (
+	OnRoom Subject = iota
+	OnAlarm
+	OnTray
+)
+
+// Entry is the place of a page in the menu.
+type Entry struct {
+	Under Heading
+	// At is the place under the heading, from 1 on.
+	At int
+	// Name names the page and its words.
+	Name string
+	// Red is set for a page that is always red and need not be asked to be.
+	Red bool
+}
+
+// Heading is a word in the row of the menu.
+type Heading int
+
+// The row of the menu: what is looked at in class, then the rest by the work that it belongs to.
+const (
+	NoHeading Heading = iota
+	UnderBoard
+	UnderTimer
+	UnderTonight
+	UnderChemistry
+	UnderAir
+	UnderRecord
+	UnderTechnics
+)
+
+// word is the key of a heading's text.
+func (h Heading) word() string {
+	return [...]string{"", "nav.board", "nav.clock", "nav.tonight", "nav.chemistry", "nav.room-air", "nav.record", "nav.technics"}[h]
+}
+
+// If leaves an entry out where the place does not have what the page shows.
+func (e Entry) If(there bool) Entry {
+	if !there {
+		return Entry{}
+	}
+	return e
+}
+
+// path is the address of a route; behind the address of its room for a page of a room.
+func (r Route) path() (path string, ofRoom bool) {
+	_, path, _ = strings.Cut(r.Pattern, " ")
+	inRoom, ofRoom := strings.CutPrefix(path, "/rooms/{room}/")
+	if ofRoom {
+		return inRoom, true
+	}
+	return path, false
+}

@@ -1,0 +1,93 @@
+package web
+
+import (
+	"strings"
+	"time"
+
+	"wetside/rules"
+	"wetside/rules/dated"
+)
+
+// DatedTable shows rows that hold from a day on: what is asked of the air, or limits.
+type DatedTable struct {
+	Label, Head, Figure string // the id of its title, and the heads of its first columns
+	Rows                []DatedRow
+}
+
+// DatedRow is one of them in words.
+type DatedRow struct {
+	Name, Sub, Figure, Standing, Source, Edition string
+	From, Until, Record                          string
+}
+
+// InTerm writes when a row holds and what set it, and something else where it bears no date.
+func (f Figures) InTerm(row DatedRow, t dated.Term, undated string) DatedRow {
+	day := func(t time.Time) string { return t.In(f.Zone).Format(time.DateOnly) }
+	row.From = undated
+	if !t.Effective.IsZero() {
+		row.From = day(t.Effective)
+	}
+	if !t.Until.IsZero() {
+		row.Until = f.Words.Say("required.until", day(t.Until))
+	}
+	if t.Record != 0 {
+		row.Record = f.Words.Say("required.record", t.Record)
+	}
+	return row
+}
+
+// AmendmentAsks are the questions that every change of a row asks besides its figure.
+func (f Figures) AmendmentAsks() (whose, edition, from, why Ask) {
+	return Ask{Name: "whose", Label: f.Words.Say("field.whose"), Hint: f.Words.Say("hint.whose")},
+		Ask{Name: "edition", Label: f.Words.Say("field.edition"), Hint: f.Words.Say("hint.edition")},
+		Ask{Name: "effective", Label: f.Words.Say("field.effective"), Hint: f.Words.Say("hint.effective")},
+		Ask{Name: "why", Label: f.Words.Say("field.why")}
+}
+
+// Amendment reads what every change of a row says. The source is that of the row that was
+// chosen, or empty where it is asked for.
+func (f *FormReader) Amendment(off bool, source string, get func(string) string) rules.Amendment {
+	a := rules.Amendment{Source: source, Off: off, Effective: f.Effective(get("effective"))}
+	if off {
+		a.Why = f.Text("why", get("why"), LongestText, true)
+		return a
+	}
+	if a.Source == "" {
+		a.Source = f.Text("whose", get("whose"), LongestText, true)
+	}
+	a.Edition = f.Text("edition", get("edition"), LongestText, false)
+	return a
+}
+
+// Effective reads the day from whose beginning a row holds; empty is from now on.
+func (f *FormReader) Effective(text string) time.Time {
+	text = strings.TrimSpace(text)
+	if text == "" {
+		return time.Time{}
+	}
+	t, err := time.ParseInLocation(time.DateOnly, text, f.Zone)
+	if err != nil {
+		f.Fail("effective", "form.effective", Clip(text))
+		return time.Time{}
+	}
+	return t
+}
+
+// Alternatives are the choices of a question, each said as it is.
+func Alternatives[S ~string](all ...S) []Choice {
+	choices := make([]Choice, len(all))
+	for i, one := range all {
+		choices[i] = Choice{Value: string(one), Text: string(one)}
+	}
+	return choices
+}
+
+// PickOf reads one of a few answers.
+func PickOf[S ~string](f *FormReader, field, text string, answers []S) S {
+	for _, a := range answers {
+		if text == string(a) {
+			return a
+		}
+	}
+	return S(f.Pick(field, text)) // says that one is to be chosen
+}

@@ -1,0 +1,131 @@
+package web
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"time"
+
+	"wetside/rules/access"
+)
+
+// Streamed makes a page live. It has forms, so that a browser without script does not
+// load it again by itself: what was typed would be gone.
+func (p Page) Streamed(here string) Page {
+	p.Stream = "/rooms/" + p.Room + "/" + here + "/events"
+	if p.Look == Red {
+		p.Stream += "?look=red"
+	}
+	return p
+}
+
+// writeWithin is how long a reader may take to accept what is sent; a slower one is cut off.
+const writeWithin = 5 * time.Second
+
+// streamOf answers with the live parts of a route, of its room where it has one.
+func (s *Kit) streamOf(of Route) http.Handler {
+	if _, ofRoom := of.path(); !ofRoom {
+		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { s.stream(w, r, topic{of.Pattern, "", LookOf(r)}) })
+	}
+	return s.InRoom(func(w http.ResponseWriter, r *http.Request, in Visit) {
+		s.stream(w, r, topic{of.Pattern, in.Snap.Room, LookOf(r)})
+	})
+}
+
+// streamParts draws the parts of a live page, in the very templates that the page itself uses.
+func (s *Kit) streamParts(t topic) ([]Part, error) {
+	of, in := s.registry.live[t.page], Visit{Site: s.View.Now()}
+	if t.room != "" {
+		if in.Snap = roomOf(in.Site, t.room); in.Snap == nil {
+			return nil, errNoRoom
+		}
+	}
+	return of.Live(in, t.look)
+}
+
+// stream sends a live page as server-sent events until either side ends.
+func (s *Kit) stream(w http.ResponseWriter, r *http.Request, t topic) {
+	reader, ok := s.hub.enter(r.Context(), t)
+	if !ok {
+		s.Fail(w, r, Failure{http.StatusServiceUnavailable, s.Words.Say("error.closing")})
+		return
+	}
+	defer s.hub.exit(reader)
+	w.Header().Set("Content-Type", "text/event-stream")
+	out := eventWriter{to: w, control: http.NewResponseController(w), version: s.assets.version,
+		has: r.Header.Get("Last-Event-ID"), sent: map[string]string{}}
+	for {
+		select {
+		case <-r.Context().Done():
+			return
+		case f, open := <-reader.frames:
+			if !open || s.signedOut(r) || out.write(f) != nil {
+				return
+			}
+		}
+	}
+}
+
+// signedOut says whether somebody who was let in has lost the right since: by signing
+// out, by a new password, or because a keeper took the account away.
+func (s *Kit) signedOut(r *http.Request) bool {
+	if _, was := access.From(r.Context()); !was {
+		return false
+	}
+	_, still := s.Accounts.Known(KeyOf(r))
+	return !still
+}
+
+// eventWriter writes frames as events: what changed, or a beat when nothing did.
+type eventWriter struct {
+	to      io.Writer
+	control *http.ResponseController
+	version string
+	has     string // the frame that the reader holds already
+	layout  string
+	sent    map[string]string // what was sent last, by part
+	fresh   []Part            // of the frame at hand
+	out     bytes.Buffer      // likewise
+}
+
+// write sends a frame. Each event carries the frame's id, so that a reader that
+// comes back says what it holds; if that is still true a beat is enough.
+func (e *eventWriter) write(f *frame) error {
+	out := &e.out
+	out.Reset()
+	if e.layout != f.layout {
+		e.layout = f.layout
+		fmt.Fprintf(out, "retry: 1000\nevent: layout\ndata: %s %s\n\n", e.version, f.layout)
+	}
+	if fresh := e.newParts(f); len(fresh) == 0 || e.has == f.id {
+		fmt.Fprintf(out, "event: beat\nid: %s\ndata:\n\n", f.id)
+	} else {
+		fmt.Fprintf(out, "event: parts\nid: %s\ndata: ", f.id)
+		for _, p := range fresh {
+			out.WriteString(p.html)
+		}
+		out.WriteString("\n\n")
+	}
+	e.has = f.id
+	if err := e.control.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil && !errors.Is(err, http.ErrNotSupported) {
+		return err
+	}
+	if _, err := e.to.Write(out.Bytes()); err != nil {
+		return err
+	}
+	return e.control.Flush()
+}
+
+// newParts gives the parts that differ from what was sent, and takes them for sent.
+func (e *eventWriter) newParts(f *frame) []Part {
+	e.fresh = e.fresh[:0]
+	for _, p := range f.parts {
+		if e.sent[p.id] != p.html {
+			e.sent[p.id] = p.html
+			e.fresh = append(e.fresh, p)
+		}
+	}
+	return e.fresh
+}

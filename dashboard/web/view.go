@@ -1,0 +1,82 @@
+package web
+
+import (
+	"context"
+	"time"
+
+	"wetside/dashboard/locale"
+	"wetside/rules"
+	"wetside/sensors"
+)
+
+// View is all that the pages know of the rest of the program.
+type View interface {
+	// Now is the newest state of the site. It never waits, and what it gives is never changed.
+	Now() *Site
+	// Changes tells of each newer state until ctx ends; a slow receiver misses
+	// states in between but never the last one.
+	Changes(ctx context.Context) <-chan struct{}
+	// Do hands an act to the room it is meant for and returns once it is recorded
+	// for good. The error is one sentence for the person who pressed the button.
+	Do(ctx context.Context, c rules.Command) (rules.Receipt, error)
+	// Series gives a channel's history, raw where there are few samples and as an
+	// envelope of minimum, mean and maximum where there are many.
+	Series(ctx context.Context, q SeriesQuery) (Series, error)
+	// Records gives what the record book holds of a room, oldest first.
+	Records(ctx context.Context, q RecordsQuery) ([]rules.Recorded, error)
+	// Health is nil while every loop turns and history can be written; else the
+	// error is one sentence that says what is wrong and what to do.
+	Health() error
+}
+
+// Site is the newest state of every room.
+type Site struct {
+	At        time.Time // UTC, when the newest of the snapshots was made
+	Simulated bool
+	Version   string
+	Started   time.Time // UTC
+	Zone      *time.Location
+	Units     Units
+	Rooms     []*rules.Snapshot // in the order of the configuration
+}
+
+// Units are the units in which people want to read, from the configuration.
+type Units = locale.Units
+
+// SeriesQuery asks for a channel's history over [From, To) in about Points steps.
+type SeriesQuery struct {
+	Channel  sensors.ChannelID
+	From, To time.Time
+	Points   int
+}
+
+// RecordsQuery asks for the records of some kinds of a room, from a moment on.
+type RecordsQuery struct {
+	Room  string
+	Kinds []string
+	From  time.Time // zero: all of them
+}
+
+// Series is a channel's history, in the channel's inside unit, corrected by the record in force then.
+type Series struct {
+	Points []SeriesPoint
+	Gaps   []SeriesGap
+}
+
+// SeriesPoint is one sample, or the envelope of Count samples from At on.
+type SeriesPoint struct {
+	At             time.Time
+	Min, Mean, Max float64
+	Count          int
+	// Suspect is set when no good sample lies in the step.
+	Suspect bool
+	// Imported is set when some of the samples came from a file and not from the probe:
+	// they are shown as such, and nothing is worked out from them.
+	Imported bool
+}
+
+// SeriesGap is a time without samples, and why. To is zero while it lasts.
+type SeriesGap struct {
+	From, To time.Time
+	Cause    string
+}
