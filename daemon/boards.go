@@ -18,23 +18,26 @@ import (
 type boards struct {
 	store *history.Store
 
-	mu    sync.Mutex
-	rooms map[string]keptBoards
+	reading sync.Mutex // held while the book is read on
+	mu      sync.Mutex
+	rooms   map[string]keptBoards
 }
 
 // keptBoards are the boards of a room, in the order of their records, by the configuration
-// with which they were begun.
+// with which they were begun, and the record up to which the book was read for them.
 type keptBoards struct {
 	of   *room
 	list []keptBoard
+	read uint64
 }
 
 // keptBoard is a board as the records up to a number had brought it, none of them later
-// than a moment. Nothing in it is ever changed.
+// than a moment; least is the earliest time of the records since the kept board before.
+// Nothing in it is ever changed.
 type keptBoard struct {
-	number uint64
-	latest time.Time
-	board  rules.Board
+	number        uint64
+	latest, least time.Time
+	board         rules.Board
 }
 
 // keepEvery is how many records lie between two boards that are kept: reading so many on
@@ -45,57 +48,111 @@ func newBoards(store *history.Store) *boards {
 	return &boards{store: store, rooms: map[string]keptBoards{}}
 }
 
+// take is the board after a further record.
+func (b keptBoard) take(rec rules.Recorded) keptBoard {
+	if b.least.IsZero() || rec.At.Before(b.least) {
+		b.least = rec.At
+	}
+	return keptBoard{rec.Number, laterOf(b.latest, rec.At), b.least, rules.Recall(b.board, rec)}
+}
+
 // at is the board of a room as its records had brought it to a moment.
 func (b *boards) at(ctx context.Context, r *room, at time.Time) (rules.Board, error) {
-	from := b.nearest(r, at)
-	var fresh []keptBoard
-	since := 0
-	q := history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), AfterNumber: from.number, To: at}
-	for rec, err := range b.store.EachTold(ctx, q) {
-		if err != nil {
-			return rules.Board{}, phrase.Errorf("the record book can't be read: %w", err)
-		}
-		from = keptBoard{rec.Number, laterOf(from.latest, rec.At), rules.Recall(from.board, rec)}
-		if since++; since%keepEvery == 0 {
-			fresh = append(fresh, from)
+	if err := b.readOn(ctx, r); err != nil {
+		return rules.Board{}, err
+	}
+	board, spans := b.nearest(r, at)
+	for _, span := range spans {
+		q := history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), AfterNumber: span.after, UpTo: span.upto, To: at}
+		for rec, err := range b.store.EachTold(ctx, q) {
+			if err != nil {
+				return rules.Board{}, errUnread(err)
+			}
+			board = rules.Recall(board, rec)
 		}
 	}
-	b.keep(r, fresh)
-	board := from.board
 	board.Readings, board.LastGood = maps.Clone(board.Readings), maps.Clone(board.LastGood)
 	return board, nil
 }
 
-// nearest is the last board that is kept of which every record was written before a moment.
-func (b *boards) nearest(r *room, at time.Time) keptBoard {
+func errUnread(err error) error { return phrase.Errorf("the record book can't be read: %w", err) }
+
+// readOn keeps the boards of the records that were written since it did so last, once these
+// are so many that a board is due.
+func (b *boards) readOn(ctx context.Context, r *room) error {
+	b.reading.Lock()
+	defer b.reading.Unlock()
+	kept, last := b.of(r), b.store.Checkpoint().Number
+	if last < kept.read+keepEvery {
+		return nil
+	}
+	at := keptBoard{board: opening(r)}
+	if n := len(kept.list); n > 0 {
+		at = kept.list[n-1]
+		at.least = time.Time{}
+	}
+	since := 0
+	for rec, err := range b.store.EachTold(ctx, history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), AfterNumber: at.number, UpTo: last}) {
+		if err != nil {
+			return errUnread(err)
+		}
+		at = at.take(rec)
+		if since++; since%keepEvery == 0 {
+			kept.list = append(kept.list[:len(kept.list):len(kept.list)], at)
+			at.least = time.Time{}
+		}
+	}
+	kept.read = last
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.rooms[r.config.ID] = kept
+	return nil
+}
+
+// opening is a board before the first record.
+func opening(r *room) rules.Board {
+	board := rules.NewBoard()
+	board.Probes = truth.Open(r.config.Channels)
+	return board
+}
+
+// of gives what is kept of a room by its present configuration.
+func (b *boards) of(r *room) keptBoards {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if kept := b.rooms[r.config.ID]; kept.of == r {
-		for i := len(kept.list) - 1; i >= 0; i-- {
-			if kept.list[i].latest.Before(at) {
-				return kept.list[i]
-			}
-		}
+		return kept
 	}
-	first := rules.NewBoard()
-	first.Probes = truth.Open(r.config.Channels)
-	return keptBoard{board: first}
+	return keptBoards{of: r}
 }
 
-// keep takes boards that lie beyond those that are kept.
-func (b *boards) keep(r *room, fresh []keptBoard) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	kept := b.rooms[r.config.ID]
-	if kept.of != r {
-		kept = keptBoards{of: r}
+// numbers are those of records after one and up to another, which is zero for the last.
+type numbers struct{ after, upto uint64 }
+
+// nearest is the last board that is kept of which every record was written before a moment,
+// and where the records are that follow it: those between two kept boards that were all
+// written at the moment or later are passed over.
+func (b *boards) nearest(r *room, at time.Time) (rules.Board, []numbers) {
+	list := b.of(r).list
+	end := len(list)
+	for end > 0 && !list[end-1].least.Before(at) {
+		end--
 	}
-	for _, f := range fresh {
-		if n := len(kept.list); n == 0 || f.number > kept.list[n-1].number {
-			kept.list = append(kept.list, f)
+	from := keptBoard{board: opening(r)}
+	for i := end - 1; i >= 0; i-- {
+		if list[i].latest.Before(at) {
+			from = list[i]
+			break
 		}
 	}
-	b.rooms[r.config.ID] = kept
+	if end == len(list) {
+		return from.board, []numbers{{from.number, 0}}
+	}
+	var spans []numbers
+	if end > 0 && from.number < list[end-1].number {
+		spans = append(spans, numbers{from.number, list[end-1].number})
+	}
+	return from.board, append(spans, numbers{list[len(list)-1].number, 0})
 }
 
 func laterOf(a, b time.Time) time.Time {

@@ -51,8 +51,11 @@ func TestABoardOfThePastIsTheSameFromAKeptOneAsFromTheBeginning(t *testing.T) {
 		at := begun.Add(time.Duration(minute)*time.Minute + time.Second)
 		kept, err := b.at(t.Context(), r, at)
 		require.NoError(t, err)
-		whole, err := newBoards(store).at(t.Context(), r, at)
-		require.NoError(t, err)
+		whole := opening(r)
+		for rec, err := range store.EachTold(t.Context(), history.Query{Kinds: rules.RecalledKinds(), To: at}) {
+			require.NoError(t, err)
+			whole = rules.Recall(whole, rec)
+		}
 		require.Equal(t, whole.Memory.Alarms, kept.Memory.Alarms, "%d min", minute)
 		kept.Take(sensors.Reading{Channel: "duct", Grade: sensors.Good})
 	}

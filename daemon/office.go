@@ -80,7 +80,7 @@ func (o office) Report(ctx context.Context, from, to time.Time) (report.Data, er
 	fallback, zone := o.config.Settings(), o.config.Zone
 	o.mu.RUnlock()
 	fallback.Simulated = o.simulated
-	return audit.Gather(ctx, &o.store.Reader, audit.Question{From: from, To: to, Zone: zone, Now: o.clock.Now().Wall, Version: o.version, Fallback: &fallback, Live: o.running()})
+	return o.chronicle.Gather(ctx, audit.Question{From: from, To: to, Zone: zone, Now: o.clock.Now().Wall, Version: o.version, Fallback: &fallback, Live: o.running()})
 }
 
 // WriteReport writes a report with all its tables as one archive.

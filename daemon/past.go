@@ -17,14 +17,13 @@ import (
 // lookBack is what the pages that look back see of a site's record book.
 type lookBack struct {
 	*site
-	chronicle *audit.Chronicle
-	boards    *boards
+	boards *boards
 }
 
 var _ record.Past = lookBack{}
 
 func newLookBack(s *site) lookBack {
-	return lookBack{s, audit.NewChronicle(&s.store.Reader), newBoards(s.store)}
+	return lookBack{s, newBoards(s.store)}
 }
 
 // readAhead reads the record book before the first page asks: that of ten years takes
@@ -35,6 +34,7 @@ func (p lookBack) readAhead(ctx context.Context) {
 	for _, r := range p.everyRoom() {
 		_, _ = p.boards.at(ctx, r, now)
 	}
+	p.shelf.asOf(ctx, now)
 }
 
 // Course gives what happened in a time.

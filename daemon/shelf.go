@@ -32,6 +32,7 @@ type shelf struct {
 	ready  chan struct{} // closed once the book is read
 	stop   context.CancelFunc
 	broken error // why it could not be
+	past   pastLedgers
 
 	mu        sync.RWMutex // over what follows; only the holder of doing writes
 	settings  ledger.Settings

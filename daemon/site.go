@@ -4,6 +4,7 @@ import (
 	"context"
 	"sync"
 
+	"wetside/daemon/audit"
 	"wetside/daemon/config"
 	"wetside/daemon/history"
 	"wetside/daemon/remotewrite"
@@ -18,6 +19,7 @@ import (
 type site struct {
 	clock     sensors.Clock
 	store     *history.Store
+	chronicle *audit.Chronicle
 	simulated bool
 	version   string
 	started   sensors.Instant

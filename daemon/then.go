@@ -7,10 +7,7 @@ import (
 	"slices"
 	"time"
 
-	"wetside/chem/ledger"
-	"wetside/daemon/audit"
 	"wetside/daemon/history"
-	"wetside/dashboard/cards"
 	"wetside/dashboard/class"
 	"wetside/rules"
 	"wetside/sensors"
@@ -55,8 +52,8 @@ func (p lookBack) Then(ctx context.Context, q class.ThenQuery) (class.Moment, er
 	if out.Alarms, err = p.chronicle.Up(ctx, q.Room, q.At); err != nil {
 		return class.Moment{}, err
 	}
-	since, err := p.chronicle.Between(ctx, q.Room, audit.Question{From: q.At, To: p.clock.Now().Wall, Now: p.clock.Now().Wall})
-	out.SettingsChanged = len(since.Settings) > 1
+	since, err := p.chronicle.Settings(ctx, q.At, p.clock.Now().Wall)
+	out.SettingsChanged = len(since) > 1
 	return out, err
 }
 
@@ -154,35 +151,4 @@ func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]class.Said
 		list = append(list, said)
 	}
 	return list, nil
-}
-
-// stoppedClock shows one moment for ever.
-type stoppedClock struct {
-	sensors.Clock
-	at time.Time
-}
-
-// Now is the moment at which the clock was stopped.
-func (c stoppedClock) Now() sensors.Instant { return sensors.Instant{Wall: c.at} }
-
-// asOf is the book of the shelf as it stood at a moment, with what had been entered by then.
-func (s *shelf) asOf(ctx context.Context, at time.Time) *shelf {
-	then := &shelf{clock: stoppedClock{s.clock, at}, store: s.store, log: s.log, site: s.site}
-	s.Look(func(*cards.ShelfBook) {
-		then.settings, then.zone, then.trays = s.settings, s.zone, s.trays
-		for _, r := range s.records {
-			if r.Entered.After(at) {
-				break
-			}
-			then.records = append(then.records, r)
-		}
-	})
-	entries := make([]ledger.Entry, len(then.records))
-	for i, r := range then.records {
-		entries[i] = r.Entry
-	}
-	then.ledger = ledger.New(then.settings)
-	then.replay(entries)
-	then.emergence = then.emergences(ctx)
-	return then
 }

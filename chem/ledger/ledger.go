@@ -63,7 +63,7 @@ func (l *Ledger) Apply(e Entry) error { return l.Replay([]Entry{e}) }
 // numbers, and gives the same ledger as applying them one by one. When one is
 // refused, those before it stay.
 func (l *Ledger) Replay(entries []Entry) error {
-	if len(entries) > 1 && l.replayAtOnce(entries) {
+	if !l.inOrder(entries) && l.replayAtOnce(entries) {
 		return nil
 	}
 	for _, e := range entries {
@@ -80,6 +80,18 @@ func (l *Ledger) Replay(entries []Entry) error {
 		l.entries, l.now = append(l.entries, e), next
 	}
 	return nil
+}
+
+// inOrder says whether the entries can be taken one after another, as none of them changes what was before.
+func (l *Ledger) inOrder(entries []Entry) bool {
+	last := l.now.last
+	for _, e := range entries {
+		if _, is := e.Act.(Correction); is || e.At.Before(last) {
+			return false
+		}
+		last = e.At
+	}
+	return true
 }
 
 // replayAtOnce folds all entries in one go; false, with nothing changed, when one of them does not fit.

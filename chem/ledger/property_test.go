@@ -98,10 +98,23 @@ func TestReplayGivesTheSameLedger(t *testing.T) {
 		whole := ledger.New(settings)
 		require.NoError(t, whole.Replay(entries))
 		single := ledger.New(settings)
-		for _, e := range entries {
+		at := rapid.IntRange(0, len(entries)-1).Draw(t, "copied")
+		var copied *ledger.Ledger
+		for i, e := range entries {
+			if i == at {
+				copied = single.Copy()
+			}
 			require.NoError(t, single.Apply(e))
 		}
 		require.Equal(t, whole, single)
+		until := ledger.New(settings)
+		require.NoError(t, until.Replay(entries[:at]))
+		require.Equal(t, until, copied, "a copy stays as it was")
+		for _, e := range entries[at:] {
+			require.NoError(t, copied.Apply(e))
+		}
+		require.Equal(t, whole, copied)
+		require.Equal(t, whole, single, "a copy that goes on changes nothing in what it was made of")
 		pieces := ledger.New(settings)
 		for rest := entries; len(rest) > 0; {
 			n := rapid.IntRange(1, len(rest)).Draw(t, "piece")

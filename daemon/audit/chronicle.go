@@ -55,16 +55,18 @@ func (c *Chronicle) Between(ctx context.Context, room string, q Question) (Sitti
 			out.Alarms = append(out.Alarms, alarmOf(a))
 		}
 	}
-	versions := c.fold.Settings.Versions
-	for i, v := range versions {
-		if v.At.Before(q.To) && (i+1 == len(versions) || versions[i+1].At.After(q.From)) {
-			out.Settings = append(out.Settings, v)
-		}
-	}
-	if len(out.Settings) == 0 && len(versions) > 0 {
-		out.Settings = versions[:1]
-	}
+	out.Settings = c.fold.Settings.Between(q.From, q.To)
 	return out, nil
+}
+
+// Settings gives the versions of the settings in force between two moments, oldest first.
+func (c *Chronicle) Settings(ctx context.Context, from, to time.Time) ([]past.Version, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if err := c.readOn(ctx); err != nil {
+		return nil, phrase.Errorf("reading the record book: %w", err)
+	}
+	return c.fold.Settings.Between(from, to), nil
 }
 
 // Up gives the alarms of a room that people were told of at a moment, one that waited for an

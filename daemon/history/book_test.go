@@ -101,6 +101,55 @@ func TestARemovedRecordIsFound(t *testing.T) {
 	require.EqualValues(t, 4, report.Broken.Number)
 }
 
+// TestStretchesOfABookAreCheckedAsTheWholeOfIt changes and removes records where one
+// stretch ends and the next begins, and elsewhere.
+func TestStretchesOfABookAreCheckedAsTheWholeOfIt(t *testing.T) {
+	dir := t.TempDir()
+	s := open(t, dir, newHandClock(evening()))
+	entries := make([]history.Entry, 2394) // with the records of the history itself 2397
+	for i := range entries {
+		entries[i] = history.Entry{Kind: "batch mixed", Content: json.RawMessage(fmt.Sprint(i))}
+	}
+	_, err := s.RecordAll(t.Context(), entries)
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	db, err := sql.Open("sqlite", filepath.Join(dir, "wetside.db"))
+	require.NoError(t, err)
+	defer db.Close()
+	_, err = db.Exec("DROP TRIGGER record_is_never_changed; DROP TRIGGER record_is_never_deleted; DROP TRIGGER record_is_added_at_the_end")
+	require.NoError(t, err)
+	reader, err := history.OpenReader(t.Context(), options(dir, newHandClock(evening())))
+	require.NoError(t, err)
+	defer reader.Close()
+	holds := func() {
+		found, err := reader.VerifyBook(t.Context())
+		require.NoError(t, err)
+		require.Nil(t, found.Broken)
+		require.EqualValues(t, 2397, found.Last.Number)
+	}
+	holds()
+	_, err = db.Exec("CREATE TABLE kept AS SELECT * FROM record")
+	require.NoError(t, err)
+	for _, number := range []int{1, 2, 599, 600, 798, 799, 800, 1197, 1198, 1199, 1200, 1598, 1599, 1797, 1798, 2396, 2397} {
+		for _, change := range []string{"UPDATE record SET body = replace(body, '\"mono_ms\":0', '\"mono_ms\":1')", "UPDATE record SET hash = lower(hex(randomblob(32)))", "DELETE FROM record"} {
+			_, err := db.Exec(change+" WHERE number = ?", number)
+			require.NoError(t, err)
+			found, err := reader.VerifyBook(t.Context())
+			require.NoError(t, err)
+			if number == 2397 && strings.HasPrefix(change, "DELETE") {
+				require.EqualValues(t, 2396, found.Last.Number, "only a checkpoint kept elsewhere tells that the end is gone")
+			} else {
+				require.NotNil(t, found.Broken, "%s %d", change, number)
+				require.EqualValues(t, number, found.Broken.Number, change)
+				require.EqualValues(t, number-1, found.Last.Number, change)
+			}
+			_, err = db.Exec("DELETE FROM record; INSERT INTO record SELECT * FROM kept")
+			require.NoError(t, err)
+		}
+	}
+	holds()
+}
+
 func TestTheTableRefusesChanges(t *testing.T) {
 	dir := bookWith(t, 2)
 	db, err := sql.Open("sqlite", filepath.Join(dir, "wetside.db"))

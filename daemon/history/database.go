@@ -48,14 +48,17 @@ func openWriter(path string) (*sql.DB, error) {
 	return db, nil
 }
 
+// readers is how many can read at a time.
+const readers = 4
+
 // openReader opens connections that can't change the file.
 func openReader(path string) (*sql.DB, error) {
 	db, err := sql.Open("sqlite", dataSource(path, "query_only(1)"))
 	if err != nil {
 		return nil, err
 	}
-	db.SetMaxOpenConns(4)
-	db.SetMaxIdleConns(4)
+	db.SetMaxOpenConns(readers)
+	db.SetMaxIdleConns(readers)
 	return db, nil
 }
 

@@ -166,6 +166,21 @@ func (t *Timeline) At(at time.Time) *Version {
 	return found
 }
 
+// Between are the versions in force between two moments, oldest first; where none were
+// recorded yet, the first that are known.
+func (t *Timeline) Between(from, to time.Time) []Version {
+	var list []Version
+	for i, v := range t.Versions {
+		if v.At.Before(to) && (i+1 == len(t.Versions) || t.Versions[i+1].At.After(from)) {
+			list = append(list, v)
+		}
+	}
+	if len(list) == 0 && len(t.Versions) > 0 {
+		list = t.Versions[:1]
+	}
+	return list
+}
+
 // Corrected are the same settings with the corrections that people put in force among those
 // of every day: a correction counts from its date on, also where it became known later.
 func (t Timeline) Corrected(of func(channel string) []sensors.Correction) Timeline {
