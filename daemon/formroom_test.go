@@ -3,6 +3,7 @@ package daemon_test
 import (
 	"net/url"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/stretchr/testify/require"
@@ -76,6 +77,17 @@ func untilTheAirStops(p *placeForms) {
 	require.Fail(p.crawl.t, "the alarm of the air never came up", "%+v", p.daemon.Now().Rooms[0].Alarms)
 }
 
+// untilTheTimerEnds goes on until the time of the timer that was started is up.
+func untilTheTimerEnds(p *placeForms) {
+	for range 300 {
+		if _, page := p.evening.get(clockAt); strings.Contains(page, `data-state="done"`) {
+			return
+		}
+		p.evening.until(p.evening.passed + time.Second)
+	}
+	require.Fail(p.crawl.t, "the timer never came to its end")
+}
+
 // alarmSendings answer an alarm: the fan stops while trays are filled.
 func alarmSendings() []sending {
 	of := formtest.Having("alarm", "air")
@@ -83,7 +95,9 @@ func alarmSendings() []sending {
 		{form: "alarms: POST /rooms/{room}/alarms act=acknowledge", at: alarmsAt, does: untilTheAirStops, among: of, fill: []string{"done", "switched the fan on", "who", "Ada"}, kept: "alarm acknowledged", has: []string{"switched the fan on"}},
 		{form: "alarms: POST /rooms/{room}/alarms act=shelve", at: alarmsAt, among: of, fill: []string{"minutes", "60", "why", "belt is changed", "who", "Ada"}, kept: "alarm shelved", has: []string{"belt is changed"}},
 		{form: "alarms: POST /rooms/{room}/alarms act=restore", at: alarmsAt, among: of, fill: []string{"why", "belt is new", "who", "Ada"}, kept: "alarm put back"},
+		{form: "board: POST /rooms/{room}/seen act=seen", at: boardAt, does: untilTheAirStops, kept: "alarm acknowledged", has: []string{"lab tablet"}},
 		{form: "alarms: POST /rooms/{room}/alarms act=disable", at: alarmsAt, among: of, fill: []string{"why", "probe is out", "who", "Ada"}, kept: "alarm out of service", has: []string{"probe is out"}},
+		{form: "board: POST /rooms/{room}/clock act=remove", at: boardAt, does: untilTheTimerEnds, says: "Start"},
 		{form: "air: POST /rooms/{room}/air act=end", at: airAt, fill: []string{"phase", "take-down", "note", "all well", "who", "Ada"}, kept: "session ended", has: []string{"all well"}},
 	}
 }

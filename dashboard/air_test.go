@@ -195,6 +195,9 @@ func TestShelvedAndDisabledAlarmsStandAside(t *testing.T) {
 	require.Contains(t, text, "Snoozed")
 	require.Contains(t, text, "Ida: cloth on the grille")
 	require.Contains(t, text, `name="act" value="restore"`)
+	moving := snap
+	moving.Air.State = ventilation.Moving
+	p.Show(&moving)
 	require.Contains(t, p.page("/"), "Alarms snoozed or off: 1.")
 }
 

@@ -116,6 +116,7 @@ func TestALivePageStartsWholeAndThenSendsWhatChanged(t *testing.T) {
 
 func TestALivePageHearsABeatWhenNothingChanges(t *testing.T) {
 	p := evening(t)
+	p.page("/") // the evening so far is read for it
 	l := listen(t, p.serve()+"/rooms/north/events", "")
 	id := l.next("parts").id
 	p.Again()
@@ -125,6 +126,7 @@ func TestALivePageHearsABeatWhenNothingChanges(t *testing.T) {
 func TestAReaderThatComesBackSaysWhatItHolds(t *testing.T) {
 	p := evening(t)
 	address := p.serve() + "/rooms/north/events"
+	p.page("/") // the evening so far is read for it
 	first := listen(t, address, "")
 	id := first.next("parts").id
 	first.stop()

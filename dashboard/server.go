@@ -95,9 +95,11 @@ func New(o Options) (*Server, error) {
 // routesOf are the routes of every page.
 func routesOf(k *web.Kit, o Options) []web.Route {
 	keeper := &keep.Pages{Kit: k, Maintenance: o.Maintenance, Screens: o.Screens, FirstRun: o.FirstRun}
+	evenings := class.NewEvenings(k)
+	k.Beside(evenings.Run)
 	routes := slices.Concat(
 		k.Routes(),
-		(&class.Pages{Kit: k, Shelf: o.Shelf, Clocks: o.Clocks, Then: o.Then, Screen: keeper.ScreenState}).Routes(),
+		(&class.Pages{Kit: k, Shelf: o.Shelf, Clocks: o.Clocks, Then: o.Then, Screen: keeper.ScreenState, Evenings: evenings}).Routes(),
 		(&shelf.Pages{Kit: k, Shelf: o.Shelf}).Routes(),
 		(&air.Pages{Kit: k, Flows: o.Past}).Routes(),
 		(&record.Pages{Kit: k, Reports: o.Reports, Past: o.Past}).Routes(),

@@ -46,7 +46,8 @@ func elsewhere(t *testing.T, p *pages, u web.Units) *pages {
 func TestPeopleReadInTheirOwnUnits(t *testing.T) {
 	us := elsewhere(t, evening(t), usUnits(t))
 	require.Contains(t, us.page("/"), ">66.9<") // 19.4 °C
-	require.Contains(t, us.page("/"), "64.4 to 71.6 °F")
+	require.Contains(t, us.page("/"), ">72°<")
+	require.Contains(t, us.page("/rooms/north/tonight"), "64.4 to 71.6 °F")
 	require.Contains(t, us.page("/rooms/north/baths"), "67.6 US fl oz in the tray") // 2000 mL, a US fluid ounce is 29.5735 mL
 	require.Contains(t, us.page("/rooms/north/probes"), "571 fpm")                  // 2.9 m/s
 }
@@ -134,8 +135,8 @@ func TestNumbersAreWrittenWithTheSignOfThePlace(t *testing.T) {
 	other := elsewhere(t, p, units)
 	board := other.page("/")
 	require.Contains(t, board, ">19,4<")
-	require.Contains(t, board, "18,0 to 22,0 °C")
-	require.NotContains(t, board, "19.4")
+	require.Contains(t, other.page("/rooms/north/tonight"), "18,0 to 22,0 °C")
+	require.NotContains(t, board, ">19.4<")
 	require.Contains(t, other.page("/rooms/north/air"), "9,2")
 	past := other.page("/rooms/north/history?channel=north-developer")
 	require.Regexp(t, `<td>\d+,\d+</td>`, past, "a table of the past")

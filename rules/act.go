@@ -54,6 +54,9 @@ func inRoom(act Act) (roomAct, bool) {
 	return nil, false
 }
 
+// nameless is an act that may come without the name of a person.
+type nameless interface{ unnamed() bool }
+
 // kept is part of the acts that change nothing on the board: they are only kept.
 type kept struct{}
 
@@ -95,13 +98,17 @@ func (d Done) Sentence(room Room) phrase.Sentence {
 
 // entered is the sentence of a record, with who entered it.
 func (d Done) entered(what phrase.Sentence) phrase.Sentence {
+	if d.Command.Person == "" {
+		return phrase.Say("Record %d: %s.", d.Record, what)
+	}
 	return phrase.Say("Record %d: %s by %s.", d.Record, what, d.Command.Person)
 }
 
 // Check says whether an act can be taken as things are. The error is one
 // sentence that says what is wrong and what to do.
 func Check(room Room, board Board, c Command) error {
-	if err := checkWord(phrase.Say("name"), c.Person, true); err != nil {
+	pressed, may := c.Act.(nameless)
+	if err := checkWord(phrase.Say("name"), c.Person, !may || !pressed.unnamed()); err != nil {
 		return err
 	}
 	act, ok := inRoom(c.Act)

@@ -15,6 +15,9 @@ import (
 type AcknowledgeAlarm struct {
 	Alarm string `json:"alarm"`
 	Done  string `json:"done"`
+	// Screen is where one press said that the alarm was seen, such as "the lab computer".
+	// In the dark and with wet hands nobody types: such an act may come without a name.
+	Screen string `json:"screen,omitempty"`
 }
 
 // Kind names the record.
@@ -100,8 +103,15 @@ type alarmAct interface {
 }
 
 func (a AcknowledgeAlarm) change(set alarm.Set, person string, now sensors.Instant) (alarm.Set, alarm.Transition, error) {
-	return set.Acknowledge(a.Alarm, alarm.By{Person: person, Note: a.Done}, now)
+	by := alarm.By{Person: person, Note: a.Done}
+	if a.unnamed() && person == "" {
+		by = alarm.By{Person: "somebody at " + a.Screen, Note: "seen on the board"}
+	}
+	return set.Acknowledge(a.Alarm, by, now)
 }
+
+// unnamed is set for the press on the board.
+func (a AcknowledgeAlarm) unnamed() bool { return a.Screen != "" }
 
 func (a ResetAlarm) change(set alarm.Set, person string, now sensors.Instant) (alarm.Set, alarm.Transition, error) {
 	return set.Reset(a.Alarm, alarm.By{Person: person, Note: a.Done}, now)
@@ -138,6 +148,11 @@ func (o ofAlarm) check(room Room, board Board, c Command) error {
 	}
 	if err := checkWord(phrase.Say("note of what was done or why"), note, needed); err != nil {
 		return err
+	}
+	if seen, is := o.alarmAct.(AcknowledgeAlarm); is {
+		if err := checkWord(phrase.Say("name of the screen"), seen.Screen, false); err != nil {
+			return err
+		}
 	}
 	if (id == "history" || id == bookAlarm) && o.isAside() {
 		return phrase.Errorf("the alarm of the history can't be put aside: nothing would be on record")

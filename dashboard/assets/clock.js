@@ -100,13 +100,13 @@
     if (!isLost() || now.size > 0) known = now;
     for (const number of heard.keys()) if (!now.has(number) && !kept.has(number)) { heard.delete(number); told.delete(number); }
     drawKept();
-    hold(now.size > 0);
+    hold(now.size > 0 || document.body.classList.contains("page-board"));
     const asleep = document.getElementById("asleep");
     if (asleep) asleep.hidden = now.size === 0 || "wakeLock" in navigator;
   }
   setInterval(look, 100);
 
-  // The screen stays on while a clock runs, where the browser can hold it.
+  // The screen stays on while a clock runs and as long as it shows the board, where the browser can hold it.
   let lock = null;
   async function hold(isWanted) {
     if (!isWanted) { lock?.release?.(); lock = null; return; }
@@ -118,9 +118,11 @@
     } catch { lock = {}; setTimeout(() => { lock = null; }, 10000); }
   }
 
+  let refused = 0;
   function tell(sentence) {
     const place = document.getElementById("refused");
-    if (!place) { if (sentence) location.assign(`/rooms/${document.getElementById("starts").dataset.room}/clock`); return; }
+    clearTimeout(refused);
+    if (sentence && document.body.classList.contains("page-board")) refused = setTimeout(() => tell(""), 15000);
     place.textContent = sentence;
     place.hidden = sentence === "";
   }

@@ -45,6 +45,13 @@
   // named tells which link or button this is, so that the focus stays with it when its part is drawn anew.
   const named = (el) => el.tagName + (el.getAttribute("href") || el.getAttribute("aria-label") || el.dataset.key || "");
 
+  // An alarm that nobody has seen stands in the title too: the page may be one of many.
+  const title = document.title;
+  function entitle() {
+    const word = document.getElementById("todo")?.dataset.word || "", said = word ? `! ${word} · ${title}` : title;
+    if (document.title !== said) document.title = said;
+  }
+
   function place(html) {
     const box = document.createElement("template");
     box.innerHTML = html;
@@ -77,6 +84,7 @@
     if (document.hidden) return;
     if (!isGone && !isFresh()) return lose();
     place(event.data);
+    entitle();
     isGone = false;
     lost.hidden = true;
     vouched();
@@ -127,6 +135,7 @@
   addEventListener("pagehide", () => { withdraw(); source.close(); });
   addEventListener("pageshow", (event) => { if (event.persisted) connect(); });
 
+  entitle();
   connect();
 
   // Black screen: one press on, and only a deliberate press off: the key itself,

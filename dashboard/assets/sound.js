@@ -95,11 +95,11 @@
   if (!button || !box) return;
   button.hidden = false;
   const open = () => { for (const tick of box.querySelectorAll("[data-setting]")) tick.checked = settings[tick.dataset.setting]; box.showModal(); };
-  button.addEventListener("click", open);
+  button.addEventListener("click", () => { const menu = button.closest("details"); if (menu) menu.open = false; open(); });
   addEventListener("keydown", (event) => {
     if (event.repeat || event.ctrlKey || event.metaKey || event.altKey || box.open || !(document.getElementById("dark")?.hidden ?? true)) return;
     if (event.target.matches?.("input,textarea,select")) return; // a letter of what is being typed
-    if (event.key.toLowerCase() === "m") open();
+    if (event.key.toLowerCase() === "l") open();
   });
   box.querySelector("[data-close]").addEventListener("click", () => box.close());
   for (const tick of box.querySelectorAll("[data-setting]")) tick.addEventListener("change", async () => {

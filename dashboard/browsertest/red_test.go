@@ -28,12 +28,12 @@ type state struct {
 func states() []state {
 	return []state{
 		{"board-quiet", func(s *site) { s.FillTrays(); s.Minutes(12, viewtest.Usual(), viewtest.Values{Developer: -0.02}) },
-			[]string{"MOVING", "Nothing needs doing", "in range", "SIMULATED ROOM"}, []string{"HALT", "CHECK"}},
+			[]string{"MOVING", "Nothing to do", "SIMULATED ROOM"}, []string{"HALT", "CHECK"}},
 		{"board-cooling", func(s *site) {
 			s.FillTrays()
 			s.Minutes(20, viewtest.Values{Developer: 20.2, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{Developer: -0.06})
 		},
-			[]string{"falling", "until out of range"}, []string{"HALT"}},
+			[]string{"leaves 18° in"}, []string{"HALT"}},
 		{"board-cold", func(s *site) {
 			s.FillTrays()
 			s.Minutes(12, viewtest.Values{Developer: 17.4, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{})
@@ -48,7 +48,7 @@ func states() []state {
 			s.Begin()
 			s.Silence(time.Minute, sensors.StateGone)
 		}, []string{"--.-", "-:--", "NOT PROVEN", "no good reading since"}, []string{"19.4", "18.8"}},
-		{"board-nothing-yet", func(*site) {}, []string{"no reading yet", "--.-", "no batch entered"}, []string{"0.0"}},
+		{"board-nothing-yet", func(*site) {}, []string{"no reading yet", "--.-", "no batch", "not found"}, []string{"0.0"}},
 		{"board-two-developers", func(s *site) {
 			second := s.Room.Baths[0]
 			second.ID, second.Name = "second", "Warm-tone developer"

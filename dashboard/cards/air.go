@@ -1,6 +1,8 @@
 package cards
 
 import (
+	"slices"
+
 	"wetside/rules"
 	"wetside/rules/ventilation"
 )
@@ -19,6 +21,8 @@ type AirCard struct {
 	Notices []string
 	// Airing is the purge under way, counted down.
 	Airing string
+	// Steady is set while the air moves.
+	Steady bool
 }
 
 // Todo is the one thing that needs doing, and how many wait behind it.
@@ -37,6 +41,10 @@ type Todo struct {
 	// it is played for, so that another alarm is heard at once.
 	Sound  string
 	Alarms string
+	// Asks is the alarm that one press on the board says was seen; empty where none waits.
+	Asks string
+	// Href leads to what is to be done where that is a page.
+	Href string
 }
 
 func (f Figures) AirCard(a rules.AirView, lost bool) AirCard {
@@ -49,6 +57,7 @@ func (f Figures) AirCard(a rules.AirView, lost bool) AirCard {
 		c.Sentence = f.Words.Say("lost.air")
 	}
 	c.Word, c.Shape = f.airWord(a.State)
+	c.Steady = a.State == ventilation.Moving
 	if a.AirChanges != nil {
 		c.Changes = f.Number(float64(*a.AirChanges), 1)
 	}
@@ -91,13 +100,12 @@ func (f Figures) Todo(snap *rules.Snapshot, lost bool) Todo {
 		}
 	}
 	if first < 0 {
-		t.Quiet, t.Text, t.Limit = true, f.Words.Say("todo.nothing"), f.tightest(snap)
-		if !snap.Armed {
-			t.Act = f.Words.Say("todo.rest")
-		}
-		return t
+		return f.quiet(snap)
 	}
 	a := snap.Alarms[first]
+	if !a.Acknowledged {
+		t.Asks = a.ID
+	}
 	t.Urgent, t.Seen, t.Text, t.Act = a.Urgent, a.Acknowledged, f.Text(a.Text)+".", f.Text(a.Act)
 	t.Word = f.AlarmWord(a)
 	t.Sound, t.Alarms = soundOf(snap.Alarms)
@@ -107,6 +115,38 @@ func (f Figures) Todo(snap *rules.Snapshot, lost bool) Todo {
 	}
 	if n := len(snap.Alarms) - 1; n > 0 {
 		t.More = f.Words.Say("todo.more", n)
+	}
+	return t
+}
+
+// quiet is the panel while no alarm is open. It says that nothing is to be done only where
+// every probe gives a reading: a new site and a room before its first class are told the next step.
+func (f Figures) quiet(snap *rules.Snapshot) Todo {
+	t := Todo{Quiet: true}
+	var unheard, silent int
+	for _, c := range snap.Channels {
+		switch _, good := c.Good(); {
+		case good:
+		case !c.Seen:
+			unheard++
+		default:
+			silent++
+		}
+	}
+	filled := slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Portion != nil })
+	switch {
+	case unheard > 0:
+		t.Text = f.Words.Say("todo.unheard", unheard)
+	case silent > 0:
+		t.Text = f.Words.Say("todo.silent", silent)
+	case filled:
+		t.Text, t.Limit = f.Words.Say("todo.nothing"), f.tightest(snap)
+	}
+	if !filled && len(snap.Baths) > 0 {
+		t.Act, t.Href = f.Words.Say("todo.set-up"), "/rooms/"+snap.Room+"/set-up?look=red"
+	}
+	if !snap.Armed {
+		t.More = f.Words.Say("todo.rest")
 	}
 	return t
 }

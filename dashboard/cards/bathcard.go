@@ -33,19 +33,19 @@ type BathCard struct {
 	Band     string
 	BandWord string
 	Out      bool
-	Gauge    *gauge
 	Trend    string // rising, falling, steady or empty
 	Rate     string
 	Leaves   string
 	// Content says what stands in the tray, Binds what limits its use tonight.
 	Content, Binds string
-	// Clocks are the development clocks that run in this bath.
-	Clocks []ClockCard
+	// Empty is set while no batch is known to stand in the tray; Soon is Leaves where it is worth a word on the board.
+	Empty bool
+	Soon  string
 }
 
 func (f Figures) BathCard(b rules.BathView, lost bool) BathCard {
 	c := BathCard{ID: b.Bath.ID, Name: b.Bath.Name, Role: f.RoleBeside(b.Bath), Developer: b.Bath.Role == rules.Developer, Degrees: f.Degrees()}
-	c.Content, c.Binds = f.Content(b.Portion), f.binds(b.Portion)
+	c.Content, c.Binds, c.Empty = f.Content(b.Portion), f.binds(b.Portion), b.Portion == nil
 	if b.Bath.Band != (sensors.Range{}) {
 		c.Band = f.Words.Say("band.is", f.Temperature(quantity.Celsius(b.Bath.Band.Low)), f.Temperature(quantity.Celsius(b.Bath.Band.High)), c.Degrees)
 	}
@@ -103,7 +103,6 @@ const tableBasis = "table"
 
 // stand says how a known temperature stands to its band and where it is going.
 func (f Figures) stand(c *BathCard, b rules.BathView) {
-	temperature, _ := b.Temperature()
 	switch b.Band {
 	case rules.BelowBand:
 		c.BandWord, c.Out = f.Words.Say("band.cold"), true
@@ -112,15 +111,17 @@ func (f Figures) stand(c *BathCard, b rules.BathView) {
 	case rules.InBand:
 		c.BandWord = f.Words.Say("band.in")
 	}
-	if c.Band != "" {
-		c.Gauge = newGauge(b.Bath.Band, float64(temperature))
-		c.Gauge.Low, c.Gauge.High = f.Temperature(quantity.Celsius(b.Bath.Band.Low)), f.Temperature(quantity.Celsius(b.Bath.Band.High))
-	}
 	if b.Trend != nil {
 		c.Trend, c.Rate = f.trend(*b.Trend)
 	}
 	c.Leaves = f.leaves(b.Forecast)
+	if in, leaves := b.Forecast.Leaves(); leaves && in < soon {
+		c.Soon = f.Words.Say("band.soon", f.WholeDegrees(float64(b.Forecast.Stay.Edge)), minutes(in))
+	}
 }
+
+// WholeDegrees is a limit as a board names it.
+func (f Figures) WholeDegrees(c float64) string { return f.Value(quantity.Temperature, c, 1) + "°" }
 
 // RoleBeside is a bath's role, unless its name says it already.
 func (f Figures) RoleBeside(b rules.Bath) string {
@@ -180,20 +181,3 @@ func (f Figures) part(n float64) string {
 
 // minutes rounds down, so that nobody is promised more than there is.
 func minutes(d time.Duration) int { return int(max(d, 0) / time.Minute) }
-
-// gauge places a temperature against its band on a line from 0 to 100, where the
-// band takes the middle from 25 to 75.
-type gauge struct {
-	At        float64 // of the pointer, kept on the line
-	Off       bool    // set when the temperature lies beyond the line's ends
-	Low, High string
-}
-
-func newGauge(band sensors.Range, value float64) *gauge {
-	width := band.High - band.Low
-	if !(width > 0) {
-		width = 1
-	}
-	at := 25 + 50*(value-band.Low)/width
-	return &gauge{At: math.Round(10*min(max(at, 3), 97)) / 10, Off: at < 3 || at > 97}
-}

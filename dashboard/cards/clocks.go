@@ -1,5 +1,7 @@
 package cards
 
+import "time"
+
 // ClockCard is one clock. Left and Over are to the tenth of a second, for a page that counts on by itself.
 type ClockCard struct {
 	Number int
@@ -18,7 +20,10 @@ type ClockCard struct {
 	Plain    bool
 	Up       bool // it only counts up, from nothing
 	Doubted  bool // the computer may have slept meanwhile
+	Room     string
 	Revision int
 	// Act is what the clock's own key does, and Button its word.
 	Act, Button string
+	// Until is the time to its end, below zero past it.
+	Until time.Duration
 }

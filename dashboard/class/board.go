@@ -14,14 +14,31 @@ import (
 type board struct {
 	Room  string
 	Head  boardHead
-	Baths []cards.BathCard
-	Air   cards.AirCard
+	Baths []boardBath
+	Air   boardAir
 	Todo  cards.Todo
 	// Say is what is read aloud when it changes.
 	Say        string
 	Developers int
 	Clocks     clockBoard
 	Sound      cards.SoundBox
+}
+
+// boardBath is a tray with its evening and the clocks that run at it.
+type boardBath struct {
+	cards.BathCard
+	Picture *trayPicture
+	// Running is the development clock that needs an eye first, Sheets are the others of this bath.
+	Running *cards.ClockCard
+	Sheets  []cards.ClockCard
+	// Line is what follows the developer, beside the first of them.
+	Line *wetLine
+}
+
+// boardAir is the air with its evening.
+type boardAir struct {
+	cards.AirCard
+	Strip *airStrip
 }
 
 type boardHead struct {
@@ -45,9 +62,9 @@ func (f figures) boardOf(snap *rules.Snapshot, site *web.Site, lost bool) board 
 		if card.Developer {
 			b.Developers++
 		}
-		b.Baths = append(b.Baths, card)
+		b.Baths = append(b.Baths, boardBath{BathCard: card})
 	}
-	b.Air = f.AirCard(snap.Air, lost)
+	b.Air = boardAir{AirCard: f.AirCard(snap.Air, lost)}
 	if !lost {
 		b.Head.Session = f.SessionLine(snap.Session)
 		b.Air.Airing, b.Air.Notices = f.Airing(snap), f.BoardNotices(snap)
@@ -57,6 +74,10 @@ func (f figures) boardOf(snap *rules.Snapshot, site *web.Site, lost bool) board 
 	return b
 }
 
+// worthAge is how old the newest reading must be for the board to say so: silent trays say
+// since when in their own place.
+const worthAge = 10 * time.Second
+
 func (f figures) newest(snap *rules.Snapshot, lost bool) string {
 	switch {
 	case lost:
@@ -65,8 +86,8 @@ func (f figures) newest(snap *rules.Snapshot, lost bool) string {
 		return f.Words.Say("age.none")
 	}
 	age := snap.Newest + max(0, f.Now.Since(snap.At))
-	if age < 3*time.Second {
-		return f.Words.Say("age.now")
+	if age < worthAge {
+		return ""
 	}
 	return f.Words.Say("age.ago", f.Text(rules.Age(age)))
 }

@@ -1,7 +1,9 @@
 package class
 
 import (
+	"cmp"
 	"net/http"
+	"slices"
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
@@ -23,7 +25,8 @@ func (s *Pages) start(w http.ResponseWriter, r *http.Request) {
 func (s *Pages) boardPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	p := s.PageFor("board", web.Red, in)
 	p.Stream, p.Refresh = "/rooms/"+in.Snap.Room+"/events", web.WithoutScript
-	p.Scripts = []string{"sound.js", "clock.js"}
+	p.Scripts = []string{"keys.js", "sound.js", "clock.js"}
+	s.Evenings.await(r.Context(), in.Snap)
 	p.Body, p.Screen = s.boardNow(in), s.Screen(r)
 	s.Show(w, r, http.StatusOK, p)
 }
@@ -33,14 +36,52 @@ func (s *Pages) boardNow(in web.Visit) board {
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
 	b := f.boardOf(in.Snap, in.Site, lost)
 	b.Clocks, b.Sound = s.clockBoard(f, in.Site, in.Snap, lost), cards.SoundBoxOf(in.Snap.Room, web.Red)
+	b.Clocks.Seen = b.Todo.Asks
+	past, line := s.Evenings.of(in.Snap), f.wetLine(in.Snap, len(b.Clocks.Clocks))
 	for i := range b.Baths {
-		for _, c := range b.Clocks.Clocks {
-			if c.BathID == b.Baths[i].ID {
-				b.Baths[i].Clocks = append(b.Baths[i].Clocks, c)
-			}
+		bath := &b.Baths[i]
+		bath.place(b.Clocks.Clocks)
+		if lost {
+			continue
+		}
+		bath.Picture = f.trayPicture(in.Snap.Baths[i], past)
+		if bath.Developer {
+			bath.Line, line = line, nil
 		}
 	}
+	if !lost {
+		b.Air.Strip = f.airStrip(in.Snap.Air, past)
+	}
 	return b
+}
+
+// place puts the clocks of a bath on its card: first the one that is longest past its end or
+// ends next; one that is paused or only counts up waits behind the others.
+func (b *boardBath) place(clocks []cards.ClockCard) {
+	var mine []cards.ClockCard
+	for _, clock := range clocks {
+		if clock.BathID == b.ID {
+			mine = append(mine, clock)
+		}
+	}
+	if len(mine) == 0 {
+		return
+	}
+	slices.SortStableFunc(mine, func(a, b cards.ClockCard) int {
+		return cmp.Or(cmp.Compare(waits(a), waits(b)), cmp.Compare(a.Until, b.Until))
+	})
+	b.Running, b.Sheets = &mine[0], mine[1:]
+}
+
+// waits ranks the clocks of a bath by how soon somebody must look at them.
+func waits(c cards.ClockCard) int {
+	switch {
+	case c.Up:
+		return 2
+	case c.State == "paused":
+		return 1
+	}
+	return 0
 }
 
 // indexRow is one room among several: its board in short.
@@ -57,7 +98,7 @@ func (s *Pages) indexRows(site *web.Site) []indexRow {
 		row := indexRow{board: f.boardOf(snap, site, s.Lost(snap))}
 		for _, bath := range row.Baths {
 			if bath.Developer {
-				row.Times = append(row.Times, bath)
+				row.Times = append(row.Times, bath.BathCard)
 			}
 		}
 		rows = append(rows, row)

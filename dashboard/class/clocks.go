@@ -33,6 +33,8 @@ type clockBoard struct {
 	Starts   []clockStart
 	Undo     bool
 	UndoWord string
+	// Seen is the alarm that the board asks to be seen; empty while there is none.
+	Seen string
 }
 
 // clockStart is a button that starts a clock for a developer.
@@ -69,7 +71,7 @@ func (s *Pages) clockBoard(f figures, site *web.Site, snap *rules.Snapshot, lost
 	}
 	for _, c := range v.Clocks {
 		card := f.clockCard(c)
-		card.BathID, card.Bath, card.Revision = c.Bath, names[c.Bath], v.Revision
+		card.Room, card.BathID, card.Bath, card.Revision = snap.Room, c.Bath, names[c.Bath], v.Revision
 		b.Clocks = append(b.Clocks, card)
 	}
 	return b
@@ -90,7 +92,7 @@ func (f figures) clockStart(b rules.BathView, key string, lost bool) clockStart 
 
 func (f figures) clockCard(c clocks.Clock) cards.ClockCard {
 	card := cards.ClockCard{Number: c.Number, Left: tenths(c.Left), Over: tenths(c.Over), Notice: web.SentenceCase(f.Text(c.Notice)), Plain: c.Following != chem.FollowingBath,
-		Follows: followed(c.Following), MovedBy: int(c.Moved.Round(time.Second) / time.Second)}
+		Follows: followed(c.Following), MovedBy: int(c.Moved.Round(time.Second) / time.Second), Until: c.Left - c.Over}
 	card.Text = chem.MinutesSeconds(c.Left.Truncate(time.Second))
 	if card.Up = c.Following == chem.CountingUp; card.Up {
 		card.Left, card.Text = tenths(-c.Ran), chem.MinutesSeconds(c.Ran.Truncate(time.Second))
@@ -155,7 +157,7 @@ func (s *Pages) clockPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 func (s *Pages) showClocks(w http.ResponseWriter, r *http.Request, in web.Visit, problem string) {
 	p := s.PageFor("clock", web.Red, in)
 	p.Styles = []string{"board.css", "clock.css"}
-	p.Scripts = []string{"sound.js", "clock.js"}
+	p.Scripts = []string{"keys.js", "sound.js", "clock.js"}
 	p.Stream, p.Refresh = "/rooms/"+in.Snap.Room+"/clock/events", web.WithoutScript
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
 	b := f.boardOf(in.Snap, in.Site, lost)

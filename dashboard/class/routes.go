@@ -32,6 +32,8 @@ type Pages struct {
 	Then   Then
 	// Screen says what is known of the screen that a request comes from.
 	Screen func(*http.Request) web.ScreenState
+	// Evenings are the past that the boards draw.
+	Evenings *Evenings
 }
 
 // Routes are those of the class.
@@ -41,6 +43,8 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "GET /events", For: web.Reading(), Live: s.indexParts},
 		{Pattern: "GET /rooms/{room}/board", For: web.Reading(), Answer: s.InRoom(s.boardPage), Menu: web.Entry{Under: web.UnderBoard, At: 1, Name: "board", Red: true}},
 		{Pattern: "GET /rooms/{room}/events", For: web.Reading(), Live: s.boardParts},
+		{Pattern: "POST /rooms/{room}/seen", For: web.From(access.Volunteer), Answer: s.InRoom(s.seenPost),
+			Acts: []web.Act{{Name: actSeen, Kind: rules.AcknowledgeAlarm{}.Kind()}}},
 		{Pattern: "GET /rooms/{room}/clock", For: web.Reading(), Answer: s.InRoom(s.clockPage),
 			Menu: web.Entry{Under: web.UnderTimer, At: 1, Name: "clock", Red: true}.If(s.Clocks != nil)},
 		{Pattern: "POST /rooms/{room}/clock", For: web.From(access.Volunteer), Answer: s.InRoom(s.clockPost)},

@@ -52,7 +52,7 @@ func (s *Pages) tonightPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	f, l, q := s.figures(in.Site), web.LookOf(r), r.URL.Query()
 	b := s.boardNow(in)
 	body := tonightBody{Look: l, Room: in.Snap.Room, Receipt: s.Receipt(r), Who: web.Clip(q.Get("who")), Lost: b.Head.Lost,
-		Session: b.Head.Session, Air: b.Air, Todo: b.Todo, Back: f.TimeOfDay(f.Now.Wall.Add(-lookBack))}
+		Session: b.Head.Session, Air: b.Air.AirCard, Todo: b.Todo, Back: f.TimeOfDay(f.Now.Wall.Add(-lookBack))}
 	if a := s.Attempt(r); a.Problem != nil {
 		body.Problem, body.Who = a.Problem.Sentence, a.Typed.Who
 	}
@@ -61,9 +61,9 @@ func (s *Pages) tonightPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	for i, view := range in.Snap.Baths {
 		switch {
 		case view.Bath.Role == rules.Developer:
-			body.Developers = append(body.Developers, s.tonightDeveloper(f, view, developerAt{b.Baths[i], next, b.Head.Lost}))
+			body.Developers = append(body.Developers, s.tonightDeveloper(f, view, developerAt{b.Baths[i].BathCard, next, b.Head.Lost}))
 		default:
-			body.Others = append(body.Others, s.tonightBath(f, view, b.Baths[i]))
+			body.Others = append(body.Others, s.tonightBath(f, view, b.Baths[i].BathCard))
 		}
 	}
 	if body.Use != nil {

@@ -79,8 +79,9 @@ func (s *Pages) ScreenState(r *http.Request) web.ScreenState {
 	}
 	state := web.ScreenState{Href: "/screen?look=red", Text: s.Words.Say("screen.untested"), Shape: "unknown"}
 	if name := screenOf(r); name != "" {
+		state.Name = name
 		if tests := screentest.Of(name, s.Screens.ScreenTests()); len(tests) > 0 {
-			state.Shape = "moving"
+			state.Shape, state.Tested = "moving", true
 			state.Text = s.Words.Say("screen.tested", s.figures(s.View.Now()).day(tests[0].At), tests[0].Paper, s.clearWords(tests[0].Clear()))
 		}
 	}

@@ -49,8 +49,10 @@ type Kit struct {
 	hub         *hub
 	handler     http.Handler
 
-	stop context.CancelFunc
-	done sync.WaitGroup
+	// beside runs next to the live streams until the end.
+	beside []func(context.Context)
+	stop   context.CancelFunc
+	done   sync.WaitGroup
 }
 
 // New prepares what pages are made with; start lets them be served.
@@ -76,9 +78,14 @@ func (s *Kit) Start(routes []Route, kinds record.Registry) (err error) {
 	s.stop = stop
 	s.hub = newHub(s.View, s.streamParts, func(t topic) bool { return s.registry.live[t.page].Calm })
 	s.handler = s.guard(s.serve(routes))
-	s.done.Go(func() { s.hub.run(ctx) })
+	for _, run := range append(s.beside, s.hub.run) {
+		s.done.Go(func() { run(ctx) })
+	}
 	return nil
 }
+
+// Beside lets something run next to the live streams, from the start to the end.
+func (s *Kit) Beside(run func(context.Context)) { s.beside = append(s.beside, run) }
 
 // ServeHTTP answers one request.
 func (s *Kit) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.ServeHTTP(w, r) }

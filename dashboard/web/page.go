@@ -158,6 +158,9 @@ func (s *Kit) Fail(w http.ResponseWriter, r *http.Request, f Failure) {
 
 // ScreenState is what the red page says of the screen it is shown on.
 type ScreenState struct {
+	// Name is the one under which the screen was tested; Tested is set where the test is on record.
+	Name   string
+	Tested bool
 	// Href leads to the test; empty where no tests are kept.
 	Href, Text string
 	Shape      string // the drawing beside the words

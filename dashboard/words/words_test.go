@@ -19,8 +19,8 @@ import (
 func used(t *testing.T) map[string]bool {
 	t.Helper()
 	keys := map[string]bool{}
-	asked := regexp.MustCompile(`(?:say |Say\(|fail\((?:"[a-z]+"|[a-z.]+), |unread\((?:"[a-z]+"|[a-z.]+), err, |word: )"([a-z0-9_.-]+)"|\{"(span\.[a-z]+)",`)
-	for _, pattern := range []string{"../templates/*.html", "../*.go"} {
+	asked := regexp.MustCompile(`(?:say |Say\(|[Ff]ail\((?:"[a-z]+"|[a-z.]+), |[Uu]nread\((?:"[a-z]+"|[a-z.]+), err, |[Ww]ord: )"([a-z0-9_.-]+)"|\{"(span\.[a-z]+)",`)
+	for _, pattern := range []string{"../templates/*.html", "../air/*.go", "../cards/*.go", "../class/*.go", "../keep/*.go", "../people/*.go", "../record/*.go", "../shelf/*.go", "../web/*.go"} {
 		files, err := filepath.Glob(pattern)
 		require.NoError(t, err)
 		require.NotEmpty(t, files)

@@ -1,0 +1,113 @@
+package dashboard_test
+
+import (
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard/viewtest"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/ventilation"
+	"wetside/sensors"
+)
+
+// One press says that an alarm was seen: no name is asked in the dark, and the record keeps by which screen.
+func TestOnePressOnTheBoardSaysThatAnAlarmWasSeen(t *testing.T) {
+	p := halted(t)
+	require.Contains(t, p.page("/"), `name="alarm" value="air"`)
+	form := url.Values{"act": {"seen"}, "alarm": {"air"}}
+	require.Equal(t, http.StatusSeeOther, p.post("/rooms/north/seen", form).Code)
+	require.Equal(t, []rules.Act{rules.AcknowledgeAlarm{Alarm: "air", Screen: "another device"}}, []rules.Act{p.Commands()[0].Act})
+	require.Empty(t, p.Commands()[0].Person)
+
+	local := httptest.NewRequest(http.MethodPost, "/rooms/north/seen", strings.NewReader(form.Encode()))
+	local.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	local.Header.Set("Accept", "text/plain")
+	local.RemoteAddr = "127.0.0.1:4711"
+	out := httptest.NewRecorder()
+	p.ServeHTTP(out, local)
+	require.Equal(t, http.StatusNoContent, out.Code)
+	require.Equal(t, rules.AcknowledgeAlarm{Alarm: "air", Screen: "the lab computer"}, p.Commands()[1].Act)
+
+	p.Show(viewtest.Acknowledge(*p.Now().Rooms[0]))
+	require.Equal(t, http.StatusSeeOther, p.post("/rooms/north/seen", form).Code)
+	require.Len(t, p.Commands(), 2, "a press that comes late changes nothing")
+	require.Regexp(t, `data-key="A" disabled="disabled"`, p.page("/"))
+}
+
+// A board that has no reading never says that nothing is to be done.
+func TestANewSiteIsToldItsNextStep(t *testing.T) {
+	p := newPages(t)
+	p.Publish()
+	html := p.page("/")
+	require.Contains(t, html, "5 probes not found.")
+	require.Contains(t, html, `href="/rooms/north/set-up?look=red">Set up for a class</a>`)
+	require.NotContains(t, html, "Nothing to do")
+
+	p = evening(t)
+	require.Contains(t, p.page("/"), "Nothing to do.")
+	p.Silence(8*time.Second, sensors.StateLive)
+	p.Doubt("stop", 19, sensors.Reading{At: p.Clock.Now(), Reason: sensors.Jump})
+	p.Publish()
+	require.NotContains(t, p.page("/"), "Nothing to do", "a tray has no reading")
+}
+
+// What follows the developer: the times of chem for both papers, by the temperature of the
+// fixer; the wash has no probe, so that its published time says at which temperature it holds.
+func TestTheBoardShowsStopFixAndWashOfBothPapers(t *testing.T) {
+	html := evening(t).page("/")
+	cells := func(row string) string {
+		_, rest, found := strings.Cut(html, `<tr><th scope="row">`+row+`</th>`)
+		require.True(t, found, row)
+		rest, _, _ = strings.Cut(rest, "</tr>")
+		return rest
+	}
+	require.Contains(t, cells("stop"), ">0:10<")
+	require.Contains(t, cells("stop"), ">1:00<") // US Army course SS0509, p. 45: a minute for fibre
+	require.Contains(t, cells("fix"), ">0:33<")  // 30 s at 20 °C; double per 10 °C colder (US Army TM 11-2323, par. 33 c): 30 s * 2^0.12 at 18.8 °C
+	require.Contains(t, cells("fix"), ">5:26<")  // 5 min * 2^0.12
+	require.NotContains(t, cells("fix"), "20°")
+	require.Contains(t, cells("wash"), "20°")
+}
+
+// The picture of the evening: a line that breaks where nothing was read, the limits, the
+// forecast, and a strip of the air.
+func TestTheBoardDrawsTheEveningOfEachTrayAndOfTheAir(t *testing.T) {
+	p := newPages(t)
+	p.Remember(func(q web.SeriesQuery) (web.Series, error) {
+		var s web.Series
+		for at := q.From; at.Before(q.To); at = at.Add(q.To.Sub(q.From) / time.Duration(q.Points)) {
+			if share := float64(at.Sub(q.From)) / float64(q.To.Sub(q.From)); share < 0.4 || share > 0.6 {
+				s.Points = append(s.Points, web.SeriesPoint{At: at, Min: 20, Mean: 20, Max: 20, Count: 9})
+			}
+		}
+		return s, nil
+	})
+	p.FillTrays()
+	p.Minutes(20, viewtest.Values{Developer: 20.2, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{Developer: -0.06})
+	stopped := rules.Recorded{Kind: rules.AirState, Room: "north", At: p.Clock.Now().Wall.Add(-10 * time.Minute)}
+	require.NoError(t, p.Write(stopped, rules.Event{From: string(ventilation.Moving), To: string(ventilation.Stopped)}))
+	told := rules.Recorded{Kind: rules.AnnounceTime{}.Kind(), Room: "north", At: p.Clock.Now().Wall.Add(-15 * time.Minute)}
+	require.NoError(t, p.Write(told, rules.AnnounceTime{Bath: "developer", Seconds: 117}))
+	p.Publish()
+	html := p.page("/")
+	_, developer, _ := strings.Cut(html, `id="bath-developer"`)
+	developer, _, _ = strings.Cut(developer, "</section>")
+	require.Equal(t, 2, strings.Count(developer, `<polyline points=`), "one line before the gap and one behind it")
+	require.Contains(t, developer, `<polyline class="ahead"`)
+	require.Contains(t, developer, ">1:57</text>")
+	require.Contains(t, developer, `class="spot"`)
+	require.Regexp(t, `leaves 18° in \d+`, strings.ReplaceAll(developer, "\u00a0", " "))
+	require.Contains(t, html, `<rect class="full" x="0.0%"`)
+	require.Contains(t, html, `<rect class="hatched"`)
+
+	p.Silence(time.Minute, sensors.StateGone)
+	p.Publish()
+	require.NotContains(t, p.page("/"), `class="spot"`, "a silent probe has no place in the present")
+}

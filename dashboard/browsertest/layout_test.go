@@ -1,0 +1,174 @@
+//go:build browser
+
+package browsertest_test
+
+import (
+	"math"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard/viewtest"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/clocks"
+	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
+)
+
+// sizes are the windows in which the board is one screen and no page breaks.
+func sizes() []screen {
+	return []screen{{"1280x800", 1280, 800, false}, {"1366x768", 1366, 768, false}, {"1024x768", 1024, 768, false}, {"1920x1080", 1920, 1080, false},
+		{"820x1180", 820, 1180, true}, {"390x844", 390, 844, true}}
+}
+
+// resize gives the window another size without loading the page again.
+func (p *tab) resize(s screen) {
+	p.t.Helper()
+	p.screen = s
+	call(p, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: s.width, Height: s.height, DeviceScaleFactor: 1, Mobile: s.touch})
+	p.eventually(`document.documentElement.clientWidth === `+quotedNumber(float64(s.width)), time.Second)
+}
+
+// broken names what is wrong with the layout of a page as it is seen: what sticks out of the
+// window, texts that lie over one another, texts that leave their box or are cut, and tables
+// of which a part is behind the edge.
+const broken = `(() => {
+	const out = [], wide = document.documentElement.clientWidth, name = (e) => (e.closest("[class]")?.getAttribute("class") || e.tagName) + ": " + (e.textContent || "").trim().slice(0, 40);
+	const folded = (e) => [...document.querySelectorAll("details:not([open])")].some(d => d.contains(e) && !d.querySelector("summary")?.contains(e));
+	const skip = (e) => { const s = getComputedStyle(e); return e.closest(".hidden,.hide,.skip,dialog:not([open]),[hidden],option,script,style,title,noscript,defs") || folded(e) || s.visibility === "hidden" || s.display === "none" };
+	const texts = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+	for (let n = walk.nextNode(); n; n = walk.nextNode()) {
+		const e = n.parentElement;
+		if (!n.data.trim() || skip(e)) continue;
+		const range = document.createRange();
+		range.selectNodeContents(n);
+		for (const r of range.getClientRects()) {
+			if (r.width < 1 || r.height < 1) continue;
+			texts.push({e, l: r.left + 1, r: r.right - 1, t: r.top + 0.26 * r.height, b: r.bottom - 0.26 * r.height, fixed: !!e.closest(".foot,.lost,.refused")});
+		}
+	}
+	for (const x of texts) {
+		if (x.r > wide + 1 || x.l < -1) { const box = x.e.closest(".scroll,.report-grid,.table"); out.push((box ? "table cut at the edge: " : "out of the window: ") + name(x.e)); }
+		const box = x.e.closest(".tray,.air,.todo,.face,button,summary,.button,.chip,.card");
+		if (box && !x.e.closest("svg")) { const b = box.getBoundingClientRect(); if (x.r > b.right + 1 || x.l < b.left - 1 || x.b > b.bottom + 1 || x.t < b.top - 1) out.push("out of its box: " + name(x.e)); }
+	}
+	for (let i = 0; i < texts.length; i++) for (let j = i + 1; j < texts.length && j < i + 400; j++) {
+		const a = texts[i], b = texts[j];
+		if (a.fixed !== b.fixed || a.e === b.e) continue;
+		if (Math.min(a.r, b.r) - Math.max(a.l, b.l) > 1 && Math.min(a.b, b.b) - Math.max(a.t, b.t) > 1) out.push("one over the other: " + name(a.e) + " / " + name(b.e));
+	}
+	for (const e of document.querySelectorAll("body *")) {
+		if (skip(e) || e.closest("svg,select,textarea,input")) continue;
+		const s = getComputedStyle(e);
+		if (s.overflowX !== "visible" && e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0) out.push("cut or scrolled sideways: " + name(e));
+		if (s.overflowY === "hidden" && e.scrollHeight > e.clientHeight + 2 && e.clientHeight > 0 && e.textContent.trim()) out.push("cut below: " + name(e));
+	}
+	if (document.documentElement.scrollWidth > wide) out.push("the page is " + document.documentElement.scrollWidth + " wide");
+	return [...new Set(out)].slice(0, 12);
+})()`
+
+// taller is by how many pixels a board is higher than its window.
+const taller = `Math.max(0, document.documentElement.scrollHeight - innerHeight, ...[...document.querySelectorAll(".tray,.air,.todo")].map(e => e.scrollHeight - e.clientHeight - 1))`
+
+// cooled is an invented evening of a tray: from 22 °C down to what it has now.
+func cooled(q web.SeriesQuery) (web.Series, error) {
+	var s web.Series
+	step := q.To.Sub(q.From) / time.Duration(q.Points)
+	for i := range q.Points {
+		x := float64(i) / float64(q.Points)
+		mean := 19.3 + 2.7*math.Exp(-3*x) + 0.04*math.Sin(60*x)
+		s.Points = append(s.Points, web.SeriesPoint{At: q.From.Add(time.Duration(i) * step), Min: mean - 0.1, Mean: mean, Max: mean + 0.1, Count: 30})
+	}
+	return s, nil
+}
+
+// layoutStates are the nine states in which the board is looked at in every size.
+func layoutStates() []state {
+	cooling := func(s *site) {
+		s.FillTrays()
+		s.Minutes(20, viewtest.Values{Developer: 20.2, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{Developer: -0.06})
+	}
+	halt := func(s *site) {
+		s.Begin()
+		s.Minutes(2, viewtest.Values{Developer: 19.4, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
+	}
+	return []state{
+		{"fresh", func(s *site) { s.FillTrays(); s.Minutes(12, viewtest.Usual(), viewtest.Values{Developer: -0.02}) }, []string{"MOVING", "Nothing to do.", "stop", "fix", "wash"}, []string{"HALT", "PD-17"}},
+		{"forecast", cooling, []string{"leaves 18° in"}, []string{"HALT"}},
+		{"past-limit", func(s *site) { pastLimits(s); s.Minutes(12, viewtest.Usual(), viewtest.Values{}) }, []string{"EXPIRED", "-:--"}, []string{"from 2:00"}},
+		{"three-clocks", func(s *site) { s.Begin() }, []string{"sheet 2", "sheet 3", "next sheet", "+0:"}, nil},
+		{"alarm", halt, []string{"HALT", "STOPPED"}, []string{"MOVING"}},
+		{"alarm-returned", func(s *site) { halt(s); s.Minutes(3, viewtest.Usual(), viewtest.Values{}) }, []string{"MOVING", "Seen?"}, []string{"HALT"}},
+		{"no-probe", func(s *site) { s.Begin(); s.Silence(time.Minute, sensors.StateGone) }, []string{"--.-", "-:--", "NOT PROVEN"}, []string{"19.4", "18.8", "Nothing to do"}},
+		{"new-site", func(*site) {}, []string{"5 probes not found", "Set up for a class", "--.-"}, []string{"Nothing to do", "0.0"}},
+		{"long-names", longNames, []string{"Practice darkroom of the upper school", "Second fixing bath"}, nil},
+	}
+}
+
+// pastLimits pours a developer that must not be used any more.
+func pastLimits(s *site) {
+	s.FillTrays()
+	words := phrase.Plain("open for 12 h, at most 8 h")
+	s.Pour("developer", rules.Portion{Record: 41, Batch: "PD-17", What: "Paper developer", By: "Ida", Filled: viewtest.Evening(), Known: &rules.Known{Limit: rules.Limit{Verdict: ledger.Discard, Words: words}}})
+	left := []ledger.Left{{Material: ledger.ResinCoated, Sheets: 200, Sure: true}, {Material: ledger.FibreBased, Sheets: 100, Sure: true}}
+	s.Pour("fixer", rules.Portion{Record: 42, Batch: "FX-4", What: "Rapid fixer", By: "Ida", Filled: viewtest.Evening(), Known: &rules.Known{Limit: rules.Limit{Verdict: ledger.Pour, Left: left}}})
+}
+
+func longNames(s *site) {
+	s.Room.Name = "Practice darkroom of the upper school, second cellar"
+	s.Room.Baths[0].Name = "Warm-tone print developer"
+	s.Room.Baths[2].Name = "First fixing bath, rapid"
+	second := s.Room.Baths[2]
+	second.ID, second.Name = "second", "Second fixing bath, rapid"
+	s.Room.Baths = append(s.Room.Baths[:3:3], second, s.Room.Baths[3])
+	pastLimits(s)
+	s.Minutes(20, viewtest.Values{Developer: 20.2, Stop: 17.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{Stop: -0.05})
+}
+
+// threeClocks starts three clocks, of which the first runs past its end.
+func threeClocks(t *testing.T, s *site) {
+	t.Helper()
+	for range 3 {
+		require.NoError(t, s.PressClock(t.Context(), "north", clocks.Press{Act: clocks.Start, Bath: "developer", Seen: s.Clocks("north").Revision}))
+		s.Minutes(1, viewtest.Usual(), viewtest.Values{})
+		s.Publish()
+	}
+}
+
+// The board is one screen in every layout and in every state, and nothing on it is cut, lies
+// over something else or leaves its place; one page is loaded for each state, and resized.
+func TestTheBoardIsOneScreenAndWholeInEverySizeAndState(t *testing.T) {
+	b := browser(t)
+	for _, st := range layoutStates() {
+		t.Run(st.name, func(t *testing.T) {
+			s := newSite(t)
+			s.Remember(cooled)
+			st.make(s)
+			s.keepShowing()
+			if st.name == "three-clocks" {
+				threeClocks(t, s)
+			}
+			p := open(t, b, s.host(), sizes()[0])
+			p.visit(s.server.URL + "/rooms/north/board")
+			p.eventually(`document.documentElement.dataset.beat !== undefined && document.fonts.check("700 20px B612")`, 3*time.Second)
+			for _, size := range sizes() {
+				p.resize(size)
+				requireRed(t, p.shoot("board-"+st.name, true), st.name)
+				text := p.text("main")
+				for _, words := range st.shows {
+					require.Contains(t, text, words, size.name)
+				}
+				for _, words := range st.never {
+					require.NotContains(t, text, words, size.name)
+				}
+				require.Empty(t, value[[]string](p, broken), size.name)
+				require.Zero(t, value[float64](p, taller), "%s: pixels below the window", size.name)
+			}
+			p.blameless()
+		})
+	}
+}

@@ -1,0 +1,51 @@
+package class
+
+import (
+	"net"
+	"net/http"
+	"slices"
+
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/access"
+)
+
+// actSeen says that an alarm was seen, by one press on the board.
+const actSeen = "seen"
+
+// seenPost notes that the alarm that the board shows was seen. A press that comes twice, or
+// after the alarm went, changes nothing and is no mistake: nobody reads refusals in the dark.
+func (s *Pages) seenPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	id := r.PostForm.Get("alarm")
+	asks := slices.ContainsFunc(in.Snap.Alarms, func(a rules.AlarmView) bool { return a.ID == id && !a.Acknowledged })
+	if asks {
+		who, _ := access.From(r.Context())
+		act := rules.AcknowledgeAlarm{Alarm: id, Screen: s.screenName(r)}
+		if _, wrong := s.HandOver(r.Context(), rules.Command{Room: in.Snap.Room, Person: who.Name, Act: act}); wrong != nil {
+			if web.WantsText(r) {
+				web.SendText(w, http.StatusConflict, wrong.Sentence)
+				return
+			}
+			s.Fail(w, r, web.Failure{Status: http.StatusConflict, Sentence: wrong.Sentence})
+			return
+		}
+	}
+	if web.WantsText(r) {
+		w.WriteHeader(http.StatusNoContent)
+		return
+	}
+	http.Redirect(w, r, "/rooms/"+in.Snap.Room+"/board", http.StatusSeeOther)
+}
+
+// screenName is by which screen something was pressed: the name under which it was tested,
+// else whether it is that of the computer itself.
+func (s *Pages) screenName(r *http.Request) string {
+	if name := s.Screen(r).Name; name != "" {
+		return name
+	}
+	host, _, err := net.SplitHostPort(r.RemoteAddr)
+	if ip := net.ParseIP(host); err == nil && ip != nil && ip.IsLoopback() {
+		return s.Words.Say("seen.here")
+	}
+	return s.Words.Say("seen.elsewhere")
+}
