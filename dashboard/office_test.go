@@ -105,6 +105,16 @@ func TestAnEntryOfADutyThatMakesNoSenseComesBack(t *testing.T) {
 	require.Contains(t, p.page(out.Header().Get("Location")), "Nothing was recorded: the disk is full")
 }
 
+func TestUsualTimesOfAReportAreOnePressAway(t *testing.T) {
+	p, _ := officePages(t) // a Thursday
+	page := p.page("/report")
+	for _, days := range []string{"from=2026-01-12&to=2026-01-15", "from=2026-01-05&to=2026-01-11", "from=2026-01-01&to=2026-01-15", "from=2025-12-01&to=2025-12-31", "from=2025-09-01&to=2026-01-15"} {
+		require.Contains(t, page, `href="/report?`+days)
+		require.Contains(t, page, `href="/report/report.pdf?`+days)
+	}
+	require.NotContains(t, p.page("/report?look=red"), "report.pdf", "files are white")
+}
+
 func TestAReportIsShownAndSentAsFiles(t *testing.T) {
 	p, _ := officePages(t)
 	require.Contains(t, p.page("/report"), `value="2025-10-15"`, "three months are offered")

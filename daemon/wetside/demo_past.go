@@ -148,6 +148,9 @@ type pastPlace struct {
 	failed  error
 }
 
+// lastEyewash is the evening from which on nobody ran the eyewash: one duty is overdue.
+const lastEyewash = 20
+
 // act is something that somebody does at a time of an evening.
 type act struct {
 	at time.Duration
@@ -256,7 +259,7 @@ func (p *pastPlace) acts(e pastEvening) []act {
 		add(act{e.answered, func(ctx context.Context) { p.answerAlarms(ctx, e.answer) }})
 	}
 	add(p.keeping(e)...)
-	if e.number%3 == 1 {
+	if e.number%3 == 1 && e.number < lastEyewash {
 		add(act{15 * time.Minute, p.dutyDone("eyewash-run", volunteer, "ran clear for three minutes (invented)")})
 	}
 	add(p.enters(165*time.Minute, volunteer, ledger.TraysCovered{Containers: trayNames()}))

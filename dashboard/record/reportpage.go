@@ -27,8 +27,40 @@ type reportBody struct {
 	Document template.HTML
 	// PDF and Archive lead to the same as files.
 	PDF, Archive string
+	// Presets are usual times to report on; none beside a report.
+	Presets []preset
 	// Overdue says in words how many duties are.
 	Overdue string
+}
+
+// preset is a usual time to report on, with the way to its page and to its PDF.
+type preset struct{ Name, Days, Page, PDF string }
+
+// presets are usual times, seen from a day on: weeks begin on Monday.
+func (s *Pages) presets(today time.Time, look web.Look) (list []preset) {
+	monday := today.AddDate(0, 0, -(int(today.Weekday())+6)%7)
+	first := today.AddDate(0, 0, 1-today.Day())
+	for _, p := range []struct {
+		name     string
+		from, to time.Time
+	}{
+		{s.Words.Say("report.this-week"), monday, today},
+		{s.Words.Say("report.last-week"), monday.AddDate(0, 0, -7), monday.AddDate(0, 0, -1)},
+		{s.Words.Say("report.this-month"), first, today},
+		{s.Words.Say("report.last-month"), first.AddDate(0, -1, 0), first.AddDate(0, 0, -1)},
+		{s.Words.Say("report.four-months"), first.AddDate(0, -4, 0), today},
+	} {
+		query := url.Values{"from": {p.from.Format(time.DateOnly)}, "to": {p.to.Format(time.DateOnly)}}
+		one := preset{Name: p.name, Days: p.from.Format("2 Jan") + " – " + p.to.Format("2 Jan 2006")}
+		if look == web.Red {
+			query.Set("look", "red")
+		} else {
+			one.PDF = "/report/report.pdf?" + query.Encode()
+		}
+		one.Page = "/report?" + query.Encode()
+		list = append(list, one)
+	}
+	return list
 }
 
 // reportPage shows the form, and the report when a time was asked for.
@@ -39,6 +71,7 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 	status := http.StatusOK
 	if body.From == "" && body.To == "" {
 		body.From, body.To = today.AddDate(0, -3, 0).Format(time.DateOnly), today.Format(time.DateOnly)
+		body.Presets = s.presets(today, body.Look)
 	} else if d, wrong := s.reportOf(r); wrong != "" {
 		body.Problem, status = wrong, http.StatusUnprocessableEntity
 	} else {

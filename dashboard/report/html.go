@@ -184,7 +184,11 @@ func (d *picture) box(kind string, at, size place) {
 		d.printf(`<rect class="%s" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, class, at.x, at.y, size.x, size.y)
 		return
 	}
-	d.printf(`<rect class="chart-gap" fill="url(#%s-hatch)" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, d.id, at.x, at.y, size.x, size.y)
+	class := "chart-gap"
+	if kind == "low" {
+		class = "chart-low"
+	}
+	d.printf(`<rect class="%s" fill="url(#%s-hatch)" x="%.1f" y="%.1f" width="%.1f" height="%.1f"/>`, class, d.id, at.x, at.y, size.x, size.y)
 }
 
 func (d *picture) words(at place, anchor, text string) {

@@ -221,6 +221,9 @@ func (s *sheet) box(kind string, at, size place) {
 		s.SetDashPattern(nil, 0)
 		return
 	}
+	if kind == "low" {
+		s.Rect(x, y, size.x, size.y, "D")
+	}
 	s.ClipRect(x, y, size.x, size.y, true)
 	for d := -size.y; d < size.x; d += 1.6 {
 		s.Line(x+d, y+size.y, x+d+size.y, y)
