@@ -24,19 +24,22 @@ type boards struct {
 }
 
 // keptBoards are the boards of a room, in the order of their records, by the configuration
-// with which they were begun, and the record up to which the book was read for them.
+// with which they were begun; rest is the board after the last record that was read for them,
+// number read.
 type keptBoards struct {
 	of   *room
 	list []keptBoard
+	rest keptBoard
 	read uint64
 }
 
 // keptBoard is a board as the records up to a number had brought it, none of them later
-// than a moment; least is the earliest time of the records since the kept board before.
-// Nothing in it is ever changed.
+// than a moment; least is the earliest time of the records since the kept board before, of
+// which there are so many. Nothing in it is ever changed.
 type keptBoard struct {
 	number        uint64
 	latest, least time.Time
+	since         int
 	board         rules.Board
 }
 
@@ -53,7 +56,7 @@ func (b keptBoard) take(rec rules.Recorded) keptBoard {
 	if b.least.IsZero() || rec.At.Before(b.least) {
 		b.least = rec.At
 	}
-	return keptBoard{rec.Number, laterOf(b.latest, rec.At), b.least, rules.Recall(b.board, rec)}
+	return keptBoard{rec.Number, laterOf(b.latest, rec.At), b.least, b.since + 1, rules.Recall(b.board, rec)}
 }
 
 // at is the board of a room as its records had brought it to a moment.
@@ -86,23 +89,17 @@ func (b *boards) readOn(ctx context.Context, r *room) error {
 	if last < kept.read+keepEvery {
 		return nil
 	}
-	at := keptBoard{board: opening(r)}
-	if n := len(kept.list); n > 0 {
-		at = kept.list[n-1]
-		at.least = time.Time{}
-	}
-	since := 0
-	for rec, err := range b.store.EachTold(ctx, history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), AfterNumber: at.number, UpTo: last}) {
+	at := kept.rest
+	for rec, err := range b.store.EachTold(ctx, history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), AfterNumber: kept.read, UpTo: last}) {
 		if err != nil {
 			return errUnread(err)
 		}
-		at = at.take(rec)
-		if since++; since%keepEvery == 0 {
+		if at = at.take(rec); at.since == keepEvery {
 			kept.list = append(kept.list[:len(kept.list):len(kept.list)], at)
-			at.least = time.Time{}
+			at.since, at.least = 0, time.Time{}
 		}
 	}
-	kept.read = last
+	kept.rest, kept.read = at, last
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	b.rooms[r.config.ID] = kept
@@ -123,7 +120,7 @@ func (b *boards) of(r *room) keptBoards {
 	if kept := b.rooms[r.config.ID]; kept.of == r {
 		return kept
 	}
-	return keptBoards{of: r}
+	return keptBoards{of: r, rest: keptBoard{board: opening(r)}}
 }
 
 // numbers are those of records after one and up to another, which is zero for the last.
@@ -133,7 +130,11 @@ type numbers struct{ after, upto uint64 }
 // and where the records are that follow it: those between two kept boards that were all
 // written at the moment or later are passed over.
 func (b *boards) nearest(r *room, at time.Time) (rules.Board, []numbers) {
-	list := b.of(r).list
+	kept := b.of(r)
+	list := kept.list
+	if kept.rest.since > 0 {
+		list = append(list[:len(list):len(list)], kept.rest)
+	}
 	end := len(list)
 	for end > 0 && !list[end-1].least.Before(at) {
 		end--
@@ -145,14 +146,11 @@ func (b *boards) nearest(r *room, at time.Time) (rules.Board, []numbers) {
 			break
 		}
 	}
-	if end == len(list) {
-		return from.board, []numbers{{from.number, 0}}
-	}
 	var spans []numbers
 	if end > 0 && from.number < list[end-1].number {
 		spans = append(spans, numbers{from.number, list[end-1].number})
 	}
-	return from.board, append(spans, numbers{list[len(list)-1].number, 0})
+	return from.board, append(spans, numbers{kept.read, 0})
 }
 
 func laterOf(a, b time.Time) time.Time {

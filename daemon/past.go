@@ -34,7 +34,6 @@ func (p lookBack) readAhead(ctx context.Context) {
 	for _, r := range p.everyRoom() {
 		_, _ = p.boards.at(ctx, r, now)
 	}
-	p.shelf.asOf(ctx, now)
 }
 
 // Course gives what happened in a time.

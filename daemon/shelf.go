@@ -32,13 +32,14 @@ type shelf struct {
 	ready  chan struct{} // closed once the book is read
 	stop   context.CancelFunc
 	broken error // why it could not be
-	past   pastLedgers
 
 	mu        sync.RWMutex // over what follows; only the holder of doing writes
 	settings  ledger.Settings
 	zone      *time.Location // in which the book tells times
 	trays     []cards.ShelfTray
 	ledger    *ledger.Ledger
+	kept      []*ledger.Ledger // as it was after every so many entries
+	since     int              // entries since the last of them
 	records   []cards.ShelfRecord
 	found     map[string]ledger.RoomNote
 	left      map[string]ledger.RoomNote

@@ -61,12 +61,8 @@ func (s *shelf) configure(c config.Config) {
 	if s.zone == nil {
 		s.zone = time.UTC
 	}
-	entries := make([]ledger.Entry, len(s.records))
-	for i, r := range s.records {
-		entries[i] = r.Entry
-	}
-	s.ledger = ledger.New(s.settings)
-	s.replay(entries)
+	s.ledger, s.kept, s.since = ledger.New(s.settings), nil, 0
+	s.replay(entriesOf(s.records))
 }
 
 // settle gives every room what stands in its trays, while no loop runs. What is
@@ -137,7 +133,8 @@ func (s *shelf) catchUp(ctx context.Context) error {
 	return nil
 }
 
-func (s *shelf) replay(fresh []ledger.Entry) {
+// fold takes entries into the ledger; one that no longer makes sense is passed over.
+func (s *shelf) fold(fresh []ledger.Entry) {
 	for tries := 0; len(fresh) > 0; tries++ {
 		batch := fresh
 		if tries > mostRefusals {

@@ -1,9 +1,9 @@
 package daemon
 
 import (
+	"cmp"
 	"context"
 	"slices"
-	"sync"
 	"time"
 
 	"wetside/chem/ledger"
@@ -20,38 +20,21 @@ type stoppedClock struct {
 // Now is the moment at which the clock was stopped.
 func (c stoppedClock) Now() sensors.Instant { return sensors.Instant{Wall: c.at} }
 
-// pastLedgers keep the ledger of the shelf as it was after every so many entries, so that a
-// moment is reached from the nearest one before it.
-type pastLedgers struct {
-	mu   sync.Mutex
-	of   *ledger.Ledger // of the shelf: another one after the configuration was read again
-	list []*ledger.Ledger
-}
-
-// ledgerEvery is how many entries lie between two ledgers that are kept: taking so many
-// costs some milliseconds, and a ledger of ten years some megabytes.
+// ledgerEvery is how many entries lie between two ledgers that the shelf keeps, so that a
+// moment is reached from the nearest one before it: taking so many costs some milliseconds. A
+// kept ledger shares its lists with that of the shelf and costs some megabytes in ten years.
 const ledgerEvery = 8000
 
-// before gives the ledger after the first entries of a book, and how many entries it holds.
-func (p *pastLedgers) before(book *shelf, entries int) (*ledger.Ledger, int) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	if p.of != book.ledger {
-		p.of, p.list = book.ledger, nil
-	}
-	for n := len(p.list); (n+1)*ledgerEvery <= entries; n++ {
-		next := &shelf{log: book.log, ledger: ledger.New(book.settings)}
-		if n > 0 {
-			next.ledger = p.list[n-1].Copy()
+// replay takes entries into the ledger, and keeps a copy of it after every so many.
+func (s *shelf) replay(fresh []ledger.Entry) {
+	for len(fresh) > 0 {
+		part := fresh[:min(len(fresh), ledgerEvery-s.since)]
+		s.fold(part)
+		fresh = fresh[len(part):]
+		if s.since += len(part); s.since == ledgerEvery {
+			s.kept, s.since = append(s.kept, s.ledger.Copy()), 0
 		}
-		next.replay(entriesOf(book.records[n*ledgerEvery : (n+1)*ledgerEvery]))
-		p.list = append(p.list, next.ledger)
 	}
-	n := entries / ledgerEvery
-	if n == 0 {
-		return ledger.New(book.settings), 0
-	}
-	return p.list[n-1].Copy(), n * ledgerEvery
 }
 
 func entriesOf(records []cards.ShelfRecord) []ledger.Entry {
@@ -65,17 +48,26 @@ func entriesOf(records []cards.ShelfRecord) []ledger.Entry {
 // asOf is the book of the shelf as it stood at a moment, with what had been entered by then.
 func (s *shelf) asOf(ctx context.Context, at time.Time) *shelf {
 	then := &shelf{clock: stoppedClock{s.clock, at}, store: s.store, log: s.log, site: s.site}
+	var kept []*ledger.Ledger
 	s.Look(func(*cards.ShelfBook) {
-		then.settings, then.zone, then.trays, then.ledger = s.settings, s.zone, s.trays, s.ledger
+		then.settings, then.zone, then.trays, kept = s.settings, s.zone, s.trays, s.kept
 		n := slices.IndexFunc(s.records, func(r cards.ShelfRecord) bool { return r.Entered.After(at) })
 		if n < 0 {
 			n = len(s.records)
 		}
 		then.records = s.records[:n:n]
 	})
-	from, held := s.past.before(then, len(then.records))
-	then.ledger = from
-	then.replay(entriesOf(then.records[held:]))
+	then.ledger = ledger.New(then.settings)
+	n := 0
+	for _, k := range slices.Backward(kept) {
+		if at, found := slices.BinarySearchFunc(then.records, k.Version(), byNumber); found {
+			then.ledger, n = k.Copy(), at+1
+			break
+		}
+	}
+	then.fold(entriesOf(then.records[n:]))
 	then.emergence = then.emergences(ctx)
 	return then
 }
+
+func byNumber(r cards.ShelfRecord, number uint64) int { return cmp.Compare(r.Number, number) }

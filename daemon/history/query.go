@@ -44,6 +44,7 @@ func (q Query) sql() (string, []any) {
 	if q.UpTo > 0 {
 		all.add("number <= ?", q.UpTo)
 	}
+	bounds := len(all.where)
 	if !q.From.IsZero() {
 		all.add("at_ms >= ?", q.From.UnixMilli())
 	}
@@ -58,7 +59,7 @@ func (q Query) sql() (string, []any) {
 			all.add("kind IN (SELECT value FROM json_each(?))", textOf(q.Kinds))
 		}
 	case len(q.Kinds) > 0:
-		index, found = "record_by_kind", conditions{slices.Clone(all.where[:1]), slices.Clone(all.args[:1])}
+		index, found = "record_by_kind", conditions{slices.Clone(all.where[:bounds]), slices.Clone(all.args[:bounds])}
 		found.add("kind IN (SELECT value FROM json_each(?))", textOf(q.Kinds))
 	}
 	if q.Room != "" {

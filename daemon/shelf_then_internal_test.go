@@ -1,0 +1,52 @@
+package daemon
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"go.uber.org/zap"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+	"wetside/sensors/clocktest"
+)
+
+// TestTheShelfOfAPastMomentIsTheSameFromAKeptLedgerAsFromTheFirstEntry has late entries,
+// corrections and entries that no longer make sense around the places where ledgers are kept.
+func TestTheShelfOfAPastMomentIsTheSameFromAKeptLedgerAsFromTheFirstEntry(t *testing.T) {
+	begun := time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC)
+	s := &shelf{clock: clocktest.New(begun), log: zap.NewNop(), ready: make(chan struct{}), zone: time.UTC, ledger: ledger.New(ledger.Settings{})}
+	close(s.ready)
+	add := func(late time.Duration, a ledger.Act) {
+		n := len(s.records) + 1
+		entered := begun.Add(time.Duration(n) * time.Minute)
+		s.records = append(s.records, cards.ShelfRecord{Entry: ledger.Entry{Number: uint64(3 * n), At: entered.Add(-late), Entered: entered, By: "Ada", Act: a}})
+	}
+	add(0, ledger.ContainerNamed{Container: "tray", Vessel: ledger.Tray, Capacity: 3000})
+	for n := 0; len(s.records) < 2*ledgerEvery+500; n++ {
+		late := time.Duration(0)
+		if n%1000 == 999 {
+			late = 2 * time.Minute
+		}
+		add(0, ledger.BatchMixed{Batch: fmt.Sprint(n), Name: "Fixer", Class: ledger.Fixer, Into: "tray", Meant: ledger.FromUnknown, Water: 100, Owner: ledger.House})
+		add(late, ledger.SheetsUsed{Containers: []string{"tray"}, Material: ledger.ResinCoated, Count: 3, SheetArea: ledger.EightByTen})
+		if n%500 == 3 {
+			add(0, ledger.Discarded{Container: "no such tray", Volume: 1, Reason: "invented"})
+		}
+		if n%2000 == 5 {
+			add(0, ledger.Correction{Of: s.records[len(s.records)-1].Number, Reason: "misread"})
+		}
+		add(0, ledger.Discarded{Container: "tray", Volume: 100, Emptied: true, Reason: "end"})
+	}
+	s.replay(entriesOf(s.records))
+	require.Len(t, s.kept, 2)
+	for _, at := range []int{1, 700, ledgerEvery - 1, ledgerEvery, ledgerEvery + 1, ledgerEvery + 3000, 2*ledgerEvery - 1, 2 * ledgerEvery, 2*ledgerEvery + 400} {
+		then := s.asOf(t.Context(), begun.Add(time.Duration(at)*time.Minute+time.Second))
+		require.Len(t, then.records, at)
+		whole := &shelf{log: zap.NewNop(), ledger: ledger.New(ledger.Settings{})}
+		whole.fold(entriesOf(s.records[:at]))
+		require.Equal(t, whole.ledger, then.ledger, at)
+	}
+}
