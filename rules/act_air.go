@@ -184,6 +184,9 @@ func (a CommissionAir) checkAims(room Room, now time.Time) error {
 	return nil
 }
 
+// Since is the day of the traverse; zero at its record.
+func (a CommissionAir) Since() (at time.Time, within time.Duration) { return a.Measured, wholeDay }
+
 // day is when the traverse was made.
 func (a CommissionAir) day(entered time.Time) time.Time {
 	if a.Measured.IsZero() {

@@ -30,6 +30,9 @@ func (StateUnexposed) Least() access.Role { return access.Manager }
 func (StateUnexposed) recalled() record.Recalled { return record.Always }
 func (StateUnexposed) judges() record.Subject    { return record.Gases }
 
+// Since is the day from which on it holds; zero from its entry on.
+func (a StateUnexposed) Since() (at time.Time, within time.Duration) { return a.Effective, wholeDay }
+
 // Vouch is the statement as it was recorded.
 func (a StateUnexposed) Vouch(by string, entry uint64, at time.Time) breathing.Vouched {
 	v := breathing.Vouched{By: by, On: at, Record: entry, Effective: a.Effective, Off: a.Off, Why: a.Why}

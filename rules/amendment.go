@@ -48,6 +48,9 @@ func (a Amendment) check(now time.Time) error {
 	return nil
 }
 
+// Since is the day from which on it holds; zero from its entry on.
+func (a Amendment) Since() (at time.Time, within time.Duration) { return a.Effective, wholeDay }
+
 // since says from which day on, where that is not its entry.
 func (a Amendment) since(zone *time.Location) phrase.Sentence {
 	if a.Effective.IsZero() {

@@ -66,7 +66,7 @@ func (g *gathering) devices(l truth.Life) {
 	for _, f := range l.Fittings {
 		if f.From.Before(g.To) && (f.To.IsZero() || f.To.After(g.From)) {
 			g.data.Devices = append(g.data.Devices, report.Device{Channel: string(l.Channel.ID), Name: l.Channel.Name, Probe: f.Probe, Make: f.Make,
-				Accuracy: some(f.Accuracy), From: f.From, To: f.To, By: f.By, Why: f.Why, Record: f.Record})
+				Accuracy: some(f.Accuracy), From: f.From, To: f.To, By: f.By, Why: f.Why, Record: f.Record, Entered: f.Entered, Late: f.Late()})
 		}
 	}
 }

@@ -11,13 +11,14 @@ import (
 	"wetside/dashboard/report"
 	"wetside/rules"
 	"wetside/rules/access"
+	"wetside/rules/record"
 	"wetside/sensors/quantity/phrase"
 )
 
 // records walks the records of the time once: who wrote, what was late, what
 // corrects another, and what happened to the clock and to the program.
 func (g *gathering) records() error {
-	people := map[[2]string]report.Person{}
+	people, dated := map[[2]string]report.Person{}, rules.DatedKinds()
 	for r, err := range g.book.EachRecord(g.ctx, g.within(0)) {
 		if err != nil {
 			return err
@@ -43,6 +44,11 @@ func (g *gathering) records() error {
 		}
 		if !r.Happened.IsZero() || r.Corrects != 0 {
 			g.data.Late = append(g.data.Late, report.Late{Record: r.Number, Corrects: r.Corrects, Kind: r.Kind, Happened: r.Happened, Written: r.At, Person: r.Person, Reason: r.Reason})
+		}
+		if r.Happened.IsZero() && slices.Contains(dated, r.Kind) {
+			if since, late := rules.Backdated(record.Record{Number: r.Number, Kind: r.Kind, At: r.At, Content: r.Content}); late {
+				g.data.Late = append(g.data.Late, report.Late{Record: r.Number, Kind: r.Kind, Happened: since, Written: r.At, Person: r.Person, Reason: r.Reason})
+			}
 		}
 		if what := clockEvent(r); !what.IsZero() {
 			g.data.Clock = append(g.data.Clock, report.ClockEvent{At: r.At, Record: r.Number, What: what})

@@ -40,6 +40,9 @@ func (d probeDrawing) tables(b *probeBody) {
 			row.Probe = d.Words.Say("probe.not-entered")
 		}
 		row.From, row.To = d.orDash(x.From), d.orDash(x.To)
+		if x.Late() {
+			row.From = d.Words.Say("probe.entered-late", row.From, d.Moment(x.Entered))
+		}
 		b.Devices = append(b.Devices, row)
 	}
 	for _, x := range lastOnes(d.life.Checks) {

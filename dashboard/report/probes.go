@@ -16,6 +16,9 @@ type Device struct {
 	By            string
 	Why           phrase.Sentence // it was taken out
 	Record        uint64
+	// Entered is when the fitting was recorded, Late set where that was later than it was done.
+	Entered time.Time
+	Late    bool
 }
 
 // Check is a check of a probe against a reference. Values are in the channel's inside unit.
@@ -59,9 +62,9 @@ type Found struct {
 }
 
 func (d Data) devices() Table {
-	t := Table{File: "devices.csv", Names: []string{"record", "channel", "name", "probe", "make", "accuracy", "fitted_utc", "fitted_local", "taken_out_utc", "taken_out_local", "by", "why_taken_out"}}
+	t := Table{File: "devices.csv", Names: []string{"record", "channel", "name", "probe", "make", "accuracy", "fitted_utc", "fitted_local", "taken_out_utc", "taken_out_local", "by", "why_taken_out", "entered_utc", "entered_local", "entered_late"}}
 	for _, x := range d.Devices {
-		t.Rows = append(t.Rows, row(reference(x.Record), x.Channel, x.Name, x.Probe, x.Make, x.Accuracy, d.stamps(x.From), d.stamps(x.To), x.By, x.Why))
+		t.Rows = append(t.Rows, row(reference(x.Record), x.Channel, x.Name, x.Probe, x.Make, x.Accuracy, d.stamps(x.From), d.stamps(x.To), x.By, x.Why, d.stamps(x.Entered), x.Late))
 	}
 	return t
 }
@@ -120,7 +123,11 @@ func (d Data) probeBlocks() []Block {
 		if x.Accuracy != nil {
 			accuracy = number(*x.Accuracy)
 		}
-		devices.Rows = append(devices.Rows, []string{x.Name, joined(x.Probe, x.Make), accuracy, d.moment(x.From), joined(d.moment(x.To), d.tell(x.Why)), x.By})
+		fitted := d.moment(x.From)
+		if x.Late {
+			fitted = d.say("%s, entered late on %s", fitted, d.moment(x.Entered))
+		}
+		devices.Rows = append(devices.Rows, []string{x.Name, joined(x.Probe, x.Make), accuracy, fitted, joined(d.moment(x.To), d.tell(x.Why)), x.By})
 	}
 	return []Block{Text(d.say("What each channel rests on at the end of this time:")), d.lastCheckGrid(), Text(d.say("Checks in this time:")), checks, Text(d.say("A check passes when as found lies no further from the reference than the stated accuracy of the probe and the uncertainty of the reference together.")), devices, d.foundGrid()}
 }

@@ -38,6 +38,9 @@ func (SetCorrection) Kind() string { return "correction set" }
 // Least lets only who answers for the place enter it: it changes readings, also past ones.
 func (SetCorrection) Least() access.Role { return access.Manager }
 
+// Since is that of [FitProbe.Since].
+func (a SetCorrection) Since() (at time.Time, within time.Duration) { return a.From, time.Minute }
+
 // What says what was done.
 func (a SetCorrection) What(name func(sensors.ChannelID) string) phrase.Sentence {
 	return phrase.Say("the correction of %s holds from its date on, entered", name(a.Channel))

@@ -76,13 +76,28 @@ type Fitting struct {
 	By          string
 	Why         phrase.Sentence // why it was taken out
 	Record      uint64
+	Entered     time.Time // when the fitting was recorded
 }
+
+// Late says whether the fitting was entered later than it was done.
+func (f Fitting) Late() bool { return f.Entered.Sub(f.From) > time.Minute && !f.From.IsZero() }
 
 // Kind names the record.
 func (FitProbe) Kind() string { return "probe fitted" }
 
-// Least lets whoever helps in an evening enter it.
-func (FitProbe) Least() access.Role { return access.Volunteer }
+// Least lets whoever helps in an evening enter it as it is done. With a date it changes what
+// past readings are worth: only who answers for the place may enter that.
+func (a FitProbe) Least() access.Role { return leastFor(a.From) }
+
+// Since is from when on it says it holds, and how exactly; zero from its record on.
+func (a FitProbe) Since() (at time.Time, within time.Duration) { return a.From, time.Minute }
+
+func leastFor(from time.Time) access.Role {
+	if from.IsZero() {
+		return access.Volunteer
+	}
+	return access.Manager
+}
 
 // What says what was done.
 func (a FitProbe) What(name func(sensors.ChannelID) string) phrase.Sentence {
@@ -97,8 +112,11 @@ func (a FitProbe) Texts() []Text {
 // Kind names the record.
 func (RemoveProbe) Kind() string { return "probe removed" }
 
-// Least lets whoever helps in an evening enter it.
-func (RemoveProbe) Least() access.Role { return access.Volunteer }
+// Least is that of [FitProbe.Least].
+func (a RemoveProbe) Least() access.Role { return leastFor(a.From) }
+
+// Since is that of [FitProbe.Since].
+func (a RemoveProbe) Since() (at time.Time, within time.Duration) { return a.From, time.Minute }
 
 // What says what was done.
 func (a RemoveProbe) What(name func(sensors.ChannelID) string) phrase.Sentence {
@@ -135,10 +153,13 @@ func (a RemoveProbe) check(l Life, s Stamp) error {
 	return checkFrom(a.From, now.From, s)
 }
 
-// checkFrom refuses a moment that is still to come or that lies before the last change.
+// checkFrom refuses a moment that is still to come, that lies before the last change, or that
+// is years ago: then its year is a slip.
 func checkFrom(from, last time.Time, s Stamp) error {
-	const slack = time.Minute
+	const slack, yearsBack = time.Minute, 5
 	switch {
+	case !from.IsZero() && from.Before(s.At.AddDate(-yearsBack, 0, 0)):
+		return phrase.Errorf("%s is more than %d years ago: check the year", from.UTC().Format(time.DateOnly), yearsBack)
 	case from.After(s.At.Add(slack)):
 		return phrase.Errorf("that time is still to come: enter it when it has been done")
 	case !from.IsZero() && from.Before(last):
@@ -150,7 +171,7 @@ func checkFrom(from, last time.Time, s Stamp) error {
 func (a FitProbe) apply(l Life, s Stamp) Life {
 	from := orRecorded(a.From, s)
 	l = l.ended(from, phrase.Say("exchanged for %s", a.Probe))
-	l.Fittings = append(l.Fittings, Fitting{Probe: a.Probe, Make: a.Make, Accuracy: a.Accuracy, From: from, By: s.Person, Record: s.Record})
+	l.Fittings = append(l.Fittings, Fitting{Probe: a.Probe, Make: a.Make, Accuracy: a.Accuracy, From: from, By: s.Person, Record: s.Record, Entered: s.At})
 	return l
 }
 
