@@ -7,6 +7,7 @@ import (
 
 	"wetside/chem"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // pourAnswer is the check of a pour in JSON.
@@ -31,7 +32,11 @@ func (c *mixCmd) check(out io.Writer) error {
 		return usageError{err}
 	}
 	if !c.JSON {
-		return writeSentence(out, verdict.Reason)
+		lines := []phrase.Sentence{verdict.Reason}
+		if c.Division == "" {
+			lines = append(lines, phrase.Say("Not counted: how exactly the graduates could be read. Give the distance between two of their marks as --division."))
+		}
+		return writeSentences(out, lines)
 	}
 	return writeJSON(out, pourAnswer{
 		Parts: parts.String(), TotalML: rounded(verdict.Total), Remedy: verdict.Remedy.String(),

@@ -40,7 +40,8 @@ type timeAnswer struct {
 	Basis       string   `json:"basis"`
 	Refusal     string   `json:"refusal"`
 	Sentence    string   `json:"sentence"`
-	Doubts      []string `json:"doubts,omitempty"` // reasons to check the table against its source
+	NotCounted  string   `json:"not_counted,omitempty"` // what low and high leave out
+	Doubts      []string `json:"doubts,omitempty"`      // reasons to check the table against its source
 }
 
 // Run answers on out; a refusal is an answer. Arguments that cannot be used are
@@ -101,7 +102,7 @@ func (c *timeCmd) table() (chem.Table, error) {
 }
 
 func answerOf(r chem.Recommendation, doubts []phrase.Sentence) timeAnswer {
-	answer := timeAnswer{Basis: r.Basis().String(), Refusal: r.Refusal().String(), Sentence: r.Sentence().String()}
+	answer := timeAnswer{Basis: r.Basis().String(), NotCounted: r.LeavesOut().String(), Refusal: r.Refusal().String(), Sentence: r.Sentence().String()}
 	if t, ok := r.Time(); ok {
 		low, high := r.Interval()
 		answer.Seconds, answer.LowSeconds, answer.HighSeconds = seconds(t), seconds(low), seconds(high)

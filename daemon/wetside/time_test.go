@@ -127,3 +127,9 @@ func TestSentencesAreWrittenAsThePlaceReadsThem(t *testing.T) {
 	require.Equal(t, exitUnusable, told.code)
 	require.Contains(t, told.errs, "WETSIDE_CONFIG")
 }
+
+func TestTheJSONOfATimeNamesWhatItsIntervalLeavesOut(t *testing.T) {
+	got := fields(t, "time", "--at", "20C=7:45", "--at", "24C=5:30", "--temp", "22C")
+	require.Contains(t, got["not_counted"], "the age of the developer")
+	require.NotContains(t, fields(t, "time", "--at", "20C=7:45", "--at", "24C=5:30", "--temp", "30C"), "not_counted", "a refusal has no interval")
+}
