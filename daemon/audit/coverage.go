@@ -3,6 +3,7 @@ package audit
 import (
 	"errors"
 	"runtime"
+	"slices"
 	"sync"
 	"time"
 
@@ -14,8 +15,9 @@ import (
 	"wetside/sensors"
 )
 
-// coverage counts for every session how much of it each channel was measured, and
-// sums up the air by the minute. Sessions are read side by side, on every processor.
+// coverage counts for every session how much of it each channel was measured, sums up the
+// air by the minute, and sets the gases against their limits. Sessions are read side by
+// side, on every processor.
 func (g *gathering) coverage() error {
 	all := make([]counted, len(g.evenings))
 	next := make(chan int)
@@ -36,10 +38,25 @@ func (g *gathering) coverage() error {
 		if c.err != nil {
 			return c.err
 		}
-		g.data.Coverage, g.data.Gaps, g.data.Minutes = append(g.data.Coverage, c.coverage...), append(g.data.Gaps, c.gaps...), append(g.data.Minutes, c.minutes...)
 		g.data.Sessions[i].Lowest, g.data.Sessions[i].Typical = c.lowest, c.typical
 	}
+	d := &g.data
+	d.Coverage = joined(all, func(c counted) []report.Coverage { return c.coverage })
+	d.Gaps = joined(all, func(c counted) []report.Gap { return c.gaps })
+	d.Minutes = joined(all, func(c counted) []report.Minute { return c.minutes })
+	d.GasMinutes = joined(all, func(c counted) []report.GasMinute { return c.gasMinutes })
+	d.Averages = joined(all, func(c counted) []report.Average { return c.averages })
 	return nil
+}
+
+// joined gives the lists of all sessions as one: those of ten years have millions of rows, so
+// it is made as long as it gets at once.
+func joined[T any](all []counted, of func(counted) []T) []T {
+	lists := make([][]T, len(all))
+	for i, c := range all {
+		lists[i] = of(c)
+	}
+	return slices.Concat(lists...)
 }
 
 // counted is what the readings of one session come to.
@@ -47,6 +64,8 @@ type counted struct {
 	coverage        []report.Coverage
 	gaps            []report.Gap
 	minutes         []report.Minute
+	gasMinutes      []report.GasMinute
+	averages        []report.Average
 	lowest, typical *float64
 	err             error
 }
@@ -63,7 +82,10 @@ func (g *gathering) count(out *counted, s evening) error {
 			return err
 		}
 	}
-	return g.countAir(out, s, room)
+	if err := g.countAir(out, s, room); err != nil {
+		return err
+	}
+	return g.countGases(out, s, room)
 }
 
 // measured is one channel over one session, being counted.

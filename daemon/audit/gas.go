@@ -10,22 +10,19 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// gases sets the gas channels of every session against the limits that were in
-// force then: the worst average of the session for each.
-func (g *gathering) gases() error {
-	g.statements()
-	for _, s := range g.evenings {
-		room, _ := s.Then()
-		for _, gas := range room.Gases {
-			if err := g.judge(s, gas, s.Settled.Channel(gas.ID)); err != nil {
-				return err
-			}
+// countGases sets the gas channels of a session against the limits that were in force then:
+// the worst average of the session for each.
+func (g *gathering) countGases(out *counted, s evening, room past.Room) error {
+	for _, gas := range room.Gases {
+		if err := g.judge(out, s, gas); err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-func (g *gathering) judge(s evening, gas past.Gas, c past.Channel) error {
+func (g *gathering) judge(out *counted, s evening, gas past.Gas) error {
+	c := s.Settled.Channel(gas.ID)
 	sensor := breathing.Sensor{Resolution: gas.Resolution, Detection: gas.Detection, FullScale: gas.FullScale}
 	minutes, err := g.read(s, sensor, c)
 	if err != nil || minutes == nil {
@@ -37,7 +34,7 @@ func (g *gathering) judge(s evening, gas past.Gas, c past.Channel) error {
 	}
 	judged := breathing.Gas{Agent: breathing.Agent{Name: gas.Agent, MolarMass: quantity.GramPerMole(gas.MolarMass)}, Unit: ppm,
 		Sensor: sensor, Vouched: g.vouched(s)}
-	g.data.GasMinutes = append(g.data.GasMinutes, gasMinutes(s, sensor, c.ID, minutes)...)
+	out.gasMinutes = append(out.gasMinutes, gasMinutes(s, sensor, c.ID, minutes)...)
 	for _, row := range gas.InForce(s.Last.Begun) {
 		if judged.Tape, err = sensor.Lay(minutes, s.Span().Length(), row.Kind); err != nil {
 			return phrase.Errorf("the readings of %s: %w", gas.Agent, err)
@@ -50,7 +47,7 @@ func (g *gathering) judge(s evening, gas past.Gas, c past.Channel) error {
 		if average.Unexposed > 0 {
 			average.Statement = judged.Vouched.Record
 		}
-		g.data.Averages = append(g.data.Averages, average)
+		out.averages = append(out.averages, average)
 	}
 	return nil
 }
@@ -66,16 +63,17 @@ func (g *gathering) vouched(s evening) breathing.Vouched {
 }
 
 // statements lists what was stated about the time outside of classes.
-func (g *gathering) statements() {
+func (g *gathering) statements() error {
 	newest := g.known.At(g.Now)
 	if newest == nil {
-		return
+		return nil
 	}
 	for _, r := range newest.Rooms {
 		for _, v := range r.Unexposed {
 			g.data.Statements = append(g.data.Statements, report.Statement{Room: r.ID, By: v.By, On: v.On, From: v.Effective, Withdrawn: v.Off, Why: v.Why, Record: v.Record})
 		}
 	}
+	return nil
 }
 
 // averageOf is a finding as the report shows it.

@@ -23,6 +23,7 @@ func (m AirMinute) Mean() float64 { return m.sum / float64(m.Readings) }
 type AirMinutes struct {
 	list     []AirMinute
 	disputed []coverage.Span
+	last     int // the minute found last: readings come in the order of time
 }
 
 // NewAirMinutes lays out every minute of some times, which come in order, those without
@@ -40,17 +41,23 @@ func NewAirMinutes(open, disputed []coverage.Span) *AirMinutes {
 }
 
 // Counts says whether a reading of a moment counts in one of the minutes.
-func (m *AirMinutes) Counts(at time.Time) bool {
-	disputed := slices.ContainsFunc(m.disputed, func(s coverage.Span) bool { return !at.Before(s.From) && at.Before(s.To) })
-	return m.index(at) >= 0 && !disputed
+func (m *AirMinutes) Counts(at time.Time) bool { return m.counting(at) >= 0 }
+
+// counting finds the minute in which a reading counts; -1 when there is none.
+func (m *AirMinutes) counting(at time.Time) int {
+	if slices.ContainsFunc(m.disputed, func(s coverage.Span) bool { return !at.Before(s.From) && at.Before(s.To) }) {
+		return -1
+	}
+	return m.index(at)
 }
 
 // Add counts the air changes of a reading in its minute, if it counts.
 func (m *AirMinutes) Add(at time.Time, changes float64) {
-	if !m.Counts(at) {
+	i := m.counting(at)
+	if i < 0 {
 		return
 	}
-	p := &m.list[m.index(at)]
+	p := &m.list[i]
 	if p.Readings == 0 {
 		p.Low, p.High = changes, changes
 	}
@@ -60,6 +67,11 @@ func (m *AirMinutes) Add(at time.Time, changes float64) {
 
 // index finds the minute of a moment; -1 when there is none.
 func (m *AirMinutes) index(at time.Time) int {
+	if m.last < len(m.list) {
+		if into := at.Sub(m.list[m.last].At); into >= 0 && into < time.Minute {
+			return m.last
+		}
+	}
 	i, found := slices.BinarySearchFunc(m.list, at, func(p AirMinute, at time.Time) int { return p.At.Compare(at) })
 	if !found {
 		i--
@@ -67,6 +79,7 @@ func (m *AirMinutes) index(at time.Time) int {
 	if i < 0 || at.Sub(m.list[i].At) >= time.Minute {
 		return -1
 	}
+	m.last = i
 	return i
 }
 
