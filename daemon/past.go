@@ -132,7 +132,7 @@ func (p lookBack) flowOver(ctx context.Context, over roomOver, q web.SeriesQuery
 	}
 	share := over.to.Sub(over.from).Seconds() / q.To.Sub(q.From).Seconds()
 	part := history.SeriesQuery{Channel: probe.Channel.ID, From: over.from, To: over.to, Points: max(int(share*float64(q.Points)), 1)}
-	raw, err := p.store.Series(ctx, part)
+	raw, err := p.kept(ctx, part)
 	if err != nil {
 		return web.Series{}, err
 	}
@@ -157,7 +157,7 @@ func (p lookBack) temperatures(ctx context.Context, over roomOver, q history.Ser
 	for _, c := range over.AirTemperatures() {
 		channel := c.Sensor()
 		q.Channel = channel.ID
-		raw, err := p.store.Series(ctx, q)
+		raw, err := p.kept(ctx, q)
 		if err != nil {
 			return nil, err
 		}

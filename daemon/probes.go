@@ -11,6 +11,9 @@ import (
 
 // find puts on the board what the readings give away, and gives the records of it.
 func (r *room) find(now sensors.Instant) []rules.Event {
+	if r.board.FlatAfter == nil || now.Mono-r.flatAt >= time.Minute {
+		r.board.FlatAfter, r.flatAt = r.watch.FlatAfters(), now.Mono
+	}
 	var events []rules.Event
 	for _, f := range r.watch.Find(r.board.Probes, now) {
 		r.board.Probes = r.board.Probes.Offered(f)

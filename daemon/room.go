@@ -44,6 +44,7 @@ type room struct {
 	board   rules.Board       // likewise
 	clocks  clocks.Set        // likewise
 	poured  map[string]uint64 // what stood in each bath at the last turn, by its record
+	flatAt  time.Duration     // when it was last worked out how long values may stand still
 	stepped bool              // the wall clock was set and nobody has confirmed it since
 	before  sensors.Instant
 }

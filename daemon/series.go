@@ -1,11 +1,14 @@
 package daemon
 
 import (
+	"context"
 	"math"
+	"slices"
 	"time"
 
 	"wetside/daemon/history"
 	"wetside/dashboard/web"
+	"wetside/rules/truth"
 	"wetside/sensors"
 )
 
@@ -20,6 +23,47 @@ func corrected(c sensors.Channel, raw history.Series) web.Series {
 		}
 		return c.Correct(c.Unit.ToBase(r.value), r.at)
 	})
+}
+
+// kept reads a channel for a chart, with its readings graded by what is known of the probe
+// now: a fault may have been found later than it began.
+func (s *site) kept(ctx context.Context, q history.SeriesQuery) (history.Series, error) {
+	raw, err := s.store.Series(ctx, q)
+	if err != nil {
+		return raw, err
+	}
+	for _, r := range s.everyRoom() {
+		if book := r.shown.Load().Probes; book.Knows(q.Channel) {
+			return believed(book, q.Channel, raw), nil
+		}
+	}
+	return raw, nil
+}
+
+// believed takes out of a series what lies in a time in which the channel was suspected, and
+// puts back single readings that were doubted as they came, by a finding that a person has
+// dismissed. A column in which some readings were suspected counts as a whole as suspected.
+func believed(book truth.Book, id sensors.ChannelID, raw history.Series) history.Series {
+	raw.Samples = slices.Clone(raw.Samples)
+	for i := range raw.Samples {
+		p := &raw.Samples[i]
+		switch {
+		case p.Imported:
+		case book.Trusts(id, p.At, p.Grade, p.Reason):
+			p.Grade, p.Reason = sensors.Good, ""
+		case p.Grade == sensors.Good:
+			p.Grade, p.Reason = sensors.Suspect, sensors.LooksWrong
+		}
+	}
+	raw.Columns = slices.Clone(raw.Columns)
+	for _, d := range book.Doubts(id) {
+		for i := range raw.Columns {
+			if col := &raw.Columns[i]; !col.Imported && d.Touches(col.From, col.To) {
+				col.Bad, col.Good = col.Bad+col.Good, 0
+			}
+		}
+	}
+	return raw
 }
 
 // rawValue is a value as it is kept.

@@ -95,7 +95,7 @@ func (s *site) Series(ctx context.Context, q web.SeriesQuery) (web.Series, error
 	from := q.From
 	for _, to := range append(datesWithin(c, q.From, q.To), q.To) {
 		share := to.Sub(from).Seconds() / q.To.Sub(q.From).Seconds()
-		raw, err := s.store.Series(ctx, history.SeriesQuery{Channel: q.Channel, From: from, To: to, Points: max(int(share*float64(q.Points)), 1)})
+		raw, err := s.kept(ctx, history.SeriesQuery{Channel: q.Channel, From: from, To: to, Points: max(int(share*float64(q.Points)), 1)})
 		if err != nil {
 			return web.Series{}, err
 		}

@@ -225,6 +225,9 @@ type Board struct {
 	Told map[string]Told
 	// Probes is what is known of the devices, their corrections and what their readings give away.
 	Probes truth.Book
+	// FlatAfter is how long a value of a channel may stand still; none for a channel of which
+	// that can't be told.
+	FlatAfter map[sensors.ChannelID]time.Duration
 	// Clock says how far the wall clock may be believed.
 	Clock ClockView
 	// History says whether what comes in is being kept.

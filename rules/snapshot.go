@@ -63,6 +63,9 @@ type ChannelView struct {
 	Reason sensors.Reason
 	// Doubt says in few words why the channel is suspected; empty unless Reason is [sensors.LooksWrong].
 	Doubt phrase.Sentence
+	// FlatAfter is how long a value may stand still before it counts as that of a dead probe;
+	// zero where that can't be told.
+	FlatAfter time.Duration
 	// apart is set for a probe of the hood or of the supply, which is none of the duct.
 	apart bool
 	// alarm names the channel's own alarm, lineAlarm that of its line.

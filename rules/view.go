@@ -54,7 +54,7 @@ func viewChannels(room Room, board Board, now sensors.Instant) views {
 }
 
 func (v *ChannelView) judge(c *sensors.Channel, board Board, now sensors.Instant) {
-	v.Channel, v.Reason = *c, sensors.NeverSeen
+	v.Channel, v.Reason, v.FlatAfter = *c, sensors.NeverSeen, board.FlatAfter[c.ID]
 	life, known := board.Probes.Life(c.ID)
 	if known {
 		v.Channel.Corrections = life.True().Corrections

@@ -313,3 +313,16 @@ func TestASentenceIsToldInOtherWordsDownToItsReason(t *testing.T) {
 	require.Equal(t, "Airflow unknown: Exhaust is missing (silent, last heard 10 min ago).", s.Air.Sentence.String())
 	require.Equal(t, "Unbekannt, ob die Luft zieht: Exhaust: fehlt (stumm, zuletzt vor 10 Minuten).", s.Air.Sentence.By(place))
 }
+
+func TestAViewSaysHowLongAValueMayStandStill(t *testing.T) {
+	room, board := stage()
+	board.FlatAfter = map[sensors.ChannelID]time.Duration{"dev": 7 * time.Minute}
+	s, _, _ := rules.Evaluate(room, board, noon())
+	for _, c := range s.Channels {
+		want := time.Duration(0)
+		if c.Channel.ID == "dev" {
+			want = 7 * time.Minute
+		}
+		require.Equal(t, want, c.FlatAfter, c.Channel.ID)
+	}
+}

@@ -2,6 +2,7 @@ package keep
 
 import (
 	"html/template"
+	"math"
 	"net/http"
 	"strconv"
 
@@ -10,6 +11,7 @@ import (
 	"wetside/dashboard/cards"
 	"wetside/dashboard/locale"
 	"wetside/dashboard/web"
+	"wetside/rules"
 	"wetside/rules/truth"
 	"wetside/sensors/quantity"
 )
@@ -23,6 +25,8 @@ type probeBody struct {
 	// Fitted says what is fitted, and OutOfService that nothing is.
 	Fitted       string
 	OutOfService bool
+	// Flat says after what time a value that stands still counts as a fault.
+	Flat         string
 	Last         string // check, in words
 	LastShape    string
 	Due          *cards.DueRow
@@ -62,6 +66,7 @@ func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	life.Channel = c.Channel
 	d := probeDrawing{f, l, life, a}
 	d.state(&body)
+	body.Flat = f.flat(c)
 	d.forms(&body)
 	d.tables(&body)
 	if err := d.chart(&body); err != nil {
@@ -122,6 +127,17 @@ func round(v float64) float64 {
 		return v
 	}
 	return short
+}
+
+// flat says how long a value may stand still, or that this can't be told; nothing for a contact.
+func (f figures) flat(c rules.ChannelView) string {
+	switch {
+	case c.Channel.Dimension == quantity.Contact:
+		return ""
+	case c.FlatAfter == 0:
+		return f.Words.Say("probe.flat-unknown")
+	}
+	return f.Words.Say("probe.flat-after", int(math.Ceil(c.FlatAfter.Minutes())))
 }
 
 func (d probeDrawing) state(b *probeBody) {

@@ -76,6 +76,12 @@ func (b Book) Life(id sensors.ChannelID) (Life, bool) {
 	return l, known
 }
 
+// Knows says whether a channel is one of the book's.
+func (b Book) Knows(id sensors.ChannelID) bool {
+	_, known := b.lives[id]
+	return known
+}
+
 // With is the book after an act that is on record. An act on a channel that has left
 // the configuration changes nothing.
 func (b Book) With(act Act, s Stamp) Book {

@@ -65,6 +65,17 @@ func (w *Watch) FlatAfter(id sensors.ChannelID) (time.Duration, bool) {
 	return max(leastFlat, time.Duration(readings*float64(last.lasted)/float64(last.readings))), true
 }
 
+// FlatAfters gives [Watch.FlatAfter] of every channel of which that can be told.
+func (w *Watch) FlatAfters() map[sensors.ChannelID]time.Duration {
+	all := map[sensors.ChannelID]time.Duration{}
+	for _, id := range w.order {
+		if after, known := w.FlatAfter(id); known {
+			all[id] = after
+		}
+	}
+	return all
+}
+
 // stood is how long the present value has stood.
 func (l *liveness) stood() time.Duration { return l.last.Since(l.since) }
 

@@ -30,6 +30,11 @@ func (d Doubt) holds(at time.Time) bool {
 	return !at.Before(d.From) && (d.To.IsZero() || at.Before(d.To))
 }
 
+// Touches says whether some part of a time lies in the doubt.
+func (d Doubt) Touches(from, to time.Time) bool {
+	return to.After(d.From) && (d.To.IsZero() || from.Before(d.To))
+}
+
 // Why is the doubt in few words.
 func (d Doubt) Why() phrase.Sentence {
 	return phrase.Say("%s, %d %% sure", d.Finding.What, d.Finding.Percent())
