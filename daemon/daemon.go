@@ -243,7 +243,7 @@ func (d *Daemon) closeOpened() error {
 // Turning is nil while the loop of every room turns.
 func (d *Daemon) Turning() error { return d.site.turning() }
 
-// Do hands a person's act to the room it is meant for; see [web.View].
+// Do hands a person's act to the room it is meant for; see [dashboard.View].
 func (d *Daemon) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 	return d.site.Do(ctx, c)
 }

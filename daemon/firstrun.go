@@ -94,8 +94,8 @@ type firstRun struct {
 }
 
 var (
-	_ web.View      = (*firstRun)(nil)
-	_ keep.FirstRun = (*firstRun)(nil)
+	_ dashboard.View = (*firstRun)(nil)
+	_ keep.FirstRun  = (*firstRun)(nil)
 )
 
 // lead sends whoever opens the program to the page of the first start.

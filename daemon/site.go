@@ -8,6 +8,7 @@ import (
 	"wetside/daemon/config"
 	"wetside/daemon/history"
 	"wetside/daemon/remotewrite"
+	"wetside/dashboard"
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/sensors"
@@ -36,7 +37,7 @@ type site struct {
 	listeners listeners
 }
 
-var _ web.View = (*site)(nil)
+var _ dashboard.View = (*site)(nil)
 
 // Now is the newest state of every room.
 func (s *site) Now() *web.Site {

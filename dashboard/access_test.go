@@ -197,3 +197,15 @@ func TestWhoeverSignedInActsUnderTheNameOfTheAccount(t *testing.T) {
 	require.Len(t, p.Commands(), 1)
 	require.Equal(t, "Ida", p.Commands()[0].Person)
 }
+
+// TestAnActThatItsRouteDoesNotNameIsRefused sends acts to forms that do not have them: nobody
+// has said who may do that there.
+func TestAnActThatItsRouteDoesNotNameIsRefused(t *testing.T) {
+	for _, act := range []string{"wind up", "shelve", ""} {
+		p := guarded(t, nil)
+		out := p.knock("POST /rooms/{room}/probes", "keeper", url.Values{"act": {act}, "alarm": {"air"}, "token": {"ABCDEFGHIJKLMNOPQRSTUVWXYZ"}})
+		require.Equal(t, http.StatusBadRequest, out.Code, act)
+		require.Contains(t, out.Body.String(), "asks for something wetside does not know")
+		require.Empty(t, p.Commands())
+	}
+}

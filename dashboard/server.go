@@ -26,9 +26,16 @@ import (
 //go:embed assets templates
 var embedded embed.FS
 
+// View is all that the pages know of the rooms.
+type View interface {
+	web.View
+	web.Readings
+	class.Health
+}
+
 // Options are what the pages need from the rest of the program.
 type Options struct {
-	View web.View
+	View View
 	// Shelf is the book of chemistry; nil leaves its pages out.
 	Shelf shelf.Shelf
 	// Clocks are the development clocks; nil leaves their page out.
@@ -94,15 +101,17 @@ func New(o Options) (*Server, error) {
 
 // routesOf are the routes of every page.
 func routesOf(k *web.Kit, o Options) []web.Route {
-	keeper := &keep.Pages{Kit: k, Maintenance: o.Maintenance, Screens: o.Screens, FirstRun: o.FirstRun}
-	evenings := class.NewEvenings(k)
+	keeper := &keep.Pages{Kit: k, Readings: o.View, Maintenance: o.Maintenance, Screens: o.Screens, FirstRun: o.FirstRun}
+	evenings := class.NewEvenings(k, o.View)
 	k.Beside(evenings.Run)
+	class := &class.Pages{Kit: k, Health: o.View, Shelf: o.Shelf, Clocks: o.Clocks, Then: o.Then,
+		Screen: keeper.ScreenState, Evenings: evenings}
 	routes := slices.Concat(
 		k.Routes(),
-		(&class.Pages{Kit: k, Shelf: o.Shelf, Clocks: o.Clocks, Then: o.Then, Screen: keeper.ScreenState, Evenings: evenings}).Routes(),
+		class.Routes(),
 		(&shelf.Pages{Kit: k, Shelf: o.Shelf}).Routes(),
-		(&air.Pages{Kit: k, Flows: o.Past}).Routes(),
-		(&record.Pages{Kit: k, Reports: o.Reports, Past: o.Past}).Routes(),
+		(&air.Pages{Kit: k, Readings: o.View, Flows: o.Past}).Routes(),
+		(&record.Pages{Kit: k, Readings: o.View, Reports: o.Reports, Past: o.Past}).Routes(),
 		keeper.Routes(),
 		(&people.Pages{Kit: k, Accounts: o.Accounts, Fingerprint: o.Fingerprint}).Routes(),
 	)

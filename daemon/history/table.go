@@ -7,8 +7,8 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strings"
-	"unicode/utf8"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 // Form is how a table is written out.
@@ -67,7 +67,7 @@ func (t *table) row(cells []cell) error {
 	for i, c := range cells {
 		t.texts[i] = c.text
 		if c.kind == words || c.kind == document {
-			t.texts[i] = harmless(c.text)
+			t.texts[i] = phrase.Cell(c.text)
 		}
 	}
 	return t.csv.Write(t.texts)
@@ -118,14 +118,4 @@ func (t *table) end() error {
 		return fmt.Errorf("writing the table: %w", err)
 	}
 	return nil
-}
-
-// harmless keeps a spreadsheet from taking text for a formula. The wide signs are
-// those that some spreadsheets take for the narrow ones.
-func harmless(text string) string {
-	first, _ := utf8.DecodeRuneInString(text)
-	if strings.ContainsRune("=+-@\t\r\n＝＋－＠", first) {
-		return "'" + text
-	}
-	return text
 }

@@ -58,7 +58,8 @@ func (s *Pages) alarmFigures(w http.ResponseWriter, r *http.Request, in web.Visi
 	}
 	// What was raised before still stands: a term before the time is read as well.
 	from := f.Now.Wall.AddDate(0, 0, -days)
-	records, err := s.View.Records(r.Context(), web.RecordsQuery{Room: in.Snap.Room, Kinds: figureKinds(), From: from.AddDate(0, 0, -figureSpans()[2])})
+	records, err := s.Readings.Records(r.Context(), web.RecordsQuery{Room: in.Snap.Room, Kinds: figureKinds(),
+		From: from.AddDate(0, 0, -figureSpans()[2])})
 	if err != nil {
 		s.Log.Error("the alarms of the book can't be read", zap.Error(err))
 		s.Fail(w, r, web.Failure{http.StatusServiceUnavailable, s.figures(in.Site).ErrorText(err)})
@@ -153,7 +154,8 @@ func openings(records []rules.Recorded, span alarm.Span) int {
 	begun := map[time.Time]bool{}
 	for _, r := range records {
 		var e rules.Event
-		if r.Kind == rules.SessionPhase && !r.At.Before(span.From) && json.Unmarshal(r.Content, &e) == nil && e.Session != nil && e.To == string(session.Open) {
+		if r.Kind == rules.SessionPhase && !r.At.Before(span.From) && json.Unmarshal(r.Content, &e) == nil && e.Session != nil &&
+			e.To == string(session.Open) {
 			begun[e.Session.Begun] = true
 		}
 	}

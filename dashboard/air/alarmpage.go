@@ -40,7 +40,8 @@ func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 	f, l := s.figures(in.Site), web.LookOf(r)
 	a, lost := s.Attempt(r), s.Lost(in.Snap)
 	body := alarmsBody{Look: l, Receipt: s.Receipt(r), Armed: in.Snap.Armed, Notices: f.worthKnowing(in.Snap, lost),
-		Sound: cards.SoundBoxOf(in.Snap.Room, l), Todo: f.Todo(in.Snap, lost), Figures: f.Below(l, "alarms/figures", f.Words.Say("alarms.to-figures"))}
+		Sound: cards.SoundBoxOf(in.Snap.Room, l), Todo: f.Todo(in.Snap, lost), Figures: f.Below(l, "alarms/figures",
+			f.Words.Say("alarms.to-figures"))}
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence
 	}
@@ -49,12 +50,14 @@ func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 		body.Alarms[i].Forms = f.alarmForms(l, body.Alarms[i].AlarmView, a)
 	}
 	for i := range body.Aside {
-		body.Aside[i].Forms = []web.AskForm{f.Asking(l, web.About{actRestore, body.Aside[i].AlarmView.ID, "", f.Words.Say("alarms.restore"), f.Words.Say("button.restore")}, a,
+		body.Aside[i].Forms = []web.AskForm{f.Asking(l, web.About{actRestore, body.Aside[i].AlarmView.ID, "", f.Words.Say("alarms.restore"),
+			f.Words.Say("button.restore")}, a,
 			web.Ask{Name: "why", Label: f.Words.Say("field.why"), Hint: f.Words.Say("hint.may-be-empty")})}
 	}
 	body.Complain = f.complainForm(l, a)
 	body.Drill = f.Asking(l, web.About{Act: actDrill, Summary: f.Words.Say("alarms.drill"), Button: f.Words.Say("button.drill")}, a,
-		web.Ask{Name: "drill", Label: f.Words.Say("field.drill"), Hint: f.Words.Say("hint.drill")}, web.Ask{Name: "found", Label: f.Words.Say("field.found")})
+		web.Ask{Name: "drill", Label: f.Words.Say("field.drill"), Hint: f.Words.Say("hint.drill")}, web.Ask{Name: "found",
+			Label: f.Words.Say("field.found")})
 	body.Sounder = f.sounder(l, a)
 	p := s.PageFor("alarms", l, in).Streamed("alarms")
 	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}
@@ -98,7 +101,8 @@ func (s *Pages) alarmParts(in web.Visit, _ web.Look) ([]web.Part, error) {
 func (f figures) sounder(l web.Look, a web.Attempt) web.AskForm {
 	return f.Asking(l, web.About{Act: actSounder, Summary: f.Words.Say("alarms.sounder"), Button: f.Words.Say("button.sounder")}, a,
 		web.Ask{Name: "place", Label: f.Words.Say("field.place"), Hint: f.Words.Say("hint.place")},
-		web.Ask{Name: "heard", Label: f.Words.Say("field.heard"), Choices: []web.Choice{{Value: "yes", Text: f.Words.Say("heard.yes")}, {Value: "no", Text: f.Words.Say("heard.no")}}})
+		web.Ask{Name: "heard", Label: f.Words.Say("field.heard"), Choices: []web.Choice{{Value: "yes", Text: f.Words.Say("heard.yes")},
+			{Value: "no", Text: f.Words.Say("heard.no")}}})
 }
 
 func (f figures) alarmCard(view rules.AlarmView, id string) alarmCard {
@@ -117,7 +121,8 @@ func (f figures) alarmForms(l web.Look, view rules.AlarmView, a web.Attempt) []w
 	var forms []web.AskForm
 	switch {
 	case !view.Acknowledged:
-		forms = append(forms, f.Asking(l, web.About{cards.ActAcknowledge, view.ID, "", f.Words.Say("baths.acknowledge"), f.Words.Say("button.acknowledge")}, a, done))
+		forms = append(forms, f.Asking(l, web.About{cards.ActAcknowledge, view.ID, "", f.Words.Say("baths.acknowledge"),
+			f.Words.Say("button.acknowledge")}, a, done))
 	case view.State == string(alarm.LatchedAcknowledged):
 		forms = append(forms, f.Asking(l, web.About{actReset, view.ID, "", f.Words.Say("alarms.reset"), f.Words.Say("button.reset")}, a, done))
 	}

@@ -34,7 +34,8 @@ func drawDecay(a rules.TestAirChanges) *decayDrawing {
 	place := func(minutes, rise float64) (x, y float64) {
 		return decayWide * minutes / last, decayHigh * (high - math.Log(rise)) / (high - low)
 	}
-	d := &decayDrawing{Minutes: web.Number(last, 0), First: web.Number(math.Exp(high)+a.Background, 0), Least: web.Number(math.Exp(low)+a.Background, 0)}
+	d := &decayDrawing{Minutes: web.Number(last, 0), First: web.Number(math.Exp(high)+a.Background, 0),
+		Least: web.Number(math.Exp(low)+a.Background, 0)}
 	var n, sum, meanX float64
 	for _, p := range a.Points {
 		if p.PPM <= a.Background {

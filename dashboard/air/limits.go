@@ -22,7 +22,8 @@ const (
 func (f figures) limitTable(snap *rules.Snapshot) web.DatedTable {
 	t := web.DatedTable{Label: "gas-limits", Head: f.Words.Say("breathing.head-limit"), Figure: f.Words.Say("limit.head-figure")}
 	for _, l := range limitsOf(snap.Breathing) {
-		row := web.DatedRow{Name: l.Agent, Sub: f.limitName(l), Figure: f.Plain(l.Value) + " " + l.Unit.Symbol(), Standing: f.Word(l.Standing), Source: l.Source, Edition: l.Edition}
+		row := web.DatedRow{Name: l.Agent, Sub: f.limitName(l), Figure: f.Plain(l.Value) + " " + l.Unit.Symbol(), Standing: f.Word(l.Standing),
+			Source: l.Source, Edition: l.Edition}
 		if !l.Holds(snap.At.Wall) {
 			row.Standing = f.Words.Say("required.later") + "; " + row.Standing
 		}
@@ -83,7 +84,8 @@ func (f figures) limitForms(l web.Look, snap *rules.Snapshot, a web.Attempt) []w
 	if len(which) == 0 {
 		return forms
 	}
-	return append(forms, f.Asking(l, web.About{Act: actLimitOff, Summary: f.Words.Say("limit.off"), Button: f.Words.Say("button.limit-off")}, a, f.whichRow(which), why, from))
+	return append(forms, f.Asking(l, web.About{Act: actLimitOff, Summary: f.Words.Say("limit.off"), Button: f.Words.Say("button.limit-off")},
+		a, f.whichRow(which), why, from))
 }
 
 // whichRow asks for one of the rows, each offered once however many versions of it are on the way.
@@ -102,7 +104,8 @@ func readLimit(f *web.FormReader, act string, get func(string) string) rules.Act
 	if act == actLimitOff {
 		return readLimitOff(f, get)
 	}
-	a := rules.LimitGas{Agent: f.Text("agent", get("agent"), web.LongestName, true), Jurisdiction: f.Text("jurisdiction", get("jurisdiction"), web.LongestName, true)}
+	a := rules.LimitGas{Agent: f.Text("agent", get("agent"), web.LongestName, true),
+		Jurisdiction: f.Text("jurisdiction", get("jurisdiction"), web.LongestName, true)}
 	a.Limit = web.PickOf(f, "limit", get("limit"), breathing.Kinds())
 	if a.Limit != breathing.Ceiling {
 		a.Minutes = readWindow(f, get("window"))
@@ -127,7 +130,8 @@ func readLimitOff(f *web.FormReader, get func(string) string) rules.Act {
 	if err != nil {
 		f.Pick("row", "")
 	}
-	return rules.LimitGas{Agent: key[0], Jurisdiction: key[1], Limit: breathing.LimitKind(key[2]), Minutes: float64(minutes), Amendment: f.Amendment(true, "", get)}
+	return rules.LimitGas{Agent: key[0], Jurisdiction: key[1], Limit: breathing.LimitKind(key[2]), Minutes: float64(minutes),
+		Amendment: f.Amendment(true, "", get)}
 }
 
 // readWindow reads over what time a limit is averaged: 8 h, 15 min.

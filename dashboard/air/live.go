@@ -111,7 +111,8 @@ func (f figures) hoodPlaces(a rules.AirView) []hoodPlace {
 		key    string
 		fitted sensors.ChannelID
 		at     ventilation.Optional[quantity.MetrePerSecond]
-	}{{f.Words.Say("hood.left"), a.HoodAt.Left, a.Hood.Left}, {f.Words.Say("hood.middle"), a.HoodAt.Middle, a.Hood.Middle}, {f.Words.Say("hood.right"), a.HoodAt.Right, a.Hood.Right}} {
+	}{{f.Words.Say("hood.left"), a.HoodAt.Left, a.Hood.Left}, {f.Words.Say("hood.middle"), a.HoodAt.Middle,
+		a.Hood.Middle}, {f.Words.Say("hood.right"), a.HoodAt.Right, a.Hood.Right}} {
 		if p.fitted == "" {
 			continue
 		}
@@ -191,7 +192,8 @@ func (f figures) breathNow(snap *rules.Snapshot, lost bool) breathNow {
 // breathingRow is one limit and how the air stands to it.
 func (f figures) breathingRow(b breathing.Finding) breathingRow {
 	l, unit := b.Limit, b.Limit.Unit.Symbol()
-	row := breathingRow{Key: l.Text().String(), Limit: f.Words.Say("breathing.limit", f.limitName(l), f.Plain(l.Value), unit), Edition: l.Edition, Source: l.Source, Standing: f.Word(l.Standing),
+	row := breathingRow{Key: l.Text().String(), Limit: f.Words.Say("breathing.limit", f.limitName(l), f.Plain(l.Value), unit),
+		Edition: l.Edition, Source: l.Source, Standing: f.Word(l.Standing),
 		Average: f.Text(b.Average.Text(unit)), Coverage: percent(b.Average.Coverage), Verdict: f.Word(b.Verdict), Shape: "unproven"}
 	switch b.Verdict {
 	case breathing.Within:

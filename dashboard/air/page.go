@@ -132,7 +132,8 @@ func (f figures) complainForm(l web.Look, a web.Attempt) web.AskForm {
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
 
 func (f figures) sessionCard(v rules.SessionView) sessionCard {
-	c := sessionCard{Phase: f.PhaseWord(v.Phase), Line: f.SessionLine(v), Why: f.Text(v.Why), Sentence: f.Text(v.Sentence), Leader: v.Leader, Running: v.Phase.Running()}
+	c := sessionCard{Phase: f.PhaseWord(v.Phase), Line: f.SessionLine(v), Why: f.Text(v.Why), Sentence: f.Text(v.Sentence), Leader: v.Leader,
+		Running: v.Phase.Running()}
 	if !v.Since.IsZero() {
 		c.Since = f.When(v.Since)
 	}

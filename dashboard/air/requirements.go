@@ -47,20 +47,24 @@ func (f figures) requiredForms(l web.Look, rows []rules.RequiredRow, a web.Attem
 	}
 	figure := web.Ask{Name: "figure", Label: f.Words.Say("field.figure"), Hint: f.Words.Say("hint.figure"), Mode: "text"}
 	whose, edition, from, why := f.AmendmentAsks()
-	forms := []web.AskForm{f.Asking(l, web.About{Act: actRequire, Summary: f.Words.Say("required.add"), Button: f.Words.Say("button.require")}, a, kinds, figure, whose, edition, from)}
+	forms := []web.AskForm{f.Asking(l, web.About{Act: actRequire, Summary: f.Words.Say("required.add"),
+		Button: f.Words.Say("button.require")}, a, kinds, figure, whose, edition, from)}
 	which := f.requiredChoices(rows)
 	if len(which) == 0 {
 		return forms
 	}
 	return append(forms,
-		f.Asking(l, web.About{Act: actRequireChange, Summary: f.Words.Say("required.change"), Button: f.Words.Say("button.require-change")}, a, f.whichRow(which), figure, edition, from),
-		f.Asking(l, web.About{Act: actRequireOff, Summary: f.Words.Say("required.off"), Button: f.Words.Say("button.require-off")}, a, f.whichRow(which), why, from))
+		f.Asking(l, web.About{Act: actRequireChange, Summary: f.Words.Say("required.change"), Button: f.Words.Say("button.require-change")}, a,
+			f.whichRow(which), figure, edition, from),
+		f.Asking(l, web.About{Act: actRequireOff, Summary: f.Words.Say("required.off"), Button: f.Words.Say("button.require-off")}, a,
+			f.whichRow(which), why, from))
 }
 
 func (f figures) requiredChoices(rows []rules.RequiredRow) []web.Choice {
 	var list []web.Choice
 	for _, r := range rows {
-		list = append(list, web.Choice{Value: string(r.Kind) + "|" + r.Source, Text: f.Words.Say("required.row", f.Word(r.Kind), f.Plain(r.Value), r.Kind.Unit(), r.Source)})
+		list = append(list, web.Choice{Value: string(r.Kind) + "|" + r.Source,
+			Text: f.Words.Say("required.row", f.Word(r.Kind), f.Plain(r.Value), r.Kind.Unit(), r.Source)})
 	}
 	return list
 }

@@ -1,3 +1,4 @@
+// Package air has the pages of the air and of its alarms.
 package air
 
 import (
@@ -34,7 +35,8 @@ type Flows interface {
 // Pages are the pages of the air and of the alarms.
 type Pages struct {
 	*web.Kit
-	Flows Flows
+	Flows    Flows
+	Readings web.Readings
 }
 
 // Routes are those of the air and of the alarms.
@@ -64,7 +66,8 @@ func alarmActs() []web.Act {
 			return rules.ResetAlarm{Alarm: t.Alarm, Done: f.Text("done", t.Done, web.LongestText, true)}
 		}},
 		{Name: actShelve, Kind: rules.ShelveAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.Now.Add(readMinutes(f, get(t, "minutes"))), Why: f.Text("why", get(t, "why"), web.LongestText, true)}
+			return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.Now.Add(readMinutes(f, get(t, "minutes"))),
+				Why: f.Text("why", get(t, "why"), web.LongestText, true)}
 		}},
 		{Name: actDisable, Kind: rules.DisableAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
 			return rules.DisableAlarm{Alarm: t.Alarm, Why: f.Text("why", get(t, "why"), web.LongestText, true)}
@@ -73,10 +76,12 @@ func alarmActs() []web.Act {
 			return rules.RestoreAlarm{Alarm: t.Alarm, Why: f.Text("why", get(t, "why"), web.LongestText, false)}
 		}},
 		{Name: actDrill, Kind: rules.RecordDrill{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.RecordDrill{What: f.Text("drill", get(t, "drill"), web.LongestText, true), Found: f.Text("found", get(t, "found"), web.LongestText, true)}
+			return rules.RecordDrill{What: f.Text("drill", get(t, "drill"), web.LongestText, true),
+				Found: f.Text("found", get(t, "found"), web.LongestText, true)}
 		}},
 		{Name: actSounder, Kind: rules.TestSounder{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.TestSounder{Where: f.Text("place", get(t, "place"), web.LongestText, true), Heard: f.Pick("heard", get(t, "heard"), "yes", "no") == "yes"}
+			return rules.TestSounder{Where: f.Text("place", get(t, "place"), web.LongestText, true),
+				Heard: f.Pick("heard", get(t, "heard"), "yes", "no") == "yes"}
 		}},
 		{Name: actComplain, Kind: rules.ReportComplaint{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
 			return rules.ReportComplaint{What: f.Text("complaint", get(t, "complaint"), web.LongestText, true)}
@@ -87,7 +92,10 @@ func alarmActs() []web.Act {
 // sessionActs begin an evening and end it.
 func sessionActs() []web.Act {
 	return []web.Act{
-		{Name: actBegin, Kind: rules.StartSession{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act { return readBegin(f, t.More.Get) }},
+		{Name: actBegin, Kind: rules.StartSession{}.Kind(), Read: func(f *web.FormReader,
+			t web.Typed) rules.Act {
+			return readBegin(f, t.More.Get)
+		}},
 		{Name: actEnd, Kind: rules.EndSession{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
 			return rules.EndSession{Phase: session.Phase(f.Pick("phase", t.More.Get("phase"), string(session.TakeDown), string(session.Closed))),
 				Note: f.Text("note", t.More.Get("note"), web.LongestText, false)}
@@ -99,13 +107,16 @@ func sessionActs() []web.Act {
 func airActs() []web.Act {
 	var acts []web.Act
 	for _, name := range []string{actRequire, actRequireChange, actRequireOff} {
-		acts = append(acts, web.Act{Name: name, Kind: rules.RequireAir{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act { return readRequire(f, t.Act, t.More.Get) }})
+		acts = append(acts, web.Act{Name: name, Kind: rules.RequireAir{}.Kind(),
+			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readRequire(f, t.Act, t.More.Get) }})
 	}
 	for _, name := range []string{actLimit, actLimitOff} {
-		acts = append(acts, web.Act{Name: name, Kind: rules.LimitGas{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act { return readLimit(f, t.Act, t.More.Get) }})
+		acts = append(acts, web.Act{Name: name, Kind: rules.LimitGas{}.Kind(),
+			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readLimit(f, t.Act, t.More.Get) }})
 	}
 	for _, name := range []string{actUnexposed, actUnexposedOff} {
-		acts = append(acts, web.Act{Name: name, Kind: rules.StateUnexposed{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act { return readUnexposed(f, t.Act, t.More.Get) }})
+		acts = append(acts, web.Act{Name: name, Kind: rules.StateUnexposed{}.Kind(),
+			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readUnexposed(f, t.Act, t.More.Get) }})
 	}
 	return acts
 }

@@ -35,8 +35,10 @@ func (f figures) decayForm(gas sensors.Channel, v url.Values) tracerForm {
 		{Name: "ended", Label: f.Words.Say("field.ended"), Hint: f.Words.Say("hint.ended")},
 		{Name: "points", Label: f.Words.Say("field.points"), Hint: f.Words.Say("hint.points")},
 		{Name: "background", Label: f.Words.Say("field.background"), Hint: f.Words.Say("hint.background"), Mode: "decimal", Value: outdoorsCO2},
-		{Name: "error", Label: f.Words.Say("field.error"), Hint: f.Words.Say("hint.error"), Mode: "decimal", Value: f.Plain(max(gas.Resolution, 30))},
-		{Name: "empty", Label: f.Words.Say("field.empty"), Choices: []web.Choice{{Value: "yes", Text: f.Words.Say("empty.yes")}, {Value: "no", Text: f.Words.Say("empty.no")}}},
+		{Name: "error", Label: f.Words.Say("field.error"), Hint: f.Words.Say("hint.error"), Mode: "decimal",
+			Value: f.Plain(max(gas.Resolution, 30))},
+		{Name: "empty", Label: f.Words.Say("field.empty"), Choices: []web.Choice{{Value: "yes", Text: f.Words.Say("empty.yes")},
+			{Value: "no", Text: f.Words.Say("empty.no")}}},
 	}
 	return f.tracerForm(rules.ByDecay, asks, v)
 }

@@ -61,7 +61,7 @@ func (s *Pages) tracerPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 		body.Keep = f.Asking(l, web.About{Act: actTest, Summary: s.Words.Say("tracer.keep"), Button: s.Words.Say("button.test")}, a,
 			web.Ask{Name: "note", Label: s.Words.Say("field.note"), Hint: s.Words.Say("hint.may-be-empty")})
 	}
-	records, err := s.View.Records(r.Context(), web.RecordsQuery{Room: in.Snap.Room, Kinds: []string{rules.TestAirChanges{}.Kind()}})
+	records, err := s.Readings.Records(r.Context(), web.RecordsQuery{Room: in.Snap.Room, Kinds: []string{rules.TestAirChanges{}.Kind()}})
 	if err != nil {
 		s.Log.Error("the tests of the book can't be read", zap.Error(err))
 		body.Problem = f.ErrorText(err)
@@ -88,7 +88,8 @@ func (s *Pages) tracerResult(ctx context.Context, body *tracerBody, in web.Visit
 		return
 	}
 	f := s.figures(in.Site)
-	result := &tracerResult{Changes: f.Number(float64(act.Changes), 1), Interval: s.Words.Say("tracer.interval", f.Number(float64(act.Low), 1), f.Number(float64(act.High), 1)),
+	result := &tracerResult{Changes: f.Number(float64(act.Changes), 1),
+		Interval:  s.Words.Say("tracer.interval", f.Number(float64(act.Low), 1), f.Number(float64(act.High), 1)),
 		Agreement: f.Text(act.Agreement), Shape: "unproven", Sentence: s.Words.Say("tracer.steady-hint")}
 	switch {
 	case act.Agrees:
@@ -102,7 +103,8 @@ func (s *Pages) tracerResult(ctx context.Context, body *tracerBody, in web.Visit
 		result.Drawing = drawDecay(act)
 		result.Sentence = s.Words.Say("tracer.decay-hint", len(act.Points)-len(act.Excluded), len(act.Points))
 		for _, p := range act.Excluded {
-			result.Excluded = append(result.Excluded, s.Words.Say("tracer.excluded", f.Plain(math.Round(p.Minutes*10)/10), f.WithUnit(quantity.VolumeFraction, p.PPM, 1), f.Text(p.Reason)))
+			result.Excluded = append(result.Excluded, s.Words.Say("tracer.excluded", f.Plain(math.Round(p.Minutes*10)/10),
+				f.WithUnit(quantity.VolumeFraction, p.PPM, 1), f.Text(p.Reason)))
 		}
 	}
 	body.Result = result
@@ -132,8 +134,10 @@ func (f figures) tracerRows(records []rules.Recorded) []tracerRow {
 		if err != nil || !ok {
 			continue
 		}
-		rows = append(rows, tracerRow{When: f.Brief(r.At), Method: f.Word(a.Method), Agreement: f.Text(a.Agreement), By: r.Person, Record: strconv.FormatUint(r.Number, 10), Note: a.Note,
-			Changes: f.Number(float64(a.Changes), 1) + " (" + f.Words.Say("tracer.interval", f.Number(float64(a.Low), 1), f.Number(float64(a.High), 1)) + ")"})
+		rows = append(rows, tracerRow{When: f.Brief(r.At), Method: f.Word(a.Method), Agreement: f.Text(a.Agreement), By: r.Person,
+			Record: strconv.FormatUint(r.Number, 10), Note: a.Note,
+			Changes: f.Number(float64(a.Changes), 1) + " (" + f.Words.Say("tracer.interval", f.Number(float64(a.Low), 1),
+				f.Number(float64(a.High), 1)) + ")"})
 	}
 	return rows
 }

@@ -27,7 +27,8 @@ func (s *Pages) tracer(ctx context.Context, in web.Visit, v url.Values) (rules.T
 	figures := s.figures(in.Site)
 	f := figures.Reader()
 	act := rules.TestAirChanges{Method: rules.TestMethod(f.Pick("method", v.Get("method"), string(rules.ByDecay), string(rules.BySteady))),
-		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: readPPM(f, "background", v.Get("background")), ByFlow: in.Snap.Air.AirChanges}
+		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: readPPM(f, "background",
+			v.Get("background")), ByFlow: in.Snap.Air.AirChanges}
 	if f.Problem != nil {
 		return act, f.Problem
 	}
@@ -67,7 +68,7 @@ func (s *Pages) readDecay(ctx context.Context, act *rules.TestAirChanges, in web
 	}
 	ctx, cancel := context.WithTimeout(ctx, cards.SeriesWithin)
 	defer cancel()
-	got, err := s.View.Series(ctx, web.SeriesQuery{Channel: gas.ID, From: sp.From.UTC(), To: sp.To.UTC(), Points: decayPoints})
+	got, err := s.Readings.Series(ctx, web.SeriesQuery{Channel: gas.ID, From: sp.From.UTC(), To: sp.To.UTC(), Points: decayPoints})
 	if err != nil {
 		return &web.Problem{"began", s.figures(in.Site).ErrorText(err)}
 	}

@@ -64,13 +64,14 @@ func (s *Pages) traversePage(w http.ResponseWriter, r *http.Request, in web.Visi
 	f, l, a := s.figures(in.Site), web.LookOf(r), s.Attempt(r)
 	v := r.URL.Query()
 	body := traverseBody{Look: l, Receipt: s.Receipt(r), Token: web.NewToken(), Unit: locale.Symbol(f.Unit(quantity.Velocity)),
-		Now: f.commissioned(in.Snap.Air.Commissioned), Derivation: f.Text(in.Snap.Air.Limits.Derivation), Back: f.Below(l, "../air", s.Words.Say("air.back"))}
+		Now: f.commissioned(in.Snap.Air.Commissioned), Derivation: f.Text(in.Snap.Air.Limits.Derivation), Back: f.Below(l, "../air",
+			s.Words.Say("air.back"))}
 	if a.Problem != nil {
 		v, body.Problem, body.Wrong = a.Typed.More, a.Problem.Sentence, a.Problem.Field
 	}
 	f.section(&body, in.Snap, v)
 	body.Fields = f.traverseFields(in.Snap, v, body.Wrong)
-	records, err := s.View.Records(r.Context(), web.RecordsQuery{Room: in.Snap.Room, Kinds: []string{rules.CommissionAir{}.Kind()}})
+	records, err := s.Readings.Records(r.Context(), web.RecordsQuery{Room: in.Snap.Room, Kinds: []string{rules.CommissionAir{}.Kind()}})
 	if err != nil {
 		s.Log.Error("the traverses of the book can't be read", zap.Error(err))
 		body.Problem = f.ErrorText(err)
@@ -130,7 +131,8 @@ func drawDuct(duct rules.Section, points []ventilation.Point) ductDrawing {
 	if duct.Shape == rules.RoundDuct {
 		width, height = duct.Diameter, duct.Diameter
 	}
-	d := ductDrawing{Round: duct.Shape == rules.RoundDuct, Height: web.Number(float64(100*height/width), 2), Box: web.Number(float64(100*height/width)+6, 2)}
+	d := ductDrawing{Round: duct.Shape == rules.RoundDuct, Height: web.Number(float64(100*height/width), 2),
+		Box: web.Number(float64(100*height/width)+6, 2)}
 	for i, p := range points {
 		x, y := float64(100*p.X/width), float64(100*(height-p.Y)/width)
 		d.Points = append(d.Points, drawnPoint{web.Number(x, 2), web.Number(y, 2), web.Number(y+1.3, 2), strconv.Itoa(i + 1)})
@@ -151,7 +153,8 @@ func (f figures) traverseFields(snap *rules.Snapshot, v url.Values, wrong string
 		{Name: "on", Label: f.Words.Say("field.on"), Hint: f.Words.Say("hint.on")},
 		{Name: "design", Label: f.Words.Say("field.design"), Hint: f.Words.Say("hint.design"), Mode: "text", Value: f.designNow(snap)},
 		{Name: "due", Label: f.Words.Say("field.due"), Hint: f.Words.Say("hint.date")},
-		{Name: "zeros", Label: f.Words.Say("field.zeros"), Hint: f.Words.Say("hint.zeros"), Choices: []web.Choice{{Value: "none", Text: f.Words.Say("zeros.none")}, {Value: "measured-twice", Text: f.Words.Say("zeros.twice")}}},
+		{Name: "zeros", Label: f.Words.Say("field.zeros"), Hint: f.Words.Say("hint.zeros"),
+			Choices: []web.Choice{{Value: "none", Text: f.Words.Say("zeros.none")}, {Value: "measured-twice", Text: f.Words.Say("zeros.twice")}}},
 		{Name: "drop", Label: f.Words.Say("field.drop"), Hint: f.Words.Say("hint.drop")},
 		{Name: web.NameField, Label: f.Words.Say("field.who")},
 	}
@@ -210,8 +213,10 @@ func (f figures) traverses(records []rules.Recorded) []traverseRow {
 		if a.Uncertainty > 0 {
 			flow += " " + f.Words.Say("traverse.plus-minus", f.Number(float64(a.Uncertainty), 0))
 		}
-		rows = append(rows, traverseRow{Date: at.In(f.Zone).Format(time.DateOnly), Flow: flow, Conditions: a.Conditions, Factor: f.Number(a.Factor, 3),
-			Evenness: f.Number(float64(a.Evenness), 0) + " %", Instrument: a.Instrument + ", " + a.Certificate, By: r.Person, Record: strconv.FormatUint(r.Number, 10)})
+		rows = append(rows, traverseRow{Date: at.In(f.Zone).Format(time.DateOnly), Flow: flow, Conditions: a.Conditions,
+			Factor:   f.Number(a.Factor, 3),
+			Evenness: f.Number(float64(a.Evenness), 0) + " %", Instrument: a.Instrument + ", " +
+				a.Certificate, By: r.Person, Record: strconv.FormatUint(r.Number, 10)})
 	}
 	return rows
 }
@@ -268,7 +273,8 @@ func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot, v ur
 	}
 	density := airDensity(snap)
 	for i := range points {
-		act.Velocities = append(act.Velocities, readVelocity(f, figures, v, velocityField{pointName(i), f.Words.Say("traverse.point", i+1), density}))
+		act.Velocities = append(act.Velocities, readVelocity(f, figures, v,
+			velocityField{pointName(i), f.Words.Say("traverse.point", i+1), density}))
 	}
 	act.AtProbe = readVelocity(f, figures, v, velocityField{"fixed", f.Words.Say("field.fixed"), density})
 	act.Instrument = f.Text("meter", v.Get("meter"), web.LongestText, true)

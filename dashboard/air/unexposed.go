@@ -29,16 +29,19 @@ func (f figures) unexposedForms(l web.Look, snap *rules.Snapshot, a web.Attempt)
 		return nil
 	}
 	from := web.Ask{Name: "effective", Label: f.Words.Say("field.unexposed-from"), Hint: f.Words.Say("hint.effective")}
-	forms := []web.AskForm{f.Asking(l, web.About{Act: actUnexposed, Summary: f.Words.Say("unexposed.add"), Button: f.Words.Say("button.unexposed")}, a,
+	forms := []web.AskForm{f.Asking(l, web.About{Act: actUnexposed, Summary: f.Words.Say("unexposed.add"),
+		Button: f.Words.Say("button.unexposed")}, a,
 		web.Ask{Name: "why", Label: f.Words.Say("field.unexposed-why"), Hint: f.Words.Say("hint.unexposed-why")}, from)}
 	if !breathing.VouchedAt(snap.Unexposed, snap.At.Wall).Holds() {
 		return forms
 	}
-	return append(forms, f.Asking(l, web.About{Act: actUnexposedOff, Summary: f.Words.Say("unexposed.off"), Button: f.Words.Say("button.unexposed-off")}, a,
+	return append(forms, f.Asking(l, web.About{Act: actUnexposedOff, Summary: f.Words.Say("unexposed.off"),
+		Button: f.Words.Say("button.unexposed-off")}, a,
 		web.Ask{Name: "why", Label: f.Words.Say("field.why")}, from))
 }
 
 // readUnexposed reads the statement, or that it is withdrawn.
 func readUnexposed(f *web.FormReader, act string, get func(string) string) rules.Act {
-	return rules.StateUnexposed{Off: act == actUnexposedOff, Why: f.Text("why", get("why"), web.LongestText, true), Effective: f.Effective(get("effective"))}
+	return rules.StateUnexposed{Off: act == actUnexposedOff, Why: f.Text("why", get("why"), web.LongestText, true),
+		Effective: f.Effective(get("effective"))}
 }

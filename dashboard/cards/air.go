@@ -47,6 +47,7 @@ type Todo struct {
 	Href string
 }
 
+// AirCard says of the air what is known, and nothing more once the room is lost.
 func (f Figures) AirCard(a rules.AirView, lost bool) AirCard {
 	c := AirCard{Required: f.Number(float64(a.Required), 1), Sentence: f.Text(a.Sentence)}
 	if a.Required <= 0 {
@@ -90,7 +91,8 @@ func (f Figures) airWord(s ventilation.State) (word, shape string) {
 // what somebody has acknowledged, the urgent before the rest.
 func (f Figures) Todo(snap *rules.Snapshot, lost bool) Todo {
 	if lost {
-		return Todo{Sound: soundLook, Alarms: "lost", Word: f.Words.Say("todo.lost"), Urgent: true, Text: f.Words.Say("lost.room", f.When(snap.At.Wall)), Act: f.Words.Say("lost.act")}
+		return Todo{Sound: soundLook, Alarms: "lost", Word: f.Words.Say("todo.lost"), Urgent: true,
+			Text: f.Words.Say("lost.room", f.When(snap.At.Wall)), Act: f.Words.Say("lost.act")}
 	}
 	var t Todo
 	first := -1

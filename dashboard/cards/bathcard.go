@@ -12,6 +12,7 @@ import (
 	"wetside/sensors/quantity"
 )
 
+// FlowDimension is that of a flow of air.
 const FlowDimension = quantity.VolumeFlow
 
 // BathCard is one tray as the red page shows it.
@@ -43,11 +44,14 @@ type BathCard struct {
 	Soon  string
 }
 
+// BathCard says of a bath what is known, and nothing more once the room is lost.
 func (f Figures) BathCard(b rules.BathView, lost bool) BathCard {
-	c := BathCard{ID: b.Bath.ID, Name: b.Bath.Name, Role: f.RoleBeside(b.Bath), Developer: b.Bath.Role == rules.Developer, Degrees: f.Degrees()}
+	c := BathCard{ID: b.Bath.ID, Name: b.Bath.Name, Role: f.RoleBeside(b.Bath), Developer: b.Bath.Role == rules.Developer,
+		Degrees: f.Degrees()}
 	c.Content, c.Binds, c.Empty = f.Content(b.Portion), f.binds(b.Portion), b.Portion == nil
 	if b.Bath.Band != (sensors.Range{}) {
-		c.Band = f.Words.Say("band.is", f.Temperature(quantity.Celsius(b.Bath.Band.Low)), f.Temperature(quantity.Celsius(b.Bath.Band.High)), c.Degrees)
+		c.Band = f.Words.Say("band.is", f.Temperature(quantity.Celsius(b.Bath.Band.Low)), f.Temperature(quantity.Celsius(b.Bath.Band.High)),
+			c.Degrees)
 	}
 	if lost {
 		c.Why, c.NoProbe = f.Words.Say("lost.value"), b.Bath.Channel == ""
@@ -171,6 +175,7 @@ func (f Figures) Content(p *rules.Portion) string {
 	return text
 }
 
+// Parts writes a mixture in words.
 func (f Figures) Parts(concentrate, water float64) string {
 	return f.Words.Say("parts", f.part(concentrate), f.part(water))
 }

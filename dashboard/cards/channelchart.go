@@ -30,6 +30,7 @@ const Evening = 6 * time.Hour
 // Span is the time that a history page shows.
 type Span struct{ From, To time.Time }
 
+// Length is how long a span lasts.
 func (sp Span) Length() time.Duration { return sp.To.Sub(sp.From) }
 
 // ChannelChart draws channels over a time.
@@ -44,15 +45,17 @@ type ChannelChart struct {
 // good sample lies in it.
 func (d ChannelChart) Chart(ch sensors.Channel, series web.Series) chart.Chart {
 	unit := d.Unit(ch.Dimension)
-	c := chart.Chart{Title: ch.Name, Unit: locale.Symbol(unit), From: d.Span.From, To: d.Span.To, Zone: d.Zone, DecimalComma: d.Units.DecimalComma,
-		Step: unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.nothing()}
+	c := chart.Chart{Title: ch.Name, Unit: locale.Symbol(unit), From: d.Span.From, To: d.Span.To, Zone: d.Zone,
+		DecimalComma: d.Units.DecimalComma,
+		Step:         unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.nothing()}
 	line := chart.Line{Name: ch.Name}
 	for _, g := range series.Gaps {
 		line.Gaps = append(line.Gaps, d.recordedGap(g))
 	}
 	for i, p := range series.Points {
 		if !p.Suspect {
-			line.Points = append(line.Points, chart.Point{At: p.At, Min: unit.FromBase(p.Min), Mean: unit.FromBase(p.Mean), Max: unit.FromBase(p.Max), Count: p.Count, Apart: p.Imported})
+			line.Points = append(line.Points, chart.Point{At: p.At, Min: unit.FromBase(p.Min), Mean: unit.FromBase(p.Mean),
+				Max: unit.FromBase(p.Max), Count: p.Count, Apart: p.Imported})
 			continue
 		}
 		end := d.Span.To
@@ -80,6 +83,7 @@ func joinSuspect(gaps []chart.Gap, g chart.Gap) []chart.Gap {
 	return append(gaps, g)
 }
 
+// Drawn is a chart as a drawing within a page.
 func Drawn(c chart.Chart) (template.HTML, error) {
 	var out bytes.Buffer
 	if err := c.WriteSVG(&out); err != nil {
@@ -155,7 +159,8 @@ const AirFlow sensors.ChannelID = "air:flow"
 
 // AirFlow is the flow of air as a channel like the others.
 func (f Figures) AirFlow() sensors.Channel {
-	return sensors.Channel{ID: AirFlow, Name: f.Words.Say("history.flow"), Kind: sensors.VolumeFlow, Traits: sensors.Traits{Dimension: FlowDimension, Resolution: 1}}
+	return sensors.Channel{ID: AirFlow, Name: f.Words.Say("history.flow"), Kind: sensors.VolumeFlow,
+		Traits: sensors.Traits{Dimension: FlowDimension, Resolution: 1}}
 }
 
 // HistoryHref leads to the evening of a channel, from another page of its room.

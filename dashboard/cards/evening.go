@@ -41,6 +41,7 @@ func (f Figures) SessionLine(v rules.SessionView) string {
 	return strings.Join(line, " · ")
 }
 
+// PhaseWord names the phase of an evening.
 func (f Figures) PhaseWord(p session.Phase) string {
 	switch p {
 	case session.Planned:

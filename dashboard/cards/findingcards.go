@@ -69,8 +69,10 @@ func (f Figures) findingCard(in web.Visit, l web.Look, o truth.Offer, a web.Atte
 	}
 	card.Forms = []web.AskForm{
 		f.Asking(l, web.About{Act: ActConfirm, Alarm: o.ID, Summary: f.Words.Say("finding.confirm"), Button: f.Words.Say("button.confirm")}, a,
-			web.Ask{Name: "still", Label: f.Words.Say("field.still"), Choices: []web.Choice{{Value: "yes", Text: f.Words.Say("choice.still")}, {Value: "no", Text: f.Words.Say("choice.right")}}}, why(f.Words.Say("hint.confirm"))),
-		f.Asking(l, web.About{Act: ActDismiss, Alarm: o.ID, Summary: f.Words.Say("finding.dismiss"), Button: f.Words.Say("button.dismiss")}, a, why(f.Words.Say("hint.dismiss"))),
+			web.Ask{Name: "still", Label: f.Words.Say("field.still"), Choices: []web.Choice{{Value: "yes", Text: f.Words.Say("choice.still")},
+				{Value: "no", Text: f.Words.Say("choice.right")}}}, why(f.Words.Say("hint.confirm"))),
+		f.Asking(l, web.About{Act: ActDismiss, Alarm: o.ID, Summary: f.Words.Say("finding.dismiss"), Button: f.Words.Say("button.dismiss")}, a,
+			why(f.Words.Say("hint.dismiss"))),
 	}
 	return card
 }
@@ -82,6 +84,7 @@ type TimeCard struct {
 	Form                   web.AskForm
 }
 
+// TimeCard says how far the clock is believed.
 func (f Figures) TimeCard(c rules.ClockView, l web.Look, a web.Attempt) TimeCard {
 	card := TimeCard{Shape: "unknown", State: f.Words.Say("clocktime.unconfirmed"), Sentence: f.Words.Say("clocktime.unconfirmed-why")}
 	switch {
@@ -113,7 +116,8 @@ func (f Figures) ChecksDue(snap *rules.Snapshot, l web.Look) []DueRow {
 		if !ok {
 			continue
 		}
-		row := DueRow{web.Link{Href: ProbeHref(snap.Room, life.Channel.ID, l), Text: life.Channel.Name}, f.LastDay(due), f.Words.Say("duties.in-time"), "moving"}
+		row := DueRow{web.Link{Href: ProbeHref(snap.Room, life.Channel.ID, l), Text: life.Channel.Name}, f.LastDay(due),
+			f.Words.Say("duties.in-time"), "moving"}
 		if overdue {
 			row.State, row.Shape = f.Words.Say("duties.is-overdue"), "stopped"
 		}
@@ -128,7 +132,8 @@ func (f Figures) TraverseDue(snap *rules.Snapshot, l web.Look) []DueRow {
 	if next.IsZero() {
 		return nil
 	}
-	row := DueRow{f.Below(l, "/rooms/"+snap.Room+"/air/traverse", f.Words.Say("title.traverse")), next.In(f.Zone).Format("Mon 2 Jan 2006"), f.Words.Say("duties.in-time"), "moving"}
+	row := DueRow{f.Below(l, "/rooms/"+snap.Room+"/air/traverse", f.Words.Say("title.traverse")), next.In(f.Zone).Format("Mon 2 Jan 2006"),
+		f.Words.Say("duties.in-time"), "moving"}
 	if f.Now.Wall.After(next.AddDate(0, 0, 1)) {
 		row.State, row.Shape = f.Words.Say("duties.is-overdue"), "stopped"
 	}
@@ -149,6 +154,7 @@ func ProbeHref(room string, id sensors.ChannelID, l web.Look) string {
 	return href
 }
 
+// ChannelView finds a channel of a room as the room shows it.
 func ChannelView(snap *rules.Snapshot, id string) (rules.ChannelView, bool) {
 	for _, c := range snap.Channels {
 		if string(c.Channel.ID) == id {

@@ -41,7 +41,8 @@ func (c BookCards) Booked(in web.Visit) Workload {
 
 // tonightsWork is what is booked for a room about now.
 func (c BookCards) tonightsWork(room string) []ledger.Work {
-	return slices.DeleteFunc(c.Book.Work(c.Book.At.Add(-around), c.Book.At.Add(around)), func(w ledger.Work) bool { return c.roomOf(w.Entry) != room })
+	return slices.DeleteFunc(c.Book.Work(c.Book.At.Add(-around), c.Book.At.Add(around)),
+		func(w ledger.Work) bool { return c.roomOf(w.Entry) != room })
 }
 
 // roomOf is the room that a record belongs to.
@@ -153,7 +154,8 @@ type AnswerLine struct {
 // Answer says whether the content of a vessel may be poured.
 func (c BookCards) Answer(id string) AnswerLine {
 	a := c.Book.MayPour(id, c.Book.At)
-	line := AnswerLine{Because: c.Text(a.Because.Words), Source: c.Sourced(c.Text(a.Because.Source), a.Because.Standing), Do: c.Text(a.Do), Silver: a.SilverBearing}
+	line := AnswerLine{Because: c.Text(a.Because.Words), Source: c.Sourced(c.Text(a.Because.Source), a.Because.Standing), Do: c.Text(a.Do),
+		Silver: a.SilverBearing}
 	line.Word, line.Shape = c.Verdict(a.Verdict)
 	return line
 }

@@ -43,7 +43,8 @@ func (s *Pages) use(in web.Visit, l web.Look) *useBody {
 	if s.Shelf == nil {
 		return nil
 	}
-	body := &useBody{Look: l, Room: in.Snap.Room, Token: web.NewToken(), Next: "/rooms/" + in.Snap.Room + "/baths", Lasting: map[string]*cards.LastingLine{}}
+	body := &useBody{Look: l, Room: in.Snap.Room, Token: web.NewToken(), Next: "/rooms/" + in.Snap.Room + "/baths",
+		Lasting: map[string]*cards.LastingLine{}}
 	s.Shelf.Look(func(b *cards.ShelfBook) {
 		c := shelfContext{s.figures(in.Site), b}
 		booked := c.cards().Booked(in)
@@ -124,6 +125,7 @@ func (s *Pages) announce(ctx context.Context, in web.Visit, v url.Values) (strin
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
 	defer cancel()
-	got, err := s.View.Do(ctx, rules.Command{Room: in.Snap.Room, Person: v.Get("who"), Act: rules.AnnounceTime{Bath: v.Get("bath"), Seconds: seconds}})
+	got, err := s.View.Do(ctx, rules.Command{Room: in.Snap.Room, Person: v.Get("who"),
+		Act: rules.AnnounceTime{Bath: v.Get("bath"), Seconds: seconds}})
 	return s.figures(in.Site).Text(got.Sentence), err
 }

@@ -91,7 +91,8 @@ func (f figures) clockStart(b rules.BathView, key string, lost bool) clockStart 
 }
 
 func (f figures) clockCard(c clocks.Clock) cards.ClockCard {
-	card := cards.ClockCard{Number: c.Number, Left: tenths(c.Left), Over: tenths(c.Over), Notice: web.SentenceCase(f.Text(c.Notice)), Plain: c.Following != chem.FollowingBath,
+	card := cards.ClockCard{Number: c.Number, Left: tenths(c.Left), Over: tenths(c.Over), Notice: web.SentenceCase(f.Text(c.Notice)),
+		Plain:   c.Following != chem.FollowingBath,
 		Follows: followed(c.Following), MovedBy: int(c.Moved.Round(time.Second) / time.Second), Until: c.Left - c.Over}
 	card.Text = chem.MinutesSeconds(c.Left.Truncate(time.Second))
 	if card.Up = c.Following == chem.CountingUp; card.Up {

@@ -53,7 +53,7 @@ type airSpan struct {
 // Evenings reads the past of the rooms that somebody looks at. One goroutine, in Run,
 // asks the history; the pages only look at what was read last.
 type Evenings struct {
-	view   web.View
+	past   web.Readings
 	clock  sensors.Clock
 	log    *zap.Logger
 	wanted chan readRoom
@@ -66,8 +66,8 @@ type readRoom struct {
 }
 
 // NewEvenings reads for the pages that a kit serves; [Evenings.Run] must run beside them.
-func NewEvenings(k *web.Kit) *Evenings {
-	e := &Evenings{view: k.View, clock: k.Clock, log: k.Log, wanted: make(chan readRoom, 16)}
+func NewEvenings(k *web.Kit, past web.Readings) *Evenings {
+	e := &Evenings{past: past, clock: k.Clock, log: k.Log, wanted: make(chan readRoom, 16)}
 	e.known.Store(&map[string]*soFar{})
 	return e
 }
@@ -133,14 +133,15 @@ func (e *Evenings) read(ctx context.Context, snap *rules.Snapshot) *soFar {
 		if b.Bath.Channel == "" {
 			continue
 		}
-		track, err := e.view.Series(ctx, web.SeriesQuery{Channel: b.Bath.Channel, From: p.from, To: now.Wall, Points: evenSteps})
+		track, err := e.past.Series(ctx, web.SeriesQuery{Channel: b.Bath.Channel, From: p.from, To: now.Wall, Points: evenSteps})
 		if err != nil {
 			e.log.Warn("the board has no past of a tray", zap.String("room", snap.Room), zap.String("bath", b.Bath.ID), zap.Error(err))
 			continue
 		}
 		p.tracks[b.Bath.Channel] = track
 	}
-	records, err := e.view.Records(ctx, web.RecordsQuery{Room: snap.Room, Kinds: []string{rules.AnnounceTime{}.Kind(), rules.AirState}, From: p.from})
+	records, err := e.past.Records(ctx, web.RecordsQuery{Room: snap.Room, Kinds: []string{rules.AnnounceTime{}.Kind(), rules.AirState},
+		From: p.from})
 	if err != nil {
 		e.log.Warn("the board has no records of the evening", zap.String("room", snap.Room), zap.Error(err))
 	}

@@ -35,7 +35,8 @@ type lastingBath struct {
 // lasting reads the question from the address of the page; the people of the session stand
 // in it already. While nobody asks it answers for what is booked.
 func (s *Pages) lasting(in web.Visit, q url.Values) lasting {
-	out := lasting{Students: q.Get("students"), Each: q.Get("each"), Size: q.Get("size"), Material: q.Get("material"), Asked: q.Has("students")}
+	out := lasting{Students: q.Get("students"), Each: q.Get("each"), Size: q.Get("size"), Material: q.Get("material"),
+		Asked: q.Has("students")}
 	if s.Shelf == nil {
 		return out
 	}
@@ -99,7 +100,8 @@ func bathOf(snap *rules.Snapshot, id string) rules.BathView {
 
 // toBook leads to the form that books what is asked about.
 func (c shelfContext) toBook(room string, l lasting) string {
-	q := url.Values{"room": {room}, "begins": {c.TypedMoment(c.book.At)}, "students": {l.Students}, "sheets_each": {l.Each}, "sheet_m2": {l.Size},
+	q := url.Values{"room": {room}, "begins": {c.TypedMoment(c.book.At)}, "students": {l.Students}, "sheets_each": {l.Each},
+		"sheet_m2": {l.Size},
 		"material": {l.Material}, "next": {"/rooms/" + room + "/tonight"}}
 	return "/shelf/enter/work-booked?" + q.Encode()
 }
@@ -127,7 +129,8 @@ func (c shelfContext) askedWork(l lasting) (ledger.WorkBooked, *web.Problem) {
 		}
 		return n
 	}
-	work := ledger.WorkBooked{Students: count("students", l.Students), SheetsEach: count("each", l.Each), Material: ledger.Material(l.Material)}
+	work := ledger.WorkBooked{Students: count("students", l.Students), SheetsEach: count("each", l.Each),
+		Material: ledger.Material(l.Material)}
 	sheet, err := chem.ParseSheet(l.Size)
 	if l.Size == cards.RollSize {
 		sheet, err = chem.FilmRoll(), nil

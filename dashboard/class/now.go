@@ -82,7 +82,8 @@ func (s *Pages) apiNow(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) roomNow(snap *rules.Snapshot, lost bool) nowRoom {
-	room := nowRoom{ID: snap.Room, Baths: []nowBath{}, Alarms: []nowAlarm{}, Air: nowAir{State: string(ventilation.NotProven), Because: s.Words.Say("lost.value")}}
+	room := nowRoom{ID: snap.Room, Baths: []nowBath{}, Alarms: []nowAlarm{},
+		Air: nowAir{State: string(ventilation.NotProven), Because: s.Words.Say("lost.value")}}
 	for _, b := range snap.Baths {
 		bath := s.bathNow(b, lost)
 		bath.Content = contentNow(b.Portion, snap.At.Wall)
@@ -150,7 +151,7 @@ func contentNow(p *rules.Portion, now time.Time) *nowContent {
 // healthz answers 200 while every loop turns and history can be written.
 func (s *Pages) healthz(w http.ResponseWriter, _ *http.Request) {
 	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
-	if err := s.View.Health(); err != nil {
+	if err := s.Health.Health(); err != nil {
 		w.WriteHeader(http.StatusServiceUnavailable)
 		_, _ = w.Write([]byte(err.Error() + "\n")) // the reader went away: nobody to tell
 		return

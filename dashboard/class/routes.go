@@ -1,3 +1,5 @@
+// Package class has the pages that are looked at in class: the board, the clocks, tonight,
+// the baths, and a look back.
 package class
 
 import (
@@ -24,9 +26,17 @@ type ShelfReader interface {
 	Look(page func(*cards.ShelfBook))
 }
 
+// Health says whether the program does its work.
+type Health interface {
+	// Health is nil while every loop turns and history can be written; else the
+	// error is one sentence that says what is wrong and what to do.
+	Health() error
+}
+
 // Pages are the pages that are looked at in class: the board, the timers, tonight, the baths.
 type Pages struct {
 	*web.Kit
+	Health Health
 	Shelf  ShelfReader
 	Clocks Clocks
 	Then   Then
@@ -41,7 +51,8 @@ func (s *Pages) Routes() []web.Route {
 	return []web.Route{
 		{Pattern: "GET /{$}", For: web.Reading(), Answer: http.HandlerFunc(s.start)},
 		{Pattern: "GET /events", For: web.Reading(), Live: s.indexParts},
-		{Pattern: "GET /rooms/{room}/board", For: web.Reading(), Answer: s.InRoom(s.boardPage), Menu: web.Entry{Under: web.UnderBoard, At: 1, Name: "board", Red: true}},
+		{Pattern: "GET /rooms/{room}/board", For: web.Reading(), Answer: s.InRoom(s.boardPage),
+			Menu: web.Entry{Under: web.UnderBoard, At: 1, Name: "board", Red: true}},
 		{Pattern: "GET /rooms/{room}/events", For: web.Reading(), Live: s.boardParts},
 		{Pattern: "POST /rooms/{room}/seen", For: web.From(access.Volunteer), Answer: s.InRoom(s.seenPost),
 			Acts: []web.Act{{Name: actSeen, Kind: rules.AcknowledgeAlarm{}.Kind()}}},
@@ -49,9 +60,11 @@ func (s *Pages) Routes() []web.Route {
 			Menu: web.Entry{Under: web.UnderTimer, At: 1, Name: "clock", Red: true}.If(s.Clocks != nil)},
 		{Pattern: "POST /rooms/{room}/clock", For: web.From(access.Volunteer), Answer: s.InRoom(s.clockPost)},
 		{Pattern: "GET /rooms/{room}/clock/events", For: web.Reading(), Live: s.clockParts},
-		{Pattern: "GET /rooms/{room}/tonight", For: web.Reading(), Answer: s.InRoom(s.tonightPage), Menu: web.Entry{Under: web.UnderTonight, At: 1, Name: "tonight"}},
+		{Pattern: "GET /rooms/{room}/tonight", For: web.Reading(), Answer: s.InRoom(s.tonightPage),
+			Menu: web.Entry{Under: web.UnderTonight, At: 1, Name: "tonight"}},
 		{Pattern: "GET /rooms/{room}/then", For: web.Reading(), Answer: s.InRoom(s.thenPage)},
-		{Pattern: "GET /rooms/{room}/baths", For: web.Reading(), Answer: s.InRoom(s.bathsPage), Menu: web.Entry{Under: web.UnderChemistry, At: 2, Name: "baths"}},
+		{Pattern: "GET /rooms/{room}/baths", For: web.Reading(), Answer: s.InRoom(s.bathsPage),
+			Menu: web.Entry{Under: web.UnderChemistry, At: 2, Name: "baths"}},
 		s.RoomForm("POST /rooms/{room}/baths", append(trayActs(), cards.Acknowledge())),
 		{Pattern: "POST /rooms/{room}/announce", For: web.From(access.Volunteer), Answer: s.InRoom(s.announcePost)},
 		{Pattern: "GET /api/now", For: web.Reading(), Answer: http.HandlerFunc(s.apiNow)},
@@ -62,7 +75,8 @@ func (s *Pages) Routes() []web.Route {
 // trayActs are what can be entered of a tray without the shelf.
 func trayActs() []web.Act {
 	return []web.Act{
-		{Name: actFill, Kind: rules.FillTray{}.Kind(), On: web.OnTray, Read: func(f *web.FormReader, t web.Typed) rules.Act { return readFill(f, t) }},
+		{Name: actFill, Kind: rules.FillTray{}.Kind(), On: web.OnTray,
+			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readFill(f, t) }},
 		{Name: actEmpty, Kind: rules.EmptyTray{}.Kind(), On: web.OnTray, Read: func(f *web.FormReader, t web.Typed) rules.Act {
 			return rules.EmptyTray{Bath: t.Bath, Where: readWhere(f, t.Where)}
 		}},

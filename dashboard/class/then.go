@@ -186,7 +186,8 @@ func (m lookAt) fill(body *thenBody, then Moment) {
 }
 
 func (m lookAt) alarmThen(a report.Alarm) thenAlarm {
-	out := thenAlarm{ID: a.ID, Text: m.Text(a.Text), Since: m.Words.Say("todo.since", m.When(a.Raised)), Urgent: a.Urgent, Answer: m.Words.Say("then.unanswered")}
+	out := thenAlarm{ID: a.ID, Text: m.Text(a.Text), Since: m.Words.Say("todo.since", m.When(a.Raised)), Urgent: a.Urgent,
+		Answer: m.Words.Say("then.unanswered")}
 	if !a.Answered.IsZero() && !a.Answered.After(m.at) {
 		out.Answered, out.Answer = true, m.Words.Say("then.answered", a.By, m.When(a.Answered), a.Done)
 	}

@@ -146,7 +146,8 @@ func (f figures) compare(baths []rules.BathView, lost bool) string {
 		return f.Words.Say("tonight.same")
 	}
 	more := timeOf(slow) - timeOf(quick)
-	return f.Words.Say("tonight.compare", slow.Bath.Name, chem.MinutesSeconds(more), quick.Bath.Name, f.Number(timeOf(slow).Seconds()/timeOf(quick).Seconds(), 1))
+	return f.Words.Say("tonight.compare", slow.Bath.Name, chem.MinutesSeconds(more), quick.Bath.Name,
+		f.Number(timeOf(slow).Seconds()/timeOf(quick).Seconds(), 1))
 }
 
 func timeOf(b *rules.BathView) time.Duration {

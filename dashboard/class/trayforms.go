@@ -23,7 +23,8 @@ func (f figures) wheres() []web.Choice {
 }
 
 func readFill(f *web.FormReader, t web.Typed) rules.FillTray {
-	act := rules.FillTray{Bath: t.Bath, Batch: f.Text("batch", t.Batch, web.LongestName, true), What: f.Text("what", t.What, web.LongestText, true)}
+	act := rules.FillTray{Bath: t.Bath, Batch: f.Text("batch", t.Batch, web.LongestName, true),
+		What: f.Text("what", t.What, web.LongestText, true)}
 	act.Concentrate, act.Water = readParts(f, t.Concentrate, t.Water)
 	act.Volume = readMillilitres(f, t.Volume)
 	return act

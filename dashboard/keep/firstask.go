@@ -20,13 +20,15 @@ func questionChoices() map[string][]string {
 
 // firstQuestion is the form that asks one register of a probe that waits to be asked.
 func (s *Pages) firstQuestion(a web.Attempt) web.AskForm {
-	out := web.AskForm{Form: web.Form{Typed: web.Typed{Act: actAsk, Token: web.NewToken()}}, Summary: s.Words.Say("first.ask"), Button: s.Words.Say("button.ask")}
+	out := web.AskForm{Form: web.Form{Typed: web.Typed{Act: actAsk, Token: web.NewToken()}}, Summary: s.Words.Say("first.ask"),
+		Button: s.Words.Say("button.ask")}
 	again := a.Problem != nil && a.Typed.Act == actAsk
 	out.Open = again
 	choices := questionChoices()
 	choices["port"] = s.FirstRun.Ports()
 	for _, name := range []string{"port", "baud", "format", "modbus-unit", "table", "register", "type", "words", "scale", "unit"} {
-		q := web.Ask{Name: name, ID: "ask-" + name, Label: s.Words.Say("ask." + name), Hint: s.Words.Say("ask.hint." + name), Value: map[string]string{"modbus-unit": "1", "scale": "1"}[name]}
+		q := web.Ask{Name: name, ID: "ask-" + name, Label: s.Words.Say("ask." + name), Hint: s.Words.Say("ask.hint." + name),
+			Value: map[string]string{"modbus-unit": "1", "scale": "1"}[name]}
 		if again {
 			q.Value, q.Wrong = a.Typed.More.Get(name), a.Problem.Field == name
 		}
@@ -42,7 +44,8 @@ func (s *Pages) firstQuestion(a web.Attempt) web.AskForm {
 func (s *Pages) askFirst(ctx context.Context, t web.Typed) (string, *web.Problem) {
 	f, get, choices := s.figures(s.View.Now()).Reader().Calling("ask."), t.More.Get, questionChoices()
 	pick := func(field string) string { return f.Pick(field, get(field), choices[field]...) }
-	q := FirstQuestion{Port: get("port"), Format: pick("format"), Table: pick("table"), Type: pick("type"), Words: pick("words"), Unit: strings.TrimSpace(get("unit"))}
+	q := FirstQuestion{Port: get("port"), Format: pick("format"), Table: pick("table"), Type: pick("type"), Words: pick("words"),
+		Unit: strings.TrimSpace(get("unit"))}
 	q.Baud, _ = strconv.Atoi(pick("baud"))
 	q.ModbusUnit = uint8(readWithin(f, "modbus-unit", get("modbus-unit"), 1, 247))
 	q.Register = uint16(readWithin(f, "register", get("register"), 0, 65535))

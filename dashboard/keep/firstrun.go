@@ -173,7 +173,8 @@ func (s *Pages) firstChannel(n string, c HeardChannel, a web.Attempt) firstChann
 	}
 	row.Kinds = append(row.Kinds, web.Choice{"", s.Words.Say("first.leave-out"), kind == ""})
 	for i, k := range c.Kinds {
-		row.Kinds = append(row.Kinds, web.Choice{string(k), s.Words.Say("kind." + string(k)), string(k) == kind || !(a.Problem != nil && a.Typed.Act == actWrite) && i == 0})
+		row.Kinds = append(row.Kinds, web.Choice{string(k), s.Words.Say("kind." + string(k)),
+			string(k) == kind || !(a.Problem != nil && a.Typed.Act == actWrite) && i == 0})
 	}
 	row.Roles = append(row.Roles, web.Choice{"", s.Words.Say("first.no-bath"), role == ""})
 	for _, known := range rules.Roles() {
@@ -221,7 +222,8 @@ func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Probl
 			if _, err := sensors.ParseKind(string(kind)); err != nil {
 				return "", &web.Problem{"kind-" + of, s.ErrorText(err)}
 			}
-			ch := FirstChannel{Address: heard.Address, Unit: heard.Unit, Kind: kind, Name: f.Text("name", t.More.Get("name-"+of), web.LongestName, true)}
+			ch := FirstChannel{Address: heard.Address, Unit: heard.Unit, Kind: kind,
+				Name: f.Text("name", t.More.Get("name-"+of), web.LongestName, true)}
 			if kind == sensors.BathTemperature {
 				ch.Role = t.More.Get("role-" + of)
 			}

@@ -93,7 +93,8 @@ func (s *Pages) keeperPage(w http.ResponseWriter, r *http.Request) {
 	}
 	body.Checks = append(body.Checks, f.historyCheck(house), f.diskCheck(house), f.backupCheck(house))
 	if house.BackupFolder != "" {
-		form := f.Asking(web.LookOf(r), web.About{Act: actBackup, Summary: s.Words.Say("keeper.back-up"), Button: s.Words.Say("button.back-up")}, a)
+		form := f.Asking(web.LookOf(r), web.About{Act: actBackup, Summary: s.Words.Say("keeper.back-up"),
+			Button: s.Words.Say("button.back-up")}, a)
 		body.Form = &form
 	}
 	for _, x := range house.Faults {
@@ -113,7 +114,8 @@ func (s *Pages) times(n int) string {
 
 func (f figures) houseFacts(h System) []cards.Fact {
 	return []cards.Fact{{f.Words.Say("keeper.version"), h.Version}, {f.Words.Say("keeper.built"), h.Go + ", " + h.System},
-		{f.Words.Say("keeper.since"), f.Moment(h.Started)}, {f.Words.Say("keeper.clock"), f.WhenExactly(f.Now.Wall) + ", " + f.Zone.String()}, {f.Words.Say("keeper.folder"), h.Folder}}
+		{f.Words.Say("keeper.since"), f.Moment(h.Started)}, {f.Words.Say("keeper.clock"),
+			f.WhenExactly(f.Now.Wall) + ", " + f.Zone.String()}, {f.Words.Say("keeper.folder"), h.Folder}}
 }
 
 // linesCheck counts the lines of a room that give good frames.
@@ -136,7 +138,8 @@ func (f figures) linesCheck(l web.Look, snap *rules.Snapshot) keeperCheck {
 }
 
 func (f figures) historyCheck(h System) keeperCheck {
-	c := keeperCheck{Title: f.Words.Say("keeper.history"), Shape: "moving", State: f.Words.Say("keeper.kept"), More: f.Words.Say("keeper.size", f.Units.Bytes(uint64(h.HistoryBytes)))}
+	c := keeperCheck{Title: f.Words.Say("keeper.history"), Shape: "moving", State: f.Words.Say("keeper.kept"),
+		More: f.Words.Say("keeper.size", f.Units.Bytes(uint64(h.HistoryBytes)))}
 	switch {
 	case h.HistoryProblem != "":
 		c.Shape, c.State, c.Do = "stopped", f.Words.Say("keeper.not-kept"), h.HistoryProblem

@@ -211,7 +211,8 @@ func (s *Pages) steadiness(ctx context.Context, c sensors.Channel) truth.Steadin
 	ctx, cancel := context.WithTimeout(ctx, cards.SeriesWithin)
 	defer cancel()
 	now := s.Clock.Now().Wall
-	series, err := s.View.Series(ctx, web.SeriesQuery{Channel: c.ID, From: now.Add(-truth.SteadyFor), To: now.Add(time.Second), Points: steadyPoints})
+	series, err := s.Readings.Series(ctx, web.SeriesQuery{Channel: c.ID, From: now.Add(-truth.SteadyFor), To: now.Add(time.Second),
+		Points: steadyPoints})
 	if err != nil {
 		s.Log.Warn("the last readings of a probe could not be read", zap.String("channel", string(c.ID)), zap.Error(err))
 		return truth.Steadiness{}
@@ -233,13 +234,16 @@ func farFromIce(m truth.Method, s truth.Steadiness) bool {
 func (d probeDrawing) waiting(m truth.Method, s truth.Steadiness) *waitingCard {
 	switch {
 	case s.Known && farFromIce(m, s):
-		return &waitingCard{Value: d.reading(s.Mean), Word: d.Words.Say("steady.far"), Shape: "low", Told: d.Words.Say("steady.told", s.N, d.apart(s.Trend), d.size(s.Scatter))}
+		return &waitingCard{Value: d.reading(s.Mean), Word: d.Words.Say("steady.far"), Shape: "low",
+			Told: d.Words.Say("steady.told", s.N, d.apart(s.Trend), d.size(s.Scatter))}
 	case !s.Known:
 		return &waitingCard{Word: d.Words.Say("steady.unknown"), Shape: "unknown", Told: d.Words.Say("steady.unknown-why")}
 	case !s.Steady:
-		return &waitingCard{Value: d.reading(s.Mean), Word: d.Words.Say("steady.not"), Shape: "low", Told: d.Words.Say("steady.told", s.N, d.apart(s.Trend), d.size(s.Scatter))}
+		return &waitingCard{Value: d.reading(s.Mean), Word: d.Words.Say("steady.not"), Shape: "low",
+			Told: d.Words.Say("steady.told", s.N, d.apart(s.Trend), d.size(s.Scatter))}
 	}
-	return &waitingCard{Value: d.reading(s.Mean), Word: d.Words.Say("steady.yes"), Shape: "moving", Steady: true, Told: d.Words.Say("steady.told", s.N, d.apart(s.Trend), d.size(s.Scatter))}
+	return &waitingCard{Value: d.reading(s.Mean), Word: d.Words.Say("steady.yes"), Shape: "moving", Steady: true,
+		Told: d.Words.Say("steady.told", s.N, d.apart(s.Trend), d.size(s.Scatter))}
 }
 
 // checkForm is the last step, with what the page knows filled in.
@@ -250,23 +254,28 @@ func (d probeDrawing) checkForm(m truth.Method, still truth.Steadiness) web.AskF
 	if still.Steady && !farFromIce(m, still) {
 		found = web.Number(u.FromBase(still.Mean), max(2, locale.Decimals(d.life.Channel.Resolution/10)))
 	}
-	asks := []web.Ask{{Name: "as-found", Label: d.Words.Say("field.as-found") + sign, Hint: d.Words.Say("hint.as-found"), Value: found, Mode: "decimal"}}
+	asks := []web.Ask{{Name: "as-found", Label: d.Words.Say("field.as-found") + sign, Hint: d.Words.Say("hint.as-found"), Value: found,
+		Mode: "decimal"}}
 	switch m {
 	case truth.Reference:
-		asks = []web.Ask{asks[0], {Name: "reference", Label: d.Words.Say("field.reference") + sign, Mode: "decimal"}, {Name: "instrument", Label: d.Words.Say("field.instrument")}}
+		asks = []web.Ask{asks[0], {Name: "reference", Label: d.Words.Say("field.reference") + sign, Mode: "decimal"},
+			{Name: "instrument", Label: d.Words.Say("field.instrument")}}
 	case truth.Switching:
 		return d.switchingForm()
 	case truth.IcePoint:
 		uncertainty = web.Plain(round(u.FromBase(truth.IceUncertainty) - u.FromBase(0)))
 	}
 	asks = append(asks,
-		web.Ask{Name: "uncertainty", Label: d.Words.Say("check.uncertainty") + sign, Hint: d.Words.Say("hint.reference-uncertainty"), Value: uncertainty, Mode: "decimal"},
+		web.Ask{Name: "uncertainty", Label: d.Words.Say("check.uncertainty") + sign, Hint: d.Words.Say("hint.reference-uncertainty"),
+			Value: uncertainty, Mode: "decimal"},
 		web.Ask{Name: "certificate", Label: d.Words.Say("field.certificate"), Hint: d.Words.Say("hint.may-be-empty")},
-		web.Ask{Name: "correct", Label: d.Words.Say("field.correct"), Value: "no", Choices: []web.Choice{{Value: "no", Text: d.Words.Say("choice.no-correct")}, {Value: "yes", Text: d.Words.Say("choice.correct")}}},
+		web.Ask{Name: "correct", Label: d.Words.Say("field.correct"), Value: "no",
+			Choices: []web.Choice{{Value: "no", Text: d.Words.Say("choice.no-correct")}, {Value: "yes", Text: d.Words.Say("choice.correct")}}},
 		web.Ask{Name: "as-left", Label: d.Words.Say("field.as-left") + sign, Hint: d.Words.Say("hint.as-left"), Mode: "decimal"},
 		web.Ask{Name: "next", Label: d.Words.Say("field.next"), Hint: d.Words.Say("hint.next")},
 		web.Ask{Name: "note", Label: d.Words.Say("field.note"), Hint: d.Words.Say("hint.may-be-empty")})
-	form := d.Asking(d.look, web.About{Act: actCheck, Summary: d.Words.Say("check.summary"), Button: d.Words.Say("button.check")}, d.a, asks...)
+	form := d.Asking(d.look, web.About{Act: actCheck, Summary: d.Words.Say("check.summary"), Button: d.Words.Say("button.check")}, d.a,
+		asks...)
 	form.Open = true
 	form.Hidden = map[string]string{"method": methodName(m)}
 	return form
@@ -275,7 +284,8 @@ func (d probeDrawing) checkForm(m truth.Method, still truth.Steadiness) web.AskF
 // switchingForm asks whether a contact followed what was switched.
 func (d probeDrawing) switchingForm() web.AskForm {
 	form := d.Asking(d.look, web.About{Act: actCheck, Summary: d.Words.Say("check.summary"), Button: d.Words.Say("button.check")}, d.a,
-		web.Ask{Name: "followed", Label: d.Words.Say("field.followed"), Choices: []web.Choice{{Value: "yes", Text: d.Words.Say("choice.followed")}, {Value: "no", Text: d.Words.Say("choice.not-followed")}}},
+		web.Ask{Name: "followed", Label: d.Words.Say("field.followed"),
+			Choices: []web.Choice{{Value: "yes", Text: d.Words.Say("choice.followed")}, {Value: "no", Text: d.Words.Say("choice.not-followed")}}},
 		web.Ask{Name: "next", Label: d.Words.Say("field.next"), Hint: d.Words.Say("hint.next")},
 		web.Ask{Name: "note", Label: d.Words.Say("field.note"), Hint: d.Words.Say("hint.may-be-empty")})
 	form.Open, form.Hidden = true, map[string]string{"method": methodName(truth.Switching)}

@@ -91,7 +91,8 @@ func (f probeReader) act(name string) rules.Act {
 	id := f.channel.ID
 	switch name {
 	case actFit:
-		return truth.FitProbe{Channel: id, Probe: f.words60("probe", true), Make: f.words60("make", false), Accuracy: f.apart("accuracy", false), From: f.date("from")}
+		return truth.FitProbe{Channel: id, Probe: f.words60("probe", true), Make: f.words60("make", false),
+			Accuracy: f.apart("accuracy", false), From: f.date("from")}
 	case actTakeOut:
 		return truth.RemoveProbe{Channel: id, Why: f.Text("why", f.get("why"), web.LongestText, true), From: f.date("from")}
 	case actHand:
@@ -99,7 +100,8 @@ func (f probeReader) act(name string) rules.Act {
 	case actCheck:
 		return f.check()
 	case actCorrect:
-		return truth.SetCorrection{Channel: id, From: f.date("from"), Slope: f.number("slope"), Offset: f.apart("offset", true), Why: f.Text("why", f.get("why"), web.LongestText, true)}
+		return truth.SetCorrection{Channel: id, From: f.date("from"), Slope: f.number("slope"), Offset: f.apart("offset", true),
+			Why: f.Text("why", f.get("why"), web.LongestText, true)}
 	}
 	return nil
 }
@@ -125,7 +127,8 @@ func (f probeReader) check() truth.CheckProbe {
 
 // switched reads whether a contact followed what was switched: it reads 1 where 1 is right, else 0.
 func (f probeReader) switched() truth.CheckProbe {
-	act := truth.CheckProbe{Channel: f.channel.ID, Method: truth.Switching, Reference: 1, Next: f.endOf("next"), Note: f.Text("note", f.get("note"), web.LongestText, false)}
+	act := truth.CheckProbe{Channel: f.channel.ID, Method: truth.Switching, Reference: 1, Next: f.endOf("next"),
+		Note: f.Text("note", f.get("note"), web.LongestText, false)}
 	if f.Pick("followed", f.get("followed"), "yes", "no") == "yes" {
 		act.AsFound = 1
 	}
@@ -169,7 +172,8 @@ func (s *Pages) probesPost(w http.ResponseWriter, r *http.Request, in web.Visit)
 		case cards.ActDismiss:
 			c.Act = truth.DismissFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Text("why", why, web.LongestText, true)}
 		case cards.ActClock:
-			c.Act = rules.ConfirmClock{Seen: readSeen(f, t.More.Get("seen")), Against: f.Text("against", t.More.Get("against"), web.LongestName, true)}
+			c.Act = rules.ConfirmClock{Seen: readSeen(f, t.More.Get("seen")),
+				Against: f.Text("against", t.More.Get("against"), web.LongestName, true)}
 		}
 		c.Person = f.Text("who", t.Who, web.LongestName, true)
 		return s.enterAct(ctx, in, f, c)

@@ -202,19 +202,25 @@ func (d probeDrawing) forms(b *probeBody) {
 	sign := locale.Symbol(d.Unit(d.life.Channel.Dimension))
 	from := web.Ask{Name: "from", Label: d.Words.Say("field.from"), Hint: d.Words.Say("hint.from")}
 	b.Forms.Fit = d.Asking(d.look, web.About{Act: actFit, Summary: d.Words.Say("probe.fit"), Button: d.Words.Say("button.fit")}, d.a,
-		web.Ask{Name: "probe", Label: d.Words.Say("field.probe"), Hint: d.Words.Say("hint.probe")}, web.Ask{Name: "make", Label: d.Words.Say("field.make"), Hint: d.Words.Say("hint.may-be-empty")},
-		web.Ask{Name: "accuracy", Label: d.Words.Say("field.accuracy") + " (" + sign + ")", Hint: d.Words.Say("hint.accuracy"), Mode: "decimal"}, from)
-	b.Forms.TakeOut = d.Asking(d.look, web.About{Act: actTakeOut, Summary: d.Words.Say("probe.take-out"), Button: d.Words.Say("button.take-out")}, d.a,
+		web.Ask{Name: "probe", Label: d.Words.Say("field.probe"), Hint: d.Words.Say("hint.probe")}, web.Ask{Name: "make",
+			Label: d.Words.Say("field.make"), Hint: d.Words.Say("hint.may-be-empty")},
+		web.Ask{Name: "accuracy", Label: d.Words.Say("field.accuracy") + " (" + sign + ")", Hint: d.Words.Say("hint.accuracy"),
+			Mode: "decimal"}, from)
+	b.Forms.TakeOut = d.Asking(d.look, web.About{Act: actTakeOut, Summary: d.Words.Say("probe.take-out"),
+		Button: d.Words.Say("button.take-out")}, d.a,
 		web.Ask{Name: "why", Label: d.Words.Say("field.why"), Hint: d.Words.Say("hint.take-out")}, from)
 	b.Forms.Hand = d.Asking(d.look, web.About{Act: actHand, Summary: d.Words.Say("probe.hand"), Button: d.Words.Say("button.hand")}, d.a,
 		web.Ask{Name: "value", Label: d.Words.Say("field.value") + " (" + sign + ")", Mode: "decimal"},
 		web.Ask{Name: "with", Label: d.Words.Say("field.with"), Hint: d.Words.Say("hint.with")},
-		web.Ask{Name: "uncertainty", Label: d.Words.Say("field.uncertainty") + " (" + sign + ")", Hint: d.Words.Say("hint.uncertainty"), Mode: "decimal"})
-	slope, offset := web.Ask{Name: "slope", Label: d.Words.Say("field.slope"), Value: "1", Mode: "decimal"}, web.Ask{Name: "offset", Label: d.Words.Say("field.offset") + " (" + sign + ")", Hint: d.Words.Say("hint.offset")}
+		web.Ask{Name: "uncertainty", Label: d.Words.Say("field.uncertainty") + " (" + sign + ")", Hint: d.Words.Say("hint.uncertainty"),
+			Mode: "decimal"})
+	slope, offset := web.Ask{Name: "slope", Label: d.Words.Say("field.slope"), Value: "1", Mode: "decimal"}, web.Ask{Name: "offset",
+		Label: d.Words.Say("field.offset") + " (" + sign + ")", Hint: d.Words.Say("hint.offset")}
 	if a, o, ok := d.life.Suggested(); ok {
 		u := d.Unit(d.life.Channel.Dimension)
 		slope.Value, offset.Value = web.Plain(round(a)), web.Plain(round(u.FromBase(o)-u.FromBase(0)))
 	}
-	b.Forms.Correct = d.Asking(d.look, web.About{Act: actCorrect, Summary: d.Words.Say("probe.correct"), Button: d.Words.Say("button.correct")}, d.a,
+	b.Forms.Correct = d.Asking(d.look, web.About{Act: actCorrect, Summary: d.Words.Say("probe.correct"),
+		Button: d.Words.Say("button.correct")}, d.a,
 		slope, offset, from, web.Ask{Name: "why", Label: d.Words.Say("field.why"), Hint: d.Words.Say("hint.correct")})
 }

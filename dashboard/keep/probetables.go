@@ -49,7 +49,8 @@ func (d probeDrawing) tables(b *probeBody) {
 		b.Checks = append(b.Checks, d.checkRow(x))
 	}
 	for _, x := range lastOnes(d.life.Corrections) {
-		row := correctionRow{From: d.Moment(x.From), Slope: d.Plain(round(x.Slope)), Offset: d.apart(x.Offset), Known: d.Words.Say("probe.by-settings"), By: x.Person, Why: x.Why}
+		row := correctionRow{From: d.Moment(x.From), Slope: d.Plain(round(x.Slope)), Offset: d.apart(x.Offset),
+			Known: d.Words.Say("probe.by-settings"), By: x.Person, Why: x.Why}
 		if x.Record > 0 {
 			row.Known = d.Words.Say("probe.known", d.Moment(x.At), x.Record)
 		}
@@ -59,7 +60,8 @@ func (d probeDrawing) tables(b *probeBody) {
 		b.Corrections = append(b.Corrections, row)
 	}
 	for _, x := range lastOnes(d.life.Hands) {
-		row := handRow{When: d.Moment(x.At), Value: d.reading(x.Value), With: x.With, By: x.Person, Probe: d.Words.Say("no-value"), Apart: d.Words.Say("no-value")}
+		row := handRow{When: d.Moment(x.At), Value: d.reading(x.Value), With: x.With, By: x.Person, Probe: d.Words.Say("no-value"),
+			Apart: d.Words.Say("no-value")}
 		if apart, ok := d.life.Difference(x); ok {
 			row.Probe, row.Apart = d.reading(x.Value+apart), d.apart(apart)
 		}
@@ -75,7 +77,8 @@ func (d probeDrawing) orDash(t time.Time) string {
 }
 
 func (d probeDrawing) checkRow(x truth.Check) checkRow {
-	row := checkRow{When: d.Moment(x.At), Method: phrase.Capital(string(x.Method)), Reference: d.reading(x.Reference) + " ± " + d.size(x.Uncertainty), With: x.Instrument,
+	row := checkRow{When: d.Moment(x.At), Method: phrase.Capital(string(x.Method)),
+		Reference: d.reading(x.Reference) + " ± " + d.size(x.Uncertainty), With: x.Instrument,
 		Found: d.reading(x.AsFound), Left: d.reading(x.Left), Error: d.apart(x.Verdict.Error), Verdict: d.verdict(x.Verdict), Shape: verdictShape(x.Verdict),
 		By: x.Person, Note: x.Note, Record: strconv.FormatUint(x.Record, 10), Probe: x.Probe}
 	if x.Certificate != "" {
@@ -101,7 +104,8 @@ func (d probeDrawing) chart(b *probeBody) (err error) {
 			hands.Points = append(hands.Points, d.offBy(h.At, off))
 		}
 	}
-	c := chart.Chart{Title: d.Words.Say("probe.chart"), Unit: locale.Symbol(d.Unit(d.life.Channel.Dimension)), To: d.Now.Wall, Zone: d.Zone, Step: 0.01, DecimalComma: d.Units.DecimalComma}
+	c := chart.Chart{Title: d.Words.Say("probe.chart"), Unit: locale.Symbol(d.Unit(d.life.Channel.Dimension)), To: d.Now.Wall, Zone: d.Zone,
+		Step: 0.01, DecimalComma: d.Units.DecimalComma}
 	for _, l := range []chart.Line{checks, hands} {
 		if len(l.Points) < 2 {
 			continue

@@ -1,3 +1,4 @@
+// Package keep has the pages of whoever keeps the computer, the probes and the screens.
 package keep
 
 import (
@@ -12,6 +13,7 @@ import (
 // Pages are the pages of whoever keeps the computer, the probes and the screens.
 type Pages struct {
 	*web.Kit
+	Readings    web.Readings
 	Maintenance Maintenance
 	Screens     Screens
 	FirstRun    FirstRun
@@ -31,10 +33,13 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "POST /rooms/{room}/probe/{channel}", For: volunteer, Answer: s.InRoom(s.probePost), Acts: probeActs()},
 		{Pattern: "GET /rooms/{room}/probe/{channel}/check", For: volunteer, Answer: s.InRoom(s.checkPage)},
 		{Pattern: "POST /rooms/{room}/probe/{channel}/check", For: web.From(access.Instructor), Answer: s.InRoom(s.probePost), Acts: probeActs()},
-		{Pattern: "GET /keeper", For: volunteer, Answer: s.Having(s.Maintenance != nil, s.keeperPage), Menu: under(2, "keeper", s.Maintenance != nil)},
+		{Pattern: "GET /keeper", For: volunteer, Answer: s.Having(s.Maintenance != nil, s.keeperPage),
+			Menu: under(2, "keeper", s.Maintenance != nil)},
 		{Pattern: "POST /keeper", For: keeper, Answer: s.Having(s.Maintenance != nil, s.keeperPost)},
-		{Pattern: "GET /screen", For: web.Reading(), Answer: s.Having(s.Screens != nil, s.screenPage), Menu: under(3, "screen", s.Screens != nil)},
-		{Pattern: "POST /screen", For: volunteer, Answer: s.Having(s.Screens != nil, s.screenPost), Acts: []web.Act{{Name: actScreen, Kind: screentest.Kind}}},
+		{Pattern: "GET /screen", For: web.Reading(), Answer: s.Having(s.Screens != nil, s.screenPage),
+			Menu: under(3, "screen", s.Screens != nil)},
+		{Pattern: "POST /screen", For: volunteer, Answer: s.Having(s.Screens != nil, s.screenPost),
+			Acts: []web.Act{{Name: actScreen, Kind: screentest.Kind}}},
 		{Pattern: "GET /screen/light", For: web.Reading(), Answer: s.Having(s.Screens != nil, s.screenLight)},
 		{Pattern: "GET /first-run", For: keeper, Answer: s.Having(s.FirstRun != nil, s.firstRunPage)},
 		{Pattern: "POST /first-run", For: keeper, Answer: s.Having(s.FirstRun != nil, s.firstRunPost)},
@@ -43,12 +48,14 @@ func (s *Pages) Routes() []web.Route {
 
 // findingActs judge what was found from readings, and confirm the clock.
 func findingActs() []web.Act {
-	return []web.Act{{Name: cards.ActConfirm, Kind: truth.ConfirmFinding{}.Kind()}, {Name: cards.ActDismiss, Kind: truth.DismissFinding{}.Kind()},
+	return []web.Act{{Name: cards.ActConfirm, Kind: truth.ConfirmFinding{}.Kind()},
+		{Name: cards.ActDismiss, Kind: truth.DismissFinding{}.Kind()},
 		{Name: cards.ActClock, Kind: rules.ConfirmClock{}.Kind()}}
 }
 
 // probeActs are what can be entered of one probe.
 func probeActs() []web.Act {
-	return []web.Act{{Name: actFit, Kind: truth.FitProbe{}.Kind()}, {Name: actTakeOut, Kind: truth.RemoveProbe{}.Kind()}, {Name: actHand, Kind: truth.HandReading{}.Kind()},
+	return []web.Act{{Name: actFit, Kind: truth.FitProbe{}.Kind()}, {Name: actTakeOut, Kind: truth.RemoveProbe{}.Kind()},
+		{Name: actHand, Kind: truth.HandReading{}.Kind()},
 		{Name: actCheck, Kind: truth.CheckProbe{}.Kind()}, {Name: actCorrect, Kind: truth.SetCorrection{}.Kind()}}
 }

@@ -108,7 +108,8 @@ func (s *Pages) screenPage(w http.ResponseWriter, r *http.Request) {
 	name := screenOf(r)
 	body.Form = s.screenForm(f, web.LookOf(r), a, name)
 	for _, t := range s.Screens.ScreenTests() {
-		body.Tests = append([]screenLine{{Screen: t.Screen, Brightness: t.Brightness, Paper: t.Paper, Place: t.Place, When: f.Moment(t.At), By: t.By,
+		body.Tests = append([]screenLine{{Screen: t.Screen, Brightness: t.Brightness, Paper: t.Paper, Place: t.Place, When: f.Moment(t.At),
+			By:     t.By,
 			Before: s.stripWords(t.Before), After: s.stripWords(t.After), Clear: s.clearWords(t.Clear()), This: t.Screen == name}}, body.Tests...)
 	}
 	p := s.PlacePage(r, "screen", "office.css")
@@ -164,7 +165,8 @@ func (s *Pages) screenPost(w http.ResponseWriter, r *http.Request) {
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		receipt, name, wrong := s.enterScreen(ctx, t)
 		if wrong == nil {
-			http.SetCookie(w, &http.Cookie{Name: screenCookie, Value: url.QueryEscape(name), Path: "/", MaxAge: tenYears, HttpOnly: true, SameSite: http.SameSiteStrictMode})
+			http.SetCookie(w, &http.Cookie{Name: screenCookie, Value: url.QueryEscape(name), Path: "/", MaxAge: tenYears, HttpOnly: true,
+				SameSite: http.SameSiteStrictMode})
 		}
 		return receipt, wrong
 	})
@@ -172,8 +174,9 @@ func (s *Pages) screenPost(w http.ResponseWriter, r *http.Request) {
 
 func (s *Pages) enterScreen(ctx context.Context, t web.Typed) (receipt, name string, wrong *web.Problem) {
 	f := s.figures(s.View.Now()).Reader()
-	n := screentest.Note{Screen: f.Text("screen", t.More.Get("screen"), web.LongestName, true), Brightness: f.Text("brightness", t.More.Get("brightness"), web.LongestName, true),
-		Paper: f.Text("paper", t.More.Get("paper"), web.LongestName, true), Place: f.Text("lay", t.More.Get("lay"), web.LongestText, true)}
+	n := screentest.Note{Screen: f.Text("screen", t.More.Get("screen"), web.LongestName, true),
+		Brightness: f.Text("brightness", t.More.Get("brightness"), web.LongestName, true),
+		Paper:      f.Text("paper", t.More.Get("paper"), web.LongestName, true), Place: f.Text("lay", t.More.Get("lay"), web.LongestText, true)}
 	n.Before, n.After = readStrip(f, "before", t.More.Get("before")), readStrip(f, "after", t.More.Get("after"))
 	person := f.Text("who", t.Who, web.LongestName, true)
 	if f.Problem != nil {

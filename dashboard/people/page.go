@@ -51,7 +51,8 @@ func (s *Pages) peoplePage(w http.ResponseWriter, r *http.Request) {
 func (f figures) roleAsk() web.Ask {
 	q := web.Ask{Name: "role", Label: f.Words.Say("people.which-role")}
 	for _, r := range access.Roles() {
-		q.Choices = append(q.Choices, web.Choice{Value: string(r), Text: f.Words.Say("role."+string(r)) + ": " + f.Words.Say("role-may."+string(r))})
+		q.Choices = append(q.Choices, web.Choice{Value: string(r), Text: f.Words.Say("role."+string(r)) + ": " +
+			f.Words.Say("role-may."+string(r))})
 	}
 	return q
 }
@@ -59,7 +60,8 @@ func (f figures) roleAsk() web.Ask {
 func (f figures) memberCard(l web.Look, m Member, a web.Attempt) memberCard {
 	card := memberCard{Member: m, Title: f.Words.Say("role." + string(m.Role))}
 	form := func(act string, asks ...web.Ask) {
-		card.Forms = append(card.Forms, f.Asking(l, web.About{Act: act, Alarm: m.Name, Summary: f.Words.Say("people." + act), Button: f.Words.Say("button." + act)}, a, asks...))
+		card.Forms = append(card.Forms, f.Asking(l, web.About{Act: act, Alarm: m.Name, Summary: f.Words.Say("people." + act),
+			Button: f.Words.Say("button." + act)}, a, asks...))
 	}
 	switch {
 	case m.Script != "":

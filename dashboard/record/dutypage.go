@@ -122,7 +122,8 @@ func (s *Pages) dutiesPost(w http.ResponseWriter, r *http.Request) {
 func (s *Pages) enterDuty(ctx context.Context, t web.Typed) (receipt string, wrong *web.Problem) {
 	figures := s.figures(s.View.Now())
 	f := figures.Reader()
-	e := DutyEntry{Duty: t.Alarm, Evidence: f.Text("evidence", t.More.Get("evidence"), web.LongestText, true), Happened: f.Day(t.More.Get("on"))}
+	e := DutyEntry{Duty: t.Alarm, Evidence: f.Text("evidence", t.More.Get("evidence"), web.LongestText, true),
+		Happened: f.Day(t.More.Get("on"))}
 	e.Reason = f.Text("why", t.More.Get("why"), web.LongestText, !e.Happened.IsZero())
 	e.Person = f.Text("who", t.Who, web.LongestName, true)
 	if f.Problem != nil {

@@ -47,7 +47,8 @@ type cellAt struct {
 }
 
 func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
-	c := eveningCell{Name: s.Title, Begun: s.Begun.UTC().Format(time.RFC3339), Times: f.Words.Say("weeks.times", f.TimeOfDay(s.Begun), f.TimeOfDay(s.Ended)), Report: f.reportHref(s, at.look)}
+	c := eveningCell{Name: s.Title, Begun: s.Begun.UTC().Format(time.RFC3339),
+		Times: f.Words.Say("weeks.times", f.TimeOfDay(s.Begun), f.TimeOfDay(s.Ended)), Report: f.reportHref(s, at.look)}
 	if c.Name == "" {
 		c.Name = f.Words.Say("session.untitled")
 	}
@@ -80,7 +81,8 @@ func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 	if a.unknown > 0 {
 		c.Parts = append(c.Parts, dutyLine{"unknown", f.Words.Say("weeks.part-unknown"), wholeMinutes(a.unknown)})
 	}
-	c.Picture = airPicture(a, at, f.Words.Say("weeks.picture", wholeMinutes(a.sum()), wholeMinutes(a.proven), wholeMinutes(a.unproven), wholeMinutes(a.unknown)))
+	c.Picture = airPicture(a, at, f.Words.Say("weeks.picture", wholeMinutes(a.sum()), wholeMinutes(a.proven), wholeMinutes(a.unproven),
+		wholeMinutes(a.unknown)))
 	return c
 }
 

@@ -173,12 +173,13 @@ func (s *Pages) drawHistory(ctx context.Context, body *historyBody, at historyAt
 	}
 	var lines []pastLine
 	for _, c := range at.channels {
-		q := web.SeriesQuery{Channel: c.ID, From: d.span.From.UTC(), To: d.span.To.UTC(), Points: min(cards.ChartPoints, 2*cards.ChartPoints/len(at.channels))}
+		q := web.SeriesQuery{Channel: c.ID, From: d.span.From.UTC(), To: d.span.To.UTC(),
+			Points: min(cards.ChartPoints, 2*cards.ChartPoints/len(at.channels))}
 		line := pastLine{Channel: c}
 		if c.ID == cards.AirFlow {
 			line.Series, err = s.Past.Flow(ctx, d.snap.Room, q)
 		} else {
-			line.Series, err = s.View.Series(ctx, q)
+			line.Series, err = s.Readings.Series(ctx, q)
 		}
 		if err != nil {
 			return err

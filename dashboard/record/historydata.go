@@ -45,7 +45,8 @@ type readingGap [3]int64
 
 // readings gathers the lines of a drawing for the script.
 func (d drawHistory) readings(lines []pastLine, c chart.Chart) string {
-	out := readings{From: d.span.From.UnixMilli(), To: d.span.To.UnixMilli(), Unit: c.Unit, Places: locale.Decimals(c.Step), Comma: c.DecimalComma}
+	out := readings{From: d.span.From.UnixMilli(), To: d.span.To.UnixMilli(), Unit: c.Unit, Places: locale.Decimals(c.Step),
+		Comma: c.DecimalComma}
 	if zone := d.Zone.String(); zone != "Local" {
 		out.Zone = zone
 	}

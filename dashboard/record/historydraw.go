@@ -110,7 +110,8 @@ func (d drawHistory) bands(ch sensors.Channel, course Course) []chart.Band {
 func (d drawHistory) addLanes(c *chart.Chart, course Course) {
 	c.Sessions = chart.Lane{Name: d.Words.Say("history.sessions"), Many: func(n int) string { return d.Words.Say("history.many-sessions", n) }}
 	for _, s := range course.Sessions {
-		sp := chart.Span{From: s.Begun, To: s.Ended, Short: d.sessionName(s), Title: d.Words.Say("history.session-title", d.sessionName(s), d.Brief(s.Begun), d.TimeOfDay(s.Ended))}
+		sp := chart.Span{From: s.Begun, To: s.Ended, Short: d.sessionName(s),
+			Title: d.Words.Say("history.session-title", d.sessionName(s), d.Brief(s.Begun), d.TimeOfDay(s.Ended))}
 		if s.Running {
 			sp.To = time.Time{}
 		}
@@ -119,7 +120,8 @@ func (d drawHistory) addLanes(c *chart.Chart, course Course) {
 	c.Alarms = chart.Lane{Name: d.Words.Say("history.alarms"), Many: func(n int) string { return d.Words.Say("history.many-alarms", n) }}
 	for _, a := range course.Alarms {
 		row := d.alarmRow(a)
-		c.Alarms.Spans = append(c.Alarms.Spans, chart.Span{From: a.Raised, To: a.Cleared, Seen: a.Answered, Title: strings.Join([]string{row.Raised, row.Text, row.Answer}, " · ")})
+		c.Alarms.Spans = append(c.Alarms.Spans, chart.Span{From: a.Raised, To: a.Cleared, Seen: a.Answered,
+			Title: strings.Join([]string{row.Raised, row.Text, row.Answer}, " · ")})
 	}
 }
 

@@ -41,7 +41,8 @@ type alarmRow struct{ Raised, Text, Answer, Over string }
 // tell fills in what the drawing shows in words.
 func (d drawHistory) tell(body *historyBody, at historyAt, lines []pastLine, course Course) {
 	for _, s := range course.Sessions {
-		row := sessionRow{Name: d.sessionName(s), From: d.stamp(s.Begun), To: d.TimeOfDay(s.Ended), History: at.toTime(eveningOf(s)), Report: d.reportHref(s, at.look)}
+		row := sessionRow{Name: d.sessionName(s), From: d.stamp(s.Begun), To: d.TimeOfDay(s.Ended), History: at.toTime(eveningOf(s)),
+			Report: d.reportHref(s, at.look)}
 		if s.Running {
 			row.To = d.Words.Say("history.lasts")
 		}
@@ -125,7 +126,8 @@ func (d drawHistory) periods(ch sensors.Channel, series web.Series) []period {
 	}
 	var list []period
 	for i, s := range sums {
-		row := period{From: d.stamp(d.span.From.Add(time.Duration(i) * part)), Low: d.Words.Say("no-value"), Mean: d.Words.Say("no-value"), High: d.Words.Say("no-value")}
+		row := period{From: d.stamp(d.span.From.Add(time.Duration(i) * part)), Low: d.Words.Say("no-value"), Mean: d.Words.Say("no-value"),
+			High: d.Words.Say("no-value")}
 		if s.n > 0 {
 			row.Low, row.High = d.Value(ch.Dimension, s.low, ch.Resolution), d.Value(ch.Dimension, s.high, ch.Resolution)
 			row.Mean = d.Value(ch.Dimension, s.total/float64(s.n), ch.Resolution)

@@ -131,6 +131,7 @@ func (s *Pages) reportZip(w http.ResponseWriter, r *http.Request) {
 // cells tells what stands in the cells of a table too, where a number may stand alone.
 type cells struct{ figures }
 
+// Quantities writes a text with its quantities as the place reads them, a number alone too.
 func (c cells) Quantities(text string) string { return c.Units.Cell(text) }
 
 // reportFile is a report as a file of one form.

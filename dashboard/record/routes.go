@@ -1,3 +1,4 @@
+// Package record has the pages of what was recorded: history, weeks, duties and reports.
 package record
 
 import (
@@ -39,8 +40,9 @@ type DutyEntry struct {
 // Pages are the pages of what was recorded, of duties and of reports.
 type Pages struct {
 	*web.Kit
-	Reports Reports
-	Past    Past
+	Readings web.Readings
+	Reports  Reports
+	Past     Past
 }
 
 // Routes are those of the record.

@@ -22,7 +22,8 @@ type offeredSpan struct {
 }
 
 func offeredSpans() []offeredSpan {
-	return []offeredSpan{{"span.evening", cards.Evening, 0}, {"span.day", 0, 1}, {"span.week", 0, 7}, {"span.term", 0, 16 * 7}, {"span.year", 0, 365}}
+	return []offeredSpan{{"span.evening", cards.Evening, 0}, {"span.day", 0, 1}, {"span.week", 0, 7}, {"span.term", 0, 16 * 7},
+		{"span.year", 0, 365}}
 }
 
 // before is the start of the span that ends at a moment. Days keep to the local clock.

@@ -126,7 +126,8 @@ func (s *Pages) beside(r *http.Request, f figures, body *weeksBody) {
 	body.DutiesHref = "/duties" + query
 	for _, room := range s.View.Now().Rooms {
 		for _, a := range room.Alarms {
-			body.Alarms = append(body.Alarms, web.Link{"/rooms/" + room.Room + "/alarms" + query, f.Words.Say("weeks.alarm", room.Name, f.Text(a.Text), f.When(a.Since)), a.Urgent})
+			body.Alarms = append(body.Alarms, web.Link{"/rooms/" + room.Room + "/alarms" + query,
+				f.Words.Say("weeks.alarm", room.Name, f.Text(a.Text), f.When(a.Since)), a.Urgent})
 		}
 	}
 	standing, err := s.Reports.Duties(r.Context())
@@ -181,5 +182,6 @@ func (f figures) weeks(from time.Time, l web.Look, sessions []report.Session) ([
 		}
 		return list, f.Words.Say("weeks.none")
 	}
-	return list, f.Words.Say("weeks.sum", len(sessions), wholeMinutes(all.sum()), wholeMinutes(all.proven), wholeMinutes(all.unproven), wholeMinutes(all.unknown))
+	return list, f.Words.Say("weeks.sum", len(sessions), wholeMinutes(all.sum()), wholeMinutes(all.proven), wholeMinutes(all.unproven),
+		wholeMinutes(all.unknown))
 }

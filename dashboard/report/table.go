@@ -5,9 +5,7 @@ import (
 	"fmt"
 	"io"
 	"strconv"
-	"strings"
 	"time"
-	"unicode/utf8"
 
 	"wetside/sensors/quantity/phrase"
 )
@@ -64,9 +62,9 @@ func row(parts ...any) []string {
 	for _, p := range parts {
 		switch p := p.(type) {
 		case string:
-			cells = append(cells, harmless(p))
+			cells = append(cells, phrase.Cell(p))
 		case phrase.Sentence:
-			cells = append(cells, harmless(p.String()))
+			cells = append(cells, phrase.Cell(p.String()))
 		case []string:
 			cells = append(cells, p...)
 		case time.Duration:
@@ -98,13 +96,4 @@ func reference(number uint64) string {
 		return ""
 	}
 	return strconv.FormatUint(number, 10)
-}
-
-// harmless keeps a spreadsheet from taking text for a formula.
-func harmless(text string) string {
-	first, _ := utf8.DecodeRuneInString(text)
-	if strings.ContainsRune("=+-@\t\r\n＝＋－＠", first) {
-		return "'" + text
-	}
-	return text
 }

@@ -20,7 +20,8 @@ func (c shelfContext) options(from source, v url.Values) []cards.Option {
 	case fromVessels:
 		return append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel != ledger.WasteContainer }), c.unnamedTrays()...)
 	case fromTrays:
-		trays := append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.Tray || k.Vessel == ledger.Tank }), c.unnamedTrays()...)
+		trays := append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.Tray || k.Vessel == ledger.Tank }),
+			c.unnamedTrays()...)
 		return c.inWorkingOrder(trays)
 	case fromWaste:
 		held, known := c.book.Contents(v.Get("container"), c.book.At)
@@ -133,7 +134,8 @@ func (c shelfContext) lots(powder bool) []cards.Option {
 		}
 		lot, known := c.book.Lot(received.Lot)
 		if known && lot.Opened < lot.Units && lot.Powder == powder {
-			all = append(all, cards.Option{Value: lot.ID, Text: c.Words.Say("shelf.lot-left", lot.ID, c.product(lot.Product, ""), lot.Units-lot.Opened)})
+			all = append(all, cards.Option{Value: lot.ID, Text: c.Words.Say("shelf.lot-left", lot.ID, c.product(lot.Product, ""),
+				lot.Units-lot.Opened)})
 		}
 	}
 	slices.SortFunc(all, func(a, b cards.Option) int { return strings.Compare(a.Text, b.Text) })

@@ -59,8 +59,9 @@ func kindOf(slugged string) (kind, bool) {
 
 // draw makes the form of a kind with values that were typed or are offered.
 func (c shelfContext) draw(k kind, v url.Values) entryForm {
-	form := entryForm{Kind: k.act.Kind(), Slug: slug(k.act.Kind()), Title: c.Words.Say(k.word), Button: c.Words.Say("enter.button"), Token: web.NewToken(),
-		Who: v.Get("who"), Happened: v.Get("happened"), Reason: v.Get("because"), Room: v.Get("room"), Next: v.Get("next"),
+	form := entryForm{Kind: k.act.Kind(), Slug: slug(k.act.Kind()), Title: c.Words.Say(k.word), Button: c.Words.Say("enter.button"),
+		Token: web.NewToken(),
+		Who:   v.Get("who"), Happened: v.Get("happened"), Reason: v.Get("because"), Room: v.Get("room"), Next: v.Get("next"),
 		Corrects: v.Get("corrects"), Session: v.Get("in_session"), Version: web.Plain(float64(c.book.Version()))}
 	form.Late = form.Happened != "" || form.Reason != "" || form.Corrects != ""
 	if k.lead.word != "" {
@@ -88,7 +89,8 @@ func (c shelfContext) sessionChoices(v url.Values) (choices []cards.Option) {
 	if onPrint(ledger.TestKind(v.Get("test"))) {
 		for _, session := range newest(c.cards().Sessions(""), mostSessions) {
 			text := c.Words.Say("shelf.session-on", session.Title, c.Brief(session.Opened))
-			choices = append(choices, cards.Option{session.ID, text, session.ID == chosen || chosen == "" && len(open) == 1 && open[0].ID == session.ID})
+			choices = append(choices, cards.Option{session.ID, text, session.ID == chosen || chosen == "" && len(open) == 1 &&
+				open[0].ID == session.ID})
 		}
 		return choices
 	}

@@ -163,8 +163,10 @@ func moveKinds() []kind {
 			{name: "route", kind: textField, word: "shelf.route", hint: said{word: "shelf.route-hint"}},
 			{name: "reason", kind: textField, word: "shelf.why-discarded", needed: true},
 		}},
-		{act: ledger.Merged{}, word: "enter.merge", fields: []field{from, {name: "into", kind: choiceField, word: "shelf.together-with", needed: true, from: fromHeld}}},
-		{act: ledger.Promoted{}, word: "enter.promote", lead: said{word: "enter.promote-lead"}, fields: []field{from, into(field{word: "shelf.first-place"})}},
+		{act: ledger.Merged{}, word: "enter.merge", fields: []field{from,
+			{name: "into", kind: choiceField, word: "shelf.together-with", needed: true, from: fromHeld}}},
+		{act: ledger.Promoted{}, word: "enter.promote", lead: said{word: "enter.promote-lead"},
+			fields: []field{from, into(field{word: "shelf.first-place"})}},
 	}
 }
 

@@ -37,7 +37,8 @@ func (s *Pages) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContex
 	for _, id := range c.book.Batches() {
 		b, _ := c.book.Batch(id)
 		name := labelOfBatch + id
-		body.Batches = append(body.Batches, web.Choice{name, s.Words.Say("labels.batch", b.Name, id, c.day(b.Mixed)), slices.Contains(wanted, name)})
+		body.Batches = append(body.Batches, web.Choice{name, s.Words.Say("labels.batch", b.Name, id, c.day(b.Mixed)),
+			slices.Contains(wanted, name)})
 	}
 	for _, id := range c.book.Containers() {
 		k, _ := c.book.Container(id)
@@ -138,7 +139,8 @@ func (c shelfContext) labelOf(name string) (labels.Label, bool) {
 
 // printed is the label of a batch as the place reads it.
 func (f figures) printed(l ledger.Label) labels.Label {
-	return labels.Label{Code: l.Code, Name: f.Text(l.Name), Lines: f.Texts([]phrase.Sentence{l.Parts, l.Mixed, l.Who}), By: f.Text(l.DiscardBy), Cautions: f.Texts(l.Cautions)}
+	return labels.Label{Code: l.Code, Name: f.Text(l.Name), Lines: f.Texts([]phrase.Sentence{l.Parts, l.Mixed, l.Who}),
+		By: f.Text(l.DiscardBy), Cautions: f.Texts(l.Cautions)}
 }
 
 // vesselName names a vessel with its kind, unless its name says it already.

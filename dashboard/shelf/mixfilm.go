@@ -54,7 +54,8 @@ func (m *mixReader) reuse(out *calc) {
 	if !ok {
 		return
 	}
-	rule := chem.Reuse{Added: m.share("added") / 100, Every: m.count("every", "mix.every"), Most: m.count("most", "mix.most"), Source: strings.TrimSpace(m.values.Get("source"))}
+	rule := chem.Reuse{Added: m.share("added") / 100, Every: m.count("every", "mix.every"), Most: m.count("most", "mix.most"),
+		Source: strings.TrimSpace(m.values.Get("source"))}
 	nth := m.count("nth", "mix.nth")
 	if m.problem != nil {
 		return
@@ -165,7 +166,8 @@ func (m *mixReader) silver(out *calc) {
 	}
 	area *= quantity.SquareMetre(sheets)
 	low, okLow := ledger.SilverInputs{Coating: quantity.GramPerSquareMetre(coatingLow), Dissolved: dissolvedLow / 100}.SilverLoad(area, volume)
-	high, okHigh := ledger.SilverInputs{Coating: quantity.GramPerSquareMetre(coatingHigh), Dissolved: dissolvedHigh / 100}.SilverLoad(area, volume)
+	high, okHigh := ledger.SilverInputs{Coating: quantity.GramPerSquareMetre(coatingHigh), Dissolved: dissolvedHigh / 100}.SilverLoad(area,
+		volume)
 	if !okLow || !okHigh {
 		m.fail("dissolved", "mix.bad-silver")
 		return
@@ -175,7 +177,8 @@ func (m *mixReader) silver(out *calc) {
 		text = m.Words.Say("mix.span", text, m.Number(float64(high), 2))
 	}
 	out.Big = []cards.Numeral{{Value: text, Unit: "g/L", Label: m.Words.Say("mix.silver-load")}}
-	out.Words = []string{m.Words.Say("mix.silver-limits", m.Plain(float64(singleBathSilver)), m.Plain(float64(firstBathSilver))), m.Words.Say("mix.silver-inputs")}
+	out.Words = []string{m.Words.Say("mix.silver-limits", m.Plain(float64(singleBathSilver)), m.Plain(float64(firstBathSilver))),
+		m.Words.Say("mix.silver-inputs")}
 	out.Verdict = &verdictLine{m.Words.Say("mix.silver-under"), "moving"}
 	switch {
 	case high >= firstBathSilver:

@@ -177,7 +177,8 @@ func (f figures) shortly(v quantity.Millilitre) string {
 
 // numeral is a volume in the unit of the place, with millilitres beside it.
 func (f figures) numeral(label string, v quantity.Millilitre) cards.Numeral {
-	n := cards.Numeral{Value: f.Value(web.VolumeDimension, float64(v), cards.VolumeGrain), Unit: locale.Symbol(f.Unit(web.VolumeDimension)), Label: label}
+	n := cards.Numeral{Value: f.Value(web.VolumeDimension, float64(v), cards.VolumeGrain), Unit: locale.Symbol(f.Unit(web.VolumeDimension)),
+		Label: label}
 	if f.Unit(web.VolumeDimension).Symbol() != "mL" {
 		n.Other = f.Number(float64(v), 0) + " mL"
 	}
@@ -248,7 +249,8 @@ func (m *mixReader) water(out *calc) {
 		return
 	}
 	out.Big = []cards.Numeral{m.numeral(m.Words.Say("mix.hot-water"), blend.Hot), m.numeral(m.Words.Say("mix.cold-water"), blend.Cold)}
-	comes, err := chem.MixTemperature(chem.VolumeAt{Volume: blend.Hot, Temperature: taps.Hot}, chem.VolumeAt{Volume: blend.Cold, Temperature: taps.Cold},
+	comes, err := chem.MixTemperature(chem.VolumeAt{Volume: blend.Hot, Temperature: taps.Hot},
+		chem.VolumeAt{Volume: blend.Cold, Temperature: taps.Cold},
 		chem.VolumeAt{Volume: concentrate, Temperature: shelf})
 	if m.refuse("target", err) {
 		return
@@ -275,7 +277,8 @@ func (m *mixReader) check(out *calc) {
 	if m.refuse("poured", err) {
 		return
 	}
-	out.Words = []string{m.LocalText(m.Words.Say("mix.strength", got.Strength.Percent(), pour.Target.Percent())), web.SentenceCase(m.Text(got.Reason))}
+	out.Words = []string{m.LocalText(m.Words.Say("mix.strength", got.Strength.Percent(), pour.Target.Percent())),
+		web.SentenceCase(m.Text(got.Reason))}
 	out.Verdict = &verdictLine{m.Words.Say("mix.use"), "moving"}
 	switch got.Remedy {
 	case chem.AddWater:

@@ -56,7 +56,8 @@ func (m *mixReader) which(out *calc, name string, err error) bool {
 			q.Set(field, m.values.Get(field))
 		}
 		q.Set(name, strings.Replace(m.values.Get(name), two.Text, chem.MinutesSeconds(reading), 1))
-		out.Ask = append(out.Ask, web.Link{Href: "/mix?" + q.Encode() + "#" + out.Do, Text: m.Words.Say("mix.time-reading", chem.MinutesSeconds(reading))})
+		out.Ask = append(out.Ask, web.Link{Href: "/mix?" + q.Encode() + "#" + out.Do,
+			Text: m.Words.Say("mix.time-reading", chem.MinutesSeconds(reading))})
 	}
 	return true
 }
@@ -105,7 +106,8 @@ func (m *mixReader) time(out *calc) {
 	}
 	low, high := r.Interval()
 	out.Big = []cards.Numeral{{Value: chem.MinutesSeconds(t), Label: m.Words.Say("mix.develop")}}
-	out.Words = append([]string{m.Text(r.Sentence()), m.Words.Say("mix.between", chem.MinutesSeconds(low), chem.MinutesSeconds(high), m.Text(r.Basis()), m.Text(r.LeavesOut()))}, m.sentences(table.Doubts())...)
+	out.Words = append([]string{m.Text(r.Sentence()), m.Words.Say("mix.between", chem.MinutesSeconds(low), chem.MinutesSeconds(high),
+		m.Text(r.Basis()), m.Text(r.LeavesOut()))}, m.sentences(table.Doubts())...)
 }
 
 // sentences begin with a capital and end with a full stop, in the units of the place.

@@ -96,7 +96,8 @@ func (c shelfContext) groups() []shelfGroup {
 		switch {
 		case k.Vessel == ledger.WasteContainer:
 		case k.Liquid == nil:
-			empty.Items = append(empty.Items, shelfItem{Name: id, Href: shelfHref(id), Content: c.Words.Say("shelf.empty-vessel", c.Word(k.Vessel), c.Volume(k.Capacity))})
+			empty.Items = append(empty.Items, shelfItem{Name: id, Href: shelfHref(id),
+				Content: c.Words.Say("shelf.empty-vessel", c.Word(k.Vessel), c.Volume(k.Capacity))})
 		case k.Vessel == ledger.Tray || k.Vessel == ledger.Tank:
 			trays.Items = append(trays.Items, c.item(id))
 		default:
@@ -170,7 +171,8 @@ func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 		line.Act = c.Words.Say("waste.due", level.ThreeQuart.In(c.Zone).Format("2 Jan 2006"))
 	}
 	q := url.Values{"container": {level.Container}}.Encode()
-	line.Acts = []web.Link{{Href: "/shelf/enter/waste-added?" + q, Text: c.Words.Say("act.waste")}, {Href: "/shelf/enter/waste-collected?" + q, Text: c.Words.Say("act.collected")}}
+	line.Acts = []web.Link{{Href: "/shelf/enter/waste-added?" + q, Text: c.Words.Say("act.waste")},
+		{Href: "/shelf/enter/waste-collected?" + q, Text: c.Words.Say("act.collected")}}
 	if level.Volume > 0 {
 		line.Silver = c.silverIn(level)
 		line.Acts = append(line.Acts, c.enterSilver(level.Container))
@@ -179,7 +181,8 @@ func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 }
 
 func (c shelfContext) failure(f ledger.Failure) failureLine {
-	line := failureLine{Href: "/shelf/entry/" + web.Plain(float64(f.Entry)), Text: c.Words.Say("failure.line", c.Word(f.Test), f.Container, c.Brief(f.At))}
+	line := failureLine{Href: "/shelf/entry/" + web.Plain(float64(f.Entry)),
+		Text: c.Words.Say("failure.line", c.Word(f.Test), f.Container, c.Brief(f.At))}
 	if a, err := c.book.Affected(f.Entry); err == nil {
 		line.Tell = strings.Join(a.Tell, ", ")
 	}

@@ -157,7 +157,8 @@ func (c shelfContext) place(id string) place {
 	p := place{shelfItem: c.item(id)}
 	a := c.book.MayPour(id, c.book.At)
 	for _, clock := range a.Clocks {
-		line := clockLine{Name: c.Text(clock.Name), Text: phrase.Capital(c.Text(clock.BesideName())), Source: c.Sourced(c.Text(clock.Source), clock.Standing), Binds: clock.Words.String() == a.Because.Words.String()}
+		line := clockLine{Name: c.Text(clock.Name), Text: phrase.Capital(c.Text(clock.BesideName())),
+			Source: c.Sourced(c.Text(clock.Source), clock.Standing), Binds: clock.Words.String() == a.Because.Words.String()}
 		line.Word, line.Shape = c.Verdict(clock.Verdict)
 		if !clock.Due.IsZero() {
 			line.Due = c.Words.Say("passport.runs-out", c.Brief(clock.Due))
@@ -182,7 +183,8 @@ func (s *Pages) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext
 		return
 	}
 	p := s.shelfPage(r, "label")
-	p.Title, p.Body = s.Words.Say("title.label", label.Code), labelBody{c.printed(label), shelfHref(id), "/labels?label=" + url.QueryEscape(labelOfBatch+id)}
+	p.Title, p.Body = s.Words.Say("title.label", label.Code), labelBody{c.printed(label), shelfHref(id),
+		"/labels?label=" + url.QueryEscape(labelOfBatch+id)}
 	s.Show(w, r, http.StatusOK, p)
 }
 
@@ -230,11 +232,13 @@ func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, c shelfContex
 		return
 	}
 	rec := c.book.Records[at]
-	body := recordBody{Look: web.LookOf(r), Line: c.recordLines([]cards.ShelfRecord{rec})[0], Entered: c.Moment(rec.Entered), Session: rec.Session,
+	body := recordBody{Look: web.LookOf(r), Line: c.recordLines([]cards.ShelfRecord{rec})[0], Entered: c.Moment(rec.Entered),
+		Session: rec.Session,
 		Receipt: s.Receipt(r), Affected: c.affected(number), Trace: c.trace(rec)}
 	if _, is := rec.Act.(ledger.Correction); !is {
 		body.Right = "/shelf/enter/" + slug(rec.Act.Kind()) + "?corrects=" + web.Plain(float64(number))
-		body.Back = entryForm{Token: web.NewToken(), Who: a.values.Get("who"), Reason: a.values.Get("because"), Version: web.Plain(float64(c.book.Version()))}
+		body.Back = entryForm{Token: web.NewToken(), Who: a.values.Get("who"), Reason: a.values.Get("because"),
+			Version: web.Plain(float64(c.book.Version()))}
 	}
 	status := http.StatusOK
 	if a.problem != nil {

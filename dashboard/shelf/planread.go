@@ -60,7 +60,8 @@ func unitOf(name, text string) string {
 	case carries:
 		return ""
 	}
-	for unit, words := range map[string]string{"hours": " h hour hours ", "days": " d day days ", "weeks": " week weeks ", "months": " month months "} {
+	for unit, words := range map[string]string{"hours": " h hour hours ", "days": " d day days ", "weeks": " week weeks ",
+		"months": " month months "} {
 		if text != "" && strings.Contains(words, " "+text+" ") {
 			return unit
 		}
@@ -146,7 +147,8 @@ func (c shelfContext) typedAmount(m map[string]any) string {
 // assumed fills the form of the assumptions with those that hold.
 func (c shelfContext) assumed(a ledger.AssumptionsStated, next string) url.Values {
 	v := url.Values{"next": {next}, "evaporation_ml": {c.TypedVolume(a.Evaporation)}}
-	for name, value := range map[string]float64{"coating_low_g_m2": float64(a.CoatingLow), "coating_high_g_m2": float64(a.CoatingHigh), "dissolved_low": 100 * a.DissolvedLow,
+	for name, value := range map[string]float64{"coating_low_g_m2": float64(a.CoatingLow), "coating_high_g_m2": float64(a.CoatingHigh),
+		"dissolved_low":  100 * a.DissolvedLow,
 		"dissolved_high": 100 * a.DissolvedHigh, "carry_over_ml_m2": float64(a.CarryOver), "lead_days": a.LeadDays} {
 		v.Set(name, web.Plain(value))
 	}

@@ -47,10 +47,13 @@ type heldAnswer struct {
 	body   bytes.Buffer
 }
 
+// Header holds the headers of the answer.
 func (a *heldAnswer) Header() http.Header { return a.header }
 
+// WriteHeader notes the status.
 func (a *heldAnswer) WriteHeader(status int) { a.status = status }
 
+// Write holds the body back.
 func (a *heldAnswer) Write(b []byte) (int, error) { return a.body.Write(b) }
 
 // enterBody is the page of one form of the shelf.
@@ -131,7 +134,8 @@ func (c shelfContext) guide(v url.Values) (*guideCard, []web.Link) {
 		if held, ok := c.book.Contents(v.Get("container"), c.book.At); ok && !test.Suits(held.Class) {
 			continue
 		}
-		q := url.Values{"test": {string(test)}, "container": {v.Get("container")}, "who": {v.Get("who")}, "next": {v.Get("next")}, "room": {v.Get("room")}}
+		q := url.Values{"test": {string(test)}, "container": {v.Get("container")}, "who": {v.Get("who")}, "next": {v.Get("next")},
+			"room": {v.Get("room")}}
 		tests = append(tests, web.Link{Href: "/shelf/enter/test-done?" + q.Encode(), Text: c.Word(test)})
 	}
 	return nil, tests

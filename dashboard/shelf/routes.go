@@ -1,3 +1,4 @@
+// Package shelf has the pages of the chemistry: set-up and take-down, the shelf, mixing, labels.
 package shelf
 
 import (

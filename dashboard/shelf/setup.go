@@ -128,7 +128,8 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 	}
 	body.Steps = append(body.Steps, step{Text: c.Words.Say("setup.begin"), Done: begun, Current: !begun})
 	airDone := begun && (snap.Air.State == ventilation.Moving || c.airAccepted(snap.Room, open))
-	body.Steps = append(body.Steps, step{Text: c.Words.Say("setup.air"), Done: airDone, Current: begun && !airDone, Note: c.Word(snap.Air.State)})
+	body.Steps = append(body.Steps, step{Text: c.Words.Say("setup.air"), Done: airDone, Current: begun && !airDone,
+		Note: c.Word(snap.Air.State)})
 	next := c.bathSteps(body, snap, v, airDone)
 	switch {
 	case !begun:

@@ -27,7 +27,8 @@ func (c shelfContext) doors(t cards.ShelfTray, classes []ledger.Class, v url.Val
 // readyDoor brings a storage bottle of working strength into the book; the tray is poured from it then.
 func (c shelfContext) readyDoor(t cards.ShelfTray, class ledger.Class, v url.Values) way {
 	values := url.Values{"class": {string(class)}, "meant": {string(ledger.FromUnknown)}}
-	form := c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("door.ready-button")}, "water_ml")
+	form := c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("door.ready-button")},
+		"water_ml")
 	form.label("water_ml", c.Words.Say("door.volume"))
 	form.Fields = append([]drawnField{c.newVessel(v)}, append(form.Fields, c.newCapacity(v))...)
 	return way{Title: c.Words.Say("door.ready"), Lead: c.Words.Say("door.ready-lead"), Form: form}
@@ -35,7 +36,8 @@ func (c shelfContext) readyDoor(t cards.ShelfTray, class ledger.Class, v url.Val
 
 // concentrateDoor brings a bottle of concentrate that somebody holds into the book, opened.
 func (c shelfContext) concentrateDoor(t cards.ShelfTray, classes []ledger.Class, v url.Values) way {
-	form := c.stepForm("lot-received", url.Values{"units": {"1"}}, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("door.concentrate-button")}, "product", "unit_ml")
+	form := c.stepForm("lot-received", url.Values{"units": {"1"}},
+		stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("door.concentrate-button")}, "product", "unit_ml")
 	form.label("unit_ml", c.Words.Say("door.volume"))
 	for i := range form.Fields {
 		if f := &form.Fields[i]; f.Name == "product" {
@@ -48,13 +50,15 @@ func (c shelfContext) concentrateDoor(t cards.ShelfTray, classes []ledger.Class,
 			}
 		}
 	}
-	form.Fields = append(form.Fields, drawnField{Name: openAsField, Kind: string(textField), Label: c.Words.Say("door.bottle"), Hint: c.Words.Say("door.bottle-hint"), Value: v.Get(openAsField)})
+	form.Fields = append(form.Fields, drawnField{Name: openAsField, Kind: string(textField), Label: c.Words.Say("door.bottle"),
+		Hint: c.Words.Say("door.bottle-hint"), Value: v.Get(openAsField)})
 	return way{Title: c.Words.Say("door.concentrate"), Form: form}
 }
 
 // trayDoor says that the bath is in the tray already.
 func (c shelfContext) trayDoor(t cards.ShelfTray, class ledger.Class, v url.Values) way {
-	values := url.Values{"class": {string(class)}, "meant": {string(ledger.FromUnknown)}, "into": {c.trayOf(t)}, "water_ml": {c.TypedVolume(c.trayFill(v.Get("fill")))}}
+	values := url.Values{"class": {string(class)}, "meant": {string(ledger.FromUnknown)}, "into": {c.trayOf(t)},
+		"water_ml": {c.TypedVolume(c.trayFill(v.Get("fill")))}}
 	form := c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("door.tray-button")}, "water_ml")
 	form.label("water_ml", c.Words.Say("door.volume"))
 	return way{Title: c.Words.Say("setup.there-already"), Form: form}
@@ -74,7 +78,8 @@ func (c shelfContext) newVessel(v url.Values) drawnField {
 }
 
 func (c shelfContext) newCapacity(v url.Values) drawnField {
-	return drawnField{Name: newCapacityField, Kind: string(volumeField), Label: c.Words.Say("door.capacity"), Hint: c.Words.Say("door.capacity-hint"), Value: v.Get(newCapacityField)}
+	return drawnField{Name: newCapacityField, Kind: string(volumeField), Label: c.Words.Say("door.capacity"),
+		Hint: c.Words.Say("door.capacity-hint"), Value: v.Get(newCapacityField)}
 }
 
 // newVessel reads a vessel that the book does not know yet, into which the act pours. Its name

@@ -92,7 +92,8 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 	verdict := c.book.MayPour(id, c.book.At).Verdict
 	if verdict == ledger.Pour || verdict == ledger.TestFirst && held.Strength == nil && passed(held) {
 		w.Big = []cards.Numeral{c.numeral(c.Words.Say("setup.pour-this"), fill)}
-		w.Form = c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.trayOf(t)}, "volume_ml": {c.TypedVolume(fill)}}, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("setup.poured")}, "volume_ml")
+		w.Form = c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.trayOf(t)}, "volume_ml": {c.TypedVolume(fill)}},
+			stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("setup.poured")}, "volume_ml")
 	}
 	switch verdict {
 	case ledger.TestFirst:
@@ -123,7 +124,8 @@ func (c shelfContext) mixWay(t cards.ShelfTray, id string, v url.Values) way {
 		w.Links = []web.Link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: c.Words.Say("act.discard")}}
 		return w
 	}
-	values := url.Values{"product": {held.Product}, "class": {string(held.Class)}, "meant": {string(ledger.FromConcentrate)}, "from": {id}, "into": {c.trayOf(t)}}
+	values := url.Values{"product": {held.Product}, "class": {string(held.Class)}, "meant": {string(ledger.FromConcentrate)}, "from": {id},
+		"into": {c.trayOf(t)}}
 	product, _ := c.book.Catalogue.Product(held.Product)
 	parts, lead := c.partsFor(product, v)
 	w.Links = c.dilutions(t, product, v)
@@ -136,7 +138,8 @@ func (c shelfContext) mixWay(t cards.ShelfTray, id string, v url.Values) way {
 	values.Set("parent_ml", c.TypedVolume(plan.Concentrate))
 	values.Set("water_ml", c.TypedVolume(plan.Water))
 	values.Set("aim", parts.String())
-	w.Form = c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("setup.mixed")}, "parent_ml", "water_ml")
+	w.Form = c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("setup.mixed")}, "parent_ml",
+		"water_ml")
 	return w
 }
 
@@ -145,14 +148,17 @@ func (c shelfContext) mixWay(t cards.ShelfTray, id string, v url.Values) way {
 func (c shelfContext) partsFor(p ledger.Product, v url.Values) (chem.Parts, string) {
 	if len(p.Dilution) > 0 {
 		d := p.Dilution[min(chosen(v), len(p.Dilution)-1)]
-		return chem.Parts{Concentrate: d.Parent, Water: d.Water}, c.Words.Say("setup.dilution", c.figures.Parts(d.Parent, d.Water), d.Use, c.Sourced(d.Source, d.Standing))
+		return chem.Parts{Concentrate: d.Parent, Water: d.Water}, c.Words.Say("setup.dilution", c.figures.Parts(d.Parent, d.Water), d.Use,
+			c.Sourced(d.Source, d.Standing))
 	}
 	if typed, err := chem.ParseParts(v.Get("parts")); err == nil {
 		return typed, c.Words.Say("setup.typed-parts", c.figures.Parts(typed.Concentrate, typed.Water))
 	}
 	for _, r := range slices.Backward(c.book.Effective()) {
-		if mix, ok := r.Act.(ledger.BatchMixed); ok && p.ID != "" && mix.Product == p.ID && mix.Aim.Parent > 0 && mix.Meant == ledger.FromConcentrate {
-			return chem.Parts{Concentrate: mix.Aim.Parent, Water: mix.Aim.Water}, c.Words.Say("setup.last-parts", c.figures.Parts(mix.Aim.Parent, mix.Aim.Water), mix.Batch)
+		if mix, ok := r.Act.(ledger.BatchMixed); ok && p.ID != "" && mix.Product == p.ID && mix.Aim.Parent > 0 &&
+			mix.Meant == ledger.FromConcentrate {
+			return chem.Parts{Concentrate: mix.Aim.Parent, Water: mix.Aim.Water}, c.Words.Say("setup.last-parts",
+				c.figures.Parts(mix.Aim.Parent, mix.Aim.Water), mix.Batch)
 		}
 	}
 	return chem.Parts{}, ""
@@ -209,7 +215,8 @@ func (c shelfContext) dilutions(t cards.ShelfTray, p ledger.Product, v url.Value
 			continue
 		}
 		q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"], "dilution": {strconv.Itoa(i)}}
-		links = append(links, web.Link{Href: "/rooms/" + t.Room + "/set-up?" + q.Encode(), Text: c.Words.Say("setup.other-dilution", d.Use, d.Parts().String())})
+		links = append(links, web.Link{Href: "/rooms/" + t.Room + "/set-up?" + q.Encode(),
+			Text: c.Words.Say("setup.other-dilution", d.Use, d.Parts().String())})
 	}
 	return links
 }
@@ -222,7 +229,8 @@ func (c shelfContext) otherWays(t cards.ShelfTray, classes []ledger.Class, v url
 		values := url.Values{"lot": {r.ID}}
 		if r.Powder {
 			kind, text = "batch-mixed", c.Words.Say("setup.mix-packet", r.ID)
-			values = url.Values{"lot": {r.ID}, "product": {r.Product}, "meant": {string(ledger.FromPowder)}, "water_ml": {c.TypedVolume(r.UnitVolume)}}
+			values = url.Values{"lot": {r.ID}, "product": {r.Product}, "meant": {string(ledger.FromPowder)},
+				"water_ml": {c.TypedVolume(r.UnitVolume)}}
 		}
 		w.Links = append(w.Links, web.Link{Href: c.stepHref(kind, values, t, v), Text: text})
 	}

@@ -18,7 +18,8 @@ func (c shelfContext) silverLog() []silverLine {
 		if r.Reference != "" {
 			method += ", " + r.Reference
 		}
-		lines = append(lines, silverLine{Href: "/shelf/entry/" + web.Plain(float64(r.Entry)), Sampled: c.day(r.Sampled), Of: r.Of(), Figure: c.LocalText(r.Silver.String()),
+		lines = append(lines, silverLine{Href: "/shelf/entry/" + web.Plain(float64(r.Entry)), Sampled: c.day(r.Sampled), Of: r.Of(),
+			Figure: c.LocalText(r.Silver.String()),
 			Method: method, Line: c.Word(r.Silver.Line()), By: r.By})
 	}
 	return lines
@@ -54,7 +55,8 @@ func (c shelfContext) silverIn(w ledger.WasteLevel) []string {
 	r, changed, measured := c.book.SilverIn(w.Container)
 	switch {
 	case measured && !changed.IsZero():
-		lines = append(lines, c.Words.Say("silver.changed", r.Silver, c.Word(r.Method), c.day(r.Sampled), c.Brief(changed))+" "+c.Words.Say("silver.treat"))
+		lines = append(lines, c.Words.Say("silver.changed", r.Silver, c.Word(r.Method), c.day(r.Sampled),
+			c.Brief(changed))+" "+c.Words.Say("silver.treat"))
 	case measured:
 		text := c.Words.Say("silver.measured", r.Silver, c.Word(r.Method), c.day(r.Sampled), c.Word(r.Silver.Line()))
 		lines = append(lines, c.cautioned(text, r.Silver))

@@ -127,7 +127,8 @@ func (c shelfContext) trayIn(room, bath string) (cards.ShelfTray, bool) {
 // takeDownItem offers what is usual first, and the other two beside it.
 func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t cards.ShelfTray, v url.Values) *takeDownItem {
 	id := item.Contents.Container
-	out := &takeDownItem{Name: id, Content: c.contents(item.Contents), Action: phrase.Capital(c.Word(item.Action)), Because: c.Text(item.Because), How: c.Texts(item.How),
+	out := &takeDownItem{Name: id, Content: c.contents(item.Contents), Action: phrase.Capital(c.Word(item.Action)),
+		Because: c.Text(item.Because), How: c.Texts(item.How),
 		Cautions: c.Texts(item.Cautions), Silver: item.Contents.SilverBearing}
 	out.Load = c.silverEstimate(item.Contents)
 	at := stepOf{tray: t, asked: v, next: "/rooms/" + t.Room + "/take-down?" + url.Values{"who": v["who"]}.Encode()}
@@ -137,7 +138,8 @@ func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t cards.ShelfTray, 
 		out.Ways = []way{waste, back}
 	case ledger.TestIt:
 		q := url.Values{"container": {id}, "who": {v.Get("who")}, "room": {t.Room}, "in_session": {v.Get("in_session")}, "next": {at.next}}
-		test := way{Title: c.Words.Say("takedown.test"), Links: []web.Link{{Href: "/shelf/enter/test-done?" + q.Encode(), Text: c.Words.Say("act.test")}}}
+		test := way{Title: c.Words.Say("takedown.test"), Links: []web.Link{{Href: "/shelf/enter/test-done?" + q.Encode(),
+			Text: c.Words.Say("act.test")}}}
 		out.Ways = []way{test, back, waste}
 	default:
 		out.Ways = []way{back, waste}
@@ -161,7 +163,8 @@ func (c shelfContext) returnWay(item ledger.TakeDownItem, at stepOf) way {
 
 func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
 	at.button = c.Words.Say("takedown.discarded")
-	values := url.Values{"container": {item.Contents.Container}, "emptied": {"on"}, "reason": {c.Words.Say("takedown.reason")}, "volume_ml": {c.TypedVolume(item.Contents.Volume)}}
+	values := url.Values{"container": {item.Contents.Container}, "emptied": {"on"}, "reason": {c.Words.Say("takedown.reason")},
+		"volume_ml": {c.TypedVolume(item.Contents.Volume)}}
 	shown := []string{"volume_ml", "to"}
 	if item.Action == ledger.DiscardIt && item.To != "" {
 		values.Set("to", item.To)
@@ -174,8 +177,9 @@ func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
 // balance leaves what is unexplained open while something stands in a tray: how much
 // of it is left is known once it is measured.
 func (c shelfContext) balance(b ledger.Balance) balanceLine {
-	line := balanceLine{Class: c.Word(b.Class), In: c.Volume(b.Mixed + b.Brought), Returned: c.Volume(b.Returned), Discarded: c.Volume(b.Discarded),
-		Left: c.Volume(b.Left), CarryOver: c.Volume(b.CarryOver), Evaporation: c.Volume(b.Evaporation), Unexplained: c.Words.Say("balance.open")}
+	line := balanceLine{Class: c.Word(b.Class), In: c.Volume(b.Mixed + b.Brought), Returned: c.Volume(b.Returned),
+		Discarded: c.Volume(b.Discarded),
+		Left:      c.Volume(b.Left), CarryOver: c.Volume(b.CarryOver), Evaporation: c.Volume(b.Evaporation), Unexplained: c.Words.Say("balance.open")}
 	if b.Left == 0 {
 		share := b.UnexplainedShare()
 		line.Unexplained = c.Words.Say("balance.share", c.Volume(b.Unexplained), int(math.Round(100*share)))

@@ -30,7 +30,8 @@ func (c shelfContext) takeDownFigures(plan ledger.TakeDown, next string) *takeDo
 		Losses: c.Words.Say("takedown.losses", c.Number(float64(a.CarryOver), 0), c.Volume(a.Evaporation))}
 	if plan.SilverHigh > 0 {
 		f.Silver = c.Words.Say("takedown.silver-mass", c.Number(plan.SilverLow, 2), c.Number(plan.SilverHigh, 2))
-		f.SilverInputs = c.Words.Say("takedown.silver-inputs", c.Plain(float64(a.CoatingLow)), c.Plain(float64(a.CoatingHigh)), c.Plain(100*a.DissolvedLow), c.Plain(100*a.DissolvedHigh))
+		f.SilverInputs = c.Words.Say("takedown.silver-inputs", c.Plain(float64(a.CoatingLow)), c.Plain(float64(a.CoatingHigh)),
+			c.Plain(100*a.DissolvedLow), c.Plain(100*a.DissolvedHigh))
 	}
 	for _, use := range plan.Stock {
 		f.Stock = append(f.Stock, c.stockLine(use.Product, c.Volume(use.Volume)))

@@ -40,8 +40,9 @@ func (f figures) guideTo(kind ledger.TestKind) guideCard {
 	if reach.Share > 0 {
 		counts = f.Words.Say("test.reach-bath", int(100*reach.Share+0.5), int(ledger.TestCounts.Hours()))
 	}
-	return guideCard{Shows: f.Text(reach.Shows), ShowsSource: f.Sourced(f.Text(reach.Source), reach.Standing), ShowsNot: f.Text(reach.Not), Reach: counts,
-		Test: f.Word(kind), Due: f.Text(g.Due), Steps: f.Texts(g.Steps), Cautions: f.Texts(g.Cautions), Rule: f.Text(g.Rule),
+	return guideCard{Shows: f.Text(reach.Shows), ShowsSource: f.Sourced(f.Text(reach.Source), reach.Standing), ShowsNot: f.Text(reach.Not),
+		Reach: counts,
+		Test:  f.Word(kind), Due: f.Text(g.Due), Steps: f.Texts(g.Steps), Cautions: f.Texts(g.Cautions), Rule: f.Text(g.Rule),
 		Source: f.Sourced(f.Text(g.Source), g.Standing), OnFailure: f.Text(g.OnFail)}
 }
 
@@ -60,7 +61,8 @@ func (c shelfContext) dueTests() []web.Link {
 		}
 		test := ledger.TestKinds()[at]
 		q := url.Values{"test": {string(test)}, "container": {id}, "next": {"/shelf/tests"}}
-		due = append(due, web.Link{Href: "/shelf/enter/test-done?" + q.Encode(), Text: c.Words.Say("tests.due-of", c.Word(test), id, c.Text(answer.Because.Words))})
+		due = append(due, web.Link{Href: "/shelf/enter/test-done?" + q.Encode(),
+			Text: c.Words.Say("tests.due-of", c.Word(test), id, c.Text(answer.Because.Words))})
 	}
 	return due
 }

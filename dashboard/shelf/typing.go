@@ -62,7 +62,8 @@ func (r *entryReader) sofar(k kind) string {
 // impossible is what the ledger says against an entry. A tray that the book does not
 // know yet is named when the entry is made, and is no mistake.
 func (r *entryReader) impossible(e cards.ShelfEntry) string {
-	entry := ledger.Entry{At: r.book.At, Entered: r.book.At, By: strings.TrimSpace(r.values.Get("who")), Session: r.values.Get("in_session"), Act: e.Act}
+	entry := ledger.Entry{At: r.book.At, Entered: r.book.At, By: strings.TrimSpace(r.values.Get("who")), Session: r.values.Get("in_session"),
+		Act: e.Act}
 	if !e.Happened.IsZero() {
 		entry.At = e.Happened
 	}

@@ -8,12 +8,14 @@ import (
 	"slices"
 	"sync"
 
+	"wetside/dashboard"
+
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/sensors/quantity/phrase"
 )
 
-// View is a [web.View] whose every answer a test may set.
+// View is a [dashboard.View] whose every answer a test may set.
 type View struct {
 	mu       sync.Mutex
 	site     web.Site
@@ -25,7 +27,7 @@ type View struct {
 	records  []rules.Recorded
 }
 
-var _ web.View = (*View)(nil)
+var _ dashboard.View = (*View)(nil)
 
 // New is a view of a site.
 func New(site web.Site) *View {

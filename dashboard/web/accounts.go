@@ -35,6 +35,7 @@ func CookieName(r *http.Request) string {
 	return "wetside"
 }
 
+// KeyOf is what a request shows of who sends it.
 func KeyOf(r *http.Request) Key {
 	k := Key{Here: IsHere(r)}
 	if c, err := r.Cookie(CookieName(r)); err == nil {

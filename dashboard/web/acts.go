@@ -25,9 +25,10 @@ const (
 
 // RoomForm is the route of a form about a room: who may enter the record of an act may send the act.
 func (s *Kit) RoomForm(pattern string, acts []Act) Route {
-	return Route{Pattern: pattern, For: From(access.Volunteer), Acts: acts, Answer: s.InRoom(func(w http.ResponseWriter, r *http.Request, in Visit) {
-		s.Once(w, r, func(ctx context.Context, t Typed) (string, *Problem) { return s.carryOut(ctx, in, t, acts) })
-	})}
+	return Route{Pattern: pattern, For: From(access.Volunteer), Acts: acts,
+		Answer: s.InRoom(func(w http.ResponseWriter, r *http.Request, in Visit) {
+			s.Once(w, r, func(ctx context.Context, t Typed) (string, *Problem) { return s.carryOut(ctx, in, t, acts) })
+		})}
 }
 
 // Once carries out one form, however often its button is pressed, and leads to its

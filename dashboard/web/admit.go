@@ -11,26 +11,27 @@ import (
 
 // admit puts a decision in front of a route. Where nobody signs in, everybody on
 // this computer may use everything.
-func (s *Kit) admit(d Admission, next http.Handler) http.Handler {
+func (s *Kit) admit(of Route) http.Handler {
+	d := of.For
 	switch {
 	case s.Accounts == nil || d.open:
-		return s.withForm(next)
+		return s.withForm(of.Answer)
 	case d.measures:
-		return s.measured(next)
+		return s.measured(of.Answer)
 	}
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		who, known := s.Accounts.Known(KeyOf(r))
 		switch {
 		case !known && d.reading && s.OpenReading:
-			next.ServeHTTP(w, r)
+			of.Answer.ServeHTTP(w, r)
 		case !known:
 			s.askWho(w, r)
 		case d.reading:
-			next.ServeHTTP(w, r.WithContext(access.With(r.Context(), who)))
+			of.Answer.ServeHTTP(w, r.WithContext(access.With(r.Context(), who)))
 		case !who.Role.Covers(d.least):
 			s.refuse(w, r, d.least)
 		default:
-			s.admitAct(w, r.WithContext(access.With(r.Context(), who)), next)
+			s.admitAct(w, r.WithContext(access.With(r.Context(), who)), of)
 		}
 	})
 }
@@ -49,21 +50,26 @@ func (s *Kit) measured(next http.Handler) http.Handler {
 
 // admitAct lets a form through whose act the person may do. Whoever signed in acts
 // under the name of the account, whatever the form says.
-func (s *Kit) admitAct(w http.ResponseWriter, r *http.Request, next http.Handler) {
+func (s *Kit) admitAct(w http.ResponseWriter, r *http.Request, of Route) {
 	if r.Method != http.MethodPost {
-		next.ServeHTTP(w, r)
+		of.Answer.ServeHTTP(w, r)
 		return
 	}
 	if !s.readForm(w, r, longestForm) {
 		return
 	}
 	who, _ := access.From(r.Context())
-	if least, known := s.registry.leastOf(r.PostForm.Get("act")); known && !who.Role.Covers(least) {
+	act := r.PostForm.Get("act")
+	if least, known := s.registry.leastOf(act); known && !who.Role.Covers(least) {
 		s.refuse(w, r, least)
 		return
 	}
+	if !of.takes(act) { // nobody said who may do that here
+		s.answer(w, r, Failure{http.StatusBadRequest, s.Words.Say("form.unknown-act")})
+		return
+	}
 	r.PostForm.Set(NameField, who.Name)
-	next.ServeHTTP(w, r)
+	of.Answer.ServeHTTP(w, r)
 }
 
 // withForm gives a route for forms its form; any other route gets no body at all.

@@ -18,6 +18,7 @@ func SentenceCase(clause string) string {
 // WantsText says whether a script asks, which stays on its page.
 func WantsText(r *http.Request) bool { return r.Header.Get("Accept") == "text/plain" }
 
+// SendText answers a script, which stays on its page.
 func SendText(w http.ResponseWriter, status int, text string) {
 	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 	w.WriteHeader(status)

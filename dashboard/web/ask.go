@@ -30,6 +30,7 @@ type Ask struct {
 	Wrong                        bool
 }
 
+// Choice is one of a few answers to a question.
 type Choice struct {
 	Value, Text string
 	Checked     bool
@@ -43,7 +44,8 @@ type About struct {
 
 // Asking makes a form of questions, or gives back the attempt at it as it was typed.
 func (f Figures) Asking(l Look, of About, a Attempt, asks ...Ask) AskForm {
-	out := AskForm{Form: Form{Typed: Typed{Act: of.Act, Alarm: of.Alarm, Bath: of.Bath, Token: NewToken()}}, Summary: of.Summary, Button: of.Button, Look: l}
+	out := AskForm{Form: Form{Typed: Typed{Act: of.Act, Alarm: of.Alarm, Bath: of.Bath, Token: NewToken()}}, Summary: of.Summary,
+		Button: of.Button, Look: l}
 	if a.Problem != nil && a.Typed.Act == of.Act && a.Typed.Alarm == of.Alarm && a.Typed.Bath == of.Bath {
 		out.Typed, out.Wrong, out.Open = a.Typed, a.Problem.Field, true
 	}

@@ -20,6 +20,7 @@ type Drawing struct {
 	Err   error
 }
 
+// Draw adds a part to a drawing, by the template that the page itself uses.
 func (s *Kit) Draw(d *Drawing, template string, data any, id string) {
 	var out bytes.Buffer
 	if d.Err == nil {

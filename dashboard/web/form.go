@@ -95,6 +95,7 @@ func (f *FormReader) Calling(own string) *FormReader {
 	return f
 }
 
+// Fail keeps the first problem of a form: the field, and a sentence.
 func (f *FormReader) Fail(field, key string, args ...any) {
 	if f.Problem == nil {
 		f.Problem = &Problem{field, f.Words.Say(key, args...)}

@@ -20,6 +20,7 @@ type Figures struct {
 	Now   sensors.Instant
 }
 
+// Figures are those of the place, at this moment.
 func (s *Kit) Figures(site *Site) Figures {
 	zone := site.Zone
 	if zone == nil {
@@ -63,6 +64,7 @@ func (f Figures) Temperature(c quantity.Celsius) string {
 	return f.Value(quantity.Temperature, float64(c), 0.1)
 }
 
+// Degrees is the sign of the unit of temperature.
 func (f Figures) Degrees() string { return locale.Symbol(f.Unit(quantity.Temperature)) }
 
 // Kelvin turns a difference of temperature into people's degrees.

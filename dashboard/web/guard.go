@@ -35,10 +35,13 @@ type statusProbe struct {
 	status int
 }
 
+// Header holds the headers of the answer.
 func (p *statusProbe) Header() http.Header { return p.header }
 
+// Write throws the body away.
 func (p *statusProbe) Write(b []byte) (int, error) { return len(b), nil }
 
+// WriteHeader notes the status.
 func (p *statusProbe) WriteHeader(status int) { p.status = status }
 
 // roomHandler answers for a room that exists.
@@ -50,6 +53,7 @@ type Visit struct {
 	Snap *rules.Snapshot
 }
 
+// InRoom answers for a room that exists, and knows no such room otherwise.
 func (s *Kit) InRoom(h roomHandler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		site := s.View.Now()
@@ -100,7 +104,8 @@ func (s *Kit) recover(w http.ResponseWriter, r *http.Request) {
 	if cause == http.ErrAbortHandler {
 		panic(cause)
 	}
-	s.Log.Error("a page failed", zap.String("path", r.URL.Path), zap.String("cause", fmt.Sprint(cause)), zap.ByteString("stack", debug.Stack()))
+	s.Log.Error("a page failed", zap.String("path", r.URL.Path), zap.String("cause", fmt.Sprint(cause)),
+		zap.ByteString("stack", debug.Stack()))
 	s.Fail(w, r, Failure{http.StatusInternalServerError, s.Words.Say("error.page")})
 }
 

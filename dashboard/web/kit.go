@@ -1,3 +1,5 @@
+// Package web is what pages are made with: routes and who may use them, the layout and the
+// menu, forms with their receipts, live streams, and figures in the units of the place.
 package web
 
 import (

@@ -38,7 +38,8 @@ func register(routes []Route, kinds record.Registry) (registry, error) {
 		}
 	}
 	if len(undecided) > 0 {
-		return registry{}, fmt.Errorf("nobody has decided who may use %q: say so with For where the route is declared", strings.Join(undecided, `", "`))
+		return registry{}, fmt.Errorf("nobody has decided who may use %q: say so with For where the route is declared",
+			strings.Join(undecided, `", "`))
 	}
 	return g, g.sortMenu()
 }
@@ -50,7 +51,8 @@ func (g registry) takeActs(r Route) error {
 			return fmt.Errorf("nobody may send the act %q of a form: no role may enter a record of the kind %q", a.Name, a.Kind)
 		}
 		if kind, known := g.acts[a.Name]; known && kind != a.Kind {
-			return fmt.Errorf("the act %q of a form becomes a record of the kind %q and one of the kind %q: name one of the acts otherwise", a.Name, kind, a.Kind)
+			return fmt.Errorf("the act %q of a form becomes a record of the kind %q and one of the kind %q: name one of the acts otherwise",
+				a.Name, kind, a.Kind)
 		}
 		g.acts[a.Name] = a.Kind
 	}
@@ -65,7 +67,8 @@ func (g registry) sortMenu() error {
 	slices.SortFunc(g.menu, order)
 	for i := 1; i < len(g.menu); i++ {
 		if order(g.menu[i-1], g.menu[i]) == 0 {
-			return fmt.Errorf("the pages %q and %q have the same place in the menu: give one of them another", g.menu[i-1].Menu.Name, g.menu[i].Menu.Name)
+			return fmt.Errorf("the pages %q and %q have the same place in the menu: give one of them another", g.menu[i-1].Menu.Name,
+				g.menu[i].Menu.Name)
 		}
 	}
 	return nil
@@ -78,15 +81,20 @@ func (g registry) leastOf(act string) (least access.Role, known bool) {
 	return g.kinds.Least(kind), known
 }
 
+// takes says whether the form of a route may bring an act. A route without acts that become
+// records knows its acts itself.
+func (r Route) takes(act string) bool {
+	return len(r.Acts) == 0 || slices.ContainsFunc(r.Acts, func(a Act) bool { return a.Name == act })
+}
+
 // serve puts the admission of each route in front of its answer.
 func (s *Kit) serve(routes []Route) http.Handler {
 	mux := http.NewServeMux()
 	for _, r := range routes {
-		answer := r.Answer
 		if r.Live != nil {
-			answer = s.streamOf(r)
+			r.Answer = s.streamOf(r)
 		}
-		mux.Handle(r.Pattern, s.admit(r.For, answer))
+		mux.Handle(r.Pattern, s.admit(r))
 	}
 	return s.tellRefusals(mux)
 }

@@ -10,7 +10,7 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// Sprintf, Quantities and Date make figures a [phrase.Teller]: the units of this place.
+// Sprintf and its like, Quantities and Date, make figures a [phrase.Teller]: the units of this place.
 func (f Figures) Sprintf(form string, parts ...any) string { return fmt.Sprintf(form, parts...) }
 
 // Quantities gives a text with the quantities in it as the place reads them.

@@ -9,7 +9,7 @@ import (
 	"wetside/sensors"
 )
 
-// View is all that the pages know of the rest of the program.
+// View is what every page knows of the rooms.
 type View interface {
 	// Now is the newest state of the site. It never waits, and what it gives is never changed.
 	Now() *Site
@@ -19,14 +19,15 @@ type View interface {
 	// Do hands an act to the room it is meant for and returns once it is recorded
 	// for good. The error is one sentence for the person who pressed the button.
 	Do(ctx context.Context, c rules.Command) (rules.Receipt, error)
+}
+
+// Readings are what was measured and recorded in a room.
+type Readings interface {
 	// Series gives a channel's history, raw where there are few samples and as an
 	// envelope of minimum, mean and maximum where there are many.
 	Series(ctx context.Context, q SeriesQuery) (Series, error)
 	// Records gives what the record book holds of a room, oldest first.
 	Records(ctx context.Context, q RecordsQuery) ([]rules.Recorded, error)
-	// Health is nil while every loop turns and history can be written; else the
-	// error is one sentence that says what is wrong and what to do.
-	Health() error
 }
 
 // Site is the newest state of every room.

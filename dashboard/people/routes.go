@@ -1,3 +1,4 @@
+// Package people has the pages of signing in and of the people who may.
 package people
 
 import (
@@ -52,7 +53,8 @@ func (s *Pages) signInPost(w http.ResponseWriter, r *http.Request) {
 
 func (s *Pages) signOutPost(w http.ResponseWriter, r *http.Request) {
 	s.Accounts.SignOut(r.Context(), web.KeyOf(r))
-	http.SetCookie(w, &http.Cookie{Name: web.CookieName(r), Path: "/", MaxAge: -1, HttpOnly: true, Secure: r.TLS != nil, SameSite: http.SameSiteLaxMode})
+	http.SetCookie(w, &http.Cookie{Name: web.CookieName(r), Path: "/", MaxAge: -1, HttpOnly: true, Secure: r.TLS != nil,
+		SameSite: http.SameSiteLaxMode})
 	http.Redirect(w, r, "/sign-in?look="+string(web.DoorLook(r)), http.StatusSeeOther)
 }
 
@@ -94,7 +96,8 @@ func (s *Pages) joinPost(w http.ResponseWriter, r *http.Request) {
 		s.showJoin(w, r, joinBody{Code: form.Get("code")})
 		return
 	}
-	err := s.Accounts.Join(r.Context(), Joining{Code: form.Get("code"), Password: form.Get("password"), Again: form.Get("again"), PIN: form.Get("pin")})
+	err := s.Accounts.Join(r.Context(), Joining{Code: form.Get("code"), Password: form.Get("password"), Again: form.Get("again"),
+		PIN: form.Get("pin")})
 	if err != nil {
 		s.showJoin(w, r, joinBody{Code: form.Get("code"), Problem: s.ErrorText(err)})
 		return

@@ -1,3 +1,0 @@
-package cards
-
-type Fact struct{ Name, Text string }
