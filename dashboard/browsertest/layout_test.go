@@ -39,7 +39,8 @@ func (p *tab) resize(s screen) {
 const broken = `(() => {
 	const out = [], wide = document.documentElement.clientWidth, name = (e) => (e.closest("[class]")?.getAttribute("class") || e.tagName) + ": " + (e.textContent || "").trim().slice(0, 40);
 	const folded = (e) => [...document.querySelectorAll("details:not([open])")].some(d => d.contains(e) && !d.querySelector("summary")?.contains(e));
-	const skip = (e) => { const s = getComputedStyle(e); return e.closest(".hidden,.hide,.skip,dialog:not([open]),[hidden],option,script,style,title,noscript,defs") || folded(e) || s.visibility === "hidden" || s.display === "none" };
+	const unseen = (e) => { for (let p = e; p; p = p.parentElement) if (getComputedStyle(p).clipPath === "inset(50%)") return true; return false };
+	const skip = (e) => { if (unseen(e)) return true; const s = getComputedStyle(e); return e.closest(".hidden,.hide,.skip,dialog:not([open]),[hidden],option,script,style,title,noscript,defs") || folded(e) || s.visibility === "hidden" || s.display === "none" };
 	const texts = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
 	for (let n = walk.nextNode(); n; n = walk.nextNode()) {
 		const e = n.parentElement;
@@ -99,7 +100,7 @@ func layoutStates() []state {
 	return []state{
 		{"fresh", func(s *site) { s.FillTrays(); s.Minutes(12, viewtest.Usual(), viewtest.Values{Developer: -0.02}) }, []string{"MOVING", "Nothing to do.", "stop", "fix", "wash"}, []string{"HALT", "PD-17"}},
 		{"forecast", cooling, []string{"leaves 18° in"}, []string{"HALT"}},
-		{"past-limit", func(s *site) { pastLimits(s); s.Minutes(12, viewtest.Usual(), viewtest.Values{}) }, []string{"EXPIRED", "-:--"}, []string{"from 2:00"}},
+		{"past-limit", func(s *site) { pastLimits(s); s.Minutes(12, viewtest.Usual(), viewtest.Values{}) }, []string{"must not be used", "-:--"}, []string{"from 2:00"}},
 		{"three-clocks", func(s *site) { s.Begin() }, []string{"sheet 2", "sheet 3", "next sheet", "+0:"}, nil},
 		{"alarm", halt, []string{"HALT", "STOPPED"}, []string{"MOVING"}},
 		{"alarm-returned", func(s *site) { halt(s); s.Minutes(3, viewtest.Usual(), viewtest.Values{}) }, []string{"MOVING", "Seen?"}, []string{"HALT"}},

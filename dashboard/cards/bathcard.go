@@ -48,7 +48,7 @@ type BathCard struct {
 func (f Figures) BathCard(b rules.BathView, lost bool) BathCard {
 	c := BathCard{ID: b.Bath.ID, Name: b.Bath.Name, Role: f.RoleBeside(b.Bath), Developer: b.Bath.Role == rules.Developer,
 		Degrees: f.Degrees()}
-	c.Content, c.Binds, c.Empty = f.Content(b.Portion), f.binds(b.Portion), b.Portion == nil
+	c.Content, c.Binds, c.Empty = f.Content(b.Portion), f.binds(b.Portion), b.Portion == nil && b.Bath.Role != rules.Wash
 	if b.Bath.Band != (sensors.Range{}) {
 		c.Band = f.Words.Say("band.is", f.Temperature(quantity.Celsius(b.Bath.Band.Low)), f.Temperature(quantity.Celsius(b.Bath.Band.High)),
 			c.Degrees)
@@ -72,7 +72,11 @@ func (f Figures) BathCard(b rules.BathView, lost bool) BathCard {
 		c.Why = f.why(b.Channel)
 	default:
 		c.Temperature = f.Temperature(temperature)
-		f.stand(&c, b)
+		if c.Empty { // the probe reads whatever it lies in
+			c.Content = f.Words.Say("bath.probe-in-empty")
+		} else {
+			f.stand(&c, b)
+		}
 	}
 	return c
 }

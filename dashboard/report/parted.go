@@ -26,11 +26,21 @@ func (p Parted) draw(c canvas, size place, text float64) {
 		}
 	}
 	c.line("axis", place{f.left, f.bottom}, place{f.right, f.bottom})
-	at := f.left
+	p.legend(c, size, text)
+}
+
+// legend names the parts below the columns, with as much room between the names as there is.
+func (p Parted) legend(c canvas, size place, text float64) {
+	const mark, letter = 1.6, 0.58 // in heights of a letter: the box before a name, and a letter of a wide font
+	free := size.x / text
+	for _, name := range p.Legend {
+		free -= mark + letter*float64(len(name))
+	}
+	gap, at := math.Max(math.Min(free/2, 2.4), 0.4), 0.0
 	for i, kind := range partKinds() {
 		c.box(kind, place{at, size.y - 1.2*text}, place{text, text})
-		c.words(place{at + 1.6*text, size.y - 0.3*text}, "start", p.Legend[i])
-		at += (0.62*float64(len(p.Legend[i])) + 4) * text
+		c.words(place{at + mark*text, size.y - 0.3*text}, "start", p.Legend[i])
+		at += (mark + letter*float64(len(p.Legend[i])) + gap) * text
 	}
 }
 
