@@ -5,12 +5,14 @@ import (
 
 	"wetside/dashboard/report"
 	"wetside/rules/coverage"
-	"wetside/rules/past"
 )
 
 // airStates lists the states of the air of every room that has a session or settings in the
 // time, each with the session in which it was.
-func (g *gathering) airStates(f *past.Fold, over coverage.Span) {
+func (g *gathering) airStates() error {
+	g.chronicle.mu.Lock()
+	defer g.chronicle.mu.Unlock()
+	f, over := &g.chronicle.fold, coverage.Span{From: g.From, To: g.To}
 	for _, room := range f.AirRooms() {
 		evenings := slices.DeleteFunc(slices.Clone(g.evenings), func(e evening) bool { return e.Room != room })
 		for _, s := range f.Air(room, over) {
@@ -24,6 +26,7 @@ func (g *gathering) airStates(f *past.Fold, over coverage.Span) {
 			g.data.AirStates = append(g.data.AirStates, out)
 		}
 	}
+	return nil
 }
 
 // disputed are the times in which the signs of the air of a room disagreed.

@@ -12,6 +12,7 @@ import (
 	"wetside/daemon/history"
 	"wetside/dashboard/report"
 	"wetside/rules"
+	"wetside/rules/session"
 	"wetside/rules/truth"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
@@ -52,6 +53,24 @@ func TestNoMinuteOfAContradictedOrSuspectedProbeIsInAReport(t *testing.T) {
 	require.Equal(t, 1, d.AirStates[0].Session)
 	require.Equal(t, begun.Add(30*time.Minute).UTC(), d.AirStates[0].To.UTC())
 	require.Contains(t, everything(report.Compose(d)), why)
+}
+
+// The class still runs, and the records are ahead of the clock of whoever asks.
+func TestAStateThatLastsBelongsToTheSessionUnderWay(t *testing.T) {
+	p := newPlace(t)
+	asked := p.clock.Now().Wall
+	s := session.Session{Phase: session.Open, Begun: asked}
+	p.phase(s)
+	p.clock.Advance(30 * time.Minute)
+	p.record(history.Entry{Kind: rules.AirState}, rules.Event{Subject: "practice", From: string(ventilation.Moving), To: string(ventilation.Disputed), Cause: "but Fan switch is off."})
+	s.Tally.To = p.clock.Now().Wall.Add(time.Minute)
+	p.clock.Advance(time.Minute)
+	p.record(history.Entry{Kind: rules.SessionCounts}, rules.Event{Subject: "practice", To: string(s.Phase), Session: &s})
+	d, err := audit.Gather(t.Context(), &p.store.Reader, audit.Question{From: term(), To: term().AddDate(0, 0, 1), Zone: time.UTC, Now: asked, Version: "test"})
+	require.NoError(t, err)
+	require.Len(t, d.AirStates, 1)
+	require.Equal(t, 1, d.AirStates[0].Session)
+	require.Contains(t, everything(report.Compose(d)), "but Fan switch is off.")
 }
 
 // everything is all cells and texts of a document.

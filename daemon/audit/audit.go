@@ -54,7 +54,7 @@ func (c *Chronicle) Gather(ctx context.Context, q Question) (report.Data, error)
 		return report.Data{}, err
 	}
 	g := &gathering{ctx: ctx, book: c.book, chronicle: c, Question: q, data: report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone, Made: q.Now.UTC(), Version: q.Version}}
-	for _, step := range []func() error{g.verify, g.fold, g.settings, g.probes, g.records, g.sessions, g.coverage, g.statements, g.chemistry, g.duties} {
+	for _, step := range []func() error{g.verify, g.fold, g.settings, g.probes, g.records, g.sessions, g.airStates, g.coverage, g.statements, g.chemistry, g.duties} {
 		if err := step(); err != nil {
 			return report.Data{}, phrase.Errorf("gathering the report: %w", err)
 		}
@@ -102,7 +102,6 @@ func (g *gathering) fold() error {
 	for _, a := range c.fold.Asides(over, g.To) {
 		g.data.Aside = append(g.data.Aside, asideOf(a))
 	}
-	g.airStates(&c.fold, over)
 	return nil
 }
 
