@@ -34,10 +34,10 @@ func pastPages(t *testing.T, past *viewtest.Past) *pages {
 
 func TestTheWeeksSayOfEachEveningWhatIsKnownOfItsAir(t *testing.T) {
 	text := pastPages(t, viewtest.NewPast()).page("/weeks")
-	for _, want := range []string{"Proven throughout", "Not all proven", "Not all known", "Nothing proven", "<b>24</b> min not proven", "<b>31</b> min not known", "<b>32</b> min not proven", "<b>140</b> min not known", "<b>0</b> min proven", "No tray uncovered",
-		"<b><1</b> min not proven", "Thu 15 Jan", "since 18:41, still running", "12 Jan to 18 Jan", "2 duties are overdue.", "Report for these weeks",
+	for _, want := range []string{"Proven throughout", "Not all proven", "Not all known", "Nothing proven", "<b>24 min</b> not proven", "<b>31 min</b> not known", "<b>32 min</b> not proven", "<b>2 h 20 min</b> not known", "<b>0 min</b> proven", "No tray uncovered",
+		"<b>< 1 min</b> not proven", "Thu 15 Jan", "since 18:41, still running", "12 Jan to 18 Jan", "2 duties are overdue.", "Report for these weeks",
 		// 985 min in all; proven are 172+141+149+88+0+177 2/3, not known 31+30+140, the rest was measured and not enough.
-		"7 sessions in these weeks. Trays were uncovered for 985 min: 728 min with proven airflow, 56 min with too little, 201 min with unknown airflow."} {
+		"7 sessions in these weeks. Trays were uncovered for 16 h 25 min: 12 h 8 min with proven airflow, 56 min with too little, 3 h 21 min with unknown airflow."} {
 		require.Contains(t, text, want)
 	}
 	require.Equal(t, 6, strings.Count(text, `class="air-bar"`), "what was never uncovered has no bar")

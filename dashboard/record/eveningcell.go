@@ -3,7 +3,6 @@ package record
 import (
 	"fmt"
 	"html/template"
-	"strconv"
 	"strings"
 	"time"
 
@@ -12,31 +11,6 @@ import (
 	"wetside/dashboard/web"
 	"wetside/sensors"
 )
-
-// airTime is the time of a session in which a tray stood uncovered: with proven flow,
-// with a flow that was measured and not enough, and with a flow that nobody knows.
-type airTime struct{ proven, unproven, unknown time.Duration }
-
-// airOf parts the uncovered time of a session. A flow that is not known is not proven.
-func airOf(s report.Session) airTime {
-	unknown := s.Unknown()
-	return airTime{max(s.Uncovered-s.Unproven, 0), s.Unproven - unknown, unknown}
-}
-
-func (a airTime) sum() time.Duration { return a.proven + a.unproven + a.unknown }
-
-func (a airTime) plus(o airTime) airTime {
-	return airTime{a.proven + o.proven, a.unproven + o.unproven, a.unknown + o.unknown}
-}
-
-// wholeMinutes writes a time in minutes; less than one is said as such, so that it
-// never reads as none.
-func wholeMinutes(d time.Duration) string {
-	if d > 0 && d < time.Minute {
-		return "<1"
-	}
-	return strconv.Itoa(int(d.Round(time.Minute) / time.Minute))
-}
 
 // cellAt is where a cell stands: its name on the page, in which light, and the time
 // that a whole bar stands for.
@@ -57,39 +31,39 @@ func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 	}
 	to := historyAt{figures: f, look: at.look, channels: []sensors.Channel{{ID: cards.AirFlow}}, span: eveningOf(s)}
 	c.History = "/rooms/" + s.Room + "/" + to.toTime(to.span)
-	a := airOf(s)
+	a := s.Air()
 	switch {
-	case a.sum() == 0:
+	case a.Open() == 0:
 		c.Shape, c.Verdict = "none", f.Words.Say("weeks.covered")
 		return c
-	case a.proven == 0:
+	case a.Proven == 0:
 		c.Shape, c.Verdict = "stopped", f.Words.Say("weeks.none-proven")
-		if a.unproven == 0 {
+		if a.Low == 0 {
 			c.Shape = "unknown"
 		}
-	case a.unproven > 0:
+	case a.Low > 0:
 		c.Shape, c.Verdict = "stopped", f.Words.Say("weeks.unproven")
-	case a.unknown > 0:
+	case a.Unknown > 0:
 		c.Shape, c.Verdict = "unknown", f.Words.Say("weeks.unknown")
 	default:
 		c.Shape, c.Verdict = "moving", f.Words.Say("weeks.all-proven")
 	}
-	c.Parts = append(c.Parts, dutyLine{"moving", f.Words.Say("weeks.part-proven"), wholeMinutes(a.proven)})
-	if a.unproven > 0 {
-		c.Parts = append(c.Parts, dutyLine{"stopped", f.Words.Say("weeks.part-unproven"), wholeMinutes(a.unproven)})
+	c.Parts = append(c.Parts, dutyLine{"moving", f.Words.Say("weeks.part-proven"), report.Hours(a.Proven)})
+	if a.Low > 0 {
+		c.Parts = append(c.Parts, dutyLine{"stopped", f.Words.Say("weeks.part-unproven"), report.Hours(a.Low)})
 	}
-	if a.unknown > 0 {
-		c.Parts = append(c.Parts, dutyLine{"unknown", f.Words.Say("weeks.part-unknown"), wholeMinutes(a.unknown)})
+	if a.Unknown > 0 {
+		c.Parts = append(c.Parts, dutyLine{"unknown", f.Words.Say("weeks.part-unknown"), report.Hours(a.Unknown)})
 	}
-	c.Picture = airPicture(a, at, f.Words.Say("weeks.picture", wholeMinutes(a.sum()), wholeMinutes(a.proven), wholeMinutes(a.unproven),
-		wholeMinutes(a.unknown)))
+	c.Picture = airPicture(a, at, f.Words.Say("weeks.picture", report.Hours(a.Open()), report.Hours(a.Proven), report.Hours(a.Low),
+		report.Hours(a.Unknown)))
 	return c
 }
 
 // airPicture draws the uncovered time of a session as one bar, as long as the time:
 // full where the flow was proven, hatched where it was not, an empty dashed box where
 // nobody knows.
-func airPicture(a airTime, at cellAt, title string) template.HTML {
+func airPicture(a report.Air, at cellAt, title string) template.HTML {
 	const width, height, least = 200.0, 40.0, 6.0
 	var out strings.Builder
 	fmt.Fprintf(&out, `<svg class="air-bar" viewBox="0 0 %g %g" role="img" aria-label="%s"><defs><pattern id="air-%s" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="air-hatch" d="M0 0V6"/></pattern></defs>`,
@@ -98,7 +72,7 @@ func airPicture(a airTime, at cellAt, title string) template.HTML {
 	for _, part := range []struct {
 		class string
 		time  time.Duration
-	}{{"air-proven", a.proven}, {"air-unproven", a.unproven}, {"air-unknown", a.unknown}} {
+	}{{"air-proven", a.Proven}, {"air-unproven", a.Low}, {"air-unknown", a.Unknown}} {
 		if part.time == 0 {
 			continue
 		}

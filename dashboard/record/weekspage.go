@@ -153,11 +153,11 @@ func (s *Pages) beside(r *http.Request, f figures, body *weeksBody) {
 // weeks lays the sessions out by the day on which they began, the latest week first.
 func (f figures) weeks(from time.Time, l web.Look, sessions []report.Session) ([]weekRow, string) {
 	longest := 3 * time.Hour
-	var all airTime
+	var all report.Air
 	days := map[string][]report.Session{}
 	for _, s := range sessions {
 		longest = max(longest, s.Uncovered)
-		all = all.plus(airOf(s))
+		all = all.Plus(s.Air())
 		day := s.Begun.In(f.Zone).Format(time.DateOnly)
 		days[day] = append(days[day], s)
 	}
@@ -182,6 +182,6 @@ func (f figures) weeks(from time.Time, l web.Look, sessions []report.Session) ([
 		}
 		return list, f.Words.Say("weeks.none")
 	}
-	return list, f.Words.Say("weeks.sum", len(sessions), wholeMinutes(all.sum()), wholeMinutes(all.proven), wholeMinutes(all.unproven),
-		wholeMinutes(all.unknown))
+	return list, f.Words.Say("weeks.sum", len(sessions), report.Hours(all.Open()), report.Hours(all.Proven), report.Hours(all.Low),
+		report.Hours(all.Unknown))
 }

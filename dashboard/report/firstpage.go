@@ -37,34 +37,37 @@ func (Lead) block()    {}
 func (Figures) block() {}
 func (Parted) block()  {}
 
-// airTotal is how long trays stood open, and how the air was meanwhile.
-type airTotal struct{ open, low, unknown time.Duration }
+// Air is the time in which a tray stood open, by how the air was meanwhile: proven,
+// measured and not enough, not known.
+type Air struct{ Proven, Low, Unknown time.Duration }
 
-func (s Session) air() airTotal {
-	return airTotal{s.Uncovered, s.Unproven - s.Unknown(), s.Unknown()}
+// Air parts the open time of a session. A flow that is not known is not proven.
+func (s Session) Air() Air {
+	unknown := s.Unknown()
+	return Air{max(s.Uncovered-s.Unproven, 0), s.Unproven - unknown, unknown}
 }
 
-func (a airTotal) plus(b airTotal) airTotal {
-	return airTotal{a.open + b.open, a.low + b.low, a.unknown + b.unknown}
-}
+// Open is all of the time.
+func (a Air) Open() time.Duration { return a.Proven + a.Low + a.Unknown }
 
-func (a airTotal) proven() time.Duration { return a.open - a.low - a.unknown }
+// Plus is the time of both.
+func (a Air) Plus(b Air) Air { return Air{a.Proven + b.Proven, a.Low + b.Low, a.Unknown + b.Unknown} }
 
 // share is the part of the open time with proven air, in per cent, never rounded up to all
-// of it; empty without open time.
-func (a airTotal) share() string {
-	if a.open <= 0 {
+// of it; a dash without open time.
+func (a Air) share() string {
+	if a.Open() <= 0 {
 		return "–"
 	}
-	return strconv.FormatFloat(math.Floor(1000*float64(a.proven())/float64(a.open))/10, 'f', -1, 64) + " %"
+	return strconv.FormatFloat(math.Floor(1000*float64(a.Proven)/float64(a.Open()))/10, 'f', -1, 64) + " %"
 }
 
 // firstPage answers in one sentence, four figures and a picture, and names what needs a look.
 func (d Data) firstPage() []Block {
-	var all airTotal
+	var all Air
 	var look []Session
 	for _, s := range d.Sessions {
-		all = all.plus(s.air())
+		all = all.Plus(s.Air())
 		if s.Unproven > 0 {
 			look = append(look, s)
 		}
@@ -72,20 +75,20 @@ func (d Data) firstPage() []Block {
 	blocks := []Block{Lead(d.lead(all, len(look))), Figures{
 		{strconv.Itoa(len(d.Sessions)), d.say("sessions")},
 		{all.share(), d.say("of the time that trays stood open, with proven airflow")},
-		{hours(all.low), d.say("with airflow too low or stopped")},
-		{hours(all.unknown), d.say("with airflow not known")},
+		{Hours(all.Low), d.say("with airflow too low or stopped")},
+		{Hours(all.Unknown), d.say("with airflow not known")},
 	}}
-	if all.open > 0 {
+	if all.Open() > 0 {
 		blocks = append(blocks, d.parted())
 	}
 	return append(blocks, d.look(look)...)
 }
 
-func (d Data) lead(all airTotal, look int) string {
+func (d Data) lead(all Air, look int) string {
 	switch {
 	case len(d.Sessions) == 0:
 		return d.say("No session was held in this time.")
-	case all.open <= 0:
+	case all.Open() <= 0:
 		return d.say("In %s no tray stood open.", counted(len(d.Sessions), "session"))
 	}
 	need := d.say("No session needs a look.")
@@ -95,7 +98,7 @@ func (d Data) lead(all airTotal, look int) string {
 		need = d.say("%d sessions need a look.", look)
 	}
 	return d.say("In %s trays stood open for %s. Airflow was proven for %s, %s of it. %s",
-		counted(len(d.Sessions), "session"), hours(all.open), hours(all.proven()), all.share(), need)
+		counted(len(d.Sessions), "session"), Hours(all.Open()), Hours(all.Proven), all.share(), need)
 }
 
 func counted(n int, noun string) string {
@@ -105,9 +108,9 @@ func counted(n int, noun string) string {
 	return fmt.Sprintf("%d %ss", n, noun)
 }
 
-// hours writes a time in hours and whole minutes, and a short one in minutes. What is less
+// Hours writes a time in hours and whole minutes, and a short one in minutes. What is less
 // than half a minute and more than none is not written as none.
-func hours(t time.Duration) string {
+func Hours(t time.Duration) string {
 	minutes := int(math.Round(t.Minutes()))
 	switch {
 	case t > 0 && minutes == 0:
@@ -122,8 +125,8 @@ func (d Data) parted() Parted {
 	p := Parted{Title: d.say("Each session: hours that trays stood open"), Unit: "h",
 		Legend: [3]string{d.say("airflow proven"), d.say("too low or stopped"), d.say("not known")}}
 	for _, s := range d.Sessions {
-		a := s.air()
-		p.Columns = append(p.Columns, PartedColumn{s.Begun.In(d.zone()).Format("2 Jan"), [3]float64{a.proven().Hours(), a.low.Hours(), a.unknown.Hours()}})
+		a := s.Air()
+		p.Columns = append(p.Columns, PartedColumn{s.Begun.In(d.zone()).Format("2 Jan"), [3]float64{a.Proven.Hours(), a.Low.Hours(), a.Unknown.Hours()}})
 	}
 	return p
 }
@@ -142,13 +145,13 @@ func (d Data) look(sessions []Session) []Block {
 			g.Rows = append(g.Rows, []string{d.say("and %d more", len(sessions)-mostLooked), d.say("see Sessions and their air"), ""})
 			break
 		}
-		a := s.air()
+		a := s.Air()
 		var parts []string
-		if a.low > 0 {
-			parts = append(parts, d.say("too low or stopped for %s", hours(a.low)))
+		if a.Low > 0 {
+			parts = append(parts, d.say("too low or stopped for %s", Hours(a.Low)))
 		}
-		if a.unknown > 0 {
-			parts = append(parts, d.say("not known for %s", hours(a.unknown)))
+		if a.Unknown > 0 {
+			parts = append(parts, d.say("not known for %s", Hours(a.Unknown)))
 		}
 		when := s.Begun.In(d.zone()).Format("2 Jan 2006")
 		if len(d.Rooms) > 1 {
@@ -176,7 +179,7 @@ func (d Data) happened(s Session) string {
 		}
 		done := d.say("not answered")
 		if !a.Answered.IsZero() {
-			done = d.say("answered after %s: %s", hours(a.Answered.Sub(a.Raised)), a.Done)
+			done = d.say("answered after %s: %s", Hours(a.Answered.Sub(a.Raised)), a.Done)
 		}
 		told = append(told, fmt.Sprintf("%s %s; %s.", d.clockTime(a.Raised), strings.TrimSuffix(d.tell(a.Text), "."), done))
 	}

@@ -128,7 +128,7 @@ func temperatures() question[figure] {
 		{name: "the page of the board", read: func(e *evening) answers[figure] {
 			out, page := answers[figure]{}, e.page("/rooms/dark/board")
 			for _, b := range e.snapshot().Baths {
-				out[b.Bath.ID] = shown(page.where("id", "bath-"+b.Bath.ID).classed("temperature").first("b").words())
+				out[b.Bath.ID] = shown(page.where("id", "bath-"+b.Bath.ID).classed("temperature").first("strong").words())
 			}
 			return out
 		}},

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"regexp"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/stretchr/testify/require"
@@ -116,17 +117,17 @@ func sessionsOf(d report.Data) answers[counted] {
 	return out
 }
 
-// weeks reads the cells of the page of weeks: whole minutes.
+// weeks reads the cells of the page of weeks: hours and whole minutes.
 func weeks(e *evening) answers[counted] {
 	out := answers[counted]{}
 	for _, cell := range e.page("/weeks").all("data-begun") {
 		var parts = map[string]time.Duration{}
 		for _, part := range cell.all("data-part") {
-			n, err := strconv.Atoi(part.first("b").words())
-			if err != nil {
-				n = 1 // "<1"
-			}
-			parts[part.attrs["data-part"]] = time.Duration(n) * time.Minute
+			// such as "2 h 41 min", or "< 1 min"
+			written := strings.NewReplacer("< ", "", " h ", "h", " min", "m").Replace(part.first("b").words())
+			length, err := time.ParseDuration(written)
+			require.NoError(e, err)
+			parts[part.attrs["data-part"]] = length
 		}
 		begun, step, asOf := cell.attrs["data-begun"], time.Duration(len(parts))*time.Minute, e.asOf(cell.words())
 		out[begun+" uncovered"] = counted{length: parts["moving"] + parts["stopped"] + parts["unknown"], step: step, asOf: asOf}
