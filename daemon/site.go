@@ -109,17 +109,14 @@ func (s *site) Series(ctx context.Context, q web.SeriesQuery) (web.Series, error
 
 // Records gives what the record book holds of a room.
 func (s *site) Records(ctx context.Context, q web.RecordsQuery) ([]rules.Recorded, error) {
-	records, err := s.store.Records(ctx, history.Query{Room: q.Room, Kinds: q.Kinds, From: q.From})
-	list := make([]rules.Recorded, 0, len(records))
-	for _, r := range records {
-		list = append(list, recorded(r))
+	list := []rules.Recorded{}
+	for r, err := range s.store.EachTold(ctx, history.Query{Room: q.Room, Kinds: q.Kinds, From: q.From}) {
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, r)
 	}
-	return list, err
-}
-
-func recorded(r history.Record) rules.Recorded {
-	return rules.Recorded{Number: r.Number, Kind: r.Kind, Room: r.Room, Person: r.Person, At: r.At, Happened: r.Happened,
-		Corrects: r.Corrects, Reason: r.Reason, Content: r.Content}
+	return list, nil
 }
 
 func (s *site) channel(id sensors.ChannelID) (sensors.Channel, error) {
