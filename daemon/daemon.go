@@ -104,7 +104,7 @@ func (d *Daemon) openSite(ctx context.Context) error {
 		return err
 	}
 	d.site.swap(o.Config, rooms)
-	d.site.shelf.settle(ctx)
+	d.site.shelf.settle(ctx, d.site.rooms)
 	return nil
 }
 

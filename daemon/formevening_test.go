@@ -42,7 +42,8 @@ func setUpSendings() []sending {
 			kept: "batch mixed", has: []string{`"into":"storage bottle"`, `"water_ml":2000`}},
 		{form: "set-up: POST /shelf/enter/lot-received", at: setUpAt, fill: []string{"product", "rapid-fixer", "unit_ml", "500 mL", "open_as", "second bottle"},
 			kept: "lot opened", has: []string{`"container":"second bottle"`}},
-		{form: "set-up: POST /shelf/enter/batch-mixed meant=unknown", at: setUpAt, kept: "batch mixed", has: []string{`"into":"Second fixer tray"`, `"water_ml":1500`}},
+		{form: "set-up: POST /shelf/enter/bath-found", at: setUpAt, fill: []string{"fresh", "on"},
+			kept: "bath found", has: []string{`"container":"Second fixer tray"`, `"volume_ml":1500`, `"fresh":true`}},
 	}
 }
 
@@ -51,9 +52,14 @@ func classSendings() []sending {
 	return []sending{
 		{form: "enter: POST /shelf/enter/discarded", at: "/shelf/enter/discarded?container=Second+fixer+tray", fill: []string{"volume_ml", "1500", "emptied", "on", "to", "drum", "reason", "cloudy", "happened", "2026-10-14T17:01", "because", "entered after washing up", "who", "Ada"},
 			kept: "discarded", has: []string{`"reason":"cloudy"`}},
-		{form: "baths: POST /rooms/{room}/baths act=fill", at: bathsAt, fill: []string{"batch", "F2", "what", "invented fixer", "concentrate", "1", "water", "4", "volume", "2 L", "who", "Ada"},
-			kept: "tray filled", has: []string{`"bath":"fixer-2"`, `"volume_ml":2000`}},
-		{form: "baths: POST /rooms/{room}/baths act=empty", at: bathsAt, fill: []string{"where", "discarded", "who", "Ada"}, kept: "tray emptied", has: []string{`"where":"discarded"`}},
+		{form: "enter: POST /shelf/enter/bath-found", at: "/shelf/enter/bath-found?container=Second+fixer+tray&class=fixer", fill: []string{"name", "invented fixer", "aim", "1+4", "volume_ml", "2 L", "who", "Ada"},
+			kept: "bath found", has: []string{`"container":"Second fixer tray"`, `"name":"invented fixer"`, `"aim":{"parent":1,"water":4}`, `"volume_ml":2000`}},
+		{form: "enter: POST /shelf/enter/discarded", at: "/shelf/enter/discarded?container=Second+fixer+tray", fill: []string{"volume_ml", "2 L", "emptied", "on", "to", "drum", "reason", "unknown", "who", "Ada"},
+			kept: "discarded", has: []string{`"reason":"unknown"`}},
+		{form: "enter: POST /shelf/enter/bath-found", at: "/shelf/enter/bath-found", fill: []string{"container", "Second fixer tray", "class", "fixer", "volume_ml", "1 L", "batch", "odd fixer", "who", "Ada"},
+			kept: "bath found", has: []string{`"batch":"odd fixer"`, `"name":"fixer"`}},
+		{form: "enter: POST /shelf/enter/discarded", at: "/shelf/enter/discarded?container=Second+fixer+tray", fill: []string{"volume_ml", "1 L", "emptied", "on", "to", "drum", "reason", "odd", "who", "Ada"},
+			kept: "discarded", has: []string{`"reason":"odd"`}},
 		{form: "enter: POST /shelf/enter/batch-mixed", at: "/shelf/enter/batch-mixed", fill: []string{"product", "rapid-fixer", "meant", "concentrate", "from", "fixer bottle", "aim", "1+4", "parent_ml", "300", "water_ml", "1200",
 			"into", "Second fixer tray", "who", "Ada"}, kept: "batch mixed", has: []string{`"into":"Second fixer tray"`}},
 		{form: "enter: POST /shelf/enter/test-done test=clearing time", at: "/shelf/enter/test-done?test=clearing+time", fill: []string{"container", "Second fixer tray", "seconds", "0:45", "film", "invented film", "baseline", "on", "who", "Ada"},
@@ -65,8 +71,8 @@ func classSendings() []sending {
 		{form: "tonight: POST /shelf/enter/sheets-used", at: tonightAt, fill: []string{"count", "2", "who", "Ada"}, press: "5x7in", kept: "sheets used", has: []string{`"count":2`}},
 		{form: "enter: POST /shelf/enter/sheets-used", at: "/shelf/enter/sheets-used", fill: []string{"containers", "First fixer tray", "containers", "Second fixer tray", "count", "3", "sheet_m2", "8x10in", "material", "resin-coated paper",
 			"people", "Cleo, Dan", "who", "Ada"}, kept: "sheets used", has: []string{`"containers":["First fixer tray","Second fixer tray"]`, `"people":["Cleo","Dan"]`}},
-		{form: "baths: POST /rooms/{room}/baths act=cover", at: bathsAt, among: formtest.Having("bath", "developer"), fill: []string{"who", "Ada"}, kept: "trays covered"},
-		{form: "baths: POST /rooms/{room}/baths act=uncover", at: bathsAt, fill: []string{"who", "Ada"}, kept: "trays uncovered"},
+		{form: "baths: POST /shelf/enter/trays-covered", at: bathsAt, among: formtest.Having("containers", "Developer tray"), fill: []string{"who", "Ada"}, kept: "trays covered"},
+		{form: "baths: POST /shelf/enter/trays-uncovered", at: bathsAt, fill: []string{"who", "Ada"}, kept: "trays uncovered"},
 		{form: "enter: POST /shelf/enter/trays-covered", at: "/shelf/enter/trays-covered", fill: []string{"containers", "Developer tray", "who", "Ada"}, kept: "trays covered", has: []string{`"Developer tray"`}},
 		{form: "enter: POST /shelf/enter/trays-uncovered", at: "/shelf/enter/trays-uncovered", fill: []string{"containers", "Developer tray", "who", "Ada"}, kept: "trays uncovered", has: []string{`"Developer tray"`}},
 		{form: "enter: POST /shelf/enter/topped-up", at: "/shelf/enter/topped-up", fill: []string{"container", "Developer tray", "from", "developer bottle", "volume_ml", "10", "water_ml", "90", "water_c", "20 C", "who", "Ada"},

@@ -105,7 +105,7 @@ func (v *visitors) complain(who int, every time.Duration) {
 
 func (v *visitors) post(what string) error {
 	form := url.Values{"act": {"complain"}, "who": {"invented volunteer"}, "complaint": {what}, "token": {rand.Text()}}
-	request, err := http.NewRequestWithContext(v.ctx, http.MethodPost, v.daemon.URL()+"/rooms/room-0/baths", strings.NewReader(form.Encode()))
+	request, err := http.NewRequestWithContext(v.ctx, http.MethodPost, v.daemon.URL()+"/rooms/room-0/alarms", strings.NewReader(form.Encode()))
 	if err != nil {
 		return err
 	}

@@ -87,7 +87,7 @@ func (r *Rehearsal) BeginEvening(ctx context.Context, at time.Time) error {
 		room.patience = time.Minute // nobody waits, and every record is to have its time
 	}
 	d.site.swap(d.options.Config, rooms)
-	d.site.shelf.settle(ctx)
+	d.site.shelf.settle(ctx, rooms)
 	for _, room := range d.options.Config.Rooms {
 		for _, l := range room.Lines {
 			for address, c := range l.Channels {

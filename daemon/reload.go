@@ -48,9 +48,9 @@ func (d *Daemon) reload(ctx context.Context, c config.Config) error {
 	ended := d.site.rooms
 	carryClocks(ended, rooms)
 	d.site.shelf.configure(c)
+	d.site.shelf.settle(ctx, rooms)
 	d.site.swap(c, rooms)
 	retire(ended)
-	d.site.shelf.settle(ctx)
 	d.watching = watching{}
 	d.watching.start(ctx, d.site, d.options)
 	d.options.Log.Info("the configuration was read again", zap.Int("rooms", len(rooms)))

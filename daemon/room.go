@@ -71,9 +71,14 @@ func (r *room) prepare(ctx context.Context) error {
 	r.board.History = rules.HistoryView{Kept: true}
 	r.before = r.clock.Now()
 	r.turns.begin(r.before.Mono)
+	r.showFirst()
+	return nil
+}
+
+// showFirst shows what is known before the loop turns for the first time.
+func (r *room) showFirst() {
 	snapshot, _, _ := rules.Evaluate(r.config.Room, r.board, r.before)
 	r.shown.Store(&snapshot)
-	return nil
 }
 
 // run turns the loop until ctx ends.

@@ -101,11 +101,6 @@ func (s *shelf) enter(ctx context.Context, e cards.ShelfEntry) (cards.ShelfRecei
 			return cards.ShelfReceipt{}, err
 		}
 	}
-	free, err := s.reserve(ctx, e)
-	defer free()
-	if err != nil {
-		return cards.ShelfReceipt{}, err
-	}
 	warnings, err := s.check(ctx, e)
 	if err != nil {
 		return cards.ShelfReceipt{}, err

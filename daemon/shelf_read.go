@@ -65,9 +65,9 @@ func (s *shelf) configure(c config.Config) {
 	s.replay(entriesOf(s.records))
 }
 
-// settle gives every room what stands in its trays, while no loop runs. What is
+// settle gives rooms whose loops don't run yet what stands in their trays. What is
 // not read yet is shown once it is.
-func (s *shelf) settle(ctx context.Context) {
+func (s *shelf) settle(ctx context.Context, rooms []*room) {
 	select {
 	case <-s.ready:
 	default:
@@ -76,8 +76,9 @@ func (s *shelf) settle(ctx context.Context) {
 	s.mu.Lock()
 	s.emergence = s.emergences(ctx)
 	s.mu.Unlock()
-	for _, r := range s.site.everyRoom() {
-		r.board.Shelf = s.portions(r.config.ID)
+	for _, r := range rooms {
+		r.board.Shelf = s.inRoom(r.config.ID)
+		r.showFirst()
 	}
 }
 

@@ -94,16 +94,8 @@ func TestAStudentWhoPoursTenPartsOfWaterForNineIsToldAndTheBoardKnowsIt(t *testi
 	b.does("Sam", ledger.ToppedUp{Container: developerTray, From: "PD bottle", Volume: 11.1111})
 	require.InDelta(t, 0.1, float64(b.bath(0).Portion.Known.Made), 1e-4, "1100 mL at 1/11 lack 11.1 mL of concentrate")
 	require.Equal(t, p.Record, b.bath(0).Portion.Record, "a top-up is no new filling")
-	_, err = b.d.Do(t.Context(), rules.Command{Room: "darkroom", Person: "Sam", Act: rules.EmptyTray{Bath: "developer", Where: "discarded"}})
-	require.ErrorContains(t, err, "filled from the shelf")
-	cover := rules.Command{Room: "darkroom", Person: "Sam", Act: rules.CoverTray{Bath: "developer", Covered: true}}
-	receipt, err := b.d.Do(t.Context(), cover)
-	require.NoError(t, err)
-	require.Contains(t, receipt.Sentence.String(), "Sam")
-	require.True(t, b.bath(0).Portion.Covered, "the lid of a tray from the shelf is entered in its book, which counts the hours in the open")
-	require.True(t, look(b.d, func(s *cards.ShelfBook) bool { k, _ := s.Container(developerTray); return k.Covered }))
-	_, err = b.d.Do(t.Context(), cover)
-	require.ErrorContains(t, err, "nothing to change")
+	b.does("Sam", ledger.TraysCovered{Containers: []string{developerTray}})
+	require.True(t, b.bath(0).Portion.Covered)
 	b.does("Sam", ledger.Discarded{Container: developerTray, Volume: 1000, Emptied: true, Route: "foul drain, permitted", Reason: "end of the session"})
 	require.Nil(t, b.bath(0).Portion)
 }
@@ -222,12 +214,15 @@ func TestWhoHasLeftCannotWriteAndTwoAtOnceAreTold(t *testing.T) {
 	require.ErrorContains(t, err, "what you typed is kept")
 }
 
-func TestAQuickEntryAndTheShelfDoNotFillOneTrayTwice(t *testing.T) {
+func TestOneTrayIsFilledOnceBetweenEntries(t *testing.T) {
 	b := aBench(t)
-	_, err := b.d.Do(t.Context(), rules.Command{Room: "darkroom", Person: "Ada", Act: rules.FillTray{Bath: "developer", What: "quick developer"}})
-	require.NoError(t, err)
-	_, err = b.tries("Bo", nine("PD-1", developerTray, 100, 900))
-	require.ErrorContains(t, err, "Developer holds quick developer by a quick entry of Ada")
+	found(t, b.d, "darkroom", "developer")
+	_, err := b.tries("Bo", nine("PD-1", developerTray, 100, 900))
+	require.ErrorIs(t, err, ledger.ErrTaken)
+	p := b.bath(0).Portion
+	require.Equal(t, "invented bath", p.What)
+	require.Zero(t, p.Known.Made, "nobody knows how strong it is")
+	require.InDelta(t, 0.1, float64(p.Known.Aim), 1e-9)
 }
 
 func TestACorrectionIsANewRecordAndTheBoardFollowsIt(t *testing.T) {

@@ -19,42 +19,10 @@ import (
 // more than any tray on a bench, so that nothing is refused for a guess.
 const unmeasured quantity.Millilitre = 20000
 
-// named are the containers into which an act pours, or which it says were worked in.
-func named(a ledger.Act) []string {
-	if used, is := said(a).(ledger.SheetsUsed); is {
-		return used.Containers
-	}
-	if into := filled(a); into != "" {
-		return []string{into}
-	}
-	return nil
-}
-
-// filled is the container into which an act pours; empty when it pours into none.
-func filled(a ledger.Act) string {
-	switch a := said(a).(type) {
-	case ledger.BatchMixed:
-		return a.Into
-	case ledger.PortionPoured:
-		return a.To
-	case ledger.Promoted:
-		return a.To
-	}
-	return ""
-}
-
-// said is the act that an entry says happened: for a correction what it puts in the place of another.
-func said(a ledger.Act) ledger.Act {
-	if c, is := a.(ledger.Correction); is {
-		return c.Instead
-	}
-	return a
-}
-
 // unnamed is the first tray of the configuration that an act is about; whether the
 // book knows it at the time of the act, the check has said.
 func (s *shelf) unnamed(a ledger.Act) (cards.ShelfTray, bool) {
-	for _, id := range named(a) {
+	for _, id := range ledger.Fills(a) {
 		if at := slices.IndexFunc(s.trays, func(t cards.ShelfTray) bool { return t.Container == id }); at >= 0 {
 			return s.trays[at], true
 		}
@@ -64,7 +32,7 @@ func (s *shelf) unnamed(a ledger.Act) (cards.ShelfTray, bool) {
 
 // nameTray enters a tray that stands in the configuration, from the time of the act on.
 func (s *shelf) nameTray(ctx context.Context, e cards.ShelfEntry, tray cards.ShelfTray) error {
-	for _, id := range named(e.Act) {
+	for _, id := range ledger.Fills(e.Act) {
 		at := slices.IndexFunc(s.trays, func(t cards.ShelfTray) bool { return t.Container == id })
 		if _, known := s.ledger.Container(id); at < 0 || known && id != tray.Container {
 			continue
@@ -83,84 +51,35 @@ func (s *shelf) nameTray(ctx context.Context, e cards.ShelfEntry, tray cards.She
 	return nil
 }
 
-// reserve keeps quick entries out of the room whose tray an act fills, until release is
-// called, and refuses where one stands in the tray already.
-func (s *shelf) reserve(ctx context.Context, e cards.ShelfEntry) (release func(), err error) {
-	into := filled(e.Act)
-	at := slices.IndexFunc(s.trays, func(t cards.ShelfTray) bool { return t.Container == into })
-	if at < 0 {
-		return func() {}, nil
-	}
-	tray := s.trays[at]
-	r, err := s.site.room(tray.Room)
-	if err != nil {
-		return func() {}, err
-	}
-	select {
-	case r.doing <- struct{}{}:
-	case <-ctx.Done():
-		return func() {}, phrase.Errorf("another entry is still being written in this room: try again")
-	}
-	return func() { <-r.doing }, r.ask(ctx, func(r *room) error {
-		if p, quick := r.board.Portions[tray.Bath]; quick {
-			return phrase.Errorf("%s holds %s by a quick entry of %s: enter on the page of baths that it was emptied, then pour from the shelf", tray.Name, p.What, p.By)
-		}
-		return nil
-	})
-}
-
-// cover puts a lid on a tray that was filled from the shelf, or takes it off, so that
-// its hours in the open are counted; kept is false for any other tray.
-func (s *shelf) cover(ctx context.Context, c rules.Command, lid rules.CoverTray) (number uint64, kept bool, err error) {
-	var act ledger.Act
-	s.Look(func(b *cards.ShelfBook) {
-		held, ok := b.InTray(lid.Bath, b.At)
-		k, _ := b.Container(held.Container)
-		switch {
-		case !ok:
-		case k.Covered == lid.Covered:
-			err = phrase.Errorf("that is how the tray is entered already: nothing to change")
-		case lid.Covered:
-			act = ledger.TraysCovered{Containers: []string{held.Container}}
-		default:
-			act = ledger.TraysUncovered{Containers: []string{held.Container}}
-		}
-	})
-	if act == nil || err != nil {
-		return 0, false, err
-	}
-	receipt, err := s.Enter(ctx, cards.ShelfEntry{Room: c.Room, Person: c.Person, Act: act})
-	return receipt.Number, true, err
-}
-
 // showInRooms lets every room know what the book says that stands in its trays.
 func (s *shelf) showInRooms(ctx context.Context) {
 	ctx, cancel := context.WithTimeout(ctx, 5*time.Second)
 	defer cancel()
 	for _, r := range s.site.everyRoom() {
-		portions := s.portions(r.config.ID)
+		trays := s.inRoom(r.config.ID)
 		_ = r.ask(ctx, func(r *room) error { // a room that has ended is told at its next start
-			r.board.Shelf = portions
+			r.board.Shelf = trays
 			return nil
 		})
 	}
 }
 
-// portions is what stands in the trays of a room, by bath.
-func (s *shelf) portions(room string) map[string]rules.Portion {
+// inRoom is what the book says of the trays of a room.
+func (s *shelf) inRoom(room string) rules.Trays {
 	s.mu.RLock()
 	defer s.mu.RUnlock()
 	now := s.clock.Now().Wall
-	portions := map[string]rules.Portion{}
+	out := rules.Trays{Filled: map[string]rules.Portion{}, LastFill: map[string]uint64{}}
 	for _, t := range s.trays {
 		if t.Room != room {
 			continue
 		}
 		if c, ok := s.ledger.InTray(t.Bath, now); ok {
-			portions[t.Bath] = s.portion(c)
+			out.Filled[t.Bath] = s.portion(c)
 		}
+		out.LastFill[t.Bath] = s.ledger.LastFill(t.Bath)
 	}
-	return portions
+	return out
 }
 
 func (s *shelf) portion(c ledger.Contents) rules.Portion {

@@ -66,11 +66,6 @@ func (s *site) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 	if err != nil {
 		return rules.Receipt{}, err
 	}
-	if lid, ok := c.Act.(rules.CoverTray); ok {
-		if number, kept, err := s.shelf.cover(ctx, c, lid); kept || err != nil {
-			return rules.Receipt{Number: number, Sentence: rules.Done{Command: c, Record: number}.Sentence(r.config.Room)}, err
-		}
-	}
 	return s.startClass(ctx, r, c)
 }
 

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"wetside/chem/ledger"
 	"wetside/daemon/history"
 	"wetside/dashboard/class"
 	"wetside/rules"
@@ -64,7 +65,7 @@ func (p lookBack) boardThen(ctx context.Context, r *room, at time.Time) (rules.B
 		return board, err
 	}
 	board.History = rules.HistoryView{Kept: true}
-	board.Shelf = p.shelf.asOf(ctx, at).portions(r.config.ID)
+	board.Shelf = p.shelf.asOf(ctx, at).inRoom(r.config.ID)
 	return board, nil
 }
 
@@ -134,7 +135,10 @@ func linesThen(room rules.Room, board rules.Board, now sensors.Instant) map[sens
 
 // said are the records around a moment of what the board told and what people told it.
 func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]class.Said, error) {
-	kinds := []string{rules.DevelopmentTime, rules.AirState, rules.FillTray{}.Kind(), rules.EmptyTray{}.Kind(), rules.AnnounceTime{}.Kind(), rules.ReportComplaint{}.Kind()}
+	kinds := append(rules.TrayKinds(), rules.DevelopmentTime, rules.AirState, rules.AnnounceTime{}.Kind(), rules.ReportComplaint{}.Kind())
+	for _, act := range []ledger.Act{ledger.BathFound{}, ledger.BatchMixed{}, ledger.PortionPoured{}, ledger.Promoted{}, ledger.Returned{}, ledger.Discarded{}} {
+		kinds = append(kinds, act.Kind())
+	}
 	records, err := p.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: kinds, From: at.Add(-around), To: at.Add(around)})
 	if err != nil {
 		return nil, phrase.Errorf("the record book can't be read: %w", err)
@@ -143,7 +147,9 @@ func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]class.Said
 	for _, rec := range records {
 		said := class.Said{At: rec.At, Record: rec.Number, By: rec.Person}
 		var e rules.Event
-		if act, err := rules.DecodeAct(rec.Kind, rec.Content); err == nil {
+		if entry, is := shelfEntry(rec); is {
+			said.Text = entry.Sentence()
+		} else if act, err := rules.DecodeAct(rec.Kind, rec.Content); err == nil {
 			said.Text = rules.Done{Command: rules.Command{Room: r.config.ID, Person: rec.Person, Act: act}, Record: rec.Number, At: rec.At}.Sentence(r.config.Room)
 		} else if json.Unmarshal(rec.Content, &e) == nil {
 			said.Subject, said.From, said.To, said.Text = e.Subject, e.From, e.To, phrase.Plain(e.Cause)
@@ -151,4 +157,14 @@ func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]class.Said
 		list = append(list, said)
 	}
 	return list, nil
+}
+
+// shelfEntry is the act of a record of the shelf; false for any other record.
+func shelfEntry(rec history.Record) (ledger.Act, bool) {
+	var content ledger.Content
+	if json.Unmarshal(rec.Content, &content) != nil || content.Act == nil {
+		return nil, false
+	}
+	act, err := ledger.DecodeAct(rec.Kind, content.Act)
+	return act, err == nil
 }

@@ -128,7 +128,6 @@ func TestEveryActOnAlarmsAndSessionsGoesToTheRoomAsItWasTyped(t *testing.T) {
 			Agent: "acetic acid", Jurisdiction: "invented place", Limit: breathing.LongTerm, Minutes: 480, Amendment: rules.Amendment{Off: true, Why: "another list"}}},
 		{"air", "unexposed", url.Values{"why": {"no other work with acid"}, "effective": {"2026-02-01"}}, rules.StateUnexposed{
 			Why: "no other work with acid", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}},
-		{"baths", "cover", url.Values{"bath": {"developer"}, "version": {"41"}}, rules.CoverTray{Bath: "developer", Covered: true}},
 	} {
 		path := "/rooms/north/" + c.page
 		c.typed.Set("token", token(t, p.page(path), c.act))

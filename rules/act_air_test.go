@@ -295,7 +295,7 @@ func TestRowsSayWhatEachAsksAndWhichBinds(t *testing.T) {
 
 func TestTheEstimateSpeaksOnlyWhenSwitchedOnAndSaysWhatItIs(t *testing.T) {
 	room, board, now := storyRoom(), rules.NewBoard(), noon()
-	board.Portions["stop"] = rules.Portion{Record: 1, What: "stop bath", By: "Ada", Filled: now.Wall}
+	board = holds(board, "stop", rules.Portion{Record: 1, What: "stop bath", By: "Ada", Filled: now.Wall})
 	board.Memory.Session = session.Session{Phase: session.Open}
 	board.Take(good("flow", 300, now))
 	board.Take(good("stop", 20, now))
@@ -307,6 +307,6 @@ func TestTheEstimateSpeaksOnlyWhenSwitchedOnAndSaysWhatItIs(t *testing.T) {
 	room.Estimate = rules.Estimate{On: true, Area: 0.2, Strength: 10}
 	require.Contains(t, look().Sentence.String(), "(estimate from a model, not measured)")
 	require.Contains(t, look().Sentence.String(), "at 300 m³/h")
-	board.Lids = map[string]uint64{"stop": 1}
+	board = holds(board, "stop", rules.Portion{Record: 1, What: "stop bath", Covered: true})
 	require.Nil(t, look(), "a covered bath gives little to the air")
 }

@@ -47,7 +47,6 @@ func viewBath(in bathInput, now sensors.Instant) (BathView, bathMemory) {
 		view.Channel.Reason = sensors.NotConfigured
 	}
 	if p, ok := in.board.portion(in.bath.ID); ok {
-		p.Covered = in.board.covered(in.bath.ID, p)
 		view.Portion = &p
 		if p.Record != memory.filled || p.Volume != memory.volume {
 			memory.track, memory.filled, memory.volume = track{}, p.Record, p.Volume

@@ -23,7 +23,7 @@ func BenchmarkEvaluate(b *testing.B) {
 		board.Lines[l.ID] = sensors.LineStatus{ID: l.ID, State: sensors.StateLive}
 	}
 	for i, bath := range room.Baths[:4] {
-		board.Portions[bath.ID] = rules.Portion{Record: uint64(i + 1), What: "invented bath", By: "invented volunteer"}
+		board = holds(board, bath.ID, rules.Portion{Record: uint64(i + 1), What: "invented bath", By: "invented volunteer"})
 	}
 	now := sensors.Instant{Wall: time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC)}
 	b.ReportAllocs()

@@ -3,6 +3,7 @@ package rules_test
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"testing"
@@ -141,6 +142,13 @@ func (e *evening) deeds() map[string]func(string) {
 		"history": func(rest string) {
 			e.board.History = rules.HistoryView{Kept: rest == "kept", Sentence: phrase.Say("the disk is full")}
 		},
+		"fill": func(rest string) {
+			bath, what, _ := strings.Cut(rest, " ")
+			e.pours(bath, rules.Portion{What: what, Record: e.write("bath found", "Ada", what)})
+		},
+		"empty":   func(bath string) { e.pours(bath, rules.Portion{}) },
+		"cover":   func(bath string) { e.covers(bath, true) },
+		"uncover": func(bath string) { e.covers(bath, false) },
 		"restart": func(string) { e.restart() },
 		"wall": func(rest string) {
 			d, err := time.ParseDuration(rest)
@@ -148,6 +156,32 @@ func (e *evening) deeds() map[string]func(string) {
 			e.stepped += d
 		},
 	}
+}
+
+func (e *evening) pours(bath string, p rules.Portion) {
+	e.board = holds(e.board, bath, p)
+	e.look()
+}
+
+func (e *evening) covers(bath string, covered bool) {
+	p, filled := e.board.Shelf.Filled[bath]
+	require.True(e, filled, "line %d", e.line.number)
+	p.Covered = covered
+	e.pours(bath, p)
+}
+
+// holds is the board after the book of the shelf has said what is in a tray; the zero portion empties it.
+func holds(board rules.Board, bath string, p rules.Portion) rules.Board {
+	filled := maps.Clone(board.Shelf.Filled)
+	if delete(filled, bath); p.Record != 0 {
+		if filled == nil {
+			filled = map[string]rules.Portion{}
+		}
+		p.Known = &rules.Known{}
+		filled[bath] = p
+	}
+	board.Shelf.Filled = filled
+	return board
 }
 
 func (e *evening) channel(name string) sensors.ChannelID {
@@ -209,8 +243,9 @@ func (e *evening) do(rest string) {
 
 // restart loses the board and brings back what the book knows.
 func (e *evening) restart() {
-	lines := e.board.Lines
+	lines, shelf := e.board.Lines, e.board.Shelf
 	e.board = rules.NewBoard()
+	e.board.Shelf = shelf // which has a book of its own
 	lately, _ := rules.LatelyKinds()
 	for _, kinds := range [][]string{rules.RecalledKinds(), lately} {
 		for _, r := range e.book {

@@ -48,7 +48,7 @@ func TestNothingShownIsEverNoNumber(t *testing.T) {
 	room := storyRoom()
 	rapid.Check(t, func(t *rapid.T) {
 		board := rules.NewBoard()
-		board.Portions["dev"] = rules.Portion{Record: 1, What: "x", By: "Ada"}
+		board = holds(board, "dev", rules.Portion{Record: 1, What: "x", By: "Ada"})
 		now := sensors.Instant{Wall: time.Date(2026, 10, 14, 18, 0, 0, 0, time.UTC)}
 		for range rapid.IntRange(1, 40).Draw(t, "turns") {
 			d := time.Duration(rapid.IntRange(0, 90).Draw(t, "seconds")) * time.Second

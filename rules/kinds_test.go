@@ -22,6 +22,11 @@ func TestEveryActIsReadBackAsItself(t *testing.T) {
 	people := 0
 	for _, k := range rules.Kinds() {
 		act, err := rules.DecodeAct(k.Name, json.RawMessage(`{}`))
+		if k.Least == record.Program && err == nil { // read from older books alone
+			require.Contains(t, []string{"tray filled", "tray emptied", "tray covered"}, k.Name)
+			require.ErrorContains(t, rules.Check(storyRoom(), rules.NewBoard(), rules.Command{Person: "Ada", Act: act}), "under Chemicals")
+			continue
+		}
 		if k.Least == record.Program {
 			require.Error(t, err, "no form can ask for %q", k.Name)
 			continue

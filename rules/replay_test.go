@@ -108,6 +108,12 @@ func (y *year) do(act rules.Act) {
 	require.NoError(y, err)
 }
 
+// fill pours a bath into a tray.
+func (y *year) fill(bath string) {
+	y.record++
+	y.board = holds(y.board, bath, rules.Portion{Record: y.record, What: "invented bath"})
+}
+
 // calm is the room with everything as it should be.
 func (y *year) calm(fan bool) {
 	y.gone = ""
@@ -129,7 +135,7 @@ func (y *year) night(t *trouble) {
 		y.step(15 * time.Second)
 	}
 	for _, b := range []string{"dev", "stop", "fix1"} {
-		y.do(rules.FillTray{Bath: b, What: "invented bath"})
+		y.fill(b)
 	}
 	for at := time.Duration(0); at < 3*time.Hour; at += 15 * time.Second {
 		y.calm(true)
@@ -145,7 +151,7 @@ func (y *year) night(t *trouble) {
 	}
 	y.calm(true)
 	for _, b := range []string{"dev", "stop", "fix1"} {
-		y.do(rules.EmptyTray{Bath: b, Where: "to waste"})
+		y.board = holds(y.board, b, rules.Portion{})
 	}
 	for range 120 {
 		y.step(15 * time.Second)
@@ -206,7 +212,7 @@ func (y *year) idle(d time.Duration) {
 func TestTheAlarmsOfAYearAreNamedWithoutTheDangerWord(t *testing.T) {
 	room, board := stage()
 	for _, b := range room.Baths {
-		board.Portions[b.ID] = rules.Portion{Record: 1, What: "x", By: "Ada"}
+		board = holds(board, b.ID, rules.Portion{Record: 1, What: "x", By: "Ada"})
 	}
 	now := noon()
 	for range 20 { // nothing was ever heard: every probe is an alarm

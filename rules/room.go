@@ -194,7 +194,7 @@ type Portion struct {
 	Volume      quantity.Millilitre `json:"volume_ml,omitempty"`
 	// Covered is set while the tray has its lid on.
 	Covered bool `json:"-"`
-	// Known is what the book of the shelf knows of it; nil for a quick entry.
+	// Known is what the book of the shelf knows of it; nil for an entry of an older book.
 	Known *Known `json:"-"`
 }
 
@@ -206,13 +206,10 @@ type Board struct {
 	LastGood map[sensors.ChannelID]sensors.Instant
 	// Lines holds the newest status of each line.
 	Lines map[sensors.LineID]sensors.LineStatus
-	// Portions holds what stands in each bath, by the bath's ID.
+	// Shelf is what the book of the shelf says of the trays.
+	Shelf Trays
+	// Portions holds, by bath, what older books say beside the shelf.
 	Portions map[string]Portion
-	// Shelf holds what the book of the shelf says that stands in a bath; it comes before Portions.
-	Shelf map[string]Portion
-	// Lids holds, by bath, the record of the portion that was covered last; another
-	// portion in that tray is uncovered until somebody says otherwise.
-	Lids map[string]uint64
 	// Proven is the traverse of the duct that is on record last.
 	Proven Proven
 	// required are the rows of what is asked of the air that people have set, oldest first.

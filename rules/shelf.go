@@ -48,14 +48,22 @@ func (l Limit) VerdictAt(now time.Time) ledger.Verdict {
 	return l.Verdict
 }
 
-// portion is what stands in a bath: what the shelf says, or the quick entry of a
-// room that keeps no shelf.
+// Trays is what the book of the shelf says of the trays of a room, by bath.
+type Trays struct {
+	// Filled are the contents of those that are not empty.
+	Filled map[string]Portion
+	// LastFill is the record that filled a tray last, also after it was emptied.
+	LastFill map[string]uint64
+}
+
+// portion is what stands in a bath: what the shelf says, else the entry of an older book
+// that nobody has filled the tray after.
 func (b Board) portion(bath string) (Portion, bool) {
-	if p, ok := b.Shelf[bath]; ok {
+	if p, ok := b.Shelf.Filled[bath]; ok {
 		return p, true
 	}
 	p, ok := b.Portions[bath]
-	return p, ok
+	return p, ok && p.Record > b.Shelf.LastFill[bath]
 }
 
 // strength is how strong the bath is beside what its times are for. A table

@@ -20,7 +20,7 @@ func signals(s *Snapshot) []alarm.Signal {
 		list = append(list, channelSignal(&s.Channels[i], s.Armed))
 	}
 	for i := range s.Baths {
-		list = append(list, bandSignal(&s.Baths[i]))
+		list = append(list, bandSignal(&s.Baths[i], s.Session.Phase.Running()))
 	}
 	for i := range s.Breathing {
 		list = append(list, breathingSignals(&s.Breathing[i], s.Armed)...)
@@ -116,8 +116,10 @@ func channelSignal(c *ChannelView, armed bool) alarm.Signal {
 
 // bandSignal has a deadband of 1 % of the channel's plausible range, but never so
 // much that a narrow band could not be left and entered again.
-func bandSignal(b *BathView) alarm.Signal {
-	s := alarm.Signal{ID: "bath:" + b.Bath.ID, Says: bandSpeaker{b}, Armed: b.Portion != nil,
+func bandSignal(b *BathView, running bool) alarm.Signal {
+	// Of a wash, which is water, nothing is entered: it runs while a session does.
+	armed := b.Portion != nil || b.Bath.Role == Wash && running
+	s := alarm.Signal{ID: "bath:" + b.Bath.ID, Says: bandSpeaker{b}, Armed: armed,
 		Parent: b.Channel.alarm, Profile: alarm.Temperature.Profile()}
 	c, known := b.Temperature()
 	band, plausible := b.Bath.Band, b.Channel.Channel.Plausible

@@ -26,8 +26,9 @@ import (
 //	17:50 doubt dev 45 jump       a channel gives a reading that is not believed
 //	17:50 mute dev                a channel says nothing
 //	17:50 line trays gone         a line's state
-//	18:00 do Ada "tray filled" {"bath":"dev","what":"x"}
-//	18:00 refuse Ada "tray filled" {"bath":"dev","what":"x"} => already holds
+//	18:00 fill dev print developer   what the book of the shelf says; also empty, cover, uncover
+//	18:00 do Ada "alarm drill" {"what":"x","found":"y"}
+//	18:00 refuse Ada "time announced" {"bath":"soup","seconds":9} => no bath
 //	18:00 history lost            or: history kept
 //	18:00 restart                 the board is lost and brought back from the book
 //	18:00 wall 1h                 somebody sets the wall clock

@@ -19,7 +19,7 @@ func suspectedRoom(t *testing.T) (rules.Room, rules.Board) {
 	table, err := chem.NewTable("invented", []chem.Point{{At: 18, Time: 100 * time.Second}, {At: 24, Time: 60 * time.Second}})
 	require.NoError(t, err)
 	room.Baths[0].Developing, room.Baths[0].Band = table, sensors.Range{Low: 18, High: 24}
-	board.Portions["developer"] = rules.Portion{Record: 1, What: "invented developer", By: "Ida"}
+	board = holds(board, "developer", rules.Portion{Record: 1, What: "invented developer", By: "Ida"})
 	return room, board
 }
 

@@ -156,7 +156,7 @@ func TestATrendNeedsMinutesAndEndsWithAJacket(t *testing.T) {
 func TestTheForecastFollowsTheFirstOrderFitAndCountsDown(t *testing.T) {
 	room, board := stage()
 	room.Baths[0].Band = sensors.Range{Low: 18, High: 22}
-	board.Portions = map[string]rules.Portion{room.Baths[0].ID: {Record: 1}}
+	board = holds(board, room.Baths[0].ID, rules.Portion{Record: 1})
 	begin := noon()
 	var view rules.BathView
 	step := func(d time.Duration) {
@@ -178,7 +178,7 @@ func TestTheForecastFollowsTheFirstOrderFitAndCountsDown(t *testing.T) {
 	in, _ = view.Forecast.Leaves()
 	require.Equal(t, 10*time.Second, before-in, "it counts down between two fits")
 
-	board.Portions[room.Baths[0].ID] = rules.Portion{Record: 1, Volume: 2500}
+	board = holds(board, room.Baths[0].ID, rules.Portion{Record: 1, Volume: 2500})
 	step(40*time.Minute + 40*time.Second)
 	require.False(t, view.Forecast.Known(), "a top-up ends what was known of the cooling")
 	require.NotEmpty(t, view.Forecast.Refusal.String())
@@ -262,7 +262,7 @@ func TestTraysAtACoveredEndOfTheHoodAreNotProven(t *testing.T) {
 			y.say["hood-left"], y.say["hood-middle"] = 1.4, 1.5
 			y.step(time.Second)
 			for _, b := range []string{"dev", "stop"} {
-				y.do(rules.FillTray{Bath: b, What: "invented bath"})
+				y.fill(b)
 			}
 			for range 10 * 4 {
 				y.step(15 * time.Second)

@@ -93,6 +93,8 @@ func (a BatchMixed) sum() error {
 // Amount is what was mixed.
 func (a BatchMixed) Amount() quantity.Millilitre { return a.ParentVolume + a.Water }
 
+func (a BatchMixed) fills() []string { return []string{a.Into} }
+
 func (a BatchMixed) touches() []string {
 	return slices.DeleteFunc([]string{a.Into, a.From}, func(id string) bool { return id == "" })
 }

@@ -31,6 +31,8 @@ func (a PortionPoured) Sentence() phrase.Sentence {
 // Validate checks the entry on its own.
 func (a PortionPoured) Validate() error { return validateMove(a.From, a.To, a.Volume) }
 
+func (a PortionPoured) fills() []string { return []string{a.To} }
+
 func (a PortionPoured) touches() []string { return []string{a.From, a.To} }
 
 func (a PortionPoured) check(s *state, e Entry) error { return s.checkMove(e, a) }
@@ -285,6 +287,8 @@ func (a Promoted) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a Promoted) Validate() error { return validateMove(a.From, a.To, 1) }
+
+func (a Promoted) fills() []string { return []string{a.To} }
 
 func (a Promoted) touches() []string { return []string{a.From, a.To} }
 

@@ -44,6 +44,8 @@ func (a SheetsUsed) Validate() error {
 	return err
 }
 
+func (a SheetsUsed) fills() []string { return a.Containers }
+
 func (a SheetsUsed) touches() []string { return nil } // adds to a bath and contradicts nobody
 
 func (a SheetsUsed) check(s *state, e Entry) error {

@@ -23,6 +23,7 @@ func everyAct() []ledger.Act {
 		ledger.TestDone{Test: ledger.StopColourTest, Container: "T1", Seen: "yellow"},
 		ledger.SheetsUsed{Containers: []string{"T1"}, Material: ledger.ResinCoated, Count: 4, SheetArea: ledger.EightByTen},
 		ledger.PrintTimed{Container: "T1", Emergence: 12, Seconds: 90}, ledger.BottleFound{Container: "X1", Volume: 500, Where: "under the sink"},
+		ledger.BathFound{Container: "T1", Batch: "F-1", Name: "fixer", Class: ledger.Fixer, Volume: 1000},
 		ledger.SessionOpened{Session: "s", Title: "Class", Lead: "Ada"}, ledger.SessionClosed{Session: "s"},
 		ledger.TraysCovered{Containers: []string{"T1"}}, ledger.TraysUncovered{Containers: []string{"T1"}},
 		ledger.WasteAdded{Container: "W1", Volume: 300, What: "rinse"}, ledger.WasteCollected{Container: "W1", Collector: "invented carrier"},

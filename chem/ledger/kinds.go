@@ -12,7 +12,7 @@ func acts() []declared {
 	return []declared{
 		act[ContainerNamed](), act[LotReceived](), act[LotOpened](), act[BatchMixed](),
 		act[PortionPoured](), act[ToppedUp](), act[Returned](), act[Discarded](), act[Merged](), act[Promoted](),
-		act[TestDone](), act[SheetsUsed](), act[PrintTimed](), act[BottleFound](),
+		act[TestDone](), act[SheetsUsed](), act[PrintTimed](), act[BottleFound](), act[BathFound](),
 		act[SessionOpened](), act[SessionClosed](), act[TraysCovered](), act[TraysUncovered](),
 		act[WasteAdded](), act[WasteCollected](), act[SilverMeasured](),
 		act[WorkBooked](), act[AssumptionsStated](), act[ProductNoted](), act[Correction](),
@@ -55,3 +55,15 @@ func KindNames() []string { return record.Names(Kinds(), record.Judging(record.S
 
 // LeastFor is the lowest role that may enter an act.
 func LeastFor(a Act) access.Role { return a.least() }
+
+// Fills lists the containers into which an act pours or which it says were worked in: trays
+// of the place that the book must know by name. For a correction it is what it puts in the place of another act.
+func Fills(a Act) []string {
+	if c, is := a.(Correction); is {
+		a = c.Instead
+	}
+	if filling, is := a.(interface{ fills() []string }); is {
+		return filling.fills()
+	}
+	return nil
+}

@@ -30,6 +30,9 @@ func (l *Ledger) Label(batch string, now time.Time) (Label, error) {
 	}
 	t := Label{Code: ShortCode(b.ID), Name: phrase.Say("%s (%s)", b.Name, b.Class), Parts: b.mixWords(), DiscardBy: l.discardBy(b, now), Cautions: CautionsFor(b.Class),
 		Mixed: phrase.Say("Mixed %s", when(b.Mixed)), Who: phrase.Say("By %s, %s", b.By, b.Owner), MixedBy: phrase.Say("Mixed %s, by %s, %s", when(b.Mixed), b.By, b.Owner)}
+	if b.Mixed.IsZero() {
+		t.Mixed, t.MixedBy = phrase.Say("Nobody knows when it was mixed"), phrase.Say("Found by %s, %s", b.By, b.Owner)
+	}
 	t.Lines = append([]phrase.Sentence{phrase.Plain(t.Code), t.Name, t.Parts, t.Mixed, t.DiscardBy, t.Who}, t.Cautions...)
 	return t, nil
 }
@@ -61,7 +64,7 @@ func (l *Ledger) discardBy(b Batch, now time.Time) phrase.Sentence {
 	if p.Full != nil && (least == nil || shorter(*p.Full, *least)) {
 		least, full = p.Full, true
 	}
-	if least == nil {
+	if least == nil || b.Mixed.IsZero() {
 		return phrase.Say("Discard by: not known, test before use")
 	}
 	life, _ := least.Duration()

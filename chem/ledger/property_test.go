@@ -21,7 +21,7 @@ func anyAct(t *rapid.T, n int) ledger.Act {
 	volume := quantity.Millilitre(rapid.IntRange(1, 2500).Draw(t, "volume"))
 	from, to := place("from"), place("to")
 	emptied := rapid.Bool().Draw(t, "emptied")
-	switch rapid.IntRange(0, 11).Draw(t, "act") {
+	switch rapid.IntRange(0, 12).Draw(t, "act") {
 	case 0, 1:
 		return fixer(fmt.Sprintf("fix-%d", n), to, volume)
 	case 2, 3:
@@ -40,6 +40,8 @@ func anyAct(t *rapid.T, n int) ledger.Act {
 		return ledger.TraysCovered{Containers: []string{"tray-fix"}}
 	case 10:
 		return sheets(rapid.IntRange(1, 30).Draw(t, "count"), nil, "tray-fix")
+	case 11:
+		return ledger.BathFound{Container: to, Batch: fmt.Sprintf("found-%d", n), Name: "fixer", Class: ledger.Fixer, Volume: volume, Fresh: emptied}
 	}
 	return iodide(to, rapid.SampledFrom([]ledger.Seen{"clear", "cloudy"}).Draw(t, "seen"))
 }

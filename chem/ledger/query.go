@@ -106,6 +106,18 @@ func (l *Ledger) InTray(bath string, now time.Time) (Contents, bool) {
 	return Contents{}, false
 }
 
+// LastFill is the entry that filled the tray or tank of a bath last, whether or not it was
+// emptied since; 0 for none.
+func (l *Ledger) LastFill(bath string) uint64 {
+	last := uint64(0)
+	for _, c := range l.now.containers {
+		if c.Bath == bath && c.Vessel.working() {
+			last = max(last, c.LastFill)
+		}
+	}
+	return last
+}
+
 func (c Container) contents() Contents {
 	q, v := c.Liquid, float64(c.Liquid.volume)
 	out := Contents{Container: c.ID, Bath: c.Bath, Class: q.class, Product: q.product, Owner: q.owner, Volume: q.volume,

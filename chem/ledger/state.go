@@ -25,7 +25,7 @@ type Batch struct {
 	AimStrength       float64             // what was meant, likewise; 0 when not stated
 	WaterTemperature  *quantity.Celsius
 	MixTemperature    *quantity.Celsius
-	Mixed             time.Time
+	Mixed             time.Time // zero when not known
 	Entered           time.Time
 	By                string
 	Entry             uint64
@@ -67,6 +67,7 @@ type Container struct {
 	OpenSince   time.Time // while liquid stands uncovered in a tray
 	FilledFrom  string    // where the present liquid was poured from
 	Filled      Fill      // what filled it when it was last empty
+	LastFill    uint64    // the entry that filled it last, also after it was emptied
 	FirstDrop   time.Time // of the waste that is in it
 	added       time.Time // when waste last came into it
 	Changed     uint64    // the last entry that touched it

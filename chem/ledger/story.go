@@ -36,7 +36,9 @@ func (s *state) step(e Entry) {
 	e.Act.apply(s, e)
 	for _, id := range s.held(about, concerned) {
 		if !slices.Contains(filled, id) {
-			s.containers[id].Filled = Fill{e.Number, e.At, e.By}
+			c := s.containers[id]
+			c.Filled = Fill{e.Number, e.At, e.By}
+			c.LastFill = max(c.LastFill, e.Number)
 		}
 	}
 	for id := range maps.Keys(concerned) {

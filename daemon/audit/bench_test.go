@@ -163,7 +163,7 @@ func (p *place) yearsOfRecords(years int) (records int) {
 			}
 		}
 		for range 34 {
-			entries = append(entries, p.entry(rules.EmptyTray{}.Kind(), rules.EmptyTray{Bath: "developer"}))
+			entries = append(entries, p.entry(rules.TrayKinds()[1], map[string]string{"bath": "developer"}))
 		}
 		s.Phase = session.Closed
 		entries = append(entries, p.entry(rules.SessionPhase, rules.Event{Session: &s}))

@@ -23,7 +23,7 @@ func (g *gathering) chemistry() error {
 		}
 		corrected[r.Corrects] = r.Number
 	}
-	kinds := append(ledger.KindNames(), rules.FillTray{}.Kind(), rules.EmptyTray{}.Kind())
+	kinds := append(ledger.KindNames(), rules.TrayKinds()...)
 	slices.Sort(kinds)
 	for r, err := range g.book.EachRecord(g.ctx, g.within(0, kinds...)) {
 		if err != nil {
@@ -58,7 +58,7 @@ func entryOf(r history.Record, correctedBy uint64) (report.Entry, ledger.Act) {
 	switch {
 	case correctedBy != 0:
 	case err != nil:
-		e.Counts = r.Kind // an entry of the baths page, which the ledger does not know
+		e.Counts = r.Kind // an entry of an older book, which the ledger does not know
 	case act != nil:
 		e.Counts = act.Kind()
 		if counted, is := act.(ledger.Counted); is {

@@ -82,7 +82,7 @@ func (p *program) end() error {
 // complain posts a form as a person would; without an error it was acknowledged.
 func complain(c *http.Client, address, what string) error {
 	form := url.Values{"act": {"complain"}, "who": {"invented volunteer"}, "complaint": {what}, "token": {rand.Text()}}
-	request, err := http.NewRequest(http.MethodPost, address+"/rooms/practice/baths", strings.NewReader(form.Encode()))
+	request, err := http.NewRequest(http.MethodPost, address+"/rooms/practice/alarms", strings.NewReader(form.Encode()))
 	if err != nil {
 		return err
 	}

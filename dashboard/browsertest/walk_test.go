@@ -38,7 +38,7 @@ func quoted(s string) string {
 	return string(out)
 }
 
-func TestATrayIsFilledByKeyboardAlone(t *testing.T) {
+func TestAFormIsFilledByKeyboardAlone(t *testing.T) {
 	b := browser(t)
 	for _, scr := range screens() {
 		for _, look := range []string{"day", "red"} {
@@ -46,10 +46,10 @@ func TestATrayIsFilledByKeyboardAlone(t *testing.T) {
 			s.Begin()
 			s.keepShowing()
 			s.Answer(func(_ context.Context, c rules.Command) (rules.Receipt, error) {
-				return rules.Receipt{Number: 44, Sentence: phrase.Plain(c.Person + " filled the stop bath, record 44.")}, nil
+				return rules.Receipt{Number: 44, Sentence: phrase.Plain(c.Person + " practised the alarm, record 44.")}, nil
 			})
 			p := open(t, b, s.host(), scr)
-			p.visit(s.server.URL + "/rooms/north/baths?look=" + look)
+			p.visit(s.server.URL + "/rooms/north/alarms?look=" + look)
 			pictures := p.fillByKeyboard(look)
 			require.Len(t, s.Commands(), 1)
 			for _, picture := range pictures {
@@ -68,27 +68,27 @@ func (p *tab) fillByKeyboard(look string) (pictures []image.Image) {
 	t := p.t
 	t.Helper()
 	keep := func(step string) { pictures = append(pictures, p.shoot(step+"-"+look, true)) }
-	p.tabTo("#bath-stop summary")
+	p.tabTo(`section[aria-labelledby="drills"] summary`)
 	p.run(chromedp.KeyEvent(kb.Enter))
-	require.True(t, value[bool](p, `document.querySelector("#bath-stop details").open`))
-	for _, field := range [][2]string{{"batch", "SB-2"}, {"what", "Stop bath"}, {"concentrate", "1"}, {"water", "19"}, {"volume", "1,5 L"}} {
-		p.tabTo("#" + field[0] + "-stop")
+	require.True(t, value[bool](p, `document.querySelector('section[aria-labelledby="drills"] details').open`))
+	for _, field := range [][2]string{{"drill", "fan off"}, {"found", "all left"}} {
+		p.tabTo(`[name="` + field[0] + `"]`)
 		p.run(chromedp.KeyEvent(field[1]))
 	}
 	keep("form-typed")
 	p.run(chromedp.KeyEvent(kb.Enter))
 	p.eventually(`document.getElementById("problem") !== null`, 5*time.Second)
 	require.Contains(t, p.text("#problem"), "Please fill in: Your name")
-	require.Equal(t, "1,5 L", value[string](p, `document.getElementById("volume-stop").value`), "what was typed is still there")
+	require.Equal(t, "all left", value[string](p, `document.querySelector('[name="found"]').value`), "what was typed is still there")
 	keep("form-problem")
-	p.tabTo(`#bath-stop input[name="who"]`)
+	p.tabTo(`section[aria-labelledby="drills"] input[name="who"]`)
 	p.run(chromedp.KeyEvent("Ida"), chromedp.KeyEvent(kb.Enter))
 	p.eventually(`document.querySelector(".receipt") !== null`, 5*time.Second)
-	require.Contains(t, p.text(".receipt"), "Ida filled the stop bath, record 44.")
+	require.Contains(t, p.text(".receipt"), "Ida practised the alarm, record 44.")
 	keep("form-receipt")
 	value[bool](p, `(history.back(), true)`)
-	p.eventually(`document.querySelector(".receipt") === null`, 5*time.Second)
-	require.Contains(t, p.text("h1"), "Baths")
+	p.eventually(`document.querySelector(".receipt") === null && document.querySelector("h1") !== null`, 5*time.Second)
+	require.Contains(t, p.text("h1"), "Alarms")
 	keep("form-back")
 	return pictures
 }
@@ -102,8 +102,8 @@ func TestAFormIsTakenAtAPlainAddressOfTheNetwork(t *testing.T) {
 	host := "darkroom.test:" + port
 	b := browser(t, chromedp.Flag("host-resolver-rules", "MAP darkroom.test 127.0.0.1"))
 	p := open(t, b, host, screens()[1])
-	p.visit((&url.URL{Scheme: "http", Host: host, Path: "/rooms/north/baths"}).String())
-	value[bool](p, `(() => { const f = document.querySelector("#bath-stop form"); f.batch.value = "SB"; f.what.value = "Stop bath"; f.who.value = "Ida"; f.querySelector("button").click(); return true })()`)
+	p.visit((&url.URL{Scheme: "http", Host: host, Path: "/rooms/north/alarms"}).String())
+	value[bool](p, `(() => { const f = document.querySelector("form:has([name=drill])"); f.drill.value = "fan off"; f.found.value = "all left"; f.who.value = "Ida"; f.querySelector("button").click(); return true })()`)
 	p.eventually(`document.querySelector(".receipt") !== null`, 5*time.Second)
 	require.Len(t, s.Commands(), 1)
 	p.blameless()
@@ -117,8 +117,8 @@ func TestAButtonPressedTwiceActsOnce(t *testing.T) {
 		return rules.Receipt{Number: 5, Sentence: phrase.Plain("Recorded as number 5.")}, nil
 	})
 	p := open(t, browser(t), s.host(), screens()[1])
-	p.visit(s.server.URL + "/rooms/north/baths")
-	value[bool](p, `(() => { const f = document.querySelector("#bath-stop form"); f.batch.value = "SB"; f.what.value = "Stop bath"; f.who.value = "Ida"; const b = f.querySelector("button"); b.click(); setTimeout(() => b.click(), 80); return true })()`)
+	p.visit(s.server.URL + "/rooms/north/alarms")
+	value[bool](p, `(() => { const f = document.querySelector("form:has([name=drill])"); f.drill.value = "fan off"; f.found.value = "all left"; f.who.value = "Ida"; const b = f.querySelector("button"); b.click(); setTimeout(() => b.click(), 80); return true })()`)
 	p.eventually(`document.querySelector(".receipt") !== null`, 5*time.Second)
 	require.Contains(t, p.text(".receipt"), "Recorded as number 5.")
 	time.Sleep(400 * time.Millisecond)

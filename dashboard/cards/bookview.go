@@ -51,6 +51,33 @@ type ShelfTray struct {
 	Container        string
 }
 
+// Classes are the classes of chemistry that the tray can hold; none for a wash.
+func (t ShelfTray) Classes() []ledger.Class {
+	switch t.Role {
+	case rules.Developer:
+		return []ledger.Class{ledger.PrintDeveloper, ledger.FilmDeveloper}
+	case rules.StopBath:
+		return []ledger.Class{ledger.StopBath}
+	case rules.Fixer:
+		return []ledger.Class{ledger.Fixer}
+	case rules.WashAid:
+		return []ledger.Class{ledger.WashAid}
+	case rules.Toner:
+		return []ledger.Class{ledger.Toner}
+	}
+	return nil
+}
+
+// TrayOf is the container that serves a bath: the one that the book knows, or that of the configuration.
+func (b *ShelfBook) TrayOf(t ShelfTray) string {
+	for _, id := range b.Containers() {
+		if k, _ := b.Container(id); k.Bath == t.Bath {
+			return id
+		}
+	}
+	return t.Container
+}
+
 // ShelfEntry is what a person wants to have written into the book: an act, a note,
 // or both, which are then kept together or not at all.
 type ShelfEntry struct {

@@ -11,7 +11,7 @@ import (
 // volumeStep in mL is the smallest difference of a tray's content worth showing.
 const volumeStep = 10
 
-// bathsBody is the page on which trays are filled and emptied and alarms answered.
+// bathsBody is the page of what is in the trays, on which alarms are answered.
 type bathsBody struct {
 	Look    web.Look
 	Receipt string
@@ -23,22 +23,19 @@ type bathsBody struct {
 	Use *useBody
 }
 
-// tray is one bath with its two forms.
+// tray is one bath with what can be entered of it.
 type tray struct {
 	ID, Name, Role string
 	Filled         bool
-	Shelf          string // where a tray that was filled from the shelf is seen to
+	Old            bool // the entry is of an older book, which the shelf does not know
 	Content        string
 	By, At, Volume string
 	// Lasting says whether it carries what is booked; nil where nothing wears it out.
 	Lasting *cards.LastingLine
 	// Forecast is where its temperature goes; nil where nothing is measured.
-	Forecast    *cards.ForecastLine
-	Fill, Empty web.Form
-	// Cover puts the lid on, or takes it off.
-	Cover   web.AskForm
-	Covered bool
-	Wheres  []web.Choice
+	Forecast *cards.ForecastLine
+	Covered  bool
+	trayUse
 }
 
 type alarmForm struct {
@@ -55,8 +52,7 @@ func (s *Pages) bathsPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 		body.Problem = a.Problem.Sentence
 	}
 	for _, b := range in.Snap.Baths {
-		t := f.tray(b, a)
-		t.Cover = f.cover(body.Look, b, a)
+		t := f.tray(b)
 		if !s.Lost(in.Snap) {
 			t.Forecast = f.Forecast(b)
 		}
@@ -69,7 +65,7 @@ func (s *Pages) bathsPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	p := s.PageFor("baths", body.Look, in)
 	if body.Use != nil {
 		for i, t := range body.Trays {
-			body.Trays[i].Lasting = body.Use.Lasting[t.ID]
+			body.Trays[i].Lasting, body.Trays[i].trayUse = body.Use.Lasting[t.ID], body.Use.of[t.ID]
 		}
 		p.Styles = append(p.Styles, "shelf.css")
 	}
@@ -77,37 +73,15 @@ func (s *Pages) bathsPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	s.Show(w, r, http.StatusOK, p)
 }
 
-func (f figures) tray(b rules.BathView, a web.Attempt) tray {
-	t := tray{ID: b.Bath.ID, Name: b.Bath.Name, Role: f.RoleBeside(b.Bath), Content: f.Content(b.Portion), Wheres: f.wheres()}
+func (f figures) tray(b rules.BathView) tray {
+	t := tray{ID: b.Bath.ID, Name: b.Bath.Name, Role: f.RoleBeside(b.Bath), Content: f.Content(b.Portion)}
 	if p := b.Portion; p != nil {
-		t.Filled, t.By, t.At, t.Covered = true, p.By, f.Brief(p.Filled), p.Covered
-		if p.Known != nil {
-			t.Shelf = "/shelf"
-		}
+		t.Filled, t.By, t.At, t.Covered, t.Old = true, p.By, f.Brief(p.Filled), p.Covered, p.Known == nil
 		if p.Volume > 0 {
 			t.Volume = f.WithUnit(web.VolumeDimension, float64(p.Volume), volumeStep)
 		}
 	}
-	t.Fill, t.Empty = f.Form(actFill, a), f.Form(actEmpty, a)
-	for _, form := range []*web.Form{&t.Fill, &t.Empty} {
-		if form.Bath != t.ID {
-			*form = f.Form(form.Act, web.Attempt{})
-			form.Bath = t.ID
-		}
-		form.Version = web.VersionOf(b.Portion)
-	}
 	return t
-}
-
-// cover is the form of a tray's lid.
-func (f figures) cover(l web.Look, b rules.BathView, a web.Attempt) web.AskForm {
-	of := web.About{Act: actCover, Bath: b.Bath.ID, Summary: f.Words.Say("baths.cover"), Button: f.Words.Say("button.cover")}
-	if b.Portion != nil && b.Portion.Covered {
-		of.Act, of.Summary, of.Button = actUncover, f.Words.Say("baths.uncover"), f.Words.Say("button.uncover")
-	}
-	form := f.Asking(l, of, a)
-	form.Version = web.VersionOf(b.Portion)
-	return form
 }
 
 func (f figures) alarmForm(view rules.AlarmView, a web.Attempt) alarmForm {

@@ -26,6 +26,7 @@ type useBody struct {
 	Next       string
 	Developers []developerUse
 	Lasting    map[string]*cards.LastingLine // by bath
+	of         map[string]trayUse            // by bath
 }
 
 // developerUse is a developer with its time and what was told of it.
@@ -38,19 +39,23 @@ type developerUse struct {
 	Container, EmergenceToken string
 }
 
-// use gives what can be entered of the baths of a room; nil where no tray was filled from the shelf.
+// use gives what can be entered of the baths of a room; nil where the place keeps no shelf.
 func (s *Pages) use(in web.Visit, l web.Look) *useBody {
 	if s.Shelf == nil {
 		return nil
 	}
 	body := &useBody{Look: l, Room: in.Snap.Room, Token: web.NewToken(), Next: "/rooms/" + in.Snap.Room + "/baths",
-		Lasting: map[string]*cards.LastingLine{}}
+		Lasting: map[string]*cards.LastingLine{}, of: map[string]trayUse{}}
 	s.Shelf.Look(func(b *cards.ShelfBook) {
 		c := shelfContext{s.figures(in.Site), b}
 		booked := c.cards().Booked(in)
 		for _, t := range b.Trays {
+			if t.Room != in.Snap.Room {
+				continue
+			}
+			body.of[t.Bath] = c.trayUse(t, bathOf(in.Snap, t.Bath))
 			held, ok := b.InTray(t.Bath, b.At)
-			if !ok || t.Room != in.Snap.Room {
+			if !ok {
 				continue
 			}
 			body.Trays = append(body.Trays, held.Container)
@@ -67,9 +72,6 @@ func (s *Pages) use(in web.Visit, l web.Look) *useBody {
 			}
 		}
 	})
-	if len(body.Trays) == 0 && len(body.Developers) == 0 {
-		return nil
-	}
 	return body
 }
 

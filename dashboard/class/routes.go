@@ -11,14 +11,6 @@ import (
 	"wetside/rules/access"
 )
 
-// The acts on trays that a form may ask for.
-const (
-	actFill    = "fill"
-	actEmpty   = "empty"
-	actCover   = "cover"
-	actUncover = "uncover"
-)
-
 // ShelfReader lets a page read the book of chemistry.
 type ShelfReader interface {
 	// Look lets a page read the book. The book stands still meanwhile, and nothing of
@@ -65,26 +57,9 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "GET /rooms/{room}/then", For: web.Reading(), Answer: s.InRoom(s.thenPage)},
 		{Pattern: "GET /rooms/{room}/baths", For: web.Reading(), Answer: s.InRoom(s.bathsPage),
 			Menu: web.Entry{Under: web.UnderChemistry, At: 2, Name: "baths"}},
-		s.RoomForm("POST /rooms/{room}/baths", append(trayActs(), cards.Acknowledge())),
+		s.RoomForm("POST /rooms/{room}/baths", []web.Act{cards.Acknowledge()}),
 		{Pattern: "POST /rooms/{room}/announce", For: web.From(access.Volunteer), Answer: s.InRoom(s.announcePost)},
 		{Pattern: "GET /api/now", For: web.Reading(), Answer: http.HandlerFunc(s.apiNow)},
 		{Pattern: "GET /healthz", For: web.Open(), Answer: http.HandlerFunc(s.healthz)},
-	}
-}
-
-// trayActs are what can be entered of a tray without the shelf.
-func trayActs() []web.Act {
-	return []web.Act{
-		{Name: actFill, Kind: rules.FillTray{}.Kind(), On: web.OnTray,
-			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readFill(f, t) }},
-		{Name: actEmpty, Kind: rules.EmptyTray{}.Kind(), On: web.OnTray, Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.EmptyTray{Bath: t.Bath, Where: readWhere(f, t.Where)}
-		}},
-		{Name: actCover, Kind: rules.CoverTray{}.Kind(), On: web.OnTray, Read: func(_ *web.FormReader, t web.Typed) rules.Act {
-			return rules.CoverTray{Bath: t.Bath, Covered: true}
-		}},
-		{Name: actUncover, Kind: rules.CoverTray{}.Kind(), On: web.OnTray, Read: func(_ *web.FormReader, t web.Typed) rules.Act {
-			return rules.CoverTray{Bath: t.Bath}
-		}},
 	}
 }

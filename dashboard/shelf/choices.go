@@ -97,7 +97,7 @@ func (c shelfContext) containers(wanted func(string, ledger.Container) bool) []c
 func (c shelfContext) unnamedTrays() []cards.Option {
 	var all []cards.Option
 	for _, t := range c.book.Trays {
-		if _, known := c.book.Container(t.Container); !known && c.trayOf(t) == t.Container {
+		if _, known := c.book.Container(t.Container); !known && c.book.TrayOf(t) == t.Container {
 			all = append(all, cards.Option{Value: t.Container, Text: t.Container + ": " + c.Words.Say("shelf.empty")})
 		}
 	}
@@ -109,20 +109,10 @@ func (c shelfContext) unnamedTrays() []cards.Option {
 func (c shelfContext) inWorkingOrder(trays []cards.Option) []cards.Option {
 	place := map[string]int{}
 	for i, t := range c.book.Trays {
-		place[c.trayOf(t)] = i - len(c.book.Trays)
+		place[c.book.TrayOf(t)] = i - len(c.book.Trays)
 	}
 	slices.SortStableFunc(trays, func(a, b cards.Option) int { return place[a.Value] - place[b.Value] })
 	return trays
-}
-
-// trayOf is the container that serves a bath: the one that the book knows, or that of the configuration.
-func (c shelfContext) trayOf(t cards.ShelfTray) string {
-	for _, id := range c.book.Containers() {
-		if k, _ := c.book.Container(id); k.Bath == t.Bath {
-			return id
-		}
-	}
-	return t.Container
 }
 
 func (c shelfContext) lots(powder bool) []cards.Option {

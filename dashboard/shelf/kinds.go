@@ -128,6 +128,15 @@ func supplyKinds() []kind {
 			{name: "stream", kind: choiceField, word: "shelf.stream", from: fromStreams},
 			{name: "bath", kind: hiddenField, word: "shelf.bath"},
 		}},
+		{act: ledger.BathFound{}, word: "enter.bath-found", lead: said{word: "enter.bath-found-lead"}, fields: []field{
+			{name: "container", kind: choiceField, word: "shelf.tray", needed: true, from: fromTrays},
+			class,
+			{name: "name", kind: textField, word: "shelf.called", hint: said{word: "hint.what"}},
+			{name: "aim", kind: partsField, word: "shelf.parts", hint: said{word: "shelf.parts-hint"}},
+			{name: "volume_ml", kind: volumeField, word: "shelf.found-volume", needed: true},
+			{name: "fresh", kind: yesField, word: "shelf.fresh"},
+			{name: "batch", kind: textField, word: "shelf.batch", hint: said{word: "shelf.batch-hint"}},
+		}},
 		{act: ledger.BottleFound{}, word: "enter.found", lead: said{word: "enter.found-lead"}, fields: []field{
 			{name: "container", kind: textField, word: "shelf.found-name", hint: said{word: "shelf.found-hint"}, needed: true},
 			{name: "where", kind: textField, word: "shelf.where", needed: true},

@@ -36,6 +36,9 @@ func (s *Pages) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContex
 	body := labelsBody{Look: web.LookOf(r)}
 	for _, id := range c.book.Batches() {
 		b, _ := c.book.Batch(id)
+		if b.Mixed.IsZero() {
+			continue // nobody knows what a label would have to say
+		}
 		name := labelOfBatch + id
 		body.Batches = append(body.Batches, web.Choice{name, s.Words.Say("labels.batch", b.Name, id, c.day(b.Mixed)),
 			slices.Contains(wanted, name)})

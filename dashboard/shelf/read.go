@@ -285,6 +285,9 @@ func (r *entryReader) complete(k string, act map[string]any) {
 		r.fallback(act, "owner", string(ledger.House))
 		r.fallback(act, "name", r.productName(act))
 		r.fallback(act, "batch", r.freeName(initials(fmt.Sprint(act["class"]))))
+	case ledger.BathFound{}.Kind():
+		r.fallback(act, "name", r.productName(act))
+		r.fallback(act, "batch", r.freeName(initials(fmt.Sprint(act["class"]))))
 	case ledger.LotReceived{}.Kind():
 		r.product(act)
 		r.fallback(act, "owner", string(ledger.House))

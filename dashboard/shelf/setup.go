@@ -153,7 +153,7 @@ func (c shelfContext) airAccepted(room string, open []ledger.Session) bool {
 // neither filled nor passed over.
 func (c shelfContext) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Values, ready bool) (next *cards.ShelfTray) {
 	for _, t := range c.book.Trays {
-		if t.Room != snap.Room || len(classesOf(t.Role)) == 0 {
+		if t.Room != snap.Room || len(t.Classes()) == 0 {
 			continue
 		}
 		at := slices.IndexFunc(snap.Baths, func(b rules.BathView) bool { return b.Bath.ID == t.Bath })
@@ -171,23 +171,6 @@ func (c shelfContext) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Val
 		body.Steps = append(body.Steps, line)
 	}
 	return next
-}
-
-// classesOf are the classes of chemistry that a bath of a role can hold; none for a wash.
-func classesOf(r rules.Role) []ledger.Class {
-	switch r {
-	case rules.Developer:
-		return []ledger.Class{ledger.PrintDeveloper, ledger.FilmDeveloper}
-	case rules.StopBath:
-		return []ledger.Class{ledger.StopBath}
-	case rules.Fixer:
-		return []ledger.Class{ledger.Fixer}
-	case rules.WashAid:
-		return []ledger.Class{ledger.WashAid}
-	case rules.Toner:
-		return []ledger.Class{ledger.Toner}
-	}
-	return nil
 }
 
 func (c shelfContext) begin(room string, v url.Values) *beginBody {

@@ -57,10 +57,10 @@ func (c shelfContext) concentrateDoor(t cards.ShelfTray, classes []ledger.Class,
 
 // trayDoor says that the bath is in the tray already.
 func (c shelfContext) trayDoor(t cards.ShelfTray, class ledger.Class, v url.Values) way {
-	values := url.Values{"class": {string(class)}, "meant": {string(ledger.FromUnknown)}, "into": {c.trayOf(t)},
-		"water_ml": {c.TypedVolume(c.trayFill(v.Get("fill")))}}
-	form := c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("door.tray-button")}, "water_ml")
-	form.label("water_ml", c.Words.Say("door.volume"))
+	values := url.Values{"class": {string(class)}, "container": {c.book.TrayOf(t)},
+		"volume_ml": {c.TypedVolume(c.trayFill(v.Get("fill")))}}
+	form := c.stepForm(slug(ledger.BathFound{}.Kind()), values,
+		stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("door.tray-button")}, "volume_ml", "fresh")
 	return way{Title: c.Words.Say("setup.there-already"), Form: form}
 }
 

@@ -14,7 +14,7 @@ import (
 
 // bathStep lists the ways to fill a tray: what stands ready first, then what can be mixed.
 func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
-	classes := classesOf(t.Role)
+	classes := t.Classes()
 	b := &bathStep{Name: t.Name, Cautions: c.Texts(ledger.CautionsFor(classes[0])), Skip: c.skipHref(t, v)}
 	ready, mixes := c.stored(classes)
 	for _, verdict := range []ledger.Verdict{ledger.Pour, ledger.TestFirst} {
@@ -92,7 +92,7 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 	verdict := c.book.MayPour(id, c.book.At).Verdict
 	if verdict == ledger.Pour || verdict == ledger.TestFirst && held.Strength == nil && passed(held) {
 		w.Big = []cards.Numeral{c.numeral(c.Words.Say("setup.pour-this"), fill)}
-		w.Form = c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.trayOf(t)}, "volume_ml": {c.TypedVolume(fill)}},
+		w.Form = c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.book.TrayOf(t)}, "volume_ml": {c.TypedVolume(fill)}},
 			stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("setup.poured")}, "volume_ml")
 	}
 	switch verdict {
@@ -125,7 +125,7 @@ func (c shelfContext) mixWay(t cards.ShelfTray, id string, v url.Values) way {
 		return w
 	}
 	values := url.Values{"product": {held.Product}, "class": {string(held.Class)}, "meant": {string(ledger.FromConcentrate)}, "from": {id},
-		"into": {c.trayOf(t)}}
+		"into": {c.book.TrayOf(t)}}
 	product, _ := c.book.Catalogue.Product(held.Product)
 	parts, lead := c.partsFor(product, v)
 	w.Links = c.dilutions(t, product, v)

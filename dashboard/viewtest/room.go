@@ -89,8 +89,19 @@ func (s *Scene) Doubt(name string, value float64, r sensors.Reading) {
 	s.board.Take(r)
 }
 
-// Pour fills a tray.
-func (s *Scene) Pour(bath string, p rules.Portion) { s.board.Portions[bath] = p }
+// Pour fills a tray, as the book of the shelf says of one of which it knows no more.
+func (s *Scene) Pour(bath string, p rules.Portion) {
+	if p.Known == nil {
+		p.Known = &rules.Known{}
+	}
+	if s.board.Shelf.Filled == nil {
+		s.board.Shelf.Filled = map[string]rules.Portion{}
+	}
+	s.board.Shelf.Filled[bath] = p
+}
+
+// PourAsBefore fills a tray as books of earlier versions say, beside the shelf.
+func (s *Scene) PourAsBefore(bath string, p rules.Portion) { s.board.Portions[bath] = p }
 
 // Status sets the status of the line.
 func (s *Scene) Status(st sensors.LineStatus) { s.board.Lines[st.ID] = st }

@@ -6,7 +6,6 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
-	"strconv"
 	"time"
 
 	"go.uber.org/zap"
@@ -180,35 +179,13 @@ func (s *Kit) NotKept(err error) *Problem {
 	return &Problem{"act", s.ErrorText(err)}
 }
 
-// outdated finds a form that was drawn before somebody else changed what its act is on.
+// outdated finds the answer to an alarm that is no longer open.
 func (s *Kit) outdated(snap *rules.Snapshot, t Typed, on Subject) *Problem {
-	switch on {
-	case OnRoom:
-		return nil
-	case OnAlarm:
-		if slices.ContainsFunc(slices.Concat(snap.Alarms, snap.Aside), func(a rules.AlarmView) bool { return a.ID == t.Alarm }) {
-			return nil
-		}
+	open := func(a rules.AlarmView) bool { return a.ID == t.Alarm }
+	if on == OnAlarm && !slices.ContainsFunc(slices.Concat(snap.Alarms, snap.Aside), open) {
 		return &Problem{"act", s.Words.Say("form.no-alarm")}
 	}
-	for _, b := range snap.Baths {
-		if b.Bath.ID != t.Bath {
-			continue
-		}
-		if VersionOf(b.Portion) != t.Version {
-			return &Problem{"act", s.Words.Say("form.conflict")}
-		}
-		return nil
-	}
-	return &Problem{"act", s.Words.Say("form.no-bath")}
-}
-
-// VersionOf names what stood in the tray when a form was drawn.
-func VersionOf(p *rules.Portion) string {
-	if p == nil {
-		return "empty"
-	}
-	return strconv.FormatUint(p.Record, 10)
+	return nil
 }
 
 // ComeBack leads to a page with what was typed and what is wrong. It is an

@@ -38,15 +38,14 @@ type Choice struct {
 
 // About says which form is meant: its act and what it acts upon.
 type About struct {
-	Act, Alarm, Bath string
-	Summary, Button  string
+	Act, Alarm      string
+	Summary, Button string
 }
 
 // Asking makes a form of questions, or gives back the attempt at it as it was typed.
 func (f Figures) Asking(l Look, of About, a Attempt, asks ...Ask) AskForm {
-	out := AskForm{Form: Form{Typed: Typed{Act: of.Act, Alarm: of.Alarm, Bath: of.Bath, Token: NewToken()}}, Summary: of.Summary,
-		Button: of.Button, Look: l}
-	if a.Problem != nil && a.Typed.Act == of.Act && a.Typed.Alarm == of.Alarm && a.Typed.Bath == of.Bath {
+	out := AskForm{Form: Form{Typed: Typed{Act: of.Act, Alarm: of.Alarm, Token: NewToken()}}, Summary: of.Summary, Button: of.Button, Look: l}
+	if a.Problem != nil && a.Typed.Act == of.Act && a.Typed.Alarm == of.Alarm {
 		out.Typed, out.Wrong, out.Open = a.Typed, a.Problem.Field, true
 	}
 	asks = append(asks, Ask{Name: NameField, Label: f.Words.Say("field.who")})

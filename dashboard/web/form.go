@@ -8,7 +8,6 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"wetside/dashboard/locale"
 	"wetside/dashboard/words"
 	"wetside/sensors/quantity"
 )
@@ -22,13 +21,11 @@ type Form struct {
 	// Wrong is the field to look at, and Open is set when the form comes back.
 	Wrong string
 	Open  bool
-	// Unit is what a bare volume is taken in.
-	Unit string
 }
 
 // Form is an empty form for an act, or the attempt at that act as it was typed.
 func (f Figures) Form(act string, a Attempt) Form {
-	out := Form{Typed: Typed{Act: act, Token: NewToken()}, Unit: locale.Symbol(f.Unit(VolumeDimension))}
+	out := Form{Typed: Typed{Act: act, Token: NewToken()}}
 	if a.Problem != nil && a.Typed.Act == act {
 		out.Typed, out.Wrong, out.Open = a.Typed, a.Problem.Field, true
 	}
@@ -57,9 +54,7 @@ const (
 
 // Typed is all that a person typed into a form, kept as it was to be shown again.
 type Typed struct {
-	Act, Bath, Alarm, Token, Version        string
-	Batch, What, Concentrate, Water, Volume string
-	Who, Where, Done                        string
+	Act, Alarm, Token, Who, Done string
 	// More is everything that came, for the forms that are made of questions.
 	More url.Values
 }
@@ -68,15 +63,12 @@ type Typed struct {
 type Problem struct{ Field, Sentence string }
 
 func readTyped(v url.Values) Typed {
-	return Typed{Act: v.Get("act"), Bath: v.Get("bath"), Alarm: v.Get("alarm"), Token: v.Get("token"), Version: v.Get("version"),
-		Batch: v.Get("batch"), What: v.Get("what"), Concentrate: v.Get("concentrate"), Water: v.Get("water"), Volume: v.Get("volume"),
-		Who: v.Get("who"), Where: v.Get("where"), Done: v.Get("done"), More: v}
+	return Typed{Act: v.Get("act"), Alarm: v.Get("alarm"), Token: v.Get("token"), Who: v.Get("who"), Done: v.Get("done"), More: v}
 }
 
 // FormReader turns what was typed into an act, and keeps the first problem.
 type FormReader struct {
 	Words   words.Words
-	Volume  quantity.Unit // taken for a volume without a unit
 	Now     time.Time
 	Zone    *time.Location
 	Problem *Problem
@@ -84,9 +76,9 @@ type FormReader struct {
 	own string
 }
 
-// Reader reads a form in the units and the zone of the place.
+// Reader reads a form in the zone of the place.
 func (f Figures) Reader() *FormReader {
-	return &FormReader{Words: f.Words, Volume: f.Unit(VolumeDimension), Now: f.Now.Wall, Zone: f.Zone}
+	return &FormReader{Words: f.Words, Now: f.Now.Wall, Zone: f.Zone}
 }
 
 // Calling gives the reader the words of a form that calls its fields otherwise than "field.".

@@ -62,11 +62,10 @@ type Act struct {
 // Subject is what an act of a room acts upon.
 type Subject int
 
-// What an act may act upon: the room as a whole, an alarm that is open, or a tray as it was shown.
+// What an act may act upon: the room as a whole, or an alarm that is open.
 const (
 	OnRoom Subject = iota
 	OnAlarm
-	OnTray
 )
 
 // Entry is the place of a page in the menu.

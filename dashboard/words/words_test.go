@@ -44,9 +44,6 @@ func built() map[string]bool {
 	for _, page := range []string{"board", "clock", "air", "alarms", "baths", "history", "probes"} {
 		keys["title."+page], keys["nav."+page] = true, true
 	}
-	for _, place := range []string{"back-to-storage", "to-waste", "discarded"} {
-		keys["where."+place] = true
-	}
 	for _, page := range []string{"traverse", "air-test", "alarm-figures"} {
 		keys["title."+page], keys["nav."+page] = true, true
 	}
@@ -85,7 +82,7 @@ func built() map[string]bool {
 	for _, k := range sensors.KnownKinds() {
 		keys["kind."+string(k)] = true
 	}
-	for _, f := range []string{"act", "batch", "what", "concentrate", "water", "volume", "who", "where", "done",
+	for _, f := range []string{"act", "who", "done",
 		"complaint", "why", "drill", "found", "place", "heard", "phase", "title", "note", "people", "until", "minutes",
 		"shape", "diameter", "width", "height", "meter", "certified", "conditions", "method", "background", "settled", "error", "began", "ended", "standing"} {
 		keys["field."+f] = true

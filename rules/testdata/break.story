@@ -23,5 +23,5 @@ date 2026-12-16
 666:00 phase planned
 666:00 lit none
 # Wednesday 2027-01-13, 18:00 is the first class after the break
-690:30 do Ada "tray filled" {"bath":"dev","what":"print developer"}
+690:30 fill dev print developer
 690:31 lit air=unacknowledged channel:dev=unacknowledged channel:stop=unacknowledged channel:fix1=unacknowledged channel:fix2=unacknowledged channel:aid=unacknowledged channel:wash=unacknowledged

@@ -15,12 +15,12 @@ date 2026-10-16
 17:40 do Ada "session started" {"phase":"open","title":"Open evening","people":6}
 17:40 armed yes
 17:41 recorded 1 session practice open
-18:00 do Ada "tray filled" {"bath":"fix1","what":"fixer"}
+18:00 fill fix1 fixer
 19:00 refuse Ada "session ended" {"phase":"closed"} => still filled
 19:00 do Ada "session ended" {"phase":"take-down"}
 19:00:10 phase take-down
 19:00:10 armed yes
-19:05 do Ada "tray emptied" {"bath":"fix1","where":"back to storage"}
+19:05 empty fix1
 19:06 armed no
 19:06 do Ada "session ended" {"phase":"closed"}
 19:06:05 phase closed

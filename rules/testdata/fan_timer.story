@@ -15,8 +15,8 @@ runs 120m 120m10s 119m50s 95m 120m
 18:00 say flow 300
 18:00 say fan 1
 18:00 say pressure -5
-18:05 do Ada "tray filled" {"bath":"dev","what":"print developer"}
-18:05 do Ada "tray filled" {"bath":"fix1","what":"fixer"}
+18:05 fill dev print developer
+18:05 fill fix1 fixer
 18:10 phase open
 18:10 notice The fan stops by itself at about 20:00, the session ends at 21:00
 18:10 lit none

@@ -12,7 +12,7 @@ date 2026-10-14
 17:00 say pressure -5
 17:00 say acid 0.05
 17:10 gas acid below 0.1 ppm
-18:00 do Ada "tray filled" {"bath":"stop","what":"stop bath"}
+18:00 fill stop stop bath
 18:30 say acid 1 to 40 by 18:50
 18:40 notice limit is reached in about
 18:43 lit none

@@ -12,7 +12,7 @@ date 2026-10-14
 17:00 say fan 1
 17:00 say pressure -5
 17:00 say acid 4
-18:00 do Ada "tray filled" {"bath":"stop","what":"stop bath"}
+18:00 fill stop stop bath
 19:00 gas acid within the limit
 19:00 lit none
 19:00 do Ada "breathing limit" {"agent":"acetic acid","jurisdiction":"the place","limit":"ceiling","value":7.5,"unit":"mg/m3","standing":"verified","source":"decision of the place","edition":"2026"}

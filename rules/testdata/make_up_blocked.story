@@ -11,7 +11,7 @@ date 2026-10-14
 17:30 say flow 300
 17:30 say fan 1
 17:30 say pressure -5
-18:00 do Ada "tray filled" {"bath":"dev","what":"print developer"}
+18:00 fill dev print developer
 18:30 lit none
 18:40 say flow 190
 18:40 say pressure -18

@@ -11,8 +11,8 @@ date 2026-10-14
 17:30 say flow 300
 17:30 say fan 1
 17:30 say pressure -5
-18:00 do Ada "tray filled" {"bath":"dev","what":"print developer"}
-18:00 do Ada "tray filled" {"bath":"fix1","what":"fixer"}
+18:00 fill dev print developer
+18:00 fill fix1 fixer
 18:30 line trays gone
 18:30:05 refused dev missing (line gone
 18:30:05 lit none

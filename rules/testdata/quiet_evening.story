@@ -25,27 +25,23 @@ date 2026-10-14
 17:47:25 airing 98..98.99 before
 17:48 airing 99..100 before
 17:50 refused dev no batch
-17:50 do Ada "tray filled" {"bath":"dev","what":"print developer","batch":"D4","parts_concentrate":1,"parts_water":9,"volume_ml":2000}
+17:50 fill dev print developer
 17:50:05 phase set-up
 17:50:05 armed yes
 17:52 time dev 1:45..2:10
-17:52 do Ada "tray filled" {"bath":"stop","what":"stop bath"}
-17:52 do Ada "tray filled" {"bath":"fix1","what":"fixer"}
-17:52 refuse Ada "tray filled" {"bath":"fix1","what":"fixer"} => already holds
-17:52 refuse Ada "tray filled" {"bath":"nowhere","what":"fixer"} => no bath
+17:52 fill stop stop bath
+17:52 fill fix1 fixer
 18:00:05 phase open
 18:30 say dev 20 to 22 by 20:00
 19:00 lit none
 19:00 notice none
 20:00 time dev 1:20..1:30
-20:30 do Ada "tray covered" {"bath":"fix1","covered":true}
-20:31 refuse Ada "tray covered" {"bath":"fix1","covered":true} => already
-20:31 refuse Ada "tray emptied" {"bath":"wash","where":"drain"} => not entered as filled
-20:55 do Ada "tray emptied" {"bath":"dev","where":"to waste"}
-20:55 do Ada "tray emptied" {"bath":"stop","where":"to waste"}
+20:30 cover fix1
+20:55 empty dev
+20:55 empty stop
 20:55:05 phase open
 20:55:05 airing 0..2 after
-20:56 do Ada "tray emptied" {"bath":"fix1","where":"back to storage"}
+20:56 empty fix1
 20:56:05 phase take-down
 20:56:05 armed no
 21:05 notice min left

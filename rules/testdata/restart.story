@@ -15,8 +15,8 @@ date 2026-10-14
 17:40 say flow 300
 17:40 say fan 1
 17:40 say pressure -5
-18:00 do Ada "tray filled" {"bath":"dev","what":"print developer","batch":"D4"}
-18:00 do Ada "tray filled" {"bath":"fix1","what":"fixer"}
+18:00 fill dev print developer
+18:00 fill fix1 fixer
 18:05 refuse Ada "alarm shelved" {"alarm":"channel:wash","until":"2026-10-14T18:00:00Z","why":""} => missing
 18:05 refuse Ada "alarm shelved" {"alarm":"channel:elsewhere","until":"2026-10-14T18:00:00Z","why":"cable"} => no alarm
 18:05 refuse Ada "alarm shelved" {"alarm":"history","until":"2026-10-14T18:00:00Z","why":"cable"} => can't be put aside

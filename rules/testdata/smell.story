@@ -11,7 +11,7 @@ date 2026-10-14
 17:30 say flow 300
 17:30 say fan 1
 17:30 say pressure -5
-18:00 do Ada "tray filled" {"bath":"stop","what":"stop bath"}
+18:00 fill stop stop bath
 19:00 gas acid 2 ppm
 19:00 gas acid within the limit
 19:20 refuse Bo "complaint" {"what":""} => missing
@@ -21,5 +21,5 @@ date 2026-10-14
 19:20 recorded 1 complaint
 19:20 recorded 1 readings at a complaint practice record
 20:20 notice Bo complained
-20:50 do Ada "tray emptied" {"bath":"stop","where":"to waste"}
+20:50 empty stop
 32:30 notice none

@@ -10,10 +10,10 @@ import (
 	"wetside/chem/ledger"
 )
 
-// fills pours a bath into a tray by the form of the page of baths.
+// fills enters a bath that is in a tray.
 func (e *evening) fills(bath string) {
-	e.enters("/rooms/dark/baths", entry{"act": "fill", "bath": bath},
-		entry{"batch": "A1", "what": "invented bath", "concentrate": "1", "water": "9", "volume": "2000"})
+	class := map[string]string{"developer": "print developer", "fixer-1": "fixer", "fixer-2": "fixer"}[bath]
+	e.shelf("bath-found", entry{"container": trayOf()[bath], "class": class, "name": "invented bath", "aim": "1+9", "volume_ml": "2000", "fresh": "on"})
 }
 
 // opens begins a session by the form of the page of the air.

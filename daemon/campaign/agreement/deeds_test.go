@@ -1,6 +1,7 @@
 package agreement_test
 
 import (
+	"fmt"
 	"maps"
 	"slices"
 	"time"
@@ -95,10 +96,11 @@ func troubles() map[string]func(e *evening, pick int) {
 	}
 }
 
-// empties pours a tray away that was filled without the shelf.
+// empties pours a bath away, unless it is one of two fixing baths that were mixed.
 func (e *evening) empties(bath string) {
-	if p := e.bath(bath).Portion; p != nil && p.Known == nil {
-		e.enters("/rooms/dark/baths", entry{"act": "empty", "bath": bath}, entry{"where": "discarded"})
+	if p := e.bath(bath).Portion; p != nil && (e.mixed.IsZero() || bath == "developer") {
+		e.shelf("discarded", entry{"container": trayOf()[bath], "volume_ml": fmt.Sprintf("%.0f mL", float64(p.Volume)), "emptied": "on",
+			"reason": "end of the session", "route": "collected (invented)"})
 	}
 }
 
