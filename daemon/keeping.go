@@ -26,8 +26,8 @@ func (s *site) settings() config.Config {
 	return s.config
 }
 
-// House says how the program and its computer stand.
-func (k keeping) House() keep.System {
+// System says how the program and its computer stand.
+func (k keeping) System() keep.System {
 	c, h, state := k.settings(), k.store.Health(), k.backups.shown.Load()
 	house := keep.System{
 		Version: k.version, Go: runtime.Version(), System: runtime.GOOS + "/" + runtime.GOARCH, Started: k.started.Wall,

@@ -13,8 +13,8 @@ import (
 
 // Maintenance is what the keeper of the computer asks of the program.
 type Maintenance interface {
-	// House says how the program and its computer stand. It never waits.
-	House() System
+	// System says how the program and its computer stand. It never waits.
+	System() System
 	// BackUp copies the history now and returns once the copy is verified. The error
 	// is one sentence for the person who pressed the button.
 	BackUp(ctx context.Context, person string) error
@@ -82,22 +82,22 @@ type keeperFault struct {
 }
 
 func (s *Pages) keeperPage(w http.ResponseWriter, r *http.Request) {
-	site, house := s.View.Now(), s.Maintenance.House()
+	site, system := s.View.Now(), s.Maintenance.System()
 	f, a := s.figures(site), s.Attempt(r)
-	body := keeperBody{Receipt: s.Receipt(r), Facts: f.houseFacts(house)}
+	body := keeperBody{Receipt: s.Receipt(r), Facts: f.systemFacts(system)}
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence
 	}
 	for _, snap := range site.Rooms {
 		body.Checks = append(body.Checks, f.linesCheck(web.LookOf(r), snap))
 	}
-	body.Checks = append(body.Checks, f.historyCheck(house), f.diskCheck(house), f.backupCheck(house))
-	if house.BackupFolder != "" {
+	body.Checks = append(body.Checks, f.historyCheck(system), f.diskCheck(system), f.backupCheck(system))
+	if system.BackupFolder != "" {
 		form := f.Asking(web.LookOf(r), web.About{Act: actBackup, Summary: s.Words.Say("keeper.back-up"),
 			Button: s.Words.Say("button.back-up")}, a)
 		body.Form = &form
 	}
-	for _, x := range house.Faults {
+	for _, x := range system.Faults {
 		body.Faults = append(body.Faults, keeperFault{f.WhenExactly(x.At), x.Text, x.Why, x.Do, s.times(x.Count), x.Grave})
 	}
 	p := s.PlacePage(r, "keeper", "office.css")
@@ -112,7 +112,7 @@ func (s *Pages) times(n int) string {
 	return s.Words.Say("keeper.times", n)
 }
 
-func (f figures) houseFacts(h System) []cards.Fact {
+func (f figures) systemFacts(h System) []cards.Fact {
 	return []cards.Fact{{f.Words.Say("keeper.version"), h.Version}, {f.Words.Say("keeper.built"), h.Go + ", " + h.System},
 		{f.Words.Say("keeper.since"), f.Moment(h.Started)}, {f.Words.Say("keeper.clock"),
 			f.WhenExactly(f.Now.Wall) + ", " + f.Zone.String()}, {f.Words.Say("keeper.folder"), h.Folder}}
@@ -196,7 +196,7 @@ func (s *Pages) keeperPost(w http.ResponseWriter, r *http.Request) {
 		if err := s.Maintenance.BackUp(ctx, person); err != nil {
 			return "", &web.Problem{"act", s.ErrorText(err)}
 		}
-		made := s.Maintenance.House().Backup
+		made := s.Maintenance.System().Backup
 		return s.Words.Say("keeper.made", made.Record, made.File), nil
 	})
 }

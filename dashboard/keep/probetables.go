@@ -79,8 +79,9 @@ func (d probeDrawing) orDash(t time.Time) string {
 func (d probeDrawing) checkRow(x truth.Check) checkRow {
 	row := checkRow{When: d.Moment(x.At), Method: phrase.Capital(string(x.Method)),
 		Reference: d.reading(x.Reference) + " ± " + d.size(x.Uncertainty), With: x.Instrument,
-		Found: d.reading(x.AsFound), Left: d.reading(x.Left), Error: d.apart(x.Verdict.Error), Verdict: d.verdict(x.Verdict), Shape: verdictShape(x.Verdict),
-		By: x.Person, Note: x.Note, Record: strconv.FormatUint(x.Record, 10), Probe: x.Probe}
+		Found: d.reading(x.AsFound), Left: d.reading(x.Left), Error: d.apart(x.Verdict.Error), Verdict: d.verdict(x.Verdict),
+		Shape: verdictShape(x.Verdict),
+		By:    x.Person, Note: x.Note, Record: strconv.FormatUint(x.Record, 10), Probe: x.Probe}
 	if x.Certificate != "" {
 		row.With = d.Words.Say("check.with", x.Instrument, x.Certificate)
 	}

@@ -66,7 +66,9 @@ func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 func airPicture(a report.Air, at cellAt, title string) template.HTML {
 	const width, height, least = 200.0, 40.0, 6.0
 	var out strings.Builder
-	fmt.Fprintf(&out, `<svg class="air-bar" viewBox="0 0 %g %g" role="img" aria-label="%s"><defs><pattern id="air-%s" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="air-hatch" d="M0 0V6"/></pattern></defs>`,
+	fmt.Fprintf(&out, `<svg class="air-bar" viewBox="0 0 %g %g" role="img" aria-label="%s">`+
+		`<defs><pattern id="air-%s" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">`+
+		`<path class="air-hatch" d="M0 0V6"/></pattern></defs>`,
 		width+2, height, template.HTMLEscapeString(title), at.id)
 	x := 1.0
 	for _, part := range []struct {

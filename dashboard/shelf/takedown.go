@@ -179,7 +179,8 @@ func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
 func (c shelfContext) balance(b ledger.Balance) balanceLine {
 	line := balanceLine{Class: c.Word(b.Class), In: c.Volume(b.Mixed + b.Brought), Returned: c.Volume(b.Returned),
 		Discarded: c.Volume(b.Discarded),
-		Left:      c.Volume(b.Left), CarryOver: c.Volume(b.CarryOver), Evaporation: c.Volume(b.Evaporation), Unexplained: c.Words.Say("balance.open")}
+		Left:      c.Volume(b.Left), CarryOver: c.Volume(b.CarryOver), Evaporation: c.Volume(b.Evaporation),
+		Unexplained: c.Words.Say("balance.open")}
 	if b.Left == 0 {
 		share := b.UnexplainedShare()
 		line.Unexplained = c.Words.Say("balance.share", c.Volume(b.Unexplained), int(math.Round(100*share)))

@@ -24,8 +24,8 @@ func NewKeeping() *Keeping {
 		Faults: []keep.Fault{{At: Evening().Add(-3 * time.Hour), Text: "a line is gone", Why: "no such device", Do: "Look at its plug.", Count: 3}, {At: Evening().Add(-5 * time.Hour), Text: "a page failed", Grave: true, Count: 1}}}}
 }
 
-// House is how the invented computer stands.
-func (k *Keeping) House() keep.System {
+// System is how the invented computer stands.
+func (k *Keeping) System() keep.System {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	return k.state
