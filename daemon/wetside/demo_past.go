@@ -17,6 +17,7 @@ import (
 	"wetside/daemon"
 	"wetside/daemon/config"
 	"wetside/daemon/history"
+	"wetside/daemon/history/disk"
 	"wetside/dashboard/record"
 	"wetside/rules"
 	"wetside/rules/session"
@@ -132,7 +133,7 @@ func moveHome(from, to string) error {
 		return cmp.Compare(len(strings.TrimPrefix(a.Name(), history.FileName)), len(strings.TrimPrefix(b.Name(), history.FileName)))
 	})
 	for _, entry := range made {
-		if err := os.Rename(filepath.Join(from, entry.Name()), filepath.Join(to, entry.Name())); err != nil {
+		if err := disk.InPlace(filepath.Join(from, entry.Name()), filepath.Join(to, entry.Name())); err != nil {
 			return fmt.Errorf("the invented past can't be put in place: %w", err)
 		}
 	}
