@@ -231,6 +231,7 @@ func TestEveryPageIsSetInTheFontThatIsServedWithItsLicence(t *testing.T) {
 	}
 	require.Less(t, sum, 60_000)
 	require.Greater(t, sum, 20_000, "two weights")
+	require.Equal(t, "application/manifest+json", p.get("/assets/wetside.webmanifest").Header().Get("Content-Type"))
 	require.Contains(t, p.get("/assets/b612-licence.txt").Body.String(), "SIL OPEN FONT LICENSE Version 1.1")
 	for _, style := range []string{"board.css", "pages.css"} {
 		require.Contains(t, p.get("/assets/"+style).Body.String(), "B612,", style)

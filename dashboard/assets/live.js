@@ -45,7 +45,7 @@
   // named tells which link or button this is, so that the focus stays with it when its part is drawn anew.
   const named = (el) => el.tagName + (el.getAttribute("href") || el.getAttribute("aria-label") || el.dataset.key || "");
 
-  // An alarm that nobody has seen stands in the title too: the page may be one of many.
+  // An unseen alarm stands in the title too.
   const title = document.title;
   function entitle() {
     const word = document.getElementById("todo")?.dataset.word || "", said = word ? `! ${word} · ${title}` : title;

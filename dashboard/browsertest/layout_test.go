@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
@@ -172,4 +173,40 @@ func TestTheBoardIsOneScreenAndWholeInEverySizeAndState(t *testing.T) {
 			p.blameless()
 		})
 	}
+}
+
+// Single keys are listed on "?" and can be switched off for a computer, as WCAG 2.1.4 asks;
+// the black screen still ends by its key. An open alarm stands in the title of the page.
+func TestSingleKeysAreListedAndCanBeSwitchedOff(t *testing.T) {
+	s := newSite(t)
+	s.Begin()
+	s.Minutes(2, viewtest.Values{Developer: 19.4, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
+	s.keepShowing()
+	p := open(t, browser(t), s.host(), sizes()[0])
+	p.visit(s.server.URL + "/rooms/north/board")
+	p.eventually(`document.title.startsWith("! HALT · ")`, 3*time.Second)
+	p.run(chromedp.KeyEvent("m"))
+	p.eventually(`document.getElementById("menu").open`, time.Second)
+	requireRed(t, p.shoot("board-menu", false), "the menu")
+	require.Empty(t, value[[]string](p, broken))
+	p.run(chromedp.KeyEvent("m"))
+	p.run(chromedp.KeyEvent("?"))
+	p.eventually(`document.getElementById("keys-box").open`, time.Second)
+	requireRed(t, p.shoot("board-keys", false), "the list of keys")
+	p.run(chromedp.Click("#keys-box [data-keys]"), chromedp.Click("#keys-box [data-close]"))
+	p.run(chromedp.KeyEvent("s"), chromedp.KeyEvent("b"), chromedp.KeyEvent("a"), chromedp.KeyEvent("?"))
+	time.Sleep(500 * time.Millisecond)
+	require.True(t, value[bool](p, `document.getElementById("dark").hidden && !document.getElementById("keys-box").open`))
+	require.Empty(t, s.Clocks("north").Clocks)
+	require.Empty(t, s.Commands())
+	p.run(chromedp.Click("#blackout"), chromedp.KeyEvent("b"))
+	p.eventually(`document.getElementById("dark").hidden`, time.Second)
+
+	value[bool](p, `(localStorage.removeItem("wetside-keys"), true)`)
+	p.run(chromedp.Reload())
+	p.eventually(`document.documentElement.dataset.beat !== undefined`, 3*time.Second)
+	p.run(chromedp.KeyEvent("a"))
+	require.Eventually(t, func() bool { return len(s.Commands()) == 1 }, 5*time.Second, 20*time.Millisecond)
+	require.Equal(t, rules.AcknowledgeAlarm{Alarm: "air", Screen: "the lab computer"}, s.Commands()[0].Act)
+	p.blameless()
 }

@@ -60,7 +60,7 @@ func loadAssets(embedded fs.FS) (assets, error) {
 		hashes = append(hashes, "'sha256-"+base64.StdEncoding.EncodeToString(digest[:])+"'")
 	}
 	a.policy = "default-src 'none'; script-src 'self'; style-src 'self' " + strings.Join(hashes, " ") +
-		"; img-src 'self'; font-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+		"; img-src 'self'; font-src 'self'; manifest-src 'self'; connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 	return a, nil
 }
 
@@ -71,7 +71,7 @@ func (s *Kit) asset(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	types := map[string]string{".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml",
-		".woff2": "font/woff2", ".txt": "text/plain; charset=utf-8"}
+		".woff2": "font/woff2", ".webmanifest": "application/manifest+json", ".txt": "text/plain; charset=utf-8"}
 	w.Header().Set("Content-Type", types[path.Ext(r.PathValue("name"))])
 	w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
 	_, _ = w.Write(data) // the reader went away: nobody to tell
