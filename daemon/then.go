@@ -136,7 +136,8 @@ func linesThen(room rules.Room, board rules.Board, now sensors.Instant) map[sens
 // said are the records around a moment of what the board told and what people told it.
 func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]class.Said, error) {
 	kinds := append(rules.TrayKinds(), rules.DevelopmentTime, rules.AirState, rules.AnnounceTime{}.Kind(), rules.ReportComplaint{}.Kind())
-	for _, act := range []ledger.Act{ledger.BathFound{}, ledger.BatchMixed{}, ledger.PortionPoured{}, ledger.Promoted{}, ledger.Returned{}, ledger.Discarded{}} {
+	for _, act := range []ledger.Act{ledger.BathFound{}, ledger.BatchMixed{}, ledger.PortionPoured{}, ledger.Promoted{},
+		ledger.Returned{}, ledger.Discarded{}} {
 		kinds = append(kinds, act.Kind())
 	}
 	records, err := p.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: kinds, From: at.Add(-around), To: at.Add(around)})

@@ -259,3 +259,20 @@ func TestAScriptIsAnsweredInPlainText(t *testing.T) {
 	typed.Set("who", "Ida")
 	require.Equal(t, "Recorded as number 1.", send().Body.String())
 }
+
+// "1,500" is one and a half thousand or one and a half, by where somebody learned to write.
+func TestANumberThatReadsTwoWaysIsAskedAboutOnTheFormsOfTheAir(t *testing.T) {
+	p := halted(t)
+	limit := url.Values{"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"1,500 ppb"},
+		"standing": {"verified"}, "whose": {"x"}, "edition": {"2026"}, "who": {"Ida"}, "token": {token(t, p.page("/rooms/north/air"), "begin")}}
+	out := p.post("/rooms/north/air", limit)
+	for form, page := range map[string]string{
+		"a limit":   p.page(out.Header().Get("Location")),
+		"a decay":   p.page("/rooms/north/air/test?method=decay&background=420&points=0%3D1,920+3%3D1330+6%3D1012&empty=yes&error=50"),
+		"a steady":  p.page("/rooms/north/air/test?method=steady+CO2&background=420&settled=1,500&people=3"),
+		"a section": p.page("/rooms/north/air/traverse?shape=round&diameter=1,500"),
+	} {
+		require.Regexp(t, `1,(500|920).*: (1500|1920).* or 1\.(5|92).*\? Write the one you mean without the comma`, page, form)
+	}
+	require.Empty(t, p.Commands())
+}

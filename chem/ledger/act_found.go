@@ -34,7 +34,8 @@ func (a BathFound) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a BathFound) Validate() error {
-	return first(needName(phrase.Say("tray"), a.Container), needName(phrase.Say("batch"), a.Batch), needName(phrase.Say("batch (in words)"), a.Name),
+	return first(needName(phrase.Say("tray"), a.Container), needName(phrase.Say("batch"), a.Batch),
+		needName(phrase.Say("batch (in words)"), a.Name),
 		needClass(a.Class), needVolume(phrase.Say("The volume"), a.Volume), a.Aim.validate())
 }
 
@@ -54,9 +55,11 @@ func (a BathFound) check(s *state, e Entry) error {
 	case err != nil:
 		return err
 	case !c.Vessel.working():
-		return Problem{ErrMismatch, phrase.Say("%s is a %s, not a tray", a.Container, c.Vessel), phrase.Say("Choose the tray or tank, or enter an unlabelled bottle")}
+		return Problem{ErrMismatch, phrase.Say("%s is a %s, not a tray", a.Container, c.Vessel),
+			phrase.Say("Choose the tray or tank, or enter an unlabelled bottle")}
 	case c.Liquid != nil:
-		return Problem{ErrTaken, phrase.Say("%s holds %s already", a.Container, ml(c.Liquid.volume)), phrase.Say("Enter first that the tray was emptied")}
+		return Problem{ErrTaken, phrase.Say("%s holds %s already", a.Container, ml(c.Liquid.volume)),
+			phrase.Say("Enter first that the tray was emptied")}
 	}
 	_, err = s.sessionOf(e)
 	return err

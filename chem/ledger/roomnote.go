@@ -31,7 +31,8 @@ type RoomNote struct {
 func NoteKinds() []record.Kind {
 	var kinds []record.Kind
 	for _, name := range []string{RoomFound, NoteLeft} {
-		kinds = append(kinds, record.Kind{Name: name, Decode: record.JSON[RoomNote], Recalled: record.Never, Least: access.Volunteer, Judges: record.Nothing})
+		kinds = append(kinds, record.Kind{Name: name, Decode: record.JSON[RoomNote],
+			Recalled: record.Never, Least: access.Volunteer, Judges: record.Nothing})
 	}
 	return kinds
 }

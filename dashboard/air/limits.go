@@ -1,6 +1,7 @@
 package air
 
 import (
+	"errors"
 	"slices"
 	"strconv"
 	"strings"
@@ -145,8 +146,11 @@ func readWindow(f *web.FormReader, text string) float64 {
 
 // readConcentration reads a limit in the unit in which it is published.
 func readConcentration(f *web.FormReader, text string) (value float64, unit string) {
+	var unread error
 	for _, d := range []quantity.Dimension{quantity.VolumeFraction, quantity.MassConcentration} {
-		if base, u, err := quantity.Parse(d, text); err == nil && base > 0 {
+		base, u, err := quantity.Parse(d, text)
+		unread = errors.Join(unread, err)
+		if err == nil && base > 0 {
 			const digits = 9 // as it was written, without what the change of units leaves behind
 			value, err = strconv.ParseFloat(strconv.FormatFloat(u.FromBase(base), 'g', digits, 64), 64)
 			if err == nil {
@@ -154,6 +158,6 @@ func readConcentration(f *web.FormReader, text string) (value float64, unit stri
 			}
 		}
 	}
-	f.Fail("figure", "form.limit", web.Clip(text))
+	f.Unread("figure", unread, "form.limit", web.Clip(text))
 	return 0, ""
 }

@@ -1,6 +1,7 @@
 package air
 
 import (
+	"errors"
 	"net/url"
 	"strconv"
 	"strings"
@@ -82,7 +83,7 @@ func readPPM(f *web.FormReader, field, text string) float64 {
 		v, err = quantity.Number(text)
 	}
 	if err != nil || !(v >= 0 && v <= 1e6) {
-		f.Fail(field, "tracer.ppm", f.Words.Say("field."+field), web.Clip(text))
+		f.Unread(field, err, "tracer.ppm", f.Words.Say("field."+field), web.Clip(text))
 		return 0
 	}
 	return v
@@ -96,7 +97,7 @@ func readTracerPoints(f *web.FormReader, text string) []rules.TracerPoint {
 		m, errM := quantity.Number(minutes)
 		c, errC := quantity.Number(ppm)
 		if !cut || errM != nil || errC != nil || m < 0 || m > 24*60 {
-			f.Fail("points", "tracer.point", web.Clip(word))
+			f.Unread("points", errors.Join(errM, errC), "tracer.point", web.Clip(word))
 			return nil
 		}
 		points = append(points, rules.TracerPoint{Minutes: m, PPM: c})

@@ -254,12 +254,12 @@ func readSection(f *web.FormReader, v url.Values) rules.Section {
 // readInside reads a size of a duct; a bare number is in centimetres.
 func readInside(f *web.FormReader, field, text string) quantity.Metre {
 	const longest = 5 // m
-	if _, err := quantity.Number(text); err == nil {
+	if quantity.Bare(text) {
 		text += " cm"
 	}
 	v, _, err := quantity.Parse(quantity.Length, text)
 	if err != nil || !(v > 0 && v <= longest) {
-		f.Fail(field, "traverse.size", f.Words.Say("field."+field), web.Clip(text))
+		f.Unread(field, err, "traverse.size", f.Words.Say("field."+field), web.Clip(text))
 	}
 	return quantity.Metre(v)
 }
@@ -284,21 +284,21 @@ func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot, v ur
 	act.CertificateEnds, act.Next = readDate(f, "certified-until", v.Get("certified-until")), readDate(f, "due", v.Get("due"))
 	percent, err := quantity.Number(strings.TrimSuffix(strings.TrimSpace(v.Get("certainty")), "%"))
 	if err != nil {
-		f.Fail("certainty", "traverse.accuracy", web.Clip(v.Get("certainty")))
+		f.Unread("certainty", err, "traverse.accuracy", web.Clip(v.Get("certainty")))
 	}
 	act.InstrumentPercent = quantity.Percent(percent)
 	act.ZerosConfirmed, act.DropReason = v.Get("zeros") == "measured-twice", f.Text("drop", v.Get("drop"), web.LongestText, false)
 	if text := strings.TrimSpace(v.Get("design")); text != "" {
 		design, _, err := quantity.Parse(cards.FlowDimension, withUnitOf(text, figures.Unit(cards.FlowDimension)))
 		if err != nil {
-			f.Fail("design", "traverse.design", web.Clip(text))
+			f.Unread("design", err, "traverse.design", web.Clip(text))
 		}
 		act.Design = quantity.CubicMetrePerHour(design)
 	}
 	if text := strings.TrimSpace(v.Get("pressure")); text != "" {
 		p, _, err := quantity.Parse(quantity.Pressure, withUnitOf(text, figures.Unit(quantity.Pressure)))
 		if err != nil {
-			f.Fail("pressure", "traverse.pressure", web.Clip(text))
+			f.Unread("pressure", err, "traverse.pressure", web.Clip(text))
 		}
 		act.Pressure = (*quantity.Pascal)(&p)
 	}
@@ -323,7 +323,8 @@ type velocityField struct {
 // readVelocity reads a velocity, or a velocity pressure as a pitot tube gives it.
 func readVelocity(f *web.FormReader, figures figures, v url.Values, of velocityField) quantity.MetrePerSecond {
 	text := withUnitOf(strings.TrimSpace(v.Get(of.name)), figures.Unit(quantity.Velocity))
-	if u, _, err := quantity.Parse(quantity.Velocity, text); err == nil && u >= 0 {
+	u, _, unread := quantity.Parse(quantity.Velocity, text)
+	if unread == nil && u >= 0 {
 		return quantity.MetrePerSecond(u)
 	}
 	if p, _, err := quantity.Parse(quantity.Pressure, text); err == nil {
@@ -331,13 +332,13 @@ func readVelocity(f *web.FormReader, figures figures, v url.Values, of velocityF
 			return u
 		}
 	}
-	f.Fail(of.name, "traverse.velocity", of.label, web.Clip(v.Get(of.name)))
+	f.Unread(of.name, unread, "traverse.velocity", of.label, web.Clip(v.Get(of.name)))
 	return 0
 }
 
 // withUnitOf gives a bare number the unit in which people here read.
 func withUnitOf(text string, u quantity.Unit) string {
-	if _, err := quantity.Number(text); err == nil {
+	if quantity.Bare(text) {
 		return text + " " + u.Symbol()
 	}
 	return text

@@ -21,7 +21,7 @@ func (r *entryReader) measure(f field, label, raw string) any {
 	}
 	n, err := quantity.Number(strings.TrimSpace(strings.TrimSuffix(raw, "%")))
 	if err != nil {
-		r.fail(f.name, "form.number", label, web.Clip(raw))
+		r.unread(f.name, err, "form.number", label, web.Clip(raw))
 	}
 	if f.kind == percentField {
 		return n / 100
@@ -39,7 +39,7 @@ func (r *entryReader) amount(name, label, raw string) ledger.Amount {
 	value, err := quantity.Number(raw[:digits])
 	unit := unitOf(name, strings.ToLower(strings.Join(strings.Fields(raw[digits:]), " ")))
 	if err != nil || unit == "" {
-		r.fail(name, "form.amount", label, web.Clip(raw))
+		r.unread(name, err, "form.amount", label, web.Clip(raw))
 	}
 	return ledger.Amount{Value: value, Unit: unit}
 }

@@ -25,7 +25,7 @@ type takeDownBody struct {
 	Balances         []balanceLine
 	Figures          *takeDownFigures
 	Waste            []wasteLine
-	Quick            []string // trays filled by a quick entry, which the shelf does not know
+	Quick            []string // trays with an entry of an older book, which the shelf does not know
 	Note             *closing
 	Left             *noteBody
 	Token, Wrong     string
