@@ -62,7 +62,7 @@ func (s *Pages) alarmFigures(w http.ResponseWriter, r *http.Request, in web.Visi
 		From: from.AddDate(0, 0, -figureSpans()[2])})
 	if err != nil {
 		s.Log.Error("the alarms of the book can't be read", zap.Error(err))
-		s.Fail(w, r, web.Failure{http.StatusServiceUnavailable, s.figures(in.Site).ErrorText(err)})
+		s.Fail(w, r, web.Failure{Status: http.StatusServiceUnavailable, Sentence: s.figures(in.Site).ErrorText(err)})
 		return
 	}
 	body := f.alarmFigures(records, alarm.Span{From: from, To: f.Now.Wall})

@@ -50,8 +50,8 @@ func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 		body.Alarms[i].Forms = f.alarmForms(l, body.Alarms[i].AlarmView, a)
 	}
 	for i := range body.Aside {
-		body.Aside[i].Forms = []web.AskForm{f.Asking(l, web.About{actRestore, body.Aside[i].AlarmView.ID,
-			f.Words.Say("alarms.restore"), f.Words.Say("button.restore")}, a,
+		body.Aside[i].Forms = []web.AskForm{f.Asking(l, web.About{Act: actRestore, Alarm: body.Aside[i].AlarmView.ID,
+			Summary: f.Words.Say("alarms.restore"), Button: f.Words.Say("button.restore")}, a,
 			web.Ask{Name: "why", Label: f.Words.Say("field.why"), Hint: f.Words.Say("hint.may-be-empty")})}
 	}
 	body.Complain = f.complainForm(l, a)
@@ -121,10 +121,10 @@ func (f figures) alarmForms(l web.Look, view rules.AlarmView, a web.Attempt) []w
 	var forms []web.AskForm
 	switch {
 	case !view.Acknowledged:
-		forms = append(forms, f.Asking(l, web.About{cards.ActAcknowledge, view.ID,
-			f.Words.Say("baths.acknowledge"), f.Words.Say("button.acknowledge")}, a, done))
+		forms = append(forms, f.Asking(l, web.About{Act: cards.ActAcknowledge, Alarm: view.ID,
+			Summary: f.Words.Say("baths.acknowledge"), Button: f.Words.Say("button.acknowledge")}, a, done))
 	case view.State == string(alarm.LatchedAcknowledged):
-		forms = append(forms, f.Asking(l, web.About{actReset, view.ID, f.Words.Say("alarms.reset"), f.Words.Say("button.reset")}, a, done))
+		forms = append(forms, f.Asking(l, web.About{Act: actReset, Alarm: view.ID, Summary: f.Words.Say("alarms.reset"), Button: f.Words.Say("button.reset")}, a, done))
 	}
 	if view.ID == "history" {
 		return forms
@@ -135,8 +135,8 @@ func (f figures) alarmForms(l web.Look, view rules.AlarmView, a web.Attempt) []w
 		minutes.Choices = append(minutes.Choices, web.Choice{Value: m, Text: f.length(time.Duration(n) * time.Minute)})
 	}
 	return append(forms,
-		f.Asking(l, web.About{actShelve, view.ID, f.Words.Say("alarms.shelve"), f.Words.Say("button.shelve")}, a, minutes, why),
-		f.Asking(l, web.About{actDisable, view.ID, f.Words.Say("alarms.disable"), f.Words.Say("button.disable")}, a, why))
+		f.Asking(l, web.About{Act: actShelve, Alarm: view.ID, Summary: f.Words.Say("alarms.shelve"), Button: f.Words.Say("button.shelve")}, a, minutes, why),
+		f.Asking(l, web.About{Act: actDisable, Alarm: view.ID, Summary: f.Words.Say("alarms.disable"), Button: f.Words.Say("button.disable")}, a, why))
 }
 
 // length is a whole length of time in words.

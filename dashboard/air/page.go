@@ -181,7 +181,7 @@ func (s *Pages) drawFlow(ctx context.Context, body *airBody, f figures, snap *ru
 	ctx, cancel := context.WithTimeout(ctx, cards.SeriesWithin)
 	defer cancel()
 	to := f.Now.Wall
-	sp := cards.Span{to.Add(-cards.Evening), to}
+	sp := cards.Span{From: to.Add(-cards.Evening), To: to}
 	series, err := s.Flows.Flow(ctx, snap.Room, web.SeriesQuery{From: sp.From.UTC(), To: sp.To.UTC(), Points: cards.ChartPoints})
 	if err != nil {
 		return err

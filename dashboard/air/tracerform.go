@@ -119,7 +119,7 @@ func readTracerSpan(f *web.FormReader, v url.Values) cards.Span {
 		}
 		return t
 	}
-	sp := cards.Span{moment("began"), moment("ended")}
+	sp := cards.Span{From: moment("began"), To: moment("ended")}
 	if sp.To.Before(sp.From) && f.Problem == nil {
 		sp.To = sp.To.AddDate(0, 0, 1)
 	}

@@ -49,7 +49,7 @@ func (s *Pages) tracer(ctx context.Context, in web.Visit, v url.Values) (rules.T
 	}
 	worked, err := act.Work(in.Snap.Air.Volume)
 	if err != nil {
-		return act, &web.Problem{"act", s.figures(in.Site).ErrorText(err)}
+		return act, &web.Problem{Field: "act", Sentence: s.figures(in.Site).ErrorText(err)}
 	}
 	return worked, nil
 }
@@ -62,15 +62,15 @@ func (s *Pages) readDecay(ctx context.Context, act *rules.TestAirChanges, in web
 	gas, known := tracerGas(in.Snap)
 	switch {
 	case !known:
-		return &web.Problem{"points", s.Words.Say("tracer.no-probe")}
+		return &web.Problem{Field: "points", Sentence: s.Words.Say("tracer.no-probe")}
 	case !sp.From.Before(sp.To):
-		return &web.Problem{"began", s.Words.Say("tracer.no-span")}
+		return &web.Problem{Field: "began", Sentence: s.Words.Say("tracer.no-span")}
 	}
 	ctx, cancel := context.WithTimeout(ctx, cards.SeriesWithin)
 	defer cancel()
 	got, err := s.Readings.Series(ctx, web.SeriesQuery{Channel: gas.ID, From: sp.From.UTC(), To: sp.To.UTC(), Points: decayPoints})
 	if err != nil {
-		return &web.Problem{"began", s.figures(in.Site).ErrorText(err)}
+		return &web.Problem{Field: "began", Sentence: s.figures(in.Site).ErrorText(err)}
 	}
 	for _, p := range got.Points {
 		if !p.Suspect {
@@ -78,7 +78,7 @@ func (s *Pages) readDecay(ctx context.Context, act *rules.TestAirChanges, in web
 		}
 	}
 	if len(act.Points) == 0 {
-		return &web.Problem{"began", s.Words.Say("tracer.no-readings")}
+		return &web.Problem{Field: "began", Sentence: s.Words.Say("tracer.no-readings")}
 	}
 	act.ByFlow = s.changesOver(ctx, in.Snap, sp)
 	return nil

@@ -95,7 +95,7 @@ func (f figures) section(body *traverseBody, snap *rules.Snapshot, v url.Values)
 	duct := readSection(fr, v)
 	points, err := duct.Points()
 	if fr.Problem == nil && err != nil {
-		fr.Problem = &web.Problem{"diameter", f.ErrorText(err)}
+		fr.Problem = &web.Problem{Field: "diameter", Sentence: f.ErrorText(err)}
 	}
 	if fr.Problem != nil {
 		body.Problem, body.Wrong = fr.Problem.Sentence, fr.Problem.Field
@@ -236,7 +236,7 @@ func (s *Pages) enterTraverse(ctx context.Context, in web.Visit, t web.Typed) (s
 	}
 	act, err := act.Work(person, figures.Now.Wall)
 	if err != nil {
-		return "", &web.Problem{"act", figures.ErrorText(err)}
+		return "", &web.Problem{Field: "act", Sentence: figures.ErrorText(err)}
 	}
 	return s.HandOver(ctx, rules.Command{Room: in.Snap.Room, Person: person, Act: act})
 }

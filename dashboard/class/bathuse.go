@@ -106,7 +106,7 @@ func (s *Pages) announcePost(w http.ResponseWriter, r *http.Request, in web.Visi
 		Do: func(ctx context.Context) (string, *web.Problem) {
 			receipt, err := s.announce(ctx, in, r.PostForm)
 			if err != nil {
-				return "", &web.Problem{"act", s.ErrorText(err)}
+				return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 			}
 			return receipt, nil
 		},

@@ -13,7 +13,7 @@ import (
 func (s *Pages) start(w http.ResponseWriter, r *http.Request) {
 	site := s.View.Now()
 	if len(site.Rooms) == 1 {
-		s.boardPage(w, r, web.Visit{site, site.Rooms[0]})
+		s.boardPage(w, r, web.Visit{Site: site, Snap: site.Rooms[0]})
 		return
 	}
 	p := s.PageFor("index", web.Red, web.Visit{Site: site})

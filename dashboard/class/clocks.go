@@ -186,12 +186,12 @@ func (s *Pages) clockParts(in web.Visit, _ web.Look) ([]web.Part, error) {
 // stays where it is; any other goes back to the clocks.
 func (s *Pages) clockPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	if s.Clocks == nil {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.not-found")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.not-found")})
 		return
 	}
 	press, err := readPress(r)
 	if err != nil {
-		s.Fail(w, r, web.Failure{http.StatusBadRequest, s.Words.Say("form.incomplete")})
+		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: s.Words.Say("form.incomplete")})
 		return
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), web.ActWithin)

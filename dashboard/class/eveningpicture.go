@@ -145,7 +145,8 @@ func (c canvas) runs(track web.Series) []string {
 // its trend for as long as the trend itself was measured. Without a forecast there is none.
 func (c canvas) ahead(b rules.BathView, at float64) string {
 	const trendHolds = 20 * time.Minute
-	end, value := c.now, at
+	var end time.Time
+	var value float64
 	switch stay := b.Forecast.Stay; {
 	case stay.Verdict == chem.WillLeave && stay.In > 0:
 		end, value = c.now.Add(stay.In), float64(stay.Edge)

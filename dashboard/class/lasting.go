@@ -125,7 +125,7 @@ func (c shelfContext) askedWork(l lasting) (ledger.WorkBooked, *web.Problem) {
 	count := func(field, text string) int {
 		n, err := strconv.Atoi(strings.TrimSpace(text))
 		if wrong == nil && (err != nil || n < 1 || n > web.MostPeople) {
-			wrong = &web.Problem{field, c.Words.Say("tonight.count", c.Words.Say("tonight."+field), web.Clip(text), web.MostPeople)}
+			wrong = &web.Problem{Field: field, Sentence: c.Words.Say("tonight.count", c.Words.Say("tonight."+field), web.Clip(text), web.MostPeople)}
 		}
 		return n
 	}
@@ -136,7 +136,7 @@ func (c shelfContext) askedWork(l lasting) (ledger.WorkBooked, *web.Problem) {
 		sheet, err = chem.FilmRoll(), nil
 	}
 	if wrong == nil && err != nil {
-		wrong = &web.Problem{"size", c.ErrorText(err)}
+		wrong = &web.Problem{Field: "size", Sentence: c.ErrorText(err)}
 	}
 	work.SheetArea = sheet.Area
 	return work, wrong

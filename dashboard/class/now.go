@@ -74,7 +74,7 @@ func (s *Pages) apiNow(w http.ResponseWriter, r *http.Request) {
 	}
 	body, err := json.MarshalIndent(out, "", "  ")
 	if err != nil {
-		s.Fail(w, r, web.Failure{http.StatusInternalServerError, s.Words.Say("error.page")})
+		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: s.Words.Say("error.page")})
 		return
 	}
 	w.Header().Set("Content-Type", "application/json")

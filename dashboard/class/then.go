@@ -88,7 +88,7 @@ const lookStep = 10 * time.Minute
 
 func (s *Pages) thenPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	if s.Then == nil {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.not-found")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.not-found")})
 		return
 	}
 	f, l := s.figures(in.Site), web.LookOf(r)

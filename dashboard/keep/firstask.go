@@ -33,7 +33,7 @@ func (s *Pages) firstQuestion(a web.Attempt) web.AskForm {
 			q.Value, q.Wrong = a.Typed.More.Get(name), a.Problem.Field == name
 		}
 		for i, text := range choices[name] {
-			q.Choices = append(q.Choices, web.Choice{text, text, text == q.Value || q.Value == "" && i == 0})
+			q.Choices = append(q.Choices, web.Choice{Value: text, Text: text, Checked: text == q.Value || q.Value == "" && i == 0})
 		}
 		out.Asks = append(out.Asks, q)
 	}
@@ -58,7 +58,7 @@ func (s *Pages) askFirst(ctx context.Context, t web.Typed) (string, *web.Problem
 	}
 	heard, err := s.FirstRun.Ask(ctx, q)
 	if err != nil {
-		return "", &web.Problem{"act", s.ErrorText(err)}
+		return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 	}
 	return s.Words.Say("first.answered", heard.Channels[0].Address, heard.Channels[0].value()), nil
 }

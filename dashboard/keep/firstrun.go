@@ -155,7 +155,7 @@ func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 	}
 	for i, reading := range Readings() {
 		chosen := a.Problem == nil && i == 0 || a.Problem != nil && a.Typed.More.Get("reading") == reading
-		body.Readings = append(body.Readings, web.Choice{reading, s.Words.Say("first.reading." + reading), chosen})
+		body.Readings = append(body.Readings, web.Choice{Value: reading, Text: s.Words.Say("first.reading." + reading), Checked: chosen})
 	}
 	p := s.PlacePage(r, "first-run", "office.css")
 	if s.FirstRun.Written() {
@@ -171,14 +171,14 @@ func (s *Pages) firstChannel(n string, c HeardChannel, a web.Attempt) firstChann
 	if a.Problem != nil && a.Typed.Act == actWrite {
 		row.Name, kind, role = a.Typed.More.Get("name-"+n), a.Typed.More.Get("kind-"+n), a.Typed.More.Get("role-"+n)
 	}
-	row.Kinds = append(row.Kinds, web.Choice{"", s.Words.Say("first.leave-out"), kind == ""})
+	row.Kinds = append(row.Kinds, web.Choice{Value: "", Text: s.Words.Say("first.leave-out"), Checked: kind == ""})
 	for i, k := range c.Kinds {
-		row.Kinds = append(row.Kinds, web.Choice{string(k), s.Words.Say("kind." + string(k)),
-			string(k) == kind || !(a.Problem != nil && a.Typed.Act == actWrite) && i == 0})
+		row.Kinds = append(row.Kinds, web.Choice{Value: string(k), Text: s.Words.Say("kind." + string(k)),
+			Checked: string(k) == kind || !(a.Problem != nil && a.Typed.Act == actWrite) && i == 0})
 	}
-	row.Roles = append(row.Roles, web.Choice{"", s.Words.Say("first.no-bath"), role == ""})
+	row.Roles = append(row.Roles, web.Choice{Value: "", Text: s.Words.Say("first.no-bath"), Checked: role == ""})
 	for _, known := range rules.Roles() {
-		row.Roles = append(row.Roles, web.Choice{string(known), s.figures(s.View.Now()).Word(known), string(known) == role})
+		row.Roles = append(row.Roles, web.Choice{Value: string(known), Text: s.figures(s.View.Now()).Word(known), Checked: string(known) == role})
 	}
 	return row
 }
@@ -189,7 +189,7 @@ func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 		case actListen:
 			heard, err := s.FirstRun.Listen(ctx, t.More.Get("port"))
 			if err != nil {
-				return "", &web.Problem{"act", s.ErrorText(err)}
+				return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 			}
 			return s.Words.Say("first.heard", heard.Dialect, heard.Baud, len(heard.Channels)), nil
 		case actAsk:
@@ -197,7 +197,7 @@ func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 		case actWrite:
 			return s.writeFirst(ctx, t)
 		}
-		return "", &web.Problem{"act", s.Words.Say("form.unknown-act")}
+		return "", &web.Problem{Field: "act", Sentence: s.Words.Say("form.unknown-act")}
 	})
 }
 
@@ -220,7 +220,7 @@ func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Probl
 				continue
 			}
 			if _, err := sensors.ParseKind(string(kind)); err != nil {
-				return "", &web.Problem{"kind-" + of, s.ErrorText(err)}
+				return "", &web.Problem{Field: "kind-" + of, Sentence: s.ErrorText(err)}
 			}
 			ch := FirstChannel{Address: heard.Address, Unit: heard.Unit, Kind: kind,
 				Name: f.Text("name", t.More.Get("name-"+of), web.LongestName, true)}
@@ -237,10 +237,10 @@ func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Probl
 	case f.Problem != nil:
 		return "", f.Problem
 	case len(c.Lines) == 0:
-		return "", &web.Problem{"act", s.Words.Say("first.nothing")}
+		return "", &web.Problem{Field: "act", Sentence: s.Words.Say("first.nothing")}
 	}
 	if err := s.FirstRun.Write(ctx, c); err != nil {
-		return "", &web.Problem{"act", s.ErrorText(err)}
+		return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 	}
 	return s.Words.Say("first.written", s.FirstRun.File()), nil
 }

@@ -113,9 +113,9 @@ func (s *Pages) times(n int) string {
 }
 
 func (f figures) systemFacts(h System) []cards.Fact {
-	return []cards.Fact{{f.Words.Say("keeper.version"), h.Version}, {f.Words.Say("keeper.built"), h.Go + ", " + h.System},
-		{f.Words.Say("keeper.since"), f.Moment(h.Started)}, {f.Words.Say("keeper.clock"),
-			f.WhenExactly(f.Now.Wall) + ", " + f.Zone.String()}, {f.Words.Say("keeper.folder"), h.Folder}}
+	return []cards.Fact{{Name: f.Words.Say("keeper.version"), Text: h.Version}, {Name: f.Words.Say("keeper.built"), Text: h.Go + ", " + h.System},
+		{Name: f.Words.Say("keeper.since"), Text: f.Moment(h.Started)}, {Name: f.Words.Say("keeper.clock"),
+			Text: f.WhenExactly(f.Now.Wall) + ", " + f.Zone.String()}, {Name: f.Words.Say("keeper.folder"), Text: h.Folder}}
 }
 
 // linesCheck counts the lines of a room that give good frames.
@@ -194,7 +194,7 @@ func (s *Pages) keeperPost(w http.ResponseWriter, r *http.Request) {
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
 		defer cancel()
 		if err := s.Maintenance.BackUp(ctx, person); err != nil {
-			return "", &web.Problem{"act", s.ErrorText(err)}
+			return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 		}
 		made := s.Maintenance.System().Backup
 		return s.Words.Say("keeper.made", made.Record, made.File), nil

@@ -145,7 +145,7 @@ func (d probeDrawing) checkHref(room string, m truth.Method, step int) string {
 func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
 	if !known {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("history.no-channel")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("history.no-channel")})
 		return
 	}
 	life, _ := in.Snap.Probes.Life(c.Channel.ID)

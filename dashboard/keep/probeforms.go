@@ -148,7 +148,7 @@ func (f probeReader) endOf(field string) time.Time {
 func (s *Pages) probePost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
 	if !known {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("history.no-channel")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("history.no-channel")})
 		return
 	}
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {

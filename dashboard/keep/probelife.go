@@ -50,7 +50,7 @@ type probeForms struct{ Fit, TakeOut, Hand, Correct web.AskForm }
 func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
 	if !known {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("history.no-channel")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("history.no-channel")})
 		return
 	}
 	f, l := s.figures(in.Site), web.LookOf(r)

@@ -107,7 +107,7 @@ func (s *Pages) changePeople(ctx context.Context, t web.Typed) (receipt string, 
 	defer cancel()
 	receipt, err := s.changeOne(ctx, t.Act, target)
 	if err != nil {
-		return "", &web.Problem{"act", s.ErrorText(err)}
+		return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 	}
 	return receipt, nil
 }

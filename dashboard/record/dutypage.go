@@ -43,7 +43,7 @@ func (s *Pages) dutiesPage(w http.ResponseWriter, r *http.Request) {
 	standing, err := s.Reports.Duties(r.Context())
 	if err != nil {
 		s.Log.Error("the duties can't be read", zap.Error(err))
-		s.Fail(w, r, web.Failure{http.StatusServiceUnavailable, s.ErrorText(err)})
+		s.Fail(w, r, web.Failure{Status: http.StatusServiceUnavailable, Sentence: s.ErrorText(err)})
 		return
 	}
 	f, a := s.figures(s.View.Now()), s.Attempt(r)

@@ -70,10 +70,10 @@ func (s *Pages) historyPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	sp, wrong := s.spanOf(r.URL.Query(), f.Zone)
 	switch {
 	case !known:
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("history.no-channel")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("history.no-channel")})
 		return
 	case wrong != "":
-		s.Fail(w, r, web.Failure{http.StatusBadRequest, wrong})
+		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: wrong})
 		return
 	}
 	d := drawHistory{figures: f, snap: in.Snap, span: sp}
@@ -135,7 +135,7 @@ func namesOf(channels []sensors.Channel) string {
 // the evening until now.
 func (s *Pages) spanOf(q url.Values, zone *time.Location) (sp cards.Span, wrong string) {
 	now := s.Clock.Now().Wall
-	sp = cards.Span{now.Add(-cards.Evening), now}
+	sp = cards.Span{From: now.Add(-cards.Evening), To: now}
 	for _, end := range []struct {
 		name string
 		at   *time.Time

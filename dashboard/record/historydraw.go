@@ -30,7 +30,7 @@ type pastLine struct {
 
 // series draws a channel over the time of the page.
 func (d drawHistory) series() cards.ChannelChart {
-	return cards.ChannelChart{d.Figures, d.span, d.sessions}
+	return cards.ChannelChart{Figures: d.Figures, Span: d.span, Sessions: d.sessions}
 }
 
 // drawings draws the lines: those of one unit share an axis.

@@ -11,7 +11,7 @@ import (
 func (d drawHistory) sessionSpans(sessions []report.Session) []cards.Span {
 	spans := []cards.Span{}
 	for _, s := range sessions {
-		sp := cards.Span{s.Begun, s.Ended}
+		sp := cards.Span{From: s.Begun, To: s.Ended}
 		if s.Running {
 			sp.To = d.span.To
 		}

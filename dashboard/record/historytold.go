@@ -63,7 +63,7 @@ const aroundSession = 30 * time.Minute
 
 // eveningOf is the span in which a session is looked at.
 func eveningOf(s report.Session) cards.Span {
-	return cards.Span{s.Begun.Add(-aroundSession).Truncate(time.Minute), s.Ended.Add(aroundSession + time.Minute).Truncate(time.Minute)}
+	return cards.Span{From: s.Begun.Add(-aroundSession).Truncate(time.Minute), To: s.Ended.Add(aroundSession + time.Minute).Truncate(time.Minute)}
 }
 
 // reportHref leads to the report on the day of a session.

@@ -78,7 +78,7 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 		var err error
 		if body.Document, err = report.Fragment(report.Compose(d)); err != nil {
 			s.Log.Error("a report failed", zap.Error(err))
-			s.Fail(w, r, web.Failure{http.StatusInternalServerError, s.Words.Say("error.page")})
+			s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: s.Words.Say("error.page")})
 			return
 		}
 		query := url.Values{"from": {body.From}, "to": {body.To}}.Encode()
@@ -144,13 +144,13 @@ type reportFile struct {
 func (s *Pages) sendReport(w http.ResponseWriter, r *http.Request, file reportFile) {
 	d, wrong := s.reportOf(r)
 	if wrong != "" {
-		s.Fail(w, r, web.Failure{http.StatusUnprocessableEntity, wrong})
+		s.Fail(w, r, web.Failure{Status: http.StatusUnprocessableEntity, Sentence: wrong})
 		return
 	}
 	var out bytes.Buffer
 	if err := file.write(r.Context(), d, &out); err != nil {
 		s.Log.Error("a report failed", zap.Error(err))
-		s.Fail(w, r, web.Failure{http.StatusInternalServerError, s.Words.Say("error.page")})
+		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: s.Words.Say("error.page")})
 		return
 	}
 	name := "wetside-" + r.URL.Query().Get("from") + "-" + r.URL.Query().Get("to") + "." + file.end

@@ -43,29 +43,29 @@ func (s *Pages) historyLinks(body *historyBody, snap *rules.Snapshot, at history
 	body.Several = severalForm{From: from.Format(time.RFC3339), To: to.Format(time.RFC3339), Look: at.look}
 	for _, c := range s.offered(at.figures, snap) {
 		chosen := at.draws(c.ID)
-		body.Channels = append(body.Channels, web.Link{at.href([]sensors.Channel{c}, at.span), c.Name, chosen && len(at.channels) == 1})
+		body.Channels = append(body.Channels, web.Link{Href: at.href([]sensors.Channel{c}, at.span), Text: c.Name, Current: chosen && len(at.channels) == 1})
 		body.Several.Choices = append(body.Several.Choices, web.Choice{Value: string(c.ID), Text: c.Name, Checked: chosen})
 	}
 	for _, o := range offeredSpans() {
-		body.Spans = append(body.Spans, web.Link{at.toTime(cards.Span{o.before(to), to}), s.Words.Say(o.word), o.before(to).Equal(from)})
+		body.Spans = append(body.Spans, web.Link{Href: at.toTime(cards.Span{From: o.before(to), To: to}), Text: s.Words.Say(o.word), Current: o.before(to).Equal(from)})
 	}
 	body.Earlier, body.Later = at.neighbours()
 	if body.Later != "" {
-		body.Now = at.toTime(cards.Span{at.Now.Wall.Add(-at.span.Length()), at.Now.Wall})
+		body.Now = at.toTime(cards.Span{From: at.Now.Wall.Add(-at.span.Length()), To: at.Now.Wall})
 	}
 	quarter := at.span.Length() / 4
 	if quarter >= time.Minute {
-		body.Closer = at.toTime(cards.Span{from.Add(quarter), to.Add(-quarter)})
+		body.Closer = at.toTime(cards.Span{From: from.Add(quarter), To: to.Add(-quarter)})
 	}
 	if at.span.Length() <= longestSpan/2 {
-		body.Wider = at.toTime(cards.Span{from.Add(-2 * quarter), to.Add(2 * quarter)})
+		body.Wider = at.toTime(cards.Span{From: from.Add(-2 * quarter), To: to.Add(2 * quarter)})
 	}
 }
 
 // neighbours lead to the spans before and after; the later one is empty at the present.
 func (at historyAt) neighbours() (earlier, later string) {
 	from, to := at.span.From.In(at.Zone), at.span.To.In(at.Zone)
-	before, after := cards.Span{from.Add(-at.span.Length()), from}, cards.Span{to, to.Add(at.span.Length())}
+	before, after := cards.Span{From: from.Add(-at.span.Length()), To: from}, cards.Span{From: to, To: to.Add(at.span.Length())}
 	for _, o := range offeredSpans() {
 		if o.before(to).Equal(from) {
 			before.From, after.To = o.before(from), to.AddDate(0, 0, o.days).Add(o.hours)

@@ -62,7 +62,7 @@ type eveningCell struct {
 
 func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 	if s.Past == nil {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.not-found")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.not-found")})
 		return
 	}
 	f, l := s.figures(s.View.Now()), web.LookOf(r)
@@ -70,7 +70,7 @@ func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 	if text := strings.TrimSpace(r.URL.Query().Get("to")); text != "" {
 		day, err := time.ParseInLocation(time.DateOnly, text, f.Zone)
 		if err != nil {
-			s.Fail(w, r, web.Failure{http.StatusBadRequest, s.Words.Say("report.bad-day", web.Clip(text))})
+			s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: s.Words.Say("report.bad-day", web.Clip(text))})
 			return
 		}
 		last = day
@@ -126,8 +126,8 @@ func (s *Pages) beside(r *http.Request, f figures, body *weeksBody) {
 	body.DutiesHref = "/duties" + query
 	for _, room := range s.View.Now().Rooms {
 		for _, a := range room.Alarms {
-			body.Alarms = append(body.Alarms, web.Link{"/rooms/" + room.Room + "/alarms" + query,
-				f.Words.Say("weeks.alarm", room.Name, f.Text(a.Text), f.When(a.Since)), a.Urgent})
+			body.Alarms = append(body.Alarms, web.Link{Href: "/rooms/" + room.Room + "/alarms" + query,
+				Text: f.Words.Say("weeks.alarm", room.Name, f.Text(a.Text), f.When(a.Since)), Current: a.Urgent})
 		}
 	}
 	standing, err := s.Reports.Duties(r.Context())

@@ -89,7 +89,7 @@ func (c shelfContext) sessionChoices(v url.Values) (choices []cards.Option) {
 	if onPrint(ledger.TestKind(v.Get("test"))) {
 		for _, session := range newest(c.cards().Sessions(""), mostSessions) {
 			text := c.Words.Say("shelf.session-on", session.Title, c.Brief(session.Opened))
-			choices = append(choices, cards.Option{session.ID, text, session.ID == chosen || chosen == "" && len(open) == 1 &&
+			choices = append(choices, cards.Option{Value: session.ID, Text: text, Chosen: session.ID == chosen || chosen == "" && len(open) == 1 &&
 				open[0].ID == session.ID})
 		}
 		return choices
@@ -98,7 +98,7 @@ func (c shelfContext) sessionChoices(v url.Values) (choices []cards.Option) {
 		return nil
 	}
 	for _, session := range open {
-		choices = append(choices, cards.Option{session.ID, session.Title, session.ID == chosen})
+		choices = append(choices, cards.Option{Value: session.ID, Text: session.Title, Chosen: session.ID == chosen})
 	}
 	return choices
 }

@@ -40,16 +40,16 @@ func (s *Pages) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContex
 			continue // nobody knows what a label would have to say
 		}
 		name := labelOfBatch + id
-		body.Batches = append(body.Batches, web.Choice{name, s.Words.Say("labels.batch", b.Name, id, c.day(b.Mixed)),
-			slices.Contains(wanted, name)})
+		body.Batches = append(body.Batches, web.Choice{Value: name, Text: s.Words.Say("labels.batch", b.Name, id, c.day(b.Mixed)),
+			Checked: slices.Contains(wanted, name)})
 	}
 	for _, id := range c.book.Containers() {
 		k, _ := c.book.Container(id)
 		name := labelOfVessel + id
-		body.Vessels = append(body.Vessels, web.Choice{name, s.vesselName(id, c.Word(k.Vessel)), slices.Contains(wanted, name)})
+		body.Vessels = append(body.Vessels, web.Choice{Value: name, Text: s.vesselName(id, c.Word(k.Vessel)), Checked: slices.Contains(wanted, name)})
 	}
 	for i, sheet := range labels.Sheets() {
-		body.Sheets = append(body.Sheets, web.Choice{sheet.ID, c.sheetWords(sheet), i == 1})
+		body.Sheets = append(body.Sheets, web.Choice{Value: sheet.ID, Text: c.sheetWords(sheet), Checked: i == 1})
 	}
 	p := s.shelfPage(r, "labels")
 	p.Title, p.Body = s.Words.Say("title.labels"), body
@@ -65,7 +65,7 @@ func (f figures) sheetWords(s labels.Sheet) string {
 // free again.
 func (s *Pages) labelsPDF(w http.ResponseWriter, r *http.Request) {
 	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
 		return
 	}
 	query, f := r.URL.Query(), s.figures(s.View.Now())
@@ -74,15 +74,15 @@ func (s *Pages) labelsPDF(w http.ResponseWriter, r *http.Request) {
 	wanted := query["label"]
 	switch {
 	case err != nil:
-		s.Fail(w, r, web.Failure{http.StatusBadRequest, f.ErrorText(err)})
+		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: f.ErrorText(err)})
 		return
 	case len(wanted) == 0 || copies < 1 || copies > mostCopies || len(wanted)*copies > mostLabels || from < 1 || from > sheet.Count():
-		s.Fail(w, r, web.Failure{http.StatusBadRequest, s.Words.Say("labels.ask", mostCopies, sheet.Count())})
+		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: s.Words.Say("labels.ask", mostCopies, sheet.Count())})
 		return
 	}
 	list, missing := s.labelsOf(f, wanted, copies)
 	if len(missing) > 0 {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("labels.missing", web.Clip(missing[0]))})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("labels.missing", web.Clip(missing[0]))})
 		return
 	}
 	p := labels.Print{Sheet: sheet, From: from, Made: f.Now.Wall, Title: s.Words.Say("title.labels")}
@@ -92,7 +92,7 @@ func (s *Pages) labelsPDF(w http.ResponseWriter, r *http.Request) {
 	var out bytes.Buffer
 	if err := labels.WritePDF(&out, p, list); err != nil {
 		s.Log.Error("labels can't be drawn", zap.Error(err))
-		s.Fail(w, r, web.Failure{http.StatusInternalServerError, s.Words.Say("error.page")})
+		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: s.Words.Say("error.page")})
 		return
 	}
 	w.Header().Set("Content-Type", "application/pdf")

@@ -123,7 +123,7 @@ func (m *mixReader) answer(each calculator, out *calc) {
 // refuse notes an error of the chemistry, which is a sentence already.
 func (m *mixReader) refuse(field string, err error) bool {
 	if err != nil && m.problem == nil {
-		m.problem = &web.Problem{field, m.ErrorText(err)}
+		m.problem = &web.Problem{Field: field, Sentence: m.ErrorText(err)}
 	}
 	return m.problem != nil
 }

@@ -54,7 +54,7 @@ func (s *Pages) passportPage(w http.ResponseWriter, r *http.Request, c shelfCont
 	case isContainer:
 		body.container(c, name)
 	default:
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-batch")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-batch")})
 		return
 	}
 	p := s.shelfPage(r, "passport")
@@ -75,9 +75,9 @@ func (c shelfContext) named(text string) string {
 
 func (b *passportBody) container(c shelfContext, id string) {
 	k, _ := c.book.Container(id)
-	b.Facts = []cards.Fact{{c.Words.Say("shelf.vessel"), c.Word(k.Vessel)}, {c.Words.Say("shelf.capacity"), c.Volume(k.Capacity)}}
+	b.Facts = []cards.Fact{{Name: c.Words.Say("shelf.vessel"), Text: c.Word(k.Vessel)}, {Name: c.Words.Say("shelf.capacity"), Text: c.Volume(k.Capacity)}}
 	if k.LastHeld != "" {
-		b.Facts = append(b.Facts, cards.Fact{c.Words.Say("passport.last-held"), c.Word(k.LastHeld)})
+		b.Facts = append(b.Facts, cards.Fact{Name: c.Words.Say("passport.last-held"), Text: c.Word(k.LastHeld)})
 	}
 	if held, ok := c.book.Contents(id, c.book.At); ok {
 		b.Places = []place{c.place(id)}
@@ -92,11 +92,11 @@ func (b *passportBody) container(c shelfContext, id string) {
 func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
 	b.Code, b.Label = ledger.ShortCode(batch.ID), "/shelf/label/"+url.PathEscape(batch.ID)
 	if label, err := c.book.Label(batch.ID, c.book.At); err == nil {
-		b.Facts = []cards.Fact{{c.Words.Say("passport.name"), c.Text(label.Name)}, {c.Words.Say("passport.parts"), c.Text(label.Parts)},
-			{c.Words.Say("passport.mixed"), c.Text(label.MixedBy)}, {c.Words.Say("passport.discard-by"), c.Text(label.DiscardBy)}}
+		b.Facts = []cards.Fact{{Name: c.Words.Say("passport.name"), Text: c.Text(label.Name)}, {Name: c.Words.Say("passport.parts"), Text: c.Text(label.Parts)},
+			{Name: c.Words.Say("passport.mixed"), Text: c.Text(label.MixedBy)}, {Name: c.Words.Say("passport.discard-by"), Text: c.Text(label.DiscardBy)}}
 	}
 	if off, ok := batch.StrengthError(); ok {
-		b.Facts = append(b.Facts, cards.Fact{c.Words.Say("passport.strength"), c.Words.Say("passport.strength-is", c.Number(100*(1+off), 1))})
+		b.Facts = append(b.Facts, cards.Fact{Name: c.Words.Say("passport.strength"), Text: c.Words.Say("passport.strength-is", c.Number(100*(1+off), 1))})
 	}
 	for _, parent := range batch.Parents {
 		b.Parents = append(b.Parents, web.Link{Href: shelfHref(parent), Text: parent})
@@ -110,11 +110,11 @@ func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
 }
 
 func (b *passportBody) lot(c shelfContext, lot ledger.Lot) {
-	b.Facts = []cards.Fact{{c.Words.Say("passport.name"), lot.Product + " (" + c.Word(lot.Class) + ")"},
-		{c.Words.Say("passport.sealed"), c.Words.Say("passport.sealed-of", lot.Units-lot.Opened, lot.Units, c.Volume(lot.UnitVolume))},
-		{c.Words.Say("passport.received"), c.Brief(lot.Received)}}
+	b.Facts = []cards.Fact{{Name: c.Words.Say("passport.name"), Text: lot.Product + " (" + c.Word(lot.Class) + ")"},
+		{Name: c.Words.Say("passport.sealed"), Text: c.Words.Say("passport.sealed-of", lot.Units-lot.Opened, lot.Units, c.Volume(lot.UnitVolume))},
+		{Name: c.Words.Say("passport.received"), Text: c.Brief(lot.Received)}}
 	if !lot.Expiry.IsZero() {
-		b.Facts = append(b.Facts, cards.Fact{c.Words.Say("shelf.expiry"), lot.Expiry.In(c.Zone).Format("2 Jan 2006")})
+		b.Facts = append(b.Facts, cards.Fact{Name: c.Words.Say("shelf.expiry"), Text: lot.Expiry.In(c.Zone).Format("2 Jan 2006")})
 	}
 	b.follow(c, lot.ID)
 }
@@ -179,7 +179,7 @@ func (s *Pages) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext
 	id := c.named(r.PathValue("batch"))
 	label, err := c.book.Label(id, c.book.At)
 	if err != nil {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, c.ErrorText(err)})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: c.ErrorText(err)})
 		return
 	}
 	p := s.shelfPage(r, "label")
@@ -228,7 +228,7 @@ func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, c shelfContex
 	number, _ := strconv.ParseUint(r.PathValue("number"), 10, 64)
 	at := slices.IndexFunc(c.book.Records, func(rec cards.ShelfRecord) bool { return rec.Number == number })
 	if at < 0 {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-entry")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-entry")})
 		return
 	}
 	rec := c.book.Records[at]
@@ -297,7 +297,7 @@ func (c shelfContext) trace(rec cards.ShelfRecord) *traceBody {
 // takeBackPost takes an entry back, with a reason; the entry itself stays in the book.
 func (s *Pages) takeBackPost(w http.ResponseWriter, r *http.Request) {
 	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
 		return
 	}
 	number, _ := strconv.ParseUint(r.PathValue("number"), 10, 64)

@@ -23,7 +23,7 @@ import (
 func (s *Pages) onShelf(h func(http.ResponseWriter, *http.Request, shelfContext)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		if s.Shelf == nil {
-			s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+			s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
 			return
 		}
 		s.look(w, func(w http.ResponseWriter, c shelfContext) { h(w, r, c) })
@@ -72,7 +72,7 @@ type enterBody struct {
 func (s *Pages) enterPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	k, known := kindOf(r.PathValue("kind"))
 	if !known {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-act")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-act")})
 		return
 	}
 	v := web.WithName(r, r.URL.Query())
@@ -144,12 +144,12 @@ func (c shelfContext) guide(v url.Values) (*guideCard, []web.Link) {
 // enterPost takes one form of the shelf and leads to its receipt.
 func (s *Pages) enterPost(w http.ResponseWriter, r *http.Request) {
 	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
 		return
 	}
 	k, known := kindOf(r.PathValue("kind"))
 	if !known {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-act")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-act")})
 		return
 	}
 	s.press(w, r, bookForm{
@@ -193,11 +193,11 @@ func (s *Pages) enter(ctx context.Context, form bookForm) (receipt string, wrong
 	got, err := s.Shelf.Enter(ctx, e)
 	switch {
 	case errors.Is(err, context.DeadlineExceeded):
-		return "", &web.Problem{"act", s.Words.Say("form.no-answer")}
+		return "", &web.Problem{Field: "act", Sentence: s.Words.Say("form.no-answer")}
 	case errors.Is(err, cards.ErrWhyLate), errors.Is(err, ledger.ErrNotEnough):
-		return "", &web.Problem{entryLate, f.ErrorText(err)}
+		return "", &web.Problem{Field: entryLate, Sentence: f.ErrorText(err)}
 	case err != nil:
-		return "", &web.Problem{"act", f.ErrorText(err)}
+		return "", &web.Problem{Field: "act", Sentence: f.ErrorText(err)}
 	}
 	return f.receipt(e, got), nil
 }

@@ -69,19 +69,19 @@ func (c shelfContext) untouched(of uint64, typed time.Time) time.Time {
 func (r *entryReader) act(k string, values map[string]any) ledger.Act {
 	data, err := json.Marshal(values)
 	if err != nil {
-		r.problem = &web.Problem{"act", r.Words.Say("form.incomplete")}
+		r.problem = &web.Problem{Field: "act", Sentence: r.Words.Say("form.incomplete")}
 		return nil
 	}
 	act, err := ledger.DecodeAct(k, data)
 	if err != nil {
-		r.problem = &web.Problem{"act", r.ErrorText(err)}
+		r.problem = &web.Problem{Field: "act", Sentence: r.ErrorText(err)}
 	}
 	return act
 }
 
 func (r *entryReader) fail(field, key string, args ...any) {
 	if r.problem == nil {
-		r.problem = &web.Problem{field, r.Words.Say(key, args...)}
+		r.problem = &web.Problem{Field: field, Sentence: r.Words.Say(key, args...)}
 	}
 }
 
@@ -89,7 +89,7 @@ func (r *entryReader) fail(field, key string, args ...any) {
 // in the words of the form.
 func (r *entryReader) unread(field string, err error, key string, args ...any) {
 	if two := (*quantity.AmbiguousNumberError)(nil); errors.As(err, &two) && r.problem == nil {
-		r.problem = &web.Problem{field, two.Error()}
+		r.problem = &web.Problem{Field: field, Sentence: two.Error()}
 	}
 	r.fail(field, key, args...)
 }
@@ -133,7 +133,7 @@ func (r *entryReader) value(f field) any {
 	case silverField:
 		figure, err := ledger.ParseSilver(raw)
 		if err != nil && r.problem == nil {
-			r.problem = &web.Problem{f.name, r.ErrorText(err)}
+			r.problem = &web.Problem{Field: f.name, Sentence: r.ErrorText(err)}
 		}
 		return figure
 	case numberField, percentField, amountField, momentField:

@@ -100,7 +100,7 @@ func (s *Pages) setUpPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 // inBook answers with a page that is drawn from the book.
 func (s *Pages) inBook(w http.ResponseWriter, r *http.Request, draw func(http.ResponseWriter, shelfContext)) {
 	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
 		return
 	}
 	s.look(w, draw)
@@ -207,7 +207,7 @@ func (c shelfContext) trayFill(kind string) quantity.Millilitre {
 // setUpPost begins a set-up, or goes on without proven air.
 func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
 		return
 	}
 	s.press(w, r, bookForm{

@@ -124,7 +124,7 @@ func (r *entryReader) opened(e *cards.ShelfEntry) {
 	}
 	if _, taken := r.book.Container(name); taken || name == "" {
 		if r.problem == nil {
-			r.problem = &web.Problem{openAsField, r.Words.Say("door.bottle-taken", name)}
+			r.problem = &web.Problem{Field: openAsField, Sentence: r.Words.Say("door.bottle-taken", name)}
 		}
 		return
 	}

@@ -192,7 +192,7 @@ func (c shelfContext) balance(b ledger.Balance) balanceLine {
 // takeDownPost ends the session and leaves the note, both or neither.
 func (s *Pages) takeDownPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{http.StatusNotFound, s.Words.Say("error.no-shelf")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
 		return
 	}
 	s.press(w, r, bookForm{
