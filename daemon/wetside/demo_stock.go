@@ -28,7 +28,7 @@ const (
 )
 
 // freshEvery is after how many evenings stop bath and fixers are mixed anew.
-const freshEvery = 4
+const freshEvery = 2
 
 func trayNames() []string { return []string{developerTray, stopTray, fixerTray, fixerTray2} }
 
@@ -128,9 +128,9 @@ func takeDown(evening int) []ledger.Act {
 		case evening%freshEvery < freshEvery-1:
 			acts = append(acts, ledger.Returned{From: b.tray, To: b.store, Volume: left, Emptied: true})
 		case b.class == ledger.Fixer:
-			acts = append(acts, ledger.Discarded{Container: b.tray, Volume: left, Emptied: true, To: silverDrum, Reason: "used for four evenings"})
+			acts = append(acts, ledger.Discarded{Container: b.tray, Volume: left, Emptied: true, To: silverDrum, Reason: "used for two evenings"})
 		default:
-			acts = append(acts, ledger.Discarded{Container: b.tray, Volume: left, Emptied: true, Route: "as the local authority allows (invented)", Reason: "used for four evenings"})
+			acts = append(acts, ledger.Discarded{Container: b.tray, Volume: left, Emptied: true, Route: "as the local authority allows (invented)", Reason: "used for two evenings"})
 		}
 	}
 	return acts

@@ -19,7 +19,7 @@ import (
 func used(t *testing.T) map[string]bool {
 	t.Helper()
 	keys := map[string]bool{}
-	asked := regexp.MustCompile(`(?:say |Say\(|[Ff]ail\((?:"[a-z]+"|[a-z.]+), |[Uu]nread\((?:"[a-z]+"|[a-z.]+), err, |[Ww]ord: )"([a-z0-9_.-]+)"|\{"(span\.[a-z]+)",`)
+	asked := regexp.MustCompile(`(?:say |Say\(|[Ff]ail\((?:"[a-z]+"|[a-z.]+), |[Uu]nread\((?:"[a-z]+"|[a-z.]+), [A-Za-z.(), ]+, |[Ww]ord: )"([a-z0-9_.-]+)"|\{"(span\.[a-z]+)",`)
 	for _, pattern := range []string{"../templates/*.html", "../air/*.go", "../cards/*.go", "../class/*.go", "../keep/*.go", "../people/*.go", "../record/*.go", "../shelf/*.go", "../web/*.go"} {
 		files, err := filepath.Glob(pattern)
 		require.NoError(t, err)
