@@ -35,7 +35,7 @@ func running(t *testing.T) (*site, *tab) {
 
 func TestALostProgramTakesItsNumbersOffThePageAndComesBack(t *testing.T) {
 	s, p := running(t)
-	p.expect("ERR_", "Failed to load")
+	p.expect("ERR_", "Failed to load", "icon from the Manifest")
 	s.interpose(func(http.ResponseWriter, *http.Request) bool { panic(http.ErrAbortHandler) })
 	started := time.Now()
 	s.server.CloseClientConnections()
