@@ -127,8 +127,18 @@ func (e *evening) start() {
 		Log: zap.NewNop(), Registry: prometheus.NewPedanticRegistry(), Listener: listener})
 	require.NoError(e, err)
 	ctx, cancel := context.WithCancel(e.ctx)
-	e.end, e.ended = cancel, make(chan error, 1)
-	go func() { e.ended <- e.daemon.Run(ctx) }()
+	ended := make(chan error, 1)
+	e.end, e.ended = cancel, ended
+	d := e.daemon
+	go func() {
+		ended <- d.Run(ctx)
+		close(ended)
+	}()
+	e.Cleanup(func() { // it writes into the folder of the test until it has ended
+		cancel()
+		for range ended {
+		}
+	})
 }
 
 func (e *evening) opener() sensors.Opener {
@@ -156,7 +166,7 @@ func (e *evening) until(at time.Duration) {
 		e.clock.Advance(time.Second)
 		e.passed += time.Second
 		require.NoError(e, e.sim.Await(e.ctx, e.passed))
-		for patience := time.Now().Add(250 * time.Millisecond); !e.heardSince(before) && time.Now().Before(patience); {
+		for patience := time.Now().Add(250 * time.Millisecond); len(e.unheard(before)) > 0 && time.Now().Before(patience); {
 			time.Sleep(time.Millisecond)
 		}
 		time.Sleep(4 * time.Millisecond)
@@ -174,14 +184,14 @@ func (e *evening) heard() map[sensors.LineID]uint64 {
 	return heard
 }
 
-// heardSince says whether each of those lines has brought more.
-func (e *evening) heardSince(before map[sensors.LineID]uint64) bool {
-	for _, l := range e.daemon.Now().Rooms[0].Lines {
-		if had, there := before[l.Status.ID]; there && l.Status.Bytes == had {
-			return false
+// unheard are those of the lines that have brought nothing more, and have not gone.
+func (e *evening) unheard(before map[sensors.LineID]uint64) (unheard []sensors.LineID) {
+	for id, bytes := range e.heard() {
+		if had, there := before[id]; there && bytes == had {
+			unheard = append(unheard, id)
 		}
 	}
-	return true
+	return unheard
 }
 
 func (e *evening) get(path string) (int, string) {

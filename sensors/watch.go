@@ -137,7 +137,7 @@ func (w *Watch) serve(ctx context.Context, line Line) error {
 		case <-w.alarm(min(w.pollAt, w.silentAt())):
 			w.wakeAt = never
 		}
-		w.stall.look(time.Now(), w.options.Clock.Now())
+		w.stall.look(realTime(w.options.Clock), w.options.Clock.Now())
 		if err := w.step(ctx, line, data); err != nil {
 			return err
 		}
@@ -164,7 +164,7 @@ func (w *Watch) silentAt() time.Duration {
 // its last readings are delivered.
 func (w *Watch) step(ctx context.Context, line Line, data []byte) error {
 	now := w.options.Clock.Now()
-	came, waited := w.stall.since(time.Now(), now)
+	came, waited := w.stall.since(realTime(w.options.Clock), now)
 	var readings []Reading
 	heard := false
 	if len(data) > 0 {
