@@ -27,19 +27,28 @@ const oldestSQLite = "3.51.3"
 // busyMillis is how long a connection waits for another one, in milliseconds.
 const busyMillis = 5000
 
-// dataSource names the file for the driver; every pragma is set on each connection.
+// dataSource names the file for the driver; every pragma is set on each connection. None
+// makes a file: an empty one, in the place of a history that was moved away while the
+// program runs, would have the engine delete the log that belongs to the history.
 func dataSource(path string, pragmas ...string) string {
 	slashed := filepath.ToSlash(path)
 	if !strings.HasPrefix(slashed, "/") {
 		slashed = "/" + slashed
 	}
-	query := url.Values{"_pragma": append([]string{fmt.Sprintf("busy_timeout(%d)", busyMillis), "wal_autocheckpoint(0)", "mmap_size(0)", "journal_size_limit(0)"}, pragmas...)}
+	query := url.Values{"mode": {"rw"}, "_pragma": append([]string{fmt.Sprintf("busy_timeout(%d)", busyMillis), "wal_autocheckpoint(0)", "mmap_size(0)", "journal_size_limit(0)"}, pragmas...)}
 	return (&url.URL{Scheme: "file", Path: slashed, RawQuery: query.Encode()}).String()
 }
 
 // openWriter opens the connections that may change the file: one for samples and
 // records, one that only moves the log into the file.
 func openWriter(path string) (*sql.DB, error) {
+	made, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o644)
+	if err != nil {
+		return nil, err
+	}
+	if err := made.Close(); err != nil {
+		return nil, err
+	}
 	db, err := sql.Open("sqlite", dataSource(path, "journal_mode(WAL)", "synchronous(FULL)", "foreign_keys(1)"))
 	if err != nil {
 		return nil, err

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -67,6 +68,21 @@ func TestAFileThatGoesIsNoticedWithinSecondsWithoutAnybodyWriting(t *testing.T) 
 	require.NoError(t, os.Rename(path+".away", path))
 	require.Eventually(t, func() bool { return s.Health().Writable }, 5*time.Second, 20*time.Millisecond, "back in its place the file is ours again")
 	recordSome(t, s, 1)
+	require.NoError(t, s.Close())
+}
+
+// The engine deletes the log beside an empty file, and with it what is not yet in the history.
+func TestNobodyMakesAFileInThePlaceOfAHistoryThatWasMovedAway(t *testing.T) {
+	s, path, _ := kept(t)
+	require.NoError(t, os.Rename(path, path+".away"))
+	var reading sync.WaitGroup
+	for range 16 { // more than there are connections yet
+		reading.Go(func() { _, _ = s.Records(t.Context(), history.Query{}) })
+	}
+	reading.Wait()
+	require.NoFileExists(t, path)
+	require.FileExists(t, path+"-wal")
+	require.NoError(t, os.Rename(path+".away", path))
 	require.NoError(t, s.Close())
 }
 
