@@ -38,6 +38,7 @@ type BatchMixed struct {
 	WaterTemperature *quantity.Celsius   `json:"water_c,omitempty"`
 	MixTemperature   *quantity.Celsius   `json:"mix_c,omitempty"`
 	Owner            Owner               `json:"owner"`
+	With             string              `json:"with,omitempty"`      // the pitcher that it was measured with
 	Confirmed        bool                `json:"confirmed,omitempty"` // it was poured like this although the parent is not the one meant
 }
 
@@ -61,7 +62,8 @@ func (a BatchMixed) Validate() error {
 	return first(needName(phrase.Say("batch"), a.Batch), needName(phrase.Say("batch (in words)"), a.Name), maybeName(phrase.Say("product"), a.Product), needClass(a.Class),
 		needName(phrase.Say("container"), a.Into), oneOf(phrase.Say("parent"), a.Meant, FromConcentrate, FromStock, FromPowder, FromUnknown),
 		a.parentNamed(), a.sum(), a.Aim.validate(), needTemperature(phrase.Say("A water temperature"), a.WaterTemperature),
-		needTemperature(phrase.Say("A temperature of the mix"), a.MixTemperature), a.Owner.validate())
+		needTemperature(phrase.Say("A temperature of the mix"), a.MixTemperature), a.Owner.validate(),
+		maybeName(phrase.Say("pitcher"), a.With))
 }
 
 func (a BatchMixed) parentNamed() error {
@@ -111,6 +113,9 @@ func (a BatchMixed) check(s *state, e Entry) error {
 		return Problem{ErrTaken, phrase.Say("%s holds %s already", a.Into, ml(into.Liquid.volume)), phrase.Say("Empty it first, or enter a top-up instead")}
 	}
 	if _, err := s.sessionOf(e); err != nil {
+		return err
+	}
+	if err := s.measuredWith(a.With, a.Class); err != nil {
 		return err
 	}
 	if a.Meant == FromPowder {

@@ -34,12 +34,15 @@ func (a ContainerNamed) Sentence() phrase.Sentence {
 // Validate checks the entry on its own.
 func (a ContainerNamed) Validate() error {
 	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The capacity"), a.Capacity), maybeName(phrase.Say("bath"), a.Bath),
-		oneOf(phrase.Say("vessel"), a.Vessel, Bottle, Carboy, Tray, Tank, WasteContainer))
+		oneOf(phrase.Say("vessel"), a.Vessel, Vessels()...))
 	if err == nil && a.KeptFor != "" {
 		err = needClass(a.KeptFor)
 	}
 	if err == nil && (a.Vessel == WasteContainer) != (a.Stream != "") {
 		err = Problem{ErrForm, phrase.Say("A waste container, and only a waste container, is for one kind of waste"), phrase.Say("Say for which waste it is")}
+	}
+	if err == nil && a.Vessel == Pitcher && a.KeptFor == "" {
+		err = Problem{ErrForm, phrase.Say("A pitcher is kept for one chemical"), phrase.Say("Say for which, and write it on the pitcher")}
 	}
 	if err == nil && a.Stream != "" {
 		err = oneOf(phrase.Say("kind of waste"), a.Stream, SilverStream, TonerStream, PlainStream)

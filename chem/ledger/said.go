@@ -45,6 +45,8 @@ func (v Vessel) Said() phrase.Sentence {
 		return phrase.Say("bottle")
 	case Carboy:
 		return phrase.Say("carboy")
+	case Pitcher:
+		return phrase.Say("pitcher")
 	case Tray:
 		return phrase.Say("tray")
 	case Tank:

@@ -62,10 +62,14 @@ type Vessel string
 const (
 	Bottle         Vessel = "bottle"
 	Carboy         Vessel = "carboy"
+	Pitcher        Vessel = "pitcher" // for measuring, mixing and pouring
 	Tray           Vessel = "tray"
 	Tank           Vessel = "tank"
 	WasteContainer Vessel = "waste container"
 )
+
+// Vessels lists what a container can be.
+func Vessels() []Vessel { return []Vessel{Bottle, Carboy, Pitcher, Tray, Tank, WasteContainer} }
 
 // working says whether work is done in the vessel.
 func (v Vessel) working() bool { return v == Tray || v == Tank }

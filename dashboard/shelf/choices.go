@@ -23,6 +23,8 @@ func (c shelfContext) options(from source, v url.Values) []cards.Option {
 		trays := append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.Tray || k.Vessel == ledger.Tank }),
 			c.unnamedTrays()...)
 		return c.inWorkingOrder(trays)
+	case fromPitchers:
+		return c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.Pitcher })
 	case fromWaste:
 		held, known := c.book.Contents(v.Get("container"), c.book.At)
 		return c.containers(func(id string, k ledger.Container) bool {
@@ -56,7 +58,7 @@ func (c shelfContext) listed(from source, v url.Values) []cards.Option {
 	case fromMeant:
 		return cards.Each(c.Figures, []ledger.ParentSort{ledger.FromConcentrate, ledger.FromStock, ledger.FromPowder, ledger.FromUnknown})
 	case fromKinds:
-		return cards.Each(c.Figures, []ledger.Vessel{ledger.Bottle, ledger.Carboy, ledger.Tray, ledger.Tank, ledger.WasteContainer})
+		return cards.Each(c.Figures, ledger.Vessels())
 	case fromStreams:
 		return cards.Each(c.Figures, []ledger.Stream{ledger.SilverStream, ledger.TonerStream, ledger.PlainStream})
 	case fromMethods:

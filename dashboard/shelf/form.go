@@ -116,6 +116,12 @@ func (c shelfContext) drawField(f field, v url.Values) drawnField {
 	if f.kind == namesField {
 		d.Value = strings.Join(v[f.name], ", ")
 	}
+	if f.kind == linesField {
+		d.Value = strings.Join(v[f.name], "\n")
+		if !v.Has(f.name) {
+			d.Value = strings.Join(c.book.ClosingList(), "\n")
+		}
+	}
 	d.Checked = d.Value != ""
 	for _, o := range c.options(f.from, v) {
 		o.Chosen = slices.Contains(v[f.name], o.Value)

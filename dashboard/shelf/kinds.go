@@ -30,6 +30,7 @@ const (
 	percentField     fieldKind = "percent"
 	amountField      fieldKind = "amount" // a life, or what a litre carries
 	momentField      fieldKind = "moment"
+	linesField       fieldKind = "lines" // a list, one thing a line
 )
 
 // said is a text by its key.
@@ -63,6 +64,7 @@ const (
 	fromMeant    source = "meant"
 	fromKinds    source = "vessel kinds"
 	fromStreams  source = "streams"
+	fromPitchers source = "pitchers"
 	fromSeen     source = "seen" // by the test that is chosen
 	fromMaterial source = "materials"
 	fromSizes    source = "sizes"
@@ -98,6 +100,7 @@ func supplyKinds() []kind {
 			{name: "water_ml", kind: volumeField, word: "shelf.water-poured"},
 			{name: "total_ml", kind: volumeField, word: "shelf.total-measured", hint: said{word: "shelf.total-measured-hint"}},
 			{name: "into", kind: choiceField, word: "shelf.into", needed: true, from: fromVessels},
+			{name: "with", kind: choiceField, word: "shelf.pitcher", hint: said{word: "shelf.pitcher-hint"}, from: fromPitchers},
 			{name: "water_c", kind: temperatureField, word: "shelf.water-temperature"},
 			{name: "mix_c", kind: temperatureField, word: "shelf.mix-temperature"},
 			{name: "name", kind: textField, word: "shelf.called", hint: said{word: "shelf.called-hint"}},

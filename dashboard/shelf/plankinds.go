@@ -46,6 +46,9 @@ func planKinds() []kind {
 			{name: "lead_days", kind: numberField, word: "shelf.lead-days", needed: true},
 			{name: "source", kind: textField, word: "shelf.figures-from", needed: true},
 		}},
+		{act: ledger.ClosingListWritten{}, word: "enter.closing", lead: said{word: "enter.closing-lead"}, fields: []field{
+			{name: "lines", kind: linesField, word: "shelf.closing-lines", hint: said{word: "shelf.closing-hint"}},
+		}},
 		{act: ledger.PrintTimed{}, word: "enter.right-print", lead: said{word: "enter.right-print-lead"}, fields: []field{
 			{name: "container", kind: choiceField, word: "shelf.container", needed: true, from: fromHeld},
 			{name: "emergence_s", kind: secondsField, word: "shelf.first-tone", needed: true},

@@ -120,6 +120,8 @@ func (r *entryReader) value(f field) any {
 		return true
 	case namesField, manyField:
 		return r.names(f, label)
+	case linesField:
+		return r.lines(f.name, label, raw)
 	case partsField:
 		return r.parts(raw)
 	case dateField:
@@ -154,6 +156,21 @@ func (r *entryReader) text(name, label string, needed bool) string {
 		r.fail(name, "form.long", label, utf8.RuneCountInString(text), web.LongestName)
 	}
 	return text
+}
+
+// lines reads a list, one thing a line.
+func (r *entryReader) lines(name, label, raw string) []string {
+	var lines []string
+	for line := range strings.Lines(raw) {
+		if line = strings.Join(strings.Fields(line), " "); line == "" {
+			continue
+		}
+		if !utf8.ValidString(line) || strings.ContainsFunc(line, web.Unshowable) {
+			r.fail(name, "form.unshowable", label)
+		}
+		lines = append(lines, line)
+	}
+	return lines
 }
 
 func (r *entryReader) volumeOf(name, label, raw string) quantity.Millilitre {
