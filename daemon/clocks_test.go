@@ -1,50 +1,32 @@
 package daemon_test
 
 import (
-	"io"
-	"net/http"
-	"net/url"
-	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard/formtest"
 )
 
-// press sends one press of a clock's button as the pages do, and gives the answer.
-func (e *evening) press(form url.Values) (int, string) {
-	r, err := http.NewRequestWithContext(e.ctx, http.MethodPost, e.daemon.URL()+"/rooms/practice/clock", strings.NewReader(form.Encode()))
-	require.NoError(e, err)
-	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	r.Header.Set("Accept", "text/plain")
-	answer, err := http.DefaultClient.Do(r)
-	require.NoError(e, err)
-	defer answer.Body.Close()
-	body, err := io.ReadAll(answer.Body)
-	require.NoError(e, err)
-	return answer.StatusCode, string(body)
+// press presses a button of the page of clocks, the first for an act, and gives the page after it.
+func (e *evening) press(act string) *formtest.Page {
+	e.Helper()
+	return formtest.At(e, e.daemon.URL()).Open("/rooms/practice/clock").First(formtest.Doing(act)).Send()
 }
 
 func TestAClockFollowsItsBathSaysWhenTheProbeIsSilentAndEndsWithTheDaemon(t *testing.T) {
 	e := newEvening(t, "0s fill trays; 0s start fan; 40s pull trays 10m")
 	e.until(5 * time.Second)
-	start := url.Values{"act": {"start"}, "bath": {"developer"}}
-	code, _ := e.press(start)
-	require.Equal(t, http.StatusNoContent, code, "the sheet goes in although there is no time for it")
-	_, page := e.get("/rooms/practice/clock")
+	page := e.press("start").Source
 	require.Contains(t, page, "This clock only counts up, since there is no time: no batch is entered for this tray.")
 	require.Contains(t, page, `data-up=""`)
-	code, _ = e.press(url.Values{"act": {"undo"}, "version": {"1"}})
-	require.Equal(t, http.StatusNoContent, code)
+	e.press("undo").Says("No timer is running")
 	e.fillTrays()
 	e.until(10 * time.Second)
-	code, why := e.press(url.Values{"act": {"start"}, "bath": {"fixer-1"}})
-	require.Equal(t, http.StatusConflict, code)
-	require.Contains(t, why, `no developer "fixer-1"`)
-
-	start.Set("version", "2")
-	code, _ = e.press(start)
-	require.Equal(t, http.StatusNoContent, code)
+	start := formtest.At(t, e.daemon.URL()).Open("/rooms/practice/clock").Form(formtest.Doing("start"))
+	start.Forge("a page offers developers alone", "bath", "fixer-1").Send().Says(`no developer "fixer-1"`)
+	e.press("start").Says("Pause")
 	promised := *e.now().Rooms[0].Baths[0].Recommendation.Seconds
 	e.until(30 * time.Second)
 	_, page = e.get("/rooms/practice/clock")
@@ -58,12 +40,8 @@ func TestAClockFollowsItsBathSaysWhenTheProbeIsSilentAndEndsWithTheDaemon(t *tes
 	_, page = e.get("/rooms/practice/clock")
 	require.Contains(t, page, `data-state="done"`)
 
-	code, _ = e.press(url.Values{"act": {"remove"}, "number": {"1"}, "version": {"3"}})
-	require.Equal(t, http.StatusNoContent, code)
-	code, _ = e.press(url.Values{"act": {"undo"}, "version": {"4"}})
-	require.Equal(t, http.StatusNoContent, code)
-	_, page = e.get("/rooms/practice/clock")
-	require.Contains(t, page, `data-state="done"`)
+	e.press("remove").Says("No timer is running")
+	require.Contains(t, e.press("undo").Source, `data-state="done"`)
 
 	e.end()
 	require.NoError(t, <-e.ended)

@@ -128,7 +128,7 @@ func TestWhatTheEyeSawIsRecordedFromTheForm(t *testing.T) {
 		for _, look := range looks() {
 			for _, seen := range c.test.Seen() {
 				t.Run(string(c.test)+", "+look+", "+string(seen), func(t *testing.T) {
-					page := k.In(t).Open(at("/shelf/enter/test-done?"+url.Values{"test": {string(c.test)}}.Encode(), look))
+					page := k.In(t).Open(at("/shelf/enter/test-done?"+"test="+url.QueryEscape(string(c.test)), look))
 					form := page.Form(formtest.To("/shelf/enter/test-done")).Fill("seen", string(seen)).Fill("Your name", "Ada")
 					if c.container != "" {
 						form.Fill("container", c.container)

@@ -11,17 +11,22 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/daemon/history"
+	"wetside/dashboard/formtest"
 )
 
 func TestAFormSentAgainAfterARestartLeadsToNoSecondRecord(t *testing.T) {
 	o := options(t)
-	form := url.Values{"act": {"complain"}, "complaint": {"smells of fixer"}, "who": {"invented volunteer"}, "token": {"ABCDEFGHIJKLMNOPQRSTUVWXYZ"}}
+	var form url.Values
 	for _, run := range []string{"first", "after a restart"} {
 		t.Run(run, func(t *testing.T) {
 			again := options(t)
 			again.Config.Data = o.Config.Data
 			d := running(t, again)
-			answer, err := http.PostForm(d.URL()+"/rooms/darkroom/air", form) // what the browser sent before, once more
+			const alarms = "/rooms/darkroom/alarms"
+			if form == nil {
+				form = formtest.At(t, d.URL()).Open(alarms).Form(formtest.Doing("complain")).FillIn("complaint", "smells of fixer", "who", "invented volunteer").Values()
+			}
+			answer, err := http.PostForm(d.URL()+alarms, form) // what the browser sent before, once more
 			require.NoError(t, err)
 			text, err := io.ReadAll(answer.Body)
 			require.NoError(t, errors.Join(err, answer.Body.Close()))

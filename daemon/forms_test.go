@@ -85,15 +85,7 @@ func (p *placeForms) send(t *testing.T, s sending) {
 		require.Empty(t, form.Buttons())
 		return
 	}
-	for i := 0; i+1 < len(s.fill); i += 2 {
-		var values []string
-		for j := 0; j+1 < len(s.fill); j += 2 {
-			if s.fill[j] == s.fill[i] {
-				values = append(values, s.fill[j+1])
-			}
-		}
-		form.Fill(s.fill[i], values...)
-	}
+	form.FillIn(s.fill...)
 	var after *formtest.Page
 	if s.press == "" {
 		after = form.Send()

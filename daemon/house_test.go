@@ -6,6 +6,7 @@ import (
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
@@ -199,4 +200,19 @@ func TestAFileIsWrittenWholeInOnePlace(t *testing.T) {
 		"../daemon/campaign/picture.go WriteFile":       1, // likewise
 		"../.ci/mutate/main.go WriteFile":               2, // in a folder of its own
 	}, calls(t, "Rename", "WriteFile"), "write files with disk.WriteWhole")
+}
+
+// TestAFormIsTestedAsABrowserSendsIt keeps tests of pages from making the values of a form
+// by hand: such a test passes for a form that no person can send.
+func TestAFormIsTestedAsABrowserSendsIt(t *testing.T) {
+	for _, folder := range []string{"../dashboard", "."} {
+		require.NoError(t, filepath.WalkDir(folder, func(path string, _ fs.DirEntry, err error) error {
+			if err != nil || !strings.HasSuffix(path, "_test.go") {
+				return err
+			}
+			text, err := os.ReadFile(path)
+			require.NotContains(t, string(text), "url."+"Values{", "%s: read the form with formtest, or say formtest.Forged of what no form sends", path)
+			return err
+		}))
+	}
 }

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"net/url"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -21,6 +20,7 @@ import (
 	"wetside/daemon/campaign"
 	"wetside/daemon/config"
 	"wetside/daemon/history"
+	"wetside/dashboard/formtest"
 	"wetside/rules"
 	"wetside/sensors"
 )
@@ -104,7 +104,7 @@ func (v *visitors) complain(who int, every time.Duration) {
 }
 
 func (v *visitors) post(what string) error {
-	form := url.Values{"act": {"complain"}, "who": {"invented volunteer"}, "complaint": {what}, "token": {rand.Text()}}
+	form := formtest.Forged("act", "complain", "who", "invented volunteer", "complaint", what, "token", rand.Text())
 	request, err := http.NewRequestWithContext(v.ctx, http.MethodPost, v.daemon.URL()+"/rooms/room-0/alarms", strings.NewReader(form.Encode()))
 	if err != nil {
 		return err

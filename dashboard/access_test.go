@@ -15,6 +15,7 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/dashboard"
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 	"wetside/rules/access"
@@ -178,7 +179,7 @@ func TestAnActOfAFormIsForWhoMayEnterItsRecord(t *testing.T) {
 		require.Equal(t, least, kinds.Least(kind), act)
 		for _, role := range access.Roles() {
 			p := guarded(t, nil)
-			form := url.Values{"act": {act}, "alarm": {"none"}, "token": {"ABCDEFGHIJKLMNOPQRSTUVWXYZ"}, "why": {"a test"}, "minutes": {"30"}}
+			form := formtest.Forged("act", act, "alarm", "none", "token", someToken, "why", "a test", "minutes", "30")
 			out := p.knock("POST /rooms/{room}/alarms", string(role), form)
 			require.Equal(t, !role.Covers(least), out.Code == http.StatusForbidden, "%s by a %s", act, role)
 			if !role.Covers(least) {
@@ -191,8 +192,8 @@ func TestAnActOfAFormIsForWhoMayEnterItsRecord(t *testing.T) {
 
 func TestWhoeverSignedInActsUnderTheNameOfTheAccount(t *testing.T) {
 	p := guarded(t, nil)
-	out := p.knock("POST /rooms/{room}/air", "volunteer", url.Values{"act": {"complain"}, "complaint": {"smells of fixer"},
-		"who": {"Somebody Else"}, "token": {"ABCDEFGHIJKLMNOPQRSTUVWXYZ"}})
+	out := p.knock("POST /rooms/{room}/air", "volunteer", formtest.Forged("act", "complain", "complaint", "smells of fixer",
+		"who", "Somebody Else", "token", someToken))
 	require.Equal(t, http.StatusSeeOther, out.Code, out.Body)
 	require.Len(t, p.Commands(), 1)
 	require.Equal(t, "Ida", p.Commands()[0].Person)
@@ -203,7 +204,7 @@ func TestWhoeverSignedInActsUnderTheNameOfTheAccount(t *testing.T) {
 func TestAnActThatItsRouteDoesNotNameIsRefused(t *testing.T) {
 	for _, act := range []string{"wind up", "shelve", ""} {
 		p := guarded(t, nil)
-		out := p.knock("POST /rooms/{room}/probes", "keeper", url.Values{"act": {act}, "alarm": {"air"}, "token": {"ABCDEFGHIJKLMNOPQRSTUVWXYZ"}})
+		out := p.knock("POST /rooms/{room}/probes", "keeper", formtest.Forged("act", act, "alarm", "air", "token", someToken))
 		require.Equal(t, http.StatusBadRequest, out.Code, act)
 		require.Contains(t, out.Body.String(), "asks for something wetside does not know")
 		require.Empty(t, p.Commands())

@@ -1,12 +1,9 @@
 package dashboard_test
 
 import (
-	"context"
 	"errors"
 	"net/http"
 	"net/http/httptest"
-	"net/url"
-	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -14,6 +11,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 	"wetside/rules/breathing"
@@ -89,61 +87,49 @@ func TestAHaltSoundsUntilItIsSeen(t *testing.T) {
 	require.Contains(t, p.page("/"), `data-sound="" data-alarms=""`)
 }
 
-// token finds a form by its act and gives its token.
-func token(t testing.TB, text, act string) string {
-	t.Helper()
-	found := regexp.MustCompile(`name="token" value="([A-Z2-7]+)"/><input type="hidden" name="act" value="` + act + `"`).FindStringSubmatch(text)
-	require.NotNil(t, found, "there is a form to "+act)
-	return found[1]
-}
-
 func TestEveryActOnAlarmsAndSessionsGoesToTheRoomAsItWasTyped(t *testing.T) {
 	p := halted(t)
 	now := p.Clock.Now().Wall
 	for _, c := range []struct {
 		page, act string
-		typed     url.Values
+		typed     []string
 		want      rules.Act
 	}{
-		{"alarms", "acknowledge", url.Values{"alarm": {"air"}, "done": {"switched it on"}}, rules.AcknowledgeAlarm{Alarm: "air", Done: "switched it on"}},
-		{"alarms", "shelve", url.Values{"alarm": {"air"}, "minutes": {"60"}, "why": {"belt is changed"}}, rules.ShelveAlarm{Alarm: "air", Until: now.Add(time.Hour), Why: "belt is changed"}},
-		{"alarms", "disable", url.Values{"alarm": {"air"}, "why": {"probe is out"}}, rules.DisableAlarm{Alarm: "air", Why: "probe is out"}},
-		{"alarms", "complain", url.Values{"complaint": {"sharp smell"}}, rules.ReportComplaint{What: "sharp smell"}},
-		{"alarms", "drill", url.Values{"drill": {"fan off"}, "found": {"all left"}}, rules.RecordDrill{What: "fan off", Found: "all left"}},
-		{"alarms", "sounder", url.Values{"place": {"tablet"}, "heard": {"no"}}, rules.TestSounder{Where: "tablet"}},
-		{"air", "begin", url.Values{"phase": {"open"}, "title": {"Evening class"}, "people": {"12"}, "until": {"22:30"}}, rules.StartSession{Phase: session.Open,
+		{"alarms", "acknowledge", []string{"done", "switched it on"}, rules.AcknowledgeAlarm{Alarm: "air", Done: "switched it on"}},
+		{"alarms", "shelve", []string{"minutes", "60", "why",
+			"belt is changed"}, rules.ShelveAlarm{Alarm: "air", Until: now.Add(time.Hour), Why: "belt is changed"}},
+		{"alarms", "disable", []string{"why", "probe is out"}, rules.DisableAlarm{Alarm: "air", Why: "probe is out"}},
+		{"alarms", "complain", []string{"complaint", "sharp smell"}, rules.ReportComplaint{What: "sharp smell"}},
+		{"alarms", "drill", []string{"drill", "fan off", "found", "all left"}, rules.RecordDrill{What: "fan off", Found: "all left"}},
+		{"alarms", "sounder", []string{"place", "tablet", "heard", "no"}, rules.TestSounder{Where: "tablet"}},
+		{"air", "begin", []string{"phase", "open", "title", "Evening class", "people", "12", "until", "22:30"}, rules.StartSession{Phase: session.Open,
 			Entry: session.Entry{Title: "Evening class", People: 12, Until: time.Date(2026, 1, 15, 22, 30, 0, 0, p.Now().Zone)}}},
-		{"air", "end", url.Values{"phase": {"take-down"}, "note": {"all well"}}, rules.EndSession{Phase: session.TakeDown, Note: "all well"}},
-		{"air", "require", url.Values{"asked": {"flow a floor area"}, "figure": {"1 cfm/ft2"}, "whose": {"invented code"}, "edition": {"2018"}, "effective": {"2026-02-01"}}, rules.RequireAir{
+		{"air", "end", []string{"phase", "take-down", "note", "all well"}, rules.EndSession{Phase: session.TakeDown, Note: "all well"}},
+		{"air", "require", []string{"asked", "flow a floor area", "figure", "1 cfm/ft2", "whose", "invented code", "edition", "2018",
+			"effective", "2026-02-01"}, rules.RequireAir{
 			Asked: ventilation.FloorFlow, Value: 5.08, Amendment: rules.Amendment{Source: "invented code", Edition: "2018", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}}},
-		{"air", "require-change", url.Values{"row": {"air changes|decision of the place"}, "figure": {"8"}}, rules.RequireAir{Asked: ventilation.AirChangeRate, Value: 8, Amendment: rules.Amendment{Source: "decision of the place"}}},
-		{"air", "require-off", url.Values{"row": {"air changes|decision of the place"}, "why": {"the code asks for more"}}, rules.RequireAir{
+		{"air", "require-change", []string{"row", "air changes|decision of the place", "figure",
+			"8"}, rules.RequireAir{Asked: ventilation.AirChangeRate, Value: 8, Amendment: rules.Amendment{Source: "decision of the place"}}},
+		{"air", "require-off", []string{"row", "air changes|decision of the place", "why", "the code asks for more"}, rules.RequireAir{
 			Asked: ventilation.AirChangeRate, Amendment: rules.Amendment{Source: "decision of the place", Off: true, Why: "the code asks for more"}}},
-		{"air", "limit", url.Values{"agent": {"acetic acid"}, "jurisdiction": {"House"}, "limit": {"short-term average"}, "window": {"15 min"}, "figure": {"25 mg/m³"}, "standing": {"verified"},
-			"whose": {"minutes of May"}, "edition": {"2026"}, "effective": {"2026-02-01"}}, rules.LimitGas{Agent: "acetic acid", Jurisdiction: "House", Limit: breathing.ShortTerm, Minutes: 15, Value: 25,
+		{"air", "limit", []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "short-term average", "window", "15 min", "figure",
+			"25 mg/m³", "standing", "verified", "whose", "minutes of May", "edition", "2026", "effective",
+			"2026-02-01"}, rules.LimitGas{Agent: "acetic acid", Jurisdiction: "House", Limit: breathing.ShortTerm, Minutes: 15, Value: 25,
 			Unit: "mg/m3", Standing: breathing.Verified, Amendment: rules.Amendment{Source: "minutes of May", Edition: "2026", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}}},
-		{"air", "limit", url.Values{"agent": {"acetic acid"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"25 ppb"}, "standing": {"verified"}, "whose": {"minutes"}, "edition": {"2026"}}, rules.LimitGas{
+		{"air", "limit", []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "ceiling", "figure", "25 ppb", "standing",
+			"verified", "whose", "minutes", "edition", "2026"}, rules.LimitGas{
 			Agent: "acetic acid", Jurisdiction: "House", Limit: breathing.Ceiling, Value: 25, Unit: "ppb", Standing: breathing.Verified, Amendment: rules.Amendment{Source: "minutes", Edition: "2026"}}},
-		{"air", "limit-off", url.Values{"row": {"acetic acid|invented place|long-term average|480"}, "why": {"another list"}}, rules.LimitGas{
+		{"air", "limit-off", []string{"row", "acetic acid|invented place|long-term average|480", "why", "another list"}, rules.LimitGas{
 			Agent: "acetic acid", Jurisdiction: "invented place", Limit: breathing.LongTerm, Minutes: 480, Amendment: rules.Amendment{Off: true, Why: "another list"}}},
-		{"air", "unexposed", url.Values{"why": {"no other work with acid"}, "effective": {"2026-02-01"}}, rules.StateUnexposed{
+		{"air", "unexposed", []string{"why", "no other work with acid", "effective", "2026-02-01"}, rules.StateUnexposed{
 			Why: "no other work with acid", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}},
 	} {
-		path := "/rooms/north/" + c.page
-		c.typed.Set("token", token(t, p.page(path), c.act))
-		c.typed.Set("act", c.act)
-		out := p.post(path, c.typed)
-		require.Equal(t, http.StatusSeeOther, out.Code)
-		again := p.page(out.Header().Get("Location"))
-		require.Contains(t, again, "Please fill in: Your name", c.act)
-		for _, field := range []string{"done", "why", "complaint", "drill", "found", "place", "title", "people", "until", "note", "figure", "whose", "edition", "effective", "jurisdiction", "window"} {
-			if typed := c.typed.Get(field); typed != "" {
-				require.Contains(t, again, `value="`+typed+`"`, "what was typed is still there")
-			}
-		}
-		c.typed.Set("who", "Ida")
-		out = p.post(path, c.typed)
-		require.Contains(t, p.page(out.Header().Get("Location")), "Recorded as number 1.", c.act)
+		form := p.opens("/rooms/north/" + c.page).First(formtest.Doing(c.act)).FillIn(c.typed...) // the first alarm is that of the air
+		back := form.Send()
+		require.Contains(t, back.Problem(), "Please fill in: Your name", c.act)
+		again := back.Form(formtest.Having("token", form.Values().Get("token")))
+		require.Equal(t, form.Values(), again.Values(), "what was typed is still there")
+		require.Contains(t, p.sent(again.Fill("who", "Ida").Send()), "Recorded as number 1.", c.act)
 		commands := p.Commands()
 		require.Equal(t, rules.Command{Room: "north", Person: "Ida", Act: c.want}, commands[len(commands)-1])
 	}
@@ -151,36 +137,43 @@ func TestEveryActOnAlarmsAndSessionsGoesToTheRoomAsItWasTyped(t *testing.T) {
 
 func TestWhatCannotBeReadIsSaidInOneSentence(t *testing.T) {
 	p := halted(t)
-	for sentence, typed := range map[string]url.Values{
-		"People: \"a dozen\" is not a whole number from 0 to 1000.":            {"act": {"begin"}, "phase": {"open"}, "people": {"a dozen"}},
-		"Planned end: \"late\" is not a time of the day. Write it like 21:00.": {"act": {"begin"}, "phase": {"open"}, "until": {"late"}},
-		"Phase: choose one.":                                              {"act": {"end"}, "phase": {"over"}},
-		"For how long: choose one.":                                       {"act": {"shelve"}, "alarm": {"air"}, "minutes": {"99999"}, "why": {"x"}},
-		"Requirement: choose one.":                                        {"act": {"require-change"}, "figure": {"8"}},
-		"Kind of requirement: choose one.":                                {"act": {"require"}, "figure": {"8"}, "whose": {"x"}},
-		"Required value: \"lots\" is not a number in /h.":                 {"act": {"require"}, "asked": {"air changes"}, "figure": {"lots"}, "whose": {"x"}},
-		"In force from: \"soon\" is not a day. Write it like 2026-09-01.": {"act": {"require"}, "asked": {"air changes"}, "figure": {"8"}, "whose": {"x"}, "effective": {"soon"}},
-		"Please fill in: Gas":                                             {"act": {"limit"}, "jurisdiction": {"House"}},
-		"Kind of limit: choose one.":                                      {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}},
-		"Averaged over: \"a while\" is not a whole number of minutes":     {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"short-term average"}, "window": {"a while"}},
-		"Limit: \"10\" can't be used.":                                    {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"10"}},
-		"Please fill in: Source":                                          {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"10 ppm"}, "standing": {"verified"}, "edition": {"2026"}},
-		"Please fill in: Edition":                                         {"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"10 ppm"}, "standing": {"verified"}, "whose": {"x"}},
-		"Not recorded</strong> Requirement: choose one.":                  {"act": {"limit-off"}, "row": {"a|b"}, "why": {"x"}},
-		"Heard: choose one.":                                              {"act": {"sounder"}, "place": {"tablet"}},
-		"This alarm is no longer open":                                    {"act": {"reset"}, "alarm": {"line:bench"}, "done": {"x"}},
-		"What do you notice?:":                                            {"act": {"complain"}, "complaint": {strings.Repeat("long ", 400)}},
-		"This form asks for something wetside does not know":              {"act": {"wind up"}},
+	for _, c := range []struct {
+		want, act string
+		typed     []string
+	}{
+		{"People: \"a dozen\" is not a whole number from 0 to 1000.", "begin", []string{"phase", "open", "people", "a dozen"}},
+		{"Planned end: \"late\" is not a time of the day. Write it like 21:00.", "begin", []string{"phase", "open", "until", "late"}},
+		{"Requirement: choose one.", "require-change", []string{"figure", "8"}},
+		{"Required value: \"lots\" is not a number in /h.", "require", []string{"asked", "air changes", "figure", "lots", "whose", "x"}},
+		{"In force from: \"soon\" is not a day. Write it like 2026-09-01.", "require", []string{"asked", "air changes", "figure", "8", "whose",
+			"x", "effective", "soon"}},
+		{"Please fill in: Gas", "limit", []string{"jurisdiction", "House"}},
+		{"Kind of limit: choose one.", "limit", []string{"agent", "acetic acid", "jurisdiction", "House"}},
+		{"Averaged over: \"a while\" is not a whole number of minutes", "limit", []string{"agent", "acetic acid", "jurisdiction", "House",
+			"limit", "short-term average", "window", "a while"}},
+		{"Limit: \"10\" can't be used.", "limit", []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "ceiling", "figure", "10"}},
+		{"Please fill in: Source", "limit", []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "ceiling", "figure", "10 ppm",
+			"standing", "verified", "edition", "2026"}},
+		{"Please fill in: Edition", "limit", []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "ceiling", "figure", "10 ppm",
+			"standing", "verified", "whose", "x"}},
+		{"Heard: choose one.", "sounder", []string{"place", "tablet"}},
+		{"What do you notice?:", "complain", []string{"complaint", strings.Repeat("long ", 400)}},
 	} {
-		page, form := "/rooms/north/alarms", "drill"
-		if slices.Contains([]string{"begin", "end", "require", "require-change", "limit", "limit-off"}, typed.Get("act")) {
-			page, form = "/rooms/north/air", "begin"
+		page := "/rooms/north/air"
+		if slices.Contains([]string{"sounder", "complain"}, c.act) {
+			page = alarmsPage
 		}
-		typed.Set("token", token(t, p.page(page), form))
-		typed.Set("who", "Ida")
-		out := p.post(page, typed)
-		require.Equal(t, http.StatusSeeOther, out.Code)
-		require.Contains(t, p.page(out.Header().Get("Location")), sentence)
+		require.Contains(t, p.opens(page).First(formtest.Doing(c.act)).FillIn(c.typed...).Fill("who", "Ida").Send().Problem(), c.want, c.typed)
+	}
+	for _, c := range []struct{ want, page, act, field, value string }{
+		{"Phase: choose one.", "/rooms/north/air", "end", "phase", "over"},
+		{"For how long: choose one.", alarmsPage, "shelve", "minutes", "99999"},
+		{"Requirement: choose one.", "/rooms/north/air", "limit-off", "row", "a|b"},
+		{"Kind of requirement: choose one.", "/rooms/north/air", "require", "asked", ""},
+		{"This form asks for something wetside does not know", alarmsPage, "drill", "act", "wind up"},
+	} {
+		form := p.opens(c.page).First(formtest.Doing(c.act)).Fill("who", "Ida").Forge("no form offers that", c.field, c.value)
+		require.Contains(t, form.Send().Problem(), c.want)
 	}
 	require.Empty(t, p.Commands())
 }
@@ -208,66 +201,56 @@ func TestALatchedAlarmOffersItsReset(t *testing.T) {
 	require.Contains(t, p.page("/rooms/north/alarms"), `name="act" value="reset"`)
 }
 
-func (p *pages) press(form url.Values, script bool) *httptest.ResponseRecorder {
+// scripted sends a form by a button as the script of the page does, on the lab computer.
+func (p *pages) scripted(form *formtest.Form, button string) *httptest.ResponseRecorder {
 	p.t.Helper()
-	r := httptest.NewRequest(http.MethodPost, "/rooms/north/clock", strings.NewReader(form.Encode()))
+	r := httptest.NewRequest(http.MethodPost, form.Path(), strings.NewReader(form.Sending(button).Encode()))
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	r.Header.Set("Sec-Fetch-Site", "same-origin")
-	if script {
-		r.Header.Set("Accept", "text/plain")
-	}
+	r.Header.Set("Accept", "text/plain")
+	r.RemoteAddr = "127.0.0.1:4711"
 	out := httptest.NewRecorder()
 	p.ServeHTTP(out, r)
 	return out
 }
 
+const clockPage = "/rooms/north/clock"
+
 func TestAClockIsStartedWithAndWithoutScript(t *testing.T) {
 	p := evening(t)
 	require.Contains(t, p.page("/rooms/north/clock"), "No timer is running")
-	require.Equal(t, http.StatusSeeOther, p.press(url.Values{"act": {"start"}, "bath": {"developer"}}, false).Code)
+	p.fills(clockPage, "start").Send()
 	p.Clock.Advance(10 * time.Second)
 	require.Contains(t, p.page("/rooms/north/clock"), `<p class="face-time" role="timer">1:56</p>`)
 	require.Contains(t, p.page("/"), `data-clock="1" data-state="running"`)
-	require.Equal(t, http.StatusNoContent, p.press(url.Values{"act": {"pause"}, "number": {"1"}, "version": {"1"}}, true).Code)
+	require.Equal(t, http.StatusNoContent, p.scripted(p.fills(clockPage, "pause"), "Pause 1").Code)
 	require.Contains(t, p.page("/rooms/north/clock"), "Undo the pause")
 }
 
 func TestAPressThatFailsSaysWhy(t *testing.T) {
 	p := evening(t)
 	p.FailClocks(errors.New("no batch is entered for this tray"))
-	out := p.press(url.Values{"act": {"start"}, "bath": {"developer"}}, true)
+	start := p.fills(clockPage, "start")
+	out := p.scripted(start, start.Buttons()[0])
 	require.Equal(t, http.StatusConflict, out.Code)
 	require.Equal(t, "No batch is entered for this tray.", out.Body.String())
-	out = p.press(url.Values{"act": {"start"}, "bath": {"developer"}}, false)
-	requireWhole(t, out.Body.String())
-	require.Contains(t, out.Body.String(), "No batch is entered for this tray.")
-	require.Equal(t, http.StatusBadRequest, p.press(url.Values{"act": {"pause"}, "number": {"one"}}, true).Code)
+	require.Contains(t, p.read(start.Send()), "No batch is entered for this tray.")
+	require.Equal(t, http.StatusBadRequest, p.sends(clockPage, formtest.Forged("act", "pause", "number", "one")).Code)
 }
 
 func TestAScriptIsAnsweredInPlainText(t *testing.T) {
 	p := evening(t)
-	typed := url.Values{"act": {"sounder"}, "place": {"board page"}, "heard": {"yes"}, "token": {token(t, p.page("/"), "sounder")}}
-	send := func() *httptest.ResponseRecorder {
-		r := httptest.NewRequestWithContext(context.Background(), http.MethodPost, "/rooms/north/alarms", strings.NewReader(typed.Encode()))
-		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-		r.Header.Set("Accept", "text/plain")
-		out := httptest.NewRecorder()
-		p.ServeHTTP(out, r)
-		return out
-	}
-	require.Contains(t, send().Body.String(), "Please fill in: Your name")
-	typed.Set("who", "Ida")
-	require.Equal(t, "Recorded as number 1.", send().Body.String())
+	heard := p.fills("/", "sounder")
+	require.Contains(t, p.scripted(heard, "yes").Body.String(), "Please fill in: Your name")
+	require.Equal(t, "Recorded as number 1.", p.scripted(heard.Fill("who", "Ida"), "yes").Body.String())
 }
 
 // "1,500" is one and a half thousand or one and a half, by where somebody learned to write.
 func TestANumberThatReadsTwoWaysIsAskedAboutOnTheFormsOfTheAir(t *testing.T) {
 	p := halted(t)
-	limit := url.Values{"act": {"limit"}, "agent": {"x"}, "jurisdiction": {"House"}, "limit": {"ceiling"}, "figure": {"1,500 ppb"},
-		"standing": {"verified"}, "whose": {"x"}, "edition": {"2026"}, "who": {"Ida"}, "token": {token(t, p.page("/rooms/north/air"), "begin")}}
-	out := p.post("/rooms/north/air", limit)
+	limit := p.fills("/rooms/north/air", "limit", "agent", "acetic acid", "jurisdiction", "House", "limit", "ceiling", "figure", "1,500 ppb",
+		"standing", "verified", "whose", "x", "edition", "2026", "who", "Ida")
 	for form, page := range map[string]string{
-		"a limit":   p.page(out.Header().Get("Location")),
+		"a limit":   p.read(limit.Send()),
 		"a decay":   p.page("/rooms/north/air/test?method=decay&background=420&points=0%3D1,920+3%3D1330+6%3D1012&empty=yes&error=50"),
 		"a steady":  p.page("/rooms/north/air/test?method=steady+CO2&background=420&settled=1,500&people=3"),
 		"a section": p.page("/rooms/north/air/traverse?shape=round&diameter=1,500"),

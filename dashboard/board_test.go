@@ -2,8 +2,6 @@ package dashboard_test
 
 import (
 	"net/http"
-	"net/http/httptest"
-	"net/url"
 	"strings"
 	"testing"
 	"time"
@@ -21,22 +19,16 @@ import (
 func TestOnePressOnTheBoardSaysThatAnAlarmWasSeen(t *testing.T) {
 	p := halted(t)
 	require.Contains(t, p.page("/"), `name="alarm" value="air"`)
-	form := url.Values{"act": {"seen"}, "alarm": {"air"}}
-	require.Equal(t, http.StatusSeeOther, p.post("/rooms/north/seen", form).Code)
+	form := p.fills("/", "seen")
+	form.Send()
 	require.Equal(t, []rules.Act{rules.AcknowledgeAlarm{Alarm: "air", Screen: "another device"}}, []rules.Act{p.Commands()[0].Act})
 	require.Empty(t, p.Commands()[0].Person)
 
-	local := httptest.NewRequest(http.MethodPost, "/rooms/north/seen", strings.NewReader(form.Encode()))
-	local.Header.Set("Content-Type", "application/x-www-form-urlencoded")
-	local.Header.Set("Accept", "text/plain")
-	local.RemoteAddr = "127.0.0.1:4711"
-	out := httptest.NewRecorder()
-	p.ServeHTTP(out, local)
-	require.Equal(t, http.StatusNoContent, out.Code)
+	require.Equal(t, http.StatusNoContent, p.scripted(form, "Seen A").Code)
 	require.Equal(t, rules.AcknowledgeAlarm{Alarm: "air", Screen: "the lab computer"}, p.Commands()[1].Act)
 
 	p.Show(viewtest.Acknowledge(*p.Now().Rooms[0]))
-	require.Equal(t, http.StatusSeeOther, p.post("/rooms/north/seen", form).Code)
+	form.Send()
 	require.Len(t, p.Commands(), 2, "a press that comes late changes nothing")
 	require.Regexp(t, `data-key="A" disabled="disabled"`, p.page("/"))
 }

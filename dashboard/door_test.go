@@ -9,6 +9,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/dashboard/web"
 )
@@ -27,9 +28,15 @@ func (p *pages) signIn(from string, form url.Values, headers ...string) *httptes
 	return out
 }
 
+// password is the form that asks for a password, with Kim's.
+func (p *pages) password(address string) *formtest.Form {
+	p.t.Helper()
+	return p.opens(address).Form(formtest.Having("password")).FillIn("name", "Kim", "password", viewtest.Password)
+}
+
 func TestASessionIsKeptWhereNoScriptReachesIt(t *testing.T) {
 	p := guarded(t, nil)
-	out := p.signIn("192.0.2.7:1000", url.Values{"name": {"Kim"}, "password": {viewtest.Password}, "next": {"/people"}})
+	out := p.posts(p.password("/sign-in?next=/people"))
 	require.Equal(t, http.StatusSeeOther, out.Code)
 	require.Equal(t, "/people", out.Header().Get("Location"))
 	cookie := out.Result().Cookies()[0]
@@ -41,7 +48,7 @@ func TestASessionIsKeptWhereNoScriptReachesIt(t *testing.T) {
 func TestSigningInLeadsToThisSiteAlone(t *testing.T) {
 	p := guarded(t, nil)
 	for _, next := range []string{"https://evil.example/", "//evil.example", `/\evil.example`, "javascript:alert(1)", "", "\x00", "/\t/evil.example"} {
-		out := p.signIn("192.0.2.7:1000", url.Values{"name": {"Kim"}, "password": {viewtest.Password}, "next": {next}})
+		out := p.posts(p.password("/sign-in").Forge("a link of another site says where to go on", "next", next))
 		to, err := url.Parse(out.Header().Get("Location"))
 		require.NoError(t, err)
 		require.Empty(t, to.Host, next)
@@ -51,7 +58,7 @@ func TestSigningInLeadsToThisSiteAlone(t *testing.T) {
 
 func TestAPINIsAskedForOnTheLabComputerAlone(t *testing.T) {
 	p := guarded(t, nil)
-	form := url.Values{"name": {"Vera"}, "pin": {viewtest.PIN}}
+	form := formtest.Forged("name", "Vera", "pin", viewtest.PIN) // no page that is read elsewhere asks for a PIN
 	require.Equal(t, http.StatusSeeOther, p.signIn("127.0.0.1:1000", form).Code)
 	require.Equal(t, http.StatusUnprocessableEntity, p.signIn("192.0.2.7:1000", form).Code)
 	for _, header := range []string{"X-Forwarded-For", "Forwarded", "Via", "X-Real-Ip"} {
@@ -60,24 +67,21 @@ func TestAPINIsAskedForOnTheLabComputerAlone(t *testing.T) {
 }
 
 func TestARefusedSignInGivesTheNameBackAndNeverThePassword(t *testing.T) {
-	out := guarded(t, nil).signIn("192.0.2.7:1000", url.Values{"name": {"Kim"}, "password": {"a wrong invented guess"}})
-	require.Contains(t, out.Body.String(), `value="Kim"`)
-	require.NotContains(t, out.Body.String(), "invented guess")
-	require.Contains(t, out.Body.String(), "background:#000", "whoever is refused may stand in the dark")
+	page := guarded(t, nil).password("/sign-in").Fill("password", "a wrong invented guess").Send()
+	require.Equal(t, "Kim", page.Form(formtest.Having("password")).Values().Get("name"))
+	require.NotContains(t, page.Source, "invented guess")
+	require.Contains(t, page.Source, "background:#000", "whoever is refused may stand in the dark")
 }
 
 func TestWhatWasTypedBeforeSigningInIsThereAgainAfterwards(t *testing.T) {
 	p := guarded(t, nil)
-	form := url.Values{"act": {"complain"}, "complaint": {"smells of fixer"}, "token": {"ABCDEFGHIJKLMNOPQRSTUVWXYZ"}}
-	out := p.knock("POST /rooms/{room}/air", "", form)
+	form := p.complaining("smells of fixer").Values()
+	out := p.as("", alarmsPage, form)
 	require.Equal(t, http.StatusUnauthorized, out.Code)
-	require.Contains(t, out.Body.String(), "again=ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+	require.Contains(t, out.Body.String(), "again="+form.Get("token"))
 	require.Empty(t, p.Commands())
-	r := httptest.NewRequest(http.MethodGet, "/rooms/north/air?again=ABCDEFGHIJKLMNOPQRSTUVWXYZ", nil)
-	r.AddCookie(&http.Cookie{Name: "wetside", Value: "volunteer"})
-	again := httptest.NewRecorder()
-	p.ServeHTTP(again, r)
-	require.Contains(t, again.Body.String(), `value="smells of fixer"`)
+	again := p.in("volunteer").Open(alarmsPage + "?again=" + form.Get("token"))
+	require.Equal(t, "smells of fixer", again.Form(formtest.Doing("complain")).Values().Get("complaint"))
 }
 
 // FuzzDoor knocks with any cookie, header, name and address to be led to.
@@ -86,7 +90,7 @@ func FuzzDoor(f *testing.F) {
 	f.Add("a=b; c", "Basic Og==", "\x00", "//evil.example")
 	p := guarded(f, nil)
 	f.Fuzz(func(t *testing.T, cookie, authorization, name, next string) {
-		r := httptest.NewRequest(http.MethodPost, "/sign-in", strings.NewReader(url.Values{"name": {name}, "password": {viewtest.Password}, "next": {next}}.Encode()))
+		r := httptest.NewRequest(http.MethodPost, "/sign-in", strings.NewReader(formtest.Forged("name", name, "password", viewtest.Password, "next", next).Encode()))
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		r.Header["Cookie"], r.Header["Authorization"] = []string{"wetside=" + cookie}, []string{authorization}
 		out := httptest.NewRecorder()

@@ -1,7 +1,6 @@
 package dashboard_test
 
 import (
-	"net/url"
 	"strings"
 	"testing"
 	"time"
@@ -25,8 +24,7 @@ func TestAGapSaysWhetherItLiesInASession(t *testing.T) {
 			{From: hour(-3.5), To: hour(-2.75), Cause: string(sensors.LineLost)},
 			{From: hour(-0.5), Cause: string(sensors.Silent)}}}, nil
 	})
-	view := url.Values{"from": {hour(-6).Format(time.RFC3339)}, "to": {end.Format(time.RFC3339)}}
-	text := p.page("/rooms/north/history?" + view.Encode())
+	text := p.page(historyOf(hour(-6), end))
 	for _, row := range []string{
 		`60 min</td><td data-label="Cause">machine off, outside any session</td><td data-label="In a session">none</td>`,
 		`30 min</td><td data-label="Cause">outside any session</td><td data-label="In a session">none</td>`,
@@ -49,7 +47,6 @@ func TestGapsAreToldApartByTheirKindAndNotByTheirWords(t *testing.T) {
 		return web.Series{Gaps: []web.SeriesGap{{From: minutes(-60), To: minutes(-40), Cause: "suspect"}},
 			Points: []web.SeriesPoint{{At: minutes(-40), Suspect: true}, {At: minutes(-30), Suspect: true}, {At: minutes(-20), Min: 20, Mean: 20, Max: 20, Count: 1}}}, nil
 	})
-	view := url.Values{"from": {minutes(-60).Format(time.RFC3339)}, "to": {end.Format(time.RFC3339)}}
-	require.Equal(t, 2, strings.Count(p.page("/rooms/north/history?"+view.Encode()), `20 min</td><td data-label="Cause">suspect</td>`),
+	require.Equal(t, 2, strings.Count(p.page(historyOf(minutes(-60), end)), `20 min</td><td data-label="Cause">suspect</td>`),
 		"what was recorded in the same word is no part of the run of suspect samples")
 }

@@ -3,8 +3,6 @@ package dashboard_test
 import (
 	"errors"
 	"net/http"
-	"net/url"
-	"regexp"
 	"testing"
 	"time"
 
@@ -67,17 +65,11 @@ func TestEveryTroubleOfTheComputerSaysWhatToDo(t *testing.T) {
 
 func TestABackupIsMadeByAPressAndARefusalIsSaid(t *testing.T) {
 	p, keeping := keeperPages(t)
-	form := func(who string) url.Values {
-		token := regexp.MustCompile(`name="token" value="([A-Z2-7]+)"`).FindStringSubmatch(p.page("/keeper"))
-		require.NotNil(t, token)
-		return url.Values{"token": {token[1]}, "act": {"backup"}, "who": {who}}
-	}
-	require.Contains(t, p.page(p.post("/keeper", form("")).Header().Get("Location")), `role="alert"`)
+	form := p.fills("/keeper", "backup")
+	require.NotEmpty(t, form.Send().Problem())
 	require.Empty(t, keeping.Asked())
-	out := p.post("/keeper", form("Ida"))
-	require.Equal(t, http.StatusSeeOther, out.Code)
-	require.Contains(t, p.page(out.Header().Get("Location")), "Backup /media/disk/wetside-20260114-204600.db made and verified (record 320).")
+	require.Contains(t, p.sent(form.Fill("who", "Ida").Send()), "Backup /media/disk/wetside-20260114-204600.db made and verified (record 320).")
 	require.Equal(t, []string{"Ida"}, keeping.Asked())
 	keeping.Err = errors.New("the folder is not there: mount the disk")
-	require.Contains(t, p.page(p.post("/keeper", form("Ida")).Header().Get("Location")), "The folder is not there: mount the disk.")
+	require.Contains(t, p.fills("/keeper", "backup", "who", "Ida").Send().Problem(), "The folder is not there: mount the disk.")
 }

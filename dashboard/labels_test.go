@@ -2,6 +2,7 @@ package dashboard_test
 
 import (
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"strings"
 	"testing"
@@ -9,7 +10,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
+	"wetside/dashboard/formtest"
 )
+
+// asks sends a form whose answer is a file.
+func (p *pages) asks(form *formtest.Form) *httptest.ResponseRecorder {
+	p.t.Helper()
+	return p.get(form.Path() + "?" + form.Values().Encode())
+}
 
 func TestLabelsAreChosenOnAPageAndMadeAsPDF(t *testing.T) {
 	s := stocked(t)
@@ -21,7 +29,8 @@ func TestLabelsAreChosenOnAPageAndMadeAsPDF(t *testing.T) {
 	}
 	require.Contains(t, s.page("/shelf/label/FX-7"), "/labels?label=batch%3AFX-7")
 
-	out := s.get("/labels.pdf?" + url.Values{"label": {"batch:FX-7", "vessel:Flasche Ä"}, "sheet": {"a4-8"}, "from": {"7"}, "copies": {"2"}}.Encode())
+	out := s.asks(s.opens("/labels").Form(formtest.To("/labels.pdf")).FillIn("label", "batch:FX-7", "label", "vessel:Flasche Ä", "sheet",
+		"a4-8", "from", "7", "copies", "2"))
 	require.Equal(t, http.StatusOK, out.Code, out.Body)
 	require.Equal(t, "application/pdf", out.Header().Get("Content-Type"))
 	require.True(t, strings.HasPrefix(out.Body.String(), "%PDF-"))
@@ -30,24 +39,24 @@ func TestLabelsAreChosenOnAPageAndMadeAsPDF(t *testing.T) {
 
 func TestLabelsThatCannotBeMadeSayWhy(t *testing.T) {
 	s := stocked(t)
-	good := url.Values{"label": {"vessel:drum"}, "sheet": {"a4-8"}}
-	require.Equal(t, http.StatusOK, s.get("/labels.pdf?"+good.Encode()).Code)
-	for name, c := range map[string]struct {
-		field, value, want string
-		status             int
-	}{
-		"no sheet":         {"sheet", "a5-1", "Choose one of", http.StatusBadRequest},
-		"nothing ticked":   {"label", "", "is not recorded here", http.StatusNotFound},
-		"gone":             {"label", "batch:X", "batch:X is not recorded here", http.StatusNotFound},
-		"beyond the sheet": {"from", "9", "first label from 1 to 8", http.StatusBadRequest},
-		"no number":        {"from", "x", "first label from 1 to 8", http.StatusBadRequest},
-		"too many":         {"copies", "21", "up to 20 copies", http.StatusBadRequest},
-	} {
-		q := url.Values{"label": {"vessel:drum"}, "sheet": {"a4-8"}}
-		q.Set(c.field, c.value)
-		out := s.get("/labels.pdf?" + q.Encode())
-		require.Equal(t, c.status, out.Code, name)
-		require.Contains(t, strings.ToLower(out.Body.String()), strings.ToLower(c.want), name)
+	drum := func() *formtest.Form {
+		return s.opens("/labels").Form(formtest.To("/labels.pdf")).FillIn("label", "vessel:drum", "sheet", "a4-8")
 	}
-	require.Equal(t, http.StatusBadRequest, s.get("/labels.pdf?sheet=a4-8").Code)
+	require.Equal(t, http.StatusOK, drum().Send().Status)
+	for name, c := range map[string]struct {
+		form *formtest.Form
+		want string
+	}{
+		"nothing ticked":   {drum().Fill("label"), "tick"},
+		"beyond the sheet": {drum().Fill("from", "9"), "first label from 1 to 8"},
+		"no number":        {drum().Fill("from", "x"), "first label from 1 to 8"},
+		"too many":         {drum().Fill("copies", "21"), "up to 20 copies"},
+	} {
+		page := c.form.Send()
+		require.Equal(t, http.StatusBadRequest, page.Status, name)
+		require.Contains(t, strings.ToLower(page.Text()), c.want, name)
+	}
+	for address, want := range map[string]string{"sheet=a5-1&label=vessel:drum": "choose one of", "sheet=a4-8&label=batch:X": "batch:X is not recorded here"} {
+		require.Contains(t, s.opens("/labels.pdf?"+address).Text(), want)
+	}
 }

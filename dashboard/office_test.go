@@ -4,7 +4,6 @@ import (
 	"errors"
 	"html"
 	"net/http"
-	"net/url"
 	"regexp"
 	"strings"
 	"testing"
@@ -14,6 +13,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard"
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/record"
 	"wetside/dashboard/report"
 	"wetside/dashboard/viewtest"
@@ -39,16 +39,10 @@ func officePages(t *testing.T) (*pages, *viewtest.Office) {
 	return &pages{stage, server, t}, office
 }
 
-// dutyForm is the form of a duty as the page drew it, filled in.
-func (p *pages) dutyForm(id string, more url.Values) url.Values {
-	text := p.page("/duties")
-	form := regexp.MustCompile(`(?s)<input type="hidden" name="token" value="([A-Z2-7]+)"/><input type="hidden" name="act" value="duty"/><input type="hidden" name="alarm" value="` + id + `"/>`).FindStringSubmatch(text)
-	require.NotNil(p.t, form, "the page has a form for %s", id)
-	v := url.Values{"token": {form[1]}, "act": {"duty"}, "alarm": {id}, "who": {"Ida"}, "evidence": {"ran three minutes, clear"}}
-	for key, values := range more {
-		v[key] = values
-	}
-	return v
+// dutyForm is the form of a duty, filled in.
+func (p *pages) dutyForm(id string, typed ...string) *formtest.Form {
+	p.t.Helper()
+	return p.opens("/duties").Form(formtest.Doing("duty"), formtest.Having("alarm", id)).FillIn("who", "Ida", "evidence", "ran three minutes, clear").FillIn(typed...)
 }
 
 func TestThePageOfDutiesSaysWhatIsOverdue(t *testing.T) {
@@ -64,15 +58,13 @@ func TestThePageOfDutiesSaysWhatIsOverdue(t *testing.T) {
 
 func TestADutyIsEnteredOnceWithItsEvidence(t *testing.T) {
 	p, office := officePages(t)
-	form := p.dutyForm("eyewash", nil)
-	first := p.post("/duties", form)
-	require.Equal(t, http.StatusSeeOther, first.Code)
-	require.Equal(t, http.StatusSeeOther, p.post("/duties", form).Code)
+	form := p.dutyForm("eyewash")
+	first := form.Send()
+	form.Send()
 	require.Equal(t, []record.DutyEntry{{Duty: "eyewash", Person: "Ida", Evidence: "ran three minutes, clear"}}, office.Entries(), "a button pressed twice acts once")
-	require.Contains(t, p.page(first.Header().Get("Location")), "Record 101: done, entered by Ida.")
+	require.Contains(t, p.sent(first), "Record 101: done, entered by Ida.")
 
-	late := p.post("/duties", p.dutyForm("waste", url.Values{"on": {"2026-01-12"}, "why": {"the paper came today"}}))
-	require.Equal(t, http.StatusSeeOther, late.Code)
+	p.sent(p.dutyForm("waste", "on", "2026-01-12", "why", "the paper came today").Send())
 	got := office.Entries()[1]
 	require.Equal(t, "2026-01-12", got.Happened.Format(time.DateOnly))
 	require.Equal(t, "the paper came today", got.Reason)
@@ -81,26 +73,23 @@ func TestADutyIsEnteredOnceWithItsEvidence(t *testing.T) {
 func TestAnEntryOfADutyThatMakesNoSenseComesBack(t *testing.T) {
 	p, office := officePages(t)
 	for _, c := range []struct {
-		more url.Values
+		more []string
 		want string
 	}{
-		{url.Values{"evidence": {" "}}, "Please fill in: Evidence"},
-		{url.Values{"who": {""}}, "Please fill in"},
-		{url.Values{"on": {"2026-13-40"}, "why": {"x"}}, `"2026-13-40" is not a past day`},
-		{url.Values{"on": {"2027-01-01"}, "why": {"x"}}, `"2027-01-01" is not a past day`},
-		{url.Values{"on": {"2026-01-12"}}, "Please fill in"},
-		{url.Values{"evidence": {strings.Repeat("x", 201)}}, "201 characters are too many"},
+		{[]string{"evidence", " "}, "Please fill in: Evidence"},
+		{[]string{"who", ""}, "Please fill in"},
+		{[]string{"on", "2026-13-40", "why", "x"}, `"2026-13-40" is not a past day`},
+		{[]string{"on", "2027-01-01", "why", "x"}, `"2027-01-01" is not a past day`},
+		{[]string{"on", "2026-01-12"}, "Please fill in"},
+		{[]string{"evidence", strings.Repeat("x", 201)}, "201 characters are too many"},
 	} {
-		out := p.post("/duties", p.dutyForm("eyewash", c.more))
-		require.Equal(t, http.StatusSeeOther, out.Code)
-		text := p.page(out.Header().Get("Location"))
-		require.Contains(t, text, c.want)
+		require.Contains(t, p.dutyForm("eyewash", c.more...).Send().Problem(), c.want)
 	}
 	require.Empty(t, office.Entries())
-	form := p.dutyForm("eyewash", nil)
+	form := p.dutyForm("eyewash")
 	office.Err = errors.New("nothing was recorded: the disk is full")
 	require.Contains(t, p.get("/duties").Body.String(), "the disk is full", "a book that can't be read is said")
-	out := p.post("/duties", form)
+	out := p.posts(form)
 	office.Err = nil
 	require.Contains(t, p.page(out.Header().Get("Location")), "Nothing was recorded: the disk is full")
 }

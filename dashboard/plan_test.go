@@ -1,7 +1,6 @@
 package dashboard_test
 
 import (
-	"net/url"
 	"slices"
 	"strconv"
 	"testing"
@@ -11,17 +10,18 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
+	"wetside/dashboard/formtest"
 	"wetside/sensors/quantity/phrase"
 )
 
-func bottle() url.Values {
-	return url.Values{"name": {"Our fixer"}, "class": {"fixer"}, "aim": {"1+7"}, "carries_rc": {"80 per gallon"}, "carries_film": {"20 rolls per litre"},
-		"full": {"6 months"}, "open_tray_hours": {"12 h"}, "standing": {"verified"}, "who": {"Ada"}}
+func bottle() []string {
+	return []string{"name", "Our fixer", "class", "fixer", "aim", "1+7", "carries_rc", "80 per gallon", "carries_film", "20 rolls per litre",
+		"full", "6 months", "open_tray_hours", "12 h", "standing", "verified", "who", "Ada"}
 }
 
 func TestAProductIsAddedOffItsBottleAndPutRight(t *testing.T) {
 	s := stocked(t)
-	text := s.enters("product-noted", bottle())
+	text := s.enters("product-noted", bottle()...)
 	require.Contains(t, text, "Our fixer added [label of the bottle; verified]")
 	product := func() (p ledger.Product) {
 		s.book.Look(func(b *cards.ShelfBook) { p, _ = b.Catalogue.Product("Our fixer") })
@@ -34,40 +34,46 @@ func TestAProductIsAddedOffItsBottleAndPutRight(t *testing.T) {
 	require.Equal(t, "80 sheets 8x10 per US gallon", p.Capacity[0].String())
 	require.Equal(t, "20 rolls per litre", p.Capacity[1].String())
 	require.Contains(t, s.page("/shelf/enter/batch-mixed"), ">Our fixer</option>", "it can be chosen at once")
-	require.Contains(t, s.refused("product-noted", with(bottle(), "full", "a while")), `"a while" is not a figure with a unit`)
-	require.Contains(t, s.refused("product-noted", with(bottle(), "carries_rc", "80 per bottle")), "is not a figure with a unit")
-	require.Contains(t, s.refused("product-noted", with(bottle(), "class", "toner")), "in the book as fixer, not toner")
+	require.Contains(t, s.refused("product-noted", with(bottle(), "full", "a while")...).Problem(), `"a while" is not a figure with a unit`)
+	require.Contains(t, s.refused("product-noted", with(bottle(), "carries_rc", "80 per bottle")...).Problem(), "is not a figure with a unit")
+	require.Contains(t, s.refused("product-noted", with(bottle(), "class", "toner")...).Problem(), "in the book as fixer, not toner")
 	var number string
 	s.book.Look(func(b *cards.ShelfBook) { number = strconv.FormatUint(b.Version(), 10) })
 	again := s.page("/shelf/enter/product-noted?corrects=" + number)
 	for _, kept := range []string{`value="6 months"`, `value="80 sheets 8x10 per US gallon"`, `value="20 rolls per litre"`, `value="1+7"`} {
 		require.Contains(t, again, kept)
 	}
-	s.enters("product-noted", url.Values{"name": {"Short label"}, "class": {"fixer"}, "aim": {"1+4"}, "who": {"Ada"}})
+	s.enters("product-noted", "name", "Short label", "class", "fixer", "aim", "1+4", "who", "Ada")
 	s.book.Look(func(b *cards.ShelfBook) {
 		short, _ := b.Catalogue.Product("Short label")
 		require.Equal(t, ledger.Verified, short.Dilution[0].Standing, "read off its own label")
 	})
-	unsaid := with(bottle(), "source", "a friend")
-	unsaid.Del("standing")
-	require.Contains(t, s.refused("product-noted", unsaid), `is no standing`, "elsewhere it must be said")
+	unsaid := s.entry("", "product-noted", "name", "Unsaid", "class", "fixer", "aim", "1+7", "source", "a friend", "who", "Ada")
+	require.Contains(t, unsaid.Send().Problem(), `is no standing`, "elsewhere it must be said")
 }
 
-func class(sheets string) url.Values {
-	return url.Values{"title": {"Thursday class"}, "begins": {"2026-01-15T20:00"}, "students": {"10"}, "sheets_each": {sheets}, "sheet_m2": {"8x10in"}, "material": {"resin-coated paper"}, "who": {"Ada"}, "room": {"north"}}
+func class(sheets string) []string {
+	return []string{"title", "Thursday class", "begins", "2026-01-15T20:00", "students", "10", "sheets_each", sheets, "sheet_m2", "8x10in",
+		"material", "resin-coated paper", "who", "Ada"}
+}
+
+// booking is the form of a booking as the pages of the room lead to it.
+func (s *shelf) booking(typed ...string) *formtest.Form {
+	s.t.Helper()
+	return s.entry("/shelf/enter/work-booked?room=north", "work-booked", typed...)
 }
 
 func TestWorkIsBookedOnAPage(t *testing.T) {
 	s := stocked(t)
-	require.Contains(t, s.enters("work-booked", class("6")), "booked Thursday class for")
+	require.Contains(t, s.sent(s.booking(class("6")...).Send()), "booked Thursday class for")
 	s.book.Look(func(b *cards.ShelfBook) {
 		work := b.Work(b.At.Add(-24*time.Hour), b.At.Add(24*time.Hour))
 		require.Len(t, work, 1)
 		require.Equal(t, 60, work[0].Sheets())
 		require.Equal(t, time.Date(2026, 1, 15, 19, 0, 0, 0, time.UTC), work[0].Begins.UTC(), "in the zone of the place")
 	})
-	require.Contains(t, s.refused("work-booked", with(class("6"), "begins", "tonight")), "is not a date with a time")
-	require.Contains(t, s.refused("work-booked", with(class("6"), "students", "0")), "cannot be booked")
+	require.Contains(t, s.booking(with(class("6"), "begins", "tonight")...).Send().Problem(), "is not a date with a time")
+	require.Contains(t, s.booking(with(class("6"), "students", "0")...).Send().Problem(), "cannot be booked")
 }
 
 // The fixer carries 80 sheets to the US gallon by its handbook: 2 L carry 42.
@@ -79,14 +85,14 @@ func TestTheBathsPageSaysWhetherTheBathsLastTheClass(t *testing.T) {
 	require.Contains(t, text, "About 42 sheets 8x10 RC or fibre left")
 	require.Contains(t, text, "The Darkroom Cookbook")
 	require.Contains(t, text, "Book tonight's work")
-	s.enters("work-booked", class("4"))
+	s.sent(s.booking(class("4")...).Send())
 	s.Publish()
 	text = s.page("/rooms/north/baths")
 	require.Regexp(t, `(?s)ENOUGH.*About 42 sheets 8x10in left; 40 of 40 booked are still to come`, text)
 	sheets := ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 10, SheetArea: ledger.EightByTen}
 	s.does(sheets)
 	require.Contains(t, s.page("/rooms/north/baths"), "About 32 sheets 8x10in left; 30 of 40 booked are still to come")
-	s.enters("work-booked", with(class("6"), "title", "Second class"))
+	s.sent(s.booking(with(class("6"), "title", "Second class")...).Send())
 	// 100 booked, 10 done, 90 to come, 32.27 left: 57.73 sheets short at 21.13 a litre.
 	require.Regexp(t, `(?s)SHORT.*90 of 100 booked are still to come.*Mix 2732 mL more`, s.page("/rooms/north/baths"))
 	require.NotContains(t, s.page("/rooms/north/baths?look=red"), "look-day.css")
@@ -102,14 +108,15 @@ func TestAPersonsFactorGivesATimeOfItsOwn(t *testing.T) {
 	mix.Name, mix.Product, mix.Class, mix.From = "Print developer", "print-developer", ledger.PrintDeveloper, "PD bottle"
 	s.does(mix)
 	for range 3 {
-		s.enters("print-timed", url.Values{"container": {"Developer tray"}, "emergence_s": {"12"}, "seconds": {"2:00"}, "who": {"Ada"}})
+		s.enters("print-timed", "container", "Developer tray", "emergence_s", "12", "seconds", "2:00", "who", "Ada")
 	}
 	s.book.Look(func(b *cards.ShelfBook) {
 		f, err := b.Factor("print-developer", "Ada")
 		require.NoError(t, err)
 		require.InDelta(t, 10, f.Value, 1e-9)
 	})
-	require.Contains(t, s.refused("print-timed", url.Values{"container": {"Developer tray"}, "emergence_s": {"12"}, "seconds": {"2.00"}, "who": {"Ada"}}), "can be read in two ways")
+	require.Contains(t, s.refused("print-timed", "container", "Developer tray", "emergence_s", "12", "seconds", "2.00", "who",
+		"Ada").Problem(), "can be read in two ways")
 }
 
 func TestTheTakeDownShowsItsFiguresAndWhatTheyRestOn(t *testing.T) {
@@ -124,10 +131,8 @@ func TestTheTakeDownShowsItsFiguresAndWhatTheyRestOn(t *testing.T) {
 	require.Contains(t, text, "nobody has stated them")
 	require.Contains(t, text, "Used in this session: 200 mL")
 	require.Contains(t, text, "no reorder date")
-	form := s.form("/shelf/enter/assumptions-stated", "/shelf/enter/assumptions-stated", url.Values{"who": {"Ada"}, "coating_low_g_m2": {"1"}, "coating_high_g_m2": {"1,2"},
-		"dissolved_low": {"70"}, "dissolved_high": {"70 %"}, "carry_over_ml_m2": {"388"}, "evaporation_ml": {"50 mL"}, "lead_days": {"7"}, "source": {"our own scales"}})
-	out := s.post("/shelf/enter/assumptions-stated", form)
-	require.Equal(t, 303, out.Code, problemIn(out.Body.String()))
+	s.enters("assumptions-stated", "who", "Ada", "coating_low_g_m2", "1", "coating_high_g_m2", "1,2", "dissolved_low", "70",
+		"dissolved_high", "70 %", "carry_over_ml_m2", "388", "evaporation_ml", "50 mL", "lead_days", "7", "source", "our own scales")
 	text = s.page("/rooms/north/take-down")
 	require.Contains(t, text, "About 0.72 to 0.87 g", "1.0323 m² x 1 and 1.2 g/m² x 0.7")
 	require.Regexp(t, `(?s)print developer</th>.*401 mL</td><td[^>]*>50 mL</td><td[^>]*>not measured yet`, text, "1.0323 m² x 388 mL are carried over")
@@ -135,7 +140,7 @@ func TestTheTakeDownShowsItsFiguresAndWhatTheyRestOn(t *testing.T) {
 
 	// 1.8 L are there and a sheet took 10 mL: of two times 150 sheets the second lacks.
 	for _, day := range []string{"2026-01-20T18:00", "2026-03-02T18:00"} {
-		s.enters("work-booked", with(with(with(class("15"), "begins", day), "title", "Class of "+day), "sheets_each", "15"))
+		s.sent(s.booking(with(with(with(class("15"), "begins", day), "title", "Class of "+day), "sheets_each", "15")...).Send())
 	}
 	require.Regexp(t, `(?s)Print developer, liquid concentrate.*Order by 23 Feb 2026: at the booked rate this runs out on 2 Mar 2026`, s.page("/shelf"), "seven days before")
 }
@@ -143,13 +148,15 @@ func TestTheTakeDownShowsItsFiguresAndWhatTheyRestOn(t *testing.T) {
 func TestAFormIsCheckedWhileItIsTyped(t *testing.T) {
 	s := stocked(t)
 	const address = "/shelf/typing/product-noted"
-	says := func(v url.Values) string { return s.post(address, v).Body.String() }
-	require.Empty(t, says(url.Values{"name": {"Our fixer"}}), "what is still empty is no mistake yet")
-	require.Contains(t, says(url.Values{"name": {"Our fixer"}, "full": {"a while"}}), "is not a figure with a unit")
-	require.Contains(t, says(url.Values{"aim": {"1:7"}}), "1+7")
-	require.Contains(t, says(bottle()), "Fine so far: Our fixer added [label of the bottle; verified].")
-	require.Contains(t, says(with(with(bottle(), "name", "rapid-fixer"), "class", "toner")), "not toner")
-	require.Equal(t, 400, s.post("/shelf/typing/soup", bottle()).Code)
+	says := func(typed ...string) string {
+		return s.sends(address, s.entry("", "product-noted", typed...).Values()).Body.String()
+	}
+	require.Empty(t, says("name", "Our fixer"), "what is still empty is no mistake yet")
+	require.Contains(t, says("name", "Our fixer", "full", "a while"), "is not a figure with a unit")
+	require.Contains(t, says("aim", "1:7"), "1+7")
+	require.Contains(t, says(bottle()...), "Fine so far: Our fixer added [label of the bottle; verified].")
+	require.Contains(t, says(with(with(bottle(), "name", "rapid-fixer"), "class", "toner")...), "not toner")
+	require.Equal(t, 400, s.sends("/shelf/typing/soup", formtest.Forged(bottle()...)).Code)
 	require.Contains(t, s.page("/shelf/enter/product-noted"), `data-typing="/shelf/typing/product-noted"`)
 	s.book.Look(func(b *cards.ShelfBook) {
 		_, noted := b.Catalogue.Product("Our fixer")

@@ -2,13 +2,13 @@ package dashboard_test
 
 import (
 	"net/http"
-	"net/url"
 	"regexp"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/truth"
@@ -23,33 +23,10 @@ func probed(t *testing.T) *pages {
 	return p
 }
 
-// tokenOf finds the token of the form with an act, and of what it is about if that is said.
-func (p *pages) tokenOf(path, act, of string) string {
-	text := p.page(path)
-	if of != "" {
-		of = `<input type="hidden" name="alarm" value="` + of + `"/>`
-	}
-	found := regexp.MustCompile(`name="token" value="([A-Z2-7]+)"/><input type="hidden" name="act" value="` + act + `"/>` + regexp.QuoteMeta(of)).FindStringSubmatch(text)
-	require.NotNil(p.t, found, "a form for %s on %s", act, path)
-	return found[1]
-}
-
-// enters sends a form and gives the page that it leads to.
-func (p *pages) enters(path, act string, typed url.Values) string {
-	typed.Set("token", p.tokenOf(path, act, typed.Get("alarm")))
-	typed.Set("act", act)
-	typed.Set("who", "Ida")
-	out := p.post(cut(path), typed)
-	require.Equal(p.t, http.StatusSeeOther, out.Code)
-	return p.page(out.Header().Get("Location"))
-}
-
-func cut(path string) string {
-	u, err := url.Parse(path)
-	if err != nil {
-		return path
-	}
-	return u.Path
+// enters sends the form of an act and gives the page that it leads to.
+func (p *pages) enters(path, act string, typed ...string) *formtest.Page {
+	p.t.Helper()
+	return p.fills(path, act, append(typed, "who", "Ida")...).Send()
 }
 
 const developerPage, stopPage = "/rooms/north/probe/north-developer", "/rooms/north/probe/north-stop"
@@ -76,14 +53,14 @@ func TestThePageOfAProbeTellsItsLife(t *testing.T) {
 
 func TestActsOnProbesAreReadInTheUnitsOfThePlace(t *testing.T) {
 	p := probed(t)
-	p.enters(developerPage, "fit", url.Values{"probe": {"P-20"}, "make": {""}, "accuracy": {"±0,5 °C"}, "from": {"2026-01-15 18:30"}})
-	p.enters(developerPage, "take-out", url.Values{"why": {"for a check in ice"}})
-	p.enters(developerPage, "hand", url.Values{"value": {"68 F"}, "with": {"glass thermometer"}, "uncertainty": {"0.2"}})
-	p.enters(developerPage, "correct", url.Values{"slope": {"1"}, "offset": {"-0.6"}, "from": {"2026-01-01"}, "why": {"two weeks wrong"}})
-	p.enters(developerPage+"/check?method=reference&step=4", "check", url.Values{"method": {"reference"}, "as-found": {"20.4"}, "reference": {"20"}, "instrument": {"R-1"}, "uncertainty": {"0.1"},
-		"certificate": {"K-5"}, "correct": {"yes"}, "as-left": {""}, "next": {"2026-07-15"}, "note": {""}})
-	p.enters("/rooms/north/probes", "dismiss", url.Values{"alarm": {"out:stop"}, "why": {"I moved it"}})
-	p.enters("/rooms/north/probes", "clock", url.Values{"seen": {"20:41"}, "against": {"radio clock"}})
+	p.sent(p.enters(developerPage, "fit", "probe", "P-20", "make", "", "accuracy", "±0,5 °C", "from", "2026-01-15 18:30"))
+	p.sent(p.enters(developerPage, "take-out", "why", "for a check in ice"))
+	p.sent(p.enters(developerPage, "hand", "value", "68 F", "with", "glass thermometer", "uncertainty", "0.2"))
+	p.sent(p.enters(developerPage, "correct", "slope", "1", "offset", "-0.6", "from", "2026-01-01", "why", "two weeks wrong"))
+	p.sent(p.enters(developerPage+"/check?method=reference&step=4", "check", "as-found", "20.4", "reference", "20", "instrument", "R-1",
+		"uncertainty", "0.1", "certificate", "K-5", "correct", "yes", "as-left", "", "next", "2026-07-15", "note", ""))
+	p.sent(p.opens("/rooms/north/probes").Form(formtest.Doing("dismiss"), formtest.Having("alarm", "out:stop")).FillIn("why", "I moved it", "who", "Ida").Send())
+	p.sent(p.enters("/rooms/north/probes", "clock", "seen", "20:41", "against", "radio clock"))
 	var acts []rules.Act
 	for _, c := range p.Commands() {
 		require.Equal(t, "Ida", c.Person)
@@ -114,18 +91,18 @@ func TestAProbesFormThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
 	p := probed(t)
 	for _, c := range []struct {
 		path, act string
-		typed     url.Values
+		typed     []string
 		want      string
 	}{
-		{developerPage, "hand", url.Values{"value": {"warm"}, "with": {"glass"}}, `needs a number`},
-		{developerPage, "hand", url.Values{"value": {"20"}, "with": {""}}, `Thermometer used`},
-		{developerPage, "fit", url.Values{"probe": {"P-1"}, "from": {"yesterday"}}, `is not a date`},
-		{developerPage + "/check?method=ice&step=6", "check", url.Values{"method": {"ice"}, "as-found": {"0.2"}, "correct": {"perhaps"}}, `Correct readings from now on`},
-		{"/rooms/north/probes", "clock", url.Values{"seen": {"late"}, "against": {"sun"}}, `is not a time`},
+		{developerPage, "hand", []string{"value", "warm", "with", "glass"}, `needs a number`},
+		{developerPage, "hand", []string{"value", "20", "with", ""}, `Thermometer used`},
+		{developerPage, "fit", []string{"probe", "P-1", "from", "yesterday"}, `is not a date`},
+		{developerPage + "/check?method=ice&step=6", "check", []string{"as-found", "0,2,3"}, `needs a number`},
+		{"/rooms/north/probes", "clock", []string{"seen", "late", "against", "sun"}, `is not a time`},
 	} {
-		text := p.enters(c.path, c.act, c.typed)
-		require.Contains(t, text, c.want)
-		require.Contains(t, text, `value="`+c.typed.Get("value")+c.typed.Get("probe")+c.typed.Get("as-found")+c.typed.Get("seen")+`"`)
+		back := p.enters(c.path, c.act, c.typed...)
+		require.Contains(t, back.Problem(), c.want)
+		require.Equal(t, c.typed[1], back.Form(formtest.Doing(c.act)).Values().Get(c.typed[0]))
 	}
 	require.Empty(t, p.Commands())
 }

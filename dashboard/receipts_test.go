@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/dashboard"
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 	"wetside/rules/access"
@@ -38,15 +39,28 @@ func (p *pages) as(session, path string, form url.Values) *httptest.ResponseReco
 	return out
 }
 
+// in is a browser in which somebody has signed in.
+func (p *pages) in(session string) *formtest.Browser {
+	p.t.Helper()
+	return formtest.On(p.t, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		r.AddCookie(&http.Cookie{Name: "wetside", Value: session})
+		p.ServeHTTP(w, r)
+	}))
+}
+
+// someToken is one that no form has.
 const someToken = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
-func inviting() url.Values {
-	return url.Values{"act": {"invite"}, "name": {"Nora"}, "role": {"instructor"}, "token": {someToken}}
+// inviting is what the keeper Kim sends to invite somebody.
+func (p *pages) inviting() url.Values {
+	p.t.Helper()
+	return p.in("Kim").Open("/people").Form(formtest.Doing("invite")).FillIn("name", "Nora", "role", "instructor").Values()
 }
 
 func TestACodeIsShownOnceAndOnlyToTheSessionThatAskedForTheCode(t *testing.T) {
 	p := guarded(t, nil)
-	sent := p.as("Kim", "/people", inviting())
+	form := p.inviting()
+	sent := p.as("Kim", "/people", form)
 	require.Equal(t, http.StatusSeeOther, sent.Code)
 	address := sent.Header().Get("Location")
 	require.NotContains(t, address, viewtest.Invitation)
@@ -54,7 +68,7 @@ func TestACodeIsShownOnceAndOnlyToTheSessionThatAskedForTheCode(t *testing.T) {
 		require.NotContains(t, p.as(other, address, nil).Body.String(), viewtest.Invitation, "session %q", other)
 	}
 	for _, page := range []string{"/rooms/north/baths", "/rooms/north/air", "/shelf", "/duties", "/screen", "/first-run", "/keeper", "/rooms/north/set-up"} {
-		require.NotContains(t, p.as("Kim", page+"?done="+someToken, nil).Body.String(), viewtest.Invitation, page)
+		require.NotContains(t, p.as("Kim", page+"?done="+form.Get("token"), nil).Body.String(), viewtest.Invitation, page)
 	}
 	require.Contains(t, p.as("Kim", address, nil).Body.String(), viewtest.Invitation)
 	require.NotContains(t, p.as("Kim", address, nil).Body.String(), viewtest.Invitation, "shown once")
@@ -62,7 +76,7 @@ func TestACodeIsShownOnceAndOnlyToTheSessionThatAskedForTheCode(t *testing.T) {
 
 func TestACodeThatNobodyFetchesIsForgotten(t *testing.T) {
 	p := guarded(t, nil)
-	address := p.as("Kim", "/people", inviting()).Header().Get("Location")
+	address := p.as("Kim", "/people", p.inviting()).Header().Get("Location")
 	p.Clock.Advance(3 * time.Minute)
 	require.NotContains(t, p.as("Kim", address, nil).Body.String(), viewtest.Invitation)
 }
@@ -70,30 +84,33 @@ func TestACodeThatNobodyFetchesIsForgotten(t *testing.T) {
 func TestAPasswordCodeIsNeverPartOfAnAddress(t *testing.T) {
 	p := guarded(t, nil)
 	require.NotContains(t, p.as("", "/join?code="+viewtest.Invitation, nil).Body.String(), "Nora", "an address stays in the browser's history")
-	typed := p.as("", "/join", url.Values{"code": {viewtest.Invitation}})
-	require.Equal(t, http.StatusOK, typed.Code)
-	require.Contains(t, typed.Body.String(), "Nora, as instructor")
-	require.Empty(t, typed.Header().Get("Location"))
+	typed := p.opens("/join").Form(formtest.Having("code")).Fill("code", viewtest.Invitation).Send()
+	require.Equal(t, http.StatusOK, typed.Status)
+	typed.Says("Nora, as instructor")
+	require.Equal(t, "/join", typed.Address.RequestURI())
 }
 
-func complaining(text string) url.Values {
-	return url.Values{"act": {"complain"}, "complaint": {text}, "token": {someToken}}
+// complaining is the form of a volunteer who notices something.
+func (p *pages) complaining(text string) *formtest.Form {
+	p.t.Helper()
+	return p.in("volunteer").Open(alarmsPage).Form(formtest.Doing("complain")).Fill("complaint", text)
 }
 
 func TestAReceiptIsForWhoSentTheFormAndForThePageThatShowsTheReceipt(t *testing.T) {
 	p := guarded(t, nil)
-	address := p.as("volunteer", "/rooms/north/air", complaining("smells of fixer")).Header().Get("Location")
+	form := p.complaining("smells of fixer")
+	address := form.Send().Address.RequestURI()
 	const receipt = `class="receipt"`
 	for range 2 {
 		require.Contains(t, p.as("volunteer", address, nil).Body.String(), receipt)
 	}
 	require.NotContains(t, p.as("instructor", address, nil).Body.String(), receipt)
-	require.NotContains(t, p.as("volunteer", "/rooms/north/baths?done="+someToken, nil).Body.String(), receipt)
+	require.NotContains(t, p.as("volunteer", "/rooms/north/baths?done="+form.Values().Get("token"), nil).Body.String(), receipt)
 }
 
 func TestAFormThatCameBackIsShownToItsSenderAlone(t *testing.T) {
 	p := guarded(t, nil)
-	address := p.as("volunteer", "/rooms/north/air", url.Values{"act": {"complain"}, "who": {"x"}, "token": {someToken}}).Header().Get("Location")
+	address := p.complaining("").Send().Address.RequestURI()
 	require.Contains(t, address, "again=")
 	require.Contains(t, p.as("volunteer", address, nil).Body.String(), `class="problem"`)
 	require.NotContains(t, p.as("instructor", address, nil).Body.String(), `class="problem"`)
@@ -101,15 +118,14 @@ func TestAFormThatCameBackIsShownToItsSenderAlone(t *testing.T) {
 
 func TestTheSameFormWithOtherContentsIsRefusedAndShownAgain(t *testing.T) {
 	p := guarded(t, nil)
-	require.Contains(t, p.as("volunteer", "/rooms/north/air", complaining("smells of fixer")).Header().Get("Location"), "done=")
-	require.Contains(t, p.as("volunteer", "/rooms/north/air", complaining("smells of fixer")).Header().Get("Location"), "done=", "pressed twice")
-	other := p.as("volunteer", "/rooms/north/air", complaining("smells of the drain"))
-	require.Contains(t, other.Header().Get("Location"), "again=")
-	require.Len(t, p.Commands(), 1)
-	shown := p.as("volunteer", other.Header().Get("Location"), nil).Body.String()
-	require.Contains(t, shown, "already sent once, with other contents")
-	require.Contains(t, shown, "smells of the drain", "what was typed is there")
-	require.Contains(t, p.as("instructor", "/rooms/north/air", complaining("smells of fixer")).Header().Get("Location"), "again=", "somebody else's form")
+	form := p.complaining("smells of fixer")
+	p.sent(form.Send())
+	p.sent(form.Send()) // pressed twice
+	theirs := p.as("instructor", form.Path(), form.Values())
+	require.Contains(t, theirs.Header().Get("Location"), "again=", "somebody else's form")
+	other := form.Fill("complaint", "smells of the drain").Send()
+	require.Contains(t, other.Problem(), "already sent once, with other contents")
+	require.Equal(t, "smells of the drain", other.Form(formtest.Doing("complain")).Values().Get("complaint"), "what was typed is there")
 	require.Len(t, p.Commands(), 1)
 }
 
@@ -149,15 +165,16 @@ func TestAFormThatARunBeforeRecordedIsRecordedOnce(t *testing.T) {
 		sent = access.FormFrom(ctx)
 		return rules.Receipt{Number: 17, Sentence: phrase.Plain("Recorded.")}, nil
 	})
-	require.Contains(t, first.as("volunteer", "/rooms/north/air", complaining("smells of fixer")).Header().Get("Location"), "done=")
-	require.True(t, sent.Of(someToken))
+	form := first.complaining("smells of fixer")
+	first.sent(form.Send())
+	require.True(t, sent.Of(form.Values().Get("token")))
 
 	p := guarded(t, func(o *dashboard.Options) { o.Filed = filed })
-	again := p.as("volunteer", "/rooms/north/air", complaining("smells of fixer"))
+	again := p.as("volunteer", form.Path(), form.Values())
 	require.Contains(t, p.as("volunteer", again.Header().Get("Location"), nil).Body.String(), "already recorded, as number 17")
 	p = guarded(t, func(o *dashboard.Options) { o.Filed = filed })
-	other := p.as("volunteer", "/rooms/north/air", complaining("smells of the drain"))
+	other := p.as("volunteer", form.Path(), form.Fill("complaint", "smells of the drain").Values())
 	require.Contains(t, other.Header().Get("Location"), "again=")
-	require.NotContains(t, other.Header().Get("Location"), someToken, "shown under a token of its own")
+	require.NotContains(t, other.Header().Get("Location"), form.Values().Get("token"), "shown under a token of its own")
 	require.Empty(t, p.Commands())
 }

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"net/http"
 	"net/http/httptest"
-	"net/url"
 	"regexp"
 	"strings"
 	"testing"
@@ -14,6 +13,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard"
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 )
 
@@ -30,15 +30,10 @@ func screenPages(t *testing.T) (*pages, *viewtest.Screens) {
 	return &pages{stage, server, t}, screens
 }
 
-func (p *pages) screenForm(change url.Values) url.Values {
-	token := regexp.MustCompile(`name="token" value="([A-Z2-7]+)"`).FindStringSubmatch(p.page("/screen"))
-	require.NotNil(p.t, token)
-	v := url.Values{"token": {token[1]}, "act": {"screen"}, "screen": {"Laborrechner Ü"}, "brightness": {"lowest"}, "paper": {"Grade 2 glossy"},
-		"lay": {"beside the developer"}, "before": {"none"}, "after": {"7"}, "who": {"Ida"}}
-	for key, values := range change {
-		v[key] = values
-	}
-	return v
+func (p *pages) screenForm(typed ...string) *formtest.Form {
+	p.t.Helper()
+	return p.fills("/screen", "screen", "screen", "Laborrechner Ü", "brightness", "lowest", "paper", "Grade 2 glossy", "lay", "beside the developer",
+		"before", "none", "after", "7", "who", "Ida").FillIn(typed...)
 }
 
 // boardOn gives the board as a browser with that cookie sees it.
@@ -57,7 +52,7 @@ func TestAScreenIsUntestedUntilItsOwnBrowserHasATest(t *testing.T) {
 	p, screens := screenPages(t)
 	require.Contains(t, p.boardOn(nil), "This screen: not tested")
 
-	out := p.post("/screen", p.screenForm(nil))
+	out := p.posts(p.screenForm())
 	require.Equal(t, http.StatusSeeOther, out.Code, out.Body)
 	kept := screens.ScreenTests()
 	require.Len(t, kept, 1)
@@ -75,14 +70,14 @@ func TestAScreenIsUntestedUntilItsOwnBrowserHasATest(t *testing.T) {
 
 func TestAScreenThatMarksThePaperIsSaidToDoSo(t *testing.T) {
 	p, _ := screenPages(t)
-	out := p.post("/screen", p.screenForm(url.Values{"before": {"1"}}))
+	out := p.posts(p.screenForm("before", "1"))
 	require.Contains(t, p.boardOn(out.Result().Cookies()), "marks the paper within a minute")
 }
 
 func TestATestThatIsNotWholeComesBackWithWhatWasTyped(t *testing.T) {
 	p, screens := screenPages(t)
 	for field, wrong := range map[string]string{"screen": "", "brightness": "", "paper": strings.Repeat("x", 61), "lay": "", "before": "5", "after": "", "who": ""} {
-		out := p.post("/screen", p.screenForm(url.Values{field: {wrong}}))
+		out := p.posts(p.screenForm().Forge("a choice may be missing", field, wrong))
 		require.Equal(t, http.StatusSeeOther, out.Code)
 		require.Empty(t, out.Result().Cookies())
 		text := p.page(out.Header().Get("Location"))
@@ -92,7 +87,7 @@ func TestATestThatIsNotWholeComesBackWithWhatWasTyped(t *testing.T) {
 	require.Empty(t, screens.ScreenTests())
 
 	screens.Err = errors.New("the disk is full: make room")
-	require.Contains(t, p.page(p.post("/screen", p.screenForm(nil)).Header().Get("Location")), "The disk is full: make room.")
+	require.Contains(t, p.page(p.posts(p.screenForm()).Header().Get("Location")), "The disk is full: make room.")
 }
 
 func TestTheLightOfTheTestShowsTheStepsOfASheet(t *testing.T) {

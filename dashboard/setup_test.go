@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"net/http"
-	"net/url"
 	"strings"
 	"testing"
 	"time"
@@ -13,6 +12,7 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 	"wetside/sensors/quantity/phrase"
@@ -20,16 +20,21 @@ import (
 
 const setUp = "/rooms/north/set-up"
 
-// posts sends the first form of a page to where it says, and gives the page that it leads to.
-func (s *shelf) posts(page, action string, typed url.Values) string {
+// begins is the page of a set-up after somebody found the room in some way.
+func (s *shelf) begins(found string, typed ...string) *formtest.Page {
 	s.t.Helper()
-	to := action
-	if to == "" {
-		to, _, _ = strings.Cut(page, "?")
+	return s.opens(setUp).Form(formtest.Saying(found)).FillIn(typed...).Press(found)
+}
+
+// begun is the page of a set-up after the room was found as it should be, with some baths skipped.
+func (s *shelf) begun(skipped ...string) *formtest.Page {
+	s.t.Helper()
+	page := s.begins("as it should be", "who", "Newcomer")
+	s.sent(page)
+	for range skipped {
+		page = page.Follow("Skip this bath tonight")
 	}
-	out := s.post(to, s.form(page, action, typed))
-	require.Equal(s.t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
-	return out.Header().Get("Location")
+	return page
 }
 
 func TestASetUpAsksOneThingAtATimeAndIsDoneInAFewEntries(t *testing.T) {
@@ -37,25 +42,26 @@ func TestASetUpAsksOneThingAtATimeAndIsDoneInAFewEntries(t *testing.T) {
 	text := s.page(setUp)
 	require.Contains(t, text, "How did you find the room?")
 	require.NotContains(t, text, "Pour concentrate into water", "nothing is poured before the room was looked at")
-	at := s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}})
+	page := s.begun()
 	presses := 1
-	text = s.page(at)
+	text = s.read(page)
 	require.Contains(t, text, "session", "the session is begun with the same entry")
 	for _, tray := range []string{"Developer", "Stop bath", "Fixer"} {
 		require.Contains(t, text, `<h2>`+tray+`</h2>`, "in the order in which the place pours")
 		if tray == "Stop bath" { // no dilution of it is in the catalogue
 			require.Contains(t, text, "Dilution, as on the label")
-			colon := s.page(at + "&parts=1:20")
+			dilution := page.Form(formtest.Having("parts"))
+			colon := s.read(dilution.Fill("parts", "1:20").Send())
 			require.Regexp(t, `(?s)1\+19: 100 mL concentrate.*1\+20: 95.2 mL concentrate`, colon, "a bare ratio is asked about")
-			at += "&parts=1%2B19"
-			require.Regexp(t, `(?s)<strong>1900</strong>.*<strong>100</strong>`, s.page(at))
+			page = dilution.Fill("parts", "1+19").Send()
+			require.Regexp(t, `(?s)<strong>1900</strong>.*<strong>100</strong>`, s.read(page))
 		} else {
 			require.Contains(t, text, "Recorded as Newcomer.")
 			require.Regexp(t, `(?s)Water first</span> <strong>1800</strong>.*Then concentrate</span> <strong>200</strong>`, text)
 		}
-		at = s.posts(at, "/shelf/enter/batch-mixed", url.Values{})
+		page = page.First(formtest.To("/shelf/enter/batch-mixed")).Send()
 		presses++
-		text = s.page(at)
+		text = s.sent(page)
 	}
 	require.Contains(t, text, "The baths are ready")
 	require.LessOrEqual(t, presses, 8)
@@ -72,23 +78,18 @@ func TestASetUpAsksOneThingAtATimeAndIsDoneInAFewEntries(t *testing.T) {
 
 func TestARoomThatWasNotFoundWellNeedsWordsAndKeepsThem(t *testing.T) {
 	s := stocked(t)
-	for _, c := range []struct {
-		typed url.Values
-		want  string
-	}{
-		{url.Values{"who": {""}, "found": {"as it should be"}}, "Please fill in: Your name"},
-		{url.Values{"who": {"Newcomer"}}, "Say how you found the room"},
-		{url.Values{"who": {"Newcomer"}, "found": {"not as it should be"}}, "Please fill in: Notes"},
+	for _, c := range []struct{ found, who, want string }{
+		{"as it should be", "", "Please fill in: Your name"},
+		{"not as it should be", "Newcomer", "Please fill in: Notes"},
 	} {
-		out := s.post(setUp, s.form(setUp, "", c.typed))
-		require.Equal(t, http.StatusUnprocessableEntity, out.Code)
-		require.Contains(t, problemIn(out.Body.String()), c.want)
-		requireWhole(t, out.Body.String())
-		if who := c.typed.Get("who"); who != "" {
-			require.Contains(t, out.Body.String(), `value="`+who+`"`)
-		}
+		page := s.begins(c.found, "who", c.who)
+		require.Equal(t, http.StatusUnprocessableEntity, page.Status)
+		require.Contains(t, page.Problem(), c.want)
+		requireWhole(t, page.Source)
+		require.Equal(t, c.who, page.Form(formtest.Saying(c.found)).Values().Get("who"))
 	}
-	s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"not as it should be"}, "words": {"a wet floor"}})
+	require.Contains(t, s.opens(setUp).Form(formtest.Saying("as it should be")).FillIn("who", "Newcomer").Enter().Problem(), "Say how you found the room")
+	s.sent(s.begins("not as it should be", "who", "Newcomer", "words", "a wet floor"))
 	s.book.Look(func(b *cards.ShelfBook) {
 		require.Equal(t, []string{"not as it should be", "a wet floor"}, b.Found["north"].Lines)
 	})
@@ -100,14 +101,12 @@ func TestAirComesBeforeChemistryAndGoingOnWithoutItIsOnRecord(t *testing.T) {
 	still.Duct = 0.02
 	s.Minutes(3, still, viewtest.Values{})
 	s.Publish()
-	at := s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}})
-	text := s.page(at)
-	require.Contains(t, text, "Switch the ventilation on before you pour anything")
-	require.NotContains(t, text, "/shelf/enter/batch-mixed")
-	out := s.post(setUp, s.form(at, "", url.Values{"who": {"Newcomer"}}))
-	require.Contains(t, problemIn(out.Body.String()), "Please fill in: Reason")
-	at = s.posts(at, "", url.Values{"who": {"Newcomer"}, "reason": {"the duct probe is being cleaned"}})
-	require.Contains(t, s.page(at), "/shelf/enter/batch-mixed")
+	page := s.begun()
+	page.Says("Switch the ventilation on before you pour anything")
+	require.NotContains(t, page.Source, "/shelf/enter/batch-mixed")
+	without := page.Form(formtest.Doing("air"))
+	require.Contains(t, without.Send().Problem(), "Please fill in: Reason")
+	require.Contains(t, s.sent(without.Fill("reason", "the duct probe is being cleaned").Send()), "/shelf/enter/batch-mixed")
 	s.book.Look(func(b *cards.ShelfBook) {
 		require.Equal(t, []string{"the duct probe is being cleaned"}, b.Found["north"].Lines)
 		require.Contains(t, b.Found["north"].Air, "accepted: ")
@@ -120,26 +119,20 @@ func TestASetUpOffersWhatStandsReadyTestsWhatIsInDoubtAndNeverPoursWhatIsSpent(t
 		ledger.PortionPoured{From: "fixer jug", To: "Fixer tray", Volume: 2000},
 		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 4, SheetArea: ledger.EightByTen},
 		ledger.Returned{From: "Fixer tray", To: "fixer jug", Volume: 1950, Emptied: true})
-	at := s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}})
-	at += "&skip=developer&skip=stop"
-	text := s.page(at)
-	require.Regexp(t, `(?s)Pour from fixer jug.*TEST FIRST.*Mix from FX bottle`, text)
-	test := strings.ReplaceAll(between(text, `href="/shelf/enter/test-done?`, `"`), "&amp;", "&")
-	guide := s.page("/shelf/enter/test-done?" + test + "&test=iodide+precipitate")
-	require.Contains(t, guide, "Measure exactly 100 mL of the bath into a clean glass.")
-	require.Contains(t, guide, "The Darkroom Cookbook")
-	back := s.posts("/shelf/enter/test-done?"+test+"&test=iodide+precipitate", "/shelf/enter/test-done", url.Values{"seen": {"clear"}})
-	require.True(t, strings.HasPrefix(back, setUp), "and back to the set-up: %s", back)
-	text = s.page(back)
-	require.Regexp(t, `(?s)Pour from fixer jug.*POUR.*<strong>1950</strong>`, text)
-	s.posts(back, "/shelf/enter/portion-poured", url.Values{})
-	require.Contains(t, s.page(back), "The baths are ready")
+	page := s.begun("developer", "stop")
+	require.Regexp(t, `(?s)Pour from fixer jug.*TEST FIRST.*Mix from FX bottle`, s.read(page))
+	guide := page.FollowTo("/shelf/enter/test-done").FollowTo("/shelf/enter/test-done", "test", "iodide precipitate")
+	require.Contains(t, guide.Text(), "Measure exactly 100 mL of the bath into a clean glass.")
+	require.Contains(t, guide.Text(), "The Darkroom Cookbook")
+	page = guide.Form(formtest.To("/shelf/enter/test-done")).Fill("seen", "clear").Send()
+	require.Equal(t, setUp, page.Address.Path, "and back to the set-up")
+	require.Regexp(t, `(?s)Pour from fixer jug.*POUR.*<strong>1950</strong>`, s.read(page))
+	page.First(formtest.To("/shelf/enter/portion-poured")).Send().Says("The baths are ready")
 
 	s = stocked(t)
 	s.does(ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000}, mixed("F1", "fixer jug", 200, 1800),
 		ledger.TestDone{Test: ledger.IodideTest, Container: "fixer jug", Seen: "cloudy"})
-	at = s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}}) + "&skip=developer&skip=stop"
-	text = s.page(at)
+	text := s.read(s.begun("developer", "stop"))
 	require.NotContains(t, text, "/shelf/enter/portion-poured")
 	require.Regexp(t, `(?s)Mix from FX bottle.*Pour from fixer jug.*DISCARD`, text, "what may not be poured comes last")
 }
@@ -155,9 +148,11 @@ func TestASetUpInUSUnitsPoursTheTwoVolumesOfTeachingRooms(t *testing.T) {
 	us, err := viewtest.USUnits()
 	require.NoError(t, err)
 	s.Read(us)
-	at := s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}})
-	require.Regexp(t, `(?s)<strong>57.6</strong> <span class="numeral-unit">US fl oz</span>.*<strong>6.4</strong>.*<strong>64.0</strong>`, s.page(at), "6.4 + 57.6 US fl oz, common practice for a class")
-	require.Regexp(t, `(?s)<strong>43.2</strong>.*<strong>4.8</strong>.*<strong>48.0</strong>`, s.page(strings.Replace(at, "fill=class", "fill=one+person", 1)), "and for one person")
+	require.Regexp(t, `(?s)<strong>57.6</strong> <span class="numeral-unit">US fl oz</span>.*<strong>6.4</strong>.*<strong>64.0</strong>`, s.read(s.begun()), "6.4 + 57.6 US fl oz, common practice for a class")
+	s = stocked(t)
+	s.Read(us)
+	require.Regexp(t, `(?s)<strong>43.2</strong>.*<strong>4.8</strong>.*<strong>48.0</strong>`, s.read(s.begins("as it should be", "who",
+		"Newcomer", "fill", "one person")), "and for one person")
 }
 
 func TestATakeDownReturnsDiscardsBalancesAndLeavesANote(t *testing.T) {
@@ -174,22 +169,18 @@ func TestATakeDownReturnsDiscardsBalancesAndLeavesANote(t *testing.T) {
 	text := s.page(takeDown)
 	require.Contains(t, text, "<h2>Developer tray</h2>", "one vessel at a time")
 	require.Contains(t, text, "does not keep overnight")
-	s.posts(takeDown, "/shelf/enter/discarded", url.Values{"volume_ml": {"1.9 L"}, "route": {"foul drain, as the place allows"}, "who": {"Bo"}})
-	text = s.page(takeDown)
+	text = s.sent(s.entry(takeDown, "discarded", "volume_ml", "1.9 L", "route", "foul drain, as the place allows", "who", "Bo").Send())
 	require.Contains(t, text, "<h2>Fixer tray</h2>")
 	require.Contains(t, text, "Silver-bearing: keep it apart.")
 	require.Contains(t, text, "5.0 mg/L")
-	form := s.form(takeDown, "/shelf/enter/returned", url.Values{"volume_ml": {"1900"}, "who": {"Bo"}})
-	require.Equal(t, "fixer jug", form.Get("to"), "back to where it came from")
-	out := s.post("/shelf/enter/returned", form)
-	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
-	text = s.page(out.Header().Get("Location"))
+	form := s.entry(takeDown, "returned", "volume_ml", "1900", "who", "Bo")
+	require.Equal(t, "fixer jug", form.Values().Get("to"), "back to where it came from")
+	text = s.sent(form.Send())
 	require.Regexp(t, `(?s)print developer</th><td[^>]*>2000 mL</td><td[^>]*>0 mL</td><td[^>]*>1900 mL</td><td[^>]*>0 mL</td><td[^>]*>0 mL</td><td[^>]*>0 mL</td><td[^>]*>100 mL \(5 %\)`, text, "mixed 2000, discarded 1900")
 	require.Contains(t, text, "State: all trays and tanks are empty.")
-	out = s.post(takeDown, s.form(takeDown, "", url.Values{"who": {"Bo"}, "note": {"  "}}))
-	require.Contains(t, problemIn(out.Body.String()), "A note has one to 12 lines")
-	at := s.posts(takeDown, "", url.Values{"who": {"Bo"}, "note": {"State: all empty.\r\nFirst: wipe the bench 🙂"}})
-	require.Contains(t, s.page(at), "wipe the bench")
+	note := s.opens(takeDown).Form(formtest.Having("note")).FillIn("who", "Bo", "note", "  ")
+	require.Contains(t, note.Send().Problem(), "A note has one to 12 lines")
+	require.Contains(t, s.sent(note.Fill("note", "State: all empty.\nFirst: wipe the bench 🙂").Send()), "wipe the bench")
 	text = s.page(setUp)
 	require.Regexp(t, `(?s)Left by the last volunteer.*Bo.*First: wipe the bench`, text, "shown at the next set-up")
 	s.book.Look(func(b *cards.ShelfBook) {
@@ -203,12 +194,11 @@ func TestSheetsGoInByOnePressOfTheirSizeAndATimeIsAnnounced(t *testing.T) {
 	s := stocked(t)
 	s.does(mixed("F1", "Fixer tray", 200, 1800))
 	const baths = "/rooms/north/baths"
-	form := s.form(baths, "/shelf/enter/sheets-used", url.Values{"who": {"Ada"}, "count": {"5"}, "sheet_m2": {"8x10in"}})
-	require.Equal(t, []string{"Fixer tray"}, form["containers"])
-	out := s.post("/shelf/enter/sheets-used", form)
-	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
-	require.True(t, strings.HasPrefix(out.Header().Get("Location"), baths))
-	require.Contains(t, s.page(out.Header().Get("Location")), "5 × 8x10in of resin-coated paper through Fixer tray")
+	form := s.entry(baths, "sheets-used", "who", "Ada", "count", "5")
+	require.Equal(t, []string{"Fixer tray"}, form.Values()["containers"])
+	after := form.Press("8x10in")
+	require.Equal(t, baths, after.Address.Path)
+	require.Contains(t, s.sent(after), "5 × 8x10in of resin-coated paper through Fixer tray")
 
 	s.Begin()
 	s.Publish()
@@ -217,8 +207,8 @@ func TestSheetsGoInByOnePressOfTheirSizeAndATimeIsAnnounced(t *testing.T) {
 	s.Answer(func(context.Context, rules.Command) (rules.Receipt, error) {
 		return rules.Receipt{Number: 9, Sentence: phrase.Plain("Record 9: announced.")}, nil
 	})
-	at := s.posts(baths, "/rooms/north/announce", url.Values{"who": {"Ada"}})
-	require.Contains(t, s.page(at), "Record 9: announced.")
+	announce := s.opens(baths).Form(formtest.To("/rooms/north/announce")).Fill("who", "Ada")
+	require.Contains(t, s.sent(announce.Send()), "Record 9: announced.")
 	commands := s.Commands()
 	announced, ok := commands[len(commands)-1].Act.(rules.AnnounceTime)
 	require.True(t, ok)
@@ -228,50 +218,45 @@ func TestSheetsGoInByOnePressOfTheirSizeAndATimeIsAnnounced(t *testing.T) {
 
 func TestTheMixingTableWorksOutEveryQuestion(t *testing.T) {
 	s := newShelf(t)
-	ask := func(pairs ...string) string {
-		v := url.Values{}
-		for i := 0; i < len(pairs); i += 2 {
-			v.Set(pairs[i], pairs[i+1])
-		}
-		return s.page("/mix?" + v.Encode())
-	}
 	big := func(value, unit string) string {
 		return fmt.Sprintf(`<strong>%s</strong> <span class="numeral-unit">%s</span>`, value, unit)
 	}
-	text := ask("do", "plan", "parts", "1+9", "make", "64floz")
+	text := s.worksOut("plan", "parts", "1+9", "make", "64floz")
 	require.Contains(t, text, big("1703", "mL"))
 	require.Contains(t, text, "6.4 + 57.6 = 64 US fl oz", "common practice for a class")
 	require.Contains(t, text, "= 66.61 imp fl oz", "64 US fl oz x 29.5735 mL / 28.4131 mL")
-	text = ask("do", "plan", "parts", "1:10", "make", "2L")
+	text = s.worksOut("plan", "parts", "1:10", "make", "2L")
 	require.Regexp(t, `(?s)1\+9: 200 mL concentrate \+ 1800 mL water = 2000 mL.*1\+10: 181.8 mL concentrate \+ 1818.2 mL water = 2000 mL`, text)
 	require.NotContains(t, text, "numeral-unit", "and nothing is worked out before one is chosen")
 	require.Contains(t, text, `parts=1%2B10`)
 
-	text = ask("do", "water", "make", "2L", "hot", "50", "cold", "10", "target", "20")
+	text = s.worksOut("water", "make", "2L", "hot", "50", "cold", "10", "target", "20")
 	require.Contains(t, text, big("500", "mL"), "(20 - 10)/(50 - 10) of 2 L is hot")
 	require.Contains(t, text, "comes to 20.0 °C")
-	require.Contains(t, ask("do", "water", "make", "2L", "hot", "50", "cold", "25", "target", "20"), "cannot be reached")
+	require.Contains(t, s.worksOut("water", "make", "2L", "hot", "50", "cold", "25", "target", "20"), "cannot be reached")
 
-	text = ask("do", "check", "parts", "1+9", "poured", "100", "water", "1000")
+	text = s.worksOut("check", "parts", "1+9", "poured", "100", "water", "1000")
 	require.Regexp(t, `(?s)CORRECT.*<strong>11</strong>`, text, "1100 mL at 1/11 lack 11.1 mL of concentrate for 1/10")
 	require.Contains(t, text, "9.09 %; intended: 10 %")
-	require.Contains(t, ask("do", "check", "parts", "1+9", "poured", "100", "water", "1000", "vessel", "1.105 L"), "DISCARD")
-	require.Contains(t, ask("do", "check", "parts", "1+9", "poured", "100", "water", "900"), "USE IT")
-	require.Contains(t, ask("do", "percent", "stock", "28", "wanted", "1.5 %", "make", "1 L"), big("54", "mL"), "1000 x 1.5 / 28 = 53.6 mL")
+	require.Contains(t, s.worksOut("check", "parts", "1+9", "poured", "100", "water", "1000", "vessel", "1.105 L"), "DISCARD")
+	require.Contains(t, s.worksOut("check", "parts", "1+9", "poured", "100", "water", "900"), "USE IT")
+	require.Contains(t, s.worksOut("percent", "stock", "28", "wanted", "1.5 %", "make", "1 L"), big("54", "mL"), "1000 x 1.5 / 28 = 53.6 mL")
 
-	text = ask("do", "session", "product", "rapid-fixer", "material", "fibre-based paper", "students", "10", "sheets", "8", "size", "8x10in", "tray", "2 L")
+	text = s.worksOut("session", "product", "rapid-fixer", "material", "fibre-based paper", "students", "10", "sheets", "8", "size", "8x10in", "tray", "2 L")
 	require.Contains(t, text, big("5785", "mL"), "80 sheets at 80 a US gallon are 3785 mL, and 2 L in the tray")
 	require.Contains(t, text, "The Darkroom Cookbook")
-	for _, bad := range [][]string{{"do", "plan", "parts", "", "make", "1L"}, {"do", "plan", "parts", "1+9", "make", "lots"}, {"do", "check", "parts", "1+9", "poured", "0", "water", "5"},
-		{"do", "percent", "stock", "5", "wanted", "28", "make", "1L"}, {"do", "session", "product", "toner", "material", "film", "students", "1", "sheets", "1", "size", "8x10in", "tray", "1L"},
-		{"do", "water", "make", "1L", "hot", "warm", "cold", "10", "target", "20"}} {
-		require.Contains(t, ask(bad...), `role="alert"`, bad)
+	for _, bad := range [][]string{{"plan", "parts", "", "make", "1L"}, {"plan", "parts", "1+9", "make", "lots"}, {"check", "parts", "1+9",
+		"poured", "0", "water", "5"},
+		{"percent", "stock", "5", "wanted", "28", "make", "1L"}, {"session", "product", "toner", "material", "film", "students", "1", "sheets",
+			"1", "size", "8x10in", "tray", "1L"},
+		{"water", "make", "1L", "hot", "warm", "cold", "10", "target", "20"}} {
+		require.Contains(t, s.worksOut(bad[0], bad[1:]...), `role="alert"`, bad)
 	}
 }
 
 func TestAClockOfTheBrowserThatIsWrongDoesNotMatter(t *testing.T) {
 	s := stocked(t)
-	s.enters("batch-mixed", fixerForm())
+	s.enters("batch-mixed", fixerForm()...)
 	s.book.Look(func(b *cards.ShelfBook) {
 		batch, ok := b.Batch(b.Batches()[0])
 		require.True(t, ok)
@@ -283,7 +268,7 @@ func TestAClockOfTheBrowserThatIsWrongDoesNotMatter(t *testing.T) {
 // first where nothing stands ready.
 func TestASetUpOffersOtherWaysWhereTheyAreLookedFor(t *testing.T) {
 	began := func(s *shelf) string {
-		return s.page(s.posts(setUp, "", url.Values{"who": {"Newcomer"}, "found": {"as it should be"}}))
+		return s.read(s.begun())
 	}
 	require.Regexp(t, `(?s)Mix from PD bottle.*Wear goggles.*<summary>Another way</summary>.*Skip this bath tonight`, began(stocked(t)))
 	bare := began(newShelf(t))

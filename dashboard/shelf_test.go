@@ -1,13 +1,10 @@
 package dashboard_test
 
 import (
+	"cmp"
 	"fmt"
-	"html"
-	"maps"
 	"net/http"
-	"net/url"
 	"regexp"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -79,54 +76,27 @@ func mixed(batch, tray string, concentrate, water quantity.Millilitre) ledger.Ba
 		From: "FX bottle", ParentVolume: concentrate, Water: water, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
 }
 
-// form reads the form of a page as a browser does, fills it as a person does and gives what
-// would be sent. What is not to be filled, as the button that is pressed, is added at the end.
-func (s *shelf) form(page, action string, typed url.Values) url.Values {
+// entry fills the form of an act of the shelf on a page; empty is the page of that form alone,
+// for which a query may follow the kind.
+func (s *shelf) entry(page, kind string, typed ...string) *formtest.Form {
 	s.t.Helper()
-	opened := formtest.On(s.t, s.Server).Open(page)
-	if action == "" {
-		action = opened.Address.Path
-	}
-	forms := opened.Forms()
-	at := slices.IndexFunc(forms, func(f *formtest.Form) bool { return f.Path() == action && f.Method() == http.MethodPost })
-	require.GreaterOrEqual(s.t, at, 0, "no form for %s on %s", action, page)
-	form, shown := forms[at], forms[at].Shown()
-	added := url.Values{}
-	for name, values := range typed {
-		moment := name == "happened" || name == "begins" // a browser without pickers shows a plain line for a moment
-		if slices.Contains(shown, name) && !moment {
-			form.Fill(name, values...)
-			continue
-		}
-		added[name] = values
-	}
-	v := form.Values()
-	maps.Copy(v, added)
-	return v
+	path, _, _ := strings.Cut("/shelf/enter/"+kind, "?")
+	return s.opens(cmp.Or(page, "/shelf/enter/"+kind)).Form(formtest.To(path)).FillIn(typed...)
 }
 
 // enters sends the form of an act and gives the page that it leads to.
-func (s *shelf) enters(kind string, typed url.Values) string {
+func (s *shelf) enters(kind string, typed ...string) string {
 	s.t.Helper()
-	path := "/shelf/enter/" + kind
-	out := s.post(path, s.form(path+"?test="+url.QueryEscape(typed.Get("test")), path, typed))
-	require.Equal(s.t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
-	return s.page(out.Header().Get("Location"))
+	return s.sent(s.entry("", kind, typed...).Send())
 }
 
-// refused sends a form that can't be taken and gives its page.
-func (s *shelf) refused(kind string, typed url.Values) string {
+// refused sends a form that can't be taken, and gives its page.
+func (s *shelf) refused(kind string, typed ...string) *formtest.Page {
 	s.t.Helper()
-	path := "/shelf/enter/" + kind
-	out := s.post(path, s.form(path+"?test="+url.QueryEscape(typed.Get("test")), path, typed))
-	require.Equal(s.t, http.StatusUnprocessableEntity, out.Code)
-	requireWhole(s.t, out.Body.String())
-	return html.UnescapeString(out.Body.String())
-}
-
-func problemIn(page string) string {
-	m := regexp.MustCompile(`(?s)<p class="problem".*?</p>`).FindString(page)
-	return m
+	page := s.entry("", kind, typed...).Send()
+	require.Equal(s.t, http.StatusUnprocessableEntity, page.Status)
+	requireWhole(s.t, page.Source)
+	return page
 }
 
 func TestEveryFormOfTheShelfIsWholeInBothLooks(t *testing.T) {
@@ -161,7 +131,7 @@ func TestTheShelfSaysOfEverythingWhetherItMayBePouredAndWhyAndFromWhere(t *testi
 	require.Regexp(t, `(?s)brown jug</a>.*?TEST FIRST.*?Nobody knows what this is`, text)
 	require.Regexp(t, `(?s)FX bottle</a>.*?POUR.*?life once opened.*?from memory; unverified`, text, "with the source of the limit that binds")
 
-	text = s.enters("test-done", url.Values{"test": {"iodide precipitate"}, "container": {"Fixer tray"}, "seen": {"cloudy"}, "who": {"Bo"}})
+	text = s.enters("test-done?test=iodide+precipitate", "container", "Fixer tray", "seen", "cloudy", "who", "Bo")
 	require.Contains(t, text, "iodide precipitate test of Fixer tray: cloudy")
 	require.Regexp(t, `(?s)Fixer tray</a>.*?DISCARD`, text)
 	require.Contains(t, text, "The iodide precipitate test of Fixer tray failed")
@@ -202,19 +172,13 @@ func TestAnEntryIsPutRightOrTakenBackWithAReason(t *testing.T) {
 	s.does(mixed("F1", "Fixer tray", 200, 2000))
 	number := 0
 	s.book.Look(func(b *cards.ShelfBook) { number = int(b.Version()) })
-	page := fmt.Sprintf("/shelf/enter/batch-mixed?corrects=%d", number)
-	form := s.form(page, "/shelf/enter/batch-mixed", url.Values{"who": {"Ada"}})
-	require.Equal(t, "200 mL", form.Get("parent_ml"), "what was entered stands in the form")
-	require.Equal(t, "1+9", form.Get("aim"))
-	require.Equal(t, "Fixer tray", form.Get("into"))
-	out := s.post("/shelf/enter/batch-mixed", form)
-	require.Equal(t, http.StatusUnprocessableEntity, out.Code)
-	require.Contains(t, out.Body.String(), "Please fill in: Reason")
-	form.Set("because", "1800 was poured")
-	form.Set("water_ml", "1800 mL")
-	out = s.post("/shelf/enter/batch-mixed", form)
-	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
-	require.Contains(t, s.page(out.Header().Get("Location")), fmt.Sprintf("entry %d corrected", number))
+	form := s.entry(fmt.Sprintf("/shelf/enter/batch-mixed?corrects=%d", number), "batch-mixed", "who", "Ada")
+	require.Equal(t, "200 mL", form.Values().Get("parent_ml"), "what was entered stands in the form")
+	require.Equal(t, "1+9", form.Values().Get("aim"))
+	require.Equal(t, "Fixer tray", form.Values().Get("into"))
+	require.Contains(t, form.Send().Problem(), "Please fill in: Reason")
+	after := form.FillIn("because", "1800 was poured", "water_ml", "1800 mL").Send()
+	require.Contains(t, s.sent(after), fmt.Sprintf("entry %d corrected", number))
 	s.book.Look(func(b *cards.ShelfBook) {
 		c, ok := b.Contents("Fixer tray", b.At)
 		require.True(t, ok)
@@ -223,10 +187,9 @@ func TestAnEntryIsPutRightOrTakenBackWithAReason(t *testing.T) {
 
 	path := fmt.Sprintf("/shelf/entry/%d", number)
 	require.Contains(t, s.page(path), "corrected since")
-	out = s.post(path, s.form(path, "", url.Values{"who": {"Ada"}, "because": {""}}))
-	require.Equal(t, http.StatusUnprocessableEntity, out.Code)
-	out = s.post(path, s.form(path, "", url.Values{"who": {"Ada"}, "because": {"it was the day before"}}))
-	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
+	back := s.opens(path).Form(formtest.To(path)).FillIn("who", "Ada")
+	require.Equal(t, http.StatusUnprocessableEntity, back.Send().Status)
+	s.sent(back.FillIn("because", "it was the day before").Send())
 	s.book.Look(func(b *cards.ShelfBook) {
 		_, ok := b.Contents("Fixer tray", b.At)
 		require.False(t, ok, "nothing was mixed")

@@ -1,7 +1,6 @@
 package dashboard_test
 
 import (
-	"net/url"
 	"strconv"
 	"testing"
 
@@ -9,10 +8,11 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
+	"wetside/dashboard/formtest"
 )
 
-func figure(silver string) url.Values {
-	return url.Values{"container": {"drum"}, "silver": {silver}, "method": {"laboratory"}, "sampled": {"2026-01-15"}, "reference": {"paper 7"}, "who": {"Ada"}}
+func figure(silver string) []string {
+	return []string{"container", "drum", "silver", silver, "method", "laboratory", "sampled", "2026-01-15", "reference", "paper 7", "who", "Ada"}
 }
 
 // 20 sheets of 0.051613 m² in 2 L, at 0.538 g/m² x 0.5 and 1.615 g/m² x 0.8: 139 to 667 mg/L.
@@ -28,7 +28,7 @@ func TestSilverIsEstimatedAgainstTheFederalLineAndAMeasuredFigureStandsFirst(t *
 		require.Contains(t, text, "No measured figure has been entered.")
 		require.Contains(t, text, `/shelf/enter/silver-measured?container=drum&sampled=2026-01-15`)
 	}
-	require.Contains(t, s.enters("silver-measured", figure("4.0-5.0")), "silver in drum: 4-5 mg/L, laboratory, sampled 15 Jan 2026")
+	require.Contains(t, s.enters("silver-measured", figure("4.0-5.0")...), "silver in drum: 4-5 mg/L, laboratory, sampled 15 Jan 2026")
 	text := s.page("/shelf")
 	require.Contains(t, text, "Silver, measured: 4-5 mg/L by laboratory, sampled 15 Jan 2026: cannot be told against 5.0 mg/L, the federal limit in the United States. Treat this liquid as silver-bearing.")
 	require.Contains(t, text, "Silver results")
@@ -44,13 +44,16 @@ func TestSilverIsEstimatedAgainstTheFederalLineAndAMeasuredFigureStandsFirst(t *
 
 func TestASilverFigureThatCannotBeReadKeepsWhatWasTyped(t *testing.T) {
 	s := stocked(t)
-	text := s.refused("silver-measured", with(figure("plenty"), "container", ""))
-	require.Contains(t, problemIn(text), `"plenty" is no figure for silver. Write it as the report or the strip does`)
-	require.Contains(t, text, `value="plenty"`)
-	require.Contains(t, text, `value="paper 7"`)
-	require.Contains(t, problemIn(s.refused("silver-measured", with(figure("3"), "container", ""))), "It is not clear what was sampled")
-	require.Contains(t, problemIn(s.refused("silver-measured", with(with(with(figure("3"), "container", ""), "sample", "outflow"), "sampled", "2026-01-16"))), "lies in the future")
-	require.Contains(t, s.enters("silver-measured", with(with(figure("<0.2"), "container", ""), "sample", "outflow of the recovery unit")), "silver in outflow of the recovery unit: <0.2 mg/L")
+	unnamed := func(silver string) []string { return with(figure(silver), "container", "") }
+	page := s.refused("silver-measured", unnamed("plenty")...)
+	require.Contains(t, page.Problem(), `"plenty" is no figure for silver. Write it as the report or the strip does`)
+	kept := page.Form(formtest.To("/shelf/enter/silver-measured")).Values()
+	require.Equal(t, []string{"plenty", "paper 7"}, []string{kept.Get("silver"), kept.Get("reference")})
+	require.Contains(t, s.refused("silver-measured", unnamed("3")...).Problem(), "It is not clear what was sampled")
+	tomorrow := with(with(unnamed("3"), "sample", "outflow"), "sampled", "2026-01-16")
+	require.Contains(t, s.refused("silver-measured", tomorrow...).Problem(), "lies in the future")
+	outflow := with(unnamed("<0.2"), "sample", "outflow of the recovery unit")
+	require.Contains(t, s.enters("silver-measured", outflow...), "silver in outflow of the recovery unit: <0.2 mg/L")
 }
 
 // Sheets that come from a first fixing bath leave in the second what clings to them, once

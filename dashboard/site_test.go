@@ -16,6 +16,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard"
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 )
 
@@ -55,8 +56,41 @@ func (p *pages) get(path string) *httptest.ResponseRecorder {
 	return out
 }
 
-// post sends a form as a browser on the same site would.
-func (p *pages) post(path string, form url.Values) *httptest.ResponseRecorder {
+// opens shows a page in a browser that has no pickers, in which a person may type any text for a date.
+func (p *pages) opens(path string) *formtest.Page {
+	p.t.Helper()
+	return formtest.On(p.t, p.Server).WithoutPickers().Open(path)
+}
+
+// fills opens a page and fills its form for an act.
+func (p *pages) fills(path, act string, typed ...string) *formtest.Form {
+	p.t.Helper()
+	return p.opens(path).Form(formtest.Doing(act)).FillIn(typed...)
+}
+
+// sent is the page after a form: whole, and with nothing to complain of.
+func (p *pages) sent(after *formtest.Page) string {
+	p.t.Helper()
+	require.Empty(p.t, after.Problem())
+	require.Equal(p.t, http.StatusOK, after.Status, after.Source)
+	return p.read(after)
+}
+
+// read gives the text of a page that must be whole.
+func (p *pages) read(page *formtest.Page) string {
+	p.t.Helper()
+	requireWhole(p.t, page.Source)
+	return strings.ReplaceAll(html.UnescapeString(page.Source), "\u00a0", " ")
+}
+
+// posts sends what a form holds and follows nothing.
+func (p *pages) posts(form *formtest.Form) *httptest.ResponseRecorder {
+	p.t.Helper()
+	return p.sends(form.Path(), form.Values())
+}
+
+// sends posts values without a page, from the same site.
+func (p *pages) sends(path string, form url.Values) *httptest.ResponseRecorder {
 	p.t.Helper()
 	r := httptest.NewRequest(http.MethodPost, path, strings.NewReader(form.Encode()))
 	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")

@@ -3,8 +3,6 @@ package dashboard_test
 import (
 	"context"
 	"errors"
-	"net/http"
-	"net/url"
 	"regexp"
 	"strconv"
 	"testing"
@@ -12,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 )
@@ -70,7 +69,7 @@ func TestWhetherTheBathsLastTheClassFollowsThePublishedCapacity(t *testing.T) {
 func TestWhatIsBookedLastsAlikeOnEveryPage(t *testing.T) {
 	s := classroom(t)
 	for _, c := range []struct{ each, word string }{{"4", "ENOUGH"}, {"9", "SHORT"}} {
-		s.enters("work-booked", with(class(c.each), "title", "Class of "+c.each))
+		s.sent(s.booking(with(class(c.each), "title", "Class of "+c.each)...).Send())
 		s.Publish()
 		answer := regexp.MustCompile(`About \d+ sheets 8x10in left; \d+ of \d+ booked are still to come\.`)
 		tonight, baths := s.page("/rooms/north/tonight"), s.page("/rooms/north/baths")
@@ -87,7 +86,7 @@ func TestWhatIsBookedLastsAlikeOnEveryPage(t *testing.T) {
 // A capacity that is left does not help a bath that must be tested first.
 func TestABathThatMustBeTestedIsToBeLookedAtFirst(t *testing.T) {
 	s := classroom(t)
-	s.enters("work-booked", class("2"))
+	s.sent(s.booking(class("2")...).Send())
 	s.Publish()
 	require.NotContains(t, s.page("/rooms/north/tonight"), "CHECK FIRST")
 	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen})
@@ -104,7 +103,7 @@ func TestWhatIsStillToComeCountsASheetOnceThoughItWentThroughTwoBaths(t *testing
 	s.does(ledger.SessionOpened{Session: "north session", Title: "Class", Lead: "Ada"},
 		ledger.ContainerNamed{Container: "second tray", Vessel: ledger.Tray, Capacity: 5000}, mixed("F2", "second tray", 200, 1800),
 		ledger.SheetsUsed{Containers: []string{"Fixer tray", "second tray"}, Material: ledger.ResinCoated, Count: 10, SheetArea: ledger.EightByTen})
-	s.enters("work-booked", class("4"))
+	s.sent(s.booking(class("4")...).Send())
 	s.Publish()
 	require.Regexp(t, `<h3>Fixer</h3>(?s).*30 of 40 booked are still to come`, s.page("/rooms/north/tonight"))
 }
@@ -113,49 +112,40 @@ func whole(sheets float64) string { return strconv.Itoa(int(sheets + 1e-6)) }
 
 func TestAChangedTimeIsAnnouncedAndARefusalKeepsTheName(t *testing.T) {
 	s := classroom(t)
-	form := s.form("/rooms/north/tonight", "/rooms/north/announce", url.Values{"who": {"Ada"}})
-	require.Equal(t, "126", form.Get("seconds"))
-	out := s.post("/rooms/north/announce", form)
-	require.Equal(t, http.StatusSeeOther, out.Code)
-	text := s.page(out.Header().Get("Location"))
+	form := s.opens("/rooms/north/tonight").Form(formtest.To("/rooms/north/announce")).Fill("who", "Ada")
+	require.Equal(t, "126", form.Values().Get("seconds"))
+	after := form.Send()
+	text := s.sent(after)
 	require.Contains(t, text, "Recorded as number 1.")
 	require.Contains(t, text, `name="who" value="Ada"`, "the next press needs no name")
 	require.Equal(t, []rules.Command{{Room: "north", Person: "Ada", Act: rules.AnnounceTime{Bath: "developer", Seconds: 126}}}, s.Commands())
-	require.Equal(t, out.Header().Get("Location"), s.post("/rooms/north/announce", form).Header().Get("Location"), "pressed twice")
+	require.Equal(t, after.Address, form.Send().Address, "pressed twice")
 	require.Len(t, s.Commands(), 1)
 
 	s.Answer(func(context.Context, rules.Command) (rules.Receipt, error) {
 		return rules.Receipt{}, errors.New("the disk is full")
 	})
-	out = s.post("/rooms/north/announce", s.form("/rooms/north/tonight", "/rooms/north/announce", url.Values{"who": {"Bo 🙂"}}))
-	text = s.page(out.Header().Get("Location"))
-	require.Contains(t, text, "The disk is full.")
-	require.Contains(t, text, `value="Bo 🙂"`)
+	after = s.opens("/rooms/north/tonight").Form(formtest.To("/rooms/north/announce")).Fill("who", "Bo 🙂").Send()
+	require.Contains(t, after.Problem(), "The disk is full.")
+	require.Equal(t, "Bo 🙂", after.Form(formtest.To("/rooms/north/announce")).Values().Get("who"))
 }
 
 func TestSheetsGoInWithOnePressBySizeAndTheNameStays(t *testing.T) {
 	s := classroom(t)
-	out := s.post("/shelf/enter/sheets-used", s.form("/rooms/north/tonight", "/shelf/enter/sheets-used", url.Values{"who": {"Ada"}, "sheet_m2": {"8x10in"}}))
-	require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
-	require.Regexp(t, `^/rooms/north/tonight\?`, out.Header().Get("Location"))
-	text := s.page(out.Header().Get("Location"))
+	after := s.entry("/rooms/north/tonight", "sheets-used", "who", "Ada").Press("8x10in")
+	require.Equal(t, "/rooms/north/tonight", after.Address.Path)
+	text := s.sent(after)
 	require.Contains(t, text, "1 × 8x10in")
 	require.Contains(t, text, `id="use-who" name="who" value="Ada"`)
 }
 
 func TestAnEmergenceTimeIsEnteredOnThePageOfTheEvening(t *testing.T) {
 	s := classroom(t)
-	enter := func(seconds, baseline string) string {
-		v := url.Values{"who": {"Ada"}, "seconds": {seconds}, "bath_c": {"20 °C"}}
-		if baseline != "" {
-			v.Set("baseline", baseline)
-		}
-		out := s.post("/shelf/enter/test-done", s.form("/rooms/north/tonight", "/shelf/enter/test-done", v))
-		require.Equal(t, http.StatusSeeOther, out.Code, problemIn(out.Body.String()))
-		return s.page(out.Header().Get("Location"))
+	enter := func(typed ...string) string {
+		return s.sent(s.entry("/rooms/north/tonight", "test-done", typed...).FillIn("who", "Ada", "bath_c", "20 °C").Send())
 	}
-	require.Contains(t, enter("15,5", "on"), "emergence time")
-	require.Contains(t, enter("18.6", ""), "emergence time")
+	require.Contains(t, enter("seconds", "15,5", "baseline", "on"), "emergence time")
+	require.Contains(t, enter("seconds", "18.6"), "emergence time")
 }
 
 // A tray may be entered on the shelf a moment before its room knows of it.

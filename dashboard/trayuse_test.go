@@ -2,7 +2,6 @@ package dashboard_test
 
 import (
 	"html"
-	"net/url"
 	"regexp"
 	"testing"
 
@@ -13,14 +12,6 @@ import (
 	"wetside/dashboard/viewtest"
 	"wetside/rules"
 )
-
-// sends sends a form of a page as a browser does, and gives the page after it.
-func (s *shelf) sends(page, kind string, typed url.Values) string {
-	s.t.Helper()
-	path := "/shelf/enter/" + kind
-	out := s.post(path, s.form(page, path, typed))
-	return s.page(out.Header().Get("Location"))
-}
 
 // foundAt is the address at which the page of the baths has a bath of unknown origin entered.
 func (s *shelf) foundAt(bath string) string {
@@ -36,7 +27,7 @@ func TestABathOfUnknownOriginIsEnteredBesideItsTray(t *testing.T) {
 	require.Contains(t, page, "A bath is already in the tray")
 	require.NotContains(t, page, "Cover this tray", "an empty tray has no lid to enter")
 
-	after := s.sends(s.foundAt("developer"), "bath-found", url.Values{"name": {"Paper developer"}, "aim": {"1+9"}, "volume_ml": {"1,5 L"}, "who": {"Ida"}})
+	after := s.sent(s.entry(s.foundAt("developer"), "bath-found", "name", "Paper developer", "aim", "1+9", "volume_ml", "1,5 L", "who", "Ida").Send())
 	require.Contains(t, after, "Developer tray holds 1500 mL of Paper developer")
 	s.book.Look(func(b *cards.ShelfBook) {
 		held, ok := b.InTray("developer", b.At)
@@ -46,8 +37,8 @@ func TestABathOfUnknownOriginIsEnteredBesideItsTray(t *testing.T) {
 		require.Zero(t, held.Made, "nobody said that it is fresh")
 	})
 
-	require.Contains(t, s.sends(baths, "trays-covered", url.Values{"who": {"Ida"}}), "covered: Developer tray")
-	require.Contains(t, s.sends(baths, "trays-uncovered", url.Values{"who": {"Ida"}}), "uncovered: Developer tray")
+	require.Contains(t, s.sent(s.entry(baths, "trays-covered", "who", "Ida").Send()), "covered: Developer tray")
+	require.Contains(t, s.sent(s.entry(baths, "trays-uncovered", "who", "Ida").Send()), "uncovered: Developer tray")
 }
 
 func TestATrayWithAnEntryOfAnOlderBookIsTakenIntoTheShelf(t *testing.T) {
@@ -57,7 +48,7 @@ func TestATrayWithAnEntryOfAnOlderBookIsTakenIntoTheShelf(t *testing.T) {
 	page := s.page(baths)
 	require.Contains(t, page, "This entry comes from an earlier version of the program")
 	require.Contains(t, s.page("/rooms/north/take-down"), "Developer has an entry of an earlier version")
-	after := s.sends(s.foundAt("developer"), "bath-found", url.Values{"who": {"Ida"}})
+	after := s.sent(s.entry(s.foundAt("developer"), "bath-found", "who", "Ida").Send())
 	require.Contains(t, after, "Developer tray holds 1800 mL of Paper developer of old", "what is known is filled in")
 	s.book.Look(func(b *cards.ShelfBook) {
 		held, _ := b.InTray("developer", b.At)

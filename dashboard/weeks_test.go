@@ -91,11 +91,15 @@ func TestWeeksThatCanNotBeShownSayWhy(t *testing.T) {
 	require.Contains(t, p.get("/weeks?look=red").Body.String(), `data-look="red"`)
 }
 
+// historyOf is the address of the history of a time.
+func historyOf(from, to time.Time) string {
+	return "/rooms/north/history?from=" + url.QueryEscape(from.Format(time.RFC3339)) + "&to=" + url.QueryEscape(to.Format(time.RFC3339))
+}
+
 func TestSessionsAndAlarmsStandBesideTheReadings(t *testing.T) {
 	p := pastPages(t, viewtest.NewPast())
 	fourth := viewtest.Evening().AddDate(0, 0, -6)
-	view := url.Values{"channel": {"air:flow"}, "from": {fourth.Add(-2 * time.Hour).Format(time.RFC3339)}, "to": {fourth.Add(4 * time.Hour).Format(time.RFC3339)}}
-	text := p.page("/rooms/north/history?" + view.Encode())
+	text := p.page(historyOf(fourth.Add(-2*time.Hour), fourth.Add(4*time.Hour)) + "&channel=air:flow")
 	for _, want := range []string{"Airflow", "m³/h", `class="chart-session"`, "acknowledged after 3 min by Ida: timer turned on again", "no session was open and no tray filled any more", "Evening class"} {
 		require.Contains(t, text, want)
 	}
@@ -145,7 +149,7 @@ func TestAYearOfAlarmsAndSessionsStaysSmall(t *testing.T) {
 	p := pastPages(t, yearOfEvenings())
 	p.Remember(nightlyOff)
 	from := viewtest.Evening().AddDate(-1, 0, 0)
-	text := p.page("/rooms/north/history?" + url.Values{"from": {from.Format(time.RFC3339)}, "to": {viewtest.Evening().Format(time.RFC3339)}}.Encode())
+	text := p.page(historyOf(from, viewtest.Evening()))
 	require.Less(t, len(text), 106_000, "with the navigation of a phone beside that of a desk")
 	require.Contains(t, text, "alarms</title>")
 	require.Contains(t, text, `class="chart-range"`, "a column between two gaps keeps its lowest and highest")

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"net/url"
 	"os"
 	"os/exec"
 	"strings"
@@ -18,6 +17,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
+
+	"wetside/dashboard/formtest"
 )
 
 // asProgram is set for a copy of the test program that is to be wetside itself.
@@ -79,9 +80,10 @@ func (p *program) end() error {
 	return p.Wait()
 }
 
-// complain posts a form as a person would; without an error it was acknowledged.
+// complain posts what a form would, without its page, which a program that is being killed may not give;
+// without an error it was acknowledged.
 func complain(c *http.Client, address, what string) error {
-	form := url.Values{"act": {"complain"}, "who": {"invented volunteer"}, "complaint": {what}, "token": {rand.Text()}}
+	form := formtest.Forged("act", "complain", "who", "invented volunteer", "complaint", what, "token", rand.Text())
 	request, err := http.NewRequest(http.MethodPost, address+"/rooms/practice/alarms", strings.NewReader(form.Encode()))
 	if err != nil {
 		return err

@@ -69,9 +69,7 @@ func (f figures) tracerForm(m rules.TestMethod, asks []web.Ask, v url.Values) tr
 		if v.Get("method") == string(m) {
 			q.Value = v.Get(q.Name)
 		}
-		for j := range q.Choices {
-			q.Choices[j].Checked = q.Choices[j].Value == q.Value
-		}
+		q.Tick()
 	}
 	return tracerForm{Method: string(m), Asks: asks}
 }

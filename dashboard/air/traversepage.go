@@ -163,6 +163,7 @@ func (f figures) traverseFields(snap *rules.Snapshot, v url.Values, wrong string
 		if v.Has("token") {
 			asks[i].Value = v.Get(asks[i].Name)
 		}
+		asks[i].Tick()
 	}
 	return asks
 }

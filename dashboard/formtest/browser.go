@@ -30,6 +30,7 @@ type Browser struct {
 	base   *url.URL
 	client *http.Client
 	effort *Effort
+	plain  bool // shows a date or time as a line of text
 }
 
 // Effort is what a person had to do: links, buttons and choices pressed, texts typed.
@@ -55,11 +56,19 @@ func Over(t testing.TB, base string, way http.RoundTripper) *Browser {
 	require.NoError(t, err)
 	client := &http.Client{Jar: jar, Transport: way, Timeout: patience}
 	t.Cleanup(client.CloseIdleConnections)
-	return &Browser{t, at, client, &Effort{}}
+	return &Browser{t, at, client, &Effort{}, false}
 }
 
 // In is the same browser within another test.
-func (b *Browser) In(t testing.TB) *Browser { return &Browser{t, b.base, b.client, b.effort} }
+func (b *Browser) In(t testing.TB) *Browser {
+	return &Browser{t, b.base, b.client, b.effort, b.plain}
+}
+
+// WithoutPickers is the same browser if it knew no type of input for dates and times: the
+// standard has it show a line of text, into which anything can be typed.
+func (b *Browser) WithoutPickers() *Browser {
+	return &Browser{b.t, b.base, b.client, b.effort, true}
+}
 
 // Effort is what it took so far.
 func (b *Browser) Effort() Effort { return *b.effort }
@@ -115,7 +124,9 @@ type handled struct{ http.Handler }
 
 func (h handled) RoundTrip(r *http.Request) (*http.Response, error) {
 	out := httptest.NewRecorder()
-	in := httptest.NewRequestWithContext(r.Context(), r.Method, r.URL.String(), r.Body)
+	to := *r.URL
+	to.Fragment = "" // a fragment is the browser's own
+	in := httptest.NewRequestWithContext(r.Context(), r.Method, to.String(), r.Body)
 	in.Header = r.Header.Clone()
 	h.ServeHTTP(out, in)
 	answer := out.Result()

@@ -19,7 +19,7 @@ func place(w http.ResponseWriter, r *http.Request) {
 		http.SetCookie(w, &http.Cookie{Name: "known", Value: "yes"})
 		_, _ = io.WriteString(w, `<title>no part of the text</title><p>One</p><p>two <b>bold</b>.</p><a href="/echo?x=1">on</a><a hidden href="/other">off</a>
 <details><summary>More</summary><form method=post action="/echo?keep=1"><input name=a value=1><button hidden>enter</button><button name=by value=first>First</button>
-<button name=by value=second formaction="/moved">Second</button></form><form action="/echo?dropped=1"><input name=q value="x y"><button>Find</button></form></details>`)
+<button name=by value=second formaction="/moved">Second</button></form><form action="/echo?dropped=1#part"><input name=q value="x y"><button>Find</button></form></details>`)
 	case "/moved":
 		http.Redirect(w, r, "/echo?after=1", http.StatusSeeOther)
 	default:
@@ -70,6 +70,15 @@ func TestAFormMustBeTheOnlyOneThatIsMeant(t *testing.T) {
 	require.ErrorContains(t, err, "no link", "nor can a hidden link")
 	require.False(t, Saying("Third")(page.Forms()[0]))
 	require.False(t, Having("a", "9")(page.Forms()[0]))
+}
+
+func TestABrowserWithoutPickersTakesAnyTextForADate(t *testing.T) {
+	show := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		_, _ = io.WriteString(w, `<form><input type=hidden name=act value=clean><input name=a type=date><input name=b><input name=c type=checkbox value=1><input name=c type=checkbox value=2></form>`)
+	})
+	form := On(t, show).WithoutPickers().In(t).Open("/").Form(Doing("clean"))
+	require.Equal(t, "act=clean&a=yesterday&b=1&c=1&c=2", encoded(form.FillIn("a", "yesterday", "c", "1", "b", "1", "c", "2").entries(nil)))
 }
 
 func TestAForgeryIsSentAsItIs(t *testing.T) {

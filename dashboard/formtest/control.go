@@ -42,12 +42,13 @@ func texts() []string {
 
 // readControl reads an element; nil for one that is no part of a form. A type that this
 // package knows nothing about is an error: what a browser would send is not guessed.
-func readControl(n *html.Node) (*control, error) {
+// Without pickers a date or time is a plain line of text.
+func readControl(n *html.Node, pickers bool) (*control, error) {
 	c := &control{node: n, name: attribute(n, "name"), disabled: isDisabled(n)}
 	switch n.Data {
 	case "input":
 		c.kind = strings.ToLower(attribute(n, "type"))
-		if c.kind == "" {
+		if c.kind == "" || !pickers && len(layouts(c.kind)) > 0 {
 			c.kind = "text"
 		}
 		c.value, c.on = attribute(n, "value"), has(n, "checked")
@@ -140,14 +141,18 @@ func readOptions(n *html.Node) []*offer {
 	return all
 }
 
-// sanitized is a value as an input of that type holds it: a date that is none is nothing.
-func (c *control) sanitized(value string) string {
-	layouts := map[string][]string{
+// layouts are how a date or time of a type of input is written.
+func layouts(kind string) []string {
+	return map[string][]string{
 		"date":           {time.DateOnly},
 		"time":           {"15:04", "15:04:05"},
 		"datetime-local": {"2006-01-02T15:04", "2006-01-02T15:04:05", "2006-01-02 15:04", "2006-01-02 15:04:05"},
-	}
-	if formats, dated := layouts[c.kind]; dated {
+	}[kind]
+}
+
+// sanitized is a value as an input of that type holds it: a date that is none is nothing.
+func (c *control) sanitized(value string) string {
+	if formats := layouts(c.kind); len(formats) > 0 {
 		for _, layout := range formats {
 			if _, err := time.Parse(layout, value); err == nil {
 				return strings.Replace(value, " ", "T", 1)

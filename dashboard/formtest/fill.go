@@ -3,6 +3,7 @@ package formtest
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
 
 	"github.com/stretchr/testify/require"
@@ -17,6 +18,22 @@ func (f *Form) Fill(field string, values ...string) *Form {
 	return f
 }
 
+// FillIn fills field after field: a name or label, what goes in, the next. A field that is
+// named several times gets all of these values.
+func (f *Form) FillIn(typed ...string) *Form {
+	f.page.browser.t.Helper()
+	for i := 0; i+1 < len(typed); i += 2 {
+		var values []string
+		for j := 0; j+1 < len(typed); j += 2 {
+			if typed[j] == typed[i] {
+				values = append(values, typed[j+1])
+			}
+		}
+		f.Fill(typed[i], values...)
+	}
+	return f
+}
+
 // Forge sets what no person can set in a browser, and says why a test must.
 func (f *Form) Forge(why, name, value string) *Form {
 	f.page.browser.t.Helper()
@@ -27,8 +44,18 @@ func (f *Form) Forge(why, name, value string) *Form {
 			return f
 		}
 	}
+	f.controls = slices.DeleteFunc(f.controls, func(c *control) bool { return c.name == name })
 	f.controls = append(f.controls, &control{node: f.node, kind: "hidden", name: name, value: value})
 	return f
+}
+
+// Forged are values that no form of a page would send: names and values in turn.
+func Forged(pairs ...string) url.Values {
+	values := url.Values{}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		values.Add(pairs[i], pairs[i+1])
+	}
+	return values
 }
 
 func (f *Form) fill(field string, values []string) error {

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/stretchr/testify/require"
 	"golang.org/x/net/html"
 )
 
@@ -26,7 +27,7 @@ func readForm(p *Page, node *html.Node) (*Form, error) {
 		if owner(p.root, n) != node {
 			continue
 		}
-		c, err := readControl(n)
+		c, err := readControl(n, !p.browser.plain)
 		if err != nil {
 			return nil, err
 		}
@@ -188,9 +189,19 @@ func cmpOr(texts ...string) string {
 }
 
 // Values is what the form would send now, but for its button.
-func (f *Form) Values() url.Values {
+func (f *Form) Values() url.Values { return f.values(nil) }
+
+// Sending is what the form would send by a button.
+func (f *Form) Sending(button string) url.Values {
+	f.page.browser.t.Helper()
+	by, err := f.buttonSaying(button)
+	require.NoError(f.page.browser.t, err)
+	return f.values(by)
+}
+
+func (f *Form) values(by *control) url.Values {
 	values := url.Values{}
-	for _, p := range f.entries(nil) {
+	for _, p := range f.entries(by) {
 		values.Add(p.name, p.value)
 	}
 	return values

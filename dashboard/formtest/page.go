@@ -165,6 +165,9 @@ func Saying(button string) Which {
 	}
 }
 
+// Doing is a form that does an act, by its hidden field of that name.
+func Doing(act string) Which { return Having("act", act) }
+
 // Having is a form with a field, by its name or label; with values, one that would send these.
 func Having(field string, values ...string) Which {
 	return func(f *Form) bool {
@@ -184,12 +187,22 @@ func Having(field string, values ...string) Which {
 // Form finds the one form for which everything is so.
 func (p *Page) Form(which ...Which) *Form {
 	p.browser.t.Helper()
-	var found []*Form
-	for _, f := range p.Forms() {
-		if !slices.ContainsFunc(which, func(w Which) bool { return !w(f) }) {
-			found = append(found, f)
-		}
-	}
+	found := p.formsThat(which)
 	require.Len(p.browser.t, found, 1, "exactly one form of %s (%d): %s", p.Address, p.Status, p.Problem())
 	return found[0]
+}
+
+// First finds the first form for which everything is so, on a page that puts the best one first.
+func (p *Page) First(which ...Which) *Form {
+	p.browser.t.Helper()
+	found := p.formsThat(which)
+	require.NotEmpty(p.browser.t, found, "a form of %s (%d): %s", p.Address, p.Status, p.Problem())
+	return found[0]
+}
+
+func (p *Page) formsThat(which []Which) []*Form {
+	p.browser.t.Helper()
+	return slices.DeleteFunc(p.Forms(), func(f *Form) bool {
+		return slices.ContainsFunc(which, func(w Which) bool { return !w(f) })
+	})
 }

@@ -36,6 +36,13 @@ type Choice struct {
 	Checked     bool
 }
 
+// Tick ticks the answer that the question has.
+func (q *Ask) Tick() {
+	for i := range q.Choices {
+		q.Choices[i].Checked = q.Choices[i].Value == q.Value
+	}
+}
+
 // About says which form is meant: its act and what it acts upon.
 type About struct {
 	Act, Alarm      string
@@ -55,9 +62,7 @@ func (f Figures) Asking(l Look, of About, a Attempt, asks ...Ask) AskForm {
 		if out.Open {
 			q.Value = out.More.Get(q.Name)
 		}
-		for j := range q.Choices {
-			q.Choices[j].Checked = q.Choices[j].Value == q.Value
-		}
+		q.Tick()
 	}
 	out.Asks = asks
 	return out

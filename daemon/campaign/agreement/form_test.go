@@ -55,7 +55,7 @@ func (e *evening) form(page *element, wanted entry) *element {
 
 // values are the fields of a form as they stand, as HTML sends them.
 func (n *element) values(e *evening) url.Values {
-	v := url.Values{}
+	v := make(url.Values)
 	for _, field := range n.all("name") {
 		name, kind := field.attrs["name"], field.attrs["type"]
 		_, checked := field.attrs["checked"]

@@ -3,7 +3,6 @@ package agreement_test
 import (
 	"encoding/json"
 	"math"
-	"net/url"
 	"strings"
 	"time"
 
@@ -85,7 +84,7 @@ const airFlow = "air:flow"
 
 // drawn reads the points of a channel off the page of history, by the minute in which they lie.
 func (e *evening) drawn(channel string) map[time.Time]figure {
-	q := url.Values{"channel": {channel}, "from": {opening().Format(time.RFC3339)}, "to": {e.clock.Now().Wall.Format(time.RFC3339)}}
+	from, to := opening().UTC().Format(time.RFC3339), e.clock.Now().Wall.UTC().Format(time.RFC3339)
 	var drawing struct {
 		From   int64
 		Places int
@@ -93,7 +92,7 @@ func (e *evening) drawn(channel string) map[time.Time]figure {
 			Steps, Mean, Count []int64
 		}
 	}
-	figures := e.page("/rooms/dark/history?" + q.Encode()).all("data-readings")
+	figures := e.page("/rooms/dark/history?channel=" + channel + "&from=" + from + "&to=" + to).all("data-readings")
 	require.Len(e, figures, 1)
 	require.NoError(e, json.Unmarshal([]byte(figures[0].attrs["data-readings"]), &drawing), figures[0].attrs["data-readings"])
 	sum, count := map[time.Time]float64{}, map[time.Time]float64{}

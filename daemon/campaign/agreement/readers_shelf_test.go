@@ -128,8 +128,7 @@ func fixersSpent(sheets, movedUp int) question[string] {
 	}
 	return question[string]{asks: fmt.Sprintf("two fixing baths after %d sheets", sheets), same: equal[string], readers: []reader[string]{
 		{name: "the calculator", read: func(e *evening) answers[string] {
-			q := url.Values{"do": {"two-bath"}, "count": {strconv.Itoa(sheets)}, "size": {"8x10in"}, "make": {"2 L"}}
-			page := e.page("/mix?" + q.Encode())
+			page := e.page("/mix?do=two-bath&size=8x10in&make=2+L&count=" + strconv.Itoa(sheets))
 			if page.classed("answer-stopped") != nil {
 				return answers[string]{firstFixer: spent(true), secondFixer: spent(true)}
 			}
