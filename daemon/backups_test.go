@@ -21,7 +21,9 @@ func newCopying(t *testing.T, c config.Backup) (*backups, *clocktest.Manual) {
 	store, err := history.Open(t.Context(), history.Options{Dir: t.TempDir(), Clock: clock, Zone: time.UTC, Version: "test"})
 	require.NoError(t, err)
 	t.Cleanup(func() { require.NoError(t, store.Close()) })
-	b, err := newBackups(t.Context(), &site{clock: clock, store: store, config: config.Config{Backup: c}}, zap.NewNop())
+	s := &site{clock: clock, store: store}
+	s.swap(config.Config{Backup: c}, nil)
+	b, err := newBackups(t.Context(), s, zap.NewNop())
 	require.NoError(t, err)
 	return b, clock
 }

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"context"
 	"fmt"
+	"io"
 	"net/http"
 	"slices"
 	"strings"
@@ -11,6 +12,9 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+	"wetside/daemon"
 )
 
 // BenchmarkFrameToSnapshot is one frame of 8 channels from the wire to the
@@ -64,4 +68,37 @@ func follow(b *testing.B, ctx context.Context, url string) <-chan string {
 		}
 	}()
 	return events
+}
+
+// BenchmarkEntryOfTheShelf is one entry of the book of chemistry, from its check to its record
+// to the boards of the rooms, after the thousand entries of a few evenings.
+func BenchmarkEntryOfTheShelf(b *testing.B) {
+	r := startWired(b, wiredOptions{rooms: 2, lines: 2, channels: 4})
+	enter := func(a ledger.Act) {
+		_, err := r.daemon.Enter(b.Context(), daemon.ShelfEntry{Room: "room-0", Person: "Ada", Act: a})
+		require.NoError(b, err)
+	}
+	for n := range 250 {
+		id := fmt.Sprintf("FX-%d", n)
+		enter(ledger.ContainerNamed{Container: id, Vessel: ledger.Tray, Capacity: 3000})
+		enter(ledger.BatchMixed{Batch: id, Name: "Fixer", Class: ledger.Fixer, Into: id, Meant: ledger.FromUnknown, Water: 1000, Owner: ledger.House})
+		enter(ledger.SheetsUsed{Containers: []string{id}, Material: ledger.ResinCoated, Count: 3, SheetArea: ledger.EightByTen})
+		enter(ledger.Discarded{Container: id, Volume: 100, Route: "collected (invented)", Reason: "invented"})
+	}
+	for b.Loop() {
+		enter(ledger.SheetsUsed{Containers: []string{"FX-7"}, Material: ledger.ResinCoated, Count: 1, SheetArea: ledger.EightByTen})
+	}
+}
+
+// BenchmarkFormOfTheShelf is the page with the form for sheets that went through the baths.
+func BenchmarkFormOfTheShelf(b *testing.B) {
+	r := startWired(b, wiredOptions{rooms: 2, lines: 2, channels: 4})
+	for b.Loop() {
+		answer, err := http.Get(r.daemon.URL() + "/shelf/enter/sheets-used?room=room-0")
+		require.NoError(b, err)
+		_, err = io.Copy(io.Discard, answer.Body)
+		require.NoError(b, err)
+		require.NoError(b, answer.Body.Close())
+		require.Equal(b, http.StatusOK, answer.StatusCode)
+	}
 }

@@ -25,7 +25,7 @@ func aRoom(t *testing.T) *room {
 	c, err := config.Parse("demo.toml", configs.Demo)
 	require.NoError(t, err)
 	r := newRoom(c.Rooms[0], Options{Clock: clock, Log: zap.NewNop(), Registry: prometheus.NewRegistry()}, &recalls{store: store})
-	r.changed = func() {}
+	r.shelf, r.changed = &shelf{}, func() {}
 	require.NoError(t, r.prepare(t.Context()))
 	return r
 }

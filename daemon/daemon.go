@@ -96,15 +96,15 @@ func (d *Daemon) openSite(ctx context.Context) error {
 	if d.site.screens, err = openScreens(ctx, d.store); err != nil {
 		return err
 	}
-	if err := d.site.shelf.start(ctx, o.Config); err != nil {
-		return err
-	}
 	rooms, err := d.build(ctx, o.Config)
 	if err != nil {
 		return err
 	}
 	d.site.swap(o.Config, rooms)
-	d.site.shelf.settle(ctx, d.site.rooms)
+	if err := d.site.shelf.start(ctx, o.Config); err != nil {
+		return err
+	}
+	showFirst(rooms)
 	return nil
 }
 
@@ -141,7 +141,7 @@ func (d *Daemon) build(ctx context.Context, c config.Config) ([]*room, error) {
 	var rooms []*room
 	for _, rc := range c.Rooms {
 		r := newRoom(rc, d.options, d.recalls)
-		r.changed = d.site.listeners.tell
+		r.shelf, r.changed = d.site.shelf, d.site.listeners.tell
 		if err := r.prepare(ctx); err != nil {
 			return nil, err
 		}
@@ -175,7 +175,6 @@ func (d *Daemon) Run(ctx context.Context) error {
 		}
 	})
 	d.watching.start(ctx, d.site, d.options)
-	serving.Go(func() { d.site.shelf.show(ctx) })
 	serving.Go(func() { d.past.readAhead(ctx) })
 	serving.Go(func() { d.recalls.run(ctx, d.site) })
 	serving.Go(func() { d.site.keeping.backups.run(ctx) })
@@ -212,7 +211,7 @@ func (d *Daemon) work(ctx context.Context, failed <-chan error) error {
 func (d *Daemon) shut(server *http.Server, serving *sync.WaitGroup) error {
 	d.pages.Close()
 	d.watching.stop()
-	retire(d.site.rooms) // before the pages are waited for: a form may wait for its room
+	retire(d.site.everyRoom()) // before the pages are waited for: a form may wait for its room
 	ctx, cancel := context.WithTimeout(context.Background(), time.Second)
 	defer cancel()
 	if err := server.Shutdown(ctx); err != nil {

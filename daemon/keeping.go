@@ -21,9 +21,7 @@ var _ keep.Maintenance = keeping{}
 
 // settings is the configuration in force.
 func (s *site) settings() config.Config {
-	s.mu.RLock()
-	defer s.mu.RUnlock()
-	return s.config
+	return s.present().config
 }
 
 // System says how the program and its computer stand.

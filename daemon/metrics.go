@@ -89,12 +89,10 @@ func (c *collector) Collect(out chan<- prometheus.Metric) {
 	for _, room := range now.Rooms {
 		s.room(room)
 	}
-	c.site.mu.RLock()
-	for _, r := range c.site.rooms {
+	for _, r := range c.site.everyRoom() {
 		s.counter("loop_turns_total", float64(r.turns.count.Load()), r.config.ID)
 		s.counter("loop_busy_seconds_total", time.Duration(r.turns.spent.Load()).Seconds(), r.config.ID)
 	}
-	c.site.mu.RUnlock()
 	s.history(c.site)
 	s.remoteWrite(c.site)
 	s.gauge("simulated", asNumber(now.Simulated))

@@ -28,9 +28,8 @@ func newOffice(s *site) office { return office{s, make(chan struct{}, 1)} }
 
 // place gives the duties and the zone of the configuration in force.
 func (o office) place() ([]duty.Duty, *time.Location) {
-	o.mu.RLock()
-	defer o.mu.RUnlock()
-	return o.config.Duties, o.config.Zone
+	c := o.present().config
+	return c.Duties, c.Zone
 }
 
 // Duties say how the duties stand now.
@@ -45,9 +44,7 @@ func (o office) Duties(ctx context.Context) ([]duty.Standing, error) {
 
 // Keeping is what the configuration in force says of how long samples are kept.
 func (o office) Keeping() []duty.Keeping {
-	o.mu.RLock()
-	defer o.mu.RUnlock()
-	return o.config.Keeping
+	return o.present().config.Keeping
 }
 
 // DoneDuty records that a duty was done.
@@ -76,9 +73,8 @@ func (o office) Report(ctx context.Context, from, to time.Time) (report.Data, er
 	case <-ctx.Done():
 		return report.Data{}, phrase.Errorf("another report is still being made: try again in a minute")
 	}
-	o.mu.RLock()
-	fallback, zone := o.config.Settings(), o.config.Zone
-	o.mu.RUnlock()
+	now := o.present().config
+	fallback, zone := now.Settings(), now.Zone
 	fallback.Simulated = o.simulated
 	return o.chronicle.Gather(ctx, audit.Question{From: from, To: to, Zone: zone, Now: o.clock.Now().Wall, Version: o.version, Fallback: &fallback, Live: o.running()})
 }

@@ -87,7 +87,6 @@ func (r *Rehearsal) BeginEvening(ctx context.Context, at time.Time) error {
 		room.patience = time.Minute // nobody waits, and every record is to have its time
 	}
 	d.site.swap(d.options.Config, rooms)
-	d.site.shelf.settle(ctx, rooms)
 	for _, room := range d.options.Config.Rooms {
 		for _, l := range room.Lines {
 			for address, c := range l.Channels {
@@ -99,7 +98,7 @@ func (r *Rehearsal) BeginEvening(ctx context.Context, at time.Time) error {
 }
 
 func (r *Rehearsal) endEvening(ctx context.Context) {
-	for _, room := range r.daemon.site.rooms {
+	for _, room := range r.daemon.site.everyRoom() {
 		room.keepRest(ctx)
 	}
 }
@@ -126,7 +125,7 @@ func (r *Rehearsal) Hear(ctx context.Context, passed time.Duration, says map[str
 		u.Readings = append(u.Readings, s.gate.Judge(sensors.Measurement{Address: address, Value: value}, now))
 	}
 	due := now.Since(r.kept) >= writeEvery
-	for _, room := range r.daemon.site.rooms {
+	for _, room := range r.daemon.site.everyRoom() {
 		for _, l := range room.config.Lines {
 			last, heard := r.heard[l.ID]
 			if u := updates[l.ID]; u != nil {
@@ -166,7 +165,7 @@ func (r *Rehearsal) Site() *Daemon { return r.daemon }
 func (r *Rehearsal) answering(ctx context.Context, act func() error) error {
 	done := make(chan error, 1)
 	go func() { done <- act() }()
-	room := r.daemon.site.rooms[0]
+	room := r.daemon.site.everyRoom()[0]
 	for {
 		select {
 		case c := <-room.commands:

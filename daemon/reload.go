@@ -30,7 +30,7 @@ func (d *Daemon) Reload(ctx context.Context, c config.Config) error {
 }
 
 func (d *Daemon) reload(ctx context.Context, c config.Config) error {
-	old := d.site.config
+	old := d.site.present().config
 	if len(c.Rooms) == 0 {
 		return errors.New("the new configuration has no room: the old one stays in force")
 	}
@@ -40,15 +40,17 @@ func (d *Daemon) reload(ctx context.Context, c config.Config) error {
 	}
 	d.watching.stop()
 	rooms, err := d.build(ctx, c)
+	if err == nil {
+		err = d.site.shelf.reconfigure(ctx, c)
+	}
 	if err != nil {
 		d.watching = watching{}
 		d.watching.start(ctx, d.site, d.options)
 		return fmt.Errorf("the old configuration stays in force: %w", err)
 	}
-	ended := d.site.rooms
+	ended := d.site.everyRoom()
 	carryClocks(ended, rooms)
-	d.site.shelf.configure(c)
-	d.site.shelf.settle(ctx, rooms)
+	showFirst(rooms)
 	d.site.swap(c, rooms)
 	retire(ended)
 	d.watching = watching{}

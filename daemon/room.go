@@ -25,6 +25,7 @@ type room struct {
 	store    *history.Store
 	recalls  *recalls
 	log      *zap.Logger
+	shelf    *shelf
 	changed  func() // tells the pages of a newer snapshot
 	updates  chan sensors.Update
 	spares   spares
@@ -43,6 +44,7 @@ type room struct {
 	watch   *truth.Watch      // of the loop's goroutine alone
 	board   rules.Board       // likewise
 	clocks  clocks.Set        // likewise
+	book    *chemistry        // from which the board knows what is in the trays
 	poured  map[string]uint64 // what stood in each bath at the last turn, by its record
 	flatAt  time.Duration     // when it was last worked out how long values may stand still
 	stepped bool              // the wall clock was set and nobody has confirmed it since
@@ -75,8 +77,15 @@ func (r *room) prepare(ctx context.Context) error {
 	return nil
 }
 
+func showFirst(rooms []*room) {
+	for _, r := range rooms {
+		r.showFirst()
+	}
+}
+
 // showFirst shows what is known before the loop turns for the first time.
 func (r *room) showFirst() {
+	r.readShelf(r.before)
 	snapshot, _, _ := rules.Evaluate(r.config.Room, r.board, r.before)
 	r.shown.Store(&snapshot)
 }
@@ -150,6 +159,7 @@ func (r *room) turn(ctx context.Context, due bool) {
 	defer cancel()
 	r.watchClock(ctx, now)
 	r.board.Clock = r.clockView()
+	r.readShelf(now)
 	found := r.find(now)
 	snapshot, memory, events := rules.Evaluate(r.config.Room, r.board, now)
 	r.board.Memory = memory
@@ -169,6 +179,13 @@ func (r *room) turn(ctx context.Context, due bool) {
 	r.shown.Store(&snapshot)
 	r.turns.end(now.Mono, r.clock.Now().Mono)
 	r.changed()
+}
+
+// readShelf takes over what the book of the shelf says of the trays, when a newer one is shown.
+func (r *room) readShelf(now sensors.Instant) {
+	if b := r.shelf.shown.Load(); b != r.book {
+		r.book, r.board.Shelf = b, b.inRoom(r.config.ID, now.Wall)
+	}
 }
 
 // judgeHistory notes on the board whether history is kept, and tells the log when that changes.

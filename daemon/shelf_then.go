@@ -6,19 +6,12 @@ import (
 	"slices"
 	"time"
 
+	"go.uber.org/zap"
+
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
-	"wetside/sensors"
+	"wetside/rules"
 )
-
-// stoppedClock shows one moment for ever.
-type stoppedClock struct {
-	sensors.Clock
-	at time.Time
-}
-
-// Now is the moment at which the clock was stopped.
-func (c stoppedClock) Now() sensors.Instant { return sensors.Instant{Wall: c.at} }
 
 // ledgerEvery is how many entries lie between two ledgers that the shelf keeps, so that a
 // moment is reached from the nearest one before it: taking so many costs some milliseconds. A
@@ -26,13 +19,13 @@ func (c stoppedClock) Now() sensors.Instant { return sensors.Instant{Wall: c.at}
 const ledgerEvery = 8000
 
 // replay takes entries into the ledger, and keeps a copy of it after every so many.
-func (s *shelf) replay(fresh []ledger.Entry) {
+func (b *chemistry) replay(fresh []ledger.Entry, log *zap.Logger) {
 	for len(fresh) > 0 {
-		part := fresh[:min(len(fresh), ledgerEvery-s.since)]
-		s.fold(part)
+		part := fresh[:min(len(fresh), ledgerEvery-b.since)]
+		b.fold(part, log)
 		fresh = fresh[len(part):]
-		if s.since += len(part); s.since == ledgerEvery {
-			s.kept, s.since = append(s.kept, s.ledger.Copy()), 0
+		if b.since += len(part); b.since == ledgerEvery {
+			b.kept, b.since = append(b.kept, b.ledger.Copy()), 0
 		}
 	}
 }
@@ -45,29 +38,31 @@ func entriesOf(records []cards.ShelfRecord) []ledger.Entry {
 	return entries
 }
 
-// asOf is the book of the shelf as it stood at a moment, with what had been entered by then.
-func (s *shelf) asOf(ctx context.Context, at time.Time) *shelf {
-	then := &shelf{clock: stoppedClock{s.clock, at}, store: s.store, log: s.log, site: s.site}
-	var kept []*ledger.Ledger
-	s.Look(func(*cards.ShelfBook) {
-		then.settings, then.zone, then.trays, kept = s.settings, s.zone, s.trays, s.kept
-		n := slices.IndexFunc(s.records, func(r cards.ShelfRecord) bool { return r.Entered.After(at) })
-		if n < 0 {
-			n = len(s.records)
-		}
-		then.records = s.records[:n:n]
-	})
-	then.ledger = ledger.New(then.settings)
-	n := 0
-	for _, k := range slices.Backward(kept) {
+// asOf is the book as it stood at a moment, with what had been entered by then; what was
+// known of the emergence of an image it leaves out.
+func (b *chemistry) asOf(at time.Time, log *zap.Logger) *chemistry {
+	then := &chemistry{settings: b.settings, zone: b.zone, trays: b.trays, ledger: ledger.New(b.settings)}
+	n := slices.IndexFunc(b.records, func(r cards.ShelfRecord) bool { return r.Entered.After(at) })
+	if n < 0 {
+		n = len(b.records)
+	}
+	then.records, n = b.records[:n:n], 0
+	for _, k := range slices.Backward(b.kept) {
 		if at, found := slices.BinarySearchFunc(then.records, k.Version(), byNumber); found {
 			then.ledger, n = k.Copy(), at+1
 			break
 		}
 	}
-	then.fold(entriesOf(then.records[n:]))
-	then.emergence = then.emergences(ctx)
+	then.fold(entriesOf(then.records[n:]), log)
 	return then
+}
+
+// inRoomAt is what the book said of the trays of a room at a moment.
+func (s *shelf) inRoomAt(ctx context.Context, room string, at time.Time) rules.Trays {
+	<-s.ready
+	then := s.shown.Load().asOf(at, s.log)
+	then.emergence = s.emergences(ctx, then)
+	return then.inRoom(room, at)
 }
 
 func byNumber(r cards.ShelfRecord, number uint64) int { return cmp.Compare(r.Number, number) }

@@ -9,16 +9,15 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/chem/ledger"
+	"wetside/daemon/config"
 	"wetside/dashboard/cards"
-	"wetside/sensors/clocktest"
 )
 
 // TestTheShelfOfAPastMomentIsTheSameFromAKeptLedgerAsFromTheFirstEntry has late entries,
 // corrections and entries that no longer make sense around the places where ledgers are kept.
 func TestTheShelfOfAPastMomentIsTheSameFromAKeptLedgerAsFromTheFirstEntry(t *testing.T) {
 	begun := time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC)
-	s := &shelf{clock: clocktest.New(begun), log: zap.NewNop(), ready: make(chan struct{}), zone: time.UTC, ledger: ledger.New(ledger.Settings{})}
-	close(s.ready)
+	s := newChemistry(config.Config{})
 	add := func(late time.Duration, a ledger.Act) {
 		n := len(s.records) + 1
 		entered := begun.Add(time.Duration(n) * time.Minute)
@@ -40,13 +39,13 @@ func TestTheShelfOfAPastMomentIsTheSameFromAKeptLedgerAsFromTheFirstEntry(t *tes
 		}
 		add(0, ledger.Discarded{Container: "tray", Volume: 100, Emptied: true, Reason: "end"})
 	}
-	s.replay(entriesOf(s.records))
+	s.replay(entriesOf(s.records), zap.NewNop())
 	require.Len(t, s.kept, 2)
 	for _, at := range []int{1, 700, ledgerEvery - 1, ledgerEvery, ledgerEvery + 1, ledgerEvery + 3000, 2*ledgerEvery - 1, 2 * ledgerEvery, 2*ledgerEvery + 400} {
-		then := s.asOf(t.Context(), begun.Add(time.Duration(at)*time.Minute+time.Second))
+		then := s.asOf(begun.Add(time.Duration(at)*time.Minute+time.Second), zap.NewNop())
 		require.Len(t, then.records, at)
-		whole := &shelf{log: zap.NewNop(), ledger: ledger.New(ledger.Settings{})}
-		whole.fold(entriesOf(s.records[:at]))
+		whole := newChemistry(config.Config{})
+		whole.fold(entriesOf(s.records[:at]), zap.NewNop())
 		require.Equal(t, whole.ledger, then.ledger, at)
 	}
 }

@@ -2,7 +2,8 @@ package daemon
 
 import (
 	"context"
-	"sync"
+	"sync/atomic"
+	"time"
 
 	"wetside/daemon/audit"
 	"wetside/daemon/config"
@@ -25,9 +26,7 @@ type site struct {
 	version   string
 	started   sensors.Instant
 
-	mu     sync.RWMutex
-	config config.Config
-	rooms  []*room
+	inForce atomic.Pointer[inForce]
 
 	shelf     *shelf
 	office    office
@@ -37,18 +36,23 @@ type site struct {
 	listeners listeners
 }
 
+// inForce is a configuration with its rooms; nothing in it ever changes.
+type inForce struct {
+	config config.Config
+	rooms  []*room
+}
+
 var _ dashboard.View = (*site)(nil)
 
 // Now is the newest state of every room.
 func (s *site) Now() *web.Site {
-	s.mu.RLock()
-	defer s.mu.RUnlock()
+	now := s.present()
 	view := &web.Site{
 		At: s.started.Wall, Simulated: s.simulated, Version: s.version, Started: s.started.Wall,
-		Zone: s.config.Zone, Units: web.Units(s.config.Units),
-		Rooms: make([]*rules.Snapshot, len(s.rooms)),
+		Zone: now.config.Zone, Units: web.Units(now.config.Units),
+		Rooms: make([]*rules.Snapshot, len(now.rooms)),
 	}
-	for i, r := range s.rooms {
+	for i, r := range now.rooms {
 		view.Rooms[i] = r.shown.Load()
 		if at := view.Rooms[i].At.Wall; at.After(view.At) {
 			view.At = at
@@ -70,9 +74,7 @@ func (s *site) Do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 }
 
 func (s *site) room(id string) (*room, error) {
-	s.mu.RLock()
-	defer s.mu.RUnlock()
-	for _, r := range s.rooms {
+	for _, r := range s.everyRoom() {
 		if r.config.ID == id {
 			return r, nil
 		}
@@ -115,9 +117,7 @@ func (s *site) Records(ctx context.Context, q web.RecordsQuery) ([]rules.Recorde
 }
 
 func (s *site) channel(id sensors.ChannelID) (sensors.Channel, error) {
-	s.mu.RLock()
-	defer s.mu.RUnlock()
-	for _, r := range s.rooms {
+	for _, r := range s.everyRoom() {
 		if l, known := r.shown.Load().Probes.Life(id); known {
 			return l.True(), nil
 		}
@@ -138,10 +138,23 @@ func (s *site) bathSeries(ctx context.Context, bath string, q web.SeriesQuery) (
 	return web.Series{}, phrase.Errorf("no probe is fitted to the bath %q", bath)
 }
 
-func (s *site) everyRoom() []*room {
-	s.mu.RLock()
-	defer s.mu.RUnlock()
-	return s.rooms
+// present is what is in force; zero before anything is.
+func (s *site) present() inForce {
+	if now := s.inForce.Load(); now != nil {
+		return *now
+	}
+	return inForce{}
+}
+
+func (s *site) everyRoom() []*room { return s.present().rooms }
+
+// settle waits until every room shows what the book of the shelf says by now.
+func (s *site) settle(ctx context.Context) {
+	ctx, cancel := context.WithTimeout(ctx, 5*time.Second)
+	defer cancel()
+	for _, r := range s.everyRoom() {
+		_ = r.ask(ctx, func(*room) error { return nil }) // a room that has ended shows it from its next start on
+	}
 }
 
 // Health is nil while every loop turns and history can be written.
@@ -160,10 +173,8 @@ func (s *site) Health() error {
 
 // turning is nil while every loop turns.
 func (s *site) turning() error {
-	s.mu.RLock()
-	defer s.mu.RUnlock()
 	now := s.clock.Now()
-	for _, r := range s.rooms {
+	for _, r := range s.everyRoom() {
 		if idle := r.turns.idle(now.Mono); idle > stuckAfter {
 			return phrase.Errorf("the loop of room %s has not turned for %s: restart the daemon", r.config.ID, rules.Age(idle))
 		}
@@ -173,8 +184,6 @@ func (s *site) turning() error {
 
 // swap puts new rooms in the place of the old ones.
 func (s *site) swap(c config.Config, rooms []*room) {
-	s.mu.Lock()
-	s.config, s.rooms = c, rooms
-	s.mu.Unlock()
+	s.inForce.Store(&inForce{c, rooms})
 	s.listeners.tell()
 }

@@ -65,7 +65,7 @@ func (p lookBack) boardThen(ctx context.Context, r *room, at time.Time) (rules.B
 		return board, err
 	}
 	board.History = rules.HistoryView{Kept: true}
-	board.Shelf = p.shelf.asOf(ctx, at).inRoom(r.config.ID)
+	board.Shelf = p.shelf.inRoomAt(ctx, r.config.ID, at)
 	return board, nil
 }
 

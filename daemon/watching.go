@@ -22,7 +22,7 @@ func (w *watching) start(ctx context.Context, s *site, o Options) {
 	loops, endAll := context.WithCancel(ctx)
 	lines, endLines := context.WithCancel(loops)
 	w.endLines, w.endAll = endLines, endAll
-	for _, r := range s.rooms {
+	for _, r := range s.everyRoom() {
 		w.loops.Go(func() { r.run(loops) })
 		for _, l := range r.config.Lines {
 			w.lines.Go(func() { watchLine(lines, r, l, o) })

@@ -1,0 +1,58 @@
+package daemon_test
+
+import (
+	"context"
+	"fmt"
+	"sync"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+	"wetside/daemon"
+	"wetside/dashboard/cards"
+)
+
+func TestAPageThatReadsTheShelfHoldsUpNoEntryAndSeesNoneOfIt(t *testing.T) {
+	b := aBench(t)
+	b.d.Shelf().Look(func(book *cards.ShelfBook) {
+		version, records := book.Version(), len(book.Records)
+		b.does("Ada", fixer("FX-1", fixerTray))
+		require.Equal(t, version, book.Version())
+		require.Len(t, book.Records, records)
+		_, known := book.Batch("FX-1")
+		require.False(t, known)
+	})
+	require.True(t, look(b.d, func(book *cards.ShelfBook) bool { _, known := book.Batch("FX-1"); return known }))
+}
+
+func TestEntriesOfManyPeopleAtOnceFollowOneAnother(t *testing.T) {
+	b := aBench(t)
+	b.does("Ada", fixer("FX-1", fixerTray))
+	var people sync.WaitGroup
+	const each = 5
+	for n := range 4 {
+		people.Go(func() {
+			for range each {
+				_, err := b.tries(fmt.Sprintf("person %d (invented)", n), ledger.SheetsUsed{Containers: []string{fixerTray},
+					Material: ledger.ResinCoated, Count: 1, SheetArea: ledger.EightByTen})
+				require.NoError(b, err)
+			}
+		})
+	}
+	people.Wait()
+	require.Equal(t, 4*each, look(b.d, func(book *cards.ShelfBook) int { return len(book.Uses()) }))
+	require.Equal(t, "20 sheets 8x10", b.bath(2).Portion.Known.Use.Words.String(), "the board shows the last of them")
+}
+
+func TestNobodyWaitsForAShelfThatHasEnded(t *testing.T) {
+	ctx, end := context.WithCancel(t.Context())
+	d, err := daemon.New(ctx, options(t))
+	require.NoError(t, err)
+	ended := make(chan error, 1)
+	go func() { ended <- d.Run(ctx) }()
+	end()
+	require.NoError(t, <-ended)
+	_, err = bench{t, d, "darkroom"}.tries("Ada", ledger.SessionOpened{Session: "evening", Title: "class", Lead: "Ada"})
+	require.ErrorContains(t, err, "nothing was recorded")
+}
