@@ -55,8 +55,8 @@ func rooms() map[string][]string {
 		"daemon/people":           {"sensors", "rules", "daemon/history", "dashboard"},
 		"daemon/history/book":     {},
 		"dashboard":               {"sensors", "rules"},
-		"dashboard/web":           {"sensors", "sensors/quantity", "chem/ledger", "rules", "dashboard/words", "dashboard/locale", "dashboard/report"},
-		"dashboard/cards":         {"sensors", "sensors/quantity", "chem", "rules", "dashboard/web", "dashboard/chart", "dashboard/locale", "dashboard/words"},
+		"dashboard/web":           {"sensors", "sensors/quantity", "chem/ledger", "rules", "dashboard/locale", "dashboard/report"},
+		"dashboard/cards":         {"sensors", "sensors/quantity", "chem", "rules", "dashboard/web", "dashboard/chart", "dashboard/locale"},
 		"dashboard/class":         pages(),
 		"dashboard/shelf":         append(pages(), "dashboard/labels"),
 		"dashboard/air":           pages(),
@@ -64,7 +64,6 @@ func rooms() map[string][]string {
 		"dashboard/keep":          pages(),
 		"dashboard/people":        pages(),
 		"dashboard/chart":         {},
-		"dashboard/words":         {"sensors/quantity/phrase"},
 		"dashboard/locale":        {"sensors/quantity", "sensors/quantity/phrase"},
 		"daemon/intake":           {"sensors"},
 		"daemon/discover":         {"sensors", "sensors/quantity", "sensors/dialect"},
@@ -80,7 +79,7 @@ func rooms() map[string][]string {
 // pages lists what the pages of one person's work may import: the kit, what several pages
 // draw, and the trade, but never the pages of somebody else's work.
 func pages() []string {
-	return []string{"sensors", "sensors/quantity", "chem", "rules", "dashboard/web", "dashboard/cards", "dashboard/chart", "dashboard/locale", "dashboard/report", "dashboard/words"}
+	return []string{"sensors", "sensors/quantity", "chem", "rules", "dashboard/web", "dashboard/cards", "dashboard/chart", "dashboard/locale", "dashboard/report"}
 }
 
 // pure lists the folders whose packages may know no clock, no file and no network.

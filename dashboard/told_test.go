@@ -15,7 +15,6 @@ import (
 	"wetside/dashboard/keep"
 	"wetside/dashboard/viewtest"
 	"wetside/dashboard/web"
-	"wetside/dashboard/words"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -176,4 +175,4 @@ func TestReportKeeperAndTracerAreWrittenWithTheSignOfThePlace(t *testing.T) {
 }
 
 // placeWith writes sentences as a place with these units reads them.
-func placeWith(u web.Units) web.Figures { return web.Figures{Units: u, Words: words.English()} }
+func placeWith(u web.Units) web.Figures { return web.Figures{Units: u} }

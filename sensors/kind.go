@@ -61,6 +61,19 @@ func KnownKinds() []Kind {
 		VelocityPressure, RoomPressure, CarbonDioxide, AceticAcid, SulfurDioxide, OtherGas, FanCommand}
 }
 
+// Label is what people call the quantity.
+func (k Kind) Label() string {
+	switch k {
+	case DuctVelocity:
+		return "duct air velocity"
+	case VolumeFlow:
+		return "volume flow of air"
+	case FanCommand:
+		return "fan switch"
+	}
+	return strings.ReplaceAll(string(k), "-", " ")
+}
+
 // Traits gives the usual limits of the kind; ok is false for an unknown kind.
 func (k Kind) Traits() (t Traits, ok bool) {
 	switch k {

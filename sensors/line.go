@@ -21,7 +21,8 @@ type LineSettings struct {
 // Framed gives the settings with a character format: data bits, parity and stop bits,
 // such as "8N1".
 func (s LineSettings) Framed(format string) (LineSettings, error) {
-	if len(format) != 3 || !strings.ContainsRune("78", rune(format[0])) || !strings.ContainsRune("NEO", rune(format[1])) || !strings.ContainsRune("12", rune(format[2])) {
+	if len(format) != 3 || !strings.ContainsRune("78", rune(format[0])) || !strings.ContainsRune("NEO", rune(format[1])) ||
+		!strings.ContainsRune("12", rune(format[2])) {
 		return s, phrase.Errorf("%q is not a character format: expected data bits, parity and stop bits, such as \"8N1\" or \"7E1\"", format)
 	}
 	s.DataBits, s.Parity, s.StopBits = int(format[0]-'0'), Parity(format[1]), int(format[2]-'0')
@@ -96,6 +97,14 @@ const (
 	FrameNoAnswer  FrameResult = "no_answer" // a request without an answer
 	FrameIgnored   FrameResult = "ignored"   // well-formed, but nothing we read
 )
+
+// Label is what people read of frames with this result, behind their number.
+func (r FrameResult) Label() string {
+	if r == FrameChecksum {
+		return "with a wrong checksum"
+	}
+	return strings.ReplaceAll(string(r), "_", " ")
+}
 
 // FrameResults lists every result in a fixed order.
 func FrameResults() []FrameResult {

@@ -68,7 +68,7 @@ func (r *register) members(lasting sessions) []people.Member {
 		}
 	}
 	for _, t := range r.Tokens {
-		list = append(list, people.Member{Name: t.Name, Since: t.Since, Joined: true, Script: string(t.For)})
+		list = append(list, people.Member{Name: t.Name, Since: t.Since, Joined: true, Script: t.For.Label()})
 	}
 	slices.SortFunc(list, func(a, b people.Member) int { return strings.Compare(folded(a.Name), folded(b.Name)) })
 	return list

@@ -112,6 +112,17 @@ const (
 	ForActing  Purpose = "acting"  // the forms too, as a volunteer
 )
 
+// Label says what a script with such a token does.
+func (p Purpose) Label() string {
+	switch p {
+	case ForMetrics:
+		return "opens the metrics alone"
+	case ForReading:
+		return "reads the pages and changes nothing"
+	}
+	return "acts as a volunteer"
+}
+
 // ParsePurpose reads a purpose.
 func ParsePurpose(text string) (Purpose, error) {
 	if slices.Contains([]Purpose{ForMetrics, ForReading, ForActing}, Purpose(text)) {

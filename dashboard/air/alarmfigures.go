@@ -2,6 +2,7 @@ package air
 
 import (
 	"encoding/json"
+	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
@@ -68,7 +69,7 @@ func (s *Pages) alarmFigures(w http.ResponseWriter, r *http.Request, in web.Visi
 	body := f.alarmFigures(records, alarm.Span{From: from, To: f.Now.Wall})
 	body.Look = l
 	for _, d := range figureSpans() {
-		body.Spans = append(body.Spans, f.Below(l, "figures?days="+strconv.Itoa(d), s.Words.Say("figures.days", d)))
+		body.Spans = append(body.Spans, f.Below(l, "figures?days="+strconv.Itoa(d), web.Count(d, "%d day", "%d days")))
 		body.Spans[len(body.Spans)-1].Current = d == days
 	}
 	for _, a := range in.Snap.Alarms {
@@ -77,7 +78,7 @@ func (s *Pages) alarmFigures(w http.ResponseWriter, r *http.Request, in web.Visi
 	for _, a := range in.Snap.Aside {
 		body.Aside = append(body.Aside, f.standing(a))
 	}
-	p := s.PageFor("alarm-figures", l, in)
+	p := s.PageFor(web.Head{Name: "alarm-figures", Title: "Alarm statistics"}, l, in)
 	p.Styles, p.Body = append(p.Styles, "air.css"), body
 	s.Show(w, r, http.StatusOK, p)
 }
@@ -100,14 +101,15 @@ func (f figures) standing(a rules.AlarmView) asideRow {
 
 func (f figures) alarmFigures(records []rules.Recorded, span alarm.Span) figuresBody {
 	count := alarm.Count(rules.AlarmTransitions(records), span)
-	body := figuresBody{Since: f.Words.Say("figures.since", f.Brief(span.From)), Statement: f.Words.Say("figures.statement")}
+	body := figuresBody{Since: fmt.Sprintf("Since %s", f.Brief(span.From)),
+		Statement: "No target is published for a darkroom. A quiet evening should have none."}
 	sessions := openings(records, span)
 	body.Big = []cards.Numeral{
-		{Key: "raised", Value: strconv.Itoa(count.Raised), Label: f.Words.Say("figures.raised", sessions)},
-		{Value: f.perEvening(count.Raised, sessions), Label: f.Words.Say("figures.rate")},
-		{Key: "waited", Value: f.waited(count), Label: f.Words.Say("figures.answered", len(count.Answered))},
-		{Value: strconv.Itoa(count.Busiest), Label: f.Words.Say("figures.busiest")},
-		{Key: "dropped", Value: strconv.Itoa(count.Dropped), Label: f.Words.Say("figures.dropped")},
+		{Key: "raised", Value: strconv.Itoa(count.Raised), Label: web.Count(sessions, "alarms in %d session", "alarms in %d sessions")},
+		{Value: f.perEvening(count.Raised, sessions), Label: "a session"},
+		{Key: "waited", Value: f.waited(count), Label: fmt.Sprintf("typical time to answer (%d alarms)", len(count.Answered))},
+		{Value: strconv.Itoa(count.Busiest), Label: "most within ten minutes"},
+		{Key: "dropped", Value: strconv.Itoa(count.Dropped), Label: "unanswered when the room was left"},
 	}
 	for id, n := range count.ByID {
 		body.Kinds = append(body.Kinds, kindRow{ID: id, Name: id, Count: n})
@@ -127,7 +129,7 @@ func (f figures) alarmFigures(records []rules.Recorded, span alarm.Span) figures
 	}
 	body.Practice = f.practice(records, span)
 	if len(body.Practice) == 0 {
-		body.Unpractised = f.Words.Say("figures.unpractised")
+		body.Unpractised = "None recorded. Test the alarm sound so you know it can be heard."
 	}
 	return body
 }
@@ -186,11 +188,11 @@ func (f figures) practice(records []rules.Recorded, span alarm.Span) []practiceR
 		row := practiceRow{When: f.Brief(r.At), By: r.Person}
 		switch act := act.(type) {
 		case rules.RecordDrill:
-			row.What, row.Found = f.Words.Say("figures.drill", act.What), act.Found
+			row.What, row.Found = fmt.Sprintf("Drill: %s", act.What), act.Found
 		case rules.TestSounder:
-			row.What, row.Found = f.Words.Say("figures.sounder", act.Where), f.Words.Say("heard.no")
+			row.What, row.Found = fmt.Sprintf("Sound test: %s", act.Where), "Did not hear it"
 			if act.Heard {
-				row.Found = f.Words.Say("heard.yes")
+				row.Found = "Heard it"
 			}
 		default:
 			continue

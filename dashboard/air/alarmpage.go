@@ -1,6 +1,7 @@
 package air
 
 import (
+	"fmt"
 	"net/http"
 	"strconv"
 	"time"
@@ -41,7 +42,7 @@ func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 	a, lost := s.Attempt(r), s.Lost(in.Snap)
 	body := alarmsBody{Look: l, Receipt: s.Receipt(r), Armed: in.Snap.Armed, Notices: f.worthKnowing(in.Snap, lost),
 		Sound: cards.SoundBoxOf(in.Snap.Room, l), Todo: f.Todo(in.Snap, lost), Figures: f.Below(l, "alarms/figures",
-			f.Words.Say("alarms.to-figures"))}
+			"Alarm statistics")}
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence
 	}
@@ -51,15 +52,14 @@ func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 	}
 	for i := range body.Aside {
 		body.Aside[i].Forms = []web.AskForm{f.Asking(l, web.About{Act: actRestore, Alarm: body.Aside[i].AlarmView.ID,
-			Summary: f.Words.Say("alarms.restore"), Button: f.Words.Say("button.restore")}, a,
-			web.Ask{Name: "why", Label: f.Words.Say("field.why"), Hint: f.Words.Say("hint.may-be-empty")})}
+			Summary: "Switch it back on", Button: "Switch on"}, a,
+			web.Ask{Field: web.WhyField(), Hint: "may be left empty"})}
 	}
 	body.Complain = f.complainForm(l, a)
-	body.Drill = f.Asking(l, web.About{Act: actDrill, Summary: f.Words.Say("alarms.drill"), Button: f.Words.Say("button.drill")}, a,
-		web.Ask{Name: "drill", Label: f.Words.Say("field.drill"), Hint: f.Words.Say("hint.drill")}, web.Ask{Name: "found",
-			Label: f.Words.Say("field.found")})
+	body.Drill = f.Asking(l, web.About{Act: actDrill, Summary: "Record a drill", Button: "Save the drill"}, a,
+		web.Ask{Field: drillField(), Hint: "such as: the fan was switched off"}, web.Ask{Field: foundField()})
 	body.Sounder = f.sounder(l, a)
-	p := s.PageFor("alarms", l, in).Streamed("alarms")
+	p := s.PageFor(web.Head{Name: "alarms", Title: "Alarms"}, l, in).Streamed("alarms")
 	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}
 	p.Body = body
 	s.Show(w, r, http.StatusOK, p)
@@ -99,10 +99,10 @@ func (s *Pages) alarmParts(in web.Visit, _ web.Look) ([]web.Part, error) {
 }
 
 func (f figures) sounder(l web.Look, a web.Attempt) web.AskForm {
-	return f.Asking(l, web.About{Act: actSounder, Summary: f.Words.Say("alarms.sounder"), Button: f.Words.Say("button.sounder")}, a,
-		web.Ask{Name: "place", Label: f.Words.Say("field.place"), Hint: f.Words.Say("hint.place")},
-		web.Ask{Name: "heard", Label: f.Words.Say("field.heard"), Choices: []web.Choice{{Value: "yes", Text: f.Words.Say("heard.yes")},
-			{Value: "no", Text: f.Words.Say("heard.no")}}})
+	return f.Asking(l, web.About{Act: actSounder, Summary: "Record a sound test", Button: "Save the sound test"}, a,
+		web.Ask{Field: placeField(), Hint: "such as: tablet at the sink"},
+		web.Ask{Field: heardField(), Choices: []web.Choice{{Value: "yes", Text: "Heard it"},
+			{Value: "no", Text: "Did not hear it"}}})
 }
 
 func (f figures) alarmCard(view rules.AlarmView, id string) alarmCard {
@@ -116,33 +116,33 @@ func (f figures) alarmCard(view rules.AlarmView, id string) alarmCard {
 
 // alarmForms are the acts that an open alarm can be answered with, the usual one first.
 func (f figures) alarmForms(l web.Look, view rules.AlarmView, a web.Attempt) []web.AskForm {
-	done := web.Ask{Name: "done", Label: f.Words.Say("field.done")}
-	why := web.Ask{Name: "why", Label: f.Words.Say("field.why")}
+	done := web.Ask{Field: web.DoneField()}
+	why := web.Ask{Field: web.WhyField()}
 	var forms []web.AskForm
 	switch {
 	case !view.Acknowledged:
 		forms = append(forms, f.Asking(l, web.About{Act: cards.ActAcknowledge, Alarm: view.ID,
-			Summary: f.Words.Say("baths.acknowledge"), Button: f.Words.Say("button.acknowledge")}, a, done))
+			Summary: "Acknowledge, and say what you did", Button: "Acknowledge"}, a, done))
 	case view.State == string(alarm.LatchedAcknowledged):
-		forms = append(forms, f.Asking(l, web.About{Act: actReset, Alarm: view.ID, Summary: f.Words.Say("alarms.reset"), Button: f.Words.Say("button.reset")}, a, done))
+		forms = append(forms, f.Asking(l, web.About{Act: actReset, Alarm: view.ID, Summary: "Reset", Button: "Reset"}, a, done))
 	}
 	if view.ID == "history" {
 		return forms
 	}
-	minutes := web.Ask{Name: "minutes", Label: f.Words.Say("field.minutes"), Value: "30"}
+	minutes := web.Ask{Field: minutesField(), Value: "30"}
 	for _, m := range shelvings() {
 		n, _ := strconv.Atoi(m) // they are numbers
 		minutes.Choices = append(minutes.Choices, web.Choice{Value: m, Text: f.length(time.Duration(n) * time.Minute)})
 	}
 	return append(forms,
-		f.Asking(l, web.About{Act: actShelve, Alarm: view.ID, Summary: f.Words.Say("alarms.shelve"), Button: f.Words.Say("button.shelve")}, a, minutes, why),
-		f.Asking(l, web.About{Act: actDisable, Alarm: view.ID, Summary: f.Words.Say("alarms.disable"), Button: f.Words.Say("button.disable")}, a, why))
+		f.Asking(l, web.About{Act: actShelve, Alarm: view.ID, Summary: "Snooze it", Button: "Snooze"}, a, minutes, why),
+		f.Asking(l, web.About{Act: actDisable, Alarm: view.ID, Summary: "Switch this alarm off", Button: "Switch off"}, a, why))
 }
 
 // length is a whole length of time in words.
 func (f figures) length(d time.Duration) string {
 	if d >= time.Hour {
-		return f.Words.Say("length.hours", int(d.Hours()))
+		return fmt.Sprintf("%d h", int(d.Hours()))
 	}
-	return f.Words.Say("length.minutes", int(d.Minutes()))
+	return fmt.Sprintf("%d min", int(d.Minutes()))
 }

@@ -2,6 +2,7 @@ package air
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -21,14 +22,14 @@ const (
 
 // limitTable shows the limits of every gas, as they are published.
 func (f figures) limitTable(snap *rules.Snapshot) web.DatedTable {
-	t := web.DatedTable{Label: "gas-limits", Head: f.Words.Say("breathing.head-limit"), Figure: f.Words.Say("limit.head-figure")}
+	t := web.DatedTable{Label: "gas-limits", Head: "Limit", Figure: "Limit"}
 	for _, l := range limitsOf(snap.Breathing) {
 		row := web.DatedRow{Name: l.Agent, Sub: f.limitName(l), Figure: f.Plain(l.Value) + " " + l.Unit.Symbol(), Standing: f.Word(l.Standing),
 			Source: l.Source, Edition: l.Edition}
 		if !l.Holds(snap.At.Wall) {
-			row.Standing = f.Words.Say("required.later") + "; " + row.Standing
+			row.Standing = "not in force yet" + "; " + row.Standing
 		}
-		t.Rows = append(t.Rows, f.InTerm(row, l.Term, f.Words.Say("limit.undated")))
+		t.Rows = append(t.Rows, f.InTerm(row, l.Term, "no date given"))
 	}
 	return t
 }
@@ -50,9 +51,9 @@ func limitsOf(list []rules.BreathingView) []breathing.Limit {
 func (f figures) limitName(l breathing.Limit) string {
 	kind := string(l.Kind)
 	if l.Window > 0 {
-		kind = f.Words.Say("breathing.window", kind, f.length(l.Window))
+		kind = fmt.Sprintf("%s over %s", kind, f.length(l.Window))
 	}
-	return f.Words.Say("limit.name", l.Jurisdiction, kind)
+	return fmt.Sprintf("%s, %s", l.Jurisdiction, kind)
 }
 
 // limitForms enter a limit, which takes the place of its earlier edition, and take one
@@ -68,14 +69,15 @@ func (f figures) limitForms(l web.Look, snap *rules.Snapshot, a web.Attempt) []w
 		return nil
 	}
 	whose, edition, from, why := f.AmendmentAsks()
-	whose.Hint, edition.Hint = f.Words.Say("hint.limit-whose"), f.Words.Say("hint.limit-edition")
-	forms := []web.AskForm{f.Asking(l, web.About{Act: actLimit, Summary: f.Words.Say("limit.add"), Button: f.Words.Say("button.limit")}, a,
-		web.Ask{Name: "agent", Label: f.Words.Say("field.agent"), Choices: web.Alternatives(agents...)},
-		web.Ask{Name: "jurisdiction", Label: f.Words.Say("field.jurisdiction"), Hint: f.Words.Say("hint.jurisdiction")},
-		web.Ask{Name: "limit", Label: f.Words.Say("field.limit"), Choices: web.Alternatives(breathing.Kinds()...)},
-		web.Ask{Name: "window", Label: f.Words.Say("field.window"), Hint: f.Words.Say("hint.window")},
-		web.Ask{Name: "figure", Label: f.Words.Say("limit.head-figure"), Hint: f.Words.Say("hint.limit-figure"), Mode: "text"},
-		web.Ask{Name: "standing", Label: f.Words.Say("breathing.head-standing"), Choices: web.Alternatives(breathing.Standings()...)},
+	whose.Hint, edition.Hint = "Where you read the figure: the code, list or decision, and where in it.", "Such as its year."
+	forms := []web.AskForm{f.Asking(l, web.About{Act: actLimit, Summary: "Enter a limit", Button: "Enter the limit"}, a,
+		web.Ask{Field: agentField(), Choices: web.Alternatives(agents...)},
+		web.Ask{Field: jurisdictionField(),
+			Hint: "Who set it, such as OSHA, or your own place. A limit with the same gas, jurisdiction, kind and averaging time is replaced."},
+		web.Ask{Field: limitField(), Choices: web.Alternatives(breathing.Kinds()...)},
+		web.Ask{Field: windowField(), Hint: "Such as 8 h or 15 min; leave empty for a ceiling."},
+		web.Ask{Field: figureField(), Hint: "In the published unit: ppm, ppb, mg/m3 or ug/m3, such as 10 ppm.", Mode: "text"},
+		web.Ask{Field: standingField(), Choices: web.Alternatives(breathing.Standings()...)},
 		whose, edition, from)}
 	var which []web.Choice
 	for _, row := range limitsOf(snap.Breathing) {
@@ -85,13 +87,13 @@ func (f figures) limitForms(l web.Look, snap *rules.Snapshot, a web.Attempt) []w
 	if len(which) == 0 {
 		return forms
 	}
-	return append(forms, f.Asking(l, web.About{Act: actLimitOff, Summary: f.Words.Say("limit.off"), Button: f.Words.Say("button.limit-off")},
+	return append(forms, f.Asking(l, web.About{Act: actLimitOff, Summary: "Remove a limit", Button: "Remove the limit"},
 		a, f.whichRow(which), why, from))
 }
 
 // whichRow asks for one of the rows, each offered once however many versions of it are on the way.
 func (f figures) whichRow(rows []web.Choice) web.Ask {
-	q := web.Ask{Name: "row", Label: f.Words.Say("field.row")}
+	q := web.Ask{Field: rowField()}
 	for _, c := range rows {
 		if !slices.ContainsFunc(q.Choices, func(o web.Choice) bool { return o.Value == c.Value }) {
 			q.Choices = append(q.Choices, c)
@@ -105,17 +107,17 @@ func readLimit(f *web.FormReader, act string, get func(string) string) rules.Act
 	if act == actLimitOff {
 		return readLimitOff(f, get)
 	}
-	a := rules.LimitGas{Agent: f.Text("agent", get("agent"), web.LongestName, true),
-		Jurisdiction: f.Text("jurisdiction", get("jurisdiction"), web.LongestName, true)}
-	a.Limit = web.PickOf(f, "limit", get("limit"), breathing.Kinds())
+	a := rules.LimitGas{Agent: f.Text(agentField(), get("agent"), web.LongestName, true),
+		Jurisdiction: f.Text(jurisdictionField(), get("jurisdiction"), web.LongestName, true)}
+	a.Limit = web.PickOf(f, limitField(), get("limit"), breathing.Kinds())
 	if a.Limit != breathing.Ceiling {
 		a.Minutes = readWindow(f, get("window"))
 	}
 	a.Value, a.Unit = readConcentration(f, get("figure"))
-	a.Standing = web.PickOf(f, "standing", get("standing"), breathing.Standings())
+	a.Standing = web.PickOf(f, standingField(), get("standing"), breathing.Standings())
 	a.Amendment = f.Amendment(false, "", get)
 	if a.Edition == "" {
-		f.Fail("edition", "form.empty", f.Words.Say("field.edition"))
+		f.Missing(web.EditionField())
 	}
 	return a
 }
@@ -124,12 +126,12 @@ func readLimitOff(f *web.FormReader, get func(string) string) rules.Act {
 	const parts = 4
 	key := strings.SplitN(get("row"), "|", parts)
 	if len(key) < parts {
-		f.Pick("row", "")
+		f.Pick(rowField(), "")
 		return rules.LimitGas{}
 	}
 	minutes, err := strconv.Atoi(key[3])
 	if err != nil {
-		f.Pick("row", "")
+		f.Pick(rowField(), "")
 	}
 	return rules.LimitGas{Agent: key[0], Jurisdiction: key[1], Limit: breathing.LimitKind(key[2]), Minutes: float64(minutes),
 		Amendment: f.Amendment(true, "", get)}
@@ -139,7 +141,7 @@ func readLimitOff(f *web.FormReader, get func(string) string) rules.Act {
 func readWindow(f *web.FormReader, text string) float64 {
 	d, err := time.ParseDuration(strings.NewReplacer(" ", "", "min", "m").Replace(strings.ToLower(text)))
 	if err != nil || d < time.Minute || d > 24*time.Hour || d%time.Minute != 0 {
-		f.Fail("window", "form.window", web.Clip(text))
+		f.Fail("window", `Averaged over: "%s" is not a whole number of minutes up to 24 h. Write it like 8 h or 15 min.`, web.Clip(text))
 	}
 	return d.Minutes()
 }
@@ -158,6 +160,7 @@ func readConcentration(f *web.FormReader, text string) (value float64, unit stri
 			}
 		}
 	}
-	f.Unread("figure", unread, "form.limit", web.Clip(text))
+	f.Unread("figure", unread, `Limit: "%s" can't be used. Write a number above zero with ppm, ppb, mg/m3 or ug/m3, such as 10 ppm.`,
+		web.Clip(text))
 	return 0, ""
 }

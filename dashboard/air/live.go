@@ -1,6 +1,7 @@
 package air
 
 import (
+	"fmt"
 	"slices"
 	"time"
 
@@ -84,7 +85,7 @@ func (f figures) airNow(snap *rules.Snapshot, lost bool) airNow {
 	}
 	n.Hood = f.hoodPlaces(a)
 	if m := a.MakeUp; m != nil {
-		n.MakeUp = f.Words.Say("air.make-up-is", f.flow(m.Supply), f.Number(float64(m.Share), 0))
+		n.MakeUp = fmt.Sprintf("Make-up air: %s, %s %% of the exhaust.", f.flow(m.Supply), f.Number(float64(m.Share), 0))
 	}
 	if a.Estimate != nil {
 		n.Estimate = f.Text(a.Estimate.Sentence)
@@ -111,8 +112,8 @@ func (f figures) hoodPlaces(a rules.AirView) []hoodPlace {
 		key    string
 		fitted sensors.ChannelID
 		at     ventilation.Optional[quantity.MetrePerSecond]
-	}{{f.Words.Say("hood.left"), a.HoodAt.Left, a.Hood.Left}, {f.Words.Say("hood.middle"), a.HoodAt.Middle,
-		a.Hood.Middle}, {f.Words.Say("hood.right"), a.HoodAt.Right, a.Hood.Right}} {
+	}{{"Left end", a.HoodAt.Left, a.Hood.Left}, {"Middle", a.HoodAt.Middle,
+		a.Hood.Middle}, {"Right end", a.HoodAt.Right, a.Hood.Right}} {
 		if p.fitted == "" {
 			continue
 		}
@@ -158,14 +159,14 @@ func (f figures) flowScale(a rules.AirView) *flowScale {
 	mark := func(q quantity.CubicMetrePerHour, word string) {
 		s.Marks = append(s.Marks, scaleMark{place(q), f.flow(q), word})
 	}
-	mark(l.Stopped, f.Words.Say("scale.stopped"))
-	mark(l.Low, f.Words.Say("scale.low"))
+	mark(l.Stopped, "stopped below")
+	mark(l.Low, "low below")
 	if l.Basis == ventilation.ByCommissioning {
-		mark(l.Reference, f.Words.Say("scale.commissioned"))
+		mark(l.Reference, "commissioned")
 	}
-	s.Label = f.Words.Say("scale.unknown")
+	s.Label = "The flow is not known"
 	if a.Flow != nil {
-		s.At, s.Label = place(*a.Flow), f.Words.Say("scale.flow", f.flow(*a.Flow))
+		s.At, s.Label = place(*a.Flow), fmt.Sprintf("The flow is %s", f.flow(*a.Flow))
 	}
 	return s
 }
@@ -192,7 +193,7 @@ func (f figures) breathNow(snap *rules.Snapshot, lost bool) breathNow {
 // breathingRow is one limit and how the air stands to it.
 func (f figures) breathingRow(b breathing.Finding) breathingRow {
 	l, unit := b.Limit, b.Limit.Unit.Symbol()
-	row := breathingRow{Key: l.Text().String(), Limit: f.Words.Say("breathing.limit", f.limitName(l), f.Plain(l.Value), unit),
+	row := breathingRow{Key: l.Text().String(), Limit: fmt.Sprintf("%s: %s %s", f.limitName(l), f.Plain(l.Value), unit),
 		Edition: l.Edition, Source: l.Source, Standing: f.Word(l.Standing),
 		Average: f.Text(b.Average.Text(unit)), Coverage: percent(b.Average.Coverage), Verdict: f.Word(b.Verdict), Shape: "unproven"}
 	switch b.Verdict {

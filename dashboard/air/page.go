@@ -89,15 +89,15 @@ func (s *Pages) airPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	body.Limits, body.Required, body.GasLimits = in.Snap.Air.Limits, f.requiredTable(in.Snap.Air.Rows), f.limitTable(in.Snap)
 	body.Limits.Derivation = f.InUnits(body.Limits.Derivation)
 	body.Commissioned = f.commissioned(in.Snap.Air.Commissioned)
-	body.Proof, body.Test = f.Below(l, "air/traverse", f.Words.Say("air.to-traverse")), f.Below(l, "air/test", f.Words.Say("air.to-test"))
+	body.Proof, body.Test = f.Below(l, "air/traverse", "Traverse of the duct"), f.Below(l, "air/test", "Test the air changes with a gas")
 	body.Begin, body.End = f.sessionForms(l, in.Snap.Session, a)
 	body.Complain, body.Require, body.Limit = f.complainForm(l, a), f.requiredForms(l, in.Snap.Air.Rows, a), f.limitForms(l, in.Snap, a)
 	body.Unexposed, body.Unexpose = f.unexposed(in.Snap), f.unexposedForms(l, in.Snap, a)
 	if err := s.drawFlow(r.Context(), &body, f, in.Snap); err != nil {
 		s.Log.Warn("the flow of an evening could not be shown", zap.Error(err))
-		body.ChartProblem = s.Words.Say("history.problem", phrase.Error(err, f))
+		body.ChartProblem = fmt.Sprintf("The history could not be read: %s", phrase.Error(err, f))
 	}
-	p := s.PageFor("air", l, in).Streamed("air")
+	p := s.PageFor(web.Head{Name: "air", Title: "Air"}, l, in).Streamed("air")
 	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}
 	p.Body = body
 	s.Show(w, r, http.StatusOK, p)
@@ -108,25 +108,26 @@ func (f figures) commissioned(c rules.Commissioned) string {
 	if c.Flow <= 0 {
 		return ""
 	}
-	text := f.Words.Say("air.commissioned-at", f.flow(c.Flow), c.Date.In(f.Zone).Format(time.DateOnly), c.Instrument, c.Certificate)
+	text := fmt.Sprintf("Commissioned at %s on %s with %s, certificate %s.", f.flow(c.Flow), c.Date.In(f.Zone).Format(time.DateOnly),
+		c.Instrument, c.Certificate)
 	if c.Record != 0 {
-		text += " " + f.Words.Say("air.commissioned-record", c.Record)
+		text += " " + fmt.Sprintf("Record %d.", c.Record)
 	}
 	if c.Uncertainty > 0 {
-		text += " " + f.Words.Say("air.uncertainty", f.Number(float64(c.Uncertainty), 0))
+		text += " " + fmt.Sprintf("Uncertainty ± %s %% (k = 2).", f.Number(float64(c.Uncertainty), 0))
 	}
 	if c.Design > 0 {
-		text += " " + f.Words.Say("air.design", f.flow(c.Design), f.Number(float64(100*c.Flow/c.Design), 0))
+		text += " " + fmt.Sprintf("Design flow %s: %s %% of it.", f.flow(c.Design), f.Number(float64(100*c.Flow/c.Design), 0))
 	}
 	if !c.Next.IsZero() {
-		text += " " + f.Words.Say("air.next-traverse", c.Next.In(f.Zone).Format(time.DateOnly))
+		text += " " + fmt.Sprintf("Next traverse due by %s.", c.Next.In(f.Zone).Format(time.DateOnly))
 	}
 	return text
 }
 
 func (f figures) complainForm(l web.Look, a web.Attempt) web.AskForm {
-	return f.Asking(l, web.About{Act: actComplain, Summary: f.Words.Say("air.complain"), Button: f.Words.Say("button.complain")}, a,
-		web.Ask{Name: "complaint", Label: f.Words.Say("field.complaint"), Hint: f.Words.Say("hint.complaint")})
+	return f.Asking(l, web.About{Act: actComplain, Summary: "Report a smell or bad air", Button: "Report it"}, a,
+		web.Ask{Field: complaintField(), Hint: "such as: sharp smell at the fixer"})
 }
 
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
@@ -142,7 +143,7 @@ func (f figures) sessionCard(v rules.SessionView) sessionCard {
 		c.Open, c.Unproven, c.TrayUnproven = f.Text(rules.Age(v.Open)), f.Text(rules.Age(v.Unproven)), f.Text(rules.Age(v.TrayUnproven))
 	}
 	if v.Next != nil {
-		c.Next = f.Words.Say("session.planned", v.Next.Title, f.Brief(v.Next.From), f.TimeOfDay(v.Next.To))
+		c.Next = fmt.Sprintf("%s, %s to %s", v.Next.Title, f.Brief(v.Next.From), f.TimeOfDay(v.Next.To))
 	}
 	return c
 }
@@ -150,7 +151,7 @@ func (f figures) sessionCard(v rules.SessionView) sessionCard {
 // sessionForms are for what a session can be brought to from where it stands.
 func (f figures) sessionForms(l web.Look, v rules.SessionView, a web.Attempt) (begin, end web.AskForm) {
 	phase := func(p ...session.Phase) web.Ask {
-		q := web.Ask{Name: "phase", Label: f.Words.Say("field.phase"), Value: string(p[0])}
+		q := web.Ask{Field: phaseField(), Value: string(p[0])}
 		for _, one := range p {
 			q.Choices = append(q.Choices, web.Choice{Value: string(one), Text: f.PhaseWord(one)})
 		}
@@ -163,13 +164,13 @@ func (f figures) sessionForms(l web.Look, v rules.SessionView, a web.Attempt) (b
 	if v.Phase.Running() && !v.To.IsZero() {
 		until = f.TimeOfDay(v.To)
 	}
-	begin = f.Asking(l, web.About{Act: actBegin, Summary: f.Words.Say("session.begin"), Button: f.Words.Say("button.begin")}, a,
+	begin = f.Asking(l, web.About{Act: actBegin, Summary: "Start or change the session", Button: "Start session"}, a,
 		phase(session.Open, session.SetUp),
-		web.Ask{Name: "title", Label: f.Words.Say("field.title"), Value: title},
-		web.Ask{Name: "people", Label: f.Words.Say("field.people"), Hint: f.Words.Say("hint.people"), Mode: "numeric", Value: people},
-		web.Ask{Name: "until", Label: f.Words.Say("field.until"), Hint: f.Words.Say("hint.until"), Value: until})
-	end = f.Asking(l, web.About{Act: actEnd, Summary: f.Words.Say("session.end"), Button: f.Words.Say("button.end")}, a,
-		phase(session.TakeDown, session.Closed), web.Ask{Name: "note", Label: f.Words.Say("field.note")})
+		web.Ask{Field: titleField(), Value: title},
+		web.Ask{Field: peopleField(), Hint: "including you; leave empty if unknown", Mode: "numeric", Value: people},
+		web.Ask{Field: untilField(), Hint: "such as 21:00; left empty: as in the calendar", Value: until})
+	end = f.Asking(l, web.About{Act: actEnd, Summary: "End the session", Button: "End session"}, a,
+		phase(session.TakeDown, session.Closed), web.Ask{Field: web.NoteField()})
 	return begin, end
 }
 
@@ -187,7 +188,7 @@ func (s *Pages) drawFlow(ctx context.Context, body *airBody, f figures, snap *ru
 		return err
 	}
 	flow := f.AirFlow()
-	flow.Name = f.Words.Say("air.flow")
+	flow.Name = "Flow"
 	d := cards.ChannelChart{Figures: f.Figures, Span: sp}
 	c := d.Chart(flow, series)
 	if low := snap.Air.Limits.Low; low > 0 {

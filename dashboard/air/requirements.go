@@ -1,6 +1,7 @@
 package air
 
 import (
+	"fmt"
 	"strings"
 
 	"wetside/dashboard/web"
@@ -17,7 +18,7 @@ const (
 
 // requiredTable shows what is asked of the air.
 func (f figures) requiredTable(list []rules.RequiredRow) web.DatedTable {
-	t := web.DatedTable{Label: "required", Head: f.Words.Say("required.head-kind"), Figure: f.Words.Say("required.head-flow")}
+	t := web.DatedTable{Label: "required", Head: "Requirement", Figure: "In this room"}
 	for _, q := range list {
 		row := web.DatedRow{Name: f.Word(q.Kind), Sub: f.Plain(q.Value) + " " + q.Kind.Unit(), Source: q.Source, Edition: q.Edition}
 		if q.Flow > 0 {
@@ -25,15 +26,15 @@ func (f figures) requiredTable(list []rules.RequiredRow) web.DatedTable {
 		}
 		switch {
 		case q.Binds:
-			row.Standing = f.Words.Say("required.binds")
+			row.Standing = "strictest: this one applies"
 		case !q.InForce:
-			row.Standing = f.Words.Say("required.later")
+			row.Standing = "not in force yet"
 		case q.Kind == ventilation.MakeUpShare:
-			row.Standing = f.Words.Say("required.make-up")
+			row.Standing = "a share of the exhaust"
 		default:
-			row.Standing = f.Words.Say("required.less")
+			row.Standing = "met if the strictest is met"
 		}
-		t.Rows = append(t.Rows, f.InTerm(row, q.Term, f.Words.Say("required.always")))
+		t.Rows = append(t.Rows, f.InTerm(row, q.Term, "no start date"))
 	}
 	return t
 }
@@ -41,22 +42,23 @@ func (f figures) requiredTable(list []rules.RequiredRow) web.DatedTable {
 // requiredForms add a row to what is asked of the air, change one, and take one off;
 // the last two only where there are rows.
 func (f figures) requiredForms(l web.Look, rows []rules.RequiredRow, a web.Attempt) []web.AskForm {
-	kinds := web.Ask{Name: "asked", Label: f.Words.Say("field.asked"), Value: string(ventilation.AirChangeRate)}
+	kinds := web.Ask{Field: askedField(), Value: string(ventilation.AirChangeRate)}
 	for _, k := range ventilation.Kinds() {
-		kinds.Choices = append(kinds.Choices, web.Choice{Value: string(k), Text: f.Words.Say("required.kind", f.Word(k), k.Unit())})
+		kinds.Choices = append(kinds.Choices, web.Choice{Value: string(k), Text: fmt.Sprintf("%s (in %s)", f.Word(k), k.Unit())})
 	}
-	figure := web.Ask{Name: "figure", Label: f.Words.Say("field.figure"), Hint: f.Words.Say("hint.figure"), Mode: "text"}
+	figure := web.Ask{Field: requiredField(), Hint: "A number in the unit of the requirement. A flow per area may also be in cfm/ft2.",
+		Mode: "text"}
 	whose, edition, from, why := f.AmendmentAsks()
-	forms := []web.AskForm{f.Asking(l, web.About{Act: actRequire, Summary: f.Words.Say("required.add"),
-		Button: f.Words.Say("button.require")}, a, kinds, figure, whose, edition, from)}
+	forms := []web.AskForm{f.Asking(l, web.About{Act: actRequire, Summary: "Add a requirement",
+		Button: "Add the requirement"}, a, kinds, figure, whose, edition, from)}
 	which := f.requiredChoices(rows)
 	if len(which) == 0 {
 		return forms
 	}
 	return append(forms,
-		f.Asking(l, web.About{Act: actRequireChange, Summary: f.Words.Say("required.change"), Button: f.Words.Say("button.require-change")}, a,
+		f.Asking(l, web.About{Act: actRequireChange, Summary: "Change a requirement", Button: "Change the requirement"}, a,
 			f.whichRow(which), figure, edition, from),
-		f.Asking(l, web.About{Act: actRequireOff, Summary: f.Words.Say("required.off"), Button: f.Words.Say("button.require-off")}, a,
+		f.Asking(l, web.About{Act: actRequireOff, Summary: "Remove a requirement", Button: "Remove the requirement"}, a,
 			f.whichRow(which), why, from))
 }
 
@@ -64,7 +66,7 @@ func (f figures) requiredChoices(rows []rules.RequiredRow) []web.Choice {
 	var list []web.Choice
 	for _, r := range rows {
 		list = append(list, web.Choice{Value: string(r.Kind) + "|" + r.Source,
-			Text: f.Words.Say("required.row", f.Word(r.Kind), f.Plain(r.Value), r.Kind.Unit(), r.Source)})
+			Text: fmt.Sprintf("%s, %s %s: %s", f.Word(r.Kind), f.Plain(r.Value), r.Kind.Unit(), r.Source)})
 	}
 	return list
 }
@@ -73,9 +75,9 @@ func (f figures) requiredChoices(rows []rules.RequiredRow) []web.Choice {
 func readRequire(f *web.FormReader, act string, get func(string) string) rules.Act {
 	kind, source, chosen := strings.Cut(get("row"), "|")
 	if act == actRequire {
-		kind, source = string(web.PickOf(f, "asked", get("asked"), ventilation.Kinds())), ""
+		kind, source = string(web.PickOf(f, askedField(), get("asked"), ventilation.Kinds())), ""
 	} else if !chosen {
-		f.Pick("row", "")
+		f.Pick(rowField(), "")
 	}
 	a := rules.RequireAir{Asked: ventilation.Kind(kind), Amendment: f.Amendment(act == actRequireOff, source, get)}
 	if a.Off {
@@ -83,7 +85,7 @@ func readRequire(f *web.FormReader, act string, get func(string) string) rules.A
 	}
 	var err error
 	if a.Value, err = a.Asked.ReadValue(get("figure")); err != nil {
-		f.Fail("figure", "form.required", web.Clip(get("figure")), a.Asked.Unit())
+		f.Fail("figure", `Required value: "%s" is not a number in %s.`, web.Clip(get("figure")), a.Asked.Unit())
 	}
 	return a
 }

@@ -41,18 +41,22 @@ type Pages struct {
 
 // Routes are those of the air and of the alarms.
 func (s *Pages) Routes() []web.Route {
-	under := func(at int, name string) web.Entry { return web.Entry{Under: web.UnderAir, At: at, Name: name} }
+	under := func(at int, name, text string) web.Entry {
+		return web.Entry{Under: web.UnderAir, At: at, Name: name, Text: text}
+	}
 	return []web.Route{
-		{Pattern: "GET /rooms/{room}/air", For: web.Reading(), Answer: s.InRoom(s.airPage), Menu: under(1, "air")},
+		{Pattern: "GET /rooms/{room}/air", For: web.Reading(), Answer: s.InRoom(s.airPage), Menu: under(1, "air", "Air")},
 		{Pattern: "GET /rooms/{room}/air/events", For: web.Reading(), Live: s.airParts, Calm: true},
 		s.RoomForm("POST /rooms/{room}/air", slices.Concat(airActs(), sessionActs(), alarmActs(), []web.Act{cards.Acknowledge()})),
-		{Pattern: "GET /rooms/{room}/alarms", For: web.Reading(), Answer: s.InRoom(s.alarmsPage), Menu: under(2, "alarms")},
+		{Pattern: "GET /rooms/{room}/alarms", For: web.Reading(), Answer: s.InRoom(s.alarmsPage), Menu: under(2, "alarms", "Alarms")},
 		{Pattern: "GET /rooms/{room}/alarms/events", For: web.Reading(), Live: s.alarmParts},
 		s.RoomForm("POST /rooms/{room}/alarms", slices.Concat(alarmActs(), []web.Act{cards.Acknowledge()})),
-		{Pattern: "GET /rooms/{room}/alarms/figures", For: web.Reading(), Answer: s.InRoom(s.alarmFigures), Menu: under(3, "alarm-figures")},
-		{Pattern: "GET /rooms/{room}/air/traverse", For: web.Reading(), Answer: s.InRoom(s.traversePage), Menu: under(4, "traverse")},
+		{Pattern: "GET /rooms/{room}/alarms/figures", For: web.Reading(), Answer: s.InRoom(s.alarmFigures),
+			Menu: under(3, "alarm-figures", "Alarm figures")},
+		{Pattern: "GET /rooms/{room}/air/traverse", For: web.Reading(), Answer: s.InRoom(s.traversePage), Menu: under(4, "traverse", "Traverse")},
 		{Pattern: "POST /rooms/{room}/air/traverse", For: web.From(access.Manager), Answer: s.InRoom(s.traversePost)},
-		{Pattern: "GET /rooms/{room}/air/test", For: web.Reading(), Answer: s.InRoom(s.tracerPage), Menu: under(5, "air-test")},
+		{Pattern: "GET /rooms/{room}/air/test", For: web.Reading(), Answer: s.InRoom(s.tracerPage),
+			Menu: under(5, "air-test", "Air change test")},
 		{Pattern: "POST /rooms/{room}/air/test", For: web.From(access.Volunteer), Answer: s.InRoom(s.tracerPost),
 			Acts: []web.Act{{Name: actTest, Kind: rules.TestAirChanges{}.Kind()}}},
 	}
@@ -63,28 +67,28 @@ func alarmActs() []web.Act {
 	get := func(t web.Typed, name string) string { return t.More.Get(name) }
 	return []web.Act{
 		{Name: actReset, Kind: rules.ResetAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.ResetAlarm{Alarm: t.Alarm, Done: f.Text("done", t.Done, web.LongestText, true)}
+			return rules.ResetAlarm{Alarm: t.Alarm, Done: f.Text(web.DoneField(), t.Done, web.LongestText, true)}
 		}},
 		{Name: actShelve, Kind: rules.ShelveAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
 			return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.Now.Add(readMinutes(f, get(t, "minutes"))),
-				Why: f.Text("why", get(t, "why"), web.LongestText, true)}
+				Why: f.Text(web.WhyField(), get(t, "why"), web.LongestText, true)}
 		}},
 		{Name: actDisable, Kind: rules.DisableAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.DisableAlarm{Alarm: t.Alarm, Why: f.Text("why", get(t, "why"), web.LongestText, true)}
+			return rules.DisableAlarm{Alarm: t.Alarm, Why: f.Text(web.WhyField(), get(t, "why"), web.LongestText, true)}
 		}},
 		{Name: actRestore, Kind: rules.RestoreAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.RestoreAlarm{Alarm: t.Alarm, Why: f.Text("why", get(t, "why"), web.LongestText, false)}
+			return rules.RestoreAlarm{Alarm: t.Alarm, Why: f.Text(web.WhyField(), get(t, "why"), web.LongestText, false)}
 		}},
 		{Name: actDrill, Kind: rules.RecordDrill{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.RecordDrill{What: f.Text("drill", get(t, "drill"), web.LongestText, true),
-				Found: f.Text("found", get(t, "found"), web.LongestText, true)}
+			return rules.RecordDrill{What: f.Text(drillField(), get(t, "drill"), web.LongestText, true),
+				Found: f.Text(foundField(), get(t, "found"), web.LongestText, true)}
 		}},
 		{Name: actSounder, Kind: rules.TestSounder{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.TestSounder{Where: f.Text("place", get(t, "place"), web.LongestText, true),
-				Heard: f.Pick("heard", get(t, "heard"), "yes", "no") == "yes"}
+			return rules.TestSounder{Where: f.Text(placeField(), get(t, "place"), web.LongestText, true),
+				Heard: f.Pick(heardField(), get(t, "heard"), "yes", "no") == "yes"}
 		}},
 		{Name: actComplain, Kind: rules.ReportComplaint{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.ReportComplaint{What: f.Text("complaint", get(t, "complaint"), web.LongestText, true)}
+			return rules.ReportComplaint{What: f.Text(complaintField(), get(t, "complaint"), web.LongestText, true)}
 		}},
 	}
 }
@@ -97,8 +101,9 @@ func sessionActs() []web.Act {
 			return readBegin(f, t.More.Get)
 		}},
 		{Name: actEnd, Kind: rules.EndSession{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.EndSession{Phase: session.Phase(f.Pick("phase", t.More.Get("phase"), string(session.TakeDown), string(session.Closed))),
-				Note: f.Text("note", t.More.Get("note"), web.LongestText, false)}
+			return rules.EndSession{Phase: session.Phase(f.Pick(phaseField(), t.More.Get("phase"), string(session.TakeDown),
+				string(session.Closed))),
+				Note: f.Text(web.NoteField(), t.More.Get("note"), web.LongestText, false)}
 		}},
 	}
 }

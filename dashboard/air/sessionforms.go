@@ -11,8 +11,8 @@ import (
 )
 
 func readBegin(f *web.FormReader, get func(string) string) rules.Act {
-	act := rules.StartSession{Phase: session.Phase(f.Pick("phase", get("phase"), string(session.SetUp), string(session.Open)))}
-	act.Title = f.Text("title", get("title"), web.LongestName, false)
+	act := rules.StartSession{Phase: session.Phase(f.Pick(phaseField(), get("phase"), string(session.SetUp), string(session.Open)))}
+	act.Title = f.Text(titleField(), get("title"), web.LongestName, false)
 	if text := strings.TrimSpace(get("people")); text != "" {
 		act.People = readCrowd(f, "people", text)
 	}
@@ -24,13 +24,13 @@ func readBegin(f *web.FormReader, get func(string) string) rules.Act {
 func readCrowd(f *web.FormReader, field, text string) int {
 	n, err := strconv.Atoi(strings.TrimSpace(text))
 	if err != nil || n < 0 || n > web.MostPeople {
-		f.Fail(field, "form.people", web.Clip(text), web.MostPeople)
+		f.Fail(field, "People: %q is not a whole number from 0 to %d.", web.Clip(text), web.MostPeople)
 	}
 	return n
 }
 
 func readMinutes(f *web.FormReader, text string) time.Duration {
-	n, _ := strconv.Atoi(f.Pick("minutes", text, shelvings()...))
+	n, _ := strconv.Atoi(f.Pick(minutesField(), text, shelvings()...))
 	return time.Duration(n) * time.Minute
 }
 

@@ -31,15 +31,15 @@ func tracerFields() []string {
 
 func (f figures) decayForm(gas sensors.Channel, v url.Values) tracerForm {
 	asks := []web.Ask{
-		{Name: "day", Label: f.Words.Say("field.day"), Hint: f.Words.Say("hint.day")},
-		{Name: "began", Label: f.Words.Say("field.began"), Hint: f.Words.Say("hint.began")},
-		{Name: "ended", Label: f.Words.Say("field.ended"), Hint: f.Words.Say("hint.ended")},
-		{Name: "points", Label: f.Words.Say("field.points"), Hint: f.Words.Say("hint.points")},
-		{Name: "background", Label: f.Words.Say("field.background"), Hint: f.Words.Say("hint.background"), Mode: "decimal", Value: outdoorsCO2},
-		{Name: "error", Label: f.Words.Say("field.error"), Hint: f.Words.Say("hint.error"), Mode: "decimal",
+		{Field: dayField(), Hint: "such as 2026-01-15; left empty: today"},
+		{Field: beganField(), Hint: "when the room was left, such as 17:40"},
+		{Field: endedField(), Hint: "such as 18:20"},
+		{Field: pointsField(), Hint: "minutes=ppm, such as 0=1920 3=1330 6=1012; leave empty to use the probe's readings"},
+		{Field: backgroundField(), Hint: "ppm, measured outdoors on the same day", Mode: "decimal", Value: outdoorsCO2},
+		{Field: errorField(), Hint: "ppm; points less than three times that above outdoors do not count", Mode: "decimal",
 			Value: f.Plain(max(gas.Resolution, 30))},
-		{Name: "empty", Label: f.Words.Say("field.empty"), Choices: []web.Choice{{Value: "yes", Text: f.Words.Say("empty.yes")},
-			{Value: "no", Text: f.Words.Say("empty.no")}}},
+		{Field: emptyField(), Choices: []web.Choice{{Value: "yes", Text: "the room was empty"},
+			{Value: "no", Text: "somebody was in the room"}}},
 	}
 	return f.tracerForm(rules.ByDecay, asks, v)
 }
@@ -55,9 +55,9 @@ func (f figures) steadyForm(snap *rules.Snapshot, v url.Values) tracerForm {
 		people = strconv.Itoa(snap.Session.People)
 	}
 	return f.tracerForm(rules.BySteady, []web.Ask{
-		{Name: "settled", Label: f.Words.Say("field.settled"), Hint: f.Words.Say("hint.settled"), Mode: "decimal", Value: now},
-		{Name: "background", Label: f.Words.Say("field.background"), Hint: f.Words.Say("hint.background"), Mode: "decimal", Value: outdoorsCO2},
-		{Name: "crowd", Label: f.Words.Say("field.people"), Hint: f.Words.Say("hint.crowd"), Mode: "numeric", Value: people},
+		{Field: settledField(), Hint: "ppm", Mode: "decimal", Value: now},
+		{Field: backgroundField(), Hint: "ppm, measured outdoors on the same day", Mode: "decimal", Value: outdoorsCO2},
+		{Field: crowdField(), Hint: "people seated in the room the whole time", Mode: "numeric", Value: people},
 	}, v)
 }
 
@@ -74,14 +74,14 @@ func (f figures) tracerForm(m rules.TestMethod, asks []web.Ask, v url.Values) tr
 	return tracerForm{Method: string(m), Asks: asks}
 }
 
-func readPPM(f *web.FormReader, field, text string) float64 {
+func readPPM(f *web.FormReader, field web.Field, text string) float64 {
 	text = strings.TrimSpace(text)
 	v, _, err := quantity.Parse(quantity.VolumeFraction, text)
 	if err != nil {
 		v, err = quantity.Number(text)
 	}
 	if err != nil || !(v >= 0 && v <= 1e6) {
-		f.Unread(field, err, "tracer.ppm", f.Words.Say("field."+field), web.Clip(text))
+		f.Unread(field.Name, err, "%s: %q is not a concentration from 0 up. Write it in ppm.", field.Label, web.Clip(text))
 		return 0
 	}
 	return v
@@ -95,7 +95,7 @@ func readTracerPoints(f *web.FormReader, text string) []rules.TracerPoint {
 		m, errM := quantity.Number(minutes)
 		c, errC := quantity.Number(ppm)
 		if !cut || errM != nil || errC != nil || m < 0 || m > 24*60 {
-			f.Unread("points", errors.Join(errM, errC), "tracer.point", web.Clip(word))
+			f.Unread("points", errors.Join(errM, errC), "Points: %q is not a point. Write minutes=ppm, such as 0=1920 3=1330.", web.Clip(word))
 			return nil
 		}
 		points = append(points, rules.TracerPoint{Minutes: m, PPM: c})
@@ -109,15 +109,15 @@ func readTracerSpan(f *web.FormReader, v url.Values) cards.Span {
 	if day == "" {
 		day = f.Now.In(f.Zone).Format(time.DateOnly)
 	}
-	moment := func(field string) time.Time {
-		text := strings.ReplaceAll(strings.TrimSpace(v.Get(field)), ".", ":")
+	moment := func(field web.Field) time.Time {
+		text := strings.ReplaceAll(strings.TrimSpace(v.Get(field.Name)), ".", ":")
 		t, err := time.ParseInLocation(time.DateOnly+" 15:04", day+" "+text, f.Zone)
 		if err != nil || t.After(f.Now) {
-			f.Fail(field, "tracer.moment", f.Words.Say("field."+field), web.Clip(text))
+			f.Fail(field.Name, "%s: %q is not a past time of that day. Write it like 17:40.", field.Label, web.Clip(text))
 		}
 		return t
 	}
-	sp := cards.Span{From: moment("began"), To: moment("ended")}
+	sp := cards.Span{From: moment(beganField()), To: moment(endedField())}
 	if sp.To.Before(sp.From) && f.Problem == nil {
 		sp.To = sp.To.AddDate(0, 0, 1)
 	}

@@ -2,6 +2,7 @@ package air
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"net/http"
 	"net/url"
@@ -45,21 +46,21 @@ type tracerRow struct{ When, Method, Changes, Agreement, By, Record, Note string
 
 func (s *Pages) tracerPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l, v := s.figures(in.Site), web.LookOf(r), r.URL.Query()
-	body := tracerBody{Look: l, Receipt: s.Receipt(r), Back: f.Below(l, "../air", s.Words.Say("air.back"))}
+	body := tracerBody{Look: l, Receipt: s.Receipt(r), Back: f.Below(l, "../air", "Back to the air")}
 	a := s.Attempt(r)
 	if a.Problem != nil {
 		v, body.Problem = a.Typed.More, a.Problem.Sentence
 	}
 	gas, known := tracerGas(in.Snap)
 	if !known {
-		body.NoProbe = s.Words.Say("tracer.no-probe")
+		body.NoProbe = "No carbon dioxide probe is fitted here: enter the points of a hand-held one."
 	}
 	body.Decay, body.Steady = f.decayForm(gas, v), f.steadyForm(in.Snap, v)
 	body.Decay.Look, body.Steady.Look = l, l
 	if v.Has("method") {
 		s.tracerResult(r.Context(), &body, in, v)
-		body.Keep = f.Asking(l, web.About{Act: actTest, Summary: s.Words.Say("tracer.keep"), Button: s.Words.Say("button.test")}, a,
-			web.Ask{Name: "note", Label: s.Words.Say("field.note"), Hint: s.Words.Say("hint.may-be-empty")})
+		body.Keep = f.Asking(l, web.About{Act: actTest, Summary: "Save to the record book", Button: "Save this test"}, a,
+			web.Ask{Field: web.NoteField(), Hint: "may be left empty"})
 	}
 	records, err := s.Readings.Records(r.Context(), web.RecordsQuery{Room: in.Snap.Room, Kinds: []string{rules.TestAirChanges{}.Kind()}})
 	if err != nil {
@@ -67,7 +68,7 @@ func (s *Pages) tracerPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 		body.Problem = f.ErrorText(err)
 	}
 	body.Earlier = f.tracerRows(records)
-	p := s.PageFor("air-test", l, in)
+	p := s.PageFor(web.Head{Name: "air-test", Title: "Air change test"}, l, in)
 	p.Styles, p.Body = append(p.Styles, "air.css"), body
 	s.Show(w, r, http.StatusOK, p)
 }
@@ -89,21 +90,24 @@ func (s *Pages) tracerResult(ctx context.Context, body *tracerBody, in web.Visit
 	}
 	f := s.figures(in.Site)
 	result := &tracerResult{Changes: f.Number(float64(act.Changes), 1),
-		Interval:  s.Words.Say("tracer.interval", f.Number(float64(act.Low), 1), f.Number(float64(act.High), 1)),
-		Agreement: f.Text(act.Agreement), Shape: "unproven", Sentence: s.Words.Say("tracer.steady-hint")}
+		Interval:  fmt.Sprintf("%s to %s", f.Number(float64(act.Low), 1), f.Number(float64(act.High), 1)),
+		Agreement: f.Text(act.Agreement), Shape: "unproven",
+		Sentence: "Seated adults breathe out about 0.0052 L/s each (from memory), give or take a fifth. If the CO2 is still rising, the " +
+			"result is too high."}
 	switch {
 	case act.Agrees:
 		result.Shape = "moving"
 	case act.ByFlow != nil:
 		result.Shape = "stopped"
 	default:
-		result.Agreement = s.Words.Say("tracer.no-flow")
+		result.Agreement = "The airflow was not known during the test: nothing to compare with."
 	}
 	if act.Method == rules.ByDecay {
 		result.Drawing = drawDecay(act)
-		result.Sentence = s.Words.Say("tracer.decay-hint", len(act.Points)-len(act.Excluded), len(act.Points))
+		result.Sentence = fmt.Sprintf("%d of %d points count. The range (95 %%) covers their scatter and a sensor that is off by the error "+
+			"you entered.", len(act.Points)-len(act.Excluded), len(act.Points))
 		for _, p := range act.Excluded {
-			result.Excluded = append(result.Excluded, s.Words.Say("tracer.excluded", f.Plain(math.Round(p.Minutes*10)/10),
+			result.Excluded = append(result.Excluded, fmt.Sprintf("%s min, %s: %s", f.Plain(math.Round(p.Minutes*10)/10),
 				f.WithUnit(quantity.VolumeFraction, p.PPM, 1), f.Text(p.Reason)))
 		}
 	}
@@ -113,7 +117,7 @@ func (s *Pages) tracerResult(ctx context.Context, body *tracerBody, in web.Visit
 func (s *Pages) tracerPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		f := s.figures(s.View.Now()).Reader()
-		person, note := f.Text("who", t.Who, web.LongestName, true), f.Text("note", t.More.Get("note"), web.LongestText, false)
+		person, note := f.Text(web.WhoField(), t.Who, web.LongestName, true), f.Text(web.NoteField(), t.More.Get("note"), web.LongestText, false)
 		if f.Problem != nil {
 			return "", f.Problem
 		}
@@ -136,7 +140,7 @@ func (f figures) tracerRows(records []rules.Recorded) []tracerRow {
 		}
 		rows = append(rows, tracerRow{When: f.Brief(r.At), Method: f.Word(a.Method), Agreement: f.Text(a.Agreement), By: r.Person,
 			Record: strconv.FormatUint(r.Number, 10), Note: a.Note,
-			Changes: f.Number(float64(a.Changes), 1) + " (" + f.Words.Say("tracer.interval", f.Number(float64(a.Low), 1),
+			Changes: f.Number(float64(a.Changes), 1) + " (" + fmt.Sprintf("%s to %s", f.Number(float64(a.Low), 1),
 				f.Number(float64(a.High), 1)) + ")"})
 	}
 	return rows

@@ -26,16 +26,17 @@ func tracerGas(snap *rules.Snapshot) (sensors.Channel, bool) {
 func (s *Pages) tracer(ctx context.Context, in web.Visit, v url.Values) (rules.TestAirChanges, *web.Problem) {
 	figures := s.figures(in.Site)
 	f := figures.Reader()
-	act := rules.TestAirChanges{Method: rules.TestMethod(f.Pick("method", v.Get("method"), string(rules.ByDecay), string(rules.BySteady))),
-		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: readPPM(f, "background",
+	act := rules.TestAirChanges{Method: rules.TestMethod(f.Pick(methodField(), v.Get("method"), string(rules.ByDecay),
+		string(rules.BySteady))),
+		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: readPPM(f, backgroundField(),
 			v.Get("background")), ByFlow: in.Snap.Air.AirChanges}
 	if f.Problem != nil {
 		return act, f.Problem
 	}
 	if act.Method == rules.BySteady {
-		act.Steady, act.People = readPPM(f, "settled", v.Get("settled")), readCrowd(f, "crowd", v.Get("crowd"))
+		act.Steady, act.People = readPPM(f, settledField(), v.Get("settled")), readCrowd(f, "crowd", v.Get("crowd"))
 	} else {
-		act.SensorError, act.RoomEmpty = readPPM(f, "error", v.Get("error")), v.Get("empty") == "yes"
+		act.SensorError, act.RoomEmpty = readPPM(f, errorField(), v.Get("error")), v.Get("empty") == "yes"
 		act.Points = readTracerPoints(f, v.Get("points"))
 		if f.Problem == nil && len(act.Points) == 0 {
 			sp := readTracerSpan(f, v)
@@ -62,9 +63,9 @@ func (s *Pages) readDecay(ctx context.Context, act *rules.TestAirChanges, in web
 	gas, known := tracerGas(in.Snap)
 	switch {
 	case !known:
-		return &web.Problem{Field: "points", Sentence: s.Words.Say("tracer.no-probe")}
+		return &web.Problem{Field: "points", Sentence: "No carbon dioxide probe is fitted here: enter the points of a hand-held one."}
 	case !sp.From.Before(sp.To):
-		return &web.Problem{Field: "began", Sentence: s.Words.Say("tracer.no-span")}
+		return &web.Problem{Field: "began", Sentence: "Enter when the test began and ended, or the points themselves."}
 	}
 	ctx, cancel := context.WithTimeout(ctx, cards.SeriesWithin)
 	defer cancel()
@@ -78,7 +79,7 @@ func (s *Pages) readDecay(ctx context.Context, act *rules.TestAirChanges, in web
 		}
 	}
 	if len(act.Points) == 0 {
-		return &web.Problem{Field: "began", Sentence: s.Words.Say("tracer.no-readings")}
+		return &web.Problem{Field: "began", Sentence: "No usable readings in that period."}
 	}
 	act.ByFlow = s.changesOver(ctx, in.Snap, sp)
 	return nil

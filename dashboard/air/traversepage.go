@@ -2,6 +2,7 @@ package air
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"net/http"
 	"net/url"
@@ -65,7 +66,7 @@ func (s *Pages) traversePage(w http.ResponseWriter, r *http.Request, in web.Visi
 	v := r.URL.Query()
 	body := traverseBody{Look: l, Receipt: s.Receipt(r), Token: web.NewToken(), Unit: locale.Symbol(f.Unit(quantity.Velocity)),
 		Now: f.commissioned(in.Snap.Air.Commissioned), Derivation: f.Text(in.Snap.Air.Limits.Derivation), Back: f.Below(l, "../air",
-			s.Words.Say("air.back"))}
+			"Back to the air")}
 	if a.Problem != nil {
 		v, body.Problem, body.Wrong = a.Typed.More, a.Problem.Sentence, a.Problem.Field
 	}
@@ -77,7 +78,7 @@ func (s *Pages) traversePage(w http.ResponseWriter, r *http.Request, in web.Visi
 		body.Problem = f.ErrorText(err)
 	}
 	body.Earlier = f.traverses(records)
-	p := s.PageFor("traverse", l, in)
+	p := s.PageFor(web.Head{Name: "traverse", Title: "Traverse of the duct"}, l, in)
 	p.Styles, p.Body = append(p.Styles, "air.css"), body
 	s.Show(w, r, http.StatusOK, p)
 }
@@ -143,20 +144,20 @@ func drawDuct(duct rules.Section, points []ventilation.Point) ductDrawing {
 // traverseFields are the questions besides the points.
 func (f figures) traverseFields(snap *rules.Snapshot, v url.Values, wrong string) []web.Ask {
 	asks := []web.Ask{
-		{Name: "fixed", Label: f.Words.Say("field.fixed"), Hint: f.Words.Say("hint.fixed"), Mode: "decimal", Value: f.probeNow(snap)},
-		{Name: "meter", Label: f.Words.Say("field.meter"), Hint: f.Words.Say("hint.meter")},
-		{Name: "certified", Label: f.Words.Say("field.certified"), Hint: f.Words.Say("hint.certified")},
-		{Name: "certified-until", Label: f.Words.Say("field.certified-until"), Hint: f.Words.Say("hint.date")},
-		{Name: "certainty", Label: f.Words.Say("field.certainty"), Hint: f.Words.Say("hint.certainty"), Mode: "decimal"},
-		{Name: "pressure", Label: f.Words.Say("field.pressure"), Hint: f.Words.Say("hint.pressure"), Mode: "text", Value: f.pressureNow(snap)},
-		{Name: "conditions", Label: f.Words.Say("field.conditions"), Hint: f.Words.Say("hint.conditions")},
-		{Name: "on", Label: f.Words.Say("field.on"), Hint: f.Words.Say("hint.on")},
-		{Name: "design", Label: f.Words.Say("field.design"), Hint: f.Words.Say("hint.design"), Mode: "text", Value: f.designNow(snap)},
-		{Name: "due", Label: f.Words.Say("field.due"), Hint: f.Words.Say("hint.date")},
-		{Name: "zeros", Label: f.Words.Say("field.zeros"), Hint: f.Words.Say("hint.zeros"),
-			Choices: []web.Choice{{Value: "none", Text: f.Words.Say("zeros.none")}, {Value: "measured-twice", Text: f.Words.Say("zeros.twice")}}},
-		{Name: "drop", Label: f.Words.Say("field.drop"), Hint: f.Words.Say("hint.drop")},
-		{Name: web.NameField, Label: f.Words.Say("field.who")},
+		{Field: fixedField(), Hint: "as a velocity; filled in with the present reading", Mode: "decimal", Value: f.probeNow(snap)},
+		{Field: meterField(), Hint: "make, type and number"},
+		{Field: certifiedField(), Hint: "kept with the traverse"},
+		{Field: certifiedUntilField(), Hint: "like 2027-01-15"},
+		{Field: certaintyField(), Hint: "as the certificate states for a coverage factor of 2", Mode: "decimal"},
+		{Field: pressureField(), Hint: "room minus the next room, as far as measured", Mode: "text", Value: f.pressureNow(snap)},
+		{Field: conditionsField(), Hint: "such as: doors closed, new filter, the other fan off"},
+		{Field: web.OnField(), Hint: "Left empty: today. Or a day like 2026-01-15."},
+		{Field: designField(), Hint: "from the plans of the exhaust; leave empty if nobody knows", Mode: "text", Value: f.designNow(snap)},
+		{Field: dueField(), Hint: "like 2027-01-15"},
+		{Field: zerosField(), Hint: "a point that reads nothing is measured a second time",
+			Choices: []web.Choice{{Value: "none", Text: "There are none"}, {Value: "measured-twice", Text: "Measured twice: no air moves there"}}},
+		{Field: dropField(), Hint: "asked for when less than 90 % of the design flow, or of the first traverse, moves"},
+		{Field: web.WhoField()},
 	}
 	for i := range asks {
 		asks[i].ID, asks[i].Wrong = "traverse-"+asks[i].Name, wrong == asks[i].Name
@@ -212,7 +213,7 @@ func (f figures) traverses(records []rules.Recorded) []traverseRow {
 		}
 		flow := f.flow(a.Flow)
 		if a.Uncertainty > 0 {
-			flow += " " + f.Words.Say("traverse.plus-minus", f.Number(float64(a.Uncertainty), 0))
+			flow += " " + fmt.Sprintf("± %s %%", f.Number(float64(a.Uncertainty), 0))
 		}
 		rows = append(rows, traverseRow{Date: at.In(f.Zone).Format(time.DateOnly), Flow: flow, Conditions: a.Conditions,
 			Factor:   f.Number(a.Factor, 3),
@@ -230,7 +231,7 @@ func (s *Pages) traversePost(w http.ResponseWriter, r *http.Request, in web.Visi
 func (s *Pages) enterTraverse(ctx context.Context, in web.Visit, t web.Typed) (string, *web.Problem) {
 	figures := s.figures(in.Site)
 	f := figures.Reader()
-	person := f.Text("who", t.Who, web.LongestName, true)
+	person := f.Text(web.WhoField(), t.Who, web.LongestName, true)
 	act := readTraverse(f, figures, in.Snap, t.More)
 	if f.Problem != nil {
 		return "", f.Problem
@@ -243,24 +244,24 @@ func (s *Pages) enterTraverse(ctx context.Context, in web.Visit, t web.Typed) (s
 }
 
 func readSection(f *web.FormReader, v url.Values) rules.Section {
-	duct := rules.Section{Shape: rules.DuctShape(f.Pick("shape", v.Get("shape"), string(rules.RoundDuct), string(rules.RectangularDuct)))}
+	duct := rules.Section{Shape: rules.DuctShape(f.Pick(shapeField(), v.Get("shape"), string(rules.RoundDuct), string(rules.RectangularDuct)))}
 	if duct.Shape == rules.RoundDuct {
-		duct.Diameter = readInside(f, "diameter", v.Get("diameter"))
+		duct.Diameter = readInside(f, diameterField(), v.Get("diameter"))
 		return duct
 	}
-	duct.Width, duct.Height = readInside(f, "width", v.Get("width")), readInside(f, "height", v.Get("height"))
+	duct.Width, duct.Height = readInside(f, widthField(), v.Get("width")), readInside(f, heightField(), v.Get("height"))
 	return duct
 }
 
 // readInside reads a size of a duct; a bare number is in centimetres.
-func readInside(f *web.FormReader, field, text string) quantity.Metre {
+func readInside(f *web.FormReader, field web.Field, text string) quantity.Metre {
 	const longest = 5 // m
 	if quantity.Bare(text) {
 		text += " cm"
 	}
 	v, _, err := quantity.Parse(quantity.Length, text)
 	if err != nil || !(v > 0 && v <= longest) {
-		f.Unread(field, err, "traverse.size", f.Words.Say("field."+field), web.Clip(text))
+		f.Unread(field.Name, err, "%s: %q is not a duct size up to 5 m. Write it like 15 cm or 6 in.", field.Label, web.Clip(text))
 	}
 	return quantity.Metre(v)
 }
@@ -275,31 +276,32 @@ func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot, v ur
 	density := airDensity(snap)
 	for i := range points {
 		act.Velocities = append(act.Velocities, readVelocity(f, figures, v,
-			velocityField{pointName(i), f.Words.Say("traverse.point", i+1), density}))
+			velocityField{pointName(i), fmt.Sprintf("Point %d", i+1), density}))
 	}
-	act.AtProbe = readVelocity(f, figures, v, velocityField{"fixed", f.Words.Say("field.fixed"), density})
-	act.Instrument = f.Text("meter", v.Get("meter"), web.LongestText, true)
-	act.Certificate = f.Text("certified", v.Get("certified"), web.LongestText, true)
-	act.Conditions = f.Text("conditions", v.Get("conditions"), web.LongestText, true)
+	act.AtProbe = readVelocity(f, figures, v, velocityField{"fixed", "Reading of the fixed probe during the traverse", density})
+	act.Instrument = f.Text(meterField(), v.Get("meter"), web.LongestText, true)
+	act.Certificate = f.Text(certifiedField(), v.Get("certified"), web.LongestText, true)
+	act.Conditions = f.Text(conditionsField(), v.Get("conditions"), web.LongestText, true)
 	act.Measured = f.Day(v.Get("on"))
-	act.CertificateEnds, act.Next = readDate(f, "certified-until", v.Get("certified-until")), readDate(f, "due", v.Get("due"))
+	act.CertificateEnds, act.Next = readDate(f, certifiedUntilField(), v.Get("certified-until")), readDate(f, dueField(), v.Get("due"))
 	percent, err := quantity.Number(strings.TrimSuffix(strings.TrimSpace(v.Get("certainty")), "%"))
 	if err != nil {
-		f.Unread("certainty", err, "traverse.accuracy", web.Clip(v.Get("certainty")))
+		f.Unread("certainty", err, "Uncertainty of the instrument: %q is not a number of per cent. Write it like 3, as the certificate states.",
+			web.Clip(v.Get("certainty")))
 	}
 	act.InstrumentPercent = quantity.Percent(percent)
-	act.ZerosConfirmed, act.DropReason = v.Get("zeros") == "measured-twice", f.Text("drop", v.Get("drop"), web.LongestText, false)
+	act.ZerosConfirmed, act.DropReason = v.Get("zeros") == "measured-twice", f.Text(dropField(), v.Get("drop"), web.LongestText, false)
 	if text := strings.TrimSpace(v.Get("design")); text != "" {
 		design, _, err := quantity.Parse(cards.FlowDimension, withUnitOf(text, figures.Unit(cards.FlowDimension)))
 		if err != nil {
-			f.Unread("design", err, "traverse.design", web.Clip(text))
+			f.Unread("design", err, "Design flow: %q is not a flow of air. Write it like 280 m3/h.", web.Clip(text))
 		}
 		act.Design = quantity.CubicMetrePerHour(design)
 	}
 	if text := strings.TrimSpace(v.Get("pressure")); text != "" {
 		p, _, err := quantity.Parse(quantity.Pressure, withUnitOf(text, figures.Unit(quantity.Pressure)))
 		if err != nil {
-			f.Unread("pressure", err, "traverse.pressure", web.Clip(text))
+			f.Unread("pressure", err, "Room pressure: %q is not a pressure. Write it like -5 Pa.", web.Clip(text))
 		}
 		act.Pressure = (*quantity.Pascal)(&p)
 	}
@@ -307,10 +309,10 @@ func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot, v ur
 }
 
 // readDate reads a day that may lie ahead.
-func readDate(f *web.FormReader, field, text string) time.Time {
+func readDate(f *web.FormReader, field web.Field, text string) time.Time {
 	t, err := time.ParseInLocation(time.DateOnly, strings.TrimSpace(text), f.Zone)
 	if err != nil || t.Year() < 1950 || t.Year() > f.Now.Year()+20 {
-		f.Fail(field, "traverse.date", f.Label(field), web.Clip(text))
+		f.Fail(field.Name, "%s: %q is not a day. Write it like 2026-01-15.", field.Label, web.Clip(text))
 		return time.Time{}
 	}
 	return t.Add(12 * time.Hour)
@@ -333,7 +335,8 @@ func readVelocity(f *web.FormReader, figures figures, v url.Values, of velocityF
 			return u
 		}
 	}
-	f.Unread(of.name, unread, "traverse.velocity", of.label, web.Clip(v.Get(of.name)))
+	f.Unread(of.name, unread, "%s: %q is not a velocity of zero or more. Write it like 4.2 m/s, 830 fpm or 10 Pa.", of.label,
+		web.Clip(v.Get(of.name)))
 	return 0
 }
 

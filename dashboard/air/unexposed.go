@@ -1,6 +1,7 @@
 package air
 
 import (
+	"fmt"
 	"time"
 
 	"wetside/dashboard/web"
@@ -18,9 +19,12 @@ const (
 func (f figures) unexposed(snap *rules.Snapshot) string {
 	v := breathing.VouchedAt(snap.Unexposed, snap.At.Wall)
 	if !v.Holds() {
-		return f.Words.Say("unexposed.none")
+		return "An average over 8 h divides by 8 h however long the class was (29 CFR 1910.1000(d)(1)(i)), and nobody measures the rest of " +
+			"the day. A manager can state that nobody is exposed outside the class; without a statement, such an average of a short class " +
+			"can't be told."
 	}
-	return f.Words.Say("unexposed.holds", v.By, v.On.In(f.Zone).Format(time.DateOnly), v.Record, v.Why)
+	return fmt.Sprintf("Averages over a working day rest on a statement: %s stated on %s that nobody is exposed outside the class "+
+		"(record %d). Reason given: %s", v.By, v.On.In(f.Zone).Format(time.DateOnly), v.Record, v.Why)
 }
 
 // unexposedForms make the statement, and withdraw one; none where no gas is read.
@@ -28,20 +32,20 @@ func (f figures) unexposedForms(l web.Look, snap *rules.Snapshot, a web.Attempt)
 	if len(snap.Breathing) == 0 {
 		return nil
 	}
-	from := web.Ask{Name: "effective", Label: f.Words.Say("field.unexposed-from"), Hint: f.Words.Say("hint.effective")}
-	forms := []web.AskForm{f.Asking(l, web.About{Act: actUnexposed, Summary: f.Words.Say("unexposed.add"),
-		Button: f.Words.Say("button.unexposed")}, a,
-		web.Ask{Name: "why", Label: f.Words.Say("field.unexposed-why"), Hint: f.Words.Say("hint.unexposed-why")}, from)}
+	from := web.Ask{Field: unexposedFromField(), Hint: "A day like 2026-09-01; left empty: from now on."}
+	forms := []web.AskForm{f.Asking(l, web.About{Act: actUnexposed, Summary: "State that nobody is exposed outside the class",
+		Button: "Record the statement"}, a,
+		web.Ask{Field: unexposedWhyField(), Hint: "Such as: nobody here works with these chemicals elsewhere."}, from)}
 	if !breathing.VouchedAt(snap.Unexposed, snap.At.Wall).Holds() {
 		return forms
 	}
-	return append(forms, f.Asking(l, web.About{Act: actUnexposedOff, Summary: f.Words.Say("unexposed.off"),
-		Button: f.Words.Say("button.unexposed-off")}, a,
-		web.Ask{Name: "why", Label: f.Words.Say("field.why")}, from))
+	return append(forms, f.Asking(l, web.About{Act: actUnexposedOff, Summary: "Withdraw the statement",
+		Button: "Withdraw the statement"}, a,
+		web.Ask{Field: web.WhyField()}, from))
 }
 
 // readUnexposed reads the statement, or that it is withdrawn.
 func readUnexposed(f *web.FormReader, act string, get func(string) string) rules.Act {
-	return rules.StateUnexposed{Off: act == actUnexposedOff, Why: f.Text("why", get("why"), web.LongestText, true),
+	return rules.StateUnexposed{Off: act == actUnexposedOff, Why: f.Text(web.WhyField(), get("why"), web.LongestText, true),
 		Effective: f.Effective(get("effective"))}
 }

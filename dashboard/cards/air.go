@@ -1,8 +1,10 @@
 package cards
 
 import (
+	"fmt"
 	"slices"
 
+	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/ventilation"
 )
@@ -55,7 +57,7 @@ func (f Figures) AirCard(a rules.AirView, lost bool) AirCard {
 	}
 	if lost {
 		a = rules.AirView{State: ventilation.NotProven}
-		c.Sentence = f.Words.Say("lost.air")
+		c.Sentence = "Airflow not known: wetside does not answer."
 	}
 	c.Word, c.Shape = f.airWord(a.State)
 	c.Steady = a.State == ventilation.Moving
@@ -67,7 +69,7 @@ func (f Figures) AirCard(a rules.AirView, lost bool) AirCard {
 		c.Flow = f.WithUnit(FlowDimension, float64(*a.Flow), flow.ToBase(1))
 	}
 	if !a.Since.Wall.IsZero() {
-		c.Since = f.Words.Say("air.since", f.When(a.Since.Wall))
+		c.Since = fmt.Sprintf("Since %s.", f.When(a.Since.Wall))
 	}
 	return c
 }
@@ -76,23 +78,24 @@ func (f Figures) AirCard(a rules.AirView, lost bool) AirCard {
 func (f Figures) airWord(s ventilation.State) (word, shape string) {
 	switch s {
 	case ventilation.Moving:
-		return f.Words.Say("air.moving"), "moving"
+		return "MOVING", "moving"
 	case ventilation.Uneven:
-		return f.Words.Say("air.uneven"), "low"
+		return "UNEVEN", "low"
 	case ventilation.Low:
-		return f.Words.Say("air.low"), "low"
+		return "LOW", "low"
 	case ventilation.Stopped:
-		return f.Words.Say("air.stopped"), "stopped"
+		return "STOPPED", "stopped"
 	}
-	return f.Words.Say("air.not-proven"), "unproven"
+	return "NOT PROVEN", "unproven"
 }
 
 // Todo picks the one thing that needs doing: what nobody has seen comes before
 // what somebody has acknowledged, the urgent before the rest.
 func (f Figures) Todo(snap *rules.Snapshot, lost bool) Todo {
 	if lost {
-		return Todo{Sound: soundLook, Alarms: "lost", Word: f.Words.Say("todo.lost"), Urgent: true,
-			Text: f.Words.Say("lost.room", f.When(snap.At.Wall)), Act: f.Words.Say("lost.act")}
+		return Todo{Sound: soundLook, Alarms: "lost", Word: "LOST", Urgent: true,
+			Text: fmt.Sprintf("This room has not been updated since %s.", f.When(snap.At.Wall)),
+			Act:  "Start wetside again, and tell the keeper of the computer."}
 	}
 	var t Todo
 	first := -1
@@ -111,12 +114,12 @@ func (f Figures) Todo(snap *rules.Snapshot, lost bool) Todo {
 	t.Urgent, t.Seen, t.Text, t.Act = a.Urgent, a.Acknowledged, f.Text(a.Text)+".", f.Text(a.Act)
 	t.Word = f.AlarmWord(a)
 	t.Sound, t.Alarms = soundOf(snap.Alarms)
-	t.Since = f.Words.Say("todo.since", f.When(a.Since))
+	t.Since = fmt.Sprintf("Since %s.", f.When(a.Since))
 	if !a.Over.IsZero() { // nothing is left to do but to see that it was
-		t.Text, t.Act, t.Since = f.Text(a.Over)+" "+f.Words.Say("todo.ask-seen"), "", ""
+		t.Text, t.Act, t.Since = f.Text(a.Over)+" "+"Seen?", "", ""
 	}
 	if n := len(snap.Alarms) - 1; n > 0 {
-		t.More = f.Words.Say("todo.more", n)
+		t.More = fmt.Sprintf("%d more", n)
 	}
 	return t
 }
@@ -138,17 +141,17 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 	filled := slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Portion != nil })
 	switch {
 	case unheard > 0:
-		t.Text = f.Words.Say("todo.unheard", unheard)
+		t.Text = web.Count(unheard, "%d probe not found.", "%d probes not found.")
 	case silent > 0:
-		t.Text = f.Words.Say("todo.silent", silent)
+		t.Text = web.Count(silent, "%d probe gives no good reading.", "%d probes give no good reading.")
 	case filled:
-		t.Text, t.Limit = f.Words.Say("todo.nothing"), f.tightest(snap)
+		t.Text, t.Limit = "Nothing to do.", f.tightest(snap)
 	}
 	if !filled && len(snap.Baths) > 0 {
-		t.Act, t.Href = f.Words.Say("todo.set-up"), "/rooms/"+snap.Room+"/set-up?look=red"
+		t.Act, t.Href = "Set up for a class", "/rooms/"+snap.Room+"/set-up?look=red"
 	}
 	if !snap.Armed {
-		t.More = f.Words.Say("todo.rest")
+		t.More = "Alarms are off until a tray is filled or a session is open."
 	}
 	return t
 }
@@ -157,11 +160,11 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 func (f Figures) AlarmWord(a rules.AlarmView) string {
 	switch {
 	case a.Acknowledged:
-		return f.Words.Say("todo.seen")
+		return "SEEN"
 	case a.Urgent:
-		return f.Words.Say("todo.halt")
+		return "HALT"
 	}
-	return f.Words.Say("todo.check")
+	return "CHECK"
 }
 
 func weight(a rules.AlarmView) int {

@@ -1,12 +1,12 @@
 package cards
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"time"
 
 	"wetside/chem"
-	"wetside/dashboard/words"
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -50,30 +50,30 @@ func (f Figures) BathCard(b rules.BathView, lost bool) BathCard {
 		Degrees: f.Degrees()}
 	c.Content, c.Binds, c.Empty = f.Content(b.Portion), f.binds(b.Portion), b.Portion == nil && b.Bath.Role != rules.Wash
 	if b.Bath.Band != (sensors.Range{}) {
-		c.Band = f.Words.Say("band.is", f.Temperature(quantity.Celsius(b.Bath.Band.Low)), f.Temperature(quantity.Celsius(b.Bath.Band.High)),
+		c.Band = fmt.Sprintf("%s to %s %s", f.Temperature(quantity.Celsius(b.Bath.Band.Low)), f.Temperature(quantity.Celsius(b.Bath.Band.High)),
 			c.Degrees)
 	}
 	if lost {
-		c.Why, c.NoProbe = f.Words.Say("lost.value"), b.Bath.Channel == ""
-		c.Reason = f.Words.Say("lost.time")
+		c.Why, c.NoProbe = "not known: wetside does not answer", b.Bath.Channel == ""
+		c.Reason = "No time: wetside does not answer."
 		return c
 	}
 	if c.Developer {
 		f.recommend(&c, b.Recommendation)
 		if b.Announce {
-			c.Announce = f.Words.Say("time.announce", c.Time)
+			c.Announce = fmt.Sprintf("Announce %s", c.Time)
 		}
 	}
 	temperature, known := b.Temperature()
 	switch {
 	case b.Bath.Channel == "":
-		c.NoProbe, c.Why = true, f.Words.Say("bath.no-probe")
+		c.NoProbe, c.Why = true, "no probe fitted"
 	case !known:
 		c.Why = f.why(b.Channel)
 	default:
 		c.Temperature = f.Temperature(temperature)
 		if c.Empty { // the probe reads whatever it lies in
-			c.Content = f.Words.Say("bath.probe-in-empty")
+			c.Content = "empty: this is what its probe reads"
 		} else {
 			f.stand(&c, b)
 		}
@@ -92,7 +92,7 @@ func (f Figures) recommend(c *BathCard, r chem.Recommendation) {
 	for _, s := range r.Steps() {
 		steps = append(steps, f.Step(s))
 	}
-	c.Reason = f.Words.Say("time.from", strings.Join(steps, ", "))
+	c.Reason = fmt.Sprintf("from %s", strings.Join(steps, ", "))
 	if r.Basis().String() != tableBasis {
 		c.Basis = f.Text(r.Basis())
 	}
@@ -103,7 +103,7 @@ func (f Figures) Step(s chem.Step) string {
 	if s.Change == 0 {
 		return f.Text(s.Cause)
 	}
-	return f.Words.Say("time.step", int(s.Change.Round(time.Second)/time.Second), f.Text(s.Cause))
+	return fmt.Sprintf("%+d s for %s", int(s.Change.Round(time.Second)/time.Second), f.Text(s.Cause))
 }
 
 // tableBasis is what chem calls a time between published points; any other basis is said on the board.
@@ -113,18 +113,18 @@ const tableBasis = "table"
 func (f Figures) stand(c *BathCard, b rules.BathView) {
 	switch b.Band {
 	case rules.BelowBand:
-		c.BandWord, c.Out = f.Words.Say("band.cold"), true
+		c.BandWord, c.Out = "TOO COLD", true
 	case rules.AboveBand:
-		c.BandWord, c.Out = f.Words.Say("band.warm"), true
+		c.BandWord, c.Out = "TOO WARM", true
 	case rules.InBand:
-		c.BandWord = f.Words.Say("band.in")
+		c.BandWord = "in range"
 	}
 	if b.Trend != nil {
 		c.Trend, c.Rate = f.trend(*b.Trend)
 	}
 	c.Leaves = f.leaves(b.Forecast)
 	if in, leaves := b.Forecast.Leaves(); leaves && in < soon {
-		c.Soon = f.Words.Say("band.soon", f.WholeDegrees(float64(b.Forecast.Stay.Edge)), minutes(in))
+		c.Soon = fmt.Sprintf("leaves %s in %d min", f.WholeDegrees(float64(b.Forecast.Stay.Edge)), minutes(in))
 	}
 }
 
@@ -146,30 +146,30 @@ func (f Figures) trend(perHour float64) (shape, text string) {
 	rate := f.Number(math.Abs(f.Kelvin(perHour)), 1)
 	switch {
 	case math.Abs(perHour) < steadyBelow:
-		return "steady", f.Words.Say("trend.steady")
+		return "steady", "steady"
 	case perHour > 0:
-		return "rising", f.Words.Say("trend.rising", rate, f.Degrees())
+		return "rising", fmt.Sprintf("rising %s %s an hour", rate, f.Degrees())
 	}
-	return "falling", f.Words.Say("trend.falling", rate, f.Degrees())
+	return "falling", fmt.Sprintf("falling %s %s an hour", rate, f.Degrees())
 }
 
 // why says since when a channel gives no value, and for what reason.
 func (f Figures) why(c rules.ChannelView) string {
 	if !c.Seen {
-		return f.Words.Say("why.never")
+		return "no reading yet"
 	}
 	if c.GoodAt.IsZero() {
-		return f.Words.Say("why.never-good", f.Word(c.Reason))
+		return fmt.Sprintf("no good reading yet: %s", f.Word(c.Reason))
 	}
-	return f.Words.Say("why.since", f.When(c.GoodAt), f.Word(c.Reason))
+	return fmt.Sprintf("no good reading since %s: %s", f.When(c.GoodAt), f.Word(c.Reason))
 }
 
 // Content says what stands in a tray; the parts are always named.
 func (f Figures) Content(p *rules.Portion) string {
 	if p == nil {
-		return f.Words.Say("bath.no-batch")
+		return "no batch entered"
 	}
-	text := f.Words.Say("bath.batch", p.Batch)
+	text := fmt.Sprintf("batch %s", p.Batch)
 	if p.What != "" {
 		text = p.What + ", " + text
 	}
@@ -181,11 +181,14 @@ func (f Figures) Content(p *rules.Portion) string {
 
 // Parts writes a mixture in words.
 func (f Figures) Parts(concentrate, water float64) string {
-	return f.Words.Say("parts", f.part(concentrate), f.part(water))
+	return fmt.Sprintf("%s concentrate + %s water", f.part(concentrate), f.part(water))
 }
 
 func (f Figures) part(n float64) string {
-	return f.Words.Say("part", words.Number{Value: n, Text: f.Plain(n)})
+	if n == 1 {
+		return "1 part"
+	}
+	return f.Plain(n) + " parts"
 }
 
 // minutes rounds down, so that nobody is promised more than there is.

@@ -1,6 +1,7 @@
 package cards
 
 import (
+	"fmt"
 	"math"
 	"time"
 
@@ -20,13 +21,13 @@ func (f Figures) binds(p *rules.Portion) string {
 	left := l.Due.Sub(f.Now.Wall)
 	switch {
 	case l.Verdict == ledger.Discard, !l.Due.IsZero() && left <= 0:
-		return f.Words.Say("binds.out", f.ranOut(l))
+		return fmt.Sprintf("EXPIRED: %s", f.ranOut(l))
 	case l.Verdict == ledger.TestFirst:
-		return f.Words.Say("binds.test", f.Text(l.Words))
+		return fmt.Sprintf("TEST FIRST: %s", f.Text(l.Words))
 	case !l.Due.IsZero() && left < tonight:
-		return f.Words.Say("binds.until", f.TimeOfDay(l.Due), f.Text(l.Name))
+		return fmt.Sprintf("until %s: %s", f.TimeOfDay(l.Due), f.Text(l.Name))
 	case len(l.Left) == 0:
-		return f.Words.Say("binds.unknown")
+		return "capacity unknown"
 	}
 	return f.left(l.Left)
 }
@@ -34,32 +35,32 @@ func (f Figures) binds(p *rules.Portion) string {
 // left says how many sheets are left of which paper, in one count where both carry the same.
 func (f Figures) left(all []ledger.Left) string {
 	first, sure := all[0], true
-	text := f.Words.Say("binds.count", wholeSheets(first.Sheets), f.paper(first.Material))
+	text := fmt.Sprintf("%.0f sheets 8x10 %s", wholeSheets(first.Sheets), f.paper(first.Material))
 	if first.Material == ledger.Film {
-		text = f.Words.Say("binds.rolls", wholeSheets(first.Sheets))
+		text = fmt.Sprintf("%.0f rolls of film", wholeSheets(first.Sheets))
 	}
 	for _, l := range all {
 		sure = sure && l.Sure
 		switch {
 		case l == first:
 		case wholeSheets(l.Sheets) == wholeSheets(first.Sheets):
-			text = f.Words.Say("binds.or", text, f.paper(l.Material))
+			text = fmt.Sprintf("%s or %s", text, f.paper(l.Material))
 		default:
-			text = f.Words.Say("binds.or-count", text, wholeSheets(l.Sheets), f.paper(l.Material))
+			text = fmt.Sprintf("%s or %.0f %s", text, wholeSheets(l.Sheets), f.paper(l.Material))
 		}
 	}
 	if sure {
-		return f.Words.Say("binds.sheets", text)
+		return fmt.Sprintf("about %s left", text)
 	}
-	return f.Words.Say("binds.sheets-unsure", text)
+	return fmt.Sprintf("about %s left (estimate)", text)
 }
 
 // paper is the short name of a paper.
 func (f Figures) paper(m ledger.Material) string {
 	if m == ledger.FibreBased {
-		return f.Words.Say("binds.fibre-based")
+		return "fibre"
 	}
-	return f.Words.Say("binds.resin-coated")
+	return "RC"
 }
 
 // wholeSheets rounds down, but for what the arithmetic leaves of a whole one.
@@ -70,7 +71,7 @@ func (f Figures) ranOut(l rules.Limit) string {
 	if l.Verdict == ledger.Discard {
 		return f.Text(l.Words)
 	}
-	return f.Words.Say("binds.ran-out", f.Text(l.Name), f.When(l.Due))
+	return fmt.Sprintf("%s ended %s", f.Text(l.Name), f.When(l.Due))
 }
 
 // tightest is the one thing that limits tonight most, in a sentence: a bath that leaves
@@ -89,9 +90,9 @@ func (f Figures) tightest(snap *rules.Snapshot) string {
 	}
 	switch {
 	case first != nil:
-		return f.Words.Say("limits.bath", first.Bath.Name, f.leaves(first.Forecast))
+		return fmt.Sprintf("%s, %s", first.Bath.Name, f.leaves(first.Forecast))
 	case fewest != nil:
-		return f.Words.Say("limits.bath", fewest.Bath.Name, f.binds(fewest.Portion))
+		return fmt.Sprintf("%s, %s", fewest.Bath.Name, f.binds(fewest.Portion))
 	}
 	return ""
 }

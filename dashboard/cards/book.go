@@ -1,6 +1,7 @@
 package cards
 
 import (
+	"fmt"
 	"strings"
 	"time"
 
@@ -28,9 +29,9 @@ func (f Figures) TypedVolume(v quantity.Millilitre) string {
 // Sourced is where a figure comes from and how far it can be trusted; once where both are the same.
 func (f Figures) Sourced(source string, s ledger.Standing) string {
 	if source == string(s) {
-		return f.Words.Say("shelf.source-only", f.Word(s))
+		return fmt.Sprintf("[%s]", f.Word(s))
 	}
-	return f.Words.Say("shelf.source", source, f.Word(s))
+	return fmt.Sprintf("[%s; %s]", source, f.Word(s))
 }
 
 // sheetName is the size of a sheet by its area, as far as it is a common one.
@@ -38,12 +39,12 @@ func (f Figures) sheetName(area quantity.SquareMetre) string {
 	for _, s := range CommonSheets() {
 		if d := area/s.Area - 1; d < 1e-6 && d > -1e-6 {
 			if s == chem.FilmRoll() {
-				return f.Words.Say("shelf.roll")
+				return "film roll"
 			}
 			return s.Name
 		}
 	}
-	return f.Words.Say("did.size", f.Number(float64(area)*1e4, 0))
+	return fmt.Sprintf("%s cm²", f.Number(float64(area)*1e4, 0))
 }
 
 // RollSize stands for a roll of film among the sizes of sheets.
@@ -61,7 +62,7 @@ func (f Figures) Sizes() []Option {
 	for _, s := range chem.CommonSheets() {
 		all = append(all, Option{Value: s.Name, Text: s.Name})
 	}
-	return append(all, Option{Value: RollSize, Text: f.Words.Say("shelf.roll")})
+	return append(all, Option{Value: RollSize, Text: "film roll"})
 }
 
 // Materials are the materials to choose from.
@@ -83,9 +84,9 @@ func Each[T interface {
 func (f Figures) Verdict(v ledger.Verdict) (word, shape string) {
 	switch v {
 	case ledger.Pour:
-		return f.Words.Say("verdict.pour"), "moving"
+		return "POUR", "moving"
 	case ledger.Discard:
-		return f.Words.Say("verdict.discard"), "stopped"
+		return "DISCARD", "stopped"
 	}
-	return f.Words.Say("verdict.test"), "low"
+	return "TEST FIRST", "low"
 }

@@ -62,7 +62,7 @@ func (d ChannelChart) Chart(ch sensors.Channel, series web.Series) chart.Chart {
 		if i+1 < len(series.Points) {
 			end = series.Points[i+1].At
 		}
-		line.Gaps = joinSuspect(line.Gaps, chart.Gap{From: p.At, To: end, Kind: suspectRun, Cause: d.Words.Say("history.suspect")})
+		line.Gaps = joinSuspect(line.Gaps, chart.Gap{From: p.At, To: end, Kind: suspectRun, Cause: "suspect"})
 	}
 	slices.SortStableFunc(line.Gaps, func(a, b chart.Gap) int { return a.From.Compare(b.From) })
 	for i, g := range line.Gaps {
@@ -115,17 +115,17 @@ const suspectRun = "suspect run"
 // unattended is the cause of a gap of which no part lies in a session.
 func (d ChannelChart) unattended(g chart.Gap) string {
 	if g.Kind == coverage.NotRecorded {
-		return d.Words.Say("history.nobody-there")
+		return "outside any session"
 	}
-	return d.Words.Say("history.and-nobody-there", g.Cause)
+	return fmt.Sprintf("%s, outside any session", g.Cause)
 }
 
 // nothing says why there is no value: a time that lies ahead is no time without readings.
 func (d ChannelChart) nothing() string {
 	if d.Span.From.After(d.Now.Wall) {
-		return d.Words.Say("history.ahead")
+		return "This period is in the future"
 	}
-	return d.Words.Say("history.empty")
+	return "Nothing was measured in this period"
 }
 
 // describe says the series in a sentence.
@@ -139,8 +139,9 @@ func (d ChannelChart) describe(ch sensors.Channel, series web.Series) string {
 	if low > high {
 		return d.nothing()
 	}
-	return d.Words.Say("history.describe", d.Moment(d.Span.From), d.Moment(d.Span.To), d.WithUnit(ch.Dimension, low, ch.Resolution),
-		d.WithUnit(ch.Dimension, high, ch.Resolution), len(series.Gaps))
+	return fmt.Sprintf("From %s to %s: lowest %s, highest %s, %s.", d.Moment(d.Span.From), d.Moment(d.Span.To),
+		d.WithUnit(ch.Dimension, low, ch.Resolution),
+		d.WithUnit(ch.Dimension, high, ch.Resolution), web.Count(len(series.Gaps), "%d gap", "%d gaps"))
 }
 
 // ChannelOf finds a channel of a room.
@@ -159,7 +160,7 @@ const AirFlow sensors.ChannelID = "air:flow"
 
 // AirFlow is the flow of air as a channel like the others.
 func (f Figures) AirFlow() sensors.Channel {
-	return sensors.Channel{ID: AirFlow, Name: f.Words.Say("history.flow"), Kind: sensors.VolumeFlow,
+	return sensors.Channel{ID: AirFlow, Name: "Airflow", Kind: sensors.VolumeFlow,
 		Traits: sensors.Traits{Dimension: FlowDimension, Resolution: 1}}
 }
 

@@ -1,6 +1,7 @@
 package cards
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -23,20 +24,20 @@ const mostNotices = 1
 func (f Figures) SessionLine(v rules.SessionView) string {
 	title := web.Clip(v.Title)
 	if title == "" {
-		title = f.Words.Say("session.untitled")
+		title = "Session"
 	}
 	switch {
 	case v.Phase == session.Planned:
-		return f.Words.Say("session.planned", title, f.When(v.From), f.TimeOfDay(v.To))
+		return fmt.Sprintf("%s, %s to %s", title, f.When(v.From), f.TimeOfDay(v.To))
 	case !v.Phase.Running():
 		return ""
 	}
 	line := []string{title, f.PhaseWord(v.Phase)}
 	if !v.To.IsZero() {
-		line = append(line, f.Words.Say("session.until", f.TimeOfDay(v.To)))
+		line = append(line, fmt.Sprintf("until %s", f.TimeOfDay(v.To)))
 	}
 	if v.People > 0 {
-		line = append(line, f.Words.Say("session.people", v.People))
+		line = append(line, fmt.Sprintf("%d people", v.People))
 	}
 	return strings.Join(line, " · ")
 }
@@ -45,17 +46,17 @@ func (f Figures) SessionLine(v rules.SessionView) string {
 func (f Figures) PhaseWord(p session.Phase) string {
 	switch p {
 	case session.Planned:
-		return f.Words.Say("phase.planned")
+		return "planned"
 	case session.SetUp:
-		return f.Words.Say("phase.set-up")
+		return "set-up"
 	case session.Open:
-		return f.Words.Say("phase.open")
+		return "open"
 	case session.TakeDown:
-		return f.Words.Say("phase.take-down")
+		return "take-down"
 	case session.Closed:
-		return f.Words.Say("phase.closed")
+		return "closed"
 	}
-	return f.Words.Say("phase.none")
+	return "none"
 }
 
 // Airing is the purge as long as somebody waits for it.
@@ -75,14 +76,14 @@ func (f Figures) BoardNotices(snap *rules.Snapshot) []string {
 		list = slices.DeleteFunc(list, func(n string) bool { return n == purge })
 	}
 	if n := len(snap.Aside); n > 0 {
-		list = slices.Insert(list, 0, f.Words.Say("board.aside", n))
+		list = slices.Insert(list, 0, fmt.Sprintf("Alarms snoozed or off: %d.", n))
 	}
 	most := mostNotices
 	if f.Airing(snap) != "" {
 		most = 0
 	}
 	if over := len(list) - most; over > 0 {
-		list = append(list[:most:most], f.Words.Say("board.notices", over))
+		list = append(list[:most:most], fmt.Sprintf("%d more on the Air page.", over))
 	}
 	return list
 }

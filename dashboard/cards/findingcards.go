@@ -51,28 +51,28 @@ const mostJudged = 10
 
 func (f Figures) findingCard(in web.Visit, l web.Look, o truth.Offer, a web.Attempt) FindingCard {
 	card := FindingCard{ID: o.ID, What: phrase.Capital(f.Word(o.What)), Text: f.Text(o.Text), Basis: web.SentenceCase(f.Text(o.Basis)),
-		Confidence: f.Words.Say("finding.sure", o.Percent()), Since: f.Words.Say("since", f.When(o.From))}
+		Confidence: fmt.Sprintf("%d %% likely.", o.Percent()), Since: fmt.Sprintf("since %s", f.When(o.From))}
 	for _, id := range o.Channels {
 		if c, known := ChannelView(in.Snap, string(id)); known {
 			card.Channels = append(card.Channels, web.Link{Href: ProbeHref(in.Snap.Room, id, l), Text: c.Channel.Name})
 		}
 	}
 	if !o.Open() && !o.Still {
-		card.Judged = f.Words.Say("finding.dismissed", o.By, f.When(o.Decided), o.Why)
+		card.Judged = fmt.Sprintf("Dismissed by %s, %s: %s", o.By, f.When(o.Decided), o.Why)
 		if o.Confirmed {
-			card.Judged = f.Words.Say("finding.confirmed", o.By, f.When(o.Decided), o.Why)
+			card.Judged = fmt.Sprintf("Confirmed by %s, %s: %s", o.By, f.When(o.Decided), o.Why)
 		}
 		return card
 	}
 	why := func(hint string) web.Ask {
-		return web.Ask{Name: "why", Label: f.Words.Say("field.why"), Hint: hint}
+		return web.Ask{Field: web.WhyField(), Hint: hint}
 	}
 	card.Forms = []web.AskForm{
-		f.Asking(l, web.About{Act: ActConfirm, Alarm: o.ID, Summary: f.Words.Say("finding.confirm"), Button: f.Words.Say("button.confirm")}, a,
-			web.Ask{Name: "still", Label: f.Words.Say("field.still"), Choices: []web.Choice{{Value: "yes", Text: f.Words.Say("choice.still")},
-				{Value: "no", Text: f.Words.Say("choice.right")}}}, why(f.Words.Say("hint.confirm"))),
-		f.Asking(l, web.About{Act: ActDismiss, Alarm: o.ID, Summary: f.Words.Say("finding.dismiss"), Button: f.Words.Say("button.dismiss")}, a,
-			why(f.Words.Say("hint.dismiss"))),
+		f.Asking(l, web.About{Act: ActConfirm, Alarm: o.ID, Summary: "Confirm", Button: "Yes, that is it"}, a,
+			web.Ask{Field: StillField(), Choices: []web.Choice{{Value: "yes", Text: "is still wrong: show no value"},
+				{Value: "no", Text: "is put right"}}}, why("what you saw, and what you did")),
+		f.Asking(l, web.About{Act: ActDismiss, Alarm: o.ID, Summary: "Dismiss", Button: "No"}, a,
+			why("what it really was")),
 	}
 	return card
 }
@@ -86,19 +86,22 @@ type TimeCard struct {
 
 // TimeCard says how far the clock is believed.
 func (f Figures) TimeCard(c rules.ClockView, l web.Look, a web.Attempt) TimeCard {
-	card := TimeCard{Shape: "unknown", State: f.Words.Say("clocktime.unconfirmed"), Sentence: f.Words.Say("clocktime.unconfirmed-why")}
+	card := TimeCard{Shape: "unknown", State: "Not confirmed",
+		Sentence: "Nobody has checked it against an accurate clock since start-up. Records say so."}
 	switch {
 	case c.Confirmed:
-		card.Shape, card.State, card.Sentence = "moving", f.Words.Say("clocktime.confirmed"), f.Words.Say("clocktime.confirmed-why")
+		card.Shape, card.State, card.Sentence = "moving", "Confirmed", "Somebody has checked it against an accurate clock since start-up."
 	case c.Behind:
-		card.Shape, card.State, card.Sentence = "stopped", f.Words.Say("clocktime.behind"), f.Words.Say("clocktime.behind-why")
+		card.Shape, card.State, card.Sentence = "stopped", "Behind an earlier record",
+			"The last record has a later time than this clock: the clock's battery is empty, or somebody set it back."
 	case c.Stepped:
-		card.Shape, card.State, card.Sentence = "low", f.Words.Say("clocktime.stepped"), f.Words.Say("clocktime.stepped-why")
+		card.Shape, card.State, card.Sentence = "low", "Clock was changed",
+			"The clock was changed while wetside ran, and nobody has checked it since. Ages and durations do not depend on it."
 	}
 	card.Now = f.Now.Wall.In(f.Zone).Format("Mon 2 Jan 2006 15:04:05 MST")
-	card.Form = f.Asking(l, web.About{Act: ActClock, Summary: f.Words.Say("clocktime.enter"), Button: f.Words.Say("button.clock")}, a,
-		web.Ask{Name: "seen", Label: f.Words.Say("field.seen"), Hint: f.Words.Say("hint.seen")},
-		web.Ask{Name: "against", Label: f.Words.Say("field.against"), Hint: f.Words.Say("hint.against")})
+	card.Form = f.Asking(l, web.About{Act: ActClock, Summary: "Confirm the time", Button: "Same time: confirm"}, a,
+		web.Ask{Field: seenField(), Hint: "to the minute, like 18:20"},
+		web.Ask{Field: AgainstField(), Hint: "such as: radio clock, phone on the network"})
 	return card
 }
 
@@ -117,9 +120,9 @@ func (f Figures) ChecksDue(snap *rules.Snapshot, l web.Look) []DueRow {
 			continue
 		}
 		row := DueRow{web.Link{Href: ProbeHref(snap.Room, life.Channel.ID, l), Text: life.Channel.Name}, f.LastDay(due),
-			f.Words.Say("duties.in-time"), "moving"}
+			"In time", "moving"}
 		if overdue {
-			row.State, row.Shape = f.Words.Say("duties.is-overdue"), "stopped"
+			row.State, row.Shape = "Overdue", "stopped"
 		}
 		list = append(list, row)
 	}
@@ -132,10 +135,10 @@ func (f Figures) TraverseDue(snap *rules.Snapshot, l web.Look) []DueRow {
 	if next.IsZero() {
 		return nil
 	}
-	row := DueRow{f.Below(l, "/rooms/"+snap.Room+"/air/traverse", f.Words.Say("title.traverse")), next.In(f.Zone).Format("Mon 2 Jan 2006"),
-		f.Words.Say("duties.in-time"), "moving"}
+	row := DueRow{f.Below(l, "/rooms/"+snap.Room+"/air/traverse", "Traverse of the duct"), next.In(f.Zone).Format("Mon 2 Jan 2006"),
+		"In time", "moving"}
 	if f.Now.Wall.After(next.AddDate(0, 0, 1)) {
-		row.State, row.Shape = f.Words.Say("duties.is-overdue"), "stopped"
+		row.State, row.Shape = "Overdue", "stopped"
 	}
 	return []DueRow{row}
 }

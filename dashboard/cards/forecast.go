@@ -1,6 +1,7 @@
 package cards
 
 import (
+	"fmt"
 	"net/url"
 	"time"
 
@@ -28,9 +29,9 @@ func (f Figures) leaves(fc rules.Forecast) string {
 	s := fc.Stay
 	switch {
 	case s.Verdict == chem.WillLeave && s.In < soon:
-		return f.Words.Say("band.leaves", minutes(s.In))
+		return fmt.Sprintf("%d min until out of range", minutes(s.In))
 	case s.Verdict == chem.WillLeave || s.Verdict == chem.WillNotLeave && s.Earliest == 0:
-		return f.Words.Say("band.stays")
+		return "will stay in range"
 	}
 	return ""
 }
@@ -56,7 +57,8 @@ func (f Figures) jacket(line *ForecastLine, bath chem.VolumeAt, target quantity.
 	if err != nil || hot <= 0 {
 		return
 	}
-	line.Jacket = f.Words.Say("forecast.jacket", f.Volume(hot), f.degree(hotTap), f.degree(target))
+	line.Jacket = fmt.Sprintf("Hot-water jacket: at least %s of water at %s around the tray brings the bath to %s.", f.Volume(hot),
+		f.degree(hotTap), f.degree(target))
 	line.Href = "/mix?" + url.Values{"do": {"jacket"}, "make": {f.TypedVolume(bath.Volume)}, "bath": {f.typedDegree(bath.Temperature)},
 		"target": {f.typedDegree(target)}, "hot": {f.typedDegree(hotTap)}}.Encode() + "#jacket"
 }
@@ -66,22 +68,24 @@ func (f Figures) Stay(fc rules.Forecast) string {
 	s := fc.Stay
 	switch s.Verdict {
 	case chem.OutsideNow:
-		return f.Words.Say("forecast.outside")
+		return "Out of range now"
 	case chem.WillLeave:
 		if s.In >= soon {
-			return f.Words.Say("forecast.late", int(soon.Hours()), minutes(s.Earliest))
+			return fmt.Sprintf("Should stay in range for %d hours; at the earliest out in %d min", int(soon.Hours()), minutes(s.Earliest))
 		}
 		if s.MayNever {
-			return f.Words.Say("forecast.leaves-or-never", minutes(s.In), f.degree(s.Edge), minutes(s.Earliest))
+			return fmt.Sprintf("%d min until out of range at %s (in %d min at the earliest, or not at all)", minutes(s.In), f.degree(s.Edge),
+				minutes(s.Earliest))
 		}
-		return f.Words.Say("forecast.leaves", minutes(s.In), f.degree(s.Edge), minutes(s.Earliest), minutes(s.Latest))
+		return fmt.Sprintf("%d min until out of range at %s (between %d and %d min)", minutes(s.In), f.degree(s.Edge), minutes(s.Earliest),
+			minutes(s.Latest))
 	case chem.WillNotLeave:
 		if s.Earliest > 0 {
-			return f.Words.Say("forecast.may", minutes(s.Earliest))
+			return fmt.Sprintf("Should stay in range, but could leave it after %d min", minutes(s.Earliest))
 		}
-		return f.Words.Say("forecast.stays")
+		return "Will stay in range"
 	}
-	return f.Words.Say("forecast.unknown", f.Text(fc.Refusal))
+	return fmt.Sprintf("Too early to say: %s", f.Text(fc.Refusal))
 }
 
 // degree is a temperature with its unit.

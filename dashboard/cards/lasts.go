@@ -1,6 +1,7 @@
 package cards
 
 import (
+	"fmt"
 	"net/url"
 	"slices"
 	"time"
@@ -67,17 +68,18 @@ func (c BookCards) Lasting(t ShelfTray, load Workload) *LastingLine {
 		line.Word, line.Shape = c.Verdict(ledger.Discard)
 		line.Text, line.Source = web.SentenceCase(c.Text(a.Limit.Words)), c.Sourced(c.Text(a.Limit.Source), a.Limit.Standing)
 	case ledger.CapacityUnknown:
-		line.Word, line.Shape, line.Text, line.Source = c.Words.Say("lasts.unknown"), "low", c.Words.Say("lasts.no-capacity"), ""
+		line.Word, line.Shape, line.Text, line.Source = "NOT KNOWN", "low",
+			"Capacity unknown: test the bath before the class, or add the figure from its bottle.", ""
 		if a.Why != nil {
 			line.Text = c.ErrorText(a.Why)
 		}
 	case ledger.AllDone:
-		line.Word, line.Shape, line.Text = c.Words.Say("lasts.enough"), "moving", c.Words.Say("lasts.all-done", a.Booked)
+		line.Word, line.Shape, line.Text = "ENOUGH", "moving", fmt.Sprintf("All %d booked sheets are done.", a.Booked)
 	case ledger.LastsToTheEnd:
-		line.Word, line.Shape, line.Text = c.Words.Say("lasts.enough"), "moving", c.counted(a, load)
+		line.Word, line.Shape, line.Text = "ENOUGH", "moving", c.counted(a, load)
 	case ledger.RunsShort:
-		line.Word, line.Shape, line.Text = c.Words.Say("lasts.short"), "stopped", c.counted(a, load)
-		line.Short = c.Words.Say("lasts.mix", c.Volume(a.Short))
+		line.Word, line.Shape, line.Text = "SHORT", "stopped", c.counted(a, load)
+		line.Short = fmt.Sprintf("Mix %s more, or change the bath during class.", c.Volume(a.Short))
 	default:
 		if load.Asked {
 			return nil
@@ -85,19 +87,20 @@ func (c BookCards) Lasting(t ShelfTray, load Workload) *LastingLine {
 		return c.unbooked(a, t.Room)
 	}
 	if a.CheckFirst {
-		line.Word, line.Shape, line.Limit = c.Words.Say("lasts.look"), "low", c.ends(a.Limit)
+		line.Word, line.Shape, line.Limit = "CHECK FIRST", "low", c.ends(a.Limit)
 	}
 	return line
 }
 
 // counted says how many sheets are left, beside how many are to come.
 func (c BookCards) counted(a ledger.Lasting, load Workload) string {
-	text := c.Words.Say("lasts.left", a.SheetsLeft, c.sheetName(a.Sheet), a.ToCome, a.Booked)
+	left := fmt.Sprintf("About %s %s left", web.Count(a.SheetsLeft, "%d sheet", "%d sheets"), c.sheetName(a.Sheet))
+	text := fmt.Sprintf("%s; %d of %d booked are still to come.", left, a.ToCome, a.Booked)
 	if load.Asked {
-		text = c.Words.Say("lasts.left-asked", a.SheetsLeft, c.sheetName(a.Sheet), a.Booked)
+		text = fmt.Sprintf("%s; the class needs %d.", left, a.Booked)
 	}
 	if !a.Sure {
-		text += " " + c.Words.Say("lasts.unverified")
+		text += " " + "The figure is unverified: test the bath in between."
 	}
 	return text
 }
@@ -105,15 +108,16 @@ func (c BookCards) counted(a ledger.Lasting, load Workload) string {
 // ends says what binds a bath before the end of the work.
 func (c BookCards) ends(limit ledger.Clock) string {
 	if limit.Verdict == ledger.TestFirst {
-		return c.Words.Say("binds.test", c.Text(limit.Words))
+		return fmt.Sprintf("TEST FIRST: %s", c.Text(limit.Words))
 	}
-	return c.Words.Say("binds.until", c.TimeOfDay(limit.Due), c.Text(limit.Name))
+	return fmt.Sprintf("until %s: %s", c.TimeOfDay(limit.Due), c.Text(limit.Name))
 }
 
 // unbooked is what is left of a bath while nothing is booked.
 func (c BookCards) unbooked(a ledger.Lasting, room string) *LastingLine {
 	q := url.Values{"room": {room}, "begins": {c.TypedMoment(c.Book.At)}, "next": {"/rooms/" + room + "/baths"}}
-	line := &LastingLine{Text: c.Words.Say("lasts.no-capacity"), Book: "/shelf/enter/work-booked?" + q.Encode()}
+	line := &LastingLine{Text: "Capacity unknown: test the bath before the class, or add the figure from its bottle.",
+		Book: "/shelf/enter/work-booked?" + q.Encode()}
 	if len(a.Left) > 0 {
 		line.Text, line.Source = web.SentenceCase(c.left(a.Left)), c.Sourced(a.Capacity.Source, a.Capacity.Standing)
 	}
@@ -132,7 +136,7 @@ func (c BookCards) FactorLines(product string, emergence []time.Duration) []stri
 		if err != nil {
 			continue
 		}
-		line := c.Words.Say("use.factor", chem.MinutesSeconds(t), c.Number(f.Value, 1), f.Source)
+		line := fmt.Sprintf("By first appearance: %s (factor %s, %s)", chem.MinutesSeconds(t), c.Number(f.Value, 1), f.Source)
 		if !slices.Contains(lines, line) {
 			lines = append(lines, line)
 		}

@@ -62,7 +62,7 @@ func (s *Pages) bathsPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 		body.Alarms = append(body.Alarms, f.alarmForm(alarm, a))
 	}
 	body.Use = s.use(in, body.Look)
-	p := s.PageFor("baths", body.Look, in)
+	p := s.PageFor(web.Head{Name: "baths", Title: "Baths"}, body.Look, in)
 	if body.Use != nil {
 		for i, t := range body.Trays {
 			body.Trays[i].Lasting, body.Trays[i].trayUse = body.Use.Lasting[t.ID], body.Use.of[t.ID]

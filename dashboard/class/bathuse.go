@@ -2,6 +2,7 @@ package class
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -81,7 +82,7 @@ func (c shelfContext) developer(view rules.BathView, next string) developerUse {
 		d.Time, d.Seconds = chem.MinutesSeconds(t), strconv.FormatFloat(t.Seconds(), 'f', 0, 64)
 	}
 	if view.Told != nil {
-		d.Told = c.Words.Say("use.told", chem.MinutesSeconds(view.Told.Time), c.TimeOfDay(view.Told.At), view.Told.By)
+		d.Told = fmt.Sprintf("Announced: %s at %s by %s.", chem.MinutesSeconds(view.Told.Time), c.TimeOfDay(view.Told.At), view.Told.By)
 	}
 	if c.book == nil {
 		return d

@@ -1,6 +1,7 @@
 package class
 
 import (
+	"fmt"
 	"strings"
 	"time"
 
@@ -70,7 +71,7 @@ func (f figures) boardOf(snap *rules.Snapshot, site *web.Site, lost bool) board 
 		b.Air.Airing, b.Air.Notices = f.Airing(snap), f.BoardNotices(snap)
 	}
 	b.Todo = f.Todo(snap, lost)
-	b.Say = strings.TrimSpace(b.Todo.Word + " " + b.Todo.Text + " " + f.Words.Say("say.air", b.Air.Word))
+	b.Say = strings.TrimSpace(b.Todo.Word + " " + b.Todo.Text + " " + fmt.Sprintf("Air: %s.", b.Air.Word))
 	return b
 }
 
@@ -81,13 +82,13 @@ const worthAge = 10 * time.Second
 func (f figures) newest(snap *rules.Snapshot, lost bool) string {
 	switch {
 	case lost:
-		return f.Words.Say("age.lost", f.Text(rules.Age(f.Now.Since(snap.At))))
+		return fmt.Sprintf("Last contact %s ago", f.Text(rules.Age(f.Now.Since(snap.At))))
 	case snap.Newest < 0:
-		return f.Words.Say("age.none")
+		return "No good reading"
 	}
 	age := snap.Newest + max(0, f.Now.Since(snap.At))
 	if age < worthAge {
 		return ""
 	}
-	return f.Words.Say("age.ago", f.Text(rules.Age(age)))
+	return fmt.Sprintf("Newest reading: %s ago", f.Text(rules.Age(age)))
 }

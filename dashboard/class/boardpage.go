@@ -16,14 +16,14 @@ func (s *Pages) start(w http.ResponseWriter, r *http.Request) {
 		s.boardPage(w, r, web.Visit{Site: site, Snap: site.Rooms[0]})
 		return
 	}
-	p := s.PageFor("index", web.Red, web.Visit{Site: site})
+	p := s.PageFor(web.Head{Name: "index", Title: "Rooms"}, web.Red, web.Visit{Site: site})
 	p.Stream, p.Refresh = "/events", web.WithoutScript
 	p.Body = s.indexRows(site)
 	s.Show(w, r, http.StatusOK, p)
 }
 
 func (s *Pages) boardPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	p := s.PageFor("board", web.Red, in)
+	p := s.PageFor(web.Head{Name: "board", Title: "Board"}, web.Red, in)
 	p.Stream, p.Refresh = "/rooms/"+in.Snap.Room+"/events", web.WithoutScript
 	p.Scripts = []string{"keys.js", "sound.js", "clock.js"}
 	s.Evenings.await(r.Context(), in.Snap)

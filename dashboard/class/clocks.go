@@ -3,6 +3,7 @@ package class
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"strconv"
 	"time"
@@ -81,7 +82,7 @@ func (f figures) clockStart(b rules.BathView, key string, lost bool) clockStart 
 	start := clockStart{Bath: b.Bath.ID, Name: b.Bath.Name, Key: key}
 	switch t, ok := b.Recommendation.Time(); {
 	case lost:
-		start.Refusal = f.Words.Say("lost.time")
+		start.Refusal = "No time: wetside does not answer."
 	case ok:
 		start.Time = chem.MinutesSeconds(t)
 	default:
@@ -99,18 +100,19 @@ func (f figures) clockCard(c clocks.Clock) cards.ClockCard {
 		card.Left, card.Text = tenths(-c.Ran), chem.MinutesSeconds(c.Ran.Truncate(time.Second))
 	}
 	if card.Doubted = c.Slept > 0; card.Doubted {
-		card.Notice = f.Words.Say("clock.slept", f.Text(rules.Age(c.Slept)))
+		card.Notice = fmt.Sprintf("The computer slept or its clock jumped %s while this timer ran. The print may have been in longer: check it.",
+			f.Text(rules.Age(c.Slept)))
 	}
 	switch c.State {
 	case chem.ClockRunning:
-		card.State, card.Word = "running", f.Words.Say("clock.running")
-		card.Act, card.Button = string(clocks.Pause), f.Words.Say("clock.pause")
+		card.State, card.Word = "running", "runs"
+		card.Act, card.Button = string(clocks.Pause), "Pause"
 	case chem.ClockPaused:
-		card.State, card.Word = "paused", f.Words.Say("clock.paused")
-		card.Act, card.Button = string(clocks.Resume), f.Words.Say("clock.resume")
+		card.State, card.Word = "paused", "paused"
+		card.Act, card.Button = string(clocks.Resume), "Resume"
 	default:
-		card.State, card.Word, card.Text = "done", f.Words.Say("clock.done"), "+"+chem.MinutesSeconds(c.Over.Truncate(time.Second))
-		card.Act, card.Button = string(clocks.Remove), f.Words.Say("clock.remove")
+		card.State, card.Word, card.Text = "done", "done", "+"+chem.MinutesSeconds(c.Over.Truncate(time.Second))
+		card.Act, card.Button = string(clocks.Remove), "Clear"
 	}
 	return card
 }
@@ -131,13 +133,13 @@ func followed(by chem.Following) string {
 func (f figures) undoWord(a clocks.Act) string {
 	switch a {
 	case clocks.Start:
-		return f.Words.Say("clock.undo-start")
+		return "Undo the start"
 	case clocks.Pause:
-		return f.Words.Say("clock.undo-pause")
+		return "Undo the pause"
 	case clocks.Resume:
-		return f.Words.Say("clock.undo-resume")
+		return "Undo the resume"
 	}
-	return f.Words.Say("clock.undo-remove")
+	return "Bring it back"
 }
 
 func tenths(d time.Duration) string { return strconv.FormatFloat(d.Seconds(), 'f', 1, 64) }
@@ -156,7 +158,7 @@ func (s *Pages) clockPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 }
 
 func (s *Pages) showClocks(w http.ResponseWriter, r *http.Request, in web.Visit, problem string) {
-	p := s.PageFor("clock", web.Red, in)
+	p := s.PageFor(web.Head{Name: "clock", Title: "Clock"}, web.Red, in)
 	p.Styles = []string{"board.css", "clock.css"}
 	p.Scripts = []string{"keys.js", "sound.js", "clock.js"}
 	p.Stream, p.Refresh = "/rooms/"+in.Snap.Room+"/clock/events", web.WithoutScript
@@ -186,12 +188,12 @@ func (s *Pages) clockParts(in web.Visit, _ web.Look) ([]web.Part, error) {
 // stays where it is; any other goes back to the clocks.
 func (s *Pages) clockPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	if s.Clocks == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.not-found")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "There is no page at this address."})
 		return
 	}
 	press, err := readPress(r)
 	if err != nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: s.Words.Say("form.incomplete")})
+		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: "Part of the form did not arrive. Reload the page and try again."})
 		return
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), web.ActWithin)

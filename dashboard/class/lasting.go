@@ -1,6 +1,7 @@
 package class
 
 import (
+	"fmt"
 	"net/url"
 	"strconv"
 	"strings"
@@ -122,15 +123,17 @@ func marked(list []cards.Option, value string) []cards.Option {
 // askedWork reads how many print how much of which size, as work that would be booked.
 func (c shelfContext) askedWork(l lasting) (ledger.WorkBooked, *web.Problem) {
 	var wrong *web.Problem
-	count := func(field, text string) int {
+	count := func(field web.Field, text string) int {
 		n, err := strconv.Atoi(strings.TrimSpace(text))
 		if wrong == nil && (err != nil || n < 1 || n > web.MostPeople) {
-			wrong = &web.Problem{Field: field, Sentence: c.Words.Say("tonight.count", c.Words.Say("tonight."+field), web.Clip(text), web.MostPeople)}
+			wrong = &web.Problem{Field: field.Name, Sentence: fmt.Sprintf(`%s: "%s" is not a count. Write a whole number from 1 to %d.`, field.Label,
+				web.Clip(text), web.MostPeople)}
 		}
 		return n
 	}
-	work := ledger.WorkBooked{Students: count("students", l.Students), SheetsEach: count("each", l.Each),
-		Material: ledger.Material(l.Material)}
+	work := ledger.WorkBooked{Students: count(web.Field{Name: "students", Label: "People who print"}, l.Students),
+		SheetsEach: count(web.Field{Name: "each", Label: "Sheets each"}, l.Each),
+		Material:   ledger.Material(l.Material)}
 	sheet, err := chem.ParseSheet(l.Size)
 	if l.Size == cards.RollSize {
 		sheet, err = chem.FilmRoll(), nil

@@ -74,7 +74,7 @@ func (s *Pages) apiNow(w http.ResponseWriter, r *http.Request) {
 	}
 	body, err := json.MarshalIndent(out, "", "  ")
 	if err != nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: s.Words.Say("error.page")})
+		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: "This page could not be drawn. The log says why."})
 		return
 	}
 	w.Header().Set("Content-Type", "application/json")
@@ -83,7 +83,7 @@ func (s *Pages) apiNow(w http.ResponseWriter, r *http.Request) {
 
 func (s *Pages) roomNow(snap *rules.Snapshot, lost bool) nowRoom {
 	room := nowRoom{ID: snap.Room, Baths: []nowBath{}, Alarms: []nowAlarm{},
-		Air: nowAir{State: string(ventilation.NotProven), Because: s.Words.Say("lost.value")}}
+		Air: nowAir{State: string(ventilation.NotProven), Because: "not known: wetside does not answer"}}
 	for _, b := range snap.Baths {
 		bath := s.bathNow(b, lost)
 		bath.Content = contentNow(b.Portion, snap.At.Wall)
@@ -109,7 +109,7 @@ func (s *Pages) bathNow(b rules.BathView, lost bool) nowBath {
 		out.Measured = &at
 	}
 	if lost {
-		refusal := s.Words.Say("lost.refusal")
+		refusal := "this room has not been updated lately"
 		out.Quality, out.Recommendation.Refusal = sensors.Missing.String(), &refusal
 		return out
 	}

@@ -2,6 +2,7 @@ package class
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"slices"
 	"time"
@@ -88,7 +89,7 @@ const lookStep = 10 * time.Minute
 
 func (s *Pages) thenPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	if s.Then == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.not-found")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "There is no page at this address."})
 		return
 	}
 	f, l := s.figures(in.Site), web.LookOf(r)
@@ -96,12 +97,14 @@ func (s *Pages) thenPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	at, ok := f.momentOf(body.At)
 	status := http.StatusOK
 	if !ok {
-		body.Problem, status = s.Words.Say("then.bad-time", web.Clip(body.At)), http.StatusBadRequest
+		body.Problem, status = fmt.Sprintf(`"%s" is not a past time: write it like 20:40, or 2026-01-15 20:40.`, web.Clip(body.At)),
+			http.StatusBadRequest
 	} else if err := s.lookBack(r.Context(), &body, lookAt{f, in.Snap, at}); err != nil {
 		s.Log.Warn("a moment could not be looked back at", zap.Time("at", at), zap.Error(err))
-		body.Problem, status = s.Words.Say("then.problem", phrase.Error(err, s.figures(s.View.Now()))), http.StatusServiceUnavailable
+		body.Problem, status = fmt.Sprintf("The record can't be read now: %s.", phrase.Error(err, s.figures(s.View.Now()))),
+			http.StatusServiceUnavailable
 	}
-	p := s.PageFor("then", l, in)
+	p := s.PageFor(web.Head{Name: "then", Title: "The board at an earlier time"}, l, in)
 	p.Styles = append(p.Styles, "shelf.css", "tonight.css")
 	p.Body = body
 	s.Show(w, r, status, p)
@@ -173,7 +176,7 @@ func (m lookAt) fill(body *thenBody, then Moment) {
 			d.Steps = append(d.Steps, f.Step(step))
 		}
 		if b.Told != nil {
-			d.Forms.Told = f.Words.Say("use.told", chem.MinutesSeconds(b.Told.Time), f.TimeOfDay(b.Told.At), b.Told.By)
+			d.Forms.Told = fmt.Sprintf("Announced: %s at %s by %s.", chem.MinutesSeconds(b.Told.Time), f.TimeOfDay(b.Told.At), b.Told.By)
 		}
 		body.Baths = append(body.Baths, d)
 	}
@@ -186,10 +189,10 @@ func (m lookAt) fill(body *thenBody, then Moment) {
 }
 
 func (m lookAt) alarmThen(a report.Alarm) thenAlarm {
-	out := thenAlarm{ID: a.ID, Text: m.Text(a.Text), Since: m.Words.Say("todo.since", m.When(a.Raised)), Urgent: a.Urgent,
-		Answer: m.Words.Say("then.unanswered")}
+	out := thenAlarm{ID: a.ID, Text: m.Text(a.Text), Since: fmt.Sprintf("Since %s.", m.When(a.Raised)), Urgent: a.Urgent,
+		Answer: "Not answered."}
 	if !a.Answered.IsZero() && !a.Answered.After(m.at) {
-		out.Answered, out.Answer = true, m.Words.Say("then.answered", a.By, m.When(a.Answered), a.Done)
+		out.Answered, out.Answer = true, fmt.Sprintf("Answered by %s at %s: %s.", a.By, m.When(a.Answered), a.Done)
 	}
 	return out
 }
@@ -203,10 +206,10 @@ func (m lookAt) saidLine(said Said) saidLine {
 	if at := slices.IndexFunc(m.snap.Baths, func(b rules.BathView) bool { return b.Bath.ID == said.Subject }); at >= 0 {
 		name = m.snap.Baths[at].Bath.Name
 	} else if said.Subject == m.snap.Room {
-		name = m.Words.Say("air.label")
+		name = "Air"
 	}
-	if out.What = m.Words.Say("then.changed", name, said.From, said.To); said.From == "" {
-		out.What = m.Words.Say("then.became", name, said.To)
+	if out.What = fmt.Sprintf("%s: %s, then %s.", name, said.From, said.To); said.From == "" {
+		out.What = fmt.Sprintf("%s: %s.", name, said.To)
 	}
 	return out
 }

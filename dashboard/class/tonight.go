@@ -1,6 +1,7 @@
 package class
 
 import (
+	"fmt"
 	"net/http"
 	"time"
 
@@ -74,7 +75,7 @@ func (s *Pages) tonightPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	}
 	body.Compare = f.compare(in.Snap.Baths, b.Head.Lost)
 	body.Last = s.lasting(in, q)
-	p := s.PageFor("tonight", l, in)
+	p := s.PageFor(web.Head{Name: "tonight", Title: "Tonight"}, l, in)
 	p.Styles = append(p.Styles, "shelf.css", "tonight.css")
 	p.Scripts = append(p.Scripts, "stopwatch.js")
 	p.Body = body
@@ -98,7 +99,8 @@ func (s *Pages) tonightDeveloper(f figures, view rules.BathView, at developerAt)
 	}
 	d.Unknown = f.Texts(view.Recommendation.Unknown())
 	if low, high := view.Recommendation.Interval(); high > 0 {
-		d.Between = f.Words.Say("tonight.between", chem.MinutesSeconds(low), chem.MinutesSeconds(high), f.Text(view.Recommendation.LeavesOut()))
+		d.Between = fmt.Sprintf("the right time lies between %s and %s; %s", chem.MinutesSeconds(low), chem.MinutesSeconds(high),
+			f.Text(view.Recommendation.LeavesOut()))
 	}
 	if s.Shelf == nil {
 		d.Forms = shelfContext{figures: f}.developer(view, at.next)
@@ -143,10 +145,10 @@ func (f figures) compare(baths []rules.BathView, lost bool) string {
 		return ""
 	}
 	if slow == quick || timeOf(slow) == timeOf(quick) {
-		return f.Words.Say("tonight.same")
+		return "The developers take the same time now."
 	}
 	more := timeOf(slow) - timeOf(quick)
-	return f.Words.Say("tonight.compare", slow.Bath.Name, chem.MinutesSeconds(more), quick.Bath.Name,
+	return fmt.Sprintf("%s takes %s longer than %s: %s times as long.", slow.Bath.Name, chem.MinutesSeconds(more), quick.Bath.Name,
 		f.Number(timeOf(slow).Seconds()/timeOf(quick).Seconds(), 1))
 }
 

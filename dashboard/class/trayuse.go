@@ -31,10 +31,10 @@ func (c shelfContext) trayUse(t cards.ShelfTray, view rules.BathView) trayUse {
 	if !filled {
 		return trayUse{Found: c.foundHref(t, view.Portion, url.Values{"in_session": {session}, "room": {t.Room}, "next": {next}})}
 	}
-	lid := &lidForm{Action: "/shelf/enter/trays-covered", Title: c.Words.Say("baths.cover"), Button: c.Words.Say("button.cover"),
+	lid := &lidForm{Action: "/shelf/enter/trays-covered", Title: "Cover this tray", Button: "Lid is on",
 		Container: held.Container, Room: t.Room, Session: session, Next: next, Token: web.NewToken(), ID: t.Bath}
 	if k, _ := c.book.Container(held.Container); k.Covered {
-		lid.Action, lid.Title, lid.Button = "/shelf/enter/trays-uncovered", c.Words.Say("baths.uncover"), c.Words.Say("button.uncover")
+		lid.Action, lid.Title, lid.Button = "/shelf/enter/trays-uncovered", "Uncover this tray", "Lid is off"
 	}
 	return trayUse{Shelf: "/shelf/" + url.PathEscape(held.Container), Lid: lid}
 }

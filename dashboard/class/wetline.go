@@ -111,13 +111,13 @@ func stageOf(times []chem.StageTime, stage chem.Stage) *chem.StageTime {
 func (f figures) stageName(s chem.Stage, way chem.Way) string {
 	switch {
 	case s == chem.Stopping:
-		return f.Words.Say("line.stop")
+		return "stop"
 	case s == chem.FirstFixing && way.TwoBaths:
-		return f.Words.Say("line.fix-1")
+		return "fix 1"
 	case s == chem.FirstFixing:
-		return f.Words.Say("line.fix")
+		return "fix"
 	case s == chem.SecondFixing:
-		return f.Words.Say("line.fix-2")
+		return "fix 2"
 	}
-	return f.Words.Say("line.wash")
+	return "wash"
 }

@@ -2,6 +2,7 @@ package keep
 
 import (
 	"context"
+	"fmt"
 	"strconv"
 	"strings"
 
@@ -9,30 +10,48 @@ import (
 	"wetside/sensors/quantity"
 )
 
-// The words of the form that asks a Modbus probe: each select with its answers, the
-// usual one first.
-func questionChoices() map[string][]string {
-	return map[string][]string{
-		"baud": {"9600", "19200", "4800", "38400", "57600", "115200"}, "format": {"8N1", "8E1", "8O1", "8N2"},
-		"table": {"input", "holding"}, "type": {"s16", "u16", "s32", "u32", "f32"}, "words": {"high-first", "low-first"},
+// question is one setting of the form that asks a Modbus probe.
+type question struct {
+	web.Field
+	hint, usual string
+	choices     []string // the usual one first
+}
+
+func (s *Pages) questions() []question {
+	of := func(name, label, hint string, choices ...string) question {
+		return question{Field: web.Field{Name: name, Label: label}, hint: hint, choices: choices}
+	}
+	unit, scale := of(unitAddressField().Name, unitAddressField().Label, "the probe's address on the line, 1 to 247"),
+		of("scale", "Scale", "what one step is worth, such as 0.1")
+	unit.usual, scale.usual = "1", "1"
+	return []question{
+		of("port", "Port", "where the probe is plugged in", s.FirstRun.Ports()...),
+		of("baud", "Speed, baud", "see its data sheet", "9600", "19200", "4800", "38400", "57600", "115200"),
+		of("format", "Character format", "data bits, parity, stop bits", "8N1", "8E1", "8O1", "8N2"),
+		unit,
+		of("table", "Table of registers", "input: function 04; holding: function 03", "input", "holding"),
+		of(registerField().Name, registerField().Label, "counted from 0: for 30031 in a data sheet, write 30"),
+		of("type", "Type", "whole numbers of 16 or 32 bits, with (s) or without (u) a sign, or a float",
+			"s16", "u16", "s32", "u32", "f32"),
+		of("words", "Word order", "for 32 bits: which half comes first", "high-first", "low-first"),
+		scale,
+		of("unit", "Unit", "such as C, Pa, m/s or ppm; empty for a contact"),
 	}
 }
 
 // firstQuestion is the form that asks one register of a probe that waits to be asked.
 func (s *Pages) firstQuestion(a web.Attempt) web.AskForm {
-	out := web.AskForm{Form: web.Form{Typed: web.Typed{Act: actAsk, Token: web.NewToken()}}, Summary: s.Words.Say("first.ask"),
-		Button: s.Words.Say("button.ask")}
+	out := web.AskForm{Form: web.Form{Typed: web.Typed{Act: actAsk, Token: web.NewToken()}},
+		Summary: "Query a probe that does not send by itself (Modbus)",
+		Button:  "Query"}
 	again := a.Problem != nil && a.Typed.Act == actAsk
 	out.Open = again
-	choices := questionChoices()
-	choices["port"] = s.FirstRun.Ports()
-	for _, name := range []string{"port", "baud", "format", "modbus-unit", "table", "register", "type", "words", "scale", "unit"} {
-		q := web.Ask{Name: name, ID: "ask-" + name, Label: s.Words.Say("ask." + name), Hint: s.Words.Say("ask.hint." + name),
-			Value: map[string]string{"modbus-unit": "1", "scale": "1"}[name]}
+	for _, each := range s.questions() {
+		q := web.Ask{Field: each.Field, ID: "ask-" + each.Name, Hint: each.hint, Value: each.usual}
 		if again {
-			q.Value, q.Wrong = a.Typed.More.Get(name), a.Problem.Field == name
+			q.Value, q.Wrong = a.Typed.More.Get(q.Name), a.Problem.Field == q.Name
 		}
-		for i, text := range choices[name] {
+		for i, text := range each.choices {
 			q.Choices = append(q.Choices, web.Choice{Value: text, Text: text, Checked: text == q.Value || q.Value == "" && i == 0})
 		}
 		out.Asks = append(out.Asks, q)
@@ -42,16 +61,24 @@ func (s *Pages) firstQuestion(a web.Attempt) web.AskForm {
 
 // askFirst reads the form and has the probe asked.
 func (s *Pages) askFirst(ctx context.Context, t web.Typed) (string, *web.Problem) {
-	f, get, choices := s.figures(s.View.Now()).Reader().Calling("ask."), t.More.Get, questionChoices()
-	pick := func(field string) string { return f.Pick(field, get(field), choices[field]...) }
+	f, get := s.figures(s.View.Now()).Reader(), t.More.Get
+	pick := func(field string) string {
+		for _, q := range s.questions() {
+			if q.Name == field {
+				return f.Pick(q.Field, get(field), q.choices...)
+			}
+		}
+		return ""
+	}
 	q := FirstQuestion{Port: get("port"), Format: pick("format"), Table: pick("table"), Type: pick("type"), Words: pick("words"),
 		Unit: strings.TrimSpace(get("unit"))}
 	q.Baud, _ = strconv.Atoi(pick("baud"))
-	q.ModbusUnit = uint8(readWithin(f, "modbus-unit", get("modbus-unit"), 1, 247))
-	q.Register = uint16(readWithin(f, "register", get("register"), 0, 65535))
+	q.ModbusUnit = uint8(readWithin(f, unitAddressField(), get("modbus-unit"), 1, 247))
+	q.Register = uint16(readWithin(f, registerField(), get("register"), 0, 65535))
 	var err error
 	if q.Scale, err = quantity.Number(get("scale")); err != nil || q.Scale == 0 {
-		f.Fail("scale", "ask.no-scale", web.Clip(get("scale")))
+		f.Fail("scale", `Scale: "%s" is not a number other than 0. Write what one step of the register is worth, such as 0.1.`,
+			web.Clip(get("scale")))
 	}
 	if f.Problem != nil {
 		return "", f.Problem
@@ -60,14 +87,14 @@ func (s *Pages) askFirst(ctx context.Context, t web.Typed) (string, *web.Problem
 	if err != nil {
 		return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 	}
-	return s.Words.Say("first.answered", heard.Channels[0].Address, heard.Channels[0].value()), nil
+	return fmt.Sprintf("Register %s answers: %s. Check whether that is plausible.", heard.Channels[0].Address, heard.Channels[0].value()), nil
 }
 
 // readWithin reads a whole number from low to high.
-func readWithin(f *web.FormReader, field, text string, low, high int) int {
+func readWithin(f *web.FormReader, field web.Field, text string, low, high int) int {
 	n, err := strconv.Atoi(strings.TrimSpace(text))
 	if err != nil || n < low || n > high {
-		f.Fail(field, "ask.whole", f.Words.Say("ask."+field), web.Clip(text), low, high)
+		f.Fail(field.Name, `%s: "%s" is not a whole number from %d to %d.`, field.Label, web.Clip(text), low, high)
 		return low
 	}
 	return n

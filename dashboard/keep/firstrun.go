@@ -3,6 +3,7 @@ package keep
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -86,9 +87,20 @@ type FirstChannel struct {
 	Role                string
 }
 
-// Readings are the ways to read quantities that the page of the first start offers; any
-// other is written into the file.
-func Readings() []string { return []string{"point", "comma", "us"} }
+// readings are the ways in which figures may be written, the usual one first.
+func readings() []web.Choice {
+	return []web.Choice{{Value: "point", Text: "18.5 °C, 250 m³/h, 500 mL"}, {Value: "comma", Text: "18,5 °C, 250 m³/h, 500 mL"},
+		{Value: "us", Text: "65.3 °F, 147 cfm, 17 US fl oz"}}
+}
+
+// pickReading reads how figures are to be written; nothing chosen means the usual way.
+func pickReading(f *web.FormReader, text string) string {
+	var values []string
+	for _, reading := range readings() {
+		values = append(values, reading.Value)
+	}
+	return f.Pick(readingField(), cmp.Or(text, values[0]), values...)
+}
 
 const (
 	actListen = "listen"
@@ -146,18 +158,23 @@ func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 		body.Ports = append(body.Ports, firstPort{port, web.NewToken(), heard[port]})
 	}
 	body.Question = s.firstQuestion(a)
-	for _, name := range []string{"room", "volume", "floor", "duct"} {
-		q := web.Ask{Name: name, ID: name, Label: s.Words.Say("first." + name), Hint: s.Words.Say("first.hint." + name)}
+	for _, q := range []web.Ask{
+		{Field: roomField(), Hint: "as people call it"},
+		{Field: volumeField(), Hint: "length x width x height, such as 30 m3 or 1060 ft3"},
+		{Field: floorField(), Hint: "may be left empty; such as 12 m2 or 130 ft2"},
+		{Field: ductField(), Hint: "only for a velocity probe in the duct; such as 15 cm or 6 in"},
+	} {
+		q.ID = q.Name
 		if a.Problem != nil && a.Typed.Act == actWrite {
-			q.Value, q.Wrong = a.Typed.More.Get(name), a.Problem.Field == name
+			q.Value, q.Wrong = a.Typed.More.Get(q.Name), a.Problem.Field == q.Name
 		}
 		body.Fields = append(body.Fields, q)
 	}
-	for i, reading := range Readings() {
-		chosen := a.Problem == nil && i == 0 || a.Problem != nil && a.Typed.More.Get("reading") == reading
-		body.Readings = append(body.Readings, web.Choice{Value: reading, Text: s.Words.Say("first.reading." + reading), Checked: chosen})
+	for i, reading := range readings() {
+		reading.Checked = a.Problem == nil && i == 0 || a.Problem != nil && a.Typed.More.Get("reading") == reading.Value
+		body.Readings = append(body.Readings, reading)
 	}
-	p := s.PlacePage(r, "first-run", "office.css")
+	p := s.PlacePage(r, web.Head{Name: "first-run", Title: "First start"}, "office.css")
 	if s.FirstRun.Written() {
 		w.Header().Set("Refresh", "3; url=/") // by then the program runs with its configuration
 	}
@@ -171,12 +188,12 @@ func (s *Pages) firstChannel(n string, c HeardChannel, a web.Attempt) firstChann
 	if a.Problem != nil && a.Typed.Act == actWrite {
 		row.Name, kind, role = a.Typed.More.Get("name-"+n), a.Typed.More.Get("kind-"+n), a.Typed.More.Get("role-"+n)
 	}
-	row.Kinds = append(row.Kinds, web.Choice{Value: "", Text: s.Words.Say("first.leave-out"), Checked: kind == ""})
+	row.Kinds = append(row.Kinds, web.Choice{Value: "", Text: "ignore this channel", Checked: kind == ""})
 	for i, k := range c.Kinds {
-		row.Kinds = append(row.Kinds, web.Choice{Value: string(k), Text: s.Words.Say("kind." + string(k)),
+		row.Kinds = append(row.Kinds, web.Choice{Value: string(k), Text: k.Label(),
 			Checked: string(k) == kind || !(a.Problem != nil && a.Typed.Act == actWrite) && i == 0})
 	}
-	row.Roles = append(row.Roles, web.Choice{Value: "", Text: s.Words.Say("first.no-bath"), Checked: role == ""})
+	row.Roles = append(row.Roles, web.Choice{Value: "", Text: "no bath", Checked: role == ""})
 	for _, known := range rules.Roles() {
 		row.Roles = append(row.Roles, web.Choice{Value: string(known), Text: s.figures(s.View.Now()).Word(known), Checked: string(known) == role})
 	}
@@ -191,24 +208,24 @@ func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 			if err != nil {
 				return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 			}
-			return s.Words.Say("first.heard", heard.Dialect, heard.Baud, len(heard.Channels)), nil
+			return fmt.Sprintf("A line of dialect %s at %d baud, with %d channels.", heard.Dialect, heard.Baud, len(heard.Channels)), nil
 		case actAsk:
 			return s.askFirst(ctx, t)
 		case actWrite:
 			return s.writeFirst(ctx, t)
 		}
-		return "", &web.Problem{Field: "act", Sentence: s.Words.Say("form.unknown-act")}
+		return "", &web.Problem{Field: "act", Sentence: "This form asks for something wetside does not know. Reload the page."}
 	})
 }
 
 // writeFirst reads the form of the first configuration and has it written.
 func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Problem) {
-	f := s.figures(s.View.Now()).Reader().Calling("first.")
-	c := FirstConfiguration{Room: f.Text("room", t.More.Get("room"), web.LongestName, true)}
-	c.Volume = readSize(f, "volume", t.More.Get("volume"), quantity.RoomVolume, true)
-	c.Floor = readSize(f, "floor", t.More.Get("floor"), quantity.Area, false)
-	c.Duct = readSize(f, "duct", t.More.Get("duct"), quantity.Length, false)
-	c.Reading = f.Pick("reading", cmp.Or(t.More.Get("reading"), Readings()[0]), Readings()...)
+	f := s.figures(s.View.Now()).Reader()
+	c := FirstConfiguration{Room: f.Text(roomField(), t.More.Get("room"), web.LongestName, true)}
+	c.Volume = readSize(f, volumeField(), t.More.Get("volume"), quantity.RoomVolume, true)
+	c.Floor = readSize(f, floorField(), t.More.Get("floor"), quantity.Area, false)
+	c.Duct = readSize(f, ductField(), t.More.Get("duct"), quantity.Length, false)
+	c.Reading = pickReading(f, t.More.Get("reading"))
 	n := 0
 	for _, line := range s.FirstRun.Heard() {
 		kept := FirstLine{HeardLine: line}
@@ -223,7 +240,7 @@ func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Probl
 				return "", &web.Problem{Field: "kind-" + of, Sentence: s.ErrorText(err)}
 			}
 			ch := FirstChannel{Address: heard.Address, Unit: heard.Unit, Kind: kind,
-				Name: f.Text("name", t.More.Get("name-"+of), web.LongestName, true)}
+				Name: f.Text(channelNameField(), t.More.Get("name-"+of), web.LongestName, true)}
 			if kind == sensors.BathTemperature {
 				ch.Role = t.More.Get("role-" + of)
 			}
@@ -237,23 +254,23 @@ func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Probl
 	case f.Problem != nil:
 		return "", f.Problem
 	case len(c.Lines) == 0:
-		return "", &web.Problem{Field: "act", Sentence: s.Words.Say("first.nothing")}
+		return "", &web.Problem{Field: "act", Sentence: "No channel chosen. Listen to a port first, then choose what each channel measures."}
 	}
 	if err := s.FirstRun.Write(ctx, c); err != nil {
 		return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 	}
-	return s.Words.Say("first.written", s.FirstRun.File()), nil
+	return fmt.Sprintf("%s has been written. wetside starts with it now.", s.FirstRun.File()), nil
 }
 
 // readSize reads a measure with its unit and gives it back as it was typed.
-func readSize(f *web.FormReader, field, text string, d quantity.Dimension, needed bool) string {
+func readSize(f *web.FormReader, field web.Field, text string, d quantity.Dimension, needed bool) string {
 	text = strings.TrimSpace(text)
 	if text == "" && !needed {
 		return ""
 	}
 	v, _, err := quantity.Parse(d, text)
 	if err != nil || v <= 0 {
-		f.Fail(field, "form.first-size", f.Words.Say("first."+field), web.Clip(text))
+		f.Fail(field.Name, `%s: "%s" can't be read. Give a number with its unit, as in the hint.`, field.Label, web.Clip(text))
 	}
 	return text
 }

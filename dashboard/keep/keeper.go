@@ -2,6 +2,7 @@ package keep
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"time"
 
@@ -93,14 +94,14 @@ func (s *Pages) keeperPage(w http.ResponseWriter, r *http.Request) {
 	}
 	body.Checks = append(body.Checks, f.historyCheck(system), f.diskCheck(system), f.backupCheck(system))
 	if system.BackupFolder != "" {
-		form := f.Asking(web.LookOf(r), web.About{Act: actBackup, Summary: s.Words.Say("keeper.back-up"),
-			Button: s.Words.Say("button.back-up")}, a)
+		form := f.Asking(web.LookOf(r), web.About{Act: actBackup, Summary: "Make a backup now",
+			Button: "Back up and verify"}, a)
 		body.Form = &form
 	}
 	for _, x := range system.Faults {
 		body.Faults = append(body.Faults, keeperFault{f.WhenExactly(x.At), x.Text, x.Why, x.Do, s.times(x.Count), x.Grave})
 	}
-	p := s.PlacePage(r, "keeper", "office.css")
+	p := s.PlacePage(r, web.Head{Name: "keeper", Title: "Computer and software"}, "office.css")
 	p.Body = body
 	s.Show(w, r, http.StatusOK, p)
 }
@@ -109,13 +110,13 @@ func (s *Pages) times(n int) string {
 	if n == 1 {
 		return ""
 	}
-	return s.Words.Say("keeper.times", n)
+	return web.Count(n, "%d time", "%d times")
 }
 
 func (f figures) systemFacts(h System) []cards.Fact {
-	return []cards.Fact{{Name: f.Words.Say("keeper.version"), Text: h.Version}, {Name: f.Words.Say("keeper.built"), Text: h.Go + ", " + h.System},
-		{Name: f.Words.Say("keeper.since"), Text: f.Moment(h.Started)}, {Name: f.Words.Say("keeper.clock"),
-			Text: f.WhenExactly(f.Now.Wall) + ", " + f.Zone.String()}, {Name: f.Words.Say("keeper.folder"), Text: h.Folder}}
+	return []cards.Fact{{Name: "Version", Text: h.Version}, {Name: "Built with", Text: h.Go + ", " + h.System},
+		{Name: "Running since", Text: f.Moment(h.Started)}, {Name: "Time zone",
+			Text: f.WhenExactly(f.Now.Wall) + ", " + f.Zone.String()}, {Name: "Data folder", Text: h.Folder}}
 }
 
 // linesCheck counts the lines of a room that give good frames.
@@ -126,23 +127,24 @@ func (f figures) linesCheck(l web.Look, snap *rules.Snapshot) keeperCheck {
 			live++
 		}
 	}
-	c := keeperCheck{Title: f.Words.Say("keeper.lines", snap.Name), Shape: "moving", State: f.Words.Say("keeper.live", live, len(snap.Lines)),
-		Href: "/rooms/" + snap.Room + "/probes", Link: f.Words.Say("keeper.to-probes")}
+	c := keeperCheck{Title: fmt.Sprintf("Serial lines, %s", snap.Name), Shape: "moving",
+		State: fmt.Sprintf("%d of %d lines give good frames", live, len(snap.Lines)),
+		Href:  "/rooms/" + snap.Room + "/probes", Link: "Open Probes"}
 	if l == web.Red {
 		c.Href += "?look=red"
 	}
 	if live < len(snap.Lines) {
-		c.Shape, c.Do = "stopped", f.Words.Say("keeper.look-at-lines")
+		c.Shape, c.Do = "stopped", "Open Probes, see which line is silent, and check its plug and cable."
 	}
 	return c
 }
 
 func (f figures) historyCheck(h System) keeperCheck {
-	c := keeperCheck{Title: f.Words.Say("keeper.history"), Shape: "moving", State: f.Words.Say("keeper.kept"),
-		More: f.Words.Say("keeper.size", f.Units.Bytes(uint64(h.HistoryBytes)))}
+	c := keeperCheck{Title: "History", Shape: "moving", State: "recording",
+		More: fmt.Sprintf("%s in the file and its log", f.Units.Bytes(uint64(h.HistoryBytes)))}
 	switch {
 	case h.HistoryProblem != "":
-		c.Shape, c.State, c.Do = "stopped", f.Words.Say("keeper.not-kept"), h.HistoryProblem
+		c.Shape, c.State, c.Do = "stopped", "NOT RECORDING", h.HistoryProblem
 	case h.Unsealed != "":
 		c.Shape, c.Do = "low", h.Unsealed
 	}
@@ -150,27 +152,27 @@ func (f figures) historyCheck(h System) keeperCheck {
 }
 
 func (f figures) diskCheck(h System) keeperCheck {
-	c := keeperCheck{Title: f.Words.Say("keeper.disk"), Shape: "moving"}
+	c := keeperCheck{Title: "Disk", Shape: "moving"}
 	if h.DiskTotal == 0 {
-		c.Shape, c.State = "unknown", f.Words.Say("keeper.no-disk")
+		c.Shape, c.State = "unknown", "this system does not say"
 		return c
 	}
-	c.State = f.Words.Say("keeper.free", f.Units.Bytes(h.DiskFree), f.Units.Bytes(h.DiskTotal))
+	c.State = fmt.Sprintf("%s free of %s", f.Units.Bytes(h.DiskFree), f.Units.Bytes(h.DiskTotal))
 	if float64(h.DiskFree) < littleDisk*float64(h.DiskTotal) {
-		c.Shape, c.Do = "low", f.Words.Say("keeper.make-room")
+		c.Shape, c.Do = "low", "Free some space before the disk is full: nothing can be saved on a full disk."
 	}
 	return c
 }
 
 func (f figures) backupCheck(h System) keeperCheck {
-	c := keeperCheck{Title: f.Words.Say("keeper.backup"), Shape: "moving"}
+	c := keeperCheck{Title: "Backup", Shape: "moving"}
 	switch {
 	case h.Backup.At.IsZero():
-		c.Shape, c.State = "unknown", f.Words.Say("keeper.no-backup")
+		c.Shape, c.State = "unknown", "none yet"
 	default:
 		age := f.Now.Wall.Sub(h.Backup.At)
-		c.State = f.Words.Say("keeper.backed-up", f.Moment(h.Backup.At), f.Units.Bytes(uint64(h.Backup.Bytes)))
-		c.More = f.Words.Say("keeper.backup-file", h.Backup.File, h.Backup.Record)
+		c.State = fmt.Sprintf("%s, %s, verified", f.Moment(h.Backup.At), f.Units.Bytes(uint64(h.Backup.Bytes)))
+		c.More = fmt.Sprintf("%s, record %d", h.Backup.File, h.Backup.Record)
 		if h.BackupFolder != "" && age > 2*h.BackupEvery {
 			c.Shape = "stopped"
 		}
@@ -179,7 +181,7 @@ func (f figures) backupCheck(h System) keeperCheck {
 	case h.BackupProblem != nil:
 		c.Shape, c.Do = "stopped", f.ErrorText(h.BackupProblem)
 	case h.BackupFolder == "":
-		c.Do = f.Words.Say("keeper.configure-backup")
+		c.Do = "Add a [backup] table with a folder on another disk to the configuration; wetside backup makes one by hand."
 	}
 	return c
 }
@@ -187,7 +189,7 @@ func (f figures) backupCheck(h System) keeperCheck {
 func (s *Pages) keeperPost(w http.ResponseWriter, r *http.Request) {
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		f := s.figures(s.View.Now()).Reader()
-		person := f.Text("who", t.Who, web.LongestName, true)
+		person := f.Text(web.WhoField(), t.Who, web.LongestName, true)
 		if f.Problem != nil {
 			return "", f.Problem
 		}
@@ -197,6 +199,6 @@ func (s *Pages) keeperPost(w http.ResponseWriter, r *http.Request) {
 			return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 		}
 		made := s.Maintenance.System().Backup
-		return s.Words.Say("keeper.made", made.Record, made.File), nil
+		return fmt.Sprintf("Backup %[2]s made and verified (record %[1]d).", made.Record, made.File), nil
 	})
 }

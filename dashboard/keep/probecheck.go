@@ -53,48 +53,73 @@ type checkStep struct {
 
 // checkSteps are what is done for a check of a kind of probe, one after another.
 func (s *Pages) checkSteps(m truth.Method, k sensors.Kind) []checkStep {
-	enter := checkStep{word: s.Words.Say("check.enter"), text: s.Words.Say("check.enter-text"), picture: "write"}
-	wait := checkStep{word: s.Words.Say("check.wait"), text: s.Words.Say("check.wait-text"), picture: "probe-in", waits: true}
+	enter := checkStep{word: "Read and record", text: "As found is what the probe reads before anything is changed.", picture: "write"}
+	wait := checkStep{word: "Wait until it is steady",
+		text: "Leave the probe alone. The reading is taken once it has been steady for two minutes.", picture: "probe-in", waits: true}
 	switch m {
 	case truth.Reference:
 		return append(s.compareSteps(k), wait, enter)
 	case truth.ZeroPoint:
 		return []checkStep{s.zeroStep(k), wait, enter}
 	case truth.Switching:
-		return []checkStep{{word: s.Words.Say("switching.do"), text: s.Words.Say("switching.do-text"), picture: "write"}, enter}
+		return []checkStep{{word: "Switch the fan off and on",
+			text:    "Watch the reading of the contact: off while the fan is off, on while it is on. Do this outside a class.",
+			picture: "write"}, enter}
 	}
 	return []checkStep{
-		{word: s.Words.Say("ice.out"), text: s.Words.Say("ice.out-text"), picture: "lift"},
-		{word: s.Words.Say("ice.crush"), text: s.Words.Say("ice.crush-text"), picture: "ice"},
-		{word: s.Words.Say("ice.water"), text: s.Words.Say("ice.water-text"), picture: "slush"},
-		{word: s.Words.Say("ice.put"), text: s.Words.Say("ice.put-text"), picture: "stir"}, wait, enter}
+		{word: "Take the probe out",
+			text: "Lift the probe from its tray, rinse and dry it. In ice it does not read its bath: if a class is near, take it out of " +
+				"service on its page first.", picture: "lift"},
+		{word: "Fill a cup with crushed ice",
+			text:    "Use an insulated cup. Crush the ice finely, of clean water, best distilled. Everything that touches it is clean and rinsed.",
+			picture: "ice"},
+		{word: "Add clean water until every gap is filled",
+			text:    "A slush without gaps, with ice down to the bottom and no layer of clear water. Pour off the excess and add ice as it melts.",
+			picture: "slush"},
+		{word: "Put the probe into the middle, and stir",
+			text:    "As deep as it stands in use, at least 5 cm, touching neither wall nor bottom. Stir gently now and then.",
+			picture: "stir"}, wait, enter}
 }
 
 // compareSteps bring a probe and a reference to the same thing.
 func (s *Pages) compareSteps(k sensors.Kind) []checkStep {
 	switch {
 	case k == sensors.BathTemperature || k == sensors.WaterTemperature:
-		return []checkStep{{word: s.Words.Say("compare.take"), text: s.Words.Say("compare.take-text"), picture: "two-probes"},
-			{word: s.Words.Say("compare.stir"), text: s.Words.Say("compare.stir-text"), picture: "stir"}}
+		return []checkStep{{word: "Put both into one bath",
+			text:    "Probe and reference side by side, equally deep, in a vessel as large as you have, near the temperature of use.",
+			picture: "two-probes"},
+			{word: "Stir", text: "Stir without pause, so that both are in the same water, and read both at the same moment.", picture: "stir"}}
 	case k == sensors.DuctVelocity || k == sensors.VolumeFlow:
-		return []checkStep{{word: s.Words.Say("compare.stream"), text: s.Words.Say("compare.stream-text"), picture: "two-probes"}}
+		return []checkStep{{word: "Hold both in the same airstream",
+			text: "Probe and reference anemometer equally deep and facing the same way, neither in the wake of the other. Average both over " +
+				"the same minute.", picture: "two-probes"}}
 	case k.MovesWithAir():
-		return []checkStep{{word: s.Words.Say("compare.ports"), text: s.Words.Say("compare.ports-text"), picture: "two-probes"}}
+		return []checkStep{{word: "Connect both to the same two ports",
+			text:    "Join the hoses of probe and reference with tees, so that both see the same pressure. Check that no hose is kinked or wet.",
+			picture: "two-probes"}}
 	case k.IsGas():
-		return []checkStep{{word: s.Words.Say("compare.gas"), text: s.Words.Say("compare.gas-text"), picture: "two-probes"}}
+		return []checkStep{{word: "Give both the same gas",
+			text: "Test gas of a known concentration, or room air beside a reference analyser. Ventilate, and follow the safety sheet of the " +
+				"test gas.", picture: "two-probes"}}
 	}
-	return []checkStep{{word: s.Words.Say("compare.air"), text: s.Words.Say("compare.air-text"), picture: "two-probes"}}
+	return []checkStep{{word: "Put both side by side",
+		text: "Probe and reference in the same air, out of draughts and of anybody's breath, for ten minutes.", picture: "two-probes"}}
 }
 
 // zeroStep gives a probe nothing to measure.
 func (s *Pages) zeroStep(k sensors.Kind) checkStep {
 	switch {
 	case k.IsGas():
-		return checkStep{word: s.Words.Say("zero.gas"), text: s.Words.Say("zero.gas-text"), picture: "lift"}
+		return checkStep{word: "Give the cell clean air",
+			text: "Bring the cell into fresh air, away from open trays and bottles, for as long as its data sheet says.", picture: "lift"}
 	case k == sensors.VelocityPressure || k == sensors.RoomPressure:
-		return checkStep{word: s.Words.Say("zero.ports"), text: s.Words.Say("zero.ports-text"), picture: "lift"}
+		return checkStep{word: "Open both ports to the same room",
+			text: "Pull both hoses off, so that both ports are open to the same still air. Leave the probe mounted as it is. Do this outside a " +
+				"class.", picture: "lift"}
 	}
-	return checkStep{word: s.Words.Say("zero.cover"), text: s.Words.Say("zero.cover-text"), picture: "lift"}
+	return checkStep{word: "Cover the probe",
+		text: "Slip a clean cap or bag over the head of the probe so that no air moves past it. Do this outside a class: the airflow reads " +
+			"zero meanwhile.", picture: "lift"}
 }
 
 // methodOf is the method of an address, or the first one that fits the kind.
@@ -124,13 +149,16 @@ func methodName(m truth.Method) string {
 func (f figures) methodTitle(m truth.Method) (title, source string) {
 	switch m {
 	case truth.Reference:
-		return f.Words.Say("check.reference"), f.Words.Say("check.reference-source")
+		return "Compare with a reference",
+			"Common practice. Use a reference whose certificate is in date and known; your own procedure comes first."
 	case truth.ZeroPoint:
-		return f.Words.Say("check.zero"), f.Words.Say("check.zero-source")
+		return "Zero point", "Common practice. The data sheet of the probe and your own procedure come first."
 	case truth.Switching:
-		return f.Words.Say("check.switching"), f.Words.Say("check.zero-source")
+		return "Switch and look", "Common practice. The data sheet of the probe and your own procedure come first."
 	}
-	return f.Words.Say("check.ice"), f.Words.Say("check.ice-source")
+	return "Ice point", "After ASTM E563 (ice and air-saturated distilled water, mixed without gaps, in an insulated vessel open to the " +
+		"air) and TE-LP-001 of Measurement Canada, both read as extracts. Depth and waiting time are common practice. Your own procedure " +
+		"comes first."
 }
 
 // checkHref is the address of a step of a check.
@@ -145,7 +173,7 @@ func (d probeDrawing) checkHref(room string, m truth.Method, step int) string {
 func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
 	if !known {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("history.no-channel")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "This room has no such channel."})
 		return
 	}
 	life, _ := in.Snap.Probes.Life(c.Channel.ID)
@@ -161,14 +189,14 @@ func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	}
 	step := steps[number-1]
 	body.Title, body.Text, body.Picture = step.word, step.text, step.picture
-	body.Progress = s.Words.Say("check.step", number, len(steps))
+	body.Progress = fmt.Sprintf("Step %d of %d", number, len(steps))
 	if number > 1 {
 		body.Before = d.checkHref(in.Snap.Room, method, number-1)
 	}
 	if number < len(steps) {
 		body.Next = d.checkHref(in.Snap.Room, method, number+1)
 	}
-	p := s.PageFor("check", d.look, in)
+	p := s.PageFor(web.Head{Name: "check", Title: "Check of a probe"}, d.look, in)
 	p.Title = body.Method + " · " + c.Channel.Name
 	p.Styles = append(p.Styles, "probe.css")
 	if step.waits || number == len(steps) {
@@ -234,47 +262,48 @@ func farFromIce(m truth.Method, s truth.Steadiness) bool {
 func (d probeDrawing) waiting(m truth.Method, s truth.Steadiness) *waitingCard {
 	switch {
 	case s.Known && farFromIce(m, s):
-		return &waitingCard{Value: d.reading(s.Mean), Word: d.Words.Say("steady.far"), Shape: "low",
-			Told: d.Words.Say("steady.told", s.N, d.apart(s.Trend), d.size(s.Scatter))}
+		return &waitingCard{Value: d.reading(s.Mean), Word: "Far from the ice point: is it in the slush?", Shape: "low",
+			Told: fmt.Sprintf("%d readings in two minutes: change %s, scatter %s", s.N, d.apart(s.Trend), d.size(s.Scatter))}
 	case !s.Known:
-		return &waitingCard{Word: d.Words.Say("steady.unknown"), Shape: "unknown", Told: d.Words.Say("steady.unknown-why")}
+		return &waitingCard{Word: "Too early to say", Shape: "unknown", Told: "Fewer than two minutes of readings so far."}
 	case !s.Steady:
-		return &waitingCard{Value: d.reading(s.Mean), Word: d.Words.Say("steady.not"), Shape: "low",
-			Told: d.Words.Say("steady.told", s.N, d.apart(s.Trend), d.size(s.Scatter))}
+		return &waitingCard{Value: d.reading(s.Mean), Word: "Not steady yet", Shape: "low",
+			Told: fmt.Sprintf("%d readings in two minutes: change %s, scatter %s", s.N, d.apart(s.Trend), d.size(s.Scatter))}
 	}
-	return &waitingCard{Value: d.reading(s.Mean), Word: d.Words.Say("steady.yes"), Shape: "moving", Steady: true,
-		Told: d.Words.Say("steady.told", s.N, d.apart(s.Trend), d.size(s.Scatter))}
+	return &waitingCard{Value: d.reading(s.Mean), Word: "Steady: read it now", Shape: "moving", Steady: true,
+		Told: fmt.Sprintf("%d readings in two minutes: change %s, scatter %s", s.N, d.apart(s.Trend), d.size(s.Scatter))}
 }
 
 // checkForm is the last step, with what the page knows filled in.
 func (d probeDrawing) checkForm(m truth.Method, still truth.Steadiness) web.AskForm {
 	u := d.Unit(d.life.Channel.Dimension)
-	sign := " (" + locale.Symbol(u) + ")"
+	sign := locale.Symbol(u)
 	found, uncertainty := "", ""
 	if still.Steady && !farFromIce(m, still) {
 		found = web.Number(u.FromBase(still.Mean), max(2, locale.Decimals(d.life.Channel.Resolution/10)))
 	}
-	asks := []web.Ask{{Name: "as-found", Label: d.Words.Say("field.as-found") + sign, Hint: d.Words.Say("hint.as-found"), Value: found,
+	asks := []web.Ask{{Field: asFoundField().In(sign), Hint: "what this page showed while the reading was steady", Value: found,
 		Mode: "decimal"}}
 	switch m {
 	case truth.Reference:
-		asks = []web.Ask{asks[0], {Name: "reference", Label: d.Words.Say("field.reference") + sign, Mode: "decimal"},
-			{Name: "instrument", Label: d.Words.Say("field.instrument")}}
+		asks = []web.Ask{asks[0], {Field: referenceField().In(sign), Mode: "decimal"},
+			{Field: instrumentField()}}
 	case truth.Switching:
 		return d.switchingForm()
 	case truth.IcePoint:
 		uncertainty = web.Plain(round(u.FromBase(truth.IceUncertainty) - u.FromBase(0)))
 	}
 	asks = append(asks,
-		web.Ask{Name: "uncertainty", Label: d.Words.Say("check.uncertainty") + sign, Hint: d.Words.Say("hint.reference-uncertainty"),
+		web.Ask{Field: referenceUncertaintyField().In(sign),
+			Hint:  "of the reference; 0.1 °C is usual for a slush of household ice and clean water (common practice)",
 			Value: uncertainty, Mode: "decimal"},
-		web.Ask{Name: "certificate", Label: d.Words.Say("field.certificate"), Hint: d.Words.Say("hint.may-be-empty")},
-		web.Ask{Name: "correct", Label: d.Words.Say("field.correct"), Value: "no",
-			Choices: []web.Choice{{Value: "no", Text: d.Words.Say("choice.no-correct")}, {Value: "yes", Text: d.Words.Say("choice.correct")}}},
-		web.Ask{Name: "as-left", Label: d.Words.Say("field.as-left") + sign, Hint: d.Words.Say("hint.as-left"), Mode: "decimal"},
-		web.Ask{Name: "next", Label: d.Words.Say("field.next"), Hint: d.Words.Say("hint.next")},
-		web.Ask{Name: "note", Label: d.Words.Say("field.note"), Hint: d.Words.Say("hint.may-be-empty")})
-	form := d.Asking(d.look, web.About{Act: actCheck, Summary: d.Words.Say("check.summary"), Button: d.Words.Say("button.check")}, d.a,
+		web.Ask{Field: certificateField(), Hint: "may be left empty"},
+		web.Ask{Field: correctField(), Value: "no",
+			Choices: []web.Choice{{Value: "no", Text: "No, only record it"}, {Value: "yes", Text: "Yes, by an offset to the reference"}}},
+		web.Ask{Field: asLeftField().In(sign), Hint: "the reading after an adjustment; leave empty if nothing was adjusted", Mode: "decimal"},
+		web.Ask{Field: nextField(), Hint: "like 2026-07-15; leave empty if none is planned"},
+		web.Ask{Field: web.NoteField(), Hint: "may be left empty"})
+	form := d.Asking(d.look, web.About{Act: actCheck, Summary: "The check", Button: "Save the check"}, d.a,
 		asks...)
 	form.Open = true
 	form.Hidden = map[string]string{"method": methodName(m)}
@@ -283,11 +312,11 @@ func (d probeDrawing) checkForm(m truth.Method, still truth.Steadiness) web.AskF
 
 // switchingForm asks whether a contact followed what was switched.
 func (d probeDrawing) switchingForm() web.AskForm {
-	form := d.Asking(d.look, web.About{Act: actCheck, Summary: d.Words.Say("check.summary"), Button: d.Words.Say("button.check")}, d.a,
-		web.Ask{Name: "followed", Label: d.Words.Say("field.followed"),
-			Choices: []web.Choice{{Value: "yes", Text: d.Words.Say("choice.followed")}, {Value: "no", Text: d.Words.Say("choice.not-followed")}}},
-		web.Ask{Name: "next", Label: d.Words.Say("field.next"), Hint: d.Words.Say("hint.next")},
-		web.Ask{Name: "note", Label: d.Words.Say("field.note"), Hint: d.Words.Say("hint.may-be-empty")})
+	form := d.Asking(d.look, web.About{Act: actCheck, Summary: "The check", Button: "Save the check"}, d.a,
+		web.Ask{Field: followedField(),
+			Choices: []web.Choice{{Value: "yes", Text: "Yes, off and on"}, {Value: "no", Text: "No"}}},
+		web.Ask{Field: nextField(), Hint: "like 2026-07-15; leave empty if none is planned"},
+		web.Ask{Field: web.NoteField(), Hint: "may be left empty"})
 	form.Open, form.Hidden = true, map[string]string{"method": methodName(truth.Switching)}
 	return form
 }

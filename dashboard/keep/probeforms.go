@@ -33,36 +33,36 @@ type probeReader struct {
 }
 
 // value reads a value in the place's unit; the unit may stand behind it.
-func (f probeReader) value(field string) float64 {
-	text := strings.TrimSpace(f.get(field))
+func (f probeReader) value(field web.Field) float64 {
+	text := strings.TrimSpace(f.get(field.Name))
 	if v, _, err := quantity.Parse(f.channel.Dimension, text); err == nil {
 		return v
 	}
 	v, err := quantity.Number(strings.TrimSuffix(text, locale.Symbol(f.unit)))
 	if err != nil {
-		f.Unread(field, err, "form.figure", f.Words.Say("field."+field), web.Clip(text))
+		f.Unread(field.Name, err, `The field "%s" needs a number, such as 20.4; "%s" is not one.`, field.Label, web.Clip(text))
 	}
 	return f.unit.ToBase(v)
 }
 
 // apart reads a difference in the place's unit; an empty one is zero.
-func (f probeReader) apart(field string, needed bool) float64 {
-	text := strings.TrimSpace(f.get(field))
+func (f probeReader) apart(field web.Field, needed bool) float64 {
+	text := strings.TrimSpace(f.get(field.Name))
 	if text == "" && !needed {
 		return 0
 	}
 	v, err := quantity.Number(strings.TrimSpace(strings.NewReplacer(locale.Symbol(f.unit), "", "±", "").Replace(text)))
 	if err != nil {
-		f.Unread(field, err, "form.figure", f.Words.Say("field."+field), web.Clip(text))
+		f.Unread(field.Name, err, `The field "%s" needs a number, such as 20.4; "%s" is not one.`, field.Label, web.Clip(text))
 	}
 	return f.unit.ToBase(v) - f.unit.ToBase(0)
 }
 
 // number reads a plain number.
-func (f probeReader) number(field string) float64 {
-	v, err := quantity.Number(f.get(field))
+func (f probeReader) number(field web.Field) float64 {
+	v, err := quantity.Number(f.get(field.Name))
 	if err != nil {
-		f.Unread(field, err, "form.figure", f.Words.Say("field."+field), web.Clip(f.get(field)))
+		f.Unread(field.Name, err, `The field "%s" needs a number, such as 20.4; "%s" is not one.`, field.Label, web.Clip(f.get(field.Name)))
 	}
 	return v
 }
@@ -78,12 +78,12 @@ func (f probeReader) date(field string) time.Time {
 			return t.UTC()
 		}
 	}
-	f.Fail(field, "form.day-or-time", web.Clip(text))
+	f.Fail(field, `"%s" is not a date: write it like 2026-01-15, or with a time like 2026-01-15 18:30.`, web.Clip(text))
 	return time.Time{}
 }
 
-func (f probeReader) words60(field string, needed bool) string {
-	return f.Text(field, f.get(field), web.LongestName, needed)
+func (f probeReader) words60(field web.Field, needed bool) string {
+	return f.Text(field, f.get(field.Name), web.LongestName, needed)
 }
 
 // act reads an act on the channel; nil for one that is not known.
@@ -91,17 +91,18 @@ func (f probeReader) act(name string) rules.Act {
 	id := f.channel.ID
 	switch name {
 	case actFit:
-		return truth.FitProbe{Channel: id, Probe: f.words60("probe", true), Make: f.words60("make", false),
-			Accuracy: f.apart("accuracy", false), From: f.date("from")}
+		return truth.FitProbe{Channel: id, Probe: f.words60(probeField(), true), Make: f.words60(makeField(), false),
+			Accuracy: f.apart(accuracyField(), false), From: f.date("from")}
 	case actTakeOut:
-		return truth.RemoveProbe{Channel: id, Why: f.Text("why", f.get("why"), web.LongestText, true), From: f.date("from")}
+		return truth.RemoveProbe{Channel: id, Why: f.Text(web.WhyField(), f.get("why"), web.LongestText, true), From: f.date("from")}
 	case actHand:
-		return truth.HandReading{Channel: id, Value: f.value("value"), With: f.words60("with", true), Uncertainty: f.apart("uncertainty", false)}
+		return truth.HandReading{Channel: id, Value: f.value(valueField()), With: f.words60(withField(), true),
+			Uncertainty: f.apart(uncertaintyField(), false)}
 	case actCheck:
 		return f.check()
 	case actCorrect:
-		return truth.SetCorrection{Channel: id, From: f.date("from"), Slope: f.number("slope"), Offset: f.apart("offset", true),
-			Why: f.Text("why", f.get("why"), web.LongestText, true)}
+		return truth.SetCorrection{Channel: id, From: f.date("from"), Slope: f.number(slopeField()), Offset: f.apart(offsetField(), true),
+			Why: f.Text(web.WhyField(), f.get("why"), web.LongestText, true)}
 	}
 	return nil
 }
@@ -111,15 +112,15 @@ func (f probeReader) check() truth.CheckProbe {
 	if method == truth.Switching {
 		return f.switched()
 	}
-	act := truth.CheckProbe{Channel: f.channel.ID, Method: method, Uncertainty: f.apart("uncertainty", false),
-		Certificate: f.words60("certificate", false), AsFound: f.value("as-found"), Next: f.endOf("next"),
-		Note: f.Text("note", f.get("note"), web.LongestText, false)}
-	act.Correct = f.Pick("correct", f.get("correct"), "no", "yes") == "yes"
+	act := truth.CheckProbe{Channel: f.channel.ID, Method: method, Uncertainty: f.apart(referenceUncertaintyField(), false),
+		Certificate: f.words60(certificateField(), false), AsFound: f.value(asFoundField()), Next: f.endOf("next"),
+		Note: f.Text(web.NoteField(), f.get("note"), web.LongestText, false)}
+	act.Correct = f.Pick(correctField(), f.get("correct"), "no", "yes") == "yes"
 	if act.Method == truth.Reference {
-		act.Reference, act.Instrument = f.value("reference"), f.words60("instrument", true)
+		act.Reference, act.Instrument = f.value(referenceField()), f.words60(instrumentField(), true)
 	}
 	if strings.TrimSpace(f.get("as-left")) != "" {
-		left := f.value("as-left")
+		left := f.value(asLeftField())
 		act.AsLeft = &left
 	}
 	return act
@@ -128,8 +129,8 @@ func (f probeReader) check() truth.CheckProbe {
 // switched reads whether a contact followed what was switched: it reads 1 where 1 is right, else 0.
 func (f probeReader) switched() truth.CheckProbe {
 	act := truth.CheckProbe{Channel: f.channel.ID, Method: truth.Switching, Reference: 1, Next: f.endOf("next"),
-		Note: f.Text("note", f.get("note"), web.LongestText, false)}
-	if f.Pick("followed", f.get("followed"), "yes", "no") == "yes" {
+		Note: f.Text(web.NoteField(), f.get("note"), web.LongestText, false)}
+	if f.Pick(followedField(), f.get("followed"), "yes", "no") == "yes" {
 		act.AsFound = 1
 	}
 	return act
@@ -148,14 +149,14 @@ func (f probeReader) endOf(field string) time.Time {
 func (s *Pages) probePost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
 	if !known {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("history.no-channel")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "This room has no such channel."})
 		return
 	}
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		figures := s.figures(in.Site)
 		f := figures.Reader()
 		act := probeReader{f, c.Channel, figures.Unit(c.Channel.Dimension), t.More.Get}.act(t.Act)
-		return s.enterAct(ctx, in, f, rules.Command{Act: act, Person: f.Text("who", t.Who, web.LongestName, true)})
+		return s.enterAct(ctx, in, f, rules.Command{Act: act, Person: f.Text(web.WhoField(), t.Who, web.LongestName, true)})
 	})
 }
 
@@ -167,15 +168,15 @@ func (s *Pages) probesPost(w http.ResponseWriter, r *http.Request, in web.Visit)
 		c := rules.Command{}
 		switch why := t.More.Get("why"); t.Act {
 		case cards.ActConfirm:
-			still := f.Pick("still", t.More.Get("still"), "yes", "no") == "yes"
-			c.Act = truth.ConfirmFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Text("why", why, web.LongestText, true), Still: still}
+			still := f.Pick(cards.StillField(), t.More.Get("still"), "yes", "no") == "yes"
+			c.Act = truth.ConfirmFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Text(web.WhyField(), why, web.LongestText, true), Still: still}
 		case cards.ActDismiss:
-			c.Act = truth.DismissFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Text("why", why, web.LongestText, true)}
+			c.Act = truth.DismissFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Text(web.WhyField(), why, web.LongestText, true)}
 		case cards.ActClock:
 			c.Act = rules.ConfirmClock{Seen: readSeen(f, t.More.Get("seen")),
-				Against: f.Text("against", t.More.Get("against"), web.LongestName, true)}
+				Against: f.Text(cards.AgainstField(), t.More.Get("against"), web.LongestName, true)}
 		}
-		c.Person = f.Text("who", t.Who, web.LongestName, true)
+		c.Person = f.Text(web.WhoField(), t.Who, web.LongestName, true)
 		return s.enterAct(ctx, in, f, c)
 	})
 }
@@ -188,7 +189,8 @@ func readSeen(f *web.FormReader, text string) time.Time {
 	}
 	t, err := time.Parse("15:04", strings.ReplaceAll(text, ".", ":"))
 	if err != nil {
-		f.Fail("seen", "form.seen", web.Clip(text))
+		f.Fail("seen", `"%s" is not a time: write what the accurate clock shows, like 18:20, or with the day like 2026-01-15 18:20.`,
+			web.Clip(text))
 		return time.Time{}
 	}
 	y, m, d := f.Now.In(f.Zone).Date()
@@ -205,7 +207,7 @@ func readSeen(f *web.FormReader, text string) time.Time {
 // enterAct hands an act to the room, once it could be read.
 func (s *Pages) enterAct(ctx context.Context, in web.Visit, f *web.FormReader, c rules.Command) (string, *web.Problem) {
 	if c.Act == nil {
-		f.Fail("act", "form.unknown-act")
+		f.Fail("act", "This form asks for something wetside does not know. Reload the page.")
 	}
 	if f.Problem != nil {
 		return "", f.Problem

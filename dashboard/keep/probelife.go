@@ -1,6 +1,7 @@
 package keep
 
 import (
+	"fmt"
 	"html/template"
 	"math"
 	"net/http"
@@ -50,7 +51,7 @@ type probeForms struct{ Fit, TakeOut, Hand, Correct web.AskForm }
 func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
 	if !known {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("history.no-channel")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "This room has no such channel."})
 		return
 	}
 	f, l := s.figures(in.Site), web.LookOf(r)
@@ -77,7 +78,7 @@ func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 		body.Findings[i].Forms = nil // they are judged on the page of all probes
 	}
 	body.Back = "/rooms/" + in.Snap.Room + "/probes" + lookQuery(l)
-	p := s.PageFor("probe", l, in)
+	p := s.PageFor(web.Head{Name: "probe", Title: "Probe"}, l, in)
 	p.Title = c.Channel.Name + " · " + in.Snap.Name
 	p.Styles = append(p.Styles, "office.css", "probe.css")
 	p.Body = body
@@ -135,9 +136,10 @@ func (f figures) flat(c rules.ChannelView) string {
 	case c.Channel.Dimension == quantity.Contact:
 		return ""
 	case c.FlatAfter == 0:
-		return f.Words.Say("probe.flat-unknown")
+		return "Whether a value that stands still is a fault can't be told: too little was read yet, the noise of this probe does not show " +
+			"at its resolution, or nothing moves that it could follow."
 	}
-	return f.Words.Say("probe.flat-after", int(math.Ceil(c.FlatAfter.Minutes())))
+	return fmt.Sprintf("A value that stands still for %d min counts as a fault.", int(math.Ceil(c.FlatAfter.Minutes())))
 }
 
 func (d probeDrawing) state(b *probeBody) {
@@ -145,36 +147,36 @@ func (d probeDrawing) state(b *probeBody) {
 	b.OutOfService = l.Out()
 	switch now, fitted := l.Fitted(); {
 	case fitted:
-		b.Fitted = d.Words.Say("probe.fitted", now.Probe, d.Moment(now.From), now.By)
+		b.Fitted = fmt.Sprintf("%s, since %s, entered by %s", now.Probe, d.Moment(now.From), now.By)
 	case b.OutOfService:
 		last := l.Fittings[len(l.Fittings)-1]
-		b.Fitted = d.Words.Say("probe.out", d.Moment(last.To), last.By, last.Why)
+		b.Fitted = fmt.Sprintf("Taken out on %s by %s: %s. Readings don't count until a probe is fitted.", d.Moment(last.To), last.By, last.Why)
 	default:
-		b.Fitted = d.Words.Say("probe.unknown")
+		b.Fitted = "No probe has been recorded here."
 	}
 	b.Correctable = l.Channel.Dimension != quantity.Contact
 	for _, m := range truth.Methods(l.Channel.Kind) {
 		title, _ := d.methodTitle(m)
 		b.Ways = append(b.Ways, web.Link{Href: d.checkHref(b.Room, m, 1), Text: title})
 	}
-	b.Last, b.LastShape = d.Words.Say("probe.never-checked"), "unknown"
+	b.Last, b.LastShape = "This probe was never checked here.", "unknown"
 	if c, checked := l.Last(); checked {
 		b.LastShape = verdictShape(c.Verdict)
-		b.Last = d.Words.Say("probe.last-check", d.day(c.At), d.apart(c.Verdict.Error), d.verdict(c.Verdict))
+		b.Last = fmt.Sprintf("Last check on %s: off by %s. %s", d.day(c.At), d.apart(c.Verdict.Error), d.verdict(c.Verdict))
 	}
 	if due, overdue, ok := l.Due(d.Now.Wall); ok {
-		b.Due = &cards.DueRow{Due: d.LastDay(due), State: d.Words.Say("duties.in-time"), Shape: "moving"}
+		b.Due = &cards.DueRow{Due: d.LastDay(due), State: "In time", Shape: "moving"}
 		if overdue {
-			b.Due.State, b.Due.Shape = d.Words.Say("duties.is-overdue"), "stopped"
+			b.Due.State, b.Due.Shape = "Overdue", "stopped"
 		}
 	}
 	k := l.InForce(d.Now.Wall)
-	b.InForce = d.Words.Say("probe.no-correction")
+	b.InForce = "No correction: readings are used as sent."
 	if k.Slope != 1 || k.Offset != 0 {
-		b.InForce = d.Words.Say("probe.in-force", d.Plain(round(k.Slope)), d.apart(k.Offset), d.Moment(k.From))
+		b.InForce = fmt.Sprintf("In force: × %s %s, since %s", d.Plain(round(k.Slope)), d.apart(k.Offset), d.Moment(k.From))
 	}
 	if slope, offset, ok := l.Suggested(); ok {
-		b.Suggested = d.Words.Say("probe.suggested", d.Plain(round(slope)), d.apart(offset))
+		b.Suggested = fmt.Sprintf("The last ice point and the last comparison together suggest × %s %s.", d.Plain(round(slope)), d.apart(offset))
 	}
 }
 
@@ -191,36 +193,36 @@ func verdictShape(v truth.Verdict) string {
 func (d probeDrawing) verdict(v truth.Verdict) string {
 	switch {
 	case !v.Known:
-		return d.Words.Say("check.not-judged")
+		return "Not judged: no accuracy is stated."
 	case v.Passed():
-		return d.Words.Say("check.within", d.size(v.Allowed))
+		return fmt.Sprintf("Within the allowed %s.", d.size(v.Allowed))
 	}
-	return d.Words.Say("check.beyond", d.size(v.Allowed))
+	return fmt.Sprintf("More than the allowed %s.", d.size(v.Allowed))
 }
 
 func (d probeDrawing) forms(b *probeBody) {
 	sign := locale.Symbol(d.Unit(d.life.Channel.Dimension))
-	from := web.Ask{Name: "from", Label: d.Words.Say("field.from"), Hint: d.Words.Say("hint.from")}
-	b.Forms.Fit = d.Asking(d.look, web.About{Act: actFit, Summary: d.Words.Say("probe.fit"), Button: d.Words.Say("button.fit")}, d.a,
-		web.Ask{Name: "probe", Label: d.Words.Say("field.probe"), Hint: d.Words.Say("hint.probe")}, web.Ask{Name: "make",
-			Label: d.Words.Say("field.make"), Hint: d.Words.Say("hint.may-be-empty")},
-		web.Ask{Name: "accuracy", Label: d.Words.Say("field.accuracy") + " (" + sign + ")", Hint: d.Words.Say("hint.accuracy"),
+	from := web.Ask{Field: fromField(),
+		Hint: "Left empty: now. Or a time like 2026-01-15 18:30, which only a manager may enter: it changes what earlier readings are worth."}
+	b.Forms.Fit = d.Asking(d.look, web.About{Act: actFit, Summary: "Fit a new probe", Button: "Fit this probe"}, d.a,
+		web.Ask{Field: probeField(), Hint: "as written on the probe"}, web.Ask{Field: makeField(), Hint: "may be left empty"},
+		web.Ask{Field: accuracyField().In(sign), Hint: "from its data sheet; without it a check is not judged",
 			Mode: "decimal"}, from)
-	b.Forms.TakeOut = d.Asking(d.look, web.About{Act: actTakeOut, Summary: d.Words.Say("probe.take-out"),
-		Button: d.Words.Say("button.take-out")}, d.a,
-		web.Ask{Name: "why", Label: d.Words.Say("field.why"), Hint: d.Words.Say("hint.take-out")}, from)
-	b.Forms.Hand = d.Asking(d.look, web.About{Act: actHand, Summary: d.Words.Say("probe.hand"), Button: d.Words.Say("button.hand")}, d.a,
-		web.Ask{Name: "value", Label: d.Words.Say("field.value") + " (" + sign + ")", Mode: "decimal"},
-		web.Ask{Name: "with", Label: d.Words.Say("field.with"), Hint: d.Words.Say("hint.with")},
-		web.Ask{Name: "uncertainty", Label: d.Words.Say("field.uncertainty") + " (" + sign + ")", Hint: d.Words.Say("hint.uncertainty"),
+	b.Forms.TakeOut = d.Asking(d.look, web.About{Act: actTakeOut, Summary: "Take out of service",
+		Button: "Take out"}, d.a,
+		web.Ask{Field: web.WhyField(), Hint: "such as: for a check in ice"}, from)
+	b.Forms.Hand = d.Asking(d.look, web.About{Act: actHand, Summary: "Add a hand-thermometer reading", Button: "Save the reading"}, d.a,
+		web.Ask{Field: valueField().In(sign), Mode: "decimal"},
+		web.Ask{Field: withField(), Hint: "such as: glass thermometer 2"},
+		web.Ask{Field: uncertaintyField().In(sign), Hint: "such as 0.2; leave empty if unknown",
 			Mode: "decimal"})
-	slope, offset := web.Ask{Name: "slope", Label: d.Words.Say("field.slope"), Value: "1", Mode: "decimal"}, web.Ask{Name: "offset",
-		Label: d.Words.Say("field.offset") + " (" + sign + ")", Hint: d.Words.Say("hint.offset")}
+	slope, offset := web.Ask{Field: slopeField(), Value: "1", Mode: "decimal"},
+		web.Ask{Field: offsetField().In(sign), Hint: "A corrected reading is slope times raw reading plus offset."}
 	if a, o, ok := d.life.Suggested(); ok {
 		u := d.Unit(d.life.Channel.Dimension)
 		slope.Value, offset.Value = web.Plain(round(a)), web.Plain(round(u.FromBase(o)-u.FromBase(0)))
 	}
-	b.Forms.Correct = d.Asking(d.look, web.About{Act: actCorrect, Summary: d.Words.Say("probe.correct"),
-		Button: d.Words.Say("button.correct")}, d.a,
-		slope, offset, from, web.Ask{Name: "why", Label: d.Words.Say("field.why"), Hint: d.Words.Say("hint.correct")})
+	b.Forms.Correct = d.Asking(d.look, web.About{Act: actCorrect, Summary: "Put a correction in force",
+		Button: "Put in force"}, d.a,
+		slope, offset, from, web.Ask{Field: web.WhyField(), Hint: "the basis, such as: two checks on Tuesday"})
 }

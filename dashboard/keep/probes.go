@@ -1,12 +1,12 @@
 package keep
 
 import (
+	"fmt"
 	"net/http"
 	"strconv"
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
-	"wetside/dashboard/words"
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -51,7 +51,7 @@ type channelRow struct {
 
 func (s *Pages) probesPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	l := web.LookOf(r)
-	p := s.PageFor("probes", l, in)
+	p := s.PageFor(web.Head{Name: "probes", Title: "Probes"}, l, in)
 	p.Stream, p.Refresh = "/rooms/"+in.Snap.Room+"/probes/events", web.WithoutScript
 	if l == web.Red {
 		p.Stream += "?look=red"
@@ -100,29 +100,44 @@ func (f figures) lineRow(l rules.LineView, lost bool) lineRow {
 	st := l.Status
 	row := lineRow{ID: string(l.Line.ID), Name: l.Line.Name, Path: st.Path, Dialect: st.Dialect,
 		State: f.Word(st.State), Shape: lineShape(st.State), LastText: st.LastText, LastBad: st.LastBadText, LastError: f.Text(st.LastError),
-		Rate: f.Words.Say("probes.rate", f.Number(st.RatePerMinute, 0)), Readings: grouped(st.Readings), Bytes: grouped(st.Bytes)}
+		Rate: fmt.Sprintf("%s a minute", f.Number(st.RatePerMinute, 0)), Readings: grouped(st.Readings), Bytes: grouped(st.Bytes)}
 	if lost {
-		row.State, row.Shape, row.Rate = f.Words.Say("lost.word"), "unproven", ""
+		row.State, row.Shape, row.Rate = "lost", "unproven", ""
 	}
 	if !st.Since.Wall.IsZero() {
 		row.Since = f.WhenExactly(st.Since.Wall)
 	}
-	row.LastGood = f.Words.Say("never")
+	row.LastGood = "never"
 	if st.EverGood {
-		row.LastGood = f.Words.Say("ago.at", f.Text(rules.Age(f.Now.Since(st.LastGood))), f.WhenExactly(st.LastGood.Wall))
+		row.LastGood = fmt.Sprintf("%s ago, %s", f.Text(rules.Age(f.Now.Since(st.LastGood))), f.WhenExactly(st.LastGood.Wall))
 	}
 	for _, result := range sensors.FrameResults() {
 		if n := st.Frames.Count(result); n > 0 || result == sensors.FrameGood {
-			row.Frames = append(row.Frames, f.Words.Say("frame."+string(result), grouped(n)))
+			row.Frames = append(row.Frames, grouped(n)+" "+result.Label())
 		}
 	}
 	if st.Opens > 1 {
-		row.Reopened = f.Words.Say("probes.reopened-times", words.Number{Value: float64(st.Opens - 1), Text: grouped(st.Opens - 1)})
+		row.Reopened = again(st.Opens - 1)
 	}
 	if st.Unknown > 0 {
-		row.Unknown = f.Words.Say("probes.unknown", st.Unknown, st.LastUnknown)
+		row.Unknown = unknown(st)
 	}
 	return row
+}
+
+// again says how often a line was opened again.
+func again(n uint64) string {
+	if n == 1 {
+		return "1 time"
+	}
+	return grouped(n) + " times"
+}
+
+// unknown says how many values came from addresses that no channel has.
+func unknown(st sensors.LineStatus) string {
+	const one, many = "%d value from an address without a channel in the configuration",
+		"%d values from addresses without a channel in the configuration"
+	return web.Count(int(st.Unknown), one, many) + ", last " + st.LastUnknown
 }
 
 func lineShape(s sensors.LineState) string {
@@ -139,21 +154,22 @@ func lineShape(s sensors.LineState) string {
 
 func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
 	ch := c.Channel
-	row := channelRow{ID: string(ch.ID), Name: ch.Name, Kind: f.Words.Say("kind." + string(ch.Kind)), Grade: f.Word(c.Grade),
-		Shape: gradeShape(c.Grade), Reason: f.Word(c.Reason), Age: f.Words.Say("never"), Silence: f.Text(rules.Age(ch.Silence)),
+	row := channelRow{ID: string(ch.ID), Name: ch.Name, Kind: ch.Kind.Label(), Grade: f.Word(c.Grade),
+		Shape: gradeShape(c.Grade), Reason: f.Word(c.Reason), Age: "never", Silence: f.Text(rules.Age(ch.Silence)),
 		Range: f.span(ch)}
 	if c.Seen {
-		row.Age = f.Words.Say("ago.at", f.Text(rules.Age(c.Age+max(0, f.Now.Wall.Sub(c.LastAt)-c.Age))), f.WhenExactly(c.LastAt))
-		row.Raw = f.Words.Say("raw", f.Plain(c.Raw), ch.Unit.Symbol())
+		row.Age = fmt.Sprintf("%s ago, %s", f.Text(rules.Age(c.Age+max(0, f.Now.Wall.Sub(c.LastAt)-c.Age))), f.WhenExactly(c.LastAt))
+		row.Raw = fmt.Sprintf("%s %s", f.Plain(c.Raw), ch.Unit.Symbol())
 	}
 	if !c.GoodAt.IsZero() && c.Grade != sensors.Good {
-		row.GoodAt = f.Words.Say("why.good-at", f.WhenExactly(c.GoodAt))
+		row.GoodAt = fmt.Sprintf("last good reading at %s", f.WhenExactly(c.GoodAt))
 	}
 	for _, k := range ch.Corrections {
-		row.Corrections = append(row.Corrections, f.Words.Say("correction", f.Plain(k.Slope), f.Localized(withSign(k.Offset)), f.Moment(k.From)))
+		row.Corrections = append(row.Corrections, fmt.Sprintf("× %s %s in the inside unit, from %s", f.Plain(k.Slope),
+			f.Localized(withSign(k.Offset)), f.Moment(k.From)))
 	}
 	if lost {
-		row.Grade, row.Shape, row.Reason = f.Words.Say("lost.word"), "unproven", f.Words.Say("lost.value")
+		row.Grade, row.Shape, row.Reason = "lost", "unproven", "not known: wetside does not answer"
 		return row
 	}
 	if v, ok := c.Good(); ok {
@@ -194,5 +210,5 @@ func (f figures) span(ch sensors.Channel) string {
 	if ch.Dimension != quantity.Contact {
 		low = f.Value(ch.Dimension, ch.Plausible.Low, ch.Resolution)
 	}
-	return f.Words.Say("range", low, f.Channel(ch, ch.Plausible.High))
+	return fmt.Sprintf("%s to %s", low, f.Channel(ch, ch.Plausible.High))
 }

@@ -1,6 +1,7 @@
 package keep
 
 import (
+	"fmt"
 	"slices"
 	"strconv"
 	"time"
@@ -32,16 +33,16 @@ func lastOnes[T any](list []T) []T {
 
 func (d probeDrawing) tables(b *probeBody) {
 	for _, x := range lastOnes(d.life.Fittings) {
-		row := deviceRow{Probe: x.Probe, Make: x.Make, By: x.By, Why: d.Text(x.Why), Accuracy: d.Words.Say("probe.not-stated")}
+		row := deviceRow{Probe: x.Probe, Make: x.Make, By: x.By, Why: d.Text(x.Why), Accuracy: "not stated"}
 		if x.Accuracy > 0 {
 			row.Accuracy = "± " + d.size(x.Accuracy)
 		}
 		if x.Probe == "" {
-			row.Probe = d.Words.Say("probe.not-entered")
+			row.Probe = "not recorded"
 		}
 		row.From, row.To = d.orDash(x.From), d.orDash(x.To)
 		if x.Late() {
-			row.From = d.Words.Say("probe.entered-late", row.From, d.Moment(x.Entered))
+			row.From = fmt.Sprintf("%s, entered late on %s", row.From, d.Moment(x.Entered))
 		}
 		b.Devices = append(b.Devices, row)
 	}
@@ -50,18 +51,18 @@ func (d probeDrawing) tables(b *probeBody) {
 	}
 	for _, x := range lastOnes(d.life.Corrections) {
 		row := correctionRow{From: d.Moment(x.From), Slope: d.Plain(round(x.Slope)), Offset: d.apart(x.Offset),
-			Known: d.Words.Say("probe.by-settings"), By: x.Person, Why: x.Why}
+			Known: "in the settings", By: x.Person, Why: x.Why}
 		if x.Record > 0 {
-			row.Known = d.Words.Say("probe.known", d.Moment(x.At), x.Record)
+			row.Known = fmt.Sprintf("%s, record %d", d.Moment(x.At), x.Record)
 		}
 		if x.Check > 0 {
-			row.Why = d.Words.Say("probe.by-check", x.Check)
+			row.Why = fmt.Sprintf("by the check in record %d", x.Check)
 		}
 		b.Corrections = append(b.Corrections, row)
 	}
 	for _, x := range lastOnes(d.life.Hands) {
-		row := handRow{When: d.Moment(x.At), Value: d.reading(x.Value), With: x.With, By: x.Person, Probe: d.Words.Say("no-value"),
-			Apart: d.Words.Say("no-value")}
+		row := handRow{When: d.Moment(x.At), Value: d.reading(x.Value), With: x.With, By: x.Person, Probe: "none",
+			Apart: "none"}
 		if apart, ok := d.life.Difference(x); ok {
 			row.Probe, row.Apart = d.reading(x.Value+apart), d.apart(apart)
 		}
@@ -71,7 +72,7 @@ func (d probeDrawing) tables(b *probeBody) {
 
 func (d probeDrawing) orDash(t time.Time) string {
 	if t.IsZero() {
-		return d.Words.Say("probe.open")
+		return "–"
 	}
 	return d.Moment(t)
 }
@@ -83,10 +84,10 @@ func (d probeDrawing) checkRow(x truth.Check) checkRow {
 		Shape: verdictShape(x.Verdict),
 		By:    x.Person, Note: x.Note, Record: strconv.FormatUint(x.Record, 10), Probe: x.Probe}
 	if x.Certificate != "" {
-		row.With = d.Words.Say("check.with", x.Instrument, x.Certificate)
+		row.With = fmt.Sprintf("%s, certificate %s", x.Instrument, x.Certificate)
 	}
 	if x.Calculated {
-		row.Left = d.Words.Say("check.calculated", row.Left)
+		row.Left = fmt.Sprintf("%s, by calculation", row.Left)
 	}
 	if !x.Next.IsZero() {
 		row.Next = d.LastDay(x.Next)
@@ -96,7 +97,7 @@ func (d probeDrawing) checkRow(x truth.Check) checkRow {
 
 // chart draws by how much the probe was found off, by checks and hand readings.
 func (d probeDrawing) chart(b *probeBody) (err error) {
-	checks, hands := chart.Line{Name: d.Words.Say("probe.by-checks")}, chart.Line{Name: d.Words.Say("probe.by-hand")}
+	checks, hands := chart.Line{Name: "checks"}, chart.Line{Name: "hand readings"}
 	for _, c := range d.life.Checks {
 		checks.Points = append(checks.Points, d.offBy(c.At, c.Verdict.Error))
 	}
@@ -105,7 +106,7 @@ func (d probeDrawing) chart(b *probeBody) (err error) {
 			hands.Points = append(hands.Points, d.offBy(h.At, off))
 		}
 	}
-	c := chart.Chart{Title: d.Words.Say("probe.chart"), Unit: locale.Symbol(d.Unit(d.life.Channel.Dimension)), To: d.Now.Wall, Zone: d.Zone,
+	c := chart.Chart{Title: "Error over time", Unit: locale.Symbol(d.Unit(d.life.Channel.Dimension)), To: d.Now.Wall, Zone: d.Zone,
 		Step: 0.01, DecimalComma: d.Units.DecimalComma}
 	for _, l := range []chart.Line{checks, hands} {
 		if len(l.Points) < 2 {
@@ -123,7 +124,7 @@ func (d probeDrawing) chart(b *probeBody) (err error) {
 		b.Lines = append(b.Lines, strconv.Itoa(i+1)+" "+l.Name)
 	}
 	c.From = c.From.Add(-c.To.Sub(c.From) / 20)
-	c.Description = d.Words.Say("probe.chart-told", len(checks.Points), len(hands.Points))
+	c.Description = fmt.Sprintf("Error found: %d checks and %d hand readings.", len(checks.Points), len(hands.Points))
 	c.ID, c.Width, c.Height = "wide", 1120, 260
 	if b.Wide, err = cards.Drawn(c); err != nil {
 		return err

@@ -21,12 +21,12 @@ type Pages struct {
 
 // Routes are those of the keeper.
 func (s *Pages) Routes() []web.Route {
-	under := func(at int, name string, there bool) web.Entry {
-		return web.Entry{Under: web.UnderTechnics, At: at, Name: name}.If(there)
+	under := func(at int, name, text string, there bool) web.Entry {
+		return web.Entry{Under: web.UnderTechnics, At: at, Name: name, Text: text}.If(there)
 	}
 	volunteer, keeper := web.From(access.Volunteer), web.From(access.Keeper)
 	return []web.Route{
-		{Pattern: "GET /rooms/{room}/probes", For: web.Reading(), Answer: s.InRoom(s.probesPage), Menu: under(1, "probes", true)},
+		{Pattern: "GET /rooms/{room}/probes", For: web.Reading(), Answer: s.InRoom(s.probesPage), Menu: under(1, "probes", "Probes", true)},
 		{Pattern: "GET /rooms/{room}/probes/events", For: web.Reading(), Live: s.probesParts, Calm: true},
 		{Pattern: "POST /rooms/{room}/probes", For: volunteer, Answer: s.InRoom(s.probesPost), Acts: findingActs()},
 		{Pattern: "GET /rooms/{room}/probe/{channel}", For: web.Reading(), Answer: s.InRoom(s.probePage)},
@@ -34,10 +34,10 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "GET /rooms/{room}/probe/{channel}/check", For: volunteer, Answer: s.InRoom(s.checkPage)},
 		{Pattern: "POST /rooms/{room}/probe/{channel}/check", For: web.From(access.Instructor), Answer: s.InRoom(s.probePost), Acts: probeActs()},
 		{Pattern: "GET /keeper", For: volunteer, Answer: s.Having(s.Maintenance != nil, s.keeperPage),
-			Menu: under(2, "keeper", s.Maintenance != nil)},
+			Menu: under(2, "keeper", "Computer", s.Maintenance != nil)},
 		{Pattern: "POST /keeper", For: keeper, Answer: s.Having(s.Maintenance != nil, s.keeperPost)},
 		{Pattern: "GET /screen", For: web.Reading(), Answer: s.Having(s.Screens != nil, s.screenPage),
-			Menu: under(3, "screen", s.Screens != nil)},
+			Menu: under(3, "screen", "Screen test", s.Screens != nil)},
 		{Pattern: "POST /screen", For: volunteer, Answer: s.Having(s.Screens != nil, s.screenPost),
 			Acts: []web.Act{{Name: actScreen, Kind: screentest.Kind}}},
 		{Pattern: "GET /screen/light", For: web.Reading(), Answer: s.Having(s.Screens != nil, s.screenLight)},

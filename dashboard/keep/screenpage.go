@@ -77,12 +77,13 @@ func (s *Pages) ScreenState(r *http.Request) web.ScreenState {
 	if s.Screens == nil {
 		return web.ScreenState{}
 	}
-	state := web.ScreenState{Href: "/screen?look=red", Text: s.Words.Say("screen.untested"), Shape: "unknown"}
+	state := web.ScreenState{Href: "/screen?look=red", Text: "This screen: not tested", Shape: "unknown"}
 	if name := screenOf(r); name != "" {
 		state.Name = name
 		if tests := screentest.Of(name, s.Screens.ScreenTests()); len(tests) > 0 {
 			state.Shape, state.Tested = "moving", true
-			state.Text = s.Words.Say("screen.tested", s.figures(s.View.Now()).day(tests[0].At), tests[0].Paper, s.clearWords(tests[0].Clear()))
+			state.Text = fmt.Sprintf("This screen, %s, %s: %s", s.figures(s.View.Now()).day(tests[0].At), tests[0].Paper,
+				s.clearWords(tests[0].Clear()))
 		}
 	}
 	return state
@@ -94,9 +95,9 @@ func (f figures) day(t time.Time) string { return t.In(f.Zone).Format("2 Jan 200
 // clearWords says up to when nothing was seen.
 func (s *Pages) clearWords(d time.Duration) string {
 	if d <= 0 {
-		return s.Words.Say("screen.marks")
+		return "marks the paper within a minute"
 	}
-	return s.Words.Say("screen.clear", int(d.Minutes()))
+	return fmt.Sprintf("no mark after up to %s of its light", minutes(d))
 }
 
 func (s *Pages) screenPage(w http.ResponseWriter, r *http.Request) {
@@ -112,7 +113,7 @@ func (s *Pages) screenPage(w http.ResponseWriter, r *http.Request) {
 			By:     t.By,
 			Before: s.stripWords(t.Before), After: s.stripWords(t.After), Clear: s.clearWords(t.Clear()), This: t.Screen == name}}, body.Tests...)
 	}
-	p := s.PlacePage(r, "screen", "office.css")
+	p := s.PlacePage(r, web.Head{Name: "screen", Title: "Does this screen fog your paper?"}, "office.css")
 	p.Body = body
 	s.Show(w, r, http.StatusOK, p)
 }
@@ -121,25 +122,20 @@ func (s *Pages) screenParts() []screenPart {
 	var list []screenPart
 	for i, p := range screentest.Parts() {
 		seconds := int(p.Light.Seconds())
-		list = append(list, screenPart{Number: i + 1, Seconds: seconds, Light: s.minutes(p.Light), Sum: s.minutes(p.Sum),
+		list = append(list, screenPart{Number: i + 1, Seconds: seconds, Light: minutes(p.Light), Sum: minutes(p.Sum),
 			Clock: fmt.Sprintf("%d:%02d", seconds/60, seconds%60), X: 60 * (i + 1)})
 	}
 	return list
 }
 
-func (s *Pages) minutes(d time.Duration) string {
-	if d == time.Minute {
-		return s.Words.Say("screen.minute")
-	}
-	return s.Words.Say("screen.minutes", int(d.Minutes()))
-}
+func minutes(d time.Duration) string { return web.Count(int(d.Minutes()), "%d minute", "%d minutes") }
 
 // stripWords says which strip of a sheet is the lowest that differs.
 func (s *Pages) stripWords(m screentest.Marked) string {
 	if m == screentest.Unmarked {
-		return s.Words.Say("screen.no-strip")
+		return "No strip differs"
 	}
-	return s.Words.Say("screen.strip", s.minutes(time.Duration(m)))
+	return fmt.Sprintf("From the strip with %s on", minutes(time.Duration(m)))
 }
 
 func (s *Pages) screenForm(f figures, l web.Look, a web.Attempt, name string) web.AskForm {
@@ -151,13 +147,13 @@ func (s *Pages) screenForm(f figures, l web.Look, a web.Attempt, name string) we
 		}
 		return list
 	}
-	form := f.Asking(l, web.About{Act: actScreen, Summary: s.Words.Say("screen.enter"), Button: s.Words.Say("button.screen")}, a,
-		web.Ask{Name: "screen", Label: s.Words.Say("field.screen"), Hint: s.Words.Say("hint.screen"), Value: name},
-		web.Ask{Name: "brightness", Label: s.Words.Say("field.brightness"), Hint: s.Words.Say("hint.brightness")},
-		web.Ask{Name: "paper", Label: s.Words.Say("field.paper"), Hint: s.Words.Say("hint.paper")},
-		web.Ask{Name: "lay", Label: s.Words.Say("field.lay"), Hint: s.Words.Say("hint.lay")},
-		web.Ask{Name: "before", Label: s.Words.Say("field.before"), Choices: strips()},
-		web.Ask{Name: "after", Label: s.Words.Say("field.after"), Choices: strips()})
+	form := f.Asking(l, web.About{Act: actScreen, Summary: "Record a test", Button: "Save this test"}, a,
+		web.Ask{Field: screenField(), Hint: "your name for it, such as lab computer", Value: name},
+		web.Ask{Field: brightnessField(), Hint: "such as 10 % or lowest"},
+		web.Ask{Field: paperField(), Hint: "maker, kind and surface, as on the box"},
+		web.Ask{Field: layField(), Hint: "such as beside the developer tray, 60 cm away"},
+		web.Ask{Field: beforeField(), Choices: strips()},
+		web.Ask{Field: afterField(), Choices: strips()})
 	return form
 }
 
@@ -174,11 +170,12 @@ func (s *Pages) screenPost(w http.ResponseWriter, r *http.Request) {
 
 func (s *Pages) enterScreen(ctx context.Context, t web.Typed) (receipt, name string, wrong *web.Problem) {
 	f := s.figures(s.View.Now()).Reader()
-	n := screentest.Note{Screen: f.Text("screen", t.More.Get("screen"), web.LongestName, true),
-		Brightness: f.Text("brightness", t.More.Get("brightness"), web.LongestName, true),
-		Paper:      f.Text("paper", t.More.Get("paper"), web.LongestName, true), Place: f.Text("lay", t.More.Get("lay"), web.LongestText, true)}
-	n.Before, n.After = readStrip(f, "before", t.More.Get("before")), readStrip(f, "after", t.More.Get("after"))
-	person := f.Text("who", t.Who, web.LongestName, true)
+	n := screentest.Note{Screen: f.Text(screenField(), t.More.Get("screen"), web.LongestName, true),
+		Brightness: f.Text(brightnessField(), t.More.Get("brightness"), web.LongestName, true),
+		Paper:      f.Text(paperField(), t.More.Get("paper"), web.LongestName, true),
+		Place:      f.Text(layField(), t.More.Get("lay"), web.LongestText, true)}
+	n.Before, n.After = readStrip(f, beforeField(), t.More.Get("before")), readStrip(f, afterField(), t.More.Get("after"))
+	person := f.Text(web.WhoField(), t.Who, web.LongestName, true)
 	if f.Problem != nil {
 		return "", "", f.Problem
 	}
@@ -188,14 +185,14 @@ func (s *Pages) enterScreen(ctx context.Context, t web.Typed) (receipt, name str
 	if err != nil {
 		return "", "", s.NotKept(err)
 	}
-	return s.Words.Say("screen.recorded", number, n.Screen, n.Paper, s.clearWords(n.Clear())), n.Screen, nil
+	return fmt.Sprintf("Record %d: %s with %s: %s.", number, n.Screen, n.Paper, s.clearWords(n.Clear())), n.Screen, nil
 }
 
 // readStrip reads the lowest strip of a sheet that differs.
-func readStrip(f *web.FormReader, field, text string) screentest.Marked {
+func readStrip(f *web.FormReader, field web.Field, text string) screentest.Marked {
 	m, err := screentest.ParseMarked(text)
 	if err != nil {
-		f.Fail(field, "form.choose", f.Words.Say("field."+field))
+		f.Unchosen(field)
 	}
 	return m
 }
@@ -203,7 +200,7 @@ func readStrip(f *web.FormReader, field, text string) screentest.Marked {
 // screenLight is the light of the test: the whole screen in the brightest red that any
 // page of ours may show, with the steps of a sheet counted down where there is script.
 func (s *Pages) screenLight(w http.ResponseWriter, r *http.Request) {
-	p := s.PageFor("screen-light", web.Red, web.Visit{Site: s.View.Now()})
+	p := s.PageFor(web.Head{Name: "screen-light", Title: "Light of the test"}, web.Red, web.Visit{Site: s.View.Now()})
 	p.Styles, p.Scripts = []string{"board.css", "screen.css"}, []string{"sound.js", "screen.js"}
 	p.Body = s.screenParts()
 	s.Show(w, r, http.StatusOK, p)

@@ -6,7 +6,7 @@ import "wetside/sensors/quantity/phrase"
 
 // Sheet is a paper with labels on it. All lengths are in millimetres.
 type Sheet struct {
-	ID            string
+	ID, Paper     string
 	Width, Height float64 // of the paper
 	Columns, Rows int
 	Wide, High    float64 // of one label
@@ -20,14 +20,14 @@ type Sheet struct {
 func Sheets() []Sheet {
 	const a4Wide, a4High, letterWide, letterHigh = 210, 297, 215.9, 279.4
 	return []Sheet{
-		{"a4-4", a4Wide, a4High, 2, 2, 99.1, 139, 4.65, 9.5, 101.6, 139},
-		{"a4-8", a4Wide, a4High, 2, 4, 99.1, 67.7, 4.65, 13.1, 101.6, 67.7},
-		{"a4-14", a4Wide, a4High, 2, 7, 99.1, 38.1, 4.65, 15.15, 101.6, 38.1},
-		{"a4-21", a4Wide, a4High, 3, 7, 63.5, 38.1, 7.25, 15.15, 66, 38.1},
-		{"letter-4", letterWide, letterHigh, 2, 2, 101.6, 127, 3.97, 12.7, 106.36, 127},
-		{"letter-6", letterWide, letterHigh, 2, 3, 101.6, 84.67, 3.97, 12.7, 106.36, 84.67},
-		{"letter-10", letterWide, letterHigh, 2, 5, 101.6, 50.8, 3.97, 12.7, 106.36, 50.8},
-		{"letter-14", letterWide, letterHigh, 2, 7, 101.6, 33.87, 3.97, 21.17, 106.36, 33.87},
+		{"a4-4", "A4", a4Wide, a4High, 2, 2, 99.1, 139, 4.65, 9.5, 101.6, 139},
+		{"a4-8", "A4", a4Wide, a4High, 2, 4, 99.1, 67.7, 4.65, 13.1, 101.6, 67.7},
+		{"a4-14", "A4", a4Wide, a4High, 2, 7, 99.1, 38.1, 4.65, 15.15, 101.6, 38.1},
+		{"a4-21", "A4", a4Wide, a4High, 3, 7, 63.5, 38.1, 7.25, 15.15, 66, 38.1},
+		{"letter-4", "US letter", letterWide, letterHigh, 2, 2, 101.6, 127, 3.97, 12.7, 106.36, 127},
+		{"letter-6", "US letter", letterWide, letterHigh, 2, 3, 101.6, 84.67, 3.97, 12.7, 106.36, 84.67},
+		{"letter-10", "US letter", letterWide, letterHigh, 2, 5, 101.6, 50.8, 3.97, 12.7, 106.36, 50.8},
+		{"letter-14", "US letter", letterWide, letterHigh, 2, 7, 101.6, 33.87, 3.97, 21.17, 106.36, 33.87},
 	}
 }
 

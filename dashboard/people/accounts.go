@@ -56,6 +56,6 @@ type Member struct {
 	// Joined is false while an invitation waits.
 	Joined, PIN bool
 	Sessions    int
-	// Script is what a token opens; empty for a person.
+	// Script says what the token of a script may do; empty for a person.
 	Script string
 }

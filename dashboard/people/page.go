@@ -2,6 +2,7 @@ package people
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 
 	"wetside/dashboard/web"
@@ -38,47 +39,62 @@ func (s *Pages) peoplePage(w http.ResponseWriter, r *http.Request) {
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence
 	}
-	body.Invite = f.Asking(l, web.About{Act: actInvite, Summary: f.Words.Say("people.invite"), Button: f.Words.Say("button.invite")}, a,
-		web.Ask{Name: "name", Label: f.Words.Say("people.name"), Hint: f.Words.Say("people.name-hint")}, f.roleAsk())
+	body.Invite = f.Asking(l, web.About{Act: actInvite, Summary: "Invite somebody", Button: "Invite"}, a,
+		web.Ask{Field: nameField(), Hint: "as others know it; it will be in the record"}, f.roleAsk())
 	for _, m := range s.Accounts.People() {
 		body.Members = append(body.Members, f.memberCard(l, m, a))
 	}
-	p := s.PlacePage(r, "people", "people.css")
+	p := s.PlacePage(r, web.Head{Name: "people", Title: "People"}, "people.css")
 	p.Body = body
 	s.Show(w, r, http.StatusOK, p)
 }
 
+// may says what a role is let do, beside what the roles below it are.
+func may(r access.Role) string {
+	switch r {
+	case access.Volunteer:
+		return "fills trays, answers alarms, records what is done"
+	case access.Instructor:
+		return "can also snooze an alarm"
+	case access.Manager:
+		return "can also switch an alarm off"
+	case access.Keeper:
+		return "can also give people access"
+	}
+	return "nothing"
+}
+
 func (f figures) roleAsk() web.Ask {
-	q := web.Ask{Name: "role", Label: f.Words.Say("people.which-role")}
+	q := web.Ask{Field: roleField()}
 	for _, r := range access.Roles() {
-		q.Choices = append(q.Choices, web.Choice{Value: string(r), Text: f.Words.Say("role."+string(r)) + ": " +
-			f.Words.Say("role-may."+string(r))})
+		q.Choices = append(q.Choices, web.Choice{Value: string(r), Text: string(r) + ": " + may(r)})
 	}
 	return q
 }
 
 func (f figures) memberCard(l web.Look, m Member, a web.Attempt) memberCard {
-	card := memberCard{Member: m, Title: f.Words.Say("role." + string(m.Role))}
-	form := func(act string, asks ...web.Ask) {
-		card.Forms = append(card.Forms, f.Asking(l, web.About{Act: act, Alarm: m.Name, Summary: f.Words.Say("people." + act),
-			Button: f.Words.Say("button." + act)}, a, asks...))
+	card := memberCard{Member: m, Title: string(m.Role)}
+	form := func(of web.About, asks ...web.Ask) {
+		of.Alarm = m.Name
+		card.Forms = append(card.Forms, f.Asking(l, of, a, asks...))
 	}
+	newPassword := web.About{Act: actNewPassword, Summary: "New password", Button: "Give a new code"}
 	switch {
 	case m.Script != "":
-		card.Title, card.State = f.Words.Say("people.script"), f.Words.Say("script."+m.Script)
+		card.Title, card.State = "Script", m.Script
 	case !m.Joined && m.Sessions == 0:
-		card.State = f.Words.Say("people.waits", f.When(m.Since))
-		form(actNewPassword)
+		card.State = fmt.Sprintf("code not used yet, from %s", f.When(m.Since))
+		form(newPassword)
 	case m.Sessions == 0:
-		card.State = f.Words.Say("people.out", f.When(m.Since))
+		card.State = fmt.Sprintf("since %s, not signed in now", f.When(m.Since))
 	default:
-		card.State = f.Words.Say("people.in", f.When(m.Since))
+		card.State = fmt.Sprintf("since %s, signed in now", f.When(m.Since))
 	}
 	if m.Script == "" && m.Joined {
-		form(actRole, f.roleAsk())
-		form(actNewPassword)
+		form(web.About{Act: actRole, Summary: "Change the role", Button: "Change the role"}, f.roleAsk())
+		form(newPassword)
 	}
-	form(actRevoke)
+	form(web.About{Act: actRevoke, Summary: "Remove access", Button: "Remove access now"})
 	return card
 }
 
@@ -93,11 +109,11 @@ func (s *Pages) changePeople(ctx context.Context, t web.Typed) (receipt string, 
 	f := s.figures(s.View.Now()).Reader()
 	target := access.Person{Name: t.Alarm, Role: access.Role(t.More.Get("role"))}
 	if t.Act == actInvite {
-		target.Name = f.Text("name", t.More.Get("name"), web.LongestName, true)
+		target.Name = f.Text(nameField(), t.More.Get("name"), web.LongestName, true)
 	}
 	if t.Act == actInvite || t.Act == actRole {
 		if _, err := access.ParseRole(string(target.Role)); err != nil {
-			f.Fail("role", "form.choose", s.Words.Say("people.which-role"))
+			f.Unchosen(roleField())
 		}
 	}
 	if f.Problem != nil {
@@ -120,9 +136,10 @@ func (s *Pages) changeOne(ctx context.Context, act string, p access.Person) (rec
 	case actNewPassword:
 		code, err = s.Accounts.Reset(ctx, p.Name)
 	case actRole:
-		return s.Words.Say("people.role-done", p.Name, s.Words.Say("role."+string(p.Role))), s.Accounts.ChangeRole(ctx, p)
+		return fmt.Sprintf("%s is now %s.", p.Name, p.Role), s.Accounts.ChangeRole(ctx, p)
 	case actRevoke:
-		return s.Words.Say("people.revoke-done", p.Name), s.Accounts.Revoke(ctx, p.Name)
+		return fmt.Sprintf("%s can no longer sign in, and every session has ended.", p.Name), s.Accounts.Revoke(ctx, p.Name)
 	}
-	return s.Words.Say("people.code", p.Name, "/join", code), err
+	return fmt.Sprintf("Give %s this code, on paper or in person. It works once, within three days, at the address of this site with %s "+
+		"behind it: %s", p.Name, "/join", code), err
 }

@@ -78,10 +78,10 @@ func (s *Pages) showJoin(w http.ResponseWriter, r *http.Request, body joinBody) 
 			body.Problem = s.ErrorText(err)
 		}
 		if body.Who = who; err == nil {
-			body.Role = s.Words.Say("role." + string(who.Role))
+			body.Role = string(who.Role)
 		}
 	}
-	p := s.DoorPage("join", body.Look)
+	p := s.DoorPage(web.Head{Name: "join", Title: "Choose a password"}, body.Look)
 	p.Body = body
 	status := http.StatusOK
 	if body.Problem != "" {

@@ -2,6 +2,7 @@ package record
 
 import (
 	"context"
+	"fmt"
 	"net/http"
 	"slices"
 	"strings"
@@ -11,6 +12,7 @@ import (
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/rules/duty"
+	"wetside/sensors"
 )
 
 // actDuty is the act of a form on the page of duties.
@@ -64,7 +66,7 @@ func (s *Pages) dutiesPage(w http.ResponseWriter, r *http.Request) {
 		body.Checks = append(body.Checks, f.TraverseDue(snap, web.LookOf(r))...)
 		body.Checks = append(body.Checks, f.ChecksDue(snap, web.LookOf(r))...)
 	}
-	p := s.officePage(r, "duties")
+	p := s.officePage(r, web.Head{Name: "duties", Title: "Duties"})
 	p.Body = body
 	s.Show(w, r, http.StatusOK, p)
 }
@@ -79,7 +81,7 @@ func overdueFirst(d duty.Standing) int {
 func (f figures) keptRow(k duty.Keeping) keptRow {
 	names := make([]string, len(k.Quantities))
 	for i, q := range k.Quantities {
-		names[i] = f.Words.Say("kind." + q)
+		names[i] = sensors.Kind(q).Label()
 	}
 	return keptRow{strings.Join(names, ", "), f.Text(k.For.Said()), k.Why}
 }
@@ -88,29 +90,29 @@ func (f figures) keptRow(k duty.Keeping) keptRow {
 func (s *Pages) overdue(standing []duty.Standing) string {
 	switch n := duty.Overdue(standing); n {
 	case 0:
-		return s.Words.Say("duties.none-overdue")
+		return "No duty is overdue."
 	default:
-		return s.Words.Say("duties.overdue", n)
+		return web.Count(n, "%d duty is overdue.", "%d duties are overdue.")
 	}
 }
 
 func (f figures) dutyCard(l web.Look, d duty.Standing, a web.Attempt) dutyCard {
-	card := dutyCard{Standing: d, Interval: f.Text(d.Every.Said()), Shape: "moving", State: f.Words.Say("duties.in-time")}
+	card := dutyCard{Standing: d, Interval: f.Text(d.Every.Said()), Shape: "moving", State: "In time"}
 	switch {
 	case d.Last == nil:
-		card.Shape, card.State = "unknown", f.Words.Say("duties.never")
+		card.Shape, card.State = "unknown", "Never recorded"
 	case d.Overdue:
-		card.Shape, card.State = "stopped", f.Words.Say("duties.is-overdue")
+		card.Shape, card.State = "stopped", "Overdue"
 	}
 	if d.Last != nil {
-		card.Done = f.Words.Say("duties.done-by", f.Moment(d.Last.At), d.Last.By)
+		card.Done = fmt.Sprintf("%s by %s", f.Moment(d.Last.At), d.Last.By)
 		card.DueOn = d.Due.AddDate(0, 0, -1).In(f.Zone).Format("Mon 2 Jan 2006")
 	}
 	// The duty takes the place of the alarm in the form: it is what the act is about.
-	card.Form = f.Asking(l, web.About{Act: actDuty, Alarm: d.ID, Summary: f.Words.Say("duties.enter"), Button: f.Words.Say("button.duty")}, a,
-		web.Ask{Name: "evidence", Label: f.Words.Say("field.evidence"), Hint: f.Words.Say("hint.evidence")},
-		web.Ask{Name: "on", Label: f.Words.Say("field.on"), Hint: f.Words.Say("hint.on")},
-		web.Ask{Name: "why", Label: f.Words.Say("field.why-late")})
+	card.Form = f.Asking(l, web.About{Act: actDuty, Alarm: d.ID, Summary: "Record as done", Button: "Done"}, a,
+		web.Ask{Field: evidenceField(), Hint: "What shows that it was done: a figure, a document number, what you saw."},
+		web.Ask{Field: web.OnField(), Hint: "Left empty: today. Or a day like 2026-01-15."},
+		web.Ask{Field: whyField()})
 	return card
 }
 
@@ -122,10 +124,10 @@ func (s *Pages) dutiesPost(w http.ResponseWriter, r *http.Request) {
 func (s *Pages) enterDuty(ctx context.Context, t web.Typed) (receipt string, wrong *web.Problem) {
 	figures := s.figures(s.View.Now())
 	f := figures.Reader()
-	e := DutyEntry{Duty: t.Alarm, Evidence: f.Text("evidence", t.More.Get("evidence"), web.LongestText, true),
+	e := DutyEntry{Duty: t.Alarm, Evidence: f.Text(evidenceField(), t.More.Get("evidence"), web.LongestText, true),
 		Happened: f.Day(t.More.Get("on"))}
-	e.Reason = f.Text("why", t.More.Get("why"), web.LongestText, !e.Happened.IsZero())
-	e.Person = f.Text("who", t.Who, web.LongestName, true)
+	e.Reason = f.Text(whyField(), t.More.Get("why"), web.LongestText, !e.Happened.IsZero())
+	e.Person = f.Text(web.WhoField(), t.Who, web.LongestName, true)
 	if f.Problem != nil {
 		return "", f.Problem
 	}
@@ -135,5 +137,5 @@ func (s *Pages) enterDuty(ctx context.Context, t web.Typed) (receipt string, wro
 	if err != nil {
 		return "", s.NotKept(err)
 	}
-	return s.Words.Say("duties.recorded", number, e.Person), nil
+	return fmt.Sprintf("Record %d: done, entered by %s.", number, e.Person), nil
 }

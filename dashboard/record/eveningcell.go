@@ -22,40 +22,41 @@ type cellAt struct {
 
 func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 	c := eveningCell{Name: s.Title, Begun: s.Begun.UTC().Format(time.RFC3339),
-		Times: f.Words.Say("weeks.times", f.TimeOfDay(s.Begun), f.TimeOfDay(s.Ended)), Report: f.reportHref(s, at.look)}
+		Times: fmt.Sprintf("%s to %s", f.TimeOfDay(s.Begun), f.TimeOfDay(s.Ended)), Report: f.reportHref(s, at.look)}
 	if c.Name == "" {
-		c.Name = f.Words.Say("session.untitled")
+		c.Name = "Session"
 	}
 	if s.Running {
-		c.Times = f.Words.Say("weeks.running", f.TimeOfDay(s.Begun), f.TimeOfDay(s.AsOf))
+		c.Times = fmt.Sprintf("since %s, still running, as of %s", f.TimeOfDay(s.Begun), f.TimeOfDay(s.AsOf))
 	}
 	to := historyAt{figures: f, look: at.look, channels: []sensors.Channel{{ID: cards.AirFlow}}, span: eveningOf(s)}
 	c.History = "/rooms/" + s.Room + "/" + to.toTime(to.span)
 	a := s.Air()
 	switch {
 	case a.Open() == 0:
-		c.Shape, c.Verdict = "none", f.Words.Say("weeks.covered")
+		c.Shape, c.Verdict = "none", "No tray uncovered"
 		return c
 	case a.Proven == 0:
-		c.Shape, c.Verdict = "stopped", f.Words.Say("weeks.none-proven")
+		c.Shape, c.Verdict = "stopped", "Nothing proven"
 		if a.Low == 0 {
 			c.Shape = "unknown"
 		}
 	case a.Low > 0:
-		c.Shape, c.Verdict = "stopped", f.Words.Say("weeks.unproven")
+		c.Shape, c.Verdict = "stopped", "Not all proven"
 	case a.Unknown > 0:
-		c.Shape, c.Verdict = "unknown", f.Words.Say("weeks.unknown")
+		c.Shape, c.Verdict = "unknown", "Not all known"
 	default:
-		c.Shape, c.Verdict = "moving", f.Words.Say("weeks.all-proven")
+		c.Shape, c.Verdict = "moving", "Proven throughout"
 	}
-	c.Parts = append(c.Parts, dutyLine{"moving", f.Words.Say("weeks.part-proven"), report.Hours(a.Proven)})
+	c.Parts = append(c.Parts, dutyLine{"moving", "proven", report.Hours(a.Proven)})
 	if a.Low > 0 {
-		c.Parts = append(c.Parts, dutyLine{"stopped", f.Words.Say("weeks.part-unproven"), report.Hours(a.Low)})
+		c.Parts = append(c.Parts, dutyLine{"stopped", "not proven", report.Hours(a.Low)})
 	}
 	if a.Unknown > 0 {
-		c.Parts = append(c.Parts, dutyLine{"unknown", f.Words.Say("weeks.part-unknown"), report.Hours(a.Unknown)})
+		c.Parts = append(c.Parts, dutyLine{"unknown", "not known", report.Hours(a.Unknown)})
 	}
-	c.Picture = airPicture(a, at, f.Words.Say("weeks.picture", report.Hours(a.Open()), report.Hours(a.Proven), report.Hours(a.Low),
+	c.Picture = airPicture(a, at, fmt.Sprintf("%s uncovered: %s proven, %s not proven, %s not known", report.Hours(a.Open()),
+		report.Hours(a.Proven), report.Hours(a.Low),
 		report.Hours(a.Unknown)))
 	return c
 }

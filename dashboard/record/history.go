@@ -2,6 +2,7 @@ package record
 
 import (
 	"context"
+	"fmt"
 	"html/template"
 	"net/http"
 	"net/url"
@@ -64,13 +65,13 @@ type historyDrawing struct {
 
 func (s *Pages) historyPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	l, f := web.LookOf(r), s.figures(in.Site)
-	p := s.PageFor("history", l, in)
+	p := s.PageFor(web.Head{Name: "history", Title: "History"}, l, in)
 	p.Styles, p.Scripts = append(p.Styles, "history.css"), append(p.Scripts, "history.js")
 	channels, known := s.channelsOf(f, in.Snap, r.URL.Query()["channel"])
 	sp, wrong := s.spanOf(r.URL.Query(), f.Zone)
 	switch {
 	case !known:
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("history.no-channel")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "This room has no such channel."})
 		return
 	case wrong != "":
 		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: wrong})
@@ -84,7 +85,8 @@ func (s *Pages) historyPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	status := http.StatusOK
 	if err := s.drawHistory(r.Context(), &body, at, d); err != nil {
 		s.Log.Warn("the history of a channel could not be shown", zap.String("channels", body.Heading), zap.Error(err))
-		body.Problem, status = s.Words.Say("history.problem", phrase.Error(err, s.figures(s.View.Now()))), http.StatusServiceUnavailable
+		body.Problem, status = fmt.Sprintf("The history could not be read: %s", phrase.Error(err, s.figures(s.View.Now()))),
+			http.StatusServiceUnavailable
 	}
 	p.Body = body
 	s.Show(w, r, status, p)
@@ -149,12 +151,12 @@ func (s *Pages) spanOf(q url.Values, zone *time.Location) (sp cards.Span, wrong 
 			at, err = time.ParseInLocation(time.DateOnly, text, zone)
 		}
 		if err != nil {
-			return sp, s.Words.Say("history.bad-time", web.Clip(text))
+			return sp, fmt.Sprintf("%q is not a time: write it like 2026-01-15T18:00:00Z.", web.Clip(text))
 		}
 		*end.at = at
 	}
 	if sp.Length() < time.Minute || sp.Length() > longestSpan {
-		return sp, s.Words.Say("history.bad-span")
+		return sp, "The end must be after the beginning: at least a minute, at most a hundred years later."
 	}
 	return sp, ""
 }

@@ -108,16 +108,16 @@ func (d drawHistory) bands(ch sensors.Channel, course Course) []chart.Band {
 
 // addLanes puts sessions and alarms on the axis of time.
 func (d drawHistory) addLanes(c *chart.Chart, course Course) {
-	c.Sessions = chart.Lane{Name: d.Words.Say("history.sessions"), Many: func(n int) string { return d.Words.Say("history.many-sessions", n) }}
+	c.Sessions = chart.Lane{Name: "Sessions", Many: func(n int) string { return web.Count(n, "%d session", "%d sessions") }}
 	for _, s := range course.Sessions {
 		sp := chart.Span{From: s.Begun, To: s.Ended, Short: d.sessionName(s),
-			Title: d.Words.Say("history.session-title", d.sessionName(s), d.Brief(s.Begun), d.TimeOfDay(s.Ended))}
+			Title: fmt.Sprintf("%s, %s to %s", d.sessionName(s), d.Brief(s.Begun), d.TimeOfDay(s.Ended))}
 		if s.Running {
 			sp.To = time.Time{}
 		}
 		c.Sessions.Spans = append(c.Sessions.Spans, sp)
 	}
-	c.Alarms = chart.Lane{Name: d.Words.Say("history.alarms"), Many: func(n int) string { return d.Words.Say("history.many-alarms", n) }}
+	c.Alarms = chart.Lane{Name: "Alarms", Many: func(n int) string { return web.Count(n, "%d alarm", "%d alarms") }}
 	for _, a := range course.Alarms {
 		row := d.alarmRow(a)
 		c.Alarms.Spans = append(c.Alarms.Spans, chart.Span{From: a.Raised, To: a.Cleared, Seen: a.Answered,
@@ -127,7 +127,7 @@ func (d drawHistory) addLanes(c *chart.Chart, course Course) {
 
 func (d drawHistory) sessionName(s report.Session) string {
 	if s.Title == "" {
-		return d.Words.Say("session.untitled")
+		return "Session"
 	}
 	return web.Clip(s.Title)
 }

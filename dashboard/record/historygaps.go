@@ -22,8 +22,8 @@ func (d drawHistory) sessionSpans(sessions []report.Session) []cards.Span {
 
 // gapRow says a gap in words.
 func (d drawHistory) gapRow(channel string, g chart.Gap) gapRow {
-	row := gapRow{Channel: channel, From: d.stamp(g.From), To: d.Words.Say("history.lasts"), Cause: g.Cause,
-		Attended: d.Words.Say("history.none")}
+	row := gapRow{Channel: channel, From: d.stamp(g.From), To: "ongoing", Cause: g.Cause,
+		Attended: "none"}
 	to := g.To
 	if to.IsZero() {
 		to = d.span.To

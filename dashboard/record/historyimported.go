@@ -1,6 +1,7 @@
 package record
 
 import (
+	"fmt"
 	"time"
 )
 
@@ -19,7 +20,8 @@ func (d drawHistory) imported(lines []pastLine) (told []string) {
 			to = p.At
 		}
 		if !from.IsZero() {
-			told = append(told, d.Words.Say("history.imported", l.Name, d.Moment(from), d.Moment(to)))
+			told = append(told, fmt.Sprintf("Hollow line: imported from a file, not measured by a probe of this room: %s, from %s to %s.", l.Name,
+				d.Moment(from), d.Moment(to)))
 		}
 	}
 	return told

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"fmt"
 	"strings"
 	"time"
 
@@ -44,7 +45,7 @@ func (d drawHistory) tell(body *historyBody, at historyAt, lines []pastLine, cou
 		row := sessionRow{Name: d.sessionName(s), From: d.stamp(s.Begun), To: d.TimeOfDay(s.Ended), History: at.toTime(eveningOf(s)),
 			Report: d.reportHref(s, at.look)}
 		if s.Running {
-			row.To = d.Words.Say("history.lasts")
+			row.To = "ongoing"
 		}
 		body.Sessions.add(row)
 	}
@@ -63,7 +64,8 @@ const aroundSession = 30 * time.Minute
 
 // eveningOf is the span in which a session is looked at.
 func eveningOf(s report.Session) cards.Span {
-	return cards.Span{From: s.Begun.Add(-aroundSession).Truncate(time.Minute), To: s.Ended.Add(aroundSession + time.Minute).Truncate(time.Minute)}
+	return cards.Span{From: s.Begun.Add(-aroundSession).Truncate(time.Minute),
+		To: s.Ended.Add(aroundSession + time.Minute).Truncate(time.Minute)}
 }
 
 // reportHref leads to the report on the day of a session.
@@ -79,12 +81,13 @@ func (f figures) reportHref(s report.Session, l web.Look) string {
 // alarmRow says of an alarm when it came, who answered after how long, what was
 // done, and when it was over.
 func (d drawHistory) alarmRow(a report.Alarm) alarmRow {
-	row := alarmRow{Raised: d.stamp(a.Raised), Text: d.LocalText(a.Text.String()), Over: d.Words.Say("history.still-up")}
+	row := alarmRow{Raised: d.stamp(a.Raised), Text: d.LocalText(a.Text.String()), Over: "still active"}
 	switch {
 	case !a.Answered.IsZero():
-		row.Answer = strings.TrimSuffix(d.Words.Say("history.answered", d.figures.Text(rules.Age(a.Answered.Sub(a.Raised))), a.By, a.Done), ": ")
+		row.Answer = strings.TrimSuffix(fmt.Sprintf("acknowledged after %s by %s: %s", d.figures.Text(rules.Age(a.Answered.Sub(a.Raised))), a.By,
+			a.Done), ": ")
 	case a.Why.IsZero():
-		row.Answer = d.Words.Say("history.unanswered")
+		row.Answer = "not answered"
 	default:
 		row.Answer = d.figures.Text(a.Why)
 	}
@@ -126,8 +129,8 @@ func (d drawHistory) periods(ch sensors.Channel, series web.Series) []period {
 	}
 	var list []period
 	for i, s := range sums {
-		row := period{From: d.stamp(d.span.From.Add(time.Duration(i) * part)), Low: d.Words.Say("no-value"), Mean: d.Words.Say("no-value"),
-			High: d.Words.Say("no-value")}
+		row := period{From: d.stamp(d.span.From.Add(time.Duration(i) * part)), Low: "none", Mean: "none",
+			High: "none"}
 		if s.n > 0 {
 			row.Low, row.High = d.Value(ch.Dimension, s.low, ch.Resolution), d.Value(ch.Dimension, s.high, ch.Resolution)
 			row.Mean = d.Value(ch.Dimension, s.total/float64(s.n), ch.Resolution)

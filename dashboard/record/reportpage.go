@@ -3,6 +3,7 @@ package record
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"html/template"
 	"net/http"
 	"net/url"
@@ -44,11 +45,11 @@ func (s *Pages) presets(today time.Time, look web.Look) (list []preset) {
 		name     string
 		from, to time.Time
 	}{
-		{s.Words.Say("report.this-week"), monday, today},
-		{s.Words.Say("report.last-week"), monday.AddDate(0, 0, -7), monday.AddDate(0, 0, -1)},
-		{s.Words.Say("report.this-month"), first, today},
-		{s.Words.Say("report.last-month"), first.AddDate(0, -1, 0), first.AddDate(0, 0, -1)},
-		{s.Words.Say("report.four-months"), first.AddDate(0, -4, 0), today},
+		{"This week", monday, today},
+		{"Last week", monday.AddDate(0, 0, -7), monday.AddDate(0, 0, -1)},
+		{"This month", first, today},
+		{"Last month", first.AddDate(0, -1, 0), first.AddDate(0, 0, -1)},
+		{"This month and the four before", first.AddDate(0, -4, 0), today},
 	} {
 		query := url.Values{"from": {p.from.Format(time.DateOnly)}, "to": {p.to.Format(time.DateOnly)}}
 		one := preset{Name: p.name, Days: p.from.Format("2 Jan") + " – " + p.to.Format("2 Jan 2006")}
@@ -78,7 +79,7 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 		var err error
 		if body.Document, err = report.Fragment(report.Compose(d)); err != nil {
 			s.Log.Error("a report failed", zap.Error(err))
-			s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: s.Words.Say("error.page")})
+			s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: "This page could not be drawn. The log says why."})
 			return
 		}
 		query := url.Values{"from": {body.From}, "to": {body.To}}.Encode()
@@ -87,7 +88,7 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 	if standing, err := s.Reports.Duties(r.Context()); err == nil && len(standing) > 0 {
 		body.Overdue = s.overdue(standing)
 	}
-	p := s.officePage(r, "report")
+	p := s.officePage(r, web.Head{Name: "report", Title: "Report"})
 	p.Body = body
 	s.Show(w, r, status, p)
 }
@@ -99,18 +100,18 @@ func (s *Pages) reportOf(r *http.Request) (d report.Data, wrong string) {
 	to, errTo := time.ParseInLocation(time.DateOnly, strings.TrimSpace(r.URL.Query().Get("to")), f.Zone)
 	switch {
 	case errFrom != nil:
-		return d, s.Words.Say("report.bad-day", web.Clip(r.URL.Query().Get("from")))
+		return d, fmt.Sprintf("%q is not a day: write it like 2026-01-15.", web.Clip(r.URL.Query().Get("from")))
 	case errTo != nil:
-		return d, s.Words.Say("report.bad-day", web.Clip(r.URL.Query().Get("to")))
+		return d, fmt.Sprintf("%q is not a day: write it like 2026-01-15.", web.Clip(r.URL.Query().Get("to")))
 	case to.Before(from):
-		return d, s.Words.Say("report.reversed")
+		return d, "The first day is after the last: swap them."
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), reportWithin)
 	defer cancel()
 	d, err := s.Reports.Report(ctx, from, to.AddDate(0, 0, 1))
 	if err != nil {
 		s.Log.Error("a report failed", zap.Error(err))
-		return d, s.Words.Say("report.failed", f.ErrorText(err))
+		return d, fmt.Sprintf("The report could not be made: %s", f.ErrorText(err))
 	}
 	d.By = cells{f}
 	return d, ""
@@ -150,7 +151,7 @@ func (s *Pages) sendReport(w http.ResponseWriter, r *http.Request, file reportFi
 	var out bytes.Buffer
 	if err := file.write(r.Context(), d, &out); err != nil {
 		s.Log.Error("a report failed", zap.Error(err))
-		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: s.Words.Say("error.page")})
+		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: "This page could not be drawn. The log says why."})
 		return
 	}
 	name := "wetside-" + r.URL.Query().Get("from") + "-" + r.URL.Query().Get("to") + "." + file.end

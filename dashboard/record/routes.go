@@ -47,22 +47,22 @@ type Pages struct {
 
 // Routes are those of the record.
 func (s *Pages) Routes() []web.Route {
-	under := func(at int, name string, there bool) web.Entry {
-		return web.Entry{Under: web.UnderRecord, At: at, Name: name}.If(there)
+	under := func(at int, name, text string, there bool) web.Entry {
+		return web.Entry{Under: web.UnderRecord, At: at, Name: name, Text: text}.If(there)
 	}
 	office, volunteer := s.Reports != nil, web.From(access.Volunteer)
 	return []web.Route{
-		{Pattern: "GET /rooms/{room}/history", For: web.Reading(), Answer: s.InRoom(s.historyPage), Menu: under(1, "history", true)},
-		{Pattern: "GET /weeks", For: volunteer, Answer: s.Having(office, s.weeksPage), Menu: under(2, "weeks", office && s.Past != nil)},
-		{Pattern: "GET /duties", For: volunteer, Answer: s.Having(office, s.dutiesPage), Menu: under(3, "duties", office)},
+		{Pattern: "GET /rooms/{room}/history", For: web.Reading(), Answer: s.InRoom(s.historyPage), Menu: under(1, "history", "History", true)},
+		{Pattern: "GET /weeks", For: volunteer, Answer: s.Having(office, s.weeksPage), Menu: under(2, "weeks", "Weeks", office && s.Past != nil)},
+		{Pattern: "GET /duties", For: volunteer, Answer: s.Having(office, s.dutiesPage), Menu: under(3, "duties", "Duties", office)},
 		{Pattern: "POST /duties", For: volunteer, Answer: s.Having(office, s.dutiesPost), Acts: []web.Act{{Name: actDuty, Kind: duty.Kind}}},
-		{Pattern: "GET /report", For: volunteer, Answer: s.Having(office, s.reportPage), Menu: under(4, "report", office)},
+		{Pattern: "GET /report", For: volunteer, Answer: s.Having(office, s.reportPage), Menu: under(4, "report", "Report", office)},
 		{Pattern: "GET /report/report.pdf", For: volunteer, Answer: s.Having(office, s.reportPDF)},
 		{Pattern: "GET /report/report.zip", For: volunteer, Answer: s.Having(office, s.reportZip)},
 	}
 }
 
 // officePage is a page of the office.
-func (s *Pages) officePage(r *http.Request, here string) web.Page {
-	return s.PlacePage(r, here, "office.css")
+func (s *Pages) officePage(r *http.Request, head web.Head) web.Page {
+	return s.PlacePage(r, head, "office.css")
 }

@@ -22,8 +22,8 @@ type offeredSpan struct {
 }
 
 func offeredSpans() []offeredSpan {
-	return []offeredSpan{{"span.evening", cards.Evening, 0}, {"span.day", 0, 1}, {"span.week", 0, 7}, {"span.term", 0, 16 * 7},
-		{"span.year", 0, 365}}
+	return []offeredSpan{{"Evening", cards.Evening, 0}, {"Day", 0, 1}, {"Week", 0, 7}, {"Term", 0, 16 * 7},
+		{"Year", 0, 365}}
 }
 
 // before is the start of the span that ends at a moment. Days keep to the local clock.
@@ -43,11 +43,13 @@ func (s *Pages) historyLinks(body *historyBody, snap *rules.Snapshot, at history
 	body.Several = severalForm{From: from.Format(time.RFC3339), To: to.Format(time.RFC3339), Look: at.look}
 	for _, c := range s.offered(at.figures, snap) {
 		chosen := at.draws(c.ID)
-		body.Channels = append(body.Channels, web.Link{Href: at.href([]sensors.Channel{c}, at.span), Text: c.Name, Current: chosen && len(at.channels) == 1})
+		body.Channels = append(body.Channels, web.Link{Href: at.href([]sensors.Channel{c}, at.span), Text: c.Name,
+			Current: chosen && len(at.channels) == 1})
 		body.Several.Choices = append(body.Several.Choices, web.Choice{Value: string(c.ID), Text: c.Name, Checked: chosen})
 	}
 	for _, o := range offeredSpans() {
-		body.Spans = append(body.Spans, web.Link{Href: at.toTime(cards.Span{From: o.before(to), To: to}), Text: s.Words.Say(o.word), Current: o.before(to).Equal(from)})
+		body.Spans = append(body.Spans, web.Link{Href: at.toTime(cards.Span{From: o.before(to), To: to}), Text: o.word,
+			Current: o.before(to).Equal(from)})
 	}
 	body.Earlier, body.Later = at.neighbours()
 	if body.Later != "" {

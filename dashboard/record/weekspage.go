@@ -62,7 +62,7 @@ type eveningCell struct {
 
 func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 	if s.Past == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.not-found")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "There is no page at this address."})
 		return
 	}
 	f, l := s.figures(s.View.Now()), web.LookOf(r)
@@ -70,7 +70,8 @@ func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 	if text := strings.TrimSpace(r.URL.Query().Get("to")); text != "" {
 		day, err := time.ParseInLocation(time.DateOnly, text, f.Zone)
 		if err != nil {
-			s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: s.Words.Say("report.bad-day", web.Clip(text))})
+			s.Fail(w, r, web.Failure{Status: http.StatusBadRequest,
+				Sentence: fmt.Sprintf("%q is not a day: write it like 2026-01-15.", web.Clip(text))})
 			return
 		}
 		last = day
@@ -87,11 +88,12 @@ func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 	course, err := s.Past.Course(r.Context(), CourseQuery{From: from.UTC(), To: end.UTC()})
 	if err != nil {
 		s.Log.Error("the weeks can't be read", zap.Error(err))
-		body.Problem, status = s.Words.Say("history.problem", phrase.Error(err, s.figures(s.View.Now()))), http.StatusServiceUnavailable
+		body.Problem, status = fmt.Sprintf("The history could not be read: %s", phrase.Error(err, s.figures(s.View.Now()))),
+			http.StatusServiceUnavailable
 	}
 	body.Weeks, body.Sum = f.weeks(from, l, course.Sessions)
 	s.beside(r, f, &body)
-	p := s.officePage(r, "weeks")
+	p := s.officePage(r, web.Head{Name: "weeks", Title: "Airflow by week"})
 	p.Styles = append(p.Styles, "weeks.css")
 	p.Stay = template.URL(url.Values{"to": {body.Last}}.Encode()) //nolint:gosec // it is encoded
 	p.Body = body
@@ -127,7 +129,7 @@ func (s *Pages) beside(r *http.Request, f figures, body *weeksBody) {
 	for _, room := range s.View.Now().Rooms {
 		for _, a := range room.Alarms {
 			body.Alarms = append(body.Alarms, web.Link{Href: "/rooms/" + room.Room + "/alarms" + query,
-				Text: f.Words.Say("weeks.alarm", room.Name, f.Text(a.Text), f.When(a.Since)), Current: a.Urgent})
+				Text: fmt.Sprintf("%s: %s · since %s", room.Name, f.Text(a.Text), f.When(a.Since)), Current: a.Urgent})
 		}
 	}
 	standing, err := s.Reports.Duties(r.Context())
@@ -144,7 +146,7 @@ func (s *Pages) beside(r *http.Request, f figures, body *weeksBody) {
 		card := f.dutyCard(body.Look, d, web.Attempt{})
 		line := dutyLine{card.Shape, d.Name, card.State}
 		if card.DueOn != "" {
-			line.State = f.Words.Say("weeks.due", card.State, card.DueOn)
+			line.State = fmt.Sprintf("%s, due on %s", card.State, card.DueOn)
 		}
 		body.Duties = append(body.Duties, line)
 	}
@@ -164,7 +166,7 @@ func (f figures) weeks(from time.Time, l web.Look, sessions []report.Session) ([
 	var list []weekRow
 	for n := weeksShown - 1; n >= 0; n-- {
 		first := from.AddDate(0, 0, 7*n)
-		row := weekRow{Name: f.Words.Say("weeks.week", first.Format("2 Jan"), first.AddDate(0, 0, 6).Format("2 Jan"))}
+		row := weekRow{Name: fmt.Sprintf("%s to %s", first.Format("2 Jan"), first.AddDate(0, 0, 6).Format("2 Jan"))}
 		for d := range 7 {
 			day := first.AddDate(0, 0, d)
 			cell := weekDay{Name: day.Format("Mon 2 Jan"), Ahead: day.After(f.Now.Wall)}
@@ -178,10 +180,12 @@ func (f figures) weeks(from time.Time, l web.Look, sessions []report.Session) ([
 	switch len(sessions) {
 	case 0:
 		if from.After(f.Now.Wall) {
-			return list, f.Words.Say("weeks.ahead")
+			return list, "These weeks are in the future."
 		}
-		return list, f.Words.Say("weeks.none")
+		return list, "No session is recorded in these weeks. That does not mean that nobody worked here."
 	}
-	return list, f.Words.Say("weeks.sum", len(sessions), report.Hours(all.Open()), report.Hours(all.Proven), report.Hours(all.Low),
+	return list, fmt.Sprintf("%s in these weeks. Trays were uncovered for %s: %s with proven airflow, %s with too little, %s with "+
+		"unknown airflow.", web.Count(len(sessions), "%d session", "%d sessions"), report.Hours(all.Open()), report.Hours(all.Proven),
+		report.Hours(all.Low),
 		report.Hours(all.Unknown))
 }

@@ -83,7 +83,7 @@ func (c shelfContext) containers(wanted func(string, ledger.Container) bool) []c
 		if !wanted(id, k) {
 			continue
 		}
-		text := id + ": " + c.Words.Say("shelf.empty")
+		text := id + ": " + "empty"
 		if held, ok := c.book.Contents(id, c.book.At); ok {
 			text = fmt.Sprintf("%s: %s, %s", id, c.Word(held.Class), c.Volume(held.Volume))
 			if k.Vessel != ledger.WasteContainer {
@@ -100,7 +100,7 @@ func (c shelfContext) unnamedTrays() []cards.Option {
 	var all []cards.Option
 	for _, t := range c.book.Trays {
 		if _, known := c.book.Container(t.Container); !known && c.book.TrayOf(t) == t.Container {
-			all = append(all, cards.Option{Value: t.Container, Text: t.Container + ": " + c.Words.Say("shelf.empty")})
+			all = append(all, cards.Option{Value: t.Container, Text: t.Container + ": " + "empty"})
 		}
 	}
 	return all
@@ -126,7 +126,7 @@ func (c shelfContext) lots(powder bool) []cards.Option {
 		}
 		lot, known := c.book.Lot(received.Lot)
 		if known && lot.Opened < lot.Units && lot.Powder == powder {
-			all = append(all, cards.Option{Value: lot.ID, Text: c.Words.Say("shelf.lot-left", lot.ID, c.product(lot.Product, ""),
+			all = append(all, cards.Option{Value: lot.ID, Text: fmt.Sprintf("%s: %s, %d closed", lot.ID, c.product(lot.Product, ""),
 				lot.Units-lot.Opened)})
 		}
 	}

@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"fmt"
 	"net/url"
 	"slices"
 	"strings"
@@ -59,13 +60,13 @@ func kindOf(slugged string) (kind, bool) {
 
 // draw makes the form of a kind with values that were typed or are offered.
 func (c shelfContext) draw(k kind, v url.Values) entryForm {
-	form := entryForm{Kind: k.act.Kind(), Slug: slug(k.act.Kind()), Title: c.Words.Say(k.word), Button: c.Words.Say("enter.button"),
+	form := entryForm{Kind: k.act.Kind(), Slug: slug(k.act.Kind()), Title: k.word, Button: "Save",
 		Token: web.NewToken(),
 		Who:   v.Get("who"), Happened: v.Get("happened"), Reason: v.Get("because"), Room: v.Get("room"), Next: v.Get("next"),
 		Corrects: v.Get("corrects"), Session: v.Get("in_session"), Version: web.Plain(float64(c.book.Version()))}
 	form.Late = form.Happened != "" || form.Reason != "" || form.Corrects != ""
-	if k.lead.word != "" {
-		form.Lead = c.Words.Say(k.lead.word)
+	if k.lead != "" {
+		form.Lead = k.lead
 	}
 	for _, f := range k.fields {
 		if c.applies(f, v) {
@@ -88,7 +89,7 @@ func (c shelfContext) sessionChoices(v url.Values) (choices []cards.Option) {
 	open, chosen := c.cards().OpenSessions(""), v.Get("in_session")
 	if onPrint(ledger.TestKind(v.Get("test"))) {
 		for _, session := range newest(c.cards().Sessions(""), mostSessions) {
-			text := c.Words.Say("shelf.session-on", session.Title, c.Brief(session.Opened))
+			text := fmt.Sprintf("%s, %s", session.Title, c.Brief(session.Opened))
 			choices = append(choices, cards.Option{Value: session.ID, Text: text, Chosen: session.ID == chosen || chosen == "" && len(open) == 1 &&
 				open[0].ID == session.ID})
 		}
@@ -107,9 +108,9 @@ func (c shelfContext) sessionChoices(v url.Values) (choices []cards.Option) {
 func onPrint(t ledger.TestKind) bool { return t == ledger.ResidualFixer || t == ledger.ResidualSilver }
 
 func (c shelfContext) drawField(f field, v url.Values) drawnField {
-	d := drawnField{Name: f.name, Kind: string(f.kind), Label: c.Words.Say(f.word), Needed: f.needed, Value: v.Get(f.name)}
-	if f.hint.word != "" {
-		d.Hint = c.Words.Say(f.hint.word)
+	d := drawnField{Name: f.name, Kind: string(f.kind), Label: f.word, Needed: f.needed, Value: v.Get(f.name)}
+	if f.hint != "" {
+		d.Hint = f.hint
 	} else if f.kind == volumeField || f.kind == temperatureField {
 		d.Hint = c.unitHint(f.kind)
 	}
@@ -146,9 +147,9 @@ func asEntered(offered []cards.Option, values []string) (all []cards.Option) {
 
 func (c shelfContext) unitHint(k fieldKind) string {
 	if k == volumeField {
-		return c.Words.Say("hint.shelf-volume", locale.Symbol(c.Unit(web.VolumeDimension)))
+		return fmt.Sprintf("with a unit, such as 2 L or 64 floz; without a unit: %s", locale.Symbol(c.Unit(web.VolumeDimension)))
 	}
-	return c.Words.Say("hint.shelf-temperature", c.Degrees())
+	return fmt.Sprintf("without a unit: %s", c.Degrees())
 }
 
 // applies leaves out what the chosen test does not ask for.

@@ -33,15 +33,12 @@ const (
 	linesField       fieldKind = "lines" // a list, one thing a line
 )
 
-// said is a text by its key.
-type said struct{ word string }
-
 // field is one thing to be typed for an act. Its name is that of the act's own JSON.
 type field struct {
 	name   string
 	kind   fieldKind
-	word   string // the key of its label
-	hint   said
+	word   string // its label
+	hint   string
 	needed bool
 	from   source
 }
@@ -76,8 +73,8 @@ const (
 // kind is an act that can be entered on the shelf.
 type kind struct {
 	act    ledger.Act // of the kind, empty
-	word   string     // the key of its name
-	lead   said
+	word   string     // its name
+	lead   string
 	fields []field
 }
 
@@ -87,147 +84,158 @@ func shelfKinds() []kind {
 }
 
 func supplyKinds() []kind {
-	product := field{name: "product", kind: choiceField, word: "shelf.product", from: fromProducts}
-	class := field{name: "class", kind: choiceField, word: "shelf.class", hint: said{word: "shelf.class-hint"}, from: fromClasses}
+	product := field{name: "product", kind: choiceField, word: "Product", from: fromProducts}
+	class := field{name: "class", kind: choiceField, word: "Class", hint: "only when the product is not in the list", from: fromClasses}
 	return []kind{
-		{act: ledger.BatchMixed{}, word: "enter.mix", lead: said{word: "enter.mix-lead"}, fields: []field{
+		{act: ledger.BatchMixed{}, word: "Mix a batch", lead: "Water first, then concentrate. Write what was really poured.", fields: []field{
 			product, class,
-			{name: "meant", kind: pickField, word: "shelf.meant", needed: true, from: fromMeant},
-			{name: "from", kind: choiceField, word: "shelf.from", hint: said{word: "shelf.mix-from-hint"}, from: fromHeld},
-			{name: "lot", kind: choiceField, word: "shelf.packet", from: fromPackets},
-			{name: "aim", kind: partsField, word: "shelf.parts", hint: said{word: "shelf.parts-hint"}},
-			{name: "parent_ml", kind: volumeField, word: "shelf.parent-poured"},
-			{name: "water_ml", kind: volumeField, word: "shelf.water-poured"},
-			{name: "total_ml", kind: volumeField, word: "shelf.total-measured", hint: said{word: "shelf.total-measured-hint"}},
-			{name: "into", kind: choiceField, word: "shelf.into", needed: true, from: fromVessels},
-			{name: "with", kind: choiceField, word: "shelf.pitcher", hint: said{word: "shelf.pitcher-hint"}, from: fromPitchers},
-			{name: "water_c", kind: temperatureField, word: "shelf.water-temperature"},
-			{name: "mix_c", kind: temperatureField, word: "shelf.mix-temperature"},
-			{name: "name", kind: textField, word: "shelf.called", hint: said{word: "shelf.called-hint"}},
-			{name: "batch", kind: textField, word: "shelf.batch", hint: said{word: "shelf.batch-hint"}},
-			{name: "owner", kind: textField, word: "shelf.owner", hint: said{word: "shelf.owner-hint"}},
-			{name: "confirmed", kind: yesField, word: "shelf.confirmed"},
+			{name: "meant", kind: pickField, word: "Starting from", needed: true, from: fromMeant},
+			{name: "from", kind: choiceField, word: "From", hint: "the bottle of concentrate or stock", from: fromHeld},
+			{name: "lot", kind: choiceField, word: "Packet of powder", from: fromPackets},
+			{name: "aim", kind: partsField, word: "Parts", hint: "parts of concentrate + parts of water, such as 1+9"},
+			{name: "parent_ml", kind: volumeField, word: "Concentrate or stock poured"},
+			{name: "water_ml", kind: volumeField, word: "Water poured"},
+			{name: "total_ml", kind: volumeField, word: "Total, if you measured it", hint: "leave empty if this is only the sum"},
+			{name: "into", kind: choiceField, word: "Into", needed: true, from: fromVessels},
+			{name: "with", kind: choiceField, word: "Pitcher", hint: "the one that is kept for this chemical", from: fromPitchers},
+			{name: "water_c", kind: temperatureField, word: "Temperature of the water"},
+			{name: "mix_c", kind: temperatureField, word: "Temperature of the mix"},
+			{name: "name", kind: textField, word: "Name", hint: "left empty: the name of the product"},
+			{name: "batch", kind: textField, word: "Batch label", hint: "left empty, one is generated"},
+			{name: "owner", kind: textField, word: "Owner", hint: `leave empty for the house, or "private: name"`},
+			{name: "confirmed", kind: yesField, word: "This differs from the mixing instructions, and it is what was poured"},
 		}},
-		{act: ledger.LotReceived{}, word: "enter.receive", fields: []field{
+		{act: ledger.LotReceived{}, word: "Record a delivery", fields: []field{
 			product, class,
-			{name: "units", kind: wholeField, word: "shelf.units", needed: true},
-			{name: "unit_ml", kind: volumeField, word: "shelf.unit-volume", hint: said{word: "shelf.unit-hint"}, needed: true},
-			{name: "powder", kind: yesField, word: "shelf.powder"},
-			{name: "code", kind: textField, word: "shelf.code"},
-			{name: "expiry", kind: dateField, word: "shelf.expiry"},
-			{name: "lot", kind: textField, word: "shelf.lot", hint: said{word: "shelf.batch-hint"}},
-			{name: "owner", kind: textField, word: "shelf.owner", hint: said{word: "shelf.owner-hint"}},
+			{name: "units", kind: wholeField, word: "How many bottles or packets", needed: true},
+			{name: "unit_ml", kind: volumeField, word: "Volume of one", hint: "per bottle, or per packet made up, with unit", needed: true},
+			{name: "powder", kind: yesField, word: "This product is a powder"},
+			{name: "code", kind: textField, word: "Code on the pack"},
+			{name: "expiry", kind: dateField, word: "Date on the pack"},
+			{name: "lot", kind: textField, word: "Lot", hint: "left empty, one is generated"},
+			{name: "owner", kind: textField, word: "Owner", hint: `leave empty for the house, or "private: name"`},
 		}},
-		{act: ledger.LotOpened{}, word: "enter.open", fields: []field{
-			{name: "lot", kind: choiceField, word: "shelf.lot", needed: true, from: fromLots},
-			{name: "container", kind: textField, word: "shelf.bottle-name", hint: said{word: "shelf.bottle-hint"}, needed: true},
+		{act: ledger.LotOpened{}, word: "Open a bottle", fields: []field{
+			{name: "lot", kind: choiceField, word: "Lot", needed: true, from: fromLots},
+			{name: "container", kind: textField, word: "Name of the opened bottle",
+				hint: "write the name on the bottle; it stays when the bottle is refilled", needed: true},
 		}},
-		{act: ledger.ContainerNamed{}, word: "enter.name", fields: []field{
-			{name: "container", kind: textField, word: "shelf.container-name", needed: true},
-			{name: "vessel", kind: pickField, word: "shelf.vessel", needed: true, from: fromKinds},
-			{name: "capacity_ml", kind: volumeField, word: "shelf.capacity", needed: true},
-			{name: "floating_lid", kind: yesField, word: "shelf.floating-lid"},
-			{name: "kept_for", kind: choiceField, word: "shelf.kept-for", from: fromClasses},
-			{name: "stream", kind: choiceField, word: "shelf.stream", from: fromStreams},
-			{name: "bath", kind: hiddenField, word: "shelf.bath"},
+		{act: ledger.ContainerNamed{}, word: "Add a vessel", fields: []field{
+			{name: "container", kind: textField, word: "Name of the vessel", needed: true},
+			{name: "vessel", kind: pickField, word: "Vessel", needed: true, from: fromKinds},
+			{name: "capacity_ml", kind: volumeField, word: "Capacity", needed: true},
+			{name: "floating_lid", kind: yesField, word: "Has a floating lid"},
+			{name: "kept_for", kind: choiceField, word: "Kept for", from: fromClasses},
+			{name: "stream", kind: choiceField, word: "Waste stream", from: fromStreams},
+			{name: "bath", kind: hiddenField, word: "Bath"},
 		}},
-		{act: ledger.BathFound{}, word: "enter.bath-found", lead: said{word: "enter.bath-found-lead"}, fields: []field{
-			{name: "container", kind: choiceField, word: "shelf.tray", needed: true, from: fromTrays},
-			class,
-			{name: "name", kind: textField, word: "shelf.called", hint: said{word: "hint.what"}},
-			{name: "aim", kind: partsField, word: "shelf.parts", hint: said{word: "shelf.parts-hint"}},
-			{name: "volume_ml", kind: volumeField, word: "shelf.found-volume", needed: true},
-			{name: "fresh", kind: yesField, word: "shelf.fresh"},
-			{name: "batch", kind: textField, word: "shelf.batch", hint: said{word: "shelf.batch-hint"}},
-		}},
-		{act: ledger.BottleFound{}, word: "enter.found", lead: said{word: "enter.found-lead"}, fields: []field{
-			{name: "container", kind: textField, word: "shelf.found-name", hint: said{word: "shelf.found-hint"}, needed: true},
-			{name: "where", kind: textField, word: "shelf.where", needed: true},
-			{name: "volume_ml", kind: volumeField, word: "shelf.found-volume", needed: true},
-			{name: "capacity_ml", kind: volumeField, word: "shelf.capacity", needed: true},
-			{name: "looks", kind: textField, word: "shelf.looks", hint: said{word: "shelf.looks-hint"}},
-		}},
+		{act: ledger.BathFound{}, word: "A bath of unknown origin is in a tray",
+			lead: "For a bath that somebody mixed without recording what it was mixed from. Unless it was mixed just now, its age counts as " +
+				"unknown and the bath is to be tested first.", fields: []field{
+				{name: "container", kind: choiceField, word: "Tray", needed: true, from: fromTrays},
+				class,
+				{name: "name", kind: textField, word: "Name", hint: "such as: paper developer, working strength"},
+				{name: "aim", kind: partsField, word: "Parts", hint: "parts of concentrate + parts of water, such as 1+9"},
+				{name: "volume_ml", kind: volumeField, word: "How much is in the bottle", needed: true},
+				{name: "fresh", kind: yesField, word: "Mixed fresh just now"},
+				{name: "batch", kind: textField, word: "Batch label", hint: "left empty, one is generated"},
+			}},
+		{act: ledger.BottleFound{}, word: "Found an unlabelled bottle",
+			lead: "This happens in every darkroom. Until somebody knows the contents, the bottle counts as silver-bearing.", fields: []field{
+				{name: "container", kind: textField, word: "Name for the bottle", hint: "write the name on the bottle now", needed: true},
+				{name: "where", kind: textField, word: "Where you found it", needed: true},
+				{name: "volume_ml", kind: volumeField, word: "How much is in the bottle", needed: true},
+				{name: "capacity_ml", kind: volumeField, word: "Capacity", needed: true},
+				{name: "looks", kind: textField, word: "Appearance", hint: "colour, writing on it; do not smell it"},
+			}},
 	}
 }
 
 func moveKinds() []kind {
-	from := field{name: "from", kind: choiceField, word: "shelf.from", needed: true, from: fromHeld}
-	volume := field{name: "volume_ml", kind: volumeField, word: "shelf.volume", needed: true}
-	emptied := field{name: "emptied", kind: yesField, word: "shelf.emptied"}
-	container := field{name: "container", kind: choiceField, word: "shelf.container", needed: true, from: fromHeld}
+	from := field{name: "from", kind: choiceField, word: "From", needed: true, from: fromHeld}
+	volume := field{name: "volume_ml", kind: volumeField, word: "Volume", needed: true}
+	emptied := field{name: "emptied", kind: yesField, word: "The vessel is empty now"}
+	container := field{name: "container", kind: choiceField, word: "Vessel or bottle", needed: true, from: fromHeld}
 	into := func(f field) field {
 		f.name, f.kind, f.needed, f.from = "to", choiceField, true, fromVessels
 		return f
 	}
 	return []kind{
-		{act: ledger.PortionPoured{}, word: "enter.pour", fields: []field{from, into(field{word: "shelf.into"}), volume}},
-		{act: ledger.ToppedUp{}, word: "enter.top-up", lead: said{word: "enter.top-up-lead"}, fields: []field{
-			container,
-			{name: "from", kind: choiceField, word: "shelf.top-up-from", from: fromHeld},
-			{name: "volume_ml", kind: volumeField, word: "shelf.top-up-volume"},
-			{name: "water_ml", kind: volumeField, word: "shelf.water-added"},
-			{name: "water_c", kind: temperatureField, word: "shelf.water-temperature"},
-		}},
-		{act: ledger.Returned{}, word: "enter.return", fields: []field{from, into(field{word: "shelf.back-to"}), volume, emptied}},
-		{act: ledger.Discarded{}, word: "enter.discard", lead: said{word: "enter.discard-lead"}, fields: []field{
-			container, volume, emptied,
-			{name: "to", kind: choiceField, word: "shelf.waste", from: fromWaste},
-			{name: "route", kind: textField, word: "shelf.route", hint: said{word: "shelf.route-hint"}},
-			{name: "reason", kind: textField, word: "shelf.why-discarded", needed: true},
-		}},
-		{act: ledger.Merged{}, word: "enter.merge", fields: []field{from,
-			{name: "into", kind: choiceField, word: "shelf.together-with", needed: true, from: fromHeld}}},
-		{act: ledger.Promoted{}, word: "enter.promote", lead: said{word: "enter.promote-lead"},
-			fields: []field{from, into(field{word: "shelf.first-place"})}},
+		{act: ledger.PortionPoured{}, word: "Pour into a tray", fields: []field{from, into(field{word: "Into"}), volume}},
+		{act: ledger.ToppedUp{}, word: "Top up", lead: "A top-up changes strength, temperature and age at once: write what was added.",
+			fields: []field{
+				container,
+				{name: "from", kind: choiceField, word: "Added from", from: fromHeld},
+				{name: "volume_ml", kind: volumeField, word: "Amount added"},
+				{name: "water_ml", kind: volumeField, word: "Water added"},
+				{name: "water_c", kind: temperatureField, word: "Temperature of the water"},
+			}},
+		{act: ledger.Returned{}, word: "Return to storage", fields: []field{from, into(field{word: "Back into"}), volume, emptied}},
+		{act: ledger.Discarded{}, word: "Discard",
+			lead: "Local rules come first. Keep silver-bearing waste apart: in the United States the federal limit is 5.0 mg/L of silver.",
+			fields: []field{
+				container, volume, emptied,
+				{name: "to", kind: choiceField, word: "Waste container", from: fromWaste},
+				{name: "route", kind: textField, word: "Or where else", hint: "in a few words, as your local rules allow"},
+				{name: "reason", kind: textField, word: "Why", needed: true},
+			}},
+		{act: ledger.Merged{}, word: "Combine two", fields: []field{from,
+			{name: "into", kind: choiceField, word: "Together with", needed: true, from: fromHeld}}},
+		{act: ledger.Promoted{}, word: "Move second fixer up to first",
+			lead:   "Discard the first bath, move the second up, make a fresh second. The history moves with the liquid.",
+			fields: []field{from, into(field{word: "Tray of the first bath"})}},
 	}
 }
 
 func sessionKinds() []kind {
-	trays := field{name: "containers", kind: manyField, word: "shelf.trays", needed: true, from: fromTrays}
+	trays := field{name: "containers", kind: manyField, word: "Trays", needed: true, from: fromTrays}
 	return []kind{
-		{act: ledger.TestDone{}, word: "enter.test", fields: []field{
-			{name: "test", kind: hiddenField, word: "shelf.test", needed: true},
-			{name: "container", kind: choiceField, word: "shelf.container", from: fromHeld},
-			{name: "seen", kind: pickField, word: "shelf.seen", from: fromSeen},
-			{name: "seconds", kind: secondsField, word: "shelf.seconds"},
-			{name: "bath_c", kind: temperatureField, word: "shelf.bath-temperature"},
-			{name: "film", kind: textField, word: "shelf.film"},
-			{name: "baseline", kind: yesField, word: "shelf.baseline"},
-			{name: "white_light", kind: yesField, word: "shelf.white-light"},
+		{act: ledger.TestDone{}, word: "Record a test", fields: []field{
+			{name: "test", kind: hiddenField, word: "Test", needed: true},
+			{name: "container", kind: choiceField, word: "Vessel or bottle", from: fromHeld},
+			{name: "seen", kind: pickField, word: "What was seen", from: fromSeen},
+			{name: "seconds", kind: secondsField, word: "Time, in seconds or as 0:45"},
+			{name: "bath_c", kind: temperatureField, word: "Temperature of the developer"},
+			{name: "film", kind: textField, word: "Film"},
+			{name: "baseline", kind: yesField, word: "Measured on the fresh bath"},
+			{name: "white_light", kind: yesField, word: "Judged in white light"},
 		}},
-		{act: ledger.SheetsUsed{}, word: "enter.sheets", fields: []field{trays,
-			{name: "count", kind: wholeField, word: "shelf.count", needed: true},
-			{name: "sheet_m2", kind: sizeField, word: "shelf.size", needed: true, from: fromSizes},
-			{name: "material", kind: pickField, word: "shelf.material", needed: true, from: fromMaterial},
-			{name: "people", kind: namesField, word: "shelf.people", hint: said{word: "shelf.names-hint"}},
+		{act: ledger.SheetsUsed{}, word: "Record sheets used", fields: []field{trays,
+			{name: "count", kind: wholeField, word: "How many", needed: true},
+			{name: "sheet_m2", kind: sizeField, word: "Size", needed: true, from: fromSizes},
+			{name: "material", kind: pickField, word: "Material", needed: true, from: fromMaterial},
+			{name: "people", kind: namesField, word: "Who", hint: "names, separated by commas"},
 		}},
-		{act: ledger.TraysCovered{}, word: "enter.cover", fields: []field{trays}},
-		{act: ledger.TraysUncovered{}, word: "enter.uncover", fields: []field{trays}},
-		{act: ledger.SessionOpened{}, word: "enter.session", fields: []field{
-			{name: "title", kind: textField, word: "shelf.title", needed: true},
-			{name: "lead", kind: textField, word: "shelf.lead", hint: said{word: "shelf.lead-hint"}},
-			{name: "people", kind: namesField, word: "shelf.people", hint: said{word: "shelf.names-hint"}},
-			{name: "session", kind: hiddenField, word: "shelf.session"},
+		{act: ledger.TraysCovered{}, word: "Trays covered", fields: []field{trays}},
+		{act: ledger.TraysUncovered{}, word: "Trays uncovered", fields: []field{trays}},
+		{act: ledger.SessionOpened{}, word: "Start a session", fields: []field{
+			{name: "title", kind: textField, word: "Name of the session", needed: true},
+			{name: "lead", kind: textField, word: "Led by", hint: "left empty: you"},
+			{name: "people", kind: namesField, word: "Who", hint: "names, separated by commas"},
+			{name: "session", kind: hiddenField, word: "Session"},
 		}},
-		{act: ledger.SessionClosed{}, word: "enter.end-session", fields: []field{
-			{name: "session", kind: choiceField, word: "shelf.session", needed: true, from: fromOpen}}},
-		{act: ledger.WasteAdded{}, word: "enter.waste", fields: []field{
-			{name: "container", kind: choiceField, word: "shelf.waste", needed: true, from: fromWaste},
-			{name: "volume_ml", kind: volumeField, word: "shelf.volume", needed: true},
-			{name: "what", kind: textField, word: "shelf.what-waste", needed: true},
+		{act: ledger.SessionClosed{}, word: "End a session", fields: []field{
+			{name: "session", kind: choiceField, word: "Session", needed: true, from: fromOpen}}},
+		{act: ledger.WasteAdded{}, word: "Add to the waste", fields: []field{
+			{name: "container", kind: choiceField, word: "Waste container", needed: true, from: fromWaste},
+			{name: "volume_ml", kind: volumeField, word: "Volume", needed: true},
+			{name: "what", kind: textField, word: "Contents", needed: true},
 		}},
-		{act: ledger.WasteCollected{}, word: "enter.collected", fields: []field{
-			{name: "container", kind: choiceField, word: "shelf.waste", needed: true, from: fromWaste},
-			{name: "collector", kind: textField, word: "shelf.collector", needed: true},
-			{name: "reference", kind: textField, word: "shelf.reference"},
+		{act: ledger.WasteCollected{}, word: "Waste was collected", fields: []field{
+			{name: "container", kind: choiceField, word: "Waste container", needed: true, from: fromWaste},
+			{name: "collector", kind: textField, word: "Collected by", needed: true},
+			{name: "reference", kind: textField, word: "Document number"},
 		}},
-		{act: ledger.SilverMeasured{}, word: "enter.silver", lead: said{word: "enter.silver-lead"}, fields: []field{
-			{name: "container", kind: choiceField, word: "shelf.silver-of", hint: said{word: "shelf.silver-of-hint"}, from: fromAll},
-			{name: "sample", kind: textField, word: "shelf.silver-sample", hint: said{word: "shelf.silver-sample-hint"}},
-			{name: "silver", kind: silverField, word: "shelf.silver-figure", hint: said{word: "shelf.silver-figure-hint"}, needed: true},
-			{name: "method", kind: pickField, word: "shelf.silver-method", needed: true, from: fromMethods},
-			{name: "sampled", kind: dateField, word: "shelf.sampled", needed: true},
-			{name: "reference", kind: textField, word: "shelf.silver-reference", hint: said{word: "shelf.silver-reference-hint"}},
-		}},
+		{act: ledger.SilverMeasured{}, word: "Enter a silver result",
+			lead: "From a laboratory or a test strip. The federal limit in the United States is 5.0 mg/L [40 CFR 261.24]; local rules come first.",
+			fields: []field{
+				{name: "container", kind: choiceField, word: "Container", hint: "leave empty if the sample is from something else", from: fromAll},
+				{name: "sample", kind: textField, word: "Other sample", hint: "such as the outflow of the recovery unit"},
+				{name: "silver", kind: silverField, word: "Silver", hint: "as on the report or strip: 4.9, <0.5, 2-4 g/L, >6 g/L; without a unit: mg/L",
+					needed: true},
+				{name: "method", kind: pickField, word: "Method", needed: true, from: fromMethods},
+				{name: "sampled", kind: dateField, word: "Sample taken on", needed: true},
+				{name: "reference", kind: textField, word: "Report or strip", hint: "number of the report, or which strip"},
+			}},
 	}
 }

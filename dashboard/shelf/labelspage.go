@@ -2,6 +2,7 @@ package shelf
 
 import (
 	"bytes"
+	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
@@ -40,32 +41,32 @@ func (s *Pages) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContex
 			continue // nobody knows what a label would have to say
 		}
 		name := labelOfBatch + id
-		body.Batches = append(body.Batches, web.Choice{Value: name, Text: s.Words.Say("labels.batch", b.Name, id, c.day(b.Mixed)),
+		body.Batches = append(body.Batches, web.Choice{Value: name, Text: fmt.Sprintf("%s, %s, %s", b.Name, id, c.day(b.Mixed)),
 			Checked: slices.Contains(wanted, name)})
 	}
 	for _, id := range c.book.Containers() {
 		k, _ := c.book.Container(id)
 		name := labelOfVessel + id
-		body.Vessels = append(body.Vessels, web.Choice{Value: name, Text: s.vesselName(id, c.Word(k.Vessel)), Checked: slices.Contains(wanted, name)})
+		body.Vessels = append(body.Vessels, web.Choice{Value: name, Text: s.vesselName(id, c.Word(k.Vessel)),
+			Checked: slices.Contains(wanted, name)})
 	}
 	for i, sheet := range labels.Sheets() {
 		body.Sheets = append(body.Sheets, web.Choice{Value: sheet.ID, Text: c.sheetWords(sheet), Checked: i == 1})
 	}
-	p := s.shelfPage(r, "labels")
-	p.Title, p.Body = s.Words.Say("title.labels"), body
+	p := s.shelfPage(r, web.Head{Name: "labels", Title: "Labels"})
+	p.Body = body
 	s.Show(w, r, http.StatusOK, p)
 }
 
 func (f figures) sheetWords(s labels.Sheet) string {
-	paper, _, _ := strings.Cut(s.ID, "-")
-	return f.Words.Say("labels.sheet", f.Words.Say("labels."+paper), s.Count(), f.Plain(s.Wide), f.Plain(s.High))
+	return fmt.Sprintf("%s, %d labels of %s x %s mm", s.Paper, s.Count(), f.Plain(s.Wide), f.Plain(s.High))
 }
 
 // labelsPDF answers with the labels that were ticked. It is drawn after the book is
 // free again.
 func (s *Pages) labelsPDF(w http.ResponseWriter, r *http.Request) {
 	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "No chemicals are recorded at this site."})
 		return
 	}
 	query, f := r.URL.Query(), s.figures(s.View.Now())
@@ -77,22 +78,24 @@ func (s *Pages) labelsPDF(w http.ResponseWriter, r *http.Request) {
 		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: f.ErrorText(err)})
 		return
 	case len(wanted) == 0 || copies < 1 || copies > mostCopies || len(wanted)*copies > mostLabels || from < 1 || from > sheet.Count():
-		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: s.Words.Say("labels.ask", mostCopies, sheet.Count())})
+		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest,
+			Sentence: fmt.Sprintf("Tick at least one label; up to %d copies each, and the first label from 1 to %d.", mostCopies, sheet.Count())})
 		return
 	}
 	list, missing := s.labelsOf(f, wanted, copies)
 	if len(missing) > 0 {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("labels.missing", web.Clip(missing[0]))})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound,
+			Sentence: fmt.Sprintf("%s is not recorded here. Reload the page.", web.Clip(missing[0]))})
 		return
 	}
-	p := labels.Print{Sheet: sheet, From: from, Made: f.Now.Wall, Title: s.Words.Say("title.labels")}
+	p := labels.Print{Sheet: sheet, From: from, Made: f.Now.Wall, Title: "Labels"}
 	if s.View.Now().Simulated {
-		p.Simulated = s.Words.Say("labels.simulated")
+		p.Simulated = "SIMULATED - NOT A REAL BATCH"
 	}
 	var out bytes.Buffer
 	if err := labels.WritePDF(&out, p, list); err != nil {
 		s.Log.Error("labels can't be drawn", zap.Error(err))
-		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: s.Words.Say("error.page")})
+		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: "This page could not be drawn. The log says why."})
 		return
 	}
 	w.Header().Set("Content-Type", "application/pdf")
@@ -151,20 +154,20 @@ func (s *Pages) vesselName(id, kind string) string {
 	if strings.Contains(strings.ToLower(id), kind) {
 		return id
 	}
-	return s.Words.Say("labels.vessel", id, kind)
+	return fmt.Sprintf("%s (%s)", id, kind)
 }
 
 // vesselLabel is what stays on a bottle or tray while its batches come and go.
 func (c shelfContext) vesselLabel(k ledger.Container) labels.Label {
-	l := labels.Label{Name: k.ID, Lines: []string{c.Words.Say("shelf.empty-vessel", c.Word(k.Vessel), c.Volume(k.Capacity))}}
+	l := labels.Label{Name: k.ID, Lines: []string{fmt.Sprintf("%s, holds %s", c.Word(k.Vessel), c.Volume(k.Capacity))}}
 	switch {
 	case k.Stream != "":
-		l.By = c.Words.Say("labels.waste", c.Word(k.Stream))
+		l.By = fmt.Sprintf("Waste: %s", c.Word(k.Stream))
 	case k.KeptFor != "":
-		l.By, l.Cautions = c.Words.Say("labels.kept-for", c.Word(k.KeptFor)), c.Texts(ledger.CautionsFor(k.KeptFor))
+		l.By, l.Cautions = fmt.Sprintf("Only for %s", c.Word(k.KeptFor)), c.Texts(ledger.CautionsFor(k.KeptFor))
 	}
 	if k.Bath != "" {
-		l.Lines = append(l.Lines, c.Words.Say("labels.serves", k.Bath))
+		l.Lines = append(l.Lines, fmt.Sprintf("Place: %s", k.Bath))
 	}
 	return l
 }

@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"fmt"
 	"strings"
 	"time"
 
@@ -13,32 +14,42 @@ import (
 // filmCalculators are the questions of a developer that is used again, and of the silver in a fixer.
 func filmCalculators() []calculator {
 	return []calculator{
-		{do: "reuse", word: "mix.reuse", lead: said{word: "mix.reuse-lead"}, work: (*mixReader).reuse, fields: []field{
-			{name: "first", kind: textField, word: "mix.first-time", needed: true},
-			{name: "added", kind: textField, word: "mix.added", hint: said{word: "mix.added-hint"}, needed: true},
-			{name: "every", kind: wholeField, word: "mix.every", needed: true},
-			{name: "most", kind: wholeField, word: "mix.most", needed: true},
-			{name: "nth", kind: wholeField, word: "mix.nth", needed: true},
-			{name: "source", kind: textField, word: "mix.figure-source", needed: true}}},
-		{do: "replenish", word: "mix.replenish", lead: said{word: "mix.replenish-lead"}, work: (*mixReader).replenish, fields: []field{
-			{name: "rate", kind: volumeField, word: "mix.rate", needed: true},
-			{name: "rolls", kind: textField, word: "mix.rolls", needed: true},
-			{name: "source", kind: textField, word: "mix.figure-source", needed: true},
-			{name: "tank", kind: volumeField, word: "mix.tank", hint: said{word: "mix.tank-hint"}},
-			{name: "days", kind: textField, word: "mix.days"},
-			{name: "share", kind: textField, word: "mix.idle-share", hint: said{word: "mix.idle-share-hint"}}}},
-		{do: "machine", word: "mix.machine", lead: said{word: "mix.machine-lead"}, work: (*mixReader).machine, fields: []field{
-			{name: "path", kind: textField, word: "mix.path", hint: said{word: "mix.path-hint"}, needed: true},
-			{name: "dwell", kind: textField, word: "mix.dwell", hint: said{word: "mix.dwell-hint"}, needed: true},
-			{name: "rate", kind: volumeField, word: "mix.machine-rate", needed: true},
-			{name: "each", kind: textField, word: "mix.each", hint: said{word: "mix.each-hint"}, needed: true},
-			{name: "source", kind: textField, word: "mix.figure-source", needed: true}}},
-		{do: "silver", word: "mix.silver", lead: said{word: "mix.silver-lead"}, work: (*mixReader).silver, fields: []field{
-			{name: "count", kind: wholeField, word: "shelf.count", needed: true},
-			{name: "size", kind: choiceField, word: "shelf.size", needed: true, from: fromSizes},
-			{name: "make", kind: volumeField, word: "mix.fixer-volume", needed: true},
-			{name: "coating", kind: textField, word: "mix.coating", hint: said{word: "mix.coating-hint"}, needed: true},
-			{name: "dissolved", kind: textField, word: "mix.dissolved", hint: said{word: "mix.dissolved-hint"}, needed: true}}},
+		{do: "reuse", word: "Film after film in one developer",
+			lead: "The time grows with each film. Take the figures from your developer's data sheet; otherwise they are common practice.",
+			work: (*mixReader).reuse, fields: []field{
+				{name: "first", kind: textField, word: "Time of the first film", needed: true},
+				{name: "added", kind: textField, word: "Increase, in %", hint: "of the first time, at each step", needed: true},
+				{name: "every", kind: wholeField, word: "Increase after this many films", needed: true},
+				{name: "most", kind: wholeField, word: "Films this volume can develop", needed: true},
+				{name: "nth", kind: wholeField, word: "This film is number", needed: true},
+				{name: "source", kind: textField, word: "Source of the figures", needed: true}}},
+		{do: "replenish", word: "Replenish a film developer",
+			lead: "A roll is 80 square inches: one 36-frame roll, one 120, four sheets 4x5 or one 8x10.", work: (*mixReader).replenish,
+			fields: []field{
+				{name: "rate", kind: volumeField, word: "Replenisher per roll", needed: true},
+				{name: "rolls", kind: textField, word: "Rolls since the last replenishment", needed: true},
+				{name: "source", kind: textField, word: "Source of the figures", needed: true},
+				{name: "tank", kind: volumeField, word: "Tank volume, if the tank was idle", hint: "leave empty if the tank was not idle"},
+				{name: "days", kind: textField, word: "Idle days"},
+				{name: "share", kind: textField, word: "Share for 2 idle days, in %", hint: "3 in one army course, for a colour process"}}},
+		{do: "machine", word: "Replenish a machine",
+			lead: "A roller or cine machine gets replenisher as long as film runs: the faster, the more.", work: (*mixReader).machine,
+			fields: []field{
+				{name: "path", kind: textField, word: "Film path in the developer", hint: "length of the path, such as 84 ft or 25.6 m", needed: true},
+				{name: "dwell", kind: textField, word: "Time in the developer", hint: "such as 1:10 or 70s", needed: true},
+				{name: "rate", kind: volumeField, word: "Replenisher", needed: true},
+				{name: "each", kind: textField, word: "Per length of film", hint: "such as 1 ft or 1 m", needed: true},
+				{name: "source", kind: textField, word: "Source of the figures", needed: true}}},
+		{do: "silver", word: "Silver in the fixer",
+			lead: "An estimate: enter coating weight and dissolved share yourself, they are not constants. Write a figure, or a range such as " +
+				"0.5-1.6.", work: (*mixReader).silver, fields: []field{
+				{name: "count", kind: wholeField, word: "How many", needed: true},
+				{name: "size", kind: choiceField, word: "Size", needed: true, from: fromSizes},
+				{name: "make", kind: volumeField, word: "Volume of the fixer", needed: true},
+				{name: "coating", kind: textField, word: "Silver on the material, g/m²",
+					hint: "forum posts say 0.5 to 1.6 for paper, some 3.2; film often more (unverified)", needed: true},
+				{name: "dissolved", kind: textField, word: "Share the fixer dissolves, in %", hint: "half to 80, from memory; depends on the picture",
+					needed: true}}},
 	}
 }
 
@@ -54,22 +65,24 @@ func (m *mixReader) reuse(out *calc) {
 	if !ok {
 		return
 	}
-	rule := chem.Reuse{Added: m.share("added") / 100, Every: m.count("every", "mix.every"), Most: m.count("most", "mix.most"),
+	rule := chem.Reuse{Added: m.share("added") / 100, Every: m.count("every", "Increase after this many films"),
+		Most:   m.count("most", "Films this volume can develop"),
 		Source: strings.TrimSpace(m.values.Get("source"))}
-	nth := m.count("nth", "mix.nth")
+	nth := m.count("nth", "This film is number")
 	if m.problem != nil {
 		return
 	}
 	factor, err := rule.Factor(nth)
 	switch {
 	case chem.IsRefusal(err):
-		out.Verdict, out.Words = &verdictLine{m.Words.Say("verdict.discard"), "stopped"}, []string{m.ErrorText(err)}
+		out.Verdict, out.Words = &verdictLine{"DISCARD", "stopped"}, []string{m.ErrorText(err)}
 		return
 	case m.refuse("nth", err):
 		return
 	}
-	out.Big = []cards.Numeral{{Value: chem.MinutesSeconds(longer(first, factor)), Label: m.Words.Say("mix.develop")}}
-	out.Words = []string{m.Words.Say("mix.reuse-is", nth, rule.Most, m.Number(100*(factor-1), 0), rule.Source)}
+	out.Big = []cards.Numeral{{Value: chem.MinutesSeconds(longer(first, factor)), Label: "Develop"}}
+	out.Words = []string{fmt.Sprintf("Film %d of %d: %s %% longer than the first (%s).", nth, rule.Most, m.Number(100*(factor-1), 0),
+		rule.Source)}
 }
 
 // longer is a time that has grown by a factor.
@@ -80,7 +93,7 @@ func longer(t time.Duration, factor float64) time.Duration {
 func (m *mixReader) replenish(out *calc) {
 	rolls, err := quantity.Number(strings.TrimSpace(m.values.Get("rolls")))
 	m.refuse("rolls", err)
-	rule := chem.Replenisher{PerRoll: m.millilitres("rate", "mix.rate"), Source: strings.TrimSpace(m.values.Get("source"))}
+	rule := chem.Replenisher{PerRoll: m.millilitres("rate", "Replenisher per roll"), Source: strings.TrimSpace(m.values.Get("source"))}
 	if m.problem != nil {
 		return
 	}
@@ -88,8 +101,8 @@ func (m *mixReader) replenish(out *calc) {
 	if m.refuse("rolls", err) {
 		return
 	}
-	out.Big = []cards.Numeral{m.numeral(m.Words.Say("mix.replenisher"), what.Add)}
-	out.Words = append(m.sentences(what.Steps), m.Words.Say("shelf.source-only", rule.Source))
+	out.Big = []cards.Numeral{m.numeral("Add replenisher", what.Add)}
+	out.Words = append(m.sentences(what.Steps), fmt.Sprintf("[%s]", rule.Source))
 	if strings.TrimSpace(m.values.Get("days")+m.values.Get("tank")+m.values.Get("share")) != "" {
 		m.idle(out)
 	}
@@ -99,7 +112,7 @@ func (m *mixReader) replenish(out *calc) {
 const idleDays = 2
 
 func (m *mixReader) idle(out *calc) {
-	tank, share := m.millilitres("tank", "mix.tank"), m.share("share")
+	tank, share := m.millilitres("tank", "Tank volume, if the tank was idle"), m.share("share")
 	days, err := quantity.Number(strings.TrimSpace(m.values.Get("days")))
 	if m.refuse("days", err) {
 		return
@@ -108,15 +121,15 @@ func (m *mixReader) idle(out *calc) {
 	if m.refuse("days", err) {
 		return
 	}
-	out.Big = append(out.Big, m.numeral(m.Words.Say("mix.idle-add"), add))
-	out.Words = append(out.Words, m.Words.Say("mix.idle-source"))
+	out.Big = append(out.Big, m.numeral("For the idle days", add))
+	out.Words = append(out.Words, "[US Army course SS0514: 3 % for 2 idle days, a colour process; verified]")
 }
 
 // machine is the rate at which a machine must be replenished while film runs.
 func (m *mixReader) machine(out *calc) {
 	path, each := m.length("path"), m.length("each")
 	dwell, ok := m.duration(out, "dwell")
-	rate := m.millilitres("rate", "mix.machine-rate")
+	rate := m.millilitres("rate", "Replenisher")
 	if m.problem != nil || !ok {
 		return
 	}
@@ -124,15 +137,16 @@ func (m *mixReader) machine(out *calc) {
 	if m.refuse("path", err) {
 		return
 	}
-	out.Big = []cards.Numeral{m.numeral(m.Words.Say("mix.each-minute"), perMinute)}
-	out.Words = []string{m.Words.Say("mix.machine-while"), m.Words.Say("shelf.source-only", strings.TrimSpace(m.values.Get("source")))}
+	out.Big = []cards.Numeral{m.numeral("Replenisher per minute", perMinute)}
+	out.Words = []string{"Only while film runs. Rate from path and time: [Kodak D-32, path in feet by seconds by 60; verified].",
+		fmt.Sprintf("[%s]", strings.TrimSpace(m.values.Get("source")))}
 }
 
 // length reads a length of film, more than nothing.
 func (m *mixReader) length(name string) quantity.Metre {
 	v, err := quantity.ParseMetre(m.values.Get(name))
 	if !m.refuse(name, err) && v <= 0 {
-		m.fail(name, "mix.no-length")
+		m.fail(name, "The length must be above zero: write it with its unit, such as 84 ft or 25.6 m.")
 	}
 	return v
 }
@@ -157,8 +171,8 @@ const (
 )
 
 func (m *mixReader) silver(out *calc) {
-	sheets, area := m.count("count", "shelf.count"), m.size("size", m.values.Get("size"))
-	volume := m.millilitres("make", "mix.fixer-volume")
+	sheets, area := m.count("count", "How many"), m.size("size", m.values.Get("size"))
+	volume := m.millilitres("make", "Volume of the fixer")
 	coatingLow, coatingHigh := m.span("coating")
 	dissolvedLow, dissolvedHigh := m.span("dissolved")
 	if m.problem != nil {
@@ -169,21 +183,22 @@ func (m *mixReader) silver(out *calc) {
 	high, okHigh := ledger.SilverInputs{Coating: quantity.GramPerSquareMetre(coatingHigh), Dissolved: dissolvedHigh / 100}.SilverLoad(area,
 		volume)
 	if !okLow || !okHigh {
-		m.fail("dissolved", "mix.bad-silver")
+		m.fail("dissolved", "The share is between 0 and 100 %%, and nothing is less than zero.")
 		return
 	}
 	text := m.Number(float64(low), 2)
 	if high > low {
-		text = m.Words.Say("mix.span", text, m.Number(float64(high), 2))
+		text = fmt.Sprintf("%s to %s", text, m.Number(float64(high), 2))
 	}
-	out.Big = []cards.Numeral{{Value: text, Unit: "g/L", Label: m.Words.Say("mix.silver-load")}}
-	out.Words = []string{m.Words.Say("mix.silver-limits", m.Plain(float64(singleBathSilver)), m.Plain(float64(firstBathSilver))),
-		m.Words.Say("mix.silver-inputs")}
-	out.Verdict = &verdictLine{m.Words.Say("mix.silver-under"), "moving"}
+	out.Big = []cards.Numeral{{Value: text, Unit: "g/L", Label: "Silver"}}
+	out.Words = []string{fmt.Sprintf("Single bath for keeping: under %s g/L; first of two baths: under %s g/L [darkside.photography, "+
+		"archival processing; secondary].", m.Plain(float64(singleBathSilver)), m.Plain(float64(firstBathSilver))),
+		"A test of the bath counts more than this estimate."}
+	out.Verdict = &verdictLine{"UNDER BOTH", "moving"}
 	switch {
 	case high >= firstBathSilver:
-		out.Verdict = &verdictLine{m.Words.Say("mix.silver-over-both"), "stopped"}
+		out.Verdict = &verdictLine{"USED UP", "stopped"}
 	case high >= singleBathSilver:
-		out.Verdict = &verdictLine{m.Words.Say("mix.silver-over-one", m.Plain(float64(singleBathSilver))), "low"}
+		out.Verdict = &verdictLine{fmt.Sprintf("NOT AS A SINGLE BATH: %s g/L reached", m.Plain(float64(singleBathSilver))), "low"}
 	}
 }

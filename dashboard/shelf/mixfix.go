@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"fmt"
 	"strings"
 
 	"wetside/chem/ledger"
@@ -12,41 +13,49 @@ import (
 // fixCalculators are the questions of fixing and washing.
 func fixCalculators() []calculator {
 	return []calculator{
-		{do: "two-bath", word: "mix.two-bath", lead: said{word: "mix.two-bath-lead"}, work: (*mixReader).twoBath, fields: []field{
-			{name: "product", kind: choiceField, word: "shelf.product", from: fromProducts},
-			{name: "material", kind: choiceField, word: "shelf.material", from: fromMaterial},
-			{name: "count", kind: wholeField, word: "shelf.count", needed: true},
-			{name: "size", kind: choiceField, word: "shelf.size", needed: true, from: fromSizes},
-			{name: "make", kind: volumeField, word: "mix.each-bath", needed: true}}},
-		{do: "residue", word: "mix.residue", lead: said{word: "mix.residue-lead"}, work: (*mixReader).residue, fields: []field{
-			{name: "residue", kind: textField, word: "mix.thiosulfate", needed: true},
-			{name: "days", kind: textField, word: "mix.days-after", needed: true}}},
+		{do: "two-bath", word: "Two fixing baths",
+			lead: "How often the second bath must have moved up by now, counted since both were fresh. A test of the first bath counts more.",
+			work: (*mixReader).twoBath, fields: []field{
+				{name: "product", kind: choiceField, word: "Product", from: fromProducts},
+				{name: "material", kind: choiceField, word: "Material", from: fromMaterial},
+				{name: "count", kind: wholeField, word: "How many", needed: true},
+				{name: "size", kind: choiceField, word: "Size", needed: true, from: fromSizes},
+				{name: "make", kind: volumeField, word: "Volume of each bath", needed: true}}},
+		{do: "residue", word: "Fixer left after washing",
+			lead: "A laboratory's figure for thiosulfate, against the limit for microfilm meant to be kept. Two coated sides give about double.",
+			work: (*mixReader).residue, fields: []field{
+				{name: "residue", kind: textField, word: "Thiosulfate, µg/cm²", needed: true},
+				{name: "days", kind: textField, word: "Days from processing to the test", needed: true}}},
 	}
 }
 
 // twoBath says how often the second bath must have moved up by now.
 func (m *mixReader) twoBath(out *calc) {
-	sheets, area, volume := m.count("count", "shelf.count"), m.size("size", m.values.Get("size")), m.millilitres("make", "mix.each-bath")
+	sheets, area, volume := m.count("count", "How many"), m.size("size", m.values.Get("size")), m.millilitres("make", "Volume of each bath")
 	if m.problem != nil {
 		return
 	}
 	capacity, ok := m.firstOfTwo()
 	if !ok {
-		m.fail("product", "mix.no-capacity")
+		m.fail("product", "No capacity is known for this product and material. Add it to the catalogue with its source.")
 		return
 	}
 	step, ok := capacity.TwoBaths(area*quantity.SquareMetre(sheets), volume)
 	switch {
 	case !ok:
-		m.fail("make", "mix.more-than-nothing")
+		m.fail("make", "Write a volume above zero.")
 		return
 	case step.Discard:
-		out.Verdict = &verdictLine{m.Words.Say("verdict.discard"), "stopped"}
-		out.Words = []string{m.Words.Say("mix.two-bath-end", m.Text(capacity.Words()), m.Sourced(capacity.Source, capacity.Standing))}
+		out.Verdict = &verdictLine{"DISCARD", "stopped"}
+		out.Words = []string{fmt.Sprintf("The second bath has moved up four times, each time after %s, and the first bath is spent again: "+
+			"discard both as silver-bearing waste and make both fresh. %s.", m.Text(capacity.Words()),
+			m.Sourced(capacity.Source, capacity.Standing))}
 		return
 	}
-	out.Big = []cards.Numeral{{Value: web.Plain(float64(step.Rotations)), Label: m.Words.Say("mix.moved-up")}}
-	out.Words = []string{m.Words.Say("mix.two-bath-rule", m.Text(capacity.Words()), m.Sourced(capacity.Source, capacity.Standing))}
+	out.Big = []cards.Numeral{{Value: web.Plain(float64(step.Rotations)), Label: "times moved up by now"}}
+	out.Words = []string{fmt.Sprintf("After each %s the first bath is discarded, the second moves up, and a fresh second is made; after "+
+		"four rotations both are discarded. %s. The Darkroom Cookbook, 3rd ed., p. 107, discards both after the third rotation. Record the "+
+		"rotation on the shelf: the history moves with the liquid.", m.Text(capacity.Words()), m.Sourced(capacity.Source, capacity.Standing))}
 }
 
 // firstOfTwo is the capacity of the first of two baths: of the product that is named, or the published one.
@@ -71,17 +80,18 @@ func (m *mixReader) residue(out *calc) {
 		return
 	}
 	if figure < 0 || days < 0 {
-		m.fail("residue", "mix.residue-negative")
+		m.fail("residue", "A residue and its days are zero or more: check the sign.")
 		return
 	}
 	within, valid := ledger.JudgeThiosulfate(ledger.MicrogramPerSquareCentimetre(figure), days)
-	out.Words = []string{m.Words.Say("mix.residue-rule")}
+	out.Words = []string{"Limit 1.4 µg/cm², that is 0.014 g/m², tested within 14 days [a laboratory page that cites ISO 18917:1999; " +
+		"secondary]."}
 	switch {
 	case !valid:
-		out.Verdict = &verdictLine{m.Words.Say("mix.residue-late"), "low"}
+		out.Verdict = &verdictLine{"NO VERDICT: tested too late", "low"}
 	case within:
-		out.Verdict = &verdictLine{m.Words.Say("mix.residue-within"), "moving"}
+		out.Verdict = &verdictLine{"WITHIN THE LIMIT", "moving"}
 	default:
-		out.Verdict = &verdictLine{m.Words.Say("mix.residue-over"), "stopped"}
+		out.Verdict = &verdictLine{"OVER THE LIMIT: wash again", "stopped"}
 	}
 }

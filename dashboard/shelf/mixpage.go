@@ -2,6 +2,7 @@ package shelf
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -38,38 +39,42 @@ type verdictLine struct{ Word, Shape string }
 // calculator works one of them out.
 type calculator struct {
 	do, word string
-	lead     said
+	lead     string
 	fields   []field
 	work     func(*mixReader, *calc)
 }
 
 func calculators() []calculator {
-	parts := field{name: "parts", kind: textField, word: "shelf.parts", hint: said{word: "shelf.parts-hint"}, needed: true}
-	total := field{name: "make", kind: volumeField, word: "mix.make", needed: true}
+	parts := field{name: "parts", kind: textField, word: "Parts", hint: "parts of concentrate + parts of water, such as 1+9", needed: true}
+	total := field{name: "make", kind: volumeField, word: "Total", needed: true}
 	return []calculator{
-		{do: "plan", word: "mix.plan", lead: said{word: "mix.plan-lead"}, work: (*mixReader).plan, fields: []field{parts, total}},
-		{do: "water", word: "mix.water", lead: said{word: "mix.water-lead"}, work: (*mixReader).water, fields: []field{
-			{name: "make", kind: volumeField, word: "mix.water-volume", needed: true},
-			{name: "hot", kind: temperatureField, word: "mix.hot", needed: true},
-			{name: "cold", kind: temperatureField, word: "mix.cold", needed: true},
-			{name: "target", kind: temperatureField, word: "mix.target", needed: true},
-			{name: "concentrate", kind: volumeField, word: "mix.concentrate"},
-			{name: "shelf", kind: temperatureField, word: "mix.shelf"}}},
-		{do: "check", word: "mix.check", lead: said{word: "mix.check-lead"}, work: (*mixReader).check, fields: []field{parts,
-			{name: "poured", kind: volumeField, word: "shelf.parent-poured", needed: true},
-			{name: "water", kind: volumeField, word: "shelf.water-poured", needed: true},
-			{name: "division", kind: volumeField, word: "mix.division", hint: said{word: "mix.division-hint"}},
-			{name: "vessel", kind: volumeField, word: "mix.vessel"}}},
-		{do: "percent", word: "mix.percent", work: (*mixReader).percent, fields: []field{
-			{name: "stock", kind: textField, word: "mix.stock-percent", needed: true},
-			{name: "wanted", kind: textField, word: "mix.wanted-percent", needed: true}, total}},
-		{do: "session", word: "mix.session", lead: said{word: "mix.session-lead"}, work: (*mixReader).session, fields: []field{
-			{name: "product", kind: choiceField, word: "shelf.product", needed: true, from: fromProducts},
-			{name: "material", kind: choiceField, word: "shelf.material", needed: true, from: fromMaterial},
-			{name: "students", kind: wholeField, word: "mix.students", needed: true},
-			{name: "sheets", kind: wholeField, word: "mix.sheets", needed: true},
-			{name: "size", kind: choiceField, word: "shelf.size", needed: true, from: fromSizes},
-			{name: "tray", kind: volumeField, word: "mix.tray", needed: true}}},
+		{do: "plan", word: "Dilution", lead: "Parts and total. Water goes in first.", work: (*mixReader).plan, fields: []field{parts, total}},
+		{do: "water", word: "Hot and cold water", lead: "How much from each tap, so that the mix reaches the temperature you want.",
+			work: (*mixReader).water, fields: []field{
+				{name: "make", kind: volumeField, word: "Water needed", needed: true},
+				{name: "hot", kind: temperatureField, word: "Hot water", needed: true},
+				{name: "cold", kind: temperatureField, word: "Cold water", needed: true},
+				{name: "target", kind: temperatureField, word: "Temperature wanted", needed: true},
+				{name: "concentrate", kind: volumeField, word: "Concentrate to be added, if any"},
+				{name: "shelf", kind: temperatureField, word: "Its temperature"}}},
+		{do: "check", word: "Check what was poured", lead: "The true strength, and how to correct the mix.", work: (*mixReader).check,
+			fields: []field{parts,
+				{name: "poured", kind: volumeField, word: "Concentrate or stock poured", needed: true},
+				{name: "water", kind: volumeField, word: "Water poured", needed: true},
+				{name: "division", kind: volumeField, word: "Smallest mark on the graduate",
+					hint: "so that no correction is smaller than the graduate can show"},
+				{name: "vessel", kind: volumeField, word: "Capacity of the vessel"}}},
+		{do: "percent", word: "Percent solution", work: (*mixReader).percent, fields: []field{
+			{name: "stock", kind: textField, word: "You have, in %", needed: true},
+			{name: "wanted", kind: textField, word: "You want, in %", needed: true}, total}},
+		{do: "session", word: "How much for a session", lead: "What the sheets use up by the lowest published capacity, plus the tray fill.",
+			work: (*mixReader).session, fields: []field{
+				{name: "product", kind: choiceField, word: "Product", needed: true, from: fromProducts},
+				{name: "material", kind: choiceField, word: "Material", needed: true, from: fromMaterial},
+				{name: "students", kind: wholeField, word: "Students", needed: true},
+				{name: "sheets", kind: wholeField, word: "Sheets each", needed: true},
+				{name: "size", kind: choiceField, word: "Size", needed: true, from: fromSizes},
+				{name: "tray", kind: volumeField, word: "Tray fill", needed: true}}},
 	}
 }
 
@@ -78,9 +83,9 @@ func (s *Pages) mixPage(w http.ResponseWriter, r *http.Request, c shelfContext) 
 	body, v := mixBody{Look: web.LookOf(r)}, r.URL.Query()
 	for _, each := range slices.Concat(calculators(), timeCalculators(), filmCalculators(), fixCalculators()) {
 		asked := v.Get("do") == each.do
-		drawn := calc{Do: each.do, Title: s.Words.Say(each.word), Open: asked || v.Get("do") == "" && each.do == "plan"}
-		if each.lead.word != "" {
-			drawn.Lead = s.Words.Say(each.lead.word)
+		drawn := calc{Do: each.do, Title: each.word, Open: asked || v.Get("do") == "" && each.do == "plan"}
+		if each.lead != "" {
+			drawn.Lead = each.lead
 		}
 		given := url.Values{}
 		if asked {
@@ -95,8 +100,8 @@ func (s *Pages) mixPage(w http.ResponseWriter, r *http.Request, c shelfContext) 
 		}
 		body.Calcs = append(body.Calcs, drawn)
 	}
-	p := s.shelfPage(r, "mix")
-	p.Title, p.Body = s.Words.Say("title.mix"), body
+	p := s.shelfPage(r, web.Head{Name: "mix", Title: "Mixing table"})
+	p.Body = body
 	s.Show(w, r, http.StatusOK, p)
 }
 
@@ -106,7 +111,7 @@ type mixReader struct{ entryReader }
 func (m *mixReader) answer(each calculator, out *calc) {
 	for _, f := range each.fields {
 		if strings.TrimSpace(m.values.Get(f.name)) == "" && f.needed {
-			m.fail(f.name, "form.empty", m.Words.Say(f.word))
+			m.fail(f.name, "Please fill in: %s", f.word)
 		}
 	}
 	if m.problem == nil {
@@ -133,11 +138,11 @@ func (m *mixReader) millilitres(name, word string) quantity.Millilitre {
 	if raw == "" {
 		return 0
 	}
-	return m.volumeOf(name, m.Words.Say(word), raw)
+	return m.volumeOf(name, word, raw)
 }
 
 func (m *mixReader) degrees(name, word string) quantity.Celsius {
-	return m.temperatureOf(name, m.Words.Say(word), strings.TrimSpace(m.values.Get(name)))
+	return m.temperatureOf(name, word, strings.TrimSpace(m.values.Get(name)))
 }
 
 // dilution reads the parts; a bare colon ratio becomes a question with both readings.
@@ -151,7 +156,7 @@ func (m *mixReader) dilution(out *calc, total quantity.Millilitre) (chem.Parts, 
 	if m.refuse("make", err) {
 		return p, false
 	}
-	m.fail("parts", "mix.colon", colon.Text)
+	m.fail("parts", "%s does not say what its parts are. Choose which you mean:", colon.Text)
 	for _, plan := range plans {
 		q := url.Values{}
 		for name := range m.values {
@@ -166,7 +171,8 @@ func (m *mixReader) dilution(out *calc, total quantity.Millilitre) (chem.Parts, 
 
 // reading is one reading of a ratio in the units of the place.
 func (f figures) reading(p chem.Plan) string {
-	return f.Words.Say("mix.reading", p.Parts.String(), f.shortly(p.Concentrate), f.shortly(p.Water), f.shortly(p.Total))
+	return fmt.Sprintf("%s: %s concentrate + %s water = %s", p.Parts.String(), f.shortly(p.Concentrate), f.shortly(p.Water),
+		f.shortly(p.Total))
 }
 
 // shortly writes a volume of the place to a tenth, as short as it is.
@@ -188,14 +194,14 @@ func (f figures) numeral(label string, v quantity.Millilitre) cards.Numeral {
 // planned are the numerals of a plan: water first, as it is poured.
 func (f figures) planned(p chem.Plan) []cards.Numeral {
 	return []cards.Numeral{
-		f.numeral(f.Words.Say("mix.water-first"), p.Water),
-		f.numeral(f.Words.Say("mix.then-concentrate"), p.Concentrate),
-		f.numeral(f.Words.Say("mix.makes"), p.Total),
+		f.numeral("Water first", p.Water),
+		f.numeral("Then concentrate", p.Concentrate),
+		f.numeral("Total", p.Total),
 	}
 }
 
 func (m *mixReader) plan(out *calc) {
-	total := m.millilitres("make", "mix.make")
+	total := m.millilitres("make", "Total")
 	if m.problem != nil {
 		return
 	}
@@ -208,7 +214,7 @@ func (m *mixReader) plan(out *calc) {
 		return
 	}
 	out.Big = m.planned(plan)
-	out.Words = append([]string{m.Words.Say("mix.plan-is", m.figures.Parts(p.Concentrate, p.Water))}, m.inEveryUnit(plan)...)
+	out.Words = append([]string{m.figures.Parts(p.Concentrate, p.Water)}, m.inEveryUnit(plan)...)
 }
 
 // inEveryUnit writes a plan in each unit that stands on a graduate.
@@ -232,11 +238,12 @@ func (f figures) withSigns(line string) string {
 }
 
 func (m *mixReader) water(out *calc) {
-	taps := chem.Taps{Hot: m.degrees("hot", "mix.hot"), Cold: m.degrees("cold", "mix.cold"), Target: m.degrees("target", "mix.target")}
-	total, concentrate := m.millilitres("make", "mix.water-volume"), m.millilitres("concentrate", "mix.concentrate")
+	taps := chem.Taps{Hot: m.degrees("hot", "Hot water"), Cold: m.degrees("cold", "Cold water"),
+		Target: m.degrees("target", "Temperature wanted")}
+	total, concentrate := m.millilitres("make", "Water needed"), m.millilitres("concentrate", "Concentrate to be added, if any")
 	shelf := taps.Target
 	if strings.TrimSpace(m.values.Get("shelf")) != "" {
-		shelf = m.degrees("shelf", "mix.shelf")
+		shelf = m.degrees("shelf", "Its temperature")
 	}
 	if m.problem != nil {
 		return
@@ -248,23 +255,24 @@ func (m *mixReader) water(out *calc) {
 	if m.refuse("target", err) {
 		return
 	}
-	out.Big = []cards.Numeral{m.numeral(m.Words.Say("mix.hot-water"), blend.Hot), m.numeral(m.Words.Say("mix.cold-water"), blend.Cold)}
+	out.Big = []cards.Numeral{m.numeral("Hot water", blend.Hot), m.numeral("Cold water", blend.Cold)}
 	comes, err := chem.MixTemperature(chem.VolumeAt{Volume: blend.Hot, Temperature: taps.Hot},
 		chem.VolumeAt{Volume: blend.Cold, Temperature: taps.Cold},
 		chem.VolumeAt{Volume: concentrate, Temperature: shelf})
 	if m.refuse("target", err) {
 		return
 	}
-	out.Words = []string{m.Words.Say("mix.comes-to", m.Temperature(comes), m.figures.Degrees())}
+	out.Words = []string{fmt.Sprintf("The mix comes to %s %s.", m.Temperature(comes), m.figures.Degrees())}
 }
 
 // tolerated is the error of a strength that is let pass (common practice).
 const tolerated = 0.05
 
 func (m *mixReader) check(out *calc) {
-	pour := chem.Pour{ParentStrength: 1, Tolerance: tolerated, Vessel: m.millilitres("vessel", "mix.vessel")}
-	pour.Parent = chem.Measure{Volume: m.millilitres("poured", "shelf.parent-poured"), Division: m.millilitres("division", "mix.division")}
-	pour.Water = chem.Measure{Volume: m.millilitres("water", "shelf.water-poured"), Division: pour.Parent.Division}
+	pour := chem.Pour{ParentStrength: 1, Tolerance: tolerated, Vessel: m.millilitres("vessel", "Capacity of the vessel")}
+	pour.Parent = chem.Measure{Volume: m.millilitres("poured", "Concentrate or stock poured"),
+		Division: m.millilitres("division", "Smallest mark on the graduate")}
+	pour.Water = chem.Measure{Volume: m.millilitres("water", "Water poured"), Division: pour.Parent.Division}
 	if m.problem != nil {
 		return
 	}
@@ -277,25 +285,25 @@ func (m *mixReader) check(out *calc) {
 	if m.refuse("poured", err) {
 		return
 	}
-	out.Words = []string{m.LocalText(m.Words.Say("mix.strength", got.Strength.Percent(), pour.Target.Percent())),
+	out.Words = []string{m.LocalText(fmt.Sprintf("The strength is %s; intended: %s.", got.Strength.Percent(), pour.Target.Percent())),
 		web.SentenceCase(m.Text(got.Reason))}
-	out.Verdict = &verdictLine{m.Words.Say("mix.use"), "moving"}
+	out.Verdict = &verdictLine{"USE IT", "moving"}
 	switch got.Remedy {
 	case chem.AddWater:
-		out.Verdict = &verdictLine{m.Words.Say("mix.repair"), "low"}
-		out.Big = []cards.Numeral{m.numeral(m.Words.Say("mix.add-water"), got.Add)}
+		out.Verdict = &verdictLine{"CORRECT", "low"}
+		out.Big = []cards.Numeral{m.numeral("Add water", got.Add)}
 	case chem.AddConcentrate:
-		out.Verdict = &verdictLine{m.Words.Say("mix.repair"), "low"}
-		out.Big = []cards.Numeral{m.numeral(m.Words.Say("mix.add-concentrate"), got.Add)}
+		out.Verdict = &verdictLine{"CORRECT", "low"}
+		out.Big = []cards.Numeral{m.numeral("Add concentrate", got.Add)}
 	case chem.NoVerdict:
-		out.Verdict = &verdictLine{m.Words.Say("mix.no-verdict"), "low"}
+		out.Verdict = &verdictLine{"NO VERDICT", "low"}
 	case chem.DiscardAndStartAgain:
-		out.Verdict = &verdictLine{m.Words.Say("verdict.discard"), "stopped"}
+		out.Verdict = &verdictLine{"DISCARD", "stopped"}
 	}
 }
 
 func (m *mixReader) percent(out *calc) {
-	stock, wanted, total := quantity.Percent(m.share("stock")), quantity.Percent(m.share("wanted")), m.millilitres("make", "mix.make")
+	stock, wanted, total := quantity.Percent(m.share("stock")), quantity.Percent(m.share("wanted")), m.millilitres("make", "Total")
 	if m.problem != nil {
 		return
 	}
@@ -307,12 +315,12 @@ func (m *mixReader) percent(out *calc) {
 }
 
 func (m *mixReader) session(out *calc) {
-	booking := chem.Booking{Students: m.count("students", "mix.students"), SheetsEach: m.count("sheets", "mix.sheets"),
+	booking := chem.Booking{Students: m.count("students", "Students"), SheetsEach: m.count("sheets", "Sheets each"),
 		Sheet: chem.Sheet{Name: m.values.Get("size"), Area: m.size("size", m.values.Get("size"))}}
-	tray := m.millilitres("tray", "mix.tray")
+	tray := m.millilitres("tray", "Tray fill")
 	capacity, standing, ok := m.capacity()
 	if !ok {
-		m.fail("product", "mix.no-capacity")
+		m.fail("product", "No capacity is known for this product and material. Add it to the catalogue with its source.")
 	}
 	if m.problem != nil {
 		return
@@ -321,8 +329,9 @@ func (m *mixReader) session(out *calc) {
 	if m.refuse("students", err) {
 		return
 	}
-	out.Big = []cards.Numeral{m.numeral(m.Words.Say("mix.mix-this-much"), need.Mix)}
-	out.Words = []string{m.Words.Say("mix.need", m.Volume(need.Worked), m.Volume(tray)), m.Sourced(need.Source, standing)}
+	out.Big = []cards.Numeral{m.numeral("Mix", need.Mix)}
+	out.Words = []string{fmt.Sprintf("%s for the sheets and %s to keep the tray full.", m.Volume(need.Worked), m.Volume(tray)),
+		m.Sourced(need.Source, standing)}
 }
 
 func (m *mixReader) count(name, word string) int {

@@ -3,6 +3,7 @@ package shelf
 import (
 	"cmp"
 	"errors"
+	"fmt"
 	"net/url"
 	"slices"
 	"strings"
@@ -18,22 +19,32 @@ import (
 // timeCalculators are the questions of the tray: how long, how long again, and until when.
 func timeCalculators() []calculator {
 	return []calculator{
-		{do: "time", word: "mix.time", lead: said{word: "mix.time-lead"}, work: (*mixReader).time, fields: []field{
-			{name: "points", kind: textField, word: "mix.points", hint: said{word: "mix.points-hint"}, needed: true},
-			{name: "bath", kind: temperatureField, word: "mix.bath", needed: true},
-			{name: "accuracy", kind: textField, word: "mix.accuracy", hint: said{word: "mix.accuracy-hint"}},
-			{name: "without", kind: yesField, word: "mix.without"}}},
-		{do: "factor", word: "mix.factor", lead: said{word: "mix.factor-lead"}, work: (*mixReader).factor, fields: []field{
-			{name: "emergence", kind: textField, word: "mix.emergence", hint: said{word: "mix.emergence-hint"}, needed: true},
-			{name: "factor", kind: textField, word: "mix.the-factor", hint: said{word: "mix.the-factor-hint"}, needed: true}}},
-		{do: "window", word: "mix.window", lead: said{word: "mix.window-lead"}, work: (*mixReader).window, fields: []field{
-			{name: "black", kind: textField, word: "mix.full-black", needed: true},
-			{name: "developed", kind: textField, word: "mix.developed", needed: true}}},
-		{do: "jacket", word: "mix.jacket", lead: said{word: "mix.jacket-lead"}, work: (*mixReader).jacket, fields: []field{
-			{name: "make", kind: volumeField, word: "mix.bath-volume", needed: true},
-			{name: "bath", kind: temperatureField, word: "mix.bath", needed: true},
-			{name: "target", kind: temperatureField, word: "mix.target", needed: true},
-			{name: "hot", kind: temperatureField, word: "mix.hot", needed: true}}},
+		{do: "time", word: "Developing time",
+			lead: "From published points: wetside interpolates between them and gives no time outside them. Points in °F stay in °F.",
+			work: (*mixReader).time, fields: []field{
+				{name: "points", kind: textField, word: "Published points", hint: "such as 20C=7:45, 22C=6:30, 24C=5:30 or 68F=5:00, 75F=3:45",
+					needed: true},
+				{name: "bath", kind: temperatureField, word: "Temperature of the bath", needed: true},
+				{name: "accuracy", kind: textField, word: "Accuracy of the thermometer, ± in kelvin", hint: "0.5 when left empty"},
+				{name: "without", kind: yesField, word: "The developer has no hydroquinone " +
+					"(with hydroquinone no time is given below 15.6 °C, 60 °F)"}}},
+		{do: "factor", word: "Time by first appearance",
+			lead: "The total time is a factor times the time of first appearance. No thermometer is needed, so this checks the other methods.",
+			work: (*mixReader).factor, fields: []field{
+				{name: "emergence", kind: textField, word: "First appearance", hint: "in seconds or as 0:45; several with commas, the median counts",
+					needed: true},
+				{name: "factor", kind: textField, word: "Factor", hint: "such as 10; a mixture as factor x parts, such as 6 x 4, 30 x 2",
+					needed: true}}},
+		{do: "window", word: "Shortest and longest time for a print",
+			lead: "A full black needs a shortest time; from twice that time on, expect a stain.", work: (*mixReader).window, fields: []field{
+				{name: "black", kind: textField, word: "Shortest time to full black", needed: true},
+				{name: "developed", kind: textField, word: "Time in the developer", needed: true}}},
+		{do: "jacket", word: "Hot jacket", lead: "How much hot water around a tray warms the bath up again.", work: (*mixReader).jacket,
+			fields: []field{
+				{name: "make", kind: volumeField, word: "Volume of the bath", needed: true},
+				{name: "bath", kind: temperatureField, word: "Temperature of the bath", needed: true},
+				{name: "target", kind: temperatureField, word: "Temperature wanted", needed: true},
+				{name: "hot", kind: temperatureField, word: "Hot water", needed: true}}},
 	}
 }
 
@@ -49,7 +60,7 @@ func (m *mixReader) which(out *calc, name string, err error) bool {
 	if !errors.As(err, &two) {
 		return m.refuse(name, err)
 	}
-	m.fail(name, "mix.two-readings", two.Text)
+	m.fail(name, "%s can be read in two ways, and both are in print. Choose which you mean:", two.Text)
 	for _, reading := range two.Readings {
 		q := url.Values{}
 		for field := range m.values {
@@ -57,7 +68,7 @@ func (m *mixReader) which(out *calc, name string, err error) bool {
 		}
 		q.Set(name, strings.Replace(m.values.Get(name), two.Text, chem.MinutesSeconds(reading), 1))
 		out.Ask = append(out.Ask, web.Link{Href: "/mix?" + q.Encode() + "#" + out.Do,
-			Text: m.Words.Say("mix.time-reading", chem.MinutesSeconds(reading))})
+			Text: fmt.Sprintf("%s (minutes and seconds)", chem.MinutesSeconds(reading))})
 	}
 	return true
 }
@@ -74,7 +85,7 @@ func (m *mixReader) table(out *calc) (chem.Table, bool) {
 		points = append(points, p)
 	}
 	slices.SortStableFunc(points, func(a, b chem.Point) int { return cmp.Compare(a.At, b.At) })
-	t, err := chem.NewTable(m.Words.Say("mix.typed-points"), points)
+	t, err := chem.NewTable("points as typed", points)
 	return t, !m.refuse("points", err)
 }
 
@@ -90,24 +101,25 @@ func (m *mixReader) time(out *calc) {
 	if raw := strings.TrimSpace(m.values.Get("accuracy")); raw != "" {
 		n, err := quantity.Number(raw)
 		if err != nil || n < 0 || n > 10 {
-			m.fail("accuracy", "mix.bad-accuracy", web.Clip(raw))
+			m.fail("accuracy", "%s is not an accuracy: write kelvin between 0 and 10, such as 0.5.", web.Clip(raw))
 		}
 		accuracy = n
 	}
-	at := m.degrees("bath", "mix.bath")
+	at := m.degrees("bath", "Temperature of the bath")
 	if m.problem != nil {
 		return
 	}
 	r := chem.Tonight(chem.Inputs{Table: table, Temperature: chem.Measured(at, accuracy), HydroquinoneFloor: m.values.Get("without") == ""})
 	t, given := r.Time()
 	if !given {
-		out.Verdict, out.Words = &verdictLine{m.Words.Say("mix.no-time"), "stopped"}, []string{m.Text(r.Sentence())}
+		out.Verdict, out.Words = &verdictLine{"NO TIME", "stopped"}, []string{m.Text(r.Sentence())}
 		return
 	}
 	low, high := r.Interval()
-	out.Big = []cards.Numeral{{Value: chem.MinutesSeconds(t), Label: m.Words.Say("mix.develop")}}
-	out.Words = append([]string{m.Text(r.Sentence()), m.Words.Say("mix.between", chem.MinutesSeconds(low), chem.MinutesSeconds(high),
-		m.Text(r.Basis()), m.Text(r.LeavesOut()))}, m.sentences(table.Doubts())...)
+	out.Big = []cards.Numeral{{Value: chem.MinutesSeconds(t), Label: "Develop"}}
+	out.Words = append([]string{m.Text(r.Sentence()),
+		fmt.Sprintf("Between %s and %s, from the %s; %s.", chem.MinutesSeconds(low), chem.MinutesSeconds(high),
+			m.Text(r.Basis()), m.Text(r.LeavesOut()))}, m.sentences(table.Doubts())...)
 }
 
 // sentences begin with a capital and end with a full stop, in the units of the place.
@@ -131,9 +143,10 @@ func (m *mixReader) typedFactor() (chem.Factor, error) {
 		v, err := quantity.Number(strings.TrimSpace(value))
 		n, errParts := quantity.Number(strings.TrimSpace(parts))
 		if err := errors.Join(err, errParts); err != nil {
-			return chem.Factor{}, errors.New(m.Words.Say("mix.bad-factor", web.Clip(text)))
+			return chem.Factor{},
+				errors.New(fmt.Sprintf("%s is not a factor: write a number such as 10, or factor x parts such as 6 x 4, 30 x 2.", web.Clip(text)))
 		}
-		f, err := chem.NewFactor(v, phrase.Plain(m.Words.Say("mix.typed-factor")))
+		f, err := chem.NewFactor(v, phrase.Plain("as entered; published factors for one agent disagree, so find your own"))
 		if err != nil {
 			return chem.Factor{}, err
 		}
@@ -148,7 +161,7 @@ func (m *mixReader) typedFactor() (chem.Factor, error) {
 func (m *mixReader) factor(out *calc) {
 	var emergence []time.Duration
 	for text := range strings.SplitSeq(m.values.Get("emergence"), ",") {
-		s := m.secondsOf("emergence", m.Words.Say("mix.emergence"), strings.TrimSpace(text))
+		s := m.secondsOf("emergence", "First appearance", strings.TrimSpace(text))
 		emergence = append(emergence, time.Duration(s*float64(time.Second)))
 	}
 	f, err := m.typedFactor()
@@ -159,8 +172,8 @@ func (m *mixReader) factor(out *calc) {
 	if m.refuse("emergence", err) {
 		return
 	}
-	out.Big = []cards.Numeral{{Value: chem.MinutesSeconds(t), Label: m.Words.Say("mix.develop")}}
-	out.Words = []string{m.Words.Say("mix.factor-is", m.Number(f.Value, 1), m.Text(f.Source))}
+	out.Big = []cards.Numeral{{Value: chem.MinutesSeconds(t), Label: "Develop"}}
+	out.Words = []string{fmt.Sprintf("Factor %s (%s).", m.Number(f.Value, 1), m.Text(f.Source))}
 }
 
 func (m *mixReader) window(out *calc) {
@@ -173,20 +186,20 @@ func (m *mixReader) window(out *calc) {
 		return
 	}
 	w := chem.PrintWindow{FullBlack: black}
-	out.Big = []cards.Numeral{{Value: chem.MinutesSeconds(w.Below() - time.Second), Label: m.Words.Say("mix.longest")}}
-	out.Words = []string{web.SentenceCase(m.Text(w.Sentence(developed))), m.Words.Say("mix.window-source")}
-	out.Verdict = &verdictLine{m.Words.Say("mix.pulled-early"), "low"}
+	out.Big = []cards.Numeral{{Value: chem.MinutesSeconds(w.Below() - time.Second), Label: "Longest useful time"}}
+	out.Words = []string{web.SentenceCase(m.Text(w.Sentence(developed))), "[Clerc, Photography: Theory and Practice, s. 556-557; verified]"}
+	out.Verdict = &verdictLine{"PULLED EARLY", "low"}
 	switch w.Judge(developed) {
 	case chem.InWindow:
-		out.Verdict = &verdictLine{m.Words.Say("mix.in-window"), "moving"}
+		out.Verdict = &verdictLine{"IN RANGE", "moving"}
 	case chem.TooLong:
-		out.Verdict = &verdictLine{m.Words.Say("mix.too-long"), "stopped"}
+		out.Verdict = &verdictLine{"TOO LONG", "stopped"}
 	}
 }
 
 func (m *mixReader) jacket(out *calc) {
-	bath := chem.VolumeAt{Volume: m.millilitres("make", "mix.bath-volume"), Temperature: m.degrees("bath", "mix.bath")}
-	target, hot := m.degrees("target", "mix.target"), m.degrees("hot", "mix.hot")
+	bath := chem.VolumeAt{Volume: m.millilitres("make", "Volume of the bath"), Temperature: m.degrees("bath", "Temperature of the bath")}
+	target, hot := m.degrees("target", "Temperature wanted"), m.degrees("hot", "Hot water")
 	if m.problem != nil {
 		return
 	}
@@ -195,9 +208,10 @@ func (m *mixReader) jacket(out *calc) {
 		return
 	}
 	if v == 0 {
-		out.Words = []string{m.Words.Say("mix.no-jacket")}
+		out.Words = []string{"The bath is warm enough: no jacket is needed."}
 		return
 	}
-	out.Big = []cards.Numeral{m.numeral(m.Words.Say("mix.hot-water"), v)}
-	out.Words = []string{m.Words.Say("mix.jacket-is")}
+	out.Big = []cards.Numeral{m.numeral("Hot water", v)}
+	out.Words = []string{"At least this much: losses to the room and the vessel are not counted. Take the jacket away when the bath has " +
+		"reached its temperature."}
 }

@@ -2,6 +2,7 @@ package shelf
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"net/http"
 	"net/url"
@@ -68,11 +69,11 @@ func (s *Pages) shelfList(w http.ResponseWriter, r *http.Request, c shelfContext
 		body.Failures = append(body.Failures, c.failure(f))
 	}
 	for _, k := range shelfKinds() {
-		body.Kinds = append(body.Kinds, web.Link{Href: "/shelf/enter/" + slug(k.act.Kind()), Text: s.Words.Say(k.word)})
+		body.Kinds = append(body.Kinds, web.Link{Href: "/shelf/enter/" + slug(k.act.Kind()), Text: k.word})
 	}
 	body.Recent = c.recordLines(newest(c.book.Records, recentRecords))
-	p := s.shelfPage(r, "shelf")
-	p.Title, p.Body = s.Words.Say("title.shelf"), body
+	p := s.shelfPage(r, web.Head{Name: "shelf", Title: "Shelf"})
+	p.Title, p.Body = "Shelf", body
 	s.Show(w, r, http.StatusOK, p)
 }
 
@@ -88,16 +89,16 @@ func newest[T any](all []T, most int) []T {
 
 // groups are the containers that hold something: first what stands on the wet side.
 func (c shelfContext) groups() []shelfGroup {
-	trays := shelfGroup{Title: c.Words.Say("shelf.in-trays")}
-	stored := shelfGroup{Title: c.Words.Say("shelf.stored")}
-	empty := shelfGroup{Title: c.Words.Say("shelf.empty-vessels")}
+	trays := shelfGroup{Title: "In trays and tanks"}
+	stored := shelfGroup{Title: "In bottles"}
+	empty := shelfGroup{Title: "Empty vessels"}
 	for _, id := range c.book.Containers() {
 		k, _ := c.book.Container(id)
 		switch {
 		case k.Vessel == ledger.WasteContainer:
 		case k.Liquid == nil:
 			empty.Items = append(empty.Items, shelfItem{Name: id, Href: shelfHref(id),
-				Content: c.Words.Say("shelf.empty-vessel", c.Word(k.Vessel), c.Volume(k.Capacity))})
+				Content: fmt.Sprintf("%s, holds %s", c.Word(k.Vessel), c.Volume(k.Capacity))})
 		case k.Vessel == ledger.Tray || k.Vessel == ledger.Tank:
 			trays.Items = append(trays.Items, c.item(id))
 		default:
@@ -113,7 +114,7 @@ func (c shelfContext) item(id string) shelfItem {
 	held, _ := c.book.Contents(id, c.book.At)
 	item := shelfItem{Name: id, Href: shelfHref(id), Content: c.contents(held), Answer: c.cards().Answer(id)}
 	if !held.Made.IsZero() {
-		item.Made = c.Words.Say("shelf.made", c.Brief(held.Made))
+		item.Made = fmt.Sprintf("Made %s.", c.Brief(held.Made))
 	}
 	item.Acts = c.acts(id)
 	return item
@@ -125,7 +126,7 @@ func (c shelfContext) contents(held ledger.Contents) string {
 	for _, share := range held.Shares {
 		origins = append(origins, share.Origin)
 	}
-	return c.Words.Say("shelf.contents", c.Volume(held.Volume), c.product(held.Product, c.Word(held.Class)), strings.Join(origins, " + "))
+	return fmt.Sprintf("%s of %s (%s)", c.Volume(held.Volume), c.product(held.Product, c.Word(held.Class)), strings.Join(origins, " + "))
 }
 
 // product is the name of a product as people know it, else its class, else what it is called in the book.
@@ -143,18 +144,18 @@ func (c shelfContext) acts(id string) []web.Link {
 		kind, field, word string
 		wanted            bool
 	}{
-		{kind: "portion-poured", field: "from", word: "act.pour", wanted: !working},
-		{kind: "test-done", field: "container", word: "act.test", wanted: true},
-		{kind: "topped-up", field: "container", word: "act.top-up", wanted: true},
-		{kind: "returned", field: "from", word: "act.return", wanted: working},
-		{kind: "discarded", field: "container", word: "act.discard", wanted: true},
+		{kind: "portion-poured", field: "from", word: "Pour", wanted: !working},
+		{kind: "test-done", field: "container", word: "Test", wanted: true},
+		{kind: "topped-up", field: "container", word: "Top up", wanted: true},
+		{kind: "returned", field: "from", word: "Return", wanted: working},
+		{kind: "discarded", field: "container", word: "Discard", wanted: true},
 	} {
 		if a.wanted {
 			q := url.Values{a.field: {id}}
 			if a.kind == "returned" {
 				q.Set("to", k.FilledFrom)
 			}
-			links = append(links, web.Link{Href: "/shelf/enter/" + a.kind + "?" + q.Encode(), Text: c.Words.Say(a.word)})
+			links = append(links, web.Link{Href: "/shelf/enter/" + a.kind + "?" + q.Encode(), Text: a.word})
 		}
 	}
 	return links
@@ -163,16 +164,16 @@ func (c shelfContext) acts(id string) []web.Link {
 func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 	percent := int(math.Round(100 * level.Fraction))
 	line := wasteLine{Name: level.Container, Stream: c.Word(level.Stream), Percent: percent, Call: level.CallNow,
-		Level: c.Words.Say("waste.level", c.Volume(level.Volume), c.Volume(level.Capacity), percent)}
+		Level: fmt.Sprintf("%s of %s, %d %%", c.Volume(level.Volume), c.Volume(level.Capacity), percent)}
 	if !level.FirstDrop.IsZero() {
-		line.First = c.Words.Say("waste.first", c.Brief(level.FirstDrop))
+		line.First = fmt.Sprintf("First drop %s.", c.Brief(level.FirstDrop))
 	}
 	if !level.ThreeQuart.IsZero() {
-		line.Act = c.Words.Say("waste.due", level.ThreeQuart.In(c.Zone).Format("2 Jan 2006"))
+		line.Act = fmt.Sprintf("Three quarters full about %s.", level.ThreeQuart.In(c.Zone).Format("2 Jan 2006"))
 	}
 	q := url.Values{"container": {level.Container}}.Encode()
-	line.Acts = []web.Link{{Href: "/shelf/enter/waste-added?" + q, Text: c.Words.Say("act.waste")},
-		{Href: "/shelf/enter/waste-collected?" + q, Text: c.Words.Say("act.collected")}}
+	line.Acts = []web.Link{{Href: "/shelf/enter/waste-added?" + q, Text: "Add"},
+		{Href: "/shelf/enter/waste-collected?" + q, Text: "Record collection"}}
 	if level.Volume > 0 {
 		line.Silver = c.silverIn(level)
 		line.Acts = append(line.Acts, c.enterSilver(level.Container))
@@ -182,7 +183,7 @@ func (c shelfContext) waste(level ledger.WasteLevel) wasteLine {
 
 func (c shelfContext) failure(f ledger.Failure) failureLine {
 	line := failureLine{Href: "/shelf/entry/" + web.Plain(float64(f.Entry)),
-		Text: c.Words.Say("failure.line", c.Word(f.Test), f.Container, c.Brief(f.At))}
+		Text: fmt.Sprintf("The %s test of %s failed, %s.", c.Word(f.Test), f.Container, c.Brief(f.At))}
 	if a, err := c.book.Affected(f.Entry); err == nil {
 		line.Tell = strings.Join(a.Tell, ", ")
 	}

@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -54,11 +55,11 @@ func (s *Pages) passportPage(w http.ResponseWriter, r *http.Request, c shelfCont
 	case isContainer:
 		body.container(c, name)
 	default:
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-batch")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "Nothing recorded has this name or code. Look under Chemicals."})
 		return
 	}
-	p := s.shelfPage(r, "passport")
-	p.Title, p.Body = name, body
+	p := s.shelfPage(r, web.Head{Name: "passport", Title: name})
+	p.Body = body
 	s.Show(w, r, http.StatusOK, p)
 }
 
@@ -75,9 +76,9 @@ func (c shelfContext) named(text string) string {
 
 func (b *passportBody) container(c shelfContext, id string) {
 	k, _ := c.book.Container(id)
-	b.Facts = []cards.Fact{{Name: c.Words.Say("shelf.vessel"), Text: c.Word(k.Vessel)}, {Name: c.Words.Say("shelf.capacity"), Text: c.Volume(k.Capacity)}}
+	b.Facts = []cards.Fact{{Name: "Vessel", Text: c.Word(k.Vessel)}, {Name: "Capacity", Text: c.Volume(k.Capacity)}}
 	if k.LastHeld != "" {
-		b.Facts = append(b.Facts, cards.Fact{Name: c.Words.Say("passport.last-held"), Text: c.Word(k.LastHeld)})
+		b.Facts = append(b.Facts, cards.Fact{Name: "Last held", Text: c.Word(k.LastHeld)})
 	}
 	if held, ok := c.book.Contents(id, c.book.At); ok {
 		b.Places = []place{c.place(id)}
@@ -92,11 +93,11 @@ func (b *passportBody) container(c shelfContext, id string) {
 func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
 	b.Code, b.Label = ledger.ShortCode(batch.ID), "/shelf/label/"+url.PathEscape(batch.ID)
 	if label, err := c.book.Label(batch.ID, c.book.At); err == nil {
-		b.Facts = []cards.Fact{{Name: c.Words.Say("passport.name"), Text: c.Text(label.Name)}, {Name: c.Words.Say("passport.parts"), Text: c.Text(label.Parts)},
-			{Name: c.Words.Say("passport.mixed"), Text: c.Text(label.MixedBy)}, {Name: c.Words.Say("passport.discard-by"), Text: c.Text(label.DiscardBy)}}
+		b.Facts = []cards.Fact{{Name: "Contents", Text: c.Text(label.Name)}, {Name: "Dilution", Text: c.Text(label.Parts)},
+			{Name: "Mixed", Text: c.Text(label.MixedBy)}, {Name: "Discard by", Text: c.Text(label.DiscardBy)}}
 	}
 	if off, ok := batch.StrengthError(); ok {
-		b.Facts = append(b.Facts, cards.Fact{Name: c.Words.Say("passport.strength"), Text: c.Words.Say("passport.strength-is", c.Number(100*(1+off), 1))})
+		b.Facts = append(b.Facts, cards.Fact{Name: "Strength", Text: fmt.Sprintf("%s %% of the intended strength", c.Number(100*(1+off), 1))})
 	}
 	for _, parent := range batch.Parents {
 		b.Parents = append(b.Parents, web.Link{Href: shelfHref(parent), Text: parent})
@@ -110,11 +111,11 @@ func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
 }
 
 func (b *passportBody) lot(c shelfContext, lot ledger.Lot) {
-	b.Facts = []cards.Fact{{Name: c.Words.Say("passport.name"), Text: lot.Product + " (" + c.Word(lot.Class) + ")"},
-		{Name: c.Words.Say("passport.sealed"), Text: c.Words.Say("passport.sealed-of", lot.Units-lot.Opened, lot.Units, c.Volume(lot.UnitVolume))},
-		{Name: c.Words.Say("passport.received"), Text: c.Brief(lot.Received)}}
+	b.Facts = []cards.Fact{{Name: "Contents", Text: lot.Product + " (" + c.Word(lot.Class) + ")"},
+		{Name: "Still closed", Text: fmt.Sprintf("%d of %d, %s each", lot.Units-lot.Opened, lot.Units, c.Volume(lot.UnitVolume))},
+		{Name: "Received", Text: c.Brief(lot.Received)}}
 	if !lot.Expiry.IsZero() {
-		b.Facts = append(b.Facts, cards.Fact{Name: c.Words.Say("shelf.expiry"), Text: lot.Expiry.In(c.Zone).Format("2 Jan 2006")})
+		b.Facts = append(b.Facts, cards.Fact{Name: "Date on the pack", Text: lot.Expiry.In(c.Zone).Format("2 Jan 2006")})
 	}
 	b.follow(c, lot.ID)
 }
@@ -161,7 +162,7 @@ func (c shelfContext) place(id string) place {
 			Source: c.Sourced(c.Text(clock.Source), clock.Standing), Binds: clock.Words.String() == a.Because.Words.String()}
 		line.Word, line.Shape = c.Verdict(clock.Verdict)
 		if !clock.Due.IsZero() {
-			line.Due = c.Words.Say("passport.runs-out", c.Brief(clock.Due))
+			line.Due = fmt.Sprintf("runs out %s", c.Brief(clock.Due))
 		}
 		p.Clocks = append(p.Clocks, line)
 	}
@@ -182,8 +183,8 @@ func (s *Pages) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext
 		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: c.ErrorText(err)})
 		return
 	}
-	p := s.shelfPage(r, "label")
-	p.Title, p.Body = s.Words.Say("title.label", label.Code), labelBody{c.printed(label), shelfHref(id),
+	p := s.shelfPage(r, web.Head{Name: "label", Title: "Label " + label.Code})
+	p.Body = labelBody{c.printed(label), shelfHref(id),
 		"/labels?label=" + url.QueryEscape(labelOfBatch+id)}
 	s.Show(w, r, http.StatusOK, p)
 }
@@ -228,7 +229,7 @@ func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, c shelfContex
 	number, _ := strconv.ParseUint(r.PathValue("number"), 10, 64)
 	at := slices.IndexFunc(c.book.Records, func(rec cards.ShelfRecord) bool { return rec.Number == number })
 	if at < 0 {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-entry")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "There is no entry with this number."})
 		return
 	}
 	rec := c.book.Records[at]
@@ -245,8 +246,8 @@ func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, c shelfContex
 		status, body.Problem = http.StatusUnprocessableEntity, a.problem.Sentence
 		body.Back.Token, body.Back.Wrong = a.values.Get("token"), a.problem.Field
 	}
-	p := s.shelfPage(r, "entry")
-	p.Title, p.Body = s.Words.Say("title.entry", number), body
+	p := s.shelfPage(r, web.Head{Name: "entry", Title: fmt.Sprintf("Entry %d", number)})
+	p.Body = body
 	s.Show(w, r, status, p)
 }
 
@@ -256,14 +257,14 @@ func (c shelfContext) affected(number uint64) *affectedBody {
 	if err != nil {
 		return nil
 	}
-	body := &affectedBody{Instruction: c.Text(a.Instruction), Tell: a.Tell, LastPass: c.Words.Say("affected.never-passed")}
+	body := &affectedBody{Instruction: c.Text(a.Instruction), Tell: a.Tell, LastPass: "This bath had never passed a test before."}
 	if !a.LastPass.IsZero() {
-		body.LastPass = c.Words.Say("affected.last-pass", c.Brief(a.LastPass))
+		body.LastPass = fmt.Sprintf("Last passed test: %s.", c.Brief(a.LastPass))
 	}
 	for _, session := range a.Sessions {
 		title := session.Title
 		if title == "" {
-			title = c.Words.Say("affected.no-session")
+			title = "Outside a session"
 		}
 		line := affectedLine{Title: title, Sheets: session.Sheets, Percent: int(100*session.Weight + 0.5)}
 		if !session.Opened.IsZero() {
@@ -297,15 +298,15 @@ func (c shelfContext) trace(rec cards.ShelfRecord) *traceBody {
 // takeBackPost takes an entry back, with a reason; the entry itself stays in the book.
 func (s *Pages) takeBackPost(w http.ResponseWriter, r *http.Request) {
 	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "No chemicals are recorded at this site."})
 		return
 	}
 	number, _ := strconv.ParseUint(r.PathValue("number"), 10, 64)
 	s.press(w, r, bookForm{
 		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) {
 			reader := &entryReader{shelfContext: c, values: r.PostForm}
-			e := cards.ShelfEntry{Person: reader.text("who", s.Words.Say("field.who"), true)}
-			reason := reader.text("because", s.Words.Say("shelf.reason"), true)
+			e := cards.ShelfEntry{Person: reader.text("who", "Your name", true)}
+			reason := reader.text("because", "Reason", true)
 			e.Seen, _ = strconv.ParseUint(r.PostForm.Get("version"), 10, 64)
 			e.Act = ledger.Correction{Of: number, Reason: reason}
 			return e, reader.problem

@@ -21,7 +21,7 @@ func (r *entryReader) measure(f field, label, raw string) any {
 	}
 	n, err := quantity.Number(strings.TrimSpace(strings.TrimSuffix(raw, "%")))
 	if err != nil {
-		r.unread(f.name, err, "form.number", label, web.Clip(raw))
+		r.unread(f.name, err, "%s: %q is not a number.", label, web.Clip(raw))
 	}
 	if f.kind == percentField {
 		return n / 100
@@ -33,13 +33,15 @@ func (r *entryReader) measure(f field, label, raw string) any {
 func (r *entryReader) amount(name, label, raw string) ledger.Amount {
 	digits := strings.IndexFunc(raw, func(c rune) bool { return !strings.ContainsRune("0123456789.,", c) })
 	if digits < 1 {
-		r.fail(name, "form.amount", label, web.Clip(raw))
+		r.fail(name, "%s: %q is not a figure with a unit. Write it like 24 hours, 7 days, 6 months, 20 per litre or 80 per gallon.", label,
+			web.Clip(raw))
 		return ledger.Amount{}
 	}
 	value, err := quantity.Number(raw[:digits])
 	unit := unitOf(name, strings.ToLower(strings.Join(strings.Fields(raw[digits:]), " ")))
 	if err != nil || unit == "" {
-		r.unread(name, err, "form.amount", label, web.Clip(raw))
+		r.unread(name, err, "%s: %q is not a figure with a unit. Write it like 24 hours, 7 days, 6 months, 20 per litre or 80 per gallon.", label,
+			web.Clip(raw))
 	}
 	return ledger.Amount{Value: value, Unit: unit}
 }
@@ -77,7 +79,7 @@ func (r *entryReader) completePlan(k string, act map[string]any) {
 	case ledger.ProductNoted{}.Kind():
 		name, _ := act["name"].(string)
 		r.fallback(act, "product", r.productID(name))
-		if label := r.Words.Say("shelf.the-label"); act["source"] == nil || act["source"] == label {
+		if label := "label of the bottle"; act["source"] == nil || act["source"] == label {
 			r.fallback(act, "source", label)
 			r.fallback(act, "standing", string(ledger.Verified)) // whoever types it has just read it
 		}

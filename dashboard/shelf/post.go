@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"maps"
 	"net/http"
 	"net/url"
@@ -23,7 +24,7 @@ import (
 func (s *Pages) onShelf(h func(http.ResponseWriter, *http.Request, shelfContext)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		if s.Shelf == nil {
-			s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
+			s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "No chemicals are recorded at this site."})
 			return
 		}
 		s.look(w, func(w http.ResponseWriter, c shelfContext) { h(w, r, c) })
@@ -72,7 +73,7 @@ type enterBody struct {
 func (s *Pages) enterPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	k, known := kindOf(r.PathValue("kind"))
 	if !known {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-act")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "There is no such form."})
 		return
 	}
 	v := web.WithName(r, r.URL.Query())
@@ -103,9 +104,9 @@ func (s *Pages) showEntry(w http.ResponseWriter, r *http.Request, c shelfContext
 			body.NoTest = &web.Link{Href: shelfHref(a.values.Get("container")), Text: a.values.Get("container")}
 		}
 	}
-	p := s.shelfPage(r, "enter")
+	p := s.shelfPage(r, web.Head{Name: "enter", Title: body.Form.Title})
 	p.Scripts = append(p.Scripts, "typing.js")
-	p.Title, p.Body = body.Form.Title, body
+	p.Body = body
 	s.Show(w, r, status, p)
 }
 
@@ -144,12 +145,12 @@ func (c shelfContext) guide(v url.Values) (*guideCard, []web.Link) {
 // enterPost takes one form of the shelf and leads to its receipt.
 func (s *Pages) enterPost(w http.ResponseWriter, r *http.Request) {
 	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "No chemicals are recorded at this site."})
 		return
 	}
 	k, known := kindOf(r.PathValue("kind"))
 	if !known {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-act")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "There is no such form."})
 		return
 	}
 	s.press(w, r, bookForm{
@@ -193,7 +194,8 @@ func (s *Pages) enter(ctx context.Context, form bookForm) (receipt string, wrong
 	got, err := s.Shelf.Enter(ctx, e)
 	switch {
 	case errors.Is(err, context.DeadlineExceeded):
-		return "", &web.Problem{Field: "act", Sentence: s.Words.Say("form.no-answer")}
+		return "", &web.Problem{Field: "act",
+			Sentence: "wetside did not answer in time. Check whether the tray has changed before you press again."}
 	case errors.Is(err, cards.ErrWhyLate), errors.Is(err, ledger.ErrNotEnough):
 		return "", &web.Problem{Field: entryLate, Sentence: f.ErrorText(err)}
 	case err != nil:
@@ -204,16 +206,16 @@ func (s *Pages) enter(ctx context.Context, form bookForm) (receipt string, wrong
 
 // receipt says in words what was recorded, and what is to be known beside it.
 func (f figures) receipt(e cards.ShelfEntry, got cards.ShelfReceipt) string {
-	text := f.Words.Say("shelf.noted")
+	text := "note saved"
 	if e.Act != nil {
 		text = f.Text(e.Act.Sentence())
 	}
-	text = f.Words.Say("shelf.receipt", got.Number, text)
+	text = fmt.Sprintf("Saved: %[2]s (entry %[1]d)", got.Number, text)
 	if got.Late {
-		text += " " + f.Words.Say("shelf.marked-late")
+		text += " " + "Marked as entered late."
 	}
 	for _, warning := range got.Warnings {
-		text += " " + f.Words.Say("shelf.warning", f.Text(warning))
+		text += " " + fmt.Sprintf("Take care: %s.", f.Text(warning))
 	}
 	return text
 }

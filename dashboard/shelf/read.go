@@ -29,9 +29,9 @@ type entryReader struct {
 func (c shelfContext) read(k kind, v url.Values) (cards.ShelfEntry, *web.Problem) {
 	r := &entryReader{shelfContext: c, values: v}
 	e := cards.ShelfEntry{Room: v.Get("room"), Session: v.Get("in_session")}
-	e.Person = r.text("who", c.Words.Say("field.who"), true)
+	e.Person = r.text("who", "Your name", true)
 	e.Happened = r.moment("happened")
-	e.Reason = r.text("because", c.Words.Say("shelf.reason"), v.Get("corrects") != "")
+	e.Reason = r.text("because", "Reason", v.Get("corrects") != "")
 	e.Seen, _ = strconv.ParseUint(v.Get("version"), 10, 64)
 	e.Before = r.newVessel(k)
 	act := map[string]any{}
@@ -69,7 +69,7 @@ func (c shelfContext) untouched(of uint64, typed time.Time) time.Time {
 func (r *entryReader) act(k string, values map[string]any) ledger.Act {
 	data, err := json.Marshal(values)
 	if err != nil {
-		r.problem = &web.Problem{Field: "act", Sentence: r.Words.Say("form.incomplete")}
+		r.problem = &web.Problem{Field: "act", Sentence: "Part of the form did not arrive. Reload the page and try again."}
 		return nil
 	}
 	act, err := ledger.DecodeAct(k, data)
@@ -79,27 +79,27 @@ func (r *entryReader) act(k string, values map[string]any) ledger.Act {
 	return act
 }
 
-func (r *entryReader) fail(field, key string, args ...any) {
+func (r *entryReader) fail(field, form string, args ...any) {
 	if r.problem == nil {
-		r.problem = &web.Problem{Field: field, Sentence: r.Words.Say(key, args...)}
+		r.problem = &web.Problem{Field: field, Sentence: fmt.Sprintf(form, args...)}
 	}
 }
 
 // unread notes that something typed could not be read: with both readings where there are two, else
 // in the words of the form.
-func (r *entryReader) unread(field string, err error, key string, args ...any) {
+func (r *entryReader) unread(field string, err error, form string, args ...any) {
 	if two := (*quantity.AmbiguousNumberError)(nil); errors.As(err, &two) && r.problem == nil {
 		r.problem = &web.Problem{Field: field, Sentence: two.Error()}
 	}
-	r.fail(field, key, args...)
+	r.fail(field, form, args...)
 }
 
 // value reads a field; nil when nothing was typed.
 func (r *entryReader) value(f field) any {
-	raw, label := strings.TrimSpace(r.values.Get(f.name)), r.Words.Say(f.word)
+	raw, label := strings.TrimSpace(r.values.Get(f.name)), f.word
 	if raw == "" {
 		if f.needed {
-			r.fail(f.name, "form.empty", label)
+			r.fail(f.name, "Please fill in: %s", label)
 		}
 		return nil
 	}
@@ -111,7 +111,7 @@ func (r *entryReader) value(f field) any {
 	case wholeField:
 		n, err := strconv.Atoi(raw)
 		if err != nil {
-			r.fail(f.name, "form.whole", label, web.Clip(raw))
+			r.fail(f.name, "%s: %q is not a whole number.", label, web.Clip(raw))
 		}
 		return n
 	case secondsField:
@@ -127,7 +127,7 @@ func (r *entryReader) value(f field) any {
 	case dateField:
 		day, err := time.ParseInLocation(time.DateOnly, raw, r.Zone)
 		if err != nil {
-			r.fail(f.name, "form.date", label, web.Clip(raw))
+			r.fail(f.name, "%s: %q is not a date. Write a date like 2026-01-15.", label, web.Clip(raw))
 		}
 		return day
 	case sizeField:
@@ -149,11 +149,11 @@ func (r *entryReader) text(name, label string, needed bool) string {
 	text := strings.Join(strings.Fields(r.values.Get(name)), " ")
 	switch {
 	case text == "" && needed:
-		r.fail(name, "form.empty", label)
+		r.fail(name, "Please fill in: %s", label)
 	case !utf8.ValidString(text) || strings.ContainsFunc(text, web.Unshowable):
-		r.fail(name, "form.unshowable", label)
+		r.fail(name, "%s: some characters can't be displayed. Please type the text again.", label)
 	case len(text) > web.LongestName:
-		r.fail(name, "form.long", label, utf8.RuneCountInString(text), web.LongestName)
+		r.fail(name, "%s: %d characters are too many, please use at most %d.", label, utf8.RuneCountInString(text), web.LongestName)
 	}
 	return text
 }
@@ -166,7 +166,7 @@ func (r *entryReader) lines(name, label, raw string) []string {
 			continue
 		}
 		if !utf8.ValidString(line) || strings.ContainsFunc(line, web.Unshowable) {
-			r.fail(name, "form.unshowable", label)
+			r.fail(name, "%s: some characters can't be displayed. Please type the text again.", label)
 		}
 		lines = append(lines, line)
 	}
@@ -179,7 +179,7 @@ func (r *entryReader) volumeOf(name, label, raw string) quantity.Millilitre {
 	}
 	v, err := quantity.ParseMillilitre(raw)
 	if err != nil {
-		r.unread(name, err, "form.shelf-volume", label, web.Clip(raw))
+		r.unread(name, err, "%s: %q is not a volume. Write a volume with its unit, such as 2 L or 64 floz.", label, web.Clip(raw))
 	}
 	return v
 }
@@ -190,7 +190,7 @@ func (r *entryReader) temperatureOf(name, label, raw string) quantity.Celsius {
 	}
 	t, err := quantity.ParseCelsius(raw)
 	if err != nil {
-		r.unread(name, err, "form.temperature", label, web.Clip(raw))
+		r.unread(name, err, "%s: %q is not a temperature. Write a temperature like 20 C or 68 F.", label, web.Clip(raw))
 	}
 	return t
 }
@@ -198,7 +198,8 @@ func (r *entryReader) temperatureOf(name, label, raw string) quantity.Celsius {
 // secondsOf reads seconds, or minutes and seconds with a colon. A time such as 9.30 is asked about.
 func (r *entryReader) secondsOf(name, label, raw string) float64 {
 	if pointed := regexp.MustCompile(`^(\d{1,2})[.,]([0-5]\d)$`).FindStringSubmatch(raw); pointed != nil {
-		r.fail(name, "form.pointed", label, raw, pointed[1]+":"+pointed[2], raw+"s")
+		r.fail(name, "%s: %q can be read in two ways, and both are in print. Write %s for minutes and seconds, or %s for seconds.", label, raw,
+			pointed[1]+":"+pointed[2], raw+"s")
 		return 0
 	}
 	if n, err := quantity.Number(raw); err == nil {
@@ -206,7 +207,7 @@ func (r *entryReader) secondsOf(name, label, raw string) float64 {
 	}
 	d, err := chem.ParseTime(raw)
 	if err != nil {
-		r.fail(name, "form.seconds", label, web.Clip(raw))
+		r.fail(name, "%s: %q is not a time. Write seconds, or minutes and seconds like 0:45.", label, web.Clip(raw))
 	}
 	return d.Seconds()
 }
@@ -228,7 +229,7 @@ func (r *entryReader) names(f field, label string) []string {
 		}
 	}
 	if len(names) == 0 && f.needed {
-		r.fail(f.name, "form.empty", label)
+		r.fail(f.name, "Please fill in: %s", label)
 	}
 	return names
 }
@@ -239,9 +240,9 @@ func (r *entryReader) parts(raw string) ledger.Parts {
 	var colon *chem.ColonRatioError
 	switch {
 	case errors.As(err, &colon):
-		r.fail("aim", "form.colon", r.readings(colon))
+		r.fail("aim", "A bare ratio does not say what its parts are. Write the one you mean: %s", r.readings(colon))
 	case err != nil:
-		r.fail("aim", "form.parts", web.Clip(raw))
+		r.fail("aim", "%q is not a dilution. Write parts of concentrate + parts of water, such as 1+9.", web.Clip(raw))
 	}
 	return ledger.Parts{Parent: p.Concentrate, Water: p.Water}
 }
@@ -274,7 +275,7 @@ func (r *entryReader) size(name, raw string) quantity.SquareMetre {
 	}
 	s, err := chem.ParseSheet(raw)
 	if err != nil {
-		r.fail(name, "form.size", web.Clip(raw))
+		r.fail(name, "%q is not a size. Choose one from the list, or write a size like 8x10in.", web.Clip(raw))
 	}
 	return s.Area
 }
@@ -290,7 +291,7 @@ func (r *entryReader) moment(name string) time.Time {
 			return t
 		}
 	}
-	r.fail(name, "form.moment", web.Clip(raw))
+	r.fail(name, "%q is not a date with a time. Write it like 2026-01-15 20:30.", web.Clip(raw))
 	return time.Time{}
 }
 

@@ -17,16 +17,16 @@ type Pages struct {
 
 // Routes are those of the chemistry.
 func (s *Pages) Routes() []web.Route {
-	under := func(at int, name string) web.Entry {
-		return web.Entry{Under: web.UnderChemistry, At: at, Name: name}.If(s.Shelf != nil)
+	under := func(at int, name, text string) web.Entry {
+		return web.Entry{Under: web.UnderChemistry, At: at, Name: name, Text: text}.If(s.Shelf != nil)
 	}
 	reading, volunteer := web.Reading(), web.From(access.Volunteer)
 	return []web.Route{
-		{Pattern: "GET /rooms/{room}/set-up", For: volunteer, Answer: s.InRoom(s.setUpPage), Menu: under(1, "set-up")},
+		{Pattern: "GET /rooms/{room}/set-up", For: volunteer, Answer: s.InRoom(s.setUpPage), Menu: under(1, "set-up", "Set-up")},
 		{Pattern: "POST /rooms/{room}/set-up", For: volunteer, Answer: s.InRoom(s.setUpPost)},
-		{Pattern: "GET /rooms/{room}/take-down", For: volunteer, Answer: s.InRoom(s.takeDownPage), Menu: under(3, "take-down")},
+		{Pattern: "GET /rooms/{room}/take-down", For: volunteer, Answer: s.InRoom(s.takeDownPage), Menu: under(3, "take-down", "Take-down")},
 		{Pattern: "POST /rooms/{room}/take-down", For: volunteer, Answer: s.InRoom(s.takeDownPost)},
-		{Pattern: "GET /shelf", For: reading, Answer: s.onShelf(s.shelfList), Menu: under(4, "shelf")},
+		{Pattern: "GET /shelf", For: reading, Answer: s.onShelf(s.shelfList), Menu: under(4, "shelf", "Shelf")},
 		{Pattern: "GET /shelf/find", For: reading, Answer: http.HandlerFunc(find)},
 		{Pattern: "GET /shelf/{name}", For: reading, Answer: s.onShelf(s.passportPage)},
 		{Pattern: "GET /shelf/label/{batch}", For: reading, Answer: s.onShelf(s.labelPage)},
@@ -36,15 +36,15 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "POST /shelf/typing/{kind}", For: volunteer, Answer: http.HandlerFunc(s.typing)},
 		{Pattern: "GET /shelf/entry/{number}", For: volunteer, Answer: s.onShelf(s.recordPage)},
 		{Pattern: "POST /shelf/entry/{number}", For: volunteer, Answer: http.HandlerFunc(s.takeBackPost)},
-		{Pattern: "GET /mix", For: reading, Answer: s.onShelf(s.mixPage), Menu: under(5, "mix")},
-		{Pattern: "GET /labels", For: reading, Answer: s.onShelf(s.labelsPage), Menu: under(6, "labels")},
+		{Pattern: "GET /mix", For: reading, Answer: s.onShelf(s.mixPage), Menu: under(5, "mix", "Mixing")},
+		{Pattern: "GET /labels", For: reading, Answer: s.onShelf(s.labelsPage), Menu: under(6, "labels", "Labels")},
 		{Pattern: "GET /labels.pdf", For: reading, Answer: http.HandlerFunc(s.labelsPDF)},
 	}
 }
 
 // shelfPage is a page of the shelf.
-func (s *Pages) shelfPage(r *http.Request, here string) web.Page {
-	return s.PlacePage(r, here, "shelf.css")
+func (s *Pages) shelfPage(r *http.Request, head web.Head) web.Page {
+	return s.PlacePage(r, head, "shelf.css")
 }
 
 // find leads from a name or short code that was typed to its passport.

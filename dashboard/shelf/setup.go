@@ -100,7 +100,7 @@ func (s *Pages) setUpPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 // inBook answers with a page that is drawn from the book.
 func (s *Pages) inBook(w http.ResponseWriter, r *http.Request, draw func(http.ResponseWriter, shelfContext)) {
 	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "No chemicals are recorded at this site."})
 		return
 	}
 	s.look(w, draw)
@@ -114,7 +114,7 @@ func (s *Pages) showSetUp(w http.ResponseWriter, r *http.Request, in web.Visit, 
 		status, body.Problem, body.Token, body.Wrong = http.StatusUnprocessableEntity, a.problem.Sentence, v.Get("token"), a.problem.Field
 	}
 	c.setUp(&body, in.Snap, v)
-	p := s.PageFor("set-up", body.Look, in)
+	p := s.PageFor(web.Head{Name: "set-up", Title: "Set-up"}, body.Look, in)
 	p.Styles, p.Body = append(p.Styles, "shelf.css"), body
 	s.Show(w, r, status, p)
 }
@@ -126,9 +126,9 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 	if begun && v.Get("fill") == "" {
 		v.Set("fill", c.book.Found[snap.Room].Fill)
 	}
-	body.Steps = append(body.Steps, step{Text: c.Words.Say("setup.begin"), Done: begun, Current: !begun})
+	body.Steps = append(body.Steps, step{Text: "Room as found", Done: begun, Current: !begun})
 	airDone := begun && (snap.Air.State == ventilation.Moving || c.airAccepted(snap.Room, open))
-	body.Steps = append(body.Steps, step{Text: c.Words.Say("setup.air"), Done: airDone, Current: begun && !airDone,
+	body.Steps = append(body.Steps, step{Text: "Air first", Done: airDone, Current: begun && !airDone,
 		Note: c.Word(snap.Air.State)})
 	next := c.bathSteps(body, snap, v, airDone)
 	switch {
@@ -162,7 +162,7 @@ func (c shelfContext) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Val
 			line.Done, line.Note = true, c.Volume(held.Volume)
 		}
 		if slices.Contains(v["skip"], t.Bath) {
-			line.Done, line.Note = true, c.Words.Say("setup.skipped")
+			line.Done, line.Note = true, "skipped"
 		}
 		if !line.Done && next == nil {
 			next = &t
@@ -176,7 +176,7 @@ func (c shelfContext) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Val
 func (c shelfContext) begin(room string, v url.Values) *beginBody {
 	b := &beginBody{Title: v.Get("title"), Words: v.Get("words"), Kind: v.Get("fill")}
 	if b.Title == "" {
-		b.Title = c.Words.Say("setup.title", c.Now.Wall.In(c.Zone).Format("Mon 2 Jan"))
+		b.Title = c.Now.Wall.In(c.Zone).Format("Mon 2 Jan")
 	}
 	if b.Kind == "" {
 		b.Kind = classFill
@@ -207,7 +207,7 @@ func (c shelfContext) trayFill(kind string) quantity.Millilitre {
 // setUpPost begins a set-up, or goes on without proven air.
 func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "No chemicals are recorded at this site."})
 		return
 	}
 	s.press(w, r, bookForm{
@@ -224,23 +224,23 @@ func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) 
 }
 
 func (r *entryReader) setUp(snap *rules.Snapshot) cards.ShelfEntry {
-	e := cards.ShelfEntry{Room: snap.Room, Person: r.text("who", r.Words.Say("field.who"), true)}
+	e := cards.ShelfEntry{Room: snap.Room, Person: r.text("who", "Your name", true)}
 	e.Note = &ledger.RoomNote{Kind: ledger.RoomFound, Air: string(snap.Air.State), Fill: fillOf(r.values.Get("fill"))}
 	if r.values.Get("act") == "air" {
 		e.Note.Fill = r.book.Found[snap.Room].Fill
 		e.Note.Air = acceptedAir + string(snap.Air.State)
-		e.Note.Lines = []string{r.text("reason", r.Words.Say("shelf.reason"), true)}
+		e.Note.Lines = []string{r.text("reason", "Reason", true)}
 		return e
 	}
-	found, words := r.values.Get("found"), r.text("words", r.Words.Say("setup.words"), r.values.Get("found") == foundWrong)
+	found, words := r.values.Get("found"), r.text("words", "Notes", r.values.Get("found") == foundWrong)
 	if found != foundWell && found != foundWrong {
-		r.fail("found", "setup.choose-found")
+		r.fail("found", "Say how you found the room.")
 	}
 	e.Note.Lines = []string{found}
 	if words != "" {
 		e.Note.Lines = append(e.Note.Lines, words)
 	}
-	title := r.text("title", r.Words.Say("shelf.title"), true)
+	title := r.text("title", "Name of the session", true)
 	e.Act = ledger.SessionOpened{Session: r.freeName(snap.Room + " session"), Title: title, Lead: e.Person}
 	return e
 }

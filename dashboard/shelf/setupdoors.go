@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"fmt"
 	"net/url"
 	"slices"
 	"strings"
@@ -27,18 +28,19 @@ func (c shelfContext) doors(t cards.ShelfTray, classes []ledger.Class, v url.Val
 // readyDoor brings a storage bottle of working strength into the book; the tray is poured from it then.
 func (c shelfContext) readyDoor(t cards.ShelfTray, class ledger.Class, v url.Values) way {
 	values := url.Values{"class": {string(class)}, "meant": {string(ledger.FromUnknown)}}
-	form := c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("door.ready-button")},
+	form := c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: "List this bottle"},
 		"water_ml")
-	form.label("water_ml", c.Words.Say("door.volume"))
+	form.label("water_ml", "Volume in it")
 	form.Fields = append([]drawnField{c.newVessel(v)}, append(form.Fields, c.newCapacity(v))...)
-	return way{Title: c.Words.Say("door.ready"), Lead: c.Words.Say("door.ready-lead"), Form: form}
+	return way{Title: "Ready-to-use bottle",
+		Lead: "A storage bottle with a bath of working strength that is not listed yet. It is listed first and poured from then.", Form: form}
 }
 
 // concentrateDoor brings a bottle of concentrate that somebody holds into the book, opened.
 func (c shelfContext) concentrateDoor(t cards.ShelfTray, classes []ledger.Class, v url.Values) way {
 	form := c.stepForm("lot-received", url.Values{"units": {"1"}},
-		stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("door.concentrate-button")}, "product", "unit_ml")
-	form.label("unit_ml", c.Words.Say("door.volume"))
+		stepOf{tray: t, asked: v, next: here(t, v), button: "List this bottle and mix from it"}, "product", "unit_ml")
+	form.label("unit_ml", "Volume in it")
 	for i := range form.Fields {
 		if f := &form.Fields[i]; f.Name == "product" {
 			f.Options = slices.DeleteFunc(f.Options, func(o cards.Option) bool {
@@ -50,9 +52,9 @@ func (c shelfContext) concentrateDoor(t cards.ShelfTray, classes []ledger.Class,
 			}
 		}
 	}
-	form.Fields = append(form.Fields, drawnField{Name: openAsField, Kind: string(textField), Label: c.Words.Say("door.bottle"),
-		Hint: c.Words.Say("door.bottle-hint"), Value: v.Get(openAsField)})
-	return way{Title: c.Words.Say("door.concentrate"), Form: form}
+	form.Fields = append(form.Fields, drawnField{Name: openAsField, Kind: string(textField), Label: "Name on the bottle",
+		Hint: "leave empty for the name of the product", Value: v.Get(openAsField)})
+	return way{Title: "Mix from a bottle of concentrate", Form: form}
 }
 
 // trayDoor says that the bath is in the tray already.
@@ -60,8 +62,8 @@ func (c shelfContext) trayDoor(t cards.ShelfTray, class ledger.Class, v url.Valu
 	values := url.Values{"class": {string(class)}, "container": {c.book.TrayOf(t)},
 		"volume_ml": {c.TypedVolume(c.trayFill(v.Get("fill")))}}
 	form := c.stepForm(slug(ledger.BathFound{}.Kind()), values,
-		stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("door.tray-button")}, "volume_ml", "fresh")
-	return way{Title: c.Words.Say("setup.there-already"), Form: form}
+		stepOf{tray: t, asked: v, next: here(t, v), button: "It is in the tray"}, "volume_ml", "fresh")
+	return way{Title: "It is already in the tray", Form: form}
 }
 
 // label gives a field of the form another label.
@@ -74,18 +76,18 @@ func (f *entryForm) label(name, text string) {
 }
 
 func (c shelfContext) newVessel(v url.Values) drawnField {
-	return drawnField{Name: newVesselField, Kind: string(textField), Label: c.Words.Say("door.vessel"), Value: v.Get(newVesselField)}
+	return drawnField{Name: newVesselField, Kind: string(textField), Label: "Name on the bottle", Value: v.Get(newVesselField)}
 }
 
 func (c shelfContext) newCapacity(v url.Values) drawnField {
-	return drawnField{Name: newCapacityField, Kind: string(volumeField), Label: c.Words.Say("door.capacity"),
-		Hint: c.Words.Say("door.capacity-hint"), Value: v.Get(newCapacityField)}
+	return drawnField{Name: newCapacityField, Kind: string(volumeField), Label: "It holds when full",
+		Hint: "leave empty if it is full now", Value: v.Get(newCapacityField)}
 }
 
 // newVessel reads a vessel that the book does not know yet, into which the act pours. Its name
 // takes the place of a choice; one that an earlier try has named already is only chosen.
 func (r *entryReader) newVessel(k kind) []ledger.Act {
-	name := r.text(newVesselField, r.Words.Say("door.vessel"), false)
+	name := r.text(newVesselField, "Name on the bottle", false)
 	at := slices.IndexFunc(k.fields, func(f field) bool { return f.from == fromVessels || f.from == fromWaste })
 	if name == "" || at < 0 {
 		return nil
@@ -106,7 +108,7 @@ func (r *entryReader) newVessel(k kind) []ledger.Act {
 func (r *entryReader) capacity() quantity.Millilitre {
 	for _, name := range []string{newCapacityField, "volume_ml", "water_ml"} {
 		if raw := strings.TrimSpace(r.values.Get(name)); raw != "" {
-			return r.volumeOf(name, r.Words.Say("door.capacity"), raw)
+			return r.volumeOf(name, "It holds when full", raw)
 		}
 	}
 	return 0
@@ -118,13 +120,13 @@ func (r *entryReader) opened(e *cards.ShelfEntry) {
 	if !is || !r.values.Has(openAsField) {
 		return
 	}
-	name := r.text(openAsField, r.Words.Say("door.bottle"), false)
+	name := r.text(openAsField, "Name on the bottle", false)
 	if p, known := r.book.Catalogue.Product(lot.Product); known && name == "" {
 		name = p.Name
 	}
 	if _, taken := r.book.Container(name); taken || name == "" {
 		if r.problem == nil {
-			r.problem = &web.Problem{Field: openAsField, Sentence: r.Words.Say("door.bottle-taken", name)}
+			r.problem = &web.Problem{Field: openAsField, Sentence: fmt.Sprintf("Give the bottle a name that no other vessel has: %q.", name)}
 		}
 		return
 	}

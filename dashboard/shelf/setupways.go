@@ -2,6 +2,7 @@ package shelf
 
 import (
 	"errors"
+	"fmt"
 	"net/url"
 	"slices"
 	"strconv"
@@ -42,7 +43,7 @@ func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
 		doors[i].Open = true
 	}
 	b.Ways, b.Otherwise = doors, []way{other}
-	b.Lead = c.Words.Say("setup.nothing-ready")
+	b.Lead = "Nothing on the shelf for this bath yet. What do you have?"
 	return b
 }
 
@@ -87,19 +88,19 @@ func (c shelfContext) concentrate(held ledger.Contents) bool {
 func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 	held, _ := c.book.Contents(id, c.book.At)
 	answer := c.cards().Answer(id)
-	w := way{Title: c.Words.Say("setup.pour-from", id), Lead: c.contents(held), Answer: &answer}
+	w := way{Title: fmt.Sprintf("Pour from %s", id), Lead: c.contents(held), Answer: &answer}
 	fill := min(c.trayFill(v.Get("fill")), held.Volume)
 	verdict := c.book.MayPour(id, c.book.At).Verdict
 	if verdict == ledger.Pour || verdict == ledger.TestFirst && held.Strength == nil && passed(held) {
-		w.Big = []cards.Numeral{c.numeral(c.Words.Say("setup.pour-this"), fill)}
+		w.Big = []cards.Numeral{c.numeral("Pour", fill)}
 		w.Form = c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.book.TrayOf(t)}, "volume_ml": {c.TypedVolume(fill)}},
-			stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("setup.poured")}, "volume_ml")
+			stepOf{tray: t, asked: v, next: here(t, v), button: "I poured it"}, "volume_ml")
 	}
 	switch verdict {
 	case ledger.TestFirst:
-		w.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, t, v), Text: c.Words.Say("act.test")}}
+		w.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, t, v), Text: "Test"}}
 	case ledger.Discard:
-		w.Links = []web.Link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: c.Words.Say("act.discard")}}
+		w.Links = []web.Link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: "Discard"}}
 	}
 	return w
 }
@@ -119,9 +120,9 @@ func passed(held ledger.Contents) bool {
 func (c shelfContext) mixWay(t cards.ShelfTray, id string, v url.Values) way {
 	held, _ := c.book.Contents(id, c.book.At)
 	answer := c.cards().Answer(id)
-	w := way{Title: c.Words.Say("setup.mix-from", id), Lead: c.contents(held), Answer: &answer}
+	w := way{Title: fmt.Sprintf("Mix from %s", id), Lead: c.contents(held), Answer: &answer}
 	if a := c.book.MayPour(id, c.book.At); a.Verdict == ledger.Discard {
-		w.Links = []web.Link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: c.Words.Say("act.discard")}}
+		w.Links = []web.Link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: "Discard"}}
 		return w
 	}
 	values := url.Values{"product": {held.Product}, "class": {string(held.Class)}, "meant": {string(ledger.FromConcentrate)}, "from": {id},
@@ -138,7 +139,7 @@ func (c shelfContext) mixWay(t cards.ShelfTray, id string, v url.Values) way {
 	values.Set("parent_ml", c.TypedVolume(plan.Concentrate))
 	values.Set("water_ml", c.TypedVolume(plan.Water))
 	values.Set("aim", parts.String())
-	w.Form = c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: c.Words.Say("setup.mixed")}, "parent_ml",
+	w.Form = c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: "I mixed it"}, "parent_ml",
 		"water_ml")
 	return w
 }
@@ -148,16 +149,16 @@ func (c shelfContext) mixWay(t cards.ShelfTray, id string, v url.Values) way {
 func (c shelfContext) partsFor(p ledger.Product, v url.Values) (chem.Parts, string) {
 	if len(p.Dilution) > 0 {
 		d := p.Dilution[min(chosen(v), len(p.Dilution)-1)]
-		return chem.Parts{Concentrate: d.Parent, Water: d.Water}, c.Words.Say("setup.dilution", c.figures.Parts(d.Parent, d.Water), d.Use,
+		return chem.Parts{Concentrate: d.Parent, Water: d.Water}, fmt.Sprintf("%s, %s %s", c.figures.Parts(d.Parent, d.Water), d.Use,
 			c.Sourced(d.Source, d.Standing))
 	}
 	if typed, err := chem.ParseParts(v.Get("parts")); err == nil {
-		return typed, c.Words.Say("setup.typed-parts", c.figures.Parts(typed.Concentrate, typed.Water))
+		return typed, fmt.Sprintf("%s, from the label", c.figures.Parts(typed.Concentrate, typed.Water))
 	}
 	for _, r := range slices.Backward(c.book.Effective()) {
 		if mix, ok := r.Act.(ledger.BatchMixed); ok && p.ID != "" && mix.Product == p.ID && mix.Aim.Parent > 0 &&
 			mix.Meant == ledger.FromConcentrate {
-			return chem.Parts{Concentrate: mix.Aim.Parent, Water: mix.Aim.Water}, c.Words.Say("setup.last-parts",
+			return chem.Parts{Concentrate: mix.Aim.Parent, Water: mix.Aim.Water}, fmt.Sprintf("%s, as last time (batch %s)",
 				c.figures.Parts(mix.Aim.Parent, mix.Aim.Water), mix.Batch)
 		}
 	}
@@ -186,7 +187,7 @@ func (c shelfContext) askParts(v url.Values) *asking {
 	switch {
 	case a.Typed == "":
 	case errors.As(err, &colon):
-		a.Problem = c.Words.Say("mix.colon", colon.Text)
+		a.Problem = fmt.Sprintf("%s does not say what its parts are. Choose which you mean:", colon.Text)
 		plans, _ := colon.For(c.trayFill(v.Get("fill"))) // a fill is always more than nothing
 		for _, plan := range plans {
 			q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"], "parts": {plan.Parts.String()}}
@@ -216,28 +217,28 @@ func (c shelfContext) dilutions(t cards.ShelfTray, p ledger.Product, v url.Value
 		}
 		q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"], "dilution": {strconv.Itoa(i)}}
 		links = append(links, web.Link{Href: "/rooms/" + t.Room + "/set-up?" + q.Encode(),
-			Text: c.Words.Say("setup.other-dilution", d.Use, d.Parts().String())})
+			Text: fmt.Sprintf("%s: %s", d.Use, d.Parts().String())})
 	}
 	return links
 }
 
 // otherWays lead to what has to be entered first: an opened bottle, a delivery, a product, a bottle without a label.
 func (c shelfContext) otherWays(t cards.ShelfTray, classes []ledger.Class, v url.Values) way {
-	w := way{Title: c.Words.Say("setup.otherwise")}
+	w := way{Title: "Another way"}
 	for _, r := range c.lotsOf(classes) {
-		kind, text := "lot-opened", c.Words.Say("setup.open-lot", r.ID)
+		kind, text := "lot-opened", fmt.Sprintf("Open a bottle of %s", r.ID)
 		values := url.Values{"lot": {r.ID}}
 		if r.Powder {
-			kind, text = "batch-mixed", c.Words.Say("setup.mix-packet", r.ID)
+			kind, text = "batch-mixed", fmt.Sprintf("Mix a packet of %s", r.ID)
 			values = url.Values{"lot": {r.ID}, "product": {r.Product}, "meant": {string(ledger.FromPowder)},
 				"water_ml": {c.TypedVolume(r.UnitVolume)}}
 		}
 		w.Links = append(w.Links, web.Link{Href: c.stepHref(kind, values, t, v), Text: text})
 	}
 	w.Links = append(w.Links,
-		web.Link{Href: c.stepHref("lot-received", url.Values{}, t, v), Text: c.Words.Say("setup.receive")},
-		web.Link{Href: c.stepHref("product-noted", url.Values{"class": {string(classes[0])}}, t, v), Text: c.Words.Say("enter.product")},
-		web.Link{Href: c.stepHref("bottle-found", url.Values{}, t, v), Text: c.Words.Say("enter.found")})
+		web.Link{Href: c.stepHref("lot-received", url.Values{}, t, v), Text: "I have a bottle that is not listed"},
+		web.Link{Href: c.stepHref("product-noted", url.Values{"class": {string(classes[0])}}, t, v), Text: "Add a product"},
+		web.Link{Href: c.stepHref("bottle-found", url.Values{}, t, v), Text: "Found an unlabelled bottle"})
 	return w
 }
 

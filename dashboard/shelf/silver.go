@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"fmt"
 	"net/url"
 	"time"
 
@@ -28,7 +29,7 @@ func (c shelfContext) silverLog() []silverLine {
 // enterSilver leads to the form of a measured figure, with today's date in it.
 func (c shelfContext) enterSilver(container string) web.Link {
 	q := url.Values{"container": {container}, "sampled": {c.Now.Wall.In(c.Zone).Format(time.DateOnly)}}
-	return web.Link{Href: "/shelf/enter/silver-measured?" + q.Encode(), Text: c.Words.Say("act.silver")}
+	return web.Link{Href: "/shelf/enter/silver-measured?" + q.Encode(), Text: "Silver result"}
 }
 
 // silverEstimate says what is estimated of the silver in a liquid; empty for one that
@@ -39,12 +40,15 @@ func (c shelfContext) silverEstimate(held ledger.Contents) string {
 	if !ok {
 		return ""
 	}
-	text := c.cautioned(c.Words.Say("silver.estimate", c.Localized(significant(f.Low)), c.Localized(significant(f.High)), c.Word(f.Line())), f)
+	text := c.cautioned(fmt.Sprintf("Silver, estimated as if everything dissolved from its sheets stayed in the bath: %s to %s mg/L, %s, "+
+		"the federal limit in the United States; a measured figure counts more.", c.Localized(significant(f.Low)),
+		c.Localized(significant(f.High)), c.Word(f.Line())), f)
 	switch {
 	case held.Silver.After > 0 && in.Losses.CarryOver > 0:
-		text += " " + c.Words.Say("silver.second")
+		text += " " + "For sheets that came from another fixing bath, only carry-over is counted."
 	case held.Silver.After > 0:
-		text += " " + c.Words.Say("silver.second-unstated")
+		text += " " + "This overstates the silver: the sheets came from another fixing bath. Enter the carry-over per square metre, and " +
+			"only that is counted."
 	}
 	return text
 }
@@ -55,10 +59,13 @@ func (c shelfContext) silverIn(w ledger.WasteLevel) []string {
 	r, changed, measured := c.book.SilverIn(w.Container)
 	switch {
 	case measured && !changed.IsZero():
-		lines = append(lines, c.Words.Say("silver.changed", r.Silver, c.Word(r.Method), c.day(r.Sampled),
-			c.Brief(changed))+" "+c.Words.Say("silver.treat"))
+		lines = append(lines,
+			fmt.Sprintf("Silver, measured: %s by %s, sampled %s. More came in on %s: the figure no longer holds for what is in there now.", r.Silver,
+				c.Word(r.Method), c.day(r.Sampled),
+				c.Brief(changed))+" "+"Treat this liquid as silver-bearing.")
 	case measured:
-		text := c.Words.Say("silver.measured", r.Silver, c.Word(r.Method), c.day(r.Sampled), c.Word(r.Silver.Line()))
+		text := fmt.Sprintf("Silver, measured: %s by %s, sampled %s: %s, the federal limit in the United States.", r.Silver, c.Word(r.Method),
+			c.day(r.Sampled), c.Word(r.Silver.Line()))
 		lines = append(lines, c.cautioned(text, r.Silver))
 	}
 	if held, ok := c.book.Contents(w.Container, c.book.At); ok {
@@ -67,7 +74,7 @@ func (c shelfContext) silverIn(w ledger.WasteLevel) []string {
 		}
 	}
 	if !measured && w.Stream == ledger.SilverStream {
-		lines = append(lines, c.Words.Say("silver.unmeasured"))
+		lines = append(lines, "No measured figure has been entered.")
 	}
 	return lines
 }
@@ -75,7 +82,7 @@ func (c shelfContext) silverIn(w ledger.WasteLevel) []string {
 // cautioned adds what to do with a figure that leaves it open.
 func (c shelfContext) cautioned(text string, f ledger.SilverFigure) string {
 	if f.Line() == ledger.LineUnknown {
-		text += " " + c.Words.Say("silver.treat")
+		text += " " + "Treat this liquid as silver-bearing."
 	}
 	return text
 }

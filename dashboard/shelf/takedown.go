@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"fmt"
 	"math"
 	"net/http"
 	"net/url"
@@ -72,7 +73,7 @@ func (s *Pages) showTakeDown(w http.ResponseWriter, r *http.Request, in web.Visi
 			body.Quick = append(body.Quick, b.Bath.Name)
 		}
 	}
-	p := s.PageFor("take-down", body.Look, in)
+	p := s.PageFor(web.Head{Name: "take-down", Title: "Take-down"}, body.Look, in)
 	p.Styles, p.Body = append(p.Styles, "shelf.css"), body
 	s.Show(w, r, status, p)
 }
@@ -107,7 +108,7 @@ func (c shelfContext) takeDown(body *takeDownBody, room string, v url.Values) {
 	for _, level := range plan.Waste {
 		body.Waste = append(body.Waste, c.waste(level))
 	}
-	body.Steps = append(body.Steps, step{Text: c.Words.Say("takedown.note"), Current: body.Item == nil})
+	body.Steps = append(body.Steps, step{Text: "Note for the next volunteer", Current: body.Item == nil})
 	if body.Item == nil {
 		body.Note = &closing{Text: c.Lines(plan.Note)}
 		if v.Has("note") {
@@ -138,8 +139,8 @@ func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t cards.ShelfTray, 
 		out.Ways = []way{waste, back}
 	case ledger.TestIt:
 		q := url.Values{"container": {id}, "who": {v.Get("who")}, "room": {t.Room}, "in_session": {v.Get("in_session")}, "next": {at.next}}
-		test := way{Title: c.Words.Say("takedown.test"), Links: []web.Link{{Href: "/shelf/enter/test-done?" + q.Encode(),
-			Text: c.Words.Say("act.test")}}}
+		test := way{Title: "Test it first", Links: []web.Link{{Href: "/shelf/enter/test-done?" + q.Encode(),
+			Text: "Test"}}}
 		out.Ways = []way{test, back, waste}
 	default:
 		out.Ways = []way{back, waste}
@@ -152,18 +153,18 @@ func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t cards.ShelfTray, 
 func (c shelfContext) returnWay(item ledger.TakeDownItem, at stepOf) way {
 	id := item.Contents.Container
 	k, _ := c.book.Container(id)
-	at.button = c.Words.Say("takedown.returned")
+	at.button = "Returned"
 	values := url.Values{"from": {id}, "to": {k.FilledFrom}, "emptied": {"on"}, "volume_ml": {c.TypedVolume(item.Contents.Volume)}}
 	form := c.stepForm("returned", values, at, "to", "volume_ml")
 	vessel := c.newVessel(at.asked)
-	vessel.Label = c.Words.Say("takedown.new-bottle")
+	vessel.Label = "Or a new bottle: its name"
 	form.Fields = append(form.Fields, vessel, c.newCapacity(at.asked))
-	return way{Title: c.Words.Say("takedown.return"), Form: form}
+	return way{Title: "Back to storage", Form: form}
 }
 
 func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
-	at.button = c.Words.Say("takedown.discarded")
-	values := url.Values{"container": {item.Contents.Container}, "emptied": {"on"}, "reason": {c.Words.Say("takedown.reason")},
+	at.button = "Discarded"
+	values := url.Values{"container": {item.Contents.Container}, "emptied": {"on"}, "reason": {"end of the session"},
 		"volume_ml": {c.TypedVolume(item.Contents.Volume)}}
 	shown := []string{"volume_ml", "to"}
 	if item.Action == ledger.DiscardIt && item.To != "" {
@@ -171,7 +172,7 @@ func (c shelfContext) discardWay(item ledger.TakeDownItem, at stepOf) way {
 	} else {
 		shown = append(shown, "route")
 	}
-	return way{Title: c.Words.Say("takedown.discard"), Form: c.stepForm("discarded", values, at, shown...)}
+	return way{Title: "Discard", Form: c.stepForm("discarded", values, at, shown...)}
 }
 
 // balance leaves what is unexplained open while something stands in a tray: how much
@@ -180,10 +181,10 @@ func (c shelfContext) balance(b ledger.Balance) balanceLine {
 	line := balanceLine{Class: c.Word(b.Class), In: c.Volume(b.Mixed + b.Brought), Returned: c.Volume(b.Returned),
 		Discarded: c.Volume(b.Discarded),
 		Left:      c.Volume(b.Left), CarryOver: c.Volume(b.CarryOver), Evaporation: c.Volume(b.Evaporation),
-		Unexplained: c.Words.Say("balance.open")}
+		Unexplained: "not measured yet"}
 	if b.Left == 0 {
 		share := b.UnexplainedShare()
-		line.Unexplained = c.Words.Say("balance.share", c.Volume(b.Unexplained), int(math.Round(100*share)))
+		line.Unexplained = fmt.Sprintf("%s (%d %%)", c.Volume(b.Unexplained), int(math.Round(100*share)))
 		line.Doubt = math.Abs(share) >= noteworthy
 	}
 	return line
@@ -192,7 +193,7 @@ func (c shelfContext) balance(b ledger.Balance) balanceLine {
 // takeDownPost ends the session and leaves the note, both or neither.
 func (s *Pages) takeDownPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: s.Words.Say("error.no-shelf")})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "No chemicals are recorded at this site."})
 		return
 	}
 	s.press(w, r, bookForm{
@@ -215,19 +216,20 @@ const (
 )
 
 func (r *entryReader) takeDown(room string) cards.ShelfEntry {
-	e := cards.ShelfEntry{Room: room, Person: r.text("who", r.Words.Say("field.who"), true), Note: &ledger.RoomNote{Kind: ledger.NoteLeft}}
+	e := cards.ShelfEntry{Room: room, Person: r.text("who", "Your name", true), Note: &ledger.RoomNote{Kind: ledger.NoteLeft}}
 	for line := range strings.Lines(r.values.Get("note")) {
 		line = strings.Join(strings.Fields(line), " ")
 		switch {
 		case line == "":
 		case strings.ContainsFunc(line, web.Unshowable) || len(line) > longestLine:
-			r.fail("note", "takedown.bad-line", web.Clip(line), longestLine)
+			r.fail("note", "%q can't be saved: a line has at most %d characters, and only characters that can be displayed.", web.Clip(line),
+				longestLine)
 		default:
 			e.Note.Lines = append(e.Note.Lines, line)
 		}
 	}
 	if len(e.Note.Lines) == 0 || len(e.Note.Lines) > mostLines {
-		r.fail("note", "takedown.lines", mostLines)
+		r.fail("note", "A note has one to %d lines.", mostLines)
 	}
 	if open := r.cards().OpenSessions(room); len(open) > 0 {
 		e.Act = ledger.SessionClosed{Session: open[len(open)-1].ID}

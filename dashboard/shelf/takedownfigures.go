@@ -1,9 +1,11 @@
 package shelf
 
 import (
+	"fmt"
 	"time"
 
 	"wetside/chem/ledger"
+	"wetside/dashboard/web"
 )
 
 // takeDownFigures are the estimates of a take-down with the assumptions that they rest on.
@@ -27,10 +29,11 @@ const planAhead = 366 * 24 * time.Hour
 func (c shelfContext) takeDownFigures(plan ledger.TakeDown, next string) *takeDownFigures {
 	a := c.book.Assumptions()
 	f := &takeDownFigures{Source: a.Source, State: "/shelf/enter/assumptions-stated?" + c.assumed(a, next).Encode(),
-		Losses: c.Words.Say("takedown.losses", c.Number(float64(a.CarryOver), 0), c.Volume(a.Evaporation))}
+		Losses: fmt.Sprintf("Carry-over %s mL per m², evaporation %s per bath.", c.Number(float64(a.CarryOver), 0), c.Volume(a.Evaporation))}
 	if plan.SilverHigh > 0 {
-		f.Silver = c.Words.Say("takedown.silver-mass", c.Number(plan.SilverLow, 2), c.Number(plan.SilverHigh, 2))
-		f.SilverInputs = c.Words.Say("takedown.silver-inputs", c.Plain(float64(a.CoatingLow)), c.Plain(float64(a.CoatingHigh)),
+		f.Silver = fmt.Sprintf("About %s to %s g", c.Number(plan.SilverLow, 2), c.Number(plan.SilverHigh, 2))
+		f.SilverInputs = fmt.Sprintf("Estimated from %s to %s g/m² on the paper, %s to %s %% of it dissolved; a test of the bath counts more.",
+			c.Plain(float64(a.CoatingLow)), c.Plain(float64(a.CoatingHigh)),
 			c.Plain(100*a.DissolvedLow), c.Plain(100*a.DissolvedHigh))
 	}
 	for _, use := range plan.Stock {
@@ -55,13 +58,13 @@ func (c shelfContext) stockLine(product, used string) stockLine {
 	}
 	switch runsOut, by, short := plan.Reorder(); {
 	case short:
-		line.Reorder, line.Order = c.Words.Say("stock.order-by", c.day(by), c.day(runsOut)), true
+		line.Reorder, line.Order = fmt.Sprintf("Order by %s: at the booked rate this runs out on %s.", c.day(by), c.day(runsOut)), true
 	case !measured:
-		line.Reorder = c.Words.Say("stock.no-use")
+		line.Reorder = "Use per sheet not known yet, so no reorder date."
 	case len(plan.Bookings) == 0:
-		line.Reorder = c.Words.Say("stock.nothing-booked")
+		line.Reorder = "Nothing is booked, so no reorder date."
 	default:
-		line.Reorder = c.Words.Say("stock.lasts", len(plan.Bookings))
+		line.Reorder = web.Count(len(plan.Bookings), "Enough for the %d booking.", "Enough for all %d bookings.")
 	}
 	return line
 }

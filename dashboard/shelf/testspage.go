@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -16,12 +17,12 @@ type testsBody struct {
 }
 
 func (s *Pages) testsPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
-	p := s.shelfPage(r, "tests")
+	p := s.shelfPage(r, web.Head{Name: "tests", Title: "Tests"})
 	body := testsBody{Due: c.dueTests()}
 	for _, kind := range ledger.TestKinds() {
 		body.Guides = append(body.Guides, c.guideTo(kind))
 	}
-	p.Title, p.Body = s.Words.Say("title.tests"), body
+	p.Body = body
 	s.Show(w, r, http.StatusOK, p)
 }
 
@@ -36,9 +37,10 @@ type guideCard struct {
 
 func (f figures) guideTo(kind ledger.TestKind) guideCard {
 	g, reach := ledger.GuideTo(kind), ledger.ReachOf(kind)
-	counts := f.Words.Say("test.reach-print")
+	counts := "for this print only"
 	if reach.Share > 0 {
-		counts = f.Words.Say("test.reach-bath", int(100*reach.Share+0.5), int(ledger.TestCounts.Hours()))
+		counts = fmt.Sprintf("until %d %% of the published capacity went through, %d hours at most (common practice), and never past twice "+
+			"a figure that is unverified", int(100*reach.Share+0.5), int(ledger.TestCounts.Hours()))
 	}
 	return guideCard{Shows: f.Text(reach.Shows), ShowsSource: f.Sourced(f.Text(reach.Source), reach.Standing), ShowsNot: f.Text(reach.Not),
 		Reach: counts,
@@ -62,7 +64,7 @@ func (c shelfContext) dueTests() []web.Link {
 		test := ledger.TestKinds()[at]
 		q := url.Values{"test": {string(test)}, "container": {id}, "next": {"/shelf/tests"}}
 		due = append(due, web.Link{Href: "/shelf/enter/test-done?" + q.Encode(),
-			Text: c.Words.Say("tests.due-of", c.Word(test), id, c.Text(answer.Because.Words))})
+			Text: fmt.Sprintf("%s of %s: %s", c.Word(test), id, c.Text(answer.Because.Words))})
 	}
 	return due
 }

@@ -2,6 +2,7 @@ package shelf
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 	"strings"
 
@@ -15,7 +16,7 @@ import (
 func (s *Pages) typing(w http.ResponseWriter, r *http.Request) {
 	k, known := kindOf(r.PathValue("kind"))
 	if !known || s.Shelf == nil {
-		web.SendText(w, http.StatusBadRequest, s.Words.Say("form.incomplete"))
+		web.SendText(w, http.StatusBadRequest, "Part of the form did not arrive. Reload the page and try again.")
 		return
 	}
 	f, answer := s.figures(s.View.Now()), ""
@@ -56,7 +57,7 @@ func (r *entryReader) sofar(k kind) string {
 			return problem
 		}
 	}
-	return r.Words.Say("typing.good", r.Text(e.Act.Sentence()))
+	return fmt.Sprintf("Fine so far: %s.", r.Text(e.Act.Sentence()))
 }
 
 // impossible is what the ledger says against an entry. A tray that the book does not

@@ -36,7 +36,7 @@ func NewDoor() *Door {
 	return &Door{members: []people.Member{
 		{Name: "Kim", Role: access.Keeper, Since: Evening(), Joined: true},
 		{Name: "Vera", Role: access.Volunteer, Since: Evening(), Joined: true, PIN: true},
-		{Name: "Script of the wall", Since: Evening(), Joined: true, Script: "reading"},
+		{Name: "Script of the wall", Since: Evening(), Joined: true, Script: "reads the pages and changes nothing"},
 	}}
 }
 

@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"net/url"
 	"slices"
@@ -60,7 +61,7 @@ type Sent struct {
 func (s *Kit) Submit(w http.ResponseWriter, r *http.Request, form Sent) {
 	sub := submissionOf(r)
 	if !validToken(sub.token) {
-		s.Fail(w, r, Failure{http.StatusBadRequest, s.Words.Say("form.incomplete")})
+		s.Fail(w, r, Failure{http.StatusBadRequest, "Part of the form did not arrive. Reload the page and try again."})
 		return
 	}
 	it, first := s.submissions.begin(sub)
@@ -70,10 +71,10 @@ func (s *Kit) Submit(w http.ResponseWriter, r *http.Request, form Sent) {
 		wrong = s.carry(r, it, form)
 	case it.submission != sub:
 		// Shown again under a token of its own, it may be sent as a second entry.
-		wrong = &Problem{"act", s.Words.Say("form.other")}
+		wrong = &Problem{"act", "This form was already sent once, with other contents. Check what was recorded before you send the form again."}
 		r.PostForm.Set("token", NewToken())
 	case !it.wait(r.Context()):
-		wrong = &Problem{"act", s.Words.Say("form.twice")}
+		wrong = &Problem{"act", "This was sent twice and the first one failed. Check the form and send it again."}
 	}
 	switch {
 	case wrong != nil:
@@ -91,7 +92,7 @@ func (s *Kit) carry(r *http.Request, it *received, form Sent) (wrong *Problem) {
 	defer func() {
 		if cause := recover(); cause != nil {
 			s.Log.Error("a form failed", zap.String("path", r.URL.Path), zap.Any("cause", cause), zap.Stack("stack"))
-			end, wrong = outcome{}, &Problem{"act", s.Words.Say("error.page")}
+			end, wrong = outcome{}, &Problem{"act", "This page could not be drawn. The log says why."}
 		}
 		s.submissions.finish(it, end)
 	}()
@@ -123,9 +124,10 @@ func (s *Kit) filedBefore(token string, sent access.Form) (receipt string, wrong
 	case !found:
 		return "", nil
 	case form != sent:
-		return "", &Problem{"act", s.Words.Say("form.other")}
+		return "", &Problem{"act",
+			"This form was already sent once, with other contents. Check what was recorded before you send the form again."}
 	}
-	return s.Words.Say("form.filed", number), nil
+	return fmt.Sprintf("This form was already recorded, as number %d.", number), nil
 }
 
 // withQuery is an address with a token in it; a red page leads to a red page.
@@ -145,9 +147,9 @@ func (s *Kit) carryOut(ctx context.Context, in Visit, t Typed, acts []Act) (rece
 	if at := slices.IndexFunc(acts, func(a Act) bool { return a.Name == t.Act }); at >= 0 {
 		command.Act, on = acts[at].Read(f, t), acts[at].On
 	} else {
-		f.Fail("act", "form.unknown-act")
+		f.Fail("act", "This form asks for something wetside does not know. Reload the page.")
 	}
-	command.Person = f.Text(NameField, t.Who, LongestName, true)
+	command.Person = f.Text(WhoField(), t.Who, LongestName, true)
 	if f.Problem == nil {
 		f.Problem = s.outdated(in.Snap, t, on)
 	}
@@ -164,7 +166,7 @@ func (s *Kit) HandOver(ctx context.Context, command rules.Command) (receipt stri
 	got, err := s.View.Do(ctx, command)
 	switch {
 	case errors.Is(err, context.DeadlineExceeded):
-		return "", &Problem{"act", s.Words.Say("form.no-answer")}
+		return "", &Problem{"act", "wetside did not answer in time. Check whether the tray has changed before you press again."}
 	case err != nil:
 		return "", &Problem{"act", phrase.Error(err, s.Figures(s.View.Now()))}
 	}
@@ -174,7 +176,7 @@ func (s *Kit) HandOver(ctx context.Context, command rules.Command) (receipt stri
 // NotKept says why an entry was not kept, or that it is not known whether it was.
 func (s *Kit) NotKept(err error) *Problem {
 	if errors.Is(err, context.DeadlineExceeded) {
-		return &Problem{"act", s.Words.Say("form.no-answer")}
+		return &Problem{"act", "wetside did not answer in time. Check whether the tray has changed before you press again."}
 	}
 	return &Problem{"act", s.ErrorText(err)}
 }
@@ -183,7 +185,7 @@ func (s *Kit) NotKept(err error) *Problem {
 func (s *Kit) outdated(snap *rules.Snapshot, t Typed, on Subject) *Problem {
 	open := func(a rules.AlarmView) bool { return a.ID == t.Alarm }
 	if on == OnAlarm && !slices.ContainsFunc(slices.Concat(snap.Alarms, snap.Aside), open) {
-		return &Problem{"act", s.Words.Say("form.no-alarm")}
+		return &Problem{"act", "This alarm is no longer open: there is nothing to acknowledge."}
 	}
 	return nil
 }

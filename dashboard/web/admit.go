@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"fmt"
 	"mime"
 	"net/http"
 	"net/url"
@@ -41,7 +42,8 @@ func (s *Kit) measured(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if !s.Accounts.Measures(KeyOf(r).Token) {
 			w.Header().Set("WWW-Authenticate", "Bearer")
-			s.Fail(w, r, Failure{http.StatusUnauthorized, s.Words.Say("access.token")})
+			s.Fail(w, r, Failure{http.StatusUnauthorized,
+				"The metrics need a token of their own, sent as a bearer token: a keeper makes one with wetside people token."})
 			return
 		}
 		next.ServeHTTP(w, r)
@@ -65,7 +67,7 @@ func (s *Kit) admitAct(w http.ResponseWriter, r *http.Request, of Route) {
 		return
 	}
 	if !of.takes(act) { // nobody said who may do that here
-		s.answer(w, r, Failure{http.StatusBadRequest, s.Words.Say("form.unknown-act")})
+		s.answer(w, r, Failure{http.StatusBadRequest, "This form asks for something wetside does not know. Reload the page."})
 		return
 	}
 	r.PostForm.Set(NameField, who.Name)
@@ -87,7 +89,7 @@ func (s *Kit) withForm(next http.Handler) http.Handler {
 func (s *Kit) readForm(w http.ResponseWriter, r *http.Request, most int64) bool {
 	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 	if r.ContentLength != 0 && (err != nil || kind != "application/x-www-form-urlencoded") {
-		s.Fail(w, r, Failure{http.StatusUnsupportedMediaType, s.Words.Say("form.incomplete")})
+		s.Fail(w, r, Failure{http.StatusUnsupportedMediaType, "Part of the form did not arrive. Reload the page and try again."})
 		return false
 	}
 	r.Body = http.MaxBytesReader(w, r.Body, most)
@@ -96,9 +98,9 @@ func (s *Kit) readForm(w http.ResponseWriter, r *http.Request, most int64) bool 
 		return true
 	}
 	if tooLong := new(http.MaxBytesError); errors.As(err, &tooLong) {
-		s.Fail(w, r, Failure{http.StatusRequestEntityTooLarge, s.Words.Say("form.too-long")})
+		s.Fail(w, r, Failure{http.StatusRequestEntityTooLarge, "The form is far too long. Go back and shorten the text."})
 	} else {
-		s.Fail(w, r, Failure{http.StatusBadRequest, s.Words.Say("form.incomplete")})
+		s.Fail(w, r, Failure{http.StatusBadRequest, "Part of the form did not arrive. Reload the page and try again."})
 	}
 	return false
 }
@@ -109,10 +111,10 @@ func (s *Kit) askWho(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("WWW-Authenticate", "Bearer")
 	switch {
 	case WantsText(r), KeyOf(r).Token != "", r.Header.Get("Accept") == "text/event-stream":
-		s.answer(w, r, Failure{http.StatusUnauthorized, s.Words.Say("access.sign-in")})
+		s.answer(w, r, Failure{http.StatusUnauthorized, "Sign in first: this page is for people who are signed in."})
 	case r.Method == http.MethodPost:
 		if s.readForm(w, r, longestEarly) {
-			s.ShowSignIn(w, r, SignInBody{Next: s.laterOf(r), Problem: s.Words.Say("access.form-waits")})
+			s.ShowSignIn(w, r, SignInBody{Next: s.laterOf(r), Problem: "You were not signed in. Nothing was recorded. Sign in: your text is kept."})
 		}
 	default:
 		s.ShowSignIn(w, r, SignInBody{Next: r.URL.RequestURI()})
@@ -130,7 +132,7 @@ func (s *Kit) laterOf(r *http.Request) string {
 	to := url.URL{Path: r.URL.Path}
 	q := url.Values{}
 	if t := readTyped(r.PostForm); t.Act != "" && validToken(t.Token) {
-		s.early.keep(attemptBy{Attempt{t, &Problem{"act", s.Words.Say("access.form-again")}}, "", r.URL.Path})
+		s.early.keep(attemptBy{Attempt{t, &Problem{"act", "You were not signed in, and nothing was recorded. Press again."}}, "", r.URL.Path})
 		q.Set("again", t.Token)
 	} else {
 		for name, values := range r.PostForm {
@@ -150,7 +152,7 @@ func (s *Kit) laterOf(r *http.Request) string {
 
 // refuse answers somebody whose role does not cover what they ask for.
 func (s *Kit) refuse(w http.ResponseWriter, r *http.Request, least access.Role) {
-	s.answer(w, r, Failure{http.StatusForbidden, s.Words.Say("access.role", s.Words.Say("role."+string(least)))})
+	s.answer(w, r, Failure{http.StatusForbidden, fmt.Sprintf("This needs the role %s or above: ask somebody who has it.", least)})
 }
 
 // answer tells a script in plain text what it tells a person on a page.

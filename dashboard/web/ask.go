@@ -24,10 +24,11 @@ type AskForm struct {
 
 // Ask is one question of a form: a line of text, or a choice.
 type Ask struct {
-	ID, Name, Label, Hint, Value string
-	Mode                         string // of the keyboard on a phone
-	Choices                      []Choice
-	Wrong                        bool
+	Field
+	ID, Hint, Value string
+	Mode            string // of the keyboard on a phone
+	Choices         []Choice
+	Wrong           bool
 }
 
 // Choice is one of a few answers to a question.
@@ -55,7 +56,7 @@ func (f Figures) Asking(l Look, of About, a Attempt, asks ...Ask) AskForm {
 	if a.Problem != nil && a.Typed.Act == of.Act && a.Typed.Alarm == of.Alarm {
 		out.Typed, out.Wrong, out.Open = a.Typed, a.Problem.Field, true
 	}
-	asks = append(asks, Ask{Name: NameField, Label: f.Words.Say("field.who")})
+	asks = append(asks, Ask{Field: WhoField()})
 	for i := range asks {
 		q := &asks[i]
 		q.ID, q.Wrong = q.Name+"-"+out.Token, out.Wrong == q.Name
@@ -76,7 +77,7 @@ func (f *FormReader) Until(text string) time.Time {
 	}
 	t, err := time.Parse("15:04", text)
 	if err != nil {
-		f.Fail("until", "form.until", Clip(text))
+		f.Fail("until", "Planned end: %q is not a time of the day. Write it like 21:00.", Clip(text))
 		return time.Time{}
 	}
 	y, m, d := f.Now.In(f.Zone).Date()
@@ -88,10 +89,10 @@ func (f *FormReader) Until(text string) time.Time {
 }
 
 // Pick reads one of a few answers.
-func (f *FormReader) Pick(field, text string, answers ...string) string {
+func (f *FormReader) Pick(field Field, text string, answers ...string) string {
 	if slices.Contains(answers, text) {
 		return text
 	}
-	f.Fail(field, "form.choose", f.Label(field))
+	f.Unchosen(field)
 	return ""
 }

@@ -40,7 +40,7 @@ func (s *Kit) ShowSignIn(w http.ResponseWriter, r *http.Request, body SignInBody
 	if IsHere(r) {
 		body.Quick = s.Accounts.Quick()
 	}
-	p := s.DoorPage("sign-in", body.Look)
+	p := s.DoorPage(Head{"sign-in", "Sign in"}, body.Look)
 	p.Body = body
 	status := http.StatusOK
 	switch {
@@ -53,8 +53,8 @@ func (s *Kit) ShowSignIn(w http.ResponseWriter, r *http.Request, body SignInBody
 }
 
 // DoorPage is a page for whoever has not signed in: it leads nowhere else.
-func (s *Kit) DoorPage(here string, l Look) Page {
-	p := s.PageFor(here, l, Visit{Site: s.View.Now()})
+func (s *Kit) DoorPage(head Head, l Look) Page {
+	p := s.PageFor(head, l, Visit{Site: s.View.Now()})
 	p.Menus, p.Styles = nil, append(p.Styles, "people.css")
 	return p
 }

@@ -12,7 +12,6 @@ import (
 	"strings"
 
 	"wetside/dashboard/report"
-	"wetside/dashboard/words"
 )
 
 // assets are the embedded files that a page loads, and what follows from them.
@@ -67,7 +66,7 @@ func loadAssets(embedded fs.FS) (assets, error) {
 func (s *Kit) asset(w http.ResponseWriter, r *http.Request) {
 	data, known := s.assets.files[r.PathValue("name")]
 	if !known {
-		s.Fail(w, r, Failure{http.StatusNotFound, s.Words.Say("error.not-found")})
+		s.Fail(w, r, Failure{http.StatusNotFound, "There is no page at this address."})
 		return
 	}
 	types := map[string]string{".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml",
@@ -77,8 +76,8 @@ func (s *Kit) asset(w http.ResponseWriter, r *http.Request) {
 	_, _ = w.Write(data) // the reader went away: nobody to tell
 }
 
-func parseTemplates(embedded fs.FS, w words.Words) (*template.Template, error) {
-	t, err := template.New("").Funcs(template.FuncMap{"say": w.Say, "together": together}).Funcs(pairs()).ParseFS(embedded, "templates/*.html")
+func parseTemplates(embedded fs.FS) (*template.Template, error) {
+	t, err := template.New("").Funcs(template.FuncMap{"together": together}).Funcs(pairs()).ParseFS(embedded, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("reading the embedded templates: %w", err)
 	}

@@ -2,13 +2,13 @@ package web
 
 import (
 	"errors"
+	"fmt"
 	"net/url"
 	"strings"
 	"time"
 	"unicode"
 	"unicode/utf8"
 
-	"wetside/dashboard/words"
 	"wetside/sensors/quantity"
 )
 
@@ -40,7 +40,7 @@ func (f *FormReader) Day(text string) time.Time {
 	}
 	t, err := time.ParseInLocation(time.DateOnly, text, f.Zone)
 	if err != nil || t.After(f.Now) || f.Now.Sub(t) > 5*366*24*time.Hour {
-		f.Fail("on", "form.on", Clip(text))
+		f.Fail("on", "%q is not a past day: write it like 2026-01-15, or leave it empty for today.", Clip(text))
 		return time.Time{}
 	}
 	return t.Add(12 * time.Hour)
@@ -68,51 +68,39 @@ func readTyped(v url.Values) Typed {
 
 // FormReader turns what was typed into an act, and keeps the first problem.
 type FormReader struct {
-	Words   words.Words
 	Now     time.Time
 	Zone    *time.Location
 	Problem *Problem
-	// own begins the keys of what the fields of this form are called, where it is not "field.".
-	own string
 }
 
 // Reader reads a form in the zone of the place.
 func (f Figures) Reader() *FormReader {
-	return &FormReader{Words: f.Words, Now: f.Now.Wall, Zone: f.Zone}
-}
-
-// Calling gives the reader the words of a form that calls its fields otherwise than "field.".
-func (f *FormReader) Calling(own string) *FormReader {
-	f.own = own
-	return f
+	return &FormReader{Now: f.Now.Wall, Zone: f.Zone}
 }
 
 // Fail keeps the first problem of a form: the field, and a sentence.
-func (f *FormReader) Fail(field, key string, args ...any) {
+func (f *FormReader) Fail(field, form string, args ...any) {
 	if f.Problem == nil {
-		f.Problem = &Problem{field, f.Words.Say(key, args...)}
+		f.Problem = &Problem{field, fmt.Sprintf(form, args...)}
 	}
 }
 
-// Label is what a field is called in its form.
-func (f *FormReader) Label(field string) string {
-	if f.own != "" && f.Words.Knows(f.own+field) {
-		return f.Words.Say(f.own + field)
-	}
-	return f.Words.Say("field." + field)
-}
+// Missing notes that nothing was typed into a field that must be filled in.
+func (f *FormReader) Missing(field Field) { f.Fail(field.Name, "Please fill in: %s", field.Label) }
+
+// Unchosen notes that none of the answers to a question was chosen.
+func (f *FormReader) Unchosen(field Field) { f.Fail(field.Name, "%s: choose one.", field.Label) }
 
 // Text tidies a line of text in any script: inner blanks become single ones.
-func (f *FormReader) Text(field, raw string, most int, needed bool) string {
+func (f *FormReader) Text(field Field, raw string, most int, needed bool) string {
 	text := strings.Join(strings.Fields(raw), " ")
-	name := f.Label(field)
 	switch {
 	case text == "" && needed:
-		f.Fail(field, "form.empty", name)
+		f.Missing(field)
 	case !utf8.ValidString(text) || strings.ContainsFunc(text, Unshowable):
-		f.Fail(field, "form.unshowable", name)
+		f.Fail(field.Name, "%s: some characters can't be displayed. Please type the text again.", field.Label)
 	case utf8.RuneCountInString(text) > most:
-		f.Fail(field, "form.long", name, utf8.RuneCountInString(text), most)
+		f.Fail(field.Name, "%s: %d characters are too many, please use at most %d.", field.Label, utf8.RuneCountInString(text), most)
 	}
 	return text
 }
@@ -126,11 +114,11 @@ func Unshowable(r rune) bool {
 
 // Unread notes that something typed could not be read: with both readings where there are two, else
 // in the words of the form.
-func (f *FormReader) Unread(field string, err error, key string, args ...any) {
+func (f *FormReader) Unread(field string, err error, form string, args ...any) {
 	if two := (*quantity.AmbiguousNumberError)(nil); errors.As(err, &two) && f.Problem == nil {
 		f.Problem = &Problem{field, two.Error()}
 	}
-	f.Fail(field, key, args...)
+	f.Fail(field, form, args...)
 }
 
 // Clip shortens what is repeated in a sentence.

@@ -1,20 +1,19 @@
 package web
 
 import (
+	"fmt"
 	"regexp"
 	"strconv"
 	"strings"
 	"time"
 
 	"wetside/dashboard/locale"
-	"wetside/dashboard/words"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 )
 
 // Figures writes numbers, units and times as the place wants to read them.
 type Figures struct {
-	Words words.Words
 	Units Units
 	Zone  *time.Location
 	Now   sensors.Instant
@@ -26,7 +25,7 @@ func (s *Kit) Figures(site *Site) Figures {
 	if zone == nil {
 		zone = time.UTC
 	}
-	return Figures{Words: s.Words, Units: site.Units, Zone: zone, Now: s.Clock.Now()}
+	return Figures{Units: site.Units, Zone: zone, Now: s.Clock.Now()}
 }
 
 // Unit is the unit in which people here read a dimension.
@@ -52,9 +51,9 @@ func (f Figures) WithUnit(d quantity.Dimension, base, resolution float64) string
 func (f Figures) Channel(c sensors.Channel, base float64) string {
 	if c.Dimension == quantity.Contact {
 		if base > 0.5 {
-			return f.Words.Say("contact.on")
+			return "on"
 		}
-		return f.Words.Say("contact.off")
+		return "off"
 	}
 	return f.WithUnit(c.Dimension, base, c.Resolution)
 }
@@ -103,6 +102,15 @@ func (f Figures) Number(v float64, places int) string { return f.Localized(Numbe
 
 // Plain writes a number as short as it is for people, with the decimal sign of the place.
 func (f Figures) Plain(v float64) string { return f.Localized(Plain(v)) }
+
+// Count writes how many there are of something: one is the form for exactly one, many for any
+// other number. Each form has a %d for the number.
+func Count(n int, one, many string) string {
+	if n == 1 {
+		return fmt.Sprintf(one, n)
+	}
+	return fmt.Sprintf(many, n)
+}
 
 // Localized puts the decimal sign of the place into a number.
 func (f Figures) Localized(number string) string { return f.Units.Sign(number) }

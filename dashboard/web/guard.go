@@ -22,10 +22,10 @@ func (s *Kit) tellRefusals(mux *http.ServeMux) http.Handler {
 		h.ServeHTTP(probe, r)
 		if probe.status == http.StatusMethodNotAllowed {
 			w.Header().Set("Allow", probe.header.Get("Allow"))
-			s.Fail(w, r, Failure{http.StatusMethodNotAllowed, s.Words.Say("error.method")})
+			s.Fail(w, r, Failure{http.StatusMethodNotAllowed, "This page can't be used that way."})
 			return
 		}
-		s.Fail(w, r, Failure{http.StatusNotFound, s.Words.Say("error.not-found")})
+		s.Fail(w, r, Failure{http.StatusNotFound, "There is no page at this address."})
 	})
 }
 
@@ -61,7 +61,7 @@ func (s *Kit) InRoom(h roomHandler) http.Handler {
 			h(w, r, Visit{site, snap})
 			return
 		}
-		s.Fail(w, r, Failure{http.StatusNotFound, s.Words.Say("error.no-room")})
+		s.Fail(w, r, Failure{http.StatusNotFound, "There is no room with this name."})
 	})
 }
 
@@ -71,7 +71,7 @@ func (s *Kit) Having(part bool, h http.HandlerFunc) http.Handler {
 		return h
 	}
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		s.Fail(w, r, Failure{http.StatusNotFound, s.Words.Say("error.not-found")})
+		s.Fail(w, r, Failure{http.StatusNotFound, "There is no page at this address."})
 	})
 }
 
@@ -80,7 +80,7 @@ func (s *Kit) Having(part bool, h http.HandlerFunc) http.Handler {
 func (s *Kit) guard(next http.Handler) http.Handler {
 	cross := http.NewCrossOriginProtection()
 	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		s.Fail(w, r, Failure{http.StatusForbidden, s.Words.Say("error.cross")})
+		s.Fail(w, r, Failure{http.StatusForbidden, "This form was sent from another site, so it was ignored."})
 	}))
 	next = cross.Handler(next)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -106,7 +106,7 @@ func (s *Kit) recover(w http.ResponseWriter, r *http.Request) {
 	}
 	s.Log.Error("a page failed", zap.String("path", r.URL.Path), zap.String("cause", fmt.Sprint(cause)),
 		zap.ByteString("stack", debug.Stack()))
-	s.Fail(w, r, Failure{http.StatusInternalServerError, s.Words.Say("error.page")})
+	s.Fail(w, r, Failure{http.StatusInternalServerError, "This page could not be drawn. The log says why."})
 }
 
 // setHeaders allows nothing but what this program itself serves. The referrer

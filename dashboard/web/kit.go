@@ -11,7 +11,6 @@ import (
 
 	"go.uber.org/zap"
 
-	"wetside/dashboard/words"
 	"wetside/rules"
 	"wetside/rules/access"
 	"wetside/rules/record"
@@ -41,7 +40,6 @@ type Options struct {
 // who is let in.
 type Kit struct {
 	Options
-	Words       words.Words
 	templates   *template.Template
 	assets      assets
 	submissions *submissions
@@ -59,13 +57,13 @@ type Kit struct {
 
 // New prepares what pages are made with; start lets them be served.
 func New(o Options) (*Kit, error) {
-	s := &Kit{Options: o, Words: words.English(), stop: func() {}}
+	s := &Kit{Options: o, stop: func() {}}
 	s.submissions, s.attempts, s.early = newSubmissions(o.Clock), newAttempts(mostAttempts), newAttempts(mostEarly)
 	var err error
 	if s.assets, err = loadAssets(o.Files); err != nil {
 		return nil, err
 	}
-	if s.templates, err = parseTemplates(o.Files, s.Words); err != nil {
+	if s.templates, err = parseTemplates(o.Files); err != nil {
 		return nil, err
 	}
 	return s, nil

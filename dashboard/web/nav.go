@@ -38,11 +38,11 @@ func (p Page) Rest() (rest menu) {
 func (s *Kit) menus(here string, l Look, in Visit) []menu {
 	var list []menu
 	if in.Snap == nil || len(in.Site.Rooms) > 1 {
-		list = append(list, menu{Link: Link{"/", s.Words.Say("nav.rooms"), false}})
+		list = append(list, menu{Link: Link{"/", "All rooms", false}})
 	}
 	for pages := s.registry.menu; len(pages) > 0; {
 		under := pages[0].Menu.Under
-		m := menu{Link: Link{Text: s.Words.Say(under.word())}}
+		m := menu{Link: Link{Text: under.text()}}
 		for ; len(pages) > 0 && pages[0].Menu.Under == under; pages = pages[1:] {
 			if to, there := s.linkTo(pages[0], l, in); there {
 				to.Current = pages[0].Menu.Name == here
@@ -73,5 +73,5 @@ func (s *Kit) linkTo(to Route, l Look, in Visit) (out Link, there bool) {
 	if l == Red && !to.Menu.Red {
 		href += "?look=red"
 	}
-	return Link{Href: href, Text: s.Words.Say("nav." + to.Menu.Name)}, true
+	return Link{Href: href, Text: to.Menu.Text}, true
 }

@@ -57,7 +57,7 @@ func (s *Kit) callerOf(r *http.Request) caller {
 	if !known {
 		return caller{MaySignIn: s.Accounts != nil}
 	}
-	return caller{Name: who.Name, Role: s.Words.Say("role." + string(who.Role)), Keeps: who.Role.Covers(access.Keeper)}
+	return caller{Name: who.Name, Role: string(who.Role), Keeps: who.Role.Covers(access.Keeper)}
 }
 
 // Link leads to another page.
@@ -66,30 +66,33 @@ type Link struct {
 	Current    bool
 }
 
+// Head is what a page is called: the name of its template, and its title.
+type Head struct{ Name, Title string }
+
 // PageFor fills in what every page of a room shares.
-func (s *Kit) PageFor(here string, l Look, in Visit) Page {
-	p := Page{Look: l, Colour: s.assets.colour[l], Version: s.assets.version, Here: here, Styles: stylesOf(here, l)}
+func (s *Kit) PageFor(head Head, l Look, in Visit) Page {
+	p := Page{Look: l, Colour: s.assets.colour[l], Version: s.assets.version, Here: head.Name, Title: head.Title,
+		Styles: stylesOf(head.Name, l)}
 	if in.Site != nil {
-		p.Simulated, p.Menus = in.Site.Simulated, s.menus(here, l, in)
+		p.Simulated, p.Menus = in.Site.Simulated, s.menus(head.Name, l, in)
 	}
 	if in.Snap == nil {
-		p.Title = s.Words.Say("title." + here)
 		return p
 	}
 	p.Room, p.RoomName = in.Snap.Room, in.Snap.Name
-	p.Title = s.Words.Say("title."+here) + " · " + in.Snap.Name
+	p.Title += " · " + in.Snap.Name
 	return p
 }
 
 // PlacePage is a page that belongs to no room. Where there is one room alone, it
 // stands among the pages of that room.
-func (s *Kit) PlacePage(r *http.Request, here, style string) Page {
+func (s *Kit) PlacePage(r *http.Request, head Head, style string) Page {
 	site, l := s.View.Now(), LookOf(r)
 	in := Visit{Site: site}
 	if len(site.Rooms) == 1 {
 		in.Snap = site.Rooms[0]
 	}
-	p := s.PageFor(here, l, in)
+	p := s.PageFor(head, l, in)
 	p.Styles = append(p.Styles, style)
 	return p
 }
@@ -123,7 +126,7 @@ func (s *Kit) Show(w http.ResponseWriter, r *http.Request, status int, p Page) {
 	var out bytes.Buffer
 	if err := s.templates.ExecuteTemplate(&out, p.Here, p); err != nil {
 		s.Log.Error("a page failed", zap.String("path", r.URL.Path), zap.Error(err))
-		s.Fail(w, r, Failure{http.StatusInternalServerError, s.Words.Say("error.page")})
+		s.Fail(w, r, Failure{http.StatusInternalServerError, "This page could not be drawn. The log says why."})
 		return
 	}
 	send(w, status, out.Bytes())
@@ -145,7 +148,7 @@ type Failure struct {
 // Fail answers with a page that is always red: an error must not light a dark room.
 func (s *Kit) Fail(w http.ResponseWriter, r *http.Request, f Failure) {
 	site := s.View.Now()
-	p := s.PageFor("error", Red, Visit{Site: site})
+	p := s.PageFor(Head{"error", "Page not available"}, Red, Visit{Site: site})
 	p.Body = f.Sentence
 	var out bytes.Buffer
 	if err := s.templates.ExecuteTemplate(&out, "error", p); err != nil {

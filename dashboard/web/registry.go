@@ -31,6 +31,10 @@ func register(routes []Route, kinds record.Registry) (registry, error) {
 			g.live[r.Pattern] = r
 		}
 		if r.Menu.Under != NoHeading {
+			if r.Menu.Text == "" {
+				return registry{}, fmt.Errorf("the menu has no word for the page %q: say what the menu calls it where its route is declared",
+					r.Menu.Name)
+			}
 			g.menu = append(g.menu, r)
 		}
 		if err := g.takeActs(r); err != nil {

@@ -14,11 +14,12 @@ import (
 func TestARouteThatLacksSomethingStopsTheStart(t *testing.T) {
 	kinds, err := record.NewRegistry(rules.Kinds()...)
 	require.NoError(t, err)
-	volunteer, at := From(access.Volunteer), Entry{Under: UnderAir, At: 1, Name: "air"}
+	volunteer, at := From(access.Volunteer), Entry{Under: UnderAir, At: 1, Name: "air", Text: "Air"}
 	reset := Act{Name: "reset", Kind: rules.ResetAlarm{}.Kind()}
 	for wrong, routes := range map[string][]Route{
 		`nobody has decided who may use "POST /rooms/{room}/invented": say so with For where the route is declared`: {{Pattern: "POST /rooms/{room}/invented"}},
-		`the pages "air" and "draught" have the same place in the menu`:                                             {{Pattern: "GET /air", For: volunteer, Menu: at}, {Pattern: "GET /draught", For: volunteer, Menu: Entry{Under: UnderAir, At: 1, Name: "draught"}}},
+		`the pages "air" and "draught" have the same place in the menu`:                                             {{Pattern: "GET /air", For: volunteer, Menu: at}, {Pattern: "GET /draught", For: volunteer, Menu: Entry{Under: UnderAir, At: 1, Name: "draught", Text: "Draught"}}},
+		`the menu has no word for the page "draught"`:                                                               {{Pattern: "GET /draught", For: volunteer, Menu: Entry{Under: UnderAir, At: 2, Name: "draught"}}},
 		`nobody may send the act "wind up" of a form`:                                                               {{Pattern: "POST /air", For: volunteer, Acts: []Act{{Name: "wind up", Kind: "invented"}}}},
 		`the act "reset" of a form becomes a record of the kind`:                                                    {{Pattern: "POST /air", For: volunteer, Acts: []Act{reset, {Name: "reset", Kind: rules.ShelveAlarm{}.Kind()}}}},
 	} {

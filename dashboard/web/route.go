@@ -73,8 +73,8 @@ type Entry struct {
 	Under Heading
 	// At is the place under the heading, from 1 on.
 	At int
-	// Name names the page and its words.
-	Name string
+	// Name is the name of the page, Text what the menu calls it.
+	Name, Text string
 	// Red is set for a page that is always red and need not be asked to be.
 	Red bool
 }
@@ -94,9 +94,9 @@ const (
 	UnderTechnics
 )
 
-// word is the key of a heading's text.
-func (h Heading) word() string {
-	return [...]string{"", "nav.board", "nav.clock", "nav.tonight", "nav.chemistry", "nav.room-air", "nav.record", "nav.technics"}[h]
+// text is what the menu says.
+func (h Heading) text() string {
+	return [...]string{"", "Board", "Clock", "Tonight", "Chemistry", "Air", "Record", "Equipment"}[h]
 }
 
 // If leaves an entry out where the place does not have what the page shows.

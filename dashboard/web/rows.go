@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"strings"
 	"time"
 
@@ -28,20 +29,21 @@ func (f Figures) InTerm(row DatedRow, t dated.Term, undated string) DatedRow {
 		row.From = day(t.Effective)
 	}
 	if !t.Until.IsZero() {
-		row.Until = f.Words.Say("required.until", day(t.Until))
+		row.Until = fmt.Sprintf("until %s", day(t.Until))
 	}
 	if t.Record != 0 {
-		row.Record = f.Words.Say("required.record", t.Record)
+		row.Record = fmt.Sprintf("record %d", t.Record)
 	}
 	return row
 }
 
 // AmendmentAsks are the questions that every change of a row asks besides its figure.
 func (f Figures) AmendmentAsks() (whose, edition, from, why Ask) {
-	return Ask{Name: "whose", Label: f.Words.Say("field.whose"), Hint: f.Words.Say("hint.whose")},
-		Ask{Name: "edition", Label: f.Words.Say("field.edition"), Hint: f.Words.Say("hint.edition")},
-		Ask{Name: "effective", Label: f.Words.Say("field.effective"), Hint: f.Words.Say("hint.effective")},
-		Ask{Name: "why", Label: f.Words.Say("field.why")}
+	return Ask{Field: WhoseField(),
+			Hint: "The code, standard or decision behind it. An earlier requirement of the same kind from the same source is replaced."},
+		Ask{Field: EditionField(), Hint: "Such as its year; may be left empty."},
+		Ask{Field: EffectiveField(), Hint: "A day like 2026-09-01; left empty: from now on."},
+		Ask{Field: WhyField()}
 }
 
 // Amendment reads what every change of a row says. The source is that of the row that was
@@ -49,13 +51,13 @@ func (f Figures) AmendmentAsks() (whose, edition, from, why Ask) {
 func (f *FormReader) Amendment(off bool, source string, get func(string) string) rules.Amendment {
 	a := rules.Amendment{Source: source, Off: off, Effective: f.Effective(get("effective"))}
 	if off {
-		a.Why = f.Text("why", get("why"), LongestText, true)
+		a.Why = f.Text(WhyField(), get("why"), LongestText, true)
 		return a
 	}
 	if a.Source == "" {
-		a.Source = f.Text("whose", get("whose"), LongestText, true)
+		a.Source = f.Text(WhoseField(), get("whose"), LongestText, true)
 	}
-	a.Edition = f.Text("edition", get("edition"), LongestText, false)
+	a.Edition = f.Text(EditionField(), get("edition"), LongestText, false)
 	return a
 }
 
@@ -67,7 +69,7 @@ func (f *FormReader) Effective(text string) time.Time {
 	}
 	t, err := time.ParseInLocation(time.DateOnly, text, f.Zone)
 	if err != nil {
-		f.Fail("effective", "form.effective", Clip(text))
+		f.Fail("effective", `In force from: "%s" is not a day. Write it like 2026-09-01.`, Clip(text))
 		return time.Time{}
 	}
 	return t
@@ -83,7 +85,7 @@ func Alternatives[S ~string](all ...S) []Choice {
 }
 
 // PickOf reads one of a few answers.
-func PickOf[S ~string](f *FormReader, field, text string, answers []S) S {
+func PickOf[S ~string](f *FormReader, field Field, text string, answers []S) S {
 	for _, a := range answers {
 		if text == string(a) {
 			return a

@@ -49,7 +49,7 @@ func (s *Kit) streamParts(t topic) ([]Part, error) {
 func (s *Kit) stream(w http.ResponseWriter, r *http.Request, t topic) {
 	reader, ok := s.hub.enter(r.Context(), t)
 	if !ok {
-		s.Fail(w, r, Failure{http.StatusServiceUnavailable, s.Words.Say("error.closing")})
+		s.Fail(w, r, Failure{http.StatusServiceUnavailable, "wetside is closing: try again in a moment."})
 		return
 	}
 	defer s.hub.exit(reader)
