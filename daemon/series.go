@@ -49,7 +49,7 @@ func believed(book truth.Book, id sensors.ChannelID, raw history.Series) history
 		p := &raw.Samples[i]
 		switch {
 		case p.Imported:
-		case book.Trusts(id, p.At, p.Grade, p.Reason):
+		case book.Trust(id).Counts(p.At, p.Grade, p.Reason):
 			p.Grade, p.Reason = sensors.Good, ""
 		case p.Grade == sensors.Good:
 			p.Grade, p.Reason = sensors.Suspect, sensors.LooksWrong

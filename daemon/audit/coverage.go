@@ -5,6 +5,7 @@ import (
 	"runtime"
 	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"wetside/daemon/history"
@@ -19,25 +20,32 @@ import (
 // air by the minute, and sets the gases against their limits. Sessions are read side by
 // side, on every processor.
 func (g *gathering) coverage() error {
+	recorded, err := g.recordedGaps()
+	if err != nil {
+		return err
+	}
 	all := make([]counted, len(g.evenings))
-	next := make(chan int)
+	errs := make([]error, runtime.NumCPU())
+	var next atomic.Int64
 	var workers sync.WaitGroup
-	for range runtime.NumCPU() {
+	for n := range errs {
 		workers.Go(func() {
-			for i := range next {
-				all[i].err = g.count(&all[i], g.evenings[i])
-			}
+			errs[n] = g.book.Look(g.ctx, func(l *history.Look) error {
+				c := counting{g, l, recorded}
+				for i := int(next.Add(1)) - 1; i < len(all); i = int(next.Add(1)) - 1 {
+					if err := c.count(&all[i], g.evenings[i]); err != nil {
+						return err
+					}
+				}
+				return nil
+			})
 		})
 	}
-	for i := range g.evenings {
-		next <- i
-	}
-	close(next)
 	workers.Wait()
+	if err := errors.Join(errs...); err != nil {
+		return err
+	}
 	for i, c := range all {
-		if c.err != nil {
-			return c.err
-		}
 		g.data.Sessions[i].Lowest, g.data.Sessions[i].Typical = c.lowest, c.typical
 	}
 	d := &g.data
@@ -47,6 +55,38 @@ func (g *gathering) coverage() error {
 	d.GasMinutes = joined(all, func(c counted) []report.GasMinute { return c.gasMinutes })
 	d.Averages = joined(all, func(c counted) []report.Average { return c.averages })
 	return nil
+}
+
+// recordedGaps reads the gaps of every channel that were recorded with a cause, once for all sessions.
+func (g *gathering) recordedGaps() (map[string]coverage.Recorded, error) {
+	var whole coverage.Span
+	for i, e := range g.evenings {
+		if s := e.Span(); i == 0 || s.To.After(whole.To) {
+			whole.To = s.To
+		}
+		if i == 0 || e.Span().From.Before(whole.From) {
+			whole.From = e.Span().From
+		}
+	}
+	all := map[string]coverage.Recorded{}
+	for _, e := range g.evenings {
+		room, _ := e.Then()
+		for _, c := range room.Channels {
+			if _, read := all[c.ID]; read {
+				continue
+			}
+			gaps, err := g.book.Gaps(g.ctx, sensors.ChannelID(c.ID), whole.From, whole.To)
+			if err != nil && !unknown(err) {
+				return nil, err
+			}
+			list := make([]coverage.Gap, len(gaps))
+			for i, p := range gaps {
+				list[i] = coverage.Gap{Span: coverage.Span{From: p.From, To: p.To}, Cause: coverage.Cause(p.Cause)}
+			}
+			all[c.ID] = coverage.Lay(list)
+		}
+	}
+	return all, nil
 }
 
 // joined gives the lists of all sessions as one: those of ten years have millions of rows, so
@@ -67,61 +107,102 @@ type counted struct {
 	gasMinutes      []report.GasMinute
 	averages        []report.Average
 	lowest, typical *float64
-	err             error
 }
 
-// count counts every channel over one session.
-func (g *gathering) count(out *counted, s evening) error {
+// counting counts one session after another.
+type counting struct {
+	*gathering
+	look     *history.Look
+	recorded map[string]coverage.Recorded // by channel
+}
+
+// count reads every channel of one session once, for all that follows from its readings.
+func (c counting) count(out *counted, s evening) error {
 	room, known := s.Then()
 	if !known {
 		return nil
 	}
-	for _, c := range room.Channels {
-		m := &measured{gathering: g, evening: s, channel: c, out: out}
-		if err := m.read(); err != nil {
-			return err
-		}
-	}
-	if err := g.countAir(out, s, room); err != nil {
-		return err
-	}
-	return g.countGases(out, s, room)
-}
-
-// measured is one channel over one session, being counted.
-type measured struct {
-	*gathering
-	evening
-	channel past.Channel
-	out     *counted
-}
-
-func (m *measured) read() error {
-	span := m.Span()
-	id := sensors.ChannelID(m.channel.ID)
-	silence := time.Duration(m.channel.Silence * float64(time.Second))
-	counter := coverage.NewCounter(span, coverage.Channel{Silence: silence, Until: m.Now})
-	wide := history.RunQuery{Channel: id, From: span.From.Add(-silence), To: span.To.Add(silence + time.Millisecond), Pause: silence}
-	for run, err := range m.book.Runs(m.ctx, wide) {
-		if unknown(err) {
-			break // it stood in the settings and never gave anything
-		}
-		if err != nil {
-			return err
-		}
-		if run.Imported {
-			continue // what came from a file was not measured here
-		}
-		for piece := range m.probesBelieved.Believed(id, truth.Stretch{From: run.First, To: run.Last, Grade: run.Grade, Reason: run.Reason}) {
-			counter.AddRun(coverage.Span{From: piece.From, To: piece.To}, why(piece))
-		}
-	}
-	recorded, err := m.gapsOf(id, span)
+	air, err := c.flow(s, room)
 	if err != nil {
 		return err
 	}
-	m.note(counter.Finish(recorded))
-	return nil
+	gases := gasCourses(s, room)
+	for _, gas := range gases {
+		if room.Channel(gas.ID).ID == "" { // its probe is that of another room
+			if err := c.hear(hearing{channel: gas.Channel, over: s.Span(), readers: []func(past.Reading){gas.Read}}); err != nil {
+				return err
+			}
+		}
+	}
+	for _, channel := range room.Channels {
+		counter := coverage.NewCounter(s.Span(), coverage.Channel{Silence: silenceOf(channel), Until: c.Now})
+		h := hearing{channel: channel, over: s.Span(), counter: counter}
+		if air != nil && air.channel == channel.ID {
+			h.readers = append(h.readers, air.Read)
+		}
+		for _, gas := range gases {
+			if gas.ID == channel.ID {
+				h.readers = append(h.readers, gas.Read)
+			}
+		}
+		if err := c.hear(h); err != nil {
+			return err
+		}
+		out.cover(s, channel, counter.Finish(c.recorded[channel.ID].Over(s.Span())))
+	}
+	if air != nil {
+		out.fillAir(s.number, air.List())
+	}
+	return c.judge(out, s, gases)
+}
+
+// hearing is a channel over a time with those who want its readings.
+type hearing struct {
+	channel past.Channel
+	over    coverage.Span
+	counter *coverage.Counter // nil where nothing is counted
+	readers []func(past.Reading)
+}
+
+func silenceOf(c past.Channel) time.Duration { return time.Duration(c.Silence * float64(time.Second)) }
+
+// hear reads a channel, but not what came from a file: that was not measured here. A reading
+// is not good while the probe was suspected, also where its fault was found later.
+func (c counting) hear(h hearing) error {
+	silence, trust := silenceOf(h.channel), c.probesBelieved.Trust(sensors.ChannelID(h.channel.ID))
+	p := history.Pass{RunQuery: history.RunQuery{Channel: sensors.ChannelID(h.channel.ID), From: h.over.From.Add(-silence),
+		To: h.over.To.Add(silence + time.Millisecond), Pause: silence}}
+	if h.counter != nil {
+		p.Run = func(run history.Run) {
+			if run.Imported {
+				return
+			}
+			for piece := range trust.Believed(truth.Stretch{From: run.First, To: run.Last, Grade: run.Grade, Reason: run.Reason}) {
+				h.counter.AddRun(coverage.Span{From: piece.From, To: piece.To}, why(piece))
+			}
+		}
+	}
+	if len(h.readers) > 0 {
+		p.Values = func(values history.Values) {
+			for i := range values.Len() {
+				v := values.At(i)
+				if v.Imported {
+					continue
+				}
+				r := past.Reading{UnixMilli: v.UnixMilli, Raw: v.Raw, Good: v.Grade == sensors.Good}
+				if !r.Good || !trust.Always() {
+					r.Good = trust.Counts(r.At(), v.Grade, values.Reason(i))
+				}
+				for _, read := range h.readers {
+					read(r)
+				}
+			}
+		}
+	}
+	if err := c.look.Pass(p); !unknown(err) {
+		return err
+	}
+	return nil // it stands in the settings and never gave anything
 }
 
 // why says in an auditor's words what is wrong with a run of samples; nothing for good ones.
@@ -135,23 +216,11 @@ func why(r truth.Stretch) string {
 // unknown says that a channel stands in the settings and never gave anything.
 func unknown(err error) bool { return errors.Is(err, history.ErrUnknownChannel) }
 
-// gapsOf reads the gaps that were recorded with a cause.
-func (m *measured) gapsOf(id sensors.ChannelID, span coverage.Span) ([]coverage.Gap, error) {
-	gaps, err := m.book.Gaps(m.ctx, id, span.From, span.To)
-	if unknown(err) {
-		return nil, nil
-	}
-	var list []coverage.Gap
-	for _, p := range gaps {
-		list = append(list, coverage.Gap{Span: coverage.Span{From: p.From, To: p.To}, Cause: coverage.Cause(p.Cause)})
-	}
-	return list, err
-}
-
-func (m *measured) note(c coverage.Coverage) {
-	m.out.coverage = append(m.out.coverage, report.Coverage{Session: m.number, Room: m.Room, Channel: m.channel.ID, Name: m.channel.Name,
+// cover notes how much of a session a channel was measured.
+func (out *counted) cover(s evening, channel past.Channel, c coverage.Coverage) {
+	out.coverage = append(out.coverage, report.Coverage{Session: s.number, Room: s.Room, Channel: channel.ID, Name: channel.Name,
 		Required: c.Required, Valid: c.Valid, Missing: c.Missing, Longest: c.Longest})
 	for _, p := range c.Gaps {
-		m.out.gaps = append(m.out.gaps, report.Gap{Session: m.number, Channel: m.channel.ID, From: p.From, To: p.To, Cause: coverage.Told(p.Cause)})
+		out.gaps = append(out.gaps, report.Gap{Session: s.number, Channel: channel.ID, From: p.From, To: p.To, Cause: coverage.Told(p.Cause)})
 	}
 }

@@ -1,53 +1,37 @@
 package audit
 
 import (
-	"time"
-
 	"wetside/dashboard/report"
 	"wetside/rules/breathing"
 	"wetside/rules/past"
-	"wetside/sensors/quantity"
-	"wetside/sensors/quantity/phrase"
 )
 
-// countGases sets the gas channels of a session against the limits that were in force then:
-// the worst average of the session for each.
-func (g *gathering) countGases(out *counted, s evening, room past.Room) error {
+// gasCourses begins the courses of the gases of a session.
+func gasCourses(s evening, room past.Room) (all []*past.GasCourse) {
 	for _, gas := range room.Gases {
-		if err := g.judge(out, s, gas); err != nil {
-			return err
+		if course, known := s.GasCourse(gas); known {
+			all = append(all, course)
 		}
 	}
-	return nil
+	return all
 }
 
-func (g *gathering) judge(out *counted, s evening, gas past.Gas) error {
-	c := s.Settled.Channel(gas.ID)
-	sensor := breathing.Sensor{Resolution: gas.Resolution, Detection: gas.Detection, FullScale: gas.FullScale}
-	minutes, err := g.read(s, sensor, c)
-	if err != nil || minutes == nil {
-		return err
-	}
-	ppm, err := quantity.ParseUnit("ppm")
-	if err != nil {
-		return err
-	}
-	judged := breathing.Gas{Agent: breathing.Agent{Name: gas.Agent, MolarMass: quantity.GramPerMole(gas.MolarMass)}, Unit: ppm,
-		Sensor: sensor, Vouched: g.vouched(s)}
-	out.gasMinutes = append(out.gasMinutes, gasMinutes(s, sensor, c.ID, minutes)...)
-	for _, row := range gas.InForce(s.Last.Begun) {
-		if judged.Tape, err = sensor.Lay(minutes, s.Span().Length(), row.Kind); err != nil {
-			return phrase.Errorf("the readings of %s: %w", gas.Agent, err)
-		}
-		found, err := judged.Judge(row)
+// judge sets the gases of a session against the limits that were in force then.
+func (g *gathering) judge(out *counted, s evening, gases []*past.GasCourse) error {
+	for _, course := range gases {
+		minutes, vouched := course.Minutes(), g.vouched(s)
+		out.gasMinutes = append(out.gasMinutes, gasMinutes(s, course, minutes)...)
+		found, err := course.Judge(minutes, vouched)
 		if err != nil {
-			return phrase.Errorf("the limits of %s: %w", gas.Agent, err)
+			return err
 		}
-		average := averageOf(s.number, c, found)
-		if average.Unexposed > 0 {
-			average.Statement = judged.Vouched.Record
+		for _, f := range found {
+			average := averageOf(s.number, course.Channel, f)
+			if average.Unexposed > 0 {
+				average.Statement = vouched.Record
+			}
+			out.averages = append(out.averages, average)
 		}
-		out.averages = append(out.averages, average)
 	}
 	return nil
 }
@@ -87,27 +71,4 @@ func averageOf(number int, c past.Channel, f breathing.Finding) report.Average {
 		}
 	}
 	return out
-}
-
-// read sums the readings of a gas over a session up by the minute, as the rules do; nothing
-// where the channel has left the settings. A limit of which nothing was measured is judged
-// too: whether the air was within it can't be told.
-func (g *gathering) read(s evening, sensor breathing.Sensor, c past.Channel) ([]breathing.Minute, error) {
-	if _, err := quantity.ParseUnit(c.Unit); err != nil {
-		return nil, nil
-	}
-	channel, span := c.Sensor(), s.Span()
-	probe := breathing.Probe{Sensor: sensor, Silence: channel.Silence}
-	course := breathing.Begin(0)
-	err := g.eachMeasured(channel.ID, span, func(raw float64, at time.Time, good bool) {
-		course = course.Read(probe, at.Sub(span.From), channel.Correct(channel.Unit.ToBase(raw), at), good)
-	})
-	if err != nil {
-		return nil, err
-	}
-	end := span.Length()
-	if rest := end % time.Minute; rest > 0 {
-		end += time.Minute - rest // so that the last minute is complete too
-	}
-	return course.End(probe, end).Minutes(), nil
 }

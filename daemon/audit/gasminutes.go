@@ -5,15 +5,16 @@ import (
 
 	"wetside/dashboard/report"
 	"wetside/rules/breathing"
+	"wetside/rules/past"
 )
 
 // gasMinutes gives the minutes of a gas as a pack keeps them, so that its averages can be
 // computed again without the readings.
-func gasMinutes(s evening, sensor breathing.Sensor, channel string, minutes []breathing.Minute) []report.GasMinute {
-	var list []report.GasMinute
+func gasMinutes(s evening, course *past.GasCourse, minutes []breathing.Minute) []report.GasMinute {
+	list, sensor := make([]report.GasMinute, 0, len(minutes)), course.Sensor()
 	from, length := s.Span().From, s.Span().Length()
 	for i, m := range minutes {
-		out := report.GasMinute{Session: s.number, Channel: channel, At: from.Add(time.Duration(i) * time.Minute).UTC(), Length: min(time.Minute, length),
+		out := report.GasMinute{Session: s.number, Channel: course.Channel.ID, At: from.Add(time.Duration(i) * time.Minute).UTC(), Length: min(time.Minute, length),
 			Read: m.Known, Below: m.Below, Over: m.Over, Detection: configured(sensor.Detection), RangeEnd: configured(sensor.FullScale)}
 		if m.Known > 0 {
 			mean, high := max(0, m.Mean()), m.High

@@ -2,7 +2,6 @@ package history
 
 import (
 	"context"
-	"errors"
 	"iter"
 	"math"
 	"time"
@@ -28,64 +27,35 @@ type RunQuery struct {
 	Pause time.Duration
 }
 
-// Runs gives the samples of a channel as runs, in order: what [Reader.Samples] gives,
-// for whoever asks only when there were some. Where the roll-ups show that nothing
-// was missing, samples are not unpacked. After an error it ends.
-func (s *Reader) Runs(ctx context.Context, q RunQuery) iter.Seq2[Run, error] {
-	return func(yield func(Run, error) bool) {
-		err := s.view(ctx, func(v view) error {
-			c, err := v.channel(q.Channel)
-			if err != nil {
-				return err
-			}
-			g, err := v.ground(c, spanOf(q.From, q.To), q.Pause.Milliseconds())
-			if err != nil {
-				return err
-			}
-			r := runner{pause: q.Pause.Milliseconds(), yield: func(first, last pack.Sample) bool {
-				from := sampleOf(q.Channel, first, g.words)
-				return yield(Run{from.At, time.UnixMilli(last.At).UTC(), from.Grade, from.Reason, from.Imported}, nil)
-			}}
-			if err := v.eachRun(g, &r); err != nil {
-				return err
-			}
-			return r.end()
-		})
-		if err != nil && !errors.Is(err, errEnough) {
-			yield(Run{}, err)
-		}
-	}
+func runOf(first, last pack.Sample, words *reasons) Run {
+	return Run{time.UnixMilli(first.At).UTC(), time.UnixMilli(last.At).UTC(), gradeOf(first), words[first.Word], imported(first)}
 }
 
 // runner joins samples to runs.
 type runner struct {
 	pause       int64
-	yield       func(first, last pack.Sample) bool
+	yield       func(first, last pack.Sample)
 	first, last pack.Sample
 	begun       bool
 }
 
-func (r *runner) take(samples []pack.Sample) error {
+func (r *runner) take(samples []pack.Sample) {
 	for i := range samples {
 		p := &samples[i]
 		if r.begun && p.Grade == r.last.Grade && p.Word == r.last.Word && p.At-r.last.At <= r.pause {
-			r.last = *p
+			r.last.At = p.At
 			continue
 		}
-		if err := r.end(); err != nil {
-			return err
-		}
+		r.end()
 		r.first, r.last, r.begun = *p, *p, true
 	}
-	return nil
 }
 
 // end hands on the run under way, if any.
-func (r *runner) end() error {
-	if r.begun && !r.yield(r.first, r.last) {
-		return errEnough
+func (r *runner) end() {
+	if r.begun {
+		r.yield(r.first, r.last)
 	}
-	return nil
 }
 
 // stretch lets the run under way go on over a quarter of an hour in which nothing was
@@ -104,64 +74,93 @@ type ground struct {
 	channel channelInfo
 	span    span
 	tail    *unsealed
-	// unbroken are quarters of an hour that need not be unpacked.
-	unbroken map[int64]bool
-	words    map[uint8]sensors.Reason // nil where no sample has a reason
+	// unbroken says of each quarter of an hour of the span whether it need not be unpacked;
+	// empty where all must be.
+	unbroken []bool
 }
 
-// ground reads the roll-ups of a span and finds the quarters of an hour for which a
+// skips says whether a quarter of an hour need not be unpacked.
+func (g *ground) skips(quarter int64) bool {
+	first, _ := g.span.quarters()
+	return quarter-first < int64(len(g.unbroken)) && g.unbroken[quarter-first]
+}
+
+// findUnbroken reads the roll-ups of a span and finds the quarters of an hour for which a
 // good value stood at every moment. The first quarter of the span and the last of each
 // row of them count as broken: their samples say what lies in the span, and how long
 // the pause after them is.
-func (v view) ground(c channelInfo, t span, pause int64) (g ground, err error) {
-	g = ground{channel: c, span: t, unbroken: map[int64]bool{}}
-	if g.tail, err = v.unsealed(c.code, t); err != nil {
-		return g, err
+func (l *Look) findUnbroken(g *ground, pause int64) error {
+	first, end := g.span.quarters()
+	if end <= first || pause < g.channel.silence {
+		return nil
 	}
-	reasons := len(g.tail.samples) > 0
-	first, _ := t.quarters()
+	g.unbroken = make([]bool, end-first)
 	row := int64(math.MinInt64) // the quarter before, if it is unbroken
-	d := drawing{view: v, channel: c, span: t}
-	err = d.eachRolledUp(func(q dated) error {
-		reasons = reasons || q.bad > 0
+	d := drawing{view: l.view, channel: g.channel, span: g.span}
+	return d.eachRolledUp(func(q dated) error {
 		_, late := g.tail.samples[q.quarter]
 		whole := q.bad == 0 && !q.imported && q.covered >= quarterMillis
-		if pause < c.silence || q.quarter == first || late || !whole || quarterSpan(q.quarter).to > t.to {
+		if q.quarter == first || late || !whole || quarterSpan(q.quarter).to > g.span.to {
 			return nil
 		}
 		if row == q.quarter-1 {
-			g.unbroken[row] = true
+			g.unbroken[row-first] = true
 		}
 		row = q.quarter
 		return nil
 	})
-	if err == nil && reasons {
-		g.words, err = v.words()
-	}
-	return g, err
 }
 
-// eachRun hands the samples of a channel to a runner.
-func (v view) eachRun(g ground, r *runner) error {
-	give := func(_ int64, samples []pack.Sample) error { return r.take(g.span.cut(samples)) }
+// eachRun hands the samples of a channel to a runner, and to whoever asks for them.
+func (l *Look) eachRun(g ground, r *runner, values func(Values)) error {
+	give := func(_ int64, samples []pack.Sample) error {
+		samples = g.span.cut(samples)
+		r.take(samples)
+		if values != nil {
+			values(Values{samples, l.reasons})
+		}
+		return nil
+	}
+	unpacked := l.decoder.Decode
+	if values == nil {
+		unpacked = l.decoder.Moments
+	}
 	first, end := g.span.quarters()
-	var samples []pack.Sample
 	const query = "SELECT key, samples FROM block WHERE key >= ? AND key < ? ORDER BY key"
-	err := v.eachStored(query, keysOf(g.channel.code, first, end), func(key int64, data []byte) (err error) {
+	err := l.eachStored(query, keysOf(g.channel.code, first, end), func(key int64, data []byte) (err error) {
 		quarter := blockNumber(key)
 		if err := g.tail.before(quarter, give); err != nil {
 			return err
 		}
-		if t := quarterSpan(quarter); g.unbroken[quarter] && r.stretch(t) {
+		if g.skips(quarter) && r.stretch(quarterSpan(quarter)) {
 			return nil
 		}
-		if samples, err = unpack(samples[:0], data); err != nil {
+		if l.samples, err = unpackBy(unpacked, l.samples[:0], data); err != nil {
 			return err
 		}
-		return give(quarter, append(samples, g.tail.take(quarter)...))
+		return give(quarter, append(l.samples, g.tail.take(quarter)...))
 	})
 	if err != nil {
 		return err
 	}
 	return g.tail.before(math.MaxInt64, give)
+}
+
+// Runs gives the samples of a channel as runs, in order: what [Reader.Samples] gives,
+// for whoever asks only when there were some. After an error it ends.
+func (s *Reader) Runs(ctx context.Context, q RunQuery) iter.Seq2[Run, error] {
+	return func(yield func(Run, error) bool) {
+		var runs []Run
+		err := s.Look(ctx, func(l *Look) error {
+			return l.Pass(Pass{RunQuery: q, Run: func(r Run) { runs = append(runs, r) }})
+		})
+		for _, r := range runs {
+			if !yield(r, nil) {
+				return
+			}
+		}
+		if err != nil {
+			yield(Run{}, err)
+		}
+	}
 }

@@ -1,6 +1,7 @@
 package history_test
 
 import (
+	"context"
 	"testing"
 	"time"
 
@@ -88,6 +89,39 @@ func TestRunsByRollUpsAreTheSamplesJoinedAsWell(t *testing.T) {
 			runs = append(runs, r)
 		}
 		require.Equal(rt, runsByHand(inside, 15*time.Second), runs)
+		sameByValues(rt, s, history.RunQuery{Channel: "tray", From: from, To: to, Pause: 15 * time.Second}, inside)
 		require.NoError(rt, s.Close())
 	})
+}
+
+// sameByValues reads a channel once for its runs and its samples, twice in one look.
+func sameByValues(t require.TestingT, s *history.Store, q history.RunQuery, want []history.Sample) {
+	require.NoError(t, s.Look(context.Background(), func(l *history.Look) error {
+		for range 2 {
+			var runs []history.Run
+			var got []history.Sample
+			p := history.Pass{RunQuery: q, Run: func(r history.Run) { runs = append(runs, r) }, Values: func(values history.Values) {
+				for i := range values.Len() {
+					v := values.At(i)
+					got = append(got, history.Sample{Channel: q.Channel, At: time.UnixMilli(v.UnixMilli).UTC(), Raw: v.Raw, Grade: v.Grade, Reason: values.Reason(i), Imported: v.Imported})
+				}
+			}}
+			require.NoError(t, l.Pass(p))
+			require.Equal(t, want, got)
+			require.Equal(t, runsByHand(want, q.Pause), runs)
+		}
+		return nil
+	}))
+}
+
+func TestALookEndsWithItsContextAndNamesAChannelThatItDoesNotKnow(t *testing.T) {
+	s := open(t, t.TempDir(), newHandClock(evening()))
+	defer func() { require.NoError(t, s.Close()) }()
+	ctx, cancel := context.WithCancel(t.Context())
+	err := s.Look(ctx, func(l *history.Look) error {
+		require.ErrorIs(t, l.Pass(history.Pass{RunQuery: history.RunQuery{Channel: "nowhere", From: evening(), To: evening().Add(time.Hour)}}), history.ErrUnknownChannel)
+		cancel()
+		return l.Pass(history.Pass{RunQuery: history.RunQuery{Channel: "tray", From: evening(), To: evening().Add(time.Hour)}})
+	})
+	require.ErrorIs(t, err, context.Canceled)
 }

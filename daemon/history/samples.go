@@ -64,10 +64,15 @@ func (v view) block(query string, args ...any) ([]pack.Sample, error) {
 }
 
 func unpack(dst []pack.Sample, block []byte) ([]pack.Sample, error) {
+	return unpackBy(pack.Decode, dst, block)
+}
+
+// unpackBy unpacks what is stored of a block as a decoder does.
+func unpackBy(decode func(dst []pack.Sample, block []byte) ([]pack.Sample, error), dst []pack.Sample, block []byte) ([]pack.Sample, error) {
 	samples := dst
 	data, err := pack.Checked(block)
 	if err == nil {
-		samples, err = pack.Decode(dst, data)
+		samples, err = decode(dst, data)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrCorrupt, err)
@@ -111,9 +116,11 @@ func (v view) eachBlock(code int64, t span, each func(quarter int64, samples []p
 // cut sorts samples by time, those of the same time in the order of arrival, and
 // leaves out what is not in the span.
 func (t span) cut(samples []pack.Sample) []pack.Sample {
-	byTime := func(a, b pack.Sample) int { return compare(a.At, b.At) }
-	if !slices.IsSortedFunc(samples, byTime) {
-		slices.SortStableFunc(samples, byTime)
+	for i := 1; i < len(samples); i++ {
+		if samples[i].At < samples[i-1].At {
+			slices.SortStableFunc(samples, func(a, b pack.Sample) int { return compare(a.At, b.At) })
+			break
+		}
 	}
 	first := 0
 	for first < len(samples) && samples[first].At < t.from {

@@ -170,19 +170,31 @@ func Begin(at time.Duration) Course { return Course{at: at, heard: at, begun: tr
 
 // Read goes on by a reading; one that came before the last is passed over.
 func (c Course) Read(p Probe, at time.Duration, value float64, good bool) Course {
+	c.minutes = slices.Clip(c.minutes)
+	c.Take(&p, at, Reading{value, good})
+	return c
+}
+
+// Reading is what a gas probe said at a moment, and whether that counts as a measurement.
+type Reading struct {
+	Value float64
+	Good  bool
+}
+
+// Take is [Course.Read] in place, for a course that nobody else goes on from.
+func (c *Course) Take(p *Probe, at time.Duration, r Reading) {
 	if !c.begun {
-		c = Begin(at)
+		*c = Begin(at)
 	}
 	if at < c.heard {
-		return c
+		return
 	}
-	c = c.count(p, at, c.good && at-c.heard <= p.Silence)
+	c.count(p, at, c.good && at-c.heard <= p.Silence)
 	c.heard = at
-	c.level, c.good = p.Level(value)
-	if c.good = c.good && good; c.good {
+	c.level, c.good = p.Level(r.Value)
+	if c.good = c.good && r.Good; c.good {
 		c.now = c.now.see(c.level)
 	}
-	return c
 }
 
 // Wait goes on to a moment without a reading: what was silent for too long is missing.
@@ -191,37 +203,35 @@ func (c Course) Wait(p Probe, at time.Duration) Course {
 		return Begin(at)
 	}
 	if at-c.heard > p.Silence {
-		c = c.count(p, at, false)
+		c = c.End(p, at)
 		c.good = false
 	}
 	return c
 }
 
 // End goes on to the end of what is known, up to which the last reading says nothing.
-func (c Course) End(p Probe, at time.Duration) Course { return c.count(p, at, false) }
+func (c Course) End(p Probe, at time.Duration) Course {
+	c.minutes = slices.Clip(c.minutes)
+	c.count(&p, at, false)
+	return c
+}
 
-func (c Course) count(p Probe, to time.Duration, read bool) Course {
-	var full []Minute
+func (c *Course) count(p *Probe, to time.Duration, read bool) {
 	for c.at < to {
 		end := min(to, c.at.Truncate(time.Minute)+time.Minute)
 		if read {
 			c.now = c.now.add(c.level, end-c.at)
 		}
 		if c.at = end; end%time.Minute == 0 {
-			full, c.now = append(full, c.now), Minute{}
+			c.minutes, c.now = append(c.minutes, c.now), Minute{}
 			if read {
 				c.now = c.now.see(c.level)
 			}
 		}
 	}
 	if p.Keep > 0 {
-		full = full[max(0, len(full)-p.Keep):]
-		c.minutes = c.minutes[max(0, len(c.minutes)+min(len(full), p.Keep)-p.Keep):]
+		c.minutes = c.minutes[max(0, len(c.minutes)-p.Keep):]
 	}
-	if len(full) > 0 {
-		c.minutes = slices.Concat(c.minutes, full)
-	}
-	return c
 }
 
 // Length is how many whole minutes were counted, kept or not.

@@ -2,6 +2,7 @@ package coverage_test
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
@@ -183,5 +184,27 @@ func TestValidAndMissingAddUpAndASplitTimeToo(t *testing.T) {
 		require.Equal(t, whole.Missing, byCause)
 
 		require.Equal(t, whole, count(span(from, middle), samples, gaps).Join(count(span(middle, to), samples, gaps)))
+	})
+}
+
+func TestTheGapsOverASessionAreThoseOfAllThatTouchIt(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		gap := rapid.Custom(func(t *rapid.T) coverage.Gap {
+			g := coverage.Gap{Span: span(rapid.IntRange(0, 100).Draw(t, "from"), 0), Cause: rapid.StringN(1, 2, 2).Draw(t, "cause")}
+			if g.To = g.From.Add(time.Duration(rapid.IntRange(0, 60).Draw(t, "length")) * time.Second); rapid.IntRange(0, 9).Draw(t, "lasts") == 0 {
+				g.To = time.Time{}
+			}
+			return g
+		})
+		gaps := rapid.SliceOfN(gap, 0, 12).Draw(t, "gaps")
+		over := span(rapid.IntRange(0, 100).Draw(t, "over from"), rapid.IntRange(0, 120).Draw(t, "over to"))
+		var want []coverage.Gap
+		for _, g := range gaps {
+			if g.From.Before(over.To) && (g.To.IsZero() || g.To.After(over.From)) {
+				want = append(want, g)
+			}
+		}
+		slices.SortStableFunc(want, func(a, b coverage.Gap) int { return a.From.Compare(b.From) })
+		require.Equal(t, want, coverage.Lay(gaps).Over(over))
 	})
 }

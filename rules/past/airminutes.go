@@ -1,6 +1,7 @@
 package past
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -14,6 +15,7 @@ type AirMinute struct {
 	Readings  int
 	Low, High float64
 	sum       float64
+	from      int64 // At in milliseconds
 }
 
 // Mean of the readings.
@@ -33,50 +35,54 @@ func NewAirMinutes(open, disputed []coverage.Span) *AirMinutes {
 	for _, span := range open {
 		for at := span.From.Truncate(time.Minute); at.Before(span.To); at = at.Add(time.Minute) {
 			if n := len(m.list); n == 0 || at.After(m.list[n-1].At) {
-				m.list = append(m.list, AirMinute{At: at})
+				m.list = append(m.list, AirMinute{At: at, from: at.UnixMilli()})
 			}
 		}
 	}
 	return m
 }
 
-// Counts says whether a reading of a moment counts in one of the minutes.
-func (m *AirMinutes) Counts(at time.Time) bool { return m.counting(at) >= 0 }
-
-// counting finds the minute in which a reading counts; -1 when there is none.
-func (m *AirMinutes) counting(at time.Time) int {
-	if slices.ContainsFunc(m.disputed, func(s coverage.Span) bool { return !at.Before(s.From) && at.Before(s.To) }) {
-		return -1
+// counting is the minute in which a reading counts; nil when there is none.
+func (m *AirMinutes) counting(milli int64) *AirMinute {
+	i := m.index(milli)
+	if i < 0 || len(m.disputed) > 0 && m.isDisputed(time.UnixMilli(milli)) {
+		return nil
 	}
-	return m.index(at)
+	return &m.list[i]
 }
 
 // Add counts the air changes of a reading in its minute, if it counts.
 func (m *AirMinutes) Add(at time.Time, changes float64) {
-	i := m.counting(at)
-	if i < 0 {
-		return
+	if p := m.counting(at.UnixMilli()); p != nil {
+		p.add(changes)
 	}
-	p := &m.list[i]
-	if p.Readings == 0 {
-		p.Low, p.High = changes, changes
+}
+
+func (m *AirMinute) add(changes float64) {
+	if m.Readings == 0 {
+		m.Low, m.High = changes, changes
 	}
-	p.Low, p.High = min(p.Low, changes), max(p.High, changes)
-	p.sum, p.Readings = p.sum+changes, p.Readings+1
+	m.Low, m.High = min(m.Low, changes), max(m.High, changes)
+	m.sum, m.Readings = m.sum+changes, m.Readings+1
+}
+
+func (m *AirMinutes) isDisputed(at time.Time) bool {
+	return slices.ContainsFunc(m.disputed, func(s coverage.Span) bool { return !at.Before(s.From) && at.Before(s.To) })
 }
 
 // index finds the minute of a moment; -1 when there is none.
-func (m *AirMinutes) index(at time.Time) int {
+func (m *AirMinutes) index(milli int64) int {
+	const minute = int64(time.Minute / time.Millisecond)
 	if m.last < len(m.list) {
-		if into := at.Sub(m.list[m.last].At); into >= 0 && into < time.Minute {
+		if into := milli - m.list[m.last].from; into >= 0 && into < minute {
 			return m.last
 		}
 	}
-	i, found := slices.BinarySearchFunc(m.list, at, func(p AirMinute, at time.Time) int { return p.At.Compare(at) })
+	i, found := slices.BinarySearchFunc(m.list, milli, func(p AirMinute, at int64) int { return cmp.Compare(p.from, at) })
 	if !found {
 		i--
 	}
-	if i < 0 || at.Sub(m.list[i].At) >= time.Minute {
+	if i < 0 || milli-m.list[i].from >= minute {
 		return -1
 	}
 	m.last = i

@@ -1,6 +1,7 @@
 package past
 
 import (
+	"slices"
 	"time"
 
 	"wetside/rules/breathing"
@@ -177,13 +178,20 @@ func minutes(n float64) time.Duration { return time.Duration(n * float64(time.Mi
 // Channel finds a channel of any room; the zero Channel when there is none.
 func (s Site) Channel(id string) Channel {
 	for _, r := range s.Rooms {
-		for _, c := range r.Channels {
-			if c.ID == id {
-				return c
-			}
+		if c := r.Channel(id); c.ID != "" {
+			return c
 		}
 	}
 	return Channel{}
+}
+
+// Channel finds a channel of the room; the zero Channel when there is none.
+func (r Room) Channel(id string) Channel {
+	at := slices.IndexFunc(r.Channels, func(c Channel) bool { return c.ID == id })
+	if at < 0 {
+		return Channel{}
+	}
+	return r.Channels[at]
 }
 
 // Room finds a room; false when there is none.

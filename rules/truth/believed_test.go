@@ -26,20 +26,20 @@ func TestReadingsAreDoubtedFromWhenTheFaultBeganAndGoodAgainOnceItIsDismissed(t 
 		s.Grade, s.Reason = sensors.Suspect, sensors.LooksWrong
 		return s
 	}
-	parts := func(s truth.Stretch) []truth.Stretch { return slices.Collect(book.Believed("VEL", s)) }
+	parts := func(s truth.Stretch) []truth.Stretch { return slices.Collect(book.Trust("VEL").Believed(s)) }
 	require.Equal(t, []truth.Stretch{minutes(0, 10), doubted(10, 20)}, parts(minutes(0, 20)), "found at minute 12, and begun at 10")
 	at := func(m int) time.Time { return start().Add(time.Duration(m) * time.Minute) }
-	require.True(t, book.Trusts("VEL", at(9), sensors.Good, ""))
-	require.False(t, book.Trusts("VEL", at(10), sensors.Good, ""))
-	require.True(t, book.Trusts("CO2", at(10), sensors.Good, ""))
-	require.False(t, book.Trusts("VEL", at(9), sensors.Suspect, sensors.Silent))
-	require.Equal(t, []truth.Stretch{minutes(0, 20)}, slices.Collect(book.Believed("CO2", minutes(0, 20))))
+	require.True(t, book.Trust("VEL").Counts(at(9), sensors.Good, ""))
+	require.False(t, book.Trust("VEL").Counts(at(10), sensors.Good, ""))
+	require.True(t, book.Trust("CO2").Counts(at(10), sensors.Good, ""))
+	require.False(t, book.Trust("VEL").Counts(at(9), sensors.Suspect, sensors.Silent))
+	require.Equal(t, []truth.Stretch{minutes(0, 20)}, slices.Collect(book.Trust("CO2").Believed(minutes(0, 20))))
 	silent := truth.Stretch{From: start(), To: start().Add(time.Hour), Reason: sensors.Silent}
 	require.Equal(t, []truth.Stretch{silent}, parts(silent), "what another reason has taken away stays so")
 
 	judged := truth.Stamp{Person: "Ida", At: start().Add(15 * time.Minute)}
 	dismissed, confirmed := book.With(truth.DismissFinding{Finding: f, Why: "still air"}, judged), book.With(truth.ConfirmFinding{Finding: f, Why: "replaced the cable"}, judged)
-	require.True(t, dismissed.Trusts("VEL", at(12), sensors.Suspect, sensors.LooksWrong))
+	require.True(t, dismissed.Trust("VEL").Counts(at(12), sensors.Suspect, sensors.LooksWrong))
 	book = dismissed
 	require.Equal(t, []truth.Stretch{minutes(12, 20)}, parts(doubted(12, 20)), "raw values were kept, and count again")
 	book = confirmed

@@ -103,17 +103,27 @@ type Stretch struct {
 	Reason   sensors.Reason
 }
 
+// Trust says which kept readings of a channel count as a measurement, by what is known of the
+// probe now.
+type Trust struct{ doubts []Doubt }
+
+// Trust is that of a channel.
+func (b Book) Trust(id sensors.ChannelID) Trust { return Trust{b.doubts[id]} }
+
+// Always says that the probe was never suspected: a reading counts if it was good as it came.
+func (t Trust) Always() bool { return len(t.doubts) == 0 }
+
 // Believed parts a stretch of kept readings by what is known of the probe now: what was
 // good is doubted from when a fault began, also where the fault was found later; what
 // was doubted as it came is good again where a person has dismissed the finding.
-func (b Book) Believed(id sensors.ChannelID, s Stretch) iter.Seq[Stretch] {
+func (t Trust) Believed(s Stretch) iter.Seq[Stretch] {
 	return func(yield func(Stretch) bool) {
 		if s.Grade != sensors.Good && s.Reason != sensors.LooksWrong {
 			yield(s)
 			return
 		}
 		for from := s.From; ; {
-			piece := b.pieceFrom(id, s, from)
+			piece := t.pieceFrom(s, from)
 			if !yield(piece) || !piece.To.Before(s.To) {
 				return
 			}
@@ -122,19 +132,18 @@ func (b Book) Believed(id sensors.ChannelID, s Stretch) iter.Seq[Stretch] {
 	}
 }
 
-// Trusts says whether a kept reading of a channel counts as a measurement by what is known
-// of the probe now; see [Book.Believed].
-func (b Book) Trusts(id sensors.ChannelID, at time.Time, grade sensors.Grade, reason sensors.Reason) bool {
+// Counts says whether a kept reading counts as a measurement; see [Trust.Believed].
+func (t Trust) Counts(at time.Time, grade sensors.Grade, reason sensors.Reason) bool {
 	if grade != sensors.Good && reason != sensors.LooksWrong {
 		return false
 	}
-	return !slices.ContainsFunc(b.doubts[id], func(d Doubt) bool { return d.holds(at) })
+	return !slices.ContainsFunc(t.doubts, func(d Doubt) bool { return d.holds(at) })
 }
 
 // pieceFrom is the part of a stretch from a moment on that is believed, or doubted, as a whole.
-func (b Book) pieceFrom(id sensors.ChannelID, s Stretch, from time.Time) Stretch {
+func (t Trust) pieceFrom(s Stretch, from time.Time) Stretch {
 	piece := Stretch{From: from, To: s.To, Grade: sensors.Good}
-	for _, d := range b.doubts[id] {
+	for _, d := range t.doubts {
 		if d.holds(from) {
 			piece.Grade, piece.Reason = sensors.Suspect, sensors.LooksWrong
 		}

@@ -1,6 +1,9 @@
 package pack
 
-import "math/bits"
+import (
+	"encoding/binary"
+	"math/bits"
+)
 
 // Integers are written in runs of 64. Each run states in one byte how its values
 // are foretold, from the value before or from the running mean, and the
@@ -128,23 +131,41 @@ type runHead struct {
 	opener bool
 }
 
+// getRun reads one run. What it works with stays in registers: a history of years has
+// hundreds of millions of values.
 func getRun(r *bitReader, run []int64, head runHead, f *foretell) {
+	word, have, now := r.word, r.have, *f
 	for i := range run {
 		var d uint64
 		if head.k != noBits {
-			d = getRice(r, head.k)
+			if have < 40 && r.at+8 <= len(r.in) {
+				word |= binary.BigEndian.Uint64(r.in[r.at:]) >> have
+				whole := (63 - have) >> 3
+				r.at += int(whole)
+				have += whole << 3
+			}
+			if n := uint(bits.LeadingZeros64(^word)); n < escape && n+1+head.k <= have { // nearly always
+				d = uint64(n)<<(head.k&63) | word<<((n+1)&63)>>1>>((63-head.k)&63)
+				word <<= n + 1 + head.k
+				have -= n + 1 + head.k
+			} else {
+				r.word, r.have = word, have
+				d = getRice(r, head.k)
+				word, have = r.word, r.have
+			}
 		}
-		v := f.last + unzigzag(d)
+		v := now.last + unzigzag(d)
 		if head.mean {
-			v = f.rounded() + unzigzag(d)
+			v = now.rounded() + unzigzag(d)
 		}
 		run[i] = v
 		if head.opener && i == 0 {
-			*f = foretell{v, v << 4}
+			now = foretell{v, v << 4}
 		} else {
-			f.next(v)
+			now.next(v)
 		}
 	}
+	r.word, r.have, *f = word, have, now
 }
 
 func getRice(r *bitReader, k uint) uint64 {

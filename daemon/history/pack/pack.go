@@ -45,31 +45,58 @@ func Encode(dst []byte, samples []Sample) ([]byte, error) {
 // Decode appends the samples of a block to dst. It fails with ErrDamaged on bytes
 // that can't be a block.
 func Decode(dst []Sample, block []byte) ([]Sample, error) {
-	h, err := readHead(block)
+	var d Decoder
+	return d.Decode(dst, block)
+}
+
+// Decoder decodes block after block in the same memory. The zero Decoder is ready.
+type Decoder struct{ numbers []int64 }
+
+// Decode is [Decode].
+func (d *Decoder) Decode(dst []Sample, block []byte) ([]Sample, error) {
+	out, h, r, err := d.moments(dst, block)
 	if err != nil {
 		return dst, err
 	}
-	start := len(dst)
-	dst = slices.Grow(dst, h.n)[:start+h.n]
-	out := dst[start:]
-	if err := readGrades(&h.rest, out); err != nil {
-		return dst[:start], err
-	}
-	r := bitReader{in: h.rest}
-	numbers := make([]int64, h.n)
-	getInts(&r, numbers)
-	for i, offset := range numbers {
-		out[i].At = h.first + onBeat(h.beat, i) + offset
-	}
-	getInts(&r, numbers)
-	factor := h.scale.factor()
-	for i, count := range numbers {
-		out[i].Raw = h.scale.value(h.base+count*int64(h.step), factor)
-	}
+	getInts(&r, d.numbers)
+	h.values(out[len(dst):], d.numbers)
 	if !r.ended() {
-		return dst[:start], fmt.Errorf("%w: its length is wrong", ErrDamaged)
+		return dst, fmt.Errorf("%w: its length is wrong", ErrDamaged)
 	}
-	return dst, nil
+	return out, nil
+}
+
+// Moments appends the samples of a block without their values, for whoever asks only when
+// there were some and how far they may be trusted. It takes half the time.
+func (d *Decoder) Moments(dst []Sample, block []byte) ([]Sample, error) {
+	out, _, r, err := d.moments(dst, block)
+	if err == nil && r.beyond > 0 {
+		err = fmt.Errorf("%w: it is cut short", ErrDamaged)
+	}
+	if err != nil {
+		return dst, err
+	}
+	return out, nil
+}
+
+// moments decodes all but the values, which the reader is left in front of.
+func (d *Decoder) moments(dst []Sample, block []byte) (all []Sample, h head, r bitReader, err error) {
+	if h, err = readHead(block); err != nil {
+		return dst, h, r, err
+	}
+	start := len(dst)
+	all = slices.Grow(dst, h.n)[:start+h.n]
+	out := all[start:]
+	if err := readGrades(&h.rest, out); err != nil {
+		return dst, h, r, err
+	}
+	r = bitReader{in: h.rest}
+	d.numbers = slices.Grow(d.numbers[:0], h.n)[:h.n]
+	getInts(&r, d.numbers)
+	for i, offset := range d.numbers {
+		out[i].At, out[i].Raw = h.first+onBeat(h.beat, i)+offset, 0
+	}
+	return all, h, r, nil
 }
 
 // head is the first part of a block.

@@ -44,6 +44,7 @@ func TestWhateverGoesInComesOutToTheLastBit(t *testing.T) {
 		require.NoError(t, err)
 		got, err := pack.Decode(nil, block)
 		require.NoError(t, err)
+		sameMoments(t, samples, block)
 		same(t, samples, got)
 	})
 }

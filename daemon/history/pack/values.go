@@ -40,6 +40,22 @@ func (s scale) value(k int64, factor float64) float64 {
 	}
 }
 
+// values gives samples the values that their counts of the step stand for. Each form has its
+// own loop: a history of years has hundreds of millions of values.
+func (h head) values(out []Sample, counts []int64) {
+	factor, step := h.scale.factor(), int64(h.step)
+	switch h.scale.form {
+	case asQuotient:
+		for i, count := range counts {
+			out[i].Raw = float64(h.base+count*step) / factor
+		}
+	default:
+		for i, count := range counts {
+			out[i].Raw = h.scale.value(h.base+count*step, factor)
+		}
+	}
+}
+
 // whole gives the whole number nearest to v in the scale; exact says whether it
 // gives back every bit of v.
 func (s scale) whole(v, factor float64) (k int64, exact bool) {
