@@ -34,7 +34,13 @@ func (s *Pages) Routes() []web.Route {
 }
 
 func (s *Pages) signInPage(w http.ResponseWriter, r *http.Request) {
-	s.ShowSignIn(w, r, web.SignInBody{Next: web.OwnPath(r.URL.Query().Get("next"), "/").String(), Joined: r.URL.Query().Has("joined")})
+	asked := r.URL.Query()
+	next := web.OwnPath(asked.Get("next"), "/")
+	if q := next.Query(); asked.Get("look") == string(web.Red) && !q.Has("look") { // chosen in the dark: nothing white comes after
+		q.Set("look", string(web.Red))
+		next.RawQuery = q.Encode()
+	}
+	s.ShowSignIn(w, r, web.SignInBody{Next: next.String(), Joined: asked.Has("joined")})
 }
 
 func (s *Pages) signInPost(w http.ResponseWriter, r *http.Request) {
