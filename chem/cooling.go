@@ -141,12 +141,6 @@ func lowest(sums []float64) (least, place float64) {
 	return max(0, here-(before-after)*off/4), float64(at) + off
 }
 
-// Rest is the temperature that the bath is heading for.
-func (c Cooling) Rest() quantity.Celsius { return quantity.Celsius(c.rest) }
-
-// TimeConstant is the time in which the distance to rest falls to 37 %.
-func (c Cooling) TimeConstant() time.Duration { return fromSeconds(c.tau) }
-
 // At is the fitted temperature at a moment of the same clock as the readings.
 func (c Cooling) At(t time.Duration) quantity.Celsius {
 	return quantity.Celsius(c.rest + c.above*math.Exp(-(t-c.end).Seconds()/c.tau))

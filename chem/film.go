@@ -37,17 +37,6 @@ func (r Reuse) Factor(nth int) (float64, error) {
 	return 1 + r.Added*float64((nth-1)/r.Every), nil
 }
 
-// Use is the state of the bath for the nth film, as [Tonight] takes it.
-func (r Reuse) Use(nth int) (BathUse, error) {
-	factor, err := r.Factor(nth)
-	if err != nil {
-		return BathUse{}, err
-	}
-	words := phrase.Say("film %d of %d", nth, r.Most)
-	return BathUse{Used: quantity.SquareMetre(nth-1) * FilmRoll().Area, Capacity: quantity.SquareMetre(r.Most) * FilmRoll().Area,
-		Slowing: (factor - 1) * float64(r.Most) / float64(max(nth-1, 1)), Words: words}, nil
-}
-
 // Replenisher is how much to add for each roll, a roll being 80 square inches.
 type Replenisher struct {
 	// PerRoll is the rate.

@@ -16,8 +16,3 @@ func PercentPlan(stock, wanted quantity.Percent, total quantity.Millilitre) (Pla
 	}
 	return Parts{Concentrate: float64(wanted), Water: float64(stock - wanted)}.Plan(total)
 }
-
-// PercentMade is the strength that parts of a percent solution and water make.
-func PercentMade(stock quantity.Percent, p Parts) quantity.Percent {
-	return stock * quantity.Percent(p.Strength())
-}

@@ -43,13 +43,10 @@ func TestStudentPoursTheWaterForTheTotal(t *testing.T) {
 // Story: stock (1+3 of concentrate) stands where concentrate should, and 100 mL
 // of it goes into 900 mL of water.
 func TestStockMistakenForConcentrate(t *testing.T) {
-	lot, err := chem.NewConcentrate("lot 7")
-	require.NoError(t, err)
-	stock, err := lot.Dilute("stock", parts(t, "1+3"))
-	require.NoError(t, err)
+	stock := parts(t, "1+3").Strength()
 	p := chem.Pour{
 		Parent: chem.Measure{Volume: 100}, Water: chem.Measure{Volume: 900},
-		ParentStrength: stock.Strength(), Target: parts(t, "1+9").Strength(), RepairWith: lot.Strength(),
+		ParentStrength: stock, Target: parts(t, "1+9").Strength(), RepairWith: 1,
 	}
 	c := check(t, p)
 	require.InDelta(t, -0.75, c.Error, 1e-12)

@@ -1,15 +1,12 @@
 package chem_test
 
 import (
-	"math"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem"
-	"wetside/sensors/quantity"
-	"wetside/sensors/quantity/phrase"
 )
 
 func TestUsefulRangeOfAPrint(t *testing.T) {
@@ -45,16 +42,6 @@ func TestFilmReuse(t *testing.T) {
 		require.NoError(t, err)
 		require.InDelta(t, want, got, 1e-12)
 	}
-	use, err := each.Use(4)
-	require.NoError(t, err)
-	r := chem.Tonight(chem.Inputs{Table: rowR6(t), Temperature: chem.Measured(20, 0.2), Use: use})
-	require.InDelta(t, 465*1.3, seconds(t, r), 0.01)
-	require.Contains(t, r.Sentence().String(), "film 4 of 10 +140 s")
-	use, err = each.Use(1)
-	require.NoError(t, err)
-	require.InDelta(t, 465, seconds(t, chem.Tonight(chem.Inputs{Table: rowR6(t), Temperature: chem.Measured(20, 0.2), Use: use})), 0.01)
-	_, err = each.Use(11)
-	require.True(t, chem.IsRefusal(err))
 	_, err = chem.Reuse{Added: 0.1, Every: 1, Most: 10}.Factor(1)
 	require.ErrorContains(t, err, "source")
 }
@@ -107,37 +94,4 @@ func TestAnOddRowIsDoubted(t *testing.T) {
 	require.Len(t, doubts, 2)
 	require.Contains(t, doubts[0].String(), "21 °C 8:30 is longer than 20 °C 7:45 although it is warmer")
 	require.Contains(t, doubts[1].String(), "off the line")
-}
-
-func TestOnlyAChangeWorthTellingIsAnnounced(t *testing.T) {
-	at := func(c float64) chem.Recommendation {
-		return chem.Tonight(chem.Inputs{Table: printTable(t), Temperature: chem.Measured(quantity.Celsius(c), 0.3)})
-	}
-	var board chem.Announced
-	require.Equal(t, "nothing has been announced yet", board.Now().Refusal().String())
-	minute := time.Minute
-	board, tell := board.Consider(at(20), 10*minute, 0.1)
-	require.True(t, tell)
-	board, tell = board.Consider(at(19), 20*minute, 0.1)
-	require.False(t, tell, "7 % longer")
-	board, tell = board.Consider(at(18.4), 30*minute, 0.1)
-	require.True(t, tell, "12 % longer")
-
-	require.InDelta(t, 108, seconds(t, board.ForPrintStarted(29*minute)), 0.01)
-	require.InDelta(t, 121.4, seconds(t, board.ForPrintStarted(30*minute)), 0.1)
-	require.NotEmpty(t, board.ForPrintStarted(5*minute).Refusal())
-
-	board, tell = board.Consider(at(17.9), 40*minute, 0.1)
-	require.True(t, tell, "no time any more")
-	_, tell = board.Consider(at(17.7), 41*minute, 0.1)
-	require.False(t, tell, "the same refusal with another figure")
-	_, tell = board.Consider(chem.Refused(phrase.Say("the probe is silent")), 42*minute, 0.1)
-	require.True(t, tell)
-	board, tell = board.Consider(at(20), 43*minute, 0.1)
-	require.True(t, tell)
-	for i := range 40 {
-		board, _ = board.Consider(at(20-2*math.Mod(float64(i), 2)), time.Duration(44+i)*minute, 0.1)
-	}
-	require.NotEmpty(t, board.ForPrintStarted(50*minute).Refusal(), "old announcements are let go")
-	require.Empty(t, board.Now().Refusal())
 }

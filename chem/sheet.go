@@ -63,27 +63,6 @@ type Capacity struct {
 	Source string
 }
 
-// Rating is a capacity as it is published: a count of sheets in a volume.
-type Rating struct {
-	Count  float64
-	Sheet  Sheet
-	Volume quantity.Millilitre
-	// Source is where the count was published, or "common practice".
-	Source string
-}
-
-// Capacity is the rating per litre.
-func (r Rating) Capacity() (Capacity, error) {
-	if !(r.Count > 0) || !(r.Sheet.Area > 0) || !(r.Volume > 0) {
-		return Capacity{}, phrase.Errorf("a capacity is a count of sheets in a volume, each more than zero")
-	}
-	if strings.TrimSpace(r.Source) == "" {
-		return Capacity{}, phrase.Errorf("a capacity needs its source: say where it was published")
-	}
-	perLitre := quantity.SquareMetre(r.Count * float64(r.Sheet.Area) / float64(r.Volume) * 1000)
-	return Capacity{PerLitre: perLitre, Source: r.Source}, nil
-}
-
 // Of is the area that a volume carries.
 func (c Capacity) Of(v quantity.Millilitre) quantity.SquareMetre {
 	return c.PerLitre * quantity.SquareMetre(v/1000)

@@ -171,7 +171,8 @@ func TestEveryTestStandsOnAPageStepByStepAndThoseThatAreDueAreNamed(t *testing.T
 	s.does(mix)
 	for _, path := range []string{"/shelf/tests", "/shelf/tests?look=red"} {
 		text := s.page(path)
-		for _, g := range ledger.Guides() {
+		for _, kind := range ledger.TestKinds() {
+			g := ledger.GuideTo(kind)
 			require.Contains(t, text, string(g.Test))
 			for _, part := range slices.Concat([]phrase.Sentence{g.Due, g.Rule, g.Source, g.OnFail}, g.Steps, g.Cautions) {
 				require.Contains(t, text, part.String())

@@ -14,15 +14,6 @@ type Guide struct {
 	OnFail   phrase.Sentence
 }
 
-// Guides lists the guides of all tests.
-func Guides() []Guide {
-	var all []Guide
-	for _, kind := range TestKinds() {
-		all = append(all, GuideTo(kind))
-	}
-	return all
-}
-
 // GuideTo gives the guide of a test; an unknown kind gives a guide without steps.
 func GuideTo(kind TestKind) Guide {
 	switch kind {

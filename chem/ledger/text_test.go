@@ -12,7 +12,8 @@ import (
 )
 
 func TestEveryTestHasAGuide(t *testing.T) {
-	for _, g := range ledger.Guides() {
+	for _, kind := range ledger.TestKinds() {
+		g := ledger.GuideTo(kind)
 		require.NotEmpty(t, g.Due, g.Test)
 		require.GreaterOrEqual(t, len(g.Steps), 3, g.Test)
 		require.LessOrEqual(t, len(g.Steps), 6, g.Test)
@@ -39,7 +40,11 @@ func TestNoBareRatio(t *testing.T) {
 	b := class(t)
 	label, err := b.l.Label("dev", at("18:10"))
 	require.NoError(t, err)
-	text := phrase.Join("\n", label.Lines...).String() + fmt.Sprint(ledger.Guides(), b.l.MayPour("tray-dev", at("18:10")))
+	var guides []ledger.Guide
+	for _, kind := range ledger.TestKinds() {
+		guides = append(guides, ledger.GuideTo(kind))
+	}
+	text := phrase.Join("\n", label.Lines...).String() + fmt.Sprint(guides, b.l.MayPour("tray-dev", at("18:10")))
 	require.NotRegexp(t, bare, text)
 }
 

@@ -15,13 +15,16 @@ import (
 
 func start() time.Time { return time.Date(2026, 3, 5, 18, 0, 0, 0, time.UTC) }
 
-// minutely gives one sample a minute.
-func minutely(values ...float64) []breathing.Sample {
-	samples := make([]breathing.Sample, len(values))
-	for i, v := range values {
-		samples[i] = breathing.Sample{At: start().Add(time.Duration(i) * time.Minute), Level: breathing.Measured(v)}
+// lay is a tape of readings a minute apart, with a silence after them.
+func lay(t require.TestingT, silent time.Duration, readings ...float64) breathing.Tape {
+	var tape breathing.Tape
+	for i, v := range readings[1:] {
+		require.NoError(t, tape.Sampled(time.Minute, breathing.Measured((readings[i]+v)/2)))
 	}
-	return samples
+	if silent > 0 {
+		require.NoError(t, tape.Unsampled(silent, phrase.Say("no reading")))
+	}
+	return tape
 }
 
 type block struct {
@@ -108,8 +111,33 @@ func TestTimeVouchedForCountsAsZero(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, 2.5, a.High, 1e-9)
 	require.Equal(t, a.Low, a.High)
-	require.Len(t, tape.Notes(), 1)
-	require.Equal(t, "6h0m0s counted as unexposed, stated by A. Example", tape.Notes()[0].String())
+	require.Equal(t, 6*time.Hour, a.Unexposed)
+}
+
+func TestAnAverageNeverClaimsMoreThanWasRead(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var tape breathing.Tape
+		for range rapid.IntRange(0, 40).Draw(t, "n") {
+			length := time.Duration(rapid.IntRange(1, 600).Draw(t, "seconds")) * time.Second
+			switch rapid.IntRange(0, 5).Draw(t, "what") {
+			case 0:
+				require.NoError(t, tape.Unsampled(length, phrase.Say("no reading")))
+			case 1:
+				require.NoError(t, tape.Sampled(length, breathing.BelowDetection(0.1)))
+			default:
+				require.NoError(t, tape.Sampled(length, breathing.Measured(rapid.Float64Range(0, 20).Draw(t, "v"))))
+			}
+		}
+		peak := func(_ time.Duration, b breathing.Bound) (breathing.Average, error) { return tape.Peak(b) }
+		for _, average := range []func(time.Duration, breathing.Bound) (breathing.Average, error){tape.Last, tape.Worst, peak} {
+			a, err := average(15*time.Minute, breathing.FullScale(20))
+			require.NoError(t, err)
+			require.LessOrEqual(t, a.Low, a.High)
+			require.GreaterOrEqual(t, a.Low, 0.0)
+			require.LessOrEqual(t, a.High, 20+1e-9)
+			require.True(t, a.Coverage >= 0 && a.Coverage <= 1)
+		}
+	})
 }
 
 func TestNothingReadIsNoData(t *testing.T) {

@@ -75,20 +75,6 @@ func (g Gas) Judge(l Limit) (Finding, error) {
 	return f, nil
 }
 
-// JudgeAll sets the gas against several limits, such as those of two
-// jurisdictions side by side.
-func (g Gas) JudgeAll(rows []Limit) ([]Finding, error) {
-	found := make([]Finding, 0, len(rows))
-	for _, row := range rows {
-		f, err := g.Judge(row)
-		if err != nil {
-			return nil, err
-		}
-		found = append(found, f)
-	}
-	return found, nil
-}
-
 // bound is what vouches for time without readings: the end of the sensor's range, or nothing.
 func (g Gas) bound() Bound {
 	if g.Sensor.FullScale > 0 {

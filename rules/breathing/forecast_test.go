@@ -19,7 +19,7 @@ func TestForecastOfARisingConcentration(t *testing.T) {
 	for i := range samples {
 		samples[i] = float64(i)
 	}
-	tape := lay(t, minutely(samples...), 0)
+	tape := lay(t, 0, samples...)
 	f, err := tape.Forecast(15, 15*time.Minute, 5*time.Minute, breathing.WorstObserved())
 	require.NoError(t, err)
 	require.True(t, f.Reached)
@@ -39,7 +39,7 @@ func TestForecastOfASteadyConcentration(t *testing.T) {
 		for i := range values {
 			values[i] = c
 		}
-		f, err := lay(t, minutely(values...), 0).Forecast(15, 15*time.Minute, 5*time.Minute, breathing.WorstObserved())
+		f, err := lay(t, 0, values...).Forecast(15, 15*time.Minute, 5*time.Minute, breathing.WorstObserved())
 		require.NoError(t, err)
 		require.False(t, f.Reached)
 		require.Contains(t, f.Sentence().String(), "not reached within an hour")
@@ -54,11 +54,11 @@ func TestForecastAgreesWithWhatThenHappens(t *testing.T) {
 		for i := range values {
 			values[i] = level + rate*float64(i)
 		}
-		f, err := lay(t, minutely(values[:30]...), 0).Forecast(25, 15*time.Minute, 10*time.Minute, breathing.WorstObserved())
+		f, err := lay(t, 0, values[:30]...).Forecast(25, 15*time.Minute, 10*time.Minute, breathing.WorstObserved())
 		require.NoError(t, err)
 		// The truth: the first of the following minutes at which the average is there.
 		for i := 30; i < 90; i++ {
-			a, err := lay(t, minutely(values[:i]...), 0).Last(15*time.Minute, breathing.WorstObserved())
+			a, err := lay(t, 0, values[:i]...).Last(15*time.Minute, breathing.WorstObserved())
 			require.NoError(t, err)
 			if a.High >= 25 {
 				require.True(t, f.Reached)
@@ -71,12 +71,12 @@ func TestForecastAgreesWithWhatThenHappens(t *testing.T) {
 }
 
 func TestForecastRefuses(t *testing.T) {
-	tape := lay(t, minutely(1, 2, 3, 4), 10*time.Minute) // silent at the end
-	for _, bad := range []breathing.Tape{tape, {}, lay(t, minutely(1, 2), 0)} {
+	tape := lay(t, 10*time.Minute, 1, 2, 3, 4) // silent at the end
+	for _, bad := range []breathing.Tape{tape, {}, lay(t, 0, 1, 2)} {
 		_, err := bad.Forecast(15, 15*time.Minute, 5*time.Minute, breathing.WorstObserved())
 		require.ErrorIs(t, err, breathing.ErrNoForecast)
 	}
-	tape = lay(t, minutely(1, 2, 3, 4, 5, 6, 7), 0)
+	tape = lay(t, 0, 1, 2, 3, 4, 5, 6, 7)
 	_, err := tape.Forecast(0, 15*time.Minute, 5*time.Minute, breathing.WorstObserved())
 	require.ErrorContains(t, err, "limit")
 	_, err = tape.Forecast(15, 15*time.Minute, 5*time.Minute, breathing.Bound{})

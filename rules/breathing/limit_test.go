@@ -84,8 +84,7 @@ func TestTwoJurisdictionsSideBySide(t *testing.T) {
 	agent, known := limits.Find("sulfur dioxide")
 	require.True(t, known)
 	gas := breathing.Gas{Agent: agent, Tape: tapeOf(t, block{8 * time.Hour, 0.8}), Unit: unit(t, "ppm")}
-	found, err := gas.JudgeAll(rows)
-	require.NoError(t, err)
+	found := judgeAll(t, gas, rows)
 	require.Equal(t, []breathing.Verdict{breathing.Over, breathing.Within, breathing.Within},
 		[]breathing.Verdict{found[0].Verdict, found[1].Verdict, found[2].Verdict})
 	require.NotEqual(t, breathing.InForce(limits.Of("sulfur dioxide"), start(), 0), rows)

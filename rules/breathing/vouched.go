@@ -50,6 +50,5 @@ func (v Vouched) before(t Tape, window time.Duration) (Tape, error) {
 		return Tape{}, err
 	}
 	whole.spans = append(whole.spans, t.spans...)
-	whole.notes = append(whole.notes, t.notes...)
 	return whole, nil
 }

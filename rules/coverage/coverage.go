@@ -8,10 +8,7 @@
 // to the whole.
 package coverage
 
-import (
-	"slices"
-	"time"
-)
+import "time"
 
 // Span is a time from From up to, not including, To.
 type Span struct{ From, To time.Time }
@@ -46,29 +43,6 @@ type Coverage struct {
 	Longest time.Duration
 	// Gaps are the missing time, in order, each stretch with one cause.
 	Gaps []Gap
-}
-
-// Share is the valid part of the required time, 0 to 1; false when nothing was required.
-func (c Coverage) Share() (float64, bool) {
-	if c.Required <= 0 {
-		return 0, false
-	}
-	return float64(c.Valid) / float64(c.Required), true
-}
-
-// ByCause adds up the missing time by its cause.
-func (c Coverage) ByCause() map[string]time.Duration {
-	sums := map[string]time.Duration{}
-	for _, g := range c.Gaps {
-		sums[g.Cause] += g.Length()
-	}
-	return sums
-}
-
-// Join adds the coverage of a later time to c. When the two touch, a missing stretch
-// across the border counts as one.
-func (c Coverage) Join(later Coverage) Coverage {
-	return of(c.Required+later.Required, c.Valid+later.Valid, slices.Concat(c.Gaps, later.Gaps))
 }
 
 // of makes a coverage from its parts.

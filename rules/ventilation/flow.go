@@ -7,10 +7,6 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// LitrePerSecondPerSquareMetre is a flow of air for each square metre of floor
-// or of solution surface. 1 cfm/ft² is 5.08 L/s·m².
-type LitrePerSecondPerSquareMetre float64
-
 // gasConstantDryAir is in J/(kg·K): rho = p/(R·T), textbook formula.
 const gasConstantDryAir = 287.055
 
@@ -87,28 +83,6 @@ func AirChanges(flow quantity.CubicMetrePerHour, volume quantity.CubicMetre) (qu
 		return 0, err
 	}
 	return quantity.PerHour(float64(flow) / float64(volume)), nil
-}
-
-// Governing gives the flow that counts for air changes: the larger of supply
-// and exhaust, never their sum (CDC text on air changes).
-func Governing(supply, exhaust quantity.CubicMetrePerHour) quantity.CubicMetrePerHour {
-	return max(supply, exhaust)
-}
-
-// FlowPerArea gives the flow for each square metre of floor or solution surface.
-func FlowPerArea(flow quantity.CubicMetrePerHour, area quantity.SquareMetre) (LitrePerSecondPerSquareMetre, error) {
-	if err := positive(phrase.Say("area"), float64(area), "m²"); err != nil {
-		return 0, err
-	}
-	if err := notNegative(phrase.Say("flow"), float64(flow), "m³/h"); err != nil {
-		return 0, err
-	}
-	return LitrePerSecondPerSquareMetre(flow.LitresPerSecond() / float64(area)), nil
-}
-
-// FromCFMPerSquareFoot turns cubic feet a minute for each square foot into L/s·m².
-func FromCFMPerSquareFoot(v float64) LitrePerSecondPerSquareMetre {
-	return LitrePerSecondPerSquareMetre(v * 0.3048 / 60 * 1000)
 }
 
 // MakeUp gives the supply as a share of the exhaust: below 100 % the room draws

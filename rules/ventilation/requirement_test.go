@@ -14,9 +14,9 @@ import (
 
 // published rows, each with the text it was read in.
 func published() (imc, surface, changes12, changes10, makeUp ventilation.Requirement) {
-	imc = ventilation.Requirement{Kind: ventilation.FloorFlow, Value: float64(ventilation.FromCFMPerSquareFoot(1)),
+	imc = ventilation.Requirement{Kind: ventilation.FloorFlow, Value: 5.08, // 1 cfm/ft2 = 0.00508 m3/s.m2
 		Source: "International Mechanical Code table 403.3.1.1, darkrooms", Edition: "2018", On: true}
-	surface = ventilation.Requirement{Kind: ventilation.SurfaceFlow, Value: float64(ventilation.FromCFMPerSquareFoot(175)),
+	surface = ventilation.Requirement{Kind: ventilation.SurfaceFlow, Value: 889, // 175 ft3/min for each ft2 = 0.889 m3/s.m2
 		Source: "Kodak, Processing Module 9, p. 11", On: true}
 	changes12 = ventilation.Requirement{Kind: ventilation.AirChangeRate, Value: 12,
 		Source: "Wisconsin DCOMM 32.27(9), removed 1998", On: true}
@@ -153,12 +153,11 @@ func TestAmendedRowsTakeTurns(t *testing.T) {
 }
 
 func TestValuesAsPeopleWriteThem(t *testing.T) {
-	for text, want := range map[string]float64{"5.08": 5.08, "1 cfm/ft2": 5.08, "1 cfm/ft²": 5.08, "5,08 L/s·m²": 5.08, "5 l/s/m2": 5} {
+	for text, want := range map[string]float64{"5.08": 5.08, "1 cfm/ft2": 5.08, "1 cfm/ft²": 5.08, "5,08 L/s·m²": 5.08, "5 l/s/m2": 5, "175 cfm/ft2": 889} {
 		v, err := ventilation.FloorFlow.ReadValue(text)
 		require.NoError(t, err, text)
 		require.InDelta(t, want, v, 1e-12)
 	}
-	require.InDelta(t, 5.08, float64(ventilation.FromCFMPerSquareFoot(1)), 1e-9)
 	v, err := ventilation.AirChangeRate.ReadValue("6 /h")
 	require.NoError(t, err)
 	require.InDelta(t, 6, v, 0)

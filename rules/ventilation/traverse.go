@@ -93,16 +93,3 @@ func MeanVelocity(velocities []quantity.MetrePerSecond) (quantity.MetrePerSecond
 	}
 	return sum / quantity.MetrePerSecond(len(velocities)), nil
 }
-
-// Velocities turns velocity pressures, one a point, into velocities.
-func Velocities(pressures []quantity.Pascal, density quantity.KilogramPerCubicMetre) ([]quantity.MetrePerSecond, error) {
-	out := make([]quantity.MetrePerSecond, len(pressures))
-	for i, p := range pressures {
-		v, err := VelocityFromPressure(p, density)
-		if err != nil {
-			return nil, phrase.Errorf("point %d: %w", i+1, err)
-		}
-		out[i] = v
-	}
-	return out, nil
-}

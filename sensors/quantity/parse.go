@@ -110,12 +110,6 @@ func ParseCubicMetre(text string) (CubicMetre, error) {
 	return CubicMetre(v), err
 }
 
-// ParseSquareMetre reads an area in m2, cm2, ft2 or in2, zero or more.
-func ParseSquareMetre(text string) (SquareMetre, error) {
-	v, err := parseAtLeastZero(Area, text)
-	return SquareMetre(v), err
-}
-
 // ParseMetre reads a length or an altitude in m, cm, mm, ft or in; an altitude may be negative.
 func ParseMetre(text string) (Metre, error) {
 	v, _, err := Parse(Length, text)
@@ -128,22 +122,10 @@ func ParsePascal(text string) (Pascal, error) {
 	return Pascal(v), err
 }
 
-// ParseMetrePerSecond reads an air velocity in m/s, km/h or fpm.
-func ParseMetrePerSecond(text string) (MetrePerSecond, error) {
-	v, _, err := Parse(Velocity, text)
-	return MetrePerSecond(v), err
-}
-
 // ParseCubicMetrePerHour reads a volume flow in m3/h, m3/s, L/s or cfm, zero or more.
 func ParseCubicMetrePerHour(text string) (CubicMetrePerHour, error) {
 	v, err := parseAtLeastZero(VolumeFlow, text)
 	return CubicMetrePerHour(v), err
-}
-
-// ParsePartsPerMillion reads a volume fraction in ppm or ppb, zero or more.
-func ParsePartsPerMillion(text string) (PartsPerMillion, error) {
-	v, err := parseAtLeastZero(VolumeFraction, text)
-	return PartsPerMillion(v), err
 }
 
 // ParsePerHour reads a rate such as "6/h", zero or more.
