@@ -63,7 +63,9 @@ func TestASetUpAsksOneThingAtATimeAndIsDoneInAFewEntries(t *testing.T) {
 		presses++
 		text = s.sent(page)
 	}
-	require.Contains(t, text, "The baths are ready")
+	require.NotContains(t, text, "The baths are ready", "concentrate still stands about")
+	require.Contains(t, text, "Cupboard locked")
+	require.Contains(t, s.sent(page.Form(formtest.Doing("put-away")).Send()), "The baths are ready")
 	require.LessOrEqual(t, presses, 8)
 	s.book.Look(func(b *cards.ShelfBook) {
 		for _, bath := range []string{"developer", "stop", "fixer"} {
@@ -121,13 +123,13 @@ func TestASetUpOffersWhatStandsReadyTestsWhatIsInDoubtAndNeverPoursWhatIsSpent(t
 		ledger.Returned{From: "Fixer tray", To: "fixer jug", Volume: 1950, Emptied: true})
 	page := s.begun("developer", "stop")
 	require.Regexp(t, `(?s)Pour from fixer jug.*TEST FIRST.*Mix from FX bottle`, s.read(page))
-	guide := page.FollowTo("/shelf/enter/test-done").FollowTo("/shelf/enter/test-done", "test", "iodide precipitate")
-	require.Contains(t, guide.Text(), "Measure exactly 100 mL of the bath into a clean glass.")
-	require.Contains(t, guide.Text(), "The Darkroom Cookbook")
-	page = guide.Form(formtest.To("/shelf/enter/test-done")).Fill("seen", "clear").Send()
+	require.Contains(t, page.Text(), "Measure exactly 100 mL of the bath into a clean glass.")
+	require.Contains(t, page.Text(), "The Darkroom Cookbook")
+	require.Regexp(t, `(?s)name="seen" value="clear".*passed: it may be poured.*name="seen" value="cloudy".*spent: do not pour it`, page.Source)
+	page = page.Form(formtest.To("/shelf/enter/test-done")).Press("clear")
 	require.Equal(t, setUp, page.Address.Path, "and back to the set-up")
 	require.Regexp(t, `(?s)Pour from fixer jug.*POUR.*<strong>1950</strong>`, s.read(page))
-	page.First(formtest.To("/shelf/enter/portion-poured")).Send().Says("The baths are ready")
+	page.First(formtest.To("/shelf/enter/portion-poured")).Send().Says("Put away")
 
 	s = stocked(t)
 	s.does(ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000}, mixed("F1", "fixer jug", 200, 1800),
@@ -179,14 +181,15 @@ func TestATakeDownReturnsDiscardsBalancesAndLeavesANote(t *testing.T) {
 	require.Regexp(t, `(?s)print developer</th><td[^>]*>2000 mL</td><td[^>]*>0 mL</td><td[^>]*>1900 mL</td><td[^>]*>0 mL</td><td[^>]*>0 mL</td><td[^>]*>0 mL</td><td[^>]*>100 mL \(5 %\)`, text, "mixed 2000, discarded 1900")
 	require.Contains(t, text, "State: all trays and tanks are empty.")
 	note := s.opens(takeDown).Form(formtest.Having("note")).FillIn("who", "Bo", "note", "  ")
-	require.Contains(t, note.Send().Problem(), "A note has one to 12 lines")
-	require.Contains(t, s.sent(note.Fill("note", "State: all empty.\nFirst: wipe the bench 🙂").Send()), "wipe the bench")
+	require.Contains(t, note.Press("all done").Problem(), "A note has one to 12 lines")
+	require.Contains(t, s.sent(note.Fill("note", "State: all empty.\nFirst: wipe the bench 🙂").Press("all done")), "wipe the bench")
 	text = s.page(setUp)
 	require.Regexp(t, `(?s)Left by the last volunteer.*Bo.*First: wipe the bench`, text, "shown at the next set-up")
 	s.book.Look(func(b *cards.ShelfBook) {
 		session, ok := b.Session("north session")
 		require.True(t, ok)
 		require.False(t, session.Closed.IsZero())
+		require.False(t, b.ClosingSigned(ledger.AfterTakeDown).IsZero(), "and the list of the place is signed")
 	})
 }
 
@@ -274,4 +277,62 @@ func TestASetUpOffersOtherWaysWhereTheyAreLookedFor(t *testing.T) {
 	bare := began(newShelf(t))
 	require.Regexp(t, `(?s)Nothing on the shelf for this bath yet. What do you have\?.*<h3>Ready-to-use bottle</h3>.*<h3>Mix from a bottle of concentrate</h3>.*`+
 		`<h3>It is already in the tray</h3>.*Wear goggles.*<summary>Another way</summary>.*I have a bottle that is not listed`, bare)
+}
+
+func TestASetUpSaysBeforeAnythingIsPouredWhetherThereIsEnough(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000}, mixed("F1", "fixer jug", 130, 1170))
+	text := s.page(setUp)
+	class := between(text, `data-fill="class">`, "</ul>")
+	require.Regexp(t, `(?s)<strong>Developer</strong>.*200 mL of concentrate \(there is \d+ mL\) with 1800 mL of water.*✓ enough to mix`, class)
+	require.Regexp(t, `(?s)<strong>Stop bath</strong>.*its dilution is asked for when you mix it`, class)
+	require.Regexp(t, `(?s)<strong>Fixer</strong>.*1300 mL from fixer jug; 70 mL of concentrate .* with 630 mL of water.*✓ enough to mix`, class)
+	require.Contains(t, between(text, `data-fill="one person">`, "</ul>"), "150 mL of concentrate")
+	require.Contains(t, newShelf(t).page(setUp), "! you add a bottle at this step")
+}
+
+func TestATrayThatIsNotFullIsFilledUpFromStorageAndThenFromConcentrate(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000}, mixed("F1", "fixer jug", 100, 900))
+	page := s.begun("developer", "stop").Form(formtest.To("/shelf/enter/portion-poured")).Send()
+	text := s.sent(page)
+	require.Contains(t, text, "1000 mL of 2000 mL in the tray: fill it up.")
+	require.Regexp(t, `(?s)Water first</span> <strong>900</strong>.*Then concentrate</span> <strong>100</strong>`, text)
+	require.NotContains(t, text, "It is already in the tray", "what is in the tray is known")
+	require.Contains(t, s.sent(page.Form(formtest.To("/shelf/enter/topped-up")).Send()), "<h2>Put away</h2>")
+	s.book.Look(func(b *cards.ShelfBook) {
+		held, ok := b.InTray("fixer", b.At)
+		require.True(t, ok)
+		require.InDelta(t, 2000, float64(held.Volume), 0.1)
+	})
+}
+
+func TestThePitcherOfAChemicalIsNamedAndRecordedAndAnotherIsRefused(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.ContainerNamed{Container: "blue pitcher", Vessel: ledger.Pitcher, Capacity: 2000, KeptFor: ledger.PrintDeveloper},
+		ledger.ContainerNamed{Container: "green pitcher", Vessel: ledger.Pitcher, Capacity: 2000, KeptFor: ledger.Fixer})
+	whole := s.entry("/shelf/enter/batch-mixed", "batch-mixed", "who", "Ada", "product", "print-developer", "meant", "concentrate", "from", "PD bottle",
+		"aim", "1+9", "parent_ml", "100 mL", "water_ml", "900 mL", "into", "Developer tray", "with", "green pitcher")
+	require.Contains(t, whole.Send().Problem(), "green pitcher is kept for fixer and this is print developer")
+
+	page := s.begun()
+	page.Says("Measure with blue pitcher")
+	s.sent(page.First(formtest.To("/shelf/enter/batch-mixed")).Send())
+	s.book.Look(func(b *cards.ShelfBook) {
+		mix, ok := b.LastMix("print-developer")
+		require.True(t, ok)
+		require.Equal(t, "blue pitcher", mix.With)
+	})
+}
+
+func TestThePlaceWritesTheListThatEndsASetUp(t *testing.T) {
+	s := stocked(t)
+	page := s.begun("developer", "stop", "fixer").Follow("Change this list")
+	page = page.Form(formtest.To("/shelf/enter/closing-list-written")).FillIn("who", "Newcomer", "lines", "Key back to the porter\nLights checked").Send()
+	text := s.sent(page)
+	require.Regexp(t, `(?s)<li>Key back to the porter</li><li>Lights checked</li>`, text)
+	require.NotContains(t, text, "Cupboard locked")
+	ready := page.Form(formtest.Doing("put-away")).Send()
+	require.Contains(t, s.sent(ready), "The baths are ready")
+	ready.Follow("Fill another tray").Says("Mix from PD bottle")
 }

@@ -3,22 +3,56 @@ package ledger
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
-// ClosingListWritten is what the place wants done before somebody leaves the room. The last one
-// that was written counts; one without lines brings the usual lines back.
-type ClosingListWritten struct {
-	Lines []string `json:"lines"`
-}
+// ClosingList is one of the lists of what must be done before work goes on; each place writes its own.
+type ClosingList string
+
+// The lists.
+const (
+	AfterSetUp    ClosingList = "after set-up"
+	AfterTakeDown ClosingList = "after take-down"
+)
+
+// ClosingLists are all of them.
+func ClosingLists() []ClosingList { return []ClosingList{AfterSetUp, AfterTakeDown} }
+
+// Said gives the words.
+func (c ClosingList) Said() phrase.Sentence { return phrase.Plain(string(c)) }
 
 // The bounds of a list that is signed in one press: longer ones are signed without being read.
 const (
-	MostClosingLines   = 15
-	LongestClosingLine = 120 // bytes
+	mostClosingLines   = 15
+	longestClosingLine = 120 // bytes
 )
+
+// validLines says whether the lines can be a list of the place.
+func (c ClosingList) validLines(lines []string) error {
+	if err := oneOf(phrase.Say("list"), c, ClosingLists()...); err != nil {
+		return err
+	}
+	if len(lines) > mostClosingLines {
+		return Problem{ErrForm, phrase.Say("A closing list of %d lines is too long to be read", len(lines)), phrase.Say("Write at most %d lines", mostClosingLines)}
+	}
+	for _, line := range lines {
+		if strings.TrimSpace(line) == "" || len(line) > longestClosingLine {
+			return Problem{ErrForm, phrase.Say("A line of the closing list is empty or too long: %q", line),
+				phrase.Say("Write one thing a line, in up to %d letters", longestClosingLine)}
+		}
+	}
+	return nil
+}
+
+// ClosingListWritten is what the place wants done at the end of a set-up or a take-down. The last
+// one that was written counts; one without lines brings the usual lines back.
+type ClosingListWritten struct {
+	List  ClosingList `json:"list"`
+	Lines []string    `json:"lines,omitempty"`
+}
 
 // Kind is "closing list written".
 func (ClosingListWritten) Kind() string { return "closing list written" }
@@ -30,48 +64,94 @@ func (ClosingListWritten) about() []string { return nil }
 // Sentence says what was done.
 func (a ClosingListWritten) Sentence() phrase.Sentence {
 	if len(a.Lines) == 0 {
-		return phrase.Say("closing list: back to the usual lines")
+		return phrase.Say("closing list %s: back to the usual lines", a.List)
 	}
-	return phrase.Say("closing list written: %s", strings.Join(a.Lines, "; "))
+	return phrase.Say("closing list %s written: %s", a.List, strings.Join(a.Lines, "; "))
 }
 
 // Validate checks the entry on its own.
-func (a ClosingListWritten) Validate() error {
-	if len(a.Lines) > MostClosingLines {
-		return Problem{ErrForm, phrase.Say("A closing list of %d lines is too long to be read", len(a.Lines)), phrase.Say("Write at most %d lines", MostClosingLines)}
-	}
-	for _, line := range a.Lines {
-		if strings.TrimSpace(line) == "" || len(line) > LongestClosingLine {
-			return Problem{ErrForm, phrase.Say("A line of the closing list is empty or too long: %q", line),
-				phrase.Say("Write one thing a line, in up to %d letters", LongestClosingLine)}
-		}
-	}
-	return nil
-}
+func (a ClosingListWritten) Validate() error { return a.List.validLines(a.Lines) }
 
 func (a ClosingListWritten) touches() []string { return nil }
 
 func (a ClosingListWritten) check(*state, Entry) error { return nil }
 
-func (a ClosingListWritten) apply(s *state, _ Entry) { s.closing = slices.Clone(a.Lines) }
-
-// ClosingList is what the place wants done before somebody leaves: its own list, else the usual one.
-func (l *Ledger) ClosingList() []string {
-	if len(l.now.closing) > 0 {
-		return slices.Clone(l.now.closing)
-	}
-	return usualClosingList()
+func (a ClosingListWritten) apply(s *state, _ Entry) {
+	s.closing = s.closing.with(a.List, func(c *closing) { c.lines = slices.Clone(a.Lines) })
 }
 
-// usualClosingList is common practice in shared darkrooms.
-func usualClosingList() []string {
-	return []string{
-		"Pitchers, funnels and tongs rinsed and back in their places",
-		"Trays rinsed and turned over to dry",
-		"Concentrate and storage bottles closed and back on their shelf",
-		"Paper and film closed up; enlargers and safelights off",
-		"Water off; floor and sink dry",
-		"Fan left on until the room is aired, then off",
-		"Chemicals locked up",
+// ClosingListSigned says that somebody has done what is on a list.
+type ClosingListSigned struct {
+	List  ClosingList `json:"list"`
+	Lines []string    `json:"lines"` // as they were read
+}
+
+// Kind is "closing list signed".
+func (ClosingListSigned) Kind() string { return "closing list signed" }
+
+func (ClosingListSigned) least() access.Role { return access.Volunteer }
+
+func (ClosingListSigned) about() []string { return nil }
+
+// Sentence says what was done.
+func (a ClosingListSigned) Sentence() phrase.Sentence {
+	return phrase.Say("done %s: %s", a.List, strings.Join(a.Lines, "; "))
+}
+
+// Validate checks the entry on its own.
+func (a ClosingListSigned) Validate() error {
+	if len(a.Lines) == 0 {
+		return Problem{ErrForm, phrase.Say("There is nothing on the list that is signed"), phrase.Say("Open the page again and sign what it shows")}
 	}
+	return a.List.validLines(a.Lines)
+}
+
+func (a ClosingListSigned) touches() []string { return nil }
+
+func (a ClosingListSigned) check(*state, Entry) error { return nil }
+
+func (a ClosingListSigned) apply(s *state, e Entry) {
+	s.closing = s.closing.with(a.List, func(c *closing) { c.signed = e.At })
+}
+
+// closing is what is known of one list.
+type closing struct {
+	lines  []string // of the place; empty for the usual ones
+	signed time.Time
+}
+
+// closings are the lists by name. They are never changed in place: copies of a state share them.
+type closings map[ClosingList]closing
+
+func (c closings) with(list ClosingList, change func(*closing)) closings {
+	next := make(closings, len(c)+1)
+	for name, is := range c {
+		next[name] = is
+	}
+	one := next[list]
+	change(&one)
+	next[list] = one
+	return next
+}
+
+// Closing is what the place wants done on a list: its own lines, else the usual ones.
+func (l *Ledger) Closing(list ClosingList) []string {
+	if lines := l.now.closing[list].lines; len(lines) > 0 {
+		return slices.Clone(lines)
+	}
+	return list.usual()
+}
+
+// ClosingSigned is when a list was signed last; the zero time for never.
+func (l *Ledger) ClosingSigned(list ClosingList) time.Time { return l.now.closing[list].signed }
+
+// usual is common practice in shared darkrooms.
+func (c ClosingList) usual() []string {
+	if c == AfterSetUp {
+		return []string{"Pitchers and funnels rinsed and back in their places", "Concentrate closed and back on its shelf", "Cupboard locked",
+			"Gloves, goggles and apron where the class finds them", "Way to the eyewash free"}
+	}
+	return []string{"Trays and tongs rinsed, trays turned over to dry", "Storage bottles closed, labelled and back on their shelf",
+		"Paper and film closed up; enlargers and safelights off", "Water off; sink and floor dry", "Fan on until the room is aired, then off",
+		"Chemicals locked up"}
 }

@@ -28,7 +28,7 @@ func everyAct() []ledger.Act {
 		ledger.TraysCovered{Containers: []string{"T1"}}, ledger.TraysUncovered{Containers: []string{"T1"}},
 		ledger.WasteAdded{Container: "W1", Volume: 300, What: "rinse"}, ledger.WasteCollected{Container: "W1", Collector: "invented carrier"},
 		ledger.SilverMeasured{Container: "W1", Method: ledger.TestStrip}, ledger.WorkBooked{Booking: "b", Title: "Class", Students: 6, SheetsEach: 5},
-		ledger.AssumptionsStated{Source: "invented"}, ledger.ClosingListWritten{Lines: []string{"lights off"}}, ledger.ProductNoted{Name: "fixer", Source: "label", Standing: ledger.Verified},
+		ledger.AssumptionsStated{Source: "invented"}, ledger.ClosingListWritten{List: ledger.AfterSetUp, Lines: []string{"lights off"}}, ledger.ClosingListSigned{List: ledger.AfterSetUp, Lines: []string{"lights off"}}, ledger.ProductNoted{Name: "fixer", Source: "label", Standing: ledger.Verified},
 		ledger.Correction{Of: 7, Reason: "slip", Instead: ledger.PortionPoured{From: "B1", To: "T1", Volume: 800}},
 	}
 }

@@ -146,7 +146,7 @@ func (s supplying) draw(need Need, verdict Verdict, rest quantity.Millilitre) ([
 	ready, _ := s.l.Stored(need.Classes)
 	for _, id := range ready {
 		left := s.l.now.containers[id].Liquid.volume - s.taken[id]
-		if rest < trace || left < trace || s.l.MayPour(id, s.now).Verdict != verdict {
+		if rest <= need.Volume*(1-FullEnough) || left < trace || s.l.MayPour(id, s.now).Verdict != verdict {
 			continue
 		}
 		v := min(rest, left)

@@ -59,7 +59,7 @@ func FuzzParseCatalogue(f *testing.F) {
 }
 
 func TestEveryKindCanBeWrittenAndRead(t *testing.T) {
-	require.Len(t, ledger.KindNames(), 27)
+	require.Len(t, ledger.KindNames(), 28)
 	_, err := ledger.DecodeAct("nonsense", nil)
 	require.ErrorIs(t, err, ledger.ErrForm)
 	_, err = ledger.DecodeAct("portion poured", []byte(`{"from":"a","to":"b","volume_ml":1,"colour":"red"}`))

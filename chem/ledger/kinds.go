@@ -15,7 +15,7 @@ func acts() []declared {
 		act[TestDone](), act[SheetsUsed](), act[PrintTimed](), act[BottleFound](), act[BathFound](),
 		act[SessionOpened](), act[SessionClosed](), act[TraysCovered](), act[TraysUncovered](),
 		act[WasteAdded](), act[WasteCollected](), act[SilverMeasured](),
-		act[WorkBooked](), act[AssumptionsStated](), act[ClosingListWritten](), act[ProductNoted](), act[Correction](),
+		act[WorkBooked](), act[AssumptionsStated](), act[ClosingListWritten](), act[ClosingListSigned](), act[ProductNoted](), act[Correction](),
 	}
 }
 

@@ -37,16 +37,3 @@ func TestAPitcherNeedsTheChemicalThatItIsKeptFor(t *testing.T) {
 	b := newBook(t)
 	b.refuse(b.entry(at("10:00"), ledger.ContainerNamed{Container: "jug", Vessel: ledger.Pitcher, Capacity: 1000}), ledger.ErrForm)
 }
-
-func TestThePlaceWritesItsOwnClosingList(t *testing.T) {
-	b := newBook(t)
-	usual := b.l.ClosingList()
-	require.Contains(t, usual, "Chemicals locked up")
-	b.write(at("10:00"), ledger.ClosingListWritten{Lines: []string{"Key back to the porter"}})
-	require.Equal(t, []string{"Key back to the porter"}, b.l.ClosingList())
-	b.write(at("10:05"), ledger.ClosingListWritten{})
-	require.Equal(t, usual, b.l.ClosingList(), "an empty list brings the usual lines back")
-
-	b.refuse(b.entry(at("11:00"), ledger.ClosingListWritten{Lines: []string{" "}}), ledger.ErrForm)
-	b.refuse(b.entry(at("11:00"), ledger.ClosingListWritten{Lines: make([]string, ledger.MostClosingLines+1)}), ledger.ErrForm)
-}

@@ -23,8 +23,6 @@ type RoomNote struct {
 	Lines  []string  `json:"lines"`
 	// Fill is for whom the trays are filled, where a set-up has begun.
 	Fill string `json:"fill,omitempty"`
-	// Closed are the lines of the closing list that its writer signs as done.
-	Closed []string `json:"closed,omitempty"`
 	// Air is what was known of the room's air at that moment.
 	Air string `json:"air,omitempty"`
 }

@@ -147,7 +147,7 @@ type state struct {
 	noted      map[string]Product
 	notedOrder []string
 	assumed    *AssumptionsStated
-	closing    []string // of the place; empty for the usual lines
+	closing    closings
 	timed      []timedPrint
 	silver     []SilverRecord
 	in, out    quantity.Millilitre // all liquid that ever came and went

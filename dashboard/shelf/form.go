@@ -120,7 +120,7 @@ func (c shelfContext) drawField(f field, v url.Values) drawnField {
 	if f.kind == linesField {
 		d.Value = strings.Join(v[f.name], "\n")
 		if !v.Has(f.name) {
-			d.Value = strings.Join(c.book.ClosingList(), "\n")
+			d.Value = strings.Join(c.book.Closing(ledger.ClosingList(v.Get("list"))), "\n")
 		}
 	}
 	d.Checked = d.Value != ""

@@ -60,8 +60,13 @@ func planKinds() []kind {
 				{name: "person", kind: textField, word: "Judged by", hint: "left empty: you"},
 			}},
 		{act: ledger.ClosingListWritten{}, word: "Write the closing list",
-			lead: "What must be done before somebody leaves the room. It is signed in one press at the end of the take-down.", fields: []field{
+			lead: "What must be done once the trays are filled, and before somebody leaves the room. Each list is signed in one press.", fields: []field{
+				{name: "list", kind: pickField, word: "When it is signed", needed: true, from: fromLists},
 				{name: "lines", kind: linesField, word: "The list, one thing a line", hint: "empty brings the usual list back"},
 			}},
+		{act: ledger.ClosingListSigned{}, word: "Sign a closing list", fields: []field{
+			{name: "list", kind: pickField, word: "When it is signed", needed: true, from: fromLists},
+			{name: "lines", kind: linesField, word: "The list, one thing a line"},
+		}},
 	}
 }

@@ -5,7 +5,6 @@ import (
 	"net/url"
 	"slices"
 	"strings"
-	"time"
 
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
@@ -26,7 +25,8 @@ type setUpBody struct {
 	Begin            *beginBody
 	Air              *airStep
 	Bath             *bathStep
-	Done             bool
+	PutAway          *closingStep
+	Done, More       bool // More says that a tray was passed over
 	Token            string
 	Wrong            string
 }
@@ -42,6 +42,13 @@ type beginBody struct {
 	Title, Words string
 	Kind         string
 	Left         *noteBody
+	Enough       []enoughList
+}
+
+// closingStep is a list of the place that is signed in one press.
+type closingStep struct {
+	Lines []string
+	Write string // where the place writes its own
 }
 
 type noteBody struct {
@@ -60,6 +67,8 @@ type bathStep struct {
 	Name      string
 	Lead      string // where nothing stands ready
 	Cautions  []string
+	Held      string // what is in the tray already, where that is not enough
+	Pitcher   string // the one that is kept for this chemical
 	Ways      []way
 	Otherwise []way // after the cautions, when there is a better way
 	Skip      string
@@ -70,6 +79,8 @@ type way struct {
 	Title, Lead string
 	Answer      *cards.AnswerLine
 	Big         []cards.Numeral
+	Test        *picturedTest
+	Drawing     *mixDrawing
 	Form        *entryForm
 	Ask         *asking
 	Links       []web.Link
@@ -131,17 +142,29 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 	body.Steps = append(body.Steps, step{Text: "Air first", Done: airDone, Current: begun && !airDone,
 		Note: c.Word(snap.Air.State)})
 	next := c.bathSteps(body, snap, v, airDone)
+	putAway := begun && !c.book.ClosingSigned(ledger.AfterSetUp).Before(open[len(open)-1].Opened)
+	body.Steps = append(body.Steps, step{Text: "Put away", Done: putAway, Current: airDone && next == nil && !putAway})
 	switch {
 	case !begun:
 		body.Begin = c.begin(snap.Room, v)
 	case !airDone:
 		body.Air = &airStep{c.AirCard(snap.Air, false), v.Get("reason")}
+	case putAway && !v.Has("more"):
+		body.Done, body.More = true, next != nil
 	case next != nil:
 		v.Set("in_session", open[len(open)-1].ID)
 		body.Bath = c.bathStep(*next, v)
+	case !putAway:
+		body.PutAway = c.closing(ledger.AfterSetUp, here(cards.ShelfTray{Room: snap.Room}, v))
 	default:
 		body.Done = true
 	}
+}
+
+// closing shows a list of the place.
+func (c shelfContext) closing(list ledger.ClosingList, next string) *closingStep {
+	q := url.Values{"list": {string(list)}, "next": {next}}
+	return &closingStep{Lines: c.book.Closing(list), Write: "/shelf/enter/closing-list-written?" + q.Encode()}
 }
 
 func (c shelfContext) airAccepted(room string, open []ledger.Session) bool {
@@ -152,14 +175,11 @@ func (c shelfContext) airAccepted(room string, open []ledger.Session) bool {
 // bathSteps lists the baths of the room in pouring order and gives the first that is
 // neither filled nor passed over.
 func (c shelfContext) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Values, ready bool) (next *cards.ShelfTray) {
-	for _, t := range c.book.Trays {
-		if t.Room != snap.Room || len(t.Classes()) == 0 {
-			continue
-		}
+	for _, t := range c.traysOf(snap.Room) {
 		at := slices.IndexFunc(snap.Baths, func(b rules.BathView) bool { return b.Bath.ID == t.Bath })
 		line := step{Text: t.Name, Done: at >= 0 && snap.Baths[at].Portion != nil}
 		if held, ok := c.book.InTray(t.Bath, c.book.At); ok {
-			line.Done, line.Note = true, c.Volume(held.Volume)
+			line.Done, line.Note = held.Volume >= ledger.FullEnough*c.fillOf(t, v.Get("fill")), c.Volume(held.Volume)
 		}
 		if slices.Contains(v["skip"], t.Bath) {
 			line.Done, line.Note = true, "skipped"
@@ -181,6 +201,7 @@ func (c shelfContext) begin(room string, v url.Values) *beginBody {
 	if b.Kind == "" {
 		b.Kind = classFill
 	}
+	b.Enough = c.enough(room, classFill, singleFill)
 	if left, ok := c.book.Left[room]; ok {
 		b.Left = &noteBody{left.By, c.Brief(left.At), left.Lines}
 	}
@@ -226,6 +247,10 @@ func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) 
 func (r *entryReader) setUp(snap *rules.Snapshot) cards.ShelfEntry {
 	e := cards.ShelfEntry{Room: snap.Room, Person: r.text("who", "Your name", true)}
 	e.Note = &ledger.RoomNote{Kind: ledger.RoomFound, Air: string(snap.Air.State), Fill: fillOf(r.values.Get("fill"))}
+	if r.values.Get("act") == "put-away" {
+		e.Note, e.Act = nil, ledger.ClosingListSigned{List: ledger.AfterSetUp, Lines: r.book.Closing(ledger.AfterSetUp)}
+		return e
+	}
 	if r.values.Get("act") == "air" {
 		e.Note.Fill = r.book.Found[snap.Room].Fill
 		e.Note.Air = acceptedAir + string(snap.Air.State)
@@ -251,9 +276,4 @@ func fillOf(kind string) string {
 		return singleFill
 	}
 	return classFill
-}
-
-// expiredBefore says whether a lot is past the date on its pack.
-func expiredBefore(l ledger.Lot, now time.Time) bool {
-	return !l.Expiry.IsZero() && !now.Before(l.Expiry)
 }

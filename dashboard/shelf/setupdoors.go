@@ -60,7 +60,7 @@ func (c shelfContext) concentrateDoor(t cards.ShelfTray, classes []ledger.Class,
 // trayDoor says that the bath is in the tray already.
 func (c shelfContext) trayDoor(t cards.ShelfTray, class ledger.Class, v url.Values) way {
 	values := url.Values{"class": {string(class)}, "container": {c.book.TrayOf(t)},
-		"volume_ml": {c.TypedVolume(c.trayFill(v.Get("fill")))}}
+		"volume_ml": {c.TypedVolume(c.fillOf(t, v.Get("fill")))}}
 	form := c.stepForm(slug(ledger.BathFound{}.Kind()), values,
 		stepOf{tray: t, asked: v, next: here(t, v), button: "It is in the tray"}, "volume_ml", "fresh")
 	return way{Title: "It is already in the tray", Form: form}

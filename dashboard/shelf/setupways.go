@@ -11,13 +11,20 @@ import (
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
+	"wetside/sensors/quantity"
 )
 
 // bathStep lists the ways to fill a tray: what stands ready first, then what can be mixed.
 func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
 	classes := t.Classes()
 	b := &bathStep{Name: t.Name, Cautions: c.Texts(ledger.CautionsFor(classes[0])), Skip: c.skipHref(t, v)}
-	ready, mixes := c.stored(classes)
+	ready, mixes := c.book.Stored(classes)
+	if held, filled := c.book.InTray(t.Bath, c.book.At); filled {
+		classes = []ledger.Class{held.Class}
+		ready, mixes = c.book.Stored(classes)
+		b.Held = c.Volume(held.Volume) + " of " + c.Volume(c.fillOf(t, v.Get("fill"))) + " in the tray"
+	}
+	b.Pitcher = c.book.PitcherFor(classes[0])
 	for _, verdict := range []ledger.Verdict{ledger.Pour, ledger.TestFirst} {
 		for _, id := range ready {
 			if c.book.MayPour(id, c.book.At).Verdict == verdict {
@@ -34,6 +41,9 @@ func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
 		}
 	}
 	doors, other := c.doors(t, classes, v), c.otherWays(t, classes, v)
+	if b.Held != "" { // what is in the tray is known, and nothing else may be said to be in it
+		doors = doors[:2]
+	}
 	if len(b.Ways) > 0 {
 		b.Ways[0].Open = true
 		b.Otherwise = append(doors, other)
@@ -58,38 +68,12 @@ func here(t cards.ShelfTray, v url.Values) string {
 	return "/rooms/" + t.Room + "/set-up?" + q.Encode()
 }
 
-// stored are the containers of the classes: batches that stand ready, and concentrate to mix from.
-func (c shelfContext) stored(classes []ledger.Class) (ready, mixes []string) {
-	for _, id := range c.book.Containers() {
-		k, _ := c.book.Container(id)
-		held, ok := c.book.Contents(id, c.book.At)
-		working := k.Vessel == ledger.Tray || k.Vessel == ledger.Tank || k.Vessel == ledger.WasteContainer
-		if !ok || working || !slices.Contains(classes, held.Class) {
-			continue
-		}
-		if c.concentrate(held) {
-			mixes = append(mixes, id)
-			continue
-		}
-		ready = append(ready, id)
-	}
-	return ready, mixes
-}
-
-// concentrate says whether all of a liquid comes from lots.
-func (c shelfContext) concentrate(held ledger.Contents) bool {
-	return !slices.ContainsFunc(held.Shares, func(s ledger.Share) bool {
-		_, lot := c.book.Lot(s.Origin)
-		return !lot
-	})
-}
-
 // pourWay pours what stands ready, if it may be poured.
 func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 	held, _ := c.book.Contents(id, c.book.At)
 	answer := c.cards().Answer(id)
 	w := way{Title: fmt.Sprintf("Pour from %s", id), Lead: c.contents(held), Answer: &answer}
-	fill := min(c.trayFill(v.Get("fill")), held.Volume)
+	fill := min(c.missing(t, v), held.Volume)
 	verdict := c.book.MayPour(id, c.book.At).Verdict
 	if verdict == ledger.Pour || verdict == ledger.TestFirst && held.Strength == nil && passed(held) {
 		w.Big = []cards.Numeral{c.numeral("Pour", fill)}
@@ -98,6 +82,9 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 	}
 	switch verdict {
 	case ledger.TestFirst:
+		if w.Test = c.pictured(t, id, v); w.Test != nil {
+			break
+		}
 		w.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, t, v), Text: "Test"}}
 	case ledger.Discard:
 		w.Links = []web.Link{{Href: c.stepHref("discarded", url.Values{"container": {id}}, t, v), Text: "Discard"}}
@@ -130,18 +117,30 @@ func (c shelfContext) mixWay(t cards.ShelfTray, id string, v url.Values) way {
 	product, _ := c.book.Catalogue.Product(held.Product)
 	parts, lead := c.partsFor(product, v)
 	w.Links = c.dilutions(t, product, v)
-	plan, err := parts.Plan(c.trayFill(v.Get("fill")))
+	plan, err := parts.Plan(c.missing(t, v))
 	if err != nil {
 		w.Ask = c.askParts(v)
 		return w
 	}
-	w.Big, w.Lead = c.planned(plan), lead
+	w.Big, w.Lead, w.Drawing = c.planned(plan), lead, c.drawn(plan)
+	at := stepOf{tray: t, asked: v, next: here(t, v), button: "I mixed it"}
+	if _, filled := c.book.InTray(t.Bath, c.book.At); filled {
+		w.Form = c.stepForm("topped-up", url.Values{"container": {c.book.TrayOf(t)}, "from": {id}, "volume_ml": {c.TypedVolume(plan.Concentrate)},
+			"water_ml": {c.TypedVolume(plan.Water)}}, at, "volume_ml", "water_ml")
+		return w
+	}
 	values.Set("parent_ml", c.TypedVolume(plan.Concentrate))
 	values.Set("water_ml", c.TypedVolume(plan.Water))
 	values.Set("aim", parts.String())
-	w.Form = c.stepForm("batch-mixed", values, stepOf{tray: t, asked: v, next: here(t, v), button: "I mixed it"}, "parent_ml",
-		"water_ml")
+	values.Set("with", c.book.PitcherFor(held.Class))
+	w.Form = c.stepForm("batch-mixed", values, at, "parent_ml", "water_ml")
 	return w
+}
+
+// missing is what a tray still takes tonight.
+func (c shelfContext) missing(t cards.ShelfTray, v url.Values) quantity.Millilitre {
+	held, _ := c.book.InTray(t.Bath, c.book.At)
+	return c.fillOf(t, v.Get("fill")) - held.Volume
 }
 
 // partsFor is the dilution for a product: one of the catalogue, what was typed off the
@@ -155,12 +154,9 @@ func (c shelfContext) partsFor(p ledger.Product, v url.Values) (chem.Parts, stri
 	if typed, err := chem.ParseParts(v.Get("parts")); err == nil {
 		return typed, fmt.Sprintf("%s, from the label", c.figures.Parts(typed.Concentrate, typed.Water))
 	}
-	for _, r := range slices.Backward(c.book.Effective()) {
-		if mix, ok := r.Act.(ledger.BatchMixed); ok && p.ID != "" && mix.Product == p.ID && mix.Aim.Parent > 0 &&
-			mix.Meant == ledger.FromConcentrate {
-			return chem.Parts{Concentrate: mix.Aim.Parent, Water: mix.Aim.Water}, fmt.Sprintf("%s, as last time (batch %s)",
-				c.figures.Parts(mix.Aim.Parent, mix.Aim.Water), mix.Batch)
-		}
+	if mix, ok := c.book.LastMix(p.ID); ok {
+		return chem.Parts{Concentrate: mix.Aim.Parent, Water: mix.Aim.Water}, fmt.Sprintf("%s, as last time (batch %s)",
+			c.figures.Parts(mix.Aim.Parent, mix.Aim.Water), mix.Batch)
 	}
 	return chem.Parts{}, ""
 }
@@ -247,7 +243,7 @@ func (c shelfContext) lotsOf(classes []ledger.Class) []ledger.Lot {
 	var lots []ledger.Lot
 	for _, powder := range []bool{false, true} {
 		for _, o := range c.lots(powder) {
-			if lot, ok := c.book.Lot(o.Value); ok && slices.Contains(classes, lot.Class) && !expiredBefore(lot, c.book.At) {
+			if lot, ok := c.book.Lot(o.Value); ok && slices.Contains(classes, lot.Class) && !lot.ExpiredBefore(c.book.At) {
 				lots = append(lots, lot)
 			}
 		}

@@ -48,8 +48,14 @@ type balanceLine struct {
 	Doubt                                bool
 }
 
-// closing asks for the note to the next volunteer.
-type closing struct{ Text string }
+// closing asks for the list of the place and for the note to the next volunteer.
+type closing struct {
+	Text string
+	List *closingStep
+}
+
+// listDone is what the button says that signs the list.
+const listDone = "all done"
 
 // noteworthy is the unexplained share from which a balance is marked (common practice).
 const noteworthy = 0.10
@@ -110,7 +116,7 @@ func (c shelfContext) takeDown(body *takeDownBody, room string, v url.Values) {
 	}
 	body.Steps = append(body.Steps, step{Text: "Note for the next volunteer", Current: body.Item == nil})
 	if body.Item == nil {
-		body.Note = &closing{Text: c.Lines(plan.Note)}
+		body.Note = &closing{Text: c.Lines(plan.Note), List: c.closing(ledger.AfterTakeDown, "/rooms/"+room+"/take-down")}
 		if v.Has("note") {
 			body.Note.Text = v.Get("note")
 		}
@@ -233,6 +239,9 @@ func (r *entryReader) takeDown(room string) cards.ShelfEntry {
 	}
 	if open := r.cards().OpenSessions(room); len(open) > 0 {
 		e.Act = ledger.SessionClosed{Session: open[len(open)-1].ID}
+		if r.values.Get("list") == listDone {
+			e.Before = []ledger.Act{ledger.ClosingListSigned{List: ledger.AfterTakeDown, Lines: r.book.Closing(ledger.AfterTakeDown)}}
+		}
 	}
 	return e
 }
