@@ -10,6 +10,7 @@ import (
 	"wetside/daemon/history"
 	"wetside/rules"
 	"wetside/rules/access"
+	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -110,5 +111,43 @@ func (r *room) recall(ctx context.Context) error {
 		}
 		bring(rec)
 	}
+	return r.recallGases(ctx)
+}
+
+// recallGases goes on with each gas from the readings that are kept, as far back as its
+// averages reach: by wall time, since nothing else is known of the time before the start.
+func (r *room) recallGases(ctx context.Context) (err error) {
+	now := r.clock.Now()
+	for _, g := range r.config.Gases {
+		r.board = rules.RecallGas(r.board, g, func(yield func(sensors.Reading) bool) {
+			for s, failed := range r.store.Samples(ctx, g.Channel, now.Wall.Add(-rules.GasRecall), now.Wall) {
+				if failed != nil {
+					err = phrase.Errorf("the readings of the gas %s can't be read: %w", g.Agent.Name, failed)
+					return
+				}
+				if !s.Imported && !yield(r.readAgain(s, now)) {
+					return
+				}
+			}
+		})
+		if err != nil {
+			return err
+		}
+	}
 	return nil
+}
+
+// readAgain is a kept sample as the reading that it was, by what is known of its probe now.
+func (r *room) readAgain(s history.Sample, now sensors.Instant) sensors.Reading {
+	probed, _ := r.board.Probes.Life(s.Channel)
+	c := probed.True()
+	again := sensors.Reading{Channel: s.Channel, At: sensors.Instant{Wall: s.At, Mono: now.Mono - now.Wall.Sub(s.At)},
+		Raw: s.Raw, Value: c.Correct(c.Unit.ToBase(s.Raw), s.At), Grade: s.Grade, Reason: s.Reason}
+	switch trusted := r.board.Probes.Trusts(s.Channel, s.At, s.Grade, s.Reason); {
+	case trusted:
+		again.Grade, again.Reason = sensors.Good, ""
+	case s.Grade == sensors.Good:
+		again.Grade, again.Reason = sensors.Suspect, sensors.LooksWrong
+	}
+	return again
 }

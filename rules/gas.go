@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"iter"
+	"maps"
 	"math"
 	"time"
 
@@ -26,8 +28,12 @@ type Gas struct {
 // shift that may be configured, 12 h.
 const keptMinutes = 720
 
+// GasRecall is how far back a board goes on from kept readings of a gas when the program starts.
+const GasRecall = keptMinutes * time.Minute
+
 // gasMemory is the day of one gas channel in minutes of monotonic time, so that
-// a clock set in between moves nothing.
+// a clock set in between moves nothing. Its times count from [GasRecall] before the start of
+// the program, so that none is negative.
 type gasMemory struct {
 	course  breathing.Course
 	heard   time.Time // when the newest reading came
@@ -35,9 +41,9 @@ type gasMemory struct {
 	outlook phrase.Sentence
 }
 
-// probe is the gas probe behind a channel.
-func (g Gas) probe(c ChannelView) breathing.Probe {
-	return breathing.Probe{Sensor: g.Sensor, Silence: c.Channel.Silence, Keep: keptMinutes}
+// probe is the gas probe behind a channel with a longest silence.
+func (g Gas) probe(silence time.Duration) breathing.Probe {
+	return breathing.Probe{Sensor: g.Sensor, Silence: silence, Keep: keptMinutes}
 }
 
 // take goes on with what the channel says now, and gives whether there is something new to
@@ -47,12 +53,32 @@ func (m gasMemory) take(g Gas, c ChannelView, now time.Duration) (gasMemory, boo
 	last := m.course.Length()
 	if c.Seen && !c.LastAt.Equal(m.heard) {
 		value, good := c.Good()
-		m.course, m.heard = m.course.Read(g.probe(c), now-c.Age, value, good), c.LastAt
+		m.course, m.heard = m.course.Read(g.probe(c.Channel.Silence), GasRecall+now-c.Age, value, good), c.LastAt
 	}
-	m.course = m.course.Wait(g.probe(c), now)
+	m.course = m.course.Wait(g.probe(c.Channel.Silence), GasRecall+now)
 	after, _ := m.course.UnderWay()
 	ceiling := g.ceiling()
-	return m, m.course.Length() != last || before.High <= ceiling && after.High > ceiling
+	recalled := m.judged == nil && len(m.course.Minutes()) > 0
+	return m, recalled || m.course.Length() != last || before.High <= ceiling && after.High > ceiling
+}
+
+// RecallGas goes on with a board by what a gas probe read before the program started: kept
+// readings in the order of time, each with a value in the inside unit and with the monotonic
+// time that its age comes to, below zero for most.
+func RecallGas(board Board, g Gas, readings iter.Seq[sensors.Reading]) Board {
+	var m gasMemory
+	probed, _ := board.Probes.Life(g.Channel)
+	for r := range readings {
+		if at := GasRecall + r.At.Mono; at >= 0 {
+			m.course = m.course.Read(g.probe(probed.Channel.Silence), at, r.Value, r.Grade == sensors.Good)
+		}
+	}
+	board.Memory.gases = maps.Clone(board.Memory.gases)
+	if board.Memory.gases == nil {
+		board.Memory.gases = map[sensors.ChannelID]gasMemory{}
+	}
+	board.Memory.gases[g.Channel] = m
+	return board
 }
 
 // ceiling is the lowest ceiling among the limits, in ppm; infinite without one.

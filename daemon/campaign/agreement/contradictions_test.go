@@ -2,12 +2,14 @@ package agreement_test
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
+	"wetside/rules/breathing"
 )
 
 // fills enters a bath that is in a tray.
@@ -213,6 +215,34 @@ func TestAMachineReadsWithABathWhetherItMayBeUsed(t *testing.T) {
 		require.Equal(t, string(ledger.Discard), *e.api().Baths[1].Content.Verdict)
 		e.agree(mayPour())
 	})
+}
+
+// The averages of a gas go on after a restart by the readings that are kept: what was read
+// before may bind the verdict.
+func TestTheMinutesOfAGasFromBeforeARestartCountOnTheBoardAsInTheReport(t *testing.T) {
+	play(t, func(e *evening) {
+		e.fills("developer")
+		e.opens()
+		e.live(time.Minute)
+		e.probes.value["HAC"] = 18
+		e.live(14 * time.Minute)
+		require.Equal(t, breathing.Over, e.shortTerm())
+		e.probes.value["HAC"] = 1
+		e.restart(10 * time.Second)
+		e.live(15 * time.Second)
+		require.Equal(t, breathing.Over, e.shortTerm(), "more than 13 of 15 minutes at 18 ppm, the limit is 15 ppm")
+		e.live(20 * time.Minute)
+		require.Equal(t, breathing.Within, e.shortTerm())
+		e.agree(gasNow(), gasWorst())
+	})
+}
+
+// shortTerm is the board's verdict on the one short-term limit.
+func (e *evening) shortTerm() breathing.Verdict {
+	found := e.snapshot().Breathing[0].Findings
+	at := slices.IndexFunc(found, func(f breathing.Finding) bool { return f.Limit.Kind == breathing.ShortTerm })
+	require.GreaterOrEqual(e, at, 0)
+	return found[at].Verdict
 }
 
 // A limit that is in force stands in the report also where its probe said nothing all evening.

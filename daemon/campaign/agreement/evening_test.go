@@ -96,7 +96,6 @@ func (e *evening) stop() {
 // restart ends the daemon and starts it again after a while on the same file.
 func (e *evening) restart(after time.Duration) {
 	e.stop()
-	e.worst.since = time.Time{} // a program that has just started knows no reading from before, and says that it can't tell
 	e.clock.Advance(after)
 	e.start()
 }
