@@ -143,7 +143,7 @@ func (r *room) readAgain(s history.Sample, now sensors.Instant) sensors.Reading 
 	c := probed.True()
 	again := sensors.Reading{Channel: s.Channel, At: sensors.Instant{Wall: s.At, Mono: now.Mono - now.Wall.Sub(s.At)},
 		Raw: s.Raw, Value: c.Correct(c.Unit.ToBase(s.Raw), s.At), Grade: s.Grade, Reason: s.Reason}
-	switch trusted := r.board.Probes.Trusts(s.Channel, s.At, s.Grade, s.Reason); {
+	switch trusted := r.board.Probes.Trust(s.Channel).Counts(s.At, s.Grade, s.Reason); {
 	case trusted:
 		again.Grade, again.Reason = sensors.Good, ""
 	case s.Grade == sensors.Good:

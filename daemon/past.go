@@ -6,10 +6,8 @@ import (
 	"time"
 
 	"wetside/daemon/audit"
-	"wetside/daemon/history"
 	"wetside/dashboard/cards"
 	"wetside/dashboard/record"
-	"wetside/dashboard/web"
 	"wetside/rules/past"
 	"wetside/sensors"
 )
@@ -102,73 +100,4 @@ func (r roomOver) bands() []record.PastBand {
 		list = append(list, record.PastBand{Channel: cards.AirFlow, From: r.from, To: r.to, Low: float64(low), High: math.Inf(1)})
 	}
 	return list
-}
-
-// Flow gives the flow of air of a room, each part by the settings of its time. A
-// larger raw reading is a larger flow, so that the lowest stays the lowest.
-func (p lookBack) Flow(ctx context.Context, room string, q web.SeriesQuery) (web.Series, error) {
-	var out web.Series
-	course := record.CourseQuery{Room: room, From: q.From, To: q.To}
-	found, err := p.between(ctx, course)
-	if err != nil {
-		return out, err
-	}
-	for _, over := range roomsOver(course, found.Settings) {
-		part, err := p.flowOver(ctx, over, q)
-		if err != nil {
-			return out, err
-		}
-		out.Points, out.Gaps = append(out.Points, part.Points...), append(out.Gaps, part.Gaps...)
-	}
-	return out, nil
-}
-
-// flowOver is the flow of a room over the part of a time for which its settings hold.
-func (p lookBack) flowOver(ctx context.Context, over roomOver, q web.SeriesQuery) (web.Series, error) {
-	over.Room = over.Corrected(p.recordedCorrections)
-	probe, fitted := over.FlowProbe()
-	if !fitted {
-		return web.Series{}, nil
-	}
-	share := over.to.Sub(over.from).Seconds() / q.To.Sub(q.From).Seconds()
-	part := history.SeriesQuery{Channel: probe.Channel.ID, From: over.from, To: over.to, Points: max(int(share*float64(q.Points)), 1)}
-	raw, err := p.kept(ctx, part)
-	if err != nil {
-		return web.Series{}, err
-	}
-	var warm past.Temperatures
-	if probe.NeedsTemperature() {
-		if warm, err = p.temperatures(ctx, over, part); err != nil {
-			return web.Series{}, err
-		}
-	}
-	return series(raw, func(r rawValue) float64 {
-		flow, err := probe.Flow(r.value, r.at, warm.At(r.at))
-		if err != nil || r.imported {
-			return math.NaN() // nothing is worked out from what was imported
-		}
-		return float64(flow)
-	}), nil
-}
-
-// temperatures are those of a room's air over a time.
-func (p lookBack) temperatures(ctx context.Context, over roomOver, q history.SeriesQuery) (past.Temperatures, error) {
-	var list past.Temperatures
-	for _, c := range over.AirTemperatures() {
-		channel := c.Sensor()
-		q.Channel = channel.ID
-		raw, err := p.kept(ctx, q)
-		if err != nil {
-			return nil, err
-		}
-		t := &past.Track{Silence: channel.Silence}
-		for _, point := range corrected(channel, raw).Points {
-			t.Add(point.At, point.Mean, !point.Suspect && !point.Imported)
-		}
-		if len(raw.Columns) > 0 {
-			t.Silence += raw.Columns[0].To.Sub(raw.Columns[0].From)
-		}
-		list = append(list, t)
-	}
-	return list, nil
 }

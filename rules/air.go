@@ -2,6 +2,7 @@ package rules
 
 import (
 	"errors"
+	"iter"
 	"time"
 
 	"wetside/rules/alarm"
@@ -34,26 +35,25 @@ func (m *airMemory) recall(set alarm.Set) {
 
 // flowProbe gives the channel that the flow rests on, or would rest on if it were good.
 func flowProbe(v views) (*ChannelView, bool) {
-	var first *ChannelView
-	for _, kind := range ventilation.FlowKinds() {
-		view, found := v.of(kind)
-		if found && view.Grade == sensors.Good {
-			return view, true
+	lead, _ := ventilation.Leading(v.flowProbes(), func(c *ChannelView) bool { return c.Grade == sensors.Good })
+	return lead, lead != nil
+}
+
+// flowProbes are the probes in the duct, the most direct first.
+func (v views) flowProbes() iter.Seq[*ChannelView] {
+	return ventilation.Directly(v, func(c *ChannelView) sensors.Kind {
+		if c.apart {
+			return ""
 		}
-		if found && first == nil {
-			first = view
-		}
-	}
-	return first, first != nil
+		return c.Channel.Kind
+	})
 }
 
 // flowKind is the most direct kind that a probe in the duct of the room is of.
 func (r Room) flowKind() (sensors.Kind, bool) {
-	for _, kind := range ventilation.FlowKinds() {
-		for _, c := range r.Channels {
-			if c.Kind == kind && !r.apart(c.ID) {
-				return kind, true
-			}
+	for c := range ventilation.Directly(r.Channels, func(c *sensors.Channel) sensors.Kind { return c.Kind }) {
+		if !r.apart(c.ID) {
+			return c.Kind, true
 		}
 	}
 	return "", false

@@ -68,9 +68,10 @@ func (m gasMemory) take(g Gas, c ChannelView, now time.Duration) (gasMemory, boo
 func RecallGas(board Board, g Gas, readings iter.Seq[sensors.Reading]) Board {
 	var m gasMemory
 	probed, _ := board.Probes.Life(g.Channel)
+	probe := g.probe(probed.Channel.Silence)
 	for r := range readings {
 		if at := GasRecall + r.At.Mono; at >= 0 {
-			m.course = m.course.Read(g.probe(probed.Channel.Silence), at, r.Value, r.Grade == sensors.Good)
+			m.course.Take(&probe, at, breathing.Reading{Value: r.Value, Good: r.Grade == sensors.Good})
 		}
 	}
 	board.Memory.gases = maps.Clone(board.Memory.gases)

@@ -23,12 +23,8 @@ type disputeMemory struct {
 // signs lists everything in the room that tells of its air, the most direct first.
 func (r Room) signs(v views) ventilation.Signs {
 	list := make(ventilation.Signs, 0, len(v))
-	for _, kind := range ventilation.FlowKinds() {
-		for i := range v {
-			if v[i].Channel.Kind == kind && !v[i].apart {
-				list = append(list, r.flowSign(v, &v[i]))
-			}
-		}
+	for probe := range v.flowProbes() {
+		list = append(list, r.flowSign(v, probe))
 	}
 	for _, one := range []struct {
 		kind    ventilation.SignKind

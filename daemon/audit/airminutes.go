@@ -1,25 +1,21 @@
 package audit
 
 import (
+	"slices"
+
 	"wetside/dashboard/report"
 	"wetside/rules/coverage"
 	"wetside/rules/past"
 )
 
-// flow is the course of the airflow of a session.
-type flow struct {
-	*past.FlowCourse
-	channel string
-}
-
 // flow begins the course of the airflow of a session; nil where no probe measured the flow.
-func (c counting) flow(s evening, room past.Room) (*flow, error) {
-	probe, fitted := room.FlowProbe()
-	if !fitted {
+func (c counting) flow(s evening, room past.Room) (*past.FlowCourse, error) {
+	probes := room.FlowProbes()
+	if len(probes) == 0 {
 		return nil, nil
 	}
 	var warm past.Temperatures
-	if probe.NeedsTemperature() {
+	if slices.ContainsFunc(probes, func(p past.FlowProbe) bool { return p.NeedsTemperature() }) {
 		for _, channel := range room.AirTemperatures() {
 			track, err := c.track(channel, s.Span())
 			if err != nil {
@@ -28,7 +24,7 @@ func (c counting) flow(s evening, room past.Room) (*flow, error) {
 			warm = append(warm, track)
 		}
 	}
-	return &flow{s.FlowCourse(probe, warm, c.chronicle.disputed(s.Room, s.Span())), string(probe.Channel.ID)}, nil
+	return s.FlowCourse(probes, warm, c.chronicle.disputed(s.Room, s.Span())), nil
 }
 
 // track reads what a channel measured over a time.

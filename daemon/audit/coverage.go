@@ -137,8 +137,10 @@ func (c counting) count(out *counted, s evening) error {
 	for _, channel := range room.Channels {
 		counter := coverage.NewCounter(s.Span(), coverage.Channel{Silence: silenceOf(channel), Until: c.Now})
 		h := hearing{channel: channel, over: s.Span(), counter: counter}
-		if air != nil && air.channel == channel.ID {
-			h.readers = append(h.readers, air.Read)
+		if air != nil {
+			if read := air.Reader(channel.ID); read != nil {
+				h.readers = append(h.readers, read)
+			}
 		}
 		for _, gas := range gases {
 			if gas.ID == channel.ID {

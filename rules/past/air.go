@@ -9,28 +9,34 @@ import (
 	"wetside/sensors/quantity"
 )
 
-// FlowProbe is the most direct probe for the flow of air in a room, with how its raw
-// readings become a flow.
+// FlowProbe is a probe for the flow of air in a room, with how its raw readings become a flow.
 type FlowProbe struct {
 	Channel sensors.Channel
 	probe   ventilation.FlowProbe
 	volume  quantity.CubicMetre
 }
 
-// FlowProbe finds the probe as the rules do; false when the room has none.
-func (r Room) FlowProbe() (FlowProbe, bool) {
-	for _, kind := range ventilation.FlowKinds() {
-		for _, c := range r.Exhaust() {
-			if c.Kind != string(kind) {
-				continue
-			}
-			if _, err := quantity.ParseUnit(c.Unit); err == nil {
-				duct := ventilation.Duct{Area: quantity.SquareMetre(r.DuctArea), Factor: r.DuctFactor}
-				return FlowProbe{c.Sensor(), ventilation.FlowProbe{Kind: kind, Duct: duct, Altitude: quantity.Metre(r.Altitude)}, quantity.CubicMetre(r.Volume)}, true
-			}
+// FlowProbes finds the probes as the rules do, the most direct first.
+func (r Room) FlowProbes() []FlowProbe {
+	var list []FlowProbe
+	duct := ventilation.Duct{Area: quantity.SquareMetre(r.DuctArea), Factor: r.DuctFactor}
+	for c := range ventilation.Directly(r.Exhaust(), func(c *Channel) sensors.Kind { return sensors.Kind(c.Kind) }) {
+		if _, err := quantity.ParseUnit(c.Unit); err == nil {
+			probe := ventilation.FlowProbe{Kind: sensors.Kind(c.Kind), Duct: duct, Altitude: quantity.Metre(r.Altitude)}
+			list = append(list, FlowProbe{c.Sensor(), probe, quantity.CubicMetre(r.Volume)})
 		}
 	}
-	return FlowProbe{}, false
+	return list
+}
+
+// Leading says on which of several probes, the most direct first, the flow rested at a moment,
+// by what each of them measured: its place among them; the first where none was good, and false.
+func Leading(tracks []*Track, at time.Time) (place int, known bool) {
+	lead, known := ventilation.Leading(slices.Values(tracks), func(t *Track) bool {
+		_, good := t.At(at)
+		return good
+	})
+	return slices.Index(tracks, lead), known
 }
 
 // NeedsTemperature says whether the flow depends on how warm the air is.

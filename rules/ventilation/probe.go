@@ -1,6 +1,8 @@
 package ventilation
 
 import (
+	"iter"
+
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
@@ -9,6 +11,35 @@ import (
 // FlowKinds lists what a flow can be measured by, the most direct first.
 func FlowKinds() [3]sensors.Kind {
 	return [3]sensors.Kind{sensors.VolumeFlow, sensors.DuctVelocity, sensors.VelocityPressure}
+}
+
+// Directly gives those of a list that measure a flow, by their kinds: the most direct first, and
+// those of one kind in the order of the list.
+func Directly[T any](list []T, kind func(*T) sensors.Kind) iter.Seq[*T] {
+	return func(yield func(*T) bool) {
+		for _, wanted := range FlowKinds() {
+			for i := range list {
+				if kind(&list[i]) == wanted && !yield(&list[i]) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// Leading is the one of several probes, the most direct first, on which the flow rests at a
+// moment: the first that is good then. Where none is, it gives the first, which is not good;
+// nil for no probe.
+func Leading[T any](directly iter.Seq[*T], good func(*T) bool) (lead *T, known bool) {
+	for probe := range directly {
+		if good(probe) {
+			return probe, true
+		}
+		if lead == nil {
+			lead = probe
+		}
+	}
+	return lead, false
 }
 
 // UsualAir is the temperature for which the density of air is taken where none is

@@ -162,6 +162,28 @@ func TestTheFlowOfAVelocityIsTheSameOnTheBoardInTheReportAndInHistory(t *testing
 	})
 }
 
+// The flow rests on the most direct probe that is good at the moment: while the velocity is
+// suspected, on the velocity pressure.
+func TestTheFlowOfTwoProbesRestsOnTheSameProbeOnTheBoardInTheReportAndInHistory(t *testing.T) {
+	playAt(t, twoProbes(), func(e *evening) {
+		e.probes.value["PRE"] = 13.8
+		e.live(time.Minute)
+		e.fills("developer")
+		e.opens()
+		e.live(4 * time.Minute)
+		require.EqualValues(t, flowChannel, e.snapshot().Air.Probe)
+		e.probes.value["VEL"] = 500 // beyond what is plausible
+		e.live(4 * time.Minute)
+		require.EqualValues(t, "duct-pressure", e.snapshot().Air.Probe)
+		require.NotNil(t, e.snapshot().Air.Flow)
+		e.probes.value["VEL"] = 4.72
+		e.live(3 * time.Minute)
+		e.agree(minutesOfFlow())
+		minutes := e.report().Minutes
+		require.NotNil(t, minutes[len(minutes)/2].Mean, "the minutes in which the velocity is suspected have a flow")
+	})
+}
+
 // The first of two fixing baths takes most of the silver: when it is spent, the second moves
 // up and goes on (two-bath fixing as the calculator cites it: 50 sheets 8 x 10 in a litre).
 func TestTheSecondOfTwoFixingBathsGoesOnWhenTheFirstIsSpent(t *testing.T) {

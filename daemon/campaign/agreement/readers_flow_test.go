@@ -121,3 +121,14 @@ func byPressure() string {
 	return strings.NewReplacer(`quantity = "duct-velocity"`, `quantity = "velocity-pressure"`,
 		`"VEL"`, `"PRE"`, `unit = "m/s"`, `unit = "Pa"`).Replace(placeFile)
 }
+
+// twoProbes is the invented room with a probe of velocity pressure beside the one of the velocity.
+func twoProbes() string {
+	return strings.Replace(placeFile, "[[room.bath]]", `[[room.line.channel]]
+id = "duct-pressure"
+quantity = "velocity-pressure"
+address = "PRE"
+unit = "Pa"
+
+[[room.bath]]`, 1)
+}
