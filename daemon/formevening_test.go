@@ -40,10 +40,17 @@ func setUpSendings() []sending {
 			kept: "portion poured", has: []string{`"from":"fixer jug"`, `"to":"First fixer tray"`, `"volume_ml":1500`}},
 		{form: "set-up: POST /shelf/enter/batch-mixed meant=unknown into a new vessel", at: setUpAt, fill: []string{"new_vessel", "storage bottle", "water_ml", "2 L"},
 			kept: "batch mixed", has: []string{`"into":"storage bottle"`, `"water_ml":2000`}},
+		{form: "set-up: POST /shelf/enter/test-done test=iodide precipitate", at: setUpAt, press: "clear",
+			kept: "test done", has: []string{`"container":"storage bottle"`, `"seen":"clear"`}},
 		{form: "set-up: POST /shelf/enter/lot-received", at: setUpAt, fill: []string{"product", "rapid-fixer", "unit_ml", "500 mL", "open_as", "second bottle"},
 			kept: "lot opened", has: []string{`"container":"second bottle"`}},
 		{form: "set-up: POST /shelf/enter/bath-found", at: setUpAt, fill: []string{"fresh", "on"},
 			kept: "bath found", has: []string{`"container":"Second fixer tray"`, `"volume_ml":1500`, `"fresh":true`}},
+		{form: "enter: POST /shelf/enter/closing-list-written", at: "/shelf/enter/closing-list-written", fill: []string{"list", "after set-up", "lines", "Key back", "who", "Ada"},
+			kept: "closing list written", has: []string{`"lines":["Key back"]`}},
+		{form: "enter: POST /shelf/enter/closing-list-signed", at: "/shelf/enter/closing-list-signed?list=after+take-down", fill: []string{"who", "Ada"},
+			kept: "closing list signed", has: []string{`"list":"after take-down"`, "Chemicals locked up"}},
+		{form: "set-up: POST /rooms/{room}/set-up act=put-away", at: setUpAt, kept: "closing list signed", has: []string{`"lines":["Key back"]`}},
 	}
 }
 
@@ -123,6 +130,6 @@ func takeDownSendings() []sending {
 		{form: "take-down: POST /shelf/enter/discarded", at: takeDownAt, fill: []string{"route", "foul drain, as the place allows"}, kept: "discarded", has: []string{`"container":"Developer tray"`}},
 		{form: "take-down: POST /shelf/enter/returned into a new vessel", at: takeDownAt, fill: []string{"to", "fixer jug", "volume_ml", "1 L"}, kept: "returned", has: []string{`"to":"fixer jug"`}},
 		{form: "take-down: POST /shelf/enter/discarded", at: takeDownAt, fill: []string{"route", "foul drain, as the place allows"}, kept: "discarded", has: []string{`"container":"Stop bath tray"`}},
-		{form: "take-down: POST /rooms/{room}/take-down", at: takeDownAt, fill: []string{"note", "State: all empty.\nFirst: wipe the bench", "who", "Ada"}, kept: "note left", has: []string{"wipe the bench"}},
+		{form: "take-down: POST /rooms/{room}/take-down", at: takeDownAt, fill: []string{"note", "State: all empty.\nFirst: wipe the bench", "who", "Ada"}, press: "all done", kept: "note left", has: []string{"wipe the bench"}},
 	}
 }

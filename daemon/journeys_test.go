@@ -46,7 +46,7 @@ func TestTheJourneysOfAVolunteerTakeFewPresses(t *testing.T) {
 	k := newTeaching(t, "0s fill trays; 0s start fan")
 	k.evening.until(time.Minute)
 	requireWalked(t, k, []journey{
-		{"volunteer, empty site: concentrate, stored stop bath, stored fixer", 18, 6, func(k *teaching) { setUpFromNothing(t, k) }},
+		{"volunteer, empty site: concentrate, stored stop bath, stored fixer", 12, 6, func(k *teaching) { setUpFromNothing(t, k) }},
 		{"volunteer, take-down with a new storage bottle and a closing list", 6, 2, func(k *teaching) { takeDownIntoANewBottle(t, k) }},
 	})
 	require.Equal(t, []string{"as it should be"}, look(k.daemon, func(b *cards.ShelfBook) []string { return b.Found["practice"].Lines }))
@@ -58,7 +58,8 @@ func setUpFromNothing(t *testing.T, k *teaching) {
 	page = accepted(t, page.Form(formtest.Having("meant", string(ledger.FromConcentrate))).Send())
 	page = pouredFromStorage(t, page, stored{"stop bath bottle", ledger.StopColourTest, "yellow"})
 	page = pouredFromStorage(t, page, stored{"fixer bottle", ledger.IodideTest, "clear"})
-	page.FollowTo(setUpAt, "skip", "fixer-2").FollowTo(boardAt)
+	page = accepted(t, page.FollowTo(setUpAt, "skip", "fixer-2").Form(formtest.Doing("put-away")).Send())
+	page.FollowTo(boardAt)
 	for _, bath := range []string{"developer", "stop-bath", "fixer-1"} {
 		require.True(t, look(k.daemon, func(b *cards.ShelfBook) bool { _, ok := b.InTray(bath, b.At); return ok }), bath)
 	}
@@ -76,11 +77,7 @@ func pouredFromStorage(t *testing.T, page *formtest.Page, s stored) *formtest.Pa
 	page = accepted(t, page.Form(formtest.Having("new_vessel")).Fill("new_vessel", s.bottle).Fill("water_ml", "2 L").Send())
 	pours := func(f *formtest.Form) bool { return f.Path() == "/shelf/enter/portion-poured" }
 	if !slices.ContainsFunc(page.Forms(), pours) {
-		form := page.FollowTo("/shelf/enter/test-done", "container", s.bottle).FollowTo("/shelf/enter/test-done", "test", string(s.test)).Form(formtest.Having("seen")).Fill("seen", s.seen)
-		if s.test == ledger.StopColourTest {
-			form.Fill("white_light", "on")
-		}
-		page = accepted(t, form.Send())
+		page = accepted(t, page.Form(formtest.Having("test", string(s.test))).Press(s.seen))
 	}
 	return accepted(t, page.Form(pours).Send())
 }
@@ -99,7 +96,8 @@ func takeDownIntoANewBottle(t *testing.T, k *teaching) {
 			page = accepted(t, page.Form(formtest.To("/shelf/enter/returned")).Send())
 		}
 	}
-	accepted(t, page.Form(formtest.Having("note")).Send())
+	accepted(t, page.Form(formtest.Having("note")).Press("all done"))
+	require.False(t, look(k.daemon, func(b *cards.ShelfBook) bool { return b.ClosingSigned(ledger.AfterTakeDown).IsZero() }))
 	held := look(k.daemon, func(b *cards.ShelfBook) ledger.Contents { c, _ := b.Contents("new fixer bottle", b.At); return c })
 	require.InDelta(t, 2000, float64(held.Volume), 1, "all of the fixer is in the new bottle")
 }
