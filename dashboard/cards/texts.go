@@ -9,5 +9,6 @@ type Fact struct{ Name, Text string }
 // Option is one choice.
 type Option struct {
 	Value, Text string
+	Picture     string // the name of its drawing, if there is one
 	Chosen      bool
 }

@@ -126,6 +126,9 @@ func (c shelfContext) drawField(f field, v url.Values) drawnField {
 	d.Checked = d.Value != ""
 	for _, o := range c.options(f.from, v) {
 		o.Chosen = slices.Contains(v[f.name], o.Value)
+		if f.from == fromSeen {
+			o.Picture = pictures()[ledger.Seen(o.Value)].Picture
+		}
 		d.Options = append(d.Options, o)
 	}
 	if f.from != "" && v.Has("corrects") {
