@@ -34,7 +34,7 @@ func (o office) place() ([]duty.Duty, *time.Location) {
 
 // Duties say how the duties stand now.
 func (o office) Duties(ctx context.Context) ([]duty.Standing, error) {
-	done, err := audit.DutiesDone(ctx, &o.store.Reader, time.Time{})
+	done, err := audit.DutiesDone(ctx, &o.store.Reader)
 	if err != nil {
 		return nil, err
 	}

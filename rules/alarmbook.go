@@ -27,6 +27,11 @@ func (b *AlarmBook) Read(r record.Record) (alarm.Transition, bool) {
 	if json.Unmarshal(r.Content, &e) != nil {
 		return alarm.Transition{}, false
 	}
+	return b.Take(r, e)
+}
+
+// Take is [AlarmBook.Read] for a record whose event was read already.
+func (b *AlarmBook) Take(r record.Record, e Event) (alarm.Transition, bool) {
 	if r.Kind == AlarmsArmed {
 		if b.rest == nil {
 			b.rest = map[string]bool{}

@@ -9,7 +9,9 @@ import (
 	"wetside/daemon/history"
 	"wetside/dashboard/report"
 	"wetside/rules/coverage"
+	"wetside/rules/duty"
 	"wetside/rules/past"
+	"wetside/rules/record"
 	"wetside/rules/truth"
 	"wetside/sensors/quantity/phrase"
 )
@@ -54,7 +56,7 @@ func (c *Chronicle) Gather(ctx context.Context, q Question) (report.Data, error)
 		return report.Data{}, err
 	}
 	g := &gathering{ctx: ctx, book: c.book, chronicle: c, Question: q, data: report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone, Made: q.Now.UTC(), Version: q.Version}}
-	for _, step := range []func() error{g.verify, g.fold, g.settings, g.probes, g.records, g.sessions, g.airStates, g.coverage, g.statements, g.chemistry, g.duties} {
+	for _, step := range []func() error{g.walk, g.fold, g.settings, g.probes, g.ahead, g.sessions, g.airStates, g.coverage, g.statements, g.duties} {
 		if err := step(); err != nil {
 			return report.Data{}, phrase.Errorf("gathering the report: %w", err)
 		}
@@ -73,8 +75,12 @@ type gathering struct {
 	known     past.Timeline // the settings over time
 	flats     [][]field     // their versions, value by value
 	evenings  []evening
-	noClock   int // records whose clock nobody had confirmed
-	sounders  int // tests of the sounder and drills
+	noClock   int       // records whose clock nobody had confirmed
+	sounders  int       // tests of the sounder and drills
+	latest    time.Time // when the newest record of the time was written
+	// ofTheProbes are the records of the probes, dutiesDone what was done of the duties before To.
+	ofTheProbes []record.Record
+	dutiesDone  []duty.Done
 	// unchecked are the channels whose probes nobody ever checked.
 	unchecked []string
 	// probesBelieved says in which times a channel was suspected.
@@ -115,26 +121,8 @@ func (g *gathering) sessions() error {
 	return nil
 }
 
-// verify walks the record book.
-func (g *gathering) verify() error {
-	found, err := g.book.VerifyBook(g.ctx)
-	if err != nil {
-		return err
-	}
-	g.data.Book = report.Book{Checkpoint: found.Last.String(), Holds: found.Broken == nil}
-	if found.Broken != nil {
-		g.data.Book.Problem = found.Broken.Error()
-	}
-	return nil
-}
-
 // inside says whether a moment lies in the time asked for.
 func (g *gathering) inside(t time.Time) bool { return !t.Before(g.From) && t.Before(g.To) }
-
-// within selects records of some kinds that were written in the time; widened by so much at either end.
-func (g *gathering) within(wider time.Duration, kinds ...string) history.Query {
-	return history.Query{Kinds: kinds, From: g.From.Add(-wider), To: g.To.Add(wider)}
-}
 
 func (g *gathering) zone() *time.Location {
 	if g.Zone == nil {

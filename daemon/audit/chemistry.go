@@ -3,7 +3,6 @@ package audit
 import (
 	"bytes"
 	"encoding/json"
-	"slices"
 	"strings"
 
 	"wetside/chem/ledger"
@@ -12,36 +11,33 @@ import (
 	"wetside/rules"
 )
 
-// chemistry lists what was entered of batches, tests, discards and waste in the
-// time, with what later corrected it.
-func (g *gathering) chemistry() error {
-	correction := ledger.Correction{}.Kind()
-	corrected := map[uint64]uint64{}
-	for r, err := range g.book.EachRecord(g.ctx, history.Query{Kinds: []string{correction}, From: g.From}) {
-		if err != nil {
-			return err
-		}
-		corrected[r.Corrects] = r.Number
-	}
-	kinds := append(ledger.KindNames(), rules.TrayKinds()...)
-	slices.Sort(kinds)
-	for r, err := range g.book.EachRecord(g.ctx, g.within(0, kinds...)) {
-		if err != nil {
-			return err
-		}
-		e, act := entryOf(r, corrected[r.Number])
-		g.data.Chemistry = append(g.data.Chemistry, e)
-		if a, is := act.(ledger.SilverMeasured); is && e.CorrectedBy == 0 {
-			g.data.Silver = append(g.data.Silver, report.Silver{Record: r.Number, Sampled: a.Sampled, Of: a.Of(), Figure: a.Silver.String(),
-				Line: a.Silver.Line().Said(), Method: a.Method.Said(), Reference: a.Reference, Person: r.Person})
-		}
-	}
-	return nil
+// bookEntry is an entry of the book of chemistry with the act that it stands for; nil where the
+// ledger knows none.
+type bookEntry struct {
+	report.Entry
+	act ledger.Act
 }
 
-// entryOf gives the entry of a record, and the act that it stands for; nil where the ledger knows none.
-func entryOf(r history.Record, correctedBy uint64) (report.Entry, ledger.Act) {
-	e := report.Entry{Record: r.Number, Happened: r.At, Entered: r.At, Kind: r.Kind, Person: r.Person, Room: r.Room, CorrectedBy: correctedBy}
+func chemistryKinds() []string { return append(ledger.KindNames(), rules.TrayKinds()...) }
+
+// chemistry lists what was entered of batches, tests, discards and waste in the
+// time, with what later corrected it.
+func (w *walking) chemistry() {
+	for _, e := range w.entries {
+		if e.CorrectedBy = w.corrected[e.Record]; e.CorrectedBy != 0 {
+			e.Counts, e.Volume = "", nil
+		}
+		w.data.Chemistry = append(w.data.Chemistry, e.Entry)
+		if a, is := e.act.(ledger.SilverMeasured); is && e.CorrectedBy == 0 {
+			w.data.Silver = append(w.data.Silver, report.Silver{Record: e.Record, Sampled: a.Sampled, Of: a.Of(), Figure: a.Silver.String(),
+				Line: a.Silver.Line().Said(), Method: a.Method.Said(), Reference: a.Reference, Person: e.Person})
+		}
+	}
+}
+
+// entryOf gives the entry of a record, as it counts while nothing corrects it.
+func entryOf(r history.Record) bookEntry {
+	e := report.Entry{Record: r.Number, Happened: r.At, Entered: r.At, Kind: r.Kind, Person: r.Person, Room: r.Room}
 	if !r.Happened.IsZero() {
 		e.Happened = r.Happened
 	}
@@ -56,7 +52,6 @@ func entryOf(r history.Record, correctedBy uint64) (report.Entry, ledger.Act) {
 		act = c.Instead
 	}
 	switch {
-	case correctedBy != 0:
 	case err != nil:
 		e.Counts = r.Kind // an entry of an older book, which the ledger does not know
 	case act != nil:
@@ -66,7 +61,7 @@ func entryOf(r history.Record, correctedBy uint64) (report.Entry, ledger.Act) {
 			e.Volume = &v
 		}
 	}
-	return e, act
+	return bookEntry{e, act}
 }
 
 // units are the ends of keys that say in which unit a figure is, with how people write it.

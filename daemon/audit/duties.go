@@ -12,34 +12,34 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// DutiesDone reads from the book when each duty was done, up to a moment; a zero
-// moment means all.
-func DutiesDone(ctx context.Context, book *history.Reader, to time.Time) ([]duty.Done, error) {
+// DutiesDone reads from the book when each duty was done.
+func DutiesDone(ctx context.Context, book *history.Reader) ([]duty.Done, error) {
 	var list []duty.Done
-	for r, err := range book.EachRecord(ctx, history.Query{Kinds: []string{duty.Kind}, To: to}) {
+	for r, err := range book.EachRecord(ctx, history.Query{Kinds: []string{duty.Kind}}) {
 		if err != nil {
 			return nil, err
 		}
-		var n duty.Note
-		if json.Unmarshal(r.Content, &n) != nil {
-			continue
-		}
-		d := duty.Done{Duty: n.Duty, At: r.At, By: r.Person, Evidence: n.Evidence, Record: r.Number}
-		if !r.Happened.IsZero() {
-			d.At = r.Happened
-		}
-		list = append(list, d)
+		list = doneBy(list, r)
 	}
 	return list, nil
+}
+
+// doneBy adds when a duty was done by a record of it; one that makes no sense adds nothing.
+func doneBy(list []duty.Done, r history.Record) []duty.Done {
+	var n duty.Note
+	if json.Unmarshal(r.Content, &n) != nil {
+		return list
+	}
+	d := duty.Done{Duty: n.Duty, At: r.At, By: r.Person, Evidence: n.Evidence, Record: r.Number}
+	if !r.Happened.IsZero() {
+		d.At = r.Happened
+	}
+	return append(list, d)
 }
 
 // duties says how the duties of the place stood at the end of the time, or stand now
 // when that is still to come.
 func (g *gathering) duties() error {
-	done, err := DutiesDone(g.ctx, g.book, g.To)
-	if err != nil {
-		return err
-	}
 	end := g.To.Add(-time.Millisecond)
 	if g.Now.Before(end) {
 		end = g.Now
@@ -48,12 +48,12 @@ func (g *gathering) duties() error {
 	if last == nil {
 		return nil
 	}
-	for _, s := range duty.Stand(dutiesOf(last.Site), done, end.In(g.zone())) {
+	for _, s := range duty.Stand(dutiesOf(last.Site), g.dutiesDone, end.In(g.zone())) {
 		out := report.Duty{Name: s.Name, Owner: s.Owner, Room: s.Room, Every: s.Every.Said(), Why: s.Why, Due: s.Due, Overdue: s.Overdue}
 		if s.Last != nil {
 			out.Last = s.Last.At
 		}
-		for _, d := range done {
+		for _, d := range g.dutiesDone {
 			if d.Duty == s.ID && g.inside(d.At) {
 				out.Done = append(out.Done, report.DutyDone{At: d.At, Person: d.By, Evidence: d.Evidence, Record: d.Record})
 			}

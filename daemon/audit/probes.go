@@ -3,7 +3,6 @@ package audit
 import (
 	"slices"
 
-	"wetside/daemon/history"
 	"wetside/dashboard/report"
 	"wetside/rules"
 	"wetside/rules/past"
@@ -20,10 +19,7 @@ func (g *gathering) probes() error {
 	if last == nil {
 		return nil
 	}
-	book, err := g.probeBook(last.Site)
-	if err != nil {
-		return err
-	}
+	book := g.probeBook(last.Site)
 	g.known = g.known.Corrected(func(id string) []sensors.Correction {
 		l, _ := book.Life(sensors.ChannelID(id))
 		return l.Recorded()
@@ -44,7 +40,7 @@ func (g *gathering) probes() error {
 }
 
 // probeBook is what the book knows of the probes of every room, up to now.
-func (g *gathering) probeBook(s past.Site) (truth.Book, error) {
+func (g *gathering) probeBook(s past.Site) truth.Book {
 	var channels []sensors.Channel
 	for _, r := range s.Rooms {
 		for _, c := range r.Channels {
@@ -53,13 +49,10 @@ func (g *gathering) probeBook(s past.Site) (truth.Book, error) {
 	}
 	board := rules.NewBoard()
 	board.Probes = truth.Open(channels)
-	for r, err := range g.book.EachTold(g.ctx, history.Query{Kinds: rules.ProbeKinds()}) {
-		if err != nil {
-			return truth.Book{}, err
-		}
+	for _, r := range g.ofTheProbes {
 		board = rules.Recall(board, r)
 	}
-	return board.Probes, nil
+	return board.Probes
 }
 
 func (g *gathering) devices(l truth.Life) {

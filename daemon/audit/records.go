@@ -15,53 +15,70 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// records walks the records of the time once: who wrote, what was late, what
-// corrects another, and what happened to the clock and to the program.
-func (g *gathering) records() error {
-	people, dated := map[[2]string]report.Person{}, rules.DatedKinds()
-	for r, err := range g.book.EachRecord(g.ctx, g.within(0)) {
-		if err != nil {
-			return err
-		}
-		g.data.Book.Records++
-		if r.At.After(g.Now) {
-			g.Now = r.At // a clock that ran ahead, or a room that is only pretended
-		}
-		if r.Clock != history.ClockConfirmed {
-			g.noClock++
-		}
-		if r.Kind == (rules.TestSounder{}).Kind() || r.Kind == (rules.RecordDrill{}).Kind() {
-			g.sounders++
-		}
-		if r.Person != "" {
-			key := [2]string{r.Person, r.Role}
-			p, known := people[key]
-			if !known {
-				p = report.Person{Name: r.Person, Role: access.Role(r.Role).Said(), First: r.At}
-			}
-			p.Records, p.Last = p.Records+1, r.At
-			people[key] = p
-		}
-		if !r.Happened.IsZero() || r.Corrects != 0 {
-			g.data.Late = append(g.data.Late, report.Late{Record: r.Number, Corrects: r.Corrects, Kind: r.Kind, Happened: r.Happened, Written: r.At, Person: r.Person, Reason: r.Reason})
-		}
-		if r.Happened.IsZero() && slices.Contains(dated, r.Kind) {
-			if since, late := rules.Backdated(record.Record{Number: r.Number, Kind: r.Kind, At: r.At, Content: r.Content}); late {
-				g.data.Late = append(g.data.Late, report.Late{Record: r.Number, Kind: r.Kind, Happened: since, Written: r.At, Person: r.Person, Reason: r.Reason})
-			}
-		}
-		if what := clockEvent(r); !what.IsZero() {
-			g.data.Clock = append(g.data.Clock, report.ClockEvent{At: r.At, Record: r.Number, What: what})
-		}
+// record takes one record of the time: who wrote it, whether it was late or corrects another,
+// and what it tells of the clock and of the program.
+func (w *walking) record(r history.Record) {
+	w.data.Book.Records++
+	if r.At.After(w.latest) {
+		w.latest = r.At
 	}
-	g.data.People = slices.SortedFunc(maps.Values(people), func(a, b report.Person) int {
+	if r.Clock != history.ClockConfirmed {
+		w.noClock++
+	}
+	if r.Kind == (rules.TestSounder{}).Kind() || r.Kind == (rules.RecordDrill{}).Kind() {
+		w.sounders++
+	}
+	if r.Person != "" {
+		key := [2]string{r.Person, r.Role}
+		p, known := w.people[key]
+		if !known {
+			p = report.Person{Name: r.Person, Role: access.Role(r.Role).Said(), First: r.At}
+		}
+		p.Records, p.Last = p.Records+1, r.At
+		w.people[key] = p
+	}
+	w.late(r)
+	if what := clockEvent(r); !what.IsZero() {
+		w.data.Clock = append(w.data.Clock, report.ClockEvent{At: r.At, Record: r.Number, What: what})
+	}
+}
+
+// late notes a record that was written later than what it says, or that corrects another.
+func (w *walking) late(r history.Record) {
+	if !r.Happened.IsZero() || r.Corrects != 0 {
+		w.data.Late = append(w.data.Late, report.Late{Record: r.Number, Corrects: r.Corrects, Kind: r.Kind, Happened: r.Happened, Written: r.At, Person: r.Person, Reason: r.Reason})
+	}
+	if !r.Happened.IsZero() || !w.dated[r.Kind] {
+		return
+	}
+	if since, late := rules.Backdated(record.Record{Number: r.Number, Kind: r.Kind, At: r.At, Content: r.Content}); late {
+		w.data.Late = append(w.data.Late, report.Late{Record: r.Number, Kind: r.Kind, Happened: since, Written: r.At, Person: r.Person, Reason: r.Reason})
+	}
+}
+
+func (w *walking) listPeople() {
+	w.data.People = slices.SortedFunc(maps.Values(w.people), func(a, b report.Person) int {
 		return strings.Compare(a.Name+"\x00"+a.Role.String(), b.Name+"\x00"+b.Role.String())
 	})
+}
+
+// ahead takes the newest record for now where it lies ahead: a clock ran ahead, or the room is
+// only pretended.
+func (g *gathering) ahead() error {
+	if g.latest.After(g.Now) {
+		g.Now = g.latest
+	}
 	return nil
 }
 
 // clockEvent says what a record tells of the clock or of the program; nothing for another record.
 func clockEvent(r history.Record) phrase.Sentence {
+	switch r.Kind {
+	case history.KindBookOpened, history.KindStarted, history.KindStopped, history.KindRestored, history.KindDeleted,
+		history.KindImported, history.KindClockStepped, history.KindClockConfirmed:
+	default:
+		return phrase.Sentence{}
+	}
 	var c struct {
 		Version  string
 		Number   uint64

@@ -5,6 +5,7 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -130,12 +131,23 @@ func TestStretchesOfABookAreCheckedAsTheWholeOfIt(t *testing.T) {
 	holds()
 	_, err = db.Exec("CREATE TABLE kept AS SELECT * FROM record")
 	require.NoError(t, err)
-	for _, number := range []int{1, 2, 599, 600, 798, 799, 800, 1197, 1198, 1199, 1200, 1598, 1599, 1797, 1798, 2396, 2397} {
+	for _, number := range []int{1, 2, 799, 1998, 1999, 2000, 2001, 2002, 2396, 2397} {
 		for _, change := range []string{"UPDATE record SET body = replace(body, '\"mono_ms\":0', '\"mono_ms\":1')", "UPDATE record SET hash = lower(hex(randomblob(32)))", "DELETE FROM record"} {
 			_, err := db.Exec(change+" WHERE number = ?", number)
 			require.NoError(t, err)
-			found, err := reader.VerifyBook(t.Context())
+			var handed []uint64
+			found, err := history.Walk(t.Context(), reader, history.Steps[uint64]{
+				Read: func(r history.Walked) uint64 { return r.Number },
+				Take: func(numbers []uint64) error { handed = append(handed, numbers...); return nil },
+			})
 			require.NoError(t, err)
+			var want []uint64
+			for n := range uint64(2397) {
+				if n+1 != uint64(number) || !strings.HasPrefix(change, "DELETE") {
+					want = append(want, n+1)
+				}
+			}
+			require.Equal(t, want, handed, "what comes after a record that does not hold is handed on too")
 			if number == 2397 && strings.HasPrefix(change, "DELETE") {
 				require.EqualValues(t, 2396, found.Last.Number, "only a checkpoint kept elsewhere tells that the end is gone")
 			} else {
@@ -258,4 +270,35 @@ func TestTheClockIsDoubtedUntilSomebodyConfirmsIt(t *testing.T) {
 	require.NoError(t, s.Close())
 	s = open(t, dir, clock)
 	require.Equal(t, history.ClockUnconfirmed, saysOf("form"), "a new start knows nothing of the clock")
+}
+
+func TestAWalkHandsOnThatARecordCanNotBeRead(t *testing.T) {
+	dir := t.TempDir()
+	s := open(t, dir, newHandClock(evening()))
+	_, err := s.RecordAll(t.Context(), []history.Entry{{Kind: "batch mixed", Room: "practice", Content: json.RawMessage("1")}, {Kind: "batch mixed", Content: json.RawMessage("2")}})
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	change(t, dir, "DROP TRIGGER record_is_never_changed; UPDATE record SET body = 'gibberish' WHERE number = 3")
+	reader, err := history.OpenReader(t.Context(), options(dir, newHandClock(evening())))
+	require.NoError(t, err)
+	defer reader.Close()
+	var handed []history.Walked
+	found, err := history.Walk(t.Context(), reader, history.Steps[history.Walked]{
+		Read: func(r history.Walked) history.Walked { return r },
+		Take: func(list []history.Walked) error { handed = append(handed, list...); return nil },
+	})
+	require.NoError(t, err)
+	require.EqualValues(t, 3, found.Broken.Number)
+	require.ErrorIs(t, handed[2].Unreadable, history.ErrCorrupt)
+	require.Equal(t, history.Record{Number: 3, Kind: "batch mixed", Room: "practice", At: evening()}, handed[2].Record, "what the table says of the record")
+	require.NoError(t, handed[3].Unreadable)
+	require.Equal(t, json.RawMessage("2"), handed[3].Content)
+
+	enough := errors.New("enough")
+	_, err = history.Walk(t.Context(), reader, history.Steps[int]{Read: func(history.Walked) int { return 0 }, Take: func([]int) error { return enough }})
+	require.ErrorIs(t, err, enough)
+	ended, cancel := context.WithCancel(t.Context())
+	cancel()
+	_, err = reader.VerifyBook(ended)
+	require.Error(t, err)
 }

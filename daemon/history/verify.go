@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 
@@ -112,19 +113,16 @@ func (r *Report) walk(v view, each func(Record) error) error {
 
 // walkOn goes on from where a chain has come, over at most so many records; -1 is all of them.
 func (r *Report) walkOn(v view, chain *book.Chain, most int, each func(Record) error) error {
-	rows, err := v.db.QueryContext(v.ctx, "SELECT number, hash, body, kind, room, at_ms FROM record WHERE number > ? ORDER BY number LIMIT ?", chain.Last().Number, most)
+	rows, err := v.db.QueryContext(v.ctx, selectColumns+" LIMIT ?", chain.Last().Number, math.MaxInt64, most)
 	if err != nil {
 		return err
 	}
 	err = scanAll(rows, func(rows *sql.Rows) error {
-		var c columns
-		if err := rows.Scan(&c.number, &c.hash, &c.body, &c.kind, &c.room, &c.atMS); err != nil {
+		c, err := scanColumns(rows)
+		if err != nil {
 			return err
 		}
-		record, err := chain.Next(c.hash, c.body)
-		if err == nil {
-			err = c.agree(record)
-		}
+		record, err := c.follow(chain)
 		if err == nil {
 			err = each(record)
 		}
@@ -140,12 +138,29 @@ func (r *Report) walkOn(v view, chain *book.Chain, most int, each func(Record) e
 	return err
 }
 
+// selectColumns reads the records after one and up to another.
+const selectColumns = "SELECT number, hash, body, kind, room, at_ms FROM record WHERE number > ? AND number <= ? ORDER BY number"
+
+func scanColumns(rows *sql.Rows) (c columns, err error) {
+	err = rows.Scan(&c.number, &c.hash, &c.body, &c.kind, &c.room, &c.atMS)
+	return c, err
+}
+
 // columns is a record as the table holds it: the text and parts of it for queries.
 type columns struct {
 	number     uint64
 	hash, body string
 	kind, room string
 	atMS       int64
+}
+
+// follow checks that the record is the next of a chain. The error is a [*book.Broken].
+func (c columns) follow(chain *book.Chain) (Record, error) {
+	r, err := chain.Next(c.hash, c.body)
+	if err != nil {
+		return r, err
+	}
+	return r, c.agree(r)
 }
 
 // agree checks that the columns for queries say what the text says.

@@ -1,15 +1,12 @@
 package past
 
 import (
-	"encoding/json"
 	"maps"
 	"slices"
 	"sort"
 	"time"
 
-	"wetside/rules"
 	"wetside/rules/coverage"
-	"wetside/rules/record"
 	"wetside/rules/ventilation"
 )
 
@@ -36,9 +33,9 @@ func (s AirState) Until(now time.Time) time.Time {
 }
 
 // airState goes on with the states of a room by the record of a change.
-func (f *Fold) airState(r record.Record) {
-	var e rules.Event
-	if json.Unmarshal(r.Content, &e) != nil || e.To == "" {
+func (f *Fold) airState(r Entry) {
+	e := r.event
+	if e == nil || e.To == "" {
 		return
 	}
 	if f.air == nil {

@@ -5,7 +5,9 @@
 package past
 
 import (
+	"bytes"
 	"encoding/json"
+	"maps"
 	"slices"
 	"time"
 
@@ -28,8 +30,9 @@ type Fold struct {
 	rooms    []string
 	evenings []*Evening // by their beginning
 	known    map[beginning]*Evening
-	air      map[string][]AirState // by room
-	last     uint64                // number of the last record
+	waiting  map[string]record.Record // by room: counts of a session that later ones may replace
+	air      map[string][]AirState    // by room
+	last     uint64                   // number of the last record
 }
 
 // beginning tells sessions apart.
@@ -38,25 +41,60 @@ type beginning struct {
 	at   int64
 }
 
+// Entry is a record whose content was read as far as that needs no other record, so that
+// records are read side by side and taken in their order.
+type Entry struct {
+	record.Record
+	event *rules.Event // nil where the content holds none, or is not read yet
+	takes bool
+}
+
+// Read reads a record for [Fold.Take].
+func Read(r record.Record) Entry {
+	e := Entry{Record: r, takes: true}
+	switch r.Kind {
+	case rules.AlarmChange, rules.AlarmsArmed, rules.SessionPhase, rules.AirState:
+		var event rules.Event
+		if json.Unmarshal(r.Content, &event) == nil {
+			e.event = &event
+		}
+	case rules.SessionCounts: // most are replaced by later ones unread
+	default:
+		e.takes = slices.Contains(SettingsKinds(), r.Kind)
+	}
+	return e
+}
+
 // Last is the number of the record that was read last.
 func (f *Fold) Last() uint64 { return f.last }
 
 // Apply reads one record on. A record that no longer makes sense stays in the book and
 // is passed over.
-func (f *Fold) Apply(r record.Record) error {
-	f.last = r.Number
-	if slices.Contains(SettingsKinds(), r.Kind) {
-		return f.Settings.Apply(r)
-	}
-	if t, is := f.alarms.Read(r); is {
-		f.livesOf(r.Room).Step(t)
+func (f *Fold) Apply(r record.Record) error { return f.Take(Read(r)) }
+
+// Take goes on by the next record; one of a kind that a fold does not read changes nothing.
+func (f *Fold) Take(e Entry) error {
+	if !e.takes {
 		return nil
 	}
-	switch r.Kind {
-	case rules.SessionPhase, rules.SessionCounts:
-		f.session(r)
+	f.last = e.Number
+	switch e.Kind {
+	case rules.AlarmChange, rules.AlarmsArmed:
+		if e.event == nil {
+			return nil
+		}
+		if t, is := f.alarms.Take(e.Record, *e.event); is {
+			f.livesOf(e.Room).Step(t)
+		}
+	case rules.SessionCounts:
+		f.counts(e.Record)
+	case rules.SessionPhase:
+		f.count(e.Room)
+		f.session(e)
 	case rules.AirState:
-		f.airState(r)
+		f.airState(e)
+	default:
+		return f.Settings.Apply(e.Record)
 	}
 	return nil
 }
@@ -73,33 +111,83 @@ func (f *Fold) livesOf(room string) *alarm.Lives {
 	return l
 }
 
-func (f *Fold) session(r record.Record) {
-	var e rules.Event
-	if json.Unmarshal(r.Content, &e) != nil || e.Session == nil || e.Session.Begun.IsZero() {
+// counts puts the counts of a session aside: those of the same session and phase that come
+// after them replace them, and of ten years that is nearly all.
+func (f *Fold) counts(r record.Record) {
+	if was, waits := f.waiting[r.Room]; waits && !replaces(r, was) {
+		f.count(r.Room)
+	}
+	if f.waiting == nil {
+		f.waiting = map[string]record.Record{}
+	}
+	f.waiting[r.Room] = r
+}
+
+// replaces says whether counts are sure to be of the same session in the same phase as others.
+func replaces(counts, others record.Record) bool {
+	for _, key := range []string{`"phase":`, `"begun":`, `"since":`} {
+		a, once := only(counts.Content, key)
+		b, onceToo := only(others.Content, key)
+		if !once || !onceToo || !bytes.Equal(a, b) {
+			return false
+		}
+	}
+	return true
+}
+
+// only is the text that a key of a JSON text has; false unless the key is there just once.
+func only(content json.RawMessage, key string) ([]byte, bool) {
+	_, after, found := bytes.Cut(content, []byte(key))
+	if !found || bytes.Contains(after, []byte(key)) || len(after) == 0 || after[0] != '"' {
+		return nil, false
+	}
+	text, _, closed := bytes.Cut(after[1:], []byte{'"'})
+	return text, closed
+}
+
+// count reads the counts that were put aside of a room.
+func (f *Fold) count(room string) {
+	r, waits := f.waiting[room]
+	if !waits {
 		return
 	}
-	key := beginning{r.Room, e.Session.Begun.UnixNano()}
+	delete(f.waiting, room)
+	e := Entry{Record: r, event: &rules.Event{}}
+	if json.Unmarshal(r.Content, e.event) == nil {
+		f.session(e)
+	}
+}
+
+func (f *Fold) session(e Entry) {
+	if e.event == nil || e.event.Session == nil || e.event.Session.Begun.IsZero() {
+		return
+	}
+	now := *e.event.Session
+	key := beginning{e.Room, now.Begun.UnixNano()}
 	s, known := f.known[key]
 	if !known {
-		s = &Evening{Room: r.Room}
+		s = &Evening{Room: e.Room}
 		if f.known == nil {
 			f.known = map[beginning]*Evening{}
 		}
 		f.known[key] = s
-		at, _ := slices.BinarySearchFunc(f.evenings, e.Session.Begun, func(s *Evening, at time.Time) int {
+		at, _ := slices.BinarySearchFunc(f.evenings, now.Begun, func(s *Evening, at time.Time) int {
 			if s.Last.Begun.After(at) {
 				return 1
 			}
 			return -1
 		})
-		s.Last.Begun = e.Session.Begun
+		s.Last.Begun = now.Begun
 		f.evenings = slices.Insert(f.evenings, at, s)
 	}
-	s.add(*e.Session, r.Number)
+	s.add(now, e.Number)
 }
 
 // Evenings gives the sessions by their beginning, as they are known at a moment.
 func (f *Fold) Evenings(now time.Time) []Evening {
+	for _, room := range slices.Sorted(maps.Keys(f.waiting)) {
+		f.count(room)
+	}
 	list := make([]Evening, len(f.evenings))
 	for i, e := range f.evenings {
 		list[i] = *e

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"wetside/rules"
 	"wetside/rules/alarm"
@@ -104,6 +105,29 @@ func TestTheStatesOfTheAirAreKeptWithTheirReason(t *testing.T) {
 	require.Equal(t, []coverage.Span{{From: at(10), To: at(25)}, {From: at(41), To: at(60)}}, b.Disputed("practice", whole))
 	require.Empty(t, b.Air("another room", whole))
 	require.Equal(t, []string{"practice"}, b.AirRooms())
+}
+
+// TestCountsThatLaterOnesReplaceNeedNotBeRead folds random records of sessions, as a whole and
+// with every count read at once.
+func TestCountsThatLaterOnesReplaceNeedNotBeRead(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		lazy, eager := &past.Fold{}, &past.Fold{}
+		for n := range rapid.IntRange(1, 40).Draw(rt, "records") {
+			s := session.Session{Phase: rapid.SampledFrom([]session.Phase{session.Open, session.Closed}).Draw(rt, "phase"),
+				Begun: begin().Add(time.Duration(rapid.IntRange(0, 3).Draw(rt, "begun")) * time.Hour), People: n}
+			s.Since = s.Begun.Add(time.Duration(rapid.IntRange(0, 2).Draw(rt, "since")) * time.Minute)
+			s.Title = rapid.SampledFrom([]string{"Class", `"phase":"`, `"begun":"x"`}).Draw(rt, "title")
+			content, err := json.Marshal(rules.Event{Session: &s})
+			require.NoError(rt, err)
+			r := record.Record{Number: uint64(n + 1), Kind: rapid.SampledFrom([]string{rules.SessionCounts, rules.SessionCounts, rules.SessionPhase}).Draw(rt, "kind"),
+				Room: rapid.SampledFrom([]string{"practice", "lab"}).Draw(rt, "room"), Content: content}
+			require.NoError(rt, lazy.Apply(r))
+			require.NoError(rt, eager.Apply(r))
+			_ = eager.Evenings(begin())
+		}
+		now := begin().Add(9 * time.Hour)
+		require.ElementsMatch(rt, eager.Evenings(now), lazy.Evenings(now))
+	})
 }
 
 func ExampleAirMinutes() {

@@ -14,8 +14,19 @@ const First = "0000000000000000000000000000000000000000000000000000000000000000"
 
 // Hash is the hash of a record whose canonical text is body, after a record whose hash is previous.
 func Hash(previous, body string) string {
-	sum := sha256.Sum256([]byte(previous + "\n" + body + "\n"))
-	return hex.EncodeToString(sum[:])
+	var h hasher
+	return string(h.of(previous, body))
+}
+
+// hasher hashes record after record in the same memory.
+type hasher struct{ text, sum []byte }
+
+// of is the hash of a record, good until the next.
+func (h *hasher) of(previous, body string) []byte {
+	h.text = append(append(append(append(h.text[:0], previous...), '\n'), body...), '\n')
+	sum := sha256.Sum256(h.text)
+	h.sum = hex.AppendEncode(h.sum[:0], sum[:])
+	return h.sum
 }
 
 // Checkpoint is a place in the book: a printed one proves that nothing up to it was changed.
@@ -37,7 +48,8 @@ func (b *Broken) Error() string {
 
 // Chain checks records one after another. The zero Chain expects record 1.
 type Chain struct {
-	last Checkpoint
+	last   Checkpoint
+	hasher hasher
 }
 
 // After is a chain that goes on from a checkpoint.
@@ -58,7 +70,7 @@ func (c *Chain) previous() string {
 // it read. The error is a [*Broken].
 func (c *Chain) Next(hash, body string) (Record, error) {
 	number := c.last.Number + 1
-	if Hash(c.previous(), body) != hash {
+	if string(c.hasher.of(c.previous(), body)) != hash {
 		return Record{}, &Broken{number, "its hash does not follow from its text and the record before"}
 	}
 	r, err := Parse(body)

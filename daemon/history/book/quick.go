@@ -1,7 +1,6 @@
 package book
 
 import (
-	"bytes"
 	"encoding/json"
 	"strconv"
 	"strings"
@@ -28,10 +27,26 @@ func quick(text string) (r Record, ok bool) {
 	return r, true
 }
 
+// canonicalTime reads a time that is written as timeForm says, digit by digit.
 func canonicalTime(text string, t *time.Time) bool {
-	parsed, err := time.Parse(timeForm, text)
-	*t = parsed
-	return err == nil && parsed.Format(timeForm) == text
+	if len(text) != len(timeForm) {
+		return false
+	}
+	for i := range len(text) {
+		isDigit := '0' <= text[i] && text[i] <= '9'
+		if wantsDigit := '0' <= timeForm[i] && timeForm[i] <= '9'; wantsDigit != isDigit || !isDigit && text[i] != timeForm[i] {
+			return false
+		}
+	}
+	part := func(from, to int) (n int) {
+		for _, digit := range []byte(text[from:to]) {
+			n = 10*n + int(digit-'0')
+		}
+		return n
+	}
+	month, day, hour, minute, second := part(5, 7), part(8, 10), part(11, 13), part(14, 16), part(17, 19)
+	*t = time.Date(part(0, 4), time.Month(month), day, hour, minute, second, part(20, 23)*int(time.Millisecond), time.UTC)
+	return t.Month() == time.Month(month) && t.Day() == day && hour < 24 && minute < 60 && second < 60
 }
 
 // cursor walks over a text; once something is not as expected it stays not ok.
@@ -110,9 +125,6 @@ func (c *cursor) last(after string) json.RawMessage {
 		c.ok = false
 		return nil
 	}
-	var compact bytes.Buffer
-	compact.Grow(len(text))
-	err := json.Compact(&compact, []byte(text))
-	c.ok = err == nil && compact.Len() == len(text)
-	return json.RawMessage(compact.Bytes())
+	c.ok = compact(text)
+	return json.RawMessage(text)
 }

@@ -1,0 +1,123 @@
+package audit
+
+import (
+	"wetside/chem/ledger"
+	"wetside/daemon/history"
+	"wetside/dashboard/report"
+	"wetside/rules"
+	"wetside/rules/duty"
+	"wetside/rules/past"
+)
+
+// walk walks the record book once: the chain is checked, and whoever needs a record takes
+// what it needs from it.
+func (g *gathering) walk() error {
+	w := &walking{gathering: g, folded: kindsOf(past.Kinds()), ofProbes: kindsOf(rules.ProbeKinds()), ofChemistry: kindsOf(chemistryKinds()),
+		dated: kindsOf(rules.DatedKinds()), correction: ledger.Correction{}.Kind(), people: map[[2]string]report.Person{}, corrected: map[uint64]uint64{}}
+	found, err := history.Walk(g.ctx, g.book, history.Steps[reading]{Read: w.read, Take: w.take})
+	if err != nil {
+		return err
+	}
+	g.data.Book.Checkpoint, g.data.Book.Holds = found.Last.String(), found.Broken == nil
+	if found.Broken != nil {
+		g.data.Book.Problem = found.Broken.Error()
+	}
+	w.listPeople()
+	w.chemistry()
+	return nil
+}
+
+// walking hands the records of a walk on by their kinds.
+type walking struct {
+	*gathering
+	folded, ofProbes, ofChemistry, dated map[string]bool
+	correction                           string
+	people                               map[[2]string]report.Person
+	entries                              []bookEntry
+	corrected                            map[uint64]uint64 // the record that corrects another
+}
+
+func kindsOf(list []string) map[string]bool {
+	set := map[string]bool{}
+	for _, kind := range list {
+		set[kind] = true
+	}
+	return set
+}
+
+// reading is what a report takes from one record of the book.
+type reading struct {
+	history.Walked
+	told   past.Entry
+	entry  *bookEntry
+	folded bool
+}
+
+// read reads a record as far as that needs no other; it runs side by side.
+func (w *walking) read(r history.Walked) reading {
+	out := reading{Walked: r, folded: w.folded[r.Kind]}
+	if r.Unreadable != nil {
+		return out
+	}
+	if out.folded {
+		out.told = past.Read(history.Told(r.Record))
+	}
+	if w.ofChemistry[r.Kind] && w.inside(r.At) {
+		e := entryOf(r.Record)
+		out.entry = &e
+	}
+	return out
+}
+
+// take takes some records in their order. One that can't be read ends the report only if
+// something rests on it.
+func (w *walking) take(list []reading) error {
+	if err := w.chronicle.take(list); err != nil {
+		return err
+	}
+	for _, r := range list {
+		switch inside := w.inside(r.At); {
+		case r.Unreadable == nil:
+			w.takeOne(r)
+		case inside || w.ofProbes[r.Kind] || r.Kind == duty.Kind:
+			return r.Unreadable
+		}
+	}
+	return nil
+}
+
+func (w *walking) takeOne(r reading) {
+	if w.ofProbes[r.Kind] {
+		w.ofTheProbes = append(w.ofTheProbes, history.Told(r.Record))
+	}
+	if r.Kind == duty.Kind && r.At.Before(w.To) {
+		w.dutiesDone = doneBy(w.dutiesDone, r.Record)
+	}
+	if r.Kind == w.correction && !r.At.Before(w.From) {
+		w.corrected[r.Corrects] = r.Number
+	}
+	if r.entry != nil {
+		w.entries = append(w.entries, *r.entry)
+	}
+	if w.inside(r.At) {
+		w.record(r.Record)
+	}
+}
+
+// take goes on with the records that nobody has read on meanwhile.
+func (c *Chronicle) take(list []reading) error {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for _, r := range list {
+		if !r.folded || r.Number <= c.fold.Last() {
+			continue
+		}
+		if r.Unreadable != nil {
+			return r.Unreadable
+		}
+		if err := c.fold.Take(r.told); err != nil {
+			return err
+		}
+	}
+	return nil
+}

@@ -1,0 +1,171 @@
+package history
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"runtime"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"wetside/daemon/history/book"
+)
+
+// Walked is a record that [Walk] came by. Of one that can't be read there is only what the
+// table says of it, with Unreadable.
+type Walked struct {
+	Record
+	Unreadable error
+}
+
+// Steps are what is done with the records of a walk.
+type Steps[T any] struct {
+	// Read turns a record into what Take wants. It is called in any order, on every processor.
+	Read func(Walked) T
+	// Take is handed what was read, some at a time, in the order of the records.
+	Take func([]T) error
+}
+
+// stretchLength is how many records are walked at a time.
+const stretchLength = 2000
+
+// Walk checks the record book from its first record to its last, and hands every record on:
+// those after one that does not hold too. Stretches of the book are walked side by side: each
+// begins with the hash that the one before must end with.
+func Walk[T any](ctx context.Context, s *Reader, do Steps[T]) (Report, error) {
+	var last uint64
+	err := s.view(ctx, func(v view) error {
+		return v.db.QueryRowContext(ctx, "SELECT coalesce(max(number), 0) FROM record").Scan(&last)
+	})
+	if err != nil {
+		return Report{}, err
+	}
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	w := walk[T]{reader: s, do: do, last: last, room: make(chan struct{}, 3*walkers()), parts: make([]chan part[T], (last+stretchLength-1)/stretchLength)}
+	for i := range w.parts {
+		w.parts[i] = make(chan part[T], 1)
+	}
+	var working sync.WaitGroup
+	for range walkers() {
+		working.Go(func() { w.work(ctx) })
+	}
+	report, err := w.gather(ctx)
+	cancel()
+	working.Wait()
+	return report, err
+}
+
+func walkers() int { return min(runtime.NumCPU(), readers) }
+
+// walk is a walk under way.
+type walk[T any] struct {
+	reader *Reader
+	do     Steps[T]
+	last   uint64 // the record at which the walk ends
+	next   atomic.Int64
+	room   chan struct{} // bounds how many stretches were read and not yet taken
+	parts  []chan part[T]
+}
+
+// part is a stretch that was walked.
+type part[T any] struct {
+	read   []T
+	last   book.Checkpoint // the last record that holds
+	broken *book.Broken
+	err    error
+}
+
+// work walks one stretch after another.
+func (w *walk[T]) work(ctx context.Context) {
+	for {
+		select {
+		case w.room <- struct{}{}:
+		case <-ctx.Done():
+			return
+		}
+		i := int(w.next.Add(1)) - 1
+		if i >= len(w.parts) {
+			return
+		}
+		w.parts[i] <- w.stretch(ctx, i)
+	}
+}
+
+// gather takes the stretches in their order.
+func (w *walk[T]) gather(ctx context.Context) (report Report, err error) {
+	for _, next := range w.parts {
+		var p part[T]
+		select {
+		case p = <-next:
+		case <-ctx.Done():
+			return report, ctx.Err()
+		}
+		if p.err != nil {
+			return report, p.err
+		}
+		if report.Broken == nil {
+			report.Broken = p.broken
+			if p.last.Number > 0 {
+				report.Last = p.last
+			}
+		}
+		if err := w.do.Take(p.read); err != nil {
+			return report, err
+		}
+		<-w.room
+	}
+	return report, nil
+}
+
+// stretch walks one stretch.
+func (w *walk[T]) stretch(ctx context.Context, i int) (p part[T]) {
+	begin := book.Checkpoint{Number: uint64(i) * stretchLength}
+	end := min(begin.Number+stretchLength, w.last)
+	p.read = make([]T, 0, stretchLength)
+	p.err = w.reader.view(ctx, func(v view) error {
+		if begin.Number > 0 {
+			err := v.db.QueryRowContext(ctx, "SELECT hash FROM record WHERE number = ?", begin.Number).Scan(&begin.Hash)
+			if err != nil && !errors.Is(err, sql.ErrNoRows) { // whoever walks over the hole tells
+				return err
+			}
+		}
+		chain := book.After(begin)
+		rows, err := v.db.QueryContext(ctx, selectColumns, begin.Number, end)
+		if err != nil {
+			return err
+		}
+		err = scanAll(rows, func(rows *sql.Rows) error {
+			c, err := scanColumns(rows)
+			if err == nil {
+				p.read = append(p.read, w.do.Read(p.check(&chain, c)))
+			}
+			return err
+		})
+		if reached := chain.Last().Number; p.broken == nil && reached < end {
+			p.broken = &book.Broken{Number: reached + 1, Why: "the record is missing"}
+		}
+		return err
+	})
+	return p
+}
+
+// check checks the next record, unless one before it did not hold.
+func (p *part[T]) check(chain *book.Chain, c columns) Walked {
+	if p.broken == nil {
+		r, err := c.follow(chain)
+		if err == nil {
+			p.last = chain.Last()
+			return Walked{Record: r}
+		}
+		errors.As(err, &p.broken)
+	}
+	r, err := readBack(c.hash, c.body, "")
+	if err != nil {
+		r = Record{Number: c.number, Kind: c.kind, Room: c.room, At: time.UnixMilli(c.atMS).UTC()}
+		return Walked{r, fmt.Errorf("%w: record %d: %w", ErrCorrupt, c.number, err)}
+	}
+	return Walked{Record: r}
+}
