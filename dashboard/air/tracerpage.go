@@ -6,10 +6,7 @@ import (
 	"math"
 	"net/http"
 	"net/url"
-	"slices"
 	"strconv"
-
-	"go.uber.org/zap"
 
 	"wetside/dashboard/web"
 	"wetside/rules"
@@ -62,12 +59,11 @@ func (s *Pages) tracerPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 		body.Keep = f.Asking(l, web.About{Act: actTest, Summary: "Save to the record book", Button: "Save this test"}, a,
 			web.Ask{Field: web.NoteField(), Hint: "may be left empty"})
 	}
-	records, err := s.Readings.Records(r.Context(), web.RecordsQuery{Room: in.Snap.Room, Kinds: []string{rules.TestAirChanges{}.Kind()}})
+	tests, err := earlier[rules.TestAirChanges](r.Context(), s, in.Snap.Room)
 	if err != nil {
-		s.Log.Error("the tests of the book can't be read", zap.Error(err))
 		body.Problem = f.ErrorText(err)
 	}
-	body.Earlier = f.tracerRows(records)
+	body.Earlier = f.tracerRows(tests)
 	p := s.PageFor(web.Head{Name: "air-test", Title: "Air change test"}, l, in)
 	p.Styles, p.Body = append(p.Styles, "air.css"), body
 	s.Show(w, r, http.StatusOK, p)
@@ -130,14 +126,10 @@ func (s *Pages) tracerPost(w http.ResponseWriter, r *http.Request, in web.Visit)
 	})
 }
 
-func (f figures) tracerRows(records []rules.Recorded) []tracerRow {
+func (f figures) tracerRows(tests []recorded[rules.TestAirChanges]) []tracerRow {
 	var rows []tracerRow
-	for _, r := range slices.Backward(records) {
-		act, err := rules.DecodeAct(r.Kind, r.Content)
-		a, ok := act.(rules.TestAirChanges)
-		if err != nil || !ok {
-			continue
-		}
+	for _, r := range tests {
+		a := r.act
 		rows = append(rows, tracerRow{When: f.Brief(r.At), Method: f.Word(a.Method), Agreement: f.Text(a.Agreement), By: r.Person,
 			Record: strconv.FormatUint(r.Number, 10), Note: a.Note,
 			Changes: f.Number(float64(a.Changes), 1) + " (" + fmt.Sprintf("%s to %s", f.Number(float64(a.Low), 1),

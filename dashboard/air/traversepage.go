@@ -6,12 +6,9 @@ import (
 	"math"
 	"net/http"
 	"net/url"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
-
-	"go.uber.org/zap"
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/locale"
@@ -72,12 +69,11 @@ func (s *Pages) traversePage(w http.ResponseWriter, r *http.Request, in web.Visi
 	}
 	f.section(&body, in.Snap, v)
 	body.Fields = f.traverseFields(in.Snap, v, body.Wrong)
-	records, err := s.Readings.Records(r.Context(), web.RecordsQuery{Room: in.Snap.Room, Kinds: []string{rules.CommissionAir{}.Kind()}})
+	traverses, err := earlier[rules.CommissionAir](r.Context(), s, in.Snap.Room)
 	if err != nil {
-		s.Log.Error("the traverses of the book can't be read", zap.Error(err))
 		body.Problem = f.ErrorText(err)
 	}
-	body.Earlier = f.traverses(records)
+	body.Earlier = f.traverses(traverses)
 	p := s.PageFor(web.Head{Name: "traverse", Title: "Traverse of the duct"}, l, in)
 	p.Styles, p.Body = append(p.Styles, "air.css"), body
 	s.Show(w, r, http.StatusOK, p)
@@ -199,15 +195,10 @@ func (f figures) pressureNow(snap *rules.Snapshot) string {
 	return ""
 }
 
-func (f figures) traverses(records []rules.Recorded) []traverseRow {
+func (f figures) traverses(records []recorded[rules.CommissionAir]) []traverseRow {
 	var rows []traverseRow
-	for _, r := range slices.Backward(records) {
-		act, err := rules.DecodeAct(r.Kind, r.Content)
-		a, ok := act.(rules.CommissionAir)
-		if err != nil || !ok {
-			continue
-		}
-		at := a.Measured
+	for _, r := range records {
+		a, at := r.act, r.act.Measured
 		if at.IsZero() {
 			at = r.At
 		}

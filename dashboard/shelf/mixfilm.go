@@ -69,7 +69,7 @@ func (m *mixReader) reuse(out *calc) {
 		Most:   m.count("most", "Films this volume can develop"),
 		Source: strings.TrimSpace(m.values.Get("source"))}
 	nth := m.count("nth", "This film is number")
-	if m.problem != nil {
+	if m.form.Problem != nil {
 		return
 	}
 	factor, err := rule.Factor(nth)
@@ -94,7 +94,7 @@ func (m *mixReader) replenish(out *calc) {
 	rolls, err := quantity.Number(strings.TrimSpace(m.values.Get("rolls")))
 	m.refuse("rolls", err)
 	rule := chem.Replenisher{PerRoll: m.millilitres("rate", "Replenisher per roll"), Source: strings.TrimSpace(m.values.Get("source"))}
-	if m.problem != nil {
+	if m.form.Problem != nil {
 		return
 	}
 	what, err := rule.After(quantity.SquareMetre(rolls) * chem.FilmRoll().Area)
@@ -130,7 +130,7 @@ func (m *mixReader) machine(out *calc) {
 	path, each := m.length("path"), m.length("each")
 	dwell, ok := m.duration(out, "dwell")
 	rate := m.millilitres("rate", "Replenisher")
-	if m.problem != nil || !ok {
+	if m.form.Problem != nil || !ok {
 		return
 	}
 	perMinute, err := chem.Machine{Path: path, Dwell: dwell, PerMetre: rate / quantity.Millilitre(each)}.PerMinute()
@@ -146,7 +146,7 @@ func (m *mixReader) machine(out *calc) {
 func (m *mixReader) length(name string) quantity.Metre {
 	v, err := quantity.ParseMetre(m.values.Get(name))
 	if !m.refuse(name, err) && v <= 0 {
-		m.fail(name, "The length must be above zero: write it with its unit, such as 84 ft or 25.6 m.")
+		m.form.Fail(name, "The length must be above zero: write it with its unit, such as 84 ft or 25.6 m.")
 	}
 	return v
 }
@@ -175,7 +175,7 @@ func (m *mixReader) silver(out *calc) {
 	volume := m.millilitres("make", "Volume of the fixer")
 	coatingLow, coatingHigh := m.span("coating")
 	dissolvedLow, dissolvedHigh := m.span("dissolved")
-	if m.problem != nil {
+	if m.form.Problem != nil {
 		return
 	}
 	area *= quantity.SquareMetre(sheets)
@@ -183,7 +183,7 @@ func (m *mixReader) silver(out *calc) {
 	high, okHigh := ledger.SilverInputs{Coating: quantity.GramPerSquareMetre(coatingHigh), Dissolved: dissolvedHigh / 100}.SilverLoad(area,
 		volume)
 	if !okLow || !okHigh {
-		m.fail("dissolved", "The share is between 0 and 100 %%, and nothing is less than zero.")
+		m.form.Fail("dissolved", "The share is between 0 and 100 %%, and nothing is less than zero.")
 		return
 	}
 	text := m.Number(float64(low), 2)

@@ -32,18 +32,18 @@ func fixCalculators() []calculator {
 // twoBath says how often the second bath must have moved up by now.
 func (m *mixReader) twoBath(out *calc) {
 	sheets, area, volume := m.count("count", "How many"), m.size("size", m.values.Get("size")), m.millilitres("make", "Volume of each bath")
-	if m.problem != nil {
+	if m.form.Problem != nil {
 		return
 	}
 	capacity, ok := m.firstOfTwo()
 	if !ok {
-		m.fail("product", "No capacity is known for this product and material. Add it to the catalogue with its source.")
+		m.form.Fail("product", "No capacity is known for this product and material. Add it to the catalogue with its source.")
 		return
 	}
 	step, ok := capacity.TwoBaths(area*quantity.SquareMetre(sheets), volume)
 	switch {
 	case !ok:
-		m.fail("make", "Write a volume above zero.")
+		m.form.Fail("make", "Write a volume above zero.")
 		return
 	case step.Discard:
 		out.Verdict = &verdictLine{"DISCARD", "stopped"}
@@ -76,11 +76,11 @@ func (m *mixReader) residue(out *calc) {
 	figure, err := quantity.Number(strings.TrimSpace(m.values.Get("residue")))
 	m.refuse("residue", err)
 	days, err := quantity.Number(strings.TrimSpace(m.values.Get("days")))
-	if m.refuse("days", err) || m.problem != nil {
+	if m.refuse("days", err) || m.form.Problem != nil {
 		return
 	}
 	if figure < 0 || days < 0 {
-		m.fail("residue", "A residue and its days are zero or more: check the sign.")
+		m.form.Fail("residue", "A residue and its days are zero or more: check the sign.")
 		return
 	}
 	within, valid := ledger.JudgeThiosulfate(ledger.MicrogramPerSquareCentimetre(figure), days)

@@ -111,26 +111,26 @@ type mixReader struct{ entryReader }
 func (m *mixReader) answer(each calculator, out *calc) {
 	for _, f := range each.fields {
 		if strings.TrimSpace(m.values.Get(f.name)) == "" && f.needed {
-			m.fail(f.name, "Please fill in: %s", f.word)
+			m.form.Fail(f.name, "Please fill in: %s", f.word)
 		}
 	}
-	if m.problem == nil {
+	if m.form.Problem == nil {
 		each.work(m, out)
 	}
-	if m.problem != nil {
-		out.Problem, out.Big, out.Verdict = m.problem.Sentence, nil, nil
+	if m.form.Problem != nil {
+		out.Problem, out.Big, out.Verdict = m.form.Problem.Sentence, nil, nil
 		for i := range out.Fields {
-			out.Fields[i].Wrong = out.Fields[i].Name == m.problem.Field
+			out.Fields[i].Wrong = out.Fields[i].Name == m.form.Problem.Field
 		}
 	}
 }
 
 // refuse notes an error of the chemistry, which is a sentence already.
 func (m *mixReader) refuse(field string, err error) bool {
-	if err != nil && m.problem == nil {
-		m.problem = &web.Problem{Field: field, Sentence: m.ErrorText(err)}
+	if err != nil && m.form.Problem == nil {
+		m.form.Problem = &web.Problem{Field: field, Sentence: m.ErrorText(err)}
 	}
-	return m.problem != nil
+	return m.form.Problem != nil
 }
 
 func (m *mixReader) millilitres(name, word string) quantity.Millilitre {
@@ -156,7 +156,7 @@ func (m *mixReader) dilution(out *calc, total quantity.Millilitre) (chem.Parts, 
 	if m.refuse("make", err) {
 		return p, false
 	}
-	m.fail("parts", "%s does not say what its parts are. Choose which you mean:", colon.Text)
+	m.form.Fail("parts", "%s does not say what its parts are. Choose which you mean:", colon.Text)
 	for _, plan := range plans {
 		q := url.Values{}
 		for name := range m.values {
@@ -202,7 +202,7 @@ func (f figures) planned(p chem.Plan) []cards.Numeral {
 
 func (m *mixReader) plan(out *calc) {
 	total := m.millilitres("make", "Total")
-	if m.problem != nil {
+	if m.form.Problem != nil {
 		return
 	}
 	p, ok := m.dilution(out, total)
@@ -245,7 +245,7 @@ func (m *mixReader) water(out *calc) {
 	if strings.TrimSpace(m.values.Get("shelf")) != "" {
 		shelf = m.degrees("shelf", "Its temperature")
 	}
-	if m.problem != nil {
+	if m.form.Problem != nil {
 		return
 	}
 	blend, err := taps.Blend(total)
@@ -273,7 +273,7 @@ func (m *mixReader) check(out *calc) {
 	pour.Parent = chem.Measure{Volume: m.millilitres("poured", "Concentrate or stock poured"),
 		Division: m.millilitres("division", "Smallest mark on the graduate")}
 	pour.Water = chem.Measure{Volume: m.millilitres("water", "Water poured"), Division: pour.Parent.Division}
-	if m.problem != nil {
+	if m.form.Problem != nil {
 		return
 	}
 	p, ok := m.dilution(out, pour.Parent.Volume+pour.Water.Volume)
@@ -304,7 +304,7 @@ func (m *mixReader) check(out *calc) {
 
 func (m *mixReader) percent(out *calc) {
 	stock, wanted, total := quantity.Percent(m.share("stock")), quantity.Percent(m.share("wanted")), m.millilitres("make", "Total")
-	if m.problem != nil {
+	if m.form.Problem != nil {
 		return
 	}
 	plan, err := chem.PercentPlan(stock, wanted, total)
@@ -320,9 +320,9 @@ func (m *mixReader) session(out *calc) {
 	tray := m.millilitres("tray", "Tray fill")
 	capacity, standing, ok := m.capacity()
 	if !ok {
-		m.fail("product", "No capacity is known for this product and material. Add it to the catalogue with its source.")
+		m.form.Fail("product", "No capacity is known for this product and material. Add it to the catalogue with its source.")
 	}
-	if m.problem != nil {
+	if m.form.Problem != nil {
 		return
 	}
 	need, err := booking.Need(capacity, tray)

@@ -60,7 +60,7 @@ func (m *mixReader) which(out *calc, name string, err error) bool {
 	if !errors.As(err, &two) {
 		return m.refuse(name, err)
 	}
-	m.fail(name, "%s can be read in two ways, and both are in print. Choose which you mean:", two.Text)
+	m.form.Fail(name, "%s can be read in two ways, and both are in print. Choose which you mean:", two.Text)
 	for _, reading := range two.Readings {
 		q := url.Values{}
 		for field := range m.values {
@@ -101,12 +101,12 @@ func (m *mixReader) time(out *calc) {
 	if raw := strings.TrimSpace(m.values.Get("accuracy")); raw != "" {
 		n, err := quantity.Number(raw)
 		if err != nil || n < 0 || n > 10 {
-			m.fail("accuracy", "%s is not an accuracy: write kelvin between 0 and 10, such as 0.5.", web.Clip(raw))
+			m.form.Fail("accuracy", "%s is not an accuracy: write kelvin between 0 and 10, such as 0.5.", web.Clip(raw))
 		}
 		accuracy = n
 	}
 	at := m.degrees("bath", "Temperature of the bath")
-	if m.problem != nil {
+	if m.form.Problem != nil {
 		return
 	}
 	r := chem.Tonight(chem.Inputs{Table: table, Temperature: chem.Measured(at, accuracy), HydroquinoneFloor: m.values.Get("without") == ""})
@@ -165,7 +165,7 @@ func (m *mixReader) factor(out *calc) {
 		emergence = append(emergence, time.Duration(s*float64(time.Second)))
 	}
 	f, err := m.typedFactor()
-	if m.problem != nil || m.refuse("factor", err) {
+	if m.form.Problem != nil || m.refuse("factor", err) {
 		return
 	}
 	t, err := f.Time(emergence...)
@@ -200,7 +200,7 @@ func (m *mixReader) window(out *calc) {
 func (m *mixReader) jacket(out *calc) {
 	bath := chem.VolumeAt{Volume: m.millilitres("make", "Volume of the bath"), Temperature: m.degrees("bath", "Temperature of the bath")}
 	target, hot := m.degrees("target", "Temperature wanted"), m.degrees("hot", "Hot water")
-	if m.problem != nil {
+	if m.form.Problem != nil {
 		return
 	}
 	v, err := chem.Jacket(bath, target, hot)

@@ -309,7 +309,7 @@ func (s *Pages) takeBackPost(w http.ResponseWriter, r *http.Request) {
 			reason := reader.text("because", "Reason", true)
 			e.Seen, _ = strconv.ParseUint(r.PostForm.Get("version"), 10, 64)
 			e.Act = ledger.Correction{Of: number, Reason: reason}
-			return e, reader.problem
+			return e, reader.form.Problem
 		},
 		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
 			s.showRecord(w, r, c, attemptAt{r.PostForm, p})

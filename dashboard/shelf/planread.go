@@ -21,7 +21,7 @@ func (r *entryReader) measure(f field, label, raw string) any {
 	}
 	n, err := quantity.Number(strings.TrimSpace(strings.TrimSuffix(raw, "%")))
 	if err != nil {
-		r.unread(f.name, err, "%s: %q is not a number.", label, web.Clip(raw))
+		r.form.Unread(f.name, err, "%s: %q is not a number.", label, web.Clip(raw))
 	}
 	if f.kind == percentField {
 		return n / 100
@@ -33,14 +33,14 @@ func (r *entryReader) measure(f field, label, raw string) any {
 func (r *entryReader) amount(name, label, raw string) ledger.Amount {
 	digits := strings.IndexFunc(raw, func(c rune) bool { return !strings.ContainsRune("0123456789.,", c) })
 	if digits < 1 {
-		r.fail(name, "%s: %q is not a figure with a unit. Write it like 24 hours, 7 days, 6 months, 20 per litre or 80 per gallon.", label,
+		r.form.Fail(name, "%s: %q is not a figure with a unit. Write it like 24 hours, 7 days, 6 months, 20 per litre or 80 per gallon.", label,
 			web.Clip(raw))
 		return ledger.Amount{}
 	}
 	value, err := quantity.Number(raw[:digits])
 	unit := unitOf(name, strings.ToLower(strings.Join(strings.Fields(raw[digits:]), " ")))
 	if err != nil || unit == "" {
-		r.unread(name, err, "%s: %q is not a figure with a unit. Write it like 24 hours, 7 days, 6 months, 20 per litre or 80 per gallon.", label,
+		r.form.Unread(name, err, "%s: %q is not a figure with a unit. Write it like 24 hours, 7 days, 6 months, 20 per litre or 80 per gallon.", label,
 			web.Clip(raw))
 	}
 	return ledger.Amount{Value: value, Unit: unit}

@@ -21,8 +21,8 @@ import (
 // entryReader turns what was typed into an entry of the shelf, and keeps the first problem.
 type entryReader struct {
 	shelfContext
-	values  url.Values
-	problem *web.Problem
+	values url.Values
+	form   web.FormReader
 }
 
 // read gives the entry of a form; it means nothing when there is a problem.
@@ -40,18 +40,18 @@ func (c shelfContext) read(k kind, v url.Values) (cards.ShelfEntry, *web.Problem
 			act[f.name] = value
 		}
 	}
-	if r.problem == nil {
+	if r.form.Problem == nil {
 		r.complete(k.act.Kind(), act)
 		e.Act = r.act(k.act.Kind(), act)
 	}
-	if r.problem == nil {
+	if r.form.Problem == nil {
 		r.opened(&e)
 	}
-	if of, err := strconv.ParseUint(v.Get("corrects"), 10, 64); err == nil && r.problem == nil {
+	if of, err := strconv.ParseUint(v.Get("corrects"), 10, 64); err == nil && r.form.Problem == nil {
 		e.Act = ledger.Correction{Of: of, Reason: e.Reason, Instead: e.Act, At: c.untouched(of, e.Happened)}
 		e.Happened = time.Time{}
 	}
-	return e, r.problem
+	return e, r.form.Problem
 }
 
 // untouched is the time of an entry that is corrected as the book has it, when it was left as
@@ -69,29 +69,14 @@ func (c shelfContext) untouched(of uint64, typed time.Time) time.Time {
 func (r *entryReader) act(k string, values map[string]any) ledger.Act {
 	data, err := json.Marshal(values)
 	if err != nil {
-		r.problem = &web.Problem{Field: "act", Sentence: "Part of the form did not arrive. Reload the page and try again."}
+		r.form.Problem = &web.Problem{Field: "act", Sentence: "Part of the form did not arrive. Reload the page and try again."}
 		return nil
 	}
 	act, err := ledger.DecodeAct(k, data)
 	if err != nil {
-		r.problem = &web.Problem{Field: "act", Sentence: r.ErrorText(err)}
+		r.form.Problem = &web.Problem{Field: "act", Sentence: r.ErrorText(err)}
 	}
 	return act
-}
-
-func (r *entryReader) fail(field, form string, args ...any) {
-	if r.problem == nil {
-		r.problem = &web.Problem{Field: field, Sentence: fmt.Sprintf(form, args...)}
-	}
-}
-
-// unread notes that something typed could not be read: with both readings where there are two, else
-// in the words of the form.
-func (r *entryReader) unread(field string, err error, form string, args ...any) {
-	if two := (*quantity.AmbiguousNumberError)(nil); errors.As(err, &two) && r.problem == nil {
-		r.problem = &web.Problem{Field: field, Sentence: two.Error()}
-	}
-	r.fail(field, form, args...)
 }
 
 // value reads a field; nil when nothing was typed.
@@ -99,7 +84,7 @@ func (r *entryReader) value(f field) any {
 	raw, label := strings.TrimSpace(r.values.Get(f.name)), f.word
 	if raw == "" {
 		if f.needed {
-			r.fail(f.name, "Please fill in: %s", label)
+			r.form.Fail(f.name, "Please fill in: %s", label)
 		}
 		return nil
 	}
@@ -111,7 +96,7 @@ func (r *entryReader) value(f field) any {
 	case wholeField:
 		n, err := strconv.Atoi(raw)
 		if err != nil {
-			r.fail(f.name, "%s: %q is not a whole number.", label, web.Clip(raw))
+			r.form.Fail(f.name, "%s: %q is not a whole number.", label, web.Clip(raw))
 		}
 		return n
 	case secondsField:
@@ -127,15 +112,15 @@ func (r *entryReader) value(f field) any {
 	case dateField:
 		day, err := time.ParseInLocation(time.DateOnly, raw, r.Zone)
 		if err != nil {
-			r.fail(f.name, "%s: %q is not a date. Write a date like 2026-01-15.", label, web.Clip(raw))
+			r.form.Fail(f.name, "%s: %q is not a date. Write a date like 2026-01-15.", label, web.Clip(raw))
 		}
 		return day
 	case sizeField:
 		return r.size(f.name, raw)
 	case silverField:
 		figure, err := ledger.ParseSilver(raw)
-		if err != nil && r.problem == nil {
-			r.problem = &web.Problem{Field: f.name, Sentence: r.ErrorText(err)}
+		if err != nil && r.form.Problem == nil {
+			r.form.Problem = &web.Problem{Field: f.name, Sentence: r.ErrorText(err)}
 		}
 		return figure
 	case numberField, percentField, amountField, momentField:
@@ -144,18 +129,9 @@ func (r *entryReader) value(f field) any {
 	return r.text(f.name, label, f.needed)
 }
 
-// text tidies a line of text in any script: inner blanks become single ones.
+// text tidies a line of text.
 func (r *entryReader) text(name, label string, needed bool) string {
-	text := strings.Join(strings.Fields(r.values.Get(name)), " ")
-	switch {
-	case text == "" && needed:
-		r.fail(name, "Please fill in: %s", label)
-	case !utf8.ValidString(text) || strings.ContainsFunc(text, web.Unshowable):
-		r.fail(name, "%s: some characters can't be displayed. Please type the text again.", label)
-	case len(text) > web.LongestName:
-		r.fail(name, "%s: %d characters are too many, please use at most %d.", label, utf8.RuneCountInString(text), web.LongestName)
-	}
-	return text
+	return r.form.Text(web.Field{Name: name, Label: label}, r.values.Get(name), web.LongestName, needed)
 }
 
 // lines reads a list, one thing a line.
@@ -166,7 +142,7 @@ func (r *entryReader) lines(name, label, raw string) []string {
 			continue
 		}
 		if !utf8.ValidString(line) || strings.ContainsFunc(line, web.Unshowable) {
-			r.fail(name, "%s: some characters can't be displayed. Please type the text again.", label)
+			r.form.Fail(name, "%s: some characters can't be displayed. Please type the text again.", label)
 		}
 		lines = append(lines, line)
 	}
@@ -179,7 +155,7 @@ func (r *entryReader) volumeOf(name, label, raw string) quantity.Millilitre {
 	}
 	v, err := quantity.ParseMillilitre(raw)
 	if err != nil {
-		r.unread(name, err, "%s: %q is not a volume. Write a volume with its unit, such as 2 L or 64 floz.", label, web.Clip(raw))
+		r.form.Unread(name, err, "%s: %q is not a volume. Write a volume with its unit, such as 2 L or 64 floz.", label, web.Clip(raw))
 	}
 	return v
 }
@@ -190,7 +166,7 @@ func (r *entryReader) temperatureOf(name, label, raw string) quantity.Celsius {
 	}
 	t, err := quantity.ParseCelsius(raw)
 	if err != nil {
-		r.unread(name, err, "%s: %q is not a temperature. Write a temperature like 20 C or 68 F.", label, web.Clip(raw))
+		r.form.Unread(name, err, "%s: %q is not a temperature. Write a temperature like 20 C or 68 F.", label, web.Clip(raw))
 	}
 	return t
 }
@@ -198,7 +174,7 @@ func (r *entryReader) temperatureOf(name, label, raw string) quantity.Celsius {
 // secondsOf reads seconds, or minutes and seconds with a colon. A time such as 9.30 is asked about.
 func (r *entryReader) secondsOf(name, label, raw string) float64 {
 	if pointed := regexp.MustCompile(`^(\d{1,2})[.,]([0-5]\d)$`).FindStringSubmatch(raw); pointed != nil {
-		r.fail(name, "%s: %q can be read in two ways, and both are in print. Write %s for minutes and seconds, or %s for seconds.", label, raw,
+		r.form.Fail(name, "%s: %q can be read in two ways, and both are in print. Write %s for minutes and seconds, or %s for seconds.", label, raw,
 			pointed[1]+":"+pointed[2], raw+"s")
 		return 0
 	}
@@ -207,7 +183,7 @@ func (r *entryReader) secondsOf(name, label, raw string) float64 {
 	}
 	d, err := chem.ParseTime(raw)
 	if err != nil {
-		r.fail(name, "%s: %q is not a time. Write seconds, or minutes and seconds like 0:45.", label, web.Clip(raw))
+		r.form.Fail(name, "%s: %q is not a time. Write seconds, or minutes and seconds like 0:45.", label, web.Clip(raw))
 	}
 	return d.Seconds()
 }
@@ -229,7 +205,7 @@ func (r *entryReader) names(f field, label string) []string {
 		}
 	}
 	if len(names) == 0 && f.needed {
-		r.fail(f.name, "Please fill in: %s", label)
+		r.form.Fail(f.name, "Please fill in: %s", label)
 	}
 	return names
 }
@@ -240,9 +216,9 @@ func (r *entryReader) parts(raw string) ledger.Parts {
 	var colon *chem.ColonRatioError
 	switch {
 	case errors.As(err, &colon):
-		r.fail("aim", "A bare ratio does not say what its parts are. Write the one you mean: %s", r.readings(colon))
+		r.form.Fail("aim", "A bare ratio does not say what its parts are. Write the one you mean: %s", r.readings(colon))
 	case err != nil:
-		r.fail("aim", "%q is not a dilution. Write parts of concentrate + parts of water, such as 1+9.", web.Clip(raw))
+		r.form.Fail("aim", "%q is not a dilution. Write parts of concentrate + parts of water, such as 1+9.", web.Clip(raw))
 	}
 	return ledger.Parts{Parent: p.Concentrate, Water: p.Water}
 }
@@ -275,7 +251,7 @@ func (r *entryReader) size(name, raw string) quantity.SquareMetre {
 	}
 	s, err := chem.ParseSheet(raw)
 	if err != nil {
-		r.fail(name, "%q is not a size. Choose one from the list, or write a size like 8x10in.", web.Clip(raw))
+		r.form.Fail(name, "%q is not a size. Choose one from the list, or write a size like 8x10in.", web.Clip(raw))
 	}
 	return s.Area
 }
@@ -291,7 +267,7 @@ func (r *entryReader) moment(name string) time.Time {
 			return t
 		}
 	}
-	r.fail(name, "%q is not a date with a time. Write it like 2026-01-15 20:30.", web.Clip(raw))
+	r.form.Fail(name, "%q is not a date with a time. Write it like 2026-01-15 20:30.", web.Clip(raw))
 	return time.Time{}
 }
 

@@ -236,7 +236,7 @@ func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) 
 			reader := &entryReader{shelfContext: c, values: r.PostForm}
 			e := reader.setUp(in.Snap)
 			r.PostForm.Set("next", r.URL.Path+"?"+url.Values{"who": {e.Person}, "fill": r.PostForm["fill"], "skip": r.PostForm["skip"]}.Encode())
-			return e, reader.problem
+			return e, reader.form.Problem
 		},
 		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
 			s.showSetUp(w, r, in, c, attemptAt{r.PostForm, p})
@@ -259,7 +259,7 @@ func (r *entryReader) setUp(snap *rules.Snapshot) cards.ShelfEntry {
 	}
 	found, words := r.values.Get("found"), r.text("words", "Notes", r.values.Get("found") == foundWrong)
 	if found != foundWell && found != foundWrong {
-		r.fail("found", "Say how you found the room.")
+		r.form.Fail("found", "Say how you found the room.")
 	}
 	e.Note.Lines = []string{found}
 	if words != "" {

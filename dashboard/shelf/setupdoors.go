@@ -125,8 +125,8 @@ func (r *entryReader) opened(e *cards.ShelfEntry) {
 		name = p.Name
 	}
 	if _, taken := r.book.Container(name); taken || name == "" {
-		if r.problem == nil {
-			r.problem = &web.Problem{Field: openAsField, Sentence: fmt.Sprintf("Give the bottle a name that no other vessel has: %q.", name)}
+		if r.form.Problem == nil {
+			r.form.Problem = &web.Problem{Field: openAsField, Sentence: fmt.Sprintf("Give the bottle a name that no other vessel has: %q.", name)}
 		}
 		return
 	}

@@ -207,7 +207,7 @@ func (s *Pages) takeDownPost(w http.ResponseWriter, r *http.Request, in web.Visi
 			reader := &entryReader{shelfContext: c, values: r.PostForm}
 			e := reader.takeDown(in.Snap.Room)
 			r.PostForm.Set("next", r.URL.Path)
-			return e, reader.problem
+			return e, reader.form.Problem
 		},
 		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
 			s.showTakeDown(w, r, in, c, attemptAt{r.PostForm, p})
@@ -228,14 +228,14 @@ func (r *entryReader) takeDown(room string) cards.ShelfEntry {
 		switch {
 		case line == "":
 		case strings.ContainsFunc(line, web.Unshowable) || len(line) > longestLine:
-			r.fail("note", "%q can't be saved: a line has at most %d characters, and only characters that can be displayed.", web.Clip(line),
+			r.form.Fail("note", "%q can't be saved: a line has at most %d characters, and only characters that can be displayed.", web.Clip(line),
 				longestLine)
 		default:
 			e.Note.Lines = append(e.Note.Lines, line)
 		}
 	}
 	if len(e.Note.Lines) == 0 || len(e.Note.Lines) > mostLines {
-		r.fail("note", "A note has one to %d lines.", mostLines)
+		r.form.Fail("note", "A note has one to %d lines.", mostLines)
 	}
 	if open := r.cards().OpenSessions(room); len(open) > 0 {
 		e.Act = ledger.SessionClosed{Session: open[len(open)-1].ID}

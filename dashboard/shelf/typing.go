@@ -42,13 +42,13 @@ func (r *entryReader) sofar(k kind) string {
 		act[f.name] = r.value(f)
 	}
 	e := cards.ShelfEntry{Happened: r.moment("happened")}
-	if r.problem == nil && whole {
+	if r.form.Problem == nil && whole {
 		r.complete(k.act.Kind(), act)
 		e.Act = r.act(k.act.Kind(), act)
 	}
 	switch {
-	case r.problem != nil:
-		return r.problem.Sentence
+	case r.form.Problem != nil:
+		return r.form.Problem.Sentence
 	case !whole:
 		return ""
 	}

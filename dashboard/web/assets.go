@@ -77,39 +77,15 @@ func (s *Kit) asset(w http.ResponseWriter, r *http.Request) {
 }
 
 func parseTemplates(embedded fs.FS) (*template.Template, error) {
-	t, err := template.New("").Funcs(template.FuncMap{"together": together}).Funcs(pairs()).ParseFS(embedded, "templates/*.html")
+	t, err := template.New("").Funcs(template.FuncMap{"together": together, "scoped": paired("Scope", "Field"), "formed": paired("Look", "Form"),
+		"wayed": paired("Look", "Way"), "stepped": paired("Look", "Ways")}).ParseFS(embedded, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("reading the embedded templates: %w", err)
 	}
 	return t, nil
 }
 
-// pairs let a template hand several values to another.
-func pairs() template.FuncMap {
-	return template.FuncMap{
-		"scoped": func(scope string, f any) any {
-			return struct {
-				Scope string
-				Field any
-			}{scope, f}
-		},
-		"formed": func(l Look, f any) any {
-			return struct {
-				Look Look
-				Form any
-			}{l, f}
-		},
-		"wayed": func(l Look, w any) any {
-			return struct {
-				Look Look
-				Way  any
-			}{l, w}
-		},
-		"stepped": func(l Look, w any) any {
-			return struct {
-				Look Look
-				Ways any
-			}{l, w}
-		},
-	}
+// paired lets a template hand two values to another, by the names that the other has for them.
+func paired(first, second string) func(any, any) map[string]any {
+	return func(a, b any) map[string]any { return map[string]any{first: a, second: b} }
 }
