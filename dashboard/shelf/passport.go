@@ -297,10 +297,6 @@ func (c shelfContext) trace(rec cards.ShelfRecord) *traceBody {
 
 // takeBackPost takes an entry back, with a reason; the entry itself stays in the book.
 func (s *Pages) takeBackPost(w http.ResponseWriter, r *http.Request) {
-	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "No chemicals are recorded at this site."})
-		return
-	}
 	number, _ := strconv.ParseUint(r.PathValue("number"), 10, 64)
 	s.press(w, r, bookForm{
 		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) {

@@ -20,13 +20,9 @@ import (
 	"wetside/sensors/quantity"
 )
 
-// onShelf answers for a site that keeps a shelf.
+// onShelf answers with a page that is drawn from the book.
 func (s *Pages) onShelf(h func(http.ResponseWriter, *http.Request, shelfContext)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		if s.Shelf == nil {
-			s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "No chemicals are recorded at this site."})
-			return
-		}
 		s.look(w, func(w http.ResponseWriter, c shelfContext) { h(w, r, c) })
 	}
 }
@@ -144,10 +140,6 @@ func (c shelfContext) guide(v url.Values) (*guideCard, []web.Link) {
 
 // enterPost takes one form of the shelf and leads to its receipt.
 func (s *Pages) enterPost(w http.ResponseWriter, r *http.Request) {
-	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "No chemicals are recorded at this site."})
-		return
-	}
 	k, known := kindOf(r.PathValue("kind"))
 	if !known {
 		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "There is no such form."})

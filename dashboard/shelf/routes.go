@@ -15,13 +15,13 @@ type Pages struct {
 	Shelf Shelf
 }
 
-// Routes are those of the chemistry.
+// Routes are those of the chemistry; a site that keeps no book of its chemistry has no such page.
 func (s *Pages) Routes() []web.Route {
 	under := func(at int, name, text string) web.Entry {
 		return web.Entry{Under: web.UnderChemistry, At: at, Name: name, Text: text}.If(s.Shelf != nil)
 	}
 	reading, volunteer := web.Reading(), web.From(access.Volunteer)
-	return []web.Route{
+	routes := []web.Route{
 		{Pattern: "GET /rooms/{room}/set-up", For: volunteer, Answer: s.InRoom(s.setUpPage), Menu: under(1, "set-up", "Set-up")},
 		{Pattern: "POST /rooms/{room}/set-up", For: volunteer, Answer: s.InRoom(s.setUpPost)},
 		{Pattern: "GET /rooms/{room}/take-down", For: volunteer, Answer: s.InRoom(s.takeDownPage), Menu: under(3, "take-down", "Take-down")},
@@ -40,6 +40,10 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "GET /labels", For: reading, Answer: s.onShelf(s.labelsPage), Menu: under(6, "labels", "Labels")},
 		{Pattern: "GET /labels.pdf", For: reading, Answer: http.HandlerFunc(s.labelsPDF)},
 	}
+	for i := range routes {
+		routes[i].Answer = s.Having(s.Shelf != nil, routes[i].Answer.ServeHTTP)
+	}
+	return routes
 }
 
 // shelfPage is a page of the shelf.

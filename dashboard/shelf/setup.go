@@ -103,18 +103,9 @@ const (
 const acceptedAir = "accepted: "
 
 func (s *Pages) setUpPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	s.inBook(w, r, func(w http.ResponseWriter, c shelfContext) {
+	s.look(w, func(w http.ResponseWriter, c shelfContext) {
 		s.showSetUp(w, r, in, c, attemptAt{values: web.WithName(r, r.URL.Query())})
 	})
-}
-
-// inBook answers with a page that is drawn from the book.
-func (s *Pages) inBook(w http.ResponseWriter, r *http.Request, draw func(http.ResponseWriter, shelfContext)) {
-	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "No chemicals are recorded at this site."})
-		return
-	}
-	s.look(w, draw)
 }
 
 func (s *Pages) showSetUp(w http.ResponseWriter, r *http.Request, in web.Visit, c shelfContext, a attemptAt) {
@@ -227,10 +218,6 @@ func (c shelfContext) trayFill(kind string) quantity.Millilitre {
 
 // setUpPost begins a set-up, or goes on without proven air.
 func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "No chemicals are recorded at this site."})
-		return
-	}
 	s.press(w, r, bookForm{
 		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) {
 			reader := &entryReader{shelfContext: c, values: r.PostForm}

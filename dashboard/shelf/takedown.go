@@ -61,7 +61,7 @@ const listDone = "all done"
 const noteworthy = 0.10
 
 func (s *Pages) takeDownPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	s.inBook(w, r, func(w http.ResponseWriter, c shelfContext) {
+	s.look(w, func(w http.ResponseWriter, c shelfContext) {
 		s.showTakeDown(w, r, in, c, attemptAt{values: web.WithName(r, r.URL.Query())})
 	})
 }
@@ -198,10 +198,6 @@ func (c shelfContext) balance(b ledger.Balance) balanceLine {
 
 // takeDownPost ends the session and leaves the note, both or neither.
 func (s *Pages) takeDownPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	if s.Shelf == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "No chemicals are recorded at this site."})
-		return
-	}
 	s.press(w, r, bookForm{
 		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) {
 			reader := &entryReader{shelfContext: c, values: r.PostForm}

@@ -15,7 +15,7 @@ import (
 // asks while somebody types. What is still empty is no mistake yet; nothing is recorded.
 func (s *Pages) typing(w http.ResponseWriter, r *http.Request) {
 	k, known := kindOf(r.PathValue("kind"))
-	if !known || s.Shelf == nil {
+	if !known {
 		web.SendText(w, http.StatusBadRequest, "Part of the form did not arrive. Reload the page and try again.")
 		return
 	}
