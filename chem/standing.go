@@ -14,16 +14,4 @@ const (
 )
 
 // Said gives the words.
-func (s Standing) Said() phrase.Sentence {
-	switch s {
-	case Verified:
-		return phrase.Say("verified")
-	case Secondary:
-		return phrase.Say("secondary")
-	case CommonPractice:
-		return phrase.Say("common practice")
-	case Unverified:
-		return phrase.Say("unverified")
-	}
-	return phrase.Plain(string(s))
-}
+func (s Standing) Said() phrase.Sentence { return phrase.Plain(string(s)) }

@@ -20,15 +20,7 @@ const (
 )
 
 // Said is the method in a sentence.
-func (m TestMethod) Said() phrase.Sentence {
-	switch m {
-	case ByDecay:
-		return phrase.Say("decay")
-	case BySteady:
-		return phrase.Say("steady CO2")
-	}
-	return phrase.Plain(string(m))
-}
+func (m TestMethod) Said() phrase.Sentence { return phrase.Plain(string(m)) }
 
 // TestAirChanges is a test of the air changes by a gas. Changes, Low, High and Agreement
 // are what [TestAirChanges.Work] makes of the rest.

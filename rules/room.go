@@ -121,23 +121,7 @@ const (
 )
 
 // Said is the role in words.
-func (r Role) Said() phrase.Sentence {
-	switch r {
-	case Developer:
-		return phrase.Say("developer")
-	case StopBath:
-		return phrase.Say("stop bath")
-	case Fixer:
-		return phrase.Say("fixer")
-	case WashAid:
-		return phrase.Say("wash aid")
-	case Wash:
-		return phrase.Say("wash")
-	case Toner:
-		return phrase.Say("toner")
-	}
-	return phrase.Plain(string(r))
-}
+func (r Role) Said() phrase.Sentence { return phrase.Plain(string(r)) }
 
 // Roles lists every role in tray order.
 func Roles() []Role { return []Role{Developer, StopBath, Fixer, WashAid, Wash, Toner} }

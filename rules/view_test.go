@@ -1,7 +1,6 @@
 package rules_test
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -285,33 +284,11 @@ func TestTraysAtACoveredEndOfTheHoodAreNotProven(t *testing.T) {
 	}
 }
 
-// elsewhere has words of its own for some forms.
-type elsewhere map[string]string
-
-func (e elsewhere) Sprintf(form string, parts ...any) string {
-	if own, known := e[form]; known {
-		form = own
-	}
-	return fmt.Sprintf(form, parts...)
-}
-
-func (elsewhere) Date(t time.Time, layout string) string { return t.Format(layout) }
-
-func (elsewhere) Quantities(text string) string { return text }
-
-func TestASentenceIsToldInOtherWordsDownToItsReason(t *testing.T) {
-	place := elsewhere{
-		"Airflow unknown: %s.":            "Unbekannt, ob die Luft zieht: %s.",
-		"%s is %s":                        "%s: %s",
-		"missing (%s, last heard %s ago)": "fehlt (%s, zuletzt vor %s)",
-		"silent":                          "stumm",
-		"%d min":                          "%d Minuten",
-	}
+func TestASentenceNamesItsReason(t *testing.T) {
 	room, board := stage()
 	board.Take(good("flow", 300, ago(10*time.Minute)))
 	s, _, _ := rules.Evaluate(room, board, noon())
 	require.Equal(t, "Airflow unknown: Exhaust is missing (silent, last heard 10 min ago).", s.Air.Sentence.String())
-	require.Equal(t, "Unbekannt, ob die Luft zieht: Exhaust: fehlt (stumm, zuletzt vor 10 Minuten).", s.Air.Sentence.By(place))
 }
 
 func TestAViewSaysHowLongAValueMayStandStill(t *testing.T) {

@@ -102,37 +102,7 @@ const (
 )
 
 // Said is the reason in a sentence.
-func (r Reason) Said() phrase.Sentence {
-	switch r {
-	case OutOfRange:
-		return phrase.Say("out of range")
-	case Jump:
-		return phrase.Say("jump")
-	case FlatLine:
-		return phrase.Say("flat line")
-	case PowerOn:
-		return phrase.Say("power-on value")
-	case UnitMismatch:
-		return phrase.Say("unit mismatch")
-	case ProbeFault:
-		return phrase.Say("probe reports a fault")
-	case Silent:
-		return phrase.Say("silent")
-	case NeverSeen:
-		return phrase.Say("not seen yet")
-	case LineLost:
-		return phrase.Say("line gone")
-	case OutOfService:
-		return phrase.Say("out of service")
-	case NotConfigured:
-		return phrase.Say("not configured")
-	case LooksWrong:
-		return phrase.Say("readings look wrong")
-	case Waited:
-		return phrase.Say("waited while the program stood still")
-	}
-	return phrase.Plain(string(r))
-}
+func (r Reason) Said() phrase.Sentence { return phrase.Plain(string(r)) }
 
 // Reading is one value from one channel, dated once when its frame was complete.
 type Reading struct {

@@ -23,21 +23,7 @@ const (
 )
 
 // Said is the state in a word; itself it is a key of records and metrics.
-func (s LineState) Said() phrase.Sentence {
-	switch s {
-	case StateOpening:
-		return phrase.Say("opening")
-	case StateWaiting:
-		return phrase.Say("waiting")
-	case StateLive:
-		return phrase.Say("live")
-	case StateSilent:
-		return phrase.Say("silent")
-	case StateGone:
-		return phrase.Say("gone")
-	}
-	return phrase.Plain(string(s))
-}
+func (s LineState) Said() phrase.Sentence { return phrase.Plain(string(s)) }
 
 // LineStates lists every state in a fixed order.
 func LineStates() []LineState {

@@ -27,21 +27,7 @@ const (
 )
 
 // Said is the role in a word.
-func (r Role) Said() phrase.Sentence {
-	switch r {
-	case Reader:
-		return phrase.Say("reader")
-	case Volunteer:
-		return phrase.Say("volunteer")
-	case Instructor:
-		return phrase.Say("instructor")
-	case Manager:
-		return phrase.Say("manager")
-	case Keeper:
-		return phrase.Say("keeper")
-	}
-	return phrase.Plain(string(r))
-}
+func (r Role) Said() phrase.Sentence { return phrase.Plain(string(r)) }
 
 // Roles are those that a person can have, from the one that may least.
 func Roles() []Role { return []Role{Volunteer, Instructor, Manager, Keeper} }

@@ -26,29 +26,7 @@ const (
 )
 
 // Said is the state in a sentence.
-func (s State) Said() phrase.Sentence {
-	switch s {
-	case Normal:
-		return phrase.Say("normal")
-	case Unacknowledged:
-		return phrase.Say("unacknowledged")
-	case Acknowledged:
-		return phrase.Say("acknowledged")
-	case Returned:
-		return phrase.Say("returned to normal, not yet seen")
-	case LatchedUnacknowledged:
-		return phrase.Say("latched, unacknowledged")
-	case LatchedAcknowledged:
-		return phrase.Say("latched, acknowledged")
-	case Shelved:
-		return phrase.Say("shelved")
-	case Suppressed:
-		return phrase.Say("suppressed by design")
-	case OutOfService:
-		return phrase.Say("out of service")
-	}
-	return phrase.Plain(string(s))
-}
+func (s State) Said() phrase.Sentence { return phrase.Plain(string(s)) }
 
 // Annunciated says whether people are told of an alarm in this state.
 func (s State) Annunciated() bool {

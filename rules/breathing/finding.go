@@ -18,17 +18,7 @@ const (
 )
 
 // Said is the verdict in a sentence.
-func (v Verdict) Said() phrase.Sentence {
-	switch v {
-	case Within:
-		return phrase.Say("within the limit")
-	case Over:
-		return phrase.Say("over the limit")
-	case CantTell:
-		return phrase.Say("can't tell")
-	}
-	return phrase.Plain(string(v))
-}
+func (v Verdict) Said() phrase.Sentence { return phrase.Plain(string(v)) }
 
 // Gas is what is known of one agent in one place.
 type Gas struct {

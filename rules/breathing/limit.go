@@ -33,32 +33,10 @@ const (
 )
 
 // Said is the kind in a sentence.
-func (k LimitKind) Said() phrase.Sentence {
-	switch k {
-	case LongTerm:
-		return phrase.Say("long-term average")
-	case ShortTerm:
-		return phrase.Say("short-term average")
-	case Ceiling:
-		return phrase.Say("ceiling")
-	case ActionLevel:
-		return phrase.Say("action level")
-	}
-	return phrase.Plain(string(k))
-}
+func (k LimitKind) Said() phrase.Sentence { return phrase.Plain(string(k)) }
 
 // Said is the standing in a sentence.
-func (s Standing) Said() phrase.Sentence {
-	switch s {
-	case Verified:
-		return phrase.Say("verified")
-	case SecondHand:
-		return phrase.Say("verified in a second-hand text")
-	case Unverified:
-		return phrase.Say("unverified, check your jurisdiction")
-	}
-	return phrase.Plain(string(s))
-}
+func (s Standing) Said() phrase.Sentence { return phrase.Plain(string(s)) }
 
 // Agent is a substance in the air.
 type Agent struct {

@@ -23,21 +23,7 @@ const (
 )
 
 // Said is the phase in a sentence.
-func (p Phase) Said() phrase.Sentence {
-	switch p {
-	case Planned:
-		return phrase.Say("planned")
-	case SetUp:
-		return phrase.Say("set-up")
-	case Open:
-		return phrase.Say("open")
-	case TakeDown:
-		return phrase.Say("take-down")
-	case Closed:
-		return phrase.Say("closed")
-	}
-	return phrase.Plain(string(p))
-}
+func (p Phase) Said() phrase.Sentence { return phrase.Plain(string(p)) }
 
 // Running says whether people are at work in the room.
 func (p Phase) Running() bool { return p == SetUp || p == Open || p == TakeDown }

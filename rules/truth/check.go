@@ -53,19 +53,7 @@ func (b Book) Unchecked() []sensors.Channel {
 }
 
 // Said is the method in words.
-func (m Method) Said() phrase.Sentence {
-	switch m {
-	case IcePoint:
-		return phrase.Say("ice point")
-	case Reference:
-		return phrase.Say("reference comparison")
-	case ZeroPoint:
-		return phrase.Say("zero point")
-	case Switching:
-		return phrase.Say("switching")
-	}
-	return phrase.Plain(string(m))
-}
+func (m Method) Said() phrase.Sentence { return phrase.Plain(string(m)) }
 
 // IceTemperature is the ice point in °C (ASTM E563: ice and air-saturated water at
 // one atmosphere), IceUncertainty a plus-or-minus that a slush of household ice and

@@ -27,25 +27,7 @@ const (
 )
 
 // Said is the kind in a sentence.
-func (k FindingKind) Said() phrase.Sentence {
-	switch k {
-	case FlatLine:
-		return phrase.Say("flat line")
-	case Jump:
-		return phrase.Say("jump")
-	case Drift:
-		return phrase.Say("drift against hand readings")
-	case OutOfBath:
-		return phrase.Say("probe out of the liquid")
-	case Exchanged:
-		return phrase.Say("two probes exchanged")
-	case LostNoise:
-		return phrase.Say("noise lost")
-	case EndStop:
-		return phrase.Say("stuck at one end")
-	}
-	return phrase.Plain(string(k))
-}
+func (k FindingKind) Said() phrase.Sentence { return phrase.Plain(string(k)) }
 
 // Finding is something found from the data. It changes nothing: a person confirms or
 // dismisses it.

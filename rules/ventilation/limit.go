@@ -25,15 +25,7 @@ const (
 )
 
 // Said is the basis in a sentence.
-func (b Basis) Said() phrase.Sentence {
-	switch b {
-	case ByCommissioning:
-		return phrase.Say("commissioned")
-	case ByRequirement:
-		return phrase.Say("required")
-	}
-	return phrase.Plain(string(b))
-}
+func (b Basis) Said() phrase.Sentence { return phrase.Plain(string(b)) }
 
 // Limits are the flows at which the state of the air changes. The zero Limits
 // judge nothing.

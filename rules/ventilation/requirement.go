@@ -21,19 +21,7 @@ const (
 )
 
 // Said is the kind in a sentence.
-func (k Kind) Said() phrase.Sentence {
-	switch k {
-	case AirChangeRate:
-		return phrase.Say("air changes")
-	case FloorFlow:
-		return phrase.Say("flow a floor area")
-	case SurfaceFlow:
-		return phrase.Say("flow a solution surface")
-	case MakeUpShare:
-		return phrase.Say("make-up share")
-	}
-	return phrase.Plain(string(k))
-}
+func (k Kind) Said() phrase.Sentence { return phrase.Plain(string(k)) }
 
 // Kinds lists every kind of required value.
 func Kinds() []Kind { return []Kind{AirChangeRate, FloorFlow, SurfaceFlow, MakeUpShare} }

@@ -20,23 +20,7 @@ const (
 func States() []State { return []State{Moving, Uneven, Low, Stopped, NotProven, Disputed} }
 
 // Said is the state in a word.
-func (s State) Said() phrase.Sentence {
-	switch s {
-	case Moving:
-		return phrase.Say("moving")
-	case Uneven:
-		return phrase.Say("uneven")
-	case Low:
-		return phrase.Say("low")
-	case Stopped:
-		return phrase.Say("stopped")
-	case NotProven:
-		return phrase.Say("not proven")
-	case Disputed:
-		return phrase.Say("readings disagree")
-	}
-	return phrase.Plain(string(s))
-}
+func (s State) Said() phrase.Sentence { return phrase.Plain(string(s)) }
 
 // Proven says whether the state counts as ventilated.
 func (s State) Proven() bool { return s == Moving }
