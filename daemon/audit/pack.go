@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime"
 
 	"wetside/daemon/history"
 	"wetside/daemon/history/disk"
@@ -32,7 +33,7 @@ func WriteFolder(ctx context.Context, book *history.Reader, d report.Data, dir s
 	if err := errors.Join(os.RemoveAll(half), os.MkdirAll(half, 0o750)); err != nil {
 		return phrase.Errorf("the folder of the report can't be made: %w", err)
 	}
-	err := report.WriteFiles(files(ctx, book, d), func(name string) (io.WriteCloser, error) {
+	err := report.WriteFiles(files(ctx, book, d), runtime.NumCPU(), func(name string) (io.WriteCloser, error) {
 		return os.OpenFile(filepath.Join(half, name), os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o640)
 	})
 	if err == nil {
@@ -55,7 +56,7 @@ func inPlace(from, to string) error {
 // WriteZip writes a pack as one archive.
 func WriteZip(ctx context.Context, book *history.Reader, d report.Data, out io.Writer) error {
 	archive := zip.NewWriter(out)
-	err := report.WriteFiles(files(ctx, book, d), func(name string) (io.WriteCloser, error) {
+	err := report.WriteFiles(files(ctx, book, d), 1, func(name string) (io.WriteCloser, error) {
 		w, err := archive.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: d.Made})
 		return entry{w}, err
 	})

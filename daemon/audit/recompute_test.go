@@ -1,6 +1,8 @@
 package audit_test
 
 import (
+	"bytes"
+	"encoding/csv"
 	"math"
 	"slices"
 	"strconv"
@@ -17,12 +19,16 @@ import (
 
 // tableRows reads a table of a pack as a stranger does: text by the name of its column.
 func tableRows(t *testing.T, d report.Data, file string) (rows []map[string]string) {
-	at := slices.IndexFunc(report.Tables(d), func(t report.Table) bool { return t.File == file })
+	tables := report.Tables(d)
+	at := slices.IndexFunc(tables, func(t report.Table) bool { return t.File == file })
 	require.GreaterOrEqual(t, at, 0, file)
-	table := report.Tables(d)[at]
-	for _, cells := range table.Rows {
+	var text bytes.Buffer
+	require.NoError(t, tables[at].Write(&text))
+	all, err := csv.NewReader(&text).ReadAll()
+	require.NoError(t, err)
+	for _, cells := range all[1:] {
 		row := map[string]string{}
-		for i, name := range table.Names {
+		for i, name := range all[0] {
 			row[name] = cells[i]
 		}
 		rows = append(rows, row)

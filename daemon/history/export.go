@@ -3,6 +3,7 @@ package history
 import (
 	"bufio"
 	"context"
+	"database/sql"
 	"fmt"
 	"io"
 	"strconv"
@@ -41,15 +42,38 @@ type RecordExport struct {
 func (s *Reader) ExportRecordTable(ctx context.Context, out io.Writer, e RecordExport) error {
 	table := newTable(out, e.Form, "number", "kind", "utc", "local", "clock", "person", "role", "room",
 		"content", "corrects", "reason", "happened_utc", "happened_local", "boot", "mono_ms", "hash")
-	for r, err := range s.EachRecord(ctx, e.Query) {
+	err := s.eachBody(ctx, "SELECT hash, body FROM record r ", e.Query, func(hash, body string) error {
+		r, err := readBack(hash, body, "")
+		if err != nil {
+			return fmt.Errorf("%w: %w", ErrCorrupt, err)
+		}
+		if err := table.write(recordCells(r)); err != nil {
+			return fmt.Errorf("writing record %d: %w", r.Number, err)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return table.end()
+}
+
+// eachBody hands on two columns of the selected records, the second of which is the text.
+func (s *Reader) eachBody(ctx context.Context, from string, q Query, each func(first, body string) error) error {
+	return s.view(ctx, func(v view) error {
+		where, args := q.sql()
+		rows, err := v.db.QueryContext(ctx, from+where, args...)
 		if err != nil {
 			return err
 		}
-		if err := table.row(recordCells(r)); err != nil {
-			return fmt.Errorf("writing record %d: %w", r.Number, err)
-		}
-	}
-	return table.end()
+		return scanAll(rows, func(rows *sql.Rows) error {
+			var first, body string
+			if err := rows.Scan(&first, &body); err != nil {
+				return err
+			}
+			return each(first, body)
+		})
+	})
 }
 
 // recordCells are the cells of a record. Its local time has the offset that the
@@ -58,13 +82,13 @@ func recordCells(r Record) []cell {
 	place := time.FixedZone("", r.OffsetSeconds)
 	var corrects, happened, happenedThere cell
 	if r.Corrects != 0 {
-		corrects = numberCell(r.Corrects)
+		corrects = numberOf(r.Corrects)
 	}
 	if !r.Happened.IsZero() {
 		happened, happenedThere = stamp(r.Happened.UTC()), stamp(r.Happened.In(place))
 	}
-	return []cell{numberCell(r.Number), wordsCell(r.Kind), stamp(r.At), stamp(r.At.In(place)), wordsCell(r.Clock), wordsCell(r.Person), wordsCell(r.Role), wordsCell(r.Room),
-		{document, string(r.Content)}, corrects, wordsCell(r.Reason), happened, happenedThere, wordsCell(r.Boot), numberCell(r.Mono.Milliseconds()), wordsCell(r.Hash)}
+	return []cell{numberOf(r.Number), wordsCell(r.Kind), stamp(r.At), stamp(r.At.In(place)), wordsCell(r.Clock), wordsCell(r.Person), wordsCell(r.Role), wordsCell(r.Room),
+		{kind: document, text: string(r.Content)}, corrects, wordsCell(r.Reason), happened, happenedThere, wordsCell(r.Boot), numberCell(r.Mono.Milliseconds()), wordsCell(r.Hash)}
 }
 
 // SampleExport selects samples to write out.
@@ -104,17 +128,14 @@ func (s *Reader) exportChannel(ctx context.Context, table *table, r sampleRange)
 			return err
 		}
 		cells = append(cells[:0], wordsCell(string(sample.Channel)), wordsCell(unit), stamp(sample.At), stamp(sample.At.In(s.zone)),
-			cell{number, strconv.FormatFloat(sample.Raw, 'g', -1, 64)}, wordsCell(sample.Grade.String()), wordsCell(string(sample.Reason)),
-			cell{truth, strconv.FormatBool(sample.Imported)})
-		if err := table.row(cells); err != nil {
+			cell{kind: number, text: strconv.FormatFloat(sample.Raw, 'g', -1, 64)}, wordsCell(sample.Grade.String()), wordsCell(string(sample.Reason)),
+			cell{kind: truth, text: strconv.FormatBool(sample.Imported)})
+		if err := table.write(cells); err != nil {
 			return err
 		}
 	}
 	return nil
 }
-
-// stamp is a time to the millisecond with its offset.
-func stamp(t time.Time) cell { return wordsCell(t.Format("2006-01-02T15:04:05.000Z07:00")) }
 
 func (s *Reader) unit(ctx context.Context, channel sensors.ChannelID) (unit string, err error) {
 	err = s.view(ctx, func(v view) error {

@@ -215,26 +215,15 @@ var errEnough = errors.New("enough")
 // that proves them. Like [Reader.EachRecord] otherwise.
 func (s *Reader) EachTold(ctx context.Context, q Query) iter.Seq2[record.Record, error] {
 	return func(yield func(record.Record, error) bool) {
-		err := s.view(ctx, func(v view) error {
-			where, args := q.sql()
-			rows, err := v.db.QueryContext(ctx, "SELECT body FROM record r "+where, args...)
+		err := s.eachBody(ctx, "SELECT '', body FROM record r ", q, func(_, body string) error {
+			r, err := book.Parse(body)
 			if err != nil {
-				return err
+				return fmt.Errorf("%w: %w", ErrCorrupt, err)
 			}
-			return scanAll(rows, func(rows *sql.Rows) error {
-				var body string
-				if err := rows.Scan(&body); err != nil {
-					return err
-				}
-				r, err := book.Parse(body)
-				if err != nil {
-					return fmt.Errorf("%w: %w", ErrCorrupt, err)
-				}
-				if !yield(Told(r), nil) {
-					return errEnough
-				}
-				return nil
-			})
+			if !yield(Told(r), nil) {
+				return errEnough
+			}
+			return nil
 		})
 		if err != nil && !errors.Is(err, errEnough) {
 			yield(record.Record{}, err)

@@ -2,13 +2,14 @@ package history
 
 import (
 	"bufio"
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"io"
 	"math"
+	"strconv"
+	"time"
 
-	"wetside/sensors/quantity/phrase"
+	"wetside/sensors/quantity/cells"
 )
 
 // Form is how a table is written out.
@@ -24,6 +25,7 @@ const (
 type cell struct {
 	kind cellKind
 	text string
+	at   time.Time // of a moment, in place of the text
 }
 
 type cellKind uint8
@@ -36,41 +38,56 @@ const (
 	document          // JSON
 )
 
-func wordsCell(text string) cell { return cell{words, text} }
+func wordsCell(text string) cell { return cell{kind: words, text: text} }
 
-func numberCell[T int64 | uint64](n T) cell { return cell{number, fmt.Sprint(n)} }
+// stamp is a time to the millisecond with its offset.
+func stamp(t time.Time) cell { return cell{kind: words, at: t} }
+
+func numberCell(n int64) cell { return cell{kind: number, text: strconv.FormatInt(n, 10)} }
+
+func numberOf(n uint64) cell { return cell{kind: number, text: strconv.FormatUint(n, 10)} }
 
 // table writes rows as they come. The zero Form is CSV.
 type table struct {
 	names []string
-	texts []string // of the row at hand
-	csv   *csv.Writer
 	lines *bufio.Writer
+	row   cells.Row // of the row at hand; nil for JSON
 }
 
 func newTable(out io.Writer, form Form, names ...string) *table {
-	t := &table{names: names, texts: make([]string, len(names))}
-	if form == JSONLines {
-		t.lines = bufio.NewWriter(out)
-		return t
+	t := &table{names: names, lines: bufio.NewWriterSize(out, 64<<10)}
+	if form != JSONLines {
+		t.row = make(cells.Row, 0, 1<<10)
+		for _, name := range names {
+			t.row = t.row.Plain(name)
+		}
+		_, _ = t.lines.Write(t.row.End()) // an error stays with the writer and comes with the end
 	}
-	t.csv = csv.NewWriter(out)
-	_ = t.csv.Write(names) // an error stays with the writer and comes with the end
 	return t
 }
 
-// row writes one row, a cell for each name.
-func (t *table) row(cells []cell) error {
-	if t.csv == nil {
-		return t.object(cells)
+// write writes one row, a cell for each name.
+func (t *table) write(list []cell) error {
+	if t.row == nil {
+		return t.object(list)
 	}
-	for i, c := range cells {
-		t.texts[i] = c.text
-		if c.kind == words || c.kind == document {
-			t.texts[i] = phrase.Cell(c.text)
-		}
+	t.row = t.row[:0]
+	for i := range list {
+		t.row = list[i].add(t.row)
 	}
-	return t.csv.Write(t.texts)
+	_, err := t.lines.Write(t.row.End())
+	return err
+}
+
+// add adds the cell to a row of comma-separated values.
+func (c *cell) add(row cells.Row) cells.Row {
+	switch {
+	case !c.at.IsZero():
+		return row.Moment(c.at)
+	case c.kind == words || c.kind == document:
+		return row.Text(c.text)
+	}
+	return row.Plain(c.text)
 }
 
 // object writes a row as one JSON object, its keys in the order of the names.
@@ -92,6 +109,8 @@ func (t *table) object(cells []cell) error {
 // value is a cell as JSON has it.
 func (c cell) value() any {
 	switch {
+	case !c.at.IsZero():
+		return c.at.Format("2006-01-02T15:04:05.000Z07:00")
 	case c.kind == nothing:
 		return nil
 	case c.kind == words || c.kind == number && !plainNumber(json.Number(c.text)):
@@ -107,14 +126,7 @@ func plainNumber(n json.Number) bool {
 
 // end writes what is still held back, and gives the first error of all.
 func (t *table) end() error {
-	var err error
-	if t.csv != nil {
-		t.csv.Flush()
-		err = t.csv.Error()
-	} else {
-		err = t.lines.Flush()
-	}
-	if err != nil {
+	if err := t.lines.Flush(); err != nil {
 		return fmt.Errorf("writing the table: %w", err)
 	}
 	return nil

@@ -8,15 +8,15 @@ import (
 )
 
 func (d Data) airStates() Table {
-	t := Table{File: "air-states.csv", Names: []string{"room", "session", "state", "verdict", "from_utc", "from_local", "to_utc", "to_local", "program_stopped", "cause"}}
-	for _, s := range d.AirStates {
-		session := ""
-		if s.Session > 0 {
-			session = strconv.Itoa(s.Session)
+	return Table{"air-states.csv", []string{"room", "session", "state", "verdict", "from_utc", "from_local", "to_utc", "to_local", "program_stopped", "cause"}, func(out *rows) {
+		for _, s := range d.AirStates {
+			session := ""
+			if s.Session > 0 {
+				session = strconv.Itoa(s.Session)
+			}
+			out.row(s.Room, session, s.State, s.Verdict, d.stamps(s.From), d.stamps(s.To), s.Stopped, s.Cause)
 		}
-		t.Rows = append(t.Rows, row(s.Room, session, s.State, s.Verdict, d.stamps(s.From), d.stamps(s.To), s.Stopped, s.Cause))
-	}
-	return t
+	}}
 }
 
 // airStateGrid lists the times within sessions in which the air was not proven, and why.

@@ -1,10 +1,13 @@
 package report
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"errors"
 	"fmt"
 	"io"
+	"sync"
+	"sync/atomic"
 
 	"wetside/sensors/quantity/phrase"
 )
@@ -36,18 +39,36 @@ func Files(d Data) []File {
 }
 
 // WriteFiles writes files, each where create puts it, and at last their checksums in
-// the form of sha256sum. It ends at the first that can't be written as a whole.
-func WriteFiles(files []File, create func(name string) (io.WriteCloser, error)) error {
-	var sums []byte
-	for _, f := range files {
-		sum := sha256.New()
-		if err := writeOne(f, create, sum); err != nil {
-			return err
+// the form of sha256sum. So many are written at a time. It ends at the first that can't be
+// written as a whole.
+func WriteFiles(files []File, atOnce int, create func(name string) (io.WriteCloser, error)) error {
+	sums, errs := make([][]byte, len(files)), make([]error, len(files))
+	next := make(chan int)
+	var writing sync.WaitGroup
+	var failed atomic.Bool
+	for range atOnce {
+		writing.Go(func() {
+			for i := range next {
+				sum := sha256.New()
+				if errs[i] = writeOne(files[i], create, sum); errs[i] != nil {
+					failed.Store(true)
+				}
+				sums[i] = fmt.Appendf(nil, "%x  %s\n", sum.Sum(nil), files[i].Name)
+			}
+		})
+	}
+	for i := range files {
+		if !failed.Load() {
+			next <- i
 		}
-		sums = fmt.Appendf(sums, "%x  %s\n", sum.Sum(nil), f.Name)
+	}
+	close(next)
+	writing.Wait()
+	if err := errors.Join(errs...); err != nil {
+		return err
 	}
 	return writeOne(File{SumsName, func(w io.Writer) error {
-		_, err := w.Write(sums)
+		_, err := w.Write(bytes.Join(sums, nil))
 		return err
 	}}, create, io.Discard)
 }

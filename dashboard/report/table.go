@@ -1,30 +1,32 @@
 package report
 
 import (
-	"encoding/csv"
-	"fmt"
 	"io"
 	"strconv"
 	"time"
 
+	"wetside/sensors/quantity/cells"
 	"wetside/sensors/quantity/phrase"
 )
 
-// Table is one file of comma-separated values.
+// Table is one file of comma-separated values. Its rows are made while they are written: those
+// of ten years would fill the memory.
 type Table struct {
 	File  string
 	Names []string
-	Rows  [][]string
+	rows  func(*rows)
 }
 
 // Write writes the table with its heading.
 func (t Table) Write(w io.Writer) error {
-	out := csv.NewWriter(w)
-	if err := out.Write(t.Names); err != nil {
-		return phrase.Errorf("writing %s: %w", t.File, err)
+	out := &rows{to: w}
+	for _, name := range t.Names {
+		out.text = out.text.Plain(name)
 	}
-	if err := out.WriteAll(t.Rows); err != nil {
-		return phrase.Errorf("writing %s: %w", t.File, err)
+	out.end()
+	t.rows(out)
+	if out.flush(); out.err != nil {
+		return phrase.Errorf("writing %s: %w", t.File, out.err)
 	}
 	return nil
 }
@@ -33,21 +35,17 @@ func (t Table) Write(w io.Writer) error {
 func Tables(d Data) []Table {
 	tables := []Table{d.rooms(), d.sessions(), d.minutes(), d.airStates(), d.coverage(), d.gaps(), d.averages(), d.statements(), d.gasMinutes(), d.alarms(), d.aside(), d.chemistry(), d.silver(),
 		d.settings(), d.changes(), d.corrections(), d.devices(), d.checks(), d.lastChecks(), d.hands(), d.found(), d.duties(), d.dutiesDone(), d.late(), d.people(), d.clock(), d.notMeasured()}
-	totals := Table{File: "totals.csv", Names: []string{"total", "value", "unit", "from", "how"}}
-	for _, t := range Totals(d) {
-		totals.Rows = append(totals.Rows, []string{t.Name.String(), t.Value(), t.Unit, t.File, t.How.String()})
-	}
-	return append(tables, totals)
+	return append(tables, Table{"totals.csv", []string{"total", "value", "unit", "from", "how"}, func(out *rows) {
+		for _, t := range Totals(d) {
+			out.row(t.Name, t.Value(), t.Unit, t.File, t.How)
+		}
+	}})
 }
 
-// stamps are a time in UTC and as the place's own with its offset.
-func (d Data) stamps(t time.Time) []string {
-	if t.IsZero() {
-		return []string{"", ""}
-	}
-	const form = "2006-01-02T15:04:05.000Z07:00"
-	return []string{t.UTC().Format(form), t.In(d.zone()).Format(form)}
-}
+// stamps are a time in UTC and as the place's own with its offset: two cells.
+type stamps struct{ utc, local time.Time }
+
+func (d Data) stamps(t time.Time) stamps { return stamps{t.UTC(), t.In(d.zone())} }
 
 func (d Data) zone() *time.Location {
 	if d.Zone == nil {
@@ -56,38 +54,71 @@ func (d Data) zone() *time.Location {
 	return d.Zone
 }
 
-// row joins cells and pairs of cells.
-func row(parts ...any) []string {
-	var cells []string
+// rows writes the rows of a table.
+type rows struct {
+	to   io.Writer
+	text cells.Row
+	err  error
+}
+
+// row writes one row.
+func (o *rows) row(parts ...any) {
 	for _, p := range parts {
 		switch p := p.(type) {
 		case string:
-			cells = append(cells, phrase.Cell(p))
+			o.text = o.text.Text(p)
 		case phrase.Sentence:
-			cells = append(cells, phrase.Cell(p.String()))
-		case []string:
-			cells = append(cells, p...)
+			o.text = o.text.Text(p.String())
+		case stamps:
+			o.stamps(p)
 		case time.Duration:
-			cells = append(cells, strconv.FormatFloat(p.Seconds(), 'f', -1, 64))
+			o.text = o.text.Figure(p.Seconds())
 		case *float64:
-			cells = append(cells, figure(p))
+			o.figure(p)
 		case float64:
-			cells = append(cells, figure(&p))
+			o.text = o.text.Figure(p)
+		case int:
+			o.text = o.text.Whole(int64(p))
 		case bool:
-			cells = append(cells, map[bool]string{true: "yes", false: "no"}[p])
+			o.text = o.text.Plain(map[bool]string{true: "yes", false: "no"}[p])
 		default:
-			cells = append(cells, fmt.Sprint(p))
+			o.err = phrase.Errorf("a cell of a row is of a kind that no table writes")
 		}
 	}
-	return cells
+	o.end()
 }
 
-// figure writes a number exactly, and nothing for one that is not known.
-func figure(v *float64) string {
-	if v == nil {
-		return ""
+func (o *rows) stamps(s stamps) {
+	if s.utc.IsZero() {
+		o.text = o.text.Empty(2)
+		return
 	}
-	return strconv.FormatFloat(*v, 'f', -1, 64)
+	o.text = o.text.Moment(s.utc).Moment(s.local)
+}
+
+// figure writes nothing for a number that is not known.
+func (o *rows) figure(v *float64) {
+	if v == nil {
+		o.text = o.text.Empty(1)
+		return
+	}
+	o.text = o.text.Figure(*v)
+}
+
+// held is how much text of rows is written at once.
+const held = 64 << 10
+
+func (o *rows) end() {
+	if o.text = o.text.End(); len(o.text) > held {
+		o.flush()
+	}
+}
+
+func (o *rows) flush() {
+	if o.err == nil {
+		_, o.err = o.to.Write(o.text)
+	}
+	o.text = o.text[:0]
 }
 
 // reference is the number of a record, empty for none.
