@@ -14,23 +14,26 @@ import (
 
 // fills enters a bath that is in a tray.
 func (e *evening) fills(bath string) {
-	class := map[string]string{"developer": "print developer", "fixer-1": "fixer", "fixer-2": "fixer"}[bath]
-	e.shelf("bath-found", entry{"container": trayOf()[bath], "class": class, "name": "invented bath", "aim": "1+9", "volume_ml": "2000", "fresh": "on"})
+	class := "fixer"
+	if bath == "developer" {
+		class = "print developer"
+	}
+	e.shelf("bath-found", entry{"container": e.tray(bath), "class": class, "name": "invented bath", "aim": "1+9", "volume_ml": "2000", "fresh": "on"})
 }
 
 // opens begins a session by the form of the page of the air.
 func (e *evening) opens() {
-	e.enters("/rooms/dark/air", entry{"act": "begin"}, entry{"title": "Invented class"})
+	e.enters(e.here()+"/air", entry{"act": "begin"}, entry{"title": "Invented class"})
 }
 
 // answers has a person acknowledge an alarm on its page.
 func (e *evening) answers(alarm string) {
-	e.enters("/rooms/dark/alarms", entry{"act": "acknowledge", "alarm": alarm}, entry{"done": "looked at the fan"})
+	e.enters(e.here()+"/alarms", entry{"act": "acknowledge", "alarm": alarm}, entry{"done": "looked at the fan"})
 }
 
 // corrects enters a correction of a probe on its page.
 func (e *evening) corrects(channel string, by float64) {
-	e.enters("/rooms/dark/probe/"+channel, entry{"act": "correct"},
+	e.enters(e.here()+"/probe/"+e.mark+channel, entry{"act": "correct"},
 		entry{"slope": "1", "offset": fmt.Sprint(by), "why": "invented comparison"})
 }
 
@@ -127,9 +130,9 @@ func TestTheTimeWithoutAKnownFlowIsTheSameInSessionsCoverageAndGaps(t *testing.T
 		e.fills("developer")
 		e.opens()
 		e.live(5 * time.Minute)
-		e.probes.silent["wire:duct"] = true
+		e.probes.silent["duct"] = true
 		e.live(10 * time.Minute)
-		e.probes.silent["wire:duct"] = false
+		e.probes.silent["duct"] = false
 		e.live(5*time.Minute + 5*time.Second)
 		e.agree(unknownFlow())
 	})
@@ -194,11 +197,11 @@ func TestTheSecondOfTwoFixingBathsGoesOnWhenTheFirstIsSpent(t *testing.T) {
 		e.agree(mayPour(), fixersSpent(90, 0))
 		e.fixes(30)
 		e.agree(mayPour(), fixersSpent(120, 0))
-		e.shelf("discarded", entry{"container": firstFixer, "volume_ml": "2000 mL", "emptied": "on",
+		e.shelf("discarded", entry{"container": e.tray("fixer-1"), "volume_ml": "2000 mL", "emptied": "on",
 			"reason": "spent", "route": "silver recovery (invented)"})
-		e.shelf("promoted", entry{"from": secondFixer, "to": firstFixer})
-		e.shelf("batch-mixed", entry{"product": "two-bath-fixer", "meant": "concentrate", "from": "FX bottle", "aim": "1+4",
-			"parent_ml": "200 mL", "water_ml": "800 mL", "into": secondFixer, "batch": "FX-3", "name": "Fixer"})
+		e.shelf("promoted", entry{"from": e.tray("fixer-2"), "to": e.tray("fixer-1")})
+		e.shelf("batch-mixed", entry{"product": "two-bath-fixer", "meant": "concentrate", "from": e.mark + "FX bottle", "aim": "1+4",
+			"parent_ml": "200 mL", "water_ml": "800 mL", "into": e.tray("fixer-2"), "batch": "FX-3", "name": "Fixer"})
 		e.agree(mayPour(), fixersSpent(120, 1))
 	})
 }
@@ -270,7 +273,7 @@ func (e *evening) shortTerm() breathing.Verdict {
 // A limit that is in force stands in the report also where its probe said nothing all evening.
 func TestALimitOfWhichNothingWasMeasuredIsInTheReport(t *testing.T) {
 	play(t, func(e *evening) {
-		e.probes.silent["wire:air"] = true
+		e.probes.silent["air"] = true
 		e.live(time.Minute)
 		e.fills("developer")
 		e.opens()

@@ -64,7 +64,7 @@ func acts() map[string]func(e *evening, pick int) {
 				if !e.mixed.IsZero() {
 					return // their trays stay filled
 				}
-				e.enters("/rooms/dark/air", entry{"act": "end"}, entry{"phase": "closed"})
+				e.enters(e.here()+"/air", entry{"act": "end"}, entry{"phase": "closed"})
 			}
 		},
 		"answer an alarm": func(e *evening, _ int) {
@@ -75,23 +75,29 @@ func acts() map[string]func(e *evening, pick int) {
 				}
 			}
 		},
-		"correct a probe": func(e *evening, pick int) { e.corrects("developer-tray", float64(pick+1)/4) },
+		"correct sheets":     func(e *evening, pick int) { e.correctsSheets(7 * (pick + 1)) },
+		"withdraw sheets":    func(e *evening, _ int) { e.withdrawsSheets() },
+		"empty a tray, late": func(e *evening, pick int) { e.emptiesLate(baths()[pick%3]) },
+		"correct a probe":    func(e *evening, pick int) { e.corrects("developer-tray", float64(pick+1)/4) },
 	}
 }
 
 // troubles are what happens to the room, its probes and the computer.
 func troubles() map[string]func(e *evening, pick int) {
-	lines := []string{"wire:trays", "wire:air", "wire:duct"}
+	lines := []string{"trays", "air", "duct"}
 	turns := func(what map[string]bool, line string) { what[line] = !what[line] }
 	return map[string]func(e *evening, pick int){
-		"the developer is":         func(e *evening, pick int) { e.probes.value["DEV"] = 17 + float64(pick)*1.7 },
-		"the air moves by":         func(e *evening, pick int) { e.probes.value["VEL"] = []float64{0, 0.5, 2, 3, 4.2, 4.72}[pick] },
-		"the acid is":              func(e *evening, pick int) { e.probes.value["HAC"] = []float64{0.05, 1, 9, 14, 20, 20}[pick] },
-		"a line is silent":         func(e *evening, pick int) { turns(e.probes.silent, lines[pick%3]) },
-		"a line is garbled":        func(e *evening, pick int) { turns(e.probes.garbled, lines[pick%3]) },
-		"a probe stands still":     func(e *evening, pick int) { turns(e.probes.still, []string{"DEV", "VEL", "HAC"}[pick%3]) },
-		"a plug is pulled":         func(e *evening, pick int) { e.cabinet.unplug(lines[pick%3], true) },
-		"a plug is put back":       func(e *evening, pick int) { e.cabinet.unplug(lines[pick%3], false) },
+		"the developer is":     func(e *evening, pick int) { e.probes.value["DEV"] = 17 + float64(pick)*1.7 },
+		"the air moves by":     func(e *evening, pick int) { e.probes.value["VEL"] = []float64{0, 0.5, 2, 3, 4.2, 4.72}[pick] },
+		"the acid is":          func(e *evening, pick int) { e.probes.value["HAC"] = []float64{0.05, 1, 9, 14, 20, 20}[pick] },
+		"a line is silent":     func(e *evening, pick int) { turns(e.probes.silent, lines[pick%3]) },
+		"a line is garbled":    func(e *evening, pick int) { turns(e.probes.garbled, lines[pick%3]) },
+		"a probe stands still": func(e *evening, pick int) { turns(e.probes.still, []string{"DEV", "VEL", "HAC"}[pick%3]) },
+		"a plug is pulled":     func(e *evening, pick int) { e.cabinet.unplug(e.wire(lines[pick%3]), true) },
+		"a plug is put back":   func(e *evening, pick int) { e.cabinet.unplug(e.wire(lines[pick%3]), false) },
+		"the clock is set": func(e *evening, pick int) {
+			e.steps([]time.Duration{-17, -3, -1, 2, 9, 64}[pick] * time.Minute)
+		},
 		"the program starts again": func(e *evening, pick int) { e.restart(time.Duration(1+pick*20) * time.Second) },
 	}
 }
@@ -99,7 +105,7 @@ func troubles() map[string]func(e *evening, pick int) {
 // empties pours a bath away, unless it is one of two fixing baths that were mixed.
 func (e *evening) empties(bath string) {
 	if p := e.bath(bath).Portion; p != nil && (e.mixed.IsZero() || bath == "developer") {
-		e.shelf("discarded", entry{"container": trayOf()[bath], "volume_ml": fmt.Sprintf("%.0f mL", float64(p.Volume)), "emptied": "on",
+		e.shelf("discarded", entry{"container": e.tray(bath), "volume_ml": fmt.Sprintf("%.0f mL", float64(p.Volume)), "emptied": "on",
 			"reason": "end of the session", "route": "collected (invented)"})
 	}
 }
@@ -109,7 +115,7 @@ func baths() []string { return []string{"developer", "fixer-1", "fixer-2"} }
 // bath is what the board shows of a bath.
 func (e *evening) bath(id string) rules.BathView {
 	for _, b := range e.snapshot().Baths {
-		if b.Bath.ID == id {
+		if b.Bath.ID == e.mark+id {
 			return b
 		}
 	}

@@ -18,7 +18,6 @@ import (
 
 	"wetside/daemon"
 	"wetside/daemon/config"
-	"wetside/rules/breathing"
 	"wetside/sensors/clocktest"
 	"wetside/sensors/dialect"
 )
@@ -48,11 +47,10 @@ type evening struct {
 	place   string
 	end     context.CancelFunc
 	ended   chan error
-	probes  probes
-	worst   worst // verdicts on gases
-	flows   flows
-	asked   int       // answers that were compared
-	mixed   time.Time // when fixing baths were mixed; zero before
+	*inRoom // where the test is
+	rooms   []*inRoom
+	asked   int    // answers that were compared
+	stepped []step // of the wall clock
 }
 
 // play runs a test within a bubble: time passes only when everything in the daemon waits.
@@ -61,8 +59,8 @@ func play(t *testing.T, act func(e *evening)) { playAt(t, placeFile, act) }
 func playAt(t *testing.T, place string, act func(e *evening)) {
 	dir := t.TempDir()
 	synctest.Test(t, func(t *testing.T) {
-		e := &evening{T: t, ctx: t.Context(), clock: clocktest.New(opening()), cabinet: newCabinet(), dir: dir, place: place,
-			probes: newProbes(), flows: flows{}, worst: worst{verdicts: map[string]breathing.Verdict{}}}
+		e := &evening{T: t, ctx: t.Context(), clock: clocktest.New(opening()), cabinet: newCabinet(), dir: dir, place: place, rooms: roomsOf(place)}
+		e.goes(e.rooms[0])
 		e.start()
 		defer func() { e.stop() }()
 		act(e)
@@ -106,20 +104,20 @@ func (e *evening) live(span time.Duration) {
 		e.clock.Advance(time.Second)
 		synctest.Wait()
 		if e.clock.Now().Mono%pace == 0 {
-			e.speak()
+			e.everywhere(e.speak)
 			synctest.Wait()
-			e.flows.note(e)
+			e.everywhere(func() { e.flows.note(e) })
 		}
 		if e.clock.Now().Mono%time.Minute == 0 {
-			e.worst.note(e)
+			e.everywhere(func() { e.worst.note(e) })
 		}
 	}
 }
 
-// speak lets every probe say its value once.
+// speak lets every probe of the room say its value once.
 func (e *evening) speak() {
-	for path, frame := range e.probes.frames() {
-		e.cabinet.send(path, frame)
+	for line, frame := range e.probes.frames() {
+		e.cabinet.send(e.wire(line), frame)
 	}
 }
 
@@ -140,9 +138,9 @@ func newProbes() probes {
 // wiring lists what speaks on each line, in its order, with the unit that it sends.
 func wiring() map[string][]dialect.TextValue {
 	return map[string][]dialect.TextValue{
-		"wire:trays": {{Name: "DEV", Unit: "C"}, {Name: "FX1", Unit: "C"}, {Name: "FX2", Unit: "C"}},
-		"wire:air":   {{Name: "AIR", Unit: "C"}, {Name: "HAC", Unit: "ppm"}},
-		"wire:duct":  {{Name: "VEL", Unit: "m/s"}, {Name: "PRE", Unit: "Pa"}, {Name: "FAN"}},
+		"trays": {{Name: "DEV", Unit: "C"}, {Name: "FX1", Unit: "C"}, {Name: "FX2", Unit: "C"}},
+		"air":   {{Name: "AIR", Unit: "C"}, {Name: "HAC", Unit: "ppm"}},
+		"duct":  {{Name: "VEL", Unit: "m/s"}, {Name: "PRE", Unit: "Pa"}, {Name: "FAN"}},
 	}
 }
 
@@ -150,18 +148,18 @@ func wiring() map[string][]dialect.TextValue {
 func (p *probes) frames() map[string][]byte {
 	p.spoken++
 	frames := map[string][]byte{}
-	for path, values := range wiring() {
-		if p.silent[path] {
+	for line, values := range wiring() {
+		if p.silent[line] {
 			continue
 		}
 		for i, v := range values {
 			values[i].Value = p.shows(v.Name)
 		}
 		frame := dialect.EncodeText(values)
-		if p.garbled[path] {
+		if p.garbled[line] {
 			frame = strings.Replace(frame, "=", "~", 1)
 		}
-		frames[path] = []byte(frame)
+		frames[line] = []byte(frame)
 	}
 	return frames
 }

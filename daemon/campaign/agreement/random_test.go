@@ -19,15 +19,18 @@ type deed struct {
 	after time.Duration
 	what  string
 	pick  int // one of a few, where there is something to choose
+	room  int // where it happens, when there are several
 }
 
-func (d deed) String() string { return fmt.Sprintf("after %s %s %d", d.after, d.what, d.pick) }
+func (d deed) String() string {
+	return fmt.Sprintf("after %s %s %d in room %d", d.after, d.what, d.pick, d.room)
+}
 
 // evenings draws what happens in an evening of about an hour.
 func evenings() *rapid.Generator[[]deed] {
 	one := rapid.Custom(func(t *rapid.T) deed {
 		after := time.Duration(rapid.IntRange(1, 48).Draw(t, "pauses")) * pace
-		return deed{after, rapid.SampledFrom(names()).Draw(t, "deed"), rapid.IntRange(0, 5).Draw(t, "pick")}
+		return deed{after, rapid.SampledFrom(names()).Draw(t, "deed"), rapid.IntRange(0, 5).Draw(t, "pick"), rapid.IntRange(0, 1).Draw(t, "room")}
 	})
 	return rapid.SliceOfN(one, 5, 30)
 }
@@ -43,9 +46,10 @@ func TestEveryReaderGivesTheSameAnswer(t *testing.T) {
 	}
 	asked := 0
 	rapid.Check(t, func(rt *rapid.T) {
+		place := rapid.SampledFrom([]string{placeFile, twoRooms()}).Draw(rt, "place")
 		plan := evenings().Draw(rt, "evening")
 		var found []string
-		play(t, func(e *evening) {
+		playAt(t, place, func(e *evening) {
 			found = e.lives(plan)
 			asked += e.asked
 		})
@@ -69,6 +73,7 @@ func (e *evening) lives(plan []deed) (found []string) {
 	var moments []moment
 	for _, d := range plan {
 		e.live(d.after)
+		e.goes(e.rooms[d.room%len(e.rooms)])
 		if d.what == look {
 			e.untilFullMinute()
 			found = append(found, e.compare(now()...)...)
@@ -79,9 +84,12 @@ func (e *evening) lives(plan []deed) (found []string) {
 	}
 	e.live(time.Minute)
 	e.untilFullMinute()
-	found = append(found, e.compare(now()...)...)
-	found = append(found, e.compare(record()...)...)
+	e.everywhere(func() { found = append(found, e.compare(append(now(), record()...)...)...) })
 	for _, m := range moments {
+		if e.unclear(m.at) {
+			continue
+		}
+		e.goes(m.inRoom)
 		found = append(found, e.compare(m.questions()...)...)
 	}
 	return found
@@ -95,7 +103,7 @@ func (e *evening) untilFullMinute() {
 
 // now are the questions about the present.
 func now() []asking {
-	return []asking{temperatures(), times(), airStates(), airChanges(), alarmsUp(), alarmsStanding(), gasNow(), mayPour()}
+	return []asking{temperatures(), times(), airStates(), airChanges(), alarmsUp(), alarmsStanding(), gasNow(), mayPour(), inTrays(), sheetsThrough()}
 }
 
 // record are the questions about the whole evening.

@@ -25,7 +25,7 @@ func alarmsUp() question[string] {
 		}},
 		{name: "the page of alarms", read: func(e *evening) answers[string] {
 			out := answers[string]{}
-			for _, n := range e.page("/rooms/dark/alarms").all("data-part") {
+			for _, n := range e.page(e.here() + "/alarms").all("data-part") {
 				if id, is := strings.CutPrefix(n.attrs["id"], "alarm-"); is {
 					at := strings.LastIndex(id, "-")
 					out[id[:at]] = answered(id[at+1:] != "new")
@@ -35,7 +35,7 @@ func alarmsUp() question[string] {
 		}},
 		{name: "the report", read: func(e *evening) answers[string] {
 			out := answers[string]{}
-			for _, a := range e.report().Alarms {
+			for _, a := range e.alarms() {
 				if a.Ended.IsZero() {
 					out[a.ID] = answered(!a.Answered.IsZero())
 				}
@@ -81,7 +81,7 @@ func alarmsStanding() question[string] {
 		}},
 		{name: "the report", read: func(e *evening) answers[string] {
 			out := answers[string]{}
-			for _, a := range e.report().Alarms {
+			for _, a := range e.alarms() {
 				if a.Ended.IsZero() {
 					out[a.ID] = lasts(a.Cleared.IsZero())
 				}

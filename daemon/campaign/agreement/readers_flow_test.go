@@ -42,7 +42,7 @@ func minutesOfFlow() question[figure] {
 		for _, m := range d.Minutes {
 			_, known, whole := e.flows.mean(m.At)
 			s, end := d.Sessions[m.Session-1], m.At.Add(time.Minute)
-			inside := !m.At.Before(s.Begun) && !end.After(s.Ended) && !end.After(e.clock.Now().Wall)
+			inside := s.Room == e.id && !e.unclear(m.At) && !m.At.Before(s.Begun) && !end.After(s.Ended) && !end.After(e.clock.Now().Wall)
 			if inside && (whole || !known) {
 				out[m.At.Format("15:04")] = of(m.At)
 			}
@@ -58,8 +58,9 @@ func minutesOfFlow() question[figure] {
 		}},
 		{name: "the report", read: func(e *evening) answers[figure] {
 			mean := map[time.Time]figure{}
-			for _, m := range e.report().Minutes {
-				if m.Mean != nil {
+			d := e.report()
+			for _, m := range d.Minutes {
+				if m.Mean != nil && d.Sessions[m.Session-1].Room == e.id {
 					mean[m.At] = figure{true, *m.Mean * volume, 1}
 				}
 			}
@@ -84,7 +85,7 @@ const airFlow = "air:flow"
 
 // drawn reads the points of a channel off the page of history, by the minute in which they lie.
 func (e *evening) drawn(channel string) map[time.Time]figure {
-	from, to := opening().UTC().Format(time.RFC3339), e.clock.Now().Wall.UTC().Format(time.RFC3339)
+	from, to := e.shown()
 	var drawing struct {
 		From   int64
 		Places int
@@ -92,7 +93,7 @@ func (e *evening) drawn(channel string) map[time.Time]figure {
 			Steps, Mean, Count []int64
 		}
 	}
-	figures := e.page("/rooms/dark/history?channel=" + channel + "&from=" + from + "&to=" + to).all("data-readings")
+	figures := e.page(e.here() + "/history?channel=" + channel + "&from=" + from.Format(time.RFC3339) + "&to=" + to.Format(time.RFC3339)).all("data-readings")
 	require.Len(e, figures, 1)
 	require.NoError(e, json.Unmarshal([]byte(figures[0].attrs["data-readings"]), &drawing), figures[0].attrs["data-readings"])
 	sum, count := map[time.Time]float64{}, map[time.Time]float64{}

@@ -11,6 +11,7 @@ import (
 // ran, once the whole window of the limit lay in the session.
 type worst struct {
 	since    time.Time // when the session was seen first; zero while none runs
+	broken   bool      // by a step of the clock: the report counts its windows by the wall clock, and lacks what was stepped over
 	verdicts map[string]breathing.Verdict
 }
 
@@ -57,7 +58,7 @@ func gasNow() question[string] {
 		}},
 		{name: "Air", read: func(e *evening) answers[string] {
 			out := answers[string]{}
-			for _, row := range e.page("/rooms/dark/air").all("data-limit") {
+			for _, row := range e.page(e.here() + "/air").all("data-limit") {
 				out[row.attrs["data-limit"]] = row.classed("verdict").words()
 			}
 			return out
@@ -70,6 +71,9 @@ func gasWorst() question[string] {
 	return question[string]{asks: "worst verdict on a gas in the session", same: equal[string], readers: []reader[string]{
 		{name: "the board from minute to minute", read: func(e *evening) answers[string] {
 			out := answers[string]{}
+			if e.worst.broken {
+				return out
+			}
 			for limit, v := range e.worst.verdicts {
 				out[limit] = v.Said().String()
 			}
@@ -77,8 +81,9 @@ func gasWorst() question[string] {
 		}},
 		{name: "the report", read: func(e *evening) answers[string] {
 			out := answers[string]{}
-			for _, a := range e.report().Averages {
-				if _, judged := e.worst.verdicts[a.Limit.String()]; judged {
+			d := e.report()
+			for _, a := range d.Averages {
+				if _, judged := e.worst.verdicts[a.Limit.String()]; judged && !e.worst.broken && d.Sessions[a.Session-1].Room == e.id {
 					out[a.Limit.String()] = a.Verdict.String()
 				}
 			}

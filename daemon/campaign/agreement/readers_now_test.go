@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -51,15 +52,16 @@ func shown(text string) figure {
 	return figure{true, v, len(decimals)}
 }
 
-// snapshot is the board of the room, as its loop shows it.
-func (e *evening) snapshot() *rules.Snapshot { return e.daemon.Now().Rooms[0] }
-
 // apiNow is what /api/now says of the room.
 type apiNow struct {
+	ID    string
 	Baths []struct {
-		ID             string
-		Temperature    *float64 `json:"temperature_celsius"`
-		Content        *struct{ Verdict *string }
+		ID          string
+		Temperature *float64 `json:"temperature_celsius"`
+		Content     *struct {
+			Batch   string
+			Verdict *string
+		}
 		Recommendation struct{ Seconds *float64 }
 	}
 	Air struct {
@@ -72,14 +74,17 @@ type apiNow struct {
 func (e *evening) api() apiNow {
 	var site struct{ Rooms []apiNow }
 	require.NoError(e, json.Unmarshal([]byte(e.get("/api/now")), &site))
-	return site.Rooms[0]
+	return site.Rooms[slices.IndexFunc(site.Rooms, func(r apiNow) bool { return r.ID == e.id })]
 }
 
-// metric gives the samples of a metric by the value of one of its labels.
+// metric gives the samples of a metric of the room by the value of one of its labels.
 func (e *evening) metric(name, label string) answers[figure] {
 	found := answers[figure]{}
 	line := regexp.MustCompile(`(?m)^wetside_` + name + `\{[^}]*` + label + `="([^"]*)"[^}]*\} (\S+)$`)
 	for _, m := range line.FindAllStringSubmatch(e.get("/metrics"), -1) {
+		if !strings.Contains(m[0], `room="`+e.id+`"`) {
+			continue
+		}
 		v, err := strconv.ParseFloat(m[2], 64)
 		require.NoError(e, err)
 		found[m[1]] = known(v)
@@ -126,14 +131,14 @@ func temperatures() question[figure] {
 			return out
 		}},
 		{name: "the page of the board", read: func(e *evening) answers[figure] {
-			out, page := answers[figure]{}, e.page("/rooms/dark/board")
+			out, page := answers[figure]{}, e.page(e.here()+"/board")
 			for _, b := range e.snapshot().Baths {
 				out[b.Bath.ID] = shown(page.where("id", "bath-"+b.Bath.ID).classed("temperature").first("strong").words())
 			}
 			return out
 		}},
 		{name: "Tonight", partial: true, read: func(e *evening) answers[figure] {
-			out, page := answers[figure]{}, e.page("/rooms/dark/tonight")
+			out, page := answers[figure]{}, e.page(e.here()+"/tonight")
 			for _, card := range page.all("aria-labelledby") {
 				if id, is := strings.CutPrefix(card.attrs["aria-labelledby"], "dev-"); is {
 					out[id] = shown(card.classed("big-temperature").words())
@@ -174,17 +179,17 @@ func times() question[string] {
 			return answers[string]{api.ID: noTime}
 		}},
 		{name: "/metrics", read: func(e *evening) answers[string] {
-			if s, is := e.metric("development_time_seconds", "bath")["developer"]; is {
-				return answers[string]{"developer": seconds(s.value)}
+			if s, is := e.metric("development_time_seconds", "bath")[e.mark+"developer"]; is {
+				return answers[string]{e.mark + "developer": seconds(s.value)}
 			}
-			return answers[string]{"developer": noTime}
+			return answers[string]{e.mark + "developer": noTime}
 		}},
 		{name: "the page of the board", read: func(e *evening) answers[string] {
-			return answers[string]{"developer": timeOf(e.page("/rooms/dark/board").where("id", "bath-developer").classed("time"))}
+			return answers[string]{e.mark + "developer": timeOf(e.page(e.here()+"/board").where("id", "bath-"+e.mark+"developer").classed("time"))}
 		}},
 		{name: "Tonight", read: func(e *evening) answers[string] {
-			card := e.page("/rooms/dark/tonight").where("aria-labelledby", "dev-developer")
-			return answers[string]{"developer": timeOf(card.classed("big-time").first("strong"))}
+			card := e.page(e.here()+"/tonight").where("aria-labelledby", "dev-"+e.mark+"developer")
+			return answers[string]{e.mark + "developer": timeOf(card.classed("big-time").first("strong"))}
 		}},
 	}}
 }

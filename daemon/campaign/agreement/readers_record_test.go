@@ -3,6 +3,7 @@ package agreement_test
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -33,10 +34,25 @@ func (e *evening) reportCommand() report.Data {
 	return d
 }
 
+// alarms are those of the room in the report.
+func (e *evening) alarms() []report.Alarm {
+	return slices.DeleteFunc(e.report().Alarms, func(a report.Alarm) bool { return a.Room != e.id })
+}
+
 // counted is a length of time that was counted, to a step, as of a moment. Without one it is of now.
 type counted struct {
 	length, step time.Duration
 	asOf         time.Time
+	setBack      time.Duration // by how much the clock was set back meanwhile, at most
+}
+
+// counted is a count as of a moment of this evening.
+func (e *evening) counted(length, step time.Duration, asOf time.Time) counted {
+	c := counted{length: length, step: step, asOf: asOf}
+	for _, s := range e.stepped {
+		c.setBack += max(0, s.before.Sub(s.after))
+	}
+	return c
 }
 
 func (c counted) String() string {
@@ -52,7 +68,7 @@ func sameCount(a, b counted) bool {
 	if a.asOf.IsZero() || !b.asOf.IsZero() && b.asOf.Before(a.asOf) {
 		a, b = b, a
 	}
-	between := b.asOf.Sub(a.asOf)
+	between := b.asOf.Sub(a.asOf) + a.setBack
 	if a.asOf.IsZero() || b.asOf.IsZero() {
 		between = 0
 	}
@@ -73,25 +89,25 @@ func spoken(text string) (time.Duration, bool) {
 // uncovered asks how long trays stood uncovered in each session, and how much of it without proven flow.
 func uncovered() question[counted] {
 	return question[counted]{asks: "counts of a session", same: sameCount, readers: []reader[counted]{
-		{name: "the report", read: func(e *evening) answers[counted] { return sessionsOf(e.report()) }},
-		{name: "wetside report", read: func(e *evening) answers[counted] { return sessionsOf(e.reportCommand()) }},
+		{name: "the report", read: func(e *evening) answers[counted] { return e.sessionsOf(e.report()) }},
+		{name: "wetside report", read: func(e *evening) answers[counted] { return e.sessionsOf(e.reportCommand()) }},
 		{name: "the board", partial: true, read: func(e *evening) answers[counted] {
 			s := e.snapshot().Session
 			if s.Coverage == nil || !s.Phase.Running() {
 				return nil
 			}
 			begun, at := e.begun(), e.clock.Now().Wall
-			return answers[counted]{begun + " uncovered": {length: s.Open, step: time.Second, asOf: at},
-				begun + " unproven": {length: s.Unproven, step: time.Second, asOf: at}}
+			return answers[counted]{begun + " uncovered": e.counted(s.Open, time.Second, at),
+				begun + " unproven": e.counted(s.Unproven, time.Second, at)}
 		}},
 		{name: "Air", partial: true, read: func(e *evening) answers[counted] {
 			if !e.snapshot().Session.Phase.Running() {
 				return nil
 			}
-			out, page := answers[counted]{}, e.page("/rooms/dark/air")
+			out, page := answers[counted]{}, e.page(e.here()+"/air")
 			for _, key := range []string{"uncovered", "unproven"} {
 				if length, ok := spoken(page.where("data-figure", key).words()); ok {
-					out[e.begun()+" "+key] = counted{length: length, step: time.Minute, asOf: e.clock.Now().Wall}
+					out[e.begun()+" "+key] = e.counted(length, time.Minute, e.clock.Now().Wall)
 				}
 			}
 			return out
@@ -102,17 +118,17 @@ func uncovered() question[counted] {
 
 // begun names the session that runs.
 func (e *evening) begun() string {
-	sessions := e.report().Sessions
+	sessions := slices.DeleteFunc(e.report().Sessions, func(s report.Session) bool { return s.Room != e.id })
 	require.NotEmpty(e, sessions)
 	return sessions[len(sessions)-1].Begun.UTC().Format(time.RFC3339)
 }
 
-func sessionsOf(d report.Data) answers[counted] {
+func (e *evening) sessionsOf(d report.Data) answers[counted] {
 	out := answers[counted]{}
 	for _, s := range d.Sessions {
 		begun := s.Begun.UTC().Format(time.RFC3339)
-		out[begun+" uncovered"] = counted{length: s.Uncovered, step: time.Second, asOf: s.AsOf}
-		out[begun+" unproven"] = counted{length: s.Unproven, step: time.Second, asOf: s.AsOf}
+		out[begun+" uncovered"] = e.counted(s.Uncovered, time.Second, s.AsOf)
+		out[begun+" unproven"] = e.counted(s.Unproven, time.Second, s.AsOf)
 	}
 	return out
 }
@@ -130,8 +146,8 @@ func weeks(e *evening) answers[counted] {
 			parts[part.attrs["data-part"]] = length
 		}
 		begun, step, asOf := cell.attrs["data-begun"], time.Duration(len(parts))*time.Minute, e.asOf(cell.words())
-		out[begun+" uncovered"] = counted{length: parts["moving"] + parts["stopped"] + parts["unknown"], step: step, asOf: asOf}
-		out[begun+" unproven"] = counted{length: parts["stopped"] + parts["unknown"], step: step, asOf: asOf}
+		out[begun+" uncovered"] = e.counted(parts["moving"]+parts["stopped"]+parts["unknown"], step, asOf)
+		out[begun+" unproven"] = e.counted(parts["stopped"]+parts["unknown"], step, asOf)
 	}
 	return out
 }
@@ -153,14 +169,14 @@ func alarmsRaised() question[int] {
 	return question[int]{asks: "how often an alarm came", same: equal[int], readers: []reader[int]{
 		{name: "the report", read: func(e *evening) answers[int] {
 			out := answers[int]{}
-			for _, a := range e.report().Alarms {
+			for _, a := range e.alarms() {
 				out[a.ID]++
 			}
 			return out
 		}},
 		{name: "the page of alarm figures", read: func(e *evening) answers[int] {
 			out := answers[int]{}
-			for _, n := range e.page("/rooms/dark/alarms/figures").all("data-alarm") {
+			for _, n := range e.page(e.here() + "/alarms/figures").all("data-alarm") {
 				out[n.attrs["data-alarm"]] = int(shown(n.first("b").words()).value)
 			}
 			return out
@@ -173,7 +189,7 @@ func wait() question[counted] {
 	return question[counted]{asks: "how long an alarm waited", same: sameCount, readers: []reader[counted]{
 		{name: "the report", read: func(e *evening) answers[counted] {
 			out := answers[counted]{}
-			for _, a := range e.report().Alarms {
+			for _, a := range e.alarms() {
 				if !a.Answered.IsZero() {
 					out["middle"] = counted{length: a.Answered.Sub(a.Raised), step: time.Minute}
 				}
@@ -181,7 +197,7 @@ func wait() question[counted] {
 			return out
 		}},
 		{name: "the page of alarm figures", read: func(e *evening) answers[counted] {
-			if length, ok := spoken(e.page("/rooms/dark/alarms/figures").where("data-figure", "waited").first("b").words()); ok {
+			if length, ok := spoken(e.page(e.here()+"/alarms/figures").where("data-figure", "waited").first("b").words()); ok {
 				return answers[counted]{"middle": {length: length, step: time.Minute}}
 			}
 			return nil
@@ -196,6 +212,9 @@ func unknownFlow() question[counted] {
 		{name: "the sessions of the report", read: func(e *evening) answers[counted] {
 			out := answers[counted]{}
 			for _, s := range e.report().Sessions {
+				if s.Room != e.id {
+					continue
+				}
 				out[fmt.Sprint(s.Number)] = counted{length: s.Unknown(), step: time.Second}
 			}
 			return out
@@ -203,7 +222,7 @@ func unknownFlow() question[counted] {
 		{name: "the coverage of the report", read: func(e *evening) answers[counted] {
 			out := answers[counted]{}
 			for _, c := range e.report().Coverage {
-				if c.Channel == flowChannel {
+				if c.Channel == e.mark+flowChannel {
 					out[fmt.Sprint(c.Session)] = counted{length: c.Missing, step: time.Second}
 				}
 			}
@@ -212,10 +231,13 @@ func unknownFlow() question[counted] {
 		{name: "the gaps of the report", read: func(e *evening) answers[counted] {
 			out, d := answers[counted]{}, e.report()
 			for _, s := range d.Sessions {
+				if s.Room != e.id {
+					continue
+				}
 				out[fmt.Sprint(s.Number)] = counted{step: time.Second}
 			}
 			for _, g := range d.Gaps {
-				if c := out[fmt.Sprint(g.Session)]; g.Channel == flowChannel {
+				if c := out[fmt.Sprint(g.Session)]; g.Channel == e.mark+flowChannel {
 					c.length += g.To.Sub(g.From)
 					out[fmt.Sprint(g.Session)] = c
 				}

@@ -1,6 +1,7 @@
 package agreement_test
 
 import (
+	"regexp"
 	"strings"
 	"time"
 )
@@ -8,22 +9,24 @@ import (
 // moment is what the board said at a full minute, kept to be held against what the page
 // that looks back says of it.
 type moment struct {
+	*inRoom
 	at           time.Time
 	temperatures answers[figure]
 	times        answers[string]
 	air          answers[string]
 	alarms       answers[string]
+	batches      answers[string]
 }
 
 // moment keeps what the board says now.
 func (e *evening) moment() moment {
-	return moment{e.clock.Now().Wall, temperatures().readers[0].read(e),
-		times().readers[0].read(e), airStates().readers[0].read(e), alarmsUp().readers[0].read(e)}
+	return moment{e.inRoom, e.clock.Now().Wall, temperatures().readers[0].read(e),
+		times().readers[0].read(e), airStates().readers[0].read(e), alarmsUp().readers[0].read(e), batches(e.snapshot())}
 }
 
 // then reads the page that looks back at the moment.
 func (m moment) then(e *evening) *element {
-	return e.page("/rooms/dark/then?at=" + m.at.Format("2006-01-02T15:04"))
+	return e.page(e.here() + "/then?at=" + m.at.Format("2006-01-02T15:04"))
 }
 
 // bath finds the card of a bath on the page.
@@ -51,7 +54,7 @@ func (m moment) questions() []asking {
 		question[string]{asks: "development time then", same: equal[string], readers: []reader[string]{
 			{name: m.board(), read: func(*evening) answers[string] { return m.times }},
 			{name: m.page(), read: func(e *evening) answers[string] {
-				return answers[string]{"developer": timeOf(m.bath(e, "developer").classed("then-time"))}
+				return answers[string]{m.mark + "developer": timeOf(m.bath(e, m.mark+"developer").classed("then-time"))}
 			}},
 		}},
 		question[string]{asks: "did the air move then", same: equal[string], readers: []reader[string]{
@@ -59,9 +62,21 @@ func (m moment) questions() []asking {
 			{name: m.page(), read: func(e *evening) answers[string] {
 				page := m.then(e)
 				if page.classed("tonight-air") == nil { // nothing was heard for so long that the page shows nothing
-					return answers[string]{room: "not proven"}
+					return answers[string]{e.id: "not proven"}
 				}
-				return answers[string]{room: strings.ToLower(page.classed("tonight-air").first("strong").words())}
+				return answers[string]{e.id: strings.ToLower(page.classed("tonight-air").first("strong").words())}
+			}},
+		}},
+		question[string]{asks: "batch in a tray then", same: equal[string], readers: []reader[string]{
+			{name: m.board(), read: func(*evening) answers[string] { return m.batches }},
+			{name: m.page(), read: func(e *evening) answers[string] {
+				out := answers[string]{}
+				for id := range m.temperatures {
+					if found := regexp.MustCompile(`, batch ([^,]+)`).FindStringSubmatch(m.bath(e, id).words()); found != nil {
+						out[id] = strings.TrimSpace(found[1])
+					}
+				}
+				return out
 			}},
 		}},
 		question[string]{asks: "alarms that were up then", same: equal[string], readers: []reader[string]{
