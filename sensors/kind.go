@@ -101,8 +101,21 @@ func (k Kind) Traits() (t Traits, ok bool) {
 	return Traits{}, false
 }
 
-// IsGas says whether the kind is that of a gas cell, which reads zero where no gas is.
-func (k Kind) IsGas() bool { return k == AceticAcid || k == SulfurDioxide || k == OtherGas }
+// IsGas says whether the kind is that of a gas cell, which reads zero where no gas is: there
+// is no air without carbon dioxide.
+func (k Kind) IsGas() bool {
+	t, known := k.Traits()
+	return known && t.Dimension == quantity.VolumeFraction && t.Plausible.Holds(0)
+}
+
+// Agent is the gas that the kind measures, as a file of limits names it; empty for a kind that
+// measures none, or one that a configuration names.
+func (k Kind) Agent() string {
+	if t, known := k.Traits(); !known || t.Dimension != quantity.VolumeFraction || k == OtherGas {
+		return ""
+	}
+	return k.Label()
+}
 
 // MovesWithAir says whether the kind shows that air moves, and rests where none does.
 func (k Kind) MovesWithAir() bool {

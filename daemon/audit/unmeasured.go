@@ -97,7 +97,7 @@ func (g *gathering) unmeasuredRoom(r past.Room) {
 	} else if r.Commissioned == nil {
 		g.say("The air of %s was never commissioned by a traverse: it is judged by what is asked of it alone.", r.Name)
 	}
-	if !has(sensors.AceticAcid, sensors.SulfurDioxide, sensors.OtherGas) {
+	if !slices.ContainsFunc(r.Channels, func(c past.Channel) bool { return sensors.Kind(c.Kind).IsGas() }) {
 		g.say("In %s no gas is measured: nothing here says what anybody breathed.", r.Name)
 	}
 	for _, b := range r.Baths {

@@ -146,7 +146,7 @@ func readGases(room section, channels []sensors.Channel) []rules.Gas {
 		list = append(list, g)
 	}
 	for _, c := range channels {
-		agent, known := limits.Find(agentOf(c.Kind))
+		agent, known := limits.Find(c.Kind.Agent())
 		if known && !described[c.ID] {
 			list = append(list, rules.Gas{Channel: c.ID, Agent: agent, Sensor: breathing.Sensor{Resolution: c.Resolution}, Limits: limits.Of(agent.Name, jurisdictions...), Shift: shift})
 		}
@@ -186,9 +186,9 @@ func readGas(s section, channels []sensors.Channel, limits breathing.Limits) rul
 	if channel.ID == "" || channel.Dimension != quantity.VolumeFraction {
 		s.complain("channel", "%q is no gas channel of this room", g.Channel)
 	}
-	name := s.text("agent", agentOf(channel.Kind) == "")
+	name := s.text("agent", channel.Kind.Agent() == "")
 	if name == "" {
-		name = agentOf(channel.Kind)
+		name = channel.Kind.Agent()
 	}
 	var known bool
 	if g.Agent, known = limits.Find(name); !known && name != "" {
@@ -200,17 +200,4 @@ func readGas(s section, channels []sensors.Channel, limits breathing.Limits) rul
 	}
 	g.Sensor = breathing.Sensor{Resolution: channel.Resolution, Detection: ppm("detection"), FullScale: ppm("full-scale")}
 	return g
-}
-
-// agentOf names the agent that a quantity is of; empty for a gas that is named by hand.
-func agentOf(k sensors.Kind) string {
-	switch k {
-	case sensors.AceticAcid:
-		return "acetic acid"
-	case sensors.SulfurDioxide:
-		return "sulfur dioxide"
-	case sensors.CarbonDioxide:
-		return "carbon dioxide"
-	}
-	return ""
 }

@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wetside/rules/breathing"
+	"wetside/sensors"
 	"wetside/sensors/quantity"
 )
 
@@ -224,4 +225,17 @@ func ExampleParseLimits() {
 	// Output:
 	// <nil>
 	// acetic acid, Example (2026), short-term average of 37 mg/m3 over 15 min, unverified, check your jurisdiction
+}
+
+// A quantity that names its gas brings its limits by that name alone.
+func TestEveryGasThatAQuantityNamesIsInTheFileOfLimits(t *testing.T) {
+	limits := shipped(t)
+	require.Equal(t, "acetic acid", sensors.AceticAcid.Agent())
+	require.Empty(t, sensors.OtherGas.Agent(), "the configuration names it")
+	for _, k := range sensors.KnownKinds() {
+		if k.Agent() != "" {
+			_, known := limits.Find(k.Agent())
+			require.True(t, known, k)
+		}
+	}
 }
