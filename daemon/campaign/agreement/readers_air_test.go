@@ -46,10 +46,10 @@ func airChanges() question[figure] {
 			return answers[figure]{e.id: e.metric("air_changes_per_hour", "room")[e.id]}
 		}},
 		{name: "the page of the board", read: func(e *evening) answers[figure] {
-			return answers[figure]{e.id: shown(e.page(e.here()+"/board").classed("changes").first("b").words())}
+			return answers[figure]{e.id: shown(e.page(e.here() + "/board").classed("changes").first("b").words())}
 		}},
 		{name: "Air", read: func(e *evening) answers[figure] {
-			return answers[figure]{e.id: shown(e.page(e.here()+"/air").classed("numerals").first("b").words())}
+			return answers[figure]{e.id: shown(e.page(e.here() + "/air").classed("numerals").first("b").words())}
 		}},
 	}}
 }
