@@ -45,6 +45,7 @@ type room struct {
 	board   rules.Board       // likewise
 	clocks  clocks.Set        // likewise
 	book    *chemistry        // from which the board knows what is in the trays
+	bookAt  time.Time         // the minute at which the board knows that
 	poured  map[string]uint64 // what stood in each bath at the last turn, by its record
 	flatAt  time.Duration     // when it was last worked out how long values may stand still
 	stepped bool              // the wall clock was set and nobody has confirmed it since
@@ -181,10 +182,12 @@ func (r *room) turn(ctx context.Context, due bool) {
 	r.changed()
 }
 
-// readShelf takes over what the book of the shelf says of the trays, when a newer one is shown.
+// readShelf takes over what the book of the shelf says of the trays: when a newer one is shown,
+// and every minute of the wall clock, by which the book counts ages.
 func (r *room) readShelf(now sensors.Instant) {
-	if b := r.shelf.shown.Load(); b != r.book {
-		r.book, r.board.Shelf = b, b.inRoom(r.config.ID, now.Wall)
+	b, minute := r.shelf.shown.Load(), now.Wall.Truncate(time.Minute)
+	if b != nil && (b != r.book || minute != r.bookAt) {
+		r.book, r.bookAt, r.board.Shelf = b, minute, b.inRoom(r.config.ID, now.Wall)
 	}
 }
 

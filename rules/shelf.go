@@ -26,7 +26,7 @@ type Known struct {
 	Limit Limit
 }
 
-// Limit is what binds the use of a bath, as it stood when its book was last written into.
+// Limit is what binds the use of a bath, as its book said within the last minute.
 // The zero Limit says that nothing is known.
 type Limit struct {
 	Verdict ledger.Verdict

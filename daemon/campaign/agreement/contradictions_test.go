@@ -222,6 +222,20 @@ func TestAnAlarmThatWaitsForAnAnswerStandsAtAPastMomentAsOnTheBoard(t *testing.T
 	})
 }
 
+// The book counts ages by the wall clock: a bath that was mixed at a time to come, by a clock
+// that was set back since, has no age that anybody knows, until that time.
+func TestABathMixedBeforeTheClockWasSetBackIsJudgedTheSame(t *testing.T) {
+	play(t, func(e *evening) {
+		e.live(20 * time.Minute)
+		e.mixesFixers()
+		e.steps(-3 * time.Minute)
+		e.live(time.Minute)
+		e.agree(mayPour())
+		e.live(3 * time.Minute)
+		e.agree(mayPour())
+	})
+}
+
 func TestAMachineReadsWithABathWhetherItMayBeUsed(t *testing.T) {
 	play(t, func(e *evening) {
 		e.live(time.Minute)
