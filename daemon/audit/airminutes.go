@@ -8,31 +8,47 @@ import (
 	"wetside/rules/past"
 )
 
-// flow begins the course of the airflow of a session; nil where no probe measured the flow.
-func (c counting) flow(s evening, room past.Room) (*past.FlowCourse, error) {
+// flow reads the flow probes of a session, the most direct first.
+func (c counting) flow(h *hearings, s evening, room past.Room) (*past.FlowCourse, error) {
 	probes := room.FlowProbes()
 	if len(probes) == 0 {
 		return nil, nil
 	}
-	var warm past.Temperatures
-	if slices.ContainsFunc(probes, func(p past.FlowProbe) bool { return p.NeedsTemperature() }) {
-		for _, channel := range room.AirTemperatures() {
-			track, err := c.track(channel, s.Span())
+	course := s.FlowCourse(probes, c.chronicle.disputed(s.Room, s.Span()))
+	for {
+		probe, over, more := course.Next()
+		if !more {
+			return course, nil
+		}
+		if probe.NeedsTemperature() {
+			warm, err := c.temperatures(s, room, over)
 			if err != nil {
 				return nil, err
 			}
-			warm = append(warm, track)
+			course.Warm(warm)
+		}
+		if err := h.hear(string(probe.Channel.ID), wanted{course.Read, over}); err != nil {
+			return nil, err
 		}
 	}
-	return s.FlowCourse(probes, warm, c.chronicle.disputed(s.Room, s.Span())), nil
 }
 
-// track reads what a channel measured over a time.
-func (c counting) track(channel past.Channel, over coverage.Span) (*past.Track, error) {
-	sensor := channel.Sensor()
-	t := &past.Track{Silence: sensor.Silence}
-	read := func(r past.Reading) { t.Add(r.At(), sensor.Correct(sensor.Unit.ToBase(r.Raw), r.At()), r.Good) }
-	return t, c.hear(hearing{channel: channel, over: over, readers: []func(past.Reading){read}})
+// temperatures are those of a room's air over some times.
+func (c counting) temperatures(s evening, room past.Room, over []coverage.Span) (list past.Temperatures, err error) {
+	for _, channel := range room.AirTemperatures() {
+		sensor := channel.Sensor()
+		t := &past.Track{Silence: sensor.Silence}
+		read := func(r past.Reading) { t.Add(r.At(), sensor.Correct(sensor.Unit.ToBase(r.Raw), r.At()), r.Good) }
+		wide := slices.Clone(over)
+		for i := range wide {
+			wide[i].From = wide[i].From.Add(-sensor.Silence)
+		}
+		if err := c.hear(hearing{channel: channel, over: s.Span(), wanted: []wanted{{read, wide}}}); err != nil {
+			return nil, err
+		}
+		list = append(list, t)
+	}
+	return list, nil
 }
 
 // fillAir gives the minutes of a session, the lowest of their means and the typical one.

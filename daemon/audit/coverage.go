@@ -122,40 +122,55 @@ func (c counting) count(out *counted, s evening) error {
 	if !known {
 		return nil
 	}
-	air, err := c.flow(s, room)
+	h := &hearings{counting: c, evening: s, room: room, gases: gasCourses(s, room), covered: map[string]coverage.Coverage{}}
+	air, err := c.flow(h, s, room)
 	if err != nil {
 		return err
 	}
-	gases := gasCourses(s, room)
-	for _, gas := range gases {
+	for _, channel := range room.Channels {
+		if err := h.hear(channel.ID); err != nil {
+			return err
+		}
+		out.cover(s, channel, h.covered[channel.ID])
+	}
+	for _, gas := range h.gases {
 		if room.Channel(gas.ID).ID == "" { // its probe is that of another room
-			if err := c.hear(hearing{channel: gas.Channel, over: s.Span(), readers: []func(past.Reading){gas.Read}}); err != nil {
+			if err := c.hear(hearing{channel: gas.Channel, over: s.Span(), wanted: []wanted{{read: gas.Read}}}); err != nil {
 				return err
 			}
 		}
 	}
-	for _, channel := range room.Channels {
-		counter := coverage.NewCounter(s.Span(), coverage.Channel{Silence: silenceOf(channel), Until: c.Now})
-		h := hearing{channel: channel, over: s.Span(), counter: counter}
-		if air != nil {
-			if read := air.Reader(channel.ID); read != nil {
-				h.readers = append(h.readers, read)
-			}
-		}
-		for _, gas := range gases {
-			if gas.ID == channel.ID {
-				h.readers = append(h.readers, gas.Read)
-			}
-		}
-		if err := c.hear(h); err != nil {
-			return err
-		}
-		out.cover(s, channel, counter.Finish(c.recorded[channel.ID].Over(s.Span())))
-	}
 	if air != nil {
 		out.fillAir(s.number, air.List())
 	}
-	return c.judge(out, s, gases)
+	return c.judge(out, s, h.gases)
+}
+
+// hearings are the channels of the room of a session, each heard once.
+type hearings struct {
+	counting
+	evening evening
+	room    past.Room
+	gases   []*past.GasCourse
+	covered map[string]coverage.Coverage // of the channels that were heard
+}
+
+// hear counts how much of the session a channel was measured, for the gases of the channel
+// and for whoever else wants its readings; a channel that was heard is not heard again.
+func (h *hearings) hear(id string, also ...wanted) error {
+	if _, heard := h.covered[id]; heard {
+		return nil
+	}
+	channel := h.room.Channel(id)
+	for _, gas := range h.gases {
+		if gas.ID == id {
+			also = append(also, wanted{read: gas.Read})
+		}
+	}
+	counter := coverage.NewCounter(h.evening.Span(), coverage.Channel{Silence: silenceOf(channel), Until: h.Now})
+	err := h.counting.hear(hearing{channel: channel, over: h.evening.Span(), counter: counter, wanted: also})
+	h.covered[id] = counter.Finish(h.recorded[id].Over(h.evening.Span()))
+	return err
 }
 
 // hearing is a channel over a time with those who want its readings.
@@ -163,7 +178,14 @@ type hearing struct {
 	channel past.Channel
 	over    coverage.Span
 	counter *coverage.Counter // nil where nothing is counted
-	readers []func(past.Reading)
+	wanted  []wanted
+}
+
+// wanted is who wants the readings of a channel, and for which times; all where there are none.
+// Readings of other times may come as well.
+type wanted struct {
+	read func(past.Reading)
+	over []coverage.Span
 }
 
 func silenceOf(c past.Channel) time.Duration { return time.Duration(c.Silence * float64(time.Second)) }
@@ -184,7 +206,14 @@ func (c counting) hear(h hearing) error {
 			}
 		}
 	}
-	if len(h.readers) > 0 {
+	if !slices.ContainsFunc(h.wanted, func(w wanted) bool { return len(w.over) == 0 }) {
+		for _, w := range h.wanted {
+			for _, over := range w.over {
+				p.Wanted = append(p.Wanted, history.Stretch(over))
+			}
+		}
+	}
+	if len(h.wanted) > 0 {
 		p.Values = func(values history.Values) {
 			for i := range values.Len() {
 				v := values.At(i)
@@ -195,8 +224,8 @@ func (c counting) hear(h hearing) error {
 				if !r.Good || !trust.Always() {
 					r.Good = trust.Counts(r.At(), v.Grade, values.Reason(i))
 				}
-				for _, read := range h.readers {
-					read(r)
+				for _, w := range h.wanted {
+					w.read(r)
 				}
 			}
 		}

@@ -4,6 +4,8 @@ import (
 	"context"
 	"database/sql"
 	"math"
+	"slices"
+	"time"
 
 	"wetside/daemon/history/pack"
 	"wetside/sensors"
@@ -118,6 +120,20 @@ type Pass struct {
 	Run func(Run)
 	// Values is handed the samples, in order; nil where none are asked for.
 	Values func(Values)
+	// Wanted are the times of which the samples are asked for; empty for all. Those of the whole
+	// quarters of an hour that such a time touches are handed on.
+	Wanted []Stretch
+}
+
+// Stretch is a time from From up to, not including, To.
+type Stretch struct{ From, To time.Time }
+
+// wants says whether the samples of a quarter of an hour are asked for.
+func (p *Pass) wants(quarter int64) bool {
+	return p.Values != nil && (len(p.Wanted) == 0 || slices.ContainsFunc(p.Wanted, func(s Stretch) bool {
+		first, end := spanOf(s.From, s.To).quarters()
+		return quarter >= first && quarter < end
+	}))
 }
 
 // Values are the samples of a quarter of an hour.
@@ -160,7 +176,7 @@ func (l *Look) Pass(p Pass) error {
 	if g.tail, err = l.unsealed(c.code, g.span); err != nil {
 		return err
 	}
-	if p.Values == nil {
+	if p.Values == nil || len(p.Wanted) > 0 {
 		if err := l.findUnbroken(&g, p.Pause.Milliseconds()); err != nil {
 			return err
 		}
@@ -170,7 +186,7 @@ func (l *Look) Pass(p Pass) error {
 			p.Run(runOf(first, last, l.reasons))
 		}
 	}}
-	if err := l.eachRun(g, &r, p.Values); err != nil {
+	if err := l.eachRun(g, &r, &p); err != nil {
 		return err
 	}
 	r.end()

@@ -112,18 +112,14 @@ func (l *Look) findUnbroken(g *ground, pause int64) error {
 }
 
 // eachRun hands the samples of a channel to a runner, and to whoever asks for them.
-func (l *Look) eachRun(g ground, r *runner, values func(Values)) error {
-	give := func(_ int64, samples []pack.Sample) error {
+func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
+	give := func(quarter int64, samples []pack.Sample) error {
 		samples = g.span.cut(samples)
 		r.take(samples)
-		if values != nil {
-			values(Values{samples, l.reasons})
+		if p.wants(quarter) {
+			p.Values(Values{samples, l.reasons})
 		}
 		return nil
-	}
-	unpacked := l.decoder.Decode
-	if values == nil {
-		unpacked = l.decoder.Moments
 	}
 	first, end := g.span.quarters()
 	const query = "SELECT key, samples FROM block WHERE key >= ? AND key < ? ORDER BY key"
@@ -132,8 +128,12 @@ func (l *Look) eachRun(g ground, r *runner, values func(Values)) error {
 		if err := g.tail.before(quarter, give); err != nil {
 			return err
 		}
-		if g.skips(quarter) && r.stretch(quarterSpan(quarter)) {
-			return nil
+		unpacked := l.decoder.Decode
+		if !p.wants(quarter) {
+			if g.skips(quarter) && r.stretch(quarterSpan(quarter)) {
+				return nil
+			}
+			unpacked = l.decoder.Moments
 		}
 		if l.samples, err = unpackBy(unpacked, l.samples[:0], data); err != nil {
 			return err

@@ -1,0 +1,82 @@
+package past_test
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"wetside/rules"
+	"wetside/rules/coverage"
+	"wetside/rules/past"
+	"wetside/rules/session"
+	"wetside/rules/ventilation"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// flowEvening is half an hour in a room with three flow probes.
+func flowEvening(t *testing.T) past.Evening {
+	b := &book{TB: t}
+	channel := func(id string, kind sensors.Kind, unit string) past.Channel {
+		return past.Channel{ID: id, Kind: string(kind), Unit: unit, Silence: 15}
+	}
+	b.write(past.Kind, 0, past.Site{Zone: "UTC", Rooms: []past.Room{{ID: "practice", Volume: 30, DuctArea: 0.018, DuctFactor: 0.9, Channels: []past.Channel{
+		channel("pressure", sensors.VelocityPressure, "Pa"), channel("velocity", sensors.DuctVelocity, "m/s"), channel("flow", sensors.VolumeFlow, "m3/h")}}}})
+	s := session.Session{Phase: session.Open, Begun: begin(), Since: begin()}
+	b.write(rules.SessionPhase, 0, rules.Event{Session: &s})
+	s.Phase, s.Since = session.Closed, begin().Add(30*time.Minute)
+	b.write(rules.SessionPhase, 30, rules.Event{Session: &s})
+	return b.Evenings(begin().Add(time.Hour))[0]
+}
+
+// TestTheFlowRestsOnTheProbeOnWhichTheBoardRestsIt reads random probes one after another, each
+// for the times that are asked for alone, and holds the minutes against those by the tracks of
+// all probes, as charts take them.
+func TestTheFlowRestsOnTheProbeOnWhichTheBoardRestsIt(t *testing.T) {
+	evening := flowEvening(t)
+	room, _ := evening.Then()
+	probes := room.FlowProbes()
+	require.Len(t, probes, 3)
+	rapid.Check(t, func(t *rapid.T) {
+		readings, tracks := make([][]past.Reading, len(probes)), make([]*past.Track, len(probes))
+		for i := range probes {
+			tracks[i] = &past.Track{Silence: probes[i].Channel.Silence}
+			at := begin().Add(-time.Minute)
+			for range rapid.IntRange(0, 120).Draw(t, "readings") {
+				at = at.Add(time.Duration(rapid.SampledFrom([]int{1, 1, 10, 15, 16, 60, 600}).Draw(t, "pause"))*time.Second + time.Duration(i)*time.Millisecond)
+				r := past.Reading{UnixMilli: at.UnixMilli(), Raw: rapid.SampledFrom([]float64{4, 5, 9, -50}).Draw(t, "raw"), Good: rapid.IntRange(0, 5).Draw(t, "good") > 0}
+				readings[i] = append(readings[i], r)
+				changes, err := probes[i].AirChanges(r.Raw, r.At(), ventilation.Optional[quantity.Celsius]{})
+				tracks[i].Add(r.At(), float64(changes), r.Good && err == nil)
+			}
+		}
+		want := past.NewAirMinutes(evening.Open(), nil)
+		for i, list := range readings {
+			for _, r := range list {
+				lead, known := past.Leading(tracks, r.At())
+				if v, good := tracks[i].At(r.At()); known && lead == i && good && !r.At().Before(evening.Span().From) && r.At().Before(evening.Span().To) {
+					want.Add(r.At(), v)
+				}
+			}
+		}
+		require.Equal(t, want.List(), readFlow(evening, probes, readings))
+	})
+}
+
+func readFlow(evening past.Evening, probes []past.FlowProbe, readings [][]past.Reading) []past.AirMinute {
+	course := evening.FlowCourse(slices.Clone(probes), nil)
+	for i := 0; ; i++ {
+		_, over, more := course.Next()
+		if !more {
+			return course.List()
+		}
+		for _, r := range readings[i] {
+			if slices.ContainsFunc(over, func(s coverage.Span) bool { return !r.At().Before(s.From) && r.At().Before(s.To) }) {
+				course.Read(r)
+			}
+		}
+	}
+}
