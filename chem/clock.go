@@ -223,5 +223,5 @@ func (c Clock) notice(moved time.Duration) phrase.Sentence {
 	if seconds == 0 {
 		return phrase.Sentence{}
 	}
-	return phrase.Measured("the bath is at %.1f °C: the end has moved by %+d s", float64(c.at), seconds)
+	return phrase.Say("the bath is at %s: the end has moved by %+d s", c.at.To(0.1), seconds)
 }

@@ -42,12 +42,14 @@ func (k curve) beyond(c quantity.Celsius) phrase.Sentence {
 	low, high := k.ends()
 	switch {
 	case k.hydroquinone && c < HydroquinoneLimit()-edgeTolerance:
-		return phrase.Measured("the bath is at %.1f °C, below %.1f °C, where hydroquinone loses its power: the time is not to be trusted",
-			float64(c), float64(HydroquinoneLimit()))
+		return phrase.Say("the bath is at %s, below %s, where hydroquinone loses its power: the time is not to be trusted",
+			c.To(0.1), HydroquinoneLimit().To(0.1))
 	case c < low-edgeTolerance:
-		return phrase.Measured("the bath is at %.1f °C, colder than the table's first point: the clock keeps the rate of %.1f °C and may end early", float64(c), float64(low))
+		return phrase.Say("the bath is at %s, colder than the table's first point: the clock keeps the rate of %s and may end early", c.To(0.1),
+			low.To(0.1))
 	case c > high+edgeTolerance:
-		return phrase.Measured("the bath is at %.1f °C, warmer than the table's last point: the clock keeps the rate of %.1f °C and may end late", float64(c), float64(high))
+		return phrase.Say("the bath is at %s, warmer than the table's last point: the clock keeps the rate of %s and may end late", c.To(0.1),
+			high.To(0.1))
 	}
 	return phrase.Sentence{}
 }

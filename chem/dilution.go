@@ -36,7 +36,7 @@ func (e *ColonRatioError) Error() string {
 }
 
 // By asks for it as a place tells it.
-func (e *ColonRatioError) By(t phrase.Teller) string { return e.sentence().By(t) }
+func (e *ColonRatioError) By(t phrase.Place) string { return e.sentence().By(t) }
 
 func (e *ColonRatioError) sentence() phrase.Sentence {
 	if e.InTotal.Concentrate > 0 {
@@ -124,7 +124,9 @@ func NewParts(concentrate, water float64) (Parts, error) {
 }
 
 // String writes the dilution as "1+9".
-func (p Parts) String() string { return trimNumber(p.Concentrate, 4) + "+" + trimNumber(p.Water, 4) }
+func (p Parts) String() string {
+	return quantity.Trimmed(p.Concentrate, 4) + "+" + quantity.Trimmed(p.Water, 4)
+}
 
 // Known is false for the zero Parts.
 func (p Parts) Known() bool { return p.Concentrate > 0 }
@@ -136,7 +138,9 @@ func (p Parts) Strength() Strength { return Strength(p.Concentrate / (p.Concentr
 type Strength float64
 
 // Percent writes the strength as "9.1 %".
-func (s Strength) Percent() string { return trimNumber(float64(s)*100, 2) + " %" }
+func (s Strength) Percent() quantity.Decimal {
+	return quantity.Decimal(quantity.Trimmed(float64(s)*100, 2) + " %")
+}
 
 // Plan is what to pour: water first, then the concentrate. Concentrate and Water
 // add up to Total.
@@ -172,7 +176,7 @@ func (p Parts) check(volume quantity.Millilitre) error {
 		return phrase.Errorf("no dilution is given: write parts of concentrate + parts of water, such as 1+9")
 	}
 	if !(volume > 0) || volume > mostMixed {
-		return phrase.Errorf("%g mL cannot be mixed: the volume must be more than zero, and at most %g L", float64(volume), float64(mostMixed/1000))
+		return phrase.Errorf("%s cannot be mixed: the volume must be more than zero, and at most %s", volume.To(0), mostMixed.Litres(1000))
 	}
 	return nil
 }
@@ -184,13 +188,16 @@ func (p Plan) In(unit quantity.Unit) string {
 }
 
 func volumeIn(unit quantity.Unit, v quantity.Millilitre) string {
-	return trimNumber(unit.FromBase(float64(v)), 2)
+	return quantity.Trimmed(unit.FromBase(float64(v)), 2)
+}
+
+// Sentence is the plan in words.
+func (p Plan) Sentence() phrase.Sentence {
+	return phrase.Say("%s: %s concentrate + %s water = %s", p.Parts, millilitres(p.Concentrate), millilitres(p.Water), millilitres(p.Total))
 }
 
 // String is the plan in words and millilitres.
-func (p Plan) String() string {
-	return fmt.Sprintf("%s: %s concentrate + %s water = %s", p.Parts, millilitres(p.Concentrate), millilitres(p.Water), millilitres(p.Total))
-}
+func (p Plan) String() string { return p.Sentence().String() }
 
 // millilitres writes a volume to a tenth of a millilitre.
-func millilitres(v quantity.Millilitre) string { return trimNumber(float64(v), 1) + " mL" }
+func millilitres(v quantity.Millilitre) quantity.Figure { return v.To(0.1).Short() }

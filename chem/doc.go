@@ -24,7 +24,7 @@ type Refusal struct {
 func (r Refusal) Error() string { return r.Reason.String() }
 
 // By is the reason as a place tells it.
-func (r Refusal) By(t phrase.Teller) string { return r.Reason.By(t) }
+func (r Refusal) By(t phrase.Place) string { return r.Reason.By(t) }
 
 // IsRefusal tells a refusal, which is an answer, from a mistake in the input.
 func IsRefusal(err error) bool { return errors.As(err, new(Refusal)) }

@@ -42,14 +42,15 @@ func (t Table) Doubts() []phrase.Sentence {
 	var doubts []phrase.Sentence
 	slope, offset := t.fit()
 	if k := -slope; k < flattest || k > steepest {
-		doubts = append(doubts, phrase.Measured("the times change by %.1f %% per °C; published tables have %.0f to %.1f %%: check for a misprint", k*100, flattest*100, steepest*100))
+		doubts = append(doubts, phrase.Say("the times change by %.1f %% per °C; published tables have %.0f to %.1f %%: check for a misprint",
+			k*100, flattest*100, steepest*100))
 	}
 	for i, p := range t.points {
 		if i > 0 && p.Time > t.points[i-1].Time {
-			doubts = append(doubts, phrase.Measured("%s is longer than %s although it is warmer", p, t.points[i-1]))
+			doubts = append(doubts, phrase.Say("%s is longer than %s although it is warmer", p, t.points[i-1]))
 		}
 		if off := math.Log(p.Time.Seconds()) - offset - slope*(float64(p.At)-20); math.Abs(off) > offTheLine {
-			doubts = append(doubts, phrase.Measured("%s lies %.0f %% off the line through the others", p, (math.Exp(off)-1)*100))
+			doubts = append(doubts, phrase.Say("%s lies %.0f %% off the line through the others", p, (math.Exp(off)-1)*100))
 		}
 	}
 	return doubts

@@ -30,7 +30,7 @@ func (e *AmbiguousTimeError) Error() string {
 }
 
 // By asks it as a place tells it.
-func (e *AmbiguousTimeError) By(t phrase.Teller) string { return e.sentence().By(t) }
+func (e *AmbiguousTimeError) By(t phrase.Place) string { return e.sentence().By(t) }
 
 func (e *AmbiguousTimeError) sentence() phrase.Sentence {
 	if len(e.Readings) == 1 {

@@ -95,7 +95,7 @@ func FactorOf(person string, seen []Observation) (Factor, error) {
 	case len(all) >= enoughObservations:
 		return averaged(all, phrase.Say("%d prints of everybody", len(all)))
 	}
-	return Factor{}, Refusal{phrase.Measured("only %d usable prints: a factor needs %d", len(all), enoughObservations)}
+	return Factor{}, Refusal{phrase.Say("only %d usable prints: a factor needs %d", len(all), enoughObservations)}
 }
 
 // averaged takes the geometric mean, as ratios deserve.

@@ -60,7 +60,7 @@ func (r Replenisher) After(area quantity.SquareMetre) (Replenishment, error) {
 	add := r.PerRoll * quantity.Millilitre(area/FilmRoll().Area)
 	return Replenishment{Add: add, Steps: []phrase.Sentence{
 		phrase.Say("take some of the used developer out of the bottle and keep it"),
-		phrase.Measured("add %s of replenisher", millilitres(add)),
+		phrase.Say("add %s of replenisher", millilitres(add)),
 		phrase.Say("fill up to the mark with the developer that was kept"),
 		phrase.Say("discard the rest of it"),
 	}}, nil

@@ -22,7 +22,7 @@ type model struct {
 // newModel applies the effects one after the other to the reference time.
 func newModel(ref Point, effects []effect) *model {
 	m := &model{ln: math.Log(ref.Time.Seconds()), shown: ref.Time.Round(time.Second), basis: effects[0].basis,
-		steps: []Step{{Cause: phrase.Measured("%s at %s", MinutesSeconds(ref.Time), toldDegrees(ref.At, ref.Written))}}}
+		steps: []Step{{Cause: phrase.Say("%s at %s", MinutesSeconds(ref.Time), toldDegrees(ref.At, ref.Written))}}}
 	for _, e := range effects {
 		m.move(m.ln+e.ln, m.off.plus(e.off), e.cause)
 	}
@@ -53,7 +53,7 @@ func (m *model) correct(in Inputs) error {
 	if err := activity(ln - m.ln); err != nil {
 		return err
 	}
-	cause := phrase.Measured("emergence %.0f s", now.Seconds())
+	cause := phrase.Say("emergence %.0f s", now.Seconds())
 	m.basis, m.timed = phrase.Say("%s and emergence", m.basis), true
 	switch {
 	case !in.Use.known():
@@ -72,9 +72,11 @@ func (m *model) correct(in Inputs) error {
 func activity(off float64) error {
 	switch {
 	case off > math.Ln2:
-		return Refusal{phrase.Measured("the image comes %.1f times later than temperature, strength and use explain: the developer is spent, contaminated or not what its label says", math.Exp(off))}
+		return Refusal{phrase.Say("the image comes %.1f times later than temperature, strength and use explain: the developer is spent, "+
+			"contaminated or not what its label says", math.Exp(off))}
 	case off < -math.Ln2:
-		return Refusal{phrase.Measured("the image comes %.1f times sooner than temperature, strength and use explain: time it again, or the developer is stronger than its label says", math.Exp(-off))}
+		return Refusal{phrase.Say("the image comes %.1f times sooner than temperature, strength and use explain: time it again, or the "+
+			"developer is stronger than its label says", math.Exp(-off))}
 	}
 	return nil
 }

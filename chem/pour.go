@@ -107,7 +107,7 @@ func (p Pour) valid() error {
 	volumes := []quantity.Millilitre{p.Parent.Volume, p.Water.Volume, p.Parent.Division, p.Water.Division, p.Vessel}
 	for _, v := range volumes {
 		if !(v >= 0) || math.IsInf(float64(v), 0) {
-			return phrase.Errorf("%g mL is not a volume: it must be zero or more", float64(v))
+			return phrase.Errorf("%s is not a volume: it must be zero or more", v.To(0))
 		}
 	}
 	switch {
@@ -133,12 +133,13 @@ func (p Pour) decide(c *PourCheck) {
 	switch {
 	case c.Uncertainty > p.Tolerance && size-c.Uncertainty <= p.Tolerance:
 		c.Remedy = NoVerdict
-		c.Reason = phrase.Measured("no verdict: these graduates tell the strength to ± %s %% only, and %s %% is let pass: measure with a finer graduate",
-			trimNumber(c.Uncertainty*100, 1), trimNumber(p.Tolerance*100, 1))
+		c.Reason = phrase.Say("no verdict: these graduates tell the strength to ± %s %% only, and %s %% is let pass: measure with a finer "+
+			"graduate",
+			short(c.Uncertainty*100), short(p.Tolerance*100))
 	case size <= 1e-9:
 		c.Remedy, c.Reason = UseAsItIs, phrase.Say("the strength is right: use it")
 	case size <= p.Tolerance:
-		c.Remedy, c.Reason = UseAsItIs, phrase.Measured("%s, within the %s %% let pass: use it", c.errorWords(), trimNumber(p.Tolerance*100, 1))
+		c.Remedy, c.Reason = UseAsItIs, phrase.Say("%s, within the %s %% let pass: use it", c.errorWords(), short(p.Tolerance*100))
 	case c.Error > 0:
 		p.repair(c, AddWater, c.Total*quantity.Millilitre(c.Strength/p.Target-1))
 	case p.repairStrength() <= p.Target:
@@ -154,33 +155,33 @@ func (p Pour) decide(c *PourCheck) {
 func (p Pour) repair(c *PourCheck, remedy Remedy, add quantity.Millilitre) {
 	if p.Vessel > 0 && c.Total+add > p.Vessel {
 		c.Remedy = DiscardAndStartAgain
-		c.Reason = phrase.Measured("%s; the repair needs %s more and the vessel holds %s: discard and start again",
+		c.Reason = phrase.Say("%s; the repair needs %s more and the vessel holds %s: discard and start again",
 			c.errorWords(), millilitres(add), millilitres(p.Vessel))
 		return
 	}
 	c.Remedy, c.Add = remedy, add
 	switch {
 	case remedy == AddWater:
-		c.Reason = phrase.Measured("%s: add %s of water", c.errorWords(), millilitres(add))
+		c.Reason = phrase.Say("%s: add %s of water", c.errorWords(), millilitres(add))
 	case p.repairStrength() < 1:
-		c.Reason = phrase.Measured("%s: add %s of the parent at %s", c.errorWords(), millilitres(add), p.repairStrength().Percent())
+		c.Reason = phrase.Say("%s: add %s of the parent at %s", c.errorWords(), millilitres(add), p.repairStrength().Percent())
 	default:
-		c.Reason = phrase.Measured("%s: add %s of concentrate", c.errorWords(), millilitres(add))
+		c.Reason = phrase.Say("%s: add %s of concentrate", c.errorWords(), millilitres(add))
 	}
 }
 
 // errorWords are "9.1 % (± 0.5) too weak"; graduates that are not known add no doubt.
 func (c PourCheck) errorWords() phrase.Sentence {
-	size, doubt := trimNumber(math.Abs(c.Error)*100, 1), trimNumber(c.Uncertainty*100, 1)
+	size, doubt := short(math.Abs(c.Error)*100), short(c.Uncertainty*100)
 	switch weak := c.Error < 0; {
 	case weak && c.Uncertainty > 0:
-		return phrase.Measured("%s %% (± %s) too weak", size, doubt)
+		return phrase.Say("%s %% (± %s) too weak", size, doubt)
 	case weak:
-		return phrase.Measured("%s %% too weak", size)
+		return phrase.Say("%s %% too weak", size)
 	case c.Uncertainty > 0:
-		return phrase.Measured("%s %% (± %s) too strong", size, doubt)
+		return phrase.Say("%s %% (± %s) too strong", size, doubt)
 	}
-	return phrase.Measured("%s %% too strong", size)
+	return phrase.Say("%s %% too strong", size)
 }
 
 func (p Pour) repairStrength() Strength {

@@ -23,7 +23,7 @@ func (s Step) sentence() phrase.Sentence {
 	if s.Change == 0 {
 		return s.Cause
 	}
-	return phrase.Measured("%s %+d s", s.Cause, int(s.Change.Round(time.Second)/time.Second))
+	return phrase.Say("%s %+d s", s.Cause, int(s.Change.Round(time.Second)/time.Second))
 }
 
 // Recommendation is a development time with its reasons, or a refusal with its

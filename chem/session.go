@@ -46,7 +46,7 @@ func (b Booking) Need(c Capacity, trayFill quantity.Millilitre) (Need, error) {
 		return Need{}, Refusal{phrase.Say("the capacity of the bath is not known, or not where it was published")}
 	}
 	if !(trayFill >= 0) || math.IsInf(float64(trayFill), 0) {
-		return Need{}, phrase.Errorf("a tray fill of %g mL: it must be zero or more", float64(trayFill))
+		return Need{}, phrase.Errorf("a tray fill of %s: it must be zero or more", trayFill.To(0))
 	}
 	worked := quantity.Millilitre(area/c.PerLitre) * 1000
 	return Need{Area: area, Worked: worked, Mix: worked + trayFill, Source: c.Source}, nil

@@ -53,7 +53,8 @@ type Stay struct {
 // t = tau ln((T - Tinf)/(Tedge - Tinf)) where the edge lies between T and Tinf.
 func (c Cooling) Stay(band Band) (Stay, error) {
 	if !(band.Low < band.High) {
-		return Stay{}, phrase.Errorf("a band from %g to %g °C is none: its lower end must be below its upper", float64(band.Low), float64(band.High))
+		return Stay{}, phrase.Errorf("a band from %s to %s is none: its lower end must be below its upper", band.Low.To(0).Bare(),
+			band.High.To(0))
 	}
 	if len(c.blocks) == 0 {
 		return Stay{}, Refusal{phrase.Say("no cooling has been fitted")}
@@ -163,17 +164,19 @@ func (s Stay) Sentence() phrase.Sentence {
 	now := float64(s.Now)
 	switch s.Verdict {
 	case OutsideNow:
-		return phrase.Measured("%.1f °C, out of range now", now)
+		return phrase.Say("%s, out of range now", quantity.Celsius(now).To(0.1))
 	case WillLeave:
 		if s.MayNever {
-			return phrase.Measured("%.1f °C, %.0f min until out of range at %.1f °C (%.0f to never)", now, s.In.Minutes(), float64(s.Edge), s.Earliest.Minutes())
+			return phrase.Say("%s, %.0f min until out of range at %s (%.0f to never)", quantity.Celsius(now).To(0.1), s.In.Minutes(), s.Edge.To(0.1),
+				s.Earliest.Minutes())
 		}
-		return phrase.Measured("%.1f °C, %.0f min until out of range at %.1f °C (%.0f to %.0f)", now, s.In.Minutes(), float64(s.Edge), s.Earliest.Minutes(), s.Latest.Minutes())
+		return phrase.Say("%s, %.0f min until out of range at %s (%.0f to %.0f)", quantity.Celsius(now).To(0.1), s.In.Minutes(), s.Edge.To(0.1),
+			s.Earliest.Minutes(), s.Latest.Minutes())
 	case WillNotLeave:
 		if s.Earliest > 0 {
-			return phrase.Measured("%.1f °C, should stay in range; earliest exit in %.0f min", now, s.Earliest.Minutes())
+			return phrase.Say("%s, should stay in range; earliest exit in %.0f min", quantity.Celsius(now).To(0.1), s.Earliest.Minutes())
 		}
-		return phrase.Measured("%.1f °C, will stay in range", now)
+		return phrase.Say("%s, will stay in range", quantity.Celsius(now).To(0.1))
 	}
 	return phrase.Say("no forecast")
 }

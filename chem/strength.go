@@ -43,13 +43,14 @@ func (b BathStrength) known() bool { return isShare(b.Made) && b.Nominal.Known()
 // strengthFactor gives g: the time at the strength made over the time at the
 // nominal dilution.
 func strengthFactor(b BathStrength) (effect, error) {
-	e := effect{cause: phrase.Measured("strength %s", b.Made.Percent())}
+	e := effect{cause: phrase.Say("strength %s", b.Made.Percent())}
 	nominal := b.Nominal.Strength()
 	slack := math.Max(strengthSlack, b.Uncertainty)
 	off := math.Log(float64(b.Made / nominal))
 	if len(b.Published) < 2 {
 		if math.Abs(off) > slack+1e-9 {
-			return effect{}, Refusal{phrase.Measured("the bath's strength is %s instead of %s, and no published second dilution tells what that does to the time",
+			return effect{}, Refusal{phrase.Say("the bath's strength is %s instead of %s, and no published second dilution tells what that "+
+				"does to the time",
 				b.Made.Percent(), nominal.Percent())}
 		}
 		e.off = within(steepestExponent * math.Hypot(off, b.Uncertainty))
@@ -62,7 +63,7 @@ func strengthFactor(b BathStrength) (effect, error) {
 	atMade, inside := line.at(b.Made, slack)
 	atNominal, nominalInside := line.at(nominal, strengthSlack)
 	if !inside || !nominalInside {
-		return effect{}, Refusal{phrase.Measured("strength %s or the table's own %s lies outside the published dilutions, %s to %s",
+		return effect{}, Refusal{phrase.Say("strength %s or the table's own %s lies outside the published dilutions, %s to %s",
 			b.Made.Percent(), nominal.Percent(), line[0].strength.Percent(), line[len(line)-1].strength.Percent())}
 	}
 	e.ln = atMade - atNominal

@@ -50,28 +50,19 @@ func degrees(c quantity.Celsius, in Scale) string {
 	if in == InFahrenheit {
 		value, unit = c.Fahrenheit(), "°F"
 	}
-	return trimNumber(value, 1) + " " + unit
+	return quantity.Trimmed(value, 1) + " " + unit
 }
 
 // toldDegrees says a temperature as degrees writes it, and keeps what it was.
 func toldDegrees(c quantity.Celsius, in Scale) phrase.Sentence {
 	if in == InFahrenheit {
-		return phrase.Plain(degrees(c, in))
+		return phrase.Say("%s", quantity.Decimal(degrees(c, in)))
 	}
-	return phrase.Measured("%s °C", phrase.Rounded{Text: trimNumber(float64(c), 1), Value: float64(c)})
+	return phrase.Say("%s", c.To(0.1).Short())
 }
 
-// trimNumber writes a number with at most so many decimals and no trailing zeros.
-func trimNumber(v float64, decimals int) string {
-	s := fmt.Sprintf("%.*f", decimals, v)
-	if strings.Contains(s, ".") {
-		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	}
-	if s == "-0" {
-		return "0"
-	}
-	return s
-}
+// short is a number with at most one decimal, for a sentence.
+func short(v float64) quantity.Decimal { return quantity.Decimal(quantity.Trimmed(v, 1)) }
 
 // ParsePoint reads "20C=7:45" or "68F=5:00". A time such as "9.30" is an
 // [*AmbiguousTimeError].
@@ -117,7 +108,8 @@ func NewTable(source string, points []Point) (Table, error) {
 	}
 	for i, p := range points {
 		if !(p.At >= 0 && p.At <= 100) {
-			return Table{}, phrase.Errorf("point %d: %s is not a bath temperature: it must be between 0 and 100 °C", i+1, toldDegrees(p.At, p.Written))
+			return Table{}, phrase.Errorf("point %d: %s is not a bath temperature: it must be between %s and %s", i+1, toldDegrees(p.At, p.Written),
+				quantity.Celsius(0).To(1).Bare(), quantity.Celsius(100).To(1))
 		}
 		if p.Time <= 0 || p.Time > longestTime {
 			return Table{}, phrase.Errorf("point %d (%s): a time must be more than 0 and at most 24 h", i+1, toldDegrees(p.At, p.Written))
@@ -166,9 +158,9 @@ func (t Table) outside(c, end quantity.Celsius) error {
 		here, there = exactDegrees(c, scale, 4), exactDegrees(end, scale, 4)
 	}
 	if c > end {
-		return Refusal{phrase.Measured("%s lies above the table's last point, %s", here, there)}
+		return Refusal{phrase.Say("%s lies above the table's last point, %s", here, there)}
 	}
-	return Refusal{phrase.Measured("%s lies below the table's first point, %s", here, there)}
+	return Refusal{phrase.Say("%s lies below the table's first point, %s", here, there)}
 }
 
 // inside interpolates; beyond the ends it keeps the end's time.

@@ -80,8 +80,8 @@ func Tonight(in Inputs) Recommendation {
 	case !known:
 		return Refused(phrase.Say("the bath temperature is not known"))
 	case in.HydroquinoneFloor && c < HydroquinoneLimit()-edgeTolerance:
-		return Refused(phrase.Measured("%.1f °C is below %.1f °C (60 °F), where hydroquinone loses its power: warm the bath",
-			float64(c), float64(HydroquinoneLimit())))
+		return Refused(phrase.Say("%s is below %s (60 °F), where hydroquinone loses its power: warm the bath",
+			c.To(0.1), HydroquinoneLimit().To(0.1)))
 	}
 	effects, unknown, err := in.effects()
 	if err != nil {
@@ -155,15 +155,15 @@ func temperatureFactor(t Table, b BathTemperature) (effect, error) {
 func generalFactor(t Table, b BathTemperature) (effect, error) {
 	for _, at := range []quantity.Celsius{t.points[0].At, b.at} {
 		if at < HydroquinoneLimit()-edgeTolerance || at > generalLimit()+edgeTolerance {
-			return effect{}, Refusal{phrase.Measured("the table has one single point and %.1f °C lies outside the general rule's range, %.1f to %.1f °C",
-				float64(at), float64(HydroquinoneLimit()), float64(generalLimit()))}
+			return effect{}, Refusal{phrase.Say("the table has one single point and %s lies outside the general rule's range, %s to %s",
+				at.To(0.1), HydroquinoneLimit().To(0.1).Bare(), generalLimit().To(0.1))}
 		}
 	}
 	distance := float64(b.at - t.points[0].At)
 	return effect{
 		ln:    -generalCoefficient * distance,
 		off:   t.rounded(t.points[0].At).plus(within(generalSpread * distance)).plus(within(b.accuracy * generalCoefficient)),
-		cause: phrase.Measured("%s by the general rule", toldDegrees(b.at, t.scale())),
+		cause: phrase.Say("%s by the general rule", toldDegrees(b.at, t.scale())),
 		basis: phrase.Say("general rule (unverified)"),
 	}, nil
 }

@@ -31,12 +31,12 @@ func (b BathUse) known() bool {
 // line is taken as good to half of itself.
 func useFactor(b BathUse) (effect, error) {
 	if b.Used > b.Capacity*(1+1e-9) {
-		return effect{}, Refusal{phrase.Measured("the bath's capacity is used up (%.0f %%): replace it", float64(b.Used/b.Capacity)*100)}
+		return effect{}, Refusal{phrase.Say("the bath's capacity is used up (%.0f %%): replace it", float64(b.Used/b.Capacity)*100)}
 	}
 	added := b.Slowing * float64(b.Used/b.Capacity)
 	words := b.Words
 	if words.IsZero() {
-		words = phrase.Measured("%.0f %% of capacity used", float64(b.Used/b.Capacity)*100)
+		words = phrase.Say("%.0f %% of capacity used", float64(b.Used/b.Capacity)*100)
 	}
 	return effect{ln: math.Log1p(added), off: within(added / 2 / (1 + added)), cause: words}, nil
 }

@@ -23,7 +23,7 @@ func MixTemperature(liquids ...VolumeAt) (quantity.Celsius, error) {
 			return 0, err
 		}
 		if !(l.Volume >= 0) || math.IsInf(float64(l.Volume), 0) {
-			return 0, phrase.Errorf("%g mL is not a volume: it must be zero or more", float64(l.Volume))
+			return 0, phrase.Errorf("%s is not a volume: it must be zero or more", l.Volume.To(0))
 		}
 		volume += float64(l.Volume)
 		heat += float64(l.Volume) * float64(l.Temperature)
@@ -37,7 +37,8 @@ func MixTemperature(liquids ...VolumeAt) (quantity.Celsius, error) {
 // liquidTemperature takes what water can be at the mixing table.
 func liquidTemperature(c quantity.Celsius) error {
 	if !(c >= 0 && c <= 100) {
-		return phrase.Errorf("%s is not a water temperature: it must be between 0 and 100 °C", toldDegrees(c, InCelsius))
+		return phrase.Errorf("%s is not a water temperature: it must be between %s and %s", toldDegrees(c, InCelsius),
+			quantity.Celsius(0).To(1).Bare(), quantity.Celsius(100).To(1))
 	}
 	return nil
 }
@@ -59,10 +60,10 @@ func (t Taps) Blend(total quantity.Millilitre) (Blend, error) {
 		return Blend{}, err
 	}
 	if !(total > 0) || math.IsInf(float64(total), 0) {
-		return Blend{}, phrase.Errorf("%g mL of water: the volume must be more than zero", float64(total))
+		return Blend{}, phrase.Errorf("%s of water: the volume must be more than zero", total.To(0))
 	}
 	if t.Target > t.Hot || t.Target < t.Cold {
-		return Blend{}, Refusal{phrase.Measured("%.1f °C cannot be reached from %.1f and %.1f °C", float64(t.Target), float64(t.Cold), float64(t.Hot))}
+		return Blend{}, Refusal{phrase.Say("%s cannot be reached from %s and %s", t.Target.To(0.1), t.Cold.To(0.1).Bare(), t.Hot.To(0.1))}
 	}
 	hot := total * quantity.Millilitre((t.Target-t.Cold)/(t.Hot-t.Cold))
 	return Blend{Hot: hot, Cold: total - hot}, nil
@@ -75,7 +76,7 @@ func (t Taps) valid() error {
 		}
 	}
 	if t.Hot <= t.Cold {
-		return phrase.Errorf("the hot water (%.1f °C) must be warmer than the cold (%.1f °C)", float64(t.Hot), float64(t.Cold))
+		return phrase.Errorf("the hot water (%s) must be warmer than the cold (%s)", t.Hot.To(0.1), t.Cold.To(0.1))
 	}
 	return nil
 }
@@ -91,8 +92,8 @@ func (t Taps) BlendFor(p Plan, shelf quantity.Celsius) (Blend, error) {
 	}
 	needed := quantity.Celsius((float64(t.Target)*float64(p.Total) - float64(shelf)*float64(p.Concentrate)) / float64(p.Water))
 	if needed > t.Hot || needed < t.Cold {
-		return Blend{}, Refusal{phrase.Measured("the water would have to be %.1f °C, and the taps give %.1f to %.1f °C",
-			float64(needed), float64(t.Cold), float64(t.Hot))}
+		return Blend{}, Refusal{phrase.Say("the water would have to be %s, and the taps give %s to %s",
+			needed.To(0.1), t.Cold.To(0.1).Bare(), t.Hot.To(0.1))}
 	}
 	return Taps{Hot: t.Hot, Cold: t.Cold, Target: needed}.Blend(p.Water)
 }
@@ -110,7 +111,7 @@ func Jacket(bath VolumeAt, target, hot quantity.Celsius) (quantity.Millilitre, e
 	case target <= bath.Temperature:
 		return 0, nil
 	case hot <= target:
-		return 0, Refusal{phrase.Measured("water at %.1f °C cannot warm a bath to %.1f °C", float64(hot), float64(target))}
+		return 0, Refusal{phrase.Say("water at %s cannot warm a bath to %s", hot.To(0.1), target.To(0.1))}
 	}
 	return bath.Volume * quantity.Millilitre((target-bath.Temperature)/(hot-target)), nil
 }

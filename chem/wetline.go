@@ -64,7 +64,7 @@ func (l Line) fixing(t StageTime) StageTime {
 	t = warmed(t, l.Fixer, fixFactor)
 	if t.Refusal.IsZero() && ratio > 1 {
 		t.Time = fromSeconds(t.Time.Seconds() * ratio)
-		t.Causes = append(t.Causes, phrase.Measured("the fixer clears in %.0f s, %.0f s when fresh: the time grows alike (a choice of this program)",
+		t.Causes = append(t.Causes, phrase.Say("the fixer clears in %.0f s, %.0f s when fresh: the time grows alike (a choice of this program)",
 			l.ClearingNow.Seconds(), l.ClearingFresh.Seconds()))
 	}
 	return l.bounded(t)
@@ -90,14 +90,14 @@ func warmed(t StageTime, bath BathTemperature, factor func(quantity.Celsius) flo
 	case !known:
 		return t.refused(phrase.Say("the temperature is not known"))
 	case c < coldestWater-edgeTolerance:
-		return t.refused(phrase.Measured("%.1f °C is colder than any published time: warm the bath", float64(c)))
+		return t.refused(phrase.Say("%s is colder than any published time: warm the bath", c.To(0.1)))
 	case c > warmestWater+edgeTolerance:
-		return t.refused(phrase.Measured("above %.1f °C the gelatin softens: cool the bath", float64(warmestWater)))
+		return t.refused(phrase.Say("above %s the gelatin softens: cool the bath", warmestWater.To(0.1)))
 	case c >= normalWater:
 		return t
 	}
 	t.Time = fromSeconds(t.Time.Seconds() * factor(c))
-	t.Causes = append(t.Causes, phrase.Measured("%.1f °C instead of 20 °C (US Army TM 11-2323, par. 33)", float64(c)))
+	t.Causes = append(t.Causes, phrase.Say("%s instead of %s (US Army TM 11-2323, par. 33)", c.To(0.1), quantity.Celsius(20).To(1)))
 	return t
 }
 

@@ -22,7 +22,7 @@ func rooms() map[string][]string {
 	return map[string][]string{
 		"configs":                 {},
 		"sensors/quantity":        {},
-		"sensors/quantity/phrase": {},
+		"sensors/quantity/phrase": {"sensors/quantity"},
 		"sensors/quantity/cells":  {"sensors/quantity/phrase"},
 		"sensors":                 {"sensors/quantity"},
 		"sensors/clocktest":       {"sensors"},

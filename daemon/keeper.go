@@ -128,7 +128,7 @@ func (k *keeper) judge(err error, now sensors.Instant) rules.HistoryView {
 		k.late = false
 		return rules.HistoryView{Kept: true}
 	case !lateness:
-		return rules.HistoryView{Sentence: phrase.Measured("%s", err)}
+		return rules.HistoryView{Sentence: phrase.Say("%s", err)}
 	case !k.late:
 		k.late, k.lateBy = true, now
 	}

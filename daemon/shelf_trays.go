@@ -86,7 +86,7 @@ func (b *chemistry) use(c ledger.Contents) chem.BathUse {
 		part = min(part, 1)
 	}
 	sheets := float64(c.Load.Total() / ledger.EightByTen)
-	return chem.BathUse{Used: quantity.SquareMetre(part), Capacity: 1, Words: phrase.Measured("%.0f sheets 8x10", sheets)}
+	return chem.BathUse{Used: quantity.SquareMetre(part), Capacity: 1, Words: phrase.Say("%.0f sheets 8x10", sheets)}
 }
 
 // chemEmergence is what is known of the emergence of the image in a tray.

@@ -70,27 +70,27 @@ func TestSentencesAreReadInTheUnitsOfThePlace(t *testing.T) {
 }
 
 func TestQuantitiesInSentencesAreConverted(t *testing.T) {
-	us := usUnits(t)
-	comma := web.Units{DecimalComma: true}
+	us, comma := usUnits(t), web.Units{DecimalComma: true}
+	bath, low, high := quantity.Celsius(17.4).To(0.1), quantity.Celsius(18).To(0.1), quantity.Celsius(22).To(0.1)
 	for _, c := range []struct {
-		units       web.Units
-		told, reads string
+		units    web.Units
+		sentence phrase.Sentence
+		reads    string
 	}{
-		{us, "17.4 °C, wanted 18.0 to 22.0 °C", "63.3 °F, wanted 64.4 to 71.6 °F"},
-		{us, "taps give 12.0 and 55.0 °C", "taps give 53.6 and 131.0 °F"},
-		{us, "has drifted by -0.50 °C in 40 days", "has drifted by -0.90 °F in 40 days"},
-		{us, "it moved +2.0 °C", "it moved +3.6 °F"},
-		{us, "Air is moving: 255 m³/h, 98 % of the flow.", "Air is moving: 150 cfm, 98 % of the flow."},
-		{us, "The room is at -5.0 Pa", "The room is at -0.0201 in. w.g."},
-		{us, "0.51 m/s in the middle", "100 fpm in the middle"},
-		{us, "ANSI Z358.1-2014 7.5.2, 2 Particles, 30 minutes", "ANSI Z358.1-2014 7.5.2, 2 Particles, 30 minutes"},
-		{comma, "17.4 °C, wanted 18.0 to 22.0 °C; 12 sheets went through 2.50 L", "17,4 °C, wanted 18,0 to 22,0 °C; 12 sheets went through 2,50 L"},
-		{us, `"20 °C" is no time; 2.50 L of 100 mL, 5.08 L/s`, `"20 °C" is no time; 84.5 US fl oz of 3.4 US fl oz, 5.08 L/s`},
-		{us, "5.0 °C is below 15.6 °C (60 °F)", "41.0 °F is below 60 °F"},
-		{us, "the vessel holds 1774.4 mL", "the vessel holds 60.0 US fl oz"},
-		{comma, "by ASHRAE 62.1, 4.5 air changes", "by ASHRAE 62.1, 4,5 air changes"},
+		{us, phrase.Say("%s, wanted %s to %s", bath, low.Bare(), high), "63.3 °F, wanted 64.4 to 71.6 °F"},
+		{us, phrase.Say("has drifted by %s in 40 days", quantity.Temperature.Of(-0.5, 0.01).Change()), "has drifted by -0.90 °F in 40 days"},
+		{us, phrase.Say("moved by %s, %s from the air", quantity.Celsius(2).To(0.1).Change(), quantity.Celsius(1.9).To(0.1).Gap()), "moved by +3.6 °F, 3.4 °F from the air"},
+		{us, phrase.Say("Air is moving: %s, %.0f %% of the flow.", quantity.CubicMetrePerHour(255).To(1), 98.0), "Air is moving: 150 cfm, 98 % of the flow."},
+		{us, phrase.Say("The room is at %s", quantity.Pascal(-5).To(0.1)), "The room is at -0.0201 in. w.g."},
+		{us, phrase.Say("%s in the middle", quantity.MetrePerSecond(0.51).To(0.01)), "100 fpm in the middle"},
+		{us, phrase.Say("%q is no time; %s of %s", "20 °C", quantity.Millilitre(2500).Litres(10), quantity.Millilitre(100).To(1)), `"20 °C" is no time; 84.5 US fl oz of 3.4 US fl oz`},
+		{us, phrase.Say("the vessel holds %s", quantity.Millilitre(1774.4).To(0.1).Short()), "the vessel holds 60.0 US fl oz"},
+		{us, phrase.Say("at %s", quantity.Celsius(20).To(0.1).Short()), "at 68 °F"},
+		{comma, phrase.Say("%s, wanted %s to %s; 12 sheets went through %s", bath, low.Bare(), high, quantity.Millilitre(2500).Litres(10)), "17,4 °C, wanted 18,0 to 22,0 °C; 12 sheets went through 2,50 L"},
+		{comma, phrase.Say("by %s, %.1f air changes", "ASHRAE 62.1", 4.5), "by ASHRAE 62.1, 4,5 air changes"},
+		{web.Units{}, phrase.Say("moved by %s", quantity.Celsius(2).To(0.1).Change()), "moved by +2.0 K"},
 	} {
-		require.Equal(t, c.reads, placeWith(c.units).LocalText(c.told))
+		require.Equal(t, c.reads, placeWith(c.units).Text(c.sentence))
 	}
 }
 
@@ -98,7 +98,7 @@ func TestQuantitiesInSentencesAreConverted(t *testing.T) {
 func TestAConvertedTemperatureIsTheSameTemperature(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		tenths := rapid.IntRange(-300, 1000).Draw(t, "tenths of a degree")
-		out := placeWith(usUnits(t)).LocalText("at " + strconv.FormatFloat(float64(tenths)/10, 'f', 1, 64) + " °C")
+		out := placeWith(usUnits(t)).Text(phrase.Say("at %s", quantity.Celsius(float64(tenths)/10).To(0.1)))
 		text, found := strings.CutSuffix(strings.TrimPrefix(out, "at "), " °F")
 		require.True(t, found, out)
 		fahrenheit, err := strconv.ParseFloat(text, 64)
@@ -107,22 +107,21 @@ func TestAConvertedTemperatureIsTheSameTemperature(t *testing.T) {
 	})
 }
 
-// Whatever whole or half degree somebody types, sentences tell it back: they round it in the scale
-// of the place, not in the inside unit first.
+// Whatever whole or half degree somebody types, sentences give back: they round in the scale of
+// the place, not in the inside unit first.
 func TestWhatWasTypedIsToldBack(t *testing.T) {
-	us := usUnits(t)
-	place := placeWith(us)
+	place := placeWith(usUnits(t))
 	for half := 100; half <= 240; half++ {
 		typed := strconv.FormatFloat(float64(half)/2, 'f', 1, 64)
-		c, _, err := quantity.Parse(quantity.Temperature, typed+"F")
+		c, err := quantity.ParseCelsius(typed + "F")
 		require.NoError(t, err)
-		require.Equal(t, "the bath is at "+typed+" °F: the end has moved by +3 s", place.Text(phrase.Measured("the bath is at %.1f °C: the end has moved by %+d s", c, 3)))
-		require.Equal(t, "from "+typed+" to 125.0 °F, in \"18.3 °C\"", place.Text(phrase.Measured("%s, in %q", phrase.Say("from %.1f to %.1f °C", c, 155.0/3), "18.3 °C")), "and a sentence in one")
-		require.Equal(t, typed+" °F", place.Text(phrase.Measured("%s °C", phrase.Rounded{Text: strconv.FormatFloat(c, 'f', 1, 64), Value: c})))
+		require.Equal(t, "the bath is at "+typed+" °F: the end has moved by +3 s", place.Text(phrase.Say("the bath is at %s: the end has moved by %+d s", c.To(0.1), 3)))
+		within := phrase.Say("from %s to %s", c.To(0.1).Bare(), quantity.Celsius(155.0/3).To(0.1))
+		require.Equal(t, "from "+typed+" to 125.0 °F, in \"18.3 °C\"", place.Text(phrase.Say("%s, in %q", within, "18.3 °C")), "and a sentence in one")
 	}
-	require.Equal(t, "64.0 US fl oz", place.Text(phrase.Measured("%.2f L", 64*0.0295735295625)))
-	metric := phrase.Measured("%.1f °C, %.0f %%, %g h", 55.0/3, 33.4, 1.25)
-	require.Equal(t, "18.3 °C, 33 %, 1.25 h", metric.String(), "and nothing of it is left where it is told as it is")
+	require.Equal(t, "64.0 US fl oz", place.Text(phrase.Say("%s", quantity.Millilitre(64*29.5735295625).Litres(10))))
+	metric := phrase.Say("%s, %.0f %%, %g h", quantity.Celsius(55.0/3).To(0.1), 33.4, 1.25)
+	require.Equal(t, "18.3 °C, 33 %, 1.25 h", metric.String())
 	require.Equal(t, "18,3 °C, 33 %, 1,25 h", placeWith(web.Units{DecimalComma: true}).Text(metric))
 }
 

@@ -140,7 +140,8 @@ func (a CommissionAir) check(room Room, board Board, c Command) error {
 		return phrase.Errorf("the day of the traverse is still to come: look at its date")
 	}
 	if p := a.Pressure; p != nil && !(math.Abs(float64(*p)) <= 1000) {
-		return phrase.Errorf("a room pressure of %g Pa is not believable: expected -1000 to 1000 Pa", float64(*p))
+		return phrase.Errorf("a room pressure of %s is not believable: expected %s to %s", p.To(0), quantity.Pascal(-1000).To(1).Bare(),
+			quantity.Pascal(1000).To(1))
 	}
 	worked, err := a.Work(c.Person, c.At.Wall)
 	if err != nil {
@@ -168,7 +169,7 @@ const mostDesign = 100_000
 // checkAims holds a traverse against what the exhaust was to move, and asks for the next.
 func (a CommissionAir) checkAims(room Room, now time.Time) error {
 	if !(a.Design >= 0 && a.Design <= mostDesign) {
-		return phrase.Errorf("a design flow of %g m³/h is not usable: expected 0 to %g m³/h", float64(a.Design), float64(mostDesign))
+		return phrase.Errorf("a design flow of %s is not usable: expected 0 to %s", a.Design.To(0), quantity.CubicMetrePerHour(mostDesign).To(0))
 	}
 	if a.Next.IsZero() || !a.Next.After(a.day(now)) {
 		return phrase.Errorf("the day of the next traverse is missing, or not after this one: enter the day by which the duct is to be measured again")
@@ -179,7 +180,7 @@ func (a CommissionAir) checkAims(room Room, now time.Time) error {
 		after.Design = a.Design
 	}
 	if drop := after.Drop(); !drop.IsZero() && strings.TrimSpace(a.DropReason) == "" {
-		return phrase.Errorf("this traverse found %.0f m³/h, %s: measure again, or enter the reason for the drop", float64(a.Flow), drop)
+		return phrase.Errorf("this traverse found %s, %s: measure again, or enter the reason for the drop", a.Flow.To(1), drop)
 	}
 	return nil
 }
@@ -233,7 +234,7 @@ func (a CommissionAir) apply(b Board, d Done, _ sensors.Instant) (Board, error) 
 }
 
 func (a CommissionAir) sentence(_ Room, d Done) phrase.Sentence {
-	return d.entered(phrase.Measured("a traverse found %.0f m³/h, from which the limits of the flow now follow; it was entered", float64(a.Flow)))
+	return d.entered(phrase.Say("a traverse found %s, from which the limits of the flow now follow; it was entered", a.Flow.To(1)))
 }
 
 // proven gives the room as its newest traverse found it: the one of the book, unless
@@ -262,7 +263,7 @@ func (r Room) proven(p Proven) Room {
 	}
 	r.Commissioned = Commissioned{RoomPressure: usual, Flow: p.Flow, Date: p.At, Instrument: p.Instrument, Certificate: p.Certificate, Record: p.Record,
 		By: p.By, Design: design, First: first, Uncertainty: p.Uncertainty, Conditions: p.Conditions, Next: p.Next, DropReason: p.DropReason,
-		Traverse: phrase.Measured("mean of %d points %.2f m/s", len(p.Velocities), float64(p.Mean))}
+		Traverse: phrase.Say("mean of %d points %s", len(p.Velocities), p.Mean.To(0.01))}
 	if !r.flowIsMeasured() {
 		r.Duct.Area, r.Duct.Factor = area, p.Factor
 	}

@@ -43,7 +43,7 @@ func (a ConfirmClock) check(_ Room, _ Board, c Command) error {
 	}
 	if off := a.Seen.Sub(c.At.Wall).Abs(); off > clockSlack {
 		return phrase.Errorf("the computer's clock shows %s, which is %s off: set the computer's clock first, which is recorded by itself, and then confirm it",
-			phrase.Date{At: c.At.Wall.In(a.Seen.Location()), Layout: "Mon 2 Jan 2006 15:04"}, Age(off))
+			c.At.Wall.In(a.Seen.Location()).Format("Mon 2 Jan 2006 15:04"), Age(off))
 	}
 	return nil
 }

@@ -104,7 +104,7 @@ func (a LimitGas) apply(board Board, d Done, _ sensors.Instant) (Board, error) {
 func (a LimitGas) sentence(room Room, d Done) phrase.Sentence {
 	since := a.since(room.zone())
 	if a.Off {
-		return d.entered(phrase.Measured("%s of %s for %s no longer holds%s; it was entered", a.Limit, a.Jurisdiction, a.Agent, since))
+		return d.entered(phrase.Say("%s of %s for %s no longer holds%s; it was entered", a.Limit, a.Jurisdiction, a.Agent, since))
 	}
-	return d.entered(phrase.Measured("%s of %g %s for %s holds by %s%s; it was entered", a.Limit, a.Value, a.Unit, a.Agent, a.Jurisdiction, since))
+	return d.entered(phrase.Say("%s of %g %s for %s holds by %s%s; it was entered", a.Limit, a.Value, a.Unit, a.Agent, a.Jurisdiction, since))
 }

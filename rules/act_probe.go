@@ -72,7 +72,8 @@ func probeNotices(room Room, s *Snapshot) []phrase.Sentence {
 	}
 	for l := range s.Probes.Lives() {
 		if due, overdue, ok := l.Due(s.At.Wall); ok && overdue {
-			list = append(list, phrase.Say("The check of the probe at %s was due on %s.", l.Channel.Name, phrase.Date{At: due.Add(-time.Second).In(room.zone()), Layout: "Mon 2 Jan 2006"}))
+			list = append(list, phrase.Say("The check of the probe at %s was due on %s.", l.Channel.Name,
+				due.Add(-time.Second).In(room.zone()).Format("Mon 2 Jan 2006")))
 		}
 	}
 	return list

@@ -91,7 +91,7 @@ func (a RequireAir) apply(board Board, d Done, _ sensors.Instant) (Board, error)
 func (a RequireAir) sentence(room Room, d Done) phrase.Sentence {
 	since := a.since(room.zone())
 	if a.Off {
-		return d.entered(phrase.Measured("%s of %s is no longer asked%s; it was entered", a.Asked, a.Source, since))
+		return d.entered(phrase.Say("%s of %s is no longer asked%s; it was entered", a.Asked, a.Source, since))
 	}
-	return d.entered(phrase.Measured("%s of %g %s is asked by %s%s; it was entered", a.Asked, a.Value, a.Asked.Unit(), a.Source, since))
+	return d.entered(phrase.Say("%s of %g %s is asked by %s%s; it was entered", a.Asked, a.Value, a.Asked.Unit(), a.Source, since))
 }

@@ -154,9 +154,9 @@ func (t TestAirChanges) sentence(_ Room, d Done) phrase.Sentence {
 	s := phrase.Say("a test by %s found %.1f air changes an hour (%.1f to %.1f)", t.Method, float64(t.Changes), float64(t.Low), float64(t.High))
 	switch {
 	case t.ByFlow == nil:
-		return d.entered(phrase.Measured("%s; it was entered", s))
+		return d.entered(phrase.Say("%s; it was entered", s))
 	case t.Agrees:
-		return d.entered(phrase.Measured("%s, in agreement with the flow reading; it was entered", s))
+		return d.entered(phrase.Say("%s, in agreement with the flow reading; it was entered", s))
 	}
-	return d.entered(phrase.Measured("%s, in contradiction to the flow reading; it was entered", s))
+	return d.entered(phrase.Say("%s, in contradiction to the flow reading; it was entered", s))
 }

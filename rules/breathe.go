@@ -174,7 +174,7 @@ func (m gasMemory) ahead(g Gas, now time.Time) phrase.Sentence {
 		}
 		f, err := t.Forecast(g.ppm(l), l.Window, outlookBase, breathing.WorstObserved())
 		if err == nil && f.Reached && f.In > 0 && f.In < soonest {
-			sentence, soonest = phrase.Measured("%s, %s: %s", g.Agent.Name, l.Jurisdiction, f.Sentence()), f.In
+			sentence, soonest = phrase.Say("%s, %s: %s", g.Agent.Name, l.Jurisdiction, f.Sentence()), f.In
 		}
 	}
 	return sentence
@@ -321,7 +321,8 @@ func (v MixtureView) with(x breathing.Index) MixtureView {
 	for _, agent := range v.Agents[1:] {
 		all = phrase.Say("%s and %s", all, agent)
 	}
-	v.Sentence = phrase.Measured("%s together by the long-term limits of %s: index %.2f to %.2f, %s.", all, v.Jurisdiction, x.Low, x.High, v.Verdict)
+	v.Sentence = phrase.Say("%s together by the long-term limits of %s: index %.2f to %.2f, %s.", all, v.Jurisdiction, x.Low, x.High,
+		v.Verdict)
 	return v
 }
 

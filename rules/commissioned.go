@@ -43,9 +43,10 @@ const dropFrom = 0.9
 func (c Commissioned) Drop() phrase.Sentence {
 	switch {
 	case c.Design > 0 && c.Flow < dropFrom*c.Design:
-		return phrase.Measured("%.0f %% of the design flow of %.0f m³/h", 100*float64(c.Flow/c.Design), float64(c.Design))
+		return phrase.Say("%.0f %% of the design flow of %s", 100*float64(c.Flow/c.Design), c.Design.To(1))
 	case c.First.Flow > 0 && c.Flow < dropFrom*c.First.Flow:
-		return phrase.Measured("%.0f %% of the %.0f m³/h that the first traverse found on %s", 100*float64(c.Flow/c.First.Flow), float64(c.First.Flow), c.First.At.Format(time.DateOnly))
+		return phrase.Say("%.0f %% of the %s that the first traverse found on %s", 100*float64(c.Flow/c.First.Flow), c.First.Flow.To(1),
+			c.First.At.Format(time.DateOnly))
 	}
 	return phrase.Sentence{}
 }
@@ -73,6 +74,6 @@ func (c Commissioned) limits(required quantity.CubicMetrePerHour) (ventilation.L
 	if c.Record != 0 {
 		by = phrase.Say("record %d of %s, %s", c.Record, by, c.Traverse)
 	}
-	limits.Derivation = phrase.Measured("%s: %s", by, limits.Derivation)
+	limits.Derivation = phrase.Say("%s: %s", by, limits.Derivation)
 	return limits, nil
 }

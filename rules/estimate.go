@@ -30,14 +30,15 @@ func estimate(room Room, s *Snapshot) *EstimateView {
 	model := breathing.StopBathModel{On: true, Area: room.Estimate.Area, Strength: room.Estimate.Strength, Temp: temp, Volume: room.Volume}
 	air := phrase.Say("as if no air moved, since no flow is known")
 	if s.Air.Flow != nil {
-		model.Flow, air = *s.Air.Flow, phrase.Say("at %.0f m³/h", float64(*s.Air.Flow))
+		model.Flow, air = *s.Air.Flow, phrase.Say("at %s", s.Air.Flow.To(1))
 	}
 	got, err := model.After(s.Session.Open)
 	if err != nil {
-		return &EstimateView{phrase.Measured("Acetic acid: no estimate: %s.", err)}
+		return &EstimateView{phrase.Say("Acetic acid: no estimate: %s.", err)}
 	}
-	return &EstimateView{phrase.Measured("Acetic acid: %s, with %g g/L over %.2f m² at %.1f °C, %s, after %.0f min with trays uncovered. The model's figures are from memory; it came out four to five times above the one published survey of a photo laboratory.",
-		got, float64(room.Estimate.Strength), float64(room.Estimate.Area), float64(temp), air, s.Session.Open.Minutes())}
+	return &EstimateView{phrase.Say("Acetic acid: %s, with %g g/L over %.2f m² at %s, %s, after %.0f min with trays uncovered. The "+
+		"model's figures are from memory; it came out four to five times above the one published survey of a photo laboratory.",
+		got, float64(room.Estimate.Strength), float64(room.Estimate.Area), temp.To(0.1), air, s.Session.Open.Minutes())}
 }
 
 // stopBath gives the temperature of the first stop bath that stands uncovered.

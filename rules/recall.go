@@ -101,7 +101,7 @@ func alarmBack(board Board, e Event) Board {
 
 func findingBack(board Board, e Event) Board {
 	if e.Finding != nil {
-		board.Probes = board.Probes.Offered(e.Finding.Recalled())
+		board.Probes = board.Probes.Offered(*e.Finding)
 	}
 	return board
 }

@@ -189,7 +189,7 @@ func over(a alarm.Alarm, zone *time.Location) phrase.Sentence {
 	if a.State != alarm.Returned {
 		return phrase.Sentence{}
 	}
-	from, to := phrase.Date{At: a.Raised.In(zone), Layout: "15:04"}, phrase.Date{At: a.Since.In(zone), Layout: "15:04"}
+	from, to := a.Raised.In(zone).Format("15:04"), a.Since.In(zone).Format("15:04")
 	switch a.ID {
 	case airAlarm:
 		return phrase.Say("The air stopped %s to %s and moves again.", from, to)

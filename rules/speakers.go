@@ -7,6 +7,7 @@ import (
 	"wetside/rules/alarm"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -116,13 +117,14 @@ func (s bandSpeaker) Words() alarm.Words {
 	}
 	w.Cause = phrase.Say("its temperature is %s", s.Channel.Why())
 	if c, known := s.Temperature(); known {
-		w.Cause = phrase.Measured("%.1f °C, wanted %.1f to %.1f °C", float64(c), s.Bath.Band.Low, s.Bath.Band.High)
+		w.Cause = phrase.Say("%s, wanted %s to %s", c.To(0.1), quantity.Celsius(s.Bath.Band.Low).To(0.1).Bare(),
+			quantity.Celsius(s.Bath.Band.High).To(0.1))
 	}
 	return w
 }
 
 // sentence makes an error the sentence of a page.
-func sentence(err error) phrase.Sentence { return phrase.Measured("%s.", begun{err}) }
+func sentence(err error) phrase.Sentence { return phrase.Say("%s.", begun{err}) }
 
 // begun is an error that begins with a capital, in any language.
 type begun struct{ error }
@@ -131,7 +133,7 @@ type begun struct{ error }
 func (b begun) Error() string { return capital(b.error.Error()) }
 
 // By tells it as a place does.
-func (b begun) By(t phrase.Teller) string { return capital(phrase.Error(b.error, t)) }
+func (b begun) By(t phrase.Place) string { return capital(phrase.Error(b.error, t)) }
 
 func capital(text string) string {
 	first, size := utf8.DecodeRuneInString(text)

@@ -61,17 +61,20 @@ func (f SilverFigure) valid() error {
 }
 
 // String writes the figure as [ParseSilver] reads it, in mg/L.
-func (f SilverFigure) String() string {
-	number := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+func (f SilverFigure) String() string { return f.Sentence().String() }
+
+// Sentence is the figure as people read it.
+func (f SilverFigure) Sentence() phrase.Sentence {
+	number := func(v float64) quantity.Decimal { return quantity.Decimal(strconv.FormatFloat(v, 'f', -1, 64)) }
 	switch {
 	case f.Under:
-		return "<" + number(f.High) + " mg/L"
+		return phrase.Say("<%s mg/L", number(f.High))
 	case f.Over:
-		return ">" + number(f.Low) + " mg/L"
+		return phrase.Say(">%s mg/L", number(f.Low))
 	case f.Low != f.High:
-		return number(f.Low) + "-" + number(f.High) + " mg/L"
+		return phrase.Say("%s-%s mg/L", number(f.Low), number(f.High))
 	}
-	return number(f.Low) + " mg/L"
+	return phrase.Say("%s mg/L", number(f.Low))
 }
 
 // MarshalText writes the figure as text.

@@ -121,11 +121,11 @@ func (p Product) lifeIn(c Container) (phrase.Sentence, *Figure) {
 func (r reading) openTray() Clock {
 	hours := r.l.open / float64(r.l.volume)
 	if r.p.TrayTime == nil {
-		return r.unmeasured(phrase.Say("hours in an open tray"), phrase.Measured("Stood open for %.1f h and no figure is known", hours))
+		return r.unmeasured(phrase.Say("hours in an open tray"), phrase.Say("Stood open for %.1f h and no figure is known", hours))
 	}
 	limit, _ := r.p.TrayTime.Duration()
 	c := Clock{Name: phrase.Say("hours in an open tray"), limit: trayLimit, over: hours / limit.Hours(), Verdict: Pour, Source: phrase.Plain(r.p.TrayTime.Source), Standing: r.p.TrayTime.Standing,
-		Words: phrase.Measured("Stood open for %.1f h, limit %s", hours, r.p.TrayTime.Words())}
+		Words: phrase.Say("Stood open for %.1f h, limit %s", hours, r.p.TrayTime.Words())}
 	if hours >= limit.Hours() {
 		return c.out()
 	}
@@ -140,7 +140,8 @@ func (r reading) area() Clock {
 	case r.l.unknown.age:
 		return r.unsure(phrase.Say("area processed"), phrase.Say("Nobody knows what went through it"))
 	case !w.Known():
-		return r.unmeasured(phrase.Say("area processed"), phrase.Measured("%.0f sheets 8x10 went through and no capacity for %s is known", sheets, w.Missing))
+		return r.unmeasured(phrase.Say("area processed"),
+			phrase.Say("%.0f sheets 8x10 went through and no capacity for %s is known", sheets, w.Missing))
 	case sheets == 0:
 		return Clock{Name: phrase.Say("area processed"), Verdict: Pour, Words: phrase.Say("Nothing has gone through it"), Source: phrase.Say("record book"), Standing: Verified}
 	}
@@ -187,7 +188,7 @@ func (r reading) strength() Clock {
 	c := Clock{Name: phrase.Say("strength"), Verdict: Pour, Source: phrase.Say("volumes in the record book; limits 10 %% and 30 %%"), Standing: CommonPractice,
 		Words: phrase.Say("The strength is as meant"), doubt: byMixing}
 	if math.Abs(off) >= 0.005 {
-		c.Words = phrase.Measured("The strength is %.0f %% of what was meant", 100*(1+off))
+		c.Words = phrase.Say("The strength is %.0f %% of what was meant", 100*(1+off))
 	}
 	switch {
 	case math.Abs(off) >= strengthTooFar:
@@ -207,9 +208,9 @@ func (l Liquid) meanMade() time.Time {
 func span(d time.Duration) phrase.Sentence {
 	switch {
 	case d < 2*time.Hour:
-		return phrase.Measured("%.0f min", d.Minutes())
+		return phrase.Say("%.0f min", d.Minutes())
 	case d < 48*time.Hour:
-		return phrase.Measured("%.1f h", d.Hours())
+		return phrase.Say("%.1f h", d.Hours())
 	}
-	return phrase.Measured("%.1f days", d.Hours()/24)
+	return phrase.Say("%.1f days", d.Hours()/24)
 }

@@ -40,23 +40,23 @@ type measure struct{ hours, sheets float64 }
 func (f Figure) read() (measure, phrase.Sentence) {
 	switch f.Unit {
 	case "hours":
-		return measure{hours: 1}, phrase.Measured("%g hours", f.Value)
+		return measure{hours: 1}, phrase.Say("%g hours", f.Value)
 	case "days":
-		return measure{hours: 24}, phrase.Measured("%g days", f.Value)
+		return measure{hours: 24}, phrase.Say("%g days", f.Value)
 	case "weeks":
-		return measure{hours: 7 * 24}, phrase.Measured("%g weeks", f.Value)
+		return measure{hours: 7 * 24}, phrase.Say("%g weeks", f.Value)
 	case "months": // of 30 days here
-		return measure{hours: 30 * 24}, phrase.Measured("%g months", f.Value)
+		return measure{hours: 30 * 24}, phrase.Say("%g months", f.Value)
 	case "sheets 8x10 per litre":
-		return measure{sheets: 1}, phrase.Measured("%g sheets 8x10 per litre", f.Value)
+		return measure{sheets: 1}, phrase.Say("%g sheets 8x10 per litre", f.Value)
 	case "sheets 8x10 per US gallon":
-		return measure{sheets: 1 / litresPerGallon}, phrase.Measured("%g sheets 8x10 per US gallon", f.Value)
+		return measure{sheets: 1 / litresPerGallon}, phrase.Say("%g sheets 8x10 per US gallon", f.Value)
 	case "rolls per litre": // a sheet 8 x 10 in and a roll are both 80 square inches
-		return measure{sheets: 1}, phrase.Measured("%g rolls per litre", f.Value)
+		return measure{sheets: 1}, phrase.Say("%g rolls per litre", f.Value)
 	case "rolls per US gallon":
-		return measure{sheets: 1 / litresPerGallon}, phrase.Measured("%g rolls per US gallon", f.Value)
+		return measure{sheets: 1 / litresPerGallon}, phrase.Say("%g rolls per US gallon", f.Value)
 	}
-	return measure{}, phrase.Measured("%g %s", f.Value, f.Unit)
+	return measure{}, phrase.Say("%g %s", f.Value, f.Unit)
 }
 
 // Duration reads a figure in hours, days, weeks or months.

@@ -34,7 +34,7 @@ type Problem struct {
 func (p Problem) Error() string { return p.both().String() }
 
 // By gives both as a place tells them.
-func (p Problem) By(t phrase.Teller) string { return p.both().By(t) }
+func (p Problem) By(t phrase.Place) string { return p.both().By(t) }
 
 func (p Problem) both() phrase.Sentence { return phrase.Say("%s. %s.", p.Wrong, p.Do) }
 

@@ -33,11 +33,11 @@ func (a Action) Said() phrase.Sentence { return phrase.Plain(string(a)) }
 func (l SilverLine) Said() phrase.Sentence {
 	switch l {
 	case ReachesLine:
-		return phrase.Measured("at or above 5.0 mg/L")
+		return phrase.Say("at or above 5.0 mg/L")
 	case UnderLine:
-		return phrase.Measured("under 5.0 mg/L")
+		return phrase.Say("under 5.0 mg/L")
 	case LineUnknown:
-		return phrase.Measured("cannot be told against 5.0 mg/L")
+		return phrase.Say("cannot be told against 5.0 mg/L")
 	}
 	return phrase.Plain(string(l))
 }

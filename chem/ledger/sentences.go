@@ -9,7 +9,7 @@ import (
 )
 
 // inSecondsOf writes a time that somebody took with a watch.
-func inSecondsOf(seconds float64) phrase.Sentence { return phrase.Measured("%g s", seconds) }
+func inSecondsOf(seconds float64) phrase.Sentence { return phrase.Say("%g s", seconds) }
 
 // sheetName is the size of a sheet by its area, as far as it is a common one.
 func sheetName(area quantity.SquareMetre) phrase.Sentence {
@@ -21,7 +21,7 @@ func sheetName(area quantity.SquareMetre) phrase.Sentence {
 	if alike(chem.FilmRoll()) {
 		return phrase.Say("roll of film")
 	}
-	return phrase.Measured("%.0f cm²", 1e4*float64(area))
+	return phrase.Say("%.0f cm²", 1e4*float64(area))
 }
 
 // named leaves out the names that were not given.

@@ -275,12 +275,10 @@ func cloneUse(u Use) Use {
 	return u
 }
 
-func ml(v quantity.Millilitre) phrase.Sentence { return phrase.Measured("%.0f mL", float64(v)) }
+func ml(v quantity.Millilitre) quantity.Figure { return v.To(1) }
 
-func litres(v quantity.Millilitre) phrase.Sentence {
-	return phrase.Measured("%.2f L", float64(v)/1000)
-}
+func litres(v quantity.Millilitre) quantity.Figure { return v.Litres(10) }
 
-func when(t time.Time) phrase.Date { return phrase.Date{At: t, Layout: "2 Jan 2006 15:04"} }
+func when(t time.Time) string { return t.Format("2 Jan 2006 15:04") }
 
-func onDay(t time.Time) phrase.Date { return phrase.Date{At: t, Layout: "2 Jan 2006"} }
+func onDay(t time.Time) string { return t.Format("2 Jan 2006") }

@@ -90,10 +90,11 @@ func JudgeClearing(fresh, now float64) (Judgement, error) {
 		return Judgement{}, badSeconds(now)
 	}
 	if now < 2*fresh {
-		return Judgement{true, phrase.Measured("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s; fix film for at least %.0f s, with tabular grain %.0f s",
-			now, fresh, 2*fresh, FilmFixingSeconds(now), TabularFixingSeconds(now))}, nil
+		return Judgement{true,
+			phrase.Say("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s; fix film for at least %.0f s, with tabular grain %.0f s",
+				now, fresh, 2*fresh, FilmFixingSeconds(now), TabularFixingSeconds(now))}, nil
 	}
-	return Judgement{false, phrase.Measured("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s", now, fresh, 2*fresh)}, nil
+	return Judgement{false, phrase.Say("clears in %.0f s, %.0f s when fresh, exhausted at %.0f s", now, fresh, 2*fresh)}, nil
 }
 
 // FilmFixingSeconds is the fixing time of film for the clearing time measured
@@ -116,9 +117,9 @@ type Timed struct {
 
 func (t Timed) words() phrase.Sentence {
 	if t.Temperature == nil {
-		return phrase.Measured("%.0f s", t.Seconds)
+		return phrase.Say("%.0f s", t.Seconds)
 	}
-	return phrase.Measured("%.0f s at %.1f °C", t.Seconds, float64(*t.Temperature))
+	return phrase.Say("%.0f s at %s", t.Seconds, t.Temperature.To(0.1))
 }
 
 // JudgeEmergence compares the time of first appearance with that of the same batch
@@ -139,12 +140,15 @@ func JudgeEmergence(fresh, now Timed) (Judgement, error) {
 	}
 	switch {
 	case now.Seconds < sure:
-		return Judgement{true, phrase.Measured("first tone after %s, %s when fresh, tired from %.0f s at this temperature", now.words(), fresh.words(), sure)}, nil
+		return Judgement{true, phrase.Say("first tone after %s, %s when fresh, tired from %.0f s at this temperature", now.words(), fresh.words(),
+			sure)}, nil
 	case now.Seconds >= unsure:
-		return Judgement{false, phrase.Measured("first tone after %s, %s when fresh, tired from %.0f s at this temperature", now.words(), fresh.words(), unsure)}, nil
+		return Judgement{false, phrase.Say("first tone after %s, %s when fresh, tired from %.0f s at this temperature", now.words(),
+			fresh.words(), unsure)}, nil
 	}
-	return Judgement{}, Problem{ErrBaseline, phrase.Measured("No verdict: first tone after %s, %s when fresh, and at this temperature the bath counts as tired from %.0f to %.0f s",
-		now.words(), fresh.words(), sure, unsure), phrase.Say("Bring the bath to the temperature of the fresh time and take the time again")}
+	return Judgement{}, Problem{ErrBaseline,
+		phrase.Say("No verdict: first tone after %s, %s when fresh, and at this temperature the bath counts as tired from %.0f to %.0f s",
+			now.words(), fresh.words(), sure, unsure), phrase.Say("Bring the bath to the temperature of the fresh time and take the time again")}
 }
 
 // judge gives the verdict of a test; fresh is the baseline, of 0 seconds when there is none.

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -20,7 +21,11 @@ func told(all []phrase.Sentence) []string {
 }
 
 // spelled stands for the writing of a place.
-var spelled = phrase.InEnglish(func(text string) string { return strings.ReplaceAll(text, "mL", "millilitres") })
+type spelled struct{ phrase.Inside }
+
+func (spelled) Figure(f quantity.Figure) string {
+	return strings.ReplaceAll(f.String(), "mL", "millilitres")
+}
 
 func TestQuantitiesOfASentenceCanBeWrittenAnewAndNamesStay(t *testing.T) {
 	b := newBook(t).room()
@@ -32,12 +37,12 @@ func TestQuantitiesOfASentenceCanBeWrittenAnewAndNamesStay(t *testing.T) {
 	require.ErrorIs(t, err, ledger.ErrVolume)
 	require.ErrorContains(t, err, "500 mL bottle takes 500 mL and already holds 0 mL: 600 mL more do not fit.")
 	require.Equal(t, "500 mL bottle takes 500 millilitres and already holds 0 millilitres: 600 millilitres more do not fit. Check the volume, or use another container.",
-		phrase.Error(err, spelled))
+		phrase.Error(err, spelled{}))
 
 	student := developer("dev", bottle, 500)
 	student.ParentVolume, student.Water = 40, 400 // 440 (0.1 - 1/11) / (1 - 0.1) = 4.4
 	warned := b.l.Warnings(b.entry(at("12:20"), student))
-	require.Equal(t, "500 mL bottle: 9.1 % too weak: add 4.4 millilitres of concentrate, and enter it as a top-up", warned[0].By(spelled))
+	require.Equal(t, "500 mL bottle: 9.1 % too weak: add 4.4 millilitres of concentrate, and enter it as a top-up", warned[0].By(spelled{}))
 }
 
 func TestAProblemWithinAProblemIsWrittenAnewToo(t *testing.T) {
@@ -46,6 +51,6 @@ func TestAProblemWithinAProblemIsWrittenAnewToo(t *testing.T) {
 	b.write(at("13:00"), ledger.PortionPoured{From: "tray-fix", To: "bottle-fix", Volume: 900})
 	err := b.l.Check(b.entry(at("12:30"), ledger.Discarded{Container: "tray-fix", Volume: 300, Route: "drain", Reason: "spilt"}))
 	require.ErrorIs(t, err, ledger.ErrLater)
-	require.Contains(t, phrase.Error(err, spelled), "tray-fix holds 700 millilitres and 900 millilitres were drawn")
-	require.Equal(t, err.Error(), phrase.Error(err, phrase.InEnglish(func(s string) string { return s })))
+	require.Contains(t, phrase.Error(err, spelled{}), "tray-fix holds 700 millilitres and 900 millilitres were drawn")
+	require.Equal(t, err.Error(), phrase.Error(err, phrase.Inside{}))
 }

@@ -175,7 +175,8 @@ func needVolume(what phrase.Sentence, v quantity.Millilitre) error {
 	if v > 0 && v <= 1e6 {
 		return nil
 	}
-	return Problem{ErrVolume, phrase.Say("%s is %s", what, ml(v)), phrase.Say("Write the volume that was measured, more than 0 and at most %s", phrase.Quantity("1000 L"))}
+	return Problem{ErrVolume, phrase.Say("%s is %s", what, ml(v)),
+		phrase.Say("Write the volume that was measured, more than 0 and at most %s", quantity.Millilitre(1e6).Litres(1000))}
 }
 
 func maybeVolume(what phrase.Sentence, v quantity.Millilitre) error {
@@ -189,6 +190,6 @@ func needTemperature(what phrase.Sentence, t *quantity.Celsius) error {
 	if t == nil || (*t >= 0 && *t <= 100) {
 		return nil
 	}
-	return Problem{ErrForm, phrase.Say("%s of %s is not that of a liquid in use", what, phrase.Measured("%.1f °C", float64(*t))),
-		phrase.Say("Write it between %s, or leave it empty", phrase.Quantity("0 and 100 °C"))}
+	return Problem{ErrForm, phrase.Say("%s of %s is not that of a liquid in use", what, t.To(0.1)),
+		phrase.Say("Write it between %s and %s, or leave it empty", quantity.Celsius(0).To(1).Bare(), quantity.Celsius(100).To(1))}
 }

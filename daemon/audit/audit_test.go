@@ -334,7 +334,7 @@ func TestChemistryCountsWhatHolds(t *testing.T) {
 	d := p.gather(term(), term().AddDate(0, 0, 2))
 
 	require.Len(t, d.Silver, 1, "what was taken back is no figure")
-	require.Equal(t, report.Silver{Record: misread.Number - 1, Sampled: term(), Of: "drum", Figure: "5 mg/L", Line: phrase.Measured("at or above 5.0 mg/L"), Method: phrase.Plain("laboratory"), Reference: "paper 7", Person: "Ida"}, d.Silver[0])
+	require.Equal(t, report.Silver{Record: misread.Number - 1, Sampled: term(), Of: "drum", Figure: "5 mg/L", Line: phrase.Say("at or above 5.0 mg/L"), Method: phrase.Plain("laboratory"), Reference: "paper 7", Person: "Ida"}, d.Silver[0])
 	require.Contains(t, d.Chemistry[2].What, "silver 5 mg/L")
 	require.Len(t, d.Chemistry, 5)
 	require.Empty(t, d.Chemistry[0].Counts)

@@ -10,6 +10,7 @@ import (
 
 	"wetside/dashboard/report"
 	"wetside/rules/past"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -85,13 +86,14 @@ func roomOf(r past.Room, at time.Time) report.Room {
 	if err == nil {
 		changes := float64(demand.AirChanges)
 		out.Changes = &changes
-		out.Required = phrase.Say("%.1f air changes an hour (%.0f m³/h), by %s", changes, float64(demand.Exhaust), demand.Binding.Source)
+		out.Required = phrase.Say("%.1f air changes an hour (%s), by %s", changes, demand.Exhaust.To(1), demand.Binding.Source)
 		if demand.Binding.Edition != "" {
 			out.Required = phrase.Say("%s, %s", out.Required, demand.Binding.Edition)
 		}
 	}
 	if c := r.Commissioned; c != nil {
-		out.Commissioned = phrase.Say("%.0f m³/h on %s, by %s, certificate %s", c.Flow, c.Date.Format(time.DateOnly), c.Instrument, c.Certificate)
+		out.Commissioned = phrase.Say("%s on %s, by %s, certificate %s", quantity.CubicMetrePerHour(c.Flow).To(1), c.Date.Format(time.DateOnly),
+			c.Instrument, c.Certificate)
 		if c.Uncertainty > 0 {
 			out.Commissioned = phrase.Say("%s, uncertainty %.1f %% (k = 2)", out.Commissioned, c.Uncertainty)
 		}

@@ -59,8 +59,8 @@ func (g *gathering) say(form string, values ...any) {
 }
 
 // moment is a local time with its offset.
-func (g *gathering) moment(t time.Time) phrase.Date {
-	return phrase.Date{At: t.In(g.zone()), Layout: "2 Jan 2006 15:04 -07:00"}
+func (g *gathering) moment(t time.Time) string {
+	return t.In(g.zone()).Format("2 Jan 2006 15:04 -07:00")
 }
 
 func (g *gathering) unmeasuredBook() {

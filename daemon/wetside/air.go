@@ -7,6 +7,7 @@ import (
 
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // airCmd answers single questions about the air, without a daemon.
@@ -24,9 +25,9 @@ type airOutput struct {
 	JSON bool `name:"json" help:"Write one JSON object instead of a sentence."`
 }
 
-func (o airOutput) write(out io.Writer, sentence string, object any) error {
+func (o airOutput) write(out io.Writer, sentence phrase.Sentence, object any) error {
 	if !o.JSON {
-		return writeLine(out, sentence)
+		return writeSentence(out, sentence)
 	}
 	return json.NewEncoder(out).Encode(object)
 }
@@ -56,7 +57,7 @@ func (c *airChangesCmd) Run(out io.Writer) error {
 	if err != nil {
 		return usageError{err}
 	}
-	return c.write(out, fmt.Sprintf("%.2f air changes an hour.", float64(n)), struct {
+	return c.write(out, phrase.Say("%.2f air changes an hour.", float64(n)), struct {
 		AirChanges float64 `json:"air_changes_per_hour"`
 	}{float64(n)})
 }
@@ -87,7 +88,7 @@ func (c *airPurgeCmd) Run(out io.Writer) error {
 	if err != nil {
 		return usageError{err}
 	}
-	sentence := fmt.Sprintf("%.1f minutes with no source open, to remove %g %% at %g air changes an hour and a mixing factor of %g.",
+	sentence := phrase.Say("%.1f minutes with no source open, to remove %g %% at %g air changes an hour and a mixing factor of %g.",
 		d.Minutes(), float64(remove), float64(n), c.Mixing)
 	return c.write(out, sentence, struct {
 		Minutes float64 `json:"minutes"`
@@ -121,7 +122,7 @@ func (c *airVelocityCmd) Run(out io.Writer) error {
 	if err != nil {
 		return usageError{err}
 	}
-	return c.write(out, fmt.Sprintf("%.2f m/s at an air density of %.4f kg/m³.", float64(v), float64(density)), struct {
+	return c.write(out, phrase.Say("%s at an air density of %.4f kg/m³.", v.To(0.01), float64(density)), struct {
 		Velocity float64 `json:"metres_per_second"`
 		Density  float64 `json:"air_density_kg_per_m3"`
 	}{float64(v), float64(density)})

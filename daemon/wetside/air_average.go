@@ -9,6 +9,7 @@ import (
 
 	"wetside/rules/breathing"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 type airAverageCmd struct {
@@ -83,22 +84,22 @@ func (c *airAverageCmd) single(a breathing.Average, t breathing.Tape) (value flo
 	return 0, false, fmt.Errorf("--unsampled %q: expected zero, mean or worst", c.Unsampled)
 }
 
-func (c *airAverageCmd) sentence(a breathing.Average, answer averageAnswer) string {
-	s := a.Text(answer.Unit).String()
+func (c *airAverageCmd) sentence(a breathing.Average, answer averageAnswer) phrase.Sentence {
+	s := a.Text(answer.Unit)
 	switch {
 	case answer.Average != nil:
-		s = fmt.Sprintf("%.4g %s", *answer.Average, answer.Unit)
+		s = phrase.Say("%.4g %s", *answer.Average, answer.Unit)
 	case a.Coverage < 1:
-		s = "not known"
+		s = phrase.Say("not known")
 	}
-	s = fmt.Sprintf("Average over %s: %s.", strings.TrimSpace(c.Window), s)
+	s = phrase.Say("Average over %s: %s.", strings.TrimSpace(c.Window), s)
 	if a.Coverage == 1 {
 		return s
 	}
-	s += fmt.Sprintf(" Sampled for %.1f %% of it: between %.4g and %.4g %s if the rest was zero or as the worst sample.",
+	s = phrase.Say("%s Sampled for %.1f %% of it: between %.4g and %.4g %s if the rest was zero or as the worst sample.", s,
 		100*a.Coverage, a.Low, a.High, answer.Unit)
 	if c.Unsampled != "" {
-		s += fmt.Sprintf(" Time without samples was taken as %s, as asked.", c.Unsampled)
+		s = phrase.Say("%s Time without samples was taken as %s, as asked.", s, c.Unsampled)
 	}
 	return s
 }

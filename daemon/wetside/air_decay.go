@@ -8,6 +8,7 @@ import (
 	"wetside/rules/breathing"
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 type airMixtureCmd struct {
@@ -34,7 +35,7 @@ func (c *airMixtureCmd) Run(out io.Writer) error {
 	if err != nil {
 		return usageError{err}
 	}
-	return c.write(out, fmt.Sprintf("Index %.4g: %s of 1.", index.High, index.Verdict()), struct {
+	return c.write(out, phrase.Say("Index %.4g: %s of 1.", index.High, index.Verdict()), struct {
 		Index float64 `json:"index"`
 	}{index.High})
 }
@@ -91,10 +92,10 @@ func (c *airDecayCmd) Run(out io.Writer) error {
 	if test.SensorError == 0 {
 		covers = "the scatter of the points alone; give --sensor-error for a sensor that is off"
 	}
-	sentence := fmt.Sprintf("%.2f air changes an hour from %d points, if the room was empty; 95 %% interval %.2f to %.2f, which covers %s.",
+	sentence := phrase.Say("%.2f air changes an hour from %d points, if the room was empty; 95 %% interval %.2f to %.2f, which covers %s.",
 		answer.AirChanges, answer.Used, answer.Low, answer.High, covers)
 	if len(answer.Excluded) > 0 {
-		sentence += " Not counted: " + strings.Join(answer.Excluded, "; ") + "."
+		sentence = phrase.Say("%s Not counted: %s.", sentence, strings.Join(answer.Excluded, "; "))
 	}
 	return c.write(out, sentence, answer)
 }

@@ -96,7 +96,7 @@ type mixAnswer struct {
 func (c *mixCmd) plan(out io.Writer, plan chem.Plan) error {
 	answer := mixAnswer{Parts: plan.Parts.String(), ConcentrateML: rounded(plan.Concentrate),
 		WaterML: rounded(plan.Water), TotalML: rounded(plan.Total)}
-	lines := []phrase.Sentence{phrase.Measured("%s", plan)}
+	lines := []phrase.Sentence{plan.Sentence()}
 	if _, unit, err := quantity.Parse(quantity.LiquidVolume, c.Make); err == nil && unit.Symbol() != "mL" {
 		lines = append(lines, phrase.Plain(plan.In(unit))) // in the unit that was typed, whatever the place reads
 	}
@@ -105,13 +105,13 @@ func (c *mixCmd) plan(out io.Writer, plan chem.Plan) error {
 		switch {
 		case chem.IsRefusal(err):
 			answer.Refusal = err.Error()
-			lines = append(lines, phrase.Measured("No hot and cold: %v.", err))
+			lines = append(lines, phrase.Say("No hot and cold: %v.", err))
 		case err != nil:
 			return usageError{err}
 		default:
 			hot, cold := rounded(blend.Hot), rounded(blend.Cold)
 			answer.HotML, answer.ColdML = &hot, &cold
-			lines = append(lines, phrase.Measured("the water: %.0f mL hot + %.0f mL cold", hot, cold))
+			lines = append(lines, phrase.Say("the water: %s hot + %s cold", quantity.Millilitre(hot).To(1), quantity.Millilitre(cold).To(1)))
 		}
 	}
 	if c.JSON {

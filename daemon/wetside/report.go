@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
-	"strings"
 
 	"wetside/daemon/audit"
 	"wetside/daemon/config"
@@ -54,21 +53,19 @@ func (c *reportCmd) Run(ctx context.Context, out io.Writer) error {
 	data, err := audit.Gather(ctx, book, q)
 	if err == nil {
 		if s, speaks := out.(speaking); speaks && s.units != (locale.Units{}) {
-			data.By = phrase.InEnglish(s.units.Cell)
+			data.By = s.units
 		}
 		err = audit.WriteFolder(ctx, book, data, c.Out)
 	}
 	if err := errors.Join(err, book.Close()); err != nil {
 		return err
 	}
-	lines := []string{fmt.Sprintf("%s and %s. The report is %s.", several(len(data.Sessions), "session"), several(data.Book.Records, "record"), filepath.Join(c.Out, "report.pdf"))}
+	lines := []phrase.Sentence{phrase.Say("%s and %s. The report is %s.", several(len(data.Sessions), "session"),
+		several(data.Book.Records, "record"), filepath.Join(c.Out, "report.pdf"))}
 	if !data.Book.Holds {
-		lines = append(lines, "The record book does not hold: "+data.Book.Problem)
+		lines = append(lines, phrase.Say("The record book does not hold: %s", data.Book.Problem))
 	}
-	for _, s := range data.NotMeasured {
-		lines = append(lines, s.String())
-	}
-	return writeLine(out, strings.Join(lines, "\n"))
+	return writeSentences(out, append(lines, data.NotMeasured...))
 }
 
 // question is what the command line asks for.

@@ -58,10 +58,11 @@ func (c *timeCmd) Run(out io.Writer) error {
 	lines := []phrase.Sentence{r.Sentence()}
 	if r.Refusal().IsZero() {
 		low, high := r.Interval()
-		lines = append(lines, phrase.Measured("between %s and %s, from the %s; %s", chem.MinutesSeconds(low), chem.MinutesSeconds(high), r.Basis(), r.LeavesOut()))
+		lines = append(lines, phrase.Say("between %s and %s, from the %s; %s", chem.MinutesSeconds(low), chem.MinutesSeconds(high), r.Basis(),
+			r.LeavesOut()))
 	}
 	for _, doubt := range in.Table.Doubts() {
-		lines = append(lines, phrase.Measured("check the table: %s", doubt))
+		lines = append(lines, phrase.Say("check the table: %s", doubt))
 	}
 	return writeSentences(out, lines)
 }

@@ -6,7 +6,6 @@ import (
 	"io"
 	"math"
 
-	"wetside/dashboard/locale"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -36,16 +35,16 @@ func writeJSON(out io.Writer, answer any) error {
 	return nil
 }
 
-// writeLine writes one line of text for people, in the units of the place where those are known.
+// writeLine writes one line of text for people.
 func writeLine(out io.Writer, line string) error {
-	return writeSentence(out, phrase.Measured("%s", line))
+	return writeSentence(out, phrase.Plain(line))
 }
 
-// writeSentence writes a sentence so too; what it rounds is rounded in the units of the place alone.
+// writeSentence writes a sentence as the place reads it, where that is known.
 func writeSentence(out io.Writer, sentence phrase.Sentence) error {
 	line := sentence.String()
-	if s, speaks := out.(speaking); speaks && s.units != (locale.Units{}) {
-		line = sentence.By(phrase.InEnglish(s.units.Sentence))
+	if s, speaks := out.(speaking); speaks {
+		line = sentence.By(s.units)
 	}
 	if _, err := fmt.Fprintln(out, line); err != nil {
 		return fmt.Errorf("write the answer: %w", err)

@@ -11,7 +11,6 @@ import (
 	"time"
 
 	"wetside/dashboard/cards"
-	"wetside/dashboard/locale"
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/ventilation"
@@ -61,7 +60,7 @@ type traverseRow struct{ Date, Flow, Factor, Evenness, Instrument, Conditions, B
 func (s *Pages) traversePage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l, a := s.figures(in.Site), web.LookOf(r), s.Attempt(r)
 	v := r.URL.Query()
-	body := traverseBody{Look: l, Receipt: s.Receipt(r), Token: web.NewToken(), Unit: locale.Symbol(f.Unit(quantity.Velocity)),
+	body := traverseBody{Look: l, Receipt: s.Receipt(r), Token: web.NewToken(), Unit: f.Unit(quantity.Velocity).Label(),
 		Now: f.commissioned(in.Snap.Air.Commissioned), Derivation: f.Text(in.Snap.Air.Limits.Derivation), Back: f.Below(l, "../air",
 			"Back to the air")}
 	if a.Problem != nil {

@@ -10,7 +10,6 @@ import (
 	"time"
 
 	"wetside/dashboard/chart"
-	"wetside/dashboard/locale"
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/coverage"
@@ -45,7 +44,7 @@ type ChannelChart struct {
 // good sample lies in it.
 func (d ChannelChart) Chart(ch sensors.Channel, series web.Series) chart.Chart {
 	unit := d.Unit(ch.Dimension)
-	c := chart.Chart{Title: ch.Name, Unit: locale.Symbol(unit), From: d.Span.From, To: d.Span.To, Zone: d.Zone,
+	c := chart.Chart{Title: ch.Name, Unit: unit.Label(), From: d.Span.From, To: d.Span.To, Zone: d.Zone,
 		DecimalComma: d.Units.DecimalComma,
 		Step:         unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.nothing()}
 	line := chart.Line{Name: ch.Name}

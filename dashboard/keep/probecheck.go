@@ -13,10 +13,10 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard/cards"
-	"wetside/dashboard/locale"
 	"wetside/dashboard/web"
 	"wetside/rules/truth"
 	"wetside/sensors"
+	"wetside/sensors/quantity"
 )
 
 // checkBody is one step of a guided check; one thing is done at a time.
@@ -277,10 +277,10 @@ func (d probeDrawing) waiting(m truth.Method, s truth.Steadiness) *waitingCard {
 // checkForm is the last step, with what the page knows filled in.
 func (d probeDrawing) checkForm(m truth.Method, still truth.Steadiness) web.AskForm {
 	u := d.Unit(d.life.Channel.Dimension)
-	sign := locale.Symbol(u)
+	sign := u.Label()
 	found, uncertainty := "", ""
 	if still.Steady && !farFromIce(m, still) {
-		found = web.Number(u.FromBase(still.Mean), max(2, locale.Decimals(d.life.Channel.Resolution/10)))
+		found = web.Number(u.FromBase(still.Mean), max(2, quantity.Decimals(d.life.Channel.Resolution/10)))
 	}
 	asks := []web.Ask{{Field: asFoundField().In(sign), Hint: "what this page showed while the reading was steady", Value: found,
 		Mode: "decimal"}}

@@ -7,7 +7,6 @@ import (
 	"time"
 
 	"wetside/dashboard/cards"
-	"wetside/dashboard/locale"
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/truth"
@@ -38,7 +37,7 @@ func (f probeReader) value(field web.Field) float64 {
 	if v, _, err := quantity.Parse(f.channel.Dimension, text); err == nil {
 		return v
 	}
-	v, err := quantity.Number(strings.TrimSuffix(text, locale.Symbol(f.unit)))
+	v, err := quantity.Number(strings.TrimSuffix(text, f.unit.Label()))
 	if err != nil {
 		f.Unread(field.Name, err, `The field "%s" needs a number, such as 20.4; "%s" is not one.`, field.Label, web.Clip(text))
 	}
@@ -51,7 +50,7 @@ func (f probeReader) apart(field web.Field, needed bool) float64 {
 	if text == "" && !needed {
 		return 0
 	}
-	v, err := quantity.Number(strings.TrimSpace(strings.NewReplacer(locale.Symbol(f.unit), "", "±", "").Replace(text)))
+	v, err := quantity.Number(strings.TrimSpace(strings.NewReplacer(f.unit.Label(), "", "±", "").Replace(text)))
 	if err != nil {
 		f.Unread(field.Name, err, `The field "%s" needs a number, such as 20.4; "%s" is not one.`, field.Label, web.Clip(text))
 	}

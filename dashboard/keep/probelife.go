@@ -10,7 +10,6 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard/cards"
-	"wetside/dashboard/locale"
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/truth"
@@ -113,13 +112,13 @@ func (d probeDrawing) apart(v float64) string {
 	if v < 0 {
 		sign, v = "−", -v
 	}
-	return sign + d.Number(v, max(2, locale.Decimals(d.life.Channel.Resolution/10))) + " " + locale.Symbol(u)
+	return sign + d.Number(v, max(2, quantity.Decimals(d.life.Channel.Resolution/10))) + " " + u.Label()
 }
 
 // size writes a difference without a sign.
 func (d probeDrawing) size(v float64) string {
 	u := d.Unit(d.life.Channel.Dimension)
-	return d.Plain(round(u.FromBase(v)-u.FromBase(0))) + " " + locale.Symbol(u)
+	return d.Plain(round(u.FromBase(v)-u.FromBase(0))) + " " + u.Label()
 }
 
 func round(v float64) float64 {
@@ -201,7 +200,7 @@ func (d probeDrawing) verdict(v truth.Verdict) string {
 }
 
 func (d probeDrawing) forms(b *probeBody) {
-	sign := locale.Symbol(d.Unit(d.life.Channel.Dimension))
+	sign := d.Unit(d.life.Channel.Dimension).Label()
 	from := web.Ask{Field: fromField(),
 		Hint: "Left empty: now. Or a time like 2026-01-15 18:30, which only a manager may enter: it changes what earlier readings are worth."}
 	b.Forms.Fit = d.Asking(d.look, web.About{Act: actFit, Summary: "Fit a new probe", Button: "Fit this probe"}, d.a,

@@ -166,7 +166,7 @@ func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
 	}
 	for _, k := range ch.Corrections {
 		row.Corrections = append(row.Corrections, fmt.Sprintf("× %s %s in the inside unit, from %s", f.Plain(k.Slope),
-			f.Localized(withSign(k.Offset)), f.Moment(k.From)))
+			f.Sign(withSign(k.Offset)), f.Moment(k.From)))
 	}
 	if lost {
 		row.Grade, row.Shape, row.Reason = "lost", "unproven", "not known: wetside does not answer"

@@ -8,7 +8,6 @@ import (
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/chart"
-	"wetside/dashboard/locale"
 	"wetside/rules/truth"
 	"wetside/sensors/quantity/phrase"
 )
@@ -106,7 +105,7 @@ func (d probeDrawing) chart(b *probeBody) (err error) {
 			hands.Points = append(hands.Points, d.offBy(h.At, off))
 		}
 	}
-	c := chart.Chart{Title: "Error over time", Unit: locale.Symbol(d.Unit(d.life.Channel.Dimension)), To: d.Now.Wall, Zone: d.Zone,
+	c := chart.Chart{Title: "Error over time", Unit: d.Unit(d.life.Channel.Dimension).Label(), To: d.Now.Wall, Zone: d.Zone,
 		Step: 0.01, DecimalComma: d.Units.DecimalComma}
 	for _, l := range []chart.Line{checks, hands} {
 		if len(l.Points) < 2 {

@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"wetside/dashboard/chart"
-	"wetside/dashboard/locale"
+	"wetside/sensors/quantity"
 )
 
 // readings is what the script of a history page reads values from. Times are
@@ -45,7 +45,7 @@ type readingGap [3]int64
 
 // readings gathers the lines of a drawing for the script.
 func (d drawHistory) readings(lines []pastLine, c chart.Chart) string {
-	out := readings{From: d.span.From.UnixMilli(), To: d.span.To.UnixMilli(), Unit: c.Unit, Places: locale.Decimals(c.Step),
+	out := readings{From: d.span.From.UnixMilli(), To: d.span.To.UnixMilli(), Unit: c.Unit, Places: quantity.Decimals(c.Step),
 		Comma: c.DecimalComma}
 	if zone := d.Zone.String(); zone != "Local" {
 		out.Zone = zone

@@ -81,7 +81,7 @@ func (f figures) reportHref(s report.Session, l web.Look) string {
 // alarmRow says of an alarm when it came, who answered after how long, what was
 // done, and when it was over.
 func (d drawHistory) alarmRow(a report.Alarm) alarmRow {
-	row := alarmRow{Raised: d.stamp(a.Raised), Text: d.LocalText(a.Text.String()), Over: "still active"}
+	row := alarmRow{Raised: d.stamp(a.Raised), Text: d.figures.Text(a.Text), Over: "still active"}
 	switch {
 	case !a.Answered.IsZero():
 		row.Answer = strings.TrimSuffix(fmt.Sprintf("acknowledged after %s by %s: %s", d.figures.Text(rules.Age(a.Answered.Sub(a.Raised))), a.By,

@@ -113,7 +113,7 @@ func (s *Pages) reportOf(r *http.Request) (d report.Data, wrong string) {
 		s.Log.Error("a report failed", zap.Error(err))
 		return d, fmt.Sprintf("The report could not be made: %s", f.ErrorText(err))
 	}
-	d.By = cells{f}
+	d.By = f
 	return d, ""
 }
 
@@ -128,12 +128,6 @@ func (s *Pages) reportZip(w http.ResponseWriter, r *http.Request) {
 		return s.Reports.WriteReport(ctx, d, out)
 	}})
 }
-
-// cells tells what stands in the cells of a table too, where a number may stand alone.
-type cells struct{ figures }
-
-// Quantities writes a text with its quantities as the place reads them, a number alone too.
-func (c cells) Quantities(text string) string { return c.Units.Cell(text) }
 
 // reportFile is a report as a file of one form.
 type reportFile struct {

@@ -34,7 +34,7 @@ func (b Bars) draw(c canvas, size place, text float64) {
 	f := frame{left: 3.2 * text, top: 1.6 * text, right: size.x - 6.5*text, bottom: size.y - 1.8*text, most: step * math.Ceil(b.top()/step), text: text}
 	for v := 0.0; v <= f.most+step/2; v += step {
 		c.line("grid", place{f.left, f.y(v)}, place{f.right, f.y(v)})
-		c.words(place{f.left - text/2, f.y(v) + text*0.35}, "end", b.by.Quantities(strconv.FormatFloat(v, 'f', -1, 64)))
+		c.words(place{f.left - text/2, f.y(v) + text*0.35}, "end", b.by.Sign(strconv.FormatFloat(v, 'f', -1, 64)))
 	}
 	c.words(place{0, text}, "start", b.Unit)
 	c.line("axis", place{f.left, f.bottom}, place{f.right, f.bottom})
@@ -50,7 +50,7 @@ func (b Bars) draw(c canvas, size place, text float64) {
 	}
 	if b.Required != nil {
 		c.line("limit", place{f.left, f.y(*b.Required)}, place{f.right, f.y(*b.Required)})
-		c.words(place{f.right + text/2, f.y(*b.Required) + text*0.35}, "start", phrase.Say("asked %s", phrase.Quantity(tenth(b.Required))).By(b.by))
+		c.words(place{f.right + text/2, f.y(*b.Required) + text*0.35}, "start", phrase.Say("asked %.1f", *b.Required).By(b.by))
 	}
 }
 

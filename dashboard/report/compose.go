@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 	"time"
@@ -12,7 +11,7 @@ import (
 
 // Compose lays a pack out as a document.
 func Compose(d Data) Document {
-	doc := Document{Title: d.say("Report on the darkroom's record"), by: d.teller(), Subtitle: d.subtitle(), Sections: []Section{
+	doc := Document{Title: d.say("Report on the darkroom's record"), by: d.place(), Subtitle: d.subtitle(), Sections: []Section{
 		{d.say("In short"), d.firstPage()},
 		{d.say("What was not measured"), d.unmeasured()},
 		{d.say("Totals"), d.totals()},
@@ -34,23 +33,22 @@ func Compose(d Data) Document {
 	if d.Simulated {
 		doc.Banner = d.say("Simulated: every figure here is invented.")
 	}
-	doc.tell()
 	return doc
 }
 
-// teller tells as the place does.
-func (d Data) teller() phrase.Teller {
+// place is where the document is read.
+func (d Data) place() phrase.Place {
 	if d.By == nil {
-		return phrase.InEnglish(func(text string) string { return text })
+		return phrase.Inside{}
 	}
 	return d.By
 }
 
 // tell gives a sentence as the place reads it.
-func (d Data) tell(s phrase.Sentence) string { return s.By(d.teller()) }
+func (d Data) tell(s phrase.Sentence) string { return s.By(d.place()) }
 
-// say says something in the language of the place, by its English form.
-func (d Data) say(form string, parts ...any) string { return fmt.Sprintf(form, parts...) }
+// say makes a text as [phrase.Say] does, as the place reads it.
+func (d Data) say(form string, parts ...any) string { return phrase.Say(form, parts...).By(d.place()) }
 
 func (d Data) subtitle() []string {
 	var names []string
@@ -89,7 +87,7 @@ func (d Data) totals() []Block {
 		if value == "" {
 			value = d.say("not known")
 		} else if t.Figure != nil && decimals(*t.Figure) > 0 {
-			value = strconv.FormatFloat(*t.Figure, 'f', 2, 64)
+			value = d.say("%.2f", *t.Figure)
 		}
 		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), value, t.Unit})
 	}
@@ -149,9 +147,9 @@ func (d Data) clockTime(t time.Time) string {
 func inMinutes(t time.Duration) string { return strconv.FormatFloat(t.Minutes(), 'f', 0, 64) }
 
 // tenth writes a figure to a tenth, a dash for what is not known.
-func tenth(v *float64) string {
+func (d Data) tenth(v *float64) string {
 	if v == nil {
 		return "–"
 	}
-	return strconv.FormatFloat(*v, 'f', 1, 64)
+	return d.say("%.1f", *v)
 }

@@ -19,7 +19,7 @@ func (d Data) roomBlocks() []Block {
 		if commissioned == "" {
 			commissioned = d.say("never")
 		}
-		g.Rows = append(g.Rows, []string{r.Name, strconv.FormatFloat(r.Volume, 'f', -1, 64), d.tell(r.Required), commissioned, d.tell(r.Derivation)})
+		g.Rows = append(g.Rows, []string{r.Name, d.number(r.Volume), d.tell(r.Required), commissioned, d.tell(r.Derivation)})
 	}
 	return []Block{g}
 }
@@ -36,7 +36,9 @@ func (d Data) sessionBlocks() []Block {
 		if s.Running {
 			ended = d.say("runs, as of %s", d.clockTime(s.AsOf))
 		}
-		cells := []string{strconv.Itoa(s.Number), d.moment(s.Begun), ended, titled(s), inMinutes(s.Uncovered), inMinutes(s.Uncovered - s.Unproven), inMinutes(s.Unproven), inMinutes(s.Unknown()), tenth(s.Lowest), tenth(s.Typical), covered[s.Number]}
+		cells := []string{strconv.Itoa(s.Number), d.moment(s.Begun), ended, titled(s), inMinutes(s.Uncovered),
+			inMinutes(s.Uncovered - s.Unproven), inMinutes(s.Unproven), inMinutes(s.Unknown()), d.tenth(s.Lowest), d.tenth(s.Typical),
+			covered[s.Number]}
 		if len(d.Rooms) > 1 {
 			cells = slices.Insert(cells, 1, d.roomName(s.Room))
 		}
@@ -80,7 +82,7 @@ func (d Data) coveredShare() map[int]string {
 	shares := map[int]string{}
 	for session, r := range required {
 		if r > 0 {
-			shares[session] = fmt.Sprintf("%.1f %%", 100*float64(valid[session])/float64(r))
+			shares[session] = d.say("%.1f %%", 100*float64(valid[session])/float64(r))
 		}
 	}
 	return shares
@@ -98,7 +100,8 @@ func (d Data) airBars(r Room) Bars {
 			sessions = append(sessions, s)
 		}
 	}
-	bars := Bars{Title: d.say("Air changes an hour, %s: typical (bar) and lowest (mark) in each session", r.Name), Unit: "/h", Required: r.Changes}
+	bars := Bars{Title: d.say("Air changes an hour, %s: typical (bar) and lowest (mark) in each session", r.Name), Unit: "/h",
+		Required: r.Changes, by: d.place()}
 	each := (len(sessions) + mostBars - 1) / mostBars
 	for group := range slices.Chunk(sessions, max(each, 1)) {
 		b := Bar{Label: d.date(group[0].Begun)}
@@ -139,9 +142,10 @@ func (d Data) coverageBlocks() []Block {
 		s := sums[id]
 		share := "–"
 		if s.Required > 0 {
-			share = fmt.Sprintf("%.2f %%", 100*float64(s.Valid)/float64(s.Required))
+			share = d.say("%.2f %%", 100*float64(s.Valid)/float64(s.Required))
 		}
-		channels.Rows = append(channels.Rows, []string{s.Name, strconv.Itoa(s.sessions), inMinutes(s.Required), inMinutes(s.Valid), fmt.Sprintf("%.1f", s.Missing.Minutes()), share, fmt.Sprintf("%.1f", s.Longest.Minutes())})
+		channels.Rows = append(channels.Rows, []string{s.Name, strconv.Itoa(s.sessions), inMinutes(s.Required), inMinutes(s.Valid),
+			d.say("%.1f", s.Missing.Minutes()), share, d.say("%.1f", s.Longest.Minutes())})
 	}
 	return append([]Block{channels}, d.gapBlocks()...)
 }
@@ -162,7 +166,8 @@ func (d Data) gapBlocks() []Block {
 			short, sum = short+1, sum+length
 			continue
 		}
-		g.Rows = append(g.Rows, []string{strconv.Itoa(p.Session), names[p.Channel], d.moment(p.From), d.clockTime(p.To), fmt.Sprintf("%.1f", p.To.Sub(p.From).Minutes()), d.tell(p.Cause)})
+		g.Rows = append(g.Rows, []string{strconv.Itoa(p.Session), names[p.Channel], d.moment(p.From), d.clockTime(p.To),
+			d.say("%.1f", p.To.Sub(p.From).Minutes()), d.tell(p.Cause)})
 	}
 	if short == 0 {
 		return []Block{g}

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -21,7 +20,8 @@ func (d Data) alarmBlocks() []Block {
 			unanswered.Rows = append(unanswered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), a.Cause, d.over(a), d.tell(a.Why)})
 			continue
 		}
-		answered.Rows = append(answered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), waited(a.Answered.Sub(a.Raised)), a.By, a.Done, d.over(a)})
+		answered.Rows = append(answered.Rows, []string{d.moment(a.Raised), d.tell(a.Text), d.waited(a.Answered.Sub(a.Raised)), a.By, a.Done,
+			d.over(a)})
 	}
 	blocks := []Block{answered}
 	if len(d.Alarms) > 0 {
@@ -47,18 +47,18 @@ func (d Data) over(a Alarm) string {
 }
 
 // waited is a waiting time as people read it.
-func waited(t time.Duration) string {
+func (d Data) waited(t time.Duration) string {
 	if t < time.Minute {
-		return fmt.Sprintf("%.0f s", t.Seconds())
+		return d.say("%.0f s", t.Seconds())
 	}
-	return fmt.Sprintf("%.1f min", t.Minutes())
+	return d.say("%.1f min", t.Minutes())
 }
 
 func (d Data) correctionBlocks() []Block {
 	g := Grid{Empty: d.say("No channel is corrected: raw readings are taken as they are."), File: "corrections.csv",
 		Columns: []Column{{d.say("Channel"), 3, written}, {d.say("Holds from"), 3.3, told}, {d.say("Slope"), 1.4, figures}, {d.say("Offset"), 1.4, figures}, {d.say("Known since"), 3.3, told}, {d.say("Rests on"), 3.3, told}}}
 	for _, c := range d.Corrections {
-		g.Rows = append(g.Rows, []string{c.Name, d.moment(c.From), number(c.Slope), number(c.Offset), d.moment(c.Known), d.basis(c)})
+		g.Rows = append(g.Rows, []string{c.Name, d.moment(c.From), d.number(c.Slope), d.number(c.Offset), d.moment(c.Known), d.basis(c)})
 	}
 	return []Block{g, Text(d.say("A corrected reading is slope times the raw reading plus offset, in °C, Pa, m/s, m³/h or ppm. Raw readings are kept as they came and are never altered."))}
 }
@@ -71,7 +71,7 @@ func (d Data) basis(c Correction) string {
 	return joined(d.say("record %d by %s", c.Record, c.Person), d.tell(c.Why))
 }
 
-func number(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+func (d Data) number(v float64) string { return d.place().Sign(strconv.FormatFloat(v, 'f', -1, 64)) }
 
 func (d Data) settingBlocks() []Block {
 	changes := Grid{Empty: d.say("No setting was changed in this time."), File: "settings-changed.csv",

@@ -22,7 +22,7 @@ type Data struct {
 	Simulated bool
 	// By writes sentences and figures in the units of the place; the inside units where it is
 	// nil. The tables of values are never changed.
-	By phrase.Teller
+	By phrase.Place
 	// Book says how far the record book was verified, and its checkpoint.
 	Book Book
 

@@ -9,7 +9,7 @@ type Document struct {
 	// Banner is said at the head of every page, such as that the data is simulated.
 	Banner   string
 	Sections []Section
-	by       phrase.Teller
+	by       phrase.Place
 }
 
 // Section is a part of a document under a heading.
@@ -62,37 +62,13 @@ type Bars struct {
 	Bars        []Bar
 	// Required is drawn as a line; nil where nothing is.
 	Required *float64
-	by       phrase.Teller
+	by       phrase.Place
 }
 
 // Bar is one figure and the lowest that it is the middle of; nil where nothing was measured.
 type Bar struct {
 	Label           string
 	Typical, Lowest *float64
-}
-
-// tell writes every figure of a document as a place reads it.
-func (d Document) tell() {
-	tell := d.by.Quantities
-	for _, s := range d.Sections {
-		for i, b := range s.Blocks {
-			switch b := b.(type) {
-			case Text:
-				s.Blocks[i] = Text(tell(string(b)))
-			case Grid:
-				for _, row := range b.Rows {
-					for n, cell := range row {
-						if b.Columns[n].Holds != written {
-							row[n] = tell(cell)
-						}
-					}
-				}
-			case Bars:
-				b.by = d.by
-				s.Blocks[i] = b
-			}
-		}
-	}
 }
 
 func (Text) block() {}
@@ -111,7 +87,7 @@ func (g Grid) printed() Grid {
 }
 
 // left says what is not printed; empty when everything is.
-func (g Grid) left(by phrase.Teller) string {
+func (g Grid) left(by phrase.Place) string {
 	if g.rest == 0 {
 		return ""
 	}

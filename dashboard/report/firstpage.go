@@ -55,11 +55,11 @@ func (a Air) Plus(b Air) Air { return Air{a.Proven + b.Proven, a.Low + b.Low, a.
 
 // share is the part of the open time with proven air, in per cent, never rounded up to all
 // of it; a dash without open time.
-func (a Air) share() string {
+func (a Air) share() phrase.Sentence {
 	if a.Open() <= 0 {
-		return "–"
+		return phrase.Say("–")
 	}
-	return strconv.FormatFloat(math.Floor(1000*float64(a.Proven)/float64(a.Open()))/10, 'f', -1, 64) + " %"
+	return phrase.Say("%g %%", math.Floor(1000*float64(a.Proven)/float64(a.Open()))/10)
 }
 
 // firstPage answers in one sentence, four figures and a picture, and names what needs a look.
@@ -74,7 +74,7 @@ func (d Data) firstPage() []Block {
 	}
 	blocks := []Block{Lead(d.lead(all, len(look))), Figures{
 		{strconv.Itoa(len(d.Sessions)), d.say("sessions")},
-		{all.share(), d.say("of the time that trays stood open, with proven airflow")},
+		{d.tell(all.share()), d.say("of the time that trays stood open, with proven airflow")},
 		{Hours(all.Low), d.say("with airflow too low or stopped")},
 		{Hours(all.Unknown), d.say("with airflow not known")},
 	}}

@@ -100,7 +100,7 @@ func (d Data) probeBlocks() []Block {
 	checks := Grid{Empty: d.say("No probe was checked in this time."), File: "probe-checks.csv",
 		Columns: []Column{{d.say("Checked"), 2.3, told}, {d.say("Probe"), 2.9, written}, {d.say("Reference"), 3, written}, {d.say("As found"), 1.4, figures}, {d.say("As left"), 2.2, figures}, {d.say("Verdict"), 3, told}, {d.say("Next due"), 2.1, told}, {d.say("By"), 2, written}}}
 	for _, x := range d.Checks {
-		left, with := number(x.Left), d.teller().Quantities(fmt.Sprintf("%s: %s ± %s", d.tell(x.Method), number(x.Reference), number(x.Uncertainty)))
+		left, with := d.number(x.Left), d.say("%s: %s ± %s", x.Method, d.number(x.Reference), d.number(x.Uncertainty))
 		if x.Calculated {
 			left = d.say("%s (calculated)", left)
 		}
@@ -114,14 +114,15 @@ func (d Data) probeBlocks() []Block {
 		if !x.Next.IsZero() {
 			next = d.day(x.Next.Add(-time.Second))
 		}
-		checks.Rows = append(checks.Rows, []string{d.moment(x.At), joined(x.Name, x.Probe), with, number(x.Found), left, d.tell(x.Verdict), next, x.Person})
+		checks.Rows = append(checks.Rows, []string{d.moment(x.At), joined(x.Name, x.Probe), with, d.number(x.Found), left, d.tell(x.Verdict),
+			next, x.Person})
 	}
 	devices := Grid{Empty: d.say("Nobody entered which devices were fitted."), File: "devices.csv",
 		Columns: []Column{{d.say("Place"), 3, written}, {d.say("Device"), 3, written}, {d.say("Accuracy ±"), 1.8, figures}, {d.say("Fitted"), 3.5, told}, {d.say("Taken out"), 3.5, told}, {d.say("By"), 2, written}}}
 	for _, x := range d.Devices {
 		accuracy := d.say("not stated")
 		if x.Accuracy != nil {
-			accuracy = number(*x.Accuracy)
+			accuracy = d.number(*x.Accuracy)
 		}
 		fitted := d.moment(x.From)
 		if x.Late {

@@ -34,7 +34,7 @@ func term(sessions int) report.Data {
 	d := report.Data{From: time.Date(2026, 8, 31, 22, 0, 0, 0, time.UTC), To: time.Date(2026, 12, 20, 23, 0, 0, 0, time.UTC), Zone: zone,
 		Made: time.Date(2026, 12, 21, 9, 0, 0, 0, time.UTC), Version: "test", Simulated: true,
 		Book:        report.Book{Checkpoint: "812:" + strings.Repeat("5f", 32), Holds: true, Records: 640},
-		Rooms:       []report.Room{{ID: "darkroom", Name: "Darkroom", Volume: 30, Required: phrase.Say("7.3 air changes an hour, decision of the place"), Changes: f(7.3), Derivation: phrase.Say("not commissioned")}},
+		Rooms:       []report.Room{{ID: "darkroom", Name: "Darkroom", Volume: 30, Required: phrase.Say("%.1f air changes an hour, decision of the place", 7.3), Changes: f(7.3), Derivation: phrase.Say("not commissioned")}},
 		NotMeasured: []phrase.Sentence{phrase.Say("No gas was measured: nothing here says what anybody breathed.")},
 		Settings:    []report.Setting{{Name: "rooms darkroom volume_m3", Value: "30", Since: evening(0), Record: 4}},
 		Corrections: []report.Correction{{Channel: "developer-tray", Name: "Developer tray", From: evening(0), Slope: 1, Offset: -0.3, Known: evening(0)}},
@@ -336,7 +336,7 @@ func TestARowThatWasAddedToTheSettingsStandsAsOneChange(t *testing.T) {
 func TestADocumentIsToldAsThePlaceReadsIt(t *testing.T) {
 	d := term(4)
 	plain := written(t, d)
-	d.By = phrase.InEnglish(strings.NewReplacer("7.3", "7,3", "-0.3", "-0,3").Replace)
+	d.By = locale.Units{DecimalComma: true}
 	page, err := report.Fragment(report.Compose(d))
 	require.NoError(t, err)
 	require.Contains(t, string(page), "7,3 air changes an hour")
@@ -350,13 +350,13 @@ func TestWhatPeopleWroteIsNotRetoldAndWhatIsToldIsRoundedOnce(t *testing.T) {
 	fahrenheit, err := quantity.ParseUnit("F")
 	require.NoError(t, err)
 	d := term(4)
-	d.By = phrase.InEnglish(locale.Units{Temperature: fahrenheit}.Cell)
+	d.By = locale.Units{Temperature: fahrenheit}
 	d.Alarms[0].Cause, d.Alarms[0].Done = "unused", "The tray stood at 20 °C, by hand"
-	d.Alarms[1].Cause = "the tray stands at 20 °C"
+	d.Alarms[1].Cause = "the tray stands at 20 °C" // read back from the record
 	d.Duties[0].Done[0].Evidence = "water of 38 °C for 15 min"
-	d.NotMeasured = []phrase.Sentence{phrase.Measured("Below %.1f °C nothing was measured.", 55./3)}
+	d.NotMeasured = []phrase.Sentence{phrase.Say("Below %s nothing was measured.", quantity.Celsius(55./3).To(0.1))}
 	text := page(t, d)
-	for _, want := range []string{"The tray stood at 20 °C, by hand", "water of 38 °C for 15 min", "the tray stands at 68 °F", "Below 65.0 °F nothing was measured."} {
+	for _, want := range []string{"The tray stood at 20 °C, by hand", "water of 38 °C for 15 min", "the tray stands at 20 °C", "Below 65.0 °F nothing was measured."} {
 		require.Contains(t, text, want)
 	}
 }

@@ -8,7 +8,6 @@ import (
 
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
-	"wetside/dashboard/locale"
 	"wetside/dashboard/web"
 )
 
@@ -150,7 +149,7 @@ func asEntered(offered []cards.Option, values []string) (all []cards.Option) {
 
 func (c shelfContext) unitHint(k fieldKind) string {
 	if k == volumeField {
-		return fmt.Sprintf("with a unit, such as 2 L or 64 floz; without a unit: %s", locale.Symbol(c.Unit(web.VolumeDimension)))
+		return fmt.Sprintf("with a unit, such as 2 L or 64 floz; without a unit: %s", c.Unit(web.VolumeDimension).Label())
 	}
 	return fmt.Sprintf("without a unit: %s", c.Degrees())
 }

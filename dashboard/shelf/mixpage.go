@@ -11,9 +11,9 @@ import (
 	"wetside/chem"
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
-	"wetside/dashboard/locale"
 	"wetside/dashboard/web"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // mixBody is the page of the mixing table.
@@ -178,12 +178,12 @@ func (f figures) reading(p chem.Plan) string {
 // shortly writes a volume of the place to a tenth, as short as it is.
 func (f figures) shortly(v quantity.Millilitre) string {
 	u := f.Unit(web.VolumeDimension)
-	return f.Localized(strings.TrimSuffix(web.Number(u.FromBase(float64(v)), 1), ".0")) + " " + locale.Symbol(u)
+	return f.Sign(strings.TrimSuffix(web.Number(u.FromBase(float64(v)), 1), ".0")) + " " + u.Label()
 }
 
 // numeral is a volume in the unit of the place, with millilitres beside it.
 func (f figures) numeral(label string, v quantity.Millilitre) cards.Numeral {
-	n := cards.Numeral{Value: f.Value(web.VolumeDimension, float64(v), cards.VolumeGrain), Unit: locale.Symbol(f.Unit(web.VolumeDimension)),
+	n := cards.Numeral{Value: f.Value(web.VolumeDimension, float64(v), cards.VolumeGrain), Unit: f.Unit(web.VolumeDimension).Label(),
 		Label: label}
 	if f.Unit(web.VolumeDimension).Symbol() != "mL" {
 		n.Other = f.Number(float64(v), 0) + " mL"
@@ -222,7 +222,7 @@ func (f figures) inEveryUnit(p chem.Plan) []string {
 	var lines []string
 	for _, u := range quantity.UnitsOf(web.VolumeDimension) {
 		if u.FromBase(float64(p.Concentrate)) >= 1 { // less of a unit is not read off a graduate
-			lines = append(lines, f.withSigns(strings.TrimSuffix(p.In(u), u.Symbol())+locale.Symbol(u)))
+			lines = append(lines, f.withSigns(strings.TrimSuffix(p.In(u), u.Symbol())+u.Label()))
 		}
 	}
 	return lines
@@ -232,7 +232,7 @@ func (f figures) inEveryUnit(p chem.Plan) []string {
 func (f figures) withSigns(line string) string {
 	words := strings.Fields(line)
 	for i, word := range words {
-		words[i] = f.Localized(word)
+		words[i] = f.Sign(word)
 	}
 	return strings.Join(words, " ")
 }
@@ -285,7 +285,7 @@ func (m *mixReader) check(out *calc) {
 	if m.refuse("poured", err) {
 		return
 	}
-	out.Words = []string{m.LocalText(fmt.Sprintf("The strength is %s; intended: %s.", got.Strength.Percent(), pour.Target.Percent())),
+	out.Words = []string{m.Text(phrase.Say("The strength is %s; intended: %s.", got.Strength.Percent(), pour.Target.Percent())),
 		web.SentenceCase(m.Text(got.Reason))}
 	out.Verdict = &verdictLine{"USE IT", "moving"}
 	switch got.Remedy {

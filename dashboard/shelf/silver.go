@@ -20,7 +20,7 @@ func (c shelfContext) silverLog() []silverLine {
 			method += ", " + r.Reference
 		}
 		lines = append(lines, silverLine{Href: "/shelf/entry/" + web.Plain(float64(r.Entry)), Sampled: c.day(r.Sampled), Of: r.Of(),
-			Figure: c.LocalText(r.Silver.String()),
+			Figure: c.Text(r.Silver.Sentence()),
 			Method: method, Line: c.Word(r.Silver.Line()), By: r.By})
 	}
 	return lines
@@ -41,8 +41,8 @@ func (c shelfContext) silverEstimate(held ledger.Contents) string {
 		return ""
 	}
 	text := c.cautioned(fmt.Sprintf("Silver, estimated as if everything dissolved from its sheets stayed in the bath: %s to %s mg/L, %s, "+
-		"the federal limit in the United States; a measured figure counts more.", c.Localized(significant(f.Low)),
-		c.Localized(significant(f.High)), c.Word(f.Line())), f)
+		"the federal limit in the United States; a measured figure counts more.", c.Sign(significant(f.Low)),
+		c.Sign(significant(f.High)), c.Word(f.Line())), f)
 	switch {
 	case held.Silver.After > 0 && in.Losses.CarryOver > 0:
 		text += " " + "For sheets that came from another fixing bath, only carry-over is counted."

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"regexp"
 	"strconv"
-	"strings"
 	"time"
 
 	"wetside/dashboard/locale"
@@ -34,17 +33,12 @@ func (f Figures) Unit(d quantity.Dimension) quantity.Unit { return f.Units.Of(d)
 // Value writes a value of the inside unit in people's unit, with as many
 // decimals as the resolution (in the inside unit) bears.
 func (f Figures) Value(d quantity.Dimension, base, resolution float64) string {
-	u := f.Unit(d)
-	if u.Symbol() == "" {
-		return f.Localized(strconv.FormatFloat(base, 'g', 4, 64))
-	}
-	step := u.FromBase(resolution) - u.FromBase(0)
-	return f.Number(u.FromBase(base), locale.Decimals(step))
+	return f.Figure(d.Of(base, resolution).Bare())
 }
 
 // WithUnit is [Figures.Value] followed by the unit's symbol.
 func (f Figures) WithUnit(d quantity.Dimension, base, resolution float64) string {
-	return strings.TrimSpace(f.Value(d, base, resolution) + " " + locale.Symbol(f.Unit(d)))
+	return f.Figure(d.Of(base, resolution))
 }
 
 // Channel writes a channel's value with its unit; a contact is said in words.
@@ -64,7 +58,7 @@ func (f Figures) Temperature(c quantity.Celsius) string {
 }
 
 // Degrees is the sign of the unit of temperature.
-func (f Figures) Degrees() string { return locale.Symbol(f.Unit(quantity.Temperature)) }
+func (f Figures) Degrees() string { return f.Unit(quantity.Temperature).Label() }
 
 // Kelvin turns a difference of temperature into people's degrees.
 func (f Figures) Kelvin(k float64) float64 {
@@ -98,10 +92,10 @@ func (f Figures) Moment(t time.Time) string {
 func (f Figures) Brief(t time.Time) string { return t.In(f.Zone).Format("Mon 2 Jan 15:04 MST") }
 
 // Number writes a number with so many decimals for people, with the decimal sign of the place.
-func (f Figures) Number(v float64, places int) string { return f.Localized(Number(v, places)) }
+func (f Figures) Number(v float64, places int) string { return f.Sign(Number(v, places)) }
 
 // Plain writes a number as short as it is for people, with the decimal sign of the place.
-func (f Figures) Plain(v float64) string { return f.Localized(Plain(v)) }
+func (f Figures) Plain(v float64) string { return f.Sign(Plain(v)) }
 
 // Count writes how many there are of something: one is the form for exactly one, many for any
 // other number. Each form has a %d for the number.
@@ -111,14 +105,6 @@ func Count(n int, one, many string) string {
 	}
 	return fmt.Sprintf(many, n)
 }
-
-// Localized puts the decimal sign of the place into a number.
-func (f Figures) Localized(number string) string { return f.Units.Sign(number) }
-
-// LocalText gives a sentence of the rules as the place reads it: they tell quantities in the
-// inside units and with a point, whatever the place has set. A number without a unit, such
-// as that of a standard, stays as it is.
-func (f Figures) LocalText(sentence string) string { return f.Units.Sentence(sentence) }
 
 // Number writes a number with so many decimals and never as "-0", for drawings and addresses.
 func Number(v float64, places int) string { return locale.Units{}.Number(v, places) }

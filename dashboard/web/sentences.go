@@ -2,22 +2,18 @@ package web
 
 import (
 	"errors"
-	"fmt"
 	"strings"
-	"time"
 
 	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
-// Sprintf and its like, Quantities and Date, make figures a [phrase.Teller]: the units of this place.
-func (f Figures) Sprintf(form string, parts ...any) string { return fmt.Sprintf(form, parts...) }
+// Figure and Sign make figures a [phrase.Place].
+func (f Figures) Figure(q quantity.Figure) string { return f.Units.Figure(q) }
 
-// Quantities gives a text with the quantities in it as the place reads them.
-func (f Figures) Quantities(text string) string { return f.LocalText(text) }
-
-// Date writes a time by a layout of package time.
-func (f Figures) Date(t time.Time, layout string) string { return t.Format(layout) }
+// Sign puts the decimal sign of the place into a number.
+func (f Figures) Sign(number string) string { return f.Units.Sign(number) }
 
 // Text gives a sentence as the place reads it.
 func (f Figures) Text(s phrase.Sentence) string { return s.By(f) }

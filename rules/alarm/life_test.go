@@ -2,7 +2,6 @@ package alarm_test
 
 import (
 	"encoding/json"
-	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -350,16 +349,16 @@ func TestAStepThatChangesNothingCostsNothing(t *testing.T) {
 	require.LessOrEqual(t, testing.AllocsPerRun(100, func() { alarm.Step(l.set, l.signals, l.now) }), 1.0)
 }
 
-// marked is a language that puts every part of a sentence in brackets.
-type marked struct{ phrase.InEnglish }
+// comma writes 20,5.
+type comma struct{ phrase.Inside }
 
-func (marked) Sprintf(form string, parts ...any) string {
-	return fmt.Sprintf(strings.ReplaceAll(form, "%s", "<%s>"), parts...)
-}
+func (comma) Sign(number string) string { return strings.Replace(number, ".", ",", 1) }
 
-func TestAfterARestartAnAlarmIsToldInTheWordsOfThePlaceWhereTheyAreStillItsWords(t *testing.T) {
+func TestAfterARestartAnAlarmHasTheFiguresOfThePlaceWhereItsWordsAreStillTheSame(t *testing.T) {
 	l := newLife()
-	l.signals[0].Holds = alarm.True
+	says := words("port")
+	says.Text = phrase.Say("port reads %.1f", 20.5)
+	l.signals[0].Says, l.signals[0].Holds = says, alarm.True
 	l.step(1)
 	l.step(20)
 	text, err := json.Marshal(l.set["port"])
@@ -368,13 +367,12 @@ func TestAfterARestartAnAlarmIsToldInTheWordsOfThePlaceWhereTheyAreStillItsWords
 	require.NoError(t, json.Unmarshal(text, &recorded))
 	recorded.Act = phrase.Plain("look as an older version said")
 	l.set = alarm.Set{}.Restore(recorded)
-	place := marked{func(text string) string { return text }}
 	l.signals[0].Holds = alarm.Unknown
 	l.step(1)
-	require.Equal(t, "<port is wrong>", l.set["port"].Text.By(place), "what was recorded is one whole")
+	require.Equal(t, "port reads 20.5", l.set["port"].Text.By(comma{}), "what was recorded stays as it was written")
 	l.signals[0].Holds = alarm.True
 	l.step(1)
-	require.Equal(t, "<port> is wrong", l.set["port"].Text.By(place))
-	require.Equal(t, "port is wrong", l.set["port"].Text.String())
+	require.Equal(t, "port reads 20,5", l.set["port"].Text.By(comma{}))
+	require.Equal(t, "port reads 20.5", l.set["port"].Text.String())
 	require.Equal(t, "look as an older version said", l.set["port"].Act.String())
 }

@@ -95,7 +95,7 @@ func TestDeadbandsByKindOfSignal(t *testing.T) {
 func ExampleStep() {
 	now := sensors.Instant{Wall: start()}
 	signal := alarm.Signal{ID: "air", Holds: alarm.True, Armed: true,
-		Says:    alarm.Words{Text: phrase.Say("The air does not move enough"), Act: phrase.Say("Switch the fan on."), Cause: phrase.Measured("20 m³/h")},
+		Says:    alarm.Words{Text: phrase.Say("The air does not move enough"), Act: phrase.Say("Switch the fan on."), Cause: phrase.Say("20 m³/h")},
 		Profile: alarm.Flow.Profile()}
 	set, _ := alarm.Step(alarm.Set{}, []alarm.Signal{signal}, now)
 	now.Mono += 15 * time.Second

@@ -73,13 +73,13 @@ func (a Average) Text(unit string) phrase.Sentence {
 	case a.Coverage == 0:
 		return phrase.Say("no data")
 	case a.Below:
-		return phrase.Measured("below %s %s", figure(a.High), unit)
+		return phrase.Say("below %s %s", figure(a.High), unit)
 	case a.Open:
-		return phrase.Measured("at least %s %s", figure(a.Low), unit)
+		return phrase.Say("at least %s %s", figure(a.Low), unit)
 	case a.High-a.Low <= 1e-9*a.High:
-		return phrase.Measured("%s %s", figure(a.High), unit)
+		return phrase.Say("%s %s", figure(a.High), unit)
 	}
-	return phrase.Measured("between %s and %s %s", figure(a.Low), figure(a.High), unit)
+	return phrase.Say("between %s and %s %s", figure(a.Low), figure(a.High), unit)
 }
 
 // Last averages over the window that ends where the tape ends.

@@ -17,7 +17,8 @@ const ConventionalMolarVolume LitrePerMole = 24.45
 // MolarVolume gives R·T/p, textbook formula.
 func MolarVolume(temp quantity.Celsius, pressure quantity.Pascal) (LitrePerMole, error) {
 	if !(temp.Kelvin() > 0) || !(pressure > 0) || math.IsInf(temp.Kelvin()/float64(pressure), 0) {
-		return 0, phrase.Errorf("no molar volume at %g °C and %g Pa: expected a temperature above absolute zero and a pressure above zero", float64(temp), float64(pressure))
+		return 0, phrase.Errorf("no molar volume at %s and %s: expected a temperature above absolute zero and a pressure above zero", temp.To(0),
+			pressure.To(0))
 	}
 	return LitrePerMole(8.314463 * temp.Kelvin() / float64(pressure) * 1000), nil
 }

@@ -36,7 +36,7 @@ func (e Estimate) String() string { return e.Said().String() }
 
 // Said gives the estimate with its label.
 func (e Estimate) Said() phrase.Sentence {
-	return phrase.Measured("about %.2g ppm (estimate from a model, not measured)", float64(e.value))
+	return phrase.Say("about %.2g ppm (estimate from a model, not measured)", float64(e.value))
 }
 
 // ErrModelOff says that the model is not switched on.
@@ -61,7 +61,8 @@ func (m StopBathModel) Headspace() (quantity.PartsPerMillion, error) {
 	case !(m.Strength > 0 && m.Strength <= 60):
 		return 0, phrase.Errorf("a stop bath of %g g/L is outside the model: expected above 0 and at most 60 g/L acetic acid", float64(m.Strength))
 	case !(m.Temp >= 5 && m.Temp <= 40):
-		return 0, phrase.Errorf("a stop bath of %g °C is outside the model: expected 5 to 40 °C", float64(m.Temp))
+		return 0, phrase.Errorf("a stop bath of %s is outside the model: expected %s to %s", m.Temp.To(0), quantity.Celsius(5).To(1).Bare(),
+			quantity.Celsius(40).To(1))
 	}
 	h := aceticSolubility * math.Exp(aceticCoefficient*(1/m.Temp.Kelvin()-1/298.15))
 	return quantity.PartsPerMillion(float64(m.Strength) / float64(aceticMolarMass) / h * 1e6), nil

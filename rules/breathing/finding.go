@@ -137,10 +137,10 @@ func (g Gas) words(f Finding, unsupported phrase.Sentence) phrase.Sentence {
 	if f.Average.Window == 0 {
 		what = phrase.Say("highest reading")
 	}
-	s := []phrase.Sentence{phrase.Measured("%s: %s: %s %s, read for %.0f %% of the time.",
+	s := []phrase.Sentence{phrase.Say("%s: %s: %s %s, read for %.0f %% of the time.",
 		f.Limit.Text(), f.Verdict, what, f.Average.Text(unit), 100*f.Average.Coverage)}
 	if f.Verdict == CantTell && len(f.Average.Reasons) > 0 {
-		s = append(s, phrase.Measured("Not known: %s.", phrase.Join("; ", f.Average.Reasons...)))
+		s = append(s, phrase.Say("Not known: %s.", phrase.Join("; ", f.Average.Reasons...)))
 	}
 	if f.Verdict == CantTell && f.Average.Coverage < LeastCoverage {
 		s = append(s, phrase.Say("At least %.0f %% must be read before it counts as within the limit.", 100.0*LeastCoverage))
@@ -149,7 +149,8 @@ func (g Gas) words(f Finding, unsupported phrase.Sentence) phrase.Sentence {
 		s = append(s, phrase.Say("%s.", f.Average.Bound))
 	}
 	if f.Average.Unexposed > 0 {
-		s = append(s, phrase.Measured("Of the %.0f h, %.1f h count as zero by the %s.", f.Average.Window.Hours(), f.Average.Unexposed.Hours(), g.Vouched.Said()))
+		s = append(s, phrase.Say("Of the %.0f h, %.1f h count as zero by the %s.", f.Average.Window.Hours(), f.Average.Unexposed.Hours(),
+			g.Vouched.Said()))
 	}
 	if !unsupported.IsZero() {
 		s = append(s, unsupported)

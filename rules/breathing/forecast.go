@@ -83,10 +83,10 @@ func (t Tape) trend(base time.Duration) (now, slope float64, err error) {
 // Sentence says what the forecast means.
 func (f Forecast) Sentence() phrase.Sentence {
 	if !f.Reached {
-		return phrase.Measured("At this rate the %s limit is not reached within an hour.", spell(f.Window))
+		return phrase.Say("At this rate the %s limit is not reached within an hour.", spell(f.Window))
 	}
 	if f.In == 0 {
-		return phrase.Measured("The %s limit is reached now.", spell(f.Window))
+		return phrase.Say("The %s limit is reached now.", spell(f.Window))
 	}
-	return phrase.Measured("At this rate the %s limit is reached in about %.0f min (estimate).", spell(f.Window), f.In.Minutes())
+	return phrase.Say("At this rate the %s limit is reached in about %.0f min (estimate).", spell(f.Window), f.In.Minutes())
 }

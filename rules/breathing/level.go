@@ -48,11 +48,11 @@ func (l Level) check() error {
 func (l Level) Text(unit string) phrase.Sentence {
 	switch l.kind {
 	case measured:
-		return phrase.Measured("%s %s", figure(l.low), unit)
+		return phrase.Say("%s %s", figure(l.low), unit)
 	case belowDetection:
-		return phrase.Measured("below %s %s", figure(l.high), unit)
+		return phrase.Say("below %s %s", figure(l.high), unit)
 	case overRange:
-		return phrase.Measured("at least %s %s", figure(l.low), unit)
+		return phrase.Say("at least %s %s", figure(l.low), unit)
 	default:
 		return phrase.Say("no data")
 	}

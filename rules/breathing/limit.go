@@ -131,12 +131,12 @@ func (l Limit) name() string { return fmt.Sprintf("%s, %s (%s)", l.Agent, l.Juri
 
 // Text names the limit with its value, window and standing.
 func (l Limit) Text() phrase.Sentence {
-	s := phrase.Measured("%s, %s of %s %s", l.name(), l.Kind, figure(l.Value), l.Unit)
+	s := phrase.Say("%s, %s of %s %s", l.name(), l.Kind, figure(l.Value), l.Unit)
 	if l.Window > 0 {
-		s = phrase.Measured("%s over %s", s, spell(l.Window))
+		s = phrase.Say("%s over %s", s, spell(l.Window))
 	}
 	if l.Standing != Verified {
-		s = phrase.Measured("%s, %s", s, l.Standing)
+		s = phrase.Say("%s, %s", s, l.Standing)
 	}
 	return s
 }

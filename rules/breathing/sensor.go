@@ -18,11 +18,11 @@ const stepsPerLimit = 5
 func (s Sensor) Supports(limit float64, unit string) phrase.Sentence {
 	switch {
 	case s.Resolution*stepsPerLimit > limit*(1+1e-9):
-		return phrase.Measured("The sensor's steps of %s %s are too coarse for a limit of %s %s.", figure(s.Resolution), unit, figure(limit), unit)
+		return phrase.Say("The sensor's steps of %s %s are too coarse for a limit of %s %s.", figure(s.Resolution), unit, figure(limit), unit)
 	case s.Detection > limit:
-		return phrase.Measured("The sensor detects nothing below %s %s, the limit is %s %s.", figure(s.Detection), unit, figure(limit), unit)
+		return phrase.Say("The sensor detects nothing below %s %s, the limit is %s %s.", figure(s.Detection), unit, figure(limit), unit)
 	case s.FullScale > 0 && s.FullScale < limit:
-		return phrase.Measured("The sensor's range ends at %s %s, the limit is %s %s.", figure(s.FullScale), unit, figure(limit), unit)
+		return phrase.Say("The sensor's range ends at %s %s, the limit is %s %s.", figure(s.FullScale), unit, figure(limit), unit)
 	}
 	return phrase.Sentence{}
 }

@@ -102,8 +102,9 @@ func (t *track) flat(u usual) (Finding, bool) {
 		return Finding{}, false
 	}
 	return Finding{What: FlatLine, From: l.since.Wall, Confidence: certain(math.Exp(logChance) * float64(u.readings)),
-		Text: phrase.Measured("%s has sent one and the same value for %.0f minutes.", t.channel.Name, l.stood().Minutes()),
-		Basis: phrase.Measured("in quiet minutes of the last hour the value swung to and fro %.0f times in 1000 readings, so a live probe changes its value in %.0f of 100; now it has not in %d",
+		Text: phrase.Say("%s has sent one and the same value for %.0f minutes.", t.channel.Name, l.stood().Minutes()),
+		Basis: phrase.Say("in quiet minutes of the last hour the value swung to and fro %.0f times in 1000 readings, so a live probe "+
+			"changes its value in %.0f of 100; now it has not in %d",
 			1000*u.swings, 100*leaves, l.run)}, true
 }
 
@@ -124,7 +125,8 @@ func (t *track) atEnd() (Finding, bool) {
 func (t *track) stuck() Finding {
 	l := &t.live
 	f := Finding{What: EndStop, From: l.since.Wall, Confidence: mostCertain,
-		Text:  phrase.Measured("%s went from %s to %s within one reading and has stood there for %.0f minutes.", t.channel.Name, t.shown(t.channel.Unit.ToBase(l.before)), t.shown(t.channel.Unit.ToBase(l.raw)), l.stood().Minutes()),
+		Text: phrase.Say("%s went from %s to %s within one reading and has stood there for %.0f minutes.", t.channel.Name,
+			t.shown(t.channel.Unit.ToBase(l.before)), t.shown(t.channel.Unit.ToBase(l.raw)), l.stood().Minutes()),
 		Basis: phrase.Say("a live probe neither gets there within one reading nor stands still there")}
 	if t.channel.Kind.IsGas() {
 		f.Confidence = eitherWay
@@ -133,13 +135,9 @@ func (t *track) stuck() Finding {
 	return f
 }
 
-// shown is a value of the channel in the inside unit, as a sentence may hold it.
-func (t *track) shown(value float64) phrase.Sentence {
-	unit, err := quantity.BaseUnit(t.channel.Dimension)
-	if err != nil {
-		return phrase.Measured("%.4g", value)
-	}
-	return phrase.Measured("%.4g %s", value, unit.Symbol())
+// shown is a value of the channel, as a sentence tells it.
+func (t *track) shown(value float64) quantity.Figure {
+	return t.channel.Dimension.Of(value, t.channel.Resolution)
 }
 
 // hushed says whether the noise of a probe has gone, though its value may still creep.
@@ -155,8 +153,10 @@ func (t *track) hushed(u usual, now sensors.Instant) (Finding, bool) {
 		return Finding{}, false
 	}
 	return Finding{What: LostNoise, From: wallOf(b.begun, now), Confidence: certain(fallChance(share, b.readings) * keptBlocks),
-		Text: phrase.Measured("%s has lost its noise: its readings scatter %.0f times less than in quiet minutes of the last hour.", t.channel.Name, 1/math.Sqrt(max(share, 1e-4))),
-		Basis: phrase.Measured("the variance of %d readings is %.1f %% of that of quiet minutes before; by chance it falls so far less than once in 10 000 000 000 times",
+		Text: phrase.Say("%s has lost its noise: its readings scatter %.0f times less than in quiet minutes of the last hour.", t.channel.Name,
+			1/math.Sqrt(max(share, 1e-4))),
+		Basis: phrase.Say("the variance of %d readings is %.1f %% of that of quiet minutes before; by chance it falls so far less than once "+
+			"in 10 000 000 000 times",
 			b.readings, 100*share)}, true
 }
 

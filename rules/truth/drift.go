@@ -34,8 +34,9 @@ func DriftOf(l Life) (Finding, bool) {
 	t, days := student(driftConfidence, line.N-2), c.days[line.N-1]
 	half, moved := t*line.SlopeError, line.Slope*days
 	if math.Abs(line.Slope) > half && math.Abs(moved) > c.allowed {
-		f.Text = phrase.Measured("%s has drifted against hand readings by %+.2f %s in %.0f days.", l.Channel.Name, moved, unitOf(l.Channel), days)
-		f.Basis = phrase.Measured("%d comparisons; the line through their differences changes by %+.3f a day, between %+.3f and %+.3f with 99 %% confidence; probe and thermometer may differ by %.2f anyway",
+		f.Text = phrase.Say("%s has drifted against hand readings by %s in %.0f days.", l.Channel.Name, apart(l.Channel, moved), days)
+		f.Basis = phrase.Say("%d comparisons; the line through their differences changes by %+.3f a day, between %+.3f and %+.3f with 99 %% "+
+			"confidence; probe and thermometer may differ by %.2f anyway",
 			line.N, line.Slope, line.Slope-half, line.Slope+half, c.allowed)
 		return f, true
 	}
@@ -44,8 +45,9 @@ func DriftOf(l Life) (Finding, bool) {
 	if math.Abs(mean)-half <= c.allowed {
 		return Finding{}, false
 	}
-	f.Text = phrase.Measured("%s reads off by %+.2f %s against hand readings.", l.Channel.Name, mean, unitOf(l.Channel))
-	f.Basis = phrase.Measured("%d comparisons; their mean difference lies between %+.2f and %+.2f with 99 %% confidence; probe and thermometer may differ by %.2f anyway",
+	f.Text = phrase.Say("%s reads off by %s against hand readings.", l.Channel.Name, apart(l.Channel, mean))
+	f.Basis = phrase.Say("%d comparisons; their mean difference lies between %+.2f and %+.2f with 99 %% confidence; probe and "+
+		"thermometer may differ by %.2f anyway",
 		line.N, mean-half, mean+half, c.allowed)
 	return f, true
 }
@@ -80,11 +82,7 @@ func comparisons(l Life) compared {
 	return c
 }
 
-// unitOf is the unit in which the values of a channel are kept.
-func unitOf(c sensors.Channel) string {
-	if c.Dimension == quantity.Temperature {
-		return "K"
-	}
-	base, _ := quantity.BaseUnit(c.Dimension)
-	return base.Symbol()
+// apart is a difference of two values of a channel, as a sentence tells it.
+func apart(c sensors.Channel, difference float64) quantity.Figure {
+	return c.Dimension.Of(difference, 0.01).Change()
 }

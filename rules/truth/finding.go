@@ -50,16 +50,6 @@ type Finding struct {
 	Basis phrase.Sentence `json:"basis"`
 }
 
-// Recalled is a finding that was read back from the record book, whose words are in the inside units.
-func (f Finding) Recalled() Finding {
-	for _, s := range []*phrase.Sentence{&f.Text, &f.Basis} {
-		if !s.IsZero() {
-			*s = phrase.Measured("%s", *s)
-		}
-	}
-	return f
-}
-
 // Offer is a finding with what a person said of it.
 type Offer struct {
 	Finding

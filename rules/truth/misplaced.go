@@ -74,6 +74,8 @@ func (w *Watch) crosswise(first, second misplaced) Finding {
 	a, b := w.tracks[first.acted].channel, w.tracks[second.acted].channel
 	chance := answeredByChance * answeredByChance
 	return Finding{What: Exchanged, Channels: []sensors.ChannelID{a.ID, b.ID}, From: first.at, Confidence: certain(chance),
-		Text:  phrase.Measured("When the tray of %s was filled, the probe of %s answered, and the other way round: their probes may have been exchanged.", a.Name, b.Name),
-		Basis: phrase.Measured("two entries, each answered by the wrong probe alone; that this happens for another reason is taken as %.0f in 100 each time", 100*answeredByChance)}
+		Text: phrase.Say("When the tray of %s was filled, the probe of %s answered, and the other way round: their probes may have been "+
+			"exchanged.", a.Name, b.Name),
+		Basis: phrase.Say("two entries, each answered by the wrong probe alone; that this happens for another reason is taken as %.0f in "+
+			"100 each time", 100*answeredByChance)}
 }

@@ -35,8 +35,10 @@ func (w *Watch) replugged(t *track, now sensors.Instant) (Finding, bool) {
 	}
 	times := math.Abs(moved) / most
 	return Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(t.unplugged, now), Confidence: certain(1 / (times * times)),
-		Text: phrase.Measured("%s read %s before its plug was pulled and %s when it was back.", t.channel.Name, t.shown(before.mean), t.shown(after.mean)),
-		Basis: phrase.Measured("that is %.0f times the root mean square of the changes over the same time in the hour before; by Chebyshev's inequality a change of so many standard deviations has a chance of at most %.1f in 100",
+		Text: phrase.Say("%s read %s before its plug was pulled and %s when it was back.", t.channel.Name, t.shown(before.mean),
+			t.shown(after.mean)),
+		Basis: phrase.Say("that is %.0f times the root mean square of the changes over the same time in the hour before; by Chebyshev's "+
+			"inequality a change of so many standard deviations has a chance of at most %.1f in 100",
 			times, 100/(times*times))}, true
 }
 

@@ -5,6 +5,7 @@ import (
 
 	"wetside/rules/fit"
 	"wetside/sensors"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -184,11 +185,13 @@ func (w *Watch) resolve(x suspicion, t *track, now sensors.Instant) (found []Fin
 	}
 	switch {
 	case x.inAir && back:
-		f := x.outOfBath(phrase.Measured("%s read what the room's air does for some minutes and then what it had read before: its probe was out of the liquid.", x.channel.Name), true)
+		f := x.outOfBath(phrase.Say("%s read what the room's air does for some minutes and then what it had read before: its probe was out "+
+			"of the liquid.", x.channel.Name), true)
 		f.To = wallAt(w.slot-quietSlots, now)
 		return []Finding{f}, true
 	case x.inAir && hangs && w.slot >= x.begun+hangSlots:
-		return []Finding{x.outOfBath(phrase.Measured("%s left %.1f °C within two minutes and has read what the room's air does since: its probe may be out of the liquid.", x.channel.Name, x.step.before.mean), false)}, true
+		return []Finding{x.outOfBath(phrase.Say("%s left %s within two minutes and has read what the room's air does since: its probe may "+
+			"be out of the liquid.", x.channel.Name, quantity.Celsius(x.step.before.mean).To(0.1)), false)}, true
 	case w.slot < x.begun+actSlots:
 		return nil, false
 	case back || math.Abs(x.step.moved()) < jumpLeast:
@@ -200,7 +203,8 @@ func (w *Watch) resolve(x suspicion, t *track, now sensors.Instant) (found []Fin
 func (x suspicion) jump() Finding {
 	f := x.Finding
 	f.What, f.Confidence = Jump, certain(normalOdds(0, x.step.moved()))
-	f.Text = phrase.Measured("%s moved by %+.1f K within two minutes and stayed there; nothing was entered that explains it.", x.channel.Name, x.step.moved())
+	f.Text = phrase.Say("%s moved by %s within two minutes and stayed there; nothing was entered that explains it.", x.channel.Name,
+		quantity.Celsius(x.step.moved()).To(0.1).Change())
 	f.Basis = phrase.Say("a tray of liquid takes an hour or so for what this took at most two minutes for: either the probe is wrong, or what it stands in was changed")
 	return f
 }
@@ -209,14 +213,16 @@ func (x suspicion) jump() Finding {
 // or something else ended near the air by chance, and came back by chance as well.
 func (x suspicion) outOfBath(text phrase.Sentence, back bool) Finding {
 	f, chance := x.Finding, 2.0*alike/reach
-	basis := phrase.Say("it has kept its distance from the air to within %.1f K since, which a bath does not", follows)
+	basis := phrase.Say("it has kept its distance from the air to within %s since, which a bath does not",
+		quantity.Celsius(follows).To(0.1).Gap())
 	if back {
 		chance *= chance
-		basis = phrase.Say("it came back to within %.1f K of where it was", alike)
+		basis = phrase.Say("it came back to within %s of where it was", quantity.Celsius(alike).To(0.1).Gap())
 	}
 	f.What, f.Text, f.Confidence = OutOfBath, text, certain(normalOdds(x.apart, x.step.moved())+chance)
-	f.Basis = phrase.Measured("after the step it lay %.1f K from the air and %.1f K from where the bath was; %s; that another cause does the same has a chance of %.1f in 100",
-		math.Abs(x.apart), math.Abs(x.step.moved()), basis, 100*chance)
+	f.Basis = phrase.Say("after the step it lay %s from the air and %s from where the bath was; %s; that another cause does the same has "+
+		"a chance of %.1f in 100",
+		quantity.Celsius(math.Abs(x.apart)).To(0.1).Gap(), quantity.Celsius(math.Abs(x.step.moved())).To(0.1).Gap(), basis, 100*chance)
 	return f
 }
 
@@ -257,7 +263,8 @@ func (w *Watch) swapped(a, b *track, now sensors.Instant) (Finding, bool) {
 	chance := 2 * alike / reach
 	return Finding{What: Exchanged, Channels: []sensors.ChannelID{a.channel.ID, b.channel.ID}, From: wallAt(x.from, now),
 		Confidence: certain(normalOdds(missed, x.moved()) + chance*chance),
-		Text: phrase.Measured("%s and %s took on each other's temperature within two minutes (%.1f and %.1f °C): their probes may have been exchanged.",
-			a.channel.Name, b.channel.Name, x.after.mean, y.after.mean),
-		Basis: phrase.Measured("each now reads what the other did, to within %.1f K; that two steps of other causes do so has a chance of %.1f in 100", missed, 100*chance*chance)}, true
+		Text: phrase.Say("%s and %s took on each other's temperature within two minutes (%s and %s): their probes may have been exchanged.",
+			a.channel.Name, b.channel.Name, quantity.Celsius(x.after.mean).To(0.1).Bare(), quantity.Celsius(y.after.mean).To(0.1)),
+		Basis: phrase.Say("each now reads what the other did, to within %s; that two steps of other causes do so has a chance of %.1f in 100",
+			quantity.Celsius(missed).To(0.1).Gap(), 100*chance*chance)}, true
 }

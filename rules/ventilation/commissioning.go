@@ -59,11 +59,13 @@ func (c Commissioning) Evaluate() (Commissioned, error) {
 		return Commissioned{}, err
 	}
 	if at := slices.Index(c.Velocities, 0); at >= 0 && !c.ZerosConfirmed {
-		return Commissioned{}, phrase.Errorf("point %d reads 0 m/s: measure it again, and confirm that no air moves there if it still does", at+1)
+		return Commissioned{}, phrase.Errorf("point %d reads %s: measure it again, and confirm that no air moves there if it still does", at+1,
+			quantity.MetrePerSecond(0).To(1))
 	}
 	factor := float64(mean / c.AtProbe)
 	if factor > 2 {
-		return Commissioned{}, phrase.Errorf("the fixed probe shows %.2f m/s while the mean is %.2f m/s: it stands in dead air, move it", float64(c.AtProbe), float64(mean))
+		return Commissioned{}, phrase.Errorf("the fixed probe shows %s while the mean is %s: it stands in dead air, move it", c.AtProbe.To(0.01),
+			mean.To(0.01))
 	}
 	even := quantity.Percent(100 * slices.Min(c.Velocities) / slices.Max(c.Velocities))
 	return Commissioned{Mean: mean, Flow: flow, Factor: factor, Evenness: even,

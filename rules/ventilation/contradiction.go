@@ -54,9 +54,12 @@ func commandAgainstFlow(in Evidence) (Contradiction, bool) {
 	}
 	switch moves := flow >= in.Limits.Stopped; {
 	case on && !moves:
-		return Contradiction{CommandNoFlow, phrase.Measured("The fan is switched on but the duct reads %.0f m³/h: look at the belt, the damper, the breaker and the probe.", float64(flow))}, true
+		return Contradiction{CommandNoFlow,
+			phrase.Say("The fan is switched on but the duct reads %s: look at the belt, the damper, the breaker and the probe.", flow.To(1))}, true
 	case !on && moves:
-		return Contradiction{FlowNoCommand, phrase.Measured("The fan is switched off but the duct reads %.0f m³/h: another fan draws on the duct, or the probe or the contact is wrong.", float64(flow))}, true
+		return Contradiction{FlowNoCommand,
+			phrase.Say("The fan is switched off but the duct reads %s: another fan draws on the duct, or the probe or the contact is wrong.",
+				flow.To(1))}, true
 	}
 	return Contradiction{}, false
 }
@@ -76,10 +79,11 @@ func blockedMakeUp(in Evidence) (Contradiction, bool) {
 	}
 	effect := phrase.Say("the fan runs against a closed room")
 	if _, flow, known := in.Signs.lead(); known && in.Limits.Reference > 0 {
-		effect = phrase.Measured("the flow is %.0f %% of the %s one", 100*float64(flow/in.Limits.Reference), in.Limits.Basis)
+		effect = phrase.Say("the flow is %.0f %% of the %s one", 100*float64(flow/in.Limits.Reference), in.Limits.Basis)
 	}
-	return Contradiction{MakeUpBlocked, phrase.Measured("The room is at %.1f Pa, usually %.1f Pa, and %s: make-up air can't get in; look for a covered grille or a sealed door.",
-		float64(now), float64(usual), effect)}, true
+	return Contradiction{MakeUpBlocked,
+		phrase.Say("The room is at %s, usually %s, and %s: make-up air can't get in; look for a covered grille or a sealed door.",
+			now.To(0.1), usual.To(0.1), effect)}, true
 }
 
 func pushedOut(in Evidence) (Contradiction, bool) {
@@ -88,7 +92,9 @@ func pushedOut(in Evidence) (Contradiction, bool) {
 	if !known || !flowKnown || in.Limits.Reference <= 0 || flow < in.Limits.Stopped || LeakAt(now, pressureNearZero) != Outward {
 		return Contradiction{}, false
 	}
-	return Contradiction{RoomPushesOut, phrase.Measured("The exhaust runs, yet the room is %.1f Pa above its neighbours: its air goes into the building; the supply is stronger than the exhaust.", float64(now))}, true
+	return Contradiction{RoomPushesOut,
+		phrase.Say("The exhaust runs, yet the room is %s above its neighbours: its air goes into the building; the supply is stronger than "+
+			"the exhaust.", now.To(0.1))}, true
 }
 
 func shortMakeUp(in Evidence) (Contradiction, bool) {
@@ -97,8 +103,10 @@ func shortMakeUp(in Evidence) (Contradiction, bool) {
 	if !known || share >= float64(in.MakeUpAsked) || !flowKnown || flow < in.Limits.Stopped {
 		return Contradiction{}, false
 	}
-	return Contradiction{MakeUpShort, phrase.Measured("The supply blows in %.0f %% of what the exhaust draws out, at least %.0f %% is asked for (%s): the rest comes through gaps from the neighbours; look at the supply's fan, filter and grilles.",
-		share, float64(in.MakeUpAsked), in.MakeUpSource)}, true
+	return Contradiction{MakeUpShort,
+		phrase.Say("The supply blows in %.0f %% of what the exhaust draws out, at least %.0f %% is asked for (%s): the rest comes through "+
+			"gaps from the neighbours; look at the supply's fan, filter and grilles.",
+			share, float64(in.MakeUpAsked), in.MakeUpSource)}, true
 }
 
 // pressure of the room; false while it is not known.
@@ -132,5 +140,6 @@ func weakPlace(in Evidence) (weak Sign, uneven bool) {
 
 func hoodSentence(in Evidence, weak Sign) phrase.Sentence {
 	v, _ := weak.Value()
-	return phrase.Measured("The hood draws up to %.2f m/s, but %.2f m/s %s: the trays there get too little extraction.", in.Signs.best(), v, weak.Kind)
+	return phrase.Say("The hood draws up to %s, but %s %s: the trays there get too little extraction.",
+		quantity.MetrePerSecond(in.Signs.best()).To(0.01), quantity.MetrePerSecond(v).To(0.01), weak.Kind)
 }

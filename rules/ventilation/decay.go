@@ -144,9 +144,12 @@ func (d Decay) Compare(byFlow quantity.PerHour, accuracy quantity.Percent) Agree
 		float64(d.AirChanges), float64(d.Low), float64(d.High), float64(byFlow), float64(byFlow-spread), float64(byFlow+spread))
 	switch {
 	case d.High < byFlow-spread:
-		return Agreement{false, phrase.Measured("They contradict each other: %s. The air at the sensor changes less than the flow says: poor mixing, a short cut from inlet to outlet, or a flow probe that reads high.", both)}
+		return Agreement{false,
+			phrase.Say("They contradict each other: %s. The air at the sensor changes less than the flow says: poor mixing, a short cut from "+
+				"inlet to outlet, or a flow probe that reads high.", both)}
 	case d.Low > byFlow+spread:
-		return Agreement{false, phrase.Measured("They contradict each other: %s. The room loses air on other ways too, or the flow probe reads low.", both)}
+		return Agreement{false, phrase.Say("They contradict each other: %s. The room loses air on other ways too, or the flow probe reads low.",
+			both)}
 	}
-	return Agreement{true, phrase.Measured("They agree: %s.", both)}
+	return Agreement{true, phrase.Say("They agree: %s.", both)}
 }

@@ -83,12 +83,13 @@ func weeks(d time.Duration) float64 { return float64(d) / float64(week) }
 
 // Sentence says what the trend means.
 func (t Trend) Sentence() phrase.Sentence {
-	s := phrase.Say("%.1f m³/h a week (%.1f to %.1f) from %d sessions over %.0f days", float64(t.PerWeek), float64(t.Low), float64(t.High), t.Points, t.Span.Hours()/24)
+	s := phrase.Say("%s a week (%s to %s) from %d sessions over %.0f days", t.PerWeek.To(0.1), t.Low.To(0.1).Bare(), t.High.To(0.1).Bare(),
+		t.Points, t.Span.Hours()/24)
 	if !t.Falling {
-		return phrase.Measured("The flow shows no clear decline: %s.", s)
+		return phrase.Say("The flow shows no clear decline: %s.", s)
 	}
 	if at, ok := t.ReachesLow.Get(); ok {
-		return phrase.Measured("The flow declines: %s, low about %s. Look at the filter and the belt.", s, at.Format(time.DateOnly))
+		return phrase.Say("The flow declines: %s, low about %s. Look at the filter and the belt.", s, at.Format(time.DateOnly))
 	}
-	return phrase.Measured("The flow declines: %s. Look at the filter and the belt.", s)
+	return phrase.Say("The flow declines: %s. Look at the filter and the belt.", s)
 }

@@ -14,7 +14,8 @@ const gasConstantDryAir = 287.055
 // The temperature must lie between -50 and 100 °C, the pressure above zero.
 func AirDensity(temp quantity.Celsius, pressure quantity.Pascal) (quantity.KilogramPerCubicMetre, error) {
 	if !(temp >= -50 && temp <= 100) {
-		return 0, phrase.Errorf("an air temperature of %g °C is not usable: expected -50 to 100 °C", float64(temp))
+		return 0, phrase.Errorf("an air temperature of %s is not usable: expected %s to %s", temp.To(0), quantity.Celsius(-50).To(1).Bare(),
+			quantity.Celsius(100).To(1))
 	}
 	if err := positive(phrase.Say("air pressure"), float64(pressure), "Pa"); err != nil {
 		return 0, err
@@ -36,7 +37,8 @@ func PressureAtAltitude(altitude quantity.Metre) (quantity.Pascal, error) {
 // that the two hoses are exchanged and is refused.
 func VelocityFromPressure(dp quantity.Pascal, density quantity.KilogramPerCubicMetre) (quantity.MetrePerSecond, error) {
 	if !(dp >= 0) || math.IsInf(float64(dp), 0) {
-		return 0, phrase.Errorf("a velocity pressure of %g Pa is not usable: expected zero or more; check whether the two hoses are exchanged", float64(dp))
+		return 0, phrase.Errorf("a velocity pressure of %s is not usable: expected zero or more; check whether the two hoses are exchanged",
+			dp.To(0))
 	}
 	if err := positive(phrase.Say("air density"), float64(density), "kg/m³"); err != nil {
 		return 0, err

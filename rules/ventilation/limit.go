@@ -51,8 +51,8 @@ func DeriveLimits(commissioned quantity.CubicMetrePerHour, s Shares) (Limits, er
 		return commissioned * quantity.CubicMetrePerHour(p/100)
 	}
 	l := Limits{Reference: commissioned, Basis: ByCommissioning, Low: of(s.Low), Clear: of(s.Clear), Stopped: of(s.Stopped)}
-	l.Derivation = phrase.Measured("commissioned %.1f m³/h; low below %g %% of it = %.1f m³/h, moving again from %g %% = %.1f m³/h, stopped below %g %% = %.1f m³/h",
-		float64(commissioned), float64(s.Low), float64(l.Low), float64(s.Clear), float64(l.Clear), float64(s.Stopped), float64(l.Stopped))
+	l.Derivation = phrase.Say("commissioned %s; low below %g %% of it = %s, moving again from %g %% = %s, stopped below %g %% = %s",
+		commissioned.To(0.1), float64(s.Low), l.Low.To(0.1), float64(s.Clear), l.Clear.To(0.1), float64(s.Stopped), l.Stopped.To(0.1))
 	return l, nil
 }
 
@@ -70,7 +70,7 @@ func RequiredLimits(flow quantity.CubicMetrePerHour) Limits {
 		return Limits{}
 	}
 	l := Limits{Reference: flow, Basis: ByRequirement, Low: flow, Clear: flow * regainShare, Stopped: flow * stoppedShare}
-	l.Derivation = phrase.Measured("not commissioned; low below the required %.1f m³/h, moving again from %.1f m³/h, stopped below %.1f m³/h",
-		float64(l.Low), float64(l.Clear), float64(l.Stopped))
+	l.Derivation = phrase.Say("not commissioned; low below the required %s, moving again from %s, stopped below %s",
+		l.Low.To(0.1), l.Clear.To(0.1), l.Stopped.To(0.1))
 	return l
 }

@@ -54,7 +54,7 @@ func Prove(in Evidence) Proof {
 		return p
 	case in.Limits.Reference <= 0:
 		p.State, p.Flow = NotProven, Known(flow)
-		p.Sentence = phrase.Measured("The probe reads %.0f m³/h, but the room has neither a commissioned nor a required flow to judge it by.", float64(flow))
+		p.Sentence = phrase.Say("The probe reads %s, but the room has neither a commissioned nor a required flow to judge it by.", flow.To(1))
 		return p
 	}
 	against := in.against(lead, flow)
@@ -91,13 +91,13 @@ func judgeFlow(flow quantity.CubicMetrePerHour, in Evidence) (State, phrase.Sent
 	l := in.Limits
 	switch {
 	case !(flow >= l.Stopped):
-		return Stopped, phrase.Measured("No air moves: %.0f m³/h, %s %.0f m³/h.", float64(flow), l.Basis, float64(l.Reference))
+		return Stopped, phrase.Say("No air moves: %s, %s %s.", flow.To(1), l.Basis, l.Reference.To(1))
 	case flow < l.Low:
-		return Low, phrase.Measured("Too little air: %.0f m³/h, low below %.0f m³/h.", float64(flow), float64(l.Low))
+		return Low, phrase.Say("Too little air: %s, low below %s.", flow.To(1), l.Low.To(1))
 	case flow < l.Clear && (in.Before == Low || in.Before == Stopped):
-		return Low, phrase.Measured("Still too little air: %.0f m³/h, moving again from %.0f m³/h.", float64(flow), float64(l.Clear))
+		return Low, phrase.Say("Still too little air: %s, moving again from %s.", flow.To(1), l.Clear.To(1))
 	}
-	return Moving, phrase.Measured("Air is moving: %.0f m³/h, %.0f %% of the %s flow.", float64(flow), 100*float64(flow/l.Reference), l.Basis)
+	return Moving, phrase.Say("Air is moving: %s, %.0f %% of the %s flow.", flow.To(1), 100*float64(flow/l.Reference), l.Basis)
 }
 
 // disputed is the proof of signs that disagree: none.
@@ -111,7 +111,7 @@ func (p Proof) disputed(in Evidence, lead int, against []Sign) Proof {
 		case !s.Kind.Hood():
 			words = append(words, s.reads())
 		case i == 0 || !against[i-1].Kind.Hood(): // the places of the hood stand in a row
-			words = append(words, phrase.Measured("the hood draws %.2f m/s at most", in.Signs.best()))
+			words = append(words, phrase.Say("the hood draws %s at most", quantity.MetrePerSecond(in.Signs.best()).To(0.01)))
 		}
 	}
 	p.Sentence = phrase.Say("Airflow not proven, the readings disagree: %s, but %s.", in.Signs[lead].reads(), enumerate(words))

@@ -133,20 +133,20 @@ func (s Sign) reads() phrase.Sentence {
 	v, _ := s.Value()
 	switch s.Kind {
 	case FlowSign:
-		return phrase.Say("%s reads %s", s.Name, phrase.Measured("%.0f m³/h", v))
+		return phrase.Say("%s reads %s", s.Name, quantity.CubicMetrePerHour(v).To(1))
 	case FanContact:
 		if v > 0.5 {
 			return phrase.Say("%s is on", s.Name)
 		}
 		return phrase.Say("%s is off", s.Name)
 	case PressureSign:
-		return phrase.Say("%s reads %s", s.Name, phrase.Measured("%.1f Pa", v))
+		return phrase.Say("%s reads %s", s.Name, quantity.Pascal(v).To(0.1))
 	case MakeUpSign:
 		return phrase.Say("%s gives %.0f %% of the exhaust", s.Name, v)
 	case CarbonDioxideOf:
-		return phrase.Say("%s reads %s", s.Name, phrase.Measured("%.0f ppm", v))
+		return phrase.Say("%s reads %s", s.Name, phrase.Say("%.0f ppm", v))
 	}
-	return phrase.Say("%s reads %s", s.Name, phrase.Measured("%.2f m/s", v))
+	return phrase.Say("%s reads %s", s.Name, quantity.MetrePerSecond(v).To(0.01))
 }
 
 // Hood holds air velocities along a slot hood: it may draw well in the middle

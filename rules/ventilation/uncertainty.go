@@ -75,9 +75,11 @@ func (l Limits) require(flow quantity.CubicMetrePerHour, u quantity.Percent) Lim
 	gap := l.Clear - l.Low
 	l.Low, l.Clear = least, least+gap
 	if u > 0 {
-		l.Derivation = phrase.Measured("%s; \"low\" raised to %.1f m³/h: the required %.1f m³/h with a guard band of %.1f %%, the uncertainty of the traverse", l.Derivation, float64(least), float64(flow), float64(u))
+		l.Derivation = phrase.Say(`%s; "low" raised to %s: the required %s with a guard band of %.1f %%, the uncertainty of the traverse`,
+			l.Derivation, least.To(0.1), flow.To(0.1), float64(u))
 	} else {
-		l.Derivation = phrase.Measured("%s; \"low\" raised to the required %.1f m³/h, without a guard band since the uncertainty of the traverse is not stated", l.Derivation, float64(flow))
+		l.Derivation = phrase.Say(`%s; "low" raised to the required %s, without a guard band since the uncertainty of the traverse is not stated`,
+			l.Derivation, flow.To(0.1))
 	}
 	return l
 }

@@ -2,15 +2,14 @@ package quantity
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
-
-	"wetside/sensors/quantity/phrase"
 )
 
 // ErrNotFinite says that a number is infinite or not a number.
-var ErrNotFinite = phrase.Errorf("not a finite number")
+var ErrNotFinite = fmt.Errorf("not a finite number")
 
 // AmbiguousNumberError is a number with three digits behind its one comma, which
 // some people write for thousands and some for decimals.
@@ -20,16 +19,11 @@ type AmbiguousNumberError struct {
 }
 
 // Error asks which of the two was meant.
-func (e *AmbiguousNumberError) Error() string { return e.sentence().String() }
-
-// By asks in the units and the words of a place.
-func (e *AmbiguousNumberError) By(t phrase.Teller) string { return e.sentence().By(t) }
-
-func (e *AmbiguousNumberError) sentence() phrase.Sentence {
+func (e *AmbiguousNumberError) Error() string {
 	reading := func(v float64) string {
 		return strings.TrimSpace(strconv.FormatFloat(v, 'f', -1, 64) + " " + e.Unit)
 	}
-	return phrase.Say("%q: %s or %s? Write the one you mean without the comma", e.Text, reading(e.Thousands), reading(e.Decimal))
+	return fmt.Sprintf("%q: %s or %s? Write the one you mean without the comma", e.Text, reading(e.Thousands), reading(e.Decimal))
 }
 
 // Number reads a decimal number as people type it: with a point or one comma for
@@ -43,14 +37,14 @@ func Number(text string) (float64, error) {
 	sign := strings.TrimSuffix(strings.TrimSpace(s), digits)
 	plain, thousands := ungrouped(digits)
 	if plain == "" || len(sign) > 1 || strings.Trim(plain, "+-.0123456789eE") != "" {
-		return 0, phrase.Errorf("%q is not a number: write it like 12.5", text)
+		return 0, fmt.Errorf("%q is not a number: write it like 12.5", text)
 	}
 	v, err := strconv.ParseFloat(sign+plain, 64)
 	if err != nil && !errors.Is(err, strconv.ErrRange) {
-		return 0, phrase.Errorf("%q is not a number: write it like 12.5", text)
+		return 0, fmt.Errorf("%q is not a number: write it like 12.5", text)
 	}
 	if math.IsInf(v, 0) || math.IsNaN(v) {
-		return 0, phrase.Errorf("%q: %w", text, ErrNotFinite)
+		return 0, fmt.Errorf("%q: %w", text, ErrNotFinite)
 	}
 	if thousands {
 		return 0, &AmbiguousNumberError{Text: strings.TrimSpace(text), Thousands: 1000 * v, Decimal: v}

@@ -2,10 +2,9 @@ package quantity
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"unicode"
-
-	"wetside/sensors/quantity/phrase"
 )
 
 // Parse reads a number with its unit, such as "254.5m3/h" or "68 F", and gives
@@ -15,14 +14,14 @@ import (
 func Parse(d Dimension, text string) (base float64, written Unit, err error) {
 	number, symbol := split(text)
 	if symbol == "" {
-		return 0, Unit{}, phrase.Errorf("%q has no unit: expected a %s in one of %s", text, d, unitList(UnitsOf(d)))
+		return 0, Unit{}, fmt.Errorf("%q has no unit: expected a %s in one of %s", text, d, unitList(UnitsOf(d)))
 	}
 	written, err = parseOnce(symbol)
 	if err != nil && (written != (Unit{}) || d == LiquidVolume && ounce(symbol)) {
-		return 0, Unit{}, phrase.Errorf("%q: %w", text, err)
+		return 0, Unit{}, fmt.Errorf("%q: %w", text, err)
 	}
 	if err != nil || written.dimension != d {
-		return 0, Unit{}, phrase.Errorf("%q: expected a %s in one of %s", text, d, unitList(UnitsOf(d)))
+		return 0, Unit{}, fmt.Errorf("%q: expected a %s in one of %s", text, d, unitList(UnitsOf(d)))
 	}
 	value, err := Number(number)
 	if err != nil {
@@ -59,7 +58,7 @@ func parseOnce(symbol string) (Unit, error) {
 		case first == second:
 			return first, nil
 		default:
-			return first, phrase.Errorf("two units, %s and %s: write one", first, second)
+			return first, fmt.Errorf("two units, %s and %s: write one", first, second)
 		}
 	}
 	return written, err
@@ -90,7 +89,7 @@ const mostLiquid = 1e6
 func ParseCelsius(text string) (Celsius, error) {
 	v, _, err := Parse(Temperature, text)
 	if err == nil && Celsius(v) < AbsoluteZero {
-		return 0, phrase.Errorf("%q lies below absolute zero", text)
+		return 0, fmt.Errorf("%q lies below absolute zero", text)
 	}
 	return Celsius(v), err
 }
@@ -99,7 +98,7 @@ func ParseCelsius(text string) (Celsius, error) {
 func ParseMillilitre(text string) (Millilitre, error) {
 	v, err := parseAtLeastZero(LiquidVolume, text)
 	if err == nil && v > mostLiquid {
-		return 0, phrase.Errorf("%q is more than %s: check the number and the unit", text, phrase.Quantity("1000 L"))
+		return 0, fmt.Errorf("%q is more than 1000 L (264 US gal): check the number and the unit", text)
 	}
 	return Millilitre(v), err
 }
@@ -143,7 +142,7 @@ func ParsePercent(text string) (Percent, error) {
 func parseAtLeastZero(d Dimension, text string) (float64, error) {
 	v, _, err := Parse(d, text)
 	if err == nil && v < 0 {
-		return 0, phrase.Errorf("%q is negative: a %s is zero or more", text, d)
+		return 0, fmt.Errorf("%q is negative: a %s is zero or more", text, d)
 	}
 	return v, err
 }

@@ -1,10 +1,9 @@
 package quantity
 
 import (
+	"fmt"
 	"slices"
 	"strings"
-
-	"wetside/sensors/quantity/phrase"
 )
 
 // Dimension says what kind of thing a unit measures. The zero value is no
@@ -28,20 +27,14 @@ const (
 	Contact                                // 0 open, 1 closed
 )
 
-var dimensionNames = [...]phrase.Sentence{phrase.Say("no dimension"), phrase.Say("temperature"), phrase.Say("pressure"), phrase.Say("air velocity"),
-	phrase.Say("volume flow"), phrase.Say("room volume"), phrase.Say("liquid volume"), phrase.Say("area"),
-	phrase.Say("length"), phrase.Say("volume fraction"), phrase.Say("mass concentration"), phrase.Say("ratio"),
-	phrase.Say("rate"), phrase.Say("contact")}
-
 // String names the dimension in words.
-func (d Dimension) String() string { return d.Said().String() }
-
-// Said names it in the words of a place.
-func (d Dimension) Said() phrase.Sentence {
-	if int(d) >= len(dimensionNames) {
-		return phrase.Say("unknown dimension")
+func (d Dimension) String() string {
+	names := [...]string{"no dimension", "temperature", "pressure", "air velocity", "volume flow", "room volume", "liquid volume", "area",
+		"length", "volume fraction", "mass concentration", "ratio", "rate", "contact"}
+	if int(d) >= len(names) {
+		return "unknown dimension"
 	}
-	return dimensionNames[d]
+	return names[d]
 }
 
 // Unit is a unit of measurement as people and probes write it. Units are
@@ -55,6 +48,25 @@ type Unit struct {
 
 // Symbol is the unit as written, such as "m3/h".
 func (u Unit) Symbol() string { return u.symbol }
+
+// Label is the unit as people read it, such as "m³/h".
+func (u Unit) Label() string {
+	switch u.symbol {
+	case "C", "F":
+		return "°" + u.symbol
+	case "floz":
+		return "US fl oz"
+	case "gal":
+		return "US gal"
+	case "impfloz":
+		return "imp fl oz"
+	case "impgal":
+		return "imp gal"
+	case "inwg":
+		return "in. w.g."
+	}
+	return strings.NewReplacer("m3", "m³", "m2", "m²", "ft3", "ft³", "ft2", "ft²", "ug", "µg").Replace(u.symbol)
+}
 
 // Dimension says what the unit measures.
 func (u Unit) Dimension() Dimension { return u.dimension }
@@ -130,7 +142,7 @@ func ParseUnit(text string) (Unit, error) {
 	}
 	folded := strings.ToLower(strings.Join(strings.Fields(text), ""))
 	if ounce(text) {
-		return Unit{}, phrase.Errorf("%q may be a weight: write fl oz for a US fluid ounce, imp fl oz for an imperial one", text)
+		return Unit{}, fmt.Errorf("%q may be a weight: write fl oz for a US fluid ounce, imp fl oz for an imperial one", text)
 	}
 	for _, way := range []string{folded, strings.TrimSuffix(folded, "s"), strings.ReplaceAll(folded, ".", ""), strings.TrimSuffix(strings.ReplaceAll(folded, ".", ""), "s")} {
 		if symbol, ok := spellings()[way]; ok {
@@ -144,7 +156,7 @@ func ParseUnit(text string) (Unit, error) {
 	}
 	at := slices.IndexFunc(known, func(u Unit) bool { return strings.ToLower(u.symbol) == folded })
 	if at < 0 {
-		return Unit{}, phrase.Errorf("unknown unit %q: expected one of %s", text, unitList(known))
+		return Unit{}, fmt.Errorf("unknown unit %q: expected one of %s", text, unitList(known))
 	}
 	return known[at], nil
 }
@@ -162,7 +174,7 @@ func BaseUnit(d Dimension) (Unit, error) {
 			return u, nil
 		}
 	}
-	return Unit{}, phrase.Errorf("%s has no unit", d)
+	return Unit{}, fmt.Errorf("%s has no unit", d)
 }
 
 // UnitsOf lists the accepted units of a dimension, the inside unit first.

@@ -1,52 +1,36 @@
-// Package phrase makes sentences that every place can tell in its own language and units.
-// A sentence keeps its English form and its parts; the form is its key in a catalogue of
-// another language. Made in English and in the inside units, it reads so by itself.
+// Package phrase makes sentences that every place reads in its own units. A sentence keeps its
+// parts: a quantity stays a quantity until the place that reads the sentence is known. Read by
+// itself, a sentence is in the inside units, as records hold it.
 package phrase
 
 import (
 	"errors"
 	"fmt"
 	"io"
-	"regexp"
+	"reflect"
 	"slices"
-	"strconv"
 	"strings"
-	"time"
 	"unicode/utf8"
+
+	"wetside/sensors/quantity"
 )
 
-// Teller tells as one place does.
-type Teller interface {
-	// Sprintf is [fmt.Sprintf], with the form that the place's language has for an English one.
-	Sprintf(form string, parts ...any) string
-	// Quantities gives a text with the quantities in it, told in the inside units, as the place reads them.
-	Quantities(text string) string
-	// Date writes a time by a layout of package time, its day and month in the place's language.
-	Date(t time.Time, layout string) string
+// Place writes figures as people of one place read them.
+type Place interface {
+	// Figure writes a quantity in the units of the place.
+	Figure(f quantity.Figure) string
+	// Sign puts the decimal sign of the place into a number that is written with a point.
+	Sign(number string) string
 }
 
-// Quantity is a part of a sentence that tells quantities in the inside units and holds nothing
-// that a person wrote.
-type Quantity string
+// Inside writes figures in the inside units and with a point.
+type Inside struct{}
 
-// Rounded is a part that tells a number in fewer digits than it has, in a way of its own.
-type Rounded struct {
-	Text  string
-	Value float64
-}
+// Figure is the quantity in its inside unit.
+func (Inside) Figure(f quantity.Figure) string { return f.String() }
 
-// Between these two signs, which nobody types, stands behind a rounded number of a [Measured]
-// sentence what it was, so that a place rounds it but once. They are for [Teller.Quantities] alone.
-const (
-	ExactFrom = "\u2063"
-	ExactTo   = "\u2064"
-)
-
-// Date is a part that tells a time, in the zone that it has.
-type Date struct {
-	At     time.Time
-	Layout string
-}
+// Sign is the number as it is.
+func (Inside) Sign(number string) string { return number }
 
 // Spoken is a part with words of its own, such as a state that is also a key of records.
 type Spoken interface{ Said() Sentence }
@@ -54,21 +38,16 @@ type Spoken interface{ Said() Sentence }
 // Sentence is what a person reads. The zero value says nothing. Two sentences are compared by
 // their [Sentence.String].
 type Sentence struct {
-	form     string
-	parts    []any
-	measured bool
+	form  string
+	parts []any
 }
 
-// Say makes a sentence as [fmt.Sprintf] does. Parts may be sentences, errors, [Spoken], a [Date],
-// a [Rounded] number and a [Quantity]: each is told as its place tells it. A name in it stays as it was written, also one like
-// "500 mL bottle".
+// Say makes a sentence as [fmt.Sprintf] does. A [quantity.Figure] is written in the units of the
+// place, a number with its decimal sign; sentences, errors and [Spoken] parts as their own parts
+// say. A text stays as it was written, also a name like "500 mL bottle".
 func Say(form string, parts ...any) Sentence { return Sentence{form: form, parts: parts} }
 
-// Measured makes a sentence all of which is in the inside units: a place tells every quantity
-// in it anew, but for what is quoted.
-func Measured(form string, parts ...any) Sentence { return Sentence{form, parts, true} }
-
-// Plain is what somebody wrote, or what was read back from the record book: told everywhere as it is.
+// Plain is what somebody wrote, or what was read back from the record book: the same everywhere.
 func Plain(text string) Sentence {
 	if text == "" {
 		return Sentence{}
@@ -91,124 +70,72 @@ func Join(between string, all ...Sentence) Sentence {
 // IsZero says that a sentence says nothing.
 func (s Sentence) IsZero() bool { return s.form == "" }
 
-// String tells it in English and in the inside units.
-func (s Sentence) String() string { return s.By(InEnglish(func(text string) string { return text })) }
+// String gives the sentence in the inside units.
+func (s Sentence) String() string { return s.By(Inside{}) }
 
-// By tells it as a place does.
-func (s Sentence) By(t Teller) string {
-	if s.IsZero() {
-		return ""
-	}
-	inner, within := t.(words)
-	if s.measured && !within {
-		inner = words{t}
-	}
+// By gives the sentence as people of a place read it.
+func (s Sentence) By(p Place) string {
 	parts := make([]any, len(s.parts))
 	for i, part := range s.parts {
-		if s.measured || within {
-			parts[i] = tellPart(exactly(part), inner)
-		} else {
-			parts[i] = tellPart(part, t)
-		}
+		parts[i] = written(part, p)
 	}
-	text := t.Sprintf(s.form, parts...)
-	if s.measured && !within {
-		return withoutExact.ReplaceAllString(t.Quantities(text), "")
-	}
-	return text
+	return fmt.Sprintf(s.form, parts...)
 }
 
-var withoutExact = regexp.MustCompile(ExactFrom + "[^" + ExactTo + "]*" + ExactTo)
-
-// exactly has a number tell what it is behind what it is rounded to.
-func exactly(part any) any {
-	if v, is := part.(float64); is {
-		return exact(v)
-	}
-	return part
-}
-
-// exact is a number that writes behind its digits what they leave out.
-type exact float64
-
-// Format writes it as package fmt does.
-func (e exact) Format(f fmt.State, verb rune) {
-	writeExact(f, fmt.Sprintf(fmt.FormatString(f, verb), float64(e)), float64(e))
-}
-
-func writeExact(w io.Writer, text string, value float64) {
-	if told, err := strconv.ParseFloat(text, 64); err == nil && told != value {
-		text += ExactFrom + strconv.FormatFloat(value, 'g', -1, 64) + ExactTo
-	}
-	_, _ = io.WriteString(w, text) // what is wrong with a writer of fmt is for fmt
-}
-
-// Format writes it with what it was behind it, where it stands in a [Measured] sentence.
-func (r roundedExact) Format(f fmt.State, _ rune) { writeExact(f, r.Text, r.Value) }
-
-type roundedExact Rounded
-
-func tellPart(part any, t Teller) any {
+// written is a part as a place writes it.
+func written(part any, p Place) any {
 	switch part := part.(type) {
-	case Quantity:
-		return t.Quantities(string(part))
-	case Rounded:
-		if _, within := t.(words); within {
-			return roundedExact(part)
-		}
-		return part.Text
-	case Date:
-		return t.Date(part.At, part.Layout)
+	case quantity.Figure:
+		return p.Figure(part)
+	case quantity.Decimal:
+		return p.Sign(string(part))
 	case Sentence:
-		return part.By(t)
+		return part.By(p)
 	case Spoken:
-		return part.Said().By(t)
+		return part.Said().By(p)
 	case error:
-		return Error(part, t)
+		return Error(part, p)
+	case fmt.Stringer:
+		return part
+	}
+	if v := reflect.ValueOf(part); v.Kind() == reflect.Float64 {
+		return signed{v.Float(), p}
 	}
 	return part
 }
 
-// MarshalText tells it in English, as it goes into records.
+// signed is a number that is written with the decimal sign of a place.
+type signed struct {
+	value float64
+	place Place
+}
+
+// Format writes the number as package fmt does.
+func (s signed) Format(f fmt.State, verb rune) {
+	_, _ = io.WriteString(f, s.place.Sign(fmt.Sprintf(fmt.FormatString(f, verb), s.value))) // what is wrong with a writer of fmt is for fmt
+}
+
+// MarshalText gives the sentence in the inside units, as it goes into records.
 func (s Sentence) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
 
-// UnmarshalText reads a sentence back as the words that it was told in.
+// UnmarshalText reads a sentence back as it was written.
 func (s *Sentence) UnmarshalText(text []byte) error {
 	*s = Plain(string(text))
 	return nil
 }
 
-// InEnglish is a [Teller] of English forms that writes quantities by a function of its own.
-type InEnglish func(text string) string
-
-// Sprintf is [fmt.Sprintf].
-func (InEnglish) Sprintf(form string, parts ...any) string { return fmt.Sprintf(form, parts...) }
-
-// Quantities writes them by the function.
-func (e InEnglish) Quantities(text string) string { return e(text) }
-
-// Date writes it with English names.
-func (InEnglish) Date(t time.Time, layout string) string { return t.Format(layout) }
-
-// words tells in the language of a place and in the inside units: what stands in a measured
-// sentence is converted once, with all of it.
-type words struct{ Teller }
-
-func (words) Quantities(text string) string { return text }
-
 // Err makes an error of a sentence, such as one with a name in it that stays as it was written.
 func (s Sentence) Err() error { return &failure{Sentence: s} }
 
-// failure is an error that is told as a sentence.
+// failure is an error that is a sentence.
 type failure struct {
 	Sentence
 	causes []error
 }
 
-// Errorf makes an error that is told as a [Measured] sentence. As with [fmt.Errorf], a part
-// at a %w is its cause.
+// Errorf makes an error of a sentence. As with [fmt.Errorf], a part at a %w is its cause.
 func Errorf(form string, parts ...any) error {
-	f := &failure{Sentence: Measured(strings.ReplaceAll(form, "%w", "%v"), parts...)}
+	f := &failure{Sentence: Say(strings.ReplaceAll(form, "%w", "%v"), parts...)}
 	if strings.Contains(form, "%w") {
 		for _, part := range parts {
 			if err, is := part.(error); is {
@@ -219,29 +146,28 @@ func Errorf(form string, parts ...any) error {
 	return f
 }
 
-// Error tells it in English and in the inside units.
+// Error is the sentence in the inside units.
 func (f *failure) Error() string { return f.String() }
 
 // Unwrap gives its causes.
 func (f *failure) Unwrap() []error { return f.causes }
 
-// Error tells an error as a place does; one that was not made here is told as it is, with
-// its quantities in the units of the place.
-func Error(err error, t Teller) string {
-	var told interface{ By(Teller) string }
-	if errors.As(err, &told) && told.(error).Error() == err.Error() {
-		return told.By(t)
+// Error gives an error as people of a place read it; one that was not made of a sentence as it is.
+func Error(err error, p Place) string {
+	var sentence interface{ By(Place) string }
+	if errors.As(err, &sentence) && sentence.(error).Error() == err.Error() {
+		return sentence.By(p)
 	}
 	if many, is := err.(interface{ Unwrap() []error }); is {
-		told := make([]string, 0, len(many.Unwrap()))
+		lines := make([]string, 0, len(many.Unwrap()))
 		for _, one := range many.Unwrap() {
-			told = append(told, Error(one, t))
+			lines = append(lines, Error(one, p))
 		}
 		if err.Error() == errors.Join(many.Unwrap()...).Error() {
-			return strings.Join(told, "\n")
+			return strings.Join(lines, "\n")
 		}
 	}
-	return t.Quantities(err.Error())
+	return err.Error()
 }
 
 // Capital makes the first letter of a text a capital.

@@ -6,101 +6,79 @@ import (
 	"fmt"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
-// place speaks a language of its own and writes millilitres in words.
-type place map[string]string
+// place writes millilitres in words, and a decimal comma.
+type place struct{}
 
-func (p place) Sprintf(form string, parts ...any) string {
-	if own, known := p[form]; known {
-		form = own
-	}
-	return fmt.Sprintf(form, parts...)
+func (p place) Figure(f quantity.Figure) string {
+	return p.Sign(strings.ReplaceAll(f.String(), "mL", "millilitres"))
 }
 
-func (place) Date(t time.Time, layout string) string {
-	return strings.Replace(t.Format(layout), "Jan", "ene", 1)
-}
-
-func (place) Quantities(text string) string { return strings.ReplaceAll(text, "mL", "millilitres") }
-
-func TestASentenceIsToldInTheLanguageAndUnitsOfAPlace(t *testing.T) {
-	elsewhere := place{
-		"%s holds %s":        "en %[1]s hay %[2]s",
-		"pour %s away":       "vierta %s",
-		"%.0f mL are needed": "hacen falta %.0f mL",
-		"no air: %v":         "sin aire: %v",
-		"the fan is off":     "el ventilador está parado",
-	}
-	spilt := phrase.Say("%s holds %s", "500 mL bottle", phrase.Quantity("20 mL"))
-	tests := map[string]struct {
-		sentence        phrase.Sentence
-		here, overThere string
-	}{
-		"a name stays, a quantity is told anew":       {spilt, "500 mL bottle holds 20 mL", "en 500 mL bottle hay 20 millilitres"},
-		"a sentence within one":                       {phrase.Say("pour %s away", spilt), "pour 500 mL bottle holds 20 mL away", "vierta en 500 mL bottle hay 20 millilitres"},
-		"a measured one is told anew as a whole":      {phrase.Measured("%.0f mL are needed", 30.0), "30 mL are needed", "hacen falta 30 millilitres"},
-		"what a person wrote":                         {phrase.Plain("30 % mL"), "30 % mL", "30 % mL"},
-		"sentences in a row":                          {phrase.Join("; ", phrase.Say("the fan is off"), spilt), "the fan is off; 500 mL bottle holds 20 mL", "el ventilador está parado; en 500 mL bottle hay 20 millilitres"},
-		"an error within one, its quantity told once": {phrase.Measured("no air: %v", phrase.Errorf("%.0f mL are needed", 5.0)), "no air: 5 mL are needed", "sin aire: hacen falta 5 millilitres"},
-		"a form without words there stays English":    {phrase.Say("not known"), "not known", "not known"},
-		"a row with a sign of its own between":        {phrase.Join(" %s% ", phrase.Say("a"), phrase.Say("b")), "a %s% b", "a %s% b"},
-		"a day, in words of the place":                {phrase.Say("not before %s", phrase.Date{At: time.Date(2026, 1, 8, 0, 0, 0, 0, time.UTC), Layout: "2 Jan 2006"}), "not before 8 Jan 2026", "not before 8 ene 2026"},
-		"nothing":                                     {phrase.Sentence{}, "", ""},
-	}
-	for name, test := range tests {
-		t.Run(name, func(t *testing.T) {
-			require.Equal(t, test.here, test.sentence.String())
-			require.Equal(t, test.overThere, test.sentence.By(elsewhere))
-			require.Equal(t, test.here == "", test.sentence.IsZero())
-		})
-	}
-}
-
-func TestAnErrorIsToldAsASentenceAndKeepsItsCause(t *testing.T) {
-	elsewhere := place{"no air: %v": "sin aire: %v"}
-	cause := errors.New("the disk is full")
-	err := phrase.Errorf("no air: %w", cause)
-	require.ErrorIs(t, err, cause)
-	require.EqualError(t, err, "no air: the disk is full")
-	require.Equal(t, "sin aire: the disk is full", phrase.Error(err, elsewhere))
-	require.Equal(t, "board: no air: the disk is full", phrase.Error(fmt.Errorf("board: %w", err), elsewhere), "wrapped in words of its own, it is told whole")
-	require.Equal(t, "5 millilitres", phrase.Error(errors.New("5 mL"), elsewhere))
-}
-
-func TestErrorsThatWereJoinedAreToldOneByOne(t *testing.T) {
-	elsewhere := place{"no air": "sin aire"}
-	joined := errors.Join(phrase.Errorf("no air"), errors.New("5 mL"))
-	require.Equal(t, "sin aire\n5 millilitres", phrase.Error(joined, elsewhere))
-	require.Equal(t, "both: no air, 5 millilitres", phrase.Error(fmt.Errorf("both: %w, %w", phrase.Errorf("no air"), errors.New("5 mL")), elsewhere), "wrapped in words of its own, it is told whole")
-}
+func (place) Sign(number string) string { return strings.Replace(number, ".", ",", 1) }
 
 // state is a key of records with words of its own.
 type state string
 
 func (s state) Said() phrase.Sentence { return phrase.Say("not known") }
 
-func TestAStateIsToldInTheWordsOfThePlace(t *testing.T) {
-	spilt := phrase.Say("it is %s", state("not known"))
-	require.Equal(t, "it is not known", spilt.String())
-	require.Equal(t, "it is desconocido", spilt.By(place{"not known": "desconocido"}))
+func TestASentenceIsReadInTheFiguresOfAPlace(t *testing.T) {
+	spilt := phrase.Say("%s holds %s", "500 mL bottle", quantity.Millilitre(20).To(1))
+	for name, test := range map[string]struct {
+		sentence        phrase.Sentence
+		here, overThere string
+	}{
+		"a name stays, a quantity is written anew": {spilt, "500 mL bottle holds 20 mL", "500 mL bottle holds 20 millilitres"},
+		"a sentence within one":                    {phrase.Say("pour %s away", spilt), "pour 500 mL bottle holds 20 mL away", "pour 500 mL bottle holds 20 millilitres away"},
+		"a number":                                 {phrase.Say("%+.1f %% at %g, %d times", 2.55, 0.5, 3), "+2.5 % at 0.5, 3 times", "+2,5 % at 0,5, 3 times"},
+		"a number with a type of its own":          {phrase.Say("%.2f m²", quantity.SquareMetre(1.5)), "1.50 m²", "1,50 m²"},
+		"a number that was written already":        {phrase.Say("below %s ppm", quantity.Decimal("0.25")), "below 0.25 ppm", "below 0,25 ppm"},
+		"what a person wrote":                      {phrase.Plain("30.5 % mL"), "30.5 % mL", "30.5 % mL"},
+		"sentences in a row":                       {phrase.Join("; ", phrase.Say("the fan is off"), spilt), "the fan is off; 500 mL bottle holds 20 mL", "the fan is off; 500 mL bottle holds 20 millilitres"},
+		"an error within one":                      {phrase.Say("no air: %v", phrase.Errorf("%s are needed", quantity.Millilitre(5).To(1))), "no air: 5 mL are needed", "no air: 5 millilitres are needed"},
+		"a state":                                  {phrase.Say("the state is %s", state("x")), "the state is not known", "the state is not known"},
+		"a row with a sign of its own between":     {phrase.Join(" %s% ", phrase.Say("a"), phrase.Say("b")), "a %s% b", "a %s% b"},
+		"nothing":                                  {phrase.Sentence{}, "", ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			require.Equal(t, test.here, test.sentence.String())
+			require.Equal(t, test.overThere, test.sentence.By(place{}))
+			require.Equal(t, test.here == "", test.sentence.IsZero())
+		})
+	}
 }
 
-func TestARecordHoldsTheEnglishWords(t *testing.T) {
+func TestAnErrorIsASentenceAndKeepsItsCause(t *testing.T) {
+	cause := errors.New("the disk is full")
+	err := phrase.Errorf("no air below %s: %w", quantity.Millilitre(5).To(1), cause)
+	require.ErrorIs(t, err, cause)
+	require.EqualError(t, err, "no air below 5 mL: the disk is full")
+	require.Equal(t, "no air below 5 millilitres: the disk is full", phrase.Error(err, place{}))
+	require.Equal(t, "board: no air below 5 mL: the disk is full", phrase.Error(fmt.Errorf("board: %w", err), place{}), "wrapped in other words, as it is")
+	require.Equal(t, "5 mL", phrase.Error(errors.New("5 mL"), place{}))
+}
+
+func TestErrorsThatWereJoinedAreReadOneByOne(t *testing.T) {
+	joined := errors.Join(phrase.Errorf("%.1f is too much", 2.5), errors.New("5 mL"))
+	require.Equal(t, "2,5 is too much\n5 mL", phrase.Error(joined, place{}))
+}
+
+func TestARecordHoldsTheInsideUnits(t *testing.T) {
 	type record struct {
 		Why  phrase.Sentence `json:"why"`
 		None phrase.Sentence `json:"none,omitzero"`
 	}
-	line, err := json.Marshal(record{Why: phrase.Measured("%.0f mL are needed", 30.0)})
+	line, err := json.Marshal(record{Why: phrase.Say("%s are needed", quantity.Millilitre(30).To(1))})
 	require.NoError(t, err)
 	require.JSONEq(t, `{"why":"30 mL are needed"}`, string(line))
 	var back record
 	require.NoError(t, json.Unmarshal(line, &back))
 	require.Equal(t, "30 mL are needed", back.Why.String())
+	require.Equal(t, "30 mL are needed", back.Why.By(place{}), "what was read back stays as it was written")
 	require.True(t, back.None.IsZero())
 }
