@@ -159,15 +159,6 @@ func (p Parts) Plan(total quantity.Millilitre) (Plan, error) {
 	return Plan{Parts: p, Concentrate: concentrate, Water: total - concentrate, Total: total}, nil
 }
 
-// PlanFrom says how much an amount of concentrate makes.
-func (p Parts) PlanFrom(concentrate quantity.Millilitre) (Plan, error) {
-	if err := p.check(concentrate); err != nil {
-		return Plan{}, err
-	}
-	water := concentrate * quantity.Millilitre(p.Water/p.Concentrate)
-	return Plan{Parts: p, Concentrate: concentrate, Water: water, Total: concentrate + water}, nil
-}
-
 // mostMixed is more than any place mixes at once; beyond it a unit was mistyped.
 const mostMixed quantity.Millilitre = 1e8
 

@@ -11,9 +11,6 @@ import (
 // the developer tray, the exhaust duct. A probe may be exchanged; the place stays.
 type ChannelID string
 
-// ProbeID names a device that speaks over a line, by its serial number or label.
-type ProbeID string
-
 // Channel is a place where one quantity is measured, and what is believable there.
 type Channel struct {
 	ID   ChannelID

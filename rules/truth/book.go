@@ -3,7 +3,6 @@ package truth
 import (
 	"iter"
 	"maps"
-	"slices"
 	"strings"
 	"time"
 
@@ -116,11 +115,6 @@ func (l Life) True() sensors.Channel {
 		c.Corrections = l.plain
 	}
 	return c
-}
-
-// Touched says whether the book holds more on a channel than the configuration did.
-func (l Life) Touched() bool {
-	return len(l.Fittings)+len(l.Checks)+len(l.Hands) > 0 || slices.ContainsFunc(l.Corrections, func(k Correction) bool { return k.Record > 0 })
 }
 
 // Placed doubts a reading of a device that was taken out: it is none of its place.
