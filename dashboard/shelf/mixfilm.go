@@ -65,10 +65,9 @@ func (m *mixReader) reuse(out *calc) {
 	if !ok {
 		return
 	}
-	rule := chem.Reuse{Added: m.share("added") / 100, Every: m.count("every", "Increase after this many films"),
-		Most:   m.count("most", "Films this volume can develop"),
+	rule := chem.Reuse{Added: m.share("added") / 100, Every: m.count("every"), Most: m.count("most"),
 		Source: strings.TrimSpace(m.values.Get("source"))}
-	nth := m.count("nth", "This film is number")
+	nth := m.count("nth")
 	if m.form.Problem != nil {
 		return
 	}
@@ -93,7 +92,7 @@ func longer(t time.Duration, factor float64) time.Duration {
 func (m *mixReader) replenish(out *calc) {
 	rolls, err := quantity.Number(strings.TrimSpace(m.values.Get("rolls")))
 	m.refuse("rolls", err)
-	rule := chem.Replenisher{PerRoll: m.millilitres("rate", "Replenisher per roll"), Source: strings.TrimSpace(m.values.Get("source"))}
+	rule := chem.Replenisher{PerRoll: m.millilitres("rate"), Source: strings.TrimSpace(m.values.Get("source"))}
 	if m.form.Problem != nil {
 		return
 	}
@@ -112,7 +111,7 @@ func (m *mixReader) replenish(out *calc) {
 const idleDays = 2
 
 func (m *mixReader) idle(out *calc) {
-	tank, share := m.millilitres("tank", "Tank volume, if the tank was idle"), m.share("share")
+	tank, share := m.millilitres("tank"), m.share("share")
 	days, err := quantity.Number(strings.TrimSpace(m.values.Get("days")))
 	if m.refuse("days", err) {
 		return
@@ -129,7 +128,7 @@ func (m *mixReader) idle(out *calc) {
 func (m *mixReader) machine(out *calc) {
 	path, each := m.length("path"), m.length("each")
 	dwell, ok := m.duration(out, "dwell")
-	rate := m.millilitres("rate", "Replenisher")
+	rate := m.millilitres("rate")
 	if m.form.Problem != nil || !ok {
 		return
 	}
@@ -171,8 +170,8 @@ const (
 )
 
 func (m *mixReader) silver(out *calc) {
-	sheets, area := m.count("count", "How many"), m.size("size", m.values.Get("size"))
-	volume := m.millilitres("make", "Volume of the fixer")
+	sheets, area := m.count("count"), m.size("size", m.values.Get("size"))
+	volume := m.millilitres("make")
 	coatingLow, coatingHigh := m.span("coating")
 	dissolvedLow, dissolvedHigh := m.span("dissolved")
 	if m.form.Problem != nil {

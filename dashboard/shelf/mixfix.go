@@ -31,7 +31,7 @@ func fixCalculators() []calculator {
 
 // twoBath says how often the second bath must have moved up by now.
 func (m *mixReader) twoBath(out *calc) {
-	sheets, area, volume := m.count("count", "How many"), m.size("size", m.values.Get("size")), m.millilitres("make", "Volume of each bath")
+	sheets, area, volume := m.count("count"), m.size("size", m.values.Get("size")), m.millilitres("make")
 	if m.form.Problem != nil {
 		return
 	}

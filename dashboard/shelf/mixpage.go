@@ -3,6 +3,7 @@ package shelf
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"net/http"
 	"net/url"
 	"slices"
@@ -83,15 +84,12 @@ func (s *Pages) mixPage(w http.ResponseWriter, r *http.Request, c shelfContext) 
 	body, v := mixBody{Look: web.LookOf(r)}, r.URL.Query()
 	for _, each := range slices.Concat(calculators(), timeCalculators(), filmCalculators(), fixCalculators()) {
 		asked := v.Get("do") == each.do
-		drawn := calc{Do: each.do, Title: each.word, Open: asked || v.Get("do") == "" && each.do == "plan"}
-		if each.lead != "" {
-			drawn.Lead = each.lead
-		}
+		drawn := calc{Do: each.do, Title: each.word, Lead: each.lead, Open: asked || v.Get("do") == "" && each.do == "plan"}
 		given := url.Values{}
 		if asked {
 			given = v
 		}
-		reader := &mixReader{entryReader{shelfContext: c, values: given}}
+		reader := &mixReader{entryReader{shelfContext: c, values: given}, each.fields}
 		for _, f := range each.fields {
 			drawn.Fields = append(drawn.Fields, c.drawField(f, given))
 		}
@@ -106,7 +104,19 @@ func (s *Pages) mixPage(w http.ResponseWriter, r *http.Request, c shelfContext) 
 }
 
 // mixReader reads the fields of a calculator and works it out.
-type mixReader struct{ entryReader }
+type mixReader struct {
+	entryReader
+	fields []field
+}
+
+// word is what a field of the calculator is called.
+func (m *mixReader) word(name string) string {
+	at := slices.IndexFunc(m.fields, func(f field) bool { return f.name == name })
+	if at < 0 {
+		return name
+	}
+	return m.fields[at].word
+}
 
 func (m *mixReader) answer(each calculator, out *calc) {
 	for _, f := range each.fields {
@@ -133,16 +143,16 @@ func (m *mixReader) refuse(field string, err error) bool {
 	return m.form.Problem != nil
 }
 
-func (m *mixReader) millilitres(name, word string) quantity.Millilitre {
+func (m *mixReader) millilitres(name string) quantity.Millilitre {
 	raw := strings.TrimSpace(m.values.Get(name))
 	if raw == "" {
 		return 0
 	}
-	return m.volumeOf(name, word, raw)
+	return m.volumeOf(name, m.word(name), raw)
 }
 
-func (m *mixReader) degrees(name, word string) quantity.Celsius {
-	return m.temperatureOf(name, word, strings.TrimSpace(m.values.Get(name)))
+func (m *mixReader) degrees(name string) quantity.Celsius {
+	return m.temperatureOf(name, m.word(name), strings.TrimSpace(m.values.Get(name)))
 }
 
 // dilution reads the parts; a bare colon ratio becomes a question with both readings.
@@ -158,15 +168,16 @@ func (m *mixReader) dilution(out *calc, total quantity.Millilitre) (chem.Parts, 
 	}
 	m.form.Fail("parts", "%s does not say what its parts are. Choose which you mean:", colon.Text)
 	for _, plan := range plans {
-		q := url.Values{}
-		for name := range m.values {
-			q.Set(name, m.values.Get(name))
-		}
-		q.Set("parts", plan.Parts.String())
-		out.Ask = append(out.Ask, web.Link{Href: "/mix?" + q.Encode() + "#" + out.Do,
-			Text: m.reading(plan)})
+		m.offer(out, "parts", web.Choice{Value: plan.Parts.String(), Text: m.reading(plan)})
 	}
 	return p, false
+}
+
+// offer leads to the same question with another value in one field.
+func (m *mixReader) offer(out *calc, name string, c web.Choice) {
+	q := maps.Clone(m.values)
+	q.Set(name, c.Value)
+	out.Ask = append(out.Ask, web.Link{Href: "/mix?" + q.Encode() + "#" + out.Do, Text: c.Text})
 }
 
 // reading is one reading of a ratio in the units of the place.
@@ -201,7 +212,7 @@ func (f figures) planned(p chem.Plan) []cards.Numeral {
 }
 
 func (m *mixReader) plan(out *calc) {
-	total := m.millilitres("make", "Total")
+	total := m.millilitres("make")
 	if m.form.Problem != nil {
 		return
 	}
@@ -238,12 +249,11 @@ func (f figures) withSigns(line string) string {
 }
 
 func (m *mixReader) water(out *calc) {
-	taps := chem.Taps{Hot: m.degrees("hot", "Hot water"), Cold: m.degrees("cold", "Cold water"),
-		Target: m.degrees("target", "Temperature wanted")}
-	total, concentrate := m.millilitres("make", "Water needed"), m.millilitres("concentrate", "Concentrate to be added, if any")
+	taps := chem.Taps{Hot: m.degrees("hot"), Cold: m.degrees("cold"), Target: m.degrees("target")}
+	total, concentrate := m.millilitres("make"), m.millilitres("concentrate")
 	shelf := taps.Target
 	if strings.TrimSpace(m.values.Get("shelf")) != "" {
-		shelf = m.degrees("shelf", "Its temperature")
+		shelf = m.degrees("shelf")
 	}
 	if m.form.Problem != nil {
 		return
@@ -269,10 +279,9 @@ func (m *mixReader) water(out *calc) {
 const tolerated = 0.05
 
 func (m *mixReader) check(out *calc) {
-	pour := chem.Pour{ParentStrength: 1, Tolerance: tolerated, Vessel: m.millilitres("vessel", "Capacity of the vessel")}
-	pour.Parent = chem.Measure{Volume: m.millilitres("poured", "Concentrate or stock poured"),
-		Division: m.millilitres("division", "Smallest mark on the graduate")}
-	pour.Water = chem.Measure{Volume: m.millilitres("water", "Water poured"), Division: pour.Parent.Division}
+	pour := chem.Pour{ParentStrength: 1, Tolerance: tolerated, Vessel: m.millilitres("vessel")}
+	pour.Parent = chem.Measure{Volume: m.millilitres("poured"), Division: m.millilitres("division")}
+	pour.Water = chem.Measure{Volume: m.millilitres("water"), Division: pour.Parent.Division}
 	if m.form.Problem != nil {
 		return
 	}
@@ -303,7 +312,7 @@ func (m *mixReader) check(out *calc) {
 }
 
 func (m *mixReader) percent(out *calc) {
-	stock, wanted, total := quantity.Percent(m.share("stock")), quantity.Percent(m.share("wanted")), m.millilitres("make", "Total")
+	stock, wanted, total := quantity.Percent(m.share("stock")), quantity.Percent(m.share("wanted")), m.millilitres("make")
 	if m.form.Problem != nil {
 		return
 	}
@@ -315,9 +324,9 @@ func (m *mixReader) percent(out *calc) {
 }
 
 func (m *mixReader) session(out *calc) {
-	booking := chem.Booking{Students: m.count("students", "Students"), SheetsEach: m.count("sheets", "Sheets each"),
+	booking := chem.Booking{Students: m.count("students"), SheetsEach: m.count("sheets"),
 		Sheet: chem.Sheet{Name: m.values.Get("size"), Area: m.size("size", m.values.Get("size"))}}
-	tray := m.millilitres("tray", "Tray fill")
+	tray := m.millilitres("tray")
 	capacity, standing, ok := m.capacity()
 	if !ok {
 		m.form.Fail("product", "No capacity is known for this product and material. Add it to the catalogue with its source.")
@@ -334,8 +343,8 @@ func (m *mixReader) session(out *calc) {
 		m.Sourced(need.Source, standing)}
 }
 
-func (m *mixReader) count(name, word string) int {
-	n, _ := m.value(field{name: name, kind: wholeField, word: word, needed: true}).(int)
+func (m *mixReader) count(name string) int {
+	n, _ := m.value(field{name: name, kind: wholeField, word: m.word(name), needed: true}).(int)
 	return n
 }
 

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"net/url"
 	"slices"
 	"strings"
 	"time"
@@ -62,13 +61,9 @@ func (m *mixReader) which(out *calc, name string, err error) bool {
 	}
 	m.form.Fail(name, "%s can be read in two ways, and both are in print. Choose which you mean:", two.Text)
 	for _, reading := range two.Readings {
-		q := url.Values{}
-		for field := range m.values {
-			q.Set(field, m.values.Get(field))
-		}
-		q.Set(name, strings.Replace(m.values.Get(name), two.Text, chem.MinutesSeconds(reading), 1))
-		out.Ask = append(out.Ask, web.Link{Href: "/mix?" + q.Encode() + "#" + out.Do,
-			Text: fmt.Sprintf("%s (minutes and seconds)", chem.MinutesSeconds(reading))})
+		text := chem.MinutesSeconds(reading)
+		m.offer(out, name, web.Choice{Value: strings.Replace(m.values.Get(name), two.Text, text, 1),
+			Text: fmt.Sprintf("%s (minutes and seconds)", text)})
 	}
 	return true
 }
@@ -105,7 +100,7 @@ func (m *mixReader) time(out *calc) {
 		}
 		accuracy = n
 	}
-	at := m.degrees("bath", "Temperature of the bath")
+	at := m.degrees("bath")
 	if m.form.Problem != nil {
 		return
 	}
@@ -198,8 +193,8 @@ func (m *mixReader) window(out *calc) {
 }
 
 func (m *mixReader) jacket(out *calc) {
-	bath := chem.VolumeAt{Volume: m.millilitres("make", "Volume of the bath"), Temperature: m.degrees("bath", "Temperature of the bath")}
-	target, hot := m.degrees("target", "Temperature wanted"), m.degrees("hot", "Hot water")
+	bath := chem.VolumeAt{Volume: m.millilitres("make"), Temperature: m.degrees("bath")}
+	target, hot := m.degrees("target"), m.degrees("hot")
 	if m.form.Problem != nil {
 		return
 	}
