@@ -103,51 +103,53 @@ func (f figures) whichRow(rows []web.Choice) web.Ask {
 }
 
 // readLimit reads a limit.
-func readLimit(f *web.FormReader, act string, get func(string) string) rules.Act {
+func readLimit(f *web.FormReader, act string) rules.Act {
 	if act == actLimitOff {
-		return readLimitOff(f, get)
+		return readLimitOff(f)
 	}
-	a := rules.LimitGas{Agent: f.Text(agentField(), get("agent"), web.LongestName, true),
-		Jurisdiction: f.Text(jurisdictionField(), get("jurisdiction"), web.LongestName, true)}
-	a.Limit = web.PickOf(f, limitField(), get("limit"), breathing.Kinds())
+	a := rules.LimitGas{Agent: f.Text(agentField(), web.LongestName, true),
+		Jurisdiction: f.Text(jurisdictionField(), web.LongestName, true)}
+	a.Limit = web.PickOf(f, limitField(), breathing.Kinds())
 	if a.Limit != breathing.Ceiling {
-		a.Minutes = readWindow(f, get("window"))
+		a.Minutes = readWindow(f)
 	}
-	a.Value, a.Unit = readConcentration(f, get("figure"))
-	a.Standing = web.PickOf(f, standingField(), get("standing"), breathing.Standings())
-	a.Amendment = f.Amendment(false, "", get)
+	a.Value, a.Unit = readConcentration(f)
+	a.Standing = web.PickOf(f, standingField(), breathing.Standings())
+	a.Amendment = f.Amendment(false, "")
 	if a.Edition == "" {
 		f.Missing(web.EditionField())
 	}
 	return a
 }
 
-func readLimitOff(f *web.FormReader, get func(string) string) rules.Act {
+func readLimitOff(f *web.FormReader) rules.Act {
 	const parts = 4
-	key := strings.SplitN(get("row"), "|", parts)
+	key := strings.SplitN(f.Get(rowField()), "|", parts)
 	if len(key) < parts {
-		f.Pick(rowField(), "")
+		f.Unchosen(rowField())
 		return rules.LimitGas{}
 	}
 	minutes, err := strconv.Atoi(key[3])
 	if err != nil {
-		f.Pick(rowField(), "")
+		f.Unchosen(rowField())
 	}
 	return rules.LimitGas{Agent: key[0], Jurisdiction: key[1], Limit: breathing.LimitKind(key[2]), Minutes: float64(minutes),
-		Amendment: f.Amendment(true, "", get)}
+		Amendment: f.Amendment(true, "")}
 }
 
 // readWindow reads over what time a limit is averaged: 8 h, 15 min.
-func readWindow(f *web.FormReader, text string) float64 {
+func readWindow(f *web.FormReader) float64 {
+	text := f.Get(windowField())
 	d, err := time.ParseDuration(strings.NewReplacer(" ", "", "min", "m").Replace(strings.ToLower(text)))
 	if err != nil || d < time.Minute || d > 24*time.Hour || d%time.Minute != 0 {
-		f.Fail("window", `Averaged over: "%s" is not a whole number of minutes up to 24 h. Write it like 8 h or 15 min.`, web.Clip(text))
+		f.Fail(windowField().Name, `Averaged over: "%s" is not a whole number of minutes up to 24 h. Write it like 8 h or 15 min.`, web.Clip(text))
 	}
 	return d.Minutes()
 }
 
 // readConcentration reads a limit in the unit in which it is published.
-func readConcentration(f *web.FormReader, text string) (value float64, unit string) {
+func readConcentration(f *web.FormReader) (value float64, unit string) {
+	text := f.Get(figureField())
 	var unread error
 	for _, d := range []quantity.Dimension{quantity.VolumeFraction, quantity.MassConcentration} {
 		base, u, err := quantity.Parse(d, text)
@@ -160,7 +162,7 @@ func readConcentration(f *web.FormReader, text string) (value float64, unit stri
 			}
 		}
 	}
-	f.Unread("figure", unread, `Limit: "%s" can't be used. Write a number above zero with ppm, ppb, mg/m3 or ug/m3, such as 10 ppm.`,
+	f.Unread(figureField().Name, unread, `Limit: "%s" can't be used. Write a number above zero with ppm, ppb, mg/m3 or ug/m3, such as 10 ppm.`,
 		web.Clip(text))
 	return 0, ""
 }

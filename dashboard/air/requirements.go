@@ -72,20 +72,21 @@ func (f figures) requiredChoices(rows []rules.RequiredRow) []web.Choice {
 }
 
 // readRequire reads what is asked of the air.
-func readRequire(f *web.FormReader, act string, get func(string) string) rules.Act {
-	kind, source, chosen := strings.Cut(get("row"), "|")
+func readRequire(f *web.FormReader, act string) rules.Act {
+	kind, source, chosen := strings.Cut(f.Get(rowField()), "|")
 	if act == actRequire {
-		kind, source = string(web.PickOf(f, askedField(), get("asked"), ventilation.Kinds())), ""
+		kind, source = string(web.PickOf(f, askedField(), ventilation.Kinds())), ""
 	} else if !chosen {
-		f.Pick(rowField(), "")
+		f.Unchosen(rowField())
 	}
-	a := rules.RequireAir{Asked: ventilation.Kind(kind), Amendment: f.Amendment(act == actRequireOff, source, get)}
+	a := rules.RequireAir{Asked: ventilation.Kind(kind), Amendment: f.Amendment(act == actRequireOff, source)}
 	if a.Off {
 		return a
 	}
 	var err error
-	if a.Value, err = a.Asked.ReadValue(get("figure")); err != nil {
-		f.Fail("figure", `Required value: "%s" is not a number in %s.`, web.Clip(get("figure")), a.Asked.Unit())
+	text := f.Get(requiredField())
+	if a.Value, err = a.Asked.ReadValue(text); err != nil {
+		f.Fail(requiredField().Name, `Required value: "%s" is not a number in %s.`, web.Clip(text), a.Asked.Unit())
 	}
 	return a
 }

@@ -64,31 +64,30 @@ func (s *Pages) Routes() []web.Route {
 
 // alarmActs answer an alarm, put one aside, or try out whether alarms are heard.
 func alarmActs() []web.Act {
-	get := func(t web.Typed, name string) string { return t.More.Get(name) }
 	return []web.Act{
 		{Name: actReset, Kind: rules.ResetAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.ResetAlarm{Alarm: t.Alarm, Done: f.Text(web.DoneField(), t.Done, web.LongestText, true)}
+			return rules.ResetAlarm{Alarm: t.Alarm, Done: f.Text(web.DoneField(), web.LongestText, true)}
 		}},
 		{Name: actShelve, Kind: rules.ShelveAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.Now.Add(readMinutes(f, get(t, "minutes"))),
-				Why: f.Text(web.WhyField(), get(t, "why"), web.LongestText, true)}
+			return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.Now.Add(readMinutes(f)),
+				Why: f.Text(web.WhyField(), web.LongestText, true)}
 		}},
 		{Name: actDisable, Kind: rules.DisableAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.DisableAlarm{Alarm: t.Alarm, Why: f.Text(web.WhyField(), get(t, "why"), web.LongestText, true)}
+			return rules.DisableAlarm{Alarm: t.Alarm, Why: f.Text(web.WhyField(), web.LongestText, true)}
 		}},
 		{Name: actRestore, Kind: rules.RestoreAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.RestoreAlarm{Alarm: t.Alarm, Why: f.Text(web.WhyField(), get(t, "why"), web.LongestText, false)}
+			return rules.RestoreAlarm{Alarm: t.Alarm, Why: f.Text(web.WhyField(), web.LongestText, false)}
 		}},
 		{Name: actDrill, Kind: rules.RecordDrill{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.RecordDrill{What: f.Text(drillField(), get(t, "drill"), web.LongestText, true),
-				Found: f.Text(foundField(), get(t, "found"), web.LongestText, true)}
+			return rules.RecordDrill{What: f.Text(drillField(), web.LongestText, true),
+				Found: f.Text(foundField(), web.LongestText, true)}
 		}},
 		{Name: actSounder, Kind: rules.TestSounder{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.TestSounder{Where: f.Text(placeField(), get(t, "place"), web.LongestText, true),
-				Heard: f.Pick(heardField(), get(t, "heard"), "yes", "no") == "yes"}
+			return rules.TestSounder{Where: f.Text(placeField(), web.LongestText, true),
+				Heard: f.Pick(heardField(), "yes", "no") == "yes"}
 		}},
 		{Name: actComplain, Kind: rules.ReportComplaint{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.ReportComplaint{What: f.Text(complaintField(), get(t, "complaint"), web.LongestText, true)}
+			return rules.ReportComplaint{What: f.Text(complaintField(), web.LongestText, true)}
 		}},
 	}
 }
@@ -98,12 +97,12 @@ func sessionActs() []web.Act {
 	return []web.Act{
 		{Name: actBegin, Kind: rules.StartSession{}.Kind(), Read: func(f *web.FormReader,
 			t web.Typed) rules.Act {
-			return readBegin(f, t.More.Get)
+			return readBegin(f)
 		}},
 		{Name: actEnd, Kind: rules.EndSession{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.EndSession{Phase: session.Phase(f.Pick(phaseField(), t.More.Get("phase"), string(session.TakeDown),
+			return rules.EndSession{Phase: session.Phase(f.Pick(phaseField(), string(session.TakeDown),
 				string(session.Closed))),
-				Note: f.Text(web.NoteField(), t.More.Get("note"), web.LongestText, false)}
+				Note: f.Text(web.NoteField(), web.LongestText, false)}
 		}},
 	}
 }
@@ -113,15 +112,15 @@ func airActs() []web.Act {
 	var acts []web.Act
 	for _, name := range []string{actRequire, actRequireChange, actRequireOff} {
 		acts = append(acts, web.Act{Name: name, Kind: rules.RequireAir{}.Kind(),
-			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readRequire(f, t.Act, t.More.Get) }})
+			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readRequire(f, t.Act) }})
 	}
 	for _, name := range []string{actLimit, actLimitOff} {
 		acts = append(acts, web.Act{Name: name, Kind: rules.LimitGas{}.Kind(),
-			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readLimit(f, t.Act, t.More.Get) }})
+			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readLimit(f, t.Act) }})
 	}
 	for _, name := range []string{actUnexposed, actUnexposedOff} {
 		acts = append(acts, web.Act{Name: name, Kind: rules.StateUnexposed{}.Kind(),
-			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readUnexposed(f, t.Act, t.More.Get) }})
+			Read: func(f *web.FormReader, t web.Typed) rules.Act { return readUnexposed(f, t.Act) }})
 	}
 	return acts
 }

@@ -2,7 +2,6 @@ package air
 
 import (
 	"strconv"
-	"strings"
 	"time"
 
 	"wetside/dashboard/web"
@@ -10,27 +9,28 @@ import (
 	"wetside/rules/session"
 )
 
-func readBegin(f *web.FormReader, get func(string) string) rules.Act {
-	act := rules.StartSession{Phase: session.Phase(f.Pick(phaseField(), get("phase"), string(session.SetUp), string(session.Open)))}
-	act.Title = f.Text(titleField(), get("title"), web.LongestName, false)
-	if text := strings.TrimSpace(get("people")); text != "" {
-		act.People = readCrowd(f, "people", text)
+func readBegin(f *web.FormReader) rules.Act {
+	act := rules.StartSession{Phase: session.Phase(f.Pick(phaseField(), string(session.SetUp), string(session.Open)))}
+	act.Title = f.Text(titleField(), web.LongestName, false)
+	if f.Get(peopleField()) != "" {
+		act.People = readCrowd(f, peopleField())
 	}
-	act.Until = f.Until(get("until"))
+	act.Until = f.Until(f.Get(untilField()))
 	return act
 }
 
 // readCrowd reads how many people there are.
-func readCrowd(f *web.FormReader, field, text string) int {
-	n, err := strconv.Atoi(strings.TrimSpace(text))
+func readCrowd(f *web.FormReader, field web.Field) int {
+	text := f.Get(field)
+	n, err := strconv.Atoi(text)
 	if err != nil || n < 0 || n > web.MostPeople {
-		f.Fail(field, "People: %q is not a whole number from 0 to %d.", web.Clip(text), web.MostPeople)
+		f.Fail(field.Name, "People: %q is not a whole number from 0 to %d.", web.Clip(text), web.MostPeople)
 	}
 	return n
 }
 
-func readMinutes(f *web.FormReader, text string) time.Duration {
-	n, _ := strconv.Atoi(f.Pick(minutesField(), text, shelvings()...))
+func readMinutes(f *web.FormReader) time.Duration {
+	n, _ := strconv.Atoi(f.Pick(minutesField(), shelvings()...))
 	return time.Duration(n) * time.Minute
 }
 

@@ -74,8 +74,8 @@ func (f figures) tracerForm(m rules.TestMethod, asks []web.Ask, v url.Values) tr
 	return tracerForm{Method: string(m), Asks: asks}
 }
 
-func readPPM(f *web.FormReader, field web.Field, text string) float64 {
-	text = strings.TrimSpace(text)
+func readPPM(f *web.FormReader, field web.Field) float64 {
+	text := f.Get(field)
 	v, _, err := quantity.Parse(quantity.VolumeFraction, text)
 	if err != nil {
 		v, err = quantity.Number(text)
@@ -88,14 +88,14 @@ func readPPM(f *web.FormReader, field web.Field, text string) float64 {
 }
 
 // readTracerPoints reads points such as "0=1920 3=1330": minutes and ppm.
-func readTracerPoints(f *web.FormReader, text string) []rules.TracerPoint {
+func readTracerPoints(f *web.FormReader) []rules.TracerPoint {
 	var points []rules.TracerPoint
-	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' || r == ';' || r == '\n' || r == '\t' }) {
+	for _, word := range strings.FieldsFunc(f.Get(pointsField()), func(r rune) bool { return r == ' ' || r == ';' || r == '\n' || r == '\t' }) {
 		minutes, ppm, cut := strings.Cut(word, "=")
 		m, errM := quantity.Number(minutes)
 		c, errC := quantity.Number(ppm)
 		if !cut || errM != nil || errC != nil || m < 0 || m > 24*60 {
-			f.Unread("points", errors.Join(errM, errC), "Points: %q is not a point. Write minutes=ppm, such as 0=1920 3=1330.", web.Clip(word))
+			f.Unread(pointsField().Name, errors.Join(errM, errC), "Points: %q is not a point. Write minutes=ppm, such as 0=1920 3=1330.", web.Clip(word))
 			return nil
 		}
 		points = append(points, rules.TracerPoint{Minutes: m, PPM: c})
@@ -104,13 +104,13 @@ func readTracerPoints(f *web.FormReader, text string) []rules.TracerPoint {
 }
 
 // readTracerSpan reads from when to when; a time that ends before it begins ends the next day.
-func readTracerSpan(f *web.FormReader, v url.Values) cards.Span {
-	day := strings.TrimSpace(v.Get("day"))
+func readTracerSpan(f *web.FormReader) cards.Span {
+	day := f.Get(dayField())
 	if day == "" {
 		day = f.Now.In(f.Zone).Format(time.DateOnly)
 	}
 	moment := func(field web.Field) time.Time {
-		text := strings.ReplaceAll(strings.TrimSpace(v.Get(field.Name)), ".", ":")
+		text := strings.ReplaceAll(f.Get(field), ".", ":")
 		t, err := time.ParseInLocation(time.DateOnly+" 15:04", day+" "+text, f.Zone)
 		if err != nil || t.After(f.Now) {
 			f.Fail(field.Name, "%s: %q is not a past time of that day. Write it like 17:40.", field.Label, web.Clip(text))

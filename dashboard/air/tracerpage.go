@@ -112,8 +112,8 @@ func (s *Pages) tracerResult(ctx context.Context, body *tracerBody, in web.Visit
 
 func (s *Pages) tracerPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
-		f := s.figures(s.View.Now()).Reader()
-		person, note := f.Text(web.WhoField(), t.Who, web.LongestName, true), f.Text(web.NoteField(), t.More.Get("note"), web.LongestText, false)
+		f := s.figures(s.View.Now()).Reader(t.More)
+		person, note := f.Text(web.WhoField(), web.LongestName, true), f.Text(web.NoteField(), web.LongestText, false)
 		if f.Problem != nil {
 			return "", f.Problem
 		}

@@ -25,21 +25,20 @@ func tracerGas(snap *rules.Snapshot) (sensors.Channel, bool) {
 // tracer reads a test and works it out.
 func (s *Pages) tracer(ctx context.Context, in web.Visit, v url.Values) (rules.TestAirChanges, *web.Problem) {
 	figures := s.figures(in.Site)
-	f := figures.Reader()
-	act := rules.TestAirChanges{Method: rules.TestMethod(f.Pick(methodField(), v.Get("method"), string(rules.ByDecay),
+	f := figures.Reader(v)
+	act := rules.TestAirChanges{Method: rules.TestMethod(f.Pick(methodField(), string(rules.ByDecay),
 		string(rules.BySteady))),
-		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: readPPM(f, backgroundField(),
-			v.Get("background")), ByFlow: in.Snap.Air.AirChanges}
+		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: readPPM(f, backgroundField()), ByFlow: in.Snap.Air.AirChanges}
 	if f.Problem != nil {
 		return act, f.Problem
 	}
 	if act.Method == rules.BySteady {
-		act.Steady, act.People = readPPM(f, settledField(), v.Get("settled")), readCrowd(f, "crowd", v.Get("crowd"))
+		act.Steady, act.People = readPPM(f, settledField()), readCrowd(f, crowdField())
 	} else {
-		act.SensorError, act.RoomEmpty = readPPM(f, errorField(), v.Get("error")), v.Get("empty") == "yes"
-		act.Points = readTracerPoints(f, v.Get("points"))
+		act.SensorError, act.RoomEmpty = readPPM(f, errorField()), f.Get(emptyField()) == "yes"
+		act.Points = readTracerPoints(f)
 		if f.Problem == nil && len(act.Points) == 0 {
-			sp := readTracerSpan(f, v)
+			sp := readTracerSpan(f)
 			if f.Problem == nil {
 				f.Problem = s.readDecay(ctx, &act, in, sp)
 			}

@@ -87,8 +87,8 @@ func (f figures) section(body *traverseBody, snap *rules.Snapshot, v url.Values)
 		}
 		return
 	}
-	fr := f.Reader()
-	duct := readSection(fr, v)
+	fr := f.Reader(v)
+	duct := readSection(fr)
 	points, err := duct.Points()
 	if fr.Problem == nil && err != nil {
 		fr.Problem = &web.Problem{Field: "diameter", Sentence: f.ErrorText(err)}
@@ -220,9 +220,9 @@ func (s *Pages) traversePost(w http.ResponseWriter, r *http.Request, in web.Visi
 // enterTraverse works out a traverse and has it recorded.
 func (s *Pages) enterTraverse(ctx context.Context, in web.Visit, t web.Typed) (string, *web.Problem) {
 	figures := s.figures(in.Site)
-	f := figures.Reader()
-	person := f.Text(web.WhoField(), t.Who, web.LongestName, true)
-	act := readTraverse(f, figures, in.Snap, t.More)
+	f := figures.Reader(t.More)
+	person := f.Text(web.WhoField(), web.LongestName, true)
+	act := readTraverse(f, figures, in.Snap)
 	if f.Problem != nil {
 		return "", f.Problem
 	}
@@ -233,18 +233,19 @@ func (s *Pages) enterTraverse(ctx context.Context, in web.Visit, t web.Typed) (s
 	return s.HandOver(ctx, rules.Command{Room: in.Snap.Room, Person: person, Act: act})
 }
 
-func readSection(f *web.FormReader, v url.Values) rules.Section {
-	duct := rules.Section{Shape: rules.DuctShape(f.Pick(shapeField(), v.Get("shape"), string(rules.RoundDuct), string(rules.RectangularDuct)))}
+func readSection(f *web.FormReader) rules.Section {
+	duct := rules.Section{Shape: rules.DuctShape(f.Pick(shapeField(), string(rules.RoundDuct), string(rules.RectangularDuct)))}
 	if duct.Shape == rules.RoundDuct {
-		duct.Diameter = readInside(f, diameterField(), v.Get("diameter"))
+		duct.Diameter = readInside(f, diameterField())
 		return duct
 	}
-	duct.Width, duct.Height = readInside(f, widthField(), v.Get("width")), readInside(f, heightField(), v.Get("height"))
+	duct.Width, duct.Height = readInside(f, widthField()), readInside(f, heightField())
 	return duct
 }
 
 // readInside reads a size of a duct; a bare number is in centimetres.
-func readInside(f *web.FormReader, field web.Field, text string) quantity.Metre {
+func readInside(f *web.FormReader, field web.Field) quantity.Metre {
+	text := f.Get(field)
 	const longest = 5 // m
 	if quantity.Bare(text) {
 		text += " cm"
@@ -257,41 +258,41 @@ func readInside(f *web.FormReader, field web.Field, text string) quantity.Metre 
 }
 
 // readTraverse reads the points and what was measured with.
-func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot, v url.Values) rules.CommissionAir {
-	act := rules.CommissionAir{Section: readSection(f, v)}
+func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot) rules.CommissionAir {
+	act := rules.CommissionAir{Section: readSection(f)}
 	points, err := act.Points()
 	if err != nil {
 		return act
 	}
 	density := airDensity(snap)
 	for i := range points {
-		act.Velocities = append(act.Velocities, readVelocity(f, figures, v,
-			velocityField{pointName(i), fmt.Sprintf("Point %d", i+1), density}))
+		act.Velocities = append(act.Velocities, readVelocity(f, figures,
+			velocityField{web.Field{Name: pointName(i), Label: fmt.Sprintf("Point %d", i+1)}, density}))
 	}
-	act.AtProbe = readVelocity(f, figures, v, velocityField{"fixed", "Reading of the fixed probe during the traverse", density})
-	act.Instrument = f.Text(meterField(), v.Get("meter"), web.LongestText, true)
-	act.Certificate = f.Text(certifiedField(), v.Get("certified"), web.LongestText, true)
-	act.Conditions = f.Text(conditionsField(), v.Get("conditions"), web.LongestText, true)
-	act.Measured = f.Day(v.Get("on"))
-	act.CertificateEnds, act.Next = readDate(f, certifiedUntilField(), v.Get("certified-until")), readDate(f, dueField(), v.Get("due"))
-	percent, err := quantity.Number(strings.TrimSuffix(strings.TrimSpace(v.Get("certainty")), "%"))
+	act.AtProbe = readVelocity(f, figures, velocityField{fixedField(), density})
+	act.Instrument = f.Text(meterField(), web.LongestText, true)
+	act.Certificate = f.Text(certifiedField(), web.LongestText, true)
+	act.Conditions = f.Text(conditionsField(), web.LongestText, true)
+	act.Measured = f.Day()
+	act.CertificateEnds, act.Next = readDate(f, certifiedUntilField()), readDate(f, dueField())
+	percent, err := quantity.Number(strings.TrimSuffix(f.Get(certaintyField()), "%"))
 	if err != nil {
-		f.Unread("certainty", err, "Uncertainty of the instrument: %q is not a number of per cent. Write it like 3, as the certificate states.",
-			web.Clip(v.Get("certainty")))
+		f.Unread(certaintyField().Name, err, "Uncertainty of the instrument: %q is not a number of per cent. Write it like 3, as the certificate states.",
+			web.Clip(f.Get(certaintyField())))
 	}
 	act.InstrumentPercent = quantity.Percent(percent)
-	act.ZerosConfirmed, act.DropReason = v.Get("zeros") == "measured-twice", f.Text(dropField(), v.Get("drop"), web.LongestText, false)
-	if text := strings.TrimSpace(v.Get("design")); text != "" {
+	act.ZerosConfirmed, act.DropReason = f.Get(zerosField()) == "measured-twice", f.Text(dropField(), web.LongestText, false)
+	if text := f.Get(designField()); text != "" {
 		design, _, err := quantity.Parse(cards.FlowDimension, withUnitOf(text, figures.Unit(cards.FlowDimension)))
 		if err != nil {
-			f.Unread("design", err, "Design flow: %q is not a flow of air. Write it like 280 m3/h.", web.Clip(text))
+			f.Unread(designField().Name, err, "Design flow: %q is not a flow of air. Write it like 280 m3/h.", web.Clip(text))
 		}
 		act.Design = quantity.CubicMetrePerHour(design)
 	}
-	if text := strings.TrimSpace(v.Get("pressure")); text != "" {
+	if text := f.Get(pressureField()); text != "" {
 		p, _, err := quantity.Parse(quantity.Pressure, withUnitOf(text, figures.Unit(quantity.Pressure)))
 		if err != nil {
-			f.Unread("pressure", err, "Room pressure: %q is not a pressure. Write it like -5 Pa.", web.Clip(text))
+			f.Unread(pressureField().Name, err, "Room pressure: %q is not a pressure. Write it like -5 Pa.", web.Clip(text))
 		}
 		act.Pressure = (*quantity.Pascal)(&p)
 	}
@@ -299,8 +300,9 @@ func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot, v ur
 }
 
 // readDate reads a day that may lie ahead.
-func readDate(f *web.FormReader, field web.Field, text string) time.Time {
-	t, err := time.ParseInLocation(time.DateOnly, strings.TrimSpace(text), f.Zone)
+func readDate(f *web.FormReader, field web.Field) time.Time {
+	text := f.Get(field)
+	t, err := time.ParseInLocation(time.DateOnly, text, f.Zone)
 	if err != nil || t.Year() < 1950 || t.Year() > f.Now.Year()+20 {
 		f.Fail(field.Name, "%s: %q is not a day. Write it like 2026-01-15.", field.Label, web.Clip(text))
 		return time.Time{}
@@ -309,13 +311,13 @@ func readDate(f *web.FormReader, field web.Field, text string) time.Time {
 }
 
 type velocityField struct {
-	name, label string
-	density     quantity.KilogramPerCubicMetre
+	web.Field
+	density quantity.KilogramPerCubicMetre
 }
 
 // readVelocity reads a velocity, or a velocity pressure as a pitot tube gives it.
-func readVelocity(f *web.FormReader, figures figures, v url.Values, of velocityField) quantity.MetrePerSecond {
-	text := withUnitOf(strings.TrimSpace(v.Get(of.name)), figures.Unit(quantity.Velocity))
+func readVelocity(f *web.FormReader, figures figures, of velocityField) quantity.MetrePerSecond {
+	text := withUnitOf(f.Get(of.Field), figures.Unit(quantity.Velocity))
 	u, _, unread := quantity.Parse(quantity.Velocity, text)
 	if unread == nil && u >= 0 {
 		return quantity.MetrePerSecond(u)
@@ -325,8 +327,8 @@ func readVelocity(f *web.FormReader, figures figures, v url.Values, of velocityF
 			return u
 		}
 	}
-	f.Unread(of.name, unread, "%s: %q is not a velocity of zero or more. Write it like 4.2 m/s, 830 fpm or 10 Pa.", of.label,
-		web.Clip(v.Get(of.name)))
+	f.Unread(of.Name, unread, "%s: %q is not a velocity of zero or more. Write it like 4.2 m/s, 830 fpm or 10 Pa.", of.Label,
+		web.Clip(f.Get(of.Field)))
 	return 0
 }
 

@@ -45,7 +45,7 @@ func (f figures) unexposedForms(l web.Look, snap *rules.Snapshot, a web.Attempt)
 }
 
 // readUnexposed reads the statement, or that it is withdrawn.
-func readUnexposed(f *web.FormReader, act string, get func(string) string) rules.Act {
-	return rules.StateUnexposed{Off: act == actUnexposedOff, Why: f.Text(web.WhyField(), get("why"), web.LongestText, true),
-		Effective: f.Effective(get("effective"))}
+func readUnexposed(f *web.FormReader, act string) rules.Act {
+	return rules.StateUnexposed{Off: act == actUnexposedOff, Why: f.Text(web.WhyField(), web.LongestText, true),
+		Effective: f.Effective()}
 }

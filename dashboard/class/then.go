@@ -119,7 +119,7 @@ func (f figures) momentOf(text string) (time.Time, bool) {
 			return at, !at.After(now)
 		}
 	}
-	reader := f.Reader()
+	reader := f.Reader(nil)
 	next := reader.Until(text)
 	if reader.Problem != nil || next.IsZero() {
 		return time.Time{}, false

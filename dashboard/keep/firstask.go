@@ -61,11 +61,11 @@ func (s *Pages) firstQuestion(a web.Attempt) web.AskForm {
 
 // askFirst reads the form and has the probe asked.
 func (s *Pages) askFirst(ctx context.Context, t web.Typed) (string, *web.Problem) {
-	f, get := s.figures(s.View.Now()).Reader(), t.More.Get
+	f, get := s.figures(s.View.Now()).Reader(t.More), t.More.Get
 	pick := func(field string) string {
 		for _, q := range s.questions() {
 			if q.Name == field {
-				return f.Pick(q.Field, get(field), q.choices...)
+				return f.Pick(q.Field, q.choices...)
 			}
 		}
 		return ""
@@ -73,8 +73,8 @@ func (s *Pages) askFirst(ctx context.Context, t web.Typed) (string, *web.Problem
 	q := FirstQuestion{Port: get("port"), Format: pick("format"), Table: pick("table"), Type: pick("type"), Words: pick("words"),
 		Unit: strings.TrimSpace(get("unit"))}
 	q.Baud, _ = strconv.Atoi(pick("baud"))
-	q.ModbusUnit = uint8(readWithin(f, unitAddressField(), get("modbus-unit"), 1, 247))
-	q.Register = uint16(readWithin(f, registerField(), get("register"), 0, 65535))
+	q.ModbusUnit = uint8(readWithin(f, unitAddressField(), 1, 247))
+	q.Register = uint16(readWithin(f, registerField(), 0, 65535))
 	var err error
 	if q.Scale, err = quantity.Number(get("scale")); err != nil || q.Scale == 0 {
 		f.Fail("scale", `Scale: "%s" is not a number other than 0. Write what one step of the register is worth, such as 0.1.`,
@@ -91,8 +91,9 @@ func (s *Pages) askFirst(ctx context.Context, t web.Typed) (string, *web.Problem
 }
 
 // readWithin reads a whole number from low to high.
-func readWithin(f *web.FormReader, field web.Field, text string, low, high int) int {
-	n, err := strconv.Atoi(strings.TrimSpace(text))
+func readWithin(f *web.FormReader, field web.Field, low, high int) int {
+	text := f.Get(field)
+	n, err := strconv.Atoi(text)
 	if err != nil || n < low || n > high {
 		f.Fail(field.Name, `%s: "%s" is not a whole number from %d to %d.`, field.Label, web.Clip(text), low, high)
 		return low

@@ -1,7 +1,6 @@
 package keep
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"net/http"
@@ -94,12 +93,15 @@ func readings() []web.Choice {
 }
 
 // pickReading reads how figures are to be written; nothing chosen means the usual way.
-func pickReading(f *web.FormReader, text string) string {
+func pickReading(f *web.FormReader) string {
 	var values []string
 	for _, reading := range readings() {
 		values = append(values, reading.Value)
 	}
-	return f.Pick(readingField(), cmp.Or(text, values[0]), values...)
+	if f.Get(readingField()) == "" {
+		return values[0]
+	}
+	return f.Pick(readingField(), values...)
 }
 
 const (
@@ -220,12 +222,12 @@ func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 
 // writeFirst reads the form of the first configuration and has it written.
 func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Problem) {
-	f := s.figures(s.View.Now()).Reader()
-	c := FirstConfiguration{Room: f.Text(roomField(), t.More.Get("room"), web.LongestName, true)}
-	c.Volume = readSize(f, volumeField(), t.More.Get("volume"), quantity.RoomVolume, true)
-	c.Floor = readSize(f, floorField(), t.More.Get("floor"), quantity.Area, false)
-	c.Duct = readSize(f, ductField(), t.More.Get("duct"), quantity.Length, false)
-	c.Reading = pickReading(f, t.More.Get("reading"))
+	f := s.figures(s.View.Now()).Reader(t.More)
+	c := FirstConfiguration{Room: f.Text(roomField(), web.LongestName, true)}
+	c.Volume = readSize(f, volumeField(), quantity.RoomVolume, true)
+	c.Floor = readSize(f, floorField(), quantity.Area, false)
+	c.Duct = readSize(f, ductField(), quantity.Length, false)
+	c.Reading = pickReading(f)
 	n := 0
 	for _, line := range s.FirstRun.Heard() {
 		kept := FirstLine{HeardLine: line}
@@ -240,7 +242,7 @@ func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Probl
 				return "", &web.Problem{Field: "kind-" + of, Sentence: s.ErrorText(err)}
 			}
 			ch := FirstChannel{Address: heard.Address, Unit: heard.Unit, Kind: kind,
-				Name: f.Text(channelNameField(), t.More.Get("name-"+of), web.LongestName, true)}
+				Name: f.Text(web.Field{Name: "name-" + of, Label: channelNameField().Label}, web.LongestName, true)}
 			if kind == sensors.BathTemperature {
 				ch.Role = t.More.Get("role-" + of)
 			}
@@ -263,8 +265,8 @@ func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Probl
 }
 
 // readSize reads a measure with its unit and gives it back as it was typed.
-func readSize(f *web.FormReader, field web.Field, text string, d quantity.Dimension, needed bool) string {
-	text = strings.TrimSpace(text)
+func readSize(f *web.FormReader, field web.Field, d quantity.Dimension, needed bool) string {
+	text := f.Get(field)
 	if text == "" && !needed {
 		return ""
 	}

@@ -188,8 +188,8 @@ func (f figures) backupCheck(h System) keeperCheck {
 
 func (s *Pages) keeperPost(w http.ResponseWriter, r *http.Request) {
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
-		f := s.figures(s.View.Now()).Reader()
-		person := f.Text(web.WhoField(), t.Who, web.LongestName, true)
+		f := s.figures(s.View.Now()).Reader(t.More)
+		person := f.Text(web.WhoField(), web.LongestName, true)
 		if f.Problem != nil {
 			return "", f.Problem
 		}

@@ -28,12 +28,11 @@ type probeReader struct {
 	*web.FormReader
 	channel sensors.Channel
 	unit    quantity.Unit
-	get     func(string) string
 }
 
 // value reads a value in the place's unit; the unit may stand behind it.
 func (f probeReader) value(field web.Field) float64 {
-	text := strings.TrimSpace(f.get(field.Name))
+	text := f.Get(field)
 	if v, _, err := quantity.Parse(f.channel.Dimension, text); err == nil {
 		return v
 	}
@@ -46,7 +45,7 @@ func (f probeReader) value(field web.Field) float64 {
 
 // apart reads a difference in the place's unit; an empty one is zero.
 func (f probeReader) apart(field web.Field, needed bool) float64 {
-	text := strings.TrimSpace(f.get(field.Name))
+	text := f.Get(field)
 	if text == "" && !needed {
 		return 0
 	}
@@ -59,16 +58,16 @@ func (f probeReader) apart(field web.Field, needed bool) float64 {
 
 // number reads a plain number.
 func (f probeReader) number(field web.Field) float64 {
-	v, err := quantity.Number(f.get(field.Name))
+	v, err := quantity.Number(f.Get(field))
 	if err != nil {
-		f.Unread(field.Name, err, `The field "%s" needs a number, such as 20.4; "%s" is not one.`, field.Label, web.Clip(f.get(field.Name)))
+		f.Unread(field.Name, err, `The field "%s" needs a number, such as 20.4; "%s" is not one.`, field.Label, web.Clip(f.Get(field)))
 	}
 	return v
 }
 
 // date reads a day, with or without a time of the day; an empty one is zero.
-func (f probeReader) date(field string) time.Time {
-	text := strings.TrimSpace(f.get(field))
+func (f probeReader) date(field web.Field) time.Time {
+	text := f.Get(field)
 	if text == "" {
 		return time.Time{}
 	}
@@ -77,12 +76,13 @@ func (f probeReader) date(field string) time.Time {
 			return t.UTC()
 		}
 	}
-	f.Fail(field, `"%s" is not a date: write it like 2026-01-15, or with a time like 2026-01-15 18:30.`, web.Clip(text))
+	f.Fail(field.Name, `"%s" is not a date: write it like 2026-01-15, or with a time like 2026-01-15 18:30.`, web.Clip(text))
 	return time.Time{}
 }
 
-func (f probeReader) words60(field web.Field, needed bool) string {
-	return f.Text(field, f.get(field.Name), web.LongestName, needed)
+// named reads a name.
+func (f probeReader) named(field web.Field, needed bool) string {
+	return f.Text(field, web.LongestName, needed)
 }
 
 // act reads an act on the channel; nil for one that is not known.
@@ -90,35 +90,35 @@ func (f probeReader) act(name string) rules.Act {
 	id := f.channel.ID
 	switch name {
 	case actFit:
-		return truth.FitProbe{Channel: id, Probe: f.words60(probeField(), true), Make: f.words60(makeField(), false),
-			Accuracy: f.apart(accuracyField(), false), From: f.date("from")}
+		return truth.FitProbe{Channel: id, Probe: f.named(probeField(), true), Make: f.named(makeField(), false),
+			Accuracy: f.apart(accuracyField(), false), From: f.date(fromField())}
 	case actTakeOut:
-		return truth.RemoveProbe{Channel: id, Why: f.Text(web.WhyField(), f.get("why"), web.LongestText, true), From: f.date("from")}
+		return truth.RemoveProbe{Channel: id, Why: f.Text(web.WhyField(), web.LongestText, true), From: f.date(fromField())}
 	case actHand:
-		return truth.HandReading{Channel: id, Value: f.value(valueField()), With: f.words60(withField(), true),
+		return truth.HandReading{Channel: id, Value: f.value(valueField()), With: f.named(withField(), true),
 			Uncertainty: f.apart(uncertaintyField(), false)}
 	case actCheck:
 		return f.check()
 	case actCorrect:
-		return truth.SetCorrection{Channel: id, From: f.date("from"), Slope: f.number(slopeField()), Offset: f.apart(offsetField(), true),
-			Why: f.Text(web.WhyField(), f.get("why"), web.LongestText, true)}
+		return truth.SetCorrection{Channel: id, From: f.date(fromField()), Slope: f.number(slopeField()), Offset: f.apart(offsetField(), true),
+			Why: f.Text(web.WhyField(), web.LongestText, true)}
 	}
 	return nil
 }
 
 func (f probeReader) check() truth.CheckProbe {
-	method := methodOf(f.get("method"), f.channel.Kind)
+	method := methodOf(f.Get(web.Field{Name: "method"}), f.channel.Kind)
 	if method == truth.Switching {
 		return f.switched()
 	}
 	act := truth.CheckProbe{Channel: f.channel.ID, Method: method, Uncertainty: f.apart(referenceUncertaintyField(), false),
-		Certificate: f.words60(certificateField(), false), AsFound: f.value(asFoundField()), Next: f.endOf("next"),
-		Note: f.Text(web.NoteField(), f.get("note"), web.LongestText, false)}
-	act.Correct = f.Pick(correctField(), f.get("correct"), "no", "yes") == "yes"
+		Certificate: f.named(certificateField(), false), AsFound: f.value(asFoundField()), Next: f.endOf(nextField()),
+		Note: f.Text(web.NoteField(), web.LongestText, false)}
+	act.Correct = f.Pick(correctField(), "no", "yes") == "yes"
 	if act.Method == truth.Reference {
-		act.Reference, act.Instrument = f.value(referenceField()), f.words60(instrumentField(), true)
+		act.Reference, act.Instrument = f.value(referenceField()), f.named(instrumentField(), true)
 	}
-	if strings.TrimSpace(f.get("as-left")) != "" {
+	if f.Get(asLeftField()) != "" {
 		left := f.value(asLeftField())
 		act.AsLeft = &left
 	}
@@ -127,16 +127,16 @@ func (f probeReader) check() truth.CheckProbe {
 
 // switched reads whether a contact followed what was switched: it reads 1 where 1 is right, else 0.
 func (f probeReader) switched() truth.CheckProbe {
-	act := truth.CheckProbe{Channel: f.channel.ID, Method: truth.Switching, Reference: 1, Next: f.endOf("next"),
-		Note: f.Text(web.NoteField(), f.get("note"), web.LongestText, false)}
-	if f.Pick(followedField(), f.get("followed"), "yes", "no") == "yes" {
+	act := truth.CheckProbe{Channel: f.channel.ID, Method: truth.Switching, Reference: 1, Next: f.endOf(nextField()),
+		Note: f.Text(web.NoteField(), web.LongestText, false)}
+	if f.Pick(followedField(), "yes", "no") == "yes" {
 		act.AsFound = 1
 	}
 	return act
 }
 
 // endOf is the end of a day: what is due on a day is due until it is over.
-func (f probeReader) endOf(field string) time.Time {
+func (f probeReader) endOf(field web.Field) time.Time {
 	day := f.date(field)
 	if day.IsZero() {
 		return day
@@ -153,9 +153,9 @@ func (s *Pages) probePost(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	}
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		figures := s.figures(in.Site)
-		f := figures.Reader()
-		act := probeReader{f, c.Channel, figures.Unit(c.Channel.Dimension), t.More.Get}.act(t.Act)
-		return s.enterAct(ctx, in, f, rules.Command{Act: act, Person: f.Text(web.WhoField(), t.Who, web.LongestName, true)})
+		f := figures.Reader(t.More)
+		act := probeReader{f, c.Channel, figures.Unit(c.Channel.Dimension)}.act(t.Act)
+		return s.enterAct(ctx, in, f, rules.Command{Act: act, Person: f.Text(web.WhoField(), web.LongestName, true)})
 	})
 }
 
@@ -163,19 +163,19 @@ func (s *Pages) probePost(w http.ResponseWriter, r *http.Request, in web.Visit) 
 func (s *Pages) probesPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		figures := s.figures(in.Site)
-		f := figures.Reader()
+		f := figures.Reader(t.More)
 		c := rules.Command{}
-		switch why := t.More.Get("why"); t.Act {
+		switch t.Act {
 		case cards.ActConfirm:
-			still := f.Pick(cards.StillField(), t.More.Get("still"), "yes", "no") == "yes"
-			c.Act = truth.ConfirmFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Text(web.WhyField(), why, web.LongestText, true), Still: still}
+			still := f.Pick(cards.StillField(), "yes", "no") == "yes"
+			c.Act = truth.ConfirmFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Text(web.WhyField(), web.LongestText, true), Still: still}
 		case cards.ActDismiss:
-			c.Act = truth.DismissFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Text(web.WhyField(), why, web.LongestText, true)}
+			c.Act = truth.DismissFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Text(web.WhyField(), web.LongestText, true)}
 		case cards.ActClock:
 			c.Act = rules.ConfirmClock{Seen: readSeen(f, t.More.Get("seen")),
-				Against: f.Text(cards.AgainstField(), t.More.Get("against"), web.LongestName, true)}
+				Against: f.Text(cards.AgainstField(), web.LongestName, true)}
 		}
-		c.Person = f.Text(web.WhoField(), t.Who, web.LongestName, true)
+		c.Person = f.Text(web.WhoField(), web.LongestName, true)
 		return s.enterAct(ctx, in, f, c)
 	})
 }

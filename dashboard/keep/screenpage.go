@@ -169,13 +169,13 @@ func (s *Pages) screenPost(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) enterScreen(ctx context.Context, t web.Typed) (receipt, name string, wrong *web.Problem) {
-	f := s.figures(s.View.Now()).Reader()
-	n := screentest.Note{Screen: f.Text(screenField(), t.More.Get("screen"), web.LongestName, true),
-		Brightness: f.Text(brightnessField(), t.More.Get("brightness"), web.LongestName, true),
-		Paper:      f.Text(paperField(), t.More.Get("paper"), web.LongestName, true),
-		Place:      f.Text(layField(), t.More.Get("lay"), web.LongestText, true)}
-	n.Before, n.After = readStrip(f, beforeField(), t.More.Get("before")), readStrip(f, afterField(), t.More.Get("after"))
-	person := f.Text(web.WhoField(), t.Who, web.LongestName, true)
+	f := s.figures(s.View.Now()).Reader(t.More)
+	n := screentest.Note{Screen: f.Text(screenField(), web.LongestName, true),
+		Brightness: f.Text(brightnessField(), web.LongestName, true),
+		Paper:      f.Text(paperField(), web.LongestName, true),
+		Place:      f.Text(layField(), web.LongestText, true)}
+	n.Before, n.After = readStrip(f, beforeField()), readStrip(f, afterField())
+	person := f.Text(web.WhoField(), web.LongestName, true)
 	if f.Problem != nil {
 		return "", "", f.Problem
 	}
@@ -189,8 +189,8 @@ func (s *Pages) enterScreen(ctx context.Context, t web.Typed) (receipt, name str
 }
 
 // readStrip reads the lowest strip of a sheet that differs.
-func readStrip(f *web.FormReader, field web.Field, text string) screentest.Marked {
-	m, err := screentest.ParseMarked(text)
+func readStrip(f *web.FormReader, field web.Field) screentest.Marked {
+	m, err := screentest.ParseMarked(f.Get(field))
 	if err != nil {
 		f.Unchosen(field)
 	}

@@ -106,10 +106,10 @@ func (s *Pages) peoplePost(w http.ResponseWriter, r *http.Request) {
 
 // changePeople carries out one act of a keeper.
 func (s *Pages) changePeople(ctx context.Context, t web.Typed) (receipt string, wrong *web.Problem) {
-	f := s.figures(s.View.Now()).Reader()
+	f := s.figures(s.View.Now()).Reader(t.More)
 	target := access.Person{Name: t.Alarm, Role: access.Role(t.More.Get("role"))}
 	if t.Act == actInvite {
-		target.Name = f.Text(nameField(), t.More.Get("name"), web.LongestName, true)
+		target.Name = f.Text(nameField(), web.LongestName, true)
 	}
 	if t.Act == actInvite || t.Act == actRole {
 		if _, err := access.ParseRole(string(target.Role)); err != nil {

@@ -123,11 +123,11 @@ func (s *Pages) dutiesPost(w http.ResponseWriter, r *http.Request) {
 // enterDuty records that a duty was done.
 func (s *Pages) enterDuty(ctx context.Context, t web.Typed) (receipt string, wrong *web.Problem) {
 	figures := s.figures(s.View.Now())
-	f := figures.Reader()
-	e := DutyEntry{Duty: t.Alarm, Evidence: f.Text(evidenceField(), t.More.Get("evidence"), web.LongestText, true),
-		Happened: f.Day(t.More.Get("on"))}
-	e.Reason = f.Text(whyField(), t.More.Get("why"), web.LongestText, !e.Happened.IsZero())
-	e.Person = f.Text(web.WhoField(), t.Who, web.LongestName, true)
+	f := figures.Reader(t.More)
+	e := DutyEntry{Duty: t.Alarm, Evidence: f.Text(evidenceField(), web.LongestText, true),
+		Happened: f.Day()}
+	e.Reason = f.Text(whyField(), web.LongestText, !e.Happened.IsZero())
+	e.Person = f.Text(web.WhoField(), web.LongestName, true)
 	if f.Problem != nil {
 		return "", f.Problem
 	}

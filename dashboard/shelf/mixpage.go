@@ -89,7 +89,7 @@ func (s *Pages) mixPage(w http.ResponseWriter, r *http.Request, c shelfContext) 
 		if asked {
 			given = v
 		}
-		reader := &mixReader{entryReader{shelfContext: c, values: given}, each.fields}
+		reader := &mixReader{c.reader(given), each.fields}
 		for _, f := range each.fields {
 			drawn.Fields = append(drawn.Fields, c.drawField(f, given))
 		}
@@ -105,7 +105,7 @@ func (s *Pages) mixPage(w http.ResponseWriter, r *http.Request, c shelfContext) 
 
 // mixReader reads the fields of a calculator and works it out.
 type mixReader struct {
-	entryReader
+	*entryReader
 	fields []field
 }
 

@@ -300,7 +300,7 @@ func (s *Pages) takeBackPost(w http.ResponseWriter, r *http.Request) {
 	number, _ := strconv.ParseUint(r.PathValue("number"), 10, 64)
 	s.press(w, r, bookForm{
 		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) {
-			reader := &entryReader{shelfContext: c, values: r.PostForm}
+			reader := c.reader(r.PostForm)
 			e := cards.ShelfEntry{Person: reader.text("who", "Your name", true)}
 			reason := reader.text("because", "Reason", true)
 			e.Seen, _ = strconv.ParseUint(r.PostForm.Get("version"), 10, 64)

@@ -22,12 +22,16 @@ import (
 type entryReader struct {
 	shelfContext
 	values url.Values
-	form   web.FormReader
+	form   *web.FormReader
+}
+
+func (c shelfContext) reader(v url.Values) *entryReader {
+	return &entryReader{shelfContext: c, values: v, form: c.Reader(v)}
 }
 
 // read gives the entry of a form; it means nothing when there is a problem.
 func (c shelfContext) read(k kind, v url.Values) (cards.ShelfEntry, *web.Problem) {
-	r := &entryReader{shelfContext: c, values: v}
+	r := c.reader(v)
 	e := cards.ShelfEntry{Room: v.Get("room"), Session: v.Get("in_session")}
 	e.Person = r.text("who", "Your name", true)
 	e.Happened = r.moment("happened")
@@ -131,7 +135,7 @@ func (r *entryReader) value(f field) any {
 
 // text tidies a line of text.
 func (r *entryReader) text(name, label string, needed bool) string {
-	return r.form.Text(web.Field{Name: name, Label: label}, r.values.Get(name), web.LongestName, needed)
+	return r.form.Text(web.Field{Name: name, Label: label}, web.LongestName, needed)
 }
 
 // lines reads a list, one thing a line.

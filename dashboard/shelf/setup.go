@@ -220,7 +220,7 @@ func (c shelfContext) trayFill(kind string) quantity.Millilitre {
 func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	s.press(w, r, bookForm{
 		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) {
-			reader := &entryReader{shelfContext: c, values: r.PostForm}
+			reader := c.reader(r.PostForm)
 			e := reader.setUp(in.Snap)
 			r.PostForm.Set("next", r.URL.Path+"?"+url.Values{"who": {e.Person}, "fill": r.PostForm["fill"], "skip": r.PostForm["skip"]}.Encode())
 			return e, reader.form.Problem

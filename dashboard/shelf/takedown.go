@@ -200,7 +200,7 @@ func (c shelfContext) balance(b ledger.Balance) balanceLine {
 func (s *Pages) takeDownPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	s.press(w, r, bookForm{
 		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) {
-			reader := &entryReader{shelfContext: c, values: r.PostForm}
+			reader := c.reader(r.PostForm)
 			e := reader.takeDown(in.Snap.Room)
 			r.PostForm.Set("next", r.URL.Path)
 			return e, reader.form.Problem

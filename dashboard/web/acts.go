@@ -143,13 +143,13 @@ func withQuery(r *http.Request, to *url.URL, what, token string) string {
 
 // carryOut reads the form of one of the acts and hands the act to the room; it gives a receipt or a problem.
 func (s *Kit) carryOut(ctx context.Context, in Visit, t Typed, acts []Act) (receipt string, wrong *Problem) {
-	f, command, on := s.Figures(in.Site).Reader(), rules.Command{Room: in.Snap.Room}, OnRoom
+	f, command, on := s.Figures(in.Site).Reader(t.More), rules.Command{Room: in.Snap.Room}, OnRoom
 	if at := slices.IndexFunc(acts, func(a Act) bool { return a.Name == t.Act }); at >= 0 {
 		command.Act, on = acts[at].Read(f, t), acts[at].On
 	} else {
 		f.Fail("act", "This form asks for something wetside does not know. Reload the page.")
 	}
-	command.Person = f.Text(WhoField(), t.Who, LongestName, true)
+	command.Person = f.Text(WhoField(), LongestName, true)
 	if f.Problem == nil {
 		f.Problem = s.outdated(in.Snap, t, on)
 	}

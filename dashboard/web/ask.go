@@ -1,7 +1,6 @@
 package web
 
 import (
-	"slices"
 	"strings"
 	"time"
 )
@@ -89,10 +88,4 @@ func (f *FormReader) Until(text string) time.Time {
 }
 
 // Pick reads one of a few answers.
-func (f *FormReader) Pick(field Field, text string, answers ...string) string {
-	if slices.Contains(answers, text) {
-		return text
-	}
-	f.Unchosen(field)
-	return ""
-}
+func (f *FormReader) Pick(field Field, answers ...string) string { return PickOf(f, field, answers) }

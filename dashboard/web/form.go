@@ -33,14 +33,14 @@ func (f Figures) Form(act string, a Attempt) Form {
 }
 
 // Day reads a day of the past as its noon; an empty one, and today, mean now.
-func (f *FormReader) Day(text string) time.Time {
-	text = strings.TrimSpace(text)
+func (f *FormReader) Day() time.Time {
+	text := f.Get(OnField())
 	if text == "" || text == f.Now.In(f.Zone).Format(time.DateOnly) {
 		return time.Time{}
 	}
 	t, err := time.ParseInLocation(time.DateOnly, text, f.Zone)
 	if err != nil || t.After(f.Now) || f.Now.Sub(t) > 5*366*24*time.Hour {
-		f.Fail("on", "%q is not a past day: write it like 2026-01-15, or leave it empty for today.", Clip(text))
+		f.Fail(OnField().Name, "%q is not a past day: write it like 2026-01-15, or leave it empty for today.", Clip(text))
 		return time.Time{}
 	}
 	return t.Add(12 * time.Hour)
@@ -71,12 +71,16 @@ type FormReader struct {
 	Now     time.Time
 	Zone    *time.Location
 	Problem *Problem
+	values  url.Values
 }
 
-// Reader reads a form in the zone of the place.
-func (f Figures) Reader() *FormReader {
-	return &FormReader{Now: f.Now.Wall, Zone: f.Zone}
+// Reader reads what came of a form in the zone of the place.
+func (f Figures) Reader(values url.Values) *FormReader {
+	return &FormReader{Now: f.Now.Wall, Zone: f.Zone, values: values}
 }
+
+// Get is what was typed into a field, without blanks around.
+func (f *FormReader) Get(field Field) string { return strings.TrimSpace(f.values.Get(field.Name)) }
 
 // Fail keeps the first problem of a form: the field, and a sentence.
 func (f *FormReader) Fail(field, form string, args ...any) {
@@ -92,8 +96,8 @@ func (f *FormReader) Missing(field Field) { f.Fail(field.Name, "Please fill in: 
 func (f *FormReader) Unchosen(field Field) { f.Fail(field.Name, "%s: choose one.", field.Label) }
 
 // Text tidies a line of text in any script: inner blanks become single ones.
-func (f *FormReader) Text(field Field, raw string, most int, needed bool) string {
-	text := strings.Join(strings.Fields(raw), " ")
+func (f *FormReader) Text(field Field, most int, needed bool) string {
+	text := strings.Join(strings.Fields(f.Get(field)), " ")
 	switch {
 	case text == "" && needed:
 		f.Missing(field)

@@ -2,7 +2,7 @@ package web
 
 import (
 	"fmt"
-	"strings"
+	"slices"
 	"time"
 
 	"wetside/rules"
@@ -48,22 +48,22 @@ func (f Figures) AmendmentAsks() (whose, edition, from, why Ask) {
 
 // Amendment reads what every change of a row says. The source is that of the row that was
 // chosen, or empty where it is asked for.
-func (f *FormReader) Amendment(off bool, source string, get func(string) string) rules.Amendment {
-	a := rules.Amendment{Source: source, Off: off, Effective: f.Effective(get("effective"))}
+func (f *FormReader) Amendment(off bool, source string) rules.Amendment {
+	a := rules.Amendment{Source: source, Off: off, Effective: f.Effective()}
 	if off {
-		a.Why = f.Text(WhyField(), get("why"), LongestText, true)
+		a.Why = f.Text(WhyField(), LongestText, true)
 		return a
 	}
 	if a.Source == "" {
-		a.Source = f.Text(WhoseField(), get("whose"), LongestText, true)
+		a.Source = f.Text(WhoseField(), LongestText, true)
 	}
-	a.Edition = f.Text(EditionField(), get("edition"), LongestText, false)
+	a.Edition = f.Text(EditionField(), LongestText, false)
 	return a
 }
 
 // Effective reads the day from whose beginning a row holds; empty is from now on.
-func (f *FormReader) Effective(text string) time.Time {
-	text = strings.TrimSpace(text)
+func (f *FormReader) Effective() time.Time {
+	text := f.Get(EffectiveField())
 	if text == "" {
 		return time.Time{}
 	}
@@ -85,11 +85,10 @@ func Alternatives[S ~string](all ...S) []Choice {
 }
 
 // PickOf reads one of a few answers.
-func PickOf[S ~string](f *FormReader, field Field, text string, answers []S) S {
-	for _, a := range answers {
-		if text == string(a) {
-			return a
-		}
+func PickOf[S ~string](f *FormReader, field Field, answers []S) S {
+	if chosen := S(f.Get(field)); slices.Contains(answers, chosen) {
+		return chosen
 	}
-	return S(f.Pick(field, text)) // says that one is to be chosen
+	f.Unchosen(field)
+	return ""
 }
