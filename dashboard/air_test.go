@@ -141,7 +141,7 @@ func TestWhatCannotBeReadIsSaidInOneSentence(t *testing.T) {
 		want, act string
 		typed     []string
 	}{
-		{"People: \"a dozen\" is not a whole number from 0 to 1000.", "begin", []string{"phase", "open", "people", "a dozen"}},
+		{"People in the room: \"a dozen\" is not a whole number from 0 to 1000.", "begin", []string{"phase", "open", "people", "a dozen"}},
 		{"Planned end: \"late\" is not a time of the day. Write it like 21:00.", "begin", []string{"phase", "open", "until", "late"}},
 		{"Requirement: choose one.", "require-change", []string{"figure", "8"}},
 		{"Required value: \"lots\" is not a number in /h.", "require", []string{"asked", "air changes", "figure", "lots", "whose", "x"}},

@@ -71,7 +71,7 @@ func TestATraverseThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
 		"Point 8: \"-2\" is not a velocity":                             {"v8", "-2"},
 		"Please fill in: Calibration certificate number":                {"certified", ""},
 		"Please fill in: Your name":                                     {"who", ""},
-		"Room pressure: \"low\" is not a pressure":                      {"pressure", "low"},
+		"Room pressure during the traverse: \"low\" is not a pressure":  {"pressure", "low"},
 		"\"2099-01-01\" is not a past day":                              {"on", "2099-01-01"},
 		"elocity at the fixed probe of 0 m/s is not usable":             {"fixed", "0"},
 		"Reading of the fixed probe during the traverse: \"\" is not a": {"fixed", ""},
@@ -81,7 +81,7 @@ func TestATraverseThatCannotBeReadComesBackAsItWasTyped(t *testing.T) {
 		"\"good\" is not a number of per cent":                          {"certainty", "good"},
 		"n uncertainty of the instrument of 0 %":                        {"certainty", "0"},
 		"Next traverse due by: \"soon\" is not a day":                   {"due", "soon"},
-		"Design flow: \"much\" is not a flow":                           {"design", "much"},
+		"Design flow of the exhaust: \"much\" is not a flow":            {"design", "much"},
 		"oint 4 reads 0 m/s: measure it again":                          {"v4", "0"},
 	} {
 		form := p.round().Fill(spoil[0], spoil[1])
@@ -155,7 +155,7 @@ func TestATestThatSaysNothingSaysWhy(t *testing.T) {
 		"method=decay&began=18:00&ended=18:00&background=420&error=30&empty=yes":  "Enter when the test began and ended",
 		"method=decay&began=25:00&ended=18:40&background=420&error=30&empty=yes":  "is not a past time of that day",
 		"method=decay&began=18:00&ended=18:40&background=lots&error=30&empty=yes": "Outdoors: \"lots\" is not a concentration",
-		"method=decay&points=0%3D1920+3%3D&background=420&error=30&empty=yes":     "\"3=\" is not a point",
+		"method=decay&points=0%3D1920+3%3D&background=420&error=30&empty=yes":     "has \"3=\", which is not a point",
 		"method=decay&points=0%3D19+3%3D18&background=420&error=30&empty=yes":     "at least three points",
 		"method=steady+CO2&settled=300&background=420&crowd=8":                    "Rise of the CO2 above outdoors of -120 ppm is not usable",
 		"method=steady+CO2&settled=900&background=420&crowd=0":                    "0 people give no CO2",

@@ -142,7 +142,7 @@ func readWindow(f *web.FormReader) float64 {
 	text := f.Get(windowField())
 	d, err := time.ParseDuration(strings.NewReplacer(" ", "", "min", "m").Replace(strings.ToLower(text)))
 	if err != nil || d < time.Minute || d > 24*time.Hour || d%time.Minute != 0 {
-		f.Fail(windowField().Name, `Averaged over: "%s" is not a whole number of minutes up to 24 h. Write it like 8 h or 15 min.`, web.Clip(text))
+		f.Unread(windowField(), err, "is not a whole number of minutes up to 24 h. Write it like 8 h or 15 min.")
 	}
 	return d.Minutes()
 }
@@ -162,7 +162,6 @@ func readConcentration(f *web.FormReader) (value float64, unit string) {
 			}
 		}
 	}
-	f.Unread(figureField().Name, unread, `Limit: "%s" can't be used. Write a number above zero with ppm, ppb, mg/m3 or ug/m3, such as 10 ppm.`,
-		web.Clip(text))
+	f.Unread(figureField(), unread, "can't be used. Write a number above zero with ppm, ppb, mg/m3 or ug/m3, such as 10 ppm.")
 	return 0, ""
 }

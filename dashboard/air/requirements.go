@@ -84,9 +84,8 @@ func readRequire(f *web.FormReader, act string) rules.Act {
 		return a
 	}
 	var err error
-	text := f.Get(requiredField())
-	if a.Value, err = a.Asked.ReadValue(text); err != nil {
-		f.Fail(requiredField().Name, `Required value: "%s" is not a number in %s.`, web.Clip(text), a.Asked.Unit())
+	if a.Value, err = a.Asked.ReadValue(f.Get(requiredField())); err != nil {
+		f.Unread(requiredField(), err, "is not a number in %s.", a.Asked.Unit())
 	}
 	return a
 }

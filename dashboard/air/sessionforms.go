@@ -21,10 +21,9 @@ func readBegin(f *web.FormReader) rules.Act {
 
 // readCrowd reads how many people there are.
 func readCrowd(f *web.FormReader, field web.Field) int {
-	text := f.Get(field)
-	n, err := strconv.Atoi(text)
+	n, err := strconv.Atoi(f.Get(field))
 	if err != nil || n < 0 || n > web.MostPeople {
-		f.Fail(field.Name, "People: %q is not a whole number from 0 to %d.", web.Clip(text), web.MostPeople)
+		f.Unread(field, err, "is not a whole number from 0 to %d.", web.MostPeople)
 	}
 	return n
 }

@@ -81,7 +81,7 @@ func readPPM(f *web.FormReader, field web.Field) float64 {
 		v, err = quantity.Number(text)
 	}
 	if err != nil || !(v >= 0 && v <= 1e6) {
-		f.Unread(field.Name, err, "%s: %q is not a concentration from 0 up. Write it in ppm.", field.Label, web.Clip(text))
+		f.Unread(field, err, "is not a concentration from 0 up. Write it in ppm.")
 		return 0
 	}
 	return v
@@ -95,7 +95,7 @@ func readTracerPoints(f *web.FormReader) []rules.TracerPoint {
 		m, errM := quantity.Number(minutes)
 		c, errC := quantity.Number(ppm)
 		if !cut || errM != nil || errC != nil || m < 0 || m > 24*60 {
-			f.Unread(pointsField().Name, errors.Join(errM, errC), "Points: %q is not a point. Write minutes=ppm, such as 0=1920 3=1330.", web.Clip(word))
+			f.Unread(pointsField(), errors.Join(errM, errC), "has %q, which is not a point. Write minutes=ppm, such as 0=1920 3=1330.", web.Clip(word))
 			return nil
 		}
 		points = append(points, rules.TracerPoint{Minutes: m, PPM: c})
@@ -113,7 +113,7 @@ func readTracerSpan(f *web.FormReader) cards.Span {
 		text := strings.ReplaceAll(f.Get(field), ".", ":")
 		t, err := time.ParseInLocation(time.DateOnly+" 15:04", day+" "+text, f.Zone)
 		if err != nil || t.After(f.Now) {
-			f.Fail(field.Name, "%s: %q is not a past time of that day. Write it like 17:40.", field.Label, web.Clip(text))
+			f.Unread(field, err, "is not a past time of that day. Write it like 17:40.")
 		}
 		return t
 	}

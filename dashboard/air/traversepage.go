@@ -252,7 +252,7 @@ func readInside(f *web.FormReader, field web.Field) quantity.Metre {
 	}
 	v, _, err := quantity.Parse(quantity.Length, text)
 	if err != nil || !(v > 0 && v <= longest) {
-		f.Unread(field.Name, err, "%s: %q is not a duct size up to 5 m. Write it like 15 cm or 6 in.", field.Label, web.Clip(text))
+		f.Unread(field, err, "is not a duct size up to 5 m. Write it like 15 cm or 6 in.")
 	}
 	return quantity.Metre(v)
 }
@@ -277,22 +277,21 @@ func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot) rule
 	act.CertificateEnds, act.Next = readDate(f, certifiedUntilField()), readDate(f, dueField())
 	percent, err := quantity.Number(strings.TrimSuffix(f.Get(certaintyField()), "%"))
 	if err != nil {
-		f.Unread(certaintyField().Name, err, "Uncertainty of the instrument: %q is not a number of per cent. Write it like 3, as the certificate states.",
-			web.Clip(f.Get(certaintyField())))
+		f.Unread(certaintyField(), err, "is not a number of per cent. Write it like 3, as the certificate states.")
 	}
 	act.InstrumentPercent = quantity.Percent(percent)
 	act.ZerosConfirmed, act.DropReason = f.Get(zerosField()) == "measured-twice", f.Text(dropField(), web.LongestText, false)
 	if text := f.Get(designField()); text != "" {
 		design, _, err := quantity.Parse(cards.FlowDimension, withUnitOf(text, figures.Unit(cards.FlowDimension)))
 		if err != nil {
-			f.Unread(designField().Name, err, "Design flow: %q is not a flow of air. Write it like 280 m3/h.", web.Clip(text))
+			f.Unread(designField(), err, "is not a flow of air. Write it like 280 m3/h.")
 		}
 		act.Design = quantity.CubicMetrePerHour(design)
 	}
 	if text := f.Get(pressureField()); text != "" {
 		p, _, err := quantity.Parse(quantity.Pressure, withUnitOf(text, figures.Unit(quantity.Pressure)))
 		if err != nil {
-			f.Unread(pressureField().Name, err, "Room pressure: %q is not a pressure. Write it like -5 Pa.", web.Clip(text))
+			f.Unread(pressureField(), err, "is not a pressure. Write it like -5 Pa.")
 		}
 		act.Pressure = (*quantity.Pascal)(&p)
 	}
@@ -301,10 +300,9 @@ func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot) rule
 
 // readDate reads a day that may lie ahead.
 func readDate(f *web.FormReader, field web.Field) time.Time {
-	text := f.Get(field)
-	t, err := time.ParseInLocation(time.DateOnly, text, f.Zone)
+	t, err := time.ParseInLocation(time.DateOnly, f.Get(field), f.Zone)
 	if err != nil || t.Year() < 1950 || t.Year() > f.Now.Year()+20 {
-		f.Fail(field.Name, "%s: %q is not a day. Write it like 2026-01-15.", field.Label, web.Clip(text))
+		f.Unread(field, err, "is not a day. Write it like 2026-01-15.")
 		return time.Time{}
 	}
 	return t.Add(12 * time.Hour)
@@ -327,8 +325,7 @@ func readVelocity(f *web.FormReader, figures figures, of velocityField) quantity
 			return u
 		}
 	}
-	f.Unread(of.Name, unread, "%s: %q is not a velocity of zero or more. Write it like 4.2 m/s, 830 fpm or 10 Pa.", of.Label,
-		web.Clip(f.Get(of.Field)))
+	f.Unread(of.Field, unread, "is not a velocity of zero or more. Write it like 4.2 m/s, 830 fpm or 10 Pa.")
 	return 0
 }
 

@@ -92,10 +92,9 @@ func (s *Pages) askFirst(ctx context.Context, t web.Typed) (string, *web.Problem
 
 // readWithin reads a whole number from low to high.
 func readWithin(f *web.FormReader, field web.Field, low, high int) int {
-	text := f.Get(field)
-	n, err := strconv.Atoi(text)
+	n, err := strconv.Atoi(f.Get(field))
 	if err != nil || n < low || n > high {
-		f.Fail(field.Name, `%s: "%s" is not a whole number from %d to %d.`, field.Label, web.Clip(text), low, high)
+		f.Unread(field, err, "is not a whole number from %d to %d.", low, high)
 		return low
 	}
 	return n

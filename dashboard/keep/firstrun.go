@@ -272,7 +272,7 @@ func readSize(f *web.FormReader, field web.Field, d quantity.Dimension, needed b
 	}
 	v, _, err := quantity.Parse(d, text)
 	if err != nil || v <= 0 {
-		f.Fail(field.Name, `%s: "%s" can't be read. Give a number with its unit, as in the hint.`, field.Label, web.Clip(text))
+		f.Unread(field, err, "can't be read. Give a number with its unit, as in the hint.")
 	}
 	return text
 }

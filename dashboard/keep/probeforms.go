@@ -38,7 +38,7 @@ func (f probeReader) value(field web.Field) float64 {
 	}
 	v, err := quantity.Number(strings.TrimSuffix(text, f.unit.Label()))
 	if err != nil {
-		f.Unread(field.Name, err, `The field "%s" needs a number, such as 20.4; "%s" is not one.`, field.Label, web.Clip(text))
+		f.Unread(field, err, "is not a number. Write it like 20.4.")
 	}
 	return f.unit.ToBase(v)
 }
@@ -51,7 +51,7 @@ func (f probeReader) apart(field web.Field, needed bool) float64 {
 	}
 	v, err := quantity.Number(strings.TrimSpace(strings.NewReplacer(f.unit.Label(), "", "±", "").Replace(text)))
 	if err != nil {
-		f.Unread(field.Name, err, `The field "%s" needs a number, such as 20.4; "%s" is not one.`, field.Label, web.Clip(text))
+		f.Unread(field, err, "is not a number. Write it like 20.4.")
 	}
 	return f.unit.ToBase(v) - f.unit.ToBase(0)
 }
@@ -60,7 +60,7 @@ func (f probeReader) apart(field web.Field, needed bool) float64 {
 func (f probeReader) number(field web.Field) float64 {
 	v, err := quantity.Number(f.Get(field))
 	if err != nil {
-		f.Unread(field.Name, err, `The field "%s" needs a number, such as 20.4; "%s" is not one.`, field.Label, web.Clip(f.Get(field)))
+		f.Unread(field, err, "is not a number. Write it like 20.4.")
 	}
 	return v
 }
@@ -76,7 +76,7 @@ func (f probeReader) date(field web.Field) time.Time {
 			return t.UTC()
 		}
 	}
-	f.Fail(field.Name, `"%s" is not a date: write it like 2026-01-15, or with a time like 2026-01-15 18:30.`, web.Clip(text))
+	f.Unread(field, nil, "is not a date: write it like 2026-01-15, or with a time like 2026-01-15 18:30.")
 	return time.Time{}
 }
 

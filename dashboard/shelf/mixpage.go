@@ -109,19 +109,19 @@ type mixReader struct {
 	fields []field
 }
 
-// word is what a field of the calculator is called.
-func (m *mixReader) word(name string) string {
+// of is a field of the calculator.
+func (m *mixReader) of(name string) web.Field {
 	at := slices.IndexFunc(m.fields, func(f field) bool { return f.name == name })
 	if at < 0 {
-		return name
+		return web.Field{Name: name, Label: name}
 	}
-	return m.fields[at].word
+	return web.Field{Name: name, Label: m.fields[at].word}
 }
 
 func (m *mixReader) answer(each calculator, out *calc) {
 	for _, f := range each.fields {
-		if strings.TrimSpace(m.values.Get(f.name)) == "" && f.needed {
-			m.form.Fail(f.name, "Please fill in: %s", f.word)
+		if of := m.of(f.name); m.form.Get(of) == "" && f.needed {
+			m.form.Missing(of)
 		}
 	}
 	if m.form.Problem == nil {
@@ -148,11 +148,11 @@ func (m *mixReader) millilitres(name string) quantity.Millilitre {
 	if raw == "" {
 		return 0
 	}
-	return m.volumeOf(name, m.word(name), raw)
+	return m.volumeOf(m.of(name), raw)
 }
 
 func (m *mixReader) degrees(name string) quantity.Celsius {
-	return m.temperatureOf(name, m.word(name), strings.TrimSpace(m.values.Get(name)))
+	return m.temperatureOf(m.of(name), strings.TrimSpace(m.values.Get(name)))
 }
 
 // dilution reads the parts; a bare colon ratio becomes a question with both readings.
@@ -344,7 +344,7 @@ func (m *mixReader) session(out *calc) {
 }
 
 func (m *mixReader) count(name string) int {
-	n, _ := m.value(field{name: name, kind: wholeField, word: m.word(name), needed: true}).(int)
+	n, _ := m.value(field{name: name, kind: wholeField, word: m.of(name).Label, needed: true}).(int)
 	return n
 }
 

@@ -156,7 +156,7 @@ func (m *mixReader) typedFactor() (chem.Factor, error) {
 func (m *mixReader) factor(out *calc) {
 	var emergence []time.Duration
 	for text := range strings.SplitSeq(m.values.Get("emergence"), ",") {
-		s := m.secondsOf("emergence", "First appearance", strings.TrimSpace(text))
+		s := m.secondsOf(m.of("emergence"), strings.TrimSpace(text))
 		emergence = append(emergence, time.Duration(s*float64(time.Second)))
 	}
 	f, err := m.typedFactor()

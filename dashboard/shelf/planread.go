@@ -12,36 +12,30 @@ import (
 )
 
 // measure reads a field that is a plain figure: a number, per cent, a life, a moment.
-func (r *entryReader) measure(f field, label, raw string) any {
-	switch f.kind {
+func (r *entryReader) measure(kind fieldKind, of web.Field, raw string) any {
+	switch kind {
 	case momentField:
-		return r.moment(f.name)
+		return r.moment(of.Name)
 	case amountField:
-		return r.amount(f.name, label, raw)
+		return r.amount(of, raw)
 	}
 	n, err := quantity.Number(strings.TrimSpace(strings.TrimSuffix(raw, "%")))
 	if err != nil {
-		r.form.Unread(f.name, err, "%s: %q is not a number.", label, web.Clip(raw))
+		r.form.Unread(of, err, "is not a number.")
 	}
-	if f.kind == percentField {
+	if kind == percentField {
 		return n / 100
 	}
 	return n
 }
 
 // amount reads "6 months", "24 h", or what a litre or a US gallon carries, as "80 per gallon".
-func (r *entryReader) amount(name, label, raw string) ledger.Amount {
-	digits := strings.IndexFunc(raw, func(c rune) bool { return !strings.ContainsRune("0123456789.,", c) })
-	if digits < 1 {
-		r.form.Fail(name, "%s: %q is not a figure with a unit. Write it like 24 hours, 7 days, 6 months, 20 per litre or 80 per gallon.", label,
-			web.Clip(raw))
-		return ledger.Amount{}
-	}
+func (r *entryReader) amount(of web.Field, raw string) ledger.Amount {
+	digits := strings.IndexFunc(raw+" ", func(c rune) bool { return !strings.ContainsRune("0123456789.,", c) })
 	value, err := quantity.Number(raw[:digits])
-	unit := unitOf(name, strings.ToLower(strings.Join(strings.Fields(raw[digits:]), " ")))
+	unit := unitOf(of.Name, strings.ToLower(strings.Join(strings.Fields(raw[digits:]), " ")))
 	if err != nil || unit == "" {
-		r.form.Unread(name, err, "%s: %q is not a figure with a unit. Write it like 24 hours, 7 days, 6 months, 20 per litre or 80 per gallon.", label,
-			web.Clip(raw))
+		r.form.Unread(of, err, "is not a figure with a unit. Write it like 24 hours, 7 days, 6 months, 20 per litre or 80 per gallon.")
 	}
 	return ledger.Amount{Value: value, Unit: unit}
 }

@@ -85,38 +85,39 @@ func (r *entryReader) act(k string, values map[string]any) ledger.Act {
 
 // value reads a field; nil when nothing was typed.
 func (r *entryReader) value(f field) any {
-	raw, label := strings.TrimSpace(r.values.Get(f.name)), f.word
+	of := web.Field{Name: f.name, Label: f.word}
+	raw := r.form.Get(of)
 	if raw == "" {
 		if f.needed {
-			r.form.Fail(f.name, "Please fill in: %s", label)
+			r.form.Missing(of)
 		}
 		return nil
 	}
 	switch f.kind {
 	case volumeField:
-		return r.volumeOf(f.name, label, raw)
+		return r.volumeOf(of, raw)
 	case temperatureField:
-		return r.temperatureOf(f.name, label, raw)
+		return r.temperatureOf(of, raw)
 	case wholeField:
 		n, err := strconv.Atoi(raw)
 		if err != nil {
-			r.form.Fail(f.name, "%s: %q is not a whole number.", label, web.Clip(raw))
+			r.form.Unread(of, err, "is not a whole number.")
 		}
 		return n
 	case secondsField:
-		return r.secondsOf(f.name, label, raw)
+		return r.secondsOf(of, raw)
 	case yesField:
 		return true
 	case namesField, manyField:
-		return r.names(f, label)
+		return r.names(f, of)
 	case linesField:
-		return r.lines(f.name, label, raw)
+		return r.lines(of, raw)
 	case partsField:
 		return r.parts(raw)
 	case dateField:
 		day, err := time.ParseInLocation(time.DateOnly, raw, r.Zone)
 		if err != nil {
-			r.form.Fail(f.name, "%s: %q is not a date. Write a date like 2026-01-15.", label, web.Clip(raw))
+			r.form.Unread(of, err, "is not a date. Write a date like 2026-01-15.")
 		}
 		return day
 	case sizeField:
@@ -128,9 +129,9 @@ func (r *entryReader) value(f field) any {
 		}
 		return figure
 	case numberField, percentField, amountField, momentField:
-		return r.measure(f, label, raw)
+		return r.measure(f.kind, of, raw)
 	}
-	return r.text(f.name, label, f.needed)
+	return r.form.Text(of, web.LongestName, f.needed)
 }
 
 // text tidies a line of text.
@@ -139,46 +140,46 @@ func (r *entryReader) text(name, label string, needed bool) string {
 }
 
 // lines reads a list, one thing a line.
-func (r *entryReader) lines(name, label, raw string) []string {
+func (r *entryReader) lines(of web.Field, raw string) []string {
 	var lines []string
 	for line := range strings.Lines(raw) {
 		if line = strings.Join(strings.Fields(line), " "); line == "" {
 			continue
 		}
 		if !utf8.ValidString(line) || strings.ContainsFunc(line, web.Unshowable) {
-			r.form.Fail(name, "%s: some characters can't be displayed. Please type the text again.", label)
+			r.form.Fail(of.Name, "%s: some characters can't be displayed. Please type the text again.", of.Label)
 		}
 		lines = append(lines, line)
 	}
 	return lines
 }
 
-func (r *entryReader) volumeOf(name, label, raw string) quantity.Millilitre {
+func (r *entryReader) volumeOf(of web.Field, raw string) quantity.Millilitre {
 	if quantity.Bare(raw) {
 		raw += " " + r.Unit(web.VolumeDimension).Symbol()
 	}
 	v, err := quantity.ParseMillilitre(raw)
 	if err != nil {
-		r.form.Unread(name, err, "%s: %q is not a volume. Write a volume with its unit, such as 2 L or 64 floz.", label, web.Clip(raw))
+		r.form.Unread(of, err, "is not a volume. Write a volume with its unit, such as 2 L or 64 floz.")
 	}
 	return v
 }
 
-func (r *entryReader) temperatureOf(name, label, raw string) quantity.Celsius {
+func (r *entryReader) temperatureOf(of web.Field, raw string) quantity.Celsius {
 	if quantity.Bare(raw) {
 		raw += " " + r.Unit(quantity.Temperature).Symbol()
 	}
 	t, err := quantity.ParseCelsius(raw)
 	if err != nil {
-		r.form.Unread(name, err, "%s: %q is not a temperature. Write a temperature like 20 C or 68 F.", label, web.Clip(raw))
+		r.form.Unread(of, err, "is not a temperature. Write a temperature like 20 C or 68 F.")
 	}
 	return t
 }
 
 // secondsOf reads seconds, or minutes and seconds with a colon. A time such as 9.30 is asked about.
-func (r *entryReader) secondsOf(name, label, raw string) float64 {
+func (r *entryReader) secondsOf(of web.Field, raw string) float64 {
 	if pointed := regexp.MustCompile(`^(\d{1,2})[.,]([0-5]\d)$`).FindStringSubmatch(raw); pointed != nil {
-		r.form.Fail(name, "%s: %q can be read in two ways, and both are in print. Write %s for minutes and seconds, or %s for seconds.", label, raw,
+		r.form.Unread(of, nil, "can be read in two ways, and both are in print. Write %s for minutes and seconds, or %s for seconds.",
 			pointed[1]+":"+pointed[2], raw+"s")
 		return 0
 	}
@@ -187,29 +188,27 @@ func (r *entryReader) secondsOf(name, label, raw string) float64 {
 	}
 	d, err := chem.ParseTime(raw)
 	if err != nil {
-		r.form.Fail(name, "%s: %q is not a time. Write seconds, or minutes and seconds like 0:45.", label, web.Clip(raw))
+		r.form.Unread(of, err, "is not a time. Write seconds, or minutes and seconds like 0:45.")
 	}
 	return d.Seconds()
 }
 
 // names reads names between commas, or those that were ticked.
-func (r *entryReader) names(f field, label string) []string {
+func (r *entryReader) names(f field, of web.Field) []string {
 	var names []string
 	for _, raw := range r.values[f.name] {
-		for name := range strings.SplitSeq(raw, ",") {
-			if f.kind == manyField {
-				name = raw
-			}
+		parts := []string{raw}
+		if f.kind == namesField {
+			parts = strings.Split(raw, ",")
+		}
+		for _, name := range parts {
 			if name = strings.Join(strings.Fields(name), " "); name != "" {
 				names = append(names, name)
-			}
-			if f.kind == manyField {
-				break
 			}
 		}
 	}
 	if len(names) == 0 && f.needed {
-		r.form.Fail(f.name, "Please fill in: %s", label)
+		r.form.Missing(of)
 	}
 	return names
 }
@@ -232,7 +231,7 @@ func (r *entryReader) readings(colon *chem.ColonRatioError) string {
 	total := quantity.Millilitre(1000)
 	for _, name := range []string{"parent_ml", "water_ml"} {
 		if raw := strings.TrimSpace(r.values.Get(name)); raw != "" {
-			total += r.volumeOf(name, name, raw)
+			total += r.volumeOf(web.Field{Name: name, Label: name}, raw)
 		}
 	}
 	if total > 1000 {

@@ -108,7 +108,7 @@ func (r *entryReader) newVessel(k kind) []ledger.Act {
 func (r *entryReader) capacity() quantity.Millilitre {
 	for _, name := range []string{newCapacityField, "volume_ml", "water_ml"} {
 		if raw := strings.TrimSpace(r.values.Get(name)); raw != "" {
-			return r.volumeOf(name, "It holds when full", raw)
+			return r.volumeOf(web.Field{Name: name, Label: "It holds when full"}, raw)
 		}
 	}
 	return 0

@@ -40,7 +40,7 @@ func (f *FormReader) Day() time.Time {
 	}
 	t, err := time.ParseInLocation(time.DateOnly, text, f.Zone)
 	if err != nil || t.After(f.Now) || f.Now.Sub(t) > 5*366*24*time.Hour {
-		f.Fail(OnField().Name, "%q is not a past day: write it like 2026-01-15, or leave it empty for today.", Clip(text))
+		f.Unread(OnField(), err, "is not a past day: write it like 2026-01-15, or leave it empty for today.")
 		return time.Time{}
 	}
 	return t.Add(12 * time.Hour)
@@ -116,13 +116,13 @@ func Unshowable(r rune) bool {
 	return !unicode.IsGraphic(r) && r != joiner && r != nonJoiner && !unicode.In(r, unicode.Variation_Selector)
 }
 
-// Unread notes that something typed could not be read: with both readings where there are two, else
-// in the words of the form.
-func (f *FormReader) Unread(field string, err error, form string, args ...any) {
+// Unread notes that what was typed into a field could not be read: with both readings of a number that has
+// two, else with what it is not.
+func (f *FormReader) Unread(field Field, err error, not string, args ...any) {
 	if two := (*quantity.AmbiguousNumberError)(nil); errors.As(err, &two) && f.Problem == nil {
-		f.Problem = &Problem{field, two.Error()}
+		f.Problem = &Problem{field.Name, two.Error()}
 	}
-	f.Fail(field, form, args...)
+	f.Fail(field.Name, "%s: %q %s", field.Label, Clip(f.Get(field)), fmt.Sprintf(not, args...))
 }
 
 // Clip shortens what is repeated in a sentence.

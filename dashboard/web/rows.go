@@ -69,7 +69,7 @@ func (f *FormReader) Effective() time.Time {
 	}
 	t, err := time.ParseInLocation(time.DateOnly, text, f.Zone)
 	if err != nil {
-		f.Fail("effective", `In force from: "%s" is not a day. Write it like 2026-09-01.`, Clip(text))
+		f.Unread(EffectiveField(), err, "is not a day. Write it like 2026-09-01.")
 		return time.Time{}
 	}
 	return t
