@@ -14,19 +14,17 @@ import (
 
 // alarmsBody is the page on which alarms are answered, put aside and practised.
 type alarmsBody struct {
-	Look     web.Look
-	Receipt  string
-	Problem  string
-	Armed    bool
-	Alarms   []alarmCard
-	Aside    []alarmCard
-	Complain web.AskForm
-	Drill    web.AskForm
-	Sounder  web.AskForm
-	Sound    cards.SoundBox
-	Notices  []string
-	Todo     cards.Todo
-	Figures  web.Link // to how the alarms went
+	Look    web.Look
+	Receipt string
+	Problem string
+	Armed   bool
+	Alarms  []alarmCard
+	Aside   []alarmCard
+	Entries []entryCard
+	Sound   cards.SoundBox
+	Notices []string
+	Todo    cards.Todo
+	Figures web.Link // to how the alarms went
 }
 
 // alarmCard is one alarm with what may be done about it.
@@ -55,10 +53,7 @@ func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 			Summary: "Switch it back on", Button: "Switch on"}, a,
 			web.Ask{Field: web.WhyField(), Hint: "may be left empty"})}
 	}
-	body.Complain = f.complainForm(l, a)
-	body.Drill = f.Asking(l, web.About{Act: actDrill, Summary: "Record a drill", Button: "Save the drill"}, a,
-		web.Ask{Field: drillField(), Hint: "such as: the fan was switched off"}, web.Ask{Field: foundField()})
-	body.Sounder = f.sounder(l, a)
+	body.Entries = f.entryCards(l, a)
 	p := s.PageFor(web.Head{Name: "alarms", Title: "Alarms"}, l, in).Streamed("alarms")
 	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}
 	p.Body = body
@@ -96,13 +91,6 @@ func (s *Pages) alarmParts(in web.Visit, _ web.Look) ([]web.Part, error) {
 	}
 	s.Draw(&d, "part-notices", f.worthKnowing(in.Snap, lost), "notices")
 	return d.Parts, d.Err
-}
-
-func (f figures) sounder(l web.Look, a web.Attempt) web.AskForm {
-	return f.Asking(l, web.About{Act: actSounder, Summary: "Record a sound test", Button: "Save the sound test"}, a,
-		web.Ask{Field: placeField(), Hint: "such as: tablet at the sink"},
-		web.Ask{Field: heardField(), Choices: []web.Choice{{Value: "yes", Text: "Heard it"},
-			{Value: "no", Text: "Did not hear it"}}})
 }
 
 func (f figures) alarmCard(view rules.AlarmView, id string) alarmCard {

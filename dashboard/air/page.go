@@ -91,7 +91,7 @@ func (s *Pages) airPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	body.Commissioned = f.commissioned(in.Snap.Air.Commissioned)
 	body.Proof, body.Test = f.Below(l, "air/traverse", "Traverse of the duct"), f.Below(l, "air/test", "Test the air changes with a gas")
 	body.Begin, body.End = f.sessionForms(l, in.Snap.Session, a)
-	body.Complain, body.Require, body.Limit = f.complainForm(l, a), f.requiredForms(l, in.Snap.Air.Rows, a), f.limitForms(l, in.Snap, a)
+	body.Complain, body.Require, body.Limit = f.entryForm(complaint(), l, a), f.requiredForms(l, in.Snap.Air.Rows, a), f.limitForms(l, in.Snap, a)
 	body.Unexposed, body.Unexpose = f.unexposed(in.Snap), f.unexposedForms(l, in.Snap, a)
 	if err := s.drawFlow(r.Context(), &body, f, in.Snap); err != nil {
 		s.Log.Warn("the flow of an evening could not be shown", zap.Error(err))
@@ -123,11 +123,6 @@ func (f figures) commissioned(c rules.Commissioned) string {
 		text += " " + fmt.Sprintf("Next traverse due by %s.", c.Next.In(f.Zone).Format(time.DateOnly))
 	}
 	return text
-}
-
-func (f figures) complainForm(l web.Look, a web.Attempt) web.AskForm {
-	return f.Asking(l, web.About{Act: actComplain, Summary: "Report a smell or bad air", Button: "Report it"}, a,
-		web.Ask{Field: complaintField(), Hint: "such as: sharp smell at the fixer"})
 }
 
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }

@@ -64,7 +64,7 @@ func (s *Pages) Routes() []web.Route {
 
 // alarmActs answer an alarm, put one aside, or try out whether alarms are heard.
 func alarmActs() []web.Act {
-	return []web.Act{
+	return append(entryActs(), []web.Act{
 		{Name: actReset, Kind: rules.ResetAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
 			return rules.ResetAlarm{Alarm: t.Alarm, Done: f.Text(web.DoneField(), web.LongestText, true)}
 		}},
@@ -78,18 +78,7 @@ func alarmActs() []web.Act {
 		{Name: actRestore, Kind: rules.RestoreAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
 			return rules.RestoreAlarm{Alarm: t.Alarm, Why: f.Text(web.WhyField(), web.LongestText, false)}
 		}},
-		{Name: actDrill, Kind: rules.RecordDrill{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.RecordDrill{What: f.Text(drillField(), web.LongestText, true),
-				Found: f.Text(foundField(), web.LongestText, true)}
-		}},
-		{Name: actSounder, Kind: rules.TestSounder{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.TestSounder{Where: f.Text(placeField(), web.LongestText, true),
-				Heard: f.Pick(heardField(), "yes", "no") == "yes"}
-		}},
-		{Name: actComplain, Kind: rules.ReportComplaint{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.ReportComplaint{What: f.Text(complaintField(), web.LongestText, true)}
-		}},
-	}
+	}...)
 }
 
 // sessionActs begin an evening and end it.
