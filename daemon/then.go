@@ -1,10 +1,8 @@
 package daemon
 
 import (
-	"cmp"
 	"context"
 	"encoding/json"
-	"slices"
 	"time"
 
 	"wetside/chem/ledger"
@@ -22,8 +20,6 @@ const (
 	thenStep = 15 * time.Second
 	// around is how far from a moment what was said is told.
 	around = 45 * time.Minute
-	// rawSamples is more than a channel gives in the warm-up at one a second.
-	rawSamples = 4000
 )
 
 var _ class.Then = lookBack{}
@@ -43,7 +39,7 @@ func (p lookBack) Then(ctx context.Context, q class.ThenQuery) (class.Moment, er
 	if err != nil {
 		return class.Moment{}, err
 	}
-	out := class.Moment{Readings: len(replay.readings)}
+	out := class.Moment{Readings: replay.readings}
 	snapshot := replay.evaluate(r.config.Room, board)
 	snapshot.Alarms, snapshot.Aside = nil, nil // the record says which stood
 	out.Snapshot = &snapshot
@@ -67,55 +63,6 @@ func (p lookBack) boardThen(ctx context.Context, r *room, at time.Time) (rules.B
 	board.History = rules.HistoryView{Kept: true}
 	board.Shelf = p.shelf.inRoomAt(ctx, r.config.ID, at)
 	return board, nil
-}
-
-// replay is what the probes of a room said before a moment, in the order of time.
-type replay struct {
-	from, at time.Time
-	readings []sensors.Reading
-}
-
-func (p lookBack) replay(ctx context.Context, r *room, at time.Time) (replay, error) {
-	out := replay{from: at.Add(-warmUp), at: at}
-	for _, c := range r.config.Channels {
-		raw, err := p.store.Series(ctx, history.SeriesQuery{Channel: c.ID, From: out.from, To: at.Add(time.Millisecond), Points: rawSamples})
-		if err != nil {
-			return out, phrase.Errorf("the readings of %s can't be read: %w", c.Name, err)
-		}
-		for _, s := range raw.Samples {
-			if s.Imported {
-				continue // no board ever showed it
-			}
-			out.readings = append(out.readings, sensors.Reading{Channel: c.ID, At: out.instant(s.At), Raw: s.Raw,
-				Value: c.Correct(c.Unit.ToBase(s.Raw), s.At), Grade: s.Grade, Reason: s.Reason})
-		}
-	}
-	slices.SortStableFunc(out.readings, func(a, b sensors.Reading) int { return cmp.Compare(a.At.Mono, b.At.Mono) })
-	return out, nil
-}
-
-// instant counts the monotonic time of the replay from an hour before its beginning.
-func (r replay) instant(at time.Time) sensors.Instant {
-	return sensors.Instant{Wall: at, Mono: at.Sub(r.from) + time.Hour}
-}
-
-// evaluate lets the rules look at the room all the way, and gives what they say at its end.
-func (r replay) evaluate(room rules.Room, board rules.Board) rules.Snapshot {
-	var snapshot rules.Snapshot
-	next := 0
-	for at := r.from; ; at = at.Add(thenStep) {
-		if at.After(r.at) {
-			at = r.at
-		}
-		for ; next < len(r.readings) && !r.readings[next].At.Wall.After(at); next++ {
-			board.Take(r.readings[next])
-		}
-		board.Lines = linesThen(room, board, r.instant(at))
-		snapshot, board.Memory, _ = rules.Evaluate(room, board, r.instant(at))
-		if !at.Before(r.at) {
-			return snapshot
-		}
-	}
 }
 
 // linesThen takes a line to be live while any of its channels is heard.

@@ -215,12 +215,13 @@ var errEnough = errors.New("enough")
 // that proves them. Like [Reader.EachRecord] otherwise.
 func (s *Reader) EachTold(ctx context.Context, q Query) iter.Seq2[record.Record, error] {
 	return func(yield func(record.Record, error) bool) {
+		var texts told
 		err := s.eachBody(ctx, "SELECT '', body FROM record r ", q, func(_, body string) error {
 			r, err := book.Parse(body)
 			if err != nil {
 				return fmt.Errorf("%w: %w", ErrCorrupt, err)
 			}
-			if !yield(Told(r), nil) {
+			if !yield(texts.of(r), nil) {
 				return errEnough
 			}
 			return nil
@@ -235,6 +236,28 @@ func (s *Reader) EachTold(ctx context.Context, q Query) iter.Seq2[record.Record,
 func Told(r Record) record.Record {
 	return record.Record{Number: r.Number, Kind: r.Kind, Room: r.Room, Person: r.Person, At: r.At, Happened: r.Happened,
 		Corrects: r.Corrects, Reason: r.Reason, Content: r.Content}
+}
+
+// told gives records as the rules need them. What repeats is kept once, and by itself: a part
+// of the text of a record would keep all of it in the memory.
+type told struct{ texts map[string]string }
+
+func (t *told) of(r Record) record.Record {
+	out := Told(r)
+	out.Kind, out.Room, out.Person, out.Reason = t.text(r.Kind), t.text(r.Room), t.text(r.Person), strings.Clone(r.Reason)
+	return out
+}
+
+func (t *told) text(part string) string {
+	if kept, known := t.texts[part]; known {
+		return kept
+	}
+	kept := strings.Clone(part)
+	if t.texts == nil {
+		t.texts = map[string]string{}
+	}
+	t.texts[kept] = kept
+	return kept
 }
 
 // chained reads records with their place in the chain.
