@@ -188,12 +188,12 @@ func (s *Pages) clockParts(in web.Visit, _ web.Look) ([]web.Part, error) {
 // stays where it is; any other goes back to the clocks.
 func (s *Pages) clockPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	if s.Clocks == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "There is no page at this address."})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchPage})
 		return
 	}
 	press, err := readPress(r)
 	if err != nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: "Part of the form did not arrive. Reload the page and try again."})
+		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: web.Incomplete})
 		return
 	}
 	ctx, cancel := context.WithTimeout(r.Context(), web.ActWithin)

@@ -74,7 +74,7 @@ func (s *Pages) apiNow(w http.ResponseWriter, r *http.Request) {
 	}
 	body, err := json.MarshalIndent(out, "", "  ")
 	if err != nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: "This page could not be drawn. The log says why."})
+		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: web.NotDrawn})
 		return
 	}
 	w.Header().Set("Content-Type", "application/json")

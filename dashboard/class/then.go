@@ -89,7 +89,7 @@ const lookStep = 10 * time.Minute
 
 func (s *Pages) thenPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	if s.Then == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "There is no page at this address."})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchPage})
 		return
 	}
 	f, l := s.figures(in.Site), web.LookOf(r)

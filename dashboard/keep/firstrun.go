@@ -216,7 +216,7 @@ func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 		case actWrite:
 			return s.writeFirst(ctx, t)
 		}
-		return "", &web.Problem{Field: "act", Sentence: "This form asks for something wetside does not know. Reload the page."}
+		return "", &web.Problem{Field: "act", Sentence: web.UnknownAct}
 	})
 }
 

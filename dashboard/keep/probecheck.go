@@ -173,7 +173,7 @@ func (d probeDrawing) checkHref(room string, m truth.Method, step int) string {
 func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
 	if !known {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "This room has no such channel."})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchChannel})
 		return
 	}
 	life, _ := in.Snap.Probes.Life(c.Channel.ID)

@@ -148,7 +148,7 @@ func (f probeReader) endOf(field web.Field) time.Time {
 func (s *Pages) probePost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
 	if !known {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "This room has no such channel."})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchChannel})
 		return
 	}
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
@@ -206,7 +206,7 @@ func readSeen(f *web.FormReader, text string) time.Time {
 // enterAct hands an act to the room, once it could be read.
 func (s *Pages) enterAct(ctx context.Context, in web.Visit, f *web.FormReader, c rules.Command) (string, *web.Problem) {
 	if c.Act == nil {
-		f.Fail("act", "This form asks for something wetside does not know. Reload the page.")
+		f.Fail("act", web.UnknownAct)
 	}
 	if f.Problem != nil {
 		return "", f.Problem

@@ -50,7 +50,7 @@ type probeForms struct{ Fit, TakeOut, Hand, Correct web.AskForm }
 func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
 	if !known {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "This room has no such channel."})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchChannel})
 		return
 	}
 	f, l := s.figures(in.Site), web.LookOf(r)

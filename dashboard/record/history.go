@@ -71,7 +71,7 @@ func (s *Pages) historyPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	sp, wrong := s.spanOf(r.URL.Query(), f.Zone)
 	switch {
 	case !known:
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "This room has no such channel."})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchChannel})
 		return
 	case wrong != "":
 		s.Fail(w, r, web.Failure{Status: http.StatusBadRequest, Sentence: wrong})

@@ -79,7 +79,7 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 		var err error
 		if body.Document, err = report.Fragment(report.Compose(d)); err != nil {
 			s.Log.Error("a report failed", zap.Error(err))
-			s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: "This page could not be drawn. The log says why."})
+			s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: web.NotDrawn})
 			return
 		}
 		query := url.Values{"from": {body.From}, "to": {body.To}}.Encode()
@@ -145,7 +145,7 @@ func (s *Pages) sendReport(w http.ResponseWriter, r *http.Request, file reportFi
 	var out bytes.Buffer
 	if err := file.write(r.Context(), d, &out); err != nil {
 		s.Log.Error("a report failed", zap.Error(err))
-		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: "This page could not be drawn. The log says why."})
+		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: web.NotDrawn})
 		return
 	}
 	name := "wetside-" + r.URL.Query().Get("from") + "-" + r.URL.Query().Get("to") + "." + file.end

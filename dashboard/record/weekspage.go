@@ -62,7 +62,7 @@ type eveningCell struct {
 
 func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 	if s.Past == nil {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: "There is no page at this address."})
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchPage})
 		return
 	}
 	f, l := s.figures(s.View.Now()), web.LookOf(r)

@@ -81,7 +81,7 @@ func (d Data) zoneName() string {
 
 // totals are all figures that can be computed again, and what the record says of itself.
 func (d Data) totals() []Block {
-	g := Grid{Narrow: true, Columns: []Column{{"", 6, told}, {"", 2, figures}, {"", 1, told}}}
+	g := Grid{Narrow: true, Columns: []Column{{"", 6, left}, {"", 2, right}, {"", 1, left}}}
 	for _, t := range Totals(d) {
 		value := t.Value()
 		if value == "" {
@@ -110,7 +110,7 @@ func (d Data) unmeasured() []Block {
 }
 
 func (d Data) recipeBlocks() []Block {
-	g := Grid{Columns: []Column{{d.say("Total"), 3, told}, {d.say("Table"), 2, told}, {d.say("How"), 6, told}}}
+	g := Grid{Columns: []Column{{d.say("Total"), 3, left}, {d.say("Table"), 2, left}, {d.say("How"), 6, left}}}
 	for _, t := range Totals(d) {
 		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), t.File, phrase.Capital(d.tell(t.How))})
 	}

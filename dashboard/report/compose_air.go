@@ -13,7 +13,7 @@ import (
 
 func (d Data) roomBlocks() []Block {
 	g := Grid{Empty: d.say("No room is known of this time."), File: "rooms.csv",
-		Columns: []Column{{d.say("Room"), 2, written}, {d.say("Volume, m³"), 1.6, figures}, {d.say("Asked of its air"), 4, told}, {d.say("Commissioned"), 4, told}, {d.say("Limits of the flow"), 4, told}}}
+		Columns: []Column{{d.say("Room"), 2, left}, {d.say("Volume, m³"), 1.6, right}, {d.say("Asked of its air"), 4, left}, {d.say("Commissioned"), 4, left}, {d.say("Limits of the flow"), 4, left}}}
 	for _, r := range d.Rooms {
 		commissioned := d.tell(r.Commissioned)
 		if commissioned == "" {
@@ -25,10 +25,10 @@ func (d Data) roomBlocks() []Block {
 }
 
 func (d Data) sessionBlocks() []Block {
-	g := Grid{Empty: d.say("No session was held in this time."), File: "sessions.csv", Columns: []Column{{d.say("No."), 1, figures}, {d.say("Begun"), 3.6, told}, {d.say("Ended"), 1.2, told}, {d.say("Title, leader"), 3, written},
-		{d.say("Trays open min"), 1.2, figures}, {d.say("proven min"), 1.3, figures}, {d.say("not proven min"), 1.3, figures}, {d.say("of it not known"), 1.3, figures}, {d.say("Air lowest /h"), 1.3, figures}, {d.say("typical /h"), 1.4, figures}, {d.say("Valid"), 1.5, figures}}}
+	g := Grid{Empty: d.say("No session was held in this time."), File: "sessions.csv", Columns: []Column{{d.say("No."), 1, right}, {d.say("Begun"), 3.6, left}, {d.say("Ended"), 1.2, left}, {d.say("Title, leader"), 3, left},
+		{d.say("Trays open min"), 1.2, right}, {d.say("proven min"), 1.3, right}, {d.say("not proven min"), 1.3, right}, {d.say("of it not known"), 1.3, right}, {d.say("Air lowest /h"), 1.3, right}, {d.say("typical /h"), 1.4, right}, {d.say("Valid"), 1.5, right}}}
 	if len(d.Rooms) > 1 {
-		g.Columns = slices.Insert(g.Columns, 1, Column{d.say("Room"), 2, written})
+		g.Columns = slices.Insert(g.Columns, 1, Column{d.say("Room"), 2, left})
 	}
 	covered := d.coveredShare()
 	for _, s := range d.Sessions {
@@ -122,7 +122,7 @@ func (d Data) airBars(r Room) Bars {
 
 func (d Data) coverageBlocks() []Block {
 	channels := Grid{Empty: d.say("No channel was in service in any session of this time."), File: "coverage.csv",
-		Columns: []Column{{d.say("Channel"), 4, written}, {d.say("Sessions"), 1.3, figures}, {d.say("Required min"), 1.6, figures}, {d.say("Valid min"), 1.6, figures}, {d.say("Missing min"), 1.6, figures}, {d.say("Valid"), 1.4, figures}, {d.say("Longest gap min"), 2, figures}}}
+		Columns: []Column{{d.say("Channel"), 4, left}, {d.say("Sessions"), 1.3, right}, {d.say("Required min"), 1.6, right}, {d.say("Valid min"), 1.6, right}, {d.say("Missing min"), 1.6, right}, {d.say("Valid"), 1.4, right}, {d.say("Longest gap min"), 2, right}}}
 	type sum struct {
 		Coverage
 		sessions int
@@ -159,7 +159,7 @@ func (d Data) gapBlocks() []Block {
 		names[c.Channel] = c.Name
 	}
 	g := Grid{Empty: d.say("No gap in any session of this time."), File: "gaps.csv",
-		Columns: []Column{{d.say("Session"), 1.2, figures}, {d.say("Channel"), 3, written}, {d.say("Without a valid reading from"), 4, told}, {d.say("to"), 1.5, told}, {d.say("min"), 1, figures}, {d.say("Cause"), 4, told}}}
+		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("Channel"), 3, left}, {d.say("Without a valid reading from"), 4, left}, {d.say("to"), 1.5, left}, {d.say("min"), 1, right}, {d.say("Cause"), 4, left}}}
 	short, sum := 0, time.Duration(0)
 	for _, p := range d.Gaps {
 		if length := p.To.Sub(p.From); length < shortGap {
@@ -197,7 +197,7 @@ func (d Data) averageBlocks() []Block {
 		}
 	}
 	g := Grid{Empty: d.say("No gas was set against a limit in any session of this time."), File: "averages.csv",
-		Columns: []Column{{d.say("Limit"), 5, told}, {d.say("Channel"), 2.2, written}, {d.say("Highest average of any session"), 3, told}, {d.say("In session"), 1.3, figures}, {d.say("Sessions by verdict"), 3.5, told}}}
+		Columns: []Column{{d.say("Limit"), 5, left}, {d.say("Channel"), 2.2, left}, {d.say("Highest average of any session"), 3, left}, {d.say("In session"), 1.3, right}, {d.say("Sessions by verdict"), 3.5, left}}}
 	for _, k := range order {
 		a := worst[k]
 		var counts []string
@@ -220,7 +220,7 @@ func (d Data) statementBlocks() []Block {
 	if rests == 0 && len(d.Statements) == 0 {
 		return []Block{Text(d.say("Nobody stated that there was no exposure outside of the classes, so time outside of a class is not known."))}
 	}
-	g := Grid{File: "statements.csv", Columns: []Column{{d.say("Stated"), 3, told}, {d.say("By"), 2, written}, {d.say("Room"), 2, written}, {d.say("For classes from"), 2.5, told}, {d.say("What was stated"), 4, told}, {d.say("Why"), 4, written}}}
+	g := Grid{File: "statements.csv", Columns: []Column{{d.say("Stated"), 3, left}, {d.say("By"), 2, left}, {d.say("Room"), 2, left}, {d.say("For classes from"), 2.5, left}, {d.say("What was stated"), 4, left}, {d.say("Why"), 4, left}}}
 	for _, s := range d.Statements {
 		what := d.say("nobody was exposed outside the class")
 		if s.Withdrawn {

@@ -41,20 +41,19 @@ type Grid struct {
 type Column struct {
 	Title string
 	Width float64
-	Holds holding
+	Side  side
 }
 
-// holding is what stands in a column.
-type holding uint8
+// side is where the text of a column stands.
+type side uint8
 
 const (
-	told    holding = iota // by the program: as the place reads it
-	figures                // likewise, and to the right
-	written                // by people: as they wrote it
+	left side = iota
+	right
 )
 
 // Right says that the column stands to the right.
-func (c Column) Right() bool { return c.Holds == figures }
+func (c Column) Right() bool { return c.Side == right }
 
 // Bars draws a figure for each of a row of things against what is required of it.
 type Bars struct {

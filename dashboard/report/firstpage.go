@@ -139,7 +139,7 @@ func (d Data) look(sessions []Session) []Block {
 	if len(sessions) == 0 {
 		return nil
 	}
-	g := Grid{Columns: []Column{{d.say("Needs a look"), 2, told}, {d.say("Airflow"), 3, told}, {d.say("What happened, and what was done"), 7, written}}}
+	g := Grid{Columns: []Column{{d.say("Needs a look"), 2, left}, {d.say("Airflow"), 3, left}, {d.say("What happened, and what was done"), 7, left}}}
 	for i, s := range sessions {
 		if i == mostLooked {
 			g.Rows = append(g.Rows, []string{d.say("and %d more", len(sessions)-mostLooked), d.say("see Sessions and their air"), ""})

@@ -98,7 +98,7 @@ func (d Data) found() Table {
 // probeBlocks are the devices with their checks, as found and as left.
 func (d Data) probeBlocks() []Block {
 	checks := Grid{Empty: d.say("No probe was checked in this time."), File: "probe-checks.csv",
-		Columns: []Column{{d.say("Checked"), 2.3, told}, {d.say("Probe"), 2.9, written}, {d.say("Reference"), 3, written}, {d.say("As found"), 1.4, figures}, {d.say("As left"), 2.2, figures}, {d.say("Verdict"), 3, told}, {d.say("Next due"), 2.1, told}, {d.say("By"), 2, written}}}
+		Columns: []Column{{d.say("Checked"), 2.3, left}, {d.say("Probe"), 2.9, left}, {d.say("Reference"), 3, left}, {d.say("As found"), 1.4, right}, {d.say("As left"), 2.2, right}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left}, {d.say("By"), 2, left}}}
 	for _, x := range d.Checks {
 		left, with := d.number(x.Left), d.say("%s: %s ± %s", x.Method, d.number(x.Reference), d.number(x.Uncertainty))
 		if x.Calculated {
@@ -118,7 +118,7 @@ func (d Data) probeBlocks() []Block {
 			next, x.Person})
 	}
 	devices := Grid{Empty: d.say("Nobody entered which devices were fitted."), File: "devices.csv",
-		Columns: []Column{{d.say("Place"), 3, written}, {d.say("Device"), 3, written}, {d.say("Accuracy ±"), 1.8, figures}, {d.say("Fitted"), 3.5, told}, {d.say("Taken out"), 3.5, told}, {d.say("By"), 2, written}}}
+		Columns: []Column{{d.say("Place"), 3, left}, {d.say("Device"), 3, left}, {d.say("Accuracy ±"), 1.8, right}, {d.say("Fitted"), 3.5, left}, {d.say("Taken out"), 3.5, left}, {d.say("By"), 2, left}}}
 	for _, x := range d.Devices {
 		accuracy := d.say("not stated")
 		if x.Accuracy != nil {
@@ -135,7 +135,7 @@ func (d Data) probeBlocks() []Block {
 
 func (d Data) foundGrid() Grid {
 	g := Grid{Empty: d.say("The readings gave no fault of a probe away."), File: "findings.csv",
-		Columns: []Column{{d.say("Began"), 3.5, told}, {d.say("Found from the readings"), 5, told}, {d.say("Sure, %%"), 1.3, figures}, {d.say("Judged"), 2, told}, {d.say("By"), 2, written}, {d.say("Why"), 3, written}}}
+		Columns: []Column{{d.say("Began"), 3.5, left}, {d.say("Found from the readings"), 5, left}, {d.say("Sure, %%"), 1.3, right}, {d.say("Judged"), 2, left}, {d.say("By"), 2, left}, {d.say("Why"), 3, left}}}
 	for _, x := range d.Found {
 		g.Rows = append(g.Rows, []string{d.moment(x.From), d.tell(x.Text), fmt.Sprint(x.Percent), d.tell(x.Judgement), x.Person, x.Why})
 	}

@@ -91,7 +91,7 @@ func (s *Pages) labelsPDF(w http.ResponseWriter, r *http.Request) {
 	var out bytes.Buffer
 	if err := labels.WritePDF(&out, p, list); err != nil {
 		s.Log.Error("labels can't be drawn", zap.Error(err))
-		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: "This page could not be drawn. The log says why."})
+		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: web.NotDrawn})
 		return
 	}
 	w.Header().Set("Content-Type", "application/pdf")

@@ -73,7 +73,7 @@ func (c shelfContext) untouched(of uint64, typed time.Time) time.Time {
 func (r *entryReader) act(k string, values map[string]any) ledger.Act {
 	data, err := json.Marshal(values)
 	if err != nil {
-		r.form.Problem = &web.Problem{Field: "act", Sentence: "Part of the form did not arrive. Reload the page and try again."}
+		r.form.Problem = &web.Problem{Field: "act", Sentence: web.Incomplete}
 		return nil
 	}
 	act, err := ledger.DecodeAct(k, data)

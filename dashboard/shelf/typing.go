@@ -16,7 +16,7 @@ import (
 func (s *Pages) typing(w http.ResponseWriter, r *http.Request) {
 	k, known := kindOf(r.PathValue("kind"))
 	if !known {
-		web.SendText(w, http.StatusBadRequest, "Part of the form did not arrive. Reload the page and try again.")
+		web.SendText(w, http.StatusBadRequest, web.Incomplete)
 		return
 	}
 	f, answer := s.figures(s.View.Now()), ""

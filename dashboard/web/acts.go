@@ -61,7 +61,7 @@ type Sent struct {
 func (s *Kit) Submit(w http.ResponseWriter, r *http.Request, form Sent) {
 	sub := submissionOf(r)
 	if !validToken(sub.token) {
-		s.Fail(w, r, Failure{http.StatusBadRequest, "Part of the form did not arrive. Reload the page and try again."})
+		s.Fail(w, r, Failure{http.StatusBadRequest, Incomplete})
 		return
 	}
 	it, first := s.submissions.begin(sub)
@@ -71,7 +71,7 @@ func (s *Kit) Submit(w http.ResponseWriter, r *http.Request, form Sent) {
 		wrong = s.carry(r, it, form)
 	case it.submission != sub:
 		// Shown again under a token of its own, it may be sent as a second entry.
-		wrong = &Problem{"act", "This form was already sent once, with other contents. Check what was recorded before you send the form again."}
+		wrong = &Problem{"act", otherContents}
 		r.PostForm.Set("token", NewToken())
 	case !it.wait(r.Context()):
 		wrong = &Problem{"act", "This was sent twice and the first one failed. Check the form and send it again."}
@@ -92,7 +92,7 @@ func (s *Kit) carry(r *http.Request, it *received, form Sent) (wrong *Problem) {
 	defer func() {
 		if cause := recover(); cause != nil {
 			s.Log.Error("a form failed", zap.String("path", r.URL.Path), zap.Any("cause", cause), zap.Stack("stack"))
-			end, wrong = outcome{}, &Problem{"act", "This page could not be drawn. The log says why."}
+			end, wrong = outcome{}, &Problem{"act", NotDrawn}
 		}
 		s.submissions.finish(it, end)
 	}()
@@ -124,8 +124,7 @@ func (s *Kit) filedBefore(token string, sent access.Form) (receipt string, wrong
 	case !found:
 		return "", nil
 	case form != sent:
-		return "", &Problem{"act",
-			"This form was already sent once, with other contents. Check what was recorded before you send the form again."}
+		return "", &Problem{"act", otherContents}
 	}
 	return fmt.Sprintf("This form was already recorded, as number %d.", number), nil
 }
@@ -147,7 +146,7 @@ func (s *Kit) carryOut(ctx context.Context, in Visit, t Typed, acts []Act) (rece
 	if at := slices.IndexFunc(acts, func(a Act) bool { return a.Name == t.Act }); at >= 0 {
 		command.Act, on = acts[at].Read(f, t), acts[at].On
 	} else {
-		f.Fail("act", "This form asks for something wetside does not know. Reload the page.")
+		f.Fail("act", UnknownAct)
 	}
 	command.Person = f.Text(WhoField(), LongestName, true)
 	if f.Problem == nil {

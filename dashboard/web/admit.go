@@ -67,7 +67,7 @@ func (s *Kit) admitAct(w http.ResponseWriter, r *http.Request, of Route) {
 		return
 	}
 	if !of.takes(act) { // nobody said who may do that here
-		s.answer(w, r, Failure{http.StatusBadRequest, "This form asks for something wetside does not know. Reload the page."})
+		s.answer(w, r, Failure{http.StatusBadRequest, UnknownAct})
 		return
 	}
 	r.PostForm.Set(NameField, who.Name)
@@ -89,7 +89,7 @@ func (s *Kit) withForm(next http.Handler) http.Handler {
 func (s *Kit) readForm(w http.ResponseWriter, r *http.Request, most int64) bool {
 	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 	if r.ContentLength != 0 && (err != nil || kind != "application/x-www-form-urlencoded") {
-		s.Fail(w, r, Failure{http.StatusUnsupportedMediaType, "Part of the form did not arrive. Reload the page and try again."})
+		s.Fail(w, r, Failure{http.StatusUnsupportedMediaType, Incomplete})
 		return false
 	}
 	r.Body = http.MaxBytesReader(w, r.Body, most)
@@ -100,7 +100,7 @@ func (s *Kit) readForm(w http.ResponseWriter, r *http.Request, most int64) bool 
 	if tooLong := new(http.MaxBytesError); errors.As(err, &tooLong) {
 		s.Fail(w, r, Failure{http.StatusRequestEntityTooLarge, "The form is far too long. Go back and shorten the text."})
 	} else {
-		s.Fail(w, r, Failure{http.StatusBadRequest, "Part of the form did not arrive. Reload the page and try again."})
+		s.Fail(w, r, Failure{http.StatusBadRequest, Incomplete})
 	}
 	return false
 }

@@ -66,7 +66,7 @@ func loadAssets(embedded fs.FS) (assets, error) {
 func (s *Kit) asset(w http.ResponseWriter, r *http.Request) {
 	data, known := s.assets.files[r.PathValue("name")]
 	if !known {
-		s.Fail(w, r, Failure{http.StatusNotFound, "There is no page at this address."})
+		s.Fail(w, r, Failure{http.StatusNotFound, NoSuchPage})
 		return
 	}
 	types := map[string]string{".css": "text/css; charset=utf-8", ".js": "text/javascript; charset=utf-8", ".svg": "image/svg+xml",

@@ -25,7 +25,7 @@ func (s *Kit) tellRefusals(mux *http.ServeMux) http.Handler {
 			s.Fail(w, r, Failure{http.StatusMethodNotAllowed, "This page can't be used that way."})
 			return
 		}
-		s.Fail(w, r, Failure{http.StatusNotFound, "There is no page at this address."})
+		s.Fail(w, r, Failure{http.StatusNotFound, NoSuchPage})
 	})
 }
 
@@ -71,7 +71,7 @@ func (s *Kit) Having(part bool, h http.HandlerFunc) http.Handler {
 		return h
 	}
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		s.Fail(w, r, Failure{http.StatusNotFound, "There is no page at this address."})
+		s.Fail(w, r, Failure{http.StatusNotFound, NoSuchPage})
 	})
 }
 
@@ -106,7 +106,7 @@ func (s *Kit) recover(w http.ResponseWriter, r *http.Request) {
 	}
 	s.Log.Error("a page failed", zap.String("path", r.URL.Path), zap.String("cause", fmt.Sprint(cause)),
 		zap.ByteString("stack", debug.Stack()))
-	s.Fail(w, r, Failure{http.StatusInternalServerError, "This page could not be drawn. The log says why."})
+	s.Fail(w, r, Failure{http.StatusInternalServerError, NotDrawn})
 }
 
 // setHeaders allows nothing but what this program itself serves. The referrer

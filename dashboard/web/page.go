@@ -126,7 +126,7 @@ func (s *Kit) Show(w http.ResponseWriter, r *http.Request, status int, p Page) {
 	var out bytes.Buffer
 	if err := s.templates.ExecuteTemplate(&out, p.Here, p); err != nil {
 		s.Log.Error("a page failed", zap.String("path", r.URL.Path), zap.Error(err))
-		s.Fail(w, r, Failure{http.StatusInternalServerError, "This page could not be drawn. The log says why."})
+		s.Fail(w, r, Failure{http.StatusInternalServerError, NotDrawn})
 		return
 	}
 	send(w, status, out.Bytes())
