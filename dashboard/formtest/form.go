@@ -147,6 +147,24 @@ func (f *Form) Hidden() []string {
 	return f.names(func(c *control) bool { return c.kind == "hidden" })
 }
 
+// Offers are the values that a person can choose in a field; none where one types.
+func (f *Form) Offers(field string) (values []string) {
+	for _, c := range f.controls {
+		switch {
+		case c.name != field || c.disabled:
+		case c.kind == "checkbox" || c.kind == "radio":
+			values = append(values, c.value)
+		case c.kind == "select":
+			for _, o := range c.options {
+				if !o.disabled {
+					values = append(values, o.value)
+				}
+			}
+		}
+	}
+	return values
+}
+
 // Doubled are the names under which the form has several fields to type or choose in, of
 // which a program that asks for the name sees one alone.
 func (f *Form) Doubled() []string {

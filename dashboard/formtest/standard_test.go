@@ -92,6 +92,8 @@ func TestAFieldIsFoundByItsLabelToo(t *testing.T) {
 	f := one(t, `<form><label for=x>Your  name</label><input id=x name=who><fieldset><legend>What it shows</legend>
 <label><input type=radio name=seen value=clear> stays clear</label><label><input type=radio name=seen value=cloudy> turns cloudy</label></fieldset>
 <label><input type=checkbox name=late> Late</label></form>`)
+	require.Equal(t, []string{"clear", "cloudy"}, f.Offers("seen"))
+	require.Empty(t, f.Offers("who"), "one types there")
 	f.Fill("Your name", "Ada").Fill("What it shows", "turns cloudy").Fill("Late", "Late")
 	require.Equal(t, "who=Ada&seen=cloudy&late=on", encoded(f.entries(nil)))
 	f.Fill("late").Fill("seen", "clear")
