@@ -77,7 +77,7 @@ func (r *room) do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 	}
 	record, err := r.store.Record(ctx, history.Entry{Kind: c.Act.Kind(), Room: r.config.ID, Person: strings.TrimSpace(c.Person), Content: content})
 	if err != nil {
-		return rules.Receipt{}, phrase.Errorf("nothing was recorded: %w", err)
+		return rules.Receipt{}, unrecorded(err)
 	}
 	done := rules.Done{Command: c, Record: record.Number, At: record.At}
 	// The act is on record: its effect no longer depends on the patience of whoever asked.

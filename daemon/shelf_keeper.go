@@ -22,6 +22,7 @@ import (
 type bookkeeper struct {
 	*shelf
 	*chemistry
+	behind bool // a record may have been written that the book does not have yet
 }
 
 // run reads the book and carries out one step after another until ctx ends.
@@ -90,11 +91,16 @@ func (k *bookkeeper) entry(e cards.ShelfEntry) ledger.Entry {
 	return out
 }
 
-// check asks the ledger, after what is in the book but was not yet taken. A tray
-// of the configuration that the book does not know is given its name first.
+// check asks the ledger. A tray of the configuration that the book does not know is given its
+// name first.
 func (k *bookkeeper) check(ctx context.Context, e cards.ShelfEntry) ([]phrase.Sentence, error) {
-	if err := k.readOn(ctx); err != nil || e.Act == nil {
-		return nil, err
+	if k.behind {
+		if err := k.readOn(ctx); err != nil {
+			return nil, err
+		}
+	}
+	if e.Act == nil {
+		return nil, nil
 	}
 	entry := k.entry(e)
 	if k.ledger.Late(entry) && strings.TrimSpace(e.Reason) == "" {
@@ -197,16 +203,42 @@ func (k *bookkeeper) record(ctx context.Context, e cards.ShelfEntry) (cards.Shel
 	}
 	records, err := k.store.RecordAll(ctx, entries)
 	if err != nil {
-		return cards.ShelfReceipt{}, phrase.Errorf("nothing was recorded: %w", err)
+		k.behind = true // a slow disk may still write them
+		return cards.ShelfReceipt{}, unrecorded(err)
 	}
 	// It is on record: its effect no longer depends on the patience of whoever asked.
 	ctx = context.WithoutCancel(ctx)
-	if err = k.readOn(ctx); err == nil {
-		k.emergence = k.emergences(ctx, k.chemistry)
-	}
+	err = k.accept(ctx, records)
+	k.emergence = k.emergences(ctx, k.chemistry)
 	k.show()
 	late := len(k.records) > 0 && e.Act != nil && k.ledger.Late(k.records[len(k.records)-1].Entry)
 	return cards.ShelfReceipt{Number: records[0].Number, Late: late}, err
+}
+
+// accept takes records that were just written. Where others may have been written before them
+// all are read: the disk writes in the order in which it was asked to.
+func (k *bookkeeper) accept(ctx context.Context, records []history.Record) error {
+	if k.behind {
+		err := k.readOn(ctx)
+		k.behind = err != nil
+		return err
+	}
+	var fresh []ledger.Entry
+	for _, r := range records {
+		if e, ok := k.recall(history.Told(r), k.log); ok {
+			fresh = append(fresh, e)
+		}
+	}
+	k.replay(fresh, k.log)
+	return nil
+}
+
+// unrecorded says that an entry was not recorded, or may not have been.
+func unrecorded(err error) error {
+	if errors.Is(err, history.ErrSlow) {
+		return phrase.Errorf("the disk is slow: look whether the entry was recorded before you enter it again: %w", err)
+	}
+	return phrase.Errorf("nothing was recorded: %w", err)
 }
 
 // recordsOf are the records of an entry: of its act, of its note.

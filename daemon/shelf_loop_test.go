@@ -5,11 +5,13 @@ import (
 	"fmt"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem/ledger"
 	"wetside/daemon"
+	"wetside/daemon/history/disktest"
 	"wetside/dashboard/cards"
 )
 
@@ -55,4 +57,21 @@ func TestNobodyWaitsForAShelfThatHasEnded(t *testing.T) {
 	require.NoError(t, <-ended)
 	_, err = bench{t, d, "darkroom"}.tries("Ada", ledger.SessionOpened{Session: "evening", Title: "class", Lead: "Ada"})
 	require.ErrorContains(t, err, "nothing was recorded")
+}
+
+// Whoever asked has gone by the time a slow disk is done: the entry is in the book even so.
+func TestAnEntryThatASlowDiskWritesAfterAllIsInTheBook(t *testing.T) {
+	r, disk, _ := onBadDisk(t)
+	enters := func(ctx context.Context, vessel string) error {
+		_, err := r.daemon.Enter(ctx, cards.ShelfEntry{Room: "room-0", Person: "Ada",
+			Act: ledger.ContainerNamed{Container: vessel, Vessel: ledger.Tray, Capacity: 3000}})
+		return err
+	}
+	disk.Break(disktest.Fault{Op: disktest.Sync, Delay: 500 * time.Millisecond})
+	impatient, cancel := context.WithTimeout(t.Context(), 100*time.Millisecond)
+	defer cancel()
+	require.ErrorContains(t, enters(impatient, "first"), "look whether the entry was recorded")
+	require.NoError(t, enters(t.Context(), "second"))
+	require.Positive(t, disk.Mend())
+	require.Subset(t, look(r.daemon, func(b *cards.ShelfBook) []string { return b.Containers() }), []string{"first", "second"})
 }
