@@ -82,7 +82,8 @@ func (e *evening) lives(plan []deed) (found []string) {
 		}
 		deeds[d.what](e, d.pick)
 	}
-	e.live(time.Minute)
+	_, latest := e.shown() // what is dated later than now is in no period that ends now
+	e.live(latest.Sub(e.clock.Now().Wall) + time.Minute)
 	e.untilFullMinute()
 	e.everywhere(func() { found = append(found, e.compare(append(now(), record()...)...)...) })
 	for _, m := range moments {
