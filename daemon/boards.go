@@ -8,6 +8,7 @@ import (
 
 	"wetside/daemon/history"
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/rules/truth"
 	"wetside/sensors/quantity/phrase"
 )
@@ -52,7 +53,7 @@ func newBoards(store *history.Store) *boards {
 }
 
 // take is the board after a further record.
-func (b keptBoard) take(rec rules.Recorded) keptBoard {
+func (b keptBoard) take(rec record.Record) keptBoard {
 	if b.least.IsZero() || rec.At.Before(b.least) {
 		b.least = rec.At
 	}

@@ -10,6 +10,7 @@ import (
 	"wetside/daemon/history"
 	"wetside/rules"
 	"wetside/rules/access"
+	"wetside/rules/record"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -99,7 +100,7 @@ func (r *room) apply(d rules.Done) error {
 
 // recall brings back what stood in the trays and where alarms stood, from the record book.
 func (r *room) recall(ctx context.Context) error {
-	bring := func(rec rules.Recorded) { r.board = rules.Recall(r.board, rec) }
+	bring := func(rec record.Record) { r.board = rules.Recall(r.board, rec) }
 	if err := r.recalls.each(ctx, r.config.ID, 0, bring); err != nil {
 		return err
 	}

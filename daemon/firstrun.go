@@ -21,6 +21,7 @@ import (
 	"wetside/dashboard/keep"
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/sensors"
 	"wetside/sensors/dialect"
 	"wetside/sensors/quantity/phrase"
@@ -129,7 +130,7 @@ func (f *firstRun) Series(context.Context, web.SeriesQuery) (web.Series, error) 
 }
 
 // Records has none.
-func (f *firstRun) Records(context.Context, web.RecordsQuery) ([]rules.Recorded, error) {
+func (f *firstRun) Records(context.Context, web.RecordsQuery) ([]record.Record, error) {
 	return nil, phrase.Errorf("there is no record book yet: write a configuration first")
 }
 

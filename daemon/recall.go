@@ -20,6 +20,7 @@ import (
 	"wetside/daemon/history/book"
 	"wetside/daemon/history/disk"
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -108,7 +109,7 @@ func (r *recalls) from(room string) (numbers []uint64, upto uint64) {
 }
 
 // each gives the records that bring the board of a room back, up to a record; zero is the last.
-func (r *recalls) each(ctx context.Context, room string, upto uint64, read func(rules.Recorded)) error {
+func (r *recalls) each(ctx context.Context, room string, upto uint64, read func(record.Record)) error {
 	numbers, listed := r.from(room)
 	queries := []history.Query{{Room: room, Kinds: rules.RecalledKinds(), AfterNumber: listed, UpTo: upto}}
 	if len(numbers) > 0 {

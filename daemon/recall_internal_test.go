@@ -14,6 +14,7 @@ import (
 	"wetside/daemon/history"
 	"wetside/rules"
 	"wetside/rules/alarm"
+	"wetside/rules/record"
 	"wetside/sensors/clocktest"
 )
 
@@ -59,7 +60,7 @@ func (c *recalling) start() (board rules.Board, read int) {
 	kept, err := openRecalls(c.Context(), c.Options, c.store)
 	require.NoError(c, err)
 	board = rules.NewBoard()
-	require.NoError(c, kept.each(c.Context(), "practice", 0, func(r rules.Recorded) { board, read = rules.Recall(board, r), read+1 }))
+	require.NoError(c, kept.each(c.Context(), "practice", 0, func(r record.Record) { board, read = rules.Recall(board, r), read+1 }))
 	return board, read
 }
 

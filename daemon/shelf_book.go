@@ -12,6 +12,7 @@ import (
 	"wetside/daemon/config"
 	"wetside/dashboard/cards"
 	"wetside/rules"
+	"wetside/rules/record"
 )
 
 // chemistry is the book of chemistry with what the site says beside it. Only the loop of the
@@ -101,7 +102,7 @@ func (b *chemistry) fold(fresh []ledger.Entry, log *zap.Logger) {
 }
 
 // recall turns a record back into an entry; notes and records of others are none.
-func (b *chemistry) recall(rec rules.Recorded, log *zap.Logger) (ledger.Entry, bool) {
+func (b *chemistry) recall(rec record.Record, log *zap.Logger) (ledger.Entry, bool) {
 	b.read = rec.Number
 	if rec.Kind == ledger.RoomFound || rec.Kind == ledger.NoteLeft {
 		b.keepNote(rec)
@@ -124,7 +125,7 @@ func (b *chemistry) recall(rec rules.Recorded, log *zap.Logger) (ledger.Entry, b
 	return e, true
 }
 
-func (b *chemistry) keepNote(rec rules.Recorded) {
+func (b *chemistry) keepNote(rec record.Record) {
 	var n ledger.RoomNote
 	if err := json.Unmarshal(rec.Content, &n); err != nil {
 		return

@@ -12,6 +12,7 @@ import (
 	"wetside/dashboard"
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -105,8 +106,8 @@ func (s *site) Series(ctx context.Context, q web.SeriesQuery) (web.Series, error
 }
 
 // Records gives what the record book holds of a room.
-func (s *site) Records(ctx context.Context, q web.RecordsQuery) ([]rules.Recorded, error) {
-	list := []rules.Recorded{}
+func (s *site) Records(ctx context.Context, q web.RecordsQuery) ([]record.Record, error) {
+	list := []record.Record{}
 	for r, err := range s.store.EachTold(ctx, history.Query{Room: q.Room, Kinds: q.Kinds, From: q.From}) {
 		if err != nil {
 			return nil, err

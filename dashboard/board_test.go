@@ -11,6 +11,7 @@ import (
 	"wetside/dashboard/viewtest"
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 )
@@ -83,9 +84,9 @@ func TestTheBoardDrawsTheEveningOfEachTrayAndOfTheAir(t *testing.T) {
 	})
 	p.FillTrays()
 	p.Minutes(20, viewtest.Values{Developer: 20.2, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{Developer: -0.06})
-	stopped := rules.Recorded{Kind: rules.AirState, Room: "north", At: p.Clock.Now().Wall.Add(-10 * time.Minute)}
+	stopped := record.Record{Kind: rules.AirState, Room: "north", At: p.Clock.Now().Wall.Add(-10 * time.Minute)}
 	require.NoError(t, p.Write(stopped, rules.Event{From: string(ventilation.Moving), To: string(ventilation.Stopped)}))
-	told := rules.Recorded{Kind: rules.AnnounceTime{}.Kind(), Room: "north", At: p.Clock.Now().Wall.Add(-15 * time.Minute)}
+	told := record.Record{Kind: rules.AnnounceTime{}.Kind(), Room: "north", At: p.Clock.Now().Wall.Add(-15 * time.Minute)}
 	require.NoError(t, p.Write(told, rules.AnnounceTime{Bath: "developer", Seconds: 117}))
 	p.Publish()
 	html := p.page("/")

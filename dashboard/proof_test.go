@@ -16,6 +16,7 @@ import (
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/alarm"
+	"wetside/rules/record"
 	"wetside/rules/session"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
@@ -60,7 +61,7 @@ func TestATraverseIsLedFromTheDuctToItsPointsToTheBook(t *testing.T) {
 	require.InDelta(t, math.Hypot(3, 3), float64(act.Uncertainty), 1e-9, "3 % of twelve points and 3 % of the instrument")
 	require.Equal(t, "2027-06-30 2027-12-01", act.CertificateEnds.Format(time.DateOnly)+" "+act.Next.Format(time.DateOnly))
 
-	require.NoError(t, p.Write(rules.Recorded{Kind: act.Kind(), Person: "Ida", At: p.Clock.Now().Wall}, act))
+	require.NoError(t, p.Write(record.Record{Kind: act.Kind(), Person: "Ida", At: p.Clock.Now().Wall}, act))
 	require.Contains(t, p.page("/rooms/north/air/traverse"), "hot-wire 12, C-78")
 }
 
@@ -134,7 +135,7 @@ func TestADecayIsReadFromTheHistoryAndSetAgainstTheFlow(t *testing.T) {
 	require.InDelta(t, 6, float64(act.Changes), 1e-6)
 	require.False(t, act.Agrees)
 	require.Equal(t, "both doors closed", act.Note)
-	require.NoError(t, p.Write(rules.Recorded{Kind: act.Kind(), Person: "Ida", At: p.Clock.Now().Wall}, act))
+	require.NoError(t, p.Write(record.Record{Kind: act.Kind(), Person: "Ida", At: p.Clock.Now().Wall}, act))
 	require.Contains(t, p.page("/rooms/north/air/test"), "both doors closed")
 }
 
@@ -171,7 +172,7 @@ func TestTheFiguresOfTheAlarmsComeFromTheBook(t *testing.T) {
 	at := p.Clock.Now().Wall.AddDate(0, 0, -3)
 	write := func(kind string, content any) {
 		at = at.Add(4 * time.Minute)
-		require.NoError(t, p.Write(rules.Recorded{Kind: kind, Person: "Ida", At: at}, content))
+		require.NoError(t, p.Write(record.Record{Kind: kind, Person: "Ida", At: at}, content))
 	}
 	change := func(from, to alarm.State) rules.Event {
 		return rules.Event{Subject: "air", From: string(from), To: string(to), Alarm: &alarm.Alarm{ID: "air", State: to, Text: phrase.Say("The air has stopped")}}

@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/rules/session"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
@@ -66,7 +67,7 @@ func TestATraverseSetsTheFactorAndTheLimitsAndOutlivesARestart(t *testing.T) {
 	content, err := json.Marshal(act)
 	require.NoError(t, err)
 	require.Contains(t, rules.RecalledKinds(), act.Kind())
-	again := rules.Recall(rules.NewBoard(), rules.Recorded{Kind: act.Kind(), Number: 41, Person: "Ada", At: now.Wall, Content: content})
+	again := rules.Recall(rules.NewBoard(), record.Record{Kind: act.Kind(), Number: 41, Person: "Ada", At: now.Wall, Content: content})
 	require.Equal(t, board.Proven, again.Proven)
 }
 
@@ -163,7 +164,7 @@ func TestADropAgainstDesignOrTheFirstTraverseIsAskedAbout(t *testing.T) {
 func TestATraverseFromBeforeItsUncertaintyWasAskedForIsReadAsItWas(t *testing.T) {
 	content := []byte(`{"shape":"round","diameter_m":0.15,"velocities_m_per_s":[4,4,4,4,4,4,4,4,4,4,4,4],"at_probe_m_per_s":4.4,"instrument":"hot-wire 12","certificate":"C-78",` +
 		`"flow_m3_per_h":254.469,"mean_m_per_s":4,"factor":0.909090909,"evenness_percent":100}`)
-	board := rules.Recall(rules.NewBoard(), rules.Recorded{Kind: rules.CommissionAir{}.Kind(), Number: 41, Person: "Ada", At: noon().Wall, Content: content})
+	board := rules.Recall(rules.NewBoard(), record.Record{Kind: rules.CommissionAir{}.Kind(), Number: 41, Person: "Ada", At: noon().Wall, Content: content})
 	board.Take(good("flow", 4.4, noon()))
 	room := velocityRoom()
 	room.Required[0].Value = 8 // 240 m³/h

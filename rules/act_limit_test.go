@@ -11,6 +11,7 @@ import (
 
 	"wetside/rules"
 	"wetside/rules/breathing"
+	"wetside/rules/record"
 	"wetside/sensors"
 )
 
@@ -44,7 +45,7 @@ func TestALimitThatIsEnteredTakesThePlaceOfItsEarlierEditionFromItsDayOn(t *test
 	content, err := json.Marshal(later)
 	require.NoError(t, err)
 	require.Contains(t, rules.RecalledKinds(), later.Kind())
-	again := rules.Recall(rules.NewBoard(), rules.Recorded{Kind: later.Kind(), Number: 41, Person: "Ada", At: now.Wall, Content: content})
+	again := rules.Recall(rules.NewBoard(), record.Record{Kind: later.Kind(), Number: 41, Person: "Ada", At: now.Wall, Content: content})
 	require.Equal(t, limitsAt(room, board, now.Wall), limitsAt(room, again, now.Wall), "after a restart the same holds")
 	require.Len(t, limitsAt(room, rules.NewBoard(), now.Wall), 2, "the room itself was not changed")
 }

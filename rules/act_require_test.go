@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 )
@@ -51,7 +52,7 @@ func TestARowThatIsEnteredTakesThePlaceOfTheFilesFromItsDayOn(t *testing.T) {
 		content, err := json.Marshal(act)
 		require.NoError(t, err)
 		require.Contains(t, rules.RecalledKinds(), act.Kind())
-		again = rules.Recall(again, rules.Recorded{Kind: act.Kind(), Number: 41, Person: "Ada", At: now.Wall, Content: content})
+		again = rules.Recall(again, record.Record{Kind: act.Kind(), Number: 41, Person: "Ada", At: now.Wall, Content: content})
 	}
 	require.Equal(t, demand(room, board, now.Wall).Rows, demand(room, again, now.Wall).Rows, "after a restart the same is asked")
 	require.InDelta(t, 6, float64(demand(room, rules.NewBoard(), now.Wall).Required), 1e-9, "the room itself was not changed")

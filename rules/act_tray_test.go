@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/rules/session"
 	"wetside/sensors"
 )
@@ -16,7 +17,7 @@ import (
 func recalled(records ...[2]string) rules.Board {
 	board := rules.NewBoard()
 	for i, r := range records {
-		board = rules.Recall(board, rules.Recorded{Kind: r[0], Number: uint64(i + 1), Person: "Ada",
+		board = rules.Recall(board, record.Record{Kind: r[0], Number: uint64(i + 1), Person: "Ada",
 			At: at(time.Duration(i) * time.Minute).Wall, Content: json.RawMessage(r[1])})
 	}
 	return board

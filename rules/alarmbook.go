@@ -47,7 +47,7 @@ func (b *AlarmBook) Take(r record.Record, e Event) (alarm.Transition, bool) {
 }
 
 // AlarmTransitions reads the changes of the alarms of a room, for [alarm.Count].
-func AlarmTransitions(records []Recorded) []alarm.Transition {
+func AlarmTransitions(records []record.Record) []alarm.Transition {
 	var list []alarm.Transition
 	var book AlarmBook
 	for _, r := range records {

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -50,7 +51,7 @@ type evening struct {
 	board   rules.Board
 	shown   rules.Snapshot
 	speaks  map[sensors.ChannelID]said
-	book    []rules.Recorded
+	book    []record.Record
 	date    time.Time
 	passed  time.Duration // from midnight
 	booted  time.Duration // when the monotonic clock began
@@ -128,7 +129,7 @@ func (e *evening) look() {
 func (e *evening) write(kind, person string, content any) uint64 {
 	data, err := json.Marshal(content)
 	require.NoError(e, err)
-	e.book = append(e.book, rules.Recorded{Kind: kind, Number: uint64(len(e.book) + 1), Person: person, At: e.now().Wall, Content: data})
+	e.book = append(e.book, record.Record{Kind: kind, Number: uint64(len(e.book) + 1), Person: person, At: e.now().Wall, Content: data})
 	return uint64(len(e.book))
 }
 

@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/sensors"
 )
 
@@ -29,7 +30,7 @@ func FuzzRecall(f *testing.F) {
 	room := storyRoom()
 	f.Fuzz(func(t *testing.T, kind string, content []byte) {
 		at := time.Date(2026, 10, 14, 18, 0, 0, 0, time.UTC)
-		board := rules.Recall(rules.NewBoard(), rules.Recorded{Kind: kind, Number: 1, Person: "Ada", At: at, Content: json.RawMessage(content)})
+		board := rules.Recall(rules.NewBoard(), record.Record{Kind: kind, Number: 1, Person: "Ada", At: at, Content: json.RawMessage(content)})
 		s, memory, _ := rules.Evaluate(room, board, sensors.Instant{Wall: at, Mono: time.Second})
 		board.Memory = memory
 		again, _, events := rules.Evaluate(room, board, sensors.Instant{Wall: at.Add(time.Minute), Mono: time.Minute})

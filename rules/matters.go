@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"slices"
 
+	"wetside/rules/record"
 	"wetside/rules/session"
 )
 
@@ -25,7 +26,7 @@ type MatterBook struct {
 }
 
 // Read takes one record of the kinds of [RecalledKinds].
-func (b *MatterBook) Read(r Recorded) {
+func (b *MatterBook) Read(r record.Record) {
 	matters := mattersOf(r)
 	if len(matters) == 0 {
 		b.always = append(b.always, r.Number)
@@ -53,7 +54,7 @@ func (b *MatterBook) Numbers() []uint64 {
 }
 
 // mattersOf is what a record is about; nothing for one that counts for ever.
-func mattersOf(r Recorded) []matter {
+func mattersOf(r record.Record) []matter {
 	if k, ok := eventOf(r.Kind); ok {
 		var e Event
 		if k.matters == nil || json.Unmarshal(r.Content, &e) != nil {

@@ -11,12 +11,13 @@ import (
 
 	"wetside/rules"
 	"wetside/rules/alarm"
+	"wetside/rules/record"
 	"wetside/rules/session"
 	"wetside/rules/ventilation"
 )
 
 // anyRecord draws a record of the kinds from which a board is brought back, some of which make no sense.
-func anyRecord(t *rapid.T, number uint64) rules.Recorded {
+func anyRecord(t *rapid.T, number uint64) record.Record {
 	at := noon().Wall.Add(time.Duration(number) * time.Minute)
 	alarms, baths := rapid.SampledFrom([]string{"air", "air-low", "bath:dev"}), rapid.SampledFrom([]string{"dev", "fix"})
 	event := func(kind string, e rules.Event) (string, any) { return kind, e }
@@ -53,7 +54,7 @@ func anyRecord(t *rapid.T, number uint64) rules.Recorded {
 	kind, content := draw.Draw(t, "record")()
 	text, err := json.Marshal(content)
 	require.NoError(t, err)
-	return rules.Recorded{Number: number, Kind: kind, Room: "practice", Person: "invented", At: at, Content: text}
+	return record.Record{Number: number, Kind: kind, Room: "practice", Person: "invented", At: at, Content: text}
 }
 
 // TestABoardFromTheRecordsThatCountIsThatFromAllOfThem also brings the list up to date in
@@ -61,7 +62,7 @@ func anyRecord(t *rapid.T, number uint64) rules.Recorded {
 func TestABoardFromTheRecordsThatCountIsThatFromAllOfThem(t *testing.T) {
 	left := 0
 	rapid.Check(t, func(t *rapid.T) {
-		var all []rules.Recorded
+		var all []record.Record
 		var counting []uint64
 		whole := rules.NewBoard()
 		for range rapid.IntRange(1, 4).Draw(t, "starts") {

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -49,7 +50,7 @@ func TestActsOnProbesAreCheckedAppliedAndRecalledAlike(t *testing.T) {
 	f := truth.Finding{ID: "a", What: truth.Jump, Channels: []sensors.ChannelID{"dev"}, Text: phrase.Say("It moved.")}
 	content, err := json.Marshal(rules.FoundEvent(f))
 	require.NoError(t, err)
-	recalled = rules.Recall(recalled, rules.Recorded{Kind: rules.FindingOffered, Number: 1, Content: content})
+	recalled = rules.Recall(recalled, record.Record{Kind: rules.FindingOffered, Number: 1, Content: content})
 	board.Probes = board.Probes.Offered(f)
 	board.Take(sensors.Reading{Channel: "dev", At: probeNow(time.Minute), Raw: 20.3, Value: 20.3, Grade: sensors.Good})
 	for i, act := range probeActs() {
@@ -62,7 +63,7 @@ func TestActsOnProbesAreCheckedAppliedAndRecalledAlike(t *testing.T) {
 		require.Regexp(t, `^Record \d+: .+ by Ida\.$`, done.Sentence(room))
 		content, err := json.Marshal(c.Act)
 		require.NoError(t, err)
-		recalled = rules.Recall(recalled, rules.Recorded{Kind: act.Kind(), Number: done.Record, Person: "Ida", At: done.At, Content: content})
+		recalled = rules.Recall(recalled, record.Record{Kind: act.Kind(), Number: done.Record, Person: "Ida", At: done.At, Content: content})
 	}
 	was, _ := board.Probes.Life("dev")
 	is, _ := recalled.Probes.Life("dev")

@@ -9,9 +9,6 @@ import (
 	"wetside/sensors"
 )
 
-// Recorded is a record of the book.
-type Recorded = record.Record
-
 // ProbeKinds lists the kinds of record by which a probe is believed.
 func ProbeKinds() []string { return record.Names(Kinds(), record.Judging(record.Readings)) }
 
@@ -29,7 +26,7 @@ func LatelyKinds() (kinds []string, within time.Duration) {
 
 // Recall brings one record back onto the board; records come in the order of their
 // numbers. A record that no longer makes sense is passed over: it stays in the book.
-func Recall(board Board, r Recorded) Board {
+func Recall(board Board, r record.Record) Board {
 	if e, ok := eventOf(r.Kind); ok {
 		return e.bring(board, r.Content)
 	}

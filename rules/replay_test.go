@@ -12,13 +12,14 @@ import (
 
 	"wetside/rules"
 	"wetside/rules/alarm"
+	"wetside/rules/record"
 	"wetside/sensors"
 )
 
 func recallEvent(t testing.TB, board rules.Board, kind string, e rules.Event) rules.Board {
 	content, err := json.Marshal(e)
 	require.NoError(t, err)
-	return rules.Recall(board, rules.Recorded{Kind: kind, Number: 1, At: noon().Wall, Content: content})
+	return rules.Recall(board, record.Record{Kind: kind, Number: 1, At: noon().Wall, Content: content})
 }
 
 // trouble is something that goes wrong on one night, some minutes into the session,

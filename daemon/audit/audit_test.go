@@ -24,6 +24,7 @@ import (
 	"wetside/rules/alarm"
 	"wetside/rules/breathing"
 	"wetside/rules/duty"
+	"wetside/rules/record"
 	"wetside/rules/session"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
@@ -256,9 +257,9 @@ func TestASecondStopThatStillStandsIsARowOfItsOwn(t *testing.T) {
 
 	records, err := p.store.Records(t.Context(), history.Query{Kinds: rules.AlarmKinds()})
 	require.NoError(t, err)
-	var told []rules.Recorded
+	var told []record.Record
 	for _, r := range records {
-		told = append(told, rules.Recorded{Kind: r.Kind, Number: r.Number, Room: r.Room, At: r.At, Content: r.Content})
+		told = append(told, record.Record{Kind: r.Kind, Number: r.Number, Room: r.Room, At: r.At, Content: r.Content})
 	}
 	counted := alarm.Count(rules.AlarmTransitions(told), alarm.Span{From: term(), To: p.clock.Now().Wall})
 	require.Equal(t, len(d.Alarms), counted.Raised)

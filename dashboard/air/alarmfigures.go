@@ -14,6 +14,7 @@ import (
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/alarm"
+	"wetside/rules/record"
 	"wetside/rules/session"
 )
 
@@ -99,7 +100,7 @@ func (f figures) standing(a rules.AlarmView) asideRow {
 	return row
 }
 
-func (f figures) alarmFigures(records []rules.Recorded, span alarm.Span) figuresBody {
+func (f figures) alarmFigures(records []record.Record, span alarm.Span) figuresBody {
 	count := alarm.Count(rules.AlarmTransitions(records), span)
 	body := figuresBody{Since: fmt.Sprintf("Since %s", f.Brief(span.From)),
 		Statement: "No target is published for a darkroom. A quiet evening should have none."}
@@ -152,7 +153,7 @@ func (f figures) waited(s alarm.Statistics) string {
 }
 
 // openings counts the sessions that were opened within a span.
-func openings(records []rules.Recorded, span alarm.Span) int {
+func openings(records []record.Record, span alarm.Span) int {
 	begun := map[time.Time]bool{}
 	for _, r := range records {
 		var e rules.Event
@@ -165,7 +166,7 @@ func openings(records []rules.Recorded, span alarm.Span) int {
 }
 
 // textOf is what an alarm said last when it came up; its name where it never said anything.
-func textOf(records []rules.Recorded, id string) string {
+func textOf(records []record.Record, id string) string {
 	for _, t := range slices.Backward(rules.AlarmTransitions(records)) {
 		if t.ID == id && t.To == alarm.Unacknowledged && !t.Alarm.Text.IsZero() {
 			return t.Alarm.Text.String()
@@ -175,7 +176,7 @@ func textOf(records []rules.Recorded, id string) string {
 }
 
 // practice lists drills and tests of the sounds, the newest first.
-func (f figures) practice(records []rules.Recorded, span alarm.Span) []practiceRow {
+func (f figures) practice(records []record.Record, span alarm.Span) []practiceRow {
 	var rows []practiceRow
 	for _, r := range slices.Backward(records) {
 		if r.At.Before(span.From) {

@@ -8,11 +8,12 @@ import (
 
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/rules/record"
 )
 
 // recorded is an act with its record.
 type recorded[A rules.Act] struct {
-	rules.Recorded
+	record.Record
 	act A
 }
 

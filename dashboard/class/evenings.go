@@ -11,6 +11,7 @@ import (
 
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 )
@@ -150,7 +151,7 @@ func (e *Evenings) read(ctx context.Context, snap *rules.Snapshot) *soFar {
 }
 
 // note takes the announcements and the states of the air from their records.
-func (p *soFar) note(records []rules.Recorded) {
+func (p *soFar) note(records []record.Record) {
 	for _, r := range records {
 		switch r.Kind {
 		case rules.AirState:

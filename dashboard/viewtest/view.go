@@ -12,6 +12,7 @@ import (
 
 	"wetside/dashboard/web"
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -24,7 +25,7 @@ type View struct {
 	series   func(web.SeriesQuery) (web.Series, error)
 	act      func(context.Context, rules.Command) (rules.Receipt, error)
 	commands []rules.Command
-	records  []rules.Recorded
+	records  []record.Record
 }
 
 var _ dashboard.View = (*View)(nil)
@@ -116,13 +117,13 @@ func (v *View) Remember(series func(web.SeriesQuery) (web.Series, error)) {
 }
 
 // Records are those that [View.Write] added, of the kinds asked for and from then on.
-func (v *View) Records(_ context.Context, q web.RecordsQuery) ([]rules.Recorded, error) {
+func (v *View) Records(_ context.Context, q web.RecordsQuery) ([]record.Record, error) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	if v.health != nil {
 		return nil, v.health
 	}
-	var list []rules.Recorded
+	var list []record.Record
 	for _, r := range v.records {
 		if slices.Contains(q.Kinds, r.Kind) && !r.At.Before(q.From) {
 			list = append(list, r)
@@ -132,7 +133,7 @@ func (v *View) Records(_ context.Context, q web.RecordsQuery) ([]rules.Recorded,
 }
 
 // Write adds a record to the book of the one room.
-func (v *View) Write(r rules.Recorded, content any) error {
+func (v *View) Write(r record.Record, content any) error {
 	text, err := json.Marshal(content)
 	if err != nil {
 		return err

@@ -6,6 +6,7 @@ import (
 
 	"wetside/dashboard/locale"
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/sensors"
 )
 
@@ -27,7 +28,7 @@ type Readings interface {
 	// envelope of minimum, mean and maximum where there are many.
 	Series(ctx context.Context, q SeriesQuery) (Series, error)
 	// Records gives what the record book holds of a room, oldest first.
-	Records(ctx context.Context, q RecordsQuery) ([]rules.Recorded, error)
+	Records(ctx context.Context, q RecordsQuery) ([]record.Record, error)
 }
 
 // Site is the newest state of every room.
