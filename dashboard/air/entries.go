@@ -26,7 +26,7 @@ func complaint() entered {
 			return []web.Ask{{Field: complaintField(), Hint: "such as: sharp smell at the fixer"}}
 		},
 		read: func(f *web.FormReader) rules.Act {
-			return rules.ReportComplaint{What: f.Text(complaintField(), web.LongestText, true)}
+			return rules.ReportComplaint{What: f.Line(complaintField(), true)}
 		}}
 }
 
@@ -39,7 +39,7 @@ func soundTest() entered {
 				{Field: heardField(), Choices: []web.Choice{{Value: "yes", Text: "Heard it"}, {Value: "no", Text: "Did not hear it"}}}}
 		},
 		read: func(f *web.FormReader) rules.Act {
-			return rules.TestSounder{Where: f.Text(placeField(), web.LongestText, true),
+			return rules.TestSounder{Where: f.Line(placeField(), true),
 				Heard: f.Pick(heardField(), "yes", "no") == "yes"}
 		}}
 }
@@ -51,8 +51,8 @@ func drill() entered {
 			return []web.Ask{{Field: drillField(), Hint: "such as: the fan was switched off"}, {Field: foundField()}}
 		},
 		read: func(f *web.FormReader) rules.Act {
-			return rules.RecordDrill{What: f.Text(drillField(), web.LongestText, true),
-				Found: f.Text(foundField(), web.LongestText, true)}
+			return rules.RecordDrill{What: f.Line(drillField(), true),
+				Found: f.Line(foundField(), true)}
 		}}
 }
 

@@ -107,8 +107,8 @@ func readLimit(f *web.FormReader, act string) rules.Act {
 	if act == actLimitOff {
 		return readLimitOff(f)
 	}
-	a := rules.LimitGas{Agent: f.Text(agentField(), web.LongestName, true),
-		Jurisdiction: f.Text(jurisdictionField(), web.LongestName, true)}
+	a := rules.LimitGas{Agent: f.Name(agentField(), true),
+		Jurisdiction: f.Name(jurisdictionField(), true)}
 	a.Limit = web.PickOf(f, limitField(), breathing.Kinds())
 	if a.Limit != breathing.Ceiling {
 		a.Minutes = readWindow(f)

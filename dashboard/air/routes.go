@@ -66,17 +66,17 @@ func (s *Pages) Routes() []web.Route {
 func alarmActs() []web.Act {
 	return append(entryActs(), []web.Act{
 		{Name: actReset, Kind: rules.ResetAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.ResetAlarm{Alarm: t.Alarm, Done: f.Text(web.DoneField(), web.LongestText, true)}
+			return rules.ResetAlarm{Alarm: t.Alarm, Done: f.Line(web.DoneField(), true)}
 		}},
 		{Name: actShelve, Kind: rules.ShelveAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
 			return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.Now.Add(readMinutes(f)),
-				Why: f.Text(web.WhyField(), web.LongestText, true)}
+				Why: f.Line(web.WhyField(), true)}
 		}},
 		{Name: actDisable, Kind: rules.DisableAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.DisableAlarm{Alarm: t.Alarm, Why: f.Text(web.WhyField(), web.LongestText, true)}
+			return rules.DisableAlarm{Alarm: t.Alarm, Why: f.Line(web.WhyField(), true)}
 		}},
 		{Name: actRestore, Kind: rules.RestoreAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.RestoreAlarm{Alarm: t.Alarm, Why: f.Text(web.WhyField(), web.LongestText, false)}
+			return rules.RestoreAlarm{Alarm: t.Alarm, Why: f.Line(web.WhyField(), false)}
 		}},
 	}...)
 }
@@ -91,7 +91,7 @@ func sessionActs() []web.Act {
 		{Name: actEnd, Kind: rules.EndSession{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
 			return rules.EndSession{Phase: session.Phase(f.Pick(phaseField(), string(session.TakeDown),
 				string(session.Closed))),
-				Note: f.Text(web.NoteField(), web.LongestText, false)}
+				Note: f.Line(web.NoteField(), false)}
 		}},
 	}
 }

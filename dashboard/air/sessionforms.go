@@ -11,7 +11,7 @@ import (
 
 func readBegin(f *web.FormReader) rules.Act {
 	act := rules.StartSession{Phase: session.Phase(f.Pick(phaseField(), string(session.SetUp), string(session.Open)))}
-	act.Title = f.Text(titleField(), web.LongestName, false)
+	act.Title = f.Name(titleField(), false)
 	if f.Get(peopleField()) != "" {
 		act.People = readCrowd(f, peopleField())
 	}

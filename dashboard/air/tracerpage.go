@@ -113,7 +113,7 @@ func (s *Pages) tracerResult(ctx context.Context, body *tracerBody, in web.Visit
 func (s *Pages) tracerPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		f := s.figures(s.View.Now()).Reader(t.More)
-		person, note := f.Text(web.WhoField(), web.LongestName, true), f.Text(web.NoteField(), web.LongestText, false)
+		person, note := f.Who(), f.Line(web.NoteField(), false)
 		if f.Problem != nil {
 			return "", f.Problem
 		}

@@ -221,7 +221,7 @@ func (s *Pages) traversePost(w http.ResponseWriter, r *http.Request, in web.Visi
 func (s *Pages) enterTraverse(ctx context.Context, in web.Visit, t web.Typed) (string, *web.Problem) {
 	figures := s.figures(in.Site)
 	f := figures.Reader(t.More)
-	person := f.Text(web.WhoField(), web.LongestName, true)
+	person := f.Who()
 	act := readTraverse(f, figures, in.Snap)
 	if f.Problem != nil {
 		return "", f.Problem
@@ -270,9 +270,9 @@ func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot) rule
 			velocityField{web.Field{Name: pointName(i), Label: fmt.Sprintf("Point %d", i+1)}, density}))
 	}
 	act.AtProbe = readVelocity(f, figures, velocityField{fixedField(), density})
-	act.Instrument = f.Text(meterField(), web.LongestText, true)
-	act.Certificate = f.Text(certifiedField(), web.LongestText, true)
-	act.Conditions = f.Text(conditionsField(), web.LongestText, true)
+	act.Instrument = f.Line(meterField(), true)
+	act.Certificate = f.Line(certifiedField(), true)
+	act.Conditions = f.Line(conditionsField(), true)
 	act.Measured = f.Day()
 	act.CertificateEnds, act.Next = readDate(f, certifiedUntilField()), readDate(f, dueField())
 	percent, err := quantity.Number(strings.TrimSuffix(f.Get(certaintyField()), "%"))
@@ -280,7 +280,7 @@ func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot) rule
 		f.Unread(certaintyField(), err, "is not a number of per cent. Write it like 3, as the certificate states.")
 	}
 	act.InstrumentPercent = quantity.Percent(percent)
-	act.ZerosConfirmed, act.DropReason = f.Get(zerosField()) == "measured-twice", f.Text(dropField(), web.LongestText, false)
+	act.ZerosConfirmed, act.DropReason = f.Get(zerosField()) == "measured-twice", f.Line(dropField(), false)
 	if text := f.Get(designField()); text != "" {
 		design, _, err := quantity.Parse(cards.FlowDimension, withUnitOf(text, figures.Unit(cards.FlowDimension)))
 		if err != nil {

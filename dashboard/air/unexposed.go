@@ -46,6 +46,6 @@ func (f figures) unexposedForms(l web.Look, snap *rules.Snapshot, a web.Attempt)
 
 // readUnexposed reads the statement, or that it is withdrawn.
 func readUnexposed(f *web.FormReader, act string) rules.Act {
-	return rules.StateUnexposed{Off: act == actUnexposedOff, Why: f.Text(web.WhyField(), web.LongestText, true),
+	return rules.StateUnexposed{Off: act == actUnexposedOff, Why: f.Line(web.WhyField(), true),
 		Effective: f.Effective()}
 }

@@ -12,7 +12,7 @@ const ActAcknowledge = "acknowledge"
 func Acknowledge() web.Act {
 	return web.Act{Name: ActAcknowledge, Kind: rules.AcknowledgeAlarm{}.Kind(), On: web.OnAlarm,
 		Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.AcknowledgeAlarm{Alarm: t.Alarm, Done: f.Text(web.DoneField(), web.LongestText, true)}
+			return rules.AcknowledgeAlarm{Alarm: t.Alarm, Done: f.Line(web.DoneField(), true)}
 		}}
 }
 

@@ -223,7 +223,7 @@ func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 // writeFirst reads the form of the first configuration and has it written.
 func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Problem) {
 	f := s.figures(s.View.Now()).Reader(t.More)
-	c := FirstConfiguration{Room: f.Text(roomField(), web.LongestName, true)}
+	c := FirstConfiguration{Room: f.Name(roomField(), true)}
 	c.Volume = readSize(f, volumeField(), quantity.RoomVolume, true)
 	c.Floor = readSize(f, floorField(), quantity.Area, false)
 	c.Duct = readSize(f, ductField(), quantity.Length, false)
@@ -242,7 +242,7 @@ func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Probl
 				return "", &web.Problem{Field: "kind-" + of, Sentence: s.ErrorText(err)}
 			}
 			ch := FirstChannel{Address: heard.Address, Unit: heard.Unit, Kind: kind,
-				Name: f.Text(web.Field{Name: "name-" + of, Label: channelNameField().Label}, web.LongestName, true)}
+				Name: f.Name(web.Field{Name: "name-" + of, Label: channelNameField().Label}, true)}
 			if kind == sensors.BathTemperature {
 				ch.Role = t.More.Get("role-" + of)
 			}

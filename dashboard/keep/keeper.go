@@ -189,7 +189,7 @@ func (f figures) backupCheck(h System) keeperCheck {
 func (s *Pages) keeperPost(w http.ResponseWriter, r *http.Request) {
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		f := s.figures(s.View.Now()).Reader(t.More)
-		person := f.Text(web.WhoField(), web.LongestName, true)
+		person := f.Who()
 		if f.Problem != nil {
 			return "", f.Problem
 		}

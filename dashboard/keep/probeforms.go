@@ -80,28 +80,23 @@ func (f probeReader) date(field web.Field) time.Time {
 	return time.Time{}
 }
 
-// named reads a name.
-func (f probeReader) named(field web.Field, needed bool) string {
-	return f.Text(field, web.LongestName, needed)
-}
-
 // act reads an act on the channel; nil for one that is not known.
 func (f probeReader) act(name string) rules.Act {
 	id := f.channel.ID
 	switch name {
 	case actFit:
-		return truth.FitProbe{Channel: id, Probe: f.named(probeField(), true), Make: f.named(makeField(), false),
+		return truth.FitProbe{Channel: id, Probe: f.Name(probeField(), true), Make: f.Name(makeField(), false),
 			Accuracy: f.apart(accuracyField(), false), From: f.date(fromField())}
 	case actTakeOut:
-		return truth.RemoveProbe{Channel: id, Why: f.Text(web.WhyField(), web.LongestText, true), From: f.date(fromField())}
+		return truth.RemoveProbe{Channel: id, Why: f.Line(web.WhyField(), true), From: f.date(fromField())}
 	case actHand:
-		return truth.HandReading{Channel: id, Value: f.value(valueField()), With: f.named(withField(), true),
+		return truth.HandReading{Channel: id, Value: f.value(valueField()), With: f.Name(withField(), true),
 			Uncertainty: f.apart(uncertaintyField(), false)}
 	case actCheck:
 		return f.check()
 	case actCorrect:
 		return truth.SetCorrection{Channel: id, From: f.date(fromField()), Slope: f.number(slopeField()), Offset: f.apart(offsetField(), true),
-			Why: f.Text(web.WhyField(), web.LongestText, true)}
+			Why: f.Line(web.WhyField(), true)}
 	}
 	return nil
 }
@@ -112,11 +107,11 @@ func (f probeReader) check() truth.CheckProbe {
 		return f.switched()
 	}
 	act := truth.CheckProbe{Channel: f.channel.ID, Method: method, Uncertainty: f.apart(referenceUncertaintyField(), false),
-		Certificate: f.named(certificateField(), false), AsFound: f.value(asFoundField()), Next: f.endOf(nextField()),
-		Note: f.Text(web.NoteField(), web.LongestText, false)}
+		Certificate: f.Name(certificateField(), false), AsFound: f.value(asFoundField()), Next: f.endOf(nextField()),
+		Note: f.Line(web.NoteField(), false)}
 	act.Correct = f.Pick(correctField(), "no", "yes") == "yes"
 	if act.Method == truth.Reference {
-		act.Reference, act.Instrument = f.value(referenceField()), f.named(instrumentField(), true)
+		act.Reference, act.Instrument = f.value(referenceField()), f.Name(instrumentField(), true)
 	}
 	if f.Get(asLeftField()) != "" {
 		left := f.value(asLeftField())
@@ -128,7 +123,7 @@ func (f probeReader) check() truth.CheckProbe {
 // switched reads whether a contact followed what was switched: it reads 1 where 1 is right, else 0.
 func (f probeReader) switched() truth.CheckProbe {
 	act := truth.CheckProbe{Channel: f.channel.ID, Method: truth.Switching, Reference: 1, Next: f.endOf(nextField()),
-		Note: f.Text(web.NoteField(), web.LongestText, false)}
+		Note: f.Line(web.NoteField(), false)}
 	if f.Pick(followedField(), "yes", "no") == "yes" {
 		act.AsFound = 1
 	}
@@ -155,7 +150,7 @@ func (s *Pages) probePost(w http.ResponseWriter, r *http.Request, in web.Visit) 
 		figures := s.figures(in.Site)
 		f := figures.Reader(t.More)
 		act := probeReader{f, c.Channel, figures.Unit(c.Channel.Dimension)}.act(t.Act)
-		return s.enterAct(ctx, in, f, rules.Command{Act: act, Person: f.Text(web.WhoField(), web.LongestName, true)})
+		return s.enterAct(ctx, in, f, rules.Command{Act: act, Person: f.Who()})
 	})
 }
 
@@ -168,14 +163,14 @@ func (s *Pages) probesPost(w http.ResponseWriter, r *http.Request, in web.Visit)
 		switch t.Act {
 		case cards.ActConfirm:
 			still := f.Pick(cards.StillField(), "yes", "no") == "yes"
-			c.Act = truth.ConfirmFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Text(web.WhyField(), web.LongestText, true), Still: still}
+			c.Act = truth.ConfirmFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Line(web.WhyField(), true), Still: still}
 		case cards.ActDismiss:
-			c.Act = truth.DismissFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Text(web.WhyField(), web.LongestText, true)}
+			c.Act = truth.DismissFinding{Finding: truth.Finding{ID: t.Alarm}, Why: f.Line(web.WhyField(), true)}
 		case cards.ActClock:
 			c.Act = rules.ConfirmClock{Seen: readSeen(f, t.More.Get("seen")),
-				Against: f.Text(cards.AgainstField(), web.LongestName, true)}
+				Against: f.Name(cards.AgainstField(), true)}
 		}
-		c.Person = f.Text(web.WhoField(), web.LongestName, true)
+		c.Person = f.Who()
 		return s.enterAct(ctx, in, f, c)
 	})
 }

@@ -170,12 +170,12 @@ func (s *Pages) screenPost(w http.ResponseWriter, r *http.Request) {
 
 func (s *Pages) enterScreen(ctx context.Context, t web.Typed) (receipt, name string, wrong *web.Problem) {
 	f := s.figures(s.View.Now()).Reader(t.More)
-	n := screentest.Note{Screen: f.Text(screenField(), web.LongestName, true),
-		Brightness: f.Text(brightnessField(), web.LongestName, true),
-		Paper:      f.Text(paperField(), web.LongestName, true),
-		Place:      f.Text(layField(), web.LongestText, true)}
+	n := screentest.Note{Screen: f.Name(screenField(), true),
+		Brightness: f.Name(brightnessField(), true),
+		Paper:      f.Name(paperField(), true),
+		Place:      f.Line(layField(), true)}
 	n.Before, n.After = readStrip(f, beforeField()), readStrip(f, afterField())
-	person := f.Text(web.WhoField(), web.LongestName, true)
+	person := f.Who()
 	if f.Problem != nil {
 		return "", "", f.Problem
 	}

@@ -109,7 +109,7 @@ func (s *Pages) changePeople(ctx context.Context, t web.Typed) (receipt string, 
 	f := s.figures(s.View.Now()).Reader(t.More)
 	target := access.Person{Name: t.Alarm, Role: access.Role(t.More.Get("role"))}
 	if t.Act == actInvite {
-		target.Name = f.Text(nameField(), web.LongestName, true)
+		target.Name = f.Name(nameField(), true)
 	}
 	if t.Act == actInvite || t.Act == actRole {
 		if _, err := access.ParseRole(string(target.Role)); err != nil {

@@ -124,10 +124,10 @@ func (s *Pages) dutiesPost(w http.ResponseWriter, r *http.Request) {
 func (s *Pages) enterDuty(ctx context.Context, t web.Typed) (receipt string, wrong *web.Problem) {
 	figures := s.figures(s.View.Now())
 	f := figures.Reader(t.More)
-	e := DutyEntry{Duty: t.Alarm, Evidence: f.Text(evidenceField(), web.LongestText, true),
+	e := DutyEntry{Duty: t.Alarm, Evidence: f.Line(evidenceField(), true),
 		Happened: f.Day()}
-	e.Reason = f.Text(whyField(), web.LongestText, !e.Happened.IsZero())
-	e.Person = f.Text(web.WhoField(), web.LongestName, true)
+	e.Reason = f.Line(whyField(), !e.Happened.IsZero())
+	e.Person = f.Who()
 	if f.Problem != nil {
 		return "", f.Problem
 	}

@@ -301,7 +301,7 @@ func (s *Pages) takeBackPost(w http.ResponseWriter, r *http.Request) {
 	s.press(w, r, bookForm{
 		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) {
 			reader := c.reader(r.PostForm)
-			e := cards.ShelfEntry{Person: reader.text("who", "Your name", true)}
+			e := cards.ShelfEntry{Person: reader.form.Who()}
 			reason := reader.text("because", "Reason", true)
 			e.Seen, _ = strconv.ParseUint(r.PostForm.Get("version"), 10, 64)
 			e.Act = ledger.Correction{Of: number, Reason: reason}

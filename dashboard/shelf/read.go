@@ -33,7 +33,7 @@ func (c shelfContext) reader(v url.Values) *entryReader {
 func (c shelfContext) read(k kind, v url.Values) (cards.ShelfEntry, *web.Problem) {
 	r := c.reader(v)
 	e := cards.ShelfEntry{Room: v.Get("room"), Session: v.Get("in_session")}
-	e.Person = r.text("who", "Your name", true)
+	e.Person = r.form.Who()
 	e.Happened = r.moment("happened")
 	e.Reason = r.text("because", "Reason", v.Get("corrects") != "")
 	e.Seen, _ = strconv.ParseUint(v.Get("version"), 10, 64)
@@ -131,12 +131,12 @@ func (r *entryReader) value(f field) any {
 	case numberField, percentField, amountField, momentField:
 		return r.measure(f.kind, of, raw)
 	}
-	return r.form.Text(of, web.LongestName, f.needed)
+	return r.form.Name(of, f.needed)
 }
 
 // text tidies a line of text.
 func (r *entryReader) text(name, label string, needed bool) string {
-	return r.form.Text(web.Field{Name: name, Label: label}, web.LongestName, needed)
+	return r.form.Name(web.Field{Name: name, Label: label}, needed)
 }
 
 // lines reads a list, one thing a line.

@@ -232,7 +232,7 @@ func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) 
 }
 
 func (r *entryReader) setUp(snap *rules.Snapshot) cards.ShelfEntry {
-	e := cards.ShelfEntry{Room: snap.Room, Person: r.text("who", "Your name", true)}
+	e := cards.ShelfEntry{Room: snap.Room, Person: r.form.Who()}
 	e.Note = &ledger.RoomNote{Kind: ledger.RoomFound, Air: string(snap.Air.State), Fill: fillOf(r.values.Get("fill"))}
 	if r.values.Get("act") == "put-away" {
 		e.Note, e.Act = nil, ledger.ClosingListSigned{List: ledger.AfterSetUp, Lines: r.book.Closing(ledger.AfterSetUp)}

@@ -218,7 +218,7 @@ const (
 )
 
 func (r *entryReader) takeDown(room string) cards.ShelfEntry {
-	e := cards.ShelfEntry{Room: room, Person: r.text("who", "Your name", true), Note: &ledger.RoomNote{Kind: ledger.NoteLeft}}
+	e := cards.ShelfEntry{Room: room, Person: r.form.Who(), Note: &ledger.RoomNote{Kind: ledger.NoteLeft}}
 	for line := range strings.Lines(r.values.Get("note")) {
 		line = strings.Join(strings.Fields(line), " ")
 		switch {

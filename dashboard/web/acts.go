@@ -148,7 +148,7 @@ func (s *Kit) carryOut(ctx context.Context, in Visit, t Typed, acts []Act) (rece
 	} else {
 		f.Fail("act", UnknownAct)
 	}
-	command.Person = f.Text(WhoField(), LongestName, true)
+	command.Person = f.Who()
 	if f.Problem == nil {
 		f.Problem = s.outdated(in.Snap, t, on)
 	}

@@ -95,8 +95,17 @@ func (f *FormReader) Missing(field Field) { f.Fail(field.Name, "Please fill in: 
 // Unchosen notes that none of the answers to a question was chosen.
 func (f *FormReader) Unchosen(field Field) { f.Fail(field.Name, "%s: choose one.", field.Label) }
 
-// Text tidies a line of text in any script: inner blanks become single ones.
-func (f *FormReader) Text(field Field, most int, needed bool) string {
+// Who reads the name of whoever enters something.
+func (f *FormReader) Who() string { return f.Name(WhoField(), true) }
+
+// Name reads a name.
+func (f *FormReader) Name(field Field, needed bool) string { return f.text(field, LongestName, needed) }
+
+// Line reads a line of text.
+func (f *FormReader) Line(field Field, needed bool) string { return f.text(field, LongestText, needed) }
+
+// text tidies a line of text in any script: inner blanks become single ones.
+func (f *FormReader) text(field Field, most int, needed bool) string {
 	text := strings.Join(strings.Fields(f.Get(field)), " ")
 	switch {
 	case text == "" && needed:

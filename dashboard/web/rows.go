@@ -51,13 +51,13 @@ func (f Figures) AmendmentAsks() (whose, edition, from, why Ask) {
 func (f *FormReader) Amendment(off bool, source string) rules.Amendment {
 	a := rules.Amendment{Source: source, Off: off, Effective: f.Effective()}
 	if off {
-		a.Why = f.Text(WhyField(), LongestText, true)
+		a.Why = f.Line(WhyField(), true)
 		return a
 	}
 	if a.Source == "" {
-		a.Source = f.Text(WhoseField(), LongestText, true)
+		a.Source = f.Line(WhoseField(), true)
 	}
-	a.Edition = f.Text(EditionField(), LongestText, false)
+	a.Edition = f.Line(EditionField(), false)
 	return a
 }
 
