@@ -17,18 +17,31 @@ import (
 // setUpBody is one step of a set-up. Which step it is follows from what is on
 // record, so that anybody can go on where somebody else stopped.
 type setUpBody struct {
+	guided
+	Begin      *beginBody
+	Air        *airStep
+	Bath       *bathStep
+	PutAway    *closingStep
+	Done, More bool // More says that a tray was passed over
+}
+
+// guided is a page that leads through the work step by step.
+type guided struct {
 	Look             web.Look
-	Room             string
+	Room, Who        string
 	Receipt, Problem string
-	Who              string
+	Token, Wrong     string // of the form that the page itself has
 	Steps            []step
-	Begin            *beginBody
-	Air              *airStep
-	Bath             *bathStep
-	PutAway          *closingStep
-	Done, More       bool // More says that a tray was passed over
-	Token            string
-	Wrong            string
+}
+
+// stepPage begins such a page, with what was typed before if that came back.
+func (s *Pages) stepPage(r *http.Request, in web.Visit, a attemptAt) (guided, int) {
+	g := guided{Look: web.LookOf(r), Room: in.Snap.Room, Who: a.values.Get("who"), Token: web.NewToken(), Receipt: s.Receipt(r)}
+	if a.problem == nil {
+		return g, http.StatusOK
+	}
+	g.Problem, g.Token, g.Wrong = a.problem.Sentence, a.values.Get("token"), a.problem.Field
+	return g, http.StatusUnprocessableEntity
 }
 
 // step is one line of the list that says how far a set-up has come.
@@ -109,13 +122,9 @@ func (s *Pages) setUpPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 }
 
 func (s *Pages) showSetUp(w http.ResponseWriter, r *http.Request, in web.Visit, c shelfContext, a attemptAt) {
-	v := a.values
-	body := setUpBody{Look: web.LookOf(r), Room: in.Snap.Room, Who: v.Get("who"), Token: web.NewToken(), Receipt: s.Receipt(r)}
-	status := http.StatusOK
-	if a.problem != nil {
-		status, body.Problem, body.Token, body.Wrong = http.StatusUnprocessableEntity, a.problem.Sentence, v.Get("token"), a.problem.Field
-	}
-	c.setUp(&body, in.Snap, v)
+	g, status := s.stepPage(r, in, a)
+	body := setUpBody{guided: g}
+	c.setUp(&body, in.Snap, a.values)
 	p := s.PageFor(web.Head{Name: "set-up", Title: "Set-up"}, body.Look, in)
 	p.Styles, p.Body = append(p.Styles, "shelf.css"), body
 	s.Show(w, r, status, p)

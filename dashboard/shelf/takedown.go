@@ -16,20 +16,15 @@ import (
 
 // takeDownBody is one step of a take-down; which one follows from what is on record.
 type takeDownBody struct {
-	Look             web.Look
-	Room             string
-	Receipt, Problem string
-	Who              string
-	Session          string
-	Steps            []step
-	Item             *takeDownItem
-	Balances         []balanceLine
-	Figures          *takeDownFigures
-	Waste            []wasteLine
-	Quick            []string // trays with an entry of an older book, which the shelf does not know
-	Note             *closing
-	Left             *noteBody
-	Token, Wrong     string
+	guided
+	Session  string
+	Item     *takeDownItem
+	Balances []balanceLine
+	Figures  *takeDownFigures
+	Waste    []wasteLine
+	Quick    []string // trays with an entry of an older book, which the shelf does not know
+	Note     *closing
+	Left     *noteBody
 }
 
 // takeDownItem is one vessel to see to.
@@ -67,13 +62,9 @@ func (s *Pages) takeDownPage(w http.ResponseWriter, r *http.Request, in web.Visi
 }
 
 func (s *Pages) showTakeDown(w http.ResponseWriter, r *http.Request, in web.Visit, c shelfContext, a attemptAt) {
-	v := a.values
-	body := takeDownBody{Look: web.LookOf(r), Room: in.Snap.Room, Who: v.Get("who"), Token: web.NewToken(), Receipt: s.Receipt(r)}
-	status := http.StatusOK
-	if a.problem != nil {
-		status, body.Problem, body.Token, body.Wrong = http.StatusUnprocessableEntity, a.problem.Sentence, v.Get("token"), a.problem.Field
-	}
-	c.takeDown(&body, in.Snap.Room, v)
+	g, status := s.stepPage(r, in, a)
+	body := takeDownBody{guided: g}
+	c.takeDown(&body, in.Snap.Room, a.values)
 	for _, b := range in.Snap.Baths {
 		if b.Portion != nil && b.Portion.Known == nil {
 			body.Quick = append(body.Quick, b.Bath.Name)
