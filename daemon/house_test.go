@@ -39,7 +39,7 @@ func rooms() map[string][]string {
 		"rules/duty":              {"sensors/quantity/phrase", "rules/access", "rules/record"},
 		"rules/truth":             {"sensors", "sensors/quantity", "rules/fit", "rules/access"},
 		"rules/screentest":        {"sensors/quantity/phrase", "rules/access", "rules/record"},
-		"dashboard/report":        {"chem/ledger", "rules/ventilation", "sensors/quantity/phrase", "sensors/quantity/cells"},
+		"dashboard/report":        {"chem/ledger", "rules/ventilation", "sensors/quantity", "sensors/quantity/cells"},
 		"dashboard/labels":        {"dashboard/report", "sensors/quantity/phrase"},
 		"daemon/audit":            {"sensors", "sensors/quantity", "chem", "rules", "dashboard/report", "daemon/history"},
 		"rules/session":           {"sensors", "rules/breathing", "sensors/quantity/phrase"},

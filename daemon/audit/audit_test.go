@@ -19,6 +19,7 @@ import (
 	"wetside/daemon/audit"
 	"wetside/daemon/config"
 	"wetside/daemon/history"
+	"wetside/dashboard/locale"
 	"wetside/dashboard/report"
 	"wetside/rules"
 	"wetside/rules/alarm"
@@ -336,13 +337,14 @@ func TestChemistryCountsWhatHolds(t *testing.T) {
 
 	require.Len(t, d.Silver, 1, "what was taken back is no figure")
 	require.Equal(t, report.Silver{Record: misread.Number - 1, Sampled: term(), Of: "drum", Figure: "5 mg/L", Line: phrase.Say("at or above 5.0 mg/L"), Method: phrase.Plain("laboratory"), Reference: "paper 7", Person: "Ida"}, d.Silver[0])
-	require.Contains(t, d.Chemistry[2].What, "silver 5 mg/L")
+	require.Contains(t, d.Chemistry[2].What.String(), "silver 5 mg/L")
 	require.Len(t, d.Chemistry, 5)
 	require.Empty(t, d.Chemistry[0].Counts)
 	require.NotZero(t, d.Chemistry[0].CorrectedBy)
 	require.Equal(t, "batch mixed", d.Chemistry[1].Counts)
 	require.InDelta(t, 1800, *d.Chemistry[1].Volume, 0)
-	require.Contains(t, d.Chemistry[0].What, "parent 200 mL")
+	require.Contains(t, d.Chemistry[0].What.String(), "parent 200 mL")
+	require.Contains(t, d.Chemistry[0].What.By(locale.Units{Volume: gallons(t)}), "parent 0.053 US gal", "what is laid out of an act is in the units of the place")
 	require.Len(t, d.Late, 3)
 	require.Equal(t, "Ida", d.People[0].Name)
 	require.False(t, d.Duties[0].Overdue)
@@ -482,4 +484,10 @@ func TestASessionOverMidnightIsWholeAndCountsToTheDayOnWhichItBegan(t *testing.T
 		require.Equal(t, 2*time.Hour, c.Required)
 	}
 	require.Empty(t, p.gather(term().AddDate(0, 0, 1), term().AddDate(0, 0, 2)).Sessions, "nothing is counted twice")
+}
+
+func gallons(t *testing.T) quantity.Unit {
+	u, err := quantity.ParseUnit("gal")
+	require.NoError(t, err)
+	return u
 }

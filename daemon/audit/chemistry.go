@@ -9,6 +9,8 @@ import (
 	"wetside/daemon/history"
 	"wetside/dashboard/report"
 	"wetside/rules"
+	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // bookEntry is an entry of the book of chemistry with the act that it stands for; nil where the
@@ -64,28 +66,48 @@ func entryOf(r history.Record) bookEntry {
 	return bookEntry{e, act}
 }
 
-// units are the ends of keys that say in which unit a figure is, with how people write it.
-func units() map[string]string {
-	return map[string]string{"ml": " mL", "c": " °C", "m2": " m²", "seconds": " s"}
+// withUnit gives a number with the unit that its key ends in; nothing where the end is no unit.
+func withUnit(number json.RawMessage, end string) phrase.Sentence {
+	var value float64
+	if json.Unmarshal(number, &value) != nil {
+		return phrase.Sentence{}
+	}
+	switch end {
+	case "ml":
+		return phrase.Say("%s", quantity.Millilitre(value).To(0))
+	case "c":
+		return phrase.Say("%s", quantity.Celsius(value).To(0))
+	case "m2":
+		return phrase.Say("%s m²", quantity.Decimal(number))
+	case "seconds":
+		return phrase.Say("%s s", quantity.Decimal(number))
+	}
+	return phrase.Sentence{}
 }
 
 // inWords writes the content of an act as a line that a person can read.
-func inWords(object json.RawMessage) string {
+func inWords(object json.RawMessage) phrase.Sentence {
 	object = bytes.TrimSpace(object)
 	if len(object) == 0 || object[0] != '{' {
-		return string(object)
+		return phrase.Plain(string(object))
 	}
-	var parts []string
+	var parts []phrase.Sentence
 	for _, m := range members(object) {
-		key, unit := strings.ReplaceAll(m.key, "_", " "), ""
-		if at := strings.LastIndexByte(m.key, '_'); at >= 0 && units()[m.key[at+1:]] != "" {
-			key, unit = strings.ReplaceAll(m.key[:at], "_", " "), units()[m.key[at+1:]]
-		}
-		var values []string
-		flatten("", m.value, func(name, value string) {
-			values = append(values, strings.TrimSpace(strings.ReplaceAll(name, " / ", " ")+" "+value))
-		})
-		parts = append(parts, strings.TrimSpace(key+" "+strings.Join(values, ", ")+unit))
+		parts = append(parts, partInWords(m))
 	}
-	return strings.Join(parts, "; ")
+	return phrase.Join("; ", parts...)
+}
+
+func partInWords(m member) phrase.Sentence {
+	spaced := func(key string) string { return strings.ReplaceAll(key, "_", " ") }
+	if at := strings.LastIndexByte(m.key, '_'); at >= 0 {
+		if figure := withUnit(m.value, m.key[at+1:]); !figure.IsZero() {
+			return phrase.Say("%s %s", spaced(m.key[:at]), figure)
+		}
+	}
+	var values []string
+	flatten("", m.value, func(name, value string) {
+		values = append(values, strings.TrimSpace(strings.ReplaceAll(name, " / ", " ")+" "+value))
+	})
+	return phrase.Plain(strings.TrimSpace(spaced(m.key) + " " + strings.Join(values, ", ")))
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/rules/ventilation"
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -68,7 +69,8 @@ func (d Data) units() string {
 	if d.By == nil {
 		return ""
 	}
-	return " " + d.say("Figures in sentences are in the units of the place and with its decimal sign; the tables of values keep °C, m³/h, Pa, mL and a point.")
+	return " " + d.say("Figures in sentences are in the units of the place and with its decimal sign. Sentences that were recorded at the time, "+
+		"such as the cause of an alarm, and the tables of values keep °C, m³/h, Pa, mL and a point.")
 }
 
 // zoneName names the place's zone.
@@ -116,7 +118,7 @@ func (d Data) recipeBlocks() []Block {
 	}
 	return []Block{
 		Text(d.say("Each total comes from one table of comma-separated values that lies beside this document, and can be computed again from it alone. Durations are in seconds. An empty cell is a value that nobody knows; it counts as no value, never as zero. A single quotation mark before a sign such as = was added so that a spreadsheet takes the text for text. The file SHA256SUMS holds the SHA-256 of every file; sha256sum -c SHA256SUMS checks them.")),
-		Text(d.say("Uncovered time, and the part of it without proven flow, is counted once a second while a session runs; a flow that is not known is not proven. A reading is valid when it is good and the next one comes within the longest silence that the channel's settings allow; a longer silence is missing as a whole. A session over midnight counts as a whole to the day on which it began. Air changes are the flow by the duct and the room's volume in the settings of that day; a velocity pressure is taken with the density of air at 20 °C.")),
+		Text(d.say("Uncovered time, and the part of it without proven flow, is counted once a second while a session runs; a flow that is not known is not proven. A reading is valid when it is good and the next one comes within the longest silence that the channel's settings allow; a longer silence is missing as a whole. A session over midnight counts as a whole to the day on which it began. Air changes are the flow by the duct and the room's volume in the settings of that day; a velocity pressure is taken with the density of air at %s.", quantity.Celsius(20).To(1))),
 		Text(d.tell(ventilation.GuardRule())),
 		g,
 	}

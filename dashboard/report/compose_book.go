@@ -115,7 +115,7 @@ func (d Data) chemistryBlocks() []Block {
 	g := Grid{Empty: d.say("Nothing was entered into the book of chemistry in this time."), File: "chemistry.csv",
 		Columns: []Column{{d.say("Record"), 1.2, right}, {d.say("Happened"), 3, left}, {d.say("Entry"), 2.2, left}, {d.say("What"), 6, left}, {d.say("By"), 2, left}}}
 	for _, e := range d.Chemistry {
-		what := e.What
+		what := d.tell(e.What)
 		if e.CorrectedBy != 0 {
 			what = d.say("%s (corrected by record %d)", what, e.CorrectedBy)
 		}

@@ -229,10 +229,11 @@ type Entry struct {
 	Kind              string
 	// Counts is the kind as which it counts: that of a correction's replacement, and
 	// nothing for an entry that was corrected.
-	Counts             string
-	Person, Room, What string
-	Volume             *float64 // mL
-	CorrectedBy        uint64   // 0 when it was not
+	Counts       string
+	Person, Room string
+	What         phrase.Sentence
+	Volume       *float64 // mL
+	CorrectedBy  uint64   // 0 when it was not
 }
 
 // Silver is a measured concentration of silver that holds: none that was corrected.

@@ -68,10 +68,10 @@ func term(sessions int) report.Data {
 		{Room: "darkroom", ID: "air", Text: phrase.Say("The air does not move."), Cause: "no reading", Raised: evening(6).Add(time.Hour), Dropped: true, Cleared: evening(6).Add(2 * time.Hour), Record: 130},
 	}
 	d.Chemistry = []report.Entry{
-		{Record: 31, Happened: evening(0), Entered: evening(0), Kind: "batch mixed", Counts: "batch mixed", Person: "Ida", What: "Paper developer 1+9", Volume: f(2000)},
-		{Record: 32, Happened: evening(0), Entered: evening(1), Kind: "batch mixed", Person: "Ida", What: "typed wrongly", Volume: f(500), CorrectedBy: 33},
-		{Record: 33, Happened: evening(0), Entered: evening(1), Kind: "correction", Counts: "batch mixed", Person: "Ida", What: "it was 1500 mL", Volume: f(1500)},
-		{Record: 34, Happened: evening(2), Entered: evening(2), Kind: "discarded", Counts: "discarded", Person: "Ida", What: "Fixer, exhausted", Volume: f(1950)},
+		{Record: 31, Happened: evening(0), Entered: evening(0), Kind: "batch mixed", Counts: "batch mixed", Person: "Ida", What: phrase.Plain("Paper developer 1+9"), Volume: f(2000)},
+		{Record: 32, Happened: evening(0), Entered: evening(1), Kind: "batch mixed", Person: "Ida", What: phrase.Plain("typed wrongly"), Volume: f(500), CorrectedBy: 33},
+		{Record: 33, Happened: evening(0), Entered: evening(1), Kind: "correction", Counts: "batch mixed", Person: "Ida", What: phrase.Plain("it was 1500 mL"), Volume: f(1500)},
+		{Record: 34, Happened: evening(2), Entered: evening(2), Kind: "discarded", Counts: "discarded", Person: "Ida", What: phrase.Plain("Fixer, exhausted"), Volume: f(1950)},
 	}
 	d.Silver = []report.Silver{{Record: 35, Sampled: evening(2), Of: "waste drum", Figure: "<0.2 mg/L", Line: phrase.Say("under 5.0 mg/L"), Method: phrase.Say("laboratory"), Reference: "paper 7", Person: "Ida"}}
 	d.Late = []report.Late{{Record: 32, Kind: "batch mixed", Happened: evening(0), Written: evening(1), Person: "Ida", Reason: "forgotten"}, {Record: 33, Corrects: 32, Kind: "correction", Written: evening(1), Person: "Ida", Reason: "typed wrongly"}}
