@@ -16,6 +16,7 @@ func urlWord(text string) string { return url.QueryEscape(text) }
 
 const (
 	airAt    = "/rooms/practice/air"
+	limitsAt = "/rooms/practice/air/limits"
 	alarmsAt = "/rooms/practice/alarms"
 	probeAt  = "/rooms/practice/probe/stop-bath-tray"
 	clockAt  = "/rooms/practice/clock"
@@ -27,15 +28,15 @@ func airSendings() []sending {
 		{form: "air: POST /rooms/{room}/air act=begin", at: airAt, fill: []string{"phase", "open", "title", "Open evening", "people", "12", "until", "22:30", "who", "Ada"}, kept: "session started", has: []string{`"people":12`}},
 		{form: "air: POST /rooms/{room}/air act=complain", at: airAt, fill: []string{"complaint", "sharp smell", "who", "Ada"}, kept: "complaint", has: []string{"sharp smell"}},
 		{form: "alarms: POST /rooms/{room}/alarms act=complain", at: alarmsAt, fill: []string{"complaint", "stale air", "who", "Ada"}, kept: "complaint", has: []string{"stale air"}},
-		{form: "air: POST /rooms/{room}/air act=require", at: airAt, fill: []string{"asked", "air changes", "figure", "8", "whose", "invented code", "edition", "2018", "effective", "2026-11-01", "who", "Ada"},
+		{form: "limits: POST /rooms/{room}/air/limits act=require", at: limitsAt, fill: []string{"asked", "air changes", "figure", "8", "whose", "invented code", "edition", "2018", "effective", "2026-11-01", "who", "Ada"},
 			kept: "air requirement", has: []string{"invented code"}},
-		{form: "air: POST /rooms/{room}/air act=require-change", at: airAt, fill: []string{"row", "air changes|invented house rule of the simulated room", "figure", "7", "who", "Ada"}, kept: "air requirement", has: []string{"invented house rule"}},
-		{form: "air: POST /rooms/{room}/air act=require-off", at: airAt, fill: []string{"row", "air changes|invented code", "why", "the code has changed", "who", "Ada"}, kept: "air requirement", has: []string{"the code has changed"}},
-		{form: "air: POST /rooms/{room}/air act=limit", at: airAt, fill: []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "short-term average", "window", "15 min", "figure", "25 mg/m³", "standing", "verified",
+		{form: "limits: POST /rooms/{room}/air/limits act=require-change", at: limitsAt, fill: []string{"row", "air changes|invented house rule of the simulated room", "figure", "7", "who", "Ada"}, kept: "air requirement", has: []string{"invented house rule"}},
+		{form: "limits: POST /rooms/{room}/air/limits act=require-off", at: limitsAt, fill: []string{"row", "air changes|invented code", "why", "the code has changed", "who", "Ada"}, kept: "air requirement", has: []string{"the code has changed"}},
+		{form: "limits: POST /rooms/{room}/air/limits act=limit", at: limitsAt, fill: []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "short-term average", "window", "15 min", "figure", "25 mg/m³", "standing", "verified",
 			"whose", "minutes of the house", "edition", "2026", "who", "Ada"}, kept: "breathing limit", has: []string{"minutes of the house"}},
-		{form: "air: POST /rooms/{room}/air act=limit-off", at: airAt, fill: []string{"row", "acetic acid|House|short-term average|15", "why", "another list", "who", "Ada"}, kept: "breathing limit", has: []string{"another list"}},
-		{form: "air: POST /rooms/{room}/air act=unexposed", at: airAt, fill: []string{"why", "no other work with acid", "who", "Ada"}, kept: "unexposed time stated", has: []string{"no other work with acid"}},
-		{form: "air: POST /rooms/{room}/air act=unexposed-off", at: airAt, fill: []string{"why", "two work in a print shop", "who", "Ada"}, kept: "unexposed time stated", has: []string{`"off":true`, "two work in a print shop"}},
+		{form: "limits: POST /rooms/{room}/air/limits act=limit-off", at: limitsAt, fill: []string{"row", "acetic acid|House|short-term average|15", "why", "another list", "who", "Ada"}, kept: "breathing limit", has: []string{"another list"}},
+		{form: "limits: POST /rooms/{room}/air/limits act=unexposed", at: limitsAt, fill: []string{"why", "no other work with acid", "who", "Ada"}, kept: "unexposed time stated", has: []string{"no other work with acid"}},
+		{form: "limits: POST /rooms/{room}/air/limits act=unexposed-off", at: limitsAt, fill: []string{"why", "two work in a print shop", "who", "Ada"}, kept: "unexposed time stated", has: []string{`"off":true`, "two work in a print shop"}},
 		{form: "alarms: POST /rooms/{room}/alarms act=drill", at: alarmsAt, fill: []string{"drill", "fan off", "found", "all left", "who", "Ada"}, kept: "alarm drill", has: []string{"all left"}},
 		{form: "alarms: POST /rooms/{room}/alarms act=sounder", at: alarmsAt, among: formtest.Having("place", ""), fill: []string{"place", "tablet", "heard", "no", "who", "Ada"}, kept: "sounder test", has: []string{"tablet"}},
 	}

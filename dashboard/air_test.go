@@ -4,7 +4,6 @@ import (
 	"errors"
 	"net/http"
 	"net/http/httptest"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -45,7 +44,7 @@ func halted(t testing.TB) *pages {
 
 func TestTheAirPageSaysWhatIsProvenAndByWhat(t *testing.T) {
 	p := proven(t)
-	text := p.page("/rooms/north/air")
+	text := p.page("/rooms/north/air") + p.page("/rooms/north/air/limits")
 	for _, words := range []string{"MOVING", "decision of the place", "certificate C-77: commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h",
 		breathing.Statement().String(), "acetic acid", "Now: 2.4 ppm", "invented place, short-term average over 15 min: 15 ppm", "unverified, check your jurisdiction",
 		"Beginners", "The flow was known for 100 % of that time", "Nothing was measured in this period"} {
@@ -105,23 +104,23 @@ func TestEveryActOnAlarmsAndSessionsGoesToTheRoomAsItWasTyped(t *testing.T) {
 		{"air", "begin", []string{"phase", "open", "title", "Evening class", "people", "12", "until", "22:30"}, rules.StartSession{Phase: session.Open,
 			Entry: session.Entry{Title: "Evening class", People: 12, Until: time.Date(2026, 1, 15, 22, 30, 0, 0, p.Now().Zone)}}},
 		{"air", "end", []string{"phase", "take-down", "note", "all well"}, rules.EndSession{Phase: session.TakeDown, Note: "all well"}},
-		{"air", "require", []string{"asked", "flow a floor area", "figure", "1 cfm/ft2", "whose", "invented code", "edition", "2018",
+		{"air/limits", "require", []string{"asked", "flow a floor area", "figure", "1 cfm/ft2", "whose", "invented code", "edition", "2018",
 			"effective", "2026-02-01"}, rules.RequireAir{
 			Asked: ventilation.FloorFlow, Value: 5.08, Amendment: rules.Amendment{Source: "invented code", Edition: "2018", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}}},
-		{"air", "require-change", []string{"row", "air changes|decision of the place", "figure",
+		{"air/limits", "require-change", []string{"row", "air changes|decision of the place", "figure",
 			"8"}, rules.RequireAir{Asked: ventilation.AirChangeRate, Value: 8, Amendment: rules.Amendment{Source: "decision of the place"}}},
-		{"air", "require-off", []string{"row", "air changes|decision of the place", "why", "the code asks for more"}, rules.RequireAir{
+		{"air/limits", "require-off", []string{"row", "air changes|decision of the place", "why", "the code asks for more"}, rules.RequireAir{
 			Asked: ventilation.AirChangeRate, Amendment: rules.Amendment{Source: "decision of the place", Off: true, Why: "the code asks for more"}}},
-		{"air", "limit", []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "short-term average", "window", "15 min", "figure",
+		{"air/limits", "limit", []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "short-term average", "window", "15 min", "figure",
 			"25 mg/m³", "standing", "verified", "whose", "minutes of May", "edition", "2026", "effective",
 			"2026-02-01"}, rules.LimitGas{Agent: "acetic acid", Jurisdiction: "House", Limit: breathing.ShortTerm, Minutes: 15, Value: 25,
 			Unit: "mg/m3", Standing: breathing.Verified, Amendment: rules.Amendment{Source: "minutes of May", Edition: "2026", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}}},
-		{"air", "limit", []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "ceiling", "figure", "25 ppb", "standing",
+		{"air/limits", "limit", []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "ceiling", "figure", "25 ppb", "standing",
 			"verified", "whose", "minutes", "edition", "2026"}, rules.LimitGas{
 			Agent: "acetic acid", Jurisdiction: "House", Limit: breathing.Ceiling, Value: 25, Unit: "ppb", Standing: breathing.Verified, Amendment: rules.Amendment{Source: "minutes", Edition: "2026"}}},
-		{"air", "limit-off", []string{"row", "acetic acid|invented place|long-term average|480", "why", "another list"}, rules.LimitGas{
+		{"air/limits", "limit-off", []string{"row", "acetic acid|invented place|long-term average|480", "why", "another list"}, rules.LimitGas{
 			Agent: "acetic acid", Jurisdiction: "invented place", Limit: breathing.LongTerm, Minutes: 480, Amendment: rules.Amendment{Off: true, Why: "another list"}}},
-		{"air", "unexposed", []string{"why", "no other work with acid", "effective", "2026-02-01"}, rules.StateUnexposed{
+		{"air/limits", "unexposed", []string{"why", "no other work with acid", "effective", "2026-02-01"}, rules.StateUnexposed{
 			Why: "no other work with acid", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}},
 	} {
 		form := p.opens("/rooms/north/" + c.page).First(formtest.Doing(c.act)).FillIn(c.typed...) // the first alarm is that of the air
@@ -160,16 +159,19 @@ func TestWhatCannotBeReadIsSaidInOneSentence(t *testing.T) {
 		{"What do you notice?:", "complain", []string{"complaint", strings.Repeat("long ", 400)}},
 	} {
 		page := "/rooms/north/air"
-		if slices.Contains([]string{"sounder", "complain"}, c.act) {
+		switch c.act {
+		case "sounder", "complain":
 			page = alarmsPage
+		case "require", "require-change", "require-off", "limit", "limit-off", "unexposed":
+			page += "/limits"
 		}
 		require.Contains(t, p.opens(page).First(formtest.Doing(c.act)).FillIn(c.typed...).Fill("who", "Ida").Send().Problem(), c.want, c.typed)
 	}
 	for _, c := range []struct{ want, page, act, field, value string }{
 		{"Phase: choose one.", "/rooms/north/air", "end", "phase", "over"},
 		{"For how long: choose one.", alarmsPage, "shelve", "minutes", "99999"},
-		{"Requirement: choose one.", "/rooms/north/air", "limit-off", "row", "a|b"},
-		{"Kind of requirement: choose one.", "/rooms/north/air", "require", "asked", ""},
+		{"Requirement: choose one.", "/rooms/north/air/limits", "limit-off", "row", "a|b"},
+		{"Kind of requirement: choose one.", "/rooms/north/air/limits", "require", "asked", ""},
 		{"This form asks for something wetside does not know", alarmsPage, "drill", "act", "wind up"},
 	} {
 		form := p.opens(c.page).First(formtest.Doing(c.act)).Fill("who", "Ida").Forge("no form offers that", c.field, c.value)
@@ -247,7 +249,7 @@ func TestAScriptIsAnsweredInPlainText(t *testing.T) {
 // "1,500" is one and a half thousand or one and a half, by where somebody learned to write.
 func TestANumberThatReadsTwoWaysIsAskedAboutOnTheFormsOfTheAir(t *testing.T) {
 	p := halted(t)
-	limit := p.fills("/rooms/north/air", "limit", "agent", "acetic acid", "jurisdiction", "House", "limit", "ceiling", "figure", "1,500 ppb",
+	limit := p.fills("/rooms/north/air/limits", "limit", "agent", "acetic acid", "jurisdiction", "House", "limit", "ceiling", "figure", "1,500 ppb",
 		"standing", "verified", "whose", "x", "edition", "2026", "who", "Ida")
 	for form, page := range map[string]string{
 		"a limit":   p.read(limit.Send()),

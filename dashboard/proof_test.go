@@ -210,7 +210,7 @@ func TestTheAirPageShowsHoodMakeUpEstimateAndWhatIsAsked(t *testing.T) {
 	p.Say("middle", 0.52, now)
 	p.Say("supply", 150, now)
 	p.Publish()
-	text := p.page("/rooms/north/air")
+	text := p.page("/rooms/north/air") + p.page("/rooms/north/air/limits")
 	for _, words := range []string{"0.31 m/s", "0.52 m/s", "Right end", "Make-up air: 150 m³/h, 51 % of the exhaust", "at least 90 % is asked for (invented rule)",
 		"ESTIMATE, not measured.", "(estimate from a model, not measured)", "strictest: this one applies", "invented rule", "third", "These are not alarms"} {
 		require.Contains(t, text, words)
@@ -221,8 +221,9 @@ func TestThePagesOfAirAndAlarmsAreLive(t *testing.T) {
 	p := halted(t)
 	address := p.serve()
 	for name, wanted := range map[string][]string{
-		"air":    {`id="air-now"`, `id="evening-now"`, `id="breathing-now"`, "HALT"},
-		"alarms": {`id="alarm-air-new"`, "The fan is on, but no air moves", `data-sound="act"`},
+		"air":        {`id="air-now"`, `id="evening-now"`, `id="gases-now"`, "HALT"},
+		"air/limits": {`id="breathing-now"`},
+		"alarms":     {`id="alarm-air-new"`, "The fan is on, but no air moves", `data-sound="act"`},
 	} {
 		require.Contains(t, p.page("/rooms/north/"+name+"?look=red"), `data-stream="/rooms/north/`+name+`/events?look=red"`)
 		parts := listen(t, address+"/rooms/north/"+name+"/events", "").next("parts").data

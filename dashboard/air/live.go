@@ -57,7 +57,7 @@ func (s *Pages) airParts(in web.Visit, _ web.Look) ([]web.Part, error) {
 	s.Draw(&d, "part-air-now", f.airNow(in.Snap, lost), "air-now")
 	s.Draw(&d, "part-evening", f.sessionCard(in.Snap.Session), "evening-now")
 	s.Draw(&d, "part-notices", f.worthKnowing(in.Snap, lost), "notices")
-	s.Draw(&d, "part-breathing", f.breathNow(in.Snap, lost), "breathing-now")
+	s.Draw(&d, "part-gases", f.gasLines(in.Snap, lost), "gases-now")
 	return d.Parts, d.Err
 }
 
@@ -195,12 +195,6 @@ func (f figures) breathingRow(b breathing.Finding) breathingRow {
 	l, unit := b.Limit, b.Limit.Unit.Symbol()
 	row := breathingRow{Key: l.Text().String(), Limit: fmt.Sprintf("%s: %s %s", f.limitName(l), f.Plain(l.Value), unit),
 		Edition: l.Edition, Source: l.Source, Standing: f.Word(l.Standing),
-		Average: f.Text(b.Average.Text(unit)), Coverage: percent(b.Average.Coverage), Verdict: f.Word(b.Verdict), Shape: "unproven"}
-	switch b.Verdict {
-	case breathing.Within:
-		row.Shape = "moving"
-	case breathing.Over:
-		row.Shape = "stopped"
-	}
+		Average: f.Text(b.Average.Text(unit)), Coverage: percent(b.Average.Coverage), Verdict: f.Word(b.Verdict), Shape: verdictShape(b.Verdict)}
 	return row
 }

@@ -14,7 +14,6 @@ import (
 	"wetside/dashboard/chart"
 	"wetside/dashboard/web"
 	"wetside/rules"
-	"wetside/rules/breathing"
 	"wetside/rules/session"
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity/phrase"
@@ -22,20 +21,16 @@ import (
 
 // airBody is the page on which the air of a room is proven, and its evening begun and ended.
 type airBody struct {
-	Look                web.Look
-	Receipt             string
-	Problem             string
-	Todo                cards.Todo
-	Sound               cards.SoundBox
-	Now                 airNow
-	Limits              ventilation.Limits
-	Required, GasLimits web.DatedTable
-	Require, Limit      []web.AskForm
-	// Unexposed says whether time outside of a class counts as zero.
-	Unexposed string
-	Unexpose  []web.AskForm
-	Proof     web.Link // to the traverse of the duct
-	Test      web.Link // to the tests by a gas
+	Look    web.Look
+	Receipt string
+	Problem string
+	Todo    cards.Todo
+	Sound   cards.SoundBox
+	Now     airNow
+	Limits  ventilation.Limits
+	Proof   web.Link // to the traverse of the duct
+	Test    web.Link // to the tests by a gas
+	More    web.Link // to the gases and their limits
 	// Commissioned says what the newest traverse has proven; empty when there was none.
 	Commissioned string
 	Notices      []string
@@ -47,9 +42,11 @@ type airBody struct {
 	Begin, End web.AskForm
 	Complain   web.AskForm
 
-	Breath    breathNow
-	Statement string
+	Gases []gasLine
 }
+
+// gasLine is a gas in one line: its newest reading and the worst verdict.
+type gasLine struct{ Agent, Name, Now, Verdict, Shape string }
 
 // sessionCard is the evening in words and counts.
 type sessionCard struct {
@@ -80,19 +77,19 @@ func (s *Pages) airPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l := s.figures(in.Site), web.LookOf(r)
 	lost := s.Lost(in.Snap)
 	a := s.Attempt(r)
-	body := airBody{Look: l, Receipt: s.Receipt(r), Statement: f.Text(breathing.Statement()), Sound: cards.SoundBoxOf(in.Snap.Room, l),
+	body := airBody{Look: l, Receipt: s.Receipt(r), Sound: cards.SoundBoxOf(in.Snap.Room, l),
 		Todo: f.Todo(in.Snap, lost), Now: f.airNow(in.Snap, lost), Session: f.sessionCard(in.Snap.Session),
-		Notices: f.worthKnowing(in.Snap, lost), Breath: f.breathNow(in.Snap, lost)}
+		Notices: f.worthKnowing(in.Snap, lost), Gases: f.gasLines(in.Snap, lost)}
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence
 	}
-	body.Limits, body.Required, body.GasLimits = in.Snap.Air.Limits, f.requiredTable(in.Snap.Air.Rows), f.limitTable(in.Snap)
+	body.Limits = in.Snap.Air.Limits
 	body.Limits.Derivation = f.InUnits(body.Limits.Derivation)
 	body.Commissioned = f.commissioned(in.Snap.Air.Commissioned)
 	body.Proof, body.Test = f.Below(l, "air/traverse", "Traverse of the duct"), f.Below(l, "air/test", "Test the air changes with a gas")
+	body.More = f.Below(l, "air/limits", "Gases and limits")
 	body.Begin, body.End = f.sessionForms(l, in.Snap.Session, a)
-	body.Complain, body.Require, body.Limit = f.entryForm(complaint(), l, a), f.requiredForms(l, in.Snap.Air.Rows, a), f.limitForms(l, in.Snap, a)
-	body.Unexposed, body.Unexpose = f.unexposed(in.Snap), f.unexposedForms(l, in.Snap, a)
+	body.Complain = f.entryForm(complaint(), l, a)
 	if err := s.drawFlow(r.Context(), &body, f, in.Snap); err != nil {
 		s.Log.Warn("the flow of an evening could not be shown", zap.Error(err))
 		body.ChartProblem = fmt.Sprintf("The history could not be read: %s", phrase.Error(err, f))

@@ -47,7 +47,11 @@ func (s *Pages) Routes() []web.Route {
 	return []web.Route{
 		{Pattern: "GET /rooms/{room}/air", For: web.Reading(), Answer: s.InRoom(s.airPage), Menu: under(1, "air", "Air")},
 		{Pattern: "GET /rooms/{room}/air/events", For: web.Reading(), Live: s.airParts, Calm: true},
-		s.RoomForm("POST /rooms/{room}/air", slices.Concat(airActs(), sessionActs(), alarmActs(), []web.Act{cards.Acknowledge()})),
+		s.RoomForm("POST /rooms/{room}/air", slices.Concat(sessionActs(), alarmActs(), []web.Act{cards.Acknowledge()})),
+		{Pattern: "GET /rooms/{room}/air/limits", For: web.Reading(), Answer: s.InRoom(s.limitsPage),
+			Menu: under(6, "limits", "Gases and limits")},
+		{Pattern: "GET /rooms/{room}/air/limits/events", For: web.Reading(), Live: s.limitsParts, Calm: true},
+		s.RoomForm("POST /rooms/{room}/air/limits", airActs()),
 		{Pattern: "GET /rooms/{room}/alarms", For: web.Reading(), Answer: s.InRoom(s.alarmsPage), Menu: under(2, "alarms", "Alarms")},
 		{Pattern: "GET /rooms/{room}/alarms/events", For: web.Reading(), Live: s.alarmParts},
 		s.RoomForm("POST /rooms/{room}/alarms", slices.Concat(alarmActs(), []web.Act{cards.Acknowledge()})),

@@ -31,6 +31,8 @@ type Options struct {
 	Accounts Accounts
 	// OpenReading lets pages be read by whoever has not signed in.
 	OpenReading bool
+	// Names are the people who entered something last, the newest first; nil for none.
+	Names func() []string
 	// Filed gives the form that was sent with a token to the program before it was started
 	// again, and the number of its record; nil where nothing is known of that.
 	Filed func(token string) (form access.Form, record uint64, found bool)

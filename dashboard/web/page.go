@@ -41,7 +41,9 @@ type Page struct {
 	Screen ScreenState
 	// Caller is whoever signed in, or who may do so.
 	Caller caller
-	Body   any
+	// Names are offered as buttons beside each field for a name; none where people sign in.
+	Names []string
+	Body  any
 }
 
 // caller is what a page says of whoever looks at it.
@@ -123,6 +125,9 @@ func valueOf(r *http.Request, name string) string {
 // is never cut in half by its own mistake.
 func (s *Kit) Show(w http.ResponseWriter, r *http.Request, status int, p Page) {
 	p.Caller = s.callerOf(r)
+	if s.Options.Names != nil && s.Accounts == nil {
+		p.Names = s.Options.Names()
+	}
 	var out bytes.Buffer
 	if err := s.templates.ExecuteTemplate(&out, p.Here, p); err != nil {
 		s.Log.Error("a page failed", zap.String("path", r.URL.Path), zap.Error(err))

@@ -79,7 +79,11 @@ func (a Average) Text(unit string) phrase.Sentence {
 	case a.High-a.Low <= 1e-9*a.High:
 		return phrase.Say("%s %s", figure(a.High), unit)
 	}
-	return phrase.Say("between %s and %s %s", figure(a.Low), figure(a.High), unit)
+	low := a.Low
+	if low < a.High/10000 { // digits far below what a sensor resolves say nothing; nothing is still a lower bound
+		low = 0
+	}
+	return phrase.Say("between %s and %s %s", figure(low), figure(a.High), unit)
 }
 
 // Last averages over the window that ends where the tape ends.

@@ -58,7 +58,7 @@ func gasNow() question[string] {
 		}},
 		{name: "Air", read: func(e *evening) answers[string] {
 			out := answers[string]{}
-			for _, row := range e.page(e.here() + "/air").all("data-limit") {
+			for _, row := range e.page(e.here() + "/air/limits").all("data-limit") {
 				out[row.attrs["data-limit"]] = row.classed("verdict").words()
 			}
 			return out

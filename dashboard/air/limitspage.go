@@ -1,0 +1,76 @@
+package air
+
+import (
+	"net/http"
+
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/breathing"
+)
+
+// limitsBody is the page of what is required of the air and of the gases against their limits.
+type limitsBody struct {
+	Look                web.Look
+	Receipt, Problem    string
+	Breath              breathNow
+	Required, GasLimits web.DatedTable
+	Require, Limit      []web.AskForm
+	// Unexposed says whether time outside of a class counts as zero.
+	Unexposed string
+	Unexpose  []web.AskForm
+	Statement string
+}
+
+func (s *Pages) limitsPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	f, l, a := s.figures(in.Site), web.LookOf(r), s.Attempt(r)
+	body := limitsBody{Look: l, Receipt: s.Receipt(r), Statement: f.Text(breathing.Statement()), Breath: f.breathNow(in.Snap, s.Lost(in.Snap)),
+		Required: f.requiredTable(in.Snap.Air.Rows), GasLimits: f.limitTable(in.Snap),
+		Require: f.requiredForms(l, in.Snap.Air.Rows, a), Limit: f.limitForms(l, in.Snap, a),
+		Unexposed: f.unexposed(in.Snap), Unexpose: f.unexposedForms(l, in.Snap, a)}
+	if a.Problem != nil {
+		body.Problem = a.Problem.Sentence
+	}
+	p := s.PageFor(web.Head{Name: "limits", Title: "Gases and limits"}, l, in).Streamed("air/limits")
+	p.Styles, p.Body = append(p.Styles, "air.css"), body
+	s.Show(w, r, http.StatusOK, p)
+}
+
+// limitsParts are the live parts of the page of limits.
+func (s *Pages) limitsParts(in web.Visit, _ web.Look) ([]web.Part, error) {
+	var d web.Drawing
+	s.Draw(&d, "part-breathing", s.figures(in.Site).breathNow(in.Snap, s.Lost(in.Snap)), "breathing-now")
+	return d.Parts, d.Err
+}
+
+// gasLines are the gases in a line each, as long as somebody vouches for them.
+func (f figures) gasLines(snap *rules.Snapshot, lost bool) []gasLine {
+	if lost {
+		return nil
+	}
+	var lines []gasLine
+	for _, b := range snap.Breathing {
+		line := gasLine{Agent: string(b.Agent), Name: b.Name, Now: f.Text(b.Now)}
+		worst := breathing.Within
+		for _, found := range b.Findings {
+			if found.Verdict == breathing.Over || worst == breathing.Within {
+				worst = found.Verdict
+			}
+		}
+		if len(b.Findings) > 0 {
+			line.Verdict, line.Shape = f.Word(worst), verdictShape(worst)
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// verdictShape is the drawing of a verdict.
+func verdictShape(v breathing.Verdict) string {
+	switch v {
+	case breathing.Within:
+		return "moving"
+	case breathing.Over:
+		return "stopped"
+	}
+	return "unproven"
+}
