@@ -97,6 +97,15 @@ func (s *shelf) reconfigure(ctx context.Context, c config.Config) error {
 	})
 }
 
+// Names are the people who wrote into the book last; none while the book is being read.
+func (s *shelf) Names() []string {
+	shown := s.shown.Load()
+	if shown == nil {
+		return nil
+	}
+	return cards.LastNames(shown.records)
+}
+
 // Look lets a page read the book as it stands.
 func (s *shelf) Look(page func(*cards.ShelfBook)) {
 	<-s.ready

@@ -9,7 +9,6 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard/air"
-	"wetside/dashboard/cards"
 	"wetside/dashboard/class"
 	"wetside/dashboard/keep"
 	"wetside/dashboard/people"
@@ -85,7 +84,7 @@ func New(o Options) (*Server, error) {
 		return nil, errors.New("the dashboard needs a view, a log and a clock")
 	}
 	k, err := web.New(web.Options{View: o.View, Files: embedded, Log: o.Log, Clock: o.Clock, Gate: o.Gate,
-		Accounts: o.Accounts, OpenReading: o.OpenReading, Filed: o.Filed, Names: lastNames(o.Shelf)})
+		Accounts: o.Accounts, OpenReading: o.OpenReading, Filed: o.Filed, Names: namesOf(o.Shelf)})
 	if err != nil {
 		return nil, err
 	}
@@ -100,30 +99,12 @@ func New(o Options) (*Server, error) {
 	return &Server{k, routes}, nil
 }
 
-// mostNames is how many names a form offers, of those in the last lookedAt records.
-const (
-	mostNames = 8
-	lookedAt  = 2000
-)
-
-// lastNames are the people who wrote into the book last.
-func lastNames(book shelf.Shelf) func() []string {
+// namesOf are the names that forms offer.
+func namesOf(book shelf.Shelf) func() []string {
 	if book == nil {
 		return nil
 	}
-	return func() (names []string) {
-		book.Look(func(b *cards.ShelfBook) {
-			for _, r := range slices.Backward(b.Records[max(0, len(b.Records)-lookedAt):]) {
-				if len(names) == mostNames {
-					return
-				}
-				if !slices.Contains(names, r.By) {
-					names = append(names, r.By)
-				}
-			}
-		})
-		return names
-	}
+	return book.Names
 }
 
 // routesOf are the routes of every page.

@@ -23,6 +23,25 @@ type ShelfBook struct {
 	Found, Left map[string]ledger.RoomNote
 }
 
+// mostNames is how many people a form offers, of those in the last recentRecords.
+const (
+	mostNames     = 8
+	recentRecords = 2000
+)
+
+// LastNames are the people who wrote the newest records, the newest first.
+func LastNames(records []ShelfRecord) (names []string) {
+	for _, r := range slices.Backward(records[max(0, len(records)-recentRecords):]) {
+		if !slices.Contains(names, r.By) {
+			names = append(names, r.By)
+		}
+		if len(names) == mostNames {
+			break
+		}
+	}
+	return names
+}
+
 // ShelfRecord is one entry with the reason that was given for it.
 type ShelfRecord struct {
 	ledger.Entry

@@ -11,6 +11,9 @@ type Shelf interface {
 	// Look lets a page read the book. The book stands still meanwhile, and nothing of
 	// it may be kept or changed.
 	Look(page func(*cards.ShelfBook))
+	// Names are the people who wrote into the book last, the newest first; none while the
+	// book is being read. A page may ask for them at any moment.
+	Names() []string
 	// Enter records what somebody did and returns once it is kept for good. The error
 	// is one sentence for the person who pressed the button.
 	Enter(ctx context.Context, e cards.ShelfEntry) (cards.ShelfReceipt, error)

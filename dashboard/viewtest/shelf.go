@@ -53,12 +53,21 @@ func (s *Shelf) Break(err error) {
 	s.broken = err
 }
 
-// Look gives the book to a page.
-func (s *Shelf) Look(page func(*cards.ShelfBook)) {
+// Names are the people who wrote into the book last.
+func (s *Shelf) Names() []string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	page(&cards.ShelfBook{Ledger: s.book, At: s.clock.Now().Wall.In(s.zone), Catalogue: s.book.Catalogue(),
-		Records: slices.Clone(s.records), Trays: s.trays, Found: s.notes[0], Left: s.notes[1]})
+	return cards.LastNames(s.records)
+}
+
+// Look gives a page a book that nobody changes any more.
+func (s *Shelf) Look(page func(*cards.ShelfBook)) { page(s.shown()) }
+
+func (s *Shelf) shown() *cards.ShelfBook {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return &cards.ShelfBook{Ledger: s.book.Copy(), At: s.clock.Now().Wall.In(s.zone), Catalogue: s.book.Catalogue(),
+		Records: slices.Clone(s.records), Trays: s.trays, Found: s.notes[0], Left: s.notes[1]}
 }
 
 // Enter takes an entry as the daemon would, without a disk. A tray of the room is
