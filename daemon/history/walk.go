@@ -24,7 +24,8 @@ type Walked struct {
 type Steps[T any] struct {
 	// Read turns a record into what Take wants. It is called in any order, on every processor.
 	Read func(Walked) T
-	// Take is handed what was read, some at a time, in the order of the records.
+	// Take is handed what was read, some at a time, in the order of the records. The list is
+	// used again once Take returns.
 	Take func([]T) error
 }
 
@@ -44,7 +45,7 @@ func Walk[T any](ctx context.Context, s *Reader, do Steps[T]) (Report, error) {
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	w := walk[T]{reader: s, do: do, last: last, room: make(chan struct{}, 3*walkers()), parts: make([]chan part[T], (last+stretchLength-1)/stretchLength)}
+	w := walk[T]{reader: s, do: do, last: last, room: make(chan struct{}, 3*walkers()), used: make(chan []T, 3*walkers()), parts: make([]chan part[T], (last+stretchLength-1)/stretchLength)}
 	for i := range w.parts {
 		w.parts[i] = make(chan part[T], 1)
 	}
@@ -68,6 +69,7 @@ type walk[T any] struct {
 	next   atomic.Int64
 	room   chan struct{} // bounds how many stretches were read and not yet taken
 	parts  []chan part[T]
+	used   chan []T // lists to be used again
 }
 
 // part is a stretch that was walked.
@@ -115,6 +117,7 @@ func (w *walk[T]) gather(ctx context.Context) (report Report, err error) {
 		if err := w.do.Take(p.read); err != nil {
 			return report, err
 		}
+		w.used <- p.read[:0] // there is space for all that were made
 		<-w.room
 	}
 	return report, nil
@@ -124,7 +127,11 @@ func (w *walk[T]) gather(ctx context.Context) (report Report, err error) {
 func (w *walk[T]) stretch(ctx context.Context, i int) (p part[T]) {
 	begin := book.Checkpoint{Number: uint64(i) * stretchLength}
 	end := min(begin.Number+stretchLength, w.last)
-	p.read = make([]T, 0, stretchLength)
+	select {
+	case p.read = <-w.used:
+	default:
+		p.read = make([]T, 0, stretchLength)
+	}
 	p.err = w.reader.view(ctx, func(v view) error {
 		if begin.Number > 0 {
 			err := v.db.QueryRowContext(ctx, "SELECT hash FROM record WHERE number = ?", begin.Number).Scan(&begin.Hash)
