@@ -29,6 +29,8 @@ const (
 	room = "dark"
 	// pace is how often the probes speak.
 	pace = 5 * time.Second
+	// stride is how much time passes at once: the loop of a room turns in between two readings too.
+	stride = 2500 * time.Millisecond
 )
 
 // opening is when every evening begins: a full hour, so that a past moment can be asked for to the minute.
@@ -98,10 +100,11 @@ func (e *evening) restart(after time.Duration) {
 	e.start()
 }
 
-// live lets the room live on second by second while its probes speak.
+// live lets the rooms live on, a stride at a time, while their probes speak.
 func (e *evening) live(span time.Duration) {
 	for end := e.clock.Now().Mono + span; e.clock.Now().Mono < end; {
-		e.clock.Advance(time.Second)
+		now := e.clock.Now().Mono
+		e.clock.Advance(min(end, now.Truncate(stride)+stride) - now)
 		synctest.Wait()
 		if e.clock.Now().Mono%pace == 0 {
 			e.everywhere(e.speak)

@@ -42,6 +42,9 @@ func (e *evening) tries(path string, wanted, typed entry) (problem string) {
 	if slices.Contains(form.Shown(), "who") {
 		form.Fill("who", person)
 	}
+	if slices.Contains(form.Shown(), "in_session") { // asked where several are open
+		form.Fill("in_session", e.session())
+	}
 	answer := form.Enter()
 	if problem = answer.Problem(); problem == "" {
 		require.Equal(e, http.StatusOK, answer.Status, "%s: %s", path, answer.Text())

@@ -38,11 +38,11 @@ func evenings() *rapid.Generator[[]deed] {
 // TestEveryReaderGivesTheSameAnswer plays evenings at random. The short form plays the same
 // ones every time; a campaign plays others, and rapid keeps those that fail.
 func TestEveryReaderGivesTheSameAnswer(t *testing.T) {
-	const short = 3
+	const short = 4
 	n := campaign.Size(t, short)
 	set(t, "rapid.checks", strconv.Itoa(n))
 	if n == short {
-		set(t, "rapid.seed", "1")
+		set(t, "rapid.seed", "8")
 	}
 	asked := 0
 	rapid.Check(t, func(rt *rapid.T) {

@@ -50,6 +50,19 @@ func (e *evening) fixed(sheets int) entry {
 		"material": string(ledger.ResinCoated)}
 }
 
+// session is the open session of the room, or else one of another room.
+func (e *evening) session() (id string) {
+	e.daemon.Shelf().Look(func(b *cards.ShelfBook) {
+		for _, r := range b.Records {
+			opened, is := r.Act.(ledger.SessionOpened)
+			if known, _ := b.Session(opened.Session); is && known.Closed.IsZero() && (id == "" || r.Room == e.id) {
+				id = opened.Session
+			}
+		}
+	})
+	return id
+}
+
 // sheets is the newest entry of sheets that is not corrected; false without one.
 func (e *evening) sheets() (number uint64, found bool) {
 	e.daemon.Shelf().Look(func(b *cards.ShelfBook) {
