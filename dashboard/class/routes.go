@@ -13,8 +13,8 @@ import (
 
 // ShelfReader lets a page read the book of chemistry.
 type ShelfReader interface {
-	// Look lets a page read the book. The book stands still meanwhile, and nothing of
-	// it may be kept or changed.
+	// Look lets a page read the book as it is now: later entries don't change what the page
+	// reads, and the page must not change it.
 	Look(page func(*cards.ShelfBook))
 }
 
