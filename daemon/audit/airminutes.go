@@ -53,15 +53,16 @@ func (c counting) temperatures(s evening, room past.Room, over []coverage.Span) 
 
 // fillAir gives the minutes of a session, the lowest of their means and the typical one.
 func (c *counted) fillAir(session int, list []past.AirMinute) {
-	var means []float64
-	for _, p := range list {
+	means := make([]float64, 0, len(list)) // never grown: the rows point into it
+	for i := range list {
+		p := &list[i]
 		row := report.Minute{Session: session, At: p.At, Readings: p.Readings}
 		if p.Readings > 0 {
-			mean := p.Mean()
-			row.Low, row.Mean, row.Highest = &p.Low, &mean, &p.High
-			means = append(means, mean)
-			if c.lowest == nil || mean < *c.lowest {
-				c.lowest = &mean
+			means = append(means, p.Mean())
+			mean := &means[len(means)-1]
+			row.Low, row.Mean, row.Highest = &p.Low, mean, &p.High
+			if c.lowest == nil || *mean < *c.lowest {
+				c.lowest = mean
 			}
 		}
 		c.minutes = append(c.minutes, row)

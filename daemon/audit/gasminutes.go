@@ -13,12 +13,14 @@ import (
 func gasMinutes(s evening, course *past.GasCourse, minutes []breathing.Minute) []report.GasMinute {
 	list, sensor := make([]report.GasMinute, 0, len(minutes)), course.Sensor()
 	from, length := s.Span().From, s.Span().Length()
+	detection, end := configured(sensor.Detection), configured(sensor.FullScale)
+	figures := make([][2]float64, len(minutes)) // the mean and the highest of each, to which the rows point
 	for i, m := range minutes {
 		out := report.GasMinute{Session: s.number, Channel: course.Channel.ID, At: from.Add(time.Duration(i) * time.Minute).UTC(), Length: min(time.Minute, length),
-			Read: m.Known, Below: m.Below, Over: m.Over, Detection: configured(sensor.Detection), RangeEnd: configured(sensor.FullScale)}
+			Read: m.Known, Below: m.Below, Over: m.Over, Detection: detection, RangeEnd: end}
 		if m.Known > 0 {
-			mean, high := max(0, m.Mean()), m.High
-			out.Mean, out.Highest = &mean, &high
+			figures[i] = [2]float64{max(0, m.Mean()), m.High}
+			out.Mean, out.Highest = &figures[i][0], &figures[i][1]
 		}
 		if out.Length > 0 {
 			list = append(list, out)

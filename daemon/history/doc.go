@@ -13,7 +13,8 @@
 //
 // One goroutine owns the only connection that writes; a second one seals and
 // moves the log into the file in quiet moments. Readers see one moment of the
-// file, whatever is written meanwhile.
+// file, whatever is written meanwhile. Whoever asks much reads the book by [Walk], which
+// checks the chain on the way, and channels by [Reader.Look].
 //
 // # How samples are packed
 //

@@ -9,7 +9,8 @@ import (
 // Tape is a stretch of elapsed time, span after span, on which a concentration
 // is known or not. All values are in one unit, ppm or mg/m³, kept by the caller.
 type Tape struct {
-	spans []span
+	spans  []span
+	length time.Duration // of all of them
 }
 
 type span struct {
@@ -45,21 +46,15 @@ func (t *Tape) add(s span) error {
 	if s.length <= 0 {
 		return phrase.Errorf("a time of %s is not usable: expected more than zero", s.length)
 	}
-	if s.length > longestGap || t.Length() > longestGap {
+	if s.length > longestGap || t.length > longestGap {
 		return phrase.Errorf("a time of %s is too long to count: expected at most a year in all", s.length)
 	}
-	t.spans = append(t.spans, s)
+	t.spans, t.length = append(t.spans, s), t.length+s.length
 	return nil
 }
 
 // Length is the elapsed time of the whole tape.
-func (t Tape) Length() time.Duration {
-	var sum time.Duration
-	for _, s := range t.spans {
-		sum += s.length
-	}
-	return sum
-}
+func (t Tape) Length() time.Duration { return t.length }
 
 func whyEarly() phrase.Sentence { return phrase.Say("before the first reading") }
 

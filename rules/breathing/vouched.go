@@ -49,6 +49,6 @@ func (v Vouched) before(t Tape, window time.Duration) (Tape, error) {
 	if err := whole.Unexposed(window, v.By); err != nil {
 		return Tape{}, err
 	}
-	whole.spans = append(whole.spans, t.spans...)
+	whole.spans, whole.length = append(whole.spans, t.spans...), whole.length+t.length
 	return whole, nil
 }
