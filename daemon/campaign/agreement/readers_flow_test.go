@@ -3,10 +3,13 @@ package agreement_test
 import (
 	"encoding/json"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard/report"
 )
 
 // flows keeps what the board said of the flow, in m³/h, at each look within a minute; a
@@ -42,7 +45,7 @@ func minutesOfFlow() question[figure] {
 		for _, m := range d.Minutes {
 			_, known, whole := e.flows.mean(m.At)
 			s, end := d.Sessions[m.Session-1], m.At.Add(time.Minute)
-			inside := s.Room == e.id && !e.unclear(m.At) && !m.At.Before(s.Begun) && !end.After(s.Ended) && !end.After(e.clock.Now().Wall)
+			inside := s.Room == e.id && !e.unclear(m.At) && !foundLater(d, m.At) && !m.At.Before(s.Begun) && !end.After(s.Ended) && !end.After(e.clock.Now().Wall)
 			if inside && (whole || !known) {
 				out[m.At.Format("15:04")] = of(m.At)
 			}
@@ -71,6 +74,15 @@ func minutesOfFlow() question[figure] {
 			return about(e, func(minute time.Time) figure { return drawn[minute] })
 		}},
 	}}
+}
+
+// foundLater says whether a fault of a probe that was found later may reach back to a minute:
+// the report knows of such a fault what the board did not know then.
+func foundLater(d report.Data, minute time.Time) bool {
+	const reach = 30 * time.Minute
+	return slices.ContainsFunc(d.Found, func(f report.Found) bool {
+		return minute.Add(time.Minute).After(f.From) && minute.Before(f.From.Add(reach))
+	})
 }
 
 // sameFlow says whether two flows are the same to three parts in a thousand, or to one m³/h.
