@@ -55,18 +55,32 @@ func TestANewSiteIsToldItsNextStep(t *testing.T) {
 // fixer; the wash has no probe, so that its published time says at which temperature it holds.
 func TestTheBoardShowsStopFixAndWashOfBothPapers(t *testing.T) {
 	html := evening(t).page("/")
-	cells := func(row string) string {
-		_, rest, found := strings.Cut(html, `<tr><th scope="row">`+row+`</th>`)
-		require.True(t, found, row)
-		rest, _, _ = strings.Cut(rest, "</tr>")
-		return rest
-	}
+	cells := func(row string) string { return rowOf(t, html, row) }
 	require.Contains(t, cells("stop"), ">0:10<")
 	require.Contains(t, cells("stop"), ">1:00<") // US Army course SS0509, p. 45: a minute for fibre
 	require.Contains(t, cells("fix"), ">0:33<")  // 30 s at 20 °C; double per 10 °C colder (US Army TM 11-2323, par. 33 c): 30 s * 2^0.12 at 18.8 °C
 	require.Contains(t, cells("fix"), ">5:26<")  // 5 min * 2^0.12
 	require.NotContains(t, cells("fix"), "20°")
 	require.Contains(t, cells("wash"), "20°")
+}
+
+// The probe of an empty tray reads the air: the board shows the published time and its temperature.
+func TestNoFixingTimeRestsOnTheProbeOfAnEmptyTray(t *testing.T) {
+	p := newPages(t)
+	p.Minutes(3, viewtest.Usual(), viewtest.Values{})
+	p.Publish()
+	fix := rowOf(t, p.page("/"), "fix")
+	require.Contains(t, fix, ">0:30</b> <small>20°</small>")
+	require.NotContains(t, fix, "0:33")
+}
+
+// rowOf is one row of the table of what follows the developer.
+func rowOf(t *testing.T, html, row string) string {
+	t.Helper()
+	_, rest, found := strings.Cut(html, `<tr><th scope="row">`+row+`</th>`)
+	require.True(t, found, row)
+	rest, _, _ = strings.Cut(rest, "</tr>")
+	return rest
 }
 
 // The picture of the evening: a line that breaks where nothing was read, the limits, the

@@ -69,10 +69,11 @@ func (f figures) wetLine(snap *rules.Snapshot, running int) *wetLine {
 	return out
 }
 
-// measuredBath is the temperature of a bath as far as a good probe says it.
+// measuredBath is the temperature of a bath as far as a good probe says it. The probe of an empty
+// tray reads the air; wash water stands in no tray.
 func measuredBath(b rules.BathView) chem.BathTemperature {
 	c, known := b.Temperature()
-	if !known {
+	if empty := b.Portion == nil && b.Bath.Role != rules.Wash; !known || empty {
 		return chem.BathTemperature{}
 	}
 	return chem.Measured(c, b.Bath.Accuracy)
