@@ -48,6 +48,7 @@ func TestTheJourneysOfAVolunteerTakeFewPresses(t *testing.T) {
 	requireWalked(t, k, []journey{
 		{"volunteer, empty site: concentrate, stored stop bath, stored fixer", 12, 6, func(k *teaching) { setUpFromNothing(t, k) }},
 		{"volunteer, take-down with a new storage bottle and a closing list", 6, 2, func(k *teaching) { takeDownIntoANewBottle(t, k) }},
+		{"volunteer, second evening, the same bottles, and the list", 8, 0, func(k *teaching) { setUpFromTheShelf(t, k) }},
 	})
 	require.Equal(t, []string{"as it should be"}, look(k.daemon, func(b *cards.ShelfBook) []string { return b.Found["practice"].Lines }))
 }
@@ -63,6 +64,29 @@ func setUpFromNothing(t *testing.T, k *teaching) {
 	for _, bath := range []string{"developer", "stop-bath", "fixer-1"} {
 		require.True(t, look(k.daemon, func(b *cards.ShelfBook) bool { _, ok := b.InTray(bath, b.At); return ok }), bath)
 	}
+}
+
+// sessionsOf are the sessions of the book, the first one first.
+func sessionsOf(b *cards.ShelfBook) (ids []string) {
+	for _, r := range b.Records {
+		if opened, is := r.Act.(ledger.SessionOpened); is {
+			ids = append(ids, opened.Session)
+		}
+	}
+	return ids
+}
+
+// setUpFromTheShelf fills the same three trays from what is on the shelf by now: the developer
+// mixed from its bottle, stop bath and fixer poured after their tests.
+func setUpFromTheShelf(t *testing.T, k *teaching) {
+	page := accepted(t, k.Open(setUpAt).Form(formtest.Having("title")).Press("as it should be"))
+	page = accepted(t, page.First(formtest.Having("meant", string(ledger.FromConcentrate))).Send())
+	for _, seen := range []string{"yellow", "clear"} {
+		page = accepted(t, page.First(formtest.Saying(seen)).Press(seen))
+		page = accepted(t, page.First(formtest.To("/shelf/enter/portion-poured")).Send())
+	}
+	page = accepted(t, page.FollowTo(setUpAt, "skip", "fixer-2").Form(formtest.Doing("put-away")).Send())
+	require.Contains(t, page.Text(), "The baths are ready")
 }
 
 // stored is a bottle of working strength that no book knows, with the test that it passes.
@@ -97,7 +121,7 @@ func takeDownIntoANewBottle(t *testing.T, k *teaching) {
 		}
 	}
 	accepted(t, page.Form(formtest.Having("note")).Press("all done"))
-	require.False(t, look(k.daemon, func(b *cards.ShelfBook) bool { return b.ClosingSigned(ledger.AfterTakeDown).IsZero() }))
+	require.True(t, look(k.daemon, func(b *cards.ShelfBook) bool { return b.ClosingSigned(ledger.AfterTakeDown, sessionsOf(b)[0]) }))
 	held := look(k.daemon, func(b *cards.ShelfBook) ledger.Contents { c, _ := b.Contents("new fixer bottle", b.At); return c })
 	require.InDelta(t, 2000, float64(held.Volume), 1, "all of the fixer is in the new bottle")
 }

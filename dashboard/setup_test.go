@@ -189,7 +189,7 @@ func TestATakeDownReturnsDiscardsBalancesAndLeavesANote(t *testing.T) {
 		session, ok := b.Session("north session")
 		require.True(t, ok)
 		require.False(t, session.Closed.IsZero())
-		require.False(t, b.ClosingSigned(ledger.AfterTakeDown).IsZero(), "and the list of the place is signed")
+		require.True(t, b.ClosingSigned(ledger.AfterTakeDown, session.ID), "and the list of the place is signed")
 	})
 }
 

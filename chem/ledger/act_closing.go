@@ -3,7 +3,6 @@ package ledger
 import (
 	"slices"
 	"strings"
-	"time"
 
 	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
@@ -111,13 +110,14 @@ func (a ClosingListSigned) touches() []string { return nil }
 func (a ClosingListSigned) check(*state, Entry) error { return nil }
 
 func (a ClosingListSigned) apply(s *state, e Entry) {
-	s.closing = s.closing.with(a.List, func(c *closing) { c.signed = e.At })
+	s.closing = s.closing.with(a.List, func(c *closing) { c.signed, c.session = true, s.session(e) })
 }
 
 // closing is what is known of one list.
 type closing struct {
-	lines  []string // of the place; empty for the usual ones
-	signed time.Time
+	lines   []string // of the place; empty for the usual ones
+	signed  bool
+	session string // in which the list was signed last
 }
 
 // closings are the lists by name. They are never changed in place: copies of a state share them.
@@ -142,8 +142,11 @@ func (l *Ledger) Closing(list ClosingList) []string {
 	return list.usual()
 }
 
-// ClosingSigned is when a list was signed last; the zero time for never.
-func (l *Ledger) ClosingSigned(list ClosingList) time.Time { return l.now.closing[list].signed }
+// ClosingSigned says whether a list was signed in a session.
+func (l *Ledger) ClosingSigned(list ClosingList, session string) bool {
+	c := l.now.closing[list]
+	return c.signed && c.session == session
+}
 
 // usual is common practice in shared darkrooms.
 func (c ClosingList) usual() []string {

@@ -30,12 +30,14 @@ func TestThePlaceWritesItsOwnClosingLists(t *testing.T) {
 	}
 }
 
-func TestASignedListSaysWhenAndChangesNoOther(t *testing.T) {
+func TestAListIsSignedForOneSessionAndChangesNoOther(t *testing.T) {
 	b := newBook(t)
-	require.Zero(t, b.l.ClosingSigned(ledger.AfterSetUp))
+	b.write(at("18:00"), ledger.SessionOpened{Session: "S", Title: "Class", Lead: "Ada"})
+	require.False(t, b.l.ClosingSigned(ledger.AfterSetUp, "S"))
 	before := b.l.Copy()
 	b.write(at("18:10"), ledger.ClosingListSigned{List: ledger.AfterSetUp, Lines: b.l.Closing(ledger.AfterSetUp)})
-	require.Equal(t, at("18:10"), b.l.ClosingSigned(ledger.AfterSetUp))
-	require.Zero(t, b.l.ClosingSigned(ledger.AfterTakeDown))
-	require.Zero(t, before.ClosingSigned(ledger.AfterSetUp), "a copy stays as it was")
+	require.True(t, b.l.ClosingSigned(ledger.AfterSetUp, "S"))
+	require.False(t, b.l.ClosingSigned(ledger.AfterSetUp, "another"), "the next evening signs anew")
+	require.False(t, b.l.ClosingSigned(ledger.AfterTakeDown, "S"))
+	require.False(t, before.ClosingSigned(ledger.AfterSetUp, "S"), "a copy stays as it was")
 }

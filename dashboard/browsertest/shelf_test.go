@@ -113,6 +113,8 @@ func TestANewcomerSetsUpAClassInUnderThreeMinutesAndEightEntries(t *testing.T) {
 			n.presses(`.bath-step .card button[type=submit]`, true)
 			n.shoot("set-up-fixer", true)
 			n.presses(`.bath-step .card button[type=submit]`, true)
+			n.shoot("set-up-put-away", true)
+			n.presses(`form.card button[type=submit]`, true)
 			n.shoot("set-up-ready", true)
 			require.Contains(t, n.text("main"), "The baths are ready")
 			require.Less(t, n.entries, 8)

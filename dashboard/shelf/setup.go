@@ -142,7 +142,7 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 	body.Steps = append(body.Steps, step{Text: "Air first", Done: airDone, Current: begun && !airDone,
 		Note: c.Word(snap.Air.State)})
 	next := c.bathSteps(body, snap, v, airDone)
-	putAway := begun && !c.book.ClosingSigned(ledger.AfterSetUp).Before(open[len(open)-1].Opened)
+	putAway := begun && c.book.ClosingSigned(ledger.AfterSetUp, open[len(open)-1].ID)
 	body.Steps = append(body.Steps, step{Text: "Put away", Done: putAway, Current: airDone && next == nil && !putAway})
 	switch {
 	case !begun:
