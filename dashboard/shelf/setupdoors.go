@@ -63,6 +63,7 @@ func (c shelfContext) trayDoor(t cards.ShelfTray, class ledger.Class, v url.Valu
 		"volume_ml": {c.TypedVolume(c.fillOf(t, v.Get("fill")))}}
 	form := c.stepForm(slug(ledger.BathFound{}.Kind()), values,
 		stepOf{tray: t, asked: v, next: here(t, v), button: "It is in the tray"}, "volume_ml", "fresh")
+	form.label("volume_ml", "How much is in the tray")
 	return way{Title: "It is already in the tray", Form: form}
 }
 
