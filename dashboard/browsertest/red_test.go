@@ -163,7 +163,7 @@ func TestNothingLightsUpWhileAPageLoads(t *testing.T) {
 	s.Begin()
 	s.keepShowing()
 	p := open(t, browser(t), s.host(), screens()[0])
-	p.expect("404")
+	p.expect("404", "icon from the Manifest") // a page that is left while its files are slow
 	p.visit(s.server.URL + "/")
 	s.interpose(func(_ http.ResponseWriter, r *http.Request) bool {
 		if strings.HasPrefix(r.URL.Path, "/assets/") {

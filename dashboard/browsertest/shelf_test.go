@@ -117,7 +117,7 @@ func TestANewcomerSetsUpAClassInUnderThreeMinutesAndEightEntries(t *testing.T) {
 			n.presses(`form.card button[type=submit]`, true)
 			n.shoot("set-up-ready", true)
 			require.Contains(t, n.text("main"), "The baths are ready")
-			require.Less(t, n.entries, 8)
+			require.LessOrEqual(t, n.entries, 8)
 			require.Less(t, time.Since(began), 3*time.Minute)
 			n.blameless()
 			t.Logf("%d entries", n.entries)
