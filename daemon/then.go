@@ -65,7 +65,7 @@ func (p lookBack) boardThen(ctx context.Context, r *room, at time.Time) (rules.B
 	return board, nil
 }
 
-// linesThen takes a line to be live while any of its channels is heard.
+// linesThen takes a line of which nothing is recorded to be live while any of its channels is heard.
 func linesThen(room rules.Room, board rules.Board, now sensors.Instant) map[sensors.LineID]sensors.LineStatus {
 	lines := map[sensors.LineID]sensors.LineStatus{}
 	for _, l := range room.Lines {

@@ -2,6 +2,7 @@ package daemon
 
 import (
 	"context"
+	"encoding/json"
 	"time"
 
 	"wetside/daemon/history"
@@ -16,6 +17,14 @@ type replay struct {
 	from, at time.Time
 	readings int
 	steps    [][]sensors.Reading // by look
+	lines    []lineThen          // in the order in which they were recorded
+}
+
+// lineThen is what the board recorded of a line.
+type lineThen struct {
+	at    time.Time
+	line  sensors.LineID
+	state sensors.LineState
 }
 
 func (p lookBack) replay(ctx context.Context, r *room, at time.Time) (replay, error) {
@@ -31,7 +40,27 @@ func (p lookBack) replay(ctx context.Context, r *room, at time.Time) (replay, er
 		}
 		return nil
 	})
+	if err == nil {
+		out.lines, err = p.linesSaid(ctx, r.config.ID, out.from, at)
+	}
 	return out, err
+}
+
+// linesSaid are the states of lines that the board recorded: a line whose plug is pulled is lost at
+// once, while its last readings are still new.
+func (p lookBack) linesSaid(ctx context.Context, room string, from, at time.Time) ([]lineThen, error) {
+	records, err := p.store.Records(ctx, history.Query{Room: room, Kinds: []string{rules.LineState}, From: from, To: at.Add(time.Millisecond)})
+	if err != nil {
+		return nil, phrase.Errorf("the record book can't be read: %w", err)
+	}
+	var lines []lineThen
+	for _, rec := range records {
+		var e rules.Event
+		if json.Unmarshal(rec.Content, &e) == nil {
+			lines = append(lines, lineThen{rec.At, sensors.LineID(e.Subject), sensors.LineState(e.To)})
+		}
+	}
+	return lines, nil
 }
 
 // channelCourse is what one channel said, going from one look at the room to the next.
@@ -94,6 +123,12 @@ func (r *replay) evaluate(room rules.Room, board rules.Board) (snapshot rules.Sn
 		}
 		now := r.instant(r.from.Add(time.Duration(step) * thenStep))
 		board.Lines = linesThen(room, board, now)
+		for _, said := range r.lines {
+			if status, known := board.Lines[said.line]; known && !said.at.After(now.Wall) {
+				status.State = said.state
+				board.Lines[said.line] = status
+			}
+		}
 		snapshot, board.Memory, _ = rules.Evaluate(room, board, now)
 	}
 	return snapshot
