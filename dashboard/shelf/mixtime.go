@@ -139,7 +139,7 @@ func (m *mixReader) typedFactor() (chem.Factor, error) {
 		n, errParts := quantity.Number(strings.TrimSpace(parts))
 		if err := errors.Join(err, errParts); err != nil {
 			return chem.Factor{},
-				errors.New(fmt.Sprintf("%s is not a factor: write a number such as 10, or factor x parts such as 6 x 4, 30 x 2.", web.Clip(text)))
+				phrase.Errorf("%s is not a factor: write a number such as 10, or factor x parts such as 6 x 4, 30 x 2.", web.Clip(text))
 		}
 		f, err := chem.NewFactor(v, phrase.Plain("as entered; published factors for one agent disagree, so find your own"))
 		if err != nil {
