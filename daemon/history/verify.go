@@ -113,7 +113,7 @@ func (r *Report) walk(v view, each func(Record) error) error {
 
 // walkOn goes on from where a chain has come, over at most so many records; -1 is all of them.
 func (r *Report) walkOn(v view, chain *book.Chain, most int, each func(Record) error) error {
-	rows, err := v.db.QueryContext(v.ctx, selectColumns+" LIMIT ?", chain.Last().Number, math.MaxInt64, most)
+	rows, err := v.db.QueryContext(v.ctx, selectColumns+" LIMIT ?", chain.Last().Number, int64(math.MaxInt64), most)
 	if err != nil {
 		return err
 	}
