@@ -4,7 +4,10 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"time"
+
+	"github.com/stretchr/testify/require"
 
 	"wetside/rules"
 )
@@ -64,7 +67,10 @@ func acts() map[string]func(e *evening, pick int) {
 				if !e.mixed.IsZero() {
 					return // their trays stay filled
 				}
-				e.enters(e.here()+"/air", entry{"act": "end"}, entry{"phase": "closed"})
+				// What a clock set back does not let anybody empty yet keeps the session open.
+				if problem := e.tries(e.here()+"/air", entry{"act": "end"}, entry{"phase": "closed"}); !strings.Contains(problem, "trays are still filled") {
+					require.Empty(e, problem)
+				}
 			}
 		},
 		"answer an alarm": func(e *evening, _ int) {
