@@ -76,7 +76,9 @@ func (a ClosingListWritten) touches() []string { return nil }
 func (a ClosingListWritten) check(*state, Entry) error { return nil }
 
 func (a ClosingListWritten) apply(s *state, _ Entry) {
-	s.closing = s.closing.with(a.List, func(c *closing) { c.lines = slices.Clone(a.Lines) })
+	c := s.closing[a.List]
+	c.lines = slices.Clone(a.Lines)
+	s.closing[a.List] = c
 }
 
 // ClosingListSigned says that somebody has done what is on a list.
@@ -110,7 +112,9 @@ func (a ClosingListSigned) touches() []string { return nil }
 func (a ClosingListSigned) check(*state, Entry) error { return nil }
 
 func (a ClosingListSigned) apply(s *state, e Entry) {
-	s.closing = s.closing.with(a.List, func(c *closing) { c.signed, c.session = true, s.session(e) })
+	c := s.closing[a.List]
+	c.signed, c.session = true, s.session(e)
+	s.closing[a.List] = c
 }
 
 // closing is what is known of one list.
@@ -118,20 +122,6 @@ type closing struct {
 	lines   []string // of the place; empty for the usual ones
 	signed  bool
 	session string // in which the list was signed last
-}
-
-// closings are the lists by name. They are never changed in place: copies of a state share them.
-type closings map[ClosingList]closing
-
-func (c closings) with(list ClosingList, change func(*closing)) closings {
-	next := make(closings, len(c)+1)
-	for name, is := range c {
-		next[name] = is
-	}
-	one := next[list]
-	change(&one)
-	next[list] = one
-	return next
 }
 
 // Closing is what the place wants done on a list: its own lines, else the usual ones.

@@ -19,6 +19,7 @@ func (s *state) copy() *state {
 	c.open = slices.Clone(s.open)
 	c.batches, c.lots, c.sessions = maps.Clone(s.batches), maps.Clone(s.lots), maps.Clone(s.sessions)
 	c.failures, c.baselines, c.work, c.noted = maps.Clone(s.failures), maps.Clone(s.baselines), maps.Clone(s.work), maps.Clone(s.noted)
+	c.closing = maps.Clone(s.closing)
 	c.story = make(map[string][]int, len(s.story))
 	for id, places := range s.story {
 		c.story[id] = slices.Clip(places)

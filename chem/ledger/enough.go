@@ -211,20 +211,8 @@ func (s supplying) products(classes []Class) []string {
 // usable is what there is of a product in bottles that are not past what they keep: closed ones
 // before the date on their pack, opened ones that need not be discarded.
 func (s supplying) usable(product string) quantity.Millilitre {
-	sum := quantity.Millilitre(0)
-	for _, id := range sortedKeys(s.l.now.lots) {
-		if lot := s.l.now.lots[id]; lot.Product == product && !lot.ExpiredBefore(s.now) {
-			sum += lot.UnitVolume * quantity.Millilitre(lot.Units-lot.Opened)
-		}
-	}
-	for _, id := range sortedKeys(s.l.now.containers) {
-		c := s.l.now.containers[id]
-		if c.Liquid != nil && !c.Vessel.working() && c.Vessel != WasteContainer && c.Liquid.product == product &&
-			s.l.now.sortOf(*c.Liquid) == FromConcentrate && s.l.MayPour(id, s.now).Verdict != Discard {
-			sum += c.Liquid.volume
-		}
-	}
-	return sum
+	return s.l.stock(product, func(lot Lot) bool { return !lot.ExpiredBefore(s.now) },
+		func(c *Container) bool { return !c.Vessel.working() && s.l.MayPour(c.ID, s.now).Verdict != Discard })
 }
 
 func total(draws []Draw) quantity.Millilitre {

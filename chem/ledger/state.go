@@ -147,7 +147,7 @@ type state struct {
 	noted      map[string]Product
 	notedOrder []string
 	assumed    *AssumptionsStated
-	closing    closings
+	closing    map[ClosingList]closing
 	timed      []timedPrint
 	silver     []SilverRecord
 	in, out    quantity.Millilitre // all liquid that ever came and went
@@ -164,7 +164,7 @@ type draw struct {
 
 func newState() *state {
 	return &state{story: map[string][]int{}, containers: map[string]*Container{}, batches: map[string]Batch{}, lots: map[string]Lot{},
-		work: map[string]Work{}, noted: map[string]Product{}, sessions: map[string]Session{}, failures: map[uint64]Failure{}, baselines: map[baselineKey]Timed{}}
+		work: map[string]Work{}, closing: map[ClosingList]closing{}, noted: map[string]Product{}, sessions: map[string]Session{}, failures: map[uint64]Failure{}, baselines: map[baselineKey]Timed{}}
 }
 
 func (s *state) container(id string) (*Container, error) {

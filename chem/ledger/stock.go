@@ -31,15 +31,20 @@ func (l *Ledger) StockUsed(session string) []StockUse {
 // OnHand is what there is of a product: sealed bottles and packets, and
 // concentrate in opened bottles.
 func (l *Ledger) OnHand(product string) quantity.Millilitre {
+	return l.stock(product, func(Lot) bool { return true }, func(*Container) bool { return true })
+}
+
+// stock sums up the lots and the vessels with concentrate of a product that count.
+func (l *Ledger) stock(product string, lots func(Lot) bool, vessels func(*Container) bool) quantity.Millilitre {
 	sum := quantity.Millilitre(0)
-	for _, lot := range l.now.lots {
-		if lot.Product == product {
+	for _, id := range sortedKeys(l.now.lots) { // in one order, so that a sum is the same each time
+		if lot := l.now.lots[id]; lot.Product == product && lots(lot) {
 			sum += lot.UnitVolume * quantity.Millilitre(lot.Units-lot.Opened)
 		}
 	}
-	for _, id := range sortedKeys(l.now.containers) { // in one order, so that a sum is the same each time
+	for _, id := range sortedKeys(l.now.containers) {
 		c := l.now.containers[id]
-		if c.Liquid != nil && c.Vessel != WasteContainer && c.Liquid.product == product && l.now.sortOf(*c.Liquid) == FromConcentrate {
+		if c.Liquid != nil && c.Vessel != WasteContainer && c.Liquid.product == product && l.now.sortOf(*c.Liquid) == FromConcentrate && vessels(c) {
 			sum += c.Liquid.volume
 		}
 	}

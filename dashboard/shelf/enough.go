@@ -25,10 +25,9 @@ type enoughRow struct {
 
 // enough answers before anything is poured, for every fill that the page offers.
 func (c shelfContext) enough(room string, fills ...string) []enoughList {
-	lists := make([]enoughList, 0, len(fills))
+	lists, trays := make([]enoughList, 0, len(fills)), c.traysOf(room)
 	for _, fill := range fills {
 		list := enoughList{Fill: fill}
-		trays := c.traysOf(room)
 		needs := make([]ledger.Need, len(trays))
 		for i, t := range trays {
 			needs[i] = ledger.Need{Bath: t.Bath, Classes: t.Classes(), Volume: c.fillOf(t, fill)}

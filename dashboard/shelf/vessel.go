@@ -11,8 +11,6 @@ import (
 type mixDrawing struct {
 	WaterTop, MixTop   float64
 	WaterText, MixText string
-	Water, Concentrate string
-	WaterWide, MixWide float64 // half the width of the vessel at each mark
 	Title              string
 }
 
@@ -34,9 +32,8 @@ func halfAt(y float64) float64 {
 func (c shelfContext) drawn(p chem.Plan) *mixDrawing {
 	water := bottomY - (bottomY-fullY)*float64(p.Water/p.Total)
 	water = max(water, fullY+leastGap)
-	return &mixDrawing{WaterTop: water, MixTop: fullY, WaterWide: halfAt(water), MixWide: halfAt(fullY),
+	return &mixDrawing{WaterTop: water, MixTop: fullY,
 		WaterText: c.shortly(p.Water) + " water first", MixText: c.shortly(p.Total) + " in all",
-		Water: c.shortly(p.Water), Concentrate: c.shortly(p.Concentrate),
 		Title: fmt.Sprintf("A vessel filled with water to %s, then with concentrate to %s", c.shortly(p.Water), c.shortly(p.Total))}
 }
 
