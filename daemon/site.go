@@ -49,7 +49,7 @@ var _ dashboard.View = (*site)(nil)
 func (s *site) Now() *web.Site {
 	now := s.present()
 	view := &web.Site{
-		At: s.started.Wall, Simulated: s.simulated, Version: s.version, Started: s.started.Wall,
+		At: s.started.Wall, Simulated: s.simulated, Version: s.version, Started: s.started.Wall, Address: now.config.Address,
 		Zone: now.config.Zone, Units: web.Units(now.config.Units),
 		Rooms: make([]*rules.Snapshot, len(now.rooms)),
 	}

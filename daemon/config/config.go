@@ -5,7 +5,9 @@ package config
 
 import (
 	"fmt"
+	"net/url"
 	"os"
+	"strings"
 	"time"
 
 	"wetside/chem/ledger"
@@ -20,6 +22,8 @@ import (
 type Config struct {
 	// Listen is the address of the dashboard, on this computer alone unless changed.
 	Listen string
+	// Address is where the pages are found from other computers, such as https://darkroom.example.org; empty for nowhere.
+	Address string
 	// Data is the folder that keeps the history.
 	Data  string
 	Zone  *time.Location
@@ -126,6 +130,7 @@ func readSite(root section) Config {
 		c.Data = "data"
 	}
 	c.Listen = readListen(site)
+	c.Address = strings.TrimRight(readWebAddress(site, "address", false), "/")
 	c.Units = readUnits(root)
 	c.Access = readAccess(root)
 	c.Webhook = readWebhook(root, c.Listen)
@@ -195,6 +200,16 @@ func readDecimalSign(s section) (comma bool) {
 		s.complain("decimal", "%q is no decimal sign: expected point or comma", sign)
 		return false
 	}
+}
+
+// readWebAddress reads an address of the web.
+func readWebAddress(s section, key string, required bool) string {
+	text := s.text(key, required)
+	u, err := url.Parse(text)
+	if text != "" && (err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http") {
+		s.complain(key, "%q is not an address: expected one that begins with https:// or http://", text)
+	}
+	return text
 }
 
 // readUnit reads a unit of a dimension; absent means the inside unit.

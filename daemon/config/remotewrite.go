@@ -1,7 +1,6 @@
 package config
 
 import (
-	"net/url"
 	"os"
 	"strings"
 )
@@ -21,10 +20,7 @@ func readRemoteWrite(root section) RemoteWrite {
 		return RemoteWrite{}
 	}
 	defer s.close()
-	w := RemoteWrite{URL: s.text("url", true)}
-	if u, err := url.Parse(w.URL); w.URL != "" && (err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http") {
-		s.complain("url", "%q is not an address: expected one that begins with https:// or http://", w.URL)
-	}
+	w := RemoteWrite{URL: readWebAddress(s, "url", true)}
 	file := s.text("token-file", false)
 	if file == "" {
 		return w

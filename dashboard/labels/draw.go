@@ -16,7 +16,9 @@ import (
 type Label struct {
 	// Code leads to the batch; empty on a vessel's own label.
 	Code string
-	Name string
+	// Address leads to the page of the batch or the bottle, drawn for a camera; empty for none.
+	Address string
+	Name    string
 	// Lines are its parts, when it was mixed and by whom.
 	Lines []string
 	// By is the day by which to discard it, or what a vessel is kept for; it stands out.
@@ -65,7 +67,9 @@ func WritePDF(w io.Writer, p Print, labels []Label) error {
 			return err
 		}
 		x, y := p.Sheet.place(n % p.Sheet.Count())
-		d.label(box{x + margin, y + margin, p.Sheet.Wide - 2*margin, p.Sheet.High - 2*margin}, readable)
+		if err := d.label(box{x + margin, y + margin, p.Sheet.Wide - 2*margin, p.Sheet.High - 2*margin}, readable); err != nil {
+			return err
+		}
 	}
 	if err := d.Output(w); err != nil {
 		return fmt.Errorf("drawing the labels: %w", err)
@@ -119,7 +123,11 @@ func (d *drawing) prepare() {
 
 // label draws one label: the code and the name as large as the place allows, the
 // cautions with what is left.
-func (d *drawing) label(b box, l Label) {
+func (d *drawing) label(b box, l Label) error {
+	b, err := d.square(b, l.Address)
+	if err != nil {
+		return err
+	}
 	b = d.text(b, "B", smallest, d.Simulated)
 	large := min(30, b.high*0.5)
 	if l.Code != "" {
@@ -136,6 +144,29 @@ func (d *drawing) label(b box, l Label) {
 		}
 		b = d.text(b, "", smallest+0.5, c)
 	}
+	return nil
+}
+
+// largestSquare is the side of the largest square of an address, in millimetres.
+const largestSquare = 30.0
+
+// square draws an address for a camera at the upper right, and gives the place left of it.
+func (d *drawing) square(b box, address string) (box, error) {
+	if address == "" {
+		return b, nil
+	}
+	s, err := report.NewSquare(address)
+	if err != nil {
+		return b, err
+	}
+	side := min(largestSquare, b.high, b.wide/3)
+	field := side / float64(s.Fields()+2*report.SquareMargin)
+	b.wide -= side
+	d.SetFillColor(0, 0, 0)
+	s.Runs(func(x, y, length int) {
+		d.Rect(b.x+b.wide+float64(x+report.SquareMargin)*field, b.y+float64(y+report.SquareMargin)*field, float64(length)*field, field, "F")
+	})
+	return b, nil
 }
 
 // text writes a paragraph in the largest letters up to size that the place holds, and

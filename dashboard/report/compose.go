@@ -97,7 +97,7 @@ func (d Data) totals() []Block {
 	if !d.Book.Holds {
 		book = d.say("The record book does not hold: %s. What was recorded from there on proves nothing until that is explained.", d.Book.Problem)
 	}
-	return []Block{g, Text(book), Text(d.say("Air flow is evidence of a control. It is no measurement of anybody's breathing exposure, and this report is no judgement of it: local codes, the safety data sheets and licensed practice come first."))}
+	return append([]Block{g, Text(book), Text(d.say("Air flow is evidence of a control. It is no measurement of anybody's breathing exposure, and this report is no judgement of it: local codes, the safety data sheets and licensed practice come first."))}, d.checkpointBlocks()...)
 }
 
 func (d Data) unmeasured() []Block {

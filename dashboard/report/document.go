@@ -18,7 +18,7 @@ type Section struct {
 	Blocks  []Block
 }
 
-// Block is a [Text], a [Grid], a [Bars], a [Lead], [Figures] or a [Parted].
+// Block is a [Text], a [Grid], a [Bars], a [Lead], [Figures], a [Parted] or a [Code].
 type Block interface{ block() }
 
 // Text is a paragraph.

@@ -71,8 +71,11 @@ type leafPart struct {
 	// Large and Small are one drawing, for a wide screen and for a phone; Title stands above it.
 	Title        string
 	Large, Small template.HTML
-	Grid         *leafGrid
-	Left         string
+	// Square is a code for a camera, with words about its text.
+	Square template.HTML
+	Of     string
+	Grid   *leafGrid
+	Left   string
 }
 
 type leafGrid struct {
@@ -135,6 +138,8 @@ func (d Document) partOf(b Block, id string) leafPart {
 		return leafPart{Title: b.Title, Large: svg(drawn{id, b.Title, place{1120, 300}}, b.draw), Small: svg(drawn{id + "-small", b.Title, place{420, 260}}, b.draw)}
 	case Parted:
 		return leafPart{Title: b.Title, Large: svg(drawn{id, b.Title, place{1120, 300}}, b.draw), Small: svg(drawn{id + "-small", b.Title, place{420, 300}}, b.draw)}
+	case Code:
+		return leafPart{Square: b.svg(), Of: b.Of}
 	case Grid:
 		g := b.printed()
 		if len(g.Rows) == 0 {

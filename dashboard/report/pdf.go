@@ -122,6 +122,8 @@ func (p *pages) section(s Section) {
 			p.Ln(4)
 		case Figures:
 			p.figures(b)
+		case Code:
+			p.code(b)
 		case Parted:
 			p.drawing(b.Title, 58, func(s *sheet, size place) { b.draw(s, size, 2.6) })
 		}

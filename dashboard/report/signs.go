@@ -111,6 +111,9 @@ func (s *signs) block(b Block) Block {
 		return b
 	case Lead:
 		return Lead(s.plain(string(b)))
+	case Code:
+		b.Of = s.plain(b.Of)
+		return b
 	}
 	return b
 }

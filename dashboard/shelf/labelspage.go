@@ -65,7 +65,8 @@ func (f figures) sheetWords(s labels.Sheet) string {
 // labelsPDF answers with the labels that were ticked. It is drawn after the book is
 // free again.
 func (s *Pages) labelsPDF(w http.ResponseWriter, r *http.Request) {
-	query, f := r.URL.Query(), s.figures(s.View.Now())
+	query, site := r.URL.Query(), s.View.Now()
+	f := s.figures(site)
 	sheet, err := labels.Find(query.Get("sheet"))
 	from, copies := count(query.Get("from"), 1), count(query.Get("copies"), 1)
 	wanted := query["label"]
@@ -85,7 +86,12 @@ func (s *Pages) labelsPDF(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := labels.Print{Sheet: sheet, From: from, Made: f.Now.Wall, Title: "Labels"}
-	if s.View.Now().Simulated {
+	for i := range list {
+		if list[i].Address = site.Address + list[i].Address; site.Address == "" {
+			list[i].Address = "" // a path alone leads nowhere
+		}
+	}
+	if site.Simulated {
 		p.Simulated = "SIMULATED - NOT A REAL BATCH"
 	}
 	var out bytes.Buffer
@@ -129,14 +135,19 @@ func (s *Pages) labelsOf(f figures, wanted []string, copies int) (list []labels.
 	return list, missing
 }
 
-func (c shelfContext) labelOf(name string) (labels.Label, bool) {
-	if id, is := strings.CutPrefix(name, labelOfBatch); is {
-		l, err := c.book.Label(id, c.book.At)
-		return c.printed(l), err == nil
+// labelOf is the label of a batch or vessel; its address is a path on this site.
+func (c shelfContext) labelOf(name string) (l labels.Label, known bool) {
+	id, is := strings.CutPrefix(name, labelOfBatch)
+	if is {
+		text, err := c.book.Label(id, c.book.At)
+		l, known = c.printed(text), err == nil
+	} else if id, is = strings.CutPrefix(name, labelOfVessel); is {
+		var k ledger.Container
+		k, known = c.book.Container(id)
+		l = c.vesselLabel(k)
 	}
-	id, is := strings.CutPrefix(name, labelOfVessel)
-	k, known := c.book.Container(id)
-	return c.vesselLabel(k), is && known
+	l.Address = shelfHref(id)
+	return l, known
 }
 
 // printed is the label of a batch as the place reads it.

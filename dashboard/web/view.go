@@ -36,10 +36,12 @@ type Site struct {
 	At        time.Time // UTC, when the newest of the snapshots was made
 	Simulated bool
 	Version   string
-	Started   time.Time // UTC
-	Zone      *time.Location
-	Units     Units
-	Rooms     []*rules.Snapshot // in the order of the configuration
+	// Address is where the pages are found from other computers, such as https://darkroom.example.org; empty where nobody said it.
+	Address string
+	Started time.Time // UTC
+	Zone    *time.Location
+	Units   Units
+	Rooms   []*rules.Snapshot // in the order of the configuration
 }
 
 // Units are the units in which people want to read, from the configuration.
