@@ -66,6 +66,8 @@ func rooms() map[string][]string {
 		"dashboard/people":        pages(),
 		"dashboard/chart":         {},
 		"dashboard/locale":        {"sensors/quantity", "sensors/quantity/phrase"},
+		"daemon/centre":           {"sensors", "daemon/history"},
+		"daemon/uplink":           {"sensors", "daemon/centre", "daemon/history"},
 		"daemon/intake":           {"sensors"},
 		"daemon/discover":         {"sensors", "sensors/quantity", "sensors/dialect"},
 		"daemon/bookmark":         {"daemon/history/disk"},
@@ -131,10 +133,12 @@ func TestImportsGoOneWay(t *testing.T) {
 	}
 }
 
-func TestOnlyTheSerialRoomKnowsTheSerialLibraryAndOnlyTheHistoryTheDatabase(t *testing.T) {
+func TestOnlyOnePackageKnowsTheSerialLibraryAndOneEachDatabase(t *testing.T) {
 	only := map[string]string{
 		"github.com/tarm/serial": "wetside/sensors/serialport",
 		"modernc.org/sqlite":     "wetside/daemon/history",
+		// PostgreSQL
+		"github.com/jackc/pgx/v5": "wetside/daemon/centre",
 	}
 	seen := map[string]bool{}
 	for _, p := range listPackages(t) {

@@ -28,8 +28,13 @@ import (
 // folderVariable passes the folder of the server of a package on to its tests.
 const folderVariable = "WETSIDE_TEST_POSTGRES"
 
-// superuser owns every database of a server.
-const superuser = "wetside"
+const (
+	// superuser rules a server.
+	superuser = "wetside"
+	// owner owns every database of a server and nothing else: what is forbidden by the
+	// database is forbidden to its owner as well.
+	owner = "owner_of_tests"
+)
 
 // startWithin is how long a server may take until it answers.
 const startWithin = time.Minute
@@ -115,7 +120,10 @@ func (s *Server) start() error {
 	if err := s.command.Start(); err != nil {
 		return err
 	}
-	return s.answers()
+	if err := s.answers(); err != nil {
+		return err
+	}
+	return s.Tell("postgres", "CREATE ROLE "+owner+" LOGIN")
 }
 
 func (s *Server) data() string { return filepath.Join(s.folder, "data") }
@@ -134,19 +142,21 @@ func (s *Server) answers() error {
 	return fmt.Errorf("the database server does not answer: %w: %s", err, log)
 }
 
-// Address is the address of a database of the server.
-func (s *Server) Address(database string) string {
-	return fmt.Sprintf("postgres://%s@/%s?host=%s", superuser, database, s.folder)
+// Address is the address of a database of the server, for its owner.
+func (s *Server) Address(database string) string { return s.addressFor(owner, database) }
+
+func (s *Server) addressFor(role, database string) string {
+	return fmt.Sprintf("postgres://%s@/%s?host=%s", role, database, s.folder)
 }
 
 // Create makes a database and gives its address.
 func (s *Server) Create(database string) (string, error) {
-	return s.Address(database), s.Tell("postgres", "CREATE DATABASE "+database)
+	return s.Address(database), s.Tell("postgres", "CREATE DATABASE "+database+" OWNER "+owner)
 }
 
-// Tell has the server carry out a statement in a database.
+// Tell has the server carry out a statement in a database, whatever is forbidden to others.
 func (s *Server) Tell(database, statement string) error {
-	psql, err := program("psql", "-X", "-q", "-v", "ON_ERROR_STOP=1", "-d", s.Address(database), "-c", statement)
+	psql, err := program("psql", "-X", "-q", "-v", "ON_ERROR_STOP=1", "-d", s.addressFor(superuser, database), "-c", statement)
 	if err != nil {
 		return err
 	}

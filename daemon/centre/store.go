@@ -1,0 +1,72 @@
+package centre
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/pgx/v5/pgxpool"
+)
+
+// querier is a connection or a transaction that can be asked.
+type querier interface {
+	QueryRow(ctx context.Context, query string, args ...any) pgx.Row
+}
+
+// Store is the database of the centre. Its methods may be called from any goroutine.
+type Store struct{ pool *pgxpool.Pool }
+
+// Open connects to the database at an address such as postgres://user@host/name, and brings
+// its tables to the newest form.
+func Open(ctx context.Context, address string) (*Store, error) {
+	config, err := pgxpool.ParseConfig(address)
+	if err != nil {
+		return nil, fmt.Errorf("the address of the database can't be used: expected one such as postgres://wetside@localhost/wetside: %w", err)
+	}
+	pool, err := pgxpool.NewWithConfig(ctx, config)
+	if err != nil {
+		return nil, fmt.Errorf("the database can't be used: %w", err)
+	}
+	s := &Store{pool}
+	err = pool.AcquireFunc(ctx, func(c *pgxpool.Conn) error { return errors.Join(checkEncoding(ctx, c), migrate(ctx, c.Conn())) })
+	if err != nil {
+		pool.Close()
+		return nil, fmt.Errorf("the database at %s: %w", config.ConnConfig.Host, err)
+	}
+	return s, nil
+}
+
+// Close ends all connections.
+func (s *Store) Close() { s.pool.Close() }
+
+// checkEncoding refuses a database that can't hold every text word for word.
+func checkEncoding(ctx context.Context, db querier) error {
+	var encoding string
+	if err := db.QueryRow(ctx, "SHOW server_encoding").Scan(&encoding); err != nil {
+		return err
+	}
+	if encoding != "UTF8" {
+		return fmt.Errorf("its texts are kept as %s: make it with createdb --encoding UTF8 --template template0", encoding)
+	}
+	return nil
+}
+
+// as runs fn in a transaction that may write the rows of one site alone.
+func (s *Store) as(ctx context.Context, site int, fn func(pgx.Tx) error) error {
+	return pgx.BeginFunc(ctx, s.pool, func(tx pgx.Tx) error {
+		if _, err := tx.Exec(ctx, "SELECT set_config('wetside.site', $1, true)", fmt.Sprint(site)); err != nil {
+			return err
+		}
+		return fn(tx)
+	})
+}
+
+// stateOf is the SQLSTATE of an error of the database, "" for every other.
+func stateOf(err error) string {
+	if p, ok := errors.AsType[*pgconn.PgError](err); ok {
+		return p.Code
+	}
+	return ""
+}
