@@ -211,7 +211,7 @@ func (s *Reader) Gaps(ctx context.Context, channel sensors.ChannelID, from, to t
 
 func (v view) gaps(code int64, channel sensors.ChannelID, t span) ([]Gap, error) {
 	rows, err := v.db.QueryContext(v.ctx, `SELECT from_ms, to_ms, cause FROM gap
-		WHERE channel = ? AND from_ms < ? AND (to_ms IS NULL OR to_ms > max(from_ms, ?)) ORDER BY from_ms, id`, code, t.to, t.from)
+		WHERE channel = ? AND from_ms < ? AND (to_ms IS NULL OR to_ms > from_ms AND to_ms > ?) ORDER BY from_ms, id`, code, t.to, t.from)
 	if err != nil {
 		return nil, err
 	}

@@ -1,8 +1,8 @@
 package history
 
 import (
-	"encoding/json"
-	"slices"
+	"fmt"
+	"math"
 	"strings"
 	"time"
 )
@@ -35,54 +35,67 @@ func (c *conditions) add(condition string, values ...any) {
 
 func (c *conditions) String() string { return strings.Join(c.where, " AND ") }
 
+// among adds that a column has one of some values, if there are any.
+func (c *conditions) among(column string, values []string) {
+	if len(values) == 0 {
+		return
+	}
+	list := make([]any, len(values))
+	for i, v := range values {
+		list[i] = v
+	}
+	c.add(column+" IN (?"+strings.Repeat(", ?", len(values)-1)+")", list...)
+}
+
 // sql finds the numbers of the records by the index that leaves the fewest, and then reads
 // the records in their order: the texts are many times as large as all the rest, so they are
-// neither sorted nor passed over.
+// neither sorted nor passed over. A sum says that the index of the numbers is not to be used.
 func (q Query) sql() (string, []any) {
-	var found, all conditions
-	all.add("number > ?", q.AfterNumber)
-	if q.UpTo > 0 {
-		all.add("number <= ?", q.UpTo)
-	}
-	bounds := len(all.where)
-	if !q.From.IsZero() {
-		all.add("at_ms >= ?", q.From.UnixMilli())
-	}
-	if !q.To.IsZero() {
-		all.add("at_ms < ?", q.To.UnixMilli())
-	}
-	index := ""
+	all, found := q.bounds("number"), conditions{}
 	switch {
+	case q.Numbers != nil:
+		all.add("number IN (" + listed(q.Numbers) + ")")
+		all.among("kind", q.Kinds)
 	case !q.From.IsZero():
-		index, found = "record_by_time", conditions{slices.Clone(all.where), slices.Clone(all.args)}
-		if len(q.Kinds) > 0 {
-			all.add("kind IN (SELECT value FROM json_each(?))", textOf(q.Kinds))
-		}
+		found = q.bounds("number + 0")
+		all.among("kind", q.Kinds)
 	case len(q.Kinds) > 0:
-		index, found = "record_by_kind", conditions{slices.Clone(all.where[:bounds]), slices.Clone(all.args[:bounds])}
-		found.add("kind IN (SELECT value FROM json_each(?))", textOf(q.Kinds))
+		found = Query{AfterNumber: q.AfterNumber, UpTo: q.UpTo}.bounds("number")
+		found.among("kind", q.Kinds)
+	}
+	if len(found.where) > 0 {
+		all.add("number IN (SELECT number FROM record WHERE "+found.String()+")", found.args...)
 	}
 	if q.Room != "" {
 		all.add("room = ?", q.Room)
 	}
-	switch {
-	case q.Numbers != nil:
-		all.add("number IN (SELECT value FROM json_each(?))", textOf(q.Numbers))
-	case index != "":
-		all.add("number IN (SELECT number FROM record INDEXED BY "+index+" WHERE "+found.String()+")", found.args...)
-	}
-	limit := -1
+	limit := int64(math.MaxInt64)
 	if q.Limit > 0 {
-		limit = q.Limit
+		limit = int64(q.Limit)
 	}
 	return "WHERE " + all.String() + " ORDER BY number LIMIT ?", append(all.args, limit)
 }
 
-// textOf is a list as JSON, for SQL to take apart.
-func textOf[T string | uint64](list []T) string {
-	text, err := json.Marshal(list)
-	if err != nil {
-		return "[]" // no list of texts or numbers fails
+// bounds are the conditions on number and time.
+func (q Query) bounds(number string) (c conditions) {
+	c.add(number+" > ?", q.AfterNumber)
+	if q.UpTo > 0 {
+		c.add(number+" <= ?", q.UpTo)
 	}
-	return string(text)
+	if !q.From.IsZero() {
+		c.add("at_ms >= ?", q.From.UnixMilli())
+	}
+	if !q.To.IsZero() {
+		c.add("at_ms < ?", q.To.UnixMilli())
+	}
+	return c
+}
+
+// listed writes numbers as a list of SQL. They may be more than a statement takes as values.
+func listed(numbers []uint64) string {
+	list := []byte{'0'} // no record has this number, and a list must not be empty
+	for _, n := range numbers {
+		list = fmt.Appendf(list, ",%d", n)
+	}
+	return string(list)
 }

@@ -19,6 +19,32 @@ type Reader struct {
 	clock sensors.Clock
 	zone  *time.Location
 	read  *sql.DB
+	// elsewhere shows a history that is kept in another database; nil for a file.
+	elsewhere func(context.Context) (Moment, error)
+}
+
+// Moment shows a history as it was at one moment until Rollback: the tables record, channel,
+// word, tail, block, day and gap with the columns of a file. It takes values in the place of
+// question marks. [*sql.Tx] is one.
+type Moment interface {
+	querier
+	PrepareContext(ctx context.Context, query string) (*sql.Stmt, error)
+	Rollback() error
+}
+
+// ReadFrom reads a history that is kept in another database than a file of its own. What it
+// reads there is as true as that database is: [Reader.VerifyBook] holds for it as well.
+func ReadFrom(begin func(context.Context) (Moment, error), o Options) *Reader {
+	return &Reader{clock: o.Clock, zone: o.Zone, elsewhere: begin}
+}
+
+// moment begins to read.
+func (s *Reader) moment(ctx context.Context) (Moment, error) {
+	if s.elsewhere != nil {
+		return s.elsewhere(ctx)
+	}
+	tx, err := s.read.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	return tx, explain(err, ErrRead, s.path)
 }
 
 // OpenReader opens the history in o.Dir to read it. It takes no lock and records
@@ -76,8 +102,13 @@ func (s *Reader) known(ctx context.Context) error {
 	return err
 }
 
-// Close ends the reading.
-func (s *Reader) Close() error { return s.read.Close() }
+// Close ends the reading of a file; another database belongs to whoever opened it.
+func (s *Reader) Close() error {
+	if s.read == nil {
+		return nil
+	}
+	return s.read.Close()
+}
 
 // ChannelInfo is what the history knows of a channel, in service or not.
 type ChannelInfo struct {

@@ -26,9 +26,9 @@ type view struct {
 
 // view shows fn the file as it is now, whatever is written meanwhile.
 func (s *Reader) view(ctx context.Context, fn func(view) error) error {
-	tx, err := s.read.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
+	tx, err := s.moment(ctx)
 	if err != nil {
-		return explain(err, ErrRead, s.path)
+		return err
 	}
 	defer tx.Rollback()
 	err = fn(view{ctx, tx})
