@@ -3,6 +3,7 @@ package daemon
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"os"
 	"path/filepath"
 	"slices"
@@ -13,6 +14,7 @@ import (
 
 	"wetside/daemon/config"
 	"wetside/daemon/history"
+	"wetside/daemon/history/book"
 	"wetside/dashboard/keep"
 	"wetside/sensors/quantity/phrase"
 )
@@ -41,6 +43,7 @@ type backupAsked struct {
 type backupState struct {
 	last    keep.Backup // zero before the first
 	problem error       // of the last try, nil when it went well
+	doubt   error       // an older copy that is no beginning of the last one; nil when all are
 	tried   time.Time
 }
 
@@ -50,6 +53,8 @@ type backupNote struct {
 	Bytes      int64    `json:"bytes"`
 	Checkpoint string   `json:"checkpoint"`
 	Removed    []string `json:"removed,omitempty"`
+	// Apart names older copies that are no beginning of this one, and stay.
+	Apart []string `json:"apart,omitempty"`
 }
 
 func newBackups(ctx context.Context, s *site, log *zap.Logger) (*backups, error) {
@@ -113,61 +118,92 @@ func (b *backups) ask(ctx context.Context, person string) error {
 func (b *backups) make(ctx context.Context, person string) error {
 	c, state := b.site.settings().Backup, *b.shown.Load()
 	state.tried = b.site.clock.Now().Wall
-	made, err := b.copyTo(ctx, c, person)
+	made, doubt, err := b.copyTo(ctx, c, person)
 	if err != nil {
 		state.problem = err
 		b.log.Warn("no backup was made", zap.Error(err))
 	} else {
-		state.last, state.problem = made, nil
+		state.last, state.problem, state.doubt = made, nil, doubt
+	}
+	if doubt != nil {
+		b.log.Error("a backup disagrees with the record book", zap.Error(doubt))
 	}
 	b.shown.Store(&state)
 	return err
 }
 
-func (b *backups) copyTo(ctx context.Context, c config.Backup, person string) (keep.Backup, error) {
+func (b *backups) copyTo(ctx context.Context, c config.Backup, person string) (made keep.Backup, doubt, err error) {
 	if c.Folder == "" {
-		return keep.Backup{}, phrase.Errorf("no folder for backups is configured: write a [backup] table with folder = into the configuration")
+		return made, nil, phrase.Errorf("no folder for backups is configured: write a [backup] table with folder = into the configuration")
 	}
 	now := b.site.clock.Now().Wall.UTC()
 	n := backupNote{File: filepath.Join(c.Folder, "wetside-"+now.Format("20060102-150405")+".db")}
 	last, err := b.site.store.Backup(ctx, n.File)
 	if err != nil {
-		return keep.Backup{}, err
+		return made, nil, err
 	}
 	info, err := os.Stat(n.File)
 	if err != nil {
-		return keep.Backup{}, phrase.Errorf("the copy %s is not there after it was made: %w", n.File, err)
+		return made, nil, phrase.Errorf("the copy %s is not there after it was made: %w", n.File, err)
 	}
-	n.Bytes, n.Checkpoint, n.Removed = info.Size(), last.String(), b.thin(c)
+	copies := b.copies(c)
+	n.Apart, doubt = b.compare(ctx, c, copies)
+	n.Bytes, n.Checkpoint, n.Removed = info.Size(), last.String(), b.thin(c, copies, n.Apart)
 	content, err := json.Marshal(n)
 	if err != nil {
-		return keep.Backup{}, phrase.Errorf("the record of a copy can't be written down: %w", err)
+		return made, doubt, phrase.Errorf("the record of a copy can't be written down: %w", err)
 	}
 	r, err := b.site.store.Record(ctx, history.Entry{Kind: backupKind, Person: person, Content: content})
 	if err != nil {
-		return keep.Backup{}, phrase.Errorf("the copy %s was made, but not recorded: %w", n.File, err)
+		return made, doubt, phrase.Errorf("the copy %s was made, but not recorded: %w", n.File, err)
 	}
-	return keep.Backup{At: r.At, File: n.File, Bytes: n.Bytes, Record: r.Number}, nil
+	return keep.Backup{At: r.At, File: n.File, Bytes: n.Bytes, Record: r.Number}, doubt, nil
+}
+
+// compare holds every copy against the record book, which each must be a beginning of: number
+// and hash of its newest record. It names those that are not, and says what that means.
+func (b *backups) compare(ctx context.Context, c config.Backup, copies []string) (apart []string, doubt error) {
+	for _, name := range copies {
+		last, err := b.site.store.CopyWithin(ctx, filepath.Join(c.Folder, name))
+		broken, is := errors.AsType[*book.Broken](err)
+		switch {
+		case is:
+			apart = append(apart, name)
+			doubt = phrase.Errorf("the record book no longer agrees with the older backup %s at record %d: %s. Keep that backup: if nobody restored an "+
+				"older backup since, somebody changed or removed records. Once that is explained, move the backup to another folder", name, last.Number, broken.Why)
+		case err != nil:
+			b.log.Warn("an older backup can't be compared with the record book", zap.String("backup", name), zap.Error(err))
+		}
+	}
+	return apart, doubt
 }
 
 // ourCopies matches the names of copies that this program made by itself.
 const ourCopies = "wetside-[0-9][0-9][0-9][0-9][0-9][0-9][0-9][0-9]-[0-9][0-9][0-9][0-9][0-9][0-9].db"
 
-// thin removes the oldest of our copies beyond those that are to be kept.
-func (b *backups) thin(c config.Backup) (removed []string) {
+// copies are the names of our copies, oldest first.
+func (b *backups) copies(c config.Backup) (names []string) {
 	list, err := os.ReadDir(c.Folder)
 	if err != nil {
 		b.log.Warn("old backups can't be listed", zap.Error(err))
 		return nil
 	}
-	var names []string
 	for _, entry := range list {
 		if ours, _ := filepath.Match(ourCopies, entry.Name()); ours {
 			names = append(names, entry.Name())
 		}
 	}
 	slices.Sort(names)
-	for _, name := range names[:max(0, len(names)-c.Keep)] {
+	return names
+}
+
+// thin removes the oldest of our copies beyond those that are to be kept. A copy that
+// disagrees with the record book is evidence and stays.
+func (b *backups) thin(c config.Backup, copies, apart []string) (removed []string) {
+	for _, name := range copies[:max(0, len(copies)-c.Keep)] {
+		if slices.Contains(apart, name) {
+			continue
+		}
 		if err := os.Remove(filepath.Join(c.Folder, name)); err != nil {
 			b.log.Warn("an old backup can't be removed", zap.Error(err))
 			continue

@@ -77,3 +77,29 @@ func TestWithoutAFolderNothingIsCopiedAndAPressSaysHow(t *testing.T) {
 	<-done
 	require.ErrorContains(t, b.ask(ctx, "Ida"), "look again in a minute")
 }
+
+func TestABackupThatTheBookDoesNotContinueStaysAndIsTold(t *testing.T) {
+	folder := t.TempDir()
+	other, _ := newCopying(t, config.Backup{Folder: folder, Every: time.Hour, Keep: 1})
+	_, err := other.site.store.Record(t.Context(), history.Entry{Kind: "note", Person: "Ida", Content: []byte(`{"text":"of another past"}`)})
+	require.NoError(t, err)
+	require.NoError(t, other.make(t.Context(), "Ida"))
+	apart := filepath.Base(other.shown.Load().last.File)
+
+	b, clock := newCopying(t, config.Backup{Folder: folder, Every: time.Hour, Keep: 1})
+	for range 3 {
+		clock.Advance(time.Hour)
+		require.NoError(t, b.make(t.Context(), ""))
+	}
+	require.FileExists(t, filepath.Join(folder, apart), "what disagrees is evidence")
+	left, err := filepath.Glob(filepath.Join(folder, "*"))
+	require.NoError(t, err)
+	require.Len(t, left, 2)
+	require.ErrorContains(t, keeping{b.site, b, newFaults()}.System().BackupProblem, "no longer agrees with the older backup "+apart)
+	require.False(t, b.due(), "the copy itself was made")
+
+	require.NoError(t, os.Rename(filepath.Join(folder, apart), filepath.Join(t.TempDir(), apart)))
+	clock.Advance(time.Hour)
+	require.NoError(t, b.make(t.Context(), ""))
+	require.NoError(t, keeping{b.site, b, newFaults()}.System().BackupProblem, "what was explained and moved away is over")
+}

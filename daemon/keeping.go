@@ -31,7 +31,7 @@ func (k keeping) System() keep.System {
 		Version: k.version, Go: runtime.Version(), System: runtime.GOOS + "/" + runtime.GOARCH, Started: k.started.Wall,
 		Folder: c.Data, HistoryBytes: h.FileBytes + h.LogBytes, HistoryProblem: h.Problem, Unsealed: cmp.Or(h.Broken, h.Unsealed),
 		BackupFolder: c.Backup.Folder, BackupEvery: c.Backup.Every, BackupKeep: c.Backup.Keep,
-		Backup: state.last, BackupProblem: state.problem, Faults: k.faults.newest(),
+		Backup: state.last, BackupProblem: cmp.Or(state.problem, state.doubt), Faults: k.faults.newest(),
 	}
 	if whole, err := filepath.Abs(c.Data); err == nil {
 		house.Folder = whole

@@ -2,6 +2,8 @@ package history
 
 import (
 	"context"
+	"database/sql"
+	"errors"
 	"fmt"
 
 	"wetside/daemon/history/book"
@@ -33,4 +35,28 @@ func (s *Reader) VerifyBook(ctx context.Context) (Report, error) {
 		Read: func(Walked) (none struct{}) { return none },
 		Take: func([]struct{}) error { return nil },
 	})
+}
+
+// Newest is the newest record of the book; the zero checkpoint where it has none.
+func (s *Reader) Newest(ctx context.Context) (c book.Checkpoint, err error) {
+	err = s.read.QueryRowContext(ctx, "SELECT number, hash FROM record ORDER BY number DESC LIMIT 1").Scan(&c.Number, &c.Hash)
+	if errors.Is(err, sql.ErrNoRows) {
+		return book.Checkpoint{}, nil
+	}
+	return c, explain(err, ErrRead, s.path)
+}
+
+// CopyWithin says up to which record the book of a copy, a file of any name, is the
+// beginning of this book. The error is a [*book.Broken] when it is not. The copy itself is
+// not walked: see [Verify] for that.
+func (s *Reader) CopyWithin(ctx context.Context, file string) (book.Checkpoint, error) {
+	copied, err := openAny(file, Options{})
+	if err != nil {
+		return book.Checkpoint{}, err
+	}
+	last, err := copied.Newest(ctx)
+	if err := errors.Join(err, copied.Close()); err != nil || last.Number == 0 {
+		return last, err
+	}
+	return last, s.Holds(ctx, last)
 }

@@ -20,6 +20,7 @@ import (
 
 	"wetside/daemon/bookmark"
 	"wetside/daemon/history"
+	"wetside/daemon/history/book"
 	"wetside/sensors"
 )
 
@@ -72,6 +73,8 @@ type Message struct {
 	Room    string          `json:"room"`
 	Person  string          `json:"person,omitempty"`
 	Content json.RawMessage `json:"content"`
+	// Checkpoint is the number and hash of the record, for whoever keeps messages as a witness.
+	Checkpoint string `json:"checkpoint"`
 }
 
 // New prepares a sender. Without a cursor it begins after the newest record: what
@@ -160,7 +163,8 @@ func (s *Sender) deliver(ctx context.Context) error {
 // send posts one record. An answer that says the request itself is wrong will not
 // get better by asking again: it is told in the log, and the next record follows.
 func (s *Sender) send(ctx context.Context, r history.Record) error {
-	body, err := json.Marshal(Message{Number: r.Number, Kind: r.Kind, At: r.At, Room: r.Room, Person: r.Person, Content: r.Content})
+	body, err := json.Marshal(Message{Number: r.Number, Kind: r.Kind, At: r.At, Room: r.Room, Person: r.Person, Content: r.Content,
+		Checkpoint: book.Checkpoint{Number: r.Number, Hash: r.Hash}.String()})
 	if err != nil {
 		return fmt.Errorf("record %d can't be written as a message: %w", r.Number, err)
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"net/http"
 	"net/http/httptest"
@@ -11,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -42,7 +44,7 @@ func (p *pages) add(numbers ...uint64) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for _, n := range numbers {
-		p.records = append(p.records, history.Record{Number: n, Kind: "alarm", Room: "darkroom", Content: json.RawMessage(`{"subject":"air"}`)})
+		p.records = append(p.records, history.Record{Number: n, Kind: "alarm", Room: "darkroom", Hash: strings.Repeat("5f", 32), Content: json.RawMessage(`{"subject":"air"}`)})
 	}
 }
 
@@ -71,7 +73,8 @@ func (r *receiver) ServeHTTP(w http.ResponseWriter, request *http.Request) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.asked++
-	r.forged = r.forged || request.Header.Get(webhook.SignatureHeader) != webhook.Sign([]byte("secret"), body) || json.Unmarshal(body, &m) != nil
+	r.forged = r.forged || request.Header.Get(webhook.SignatureHeader) != webhook.Sign([]byte("secret"), body) || json.Unmarshal(body, &m) != nil ||
+		m.Checkpoint != fmt.Sprintf("%d:%s", m.Number, strings.Repeat("5f", 32))
 	if r.status == http.StatusOK {
 		r.got = append(r.got, m.Number)
 	}

@@ -96,7 +96,16 @@ func TestBackupAndRestoreByHand(t *testing.T) {
 	require.Contains(t, refused.errs, "holds a history already")
 	place := filepath.Join(dir, "place")
 	require.Equal(t, exitDone, say(t, "restore", "--from", copied, "--data", place).code)
-	require.Equal(t, exitDone, say(t, "verify", "--data", place).code)
+	alone := say(t, "verify", "--data", place)
+	require.Equal(t, exitDone, alone.code)
+	require.Contains(t, alone.out, "No witness was given")
+	witnessed := say(t, "verify", "--data", data, "--backup", copied)
+	require.Equal(t, exitDone, witnessed.code, witnessed.errs)
+	require.Contains(t, witnessed.out, "nothing up to record 4 was changed since that copy was made")
+	require.NotContains(t, witnessed.out, "No witness was given")
+	another := say(t, "verify", "--data", runningHistory(t), "--backup", copied)
+	require.Equal(t, exitFailed, another.code)
+	require.Contains(t, another.errs, "record 4 does not hold")
 }
 
 func TestOutwardCommandsRefuseWhatMakesNoSense(t *testing.T) {

@@ -14,6 +14,7 @@ import (
 type verifyCmd struct {
 	Data       string   `required:"" placeholder:"DIR" help:"The folder that keeps the history."`
 	Checkpoint []string `sep:"none" placeholder:"NUMBER:HASH" help:"A checkpoint that was kept elsewhere; may be given again."`
+	Backup     []string `sep:"none" placeholder:"FILE" help:"A backup that the book must continue; may be given again."`
 }
 
 // Help shows the command in use.
@@ -21,11 +22,15 @@ func (verifyCmd) Help() string {
 	return `Examples:
   wetside verify --data data
   wetside verify --data data --checkpoint 812:0b5f...e1
+  wetside verify --data data --backup /media/disk/wetside-20261220-030000.db
 
 It only reads, also while wetside runs. It also compares the samples, roll-ups and
 gaps of every day with the sum that the book holds of them, and names the day and
 the channel that differ. The number and hash that it prints are a
-checkpoint: printed or mailed, it proves later that nothing up to it was changed.`
+checkpoint: printed or mailed, it proves later that nothing up to it was changed.
+Without a witness kept elsewhere, verify can't find a book that was rewritten as a
+whole. Witnesses are checkpoints (on every report, webhook message and backup's
+record) and backups.`
 }
 
 // Run walks the record book and compares the samples with it; an error names what does not hold.
@@ -42,15 +47,14 @@ func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := errors.Join(report.Err(), holdAll(ctx, c.Data, kept)); err != nil {
+	witnesses, err := hear(ctx, c.Data, kept, c.Backup)
+	if err := errors.Join(report.Err(), err); err != nil {
 		return err
 	}
-	for _, k := range kept {
-		if err := writeLine(out, fmt.Sprintf("The checkpoint at record %d holds: nothing up to it was changed.", k.Number)); err != nil {
-			return err
-		}
+	lines := append(witnesses, fmt.Sprintf("Every record holds. Checkpoint: %s", report.Last))
+	if len(witnesses) == 0 {
+		lines = append(lines, "No witness was given: this shows that nothing was damaged or changed in part, and can't show a book that was rewritten as a whole.")
 	}
-	lines := []string{fmt.Sprintf("Every record holds. Checkpoint: %s", report.Last)}
 	if report.Attested > 0 {
 		lines = append(lines, fmt.Sprintf("The samples are what the book attests, each of %d days of a channel.", report.Attested))
 	}
@@ -60,18 +64,30 @@ func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 	return writeLine(out, strings.Join(lines, "\n"))
 }
 
-// holdAll compares checkpoints with the book.
-func holdAll(ctx context.Context, data string, kept []book.Checkpoint) error {
-	if len(kept) == 0 {
-		return nil
+// hear compares the book with what was kept elsewhere, and says what each proves.
+func hear(ctx context.Context, data string, kept []book.Checkpoint, backups []string) (lines []string, err error) {
+	if len(kept)+len(backups) == 0 {
+		return nil, nil // a file of an older form is verified too, and opened by nobody
 	}
 	reader, err := history.OpenReader(ctx, history.Options{Dir: data})
 	if err != nil {
-		return err
+		return nil, err
 	}
-	errs := []error{}
+	defer func() { err = errors.Join(err, reader.Close()) }()
+	var errs []error
 	for _, k := range kept {
 		errs = append(errs, reader.Holds(ctx, k))
+		lines = append(lines, fmt.Sprintf("The checkpoint at record %d holds: nothing up to it was changed since that checkpoint was taken, "+
+			"if the checkpoint was kept where nobody could change it. It says nothing of later records.", k.Number))
 	}
-	return errors.Join(append(errs, reader.Close())...)
+	for _, file := range backups {
+		last, err := reader.CopyWithin(ctx, file)
+		if err != nil {
+			err = fmt.Errorf("the backup %s: %w", file, err)
+		}
+		errs = append(errs, err)
+		lines = append(lines, fmt.Sprintf("The book continues the backup %s: nothing up to record %d was changed since that copy was made, "+
+			"if the copy was kept where nobody could change it. It says nothing of later records.", file, last.Number))
+	}
+	return lines, errors.Join(errs...)
 }
