@@ -2,12 +2,14 @@ package centre
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
 	"github.com/jackc/pgx/v5/pgxpool"
+	"github.com/jackc/pgx/v5/stdlib"
 )
 
 // querier is a connection or a transaction that can be asked.
@@ -16,7 +18,10 @@ type querier interface {
 }
 
 // Store is the database of the centre. Its methods may be called from any goroutine.
-type Store struct{ pool *pgxpool.Pool }
+type Store struct {
+	pool *pgxpool.Pool
+	read *sql.DB // the same connections, for the readers of history
+}
 
 // Open connects to the database at an address such as postgres://user@host/name, and brings
 // its tables to the newest form.
@@ -29,17 +34,20 @@ func Open(ctx context.Context, address string) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the database can't be used: %w", err)
 	}
-	s := &Store{pool}
+	s := &Store{pool, stdlib.OpenDBFromPool(pool)}
 	err = pool.AcquireFunc(ctx, func(c *pgxpool.Conn) error { return errors.Join(checkEncoding(ctx, c), migrate(ctx, c.Conn())) })
 	if err != nil {
-		pool.Close()
+		s.Close()
 		return nil, fmt.Errorf("the database at %s: %w", config.ConnConfig.Host, err)
 	}
 	return s, nil
 }
 
 // Close ends all connections.
-func (s *Store) Close() { s.pool.Close() }
+func (s *Store) Close() {
+	_ = s.read.Close() // has only read
+	s.pool.Close()
+}
 
 // checkEncoding refuses a database that can't hold every text word for word.
 func checkEncoding(ctx context.Context, db querier) error {
