@@ -121,7 +121,7 @@ func (d *Daemon) openPages(ctx context.Context) error {
 		return err
 	}
 	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Gate: d.entrance.gate.Check, Accounts: d.entrance.door(), OpenReading: d.options.Config.Access.OpenReading, Fingerprint: d.entrance.fingerprint(),
-		Shelf: d.site.shelf, Clocks: d.site, Reports: d.site.office, Past: d.past, Then: d.past, Screens: d.site.screens, Maintenance: d.site.keeping, Filed: before.of, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+		Shelf: d.site.shelf, Clocks: d.site, Reports: d.site.office, Measured: measured{d.site}, Past: d.past, Then: d.past, Screens: d.site.screens, Maintenance: d.site.keeping, Filed: before.of, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 

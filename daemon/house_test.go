@@ -64,6 +64,7 @@ func rooms() map[string][]string {
 		"dashboard/record":        pages(),
 		"dashboard/keep":          pages(),
 		"dashboard/people":        pages(),
+		"dashboard/programs":      pages(),
 		"dashboard/chart":         {},
 		"dashboard/locale":        {"sensors/quantity", "sensors/quantity/phrase"},
 		"daemon/centre":           {"sensors", "daemon/history"},

@@ -17,12 +17,14 @@ import (
 // lowest raw value stays the lowest. An imported value is not of this probe, so its
 // corrections don't touch it.
 func corrected(c sensors.Channel, raw history.Series) web.Series {
-	return series(raw, func(r rawValue) float64 {
-		if r.imported {
-			return c.Unit.ToBase(r.value)
-		}
-		return c.Correct(c.Unit.ToBase(r.value), r.at)
-	})
+	return series(raw, func(r rawValue) float64 { return trueValue(c, r) })
+}
+
+func trueValue(c sensors.Channel, r rawValue) float64 {
+	if r.imported {
+		return c.Unit.ToBase(r.value)
+	}
+	return c.Correct(c.Unit.ToBase(r.value), r.at)
 }
 
 // kept reads a channel for a chart, with its readings graded by what is known of the probe

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 	"go.uber.org/zap"
@@ -35,6 +36,7 @@ const (
 func whoMay() map[string]string {
 	return map[string]string{
 		"GET /healthz": anybody, "GET /assets/{name}": anybody, "GET /metrics": meters, "GET /api/now": "reader",
+		"GET /api/channels": "reader", "GET /api/series": "reader", "GET /api/openapi.json": "reader",
 
 		"GET /{$}": "reader", "GET /events": "reader", "GET /rooms/{room}/board": "reader", "GET /rooms/{room}/events": "reader",
 		"GET /rooms/{room}/probes": "reader", "GET /rooms/{room}/probes/events": "reader", "GET /rooms/{room}/history": "reader",
@@ -86,7 +88,7 @@ func guarded(t testing.TB, change func(*dashboard.Options)) *pages {
 	stage.Publish()
 	shelf := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{})
 	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
-	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: viewtest.NewOffice(), Past: viewtest.NewPast(), Then: &viewtest.Then{}, Screens: &viewtest.Screens{}, Maintenance: viewtest.NewKeeping(), FirstRun: &viewtest.FirstRun{}, Accounts: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
+	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: viewtest.NewOffice(), Measured: &viewtest.Measured{Step: time.Minute}, Past: viewtest.NewPast(), Then: &viewtest.Then{}, Screens: &viewtest.Screens{}, Maintenance: viewtest.NewKeeping(), FirstRun: &viewtest.FirstRun{}, Accounts: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
 	if change != nil {
 		change(&o)
 	}

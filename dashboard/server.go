@@ -12,6 +12,7 @@ import (
 	"wetside/dashboard/class"
 	"wetside/dashboard/keep"
 	"wetside/dashboard/people"
+	"wetside/dashboard/programs"
 	"wetside/dashboard/record"
 	"wetside/dashboard/shelf"
 	"wetside/dashboard/web"
@@ -53,6 +54,8 @@ type Options struct {
 	Screens keep.Screens
 	// Past is what the book knows of a time; nil leaves it out of the pages that look back.
 	Past record.Past
+	// Measured is what other programs read of the history; nil leaves it out.
+	Measured programs.Measured
 	// Maintenance knows the program and its computer; nil leaves the keeper's page out.
 	Maintenance keep.Maintenance
 	// Fingerprint is that of the certificate with which the pages are served; empty without one.
@@ -122,6 +125,7 @@ func routesOf(k *web.Kit, o Options) []web.Route {
 		(&record.Pages{Kit: k, Readings: o.View, Reports: o.Reports, Past: o.Past}).Routes(),
 		keeper.Routes(),
 		(&people.Pages{Kit: k, Accounts: o.Accounts, Fingerprint: o.Fingerprint}).Routes(),
+		programs.New(k, o.Measured).Routes(),
 	)
 	if o.Metrics != nil {
 		routes = append(routes, web.Route{Pattern: "GET /metrics", For: web.Measuring(), Answer: o.Metrics})

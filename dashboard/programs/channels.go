@@ -1,0 +1,103 @@
+package programs
+
+import (
+	"encoding/json"
+	"errors"
+	"net/http"
+	"time"
+
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/sensors"
+	"wetside/sensors/quantity"
+)
+
+// The JSON of /api/channels. A null stands wherever there is no fresh good reading.
+type (
+	channelList struct {
+		At       time.Time `json:"at"`
+		Channels []channel `json:"channels"`
+	}
+	channel struct {
+		ID       string  `json:"id"`
+		Room     string  `json:"room"`
+		Name     string  `json:"name"`
+		Quantity string  `json:"quantity"`
+		Unit     string  `json:"unit"`
+		RawUnit  string  `json:"raw_unit"`
+		Line     string  `json:"line"`
+		Silence  float64 `json:"missing_after_seconds"`
+		// Value is null unless Quality is good.
+		Value    *float64   `json:"value"`
+		Measured *time.Time `json:"measured_at"`
+		Quality  string     `json:"quality"`
+		// Reason is null for a good value.
+		Reason    *string `json:"reason"`
+		Simulated bool    `json:"simulated"`
+	}
+)
+
+func (s *Pages) channels(w http.ResponseWriter, _ *http.Request) {
+	site := s.View.Now()
+	out := channelList{At: site.At.UTC(), Channels: []channel{}}
+	for _, snap := range site.Rooms {
+		lost := s.Lost(snap)
+		for _, view := range snap.Channels {
+			c := channelNow(view, lost)
+			c.Room, c.Simulated = snap.Room, site.Simulated
+			out.Channels = append(out.Channels, c)
+		}
+	}
+	sendJSON(w, out)
+}
+
+// channelNow is a channel at this moment. A room that was not updated lately knows nothing.
+func channelNow(v rules.ChannelView, lost bool) channel {
+	c := channel{ID: string(v.Channel.ID), Name: v.Channel.Name, Quantity: string(v.Channel.Kind), Unit: insideUnit(v.Channel).String(),
+		RawUnit: v.Channel.Unit.String(), Line: string(v.Line), Silence: v.Channel.Silence.Seconds(), Quality: v.Grade.String()}
+	if at := v.GoodAt.UTC(); !v.GoodAt.IsZero() {
+		c.Measured = &at
+	}
+	reason := string(v.Reason)
+	if lost {
+		c.Quality, reason = sensors.Missing.String(), "this room has not been updated lately"
+	} else if value, good := v.Good(); good {
+		c.Value = &value
+		return c
+	}
+	c.Reason = &reason
+	return c
+}
+
+// insideUnit is the unit in which values are given.
+func insideUnit(c sensors.Channel) quantity.Unit { return quantity.UnitsOf(c.Dimension)[0] }
+
+// find gives a channel of any room.
+func find(site *web.Site, id string) (sensors.Channel, error) {
+	for _, snap := range site.Rooms {
+		for _, v := range snap.Channels {
+			if string(v.Channel.ID) == id {
+				return v.Channel, nil
+			}
+		}
+	}
+	return sensors.Channel{}, errors.New("there is no such channel: /api/channels lists them")
+}
+
+func sendJSON(w http.ResponseWriter, v any) {
+	w.Header().Set("Content-Type", "application/json")
+	_ = json.NewEncoder(w).Encode(v) // no value of ours fails, and a reader that went away need not be told
+}
+
+// problem is how a refusal is written: RFC 9457.
+type problem struct {
+	Title  string `json:"title"`
+	Status int    `json:"status"`
+	Detail string `json:"detail"`
+}
+
+func refuse(w http.ResponseWriter, status int, detail string) {
+	w.Header().Set("Content-Type", "application/problem+json")
+	w.WriteHeader(status)
+	_ = json.NewEncoder(w).Encode(problem{http.StatusText(status), status, detail})
+}
