@@ -97,6 +97,7 @@ func alarmSendings() []sending {
 		{form: "alarms: POST /rooms/{room}/alarms act=shelve", at: alarmsAt, among: of, fill: []string{"minutes", "60", "why", "belt is changed", "who", "Ada"}, kept: "alarm shelved", has: []string{"belt is changed"}},
 		{form: "alarms: POST /rooms/{room}/alarms act=restore", at: alarmsAt, among: of, fill: []string{"why", "belt is new", "who", "Ada"}, kept: "alarm put back"},
 		{form: "board: POST /rooms/{room}/seen act=seen", at: boardAt, does: untilTheAirStops, kept: "alarm acknowledged", has: []string{"lab tablet"}},
+		{form: "tonight: POST /rooms/{room}/seer act=name-seer", at: "/rooms/practice/tonight", fill: []string{"saw", "Ada"}, press: "Save this name", kept: "alarm seen by", has: []string{`"saw":"Ada"`}},
 		{form: "alarms: POST /rooms/{room}/alarms act=disable", at: alarmsAt, among: of, fill: []string{"why", "probe is out", "who", "Ada"}, kept: "alarm out of service", has: []string{"probe is out"}},
 		{form: "board: POST /rooms/{room}/clock act=remove", at: boardAt, does: untilTheTimerEnds, says: "Start"},
 		{form: "air: POST /rooms/{room}/air act=end", at: airAt, fill: []string{"phase", "take-down", "note", "all well", "who", "Ada"}, kept: "session ended", has: []string{"all well"}},

@@ -49,7 +49,7 @@ func whoMay() map[string]string {
 		"GET /rooms/{room}/air/test": "reader", "POST /rooms/{room}/air/test": "volunteer",
 		"GET /rooms/{room}/alarms/events": "reader", "GET /rooms/{room}/alarms/figures": "reader",
 		"POST /rooms/{room}/baths": "volunteer", "POST /rooms/{room}/air": "volunteer", "POST /rooms/{room}/alarms": "volunteer",
-		"POST /rooms/{room}/clock": "volunteer", "POST /rooms/{room}/seen": "volunteer",
+		"POST /rooms/{room}/clock": "volunteer", "POST /rooms/{room}/seen": "volunteer", "POST /rooms/{room}/seer": "volunteer",
 
 		"GET /rooms/{room}/tonight": "reader", "GET /rooms/{room}/then": "reader",
 		"GET /mix": "reader", "GET /shelf": "reader", "GET /shelf/find": "reader", "GET /shelf/{name}": "reader", "GET /shelf/label/{batch}": "reader",

@@ -105,7 +105,7 @@ type alarmAct interface {
 func (a AcknowledgeAlarm) change(set alarm.Set, person string, now sensors.Instant) (alarm.Set, alarm.Transition, error) {
 	by := alarm.By{Person: person, Note: a.Done}
 	if a.unnamed() && person == "" {
-		by = alarm.By{Person: "somebody at " + a.Screen, Note: "seen on the board"}
+		by = alarm.By{Person: "somebody at " + a.Screen, Note: "seen on the board", Screen: a.Screen}
 	}
 	return set.Acknowledge(a.Alarm, by, now)
 }
@@ -176,6 +176,7 @@ func (o ofAlarm) apply(board Board, d Done, now sensors.Instant) (Board, error) 
 	}
 	board.Memory.Alarms = after
 	board.Memory.acted = append(slices.Clone(board.Memory.acted), moved)
+	board.Memory.unnamed = board.Memory.unnamed.add(moved.Alarm, moved.From, moved.To)
 	return board, nil
 }
 

@@ -28,6 +28,7 @@ type Memory struct {
 	decline   declineMemory
 	complaint complaint
 	acted     []alarm.Transition // by people since the last turn
+	unnamed   unnamedAlarms
 	// Alarms is the life of every alarm and Session the evening under way; both outlast a restart.
 	Alarms  alarm.Set
 	Session session.Session
@@ -71,6 +72,7 @@ func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []
 	m.Alarms, transitions = alarm.Step(before.Alarms, signals(&s), now)
 	transitions, m.acted = append(before.acted[:len(before.acted):len(before.acted)], transitions...), nil
 	s.Alarms, s.Aside = alarmViews(m.Alarms, room.zone())
+	s.Unnamed = m.unnamed.since(now.Wall.Add(-askedFor))
 	m.decline = m.decline.fit(s.Air.Limits)
 	s.Air.Trend, s.Air.Estimate = m.decline.trend, estimate(room, &s)
 	s.Notices = notices(room, &s, m)

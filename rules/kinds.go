@@ -22,7 +22,7 @@ func Kinds() []record.Kind {
 
 func acts() []record.Kind {
 	return []record.Kind{
-		act[trayFilled](), act[trayEmptied](), act[trayCovered](), act[AnnounceTime](),
+		act[trayFilled](), act[trayEmptied](), act[trayCovered](), act[AnnounceTime](), act[NameSeer](),
 		act[StartSession](), act[EndSession](),
 		act[CommissionAir](), act[RequireAir](), act[LimitGas](), act[StateUnexposed](), act[TestAirChanges](),
 		act[ReportComplaint](), act[RecordDrill](), act[TestSounder](), act[ConfirmClock](),

@@ -3,7 +3,9 @@ package rules
 import (
 	"encoding/json"
 	"slices"
+	"time"
 
+	"wetside/rules/alarm"
 	"wetside/rules/record"
 	"wetside/rules/session"
 )
@@ -81,12 +83,21 @@ const (
 
 func alarmMatter(id string) string { return "alarm " + id }
 
+// seerMatter is who saw one alarm that was answered without a name.
+func seerMatter(id string, raised time.Time) string {
+	return "seer of " + id + " at " + raised.UTC().Format(time.RFC3339Nano)
+}
+
 // alarmMatters: the last change of an alarm says all about it.
 func alarmMatters(e Event) []matter {
 	if e.Alarm == nil || !e.Alarm.Restorable() {
 		return nil
 	}
-	return []matter{{alarmMatter(e.Alarm.ID), 1}}
+	list := []matter{{alarmMatter(e.Alarm.ID), 1}}
+	if e.Alarm.Screen != "" && alarm.Answers(alarm.State(e.From), alarm.State(e.To)) {
+		list = append(list, matter{seerMatter(e.Alarm.ID, e.Alarm.Raised), 1})
+	}
+	return list
 }
 
 func fanRunMatters(Event) []matter { return []matter{{fanMatter, keptRuns}} }

@@ -25,7 +25,13 @@ func anyRecord(t *rapid.T, number uint64) record.Record {
 	draw := rapid.SampledFrom([]func() (string, any){
 		func() (string, any) {
 			states := []alarm.State{alarm.Unacknowledged, alarm.Acknowledged, alarm.Normal, alarm.Shelved, alarm.OutOfService, "no state"}
-			return event(rules.AlarmChange, rules.Event{Alarm: &alarm.Alarm{ID: alarms.Draw(t, "alarm"), State: rapid.SampledFrom(states).Draw(t, "state"), Raised: at}})
+			was, is := rapid.SampledFrom(states).Draw(t, "from"), rapid.SampledFrom(states).Draw(t, "state")
+			return event(rules.AlarmChange, rules.Event{From: string(was), To: string(is), Alarm: &alarm.Alarm{ID: alarms.Draw(t, "alarm"),
+				State: is, Raised: at, Screen: rapid.SampledFrom([]string{"", "lab computer"}).Draw(t, "screen")}})
+		},
+		func() (string, any) {
+			before := time.Duration(rapid.IntRange(1, 20).Draw(t, "records before")) * time.Minute
+			return act(rules.NameSeer{Alarm: alarms.Draw(t, "alarm"), Raised: at.Add(-before), Saw: "invented"})
 		},
 		func() (string, any) { return act(rules.AcknowledgeAlarm{Alarm: alarms.Draw(t, "alarm")}) },
 		func() (string, any) { return act(rules.DisableAlarm{Alarm: alarms.Draw(t, "alarm"), Why: "work"}) },

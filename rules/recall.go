@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"wetside/rules/alarm"
 	"wetside/rules/record"
 	"wetside/sensors"
 )
@@ -90,6 +91,7 @@ func alarmBack(board Board, e Event) Board {
 	}
 	m := &board.Memory
 	m.Alarms = m.Alarms.Restore(*e.Alarm)
+	m.unnamed = m.unnamed.add(*e.Alarm, alarm.State(e.From), alarm.State(e.To))
 	if e.Alarm.ID == lowAlarm || e.Alarm.ID == airAlarm {
 		m.air.recall(m.Alarms)
 	}

@@ -41,6 +41,9 @@ type Snapshot struct {
 	Alarms []AlarmView
 	// Aside are the alarms that somebody shelved or took out of service.
 	Aside []AlarmView
+	// Unnamed are the alarms that one press answered and of which nobody has said yet who
+	// saw them, oldest first.
+	Unnamed []UnnamedAlarm
 	// History says whether what is seen is being kept.
 	History HistoryView
 	// Probes is what is known of the devices and their corrections, with what their

@@ -10,7 +10,7 @@ import (
 func alarmOf(a past.RoomAlarm) report.Alarm {
 	t := a.Raised
 	out := report.Alarm{Room: a.Room, ID: t.ID, Text: t.Alarm.Text, Cause: t.Cause.String(), Urgent: t.Alarm.Urgent, Raised: t.At.Wall, Record: t.Record,
-		Answered: a.Answered, By: a.By, Done: a.Done, Cleared: a.Cleared, Ended: a.Ended, Dropped: a.Unanswered == alarm.Rests}
+		Answered: a.Answered, By: a.Seen().String(), Done: a.Done, Cleared: a.Cleared, Ended: a.Ended, Dropped: a.Unanswered == alarm.Rests}
 	if a.Answered.IsZero() {
 		out.Why = a.Unanswered.Said()
 	}

@@ -20,6 +20,7 @@ type alarmsBody struct {
 	Armed   bool
 	Alarms  []alarmCard
 	Aside   []alarmCard
+	Seers   []cards.SeerCard
 	Entries []entryCard
 	Sound   cards.SoundBox
 	Notices []string
@@ -53,7 +54,7 @@ func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 			Summary: "Switch it back on", Button: "Switch on"}, a,
 			web.Ask{Field: web.WhyField(), Hint: "may be left empty"})}
 	}
-	body.Entries = f.entryCards(l, a)
+	body.Seers, body.Entries = f.SeerCards(s.Kit, r, in.Snap, r.URL.Path), f.entryCards(l, a)
 	p := s.PageFor(web.Head{Name: "alarms", Title: "Alarms"}, l, in).Streamed("alarms")
 	p.Styles, p.Scripts = append(p.Styles, "air.css"), []string{"sound.js"}
 	p.Body = body

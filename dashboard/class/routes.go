@@ -48,6 +48,8 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "GET /rooms/{room}/events", For: web.Reading(), Live: s.boardParts},
 		{Pattern: "POST /rooms/{room}/seen", For: web.From(access.Volunteer), Answer: s.InRoom(s.seenPost),
 			Acts: []web.Act{{Name: actSeen, Kind: rules.AcknowledgeAlarm{}.Kind()}}},
+		{Pattern: "POST /rooms/{room}/seer", For: web.From(access.Volunteer), Answer: s.InRoom(s.seerPost),
+			Acts: []web.Act{{Name: cards.ActNameSeer, Kind: rules.NameSeer{}.Kind()}}},
 		{Pattern: "GET /rooms/{room}/clock", For: web.Reading(), Answer: s.InRoom(s.clockPage),
 			Menu: web.Entry{Under: web.UnderTimer, At: 1, Name: "clock", Text: "Clock", Red: true}.If(s.Clocks != nil)},
 		{Pattern: "POST /rooms/{room}/clock", For: web.From(access.Volunteer), Answer: s.InRoom(s.clockPost)},

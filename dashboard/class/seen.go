@@ -1,10 +1,13 @@
 package class
 
 import (
+	"context"
 	"net"
 	"net/http"
+	"net/url"
 	"slices"
 
+	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/access"
@@ -48,4 +51,25 @@ func (s *Pages) screenName(r *http.Request) string {
 		return "the lab computer"
 	}
 	return "another device"
+}
+
+// seerPost notes who saw an alarm that was answered without a name. Where nobody signs in,
+// whoever is named has entered the name.
+func (s *Pages) seerPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
+	page := web.OwnPath(r.PostForm.Get("next"), "/rooms/"+in.Snap.Room+"/tonight")
+	form := s.OnItsPage(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
+		f := s.Figures(in.Site).Reader(t.More)
+		act := cards.NameSeer(f, t)
+		if f.Problem != nil {
+			return "", f.Problem
+		}
+		who, known := access.From(ctx)
+		if !known {
+			who.Name = act.Saw
+		}
+		return s.HandOver(ctx, rules.Command{Room: in.Snap.Room, Person: who.Name, Act: act})
+	})
+	form.Next = func() *url.URL { return page }
+	form.Back = func(wrong *web.Problem) { s.ComeBack(w, r, page.Path, wrong) }
+	s.Submit(w, r, form)
 }

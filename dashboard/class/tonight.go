@@ -23,6 +23,7 @@ type tonightBody struct {
 	Session string
 	Air     cards.AirCard
 	Todo    cards.Todo
+	Seers   []cards.SeerCard
 	// Developers stand side by side; Compare says in a sentence how they differ.
 	Developers []tonightDeveloper
 	Compare    string
@@ -57,6 +58,7 @@ func (s *Pages) tonightPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	if a := s.Attempt(r); a.Problem != nil {
 		body.Problem, body.Who = a.Problem.Sentence, a.Typed.Who
 	}
+	body.Seers = f.SeerCards(s.Kit, r, in.Snap, r.URL.Path)
 	next := "/rooms/" + in.Snap.Room + "/tonight?who="
 	body.Use = s.use(in, l)
 	for i, view := range in.Snap.Baths {

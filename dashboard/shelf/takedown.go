@@ -25,6 +25,7 @@ type takeDownBody struct {
 	Quick    []string // trays with an entry of an older book, which the shelf does not know
 	Note     *closing
 	Left     *noteBody
+	Seers    []cards.SeerCard
 }
 
 // takeDownItem is one vessel to see to.
@@ -63,7 +64,7 @@ func (s *Pages) takeDownPage(w http.ResponseWriter, r *http.Request, in web.Visi
 
 func (s *Pages) showTakeDown(w http.ResponseWriter, r *http.Request, in web.Visit, c shelfContext, a attemptAt) {
 	g, status := s.stepPage(r, in, a)
-	body := takeDownBody{guided: g}
+	body := takeDownBody{guided: g, Seers: c.cards().SeerCards(s.Kit, r, in.Snap, r.URL.Path)}
 	c.takeDown(&body, in.Snap.Room, a.values)
 	for _, b := range in.Snap.Baths {
 		if b.Portion != nil && b.Portion.Known == nil {

@@ -5,6 +5,7 @@ import (
 	"cmp"
 	"html/template"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"go.uber.org/zap"
@@ -106,6 +107,24 @@ func stylesOf(here string, l Look) []string {
 		return []string{"board.css"}
 	}
 	return []string{"look-" + string(l) + ".css", "pages.css"}
+}
+
+// Answerers are the people that a page offers by name as those who did something, and whether
+// whoever looks at the page may answer at all.
+func (s *Kit) Answerers(r *http.Request) (names []string, may bool) {
+	if s.Options.Names != nil {
+		names = s.Options.Names()
+	}
+	who, known := access.From(r.Context())
+	switch {
+	case s.Accounts == nil:
+		return names, true
+	case !known || !who.Role.Covers(access.Volunteer):
+		return nil, false
+	case slices.Contains(names, who.Name):
+		return names, true
+	}
+	return append([]string{who.Name}, names...), true
 }
 
 // LookOf is the look that a page was asked for; the red one is kept from page to page.

@@ -12,6 +12,8 @@ import (
 type By struct {
 	Person string
 	Note   string
+	// Screen is set for a press without a name: where it was made.
+	Screen string
 }
 
 // Acknowledge says that a person saw the alarm and what was done about it.
@@ -107,7 +109,7 @@ func (s Set) act(id string, by By, now sensors.Instant, change func(Alarm) (Alar
 	if err != nil {
 		return s, Transition{}, err
 	}
-	a.Since, a.By, a.Note = now.Wall, by.Person, by.Note
+	a.Since, a.By, a.Note, a.Screen = now.Wall, by.Person, by.Note, by.Screen
 	t := Transition{ID: id, From: was, To: a.State, At: now, Cause: phrase.Say("%s: %s", by.Person, by.Note), Alarm: a}
 	return s.with(a), t, nil
 }

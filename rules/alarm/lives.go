@@ -1,6 +1,7 @@
 package alarm
 
 import (
+	"slices"
 	"time"
 
 	"wetside/sensors/quantity/phrase"
@@ -14,6 +15,10 @@ type Life struct {
 	// who and what was done.
 	Answered time.Time
 	By, Done string
+	// Screen is where one press answered without a name: By is empty until somebody says
+	// who saw the alarm, which was entered at Named.
+	Screen string
+	Named  time.Time
 	// Cleared is when its condition had gone, zero while it had not.
 	Cleared time.Time
 	// Ended is when nothing more could come of it, zero while something can, and Unanswered
@@ -92,10 +97,17 @@ func (l *Lives) Step(t Transition) {
 	}
 }
 
+// Answers says whether a change of state is that of somebody who acknowledges.
+func Answers(from, to State) bool {
+	return to == Acknowledged || to == LatchedAcknowledged || from == Returned && to == Normal
+}
+
 func (l *Life) step(t Transition) {
-	answered := t.To == Acknowledged || t.To == LatchedAcknowledged || t.From == Returned && t.To == Normal
-	if answered && l.Answered.IsZero() {
-		l.Answered, l.By, l.Done = t.At.Wall, t.Alarm.By, t.Alarm.Note
+	if Answers(t.From, t.To) && l.Answered.IsZero() {
+		l.Answered, l.By, l.Done, l.Screen = t.At.Wall, t.Alarm.By, t.Alarm.Note, t.Alarm.Screen
+		if l.Screen != "" {
+			l.By = ""
+		}
 	}
 	if t.To != Acknowledged && l.Cleared.IsZero() {
 		l.Cleared = t.At.Wall
@@ -122,10 +134,44 @@ func (l *Life) end(t Transition, how Ending) {
 	}
 }
 
+// Seer is who saw an alarm that one press answered without a name.
+type Seer struct {
+	ID     string
+	Raised time.Time // of the alarm
+	Person string    // empty when nobody remembers
+	At     time.Time // of the entry
+}
+
+// Name says who saw an alarm; one that was not answered without a name stays as it is.
+func (l *Lives) Name(s Seer) {
+	for _, life := range slices.Backward(l.All) {
+		if a := life.Raised.Alarm; a.ID == s.ID && a.Raised.Equal(s.Raised) {
+			if life.Screen != "" && life.Named.IsZero() {
+				life.By, life.Named = s.Person, s.At
+			}
+			return
+		}
+	}
+}
+
+// Seen says who answered an alarm: a name as it was entered, or that there is none.
+func (l Life) Seen() phrase.Sentence {
+	switch {
+	case l.Screen == "" || l.By != "":
+		return phrase.Plain(l.By)
+	case l.Named.IsZero():
+		return phrase.Say("somebody at %s, not named yet", phrase.Plain(l.Screen))
+	}
+	return phrase.Say("somebody at %s: nobody remembers who", phrase.Plain(l.Screen))
+}
+
 // AsOf is what was known of a life at a moment, at or after its raise.
 func (l Life) AsOf(at time.Time) Life {
+	if l.Named.After(at) {
+		l.By, l.Named = "", time.Time{}
+	}
 	if l.Answered.After(at) {
-		l.Answered, l.By, l.Done = time.Time{}, "", ""
+		l.Answered, l.By, l.Done, l.Screen = time.Time{}, "", "", ""
 	}
 	if l.Cleared.After(at) {
 		l.Cleared = time.Time{}

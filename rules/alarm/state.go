@@ -51,6 +51,8 @@ type Alarm struct {
 	// By and Note belong to the last act of a person: who, and what was done or why.
 	By   string `json:"by,omitempty"`
 	Note string `json:"note,omitempty"`
+	// Screen is where one press said so without a name; empty for an act with a name.
+	Screen string `json:"screen,omitempty"`
 	// Until is the end of the shelving.
 	Until time.Time `json:"until,omitzero"`
 
@@ -70,7 +72,7 @@ type Alarm struct {
 // where there were none.
 func (a Alarm) same(b Alarm) bool {
 	return a.ID == b.ID && a.State == b.State && a.Text.IsZero() == b.Text.IsZero() && a.Urgent == b.Urgent &&
-		a.Since.Equal(b.Since) && a.Raised.Equal(b.Raised) && a.By == b.By && a.Note == b.Note && a.Until.Equal(b.Until) &&
+		a.Since.Equal(b.Since) && a.Raised.Equal(b.Raised) && a.By == b.By && a.Note == b.Note && a.Screen == b.Screen && a.Until.Equal(b.Until) &&
 		a.latching == b.latching && a.seen == b.seen && a.seenSince == b.seenSince && a.waits == b.waits && a.waitsSince == b.waitsSince && a.recalled == b.recalled
 }
 

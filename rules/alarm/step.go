@@ -251,7 +251,7 @@ func (a Alarm) follow(on, off bool, now sensors.Instant) Alarm {
 	switch a.State {
 	case Normal, Returned, LatchedUnacknowledged, LatchedAcknowledged:
 		if on {
-			a.State, a.Raised, a.By, a.Note = Unacknowledged, now.Wall, "", ""
+			a.State, a.Raised, a.By, a.Note, a.Screen = Unacknowledged, now.Wall, "", "", ""
 		}
 	case Unacknowledged:
 		if off && a.latching {

@@ -19,7 +19,7 @@ import (
 
 // Kinds lists the kinds of record that a [Fold] reads.
 func Kinds() []string {
-	return append(append(SettingsKinds(), rules.AlarmKinds()...), rules.SessionPhase, rules.SessionCounts, rules.AirState)
+	return append(append(SettingsKinds(), rules.AlarmKinds()...), rules.AlarmSeenBy, rules.SessionPhase, rules.SessionCounts, rules.AirState)
 }
 
 // Fold is what the records of a site come to. The zero Fold has read none.
@@ -58,7 +58,7 @@ func Read(r record.Record) Entry {
 		if json.Unmarshal(r.Content, &event) == nil {
 			e.event = &event
 		}
-	case rules.SessionCounts: // most are replaced by later ones unread
+	case rules.SessionCounts, rules.AlarmSeenBy: // most are replaced by later ones unread
 	default:
 		e.takes = slices.Contains(SettingsKinds(), r.Kind)
 	}
@@ -85,6 +85,11 @@ func (f *Fold) Take(e Entry) error {
 		}
 		if t, is := f.alarms.Take(e.Record, *e.event); is {
 			f.livesOf(e.Room).Step(t)
+		}
+	case rules.AlarmSeenBy:
+		var s rules.NameSeer
+		if json.Unmarshal(e.Content, &s) == nil {
+			f.livesOf(e.Room).Name(alarm.Seer{ID: s.Alarm, Raised: s.Raised, Person: s.Saw, At: e.At})
 		}
 	case rules.SessionCounts:
 		f.counts(e.Record)

@@ -64,6 +64,25 @@ func TestTheFoldTellsSettingsSessionsAndAlarmsAsOfAMoment(t *testing.T) {
 	require.Empty(t, b.Alarms(coverage.Span{From: begin(), To: begin().Add(5 * time.Minute)}, whole.To))
 }
 
+// TestANameThatIsGivenLaterCountsFromItsEntryOn has an alarm that one press answered at 9 and a
+// name for it at 30; a second name changes nothing.
+func TestANameThatIsGivenLaterCountsFromItsEntryOn(t *testing.T) {
+	b := &book{TB: t}
+	up := alarm.Alarm{ID: "air", State: alarm.Unacknowledged, Raised: begin().Add(5 * time.Minute)}
+	b.write(rules.AlarmChange, 5, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(alarm.Unacknowledged), Alarm: &up})
+	seen := up
+	seen.State, seen.By, seen.Screen = alarm.Acknowledged, "somebody at lab computer", "lab computer"
+	b.write(rules.AlarmChange, 9, rules.Event{Subject: "air", From: string(alarm.Unacknowledged), To: string(alarm.Acknowledged), Alarm: &seen})
+	whole := coverage.Span{From: begin(), To: begin().Add(time.Hour)}
+	require.Equal(t, "somebody at lab computer, not named yet", b.Alarms(whole, whole.To)[0].Seen().String())
+	b.write(rules.AlarmSeenBy, 30, rules.NameSeer{Alarm: "air", Raised: up.Raised, Saw: "Ida"})
+	b.write(rules.AlarmSeenBy, 31, rules.NameSeer{Alarm: "air", Raised: up.Raised, Saw: "Ben"})
+	b.write(rules.AlarmSeenBy, 32, rules.NameSeer{Alarm: "air", Raised: begin(), Saw: "Eve"})
+	require.Equal(t, "Ida", b.Alarms(whole, whole.To)[0].Seen().String())
+	require.Empty(t, b.Alarms(whole, begin().Add(20*time.Minute))[0].By, "at that moment nobody had given a name")
+	require.NotZero(t, b.Alarms(whole, begin().Add(20*time.Minute))[0].Answered)
+}
+
 func TestATrackTellsWhatTheBoardWouldHaveShown(t *testing.T) {
 	track := past.Track{Silence: 30 * time.Second}
 	track.Add(begin(), 21, true)
