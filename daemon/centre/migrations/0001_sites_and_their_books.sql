@@ -30,21 +30,25 @@ CREATE TABLE wetside.heard (
 	version        text        NOT NULL DEFAULT '',
 	zone           text        NOT NULL DEFAULT '',
 	simulated      boolean     NOT NULL DEFAULT false,
-	-- The file of the site as sent so far: whether every record and every day had arrived then.
-	complete       boolean     NOT NULL DEFAULT false
+	-- Whether every record and every sealed day of the site had arrived with its last word.
+	complete       boolean     NOT NULL DEFAULT false,
+	-- How many messages of the site were taken.
+	messages       bigint      NOT NULL DEFAULT 0
 );
 
 -- Why something was not taken from a site. A refusal ends when the site is taken again.
 CREATE TABLE wetside.refusal (
 	id       bigint      GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
 	site_id  integer     NOT NULL REFERENCES wetside.site(id),
+	-- The day of a channel that was not taken; null where it was the whole message.
+	key      bigint,
 	why      text        NOT NULL,
 	first_at timestamptz NOT NULL,
 	last_at  timestamptz NOT NULL,
 	times    integer     NOT NULL DEFAULT 1,
 	ended_at timestamptz
 );
-CREATE UNIQUE INDEX refusal_open ON wetside.refusal(site_id, why) WHERE ended_at IS NULL;
+CREATE UNIQUE INDEX refusal_open ON wetside.refusal(site_id, coalesce(key, -1), why) WHERE ended_at IS NULL;
 CREATE INDEX refusal_by_site ON wetside.refusal(site_id, first_at);
 
 CREATE TABLE wetside.record (
@@ -162,6 +166,8 @@ CREATE TRIGGER record_is_never_deleted BEFORE DELETE ON wetside.record
 	FOR EACH ROW EXECUTE FUNCTION wetside.never('a record is never deleted');
 CREATE TRIGGER record_is_never_emptied BEFORE TRUNCATE ON wetside.record
 	FOR EACH STATEMENT EXECUTE FUNCTION wetside.never('a record is never deleted');
+CREATE TRIGGER channel_keeps_its_code BEFORE UPDATE ON wetside.channel
+	FOR EACH ROW WHEN (OLD.id <> NEW.id OR OLD.code <> NEW.code) EXECUTE FUNCTION wetside.never('a channel keeps its name and its number for ever');
 CREATE TRIGGER word_is_never_changed BEFORE UPDATE OR DELETE ON wetside.word
 	FOR EACH ROW EXECUTE FUNCTION wetside.never('a word that samples refer to is never changed');
 CREATE TRIGGER block_before_is_never_changed BEFORE UPDATE OR DELETE ON wetside.block_before
@@ -216,13 +222,17 @@ CREATE FUNCTION wetside.fingerprint(of_site integer, of_key bigint) RETURNS text
 	) AS lines
 $$;
 
--- Of a record that attests days: what it says of each channel.
+-- Of a record that attests days: what it says of each channel, and whether that is here already.
 CREATE FUNCTION wetside.note_attested() RETURNS trigger LANGUAGE plpgsql AS $$
+DECLARE
+	of_day bigint := (NEW.body::json->'content'->>'day')::date - date '1970-01-01';
 BEGIN
-	INSERT INTO wetside.attested(site_id, channel, day, sha256, record)
-		SELECT NEW.site_id, x->>'channel', (NEW.body::json->'content'->>'day')::date - date '1970-01-01', x->>'sha256', NEW.number
+	INSERT INTO wetside.attested(site_id, channel, day, sha256, record, held)
+		SELECT NEW.site_id, x->>'channel', of_day, x->>'sha256', NEW.number,
+			coalesce(wetside.fingerprint(NEW.site_id, (c.code << 32) + of_day + 2147483648) = x->>'sha256', false)
 		FROM json_array_elements(NEW.body::json->'content'->'channels') AS x
-		ON CONFLICT (site_id, channel, day) DO UPDATE SET sha256 = EXCLUDED.sha256, record = EXCLUDED.record, held = false;
+		LEFT JOIN wetside.channel c ON c.site_id = NEW.site_id AND c.id = x->>'channel'
+		ON CONFLICT (site_id, channel, day) DO UPDATE SET sha256 = EXCLUDED.sha256, record = EXCLUDED.record, held = EXCLUDED.held;
 	RETURN NULL;
 END $$;
 CREATE TRIGGER record_attests AFTER INSERT ON wetside.record

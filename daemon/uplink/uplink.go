@@ -1,0 +1,175 @@
+// Package uplink sends what a site has recorded to its centre: records at once, samples when
+// they are sealed, and a sign of life every minute. The centre says how far it has come, and
+// the sender goes on from there, so nothing is kept here and nothing can be out of step. With
+// the centre out of reach, everything at the site is as it was, and what waits is sent later.
+package uplink
+
+import (
+	"context"
+	"crypto/sha256"
+	"crypto/tls"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"hash/maphash"
+	"math/rand/v2"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/daemon/centre/wire"
+	"wetside/daemon/history"
+	"wetside/sensors"
+)
+
+const (
+	look       = 2 * time.Second // how often the history is asked for what is new
+	heartbeat  = time.Minute     // how often the centre hears something
+	shortest   = time.Second     // wait after a first failure
+	longest    = time.Minute     // after many
+	answerTime = time.Minute     // for one answer
+)
+
+// Book is the history that is sent.
+type Book interface {
+	Raw(ctx context.Context, fn func(history.Raw) error) error
+}
+
+// Options say where to send to, what, and by what means.
+type Options struct {
+	// URL is the address of the centre, such as https://centre.example.org.
+	URL string
+	// Key is the site's own.
+	Key string
+	// Fingerprint is the SHA-256 of the centre's certificate in hexadecimal, where the centre
+	// made that itself; empty trusts what this computer trusts.
+	Fingerprint string
+	About       wire.About
+	Book        Book
+	Clock       sensors.Clock
+	Log         *zap.Logger
+}
+
+// Sender sends. One goroutine, in Run, owns everything but its standing.
+type Sender struct {
+	options Options
+	client  *http.Client
+	url     string
+	known   known
+	sums    sums
+	bytes   int // how much a message carries at most, before it is packed
+	wait    time.Duration
+	spoke   sensors.Instant // when the centre last answered
+	pulse
+}
+
+// New prepares a sender.
+func New(o Options) (*Sender, error) {
+	u, err := url.Parse(o.URL)
+	if err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" {
+		return nil, fmt.Errorf("%q is not the address of a centre: expected one that begins with https:// or http://", o.URL)
+	}
+	return &Sender{
+		options: o, url: strings.TrimSuffix(u.String(), "/"), bytes: mostBytes, known: nothing(), sums: sums{maphash.MakeSeed()},
+		client: &http.Client{Timeout: answerTime, Transport: transport(o.Fingerprint),
+			CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }},
+	}, nil
+}
+
+// transport trusts one certificate where its fingerprint was given.
+func transport(fingerprint string) http.RoundTripper {
+	t := http.DefaultTransport.(*http.Transport).Clone()
+	if fingerprint == "" {
+		return t
+	}
+	want := strings.ToLower(strings.ReplaceAll(fingerprint, ":", ""))
+	t.TLSClientConfig = &tls.Config{
+		MinVersion:         tls.VersionTLS12,
+		InsecureSkipVerify: true, // the certificate itself is compared instead of its signers
+		VerifyConnection: func(s tls.ConnectionState) error {
+			sum := sha256.Sum256(s.PeerCertificates[0].Raw)
+			if have := hex.EncodeToString(sum[:]); have != want {
+				return fmt.Errorf("the centre's certificate has the fingerprint %s, and %s was expected: compare it with what wetside centre prints at its start", have, want)
+			}
+			return nil
+		},
+	}
+	return t
+}
+
+// Run sends until ctx ends.
+func (s *Sender) Run(ctx context.Context) {
+	defer s.client.CloseIdleConnections()
+	for {
+		wait := look
+		err := s.catchUp(ctx)
+		if ctx.Err() != nil {
+			return
+		}
+		if s.tell(err); err != nil {
+			s.wait = min(max(2*s.wait, shortest), longest)
+			wait = s.wait - rand.N(s.wait/5) // so that sites do not come back in step
+		} else {
+			s.wait = 0
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-s.options.Clock.After(wait):
+		}
+	}
+}
+
+// tell writes into the log what has changed.
+func (s *Sender) tell(err error) {
+	before := s.note(err)
+	refused, isRefused := errors.AsType[*Refused](err)
+	switch {
+	case err == nil && before != "":
+		s.options.Log.Info("the centre takes this site's book again")
+	case err == nil || before == err.Error():
+	case isRefused:
+		s.options.Log.Error("the centre refuses this site's book", zap.Error(refused))
+	case before == "":
+		s.options.Log.Warn("the centre can't be reached; records wait at this site", zap.Error(err))
+	}
+}
+
+// catchUp sends everything that is new, and a sign of life when one is due.
+func (s *Sender) catchUp(ctx context.Context) error {
+	for ctx.Err() == nil {
+		due := !s.known.place || s.options.Clock.Now().Since(s.spoke) >= heartbeat
+		m, err := s.compose(ctx)
+		if err != nil {
+			return fmt.Errorf("reading what waits for the centre: %w", err)
+		}
+		if !m.news && !due {
+			return nil
+		}
+		answer, err := s.post(ctx, m.push)
+		if err != nil {
+			s.bytes = max(s.bytes/2, leastBytes)
+			s.known.place = false
+			s.known.unsure++
+			return err
+		}
+		s.bytes = min(2*s.bytes, mostBytes)
+		s.spoke = s.options.Clock.Now()
+		s.settle(m, answer)
+	}
+	return ctx.Err()
+}
+
+// settle notes what the centre has now.
+func (s *Sender) settle(m message, a wire.Answer) {
+	if s.known.learn(m, a) {
+		s.options.Log.Info("the centre has less than it had, or somebody else sends for this site: what may be missing is sent again")
+	}
+	for _, r := range a.Refused {
+		s.options.Log.Error("the centre refuses a day of samples", zap.Error(&Refused{r.Why}))
+	}
+	s.count(m, a)
+}
