@@ -52,7 +52,7 @@ func (g *gathering) coverage() error {
 	d.Coverage = joined(all, func(c counted) []report.Coverage { return c.coverage })
 	d.Gaps = joined(all, func(c counted) []report.Gap { return c.gaps })
 	d.Minutes = joined(all, func(c counted) []report.Minute { return c.minutes })
-	d.GasMinutes = joined(all, func(c counted) []report.GasMinute { return c.gasMinutes })
+	d.GasMinutes = joined(all, func(c counted) []report.GasMinutes { return c.gasMinutes })
 	d.Averages = joined(all, func(c counted) []report.Average { return c.averages })
 	return nil
 }
@@ -104,7 +104,7 @@ type counted struct {
 	coverage        []report.Coverage
 	gaps            []report.Gap
 	minutes         []report.Minute
-	gasMinutes      []report.GasMinute
+	gasMinutes      []report.GasMinutes
 	averages        []report.Average
 	lowest, typical *float64
 }

@@ -20,7 +20,7 @@ func gasCourses(s evening, room past.Room) (all []*past.GasCourse) {
 func (g *gathering) judge(out *counted, s evening, gases []*past.GasCourse) error {
 	for _, course := range gases {
 		minutes, vouched := course.Minutes(), g.vouched(s)
-		out.gasMinutes = append(out.gasMinutes, gasMinutes(s, course, minutes)...)
+		out.gasMinutes = append(out.gasMinutes, gasMinutes(s, course, minutes))
 		found, err := course.Judge(minutes, vouched)
 		if err != nil {
 			return err

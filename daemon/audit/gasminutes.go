@@ -10,24 +10,15 @@ import (
 
 // gasMinutes gives the minutes of a gas as a pack keeps them, so that its averages can be
 // computed again without the readings.
-func gasMinutes(s evening, course *past.GasCourse, minutes []breathing.Minute) []report.GasMinute {
-	list, sensor := make([]report.GasMinute, 0, len(minutes)), course.Sensor()
-	from, length := s.Span().From, s.Span().Length()
-	detection, end := configured(sensor.Detection), configured(sensor.FullScale)
-	figures := make([][2]float64, len(minutes)) // the mean and the highest of each, to which the rows point
+func gasMinutes(s evening, course *past.GasCourse, minutes []breathing.Minute) report.GasMinutes {
+	sensor, length := course.Sensor(), s.Span().Length()
+	minutes = minutes[:min(len(minutes), max(0, int((length+time.Minute-1)/time.Minute)))]
+	out := report.GasMinutes{Session: s.number, Channel: course.Channel.ID, From: s.Span().From.UTC(), Length: length,
+		Detection: configured(sensor.Detection), RangeEnd: configured(sensor.FullScale), Minutes: make([]report.GasMinute, len(minutes))}
 	for i, m := range minutes {
-		out := report.GasMinute{Session: s.number, Channel: course.Channel.ID, At: from.Add(time.Duration(i) * time.Minute).UTC(), Length: min(time.Minute, length),
-			Read: m.Known, Below: m.Below, Over: m.Over, Detection: detection, RangeEnd: end}
-		if m.Known > 0 {
-			figures[i] = [2]float64{max(0, m.Mean()), m.High}
-			out.Mean, out.Highest = &figures[i][0], &figures[i][1]
-		}
-		if out.Length > 0 {
-			list = append(list, out)
-		}
-		length -= time.Minute
+		out.Minutes[i] = report.GasMinute{Read: m.Known, Below: m.Below, Over: m.Over, Mean: max(0, m.Mean()), Highest: m.High}
 	}
-	return list
+	return out
 }
 
 // configured is a figure of a sensor; nil for zero, which stands for none.

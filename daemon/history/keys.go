@@ -27,6 +27,10 @@ func (v view) eachStored(query string, keys keyRange, each func(key int64, data 
 	if err != nil {
 		return err
 	}
+	return scanStored(rows, each)
+}
+
+func scanStored(rows *sql.Rows, each func(key int64, data []byte) error) error {
 	return scanAll(rows, func(rows *sql.Rows) error {
 		var key int64
 		var data sql.RawBytes

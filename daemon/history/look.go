@@ -22,6 +22,7 @@ type Look struct {
 	waiting  int64 // the oldest quarter of an hour that is not sealed
 	decoder  pack.Decoder
 	samples  []pack.Sample
+	day      []quarterSummary
 }
 
 // reasons are the words that samples refer to.

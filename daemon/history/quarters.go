@@ -48,18 +48,14 @@ func (d *drawing) eachSummary(each func(dated)) error {
 func (d *drawing) eachRolledUp(each func(dated) error) error {
 	first, end := d.span.quarters()
 	keys := keysOf(d.channel.code, floorDiv(first, quartersPerDay), floorDiv(end-1, quartersPerDay)+1)
-	var quarters []quarterSummary
 	const query = "SELECT key, quarters FROM day WHERE key >= ? AND key < ? ORDER BY key"
 	return d.eachStored(query, keys, func(key int64, data []byte) (err error) {
-		if quarters, err = decodeDay(quarters[:0], data); err != nil {
+		day := blockNumber(key) * quartersPerDay
+		if d.day, err = decodeQuarters(d.day[:0], data, first-day, end-day); err != nil {
 			return err
 		}
-		for i := range quarters {
-			quarter := blockNumber(key)*quartersPerDay + int64(quarters[i].index)
-			if quarter < first || quarter >= end {
-				continue
-			}
-			if err := each(dated{quarter, quarters[i].summary}); err != nil {
+		for i := range d.day {
+			if err := each(dated{day + int64(d.day[i].index), d.day[i].summary}); err != nil {
 				return err
 			}
 		}

@@ -109,6 +109,11 @@ func encodeDay(quarters []quarterSummary) []byte {
 
 // decodeDay appends the summaries of a day to dst.
 func decodeDay(dst []quarterSummary, stored []byte) ([]quarterSummary, error) {
+	return decodeQuarters(dst, stored, 0, quartersPerDay)
+}
+
+// decodeQuarters appends the summaries of a day from its quarter first up to, not including, end.
+func decodeQuarters(dst []quarterSummary, stored []byte, first, end int64) ([]quarterSummary, error) {
 	b, err := pack.Checked(stored)
 	if err != nil {
 		return dst, fmt.Errorf("%w: a day's roll-up: %w", ErrCorrupt, err)
@@ -117,9 +122,13 @@ func decodeDay(dst []quarterSummary, stored []byte) ([]quarterSummary, error) {
 		return dst, fmt.Errorf("%w: a day's roll-up makes no sense", ErrCorrupt)
 	}
 	for b = b[1:]; len(b) > 0; b = b[dayEntryBytes:] {
+		index := b[0] &^ importedBit
+		if int64(index) < first || int64(index) >= end {
+			continue
+		}
 		number := func(at int) uint32 { return binary.LittleEndian.Uint32(b[at:]) }
 		value := func(at int) float64 { return math.Float64frombits(binary.LittleEndian.Uint64(b[at:])) }
-		dst = append(dst, quarterSummary{b[0] &^ importedBit, summary{
+		dst = append(dst, quarterSummary{index, summary{
 			number(1), number(5), int64(number(9)), value(13), value(21), value(29), b[0]&importedBit != 0,
 		}})
 	}

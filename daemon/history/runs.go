@@ -2,6 +2,7 @@ package history
 
 import (
 	"context"
+	"database/sql"
 	"iter"
 	"math"
 	"time"
@@ -96,7 +97,8 @@ func (l *Look) findUnbroken(g *ground, pause int64) error {
 	}
 	g.unbroken = make([]bool, end-first)
 	row := int64(math.MinInt64) // the quarter before, if it is unbroken
-	d := drawing{view: l.view, channel: g.channel, span: g.span}
+	d := drawing{view: l.view, channel: g.channel, span: g.span, day: l.day}
+	defer func() { l.day = d.day }()
 	return d.eachRolledUp(func(q dated) error {
 		_, late := g.tail.samples[q.quarter]
 		whole := q.bad == 0 && !q.imported && q.covered >= quarterMillis
@@ -121,9 +123,11 @@ func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 		}
 		return nil
 	}
-	first, end := g.span.quarters()
-	const query = "SELECT key, samples FROM block WHERE key >= ? AND key < ? ORDER BY key"
-	err := l.eachStored(query, keysOf(g.channel.code, first, end), func(key int64, data []byte) (err error) {
+	rows, err := l.blocksBut(g, p)
+	if err != nil {
+		return err
+	}
+	err = scanStored(rows, func(key int64, data []byte) (err error) {
 		quarter := blockNumber(key)
 		if err := g.tail.before(quarter, give); err != nil {
 			return err
@@ -135,6 +139,11 @@ func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 			}
 			unpacked = l.decoder.Moments
 		}
+		if len(data) == 0 {
+			if err := l.db.QueryRowContext(l.ctx, "SELECT samples FROM block WHERE key = ?", key).Scan(&data); err != nil {
+				return err
+			}
+		}
 		if l.samples, err = unpackBy(unpacked, l.samples[:0], data); err != nil {
 			return err
 		}
@@ -144,6 +153,27 @@ func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 		return err
 	}
 	return g.tail.before(math.MaxInt64, give)
+}
+
+// blocksBut reads the blocks of a span with their keys. Those that need not be unpacked are left
+// out, as far as they lie in one row: to copy them would take longer than to find them.
+func (l *Look) blocksBut(g ground, p *Pass) (*sql.Rows, error) {
+	first, end := g.span.quarters()
+	var row, longest span
+	for quarter := first; quarter < end; quarter++ {
+		switch {
+		case !g.skips(quarter) || p.wants(quarter):
+			continue
+		case row.to != quarter:
+			row.from = quarter
+		}
+		if row.to = quarter + 1; row.to-row.from > longest.to-longest.from {
+			longest = row
+		}
+	}
+	keys, left := keysOf(g.channel.code, first, end), keysOf(g.channel.code, longest.from, longest.to)
+	return l.db.QueryContext(l.ctx, `SELECT key, CASE WHEN key < ? OR key >= ? THEN samples END FROM block
+		WHERE key >= ? AND key < ? ORDER BY key`, left.low, left.high, keys.low, keys.high)
 }
 
 // Runs gives the samples of a channel as runs, in order: what [Reader.Samples] gives,

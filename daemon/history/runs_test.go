@@ -94,6 +94,28 @@ func TestRunsByRollUpsAreTheSamplesJoinedAsWell(t *testing.T) {
 	})
 }
 
+// A time that begins between two samples, right before a quarter of an hour in which nothing is
+// missing: no sample before that quarter says where its run begins.
+func TestARunMayBeginWithAnUnbrokenQuarterOfAnHour(t *testing.T) {
+	clock := newHandClock(evening())
+	s := open(t, t.TempDir(), clock)
+	var samples []history.Sample
+	for clock.Now().Wall.Before(evening().Add(2 * time.Hour)) {
+		samples = append(samples, good(clock.Now().Wall, 20))
+		clock.pass(10 * time.Second)
+	}
+	require.NoError(t, s.Append(t.Context(), history.Batch{Samples: samples}))
+	s.Settle(t.Context())
+	quarter := evening().Truncate(15 * time.Minute).Add(30 * time.Minute)
+	var runs []history.Run
+	for r, err := range s.Runs(t.Context(), history.RunQuery{Channel: "tray", From: quarter.Add(-time.Second), To: quarter.Add(time.Hour), Pause: 15 * time.Second}) {
+		require.NoError(t, err)
+		runs = append(runs, r)
+	}
+	require.Equal(t, []history.Run{{First: quarter, Last: quarter.Add(time.Hour - 10*time.Second), Grade: sensors.Good}}, runs)
+	require.NoError(t, s.Close())
+}
+
 // sameByValues reads a channel once for its runs and its samples, twice in one look.
 func sameByValues(t require.TestingT, s *history.Store, q history.RunQuery, want []history.Sample) {
 	require.NoError(t, s.Look(context.Background(), func(l *history.Look) error {

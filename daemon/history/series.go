@@ -76,6 +76,7 @@ type drawing struct {
 	span    span
 	points  int64
 	now     int64
+	day     []quarterSummary // of the day that is being read
 	// seen are the stretches in which there are samples, in order.
 	seen []span
 	// column is the one that is being made, sum what it comes to so far.

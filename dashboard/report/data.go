@@ -37,7 +37,7 @@ type Data struct {
 	// Statements are those about the time outside of classes.
 	Statements []Statement
 	// GasMinutes are what the averages follow from.
-	GasMinutes []GasMinute
+	GasMinutes []GasMinutes
 	Alarms     []Alarm
 	Aside      []Aside
 	Chemistry  []Entry
@@ -145,20 +145,25 @@ type Gap struct {
 	Cause    phrase.Sentence
 }
 
-// GasMinute is what was read of a gas in one minute of a session, or in the shorter last
-// one: the averages follow from these minutes alone.
-type GasMinute struct {
+// GasMinutes are what was read of a gas in one session, minute by minute.
+type GasMinutes struct {
 	Session int
 	Channel string
-	At      time.Time // UTC
-	// Length of the minute within the session. Read is the part of it with a value, Below
-	// that below the detection limit, Over that at the end of the sensor's range; the rest
-	// was not read.
-	Length, Read, Below, Over time.Duration
-	// Mean and Highest of the part with a value; nil without one.
-	Mean, Highest *float64 // ppm
+	From    time.Time // UTC
+	// Length of the session: its last minute may be shorter.
+	Length time.Duration
 	// Detection and RangeEnd of the sensor; nil where they are not configured.
 	Detection, RangeEnd *float64 // ppm
+	Minutes             []GasMinute
+}
+
+// GasMinute is what was read of a gas in one minute. It refers to nothing: ten years have millions.
+type GasMinute struct {
+	// Read is the part of the minute with a value, Below that below the detection limit, Over
+	// that at the end of the sensor's range; the rest was not read.
+	Read, Below, Over time.Duration
+	// Mean and Highest of the part with a value; without meaning where Read is zero.
+	Mean, Highest float64 // ppm
 }
 
 // Average is the worst average of a gas in one session, set against one limit that

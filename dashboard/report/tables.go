@@ -63,8 +63,17 @@ func (d Data) statements() Table {
 func (d Data) gasMinutes() Table {
 	return Table{"gas-minutes.csv", []string{"session", "channel", "minute_utc", "minute_local", "length_s", "read_s", "below_detection_s", "over_range_s",
 		"mean_ppm", "highest_ppm", "detection_ppm", "range_end_ppm"}, func(out *rows) {
-		for _, m := range d.GasMinutes {
-			out.row(m.Session, m.Channel, d.stamps(m.At), m.Length, m.Read, m.Below, m.Over, m.Mean, m.Highest, m.Detection, m.RangeEnd)
+		for _, g := range d.GasMinutes {
+			at, left := g.From, g.Length
+			for i := range g.Minutes {
+				m := &g.Minutes[i]
+				var mean, highest *float64
+				if m.Read > 0 {
+					mean, highest = &m.Mean, &m.Highest
+				}
+				out.row(g.Session, g.Channel, d.stamps(at), min(time.Minute, left), m.Read, m.Below, m.Over, mean, highest, g.Detection, g.RangeEnd)
+				at, left = at.Add(time.Minute), left-time.Minute
+			}
 		}
 	}}
 }

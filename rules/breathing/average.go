@@ -142,7 +142,9 @@ func (t Tape) ledger(window time.Duration, b Bound) (ledger, error) {
 	if b.kind == 0 || b.kind == fullScale && !(b.value > 0) {
 		return ledger{}, ErrNoBound
 	}
-	l := ledger{spans: t.spans, bound: b, upper: b.value, none: b.kind != fullScale}
+	n := len(t.spans)
+	l := ledger{spans: t.spans, ends: make([]time.Duration, 0, n), low: make([]float64, 0, n), high: make([]float64, 0, n),
+		bound: b, upper: b.value, none: b.kind != fullScale}
 	for _, s := range t.spans {
 		if s.kind != nothing {
 			l.upper, l.none = max(l.upper, s.high), false

@@ -89,7 +89,7 @@ func (t *Tape) unread(length time.Duration) error {
 // Lay lays minutes on a tape in their order, each with its mean, or for a ceiling with its
 // highest value. The last minute may be cut short by the length of them all.
 func (s Sensor) Lay(minutes []Minute, length time.Duration, kind LimitKind) (Tape, error) {
-	var t Tape
+	t := Tape{spans: make([]span, 0, len(minutes))}
 	for _, m := range minutes {
 		known := Measured(max(0, m.Mean()))
 		if kind == Ceiling {
@@ -168,6 +168,13 @@ type Course struct {
 // Begin gives a course that counts from a moment on.
 func Begin(at time.Duration) Course { return Course{at: at, heard: at, begun: true} }
 
+// BeginOver is [Begin] with space for the minutes of a time that begins there.
+func BeginOver(length time.Duration) Course {
+	c := Begin(0)
+	c.minutes = make([]Minute, 0, max(0, length/time.Minute+1))
+	return c
+}
+
 // Read goes on by a reading; one that came before the last is passed over.
 func (c Course) Read(p Probe, at time.Duration, value float64, good bool) Course {
 	c.minutes = slices.Clip(c.minutes)
@@ -197,6 +204,9 @@ func (c *Course) Take(p *Probe, at time.Duration, r Reading) {
 	}
 }
 
+// Stop is [Course.End] in place, for a course that nobody else goes on from.
+func (c *Course) Stop(p *Probe, at time.Duration) { c.count(p, at, false) }
+
 // Wait goes on to a moment without a reading: what was silent for too long is missing.
 func (c Course) Wait(p Probe, at time.Duration) Course {
 	if !c.begun {
@@ -212,7 +222,7 @@ func (c Course) Wait(p Probe, at time.Duration) Course {
 // End goes on to the end of what is known, up to which the last reading says nothing.
 func (c Course) End(p Probe, at time.Duration) Course {
 	c.minutes = slices.Clip(c.minutes)
-	c.count(&p, at, false)
+	c.Stop(&p, at)
 	return c
 }
 

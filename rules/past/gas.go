@@ -32,7 +32,7 @@ func (e Evening) GasCourse(g Gas) (*GasCourse, bool) {
 	}
 	span, sensor := e.Span(), c.Sensor()
 	return &GasCourse{Gas: g, Channel: c, sensor: sensor, begun: span.From, length: span.Length(), within: milliSpan{span.From.UnixMilli(), span.To.UnixMilli()},
-		probe: breathing.Probe{Sensor: breathing.Sensor{Resolution: g.Resolution, Detection: g.Detection, FullScale: g.FullScale}, Silence: sensor.Silence}, course: breathing.Begin(0)}, true
+		probe: breathing.Probe{Sensor: breathing.Sensor{Resolution: g.Resolution, Detection: g.Detection, FullScale: g.FullScale}, Silence: sensor.Silence}, course: breathing.BeginOver(span.Length())}, true
 }
 
 // Read goes on by a reading; those of another time are passed over.
@@ -52,7 +52,8 @@ func (g *GasCourse) Minutes() []breathing.Minute {
 	if rest := end % time.Minute; rest > 0 {
 		end += time.Minute - rest // so that the last minute is complete too
 	}
-	return g.course.End(g.probe, end).Minutes()
+	g.course.Stop(&g.probe, end)
+	return g.course.Minutes()
 }
 
 // Judge sets the minutes against every limit in force when the session began: the worst

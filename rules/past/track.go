@@ -13,23 +13,29 @@ import (
 type Track struct {
 	// Silence is how long a value holds at most.
 	Silence time.Duration
-	at      []time.Time
-	values  []float64
-	good    []bool
+	values  []trackValue
+}
+
+// trackValue is a reading of a track.
+type trackValue struct {
+	at    int64 // nanoseconds
+	value float64
+	good  bool
 }
 
 // Add notes a reading in the inside unit; one that is not good ends the one before.
 func (t *Track) Add(at time.Time, value float64, good bool) {
-	t.at, t.values, t.good = append(t.at, at), append(t.values, value), append(t.good, good)
+	t.values = append(t.values, trackValue{at.UnixNano(), value, good})
 }
 
 // At gives the value that a reading says of a moment, as the board would have shown it then.
 func (t *Track) At(at time.Time) (float64, bool) {
-	i := sort.Search(len(t.at), func(i int) bool { return t.at[i].After(at) }) - 1
-	if i < 0 || !t.good[i] || at.Sub(t.at[i]) > t.Silence {
+	nanos := at.UnixNano()
+	i := sort.Search(len(t.values), func(i int) bool { return t.values[i].at > nanos }) - 1
+	if i < 0 || !t.values[i].good || time.Duration(nanos-t.values[i].at) > t.Silence {
 		return 0, false
 	}
-	return t.values[i], true
+	return t.values[i].value, true
 }
 
 // Temperatures are the tracks of the air's temperature in the room's order.

@@ -116,11 +116,9 @@ func uncovered() question[counted] {
 	}}
 }
 
-// begun names the session that runs.
+// begun names the session that runs: after a clock was set back, one that is over may have a later beginning.
 func (e *evening) begun() string {
-	sessions := slices.DeleteFunc(e.report().Sessions, func(s report.Session) bool { return s.Room != e.id })
-	require.NotEmpty(e, sessions)
-	return sessions[len(sessions)-1].Begun.UTC().Format(time.RFC3339)
+	return e.snapshot().Session.Counted.Begun.UTC().Format(time.RFC3339)
 }
 
 func (e *evening) sessionsOf(d report.Data) answers[counted] {
