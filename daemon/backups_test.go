@@ -95,11 +95,11 @@ func TestABackupThatTheBookDoesNotContinueStaysAndIsTold(t *testing.T) {
 	left, err := filepath.Glob(filepath.Join(folder, "*"))
 	require.NoError(t, err)
 	require.Len(t, left, 2)
-	require.ErrorContains(t, keeping{b.site, b, newFaults()}.System().BackupProblem, "no longer agrees with the older backup "+apart)
+	require.ErrorContains(t, keeping{site: b.site, backups: b, faults: newFaults()}.System().BackupProblem, "no longer agrees with the older backup "+apart)
 	require.False(t, b.due(), "the copy itself was made")
 
 	require.NoError(t, os.Rename(filepath.Join(folder, apart), filepath.Join(t.TempDir(), apart)))
 	clock.Advance(time.Hour)
 	require.NoError(t, b.make(t.Context(), ""))
-	require.NoError(t, keeping{b.site, b, newFaults()}.System().BackupProblem, "what was explained and moved away is over")
+	require.NoError(t, keeping{site: b.site, backups: b, faults: newFaults()}.System().BackupProblem, "what was explained and moved away is over")
 }

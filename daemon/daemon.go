@@ -60,6 +60,9 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	if err := d.openRemoteWrite(); err != nil {
 		return nil, err
 	}
+	if err := d.openStamps(); err != nil {
+		return nil, err
+	}
 	if err := d.registerMetrics(); err != nil {
 		return nil, err
 	}
@@ -92,7 +95,7 @@ func (d *Daemon) openSite(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	d.site.keeping = keeping{d.site, copies, kept}
+	d.site.keeping = keeping{site: d.site, backups: copies, faults: kept}
 	if d.site.screens, err = openScreens(ctx, d.store); err != nil {
 		return err
 	}
@@ -184,6 +187,9 @@ func (d *Daemon) Run(ctx context.Context) error {
 	}
 	if d.sender != nil {
 		serving.Go(func() { d.sender.Run(ctx) })
+	}
+	if d.site.keeping.stamps != nil {
+		serving.Go(func() { d.site.keeping.stamps.Run(ctx) })
 	}
 	if d.site.remote != nil {
 		serving.Go(func() { d.site.remote.Run(ctx) })

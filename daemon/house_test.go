@@ -75,8 +75,9 @@ func rooms() map[string][]string {
 		"daemon/bookmark":         {"daemon/history/disk"},
 		"daemon/remotewrite":      {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/webhook":          {"sensors", "daemon/bookmark", "daemon/history"},
+		"daemon/stamp":            {"sensors", "daemon/history/book", "daemon/history/disk"},
 		"daemon/config":           {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
-		"daemon":                  {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/bookmark", "daemon/remotewrite", "daemon/webhook", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
+		"daemon":                  {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/bookmark", "daemon/remotewrite", "daemon/webhook", "daemon/stamp", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
 		"daemon/wetside":          {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale", "dashboard/record"},
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"runtime"
 
 	"wetside/daemon/config"
+	"wetside/daemon/stamp"
 	"wetside/dashboard/keep"
 )
 
@@ -15,6 +16,7 @@ type keeping struct {
 	*site
 	backups *backups
 	faults  *faults
+	stamps  *stamp.Stamper // nil when no authority stamps the book
 }
 
 var _ keep.Maintenance = keeping{}
@@ -32,6 +34,10 @@ func (k keeping) System() keep.System {
 		Folder: c.Data, HistoryBytes: h.FileBytes + h.LogBytes, HistoryProblem: h.Problem, Unsealed: cmp.Or(h.Broken, h.Unsealed),
 		BackupFolder: c.Backup.Folder, BackupEvery: c.Backup.Every, BackupKeep: c.Backup.Keep,
 		Backup: state.last, BackupProblem: cmp.Or(state.problem, state.doubt), Faults: k.faults.newest(),
+	}
+	if k.stamps != nil {
+		standing := k.stamps.Standing()
+		house.Stamp = &keep.Stamp{At: standing.Last.At, Record: standing.Last.Checkpoint.Number, Authority: standing.Last.Authority, Problem: standing.Problem}
 	}
 	if whole, err := filepath.Abs(c.Data); err == nil {
 		house.Folder = whole

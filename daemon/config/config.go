@@ -39,6 +39,8 @@ type Config struct {
 	Webhook Webhook
 	// RemoteWrite is the time-series engine that gets the readings.
 	RemoteWrite RemoteWrite
+	// TimeStamp is who stamps the record book.
+	TimeStamp TimeStamp
 	// Backup is where the history is copied to by itself.
 	Backup Backup
 	Rooms  []Room
@@ -135,6 +137,7 @@ func readSite(root section) Config {
 	c.Access = readAccess(root)
 	c.Webhook = readWebhook(root, c.Listen)
 	c.RemoteWrite = readRemoteWrite(root)
+	c.TimeStamp = readTimeStamp(root)
 	c.Backup = readBackup(root)
 	c.Catalogue = readCatalogue(site)
 	c.People = readPeople(root, c.Zone, c.Access.SignIn)

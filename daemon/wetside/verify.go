@@ -2,18 +2,23 @@ package main
 
 import (
 	"context"
+	"crypto/x509"
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"strings"
+	"time"
 
 	"wetside/daemon/history"
 	"wetside/daemon/history/book"
+	"wetside/daemon/stamp"
 )
 
 type verifyCmd struct {
 	Data       string   `required:"" placeholder:"DIR" help:"The folder that keeps the history."`
 	Checkpoint []string `sep:"none" placeholder:"NUMBER:HASH" help:"A checkpoint that was kept elsewhere; may be given again."`
+	Authority  string   `placeholder:"FILE" help:"Certificates (PEM) of the authority that must have signed the time stamps beside the history."`
 	Backup     []string `sep:"none" placeholder:"FILE" help:"A backup that the book must continue; may be given again."`
 }
 
@@ -30,7 +35,7 @@ the channel that differ. The number and hash that it prints are a
 checkpoint: printed or mailed, it proves later that nothing up to it was changed.
 Without a witness kept elsewhere, verify can't find a book that was rewritten as a
 whole. Witnesses are checkpoints (on every report, webhook message and backup's
-record) and backups.`
+record), backups, and the time stamps beside the history, which it always checks.`
 }
 
 // Run walks the record book and compares the samples with it; an error names what does not hold.
@@ -47,7 +52,7 @@ func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	witnesses, err := hear(ctx, c.Data, kept, c.Backup)
+	witnesses, err := c.hear(ctx, kept)
 	if err := errors.Join(report.Err(), err); err != nil {
 		return err
 	}
@@ -64,12 +69,13 @@ func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 	return writeLine(out, strings.Join(lines, "\n"))
 }
 
-// hear compares the book with what was kept elsewhere, and says what each proves.
-func hear(ctx context.Context, data string, kept []book.Checkpoint, backups []string) (lines []string, err error) {
-	if len(kept)+len(backups) == 0 {
-		return nil, nil // a file of an older form is verified too, and opened by nobody
+// hear compares the book with each witness, and says what each proves.
+func (c *verifyCmd) hear(ctx context.Context, kept []book.Checkpoint) (lines []string, err error) {
+	stamps, err := c.stamps()
+	if err != nil || len(kept)+len(c.Backup)+len(stamps) == 0 {
+		return nil, err // without a witness a file of any form can be verified
 	}
-	reader, err := history.OpenReader(ctx, history.Options{Dir: data})
+	reader, err := history.OpenReader(ctx, history.Options{Dir: c.Data})
 	if err != nil {
 		return nil, err
 	}
@@ -80,7 +86,7 @@ func hear(ctx context.Context, data string, kept []book.Checkpoint, backups []st
 		lines = append(lines, fmt.Sprintf("The checkpoint at record %d holds: nothing up to it was changed since that checkpoint was taken, "+
 			"if the checkpoint was kept where nobody could change it. It says nothing of later records.", k.Number))
 	}
-	for _, file := range backups {
+	for _, file := range c.Backup {
 		last, err := reader.CopyWithin(ctx, file)
 		if err != nil {
 			err = fmt.Errorf("the backup %s: %w", file, err)
@@ -89,5 +95,43 @@ func hear(ctx context.Context, data string, kept []book.Checkpoint, backups []st
 		lines = append(lines, fmt.Sprintf("The book continues the backup %s: nothing up to record %d was changed since that copy was made, "+
 			"if the copy was kept where nobody could change it. It says nothing of later records.", file, last.Number))
 	}
+	for _, s := range stamps {
+		if err := reader.Holds(ctx, s.Checkpoint); err != nil {
+			errs = append(errs, fmt.Errorf("%s: %w", s.File, err))
+		}
+	}
+	if len(stamps) > 0 {
+		lines = append(lines, c.ofStamps(stamps))
+	}
 	return lines, errors.Join(errs...)
+}
+
+// stamps reads the time stamps beside the history.
+func (c *verifyCmd) stamps() (list []stamp.Kept, err error) {
+	var roots *x509.CertPool
+	if c.Authority != "" {
+		if roots, err = stamp.Roots(c.Authority); err != nil {
+			return nil, usageError{fmt.Errorf("--authority: %w", err)}
+		}
+	}
+	if list, err = stamp.List(filepath.Join(c.Data, stamp.Folder), roots); err != nil {
+		return nil, err
+	}
+	var errs []error
+	for _, s := range list {
+		errs = append(errs, s.Err)
+	}
+	return list, errors.Join(errs...)
+}
+
+// ofStamps says what the time stamps prove, and what they can't.
+func (c *verifyCmd) ofStamps(list []stamp.Kept) string {
+	last := list[len(list)-1]
+	text := fmt.Sprintf("%d time stamps hold; the newest is of record %d, %s, by %s: nothing up to that record was changed since then. "+
+		"Time stamps say nothing of later records, and whoever rewrites the book may remove them: keep copies elsewhere.",
+		len(list), last.Checkpoint.Number, last.At.Format(time.RFC3339), last.Authority)
+	if c.Authority == "" {
+		text += " Who signed was not checked, so this proves little: name the authority's certificates with --authority."
+	}
+	return text
 }

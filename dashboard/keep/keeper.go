@@ -37,7 +37,16 @@ type System struct {
 	BackupKeep    int
 	Backup        Backup // the newest, zero before the first
 	BackupProblem error  // of the last try
+	Stamp         *Stamp // nil where no authority stamps the record book
 	Faults        []Fault
+}
+
+// Stamp is the newest time stamp of the record book, zero before the first.
+type Stamp struct {
+	At        time.Time
+	Record    uint64
+	Authority string
+	Problem   error // why there is no newer one
 }
 
 // Backup is one copy of the history that was made and verified.
@@ -93,6 +102,9 @@ func (s *Pages) keeperPage(w http.ResponseWriter, r *http.Request) {
 		body.Checks = append(body.Checks, f.linesCheck(web.LookOf(r), snap))
 	}
 	body.Checks = append(body.Checks, f.historyCheck(system), f.diskCheck(system), f.backupCheck(system))
+	if system.Stamp != nil {
+		body.Checks = append(body.Checks, f.stampCheck(*system.Stamp))
+	}
 	if system.BackupFolder != "" {
 		form := f.Asking(web.LookOf(r), web.About{Act: actBackup, Summary: "Make a backup now",
 			Button: "Back up and verify"}, a)
@@ -182,6 +194,17 @@ func (f figures) backupCheck(h System) keeperCheck {
 		c.Shape, c.Do = "stopped", f.ErrorText(h.BackupProblem)
 	case h.BackupFolder == "":
 		c.Do = "Add a [backup] table with a folder on another disk to the configuration; wetside backup makes one by hand."
+	}
+	return c
+}
+
+func (f figures) stampCheck(s Stamp) keeperCheck {
+	c := keeperCheck{Title: "Time stamp of the record book", Shape: "moving", State: "none yet"}
+	if !s.At.IsZero() {
+		c.State, c.More = fmt.Sprintf("%s, record %d", f.Moment(s.At), s.Record), s.Authority
+	}
+	if s.Problem != nil {
+		c.Shape, c.Do = "low", f.ErrorText(s.Problem)
 	}
 	return c
 }
