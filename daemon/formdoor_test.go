@@ -1,6 +1,7 @@
 package daemon_test
 
 import (
+	"net/http"
 	"regexp"
 	"slices"
 	"strings"
@@ -17,6 +18,7 @@ import (
 // atTheDoor is a place where people sign in, seen on its own computer in one look.
 type atTheDoor struct {
 	*crawl
+	base string
 	sent map[string]bool
 }
 
@@ -42,6 +44,21 @@ func of(act, name string) formtest.Which {
 	}
 }
 
+// byToken is how a program with a token is answered.
+func (d *atTheDoor) byToken(token string, paths ...string) (codes []int) {
+	d.t.Helper()
+	for _, path := range paths {
+		r, err := http.NewRequestWithContext(d.t.Context(), http.MethodGet, d.base+path, nil)
+		require.NoError(d.t, err)
+		r.Header.Set("Authorization", "Bearer "+token)
+		answer, err := http.DefaultClient.Do(r)
+		require.NoError(d.t, err)
+		require.NoError(d.t, answer.Body.Close())
+		codes = append(codes, answer.StatusCode)
+	}
+	return codes
+}
+
 // TestEveryFormAtTheDoorIsSentAsABrowserSendsIt sends the forms of the pages that a place without
 // sign-in does not show, in both looks.
 func TestEveryFormAtTheDoorIsSentAsABrowserSendsIt(t *testing.T) {
@@ -52,7 +69,8 @@ func TestEveryFormAtTheDoorIsSentAsABrowserSendsIt(t *testing.T) {
 			o.Config.Access.SignIn = true
 			first, err := people.Desk{Dir: o.Config.Data, By: people.By{Name: "command line", At: time.Now()}}.Invite(access.Person{Name: "Kim Example", Role: access.Keeper})
 			require.NoError(t, err)
-			d := &atTheDoor{newCrawl(t, formtest.At(t, running(t, o).URL()), look), map[string]bool{}}
+			base := running(t, o).URL()
+			d := &atTheDoor{newCrawl(t, formtest.At(t, base), look), base, map[string]bool{}}
 			joins := func(code, name string) {
 				d.sends("/join", formtest.Having("code"), "code", code).Form(formtest.Having("again")).
 					FillIn("password", "four invented words", "again", "four invented words", "pin", "271828").Send().Says("Password saved.")
@@ -65,9 +83,17 @@ func TestEveryFormAtTheDoorIsSentAsABrowserSendsIt(t *testing.T) {
 			d.sends("/people", of("role", "Nora"), "role", "instructor").Says("Nora is now instructor.")
 			require.Regexp(t, code, d.sends("/people", of("reset-password", "Nora")).Text())
 			d.sends("/people", of("revoke", "Nora")).Says("Nora can no longer sign in")
+			made := d.sends("/people/programs", of("make-token", ""), "name", "Wall display", "scope", "programs")
+			token := regexp.MustCompile(`Bearer ([A-Za-z0-9_-]{43})`).FindStringSubmatch(made.Text())
+			require.NotNil(t, token, made.Text())
+			require.Equal(t, []int{http.StatusOK, http.StatusUnauthorized, http.StatusUnauthorized},
+				d.byToken(token[1], "/api/channels", "/metrics", "/people"))
+			require.NotContains(t, d.Open(at("/people/programs", look)).Text(), token[1], "a token is shown once")
+			d.sends("/people/programs", of("revoke-token", "Wall display")).Says("Wall display can read nothing any more.")
+			require.Equal(t, []int{http.StatusUnauthorized}, d.byToken(token[1], "/api/channels"))
 			for name, where := range d.forms {
 				page, _, _ := strings.Cut(name, ":")
-				require.True(t, d.sent[name] || !slices.Contains([]string{"sign-in", "join", "people"}, page), "no case sends %s on %s", name, where)
+				require.True(t, d.sent[name] || !slices.Contains([]string{"sign-in", "join", "people", "people/programs"}, page), "no case sends %s on %s", name, where)
 			}
 		})
 	}

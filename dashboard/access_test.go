@@ -27,16 +27,17 @@ import (
 
 // Who may use a route, beside the roles.
 const (
-	anybody = "anybody"
-	meters  = "meters" // only the tokens for the metrics
+	anybody  = "anybody"
+	meters   = "meters"   // only the tokens for the metrics
+	programs = "programs" // readers, and the tokens for programs
 )
 
 // whoMay says for every route from whom on it may be used, once more and apart
 // from the table that the program goes by, so that no decision changes by chance.
 func whoMay() map[string]string {
 	return map[string]string{
-		"GET /healthz": anybody, "GET /assets/{name}": anybody, "GET /metrics": meters, "GET /api/now": "reader",
-		"GET /api/channels": "reader", "GET /api/series": "reader", "GET /api/openapi.json": "reader",
+		"GET /healthz": anybody, "GET /assets/{name}": anybody, "GET /metrics": meters,
+		"GET /api/now": programs, "GET /api/channels": programs, "GET /api/series": programs, "GET /api/openapi.json": programs,
 
 		"GET /{$}": "reader", "GET /events": "reader", "GET /rooms/{room}/board": "reader", "GET /rooms/{room}/events": "reader",
 		"GET /rooms/{room}/probes": "reader", "GET /rooms/{room}/probes/events": "reader", "GET /rooms/{room}/history": "reader",
@@ -67,12 +68,13 @@ func whoMay() map[string]string {
 
 		"GET /sign-in": anybody, "POST /sign-in": anybody, "POST /sign-out": anybody, "GET /join": anybody, "POST /join": anybody,
 		"GET /people": "keeper", "POST /people": "keeper",
+		"GET /people/programs": "manager", "POST /people/programs": "manager",
 	}
 }
 
 // callers are everybody who may knock, and what they show.
 func callers() map[string]string {
-	list := map[string]string{"nobody": "", "a false token": "FALSE", meters: viewtest.MeterToken, "reader": "reader"}
+	list := map[string]string{"nobody": "", "a false token": "FALSE", meters: viewtest.MeterToken, programs: viewtest.ProgramToken, "reader": "reader"}
 	for _, r := range access.Roles() {
 		list[string(r)] = string(r)
 	}
@@ -122,6 +124,8 @@ func expected(caller, least string) bool {
 		return true
 	case meters:
 		return caller == meters
+	case programs:
+		return caller == programs || access.Role(caller).Covers(access.Reader)
 	}
 	return access.Role(caller).Covers(access.Role(least))
 }
@@ -148,7 +152,7 @@ func TestWhereReadingIsOpenNothingIsChangedWithoutSigningIn(t *testing.T) {
 	for route, least := range whoMay() {
 		out := p.knock(route, "", nil)
 		turnedAway := out.Code == http.StatusUnauthorized || out.Code == http.StatusForbidden
-		require.Equal(t, least == anybody || least == "reader", !turnedAway, "%s: %d", route, out.Code)
+		require.Equal(t, least == anybody || least == programs || least == "reader", !turnedAway, "%s: %d", route, out.Code)
 		if !strings.HasPrefix(route, "GET ") && least != anybody {
 			require.True(t, turnedAway, route)
 		}

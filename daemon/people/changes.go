@@ -140,6 +140,23 @@ func (r *register) revoke(name string, by By) error {
 		}
 		return gone
 	})
+	r.dropTokens(name, by)
+	if len(r.Invitations)+len(r.Tokens) == before {
+		return errUnknown
+	}
+	return nil
+}
+
+// revokeToken takes a token away, and nothing else of that name.
+func (r *register) revokeToken(name string, by By) error {
+	before := len(r.Tokens)
+	if r.dropTokens(name, by); len(r.Tokens) == before {
+		return errUnknown
+	}
+	return nil
+}
+
+func (r *register) dropTokens(name string, by By) {
 	r.Tokens = slices.DeleteFunc(r.Tokens, func(t token) bool {
 		gone := folded(t.Name) == folded(name)
 		if gone {
@@ -147,10 +164,6 @@ func (r *register) revoke(name string, by By) error {
 		}
 		return gone
 	})
-	if len(r.Invitations)+len(r.Tokens) == before {
-		return errUnknown
-	}
-	return nil
 }
 
 // makeToken gives the key of a new token.

@@ -7,6 +7,7 @@ import (
 
 	"wetside/dashboard/people"
 	"wetside/rules/access"
+	"wetside/sensors/quantity/phrase"
 )
 
 // by is who asks, from the context of a request.
@@ -41,6 +42,38 @@ func (r *Roster) ChangeRole(ctx context.Context, p access.Person) error {
 // Revoke takes an account, an invitation or a token away; see [people.Accounts].
 func (r *Roster) Revoke(ctx context.Context, name string) error {
 	return r.change(ctx, func(reg *register) error { return reg.revoke(name, r.by(ctx)) })
+}
+
+// MakeToken gives the key of a new token, which changes nothing; see [people.Accounts].
+func (r *Roster) MakeToken(ctx context.Context, name, scope string) (key string, err error) {
+	purpose, err := ParsePurpose(scope)
+	if err == nil && !purpose.readsOnly() {
+		err = phrase.Errorf("a token with which a program may change something is made on the command line: wetside people token")
+	}
+	if err != nil {
+		return "", err
+	}
+	err = r.change(ctx, func(reg *register) (err error) {
+		key, err = reg.makeToken(name, purpose, r.by(ctx))
+		return err
+	})
+	return key, err
+}
+
+// RevokeToken takes a token away at once; see [people.Accounts].
+func (r *Roster) RevokeToken(ctx context.Context, name string) error {
+	return r.change(ctx, func(reg *register) error { return reg.revokeToken(name, r.by(ctx)) })
+}
+
+// Scopes are the purposes of a token with which nothing is changed; see [people.Accounts].
+func (r *Roster) Scopes() []people.Scope {
+	var list []people.Scope
+	for _, p := range Purposes() {
+		if p.readsOnly() {
+			list = append(list, people.Scope{Name: string(p), Label: p.Label()})
+		}
+	}
+	return list
 }
 
 // People lists who may sign in, by name; see [people.Accounts].

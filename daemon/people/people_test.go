@@ -318,17 +318,18 @@ func TestTokensOpenWhatTheyAreForAndNothingElse(t *testing.T) {
 	s := newSite(t)
 	desk := people.Desk{Dir: s.dir, By: people.By{Name: "command line", At: s.clock.Now().Wall}}
 	keys := map[people.Purpose]string{}
-	for _, purpose := range []people.Purpose{people.ForMetrics, people.ForReading, people.ForActing} {
+	for _, purpose := range people.Purposes() {
 		var err error
 		keys[purpose], err = desk.MakeToken("script for "+string(purpose), purpose)
 		require.NoError(t, err)
 	}
 	s.open()
-	for purpose, want := range map[people.Purpose]access.Role{people.ForMetrics: "", people.ForReading: access.Reader, people.ForActing: access.Volunteer} {
+	for purpose, want := range map[people.Purpose]access.Role{people.ForMetrics: "", people.ForPrograms: "", people.ForReading: access.Reader, people.ForActing: access.Volunteer} {
 		who, known := s.Known(web.Key{Token: keys[purpose]})
 		require.Equal(t, want, who.Role)
 		require.Equal(t, want != "", known)
 		require.Equal(t, purpose == people.ForMetrics, s.Measures(keys[purpose]))
+		require.Equal(t, purpose == people.ForPrograms, s.ReadsPrograms(keys[purpose]))
 	}
 	require.NoError(t, s.Revoke(t.Context(), "script for reading"))
 	_, known := s.Known(web.Key{Token: keys[people.ForReading]})
@@ -336,6 +337,27 @@ func TestTokensOpenWhatTheyAreForAndNothingElse(t *testing.T) {
 	_, known = s.Known(web.Key{Token: "guessed"})
 	require.False(t, known)
 	require.False(t, s.Measures(""))
+}
+
+// TestAPageMakesTokensThatChangeNothing also takes away nothing but tokens: a manager must not
+// take a keeper's account away on the page of programs.
+func TestAPageMakesTokensThatChangeNothing(t *testing.T) {
+	s := newSite(t)
+	s.open()
+	for _, scope := range s.Scopes() {
+		key, err := s.MakeToken(t.Context(), "program for "+scope.Name, scope.Name)
+		require.NoError(t, err)
+		who, _ := s.Known(web.Key{Token: key})
+		require.False(t, who.Role.Covers(access.Volunteer), scope.Name)
+	}
+	require.Len(t, s.Scopes(), 3)
+	_, err := s.MakeToken(t.Context(), "program that acts", string(people.ForActing))
+	require.ErrorContains(t, err, "on the command line")
+	_, err = s.Invite(t.Context(), access.Person{Name: "Nora", Role: access.Volunteer})
+	require.NoError(t, err)
+	require.Error(t, s.RevokeToken(t.Context(), "Nora"))
+	require.NoError(t, s.RevokeToken(t.Context(), "program for metrics"))
+	require.Len(t, s.People(), 3)
 }
 
 func TestTheCommandLineIsTakenOverByADaemonThatRuns(t *testing.T) {

@@ -90,8 +90,11 @@ const (
 // Kinds declares the kinds of record about people. Whoever joins or signs in has no role yet.
 func Kinds() []record.Kind {
 	var kinds []record.Kind
-	for _, name := range []string{KindInvited, KindRoleChanged, KindReset, KindRevoked, KindTokenMade, KindTokenRevoked} {
+	for _, name := range []string{KindInvited, KindRoleChanged, KindReset, KindRevoked} {
 		kinds = append(kinds, record.Kind{Name: name, Least: access.Keeper})
+	}
+	for _, name := range []string{KindTokenMade, KindTokenRevoked} {
+		kinds = append(kinds, record.Kind{Name: name, Least: access.Manager})
 	}
 	for _, name := range []string{KindJoined, KindSignedIn, KindSignedOut, KindSignInFailed} {
 		kinds = append(kinds, record.Kind{Name: name, Least: record.Program})
@@ -107,16 +110,25 @@ type Purpose string
 
 // The purposes of a token.
 const (
-	ForMetrics Purpose = "metrics" // the metrics alone
-	ForReading Purpose = "reading" // the pages and the present state, to look at
-	ForActing  Purpose = "acting"  // the forms too, as a volunteer
+	ForMetrics  Purpose = "metrics"  // the metrics alone
+	ForPrograms Purpose = "programs" // the answers to programs alone: /api/now and the others
+	ForReading  Purpose = "reading"  // the pages too, to look at
+	ForActing   Purpose = "acting"   // the forms too, as a volunteer
 )
+
+// Purposes lists the purposes, the narrowest first.
+func Purposes() []Purpose { return []Purpose{ForMetrics, ForPrograms, ForReading, ForActing} }
+
+// readsOnly says whether a token for the purpose changes nothing.
+func (p Purpose) readsOnly() bool { return p != ForActing }
 
 // Label says what a script with such a token does.
 func (p Purpose) Label() string {
 	switch p {
 	case ForMetrics:
 		return "opens the metrics alone"
+	case ForPrograms:
+		return "reads what is meant for programs, under /api/, and changes nothing"
 	case ForReading:
 		return "reads the pages and changes nothing"
 	}
@@ -125,10 +137,10 @@ func (p Purpose) Label() string {
 
 // ParsePurpose reads a purpose.
 func ParsePurpose(text string) (Purpose, error) {
-	if slices.Contains([]Purpose{ForMetrics, ForReading, ForActing}, Purpose(text)) {
+	if slices.Contains(Purposes(), Purpose(text)) {
 		return Purpose(text), nil
 	}
-	return "", phrase.Errorf("%q is no purpose of a token: expected metrics, reading or acting", text)
+	return "", phrase.Errorf("%q is no purpose of a token: expected metrics, programs, reading or acting", text)
 }
 
 // By is who changes the register, and when.

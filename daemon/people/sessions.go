@@ -129,6 +129,14 @@ func (r *Roster) token(key string) (token, bool) {
 	return r.register.Tokens[at], true
 }
 
+// ReadsPrograms says whether a token is one for the answers to programs; see [people.Accounts].
+func (r *Roster) ReadsPrograms(key string) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	t, known := r.token(key)
+	return known && t.For == ForPrograms
+}
+
 // Measures says whether a token is one for the metrics; see [people.Accounts].
 func (r *Roster) Measures(key string) bool {
 	r.mu.Lock()

@@ -123,7 +123,7 @@ func (c *peopleRevokeCmd) Run(out io.Writer) error {
 type peopleTokenCmd struct {
 	peopleFile
 	Name string `required:"" help:"A name for the script; it stands in the record."`
-	For  string `required:"" enum:"metrics,reading,acting" help:"What it opens: metrics (those alone), reading (pages and /api/now) or acting (the forms too, as a volunteer)."`
+	For  string `required:"" enum:"metrics,programs,reading,acting" help:"What it opens: metrics (those alone), programs (/api/ alone), reading (the pages too) or acting (the forms too, as a volunteer)."`
 }
 
 // Help shows the command in use.

@@ -61,7 +61,7 @@ func (s *Pages) Routes() []web.Route {
 			Menu: web.Entry{Under: web.UnderChemistry, At: 2, Name: "baths", Text: "Baths"}},
 		s.RoomForm("POST /rooms/{room}/baths", []web.Act{cards.Acknowledge()}),
 		{Pattern: "POST /rooms/{room}/announce", For: web.From(access.Volunteer), Answer: s.InRoom(s.announcePost)},
-		{Pattern: "GET /api/now", For: web.Reading(), Answer: http.HandlerFunc(s.apiNow)},
+		{Pattern: "GET /api/now", For: web.Programs(), Answer: http.HandlerFunc(s.apiNow)},
 		{Pattern: "GET /healthz", For: web.Open(), Answer: http.HandlerFunc(s.healthz)},
 	}
 }

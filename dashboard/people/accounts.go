@@ -30,7 +30,16 @@ type Accounts interface {
 	ChangeRole(ctx context.Context, p access.Person) error
 	// Revoke takes an account, an invitation or a token away at once.
 	Revoke(ctx context.Context, name string) error
+	// Scopes are what a token may be made for here: none of them changes anything.
+	Scopes() []Scope
+	// MakeToken gives a new token, which is kept as a hash alone.
+	MakeToken(ctx context.Context, name, scope string) (key string, err error)
+	// RevokeToken takes a token away at once, and no account.
+	RevokeToken(ctx context.Context, name string) error
 }
+
+// Scope is what a token opens.
+type Scope struct{ Name, Label string }
 
 // SignIn is a try to sign in, with a password or, on the lab computer, with a PIN.
 type SignIn struct {

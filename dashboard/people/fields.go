@@ -2,5 +2,6 @@ package people
 
 import "wetside/dashboard/web"
 
-func nameField() web.Field { return web.Field{Name: "name", Label: "Name"} }
-func roleField() web.Field { return web.Field{Name: "role", Label: "Role"} }
+func nameField() web.Field  { return web.Field{Name: "name", Label: "Name"} }
+func scopeField() web.Field { return web.Field{Name: "scope", Label: "What the program may do"} }
+func roleField() web.Field  { return web.Field{Name: "role", Label: "Role"} }

@@ -21,15 +21,19 @@ func (s *Pages) Routes() []web.Route {
 	if s.Accounts == nil {
 		return nil
 	}
-	keeper, page := web.From(access.Keeper), func(h http.HandlerFunc) http.Handler { return h }
+	keeper, manager, page := web.From(access.Keeper), web.From(access.Manager), func(h http.HandlerFunc) http.Handler { return h }
 	return []web.Route{
 		{Pattern: "GET /sign-in", For: web.Open(), Answer: page(s.signInPage)},
 		{Pattern: "POST /sign-in", For: web.Open(), Answer: page(s.signInPost)},
 		{Pattern: "POST /sign-out", For: web.Open(), Answer: page(s.signOutPost)},
 		{Pattern: "GET /join", For: web.Open(), Answer: page(s.joinPage)},
 		{Pattern: "POST /join", For: web.Open(), Answer: page(s.joinPost)},
-		{Pattern: "GET /people", For: keeper, Answer: page(s.peoplePage)},
+		{Pattern: "GET /people", For: keeper, Answer: page(s.peoplePage),
+			Menu: web.Entry{Under: web.UnderTechnics, At: 4, Name: "people", Text: "People"}},
 		{Pattern: "POST /people", For: keeper, Answer: page(s.peoplePost)},
+		{Pattern: "GET /people/programs", For: manager, Answer: page(s.programsPage),
+			Menu: web.Entry{Under: web.UnderTechnics, At: 5, Name: "programs", Text: "Programs"}},
+		{Pattern: "POST /people/programs", For: manager, Answer: page(s.programsPost)},
 	}
 }
 

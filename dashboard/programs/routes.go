@@ -29,8 +29,8 @@ func New(k *web.Kit, m Measured) *Pages {
 // Routes are those for other programs.
 func (s *Pages) Routes() []web.Route {
 	return []web.Route{
-		{Pattern: "GET /api/channels", For: web.Reading(), Answer: http.HandlerFunc(s.channels)},
-		{Pattern: "GET /api/series", For: web.Reading(), Answer: s.Having(s.Measured != nil, s.series)},
-		{Pattern: "GET /api/openapi.json", For: web.Reading(), Answer: http.HandlerFunc(s.described)},
+		{Pattern: "GET /api/channels", For: web.Programs(), Answer: http.HandlerFunc(s.channels)},
+		{Pattern: "GET /api/series", For: web.Programs(), Answer: s.Having(s.Measured != nil, s.series)},
+		{Pattern: "GET /api/openapi.json", For: web.Programs(), Answer: http.HandlerFunc(s.described)},
 	}
 }

@@ -23,10 +23,11 @@ var _ people.Accounts = (*Door)(nil)
 // What opens the invented door: one token for the metrics, one password and one PIN
 // for everybody, and one invitation.
 const (
-	MeterToken = "meter"
-	Password   = "four invented words here"
-	PIN        = "2580"
-	Invitation = "ABCD-EFGH"
+	MeterToken   = "meter"
+	ProgramToken = "program"
+	Password     = "four invented words here"
+	PIN          = "2580"
+	Invitation   = "ABCD-EFGH"
 )
 
 var errDoor = phrase.Errorf("the name and the password, or the PIN, do not belong together: try again")
@@ -58,6 +59,24 @@ func (d *Door) Known(k web.Key) (access.Person, bool) {
 
 // Measures knows one token.
 func (d *Door) Measures(token string) bool { return token == MeterToken }
+
+// ReadsPrograms knows one token.
+func (d *Door) ReadsPrograms(token string) bool { return token == ProgramToken }
+
+// Scopes are two of the real ones.
+func (d *Door) Scopes() []people.Scope {
+	return []people.Scope{{Name: "programs", Label: "reads what is meant for programs"}, {Name: "metrics", Label: "opens the metrics alone"}}
+}
+
+// MakeToken gives the one token.
+func (d *Door) MakeToken(_ context.Context, name, scope string) (string, error) {
+	return ProgramToken, d.add(people.Member{Name: name, Joined: true, Script: scope})
+}
+
+// RevokeToken takes the token of a script away.
+func (d *Door) RevokeToken(_ context.Context, name string) error {
+	return d.change(name, func(m *people.Member) { *m = people.Member{Name: "nobody"} })
+}
 
 // SignIn lets a member in with the password or the PIN; the session is the name.
 func (d *Door) SignIn(_ context.Context, try people.SignIn) (people.Login, error) {

@@ -15,6 +15,8 @@ type Accounts interface {
 	Known(Key) (p access.Person, ok bool)
 	// Measures says whether a token is one for the metrics.
 	Measures(token string) bool
+	// ReadsPrograms says whether a token is one for the answers to programs alone.
+	ReadsPrograms(token string) bool
 	// Quick names the people who chose a PIN, for the lab computer.
 	Quick() []string
 }

@@ -6,6 +6,7 @@ import (
 	"mime"
 	"net/http"
 	"net/url"
+	"strings"
 
 	"wetside/rules/access"
 )
@@ -25,6 +26,10 @@ func (s *Kit) admit(of Route) http.Handler {
 		switch {
 		case !known && d.reading && s.OpenReading:
 			of.Answer.ServeHTTP(w, r)
+		case !known && d.programs && s.Accounts.ReadsPrograms(KeyOf(r).Token):
+			of.Answer.ServeHTTP(w, r)
+		case !known && d.programs:
+			s.askToken(w, r)
 		case !known:
 			s.askWho(w, r)
 		case d.reading:
@@ -48,6 +53,17 @@ func (s *Kit) measured(next http.Handler) http.Handler {
 		}
 		next.ServeHTTP(w, r)
 	})
+}
+
+// askToken tells a program that it needs a token, and a person where to sign in.
+func (s *Kit) askToken(w http.ResponseWriter, r *http.Request) {
+	if strings.Contains(r.Header.Get("Accept"), "text/html") {
+		s.askWho(w, r)
+		return
+	}
+	w.Header().Set("WWW-Authenticate", "Bearer")
+	SendText(w, http.StatusUnauthorized,
+		"A program needs a token here, sent as a bearer token: a manager makes one on the page /people/programs.\n")
 }
 
 // admitAct lets a form through whose act the person may do. Whoever signed in acts

@@ -30,8 +30,8 @@ type Route struct {
 
 // Admission says who may use a route. The zero value admits nobody.
 type Admission struct {
-	open, measures, reading bool
-	least                   access.Role
+	open, measures, reading, programs bool
+	least                             access.Role
 }
 
 // Open admits anybody, before any sign-in.
@@ -42,6 +42,9 @@ func Measuring() Admission { return Admission{measures: true} }
 
 // Reading admits whoever signed in, and anybody where the place lets pages be read by all.
 func Reading() Admission { return Admission{reading: true} }
+
+// Programs admits whoever may read pages, and the tokens for programs.
+func Programs() Admission { return Admission{reading: true, programs: true} }
 
 // From admits a role and those above.
 func From(least access.Role) Admission { return Admission{least: least} }
