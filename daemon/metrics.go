@@ -65,7 +65,7 @@ func newCollector(s *site) *collector {
 		{"history_failed_commits_total", "Commits to the history that failed.", nil},
 		{"history_queue_length", "Writes that wait for the history.", nil},
 		{"history_size_bytes", "Size of the history file.", nil},
-		{"remote_write_samples_total", "Samples that the receiver of remote write took, or rejected as wrong.", []string{"result"}},
+		{"remote_write_samples_total", "Samples that the receiver of remote write took, had already, refused because it had newer ones of the series, or rejected.", []string{"result"}},
 		{"remote_write_failed_total", "Attempts at remote write that did not get through.", nil},
 		{"remote_write_behind_seconds", "How old the oldest reading is that may still wait for remote write.", nil},
 		{"simulated", "1 when the room is simulated, else 0.", nil},

@@ -15,7 +15,7 @@ func (d *Daemon) openRemoteWrite() (err error) {
 	if w.URL == "" {
 		return nil
 	}
-	d.site.remote, err = remotewrite.New(remotewrite.Options{URL: w.URL, Token: w.Token, Series: d.site.handedOn, Source: d.store,
+	d.site.remote, err = remotewrite.New(remotewrite.Options{URL: w.URL, Token: w.Token, Labels: w.Labels, Series: d.site.handedOn, Source: d.store,
 		Cursor: bookmark.File(filepath.Join(d.options.Config.Data, "remote-write")), Clock: d.options.Clock, Log: d.options.Log})
 	return err
 }
@@ -46,6 +46,8 @@ func (s sample) remoteWrite(site *site) {
 	x := site.remote.Standing()
 	s.counter("remote_write_samples_total", float64(x.Written), "written")
 	s.counter("remote_write_samples_total", float64(x.Rejected), "rejected")
+	s.counter("remote_write_samples_total", float64(x.Present), "already there")
+	s.counter("remote_write_samples_total", float64(x.OutOfOrder), "out of order")
 	s.counter("remote_write_failed_total", float64(x.Failed))
 	s.gauge("remote_write_behind_seconds", x.Behind.Seconds())
 }

@@ -1,32 +1,43 @@
 package remotewrite
 
 import (
-	"context"
-	"fmt"
 	"net/http"
 	"sync"
 	"time"
-
-	"github.com/prometheus/client_golang/exp/api/remote"
-	"go.uber.org/zap"
 )
 
-// answering carries requests and remembers the status of the last answer.
+// The versions of the protocol.
+type protocol int
+
+const (
+	second20 protocol = iota
+	first10
+)
+
+// answering carries requests and remembers what it matters of the last answer.
 type answering struct {
 	token  string
 	status int
+	// counted says that the answer told how many samples were written, as 2.0 wants it.
+	counted bool
+	// lost says that a request may have been taken although its answer does not say so.
+	lost bool
 }
+
+// writtenHeader is given by the specification of version 2.0.
+const writtenHeader = "X-Prometheus-Remote-Write-Samples-Written"
 
 // RoundTrip carries one request.
 func (a *answering) RoundTrip(r *http.Request) (*http.Response, error) {
-	a.status = 0
+	a.status, a.counted = 0, false
 	if a.token != "" {
 		r = r.Clone(r.Context())
 		r.Header.Set("Authorization", "Bearer "+a.token)
 	}
 	answer, err := http.DefaultTransport.RoundTrip(r)
+	a.lost = a.lost || err != nil || answer.StatusCode >= http.StatusInternalServerError
 	if err == nil {
-		a.status = answer.StatusCode
+		a.status, a.counted = answer.StatusCode, answer.Header.Get(writtenHeader) != ""
 	}
 	return answer, err
 }
@@ -37,27 +48,19 @@ func (a *answering) refused() bool {
 	return a.status == http.StatusBadRequest || a.status == http.StatusUnprocessableEntity
 }
 
-// send sends a request. What the receiver takes for wrong is counted and let go.
-func (s *Sender) send(ctx context.Context, b batch) error {
-	stats, err := s.api.Write(ctx, remote.WriteV2MessageType, b.request)
-	switch {
-	case err == nil || s.answer.refused():
-		written := min(stats.Samples, b.count)
-		s.count(written, b.count-written)
-		if written < b.count {
-			s.options.Log.Error("the receiver of remote write refused samples", zap.Int("refused", b.count-written), zap.Error(err))
-		}
-		return nil
-	case s.answer.status == http.StatusRequestEntityTooLarge && s.shorten():
-		return fmt.Errorf("a request was too large and will be sent in smaller ones: %w", err)
-	}
-	return err
+// notTaken says that the answer is that of a receiver which does not know this version.
+func (a *answering) notTaken() bool {
+	return !a.counted && (a.status/100 == 2 || a.refused() || a.status == http.StatusUnsupportedMediaType)
 }
 
 // Standing is how the sending does.
 type Standing struct {
-	// Written and Rejected count samples since the start, Failed attempts that did not get through.
-	Written, Rejected, Failed uint64
+	// Written counts samples since the start, Failed attempts that did not get through.
+	Written, Failed uint64
+	// Present counts samples that the receiver had already, from a request whose answer was
+	// lost; OutOfOrder those that came after newer ones of the same series, which is so when
+	// another sender uses the same labels; Rejected those refused for any other reason.
+	Present, OutOfOrder, Rejected uint64
 	// Behind is how old the oldest reading is that may still wait.
 	Behind time.Duration
 	// Problem is why nothing gets through; empty while all is well.
@@ -77,19 +80,18 @@ func (p *pulse) Standing() Standing {
 	return p.standing
 }
 
-func (p *pulse) count(written, rejected int) {
+func (p *pulse) add(change func(*Standing)) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	p.standing.Written += uint64(written)
-	p.standing.Rejected += uint64(rejected)
+	change(&p.standing)
 }
 
 func (p *pulse) note(err error, behind time.Duration) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.standing.Behind, p.standing.Problem = max(behind, 0), ""
-	if err != nil {
-		p.standing.Problem = err.Error()
-		p.standing.Failed++
-	}
+	p.add(func(x *Standing) {
+		x.Behind, x.Problem = max(behind, 0), ""
+		if err != nil {
+			x.Problem = err.Error()
+			x.Failed++
+		}
+	})
 }

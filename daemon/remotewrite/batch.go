@@ -3,9 +3,9 @@ package remotewrite
 import (
 	"maps"
 	"math"
+	"slices"
+	"strings"
 	"time"
-
-	writev2 "github.com/prometheus/client_golang/exp/api/remote/genproto/v2"
 
 	"wetside/daemon/history"
 	"wetside/sensors"
@@ -19,40 +19,49 @@ type tip struct {
 
 // batch is a request in the making.
 type batch struct {
-	request *writev2.Request
-	count   int
+	rows  []row
+	count int
+	// to is the end of its window.
+	to time.Time
 	// tips are the ends of all series once the request is taken.
 	tips map[sensors.ChannelID]tip
 }
 
 // batch makes the request of a window that ends at a time.
 func (s *Sender) batch(series []Series, samples [][]history.Sample, to time.Time) batch {
-	b := batch{request: &writev2.Request{}, tips: maps.Clone(s.last)}
-	symbols := writev2.NewSymbolTable()
+	b := batch{tips: maps.Clone(s.last), to: to}
 	for i, x := range series {
 		points := b.points(x, samples[i], to)
 		if len(points) == 0 {
 			continue
 		}
 		b.count += len(points)
-		b.request.Timeseries = append(b.request.Timeseries, &writev2.TimeSeries{
-			LabelsRefs: symbols.SymbolizeLabels([]string{"__name__", x.Metric, "channel", string(x.Channel), "room", x.Room}, nil),
-			Samples:    points,
-			Metadata:   &writev2.Metadata{Type: writev2.Metadata_METRIC_TYPE_GAUGE},
-		})
+		b.rows = append(b.rows, row{s.labels(x), points})
 	}
-	b.request.Symbols = symbols.Symbols()
 	return b
+}
+
+// labels are those of a series and those of the site, sorted by name as both versions want them.
+func (s *Sender) labels(x Series) (list []string) {
+	all := maps.Clone(s.options.Labels)
+	if all == nil {
+		all = map[string]string{}
+	}
+	all["__name__"], all["channel"], all["room"] = x.Metric, string(x.Channel), x.Room
+	for _, name := range slices.SortedFunc(maps.Keys(all), strings.Compare) {
+		list = append(list, name, all[name])
+	}
+	return list
 }
 
 // points are the values of a series in a window, and where it ends. What was imported
 // is of no probe and is left out.
-func (b *batch) points(x Series, samples []history.Sample, to time.Time) []*writev2.Sample {
-	var points []*writev2.Sample
+func (b *batch) points(x Series, samples []history.Sample, to time.Time) []point {
+	var points []point
 	tip := b.tips[x.Channel]
 	end := func(at time.Time) {
 		if tip.open {
-			points = append(points, &writev2.Sample{Timestamp: at.UnixMilli(), Value: stale()})
+			points = append(points, point{at.UnixMilli(), stale()})
 			tip.open = false
 		}
 	}
@@ -68,7 +77,7 @@ func (b *batch) points(x Series, samples []history.Sample, to time.Time) []*writ
 			end(p.At)
 			continue
 		}
-		points = append(points, &writev2.Sample{Timestamp: p.At.UnixMilli(), Value: x.Value(p.Raw, p.At)})
+		points = append(points, point{p.At.UnixMilli(), x.Value(p.Raw, p.At)})
 		tip.open = true
 	}
 	if over := tip.at.Add(x.Silence); over.Before(to) {

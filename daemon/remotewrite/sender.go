@@ -1,5 +1,5 @@
 // Package remotewrite hands the readings of a site on to a time-series engine that
-// speaks the Remote-Write protocol of Prometheus, version 2. It reads from the history
+// speaks the Remote-Write protocol of Prometheus, version 2.0 or 1.0. It reads from the history
 // and remembers how far it came, so that an outage of hours loses nothing: what waits
 // is sent in the order of time. Only good values go out; where a channel stops
 // giving them, its series is ended instead of standing still.
@@ -54,6 +54,8 @@ type Options struct {
 	URL string
 	// Token is sent as a bearer token unless it is empty.
 	Token string
+	// Labels go with every series, such as the site.
+	Labels map[string]string
 	// Series gives what is to be sent; it may change while the program runs.
 	Series func() []Series
 	Source Source
@@ -73,6 +75,12 @@ type Sender struct {
 	window time.Duration
 	wait   time.Duration
 	last   map[sensors.ChannelID]tip
+	// version is what the receiver takes; confirmed that it has once said so of 2.0.
+	version   protocol
+	confirmed bool
+	// sending is the end of the window of the present request; unsure is up to when values
+	// were sent in a request whose answer nobody got.
+	sending, unsure time.Time
 	pulse
 }
 
@@ -95,6 +103,9 @@ func New(o Options) (*Sender, error) {
 	if s.at = time.UnixMilli(place).UTC(); !found {
 		s.at = o.Clock.Now().Wall.UTC()
 		err = o.Cursor.Write(s.at.UnixMilli())
+	}
+	if found {
+		s.unsure = s.at.Add(longest) // the run before may have ended before an answer came
 	}
 	return s, err
 }

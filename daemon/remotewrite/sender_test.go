@@ -230,7 +230,7 @@ func TestRefusedSamplesAreCountedAndHoldNothingUp(t *testing.T) {
 	s.clock.Advance(5 * time.Second)
 	s.settle()
 	x := s.sender.Standing()
-	require.Positive(t, x.Rejected)
+	require.Positive(t, x.OutOfOrder)
 	require.Positive(t, x.Written)
 	s.receiver.set(0, math.MaxInt)
 	last := s.record(10, sensors.Good)
@@ -239,7 +239,7 @@ func TestRefusedSamplesAreCountedAndHoldNothingUp(t *testing.T) {
 	s.end()
 	got := s.receiver.got()
 	require.Equal(t, last+9000, got[len(got)-1].at)
-	require.EqualValues(t, 30, s.sender.Standing().Written+s.sender.Standing().Rejected)
+	require.EqualValues(t, 30, s.sender.Standing().Written+s.sender.Standing().OutOfOrder)
 }
 
 func TestImportedValuesAreNotSent(t *testing.T) {

@@ -1,0 +1,140 @@
+package remotewrite
+
+import (
+	"context"
+	"fmt"
+	"net/http"
+	"strings"
+
+	"github.com/prometheus/client_golang/exp/api/remote"
+	"go.uber.org/zap"
+)
+
+// send sends a request. What the receiver will never take is counted and let go.
+func (s *Sender) send(ctx context.Context, b batch) error {
+	s.sending = b.to
+	err := s.deliver(ctx, b.rows)
+	if err != nil && s.answer.status == http.StatusRequestEntityTooLarge && s.shorten() {
+		err = fmt.Errorf("a request was too large and will be sent in smaller ones: %w", err)
+	}
+	return err
+}
+
+// ask makes one request. The library tries it a second time by itself, so the answer that it
+// gives is of the second when the first was lost: the receiver may have taken the first.
+func (s *Sender) ask(ctx context.Context, kind remote.WriteMessageType, message any) (int, error) {
+	s.answer.lost = false
+	stats, err := s.api.Write(ctx, kind, message)
+	if s.answer.lost && s.sending.After(s.unsure) {
+		s.unsure = s.sending
+	}
+	return stats.Samples, err
+}
+
+// deliver sends rows in one request. A receiver of version 1.0 takes a request as a whole or
+// refuses it without saying which value was wrong: then each series goes by itself.
+func (s *Sender) deliver(ctx context.Context, rows []row) error {
+	written, err := s.write(ctx, rows)
+	switch {
+	case err != nil && !s.answer.refused():
+		return err
+	case err == nil || s.version == second20:
+		s.refuse(count(rows)-s.took(written, rows), rows, err)
+		return nil
+	case len(rows) > 1:
+		for _, r := range rows {
+			if err := s.deliver(ctx, []row{r}); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	return s.deliverSingly(ctx, rows[0])
+}
+
+// took counts what was written and gives it back.
+func (s *Sender) took(written int, rows []row) int {
+	written = min(written, count(rows))
+	s.add(func(x *Standing) { x.Written += uint64(written) })
+	return written
+}
+
+// deliverSingly sends the values of one series one at a time, oldest first, and the rest
+// together as soon as a single one is taken, or after 1, 2, 4, 8 and so on that are not.
+func (s *Sender) deliverSingly(ctx context.Context, r row) error {
+	refused, together := 0, 1
+	for len(r.points) > 0 {
+		n := 1
+		if refused >= together && len(r.points) > 1 {
+			n, together = len(r.points), 2*together
+		}
+		part := []row{{r.labels, r.points[:n]}}
+		_, err := s.write(ctx, part)
+		switch {
+		case err == nil:
+			s.took(n, part)
+			refused, together = 1, 1 // the rest may go as a whole
+		case !s.answer.refused():
+			return err
+		case n > 1:
+			continue
+		default:
+			s.refuse(n, part, err)
+			refused++
+		}
+		r.points = r.points[n:]
+	}
+	return nil
+}
+
+// write makes one request of the version that the receiver takes. Until it has once said how
+// much of version 2.0 it wrote, an answer that does not say so means that it knows 1.0 alone:
+// such receivers read nothing in a request of 2.0 and answer that all is well.
+func (s *Sender) write(ctx context.Context, rows []row) (written int, err error) {
+	if s.version == second20 {
+		written, err = s.ask(ctx, remote.WriteV2MessageType, second(rows))
+		s.confirmed = s.confirmed || s.answer.counted
+		if s.confirmed || !s.answer.notTaken() {
+			return written, err
+		}
+		s.version = first10
+		s.options.Log.Info("the receiver of remote write takes no version 2.0: it gets version 1.0 from now on", zap.Int("status", s.answer.status))
+	}
+	if _, err = s.ask(ctx, remote.WriteV1MessageType, newFirst(rows)); err != nil {
+		return 0, err
+	}
+	return count(rows), nil
+}
+
+// refuse counts values of some rows that the receiver does not take, by why.
+func (s *Sender) refuse(n int, rows []row, err error) {
+	if n == 0 {
+		return
+	}
+	text := ""
+	if err != nil {
+		text = strings.ToLower(err.Error())
+	}
+	if !strings.Contains(text, "out of order") && !strings.Contains(text, "out-of-order") {
+		s.add(func(x *Standing) { x.Rejected += uint64(n) })
+	} else {
+		present := min(n, s.mayBeThere(rows))
+		s.add(func(x *Standing) { x.Present += uint64(present); x.OutOfOrder += uint64(n - present) })
+		if present == n {
+			return // as it should be after an answer that was lost
+		}
+	}
+	s.options.Log.Error("the receiver of remote write refused samples", zap.Int("refused", n), zap.Error(err))
+}
+
+// mayBeThere counts the values of a time that was sent before, without an answer.
+func (s *Sender) mayBeThere(rows []row) (n int) {
+	for _, r := range rows {
+		for _, p := range r.points {
+			if p.at <= s.unsure.UnixMilli() {
+				n++
+			}
+		}
+	}
+	return n
+}
