@@ -57,7 +57,7 @@ const sessionKept = 10 * time.Minute
 
 // sessionChanges tells of a phase that began, and now and then of the counts.
 func sessionChanges(room Room, m *Memory, now time.Duration) []Event {
-	was, is := m.phase, m.Session
+	was, is := m.phase, m.Session.Settled()
 	m.phase = is.Phase
 	e := Event{Subject: room.ID, From: string(was), To: string(is.Phase), Cause: is.Why.String(), Session: &is}
 	switch {

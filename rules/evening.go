@@ -25,14 +25,14 @@ type SessionView struct {
 	LongestGap time.Duration
 	// Sentence says in words what was counted; empty while nothing was.
 	Sentence phrase.Sentence
-	// Counted is the session with what was counted up to now.
+	// Counted is the session with what was counted for sure, as of when that was.
 	Counted session.Session
 	// Next is the booking under way or next; nil when none is planned.
 	Next *session.Booking
 }
 
 func sessionView(s session.Session, b bookingMemory) SessionView {
-	v := SessionView{Counted: s, Phase: s.Phase, Title: s.Title, Why: s.Why, Since: s.Since, From: s.From, To: s.To, Leader: s.Leader, People: s.People,
+	v := SessionView{Counted: s.Settled(), Phase: s.Phase, Title: s.Title, Why: s.Why, Since: s.Since, From: s.From, To: s.To, Leader: s.Leader, People: s.People,
 		Open: s.Tally.Trays.Open, Unproven: s.Tally.Trays.Unproven, TrayUnproven: s.Tally.Trays.TrayUnproven, LongestGap: s.Tally.LongestGap}
 	if b.planned {
 		next := b.booking

@@ -16,13 +16,15 @@ type Evening struct {
 	// Settled are the settings in force when it began; nil when none are known.
 	Settled *Version
 	// Known is how far time is known, such as now.
-	Known  time.Time
-	open   []coverage.Span
-	opened time.Time
+	Known time.Time
+	// written is when the record was written.
+	written time.Time
+	open    []coverage.Span
+	opened  time.Time
 }
 
-// add goes on with the session by a record of it.
-func (e *Evening) add(now session.Session, record uint64) {
+// add goes on with the session by what is known of it.
+func (e *Evening) add(now session.Session) {
 	switch {
 	case now.Phase == session.Open && e.opened.IsZero():
 		e.opened = now.Since
@@ -30,7 +32,7 @@ func (e *Evening) add(now session.Session, record uint64) {
 		e.open = append(e.open, coverage.Span{From: e.opened, To: now.Since})
 		e.opened = time.Time{}
 	}
-	e.Last, e.Record = now, record
+	e.Last = now
 }
 
 // countedEvery is how often the counts of a running session are recorded: so much
@@ -42,7 +44,11 @@ const countedEvery = 10 * time.Minute
 func (e Evening) Span() coverage.Span {
 	t := coverage.Span{From: e.Last.Begun, To: e.Last.Since}
 	if e.Last.Phase.Running() {
-		t.To = e.Last.Tally.To.Add(countedEvery)
+		t.To = e.Last.Tally.To
+		if e.written.After(t.To) {
+			t.To = e.written
+		}
+		t.To = t.To.Add(countedEvery)
 		if e.Known.Before(t.To) {
 			t.To = e.Known
 		}
@@ -73,8 +79,7 @@ func (e Evening) AsOf() (time.Time, bool) { return e.Last.Tally.To, e.Last.Phase
 // last, if it is the same session.
 func (e Evening) Live(now session.Session) Evening {
 	if e.Last.Phase.Running() && now.Begun.Equal(e.Last.Begun) && !now.Tally.To.Before(e.Last.Tally.To) {
-		record := e.Record
-		e.add(now, record)
+		e.add(now)
 	}
 	return e
 }

@@ -185,7 +185,8 @@ func (f *Fold) session(e Entry) {
 		s.Last.Begun = now.Begun
 		f.evenings = slices.Insert(f.evenings, at, s)
 	}
-	s.add(now, e.Number)
+	s.Record, s.written = e.Number, e.Record.At
+	s.add(now)
 }
 
 // Evenings gives the sessions by their beginning, as they are known at a moment.

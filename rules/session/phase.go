@@ -67,7 +67,8 @@ func (s Session) plan(b Booking, now sensors.Instant) Session {
 
 // begin starts a session; it is that of the calendar if one is due.
 func (s Session) begin(p Phase, why phrase.Sentence, now sensors.Instant) Session {
-	n := Session{Phase: p, Why: why, Begun: now.Wall, Since: now.Wall, evidence: s.evidence, at: s.at, counting: s.counting, Tally: Tally{To: now.Wall}}
+	n := Session{Phase: p, Why: why, Begun: now.Wall, Since: now.Wall, evidence: s.evidence, at: s.at, counting: s.counting,
+		Tally: Tally{To: now.Wall}, settled: Tally{To: now.Wall}}
 	if b := s.evidence.Booking; !b.From.IsZero() && !now.Wall.Before(b.From.Add(-lead)) && now.Wall.Before(b.To) {
 		n.Title, n.From, n.To = b.Title, b.From, b.To
 	}

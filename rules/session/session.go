@@ -54,6 +54,7 @@ type Session struct {
 	// sure is what stays counted if the sample of the flow heard last was the last one: from
 	// it on the flow is not known.
 	sure     counts
+	settled  Tally // what no sample of the flow takes back any more
 	evidence Evidence
 	poured   bool // a tray was filled since the last step
 	at       sensors.Instant
@@ -115,7 +116,7 @@ type Evidence struct {
 // Step goes on with a session by what is known now.
 func (s Session) Step(e Evidence, now sensors.Instant) Session {
 	if !s.counting {
-		s.sure = counts{s.Tally, s.gap}
+		s.sure, s.settled = counts{s.Tally, s.gap}, s.Tally
 	}
 	s = s.count(now).settle(e)
 	s.poured = s.counting && e.Filled > s.evidence.Filled
@@ -165,13 +166,23 @@ func (s Session) count(now sensors.Instant) Session {
 // settle makes sure of what was counted when the next sample of the flow comes, and takes
 // it back to the last sample when the flow is not known before one does.
 func (s Session) settle(e Evidence) Session {
-	switch {
-	case e.Heard.IsZero() || !e.Heard.Equal(s.evidence.Heard):
-		s.sure = counts{s.Tally, s.gap}
-	case !e.Known && s.evidence.Known:
+	waits := !e.Heard.IsZero() && e.Heard.Equal(s.evidence.Heard)
+	if waits && !e.Known && s.evidence.Known {
 		to := s.Tally.To
 		s.Tally, s.gap = s.sure.Tally, s.sure.gap
 		s.Tally.To = to
+	}
+	if !waits || !e.Known {
+		s.sure, s.settled = counts{s.Tally, s.gap}, s.Tally
+	}
+	return s
+}
+
+// Settled is the session with what was counted for sure: of one that runs, up to the sample of
+// the flow heard last. Whether the flow was known after that sample, the next one says.
+func (s Session) Settled() Session {
+	if s.Phase.Running() {
+		s.Tally = s.settled
 	}
 	return s
 }

@@ -93,6 +93,29 @@ func TestMinutesAreCountedAsTheyWere(t *testing.T) {
 	require.InDelta(t, 300, float64(flow), 1e-6)
 }
 
+// What is written down of a session that runs is never taken back: it ends with the last sample
+// of the flow, and what comes after that counts when the next sample comes or is missing.
+func TestWhatIsSettledEndsWithTheLastSampleOfTheFlow(t *testing.T) {
+	heard := session.Evidence{FanOn: true, Filled: 1, Uncovered: 1, Known: true, Proven: true, Flow: 300, Heard: evening()}
+	n := newNight(evening())
+	n.step(0, heard)
+	n.step(10*time.Second, heard)
+	require.Equal(t, 10*time.Second, n.s.Tally.Known)
+	require.Equal(t, evening(), n.s.Settled().Tally.To)
+	require.Zero(t, n.s.Settled().Tally.Watched)
+	again := heard
+	again.Heard = evening().Add(15 * time.Second)
+	n.step(5*time.Second, again)
+	require.Equal(t, n.s.Tally, n.s.Settled().Tally)
+	require.Equal(t, 15*time.Second, n.s.Tally.Known)
+	silent := again
+	silent.Known, silent.Proven, silent.Unserved = false, false, 1
+	n.step(20*time.Second, again)
+	n.step(10*time.Second, silent)
+	require.Equal(t, 30*time.Second, n.s.Settled().Tally.Trays.Unproven)
+	require.Equal(t, n.now.Wall, n.s.Settled().Tally.To, "nothing takes back that the flow was not known")
+}
+
 func TestTimeInWhichNobodyLookedCountsAsNotProven(t *testing.T) {
 	moving := session.Evidence{FanOn: true, Filled: 1, Uncovered: 1, Known: true, Proven: true, Flow: 300}
 	n := newNight(evening())

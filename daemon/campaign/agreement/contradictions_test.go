@@ -93,6 +93,19 @@ func TestTheCountsOfARunningSessionAreTheSameOrSayAsOfWhen(t *testing.T) {
 	})
 }
 
+// A probe that falls silent right before the counts are recorded says nothing of the time since
+// its last sample: the counts of that record end with the sample.
+func TestTheRecordedCountsEndWithTheLastSampleOfTheFlow(t *testing.T) {
+	play(t, func(e *evening) {
+		e.fills("developer")
+		e.opens()
+		e.live(9*time.Minute + 50*time.Second)
+		e.probes.silent["duct"] = true
+		e.live(70 * time.Second)
+		e.agree(uncovered())
+	})
+}
+
 func TestAnAlarmThatComesBackBeforeAnybodyAnsweredIsCountedTheSame(t *testing.T) {
 	play(t, func(e *evening) {
 		e.fills("developer")
