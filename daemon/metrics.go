@@ -15,12 +15,12 @@ import (
 // reads snapshots, so that a probe that fell silent disappears instead of
 // repeating its last value; only the time of its last reading stays.
 type collector struct {
-	site *site
-	d    map[string]*prometheus.Desc
+	*Daemon
+	d map[string]*prometheus.Desc
 }
 
 func (d *Daemon) registerMetrics() error {
-	for _, c := range []prometheus.Collector{newCollector(d.site), collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{})} {
+	for _, c := range []prometheus.Collector{newCollector(d), collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{})} {
 		if err := d.options.Registry.Register(c); err != nil {
 			return err
 		}
@@ -28,10 +28,10 @@ func (d *Daemon) registerMetrics() error {
 	return nil
 }
 
-func newCollector(s *site) *collector {
+func newCollector(d *Daemon) *collector {
 	channel := []string{"room", "channel"}
 	line := []string{"room", "line"}
-	c := &collector{site: s, d: map[string]*prometheus.Desc{}}
+	c := &collector{Daemon: d, d: map[string]*prometheus.Desc{}}
 	for _, m := range []struct {
 		name, help string
 		labels     []string
@@ -43,6 +43,8 @@ func newCollector(s *site) *collector {
 		{"relative_humidity_ratio", "Good and recent relative humidity of a channel, 0 to 1.", channel},
 		{"gas_volume_ratio", "Good and recent volume fraction of a gas, 1e-6 being one part per million.", channel},
 		{"contact_closed", "Good and recent state of a contact, 1 when closed.", channel},
+		{"channel_info", "1 for each channel, with its name and what it measures.",
+			append(channel, "name", "quantity")},
 		{"channel_up", "1 while a channel gives good and recent readings, else 0.", channel},
 		{"channel_last_reading_timestamp_seconds", "Time of the last good reading of a channel since the start.", channel},
 		{"frames_total", "Frames of a line by what became of them.", append(line, "result")},
@@ -60,6 +62,12 @@ func newCollector(s *site) *collector {
 		{"loop_turns_total", "Turns of the loop of a room.", []string{"room"}},
 		{"loop_busy_seconds_total", "Time that the loop of a room spent in its turns.", []string{"room"}},
 		{"backup_last_timestamp_seconds", "Time of the newest verified backup that this program made; absent before the first.", nil},
+		{"backup_agrees", "1 while every older backup in the folder is a beginning of the record book, else 0; absent before the first backup.", nil},
+		{"time_stamp_last_timestamp_seconds", "Time of the newest time stamp of the record book; absent before the first.", nil},
+		{"certificate_end_timestamp_seconds", "When the certificate of the pages ends; absent where the pages are not encrypted.", nil},
+		{"duty_overdue", "1 while a duty is overdue, else 0.", []string{"duty", "owner"}},
+		{"webhook_waiting", "Records that wait for the webhook, at most 1000.", nil},
+		{"build_info", "1, with the version of the program and of Go.", []string{"version", "go"}},
 		{"history_writable", "1 while history can be written, else 0.", nil},
 		{"history_commit_duration_seconds", "Time of a commit: of samples, or durable, down to the disk.", []string{"kind"}},
 		{"history_failed_commits_total", "Commits to the history that failed.", nil},
@@ -95,6 +103,7 @@ func (c *collector) Collect(out chan<- prometheus.Metric) {
 	}
 	s.history(c.site)
 	s.remoteWrite(c.site)
+	s.outside(c.Daemon)
 	s.gauge("simulated", asNumber(now.Simulated))
 }
 
@@ -153,6 +162,7 @@ func (s sample) room(r *rules.Snapshot) {
 
 func (s sample) channel(room string, c rules.ChannelView) {
 	id := string(c.Channel.ID)
+	s.gauge("channel_info", 1, room, id, c.Channel.Name, string(c.Channel.Kind))
 	v, good := c.Good()
 	s.gauge("channel_up", asNumber(good), room, id)
 	if !c.GoodAt.IsZero() {

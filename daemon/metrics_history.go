@@ -17,6 +17,9 @@ func (s sample) history(site *site) {
 	if last := site.keeping.backups.shown.Load().last.At; !last.IsZero() {
 		s.gauge("backup_last_timestamp_seconds", float64(last.Unix()))
 	}
+	if state := site.keeping.backups.shown.Load(); !state.last.At.IsZero() {
+		s.gauge("backup_agrees", asNumber(state.doubt == nil))
+	}
 	s.counter("history_failed_commits_total", float64(h.Failed))
 	s.gauge("history_queue_length", float64(h.Queued))
 	s.gauge("history_size_bytes", float64(h.FileBytes+h.LogBytes))

@@ -13,6 +13,7 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"sync"
 	"syscall"
 	"time"
 
@@ -29,11 +30,12 @@ import (
 const SignatureHeader = "X-Wetside-Signature"
 
 const (
-	look       = 2 * time.Second // how often the book is asked
-	shortest   = time.Second     // wait after a first failure
-	longest    = 5 * time.Minute
-	answerTime = 10 * time.Second
-	atOnce     = 50 // records fetched in one go
+	look        = 2 * time.Second // how often the book is asked
+	shortest    = time.Second     // wait after a first failure
+	longest     = 5 * time.Minute
+	answerTime  = 10 * time.Second
+	atOnce      = 50   // records fetched in one go
+	mostCounted = 1000 // of those that wait
 )
 
 // Book is where the records come from.
@@ -57,12 +59,43 @@ type Options struct {
 	Log    *zap.Logger
 }
 
-// Sender delivers records. One goroutine, in Run, owns it.
+// Sender delivers records. One goroutine, in Run, owns it, but for its standing.
 type Sender struct {
 	options Options
 	client  *http.Client
 	after   uint64
 	wait    time.Duration
+
+	mu       sync.Mutex
+	standing Standing
+}
+
+// Standing is how many records wait, and why; the problem is nil while they are taken.
+type Standing struct {
+	Waiting int
+	Problem error
+}
+
+// Standing tells how the delivery does.
+func (s *Sender) Standing() Standing {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.standing
+}
+
+// note counts what still waits; after a delivery that went well nothing does.
+func (s *Sender) note(ctx context.Context, problem error) {
+	var waiting []history.Record
+	if problem != nil {
+		var err error
+		waiting, err = s.options.Book.Records(ctx, history.Query{Kinds: s.options.Kinds, AfterNumber: s.after, Limit: mostCounted})
+		if err != nil {
+			return
+		}
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.standing = Standing{len(waiting), problem}
 }
 
 // Message is the body of a request.
@@ -120,7 +153,8 @@ func (s *Sender) Run(ctx context.Context) {
 	defer s.client.CloseIdleConnections()
 	for {
 		wait := look
-		if err := s.deliver(ctx); err != nil {
+		err := s.deliver(ctx)
+		if err != nil {
 			if s.wait == 0 && ctx.Err() == nil {
 				s.options.Log.Warn("the webhook does not take messages; they wait", zap.Error(err))
 			}
@@ -130,6 +164,7 @@ func (s *Sender) Run(ctx context.Context) {
 			s.options.Log.Info("the webhook takes messages again")
 			s.wait = 0
 		}
+		s.note(ctx, err)
 		select {
 		case <-ctx.Done():
 			return
