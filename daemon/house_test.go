@@ -27,6 +27,9 @@ func rooms() map[string][]string {
 		"sensors":                 {"sensors/quantity"},
 		"sensors/clocktest":       {"sensors"},
 		"sensors/serialport":      {"sensors"},
+		"sensors/feed":            {"sensors"},
+		"sensors/tcpport":         {"sensors"},
+		"sensors/onewire":         {"sensors"},
 		"sensors/dialect":         {"sensors", "sensors/quantity"},
 		"sensors/simroom":         {"sensors", "sensors/quantity", "sensors/dialect", "rules/ventilation"},
 		"chem":                    {"sensors/quantity"},
@@ -76,7 +79,7 @@ func rooms() map[string][]string {
 		"daemon/remotewrite":      {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/webhook":          {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/stamp":            {"sensors", "daemon/history/book", "daemon/history/disk"},
-		"daemon/config":           {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "chem", "rules"},
+		"daemon/config":           {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "sensors/tcpport", "sensors/onewire", "chem", "rules"},
 		"daemon":                  {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/bookmark", "daemon/remotewrite", "daemon/webhook", "daemon/stamp", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
 		"daemon/wetside":          {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale", "dashboard/record"},
 	}

@@ -59,7 +59,9 @@ func CheckSelf(ctx context.Context, o SelfCheckOptions) []SelfCheck {
 	list = append(list, SelfCheck{What: "configuration", Good: true, Detail: fmt.Sprintf("%s: %d rooms", o.File, len(c.Rooms))})
 	for _, r := range c.Rooms {
 		for _, l := range r.Lines {
-			list = append(list, checkPort(string(l.ID), l.Settings.Path, o.Ports, keep))
+			if l.Serial() {
+				list = append(list, checkPort(string(l.ID), l.Settings.Path, o.Ports, keep))
+			}
 		}
 	}
 	list = append(list, checkFolder(c.Data), checkDisk(c.Data), checkBook(ctx, c.Data), checkRunning(ctx, c, keep), checkFaults(c.Data, o.Now))

@@ -62,7 +62,7 @@ func newWatch(r *room, l config.Line, o Options) (*sensors.Watch, error) {
 		return nil, fmt.Errorf("line %s: %w", l.ID, err)
 	}
 	return sensors.NewWatch(sensors.WatchOptions{
-		ID: l.ID, Settings: l.Settings, Dialect: string(l.Dialect), Opener: o.Opener, Decoder: decoder,
+		ID: l.ID, Settings: l.Settings, Dialect: string(l.Dialect), Opener: l.Opener(o.Opener), Decoder: decoder,
 		Channels: l.Channels, Clock: o.Clock, Silence: l.Silence,
 		Deliver: func(ctx context.Context, u sensors.Update) error {
 			u.Readings = r.spares.copyOf(u.Readings)

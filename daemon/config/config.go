@@ -78,29 +78,6 @@ type Line struct {
 	modbus   dialect.ModbusOptions
 }
 
-// Dialect names what is spoken on a line.
-type Dialect string
-
-// The dialects.
-const (
-	Text   Dialect = "text"
-	XDR    Dialect = "xdr"
-	Modbus Dialect = "modbus"
-)
-
-// Decoder makes a new decoder for the line.
-func (l Line) Decoder() (sensors.Decoder, error) {
-	switch l.Dialect {
-	case Text:
-		return dialect.NewText(dialect.TextOptions{}), nil
-	case XDR:
-		return dialect.NewXDR(dialect.TextOptions{}), nil
-	case Modbus:
-		return dialect.NewModbus(l.modbus)
-	}
-	return nil, fmt.Errorf("line %s speaks %q: expected text, xdr or modbus", l.ID, l.Dialect)
-}
-
 // Load reads and checks a file. The error is [Problems] unless the file can't be read at all.
 func Load(file string) (Config, error) {
 	data, err := os.ReadFile(file)

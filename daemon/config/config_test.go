@@ -15,7 +15,7 @@ import (
 )
 
 func TestEveryExampleOfTheConfigsFolderLoads(t *testing.T) {
-	for _, file := range []string{"one-room.toml", "two-rooms.toml", "demo.toml"} {
+	for _, file := range []string{"one-room.toml", "two-rooms.toml", "other-probes.toml", "demo.toml"} {
 		t.Run(file, func(t *testing.T) {
 			c, err := config.Load(filepath.Join("..", "..", "configs", file))
 			require.NoError(t, err)
@@ -108,7 +108,7 @@ func TestEveryMistakeNamesItsPlaceAndWhatIsAllowed(t *testing.T) {
 		{"a typing mistake in a key", "baud = 9600", "buad = 9600", "x.toml:16:1: room.line.buad: unknown key; allowed here: baud"},
 		{"a number in quotation marks", "baud = 9600", `baud = "fast"`, "x.toml:16:1: room.line.baud: expected a number, found a text"},
 		{"a speed that no port has", "baud = 9600", "baud = 9601", "x.toml:16:1: room.line.baud: "},
-		{"an unknown dialect", `dialect = "text"`, `dialect = "morse"`, `x.toml:17:1: room.line.dialect: unknown dialect "morse": expected text, xdr or modbus`},
+		{"an unknown dialect", `dialect = "text"`, `dialect = "morse"`, `x.toml:17:1: room.line.dialect: unknown dialect "morse": expected one of [text xdr modbus modbus-tcp one-wire`},
 		{"a unit of another quantity", `unit = "C"`, `unit = "Pa"`, `x.toml:23:1: room.line.channel.unit: "Pa" is not a unit of temperature: expected one of [C F K]`},
 		{"an unknown quantity", `"bath-temperature"`, `"bathtemp"`, `x.toml:21:1: room.line.channel.quantity: unknown quantity "bathtemp": expected one of bath-temperature`},
 		{"a volume without unit", `volume = "30 m3"`, `volume = "30"`, `x.toml:6:1: room.volume: "30" has no unit: expected a room volume in one of m3 ft3`},
@@ -170,7 +170,7 @@ func TestAWebhookNeedsAnAddressAndASecretInAFileOfItsOwn(t *testing.T) {
 
 func FuzzParse(f *testing.F) {
 	f.Add([]byte(good))
-	for _, file := range []string{"one-room.toml", "two-rooms.toml", "demo.toml"} {
+	for _, file := range []string{"one-room.toml", "two-rooms.toml", "other-probes.toml", "demo.toml"} {
 		data, err := os.ReadFile(filepath.Join("..", "..", "configs", file))
 		require.NoError(f, err)
 		f.Add(data)

@@ -2,14 +2,12 @@ package config
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"time"
 
 	"wetside/sensors"
 	"wetside/sensors/dialect"
 	"wetside/sensors/quantity"
-	"wetside/sensors/serialport"
 )
 
 func readLine(s section, zone *time.Location, ids seen) Line {
@@ -18,11 +16,11 @@ func readLine(s section, zone *time.Location, ids seen) Line {
 	id := identifier(s, "id")
 	ids.once(s, "id", "line", id)
 	l.ID, l.Name = sensors.LineID(id), called(s, id)
-	l.Settings = readSettings(s)
-	ids.once(s, "port", "port", l.Settings.Path)
 	l.Dialect = choose(s, "dialect", "", readDialect)
+	l.Settings = readSettings(s, l)
+	ids.once(s, "port", "port", l.Settings.Path)
 	l.Silence = s.duration("silence", 15*time.Second, time.Second, time.Hour)
-	if l.Dialect == Modbus {
+	if l.Dialect.reads() {
 		l.modbus.Every = s.duration("every", time.Second, 100*time.Millisecond, time.Hour)
 		l.modbus.AnswerWithin = s.duration("answer-within", 500*time.Millisecond, 100*time.Millisecond, 5*time.Second)
 		l.modbus.Baud = l.Settings.Baud
@@ -34,37 +32,12 @@ func readLine(s section, zone *time.Location, ids seen) Line {
 	if len(members) == 0 {
 		s.complain("channel", "the line has no channel: write at least one [[room.line.channel]]")
 	}
-	if l.Dialect == Modbus && len(s.doc.problems) == 0 {
+	if l.Dialect.reads() && len(s.doc.problems) == 0 {
 		if _, err := dialect.NewModbus(l.modbus); err != nil {
 			s.complain("channel", "%s", err)
 		}
 	}
 	return l
-}
-
-func readDialect(text string) (Dialect, error) {
-	switch d := Dialect(text); d {
-	case Text, XDR, Modbus:
-		return d, nil
-	}
-	return "", fmt.Errorf("unknown dialect %q: expected text, xdr or modbus", text)
-}
-
-func readSettings(s section) sensors.LineSettings {
-	set := sensors.LineSettings{Path: s.text("port", true), Baud: s.whole("baud", 9600, 50, 4000000)}
-	format := s.text("format", false)
-	if format == "" {
-		format = "8N1"
-	}
-	set, err := set.Framed(format)
-	if err != nil {
-		s.complain("format", "%s", err)
-		return set
-	}
-	if err := serialport.Check(set); err != nil && set.Path != "" {
-		s.complain("baud", "%s", err)
-	}
-	return set
 }
 
 // readChannel adds a channel to its line.
@@ -95,7 +68,7 @@ func readChannel(s section, l *Line, zone *time.Location, ids seen) {
 
 // readAddress reads where on the line a channel is found, in the words of the dialect.
 func readAddress(s section, l *Line) string {
-	if l.Dialect != Modbus {
+	if !l.Dialect.reads() {
 		return s.text("address", true)
 	}
 	r := dialect.Register{

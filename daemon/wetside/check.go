@@ -44,8 +44,7 @@ func describe(r config.Room) []string {
 		lines = append(lines, fmt.Sprintf("  air: %s of at least %g, by %s", q.Kind, q.Value, q.Source))
 	}
 	for _, l := range r.Lines {
-		s := l.Settings
-		lines = append(lines, fmt.Sprintf("  line %s: %s at %s, %d baud %d%c%d, silent after %s", l.ID, l.Dialect, s.Path, s.Baud, s.DataBits, s.Parity, s.StopBits, l.Silence))
+		lines = append(lines, fmt.Sprintf("  line %s: %s at %s, silent after %s", l.ID, l.Dialect, l.Way(), l.Silence))
 		for _, address := range l.Addresses() {
 			c := l.Channels[address]
 			lines = append(lines, fmt.Sprintf("    %s: %s in %s, address %s, missing after %s", c.ID, c.Kind, c.Unit, address, c.Silence))
