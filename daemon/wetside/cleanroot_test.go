@@ -225,7 +225,7 @@ func (r *cleanRoot) survives() {
 func (r *cleanRoot) leaves() {
 	require.Contains(r, r.run("sudo", "wetside", "uninstall"), "stay")
 	require.Empty(r, r.page("/healthz"), "nobody answers")
-	for _, gone := range []string{programPlace, unitPlace, rulesPlace} {
+	for _, gone := range []string{ownPlaces().program, ownPlaces().unit, ownPlaces().rules} {
 		require.NoFileExists(r, filepath.Join(r.dir, gone))
 	}
 	require.FileExists(r, filepath.Join(r.dir, configFolder, "site.toml"))
@@ -234,15 +234,21 @@ func (r *cleanRoot) leaves() {
 
 func (r *cleanRoot) comesAsAPackage() {
 	r.here(filepath.Join("..", "..", ".ci", "package"), filepath.Join(r.dir, "root"))
-	require.Contains(r, r.run("dpkg", "--install", "wetside.deb"), "Installed and started.")
+	require.Contains(r, r.run("dpkg", "--install", "wetside_amd64.deb"), "Installed and started.")
 	r.shows("/healthz", "ok", 20*time.Second)
-	require.Contains(r, r.run("dpkg", "--listfiles", "wetside"), programPlace)
+	listed := r.run("dpkg", "--listfiles", "wetside")
+	for _, path := range append(packagePlaces().files(), "/usr/share/man/man1/wetside.1.gz", "/usr/share/doc/wetside/copyright", "/usr/share/bash-completion/completions/wetside") {
+		require.Contains(r, listed, path)
+	}
+	for _, path := range ownPlaces().files() {
+		require.NoFileExists(r, filepath.Join(r.dir, path), "what was installed by hand gives way")
+	}
 	before := r.mainPID()
-	r.run("dpkg", "--install", "wetside.deb")
+	r.run("dpkg", "--install", "wetside_amd64.deb")
 	r.restartsAfter(before, 20*time.Second)
 	require.Contains(r, r.run("dpkg", "--remove", "wetside"), "stay")
 	require.Empty(r, r.page("/healthz"))
-	require.NoFileExists(r, filepath.Join(r.dir, programPlace))
+	require.NoFileExists(r, filepath.Join(r.dir, packagePlaces().program))
 	require.FileExists(r, filepath.Join(r.dir, configFolder, "site.toml"))
 }
 

@@ -14,7 +14,7 @@ import (
 
 // foldersPlace is what the unit may write to beyond its own folders, as the configuration
 // asks for.
-const foldersPlace = unitPlace + ".d/folders.conf"
+const foldersPlace = "/etc/systemd/system/wetside.service.d/folders.conf"
 
 // folders lets the unit write to the folders that the configuration names. An installation
 // without a configuration, or with one that needs nothing more, has no such file.
@@ -68,7 +68,8 @@ func isWithin(folder, above string) bool {
 // to: what this user may do says nothing of it. It is empty where there is no such service.
 func checkService(root, configuration string) []daemon.SelfCheck {
 	place := placing{root: root}
-	if !there(place.at(unitPlace)) || filepath.Clean(configuration) != place.at(configFolder+"/site.toml") {
+	installed := there(place.at(ownPlaces().unit)) || there(place.at(packagePlaces().unit))
+	if !installed || filepath.Clean(configuration) != place.at(configFolder+"/site.toml") {
 		return nil
 	}
 	site, err := config.Load(configuration)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -14,18 +15,31 @@ import (
 	"wetside/daemon/history/disk"
 )
 
-// The places of an installation.
+// The places of every installation.
 const (
-	programPlace = "/usr/local/bin/wetside"
-	unitPlace    = "/etc/systemd/system/wetside.service"
-	rulesPlace   = "/etc/udev/rules.d/70-wetside.rules"
 	configFolder = "/etc/wetside"
 	dataFolder   = "/var/lib/wetside"
 	systemUser   = "wetside"
 )
 
+// places are where the files of an installation go.
+type places struct{ program, unit, rules, example string }
+
+// ownPlaces are the places of what an administrator installs by hand.
+func ownPlaces() places {
+	return places{"/usr/local/bin/wetside", "/etc/systemd/system/wetside.service", "/etc/udev/rules.d/70-wetside.rules", configFolder + "/one-room.toml"}
+}
+
+// packagePlaces are the places of what a package of the system brings.
+func packagePlaces() places {
+	return places{"/usr/bin/wetside", "/lib/systemd/system/wetside.service", "/lib/udev/rules.d/70-wetside.rules", "/usr/share/doc/wetside/examples/one-room.toml"}
+}
+
+func (p places) files() []string { return []string{p.unit, p.rules, p.example, p.program} }
+
 type installCmd struct {
-	Root string `placeholder:"DIR" help:"Put everything below this folder and start nothing: for making a package or an image."`
+	Root     string `placeholder:"DIR" help:"Put everything below this folder and start nothing: for making a package or an image."`
+	Packaged bool   `hidden:"" help:"For a package: its files are in place, so make user, folders and service; with --root put the files in the places of a package."`
 }
 
 // Help shows the command in use.
@@ -44,7 +58,8 @@ not in charge nothing is started, and the command to start it by hand is printed
 }
 
 type uninstallCmd struct {
-	Root string `placeholder:"DIR" help:"Take everything away below this folder."`
+	Root     string `placeholder:"DIR" help:"Take everything away below this folder."`
+	Packaged bool   `hidden:"" help:"For a package, which takes its files away itself: stop the service."`
 }
 
 // Help shows the command in use.
@@ -72,34 +87,52 @@ func (c *installCmd) Run(ctx context.Context, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	program, err := os.Executable()
-	if err != nil {
-		return fmt.Errorf("this program can't be found to be copied: %w", err)
+	steps := []func() error{p.user, func() error { return p.folder(configFolder, 0o770) }, func() error { return p.folder(dataFolder, 0o750) }}
+	switch {
+	case !c.Packaged:
+		steps = append(steps, func() error { return p.files(ownPlaces()) })
+	case c.Root != "":
+		steps = []func() error{func() error { return p.files(packagePlaces()) }}
+	default: // what was installed by hand before would run instead of what the package brings
+		steps = append(steps, func() error { return p.clear(ownPlaces()) })
 	}
-	bytes, err := os.ReadFile(program)
-	if err != nil {
-		return fmt.Errorf("this program can't be read to be copied: %w", err)
-	}
-	for _, step := range []func() error{
-		func() error { return p.user() },
-		func() error { return p.write(programPlace, bytes, 0o755) },
-		func() error { return p.folder(configFolder, 0o770) },
-		func() error { return p.folder(dataFolder, 0o750) },
-		func() error { return p.write(configFolder+"/one-room.toml", configs.OneRoom, 0o644) },
-		func() error { return p.write(unitPlace, configs.Unit, 0o644) },
-		func() error { return p.folders() },
-		func() error { return p.write(rulesPlace, configs.DeviceRules, 0o644) },
+	steps = append(steps, p.folders,
 		func() error { return p.tell(p.devices, "udevadm", "control", "--reload") },
 		func() error { return p.tell(p.devices, "udevadm", "trigger", "--subsystem-match=tty") },
 		func() error { return p.tell(p.manager, "systemctl", "daemon-reload") },
 		func() error { return p.system("systemctl", "enable", "wetside.service") },
-		func() error { return p.tell(p.manager, "systemctl", "restart", "wetside.service") },
-	} {
+		func() error { return p.tell(p.manager, "systemctl", "restart", "wetside.service") })
+	for _, step := range steps {
 		if err := step(); err != nil {
 			return err
 		}
 	}
 	return writeLine(out, p.next())
+}
+
+// files puts the files of an installation in place, each as a whole.
+func (p placing) files(at places) error {
+	program, err := os.Executable()
+	if err != nil {
+		return fmt.Errorf("this program can't be found to be copied: %w", err)
+	}
+	content, err := os.ReadFile(program)
+	if err != nil {
+		return fmt.Errorf("this program can't be read to be copied: %w", err)
+	}
+	unit := bytes.ReplaceAll(configs.Unit, []byte(ownPlaces().program), []byte(at.program))
+	return errors.Join(p.write(at.program, content, 0o755), p.write(at.example, configs.OneRoom, 0o644), p.write(at.unit, unit, 0o644),
+		p.write(at.rules, configs.DeviceRules, 0o644))
+}
+
+// clear takes the files of an installation away.
+func (p placing) clear(at places) error {
+	for _, path := range at.files() {
+		if err := p.remove(path); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // next is what to do after an installation.
@@ -125,8 +158,11 @@ func (c *uninstallCmd) Run(ctx context.Context, out io.Writer) error {
 	if err := errors.Join(p.tell(p.manager, "systemctl", "stop", "wetside.service"), p.system("systemctl", "disable", "wetside.service")); err != nil {
 		return err
 	}
-	for _, path := range []string{foldersPlace, unitPlace, rulesPlace, configFolder + "/one-room.toml", programPlace} {
-		if err := p.remove(path); err != nil {
+	if err := p.remove(foldersPlace); err != nil {
+		return err
+	}
+	if !c.Packaged {
+		if err := p.clear(ownPlaces()); err != nil {
 			return err
 		}
 	}

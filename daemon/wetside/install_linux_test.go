@@ -16,13 +16,13 @@ func TestAnInstallationIsPutInPlaceUpgradedAndTakenAwayWithoutTheData(t *testing
 	got := say(t, "install", "--root", root)
 	require.Equal(t, exitDone, got.code)
 	require.Contains(t, got.out, "/usr/local/bin/wetside")
-	unit, err := os.ReadFile(at(unitPlace))
+	unit, err := os.ReadFile(at(ownPlaces().unit))
 	require.NoError(t, err)
 	require.Equal(t, configs.Unit, unit)
-	info, err := os.Stat(at(programPlace))
+	info, err := os.Stat(at(ownPlaces().program))
 	require.NoError(t, err)
 	require.Equal(t, os.FileMode(0o755), info.Mode().Perm())
-	for _, path := range []string{rulesPlace, configFolder + "/one-room.toml"} {
+	for _, path := range []string{ownPlaces().rules, configFolder + "/one-room.toml"} {
 		require.FileExists(t, at(path))
 	}
 	require.DirExists(t, at(dataFolder))
@@ -34,8 +34,8 @@ func TestAnInstallationIsPutInPlaceUpgradedAndTakenAwayWithoutTheData(t *testing
 	got = say(t, "uninstall", "--root", root)
 	require.Equal(t, exitDone, got.code)
 	require.Contains(t, got.out, "stay")
-	require.NoFileExists(t, at(programPlace))
-	require.NoFileExists(t, at(unitPlace))
+	require.NoFileExists(t, at(ownPlaces().program))
+	require.NoFileExists(t, at(ownPlaces().unit))
 	require.FileExists(t, mine)
 	require.DirExists(t, at(dataFolder))
 	got = say(t, "uninstall", "--root", root)
@@ -45,7 +45,7 @@ func TestAnInstallationIsPutInPlaceUpgradedAndTakenAwayWithoutTheData(t *testing
 func TestARelativeRootLiesBelowTheFolderOfWhoeverCalls(t *testing.T) {
 	t.Chdir(t.TempDir())
 	require.Equal(t, exitDone, say(t, "install", "--root", "image").code)
-	require.FileExists(t, filepath.Join("image", programPlace))
+	require.FileExists(t, filepath.Join("image", ownPlaces().program))
 }
 
 func TestTheServiceMayWriteWhereTheConfigurationWantsTo(t *testing.T) {
@@ -81,4 +81,19 @@ func TestTheServiceMayWriteWhereTheConfigurationWantsTo(t *testing.T) {
 	}
 	require.NoError(t, os.WriteFile(at(configFolder+"/site.toml"), []byte(string(configs.OneRoom)+"\n[backup]\nfolder = \"/media/other/wetside\"\n"), 0o640))
 	require.Equal(t, "it may not write to /media/other/wetside", looked(), "the folder was changed and install not run again")
+}
+
+func TestAPackageBringsItsFilesInThePlacesOfTheSystem(t *testing.T) {
+	root := t.TempDir()
+	require.Equal(t, exitDone, say(t, "install", "--root", root, "--packaged").code)
+	for _, path := range packagePlaces().files() {
+		require.FileExists(t, filepath.Join(root, path))
+	}
+	unit, err := os.ReadFile(filepath.Join(root, packagePlaces().unit))
+	require.NoError(t, err)
+	require.Contains(t, string(unit), "ExecStart=/usr/bin/wetside run ")
+	require.NotContains(t, string(unit), "/usr/local")
+	for _, path := range []string{"etc", "var", "usr/local"} {
+		require.NoDirExists(t, filepath.Join(root, path), "configuration, data and what is installed by hand belong to the place")
+	}
 }

@@ -1,4 +1,4 @@
-//go:build !linux
+//go:build !linux && !windows
 
 package main
 
@@ -8,22 +8,21 @@ type installCmd struct{}
 
 // Help says what takes its place.
 func (installCmd) Help() string {
-	return `On this system, have the program started at sign-in: put a shortcut to
-  wetside run --config C:\wetside\site.toml --first-run
-into the folder that opens with Win+R and shell:startup. Ports are named COM3 and the like.`
+	return `On this system, start the program yourself, or have the system start it:
+  wetside run --config site.toml --data data --first-run`
 }
 
 // Run says what takes its place.
 func (installCmd) Run() error {
-	return usageError{errors.New("install is for Linux with systemd; wetside install --help says what takes its place here")}
+	return usageError{errors.New("install is for Linux and Windows; wetside install --help says what takes its place here")}
 }
 
 type uninstallCmd struct{}
 
 // Help says what takes its place.
-func (uninstallCmd) Help() string { return "Take the shortcut away again; the data stay." }
+func (uninstallCmd) Help() string { return "End the program and take its file away; the data stay." }
 
 // Run says what takes its place.
 func (uninstallCmd) Run() error {
-	return usageError{errors.New("uninstall is for Linux with systemd; take the shortcut away, the data stay")}
+	return usageError{errors.New("uninstall is for Linux and Windows: take the file of the program away, the data stay")}
 }

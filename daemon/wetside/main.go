@@ -9,11 +9,12 @@ import (
 	"os"
 	"os/signal"
 	"regexp"
-	"runtime/debug"
 	"strings"
 	"syscall"
+	_ "time/tzdata" // Windows and containers have no zones of their own
 
 	"github.com/alecthomas/kong"
+	kongcompletion "github.com/jotaen/kong-completion"
 
 	"wetside/daemon/config"
 	"wetside/dashboard/locale"
@@ -46,12 +47,18 @@ type commands struct {
 	Air       airCmd       `cmd:"" help:"Air changes, purge times, breathing averages and what belongs to them."`
 	Install   installCmd   `cmd:"" help:"Install the program as a service of this computer, or upgrade it."`
 	Uninstall uninstallCmd `cmd:"" help:"Take the service away again; configuration and data stay."`
-	Version   versionCmd   `cmd:"" help:"Print the version."`
+	Version   versionCmd   `cmd:"" help:"Print the version, or the licences of what the program contains."`
+	Manual    manualCmd    `cmd:"" hidden:"" help:"Print the page for man(1)."`
+
+	Completion kongcompletion.Completion `cmd:"" hidden:"" help:"Print what makes a shell complete the commands."`
 
 	UnitsOf string `placeholder:"FILE" env:"WETSIDE_CONFIG" help:"A configuration: sentences are written in its units and with its decimal sign. JSON and tables are not."`
 }
 
 func main() {
+	if code, is := asService(os.Args[1:]); is {
+		os.Exit(code)
+	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	code := execute(ctx, os.Args[1:], os.Stdout, os.Stderr)
 	stop()
@@ -70,6 +77,9 @@ func execute(ctx context.Context, args []string, out, errs io.Writer) int {
 	if err != nil {
 		fmt.Fprintln(errs, "wetside:", err)
 		return exitFailed
+	}
+	if kongcompletion.Register(parser); ended >= 0 { // a shell asked how a line goes on
+		return ended
 	}
 	line, err := parser.Parse(withNegatives(args))
 	if ended >= 0 { // help was asked for and printed
@@ -150,26 +160,3 @@ type speaking struct {
 	io.Writer
 	units locale.Units
 }
-
-// version is the module's version, and the revision it was built from where that is known.
-func version() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok {
-		return "unknown"
-	}
-	v := info.Main.Version
-	for _, s := range info.Settings {
-		if s.Key == "vcs.revision" && len(s.Value) >= 12 {
-			v += " " + s.Value[:12]
-		}
-	}
-	return v
-}
-
-type versionCmd struct{}
-
-// Help shows the command in use.
-func (versionCmd) Help() string { return "Examples:\n  wetside version" }
-
-// Run prints the version.
-func (versionCmd) Run(out io.Writer) error { return writeLine(out, "wetside "+version()) }
