@@ -54,7 +54,7 @@ func (a BathFound) check(s *state, e Entry) error {
 	switch {
 	case err != nil:
 		return err
-	case !c.Vessel.working():
+	case !c.Vessel.Working():
 		return Problem{ErrMismatch, phrase.Say("%s is a %s, not a tray", a.Container, c.Vessel),
 			phrase.Say("Choose the tray or tank, or enter an unlabelled bottle")}
 	case c.Liquid != nil:

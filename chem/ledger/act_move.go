@@ -348,7 +348,7 @@ func (s *state) checkMove(e Entry, p PortionPoured) error {
 func (s *state) applyMove(e Entry, p PortionPoured) {
 	from, to := s.containers[p.From], s.containers[p.To]
 	home := p.From
-	if from.Vessel.working() && from.FilledFrom != "" {
+	if from.Vessel.Working() && from.FilledFrom != "" {
 		home = from.FilledFrom
 	}
 	l := s.take(p.From, p.Volume, e.At)

@@ -175,7 +175,7 @@ func (s *state) checkTrays(ids []string) error {
 
 func (s *state) eachWorking(do func(*Container)) {
 	for _, id := range sortedKeys(s.containers) {
-		if c := s.containers[id]; c.Vessel.working() && c.Liquid != nil {
+		if c := s.containers[id]; c.Vessel.Working() && c.Liquid != nil {
 			do(c)
 		}
 	}

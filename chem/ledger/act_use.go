@@ -54,7 +54,7 @@ func (a SheetsUsed) check(s *state, e Entry) error {
 		if err != nil {
 			return err
 		}
-		if !c.Vessel.working() {
+		if !c.Vessel.Working() {
 			return Problem{ErrMismatch, phrase.Say("%s is a %s: nothing is processed in it", id, c.Vessel), phrase.Say("Choose the tray or tank")}
 		}
 	}

@@ -212,7 +212,7 @@ func (s supplying) products(classes []Class) []string {
 // before the date on their pack, opened ones that need not be discarded.
 func (s supplying) usable(product string) quantity.Millilitre {
 	return s.l.stock(product, func(lot Lot) bool { return !lot.ExpiredBefore(s.now) },
-		func(c *Container) bool { return !c.Vessel.working() && s.l.MayPour(c.ID, s.now).Verdict != Discard })
+		func(c *Container) bool { return !c.Vessel.Working() && s.l.MayPour(c.ID, s.now).Verdict != Discard })
 }
 
 func total(draws []Draw) quantity.Millilitre {
@@ -231,7 +231,7 @@ func (l Lot) ExpiredBefore(now time.Time) bool { return !l.Expiry.IsZero() && !n
 func (l *Ledger) Stored(classes []Class) (ready, mixes []string) {
 	for _, id := range l.Containers() {
 		c := l.now.containers[id]
-		if c.Liquid == nil || c.Vessel.working() || c.Vessel == WasteContainer || !slices.Contains(classes, c.Liquid.class) {
+		if c.Liquid == nil || c.Vessel.Working() || c.Vessel == WasteContainer || !slices.Contains(classes, c.Liquid.class) {
 			continue
 		}
 		if l.now.sortOf(*c.Liquid) == FromConcentrate {

@@ -75,7 +75,7 @@ func (c *Container) emptied() {
 
 // flows notes liquid that crossed into or out of a working vessel.
 func (s *state) flowed(e Entry, sort flowSort, c *Container, l Liquid) {
-	if !c.Vessel.working() || l.volume == 0 {
+	if !c.Vessel.Working() || l.volume == 0 {
 		return
 	}
 	s.flows = append(s.flows, flow{sort, s.session(e), l.class, l.volume})
@@ -84,7 +84,7 @@ func (s *state) flowed(e Entry, sort flowSort, c *Container, l Liquid) {
 // moved notes a move between two containers: in, out, or neither when both are working vessels.
 func (s *state) moved(e Entry, ends [2]*Container, l Liquid) {
 	from, to := ends[0], ends[1]
-	if from.Vessel.working() == to.Vessel.working() {
+	if from.Vessel.Working() == to.Vessel.Working() {
 		return
 	}
 	out := returnedOut

@@ -49,7 +49,7 @@ func (l *Ledger) todo(t TakeDown, now time.Time) []phrase.Sentence {
 	var words []phrase.Sentence
 	for _, id := range l.Containers() {
 		c := l.now.containers[id]
-		if c.Liquid == nil || c.Vessel == WasteContainer || c.Vessel.working() {
+		if c.Liquid == nil || c.Vessel == WasteContainer || c.Vessel.Working() {
 			continue
 		}
 		if a := l.MayPour(id, now); a.Verdict != Pour {

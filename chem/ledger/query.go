@@ -99,7 +99,7 @@ func (l *Ledger) Contents(id string, now time.Time) (Contents, bool) {
 func (l *Ledger) InTray(bath string, now time.Time) (Contents, bool) {
 	for _, id := range l.Containers() {
 		c := l.now.containers[id]
-		if c.Bath == bath && c.Vessel.working() && c.Liquid != nil {
+		if c.Bath == bath && c.Vessel.Working() && c.Liquid != nil {
 			return l.Contents(id, now)
 		}
 	}
@@ -111,7 +111,7 @@ func (l *Ledger) InTray(bath string, now time.Time) (Contents, bool) {
 func (l *Ledger) LastFill(bath string) uint64 {
 	last := uint64(0)
 	for _, c := range l.now.containers {
-		if c.Bath == bath && c.Vessel.working() {
+		if c.Bath == bath && c.Vessel.Working() {
 			last = max(last, c.LastFill)
 		}
 	}

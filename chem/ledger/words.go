@@ -71,8 +71,8 @@ const (
 // Vessels lists what a container can be.
 func Vessels() []Vessel { return []Vessel{Bottle, Carboy, Pitcher, Tray, Tank, WasteContainer} }
 
-// working says whether work is done in the vessel.
-func (v Vessel) working() bool { return v == Tray || v == Tank }
+// Working says whether work is done in the vessel.
+func (v Vessel) Working() bool { return v == Tray || v == Tank }
 
 // Material is what is processed.
 type Material string

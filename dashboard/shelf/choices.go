@@ -20,7 +20,7 @@ func (c shelfContext) options(from source, v url.Values) []cards.Option {
 	case fromVessels:
 		return append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel != ledger.WasteContainer }), c.unnamedTrays()...)
 	case fromTrays:
-		trays := append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel == ledger.Tray || k.Vessel == ledger.Tank }),
+		trays := append(c.containers(func(_ string, k ledger.Container) bool { return k.Vessel.Working() }),
 			c.unnamedTrays()...)
 		return c.inWorkingOrder(trays)
 	case fromPitchers:

@@ -71,14 +71,14 @@ func (s *Pages) shelfList(w http.ResponseWriter, r *http.Request, c shelfContext
 	for _, k := range shelfKinds() {
 		body.Kinds = append(body.Kinds, web.Link{Href: "/shelf/enter/" + slug(k.act.Kind()), Text: k.word})
 	}
-	body.Recent = c.recordLines(newest(c.book.Records, recentRecords))
+	body.Recent = c.recordLines(newest(c.book.Records, listedRecords))
 	p := s.shelfPage(r, web.Head{Name: "shelf", Title: "Shelf"})
 	p.Title, p.Body = "Shelf", body
 	s.Show(w, r, http.StatusOK, p)
 }
 
-// recentRecords is how many of the last entries the shelf lists.
-const recentRecords = 12
+// listedRecords is how many of the last entries the shelf lists.
+const listedRecords = 12
 
 // newest are the last of a list, the newest first.
 func newest[T any](all []T, most int) []T {
@@ -99,7 +99,7 @@ func (c shelfContext) groups() []shelfGroup {
 		case k.Liquid == nil:
 			empty.Items = append(empty.Items, shelfItem{Name: id, Href: shelfHref(id),
 				Content: fmt.Sprintf("%s, holds %s", c.Word(k.Vessel), c.Volume(k.Capacity))})
-		case k.Vessel == ledger.Tray || k.Vessel == ledger.Tank:
+		case k.Vessel.Working():
 			trays.Items = append(trays.Items, c.item(id))
 		default:
 			stored.Items = append(stored.Items, c.item(id))
@@ -138,7 +138,7 @@ func (c shelfContext) product(id, class string) string {
 // acts are what can be done with a container that holds something.
 func (c shelfContext) acts(id string) []web.Link {
 	k, _ := c.book.Container(id)
-	working := k.Vessel == ledger.Tray || k.Vessel == ledger.Tank
+	working := k.Vessel.Working()
 	var links []web.Link
 	for _, a := range []struct {
 		kind, field, word string
