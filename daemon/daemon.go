@@ -63,6 +63,9 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	if err := d.openStamps(); err != nil {
 		return nil, err
 	}
+	if err := d.openUplink(); err != nil {
+		return nil, err
+	}
 	if err := d.registerMetrics(); err != nil {
 		return nil, err
 	}
@@ -190,6 +193,9 @@ func (d *Daemon) Run(ctx context.Context) error {
 	}
 	if d.site.keeping.stamps != nil {
 		serving.Go(func() { d.site.keeping.stamps.Run(ctx) })
+	}
+	if d.site.uplink != nil {
+		serving.Go(func() { d.site.uplink.Run(ctx) })
 	}
 	if d.site.remote != nil {
 		serving.Go(func() { d.site.remote.Run(ctx) })

@@ -80,7 +80,7 @@ func rooms() map[string][]string {
 		"daemon/webhook":          {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/stamp":            {"sensors", "daemon/history/book", "daemon/history/disk"},
 		"daemon/config":           {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "sensors/tcpport", "sensors/onewire", "chem", "rules"},
-		"daemon":                  {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/bookmark", "daemon/remotewrite", "daemon/webhook", "daemon/stamp", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
+		"daemon":                  {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/bookmark", "daemon/remotewrite", "daemon/uplink", "daemon/centre/wire", "daemon/webhook", "daemon/stamp", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
 		"daemon/wetside":          {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale", "dashboard/record"},
 	}
 }

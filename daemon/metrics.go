@@ -76,6 +76,9 @@ func newCollector(d *Daemon) *collector {
 		{"remote_write_samples_total", "Samples that the receiver of remote write took, had already, refused because it had newer ones of the series, or rejected.", []string{"result"}},
 		{"remote_write_failed_total", "Attempts at remote write that did not get through.", nil},
 		{"remote_write_behind_seconds", "How old the oldest reading is that may still wait for remote write.", nil},
+		{"centre_sent_bytes_total", "Bytes of messages that the centre took.", nil},
+		{"centre_failed_total", "Messages to the centre that did not get through or were refused.", nil},
+		{"centre_answer_timestamp_seconds", "When the centre last took a message; absent before the first.", nil},
 		{"simulated", "1 when the room is simulated, else 0.", nil},
 	} {
 		c.d[m.name] = prometheus.NewDesc(metricName(m.name), m.help, m.labels, nil)
@@ -104,6 +107,7 @@ func (c *collector) Collect(out chan<- prometheus.Metric) {
 	s.history(c.site)
 	s.remoteWrite(c.site)
 	s.outside(c.Daemon)
+	s.uplink(c.site)
 	s.gauge("simulated", asNumber(now.Simulated))
 }
 

@@ -9,6 +9,7 @@ import (
 	"wetside/daemon/config"
 	"wetside/daemon/history"
 	"wetside/daemon/remotewrite"
+	"wetside/daemon/uplink"
 	"wetside/dashboard"
 	"wetside/dashboard/web"
 	"wetside/rules"
@@ -32,6 +33,7 @@ type site struct {
 	shelf     *shelf
 	office    office
 	remote    *remotewrite.Sender // nil when no engine gets the readings
+	uplink    *uplink.Sender      // nil when the book is sent to no centre
 	screens   *screens
 	keeping   keeping
 	listeners listeners

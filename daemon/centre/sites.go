@@ -31,12 +31,21 @@ func (s *Store) AddSite(ctx context.Context, n NewSite) (key string, err error) 
 	key = newKey()
 	_, err = s.pool.Exec(ctx, "INSERT INTO wetside.site(name, building, key_sha256) VALUES ($1, $2, $3)", n.Name, strings.TrimSpace(n.Building), hashOf(key))
 	if stateOf(err) == uniqueViolation {
-		return "", fmt.Errorf("there is a site %q already: choose another name", n.Name)
+		return "", fmt.Errorf("there is a site %q already: choose another name, or close that one first", n.Name)
 	}
 	if err != nil {
 		return "", fmt.Errorf("the site can't be added: %w", err)
 	}
 	return key, nil
+}
+
+// CloseSite takes nothing more by the key of a site; what it sent is kept.
+func (s *Store) CloseSite(ctx context.Context, name string) error {
+	done, err := s.pool.Exec(ctx, "UPDATE wetside.site SET closed_at = now() WHERE name = $1 AND closed_at IS NULL", strings.TrimSpace(name))
+	if err == nil && done.RowsAffected() == 0 {
+		err = fmt.Errorf("there is no open site %q", name)
+	}
+	return err
 }
 
 // siteOf gives the site of a key.

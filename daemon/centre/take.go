@@ -27,7 +27,7 @@ type Refusal struct{ Why string }
 func (r *Refusal) Error() string { return r.Why }
 
 // whatToDo ends a refusal of a book.
-const whatToDo = "What the centre took before is kept. If the book was restored on purpose, add the site to the centre anew and give it the new key."
+const whatToDo = "What the centre took before is kept. If the book was restored on purpose, close the site at the centre, add it anew and give it the new key: wetside centre close-site, wetside centre add-site."
 
 // taking is a message on its way into the database.
 type taking struct {

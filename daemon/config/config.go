@@ -41,6 +41,8 @@ type Config struct {
 	RemoteWrite RemoteWrite
 	// TimeStamp is who stamps the record book.
 	TimeStamp TimeStamp
+	// Centre keeps a copy of the site's book among those of other sites.
+	Centre Centre
 	// Backup is where the history is copied to by itself.
 	Backup Backup
 	Rooms  []Room
@@ -115,6 +117,7 @@ func readSite(root section) Config {
 	c.Webhook = readWebhook(root, c.Listen)
 	c.RemoteWrite = readRemoteWrite(root)
 	c.TimeStamp = readTimeStamp(root)
+	c.Centre = readCentre(root)
 	c.Backup = readBackup(root)
 	c.Catalogue = readCatalogue(site)
 	c.People = readPeople(root, c.Zone, c.Access.SignIn)

@@ -41,6 +41,7 @@ type commands struct {
 	Prune     pruneCmd     `cmd:"" help:"Delete samples that no duty asks to keep any longer, on the record."`
 	Backup    backupCmd    `cmd:"" help:"Copy the history to a file, also while wetside runs, and verify the copy."`
 	Restore   restoreCmd   `cmd:"" help:"Put a backup into an empty data folder."`
+	Centre    centreCmd    `cmd:"" help:"Keep the books of many sites in one PostgreSQL database."`
 	People    peopleCmd    `cmd:"" help:"Who may sign in: list, invite, reset, revoke; tokens for scripts."`
 	Mix       mixCmd       `cmd:"" help:"How much concentrate and water make a bath; check and repair a pour."`
 	Time      timeCmd      `cmd:"" help:"The development time at a temperature, from published points."`

@@ -72,7 +72,7 @@ func talkedTo(b *testing.B, lines, channels int) *program {
 	return p
 }
 
-func freeAddress(b *testing.B) string {
+func freeAddress(b testing.TB) string {
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(b, err)
 	defer l.Close()

@@ -20,6 +20,7 @@ type verifyCmd struct {
 	Checkpoint []string `sep:"none" placeholder:"NUMBER:HASH" help:"A checkpoint that was kept elsewhere; may be given again."`
 	Authority  string   `placeholder:"FILE" help:"Certificates (PEM) of the authority that must have signed the time stamps beside the history."`
 	Backup     []string `sep:"none" placeholder:"FILE" help:"A backup that the book must continue; may be given again."`
+	witnessing
 }
 
 // Help shows the command in use.
@@ -28,6 +29,7 @@ func (verifyCmd) Help() string {
   wetside verify --data data
   wetside verify --data data --checkpoint 812:0b5f...e1
   wetside verify --data data --backup /media/disk/wetside-20261220-030000.db
+  wetside verify --data data --centre https://centre.example.org --centre-key /etc/wetside/centre-key
 
 It only reads, also while wetside runs. It also compares the samples, roll-ups and
 gaps of every day with the sum that the book holds of them, and names the day and
@@ -35,7 +37,8 @@ the channel that differ. The number and hash that it prints are a
 checkpoint: printed or mailed, it proves later that nothing up to it was changed.
 Without a witness kept elsewhere, verify can't find a book that was rewritten as a
 whole. Witnesses are checkpoints (on every report, webhook message and backup's
-record), backups, and the time stamps beside the history, which it always checks.`
+record), backups, a centre, which has every record that it took, and the time stamps
+beside the history, which it always checks.`
 }
 
 // Run walks the record book and compares the samples with it; an error names what does not hold.
@@ -53,7 +56,9 @@ func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 		return err
 	}
 	witnesses, err := c.hear(ctx, kept)
-	if err := errors.Join(report.Err(), err); err != nil {
+	atCentre, centreErr := c.ask(ctx, c.Data)
+	witnesses = append(witnesses, atCentre...)
+	if err := errors.Join(report.Err(), err, centreErr); err != nil {
 		return err
 	}
 	lines := append(witnesses, fmt.Sprintf("Every record holds. Checkpoint: %s", report.Last))

@@ -5,13 +5,14 @@ CREATE SCHEMA wetside;
 
 CREATE TABLE wetside.site (
 	id         integer     GENERATED ALWAYS AS IDENTITY PRIMARY KEY,
-	name       text        NOT NULL UNIQUE CHECK (name <> ''),
+	name       text        NOT NULL CHECK (name <> ''),
 	building   text        NOT NULL DEFAULT '',
 	key_sha256 bytea       NOT NULL UNIQUE,
 	added_at   timestamptz NOT NULL DEFAULT now(),
 	-- Since when the key is no longer taken.
 	closed_at  timestamptz
 );
+CREATE UNIQUE INDEX site_by_name ON wetside.site(name) WHERE closed_at IS NULL;
 
 -- The site whose rows the transaction may write; no row where none was named.
 CREATE FUNCTION wetside.writing_site() RETURNS integer LANGUAGE sql STABLE

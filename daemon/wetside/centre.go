@@ -1,0 +1,177 @@
+package main
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/daemon/centre"
+	"wetside/daemon/config"
+	"wetside/daemon/doorway"
+)
+
+type centreCmd struct {
+	Serve     centreServeCmd     `cmd:"" default:"withargs" help:"Take what sites send. This is what wetside centre alone does."`
+	AddSite   centreAddSiteCmd   `cmd:"" help:"Add a site: prints its key, once, and what to write into its configuration."`
+	CloseSite centreCloseSiteCmd `cmd:"" help:"Take nothing more from a site; what it sent is kept."`
+}
+
+// centreDatabase is the database that every sub-command works on.
+type centreDatabase struct {
+	Database string `required:"" placeholder:"URL" env:"WETSIDE_DATABASE" help:"The PostgreSQL database, such as postgres://wetside@localhost/wetside."`
+}
+
+type centreServeCmd struct {
+	centreDatabase
+	Listen      string   `default:"127.0.0.1:8430" placeholder:"HOST:PORT" help:"The address at which sites send."`
+	Data        string   `default:"centre" placeholder:"DIR" help:"A folder for the certificate that the centre makes itself."`
+	Certificate string   `placeholder:"FILE" help:"A certificate for TLS; without one the centre makes its own as soon as it listens beyond this computer."`
+	Key         string   `placeholder:"FILE" help:"The key of the certificate."`
+	Host        []string `placeholder:"NAME" help:"A name under which the centre is reached; may be given again."`
+	Log         string   `enum:"console,json" default:"console" help:"How to write the log: console or json."`
+}
+
+// Help shows the command in use.
+func (centreServeCmd) Help() string {
+	return `Examples:
+  wetside centre --database postgres://wetside@localhost/wetside
+  wetside centre serve --listen 0.0.0.0:8430 --host centre.example.org
+  wetside centre serve --listen 0.0.0.0:8430 --certificate centre.pem --key centre-key.pem
+
+The tables are made at the first start. WETSIDE_DATABASE may hold the address of the
+database, so that a password in it shows in no list of programs. A site has the
+lines that wetside centre add-site prints in its configuration.`
+}
+
+// Run takes what sites send until ctx ends.
+func (c *centreServeCmd) Run(ctx context.Context) (err error) {
+	log, err := newLog(c.Log)
+	if err != nil {
+		return err
+	}
+	if (c.Certificate == "") != (c.Key == "") {
+		return unusable("--certificate and --key belong together: give both, or none to have one made")
+	}
+	store, err := centre.Open(ctx, c.Database)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	listener, err := net.Listen("tcp", c.Listen)
+	if err != nil {
+		return fmt.Errorf("the centre can't listen on %s: close the program that has this address, or choose another with --listen: %w", c.Listen, err)
+	}
+	server := &http.Server{
+		Handler: c.handler(store, log), ErrorLog: zap.NewStdLog(log.Named("http")), BaseContext: func(net.Listener) context.Context { return ctx },
+		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 90 * time.Second, WriteTimeout: 150 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10,
+	}
+	if server.TLSConfig, err = c.tls(listener.Addr().String(), log); err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	stop := context.AfterFunc(ctx, func() { _ = server.Close() }) // what a site sent in this moment, it sends again
+	defer stop()
+	log.Info("the centre is ready", zap.String("address", listener.Addr().String()))
+	if server.TLSConfig == nil {
+		err = server.Serve(listener)
+	} else {
+		err = server.ServeTLS(listener, "", "")
+	}
+	if ctx.Err() != nil && errors.Is(err, http.ErrServerClosed) {
+		return nil
+	}
+	return fmt.Errorf("the centre stopped: %w", err)
+}
+
+// handler is everything that the centre answers.
+func (c *centreServeCmd) handler(store *centre.Store, log *zap.Logger) http.Handler {
+	return store.Handler(log)
+}
+
+// tls is how requests are encrypted: not at all on this computer alone, unless a
+// certificate was given.
+func (c *centreServeCmd) tls(address string, log *zap.Logger) (*tls.Config, error) {
+	var cert tls.Certificate
+	var err error
+	switch {
+	case c.Certificate != "":
+		cert, err = tls.LoadX509KeyPair(c.Certificate, c.Key)
+	case !config.Beyond(address):
+		return nil, nil
+	default:
+		cert, err = doorway.Own(c.Data, c.Host, time.Now())
+	}
+	if err != nil {
+		return nil, fmt.Errorf("the certificate can't be used: %w", err)
+	}
+	log.Info("what sites send is encrypted", zap.String("fingerprint", doorway.Fingerprint(cert)))
+	return &tls.Config{Certificates: []tls.Certificate{cert}, MinVersion: tls.VersionTLS12}, nil
+}
+
+type centreAddSiteCmd struct {
+	centreDatabase
+	Name     string `arg:"" help:"What the site is called, such as \"Library basement\"."`
+	Building string `placeholder:"NAME" help:"The building that the site is in."`
+	URL      string `default:"http://127.0.0.1:8430" placeholder:"URL" help:"The address at which the site reaches the centre."`
+}
+
+// Help shows the command in use.
+func (centreAddSiteCmd) Help() string {
+	return `Examples:
+  wetside centre add-site "Library basement" --building Library --url https://centre.example.org:8430`
+}
+
+// Run adds a site.
+func (c *centreAddSiteCmd) Run(ctx context.Context, out io.Writer) error {
+	store, err := centre.Open(ctx, c.Database)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	key, err := store.AddSite(ctx, centre.NewSite{Name: c.Name, Building: c.Building})
+	if err != nil {
+		return err
+	}
+	return writeLine(out, fmt.Sprintf(`%q is added. At the site, keep this key in the file /etc/wetside/centre-key, readable
+by the user of wetside alone. It is shown this once:
+
+%s
+
+Write these lines into the site's configuration, and restart wetside there:
+
+[centre]
+url = %q
+key-file = "/etc/wetside/centre-key"
+
+Where the centre made its certificate itself, add a line fingerprint = "..." with what
+wetside centre prints at its start.`, c.Name, key, c.URL))
+}
+
+type centreCloseSiteCmd struct {
+	centreDatabase
+	Name string `arg:"" help:"The name of the site."`
+}
+
+// Help shows the command in use.
+func (centreCloseSiteCmd) Help() string {
+	return "Examples:\n  wetside centre close-site \"Library basement\""
+}
+
+// Run closes a site.
+func (c *centreCloseSiteCmd) Run(ctx context.Context, out io.Writer) error {
+	store, err := centre.Open(ctx, c.Database)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	if err := store.CloseSite(ctx, c.Name); err != nil {
+		return err
+	}
+	return writeLine(out, fmt.Sprintf("%q is closed: its key is no longer taken. What the site sent is kept.", c.Name))
+}
