@@ -3,6 +3,7 @@ package history
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"iter"
 	"math"
 	"time"
@@ -123,11 +124,12 @@ func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 		}
 		return nil
 	}
-	rows, err := l.blocksBut(g, p)
+	first, end := g.span.quarters()
+	rows, err := l.blocksBut(keysOf(g.channel.code, first, end), g.longestRow(p))
 	if err != nil {
 		return err
 	}
-	err = scanStored(rows, func(key int64, data []byte) (err error) {
+	each := func(key int64, data []byte) (err error) {
 		quarter := blockNumber(key)
 		if err := g.tail.before(quarter, give); err != nil {
 			return err
@@ -140,26 +142,42 @@ func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 			unpacked = l.decoder.Moments
 		}
 		if len(data) == 0 {
-			if err := l.db.QueryRowContext(l.ctx, "SELECT samples FROM block WHERE key = ?", key).Scan(&data); err != nil {
-				return err
-			}
+			first = quarter
+			return errLeftOut
 		}
 		if l.samples, err = unpackBy(unpacked, l.samples[:0], data); err != nil {
 			return err
 		}
 		return give(quarter, append(l.samples, g.tail.take(quarter)...))
-	})
+	}
+	if err = scanStored(rows, each); errors.Is(err, errLeftOut) {
+		// No database but SQLite answers a second question while rows of the first are read.
+		if rows, err = l.blocksBut(keysOf(g.channel.code, first, end), span{}); err == nil {
+			err = scanStored(rows, each)
+		}
+	}
 	if err != nil {
 		return err
 	}
 	return g.tail.before(math.MaxInt64, give)
 }
 
-// blocksBut reads the blocks of a span with their keys. Those that need not be unpacked are left
-// out, as far as they lie in one row: to copy them would take longer than to find them.
-func (l *Look) blocksBut(g ground, p *Pass) (*sql.Rows, error) {
+// errLeftOut says that a block is needed after all.
+var errLeftOut = errors.New("a block that was left out is needed")
+
+// blocksBut reads blocks with their keys. Those of a row of quarters are left out: to copy
+// them would take longer than to find them.
+func (l *Look) blocksBut(keys keyRange, row span) (*sql.Rows, error) {
+	code := keys.low >> 32
+	left := keysOf(code, row.from, row.to)
+	return l.db.QueryContext(l.ctx, `SELECT key, CASE WHEN key < ? OR key >= ? THEN samples END FROM block
+		WHERE key >= ? AND key < ? ORDER BY key`, left.low, left.high, keys.low, keys.high)
+}
+
+// longestRow is the longest row of quarters that need not be unpacked.
+func (g *ground) longestRow(p *Pass) (longest span) {
 	first, end := g.span.quarters()
-	var row, longest span
+	var row span
 	for quarter := first; quarter < end; quarter++ {
 		switch {
 		case !g.skips(quarter) || p.wants(quarter):
@@ -171,9 +189,7 @@ func (l *Look) blocksBut(g ground, p *Pass) (*sql.Rows, error) {
 			longest = row
 		}
 	}
-	keys, left := keysOf(g.channel.code, first, end), keysOf(g.channel.code, longest.from, longest.to)
-	return l.db.QueryContext(l.ctx, `SELECT key, CASE WHEN key < ? OR key >= ? THEN samples END FROM block
-		WHERE key >= ? AND key < ? ORDER BY key`, left.low, left.high, keys.low, keys.high)
+	return longest
 }
 
 // Runs gives the samples of a channel as runs, in order: what [Reader.Samples] gives,
