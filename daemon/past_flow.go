@@ -109,7 +109,7 @@ func (p lookBack) flowBy(ctx context.Context, over roomOver, read flowRead) (web
 		}
 	}
 	return series(read.raw, func(r rawValue) float64 {
-		flow, err := read.Flow(r.value, r.at, warm.At(r.at))
+		flow, err := read.Flow(past.Reading{UnixMilli: r.at.UnixMilli(), Raw: r.value, Good: true}, warm.At(r.at))
 		if err != nil || r.imported {
 			return math.NaN() // nothing is worked out from what was imported
 		}

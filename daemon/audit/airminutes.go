@@ -38,7 +38,7 @@ func (c counting) temperatures(s evening, room past.Room, over []coverage.Span) 
 	for _, channel := range room.AirTemperatures() {
 		sensor := channel.Sensor()
 		t := &past.Track{Silence: sensor.Silence}
-		read := func(r past.Reading) { t.Add(r.At(), sensor.Correct(sensor.Unit.ToBase(r.Raw), r.At()), r.Good) }
+		read := func(r past.Reading) { t.Read(&sensor, r) }
 		wide := slices.Clone(over)
 		for i := range wide {
 			wide[i].From = wide[i].From.Add(-sensor.Silence)

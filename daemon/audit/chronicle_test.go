@@ -9,6 +9,7 @@ import (
 
 	"wetside/daemon/audit"
 	"wetside/rules/alarm"
+	"wetside/rules/past"
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
 )
@@ -63,7 +64,7 @@ func TestWhatWasAskedOfTheAirIsThatOfItsDay(t *testing.T) {
 		require.InDelta(t, []float64{5.08 * 12 * 3.6, 6 * 60}[i]/0.95, float64(low), 0.1, "beyond the uncertainty of 5 %: 5.08 L/s for each of 12 m², then 6 changes an hour of 60 m³, each more than 80 % of the 270 that were commissioned")
 		probes := r.FlowProbes()
 		require.Len(t, probes, 1)
-		flow, err := probes[0].Flow(2, v.At, ventilation.Optional[quantity.Celsius]{})
+		flow, err := probes[0].Flow(past.Reading{UnixMilli: v.At.UnixMilli(), Raw: 2}, ventilation.Optional[quantity.Celsius]{})
 		require.NoError(t, err)
 		// 2 m/s through a duct of 15 cm, with the factor 0.9, over an hour.
 		require.InDelta(t, 2*math.Pi/4*0.15*0.15*0.9*3600, float64(flow), 0.1)

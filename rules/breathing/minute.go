@@ -28,7 +28,7 @@ func (m Minute) Mean() float64 {
 func (m Minute) read() time.Duration { return m.Known + m.Below + m.Over }
 
 // add counts what a reading said for a time.
-func (m Minute) add(l Level, span time.Duration) Minute {
+func (m *Minute) add(l Level, span time.Duration) {
 	switch l.kind {
 	case measured:
 		m.Known += span
@@ -38,15 +38,13 @@ func (m Minute) add(l Level, span time.Duration) Minute {
 	case overRange:
 		m.Over += span
 	}
-	return m
 }
 
 // see notes that a value was read, for whatever time.
-func (m Minute) see(l Level) Minute {
+func (m *Minute) see(l Level) {
 	if l.kind == measured || l.kind == overRange {
 		m.High = max(m.High, l.high)
 	}
-	return m
 }
 
 // Level is what a value read by the sensor says; false for one that says nothing. One below
@@ -200,7 +198,7 @@ func (c *Course) Take(p *Probe, at time.Duration, r Reading) {
 	c.heard = at
 	c.level, c.good = p.Level(r.Value)
 	if c.good = c.good && r.Good; c.good {
-		c.now = c.now.see(c.level)
+		c.now.see(c.level)
 	}
 }
 
@@ -230,12 +228,12 @@ func (c *Course) count(p *Probe, to time.Duration, read bool) {
 	for c.at < to {
 		end := min(to, c.at.Truncate(time.Minute)+time.Minute)
 		if read {
-			c.now = c.now.add(c.level, end-c.at)
+			c.now.add(c.level, end-c.at)
 		}
 		if c.at = end; end%time.Minute == 0 {
 			c.minutes, c.now = append(c.minutes, c.now), Minute{}
 			if read {
-				c.now = c.now.see(c.level)
+				c.now.see(c.level)
 			}
 		}
 	}

@@ -42,15 +42,15 @@ func Leading(tracks []*Track, at time.Time) (place int, known bool) {
 // NeedsTemperature says whether the flow depends on how warm the air is.
 func (p *FlowProbe) NeedsTemperature() bool { return p.probe.Kind == sensors.VelocityPressure }
 
-// Flow is the flow that a raw reading stands for, by the correction in force at its time
+// Flow is the flow that a reading stands for, by the correction in force at its time
 // and the temperature of the air then, if it was measured.
-func (p *FlowProbe) Flow(raw float64, at time.Time, air ventilation.Optional[quantity.Celsius]) (quantity.CubicMetrePerHour, error) {
-	return p.probe.Flow(value(&p.Channel, Reading{UnixMilli: at.UnixMilli(), Raw: raw}), air)
+func (p *FlowProbe) Flow(r Reading, air ventilation.Optional[quantity.Celsius]) (quantity.CubicMetrePerHour, error) {
+	return p.probe.Flow(value(&p.Channel, r), air)
 }
 
 // AirChanges is the same in air changes an hour.
-func (p *FlowProbe) AirChanges(raw float64, at time.Time, air ventilation.Optional[quantity.Celsius]) (quantity.PerHour, error) {
-	flow, err := p.Flow(raw, at, air)
+func (p *FlowProbe) AirChanges(r Reading, air ventilation.Optional[quantity.Celsius]) (quantity.PerHour, error) {
+	flow, err := p.Flow(r, air)
 	if err != nil {
 		return 0, err
 	}

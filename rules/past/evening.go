@@ -16,11 +16,9 @@ type Evening struct {
 	// Settled are the settings in force when it began; nil when none are known.
 	Settled *Version
 	// Known is how far time is known, such as now.
-	Known time.Time
-	// written is when the record was written.
-	written time.Time
-	open    []coverage.Span
-	opened  time.Time
+	Known  time.Time
+	open   []coverage.Span
+	opened time.Time
 }
 
 // add goes on with the session by what is known of it.
@@ -44,11 +42,7 @@ const countedEvery = 10 * time.Minute
 func (e Evening) Span() coverage.Span {
 	t := coverage.Span{From: e.Last.Begun, To: e.Last.Since}
 	if e.Last.Phase.Running() {
-		t.To = e.Last.Tally.To
-		if e.written.After(t.To) {
-			t.To = e.written
-		}
-		t.To = t.To.Add(countedEvery)
+		t.To = e.Last.Tally.To.Add(countedEvery)
 		if e.Known.Before(t.To) {
 			t.To = e.Known
 		}

@@ -66,8 +66,7 @@ func (f *FlowCourse) Read(r Reading) {
 		p.at++
 	}
 	counts := p.at < len(f.unknown) && f.unknown[p.at].holds(r)
-	at := r.At()
-	changes, err := p.AirChanges(r.Raw, at, f.warm.At(at))
+	changes, err := p.AirChanges(r, f.warm.At(r.At()))
 	if err != nil {
 		return
 	}

@@ -49,7 +49,7 @@ func TestTheFlowRestsOnTheProbeOnWhichTheBoardRestsIt(t *testing.T) {
 				at = at.Add(time.Duration(rapid.SampledFrom([]int{1, 1, 10, 15, 16, 60, 600}).Draw(t, "pause"))*time.Second + time.Duration(i)*time.Millisecond)
 				r := past.Reading{UnixMilli: at.UnixMilli(), Raw: rapid.SampledFrom([]float64{4, 5, 9, -50}).Draw(t, "raw"), Good: rapid.IntRange(0, 5).Draw(t, "good") > 0}
 				readings[i] = append(readings[i], r)
-				changes, err := probes[i].AirChanges(r.Raw, r.At(), ventilation.Optional[quantity.Celsius]{})
+				changes, err := probes[i].AirChanges(r, ventilation.Optional[quantity.Celsius]{})
 				tracks[i].Add(r.At(), float64(changes), r.Good && err == nil)
 			}
 		}

@@ -185,7 +185,7 @@ func (f *Fold) session(e Entry) {
 		s.Last.Begun = now.Begun
 		f.evenings = slices.Insert(f.evenings, at, s)
 	}
-	s.Record, s.written = e.Number, e.Record.At
+	s.Record = e.Number
 	s.add(now)
 }
 

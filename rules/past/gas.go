@@ -18,6 +18,7 @@ type GasCourse struct {
 	sensor  sensors.Channel
 	probe   breathing.Probe
 	begun   time.Time
+	nanos   int64 // begun in nanoseconds
 	length  time.Duration
 	within  milliSpan
 	course  breathing.Course
@@ -31,14 +32,15 @@ func (e Evening) GasCourse(g Gas) (*GasCourse, bool) {
 		return nil, false
 	}
 	span, sensor := e.Span(), c.Sensor()
-	return &GasCourse{Gas: g, Channel: c, sensor: sensor, begun: span.From, length: span.Length(), within: milliSpan{span.From.UnixMilli(), span.To.UnixMilli()},
+	return &GasCourse{Gas: g, Channel: c, sensor: sensor, begun: span.From, nanos: span.From.UnixNano(), length: span.Length(), within: milliSpan{span.From.UnixMilli(), span.To.UnixMilli()},
 		probe: breathing.Probe{Sensor: breathing.Sensor{Resolution: g.Resolution, Detection: g.Detection, FullScale: g.FullScale}, Silence: sensor.Silence}, course: breathing.BeginOver(span.Length())}, true
 }
 
 // Read goes on by a reading; those of another time are passed over.
 func (g *GasCourse) Read(r Reading) {
 	if g.within.holds(r) {
-		g.course.Take(&g.probe, r.At().Sub(g.begun), breathing.Reading{Value: value(&g.sensor, r), Good: r.Good})
+		since := time.Duration(r.UnixMilli*int64(time.Millisecond) - g.nanos)
+		g.course.Take(&g.probe, since, breathing.Reading{Value: value(&g.sensor, r), Good: r.Good})
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"wetside/rules/ventilation"
+	"wetside/sensors"
 	"wetside/sensors/quantity"
 )
 
@@ -26,6 +27,11 @@ type trackValue struct {
 // Add notes a reading in the inside unit; one that is not good ends the one before.
 func (t *Track) Add(at time.Time, value float64, good bool) {
 	t.values = append(t.values, trackValue{at.UnixNano(), value, good})
+}
+
+// Read is [Track.Add] of a reading of a channel as it is kept.
+func (t *Track) Read(c *sensors.Channel, r Reading) {
+	t.values = append(t.values, trackValue{r.UnixMilli * int64(time.Millisecond), value(c, r), r.Good})
 }
 
 // At gives the value that a reading says of a moment, as the board would have shown it then.
