@@ -122,7 +122,7 @@ func routesOf(k *web.Kit, o Options) []web.Route {
 		class.Routes(),
 		(&shelf.Pages{Kit: k, Shelf: o.Shelf}).Routes(),
 		(&air.Pages{Kit: k, Readings: o.View, Flows: o.Past}).Routes(),
-		(&record.Pages{Kit: k, Readings: o.View, Reports: o.Reports, Past: o.Past}).Routes(),
+		(&record.Pages{Kit: k, Readings: o.View, Place: record.Place{View: o.View, Reports: o.Reports, Past: o.Past}}).Routes(),
 		keeper.Routes(),
 		(&people.Pages{Kit: k, Accounts: o.Accounts, Fingerprint: o.Fingerprint}).Routes(),
 		programs.New(k, o.Measured).Routes(),

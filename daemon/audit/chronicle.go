@@ -84,6 +84,19 @@ func (c *Chronicle) Up(ctx context.Context, room string, at time.Time) ([]report
 	return list, nil
 }
 
+// AirAt is the state of the air of a room that was in force at a moment; empty where none is known.
+func (c *Chronicle) AirAt(ctx context.Context, room string, at time.Time) (phrase.Sentence, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if err := c.readOn(ctx); err != nil {
+		return phrase.Sentence{}, phrase.Errorf("reading the record book: %w", err)
+	}
+	for _, s := range c.fold.Air(room, coverage.Span{From: at, To: at.Add(time.Millisecond)}) {
+		return s.State.Said(), nil
+	}
+	return phrase.Sentence{}, nil
+}
+
 // later is the later of two moments.
 func later(a, b time.Time) time.Time {
 	if a.After(b) {

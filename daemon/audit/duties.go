@@ -24,6 +24,16 @@ func DutiesDone(ctx context.Context, book *history.Reader) ([]duty.Done, error) 
 	return list, nil
 }
 
+// Duties says how the duties of the settings in force stand at a moment.
+func (c *Chronicle) Duties(ctx context.Context, now time.Time) ([]duty.Standing, error) {
+	inForce, err := c.Settings(ctx, now, now)
+	if err != nil || len(inForce) == 0 {
+		return nil, err
+	}
+	done, err := DutiesDone(ctx, c.book)
+	return duty.Stand(dutiesOf(inForce[len(inForce)-1].Site), done, now), err
+}
+
 // doneBy adds when a duty was done by a record of it; one that makes no sense adds nothing.
 func doneBy(list []duty.Done, r history.Record) []duty.Done {
 	var n duty.Note

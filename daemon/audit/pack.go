@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"time"
 
 	"wetside/daemon/history"
 	"wetside/daemon/history/disk"
@@ -15,8 +16,8 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// files are the files of a pack, with every record of the time as the last table.
-func files(ctx context.Context, book *history.Reader, d report.Data) []report.File {
+// Files are the files of a pack, with every record of the time as the last table.
+func Files(ctx context.Context, book *history.Reader, d report.Data) []report.File {
 	return append(report.Files(d), report.File{Name: "records.csv", Write: func(w io.Writer) error {
 		return book.ExportRecordTable(ctx, w, history.RecordExport{Query: history.Query{From: d.From, To: d.To}})
 	}})
@@ -33,7 +34,7 @@ func WriteFolder(ctx context.Context, book *history.Reader, d report.Data, dir s
 	if err := errors.Join(os.RemoveAll(half), os.MkdirAll(half, 0o750)); err != nil {
 		return phrase.Errorf("the folder of the report can't be made: %w", err)
 	}
-	err := report.WriteFiles(files(ctx, book, d), runtime.NumCPU(), func(name string) (io.WriteCloser, error) {
+	err := report.WriteFiles(Files(ctx, book, d), runtime.NumCPU(), func(name string) (io.WriteCloser, error) {
 		return os.OpenFile(filepath.Join(half, name), os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o640)
 	})
 	if err == nil {
@@ -55,9 +56,14 @@ func inPlace(from, to string) error {
 
 // WriteZip writes a pack as one archive.
 func WriteZip(ctx context.Context, book *history.Reader, d report.Data, out io.Writer) error {
+	return Archive(out, d.Made, Files(ctx, book, d))
+}
+
+// Archive writes files as one archive, with their checksums.
+func Archive(out io.Writer, made time.Time, files []report.File) error {
 	archive := zip.NewWriter(out)
-	err := report.WriteFiles(files(ctx, book, d), 1, func(name string) (io.WriteCloser, error) {
-		w, err := archive.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: d.Made})
+	err := report.WriteFiles(files, 1, func(name string) (io.WriteCloser, error) {
+		w, err := archive.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: made})
 		return entry{w}, err
 	})
 	return errors.Join(err, archive.Close())

@@ -30,7 +30,9 @@ func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 		c.Times = fmt.Sprintf("since %s, still running, as of %s", f.TimeOfDay(s.Begun), f.TimeOfDay(s.AsOf))
 	}
 	to := historyAt{figures: f, look: at.look, channels: []sensors.Channel{{ID: cards.AirFlow}}, span: eveningOf(s)}
-	c.History = "/rooms/" + s.Room + "/" + to.toTime(to.span)
+	if f.place.Alone() {
+		c.History = "/rooms/" + s.Room + "/" + to.toTime(to.span)
+	}
 	a := s.Air()
 	switch {
 	case a.Open() == 0:

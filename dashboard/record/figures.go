@@ -6,8 +6,11 @@ import (
 )
 
 // figures writes what these pages say, in the units of the place.
-type figures struct{ cards.Figures }
+type figures struct {
+	cards.Figures
+	place Place
+}
 
 func (s *Pages) figures(site *web.Site) figures {
-	return figures{cards.Figures{Figures: s.Figures(site)}}
+	return figures{cards.Figures{Figures: s.Figures(site)}, s.Place}
 }

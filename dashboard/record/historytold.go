@@ -71,7 +71,7 @@ func eveningOf(s report.Session) cards.Span {
 // reportHref leads to the report on the day of a session.
 func (f figures) reportHref(s report.Session, l web.Look) string {
 	day := s.Begun.In(f.Zone).Format(time.DateOnly)
-	href := "/report?from=" + day + "&to=" + day
+	href := f.place.Under + "/report?from=" + day + "&to=" + day
 	if l == web.Red {
 		href += "&look=red"
 	}

@@ -21,9 +21,11 @@ const reportWithin = 2 * time.Minute
 
 // reportBody is the page on which a report is asked for and shown.
 type reportBody struct {
-	Look     web.Look
-	From, To string
-	Problem  string
+	Look web.Look
+	// Under and Name are those of the place where there are many.
+	Under, Name string
+	From, To    string
+	Problem     string
 	// Document is the report, empty until one was asked for.
 	Document template.HTML
 	// PDF and Archive lead to the same as files.
@@ -56,9 +58,9 @@ func (s *Pages) presets(today time.Time, look web.Look) (list []preset) {
 		if look == web.Red {
 			query.Set("look", "red")
 		} else {
-			one.PDF = "/report/report.pdf?" + query.Encode()
+			one.PDF = s.Under + "/report/report.pdf?" + query.Encode()
 		}
-		one.Page = "/report?" + query.Encode()
+		one.Page = s.Under + "/report?" + query.Encode()
 		list = append(list, one)
 	}
 	return list
@@ -68,7 +70,7 @@ func (s *Pages) presets(today time.Time, look web.Look) (list []preset) {
 func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 	f := s.figures(s.View.Now())
 	today := f.Now.Wall.In(f.Zone)
-	body := reportBody{Look: web.LookOf(r), From: r.URL.Query().Get("from"), To: r.URL.Query().Get("to")}
+	body := reportBody{Look: web.LookOf(r), Under: s.Under, Name: s.Name, From: r.URL.Query().Get("from"), To: r.URL.Query().Get("to")}
 	status := http.StatusOK
 	if body.From == "" && body.To == "" {
 		body.From, body.To = today.AddDate(0, -3, 0).Format(time.DateOnly), today.Format(time.DateOnly)
@@ -83,7 +85,7 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		query := url.Values{"from": {body.From}, "to": {body.To}}.Encode()
-		body.PDF, body.Archive = "/report/report.pdf?"+query, "/report/report.zip?"+query
+		body.PDF, body.Archive = s.Under+"/report/report.pdf?"+query, s.Under+"/report/report.zip?"+query
 	}
 	if standing, err := s.Reports.Duties(r.Context()); err == nil && len(standing) > 0 {
 		body.Overdue = s.overdue(standing)

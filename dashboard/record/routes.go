@@ -40,10 +40,23 @@ type DutyEntry struct {
 // Pages are the pages of what was recorded, of duties and of reports.
 type Pages struct {
 	*web.Kit
+	Place
 	Readings web.Readings
-	Reports  Reports
-	Past     Past
 }
+
+// Place is a place whose record pages show.
+type Place struct {
+	// View is that of this place, also among the pages of many places.
+	View    web.View
+	Reports Reports
+	Past    Past
+	// Name is said on each page and Under begins each address where there are many places;
+	// both are empty where there is one alone.
+	Name, Under string
+}
+
+// Alone says that the pages are those of one place.
+func (p Place) Alone() bool { return p.Under == "" }
 
 // Routes are those of the record.
 func (s *Pages) Routes() []web.Route {
@@ -64,5 +77,12 @@ func (s *Pages) Routes() []web.Route {
 
 // officePage is a page of the office.
 func (s *Pages) officePage(r *http.Request, head web.Head) web.Page {
-	return s.PlacePage(r, head, "office.css")
+	if !s.Alone() {
+		head.Title += " · " + s.Name
+	}
+	p := s.PlacePage(r, head, "office.css")
+	if !s.Alone() {
+		p.Simulated = s.View.Now().Simulated
+	}
+	return p
 }

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"context"
 	"fmt"
 	"html/template"
 	"net/http"
@@ -22,6 +23,7 @@ const weeksShown = 8
 // and what is open beside them.
 type weeksBody struct {
 	Look            web.Look
+	Under, Name     string // of the place where there are many
 	From, To        string // the days in words
 	FirstDay, Last  string // the same as the report's form takes them
 	Earlier, Later  string
@@ -78,11 +80,11 @@ func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 	}
 	end := monday(last).AddDate(0, 0, 7)
 	from := end.AddDate(0, 0, -7*weeksShown)
-	body := weeksBody{Look: l, From: from.Format(dayForm), To: end.AddDate(0, 0, -1).Format(dayForm),
+	body := weeksBody{Look: l, Under: s.Under, Name: s.Name, From: from.Format(dayForm), To: end.AddDate(0, 0, -1).Format(dayForm),
 		FirstDay: from.Format(time.DateOnly), Last: end.AddDate(0, 0, -1).Format(time.DateOnly)}
-	body.Earlier = weeksHref(from.AddDate(0, 0, -1), l)
+	body.Earlier = s.weeksHref(from.AddDate(0, 0, -1), l)
 	if end.Before(f.Now.Wall) {
-		body.Later = weeksHref(end.AddDate(0, 0, 7*weeksShown-1), l)
+		body.Later = s.weeksHref(end.AddDate(0, 0, 7*weeksShown-1), l)
 	}
 	status := http.StatusOK
 	course, err := s.Past.Course(r.Context(), CourseQuery{From: from.UTC(), To: end.UTC()})
@@ -109,12 +111,12 @@ func monday(t time.Time) time.Time {
 	return time.Date(y, m, d-(int(t.Weekday())+6)%7, 0, 0, 0, 0, t.Location())
 }
 
-func weeksHref(last time.Time, l web.Look) string {
+func (p Place) weeksHref(last time.Time, l web.Look) string {
 	q := url.Values{"to": {last.Format(time.DateOnly)}}
 	if l == web.Red {
 		q.Set("look", string(web.Red))
 	}
-	return "/weeks?" + q.Encode()
+	return p.Under + "/weeks?" + q.Encode()
 }
 
 // beside fills in what is open: alarms of every room, duties, and the way to the report.
@@ -123,9 +125,14 @@ func (s *Pages) beside(r *http.Request, f figures, body *weeksBody) {
 	if body.Look == web.Red {
 		query = "?look=red"
 	} else {
-		body.PDF = "/report/report.pdf?" + url.Values{"from": {body.FirstDay}, "to": {body.Last}}.Encode()
+		body.PDF = s.Under + "/report/report.pdf?" + url.Values{"from": {body.FirstDay}, "to": {body.Last}}.Encode()
 	}
-	body.DutiesHref = "/duties" + query
+	if s.Alone() {
+		body.DutiesHref = "/duties" + query
+	} else if err := s.alarmsOf(r.Context(), f, body); err != nil {
+		s.Log.Error("the open alarms can't be read", zap.Error(err))
+		body.Problem = fmt.Sprintf("The open alarms could not be read: %s", f.ErrorText(err))
+	}
 	for _, room := range s.View.Now().Rooms {
 		for _, a := range room.Alarms {
 			body.Alarms = append(body.Alarms, web.Link{Href: "/rooms/" + room.Room + "/alarms" + query,
@@ -150,6 +157,17 @@ func (s *Pages) beside(r *http.Request, f figures, body *weeksBody) {
 		}
 		body.Duties = append(body.Duties, line)
 	}
+}
+
+// alarmsOf lists the open alarms of a place of which the book alone is known.
+func (s *Pages) alarmsOf(ctx context.Context, f figures, body *weeksBody) error {
+	course, err := s.Past.Course(ctx, CourseQuery{From: f.Now.Wall, To: f.Now.Wall})
+	for _, a := range course.Alarms {
+		if a.Ended.IsZero() {
+			body.Alarms = append(body.Alarms, web.Link{Text: fmt.Sprintf("%s: %s · since %s", a.Room, f.Text(a.Text), f.When(a.Raised)), Current: a.Urgent})
+		}
+	}
+	return err
 }
 
 // weeks lays the sessions out by the day on which they began, the latest week first.

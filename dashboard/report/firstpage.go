@@ -72,7 +72,7 @@ func (d Data) firstPage() []Block {
 			look = append(look, s)
 		}
 	}
-	blocks := []Block{Lead(d.lead(all, len(look))), Figures{
+	blocks := []Block{Lead(d.leadOf(len(d.Sessions), all, len(look))), Figures{
 		{strconv.Itoa(len(d.Sessions)), d.say("sessions")},
 		{d.tell(all.share()), d.say("of the time that trays stood open, with proven airflow")},
 		{Hours(all.Low), d.say("with airflow too low or stopped")},
@@ -84,12 +84,13 @@ func (d Data) firstPage() []Block {
 	return append(blocks, d.look(look)...)
 }
 
-func (d Data) lead(all Air, look int) string {
+// leadOf is the one sentence on so many sessions.
+func (d Data) leadOf(sessions int, all Air, look int) string {
 	switch {
-	case len(d.Sessions) == 0:
+	case sessions == 0:
 		return d.say("No session was held in this time.")
 	case all.Open() <= 0:
-		return d.say("In %s no tray stood open.", counted(len(d.Sessions), "session"))
+		return d.say("In %s no tray stood open.", counted(sessions, "session"))
 	}
 	need := d.say("No session needs a look.")
 	if look == 1 {
@@ -98,7 +99,7 @@ func (d Data) lead(all Air, look int) string {
 		need = d.say("%d sessions need a look.", look)
 	}
 	return d.say("In %s trays stood open for %s. Airflow was proven for %s, %s of it. %s",
-		counted(len(d.Sessions), "session"), Hours(all.Open()), Hours(all.Proven), all.share(), need)
+		counted(sessions, "session"), Hours(all.Open()), Hours(all.Proven), all.share(), need)
 }
 
 func counted(n int, noun string) string {

@@ -31,6 +31,8 @@ type Options struct {
 	Accounts Accounts
 	// OpenReading lets pages be read by whoever has not signed in.
 	OpenReading bool
+	// Front is what the first page is called where it is not the list of rooms.
+	Front string
 	// Names are the people who entered something last, the newest first; nil for none.
 	Names func() []string
 	// Filed gives the form that was sent with a token to the program before it was started

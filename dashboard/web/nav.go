@@ -38,7 +38,7 @@ func (p Page) Rest() (rest menu) {
 func (s *Kit) menus(here string, l Look, in Visit) []menu {
 	var list []menu
 	if in.Snap == nil || len(in.Site.Rooms) > 1 {
-		list = append(list, menu{Link: Link{"/", "All rooms", false}})
+		list = append(list, menu{Link: s.frontLink(l)})
 	}
 	for pages := s.registry.menu; len(pages) > 0; {
 		under := pages[0].Menu.Under
@@ -59,6 +59,14 @@ func (s *Kit) menus(here string, l Look, in Visit) []menu {
 	}
 	setRest(list, in.Snap != nil)
 	return list
+}
+
+// frontLink leads to the first page: the list of rooms, which is always red, or what the program has in its place.
+func (s *Kit) frontLink(l Look) Link {
+	if s.Front == "" {
+		return Link{Href: "/", Text: "All rooms"}
+	}
+	return Figures{}.Below(l, "/", s.Front)
 }
 
 // linkTo leads to a page of the menu; there is none to a page of a room where no room is meant.

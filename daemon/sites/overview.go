@@ -1,0 +1,140 @@
+// Package sites works out how many sites stand, from the books that a centre keeps of them.
+// It reads what arrived and nothing else: of a site that is not heard nothing is known of now.
+package sites
+
+import (
+	"context"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/daemon/centre"
+	"wetside/daemon/history"
+	pages "wetside/dashboard/sites"
+	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
+)
+
+const (
+	// lookEvery is how often it is looked what arrived.
+	lookEvery = 5 * time.Second
+	// lateAfter is how long a site may be silent: it speaks once a minute at least, and waits a
+	// minute at most to try again.
+	lateAfter = 3 * time.Minute
+	// weighEvery is how often the book of a site is verified and its coverage counted where
+	// records came, and weighAlways where none did: samples come without records.
+	weighEvery  = time.Minute
+	weighAlways = 15 * time.Minute
+)
+
+// Books are the books of all sites.
+type Books interface {
+	// Sites gives every site, those of a building together.
+	Sites(ctx context.Context) ([]centre.Site, error)
+	// Reader reads the book and the samples of a site.
+	Reader(site int, o history.Options) *history.Reader
+}
+
+// Options are what an overview needs.
+type Options struct {
+	Books   Books
+	Clock   sensors.Clock
+	Zone    *time.Location // of the centre
+	Version string
+	Log     *zap.Logger
+}
+
+// Overview knows how the sites stand. Its methods may be called from any goroutine; Run keeps
+// it up to date.
+type Overview struct {
+	Options
+	shown  atomic.Pointer[pages.Standing]
+	making chan struct{} // one report is made at a time
+
+	mu     sync.Mutex
+	places map[int]*place
+}
+
+var _ pages.Sites = (*Overview)(nil)
+
+// New knows no site yet.
+func New(o Options) *Overview {
+	v := &Overview{Options: o, making: make(chan struct{}, 1), places: map[int]*place{}}
+	v.shown.Store(&pages.Standing{})
+	return v
+}
+
+// Standing says how the sites stand, as it was last worked out.
+func (v *Overview) Standing() pages.Standing { return *v.shown.Load() }
+
+// Run looks what arrived until ctx ends.
+func (v *Overview) Run(ctx context.Context) {
+	for {
+		v.Look(ctx)
+		select {
+		case <-ctx.Done():
+			return
+		case <-v.Clock.After(lookEvery):
+		}
+	}
+}
+
+// Look works out once how the sites stand.
+func (v *Overview) Look(ctx context.Context) {
+	list, err := v.Books.Sites(ctx)
+	if err != nil {
+		if ctx.Err() != nil {
+			return
+		}
+		v.Log.Error("the sites can't be read", zap.Error(err))
+		now := *v.shown.Load()
+		now.Problem = phrase.Say("The sites can't be read; what is shown is of before: %s", err.Error())
+		v.shown.Store(&now)
+		return
+	}
+	for _, s := range list {
+		p := v.place(s)
+		p.readOn(ctx)
+		v.show(list)
+		if ctx.Err() != nil {
+			return
+		}
+	}
+	v.show(list)
+}
+
+// show publishes how the sites stand by now.
+func (v *Overview) show(list []centre.Site) {
+	now := pages.Standing{Sites: make([]pages.Site, 0, len(list))}
+	for _, s := range list {
+		if s.Closed.IsZero() {
+			now.Sites = append(now.Sites, v.place(s).standing())
+		}
+	}
+	v.shown.Store(&now)
+}
+
+// place is what is known of a site; the site as the centre has it now.
+func (v *Overview) place(s centre.Site) *place {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	p := v.places[s.ID]
+	if p == nil {
+		p = newPlace(v, s.ID)
+		v.places[s.ID] = p
+	}
+	p.now(s)
+	return p
+}
+
+// known is the place of a number, nil where there is none.
+func (v *Overview) known(id int) *place {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	return v.places[id]
+}
+
+// errActsAtTheSite refuses every act: what happens at a site is entered there.
+func errActsAtTheSite() error { return phrase.Errorf("enter this at the site: the centre only reads") }

@@ -1,0 +1,141 @@
+package sites
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"html/template"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"go.uber.org/zap"
+
+	"wetside/dashboard/report"
+	"wetside/dashboard/web"
+)
+
+// reportWithin is how long a report may take to be gathered.
+const reportWithin = 2 * time.Minute
+
+// reportBody is the page on which one report on some sites is asked for and shown.
+type reportBody struct {
+	Look     web.Look
+	Sites    []choice
+	From, To string
+	Problem  string
+	// Document is the report, empty until one was asked for; PDF and Archive are the same as files.
+	Document     template.HTML
+	PDF, Archive string
+}
+
+// choice is a site that may be chosen.
+type choice struct {
+	ID      int
+	Text    string
+	Checked bool
+}
+
+func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
+	f, query := s.Figures(s.View.Now()), r.URL.Query()
+	today := f.Now.Wall.In(f.Zone)
+	body := reportBody{Look: web.LookOf(r), From: query.Get("from"), To: query.Get("to")}
+	asked := body.From != "" || body.To != ""
+	for _, site := range s.Sites.Standing().Sites {
+		text := site.Name
+		if site.Building != "" {
+			text = site.Building + ", " + site.Name
+		}
+		body.Sites = append(body.Sites, choice{site.ID, text, !asked || slices.Contains(query["site"], strconv.Itoa(site.ID))})
+	}
+	status := http.StatusOK
+	if !asked {
+		body.From, body.To = today.AddDate(0, -3, 0).Format(time.DateOnly), today.Format(time.DateOnly)
+	} else if several, wrong := s.reportOf(r); wrong != "" {
+		body.Problem, status = wrong, http.StatusUnprocessableEntity
+	} else {
+		var err error
+		if body.Document, err = report.Fragment(report.ComposeSeveral(several)); err != nil {
+			s.Log.Error("a report failed", zap.Error(err))
+			s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: web.NotDrawn})
+			return
+		}
+		same := url.Values{"site": query["site"], "from": {body.From}, "to": {body.To}}.Encode()
+		body.PDF, body.Archive = "/report/report.pdf?"+same, "/report/report.zip?"+same
+	}
+	p := s.PlacePage(r, web.Head{Name: "sites-report", Title: "Report"}, "office.css")
+	p.Styles = append(p.Styles, "sites.css")
+	p.Body = body
+	s.Show(w, r, status, p)
+}
+
+// reportOf gathers the report that an address asks for, or says what is wrong.
+func (s *Pages) reportOf(r *http.Request) (several report.Several, wrong string) {
+	f, query := s.Figures(s.View.Now()), r.URL.Query()
+	q := Question{}
+	for _, text := range query["site"] {
+		id, err := strconv.Atoi(text)
+		if err != nil {
+			return several, fmt.Sprintf("%q is no site: choose one from the list.", web.Clip(text))
+		}
+		q.Sites = append(q.Sites, id)
+	}
+	if len(q.Sites) == 0 {
+		return several, "No site is chosen: choose at least one."
+	}
+	var days [2]time.Time
+	for i, name := range []string{"from", "to"} {
+		day, err := time.ParseInLocation(time.DateOnly, strings.TrimSpace(query.Get(name)), f.Zone)
+		if err != nil {
+			return several, fmt.Sprintf("%q is not a day: write it like 2026-01-15.", web.Clip(query.Get(name)))
+		}
+		days[i] = day
+	}
+	if days[1].Before(days[0]) {
+		return several, "The first day is after the last: swap them."
+	}
+	q.From, q.To = days[0], days[1].AddDate(0, 0, 1)
+	ctx, cancel := context.WithTimeout(r.Context(), reportWithin)
+	defer cancel()
+	several, err := s.Sites.Report(ctx, q)
+	if err != nil {
+		s.Log.Error("a report failed", zap.Error(err))
+		return several, fmt.Sprintf("The report could not be made: %s", f.ErrorText(err))
+	}
+	several.By = f
+	return several, ""
+}
+
+func (s *Pages) reportPDF(w http.ResponseWriter, r *http.Request) {
+	s.send(w, r, "application/pdf", "pdf", func(several report.Several, out *bytes.Buffer) error {
+		return report.WritePDF(out, report.ComposeSeveral(several), several.Made)
+	})
+}
+
+func (s *Pages) reportZip(w http.ResponseWriter, r *http.Request) {
+	s.send(w, r, "application/zip", "zip", func(several report.Several, out *bytes.Buffer) error {
+		return s.Sites.WriteReport(r.Context(), several, out)
+	})
+}
+
+// send sends a report as a file, whole or not at all.
+func (s *Pages) send(w http.ResponseWriter, r *http.Request, mime, end string, write func(report.Several, *bytes.Buffer) error) {
+	several, wrong := s.reportOf(r)
+	if wrong != "" {
+		s.Fail(w, r, web.Failure{Status: http.StatusUnprocessableEntity, Sentence: wrong})
+		return
+	}
+	var out bytes.Buffer
+	if err := write(several, &out); err != nil {
+		s.Log.Error("a report failed", zap.Error(err))
+		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: web.NotDrawn})
+		return
+	}
+	name := "wetside-sites-" + r.URL.Query().Get("from") + "-" + r.URL.Query().Get("to") + "." + end
+	w.Header().Set("Content-Type", mime)
+	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
+	_, _ = out.WriteTo(w) // the reader went away: nobody to tell
+}

@@ -1,0 +1,247 @@
+package sites
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"strconv"
+	"strings"
+	"time"
+
+	"wetside/dashboard/report"
+	"wetside/dashboard/web"
+)
+
+// sitesBody is the page on which a manager sees every site.
+type sitesBody struct {
+	Problem, Sum string
+	Look         []lookRow
+	Buildings    []building
+}
+
+// lookRow is a site that needs a look, and why.
+type lookRow struct {
+	web.Link
+	Why []string
+}
+
+// building is a building with its sites.
+type building struct {
+	Name string
+	Rows []row
+}
+
+// row is a site as the table shows it.
+type row struct {
+	web.Link
+	Simulated    bool
+	Report       string
+	Heard, Air   state
+	Week         string
+	Weekly       string // how the air of the week was
+	Coverage     string
+	Alarms, Book []state
+	Duties       state
+}
+
+// state is a shape beside words.
+type state struct{ Shape, Text, Sub string }
+
+func (s *Pages) sitesPage(w http.ResponseWriter, r *http.Request) {
+	l := web.LookOf(r)
+	p := s.PlacePage(r, web.Head{Name: "sites", Title: "Sites"}, "sites.css")
+	p.Stream, p.Refresh = "/sites/events", web.WithoutScript
+	if l == web.Red {
+		p.Stream += "?look=red"
+	}
+	p.Body = s.bodyOf(l)
+	s.Show(w, r, http.StatusOK, p)
+}
+
+// sitesParts are the live parts of the page.
+func (s *Pages) sitesParts(_ web.Visit, l web.Look) ([]web.Part, error) {
+	var d web.Drawing
+	s.Draw(&d, "part-sites", s.bodyOf(l), "sites")
+	return d.Parts, d.Err
+}
+
+func (s *Pages) bodyOf(l web.Look) sitesBody {
+	f, now := drawn{s.Figures(s.View.Now()), l}, s.Sites.Standing()
+	body := sitesBody{Problem: f.Text(now.Problem)}
+	need := 0
+	for _, site := range now.Sites {
+		if n := len(body.Buildings); n == 0 || body.Buildings[n-1].Name != site.Building {
+			body.Buildings = append(body.Buildings, building{Name: site.Building})
+		}
+		b := &body.Buildings[len(body.Buildings)-1]
+		b.Rows = append(b.Rows, f.row(site))
+		if why := f.needs(site); len(why) > 0 {
+			need++
+			body.Look = append(body.Look, lookRow{f.weeks(site), why})
+		}
+	}
+	switch {
+	case len(now.Sites) == 0:
+		body.Sum = "No site is known yet. Add one on the computer of the centre: wetside centre add-site"
+	case need == 0:
+		body.Sum = web.Count(len(now.Sites), "%d site. It needs no look.", "%d sites. None needs a look.")
+	default:
+		body.Sum = web.Count(len(now.Sites), "%d site.", "%d sites.") + " " + web.Count(need, "%d needs a look.", "%d need a look.")
+	}
+	return body
+}
+
+// drawn draws sites in a look.
+type drawn struct {
+	web.Figures
+	look web.Look
+}
+
+func (f drawn) link(path, text string) web.Link { return f.Below(f.look, path, text) }
+
+func (f drawn) weeks(site Site) web.Link {
+	return f.link("/sites/"+strconv.Itoa(site.ID)+"/weeks", site.Name)
+}
+
+func (f drawn) row(site Site) row {
+	out := row{Link: f.weeks(site), Simulated: site.Simulated, Report: f.link("/sites/"+strconv.Itoa(site.ID)+"/report", "").Href,
+		Heard: f.heard(site), Book: f.book(site.Book)}
+	if text := f.Text(site.Problem); text != "" {
+		out.Air = state{Shape: "unknown", Text: "Not known", Sub: text}
+		return out
+	}
+	out.Air, out.Alarms, out.Duties = f.air(site), f.alarms(site), duties(site)
+	out.Week, out.Weekly = f.week(site.Week)
+	out.Coverage = "–"
+	if site.Required > 0 {
+		out.Coverage = f.Number(math.Floor(1000*float64(site.Valid)/float64(site.Required))/10, 1) + " %"
+	}
+	return out
+}
+
+// heard says when the site spoke last.
+func (f drawn) heard(site Site) state {
+	switch {
+	case site.Heard.IsZero():
+		return state{Shape: "unknown", Text: "Never"}
+	case site.Late:
+		return state{Shape: "stopped", Text: "Not since " + f.When(site.Heard)}
+	}
+	return state{Shape: "moving", Text: f.When(site.Heard)}
+}
+
+// air says how the air is where a session runs and the site is heard, and how it was last.
+func (f drawn) air(site Site) state {
+	last := site.Last
+	if last == nil {
+		return state{Shape: "unknown", Text: "No session yet"}
+	}
+	a := last.Air()
+	out := state{Shape: "moving", Text: "No session now", Sub: fmt.Sprintf("Last %s: %s of %s proven", f.When(last.Begun), report.Hours(a.Proven), report.Hours(a.Open()))}
+	switch {
+	case a.Open() <= 0:
+		out.Sub = fmt.Sprintf("Last %s: no tray open", f.When(last.Begun))
+	case a.Low > 0:
+		out.Shape = "stopped"
+	case a.Unknown > 0:
+		out.Shape = "unknown"
+	}
+	if !last.Running {
+		return out
+	}
+	out.Sub = fmt.Sprintf("Session since %s", f.When(last.Begun))
+	if site.Late {
+		return state{Shape: "unknown", Text: "Not known", Sub: out.Sub}
+	}
+	out.Text = f.Text(site.Air)
+	if out.Text == "" {
+		out.Shape, out.Text = "unknown", "Not known"
+	}
+	return out
+}
+
+// week says how many sessions there were this week and how much of their air was proven.
+func (f drawn) week(sessions []report.Session) (count, proven string) {
+	if len(sessions) == 0 {
+		return "No session", ""
+	}
+	var air report.Air
+	for _, s := range sessions {
+		air = air.Plus(s.Air())
+	}
+	count = web.Count(len(sessions), "%d session", "%d sessions")
+	if air.Open() <= 0 {
+		return count, "No tray open"
+	}
+	return count, fmt.Sprintf("%s of %s proven", report.Hours(air.Proven), report.Hours(air.Open()))
+}
+
+func (f drawn) alarms(site Site) []state {
+	if site.Late {
+		return []state{{Shape: "unknown", Text: "Not known now", Sub: web.Count(len(site.Alarms), "%d open when last heard", "%d open when last heard")}}
+	}
+	var list []state
+	for _, a := range site.Alarms {
+		shape := "low"
+		if a.Urgent {
+			shape = "stopped"
+		}
+		list = append(list, state{Shape: shape, Text: strings.TrimSuffix(f.Text(a.Text), "."), Sub: "since " + f.When(a.Raised)})
+	}
+	if len(list) == 0 {
+		return []state{{Shape: "moving", Text: "None open"}}
+	}
+	return list
+}
+
+func duties(site Site) state {
+	if len(site.Overdue) == 0 {
+		return state{Shape: "moving", Text: "None overdue"}
+	}
+	return state{Shape: "stopped", Text: web.Count(len(site.Overdue), "%d overdue", "%d overdue"), Sub: strings.Join(site.Overdue, ", ")}
+}
+
+// book says how far the record book was verified and whether it is taken.
+func (f drawn) book(b Book) []state {
+	var list []state
+	switch {
+	case b.Broken != "":
+		list = append(list, state{Shape: "stopped", Text: "Does not hold at the centre", Sub: b.Broken})
+	case b.Verified.IsZero():
+		list = append(list, state{Shape: "unknown", Text: "Not verified yet"})
+	default:
+		list = append(list, state{Shape: "moving", Text: fmt.Sprintf("Verified to record %d", b.Number), Sub: f.When(b.Verified)})
+	}
+	if b.Refused != "" {
+		list = append(list, state{Shape: "stopped", Text: "Refused since " + f.When(b.Since), Sub: b.Refused})
+	} else if b.Behind > 0 {
+		list = append(list, state{Shape: "low", Text: web.Count(int(min(b.Behind, math.MaxInt32)), "%d record still to come", "%d records still to come")})
+	}
+	return list
+}
+
+// needs says why a site needs a look; nothing where it needs none.
+func (f drawn) needs(site Site) []string {
+	var why []string
+	add := func(when bool, format string, parts ...any) {
+		if when {
+			why = append(why, fmt.Sprintf(format, parts...))
+		}
+	}
+	add(site.Book.Refused != "", "Refused: %s", site.Book.Refused)
+	add(site.Book.Broken != "", "The record book does not hold: %s", site.Book.Broken)
+	add(site.Heard.IsZero(), "Never heard.")
+	add(site.Late, "Not heard since %s.", f.When(site.Heard))
+	problem := f.Text(site.Problem)
+	add(problem != "", "%s", problem)
+	for _, a := range site.Alarms {
+		add(!site.Late, "%s", f.Text(a.Text))
+	}
+	add(len(site.Overdue) > 0, "Overdue: %s.", strings.Join(site.Overdue, ", "))
+	var low time.Duration
+	for _, s := range site.Week {
+		low += s.Air().Low
+	}
+	add(low > 0, "Airflow too low or stopped for %s this week.", report.Hours(low))
+	return why
+}
