@@ -65,9 +65,11 @@ func advices(keep upkeep) map[string]string {
 		"the history of a channel could not be shown":                                                       adviseAgain,
 		"the flow of an evening could not be shown":                                                         adviseAgain,
 		"labels can't be drawn":                                                                             adviseAgain,
-		"a report failed":                                                                                   adviseAgain,
-		"a page failed":                                                                                     adviseAgain,
-		"the error page failed":                                                                             adviseAgain,
-		"a form failed":                                                                                     "Look in the history whether it was recorded before entering it again; keep this line and give it to whoever looks after the program.",
+		"a series could not be read for a program":                                                          adviseBook,
+		"a series ended early: its reader sees that its end is missing":                                     adviseAgain,
+		"a report failed":       adviseAgain,
+		"a page failed":         adviseAgain,
+		"the error page failed": adviseAgain,
+		"a form failed":         "Look in the history whether it was recorded before entering it again; keep this line and give it to whoever looks after the program.",
 	}
 }

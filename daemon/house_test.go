@@ -29,6 +29,7 @@ func rooms() map[string][]string {
 		"sensors/serialport":      {"sensors"},
 		"sensors/feed":            {"sensors"},
 		"sensors/tcpport":         {"sensors"},
+		"sensors/broker":          {"sensors"},
 		"sensors/onewire":         {"sensors"},
 		"sensors/dialect":         {"sensors", "sensors/quantity"},
 		"sensors/simroom":         {"sensors", "sensors/quantity", "sensors/dialect", "rules/ventilation"},
@@ -81,7 +82,7 @@ func rooms() map[string][]string {
 		"daemon/remotewrite":      {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/webhook":          {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/stamp":            {"sensors", "daemon/history/book", "daemon/history/disk"},
-		"daemon/config":           {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "sensors/tcpport", "sensors/onewire", "chem", "rules"},
+		"daemon/config":           {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "sensors/tcpport", "sensors/onewire", "sensors/broker", "chem", "rules"},
 		"daemon":                  {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/bookmark", "daemon/remotewrite", "daemon/uplink", "daemon/centre/wire", "daemon/webhook", "daemon/stamp", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
 		"daemon/wetside":          {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale", "dashboard/record"},
 	}
@@ -145,6 +146,8 @@ func TestOnlyOnePackageKnowsTheSerialLibraryAndOneEachDatabase(t *testing.T) {
 	only := map[string]string{
 		"github.com/tarm/serial": "wetside/sensors/serialport",
 		"modernc.org/sqlite":     "wetside/daemon/history",
+
+		"github.com/eclipse/paho.mqtt.golang": "wetside/sensors/broker",
 		// PostgreSQL
 		"github.com/jackc/pgx/v5": "wetside/daemon/centre",
 	}

@@ -14,6 +14,7 @@ import (
 	"wetside/rules"
 	"wetside/rules/duty"
 	"wetside/sensors"
+	"wetside/sensors/broker"
 	"wetside/sensors/dialect"
 	"wetside/sensors/quantity"
 )
@@ -78,6 +79,8 @@ type Line struct {
 	Channels map[string]sensors.Channel
 	order    []string // the addresses as the file has them
 	modbus   dialect.ModbusOptions
+	messages []dialect.MQTTValue
+	broker   broker.Opener
 }
 
 // Load reads and checks a file. The error is [Problems] unless the file can't be read at all.

@@ -20,6 +20,9 @@ func readLine(s section, zone *time.Location, ids seen) Line {
 	l.Settings = readSettings(s, l)
 	ids.once(s, "port", "port", l.Settings.Path)
 	l.Silence = s.duration("silence", 15*time.Second, time.Second, time.Hour)
+	if l.Dialect == MQTT {
+		l.broker = readBroker(s, l.Settings.Path)
+	}
 	if l.Dialect.reads() {
 		l.modbus.Every = s.duration("every", time.Second, 100*time.Millisecond, time.Hour)
 		l.modbus.AnswerWithin = s.duration("answer-within", 500*time.Millisecond, 100*time.Millisecond, 5*time.Second)
@@ -54,6 +57,9 @@ func readChannel(s section, l *Line, zone *time.Location, ids seen) {
 		return
 	}
 	c.Unit = readUnit(s, "unit", traits.Dimension)
+	if l.Dialect == MQTT { // a probe that speaks by radio speaks seldom: its line says how seldom
+		traits.Silence = max(traits.Silence, l.Silence)
+	}
 	c.Traits = readTraits(s, traits, c.Unit)
 	for _, k := range s.tables("correction") {
 		c.Corrections = append(c.Corrections, readCorrection(k, c.Unit, zone))
@@ -68,7 +74,10 @@ func readChannel(s section, l *Line, zone *time.Location, ids seen) {
 
 // readAddress reads where on the line a channel is found, in the words of the dialect.
 func readAddress(s section, l *Line) string {
-	if !l.Dialect.reads() {
+	switch {
+	case l.Dialect == MQTT:
+		return readTopic(s, l)
+	case !l.Dialect.reads():
 		return s.text("address", true)
 	}
 	r := dialect.Register{

@@ -21,10 +21,11 @@ const (
 	Modbus    Dialect = "modbus"
 	ModbusTCP Dialect = "modbus-tcp"
 	OneWire   Dialect = "one-wire"
+	MQTT      Dialect = "mqtt"
 )
 
 // Dialects lists every dialect.
-func Dialects() []Dialect { return []Dialect{Text, XDR, Modbus, ModbusTCP, OneWire} }
+func Dialects() []Dialect { return []Dialect{Text, XDR, Modbus, ModbusTCP, OneWire, MQTT} }
 
 func readDialect(text string) (Dialect, error) {
 	for _, d := range Dialects() {
@@ -51,6 +52,8 @@ func (l Line) Decoder() (sensors.Decoder, error) {
 		return dialect.NewModbusTCP(l.modbus)
 	case OneWire:
 		return dialect.NewOneWire(), nil
+	case MQTT:
+		return dialect.NewMQTT(l.messages), nil
 	}
 	return nil, fmt.Errorf("line %s speaks %q: expected one of %v", l.ID, l.Dialect, Dialects())
 }
@@ -60,6 +63,8 @@ func (l Line) Opener(serial sensors.Opener) sensors.Opener {
 	switch {
 	case l.Dialect == OneWire:
 		return onewire.Opener{}
+	case l.Dialect == MQTT:
+		return l.broker
 	case l.onNetwork():
 		return tcpport.Opener{}
 	}
@@ -67,7 +72,7 @@ func (l Line) Opener(serial sensors.Opener) sensors.Opener {
 }
 
 // Serial says whether the line is a serial port of this computer.
-func (l Line) Serial() bool { return l.Dialect != OneWire && !l.onNetwork() }
+func (l Line) Serial() bool { return l.Dialect != OneWire && l.Dialect != MQTT && !l.onNetwork() }
 
 func (l Line) onNetwork() bool { return strings.HasPrefix(l.Settings.Path, tcpport.Scheme) }
 
@@ -90,6 +95,7 @@ func readSettings(s section, l Line) sensors.LineSettings {
 		if l.onNetwork() {
 			s.complain("port", "a 1-Wire bus is a folder of this computer: write port = %q", onewire.Folder)
 		}
+	case l.Dialect == MQTT: // readBroker says what is wrong
 	case l.onNetwork():
 		if err := tcpport.Check(set.Path); err != nil {
 			s.complain("port", "%s", err)

@@ -1,13 +1,17 @@
 package config_test
 
 import (
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"wetside/daemon/config"
 	"wetside/sensors"
+	"wetside/sensors/broker"
 	"wetside/sensors/onewire"
 	"wetside/sensors/serialport"
 	"wetside/sensors/tcpport"
@@ -17,7 +21,8 @@ func TestALineIsOpenedByWhatItsPortNames(t *testing.T) {
 	c, err := config.Load("../../configs/other-probes.toml")
 	require.NoError(t, err)
 	serial := serialport.New()
-	want := map[sensors.LineID]sensors.Opener{"controller": tcpport.Opener{}, "duct": tcpport.Opener{}, "trays": onewire.Opener{}}
+	want := map[sensors.LineID]sensors.Opener{"controller": tcpport.Opener{}, "duct": tcpport.Opener{}, "trays": onewire.Opener{},
+		"radio": broker.Opener{Topics: []string{"darkroom/air"}}}
 	for _, l := range c.Rooms[0].Lines {
 		require.Equal(t, want[l.ID], l.Opener(serial), l.ID)
 		require.False(t, l.Serial(), l.ID)
@@ -43,6 +48,56 @@ func TestAPortThatDoesNotFitItsDialectIsExplained(t *testing.T) {
 			require.Contains(t, text, c.port)
 			_, err := config.Parse("x.toml", []byte(text))
 			require.ErrorContains(t, err, c.want)
+		})
+	}
+}
+
+// onBroker is a line at a broker; each case breaks one thing in it.
+const onBroker = `[[room]]
+id = "a"
+volume = "30 m3"
+
+[[room.line]]
+id = "radio"
+port = "mqtts://broker.example.org"
+dialect = "mqtt"
+silence = "10m"
+
+[[room.line.channel]]
+id = "air"
+quantity = "air-temperature"
+topic = "darkroom/air"
+unit = "C"
+`
+
+func TestALineAtABrokerIsExplained(t *testing.T) {
+	secret := filepath.Join(t.TempDir(), "password")
+	require.NoError(t, os.WriteFile(secret, []byte("an invented password\n"), 0o600))
+	with := func(from, to string) string { return strings.Replace(onBroker, from, to, 1) }
+	shown := "dialect = \"mqtt\"\nuser = \"wetside\"\npassword-file = '" + secret + "'"
+
+	c, err := config.Parse("x.toml", []byte(with(`dialect = "mqtt"`, shown)))
+	require.NoError(t, err)
+	line := c.Rooms[0].Lines[0]
+	require.Equal(t, broker.Opener{Topics: []string{"darkroom/air"}, User: "wetside", Password: "an invented password"}, line.Opener(nil))
+	require.Equal(t, 10*time.Minute, line.Channels["darkroom/air"].Silence, "a probe may speak as seldom as its line says")
+
+	for _, c := range []struct{ name, text, want string }{
+		{"no address", with("mqtts://broker.example.org", "broker"), `x.toml:7:1: room.line.port: "broker" is no address of a broker`},
+		{"how seldom is not said", with(`silence = "10m"`, ""), "room.line.silence: is missing"},
+		{"many topics at once", with("darkroom/air", "darkroom/+"), `"darkroom/+" is not the topic of one probe`},
+		{"no topic", with(`topic = "darkroom/air"`, ""), "room.line.channel.topic: is missing"},
+		{"a password without a user", with(`dialect = "mqtt"`, strings.Replace(shown, `user = "wetside"`, "", 1)), "room.line.user: is missing"},
+		{"a password that everybody can read", strings.Replace(with(`dialect = "mqtt"`, shown), "mqtts:", "mqtt:", 1),
+			"everybody on the network could read the password"},
+		{"no such password", with(`dialect = "mqtt"`, "dialect = \"mqtt\"\npassword-file = '/none'"), "room.line.password-file: can't be read"},
+		{"no certificates", with(`dialect = "mqtt"`, "dialect = \"mqtt\"\nca-file = '"+secret+"'"), "expected certificates in PEM form"},
+		{"a speed", with(`dialect = "mqtt"`, "dialect = \"mqtt\"\nbaud = 9600"), "room.line.baud: unknown key"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := config.Parse("x.toml", []byte(c.text))
+			require.ErrorContains(t, err, c.want)
+			require.NotContains(t, err.Error(), "an invented password")
 		})
 	}
 }
