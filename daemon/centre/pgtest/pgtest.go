@@ -31,7 +31,7 @@ const folderVariable = "WETSIDE_TEST_POSTGRES"
 const (
 	// superuser rules a server.
 	superuser = "wetside"
-	// owner owns every database of a server and nothing else: what is forbidden by the
+	// owner owns every database of a server, may make more, and nothing else: what is forbidden by the
 	// database is forbidden to its owner as well.
 	owner = "owner_of_tests"
 )
@@ -123,7 +123,7 @@ func (s *Server) start() error {
 	if err := s.answers(); err != nil {
 		return err
 	}
-	return s.Tell("postgres", "CREATE ROLE "+owner+" LOGIN")
+	return s.Tell("postgres", "CREATE ROLE "+owner+" LOGIN CREATEDB")
 }
 
 func (s *Server) data() string { return filepath.Join(s.folder, "data") }
