@@ -11,6 +11,7 @@
 //	WETSIDE_CAMPAIGN=98 go test ./daemon -run TestWeeksPass -v -timeout 1h
 //	WETSIDE_CAMPAIGN=600 go test ./daemon -run 'TestAFullHouse|TestFiftyRooms' -v
 //	WETSIDE_CAMPAIGN=500 go test ./daemon/campaign/agreement -run TestEveryReaderGivesTheSameAnswer -v -timeout 2h
+//	WETSIDE_CAMPAIGN=200 go test ./daemon/uplink -run TestNothingIsLostOrCountedTwice -v -timeout 1h
 //
 // Each prints what it found. What is tried, and what may be lost at most:
 //
@@ -36,6 +37,9 @@
 //     time, a computer that sleeps: nothing; each step is a record, and no value from before
 //     is shown as live.
 //   - A loop hangs: the service manager's watchdog starts the daemon again.
+//   - Messages to a centre and its answers are lost, sites and the centre stop and start, the
+//     centre is put back to an older copy of its database: nothing; in the end it has every
+//     row of every site and no other.
 //   - Weeks pass: memory and goroutines as before.
 package campaign
 

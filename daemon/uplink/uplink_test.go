@@ -20,7 +20,9 @@ func TestTheCentreHasEveryRowOfASite(t *testing.T) {
 	p.stop() // seals and attests what is there
 	p.start()
 	require.NoError(t, p.send())
-	requireSame(c, p)
+	for table, rows := range requireSame(c, p) {
+		require.True(t, rows > 0 || table == "unattested", "there are rows to compare in the table %s", table)
+	}
 	require.True(t, p.sender.Standing().Complete)
 
 	messages := p.sender.Standing().Messages
