@@ -78,7 +78,7 @@ func (installCmd) Run(out io.Writer) error {
 	}
 	if service == nil {
 		settings := mgr.Config{DisplayName: "wetside, the darkroom's daemon", StartType: mgr.StartAutomatic, ServiceStartName: localService}
-		service, err = manager.CreateService(serviceName, p.program, settings, "run", "--config", p.config(), "--data", p.data(), "--first-run", "--log", "json")
+		service, err = manager.CreateService(serviceName, p.program, settings, serviceWord, p.log(), "run", "--config", p.config(), "--data", p.data(), "--first-run", "--log", "json")
 		if err != nil {
 			return fmt.Errorf("the service can't be made: %w", err)
 		}
@@ -185,24 +185,31 @@ func halt(service *mgr.Service) error {
 	return nil
 }
 
+// serviceWord and the path of a log stand before a command line that the manager of services
+// starts.
+const serviceWord = "as-service"
+
 // asService runs a command line as a service of Windows, if Windows started the program so.
 func asService(args []string) (code int, is bool) {
-	if service, err := svc.IsWindowsService(); err != nil || !service {
+	if len(args) < 2 || args[0] != serviceWord {
 		return 0, false
 	}
-	if err := svc.Run(serviceName, attended{args}); err != nil {
+	if err := svc.Run(serviceName, attended{log: args[1], args: args[2:]}); err != nil {
 		return exitFailed, true
 	}
 	return exitDone, true
 }
 
 // attended is a command line that the manager of services starts and stops.
-type attended struct{ args []string }
+type attended struct {
+	log  string
+	args []string
+}
 
 // Execute runs it until it ends or the manager stops it.
 func (a attended) Execute(_ []string, asked <-chan svc.ChangeRequest, told chan<- svc.Status) (ownCode bool, code uint32) {
 	told <- svc.Status{State: svc.StartPending}
-	log, err := newServiceLog(places().log())
+	log, err := newServiceLog(a.log)
 	if err != nil {
 		return true, exitFailed
 	}
