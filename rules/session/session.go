@@ -164,10 +164,11 @@ func (s Session) count(now sensors.Instant) Session {
 }
 
 // settle makes sure of what was counted when the next sample of the flow comes, and takes
-// it back to the last sample when the flow is not known before one does.
+// it back to the last sample when the flow is not known before one does. Nothing is taken back
+// of a session that is over: its counts are on record.
 func (s Session) settle(e Evidence) Session {
 	waits := !e.Heard.IsZero() && e.Heard.Equal(s.evidence.Heard)
-	if waits && !e.Known && s.evidence.Known {
+	if waits && !e.Known && s.evidence.Known && s.Phase.Running() {
 		to := s.Tally.To
 		s.Tally, s.gap = s.sure.Tally, s.sure.gap
 		s.Tally.To = to

@@ -116,6 +116,23 @@ func TestWhatIsSettledEndsWithTheLastSampleOfTheFlow(t *testing.T) {
 	require.Equal(t, n.now.Wall, n.s.Settled().Tally.To, "nothing takes back that the flow was not known")
 }
 
+func TestNothingIsTakenBackOfASessionThatIsOver(t *testing.T) {
+	heard := session.Evidence{FanOn: true, Filled: 1, Uncovered: 1, Known: true, Proven: true, Flow: 300, Heard: evening()}
+	n := newNight(evening())
+	n.step(0, heard)
+	n.step(10*time.Second, heard)
+	heard.Filled, heard.Uncovered = 0, 0
+	n.step(time.Second, heard)
+	var err error
+	n.s, err = n.s.End(session.Closed, "Ada", n.now)
+	require.NoError(t, err)
+	recorded := n.s.Tally
+	require.Equal(t, 11*time.Second, recorded.Known)
+	n.step(20*time.Second, session.Evidence{Heard: evening()})
+	recorded.To = n.s.Tally.To
+	require.Equal(t, recorded, n.s.Tally)
+}
+
 func TestTimeInWhichNobodyLookedCountsAsNotProven(t *testing.T) {
 	moving := session.Evidence{FanOn: true, Filled: 1, Uncovered: 1, Known: true, Proven: true, Flow: 300}
 	n := newNight(evening())
