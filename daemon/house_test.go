@@ -30,6 +30,7 @@ func rooms() map[string][]string {
 		"sensors/feed":            {"sensors"},
 		"sensors/tcpport":         {"sensors"},
 		"sensors/broker":          {"sensors"},
+		"sensors/hidport":         {"sensors"},
 		"sensors/onewire":         {"sensors"},
 		"sensors/dialect":         {"sensors", "sensors/quantity"},
 		"sensors/simroom":         {"sensors", "sensors/quantity", "sensors/dialect", "rules/ventilation"},
@@ -82,7 +83,7 @@ func rooms() map[string][]string {
 		"daemon/remotewrite":      {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/webhook":          {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/stamp":            {"sensors", "daemon/history/book", "daemon/history/disk"},
-		"daemon/config":           {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "sensors/tcpport", "sensors/onewire", "sensors/broker", "chem", "rules"},
+		"daemon/config":           {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "sensors/tcpport", "sensors/onewire", "sensors/broker", "sensors/hidport", "chem", "rules"},
 		"daemon":                  {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/bookmark", "daemon/remotewrite", "daemon/uplink", "daemon/centre/wire", "daemon/webhook", "daemon/stamp", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
 		"daemon/wetside":          {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale", "dashboard/record"},
 	}

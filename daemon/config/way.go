@@ -2,10 +2,12 @@ package config
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"wetside/sensors"
 	"wetside/sensors/dialect"
+	"wetside/sensors/hidport"
 	"wetside/sensors/onewire"
 	"wetside/sensors/serialport"
 	"wetside/sensors/tcpport"
@@ -22,10 +24,11 @@ const (
 	ModbusTCP Dialect = "modbus-tcp"
 	OneWire   Dialect = "one-wire"
 	MQTT      Dialect = "mqtt"
+	CO2Meter  Dialect = "co2-meter"
 )
 
 // Dialects lists every dialect.
-func Dialects() []Dialect { return []Dialect{Text, XDR, Modbus, ModbusTCP, OneWire, MQTT} }
+func Dialects() []Dialect { return []Dialect{Text, XDR, Modbus, ModbusTCP, OneWire, MQTT, CO2Meter} }
 
 func readDialect(text string) (Dialect, error) {
 	for _, d := range Dialects() {
@@ -54,6 +57,8 @@ func (l Line) Decoder() (sensors.Decoder, error) {
 		return dialect.NewOneWire(), nil
 	case MQTT:
 		return dialect.NewMQTT(l.messages), nil
+	case CO2Meter:
+		return dialect.NewCO2Meter(), nil
 	}
 	return nil, fmt.Errorf("line %s speaks %q: expected one of %v", l.ID, l.Dialect, Dialects())
 }
@@ -65,6 +70,8 @@ func (l Line) Opener(serial sensors.Opener) sensors.Opener {
 		return onewire.Opener{}
 	case l.Dialect == MQTT:
 		return l.broker
+	case l.Dialect == CO2Meter:
+		return hidport.Opener{}
 	case l.onNetwork():
 		return tcpport.Opener{}
 	}
@@ -72,7 +79,9 @@ func (l Line) Opener(serial sensors.Opener) sensors.Opener {
 }
 
 // Serial says whether the line is a serial port of this computer.
-func (l Line) Serial() bool { return l.Dialect != OneWire && l.Dialect != MQTT && !l.onNetwork() }
+func (l Line) Serial() bool {
+	return !slices.Contains([]Dialect{OneWire, MQTT, CO2Meter}, l.Dialect) && !l.onNetwork()
+}
 
 func (l Line) onNetwork() bool { return strings.HasPrefix(l.Settings.Path, tcpport.Scheme) }
 
@@ -94,6 +103,10 @@ func readSettings(s section, l Line) sensors.LineSettings {
 	case l.Dialect == OneWire:
 		if l.onNetwork() {
 			s.complain("port", "a 1-Wire bus is a folder of this computer: write port = %q", onewire.Folder)
+		}
+	case l.Dialect == CO2Meter:
+		if !strings.HasPrefix(set.Path, "/") {
+			s.complain("port", "a CO2 meter is a device of this computer: write its path, such as \"/dev/hidraw0\"")
 		}
 	case l.Dialect == MQTT: // readBroker says what is wrong
 	case l.onNetwork():

@@ -12,6 +12,7 @@ import (
 	"wetside/daemon/config"
 	"wetside/sensors"
 	"wetside/sensors/broker"
+	"wetside/sensors/hidport"
 	"wetside/sensors/onewire"
 	"wetside/sensors/serialport"
 	"wetside/sensors/tcpport"
@@ -22,6 +23,7 @@ func TestALineIsOpenedByWhatItsPortNames(t *testing.T) {
 	require.NoError(t, err)
 	serial := serialport.New()
 	want := map[sensors.LineID]sensors.Opener{"controller": tcpport.Opener{}, "duct": tcpport.Opener{}, "trays": onewire.Opener{},
+		"meter": hidport.Opener{},
 		"radio": broker.Opener{Topics: []string{"darkroom/air"}}}
 	for _, l := range c.Rooms[0].Lines {
 		require.Equal(t, want[l.ID], l.Opener(serial), l.ID)
@@ -41,6 +43,7 @@ func TestAPortThatDoesNotFitItsDialectIsExplained(t *testing.T) {
 		{"Modbus TCP on a serial port", "/dev/trays", "modbus-tcp", `"/dev/trays" is a serial port: Modbus TCP needs an address on the network`},
 		{"an address without a port", "tcp://192.168.1.20", "text", `room.line.port: "tcp://192.168.1.20" is no address on the network`},
 		{"1-Wire over the network", "tcp://192.168.1.20:502", "one-wire", `a 1-Wire bus is a folder of this computer`},
+		{"a CO2 meter on the network", "tcp://192.168.1.20:502", "co2-meter", `a CO2 meter is a device of this computer`},
 		{"a speed on the network", "tcp://192.168.1.20:502", "text", "room.line.baud: unknown key"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
