@@ -176,6 +176,30 @@ func TestThePureRoomsTouchNothingOutside(t *testing.T) {
 	}
 }
 
+// The race detector is not run on these packages: see .ci/run.
+func TestThePureRoomsStartNoGoroutine(t *testing.T) {
+	looked := 0
+	for _, folder := range pure() {
+		require.NoError(t, filepath.WalkDir(filepath.Join("..", folder), func(path string, d fs.DirEntry, err error) error {
+			if err != nil || d.IsDir() || filepath.Ext(path) != ".go" {
+				return err
+			}
+			file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.SkipObjectResolution)
+			if err != nil {
+				return err
+			}
+			looked++
+			ast.Inspect(file, func(n ast.Node) bool {
+				_, starts := n.(*ast.GoStmt)
+				require.False(t, starts, "%s starts a goroutine: nothing but the race detector would see what it shares", path)
+				return true
+			})
+			return nil
+		}))
+	}
+	require.Greater(t, looked, 100)
+}
+
 // calls counts, by file, where the code of the house names one of some functions.
 func calls(t *testing.T, names ...string) map[string]int {
 	t.Helper()
