@@ -76,7 +76,7 @@ func rooms() map[string][]string {
 		"daemon/centre":           {"sensors", "daemon/history"},
 		"daemon/centre/wire":      {"daemon/history"},
 		"daemon/uplink":           {"sensors", "daemon/centre/wire", "daemon/history"},
-		"daemon/sites":            {"sensors", "rules", "daemon/centre", "daemon/history", "daemon/audit", "dashboard"},
+		"daemon/sites":            {"sensors", "rules", "daemon/centre", "daemon/history", "daemon/audit", "daemon/people", "daemon/doorway", "dashboard"},
 		"daemon/intake":           {"sensors"},
 		"daemon/discover":         {"sensors", "sensors/quantity", "sensors/dialect"},
 		"daemon/bookmark":         {"daemon/history/disk"},

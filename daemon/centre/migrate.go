@@ -40,7 +40,8 @@ func migrate(ctx context.Context, conn *pgx.Conn) error {
 // form is how many steps were taken; 0 in an empty database.
 func form(ctx context.Context, db querier) (have int, err error) {
 	var there bool
-	err = db.QueryRow(ctx, "SELECT to_regclass('public.wetside_form') IS NOT NULL").Scan(&there)
+	// to_regclass would answer from a memory that waiting for an advisory lock does not renew.
+	err = db.QueryRow(ctx, "SELECT EXISTS (SELECT 1 FROM pg_class WHERE relname = 'wetside_form' AND relnamespace = 'public'::regnamespace)").Scan(&there)
 	if err == nil && there {
 		err = db.QueryRow(ctx, "SELECT coalesce(max(number), 0) FROM public.wetside_form").Scan(&have)
 	}

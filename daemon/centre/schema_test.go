@@ -129,6 +129,23 @@ func TestTablesAreMadeOnceAndNewerOnesAreRefused(t *testing.T) {
 	require.ErrorContains(t, err, "start the newer wetside")
 }
 
+func TestProgramsThatStartAtOnceMakeTheTablesOnce(t *testing.T) {
+	address := pgtest.Database(t)
+	errs := make(chan error)
+	for range 4 {
+		go func() {
+			s, err := Open(t.Context(), address)
+			if err == nil {
+				s.Close()
+			}
+			errs <- err
+		}()
+	}
+	for range 4 {
+		require.NoError(t, <-errs)
+	}
+}
+
 func TestAKeyBelongsToOneSite(t *testing.T) {
 	s := open(t)
 	site, key := add(t, s, "Library")

@@ -8,13 +8,17 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"sync"
 	"time"
 
 	"go.uber.org/zap"
 
 	"wetside/daemon/centre"
+	"wetside/daemon/centre/wire"
 	"wetside/daemon/config"
 	"wetside/daemon/doorway"
+	"wetside/daemon/sites"
+	"wetside/sensors"
 )
 
 type centreCmd struct {
@@ -30,8 +34,9 @@ type centreDatabase struct {
 
 type centreServeCmd struct {
 	centreDatabase
-	Listen      string   `default:"127.0.0.1:8430" placeholder:"HOST:PORT" help:"The address at which sites send."`
-	Data        string   `default:"centre" placeholder:"DIR" help:"A folder for the certificate that the centre makes itself."`
+	Listen      string   `default:"127.0.0.1:8430" placeholder:"HOST:PORT" help:"The address at which sites send and the pages are shown."`
+	Data        string   `default:"centre" placeholder:"DIR" help:"A folder for who may sign in and for the certificate that the centre makes itself."`
+	SignIn      bool     `help:"Have people sign in for the pages, also on this computer. Beyond this computer they always do."`
 	Certificate string   `placeholder:"FILE" help:"A certificate for TLS; without one the centre makes its own as soon as it listens beyond this computer."`
 	Key         string   `placeholder:"FILE" help:"The key of the certificate."`
 	Host        []string `placeholder:"NAME" help:"A name under which the centre is reached; may be given again."`
@@ -68,16 +73,30 @@ func (c *centreServeCmd) Run(ctx context.Context) (err error) {
 	if err != nil {
 		return fmt.Errorf("the centre can't listen on %s: close the program that has this address, or choose another with --listen: %w", c.Listen, err)
 	}
-	server := &http.Server{
-		Handler: c.handler(store, log), ErrorLog: zap.NewStdLog(log.Named("http")), BaseContext: func(net.Listener) context.Context { return ctx },
-		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 90 * time.Second, WriteTimeout: 150 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10,
-	}
-	if server.TLSConfig, err = c.tls(listener.Addr().String(), log); err != nil {
+	c.Listen = listener.Addr().String()
+	secure, err := c.tls(log)
+	if err != nil {
 		return errors.Join(err, listener.Close())
+	}
+	desk, err := c.desk(ctx, store, log, secure)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	running, finish := context.WithCancel(ctx)
+	var looking sync.WaitGroup
+	looking.Go(func() { desk.Run(running) })
+	defer func() {
+		finish()
+		looking.Wait()
+		err = errors.Join(err, desk.Close())
+	}()
+	server := &http.Server{
+		Handler: handler(store.Handler(log), desk), TLSConfig: secure, ErrorLog: zap.NewStdLog(log.Named("http")), BaseContext: func(net.Listener) context.Context { return ctx },
+		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 90 * time.Second, WriteTimeout: 150 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10,
 	}
 	stop := context.AfterFunc(ctx, func() { _ = server.Close() }) // what a site sent in this moment, it sends again
 	defer stop()
-	log.Info("the centre is ready", zap.String("address", listener.Addr().String()))
+	log.Info("the centre is ready", zap.String("address", c.Listen))
 	if server.TLSConfig == nil {
 		err = server.Serve(listener)
 	} else {
@@ -89,20 +108,34 @@ func (c *centreServeCmd) Run(ctx context.Context) (err error) {
 	return fmt.Errorf("the centre stopped: %w", err)
 }
 
-// handler is everything that the centre answers.
-func (c *centreServeCmd) handler(store *centre.Store, log *zap.Logger) http.Handler {
-	return store.Handler(log)
+// handler is everything that the centre answers: sites, and the browsers of people.
+func handler(sites, pages http.Handler) http.Handler {
+	mux := http.NewServeMux()
+	mux.Handle(wire.Path, sites)
+	mux.Handle(wire.WitnessPath, sites)
+	mux.Handle("/", pages)
+	return mux
+}
+
+// desk is the pages of the centre.
+func (c *centreServeCmd) desk(ctx context.Context, store *centre.Store, log *zap.Logger, secure *tls.Config) (*sites.Desk, error) {
+	o := sites.DeskOptions{SignIn: c.SignIn || config.Beyond(c.Listen), Data: c.Data, Hosts: c.Host,
+		Options: sites.Options{Books: store, Clock: sensors.NewSystemClock(1), Zone: time.Local, Version: version(), Log: log}}
+	if secure != nil {
+		o.Fingerprint = doorway.Fingerprint(secure.Certificates[0])
+	}
+	return sites.OpenDesk(ctx, o)
 }
 
 // tls is how requests are encrypted: not at all on this computer alone, unless a
 // certificate was given.
-func (c *centreServeCmd) tls(address string, log *zap.Logger) (*tls.Config, error) {
+func (c *centreServeCmd) tls(log *zap.Logger) (*tls.Config, error) {
 	var cert tls.Certificate
 	var err error
 	switch {
 	case c.Certificate != "":
 		cert, err = tls.LoadX509KeyPair(c.Certificate, c.Key)
-	case !config.Beyond(address):
+	case !config.Beyond(c.Listen):
 		return nil, nil
 	default:
 		cert, err = doorway.Own(c.Data, c.Host, time.Now())

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"io"
+	"net/http"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -57,6 +58,10 @@ func TestASiteIsKeptAtACentreByThreeCommands(t *testing.T) {
 		s := say(t, verify...)
 		return s.code == exitDone && strings.Contains(s.out, "The centre took record")
 	}, 30*time.Second, 200*time.Millisecond)
+	require.Eventually(t, func() bool {
+		page := seen(t, "http://"+address+"/")
+		return strings.Contains(page, "Library basement") && strings.Contains(page, "Verified to record")
+	}, 30*time.Second, 200*time.Millisecond)
 	require.Equal(t, exitDone, endSite())
 
 	require.NoError(t, server.Tell("wetside", "ALTER TABLE wetside.record DISABLE TRIGGER USER; UPDATE wetside.record SET hash = repeat('a', 64) WHERE number = 2; "+
@@ -69,4 +74,14 @@ func TestASiteIsKeptAtACentreByThreeCommands(t *testing.T) {
 	require.Contains(t, say(t, verify...).errs, "the centre knows no site by this key")
 	require.Contains(t, say(t, "centre", "close-site", "Annex").errs, `there is no open site "Annex"`)
 	require.Equal(t, exitDone, endCentre())
+}
+
+// seen is the page at an address.
+func seen(t *testing.T, url string) string {
+	r, err := http.Get(url)
+	require.NoError(t, err)
+	defer r.Body.Close()
+	text, err := io.ReadAll(r.Body)
+	require.NoError(t, err)
+	return string(text)
 }
