@@ -1,12 +1,10 @@
 package air
 
 import (
-	"encoding/json"
 	"fmt"
 	"net/http"
 	"slices"
 	"strconv"
-	"time"
 
 	"go.uber.org/zap"
 
@@ -14,8 +12,9 @@ import (
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/alarm"
+	"wetside/rules/coverage"
+	"wetside/rules/past"
 	"wetside/rules/record"
-	"wetside/rules/session"
 )
 
 // figuresBody is the page on how the alarms of some weeks went.
@@ -101,10 +100,11 @@ func (f figures) standing(a rules.AlarmView) asideRow {
 }
 
 func (f figures) alarmFigures(records []record.Record, span alarm.Span) figuresBody {
-	count := alarm.Count(rules.AlarmTransitions(records), span)
+	transitions := rules.AlarmTransitions(records)
+	count := alarm.Count(transitions, span)
 	body := figuresBody{Since: fmt.Sprintf("Since %s", f.Brief(span.From)),
 		Statement: "No target is published for a darkroom. A quiet evening should have none."}
-	sessions := openings(records, span)
+	sessions := past.Begun(records, coverage.Span(span))
 	body.Big = []cards.Numeral{
 		{Key: "raised", Value: strconv.Itoa(count.Raised), Label: web.Count(sessions, "alarms in %d session", "alarms in %d sessions")},
 		{Value: f.perEvening(count.Raised, sessions), Label: "a session"},
@@ -126,7 +126,7 @@ func (f figures) alarmFigures(records []record.Record, span alarm.Span) figuresB
 	})
 	for i := range body.Kinds {
 		body.Kinds[i].Share = 100 * body.Kinds[i].Count / body.Kinds[0].Count
-		body.Kinds[i].Name = textOf(records, body.Kinds[i].Name)
+		body.Kinds[i].Name = textOf(transitions, body.Kinds[i].Name)
 	}
 	body.Practice = f.practice(records, span)
 	if len(body.Practice) == 0 {
@@ -152,22 +152,9 @@ func (f figures) waited(s alarm.Statistics) string {
 	return f.Text(rules.Age(d))
 }
 
-// openings counts the sessions that were opened within a span.
-func openings(records []record.Record, span alarm.Span) int {
-	begun := map[time.Time]bool{}
-	for _, r := range records {
-		var e rules.Event
-		if r.Kind == rules.SessionPhase && !r.At.Before(span.From) && json.Unmarshal(r.Content, &e) == nil && e.Session != nil &&
-			e.To == string(session.Open) {
-			begun[e.Session.Begun] = true
-		}
-	}
-	return len(begun)
-}
-
 // textOf is what an alarm said last when it came up; its name where it never said anything.
-func textOf(records []record.Record, id string) string {
-	for _, t := range slices.Backward(rules.AlarmTransitions(records)) {
+func textOf(transitions []alarm.Transition, id string) string {
+	for _, t := range slices.Backward(transitions) {
 		if t.ID == id && t.To == alarm.Unacknowledged && !t.Alarm.Text.IsZero() {
 			return t.Alarm.Text.String()
 		}

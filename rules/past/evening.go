@@ -3,7 +3,9 @@ package past
 import (
 	"time"
 
+	"wetside/rules"
 	"wetside/rules/coverage"
+	"wetside/rules/record"
 	"wetside/rules/session"
 )
 
@@ -76,4 +78,20 @@ func (e Evening) Live(now session.Session) Evening {
 		e.add(now)
 	}
 	return e
+}
+
+// Begun counts the sessions that began within a time, by their records.
+func Begun(records []record.Record, over coverage.Span) (n int) {
+	var f Fold
+	for _, r := range records {
+		if r.Kind == rules.SessionPhase {
+			f.session(Read(r))
+		}
+	}
+	for _, e := range f.evenings {
+		if at := e.Last.Begun; !at.Before(over.From) && at.Before(over.To) {
+			n++
+		}
+	}
+	return n
 }

@@ -106,6 +106,17 @@ func TestTheRecordedCountsEndWithTheLastSampleOfTheFlow(t *testing.T) {
 	})
 }
 
+// A session that was set up and never opened is one in the report: it is one wherever sessions are counted.
+func TestASessionThatWasOnlySetUpIsCountedTheSame(t *testing.T) {
+	play(t, func(e *evening) {
+		e.enters(e.here()+"/air", entry{"act": "begin"}, entry{"title": "Invented class", "phase": "set-up"})
+		e.live(2 * time.Minute)
+		e.enters(e.here()+"/air", entry{"act": "end"}, entry{"phase": "closed"})
+		e.live(time.Minute)
+		e.agree(sessionsHeld())
+	})
+}
+
 func TestAnAlarmThatComesBackBeforeAnybodyAnsweredIsCountedTheSame(t *testing.T) {
 	play(t, func(e *evening) {
 		e.fills("developer")

@@ -109,5 +109,5 @@ func now() []asking {
 
 // record are the questions about the whole evening.
 func record() []asking {
-	return []asking{uncovered(), alarmsRaised(), gasWorst(), minutesOfFlow()}
+	return []asking{uncovered(), sessionsHeld(), alarmsRaised(), gasWorst(), minutesOfFlow()}
 }

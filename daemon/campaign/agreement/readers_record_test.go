@@ -182,6 +182,24 @@ func alarmsRaised() question[int] {
 	}}
 }
 
+// sessionsHeld asks how many sessions there were.
+func sessionsHeld() question[int] {
+	return question[int]{asks: "how many sessions there were", same: equal[int], readers: []reader[int]{
+		{name: "the report", read: func(e *evening) answers[int] {
+			sessions := slices.DeleteFunc(e.report().Sessions, func(s report.Session) bool { return s.Room != e.id })
+			return answers[int]{"sessions": len(sessions)}
+		}},
+		{name: "the page of alarm figures", read: func(e *evening) answers[int] {
+			text := e.page(e.here()+"/alarms/figures").where("data-figure", "raised").words()
+			said := regexp.MustCompile(`in (\d+) session`).FindStringSubmatch(text)
+			require.NotNil(e, said, text)
+			n, err := strconv.Atoi(said[1])
+			require.NoError(e, err)
+			return answers[int]{"sessions": n}
+		}},
+	}}
+}
+
 // wait is how long an alarm waited for somebody, to a minute or two seconds as people read it.
 func wait() question[counted] {
 	return question[counted]{asks: "how long an alarm waited", same: sameCount, readers: []reader[counted]{
