@@ -45,7 +45,7 @@ func (s *site) PressClock(ctx context.Context, id string, p clocks.Press) error 
 				in.Refusal = phrase.Say("%v", err)
 			}
 		}
-		after, err := r.clocks.Press(p, in, now.Mono)
+		after, err := r.clocks.Press(p, clocks.Known{Inputs: in, Line: snapshot.BehindDeveloper}, now.Mono)
 		r.clocks = after
 		return err
 	})
@@ -70,7 +70,7 @@ func (r *room) advanceClocks(s *rules.Snapshot, now sensors.Instant) {
 			}
 		}
 		return chem.BathTemperature{}
-	})
+	}).Follow(now.Mono, s.BehindDeveloper)
 	v := r.clocks.View(now.Mono)
 	r.clocksShown.Store(&v)
 }

@@ -106,6 +106,8 @@ func alarmSendings() []sending {
 
 func clockSendings() []sending {
 	return []sending{
+		{form: "board: POST /rooms/{room}/clock act=paper", at: boardAt, says: "Undo the paper"},
+		{form: "clock: POST /rooms/{room}/clock act=paper", at: clockAt, among: formtest.Having("paper", "0"), says: "not set"},
 		{form: "board: POST /rooms/{room}/clock act=start", at: boardAt, says: "Undo"},
 		{form: "board: POST /rooms/{room}/clock act=undo", at: boardAt, says: "Press Start"},
 		{form: "clock: POST /rooms/{room}/clock act=start", at: clockAt, says: "Pause"},

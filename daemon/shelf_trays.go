@@ -31,6 +31,9 @@ func (b *chemistry) inRoom(room string, now time.Time) rules.Trays {
 func (b *chemistry) portion(c ledger.Contents, now time.Time) rules.Portion {
 	p := rules.Portion{What: b.called(c), Volume: c.Volume,
 		Known: &rules.Known{Use: b.use(c), Emergence: b.emergence[c.Container].times, Limit: b.limit(c, now)}}
+	if cleared, tested := c.Tests[ledger.ClearingTest]; tested {
+		p.Known.ClearingFresh, p.Known.ClearingNow = inSeconds(cleared.FreshSeconds), inSeconds(cleared.Seconds)
+	}
 	var origins []string
 	for _, share := range c.Shares {
 		origins = append(origins, share.Origin)
@@ -50,6 +53,8 @@ func (b *chemistry) portion(c ledger.Contents, now time.Time) rules.Portion {
 	}
 	return p
 }
+
+func inSeconds(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }
 
 // limit is what binds the use of a bath.
 func (b *chemistry) limit(c ledger.Contents, now time.Time) rules.Limit {

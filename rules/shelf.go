@@ -22,6 +22,9 @@ type Known struct {
 	Use chem.BathUse
 	// Emergence of the image, now and when the bath was fresh.
 	Emergence chem.Emergence
+	// ClearingFresh and ClearingNow are the clearing time of a fixer when it was fresh and at
+	// its last test, in the same film; zero when nobody has taken them.
+	ClearingFresh, ClearingNow time.Duration
 	// Limit is what binds the use of it.
 	Limit Limit
 }

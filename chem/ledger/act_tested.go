@@ -111,14 +111,22 @@ func (a TestDone) apply(s *state, e Entry) {
 	}
 	c := s.containers[a.Container]
 	l := c.Liquid.scaled(1, c.Liquid.volume)
-	judged, err := a.judge(s.baseline(l, a))
+	fresh := s.baseline(l, a)
+	judged, err := a.judge(fresh)
 	if err != nil {
 		return // check has refused it
 	}
 	if a.Baseline {
 		s.keepBaseline(l, a)
 	}
-	result := Result{e.Number, e.At, judged.Passed, judged.Words, l.done()}
+	result := Result{Entry: e.Number, At: e.At, Passed: judged.Passed, Words: judged.Words, before: l.done()}
+	switch {
+	case a.Test != ClearingTest:
+	case a.Baseline:
+		result.Seconds, result.FreshSeconds = a.Seconds, a.Seconds
+	default:
+		result.Seconds, result.FreshSeconds = a.Seconds, fresh.Seconds
+	}
 	s.tests = append(s.tests, testRecord{result, a.Test, s.session(e), l.origins()})
 	l.tests = withResult(l.tests, a.Test, result)
 	if a.Test.fixing() {

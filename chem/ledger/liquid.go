@@ -55,6 +55,8 @@ type Result struct {
 	At     time.Time
 	Passed bool
 	Words  phrase.Sentence
+	// Seconds of a clearing test, and those of the fresh bath; both zero for any other.
+	Seconds, FreshSeconds float64
 
 	before done
 }

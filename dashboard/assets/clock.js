@@ -28,11 +28,12 @@
     if (notice && isLost()) { el.classList.add("plain"); notice.textContent = document.getElementById("clocks").dataset.plain; }
   }
   // sound beeps and speaks at the agreed points as the time left passes them.
-  function sound(number, bath, seconds, isRunning) {
+  function sound(number, bath, seconds, isRunning, callsNext = false) {
     const before = heard.get(number);
     heard.set(number, seconds);
     if (before === undefined || !isRunning || seconds > before || before - seconds > 5) return;
     const passes = (point) => before > point && seconds <= point;
+    if (passes(0) && callsNext && !isLost()) return; // the next bath is called instead
     if (passes(0)) { voice().play("end"); voice().say(`${number}. ${bath}: ${document.querySelector("[data-ended]")?.dataset.ended || ""}`); return; }
     const point = points.find(passes) ?? (voice().settings.half && Math.floor(before / 30) !== Math.floor(seconds / 30) ? Math.floor(before / 30) * 30 : undefined);
     if (point === undefined) return;
@@ -45,17 +46,34 @@
   const moves = 5; // seconds that are worth a word
   const words = () => document.querySelector("[data-ended]")?.dataset || {};
   function tellChange(number, el) {
-    const follows = isLost() ? "lost" : el.dataset.follows, moved = Number(el.dataset.moved), before = told.get(number);
-    if (!before || el.dataset.state === "done") { told.set(number, { follows, moved }); return; }
+    const follows = isLost() ? "lost" : el.dataset.follows, moved = Number(el.dataset.moved), bath = el.dataset.bath, before = told.get(number);
+    if (before && before.bath !== bath) { // the sheet goes on into the next bath
+      told.set(number, { follows, moved, bath });
+      voice().play("end");
+      voice().say(`${number}. ${bath}`);
+      return;
+    }
+    if (!before || el.dataset.state === "done") { told.set(number, { follows, moved, bath }); return; }
     if (follows !== before.follows) {
-      told.set(number, { follows, moved: before.moved });
+      told.set(number, { follows, moved: before.moved, bath });
       voice().play("look");
       voice().say(`${number}. ${words()[follows === "bath" ? "again" : "alone"]}`);
     } else if (follows === "bath" && Math.abs(moved - before.moved) >= moves) {
-      told.set(number, { follows, moved });
+      told.set(number, { follows, moved, bath });
       voice().play("beep");
       voice().say(`${number}. ${words()[moved > before.moved ? "later" : "sooner"].replace("{}", text(Math.abs(moved - before.moved)))}`);
     }
+  }
+
+  // tellWash calls a sheet into the wash: there are more in it than before.
+  const washed = new Map();
+  function tellWash() {
+    for (const el of document.querySelectorAll("[data-wash]")) {
+      const sheets = parseInt(el.dataset.sheets, 10), before = washed.get(el.dataset.wash) ?? 0;
+      washed.set(el.dataset.wash, sheets);
+      if (sheets > before && document.documentElement.dataset.beat !== undefined) { voice().play("end"); voice().say(el.textContent.split(",")[0]); }
+    }
+    for (const paper of washed.keys()) if (!document.querySelector(`[data-wash="${CSS.escape(paper)}"]`)) washed.delete(paper);
   }
 
   // forget notices that the program was started again and knows nothing of the clocks: they go on here.
@@ -92,10 +110,11 @@
     for (const el of document.querySelectorAll("[data-clock]")) {
       const seconds = left(el), number = el.dataset.clock;
       draw(el, seconds);
-      sound(number, el.dataset.bath, seconds, el.dataset.state === "running");
+      sound(number, el.dataset.bath, seconds, el.dataset.state === "running", el.dataset.next !== undefined);
       tellChange(number, el);
       now.set(number, { state: el.dataset.state, bath: el.dataset.bath, left: seconds, at: performance.now() });
     }
+    tellWash();
     forget(document.getElementById("clocks"), now);
     if (!isLost() || now.size > 0) known = now;
     for (const number of heard.keys()) if (!now.has(number) && !kept.has(number)) { heard.delete(number); told.delete(number); }

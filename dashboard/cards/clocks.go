@@ -24,6 +24,10 @@ type ClockCard struct {
 	Revision int
 	// Act is what the clock's own key does, and Button its word.
 	Act, Button string
+	// Paper is that of the sheet, Next the bath that the clock calls after this one; both are
+	// empty where no paper was chosen. Behind is set behind the developer.
+	Paper, Next string
+	Behind      bool
 	// Until is the time to its end, below zero past it.
 	Until time.Duration
 }

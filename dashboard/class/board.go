@@ -34,6 +34,8 @@ type boardBath struct {
 	Sheets  []cards.ClockCard
 	// Line is what follows the developer, beside the first of them.
 	Line *wetLine
+	// Wash is what is in the wash, beside the first developer.
+	Wash []washLine
 }
 
 // boardAir is the air with its evening.

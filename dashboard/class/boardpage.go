@@ -37,7 +37,7 @@ func (s *Pages) boardNow(in web.Visit) board {
 	b := f.boardOf(in.Snap, in.Site, lost)
 	b.Clocks, b.Sound = s.clockBoard(f, in.Site, in.Snap, lost), cards.SoundBoxOf(in.Snap.Room, web.Red)
 	b.Clocks.Seen = b.Todo.Asks
-	past, line := s.Evenings.of(in.Snap), f.wetLine(in.Snap, len(b.Clocks.Clocks))
+	past, line := s.Evenings.of(in.Snap), f.wetLine(in.Snap, b.Clocks.running)
 	for i := range b.Baths {
 		bath := &b.Baths[i]
 		bath.place(b.Clocks.Clocks)
@@ -47,6 +47,7 @@ func (s *Pages) boardNow(in web.Visit) board {
 		bath.Picture = f.trayPicture(in.Snap.Baths[i], past)
 		if bath.Developer {
 			bath.Line, line = line, nil
+			bath.Wash, b.Clocks.Wash = b.Clocks.Wash, nil
 		}
 	}
 	if !lost {

@@ -36,6 +36,14 @@ type clockBoard struct {
 	UndoWord string
 	// Seen is the alarm that the board asks to be seen; empty while there is none.
 	Seen string
+	// Paper is that of the sheets from now on, Papers what may be chosen in its place, and Other
+	// what one press chooses.
+	Paper  string
+	Papers []paperChoice
+	Other  paperChoice
+	Wash   []washLine
+
+	running []clocks.Clock
 }
 
 // clockStart is a button that starts a clock for a developer.
@@ -56,7 +64,8 @@ func (s *Pages) clockBoard(f figures, site *web.Site, snap *rules.Snapshot, lost
 		return b
 	}
 	v := s.Clocks.Clocks(snap.Room)
-	b.Revision, b.Undo = v.Revision, v.Undoable
+	b.Revision, b.Undo, b.running = v.Revision, v.Undoable, v.Clocks
+	f.sheets(&b, snap, v)
 	if v.Undoable {
 		b.UndoWord = f.undoWord(v.Last)
 	}
@@ -73,6 +82,7 @@ func (s *Pages) clockBoard(f figures, site *web.Site, snap *rules.Snapshot, lost
 	for _, c := range v.Clocks {
 		card := f.clockCard(c)
 		card.Room, card.BathID, card.Bath, card.Revision = snap.Room, c.Bath, names[c.Bath], v.Revision
+		f.behind(&card, c, snap)
 		b.Clocks = append(b.Clocks, card)
 	}
 	return b
@@ -138,6 +148,10 @@ func (f figures) undoWord(a clocks.Act) string {
 		return "Undo the pause"
 	case clocks.Resume:
 		return "Undo the resume"
+	case clocks.Choose:
+		return "Undo the paper"
+	case clocks.Again, clocks.Next:
+		return "Undo the bath"
 	}
 	return "Bring it back"
 }
@@ -224,5 +238,10 @@ func readPress(r *http.Request) (clocks.Press, error) {
 		return n
 	}
 	p.Number, p.Seen = number("number"), number("version")
+	paper := number("paper")
+	if paper < 0 || paper > int(chem.FibreDoubleWeight) {
+		return p, errors.New("no such paper")
+	}
+	p.Paper = chem.Paper(paper)
 	return p, wrong
 }

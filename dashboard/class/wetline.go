@@ -5,6 +5,7 @@ import (
 
 	"wetside/chem"
 	"wetside/rules"
+	"wetside/rules/clocks"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -29,54 +30,34 @@ type wetTime struct {
 }
 
 // wetLine works out the times behind the developer; nil for a room that has no such bath.
-func (f figures) wetLine(snap *rules.Snapshot, running int) *wetLine {
-	way, line, any := chem.Way{}, chem.Line{}, false
-	for _, b := range snap.Baths {
-		switch b.Bath.Role {
-		case rules.Fixer:
-			if any {
-				way.TwoBaths = true
-			} else {
-				line.Fixer = measuredBath(b)
-			}
-			any = true
-		case rules.WashAid:
-			way.WashAid = true
-		case rules.Wash:
-			line.Wash = measuredBath(b)
-		}
-	}
+func (f figures) wetLine(snap *rules.Snapshot, running []clocks.Clock) *wetLine {
+	rc, any := snap.WetLine(chem.ResinCoated)
+	fibre, _ := snap.WetLine(chem.FibreDoubleWeight)
 	if !any {
 		return nil
 	}
-	rc, fibre := line, line
-	rc.Way, fibre.Way = way, way
-	rc.Way.Paper, fibre.Way.Paper = chem.ResinCoated, chem.FibreDoubleWeight
 	out := &wetLine{}
 	for _, stage := range []chem.Stage{chem.Stopping, chem.FirstFixing, chem.SecondFixing, chem.Washing} {
 		r, known := f.wetTime(rc, stage)
 		fb, _ := f.wetTime(fibre, stage)
 		if known {
-			out.Rows = append(out.Rows, wetStage{f.stageName(stage, way), r, fb})
+			out.Rows = append(out.Rows, wetStage{f.stageName(stage, rc.Way), r, fb})
 		}
 	}
-	sheets := make([]chem.SheetAt, running)
-	for i := range sheets {
-		sheets[i].Stage = chem.Developing
-	}
-	_, why := chem.WhiteLight(rc.Times(), sheets)
+	_, why := whiteLight(snap, running)
 	out.Light = phrase.Capital(f.Text(why)) + "."
 	return out
 }
 
-// measuredBath is the temperature of a bath as far as a good probe says it. The probe of an empty
-// tray reads the air; wash water stands in no tray.
-func measuredBath(b rules.BathView) chem.BathTemperature {
-	c, known := b.Temperature()
-	if empty := b.Portion == nil && b.Bath.Role != rules.Wash; !known || empty {
-		return chem.BathTemperature{}
+// whiteLight says whether the white light may go on while sheets are under way, each by the
+// times of its paper; one whose paper nobody has said counts as in front of the fixer.
+func whiteLight(snap *rules.Snapshot, running []clocks.Clock) (may bool, why phrase.Sentence) {
+	for _, c := range running {
+		if may, why = chem.WhiteLight(snap.BehindDeveloper(c.Paper), []chem.SheetAt{{Stage: c.Stage, Since: c.Ran}}); !may {
+			return may, why
+		}
 	}
-	return chem.Measured(c, b.Bath.Accuracy)
+	return chem.WhiteLight(nil, nil)
 }
 
 // wetTime is the time of a stage; known is false where the way of the paper has no such stage.

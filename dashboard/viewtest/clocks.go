@@ -25,7 +25,7 @@ func (s *Stage) Clocks(string) clocks.View {
 	s.bench.mu.Lock()
 	defer s.bench.mu.Unlock()
 	now := s.Clock.Now()
-	s.bench.set = s.bench.set.Advance(now.Mono, func(bath string) chem.BathTemperature { return s.bathAt(bath, now) })
+	s.bench.set = s.bench.set.Advance(now.Mono, func(bath string) chem.BathTemperature { return s.bathAt(bath, now) }).Follow(now.Mono, s.Now().Rooms[0].BehindDeveloper)
 	return s.bench.set.View(now.Mono)
 }
 
@@ -46,7 +46,7 @@ func (s *Stage) PressClock(_ context.Context, _ string, p clocks.Press) error {
 			}
 		}
 	}
-	after, err := s.bench.set.Press(p, in, s.Clock.Now().Mono)
+	after, err := s.bench.set.Press(p, clocks.Known{Inputs: in, Line: snap.BehindDeveloper}, s.Clock.Now().Mono)
 	s.bench.set = after
 	return err
 }

@@ -29,13 +29,18 @@ const (
 	Resume Act = "resume" // it is in the bath again
 	Remove Act = "remove" // it is done: the clock is put away
 	Undo   Act = "undo"   // the last press was a mistake
+	Choose Act = "paper"  // the sheets from now on are on this paper
+	Again  Act = "again"  // a sheet behind the developer went into its bath only now
+	Next   Act = "next"   // it went on into the next bath now
+	Washed Act = "washed" // the prints on a paper are out of the wash
 )
 
 // Press is one press of a button or key.
 type Press struct {
 	Act    Act
 	Bath   string // of a start
-	Number int    // of the clock, for a pause, resume or removal
+	Number int    // of the clock, for a pause, resume, removal or another bath
+	Paper  chem.Paper
 	// Seen is the [View.Revision] that whoever pressed had in sight.
 	Seen int
 }
@@ -50,6 +55,9 @@ type Set struct {
 	pressed  time.Duration
 	away     *entry // put away by the last press
 	open     bool   // the last press can be taken back
+	paper    chem.Paper
+	wash     []washing
+	was      before // the last press on sheets behind the developer
 }
 
 type entry struct {
@@ -58,6 +66,9 @@ type entry struct {
 	clock  chem.Clock
 	// slept is how much longer than it knows of the clock may have run.
 	slept time.Duration
+	// paper of the sheet; none where nobody has chosen one, and then only the developer is timed.
+	paper chem.Paper
+	at    place
 }
 
 // Errors of a press that can't be carried out.
@@ -68,9 +79,16 @@ var (
 	ErrNoUndo  = phrase.Errorf("there is nothing to take back: the last press can be undone for one minute")
 )
 
-// Press carries out a press at a monotonic time. Inputs of the bath are for a start
-// alone. The same press that comes twice, as from a button that bounces, acts once.
-func (s Set) Press(p Press, in chem.Inputs, now time.Duration) (Set, error) {
+// Known is what a press rests on: the inputs of the bath, for a start alone, and the line
+// behind the developer.
+type Known struct {
+	Inputs chem.Inputs
+	Line   Line
+}
+
+// Press carries out a press at a monotonic time. The same press that comes twice, as from a
+// button that bounces, acts once.
+func (s Set) Press(p Press, in Known, now time.Duration) (Set, error) {
 	if p == s.last && s.revision > 0 {
 		return s, nil
 	}
@@ -86,10 +104,11 @@ func (s Set) Press(p Press, in chem.Inputs, now time.Duration) (Set, error) {
 	return after, nil
 }
 
-func (s Set) act(p Press, in chem.Inputs, now time.Duration) (Set, error) {
+func (s Set) act(p Press, in Known, now time.Duration) (Set, error) {
+	was := before{s.entries, s.wash, s.paper}
 	switch p.Act {
 	case Start:
-		return s.start(p.Bath, in, now)
+		return s.start(p.Bath, in.Inputs, now)
 	case Pause:
 		return s.change(p.Number, func(c chem.Clock) (chem.Clock, error) { return c.Pause(now) })
 	case Resume:
@@ -98,6 +117,17 @@ func (s Set) act(p Press, in chem.Inputs, now time.Duration) (Set, error) {
 		return s.remove(p.Number)
 	case Undo:
 		return s.undo(now)
+	}
+	s.was = was
+	switch p.Act {
+	case Choose:
+		return s.choose(p.Paper)
+	case Again:
+		return s.again(p.Number, now)
+	case Next:
+		return s.next(p.Number, now, in.Line)
+	case Washed:
+		return s.takeOut(p.Paper)
 	}
 	return s, phrase.Errorf("a clock can't %q: load the page again", p.Act)
 }
@@ -118,7 +148,7 @@ func (s Set) start(bath string, in chem.Inputs, now time.Duration) (Set, error) 
 		return s, err
 	}
 	s.started = number
-	return s.with(entry{number: number, bath: bath, clock: c}), nil
+	return s.with(entry{number: number, bath: bath, clock: c, paper: s.paper}), nil
 }
 
 // with adds a clock in the order of the numbers.
@@ -176,6 +206,9 @@ func (s Set) undo(now time.Duration) (Set, error) {
 		return s.remove(s.started)
 	case Remove:
 		return s.with(*s.away), nil
+	case Choose, Again, Next, Washed:
+		s.entries, s.wash, s.paper = s.was.entries, s.was.wash, s.was.paper
+		return s, nil
 	}
 	return s.change(s.last.Number, func(c chem.Clock) (chem.Clock, error) { return c.Undo(now) })
 }

@@ -26,6 +26,15 @@ type bench struct {
 	set clocks.Set
 	now time.Duration
 	at  chem.BathTemperature
+	// of is what the times behind the developer depend on.
+	of chem.Line
+}
+
+// line is that of two fixing baths, at the temperatures that the test sets.
+func (b *bench) line(p chem.Paper) []chem.StageTime {
+	l := b.of
+	l.Way.Paper = p
+	return l.Times()
 }
 
 func newBench(t testing.TB) *bench { return &bench{TB: t, at: chem.Measured(20, 0.3)} }
@@ -35,14 +44,14 @@ func (b *bench) press(p clocks.Press) error {
 		p.Seen = b.view().Revision
 	}
 	var err error
-	b.set, err = b.set.Press(p, inputs(b.TB, 20), b.now)
+	b.set, err = b.set.Press(p, clocks.Known{Inputs: inputs(b.TB, 20), Line: b.line}, b.now)
 	return err
 }
 
 func (b *bench) pass(d time.Duration) {
 	for range int(d / time.Second) {
 		b.now += time.Second
-		b.set = b.set.Advance(b.now, func(string) chem.BathTemperature { return b.at })
+		b.set = b.set.Advance(b.now, func(string) chem.BathTemperature { return b.at }).Follow(b.now, b.line)
 	}
 }
 
@@ -100,10 +109,10 @@ func TestAButtonThatBouncesActsOnceAndTwoPeopleAreTold(t *testing.T) {
 	start := clocks.Press{Act: clocks.Start, Bath: "developer"}
 	require.NoError(t, b.press(start))
 	var err error
-	b.set, err = b.set.Press(start, inputs(t, 20), b.now) // the same press with what it saw
+	b.set, err = b.set.Press(start, clocks.Known{Inputs: inputs(t, 20)}, b.now) // the same press with what it saw
 	require.NoError(t, err)
 	require.Len(t, b.view().Clocks, 1)
-	b.set, err = b.set.Press(clocks.Press{Act: clocks.Start, Bath: "second"}, inputs(t, 20), b.now)
+	b.set, err = b.set.Press(clocks.Press{Act: clocks.Start, Bath: "second"}, clocks.Known{Inputs: inputs(t, 20)}, b.now)
 	require.ErrorIs(t, err, clocks.ErrOverlap)
 	require.Len(t, b.view().Clocks, 1)
 }
@@ -126,7 +135,7 @@ func TestWhatCannotBeDoneIsSaid(t *testing.T) {
 func TestWithoutATimeAPlainClockRuns(t *testing.T) {
 	b := newBench(t)
 	var err error
-	b.set, err = b.set.Press(clocks.Press{Act: clocks.Start, Bath: "developer"}, chem.Inputs{}, b.now)
+	b.set, err = b.set.Press(clocks.Press{Act: clocks.Start, Bath: "developer"}, clocks.Known{}, b.now)
 	require.NoError(t, err, "the sheet goes in all the same")
 	b.pass(90 * time.Second)
 	c := b.view().Clocks[0]
@@ -168,7 +177,7 @@ func TestUndoIsAsIfThePressHadNeverBeen(t *testing.T) {
 
 func ExampleSet() {
 	table, _ := chem.NewTable("invented", []chem.Point{{At: 18, Time: 130 * time.Second}, {At: 22, Time: 110 * time.Second}})
-	in := chem.Inputs{Table: table, Temperature: chem.Measured(18, 0.3)}
+	in := clocks.Known{Inputs: chem.Inputs{Table: table, Temperature: chem.Measured(18, 0.3)}}
 	var s clocks.Set
 	s, _ = s.Press(clocks.Press{Act: clocks.Start, Bath: "developer"}, in, 0)
 	s = s.Advance(10*time.Second, func(string) chem.BathTemperature { return chem.Measured(18, 0.3) })

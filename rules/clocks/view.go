@@ -15,6 +15,16 @@ type View struct {
 	// Undoable is set while the last press, of the kind Last, can be taken back.
 	Undoable bool
 	Last     Act
+	// Paper is that of the sheets that are started from now on; none while nobody has chosen.
+	Paper chem.Paper
+	Wash  []Wash
+}
+
+// Wash is what may be shown of the prints on one paper that are in the wash.
+type Wash struct {
+	Paper  chem.Paper
+	Sheets int
+	chem.ClockView
 }
 
 // Clock is one clock as it may be shown.
@@ -24,6 +34,9 @@ type Clock struct {
 	// Slept is how much the wall clock went ahead of the monotonic time while the clock
 	// ran: the computer slept, or its clock was set. By so much it may show too much.
 	Slept time.Duration
+	// Paper and Stage say where the sheet is; the times are those in this stage.
+	Paper chem.Paper
+	Stage chem.Stage
 	chem.ClockView
 }
 
@@ -31,7 +44,7 @@ type Clock struct {
 func (s Set) Doubt(ahead time.Duration) Set {
 	s.entries = slices.Clone(s.entries)
 	for i := range s.entries {
-		if s.entries[i].clock.View().State == chem.ClockRunning {
+		if s.entries[i].clock.View().State == chem.ClockRunning || s.entries[i].at.stage.Stage != chem.Developing {
 			s.entries[i].slept += ahead
 		}
 	}
@@ -49,6 +62,9 @@ func (s Set) Advance(now time.Duration, temperature func(bath string) chem.BathT
 		s.entries[i].clock = e.clock.Advance(now, temperature(e.bath))
 	}
 	s.entries = slices.DeleteFunc(s.entries, func(e entry) bool {
+		if e.at.stage.Stage != chem.Developing {
+			return now-e.at.since > keptUp
+		}
 		v := e.clock.View()
 		return v.Over > keptOver || v.Following == chem.CountingUp && v.Ran > keptUp
 	})
@@ -65,9 +81,16 @@ func (s Set) Advance(now time.Duration, temperature func(bath string) chem.BathT
 
 // View is what the clocks show at a monotonic time.
 func (s Set) View(now time.Duration) View {
-	v := View{Revision: s.revision, Undoable: s.undoable(now), Last: s.last.Act}
+	v := View{Revision: s.revision, Undoable: s.undoable(now), Last: s.last.Act, Paper: s.paper}
 	for _, e := range s.entries {
-		v.Clocks = append(v.Clocks, Clock{e.number, e.bath, e.slept, e.clock.View()})
+		c := Clock{Number: e.number, Bath: e.bath, Slept: e.slept, Paper: e.paper, Stage: e.at.stage.Stage, ClockView: e.clock.View()}
+		if c.Stage != chem.Developing {
+			c.ClockView = e.at.view(now)
+		}
+		v.Clocks = append(v.Clocks, c)
+	}
+	for _, w := range s.wash {
+		v.Wash = append(v.Wash, Wash{w.paper, w.sheets, w.view(now)})
 	}
 	return v
 }

@@ -1,0 +1,88 @@
+package class
+
+import (
+	"slices"
+	"time"
+
+	"wetside/chem"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+	"wetside/rules/clocks"
+)
+
+// paperChoice is a paper that sheets may be started on: with one, the timer calls the whole
+// line for each sheet; with none, the developer alone.
+type paperChoice struct {
+	Value  chem.Paper
+	Text   string
+	Chosen bool
+}
+
+// washLine is the prints on one paper in the wash.
+type washLine struct {
+	Paper, Sheets string
+	Value         chem.Paper
+	cards.ClockCard
+}
+
+func paperName(p chem.Paper) string {
+	switch p {
+	case chem.ResinCoated:
+		return "RC"
+	case chem.FibreSingleWeight, chem.FibreDoubleWeight:
+		return "fibre"
+	}
+	return ""
+}
+
+// sheets fills in the paper and the wash; a room without a fixer has no line to call.
+func (f figures) sheets(b *clockBoard, snap *rules.Snapshot, v clocks.View) {
+	if _, any := snap.WetLine(v.Paper); !any {
+		return
+	}
+	offered := []paperChoice{{0, "not set", v.Paper == 0}, {chem.ResinCoated, "RC", v.Paper == chem.ResinCoated},
+		{chem.FibreDoubleWeight, "fibre", v.Paper == chem.FibreDoubleWeight}}
+	b.Papers = offered
+	if at := slices.IndexFunc(offered, func(p paperChoice) bool { return p.Chosen }); at >= 0 {
+		b.Paper, b.Other = offered[at].Text, offered[(at+1)%len(offered)]
+	}
+	for _, w := range v.Wash {
+		line := washLine{Paper: paperName(w.Paper), Sheets: web.Count(w.Sheets, "%d sheet", "%d sheets"), Value: w.Paper,
+			ClockCard: f.clockCard(clocks.Clock{ClockView: w.ClockView})}
+		b.Wash = append(b.Wash, line)
+	}
+}
+
+// behind says where a sheet is behind the developer, and what its own key does there.
+func (f figures) behind(card *cards.ClockCard, c clocks.Clock, snap *rules.Snapshot) {
+	card.Paper = paperName(c.Paper)
+	if c.Paper != 0 {
+		card.Next = f.nextStage(c, snap)
+	}
+	if c.Stage == chem.Developing {
+		return
+	}
+	card.Behind, card.Bath, card.BathID = true, f.Word(c.Stage), ""
+	if bath, here := snap.StageBath(c.Stage); here {
+		card.BathID, card.Bath = bath.ID, bath.Name
+	}
+	card.Act, card.Button = string(clocks.Again), "Goes in now"
+	if card.Up {
+		card.Act, card.Button = string(clocks.Next), "Next bath"
+	}
+}
+
+// nextStage is the bath that a clock calls after the present one, with its time as it is now.
+func (f figures) nextStage(c clocks.Clock, snap *rules.Snapshot) string {
+	for _, t := range snap.BehindDeveloper(c.Paper) {
+		switch {
+		case t.Stage <= c.Stage:
+		case t.Time > 0:
+			return f.Word(t.Stage) + " " + chem.MinutesSeconds(t.Time.Round(time.Second))
+		default:
+			return f.Word(t.Stage) + ", no time: " + f.Text(t.Refusal)
+		}
+	}
+	return ""
+}

@@ -1,0 +1,35 @@
+package dashboard_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/dashboard/formtest"
+	"wetside/dashboard/viewtest"
+)
+
+// One press starts the sheet; its chip goes from tray to tray, each with the time of that bath,
+// and one that has no time says why and waits for a press.
+func TestTheTimerCallsTheBathsBehindTheDeveloper(t *testing.T) {
+	p := evening(t)
+	const clock = "/rooms/north/clock"
+	require.Contains(t, p.sent(p.opens(clock).Form(formtest.Having("paper", "1")).Send()), `aria-pressed="true">RC`)
+	require.Contains(t, p.sent(p.fills(clock, "start").Send()), "Then stop bath 0:10")
+	p.Minutes(2, viewtest.Usual(), viewtest.Values{})
+	p.Clock.Advance(8 * time.Second)
+	p.Publish()
+	html := p.page(clock)
+	require.Contains(t, html, `data-bath="Stop bath"`)
+	require.Regexp(t, `Then first fixer 0:3\d`, html)
+	require.Regexp(t, `(?s)id="bath-stop".*sheet 1 RC.*id="bath-fixer"`, p.page("/"))
+	require.Contains(t, p.page("/"), "No white light: a sheet is in the stop bath.")
+	p.Minutes(1, viewtest.Usual(), viewtest.Values{})
+	p.Publish()
+	require.Contains(t, p.page("/"), "Wash, RC: 1 sheet, in for")
+	html = p.page(clock)
+	require.Contains(t, html, "No time: the temperature is not known", "the wash of this room has no probe")
+	require.Contains(t, html, "No timer is running")
+	require.NotContains(t, p.sent(p.fills(clock, "washed").Send()), "Wash, RC")
+}

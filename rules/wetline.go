@@ -1,0 +1,70 @@
+package rules
+
+import (
+	"wetside/chem"
+)
+
+// WetLine is what the times behind the developer depend on now, for prints on a paper: the
+// baths that the room has, their temperatures, and the last clearing test of the first fixer.
+// It is false for a room that has no fixer.
+func (s *Snapshot) WetLine(paper chem.Paper) (chem.Line, bool) {
+	line, fixers := chem.Line{Way: chem.Way{Paper: paper}}, 0
+	for _, b := range s.Baths {
+		switch b.Bath.Role {
+		case Fixer:
+			if fixers++; fixers > 1 {
+				continue
+			}
+			line.Fixer = b.content()
+			if b.Portion != nil && b.Portion.Known != nil {
+				line.ClearingFresh, line.ClearingNow = b.Portion.Known.ClearingFresh, b.Portion.Known.ClearingNow
+			}
+		case WashAid:
+			line.Way.WashAid = true
+		case Wash:
+			line.Wash = b.content()
+		}
+	}
+	line.Way.TwoBaths = fixers > 1
+	return line, fixers > 0
+}
+
+// BehindDeveloper lists the stages of a print on a paper, each with its time now or the reason
+// why there is none; nothing for a room that has no fixer.
+func (s *Snapshot) BehindDeveloper(paper chem.Paper) []chem.StageTime {
+	line, known := s.WetLine(paper)
+	if !known {
+		return nil
+	}
+	return line.Times()
+}
+
+// StageBath is the bath of the room in which a print is at a stage; false where it has none.
+func (s *Snapshot) StageBath(stage chem.Stage) (Bath, bool) {
+	role := map[chem.Stage]Role{chem.Stopping: StopBath, chem.FirstFixing: Fixer, chem.SecondFixing: Fixer, chem.WashAiding: WashAid,
+		chem.Rinsing: Wash, chem.Washing: Wash}[stage]
+	before := 0
+	if stage == chem.SecondFixing {
+		before = 1
+	}
+	for _, b := range s.Baths {
+		switch {
+		case role == "" || b.Bath.Role != role:
+		case before > 0:
+			before--
+		default:
+			return b.Bath, true
+		}
+	}
+	return Bath{}, false
+}
+
+// content is the temperature of a bath as far as a good probe says it. The probe of an empty
+// tray reads the air; wash water stands in no tray.
+func (b BathView) content() chem.BathTemperature {
+	c, known := b.Temperature()
+	if empty := b.Portion == nil && b.Bath.Role != Wash; !known || empty {
+		return chem.BathTemperature{}
+	}
+	return chem.Measured(c, b.Bath.Accuracy)
+}
