@@ -131,6 +131,12 @@ func TestTheShelfSaysOfEverythingWhetherItMayBePouredAndWhyAndFromWhere(t *testi
 	require.Regexp(t, `(?s)brown jug</a>.*?TEST FIRST.*?Nobody knows what this is`, text)
 	require.Regexp(t, `(?s)FX bottle</a>.*?POUR.*?life once opened.*?from memory; unverified`, text, "with the source of the limit that binds")
 
+	s.does(mixed("F2", "Stop bath tray", 200, 1800))
+	text = s.page("/shelf")
+	require.Regexp(t, `(?s)Stop bath tray</a>.*?IN USE`, text, "nothing is poured from a tray")
+	require.Regexp(t, `(?s)FX bottle</a>.*?class="primary" href="/shelf/enter/portion-poured[^"]*">Pour<`, text)
+	require.Regexp(t, `(?s)Fixer tray</a>.*?class="primary" href="/shelf/enter/test-done[^"]*">Test<`, text)
+
 	text = s.enters("test-done?test=iodide+precipitate", "container", "Fixer tray", "seen", "cloudy", "who", "Bo")
 	require.Contains(t, text, "iodide precipitate test of Fixer tray: cloudy")
 	require.Regexp(t, `(?s)Fixer tray</a>.*?DISCARD`, text)

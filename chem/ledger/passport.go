@@ -65,6 +65,17 @@ type Answer struct {
 	Owner         Owner // empty when nobody knows
 }
 
+// Furthest is the limit of which most is used up, with the share of it: 1 is all. It is false
+// where no limit is known that runs.
+func (a Answer) Furthest() (c Clock, share float64, known bool) {
+	for _, one := range a.Clocks {
+		if one.over > share {
+			c, share, known = one, one.over, true
+		}
+	}
+	return c, share, known
+}
+
 // Sentence is the verdict with the binding clock and its source.
 func (a Answer) Sentence() phrase.Sentence {
 	return phrase.Say("%s: %s [%s, %s]", a.Verdict, a.Because.Words, a.Because.Source, a.Because.Standing)

@@ -155,12 +155,18 @@ type AnswerLine struct {
 	Silver                           bool
 }
 
-// Answer says whether the content of a vessel may be poured.
+// inUse is the answer of a bath that stands in its tray: nothing is poured from there.
+const inUse = "IN USE"
+
+// Answer says whether the content of a vessel may be poured, or used where it is.
 func (c BookCards) Answer(id string) AnswerLine {
 	a := c.Book.MayPour(id, c.Book.At)
 	line := AnswerLine{Because: c.Text(a.Because.Words), Source: c.Sourced(c.Text(a.Because.Source), a.Because.Standing), Do: c.Text(a.Do),
 		Silver: a.SilverBearing}
 	line.Word, line.Shape = c.Verdict(a.Verdict)
+	if k, _ := c.Book.Container(id); a.Verdict == ledger.Pour && k.Vessel.Working() {
+		line.Word, line.Do = inUse, ""
+	}
 	return line
 }
 

@@ -1,8 +1,6 @@
 package shelf
 
 import (
-	"slices"
-
 	"wetside/chem/ledger"
 )
 
@@ -81,7 +79,22 @@ type kind struct {
 
 // shelfKinds are all acts that a form can enter, in the order in which the shelf lists them.
 func shelfKinds() []kind {
-	return slices.Concat(supplyKinds(), moveKinds(), sessionKinds(), planKinds())
+	var all []kind
+	for _, w := range works() {
+		all = append(all, w.kinds...)
+	}
+	return all
+}
+
+// work is one sort of work on the shelf, with its acts.
+type work struct {
+	title string
+	kinds []kind
+}
+
+func works() []work {
+	return []work{{"Mix and take in", supplyKinds()}, {"Pour, return, discard", moveKinds()}, {"Class and tests", sessionKinds()},
+		{"Waste", wasteKinds()}, {"Plans and lists", planKinds()}}
 }
 
 func supplyKinds() []kind {
@@ -217,6 +230,11 @@ func sessionKinds() []kind {
 		}},
 		{act: ledger.SessionClosed{}, word: "End a session", fields: []field{
 			{name: "session", kind: choiceField, word: "Session", needed: true, from: fromOpen}}},
+	}
+}
+
+func wasteKinds() []kind {
+	return []kind{
 		{act: ledger.WasteAdded{}, word: "Add to the waste", fields: []field{
 			{name: "container", kind: choiceField, word: "Waste container", needed: true, from: fromWaste},
 			{name: "volume_ml", kind: volumeField, word: "Volume", needed: true},

@@ -18,26 +18,38 @@ import (
 type shelfBody struct {
 	Look     web.Look
 	Receipt  string
-	Groups   []shelfGroup
+	Held     []shelfItem
+	Empty    []web.Link
 	Waste    []wasteLine
 	Silver   []silverLine
 	Lots     []cards.Option
 	Stock    []stockLine
-	Kinds    []web.Link
+	Kinds    []kindGroup
 	Failures []failureLine
 	Recent   []recordLine
 }
 
-type shelfGroup struct {
+// kindGroup is the entries of one sort of work.
+type kindGroup struct {
 	Title string
-	Items []shelfItem
+	Kinds []web.Link
 }
 
 // shelfItem is one container with its answer.
 type shelfItem struct {
 	Name, Href, Content, Made string
+	Mark                      string // bottle or tray
+	Amount, What              string
 	Answer                    cards.AnswerLine
-	Acts                      []web.Link
+	Age                       *ageBar
+	Acts                      []web.Link // the likeliest first
+}
+
+// ageBar is how much of the limit is used up that runs out first.
+type ageBar struct {
+	Width int // per cent of the bar
+	Words string
+	Past  bool
 }
 
 type wasteLine struct {
@@ -60,7 +72,8 @@ type recordLine struct {
 func (s *Pages) shelfList(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	body := shelfBody{Look: web.LookOf(r), Receipt: s.Receipt(r), Lots: c.lots(false)}
 	body.Lots = append(body.Lots, c.lots(true)...)
-	body.Groups, body.Stock = c.groups(), c.stock()
+	body.Stock = c.stock()
+	body.Held, body.Empty = c.vessels()
 	for _, level := range c.book.Waste(c.book.At) {
 		body.Waste = append(body.Waste, c.waste(level))
 	}
@@ -68,8 +81,12 @@ func (s *Pages) shelfList(w http.ResponseWriter, r *http.Request, c shelfContext
 	for _, f := range slices.Backward(c.book.Failures()) {
 		body.Failures = append(body.Failures, c.failure(f))
 	}
-	for _, k := range shelfKinds() {
-		body.Kinds = append(body.Kinds, web.Link{Href: "/shelf/enter/" + slug(k.act.Kind()), Text: k.word})
+	for _, work := range works() {
+		group := kindGroup{Title: work.title}
+		for _, k := range work.kinds {
+			group.Kinds = append(group.Kinds, web.Link{Href: "/shelf/enter/" + slug(k.act.Kind()), Text: k.word})
+		}
+		body.Kinds = append(body.Kinds, group)
 	}
 	body.Recent = c.recordLines(newest(c.book.Records, listedRecords))
 	p := s.shelfPage(r, web.Head{Name: "shelf", Title: "Shelf"})
@@ -87,25 +104,22 @@ func newest[T any](all []T, most int) []T {
 	return last
 }
 
-// groups are the containers that hold something: first what stands on the wet side.
-func (c shelfContext) groups() []shelfGroup {
-	trays := shelfGroup{Title: "In trays and tanks"}
-	stored := shelfGroup{Title: "In bottles"}
-	empty := shelfGroup{Title: "Empty vessels"}
+// vessels are the containers that hold something, first those on the wet side, and the empty ones.
+func (c shelfContext) vessels() (held []shelfItem, empty []web.Link) {
+	var stored []shelfItem
 	for _, id := range c.book.Containers() {
 		k, _ := c.book.Container(id)
 		switch {
 		case k.Vessel == ledger.WasteContainer:
 		case k.Liquid == nil:
-			empty.Items = append(empty.Items, shelfItem{Name: id, Href: shelfHref(id),
-				Content: fmt.Sprintf("%s, holds %s", c.Word(k.Vessel), c.Volume(k.Capacity))})
+			empty = append(empty, web.Link{Href: shelfHref(id), Text: fmt.Sprintf("%s, %s", id, c.Volume(k.Capacity))})
 		case k.Vessel.Working():
-			trays.Items = append(trays.Items, c.item(id))
+			held = append(held, c.item(id))
 		default:
-			stored.Items = append(stored.Items, c.item(id))
+			stored = append(stored, c.item(id))
 		}
 	}
-	return slices.DeleteFunc([]shelfGroup{trays, stored, empty}, func(g shelfGroup) bool { return len(g.Items) == 0 })
+	return append(held, stored...), empty
 }
 
 func shelfHref(name string) string { return "/shelf/" + url.PathEscape(name) }
@@ -117,7 +131,21 @@ func (c shelfContext) item(id string) shelfItem {
 		item.Made = fmt.Sprintf("Made %s.", c.Brief(held.Made))
 	}
 	item.Acts = c.acts(id)
+	item.Amount, item.What, item.Age = c.Volume(held.Volume), c.product(held.Product, c.Word(held.Class)), c.age(id)
+	item.Mark = "bottle"
+	if k, _ := c.book.Container(id); k.Vessel.Working() {
+		item.Mark = "tray"
+	}
 	return item
+}
+
+// age draws the limit of which most is used up; nil where none runs.
+func (c shelfContext) age(id string) *ageBar {
+	limit, share, known := c.book.MayPour(id, c.book.At).Furthest()
+	if !known {
+		return nil
+	}
+	return &ageBar{Width: int(math.Round(100 * min(share, 1))), Words: c.Text(limit.Words), Past: share >= 1}
 }
 
 // contents says what a container holds: its name, its batches and how much.
@@ -135,21 +163,33 @@ func (c shelfContext) product(id, class string) string {
 	return cmp.Or(p.Name, class, id)
 }
 
-// acts are what can be done with a container that holds something.
+// vesselAct is an entry about what a container holds; first is set for the likeliest.
+type vesselAct struct {
+	kind, field, word string
+	wanted, first     bool
+}
+
+func (a vesselAct) rank() int {
+	if a.first {
+		return 0
+	}
+	return 1
+}
+
+// acts are what can be done with a container that holds something, the likeliest first.
 func (c shelfContext) acts(id string) []web.Link {
 	k, _ := c.book.Container(id)
-	working := k.Vessel.Working()
+	verdict := c.book.MayPour(id, c.book.At).Verdict
 	var links []web.Link
-	for _, a := range []struct {
-		kind, field, word string
-		wanted            bool
-	}{
-		{kind: "portion-poured", field: "from", word: "Pour", wanted: !working},
-		{kind: "test-done", field: "container", word: "Test", wanted: true},
+	acts := []vesselAct{
+		{kind: "portion-poured", field: "from", word: "Pour", wanted: !k.Vessel.Working(), first: verdict == ledger.Pour},
+		{kind: "returned", field: "from", word: "Return", wanted: k.Vessel.Working(), first: verdict == ledger.Pour && k.FilledFrom != ""},
+		{kind: "test-done", field: "container", word: "Test", wanted: true, first: verdict == ledger.TestFirst},
 		{kind: "topped-up", field: "container", word: "Top up", wanted: true},
-		{kind: "returned", field: "from", word: "Return", wanted: working},
-		{kind: "discarded", field: "container", word: "Discard", wanted: true},
-	} {
+		{kind: "discarded", field: "container", word: "Discard", wanted: true, first: verdict == ledger.Discard},
+	}
+	slices.SortStableFunc(acts, func(a, b vesselAct) int { return a.rank() - b.rank() })
+	for _, a := range acts {
 		if a.wanted {
 			q := url.Values{a.field: {id}}
 			if a.kind == "returned" {
