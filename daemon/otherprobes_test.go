@@ -20,6 +20,7 @@ import (
 	"github.com/simonvetter/modbus"
 	"github.com/stretchr/testify/require"
 
+	"wetside/daemon"
 	"wetside/daemon/config"
 	"wetside/sensors/dialect"
 )
@@ -133,8 +134,8 @@ func TestProbesOnNoSerialPortAreReadLostAndFoundAgain(t *testing.T) {
 	plug()
 	text, err := os.ReadFile("../configs/other-probes.toml")
 	require.NoError(t, err)
-	changed := strings.NewReplacer("192.168.1.20:502", controller, "192.168.1.21:4001", gateway, "mqtts://broker.example.org:8883", "mqtt://"+broker,
-		"/sys/bus/w1/devices", bus, `"2s"`, `"200ms"`, `silence = "10m"`, `silence = "2s"`, `type = "f32"`, `type = "u16"`,
+	changed := strings.NewReplacer("192.168.1.20:502", controller, "192.168.1.21:4001", gateway,
+		"mqtts://broker.example.org:8883", "mqtt://"+broker, "/sys/bus/w1/devices", bus, `"2s"`, `"200ms"`, `silence = "10m"`, `silence = "2s"`, `type = "f32"`, `type = "u16"`,
 		`quantity = "`, "silence = \"2s\"\nquantity = \"").Replace(string(text))
 	o := options(t)
 	data := o.Config.Data
@@ -183,4 +184,27 @@ func TestProbesOnNoSerialPortAreReadLostAndFoundAgain(t *testing.T) {
 	p.good("duct-velocity", 2.9)
 	p.good("developer-tray", 23.125)
 	hears(21.5)
+}
+
+// TestTheSelfCheckTriesLinesThatAreNoSerialPorts finds one device that is there and one that is not.
+func TestTheSelfCheckTriesLinesThatAreNoSerialPorts(t *testing.T) {
+	p := &otherProbes{T: t}
+	there, bus := free(t), t.TempDir()
+	p.startGateway(there)
+	text, err := os.ReadFile("../configs/other-probes.toml")
+	require.NoError(t, err)
+	file := filepath.Join(t.TempDir(), "site.toml")
+	changed := strings.NewReplacer("192.168.1.20:502", free(t), "192.168.1.21:4001", there, "mqtts://broker.example.org:8883", "mqtt://"+free(t),
+		"/sys/bus/w1/devices", bus).Replace(string(text))
+	require.NoError(t, os.WriteFile(file, []byte(changed), 0o600))
+	found := map[string]daemon.SelfCheck{}
+	for _, c := range daemon.CheckSelf(t.Context(), daemon.SelfCheckOptions{File: file, Data: t.TempDir(), Version: "test", Now: time.Now()}) {
+		found[c.What] = c
+	}
+	for line, good := range map[string]bool{"line controller": false, "line duct": true, "line trays": true, "line radio": false, "line meter": false} {
+		require.Equal(t, good, found[line].Good, "%+v", found[line])
+		require.Equal(t, good, found[line].Do == "", "%+v", found[line])
+	}
+	require.Equal(t, "tcp://"+there+", reached", found["line duct"].Detail)
+	require.Contains(t, found["line controller"].Do, "check its power, its cable and the address")
 }

@@ -61,6 +61,8 @@ func CheckSelf(ctx context.Context, o SelfCheckOptions) []SelfCheck {
 		for _, l := range r.Lines {
 			if l.Serial() {
 				list = append(list, checkPort(string(l.ID), l.Settings.Path, o.Ports, keep))
+			} else {
+				list = append(list, checkReach(ctx, l))
 			}
 		}
 	}
@@ -111,6 +113,19 @@ func checkPort(line, path string, there []string, keep upkeep) SelfCheck {
 		c.Good, c.Do = false, err.Error()
 	case !slices.Contains(there, path):
 		c.Detail += " (not a name by identity: it may change when the plug moves)"
+	}
+	return c
+}
+
+// checkReach opens a line that is no serial port, and lets it go again.
+func checkReach(ctx context.Context, l config.Line) SelfCheck {
+	c := SelfCheck{What: "line " + string(l.ID), Good: true, Detail: l.Way() + ", reached"}
+	line, err := l.Opener(nil).Open(ctx, l.Settings)
+	if err == nil {
+		err = line.Close()
+	}
+	if err != nil {
+		c.Good, c.Detail, c.Do = false, l.Way(), err.Error()
 	}
 	return c
 }

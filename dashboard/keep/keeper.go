@@ -139,7 +139,7 @@ func (f figures) linesCheck(l web.Look, snap *rules.Snapshot) keeperCheck {
 			live++
 		}
 	}
-	c := keeperCheck{Title: fmt.Sprintf("Serial lines, %s", snap.Name), Shape: "moving",
+	c := keeperCheck{Title: fmt.Sprintf("Probe lines, %s", snap.Name), Shape: "moving",
 		State: fmt.Sprintf("%d of %d lines give good frames", live, len(snap.Lines)),
 		Href:  "/rooms/" + snap.Room + "/probes", Link: "Open Probes"}
 	if l == web.Red {
