@@ -148,9 +148,12 @@ func (t *taking) want() error {
 // mostWanted is how many days an answer asks for at most.
 const mostWanted = 300
 
-// heard notes what the site said of itself, and that it is taken again.
-func (t *taking) heard() error {
-	err := t.exec("UPDATE wetside.refusal SET ended_at = now() WHERE site_id = $1 AND key IS NULL AND ended_at IS NULL", t.site)
+// heard notes what the site said of itself, and that it is taken again: a message that only
+// asks how far the centre has come shows nothing of the site's book.
+func (t *taking) heard() (err error) {
+	if t.continued || t.answer.Last == t.push.Last {
+		err = t.exec("UPDATE wetside.refusal SET ended_at = now() WHERE site_id = $1 AND key IS NULL AND ended_at IS NULL", t.site)
+	}
 	if err != nil {
 		return err
 	}

@@ -35,7 +35,7 @@ func add(t *testing.T, s *Store, name string) (site int, key string) {
 }
 
 // written are records of a book in order.
-func written(t *testing.T, kinds ...string) []book.Record {
+func written(t testing.TB, kinds ...string) []book.Record {
 	var list []book.Record
 	previous := book.First
 	for i, kind := range kinds {

@@ -36,6 +36,8 @@ type taking struct {
 	site   int
 	push   wire.Push
 	answer wire.Answer
+	// continued says that the message had records that continue the book.
+	continued bool
 }
 
 // Take takes a message of the site with a key: all of it that holds, in one transaction. The
@@ -133,6 +135,7 @@ func (t *taking) records() error {
 	err := t.exec(`INSERT INTO wetside.record(site_id, number, hash, body)
 		SELECT $1, $2 + place, hash, body FROM unnest($3::text[], $4::text[]) WITH ORDINALITY AS x(hash, body, place) ORDER BY place`,
 		t.site, t.answer.Last.Number, hashes, bodies)
+	t.continued = true
 	t.answer.Last.Number += uint64(len(list))
 	t.answer.Last.Hash = hashes[len(list)-1]
 	return err

@@ -90,6 +90,8 @@ func TestARewrittenBookIsRefusedTheMomentTheSiteSpeaks(t *testing.T) {
 	rewrite(t, dir, 5)
 	m := p.moved(dir)
 	require.Contains(t, requireRefused(c, m), "a record up to it was changed")
+	requireRefused(c, m)
+	require.Equal(t, int64(2), ask[int64](c, "SELECT times::bigint FROM wetside.refusal"), "to ask how far the centre has come ends no refusal")
 
 	// Where nothing is added after the last record that the centre took, the record itself differs.
 	require.NoError(t, p.moved(p.folder()).send())

@@ -32,6 +32,7 @@ type demoCmd struct {
 	Empty   bool     `help:"Begin with an empty book, instead of eight weeks of invented evenings."`
 	Seed    uint64   `default:"1" help:"Two rooms of one seed have the same noise."`
 	Log     string   `enum:"console,json" default:"console" help:"How to write the log: console or json."`
+	atCentre
 }
 
 // Help shows the command in use.
@@ -80,7 +81,8 @@ func (c *demoCmd) prepared() (config.Config, []simroom.Event, error) {
 	if site.Data == "" {
 		site.Data = demoFolder()
 	}
-	return site, events, nil
+	site.Centre, err = c.configured()
+	return site, events, err
 }
 
 // demoFolder keeps the simulated history apart from any real one.

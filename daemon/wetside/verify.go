@@ -20,7 +20,7 @@ type verifyCmd struct {
 	Checkpoint []string `sep:"none" placeholder:"NUMBER:HASH" help:"A checkpoint that was kept elsewhere; may be given again."`
 	Authority  string   `placeholder:"FILE" help:"Certificates (PEM) of the authority that must have signed the time stamps beside the history."`
 	Backup     []string `sep:"none" placeholder:"FILE" help:"A backup that the book must continue; may be given again."`
-	witnessing
+	atCentre
 }
 
 // Help shows the command in use.
@@ -56,8 +56,8 @@ func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 		return err
 	}
 	witnesses, err := c.hear(ctx, kept)
-	atCentre, centreErr := c.ask(ctx, c.Data)
-	witnesses = append(witnesses, atCentre...)
+	centreSays, centreErr := c.ask(ctx, c.Data)
+	witnesses = append(witnesses, centreSays...)
 	if err := errors.Join(report.Err(), err, centreErr); err != nil {
 		return err
 	}

@@ -17,24 +17,33 @@ import (
 	"wetside/sensors"
 )
 
-// witnessing says which centre is asked what it took.
-type witnessing struct {
-	Centre      string `placeholder:"URL" help:"The address of a centre: the book must be the one that the centre took."`
+// atCentre names a centre and the key of a site there.
+type atCentre struct {
+	Centre      string `placeholder:"URL" help:"The address of the centre that keeps the book of this site too."`
 	CentreKey   string `name:"centre-key" placeholder:"FILE" help:"The file with the site's key at the centre."`
 	Fingerprint string `name:"centre-fingerprint" placeholder:"SHA256" help:"The fingerprint of the centre's certificate, where it made that itself."`
 }
 
+// configured is the centre as a configuration has it; nothing where none is named.
+func (a atCentre) configured() (config.Centre, error) {
+	if a.Centre == "" {
+		return config.Centre{}, nil
+	}
+	key, err := config.ReadKey(a.CentreKey)
+	if err != nil {
+		return config.Centre{}, usageError{fmt.Errorf("--centre-key: %w", err)}
+	}
+	return config.Centre{URL: a.Centre, Key: key, Fingerprint: a.Fingerprint}, nil
+}
+
 // ask compares the book with the newest record that the centre took. Where they differ, it
 // finds the first record that does.
-func (w witnessing) ask(ctx context.Context, data string) (lines []string, err error) {
-	if w.Centre == "" {
-		return nil, nil
+func (a atCentre) ask(ctx context.Context, data string) (lines []string, err error) {
+	c, err := a.configured()
+	if err != nil || c.URL == "" {
+		return nil, err
 	}
-	key, err := config.ReadKey(w.CentreKey)
-	if err != nil {
-		return nil, usageError{fmt.Errorf("--centre-key: %w", err)}
-	}
-	sender, err := uplink.New(uplink.Options{URL: w.Centre, Key: key, Fingerprint: w.Fingerprint, Clock: sensors.NewSystemClock(1), Log: zap.NewNop()})
+	sender, err := uplink.New(uplink.Options{URL: c.URL, Key: c.Key, Fingerprint: c.Fingerprint, Clock: sensors.NewSystemClock(1), Log: zap.NewNop()})
 	if err != nil {
 		return nil, usageError{err}
 	}
