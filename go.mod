@@ -12,6 +12,8 @@ require (
 	github.com/digitorus/pkcs7 v0.0.0-20230713084857-e76b763bdc49
 	github.com/digitorus/timestamp v0.0.0-20250524132541-c45532741eea
 	github.com/eclipse/paho.mqtt.golang v1.5.1
+	github.com/emersion/go-sasl v0.0.0-20241020182733-b788ff22d5a6
+	github.com/emersion/go-smtp v0.25.1
 	github.com/jackc/pgx/v5 v5.13.0
 	github.com/jotaen/kong-completion v0.0.4
 	github.com/klauspost/compress v1.20.1
@@ -23,6 +25,7 @@ require (
 	github.com/simonvetter/modbus v1.6.4
 	github.com/stretchr/testify v1.12.1
 	github.com/tarm/serial v0.0.0-20180830185346-98f6abe2eb07
+	github.com/wneessen/go-mail v0.8.1
 	go.uber.org/goleak v1.3.0
 	go.uber.org/zap v1.28.0
 	golang.org/x/crypto v0.59.0

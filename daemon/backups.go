@@ -169,8 +169,9 @@ func (b *backups) compare(ctx context.Context, c config.Backup, copies []string)
 		switch {
 		case is:
 			apart = append(apart, name)
-			doubt = phrase.Errorf("the record book no longer agrees with the older backup %s at record %d: %s. Keep that backup: if nobody restored an "+
-				"older backup since, somebody changed or removed records. Once that is explained, move the backup to another folder", name, last.Number, broken.Why)
+			doubt = phrase.Errorf("the record book no longer agrees with the older backup %s at record %d: %s. Keep that backup: "+
+				"if nobody restored an older backup since, somebody changed or removed records. "+
+				"Once that is explained, move the backup to another folder", name, last.Number, broken.Why)
 		case err != nil:
 			b.log.Warn("an older backup can't be compared with the record book", zap.String("backup", name), zap.Error(err))
 		}

@@ -60,7 +60,7 @@ func New(ctx context.Context, o Options) (_ *Daemon, err error) {
 	if err := d.openRemoteWrite(); err != nil {
 		return nil, err
 	}
-	if err := d.openStamps(); err != nil {
+	if err := errors.Join(d.openStamps(), d.openTelling()); err != nil {
 		return nil, err
 	}
 	if err := d.openUplink(); err != nil {
@@ -190,6 +190,9 @@ func (d *Daemon) Run(ctx context.Context) error {
 	}
 	if d.sender != nil {
 		serving.Go(func() { d.sender.Run(ctx) })
+	}
+	if d.site.keeping.teller != nil {
+		serving.Go(func() { d.site.keeping.teller.Run(ctx) })
 	}
 	if d.site.keeping.stamps != nil {
 		serving.Go(func() { d.site.keeping.stamps.Run(ctx) })

@@ -82,9 +82,10 @@ func rooms() map[string][]string {
 		"daemon/bookmark":         {"daemon/history/disk"},
 		"daemon/remotewrite":      {"sensors", "daemon/bookmark", "daemon/history"},
 		"daemon/webhook":          {"sensors", "daemon/bookmark", "daemon/history"},
+		"daemon/notify":           {"sensors", "daemon/history/disk"},
 		"daemon/stamp":            {"sensors", "daemon/history/book", "daemon/history/disk"},
-		"daemon/config":           {"configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "sensors/tcpport", "sensors/onewire", "sensors/broker", "sensors/hidport", "chem", "rules"},
-		"daemon":                  {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/bookmark", "daemon/remotewrite", "daemon/uplink", "daemon/centre/wire", "daemon/webhook", "daemon/stamp", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
+		"daemon/config":           {"daemon/notify", "configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "sensors/tcpport", "sensors/onewire", "sensors/broker", "sensors/hidport", "chem", "rules"},
+		"daemon":                  {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/bookmark", "daemon/remotewrite", "daemon/uplink", "daemon/centre/wire", "daemon/webhook", "daemon/stamp", "daemon/notify", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
 		"daemon/wetside":          {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale", "dashboard/record"},
 	}
 }

@@ -7,6 +7,7 @@ import (
 	"runtime"
 
 	"wetside/daemon/config"
+	"wetside/daemon/notify"
 	"wetside/daemon/stamp"
 	"wetside/dashboard/keep"
 )
@@ -17,6 +18,7 @@ type keeping struct {
 	backups *backups
 	faults  *faults
 	stamps  *stamp.Stamper // nil when no authority stamps the book
+	teller  *notify.Teller // nil when nobody is told outside
 }
 
 var _ keep.Maintenance = keeping{}
@@ -35,9 +37,14 @@ func (k keeping) System() keep.System {
 		BackupFolder: c.Backup.Folder, BackupEvery: c.Backup.Every, BackupKeep: c.Backup.Keep,
 		Backup: state.last, BackupProblem: cmp.Or(state.problem, state.doubt), Faults: k.faults.newest(),
 	}
+	if k.teller != nil {
+		standing := k.teller.Standing()
+		house.Messages = &keep.Messages{Waiting: standing.Waiting, Delivered: standing.Delivered, Problem: standing.Problem}
+	}
 	if k.stamps != nil {
 		standing := k.stamps.Standing()
-		house.Stamp = &keep.Stamp{At: standing.Last.At, Record: standing.Last.Checkpoint.Number, Authority: standing.Last.Authority, Problem: standing.Problem}
+		house.Stamp = &keep.Stamp{At: standing.Last.At, Record: standing.Last.Checkpoint.Number, Authority: standing.Last.Authority,
+			Problem: standing.Problem}
 	}
 	if whole, err := filepath.Abs(c.Data); err == nil {
 		house.Folder = whole

@@ -50,8 +50,12 @@ func TestEveryTroubleOfTheComputerSaysWhatToDo(t *testing.T) {
 		"no folder":       {func(h *keep.System) { h.BackupFolder = "" }, []string{"Add a [backup] table"}},
 		"failed backup":   {func(h *keep.System) { h.BackupProblem = errors.New("no such folder") }, []string{"No such folder"}},
 		"old backup":      {func(h *keep.System) { h.Backup.At = h.Backup.At.Add(-72 * time.Hour) }, []string{`shape-stopped`}},
-		"no stamp":        {func(h *keep.System) { h.Stamp = &keep.Stamp{Problem: errors.New("the authority answered 503")} }, []string{"Time stamp of the record book", "none yet", "The authority answered 503"}},
-		"no faults":       {func(h *keep.System) { h.Faults = nil }, []string{"None."}},
+		"messages wait": {func(h *keep.System) {
+			h.Messages = &keep.Messages{Waiting: 2, Problem: errors.New("the mail server: no answer")}
+		},
+			[]string{"Messages to people outside", "2 messages wait and are tried again", "The mail server: no answer"}},
+		"no stamp":  {func(h *keep.System) { h.Stamp = &keep.Stamp{Problem: errors.New("the authority answered 503")} }, []string{"Time stamp of the record book", "none yet", "The authority answered 503"}},
+		"no faults": {func(h *keep.System) { h.Faults = nil }, []string{"None."}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p, keeping := keeperPages(t)

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+	"strings"
 	"time"
 
 	"wetside/rules/alarm"
@@ -156,6 +158,11 @@ const (
 	hoodAlarm    = "hood"
 	makeUpAlarm  = "make-up"
 )
+
+// OfTheAir says whether an alarm is of the room's air or of a gas in it.
+func OfTheAir(id string) bool {
+	return slices.Contains([]string{airAlarm, lowAlarm, disputeAlarm, proofAlarm, hoodAlarm, makeUpAlarm}, id) || strings.HasPrefix(id, "breathing")
+}
 
 // bookAlarm is the alarm of a record book that does not hold.
 const bookAlarm = "book"

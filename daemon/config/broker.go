@@ -50,12 +50,12 @@ func readSecretLine(s section, key string) string {
 	case err != nil:
 		s.complain(key, "can't be read: %s", err)
 	case secret == "" || strings.ContainsAny(secret, "\r\n"):
-		s.complain(key, "expected one line with the password in %s", file)
+		s.complain(key, "expected one line with the secret in %s", file)
 	}
 	return secret
 }
 
-// readRoots reads who may vouch for the broker's certificate.
+// readRoots reads who may vouch for the certificate of a server.
 func readRoots(s section, key string) *x509.CertPool {
 	file := s.text(key, false)
 	if file == "" {

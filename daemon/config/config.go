@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"wetside/chem/ledger"
+	"wetside/daemon/notify"
 	"wetside/rules"
 	"wetside/rules/duty"
 	"wetside/sensors"
@@ -40,6 +41,10 @@ type Config struct {
 	Webhook Webhook
 	// RemoteWrite is the time-series engine that gets the readings.
 	RemoteWrite RemoteWrite
+	// Mail is the server that takes messages of e-mail for Notify, who is told of what needs
+	// somebody when nobody is there.
+	Mail   notify.Server
+	Notify []notify.Person
 	// TimeStamp is who stamps the record book.
 	TimeStamp TimeStamp
 	// Centre keeps a copy of the site's book among those of other sites.
@@ -121,6 +126,9 @@ func readSite(root section) Config {
 	c.RemoteWrite = readRemoteWrite(root)
 	c.TimeStamp = readTimeStamp(root)
 	c.Centre = readCentre(root)
+	var mailed bool
+	c.Mail, mailed = readMail(root)
+	c.Notify = readPeopleToTell(root, mailed)
 	c.Backup = readBackup(root)
 	c.Catalogue = readCatalogue(site)
 	c.People = readPeople(root, c.Zone, c.Access.SignIn)

@@ -1,10 +1,8 @@
 package config
 
 import (
-	"os"
 	"regexp"
 	"slices"
-	"strings"
 )
 
 // RemoteWrite says which time-series engine gets the readings; the zero RemoteWrite
@@ -16,8 +14,7 @@ type RemoteWrite struct {
 	Labels map[string]string
 }
 
-// readRemoteWrite reads where readings are handed on to. The token stands in a file
-// of its own, so that the configuration can be shown to anybody.
+// readRemoteWrite reads where readings are handed on to.
 func readRemoteWrite(root section) RemoteWrite {
 	s, given := root.table("remote-write")
 	if !given {
@@ -25,18 +22,7 @@ func readRemoteWrite(root section) RemoteWrite {
 	}
 	defer s.close()
 	w := RemoteWrite{URL: readWebAddress(s, "url", true), Labels: readLabels(s)}
-	file := s.text("token-file", false)
-	if file == "" {
-		return w
-	}
-	token, err := os.ReadFile(file)
-	w.Token = strings.TrimSpace(string(token))
-	switch {
-	case err != nil:
-		s.complain("token-file", "can't be read: %s", err)
-	case w.Token == "" || strings.ContainsAny(w.Token, "\r\n"):
-		s.complain("token-file", "expected one line with the token")
-	}
+	w.Token = readSecretLine(s, "token-file")
 	return w
 }
 

@@ -26,7 +26,7 @@ func TestWhereReadingsAreHandedOnToIsRead(t *testing.T) {
 		"[remote-write]\n":                                                            "remote-write.url: is missing",
 		"[remote-write]\nurl = \"ftp://x/\"\n":                                        `site.toml:2:1: remote-write.url: "ftp://x/" is not an address`,
 		"[remote-write]\nurl = \"https://x/\"\ntoken-file = \"none\"\n":               "remote-write.token-file: can't be read",
-		fmt.Sprintf("[remote-write]\nurl = \"https://x/\"\ntoken-file = %q\n", token): "expected one line with the token",
+		fmt.Sprintf("[remote-write]\nurl = \"https://x/\"\ntoken-file = %q\n", token): "expected one line with the secret",
 		"[remote-write]\nurl = \"https://x/\"\nspeed = 3\n":                           "remote-write.speed: unknown key",
 		"[remote-write]\nurl = \"https://x/\"\n":                                      "remote-write.site: is missing",
 		"[remote-write]\nurl = \"https://x/\"\nlabels = {room = \"x\"}\n":             "remote-write.labels.room: can't be the name of a label",

@@ -98,7 +98,8 @@ func (s *Sender) write(ctx context.Context, rows []row) (written int, err error)
 			return written, err
 		}
 		s.version = first10
-		s.options.Log.Info("the receiver of remote write takes no version 2.0: it gets version 1.0 from now on", zap.Int("status", s.answer.status))
+		s.options.Log.Info("the receiver of remote write takes no version 2.0: it gets version 1.0 from now on",
+			zap.Int("status", s.answer.status))
 	}
 	if _, err = s.ask(ctx, remote.WriteV1MessageType, newFirst(rows)); err != nil {
 		return 0, err

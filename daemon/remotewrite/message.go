@@ -31,7 +31,8 @@ func count(rows []row) (n int) {
 func second(rows []row) *writev2.Request {
 	request, symbols := &writev2.Request{}, writev2.NewSymbolTable()
 	for _, r := range rows {
-		series := &writev2.TimeSeries{LabelsRefs: symbols.SymbolizeLabels(r.labels, nil), Metadata: &writev2.Metadata{Type: writev2.Metadata_METRIC_TYPE_GAUGE}}
+		series := &writev2.TimeSeries{LabelsRefs: symbols.SymbolizeLabels(r.labels, nil),
+			Metadata: &writev2.Metadata{Type: writev2.Metadata_METRIC_TYPE_GAUGE}}
 		for _, p := range r.points {
 			series.Samples = append(series.Samples, &writev2.Sample{Timestamp: p.at, Value: p.value})
 		}

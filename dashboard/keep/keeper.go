@@ -35,10 +35,19 @@ type System struct {
 	BackupFolder  string
 	BackupEvery   time.Duration
 	BackupKeep    int
-	Backup        Backup // the newest, zero before the first
-	BackupProblem error  // of the last try
-	Stamp         *Stamp // nil where no authority stamps the record book
+	Backup        Backup    // the newest, zero before the first
+	BackupProblem error     // of the last try
+	Stamp         *Stamp    // nil where no authority stamps the record book
+	Messages      *Messages // nil where nobody is told outside of the room
 	Faults        []Fault
+}
+
+// Messages are those to people outside: how many wait, when the last was delivered since
+// the start, and why one could not be.
+type Messages struct {
+	Waiting   int
+	Delivered time.Time
+	Problem   error
 }
 
 // Stamp is the newest time stamp of the record book, zero before the first.
@@ -104,6 +113,9 @@ func (s *Pages) keeperPage(w http.ResponseWriter, r *http.Request) {
 	body.Checks = append(body.Checks, f.historyCheck(system), f.diskCheck(system), f.backupCheck(system))
 	if system.Stamp != nil {
 		body.Checks = append(body.Checks, f.stampCheck(*system.Stamp))
+	}
+	if system.Messages != nil {
+		body.Checks = append(body.Checks, f.messagesCheck(*system.Messages))
 	}
 	if system.BackupFolder != "" {
 		form := f.Asking(web.LookOf(r), web.About{Act: actBackup, Summary: "Make a backup now",
@@ -205,6 +217,20 @@ func (f figures) stampCheck(s Stamp) keeperCheck {
 	}
 	if s.Problem != nil {
 		c.Shape, c.Do = "low", f.ErrorText(s.Problem)
+	}
+	return c
+}
+
+func (f figures) messagesCheck(m Messages) keeperCheck {
+	c := keeperCheck{Title: "Messages to people outside", Shape: "moving", State: "none since the start"}
+	if !m.Delivered.IsZero() {
+		c.State = fmt.Sprintf("last delivered %s", f.Moment(m.Delivered))
+	}
+	if m.Waiting > 0 {
+		c.Shape, c.More = "low", web.Count(m.Waiting, "%d message waits and is tried again", "%d messages wait and are tried again")
+	}
+	if m.Problem != nil {
+		c.Shape, c.Do = "low", f.ErrorText(m.Problem)
 	}
 	return c
 }

@@ -83,8 +83,9 @@ func (c Code) svg() template.HTML {
 		fmt.Fprintf(&path, "M%d %dh%dv1h-%dz", x+SquareMargin, y+SquareMargin, length, length)
 	})
 	return template.HTML(fmt.Sprintf( //nolint:gosec // numbers, and a text that is escaped
-		`<svg class="report-square" viewBox="0 0 %d %d" role="img" aria-label="%s" shape-rendering="crispEdges" xmlns="http://www.w3.org/2000/svg">`+
-			`<rect class="square-light" width="%d" height="%d"/><path class="square-dark" d="%s"/></svg>`, side, side, escape(c.Text), side, side, path.String()))
+		`<svg class="report-square" viewBox="0 0 %[1]d %[1]d" role="img" aria-label="%[2]s" shape-rendering="crispEdges" `+
+			`xmlns="http://www.w3.org/2000/svg"><rect class="square-light" width="%[1]d" height="%[1]d"/>`+
+			`<path class="square-dark" d="%[3]s"/></svg>`, side, escape(c.Text), path.String()))
 }
 
 // squareSize is the side of a square in the PDF with its margin, in millimetres.
