@@ -36,7 +36,7 @@ func readLine(s section, zone *time.Location, ids seen) Line {
 		s.complain("channel", "the line has no channel: write at least one [[room.line.channel]]")
 	}
 	if l.Dialect.reads() && len(s.doc.problems) == 0 {
-		if _, err := dialect.NewModbus(l.modbus); err != nil {
+		if _, err := l.Decoder(); err != nil {
 			s.complain("channel", "%s", err)
 		}
 	}
@@ -81,7 +81,7 @@ func readAddress(s section, l *Line) string {
 		return s.text("address", true)
 	}
 	r := dialect.Register{
-		Unit:   uint8(s.whole("modbus-unit", 1, 1, 247)),
+		Unit:   uint8(readUnitNumber(s, l)),
 		Table:  choose(s, "table", "", dialect.ParseTable),
 		Number: uint16(s.whole("register", 0, 0, 65535)),
 		Type:   choose(s, "type", "", dialect.ParseRegisterType),
@@ -97,6 +97,16 @@ func readAddress(s section, l *Line) string {
 	}
 	l.modbus.Registers = append(l.modbus.Registers, r)
 	return r.Address()
+}
+
+// readUnitNumber reads which unit of a Modbus line is meant.
+func readUnitNumber(s section, l *Line) int {
+	n := s.whole("modbus-unit", 1, 1, dialect.WholeDevice)
+	if n > 247 && (n != dialect.WholeDevice || l.Dialect != ModbusTCP) {
+		s.complain("modbus-unit", "%d is out of range: expected 1 to 247, or with modbus-tcp %d for a device that is no serial line", n,
+			dialect.WholeDevice)
+	}
+	return n
 }
 
 // readTraits narrows the usual limits of a kind by what the file says.

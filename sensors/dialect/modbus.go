@@ -65,6 +65,15 @@ var _ sensors.Decoder = (*Modbus)(nil)
 // NewModbus makes a master that reads the registers of the options. The error
 // says which register cannot be read and what is allowed.
 func NewModbus(options ModbusOptions) (*Modbus, error) {
+	for _, r := range options.Registers {
+		if r.Unit == WholeDevice {
+			return nil, fmt.Errorf("register %s: there is no unit %d on a serial line: expected 1 to 247", r.Address(), WholeDevice)
+		}
+	}
+	return newMaster(options)
+}
+
+func newMaster(options ModbusOptions) (*Modbus, error) {
 	blocks, err := plan(options.Registers)
 	if err != nil {
 		return nil, err

@@ -32,7 +32,7 @@ var _ sensors.Decoder = (*ModbusTCP)(nil)
 // NewModbusTCP makes a master that reads the registers of the options over TCP.
 func NewModbusTCP(options ModbusOptions) (*ModbusTCP, error) {
 	options.Baud = 115200 // no line has to fall silent between two frames
-	master, err := NewModbus(options)
+	master, err := newMaster(options)
 	if err != nil {
 		return nil, err
 	}

@@ -162,3 +162,12 @@ func FuzzModbusTCP(f *testing.F) {
 		}
 	})
 }
+
+func TestOnlyOverTCPThereIsAUnitForTheDeviceItself(t *testing.T) {
+	send, _, _ := newTCPMaster(t, holding(dialect.WholeDevice, 0)).Poll(at(time.Second))
+	require.Equal(t, byte(0xFF), send[6])
+	_, err := dialect.NewModbus(dialect.ModbusOptions{Registers: []dialect.Register{holding(dialect.WholeDevice, 0)}})
+	require.ErrorContains(t, err, "there is no unit 255 on a serial line")
+	_, err = dialect.NewModbusTCP(dialect.ModbusOptions{Registers: []dialect.Register{holding(250, 0)}})
+	require.ErrorContains(t, err, "expected a unit from 1 to 247, or 255")
+}

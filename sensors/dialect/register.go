@@ -11,7 +11,7 @@ import (
 
 // Register is one quantity in the registers of a unit on a Modbus line.
 type Register struct {
-	Unit   uint8 // the unit's own address, 1 to 247
+	Unit   uint8 // the unit's own address, 1 to 247, or [WholeDevice]
 	Table  Table
 	Number uint16 // as on the wire, counted from zero: 30 for what some papers call 30031
 	Type   RegisterType
@@ -19,6 +19,10 @@ type Register struct {
 	// Scale and Offset make the value: what the register holds * Scale + Offset. Scale 0 is 1.
 	Scale, Offset float64
 }
+
+// WholeDevice is the unit of a device on the network that has no serial line behind it:
+// "MODBUS Messaging on TCP/IP Implementation Guide V1.0b", section 4.4.2.1 (from memory).
+const WholeDevice = 255
 
 // Table is one of the two tables of registers of a Modbus unit.
 type Table string
@@ -173,8 +177,8 @@ func decimals(v float64) int {
 
 // validate refuses what no Modbus line can have, and scales beyond use.
 func (r Register) validate() error {
-	if r.Unit < 1 || r.Unit > 247 {
-		return fmt.Errorf("register %s: expected a unit from 1 to 247", r.Address())
+	if r.Unit < 1 || r.Unit > 247 && r.Unit != WholeDevice {
+		return fmt.Errorf("register %s: expected a unit from 1 to 247, or %d for a device on the network itself", r.Address(), WholeDevice)
 	}
 	if _, err := ParseTable(string(r.Table)); err != nil {
 		return fmt.Errorf("register %s: %w", r.Address(), err)
