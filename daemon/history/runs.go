@@ -125,7 +125,8 @@ func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 		return nil
 	}
 	first, end := g.span.quarters()
-	rows, err := l.blocksBut(keysOf(g.channel.code, first, end), g.longestRow(p))
+	left := g.longestRow(p)
+	rows, err := l.blocksBut(keysOf(g.channel.code, first, end), left)
 	if err != nil {
 		return err
 	}
@@ -141,8 +142,8 @@ func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 			}
 			unpacked = l.decoder.Moments
 		}
-		if len(data) == 0 {
-			first = quarter
+		if quarter >= left.from && quarter < left.to {
+			first, left = quarter, span{}
 			return errLeftOut
 		}
 		if l.samples, err = unpackBy(unpacked, l.samples[:0], data); err != nil {
@@ -152,7 +153,7 @@ func (l *Look) eachRun(g ground, r *runner, p *Pass) error {
 	}
 	if err = scanStored(rows, each); errors.Is(err, errLeftOut) {
 		// No database but SQLite answers a second question while rows of the first are read.
-		if rows, err = l.blocksBut(keysOf(g.channel.code, first, end), span{}); err == nil {
+		if rows, err = l.blocksBut(keysOf(g.channel.code, first, end), left); err == nil {
 			err = scanStored(rows, each)
 		}
 	}

@@ -2,6 +2,9 @@ package history_test
 
 import (
 	"context"
+	"database/sql"
+	"errors"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -114,6 +117,30 @@ func TestARunMayBeginWithAnUnbrokenQuarterOfAnHour(t *testing.T) {
 	}
 	require.Equal(t, []history.Run{{First: quarter, Last: quarter.Add(time.Hour - 10*time.Second), Grade: sensors.Good}}, runs)
 	require.NoError(t, s.Close())
+}
+
+func TestAnEmptyBlockIsDamage(t *testing.T) {
+	clock, dir := newHandClock(evening()), t.TempDir()
+	s := open(t, dir, clock)
+	for range 200 {
+		require.NoError(t, s.Append(t.Context(), history.Batch{Samples: []history.Sample{good(clock.Now().Wall, 20)}}))
+		clock.pass(10 * time.Second)
+	}
+	s.Settle(t.Context())
+	require.NoError(t, s.Close())
+	db, err := sql.Open("sqlite", filepath.Join(dir, history.FileName))
+	require.NoError(t, err)
+	_, err = db.Exec("UPDATE block SET samples = x''")
+	require.NoError(t, errors.Join(err, db.Close()))
+	reader, err := history.OpenReader(t.Context(), options(dir, clock))
+	require.NoError(t, err)
+	asked := 0
+	for _, err := range reader.Runs(t.Context(), history.RunQuery{Channel: "tray", From: evening(), To: clock.Now().Wall, Pause: 15 * time.Second}) {
+		asked++
+		require.ErrorIs(t, err, history.ErrCorrupt)
+	}
+	require.Equal(t, 1, asked)
+	require.NoError(t, reader.Close())
 }
 
 // sameByValues reads a channel once for its runs and its samples, twice in one look.
