@@ -42,7 +42,7 @@ func TestThePageOfAProbeTellsItsLife(t *testing.T) {
 	require.Contains(t, text, "Overdue")
 	require.Contains(t, text, "may be out of the liquid")
 	require.NotContains(t, text, `value="dismiss"`, "findings are judged on the page of all probes")
-	require.Contains(t, p.page("/rooms/north/probes"), `<a class="sub" href="/rooms/north/probe/north-stop">`)
+	require.Contains(t, p.page("/rooms/north/probes"), `<a href="/rooms/north/probe/north-stop">`)
 	require.Contains(t, p.page("/rooms/north/alarms"), "The check of the probe at Stop bath tray was due on")
 	require.Equal(t, http.StatusNotFound, p.get("/rooms/north/probe/nowhere").Code)
 	require.Equal(t, http.StatusNotFound, p.get("/rooms/north/probe/nowhere/check").Code)
@@ -122,17 +122,52 @@ func TestAGuidedCheckDoesOneThingAtATimeAndReadsTheProbeOnceItIsSteady(t *testin
 	p := probed(t)
 	ice := developerPage + "/check?method=ice&step="
 	text := p.page(ice + "1")
-	require.Contains(t, text, "Step 1 of 6")
+	require.Contains(t, text, "Step 1 of 4")
 	require.Contains(t, text, `method=ice&step=2`)
 	require.NotContains(t, text, "<form")
-	require.Contains(t, p.page(ice+"5"), "Too early to say", "without readings nothing is steady")
+	require.Contains(t, p.page(ice+"3"), "Too early to say", "without readings nothing is steady")
 	p.Remember(still(0.17))
-	require.Contains(t, p.page(ice+"5"), "Steady: read it now")
-	require.Contains(t, p.page(ice+"6"), `value="0.17"`)
+	require.Contains(t, p.page(ice+"3"), "Steady: read it now")
+	require.Contains(t, p.page(ice+"4"), `value="0.17"`)
 	p.Remember(still(20.3))
-	require.Contains(t, p.page(ice+"5"), "Far from the ice point")
-	require.NotContains(t, p.page(ice+"6"), `value="20.3`)
+	require.Contains(t, p.page(ice+"3"), "Far from the ice point")
+	require.NotContains(t, p.page(ice+"4"), `value="20.3`)
 	require.Contains(t, p.page(developerPage+"/check?method=reference&step=99"), "Step 4 of 4")
+}
+
+// The goals of a keeper: another probe in 3 presses with 2 entries, an ice point in 6 with one.
+func TestAProbeIsReplacedAndCheckedInFewPresses(t *testing.T) {
+	p := probed(t)
+	p.Remember(still(0.17))
+	b := formtest.On(t, p.Server)
+	b.Open("/rooms/north/probes").FollowTo(developerPage).Form(formtest.Doing("fit")).Fill("probe", "P-21").Fill("who", "Ida").Send()
+	require.Equal(t, formtest.Effort{Presses: 3, Entries: 2}, b.Effort())
+	b = formtest.On(t, p.Server)
+	page := b.Open("/rooms/north/probes").FollowTo(developerPage).Follow("Ice point")
+	for range 3 {
+		page = page.Follow("Next")
+	}
+	require.Empty(t, page.Form(formtest.Doing("check")).Fill("who", "Ida").Send().Problem())
+	require.Equal(t, formtest.Effort{Presses: 6, Entries: 1}, b.Effort())
+	require.Equal(t, "P-21", p.Commands()[0].Act.(truth.FitProbe).Probe)
+	require.InDelta(t, 0.17, p.Commands()[1].Act.(truth.CheckProbe).AsFound, 1e-9)
+}
+
+// The picture of the last hour draws good readings alone, in the colour of the look.
+func TestTheLastHourOfAChannelIsDrawnBesideIt(t *testing.T) {
+	p := probed(t)
+	p.Remember(func(q web.SeriesQuery) (web.Series, error) {
+		var s web.Series
+		for i, value := range []float64{19.4, 19.5, 85, 19.6} {
+			s.Points = append(s.Points, web.SeriesPoint{At: q.From.Add(time.Duration(i+1) * time.Minute), Min: value, Mean: value, Max: value, Count: 1, Suspect: value > 60})
+		}
+		return s, nil
+	})
+	require.Contains(t, p.page("/rooms/north/probes"), `src="/rooms/north/probe/north-developer/hour.svg?to=`)
+	svg := p.get(developerPage + "/hour.svg?look=red").Body.String()
+	require.Contains(t, svg, `stroke="#f00"`)
+	require.Regexp(t, `points="4.0,\d+.\d 8.0,\d+.\d 16.0,\d+.\d "`, svg, "a minute is 4 of 240 steps; 85 °C is suspect and not drawn")
+	require.Equal(t, http.StatusNotFound, p.get("/rooms/north/probe/nowhere/hour.svg").Code)
 }
 
 func TestTheKeeperSeesHowFarTheClockIsBelieved(t *testing.T) {

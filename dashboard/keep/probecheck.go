@@ -70,15 +70,14 @@ func (s *Pages) checkSteps(m truth.Method, k sensors.Kind) []checkStep {
 		{word: "Take the probe out",
 			text: "Lift the probe from its tray, rinse and dry it. In ice it does not read its bath: if a class is near, take it out of " +
 				"service on its page first.", picture: "lift"},
-		{word: "Fill a cup with crushed ice",
-			text:    "Use an insulated cup. Crush the ice finely, of clean water, best distilled. Everything that touches it is clean and rinsed.",
-			picture: "ice"},
-		{word: "Add clean water until every gap is filled",
-			text:    "A slush without gaps, with ice down to the bottom and no layer of clear water. Pour off the excess and add ice as it melts.",
+		{word: "Fill a cup with crushed ice, and every gap with clean water",
+			text: "Use an insulated cup. Crush the ice finely, of clean water, best distilled; everything that touches it is clean and rinsed. " +
+				"A slush without gaps, with ice down to the bottom and no layer of clear water: pour off the excess and add ice as it melts.",
 			picture: "slush"},
-		{word: "Put the probe into the middle, and stir",
-			text:    "As deep as it stands in use, at least 5 cm, touching neither wall nor bottom. Stir gently now and then.",
-			picture: "stir"}, wait, enter}
+		{word: "Put the probe into the middle, stir, and wait until it is steady",
+			text: "As deep as it stands in use, at least 5 cm, touching neither wall nor bottom. Stir gently now and then. " +
+				"The reading is taken once it has been steady for two minutes.",
+			picture: "stir", waits: true}, enter}
 }
 
 // compareSteps bring a probe and a reference to the same thing.

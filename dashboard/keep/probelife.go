@@ -203,7 +203,11 @@ func (d probeDrawing) forms(b *probeBody) {
 	sign := d.Unit(d.life.Channel.Dimension).Label()
 	from := web.Ask{Field: fromField(),
 		Hint: "Left empty: now. Or a time like 2026-01-15 18:30, which only a manager may enter: it changes what earlier readings are worth."}
-	b.Forms.Fit = d.Asking(d.look, web.About{Act: actFit, Summary: "Fit a new probe", Button: "Fit this probe"}, d.a,
+	fit := web.About{Act: actFit, Summary: "Fit a probe", Button: "Fit this probe"}
+	if _, fitted := d.life.Fitted(); fitted {
+		fit.Summary, fit.Button = "Replace this probe", "The new probe is in"
+	}
+	b.Forms.Fit = d.Asking(d.look, fit, d.a,
 		web.Ask{Field: probeField(), Hint: "as written on the probe"}, web.Ask{Field: makeField(), Hint: "may be left empty"},
 		web.Ask{Field: accuracyField().In(sign), Hint: "from its data sheet; without it a check is not judged",
 			Mode: "decimal"}, from)

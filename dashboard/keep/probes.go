@@ -47,6 +47,7 @@ type channelRow struct {
 	Corrections    []string
 	History        string // the address of its history
 	Life           string // the address of the page of its probe
+	Hour           string // the address of the picture of its last hour
 }
 
 func (s *Pages) probesPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
@@ -79,6 +80,9 @@ func (s *Pages) probesBody(in web.Visit, l web.Look) probesBody {
 		row := f.channelRow(c, lost)
 		row.History = cards.HistoryHref(c.Channel.ID, l)
 		row.Life = cards.ProbeHref(in.Snap.Room, c.Channel.ID, l)
+		if s.Readings != nil {
+			row.Hour = s.hourHref(in.Snap.Room, c.Channel.ID, l)
+		}
 		body.Channels = append(body.Channels, row)
 	}
 	return body

@@ -30,6 +30,7 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "GET /rooms/{room}/probes/events", For: web.Reading(), Live: s.probesParts, Calm: true},
 		{Pattern: "POST /rooms/{room}/probes", For: volunteer, Answer: s.InRoom(s.probesPost), Acts: findingActs()},
 		{Pattern: "GET /rooms/{room}/probe/{channel}", For: web.Reading(), Answer: s.InRoom(s.probePage)},
+		{Pattern: "GET /rooms/{room}/probe/{channel}/hour.svg", For: web.Reading(), Answer: s.InRoom(s.hourPicture)},
 		{Pattern: "POST /rooms/{room}/probe/{channel}", For: volunteer, Answer: s.InRoom(s.probePost), Acts: probeActs()},
 		{Pattern: "GET /rooms/{room}/probe/{channel}/check", For: volunteer, Answer: s.InRoom(s.checkPage)},
 		{Pattern: "POST /rooms/{room}/probe/{channel}/check", For: web.From(access.Instructor), Answer: s.InRoom(s.probePost), Acts: probeActs()},
