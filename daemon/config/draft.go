@@ -69,9 +69,9 @@ type (
 		Name   string      `toml:"name"`
 		Volume string      `toml:"volume"`
 		Floor  string      `toml:"floor,omitempty"`
-		Duct   *draftDuct  `toml:"duct,omitempty" comment:"Where the air probe sits; factor turns the velocity in the middle into the mean, and 0.9 is common practice until a traverse was made."`
+		Duct   *draftDuct  `toml:"duct,omitempty" comment:"Where the air probe sits; 0.9 as factor is common practice until a traverse was made."`
 		Line   []draftLine `toml:"line"`
-		Bath   []draftBath `toml:"bath,omitempty" comment:"The baths in tray order. Times of development come from your own data sheet: see one-room.toml, [room.bath.times]."`
+		Bath   []draftBath `toml:"bath,omitempty" comment:"The baths in tray order. Times of development: see one-room.toml, [room.bath.times]."`
 	}
 	draftDuct struct {
 		Diameter string  `toml:"diameter"`

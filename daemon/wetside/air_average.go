@@ -14,8 +14,8 @@ import (
 
 type airAverageCmd struct {
 	Window    string   `required:"" help:"Averaging time, such as 8h or 15m."`
-	Sample    []string `required:"" sep:"none" help:"A time and what was measured over it, such as 2h@150ppm, or 2h@<0.1ppm below the detection limit. Repeat it; all in ppm or all in mg/m3."`
-	Unsampled string   `help:"What to take for time without samples: zero (only if nobody was exposed), mean or worst of the samples. Without it no single average is given."`
+	Sample    []string `required:"" sep:"none" help:"Repeat it: a time and what was measured over it, as 2h@150ppm or 2h@<0.1ppm; all in ppm or all in mg/m3."`
+	Unsampled string   `help:"What to take for time without samples: zero (nobody was exposed), mean or worst. Without it no average is given."`
 	airOutput
 }
 

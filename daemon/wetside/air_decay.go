@@ -56,7 +56,7 @@ func parsePart(text string) (breathing.Part, error) {
 type airDecayCmd struct {
 	Background  string   `required:"" help:"Concentration outdoors, such as 420ppm."`
 	Point       []string `required:"" sep:"none" help:"Time and concentration, such as 3m=1329.8ppm. Repeat it, three at least."`
-	SensorError string   `help:"How far off a reading may be, such as 50ppm: points less than three times that above the background don't count."`
+	SensorError string   `help:"How far off a reading may be, such as 50ppm: points within three times that of the background don't count."`
 	airOutput
 }
 

@@ -27,7 +27,7 @@ type importCmd struct {
 	Channel  string `placeholder:"ID" help:"The channel, for a file that names none."`
 	Unit     string `placeholder:"UNIT" help:"The unit, for a file that names none, such as C or m3/h."`
 	Zone     string `placeholder:"NAME" help:"The zone of times without an offset; the place's own when left out."`
-	Quantity string `placeholder:"NAME" help:"What new channels measure, such as bath-temperature; allows channels that the history does not know."`
+	Quantity string `placeholder:"NAME" help:"What channels that the history does not know measure, such as bath-temperature."`
 	Room     string `placeholder:"ID" help:"The room of new channels."`
 }
 

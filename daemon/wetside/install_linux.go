@@ -39,7 +39,7 @@ func (p places) files() []string { return []string{p.unit, p.rules, p.example, p
 
 type installCmd struct {
 	Root     string `placeholder:"DIR" help:"Put everything below this folder and start nothing: for making a package or an image."`
-	Packaged bool   `hidden:"" help:"For a package: its files are in place, so make user, folders and service; with --root put the files in the places of a package."`
+	Packaged bool   `hidden:"" help:"For a package: its files are in place already; with --root put them there."`
 }
 
 // Help shows the command in use.

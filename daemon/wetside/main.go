@@ -53,7 +53,7 @@ type commands struct {
 
 	Completion kongcompletion.Completion `cmd:"" hidden:"" help:"Print what makes a shell complete the commands."`
 
-	UnitsOf string `placeholder:"FILE" env:"WETSIDE_CONFIG" help:"A configuration: sentences are written in its units and with its decimal sign. JSON and tables are not."`
+	UnitsOf string `placeholder:"FILE" env:"WETSIDE_CONFIG" help:"A configuration: sentences (not JSON, not tables) are written in its units."`
 }
 
 func main() {

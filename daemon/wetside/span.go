@@ -9,7 +9,7 @@ import (
 type spanFlags struct {
 	From string `placeholder:"TIME" help:"From when, such as 2026-09-01 or 2026-09-01T18:00:00Z."`
 	To   string `placeholder:"TIME" help:"Until when; a day is meant with its evening."`
-	Zone string `placeholder:"NAME" help:"The zone of days without an offset and of local times, such as Europe/Lisbon; the place's own when left out."`
+	Zone string `placeholder:"NAME" help:"The zone of days and local times, such as Europe/Lisbon; the place's own when left out."`
 }
 
 // span is a time on the command line, read; an end that was left out is zero.

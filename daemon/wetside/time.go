@@ -15,10 +15,10 @@ import (
 
 // timeCmd works out a development time from published points.
 type timeCmd struct {
-	At           []string `sep:"none" placeholder:"20C=7:45" help:"A published point, temperature=time; give one for each. Temperatures in C or F, times as 7:45, 9.5min or 465s."`
+	At           []string `sep:"none" placeholder:"20C=7:45" help:"A published point; give one for each. Temperatures in C or F, times as 7:45, 9.5min or 465s."`
 	Temp         string   `placeholder:"23C" help:"Temperature of the bath now, in C or F."`
 	Accuracy     number   `default:"0.5" help:"Plus-or-minus of the thermometer, in kelvin."`
-	Hydroquinone bool     `default:"true" negatable:"" help:"Refuse below 15.6 C (60 F), where hydroquinone loses its power. Leave it on unless the developer has none."`
+	Hydroquinone bool     `default:"true" negatable:"" help:"Refuse below 15.6 C (60 F), unless the developer has no hydroquinone."`
 	JSON         bool     `name:"json" help:"Answer in JSON."`
 }
 
