@@ -105,7 +105,7 @@ func guarded(t testing.TB, change func(*dashboard.Options)) *pages {
 func (p *pages) knock(route, token string, form url.Values) *httptest.ResponseRecorder {
 	p.t.Helper()
 	method, path, _ := strings.Cut(route, " ")
-	path = strings.NewReplacer("{room}", "north", "{$}", "", "{name}", "icon.svg", "{batch}", "PD-17", "{kind}", "bottle-opened", "{number}", "1").Replace(path)
+	path = strings.NewReplacer("{room}", "north", "{site}", "1", "{$}", "", "{name}", "icon.svg", "{batch}", "PD-17", "{kind}", "bottle-opened", "{number}", "1").Replace(path)
 	ctx, end := context.WithCancel(context.Background())
 	end()
 	r := httptest.NewRequestWithContext(ctx, method, path, strings.NewReader(form.Encode()))

@@ -23,6 +23,8 @@ type Site struct {
 	Version   string
 	Zone      string
 	Simulated bool
+	// Complete says that with its last word all had arrived that it had sealed.
+	Complete bool
 	// Kept is the newest record here, and Taken when it came.
 	Kept  book.Checkpoint
 	Taken time.Time
@@ -36,7 +38,7 @@ type Site struct {
 func (s *Store) Sites(ctx context.Context) ([]Site, error) {
 	rows, err := s.pool.Query(ctx, `SELECT s.id, s.name, s.building, s.closed_at,
 			h.heard_at, coalesce(h.number, 0), coalesce(h.hash, ''), coalesce(h.clock_apart_ms, 0), coalesce(h.version, ''),
-			coalesce(h.zone, ''), coalesce(h.simulated, false),
+			coalesce(h.zone, ''), coalesce(h.simulated, false), coalesce(h.complete, false),
 			coalesce(r.number, 0), coalesce(r.hash, ''), r.taken_at, coalesce(x.why, ''), x.first_at
 		FROM wetside.site s
 		LEFT JOIN wetside.heard h ON h.site_id = s.id
@@ -52,7 +54,7 @@ func (s *Store) Sites(ctx context.Context) ([]Site, error) {
 		var closed, heard, taken, since *time.Time
 		var apart int64
 		err := row.Scan(&x.ID, &x.Name, &x.Building, &closed, &heard, &x.Said.Number, &x.Said.Hash, &apart, &x.Version,
-			&x.Zone, &x.Simulated, &x.Kept.Number, &x.Kept.Hash, &taken, &x.Refused, &since)
+			&x.Zone, &x.Simulated, &x.Complete, &x.Kept.Number, &x.Kept.Hash, &taken, &x.Refused, &since)
 		x.Closed, x.Heard, x.Taken, x.Since = orZero(closed), orZero(heard), orZero(taken), orZero(since)
 		x.Apart = time.Duration(apart) * time.Millisecond
 		return x, err

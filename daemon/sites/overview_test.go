@@ -109,7 +109,7 @@ func (d *desk) site(name string) *centre.Site {
 	require.NoError(d, err)
 	id := len(d.books.list) + 1
 	d.books.readers[id] = reader
-	d.books.list = append(d.books.list, centre.Site{ID: id, Name: name, Heard: d.clock.Now().Wall, Said: found.Last, Kept: found.Last, Taken: d.clock.Now().Wall, Zone: "UTC", Version: "test"})
+	d.books.list = append(d.books.list, centre.Site{ID: id, Name: name, Heard: d.clock.Now().Wall, Said: found.Last, Kept: found.Last, Taken: d.clock.Now().Wall, Zone: "UTC", Version: "test", Complete: true})
 	return &d.books.list[id-1]
 }
 
@@ -158,6 +158,18 @@ func TestARefusedBookIsSaidWithItsReason(t *testing.T) {
 	require.Contains(t, page, "Refused since 20:00")
 	require.Contains(t, page, "The book ends at record 3.")
 	require.Contains(t, d.get("/report?site=1&from=2026-10-01&to=2026-10-31"), "the centre takes nothing from this site")
+}
+
+func TestReadingsThatAreOnTheWayAreNotCountedAsMissing(t *testing.T) {
+	d := newDesk(t)
+	s := d.site("Annex")
+	s.Complete = false
+	d.over.Look(t.Context())
+	require.Contains(t, d.get("/"), "still arriving")
+	require.Contains(t, d.get("/report?site=1&from=2026-10-14&to=2026-10-14"), "Not all that this site has recorded had arrived")
+	s.Complete = true
+	d.over.Look(t.Context())
+	require.Contains(t, d.get("/"), "99.7 %")
 }
 
 func TestSitesThatCanNotBeReadLeaveTheOlderPictureAndSaySo(t *testing.T) {

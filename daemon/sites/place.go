@@ -31,6 +31,7 @@ type place struct {
 	// weighed is when the book was verified and the coverage counted last, up to which record.
 	weighed   time.Time
 	weighedTo uint64
+	whole     bool // all had arrived then
 }
 
 func newPlace(v *Overview, id int) *place {
@@ -74,6 +75,7 @@ func (p *place) standing() pages.Site {
 	defer p.mu.Unlock()
 	out, s := p.told, p.site
 	out.ID, out.Name, out.Building, out.Simulated, out.Heard = s.ID, s.Name, s.Building, s.Simulated, s.Heard
+	out.Arriving = !s.Complete || !p.whole
 	out.Late = !s.Heard.IsZero() && p.of.Clock.Now().Wall.Sub(s.Heard) > lateAfter
 	out.Book.Refused, out.Book.Since = s.Refused, s.Since
 	if s.Said.Number > s.Kept.Number {
@@ -108,7 +110,7 @@ func (p *place) readOn(ctx context.Context) {
 		p.read = s.Kept.Number
 	}
 	if weighs { // also where that failed: not at once again
-		p.weighed, p.weighedTo = now, s.Kept.Number
+		p.weighed, p.weighedTo, p.whole = now, s.Kept.Number, s.Complete
 	}
 }
 
@@ -122,7 +124,7 @@ func (p *place) copied() pages.Site {
 
 func (p *place) mustWeigh(s centre.Site, now time.Time) bool {
 	since := now.Sub(p.weighed)
-	return p.weighed.IsZero() || since >= weighAlways || since >= weighEvery && s.Kept.Number != p.weighedTo
+	return p.weighed.IsZero() || since >= weighAlways || s.Complete && !p.whole || since >= weighEvery && s.Kept.Number != p.weighedTo
 }
 
 // tell reads what the book tells of sessions, alarms and duties.

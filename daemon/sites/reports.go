@@ -95,6 +95,9 @@ func (p *place) notes() (notes []phrase.Sentence) {
 	if s.Book.Refused != "" {
 		notes = append(notes, phrase.Say("Since %s the centre takes nothing from this site: %s", stamp(s.Book.Since), s.Book.Refused))
 	}
+	if s.Arriving {
+		notes = append(notes, phrase.Say("Not all that this site has recorded had arrived: what is missing here may be at the site."))
+	}
 	switch {
 	case s.Heard.IsZero():
 		notes = append(notes, phrase.Say("The centre never heard this site."))

@@ -9,6 +9,8 @@ type Document struct {
 	// Banner is said at the head of every page, such as that the data is simulated.
 	Banner   string
 	Sections []Section
+	// chapters are the numbers of sections that begin a page.
+	chapters []int
 	by       phrase.Place
 }
 

@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"io"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -59,6 +60,7 @@ type leaf struct {
 
 type leafSection struct {
 	ID, Heading string
+	Chapter     bool // it begins a page of paper
 	Parts       []leafPart
 }
 
@@ -115,7 +117,7 @@ func gridOf(g Grid) *leafGrid {
 func leafOf(doc Document) leaf {
 	l := leaf{Title: doc.Title, Banner: doc.Banner, Subtitle: doc.Subtitle}
 	for i, s := range doc.Sections {
-		section := leafSection{ID: "part-" + strconv.Itoa(i+1), Heading: s.Heading}
+		section := leafSection{ID: "part-" + strconv.Itoa(i+1), Heading: s.Heading, Chapter: slices.Contains(doc.chapters, i)}
 		for n, b := range s.Blocks {
 			part := doc.partOf(b, fmt.Sprintf("%s-%d", section.ID, n+1))
 			part.Label = fmt.Sprintf("%s, %d", s.Heading, n+1)

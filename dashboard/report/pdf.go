@@ -2,6 +2,7 @@ package report
 
 import (
 	"io"
+	"slices"
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -31,7 +32,10 @@ func WritePDF(w io.Writer, doc Document, made time.Time) error {
 	p.prepare(made)
 	p.AddPage()
 	p.head()
-	for _, section := range p.doc.Sections {
+	for i, section := range p.doc.Sections {
+		if slices.Contains(p.doc.chapters, i) {
+			p.AddPage()
+		}
 		p.section(section)
 	}
 	if err := p.Output(w); err != nil {
@@ -132,6 +136,7 @@ func (p *pages) section(s Section) {
 
 // figures stand side by side, each over what it is of.
 func (p *pages) figures(list Figures) {
+	p.room(26)
 	width, top, bottom := pageWidth/float64(len(list)), p.GetY(), 0.0
 	for i, f := range list {
 		p.SetXY(pageMargin+float64(i)*width, top)

@@ -74,6 +74,7 @@ func ComposeSeveral(s Several) Document {
 			doc.Banner = all.say("Simulated: some or all figures here are invented.")
 		}
 		one.Sections[0].Blocks = append([]Block{Text(strings.Join(one.Subtitle, " ")), Text(all.say("The tables of this site lie in the folder %s.", site.Folder))}, one.Sections[0].Blocks...)
+		doc.chapters = append(doc.chapters, len(doc.Sections))
 		for _, part := range one.Sections {
 			doc.Sections = append(doc.Sections, Section{site.Name + " · " + part.Heading, part.Blocks})
 		}
@@ -146,7 +147,7 @@ func (s Several) firstPage() []Block {
 }
 
 // number is the number of the checkpoint of a book.
-func number(b Book) string { n, _, _ := strings.Cut(b.Checkpoint, " "); return n }
+func number(b Book) string { n, _, _ := strings.Cut(b.Checkpoint, ":"); return n }
 
 // covered is the part of the required readings that are there, in per cent, rounded down.
 func (s sums) covered() phrase.Sentence {

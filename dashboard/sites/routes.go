@@ -50,6 +50,8 @@ type Site struct {
 	Heard time.Time
 	Late  bool
 	Book  Book
+	// Arriving is set while something that the site has recorded is still on the way.
+	Arriving bool
 	// Problem is why the book could not be read; what follows is then not known.
 	Problem phrase.Sentence
 	// Last is the session that began last, nil where there was none.
@@ -57,7 +59,7 @@ type Site struct {
 	// Air is the state of the air that was recorded last, in a session that runs.
 	Air phrase.Sentence
 	// Week are the sessions of this week, Required and Valid how long their channels should have
-	// been measured and were, in the sessions that are over.
+	// been measured and were, in the sessions that are over; zero until all of that has arrived.
 	Week            []report.Session
 	Required, Valid time.Duration
 	// Alarms are those that are up, Overdue the names of the duties that are overdue.

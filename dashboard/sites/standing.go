@@ -22,6 +22,7 @@ type sitesBody struct {
 // lookRow is a site that needs a look, and why.
 type lookRow struct {
 	web.Link
+	In  string // the building
 	Why []string
 }
 
@@ -77,7 +78,7 @@ func (s *Pages) bodyOf(l web.Look) sitesBody {
 		b.Rows = append(b.Rows, f.row(site))
 		if why := f.needs(site); len(why) > 0 {
 			need++
-			body.Look = append(body.Look, lookRow{f.weeks(site), why})
+			body.Look = append(body.Look, lookRow{f.weeks(site), site.Building, why})
 		}
 	}
 	switch {
@@ -106,14 +107,19 @@ func (f drawn) weeks(site Site) web.Link {
 func (f drawn) row(site Site) row {
 	out := row{Link: f.weeks(site), Simulated: site.Simulated, Report: f.link("/sites/"+strconv.Itoa(site.ID)+"/report", "").Href,
 		Heard: f.heard(site), Book: f.book(site.Book)}
-	if text := f.Text(site.Problem); text != "" {
-		out.Air = state{Shape: "unknown", Text: "Not known", Sub: text}
+	unknown := state{Shape: "unknown", Text: "Not known"}
+	if text := f.Text(site.Problem); text != "" || site.Heard.IsZero() {
+		out.Week, out.Coverage, out.Alarms, out.Duties = unknown.Text, "–", []state{unknown}, unknown
+		out.Air, out.Air.Sub = unknown, text
 		return out
 	}
 	out.Air, out.Alarms, out.Duties = f.air(site), f.alarms(site), duties(site)
 	out.Week, out.Weekly = f.week(site.Week)
 	out.Coverage = "–"
-	if site.Required > 0 {
+	switch {
+	case site.Arriving:
+		out.Coverage = "still arriving"
+	case site.Required > 0:
 		out.Coverage = f.Number(math.Floor(1000*float64(site.Valid)/float64(site.Required))/10, 1) + " %"
 	}
 	return out
