@@ -128,7 +128,7 @@ func (l *subscription) settled(ctx context.Context, t mqtt.Token) error {
 	}
 }
 
-// refusedTopic is what a broker answers for a topic that it does not give (MQTT 3.1.1, 3.9.3).
+// refusedTopic is what a broker answers for a topic that it does not give (MQTT 3.1.1, 3.9.3, from memory).
 const refusedTopic = 0x80
 
 func (l *subscription) subscribe(ctx context.Context, c mqtt.Client, topics []string) error {

@@ -31,7 +31,7 @@ func overTCP(request []byte) []byte {
 	return append(head, body...)
 }
 
-// The header is that of "MODBUS Messaging on TCP/IP Implementation Guide V1.0b", section 3.1.3:
+// The header is that of "MODBUS Messaging on TCP/IP Implementation Guide V1.0b", section 3.1.3 (from memory):
 // number, protocol 0, the bytes to come, unit; then function and data as on a serial line.
 func TestARequestOverTCPHasAHeaderAndNoCRC(t *testing.T) {
 	m := newTCPMaster(t, holding(1, 107), holding(1, 108), holding(1, 109))

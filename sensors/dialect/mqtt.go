@@ -61,7 +61,7 @@ func MQTTMessage(topic string, payload []byte, retained bool) []byte {
 	if retained {
 		kind = 'r'
 	}
-	out := append(append([]byte{kind}, topic...), 0) // no topic holds a zero (MQTT 3.1.1, 1.5.3)
+	out := append(append([]byte{kind}, topic...), 0) // no topic holds a zero (MQTT 3.1.1, 1.5.3, from memory)
 	return append(out, payload[:min(len(payload), longestMessage+1)]...)
 }
 

@@ -74,7 +74,7 @@ func (w *OneWire) read(line []byte) sensors.Frame {
 }
 
 // oneWireCheck is the CRC of 1-Wire devices: x^8 + x^5 + x^4 + 1, lowest bit first (Maxim
-// Integrated, application note 27).
+// Integrated, application note 27, from memory).
 func oneWireCheck(data []byte) byte {
 	var crc byte
 	for _, b := range data {
