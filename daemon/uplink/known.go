@@ -59,8 +59,12 @@ func (k *known) learn(m message, a wire.Answer) (reset bool) {
 	return reset
 }
 
-// forget drops what was sent of days that the book attests by now.
+// forget drops what was sent of days that the book attests by now, and asks again for days to
+// which something was added.
 func (k *known) forget(m message) {
+	for key := range m.waiting {
+		delete(k.givenUp, key)
+	}
 	for key := range k.sent {
 		if !m.waiting[key] && !slices.Contains(k.wanted, key) {
 			delete(k.sent, key)

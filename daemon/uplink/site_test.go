@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/http/httptest"
+	"net/url"
 	"os"
 	"path/filepath"
 	"testing"
@@ -53,6 +54,20 @@ func ask[V any](c *middle, query string, args ...any) (v V) {
 	defer conn.Close(c.Context())
 	require.NoError(c, conn.QueryRow(c.Context(), query, args...).Scan(&v))
 	return v
+}
+
+// role makes a role of the database, and gives the address by which it connects.
+func (c *middle) role(name string) (address string) {
+	u, err := url.Parse(c.address)
+	require.NoError(c, err)
+	u.User = url.User("wetside") // whom the server of the tests obeys
+	conn, err := pgx.Connect(c.Context(), u.String())
+	require.NoError(c, err)
+	defer conn.Close(c.Context())
+	_, err = conn.Exec(c.Context(), "CREATE ROLE "+name+" LOGIN")
+	require.NoError(c, err)
+	u.User = url.User(name)
+	return u.String()
 }
 
 // place is a site under test, with its own file.

@@ -25,6 +25,7 @@ type centreCmd struct {
 	Serve     centreServeCmd     `cmd:"" default:"withargs" help:"Take what sites send. This is what wetside centre alone does."`
 	AddSite   centreAddSiteCmd   `cmd:"" help:"Add a site: prints its key, once, and what to write into its configuration."`
 	CloseSite centreCloseSiteCmd `cmd:"" help:"Take nothing more from a site; what it sent is kept."`
+	Grant     centreGrantCmd     `cmd:"" help:"Let another role of the database serve: one that can change no table."`
 }
 
 // centreDatabase is the database that every sub-command works on.
@@ -207,4 +208,32 @@ func (c *centreCloseSiteCmd) Run(ctx context.Context, out io.Writer) error {
 		return err
 	}
 	return writeLine(out, fmt.Sprintf("%q is closed: its key is no longer taken. What the site sent is kept.", c.Name))
+}
+
+type centreGrantCmd struct {
+	centreDatabase
+	Role string `arg:"" help:"The role, which exists already."`
+}
+
+// Help shows the command in use.
+func (centreGrantCmd) Help() string {
+	return `Examples:
+  wetside centre grant wetside_daily --database postgres://wetside@localhost/wetside
+
+The owner of the tables can take their triggers away, and with them what keeps records
+from being changed. Where wetside centre serves as the role that is named here, it adds
+what sites send and can do nothing else to the tables. Grant again after an upgrade.`
+}
+
+// Run grants what serving needs.
+func (c *centreGrantCmd) Run(ctx context.Context, out io.Writer) error {
+	store, err := centre.Open(ctx, c.Database)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	if err := store.Grant(ctx, c.Role); err != nil {
+		return err
+	}
+	return writeLine(out, fmt.Sprintf("The role %q may serve now: let wetside centre connect as it.", c.Role))
 }

@@ -80,7 +80,7 @@ func TestExitCodesTellDoneFromFailedFromUnusable(t *testing.T) {
 }
 
 func TestEverySubCommandHasHelpWithExamples(t *testing.T) {
-	for _, command := range []string{"run", "demo", "check", "selfcheck", "install", "uninstall", "verify", "report", "export", "backup", "restore", "centre serve", "centre add-site", "centre close-site", "mix", "time", "version", "air changes", "air purge", "air average", "air mixture", "air decay", "air velocity"} {
+	for _, command := range []string{"run", "demo", "check", "selfcheck", "install", "uninstall", "verify", "report", "export", "backup", "restore", "centre serve", "centre add-site", "centre close-site", "centre grant", "mix", "time", "version", "air changes", "air purge", "air average", "air mixture", "air decay", "air velocity"} {
 		s := say(t, append(strings.Fields(command), "--help")...)
 		require.Equal(t, exitDone, s.code, s.errs)
 		require.Contains(t, s.out, "wetside "+command, command)
