@@ -67,6 +67,7 @@ func newCollector(d *Daemon) *collector {
 		{"certificate_end_timestamp_seconds", "When the certificate of the pages ends; absent where the pages are not encrypted.", nil},
 		{"duty_overdue", "1 while a duty is overdue, else 0.", []string{"duty", "owner"}},
 		{"webhook_waiting", "Records that wait for the webhook, at most 1000.", nil},
+		{"messages_waiting", "Messages to people outside that wait because a server did not take them.", nil},
 		{"build_info", "1, with the version of the program and of Go.", []string{"version", "go"}},
 		{"history_writable", "1 while history can be written, else 0.", nil},
 		{"history_commit_duration_seconds", "Time of a commit: of samples, or durable, down to the disk.", []string{"kind"}},

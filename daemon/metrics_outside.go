@@ -21,6 +21,9 @@ func (s sample) outside(d *Daemon) {
 	if d.sender != nil {
 		s.gauge("webhook_waiting", float64(d.sender.Standing().Waiting))
 	}
+	if d.site.keeping.teller != nil {
+		s.gauge("messages_waiting", float64(d.site.keeping.teller.Standing().Waiting))
+	}
 	if stamps := d.site.keeping.stamps; stamps != nil && !stamps.Standing().Last.At.IsZero() {
 		s.gauge("time_stamp_last_timestamp_seconds", float64(stamps.Standing().Last.At.Unix()))
 	}
