@@ -113,7 +113,7 @@ func (f drawn) row(site Site) row {
 		out.Air, out.Air.Sub = unknown, text
 		return out
 	}
-	out.Air, out.Alarms, out.Duties = f.air(site), f.alarms(site), duties(site)
+	out.Air, out.Alarms, out.Duties = f.air(site), f.alarms(site), f.duties(site)
 	out.Week, out.Weekly = f.week(site.Week)
 	out.Coverage = "–"
 	switch {
@@ -200,7 +200,10 @@ func (f drawn) alarms(site Site) []state {
 	return list
 }
 
-func duties(site Site) state {
+func (f drawn) duties(site Site) state {
+	if len(site.Overdue) == 0 && site.Late {
+		return state{Shape: "unknown", Text: "Not known now", Sub: "none overdue at " + f.When(site.Heard)}
+	}
 	if len(site.Overdue) == 0 {
 		return state{Shape: "moving", Text: "None overdue"}
 	}
@@ -212,14 +215,14 @@ func (f drawn) book(b Book) []state {
 	var list []state
 	switch {
 	case b.Broken != "":
-		list = append(list, state{Shape: "stopped", Text: "Does not hold at the centre", Sub: b.Broken})
+		list = append(list, state{Shape: "stopped", Text: "Does not hold at the centre"})
 	case b.Verified.IsZero():
 		list = append(list, state{Shape: "unknown", Text: "Not verified yet"})
 	default:
 		list = append(list, state{Shape: "moving", Text: fmt.Sprintf("Verified to record %d", b.Number), Sub: f.When(b.Verified)})
 	}
 	if b.Refused != "" {
-		list = append(list, state{Shape: "stopped", Text: "Refused since " + f.When(b.Since), Sub: b.Refused})
+		list = append(list, state{Shape: "stopped", Text: "Refused since " + f.When(b.Since)})
 	} else if b.Behind > 0 {
 		list = append(list, state{Shape: "low", Text: web.Count(int(min(b.Behind, math.MaxInt32)), "%d record still to come", "%d records still to come")})
 	}
