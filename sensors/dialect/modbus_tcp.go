@@ -10,8 +10,9 @@ import (
 
 // ModbusTCP is a Modbus master over TCP, after "MODBUS Messaging on TCP/IP Implementation Guide
 // V1.0b", section 3.1 (from memory; held against an independent server in tcpport): the frames
-// of a serial line without their CRC, behind a header. It asks and judges as [Modbus] does, and takes no answer but the one to the request under way: each
-// request has a number, which its answer repeats.
+// of a serial line without their CRC, behind a header. It asks and judges as [Modbus] does, and
+// takes no answer but the one to the request under way: each request has a number, which its
+// answer repeats.
 type ModbusTCP struct {
 	master *Modbus
 	number uint16 // of the request under way
