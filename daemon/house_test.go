@@ -242,7 +242,7 @@ func TestAFileIsWrittenWholeInOnePlace(t *testing.T) {
 		"../daemon/campaign/picture.go WriteFile":       1, // likewise
 		"../.ci/mutate/main.go WriteFile":               2, // in a folder of its own
 		"../.ci/notices/main.go WriteFile":              1, // of a text that is made again by the same command
-		"../daemon/wetside/install_windows.go Rename":   1, // of a running program, which can't be written over
+		"../daemon/wetside/install_windows.go Rename":   1, // of a long log that is put aside
 	}, calls(t, "Rename", "WriteFile"), "write files with disk.WriteWhole")
 }
 
