@@ -24,7 +24,7 @@ func TestAGapSaysWhetherItLiesInASession(t *testing.T) {
 			{From: hour(-3.5), To: hour(-2.75), Cause: string(sensors.LineLost)},
 			{From: hour(-0.5), Cause: string(sensors.Silent)}}}, nil
 	})
-	text := p.page(historyOf(hour(-6), end))
+	text := p.page(historyOf(hour(-6), end) + "&channel=north-developer")
 	for _, row := range []string{
 		`60 min</td><td data-label="Cause">machine off, outside any session</td><td data-label="In a session">none</td>`,
 		`30 min</td><td data-label="Cause">outside any session</td><td data-label="In a session">none</td>`,
@@ -47,6 +47,6 @@ func TestGapsAreToldApartByTheirKindAndNotByTheirWords(t *testing.T) {
 		return web.Series{Gaps: []web.SeriesGap{{From: minutes(-60), To: minutes(-40), Cause: "suspect"}},
 			Points: []web.SeriesPoint{{At: minutes(-40), Suspect: true}, {At: minutes(-30), Suspect: true}, {At: minutes(-20), Min: 20, Mean: 20, Max: 20, Count: 1}}}, nil
 	})
-	require.Equal(t, 2, strings.Count(p.page(historyOf(minutes(-60), end)), `20 min</td><td data-label="Cause">suspect</td>`),
+	require.Equal(t, 2, strings.Count(p.page(historyOf(minutes(-60), end)+"&channel=north-developer"), `20 min</td><td data-label="Cause">suspect</td>`),
 		"what was recorded in the same word is no part of the run of suspect samples")
 }

@@ -19,7 +19,7 @@ func TestImportedValuesAreCalledSoBesideTheChartAndInIt(t *testing.T) {
 		}
 		return s, err
 	})
-	text := p.page("/rooms/north/history")
+	text := p.page("/rooms/north/history?channel=north-developer")
 	const said = "Hollow line: imported from a file, not measured by a probe of this room: Developer tray, from "
 	require.Contains(t, text, ` `+said)
 	require.Equal(t, 3, strings.Count(text, said), "beside the chart, and in the description of both its sizes")

@@ -60,7 +60,7 @@ func TestWeeksWithoutAnySessionSayThatThisIsNoProof(t *testing.T) {
 func TestATimeThatLiesAheadIsNotCalledEmpty(t *testing.T) {
 	p := pastPages(t, &viewtest.Past{})
 	require.Contains(t, p.page("/weeks?to=2126-03-01"), "These weeks are in the future.")
-	text := p.page("/rooms/north/history?from=2126-03-01&to=2126-04-01")
+	text := p.page("/rooms/north/history?channel=north-developer&from=2126-03-01&to=2126-04-01")
 	require.Contains(t, text, "This period is in the future")
 	require.NotContains(t, text, "Nothing was measured")
 }
@@ -149,7 +149,7 @@ func TestAYearOfAlarmsAndSessionsStaysSmall(t *testing.T) {
 	p := pastPages(t, yearOfEvenings())
 	p.Remember(nightlyOff)
 	from := viewtest.Evening().AddDate(-1, 0, 0)
-	text := p.page(historyOf(from, viewtest.Evening()))
+	text := p.page(historyOf(from, viewtest.Evening()) + "&channel=north-developer")
 	require.Less(t, len(text), 106_000, "with the navigation of a phone beside that of a desk")
 	require.Contains(t, text, "alarms</title>")
 	require.Contains(t, text, `class="chart-range"`, "a column between two gaps keeps its lowest and highest")

@@ -196,7 +196,7 @@ func TestTheBoardShowsItsClocksAndStartsOne(t *testing.T) {
 		p := open(t, browser(t), s.host(), scr)
 		p.visit(s.server.URL + "/")
 		p.eventually(`document.documentElement.dataset.beat !== undefined`, 3*time.Second)
-		p.run(chromedp.Click("#starts button"))
+		p.run(chromedp.Click("#starts .start button"))
 		p.eventually(`document.querySelectorAll(".tray [data-clock]").length === 1`, 3*time.Second)
 		p.run(chromedp.KeyEvent("s"))
 		p.eventually(`document.querySelectorAll(".tray [data-clock]").length === 2`, 3*time.Second)

@@ -106,11 +106,11 @@ func (s *Pages) offered(f figures, snap *rules.Snapshot) []sensors.Channel {
 }
 
 // channelsOf finds the channels asked for, in the order of the room and no more than
-// can be told apart; without a name it is the first probe.
+// can be told apart; without a name it is the flow of air, or else the first probe.
 func (s *Pages) channelsOf(f figures, snap *rules.Snapshot, ids []string) (list []sensors.Channel, known bool) {
 	all := s.offered(f, snap)
-	if len(ids) == 0 && len(snap.Channels) > 0 {
-		return []sensors.Channel{snap.Channels[0].Channel}, true
+	if len(ids) == 0 && len(all) > 0 {
+		return all[:1], true
 	}
 	for _, c := range all {
 		if slices.Contains(ids, string(c.ID)) && len(list) < mostDrawn {
