@@ -8,6 +8,8 @@ import (
 	"sync"
 	"time"
 
+	"go.uber.org/zap"
+
 	"wetside/daemon/doorway"
 	"wetside/daemon/history"
 	"wetside/daemon/people"
@@ -80,7 +82,7 @@ func (d *Desk) openRoster(ctx context.Context, o DeskOptions) error {
 	}
 	d.roster, err = people.Open(people.Options{Dir: o.Data, Lasting: lasting, Cost: people.UsualCost(), Book: d.book, Clock: o.Clock, Log: o.Log.Named("people")})
 	if err == nil && len(d.roster.People()) == 0 {
-		o.Log.Warn("nobody can sign in yet: invite a manager with wetside people invite --role manager, and the folder of the centre as --data")
+		o.Log.Warn("nobody can sign in yet: make the first keeper with wetside people invite --role keeper", zap.String("data", o.Data))
 	}
 	return err
 }
