@@ -15,7 +15,7 @@ import (
 
 func TestProbesAndTheirChecksStandInBothLooks(t *testing.T) {
 	b := browser(t)
-	for name, path := range map[string]string{"probes-findings": "probes?", "probe-life": "probe/north-developer?", "probe-enter": "probe/north-developer/check?method=ice&step=6&"} {
+	for name, path := range map[string]string{"probes-findings": "probes?", "probe-life": "probe/north-developer?", "probe-enter": "probe/north-developer/check?method=ice&step=4&"} {
 		for _, look := range []string{"day", "red"} {
 			for _, scr := range benches() {
 				t.Run(name+" "+look+" "+scr.name, func(t *testing.T) {
@@ -52,7 +52,7 @@ func TestACheckIsGuidedFromTheFirstStepToItsRecord(t *testing.T) {
 	p := open(t, browser(t), s.host(), benches()[0])
 	p.visit(s.server.URL + "/rooms/north/probe/north-developer/check?method=ice&step=1")
 	n := newcomer{tab: p}
-	for range 4 {
+	for range 2 {
 		n.presses(`.guide .acts a:last-child`, true)
 	}
 	p.shoot("probe-ice", true)
