@@ -44,8 +44,6 @@ func advices(keep upkeep) map[string]string {
 		"the open alarms can't be read":                                                          adviseBook,
 		"the webhook refused a message":                                                          "Look in the log of the program behind the webhook, and at the secret that both have; the message is not sent again.",
 		"the centre can't be reached; records wait at this site":                                 "See that the network is up and that the address under [centre] is right; what waits is sent by itself.",
-		"the sites can't be read":                                                                "See that the database of the centre runs; what is shown is of before until then.",
-		"the book of a site can't be read":                                                       "Keep this line: it names the site and the record. Back up the database, and compare the site's own book by wetside verify --centre.",
 		"the centre refuses this site's book":                                                    "Read why, and run wetside verify --centre: it names the first record that differs. Tell the manager.",
 		"the centre refuses a day of samples":                                                    "Run wetside verify: it names what differs. If the file is damaged, restore the last backup into another folder and compare.",
 		"remote write does not get through; readings wait in the history":                        "See that the receiver runs and that the address under [remote-write] is right; what waits is sent by itself.",
