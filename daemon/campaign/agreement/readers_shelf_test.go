@@ -136,7 +136,11 @@ func mayPour() question[string] {
 		if n == nil {
 			return "nothing"
 		}
-		return strings.ToLower(n.words())
+		said := strings.ToLower(n.words())
+		if said == "in use" { // in a tray: it is poured already
+			return string(ledger.Pour)
+		}
+		return said
 	}
 	return question[string]{asks: "may a bath be poured", same: equal[string], readers: []reader[string]{
 		{name: "the book of the shelf", read: func(e *evening) answers[string] { return e.held() }},
@@ -169,9 +173,13 @@ func mayPour() question[string] {
 		}},
 		{name: "Chemicals", read: func(e *evening) answers[string] {
 			out := answers[string]{}
-			for _, card := range e.page("/shelf").all("class") {
-				if answer := card.classed("answer"); card.attrs["class"] == "card" && answer != nil {
-					out[card.first("h3").words()] = word(answer.classed("answer-word"))
+			held := e.page("/shelf").classed("vessels").first("tbody")
+			if held == nil {
+				return out // nothing is in any vessel
+			}
+			for _, row := range held.inner {
+				if answer := row.classed("answer-word"); answer != nil {
+					out[row.first("a").words()] = word(answer)
 				}
 			}
 			return out
