@@ -214,7 +214,8 @@ func (c Clock) notice(moved time.Duration) phrase.Sentence {
 	case FollowingTrend:
 		return phrase.Say("the probe has been silent for %s: the clock goes by the trend of the last minutes", MinutesSeconds(c.silent()))
 	case PlainClock:
-		return phrase.Say("the probe has been silent for %s: this is a plain clock now, it no longer follows the bath", MinutesSeconds(c.silent()))
+		return phrase.Say("the probe has been silent for %s: this is a plain clock now, it no longer follows the bath",
+			MinutesSeconds(c.silent()))
 	}
 	if beyond := c.bath.beyond(c.at); !beyond.IsZero() {
 		return beyond

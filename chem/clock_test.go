@@ -176,7 +176,8 @@ func TestABathBeyondTheTableIsSaid(t *testing.T) {
 		require.Contains(t, c.View().Notice.String(), words)
 		require.Positive(t, c.View().Left)
 	}
-	c, err := chem.NewClock(chem.Inputs{Table: singlePoint(t, 20, 2*time.Minute), Temperature: chem.Measured(20, 0.2), HydroquinoneFloor: true}, origin)
+	c, err := chem.NewClock(chem.Inputs{Table: singlePoint(t, 20, 2*time.Minute), Temperature: chem.Measured(20, 0.2),
+		HydroquinoneFloor: true}, origin)
 	require.NoError(t, err)
 	c, err = c.Start(origin)
 	require.NoError(t, err)
@@ -200,7 +201,8 @@ func TestClocksAreValues(t *testing.T) {
 
 func TestAClockNeverRunsBackwards(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		table, err := chem.NewTable("drawn", []chem.Point{{At: 18, Time: 571 * time.Second}, {At: 20, Time: 480 * time.Second}, {At: 24, Time: 333 * time.Second}})
+		table, err := chem.NewTable("drawn", []chem.Point{{At: 18, Time: 571 * time.Second}, {At: 20, Time: 480 * time.Second},
+			{At: 24, Time: 333 * time.Second}})
 		require.NoError(t, err)
 		c, err := chem.NewClock(chem.Inputs{Table: table, Temperature: chem.Measured(20, 0.2)}, 0)
 		require.NoError(t, err)

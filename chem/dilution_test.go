@@ -64,7 +64,8 @@ func TestABareColonRatioShowsBothReadings(t *testing.T) {
 }
 
 func TestParsePartsRefusesWhatIsNoDilution(t *testing.T) {
-	for _, text := range []string{"", "+", "1+", "+9", "0+9", "-1+9", "1+-9", "1++9", "1+2+3", "1e2+9", "ten", "1/9", "1:", ":", "0:10", "1:2:3", "1+99999"} {
+	for _, text := range []string{"", "+", "1+", "+9", "0+9", "-1+9", "1+-9", "1++9", "1+2+3", "1e2+9", "ten", "1/9", "1:", ":", "0:10",
+		"1:2:3", "1+99999"} {
 		_, err := chem.ParseParts(text)
 		require.Error(t, err, text)
 		var colon *chem.ColonRatioError

@@ -34,7 +34,8 @@ func (e *AmbiguousTimeError) By(t phrase.Place) string { return e.sentence().By(
 
 func (e *AmbiguousTimeError) sentence() phrase.Sentence {
 	if len(e.Readings) == 1 {
-		return phrase.Say("%q may mean minutes and seconds or a fraction of a minute: write %s, or a unit as in %q", e.Text, MinutesSeconds(e.Readings[0]), e.Text+"min")
+		return phrase.Say("%q may mean minutes and seconds or a fraction of a minute: write %s, or a unit as in %q", e.Text,
+			MinutesSeconds(e.Readings[0]), e.Text+"min")
 	}
 	return phrase.Say("%q may mean minutes and seconds or a fraction of a minute: write %s or %s, or a unit as in %q",
 		e.Text, MinutesSeconds(e.Readings[0]), MinutesSeconds(e.Readings[1]), e.Text+"min")

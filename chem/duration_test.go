@@ -19,7 +19,8 @@ func TestParseTime(t *testing.T) {
 		require.NoError(t, err, text)
 		require.Equal(t, want, got, text)
 	}
-	for _, text := range []string{"", "9", "9:3", "9:60", "9:300", "-9:30", "0:00", "0s", "25000min", "9h", "min", ":30", "1:2:3", "NaNs", "infs", "9'30"} {
+	for _, text := range []string{"", "9", "9:3", "9:60", "9:300", "-9:30", "0:00", "0s", "25000min", "9h", "min", ":30", "1:2:3", "NaNs",
+		"infs", "9'30"} {
 		_, err := chem.ParseTime(text)
 		require.Error(t, err, text)
 	}

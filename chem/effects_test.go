@@ -68,7 +68,8 @@ func TestStrengthOutsideThePublishedDilutionsIsRefused(t *testing.T) {
 // printTable gives 1:48 at 20 °C, invented, for the story of the board's sentence.
 func printTable(t testing.TB) chem.Table {
 	t.Helper()
-	table, err := chem.NewTable("invented", []chem.Point{{At: 18, Time: 125 * time.Second}, {At: 20, Time: 108 * time.Second}, {At: 22, Time: 93 * time.Second}})
+	table, err := chem.NewTable("invented", []chem.Point{{At: 18, Time: 125 * time.Second}, {At: 20, Time: 108 * time.Second},
+		{At: 22, Time: 93 * time.Second}})
 	require.NoError(t, err)
 	return table
 }
@@ -95,8 +96,9 @@ func TestATiredBathIsRefusedPastItsCapacity(t *testing.T) {
 func TestEmergenceOverridesTheCount(t *testing.T) {
 	in := chem.Inputs{
 		Table: printTable(t), Temperature: chem.Measured(20, 0.3),
-		Use:       chem.BathUse{Used: 1, Capacity: 100, Slowing: 0.2},
-		Emergence: chem.Emergence{Fresh: 10 * time.Second, FreshAt: 20, Now: []time.Duration{15 * time.Second, 14 * time.Second, 16 * time.Second}},
+		Use: chem.BathUse{Used: 1, Capacity: 100, Slowing: 0.2},
+		Emergence: chem.Emergence{Fresh: 10 * time.Second, FreshAt: 20, Now: []time.Duration{15 * time.Second, 14 * time.Second,
+			16 * time.Second}},
 	}
 	r := chem.Tonight(in)
 	require.InDelta(t, 108*1.5, seconds(t, r), 0.01)
@@ -146,7 +148,8 @@ func TestTwoDevelopersTwoTimes(t *testing.T) {
 
 func TestTheTimeIsTheProductOfItsFactors(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		table, err := chem.NewTable("drawn", []chem.Point{{At: 18, Time: 130 * time.Second}, {At: 20, Time: 110 * time.Second}, {At: 24, Time: 80 * time.Second}})
+		table, err := chem.NewTable("drawn", []chem.Point{{At: 18, Time: 130 * time.Second}, {At: 20, Time: 110 * time.Second},
+			{At: 24, Time: 80 * time.Second}})
 		require.NoError(t, err)
 		c := rapid.Float64Range(18, 24).Draw(t, "temperature")
 		used := rapid.Float64Range(0, 1).Draw(t, "used")

@@ -12,7 +12,8 @@ func PercentPlan(stock, wanted quantity.Percent, total quantity.Millilitre) (Pla
 		return Plan{}, phrase.Errorf("%g %% is not a solution to dilute: it must be more than 0 and at most 100 %%", float64(stock))
 	}
 	if !(wanted > 0 && wanted <= stock) {
-		return Plan{}, phrase.Errorf("%g %% cannot be made by diluting %g %%: it must be more than 0 and no stronger", float64(wanted), float64(stock))
+		return Plan{}, phrase.Errorf("%g %% cannot be made by diluting %g %%: it must be more than 0 and no stronger", float64(wanted),
+			float64(stock))
 	}
 	return Parts{Concentrate: float64(wanted), Water: float64(stock - wanted)}.Plan(total)
 }

@@ -14,7 +14,8 @@ func TestUsefulRangeOfAPrint(t *testing.T) {
 	// stained. That 280 s itself is outside is a choice of this program.
 	w := chem.PrintWindow{FullBlack: 140 * time.Second}
 	require.Equal(t, 280*time.Second, w.Below())
-	for at, want := range map[int]chem.PullVerdict{139: chem.PulledEarly, 140: chem.InWindow, 200: chem.InWindow, 279: chem.InWindow, 280: chem.TooLong} {
+	for at, want := range map[int]chem.PullVerdict{139: chem.PulledEarly, 140: chem.InWindow, 200: chem.InWindow, 279: chem.InWindow,
+		280: chem.TooLong} {
 		require.Equal(t, want, w.Judge(time.Duration(at)*time.Second), "%d s", at)
 	}
 	require.Contains(t, w.Sentence(100*time.Second).String(), "pulled early: full black needs 2:20")

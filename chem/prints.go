@@ -45,7 +45,8 @@ func (w PrintWindow) Judge(t time.Duration) PullVerdict {
 func (w PrintWindow) Sentence(t time.Duration) phrase.Sentence {
 	switch w.Judge(t) {
 	case PulledEarly:
-		return phrase.Say("pulled early: full black needs %s; a longer time cures it, more light on the paper does not", MinutesSeconds(w.FullBlack))
+		return phrase.Say("pulled early: full black needs %s; a longer time cures it, more light on the paper does not",
+			MinutesSeconds(w.FullBlack))
 	case InWindow:
 		return phrase.Say("within the useful range, %s to less than %s", MinutesSeconds(w.FullBlack), MinutesSeconds(w.Below()))
 	case TooLong:

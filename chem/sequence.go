@@ -79,7 +79,8 @@ func (w Way) resinCoated() []StageTime {
 	fix := StageTime{Stage: FirstFixing, Time: 30 * time.Second, Most: 2 * time.Minute, Standing: Unverified,
 		Source: phrase.Say("from memory, rapid fixer 1+4; at most 2 minutes: analogue-photography.org, fixing prints (secondary)")}
 	return w.withSecond([]StageTime{
-		{Stage: Stopping, Time: 10 * time.Second, Source: phrase.Say("from memory; US Navy, NAVEDTRA 14209, p. 291, has about 5 seconds"), Standing: Unverified}, fix,
+		{Stage: Stopping, Time: 10 * time.Second, Source: phrase.Say("from memory; US Navy, NAVEDTRA 14209, p. 291, has about 5 seconds"),
+			Standing: Unverified}, fix,
 		{Stage: Washing, Time: 2 * time.Minute, Source: phrase.Say("from memory"), Standing: Unverified},
 	})
 }
@@ -94,13 +95,15 @@ func (w Way) fibreBased() []StageTime {
 	if !w.WashAid {
 		return w.withSecond(append(times, StageTime{Stage: Washing, Time: time.Hour, Source: phrase.Say("from memory"), Standing: Unverified}))
 	}
-	wash := StageTime{Stage: Washing, Time: 20 * time.Minute, Standing: Secondary, Source: phrase.Say("a photographers' forum: 10 to 20 minutes after wash aid (apug.org, post 75985)")}
+	wash := StageTime{Stage: Washing, Time: 20 * time.Minute, Standing: Secondary,
+		Source: phrase.Say("a photographers' forum: 10 to 20 minutes after wash aid (apug.org, post 75985)")}
 	if w.Paper == FibreSingleWeight {
 		wash.Time = 10 * time.Minute
 	}
 	return w.withSecond(append(times,
 		StageTime{Stage: Rinsing, Time: 5 * time.Minute, Source: phrase.Say("darkside.photography, print washing"), Standing: Secondary},
-		StageTime{Stage: WashAiding, Time: 3 * time.Minute, Source: phrase.Say("a photographers' forum: 2 to 3 minutes (apug.org, post 75985)"), Standing: Secondary}, wash))
+		StageTime{Stage: WashAiding, Time: 3 * time.Minute,
+			Source: phrase.Say("a photographers' forum: 2 to 3 minutes (apug.org, post 75985)"), Standing: Secondary}, wash))
 }
 
 // withSecond puts the second fixer behind the first, for as long (US Navy, NAVEDTRA 14209: equal time in each).

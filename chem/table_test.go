@@ -122,7 +122,8 @@ func TestParsePoint(t *testing.T) {
 		require.Equal(t, want.Time, got.Time, text)
 		require.Equal(t, want.Written, got.Written, text)
 	}
-	for _, text := range []string{"", "20C", "20=7:45", "C=7:45", "20C=", "20C=0:00", "20C=-1:00", "20C=7:75", "-300C=1:00", "20mL=1:00", "20C=9"} {
+	for _, text := range []string{"", "20C", "20=7:45", "C=7:45", "20C=", "20C=0:00", "20C=-1:00", "20C=7:75", "-300C=1:00", "20mL=1:00",
+		"20C=9"} {
 		_, err := chem.ParsePoint(text)
 		require.Error(t, err, text)
 	}
@@ -135,7 +136,8 @@ func TestAPointKeepsItsScale(t *testing.T) {
 	require.InDelta(t, 23.889, float64(p.At), 0.001)
 	require.Equal(t, "75 °F 5:30", p.String())
 	// Whoever writes that column down to two decimals is still at its point; 24 °C is not.
-	table, err := chem.NewTable("a row in °F", []chem.Point{{At: quantity.FromFahrenheit(68), Time: 7 * time.Minute, Written: chem.InFahrenheit}, p})
+	table, err := chem.NewTable("a row in °F", []chem.Point{{At: quantity.FromFahrenheit(68), Time: 7 * time.Minute,
+		Written: chem.InFahrenheit}, p})
 	require.NoError(t, err)
 	got, err := table.At(23.89)
 	require.NoError(t, err)
@@ -149,7 +151,8 @@ func TestPointWithPointedTimeIsAskedAbout(t *testing.T) {
 	var ask *chem.AmbiguousTimeError
 	require.ErrorAs(t, err, &ask)
 	require.Equal(t, []time.Duration{570 * time.Second, 558 * time.Second}, ask.Readings)
-	require.ErrorContains(t, err, `"9.30" may mean minutes and seconds or a fraction of a minute: write 9:30 or 9:18, or a unit as in "9.30min"`)
+	require.ErrorContains(t, err, `"9.30" may mean minutes and seconds or a fraction of a minute: write 9:30 or 9:18, or a unit as in `+
+		`"9.30min"`)
 }
 
 func TestInterpolationIsMonotoneWhereThePointsAre(t *testing.T) {

@@ -104,7 +104,8 @@ func TestARefusalHasNoTime(t *testing.T) {
 
 func TestStepsAddUpToTheTimeShown(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		table, err := chem.NewTable("drawn", []chem.Point{{At: 18, Time: 571 * time.Second}, {At: 20, Time: 480 * time.Second}, {At: 24, Time: 333 * time.Second}})
+		table, err := chem.NewTable("drawn", []chem.Point{{At: 18, Time: 571 * time.Second}, {At: 20, Time: 480 * time.Second},
+			{At: 24, Time: 333 * time.Second}})
 		require.NoError(t, err)
 		c := rapid.Float64Range(18, 24).Draw(t, "temperature")
 		r := chem.Tonight(chem.Inputs{Table: table, Temperature: chem.Measured(quantity.Celsius(c), 0.2)})

@@ -23,7 +23,8 @@ func TestATargetBeyondTheTapsIsRefused(t *testing.T) {
 	_, err := chem.Taps{Hot: 50, Cold: 24, Target: 20}.Blend(1000)
 	require.True(t, chem.IsRefusal(err))
 	require.EqualError(t, err, "20.0 °C cannot be reached from 24.0 and 50.0 °C")
-	for _, bad := range []chem.Taps{{Hot: 10, Cold: 50, Target: 20}, {Hot: 120, Cold: 10, Target: 20}, {Hot: 50, Cold: quantity.Celsius(math.NaN()), Target: 20}} {
+	for _, bad := range []chem.Taps{{Hot: 10, Cold: 50, Target: 20}, {Hot: 120, Cold: 10, Target: 20},
+		{Hot: 50, Cold: quantity.Celsius(math.NaN()), Target: 20}} {
 		_, err = bad.Blend(1000)
 		require.Error(t, err)
 		require.False(t, chem.IsRefusal(err))
@@ -62,7 +63,8 @@ func TestBlendReachesItsTarget(t *testing.T) {
 		blend, err := taps.Blend(total)
 		require.NoError(t, err)
 		require.InEpsilon(t, float64(total), float64(blend.Hot+blend.Cold), 1e-12)
-		got, err := chem.MixTemperature(chem.VolumeAt{Volume: blend.Hot, Temperature: taps.Hot}, chem.VolumeAt{Volume: blend.Cold, Temperature: taps.Cold})
+		got, err := chem.MixTemperature(chem.VolumeAt{Volume: blend.Hot, Temperature: taps.Hot}, chem.VolumeAt{Volume: blend.Cold,
+			Temperature: taps.Cold})
 		require.NoError(t, err)
 		require.InDelta(t, float64(taps.Target), float64(got), 1e-9)
 	})

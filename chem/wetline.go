@@ -73,7 +73,8 @@ func (l Line) fixing(t StageTime) StageTime {
 // bounded refuses a time that is longer than the print should lie in the bath.
 func (l Line) bounded(t StageTime) StageTime {
 	if t.Refusal.IsZero() && t.Most > 0 && t.Time > t.Most {
-		return t.refused(phrase.Say("the print would need %s and should not lie there for more than %s: warm the fixer or mix it fresh", MinutesSeconds(t.Time), MinutesSeconds(t.Most)))
+		return t.refused(phrase.Say("the print would need %s and should not lie there for more than %s: warm the fixer or mix it fresh",
+			MinutesSeconds(t.Time), MinutesSeconds(t.Most)))
 	}
 	return t
 }

@@ -29,7 +29,8 @@ func lineAt(w chem.Way, c quantity.Celsius) chem.Line {
 // analogue-photography.org, fixing prints (secondary): fibre 5 to 10 minutes in one bath, 3 to 5 in each of two;
 // US Navy, NAVEDTRA 14209: equal time in each; US Army SS0509, p. 45: stop bath 1 minute.
 func TestTheLineBehindTheDeveloperForEachPaper(t *testing.T) {
-	one, two := lineAt(chem.Way{Paper: chem.FibreDoubleWeight}, 20), lineAt(chem.Way{Paper: chem.FibreDoubleWeight, TwoBaths: true, WashAid: true}, 20)
+	one, two := lineAt(chem.Way{Paper: chem.FibreDoubleWeight}, 20), lineAt(chem.Way{Paper: chem.FibreDoubleWeight, TwoBaths: true,
+		WashAid: true}, 20)
 	require.Equal(t, 5*time.Minute, stage(t, one, chem.FirstFixing).Time)
 	require.Equal(t, 3*time.Minute, stage(t, two, chem.FirstFixing).Time)
 	require.Equal(t, stage(t, two, chem.FirstFixing).Time, stage(t, two, chem.SecondFixing).Time)
@@ -112,7 +113,8 @@ func TestWhiteLightWaitsForTheLastSheetToBeFixed(t *testing.T) {
 		require.Equal(t, c.may, may)
 		require.Contains(t, why.String(), c.says)
 	}
-	may, _ := chem.WhiteLight(chem.Line{Way: chem.Way{Paper: chem.ResinCoated}}.Times(), []chem.SheetAt{{Stage: chem.FirstFixing, Since: time.Hour}})
+	may, _ := chem.WhiteLight(chem.Line{Way: chem.Way{Paper: chem.ResinCoated}}.Times(),
+		[]chem.SheetAt{{Stage: chem.FirstFixing, Since: time.Hour}})
 	require.False(t, may, "no time is known, so none has passed")
 }
 

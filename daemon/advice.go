@@ -21,63 +21,88 @@ const (
 // advices has one for every warning and error that the program can log.
 func advices(keep upkeep) map[string]string {
 	return map[string]string{
-		"the record book does not hold":                                                          "Leave the data folder as it is, run wetside verify, and compare the history with the last backup.",
-		"history is not being kept":                                                              adviseDisk,
-		"the last errors of the run before are not known":                                        "Take faults.json in the data folder away: it is written anew.",
-		"the wall clock was stepped":                                                             "Compare the clock with a good one, and confirm the time on the page of the clock.",
-		"listen and data are taken at a start only: restart to change them":                      keep.Restart,
-		"the old configuration stays in force":                                                   keep.Reload,
-		"the watchdog is not told that all is well":                                              "Nothing: the service manager starts wetside again. Keep this line if it comes back.",
-		"a line can't be watched":                                                                adviseLine,
-		"a line is no longer watched":                                                            adviseLine,
-		"no backup was made":                                                                     "See that the disk of the backups is there and has room, then press for a backup on this page.",
-		"old backups can't be listed":                                                            "See that the disk of the backups is there and may be read.",
-		"an old backup can't be removed":                                                         "Remove the oldest copies by hand, and let the user of wetside write into the folder of backups.",
-		"the webhook does not take messages; they wait":                                          "See that the program behind the webhook runs; what waits is sent by itself.",
-		"a backup disagrees with the record book":                                                "Leave the data folder and the backup as they are, and run wetside verify with --backup: it names the record that differs.",
-		"an older backup can't be compared with the record book":                                 "See that the disk of the backups is there and may be read; run wetside verify with --backup on the copy that is named.",
-		"a message to somebody outside could not be delivered":                                   "See that the network is up and that the server and the address are right; what waits is sent by itself.",
-		"people may be told twice":                                                               adviseDisk,
-		"what needs somebody can't be found out":                                                 adviseBook,
-		"the record book was not stamped":                                                        "See that the network is up and that the address of the authority is right; the stamp is asked for again by itself.",
-		"the duties can't be counted":                                                            adviseBook,
-		"the open alarms can't be read":                                                          adviseBook,
-		"the webhook refused a message":                                                          "Look in the log of the program behind the webhook, and at the secret that both have; the message is not sent again.",
-		"the centre can't be reached; records wait at this site":                                 "See that the network is up and that the address under [centre] is right; what waits is sent by itself.",
-		"the centre refuses this site's book":                                                    "Read why, and run wetside verify --centre: it names the first record that differs. Tell the manager.",
-		"the centre refuses a day of samples":                                                    "Run wetside verify: it names what differs. If the file is damaged, restore the last backup into another folder and compare.",
-		"remote write does not get through; readings wait in the history":                        "See that the receiver runs and that the address under [remote-write] is right; what waits is sent by itself.",
-		"the receiver of remote write refused samples":                                           "Look in the log of the receiver why: often it takes nothing that is old. wetside keeps the readings itself.",
-		"nobody can sign in yet: make the first keeper with wetside people invite --role keeper": "Run wetside people invite --role keeper on this computer.",
-		"passwords and pages go over the network without encryption, as plain-http-on-the-network asks for": "Take plain-http-on-the-network out of the configuration, unless another program encrypts.",
-		"an act on the people will be recorded twice":                                                       advisePeople,
-		"what people did at the door is not recorded yet":                                                   adviseDisk,
-		"sessions are not kept over a restart":                                                              advisePeople,
-		"the people known before stay in force":                                                             "Bring back a copy of people.json, or take it away and invite people anew.",
-		"the book of the shelf can't be read":                                                               adviseBook,
-		"a record of the shelf no longer makes sense and is passed over":                                    "Look at the record in the history; enter again on the shelf what it was about.",
-		"the session of the room is not in the book of the shelf":                                           "Open the session on the shelf page as well, so that its trays belong to it.",
-		"the room was not set up for the session of the shelf":                                              "Start the session on the Air page of the room as well.",
-		"a record of the shelf can't be read and is passed over":                                            adviseBook,
-		"records of the book can't be read":                                                                 adviseBook,
-		"the weeks can't be read":                                                                           adviseBook,
-		"the duties can't be read":                                                                          adviseBook,
-		"the alarms of the book can't be read":                                                              adviseBook,
-		"a simulated tray does not follow the book":                                                         adviseAgain,
-		"the board has no past of a tray":                                                                   adviseAgain,
-		"the board has no records of the evening":                                                           adviseBook,
-		"which records the next start must read could not be written down":                                  adviseDisk,
-		"a moment could not be looked back at":                                                              adviseAgain,
-		"the chart of a probe could not be drawn":                                                           adviseAgain,
-		"the last readings of a probe could not be read":                                                    adviseAgain,
-		"the history of a channel could not be shown":                                                       adviseAgain,
-		"the flow of an evening could not be shown":                                                         adviseAgain,
-		"labels can't be drawn":                                                                             adviseAgain,
-		"a series could not be read for a program":                                                          adviseBook,
-		"a series ended early: its reader sees that its end is missing":                                     adviseAgain,
-		"a report failed":       adviseAgain,
-		"a page failed":         adviseAgain,
-		"the error page failed": adviseAgain,
-		"a form failed":         "Look in the history whether it was recorded before entering it again; keep this line and give it to whoever looks after the program.",
+		"the record book does not hold": "Leave the data folder as it is, run " +
+			"wetside verify, and compare the history with the last backup.",
+		"history is not being kept": adviseDisk,
+		"the last errors of the run before are not known": "Take faults.json in the data folder " +
+			"away: it is written anew.",
+		"the wall clock was stepped": "Compare the clock with a good one, and " +
+			"confirm the time on the page of the clock.",
+		"listen and data are taken at a start only: restart to change them": keep.Restart,
+		"the old configuration stays in force":                              keep.Reload,
+		"the watchdog is not told that all is well": "Nothing: the service manager starts " +
+			"wetside again. Keep this line if it comes back.",
+		"a line can't be watched":     adviseLine,
+		"a line is no longer watched": adviseLine,
+		"no backup was made": "See that the disk of the backups is " +
+			"there and has room, then press for a backup on this page.",
+		"old backups can't be listed": "See that the disk of the backups is " +
+			"there and may be read.",
+		"an old backup can't be removed": "Remove the oldest copies by hand, and " +
+			"let the user of wetside write into the folder of backups.",
+		"the webhook does not take messages; they wait": "See that the program behind the webhook " +
+			"runs; what waits is sent by itself.",
+		"a backup disagrees with the record book": "Leave the data folder and the backup as " +
+			"they are, and run wetside verify with --backup: it names the record that differs.",
+		"an older backup can't be compared with the record book": "See that the disk of the backups is " +
+			"there and may be read; run wetside verify with --backup on the copy that is named.",
+		"a message to somebody outside could not be delivered": "See that the network is up and that the " +
+			"server and the address are right; what waits is sent by itself.",
+		"people may be told twice":               adviseDisk,
+		"what needs somebody can't be found out": adviseBook,
+		"the record book was not stamped": "See that the network is up and that the " +
+			"address of the authority is right; the stamp is asked for again by itself.",
+		"the duties can't be counted":   adviseBook,
+		"the open alarms can't be read": adviseBook,
+		"the webhook refused a message": "Look in the log of the program behind " +
+			"the webhook, and at the secret that both have; the message is not sent again.",
+		"the centre can't be reached; records wait at this site": "See that the network is up and that the " +
+			"address under [centre] is right; what waits is sent by itself.",
+		"the centre refuses this site's book": "Read why, and run wetside verify " +
+			"--centre: it names the first record that differs. Tell the manager.",
+		"the centre refuses a day of samples": "Run wetside verify: it names what " +
+			"differs. If the file is damaged, restore the last backup into another folder and compare.",
+		"remote write does not get through; readings wait in the history": "See that the receiver runs and that the address under " +
+			"[remote-write] is right; what waits is sent by itself.",
+		"the receiver of remote write refused samples": "Look in the log of the receiver why: " +
+			"often it takes nothing that is old. wetside keeps the readings itself.",
+		"nobody can sign in yet: make the first keeper with wetside people invite --role keeper": "Run wetside people invite " +
+			"--role keeper on this computer.",
+		"passwords and pages go over the network without encryption, as plain-http-on-the-network asks for": "Take " +
+			"plain-http-on-the-network out of the configuration, unless another program encrypts.",
+		"an act on the people will be recorded twice":     advisePeople,
+		"what people did at the door is not recorded yet": adviseDisk,
+		"sessions are not kept over a restart":            advisePeople,
+		"the people known before stay in force": "Bring back a copy of " +
+			"people.json, or take it away and invite people anew.",
+		"the book of the shelf can't be read": adviseBook,
+		"a record of the shelf no longer makes sense and is passed over": "Look at the record in the history; enter again on the shelf " +
+			"what it was about.",
+		"the session of the room is not in the book of the shelf": "Open the session on the shelf page as well, so that its trays " +
+			"belong to it.",
+		"the room was not set up for the session of the shelf": "Start the session on the Air " +
+			"page of the room as well.",
+		"a record of the shelf can't be read and is passed over":           adviseBook,
+		"records of the book can't be read":                                adviseBook,
+		"the weeks can't be read":                                          adviseBook,
+		"the duties can't be read":                                         adviseBook,
+		"the alarms of the book can't be read":                             adviseBook,
+		"a simulated tray does not follow the book":                        adviseAgain,
+		"the board has no past of a tray":                                  adviseAgain,
+		"the board has no records of the evening":                          adviseBook,
+		"which records the next start must read could not be written down": adviseDisk,
+		"a moment could not be looked back at":                             adviseAgain,
+		"the chart of a probe could not be drawn":                          adviseAgain,
+		"the last readings of a probe could not be read":                   adviseAgain,
+		"the history of a channel could not be shown":                      adviseAgain,
+		"the flow of an evening could not be shown":                        adviseAgain,
+		"labels can't be drawn":                                            adviseAgain,
+		"a series could not be read for a program":                         adviseBook,
+		"a series ended early: its reader sees that its end is missing":    adviseAgain,
+		"a report failed":                                                  adviseAgain,
+		"a page failed":                                                    adviseAgain,
+		"the error page failed":                                            adviseAgain,
+		"a form failed": "Look in the history whether it was recorded before entering it again; keep this line and give it to " +
+			"whoever looks after the program.",
 	}
 }

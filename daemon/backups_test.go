@@ -56,7 +56,8 @@ func TestOnlyOurOwnOldestCopiesAreRemovedAndEachCopyIsWhole(t *testing.T) {
 	}
 	left, err := filepath.Glob(filepath.Join(folder, "*"))
 	require.NoError(t, err)
-	require.Equal(t, []string{filepath.Join(folder, "wetside-20261014-190000.db"), filepath.Join(folder, "wetside-20261014-200000.db"), filepath.Join(folder, "wetside-keep-me.db")}, left)
+	require.Equal(t, []string{filepath.Join(folder, "wetside-20261014-190000.db"), filepath.Join(folder, "wetside-20261014-200000.db"),
+		filepath.Join(folder, "wetside-keep-me.db")}, left)
 	require.Equal(t, left[1], b.shown.Load().last.File)
 
 	_, err = history.Restore(t.Context(), left[1], t.TempDir())
@@ -95,11 +96,13 @@ func TestABackupThatTheBookDoesNotContinueStaysAndIsTold(t *testing.T) {
 	left, err := filepath.Glob(filepath.Join(folder, "*"))
 	require.NoError(t, err)
 	require.Len(t, left, 2)
-	require.ErrorContains(t, keeping{site: b.site, backups: b, faults: newFaults()}.System().BackupProblem, "no longer agrees with the older backup "+apart)
+	require.ErrorContains(t, keeping{site: b.site, backups: b, faults: newFaults()}.System().BackupProblem,
+		"no longer agrees with the older backup "+apart)
 	require.False(t, b.due(), "the copy itself was made")
 
 	require.NoError(t, os.Rename(filepath.Join(folder, apart), filepath.Join(t.TempDir(), apart)))
 	clock.Advance(time.Hour)
 	require.NoError(t, b.make(t.Context(), ""))
-	require.NoError(t, keeping{site: b.site, backups: b, faults: newFaults()}.System().BackupProblem, "what was explained and moved away is over")
+	require.NoError(t, keeping{site: b.site, backups: b, faults: newFaults()}.System().BackupProblem,
+		"what was explained and moved away is over")
 }

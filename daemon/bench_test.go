@@ -81,7 +81,8 @@ func BenchmarkEntryOfTheShelf(b *testing.B) {
 	for n := range 250 {
 		id := fmt.Sprintf("FX-%d", n)
 		enter(ledger.ContainerNamed{Container: id, Vessel: ledger.Tray, Capacity: 3000})
-		enter(ledger.BatchMixed{Batch: id, Name: "Fixer", Class: ledger.Fixer, Into: id, Meant: ledger.FromUnknown, Water: 1000, Owner: ledger.House})
+		enter(ledger.BatchMixed{Batch: id, Name: "Fixer", Class: ledger.Fixer, Into: id, Meant: ledger.FromUnknown, Water: 1000,
+			Owner: ledger.House})
 		enter(ledger.SheetsUsed{Containers: []string{id}, Material: ledger.ResinCoated, Count: 3, SheetArea: ledger.EightByTen})
 		enter(ledger.Discarded{Container: id, Volume: 100, Route: "collected (invented)", Reason: "invented"})
 	}

@@ -91,7 +91,8 @@ func (b *boards) readOn(ctx context.Context, r *room) error {
 		return nil
 	}
 	at := kept.rest
-	for rec, err := range b.store.EachTold(ctx, history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), AfterNumber: kept.read, UpTo: last}) {
+	for rec, err := range b.store.EachTold(ctx, history.Query{Room: r.config.ID, Kinds: rules.RecalledKinds(), AfterNumber: kept.read,
+		UpTo: last}) {
 		if err != nil {
 			return errUnread(err)
 		}

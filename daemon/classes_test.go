@@ -30,7 +30,8 @@ func openedSessions(d *daemon.Daemon) (open []string) {
 }
 
 func start(phase session.Phase) rules.Command {
-	return rules.Command{Room: "darkroom", Person: "Ada", Act: rules.StartSession{Phase: phase, Entry: session.Entry{Title: "Beginners", People: 6}}}
+	return rules.Command{Room: "darkroom", Person: "Ada", Act: rules.StartSession{Phase: phase, Entry: session.Entry{Title: "Beginners",
+		People: 6}}}
 }
 
 func TestASessionStartedOnTheBoardIsTheOneOfTheShelf(t *testing.T) {
@@ -53,7 +54,8 @@ func TestASessionStartedOnTheBoardIsTheOneOfTheShelf(t *testing.T) {
 func TestASessionOpenedAtSetUpIsTheOneOfTheRoom(t *testing.T) {
 	o := options(t)
 	d := running(t, o)
-	_, err := d.Enter(t.Context(), daemon.ShelfEntry{Room: "darkroom", Person: "Ida", Act: ledger.SessionOpened{Session: "class 1", Title: "Beginners", Lead: "Ida"}})
+	_, err := d.Enter(t.Context(), daemon.ShelfEntry{Room: "darkroom", Person: "Ida", Act: ledger.SessionOpened{Session: "class 1",
+		Title: "Beginners", Lead: "Ida"}})
 	require.NoError(t, err)
 	require.Eventually(t, func() bool { return d.Now().Rooms[0].Session.Phase == session.SetUp }, 10*time.Second, 10*time.Millisecond)
 	require.Equal(t, "Beginners", d.Now().Rooms[0].Session.Title)
@@ -76,8 +78,9 @@ func TestASessionOpenedAtSetUpIsTheOneOfTheRoom(t *testing.T) {
 
 func TestASessionThatIsEnteredLateStartsNothingInTheRoom(t *testing.T) {
 	d := running(t, options(t))
-	_, err := d.Enter(t.Context(), daemon.ShelfEntry{Room: "darkroom", Person: "Ida", Happened: time.Now().Add(-24 * time.Hour), Reason: "nobody wrote that evening down",
-		Act: ledger.SessionOpened{Session: "yesterday", Title: "Beginners", Lead: "Ida"}})
+	_, err := d.Enter(t.Context(), daemon.ShelfEntry{Room: "darkroom", Person: "Ida", Happened: time.Now().Add(-24 * time.Hour),
+		Reason: "nobody wrote that evening down",
+		Act:    ledger.SessionOpened{Session: "yesterday", Title: "Beginners", Lead: "Ida"}})
 	require.NoError(t, err)
 	require.False(t, d.Now().Rooms[0].Session.Phase.Running())
 }

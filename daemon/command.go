@@ -76,7 +76,8 @@ func (r *room) do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 	if err != nil {
 		return rules.Receipt{}, phrase.Errorf("the entry can't be written down: %w", err)
 	}
-	record, err := r.store.Record(ctx, history.Entry{Kind: c.Act.Kind(), Room: r.config.ID, Person: strings.TrimSpace(c.Person), Content: content})
+	record, err := r.store.Record(ctx, history.Entry{Kind: c.Act.Kind(), Room: r.config.ID, Person: strings.TrimSpace(c.Person),
+		Content: content})
 	if err != nil {
 		return rules.Receipt{}, unrecorded(err)
 	}
@@ -84,7 +85,8 @@ func (r *room) do(ctx context.Context, c rules.Command) (rules.Receipt, error) {
 	// The act is on record: its effect no longer depends on the patience of whoever asked.
 	err = r.ask(context.WithoutCancel(ctx), func(r *room) error { return r.apply(done) })
 	if errors.Is(err, errRetired) {
-		return rules.Receipt{}, phrase.Errorf("it is on record as number %d, but the room ended before it was shown: look at the board before entering it again", record.Number)
+		return rules.Receipt{}, phrase.Errorf("it is on record as number %d, but the room ended before it was shown: look at the board "+
+			"before entering it again", record.Number)
 	}
 	if err != nil {
 		return rules.Receipt{}, err

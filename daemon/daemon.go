@@ -81,7 +81,8 @@ func (d *Daemon) openSite(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	d.store, err = history.Open(ctx, history.Options{Dir: o.Config.Data, Clock: o.Clock, Zone: o.Config.Zone, Version: o.Version, Kinds: kinds})
+	d.store, err = history.Open(ctx, history.Options{Dir: o.Config.Data, Clock: o.Clock, Zone: o.Config.Zone, Version: o.Version,
+		Kinds: kinds})
 	if err != nil {
 		return err
 	}
@@ -91,7 +92,8 @@ func (d *Daemon) openSite(ctx context.Context) error {
 	if err := kept.recall(o.Config.Data); err != nil {
 		o.Log.Warn("the last errors of the run before are not known", zap.Error(err))
 	}
-	d.site = &site{clock: o.Clock, store: d.store, chronicle: audit.NewChronicle(&d.store.Reader), simulated: o.Simulated, version: o.Version, started: o.Clock.Now()}
+	d.site = &site{clock: o.Clock, store: d.store, chronicle: audit.NewChronicle(&d.store.Reader), simulated: o.Simulated,
+		version: o.Version, started: o.Clock.Now()}
 	d.site.shelf = newShelf(o, d.store, d.site)
 	d.site.office = newOffice(d.site)
 	copies, err := newBackups(ctx, d.site, o.Log)
@@ -119,15 +121,18 @@ func (d *Daemon) openPages(ctx context.Context) error {
 		return err
 	}
 	metrics := promhttp.HandlerFor(d.options.Registry, promhttp.HandlerOpts{
-		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second, ErrorHandling: promhttp.HTTPErrorOnError,
+		Registry: d.options.Registry, EnableOpenMetrics: true, MaxRequestsInFlight: 4, Timeout: 10 * time.Second,
+		ErrorHandling: promhttp.HTTPErrorOnError,
 	})
 	d.past = newLookBack(d.site)
 	before, err := readFiled(ctx, d.store, d.options.Clock.Now().Wall)
 	if err != nil {
 		return err
 	}
-	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Gate: d.entrance.gate.Check, Accounts: d.entrance.door(), OpenReading: d.options.Config.Access.OpenReading, Fingerprint: d.entrance.fingerprint(),
-		Shelf: d.site.shelf, Clocks: d.site, Reports: d.site.office, Measured: measured{d.site}, Past: d.past, Then: d.past, Screens: d.site.screens, Maintenance: d.site.keeping, Filed: before.of, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
+	d.pages, err = dashboard.New(dashboard.Options{View: d.site, Gate: d.entrance.gate.Check, Accounts: d.entrance.door(),
+		OpenReading: d.options.Config.Access.OpenReading, Fingerprint: d.entrance.fingerprint(),
+		Shelf: d.site.shelf, Clocks: d.site, Reports: d.site.office, Measured: measured{d.site}, Past: d.past, Then: d.past,
+		Screens: d.site.screens, Maintenance: d.site.keeping, Filed: before.of, Metrics: metrics, Log: d.options.Log, Clock: d.options.Clock})
 	return err
 }
 
@@ -137,8 +142,10 @@ func (d *Daemon) openWebhook(ctx context.Context) (err error) {
 	if w.URL == "" {
 		return nil
 	}
-	d.sender, err = webhook.New(ctx, webhook.Options{URL: w.URL, Secret: w.Secret, Kinds: []string{rules.AlarmChange, rules.AcknowledgeAlarm{}.Kind()},
-		Cursor: filepath.Join(d.options.Config.Data, "webhook"), Refuse: d.entrance.refuse, Book: d.store, Clock: d.options.Clock, Log: d.options.Log})
+	d.sender, err = webhook.New(ctx, webhook.Options{URL: w.URL, Secret: w.Secret, Kinds: []string{rules.AlarmChange,
+		rules.AcknowledgeAlarm{}.Kind()},
+		Cursor: filepath.Join(d.options.Config.Data, "webhook"), Refuse: d.entrance.refuse, Book: d.store, Clock: d.options.Clock,
+		Log: d.options.Log})
 	return err
 }
 

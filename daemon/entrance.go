@@ -31,7 +31,8 @@ func (d *Daemon) openEntrance() (err error) {
 	e := &d.entrance
 	if e.listener = d.options.Listener; e.listener == nil {
 		if e.listener, err = net.Listen("tcp", c.Listen); err != nil {
-			return fmt.Errorf("the dashboard can't listen on %s: close the program that has this address, or choose another with listen = in the configuration: %w", c.Listen, err)
+			return fmt.Errorf("the dashboard can't listen on %s: close the program that has this address, or choose another with listen = in "+
+				"the configuration: %w", c.Listen, err)
 		}
 	}
 	if err := config.CheckOpen(e.listener.Addr().String(), c.Access); err != nil {
@@ -50,7 +51,8 @@ func (d *Daemon) openRoster() (err error) {
 	if !c.Access.SignIn {
 		return nil
 	}
-	d.entrance.roster, err = people.Open(people.Options{Dir: c.Data, Lasting: c.Access.Session, Cost: people.UsualCost(), Book: d.store, Clock: d.options.Clock, Log: d.options.Log.Named("people")})
+	d.entrance.roster, err = people.Open(people.Options{Dir: c.Data, Lasting: c.Access.Session, Cost: people.UsualCost(), Book: d.store,
+		Clock: d.options.Clock, Log: d.options.Log.Named("people")})
 	if err == nil && len(d.entrance.roster.People()) == 0 {
 		d.options.Log.Warn("nobody can sign in yet: make the first keeper with wetside people invite --role keeper")
 	}
@@ -102,7 +104,8 @@ func (e *entrance) fingerprint() string {
 func (e *entrance) refuse(address string) error {
 	host, port, err := net.SplitHostPort(address)
 	if err == nil && config.SameTarget(e.listener.Addr().String(), host, port) {
-		return fmt.Errorf("%s is where wetside itself listens: name the program that is to be told with url under [webhook] in the configuration", address)
+		return fmt.Errorf("%s is where wetside itself listens: "+
+			"name the program that is to be told with url under [webhook] in the configuration", address)
 	}
 	return nil
 }

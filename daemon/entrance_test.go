@@ -48,7 +48,8 @@ func TestOnTheNetworkPeopleSignInAndActInTheirRole(t *testing.T) {
 	core := zapcore.NewCore(zapcore.NewJSONEncoder(zap.NewProductionEncoderConfig()), zapcore.Lock(zapcore.AddSync(&log)), zap.DebugLevel)
 	o.Log = zap.New(core)
 	o.Config.Listen, o.Config.Access.SignIn = "0.0.0.0:0", true
-	code, err := people.Desk{Dir: o.Config.Data, By: people.By{Name: "command line", At: time.Now()}}.Invite(access.Person{Name: "Ida Example", Role: access.Volunteer})
+	code, err := people.Desk{Dir: o.Config.Data, By: people.By{Name: "command line",
+		At: time.Now()}}.Invite(access.Person{Name: "Ida Example", Role: access.Volunteer})
 	require.NoError(t, err)
 	ctx, end := context.WithCancel(context.Background())
 	d, err := daemon.New(t.Context(), o)
@@ -68,7 +69,8 @@ func TestOnTheNetworkPeopleSignInAndActInTheirRole(t *testing.T) {
 	joining.Form(formtest.Having("password")).Fill("password", password).Fill("again", password).Send().Says("Password saved.")
 	signing := v.Open("/sign-in?next=/rooms/darkroom/baths").Form(formtest.Having("password"))
 	signing.Fill("name", "Ida Example").Fill("password", password).Send().Says("Ida Example, volunteer")
-	smell := v.Open("/rooms/darkroom/air").Form(formtest.Having("complaint")).Fill("complaint", "smells of fixer").Fill("who", "Somebody Else").Send()
+	smell := v.Open("/rooms/darkroom/air").Form(formtest.Having("complaint")).Fill("complaint", "smells of fixer").Fill("who",
+		"Somebody Else").Send()
 	require.Equal(t, http.StatusOK, smell.Status)
 	require.Empty(t, smell.Problem())
 	require.Equal(t, http.StatusForbidden, v.Open("/people").Status)

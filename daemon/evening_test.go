@@ -266,7 +266,8 @@ func TestAnEveningWithAPulledPlugAGarbledMinuteAndAFanThatStops(t *testing.T) {
 	n = e.now()
 	require.NotNil(t, n.Rooms[0].Baths[0].Recommendation.Seconds, "the plug is back under its name")
 	require.Equal(t, map[string]string{"line:trays": "returned to normal, not yet seen"}, n.alarms())
-	_, err := e.daemon.Do(e.ctx, rules.Command{Room: "practice", Person: "invented instructor", Act: rules.AcknowledgeAlarm{Alarm: "line:trays", Done: "put the plug back"}})
+	_, err := e.daemon.Do(e.ctx, rules.Command{Room: "practice", Person: "invented instructor",
+		Act: rules.AcknowledgeAlarm{Alarm: "line:trays", Done: "put the plug back"}})
 	require.NoError(t, err)
 	require.Empty(t, e.now().alarms())
 
@@ -302,12 +303,14 @@ func checkHistory(t *testing.T, e *evening) {
 	for s, err := range store.Samples(e.ctx, "developer-tray", start, start.Add(30*time.Minute)) {
 		require.NoError(t, err)
 		require.False(t, s.Grade == sensors.Good && (s.Raw < 15 || s.Raw > 30), "%v at %v", s.Raw, s.At)
-		require.False(t, s.At.After(start.Add(5*time.Minute+3*time.Second)) && s.At.Before(start.Add(6*time.Minute+58*time.Second)), "nothing is stored while the plug is out: %v", s.At)
+		require.False(t, s.At.After(start.Add(5*time.Minute+3*time.Second)) && s.At.Before(start.Add(6*time.Minute+58*time.Second)),
+			"nothing is stored while the plug is out: %v", s.At)
 		samples++
 	}
 	require.InDelta(t, 1800-120, samples, 60)
 
-	for s, err := range store.Samples(e.ctx, "room-humidity", start.Add(12*time.Minute+5*time.Second), start.Add(12*time.Minute+55*time.Second)) {
+	for s, err := range store.Samples(e.ctx, "room-humidity", start.Add(12*time.Minute+5*time.Second),
+		start.Add(12*time.Minute+55*time.Second)) {
 		require.NoError(t, err)
 		t.Fatalf("a garbled frame was stored as %v at %v", s.Raw, s.At)
 	}
@@ -324,7 +327,8 @@ func checkBook(t *testing.T, e *evening, store *history.Store) {
 		require.NoError(t, json.Unmarshal(r.Content, &event))
 		story = append(story, r.Kind+" "+event.Subject+" "+event.To)
 	}
-	require.Subset(t, story, []string{"air state practice moving", "alarm line:trays unacknowledged", "alarm line:trays returned to normal, not yet seen",
+	require.Subset(t, story, []string{"air state practice moving", "alarm line:trays unacknowledged",
+		"alarm line:trays returned to normal, not yet seen",
 		"alarm acknowledged  ", "alarm line:air unacknowledged", "air state practice stopped", "alarm air unacknowledged"})
 	report, err := history.Verify(e.ctx, filepath.Join(e.dir, "data"))
 	require.NoError(t, err)

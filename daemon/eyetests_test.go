@@ -73,7 +73,8 @@ func TestThePrintsOfAFixerThatFailsAreNamed(t *testing.T) {
 	k := newTeaching(t, "0s fill trays; 0s start fan")
 	k.shelf.opened("rapid-fixer", "fixer bottle", ledger.Fixer)
 	k.shelf.does("Ada", ledger.SessionOpened{Session: "evening", Title: "Invented evening", Lead: "Ada"})
-	k.shelf.does("Ada", ledger.BatchMixed{Batch: "F1", Name: "Fixer", Product: "rapid-fixer", Class: ledger.Fixer, Into: "First fixer tray", Meant: ledger.FromConcentrate,
+	k.shelf.does("Ada", ledger.BatchMixed{Batch: "F1", Name: "Fixer", Product: "rapid-fixer", Class: ledger.Fixer,
+		Into: "First fixer tray", Meant: ledger.FromConcentrate,
 		From: "fixer bottle", ParentVolume: 200, Water: 800, Aim: ledger.Parts{Parent: 1, Water: 4}, Owner: ledger.House})
 	seen := func(what string) *formtest.Page {
 		page := k.Open("/shelf/enter/test-done?test=iodide+precipitate&container=First+fixer+tray")
@@ -81,7 +82,8 @@ func TestThePrintsOfAFixerThatFailsAreNamed(t *testing.T) {
 	}
 	fixes := func(people string) {
 		form := k.Open("/shelf/enter/sheets-used").Form(formtest.Having("people"))
-		page := form.Fill("containers", "First fixer tray").Fill("count", "10").Fill("sheet_m2", "8x10in").Fill("material", "fibre-based paper").Fill("people", people).Fill("who", "Ada").Send()
+		page := form.Fill("containers", "First fixer tray").Fill("count", "10").Fill("sheet_m2", "8x10in").Fill("material",
+			"fibre-based paper").Fill("people", people).Fill("who", "Ada").Send()
 		require.Empty(t, page.Problem())
 	}
 	fixes("Early")

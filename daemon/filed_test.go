@@ -24,7 +24,8 @@ func TestAFormSentAgainAfterARestartLeadsToNoSecondRecord(t *testing.T) {
 			d := running(t, again)
 			const alarms = "/rooms/darkroom/alarms"
 			if form == nil {
-				form = formtest.At(t, d.URL()).Open(alarms).Form(formtest.Doing("complain")).FillIn("complaint", "smells of fixer", "who", "invented volunteer").Values()
+				form = formtest.At(t, d.URL()).Open(alarms).Form(formtest.Doing("complain")).FillIn("complaint", "smells of fixer", "who",
+					"invented volunteer").Values()
 			}
 			answer, err := http.PostForm(d.URL()+alarms, form) // what the browser sent before, once more
 			require.NoError(t, err)

@@ -63,7 +63,8 @@ func FirstRun(ctx context.Context, o FirstRunOptions) error {
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	server := &http.Server{Handler: f.lead(pages), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second, WriteTimeout: writeWithin, IdleTimeout: time.Minute, BaseContext: func(net.Listener) context.Context { return ctx }}
+	server := &http.Server{Handler: f.lead(pages), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 30 * time.Second,
+		WriteTimeout: writeWithin, IdleTimeout: time.Minute, BaseContext: func(net.Listener) context.Context { return ctx }}
 	failed := make(chan error, 1)
 	go func() { failed <- server.Serve(listener) }()
 	select {
@@ -247,13 +248,15 @@ func (f *firstRun) found(port, address string) (line discover.Heard, register *d
 
 // Write checks and writes the configuration.
 func (f *firstRun) Write(_ context.Context, c keep.FirstConfiguration) error {
-	draft := config.Draft{Listen: f.options.Listen, Data: f.options.Data, Room: c.Room, Volume: c.Volume, Floor: c.Floor, Duct: c.Duct, Units: draftUnits(c.Reading)}
+	draft := config.Draft{Listen: f.options.Listen, Data: f.options.Data, Room: c.Room, Volume: c.Volume, Floor: c.Floor, Duct: c.Duct,
+		Units: draftUnits(c.Reading)}
 	for _, l := range c.Lines {
 		line := config.DraftLine{Name: filepath.Base(l.Port), Port: l.Port, Dialect: l.Dialect, Baud: l.Baud}
 		for _, k := range l.Keep {
 			heard, register := f.found(l.Port, k.Address)
 			line.Format = heard.Format
-			line.Channels = append(line.Channels, config.DraftChannel{Name: k.Name, Address: k.Address, Unit: k.Unit, Register: register, Kind: k.Kind, Role: k.Role})
+			line.Channels = append(line.Channels, config.DraftChannel{Name: k.Name, Address: k.Address, Unit: k.Unit, Register: register,
+				Kind: k.Kind, Role: k.Role})
 		}
 		draft.Lines = append(draft.Lines, line)
 	}

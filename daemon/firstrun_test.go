@@ -34,8 +34,10 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	require.NoError(t, err)
 	finished := make(chan error, 1)
 	go func() {
-		finished <- daemon.FirstRun(ctx, daemon.FirstRunOptions{Listen: "127.0.0.1:8420", Data: filepath.Join(dir, "data"), File: file, Version: "test",
-			Clock: sensors.NewSystemClock(1), Opener: serialport.New(), Ports: func() []string { return []string{port, duct} }, Log: zap.NewNop(), Listener: listener})
+		finished <- daemon.FirstRun(ctx, daemon.FirstRunOptions{Listen: "127.0.0.1:8420", Data: filepath.Join(dir, "data"), File: file,
+			Version: "test",
+			Clock:   sensors.NewSystemClock(1), Opener: serialport.New(), Ports: func() []string { return []string{port, duct} },
+			Log: zap.NewNop(), Listener: listener})
 	}()
 	b := formtest.At(t, "http://"+listener.Addr().String())
 	first := func(which ...formtest.Which) *formtest.Form { return b.Open("/first-run").Form(which...) }
@@ -48,11 +50,13 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, refusal.Body.Close())
 	require.Equal(t, http.StatusMisdirectedRequest, refusal.StatusCode)
-	gone := first(formtest.Having("act", "listen"), formtest.Having("port", port)).Forge("a port may be unplugged while its button is on the screen", "port", "/dev/elsewhere")
+	gone := first(formtest.Having("act", "listen"), formtest.Having("port",
+		port)).Forge("a port may be unplugged while its button is on the screen", "port", "/dev/elsewhere")
 	require.Contains(t, gone.Send().Problem(), "is not there any more")
 	first(formtest.Having("act", "listen"), formtest.Having("port", port)).Send().Says("A line of dialect text")
 	question := func(register string) *formtest.Page {
-		return first(formtest.Having("act", "ask")).Fill("port", duct).Fill("baud", "9600").Fill("format", "8N1").Fill("modbus-unit", "1").Fill("table", "input").
+		return first(formtest.Having("act", "ask")).Fill("port", duct).Fill("baud", "9600").Fill("format", "8N1").Fill("modbus-unit",
+			"1").Fill("table", "input").
 			Fill("register", register).Fill("type", "u16").Fill("words", "high-first").Fill("scale", "0,01").Fill("unit", "m/s").Send()
 	}
 	require.Contains(t, question("30001").Problem(), "count registers from 1")
@@ -88,6 +92,7 @@ func TestAFirstConfigurationIsMadeFromWhatRealPortsSay(t *testing.T) {
 }
 
 func TestThePageOfTheFirstStartIsNotShownOnTheNetwork(t *testing.T) {
-	err := daemon.FirstRun(t.Context(), daemon.FirstRunOptions{Listen: "0.0.0.0:8420", File: filepath.Join(t.TempDir(), "site.toml"), Clock: sensors.NewSystemClock(1), Log: zap.NewNop()})
+	err := daemon.FirstRun(t.Context(), daemon.FirstRunOptions{Listen: "0.0.0.0:8420", File: filepath.Join(t.TempDir(), "site.toml"),
+		Clock: sensors.NewSystemClock(1), Log: zap.NewNop()})
 	require.ErrorContains(t, err, "listen on 127.0.0.1")
 }

@@ -69,5 +69,6 @@ func (p *placeForms) correctEach(t *testing.T) {
 }
 
 func takeBackSendings(of uint64) []sending {
-	return []sending{{form: "entry: POST /shelf/entry/{number}", at: fmt.Sprintf("/shelf/entry/%d", of), fill: []string{"because", "a slip", "who", "Ada"}, kept: "correction", has: []string{fmt.Sprintf(`"of":%d`, of)}}}
+	return []sending{{form: "entry: POST /shelf/entry/{number}", at: fmt.Sprintf("/shelf/entry/%d", of),
+		fill: []string{"because", "a slip", "who", "Ada"}, kept: "correction", has: []string{fmt.Sprintf(`"of":%d`, of)}}}
 }

@@ -33,7 +33,8 @@ func (d *atTheDoor) sends(address string, which formtest.Which, typed ...string)
 	d.note(after)
 	require.Empty(d.t, after.Problem())
 	require.Less(d.t, after.Status, 400, "%s", after.Text())
-	require.Equal(d.t, d.look == "red", strings.Contains(after.Source, "look-red.css"), "the answer comes in the look of the form: %s", after.Address)
+	require.Equal(d.t, d.look == "red", strings.Contains(after.Source, "look-red.css"), "the answer comes in the look of the form: %s",
+		after.Address)
 	return after
 }
 
@@ -67,7 +68,8 @@ func TestEveryFormAtTheDoorIsSentAsABrowserSendsIt(t *testing.T) {
 		t.Run(look, func(t *testing.T) {
 			o := options(t)
 			o.Config.Access.SignIn = true
-			first, err := people.Desk{Dir: o.Config.Data, By: people.By{Name: "command line", At: time.Now()}}.Invite(access.Person{Name: "Kim Example", Role: access.Keeper})
+			first, err := people.Desk{Dir: o.Config.Data, By: people.By{Name: "command line",
+				At: time.Now()}}.Invite(access.Person{Name: "Kim Example", Role: access.Keeper})
 			require.NoError(t, err)
 			base := running(t, o).URL()
 			d := &atTheDoor{newCrawl(t, formtest.At(t, base), look), base, map[string]bool{}}
@@ -76,7 +78,8 @@ func TestEveryFormAtTheDoorIsSentAsABrowserSendsIt(t *testing.T) {
 					FillIn("password", "four invented words", "again", "four invented words", "pin", "271828").Send().Says("Password saved.")
 			}
 			joins(first, "Kim Example")
-			d.sends("/sign-in?next=/people", formtest.Having("password"), "name", "Kim Example", "password", "four invented words").Says("Kim Example, keeper")
+			d.sends("/sign-in?next=/people", formtest.Having("password"), "name", "Kim Example", "password",
+				"four invented words").Says("Kim Example, keeper")
 			d.sends("/people", formtest.To("/sign-out"))
 			d.sends("/sign-in?next=/people", formtest.Having("pin"), "name", "Kim Example", "pin", "271828").Says("Kim Example, keeper")
 			joins(code.FindString(d.sends("/people", of("invite", ""), "name", "Nora", "role", "volunteer").Text()), "Nora")
@@ -93,7 +96,8 @@ func TestEveryFormAtTheDoorIsSentAsABrowserSendsIt(t *testing.T) {
 			require.Equal(t, []int{http.StatusUnauthorized}, d.byToken(token[1], "/api/channels"))
 			for name, where := range d.forms {
 				page, _, _ := strings.Cut(name, ":")
-				require.True(t, d.sent[name] || !slices.Contains([]string{"sign-in", "join", "people", "people/programs"}, page), "no case sends %s on %s", name, where)
+				require.True(t, d.sent[name] || !slices.Contains([]string{"sign-in", "join", "people", "people/programs"}, page),
+					"no case sends %s on %s", name, where)
 			}
 		})
 	}

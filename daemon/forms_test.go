@@ -96,10 +96,12 @@ func (p *placeForms) send(t *testing.T, s sending) {
 	require.Empty(t, after.Problem())
 	require.Less(t, after.Status, 400, "%s", after.Text())
 	if alwaysRed := []string{"", "board", "clock"}; form.Method() == "POST" && !slices.Contains(alwaysRed, pageName(after)) {
-		require.Equal(t, p.crawl.look == "red" || slices.Contains(alwaysRed, pageName(page)), strings.Contains(after.Source, "look-red.css"), "the answer comes in the look of the form: %s", after.Address)
+		require.Equal(t, p.crawl.look == "red" || slices.Contains(alwaysRed, pageName(page)), strings.Contains(after.Source, "look-red.css"),
+			"the answer comes in the look of the form: %s", after.Address)
 	}
 	require.True(t, s.says != "" || s.kept != "", "something must be true after")
-	require.True(t, strings.Contains(after.Text()+after.Source[:min(len(after.Source), 4)], s.says), "the page says %q, not: %s", s.says, after.Text())
+	require.True(t, strings.Contains(after.Text()+after.Source[:min(len(after.Source), 4)], s.says), "the page says %q, not: %s", s.says,
+		after.Text())
 	if s.kept != "" {
 		requireKept(t, p.records(before), s)
 	}

@@ -41,7 +41,8 @@ func TestABrokenBookIsOnTheBoardAndInTheHealth(t *testing.T) {
 	t.Run("a run before", func(t *testing.T) { running(t, o) })
 	db, err := sql.Open("sqlite", filepath.Join(o.Config.Data, "wetside.db"))
 	require.NoError(t, err)
-	_, err = db.Exec("DROP TRIGGER record_is_never_changed; UPDATE record SET kind = 'invented' WHERE number = (SELECT max(number) FROM record)")
+	_, err = db.Exec("DROP TRIGGER record_is_never_changed; UPDATE record SET kind = 'invented' WHERE number = (SELECT max(number) FROM " +
+		"record)")
 	require.NoError(t, errors.Join(err, db.Close()))
 	mark := filepath.Join(o.Config.Data, "wetside.mark")
 	require.FileExists(t, mark)

@@ -44,7 +44,8 @@ func TestAnEndOfTheHoodThatDoesNotDrawIsNotProven(t *testing.T) {
 	e.until(2 * time.Minute)
 	_, page = e.get("/rooms/practice/air")
 	require.Contains(t, page, "UNEVEN")
-	require.Regexp(t, `The hood draws up to 0\.(4|5)\d m/s, but 0\.(0|1)\d m/s at its left end: the trays there get too little extraction`, page)
+	require.Regexp(t, `The hood draws up to 0\.(4|5)\d m/s, but 0\.(0|1)\d m/s at its left end: the trays there get too little extraction`,
+		page)
 	require.Equal(t, map[string]string{"hood": "unacknowledged"}, e.now().alarms())
 	e.until(10*time.Minute + 20*time.Second)
 
@@ -83,5 +84,6 @@ func TestAFlowProbeThatStandsStillProvesNothing(t *testing.T) {
 	require.InDelta(t, 5*60, e.seconds(session["unproven_s"]), 45, "all but the moments in which a fan may run down")
 	require.InDelta(t, 15*60, e.seconds(session["flow_proven_s"]), 45)
 	row := e.alarmRow(archive, "air-readings")
-	require.Regexp(t, `Exhaust duct reads 27\d m³/h, but Exhaust velocity pressure reads \d\d? m³/h, the hood draws 0\.0\d m/s at most and Fan switch is off`, row["cause"])
+	require.Regexp(t, `Exhaust duct reads 27\d m³/h, but Exhaust velocity pressure reads \d\d? m³/h, the hood draws 0\.0\d m/s at most `+
+		`and Fan switch is off`, row["cause"])
 }

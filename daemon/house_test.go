@@ -53,47 +53,53 @@ func rooms() map[string][]string {
 		"rules/ventilation":       {"sensors", "sensors/quantity", "rules/fit", "rules/dated"},
 		"rules/breathing":         {"sensors/quantity", "rules/ventilation", "rules/dated"},
 		"rules/past":              {"sensors", "sensors/quantity", "rules"},
-		"rules":                   {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules/alarm", "rules/session", "rules/ventilation", "rules/breathing"},
-		"daemon/history":          {"sensors", "rules"},
-		"daemon/history/pack":     {},
-		"daemon/history/disk":     {},
-		"daemon/doorway":          {"sensors", "daemon/history/disk"},
-		"daemon/people":           {"sensors", "rules", "daemon/history", "dashboard"},
-		"daemon/history/book":     {},
-		"dashboard":               {"sensors", "rules"},
-		"dashboard/web":           {"sensors", "sensors/quantity", "chem/ledger", "rules", "dashboard/locale", "dashboard/report"},
-		"dashboard/cards":         {"sensors", "sensors/quantity", "chem", "rules", "dashboard/web", "dashboard/chart", "dashboard/locale"},
-		"dashboard/class":         pages(),
-		"dashboard/shelf":         append(pages(), "dashboard/labels"),
-		"dashboard/air":           pages(),
-		"dashboard/record":        pages(),
-		"dashboard/keep":          pages(),
-		"dashboard/sites":         pages(),
-		"dashboard/people":        pages(),
-		"dashboard/programs":      pages(),
-		"dashboard/chart":         {},
-		"dashboard/locale":        {"sensors/quantity", "sensors/quantity/phrase"},
-		"daemon/centre":           {"sensors", "daemon/history"},
-		"daemon/centre/wire":      {"daemon/history"},
-		"daemon/uplink":           {"sensors", "daemon/centre/wire", "daemon/history"},
-		"daemon/sites":            {"sensors", "rules", "daemon/centre", "daemon/history", "daemon/audit", "daemon/people", "daemon/doorway", "dashboard"},
-		"daemon/intake":           {"sensors"},
-		"daemon/discover":         {"sensors", "sensors/quantity", "sensors/dialect"},
-		"daemon/bookmark":         {"daemon/history/disk"},
-		"daemon/remotewrite":      {"sensors", "daemon/bookmark", "daemon/history"},
-		"daemon/webhook":          {"sensors", "daemon/bookmark", "daemon/history"},
-		"daemon/notify":           {"sensors", "daemon/history/disk"},
-		"daemon/stamp":            {"sensors", "daemon/history/book", "daemon/history/disk"},
-		"daemon/config":           {"daemon/notify", "configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport", "sensors/tcpport", "sensors/onewire", "sensors/broker", "sensors/hidport", "chem", "rules"},
-		"daemon":                  {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history", "daemon/bookmark", "daemon/remotewrite", "daemon/uplink", "daemon/centre/wire", "daemon/webhook", "daemon/stamp", "daemon/notify", "daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
-		"daemon/wetside":          {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale", "dashboard/record"},
+		"rules": {"sensors", "sensors/quantity", "chem", "chem/ledger", "rules/alarm", "rules/session", "rules/ventilation",
+			"rules/breathing"},
+		"daemon/history":      {"sensors", "rules"},
+		"daemon/history/pack": {},
+		"daemon/history/disk": {},
+		"daemon/doorway":      {"sensors", "daemon/history/disk"},
+		"daemon/people":       {"sensors", "rules", "daemon/history", "dashboard"},
+		"daemon/history/book": {},
+		"dashboard":           {"sensors", "rules"},
+		"dashboard/web":       {"sensors", "sensors/quantity", "chem/ledger", "rules", "dashboard/locale", "dashboard/report"},
+		"dashboard/cards":     {"sensors", "sensors/quantity", "chem", "rules", "dashboard/web", "dashboard/chart", "dashboard/locale"},
+		"dashboard/class":     pages(),
+		"dashboard/shelf":     append(pages(), "dashboard/labels"),
+		"dashboard/air":       pages(),
+		"dashboard/record":    pages(),
+		"dashboard/keep":      pages(),
+		"dashboard/sites":     pages(),
+		"dashboard/people":    pages(),
+		"dashboard/programs":  pages(),
+		"dashboard/chart":     {},
+		"dashboard/locale":    {"sensors/quantity", "sensors/quantity/phrase"},
+		"daemon/centre":       {"sensors", "daemon/history"},
+		"daemon/centre/wire":  {"daemon/history"},
+		"daemon/uplink":       {"sensors", "daemon/centre/wire", "daemon/history"},
+		"daemon/sites": {"sensors", "rules", "daemon/centre", "daemon/history", "daemon/audit", "daemon/people", "daemon/doorway",
+			"dashboard"},
+		"daemon/intake":      {"sensors"},
+		"daemon/discover":    {"sensors", "sensors/quantity", "sensors/dialect"},
+		"daemon/bookmark":    {"daemon/history/disk"},
+		"daemon/remotewrite": {"sensors", "daemon/bookmark", "daemon/history"},
+		"daemon/webhook":     {"sensors", "daemon/bookmark", "daemon/history"},
+		"daemon/notify":      {"sensors", "daemon/history/disk"},
+		"daemon/stamp":       {"sensors", "daemon/history/book", "daemon/history/disk"},
+		"daemon/config": {"daemon/notify", "configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport",
+			"sensors/tcpport", "sensors/onewire", "sensors/broker", "sensors/hidport", "chem", "rules"},
+		"daemon": {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history",
+			"daemon/bookmark", "daemon/remotewrite", "daemon/uplink", "daemon/centre/wire", "daemon/webhook", "daemon/stamp", "daemon/notify",
+			"daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
+		"daemon/wetside": {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale", "dashboard/record"},
 	}
 }
 
 // pages lists what the pages of one person's work may import: the kit, what several pages
 // draw, and the trade, but never the pages of somebody else's work.
 func pages() []string {
-	return []string{"sensors", "sensors/quantity", "chem", "rules", "dashboard/web", "dashboard/cards", "dashboard/chart", "dashboard/locale", "dashboard/report"}
+	return []string{"sensors", "sensors/quantity", "chem", "rules", "dashboard/web", "dashboard/cards", "dashboard/chart",
+		"dashboard/locale", "dashboard/report"}
 }
 
 // pure lists the folders whose packages may know no clock, no file and no network.
@@ -128,7 +134,8 @@ func within(path, folder string) bool {
 func TestImportsGoOneWay(t *testing.T) {
 	for _, p := range listPackages(t) {
 		from := strings.TrimPrefix(p.ImportPath, "wetside/")
-		if within(from, "dashboard/browsertest") || within(from, "dashboard/viewtest") || within(from, "dashboard/formtest") || within(from, "daemon/campaign") ||
+		if within(from, "dashboard/browsertest") || within(from, "dashboard/viewtest") || within(from, "dashboard/formtest") || within(from,
+			"daemon/campaign") ||
 			within(from, "daemon/history/disktest") || within(from, "daemon/centre/pgtest") {
 			continue // for tests alone
 		}
@@ -201,6 +208,23 @@ func TestThePureRoomsStartNoGoroutine(t *testing.T) {
 	require.Greater(t, looked, 100)
 }
 
+func TestNoLineOfTheProgramMustBeScrolled(t *testing.T) {
+	const longest, looked = 140, 300
+	files := 0
+	require.NoError(t, filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
+			return err
+		}
+		files++
+		text, err := os.ReadFile(path)
+		for i, line := range strings.Split(string(text), "\n") {
+			require.LessOrEqual(t, len([]rune(line)), longest, "%s:%d", path, i+1)
+		}
+		return err
+	}))
+	require.Greater(t, files, looked)
+}
+
 // calls counts, by file, where the code of the house names one of some functions.
 func calls(t *testing.T, names ...string) map[string]int {
 	t.Helper()
@@ -227,7 +251,8 @@ func calls(t *testing.T, names ...string) map[string]int {
 // TestTheBodyOfARequestIsReadInOnePlace keeps every other file from reading a form by
 // a way that reads bodies of any kind and length from anybody.
 func TestTheBodyOfARequestIsReadInOnePlace(t *testing.T) {
-	found := calls(t, "ParseForm", "ParseMultipartForm", "FormValue", "PostFormValue", "FormFile", "MultipartReader", "MultipartForm", "MaxBytesReader")
+	found := calls(t, "ParseForm", "ParseMultipartForm", "FormValue", "PostFormValue", "FormFile", "MultipartReader", "MultipartForm",
+		"MaxBytesReader")
 	require.Equal(t, map[string]int{"../dashboard/web/admit.go ParseForm": 1, "../dashboard/web/admit.go MaxBytesReader": 1}, found,
 		"a route for forms finds its form in r.PostForm; everything else reads r.URL.Query()")
 }
@@ -255,7 +280,8 @@ func TestAFormIsTestedAsABrowserSendsIt(t *testing.T) {
 				return err
 			}
 			text, err := os.ReadFile(path)
-			require.NotContains(t, string(text), "url."+"Values{", "%s: read the form with formtest, or say formtest.Forged of what no form sends", path)
+			require.NotContains(t, string(text), "url."+"Values{",
+				"%s: read the form with formtest, or say formtest.Forged of what no form sends", path)
 			return err
 		}))
 	}

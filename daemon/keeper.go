@@ -133,7 +133,8 @@ func (k *keeper) judge(err error, now sensors.Instant) rules.HistoryView {
 		k.late, k.lateBy = true, now
 	}
 	if late := now.Since(k.lateBy); late > slowFor {
-		return rules.HistoryView{Sentence: phrase.Say("The disk has been too slow for %s: what is shown is not yet kept. Look what else uses it.", rules.Age(late))}
+		return rules.HistoryView{Sentence: phrase.Say("The disk has been too slow for %s: what is shown is not yet kept. "+
+			"Look what else uses it.", rules.Age(late))}
 	}
 	return rules.HistoryView{Kept: true}
 }

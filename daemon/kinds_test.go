@@ -103,7 +103,8 @@ func markAll(n ast.Node, named map[ast.Node]bool) {
 func TestARecordOfAKindThatNobodyDeclaredIsRefused(t *testing.T) {
 	kinds, err := daemon.Kinds()
 	require.NoError(t, err)
-	store, err := history.Open(t.Context(), history.Options{Dir: t.TempDir(), Clock: clocktest.New(time.Date(2026, 3, 4, 12, 0, 0, 0, time.UTC)), Zone: time.UTC, Kinds: kinds})
+	store, err := history.Open(t.Context(), history.Options{Dir: t.TempDir(),
+		Clock: clocktest.New(time.Date(2026, 3, 4, 12, 0, 0, 0, time.UTC)), Zone: time.UTC, Kinds: kinds})
 	require.NoError(t, err)
 	defer func() { require.NoError(t, store.Close()) }()
 	_, err = store.Record(t.Context(), history.Entry{Kind: "lamp changed", Person: "Ada"})
@@ -116,7 +117,8 @@ func TestARecordOfAKindThatNobodyDeclaredIsRefused(t *testing.T) {
 func TestEveryKindOfRecordIsForWhoItSays(t *testing.T) {
 	kinds, err := daemon.Kinds()
 	require.NoError(t, err)
-	store, err := history.Open(t.Context(), history.Options{Dir: t.TempDir(), Clock: clocktest.New(time.Date(2026, 3, 4, 12, 0, 0, 0, time.UTC)), Zone: time.UTC, Kinds: kinds})
+	store, err := history.Open(t.Context(), history.Options{Dir: t.TempDir(),
+		Clock: clocktest.New(time.Date(2026, 3, 4, 12, 0, 0, 0, time.UTC)), Zone: time.UTC, Kinds: kinds})
 	require.NoError(t, err)
 	defer func() { require.NoError(t, store.Close()) }()
 	for _, role := range append(access.Roles(), access.Reader) {

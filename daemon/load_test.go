@@ -202,7 +202,8 @@ func (o wiredOptions) hourBefore(t testing.TB) (dir string) {
 	for began, second := time.Now().Add(-2*time.Hour), 0; second < 3600; second++ {
 		var b history.Batch
 		for i, c := range site.Rooms[0].Channels {
-			b.Samples = append(b.Samples, history.Sample{Channel: c.ID, At: began.Add(time.Duration(second) * time.Second), Raw: 30 + float64((second+i)%40)/10, Grade: sensors.Good})
+			b.Samples = append(b.Samples, history.Sample{Channel: c.ID, At: began.Add(time.Duration(second) * time.Second),
+				Raw: 30 + float64((second+i)%40)/10, Grade: sensors.Good})
 		}
 		require.NoError(t, store.Append(t.Context(), b))
 	}
@@ -227,7 +228,8 @@ func TestAFullHouseGetsItsReadingsItsFormsAndItsPages(t *testing.T) {
 	v.leave(cancel)
 	require.Empty(t, v.refused, "no form, report or export is refused")
 	require.NotZero(t, v.forms)
-	t.Logf("64 channels at 10 Hz, 200 pages, 20 people: a frame is shown after %v (median), %v (99 of 100), %v (worst); %d forms, the slowest %v; meanwhile %d reports and %d exports",
+	t.Logf("64 channels at 10 Hz, 200 pages, 20 people: a frame is shown after %v (median), %v (99 of 100), %v (worst); %d forms, the "+
+		"slowest %v; meanwhile %d reports and %d exports",
 		took[len(took)/2], took[len(took)*99/100], took[len(took)-1], v.forms, v.slowest, v.reports, v.exports)
 	require.Less(t, took[len(took)/2], stillInTime)
 }
@@ -249,7 +251,8 @@ func TestFiftyRoomsShowTheirReadings(t *testing.T) {
 // BenchmarkFrameAmongChannels is one frame from the wire to the snapshot while all
 // other channels speak once a second.
 func BenchmarkFrameAmongChannels(b *testing.B) {
-	for _, o := range []wiredOptions{{rooms: 1, lines: 1, channels: 8}, {rooms: 1, lines: 8, channels: 8}, {rooms: 8, lines: 8, channels: 8}, {rooms: 50, lines: 4, channels: 5}} {
+	for _, o := range []wiredOptions{{rooms: 1, lines: 1, channels: 8}, {rooms: 1, lines: 8, channels: 8},
+		{rooms: 8, lines: 8, channels: 8}, {rooms: 50, lines: 4, channels: 5}} {
 		b.Run(fmt.Sprintf("channels=%d", o.rooms*o.lines*o.channels), func(b *testing.B) {
 			r := startWired(b, o)
 			r.talk(time.Second)

@@ -20,7 +20,8 @@ type collector struct {
 }
 
 func (d *Daemon) registerMetrics() error {
-	for _, c := range []prometheus.Collector{newCollector(d), collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{})} {
+	for _, c := range []prometheus.Collector{newCollector(d), collectors.NewGoCollector(),
+		collectors.NewProcessCollector(collectors.ProcessCollectorOpts{})} {
 		if err := d.options.Registry.Register(c); err != nil {
 			return err
 		}
@@ -55,14 +56,18 @@ func newCollector(d *Daemon) *collector {
 		{"air_state", "1 for the state the air of a room is in, 0 for the others.", []string{"room", "state"}},
 		{"air_changes_per_hour", "Air changes an hour from a good and recent flow.", []string{"room"}},
 		{"air_changes_required_per_hour", "Air changes an hour that are asked for.", []string{"room"}},
-		{"development_time_seconds", "Recommended development time; absent while refused. See bath_verdict and bath_range for whether it may be used.", []string{"room", "bath"}},
-		{"bath_verdict", "1 for whether the content of a tray may be used, 0 for the other answers; unknown where the book of chemicals does not say.", []string{"room", "bath", "verdict"}},
-		{"bath_range", "1 for how the temperature of a bath stands to its wanted range, 0 for the others; absent without a good and recent reading.", []string{"room", "bath", "range"}},
+		{"development_time_seconds", "Recommended development time; absent while refused. See bath_verdict and bath_range for whether it " +
+			"may be used.", []string{"room", "bath"}},
+		{"bath_verdict", "1 for whether the content of a tray may be used, 0 for the other answers; unknown where the book of chemicals " +
+			"does not say.", []string{"room", "bath", "verdict"}},
+		{"bath_range", "1 for how the temperature of a bath stands to its wanted range, 0 for the others; absent without a good and recent " +
+			"reading.", []string{"room", "bath", "range"}},
 		{"alarms", "Alarms that people are told of.", []string{"room", "urgency"}},
 		{"loop_turns_total", "Turns of the loop of a room.", []string{"room"}},
 		{"loop_busy_seconds_total", "Time that the loop of a room spent in its turns.", []string{"room"}},
 		{"backup_last_timestamp_seconds", "Time of the newest verified backup that this program made; absent before the first.", nil},
-		{"backup_agrees", "1 while every older backup in the folder is a beginning of the record book, else 0; absent before the first backup.", nil},
+		{"backup_agrees",
+			"1 while every older backup in the folder is a beginning of the record book, else 0; absent before the first backup.", nil},
 		{"time_stamp_last_timestamp_seconds", "Time of the newest time stamp of the record book; absent before the first.", nil},
 		{"certificate_end_timestamp_seconds", "When the certificate of the pages ends; absent where the pages are not encrypted.", nil},
 		{"duty_overdue", "1 while a duty is overdue, else 0.", []string{"duty", "owner"}},
@@ -74,7 +79,8 @@ func newCollector(d *Daemon) *collector {
 		{"history_failed_commits_total", "Commits to the history that failed.", nil},
 		{"history_queue_length", "Writes that wait for the history.", nil},
 		{"history_size_bytes", "Size of the history file.", nil},
-		{"remote_write_samples_total", "Samples that the receiver of remote write took, had already, refused because it had newer ones of the series, or rejected.", []string{"result"}},
+		{"remote_write_samples_total", "Samples that the receiver of remote write took, had already, refused because it had newer ones of " +
+			"the series, or rejected.", []string{"result"}},
 		{"remote_write_failed_total", "Attempts at remote write that did not get through.", nil},
 		{"remote_write_behind_seconds", "How old the oldest reading is that may still wait for remote write.", nil},
 		{"centre_sent_bytes_total", "Bytes of messages that the centre took.", nil},

@@ -58,7 +58,8 @@ func (o office) DoneDuty(ctx context.Context, e recordpage.DutyEntry) (uint64, e
 	if err != nil {
 		return 0, phrase.Errorf("the entry can't be written down: %w", err)
 	}
-	record, err := o.store.Record(ctx, history.Entry{Kind: duty.Kind, Room: duties[at].Room, Person: e.Person, Content: content, Happened: e.Happened, Reason: e.Reason})
+	record, err := o.store.Record(ctx, history.Entry{Kind: duty.Kind, Room: duties[at].Room, Person: e.Person, Content: content,
+		Happened: e.Happened, Reason: e.Reason})
 	if err != nil {
 		return 0, phrase.Errorf("nothing was recorded: %w", err)
 	}
@@ -76,7 +77,8 @@ func (o office) Report(ctx context.Context, from, to time.Time) (report.Data, er
 	now := o.present().config
 	fallback, zone := now.Settings(), now.Zone
 	fallback.Simulated = o.simulated
-	return o.chronicle.Gather(ctx, audit.Question{From: from, To: to, Zone: zone, Now: o.clock.Now().Wall, Version: o.version, Fallback: &fallback, Live: o.running()})
+	return o.chronicle.Gather(ctx, audit.Question{From: from, To: to, Zone: zone, Now: o.clock.Now().Wall, Version: o.version,
+		Fallback: &fallback, Live: o.running()})
 }
 
 // WriteReport writes a report with all its tables as one archive.

@@ -70,7 +70,8 @@ func TestAnEveningIsReportedWithItsGapsWhileItRuns(t *testing.T) {
 	for _, row := range e.table(archive, "coverage.csv") {
 		require.InDelta(t, e.seconds(row["required_s"]), e.seconds(row["valid_s"])+e.seconds(row["missing_s"]), 0.002)
 		if row["channel"] == "developer-tray" {
-			require.InDelta(t, 55, e.seconds(row["longest_gap_s"]), 20, "the plug was out for forty seconds, and the port is looked for now and then")
+			require.InDelta(t, 55, e.seconds(row["longest_gap_s"]), 20,
+				"the plug was out for forty seconds, and the port is looked for now and then")
 		}
 	}
 	var why []string

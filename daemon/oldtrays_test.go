@@ -21,7 +21,8 @@ func oldTrays() []history.Entry {
 		return history.Entry{Kind: kind, Room: "darkroom", Person: "Ida (invented)", Content: json.RawMessage(content)}
 	}
 	return []history.Entry{
-		entry("tray filled", `{"bath":"developer","batch":"A1","what":"invented developer","parts_concentrate":1,"parts_water":9,"volume_ml":2000}`),
+		entry("tray filled", `{"bath":"developer","batch":"A1","what":"invented `+
+			`developer","parts_concentrate":1,"parts_water":9,"volume_ml":2000}`),
 		entry("tray filled", `{"bath":"fixer","batch":"F1","what":"invented fixer","volume_ml":2000}`),
 		entry("tray covered", `{"bath":"fixer","covered":true}`),
 		entry("tray filled", `{"bath":"stop-bath","batch":"S1","what":"invented stop bath"}`),
@@ -56,9 +57,11 @@ func TestTheTraysOfAnOlderBookAreOnTheBoardAndInTheReportAsBefore(t *testing.T) 
 	got := b.portions()
 	require.Len(t, got, 2)
 	developer, fixer := got["developer"], got["fixer"]
-	require.Equal(t, rules.Portion{Record: developer.Record, Batch: "A1", What: "invented developer", By: "Ida (invented)", Filled: developer.Filled,
+	require.Equal(t, rules.Portion{Record: developer.Record, Batch: "A1", What: "invented developer", By: "Ida (invented)",
+		Filled:      developer.Filled,
 		Concentrate: 1, Water: 9, Volume: 2000}, developer)
-	require.Equal(t, rules.Portion{Record: fixer.Record, Batch: "F1", What: "invented fixer", By: "Ida (invented)", Filled: fixer.Filled, Volume: 2000, Covered: true}, fixer)
+	require.Equal(t, rules.Portion{Record: fixer.Record, Batch: "F1", What: "invented fixer", By: "Ida (invented)", Filled: fixer.Filled,
+		Volume: 2000, Covered: true}, fixer)
 	require.Less(t, developer.Record, fixer.Record)
 	require.Empty(t, look(b.d, func(s *cards.ShelfBook) []string { return s.Containers() }), "the shelf knows nothing of them")
 

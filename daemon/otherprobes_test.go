@@ -135,7 +135,8 @@ func TestProbesOnNoSerialPortAreReadLostAndFoundAgain(t *testing.T) {
 	text, err := os.ReadFile("../configs/other-probes.toml")
 	require.NoError(t, err)
 	changed := strings.NewReplacer("192.168.1.20:502", controller, "192.168.1.21:4001", gateway,
-		"mqtts://broker.example.org:8883", "mqtt://"+broker, "/sys/bus/w1/devices", bus, `"2s"`, `"200ms"`, `silence = "10m"`, `silence = "2s"`, `type = "f32"`, `type = "u16"`,
+		"mqtts://broker.example.org:8883", "mqtt://"+broker, "/sys/bus/w1/devices", bus, `"2s"`, `"200ms"`, `silence = "10m"`,
+		`silence = "2s"`, `type = "f32"`, `type = "u16"`,
 		`quantity = "`, "silence = \"2s\"\nquantity = \"").Replace(string(text))
 	o := options(t)
 	data := o.Config.Data
@@ -194,14 +195,16 @@ func TestTheSelfCheckTriesLinesThatAreNoSerialPorts(t *testing.T) {
 	text, err := os.ReadFile("../configs/other-probes.toml")
 	require.NoError(t, err)
 	file := filepath.Join(t.TempDir(), "site.toml")
-	changed := strings.NewReplacer("192.168.1.20:502", free(t), "192.168.1.21:4001", there, "mqtts://broker.example.org:8883", "mqtt://"+free(t),
+	changed := strings.NewReplacer("192.168.1.20:502", free(t), "192.168.1.21:4001", there, "mqtts://broker.example.org:8883",
+		"mqtt://"+free(t),
 		"/sys/bus/w1/devices", bus).Replace(string(text))
 	require.NoError(t, os.WriteFile(file, []byte(changed), 0o600))
 	found := map[string]daemon.SelfCheck{}
 	for _, c := range daemon.CheckSelf(t.Context(), daemon.SelfCheckOptions{File: file, Data: t.TempDir(), Version: "test", Now: time.Now()}) {
 		found[c.What] = c
 	}
-	for line, good := range map[string]bool{"line controller": false, "line duct": true, "line trays": true, "line radio": false, "line meter": false} {
+	for line, good := range map[string]bool{"line controller": false, "line duct": true, "line trays": true, "line radio": false,
+		"line meter": false} {
 		require.Equal(t, good, found[line].Good, "%+v", found[line])
 		require.Equal(t, good, found[line].Do == "", "%+v", found[line])
 	}

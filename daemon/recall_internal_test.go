@@ -28,7 +28,8 @@ type recalling struct {
 
 func newRecalling(t *testing.T) *recalling {
 	clock := clocktest.New(time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC))
-	c := &recalling{T: t, Options: Options{Config: config.Config{Data: t.TempDir()}, Version: "test", Clock: clock, Log: zap.NewNop()}, clock: clock}
+	c := &recalling{T: t, Options: Options{Config: config.Config{Data: t.TempDir()}, Version: "test", Clock: clock, Log: zap.NewNop()},
+		clock: clock}
 	c.open()
 	t.Cleanup(func() { require.NoError(t, c.store.Close()) })
 	return c

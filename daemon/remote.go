@@ -15,7 +15,8 @@ func (d *Daemon) openRemoteWrite() (err error) {
 	if w.URL == "" {
 		return nil
 	}
-	d.site.remote, err = remotewrite.New(remotewrite.Options{URL: w.URL, Token: w.Token, Labels: w.Labels, Series: d.site.handedOn, Source: d.store,
+	d.site.remote, err = remotewrite.New(remotewrite.Options{URL: w.URL, Token: w.Token, Labels: w.Labels, Series: d.site.handedOn,
+		Source: d.store,
 		Cursor: bookmark.File(filepath.Join(d.options.Config.Data, "remote-write")), Clock: d.options.Clock, Log: d.options.Log})
 	return err
 }

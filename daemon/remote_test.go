@@ -56,7 +56,8 @@ func TestReadingsReachAnEngineUnderTheNamesOfTheMetrics(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, store.RegisterChannels(t.Context(), site.Rooms[0].ID, channels))
 	at := time.Now().Add(-10 * time.Second)
-	require.NoError(t, store.Append(t.Context(), history.Batch{Samples: []history.Sample{{Channel: channels[0].ID, At: at, Raw: 20.5, Grade: sensors.Good}}}))
+	require.NoError(t, store.Append(t.Context(), history.Batch{Samples: []history.Sample{{Channel: channels[0].ID, At: at, Raw: 20.5,
+		Grade: sensors.Good}}}))
 	require.NoError(t, store.Close())
 	cursor := bookmark.File(filepath.Join(o.Config.Data, "remote-write"))
 	require.NoError(t, cursor.Write(at.Add(-time.Second).UnixMilli()))

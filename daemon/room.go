@@ -57,8 +57,9 @@ func newRoom(c config.Room, o Options, recalls *recalls) *room {
 	return &room{
 		config: c, clock: o.Clock, store: store, recalls: recalls,
 		log:     o.Log.With(zap.String("room", c.ID)),
-		updates: make(chan sensors.Update, gather), spares: make(spares, gather), commands: make(chan command), doing: make(chan struct{}, 1), retired: make(chan struct{}),
-		keeper: keeper{store: store, room: c.ID}, board: rules.NewBoard(), patience: patience,
+		updates: make(chan sensors.Update, gather), spares: make(spares, gather), commands: make(chan command), doing: make(chan struct{}, 1),
+		retired: make(chan struct{}),
+		keeper:  keeper{store: store, room: c.ID}, board: rules.NewBoard(), patience: patience,
 	}
 }
 

@@ -45,7 +45,8 @@ const littleDisk = 2 << 30
 // CheckSelf looks at everything that a keeper would be asked about, and changes nothing.
 func CheckSelf(ctx context.Context, o SelfCheckOptions) []SelfCheck {
 	keep := upkeepOn(runtime.GOOS)
-	list := []SelfCheck{{What: "program", Good: true, Detail: fmt.Sprintf("wetside %s, %s, %s/%s", o.Version, runtime.Version(), runtime.GOOS, runtime.GOARCH)}, checkClock(o.Now)}
+	list := []SelfCheck{{What: "program", Good: true, Detail: fmt.Sprintf("wetside %s, %s, %s/%s", o.Version, runtime.Version(),
+		runtime.GOOS, runtime.GOARCH)}, checkClock(o.Now)}
 	c, err := config.Load(o.File)
 	if err == nil {
 		err = c.CheckEntrance()
@@ -163,7 +164,8 @@ func checkDisk(folder string) SelfCheck {
 	if err != nil {
 		return SelfCheck{What: "disk", Detail: err.Error(), Do: "see that the disk is there"}
 	}
-	c := SelfCheck{What: "disk", Good: free >= littleDisk, Detail: fmt.Sprintf("%.1f GB free of %.1f GB", float64(free)/1e9, float64(total)/1e9)}
+	c := SelfCheck{What: "disk", Good: free >= littleDisk, Detail: fmt.Sprintf("%.1f GB free of %.1f GB", float64(free)/1e9,
+		float64(total)/1e9)}
 	if !c.Good {
 		c.Do = "make room: readings and entries can't be kept on a full disk"
 	}
@@ -210,7 +212,8 @@ func checkRunning(ctx context.Context, c config.Config, keep upkeep) SelfCheck {
 	}
 	defer answer.Body.Close()
 	said, _ := io.ReadAll(io.LimitReader(answer.Body, 500))
-	check.Good, check.Detail, check.Do = answer.StatusCode == http.StatusOK, fmt.Sprintf("answers at %s: %s", address, bytes.TrimSpace(said)), ""
+	check.Good, check.Detail, check.Do = answer.StatusCode == http.StatusOK, fmt.Sprintf("answers at %s: %s", address,
+		bytes.TrimSpace(said)), ""
 	if !check.Good {
 		check.Do = "do what it says; more is on the page /keeper"
 	}

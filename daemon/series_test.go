@@ -17,12 +17,15 @@ func TestAChartShowsNoValueOfASuspectedProbe(t *testing.T) {
 	begun := time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC)
 	at := func(minute int) time.Time { return begun.Add(time.Duration(minute) * time.Minute) }
 	channel := sensors.Channel{ID: "duct-velocity", Kind: sensors.DuctVelocity}
-	f := truth.Finding{ID: "flat", What: truth.FlatLine, Channels: []sensors.ChannelID{channel.ID}, From: at(10), Confidence: 0.99, Doubts: true}
+	f := truth.Finding{ID: "flat", What: truth.FlatLine, Channels: []sensors.ChannelID{channel.ID}, From: at(10), Confidence: 0.99,
+		Doubts: true}
 	book := truth.Open([]sensors.Channel{channel}).Offered(f)
 	raw := history.Series{
-		Samples: []history.Sample{{At: at(9), Raw: 4, Grade: sensors.Good}, {At: at(10), Raw: 4, Grade: sensors.Good}, {At: at(13), Raw: 4, Grade: sensors.Suspect, Reason: sensors.LooksWrong},
+		Samples: []history.Sample{{At: at(9), Raw: 4, Grade: sensors.Good}, {At: at(10), Raw: 4, Grade: sensors.Good},
+			{At: at(13), Raw: 4, Grade: sensors.Suspect, Reason: sensors.LooksWrong},
 			{At: at(14), Raw: 4, Grade: sensors.Good, Imported: true}},
-		Columns: []history.Column{{From: at(0), To: at(10), Good: 600}, {From: at(5), To: at(15), Good: 500}, {From: at(15), To: at(20), Good: 300, Imported: true}},
+		Columns: []history.Column{{From: at(0), To: at(10), Good: 600}, {From: at(5), To: at(15), Good: 500},
+			{From: at(15), To: at(20), Good: 300, Imported: true}},
 	}
 	grades := func(s history.Series) (list []sensors.Grade) {
 		for _, p := range s.Samples {

@@ -117,7 +117,8 @@ func (b *chemistry) recall(rec record.Record, log *zap.Logger) (ledger.Entry, bo
 		log.Error("a record of the shelf can't be read and is passed over", zap.Uint64("record", rec.Number), zap.Error(err))
 		return ledger.Entry{}, false
 	}
-	e := ledger.Entry{Number: rec.Number, At: rec.At.In(b.zone), Entered: rec.At.In(b.zone), By: rec.Person, Session: content.Session, Act: act}
+	e := ledger.Entry{Number: rec.Number, At: rec.At.In(b.zone), Entered: rec.At.In(b.zone), By: rec.Person, Session: content.Session,
+		Act: act}
 	if !rec.Happened.IsZero() {
 		e.At = rec.Happened.In(b.zone)
 	}

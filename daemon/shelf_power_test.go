@@ -47,7 +47,8 @@ func takeDownUntilKilled(dir string) error {
 	for _, a := range []ledger.Act{
 		ledger.ContainerNamed{Container: "drum", Vessel: ledger.WasteContainer, Capacity: 20000, Stream: ledger.SilverStream},
 		ledger.SessionOpened{Session: "evening", Title: "class", Lead: "Ada"},
-		ledger.BatchMixed{Batch: "FX-1", Name: "Fixer", Class: ledger.Fixer, Into: fixerTray, Meant: ledger.FromUnknown, Water: 2000, Owner: ledger.House},
+		ledger.BatchMixed{Batch: "FX-1", Name: "Fixer", Class: ledger.Fixer, Into: fixerTray, Meant: ledger.FromUnknown, Water: 2000,
+			Owner: ledger.House},
 		ledger.Discarded{Container: fixerTray, Volume: 1900, Emptied: true, To: "drum", Reason: "end of the session"},
 	} {
 		if _, err := d.Shelf().Enter(context.Background(), cards.ShelfEntry{Room: "darkroom", Person: "Ada", Act: a}); err != nil {
@@ -55,7 +56,8 @@ func takeDownUntilKilled(dir string) error {
 		}
 	}
 	note := ledger.RoomNote{Kind: ledger.NoteLeft, Lines: []string{"State: all trays are empty."}}
-	_, err = d.Shelf().Enter(context.Background(), cards.ShelfEntry{Room: "darkroom", Person: "Ada", Act: ledger.SessionClosed{Session: "evening"}, Note: &note})
+	_, err = d.Shelf().Enter(context.Background(), cards.ShelfEntry{Room: "darkroom", Person: "Ada",
+		Act: ledger.SessionClosed{Session: "evening"}, Note: &note})
 	if err != nil {
 		return err
 	}
@@ -116,7 +118,8 @@ func TestARestartBringsTheWholeShelfBack(t *testing.T) {
 	require.Equal(t, "PD-1", b.bath(0).Portion.Batch)
 	changed := o.Config
 	require.NoError(t, b.d.Reload(t.Context(), changed))
-	require.Eventually(t, func() bool { return b.bath(0).Portion != nil }, 5*time.Second, time.Millisecond, "and so does a change of the configuration")
+	require.Eventually(t, func() bool { return b.bath(0).Portion != nil }, 5*time.Second, time.Millisecond,
+		"and so does a change of the configuration")
 	answer, err := http.Get(b.d.URL() + "/healthz")
 	require.NoError(t, err)
 	require.NoError(t, answer.Body.Close())

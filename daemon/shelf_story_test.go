@@ -67,21 +67,25 @@ const (
 
 func nine(batch, into string, concentrate, water quantity.Millilitre) ledger.BatchMixed {
 	return ledger.BatchMixed{Batch: batch, Name: "Print developer", Product: "print-developer", Class: ledger.PrintDeveloper, Into: into,
-		Meant: ledger.FromConcentrate, From: "PD bottle", ParentVolume: concentrate, Water: water, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
+		Meant: ledger.FromConcentrate, From: "PD bottle", ParentVolume: concentrate, Water: water, Aim: ledger.Parts{Parent: 1, Water: 9},
+		Owner: ledger.House}
 }
 
 func fixer(batch, into string) ledger.BatchMixed {
-	return ledger.BatchMixed{Batch: batch, Name: "Fixer", Product: "rapid-fixer", Class: ledger.Fixer, Into: into, Meant: ledger.FromConcentrate,
-		From: "FX bottle", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
+	return ledger.BatchMixed{Batch: batch, Name: "Fixer", Product: "rapid-fixer", Class: ledger.Fixer, Into: into,
+		Meant: ledger.FromConcentrate,
+		From:  "FX bottle", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
 }
 
 func TestAStudentWhoPoursTenPartsOfWaterForNineIsToldAndTheBoardKnowsIt(t *testing.T) {
 	b := aBench(t)
 	require.Nil(t, b.bath(0).Portion)
 	seen := look(b.d, func(s *cards.ShelfBook) uint64 { return s.Version() })
-	got, err := b.d.Shelf().Enter(t.Context(), cards.ShelfEntry{Room: "darkroom", Person: "Sam", Seen: seen, Act: nine("PD-1", developerTray, 100, 1000)})
+	got, err := b.d.Shelf().Enter(t.Context(), cards.ShelfEntry{Room: "darkroom", Person: "Sam", Seen: seen,
+		Act: nine("PD-1", developerTray, 100, 1000)})
 	require.NoError(t, err, "the naming of the tray comes between, and is no conflict")
-	require.Contains(t, fmt.Sprint(got.Warnings), "Developer tray: 9.1 % too weak: add 11.1 mL of concentrate, and enter it as a top-up", "with the receipt, before a sheet goes in")
+	require.Contains(t, fmt.Sprint(got.Warnings), "Developer tray: 9.1 % too weak: add 11.1 mL of concentrate, and enter it as a top-up",
+		"with the receipt, before a sheet goes in")
 	answer := b.mayPour(developerTray)
 	require.Contains(t, fmt.Sprint(answer.Clocks), "The strength is 91 % of what was meant")
 	p := b.bath(0).Portion
@@ -96,7 +100,8 @@ func TestAStudentWhoPoursTenPartsOfWaterForNineIsToldAndTheBoardKnowsIt(t *testi
 	require.Equal(t, p.Record, b.bath(0).Portion.Record, "a top-up is no new filling")
 	b.does("Sam", ledger.TraysCovered{Containers: []string{developerTray}})
 	require.True(t, b.bath(0).Portion.Covered)
-	b.does("Sam", ledger.Discarded{Container: developerTray, Volume: 1000, Emptied: true, Route: "foul drain, permitted", Reason: "end of the session"})
+	b.does("Sam", ledger.Discarded{Container: developerTray, Volume: 1000, Emptied: true, Route: "foul drain, permitted",
+		Reason: "end of the session"})
 	require.Nil(t, b.bath(0).Portion)
 }
 
@@ -119,7 +124,8 @@ func TestStockThatIsTakenForConcentrateIsRefusedUntilItIsConfirmed(t *testing.T)
 func TestAFixerThatFailsAtCloseNamesEverybodySinceItPassedAtOpening(t *testing.T) {
 	b := aBench(t)
 	b.does("Ada", fixer("FX-1", fixerTray))
-	rc := ledger.SheetsUsed{Containers: []string{fixerTray}, Material: ledger.ResinCoated, Count: 10, SheetArea: ledger.EightByTen, People: []string{"Early"}}
+	rc := ledger.SheetsUsed{Containers: []string{fixerTray}, Material: ledger.ResinCoated, Count: 10, SheetArea: ledger.EightByTen,
+		People: []string{"Early"}}
 	b.does("Ada", ledger.SessionOpened{Session: "first", Title: "afternoon", Lead: "Ada", People: []string{"Early"}})
 	b.does("Ada", rc)
 	b.does("Ada", ledger.SessionClosed{Session: "first"})
@@ -148,7 +154,8 @@ func TestAPromotedBathTakesItsHistoryToItsNewPlace(t *testing.T) {
 	b.opened("rapid-fixer", "FX bottle", ledger.Fixer)
 	b.does("Ada", fixer("FX-1", fixerTray))
 	b.does("Ada", fixer("FX-2", "Second fixer tray"))
-	b.does("Ada", ledger.SheetsUsed{Containers: []string{fixerTray, "Second fixer tray"}, Material: ledger.FibreBased, Count: 12, SheetArea: ledger.EightByTen})
+	b.does("Ada", ledger.SheetsUsed{Containers: []string{fixerTray, "Second fixer tray"}, Material: ledger.FibreBased, Count: 12,
+		SheetArea: ledger.EightByTen})
 	_, err := b.tries("Ada", ledger.Promoted{From: "Second fixer tray", To: fixerTray})
 	require.ErrorContains(t, err, "still holds 2000 mL of the first bath")
 	b.does("Ada", ledger.Discarded{Container: fixerTray, Volume: 1950, Emptied: true, Route: "silver-bearing drum", Reason: "used up"})
@@ -167,9 +174,12 @@ func TestThreeBatchesAreLoggedTheNextMorningAsLate(t *testing.T) {
 	b := aBench(t)
 	yesterday := time.Now().Add(-15 * time.Hour)
 	for i, e := range []cards.ShelfEntry{
-		{Act: ledger.BatchMixed{Batch: "PD-y", Name: "Print developer", Class: ledger.PrintDeveloper, Into: developerTray, Meant: ledger.FromUnknown, Water: 2000, Owner: ledger.House}},
-		{Act: ledger.BatchMixed{Batch: "SB-y", Name: "Stop bath", Class: ledger.StopBath, Into: "Stop bath tray", Meant: ledger.FromUnknown, Water: 2000, Owner: ledger.House}},
-		{Act: ledger.BatchMixed{Batch: "FX-y", Name: "Fixer", Class: ledger.Fixer, Into: fixerTray, Meant: ledger.FromUnknown, Water: 2000, Owner: ledger.House}},
+		{Act: ledger.BatchMixed{Batch: "PD-y", Name: "Print developer", Class: ledger.PrintDeveloper, Into: developerTray,
+			Meant: ledger.FromUnknown, Water: 2000, Owner: ledger.House}},
+		{Act: ledger.BatchMixed{Batch: "SB-y", Name: "Stop bath", Class: ledger.StopBath, Into: "Stop bath tray", Meant: ledger.FromUnknown,
+			Water: 2000, Owner: ledger.House}},
+		{Act: ledger.BatchMixed{Batch: "FX-y", Name: "Fixer", Class: ledger.Fixer, Into: fixerTray, Meant: ledger.FromUnknown, Water: 2000,
+			Owner: ledger.House}},
 	} {
 		e.Room, e.Person, e.Happened = "darkroom", "Bo", yesterday.Add(time.Duration(i)*time.Minute)
 		_, err := b.d.Shelf().Enter(t.Context(), e)
@@ -182,7 +192,8 @@ func TestThreeBatchesAreLoggedTheNextMorningAsLate(t *testing.T) {
 	for i := range 3 {
 		require.WithinDuration(t, yesterday, b.bath(i).Portion.Filled, 3*time.Minute, "the time is when it happened")
 	}
-	_, err := b.d.Shelf().Enter(t.Context(), cards.ShelfEntry{Room: "darkroom", Person: "Bo", Happened: time.Now().Add(time.Hour), Act: fixer("FX-z", "PD bottle")})
+	_, err := b.d.Shelf().Enter(t.Context(), cards.ShelfEntry{Room: "darkroom", Person: "Bo", Happened: time.Now().Add(time.Hour),
+		Act: fixer("FX-z", "PD bottle")})
 	require.ErrorIs(t, err, ledger.ErrTime)
 	mix := nine("PD-old", "PD bottle", 10, 90)
 	_, err = b.d.Shelf().Enter(t.Context(), cards.ShelfEntry{Person: "Bo", Happened: yesterday.Add(-time.Hour), Reason: "forgotten", Act: mix})
@@ -191,7 +202,8 @@ func TestThreeBatchesAreLoggedTheNextMorningAsLate(t *testing.T) {
 
 func TestAnUnknownBottleIsANormalEntry(t *testing.T) {
 	b := aBench(t)
-	b.does("Ada", ledger.BottleFound{Container: "brown jug", Volume: 700, Capacity: 1000, Where: "under the sink", Looks: "clear, smells of vinegar"})
+	b.does("Ada", ledger.BottleFound{Container: "brown jug", Volume: 700, Capacity: 1000, Where: "under the sink",
+		Looks: "clear, smells of vinegar"})
 	answer := b.mayPour("brown jug")
 	require.Equal(t, ledger.TestFirst, answer.Verdict)
 	require.True(t, answer.SilverBearing, "treated so until shown otherwise")
@@ -295,15 +307,18 @@ func TestTwoDevelopersHaveTwoTimesAndAnEmergenceTimeReachesItsOwn(t *testing.T) 
 	require.InDelta(t, 105, fresh[0], 2, "between 2:10 and 1:25 at 20 °C")
 	require.InDelta(t, 208, fresh[1], 2, "between 4:00 and 3:00 at 20 °C")
 
-	b.does("Ada", ledger.SheetsUsed{Containers: []string{"neutral tray"}, Material: ledger.ResinCoated, Count: 50, SheetArea: ledger.EightByTen})
+	b.does("Ada", ledger.SheetsUsed{Containers: []string{"neutral tray"}, Material: ledger.ResinCoated, Count: 50,
+		SheetArea: ledger.EightByTen})
 	speak()
-	require.Eventually(t, func() bool { return seconds(0) > fresh[0]+5 }, 5*time.Second, 20*time.Millisecond, "50 of 100 sheets to the litre: 10 %")
+	require.Eventually(t, func() bool { return seconds(0) > fresh[0]+5 }, 5*time.Second, 20*time.Millisecond,
+		"50 of 100 sheets to the litre: 10 %")
 	require.InDelta(t, fresh[1], seconds(1), 0.5, "the other bath has done nothing")
 
 	twenty := quantity.Celsius(20)
 	require.Eventually(t, func() bool {
 		speak()
-		r, err := b.tries("Ada", ledger.TestDone{Test: ledger.EmergenceTest, Container: "slow tray", Seconds: 20, Baseline: true, Temperature: &twenty})
+		r, err := b.tries("Ada", ledger.TestDone{Test: ledger.EmergenceTest, Container: "slow tray", Seconds: 20, Baseline: true,
+			Temperature: &twenty})
 		return err == nil && r.Number > 0
 	}, 5*time.Second, 50*time.Millisecond)
 	b.does("Ada", ledger.TestDone{Test: ledger.EmergenceTest, Container: "slow tray", Seconds: 27, Temperature: &twenty})

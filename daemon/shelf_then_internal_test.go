@@ -21,7 +21,8 @@ func TestTheShelfOfAPastMomentIsTheSameFromAKeptLedgerAsFromTheFirstEntry(t *tes
 	add := func(late time.Duration, a ledger.Act) {
 		n := len(s.records) + 1
 		entered := begun.Add(time.Duration(n) * time.Minute)
-		s.records = append(s.records, cards.ShelfRecord{Entry: ledger.Entry{Number: uint64(3 * n), At: entered.Add(-late), Entered: entered, By: "Ada", Act: a}})
+		s.records = append(s.records, cards.ShelfRecord{Entry: ledger.Entry{Number: uint64(3 * n), At: entered.Add(-late), Entered: entered,
+			By: "Ada", Act: a}})
 	}
 	add(0, ledger.ContainerNamed{Container: "tray", Vessel: ledger.Tray, Capacity: 3000})
 	for n := 0; len(s.records) < 2*ledgerEvery+500; n++ {
@@ -29,7 +30,8 @@ func TestTheShelfOfAPastMomentIsTheSameFromAKeptLedgerAsFromTheFirstEntry(t *tes
 		if n%1000 == 999 {
 			late = 2 * time.Minute
 		}
-		add(0, ledger.BatchMixed{Batch: fmt.Sprint(n), Name: "Fixer", Class: ledger.Fixer, Into: "tray", Meant: ledger.FromUnknown, Water: 100, Owner: ledger.House})
+		add(0, ledger.BatchMixed{Batch: fmt.Sprint(n), Name: "Fixer", Class: ledger.Fixer, Into: "tray", Meant: ledger.FromUnknown,
+			Water: 100, Owner: ledger.House})
 		add(late, ledger.SheetsUsed{Containers: []string{"tray"}, Material: ledger.ResinCoated, Count: 3, SheetArea: ledger.EightByTen})
 		if n%500 == 3 {
 			add(0, ledger.Discarded{Container: "no such tray", Volume: 1, Reason: "invented"})
@@ -41,7 +43,8 @@ func TestTheShelfOfAPastMomentIsTheSameFromAKeptLedgerAsFromTheFirstEntry(t *tes
 	}
 	s.replay(entriesOf(s.records), zap.NewNop())
 	require.Len(t, s.kept, 2)
-	for _, at := range []int{1, 700, ledgerEvery - 1, ledgerEvery, ledgerEvery + 1, ledgerEvery + 3000, 2*ledgerEvery - 1, 2 * ledgerEvery, 2*ledgerEvery + 400} {
+	for _, at := range []int{1, 700, ledgerEvery - 1, ledgerEvery, ledgerEvery + 1, ledgerEvery + 3000, 2*ledgerEvery - 1, 2 * ledgerEvery,
+		2*ledgerEvery + 400} {
 		then := s.asOf(begun.Add(time.Duration(at)*time.Minute+time.Second), zap.NewNop())
 		require.Len(t, then.records, at)
 		whole := newChemistry(config.Config{})

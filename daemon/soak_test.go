@@ -57,7 +57,8 @@ func TestWeeksPassInTheSameMemory(t *testing.T) {
 	site.Data, site.Listen = filepath.Join(t.TempDir(), "data"), "127.0.0.1:0"
 	clock := clocktest.New(time.Date(2026, 9, 1, 8, 0, 0, 0, time.UTC))
 	r := &wired{TB: t, wiredOptions: wiredOptions{rooms: 1, lines: 1, channels: 1}, wires: &wires{lines: map[string]*wire{}}}
-	r.daemon, err = daemon.New(t.Context(), daemon.Options{Config: site, Version: "test", Clock: clock, Opener: r.wires, Log: zap.NewNop(), Registry: prometheus.NewRegistry()})
+	r.daemon, err = daemon.New(t.Context(), daemon.Options{Config: site, Version: "test", Clock: clock, Opener: r.wires, Log: zap.NewNop(),
+		Registry: prometheus.NewRegistry()})
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
@@ -85,5 +86,6 @@ func TestWeeksPassInTheSameMemory(t *testing.T) {
 	report, err := history.Verify(t.Context(), site.Data)
 	require.NoError(t, err)
 	require.NoError(t, report.Err())
-	t.Logf("%d days: heap %d kB after a fifth of them, %d kB at the end; %d and %d goroutines", days, early.heap>>10, late.heap>>10, early.goroutines, late.goroutines)
+	t.Logf("%d days: heap %d kB after a fifth of them, %d kB at the end; %d and %d goroutines", days, early.heap>>10, late.heap>>10,
+		early.goroutines, late.goroutines)
 }

@@ -63,8 +63,10 @@ func TestTheWebhookNeverSpeaksToTheDaemonItself(t *testing.T) {
 	logged, seen := observer.New(zap.WarnLevel)
 	o.Log = zap.New(logged)
 	running(t, o)
-	require.Eventually(t, func() bool { return seen.FilterMessageSnippet("the webhook does not take messages").Len() == 1 }, 20*time.Second, 20*time.Millisecond)
-	require.Contains(t, seen.FilterMessageSnippet("the webhook does not take messages").All()[0].ContextMap()["error"], "is where wetside itself listens")
+	require.Eventually(t, func() bool { return seen.FilterMessageSnippet("the webhook does not take messages").Len() == 1 },
+		20*time.Second, 20*time.Millisecond)
+	require.Contains(t, seen.FilterMessageSnippet("the webhook does not take messages").All()[0].ContextMap()["error"],
+		"is where wetside itself listens")
 }
 
 func TestAStartThatFailsSaysWhatToDoAndLeavesNothingOpen(t *testing.T) {
@@ -90,7 +92,8 @@ func TestAStartThatFailsSaysWhatToDoAndLeavesNothingOpen(t *testing.T) {
 	t.Run("a damaged history", func(t *testing.T) {
 		o := options(t)
 		require.NoError(t, os.MkdirAll(o.Config.Data, 0o755))
-		require.NoError(t, os.WriteFile(filepath.Join(o.Config.Data, "wetside.db"), []byte("this is no database, but long enough to be read as one"), 0o644))
+		require.NoError(t, os.WriteFile(filepath.Join(o.Config.Data, "wetside.db"),
+			[]byte("this is no database, but long enough to be read as one"), 0o644))
 		_, err := daemon.New(t.Context(), o)
 		require.ErrorIs(t, err, history.ErrCorrupt)
 		require.ErrorContains(t, err, "restore the last backup")
@@ -140,8 +143,10 @@ func TestAnActIsRefusedWithASentenceOrRecordedForGood(t *testing.T) {
 	}{
 		{"no name", rules.Command{Room: "darkroom", Act: drill}, "the name is missing"},
 		{"no such room", rules.Command{Room: "attic", Person: "P", Act: drill}, `there is no room "attic"`},
-		{"no such bath", rules.Command{Room: "darkroom", Person: "P", Act: rules.AnnounceTime{Bath: "soup", Seconds: 60}}, `this room has no bath "soup"`},
-		{"an alarm that is not there", rules.Command{Room: "darkroom", Person: "P", Act: rules.AcknowledgeAlarm{Alarm: "air"}}, "nothing to acknowledge"},
+		{"no such bath", rules.Command{Room: "darkroom", Person: "P", Act: rules.AnnounceTime{Bath: "soup", Seconds: 60}},
+			`this room has no bath "soup"`},
+		{"an alarm that is not there", rules.Command{Room: "darkroom", Person: "P", Act: rules.AcknowledgeAlarm{Alarm: "air"}},
+			"nothing to acknowledge"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, err := d.Do(t.Context(), c.command)
@@ -157,7 +162,8 @@ func TestAnActIsRefusedWithASentenceOrRecordedForGood(t *testing.T) {
 func TestMetricsAreWellFormedAndASilentProbeHasNoValue(t *testing.T) {
 	o := options(t)
 	d := running(t, o)
-	require.Eventually(t, func() bool { return d.Now().Rooms[0].Lines[0].Status.State == sensors.StateGone }, 5*time.Second, 10*time.Millisecond)
+	require.Eventually(t, func() bool { return d.Now().Rooms[0].Lines[0].Status.State == sensors.StateGone }, 5*time.Second,
+		10*time.Millisecond)
 	problems, err := testutil.GatherAndLint(o.Registry)
 	require.NoError(t, err)
 	require.Empty(t, problems)

@@ -87,7 +87,8 @@ func (s *site) ofBackups() (list []notify.Matter) {
 	}
 	if state.doubt != nil {
 		list = append(list, notify.Matter{Kind: notify.Backups, Key: "backup disagrees", Since: last,
-			Text: "The record book no longer agrees with an older backup.", Do: phrase.Capital(phrase.Error(state.doubt, web.Units(s.settings().Units)))})
+			Text: "The record book no longer agrees with an older backup.",
+			Do:   phrase.Capital(phrase.Error(state.doubt, web.Units(s.settings().Units)))})
 	}
 	return list
 }

@@ -35,7 +35,8 @@ func TestWhatNeedsSomebodyOutside(t *testing.T) {
 	}})
 	c := s.settings()
 	c.Zone = time.UTC
-	c.Duties = []duty.Duty{{ID: "eyewash", Name: "Eyewash", Owner: "Technician", Every: duty.Interval{Days: 7}}, {ID: "strip", Name: "Silver strip", Owner: "Ida", Every: duty.Interval{Months: 1}}}
+	c.Duties = []duty.Duty{{ID: "eyewash", Name: "Eyewash", Owner: "Technician", Every: duty.Interval{Days: 7}},
+		{ID: "strip", Name: "Silver strip", Owner: "Ida", Every: duty.Interval{Months: 1}}}
 	s.swap(c, []*room{r})
 	content, err := json.Marshal(duty.Note{Duty: "strip", Evidence: "clear"})
 	require.NoError(t, err)
@@ -54,7 +55,8 @@ func TestWhatNeedsSomebodyOutside(t *testing.T) {
 	}
 	const unanswered = "alarms: Darkroom: No air moves. Nobody has acknowledged this alarm."
 	never := "duties: Eyewash was never recorded as done. Owner: Technician."
-	require.Equal(t, []string{unanswered, unanswered, unanswered, never}, keys(), "air, gas and record book; neither the line, nor what is acknowledged or over")
+	require.Equal(t, []string{unanswered, unanswered, unanswered, never}, keys(),
+		"air, gas and record book; neither the line, nor what is acknowledged or over")
 
 	clock.Advance(3 * time.Hour)
 	require.Equal(t, "backups: No backup of the darkroom's record was made since then.", keys()[4])

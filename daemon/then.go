@@ -98,7 +98,8 @@ func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]class.Said
 		if entry, is := shelfEntry(rec); is {
 			said.Text = entry.Sentence()
 		} else if act, err := rules.DecodeAct(rec.Kind, rec.Content); err == nil {
-			said.Text = rules.Done{Command: rules.Command{Room: r.config.ID, Person: rec.Person, Act: act}, Record: rec.Number, At: rec.At}.Sentence(r.config.Room)
+			said.Text = rules.Done{Command: rules.Command{Room: r.config.ID, Person: rec.Person, Act: act}, Record: rec.Number,
+				At: rec.At}.Sentence(r.config.Room)
 		} else if json.Unmarshal(rec.Content, &e) == nil {
 			said.Subject, said.From, said.To, said.Text = e.Subject, e.From, e.To, phrase.Plain(e.Cause)
 		}

@@ -54,7 +54,8 @@ func TestAfterASleepOfTheComputerTheLastValueIsNotShownAsLive(t *testing.T) {
 	e.until(e.passed + 2*time.Second)
 	e.requireLive("two seconds old")
 	e.clock.Step(8 * time.Hour) // the monotonic time of a computer stands still while it sleeps
-	_, err = e.daemon.Do(e.ctx, rules.Command{Room: "practice", Person: "invented volunteer", Act: rules.ReportComplaint{What: "the computer was asleep"}})
+	_, err = e.daemon.Do(e.ctx, rules.Command{Room: "practice", Person: "invented volunteer",
+		Act: rules.ReportComplaint{What: "the computer was asleep"}})
 	require.NoError(t, err)
 	require.Nil(t, e.now().Rooms[0].Baths[0].Temperature, "eight hours old")
 	e.until(e.passed + 20*time.Second)

@@ -66,7 +66,8 @@ func TestAClockThatWasWrongUntilTwentyPastSixAndAnEmptyBattery(t *testing.T) {
 	require.Empty(t, e.now().alarms())
 
 	now := e.clock.Now().Wall
-	require.Contains(t, e.refuses(rules.ConfirmClock{Against: "radio clock", Seen: now.Add(7 * time.Minute)}), "set the computer's clock first")
+	require.Contains(t, e.refuses(rules.ConfirmClock{Against: "radio clock", Seen: now.Add(7 * time.Minute)}),
+		"set the computer's clock first")
 	require.Contains(t, e.refuses(rules.ConfirmClock{Seen: now}), "clock that you looked at")
 	e.does(rules.ConfirmClock{Against: "radio clock", Seen: now.Truncate(time.Minute)})
 	e.until(10 * time.Second)

@@ -25,11 +25,12 @@ func upkeepOn(system string) upkeep {
 		}
 	case "windows":
 		return upkeep{
-			Restart: "Restart wetside: close its window, and open its shortcut in the folder that opens with Win+R and shell:startup; or sign out of Windows and in again.",
-			Reload:  right + "restart wetside: close its window and open its shortcut again.",
-			Start:   "open its shortcut in the folder that opens with Win+R and shell:startup; " + again,
-			Port:    "sign in to Windows as the user for whom wetside starts, and see that no other program has the port open",
-			File:    "sign in to Windows as the user for whom wetside starts, and ask again",
+			Restart: "Restart wetside: close its window, and open its shortcut in the folder that opens with Win+R and shell:startup; or sign " +
+				"out of Windows and in again.",
+			Reload: right + "restart wetside: close its window and open its shortcut again.",
+			Start:  "open its shortcut in the folder that opens with Win+R and shell:startup; " + again,
+			Port:   "sign in to Windows as the user for whom wetside starts, and see that no other program has the port open",
+			File:   "sign in to Windows as the user for whom wetside starts, and ask again",
 		}
 	}
 	return upkeep{

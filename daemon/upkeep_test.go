@@ -17,7 +17,8 @@ func TestAdviceNamesWhatTheOperatingSystemHas(t *testing.T) {
 	}
 	for system, never := range foreign {
 		keep := upkeepOn(system)
-		said := []string{keep.Restart, keep.Reload, keep.Start, keep.Port, keep.File, adviceOnFile(os.ErrPermission, keep), checkPort("trays", "/dev/null/none", nil, keep).Do}
+		said := []string{keep.Restart, keep.Reload, keep.Start, keep.Port, keep.File, adviceOnFile(os.ErrPermission, keep),
+			checkPort("trays", "/dev/null/none", nil, keep).Do}
 		for _, advice := range advices(keep) {
 			said = append(said, advice)
 		}
@@ -28,6 +29,7 @@ func TestAdviceNamesWhatTheOperatingSystemHas(t *testing.T) {
 			}
 		}
 	}
-	require.Contains(t, strings.Join([]string{upkeepOn("windows").Restart, upkeepOn("windows").Start}, " "), "shell:startup", "as wetside install --help says there")
+	require.Contains(t, strings.Join([]string{upkeepOn("windows").Restart, upkeepOn("windows").Start}, " "), "shell:startup",
+		"as wetside install --help says there")
 	require.Contains(t, advices(upkeepOn("windows"))["the old configuration stays in force"], "close its window")
 }

@@ -216,8 +216,9 @@ func TestWhateverHappensOnTheWireNoWrongValueIsShownOrStored(t *testing.T) {
 		l.Settings.Path = lines[string(l.ID)].link
 	}
 	// A clock that runs fast, so that a line that was lost is tried again soon.
-	d, err := daemon.New(t.Context(), daemon.Options{Config: site, Version: "test", Clock: sensors.NewSystemClock(20), Opener: serialport.New(),
-		Log: zap.NewNop(), Registry: prometheus.NewRegistry()})
+	d, err := daemon.New(t.Context(), daemon.Options{Config: site, Version: "test", Clock: sensors.NewSystemClock(20),
+		Opener: serialport.New(),
+		Log:    zap.NewNop(), Registry: prometheus.NewRegistry()})
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
@@ -254,7 +255,8 @@ func TestWhateverHappensOnTheWireNoWrongValueIsShownOrStored(t *testing.T) {
 	require.Equal(t, descriptors, openDescriptors(t))
 	late := heapInUse()
 	require.Less(t, late-max(heap, early), 8<<20, "memory does not grow with what happens")
-	t.Logf("%d events: %d looks at good values and %d stored ones, all true; heap %d kB at first, %d kB at last", events, shown, stored, early>>10, late>>10)
+	t.Logf("%d events: %d looks at good values and %d stored ones, all true; heap %d kB at first, %d kB at last", events, shown, stored,
+		early>>10, late>>10)
 }
 
 // watched is closed by who watches once every channel was heard, and by the others

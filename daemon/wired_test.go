@@ -64,7 +64,8 @@ func (o wiredOptions) site() string {
 		for l := range o.lines {
 			fmt.Fprintf(&b, "[[room.line]]\nid = \"line-%d-%d\"\nport = \"%s\"\ndialect = \"text\"\n", r, l, wireOf(r, l))
 			for c := range o.channels {
-				fmt.Fprintf(&b, "[[room.line.channel]]\nid = \"tray-%d-%d-%d\"\nquantity = \"bath-temperature\"\naddress = \"C%d\"\nunit = \"C\"\njump = 30\n", r, l, c, c)
+				fmt.Fprintf(&b, "[[room.line.channel]]\nid = \"tray-%d-%d-%d\"\nquantity = \"bath-temperature\"\naddress = \"C%d\"\nunit = "+
+					"\"C\"\njump = 30\n", r, l, c, c)
 			}
 		}
 		for l := range o.lines {
@@ -98,8 +99,9 @@ func startWired(t testing.TB, o wiredOptions) *wired {
 		site.Data = filepath.Join(t.TempDir(), "data")
 	}
 	r := &wired{TB: t, wiredOptions: o, wires: &wires{lines: map[string]*wire{}}, ended: make(chan error, 1)}
-	r.daemon, err = daemon.New(context.Background(), daemon.Options{Config: site, Version: "test", Clock: sensors.NewSystemClock(1), Opener: r.wires,
-		Log: zap.NewNop(), Registry: prometheus.NewRegistry()})
+	r.daemon, err = daemon.New(context.Background(), daemon.Options{Config: site, Version: "test", Clock: sensors.NewSystemClock(1),
+		Opener: r.wires,
+		Log:    zap.NewNop(), Registry: prometheus.NewRegistry()})
 	require.NoError(t, err)
 	ctx, cancel := context.WithCancel(context.Background())
 	talking, silence := context.WithCancel(ctx)

@@ -41,7 +41,8 @@ func whoMay() map[string]string {
 
 		"GET /{$}": "reader", "GET /events": "reader", "GET /rooms/{room}/board": "reader", "GET /rooms/{room}/events": "reader",
 		"GET /rooms/{room}/probes": "reader", "GET /rooms/{room}/probes/events": "reader", "GET /rooms/{room}/history": "reader",
-		"POST /rooms/{room}/probes": "volunteer", "GET /rooms/{room}/probe/{channel}": "reader", "POST /rooms/{room}/probe/{channel}": "volunteer",
+		"POST /rooms/{room}/probes": "volunteer", "GET /rooms/{room}/probe/{channel}": "reader",
+		"POST /rooms/{room}/probe/{channel}":         "volunteer",
 		"GET /rooms/{room}/probe/{channel}/hour.svg": "reader",
 		"GET /rooms/{room}/probe/{channel}/check":    "volunteer", "POST /rooms/{room}/probe/{channel}/check": "instructor",
 		"GET /rooms/{room}/air": "reader", "GET /rooms/{room}/alarms": "reader", "GET /rooms/{room}/clock": "reader",
@@ -54,8 +55,10 @@ func whoMay() map[string]string {
 		"POST /rooms/{room}/clock": "volunteer", "POST /rooms/{room}/seen": "volunteer", "POST /rooms/{room}/seer": "volunteer",
 
 		"GET /rooms/{room}/tonight": "reader", "GET /rooms/{room}/then": "reader",
-		"GET /mix": "reader", "GET /shelf": "reader", "GET /shelf/find": "reader", "GET /shelf/{name}": "reader", "GET /shelf/label/{batch}": "reader",
-		"GET /shelf/enter/{kind}": "volunteer", "POST /shelf/enter/{kind}": "volunteer", "POST /shelf/typing/{kind}": "volunteer", "GET /shelf/tests": "reader",
+		"GET /mix": "reader", "GET /shelf": "reader", "GET /shelf/find": "reader", "GET /shelf/{name}": "reader",
+		"GET /shelf/label/{batch}": "reader",
+		"GET /shelf/enter/{kind}":  "volunteer", "POST /shelf/enter/{kind}": "volunteer", "POST /shelf/typing/{kind}": "volunteer",
+		"GET /shelf/tests":          "reader",
 		"GET /shelf/entry/{number}": "volunteer", "POST /shelf/entry/{number}": "volunteer",
 		"GET /rooms/{room}/set-up": "volunteer", "POST /rooms/{room}/set-up": "volunteer",
 		"GET /rooms/{room}/take-down": "volunteer", "POST /rooms/{room}/take-down": "volunteer", "POST /rooms/{room}/announce": "volunteer",
@@ -75,7 +78,8 @@ func whoMay() map[string]string {
 
 // callers are everybody who may knock, and what they show.
 func callers() map[string]string {
-	list := map[string]string{"nobody": "", "a false token": "FALSE", meters: viewtest.MeterToken, programs: viewtest.ProgramToken, "reader": "reader"}
+	list := map[string]string{"nobody": "", "a false token": "FALSE", meters: viewtest.MeterToken, programs: viewtest.ProgramToken,
+		"reader": "reader"}
 	for _, r := range access.Roles() {
 		list[string(r)] = string(r)
 	}
@@ -91,7 +95,10 @@ func guarded(t testing.TB, change func(*dashboard.Options)) *pages {
 	stage.Publish()
 	shelf := viewtest.NewShelf(stage.Clock, stage.Scene, ledger.Settings{})
 	metrics := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { _, _ = io.WriteString(w, "figures\n") })
-	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: viewtest.NewOffice(), Measured: &viewtest.Measured{Step: time.Minute}, Past: viewtest.NewPast(), Then: &viewtest.Then{}, Screens: &viewtest.Screens{}, Maintenance: viewtest.NewKeeping(), FirstRun: &viewtest.FirstRun{}, Accounts: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(), Clock: stage.Clock}
+	o := dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: viewtest.NewOffice(),
+		Measured: &viewtest.Measured{Step: time.Minute}, Past: viewtest.NewPast(), Then: &viewtest.Then{}, Screens: &viewtest.Screens{},
+		Maintenance: viewtest.NewKeeping(), FirstRun: &viewtest.FirstRun{}, Accounts: viewtest.NewDoor(), Metrics: metrics, Log: zap.NewNop(),
+		Clock: stage.Clock}
 	if change != nil {
 		change(&o)
 	}
@@ -105,7 +112,8 @@ func guarded(t testing.TB, change func(*dashboard.Options)) *pages {
 func (p *pages) knock(route, token string, form url.Values) *httptest.ResponseRecorder {
 	p.t.Helper()
 	method, path, _ := strings.Cut(route, " ")
-	path = strings.NewReplacer("{room}", "north", "{site}", "1", "{$}", "", "{name}", "icon.svg", "{batch}", "PD-17", "{kind}", "bottle-opened", "{number}", "1").Replace(path)
+	path = strings.NewReplacer("{room}", "north", "{site}", "1", "{$}", "", "{name}", "icon.svg", "{batch}", "PD-17", "{kind}",
+		"bottle-opened", "{number}", "1").Replace(path)
 	ctx, end := context.WithCancel(context.Background())
 	end()
 	r := httptest.NewRequestWithContext(ctx, method, path, strings.NewReader(form.Encode()))
@@ -173,7 +181,8 @@ func TestWithoutADoorEverybodyMayUseEverything(t *testing.T) {
 // that ask for more than their route are listed once more here, so that none changes by chance.
 func TestAnActOfAFormIsForWhoMayEnterItsRecord(t *testing.T) {
 	above := map[string]access.Role{"shelve": access.Instructor, "restore": access.Instructor, "disable": access.Manager,
-		"require": access.Manager, "require-change": access.Manager, "require-off": access.Manager, "limit": access.Manager, "limit-off": access.Manager,
+		"require": access.Manager, "require-change": access.Manager, "require-off": access.Manager, "limit": access.Manager,
+		"limit-off": access.Manager,
 		"unexposed": access.Manager, "unexposed-off": access.Manager,
 		"check": access.Instructor, "correct": access.Manager}
 	kinds, err := record.NewRegistry(slices.Concat(rules.Kinds(), []record.Kind{duty.Declared(), screentest.Declared()})...)

@@ -47,7 +47,8 @@ func TestAnActIsRecordedOnceAndGivesAReceipt(t *testing.T) {
 	form := p.reporting()
 	require.Contains(t, p.sent(form.Send()), "Alarm practised, record 1.")
 	require.Contains(t, p.sent(form.Send()), "Alarm practised, record 1.", "the second press shows the first receipt")
-	require.Equal(t, []rules.Command{{Room: "north", Person: "Ida Østergård", Act: rules.RecordDrill{What: "the fan was switched off", Found: "everybody left"}}}, p.Commands())
+	require.Equal(t, []rules.Command{{Room: "north", Person: "Ida Østergård", Act: rules.RecordDrill{What: "the fan was switched off",
+		Found: "everybody left"}}}, p.Commands())
 }
 
 func TestManyPressesAtOnceActOnce(t *testing.T) {
@@ -113,7 +114,8 @@ func TestAnAlarmIsAnsweredOnThePageOfTheBaths(t *testing.T) {
 	p.sent(form.Fill("done", "Fan switched on again").Send())
 	require.Equal(t, rules.AcknowledgeAlarm{Alarm: "air", Done: "Fan switched on again"}, p.Commands()[0].Act)
 
-	gone := p.fills(baths, "acknowledge", "who", "Ida", "done", "Fan switched on again").Forge("the alarm of an older page", "alarm", "line:nowhere")
+	gone := p.fills(baths, "acknowledge", "who", "Ida", "done", "Fan switched on again").Forge("the alarm of an older page", "alarm",
+		"line:nowhere")
 	require.Contains(t, p.comesBack(gone.Send()), "no longer open")
 }
 

@@ -45,8 +45,10 @@ func halted(t testing.TB) *pages {
 func TestTheAirPageSaysWhatIsProvenAndByWhat(t *testing.T) {
 	p := proven(t)
 	text := p.page("/rooms/north/air") + p.page("/rooms/north/air/limits")
-	for _, words := range []string{"MOVING", "decision of the place", "certificate C-77: commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h",
-		breathing.Statement().String(), "acetic acid", "Now: 2.4 ppm", "invented place, short-term average over 15 min: 15 ppm", "unverified, check your jurisdiction",
+	for _, words := range []string{"MOVING", "decision of the place",
+		"certificate C-77: commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h",
+		breathing.Statement().String(), "acetic acid", "Now: 2.4 ppm", "invented place, short-term average over 15 min: 15 ppm",
+		"unverified, check your jurisdiction",
 		"Beginners", "The flow was known for 100 % of that time", "Nothing was measured in this period"} {
 		require.Contains(t, text, words)
 	}
@@ -101,25 +103,32 @@ func TestEveryActOnAlarmsAndSessionsGoesToTheRoomAsItWasTyped(t *testing.T) {
 		{"alarms", "complain", []string{"complaint", "sharp smell"}, rules.ReportComplaint{What: "sharp smell"}},
 		{"alarms", "drill", []string{"drill", "fan off", "found", "all left"}, rules.RecordDrill{What: "fan off", Found: "all left"}},
 		{"alarms", "sounder", []string{"place", "tablet", "heard", "no"}, rules.TestSounder{Where: "tablet"}},
-		{"air", "begin", []string{"phase", "open", "title", "Evening class", "people", "12", "until", "22:30"}, rules.StartSession{Phase: session.Open,
-			Entry: session.Entry{Title: "Evening class", People: 12, Until: time.Date(2026, 1, 15, 22, 30, 0, 0, p.Now().Zone)}}},
+		{"air", "begin", []string{"phase", "open", "title", "Evening class", "people", "12", "until", "22:30"},
+			rules.StartSession{Phase: session.Open,
+				Entry: session.Entry{Title: "Evening class", People: 12, Until: time.Date(2026, 1, 15, 22, 30, 0, 0, p.Now().Zone)}}},
 		{"air", "end", []string{"phase", "take-down", "note", "all well"}, rules.EndSession{Phase: session.TakeDown, Note: "all well"}},
 		{"air/limits", "require", []string{"asked", "flow a floor area", "figure", "1 cfm/ft2", "whose", "invented code", "edition", "2018",
 			"effective", "2026-02-01"}, rules.RequireAir{
-			Asked: ventilation.FloorFlow, Value: 5.08, Amendment: rules.Amendment{Source: "invented code", Edition: "2018", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}}},
+			Asked: ventilation.FloorFlow, Value: 5.08, Amendment: rules.Amendment{Source: "invented code", Edition: "2018",
+				Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}}},
 		{"air/limits", "require-change", []string{"row", "air changes|decision of the place", "figure",
 			"8"}, rules.RequireAir{Asked: ventilation.AirChangeRate, Value: 8, Amendment: rules.Amendment{Source: "decision of the place"}}},
 		{"air/limits", "require-off", []string{"row", "air changes|decision of the place", "why", "the code asks for more"}, rules.RequireAir{
-			Asked: ventilation.AirChangeRate, Amendment: rules.Amendment{Source: "decision of the place", Off: true, Why: "the code asks for more"}}},
-		{"air/limits", "limit", []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "short-term average", "window", "15 min", "figure",
+			Asked: ventilation.AirChangeRate, Amendment: rules.Amendment{Source: "decision of the place", Off: true,
+				Why: "the code asks for more"}}},
+		{"air/limits", "limit", []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "short-term average", "window", "15 min",
+			"figure",
 			"25 mg/m³", "standing", "verified", "whose", "minutes of May", "edition", "2026", "effective",
 			"2026-02-01"}, rules.LimitGas{Agent: "acetic acid", Jurisdiction: "House", Limit: breathing.ShortTerm, Minutes: 15, Value: 25,
-			Unit: "mg/m3", Standing: breathing.Verified, Amendment: rules.Amendment{Source: "minutes of May", Edition: "2026", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}}},
+			Unit: "mg/m3", Standing: breathing.Verified, Amendment: rules.Amendment{Source: "minutes of May", Edition: "2026",
+				Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}}},
 		{"air/limits", "limit", []string{"agent", "acetic acid", "jurisdiction", "House", "limit", "ceiling", "figure", "25 ppb", "standing",
 			"verified", "whose", "minutes", "edition", "2026"}, rules.LimitGas{
-			Agent: "acetic acid", Jurisdiction: "House", Limit: breathing.Ceiling, Value: 25, Unit: "ppb", Standing: breathing.Verified, Amendment: rules.Amendment{Source: "minutes", Edition: "2026"}}},
+			Agent: "acetic acid", Jurisdiction: "House", Limit: breathing.Ceiling, Value: 25, Unit: "ppb", Standing: breathing.Verified,
+			Amendment: rules.Amendment{Source: "minutes", Edition: "2026"}}},
 		{"air/limits", "limit-off", []string{"row", "acetic acid|invented place|long-term average|480", "why", "another list"}, rules.LimitGas{
-			Agent: "acetic acid", Jurisdiction: "invented place", Limit: breathing.LongTerm, Minutes: 480, Amendment: rules.Amendment{Off: true, Why: "another list"}}},
+			Agent: "acetic acid", Jurisdiction: "invented place", Limit: breathing.LongTerm, Minutes: 480, Amendment: rules.Amendment{Off: true,
+				Why: "another list"}}},
 		{"air/limits", "unexposed", []string{"why", "no other work with acid", "effective", "2026-02-01"}, rules.StateUnexposed{
 			Why: "no other work with acid", Effective: time.Date(2026, 2, 1, 0, 0, 0, 0, p.Now().Zone)}},
 	} {
@@ -183,7 +192,8 @@ func TestWhatCannotBeReadIsSaidInOneSentence(t *testing.T) {
 func TestShelvedAndDisabledAlarmsStandAside(t *testing.T) {
 	p := halted(t)
 	snap := *p.Now().Rooms[0]
-	snap.Aside = []rules.AlarmView{{ID: "make-up", State: "shelved", Text: phrase.Say("Make-up air is blocked"), By: "Ida", Note: "cloth on the grille", Until: p.Clock.Now().Wall.Add(time.Hour)}}
+	snap.Aside = []rules.AlarmView{{ID: "make-up", State: "shelved", Text: phrase.Say("Make-up air is blocked"), By: "Ida",
+		Note: "cloth on the grille", Until: p.Clock.Now().Wall.Add(time.Hour)}}
 	p.Show(&snap)
 	text := p.page("/rooms/north/alarms")
 	require.Contains(t, text, "Snoozed")
@@ -249,7 +259,8 @@ func TestAScriptIsAnsweredInPlainText(t *testing.T) {
 // "1,500" is one and a half thousand or one and a half, by where somebody learned to write.
 func TestANumberThatReadsTwoWaysIsAskedAboutOnTheFormsOfTheAir(t *testing.T) {
 	p := halted(t)
-	limit := p.fills("/rooms/north/air/limits", "limit", "agent", "acetic acid", "jurisdiction", "House", "limit", "ceiling", "figure", "1,500 ppb",
+	limit := p.fills("/rooms/north/air/limits", "limit", "agent", "acetic acid", "jurisdiction", "House", "limit", "ceiling", "figure",
+		"1,500 ppb",
 		"standing", "verified", "whose", "x", "edition", "2026", "who", "Ida")
 	for form, page := range map[string]string{
 		"a limit":   p.read(limit.Send()),

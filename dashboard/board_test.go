@@ -39,7 +39,8 @@ func TestWhoSawAnAlarmIsAskedInTheLight(t *testing.T) {
 	p := halted(t)
 	snap := viewtest.Acknowledge(*p.Now().Rooms[0])
 	raised := snap.Alarms[0].Since
-	snap.Unnamed = []rules.UnnamedAlarm{{ID: "air", Text: snap.Alarms[0].Text, Raised: raised, Seen: raised.Add(time.Minute), Screen: "the lab computer"}}
+	snap.Unnamed = []rules.UnnamedAlarm{{ID: "air", Text: snap.Alarms[0].Text, Raised: raised, Seen: raised.Add(time.Minute),
+		Screen: "the lab computer"}}
 	p.Show(snap)
 	for _, page := range []string{"/rooms/north/tonight", "/rooms/north/alarms"} {
 		require.Contains(t, p.page(page), "Somebody pressed Seen at the lab computer, 21:")
@@ -77,8 +78,9 @@ func TestTheBoardShowsStopFixAndWashOfBothPapers(t *testing.T) {
 	cells := func(row string) string { return rowOf(t, html, row) }
 	require.Contains(t, cells("stop"), ">0:10<")
 	require.Contains(t, cells("stop"), ">1:00<") // US Army course SS0509, p. 45: a minute for fibre
-	require.Contains(t, cells("fix"), ">0:33<")  // 30 s at 20 °C; double per 10 °C colder (US Army TM 11-2323, par. 33 c): 30 s * 2^0.12 at 18.8 °C
-	require.Contains(t, cells("fix"), ">5:26<")  // 5 min * 2^0.12
+	// 30 s at 20 °C; double per 10 °C colder (US Army TM 11-2323, par. 33 c): 30 s * 2^0.12 at 18.8 °C
+	require.Contains(t, cells("fix"), ">0:33<")
+	require.Contains(t, cells("fix"), ">5:26<") // 5 min * 2^0.12
 	require.NotContains(t, cells("fix"), "20°")
 	require.Contains(t, cells("wash"), "20°")
 }

@@ -76,7 +76,8 @@ func TestALargeBodyCostsNeitherMemoryNorDiskWhoeverSendsIt(t *testing.T) {
 	p := guarded(t, nil)
 	server := httptest.NewServer(p)
 	defer server.Close()
-	for _, route := range []string{"GET /sign-in", "POST /sign-in", "POST /join", "POST /sign-out", "GET /healthz", "GET /metrics", "GET /rooms/north/board",
+	for _, route := range []string{"GET /sign-in", "POST /sign-in", "POST /join", "POST /sign-out", "GET /healthz", "GET /metrics",
+		"GET /rooms/north/board",
 		"GET /rooms/north/then", "GET /people", "POST /people", "POST /rooms/north/clock", "POST /shelf/typing/bottle-opened", "POST /nowhere"} {
 		for _, token := range []string{"", "keeper"} {
 			for _, way := range sendings() {

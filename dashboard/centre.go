@@ -37,7 +37,8 @@ func NewCentre(o CentreOptions) (*Server, error) {
 	if o.View == nil || o.Sites == nil || o.Place == nil || o.Log == nil || o.Clock == nil {
 		return nil, errors.New("the pages of a centre need a view, sites, places, a log and a clock")
 	}
-	k, err := web.New(web.Options{View: o.View, Files: embedded, Log: o.Log, Clock: o.Clock, Gate: o.Gate, Accounts: o.Accounts, Front: "Sites"})
+	k, err := web.New(web.Options{View: o.View, Files: embedded, Log: o.Log, Clock: o.Clock, Gate: o.Gate, Accounts: o.Accounts,
+		Front: "Sites"})
 	if err != nil {
 		return nil, err
 	}

@@ -34,7 +34,8 @@ func TestThePagesOfACentreAreForManagersAlone(t *testing.T) {
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
 	place := record.Place{View: stage, Reports: viewtest.NewOffice(), Past: viewtest.NewPast(), Name: "Library", Under: "/sites/1"}
-	server, err := dashboard.NewCentre(dashboard.CentreOptions{View: stage, Sites: oneSite{}, Accounts: viewtest.NewDoor(), Log: zap.NewNop(), Clock: stage.Clock,
+	server, err := dashboard.NewCentre(dashboard.CentreOptions{View: stage, Sites: oneSite{}, Accounts: viewtest.NewDoor(),
+		Log: zap.NewNop(), Clock: stage.Clock,
 		Place: func(*http.Request) (record.Place, bool) { return place, true }})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
@@ -43,7 +44,8 @@ func TestThePagesOfACentreAreForManagersAlone(t *testing.T) {
 		"GET /report": "manager", "GET /report/report.pdf": "manager", "GET /report/report.zip": "manager",
 		"GET /sites/{site}/weeks": "manager", "GET /sites/{site}/report": "manager", "GET /sites/{site}/report/report.pdf": "manager",
 		"GET /sites/{site}/report/report.zip": "manager",
-		"GET /sign-in":                        anybody, "POST /sign-in": anybody, "POST /sign-out": anybody, "GET /join": anybody, "POST /join": anybody,
+		"GET /sign-in":                        anybody, "POST /sign-in": anybody, "POST /sign-out": anybody, "GET /join": anybody,
+		"POST /join":  anybody,
 		"GET /people": "keeper", "POST /people": "keeper", "GET /people/programs": "manager", "POST /people/programs": "manager"}
 	for _, route := range p.Patterns() {
 		least, told := table[route]

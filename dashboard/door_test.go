@@ -47,7 +47,8 @@ func TestASessionIsKeptWhereNoScriptReachesIt(t *testing.T) {
 
 func TestSigningInLeadsToThisSiteAlone(t *testing.T) {
 	p := guarded(t, nil)
-	for _, next := range []string{"https://evil.example/", "//evil.example", `/\evil.example`, "javascript:alert(1)", "", "\x00", "/\t/evil.example"} {
+	for _, next := range []string{"https://evil.example/", "//evil.example", `/\evil.example`, "javascript:alert(1)", "", "\x00",
+		"/\t/evil.example"} {
 		out := p.posts(p.password("/sign-in").Forge("a link of another site says where to go on", "next", next))
 		to, err := url.Parse(out.Header().Get("Location"))
 		require.NoError(t, err)
@@ -62,7 +63,8 @@ func TestAPINIsAskedForOnTheLabComputerAlone(t *testing.T) {
 	require.Equal(t, http.StatusSeeOther, p.signIn("127.0.0.1:1000", form).Code)
 	require.Equal(t, http.StatusUnprocessableEntity, p.signIn("192.0.2.7:1000", form).Code)
 	for _, header := range []string{"X-Forwarded-For", "Forwarded", "Via", "X-Real-Ip"} {
-		require.Equal(t, http.StatusUnprocessableEntity, p.signIn("127.0.0.1:1000", form, header, "192.0.2.7").Code, "what was passed on is not from here")
+		require.Equal(t, http.StatusUnprocessableEntity, p.signIn("127.0.0.1:1000", form, header, "192.0.2.7").Code,
+			"what was passed on is not from here")
 	}
 }
 
@@ -90,12 +92,14 @@ func FuzzDoor(f *testing.F) {
 	f.Add("a=b; c", "Basic Og==", "\x00", "//evil.example")
 	p := guarded(f, nil)
 	f.Fuzz(func(t *testing.T, cookie, authorization, name, next string) {
-		r := httptest.NewRequest(http.MethodPost, "/sign-in", strings.NewReader(formtest.Forged("name", name, "password", viewtest.Password, "next", next).Encode()))
+		r := httptest.NewRequest(http.MethodPost, "/sign-in", strings.NewReader(formtest.Forged("name", name, "password", viewtest.Password,
+			"next", next).Encode()))
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		r.Header["Cookie"], r.Header["Authorization"] = []string{"wetside=" + cookie}, []string{authorization}
 		out := httptest.NewRecorder()
 		p.ServeHTTP(out, r)
-		if out.Code == http.StatusSeeOther && !strings.HasPrefix(out.Header().Get("Location"), "/") || strings.HasPrefix(out.Header().Get("Location"), "//") {
+		if out.Code == http.StatusSeeOther && !strings.HasPrefix(out.Header().Get("Location"), "/") ||
+			strings.HasPrefix(out.Header().Get("Location"), "//") {
 			t.Fatalf("%q leads to %q", next, out.Header().Get("Location"))
 		}
 		look := httptest.NewRequest(http.MethodGet, "/people", nil)

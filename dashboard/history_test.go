@@ -42,7 +42,8 @@ func TestHistoryIsDrawnWithItsGapsAndTheirCauses(t *testing.T) {
 	require.Equal(t, p.Clock.Now().Wall, asked.To)
 	require.Equal(t, 6*time.Hour, asked.To.Sub(asked.From))
 	require.EqualValues(t, "north-developer", asked.Channel)
-	for _, words := range []string{`role="img"`, "<title id=\"wide-1-title\">Developer tray</title>", "port lost", "suspect", "silent", "ongoing", "60 min",
+	for _, words := range []string{`role="img"`, "<title id=\"wide-1-title\">Developer tray</title>", "port lost", "suspect", "silent",
+		"ongoing", "60 min",
 		"lowest 19.0 °C, highest 22.1 °C", "Earlier", "CET"} {
 		require.Contains(t, text, words)
 	}
@@ -78,7 +79,8 @@ func TestHistoryLinksLeadToTheNeighbours(t *testing.T) {
 	require.Len(t, later, 2)
 	u, err := url.Parse(later[1])
 	require.NoError(t, err)
-	require.Equal(t, "channel=north-fixer&from=2026-01-11T18%3A00%3A00%2B01%3A00&look=red&to=2026-01-12T18%3A00%3A00%2B01%3A00", u.Query().Encode())
+	require.Equal(t, "channel=north-fixer&from=2026-01-11T18%3A00%3A00%2B01%3A00&look=red&to=2026-01-12T18%3A00%3A00%2B01%3A00",
+		u.Query().Encode())
 	require.Contains(t, text, "Fixer tray")
 	require.Regexp(t, `aria-current="true">Day<`, text)
 	require.Contains(t, p.page("/rooms/north/"+u.String()), `data-look="red"`)

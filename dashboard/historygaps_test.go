@@ -45,8 +45,10 @@ func TestGapsAreToldApartByTheirKindAndNotByTheirWords(t *testing.T) {
 	p := pastPages(t, &viewtest.Past{Evenings: []report.Session{{Room: "north", Begun: minutes(-90), Ended: end}}})
 	p.Remember(func(web.SeriesQuery) (web.Series, error) {
 		return web.Series{Gaps: []web.SeriesGap{{From: minutes(-60), To: minutes(-40), Cause: "suspect"}},
-			Points: []web.SeriesPoint{{At: minutes(-40), Suspect: true}, {At: minutes(-30), Suspect: true}, {At: minutes(-20), Min: 20, Mean: 20, Max: 20, Count: 1}}}, nil
+			Points: []web.SeriesPoint{{At: minutes(-40), Suspect: true}, {At: minutes(-30), Suspect: true}, {At: minutes(-20), Min: 20, Mean: 20,
+				Max: 20, Count: 1}}}, nil
 	})
-	require.Equal(t, 2, strings.Count(p.page(historyOf(minutes(-60), end)+"&channel=north-developer"), `20 min</td><td data-label="Cause">suspect</td>`),
+	require.Equal(t, 2, strings.Count(p.page(historyOf(minutes(-60), end)+"&channel=north-developer"),
+		`20 min</td><td data-label="Cause">suspect</td>`),
 		"what was recorded in the same word is no part of the run of suspect samples")
 }

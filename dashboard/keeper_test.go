@@ -30,7 +30,8 @@ func keeperPages(t *testing.T) (*pages, *viewtest.Keeping) {
 func TestTheKeeperSeesHowTheComputerStands(t *testing.T) {
 	p, _ := keeperPages(t)
 	text := p.page("/keeper")
-	for _, want := range []string{"lines give good frames", "recording", "48 MB in the file", "61 GB free of 256 GB", "48 MB, verified", "wetside-20260114-024600.db, record 311", "no such device", "3 times", "Error:", "/srv/darkroom/data"} {
+	for _, want := range []string{"lines give good frames", "recording", "48 MB in the file", "61 GB free of 256 GB", "48 MB, verified",
+		"wetside-20260114-024600.db, record 311", "no such device", "3 times", "Error:", "/srv/darkroom/data"} {
 		require.Contains(t, text, want)
 	}
 	require.NotContains(t, text, "What to do: Make room")
@@ -43,8 +44,10 @@ func TestEveryTroubleOfTheComputerSaysWhatToDo(t *testing.T) {
 		change func(*keep.System)
 		want   []string
 	}{
-		"history":         {func(h *keep.System) { h.HistoryProblem = "the disk is full: make room" }, []string{"NOT RECORDING", "the disk is full: make room"}},
-		"little disk":     {func(h *keep.System) { h.DiskFree = 3_000_000_000 }, []string{"3.0 GB free", "Free some space before the disk is full"}},
+		"history": {func(h *keep.System) { h.HistoryProblem = "the disk is full: make room" },
+			[]string{"NOT RECORDING", "the disk is full: make room"}},
+		"little disk": {func(h *keep.System) { h.DiskFree = 3_000_000_000 },
+			[]string{"3.0 GB free", "Free some space before the disk is full"}},
 		"unknown disk":    {func(h *keep.System) { h.DiskFree, h.DiskTotal = 0, 0 }, []string{"this system does not say"}},
 		"never backed up": {func(h *keep.System) { h.Backup = keep.Backup{} }, []string{"none yet"}},
 		"no folder":       {func(h *keep.System) { h.BackupFolder = "" }, []string{"Add a [backup] table"}},
@@ -54,7 +57,8 @@ func TestEveryTroubleOfTheComputerSaysWhatToDo(t *testing.T) {
 			h.Messages = &keep.Messages{Waiting: 2, Problem: errors.New("the mail server: no answer")}
 		},
 			[]string{"Messages to people outside", "2 messages wait and are tried again", "The mail server: no answer"}},
-		"no stamp":  {func(h *keep.System) { h.Stamp = &keep.Stamp{Problem: errors.New("the authority answered 503")} }, []string{"Time stamp of the record book", "none yet", "The authority answered 503"}},
+		"no stamp": {func(h *keep.System) { h.Stamp = &keep.Stamp{Problem: errors.New("the authority answered 503")} },
+			[]string{"Time stamp of the record book", "none yet", "The authority answered 503"}},
 		"no faults": {func(h *keep.System) { h.Faults = nil }, []string{"None."}},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -73,7 +77,8 @@ func TestABackupIsMadeByAPressAndARefusalIsSaid(t *testing.T) {
 	form := p.fills("/keeper", "backup")
 	require.NotEmpty(t, form.Send().Problem())
 	require.Empty(t, keeping.Asked())
-	require.Contains(t, p.sent(form.Fill("who", "Ida").Send()), "Backup /media/disk/wetside-20260114-204600.db made and verified (record 320).")
+	require.Contains(t, p.sent(form.Fill("who", "Ida").Send()),
+		"Backup /media/disk/wetside-20260114-204600.db made and verified (record 320).")
 	require.Equal(t, []string{"Ida"}, keeping.Asked())
 	keeping.Err = errors.New("the folder is not there: mount the disk")
 	require.Contains(t, p.fills("/keeper", "backup", "who", "Ida").Send().Problem(), "The folder is not there: mount the disk.")

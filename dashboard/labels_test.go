@@ -22,9 +22,11 @@ func (p *pages) asks(form *formtest.Form) *httptest.ResponseRecorder {
 func TestLabelsAreChosenOnAPageAndMadeAsPDF(t *testing.T) {
 	s := stocked(t)
 	s.does(ledger.ContainerNamed{Container: "Flasche Ä", Vessel: ledger.Bottle, Capacity: 2000, KeptFor: ledger.Fixer},
-		ledger.BatchMixed{Batch: "FX-7", Name: "Fixer", Class: ledger.Fixer, Into: "Flasche Ä", Meant: ledger.FromUnknown, Water: 1500, Owner: ledger.House})
+		ledger.BatchMixed{Batch: "FX-7", Name: "Fixer", Class: ledger.Fixer, Into: "Flasche Ä", Meant: ledger.FromUnknown, Water: 1500,
+			Owner: ledger.House})
 	text := s.page("/labels?label=" + url.QueryEscape("batch:FX-7"))
-	for _, want := range []string{`value="batch:FX-7" checked="checked"`, `value="vessel:Flasche Ä"/>`, "A4, 8 labels of 99.1 x 67.7 mm", "US letter, 10 labels"} {
+	for _, want := range []string{`value="batch:FX-7" checked="checked"`, `value="vessel:Flasche Ä"/>`, "A4, 8 labels of 99.1 x 67.7 mm",
+		"US letter, 10 labels"} {
 		require.Contains(t, text, want)
 	}
 	require.Contains(t, s.page("/shelf/label/FX-7"), "/labels?label=batch%3AFX-7")
@@ -56,7 +58,8 @@ func TestLabelsThatCannotBeMadeSayWhy(t *testing.T) {
 		require.Equal(t, http.StatusBadRequest, page.Status, name)
 		require.Contains(t, strings.ToLower(page.Text()), c.want, name)
 	}
-	for address, want := range map[string]string{"sheet=a5-1&label=vessel:drum": "choose one of", "sheet=a4-8&label=batch:X": "batch:X is not recorded here"} {
+	for address, want := range map[string]string{"sheet=a5-1&label=vessel:drum": "choose one of",
+		"sheet=a4-8&label=batch:X": "batch:X is not recorded here"} {
 		require.Contains(t, s.opens("/labels.pdf?"+address).Text(), want)
 	}
 }

@@ -71,13 +71,16 @@ func TestADeveloperThatIsUsedAgainAndTheSilverItLeadsTo(t *testing.T) {
 	// Kodak D-32: 84 ft in 70 s at 2 mL a foot are 144 mL a minute.
 	text = s.worksOut("machine", "path", "84 ft", "dwell", "70s", "rate", "2 mL", "each", "1 ft", "source", "Kodak D-32")
 	require.Regexp(t, `(?s)<strong>144</strong>.*Only while film runs.*Kodak D-32`, text)
-	require.Contains(t, s.worksOut("machine", "path", "0 ft", "dwell", "70s", "rate", "2 mL", "each", "1 ft", "source", "x"), "The length must be above zero")
-	require.Contains(t, s.worksOut("machine", "path", "long", "dwell", "70s", "rate", "2 mL", "each", "1 ft", "source", "x"), "expected a length")
+	require.Contains(t, s.worksOut("machine", "path", "0 ft", "dwell", "70s", "rate", "2 mL", "each", "1 ft", "source", "x"),
+		"The length must be above zero")
+	require.Contains(t, s.worksOut("machine", "path", "long", "dwell", "70s", "rate", "2 mL", "each", "1 ft", "source", "x"),
+		"expected a length")
 	// Worked load of the reference: 40 8x10 at 1.615 g/m², 70 % dissolved, 2 L: 1.167 g/L (derived).
 	text = s.worksOut("silver", "count", "40", "size", "8x10in", "make", "2 L", "coating", "1.615", "dissolved", "70 %")
 	require.Contains(t, text, "<strong>1.17</strong>")
 	require.Contains(t, text, "NOT AS A SINGLE BATH")
-	require.Contains(t, s.worksOut("silver", "count", "40", "size", "8x10in", "make", "2 L", "coating", "0.538-3.229", "dissolved", "70"), "0.39 to 2.33")
+	require.Contains(t, s.worksOut("silver", "count", "40", "size", "8x10in", "make", "2 L", "coating", "0.538-3.229", "dissolved", "70"),
+		"0.39 to 2.33")
 	for _, bad := range [][]string{{"reuse", "first", "soon", "added", "10", "every", "1", "most", "10", "nth", "1", "source", "x"},
 		{"replenish", "rate", "70 mL", "rolls", "none", "source", "x"}, {"time", "points", "warm", "bath", "20"},
 		{"silver", "count", "1", "size", "8x10in", "make", "1L", "coating", "1", "dissolved", "170"}} {

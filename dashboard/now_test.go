@@ -35,13 +35,15 @@ func TestNowGivesEveryKeyWithItsValue(t *testing.T) {
 	room := firstRoom(got)
 	require.Equal(t, "north", room["id"])
 	developer := room["baths"].([]any)[0].(map[string]any)
-	require.Equal(t, map[string]any{"id": "developer", "role": "developer", "temperature_celsius": 19.4, "measured_at": developer["measured_at"], "quality": "good", "range": "in",
+	require.Equal(t, map[string]any{"id": "developer", "role": "developer", "temperature_celsius": 19.4,
+		"measured_at": developer["measured_at"], "quality": "good", "range": "in",
 		"recommendation": map[string]any{"seconds": 126.0, "basis": "table", "refusal": nil}, "content": developer["content"]}, developer)
 	measured, err := time.Parse(time.RFC3339, developer["measured_at"].(string))
 	require.NoError(t, err)
 	require.WithinDuration(t, at, measured, 2*time.Second)
 	require.NotEmpty(t, developer["content"].(map[string]any)["batch"])
-	require.Equal(t, map[string]any{"id": "wash", "role": "wash", "temperature_celsius": nil, "measured_at": nil, "quality": "missing", "range": nil, "content": nil,
+	require.Equal(t, map[string]any{"id": "wash", "role": "wash", "temperature_celsius": nil, "measured_at": nil, "quality": "missing",
+		"range": nil, "content": nil,
 		"recommendation": map[string]any{"seconds": nil, "basis": nil, "refusal": nil}}, room["baths"].([]any)[3])
 	air := room["air"].(map[string]any)
 	require.Equal(t, "moving", air["state"])

@@ -33,7 +33,8 @@ func officePages(t *testing.T) (*pages, *viewtest.Office) {
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
 	office := viewtest.NewOffice()
-	server, err := dashboard.New(dashboard.Options{View: stage, Reports: office, Past: viewtest.NewPast(), Log: zap.NewNop(), Clock: stage.Clock})
+	server, err := dashboard.New(dashboard.Options{View: stage, Reports: office, Past: viewtest.NewPast(), Log: zap.NewNop(),
+		Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	return &pages{stage, server, t}, office
@@ -42,13 +43,15 @@ func officePages(t *testing.T) (*pages, *viewtest.Office) {
 // dutyForm is the form of a duty, filled in.
 func (p *pages) dutyForm(id string, typed ...string) *formtest.Form {
 	p.t.Helper()
-	return p.opens("/duties").Form(formtest.Doing("duty"), formtest.Having("alarm", id)).FillIn("who", "Ida", "evidence", "ran three minutes, clear").FillIn(typed...)
+	return p.opens("/duties").Form(formtest.Doing("duty"), formtest.Having("alarm", id)).FillIn("who", "Ida", "evidence",
+		"ran three minutes, clear").FillIn(typed...)
 }
 
 func TestThePageOfDutiesSaysWhatIsOverdue(t *testing.T) {
 	p, _ := officePages(t)
 	text := p.page("/duties")
-	for _, want := range []string{"2 duties are overdue.", "Eyewash", "Overdue", "In time", "Never recorded", "three minutes, clear", "Tue 13 Jan 2026",
+	for _, want := range []string{"2 duties are overdue.", "Eyewash", "Overdue", "In time", "Never recorded", "three minutes, clear",
+		"Tue 13 Jan 2026",
 		"sulfur dioxide, acetic acid", "at least 30 years", "Nothing is deleted automatically"} {
 		require.Contains(t, text, want)
 	}
@@ -61,7 +64,8 @@ func TestADutyIsEnteredOnceWithItsEvidence(t *testing.T) {
 	form := p.dutyForm("eyewash")
 	first := form.Send()
 	form.Send()
-	require.Equal(t, []record.DutyEntry{{Duty: "eyewash", Person: "Ida", Evidence: "ran three minutes, clear"}}, office.Entries(), "a button pressed twice acts once")
+	require.Equal(t, []record.DutyEntry{{Duty: "eyewash", Person: "Ida", Evidence: "ran three minutes, clear"}}, office.Entries(),
+		"a button pressed twice acts once")
 	require.Contains(t, p.sent(first), "Record 101: done, entered by Ida.")
 
 	p.sent(p.dutyForm("waste", "on", "2026-01-12", "why", "the paper came today").Send())
@@ -97,7 +101,8 @@ func TestAnEntryOfADutyThatMakesNoSenseComesBack(t *testing.T) {
 func TestUsualTimesOfAReportAreOnePressAway(t *testing.T) {
 	p, _ := officePages(t) // a Thursday
 	page := p.page("/report")
-	for _, days := range []string{"from=2026-01-12&to=2026-01-15", "from=2026-01-05&to=2026-01-11", "from=2026-01-01&to=2026-01-15", "from=2025-12-01&to=2025-12-31", "from=2025-09-01&to=2026-01-15"} {
+	for _, days := range []string{"from=2026-01-12&to=2026-01-15", "from=2026-01-05&to=2026-01-11", "from=2026-01-01&to=2026-01-15",
+		"from=2025-12-01&to=2025-12-31", "from=2025-09-01&to=2026-01-15"} {
 		require.Contains(t, page, `href="/report?`+days)
 		require.Contains(t, page, `href="/report/report.pdf?`+days)
 	}
@@ -108,7 +113,8 @@ func TestAReportIsShownAndSentAsFiles(t *testing.T) {
 	p, _ := officePages(t)
 	require.Contains(t, p.page("/report"), `value="2025-10-15"`, "three months are offered")
 	text := p.page("/report?from=2026-01-01&to=2026-01-31")
-	for _, want := range []string{"Report on the darkroom's record", "Thu 1 Jan 2026 up to Sat 31 Jan 2026", "What was not measured", "/report/report.pdf?from=2026-01-01", "asked 7.3"} {
+	for _, want := range []string{"Report on the darkroom's record", "Thu 1 Jan 2026 up to Sat 31 Jan 2026", "What was not measured",
+		"/report/report.pdf?from=2026-01-01", "asked 7.3"} {
 		require.Contains(t, text, want)
 	}
 	require.NotContains(t, p.page("/report?from=2026-01-01&to=2026-01-31&look=red"), "report.pdf", "a PDF is white")
@@ -146,6 +152,7 @@ func TestATimeThatMakesNoSenseIsSaid(t *testing.T) {
 		require.Equal(t, http.StatusUnprocessableEntity, p.get("/report/report.zip?"+query).Code)
 	}
 	office.Err = errors.New("the history can't be read")
-	require.Contains(t, html.UnescapeString(p.get("/report?from=2026-01-01&to=2026-01-02").Body.String()), "The report could not be made: The history can't be read")
+	require.Contains(t, html.UnescapeString(p.get("/report?from=2026-01-01&to=2026-01-02").Body.String()),
+		"The report could not be made: The history can't be read")
 	require.Equal(t, http.StatusNotFound, newPages(t).get("/report").Code, "without an office there is no such page")
 }

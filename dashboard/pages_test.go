@@ -29,7 +29,8 @@ func TestTheBoardSaysTheTimeItsReasonTheAirAndThatTheRoomIsSimulated(t *testing.
 	}
 	require.NotContains(t, html, "batch PD-17", "what was poured is on the page of the baths")
 	require.NotContains(t, html, "1:9")
-	require.Less(t, strings.Index(html, "background:#000"), strings.Index(html, "<link"), "the colour comes before anything that must be fetched")
+	require.Less(t, strings.Index(html, "background:#000"), strings.Index(html, "<link"),
+		"the colour comes before anything that must be fetched")
 }
 
 func TestTheMarkOfASimulatedRoomStandsOnEveryPageAndOnNoRealOne(t *testing.T) {
@@ -87,7 +88,8 @@ func TestABoardOnWhichNothingIsKnownSaysSo(t *testing.T) {
 	p := newPages(t)
 	p.Publish()
 	html := p.page("/")
-	for _, words := range []string{"no reading yet", "--.-", "-:--", "no batch entered", "NOT PROVEN", "No good reading", "No time: no batch is entered for this tray."} {
+	for _, words := range []string{"no reading yet", "--.-", "-:--", "no batch entered", "NOT PROVEN", "No good reading",
+		"No time: no batch is entered for this tray."} {
 		require.Contains(t, html, words)
 	}
 	require.NotRegexp(t, `>0\.0<`, html)
@@ -128,8 +130,10 @@ func TestSeveralRoomsHaveARedIndexAndBoardsOfTheirOwn(t *testing.T) {
 func TestTheProbesPageTellsTheKeeperWhereToLook(t *testing.T) {
 	p := evening(t)
 	html := p.page("/rooms/north/probes")
-	for _, words := range []string{"/dev/serial/by-id/usb-invented-bench-if00", "checked text", "live", "developer 19.4 C *5A", "devel··19.4 C *00",
-		"60 a minute", "18\u202f231 good", "4 with a wrong checksum", "2 times", "19.4 °C", "2.90 m/s", "bath temperature", "0.0 to 60.0 °C", ">on<"} {
+	for _, words := range []string{"/dev/serial/by-id/usb-invented-bench-if00", "checked text", "live", "developer 19.4 C *5A",
+		"devel··19.4 C *00",
+		"60 a minute", "18\u202f231 good", "4 with a wrong checksum", "2 times", "19.4 °C", "2.90 m/s", "bath temperature", "0.0 to 60.0 °C",
+		">on<"} {
 		require.Contains(t, html, words)
 	}
 	p.Silence(time.Minute, sensors.StateGone)

@@ -124,7 +124,8 @@ func TestTheTakeDownShowsItsFiguresAndWhatTheyRestOn(t *testing.T) {
 	mix := mixed("D1", "Developer tray", 200, 1800)
 	mix.Name, mix.Product, mix.Class, mix.From = "Print developer", "print-developer", ledger.PrintDeveloper, "PD bottle"
 	s.does(ledger.SessionOpened{Session: "north session", Title: "Class", Lead: "Ada"}, mix, mixed("F1", "Fixer tray", 200, 1800),
-		ledger.SheetsUsed{Containers: []string{"Developer tray", "Fixer tray"}, Material: ledger.ResinCoated, Count: 20, SheetArea: ledger.EightByTen})
+		ledger.SheetsUsed{Containers: []string{"Developer tray", "Fixer tray"}, Material: ledger.ResinCoated, Count: 20,
+			SheetArea: ledger.EightByTen})
 	text := s.page("/rooms/north/take-down")
 	// 20 sheets of 0.051613 m²: x 0.538 x 0.5 and x 1.615 x 0.8 g.
 	require.Contains(t, text, "About 0.28 to 1.33 g")
@@ -135,14 +136,16 @@ func TestTheTakeDownShowsItsFiguresAndWhatTheyRestOn(t *testing.T) {
 		"dissolved_high", "70 %", "carry_over_ml_m2", "388", "evaporation_ml", "50 mL", "lead_days", "7", "source", "our own scales")
 	text = s.page("/rooms/north/take-down")
 	require.Contains(t, text, "About 0.72 to 0.87 g", "1.0323 m² x 1 and 1.2 g/m² x 0.7")
-	require.Regexp(t, `(?s)print developer</th>.*401 mL</td><td[^>]*>50 mL</td><td[^>]*>not measured yet`, text, "1.0323 m² x 388 mL are carried over")
+	require.Regexp(t, `(?s)print developer</th>.*401 mL</td><td[^>]*>50 mL</td><td[^>]*>not measured yet`, text,
+		"1.0323 m² x 388 mL are carried over")
 	require.Contains(t, text, "our own scales")
 
 	// 1.8 L are there and a sheet took 10 mL: of two times 150 sheets the second lacks.
 	for _, day := range []string{"2026-01-20T18:00", "2026-03-02T18:00"} {
 		s.sent(s.booking(with(with(with(class("15"), "begins", day), "title", "Class of "+day), "sheets_each", "15")...).Send())
 	}
-	require.Regexp(t, `(?s)Print developer, liquid concentrate.*Order by 23 Feb 2026: at the booked rate this runs out on 2 Mar 2026`, s.page("/shelf"), "seven days before")
+	require.Regexp(t, `(?s)Print developer, liquid concentrate.*Order by 23 Feb 2026: at the booked rate this runs out on 2 Mar 2026`,
+		s.page("/shelf"), "seven days before")
 }
 
 func TestAFormIsCheckedWhileItIsTyped(t *testing.T) {

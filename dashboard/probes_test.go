@@ -34,7 +34,8 @@ const developerPage, stopPage = "/rooms/north/probe/north-developer", "/rooms/no
 func TestThePageOfAProbeTellsItsLife(t *testing.T) {
 	p := probed(t)
 	text := p.page(developerPage)
-	for _, want := range []string{"P-12, since", "off by +0.70 °C", "More than the allowed 0.6 °C", "in time", "In force: × 1 −0.70 °C", "reference thermometer, certificate K-5", "20.00 °C, by calculation",
+	for _, want := range []string{"P-12, since", "off by +0.70 °C", "More than the allowed 0.6 °C", "in time", "In force: × 1 −0.70 °C",
+		"reference thermometer, certificate K-5", "20.00 °C, by calculation",
 		"Ice point", "glass thermometer 2", "record 71", "Raw readings are kept", "<svg", "hand readings"} {
 		require.Regexp(t, `(?i)`+regexp.QuoteMeta(want), text)
 	}
@@ -59,7 +60,8 @@ func TestActsOnProbesAreReadInTheUnitsOfThePlace(t *testing.T) {
 	p.sent(p.enters(developerPage, "correct", "slope", "1", "offset", "-0.6", "from", "2026-01-01", "why", "two weeks wrong"))
 	p.sent(p.enters(developerPage+"/check?method=reference&step=4", "check", "as-found", "20.4", "reference", "20", "instrument", "R-1",
 		"uncertainty", "0.1", "certificate", "K-5", "correct", "yes", "as-left", "", "next", "2026-07-15", "note", ""))
-	p.sent(p.opens("/rooms/north/probes").Form(formtest.Doing("dismiss"), formtest.Having("alarm", "out:stop")).FillIn("why", "I moved it", "who", "Ida").Send())
+	p.sent(p.opens("/rooms/north/probes").Form(formtest.Doing("dismiss"), formtest.Having("alarm", "out:stop")).FillIn("why", "I moved it",
+		"who", "Ida").Send())
 	p.sent(p.enters("/rooms/north/probes", "clock", "seen", "20:41", "against", "radio clock"))
 	var acts []rules.Act
 	for _, c := range p.Commands() {
@@ -79,8 +81,10 @@ func TestActsOnProbesAreReadInTheUnitsOfThePlace(t *testing.T) {
 	hand, ok := acts[2].(truth.HandReading)
 	require.True(t, ok)
 	require.InDelta(t, 20, hand.Value, 1e-9)
-	require.Equal(t, truth.SetCorrection{Channel: id, From: at("2025-12-31T23:00:00Z"), Slope: 1, Offset: -0.6, Why: "two weeks wrong"}, acts[3])
-	require.Equal(t, truth.CheckProbe{Channel: id, Method: truth.Reference, Reference: 20, Uncertainty: 0.1, Instrument: "R-1", Certificate: "K-5", AsFound: 20.4, Correct: true, Next: at("2026-07-15T22:00:00Z")}, acts[4])
+	require.Equal(t, truth.SetCorrection{Channel: id, From: at("2025-12-31T23:00:00Z"), Slope: 1, Offset: -0.6, Why: "two weeks wrong"},
+		acts[3])
+	require.Equal(t, truth.CheckProbe{Channel: id, Method: truth.Reference, Reference: 20, Uncertainty: 0.1, Instrument: "R-1",
+		Certificate: "K-5", AsFound: 20.4, Correct: true, Next: at("2026-07-15T22:00:00Z")}, acts[4])
 	require.Equal(t, truth.DismissFinding{Finding: truth.Finding{ID: "out:stop"}, Why: "I moved it"}, acts[5])
 	clock, ok := acts[6].(rules.ConfirmClock)
 	require.True(t, ok)
@@ -159,7 +163,8 @@ func TestTheLastHourOfAChannelIsDrawnBesideIt(t *testing.T) {
 	p.Remember(func(q web.SeriesQuery) (web.Series, error) {
 		var s web.Series
 		for i, value := range []float64{19.4, 19.5, 85, 19.6} {
-			s.Points = append(s.Points, web.SeriesPoint{At: q.From.Add(time.Duration(i+1) * time.Minute), Min: value, Mean: value, Max: value, Count: 1, Suspect: value > 60})
+			s.Points = append(s.Points, web.SeriesPoint{At: q.From.Add(time.Duration(i+1) * time.Minute), Min: value, Mean: value, Max: value,
+				Count: 1, Suspect: value > 60})
 		}
 		return s, nil
 	})
@@ -171,7 +176,8 @@ func TestTheLastHourOfAChannelIsDrawnBesideIt(t *testing.T) {
 }
 
 func TestTheKeeperSeesHowFarTheClockIsBelieved(t *testing.T) {
-	for want, c := range map[string]rules.ClockView{"Not confirmed": {}, "Confirmed": {Confirmed: true}, "Behind an earlier record": {Behind: true, Stepped: true}, "Clock was changed": {Stepped: true}} {
+	for want, c := range map[string]rules.ClockView{"Not confirmed": {}, "Confirmed": {Confirmed: true},
+		"Behind an earlier record": {Behind: true, Stepped: true}, "Clock was changed": {Stepped: true}} {
 		p := evening(t)
 		p.KnowClock(c)
 		p.Publish()

@@ -27,10 +27,12 @@ import (
 // round is a form of a traverse of the room's duct, a circle of 20 cm.
 func (p *pages) round() *formtest.Form {
 	p.t.Helper()
-	points := p.opens("/rooms/north/air/traverse").Form(formtest.Saying("Show where to measure")).FillIn("shape", "round", "diameter", "20 cm").Send()
+	points := p.opens("/rooms/north/air/traverse").Form(formtest.Saying("Show where to measure")).FillIn("shape", "round", "diameter",
+		"20 cm").Send()
 	form := points.Form(formtest.Having("v1")).FillIn("fixed", "3.2", "meter", "hot-wire 12", "certified", "C-78", "pressure", "-4 Pa",
 		"conditions", "doors closed", "who", "Ida",
-		"certified-until", "2027-06-30", "certainty", "3 %", "design", "300 m3/h", "due", "2027-12-01", "zeros", "none", "drop", "one grille is closed")
+		"certified-until", "2027-06-30", "certainty", "3 %", "design", "300 m3/h", "due", "2027-12-01", "zeros", "none", "drop",
+		"one grille is closed")
 	for i := 1; i <= 12; i++ {
 		form.Fill(fmt.Sprintf("v%d", i), "2.5")
 	}
@@ -56,7 +58,8 @@ func TestATraverseIsLedFromTheDuctToItsPointsToTheBook(t *testing.T) {
 	require.InDelta(t, 2.5*math.Pi/4*0.2*0.2*3600, float64(act.Flow), 0.2)
 	require.InDelta(t, 2.5/3.2, act.Factor, 1e-3)
 	require.InDelta(t, -4, float64(*act.Pressure), 1e-9)
-	require.Equal(t, []string{"hot-wire 12", "C-78", "doors closed", "one grille is closed"}, []string{act.Instrument, act.Certificate, act.Conditions, act.DropReason})
+	require.Equal(t, []string{"hot-wire 12", "C-78", "doors closed", "one grille is closed"}, []string{act.Instrument, act.Certificate,
+		act.Conditions, act.DropReason})
 	require.InDelta(t, 300, float64(act.Design), 1e-9)
 	require.InDelta(t, math.Hypot(3, 3), float64(act.Uncertainty), 1e-9, "3 % of twelve points and 3 % of the instrument")
 	require.Equal(t, "2027-06-30 2027-12-01", act.CertificateEnds.Format(time.DateOnly)+" "+act.Next.Format(time.DateOnly))
@@ -114,7 +117,8 @@ func thinning(q web.SeriesQuery) (web.Series, error) {
 func withCO2(t testing.TB) *pages {
 	p := proven(t)
 	traits, _ := sensors.CarbonDioxide.Traits()
-	p.Room.Channels = append(p.Room.Channels, sensors.Channel{ID: "north-co2", Name: "Carbon dioxide", Kind: sensors.CarbonDioxide, Unit: quantity.UnitsOf(traits.Dimension)[0], Traits: traits})
+	p.Room.Channels = append(p.Room.Channels, sensors.Channel{ID: "north-co2", Name: "Carbon dioxide", Kind: sensors.CarbonDioxide,
+		Unit: quantity.UnitsOf(traits.Dimension)[0], Traits: traits})
 	p.Say("co2", 940, p.Clock.Now())
 	p.Remember(thinning)
 	p.Publish()
@@ -126,7 +130,8 @@ func TestADecayIsReadFromTheHistoryAndSetAgainstTheFlow(t *testing.T) {
 	query := "/rooms/north/air/test?method=decay&began=18:00&ended=18:40&background=420&error=30&empty=yes"
 	page := p.page(query)
 	// 2.9 m/s · 0.0314 m² · 0.9 · 3600 s / 32 m³ = 9.2 changes an hour by the duct.
-	for _, words := range []string{"<b>6.0</b>", "They contradict each other", "flow 9.2", "poor mixing", "too near the background", `class="fit"`} {
+	for _, words := range []string{"<b>6.0</b>", "They contradict each other", "flow 9.2", "poor mixing", "too near the background",
+		`class="fit"`} {
 		require.Contains(t, page, words)
 	}
 	require.Contains(t, p.sent(p.fills(query, "test", "note", "both doors closed", "who", "Ida").Send()), "Recorded as number 1.")
@@ -142,7 +147,9 @@ func TestADecayIsReadFromTheHistoryAndSetAgainstTheFlow(t *testing.T) {
 func TestPointsByHandAndPeopleGiveARateToo(t *testing.T) {
 	p := withCO2(t)
 	// The points of the command line's own example: 12 changes an hour.
-	require.Contains(t, p.page("/rooms/north/air/test?method=decay&points=0%3D1920+3%3D1243.2+6%3D871.8+9%3D667.9&background=420&error=0&empty=yes&look=red"), "<b>12.0</b>")
+	require.Contains(t,
+		p.page("/rooms/north/air/test?method=decay&points=0%3D1920+3%3D1243.2+6%3D871.8+9%3D667.9&background=420&error=0&empty=yes&look=red"),
+		"<b>12.0</b>")
 	page := p.page("/rooms/north/air/test?method=steady+CO2&settled=940&background=420&crowd=8")
 	require.Contains(t, page, "<b>9.0</b>", "8 people at 10 L/s each in 32 m³")
 	require.Contains(t, page, "They agree")
@@ -175,7 +182,8 @@ func TestTheFiguresOfTheAlarmsComeFromTheBook(t *testing.T) {
 		require.NoError(t, p.Write(record.Record{Kind: kind, Person: "Ida", At: at}, content))
 	}
 	change := func(from, to alarm.State) rules.Event {
-		return rules.Event{Subject: "air", From: string(from), To: string(to), Alarm: &alarm.Alarm{ID: "air", State: to, Text: phrase.Say("The air has stopped")}}
+		return rules.Event{Subject: "air", From: string(from), To: string(to), Alarm: &alarm.Alarm{ID: "air", State: to,
+			Text: phrase.Say("The air has stopped")}}
 	}
 	write(rules.SessionPhase, rules.Event{To: "open", Session: &session.Session{Phase: session.Open, Begun: at}})
 	for range 2 {
@@ -186,7 +194,8 @@ func TestTheFiguresOfTheAlarmsComeFromTheBook(t *testing.T) {
 	write(rules.TestSounder{}.Kind(), rules.TestSounder{Where: "tablet", Heard: false})
 	write(rules.RecordDrill{}.Kind(), rules.RecordDrill{What: "fan off", Found: "all left"})
 	text := p.page("/rooms/north/alarms/figures?days=7")
-	for _, words := range []string{"<b>2</b> <span>alarms in 1 session", "<b>2.0</b> <span>a session", "<b>4 min</b>", "The air has stopped", "Sound test: tablet", "Did not hear it", "Drill: fan off", "all left", "unacknowledged"} {
+	for _, words := range []string{"<b>2</b> <span>alarms in 1 session", "<b>2.0</b> <span>a session", "<b>4 min</b>",
+		"The air has stopped", "Sound test: tablet", "Did not hear it", "Drill: fan off", "all left", "unacknowledged"} {
 		require.Contains(t, text, words)
 	}
 	quiet := newPages(t)
@@ -199,10 +208,13 @@ func TestTheAirPageShowsHoodMakeUpEstimateAndWhatIsAsked(t *testing.T) {
 	p := proven(t)
 	p.Room.Hood, p.Room.Supply = rules.Hood{Left: "north-left", Middle: "north-middle", Right: "north-right"}, "north-supply"
 	p.Room.Estimate = rules.Estimate{On: true, Area: 0.2, Strength: 10}
-	p.Room.Required = append(p.Room.Required, ventilation.Requirement{Kind: ventilation.MakeUpShare, Value: 90, Source: "invented rule", Edition: "third", On: true})
-	for id, kind := range map[string]sensors.Kind{"left": sensors.DuctVelocity, "middle": sensors.DuctVelocity, "right": sensors.DuctVelocity, "supply": sensors.VolumeFlow} {
+	p.Room.Required = append(p.Room.Required, ventilation.Requirement{Kind: ventilation.MakeUpShare, Value: 90, Source: "invented rule",
+		Edition: "third", On: true})
+	for id, kind := range map[string]sensors.Kind{"left": sensors.DuctVelocity, "middle": sensors.DuctVelocity,
+		"right": sensors.DuctVelocity, "supply": sensors.VolumeFlow} {
 		traits, _ := kind.Traits()
-		p.Room.Channels = append(p.Room.Channels, sensors.Channel{ID: viewtest.Channel("north", id), Name: id, Kind: kind, Unit: quantity.UnitsOf(traits.Dimension)[0], Traits: traits})
+		p.Room.Channels = append(p.Room.Channels, sensors.Channel{ID: viewtest.Channel("north", id), Name: id, Kind: kind,
+			Unit: quantity.UnitsOf(traits.Dimension)[0], Traits: traits})
 	}
 	p.Pour("stop", rules.Portion{Record: 43, What: "Stop bath", By: "Ida", Filled: viewtest.Evening()})
 	now := p.Clock.Now()
@@ -211,8 +223,10 @@ func TestTheAirPageShowsHoodMakeUpEstimateAndWhatIsAsked(t *testing.T) {
 	p.Say("supply", 150, now)
 	p.Publish()
 	text := p.page("/rooms/north/air") + p.page("/rooms/north/air/limits")
-	for _, words := range []string{"0.31 m/s", "0.52 m/s", "Right end", "Make-up air: 150 m³/h, 51 % of the exhaust", "at least 90 % is asked for (invented rule)",
-		"ESTIMATE, not measured.", "(estimate from a model, not measured)", "strictest: this one applies", "invented rule", "third", "These are not alarms"} {
+	for _, words := range []string{"0.31 m/s", "0.52 m/s", "Right end", "Make-up air: 150 m³/h, 51 % of the exhaust",
+		"at least 90 % is asked for (invented rule)",
+		"ESTIMATE, not measured.", "(estimate from a model, not measured)", "strictest: this one applies", "invented rule", "third",
+		"These are not alarms"} {
 		require.Contains(t, text, words)
 	}
 }

@@ -67,7 +67,8 @@ func TestACodeIsShownOnceAndOnlyToTheSessionThatAskedForTheCode(t *testing.T) {
 	for _, other := range []string{"", "volunteer", "keeper"} { // "keeper" is a keeper's session too, another one
 		require.NotContains(t, p.as(other, address, nil).Body.String(), viewtest.Invitation, "session %q", other)
 	}
-	for _, page := range []string{"/rooms/north/baths", "/rooms/north/air", "/shelf", "/duties", "/screen", "/first-run", "/keeper", "/rooms/north/set-up"} {
+	for _, page := range []string{"/rooms/north/baths", "/rooms/north/air", "/shelf", "/duties", "/screen", "/first-run", "/keeper",
+		"/rooms/north/set-up"} {
 		require.NotContains(t, p.as("Kim", page+"?done="+form.Get("token"), nil).Body.String(), viewtest.Invitation, page)
 	}
 	require.Contains(t, p.as("Kim", address, nil).Body.String(), viewtest.Invitation)

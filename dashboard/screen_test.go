@@ -32,7 +32,8 @@ func screenPages(t *testing.T) (*pages, *viewtest.Screens) {
 
 func (p *pages) screenForm(typed ...string) *formtest.Form {
 	p.t.Helper()
-	return p.fills("/screen", "screen", "screen", "Laborrechner Ü", "brightness", "lowest", "paper", "Grade 2 glossy", "lay", "beside the developer",
+	return p.fills("/screen", "screen", "screen", "Laborrechner Ü", "brightness", "lowest", "paper", "Grade 2 glossy", "lay",
+		"beside the developer",
 		"before", "none", "after", "7", "who", "Ida").FillIn(typed...)
 }
 
@@ -76,7 +77,8 @@ func TestAScreenThatMarksThePaperIsSaidToDoSo(t *testing.T) {
 
 func TestATestThatIsNotWholeComesBackWithWhatWasTyped(t *testing.T) {
 	p, screens := screenPages(t)
-	for field, wrong := range map[string]string{"screen": "", "brightness": "", "paper": strings.Repeat("x", 61), "lay": "", "before": "5", "after": "", "who": ""} {
+	for field, wrong := range map[string]string{"screen": "", "brightness": "", "paper": strings.Repeat("x", 61), "lay": "", "before": "5",
+		"after": "", "who": ""} {
 		out := p.posts(p.screenForm().Forge("a choice may be missing", field, wrong))
 		require.Equal(t, http.StatusSeeOther, out.Code)
 		require.Empty(t, out.Result().Cookies())

@@ -90,7 +90,8 @@ func TestARoomThatWasNotFoundWellNeedsWordsAndKeepsThem(t *testing.T) {
 		requireWhole(t, page.Source)
 		require.Equal(t, c.who, page.Form(formtest.Saying(c.found)).Values().Get("who"))
 	}
-	require.Contains(t, s.opens(setUp).Form(formtest.Saying("as it should be")).FillIn("who", "Newcomer").Enter().Problem(), "Say how you found the room")
+	require.Contains(t, s.opens(setUp).Form(formtest.Saying("as it should be")).FillIn("who", "Newcomer").Enter().Problem(),
+		"Say how you found the room")
 	s.sent(s.begins("not as it should be", "who", "Newcomer", "words", "a wet floor"))
 	s.book.Look(func(b *cards.ShelfBook) {
 		require.Equal(t, []string{"not as it should be", "a wet floor"}, b.Found["north"].Lines)
@@ -125,7 +126,8 @@ func TestASetUpOffersWhatStandsReadyTestsWhatIsInDoubtAndNeverPoursWhatIsSpent(t
 	require.Regexp(t, `(?s)Pour from fixer jug.*TEST FIRST.*Mix from FX bottle`, s.read(page))
 	require.Contains(t, page.Text(), "Measure exactly 100 mL of the bath into a clean glass.")
 	require.Contains(t, page.Text(), "The Darkroom Cookbook")
-	require.Regexp(t, `(?s)name="seen" value="clear".*passed: it may be poured.*name="seen" value="cloudy".*spent: do not pour it`, page.Source)
+	require.Regexp(t, `(?s)name="seen" value="clear".*passed: it may be poured.*name="seen" value="cloudy".*spent: do not pour it`,
+		page.Source)
 	page = page.Form(formtest.To("/shelf/enter/test-done")).Press("clear")
 	require.Equal(t, setUp, page.Address.Path, "and back to the set-up")
 	require.Regexp(t, `(?s)Pour from fixer jug.*POUR.*<strong>1950</strong>`, s.read(page))
@@ -150,7 +152,8 @@ func TestASetUpInUSUnitsPoursTheTwoVolumesOfTeachingRooms(t *testing.T) {
 	us, err := viewtest.USUnits()
 	require.NoError(t, err)
 	s.Read(us)
-	require.Regexp(t, `(?s)<strong>57.6</strong> <span class="numeral-unit">US fl oz</span>.*<strong>6.4</strong>.*<strong>64.0</strong>`, s.read(s.begun()), "6.4 + 57.6 US fl oz, common practice for a class")
+	require.Regexp(t, `(?s)<strong>57.6</strong> <span class="numeral-unit">US fl oz</span>.*<strong>6.4</strong>.*<strong>64.0</strong>`,
+		s.read(s.begun()), "6.4 + 57.6 US fl oz, common practice for a class")
 	s = stocked(t)
 	s.Read(us)
 	require.Regexp(t, `(?s)<strong>43.2</strong>.*<strong>4.8</strong>.*<strong>48.0</strong>`, s.read(s.begins("as it should be", "who",
@@ -166,8 +169,9 @@ func TestATakeDownReturnsDiscardsBalancesAndLeavesANote(t *testing.T) {
 		ledger.PortionPoured{From: "fixer jug", To: "Fixer tray", Volume: 2000},
 		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 4, SheetArea: ledger.EightByTen},
 		ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "clear"},
-		ledger.BatchMixed{Batch: "D1", Name: "Developer", Product: "print-developer", Class: ledger.PrintDeveloper, Into: "Developer tray", Meant: ledger.FromConcentrate,
-			From: "PD bottle", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House})
+		ledger.BatchMixed{Batch: "D1", Name: "Developer", Product: "print-developer", Class: ledger.PrintDeveloper, Into: "Developer tray",
+			Meant: ledger.FromConcentrate,
+			From:  "PD bottle", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House})
 	text := s.page(takeDown)
 	require.Contains(t, text, "<h2>Developer tray</h2>", "one vessel at a time")
 	require.Contains(t, text, "does not keep overnight")
@@ -178,7 +182,8 @@ func TestATakeDownReturnsDiscardsBalancesAndLeavesANote(t *testing.T) {
 	form := s.entry(takeDown, "returned", "volume_ml", "1900", "who", "Bo")
 	require.Equal(t, "fixer jug", form.Values().Get("to"), "back to where it came from")
 	text = s.sent(form.Send())
-	require.Regexp(t, `(?s)print developer</th><td[^>]*>2000 mL</td><td[^>]*>0 mL</td><td[^>]*>1900 mL</td><td[^>]*>0 mL</td><td[^>]*>0 mL</td><td[^>]*>0 mL</td><td[^>]*>100 mL \(5 %\)`, text, "mixed 2000, discarded 1900")
+	require.Regexp(t, `(?s)print developer</th><td[^>]*>2000 mL</td><td[^>]*>0 mL</td><td[^>]*>1900 mL</td><td[^>]*>0 mL</td><td[^>]*>0 `+
+		`mL</td><td[^>]*>0 mL</td><td[^>]*>100 mL \(5 %\)`, text, "mixed 2000, discarded 1900")
 	require.Contains(t, text, "State: all trays and tanks are empty.")
 	note := s.opens(takeDown).Form(formtest.Having("note")).FillIn("who", "Bo", "note", "  ")
 	require.Contains(t, note.Press("all done").Problem(), "A note has one to 12 lines")
@@ -229,7 +234,8 @@ func TestTheMixingTableWorksOutEveryQuestion(t *testing.T) {
 	require.Contains(t, text, "6.4 + 57.6 = 64 US fl oz", "common practice for a class")
 	require.Contains(t, text, "= 66.61 imp fl oz", "64 US fl oz x 29.5735 mL / 28.4131 mL")
 	text = s.worksOut("plan", "parts", "1:10", "make", "2L")
-	require.Regexp(t, `(?s)1\+9: 200 mL concentrate \+ 1800 mL water = 2000 mL.*1\+10: 181.8 mL concentrate \+ 1818.2 mL water = 2000 mL`, text)
+	require.Regexp(t, `(?s)1\+9: 200 mL concentrate \+ 1800 mL water = 2000 mL.*1\+10: 181.8 mL concentrate \+ 1818.2 mL water = 2000 mL`,
+		text)
 	require.NotContains(t, text, "numeral-unit", "and nothing is worked out before one is chosen")
 	require.Contains(t, text, `parts=1%2B10`)
 
@@ -245,7 +251,8 @@ func TestTheMixingTableWorksOutEveryQuestion(t *testing.T) {
 	require.Contains(t, s.worksOut("check", "parts", "1+9", "poured", "100", "water", "900"), "USE IT")
 	require.Contains(t, s.worksOut("percent", "stock", "28", "wanted", "1.5 %", "make", "1 L"), big("54", "mL"), "1000 x 1.5 / 28 = 53.6 mL")
 
-	text = s.worksOut("session", "product", "rapid-fixer", "material", "fibre-based paper", "students", "10", "sheets", "8", "size", "8x10in", "tray", "2 L")
+	text = s.worksOut("session", "product", "rapid-fixer", "material", "fibre-based paper", "students", "10", "sheets", "8", "size",
+		"8x10in", "tray", "2 L")
 	require.Contains(t, text, big("5785", "mL"), "80 sheets at 80 a US gallon are 3785 mL, and 2 L in the tray")
 	require.Contains(t, text, "The Darkroom Cookbook")
 	for _, bad := range [][]string{{"plan", "parts", "", "make", "1L"}, {"plan", "parts", "1+9", "make", "lots"}, {"check", "parts", "1+9",
@@ -275,7 +282,8 @@ func TestASetUpOffersOtherWaysWhereTheyAreLookedFor(t *testing.T) {
 	}
 	require.Regexp(t, `(?s)Mix from PD bottle.*Wear goggles.*<summary>Another way</summary>.*Skip this bath tonight`, began(stocked(t)))
 	bare := began(newShelf(t))
-	require.Regexp(t, `(?s)Nothing on the shelf for this bath yet. What do you have\?.*<h3>Ready-to-use bottle</h3>.*<h3>Mix from a bottle of concentrate</h3>.*`+
+	require.Regexp(t, `(?s)Nothing on the shelf for this bath yet. What do you have\?.*<h3>Ready-to-use bottle</h3>.*<h3>Mix from a `+
+		`bottle of concentrate</h3>.*`+
 		`<h3>It is already in the tray</h3>.*Wear goggles.*<summary>Another way</summary>.*I have a bottle that is not listed`, bare)
 }
 
@@ -284,9 +292,11 @@ func TestASetUpSaysBeforeAnythingIsPouredWhetherThereIsEnough(t *testing.T) {
 	s.does(ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000}, mixed("F1", "fixer jug", 130, 1170))
 	text := s.page(setUp)
 	class := between(text, `data-fill="class">`, "</ul>")
-	require.Regexp(t, `(?s)<strong>Developer</strong>.*200 mL of concentrate \(there is \d+ mL\) with 1800 mL of water.*✓ enough to mix`, class)
+	require.Regexp(t, `(?s)<strong>Developer</strong>.*200 mL of concentrate \(there is \d+ mL\) with 1800 mL of water.*✓ enough to mix`,
+		class)
 	require.Regexp(t, `(?s)<strong>Stop bath</strong>.*its dilution is asked for when you mix it`, class)
-	require.Regexp(t, `(?s)<strong>Fixer</strong>.*1300 mL from fixer jug; 70 mL of concentrate .* with 630 mL of water.*✓ enough to mix`, class)
+	require.Regexp(t, `(?s)<strong>Fixer</strong>.*1300 mL from fixer jug; 70 mL of concentrate .* with 630 mL of water.*✓ enough to mix`,
+		class)
 	require.Contains(t, between(text, `data-fill="one person">`, "</ul>"), "150 mL of concentrate")
 	require.Contains(t, newShelf(t).page(setUp), "! you add a bottle at this step")
 }
@@ -311,7 +321,8 @@ func TestThePitcherOfAChemicalIsNamedAndRecordedAndAnotherIsRefused(t *testing.T
 	s := stocked(t)
 	s.does(ledger.ContainerNamed{Container: "blue pitcher", Vessel: ledger.Pitcher, Capacity: 2000, KeptFor: ledger.PrintDeveloper},
 		ledger.ContainerNamed{Container: "green pitcher", Vessel: ledger.Pitcher, Capacity: 2000, KeptFor: ledger.Fixer})
-	whole := s.entry("/shelf/enter/batch-mixed", "batch-mixed", "who", "Ada", "product", "print-developer", "meant", "concentrate", "from", "PD bottle",
+	whole := s.entry("/shelf/enter/batch-mixed", "batch-mixed", "who", "Ada", "product", "print-developer", "meant", "concentrate", "from",
+		"PD bottle",
 		"aim", "1+9", "parent_ml", "100 mL", "water_ml", "900 mL", "into", "Developer tray", "with", "green pitcher")
 	require.Contains(t, whole.Send().Problem(), "green pitcher is kept for fixer and this is print developer")
 
@@ -328,7 +339,8 @@ func TestThePitcherOfAChemicalIsNamedAndRecordedAndAnotherIsRefused(t *testing.T
 func TestThePlaceWritesTheListThatEndsASetUp(t *testing.T) {
 	s := stocked(t)
 	page := s.begun("developer", "stop", "fixer").Follow("Change this list")
-	page = page.Form(formtest.To("/shelf/enter/closing-list-written")).FillIn("who", "Newcomer", "lines", "Key back to the porter\nLights checked").Send()
+	page = page.Form(formtest.To("/shelf/enter/closing-list-written")).FillIn("who", "Newcomer", "lines",
+		"Key back to the porter\nLights checked").Send()
 	text := s.sent(page)
 	require.Regexp(t, `(?s)<li>Key back to the porter</li><li>Lights checked</li>`, text)
 	require.NotContains(t, text, "Cupboard locked")

@@ -43,11 +43,13 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 	}{
 		{"volumes that do not add up", "portion-poured", []string{"from", "FX bottle", "to", "Fixer tray", "volume_ml", "3 L", "who",
 			"Ada"}, "FX bottle holds 1000 mL and 3000 mL were drawn"},
-		{"a total that is not the sum", "batch-mixed", with(fixerForm(), "total_ml", "2.5 L"), "200 mL of parent and 1800 mL of water make 2000 mL, not 2500 mL. Check which of the three is wrong."},
+		{"a total that is not the sum", "batch-mixed", with(fixerForm(), "total_ml", "2.5 L"),
+			"200 mL of parent and 1800 mL of water make 2000 mL, not 2500 mL. Check which of the three is wrong."},
 		{"a count below nothing", "sheets-used", []string{"containers", "Fixer tray", "count", "-2", "sheet_m2", "8x10in", "material", "film",
 			"who", "Ada"}, "-2 sheets cannot be counted"},
 		{"a time in the future", "batch-mixed", with(fixerForm(), "happened", "2027-01-01T10:00"), "lies in the future"},
-		{"a batch older than its parent", "batch-mixed", with(with(fixerForm(), "happened", "2026-01-14T10:00"), "because", "forgotten"), "a batch cannot be older than what it is mixed from"},
+		{"a batch older than its parent", "batch-mixed", with(with(fixerForm(), "happened", "2026-01-14T10:00"), "because", "forgotten"),
+			"a batch cannot be older than what it is mixed from"},
 		{"a late entry without a reason", "bottle-found", []string{"container", "jug", "where", "sink", "volume_ml", "1 L", "capacity_ml",
 			"1 L", "who", "Ada", "happened", "2026-01-15 12:00"}, "late entry needs a reason"},
 		{"a date that is none", "batch-mixed", with(fixerForm(), "happened", "yesterday"), `"yesterday" is not a date with a time`},
@@ -59,9 +61,11 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 			"Ada"}, `Write 9:30 for minutes and seconds, or 9.30s for seconds`},
 		{"a person who has left", "batch-mixed", with(fixerForm(), "who", "Left"), "Left left on"},
 		{"nobody", "batch-mixed", with(fixerForm(), "who", " "), "Please fill in: Your name"},
-		{"a bare ratio", "batch-mixed", with(fixerForm(), "aim", "1:10"), "1+9: 200 mL concentrate + 1800 mL water = 2000 mL; 1+10: 181.8 mL concentrate"},
+		{"a bare ratio", "batch-mixed", with(fixerForm(), "aim", "1:10"),
+			"1+9: 200 mL concentrate + 1800 mL water = 2000 mL; 1+10: 181.8 mL concentrate"},
 		{"stock for concentrate", "batch-mixed", with(fixerForm(), "meant", "stock"), "FX bottle holds concentrate, not stock"},
-		{"a comma for a point", "portion-poured", []string{"from", "FX bottle", "to", "Fixer tray", "volume_ml", "1,5 L", "who", "Ada"}, "1500 mL were drawn"},
+		{"a comma for a point", "portion-poured", []string{"from", "FX bottle", "to", "Fixer tray", "volume_ml", "1,5 L", "who", "Ada"},
+			"1500 mL were drawn"},
 		{"a volume that is none", "batch-mixed", with(fixerForm(), "water_ml", "a lot"), `Water poured: "a lot" is not a volume`},
 		{"a temperature that is none", "batch-mixed", with(fixerForm(), "mix_c", "lukewarm"), `"lukewarm" is not a temperature`},
 		{"10 kB in a name", "batch-mixed", with(fixerForm(), "name", strings.Repeat("x", 10000)), "10000 characters are too many"},
@@ -119,7 +123,8 @@ func TestAFormOnlyLeadsBackIntoThisSite(t *testing.T) {
 	s := stocked(t)
 	for _, next := range []string{"//elsewhere.example", "https://elsewhere.example/", "/\\elsewhere.example", "javascript:alert(1)", ""} {
 		s.does(ledger.ContainerNamed{Container: "Fixer tray", Vessel: ledger.Tray, Capacity: 20000, Bath: "fixer"})
-		form := s.entry("", "trays-covered", "containers", "Fixer tray", "who", "Ada").Forge("a link of another site says where to go on", "next", next)
+		form := s.entry("", "trays-covered", "containers", "Fixer tray", "who", "Ada").Forge("a link of another site says where to go on",
+			"next", next)
 		out := s.posts(form)
 		require.Equal(t, http.StatusSeeOther, out.Code)
 		to, err := url.Parse(out.Header().Get("Location"))
@@ -158,7 +163,8 @@ func TestALateEntryIsTakenAndMarked(t *testing.T) {
 }
 
 func FuzzEntry(f *testing.F) {
-	for _, seed := range []string{formtest.Forged(fixerForm()...).Encode(), "aim=1:10&parent_ml=1,5+L&who=%F0%9F%99%82", "happened=2026-01-14T20:10&because=x"} {
+	for _, seed := range []string{formtest.Forged(fixerForm()...).Encode(), "aim=1:10&parent_ml=1,5+L&who=%F0%9F%99%82",
+		"happened=2026-01-14T20:10&because=x"} {
 		f.Add("batch-mixed", seed)
 	}
 	f.Add("sheets-used", "count=1e9&sheet_m2=8x10in&containers=a&containers=a&who=x")
@@ -172,7 +178,8 @@ func FuzzEntry(f *testing.F) {
 		v.Set("token", strings.Repeat("A", 26))
 		s.t = t
 		out := s.sends("/shelf/enter/"+url.PathEscape(kind), v)
-		require.Contains(t, []int{http.StatusSeeOther, http.StatusUnprocessableEntity, http.StatusNotFound, http.StatusBadRequest, http.StatusMovedPermanently, http.StatusTemporaryRedirect}, out.Code)
+		require.Contains(t, []int{http.StatusSeeOther, http.StatusUnprocessableEntity, http.StatusNotFound, http.StatusBadRequest,
+			http.StatusMovedPermanently, http.StatusTemporaryRedirect}, out.Code)
 	})
 }
 
@@ -190,12 +197,15 @@ func TestWhatTheLedgerSaysIsReadInTheUnitsOfThePlace(t *testing.T) {
 	draw = with(with(draw, "to", "500 mL flask"), "volume_ml", "30 floz")
 	require.Contains(t, s.refused("portion-poured", draw...).Problem(), "500 mL flask takes 16.9 US fl oz")
 	hot := with(with(fixerForm(), "water_ml", "1.8 L"), "mix_c", "250 F")
-	require.Contains(t, s.refused("batch-mixed", hot...).Problem(), "250.0 °F is not that of a liquid in use. Write it between 32 and 212 °F")
+	require.Contains(t, s.refused("batch-mixed", hot...).Problem(),
+		"250.0 °F is not that of a liquid in use. Write it between 32 and 212 °F")
 
 	weak := with(with(fixerForm(), "parent_ml", "6.4 floz"), "water_ml", "64 floz")
-	require.Contains(t, s.enters("batch-mixed", weak...), "add 0.71 US fl oz of concentrate") // 70.4 (0.1 - 1/11) / (1 - 0.1) = 0.711, told from 21.0 mL
+	// 70.4 (0.1 - 1/11) / (1 - 0.1) = 0.711, told from 21.0 mL
+	require.Contains(t, s.enters("batch-mixed", weak...), "add 0.71 US fl oz of concentrate")
 	for _, b := range s.labelled() {
-		require.Contains(t, s.page("/shelf/label/"+url.PathEscape(b)), "concentrate 6.4 US fl oz + water 64.0 US fl oz = 70.4 US fl oz", "the label too")
+		require.Contains(t, s.page("/shelf/label/"+url.PathEscape(b)), "concentrate 6.4 US fl oz + water 64.0 US fl oz = 70.4 US fl oz",
+			"the label too")
 	}
 	emptied := s.enters("discarded", "container", "Fixer tray", "volume_ml", "70.4 floz", "emptied", "on", "route", "as the place allows",
 		"reason", "too weak", "who", "Ada")
@@ -229,7 +239,8 @@ func TestACorrectionThatLeavesTheTimeKeepsItsPlace(t *testing.T) {
 	s := stocked(t)
 	s.does(mixed("F1", "Fixer tray", 200, 1800))
 	s.Clock.Advance(300 * time.Millisecond)
-	for _, a := range []ledger.Act{ledger.Discarded{Container: "Fixer tray", Volume: 2000, Route: "as the place allows", Reason: "practice"}, mixed("F2", "Fixer tray", 100, 900)} {
+	for _, a := range []ledger.Act{ledger.Discarded{Container: "Fixer tray", Volume: 2000, Route: "as the place allows",
+		Reason: "practice"}, mixed("F2", "Fixer tray", 100, 900)} {
 		_, err := s.book.Enter(t.Context(), cards.ShelfEntry{Room: "north", Person: "Ada", Act: a})
 		require.NoError(t, err)
 		s.Clock.Advance(200 * time.Millisecond)

@@ -56,7 +56,8 @@ func (s *shelf) does(acts ...ledger.Act) {
 func stocked(t testing.TB, people ...ledger.Person) *shelf {
 	s := newShelf(t, people...)
 	s.does(ledger.ContainerNamed{Container: "drum", Vessel: ledger.WasteContainer, Capacity: 20000, Stream: ledger.SilverStream})
-	for _, c := range []struct{ product, bottle string }{{"print-developer", "PD bottle"}, {"stop-bath", "SB bottle"}, {"rapid-fixer", "FX bottle"}} {
+	for _, c := range []struct{ product, bottle string }{{"print-developer", "PD bottle"}, {"stop-bath", "SB bottle"},
+		{"rapid-fixer", "FX bottle"}} {
 		p, ok := catalogueOf(t).Product(c.product)
 		require.True(t, ok)
 		s.does(ledger.LotReceived{Lot: c.bottle + " lot", Product: c.product, Class: p.Class, Units: 2, UnitVolume: 1000, Owner: ledger.House},
@@ -72,8 +73,9 @@ func catalogueOf(t testing.TB) ledger.Catalogue {
 }
 
 func mixed(batch, tray string, concentrate, water quantity.Millilitre) ledger.BatchMixed {
-	return ledger.BatchMixed{Batch: batch, Name: "Fixer", Product: "rapid-fixer", Class: ledger.Fixer, Into: tray, Meant: ledger.FromConcentrate,
-		From: "FX bottle", ParentVolume: concentrate, Water: water, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
+	return ledger.BatchMixed{Batch: batch, Name: "Fixer", Product: "rapid-fixer", Class: ledger.Fixer, Into: tray,
+		Meant: ledger.FromConcentrate,
+		From:  "FX bottle", ParentVolume: concentrate, Water: water, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
 }
 
 // entry fills the form of an act of the shelf on a page; empty is the page of that form alone,
@@ -102,8 +104,10 @@ func (s *shelf) refused(kind string, typed ...string) *formtest.Page {
 func TestEveryFormOfTheShelfIsWholeInBothLooks(t *testing.T) {
 	s := stocked(t)
 	s.does(mixed("F1", "Fixer tray", 200, 1800))
-	for _, path := range []string{"/shelf", "/mix", "/shelf/F1", "/shelf/FX%20bottle", "/shelf/FX%20bottle%20lot", "/shelf/label/F1", "/shelf/entry/3", "/rooms/north/set-up", "/rooms/north/take-down", "/rooms/north/baths",
-		"/shelf/" + ledger.ShortCode("F1"), "/shelf/enter/test-done?container=Fixer+tray&test=iodide+precipitate", "/shelf/enter/test-done?container=Fixer+tray"} {
+	for _, path := range []string{"/shelf", "/mix", "/shelf/F1", "/shelf/FX%20bottle", "/shelf/FX%20bottle%20lot", "/shelf/label/F1",
+		"/shelf/entry/3", "/rooms/north/set-up", "/rooms/north/take-down", "/rooms/north/baths",
+		"/shelf/" + ledger.ShortCode("F1"), "/shelf/enter/test-done?container=Fixer+tray&test=iodide+precipitate",
+		"/shelf/enter/test-done?container=Fixer+tray"} {
 		s.page(path)
 		query := "?"
 		if strings.Contains(path, "?") {
@@ -124,7 +128,8 @@ func TestEveryFormOfTheShelfIsWholeInBothLooks(t *testing.T) {
 
 func TestTheShelfSaysOfEverythingWhetherItMayBePouredAndWhyAndFromWhere(t *testing.T) {
 	s := stocked(t)
-	s.does(mixed("F1", "Fixer tray", 200, 1800), ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen},
+	s.does(mixed("F1", "Fixer tray", 200, 1800), ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated,
+		Count: 5, SheetArea: ledger.EightByTen},
 		ledger.BottleFound{Container: "brown jug", Volume: 500, Capacity: 1000, Where: "sink"})
 	text := s.page("/shelf")
 	require.Regexp(t, `(?s)Fixer tray</a>.*?TEST FIRST.*?Used and never tested`, text)
@@ -147,10 +152,12 @@ func TestAPassportTellsTheWholeStoryOfABatchAndItsLabelPrints(t *testing.T) {
 	s := stocked(t)
 	s.does(ledger.SessionOpened{Session: "evening", Title: "Invented class", Lead: "Ada", People: []string{"Cleo"}},
 		mixed("F1", "Fixer tray", 200, 1800),
-		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen, People: []string{"Dan"}},
+		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen,
+			People: []string{"Dan"}},
 		ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "cloudy"})
 	text := s.page("/shelf/F1")
-	for _, want := range []string{ledger.ShortCode("F1"), "1 part of concentrate + 9 parts of water", "5 × 8x10in of resin-coated paper", "iodide precipitate test of Fixer tray: cloudy",
+	for _, want := range []string{ledger.ShortCode("F1"), "1 part of concentrate + 9 parts of water", "5 × 8x10in of resin-coated paper",
+		"iodide precipitate test of Fixer tray: cloudy",
 		"FX bottle lot", "Invented class", "Dan", "life in an open tray", "area processed", "applies"} {
 		require.Contains(t, text, want)
 	}

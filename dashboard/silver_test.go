@@ -12,7 +12,8 @@ import (
 )
 
 func figure(silver string) []string {
-	return []string{"container", "drum", "silver", silver, "method", "laboratory", "sampled", "2026-01-15", "reference", "paper 7", "who", "Ada"}
+	return []string{"container", "drum", "silver", silver, "method", "laboratory", "sampled", "2026-01-15", "reference", "paper 7", "who",
+		"Ada"}
 }
 
 // 20 sheets of 0.051613 m² in 2 L, at 0.538 g/m² x 0.5 and 1.615 g/m² x 0.8: 139 to 667 mg/L.
@@ -20,7 +21,8 @@ func TestSilverIsEstimatedAgainstTheFederalLineAndAMeasuredFigureStandsFirst(t *
 	s := stocked(t)
 	s.does(ledger.SessionOpened{Session: "north session", Title: "Class", Lead: "Ada"}, mixed("F1", "Fixer tray", 200, 1800),
 		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 20, SheetArea: ledger.EightByTen})
-	require.Contains(t, s.page("/rooms/north/take-down"), "Silver, estimated as if everything dissolved from its sheets stayed in the bath: 139 to 667 mg/L, at or above 5.0 mg/L, the federal limit in the United States")
+	require.Contains(t, s.page("/rooms/north/take-down"), "Silver, estimated as if everything dissolved from its sheets stayed in the "+
+		"bath: 139 to 667 mg/L, at or above 5.0 mg/L, the federal limit in the United States")
 	s.does(ledger.Discarded{Container: "Fixer tray", Volume: 2000, Emptied: true, To: "drum", Reason: "end of the session"})
 	for _, page := range []string{"/rooms/north/take-down", "/shelf"} {
 		text := s.page(page)
@@ -30,7 +32,8 @@ func TestSilverIsEstimatedAgainstTheFederalLineAndAMeasuredFigureStandsFirst(t *
 	}
 	require.Contains(t, s.enters("silver-measured", figure("4.0-5.0")...), "silver in drum: 4-5 mg/L, laboratory, sampled 15 Jan 2026")
 	text := s.page("/shelf")
-	require.Contains(t, text, "Silver, measured: 4-5 mg/L by laboratory, sampled 15 Jan 2026: cannot be told against 5.0 mg/L, the federal limit in the United States. Treat this liquid as silver-bearing.")
+	require.Contains(t, text, "Silver, measured: 4-5 mg/L by laboratory, sampled 15 Jan 2026: cannot be told against 5.0 mg/L, the "+
+		"federal limit in the United States. Treat this liquid as silver-bearing.")
 	require.Contains(t, text, "Silver results")
 	require.Contains(t, text, "laboratory, paper 7")
 	require.NotContains(t, text, "Nobody has entered")
@@ -60,14 +63,17 @@ func TestASilverFigureThatCannotBeReadKeepsWhatWasTyped(t *testing.T) {
 // somebody has stated how much that is; until then all of it counts, and the page says so.
 func TestTheSilverOfASecondFixingBathIsWhatWasCarriedOver(t *testing.T) {
 	s := stocked(t)
-	s.does(ledger.ContainerNamed{Container: "second fixer", Vessel: ledger.Tray, Capacity: 5000}, mixed("F1", "Fixer tray", 200, 1800), mixed("F2", "second fixer", 200, 1800),
-		ledger.SheetsUsed{Containers: []string{"Fixer tray", "second fixer"}, Material: ledger.ResinCoated, Count: 20, SheetArea: ledger.EightByTen},
+	s.does(ledger.ContainerNamed{Container: "second fixer", Vessel: ledger.Tray, Capacity: 5000}, mixed("F1", "Fixer tray", 200, 1800),
+		mixed("F2", "second fixer", 200, 1800),
+		ledger.SheetsUsed{Containers: []string{"Fixer tray", "second fixer"}, Material: ledger.ResinCoated, Count: 20,
+			SheetArea: ledger.EightByTen},
 		ledger.Discarded{Container: "second fixer", Volume: 2000, Emptied: true, To: "drum", Reason: "end of the session"})
 	text := s.page("/shelf")
 	require.Contains(t, text, "139 to 667 mg/L")
 	require.Contains(t, text, "This overstates the silver: the sheets came from another fixing bath.")
 	// 1.0323 m² x 388 mL/m² x 139 to 667 mg/L in 2 L (silvergrain.com, replenishing system; secondary).
-	s.does(ledger.AssumptionsStated{CoatingLow: 0.538, CoatingHigh: 1.615, DissolvedLow: 0.5, DissolvedHigh: 0.8, CarryOver: 388, Source: "silvergrain.com; secondary"})
+	s.does(ledger.AssumptionsStated{CoatingLow: 0.538, CoatingHigh: 1.615, DissolvedLow: 0.5, DissolvedHigh: 0.8, CarryOver: 388,
+		Source: "silvergrain.com; secondary"})
 	text = s.page("/shelf")
 	require.Contains(t, text, "28 to 134 mg/L")
 	require.Contains(t, text, "only carry-over is counted")

@@ -38,10 +38,12 @@ func TestWhatStoodOnTheBoardIsShownWithWhatWasNotKnown(t *testing.T) {
 	then := &viewtest.Then{}
 	p := guarded(t, func(o *dashboard.Options) { o.Accounts, o.Then = nil, then })
 	then.Moment = classpage.Moment{Snapshot: p.Look(p.Clock.Now()), Readings: 300, SettingsChanged: true,
-		Alarms: []report.Alarm{{Text: phrase.Plain("An invented alarm stood."), Raised: viewtest.Evening(), Answered: viewtest.Evening().Add(time.Minute), By: "Ida", Done: "looked"}},
-		Said:   []classpage.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}
+		Alarms: []report.Alarm{{Text: phrase.Plain("An invented alarm stood."), Raised: viewtest.Evening(),
+			Answered: viewtest.Evening().Add(time.Minute), By: "Ida", Done: "looked"}},
+		Said: []classpage.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}
 	text := p.page("/rooms/north/then?at=20:40&look=red")
-	for _, want := range []string{"<strong>2:06</strong>", "19.4 °C", "MOVING", "An invented alarm stood.", "Answered by Ida", "Developer: 2:00, then 2:06.", "The settings have changed since", "Ten minutes earlier"} {
+	for _, want := range []string{"<strong>2:06</strong>", "19.4 °C", "MOVING", "An invented alarm stood.", "Answered by Ida",
+		"Developer: 2:00, then 2:06.", "The settings have changed since", "Ten minutes earlier"} {
 		require.Contains(t, text, want)
 	}
 	then.Err = errors.New("the disk is slow")

@@ -79,14 +79,18 @@ func TestQuantitiesInSentencesAreConverted(t *testing.T) {
 	}{
 		{us, phrase.Say("%s, wanted %s to %s", bath, low.Bare(), high), "63.3 °F, wanted 64.4 to 71.6 °F"},
 		{us, phrase.Say("has drifted by %s in 40 days", quantity.Temperature.Of(-0.5, 0.01).Change()), "has drifted by -0.90 °F in 40 days"},
-		{us, phrase.Say("moved by %s, %s from the air", quantity.Celsius(2).To(0.1).Change(), quantity.Celsius(1.9).To(0.1).Gap()), "moved by +3.6 °F, 3.4 °F from the air"},
-		{us, phrase.Say("Air is moving: %s, %.0f %% of the flow.", quantity.CubicMetrePerHour(255).To(1), 98.0), "Air is moving: 150 cfm, 98 % of the flow."},
+		{us, phrase.Say("moved by %s, %s from the air", quantity.Celsius(2).To(0.1).Change(), quantity.Celsius(1.9).To(0.1).Gap()),
+			"moved by +3.6 °F, 3.4 °F from the air"},
+		{us, phrase.Say("Air is moving: %s, %.0f %% of the flow.", quantity.CubicMetrePerHour(255).To(1), 98.0),
+			"Air is moving: 150 cfm, 98 % of the flow."},
 		{us, phrase.Say("The room is at %s", quantity.Pascal(-5).To(0.1)), "The room is at -0.0201 in. w.g."},
 		{us, phrase.Say("%s in the middle", quantity.MetrePerSecond(0.51).To(0.01)), "100 fpm in the middle"},
-		{us, phrase.Say("%q is no time; %s of %s", "20 °C", quantity.Millilitre(2500).Litres(10), quantity.Millilitre(100).To(1)), `"20 °C" is no time; 84.5 US fl oz of 3.4 US fl oz`},
+		{us, phrase.Say("%q is no time; %s of %s", "20 °C", quantity.Millilitre(2500).Litres(10), quantity.Millilitre(100).To(1)),
+			`"20 °C" is no time; 84.5 US fl oz of 3.4 US fl oz`},
 		{us, phrase.Say("the vessel holds %s", quantity.Millilitre(1774.4).To(0.1).Short()), "the vessel holds 60.0 US fl oz"},
 		{us, phrase.Say("at %s", quantity.Celsius(20).To(0.1).Short()), "at 68 °F"},
-		{comma, phrase.Say("%s, wanted %s to %s; 12 sheets went through %s", bath, low.Bare(), high, quantity.Millilitre(2500).Litres(10)), "17,4 °C, wanted 18,0 to 22,0 °C; 12 sheets went through 2,50 L"},
+		{comma, phrase.Say("%s, wanted %s to %s; 12 sheets went through %s", bath, low.Bare(), high, quantity.Millilitre(2500).Litres(10)),
+			"17,4 °C, wanted 18,0 to 22,0 °C; 12 sheets went through 2,50 L"},
 		{comma, phrase.Say("by %s, %.1f air changes", "ASHRAE 62.1", 4.5), "by ASHRAE 62.1, 4,5 air changes"},
 		{web.Units{}, phrase.Say("moved by %s", quantity.Celsius(2).To(0.1).Change()), "moved by +2.0 K"},
 	} {
@@ -115,9 +119,11 @@ func TestWhatWasTypedIsToldBack(t *testing.T) {
 		typed := strconv.FormatFloat(float64(half)/2, 'f', 1, 64)
 		c, err := quantity.ParseCelsius(typed + "F")
 		require.NoError(t, err)
-		require.Equal(t, "the bath is at "+typed+" °F: the end has moved by +3 s", place.Text(phrase.Say("the bath is at %s: the end has moved by %+d s", c.To(0.1), 3)))
+		require.Equal(t, "the bath is at "+typed+" °F: the end has moved by +3 s",
+			place.Text(phrase.Say("the bath is at %s: the end has moved by %+d s", c.To(0.1), 3)))
 		within := phrase.Say("from %s to %s", c.To(0.1).Bare(), quantity.Celsius(155.0/3).To(0.1))
-		require.Equal(t, "from "+typed+" to 125.0 °F, in \"18.3 °C\"", place.Text(phrase.Say("%s, in %q", within, "18.3 °C")), "and a sentence in one")
+		require.Equal(t, "from "+typed+" to 125.0 °F, in \"18.3 °C\"", place.Text(phrase.Say("%s, in %q", within, "18.3 °C")),
+			"and a sentence in one")
 	}
 	require.Equal(t, "64.0 US fl oz", place.Text(phrase.Say("%s", quantity.Millilitre(64*29.5735295625).Litres(10))))
 	metric := phrase.Say("%s, %.0f %%, %g h", quantity.Celsius(55.0/3).To(0.1), 33.4, 1.25)
@@ -153,7 +159,8 @@ func withComma(t *testing.T) *pages {
 	view.Remember(minutely)
 	keeping := viewtest.NewKeeping()
 	keeping.Change(func(h *keep.System) { h.HistoryBytes, h.DiskFree = 4_830_000, 1_500_000_000 })
-	server, err := dashboard.New(dashboard.Options{View: view, Reports: viewtest.NewOffice(), Maintenance: keeping, Log: zap.NewNop(), Clock: p.Clock})
+	server, err := dashboard.New(dashboard.Options{View: view, Reports: viewtest.NewOffice(), Maintenance: keeping, Log: zap.NewNop(),
+		Clock: p.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	return &pages{p.Stage, server, t}

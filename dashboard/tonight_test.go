@@ -19,8 +19,10 @@ import (
 func classroom(t *testing.T) *shelf {
 	t.Helper()
 	s := stocked(t)
-	s.does(ledger.BatchMixed{Batch: "D1", Name: "Print developer", Product: "print-developer", Class: ledger.PrintDeveloper, Into: "Developer tray",
-		Meant: ledger.FromConcentrate, From: "PD bottle", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House},
+	s.does(ledger.BatchMixed{Batch: "D1", Name: "Print developer", Product: "print-developer", Class: ledger.PrintDeveloper,
+		Into:  "Developer tray",
+		Meant: ledger.FromConcentrate, From: "PD bottle", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9},
+		Owner: ledger.House},
 		mixed("F1", "Fixer tray", 200, 1800))
 	s.Begin()
 	s.Publish()
@@ -30,7 +32,8 @@ func classroom(t *testing.T) *shelf {
 func TestTheInstructorSeesTonightAtAGlance(t *testing.T) {
 	s := classroom(t)
 	text := s.page("/rooms/north/tonight")
-	for _, want := range []string{"<strong>2:06</strong>", "19.4 °C", "2:00 at 20 °C", "strength not known: taken as published", "MOVING", "Fixer", "I announced 2:06", "Will it last the class?", "Sheets used", "What was it earlier?"} {
+	for _, want := range []string{"<strong>2:06</strong>", "19.4 °C", "2:00 at 20 °C", "strength not known: taken as published", "MOVING",
+		"Fixer", "I announced 2:06", "Will it last the class?", "Sheets used", "What was it earlier?"} {
 		require.Contains(t, text, want)
 	}
 	require.NotContains(t, text, "times as long", "one developer is not compared")
@@ -53,7 +56,8 @@ func TestWhetherTheBathsLastTheClassFollowsThePublishedCapacity(t *testing.T) {
 	}
 	text := ask("2", "5")
 	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?ENOUGH.*?About `+whole(2*least)+` sheets 8x10in left; the class needs 10`, text)
-	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: int(least), SheetArea: ledger.EightByTen})
+	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: int(least),
+		SheetArea: ledger.EightByTen})
 	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?About `+whole(least)+` sheets 8x10in left; the class needs 10`, ask("2", "5"))
 	require.Regexp(t, `(?s)<h3>Fixer</h3>.*?SHORT.*?more, or change the bath during class`, ask("30", "10"))
 	require.Contains(t, ask("2", "5"), "/shelf/enter/work-booked?", "what was asked can be booked")
@@ -90,7 +94,8 @@ func TestABathThatMustBeTestedIsToBeLookedAtFirst(t *testing.T) {
 	s.Publish()
 	require.NotContains(t, s.page("/rooms/north/tonight"), "CHECK FIRST")
 	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen})
-	for _, page := range []string{"/rooms/north/tonight", "/rooms/north/baths", "/rooms/north/tonight?students=2&each=5&size=8x10in&material=film"} {
+	for _, page := range []string{"/rooms/north/tonight", "/rooms/north/baths",
+		"/rooms/north/tonight?students=2&each=5&size=8x10in&material=film"} {
 		require.Regexp(t, `(?s)CHECK FIRST.*TEST FIRST: Used and never tested`, s.page(page), page)
 	}
 	s.does(ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "clear"})
@@ -102,7 +107,8 @@ func TestWhatIsStillToComeCountsASheetOnceThoughItWentThroughTwoBaths(t *testing
 	s := classroom(t)
 	s.does(ledger.SessionOpened{Session: "north session", Title: "Class", Lead: "Ada"},
 		ledger.ContainerNamed{Container: "second tray", Vessel: ledger.Tray, Capacity: 5000}, mixed("F2", "second tray", 200, 1800),
-		ledger.SheetsUsed{Containers: []string{"Fixer tray", "second tray"}, Material: ledger.ResinCoated, Count: 10, SheetArea: ledger.EightByTen})
+		ledger.SheetsUsed{Containers: []string{"Fixer tray", "second tray"}, Material: ledger.ResinCoated, Count: 10,
+			SheetArea: ledger.EightByTen})
 	s.sent(s.booking(class("4")...).Send())
 	s.Publish()
 	require.Regexp(t, `<h3>Fixer</h3>(?s).*30 of 40 booked are still to come`, s.page("/rooms/north/tonight"))
@@ -151,8 +157,10 @@ func TestAnEmergenceTimeIsEnteredOnThePageOfTheEvening(t *testing.T) {
 // A tray may be entered on the shelf a moment before its room knows of it.
 func TestAnEntryThatTheRoomHasNotSeenYetBreaksNoPage(t *testing.T) {
 	s := stocked(t)
-	s.does(ledger.BatchMixed{Batch: "D1", Name: "Print developer", Product: "print-developer", Class: ledger.PrintDeveloper, Into: "Developer tray",
-		Meant: ledger.FromConcentrate, From: "PD bottle", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House})
+	s.does(ledger.BatchMixed{Batch: "D1", Name: "Print developer", Product: "print-developer", Class: ledger.PrintDeveloper,
+		Into:  "Developer tray",
+		Meant: ledger.FromConcentrate, From: "PD bottle", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9},
+		Owner: ledger.House})
 	require.Contains(t, s.page("/rooms/north/tonight"), "no batch is entered")
 	s.page("/rooms/north/baths")
 }

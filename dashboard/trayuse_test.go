@@ -27,7 +27,8 @@ func TestABathOfUnknownOriginIsEnteredBesideItsTray(t *testing.T) {
 	require.Contains(t, page, "A bath is already in the tray")
 	require.NotContains(t, page, "Cover this tray", "an empty tray has no lid to enter")
 
-	after := s.sent(s.entry(s.foundAt("developer"), "bath-found", "name", "Paper developer", "aim", "1+9", "volume_ml", "1,5 L", "who", "Ida").Send())
+	after := s.sent(s.entry(s.foundAt("developer"), "bath-found", "name", "Paper developer", "aim", "1+9", "volume_ml", "1,5 L", "who",
+		"Ida").Send())
 	require.Contains(t, after, "Developer tray holds 1500 mL of Paper developer")
 	s.book.Look(func(b *cards.ShelfBook) {
 		held, ok := b.InTray("developer", b.At)
@@ -43,7 +44,8 @@ func TestABathOfUnknownOriginIsEnteredBesideItsTray(t *testing.T) {
 
 func TestATrayWithAnEntryOfAnOlderBookIsTakenIntoTheShelf(t *testing.T) {
 	s := stocked(t)
-	s.PourAsBefore("developer", rules.Portion{Record: 41, Batch: "PD-17", What: "Paper developer of old", By: "Ida", Filled: viewtest.Evening(), Concentrate: 1, Water: 9, Volume: 1800})
+	s.PourAsBefore("developer", rules.Portion{Record: 41, Batch: "PD-17", What: "Paper developer of old", By: "Ida",
+		Filled: viewtest.Evening(), Concentrate: 1, Water: 9, Volume: 1800})
 	s.Publish()
 	page := s.page(baths)
 	require.Contains(t, page, "This entry comes from an earlier version of the program")

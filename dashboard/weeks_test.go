@@ -26,7 +26,8 @@ func pastPages(t *testing.T, past *viewtest.Past) *pages {
 	require.NoError(t, err)
 	stage.Begin()
 	stage.Publish()
-	server, err := dashboard.New(dashboard.Options{View: stage, Reports: viewtest.NewOffice(), Past: past, Log: zap.NewNop(), Clock: stage.Clock})
+	server, err := dashboard.New(dashboard.Options{View: stage, Reports: viewtest.NewOffice(), Past: past, Log: zap.NewNop(),
+		Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	return &pages{stage, server, t}
@@ -34,10 +35,13 @@ func pastPages(t *testing.T, past *viewtest.Past) *pages {
 
 func TestTheWeeksSayOfEachEveningWhatIsKnownOfItsAir(t *testing.T) {
 	text := pastPages(t, viewtest.NewPast()).page("/weeks")
-	for _, want := range []string{"Proven throughout", "Not all proven", "Not all known", "Nothing proven", "<b>24 min</b> not proven", "<b>31 min</b> not known", "<b>32 min</b> not proven", "<b>2 h 20 min</b> not known", "<b>0 min</b> proven", "No tray uncovered",
-		"<b>< 1 min</b> not proven", "Thu 15 Jan", "since 18:41, still running", "12 Jan to 18 Jan", "2 duties are overdue.", "Report for these weeks",
+	for _, want := range []string{"Proven throughout", "Not all proven", "Not all known", "Nothing proven", "<b>24 min</b> not proven",
+		"<b>31 min</b> not known", "<b>32 min</b> not proven", "<b>2 h 20 min</b> not known", "<b>0 min</b> proven", "No tray uncovered",
+		"<b>< 1 min</b> not proven", "Thu 15 Jan", "since 18:41, still running", "12 Jan to 18 Jan", "2 duties are overdue.",
+		"Report for these weeks",
 		// 985 min in all; proven are 172+141+149+88+0+177 2/3, not known 31+30+140, the rest was measured and not enough.
-		"7 sessions in these weeks. Trays were uncovered for 16 h 25 min: 12 h 8 min with proven airflow, 56 min with too little, 3 h 21 min with unknown airflow."} {
+		"7 sessions in these weeks. Trays were uncovered for 16 h 25 min: 12 h 8 min with proven airflow, 56 min with too little, 3 h 21 " +
+			"min with unknown airflow."} {
 		require.Contains(t, text, want)
 	}
 	require.Equal(t, 6, strings.Count(text, `class="air-bar"`), "what was never uncovered has no bar")
@@ -100,7 +104,8 @@ func TestSessionsAndAlarmsStandBesideTheReadings(t *testing.T) {
 	p := pastPages(t, viewtest.NewPast())
 	fourth := viewtest.Evening().AddDate(0, 0, -6)
 	text := p.page(historyOf(fourth.Add(-2*time.Hour), fourth.Add(4*time.Hour)) + "&channel=air:flow")
-	for _, want := range []string{"Airflow", "m³/h", `class="chart-session"`, "acknowledged after 3 min by Ida: timer turned on again", "no session was open and no tray filled any more", "Evening class"} {
+	for _, want := range []string{"Airflow", "m³/h", `class="chart-session"`, "acknowledged after 3 min by Ida: timer turned on again",
+		"no session was open and no tray filled any more", "Evening class"} {
 		require.Contains(t, text, want)
 	}
 	wide, _, _ := strings.Cut(text, `class="narrow"`)
@@ -127,7 +132,8 @@ func yearOfEvenings() *viewtest.Past {
 		begun := viewtest.Evening().Add(-time.Duration((250-i)*35) * time.Hour)
 		past.Evenings = append(past.Evenings, report.Session{Room: "north", Begun: begun, Ended: begun.Add(3 * time.Hour)})
 		for a := range 12 {
-			past.Alarms = append(past.Alarms, report.Alarm{Room: "north", Text: phrase.Plain("The air does not move."), Raised: begun.Add(time.Duration(a*10) * time.Minute), Cleared: begun.Add(time.Duration(a*10+5) * time.Minute)})
+			past.Alarms = append(past.Alarms, report.Alarm{Room: "north", Text: phrase.Plain("The air does not move."),
+				Raised: begun.Add(time.Duration(a*10) * time.Minute), Cleared: begun.Add(time.Duration(a*10+5) * time.Minute)})
 		}
 	}
 	return past

@@ -84,8 +84,9 @@ func fullShelf(t *testing.T, stage *viewtest.Stage) *viewtest.Shelf {
 		enter(ledger.LotReceived{Lot: lot, Product: "rapid-fixer", Class: ledger.Fixer, Units: 2, UnitVolume: 1000, Owner: ledger.House})
 		enter(ledger.LotOpened{Lot: lot, Container: bottle})
 	}
-	enter(ledger.BatchMixed{Batch: "F1", Name: "Fixer", Product: "rapid-fixer", Class: ledger.Fixer, Into: "Fixer tray", Meant: ledger.FromConcentrate,
-		From: "fixer bottle 0", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House})
+	enter(ledger.BatchMixed{Batch: "F1", Name: "Fixer", Product: "rapid-fixer", Class: ledger.Fixer, Into: "Fixer tray",
+		Meant: ledger.FromConcentrate,
+		From:  "fixer bottle 0", ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House})
 	for range 40 {
 		enter(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 1, SheetArea: ledger.EightByTen})
 	}

@@ -130,7 +130,8 @@ func (a CommissionAir) check(room Room, board Board, c Command) error {
 		what   phrase.Sentence
 		text   string
 		needed bool
-	}{{phrase.Say("instrument"), a.Instrument, true}, {phrase.Say("number of its calibration certificate"), a.Certificate, true}, {phrase.Say("conditions"), a.Conditions, true},
+	}{{phrase.Say("instrument"), a.Instrument, true}, {phrase.Say("number of its calibration certificate"), a.Certificate, true},
+		{phrase.Say("conditions"), a.Conditions, true},
 		{phrase.Say("reason for the drop"), a.DropReason, false}} {
 		if err := checkWord(word.what, word.text, word.needed); err != nil {
 			return err
@@ -155,10 +156,12 @@ func (a CommissionAir) check(room Room, board Board, c Command) error {
 		return phrase.Errorf("the flow does not follow from the velocities: enter the traverse again")
 	}
 	if have := room.Duct.Area; have > 0 && math.Abs(float64(area/have)-1) > mostOff {
-		return phrase.Errorf("this duct has an area of %.0f cm², the configured one %.0f cm²: measure the duct again, or put the configuration right", 1e4*float64(area), 1e4*float64(have))
+		return phrase.Errorf("this duct has an area of %.0f cm², the configured one %.0f cm²: measure the duct again, or put the "+
+			"configuration right", 1e4*float64(area), 1e4*float64(have))
 	}
 	if room.flowIsMeasured() && math.Abs(a.Factor-1) > mostProbeOff {
-		return phrase.Errorf("the flow probe reads %.0f %% of what the traverse found: correct the probe first, since the limits are judged by it", 100/a.Factor)
+		return phrase.Errorf("the flow probe reads %.0f %% of what the traverse found: correct the probe first, since the limits are judged "+
+			"by it", 100/a.Factor)
 	}
 	return a.checkAims(room.proven(board.Proven), c.At.Wall)
 }
@@ -172,7 +175,8 @@ func (a CommissionAir) checkAims(room Room, now time.Time) error {
 		return phrase.Errorf("a design flow of %s is not usable: expected 0 to %s", a.Design.To(0), quantity.CubicMetrePerHour(mostDesign).To(0))
 	}
 	if a.Next.IsZero() || !a.Next.After(a.day(now)) {
-		return phrase.Errorf("the day of the next traverse is missing, or not after this one: enter the day by which the duct is to be measured again")
+		return phrase.Errorf("the day of the next traverse is missing, or not after this one: enter the day by which the duct is to be " +
+			"measured again")
 	}
 	after := room.Commissioned
 	after.Flow = a.Flow
@@ -261,8 +265,9 @@ func (r Room) proven(p Proven) Room {
 	if before := r.Commissioned.First; before.Flow > 0 && before.At.Before(first.At) {
 		first = before
 	}
-	r.Commissioned = Commissioned{RoomPressure: usual, Flow: p.Flow, Date: p.At, Instrument: p.Instrument, Certificate: p.Certificate, Record: p.Record,
-		By: p.By, Design: design, First: first, Uncertainty: p.Uncertainty, Conditions: p.Conditions, Next: p.Next, DropReason: p.DropReason,
+	r.Commissioned = Commissioned{RoomPressure: usual, Flow: p.Flow, Date: p.At, Instrument: p.Instrument, Certificate: p.Certificate,
+		Record: p.Record,
+		By:     p.By, Design: design, First: first, Uncertainty: p.Uncertainty, Conditions: p.Conditions, Next: p.Next, DropReason: p.DropReason,
 		Traverse: phrase.Say("mean of %d points %s", len(p.Velocities), p.Mean.To(0.01))}
 	if !r.flowIsMeasured() {
 		r.Duct.Area, r.Duct.Factor = area, p.Factor

@@ -20,8 +20,10 @@ import (
 
 // traverse is of a round duct of 15 cm, 4 m/s at each of its twelve points.
 func traverse() rules.CommissionAir {
-	return rules.CommissionAir{Section: rules.Section{Shape: rules.RoundDuct, Diameter: 0.15}, AtProbe: 4.4, Instrument: "hot-wire 12", Certificate: "C-78", Conditions: "doors closed",
-		CertificateEnds: time.Date(2027, 3, 31, 0, 0, 0, 0, time.UTC), InstrumentPercent: 4, Next: time.Date(2027, 10, 1, 0, 0, 0, 0, time.UTC), DropReason: "smaller pulley",
+	return rules.CommissionAir{Section: rules.Section{Shape: rules.RoundDuct, Diameter: 0.15}, AtProbe: 4.4, Instrument: "hot-wire 12",
+		Certificate: "C-78", Conditions: "doors closed",
+		CertificateEnds: time.Date(2027, 3, 31, 0, 0, 0, 0, time.UTC), InstrumentPercent: 4, Next: time.Date(2027, 10, 1, 0, 0, 0, 0,
+			time.UTC), DropReason: "smaller pulley",
 		Velocities: slices.Repeat([]quantity.MetrePerSecond{4}, 12)}
 }
 
@@ -58,7 +60,8 @@ func TestATraverseSetsTheFactorAndTheLimitsAndOutlivesARestart(t *testing.T) {
 	s, _, _ := rules.Evaluate(room, board, now)
 	require.InDelta(t, 254.5, float64(*s.Air.Flow), 0.05, "the probe's reading, corrected by the traverse")
 	require.InDelta(t, 0.8*254.47, float64(s.Air.Limits.Low), 0.01)
-	require.Contains(t, s.Air.Limits.Derivation.String(), "record 41 of 2026-10-14, hot-wire 12, certificate C-78, mean of 12 points 4.00 m/s: commissioned 254.5 m³/h; low below 80 %")
+	require.Contains(t, s.Air.Limits.Derivation.String(), "record 41 of 2026-10-14, hot-wire 12, certificate C-78, mean of 12 points "+
+		"4.00 m/s: commissioned 254.5 m³/h; low below 80 %")
 
 	usual, known := s.Air.Commissioned.RoomPressure.Get()
 	require.True(t, known, "the usual room pressure holds on where it was not measured anew")
@@ -139,12 +142,14 @@ func TestADropAgainstDesignOrTheFirstTraverseIsAskedAbout(t *testing.T) {
 	act, err := act.Work("Ada", now.Wall)
 	require.NoError(t, err)
 	board, err := enter(room, rules.NewBoard(), act, now)
-	require.ErrorContains(t, err, "this traverse found 254 m³/h, 85 % of the 300 m³/h that the first traverse found on 2026-09-01: measure again, or enter the reason")
+	require.ErrorContains(t, err, "this traverse found 254 m³/h, 85 % of the 300 m³/h that the first traverse found on 2026-09-01: "+
+		"measure again, or enter the reason")
 	act.DropReason = "smaller pulley"
 	board, err = enter(room, board, act, now)
 	require.NoError(t, err)
 	s, _, _ := rules.Evaluate(room, board, now)
-	require.Contains(t, s.Notices[0].String(), "The newest traverse found 85 % of the 300 m³/h that the first traverse found on 2026-09-01. Reason entered: smaller pulley.")
+	require.Contains(t, s.Notices[0].String(), "The newest traverse found 85 % of the 300 m³/h that the first traverse found on "+
+		"2026-09-01. Reason entered: smaller pulley.")
 
 	// A second one like it stands against the same first one, not against itself.
 	again := act
@@ -164,7 +169,8 @@ func TestADropAgainstDesignOrTheFirstTraverseIsAskedAbout(t *testing.T) {
 func TestATraverseFromBeforeItsUncertaintyWasAskedForIsReadAsItWas(t *testing.T) {
 	content := []byte(`{"shape":"round","diameter_m":0.15,"velocities_m_per_s":[4,4,4,4,4,4,4,4,4,4,4,4],"at_probe_m_per_s":4.4,"instrument":"hot-wire 12","certificate":"C-78",` +
 		`"flow_m3_per_h":254.469,"mean_m_per_s":4,"factor":0.909090909,"evenness_percent":100}`)
-	board := rules.Recall(rules.NewBoard(), record.Record{Kind: rules.CommissionAir{}.Kind(), Number: 41, Person: "Ada", At: noon().Wall, Content: content})
+	board := rules.Recall(rules.NewBoard(), record.Record{Kind: rules.CommissionAir{}.Kind(), Number: 41, Person: "Ada", At: noon().Wall,
+		Content: content})
 	board.Take(good("flow", 4.4, noon()))
 	room := velocityRoom()
 	room.Required[0].Value = 8 // 240 m³/h
@@ -185,7 +191,8 @@ func TestAFlowProbeThatDisagreesWithTheTraverseIsToBeCorrectedFirst(t *testing.T
 func TestNoTraverseGivesMoreThanItsFastestPoint(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a := traverse()
-		a.Section = rules.Section{Shape: rules.RectangularDuct, Width: quantity.Metre(rapid.Float64Range(0.05, 2).Draw(t, "width")), Height: quantity.Metre(rapid.Float64Range(0.05, 2).Draw(t, "height"))}
+		a.Section = rules.Section{Shape: rules.RectangularDuct, Width: quantity.Metre(rapid.Float64Range(0.05, 2).Draw(t, "width")),
+			Height: quantity.Metre(rapid.Float64Range(0.05, 2).Draw(t, "height"))}
 		points, err := a.Points()
 		require.NoError(t, err)
 		a.Velocities = rapid.SliceOfN(rapid.Custom(func(t *rapid.T) quantity.MetrePerSecond {

@@ -42,7 +42,8 @@ func (a ConfirmClock) check(_ Room, _ Board, c Command) error {
 		return err
 	}
 	if off := a.Seen.Sub(c.At.Wall).Abs(); off > clockSlack {
-		return phrase.Errorf("the computer's clock shows %s, which is %s off: set the computer's clock first, which is recorded by itself, and then confirm it",
+		return phrase.Errorf("the computer's clock shows %s, which is %s off: set the computer's clock first, which is recorded by itself, "+
+			"and then confirm it",
 			c.At.Wall.In(a.Seen.Location()).Format("Mon 2 Jan 2006 15:04"), Age(off))
 	}
 	return nil
@@ -64,9 +65,11 @@ func (c ClockView) notices() []phrase.Sentence {
 	case c.Confirmed:
 		return nil
 	case c.Behind:
-		return []phrase.Sentence{phrase.Say("The computer's clock is behind the last record in the book: look at it, and confirm the time on the page of probes.")}
+		return []phrase.Sentence{phrase.Say("The computer's clock is behind the last record in the book: look at it, and confirm the time " +
+			"on the page of probes.")}
 	case c.Stepped:
-		return []phrase.Sentence{phrase.Say("The computer's clock was set and nobody has confirmed it since: look at a good clock and confirm the time on the page of probes.")}
+		return []phrase.Sentence{phrase.Say("The computer's clock was set and nobody has confirmed it since: look at a good clock and " +
+			"confirm the time on the page of probes.")}
 	}
 	return nil
 }

@@ -37,8 +37,9 @@ func (LimitGas) judges() record.Subject    { return record.Gases }
 
 // row is the limit as it was entered.
 func (a LimitGas) row(t dated.Term) (breathing.Limit, error) {
-	l := breathing.Limit{Agent: a.Agent, Jurisdiction: a.Jurisdiction, Edition: a.Edition, Kind: a.Limit, Window: time.Duration(a.Minutes * float64(time.Minute)),
-		Value: a.Value, Standing: a.Standing, Source: a.Source, Term: t, Off: a.Off}
+	l := breathing.Limit{Agent: a.Agent, Jurisdiction: a.Jurisdiction, Edition: a.Edition, Kind: a.Limit,
+		Window: time.Duration(a.Minutes * float64(time.Minute)),
+		Value:  a.Value, Standing: a.Standing, Source: a.Source, Term: t, Off: a.Off}
 	if a.Off {
 		return l, nil
 	}

@@ -17,7 +17,8 @@ import (
 
 // newEdition of the long-term limit of the room of the stories halves it.
 func newEdition() rules.LimitGas {
-	return rules.LimitGas{Agent: "acetic acid", Jurisdiction: "niosh", Limit: breathing.LongTerm, Minutes: 480, Value: 5, Unit: "ppm", Standing: breathing.Unverified,
+	return rules.LimitGas{Agent: "acetic acid", Jurisdiction: "niosh", Limit: breathing.LongTerm, Minutes: 480, Value: 5, Unit: "ppm",
+		Standing:  breathing.Unverified,
 		Amendment: rules.Amendment{Source: "invented list", Edition: "2027"}}
 }
 
@@ -56,7 +57,8 @@ func TestTheLastLimitMayBeTakenOffAndItIsSaid(t *testing.T) {
 		limit   breathing.LimitKind
 		minutes float64
 	}{{breathing.LongTerm, 480}, {breathing.ShortTerm, 15}} {
-		off := rules.LimitGas{Agent: "acetic acid", Jurisdiction: "NIOSH", Limit: kind.limit, Minutes: kind.minutes, Amendment: rules.Amendment{Off: true}}
+		off := rules.LimitGas{Agent: "acetic acid", Jurisdiction: "NIOSH", Limit: kind.limit, Minutes: kind.minutes,
+			Amendment: rules.Amendment{Off: true}}
 		_, err := enter(room, board, off, now)
 		require.ErrorContains(t, err, "reason is missing")
 		off.Why = "another list holds here"

@@ -31,7 +31,8 @@ func (RequireAir) judges() record.Subject    { return record.Air }
 
 // Amends gives the rows with the act among them, as it was recorded.
 func (a RequireAir) Amends(rows []ventilation.Requirement, record uint64, at time.Time) []ventilation.Requirement {
-	return dated.Amend(rows, ventilation.Requirement{Kind: a.Asked, Value: a.Value, Source: a.Source, Edition: a.Edition, On: !a.Off, Term: a.term(record, at)})
+	return dated.Amend(rows, ventilation.Requirement{Kind: a.Asked, Value: a.Value, Source: a.Source, Edition: a.Edition, On: !a.Off,
+		Term: a.term(record, at)})
 }
 
 // requiredBy gives the room with the rows that people have set.
@@ -59,7 +60,8 @@ func (a RequireAir) check(room Room, board Board, c Command) error {
 		if err := checkOff(known, row, now); err != nil {
 			return err
 		}
-	} else if _, err := ventilation.Strictest([]ventilation.Requirement{row}, room.measures()); err != nil && !(a.Asked == ventilation.MakeUpShare && errors.Is(err, ventilation.ErrNothingRequired)) {
+	} else if _, err := ventilation.Strictest([]ventilation.Requirement{row}, room.measures()); err != nil &&
+		!(a.Asked == ventilation.MakeUpShare && errors.Is(err, ventilation.ErrNothingRequired)) {
 		return err
 	}
 	known.Required = a.Amends(known.Required, 0, now)

@@ -17,7 +17,8 @@ import (
 
 // asks is a row that the place decides on; the room of the stories asks for six changes.
 func asks(value float64) rules.RequireAir {
-	return rules.RequireAir{Asked: ventilation.AirChangeRate, Value: value, Amendment: rules.Amendment{Source: "decision of the place", Edition: "minutes of 1 October"}}
+	return rules.RequireAir{Asked: ventilation.AirChangeRate, Value: value, Amendment: rules.Amendment{Source: "decision of the place",
+		Edition: "minutes of 1 October"}}
 }
 
 func demand(room rules.Room, board rules.Board, at time.Time) rules.AirView {

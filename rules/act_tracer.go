@@ -114,7 +114,8 @@ func (t TestAirChanges) decay() (TestAirChanges, error) {
 // steady takes the people for sitting adults. A fifth either way is what their breath
 // differs by (a choice of this program).
 func (t TestAirChanges) steady(volume quantity.CubicMetre) (TestAirChanges, error) {
-	flow, err := ventilation.People{Number: t.People, Each: ventilation.SedentaryCO2}.OutdoorAir(quantity.PartsPerMillion(t.Steady - t.Background))
+	flow, err := ventilation.People{Number: t.People,
+		Each: ventilation.SedentaryCO2}.OutdoorAir(quantity.PartsPerMillion(t.Steady - t.Background))
 	if err != nil {
 		return t, err
 	}
@@ -151,7 +152,8 @@ func (t TestAirChanges) check(room Room, _ Board, _ Command) error {
 }
 
 func (t TestAirChanges) sentence(_ Room, d Done) phrase.Sentence {
-	s := phrase.Say("a test by %s found %.1f air changes an hour (%.1f to %.1f)", t.Method, float64(t.Changes), float64(t.Low), float64(t.High))
+	s := phrase.Say("a test by %s found %.1f air changes an hour (%.1f to %.1f)", t.Method, float64(t.Changes), float64(t.Low),
+		float64(t.High))
 	switch {
 	case t.ByFlow == nil:
 		return d.entered(phrase.Say("%s; it was entered", s))

@@ -31,13 +31,16 @@ func content(t *testing.T, board rules.Board) *rules.Portion {
 
 // The contents are as an earlier version of this program wrote them.
 func TestTheTraysOfAnOlderBookAreReadAsBefore(t *testing.T) {
-	filled := [2]string{"tray filled", `{"bath":"developer","batch":"A1","what":"invented developer","parts_concentrate":1,"parts_water":9,"volume_ml":2000}`}
-	want := rules.Portion{Record: 1, Batch: "A1", What: "invented developer", By: "Ada", Filled: at(0).Wall, Concentrate: 1, Water: 9, Volume: 2000}
+	filled := [2]string{"tray filled", `{"bath":"developer","batch":"A1","what":"invented ` +
+		`developer","parts_concentrate":1,"parts_water":9,"volume_ml":2000}`}
+	want := rules.Portion{Record: 1, Batch: "A1", What: "invented developer", By: "Ada", Filled: at(0).Wall, Concentrate: 1, Water: 9,
+		Volume: 2000}
 	require.Equal(t, &want, content(t, recalled(filled)))
 
 	covered := want
 	covered.Covered = true
-	lid, off := [2]string{"tray covered", `{"bath":"developer","covered":true}`}, [2]string{"tray covered", `{"bath":"developer","covered":false}`}
+	lid, off := [2]string{"tray covered", `{"bath":"developer","covered":true}`},
+		[2]string{"tray covered", `{"bath":"developer","covered":false}`}
 	require.Equal(t, &covered, content(t, recalled(filled, lid)))
 	require.Equal(t, &want, content(t, recalled(filled, lid, off)))
 

@@ -92,7 +92,8 @@ func judgeAir(room Room, v views, in airInput) (AirView, disputeMemory) {
 	if err == nil {
 		view.Limits, err = room.Commissioned.limits(demand.Exhaust)
 	}
-	e := ventilation.Evidence{Signs: room.signs(v), Limits: view.Limits, Before: in.before.known, UsualPressure: room.Commissioned.RoomPressure}
+	e := ventilation.Evidence{Signs: room.signs(v), Limits: view.Limits, Before: in.before.known,
+		UsualPressure: room.Commissioned.RoomPressure}
 	view.measure(&e, v.get(room.Supply))
 	disputes := in.before.disputes.follow(e, in.now.Mono)
 	if view.Flow != nil {

@@ -105,7 +105,8 @@ func TestWhatTheShelfKnowsReachesTonightsTime(t *testing.T) {
 	weak := look(room, shelf(rules.Known{Made: 100.0 / 1100, Aim: 0.1, Use: used}), 20, now).Recommendation
 	require.Contains(t, weak.Refusal().String(), "9.09 % instead of 10 %", "100 mL and 1000 mL for 1+9, and no second dilution is published")
 
-	room.Baths[0].Published = []chem.DilutionTime{{Parts: chem.Parts{Concentrate: 1, Water: 7}, Time: 60 * time.Second}, {Parts: chem.Parts{Concentrate: 1, Water: 15}, Time: 95 * time.Second}}
+	room.Baths[0].Published = []chem.DilutionTime{{Parts: chem.Parts{Concentrate: 1, Water: 7}, Time: 60 * time.Second},
+		{Parts: chem.Parts{Concentrate: 1, Water: 15}, Time: 95 * time.Second}}
 	longer, ok := look(room, shelf(rules.Known{Made: 100.0 / 1100, Aim: 0.1}), 20, now).Recommendation.Time()
 	require.True(t, ok)
 	require.Greater(t, longer, exact, "weaker takes longer")

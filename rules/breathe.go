@@ -73,7 +73,8 @@ func breathe(room Room, before map[sensors.ChannelID]gasMemory, s *Snapshot) ([]
 			m.judged, m.outlook = m.judge(g, s.At.Wall, s.class()), m.ahead(g, s.At.Wall)
 		}
 		after[g.Channel] = m
-		list[i] = BreathingView{Channel: g.Channel, Name: c.Channel.Name, Agent: g.Agent.Name, Now: nowText(g, c), Findings: m.judged, Outlook: m.outlook, Limits: g.rows(s.At.Wall)}
+		list[i] = BreathingView{Channel: g.Channel, Name: c.Channel.Name, Agent: g.Agent.Name, Now: nowText(g, c), Findings: m.judged,
+			Outlook: m.outlook, Limits: g.rows(s.At.Wall)}
 		list[i].Sentence = list[i].sum()
 	}
 	return list, after
@@ -252,7 +253,8 @@ func breathingSignals(b *BreathingView, armed bool) []alarm.Signal {
 	now := alarm.Signal{ID: breathingAlarm(b.Channel), Says: breathingSpeaker{b}, Armed: armed, Profile: alarm.Average.Profile(),
 		Holds: b.truth(breathing.ShortTerm, breathing.Ceiling)}
 	now.Profile.OffDelay, now.Profile.Urgent = breathingOff, true
-	day := alarm.Signal{ID: dayAlarm(b.Channel), Says: breathingSpeaker{b}, Armed: armed, Profile: alarm.Average.Profile(), Holds: b.truth(breathing.LongTerm)}
+	day := alarm.Signal{ID: dayAlarm(b.Channel), Says: breathingSpeaker{b}, Armed: armed, Profile: alarm.Average.Profile(),
+		Holds: b.truth(breathing.LongTerm)}
 	day.Profile.OffDelay = breathingOff
 	if now.Holds == alarm.True {
 		day.Parent = now.ID

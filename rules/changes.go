@@ -11,11 +11,13 @@ import (
 func changes(room Room, before Memory, s Snapshot, transitions []alarm.Transition) []Event {
 	var events []Event
 	if before.air.State != s.Air.State {
-		events = append(events, Event{Kind: AirState, Subject: room.ID, From: string(before.air.State), To: string(s.Air.State), Cause: s.Air.Sentence.String()})
+		events = append(events, Event{Kind: AirState, Subject: room.ID, From: string(before.air.State), To: string(s.Air.State),
+			Cause: s.Air.Sentence.String()})
 	}
 	events = append(events, deviceChanges(before, s)...)
 	if was, is := armedWord(before.armed), armedWord(s.Armed); was != is {
-		events = append(events, Event{Kind: AlarmsArmed, Subject: room.ID, From: was, To: is, Cause: "alarms are armed while a tray is filled or a session is open"})
+		events = append(events, Event{Kind: AlarmsArmed, Subject: room.ID, From: was, To: is,
+			Cause: "alarms are armed while a tray is filled or a session is open"})
 	}
 	for i := range s.Baths {
 		events = append(events, bathChanges(before.baths[s.Baths[i].Bath.ID], s.Baths[i])...)
@@ -24,7 +26,8 @@ func changes(room Room, before Memory, s Snapshot, transitions []alarm.Transitio
 		if armingAlone(t) {
 			continue
 		}
-		events = append(events, Event{Kind: AlarmChange, Subject: t.ID, From: string(t.From), To: string(t.To), Cause: t.Cause.String(), Alarm: &t.Alarm})
+		events = append(events, Event{Kind: AlarmChange, Subject: t.ID, From: string(t.From), To: string(t.To), Cause: t.Cause.String(),
+			Alarm: &t.Alarm})
 	}
 	return events
 }
@@ -37,7 +40,8 @@ func deviceChanges(before Memory, s Snapshot) []Event {
 		if i >= len(before.channels) || before.channels[i].Channel.ID != c.Channel.ID || before.channels[i].Grade == c.Grade {
 			continue
 		}
-		events = append(events, Event{Kind: ChannelQuality, Subject: string(c.Channel.ID), From: before.channels[i].Grade.String(), To: c.Grade.String(), Cause: c.Cause(), Begun: c.GoodAt})
+		events = append(events, Event{Kind: ChannelQuality, Subject: string(c.Channel.ID), From: before.channels[i].Grade.String(),
+			To: c.Grade.String(), Cause: c.Cause(), Begun: c.GoodAt})
 	}
 	for i := range s.Lines {
 		l, was := &s.Lines[i], ""
@@ -45,7 +49,8 @@ func deviceChanges(before Memory, s Snapshot) []Event {
 			was = string(before.lines[i].Status.State)
 		}
 		if was != string(l.Status.State) {
-			events = append(events, Event{Kind: LineState, Subject: string(l.Line.ID), From: was, To: string(l.Status.State), Cause: l.Status.LastError.String()})
+			events = append(events, Event{Kind: LineState, Subject: string(l.Line.ID), From: was, To: string(l.Status.State),
+				Cause: l.Status.LastError.String()})
 		}
 	}
 	return events

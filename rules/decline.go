@@ -67,7 +67,8 @@ func complaintReadings(room Room, s *Snapshot, m *Memory) []Event {
 	if !s.Session.Sentence.IsZero() {
 		read = append(read, s.Session.Sentence)
 	}
-	return []Event{{Kind: ComplaintReadings, Subject: room.ID, From: m.complaint.what, To: fmt.Sprintf("record %d", m.complaint.record), Cause: phrase.Join(" ", read...).String()}}
+	return []Event{{Kind: ComplaintReadings, Subject: room.ID, From: m.complaint.what, To: fmt.Sprintf("record %d", m.complaint.record),
+		Cause: phrase.Join(" ", read...).String()}}
 }
 
 // complaintShown is how long a complaint is worth a word to whoever comes in.
@@ -77,6 +78,7 @@ func (c complaint) notice(room Room, now time.Time) []phrase.Sentence {
 	if c.record == 0 || now.Sub(c.at) > complaintShown {
 		return nil
 	}
-	return []phrase.Sentence{phrase.Say("%s complained at %s: %s (record %d). Odour tells of air that limits do not: look at the flow at the trays.",
+	return []phrase.Sentence{phrase.Say("%s complained at %s: %s (record %d). Odour tells of air that limits do not: look at the flow at "+
+		"the trays.",
 		c.person, c.at.In(room.zone()).Format("15:04"), c.what, c.record)}
 }

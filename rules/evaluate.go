@@ -48,7 +48,8 @@ func Evaluate(room Room, board Board, now sensors.Instant) (Snapshot, Memory, []
 	before := board.Memory
 	room = room.proven(board.Proven).requiredBy(board.required).limitedBy(board.limited)
 	m := before
-	s := Snapshot{At: now, Room: room.ID, Name: room.Name, History: board.History, Probes: board.Probes, Clock: board.Clock, Unexposed: board.unexposed}
+	s := Snapshot{At: now, Room: room.ID, Name: room.Name, History: board.History, Probes: board.Probes, Clock: board.Clock,
+		Unexposed: board.unexposed}
 	s.Channels = viewChannels(room, board, now)
 	s.Newest = newest(s.Channels)
 	s.Lines = make([]LineView, len(room.Lines))

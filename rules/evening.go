@@ -32,7 +32,8 @@ type SessionView struct {
 }
 
 func sessionView(s session.Session, b bookingMemory) SessionView {
-	v := SessionView{Counted: s.Settled(), Phase: s.Phase, Title: s.Title, Why: s.Why, Since: s.Since, From: s.From, To: s.To, Leader: s.Leader, People: s.People,
+	v := SessionView{Counted: s.Settled(), Phase: s.Phase, Title: s.Title, Why: s.Why, Since: s.Since, From: s.From, To: s.To,
+		Leader: s.Leader, People: s.People,
 		Open: s.Tally.Trays.Open, Unproven: s.Tally.Trays.Unproven, TrayUnproven: s.Tally.Trays.TrayUnproven, LongestGap: s.Tally.LongestGap}
 	if b.planned {
 		next := b.booking

@@ -187,7 +187,8 @@ func holds(board rules.Board, bath string, p rules.Portion) rules.Board {
 
 func (e *evening) channel(name string) sensors.ChannelID {
 	id := sensors.ChannelID(name)
-	require.True(e, slices.ContainsFunc(e.room.Channels, func(c sensors.Channel) bool { return c.ID == id }), "line %d: no channel %q", e.line.number, name)
+	require.True(e, slices.ContainsFunc(e.room.Channels, func(c sensors.Channel) bool { return c.ID == id }), "line %d: no channel %q",
+		e.line.number, name)
 	return id
 }
 
@@ -216,7 +217,8 @@ func (e *evening) doubt(rest string) {
 func (e *evening) setLine(rest string) {
 	id, state, _ := strings.Cut(rest, " ")
 	require.Contains(e, sensors.LineStates(), sensors.LineState(state))
-	e.board.Lines[sensors.LineID(id)] = sensors.LineStatus{ID: sensors.LineID(id), State: sensors.LineState(state), LastError: phrase.Plain("the device is gone")}
+	e.board.Lines[sensors.LineID(id)] = sensors.LineStatus{ID: sensors.LineID(id), State: sensors.LineState(state),
+		LastError: phrase.Plain("the device is gone")}
 	e.look()
 }
 

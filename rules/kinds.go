@@ -15,7 +15,8 @@ import (
 func Kinds() []record.Kind {
 	kinds := acts()
 	for _, e := range events() {
-		kinds = append(kinds, record.Kind{Name: e.name, Decode: record.JSON[Event], Recalled: e.recalled, Least: record.Program, Judges: e.judges})
+		kinds = append(kinds, record.Kind{Name: e.name, Decode: record.JSON[Event], Recalled: e.recalled, Least: record.Program,
+			Judges: e.judges})
 	}
 	return kinds
 }

@@ -13,7 +13,8 @@ import (
 )
 
 func TestAnActThatHoldsFromBeforeItsEntryIsLate(t *testing.T) {
-	require.ElementsMatch(t, []string{"probe fitted", "probe removed", "correction set", "commissioned", "air requirement", "breathing limit", "unexposed time stated"}, rules.DatedKinds())
+	require.ElementsMatch(t, []string{"probe fitted", "probe removed", "correction set", "commissioned", "air requirement",
+		"breathing limit", "unexposed time stated"}, rules.DatedKinds())
 	now := noon().Wall
 	for days, late := range map[int]bool{-14: true, 14: false} {
 		for _, act := range []rules.Act{

@@ -40,7 +40,8 @@ func anyRecord(t *rapid.T, number uint64) record.Record {
 			return event(rules.FanRun, rules.Event{Run: &ventilation.Run{Start: at, Stop: at.Add(time.Minute)}})
 		},
 		func() (string, any) {
-			s := session.Session{Phase: rapid.SampledFrom([]session.Phase{session.SetUp, session.Open, session.Closed}).Draw(t, "phase"), Begun: at, Since: at}
+			s := session.Session{Phase: rapid.SampledFrom([]session.Phase{session.SetUp, session.Open, session.Closed}).Draw(t, "phase"),
+				Begun: at, Since: at}
 			if rapid.Bool().Draw(t, "aired") {
 				s.Tally = session.Tally{FanTime: time.Hour, Moved: float64(number)}
 			}

@@ -21,7 +21,8 @@ func probeRoom(t *testing.T) (rules.Room, rules.Board) {
 	require.NoError(t, err)
 	traits, _ := sensors.BathTemperature.Traits()
 	c := sensors.Channel{ID: "dev", Name: "Developer tray", Kind: sensors.BathTemperature, Unit: unit, Traits: traits}
-	room := rules.Room{ID: "north", Channels: []sensors.Channel{c}, Baths: []rules.Bath{{ID: "developer", Name: "Developer", Role: rules.Developer, Channel: "dev"}}}
+	room := rules.Room{ID: "north", Channels: []sensors.Channel{c}, Baths: []rules.Bath{{ID: "developer", Name: "Developer",
+		Role: rules.Developer, Channel: "dev"}}}
 	board := rules.NewBoard()
 	board.Probes = truth.Open(room.Channels)
 	return room, board
@@ -36,7 +37,8 @@ func probeActs() []rules.Act {
 	f := truth.Finding{ID: "a", What: truth.Jump, Channels: []sensors.ChannelID{"dev"}}
 	return []rules.Act{
 		truth.FitProbe{Channel: "dev", Probe: "P-1", Accuracy: 0.5},
-		truth.CheckProbe{Channel: "dev", Method: truth.IcePoint, Uncertainty: 0.1, AsFound: 0.4, Correct: true, Next: probeNow(0).Wall.AddDate(0, 1, 0)},
+		truth.CheckProbe{Channel: "dev", Method: truth.IcePoint, Uncertainty: 0.1, AsFound: 0.4, Correct: true,
+			Next: probeNow(0).Wall.AddDate(0, 1, 0)},
 		truth.SetCorrection{Channel: "dev", From: probeNow(0).Wall.AddDate(0, 0, -7), Slope: 1, Offset: -0.1, Why: "a week wrong"},
 		truth.HandReading{Channel: "dev", Value: 20, With: "glass", Uncertainty: 0.2},
 		truth.ConfirmFinding{Finding: f, Why: "moved"},
@@ -76,7 +78,8 @@ func TestActsOnProbesAreCheckedAppliedAndRecalledAlike(t *testing.T) {
 	require.Equal(t, "It moved.", recalled.Probes.Findings()[0].Text.String())
 	require.InDelta(t, 20.3, *was.Hands[0].Raw, 0, "the hand reading took what the probe said")
 	require.Equal(t, "It moved.", board.Probes.Findings()[0].Text.String())
-	require.ErrorContains(t, rules.Check(room, board, rules.Command{Person: "Ida", Act: truth.FitProbe{Channel: "dev", Probe: string(make([]byte, 900))}}), "too long")
+	require.ErrorContains(t, rules.Check(room, board, rules.Command{Person: "Ida", Act: truth.FitProbe{Channel: "dev",
+		Probe: string(make([]byte, 900))}}), "too long")
 }
 
 func TestACorrectedReadingIsWhatTheRulesSeeAndAProbeThatIsOutSaysNothing(t *testing.T) {

@@ -103,7 +103,8 @@ func (m purgeMemory) view() *PurgeView {
 	case v.Remaining == nil:
 		v.Sentence = phrase.Say("%s: held up at %.0f %%, no air is moving: switch the fan on.", what, float64(v.Removed))
 	default:
-		v.Sentence = phrase.Say("%s: %.0f %% of the old air has gone, about %.0f min left.", what, float64(v.Removed), max(1, v.Remaining.Minutes()))
+		v.Sentence = phrase.Say("%s: %.0f %% of the old air has gone, about %.0f min left.", what, float64(v.Removed),
+			max(1, v.Remaining.Minutes()))
 	}
 	return v
 }

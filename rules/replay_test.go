@@ -118,7 +118,8 @@ func (y *year) fill(bath string) {
 // calm is the room with everything as it should be.
 func (y *year) calm(fan bool) {
 	y.gone = ""
-	y.say = map[sensors.ChannelID]float64{"dev": 20, "stop": 20, "fix1": 20, "fix2": 20, "aid": 20, "wash": 18, "acid": 0.5, "flow": 0, "fan": 0, "pressure": 0}
+	y.say = map[sensors.ChannelID]float64{"dev": 20, "stop": 20, "fix1": 20, "fix2": 20, "aid": 20, "wash": 18, "acid": 0.5, "flow": 0,
+		"fan": 0, "pressure": 0}
 	if fan {
 		y.say["flow"], y.say["fan"], y.say["pressure"] = 300, 1, -5
 	}

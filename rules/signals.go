@@ -32,7 +32,8 @@ func signals(s *Snapshot) []alarm.Signal {
 		Holds: alarm.Of(!s.History.Kept), Armed: true, Profile: alarm.Equipment.Profile(),
 	}, alarm.Signal{
 		ID: bookAlarm, Says: alarm.Words{Text: phrase.Say("The record book is damaged or was changed"), Cause: s.History.Broken,
-			Act: phrase.Say("Leave the data folder as it is, run wetside verify, and compare the history with the last backup: %s", s.History.Broken)},
+			Act: phrase.Say("Leave the data folder as it is, run wetside verify, and compare the history with the last backup: %s",
+				s.History.Broken)},
 		Holds: alarm.Of(!s.History.Broken.IsZero()), Armed: true, Profile: alarm.Equipment.Profile(),
 	})
 }
@@ -161,7 +162,8 @@ const (
 
 // OfTheAir says whether an alarm is of the room's air or of a gas in it.
 func OfTheAir(id string) bool {
-	return slices.Contains([]string{airAlarm, lowAlarm, disputeAlarm, proofAlarm, hoodAlarm, makeUpAlarm}, id) || strings.HasPrefix(id, "breathing")
+	return slices.Contains([]string{airAlarm, lowAlarm, disputeAlarm, proofAlarm, hoodAlarm, makeUpAlarm}, id) || strings.HasPrefix(id,
+		"breathing")
 }
 
 // bookAlarm is the alarm of a record book that does not hold.

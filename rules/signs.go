@@ -37,7 +37,8 @@ func (r Room) signs(v views) ventilation.Signs {
 	for _, one := range []struct {
 		kind sensors.Kind
 		as   ventilation.SignKind
-	}{{sensors.FanCommand, ventilation.FanContact}, {sensors.RoomPressure, ventilation.PressureSign}, {sensors.CarbonDioxide, ventilation.CarbonDioxideOf}} {
+	}{{sensors.FanCommand, ventilation.FanContact}, {sensors.RoomPressure, ventilation.PressureSign},
+		{sensors.CarbonDioxide, ventilation.CarbonDioxideOf}} {
 		if c, found := v.of(one.kind); found {
 			list = append(list, c.sign(one.as))
 		}

@@ -73,7 +73,8 @@ func (s hoodSpeaker) Words() alarm.Words {
 
 // Words of make-up air that can't get in.
 func (s makeUpSpeaker) Words() alarm.Words {
-	w := alarm.Words{Text: phrase.Say("Fresh air can't get into the room"), Act: phrase.Say("Look for a covered grille or a sealed door and clear it."), Cause: s.Air.Sentence}
+	w := alarm.Words{Text: phrase.Say("Fresh air can't get into the room"),
+		Act: phrase.Say("Look for a covered grille or a sealed door and clear it."), Cause: s.Air.Sentence}
 	for _, c := range s.Air.Contradictions {
 		if c.Conflict == ventilation.MakeUpBlocked {
 			w.Cause = c.Sentence
@@ -111,7 +112,8 @@ func (s channelSpeaker) Words() alarm.Words {
 
 // Words of a bath that is too warm or too cold.
 func (s bandSpeaker) Words() alarm.Words {
-	w := alarm.Words{Text: phrase.Say("%s is out of its temperature band", s.Bath.Name), Act: phrase.Say("Cool the tray, or announce the time for this temperature.")}
+	w := alarm.Words{Text: phrase.Say("%s is out of its temperature band", s.Bath.Name),
+		Act: phrase.Say("Cool the tray, or announce the time for this temperature.")}
 	if s.Band == BelowBand {
 		w.Act = phrase.Say("Put hot water round the tray, or announce the time for this temperature.")
 	}

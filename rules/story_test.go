@@ -121,7 +121,8 @@ func TestStories(t *testing.T) {
 
 // TestAStoryCanFail keeps the teller honest: what is not so must not pass.
 func TestAStoryCanFail(t *testing.T) {
-	for _, wrong := range []string{"lit air=unacknowledged", "notice the sea is warm", "air moving", "phase open", "armed yes", "recorded 1 alarm air normal", "time dev 1:00..2:00"} {
+	for _, wrong := range []string{"lit air=unacknowledged", "notice the sea is warm", "air moving", "phase open", "armed yes",
+		"recorded 1 alarm air normal", "time dev 1:00..2:00"} {
 		e := newEvening(t, story{date: time.Date(2026, 10, 14, 0, 0, 0, 0, zone())})
 		e.until(18 * time.Hour)
 		verb, rest, _ := strings.Cut(wrong, " ")
@@ -136,7 +137,8 @@ func (e *evening) act(l line) {
 		return
 	}
 	if wrong := e.wrong(l); wrong != "" {
-		e.Fatalf("line %d, %s %s: %s\nalarms %s\nnotices %q\nair: %s", l.number, l.verb, l.rest, wrong, e.lit(e.shown.Alarms), e.shown.Notices, e.shown.Air.Sentence)
+		e.Fatalf("line %d, %s %s: %s\nalarms %s\nnotices %q\nair: %s", l.number, l.verb, l.rest, wrong, e.lit(e.shown.Alarms),
+			e.shown.Notices, e.shown.Air.Sentence)
 	}
 }
 

@@ -69,7 +69,8 @@ func TestNothingRestsOnASuspectedProbeUntilAPersonHasJudged(t *testing.T) {
 	require.False(t, gives(look()), "the probe still hangs in the air")
 	enter(truth.ConfirmFinding{Finding: judged, Why: "put back"})
 	require.True(t, gives(look()))
-	require.ErrorContains(t, rules.Check(room, board, rules.Command{Person: "Ida", Act: truth.DismissFinding{Finding: judged, Why: "no"}}), "has judged")
+	require.ErrorContains(t, rules.Check(room, board, rules.Command{Person: "Ida", Act: truth.DismissFinding{Finding: judged, Why: "no"}}),
+		"has judged")
 	doubts := board.Probes.Doubts("dev")
 	require.Len(t, doubts, 1)
 	require.Equal(t, probeNow(time.Minute).Wall, doubts[0].From)
@@ -79,7 +80,8 @@ func TestNothingRestsOnASuspectedProbeUntilAPersonHasJudged(t *testing.T) {
 func TestADismissedFindingTakesNothingAwayAndNeitherDoesOneOfAnEarlierBook(t *testing.T) {
 	room, board := suspectedRoom(t)
 	take := func() bool {
-		board.Take(board.Probes.Unbelieved(sensors.Reading{Channel: "dev", At: probeNow(time.Minute), Raw: 20.4, Value: 20.4, Grade: sensors.Good}))
+		board.Take(board.Probes.Unbelieved(sensors.Reading{Channel: "dev", At: probeNow(time.Minute), Raw: 20.4, Value: 20.4,
+			Grade: sensors.Good}))
 		s, _, _ := rules.Evaluate(room, board, probeNow(time.Minute))
 		_, ok := s.Channels[0].Good()
 		return ok
@@ -87,7 +89,8 @@ func TestADismissedFindingTakesNothingAwayAndNeitherDoesOneOfAnEarlierBook(t *te
 	earlier := board
 	board.Probes = board.Probes.Offered(outOfBath(0.94, true))
 	require.False(t, take())
-	board.Probes = board.Probes.With(truth.DismissFinding{Finding: truth.Finding{ID: "out"}, Why: "poured at the air's temperature"}, truth.Stamp{Person: "Ida", At: probeNow(2 * time.Minute).Wall})
+	board.Probes = board.Probes.With(truth.DismissFinding{Finding: truth.Finding{ID: "out"}, Why: "poured at the air's temperature"},
+		truth.Stamp{Person: "Ida", At: probeNow(2 * time.Minute).Wall})
 	require.True(t, take())
 	require.Empty(t, board.Probes.Doubts("dev"))
 	board = earlier

@@ -54,7 +54,8 @@ func TestAChannelGivesAValueOnlyWhileItIsFreshAndGood(t *testing.T) {
 		{"as old as it may be", new(good("dev", 20, ago(15*time.Second))), sensors.StateLive, sensors.Good, "good"},
 		{"older", new(good("dev", 20, ago(16*time.Second))), sensors.StateLive, sensors.Missing, "missing (silent, last heard 16 s ago)"},
 		{"not believed", &suspect, sensors.StateLive, sensors.Suspect, "suspect (jump)"},
-		{"on a line that is gone", new(good("dev", 20, ago(time.Second))), sensors.StateGone, sensors.Missing, "missing (line gone, last heard 1 s ago)"},
+		{"on a line that is gone", new(good("dev", 20, ago(time.Second))), sensors.StateGone, sensors.Missing,
+			"missing (line gone, last heard 1 s ago)"},
 		{"on a line that fell silent", new(good("dev", 20, ago(time.Second))), sensors.StateSilent, sensors.Good, "good"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -107,7 +108,8 @@ func TestLimitsComeFromTheCommissionedFlowAndSaySo(t *testing.T) {
 	s, _, _ := rules.Evaluate(room, board, noon())
 	// 80 % of the commissioned flow is low (common practice): 240 m³/h; the required 6 changes of 30 m³ are less.
 	require.InDelta(t, 240, float64(s.Air.Limits.Low), 1e-9)
-	require.Contains(t, s.Air.Limits.Derivation.String(), "2026-09-01, hot-wire 12, certificate C-77: commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h")
+	require.Contains(t, s.Air.Limits.Derivation.String(), "2026-09-01, hot-wire 12, certificate C-77: commissioned 300.0 m³/h; low below "+
+		"80 % of it = 240.0 m³/h")
 	require.Equal(t, ventilation.Moving, s.Air.State)
 
 	room.Required[0].Value = 9 // 270 m³/h
@@ -207,7 +209,8 @@ func TestASlowDeclineOverWeeksIsSaid(t *testing.T) {
 	for week := range 12 {
 		at := noon().Wall.AddDate(0, 0, 7*(week-12))
 		tally := session.Tally{Moved: 2 * (300 - 6*float64(week)), FanTime: 2 * time.Hour}
-		board = recallEvent(t, board, rules.SessionPhase, rules.Event{Session: &session.Session{Phase: session.Closed, Begun: at, Since: at, Tally: tally}})
+		board = recallEvent(t, board, rules.SessionPhase, rules.Event{Session: &session.Session{Phase: session.Closed, Begun: at, Since: at,
+			Tally: tally}})
 	}
 	board.Take(good("flow", 232, noon()))
 	s, _, _ := rules.Evaluate(room, board, noon())
@@ -233,7 +236,8 @@ func TestAHoodThatDrawsInTheMiddleAloneIsNamed(t *testing.T) {
 	s, _, _ := rules.Evaluate(room, board, noon())
 	require.Nil(t, s.Air.Flow, "a velocity at the hood is none in the duct")
 	require.Len(t, s.Air.Contradictions, 1)
-	require.Equal(t, "The hood draws up to 0.60 m/s, but 0.20 m/s at its right end: the trays there get too little extraction.", s.Air.Contradictions[0].Sentence.String())
+	require.Equal(t, "The hood draws up to 0.60 m/s, but 0.20 m/s at its right end: the trays there get too little extraction.",
+		s.Air.Contradictions[0].Sentence.String())
 	board.Take(good("hood-right", 0.4, noon()))
 	s, _, _ = rules.Evaluate(room, board, noon())
 	require.Empty(t, s.Air.Contradictions)

@@ -159,7 +159,8 @@ func TestGoodImpliesPlausibleAndRawIsKept(t *testing.T) {
 		traits, _ := kind.Traits()
 		unit := rapid.SampledFrom(quantity.UnitsOf(traits.Dimension)).Draw(rt, "unit")
 		c := sensors.Channel{ID: "x", Kind: kind, Unit: unit, Traits: traits}
-		c.Corrections = []sensors.Correction{{Slope: rapid.Float64Range(0.9, 1.1).Draw(rt, "slope"), Offset: rapid.Float64Range(-2, 2).Draw(rt, "offset")}}
+		c.Corrections = []sensors.Correction{{Slope: rapid.Float64Range(0.9, 1.1).Draw(rt, "slope"), Offset: rapid.Float64Range(-2,
+			2).Draw(rt, "offset")}}
 		gate := sensors.NewGate(c)
 		at := 0.0
 		for range rapid.IntRange(1, 40).Draw(rt, "length") {

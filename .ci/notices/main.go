@@ -102,7 +102,8 @@ func describe(out *bytes.Buffer, m module) error {
 		if err != nil {
 			return fmt.Errorf("%s: %w", m.Path, err)
 		}
-		fmt.Fprintf(out, "\n%s\n%s %s (%s)\n\n%s\n", strings.Repeat("=", 78), m.Path, m.Version, f.Name(), bytes.TrimSpace(bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n"))))
+		fmt.Fprintf(out, "\n%s\n%s %s (%s)\n\n%s\n", strings.Repeat("=", 78), m.Path, m.Version, f.Name(),
+			bytes.TrimSpace(bytes.ReplaceAll(text, []byte("\r\n"), []byte("\n"))))
 		found = true
 	}
 	if !found {

@@ -35,7 +35,8 @@ func (c ClosingList) validLines(lines []string) error {
 		return err
 	}
 	if len(lines) > mostClosingLines {
-		return Problem{ErrForm, phrase.Say("A closing list of %d lines is too long to be read", len(lines)), phrase.Say("Write at most %d lines", mostClosingLines)}
+		return Problem{ErrForm, phrase.Say("A closing list of %d lines is too long to be read", len(lines)),
+			phrase.Say("Write at most %d lines", mostClosingLines)}
 	}
 	for _, line := range lines {
 		if strings.TrimSpace(line) == "" || len(line) > longestClosingLine {
@@ -102,7 +103,8 @@ func (a ClosingListSigned) Sentence() phrase.Sentence {
 // Validate checks the entry on its own.
 func (a ClosingListSigned) Validate() error {
 	if len(a.Lines) == 0 {
-		return Problem{ErrForm, phrase.Say("There is nothing on the list that is signed"), phrase.Say("Open the page again and sign what it shows")}
+		return Problem{ErrForm, phrase.Say("There is nothing on the list that is signed"),
+			phrase.Say("Open the page again and sign what it shows")}
 	}
 	return a.List.validLines(a.Lines)
 }

@@ -59,7 +59,8 @@ func (a BatchMixed) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a BatchMixed) Validate() error {
-	return first(needName(phrase.Say("batch"), a.Batch), needName(phrase.Say("batch (in words)"), a.Name), maybeName(phrase.Say("product"), a.Product), needClass(a.Class),
+	return first(needName(phrase.Say("batch"), a.Batch), needName(phrase.Say("batch (in words)"), a.Name), maybeName(phrase.Say("product"),
+		a.Product), needClass(a.Class),
 		needName(phrase.Say("container"), a.Into), oneOf(phrase.Say("parent"), a.Meant, FromConcentrate, FromStock, FromPowder, FromUnknown),
 		a.parentNamed(), a.sum(), a.Aim.validate(), needTemperature(phrase.Say("A water temperature"), a.WaterTemperature),
 		needTemperature(phrase.Say("A temperature of the mix"), a.MixTemperature), a.Owner.validate(),
@@ -69,11 +70,14 @@ func (a BatchMixed) Validate() error {
 func (a BatchMixed) parentNamed() error {
 	switch {
 	case a.Meant == FromPowder && (a.Lot == "" || a.From != "" || a.ParentVolume != 0):
-		return Problem{ErrForm, phrase.Say("A batch from powder comes from one packet of a lot"), phrase.Say("Name the lot, and write what it was made up to as water")}
+		return Problem{ErrForm, phrase.Say("A batch from powder comes from one packet of a lot"),
+			phrase.Say("Name the lot, and write what it was made up to as water")}
 	case (a.Meant == FromConcentrate || a.Meant == FromStock) && (a.From == "" || a.Lot != "" || a.ParentVolume == 0):
-		return Problem{ErrForm, phrase.Say("A dilution comes from a container"), phrase.Say("Name the container and write how much was taken from it; if nobody knows, choose the parent unknown")}
+		return Problem{ErrForm, phrase.Say("A dilution comes from a container"),
+			phrase.Say("Name the container and write how much was taken from it; if nobody knows, choose the parent unknown")}
 	case a.Meant == FromUnknown && (a.From != "" || a.Lot != "" || a.ParentVolume != 0):
-		return Problem{ErrForm, phrase.Say("You entered an amount of concentrate but chose \"unknown\""), phrase.Say("Say what the batch was mixed from")}
+		return Problem{ErrForm, phrase.Say("You entered an amount of concentrate but chose \"unknown\""),
+			phrase.Say("Say what the batch was mixed from")}
 	}
 	return first(maybeName(phrase.Say("container of the parent"), a.From), maybeName(phrase.Say("lot"), a.Lot))
 }
@@ -81,12 +85,14 @@ func (a BatchMixed) parentNamed() error {
 // sum checks that the volumes add up, within 2 % or 5 mL, the reading of a graduate (common practice).
 func (a BatchMixed) sum() error {
 	volume := a.ParentVolume + a.Water
-	err := first(maybeVolume(phrase.Say("The parent"), a.ParentVolume), maybeVolume(phrase.Say("The water"), a.Water), maybeVolume(phrase.Say("The total"), a.Total), needVolume(phrase.Say("The batch"), volume))
+	err := first(maybeVolume(phrase.Say("The parent"), a.ParentVolume), maybeVolume(phrase.Say("The water"), a.Water),
+		maybeVolume(phrase.Say("The total"), a.Total), needVolume(phrase.Say("The batch"), volume))
 	if err != nil || a.Total == 0 {
 		return err
 	}
 	if math.Abs(float64(volume-a.Total)) > math.Max(5, 0.02*float64(a.Total)) {
-		return Problem{ErrVolume, phrase.Say("%s of parent and %s of water make %s, not %s", ml(a.ParentVolume), ml(a.Water), ml(volume), ml(a.Total)),
+		return Problem{ErrVolume, phrase.Say("%s of parent and %s of water make %s, not %s", ml(a.ParentVolume), ml(a.Water), ml(volume),
+			ml(a.Total)),
 			phrase.Say("Check which of the three is wrong")}
 	}
 	return nil
@@ -110,7 +116,8 @@ func (a BatchMixed) check(s *state, e Entry) error {
 		return err
 	}
 	if into.Liquid != nil {
-		return Problem{ErrTaken, phrase.Say("%s holds %s already", a.Into, ml(into.Liquid.volume)), phrase.Say("Empty it first, or enter a top-up instead")}
+		return Problem{ErrTaken, phrase.Say("%s holds %s already", a.Into, ml(into.Liquid.volume)),
+			phrase.Say("Empty it first, or enter a top-up instead")}
 	}
 	if _, err := s.sessionOf(e); err != nil {
 		return err
@@ -141,7 +148,8 @@ func (a BatchMixed) checkParent(s *state) error {
 		return err
 	}
 	if parent.Liquid.class != a.Class {
-		return Problem{ErrMismatch, phrase.Say("%s holds %s and the batch is %s", a.From, parent.Liquid.class, a.Class), phrase.Say("Check the container")}
+		return Problem{ErrMismatch, phrase.Say("%s holds %s and the batch is %s", a.From, parent.Liquid.class, a.Class),
+			phrase.Say("Check the container")}
 	}
 	is := s.sortOf(*parent.Liquid)
 	if is == a.Meant || a.Confirmed {

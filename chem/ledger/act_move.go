@@ -69,7 +69,8 @@ func (a ToppedUp) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a ToppedUp) Validate() error {
-	err := first(needName(phrase.Say("container"), a.Container), maybeVolume(phrase.Say("The volume"), a.Volume), maybeVolume(phrase.Say("The water"), a.Water),
+	err := first(needName(phrase.Say("container"), a.Container), maybeVolume(phrase.Say("The volume"), a.Volume),
+		maybeVolume(phrase.Say("The water"), a.Water),
 		needTemperature(phrase.Say("A water temperature"), a.WaterTemp))
 	if err == nil && (a.From == "") != (a.Volume == 0) {
 		err = Problem{ErrForm, phrase.Say("A top-up from a container needs its name and the volume"), phrase.Say("Write both, or only the water")}
@@ -102,7 +103,8 @@ func (a ToppedUp) check(s *state, e Entry) error {
 		return s.checkMove(e, PortionPoured{a.From, a.Container, a.Volume})
 	}
 	if s.sortOf(*into.Liquid) == FromConcentrate {
-		return Problem{ErrMismatch, phrase.Say("%s holds concentrate: with water it becomes a batch", a.Container), phrase.Say("Enter the batch that was mixed from it, with its parts")}
+		return Problem{ErrMismatch, phrase.Say("%s holds concentrate: with water it becomes a batch", a.Container),
+			phrase.Say("Enter the batch that was mixed from it, with its parts")}
 	}
 	_, err = s.sessionOf(e)
 	return err
@@ -188,7 +190,8 @@ func (a Discarded) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a Discarded) Validate() error {
-	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume), needName(phrase.Say("reason"), a.Reason))
+	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume),
+		needName(phrase.Say("reason"), a.Reason))
 	if err == nil && (a.To == "") == (a.Route == "") {
 		err = Problem{ErrForm, phrase.Say("It is not said where it went"), phrase.Say("Name the waste container, or write the route in words")}
 	}
@@ -214,7 +217,8 @@ func (a Discarded) check(s *state, e Entry) error {
 		return err
 	}
 	if to, err := s.container(a.To); err != nil || to.Vessel != WasteContainer {
-		return first(err, Problem{ErrMismatch, phrase.Say("%s is no waste container", a.To), phrase.Say("Choose a waste container, or enter a return")})
+		return first(err, Problem{ErrMismatch, phrase.Say("%s is no waste container", a.To),
+			phrase.Say("Choose a waste container, or enter a return")})
 	}
 	return s.checkMove(e, PortionPoured{a.Container, a.To, a.Volume})
 }
@@ -298,7 +302,8 @@ func (a Promoted) check(s *state, e Entry) error {
 		return err
 	}
 	if to.Liquid != nil {
-		return Problem{ErrTaken, phrase.Say("%s still holds %s of the first bath", a.To, ml(to.Liquid.volume)), phrase.Say("Discard the first bath, then promote the second")}
+		return Problem{ErrTaken, phrase.Say("%s still holds %s of the first bath", a.To, ml(to.Liquid.volume)),
+			phrase.Say("Discard the first bath, then promote the second")}
 	}
 	return s.checkWhole(e, a.From, a.To)
 }

@@ -34,19 +34,22 @@ func (a WorkBooked) Sentence() phrase.Sentence {
 	if a.Sheets() == 0 {
 		return phrase.Say("booking of %s cancelled", a.Title)
 	}
-	return phrase.Say("booked %s for %s: people: %d, sheets each: %d, %s, %s", a.Title, when(a.Begins), a.Students, a.SheetsEach, sheetName(a.SheetArea), a.Material)
+	return phrase.Say("booked %s for %s: people: %d, sheets each: %d, %s, %s", a.Title, when(a.Begins), a.Students, a.SheetsEach,
+		sheetName(a.SheetArea), a.Material)
 }
 
 // Validate checks the entry on its own.
 func (a WorkBooked) Validate() error {
-	err := first(needName(phrase.Say("booking"), a.Booking), needName(phrase.Say("work (in words)"), a.Title), oneOf(phrase.Say("material"), a.Material, Materials()...))
+	err := first(needName(phrase.Say("booking"), a.Booking), needName(phrase.Say("work (in words)"), a.Title),
+		oneOf(phrase.Say("material"), a.Material, Materials()...))
 	switch {
 	case err != nil:
 		return err
 	case a.Begins.IsZero():
 		return Problem{ErrTime, phrase.Say("It is not said when the work begins"), phrase.Say("Write the date and the time")}
 	case a.Students < 1 || a.Students > 1000 || a.SheetsEach < 0 || a.SheetsEach > 1000:
-		return Problem{ErrForm, phrase.Say("%d people with %d sheets each cannot be booked", a.Students, a.SheetsEach), phrase.Say("Write how many people come, at least 1, and how many sheets each will process")}
+		return Problem{ErrForm, phrase.Say("%d people with %d sheets each cannot be booked", a.Students, a.SheetsEach),
+			phrase.Say("Write how many people come, at least 1, and how many sheets each will process")}
 	case !(a.SheetArea > 0 && a.SheetArea <= 10):
 		return Problem{ErrForm, phrase.Say("A sheet of %g m² is not known", float64(a.SheetArea)), phrase.Say("Choose the size of the sheet")}
 	}
@@ -115,9 +118,11 @@ func (a AssumptionsStated) Sentence() phrase.Sentence {
 func (a AssumptionsStated) Validate() error {
 	switch {
 	case !(a.CoatingLow >= 0 && a.CoatingLow <= a.CoatingHigh && a.CoatingHigh <= 50):
-		return Problem{ErrForm, phrase.Say("The coating weight is no range"), phrase.Say("Write the lower figure first, both between 0 and 50 g/m²")}
+		return Problem{ErrForm, phrase.Say("The coating weight is no range"),
+			phrase.Say("Write the lower figure first, both between 0 and 50 g/m²")}
 	case !(a.DissolvedLow >= 0 && a.DissolvedLow <= a.DissolvedHigh && a.DissolvedHigh <= 1):
-		return Problem{ErrForm, phrase.Say("The dissolved share is no range"), phrase.Say("Write the lower figure first, both between 0 and 100 %%")}
+		return Problem{ErrForm, phrase.Say("The dissolved share is no range"),
+			phrase.Say("Write the lower figure first, both between 0 and 100 %%")}
 	case !(a.CarryOver >= 0 && a.CarryOver <= 5000 && a.Evaporation >= 0 && a.Evaporation <= 5000):
 		return Problem{ErrForm, phrase.Say("The carry-over or the evaporation cannot be"), phrase.Say("Write millilitres between 0 and 5000")}
 	case !(a.LeadDays >= 0 && a.LeadDays <= 365):

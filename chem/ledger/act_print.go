@@ -26,7 +26,8 @@ func (a PrintTimed) about() []string { return []string{a.Container} }
 
 // Sentence says what was done.
 func (a PrintTimed) Sentence() phrase.Sentence {
-	return phrase.Say("timed a good print: first tone after %s, %s in all, in %s", inSecondsOf(a.Emergence), inSecondsOf(a.Seconds), a.Container)
+	return phrase.Say("timed a good print: first tone after %s, %s in all, in %s", inSecondsOf(a.Emergence), inSecondsOf(a.Seconds),
+		a.Container)
 }
 
 // Validate checks the entry on its own.
@@ -51,7 +52,8 @@ func (a PrintTimed) touches() []string { return nil }
 func (a PrintTimed) check(s *state, _ Entry) error {
 	c, err := s.holding(a.Container)
 	if err == nil && !c.Liquid.class.Developer() {
-		err = Problem{ErrMismatch, phrase.Say("%s holds %s, not a developer", a.Container, c.Liquid.class), phrase.Say("Choose the tray of the developer")}
+		err = Problem{ErrMismatch, phrase.Say("%s holds %s, not a developer", a.Container, c.Liquid.class),
+			phrase.Say("Choose the tray of the developer")}
 	}
 	return err
 }

@@ -52,8 +52,10 @@ func (a ProductNoted) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a ProductNoted) Validate() error {
-	err := first(needName(phrase.Say("product"), a.Product), needName(phrase.Say("product (in words)"), a.Name), needClass(a.Class), maybeName(phrase.Say("use"), a.Use),
-		needName(phrase.Say("source"), a.Source), oneOf(phrase.Say("standing"), a.Standing, Verified, Secondary, CommonPractice, Unverified), a.Aim.validate())
+	err := first(needName(phrase.Say("product"), a.Product), needName(phrase.Say("product (in words)"), a.Name), needClass(a.Class),
+		maybeName(phrase.Say("use"), a.Use),
+		needName(phrase.Say("source"), a.Source), oneOf(phrase.Say("standing"), a.Standing, Verified, Secondary, CommonPractice, Unverified),
+		a.Aim.validate())
 	if err != nil {
 		return err
 	}
@@ -64,7 +66,8 @@ func (a ProductNoted) touches() []string { return nil }
 
 func (a ProductNoted) check(s *state, _ Entry) error {
 	if before, ok := s.noted[a.Product]; ok && before.Class != a.Class {
-		return Problem{ErrMismatch, phrase.Say("%s is in the book as %s, not %s", a.Product, before.Class, a.Class), phrase.Say("Give the other product a name of its own")}
+		return Problem{ErrMismatch, phrase.Say("%s is in the book as %s, not %s", a.Product, before.Class, a.Class),
+			phrase.Say("Give the other product a name of its own")}
 	}
 	return nil
 }
@@ -112,7 +115,10 @@ func (p Product) with(o Product) Product {
 		}
 	}
 	for _, c := range o.Capacity {
-		p.Capacity = append(slices.DeleteFunc(slices.Clone(p.Capacity), func(old Capacity) bool { return old.Material == c.Material && old.Use == c.Use }), c)
+		p.Capacity = append(slices.DeleteFunc(slices.Clone(p.Capacity), func(old Capacity) bool {
+			return old.Material == c.Material &&
+				old.Use == c.Use
+		}), c)
 	}
 	for _, d := range o.Dilution {
 		p.Dilution = append([]Dilution{d}, slices.DeleteFunc(slices.Clone(p.Dilution), func(old Dilution) bool { return old.Use == d.Use })...)
@@ -138,7 +144,8 @@ func (l *Ledger) Catalogue() Catalogue {
 func (l *Ledger) checkClass(act Act) error {
 	a, is := act.(ProductNoted)
 	if p, known := l.settings.Catalogue.Product(a.Product); is && known && p.Class != a.Class {
-		return Problem{ErrMismatch, phrase.Say("%s is in the catalogue as %s, not %s", a.Product, p.Class, a.Class), phrase.Say("Give the other product a name of its own")}
+		return Problem{ErrMismatch, phrase.Say("%s is in the catalogue as %s, not %s", a.Product, p.Class, a.Class),
+			phrase.Say("Give the other product a name of its own")}
 	}
 	return nil
 }

@@ -31,7 +31,8 @@ func (a SessionOpened) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a SessionOpened) Validate() error {
-	return first(needName(phrase.Say("session"), a.Session), needName(phrase.Say("session (in words)"), a.Title), needName(phrase.Say("person who leads"), a.Lead),
+	return first(needName(phrase.Say("session"), a.Session), needName(phrase.Say("session (in words)"), a.Title),
+		needName(phrase.Say("person who leads"), a.Lead),
 		needNames(phrase.Say("person"), a.People))
 }
 
@@ -79,7 +80,8 @@ func (a SessionClosed) check(s *state, e Entry) error {
 	case !ok:
 		return Problem{ErrUnknown, phrase.Say("No session is known as %q at that time", a.Session), phrase.Say("Check the name")}
 	case !session.Closed.IsZero():
-		return Problem{ErrSession, phrase.Say("Session %q was closed at %s", a.Session, when(session.Closed)), phrase.Say("Correct that entry if it was wrong")}
+		return Problem{ErrSession, phrase.Say("Session %q was closed at %s", a.Session, when(session.Closed)),
+			phrase.Say("Correct that entry if it was wrong")}
 	}
 	return nil
 }
@@ -167,7 +169,8 @@ func (s *state) checkTrays(ids []string) error {
 			return err
 		}
 		if !c.opens() {
-			return Problem{ErrMismatch, phrase.Say("%s is a %s and has no lid to put on or take off", id, c.Vessel), phrase.Say("Choose a tray or an open tank")}
+			return Problem{ErrMismatch, phrase.Say("%s is a %s and has no lid to put on or take off", id, c.Vessel),
+				phrase.Say("Choose a tray or an open tank")}
 		}
 	}
 	return nil

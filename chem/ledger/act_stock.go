@@ -33,13 +33,15 @@ func (a ContainerNamed) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a ContainerNamed) Validate() error {
-	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The capacity"), a.Capacity), maybeName(phrase.Say("bath"), a.Bath),
+	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The capacity"), a.Capacity),
+		maybeName(phrase.Say("bath"), a.Bath),
 		oneOf(phrase.Say("vessel"), a.Vessel, Vessels()...))
 	if err == nil && a.KeptFor != "" {
 		err = needClass(a.KeptFor)
 	}
 	if err == nil && (a.Vessel == WasteContainer) != (a.Stream != "") {
-		err = Problem{ErrForm, phrase.Say("A waste container, and only a waste container, is for one kind of waste"), phrase.Say("Say for which waste it is")}
+		err = Problem{ErrForm, phrase.Say("A waste container, and only a waste container, is for one kind of waste"),
+			phrase.Say("Say for which waste it is")}
 	}
 	if err == nil && a.Vessel == Pitcher && a.KeptFor == "" {
 		err = Problem{ErrForm, phrase.Say("A pitcher is kept for one chemical"), phrase.Say("Say for which, and write it on the pitcher")}
@@ -58,7 +60,8 @@ func (a ContainerNamed) check(s *state, _ Entry) error {
 		return nil
 	}
 	if c.Liquid != nil && (c.Vessel != a.Vessel || c.Stream != a.Stream || c.Liquid.volume > a.Capacity) {
-		return Problem{ErrTaken, phrase.Say("%s is a %s and holds %s", a.Container, c.Vessel, ml(c.Liquid.volume)), phrase.Say("Empty it before you change what it is")}
+		return Problem{ErrTaken, phrase.Say("%s is a %s and holds %s", a.Container, c.Vessel, ml(c.Liquid.volume)),
+			phrase.Say("Empty it before you change what it is")}
 	}
 	return nil
 }
@@ -106,7 +109,8 @@ func (a LotReceived) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a LotReceived) Validate() error {
-	err := first(needName(phrase.Say("lot"), a.Lot), maybeName(phrase.Say("product"), a.Product), maybeName(phrase.Say("code"), a.Code), needClass(a.Class),
+	err := first(needName(phrase.Say("lot"), a.Lot), maybeName(phrase.Say("product"), a.Product), maybeName(phrase.Say("code"), a.Code),
+		needClass(a.Class),
 		needVolume(phrase.Say("The volume of one bottle or packet"), a.UnitVolume), a.Owner.validate())
 	if err == nil && (a.Units < 1 || a.Units > 10000) {
 		err = Problem{ErrForm, phrase.Say("%d bottles or packets is no delivery", a.Units), phrase.Say("Count them: at least 1")}
@@ -160,14 +164,16 @@ func (a LotOpened) check(s *state, _ Entry) error {
 		return err
 	}
 	if lot.Powder {
-		return Problem{ErrMismatch, phrase.Say("%s is powder, which is mixed a whole packet at a time", a.Lot), phrase.Say("Enter the batch that was mixed from it")}
+		return Problem{ErrMismatch, phrase.Say("%s is powder, which is mixed a whole packet at a time", a.Lot),
+			phrase.Say("Enter the batch that was mixed from it")}
 	}
 	c, ok := s.containers[a.Container]
 	if !ok {
 		return nil
 	}
 	if c.Liquid != nil {
-		return Problem{ErrTaken, phrase.Say("%s holds %s already", a.Container, ml(c.Liquid.volume)), phrase.Say("Give the opened bottle a name of its own")}
+		return Problem{ErrTaken, phrase.Say("%s holds %s already", a.Container, ml(c.Liquid.volume)),
+			phrase.Say("Give the opened bottle a name of its own")}
 	}
 	_, err = s.roomFor(a.Container, lot.UnitVolume, lot.Class)
 	return err
@@ -192,10 +198,12 @@ func (a LotOpened) apply(s *state, e Entry) {
 func (s *state) sealed(id string) (Lot, error) {
 	lot, ok := s.lots[id]
 	if !ok {
-		return Lot{}, Problem{ErrUnknown, phrase.Say("No lot is known as %q at that time", id), phrase.Say("Check the name, or enter the delivery first")}
+		return Lot{}, Problem{ErrUnknown, phrase.Say("No lot is known as %q at that time", id),
+			phrase.Say("Check the name, or enter the delivery first")}
 	}
 	if lot.Opened >= lot.Units {
-		return Lot{}, Problem{ErrNotEnough, phrase.Say("All %d of lot %s are opened already", lot.Units, id), phrase.Say("Check the lot, or enter the delivery that is missing")}
+		return Lot{}, Problem{ErrNotEnough, phrase.Say("All %d of lot %s are opened already", lot.Units, id),
+			phrase.Say("Check the lot, or enter the delivery that is missing")}
 	}
 	return lot, nil
 }

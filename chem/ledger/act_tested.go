@@ -37,16 +37,19 @@ func (a TestDone) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a TestDone) Validate() error {
-	err := first(oneOf(phrase.Say("test"), a.Test, TestKinds()...), maybeName(phrase.Say("container"), a.Container), maybeName(phrase.Say("film"), a.Film), needTemperature(phrase.Say("A bath temperature"), a.Temperature))
+	err := first(oneOf(phrase.Say("test"), a.Test, TestKinds()...), maybeName(phrase.Say("container"), a.Container),
+		maybeName(phrase.Say("film"), a.Film), needTemperature(phrase.Say("A bath temperature"), a.Temperature))
 	switch {
 	case err != nil:
 		return err
 	case a.Test.onPrint() != (a.Container == ""):
-		return Problem{ErrForm, phrase.Say("A bath is tested in a container, a finished print belongs to a session"), phrase.Say("Name the container, or the session of the print")}
+		return Problem{ErrForm, phrase.Say("A bath is tested in a container, a finished print belongs to a session"),
+			phrase.Say("Name the container, or the session of the print")}
 	case a.Test.timed() && !seconds(a.Seconds):
 		return badSeconds(a.Seconds)
 	case a.Test == ClearingTest && a.Film == "":
-		return Problem{ErrForm, phrase.Say("It is not said which film was cleared"), phrase.Say("Name the film: only the same film can be compared")}
+		return Problem{ErrForm, phrase.Say("It is not said which film was cleared"),
+			phrase.Say("Name the film: only the same film can be compared")}
 	case a.Baseline && !a.Test.compared():
 		return Problem{ErrForm, phrase.Say("The %s test has no baseline", a.Test), phrase.Say("Log it as an ordinary test")}
 	case a.Test == StopColourTest && !a.WhiteLight:
@@ -96,9 +99,11 @@ func (a TestDone) check(s *state, e Entry) error {
 	case err != nil:
 		return err
 	case !a.Test.Suits(c.Liquid.class):
-		return Problem{ErrMismatch, phrase.Say("The %s test says nothing about %s", a.Test, c.Liquid.class), phrase.Say("Choose the test for this bath")}
+		return Problem{ErrMismatch, phrase.Say("The %s test says nothing about %s", a.Test, c.Liquid.class),
+			phrase.Say("Choose the test for this bath")}
 	case a.Baseline && !c.Liquid.unused():
-		return Problem{ErrBaseline, phrase.Say("%s has been used already", a.Container), phrase.Say("Take a baseline on the fresh bath only; log this as an ordinary test")}
+		return Problem{ErrBaseline, phrase.Say("%s has been used already", a.Container),
+			phrase.Say("Take a baseline on the fresh bath only; log this as an ordinary test")}
 	}
 	_, err = a.judge(s.baseline(*c.Liquid, a))
 	return err

@@ -34,7 +34,8 @@ func (a SheetsUsed) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a SheetsUsed) Validate() error {
-	err := first(needSome(phrase.Say("bath"), a.Containers), oneOf(phrase.Say("material"), a.Material, Materials()...), needNames(phrase.Say("person"), a.People))
+	err := first(needSome(phrase.Say("bath"), a.Containers), oneOf(phrase.Say("material"), a.Material, Materials()...),
+		needNames(phrase.Say("person"), a.People))
 	if err == nil && (a.Count < 1 || a.Count > 100000) {
 		err = Problem{ErrForm, phrase.Say("%d sheets cannot be counted", a.Count), phrase.Say("Write how many went through, at least 1")}
 	}
@@ -119,7 +120,8 @@ func (a BottleFound) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a BottleFound) Validate() error {
-	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume), needVolume(phrase.Say("The bottle"), a.Capacity),
+	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume),
+		needVolume(phrase.Say("The bottle"), a.Capacity),
 		needName(phrase.Say("place"), a.Where), maybeName(phrase.Say("looks"), a.Looks))
 	if err == nil && a.Volume > a.Capacity {
 		err = Problem{ErrVolume, phrase.Say("%s do not fit in a bottle of %s", ml(a.Volume), ml(a.Capacity)), phrase.Say("Check both")}
@@ -131,7 +133,8 @@ func (a BottleFound) touches() []string { return []string{a.Container} }
 
 func (a BottleFound) check(s *state, _ Entry) error {
 	if _, ok := s.containers[a.Container]; ok || s.nameTaken(a.Container) {
-		return Problem{ErrTaken, phrase.Say("%q is in the book already", a.Container), phrase.Say("Give the found bottle a name of its own and write it on the bottle")}
+		return Problem{ErrTaken, phrase.Say("%q is in the book already", a.Container),
+			phrase.Say("Give the found bottle a name of its own and write it on the bottle")}
 	}
 	return nil
 }
@@ -166,7 +169,8 @@ func (a WasteAdded) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a WasteAdded) Validate() error {
-	return first(needName(phrase.Say("waste container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume), needName(phrase.Say("waste (in words)"), a.What))
+	return first(needName(phrase.Say("waste container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume),
+		needName(phrase.Say("waste (in words)"), a.What))
 }
 
 // Amount is what was added.
@@ -223,7 +227,8 @@ func (a WasteCollected) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a WasteCollected) Validate() error {
-	return first(needName(phrase.Say("waste container"), a.Container), needName(phrase.Say("collector"), a.Collector), maybeName(phrase.Say("reference"), a.Reference))
+	return first(needName(phrase.Say("waste container"), a.Container), needName(phrase.Say("collector"), a.Collector),
+		maybeName(phrase.Say("reference"), a.Reference))
 }
 
 func (a WasteCollected) touches() []string { return []string{a.Container} }

@@ -27,8 +27,11 @@ func everyAct() []ledger.Act {
 		ledger.SessionOpened{Session: "s", Title: "Class", Lead: "Ada"}, ledger.SessionClosed{Session: "s"},
 		ledger.TraysCovered{Containers: []string{"T1"}}, ledger.TraysUncovered{Containers: []string{"T1"}},
 		ledger.WasteAdded{Container: "W1", Volume: 300, What: "rinse"}, ledger.WasteCollected{Container: "W1", Collector: "invented carrier"},
-		ledger.SilverMeasured{Container: "W1", Method: ledger.TestStrip}, ledger.WorkBooked{Booking: "b", Title: "Class", Students: 6, SheetsEach: 5},
-		ledger.AssumptionsStated{Source: "invented"}, ledger.ClosingListWritten{List: ledger.AfterSetUp, Lines: []string{"lights off"}}, ledger.ClosingListSigned{List: ledger.AfterSetUp, Lines: []string{"lights off"}}, ledger.ProductNoted{Name: "fixer", Source: "label", Standing: ledger.Verified},
+		ledger.SilverMeasured{Container: "W1", Method: ledger.TestStrip}, ledger.WorkBooked{Booking: "b", Title: "Class", Students: 6,
+			SheetsEach: 5},
+		ledger.AssumptionsStated{Source: "invented"}, ledger.ClosingListWritten{List: ledger.AfterSetUp, Lines: []string{"lights off"}},
+		ledger.ClosingListSigned{List: ledger.AfterSetUp, Lines: []string{"lights off"}}, ledger.ProductNoted{Name: "fixer", Source: "label",
+			Standing: ledger.Verified},
 		ledger.Correction{Of: 7, Reason: "slip", Instead: ledger.PortionPoured{From: "B1", To: "T1", Volume: 800}},
 	}
 }
@@ -51,19 +54,27 @@ func TestEveryActIsDeclaredForARoleAndSaysWhatWasDone(t *testing.T) {
 
 func TestAnActInWords(t *testing.T) {
 	for want, a := range map[string]ledger.Act{
-		"1000 mL poured from B1 into T1":                              ledger.PortionPoured{From: "B1", To: "T1", Volume: 1000},
-		"T1 added: tray, capacity 2000 mL":                            ledger.ContainerNamed{Container: "T1", Vessel: ledger.Tray, Capacity: 2000},
-		"6 bottles of 500 mL received, lot L1":                        ledger.LotReceived{Lot: "L1", Units: 6, UnitVolume: 500},
-		"4 × 8x10in of resin-coated paper through T1, T2":             ledger.SheetsUsed{Containers: []string{"T1", "T2"}, Material: ledger.ResinCoated, Count: 4, SheetArea: ledger.EightByTen},
-		"stop bath colour test of T1: yellow":                         ledger.TestDone{Test: ledger.StopColourTest, Container: "T1", Seen: "yellow"},
-		"clearing time test of T1: 30 s on the fresh bath":            ledger.TestDone{Test: ledger.ClearingTest, Container: "T1", Seconds: 30, Baseline: true},
-		"residual silver test of finished prints: no stain":           ledger.TestDone{Test: ledger.ResidualSilver, Seen: "no stain"},
-		"entry 7 corrected: 800 mL poured from B1 into T1 (slip)":     ledger.Correction{Of: 7, Reason: "slip", Instead: ledger.PortionPoured{From: "B1", To: "T1", Volume: 800}},
-		"entry 7 withdrawn (slip)":                                    ledger.Correction{Of: 7, Reason: "slip"},
-		"4 × 100 cm² of film through T1":                              ledger.SheetsUsed{Containers: []string{"T1"}, Material: ledger.Film, Count: 4, SheetArea: quantity.SquareMetre(0.01)},
-		"T1 topped up with 200 mL from B1 and 300 mL of water":        ledger.ToppedUp{Container: "T1", From: "B1", Volume: 200, Water: 300},
-		"900 mL from T1 discarded: down the drain (at the end)":       ledger.Discarded{Container: "T1", Volume: 900, Route: "down the drain", Reason: "at the end"},
-		"found by nobody (batch F-1), 1500 mL, mixed into Fixer tray": ledger.BatchMixed{Batch: "F-1", Name: "found by nobody", Water: 1500, Into: "Fixer tray"},
+		"1000 mL poured from B1 into T1": ledger.PortionPoured{From: "B1", To: "T1", Volume: 1000},
+		"T1 added: tray, capacity 2000 mL": ledger.ContainerNamed{Container: "T1", Vessel: ledger.Tray,
+			Capacity: 2000},
+		"6 bottles of 500 mL received, lot L1": ledger.LotReceived{Lot: "L1", Units: 6, UnitVolume: 500},
+		"4 × 8x10in of resin-coated paper through T1, T2": ledger.SheetsUsed{Containers: []string{"T1", "T2"},
+			Material: ledger.ResinCoated, Count: 4, SheetArea: ledger.EightByTen},
+		"stop bath colour test of T1: yellow": ledger.TestDone{Test: ledger.StopColourTest, Container: "T1",
+			Seen: "yellow"},
+		"clearing time test of T1: 30 s on the fresh bath": ledger.TestDone{Test: ledger.ClearingTest, Container: "T1",
+			Seconds: 30, Baseline: true},
+		"residual silver test of finished prints: no stain": ledger.TestDone{Test: ledger.ResidualSilver, Seen: "no stain"},
+		"entry 7 corrected: 800 mL poured from B1 into T1 (slip)": ledger.Correction{Of: 7, Reason: "slip",
+			Instead: ledger.PortionPoured{From: "B1", To: "T1", Volume: 800}},
+		"entry 7 withdrawn (slip)": ledger.Correction{Of: 7, Reason: "slip"},
+		"4 × 100 cm² of film through T1": ledger.SheetsUsed{Containers: []string{"T1"}, Material: ledger.Film,
+			Count: 4, SheetArea: quantity.SquareMetre(0.01)},
+		"T1 topped up with 200 mL from B1 and 300 mL of water": ledger.ToppedUp{Container: "T1", From: "B1", Volume: 200, Water: 300},
+		"900 mL from T1 discarded: down the drain (at the end)": ledger.Discarded{Container: "T1", Volume: 900, Route: "down the drain",
+			Reason: "at the end"},
+		"found by nobody (batch F-1), 1500 mL, mixed into Fixer tray": ledger.BatchMixed{Batch: "F-1", Name: "found by nobody", Water: 1500,
+			Into: "Fixer tray"},
 	} {
 		require.Equal(t, want, a.Sentence().String())
 	}
@@ -82,10 +93,13 @@ func TestTheStoryOfABatchFollowsItThroughEveryVessel(t *testing.T) {
 	}
 	tray := b.write(at("18:00"), ledger.ContainerNamed{Container: "T1", Vessel: ledger.Tray, Capacity: 2000, Bath: "developer"})
 	b.write(at("18:01"), ledger.ContainerNamed{Container: "B1", Vessel: ledger.Bottle, Capacity: 2000})
-	mixed := b.write(at("18:02"), ledger.BatchMixed{Batch: "PD-1", Name: "developer", Class: ledger.PrintDeveloper, Into: "B1", Meant: ledger.FromUnknown, Water: 1500, Owner: ledger.House})
-	early := b.write(at("18:03"), ledger.SheetsUsed{Containers: []string{"T1"}, Material: ledger.ResinCoated, Count: 1, SheetArea: ledger.EightByTen})
+	mixed := b.write(at("18:02"), ledger.BatchMixed{Batch: "PD-1", Name: "developer", Class: ledger.PrintDeveloper, Into: "B1",
+		Meant: ledger.FromUnknown, Water: 1500, Owner: ledger.House})
+	early := b.write(at("18:03"), ledger.SheetsUsed{Containers: []string{"T1"}, Material: ledger.ResinCoated, Count: 1,
+		SheetArea: ledger.EightByTen})
 	poured := b.write(at("18:04"), ledger.PortionPoured{From: "B1", To: "T1", Volume: 1000})
-	used := b.write(at("18:05"), ledger.SheetsUsed{Containers: []string{"T1"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen})
+	used := b.write(at("18:05"), ledger.SheetsUsed{Containers: []string{"T1"}, Material: ledger.ResinCoated, Count: 5,
+		SheetArea: ledger.EightByTen})
 	covered := b.write(at("18:06"), ledger.TraysCovered{Containers: []string{"T1"}})
 	gone := b.write(at("18:07"), ledger.Discarded{Container: "T1", Volume: 1000, Emptied: true, Route: "drain", Reason: "end"})
 	after := b.write(at("18:08"), ledger.TraysUncovered{Containers: []string{"T1"}})
@@ -98,8 +112,10 @@ func TestTheStoryOfABatchFollowsItThroughEveryVessel(t *testing.T) {
 	c, _ = b.l.Container("T1")
 	require.Zero(t, c.Filled, "nothing is in the tray")
 
-	b.take(ledger.Entry{Number: b.l.Version() + 1, At: at("18:09"), Entered: at("18:09"), By: "Ada", Act: ledger.Correction{Of: used, Reason: "it was later",
-		Instead: ledger.SheetsUsed{Containers: []string{"T1"}, Material: ledger.ResinCoated, Count: 6, SheetArea: ledger.EightByTen}, At: at("18:08")}})
+	b.take(ledger.Entry{Number: b.l.Version() + 1, At: at("18:09"), Entered: at("18:09"), By: "Ada", Act: ledger.Correction{Of: used,
+		Reason:  "it was later",
+		Instead: ledger.SheetsUsed{Containers: []string{"T1"}, Material: ledger.ResinCoated, Count: 6, SheetArea: ledger.EightByTen},
+		At:      at("18:08")}})
 	require.NotContains(t, numbers("PD-1"), used, "by the correction the tray was empty then")
 	require.Contains(t, numbers("T1"), used)
 }

@@ -59,7 +59,8 @@ func (l *Ledger) Failures() []Failure {
 func (l *Ledger) Affected(entry uint64) (Affected, error) {
 	f, ok := l.now.failures[entry]
 	if !ok {
-		return Affected{}, Problem{ErrUnknown, phrase.Say("Entry %d is no failed test of fixing or washing", entry), phrase.Say("Choose the entry of the failed test")}
+		return Affected{}, Problem{ErrUnknown, phrase.Say("Entry %d is no failed test of fixing or washing", entry),
+			phrase.Say("Choose the entry of the failed test")}
 	}
 	a := Affected{Failure: f, Instruction: instruction(f)}
 	for _, at := range f.uses {
@@ -80,9 +81,11 @@ func (f Failure) weight(u Use) float64 {
 
 func instruction(f Failure) phrase.Sentence {
 	if f.Test == ResidualFixer {
-		return phrase.Say("Wash the prints again, with wash aid if it is used, for the full time. Then test one print of each session before the rest is put away.")
+		return phrase.Say("Wash the prints again, with wash aid if it is used, for the full time. Then test one print of each session " +
+			"before the rest is put away.")
 	}
-	return phrase.Say("Soak the prints, fix them again in fresh fixer for the full time (two baths if possible), and wash them anew. Then test one print of each session before the rest is put away.")
+	return phrase.Say("Soak the prints, fix them again in fresh fixer for the full time (two baths if possible), and wash them anew. " +
+		"Then test one print of each session before the rest is put away.")
 }
 
 // sessionsOf sums the uses up by session, and collects the people to tell: who

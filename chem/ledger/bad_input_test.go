@@ -24,24 +24,29 @@ func TestBadInput(t *testing.T) {
 		sort error
 		says string
 	}{
-		"volumes that do not add up":  {tooMuch, ledger.ErrVolume, "200 mL of parent and 1800 mL of water make 2000 mL, not 2500 mL"},
-		"more than the tray takes":    {overflowing, ledger.ErrVolume, "do not fit"},
-		"a draw of more than is left": {ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 2500}, ledger.ErrNotEnough, "bottle-fix holds 2000 mL and 2500 mL were drawn"},
-		"an unknown container":        {ledger.PortionPoured{From: "bottle-fax", To: "tray-fix", Volume: 10}, ledger.ErrUnknown, `"bottle-fax"`},
-		"a taken name":                {twice, ledger.ErrTaken, "another name"},
-		"the wrong bottle":            {wrongBottle, ledger.ErrMismatch, "kept for print developer"},
-		"into itself":                 {ledger.PortionPoured{From: "tray-fix", To: "tray-fix", Volume: 10}, ledger.ErrForm, "where it went"},
-		"a negative volume":           {ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: -10}, ledger.ErrVolume, "was measured"},
-		"boiling fixer":               {hot, ledger.ErrForm, "between 0 and 100"},
-		"a test without baseline":     {ledger.TestDone{Test: ledger.ClearingTest, Container: "bottle-fix", Film: "f", Seconds: 40}, ledger.ErrBaseline, "nobody measured it"},
-		"a colour read by red light":  {ledger.TestDone{Test: ledger.StopColourTest, Container: "bottle-fix", Seen: "yellow"}, ledger.ErrForm, "white light"},
-		"a test of the wrong bath":    {ledger.TestDone{Test: ledger.IodideTest, Container: "conc-dev", Seen: "clear"}, ledger.ErrMismatch, "says nothing about print developer"},
-		"a test of an empty tray":     {iodide("tray-fix", "clear"), ledger.ErrNotEnough, "a late entry is taken"},
-		"an answer nobody can see":    {iodide("bottle-fix", "green"), ledger.ErrForm, "clear, cloudy"},
-		"a print of no session":       {ledger.TestDone{Test: ledger.ResidualSilver, Seen: "stain"}, ledger.ErrSession, "Name the session"},
-		"no sheets":                   {sheets(0, nil, "tray-fix"), ledger.ErrForm, "at least 1"},
-		"sheets in a bottle":          {sheets(1, nil, "bottle-fix"), ledger.ErrMismatch, "nothing is processed in it"},
-		"silver into the other drum":  {ledger.Discarded{Container: "bottle-fix", Volume: 10, To: "drum-plain", Reason: "old"}, ledger.ErrMismatch, "Keep the wastes apart"},
+		"volumes that do not add up": {tooMuch, ledger.ErrVolume, "200 mL of parent and 1800 mL of water make 2000 mL, not 2500 mL"},
+		"more than the tray takes":   {overflowing, ledger.ErrVolume, "do not fit"},
+		"a draw of more than is left": {ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 2500}, ledger.ErrNotEnough,
+			"bottle-fix holds 2000 mL and 2500 mL were drawn"},
+		"an unknown container": {ledger.PortionPoured{From: "bottle-fax", To: "tray-fix", Volume: 10}, ledger.ErrUnknown, `"bottle-fax"`},
+		"a taken name":         {twice, ledger.ErrTaken, "another name"},
+		"the wrong bottle":     {wrongBottle, ledger.ErrMismatch, "kept for print developer"},
+		"into itself":          {ledger.PortionPoured{From: "tray-fix", To: "tray-fix", Volume: 10}, ledger.ErrForm, "where it went"},
+		"a negative volume":    {ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: -10}, ledger.ErrVolume, "was measured"},
+		"boiling fixer":        {hot, ledger.ErrForm, "between 0 and 100"},
+		"a test without baseline": {ledger.TestDone{Test: ledger.ClearingTest, Container: "bottle-fix", Film: "f", Seconds: 40},
+			ledger.ErrBaseline, "nobody measured it"},
+		"a colour read by red light": {ledger.TestDone{Test: ledger.StopColourTest, Container: "bottle-fix", Seen: "yellow"}, ledger.ErrForm,
+			"white light"},
+		"a test of the wrong bath": {ledger.TestDone{Test: ledger.IodideTest, Container: "conc-dev", Seen: "clear"}, ledger.ErrMismatch,
+			"says nothing about print developer"},
+		"a test of an empty tray":  {iodide("tray-fix", "clear"), ledger.ErrNotEnough, "a late entry is taken"},
+		"an answer nobody can see": {iodide("bottle-fix", "green"), ledger.ErrForm, "clear, cloudy"},
+		"a print of no session":    {ledger.TestDone{Test: ledger.ResidualSilver, Seen: "stain"}, ledger.ErrSession, "Name the session"},
+		"no sheets":                {sheets(0, nil, "tray-fix"), ledger.ErrForm, "at least 1"},
+		"sheets in a bottle":       {sheets(1, nil, "bottle-fix"), ledger.ErrMismatch, "nothing is processed in it"},
+		"silver into the other drum": {ledger.Discarded{Container: "bottle-fix", Volume: 10, To: "drum-plain", Reason: "old"},
+			ledger.ErrMismatch, "Keep the wastes apart"},
 		"nothing left of the lot":     {ledger.LotOpened{Lot: "lot-none", Container: "c"}, ledger.ErrUnknown, "delivery"},
 		"a correction of nothing":     {ledger.Correction{Of: 999, Reason: "x"}, ledger.ErrUnknown, "no entry 999"},
 		"a correction without reason": {ledger.Correction{Of: 1}, ledger.ErrForm, "reason"},
@@ -72,7 +77,8 @@ func TestBatchOlderThanItsParent(t *testing.T) {
 
 func TestTimesAndPeople(t *testing.T) {
 	left := at("12:00").AddDate(0, -1, 0)
-	b := &book{t: t, l: ledger.New(ledger.Settings{Catalogue: catalogue(t), People: []ledger.Person{{Name: "Ada"}, {Name: "Old", Left: left}}})}
+	b := &book{t: t, l: ledger.New(ledger.Settings{Catalogue: catalogue(t), People: []ledger.Person{{Name: "Ada"},
+		{Name: "Old", Left: left}}})}
 	b.room()
 	future := b.entry(at("18:00"), fixer("x", "tray-fix", 1000))
 	future.Entered = at("17:00")
@@ -99,10 +105,12 @@ func TestTwoVolunteersAtOnce(t *testing.T) {
 	require.NoError(t, b.l.Check(second))
 	// A correction counts as a change too, and two corrections of one entry collide.
 	seen = b.l.Version()
-	b.write(at("18:12"), ledger.Correction{Of: first, Reason: "misread", Instead: ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 1900}})
+	b.write(at("18:12"), ledger.Correction{Of: first, Reason: "misread", Instead: ledger.PortionPoured{From: "bottle-fix", To: "tray-fix",
+		Volume: 1900}})
 	second.Number, second.Seen = 0, seen
 	require.Contains(t, b.refuse(second, ledger.ErrStale), "what you typed is kept")
-	again := b.entry(at("18:13"), ledger.Correction{Of: first, Reason: "misread", Instead: ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 1800}})
+	again := b.entry(at("18:13"), ledger.Correction{Of: first, Reason: "misread", Instead: ledger.PortionPoured{From: "bottle-fix",
+		To: "tray-fix", Volume: 1800}})
 	again.Seen = seen
 	b.refuse(again, ledger.ErrStale)
 }
@@ -114,14 +122,16 @@ func TestCorrection(t *testing.T) {
 	poured := b.write(at("18:10"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 1000})
 	said := b.refuse(b.entry(at("18:20"), ledger.Correction{Of: mixed, Reason: "never happened"}), ledger.ErrLater)
 	require.Contains(t, said, "Entry 14")
-	correction := b.write(at("18:20"), ledger.Correction{Of: poured, Reason: "it was 1.5 L", Instead: ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 1500}})
+	correction := b.write(at("18:20"), ledger.Correction{Of: poured, Reason: "it was 1.5 L",
+		Instead: ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 1500}})
 	c, _ := b.l.Contents("tray-fix", at("18:30"))
 	require.InDelta(t, 1500, float64(c.Volume), 1e-9)
 	b.refuse(b.entry(at("18:21"), ledger.Correction{Of: correction, Reason: "no"}), ledger.ErrForm)
 	b.write(at("18:22"), ledger.Correction{Of: poured, Reason: "not at all"})
 	_, ok := b.l.Contents("tray-fix", at("18:30"))
 	require.False(t, ok)
-	b.refuse(b.entry(at("18:23"), ledger.Correction{Of: poured, Reason: "more than there is", Instead: ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 2500}}), ledger.ErrNotEnough)
+	b.refuse(b.entry(at("18:23"), ledger.Correction{Of: poured, Reason: "more than there is",
+		Instead: ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 2500}}), ledger.ErrNotEnough)
 }
 
 func TestSeveralSessionsNeedAName(t *testing.T) {

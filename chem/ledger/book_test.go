@@ -87,8 +87,10 @@ func (b *book) room() *book {
 	} {
 		b.write(day, c)
 	}
-	b.write(day, ledger.LotReceived{Lot: "lot-dev", Product: "print-developer", Class: ledger.PrintDeveloper, Units: 3, UnitVolume: 1000, Owner: ledger.House})
-	b.write(day, ledger.LotReceived{Lot: "lot-fix", Product: "rapid-fixer", Class: ledger.Fixer, Units: 4, UnitVolume: 1000, Owner: ledger.House})
+	b.write(day, ledger.LotReceived{Lot: "lot-dev", Product: "print-developer", Class: ledger.PrintDeveloper, Units: 3, UnitVolume: 1000,
+		Owner: ledger.House})
+	b.write(day, ledger.LotReceived{Lot: "lot-fix", Product: "rapid-fixer", Class: ledger.Fixer, Units: 4, UnitVolume: 1000,
+		Owner: ledger.House})
 	b.write(day, ledger.LotOpened{Lot: "lot-dev", Container: "conc-dev"})
 	b.write(day, ledger.LotOpened{Lot: "lot-fix", Container: "conc-fix"})
 	return b

@@ -76,7 +76,8 @@ func NewCatalogue(products ...Product) (Catalogue, error) {
 			return Catalogue{}, phrase.Errorf("product %q: %w", p.ID, err)
 		}
 		if _, taken := c.Product(p.ID); taken {
-			return Catalogue{}, phrase.Errorf("product %q: %w", p.ID, Problem{ErrTaken, phrase.Say("There are two of that id"), phrase.Say("Give one of them another id")})
+			return Catalogue{}, phrase.Errorf("product %q: %w", p.ID, Problem{ErrTaken, phrase.Say("There are two of that id"),
+				phrase.Say("Give one of them another id")})
 		}
 		c.products = append(c.products, p)
 	}
@@ -98,11 +99,14 @@ func (c Catalogue) Product(id string) (Product, bool) {
 // Validate checks a product as a person types it in.
 func (p Product) Validate() error {
 	err := first(needName(phrase.Say("product"), p.ID), needName(phrase.Say("product (in words)"), p.Name), needClass(p.Class),
-		p.Opened.life(phrase.Say("The life once opened")), p.Full.life(phrase.Say("The life in a full bottle")), p.PartFull.life(phrase.Say("The life in a part-full bottle")),
-		p.Floating.life(phrase.Say("The life under a floating lid")), p.OpenTray.life(phrase.Say("The life in an open tray")), p.TrayTime.life(phrase.Say("The time in an open tray")))
+		p.Opened.life(phrase.Say("The life once opened")), p.Full.life(phrase.Say("The life in a full bottle")),
+		p.PartFull.life(phrase.Say("The life in a part-full bottle")),
+		p.Floating.life(phrase.Say("The life under a floating lid")), p.OpenTray.life(phrase.Say("The life in an open tray")),
+		p.TrayTime.life(phrase.Say("The time in an open tray")))
 	for _, c := range p.Capacity {
 		_, ok := c.AreaPerLitre()
-		err = first(err, oneOf(phrase.Say("material"), c.Material, Materials()...), needName(phrase.Say("use of the capacity"), c.Use), c.Place.forCapacity(), c.validate(phrase.Say("The capacity"), ok))
+		err = first(err, oneOf(phrase.Say("material"), c.Material, Materials()...), needName(phrase.Say("use of the capacity"), c.Use),
+			c.Place.forCapacity(), c.validate(phrase.Say("The capacity"), ok))
 	}
 	for _, d := range p.Dilution {
 		err = first(err, d.validate())
@@ -112,7 +116,8 @@ func (p Product) Validate() error {
 
 func (d Dilution) validate() error {
 	if d.Parent <= 0 {
-		return Problem{ErrForm, phrase.Say("A dilution has no parts of the concentrate"), phrase.Say("Write parts of the concentrate and parts of water, such as 1 and 9")}
+		return Problem{ErrForm, phrase.Say("A dilution has no parts of the concentrate"),
+			phrase.Say("Write parts of the concentrate and parts of water, such as 1 and 9")}
 	}
 	return first(d.Parts().validate(), needName(phrase.Say("use of the dilution"), d.Use), needName(phrase.Say("source"), d.Source),
 		oneOf(phrase.Say("standing"), d.Standing, Verified, Secondary, CommonPractice, Unverified))

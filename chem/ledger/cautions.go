@@ -10,25 +10,32 @@ func CautionsFor(c Class) []phrase.Sentence {
 		phrase.Say("Wear goggles, gloves and an apron; with concentrate always."),
 		phrase.Say("Pour concentrate into water, slowly; keep the air moving; know where the eyewash is and keep the way to it free. " +
 			"In the eyes: rinse with water for several minutes, take contact lenses out, see a doctor (safety card ICSC 0363)."),
-		phrase.Say("Broken graduates, trimmer blades and scalpels go into a container for sharps, never into a tray, a sink or the bin (common practice)."),
+		phrase.Say("Broken graduates, trimmer blades and scalpels go into a container for sharps, never into a tray, a sink or the bin " +
+			"(common practice)."),
 	}
 	switch c {
 	case PrintDeveloper, FilmDeveloper:
-		return append(all, phrase.Say("Developers can irritate the skin and cause lasting allergy; do not breathe the dust of powder."), sulfites())
+		return append(all, phrase.Say("Developers can irritate the skin and cause lasting allergy; do not breathe the dust of powder."),
+			sulfites())
 	case StopBath:
-		return append(all, phrase.Say("Acid: concentrate burns eyes and skin and gives off irritating vapour. Acid into water, never water into acid."),
-			phrase.Say("Glacial acetic acid, 90 %% and over, burns severely and its vapour catches fire; from 25 %% on it is corrosive, from 10 %% on it irritates "+
+		return append(all, phrase.Say("Acid: concentrate burns eyes and skin and gives off irritating vapour. Acid into water, never water "+
+			"into acid."),
+			phrase.Say("Glacial acetic acid, 90 %% and over, burns severely and its vapour catches fire; from 25 %% on it is corrosive, from "+
+				"10 %% on it irritates "+
 				"(EU limits for acetic acid, secondary). Buy 28 %% instead."), noAcidIntoSulfide())
 	case Fixer:
-		return append(all, phrase.Say("Can give off sulfur dioxide, more so with acid or heat; people with asthma keep their distance. Never mix with bleach."),
+		return append(all, phrase.Say("Can give off sulfur dioxide, more so with acid or heat; people with asthma keep their distance. "+
+			"Never mix with bleach."),
 			phrase.Say("Used fixer holds silver: keep it apart."), noAcidIntoSulfide())
 	case WashAid:
 		return append(all, sulfites(), phrase.Say("Used wash aid carries fixer and silver: keep it with the silver-bearing waste."))
 	case Toner:
-		return append(all, phrase.Say("Toners differ widely and some are poisonous or give off poisonous gas: use them only with their own safety data sheet at hand and with the air moving."),
+		return append(all, phrase.Say("Toners differ widely and some are poisonous or give off poisonous gas: use them only with their own "+
+			"safety data sheet at hand and with the air moving."),
 			noAcidIntoSulfide(), phrase.Say("Keep used toner apart from all other waste."))
 	}
-	return append(all, phrase.Say("Nobody knows what this is: do not smell it, do not mix it, keep it closed and apart, and treat it as silver-bearing."))
+	return append(all, phrase.Say("Nobody knows what this is: do not smell it, do not mix it, keep it closed and apart, and treat it as "+
+		"silver-bearing."))
 }
 
 func sulfites() phrase.Sentence {
@@ -36,16 +43,20 @@ func sulfites() phrase.Sentence {
 }
 
 func noAcidIntoSulfide() phrase.Sentence {
-	return phrase.Say("Never let acid or an acid bath meet a sulfide toner or test solution: that frees hydrogen sulfide, a poisonous gas (safety card ICSC 1047).")
+	return phrase.Say("Never let acid or an acid bath meet a sulfide toner or test solution: that frees hydrogen sulfide, a poisonous " +
+		"gas (safety card ICSC 1047).")
 }
 
 // disposal is how a kind of waste is got rid of, in general terms.
 func disposal(w Stream) phrase.Sentence {
 	switch w {
 	case SilverStream:
-		return phrase.Say("Discard into the silver-bearing waste, labelled and dated, never down the drain without permission. Follow local rules and ask the person responsible; most of it must not go into a septic system.")
+		return phrase.Say("Discard into the silver-bearing waste, labelled and dated, never down the drain without permission. Follow local " +
+			"rules and ask the person responsible; most of it must not go into a septic system.")
 	case TonerStream:
-		return phrase.Say("Discard into the toner waste, apart from everything else, as the safety data sheet says. Follow local rules and ask the person responsible; most of it must not go into a septic system.")
+		return phrase.Say("Discard into the toner waste, apart from everything else, as the safety data sheet says. Follow local rules and " +
+			"ask the person responsible; most of it must not go into a septic system.")
 	}
-	return phrase.Say("Discard apart from the silver-bearing waste. Follow local rules and ask the person responsible; most of it must not go into a septic system.")
+	return phrase.Say("Discard apart from the silver-bearing waste. Follow local rules and ask the person responsible; most of it must " +
+		"not go into a septic system.")
 }

@@ -20,7 +20,8 @@ func checkForm(e Entry) error {
 
 func (l *Ledger) checkTimes(e Entry) error {
 	if e.At.After(e.Entered) {
-		return Problem{ErrTime, phrase.Say("%s lies in the future: it is now %s", when(e.At), when(e.Entered)), phrase.Say("Check the date and the time")}
+		return Problem{ErrTime, phrase.Say("%s lies in the future: it is now %s", when(e.At), when(e.Entered)),
+			phrase.Say("Check the date and the time")}
 	}
 	return first(within(e, phrase.Say("The time"), e.At, longestBack, 0), checkDates(e))
 }
@@ -69,7 +70,8 @@ func (l *Ledger) checkPerson(e Entry) error {
 	}
 	at := slices.IndexFunc(l.settings.People, func(p Person) bool { return p.Name == e.By })
 	if at < 0 {
-		return Problem{ErrPerson, phrase.Say("Nobody called %q is on the list of people", e.By), phrase.Say("Choose your own name, or have it added to the list")}
+		return Problem{ErrPerson, phrase.Say("Nobody called %q is on the list of people", e.By),
+			phrase.Say("Choose your own name, or have it added to the list")}
 	}
 	if left := l.settings.People[at].Left; !left.IsZero() && e.Entered.After(left) {
 		return Problem{ErrPerson, phrase.Say("%s left on %s", e.By, onDay(left)), phrase.Say("Write under your own name")}
@@ -111,7 +113,8 @@ func checkAsked(a Act) error {
 		return checkAsked(c.Instead)
 	}
 	if t, is := a.(TestDone); is && t.Test == EmergenceTest && t.Temperature == nil {
-		return Problem{ErrForm, phrase.Say("It is not said how warm the developer was"), phrase.Say("Measure the bath and write its temperature: a cold bath is slow without being tired")}
+		return Problem{ErrForm, phrase.Say("It is not said how warm the developer was"),
+			phrase.Say("Measure the bath and write its temperature: a cold bath is slow without being tired")}
 	}
 	return nil
 }
@@ -131,6 +134,7 @@ func (l *Ledger) checkWaste(a Act) error {
 	if source == nil || waste == nil || source.Liquid == nil || waste.Vessel != WasteContainer || waste.Stream == source.Liquid.stream() {
 		return nil
 	}
-	return Problem{ErrMismatch, phrase.Say("%s is for %s waste and %s holds %s, which is %s", into, waste.Stream, from, source.Liquid.class, source.Liquid.stream()),
+	return Problem{ErrMismatch, phrase.Say("%s is for %s waste and %s holds %s, which is %s", into, waste.Stream, from,
+		source.Liquid.class, source.Liquid.stream()),
 		phrase.Say("Keep the wastes apart: choose the other waste container")}
 }

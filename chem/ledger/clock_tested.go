@@ -47,7 +47,8 @@ func (r reading) passed(kind TestKind, last Result) Clock {
 		c.Words = phrase.Say("%s: too long ago", c.Words)
 	} else if since, share := r.since(last), ReachOf(kind).Share; since >= share-1e-9 {
 		c.Verdict = TestFirst
-		c.Words = phrase.Say("%s; since then %.0f %% of the capacity went through, and the test counts for %.0f %%", c.Words, 100*since, 100*share)
+		c.Words = phrase.Say("%s; since then %.0f %% of the capacity went through, and the test counts for %.0f %%", c.Words, 100*since,
+			100*share)
 	}
 	return c
 }

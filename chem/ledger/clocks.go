@@ -44,7 +44,8 @@ func (r reading) run(name phrase.Sentence, f *Figure, since time.Time) Clock {
 	}
 	limit, _ := f.Duration()
 	age := r.now.Sub(since)
-	c := Clock{Name: name, limit: lifeLimit, over: float64(age) / float64(limit), Verdict: Pour, Due: since.Add(limit), Source: phrase.Plain(f.Source), Standing: f.Standing,
+	c := Clock{Name: name, limit: lifeLimit, over: float64(age) / float64(limit), Verdict: Pour, Due: since.Add(limit),
+		Source: phrase.Plain(f.Source), Standing: f.Standing,
 		bare: phrase.Say("%s old, limit %s", span(age), f.Words())}
 	c.Words = phrase.Say("%s: %s", name, c.bare)
 	if age < -time.Second {
@@ -81,8 +82,9 @@ func (r reading) pack() []Clock {
 	var clocks []Clock
 	for _, id := range r.l.origins() {
 		if expiry := r.s.lots[id].Expiry; !expiry.IsZero() {
-			c := Clock{Name: phrase.Say("date on the pack"), Verdict: Pour, Due: expiry, Source: phrase.Say("pack of lot %s", id), Standing: Verified,
-				Words: phrase.Say("The pack says %s", onDay(expiry))}
+			c := Clock{Name: phrase.Say("date on the pack"), Verdict: Pour, Due: expiry, Source: phrase.Say("pack of lot %s", id),
+				Standing: Verified,
+				Words:    phrase.Say("The pack says %s", onDay(expiry))}
 			if !r.now.Before(expiry) {
 				c.Verdict = TestFirst
 			}
@@ -124,7 +126,8 @@ func (r reading) openTray() Clock {
 		return r.unmeasured(phrase.Say("hours in an open tray"), phrase.Say("Stood open for %.1f h and no figure is known", hours))
 	}
 	limit, _ := r.p.TrayTime.Duration()
-	c := Clock{Name: phrase.Say("hours in an open tray"), limit: trayLimit, over: hours / limit.Hours(), Verdict: Pour, Source: phrase.Plain(r.p.TrayTime.Source), Standing: r.p.TrayTime.Standing,
+	c := Clock{Name: phrase.Say("hours in an open tray"), limit: trayLimit, over: hours / limit.Hours(), Verdict: Pour,
+		Source: phrase.Plain(r.p.TrayTime.Source), Standing: r.p.TrayTime.Standing,
 		Words: phrase.Say("Stood open for %.1f h, limit %s", hours, r.p.TrayTime.Words())}
 	if hours >= limit.Hours() {
 		return c.out()
@@ -143,9 +146,11 @@ func (r reading) area() Clock {
 		return r.unmeasured(phrase.Say("area processed"),
 			phrase.Say("%.0f sheets 8x10 went through and no capacity for %s is known", sheets, w.Missing))
 	case sheets == 0:
-		return Clock{Name: phrase.Say("area processed"), Verdict: Pour, Words: phrase.Say("Nothing has gone through it"), Source: phrase.Say("record book"), Standing: Verified}
+		return Clock{Name: phrase.Say("area processed"), Verdict: Pour, Words: phrase.Say("Nothing has gone through it"),
+			Source: phrase.Say("record book"), Standing: Verified}
 	}
-	c := Clock{Name: phrase.Say("area processed"), limit: areaLimit, over: w.Part, Verdict: Pour, Source: phrase.Plain(w.Binds.Source), Standing: w.Binds.Standing, Words: r.worn(w, sheets)}
+	c := Clock{Name: phrase.Say("area processed"), limit: areaLimit, over: w.Part, Verdict: Pour, Source: phrase.Plain(w.Binds.Source),
+		Standing: w.Binds.Standing, Words: r.worn(w, sheets)}
 	step := w.Step()
 	if w.Place != OnlyBath && (step.Rotate || step.Discard) {
 		c.do = step.todo()
@@ -158,7 +163,8 @@ func (r reading) area() Clock {
 
 // worn says how far a bath is used up in its place.
 func (r reading) worn(w Wear, sheets float64) phrase.Sentence {
-	words := phrase.Say("%.0f sheets 8x10 went through %s: %.0f %% of the capacity, %s (%s)", sheets, litres(r.l.volume), 100*w.Part, w.Binds.Figure.Words(), w.Binds.Use)
+	words := phrase.Say("%.0f sheets 8x10 went through %s: %.0f %% of the capacity, %s (%s)", sheets, litres(r.l.volume), 100*w.Part,
+		w.Binds.Figure.Words(), w.Binds.Use)
 	switch moved := w.Step(); w.Place {
 	case FirstOfTwo:
 		return phrase.Say("%s, as the first of two baths; rotations so far: %d", words, r.l.row.Rotations)
@@ -185,8 +191,9 @@ func (r reading) strength() Clock {
 		return c
 	}
 	off := r.l.strength/r.l.aim - 1
-	c := Clock{Name: phrase.Say("strength"), Verdict: Pour, Source: phrase.Say("volumes in the record book; limits 10 %% and 30 %%"), Standing: CommonPractice,
-		Words: phrase.Say("The strength is as meant"), doubt: byMixing}
+	c := Clock{Name: phrase.Say("strength"), Verdict: Pour, Source: phrase.Say("volumes in the record book; limits 10 %% and 30 %%"),
+		Standing: CommonPractice,
+		Words:    phrase.Say("The strength is as meant"), doubt: byMixing}
 	if math.Abs(off) >= 0.005 {
 		c.Words = phrase.Say("The strength is %.0f %% of what was meant", 100*(1+off))
 	}

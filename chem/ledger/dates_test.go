@@ -11,7 +11,8 @@ import (
 
 func TestADateThatIsYearsOffIsASlip(t *testing.T) {
 	b := newBook(t).room()
-	back := b.entry(at("18:00"), ledger.ProductNoted{Product: "x", Name: "X", Class: ledger.Fixer, Full: &ledger.Amount{Value: 1, Unit: "days"}, Source: "label", Standing: ledger.Verified})
+	back := b.entry(at("18:00"), ledger.ProductNoted{Product: "x", Name: "X", Class: ledger.Fixer, Full: &ledger.Amount{Value: 1,
+		Unit: "days"}, Source: "label", Standing: ledger.Verified})
 	back.At = time.Date(206, 3, 4, 18, 0, 0, 0, time.UTC)
 	require.Contains(t, b.refuse(back, ledger.ErrTime), "Check the year")
 	lot := ledger.LotReceived{Lot: "L", Product: "rapid-fixer", Class: ledger.Fixer, Units: 1, UnitVolume: 1000, Owner: ledger.House}
@@ -25,6 +26,7 @@ func TestADateThatIsYearsOffIsASlip(t *testing.T) {
 	old.Sampled = at("18:00").AddDate(-30, 0, 0)
 	require.Contains(t, b.refuse(b.entry(at("18:00"), old), ledger.ErrTime), "date of the sample")
 	mixed := b.write(at("18:00"), fixer("fix", "tray-fix", 1000))
-	wrong := b.entry(at("18:01"), ledger.Correction{Of: mixed, Reason: "misread", At: at("18:00").AddDate(-40, 0, 0), Instead: fixer("fix", "tray-fix", 1000)})
+	wrong := b.entry(at("18:01"), ledger.Correction{Of: mixed, Reason: "misread", At: at("18:00").AddDate(-40, 0, 0),
+		Instead: fixer("fix", "tray-fix", 1000)})
 	require.Contains(t, b.refuse(wrong, ledger.ErrTime), "corrected time")
 }

@@ -73,18 +73,21 @@ func TestWhatIsMissingIsSaidBeforeAnythingIsPoured(t *testing.T) {
 	require.Equal(t, ledger.NothingHere, all[0].Verdict)
 	require.InDelta(t, 2000, float64(all[0].Missing), 1e-9)
 
-	b.write(at("10:00"), ledger.LotReceived{Lot: "small", Product: "print-developer", Class: ledger.PrintDeveloper, Units: 1, UnitVolume: 100, Owner: ledger.House})
+	b.write(at("10:00"), ledger.LotReceived{Lot: "small", Product: "print-developer", Class: ledger.PrintDeveloper, Units: 1,
+		UnitVolume: 100, Owner: ledger.House})
 	all = b.supplies()
 	require.Equal(t, ledger.NotEnough, all[0].Verdict)
 	require.InDelta(t, 1000, float64(all[0].Missing), 1e-9, "100 mL at 1+9 make half of it")
 
-	b.write(at("10:00"), ledger.LotReceived{Lot: "unknown", Product: "house-fixer", Class: ledger.Fixer, Units: 1, UnitVolume: 500, Owner: ledger.House})
+	b.write(at("10:00"), ledger.LotReceived{Lot: "unknown", Product: "house-fixer", Class: ledger.Fixer, Units: 1, UnitVolume: 500,
+		Owner: ledger.House})
 	require.Equal(t, ledger.NoDilution, b.supplies()[1].Verdict, "nobody has said how it is diluted")
 }
 
 func TestAPackPastItsDateFillsNoTray(t *testing.T) {
 	b := newBook(t)
-	b.write(at("10:00"), ledger.LotReceived{Lot: "old", Product: "rapid-fixer", Class: ledger.Fixer, Units: 1, UnitVolume: quantity.Millilitre(1000), Owner: ledger.House,
+	b.write(at("10:00"), ledger.LotReceived{Lot: "old", Product: "rapid-fixer", Class: ledger.Fixer, Units: 1,
+		UnitVolume: quantity.Millilitre(1000), Owner: ledger.House,
 		Expiry: evening().AddDate(0, -1, 0)})
 	require.Equal(t, ledger.NothingHere, b.supplies()[1].Verdict)
 }

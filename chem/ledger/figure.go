@@ -98,13 +98,15 @@ func (f Figure) Words() phrase.Sentence {
 func (f Figure) validate(what phrase.Sentence, ok bool) error {
 	switch {
 	case !ok:
-		return Problem{ErrForm, phrase.Say("%s cannot be %g %s", what, f.Value, f.Unit), phrase.Say("Use hours, days, weeks or months for a life; sheets 8x10 or rolls per litre or per US gallon for a capacity")}
+		return Problem{ErrForm, phrase.Say("%s cannot be %g %s", what, f.Value, f.Unit),
+			phrase.Say("Use hours, days, weeks or months for a life; sheets 8x10 or rolls per litre or per US gallon for a capacity")}
 	case !(f.Value > 0 && f.Value <= 100000):
 		return Problem{ErrForm, phrase.Say("%s of %g is no figure", what, f.Value), phrase.Say("Write a number more than 0")}
 	case f.Source == "":
 		return Problem{ErrForm, phrase.Say("%s has no source", what), phrase.Say(`Write where it comes from, such as "label of the bottle"`)}
 	}
-	return first(needName(phrase.Say("source"), f.Source), oneOf(phrase.Say("standing"), f.Standing, Verified, Secondary, CommonPractice, Unverified))
+	return first(needName(phrase.Say("source"), f.Source), oneOf(phrase.Say("standing"), f.Standing, Verified, Secondary, CommonPractice,
+		Unverified))
 }
 
 func (f *Figure) life(what phrase.Sentence) error {

@@ -50,7 +50,8 @@ func numbered(before []Entry, e Entry) error {
 	if e.Number > version(before) {
 		return nil
 	}
-	return Problem{ErrForm, phrase.Say("Entry %d does not come after entry %d", e.Number, version(before)), phrase.Say("Number the entries upwards")}
+	return Problem{ErrForm, phrase.Say("Entry %d does not come after entry %d", e.Number, version(before)),
+		phrase.Say("Number the entries upwards")}
 }
 
 // effective applies the corrections and sorts by time; the number decides between equals.

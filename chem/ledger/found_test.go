@@ -71,7 +71,8 @@ func TestABathIsFoundInAnEmptyTrayAlone(t *testing.T) {
 
 func TestTheTraysThatAnActFillsAreNamedByTheAct(t *testing.T) {
 	pour := ledger.PortionPoured{From: "bottle", To: "tray", Volume: 1}
-	for _, act := range []ledger.Act{pour, found("F", true), fixer("F", "tray", 10), ledger.Promoted{From: "a", To: "tray"}, ledger.Correction{Of: 1, Reason: "r", Instead: pour}} {
+	for _, act := range []ledger.Act{pour, found("F", true), fixer("F", "tray", 10), ledger.Promoted{From: "a", To: "tray"},
+		ledger.Correction{Of: 1, Reason: "r", Instead: pour}} {
 		require.Len(t, ledger.Fills(act), 1, act.Kind())
 	}
 	require.Equal(t, []string{"a", "b"}, ledger.Fills(sheets(1, nil, "a", "b")))

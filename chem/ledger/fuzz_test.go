@@ -12,10 +12,13 @@ import (
 // Whatever is decoded is valid, and survives writing and reading again.
 func FuzzDecodeAct(f *testing.F) {
 	for _, act := range []ledger.Act{
-		fixer("fix", "bottle", 1000), ledger.PortionPoured{From: "a", To: "b", Volume: 5}, iodide("a", "clear"), sheets(3, []string{"Cy"}, "tray"),
-		ledger.Correction{Of: 3, Reason: "misread", At: evening(), Instead: ledger.Promoted{From: "a", To: "b"}}, ledger.Correction{Of: 3, Reason: "no"},
+		fixer("fix", "bottle", 1000), ledger.PortionPoured{From: "a", To: "b", Volume: 5}, iodide("a", "clear"),
+		sheets(3, []string{"Cy"}, "tray"),
+		ledger.Correction{Of: 3, Reason: "misread", At: evening(), Instead: ledger.Promoted{From: "a", To: "b"}},
+		ledger.Correction{Of: 3, Reason: "no"},
 		ledger.LotReceived{Lot: "l", Class: ledger.Fixer, Units: 2, UnitVolume: 500, Owner: ledger.PrivateOwner("Cy"), Expiry: evening()},
-		ledger.SilverMeasured{Sample: "outflow", Silver: ledger.SilverFigure{High: 0.2, Under: true}, Method: ledger.Laboratory, Sampled: evening()},
+		ledger.SilverMeasured{Sample: "outflow", Silver: ledger.SilverFigure{High: 0.2, Under: true}, Method: ledger.Laboratory,
+			Sampled: evening()},
 	} {
 		data, err := ledger.EncodeAct(act)
 		require.NoError(f, err)
@@ -47,7 +50,8 @@ func FuzzParseCatalogue(f *testing.F) {
 	data, err := os.ReadFile("../../configs/catalogue.toml")
 	require.NoError(f, err)
 	f.Add(data)
-	f.Add([]byte("[[product]]\nid = \"a\"\nname = \"A\"\nclass = \"fixer\"\nfull = { value = 1e9, unit = \"months\", source = \"s\", standing = \"verified\" }\n"))
+	f.Add([]byte("[[product]]\nid = \"a\"\nname = \"A\"\nclass = \"fixer\"\nfull = { value = 1e9, unit = \"months\", source = \"s\", " +
+		"standing = \"verified\" }\n"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		c, err := ledger.ParseCatalogue(data)
 		if err != nil {

@@ -45,7 +45,8 @@ type Content struct {
 func Kinds() []record.Kind {
 	var kinds []record.Kind
 	for _, a := range acts() {
-		kinds = append(kinds, record.Kind{Name: a.kind, Decode: record.JSON[Content], Recalled: record.Never, Least: a.least, Judges: record.Stock})
+		kinds = append(kinds, record.Kind{Name: a.kind, Decode: record.JSON[Content], Recalled: record.Never, Least: a.least,
+			Judges: record.Stock})
 	}
 	return kinds
 }

@@ -26,10 +26,13 @@ type Label struct {
 func (l *Ledger) Label(batch string, now time.Time) (Label, error) {
 	b, ok := l.Batch(batch)
 	if !ok {
-		return Label{}, Problem{ErrUnknown, phrase.Say("No batch is known as %q", batch), phrase.Say("Enter the batch before you print its label")}
+		return Label{}, Problem{ErrUnknown, phrase.Say("No batch is known as %q", batch),
+			phrase.Say("Enter the batch before you print its label")}
 	}
-	t := Label{Code: ShortCode(b.ID), Name: phrase.Say("%s (%s)", b.Name, b.Class), Parts: b.mixWords(), DiscardBy: l.discardBy(b, now), Cautions: CautionsFor(b.Class),
-		Mixed: phrase.Say("Mixed %s", when(b.Mixed)), Who: phrase.Say("By %s, %s", b.By, b.Owner), MixedBy: phrase.Say("Mixed %s, by %s, %s", when(b.Mixed), b.By, b.Owner)}
+	t := Label{Code: ShortCode(b.ID), Name: phrase.Say("%s (%s)", b.Name, b.Class), Parts: b.mixWords(), DiscardBy: l.discardBy(b, now),
+		Cautions: CautionsFor(b.Class),
+		Mixed:    phrase.Say("Mixed %s", when(b.Mixed)), Who: phrase.Say("By %s, %s", b.By, b.Owner), MixedBy: phrase.Say("Mixed %s, by %s, %s",
+			when(b.Mixed), b.By, b.Owner)}
 	if b.Mixed.IsZero() {
 		t.Mixed, t.MixedBy = phrase.Say("Nobody knows when it was mixed"), phrase.Say("Found by %s, %s", b.By, b.Owner)
 	}

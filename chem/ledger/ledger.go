@@ -47,7 +47,8 @@ func (l *Ledger) Check(e Entry) error {
 	if e.Number == 0 {
 		e.Number = l.Version() + 1
 	}
-	if err := first(checkForm(e), l.checkTimes(e), l.checkPerson(e), l.checkSeen(e), l.checkClass(e.Act), checkAsked(e.Act), l.checkWaste(e.Act)); err != nil {
+	if err := first(checkForm(e), l.checkTimes(e), l.checkPerson(e), l.checkSeen(e), l.checkClass(e.Act), checkAsked(e.Act),
+		l.checkWaste(e.Act)); err != nil {
 		return err
 	}
 	_, err := l.with(e)
@@ -134,7 +135,8 @@ func (l *Ledger) with(e Entry) (*state, error) {
 	case failed.Number == e.Number || (isCorrection && failed.Number == correction.Of):
 		return nil, l.explain(failed, err)
 	}
-	return nil, Problem{ErrLater, phrase.Say("Entry %d (%s, %s) would become impossible: %s", failed.Number, failed.Act.Kind(), when(failed.At), err),
+	return nil, Problem{ErrLater, phrase.Say("Entry %d (%s, %s) would become impossible: %s", failed.Number, failed.Act.Kind(),
+		when(failed.At), err),
 		phrase.Say("Check the time, or correct entry %d first", failed.Number)}
 }
 
@@ -153,6 +155,7 @@ func (l *Ledger) explain(e Entry, err error) error {
 	if !born.After(e.At) {
 		return err
 	}
-	return Problem{ErrOlder, phrase.Say("The batch is said to be from %s and %s, its parent, from %s: a batch cannot be older than what it is mixed from", when(e.At), parent, when(born)),
+	return Problem{ErrOlder, phrase.Say("The batch is said to be from %s and %s, its parent, from %s: a batch cannot be older than what "+
+		"it is mixed from", when(e.At), parent, when(born)),
 		phrase.Say("Check the time of the batch, or correct that of the parent")}
 }

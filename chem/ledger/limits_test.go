@@ -20,7 +20,8 @@ func TestClearingTime(t *testing.T) {
 	require.Equal(t, 60.0, ledger.FilmFixingSeconds(30))
 	j, err := ledger.JudgeClearing(30, 40)
 	require.NoError(t, err)
-	require.Equal(t, "clears in 40 s, 30 s when fresh, exhausted at 60 s; fix film for at least 80 s, with tabular grain 120 s", j.Words.String())
+	require.Equal(t, "clears in 40 s, 30 s when fresh, exhausted at 60 s; fix film for at least 80 s, with tabular grain 120 s",
+		j.Words.String())
 	_, err = ledger.JudgeClearing(0, 40)
 	require.ErrorIs(t, err, ledger.ErrBaseline, "without a baseline there is no verdict")
 	_, err = ledger.JudgeClearing(30, -1)
@@ -115,7 +116,8 @@ func TestSilverLoad(t *testing.T) {
 
 func TestSilverIsLinearInTheArea(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		in := ledger.SilverInputs{Coating: quantity.GramPerSquareMetre(rapid.Float64Range(0, 10).Draw(t, "coating")), Dissolved: rapid.Float64Range(0, 1).Draw(t, "dissolved")}
+		in := ledger.SilverInputs{Coating: quantity.GramPerSquareMetre(rapid.Float64Range(0, 10).Draw(t, "coating")),
+			Dissolved: rapid.Float64Range(0, 1).Draw(t, "dissolved")}
 		a := quantity.SquareMetre(rapid.Float64Range(0, 100).Draw(t, "area"))
 		one, ok := in.SilverLoad(a, 1000)
 		require.True(t, ok)

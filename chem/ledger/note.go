@@ -24,7 +24,8 @@ func (l *Ledger) note(t TakeDown, now time.Time) []phrase.Sentence {
 func (t TakeDown) state() []phrase.Sentence {
 	var words []phrase.Sentence
 	for _, item := range t.Items {
-		words = append(words, phrase.Say("%s holds %s of %s: %s", item.Contents.Container, ml(item.Contents.Volume), item.Contents.Class, item.Action))
+		words = append(words, phrase.Say("%s holds %s of %s: %s", item.Contents.Container, ml(item.Contents.Volume), item.Contents.Class,
+			item.Action))
 	}
 	return words
 }

@@ -94,7 +94,8 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 	case c.Liquid == nil:
 		return l.unanswerable(id, now, phrase.Say("%s is empty according to the record", id))
 	case c.Vessel == WasteContainer:
-		waste := Clock{Name: phrase.Say("waste"), Verdict: Discard, Words: phrase.Say("%s holds waste", id), Source: phrase.Say("record book"), Standing: Verified}
+		waste := Clock{Name: phrase.Say("waste"), Verdict: Discard, Words: phrase.Say("%s holds waste", id),
+			Source: phrase.Say("record book"), Standing: Verified}
 		return Answer{id, now, Discard, waste, []Clock{waste}, phrase.Say("Leave it for collection."), c.Stream == SilverStream, House}
 	}
 	at := c.clone()

@@ -13,9 +13,11 @@ import (
 // Navy, Photography (Basic), NAVEDTRA 14209), and lives for every state.
 func printFixer(t *testing.T, change func(*ledger.Product)) ledger.Catalogue {
 	month := &ledger.Figure{Value: 1, Unit: "months", Source: "test figure", Standing: ledger.Secondary}
-	p := ledger.Product{ID: "rapid-fixer", Name: "Fixer", Class: ledger.Fixer, Opened: month, Full: month, PartFull: month, Floating: month, OpenTray: month,
+	p := ledger.Product{ID: "rapid-fixer", Name: "Fixer", Class: ledger.Fixer, Opened: month, Full: month, PartFull: month,
+		Floating: month, OpenTray: month,
 		TrayTime: &ledger.Figure{Value: 20, Unit: "hours", Source: "test figure", Standing: ledger.Secondary},
-		Capacity: []ledger.Capacity{{Material: ledger.ResinCoated, Use: "single bath", Figure: ledger.Figure{Value: 200, Unit: "sheets 8x10 per US gallon",
+		Capacity: []ledger.Capacity{{Material: ledger.ResinCoated, Use: "single bath", Figure: ledger.Figure{Value: 200,
+			Unit:   "sheets 8x10 per US gallon",
 			Source: "US Navy, NAVEDTRA 14209", Standing: ledger.Verified}}}}
 	if change != nil {
 		change(&p)
@@ -172,7 +174,8 @@ func TestAgeOfATest(t *testing.T) {
 
 func TestPackDateAndOpenedLife(t *testing.T) {
 	b := newBook(t).room()
-	b.write(at("08:00"), ledger.LotReceived{Lot: "old", Product: "rapid-fixer", Class: ledger.Fixer, Units: 1, UnitVolume: 1000, Owner: ledger.House, Expiry: at("00:00")})
+	b.write(at("08:00"), ledger.LotReceived{Lot: "old", Product: "rapid-fixer", Class: ledger.Fixer, Units: 1, UnitVolume: 1000,
+		Owner: ledger.House, Expiry: at("00:00")})
 	b.write(at("08:01"), ledger.LotOpened{Lot: "old", Container: "old-bottle"})
 	a := b.l.MayPour("old-bottle", at("08:02"))
 	require.Equal(t, ledger.TestFirst, a.Verdict)

@@ -23,9 +23,11 @@ func (s *state) measuredWith(id string, class Class) error {
 	case err != nil:
 		return err
 	case c.Vessel != Pitcher:
-		return Problem{ErrMismatch, phrase.Say("%s is a %s, not a pitcher", id, c.Vessel), phrase.Say("Choose the pitcher, or leave the field empty")}
+		return Problem{ErrMismatch, phrase.Say("%s is a %s, not a pitcher", id, c.Vessel),
+			phrase.Say("Choose the pitcher, or leave the field empty")}
 	case c.KeptFor != class:
-		return Problem{ErrMismatch, phrase.Say("%s is kept for %s and this is %s: what clings to a pitcher spoils the next bath", id, c.KeptFor, class),
+		return Problem{ErrMismatch, phrase.Say("%s is kept for %s and this is %s: what clings to a pitcher spoils the next bath", id,
+			c.KeptFor, class),
 			phrase.Say("Use the pitcher that is kept for %s. If this one was really used, discard the mix and start again", class)}
 	}
 	return nil

@@ -13,7 +13,8 @@ import (
 )
 
 func booking(id string, begins time.Time, students int) ledger.WorkBooked {
-	return ledger.WorkBooked{Booking: id, Title: "Class", Begins: begins, Students: students, SheetsEach: 6, SheetArea: ledger.EightByTen, Material: ledger.ResinCoated}
+	return ledger.WorkBooked{Booking: id, Title: "Class", Begins: begins, Students: students, SheetsEach: 6, SheetArea: ledger.EightByTen,
+		Material: ledger.ResinCoated}
 }
 
 func TestWorkIsBookedChangedAndCalledOff(t *testing.T) {
@@ -32,8 +33,10 @@ func TestWorkIsBookedChangedAndCalledOff(t *testing.T) {
 	b.write(at("10:03"), off)
 	require.Len(t, tonight(), 1)
 	require.Empty(t, b.l.Work(at("18:00").Add(time.Minute), at("23:59")))
-	for _, bad := range []ledger.WorkBooked{{}, {Booking: "c", Title: "Class", Begins: at("18:00"), Students: 0, SheetsEach: 5, SheetArea: 1, Material: ledger.Film},
-		{Booking: "c", Title: "Class", Students: 1, SheetsEach: 5, SheetArea: 1, Material: ledger.Film}, {Booking: "c", Title: "Class", Begins: at("18:00"), Students: 1, SheetsEach: 5, SheetArea: 100, Material: ledger.Film}} {
+	for _, bad := range []ledger.WorkBooked{{}, {Booking: "c", Title: "Class", Begins: at("18:00"), Students: 0, SheetsEach: 5,
+		SheetArea: 1, Material: ledger.Film},
+		{Booking: "c", Title: "Class", Students: 1, SheetsEach: 5, SheetArea: 1, Material: ledger.Film}, {Booking: "c", Title: "Class",
+			Begins: at("18:00"), Students: 1, SheetsEach: 5, SheetArea: 100, Material: ledger.Film}} {
 		require.Error(t, b.l.Check(b.entry(at("11:00"), bad)))
 	}
 }
@@ -48,7 +51,8 @@ func TestAReorderDateRestsOnWhatIsBookedAndWhatASheetTook(t *testing.T) {
 	sheets := int(float64(onHand) / 10)
 	plan := ledger.ReorderPlan{OnHand: onHand, PerSquareMetre: perArea, Lead: ledger.AssumptionsStated{LeadDays: 10}.Lead()}
 	for day := range 3 {
-		plan.Bookings = append(plan.Bookings, ledger.Booking{At: at("18:00").AddDate(0, 0, 20*day), Area: ledger.EightByTen * quantity.SquareMetre(sheets/2)})
+		plan.Bookings = append(plan.Bookings, ledger.Booking{At: at("18:00").AddDate(0, 0, 20*day),
+			Area: ledger.EightByTen * quantity.SquareMetre(sheets/2)})
 	}
 	runsOut, orderBy, short := plan.Reorder()
 	require.True(t, short)
@@ -64,19 +68,23 @@ func TestAssumptionsAreStatedAndUntilThenSayThatNobodyDid(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, 20*0.051613*1.615*0.8, down.SilverHigh, 1e-4)
 	require.Less(t, down.SilverLow, down.SilverHigh)
-	mine := ledger.AssumptionsStated{CoatingLow: 1, CoatingHigh: 1, DissolvedLow: 0.7, DissolvedHigh: 0.7, CarryOver: 387.5, Evaporation: 50, LeadDays: 7, Source: "our own scales"}
+	mine := ledger.AssumptionsStated{CoatingLow: 1, CoatingHigh: 1, DissolvedLow: 0.7, DissolvedHigh: 0.7, CarryOver: 387.5,
+		Evaporation: 50, LeadDays: 7, Source: "our own scales"}
 	b.write(at("21:01"), mine)
 	require.Equal(t, mine, b.l.Assumptions())
 	require.Equal(t, "our own scales", b.l.Balances("class", mine.Inputs().Losses)[0].Source)
-	for _, bad := range []ledger.AssumptionsStated{{}, {CoatingLow: 2, CoatingHigh: 1, Source: "x"}, {DissolvedHigh: 1.1, Source: "x"}, {CarryOver: -1, Source: "x"}, {LeadDays: 1000, Source: "x"}} {
+	for _, bad := range []ledger.AssumptionsStated{{}, {CoatingLow: 2, CoatingHigh: 1, Source: "x"}, {DissolvedHigh: 1.1, Source: "x"},
+		{CarryOver: -1, Source: "x"}, {LeadDays: 1000, Source: "x"}} {
 		require.Error(t, b.l.Check(b.entry(at("21:02"), bad)), fmt.Sprint(bad))
 	}
 }
 
 func TestAProductOffABottleJoinsTheCatalogue(t *testing.T) {
 	b := newBook(t).room()
-	noted := ledger.ProductNoted{Product: "our fixer", Name: "Our fixer", Class: ledger.Fixer, Aim: ledger.Parts{Parent: 1, Water: 7}, Full: &ledger.Amount{Value: 7, Unit: "days"},
-		Capacity: []ledger.Carries{{ledger.ResinCoated, ledger.Amount{Value: 10, Unit: "sheets 8x10 per litre"}}}, Source: "label of the bottle", Standing: ledger.Verified}
+	noted := ledger.ProductNoted{Product: "our fixer", Name: "Our fixer", Class: ledger.Fixer, Aim: ledger.Parts{Parent: 1, Water: 7},
+		Full:     &ledger.Amount{Value: 7, Unit: "days"},
+		Capacity: []ledger.Carries{{ledger.ResinCoated, ledger.Amount{Value: 10, Unit: "sheets 8x10 per litre"}}},
+		Source:   "label of the bottle", Standing: ledger.Verified}
 	mix := fixer("fix-own", "bottle-fix", 4000)
 	mix.Product = "our fixer"
 	b.write(at("17:00"), mix)
@@ -88,7 +96,8 @@ func TestAProductOffABottleJoinsTheCatalogue(t *testing.T) {
 	require.Equal(t, ledger.Pour, b.l.MayPour("bottle-fix", at("17:03")).Verdict)
 	require.Equal(t, ledger.Discard, b.l.MayPour("bottle-fix", at("17:03").AddDate(0, 0, 7)).Verdict, "the label binds")
 
-	later := ledger.ProductNoted{Product: "our fixer", Name: "Our fixer", Class: ledger.Fixer, Full: &ledger.Amount{Value: 14, Unit: "days"}, Source: "the maker wrote", Standing: ledger.Secondary}
+	later := ledger.ProductNoted{Product: "our fixer", Name: "Our fixer", Class: ledger.Fixer, Full: &ledger.Amount{Value: 14,
+		Unit: "days"}, Source: "the maker wrote", Standing: ledger.Secondary}
 	b.write(at("17:04"), later)
 	p, _ = b.l.Catalogue().Product("our fixer")
 	require.Equal(t, "14 days", p.Full.String())
@@ -104,7 +113,8 @@ func TestAProductOffABottleJoinsTheCatalogue(t *testing.T) {
 	more.Class = ledger.Toner
 	require.Contains(t, b.refuse(b.entry(at("17:06"), more), ledger.ErrMismatch), "in the catalogue as fixer, not toner")
 	for _, bad := range []ledger.ProductNoted{{}, {Product: "x", Name: "X", Class: ledger.Fixer, Source: "label"},
-		{Product: "x", Name: "X", Class: ledger.Fixer, Full: &ledger.Amount{Value: 5, Unit: "sheets 8x10 per litre"}, Source: "label", Standing: ledger.Verified}} {
+		{Product: "x", Name: "X", Class: ledger.Fixer, Full: &ledger.Amount{Value: 5, Unit: "sheets 8x10 per litre"}, Source: "label",
+			Standing: ledger.Verified}} {
 		require.Error(t, b.l.Check(b.entry(at("17:07"), bad)))
 	}
 }
@@ -117,7 +127,8 @@ func TestPrintsThatWereRightMakeAPersonsFactor(t *testing.T) {
 		b.write(at("19:10").Add(time.Duration(i)*time.Minute), ledger.PrintTimed{Container: "tray-dev", Emergence: emergence, Seconds: 120})
 	}
 	for i := range 3 {
-		b.write(at("19:20").Add(time.Duration(i)*time.Minute), ledger.PrintTimed{Container: "tray-dev", Emergence: 24, Seconds: 120, Person: "Cy"})
+		b.write(at("19:20").Add(time.Duration(i)*time.Minute), ledger.PrintTimed{Container: "tray-dev", Emergence: 24, Seconds: 120,
+			Person: "Cy"})
 	}
 	f, err := b.l.Factor("print-developer", "Ada")
 	require.NoError(t, err)
@@ -127,6 +138,8 @@ func TestPrintsThatWereRightMakeAPersonsFactor(t *testing.T) {
 	f, _ = b.l.Factor("print-developer", "Newcomer")
 	require.InDelta(t, 7.0711, f.Value, 1e-3, "the geometric mean over everybody: sqrt(10 x 5)")
 	require.Contains(t, f.Source.String(), "everybody")
-	require.Contains(t, b.refuse(b.entry(at("19:30"), ledger.PrintTimed{Container: "tray-fix", Emergence: 10, Seconds: 100}), ledger.ErrMismatch), "not a developer")
-	require.Contains(t, b.refuse(b.entry(at("19:30"), ledger.PrintTimed{Container: "tray-dev", Emergence: 100, Seconds: 100}), ledger.ErrForm), "which is longer")
+	require.Contains(t, b.refuse(b.entry(at("19:30"), ledger.PrintTimed{Container: "tray-fix", Emergence: 10, Seconds: 100}),
+		ledger.ErrMismatch), "not a developer")
+	require.Contains(t, b.refuse(b.entry(at("19:30"), ledger.PrintTimed{Container: "tray-dev", Emergence: 100, Seconds: 100}),
+		ledger.ErrForm), "which is longer")
 }

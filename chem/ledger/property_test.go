@@ -41,7 +41,8 @@ func anyAct(t *rapid.T, n int) ledger.Act {
 	case 10:
 		return sheets(rapid.IntRange(1, 30).Draw(t, "count"), nil, "tray-fix")
 	case 11:
-		return ledger.BathFound{Container: to, Batch: fmt.Sprintf("found-%d", n), Name: "fixer", Class: ledger.Fixer, Volume: volume, Fresh: emptied}
+		return ledger.BathFound{Container: to, Batch: fmt.Sprintf("found-%d", n), Name: "fixer", Class: ledger.Fixer, Volume: volume,
+			Fresh: emptied}
 	}
 	return iodide(to, rapid.SampledFrom([]ledger.Seen{"clear", "cloudy"}).Draw(t, "seen"))
 }
@@ -177,8 +178,10 @@ func TestPouringApartAndTogether(t *testing.T) {
 		require.NoError(t, l.Replay(base.entries))
 		before, _ := l.Contents("bottle-fix", at("13:00"))
 		v := quantity.Millilitre(rapid.Float64Range(0.001, 2999).Draw(t, "volume"))
-		for i, act := range []ledger.Act{ledger.PortionPoured{From: "bottle-fix", To: "bottle-fix-2", Volume: v}, ledger.Merged{From: "bottle-fix-2", Into: "bottle-fix"}} {
-			require.NoError(t, l.Apply(ledger.Entry{Number: l.Version() + 1, At: at("13:00"), Entered: at("13:00"), By: "Ada", Act: act}), "step %d", i)
+		for i, act := range []ledger.Act{ledger.PortionPoured{From: "bottle-fix", To: "bottle-fix-2", Volume: v},
+			ledger.Merged{From: "bottle-fix-2", Into: "bottle-fix"}} {
+			require.NoError(t, l.Apply(ledger.Entry{Number: l.Version() + 1, At: at("13:00"), Entered: at("13:00"), By: "Ada", Act: act}),
+				"step %d", i)
 		}
 		after, _ := l.Contents("bottle-fix", at("13:00"))
 		require.InDelta(t, float64(before.Volume), float64(after.Volume), 1e-6)

@@ -121,7 +121,8 @@ func (l *Ledger) LastFill(bath string) uint64 {
 func (c Container) contents() Contents {
 	q, v := c.Liquid, float64(c.Liquid.volume)
 	out := Contents{Container: c.ID, Bath: c.Bath, Class: q.class, Product: q.product, Owner: q.owner, Volume: q.volume,
-		OpenHours: q.open / v, Load: q.load, Silver: q.silver, Row: q.row, Stream: q.stream(), SilverBearing: q.stream() == SilverStream, Tests: q.tests}
+		OpenHours: q.open / v, Load: q.load, Silver: q.silver, Row: q.row, Stream: q.stream(), SilverBearing: q.stream() == SilverStream,
+		Tests: q.tests}
 	for _, id := range q.origins() {
 		out.Shares = append(out.Shares, Share{id, q.shares[id]})
 	}

@@ -45,8 +45,10 @@ func Reaches() []Reach {
 			0.5, navy(), Verified, []limit{lifeLimit, trayLimit, areaLimit}},
 		{StopColourTest, phrase.Say("that the bath is still acid enough to stop"),
 			phrase.Say("how much acid is left: a yellow bath may be spent a few sheets later"),
-			0.25, phrase.Say("photographers' forum, indicator stop bath (apug.org, forum37/108655)"), Secondary, []limit{lifeLimit, trayLimit, areaLimit}},
-		{ResidualSilver, phrase.Say("that this print was fixed"), phrase.Say("anything about the next print or about how much the bath still carries"),
+			0.25, phrase.Say("photographers' forum, indicator stop bath (apug.org, forum37/108655)"), Secondary, []limit{lifeLimit, trayLimit,
+				areaLimit}},
+		{ResidualSilver, phrase.Say("that this print was fixed"), phrase.Say("anything about the next print or about how much the bath " +
+			"still carries"),
 			0, phrase.Say("Studio Light, 1923: testing fixing baths"), Verified, nil},
 		{ResidualFixer, phrase.Say("that this print was washed"), phrase.Say("anything about the next print, or about silver left in this one"),
 			0, phrase.Say("Kodak, Radiography in Modern Industry, p. 139"), Verified, nil},

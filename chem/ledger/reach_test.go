@@ -20,7 +20,8 @@ func TestEveryTestHasItsReach(t *testing.T) {
 		require.NotEmpty(t, r.Not.String(), kind)
 		require.NotEmpty(t, r.Source.String(), kind)
 		require.NotEmpty(t, r.Standing, kind)
-		require.Equal(t, kind == ledger.ResidualSilver || kind == ledger.ResidualFixer, r.Share == 0, "the test of a print says nothing about work to come: %s", kind)
+		require.Equal(t, kind == ledger.ResidualSilver || kind == ledger.ResidualFixer, r.Share == 0,
+			"the test of a print says nothing about work to come: %s", kind)
 		require.LessOrEqual(t, r.Share, 0.5, kind)
 	}
 	require.Len(t, ledger.Reaches(), len(ledger.TestKinds()))
@@ -33,9 +34,11 @@ func warm(c quantity.Celsius) *quantity.Celsius { return &c }
 func stopBath(t *testing.T, count int) *book {
 	b := newBook(t).room()
 	b.write(at("12:00"), ledger.ContainerNamed{Container: "tray-stop", Vessel: ledger.Tray, Capacity: 3000, Bath: "stop"})
-	b.write(at("12:00"), ledger.LotReceived{Lot: "lot-stop", Product: "stop-bath", Class: ledger.StopBath, Units: 1, UnitVolume: 1000, Owner: ledger.House})
+	b.write(at("12:00"), ledger.LotReceived{Lot: "lot-stop", Product: "stop-bath", Class: ledger.StopBath, Units: 1, UnitVolume: 1000,
+		Owner: ledger.House})
 	b.write(at("12:00"), ledger.LotOpened{Lot: "lot-stop", Container: "conc-stop"})
-	b.write(at("12:01"), ledger.BatchMixed{Batch: "stop", Name: "Stop bath", Product: "stop-bath", Class: ledger.StopBath, Into: "tray-stop", Meant: ledger.FromConcentrate,
+	b.write(at("12:01"), ledger.BatchMixed{Batch: "stop", Name: "Stop bath", Product: "stop-bath", Class: ledger.StopBath,
+		Into: "tray-stop", Meant: ledger.FromConcentrate,
 		From: "conc-stop", ParentVolume: 50, Water: 950, Aim: ledger.Parts{Parent: 1, Water: 19}, Owner: ledger.House})
 	if count > 0 {
 		b.write(at("13:00"), sheets(count, nil, "tray-stop"))
@@ -94,8 +97,9 @@ func TestNoBathIsPouredBeyondTheReachOfItsTests(t *testing.T) {
 		take(ledger.ContainerNamed{Container: "tray-stop", Vessel: ledger.Tray, Capacity: 3000})
 		take(ledger.LotReceived{Lot: "lot-stop", Product: "stop-bath", Class: ledger.StopBath, Units: 1, UnitVolume: 1000, Owner: ledger.House})
 		take(ledger.LotOpened{Lot: "lot-stop", Container: "conc-stop"})
-		take(ledger.BatchMixed{Batch: "stop", Name: "Stop bath", Product: "stop-bath", Class: ledger.StopBath, Into: "tray-stop", Meant: ledger.FromConcentrate,
-			From: "conc-stop", ParentVolume: 50, Water: 950, Aim: ledger.Parts{Parent: 1, Water: 19}, Owner: ledger.House})
+		take(ledger.BatchMixed{Batch: "stop", Name: "Stop bath", Product: "stop-bath", Class: ledger.StopBath, Into: "tray-stop",
+			Meant: ledger.FromConcentrate,
+			From:  "conc-stop", ParentVolume: 50, Water: 950, Aim: ledger.Parts{Parent: 1, Water: 19}, Owner: ledger.House})
 		total, tested := 0, false
 		for range rapid.IntRange(1, 20).Draw(t, "steps") {
 			now = now.Add(time.Minute)
@@ -121,7 +125,8 @@ func TestWorkAfterATestIsCountedThroughTopUps(t *testing.T) {
 	b := stopBath(t, 4)
 	b.yellow("13:01")
 	b.write(at("13:01"), ledger.ContainerNamed{Container: "tray-stop-2", Vessel: ledger.Tray, Capacity: 3000})
-	b.write(at("13:02"), ledger.BatchMixed{Batch: "more", Name: "Stop bath", Product: "stop-bath", Class: ledger.StopBath, Into: "tray-stop-2", Meant: ledger.FromConcentrate,
+	b.write(at("13:02"), ledger.BatchMixed{Batch: "more", Name: "Stop bath", Product: "stop-bath", Class: ledger.StopBath,
+		Into: "tray-stop-2", Meant: ledger.FromConcentrate,
 		From: "conc-stop", ParentVolume: 50, Water: 950, Aim: ledger.Parts{Parent: 1, Water: 19}, Owner: ledger.House})
 	b.write(at("13:03"), ledger.ToppedUp{Container: "tray-stop", From: "tray-stop-2", Volume: quantity.Millilitre(1000)})
 	b.write(at("13:04"), sheets(9, nil, "tray-stop"))

@@ -27,12 +27,15 @@ func TestTheWordsOfAKeyOfTheBookAreTheKey(t *testing.T) {
 		seen = slices.Concat(seen, kind.Seen())
 	}
 	for _, all := range []map[string]phrase.Spoken{
-		spoken(ledger.Classes()...), spoken(ledger.Materials()...), spoken(ledger.TestKinds()...), spoken(ledger.SilverMethods()...), spoken(seen...),
+		spoken(ledger.Classes()...), spoken(ledger.Materials()...), spoken(ledger.TestKinds()...), spoken(ledger.SilverMethods()...),
+		spoken(seen...),
 		spoken(ledger.SilverStream, ledger.TonerStream, ledger.PlainStream), spoken(ledger.House, ledger.PrivateOwner("Cy")),
 		spoken(ledger.Bottle, ledger.Carboy, ledger.Tray, ledger.Tank, ledger.WasteContainer),
 		spoken(ledger.FromConcentrate, ledger.FromStock, ledger.FromPowder, ledger.FromUnknown),
-		spoken(ledger.Pour, ledger.TestFirst, ledger.Discard), spoken(ledger.Verified, ledger.Secondary, ledger.CommonPractice, ledger.Unverified),
-		spoken(ledger.ReturnIt, ledger.DiscardIt, ledger.TestIt, ledger.OwnerTakes), spoken(ledger.ReachesLine, ledger.UnderLine, ledger.LineUnknown),
+		spoken(ledger.Pour, ledger.TestFirst, ledger.Discard), spoken(ledger.Verified, ledger.Secondary, ledger.CommonPractice,
+			ledger.Unverified),
+		spoken(ledger.ReturnIt, ledger.DiscardIt, ledger.TestIt, ledger.OwnerTakes), spoken(ledger.ReachesLine, ledger.UnderLine,
+			ledger.LineUnknown),
 	} {
 		for key, word := range all {
 			require.Equal(t, key, word.Said().String(), "the English words are the key")

@@ -88,7 +88,8 @@ func TestMeasuredSilverIsLoggedWithWhatItIsOf(t *testing.T) {
 	b.write(at("08:00"), ledger.WasteAdded{Container: "drum-silver", Volume: 5000, What: "rinse of the fixer trays"})
 	b.write(at("09:00"), silver("5.0"))
 	outflow := silver("<0.2")
-	outflow.Container, outflow.Sample, outflow.Method, outflow.Sampled = "", "outflow of the recovery unit", ledger.TestStrip, at("00:00").AddDate(0, 0, -3)
+	outflow.Container, outflow.Sample, outflow.Method, outflow.Sampled = "", "outflow of the recovery unit", ledger.TestStrip,
+		at("00:00").AddDate(0, 0, -3)
 	wrong := b.write(at("09:05"), outflow)
 	log := b.l.SilverLog()
 	require.Len(t, log, 2)
@@ -217,7 +218,8 @@ func TestUsedWashAidCarriesSilverAndFreshWashAidDoesNot(t *testing.T) {
 	b := newBook(t).room()
 	b.write(at("09:00"), fixer("fix", "tray-fix", 2000))
 	b.write(at("09:00"), ledger.ContainerNamed{Container: "tray-aid", Vessel: ledger.Tray, Capacity: 3000})
-	b.write(at("09:01"), ledger.BatchMixed{Batch: "aid", Name: "Wash aid", Product: "wash-aid", Class: ledger.WashAid, Into: "tray-aid", Meant: ledger.FromUnknown, Water: 2000, Owner: ledger.House})
+	b.write(at("09:01"), ledger.BatchMixed{Batch: "aid", Name: "Wash aid", Product: "wash-aid", Class: ledger.WashAid, Into: "tray-aid",
+		Meant: ledger.FromUnknown, Water: 2000, Owner: ledger.House})
 	fresh, _ := b.l.Contents("tray-aid", at("09:02"))
 	require.False(t, fresh.SilverBearing)
 	b.write(at("10:00"), sheets(20, nil, "tray-fix", "tray-aid"))

@@ -164,7 +164,8 @@ type draw struct {
 
 func newState() *state {
 	return &state{story: map[string][]int{}, containers: map[string]*Container{}, batches: map[string]Batch{}, lots: map[string]Lot{},
-		work: map[string]Work{}, closing: map[ClosingList]closing{}, noted: map[string]Product{}, sessions: map[string]Session{}, failures: map[uint64]Failure{}, baselines: map[baselineKey]Timed{}}
+		work: map[string]Work{}, closing: map[ClosingList]closing{}, noted: map[string]Product{}, sessions: map[string]Session{},
+		failures: map[uint64]Failure{}, baselines: map[baselineKey]Timed{}}
 }
 
 func (s *state) container(id string) (*Container, error) {
@@ -233,7 +234,8 @@ func (s *state) roomFor(id string, v quantity.Millilitre, class Class) (*Contain
 func (s *state) sessionOf(e Entry) (string, error) {
 	if e.Session != "" {
 		if _, ok := s.sessions[e.Session]; !ok {
-			return "", Problem{ErrSession, phrase.Say("No session is known as %q at that time", e.Session), phrase.Say("Open the session first, or leave the field empty")}
+			return "", Problem{ErrSession, phrase.Say("No session is known as %q at that time", e.Session),
+				phrase.Say("Open the session first, or leave the field empty")}
 		}
 		return e.Session, nil
 	}

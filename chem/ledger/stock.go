@@ -44,7 +44,8 @@ func (l *Ledger) stock(product string, lots func(Lot) bool, vessels func(*Contai
 	}
 	for _, id := range sortedKeys(l.now.containers) {
 		c := l.now.containers[id]
-		if c.Liquid != nil && c.Vessel != WasteContainer && c.Liquid.product == product && l.now.sortOf(*c.Liquid) == FromConcentrate && vessels(c) {
+		if c.Liquid != nil && c.Vessel != WasteContainer && c.Liquid.product == product && l.now.sortOf(*c.Liquid) == FromConcentrate &&
+			vessels(c) {
 			sum += c.Liquid.volume
 		}
 	}

@@ -52,7 +52,8 @@ func TestStorySecondBathPromoted(t *testing.T) {
 	before, ok := b.l.InTray("fixer 2", at("19:00"))
 	require.True(t, ok)
 
-	require.Contains(t, b.refuse(b.entry(at("19:00"), ledger.Promoted{From: "tray-fix-2", To: "tray-fix"}), ledger.ErrTaken), "Discard the first bath")
+	require.Contains(t, b.refuse(b.entry(at("19:00"), ledger.Promoted{From: "tray-fix-2", To: "tray-fix"}), ledger.ErrTaken),
+		"Discard the first bath")
 	b.write(at("19:00"), ledger.Discarded{Container: "tray-fix", Volume: 1900, Emptied: true, To: "drum-silver", Reason: "two-bath rotation"})
 	b.write(at("19:00"), ledger.Promoted{From: "tray-fix-2", To: "tray-fix"})
 
@@ -119,18 +120,21 @@ func TestLateEntryThatContradictsALaterOne(t *testing.T) {
 // An unknown bottle is a normal entry: never pour, silver-bearing until somebody knows better.
 func TestStoryUnknownBottleFound(t *testing.T) {
 	b := newBook(t).room()
-	found := b.write(at("18:00"), ledger.BottleFound{Container: "found-1", Volume: 700, Capacity: 1000, Where: "under the sink", Looks: "clear, no label"})
+	found := b.write(at("18:00"), ledger.BottleFound{Container: "found-1", Volume: 700, Capacity: 1000, Where: "under the sink",
+		Looks: "clear, no label"})
 	answer := b.l.MayPour("found-1", at("18:01"))
 	require.Equal(t, ledger.TestFirst, answer.Verdict)
 	require.True(t, answer.SilverBearing)
 	require.Contains(t, answer.Do.String(), "silver-bearing")
-	b.refuse(b.entry(at("18:05"), ledger.Discarded{Container: "found-1", Volume: 700, To: "drum-plain", Reason: "unknown"}), ledger.ErrMismatch)
+	b.refuse(b.entry(at("18:05"), ledger.Discarded{Container: "found-1", Volume: 700, To: "drum-plain", Reason: "unknown"}),
+		ledger.ErrMismatch)
 	b.refuse(b.entry(at("18:05"), ledger.PortionPoured{From: "found-1", To: "bottle-fix", Volume: 700}), ledger.ErrMismatch)
 
 	// Somebody remembers: the correction says what it is, and still nobody knows how strong it is.
 	b.write(at("18:20"), ledger.Correction{Of: found, Reason: "Bo filled it last week", At: at("17:00").AddDate(0, 0, -1),
 		Instead: ledger.ContainerNamed{Container: "found-1", Vessel: ledger.Bottle, Capacity: 1000}})
-	b.write(at("18:21"), ledger.BatchMixed{Batch: "bo", Name: "Fixer of last week", Product: "rapid-fixer", Class: ledger.Fixer, Into: "found-1",
+	b.write(at("18:21"), ledger.BatchMixed{Batch: "bo", Name: "Fixer of last week", Product: "rapid-fixer", Class: ledger.Fixer,
+		Into:  "found-1",
 		Meant: ledger.FromUnknown, Water: 700, Owner: ledger.House})
 	answer = b.l.MayPour("found-1", at("18:30"))
 	require.Equal(t, ledger.TestFirst, answer.Verdict)

@@ -68,9 +68,11 @@ func (l *Ledger) takeDown(c *Container, now time.Time) TakeDownItem {
 	switch item.Action {
 	case DiscardIt:
 		item.To = l.wasteFor(contents.Stream, contents.Volume)
-		item.How = []phrase.Sentence{disposal(contents.Stream), phrase.Say("Rinse the tray, wash the tongs, and enter the volume that was measured.")}
+		item.How = []phrase.Sentence{disposal(contents.Stream), phrase.Say("Rinse the tray, wash the tongs, and enter the volume that was " +
+			"measured.")}
 	case OwnerTakes:
-		item.How = []phrase.Sentence{phrase.Say("Hand it to %s in a closed, labelled bottle; do not pour it into the room's waste.", contents.Owner)}
+		item.How = []phrase.Sentence{phrase.Say("Hand it to %s in a closed, labelled bottle; do not pour it into the room's waste.",
+			contents.Owner)}
 	default:
 		item.To = c.FilledFrom
 		item.How = []phrase.Sentence{phrase.Say("Measure the volume, pour it through a funnel into its own bottle, and enter the volume."),
@@ -89,7 +91,8 @@ func defaultAction(c Contents, a Answer) (Action, phrase.Sentence) {
 	case c.Class == PrintDeveloper:
 		return DiscardIt, phrase.Say("Working-strength print developer does not keep overnight (common practice)")
 	case c.Class == FilmDeveloper:
-		return DiscardIt, phrase.Say("One-shot film developer is used once (common practice); return it only if it is replenished, and enter the replenisher")
+		return DiscardIt, phrase.Say("One-shot film developer is used once (common practice); return it only if it is replenished, and " +
+			"enter the replenisher")
 	case c.Class == WashAid || c.Class == Toner:
 		return DiscardIt, phrase.Say("It does not keep once used (common practice)")
 	case c.Class == UnknownClass:

@@ -171,7 +171,8 @@ func (a TestDone) judge(fresh Timed) (Judgement, error) {
 func seconds(s float64) bool { return s > 0 && s <= 36000 }
 
 func badSeconds(s float64) error {
-	return Problem{ErrForm, phrase.Say("%g s is no time that was measured", s), phrase.Say("Write the seconds, more than 0 and at most 10 hours")}
+	return Problem{ErrForm, phrase.Say("%g s is no time that was measured", s),
+		phrase.Say("Write the seconds, more than 0 and at most 10 hours")}
 }
 
 func noBaseline(k TestKind) error {

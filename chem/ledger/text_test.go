@@ -70,7 +70,8 @@ func TestLabel(t *testing.T) {
 
 func TestLabelOfWhatNobodyKnows(t *testing.T) {
 	b := newBook(t).room()
-	b.write(at("18:00"), ledger.BatchMixed{Batch: "x", Name: "Someone's fixer", Class: ledger.Fixer, Into: "bottle-fix", Meant: ledger.FromUnknown, Water: 500, Owner: ledger.House})
+	b.write(at("18:00"), ledger.BatchMixed{Batch: "x", Name: "Someone's fixer", Class: ledger.Fixer, Into: "bottle-fix",
+		Meant: ledger.FromUnknown, Water: 500, Owner: ledger.House})
 	label, err := b.l.Label("x", at("18:01"))
 	require.NoError(t, err)
 	require.Contains(t, label.DiscardBy.String(), "not known")
@@ -80,13 +81,16 @@ func TestLabelOfWhatNobodyKnows(t *testing.T) {
 // Powder is mixed a whole packet at a time (US Navy text: powders separate in transit).
 func TestPowder(t *testing.T) {
 	b := newBook(t).room()
-	b.write(at("08:00"), ledger.LotReceived{Lot: "powder", Product: "print-developer-powder", Class: ledger.PrintDeveloper, Units: 1, UnitVolume: 3800, Powder: true, Owner: ledger.House})
+	b.write(at("08:00"), ledger.LotReceived{Lot: "powder", Product: "print-developer-powder", Class: ledger.PrintDeveloper, Units: 1,
+		UnitVolume: 3800, Powder: true, Owner: ledger.House})
 	require.Contains(t, b.refuse(b.entry(at("08:01"), ledger.LotOpened{Lot: "powder", Container: "c"}), ledger.ErrMismatch), "whole packet")
-	stock := ledger.BatchMixed{Batch: "stock", Name: "Stock", Product: "print-developer-powder", Class: ledger.PrintDeveloper, Into: "bottle-dev",
+	stock := ledger.BatchMixed{Batch: "stock", Name: "Stock", Product: "print-developer-powder", Class: ledger.PrintDeveloper,
+		Into:  "bottle-dev",
 		Meant: ledger.FromPowder, Lot: "powder", Water: 3800, Owner: ledger.House}
 	b.write(at("09:00"), stock)
 	working := developer("working", "tray-dev", 1500)
-	working.Meant, working.From, working.ParentVolume, working.Water, working.Aim = ledger.FromStock, "bottle-dev", 500, 1000, ledger.Parts{Parent: 1, Water: 2}
+	working.Meant, working.From, working.ParentVolume, working.Water, working.Aim = ledger.FromStock, "bottle-dev", 500, 1000,
+		ledger.Parts{Parent: 1, Water: 2}
 	b.write(at("09:30"), working)
 	batch, _ := b.l.Batch("working")
 	require.InDelta(t, 1.0/3, batch.Strength, 1e-12)
@@ -142,9 +146,11 @@ func TestEachUnitOfAFigureMeasuresOneThing(t *testing.T) {
 		life   time.Duration
 		sheets float64 // 8x10 a litre
 	}{
-		"hours": {life: 5 * time.Hour}, "days": {life: 5 * 24 * time.Hour}, "weeks": {life: 35 * 24 * time.Hour}, "months": {life: 150 * 24 * time.Hour},
-		"sheets 8x10 per litre": {sheets: 5}, "rolls per litre": {sheets: 5}, "sheets 8x10 per US gallon": {sheets: 5 / 3.785411784}, "rolls per US gallon": {sheets: 5 / 3.785411784},
-		"moons": {},
+		"hours": {life: 5 * time.Hour}, "days": {life: 5 * 24 * time.Hour}, "weeks": {life: 35 * 24 * time.Hour},
+		"months":                {life: 150 * 24 * time.Hour},
+		"sheets 8x10 per litre": {sheets: 5}, "rolls per litre": {sheets: 5}, "sheets 8x10 per US gallon": {sheets: 5 / 3.785411784},
+		"rolls per US gallon": {sheets: 5 / 3.785411784},
+		"moons":               {},
 	} {
 		f := ledger.Figure{Value: 5, Unit: unit}
 		life, isLife := f.Duration()

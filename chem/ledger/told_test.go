@@ -36,7 +36,8 @@ func TestQuantitiesOfASentenceCanBeWrittenAnewAndNamesStay(t *testing.T) {
 	err := b.l.Check(b.entry(at("12:10"), ledger.PortionPoured{From: "tray-fix", To: bottle, Volume: 600}))
 	require.ErrorIs(t, err, ledger.ErrVolume)
 	require.ErrorContains(t, err, "500 mL bottle takes 500 mL and already holds 0 mL: 600 mL more do not fit.")
-	require.Equal(t, "500 mL bottle takes 500 millilitres and already holds 0 millilitres: 600 millilitres more do not fit. Check the volume, or use another container.",
+	require.Equal(t, "500 mL bottle takes 500 millilitres and already holds 0 millilitres: 600 millilitres more do not fit. Check the "+
+		"volume, or use another container.",
 		phrase.Error(err, spelled{}))
 
 	student := developer("dev", bottle, 500)

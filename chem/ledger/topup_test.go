@@ -51,7 +51,8 @@ func TestTopUpWithConcentrate(t *testing.T) {
 func TestWarnings(t *testing.T) {
 	b := newBook(t).room()
 	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
-	b.write(at("12:10"), ledger.Discarded{Container: "tray-fix", Volume: 1000, Emptied: true, Route: "as the local code allows", Reason: "wrong tray"})
+	b.write(at("12:10"), ledger.Discarded{Container: "tray-fix", Volume: 1000, Emptied: true, Route: "as the local code allows",
+		Reason: "wrong tray"})
 	warned := told(b.l.Warnings(b.entry(at("12:20"), developer("dev", "tray-fix", 1000))))
 	require.Equal(t, []string{"tray-fix last held fixer: wash it well before print developer goes in"}, warned)
 	require.Empty(t, b.l.Warnings(b.entry(at("12:20"), developer("dev", "tray-dev", 1000))))
@@ -59,7 +60,8 @@ func TestWarnings(t *testing.T) {
 	// 100 + 1000 mL for 1+9: 1/11 is 9.1 % too weak; 1100 (0.1 - 1/11) / (1 - 0.1) = 11.1 mL more.
 	student := developer("dev", "tray-dev", 1100)
 	student.ParentVolume, student.Water = 100, 1000
-	require.Equal(t, []string{"tray-dev: 9.1 % too weak: add 11.1 mL of concentrate, and enter it as a top-up"}, told(b.l.Warnings(b.entry(at("12:20"), student))))
+	require.Equal(t, []string{"tray-dev: 9.1 % too weak: add 11.1 mL of concentrate, and enter it as a top-up"},
+		told(b.l.Warnings(b.entry(at("12:20"), student))))
 	student.ParentVolume, student.Water = 100, 910
 	require.Empty(t, b.l.Warnings(b.entry(at("12:20"), student)), "1 % is let pass")
 	b.write(at("12:25"), ledger.ContainerNamed{Container: "small tray", Vessel: ledger.Tray, Capacity: 1105})
@@ -83,9 +85,11 @@ func benchmarkBook() []ledger.Entry {
 	entries := []ledger.Entry{{Act: ledger.ContainerNamed{Container: "tray", Vessel: ledger.Tray, Capacity: 3000}},
 		{Act: ledger.ContainerNamed{Container: "drum", Vessel: ledger.WasteContainer, Capacity: 1e6, Stream: ledger.SilverStream}}}
 	for n := range 2500 {
-		mix := ledger.BatchMixed{Batch: fmt.Sprintf("b%d", n), Name: "Fixer", Class: ledger.Fixer, Into: "tray", Meant: ledger.FromUnknown, Water: 100, Owner: ledger.House}
+		mix := ledger.BatchMixed{Batch: fmt.Sprintf("b%d", n), Name: "Fixer", Class: ledger.Fixer, Into: "tray", Meant: ledger.FromUnknown,
+			Water: 100, Owner: ledger.House}
 		session := fmt.Sprintf("s%d", n)
-		for _, act := range []ledger.Act{ledger.SessionOpened{Session: session, Title: "Class", Lead: "Ada"}, mix, sheets(3, nil, "tray"), iodide("tray", "clear"),
+		for _, act := range []ledger.Act{ledger.SessionOpened{Session: session, Title: "Class", Lead: "Ada"}, mix, sheets(3, nil, "tray"),
+			iodide("tray", "clear"),
 			ledger.Discarded{Container: "tray", Volume: 100, To: "drum", Reason: "end"}, ledger.SessionClosed{Session: session}} {
 			entries = append(entries, ledger.Entry{Act: act})
 		}
@@ -109,7 +113,8 @@ func BenchmarkLateCheck(b *testing.B) {
 	entries := benchmarkBook()
 	require.NoError(b, l.Replay(entries))
 	last := entries[len(entries)-1]
-	e := ledger.Entry{At: last.At.Add(-time.Hour), Entered: last.At, By: "Ada", Act: ledger.WasteAdded{Container: "drum", Volume: 1, What: "rinse"}}
+	e := ledger.Entry{At: last.At.Add(-time.Hour), Entered: last.At, By: "Ada", Act: ledger.WasteAdded{Container: "drum", Volume: 1,
+		What: "rinse"}}
 	for b.Loop() {
 		require.NoError(b, l.Check(e))
 	}
@@ -119,7 +124,8 @@ func TestADrawOfWhatAPageShowsToATenthOfAnOunceTakesAll(t *testing.T) {
 	b := newBook(t).room()
 	b.write(at("12:00"), fixer("fix", "tray-fix", 999)) // 33.78 US fl oz, which a page shows as 33.8
 	const ounce = 29.5735295625
-	require.ErrorIs(t, b.l.Check(b.entry(at("12:10"), ledger.PortionPoured{From: "tray-fix", To: "tray-fix-2", Volume: 34 * ounce})), ledger.ErrNotEnough)
+	require.ErrorIs(t, b.l.Check(b.entry(at("12:10"), ledger.PortionPoured{From: "tray-fix", To: "tray-fix-2", Volume: 34 * ounce})),
+		ledger.ErrNotEnough)
 	b.write(at("12:10"), ledger.PortionPoured{From: "tray-fix", To: "tray-fix-2", Volume: 33.8 * ounce})
 	poured, _ := b.l.Contents("tray-fix-2", at("12:11"))
 	require.InDelta(t, 999, float64(poured.Volume), 1e-9, "no more than there was")

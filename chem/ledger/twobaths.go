@@ -81,7 +81,8 @@ const (
 
 // PublishedTwoBath is the published capacity of the first of two baths, for a product without one of its own.
 func PublishedTwoBath() Capacity {
-	return Capacity{Use: twoBathUse, Place: FirstOfTwo, Figure: Figure{Value: 50, Unit: twoBathUnit, Source: twoBathSource, Standing: Secondary}}
+	return Capacity{Use: twoBathUse, Place: FirstOfTwo, Figure: Figure{Value: 50, Unit: twoBathUnit, Source: twoBathSource,
+		Standing: Secondary}}
 }
 
 // TwoBathStep is what two fixing baths in a row ask for.
@@ -114,9 +115,11 @@ func twoBaths(moved int, part float64) TwoBathStep {
 // todo is what to do about the step.
 func (s TwoBathStep) todo() phrase.Sentence {
 	if s.Discard {
-		return phrase.Say("Discard both fixing baths as silver-bearing waste and mix both fresh: the second bath has moved up %d times.", mostRotations)
+		return phrase.Say("Discard both fixing baths as silver-bearing waste and mix both fresh: the second bath has moved up %d times.",
+			mostRotations)
 	}
-	rotate := phrase.Say("Discard the first bath as silver-bearing waste, move the second bath up into its place and mix a fresh second bath: rotation %d of %d.",
+	rotate := phrase.Say("Discard the first bath as silver-bearing waste, move the second bath up into its place and mix a fresh second "+
+		"bath: rotation %d of %d.",
 		s.Rotations, mostRotations)
 	if s.Rotations == mostRotations {
 		return phrase.Say("%s The Darkroom Cookbook, p. 107, discards both baths now.", rotate)

@@ -13,8 +13,10 @@ import (
 // analogue-photography.org, fixing prints (secondary): rotate after each 50
 // sheets 8 x 10 a litre, discard both at 250.
 func TestTwoBathsRotateAtEachCapacityAndEndAfterFourRotations(t *testing.T) {
-	want := map[int]ledger.TwoBathStep{0: {}, 49: {}, 50: {Rotations: 1, Rotate: true}, 100: {Rotations: 2, Rotate: true}, 150: {Rotations: 3, Rotate: true},
-		200: {Rotations: 4, Rotate: true}, 249: {Rotations: 4, Rotate: true}, 250: {Rotations: 4, Discard: true}, 999: {Rotations: 4, Discard: true}}
+	want := map[int]ledger.TwoBathStep{0: {}, 49: {}, 50: {Rotations: 1, Rotate: true}, 100: {Rotations: 2, Rotate: true},
+		150: {Rotations: 3, Rotate: true},
+		200: {Rotations: 4, Rotate: true}, 249: {Rotations: 4, Rotate: true}, 250: {Rotations: 4, Discard: true},
+		999: {Rotations: 4, Discard: true}}
 	for count, step := range want {
 		got, ok := ledger.PublishedTwoBath().TwoBaths(ledger.EightByTen*quantity.SquareMetre(count), 1000)
 		require.True(t, ok)
@@ -154,7 +156,8 @@ func TestWhatABathDidInItsPlaceIsDividedWithTheLiquid(t *testing.T) {
 		l := ledger.New(ledger.Settings{Catalogue: catalogue(b.t)})
 		require.NoError(t, l.Replay(entries))
 		v := quantity.Millilitre(rapid.Float64Range(1, 1999).Draw(t, "volume"))
-		e := ledger.Entry{Number: l.Version() + 1, At: at("13:10"), Entered: at("13:10"), By: "Ada", Act: ledger.PortionPoured{From: "tray-fix-2", To: "bottle-fix", Volume: v}}
+		e := ledger.Entry{Number: l.Version() + 1, At: at("13:10"), Entered: at("13:10"), By: "Ada",
+			Act: ledger.PortionPoured{From: "tray-fix-2", To: "bottle-fix", Volume: v}}
 		require.NoError(t, l.Apply(e))
 		part, _ := l.Contents("bottle-fix", at("13:11"))
 		rest, _ := l.Contents("tray-fix-2", at("13:11"))

@@ -39,8 +39,9 @@ func (l *Ledger) offStrength(a BatchMixed) []phrase.Sentence {
 	if a.Meant == FromStock {
 		target *= parent.aim / volume
 	}
-	checked, err := chem.Pour{Parent: chem.Measure{Volume: a.ParentVolume}, Water: chem.Measure{Volume: a.Water}, ParentStrength: chem.Strength(parent.strength / volume),
-		Target: chem.Strength(target), Vessel: into.Capacity, Tolerance: pourTolerance}.Check()
+	checked, err := chem.Pour{Parent: chem.Measure{Volume: a.ParentVolume}, Water: chem.Measure{Volume: a.Water},
+		ParentStrength: chem.Strength(parent.strength / volume),
+		Target:         chem.Strength(target), Vessel: into.Capacity, Tolerance: pourTolerance}.Check()
 	switch {
 	case err != nil || checked.Remedy == chem.UseAsItIs:
 		return nil

@@ -134,7 +134,8 @@ func (p Parts) validate() error {
 		return nil
 	}
 	if p.Parent <= 0 || p.Water < 0 || p.Parent > 1e6 || p.Water > 1e6 {
-		return Problem{ErrForm, phrase.Say("The parts %s cannot be mixed", p), phrase.Say("Write parts of the parent and parts of water, such as 1 and 9")}
+		return Problem{ErrForm, phrase.Say("The parts %s cannot be mixed", p),
+			phrase.Say("Write parts of the parent and parts of water, such as 1 and 9")}
 	}
 	return nil
 }

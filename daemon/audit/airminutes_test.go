@@ -36,7 +36,8 @@ func TestAReportReadsAVelocityPressureByTheAirOfItsMinuteAsTheBoardDoes(t *testi
 		for second := range 6 {
 			at := p.clock.Now().Wall.Add(time.Duration(second) * 10 * time.Second)
 			raw := []float64{10, 10, -0.2, -20}[minute]
-			b.Samples = append(b.Samples, history.Sample{Channel: "duct-velocity", At: at, Raw: raw, Grade: sensors.Good}, history.Sample{Channel: warm, At: at, Raw: 5, Grade: sensors.Good})
+			b.Samples = append(b.Samples, history.Sample{Channel: "duct-velocity", At: at, Raw: raw, Grade: sensors.Good},
+				history.Sample{Channel: warm, At: at, Raw: 5, Grade: sensors.Good})
 		}
 		require.NoError(t, p.store.Append(t.Context(), b))
 		p.clock.Advance(time.Minute)

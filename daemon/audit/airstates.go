@@ -19,7 +19,8 @@ func (g *gathering) airStates() error {
 			for len(evenings) > 0 && !evenings[0].Span().To.After(s.From) {
 				evenings = evenings[1:]
 			}
-			out := report.AirState{Room: room, State: s.State.Said(), Verdict: string(s.State.Verdict()), From: s.From, To: s.To, Stopped: s.Stopped, Cause: s.Cause}
+			out := report.AirState{Room: room, State: s.State.Said(), Verdict: string(s.State.Verdict()), From: s.From, To: s.To,
+				Stopped: s.Stopped, Cause: s.Cause}
 			if len(evenings) > 0 && s.Until(g.Now).After(evenings[0].Span().From) {
 				out.Session = evenings[0].number
 			}

@@ -35,7 +35,8 @@ func TestNoMinuteOfAContradictedOrSuspectedProbeIsInAReport(t *testing.T) {
 		}
 	}
 	p.evening()
-	found := truth.Finding{ID: "flat", What: truth.FlatLine, Channels: []sensors.ChannelID{"duct-velocity"}, From: begun.Add(90 * time.Minute), Confidence: 0.99,
+	found := truth.Finding{ID: "flat", What: truth.FlatLine, Channels: []sensors.ChannelID{"duct-velocity"},
+		From: begun.Add(90 * time.Minute), Confidence: 0.99,
 		Text: phrase.Say("It stands still."), Basis: phrase.Say("a live one moves"), Doubts: true}
 	p.record(history.Entry{Kind: rules.FindingOffered}, rules.FoundEvent(found))
 
@@ -62,11 +63,13 @@ func TestAStateThatLastsBelongsToTheSessionUnderWay(t *testing.T) {
 	s := session.Session{Phase: session.Open, Begun: asked}
 	p.phase(s)
 	p.clock.Advance(30 * time.Minute)
-	p.record(history.Entry{Kind: rules.AirState}, rules.Event{Subject: "practice", From: string(ventilation.Moving), To: string(ventilation.Disputed), Cause: "but Fan switch is off."})
+	p.record(history.Entry{Kind: rules.AirState}, rules.Event{Subject: "practice", From: string(ventilation.Moving),
+		To: string(ventilation.Disputed), Cause: "but Fan switch is off."})
 	s.Tally.To = p.clock.Now().Wall.Add(time.Minute)
 	p.clock.Advance(time.Minute)
 	p.record(history.Entry{Kind: rules.SessionCounts}, rules.Event{Subject: "practice", To: string(s.Phase), Session: &s})
-	d, err := audit.Gather(t.Context(), &p.store.Reader, audit.Question{From: term(), To: term().AddDate(0, 0, 1), Zone: time.UTC, Now: asked, Version: "test"})
+	d, err := audit.Gather(t.Context(), &p.store.Reader, audit.Question{From: term(), To: term().AddDate(0, 0, 1), Zone: time.UTC,
+		Now: asked, Version: "test"})
 	require.NoError(t, err)
 	require.Len(t, d.AirStates, 1)
 	require.Equal(t, 1, d.AirStates[0].Session)
@@ -95,7 +98,8 @@ func everything(doc report.Document) string {
 
 func TestAReportNamesTheLastCheckOfEveryChannelAndTheNextTraverse(t *testing.T) {
 	p := newPlace(t)
-	p.acts(truth.CheckProbe{Channel: "duct-velocity", Method: truth.Reference, Reference: 4, Uncertainty: 0.1, AsFound: 4.05, Instrument: "vane anemometer 7", Certificate: "K-77"})
+	p.acts(truth.CheckProbe{Channel: "duct-velocity", Method: truth.Reference, Reference: 4, Uncertainty: 0.1, AsFound: 4.05,
+		Instrument: "vane anemometer 7", Certificate: "K-77"})
 	p.site.Rooms[0].Commissioned.Date, p.site.Rooms[0].Commissioned.Next = term(), term().AddDate(0, 0, 20)
 	require.NoError(t, audit.Keep(t.Context(), p.store, p.site.Settings()))
 	p.clock.Advance(19 * 24 * time.Hour)

@@ -40,7 +40,8 @@ func (q Question) Check() error {
 	case !q.From.Before(q.To):
 		return phrase.Errorf("the time from %s to %s has no length: exchange the two", q.From.Format(time.DateOnly), q.To.Format(time.DateOnly))
 	case q.To.Sub(q.From) > longestTime:
-		return phrase.Errorf("the time from %s to %s is longer than a hundred years: choose a shorter one", q.From.Format(time.DateOnly), q.To.Format(time.DateOnly))
+		return phrase.Errorf("the time from %s to %s is longer than a hundred years: choose a shorter one", q.From.Format(time.DateOnly),
+			q.To.Format(time.DateOnly))
 	}
 	return nil
 }
@@ -55,8 +56,10 @@ func (c *Chronicle) Gather(ctx context.Context, q Question) (report.Data, error)
 	if err := q.Check(); err != nil {
 		return report.Data{}, err
 	}
-	g := &gathering{ctx: ctx, book: c.book, chronicle: c, Question: q, data: report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone, Made: q.Now.UTC(), Version: q.Version}}
-	for _, step := range []func() error{g.walk, g.fold, g.settings, g.probes, g.ahead, g.sessions, g.airStates, g.coverage, g.statements, g.duties} {
+	g := &gathering{ctx: ctx, book: c.book, chronicle: c, Question: q, data: report.Data{From: q.From.UTC(), To: q.To.UTC(), Zone: q.Zone,
+		Made: q.Now.UTC(), Version: q.Version}}
+	for _, step := range []func() error{g.walk, g.fold, g.settings, g.probes, g.ahead, g.sessions, g.airStates, g.coverage, g.statements,
+		g.duties} {
 		if err := step(); err != nil {
 			return report.Data{}, phrase.Errorf("gathering the report: %w", err)
 		}

@@ -86,7 +86,8 @@ func (p *place) phase(s session.Session) {
 
 func (p *place) alarm(to, from alarm.State, by, note string) {
 	a := alarm.Alarm{ID: "air", State: to, Text: phrase.Say("The air does not move."), By: by, Note: note}
-	p.record(history.Entry{Kind: rules.AlarmChange, Person: by}, rules.Event{Subject: "air", From: string(from), To: string(to), Cause: "0.1 m/s", Alarm: &a})
+	p.record(history.Entry{Kind: rules.AlarmChange, Person: by}, rules.Event{Subject: "air", From: string(from), To: string(to),
+		Cause: "0.1 m/s", Alarm: &a})
 }
 
 // evening is a session of two hours with 2 m/s in the duct, but for ten minutes in
@@ -110,18 +111,21 @@ func (p *place) evening() {
 			}
 		}
 		if minute == 70 {
-			b.GapsOpened = []history.Gap{{Channel: "duct-velocity", From: begun.Add(59*time.Minute + 50*time.Second), To: p.clock.Now().Wall, Cause: "line gone"}}
+			b.GapsOpened = []history.Gap{{Channel: "duct-velocity", From: begun.Add(59*time.Minute + 50*time.Second), To: p.clock.Now().Wall,
+				Cause: "line gone"}}
 		}
 		require.NoError(p, p.store.Append(p.Context(), b))
 		p.clock.Advance(time.Minute)
 	}
 	s.Phase = session.Closed
-	s.Tally = session.Tally{Trays: breathing.TrayTally{Open: 100 * time.Minute, Unproven: 10 * time.Minute}, Known: 90 * time.Minute, FanTime: 110 * time.Minute, To: p.clock.Now().Wall}
+	s.Tally = session.Tally{Trays: breathing.TrayTally{Open: 100 * time.Minute, Unproven: 10 * time.Minute}, Known: 90 * time.Minute,
+		FanTime: 110 * time.Minute, To: p.clock.Now().Wall}
 	p.phase(s)
 }
 
 func (p *place) gather(from, to time.Time) report.Data {
-	d, err := audit.Gather(p.Context(), &p.store.Reader, audit.Question{From: from, To: to, Zone: time.UTC, Now: p.clock.Now().Wall, Version: "test"})
+	d, err := audit.Gather(p.Context(), &p.store.Reader, audit.Question{From: from, To: to, Zone: time.UTC, Now: p.clock.Now().Wall,
+		Version: "test"})
 	require.NoError(p, err)
 	return d
 }
@@ -163,7 +167,8 @@ func TestAnEveningIsToldAsItWas(t *testing.T) {
 	short := slices.IndexFunc(d.Averages, func(a report.Average) bool { return a.Channel == "room-co2" && a.Minutes == 15 })
 	require.GreaterOrEqual(t, short, 0, "the simulated room has a short-term limit")
 	require.InDelta(t, 2, *d.Averages[short].Low, 1e-9, "every reading says 2 ppm")
-	require.InDelta(t, (890*2+10*40000)/900.0, *d.Averages[short].High, 1e-9, "ten seconds were not read, and the sensor's range ends at 40,000 ppm")
+	require.InDelta(t, (890*2+10*40000)/900.0, *d.Averages[short].High, 1e-9,
+		"ten seconds were not read, and the sensor's range ends at 40,000 ppm")
 	require.Equal(t, "within the limit", d.Averages[short].Verdict.String())
 
 	require.Len(t, d.Changes, 1)
@@ -238,14 +243,16 @@ func TestAlarmsAreFollowedFromRiseToEnd(t *testing.T) {
 	require.Len(t, d.Aside, 1)
 	require.Equal(t, time.Hour, d.Aside[0].Back.Sub(d.Aside[0].From))
 
-	require.Len(t, p.gather(p.clock.Now().Wall.Add(time.Hour), term().AddDate(0, 0, 2)).Alarms, 1, "what is still up belongs to a later time as well")
+	require.Len(t, p.gather(p.clock.Now().Wall.Add(time.Hour), term().AddDate(0, 0, 2)).Alarms, 1,
+		"what is still up belongs to a later time as well")
 }
 
 // TestASecondStopThatStillStandsIsARowOfItsOwn has a fan that stops, runs again before anybody
 // answers, and stops again: the report and the figures of alarms count the same raises.
 func TestASecondStopThatStillStandsIsARowOfItsOwn(t *testing.T) {
 	p := newPlace(t)
-	for _, move := range [][2]alarm.State{{alarm.Unacknowledged, alarm.Normal}, {alarm.Returned, alarm.Unacknowledged}, {alarm.Unacknowledged, alarm.Returned}} {
+	for _, move := range [][2]alarm.State{{alarm.Unacknowledged, alarm.Normal}, {alarm.Returned, alarm.Unacknowledged},
+		{alarm.Unacknowledged, alarm.Returned}} {
 		p.alarm(move[0], move[1], "", "")
 		p.clock.Advance(2 * time.Minute)
 	}
@@ -290,11 +297,13 @@ func TestARunningSessionIsToldAsItIsNowOrAsOfItsLastCount(t *testing.T) {
 	p := newPlace(t)
 	begun := p.clock.Now().Wall
 	p.clock.Advance(10 * time.Minute)
-	recorded := session.Session{Phase: session.Open, Begun: begun, Tally: session.Tally{Trays: breathing.TrayTally{Open: 10 * time.Minute}, To: p.clock.Now().Wall}}
+	recorded := session.Session{Phase: session.Open, Begun: begun, Tally: session.Tally{Trays: breathing.TrayTally{Open: 10 * time.Minute},
+		To: p.clock.Now().Wall}}
 	p.phase(recorded)
 	p.clock.Advance(3 * time.Minute)
 	live := recorded
-	live.Tally = session.Tally{Trays: breathing.TrayTally{Open: 13 * time.Minute, Unproven: time.Minute, TrayUnproven: time.Minute}, To: p.clock.Now().Wall}
+	live.Tally = session.Tally{Trays: breathing.TrayTally{Open: 13 * time.Minute, Unproven: time.Minute, TrayUnproven: time.Minute},
+		To: p.clock.Now().Wall}
 	q := audit.Question{From: term(), To: term().AddDate(0, 0, 2), Zone: time.UTC, Now: p.clock.Now().Wall}
 	book, err := audit.Gather(t.Context(), &p.store.Reader, q)
 	require.NoError(t, err)
@@ -318,25 +327,30 @@ func TestARunningSessionIsToldAsItIsNowOrAsOfItsLastCount(t *testing.T) {
 
 func TestChemistryCountsWhatHolds(t *testing.T) {
 	p := newPlace(t)
-	mixed := ledger.BatchMixed{Batch: "DEV-1", Name: "Developer", Class: ledger.PrintDeveloper, Into: "tray", Meant: ledger.FromConcentrate, From: "bottle", ParentVolume: 200, Water: 1800, Owner: ledger.House}
+	mixed := ledger.BatchMixed{Batch: "DEV-1", Name: "Developer", Class: ledger.PrintDeveloper, Into: "tray",
+		Meant: ledger.FromConcentrate, From: "bottle", ParentVolume: 200, Water: 1800, Owner: ledger.House}
 	first := p.record(history.Entry{Kind: mixed.Kind(), Person: "Ida"}, map[string]any{"act": mixed})
 	mixed.Water = 1600
 	correction := ledger.Correction{Of: first.Number, Instead: mixed, Reason: "the graduate was read wrongly"}
 	act, err := ledger.EncodeAct(correction)
 	require.NoError(t, err)
-	p.record(history.Entry{Kind: correction.Kind(), Person: "Ida", Corrects: first.Number, Reason: correction.Reason}, map[string]any{"act": json.RawMessage(act)})
+	p.record(history.Entry{Kind: correction.Kind(), Person: "Ida", Corrects: first.Number, Reason: correction.Reason},
+		map[string]any{"act": json.RawMessage(act)})
 	p.record(history.Entry{Kind: duty.Kind, Person: "Ida", Happened: term()}, duty.Note{Duty: "eyewash", Evidence: "three minutes, clear"})
-	silver := ledger.SilverMeasured{Container: "drum", Silver: ledger.SilverFigure{Low: 5, High: 5}, Method: ledger.Laboratory, Sampled: term(), Reference: "paper 7"}
+	silver := ledger.SilverMeasured{Container: "drum", Silver: ledger.SilverFigure{Low: 5, High: 5}, Method: ledger.Laboratory,
+		Sampled: term(), Reference: "paper 7"}
 	p.record(history.Entry{Kind: silver.Kind(), Person: "Ida"}, map[string]any{"act": silver})
 	misread := p.record(history.Entry{Kind: silver.Kind(), Person: "Ida"}, map[string]any{"act": silver})
 	back := ledger.Correction{Of: misread.Number, Reason: "entered twice"}
 	act, err = ledger.EncodeAct(back)
 	require.NoError(t, err)
-	p.record(history.Entry{Kind: back.Kind(), Person: "Ida", Corrects: misread.Number, Reason: back.Reason}, map[string]any{"act": json.RawMessage(act)})
+	p.record(history.Entry{Kind: back.Kind(), Person: "Ida", Corrects: misread.Number, Reason: back.Reason},
+		map[string]any{"act": json.RawMessage(act)})
 	d := p.gather(term(), term().AddDate(0, 0, 2))
 
 	require.Len(t, d.Silver, 1, "what was taken back is no figure")
-	require.Equal(t, report.Silver{Record: misread.Number - 1, Sampled: term(), Of: "drum", Figure: "5 mg/L", Line: phrase.Say("at or above 5.0 mg/L"), Method: phrase.Plain("laboratory"), Reference: "paper 7", Person: "Ida"}, d.Silver[0])
+	require.Equal(t, report.Silver{Record: misread.Number - 1, Sampled: term(), Of: "drum", Figure: "5 mg/L",
+		Line: phrase.Say("at or above 5.0 mg/L"), Method: phrase.Plain("laboratory"), Reference: "paper 7", Person: "Ida"}, d.Silver[0])
 	require.Contains(t, d.Chemistry[2].What.String(), "silver 5 mg/L")
 	require.Len(t, d.Chemistry, 5)
 	require.Empty(t, d.Chemistry[0].Counts)
@@ -344,7 +358,8 @@ func TestChemistryCountsWhatHolds(t *testing.T) {
 	require.Equal(t, "batch mixed", d.Chemistry[1].Counts)
 	require.InDelta(t, 1800, *d.Chemistry[1].Volume, 0)
 	require.Contains(t, d.Chemistry[0].What.String(), "parent 200 mL")
-	require.Contains(t, d.Chemistry[0].What.By(locale.Units{Volume: gallons(t)}), "parent 0.053 US gal", "what is laid out of an act is in the units of the place")
+	require.Contains(t, d.Chemistry[0].What.By(locale.Units{Volume: gallons(t)}), "parent 0.053 US gal",
+		"what is laid out of an act is in the units of the place")
 	require.Len(t, d.Late, 3)
 	require.Equal(t, "Ida", d.People[0].Name)
 	require.False(t, d.Duties[0].Overdue)
@@ -363,7 +378,8 @@ func TestATimeWithoutDataAndAVeryLongOne(t *testing.T) {
 	ahead := p.gather(term().AddDate(10, 0, 0), term().AddDate(11, 0, 0))
 	require.Equal(t, "This time lay ahead when the report was made: nothing of it can be known yet.", ahead.NotMeasured[0].String())
 	require.NotEmpty(t, report.Compose(ahead).Sections)
-	for _, q := range []audit.Question{{From: term(), To: term()}, {From: term(), To: term().AddDate(0, 0, -1)}, {From: term().AddDate(-200, 0, 0), To: term()}} {
+	for _, q := range []audit.Question{{From: term(), To: term()}, {From: term(), To: term().AddDate(0, 0, -1)},
+		{From: term().AddDate(-200, 0, 0), To: term()}} {
 		_, err := audit.Gather(t.Context(), &p.store.Reader, q)
 		require.Error(t, err)
 	}
@@ -394,8 +410,10 @@ func TestAPackIsWrittenWholeOrNotAtAll(t *testing.T) {
 func TestATraverseOfTheBookCountsFromItsRecordOn(t *testing.T) {
 	p := newPlace(t)
 	p.evening()
-	a, err := rules.CommissionAir{Section: rules.Section{Shape: rules.RoundDuct, Diameter: 0.15}, AtProbe: 2.5, Instrument: "hot-wire 12", Certificate: "C-78",
-		Conditions: "doors closed", CertificateEnds: term().AddDate(1, 0, 0), InstrumentPercent: 4, Velocities: slices.Repeat([]quantity.MetrePerSecond{2}, 12)}.Work("Ada", p.clock.Now().Wall)
+	a, err := rules.CommissionAir{Section: rules.Section{Shape: rules.RoundDuct, Diameter: 0.15}, AtProbe: 2.5, Instrument: "hot-wire 12",
+		Certificate: "C-78",
+		Conditions:  "doors closed", CertificateEnds: term().AddDate(1, 0, 0), InstrumentPercent: 4,
+		Velocities: slices.Repeat([]quantity.MetrePerSecond{2}, 12)}.Work("Ada", p.clock.Now().Wall)
 	require.NoError(t, err)
 	r := p.record(history.Entry{Kind: a.Kind(), Person: "Ada"}, a)
 	p.record(history.Entry{Kind: a.Kind(), Person: "Ada"}, map[string]any{"shape": "oval"}) // makes no sense
@@ -405,7 +423,8 @@ func TestATraverseOfTheBookCountsFromItsRecordOn(t *testing.T) {
 	p.evening()
 	d := p.gather(term(), term().AddDate(0, 0, 30))
 	require.InDelta(t, *d.Sessions[0].Typical/0.9*0.8, *d.Sessions[1].Typical, 1e-9, "the factor was 0.9 and is 2/2.5")
-	require.Contains(t, d.Rooms[0].Commissioned.String(), fmt.Sprintf("hot-wire 12, certificate C-78, uncertainty 5.0 %% (k = 2), record %d", r.Number))
+	require.Contains(t, d.Rooms[0].Commissioned.String(),
+		fmt.Sprintf("hot-wire 12, certificate C-78, uncertainty 5.0 %% (k = 2), record %d", r.Number))
 	factor := slices.IndexFunc(d.Changes, func(c report.Change) bool { return c.Name == "rooms / practice / duct factor" })
 	require.GreaterOrEqual(t, factor, 0)
 	require.Equal(t, []string{"0.9", "0.8"}, []string{d.Changes[factor].Was, d.Changes[factor].Now})
@@ -418,7 +437,8 @@ func TestARowOfTheBookAsksFromItsRecordOn(t *testing.T) {
 	p.evening()
 	before := p.gather(term(), p.clock.Now().Wall)
 	first := p.clock.Now().Wall
-	row := rules.RequireAir{Asked: ventilation.AirChangeRate, Value: 15, Amendment: rules.Amendment{Source: "decision of the place", Edition: "minutes of October"}}
+	row := rules.RequireAir{Asked: ventilation.AirChangeRate, Value: 15, Amendment: rules.Amendment{Source: "decision of the place",
+		Edition: "minutes of October"}}
 	r := p.record(history.Entry{Kind: row.Kind(), Person: "Ada"}, row)
 	p.record(history.Entry{Kind: row.Kind(), Person: "Ada"}, map[string]any{"asked": 7}) // makes no sense
 	p.clock.Advance(24 * time.Hour)
@@ -429,7 +449,8 @@ func TestARowOfTheBookAsksFromItsRecordOn(t *testing.T) {
 	now := p.gather(term(), p.clock.Now().Wall)
 	require.Contains(t, now.Rooms[0].Required.String(), "15.0 air changes an hour (450 m³/h), by decision of the place, minutes of October")
 	require.NotContains(t, before.Rooms[0].Required.String(), "15.0")
-	require.Equal(t, before.Rooms[0].Required, p.gather(term(), first).Rooms[0].Required, "the first evening is still judged by what was asked then")
+	require.Equal(t, before.Rooms[0].Required, p.gather(term(), first).Rooms[0].Required,
+		"the first evening is still judged by what was asked then")
 	added := slices.IndexFunc(now.Changes, func(c report.Change) bool { return c.Now == "decision of the place" })
 	require.GreaterOrEqual(t, added, 0)
 	require.Equal(t, r.Number, now.Changes[added].Record)
@@ -446,7 +467,8 @@ func TestARowOfTheBookAsksFromItsRecordOn(t *testing.T) {
 func TestALimitOfTheBookJudgesFromItsRecordOn(t *testing.T) {
 	p := newPlace(t)
 	p.evening()
-	row := rules.LimitGas{Agent: "acetic acid", Jurisdiction: "the place", Limit: breathing.ShortTerm, Minutes: 15, Value: 1, Unit: "ppm", Standing: breathing.Verified,
+	row := rules.LimitGas{Agent: "acetic acid", Jurisdiction: "the place", Limit: breathing.ShortTerm, Minutes: 15, Value: 1, Unit: "ppm",
+		Standing:  breathing.Verified,
 		Amendment: rules.Amendment{Source: "decision of the place", Edition: "2026"}}
 	r := p.record(history.Entry{Kind: row.Kind(), Person: "Ada"}, row)
 	p.clock.Advance(24 * time.Hour)

@@ -55,7 +55,8 @@ func (p *place) evenings(n int) (samples int) {
 			require.NoError(p, p.store.Append(p.Context(), b))
 			p.clock.Advance(time.Minute)
 		}
-		p.record(history.Entry{Kind: rules.SessionPhase}, rules.Event{Session: &session.Session{Phase: session.Closed, Begun: begun, Since: begun.Add(3 * time.Hour)}})
+		p.record(history.Entry{Kind: rules.SessionPhase}, rules.Event{Session: &session.Session{Phase: session.Closed, Begun: begun,
+			Since: begun.Add(3 * time.Hour)}})
 		p.clock.Advance(48*time.Hour - 190*time.Minute)
 	}
 	p.store.Settle(p.Context())
@@ -85,7 +86,8 @@ func gatherAll(b *testing.B, channels, evenings int) {
 	require.NoError(b, err)
 	defer book.Close()
 	for b.Loop() {
-		d, err := audit.Gather(b.Context(), book, audit.Question{From: term(), To: term().AddDate(1, 0, 0), Zone: time.UTC, Now: p.clock.Now().Wall})
+		d, err := audit.Gather(b.Context(), book, audit.Question{From: term(), To: term().AddDate(1, 0, 0), Zone: time.UTC,
+			Now: p.clock.Now().Wall})
 		require.NoError(b, err)
 		require.Len(b, d.Sessions, evenings)
 		require.NoError(b, report.WritePDF(io.Discard, report.Compose(d), d.Made))
@@ -159,7 +161,8 @@ func (p *place) yearsOfRecords(years int) (records int) {
 		}
 		for range 8 {
 			for _, state := range []alarm.State{alarm.Unacknowledged, alarm.Acknowledged, alarm.Normal} {
-				entries = append(entries, p.entry(rules.AlarmChange, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(state), Alarm: &alarm.Alarm{ID: "air", State: state, Text: phrase.Say("The air does not move enough")}}))
+				entries = append(entries, p.entry(rules.AlarmChange, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(state),
+					Alarm: &alarm.Alarm{ID: "air", State: state, Text: phrase.Say("The air does not move enough")}}))
 			}
 		}
 		for range 34 {

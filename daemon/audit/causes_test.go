@@ -28,7 +28,8 @@ func (p *place) silent(minutes int, cause string) {
 	from := p.clock.Now().Wall.Add(-10 * time.Second) // the last sample
 	p.clock.Advance(time.Duration(minutes) * time.Minute)
 	if cause != "" {
-		require.NoError(p, p.store.Append(p.Context(), history.Batch{GapsOpened: []history.Gap{{Channel: "developer-tray", From: from, To: p.clock.Now().Wall, Cause: cause}}}))
+		require.NoError(p, p.store.Append(p.Context(), history.Batch{GapsOpened: []history.Gap{{Channel: "developer-tray", From: from,
+			To: p.clock.Now().Wall, Cause: cause}}}))
 	}
 }
 
@@ -58,8 +59,9 @@ func TestEveryMissingMinuteOfASessionHasItsCause(t *testing.T) {
 			causes[g.Cause.String()] += g.To.Sub(g.From).Round(time.Minute)
 		}
 	}
-	require.Equal(t, map[string]time.Duration{"port lost": 2 * time.Minute, "machine off": 3 * time.Minute, "probe suspect: flat line": 4 * time.Minute,
-		"out of service": 5 * time.Minute, "not recorded": 6 * time.Minute}, causes)
+	require.Equal(t, map[string]time.Duration{"port lost": 2 * time.Minute, "machine off": 3 * time.Minute,
+		"probe suspect: flat line": 4 * time.Minute,
+		"out of service":           5 * time.Minute, "not recorded": 6 * time.Minute}, causes)
 	for _, c := range d.Coverage {
 		if c.Channel == "developer-tray" {
 			require.Equal(t, c.Required, c.Valid+c.Missing)

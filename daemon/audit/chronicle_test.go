@@ -61,7 +61,9 @@ func TestWhatWasAskedOfTheAirIsThatOfItsDay(t *testing.T) {
 		r, known := v.Room("practice")
 		require.True(t, known)
 		low := r.FlowLimits(v.At).Low
-		require.InDelta(t, []float64{5.08 * 12 * 3.6, 6 * 60}[i]/0.95, float64(low), 0.1, "beyond the uncertainty of 5 %: 5.08 L/s for each of 12 m², then 6 changes an hour of 60 m³, each more than 80 % of the 270 that were commissioned")
+		require.InDelta(t, []float64{5.08 * 12 * 3.6, 6 * 60}[i]/0.95, float64(low), 0.1,
+			"beyond the uncertainty of 5 %: 5.08 L/s for each of 12 m², then 6 changes an hour of 60 m³, each more than 80 % of the 270 that "+
+				"were commissioned")
 		probes := r.FlowProbes()
 		require.Len(t, probes, 1)
 		flow, err := probes[0].Flow(past.Reading{UnixMilli: v.At.UnixMilli(), Raw: 2}, ventilation.Optional[quantity.Celsius]{})

@@ -82,7 +82,8 @@ func (g *gathering) nextTraverse(r past.Room, end time.Time) {
 	if c == nil || c.Next.IsZero() {
 		return
 	}
-	out := report.Duty{Name: "Traverse of the duct: " + r.Name, Room: r.ID, Every: phrase.Say("the day set by the last traverse"), Last: c.Date, Due: c.Next, Overdue: end.After(c.Next.AddDate(0, 0, 1))}
+	out := report.Duty{Name: "Traverse of the duct: " + r.Name, Room: r.ID, Every: phrase.Say("the day set by the last traverse"),
+		Last: c.Date, Due: c.Next, Overdue: end.After(c.Next.AddDate(0, 0, 1))}
 	if g.inside(c.Date) {
 		out.Done = []report.DutyDone{{At: c.Date, Evidence: "certificate " + c.Certificate, Record: c.Record}}
 	}

@@ -54,7 +54,8 @@ func (g *gathering) statements() error {
 	}
 	for _, r := range newest.Rooms {
 		for _, v := range r.Unexposed {
-			g.data.Statements = append(g.data.Statements, report.Statement{Room: r.ID, By: v.By, On: v.On, From: v.Effective, Withdrawn: v.Off, Why: v.Why, Record: v.Record})
+			g.data.Statements = append(g.data.Statements, report.Statement{Room: r.ID, By: v.By, On: v.On, From: v.Effective, Withdrawn: v.Off,
+				Why: v.Why, Record: v.Record})
 		}
 	}
 	return nil
@@ -62,8 +63,10 @@ func (g *gathering) statements() error {
 
 // averageOf is a finding as the report shows it.
 func averageOf(number int, c past.Channel, f breathing.Finding) report.Average {
-	out := report.Average{Session: number, Channel: c.ID, Name: c.Name, Agent: f.Limit.Agent, Limit: f.Limit.Text(), Value: f.Limit.Value, Unit: f.Limit.Unit.String(),
-		Minutes: f.Limit.Window.Minutes(), Text: f.Average.Text(f.Limit.Unit.Symbol()), Verdict: f.Verdict.Said(), Known: 100 * f.Average.Coverage, Unexposed: f.Average.Unexposed}
+	out := report.Average{Session: number, Channel: c.ID, Name: c.Name, Agent: f.Limit.Agent, Limit: f.Limit.Text(), Value: f.Limit.Value,
+		Unit:    f.Limit.Unit.String(),
+		Minutes: f.Limit.Window.Minutes(), Text: f.Average.Text(f.Limit.Unit.Symbol()), Verdict: f.Verdict.Said(),
+		Known: 100 * f.Average.Coverage, Unexposed: f.Average.Unexposed}
 	if f.Average.Coverage > 0 {
 		out.Low = &f.Average.Low
 		if !f.Average.Open {

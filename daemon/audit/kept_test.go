@@ -21,7 +21,8 @@ func demo(t require.TestingT) config.Config {
 
 func TestSettingsAreRecordedWhenTheyChange(t *testing.T) {
 	dir := t.TempDir()
-	store, err := history.Open(t.Context(), history.Options{Dir: dir, Clock: clocktest.New(time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC)), Zone: time.UTC})
+	store, err := history.Open(t.Context(), history.Options{Dir: dir, Clock: clocktest.New(time.Date(2026, 10, 14, 17, 0, 0, 0, time.UTC)),
+		Zone: time.UTC})
 	require.NoError(t, err)
 	defer func() { require.NoError(t, store.Close()) }()
 	c := demo(t)

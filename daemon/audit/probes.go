@@ -77,9 +77,11 @@ func (g *gathering) checks(l truth.Life) {
 		if !g.inside(c.At) {
 			continue
 		}
-		out := report.Check{At: c.At, Record: c.Record, Channel: string(l.Channel.ID), Name: l.Channel.Name, Probe: c.Probe, Method: c.Method.Said(),
+		out := report.Check{At: c.At, Record: c.Record, Channel: string(l.Channel.ID), Name: l.Channel.Name, Probe: c.Probe,
+			Method:    c.Method.Said(),
 			Reference: c.Reference, Uncertainty: c.Uncertainty, Instrument: c.Instrument, Certificate: c.Certificate,
-			Found: c.AsFound, Left: c.Left, Calculated: c.Calculated, Error: c.Verdict.Error, Next: c.Next, Person: c.Person, Note: c.Note, Verdict: verdictOf(c.Verdict)}
+			Found: c.AsFound, Left: c.Left, Calculated: c.Calculated, Error: c.Verdict.Error, Next: c.Next, Person: c.Person, Note: c.Note,
+			Verdict: verdictOf(c.Verdict)}
 		if c.Verdict.Known {
 			out.Allowed = &c.Verdict.Allowed
 		}
@@ -90,9 +92,11 @@ func (g *gathering) checks(l truth.Life) {
 // lastCheck is the newest check of what is fitted at a channel, by the end of the time: what
 // rests on the channel rests on that check.
 func (g *gathering) lastCheck(l truth.Life) {
-	out := report.LastCheck{Channel: string(l.Channel.ID), Name: l.Channel.Name, Kind: string(l.Channel.Kind), Verdict: phrase.Say("never checked")}
+	out := report.LastCheck{Channel: string(l.Channel.ID), Name: l.Channel.Name, Kind: string(l.Channel.Kind),
+		Verdict: phrase.Say("never checked")}
 	if c, checked := l.LastBefore(g.To); checked {
-		out.At, out.Record, out.Probe, out.Instrument, out.Certificate, out.Next, out.Verdict = c.At, c.Record, c.Probe, c.Instrument, c.Certificate, c.Next, verdictOf(c.Verdict)
+		out.At, out.Record, out.Probe, out.Instrument, out.Certificate, out.Next, out.Verdict = c.At, c.Record, c.Probe, c.Instrument,
+			c.Certificate, c.Next, verdictOf(c.Verdict)
 		out.Method = c.Method.Said()
 	}
 	g.data.LastChecks = append(g.data.LastChecks, out)
@@ -113,7 +117,8 @@ func (g *gathering) hands(l truth.Life) {
 		if !g.inside(h.At) {
 			continue
 		}
-		out := report.Hand{At: h.At, Record: h.Record, Channel: string(l.Channel.ID), Name: l.Channel.Name, Value: h.Value, With: h.With, Uncertainty: h.Uncertainty, Person: h.Person}
+		out := report.Hand{At: h.At, Record: h.Record, Channel: string(l.Channel.ID), Name: l.Channel.Name, Value: h.Value, With: h.With,
+			Uncertainty: h.Uncertainty, Person: h.Person}
 		if apart, ok := l.Difference(h); ok {
 			probe := h.Value + apart
 			out.Probe = &probe
@@ -130,7 +135,8 @@ func (g *gathering) corrected(l truth.Life) {
 			why = phrase.Say("the check in record %d", k.Check)
 		}
 		if k.Record > 0 && k.From.Before(g.To) {
-			g.data.Corrections = append(g.data.Corrections, report.Correction{Channel: string(l.Channel.ID), Name: l.Channel.Name, From: k.From, Slope: k.Slope, Offset: k.Offset,
+			g.data.Corrections = append(g.data.Corrections, report.Correction{Channel: string(l.Channel.ID), Name: l.Channel.Name, From: k.From,
+				Slope: k.Slope, Offset: k.Offset,
 				Known: k.At, Record: k.Record, Person: k.Person, Why: why})
 		}
 	}
@@ -143,7 +149,8 @@ func (g *gathering) findings(b truth.Book) {
 		if !g.inside(f.From) {
 			continue
 		}
-		out := report.Found{From: f.From, What: string(f.What), Text: f.Text, Basis: f.Basis, Percent: f.Percent(), Judgement: phrase.Say("nobody has judged it")}
+		out := report.Found{From: f.From, What: string(f.What), Text: f.Text, Basis: f.Basis, Percent: f.Percent(),
+			Judgement: phrase.Say("nobody has judged it")}
 		if !f.Open() {
 			out.Judgement, out.Person, out.Why, out.Record = phrase.Say("dismissed"), f.By, f.Why, f.Record
 			if f.Confirmed {

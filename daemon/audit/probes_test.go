@@ -22,15 +22,18 @@ func (p *place) acts(act rules.Act) history.Record {
 func TestThePackListsChecksAsFoundAndAsLeftAndCountsByTheCorrections(t *testing.T) {
 	p := newPlace(t)
 	before := p.gather(term(), term().AddDate(0, 0, 1))
-	require.Contains(t, phrase.Join(" ", before.NotMeasured...).String(), "No check is on record of the probes of Developer tray, Stop bath tray")
+	require.Contains(t, phrase.Join(" ", before.NotMeasured...).String(),
+		"No check is on record of the probes of Developer tray, Stop bath tray")
 	p.acts(truth.FitProbe{Channel: "developer-tray", Probe: "P-1", Accuracy: 0.5})
-	check := p.acts(truth.CheckProbe{Channel: "developer-tray", Method: truth.IcePoint, Uncertainty: 0.1, AsFound: 0.7, Correct: true, Certificate: "K-1", Next: term().AddDate(0, 6, 0)})
+	check := p.acts(truth.CheckProbe{Channel: "developer-tray", Method: truth.IcePoint, Uncertainty: 0.1, AsFound: 0.7, Correct: true,
+		Certificate: "K-1", Next: term().AddDate(0, 6, 0)})
 	p.evening()
 	raw := 20.4
 	p.acts(truth.HandReading{Channel: "developer-tray", Value: 20, With: "glass thermometer", Uncertainty: 0.2, Raw: &raw})
 	// The duct probe is found to have read double all the time, only after the class.
 	set := p.acts(truth.SetCorrection{Channel: "duct-velocity", From: term(), Slope: 0.5, Why: "read against the anemometer"})
-	f := truth.Finding{ID: "x", What: truth.Jump, Channels: []sensors.ChannelID{"developer-tray"}, From: term().Add(18 * time.Hour), Confidence: 0.99, Text: phrase.Say("It moved."), Basis: phrase.Say("a bath does not")}
+	f := truth.Finding{ID: "x", What: truth.Jump, Channels: []sensors.ChannelID{"developer-tray"}, From: term().Add(18 * time.Hour),
+		Confidence: 0.99, Text: phrase.Say("It moved."), Basis: phrase.Say("a bath does not")}
 	p.record(history.Entry{Kind: rules.FindingOffered}, rules.FoundEvent(f))
 	p.acts(truth.DismissFinding{Finding: f, Why: "poured anew"})
 

@@ -139,7 +139,8 @@ func TestTheAveragesOfAPackFollowFromItsMinutes(t *testing.T) {
 				low, high = math.Max(low, s.low), math.Max(high, s.high)
 			}
 		} else {
-			low, high = worst(list, window, parsed(t, minutes[slices.IndexFunc(minutes, func(m map[string]string) bool { return m["channel"] == row["channel"] })]["range_end_ppm"]))
+			low, high = worst(list, window, parsed(t, minutes[slices.IndexFunc(minutes,
+				func(m map[string]string) bool { return m["channel"] == row["channel"] })]["range_end_ppm"]))
 		}
 		require.InDelta(t, parsed(t, row["lowest_average"]), low, 1e-9*(1+low), "%v", row)
 		require.InDelta(t, parsed(t, row["highest_average"]), high, 1e-9*(1+high), "%v", row)

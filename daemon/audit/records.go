@@ -46,13 +46,15 @@ func (w *walking) record(r history.Record) {
 // late notes a record that was written later than what it says, or that corrects another.
 func (w *walking) late(r history.Record) {
 	if !r.Happened.IsZero() || r.Corrects != 0 {
-		w.data.Late = append(w.data.Late, report.Late{Record: r.Number, Corrects: r.Corrects, Kind: r.Kind, Happened: r.Happened, Written: r.At, Person: r.Person, Reason: r.Reason})
+		w.data.Late = append(w.data.Late, report.Late{Record: r.Number, Corrects: r.Corrects, Kind: r.Kind, Happened: r.Happened,
+			Written: r.At, Person: r.Person, Reason: r.Reason})
 	}
 	if !r.Happened.IsZero() || !w.dated[r.Kind] {
 		return
 	}
 	if since, late := rules.Backdated(record.Record{Number: r.Number, Kind: r.Kind, At: r.At, Content: r.Content}); late {
-		w.data.Late = append(w.data.Late, report.Late{Record: r.Number, Kind: r.Kind, Happened: since, Written: r.At, Person: r.Person, Reason: r.Reason})
+		w.data.Late = append(w.data.Late, report.Late{Record: r.Number, Kind: r.Kind, Happened: since, Written: r.At, Person: r.Person,
+			Reason: r.Reason})
 	}
 }
 
@@ -100,7 +102,8 @@ func clockEvent(r history.Record) phrase.Sentence {
 	case history.KindDeleted:
 		var d history.Deleted
 		_ = json.Unmarshal(r.Content, &d)
-		return phrase.Say("%d samples of %s from %s up to, not including, %s were deleted by %s after being kept for %s.", d.Samples, d.Channel, d.From, d.Before, r.Person, d.KeptFor)
+		return phrase.Say("%d samples of %s from %s up to, not including, %s were deleted by %s after being kept for %s.", d.Samples,
+			d.Channel, d.From, d.Before, r.Person, d.KeptFor)
 	case history.KindImported:
 		return phrase.Say("%s imported past readings: %s. They are marked, and no total here counts them.", r.Person, r.Reason)
 	case history.KindClockStepped:

@@ -14,7 +14,8 @@ type evening struct {
 // sessionOf is a session as a report tells it.
 func sessionOf(e past.Evening, number int) report.Session {
 	n := e.Last
-	out := report.Session{Number: number, Room: e.Room, Title: n.Title, Leader: n.Leader, People: n.People, Begun: n.Begun, Ended: e.Span().To, Running: n.Phase.Running(),
+	out := report.Session{Number: number, Room: e.Room, Title: n.Title, Leader: n.Leader, People: n.People, Begun: n.Begun,
+		Ended: e.Span().To, Running: n.Phase.Running(),
 		Uncovered: n.Tally.Trays.Open, Unproven: n.Tally.Trays.Unproven, TrayUnproven: n.Tally.Trays.TrayUnproven,
 		FlowKnown: n.Tally.Known, FlowProven: n.Tally.FanTime, Record: e.Record}
 	if at, runs := e.AsOf(); runs {

@@ -116,7 +116,8 @@ func (g *gathering) changes(i int) {
 		return list[at].value, true
 	}
 	add := func(name, before, now string) {
-		g.data.Changes = append(g.data.Changes, report.Change{At: g.known.Versions[i].At, Record: g.known.Versions[i].Record, Name: name, Was: before, Now: now})
+		g.data.Changes = append(g.data.Changes, report.Change{At: g.known.Versions[i].At, Record: g.known.Versions[i].Record, Name: name,
+			Was: before, Now: now})
 	}
 	for _, f := range is {
 		if before, _ := named(was, f.name); before != f.value {

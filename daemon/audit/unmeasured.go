@@ -45,7 +45,8 @@ func (g *gathering) nobodyThere() {
 		}
 	}
 	if idle := whole.Length() - sessions; idle >= time.Hour {
-		g.say("Nobody was there in %.0f of the %.0f hours of this time: they lie in no session, and no reading was required in them.", idle.Hours(), whole.Length().Hours())
+		g.say("Nobody was there in %.0f of the %.0f hours of this time: they lie in no session, and no reading was required in them.",
+			idle.Hours(), whole.Length().Hours())
 	}
 }
 

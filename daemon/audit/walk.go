@@ -13,7 +13,8 @@ import (
 // what it needs from it.
 func (g *gathering) walk() error {
 	w := &walking{gathering: g, folded: kindsOf(past.Kinds()), ofProbes: kindsOf(rules.ProbeKinds()), ofChemistry: kindsOf(chemistryKinds()),
-		dated: kindsOf(rules.DatedKinds()), correction: ledger.Correction{}.Kind(), people: map[[2]string]report.Person{}, corrected: map[uint64]uint64{}}
+		dated: kindsOf(rules.DatedKinds()), correction: ledger.Correction{}.Kind(), people: map[[2]string]report.Person{},
+		corrected: map[uint64]uint64{}}
 	found, err := history.Walk(g.ctx, g.book, history.Steps[reading]{Read: w.read, Take: w.take})
 	if err != nil {
 		return err

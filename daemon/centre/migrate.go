@@ -41,7 +41,8 @@ func migrate(ctx context.Context, conn *pgx.Conn) error {
 func form(ctx context.Context, db querier) (have int, err error) {
 	var there bool
 	// to_regclass would answer from a memory that waiting for an advisory lock does not renew.
-	err = db.QueryRow(ctx, "SELECT EXISTS (SELECT 1 FROM pg_class WHERE relname = 'wetside_form' AND relnamespace = 'public'::regnamespace)").Scan(&there)
+	err = db.QueryRow(ctx,
+		"SELECT EXISTS (SELECT 1 FROM pg_class WHERE relname = 'wetside_form' AND relnamespace = 'public'::regnamespace)").Scan(&there)
 	if err == nil && there {
 		err = db.QueryRow(ctx, "SELECT coalesce(max(number), 0) FROM public.wetside_form").Scan(&have)
 	}

@@ -19,7 +19,8 @@ func (t *taking) describe() error {
 	}
 	var batch pgx.Batch
 	for _, c := range t.push.Channels {
-		batch.Queue(`INSERT INTO wetside.channel(site_id, code, id, room, name, kind, unit, silence_ms, in_service) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
+		batch.Queue(`INSERT INTO wetside.channel(site_id, code, id, room, name, kind, unit, silence_ms, in_service)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)
 			ON CONFLICT (site_id, code) DO UPDATE SET id = EXCLUDED.id, room = EXCLUDED.room, name = EXCLUDED.name, kind = EXCLUDED.kind,
 			unit = EXCLUDED.unit, silence_ms = EXCLUDED.silence_ms, in_service = EXCLUDED.in_service`,
 			t.site, c.Code, c.ID, c.Room, c.Name, c.Kind, c.Unit, c.SilenceMS, c.InService)
@@ -62,7 +63,8 @@ type columns struct {
 func gapColumns(list []history.RawGap) columns {
 	c := columns{ids: []int64{}, channels: []int64{}, from: []int64{}, to: []int64{}, causes: []string{}}
 	for _, g := range list {
-		c.ids, c.channels, c.from, c.causes = append(c.ids, g.ID), append(c.channels, g.Channel), append(c.from, g.FromMS), append(c.causes, g.Cause)
+		c.ids, c.channels, c.from, c.causes = append(c.ids, g.ID), append(c.channels, g.Channel), append(c.from, g.FromMS),
+			append(c.causes, g.Cause)
 		if g.ToMS != nil {
 			c.to = append(c.to, *g.ToMS)
 		}
@@ -120,18 +122,21 @@ func (t *taking) refuseDay(d wire.Day) error {
 	if err != nil {
 		return err
 	}
-	why := fmt.Sprintf("The samples of %q on %s are not those that record %d attests: the site's file was changed or is damaged. Run wetside verify at the site.", channel, day, record)
+	why := fmt.Sprintf("The samples of %q on %s are not those that record %d attests: the site's file was changed or is damaged. Run "+
+		"wetside verify at the site.", channel, day, record)
 	t.answer.Refused = append(t.answer.Refused, wire.Refused{Key: d.Key, Why: why})
 	return t.exec(noteRefused, t.site, d.Key, why)
 }
 
 // noteRefused notes a refusal, or that an open one came again.
-const noteRefused = `INSERT INTO wetside.refusal(site_id, key, why, first_at, last_at) VALUES ($1, $2, $3, clock_timestamp(), clock_timestamp())
+const noteRefused = `INSERT INTO wetside.refusal(site_id, key, why, first_at, last_at)
+	VALUES ($1, $2, $3, clock_timestamp(), clock_timestamp())
 	ON CONFLICT (site_id, coalesce(key, -1), why) WHERE ended_at IS NULL DO UPDATE SET last_at = EXCLUDED.last_at, times = refusal.times + 1`
 
 // want lists the days that the book attests and that are not here, the newest first.
 func (t *taking) want() error {
-	rows, err := t.tx.Query(t.ctx, `SELECT (c.code << 32) + a.day + 2147483648 FROM wetside.attested a JOIN wetside.channel c ON c.site_id = a.site_id AND c.id = a.channel
+	rows, err := t.tx.Query(t.ctx, `SELECT (c.code << 32) + a.day + 2147483648 FROM wetside.attested a
+		JOIN wetside.channel c ON c.site_id = a.site_id AND c.id = a.channel
 		WHERE a.site_id = $1 AND NOT a.held AND NOT EXISTS (
 			SELECT 1 FROM wetside.unattested u WHERE u.site_id = a.site_id AND u.key = (c.code << 32) + a.day + 2147483648)
 		ORDER BY a.day DESC, c.code LIMIT $2`, t.site, mostWanted)
@@ -163,9 +168,11 @@ func (t *taking) heard() (err error) {
 
 // hear notes what a site said of itself; taken is 0 for a message that was refused.
 func hear(ctx context.Context, tx pgx.Tx, site int, p wire.Push, taken int) (messages uint64, err error) {
-	err = tx.QueryRow(ctx, `INSERT INTO wetside.heard(site_id, heard_at, number, hash, alive_ms, clock_apart_ms, version, zone, simulated, complete, messages)
+	err = tx.QueryRow(ctx, `INSERT INTO wetside.heard(site_id, heard_at, number, hash, alive_ms, clock_apart_ms,
+			version, zone, simulated, complete, messages)
 		VALUES ($1, now(), $2, $3, $4, $5 - (extract(epoch FROM clock_timestamp()) * 1000)::bigint, $6, $7, $8, $9, $10)
-		ON CONFLICT (site_id) DO UPDATE SET heard_at = EXCLUDED.heard_at, number = EXCLUDED.number, hash = EXCLUDED.hash, alive_ms = EXCLUDED.alive_ms,
+		ON CONFLICT (site_id) DO UPDATE SET heard_at = EXCLUDED.heard_at, number = EXCLUDED.number, hash = EXCLUDED.hash,
+			alive_ms = EXCLUDED.alive_ms,
 			clock_apart_ms = EXCLUDED.clock_apart_ms, version = EXCLUDED.version, zone = EXCLUDED.zone, simulated = EXCLUDED.simulated,
 			complete = EXCLUDED.complete, messages = heard.messages + EXCLUDED.messages
 		RETURNING messages`,
@@ -192,7 +199,8 @@ func (s *Store) Witness(ctx context.Context, key string, number uint64) (w wire.
 		return w, false, err
 	}
 	var at time.Time
-	err = s.pool.QueryRow(ctx, "SELECT number, hash, taken_at FROM wetside.record WHERE site_id = $1 AND ($2 = 0 OR number = $2) ORDER BY number DESC LIMIT 1", site, number).
+	err = s.pool.QueryRow(ctx, "SELECT number, hash, taken_at FROM wetside.record WHERE site_id = $1 AND ($2 = 0 OR number = $2) ORDER "+
+		"BY number DESC LIMIT 1", site, number).
 		Scan(&w.Number, &w.Hash, &at)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return w, false, nil

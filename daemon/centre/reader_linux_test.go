@@ -73,7 +73,8 @@ func (p *place) evening() {
 		}
 		switch minute {
 		case 30:
-			b.GapsOpened = []history.Gap{{Channel: p.rooms[0].Channels[0].ID, From: p.clock.Now().Wall.Add(-10 * time.Minute), To: p.clock.Now().Wall, Cause: "line gone"}}
+			b.GapsOpened = []history.Gap{{Channel: p.rooms[0].Channels[0].ID, From: p.clock.Now().Wall.Add(-10 * time.Minute),
+				To: p.clock.Now().Wall, Cause: "line gone"}}
 		case 40:
 			a := alarm.Alarm{ID: "air", State: alarm.Unacknowledged, Text: phrase.Say("The air does not move.")}
 			p.record(rules.AlarmChange, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(a.State), Alarm: &a})
@@ -201,7 +202,8 @@ func TestEveryWayToReadAHistoryGivesTheSameFromTheCentre(t *testing.T) {
 			return r.Series(t.Context(), history.SeriesQuery{Channel: p.rooms[0].Channels[0].ID, From: begun, To: at.Add(time.Hour), Points: 100})
 		},
 		"a window": func(r *history.Reader) (any, error) {
-			return r.Between(t.Context(), history.Window{Channels: []sensors.ChannelID{p.rooms[0].Channels[0].ID}, From: at, To: at.Add(time.Minute)})
+			return r.Between(t.Context(), history.Window{Channels: []sensors.ChannelID{p.rooms[0].Channels[0].ID}, From: at,
+				To: at.Add(time.Minute)})
 		},
 		"the walk": func(r *history.Reader) (any, error) { return r.VerifyBook(t.Context()) },
 	} {

@@ -54,7 +54,8 @@ func insert(t *testing.T, s *Store, site int, r book.Record) error {
 	body, err := r.Body()
 	require.NoError(t, err)
 	return s.as(t.Context(), site, func(tx pgx.Tx) error {
-		_, err := tx.Exec(t.Context(), "INSERT INTO wetside.record(site_id, number, hash, body) VALUES ($1, $2, $3, $4)", site, r.Number, r.Hash, body)
+		_, err := tx.Exec(t.Context(), "INSERT INTO wetside.record(site_id, number, hash, body) VALUES ($1, $2, $3, $4)", site, r.Number,
+			r.Hash, body)
 		return err
 	})
 }
@@ -82,7 +83,8 @@ func TestTheDatabaseTakesARecordThatContinuesTheBookAndNoOther(t *testing.T) {
 
 	var kind, room string
 	var at int64
-	require.NoError(t, s.pool.QueryRow(t.Context(), "SELECT kind, room, at_ms FROM wetside.record WHERE site_id = $1 AND number = 3", site).Scan(&kind, &room, &at))
+	require.NoError(t, s.pool.QueryRow(t.Context(), "SELECT kind, room, at_ms FROM wetside.record WHERE site_id = $1 AND number = 3",
+		site).Scan(&kind, &room, &at))
 	require.Equal(t, []any{"alarm", "wet", list[2].At.UnixMilli()}, []any{kind, room, at}, "the columns follow from the text")
 }
 
@@ -108,7 +110,8 @@ func TestTheDatabaseChangesAndDeletesNoRecordAndLetsNoSiteWriteForAnother(t *tes
 	require.NoError(t, tell(site, "UPDATE wetside.block SET samples = '\\x0102'"))
 	require.Equal(t, "WS001", stateOf(tell(site, "DELETE FROM wetside.block")))
 	var now, before []byte
-	require.NoError(t, s.pool.QueryRow(t.Context(), "SELECT samples, (SELECT samples FROM wetside.block_before) FROM wetside.block").Scan(&now, &before))
+	require.NoError(t, s.pool.QueryRow(t.Context(),
+		"SELECT samples, (SELECT samples FROM wetside.block_before) FROM wetside.block").Scan(&now, &before))
 	require.Equal(t, [][]byte{{1, 2}, {1}}, [][]byte{now, before}, "another site changed nothing, and what was there before is kept")
 }
 

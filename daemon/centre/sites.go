@@ -29,7 +29,8 @@ func (s *Store) AddSite(ctx context.Context, n NewSite) (key string, err error) 
 		return "", errors.New("a site needs a name, such as \"Library basement\"")
 	}
 	key = newKey()
-	_, err = s.pool.Exec(ctx, "INSERT INTO wetside.site(name, building, key_sha256) VALUES ($1, $2, $3)", n.Name, strings.TrimSpace(n.Building), hashOf(key))
+	_, err = s.pool.Exec(ctx, "INSERT INTO wetside.site(name, building, key_sha256) VALUES ($1, $2, $3)", n.Name,
+		strings.TrimSpace(n.Building), hashOf(key))
 	if stateOf(err) == uniqueViolation {
 		return "", fmt.Errorf("there is a site %q already: choose another name, or close that one first", n.Name)
 	}

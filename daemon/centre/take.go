@@ -27,7 +27,8 @@ type Refusal struct{ Why string }
 func (r *Refusal) Error() string { return r.Why }
 
 // whatToDo ends a refusal of a book.
-const whatToDo = "What the centre took before is kept. If the book was restored on purpose, close the site at the centre, add it anew and give it the new key: wetside centre close-site, wetside centre add-site."
+const whatToDo = "What the centre took before is kept. If the book was restored on purpose, close the site at the centre, add it anew " +
+	"and give it the new key: wetside centre close-site, wetside centre add-site."
 
 // taking is a message on its way into the database.
 type taking struct {
@@ -89,7 +90,8 @@ func (t *taking) compare() error {
 		if err != nil {
 			return err
 		}
-		return &Refusal{fmt.Sprintf("The site's book ends at record %d, and the centre took records up to %d until %s: the site's data was put back to an older state, or a second computer uses its key. %s",
+		return &Refusal{fmt.Sprintf("The site's book ends at record %d, and the centre took records up to %d until %s: the site's data was "+
+			"put back to an older state, or a second computer uses its key. %s",
 			said.Number, kept.Number, place, whatToDo)}
 	}
 	if said.Hash == kept.Hash {
@@ -104,7 +106,8 @@ func (t *taking) otherBook(number uint64) error {
 	if err != nil {
 		return err
 	}
-	return &Refusal{fmt.Sprintf("Record %d of the site's book is not the one that the centre took on %s: a record up to it was changed, the data was put back to an older state and went on from there, or a second computer uses the site's key. %s",
+	return &Refusal{fmt.Sprintf("Record %d of the site's book is not the one that the centre took on %s: a record up to it was changed, "+
+		"the data was put back to an older state and went on from there, or a second computer uses the site's key. %s",
 		number, place, whatToDo)}
 }
 
@@ -153,7 +156,8 @@ func (t *taking) refusal(err error) *Refusal {
 	}
 	switch state := stateOf(err); {
 	case state == stateHole, state == stateOtherBook:
-		return &Refusal{fmt.Sprintf("The site's book does not continue the one that the centre keeps up to record %d: a record up to it was changed, the data was put back to an older state, or a second computer uses the site's key. %s",
+		return &Refusal{fmt.Sprintf("The site's book does not continue the one that the centre keeps up to record %d: a record up to it was "+
+			"changed, the data was put back to an older state, or a second computer uses the site's key. %s",
 			t.kept(), whatToDo)}
 	case state == stateNever, state == stateMisplaced, len(state) == 5 && (state[:2] == "22" || state[:2] == "23"):
 		return &Refusal{"The centre could not take what the site sent: " + err.Error()}

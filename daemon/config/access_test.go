@@ -22,9 +22,11 @@ func withAccess(t *testing.T, lines string) (config.Config, error) {
 }
 
 func TestWhoMayUseThePagesIsRead(t *testing.T) {
-	c, err := withAccess(t, "[access]\nsign-in = true\nreading-for-anybody = true\nsession = \"8h\"\nhosts = [\"darkroom.example.org\"]\nplain-http-on-the-network = true")
+	c, err := withAccess(t, "[access]\nsign-in = true\nreading-for-anybody = true\nsession = \"8h\"\nhosts = "+
+		"[\"darkroom.example.org\"]\nplain-http-on-the-network = true")
 	require.NoError(t, err)
-	require.Equal(t, config.Access{SignIn: true, OpenReading: true, Session: 8 * time.Hour, Hosts: []string{"darkroom.example.org"}, PlainHTTP: true}, c.Access)
+	require.Equal(t, config.Access{SignIn: true, OpenReading: true, Session: 8 * time.Hour, Hosts: []string{"darkroom.example.org"},
+		PlainHTTP: true}, c.Access)
 	c, err = withAccess(t, "")
 	require.NoError(t, err)
 	require.Equal(t, config.Access{Session: 12 * time.Hour}, c.Access, "a single computer asks nobody")

@@ -100,7 +100,8 @@ func readEstimate(room section, surface quantity.SquareMetre) rules.Estimate {
 	}
 	defer s.close()
 	area, haveArea := s.moreThanZero("area", quantity.Area, false)
-	e := rules.Estimate{On: s.yes("on"), Area: quantity.SquareMetre(area), Strength: quantity.GramPerLitre(s.number("acetic-acid", 10, 0.1, 60))}
+	e := rules.Estimate{On: s.yes("on"), Area: quantity.SquareMetre(area), Strength: quantity.GramPerLitre(s.number("acetic-acid", 10, 0.1,
+		60))}
 	if !haveArea && e.On {
 		s.complain("area", "is missing: write the surface of the stop bath alone, such as area = \"0.2 m2\"")
 	}
@@ -148,7 +149,8 @@ func readGases(room section, channels []sensors.Channel) []rules.Gas {
 	for _, c := range channels {
 		agent, known := limits.Find(c.Kind.Agent())
 		if known && !described[c.ID] {
-			list = append(list, rules.Gas{Channel: c.ID, Agent: agent, Sensor: breathing.Sensor{Resolution: c.Resolution}, Limits: limits.Of(agent.Name, jurisdictions...), Shift: shift})
+			list = append(list, rules.Gas{Channel: c.ID, Agent: agent, Sensor: breathing.Sensor{Resolution: c.Resolution},
+				Limits: limits.Of(agent.Name, jurisdictions...), Shift: shift})
 		}
 	}
 	return list

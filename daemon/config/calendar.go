@@ -12,7 +12,8 @@ import (
 func readCalendar(room section, zone *time.Location) session.Calendar {
 	c := session.Calendar{Zone: zone}
 	for _, s := range room.tables("session") {
-		c.Weekly = append(c.Weekly, session.Weekly{Title: s.text("title", false), Weekday: readWeekday(s), From: readTime(s, "from"), To: readTime(s, "to")})
+		c.Weekly = append(c.Weekly, session.Weekly{Title: s.text("title", false), Weekday: readWeekday(s), From: readTime(s, "from"),
+			To: readTime(s, "to")})
 		s.close()
 	}
 	for _, s := range room.tables("break") {

@@ -25,10 +25,11 @@ func TestTheCentreIsReadWithTheKeyOfTheSite(t *testing.T) {
 	require.Equal(t, config.Centre{URL: "https://centre.example.org", Key: key, Fingerprint: print}, c.Centre)
 	require.NoError(t, os.WriteFile(file, []byte("soup\n"), 0o600))
 	for text, want := range map[string]string{
-		"[centre]\nkey-file = \"none\"\n":                                                         "centre.url: is missing",
-		"[centre]\nurl = \"centre\"\nkey-file = \"none\"\n":                                       `"centre" is not an address`,
-		"[centre]\nurl = \"https://x\"\nkey-file = \"none\"\n":                                    "centre.key-file: open none",
-		fmt.Sprintf("[centre]\nurl = \"https://x\"\nkey-file = %q\n", file):                       "expected one line with the key of 64 hexadecimal digits",
+		"[centre]\nkey-file = \"none\"\n":                      "centre.url: is missing",
+		"[centre]\nurl = \"centre\"\nkey-file = \"none\"\n":    `"centre" is not an address`,
+		"[centre]\nurl = \"https://x\"\nkey-file = \"none\"\n": "centre.key-file: open none",
+		fmt.Sprintf("[centre]\nurl = \"https://x\"\nkey-file = %q\n",
+			file): "expected one line with the key of 64 hexadecimal digits",
 		fmt.Sprintf("[centre]\nurl = \"https://x\"\nkey-file = %q\nfingerprint = \"ab\"\n", file): "expected the SHA-256 of a certificate",
 		fmt.Sprintf("[centre]\nurl = \"https://x\"\nkey-file = %q\nname = \"Library\"\n", file):   "centre.name: unknown key",
 	} {

@@ -140,7 +140,8 @@ func (d Draft) Text() ([]byte, error) {
 	if err != nil {
 		return nil, phrase.Errorf("the configuration can't be written down: %w", err)
 	}
-	text = append([]byte("# A first configuration, put together on the page of the first start. Every key is\n# explained in one-room.toml; `wetside check FILE` says what would run.\n\n"), text...)
+	text = append([]byte("# A first configuration, put together on the page of the first start. Every key is\n# explained in "+
+		"one-room.toml; `wetside check FILE` says what would run.\n\n"), text...)
 	if _, err := Parse("the new configuration", text); err != nil {
 		return nil, err
 	}

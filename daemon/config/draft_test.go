@@ -13,14 +13,16 @@ import (
 )
 
 func draft() config.Draft {
-	return config.Draft{Listen: "127.0.0.1:8420", Data: "data", Room: "Dunkelkammer Ä", Volume: "30 m3", Floor: "12 m2", Duct: "15 cm", Lines: []config.DraftLine{
-		{Name: "trays", Port: "/dev/serial/by-id/usb-a", Baud: 9600, Dialect: "text", Channels: []config.DraftChannel{
-			{Name: "Developer", Address: "DEV", Unit: "C", Kind: sensors.BathTemperature, Role: "developer"},
-			{Name: "Developer", Address: "FIX", Unit: "C", Kind: sensors.BathTemperature, Role: "fixer"},
-			{Name: "山", Address: "FAN", Kind: sensors.FanCommand},
-		}},
-		{Name: "trays", Port: "COM7", Baud: 4800, Dialect: "xdr", Channels: []config.DraftChannel{{Name: "Duct \"A\"", Address: "V", Unit: "m/s", Kind: sensors.DuctVelocity}}},
-	}}
+	return config.Draft{Listen: "127.0.0.1:8420", Data: "data", Room: "Dunkelkammer Ä", Volume: "30 m3", Floor: "12 m2", Duct: "15 cm",
+		Lines: []config.DraftLine{
+			{Name: "trays", Port: "/dev/serial/by-id/usb-a", Baud: 9600, Dialect: "text", Channels: []config.DraftChannel{
+				{Name: "Developer", Address: "DEV", Unit: "C", Kind: sensors.BathTemperature, Role: "developer"},
+				{Name: "Developer", Address: "FIX", Unit: "C", Kind: sensors.BathTemperature, Role: "fixer"},
+				{Name: "山", Address: "FAN", Kind: sensors.FanCommand},
+			}},
+			{Name: "trays", Port: "COM7", Baud: 4800, Dialect: "xdr", Channels: []config.DraftChannel{{Name: "Duct \"A\"", Address: "V",
+				Unit: "m/s", Kind: sensors.DuctVelocity}}},
+		}}
 }
 
 func TestADraftIsAConfigurationOfTheRoomAsItWasHeard(t *testing.T) {
@@ -66,10 +68,12 @@ func TestNamesOfAnyScriptGiveConfigurationsThatLoad(t *testing.T) {
 func TestADraftOfAModbusLineKeepsItsRegistersAndItsFormat(t *testing.T) {
 	d := draft()
 	register := dialect.Register{Unit: 7, Table: dialect.Input, Number: 30, Type: dialect.S32, Order: dialect.LowFirst, Scale: 0.1}
-	d.Lines = []config.DraftLine{{Name: "duct", Port: "/dev/ttyUSB0", Baud: 19200, Format: "8E1", Dialect: "modbus", Channels: []config.DraftChannel{
-		{Name: "Duct", Address: register.Address(), Unit: "m/s", Register: &register, Kind: sensors.DuctVelocity},
-		{Name: "Fan", Register: &dialect.Register{Unit: 7, Table: dialect.Holding, Number: 1, Type: dialect.U16, Order: dialect.HighFirst, Scale: 1}, Kind: sensors.FanCommand},
-	}}}
+	d.Lines = []config.DraftLine{{Name: "duct", Port: "/dev/ttyUSB0", Baud: 19200, Format: "8E1", Dialect: "modbus",
+		Channels: []config.DraftChannel{
+			{Name: "Duct", Address: register.Address(), Unit: "m/s", Register: &register, Kind: sensors.DuctVelocity},
+			{Name: "Fan", Register: &dialect.Register{Unit: 7, Table: dialect.Holding, Number: 1, Type: dialect.U16, Order: dialect.HighFirst,
+				Scale: 1}, Kind: sensors.FanCommand},
+		}}}
 	text, err := d.Text()
 	require.NoError(t, err)
 	c, err := config.Parse("x.toml", text)

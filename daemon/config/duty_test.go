@@ -20,7 +20,8 @@ room = "practice"
 why = "an invented rule of the place"
 `), configs.Demo...))
 	require.NoError(t, err)
-	require.Equal(t, []duty.Duty{{ID: "eyewash", Name: "Eyewash activation", Owner: "Technician", Room: "practice", Every: duty.Interval{Days: 7}, Why: "an invented rule of the place"}}, c.Duties[:1])
+	require.Equal(t, []duty.Duty{{ID: "eyewash", Name: "Eyewash activation", Owner: "Technician", Room: "practice",
+		Every: duty.Interval{Days: 7}, Why: "an invented rule of the place"}}, c.Duties[:1])
 }
 
 func TestEveryMistakeInADutyIsFound(t *testing.T) {

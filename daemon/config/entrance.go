@@ -10,7 +10,8 @@ import (
 )
 
 // errOpen is why a site on the network without sign-in does not start.
-var errOpen = errors.New("the pages are not shown beyond this computer while nobody has to sign in: write sign-in = true under [access] in the configuration and make the first keeper with wetside people invite, or listen on 127.0.0.1")
+var errOpen = errors.New("the pages are not shown beyond this computer while nobody has to sign in: write sign-in = true under " +
+	"[access] in the configuration and make the first keeper with wetside people invite, or listen on 127.0.0.1")
 
 // CheckEntrance refuses an address and an access with which no site is started.
 func (c Config) CheckEntrance() error {

@@ -17,7 +17,8 @@ for = "30 years"
 why = "29 CFR 1910.1020(d)(1)(ii)"
 `), configs.Demo...))
 	require.NoError(t, err)
-	require.Equal(t, []duty.Keeping{{Quantities: []string{"other-gas", "carbon-dioxide"}, For: duty.ExposureUS(), Why: "29 CFR 1910.1020(d)(1)(ii)"}}, c.Keeping[:1])
+	require.Equal(t, []duty.Keeping{{Quantities: []string{"other-gas", "carbon-dioxide"}, For: duty.ExposureUS(),
+		Why: "29 CFR 1910.1020(d)(1)(ii)"}}, c.Keeping[:1])
 }
 
 func TestEveryMistakeInKeepingIsFound(t *testing.T) {

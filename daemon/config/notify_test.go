@@ -21,20 +21,26 @@ func TestWhoIsToldOutsideIsRead(t *testing.T) {
 		return config.Parse("site.toml", append([]byte(text), configs.Demo...))
 	}
 	const server = "[mail]\nserver = \"mail.example.org\"\nfrom = \"darkroom@example.org\"\n"
-	c, err := parse(server + fmt.Sprintf("user = \"darkroom\"\npassword-file = %q\n[[notify]]\nname = \"Ada\"\nmail = \"ada@example.org\"\nfrom = \"07:00\"\nto = \"22:30\"\n"+
-		"digest = \"08:00\"\nafter = \"5m\"\n[[notify]]\nname = \"phone\"\npush = \"https://push.example.org/x\"\npush-token-file = %q\nabout = [\"alarms\"]\n", secret, secret))
+	c, err := parse(server + fmt.Sprintf("user = \"darkroom\"\npassword-file = %q\n[[notify]]\nname = \"Ada\"\nmail = "+
+		"\"ada@example.org\"\nfrom = \"07:00\"\nto = \"22:30\"\n"+
+		"digest = \"08:00\"\nafter = \"5m\"\n[[notify]]\nname = \"phone\"\npush = \"https://push.example.org/x\"\npush-token-file = "+
+		"%q\nabout = [\"alarms\"]\n", secret, secret))
 	require.NoError(t, err)
-	require.Equal(t, notify.Server{Host: "mail.example.org", Port: 587, Security: notify.StartTLS, User: "darkroom", Password: "abc", From: "darkroom@example.org"}, c.Mail)
+	require.Equal(t, notify.Server{Host: "mail.example.org", Port: 587, Security: notify.StartTLS, User: "darkroom", Password: "abc",
+		From: "darkroom@example.org"}, c.Mail)
 	eight := 8 * time.Hour
 	require.Equal(t, []notify.Person{
-		{Name: "Ada", Mail: "ada@example.org", About: notify.Kinds(), After: 5 * time.Minute, Hours: notify.Hours{From: 7 * time.Hour, To: 22*time.Hour + 30*time.Minute}, Digest: &eight},
-		{Name: "phone", Push: notify.Push{URL: "https://push.example.org/x", Token: "abc"}, About: []notify.Kind{notify.Alarms}, After: 10 * time.Minute},
+		{Name: "Ada", Mail: "ada@example.org", About: notify.Kinds(), After: 5 * time.Minute, Hours: notify.Hours{From: 7 * time.Hour,
+			To: 22*time.Hour + 30*time.Minute}, Digest: &eight},
+		{Name: "phone", Push: notify.Push{URL: "https://push.example.org/x", Token: "abc"}, About: []notify.Kind{notify.Alarms},
+			After: 10 * time.Minute},
 	}, c.Notify)
 	for text, want := range map[string]string{
 		"[mail]\n": "mail.server: is missing",
-		"[mail]\nserver = \"x\"\nfrom = \"nobody\"\n":                                                    `"nobody" is not an address of e-mail`,
-		server + "security = \"hope\"\n":                                                                 `"hope" is no way to protect mail`,
-		server + "security = \"none\"\n":                                                                 "none is for a server on this computer alone",
+		"[mail]\nserver = \"x\"\nfrom = \"nobody\"\n": `"nobody" is not an address of e-mail`,
+		server + "security = \"hope\"\n":              `"hope" is no way to protect mail`,
+		server + "security = \"none\"\n": "none is for a server on this " +
+			"computer alone",
 		server + "user = \"x\"\n":                                                                        "mail.password-file: is missing",
 		server + "authority = \"none.pem\"\n":                                                            "mail.authority: can't be read",
 		"[[notify]]\nname = \"Ada\"\n":                                                                   "expected either mail =",

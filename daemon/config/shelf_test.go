@@ -76,7 +76,8 @@ func TestThePlaceMayHaveACatalogueOfItsOwnBesideItsConfiguration(t *testing.T) {
 	require.Equal(t, []string{"fixer", "developer", "stop-bath"}, room.Pouring, "what the order leaves out comes last, in tray order")
 	require.InDelta(t, 0.15, room.Announce, 1e-12)
 	require.Equal(t, chem.Parts{Concentrate: 1, Water: 9}, room.Baths[0].Nominal)
-	require.Equal(t, []chem.DilutionTime{{Parts: chem.Parts{Concentrate: 1, Water: 7}, Time: time.Minute}, {Parts: chem.Parts{Concentrate: 1, Water: 15}, Time: 95 * time.Second}}, room.Baths[0].Published)
+	require.Equal(t, []chem.DilutionTime{{Parts: chem.Parts{Concentrate: 1, Water: 7}, Time: time.Minute},
+		{Parts: chem.Parts{Concentrate: 1, Water: 15}, Time: 95 * time.Second}}, room.Baths[0].Published)
 	require.InDelta(t, 0.2, room.Baths[0].Slowing, 1e-12)
 }
 

@@ -108,7 +108,8 @@ func TestALineAtABrokerIsExplained(t *testing.T) {
 func TestAUnitThatIsNoneIsExplained(t *testing.T) {
 	text, err := os.ReadFile("../../configs/other-probes.toml")
 	require.NoError(t, err)
-	for unit, want := range map[string]string{"250": "250 is out of range: expected 1 to 247, or with modbus-tcp 255", "256": "256 is out of range"} {
+	for unit, want := range map[string]string{"250": "250 is out of range: expected 1 to 247, or with modbus-tcp 255",
+		"256": "256 is out of range"} {
 		_, err = config.Parse("x.toml", []byte(strings.Replace(string(text), "modbus-unit = 1 ", "modbus-unit = "+unit+" ", 1)))
 		require.ErrorContains(t, err, want)
 	}

@@ -51,12 +51,14 @@ func (t *talk) Write(request []byte) error {
 }
 
 func question() discover.Question {
-	return discover.Question{Baud: 19200, Format: "8E1", Unit: "C", Register: dialect.Register{Unit: 1, Table: dialect.Input, Number: 30, Type: dialect.S16, Scale: 0.1}}
+	return discover.Question{Baud: 19200, Format: "8E1", Unit: "C", Register: dialect.Register{Unit: 1, Table: dialect.Input, Number: 30,
+		Type: dialect.S16, Scale: 0.1}}
 }
 
 func put(t *testing.T, q discover.Question) (discover.Heard, *probe, error) {
 	p := &probe{settings: sensors.LineSettings{Path: "/dev/a", Baud: 19200, DataBits: 8, Parity: 'E', StopBits: 1}, holds: 203}
-	heard, err := discover.Ask(t.Context(), discover.Options{Opener: p, Clock: sensors.NewSystemClock(1), Path: "/dev/a", Each: 60 * time.Millisecond}, q)
+	heard, err := discover.Ask(t.Context(), discover.Options{Opener: p, Clock: sensors.NewSystemClock(1), Path: "/dev/a",
+		Each: 60 * time.Millisecond}, q)
 	return heard, p, err
 }
 

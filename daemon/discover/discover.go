@@ -79,11 +79,13 @@ func Listen(ctx context.Context, o Options) (Heard, error) {
 			return heard, nil
 		}
 		if ear.bytes == 0 && !spoke {
-			return Heard{}, phrase.Errorf("%w on %s within %s: see that the probe has power; one that speaks Modbus waits to be asked", ErrSilent, o.Path, o.Each)
+			return Heard{}, phrase.Errorf("%w on %s within %s: see that the probe has power; one that speaks Modbus waits to be asked",
+				ErrSilent, o.Path, o.Each)
 		}
 		spoke = true
 	}
-	return Heard{}, phrase.Errorf("%w on %s at %v baud: a checked line or an XDR sentence is needed; the README tells how to print one", ErrUnknown, o.Path, Speeds())
+	return Heard{}, phrase.Errorf("%w on %s at %v baud: a checked line or an XDR sentence is needed; the README tells how to print one",
+		ErrUnknown, o.Path, Speeds())
 }
 
 // ear feeds what arrives to every dialect that speaks by itself.

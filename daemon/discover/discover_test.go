@@ -54,13 +54,15 @@ func (*cable) Write([]byte) error      { return errors.New("nothing may be sent 
 func (*cable) Close() error            { return nil }
 
 func listen(t *testing.T, w *wire) (discover.Heard, error) {
-	return discover.Listen(t.Context(), discover.Options{Opener: w, Clock: sensors.NewSystemClock(1), Path: "/dev/serial/by-id/a", Each: 40 * time.Millisecond})
+	return discover.Listen(t.Context(), discover.Options{Opener: w, Clock: sensors.NewSystemClock(1), Path: "/dev/serial/by-id/a",
+		Each: 40 * time.Millisecond})
 }
 
 func textLines() string {
 	var out strings.Builder
 	for range 3 {
-		out.WriteString(dialect.EncodeText([]dialect.TextValue{{Name: "DEV", Value: "20.3", Unit: "C"}, {Name: "AIR", Value: "21", Unit: "C"}, {Name: "FAN", Value: "1"}}))
+		out.WriteString(dialect.EncodeText([]dialect.TextValue{{Name: "DEV", Value: "20.3", Unit: "C"}, {Name: "AIR", Value: "21", Unit: "C"},
+			{Name: "FAN", Value: "1"}}))
 	}
 	return out.String()
 }
@@ -123,7 +125,8 @@ func TestOneFrameAloneSettlesNothing(t *testing.T) {
 func FuzzAnyNoiseIsListenedToWithoutHarm(f *testing.F) {
 	f.Add("dev=20.31C fan=1;C362\r\n", 9600)
 	f.Fuzz(func(t *testing.T, noise string, speed int) {
-		heard, err := discover.Listen(t.Context(), discover.Options{Opener: &wire{speed: speed, says: noise[:min(len(noise), 5000)]}, Clock: sensors.NewSystemClock(1), Path: "a", Each: time.Millisecond})
+		heard, err := discover.Listen(t.Context(), discover.Options{Opener: &wire{speed: speed, says: noise[:min(len(noise), 5000)]},
+			Clock: sensors.NewSystemClock(1), Path: "a", Each: time.Millisecond})
 		if err == nil {
 			require.NotEmpty(t, heard.Channels)
 		}

@@ -43,7 +43,8 @@ func Own(dir string, hosts []string, now time.Time) (tls.Certificate, error) {
 		return cert, nil
 	}
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return cert, fmt.Errorf("the certificate in %s can't be used: take %s and %s away to have another one made: %w", dir, certificateFile, keyFile, err)
+		return cert, fmt.Errorf("the certificate in %s can't be used: take %s and %s away to have another one made: %w", dir, certificateFile,
+			keyFile, err)
 	}
 	return own(dir, hosts, now)
 }
@@ -74,7 +75,8 @@ func own(dir string, hosts []string, now time.Time) (tls.Certificate, error) {
 		return tls.Certificate{}, fmt.Errorf("the certificate can't be kept: %w", err)
 	}
 	// The key first: a certificate without its key would be of no use at the next start.
-	err = errors.Join(writePEM(filepath.Join(dir, keyFile), "PRIVATE KEY", secret), writePEM(filepath.Join(dir, certificateFile), "CERTIFICATE", der))
+	err = errors.Join(writePEM(filepath.Join(dir, keyFile), "PRIVATE KEY", secret), writePEM(filepath.Join(dir, certificateFile),
+		"CERTIFICATE", der))
 	if err != nil {
 		return tls.Certificate{}, fmt.Errorf("the certificate can't be kept: %w", err)
 	}

@@ -31,10 +31,12 @@ func TestThePagesAreAskedForUnderOurNamesAndBareAddressesOnly(t *testing.T) {
 	require.NoError(t, err)
 	g := doorway.NewGate(clocktest.New(evening()), []string{"Darkroom.Example.org"})
 	for host, known := range map[string]bool{
-		"localhost": true, "localhost:8420": true, "LOCALHOST.": true, "127.0.0.1:8420": true, "[::1]:8420": true, "[::1]": true, "192.168.1.20:8420": true,
+		"localhost": true, "localhost:8420": true, "LOCALHOST.": true, "127.0.0.1:8420": true, "[::1]:8420": true, "[::1]": true,
+		"192.168.1.20:8420":    true,
 		"darkroom.example.org": true, "darkroom.example.org.:443": true, own + ":8420": true, own + ".local": true,
 		"": false, "evil.example": false, "evil.example:8420": false, "localhost.evil.example": false, "127.0.0.1.evil.example": false,
-		"darkroom.example.org.evil.example": false, "0x7f000001": false, "localhost:8420:8420": false, "[::1": false, "localhost:x": false, "a b": false,
+		"darkroom.example.org.evil.example": false, "0x7f000001": false, "localhost:8420:8420": false, "[::1": false, "localhost:x": false,
+		"a b": false,
 	} {
 		require.Equal(t, known, g.Knows(host), "%q", host)
 	}
@@ -103,7 +105,10 @@ func TestWhoeverIsBehindAProxyCountsByTheirOwnAddress(t *testing.T) {
 			r.Header.Add("X-Forwarded-For", h)
 		}
 		var from string
-		proxies.Resolve(http.HandlerFunc(func(_ http.ResponseWriter, r *http.Request) { from = r.RemoteAddr })).ServeHTTP(httptest.NewRecorder(), r)
+		proxies.Resolve(http.HandlerFunc(func(_ http.ResponseWriter,
+			r *http.Request) {
+			from = r.RemoteAddr
+		})).ServeHTTP(httptest.NewRecorder(), r)
 		require.Equal(t, c.want, from, c.name)
 	}
 }
@@ -113,7 +118,8 @@ func TestSigningInTakesMost(t *testing.T) {
 	for range 10 {
 		require.Zero(t, ask(g, http.MethodPost, "/sign-in", "[2001:db8::1]:1000"))
 	}
-	require.Equal(t, http.StatusTooManyRequests, ask(g, http.MethodPost, "/sign-in", "[2001:db8::2]:1000"), "one network of IPv6 is one address")
+	require.Equal(t, http.StatusTooManyRequests, ask(g, http.MethodPost, "/sign-in", "[2001:db8::2]:1000"),
+		"one network of IPv6 is one address")
 	require.Zero(t, ask(g, http.MethodPost, "/sign-in", "[2001:db8:1::2]:1000"))
 }
 
@@ -145,7 +151,8 @@ func TestABrowserThatTrustsTheCertificateReachesThePages(t *testing.T) {
 	require.NoError(t, err)
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
-	server := &http.Server{Handler: http.NotFoundHandler(), ReadHeaderTimeout: time.Second, TLSConfig: &tls.Config{Certificates: []tls.Certificate{cert}, MinVersion: tls.VersionTLS12}}
+	server := &http.Server{Handler: http.NotFoundHandler(), ReadHeaderTimeout: time.Second,
+		TLSConfig: &tls.Config{Certificates: []tls.Certificate{cert}, MinVersion: tls.VersionTLS12}}
 	done := make(chan error, 1)
 	go func() { done <- server.ServeTLS(doorway.Limit(l), "", "") }()
 	trusted := x509.NewCertPool()

@@ -78,7 +78,8 @@ func (g *Gate) Knows(host string) bool {
 // of 0 lets it through.
 func (g *Gate) Check(r *http.Request) (status int, sentence string) {
 	if !g.Knows(r.Host) {
-		return http.StatusMisdirectedRequest, "This site is not known under the name in the address. Use its number or its own name, or have the name added with hosts = under [access] in the configuration."
+		return http.StatusMisdirectedRequest, "This site is not known under the name in the address. Use its number or its own name, or " +
+			"have the name added with hosts = under [access] in the configuration."
 	}
 	from := addressOf(r.RemoteAddr)
 	if from.IsLoopback() || g.spend(from, cost(r)) {

@@ -131,7 +131,8 @@ func TestATamperedSampleIsFound(t *testing.T) {
 	require.NoError(t, err)
 	defer db.Close()
 	db.SetMaxOpenConns(1) // what is kept aside belongs to one connection
-	for _, how := range []string{"name", "kind", "room", "silence_ms", "in_service", "value", "value", "value", "block gone", "block added", "roll-up gone", "day gone", "gap gone", "gap moved", "gap added", "cause", "unit", "word"} {
+	for _, how := range []string{"name", "kind", "room", "silence_ms", "in_service", "value", "value", "value", "block gone",
+		"block added", "roll-up gone", "day gone", "gap gone", "gap moved", "gap added", "cause", "unit", "word"} {
 		tx, err := db.Begin()
 		require.NoError(t, err)
 		tamper(t, tx, how)
@@ -243,7 +244,8 @@ func TestADeletionIsVerifiedToo(t *testing.T) {
 	clock.pass(24 * time.Hour)
 	s := open(t, dir, clock)
 	fill(t, s, clock, 60)
-	d := history.Deletion{Entry: history.Entry{Person: "A. Keeper"}, Channel: "tray", Before: time.Date(2026, 10, 15, 0, 0, 0, 0, time.UTC), KeptFor: "1 day", Why: "test"}
+	d := history.Deletion{Entry: history.Entry{Person: "A. Keeper"}, Channel: "tray", Before: time.Date(2026, 10, 15, 0, 0, 0, 0,
+		time.UTC), KeptFor: "1 day", Why: "test"}
 	found, err := s.Deletable(t.Context(), d)
 	require.NoError(t, err)
 	require.EqualValues(t, 3*3600+1+600, found.Samples)

@@ -45,7 +45,8 @@ func Restore(ctx context.Context, from, dir string) (_ book.Checkpoint, err erro
 	path := filepath.Join(dir, FileName)
 	for _, name := range []string{path, path + "-wal", path + "-shm"} { // a log that is left would be taken for that of the copy
 		if _, err := os.Lstat(name); err == nil {
-			return book.Checkpoint{}, fmt.Errorf("%w: %s holds a history already: move %s away first, or choose another folder", ErrWrite, dir, filepath.Base(name))
+			return book.Checkpoint{}, fmt.Errorf("%w: %s holds a history already: move %s away first, or choose another folder", ErrWrite, dir,
+				filepath.Base(name))
 		}
 	}
 	backup, err := openAny(from, Options{})

@@ -132,7 +132,8 @@ func TestStretchesOfABookAreCheckedAsTheWholeOfIt(t *testing.T) {
 	_, err = db.Exec("CREATE TABLE kept AS SELECT * FROM record")
 	require.NoError(t, err)
 	for _, number := range []int{1, 2, 799, 1998, 1999, 2000, 2001, 2002, 2396, 2397} {
-		for _, change := range []string{"UPDATE record SET body = replace(body, '\"mono_ms\":0', '\"mono_ms\":1')", "UPDATE record SET hash = lower(hex(randomblob(32)))", "DELETE FROM record"} {
+		for _, change := range []string{"UPDATE record SET body = replace(body, '\"mono_ms\":0', '\"mono_ms\":1')",
+			"UPDATE record SET hash = lower(hex(randomblob(32)))", "DELETE FROM record"} {
 			_, err := db.Exec(change+" WHERE number = ?", number)
 			require.NoError(t, err)
 			var handed []uint64
@@ -275,7 +276,8 @@ func TestTheClockIsDoubtedUntilSomebodyConfirmsIt(t *testing.T) {
 func TestAWalkHandsOnThatARecordCanNotBeRead(t *testing.T) {
 	dir := t.TempDir()
 	s := open(t, dir, newHandClock(evening()))
-	_, err := s.RecordAll(t.Context(), []history.Entry{{Kind: "batch mixed", Room: "practice", Content: json.RawMessage("1")}, {Kind: "batch mixed", Content: json.RawMessage("2")}})
+	_, err := s.RecordAll(t.Context(), []history.Entry{{Kind: "batch mixed", Room: "practice", Content: json.RawMessage("1")},
+		{Kind: "batch mixed", Content: json.RawMessage("2")}})
 	require.NoError(t, err)
 	require.NoError(t, s.Close())
 	change(t, dir, "DROP TRIGGER record_is_never_changed; UPDATE record SET body = 'gibberish' WHERE number = 3")
@@ -290,12 +292,14 @@ func TestAWalkHandsOnThatARecordCanNotBeRead(t *testing.T) {
 	require.NoError(t, err)
 	require.EqualValues(t, 3, found.Broken.Number)
 	require.ErrorIs(t, handed[2].Unreadable, history.ErrCorrupt)
-	require.Equal(t, history.Record{Number: 3, Kind: "batch mixed", Room: "practice", At: evening()}, handed[2].Record, "what the table says of the record")
+	require.Equal(t, history.Record{Number: 3, Kind: "batch mixed", Room: "practice", At: evening()}, handed[2].Record,
+		"what the table says of the record")
 	require.NoError(t, handed[3].Unreadable)
 	require.Equal(t, json.RawMessage("2"), handed[3].Content)
 
 	enough := errors.New("enough")
-	_, err = history.Walk(t.Context(), reader, history.Steps[int]{Read: func(history.Walked) int { return 0 }, Take: func([]int) error { return enough }})
+	_, err = history.Walk(t.Context(), reader, history.Steps[int]{Read: func(history.Walked) int { return 0 },
+		Take: func([]int) error { return enough }})
 	require.ErrorIs(t, err, enough)
 	ended, cancel := context.WithCancel(t.Context())
 	cancel()

@@ -102,7 +102,8 @@ func (w *writer) checkUnit(c sensors.Channel) error {
 	if kept, err := v.hasSamples(code); err != nil || !kept {
 		return err
 	}
-	return refusal{fmt.Errorf("%w: %q was recorded in %s and is now to be in %s: give the channel a new name, so that old values keep their meaning",
+	return refusal{fmt.Errorf("%w: %q was recorded in %s and is now to be in %s: give the channel a new name, so that old values keep "+
+		"their meaning",
 		ErrUnitChanged, c.ID, have.unit, c.Unit)}
 }
 

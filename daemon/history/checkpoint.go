@@ -21,9 +21,11 @@ func (s *Reader) Holds(ctx context.Context, c book.Checkpoint) error {
 	case err != nil:
 		return err
 	case len(records) == 0:
-		return &book.Broken{Number: c.Number, Why: "the book ends before the checkpoint: records were cut off, or the checkpoint is of another book"}
+		return &book.Broken{Number: c.Number, Why: "the book ends before the checkpoint: records were cut off, or the checkpoint is of " +
+			"another book"}
 	case records[0].Hash != c.Hash:
-		return &book.Broken{Number: c.Number, Why: fmt.Sprintf("its hash is %s and the checkpoint has %s: something up to it was changed, or the checkpoint is of another book", records[0].Hash, c.Hash)}
+		return &book.Broken{Number: c.Number, Why: fmt.Sprintf("its hash is %s and the checkpoint has %s: something up to it was changed, "+
+			"or the checkpoint is of another book", records[0].Hash, c.Hash)}
 	}
 	return nil
 }

@@ -68,7 +68,8 @@ func TestAChangedByteIsFoundOrMattersNot(t *testing.T) {
 	s := open(t, dir, clock)
 	fill(t, s, clock, 3600)
 	s.Settle(t.Context())
-	require.NoError(t, s.Append(t.Context(), history.Batch{GapsOpened: []history.Gap{{Channel: "tray", From: clock.Now().Wall, Cause: "port lost"}}}))
+	require.NoError(t, s.Append(t.Context(), history.Batch{GapsOpened: []history.Gap{{Channel: "tray", From: clock.Now().Wall,
+		Cause: "port lost"}}}))
 	clock.pass(30 * time.Minute)
 	require.NoError(t, s.Append(t.Context(), history.Batch{GapsClosed: []history.Gap{{Channel: "tray", To: clock.Now().Wall}}}))
 	clock.pass(30 * time.Minute)

@@ -35,7 +35,8 @@ func dataSource(path string, pragmas ...string) string {
 	if !strings.HasPrefix(slashed, "/") {
 		slashed = "/" + slashed
 	}
-	query := url.Values{"mode": {"rw"}, "_pragma": append([]string{fmt.Sprintf("busy_timeout(%d)", busyMillis), "wal_autocheckpoint(0)", "mmap_size(0)", "journal_size_limit(0)"}, pragmas...)}
+	query := url.Values{"mode": {"rw"}, "_pragma": append([]string{fmt.Sprintf("busy_timeout(%d)", busyMillis), "wal_autocheckpoint(0)",
+		"mmap_size(0)", "journal_size_limit(0)"}, pragmas...)}
 	return (&url.URL{Scheme: "file", Path: slashed, RawQuery: query.Encode()}).String()
 }
 
@@ -94,7 +95,8 @@ func checkFile(ctx context.Context, db *sql.DB, path string) error {
 		return explain(err, ErrWrite, path)
 	}
 	if info, err := os.Stat(path); err == nil && info.Size() < pages*pageSize && tables > 0 {
-		return fmt.Errorf("%w: %s has %d bytes and should have %d: it was cut short; keep it, restore the last backup in its place, and start again",
+		return fmt.Errorf("%w: %s has %d bytes and should have %d: it was cut short; keep it, restore the last backup in its place, and "+
+			"start again",
 			ErrCorrupt, path, info.Size(), pages*pageSize)
 	}
 	return nil

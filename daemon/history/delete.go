@@ -55,7 +55,8 @@ func (v view) deletable(code int64, d Deletion) (Deleted, error) {
 	out := Deleted{Channel: d.Channel, Before: dayText(before), KeptFor: d.KeptFor, Why: d.Why}
 	keys := keysOf(code, -keyBias, before)
 	var first sql.NullInt64
-	err := v.db.QueryRowContext(v.ctx, "SELECT min(key), count(*) FROM day WHERE key >= ? AND key < ?", keys.low, keys.high).Scan(&first, &out.Days)
+	err := v.db.QueryRowContext(v.ctx, "SELECT min(key), count(*) FROM day WHERE key >= ? AND key < ?", keys.low, keys.high).Scan(&first,
+		&out.Days)
 	if err != nil {
 		return out, err
 	}

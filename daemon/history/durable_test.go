@@ -71,5 +71,6 @@ func TestSamplesAreWrittenOutExactlyAndHarmlessly(t *testing.T) {
 		{"tray", "C", "2026-10-14T19:15:01.500Z", "2026-10-14T21:15:01.500+02:00", "0.3333333333333333", "suspect", "jump", "false"},
 		{`'=cmd|"x"`, "C", "2026-10-14T19:15:00.000Z", "2026-10-14T21:15:00.000+02:00", "-1e-09", "good", "", "false"},
 	}, rows)
-	require.ErrorIs(t, s.ExportSamples(t.Context(), &out, history.SampleExport{Channels: []sensors.ChannelID{"nowhere"}}), history.ErrUnknownChannel)
+	require.ErrorIs(t, s.ExportSamples(t.Context(), &out, history.SampleExport{Channels: []sensors.ChannelID{"nowhere"}}),
+		history.ErrUnknownChannel)
 }

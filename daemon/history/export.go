@@ -87,8 +87,10 @@ func recordCells(r Record) []cell {
 	if !r.Happened.IsZero() {
 		happened, happenedThere = stamp(r.Happened.UTC()), stamp(r.Happened.In(place))
 	}
-	return []cell{numberOf(r.Number), wordsCell(r.Kind), stamp(r.At), stamp(r.At.In(place)), wordsCell(r.Clock), wordsCell(r.Person), wordsCell(r.Role), wordsCell(r.Room),
-		{kind: document, text: string(r.Content)}, corrects, wordsCell(r.Reason), happened, happenedThere, wordsCell(r.Boot), numberCell(r.Mono.Milliseconds()), wordsCell(r.Hash)}
+	return []cell{numberOf(r.Number), wordsCell(r.Kind), stamp(r.At), stamp(r.At.In(place)), wordsCell(r.Clock), wordsCell(r.Person),
+		wordsCell(r.Role), wordsCell(r.Room),
+		{kind: document, text: string(r.Content)}, corrects, wordsCell(r.Reason), happened, happenedThere, wordsCell(r.Boot),
+		numberCell(r.Mono.Milliseconds()), wordsCell(r.Hash)}
 }
 
 // SampleExport selects samples to write out.
@@ -128,7 +130,8 @@ func (s *Reader) exportChannel(ctx context.Context, table *table, r sampleRange)
 			return err
 		}
 		cells = append(cells[:0], wordsCell(string(sample.Channel)), wordsCell(unit), stamp(sample.At), stamp(sample.At.In(s.zone)),
-			cell{kind: number, text: strconv.FormatFloat(sample.Raw, 'g', -1, 64)}, wordsCell(sample.Grade.String()), wordsCell(string(sample.Reason)),
+			cell{kind: number, text: strconv.FormatFloat(sample.Raw, 'g', -1, 64)}, wordsCell(sample.Grade.String()),
+			wordsCell(string(sample.Reason)),
 			cell{kind: truth, text: strconv.FormatBool(sample.Imported)})
 		if err := table.write(cells); err != nil {
 			return err

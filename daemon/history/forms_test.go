@@ -32,7 +32,8 @@ func tellStory(t *testing.T, dir string) {
 func tellEvening(t *testing.T, dir string, clock *handClock, n int) {
 	s := open(t, dir, clock)
 	require.NoError(t, s.RegisterChannels(t.Context(), "wet", []sensors.Channel{bath(t, "tray"), bath(t, "fixer")}))
-	_, err := s.Record(t.Context(), history.Entry{Kind: "batch mixed", Room: "wet", Person: "Zoë 写真 שלום (invented)", Role: "volunteer", Content: json.RawMessage(`{"millilitres": 1000}`)})
+	_, err := s.Record(t.Context(), history.Entry{Kind: "batch mixed", Room: "wet", Person: "Zoë 写真 שלום (invented)", Role: "volunteer",
+		Content: json.RawMessage(`{"millilitres": 1000}`)})
 	require.NoError(t, err)
 	var batch history.Batch
 	for i := range n {
@@ -43,16 +44,19 @@ func tellEvening(t *testing.T, dir string, clock *handClock, n int) {
 		}
 		batch.Samples = append(batch.Samples, x)
 		if i%2 == 0 {
-			batch.Samples = append(batch.Samples, history.Sample{Channel: "fixer", At: at.Add(300 * time.Millisecond), Raw: 19.1 + float64(i%5)/16, Grade: sensors.Good})
+			batch.Samples = append(batch.Samples, history.Sample{Channel: "fixer", At: at.Add(300 * time.Millisecond),
+				Raw: 19.1 + float64(i%5)/16, Grade: sensors.Good})
 		}
 		clock.pass(10 * time.Second)
 	}
 	require.NoError(t, s.Append(t.Context(), batch))
-	require.NoError(t, s.Append(t.Context(), history.Batch{GapsOpened: []history.Gap{{Channel: "tray", From: clock.Now().Wall, Cause: "port lost"}}}))
+	require.NoError(t, s.Append(t.Context(), history.Batch{GapsOpened: []history.Gap{{Channel: "tray", From: clock.Now().Wall,
+		Cause: "port lost"}}}))
 	s.Settle(t.Context())
 	clock.pass(time.Minute)
 	require.NoError(t, s.Append(t.Context(), history.Batch{GapsClosed: []history.Gap{{Channel: "tray", To: clock.Now().Wall}}}))
-	_, err = s.Record(t.Context(), history.Entry{Kind: "note", Person: "A. Volunteer (invented)", Happened: formBegin().Add(-time.Hour), Reason: "entered late", Corrects: 4})
+	_, err = s.Record(t.Context(), history.Entry{Kind: "note", Person: "A. Volunteer (invented)", Happened: formBegin().Add(-time.Hour),
+		Reason: "entered late", Corrects: 4})
 	require.NoError(t, err)
 	require.NoError(t, s.Close())
 }

@@ -68,7 +68,8 @@ func (s *Store) checkBook(from book.Checkpoint) error {
 		case report.Broken != nil:
 			return report.Broken
 		case n == 0 && reached != nil && chain.Last().Number < reached.Number:
-			return &book.Broken{Number: chain.Last().Number + 1, Why: fmt.Sprintf("the record is missing: the book reached record %d", reached.Number)}
+			return &book.Broken{Number: chain.Last().Number + 1, Why: fmt.Sprintf("the record is missing: the book reached record %d",
+				reached.Number)}
 		case n == 0:
 			return nil
 		}
@@ -90,7 +91,8 @@ func ownCheckpoint(v view, r Record) error {
 	var hash string
 	err := v.db.QueryRowContext(v.ctx, "SELECT coalesce((SELECT hash FROM record WHERE number = ?), '')", c.Number).Scan(&hash)
 	if err == nil && hash != c.Hash {
-		err = &book.Broken{Number: c.Number, Why: fmt.Sprintf("record %d names the checkpoint %s, and the record has the hash %q", r.Number, c, hash)}
+		err = &book.Broken{Number: c.Number, Why: fmt.Sprintf("record %d names the checkpoint %s, and the record has the hash %q", r.Number,
+			c, hash)}
 	}
 	return err
 }

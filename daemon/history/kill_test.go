@@ -52,7 +52,8 @@ func writeUntilKilled(dir string) error {
 	clock := sensors.NewSystemClock(3000)
 	for i := 0; ; i++ {
 		at := clock.Now().Wall.Truncate(time.Millisecond)
-		if err := s.Append(ctx, history.Batch{Samples: []history.Sample{{Channel: "tray", At: at, Raw: float64(i), Grade: sensors.Good}}}); err != nil {
+		if err := s.Append(ctx, history.Batch{Samples: []history.Sample{{Channel: "tray", At: at, Raw: float64(i),
+			Grade: sensors.Good}}}); err != nil {
 			return err
 		}
 		fmt.Println("sample", at.UnixMilli(), i)

@@ -49,7 +49,8 @@ func (r *Report) compareLayout(v view, form int) error {
 
 // layout is the text by which each table, index and trigger was made.
 func (v view) layout() (map[string]string, error) {
-	rows, err := v.db.QueryContext(v.ctx, "SELECT type || ' ' || name, coalesce(sql, tbl_name) FROM sqlite_schema WHERE name NOT LIKE 'sqlite!_%' ESCAPE '!'")
+	rows, err := v.db.QueryContext(v.ctx, "SELECT type || ' ' || name, coalesce(sql, tbl_name) FROM sqlite_schema WHERE name NOT LIKE "+
+		"'sqlite!_%' ESCAPE '!'")
 	if err != nil {
 		return nil, err
 	}

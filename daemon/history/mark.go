@@ -31,8 +31,10 @@ func (m mark) checkpoint() book.Checkpoint { return book.Checkpoint{Number: m.Nu
 
 // errLess says what to do about a history that lost a part of itself.
 func errLess(path, what string) error {
-	return fmt.Errorf("%w: %s: %s. Put back what was removed, or restore the last backup with wetside restore after moving what is there away. "+
-		"If the loss is meant, delete %s beside it and start again: wetside then goes on with what is there, or begins a new book", ErrLess, path, what, markName)
+	return fmt.Errorf("%w: %s: %s. Put back what was removed, or restore the last backup with wetside restore after moving what is there "+
+		"away. "+
+		"If the loss is meant, delete %s beside it and start again: wetside then goes on with what is there, or begins a new book", ErrLess,
+		path, what, markName)
 }
 
 // readMark gives what the last run left; nil where there was none.
@@ -47,7 +49,8 @@ func readMark(dir string) (*mark, error) {
 		err = json.Unmarshal(text, m)
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%w: %s says how far the history reached and can't be read: delete the file if the history beside it is whole (%w)", ErrRead, path, err)
+		return nil, fmt.Errorf("%w: %s says how far the history reached and can't be read: delete the file if the history beside it is "+
+			"whole (%w)", ErrRead, path, err)
 	}
 	return m, nil
 }

@@ -89,7 +89,8 @@ type fileState struct {
 }
 
 func stateOf(ctx context.Context, db *sql.DB) (s fileState, err error) {
-	err = db.QueryRowContext(ctx, `SELECT user_version, (SELECT count(*) FROM record), coalesce((SELECT hash FROM record ORDER BY number DESC LIMIT 1), '')
+	err = db.QueryRowContext(ctx, `SELECT user_version, (SELECT count(*) FROM record),
+		coalesce((SELECT hash FROM record ORDER BY number DESC LIMIT 1), '')
 		FROM pragma_user_version`).Scan(&s.form, &s.records, &s.last)
 	return s, err
 }
@@ -98,7 +99,8 @@ func stateOf(ctx context.Context, db *sql.DB) (s fileState, err error) {
 func writtenForm(ctx context.Context, db *sql.DB, path string, known int) (int, error) {
 	have, err := form(ctx, db, path, known)
 	if err == nil && have == 0 {
-		err = fmt.Errorf("%w: %s holds no history: it is empty or was cut short; if there was one, restore the last backup in its place", ErrCorrupt, path)
+		err = fmt.Errorf("%w: %s holds no history: it is empty or was cut short; if there was one, restore the last backup in its place",
+			ErrCorrupt, path)
 	}
 	return have, err
 }
@@ -109,11 +111,13 @@ func form(ctx context.Context, db *sql.DB, path string, known int) (have int, er
 		return 0, explain(err, ErrCorrupt, path)
 	}
 	if have < 0 {
-		return 0, fmt.Errorf("%w: %s says that it has form %d, which no wetside ever wrote: keep the file, restore the last backup in its place, and start again",
+		return 0, fmt.Errorf("%w: %s says that it has form %d, which no wetside ever wrote: keep the file, restore the last backup in its "+
+			"place, and start again",
 			ErrCorrupt, path, have)
 	}
 	if have > known {
-		return 0, fmt.Errorf("%w: %s has form %d and this wetside knows forms up to %d: start the newer wetside, or restore a backup made by this one",
+		return 0, fmt.Errorf("%w: %s has form %d and this wetside knows forms up to %d: start the newer wetside, or restore a backup made "+
+			"by this one",
 			ErrNewer, path, have, known)
 	}
 	return have, nil

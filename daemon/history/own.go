@@ -65,5 +65,6 @@ func (o *ownFiles) closed(path string) {
 }
 
 func gone(path, why string) error {
-	return fmt.Errorf("%w: %s: %s. Nothing is recorded until the file is back: stop wetside, put the file back or restore the last backup, and start again", ErrGone, path, why)
+	return fmt.Errorf("%w: %s: %s. Nothing is recorded until the file is back: stop wetside, put the file back or restore the last "+
+		"backup, and start again", ErrGone, path, why)
 }

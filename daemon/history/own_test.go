@@ -66,7 +66,8 @@ func TestAFileThatGoesIsNoticedWithinSecondsWithoutAnybodyWriting(t *testing.T) 
 	require.Eventually(t, func() bool { return !s.Health().Writable }, 5*time.Second, 20*time.Millisecond)
 	require.Contains(t, s.Health().Problem, "removed or replaced while wetside ran")
 	require.NoError(t, os.Rename(path+".away", path))
-	require.Eventually(t, func() bool { return s.Health().Writable }, 5*time.Second, 20*time.Millisecond, "back in its place the file is ours again")
+	require.Eventually(t, func() bool { return s.Health().Writable }, 5*time.Second, 20*time.Millisecond,
+		"back in its place the file is ours again")
 	recordSome(t, s, 1)
 	require.NoError(t, s.Close())
 }

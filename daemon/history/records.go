@@ -261,4 +261,5 @@ func (t *told) text(part string) string {
 }
 
 // chained reads records with their place in the chain.
-const chained = `SELECT hash, body, coalesce((SELECT p.hash FROM record p WHERE p.number = r.number - 1), '` + book.First + `') FROM record r `
+const chained = `SELECT hash, body, coalesce((SELECT p.hash FROM record p WHERE p.number = r.number - 1), '` + book.First +
+	`') FROM record r `

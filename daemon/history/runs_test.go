@@ -43,7 +43,8 @@ func TestRunsAreTheSamplesJoined(t *testing.T) {
 		require.NoError(rt, s.Append(rt.Context(), history.Batch{Samples: samples}))
 		s.Settle(t.Context())
 		var runs []history.Run
-		for r, err := range s.Runs(rt.Context(), history.RunQuery{Channel: "tray", From: evening(), To: clock.Now().Wall.Add(time.Second), Pause: 15 * time.Second}) {
+		for r, err := range s.Runs(rt.Context(), history.RunQuery{Channel: "tray", From: evening(), To: clock.Now().Wall.Add(time.Second),
+			Pause: 15 * time.Second}) {
 			require.NoError(rt, err)
 			runs = append(runs, r)
 		}
@@ -111,7 +112,8 @@ func TestARunMayBeginWithAnUnbrokenQuarterOfAnHour(t *testing.T) {
 	s.Settle(t.Context())
 	quarter := evening().Truncate(15 * time.Minute).Add(30 * time.Minute)
 	var runs []history.Run
-	for r, err := range s.Runs(t.Context(), history.RunQuery{Channel: "tray", From: quarter.Add(-time.Second), To: quarter.Add(time.Hour), Pause: 15 * time.Second}) {
+	for r, err := range s.Runs(t.Context(), history.RunQuery{Channel: "tray", From: quarter.Add(-time.Second), To: quarter.Add(time.Hour),
+		Pause: 15 * time.Second}) {
 		require.NoError(t, err)
 		runs = append(runs, r)
 	}
@@ -135,7 +137,8 @@ func TestAnEmptyBlockIsDamage(t *testing.T) {
 	reader, err := history.OpenReader(t.Context(), options(dir, clock))
 	require.NoError(t, err)
 	asked := 0
-	for _, err := range reader.Runs(t.Context(), history.RunQuery{Channel: "tray", From: evening(), To: clock.Now().Wall, Pause: 15 * time.Second}) {
+	for _, err := range reader.Runs(t.Context(), history.RunQuery{Channel: "tray", From: evening(), To: clock.Now().Wall,
+		Pause: 15 * time.Second}) {
 		asked++
 		require.ErrorIs(t, err, history.ErrCorrupt)
 	}
@@ -152,7 +155,8 @@ func sameByValues(t require.TestingT, s *history.Store, q history.RunQuery, want
 			p := history.Pass{RunQuery: q, Run: func(r history.Run) { runs = append(runs, r) }, Values: func(values history.Values) {
 				for i := range values.Len() {
 					v := values.At(i)
-					got = append(got, history.Sample{Channel: q.Channel, At: time.UnixMilli(v.UnixMilli).UTC(), Raw: v.Raw, Grade: v.Grade, Reason: values.Reason(i), Imported: v.Imported})
+					got = append(got, history.Sample{Channel: q.Channel, At: time.UnixMilli(v.UnixMilli).UTC(), Raw: v.Raw, Grade: v.Grade,
+						Reason: values.Reason(i), Imported: v.Imported})
 				}
 			}}
 			require.NoError(t, l.Pass(p))
@@ -168,7 +172,8 @@ func TestALookEndsWithItsContextAndNamesAChannelThatItDoesNotKnow(t *testing.T) 
 	defer func() { require.NoError(t, s.Close()) }()
 	ctx, cancel := context.WithCancel(t.Context())
 	err := s.Look(ctx, func(l *history.Look) error {
-		require.ErrorIs(t, l.Pass(history.Pass{RunQuery: history.RunQuery{Channel: "nowhere", From: evening(), To: evening().Add(time.Hour)}}), history.ErrUnknownChannel)
+		require.ErrorIs(t, l.Pass(history.Pass{RunQuery: history.RunQuery{Channel: "nowhere", From: evening(),
+			To: evening().Add(time.Hour)}}), history.ErrUnknownChannel)
 		cancel()
 		return l.Pass(history.Pass{RunQuery: history.RunQuery{Channel: "tray", From: evening(), To: evening().Add(time.Hour)}})
 	})

@@ -37,7 +37,8 @@ func TestTheTimeTheMachineWasOffIsAGap(t *testing.T) {
 	dir := t.TempDir()
 	s := open(t, dir, clock)
 	samples := fill(t, s, clock, 60)
-	require.NoError(t, s.Append(t.Context(), history.Batch{GapsOpened: []history.Gap{{Channel: "tray", From: clock.Now().Wall, Cause: "line gone"}}}))
+	require.NoError(t, s.Append(t.Context(), history.Batch{GapsOpened: []history.Gap{{Channel: "tray", From: clock.Now().Wall,
+		Cause: "line gone"}}}))
 	require.NoError(t, s.Close())
 	stopped := clock.Now().Wall
 	clock.pass(20 * time.Hour)
@@ -45,7 +46,8 @@ func TestTheTimeTheMachineWasOffIsAGap(t *testing.T) {
 	gaps, err := s.Gaps(t.Context(), "tray", evening(), clock.Now().Wall)
 	require.NoError(t, err)
 	require.Len(t, gaps, 1, "the gap that was open is of no length")
-	require.Equal(t, history.Gap{Channel: "tray", From: samples[59].At, To: stopped.Add(20 * time.Hour), Cause: history.CauseMachineOff}, gaps[0])
+	require.Equal(t, history.Gap{Channel: "tray", From: samples[59].At, To: stopped.Add(20 * time.Hour), Cause: history.CauseMachineOff},
+		gaps[0])
 }
 
 func TestAChannelOutOfServiceHasNoFurtherGaps(t *testing.T) {

@@ -35,7 +35,8 @@ func TestAnySequenceOfAppendsKillsAndRestartsKeepsWhatWasAcknowledged(t *testing
 	lives := 0
 	rapid.Check(t, func(t *rapid.T) {
 		lives++
-		l := &life{T: t, root: filepath.Join(root, fmt.Sprint(lives)), clock: newHandClock(evening()), samples: map[int64]float64{}, records: map[uint64]string{}}
+		l := &life{T: t, root: filepath.Join(root, fmt.Sprint(lives)), clock: newHandClock(evening()), samples: map[int64]float64{},
+			records: map[uint64]string{}}
 		l.dir = filepath.Join(l.root, "0")
 		l.start()
 		for range rapid.IntRange(1, 4).Draw(t, "acts") {

@@ -52,7 +52,8 @@ func verifyFile(ctx context.Context, path string) (Report, error) {
 		return Report{}, fmt.Errorf("finding the history: %w", err)
 	}
 	if _, err := os.Stat(path); err != nil {
-		return Report{}, fmt.Errorf("there is no history to verify, expected at %s: name the folder in which wetside keeps its data (%w)", path, errors.Unwrap(err))
+		return Report{}, fmt.Errorf("there is no history to verify, expected at %s: name the folder in which wetside keeps its data (%w)",
+			path, errors.Unwrap(err))
 	}
 	db, err := openReader(path)
 	if err != nil {
@@ -99,7 +100,8 @@ func cutShort(ctx context.Context, db *sql.DB, path string) error {
 	}
 	info, err := os.Stat(path)
 	if err == nil && info.Size() < length {
-		err = fmt.Errorf("%w: %s has %d bytes and should have %d: it was cut short; keep it, restore the last backup in its place, and start again", ErrCorrupt, path, info.Size(), length)
+		err = fmt.Errorf("%w: %s has %d bytes and should have %d: it was cut short; keep it, restore the last backup in its place, and "+
+			"start again", ErrCorrupt, path, info.Size(), length)
 	}
 	return err
 }

@@ -45,7 +45,8 @@ func Walk[T any](ctx context.Context, s *Reader, do Steps[T]) (Report, error) {
 	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	w := walk[T]{reader: s, do: do, last: last, room: make(chan struct{}, 3*walkers()), used: make(chan []T, 3*walkers()), parts: make([]chan part[T], (last+stretchLength-1)/stretchLength)}
+	w := walk[T]{reader: s, do: do, last: last, room: make(chan struct{}, 3*walkers()), used: make(chan []T, 3*walkers()),
+		parts: make([]chan part[T], (last+stretchLength-1)/stretchLength)}
 	for i := range w.parts {
 		w.parts[i] = make(chan part[T], 1)
 	}

@@ -28,7 +28,8 @@ func (f *file) moment(text string) (time.Time, error) {
 		}
 		for _, other := range []time.Duration{-time.Hour, time.Hour} {
 			if t.Add(other).Format(time.DateTime) == wall {
-				return t, fmt.Errorf("the clocks in %s showed %s twice: write the time with its offset, such as 2026-10-25T02:30:00+01:00", f.Zone, text)
+				return t, fmt.Errorf("the clocks in %s showed %s twice: write the time with its offset, such as 2026-10-25T02:30:00+01:00", f.Zone,
+					text)
 			}
 		}
 		return checked(text, t)

@@ -139,7 +139,8 @@ func TestARealMailServerGetsEachMessageOnce(t *testing.T) {
 	require.Zero(t, s.teller.Standing().Waiting)
 	require.Eventually(t, func() bool { return strings.Count(server.box("ada"), "Message-I") == 2 }, 20*time.Second, 50*time.Millisecond)
 	text := server.box("ada")
-	for _, want := range []string{"From: <darkroom@example.org>", "To: <ada@example.org>", "Subject: Darkroom: Eyewash is overdue.", "No air moves.",
+	for _, want := range []string{"From: <darkroom@example.org>", "To: <ada@example.org>", "Subject: Darkroom: Eyewash is overdue.",
+		"No air moves.",
 		"812:" + strings.Repeat("5f", 32)} {
 		require.Contains(t, text, want)
 	}

@@ -16,15 +16,18 @@ func ada() notify.Person {
 }
 
 func phone() notify.Person {
-	return notify.Person{Name: "phone", Push: notify.Push{URL: "here", Token: "token"}, About: []notify.Kind{notify.Alarms}, After: 10 * time.Minute}
+	return notify.Person{Name: "phone", Push: notify.Push{URL: "here", Token: "token"}, About: []notify.Kind{notify.Alarms},
+		After: 10 * time.Minute}
 }
 
 func (s *telling) alarm(key string) notify.Matter {
-	return notify.Matter{Kind: notify.Alarms, Key: key, Since: s.clock.Now().Wall, Text: "Darkroom: No air moves. Nobody has acknowledged this alarm.", Do: "Turn the fan on."}
+	return notify.Matter{Kind: notify.Alarms, Key: key, Since: s.clock.Now().Wall,
+		Text: "Darkroom: No air moves. Nobody has acknowledged this alarm.", Do: "Turn the fan on."}
 }
 
 func (s *telling) duty() notify.Matter {
-	return notify.Matter{Kind: notify.Duties, Key: "duty eyewash 1", Since: s.clock.Now().Wall, Text: "Eyewash is overdue. Owner: Technician.", Do: "Record it."}
+	return notify.Matter{Kind: notify.Duties, Key: "duty eyewash 1", Since: s.clock.Now().Wall,
+		Text: "Eyewash is overdue. Owner: Technician.", Do: "Record it."}
 }
 
 func TestEachPersonIsToldOnceOfWhatTheyWantWithTheCheckpoint(t *testing.T) {
@@ -44,7 +47,8 @@ func TestEachPersonIsToldOnceOfWhatTheyWantWithTheCheckpoint(t *testing.T) {
 	require.Len(t, pushes, 1)
 	for _, text := range []string{letters[1], pushes[0]} {
 		flat := strings.Join(strings.Fields(strings.ReplaceAll(text, "=\r\n", "")), " ")
-		for _, want := range []string{"No air moves.", "What to do: Turn the fan on.", "Since Wed 14 Oct 2026 17:00", "812:" + strings.Repeat("5f", 32)} {
+		for _, want := range []string{"No air moves.", "What to do: Turn the fan on.", "Since Wed 14 Oct 2026 17:00",
+			"812:" + strings.Repeat("5f", 32)} {
 			require.Contains(t, flat, want)
 		}
 		require.NotContains(t, text, "Eyewash")

@@ -140,7 +140,8 @@ type telling struct {
 func certificate(t *testing.T) (tls.Certificate, *x509.CertPool) {
 	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
 	require.NoError(t, err)
-	of := &x509.Certificate{SerialNumber: big.NewInt(1), NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour), IsCA: true,
+	of := &x509.Certificate{SerialNumber: big.NewInt(1), NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour),
+		IsCA:                  true,
 		BasicConstraintsValid: true, IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)}}
 	made, err := x509.CreateCertificate(rand.Reader, of, of, key.Public(), key)
 	require.NoError(t, err)
@@ -169,8 +170,9 @@ func newTelling(t *testing.T, people ...notify.Person) *telling {
 		}
 	}
 	s.options = notify.Options{People: people, File: filepath.Join(t.TempDir(), "notify.json"), Clock: s.clock, Log: zap.NewNop(),
-		Server: notify.Server{Host: "127.0.0.1", Port: listener.Addr().(*net.TCPAddr).Port, Security: notify.StartTLS, User: "darkroom", Password: "secret",
-			Roots: roots, From: "darkroom@example.org"},
+		Server: notify.Server{Host: "127.0.0.1", Port: listener.Addr().(*net.TCPAddr).Port, Security: notify.StartTLS, User: "darkroom",
+			Password: "secret",
+			Roots:    roots, From: "darkroom@example.org"},
 		Facts: func() notify.Facts {
 			return notify.Facts{Checkpoint: "812:" + strings.Repeat("5f", 32), Zone: time.UTC}
 		},

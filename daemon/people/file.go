@@ -35,7 +35,8 @@ func readJSON(path string, v any) error {
 		err = json.Unmarshal(data, v)
 	}
 	if err != nil {
-		return phrase.Errorf("the file %s can't be read: bring back a copy of it, or move it away and invite people anew: %w", path, hideContent(err))
+		return phrase.Errorf("the file %s can't be read: bring back a copy of it, or move it away and invite people anew: %w", path,
+			hideContent(err))
 	}
 	return nil
 }

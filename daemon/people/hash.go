@@ -48,7 +48,8 @@ func derive(password string, salt []byte, c Cost) []byte {
 // cost may grow later without locking anybody out.
 func (s secret) String() string {
 	encode := base64.RawStdEncoding.EncodeToString
-	return fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, s.cost.Memory, s.cost.Time, s.cost.Lanes, encode(s.salt), encode(s.hash))
+	return fmt.Sprintf("$argon2id$v=%d$m=%d,t=%d,p=%d$%s$%s", argon2.Version, s.cost.Memory, s.cost.Time, s.cost.Lanes, encode(s.salt),
+		encode(s.hash))
 }
 
 var errSecret = phrase.Errorf("a password in the file of people is not in a form that this program writes: reset it")
@@ -62,7 +63,8 @@ func parseSecret(text string) (secret, error) {
 	if len(parts) != 6 || parts[0] != "" || parts[1] != "argon2id" {
 		return s, errSecret
 	}
-	if _, err := fmt.Sscanf(parts[2]+" "+parts[3], "v=%d m=%d,t=%d,p=%d", &version, &s.cost.Memory, &s.cost.Time, &s.cost.Lanes); err != nil || version != argon2.Version {
+	if _, err := fmt.Sscanf(parts[2]+" "+parts[3], "v=%d m=%d,t=%d,p=%d", &version, &s.cost.Memory, &s.cost.Time,
+		&s.cost.Lanes); err != nil || version != argon2.Version {
 		return s, errSecret
 	}
 	var errSalt, errHash error

@@ -88,7 +88,8 @@ func (s *site) open() {
 	core, log := observer.New(zap.DebugLevel)
 	var err error
 	s.log = log
-	s.Roster, err = people.Open(people.Options{Dir: s.dir, Lasting: 12 * time.Hour, Cost: cheap(), Book: s.book, Clock: s.clock, Log: zap.New(core)})
+	s.Roster, err = people.Open(people.Options{Dir: s.dir, Lasting: 12 * time.Hour, Cost: cheap(), Book: s.book, Clock: s.clock,
+		Log: zap.New(core)})
 	require.NoError(s.t, err)
 }
 
@@ -324,7 +325,8 @@ func TestTokensOpenWhatTheyAreForAndNothingElse(t *testing.T) {
 		require.NoError(t, err)
 	}
 	s.open()
-	for purpose, want := range map[people.Purpose]access.Role{people.ForMetrics: "", people.ForPrograms: "", people.ForReading: access.Reader, people.ForActing: access.Volunteer} {
+	for purpose, want := range map[people.Purpose]access.Role{people.ForMetrics: "", people.ForPrograms: "",
+		people.ForReading: access.Reader, people.ForActing: access.Volunteer} {
 		who, known := s.Known(web.Key{Token: keys[purpose]})
 		require.Equal(t, want, who.Role)
 		require.Equal(t, want != "", known)
@@ -391,7 +393,8 @@ func TestWhatTheBookCouldNotTakeIsRecordedLaterAndOnce(t *testing.T) {
 	s.open()
 	s.book.set(nil)
 	s.SignOut(t.Context(), web.Key{Session: in.Key})
-	require.Subset(t, s.book.kinds(), []string{people.KindInvited, people.KindJoined, people.KindSignedOut}, "the file kept them over a restart")
+	require.Subset(t, s.book.kinds(), []string{people.KindInvited, people.KindJoined, people.KindSignedOut},
+		"the file kept them over a restart")
 	before := len(s.book.kinds())
 	s.SignOut(t.Context(), web.Key{Session: in.Key})
 	require.Len(t, s.book.kinds(), before)
@@ -435,7 +438,8 @@ func TestNoSecretIsInAnyFileRecordOrLog(t *testing.T) {
 		require.NoError(t, err)
 		require.Zero(t, info.Mode().Perm()&0o077, "%s can be read by others", f.Name())
 	}
-	for _, secret := range []string{password, "25809631", in.Key, code, reset, token, strings.ReplaceAll(code, "-", ""), strings.ReplaceAll(reset, "-", ""), "wrong invented guess"} {
+	for _, secret := range []string{password, "25809631", in.Key, code, reset, token, strings.ReplaceAll(code, "-", ""),
+		strings.ReplaceAll(reset, "-", ""), "wrong invented guess"} {
 		require.NotContains(t, told.String(), secret)
 	}
 	require.NotContains(t, string(records), "argon2id", "no hash leaves the file")
@@ -443,7 +447,8 @@ func TestNoSecretIsInAnyFileRecordOrLog(t *testing.T) {
 
 func TestADamagedFileIsToldWithoutWhatStandsInIt(t *testing.T) {
 	dir := t.TempDir()
-	require.NoError(t, os.WriteFile(filepath.Join(dir, people.FileName), []byte(`{"accounts":[{"name":"Ida","password":"$argon2id$abc"`), 0o600))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, people.FileName), []byte(`{"accounts":[{"name":"Ida","password":"$argon2id$abc"`),
+		0o600))
 	_, err := people.Open(people.Options{Dir: dir, Cost: cheap(), Book: &book{}, Clock: clocktest.New(time.Now()), Log: zap.NewNop()})
 	require.ErrorContains(t, err, "can't be read: bring back a copy of it")
 	require.NotContains(t, err.Error(), "argon2id")

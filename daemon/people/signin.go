@@ -173,7 +173,8 @@ func (r *Roster) Join(ctx context.Context, j people.Joining) error {
 func checkSecrets(name string, j people.Joining) error {
 	switch n := utf8.RuneCountInString(j.Password); {
 	case n < shortestPassword || n > longestPassword:
-		return phrase.Errorf("the password has %d characters: choose at least %d, such as four words that nobody else would put together", n, shortestPassword)
+		return phrase.Errorf("the password has %d characters: choose at least %d, such as four words that nobody else would put together", n,
+			shortestPassword)
 	case strings.Contains(folded(j.Password), folded(name)):
 		return phrase.Errorf("the password holds your name: choose one that nobody would try first")
 	case j.Password != j.Again:

@@ -62,7 +62,8 @@ func (t tried) wait(now time.Duration, free int) time.Duration {
 
 // wait is how long until the next try is let through.
 func (t *tries) wait(now time.Duration, k triedKeys) time.Duration {
-	return max(t.counts[k.account].wait(now, freeOfAccount), t.counts[k.pair].wait(now, freeOfPair), t.counts[k.address].wait(now, freeOfAddress))
+	return max(t.counts[k.account].wait(now, freeOfAccount), t.counts[k.pair].wait(now, freeOfPair), t.counts[k.address].wait(now,
+		freeOfAddress))
 }
 
 // failed counts a try. It is counted before the password is looked at, so that many

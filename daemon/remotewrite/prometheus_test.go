@@ -57,7 +57,8 @@ func newServer(t *testing.T) *server {
 }
 
 func (s *server) start() {
-	s.program = exec.Command("prometheus", "--config.file="+filepath.Join(s.folder, "prometheus.yml"), "--storage.tsdb.path="+filepath.Join(s.folder, "data"),
+	s.program = exec.Command("prometheus", "--config.file="+filepath.Join(s.folder, "prometheus.yml"),
+		"--storage.tsdb.path="+filepath.Join(s.folder, "data"),
 		"--web.listen-address="+s.address, "--web.enable-remote-write-receiver", "--storage.tsdb.retention.time=10y", "--log.level=error")
 	require.NoError(s, s.program.Start(), "install the package prometheus")
 	require.Eventually(s, func() bool {

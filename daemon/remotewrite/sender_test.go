@@ -120,11 +120,14 @@ func newSending(t *testing.T) *sending {
 	unit, err := quantity.ParseUnit("C")
 	require.NoError(t, err)
 	traits, _ := sensors.BathTemperature.Traits()
-	require.NoError(t, s.store.RegisterChannels(t.Context(), "wet", []sensors.Channel{{ID: "tray", Kind: sensors.BathTemperature, Unit: unit, Traits: traits}}))
-	s.options = remotewrite.Options{URL: server.URL + "/api/v1/write", Token: "secret token", Source: s.store, Clock: s.clock, Log: zap.NewNop(),
+	require.NoError(t, s.store.RegisterChannels(t.Context(), "wet", []sensors.Channel{{ID: "tray", Kind: sensors.BathTemperature,
+		Unit: unit, Traits: traits}}))
+	s.options = remotewrite.Options{URL: server.URL + "/api/v1/write", Token: "secret token", Source: s.store, Clock: s.clock,
+		Log:    zap.NewNop(),
 		Cursor: bookmark.File(filepath.Join(dir, "remote-write")), Series: func() []remotewrite.Series {
 			return []remotewrite.Series{{Channel: "nowhere", Room: "wet", Metric: "wetside_temperature_celsius"},
-				{Channel: "tray", Room: "wet", Metric: "wetside_temperature_celsius", Silence: 15 * time.Second, Value: func(raw float64, _ time.Time) float64 { return raw + 1 }}}
+				{Channel: "tray", Room: "wet", Metric: "wetside_temperature_celsius", Silence: 15 * time.Second,
+					Value: func(raw float64, _ time.Time) float64 { return raw + 1 }}}
 		}}
 	return s
 }
@@ -145,7 +148,8 @@ func (s *sending) record(n int, grade sensors.Grade) (from int64) {
 	from = s.clock.Now().Wall.UnixMilli()
 	var samples []history.Sample
 	for i := range n {
-		samples = append(samples, history.Sample{Channel: "tray", At: time.UnixMilli(from + int64(i)*1000), Raw: float64(i), Grade: grade, Reason: map[bool]sensors.Reason{true: "jump"}[grade != sensors.Good]})
+		samples = append(samples, history.Sample{Channel: "tray", At: time.UnixMilli(from + int64(i)*1000), Raw: float64(i), Grade: grade,
+			Reason: map[bool]sensors.Reason{true: "jump"}[grade != sensors.Good]})
 	}
 	require.NoError(s, s.store.Append(s.Context(), history.Batch{Samples: samples}))
 	s.clock.Advance(time.Duration(n) * time.Second)

@@ -58,7 +58,8 @@ func OpenDesk(ctx context.Context, o DeskOptions) (*Desk, error) {
 		Accounts: accounts, Fingerprint: o.Fingerprint, Log: o.Log, Clock: o.Clock,
 		Gate: func(r *http.Request) (int, string) {
 			if !o.SignIn && !web.IsHere(r) {
-				return http.StatusForbidden, "These pages are shown on the centre's own computer alone: start the centre with --sign-in to let people sign in from elsewhere."
+				return http.StatusForbidden, "These pages are shown on the centre's own computer alone: start the centre with --sign-in to let " +
+					"people sign in from elsewhere."
 			}
 			return gate.Check(r)
 		}})
@@ -77,10 +78,12 @@ func (d *Desk) openRoster(ctx context.Context, o DeskOptions) error {
 	if err != nil {
 		return err
 	}
-	if d.book, err = history.Open(ctx, history.Options{Dir: o.Data, Clock: o.Clock, Zone: o.Zone, Version: o.Version, Kinds: kinds}); err != nil {
+	if d.book, err = history.Open(ctx, history.Options{Dir: o.Data, Clock: o.Clock, Zone: o.Zone, Version: o.Version,
+		Kinds: kinds}); err != nil {
 		return err
 	}
-	d.roster, err = people.Open(people.Options{Dir: o.Data, Lasting: lasting, Cost: people.UsualCost(), Book: d.book, Clock: o.Clock, Log: o.Log.Named("people")})
+	d.roster, err = people.Open(people.Options{Dir: o.Data, Lasting: lasting, Cost: people.UsualCost(), Book: d.book, Clock: o.Clock,
+		Log: o.Log.Named("people")})
 	if err == nil && len(d.roster.People()) == 0 {
 		o.Log.Warn("nobody can sign in yet: make the first keeper with wetside people invite --role keeper", zap.String("data", o.Data))
 	}

@@ -60,7 +60,8 @@ func newDesk(t testing.TB) *desk {
 	d := &desk{TB: t, clock: clocktest.New(wednesday().Add(time.Hour)), books: &books{readers: map[int]*history.Reader{}}}
 	d.over = sites.New(sites.Options{Books: d.books, Clock: d.clock, Zone: time.UTC, Version: "test", Log: zap.NewNop()})
 	var err error
-	d.pages, err = dashboard.NewCentre(dashboard.CentreOptions{View: d.over.View(), Sites: d.over, Place: d.over.Place, Log: zap.NewNop(), Clock: d.clock})
+	d.pages, err = dashboard.NewCentre(dashboard.CentreOptions{View: d.over.View(), Sites: d.over, Place: d.over.Place, Log: zap.NewNop(),
+		Clock: d.clock})
 	require.NoError(t, err)
 	t.Cleanup(d.pages.Close)
 	return d
@@ -90,7 +91,8 @@ func (d *desk) site(name string) *centre.Site {
 		var b history.Batch
 		for _, c := range room.Channels {
 			for second := 0; second < 60; second += 10 {
-				b.Samples = append(b.Samples, history.Sample{Channel: c.ID, At: clock.Now().Wall.Add(time.Duration(second) * time.Second), Raw: 2, Grade: sensors.Good})
+				b.Samples = append(b.Samples, history.Sample{Channel: c.ID, At: clock.Now().Wall.Add(time.Duration(second) * time.Second), Raw: 2,
+					Grade: sensors.Good})
 			}
 		}
 		require.NoError(d, store.Append(d.Context(), b))
@@ -99,7 +101,8 @@ func (d *desk) site(name string) *centre.Site {
 	a := alarm.Alarm{ID: "air", State: alarm.Unacknowledged, Text: phrase.Say("The air does not move."), Urgent: true}
 	note(rules.AlarmChange, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(a.State), Alarm: &a})
 	s.Phase, s.Since = session.Closed, clock.Now().Wall
-	s.Tally = session.Tally{Trays: breathing.TrayTally{Open: 50 * time.Minute, Unproven: 10 * time.Minute}, Known: 50 * time.Minute, FanTime: 40 * time.Minute, To: clock.Now().Wall}
+	s.Tally = session.Tally{Trays: breathing.TrayTally{Open: 50 * time.Minute, Unproven: 10 * time.Minute}, Known: 50 * time.Minute,
+		FanTime: 40 * time.Minute, To: clock.Now().Wall}
 	note(rules.SessionPhase, rules.Event{Subject: room.ID, To: string(s.Phase), Session: &s})
 	require.NoError(d, store.Close())
 	reader, err := history.OpenReader(d.Context(), history.Options{Dir: dir, Clock: d.clock, Zone: time.UTC})
@@ -109,7 +112,8 @@ func (d *desk) site(name string) *centre.Site {
 	require.NoError(d, err)
 	id := len(d.books.list) + 1
 	d.books.readers[id] = reader
-	d.books.list = append(d.books.list, centre.Site{ID: id, Name: name, Heard: d.clock.Now().Wall, Said: found.Last, Kept: found.Last, Taken: d.clock.Now().Wall, Zone: "UTC", Version: "test", Complete: true})
+	d.books.list = append(d.books.list, centre.Site{ID: id, Name: name, Heard: d.clock.Now().Wall, Said: found.Last, Kept: found.Last,
+		Taken: d.clock.Now().Wall, Zone: "UTC", Version: "test", Complete: true})
 	return &d.books.list[id-1]
 }
 

@@ -100,7 +100,8 @@ func (a *authority) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	if os.WriteFile(a.file("question"), question, 0o600) != nil ||
-		a.openssl("ts", "-reply", "-config", "tsa.cnf", "-queryfile", "question", "-signer", "signer.pem", "-inkey", "signer.key", "-out", "answer") != nil {
+		a.openssl("ts", "-reply", "-config", "tsa.cnf", "-queryfile", "question", "-signer", "signer.pem", "-inkey", "signer.key", "-out",
+			"answer") != nil {
 		w.WriteHeader(http.StatusInternalServerError)
 		return
 	}

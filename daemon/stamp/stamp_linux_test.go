@@ -95,7 +95,8 @@ func TestAnAnswerToAnOlderQuestionIsRefused(t *testing.T) {
 	s.turn(0)
 	require.NoError(t, os.RemoveAll(s.kept))
 	s.replay.Store(true)
-	fresh, err := stamp.New(stamp.Options{URL: s.url, Folder: s.kept, Newest: func() book.Checkpoint { return *s.newest.Load() }, Clock: s.clock, Log: zap.NewNop()})
+	fresh, err := stamp.New(stamp.Options{URL: s.url, Folder: s.kept, Newest: func() book.Checkpoint { return *s.newest.Load() },
+		Clock: s.clock, Log: zap.NewNop()})
 	require.NoError(t, err)
 	s.stamper = fresh
 	require.ErrorContains(t, s.turn(0).Problem, "older question")

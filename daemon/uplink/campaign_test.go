@@ -185,7 +185,8 @@ func TestWhatASiteSendsOfAnEvening(t *testing.T) {
 	var channels []sensors.Channel
 	for i := range 10 {
 		traits, _ := sensors.BathTemperature.Traits()
-		channels = append(channels, sensors.Channel{ID: sensors.ChannelID(fmt.Sprintf("probe-%d", i)), Name: "probe", Kind: sensors.BathTemperature, Unit: p.unit, Traits: traits})
+		channels = append(channels, sensors.Channel{ID: sensors.ChannelID(fmt.Sprintf("probe-%d", i)), Name: "probe",
+			Kind: sensors.BathTemperature, Unit: p.unit, Traits: traits})
 	}
 	require.NoError(t, p.store.RegisterChannels(t.Context(), "evening", channels))
 	require.NoError(t, p.send())
@@ -197,7 +198,8 @@ func TestWhatASiteSendsOfAnEvening(t *testing.T) {
 		for second := range 60 {
 			for i, ch := range channels {
 				drift := 20 + float64(i)/3 + 0.3*math.Sin(float64(minute)/20) + 0.02*rng.NormFloat64()
-				samples = append(samples, history.Sample{Channel: ch.ID, At: p.clock.Now().Wall.Add(time.Duration(second) * time.Second), Raw: math.Round(drift*100) / 100, Grade: sensors.Good})
+				samples = append(samples, history.Sample{Channel: ch.ID, At: p.clock.Now().Wall.Add(time.Duration(second) * time.Second),
+					Raw: math.Round(drift*100) / 100, Grade: sensors.Good})
 			}
 		}
 		require.NoError(t, p.store.Append(t.Context(), history.Batch{Samples: samples, Durable: true}))
@@ -209,6 +211,7 @@ func TestWhatASiteSendsOfAnEvening(t *testing.T) {
 	require.NoError(t, p.send())
 	requireSame(c, p)
 	perMinute := float64(n.bytes.Load()) / float64(minutes)
-	t.Logf("%d minutes: %d messages, %d bytes without HTTP headers; an evening of three hours: about %.0f kB", minutes, n.count.Load(), n.bytes.Load(), perMinute*180/1000)
+	t.Logf("%d minutes: %d messages, %d bytes without HTTP headers; an evening of three hours: about %.0f kB", minutes, n.count.Load(),
+		n.bytes.Load(), perMinute*180/1000)
 	require.Less(t, perMinute, 4000.0, "an evening costs less than a megabyte")
 }

@@ -62,7 +62,8 @@ func rewrite(t *testing.T, dir string, number int64) {
 		require.NoError(t, err)
 		previous = hash
 	}
-	_, err = db.Exec("CREATE TRIGGER record_is_never_changed BEFORE UPDATE ON record BEGIN SELECT RAISE(ABORT, 'a record is never changed: write a correction'); END")
+	_, err = db.Exec("CREATE TRIGGER record_is_never_changed BEFORE UPDATE ON record BEGIN SELECT RAISE(ABORT, 'a record is never " +
+		"changed: write a correction'); END")
 	require.NoError(t, err)
 	require.NoError(t, os.RemoveAll(filepath.Join(dir, "wetside.mark")))
 }
@@ -74,7 +75,8 @@ func requireRefused(c *middle, p *place) string {
 	err := p.send()
 	var refused *Refused
 	require.ErrorAs(c, err, &refused)
-	require.Equal(c, refused.Why, ask[string](c, "SELECT why FROM wetside.refusal WHERE ended_at IS NULL AND key IS NULL ORDER BY last_at DESC LIMIT 1"))
+	require.Equal(c, refused.Why, ask[string](c, "SELECT why FROM wetside.refusal WHERE ended_at IS NULL AND key IS NULL ORDER BY "+
+		"last_at DESC LIMIT 1"))
 	require.Equal(c, refused.Why, p.sender.Standing().Problem)
 	require.Equal(c, kept, ask[int64](c, "SELECT count(*) FROM wetside.record"), "nothing was taken")
 	return refused.Why
@@ -91,11 +93,13 @@ func TestARewrittenBookIsRefusedTheMomentTheSiteSpeaks(t *testing.T) {
 	m := p.moved(dir)
 	require.Contains(t, requireRefused(c, m), "a record up to it was changed")
 	requireRefused(c, m)
-	require.Equal(t, int64(2), ask[int64](c, "SELECT times::bigint FROM wetside.refusal"), "to ask how far the centre has come ends no refusal")
+	require.Equal(t, int64(2), ask[int64](c, "SELECT times::bigint FROM wetside.refusal"),
+		"to ask how far the centre has come ends no refusal")
 
 	// Where nothing is added after the last record that the centre took, the record itself differs.
 	require.NoError(t, p.moved(p.folder()).send())
-	require.Equal(t, int64(0), ask[int64](c, "SELECT count(*) FROM wetside.refusal WHERE ended_at IS NULL"), "a site that is taken again has no open refusal")
+	require.Equal(t, int64(0), ask[int64](c, "SELECT count(*) FROM wetside.refusal WHERE ended_at IS NULL"),
+		"a site that is taken again has no open refusal")
 	require.Equal(t, int64(1), ask[int64](c, "SELECT count(*) FROM wetside.refusal"))
 }
 

@@ -42,7 +42,10 @@ func newCentre(t *testing.T) *middle {
 	c := &middle{T: t, address: pgtest.Database(t)}
 	c.open()
 	t.Cleanup(func() { c.store.Close() })
-	c.server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { c.store.Handler(zaptest.NewLogger(t)).ServeHTTP(w, r) }))
+	c.server = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter,
+		r *http.Request) {
+		c.store.Handler(zaptest.NewLogger(t)).ServeHTTP(w, r)
+	}))
 	t.Cleanup(c.server.Close)
 	return c
 }
@@ -103,7 +106,8 @@ func (p *place) start() {
 	require.True(p, known)
 	var channels []sensors.Channel
 	for _, id := range []sensors.ChannelID{"developer", "fixer"} {
-		channels = append(channels, sensors.Channel{ID: id, Name: string(id) + " tray", Kind: sensors.BathTemperature, Unit: p.unit, Traits: traits})
+		channels = append(channels, sensors.Channel{ID: id, Name: string(id) + " tray", Kind: sensors.BathTemperature, Unit: p.unit,
+			Traits: traits})
 	}
 	require.NoError(p, p.store.RegisterChannels(p.Context(), "wet", channels))
 	p.connect()
@@ -112,7 +116,8 @@ func (p *place) start() {
 // connect gives the site a sender that knows nothing yet, as after a start.
 func (p *place) connect() {
 	var err error
-	p.sender, err = New(Options{URL: p.url, Key: p.key, About: wire.About{Version: "test", Zone: "UTC"}, Book: p.store, Clock: p.clock, Log: zaptest.NewLogger(p)})
+	p.sender, err = New(Options{URL: p.url, Key: p.key, About: wire.About{Version: "test", Zone: "UTC"}, Book: p.store, Clock: p.clock,
+		Log: zaptest.NewLogger(p)})
 	require.NoError(p, err)
 }
 
@@ -161,7 +166,8 @@ func (p *place) send() error {
 // tables are the columns of the tables of a file, in the order of their rows.
 func tables() map[string]string {
 	return map[string]string{
-		"record": "number, hash, body, kind, room, at_ms", "channel": "code, id, room, name, kind, unit, silence_ms, in_service", "word": "code, text",
+		"record": "number, hash, body, kind, room, at_ms", "channel": "code, id, room, name, kind, unit, silence_ms, in_service",
+		"word":  "code, text",
 		"block": "key, samples", "day": "key, quarters", "gap": "id, channel, from_ms, to_ms, cause", "unattested": "key, changes",
 	}
 }

@@ -92,7 +92,8 @@ func transport(fingerprint string) http.RoundTripper {
 		VerifyConnection: func(s tls.ConnectionState) error {
 			sum := sha256.Sum256(s.PeerCertificates[0].Raw)
 			if have := hex.EncodeToString(sum[:]); have != want {
-				return fmt.Errorf("the centre's certificate has the fingerprint %s, and %s was expected: compare it with what wetside centre prints at its start", have, want)
+				return fmt.Errorf("the centre's certificate has the fingerprint %s, and %s was expected: compare it with what wetside centre "+
+					"prints at its start", have, want)
 			}
 			return nil
 		},

@@ -49,7 +49,8 @@ func TestADayIsHeldToWhatTheBookAttests(t *testing.T) {
 	requireSame(c, p)
 	require.Equal(t, int64(1), ask[int64](c, "SELECT count(*) FROM wetside.block_before"), "what the block was before is kept")
 
-	_, err := p.store.Delete(t.Context(), history.Deletion{Channel: "fixer", Before: evening().AddDate(0, 0, 1).Truncate(24 * time.Hour), KeptFor: "1 day", Why: "invented"})
+	_, err := p.store.Delete(t.Context(), history.Deletion{Channel: "fixer", Before: evening().AddDate(0, 0, 1).Truncate(24 * time.Hour),
+		KeptFor: "1 day", Why: "invented"})
 	require.NoError(t, err)
 	require.NoError(t, p.send())
 	requireSame(c, p)

@@ -44,7 +44,8 @@ func (p *pages) add(numbers ...uint64) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for _, n := range numbers {
-		p.records = append(p.records, history.Record{Number: n, Kind: "alarm", Room: "darkroom", Hash: strings.Repeat("5f", 32), Content: json.RawMessage(`{"subject":"air"}`)})
+		p.records = append(p.records, history.Record{Number: n, Kind: "alarm", Room: "darkroom", Hash: strings.Repeat("5f", 32),
+			Content: json.RawMessage(`{"subject":"air"}`)})
 	}
 }
 
@@ -73,7 +74,8 @@ func (r *receiver) ServeHTTP(w http.ResponseWriter, request *http.Request) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.asked++
-	r.forged = r.forged || request.Header.Get(webhook.SignatureHeader) != webhook.Sign([]byte("secret"), body) || json.Unmarshal(body, &m) != nil ||
+	r.forged = r.forged || request.Header.Get(webhook.SignatureHeader) != webhook.Sign([]byte("secret"), body) || json.Unmarshal(body,
+		&m) != nil ||
 		m.Checkpoint != fmt.Sprintf("%d:%s", m.Number, strings.Repeat("5f", 32))
 	if r.status == http.StatusOK {
 		r.got = append(r.got, m.Number)
@@ -107,7 +109,8 @@ func newSending(t *testing.T) *sending {
 	s := &sending{T: t, book: &pages{}, receiver: &receiver{status: http.StatusOK}}
 	server := httptest.NewServer(s.receiver)
 	t.Cleanup(server.Close)
-	s.options = webhook.Options{URL: server.URL, Secret: []byte("secret"), Kinds: []string{"alarm"}, Cursor: filepath.Join(t.TempDir(), "webhook"),
+	s.options = webhook.Options{URL: server.URL, Secret: []byte("secret"), Kinds: []string{"alarm"}, Cursor: filepath.Join(t.TempDir(),
+		"webhook"),
 		Book: s.book, Log: zap.NewNop()}
 	return s
 }

@@ -105,7 +105,8 @@ type airVelocityCmd struct {
 
 // Help shows the command in use.
 func (*airVelocityCmd) Help() string {
-	return "Examples:\n  wetside air velocity --pressure 10Pa --temp 25C --altitude 1500m\n  wetside air velocity --pressure 0.04inwg --temp 70F"
+	return "Examples:\n  wetside air velocity --pressure 10Pa --temp 25C --altitude 1500m\n  wetside air velocity --pressure 0.04inwg " +
+		"--temp 70F"
 }
 
 // Run gives the velocity and the density it rests on.

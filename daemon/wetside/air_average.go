@@ -14,8 +14,8 @@ import (
 
 type airAverageCmd struct {
 	Window    string   `required:"" help:"Averaging time, such as 8h or 15m."`
-	Sample    []string `required:"" sep:"none" help:"Repeat it: a time and what was measured over it, as 2h@150ppm or 2h@<0.1ppm; all in ppm or all in mg/m3."`
-	Unsampled string   `help:"What to take for time without samples: zero (nobody was exposed), mean or worst. Without it no average is given."`
+	Sample    []string `required:"" sep:"none" help:"What was measured over a time, as 2h@150ppm or 2h@<0.1ppm; repeat it in one unit."`
+	Unsampled string   `help:"For time without samples: zero (nobody was exposed), mean or worst; without it no average is given."`
 	airOutput
 }
 
@@ -45,7 +45,8 @@ func (c *airAverageCmd) Run(out io.Writer) error {
 		return usageError{err}
 	}
 	if tape.Length() > window {
-		return usageError{fmt.Errorf("the samples last %g h, longer than the window of %s: give those of one window", tape.Length().Hours(), c.Window)}
+		return usageError{fmt.Errorf("the samples last %g h, longer than the window of %s: give those of one window", tape.Length().Hours(),
+			c.Window)}
 	}
 	a, err := tape.Last(window, breathing.WorstObserved())
 	if err != nil {

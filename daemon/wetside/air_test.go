@@ -42,7 +42,8 @@ func TestAirAnswersInNumbers(t *testing.T) {
 		want, tol float64
 	}{
 		// 29 CFR 1910.1000(d)(1)(i), worked example.
-		"regulation's average": {[]string{"average", "--window", "8h", "--sample", "2h@150ppm", "--sample", "2h@75ppm", "--sample", "4h@50ppm"}, "average", 81.25, 0},
+		"regulation's average": {[]string{"average", "--window", "8h", "--sample", "2h@150ppm", "--sample", "2h@75ppm", "--sample",
+			"4h@50ppm"}, "average", 81.25, 0},
 		// 29 CFR 1910.1000(d)(2)(i), worked example B, C, D.
 		"regulation's mixture": {[]string{"mixture", "--part", "500/1000", "--part", "45/200", "--part", "40/200"}, "index", 0.925, 1e-9},
 		// CDC/MMWR 1994 table S3-1: 6 air changes, 99 %: 46 min.
@@ -50,12 +51,15 @@ func TestAirAnswersInNumbers(t *testing.T) {
 		// CDC/MMWR 1994 table S3-1: 12 air changes, 99.9 %: 35 min; mixing defaults to 1.
 		"CDC purge, default mixing": {[]string{"purge", "--changes", "12/h", "--remove", "99.9%"}, "minutes", 35, 0.5},
 		// Textbook formula, n = Q/V.
-		"changes":              {[]string{"changes", "--flow", "254.5m3/h", "--volume", "30m3"}, "air_changes_per_hour", 8.483, 0.001},
-		"changes in feet":      {[]string{"changes", "--flow", "150cfm", "--volume", "900ft3"}, "air_changes_per_hour", 10, 1e-9},
-		"changes in litres":    {[]string{"changes", "--flow", "70.69 L/s", "--volume", "30m3"}, "air_changes_per_hour", 8.483, 0.001},
-		"velocity at altitude": {[]string{"velocity", "--pressure", "10Pa", "--temp", "25C", "--altitude", "1500m"}, "metres_per_second", 4.499, 0.001},
-		"density at altitude":  {[]string{"velocity", "--pressure", "10Pa", "--temp", "25C", "--altitude", "1500m"}, "air_density_kg_per_m3", 0.98797, 0.0001},
-		"density by pressure":  {[]string{"velocity", "--pressure", "10Pa", "--temp", "25C", "--air-pressure", "845.56hPa"}, "air_density_kg_per_m3", 0.98797, 0.0001},
+		"changes":           {[]string{"changes", "--flow", "254.5m3/h", "--volume", "30m3"}, "air_changes_per_hour", 8.483, 0.001},
+		"changes in feet":   {[]string{"changes", "--flow", "150cfm", "--volume", "900ft3"}, "air_changes_per_hour", 10, 1e-9},
+		"changes in litres": {[]string{"changes", "--flow", "70.69 L/s", "--volume", "30m3"}, "air_changes_per_hour", 8.483, 0.001},
+		"velocity at altitude": {[]string{"velocity", "--pressure", "10Pa", "--temp", "25C", "--altitude", "1500m"}, "metres_per_second",
+			4.499, 0.001},
+		"density at altitude": {[]string{"velocity", "--pressure", "10Pa", "--temp", "25C", "--altitude", "1500m"}, "air_density_kg_per_m3",
+			0.98797, 0.0001},
+		"density by pressure": {[]string{"velocity", "--pressure", "10Pa", "--temp", "25C", "--air-pressure", "845.56hPa"},
+			"air_density_kg_per_m3", 0.98797, 0.0001},
 		"density at sea level": {[]string{"velocity", "--pressure", "1inwg", "--temp", "68F"}, "air_density_kg_per_m3", 1.2041, 0.0001},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -102,7 +106,8 @@ func TestAirAverageTellsWhatIsNotKnown(t *testing.T) {
 
 	text, err := runAir(t, args...)
 	require.NoError(t, err)
-	require.Equal(t, "Average over 8h: not known. Sampled for 75.0 % of it: between 75 and 112.5 ppm if the rest was zero or as the worst sample.\n", text)
+	require.Equal(t, "Average over 8h: not known. Sampled for 75.0 % of it: between 75 and 112.5 ppm if the rest was zero or as the "+
+		"worst sample.\n", text)
 	require.Contains(t, new(airAverageCmd).Help(), breathing.Statement().String())
 }
 

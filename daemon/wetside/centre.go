@@ -30,15 +30,15 @@ type centreCmd struct {
 
 // centreDatabase is the database that every sub-command works on.
 type centreDatabase struct {
-	Database string `required:"" placeholder:"URL" env:"WETSIDE_DATABASE" help:"The PostgreSQL database, such as postgres://wetside@localhost/wetside."`
+	Database string `required:"" placeholder:"URL" env:"WETSIDE_DATABASE" help:"The database, such as postgres://wetside@localhost/wetside."`
 }
 
 type centreServeCmd struct {
 	centreDatabase
 	Listen      string   `default:"127.0.0.1:8430" placeholder:"HOST:PORT" help:"The address at which sites send and the pages are shown."`
-	Data        string   `default:"centre" placeholder:"DIR" help:"A folder for who may sign in and for the certificate that the centre makes itself."`
+	Data        string   `default:"centre" placeholder:"DIR" help:"A folder for who may sign in and for the centre's own certificate."`
 	SignIn      bool     `help:"Have people sign in for the pages, also on this computer. Beyond this computer they always do."`
-	Certificate string   `placeholder:"FILE" help:"A certificate for TLS; without one the centre makes its own as soon as it listens beyond this computer."`
+	Certificate string   `placeholder:"FILE" help:"A certificate for TLS; without one the centre makes its own."`
 	Key         string   `placeholder:"FILE" help:"The key of the certificate."`
 	Host        []string `placeholder:"NAME" help:"A name under which the centre is reached; may be given again."`
 	Log         string   `enum:"console,json" default:"console" help:"How to write the log: console or json."`
@@ -72,7 +72,8 @@ func (c *centreServeCmd) Run(ctx context.Context) (err error) {
 	defer store.Close()
 	listener, err := net.Listen("tcp", c.Listen)
 	if err != nil {
-		return fmt.Errorf("the centre can't listen on %s: close the program that has this address, or choose another with --listen: %w", c.Listen, err)
+		return fmt.Errorf("the centre can't listen on %s: close the program that has this address, or choose another with --listen: %w",
+			c.Listen, err)
 	}
 	c.Listen = listener.Addr().String()
 	secure, err := c.tls(log)
@@ -92,8 +93,10 @@ func (c *centreServeCmd) Run(ctx context.Context) (err error) {
 		err = errors.Join(err, desk.Close())
 	}()
 	server := &http.Server{
-		Handler: handler(store.Handler(log), desk), TLSConfig: secure, ErrorLog: zap.NewStdLog(log.Named("http")), BaseContext: func(net.Listener) context.Context { return ctx },
-		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 90 * time.Second, WriteTimeout: 150 * time.Second, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 32 << 10,
+		Handler: handler(store.Handler(log), desk), TLSConfig: secure, ErrorLog: zap.NewStdLog(log.Named("http")),
+		BaseContext:       func(net.Listener) context.Context { return ctx },
+		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 90 * time.Second, WriteTimeout: 150 * time.Second, IdleTimeout: 2 * time.Minute,
+		MaxHeaderBytes: 32 << 10,
 	}
 	stop := context.AfterFunc(ctx, func() { _ = server.Close() }) // what a site sent in this moment, it sends again
 	defer stop()

@@ -64,7 +64,8 @@ func TestASiteIsKeptAtACentreByThreeCommands(t *testing.T) {
 	}, 30*time.Second, 200*time.Millisecond)
 	require.Equal(t, exitDone, endSite())
 
-	require.NoError(t, server.Tell("wetside", "ALTER TABLE wetside.record DISABLE TRIGGER USER; UPDATE wetside.record SET hash = repeat('a', 64) WHERE number = 2; "+
+	require.NoError(t, server.Tell("wetside", "ALTER TABLE wetside.record DISABLE TRIGGER USER; UPDATE wetside.record SET hash = "+
+		"repeat('a', 64) WHERE number = 2; "+
 		"UPDATE wetside.record SET hash = repeat('b', 64) WHERE number > 2"))
 	s := say(t, verify...)
 	require.Equal(t, exitFailed, s.code)

@@ -39,7 +39,8 @@ func (c *checkCmd) Run(out io.Writer) error {
 }
 
 func describe(r config.Room) []string {
-	lines := []string{fmt.Sprintf("Room %s (%s): %g m3, %d lines, %d channels, %d baths.", r.ID, r.Name, float64(r.Volume), len(r.Lines), len(r.Channels), len(r.Baths))}
+	lines := []string{fmt.Sprintf("Room %s (%s): %g m3, %d lines, %d channels, %d baths.", r.ID, r.Name, float64(r.Volume), len(r.Lines),
+		len(r.Channels), len(r.Baths))}
 	for _, q := range r.Required {
 		lines = append(lines, fmt.Sprintf("  air: %s of at least %g, by %s", q.Kind, q.Value, q.Source))
 	}

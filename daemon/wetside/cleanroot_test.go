@@ -53,7 +53,8 @@ func (r *cleanRoot) here(name string, args ...string) {
 
 // nspawn prepares a program in the clean root that is started by a manager of namespaces.
 func (r *cleanRoot) nspawn(ctx context.Context, args ...string) *exec.Cmd {
-	c := exec.CommandContext(ctx, "systemd-nspawn", append([]string{"--quiet", "--register=no", "--keep-unit", "--private-network", "--directory", r.dir}, args...)...)
+	c := exec.CommandContext(ctx, "systemd-nspawn", append([]string{"--quiet", "--register=no", "--keep-unit", "--private-network",
+		"--directory", r.dir}, args...)...)
 	c.Cancel = func() error { return c.Process.Signal(unix.SIGTERM) }
 	c.WaitDelay = 20 * time.Second
 	return c
@@ -70,7 +71,8 @@ func (r *cleanRoot) boot() (shut func()) {
 	r.Cleanup(shut)
 	require.Eventually(r, func() bool {
 		r.leader = firstOf(c.Process.Pid)
-		return r.leader != 0 && r.try("systemctl", "is-system-running", "--wait").code != -1 && r.try("systemctl", "is-active", "multi-user.target").code == 0
+		return r.leader != 0 && r.try("systemctl", "is-system-running", "--wait").code != -1 && r.try("systemctl", "is-active",
+			"multi-user.target").code == 0
 	}, time.Minute, time.Second, "%s", &told)
 	return shut
 }
@@ -96,7 +98,8 @@ func firstOf(pid int) int {
 
 // try runs a program in the running clean root, as its root.
 func (r *cleanRoot) try(args ...string) said {
-	c := exec.CommandContext(r.Context(), "nsenter", append([]string{"--target", strconv.Itoa(r.leader), "--all", "--wdns=/root", "--"}, args...)...)
+	c := exec.CommandContext(r.Context(), "nsenter", append([]string{"--target", strconv.Itoa(r.leader), "--all", "--wdns=/root", "--"},
+		args...)...)
 	c.Env = []string{"PATH=/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin", "LANG=C.UTF-8"}
 	out, err := c.CombinedOutput()
 	if exit := new(exec.ExitError); err != nil && !errors.As(err, &exit) {
@@ -194,10 +197,12 @@ func (r *cleanRoot) installs() {
 	r.shows("/healthz", "ok", 20*time.Second)
 	check := r.try("sudo", "-u", "wetside", "wetside", "selfcheck", "--config", "/etc/wetside/site.toml", "--data", "/var/lib/wetside")
 	require.Equal(r, exitFailed, check.code, "no probe is plugged in")
-	for _, want := range []string{"ok   configuration", "plug the probe in", "ok   data folder        /var/lib/wetside", "records hold", "ok   running program    answers at http://127.0.0.1:8420: ok"} {
+	for _, want := range []string{"ok   configuration", "plug the probe in", "ok   data folder        /var/lib/wetside", "records hold",
+		"ok   running program    answers at http://127.0.0.1:8420: ok"} {
 		require.Contains(r, check.out, want)
 	}
-	require.Contains(r, r.try("runuser", "-u", "nobody", "--", "wetside", "selfcheck", "--config", "/etc/wetside/site.toml").out, "sudo -u wetside")
+	require.Contains(r, r.try("runuser", "-u", "nobody", "--", "wetside", "selfcheck", "--config", "/etc/wetside/site.toml").out,
+		"sudo -u wetside")
 }
 
 // survives is killed, hangs, and is upgraded.
@@ -237,7 +242,8 @@ func (r *cleanRoot) comesAsAPackage() {
 	require.Contains(r, r.run("dpkg", "--install", "wetside_amd64.deb"), "Installed and started.")
 	r.shows("/healthz", "ok", 20*time.Second)
 	listed := r.run("dpkg", "--listfiles", "wetside")
-	for _, path := range append(packagePlaces().files(), "/usr/share/man/man1/wetside.1.gz", "/usr/share/doc/wetside/copyright", "/usr/share/bash-completion/completions/wetside") {
+	for _, path := range append(packagePlaces().files(), "/usr/share/man/man1/wetside.1.gz", "/usr/share/doc/wetside/copyright",
+		"/usr/share/bash-completion/completions/wetside") {
 		require.Contains(r, listed, path)
 	}
 	for _, path := range ownPlaces().files() {
@@ -266,5 +272,6 @@ func (r *cleanRoot) startsByHand() {
 	r.shows("/healthz", "ok", 20*time.Second)
 	stop()
 	_ = c.Wait()
-	require.Eventually(r, func() bool { _, err := os.Stat(fmt.Sprintf("/proc/%d", r.leader)); return err != nil }, 20*time.Second, 100*time.Millisecond)
+	require.Eventually(r, func() bool { _, err := os.Stat(fmt.Sprintf("/proc/%d", r.leader)); return err != nil }, 20*time.Second,
+		100*time.Millisecond)
 }

@@ -115,9 +115,11 @@ func (d *decade) firstDay() json.RawMessage {
 
 // typical is an invented raw value of a channel.
 func typical(c sensors.Channel) float64 {
-	return map[sensors.Kind]float64{sensors.BathTemperature: 20, sensors.WaterTemperature: 18, sensors.AirTemperature: 21, sensors.RelativeHumidity: 50,
-		sensors.RoomPressure: -5, sensors.DuctVelocity: 4.7, sensors.VelocityPressure: 13.2, sensors.FanCommand: 1, sensors.CarbonDioxide: 800,
-		sensors.AceticAcid: 2.1, sensors.SulfurDioxide: 0.4}[c.Kind]
+	return map[sensors.Kind]float64{sensors.BathTemperature: 20, sensors.WaterTemperature: 18, sensors.AirTemperature: 21,
+		sensors.RelativeHumidity: 50,
+		sensors.RoomPressure:     -5, sensors.DuctVelocity: 4.7, sensors.VelocityPressure: 13.2, sensors.FanCommand: 1,
+		sensors.CarbonDioxide: 800,
+		sensors.AceticAcid:    2.1, sensors.SulfurDioxide: 0.4}[c.Kind]
 }
 
 // records writes what people and the program recorded in ten years.
@@ -168,7 +170,8 @@ func (d *decade) evening(n int, begun time.Time) {
 				waiting = append(waiting, d.event(rules.AlarmChange, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(state),
 					Alarm: &alarm.Alarm{ID: "air", State: state, Text: phrase.Say("The air does not move enough")}}))
 			}
-			waiting = append(waiting, d.act(ledger.SheetsUsed{Containers: trays(), Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen}))
+			waiting = append(waiting, d.act(ledger.SheetsUsed{Containers: trays(), Material: ledger.ResinCoated, Count: 5,
+				SheetArea: ledger.EightByTen}))
 		}
 		if step%6 == 5 {
 			d.write(waiting...)
@@ -201,7 +204,8 @@ func (d *decade) setUp(name string) []history.Entry {
 }
 
 func (d *decade) takeDown(name string) []history.Entry {
-	list := []history.Entry{d.act(ledger.TestDone{Test: ledger.IodideTest, Container: "First fixer tray", Seen: "clear"}), d.act(ledger.TraysCovered{Containers: trays()})}
+	list := []history.Entry{d.act(ledger.TestDone{Test: ledger.IodideTest, Container: "First fixer tray", Seen: "clear"}),
+		d.act(ledger.TraysCovered{Containers: trays()})}
 	for _, tray := range trays() {
 		list = append(list, d.act(ledger.Discarded{Container: tray, Volume: 1800, Emptied: true, Route: "invented", Reason: "end"}))
 	}

@@ -124,7 +124,8 @@ func (c *demoCmd) Run(ctx context.Context, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := writeLine(out, fmt.Sprintf("A simulated room on %s, at %g times the speed of life. Dashboard: %s", sim.Kind(), c.Speed, d.URL())); err != nil {
+	if err := writeLine(out, fmt.Sprintf("A simulated room on %s, at %g times the speed of life. Dashboard: %s", sim.Kind(), c.Speed,
+		d.URL())); err != nil {
 		return err
 	}
 	if c.Class {

@@ -62,7 +62,8 @@ func pastEvenings(today time.Time, weeks int) (list []pastEvening) {
 			case 3 * weeks / 2:
 				e.room, e.answer, e.answered = "1h50m stop fan; 2h6m start fan;", "switched the fan on again (invented)", 125*time.Minute
 			case 3*weeks - 4:
-				e.deaf, e.answer, e.answered = [2]time.Duration{70 * time.Minute, 95 * time.Minute}, "put the plug of the duct back (invented)", 94*time.Minute
+				e.deaf, e.answer, e.answered = [2]time.Duration{70 * time.Minute, 95 * time.Minute}, "put the plug of the duct back (invented)",
+					94*time.Minute
 			}
 			list = append(list, e)
 		}
@@ -71,7 +72,8 @@ func pastEvenings(today time.Time, weeks int) (list []pastEvening) {
 }
 
 // everyEvening is what happens in the simulated room on each evening of the past.
-const everyEvening = "0s start fan; 0s people 1; 4m fill trays; 30m people 8; 80m people 11; 2h20m people 5; 2h45m cover trays; 2h55m empty trays; 3h5m people 0"
+const everyEvening = "0s start fan; 0s people 1; 4m fill trays; 30m people 8; 80m people 11; 2h20m people 5; 2h45m cover trays; 2h55m " +
+	"empty trays; 3h5m people 0"
 
 // playPast writes eight weeks of invented evenings, through the acts and the loops of real ones.
 func playPast(room config.Room, evenings []pastEvening) func(context.Context, *daemon.Rehearsal) error {
@@ -115,7 +117,8 @@ func inventPast(ctx context.Context, out io.Writer, site config.Config, plan pas
 	if err := os.RemoveAll(site.Data); err != nil {
 		return 0, fmt.Errorf("what is left of an earlier try can't be removed: %w", err)
 	}
-	err = daemon.Rehearse(ctx, daemon.Options{Config: site, Simulated: true, Version: version(), Log: plan.log.WithOptions(zap.IncreaseLevel(zap.ErrorLevel))}, past[0].begins, playPast(site.Rooms[0], past))
+	err = daemon.Rehearse(ctx, daemon.Options{Config: site, Simulated: true, Version: version(),
+		Log: plan.log.WithOptions(zap.IncreaseLevel(zap.ErrorLevel))}, past[0].begins, playPast(site.Rooms[0], past))
 	if err != nil {
 		return 0, err
 	}
@@ -254,7 +257,8 @@ func (p *pastPlace) acts(e pastEvening) []act {
 	add(p.enters(2*time.Minute, volunteer, ledger.SessionOpened{Session: p.session, Title: "Invented evening class", Lead: volunteer}))
 	add(p.enters(4*time.Minute, volunteer, p.stock.setUp(e.number)...))
 	for _, at := range []time.Duration{60, 90, 120, 150} {
-		add(p.enters(at*time.Minute, cyn, ledger.SheetsUsed{Containers: trayNames(), Material: ledger.ResinCoated, Count: 4 + e.number%3, SheetArea: ledger.EightByTen}))
+		add(p.enters(at*time.Minute, cyn, ledger.SheetsUsed{Containers: trayNames(), Material: ledger.ResinCoated, Count: 4 + e.number%3,
+			SheetArea: ledger.EightByTen}))
 	}
 	if e.answer != "" {
 		add(act{e.answered, func(ctx context.Context) { p.answerAlarms(ctx, e.answer) }})
@@ -265,7 +269,8 @@ func (p *pastPlace) acts(e pastEvening) []act {
 	}
 	add(p.enters(165*time.Minute, volunteer, ledger.TraysCovered{Containers: trayNames()}))
 	add(p.enters(175*time.Minute, volunteer, takeDown(e.number)...))
-	add(p.enters(180*time.Minute, volunteer, ledger.SessionClosed{Session: p.session}), p.does(181*time.Minute, volunteer, rules.EndSession{Phase: session.Closed, Note: "room left tidy (invented)"}))
+	add(p.enters(180*time.Minute, volunteer, ledger.SessionClosed{Session: p.session}), p.does(181*time.Minute, volunteer,
+		rules.EndSession{Phase: session.Closed, Note: "room left tidy (invented)"}))
 	slices.SortStableFunc(list, func(a, b act) int { return cmp.Compare(a.at, b.at) })
 	return list
 }

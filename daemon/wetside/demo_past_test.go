@@ -49,7 +49,8 @@ func TestTheDemonstrationHasAPastThatItsOwnReadersBelieve(t *testing.T) {
 	require.Equal(t, exitDone, verified.code, verified.errs)
 
 	out := filepath.Join(t.TempDir(), "report")
-	got := say(t, "report", "--data", dir, "--from", now.AddDate(0, 0, -7*weeks-7).Format(time.DateOnly), "--to", now.Format(time.DateOnly), "--out", out)
+	got := say(t, "report", "--data", dir, "--from", now.AddDate(0, 0, -7*weeks-7).Format(time.DateOnly), "--to",
+		now.Format(time.DateOnly), "--out", out)
 	require.Equal(t, exitDone, got.code, got.errs)
 	sessions := table(t, filepath.Join(out, "sessions.csv"))
 	require.Len(t, sessions, evenings)

@@ -21,12 +21,14 @@ func probeActs(r config.Room, now time.Time) (acts []rules.Act) {
 			continue
 		}
 		number++
-		acts = append(acts, truth.FitProbe{Channel: c.ID, Probe: fmt.Sprintf("invented probe %d", number), Make: "steel thermometer (invented)", Accuracy: 0.5})
+		acts = append(acts, truth.FitProbe{Channel: c.ID, Probe: fmt.Sprintf("invented probe %d", number),
+			Make: "steel thermometer (invented)", Accuracy: 0.5})
 		if number > 2 {
 			continue
 		}
-		check := truth.CheckProbe{Channel: c.ID, Method: truth.IcePoint, Reference: truth.IceTemperature, Uncertainty: truth.IceUncertainty, AsFound: 0.12,
-			Next: now.Add(180 * 24 * time.Hour).Truncate(24 * time.Hour), Note: "invented"}
+		check := truth.CheckProbe{Channel: c.ID, Method: truth.IcePoint, Reference: truth.IceTemperature, Uncertainty: truth.IceUncertainty,
+			AsFound: 0.12,
+			Next:    now.Add(180 * 24 * time.Hour).Truncate(24 * time.Hour), Note: "invented"}
 		if number == 2 {
 			check.AsFound, check.Correct = -0.25, true
 		}
@@ -38,8 +40,9 @@ func probeActs(r config.Room, now time.Time) (acts []rules.Act) {
 // traverse is an invented traverse of the duct: faster in the middle than at the wall.
 func traverse(by string, at time.Time) (rules.CommissionAir, error) {
 	a := rules.CommissionAir{Section: rules.Section{Shape: rules.RoundDuct, Diameter: 0.15}, AtProbe: 4.72,
-		Instrument: "hot-wire anemometer, invented number 12", Certificate: "C-77 (invented)", CertificateEnds: at.AddDate(0, 5, 0), InstrumentPercent: 3,
-		Conditions: "door shut, filter new, no other fan (invented)", Design: 280, Next: at.AddDate(1, 0, 0)}
+		Instrument: "hot-wire anemometer, invented number 12", Certificate: "C-77 (invented)", CertificateEnds: at.AddDate(0, 5, 0),
+		InstrumentPercent: 3,
+		Conditions:        "door shut, filter new, no other fan (invented)", Design: 280, Next: at.AddDate(1, 0, 0)}
 	points, err := a.Points()
 	if err != nil {
 		return a, err

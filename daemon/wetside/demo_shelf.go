@@ -26,7 +26,8 @@ func fillTrays(ctx context.Context, d *daemon.Daemon, room config.Room, evenings
 	for before := range evenings {
 		used.setUp(before)
 	}
-	acts = append(append(acts, ledger.SessionOpened{Session: "invented evening", Title: "Invented evening", Lead: volunteer}), used.setUp(evenings)...)
+	acts = append(append(acts, ledger.SessionOpened{Session: "invented evening", Title: "Invented evening", Lead: volunteer}),
+		used.setUp(evenings)...)
 	for _, act := range acts {
 		_, _ = d.Enter(ctx, daemon.ShelfEntry{Room: room.ID, Person: volunteer, Act: act})
 	}

@@ -39,7 +39,8 @@ func storedBaths() []storedBath {
 		return ledger.TestDone{Test: ledger.IodideTest, Container: store, Seen: "clear"}
 	}
 	return []storedBath{
-		{stopStore, stopTray, "stop-bath", ledger.StopBath, ledger.TestDone{Test: ledger.StopColourTest, Container: stopStore, Seen: "yellow", WhiteLight: true}},
+		{stopStore, stopTray, "stop-bath", ledger.StopBath, ledger.TestDone{Test: ledger.StopColourTest, Container: stopStore, Seen: "yellow",
+			WhiteLight: true}},
 		{fixerStore, fixerTray, "rapid-fixer", ledger.Fixer, precipitate(fixerStore)},
 		{fixerStore2, fixerTray2, "rapid-fixer", ledger.Fixer, precipitate(fixerStore2)},
 	}
@@ -81,7 +82,8 @@ func firstStock() []ledger.Act {
 		product string
 		class   ledger.Class
 	}{{"print-developer", ledger.PrintDeveloper}, {"stop-bath", ledger.StopBath}, {"rapid-fixer", ledger.Fixer}} {
-		acts = append(acts, ledger.LotReceived{Lot: lotOf(p.class), Product: p.product, Class: p.class, Units: 8, UnitVolume: 1000, Owner: ledger.House})
+		acts = append(acts, ledger.LotReceived{Lot: lotOf(p.class), Product: p.product, Class: p.class, Units: 8, UnitVolume: 1000,
+			Owner: ledger.House})
 	}
 	return acts
 }
@@ -91,7 +93,8 @@ func lotOf(c ledger.Class) string { return "invented lot of " + string(c) }
 // mix fills a tray from concentrate, under the name of its evening.
 func (s stock) mix(tray, product string, class ledger.Class, evening int) []ledger.Act {
 	bottle, acts := s.pour(class)
-	return append(acts, ledger.BatchMixed{Batch: fmt.Sprintf("invented %s %d", initials(tray), evening+1), Name: "invented " + string(class), Product: product, Class: class, Into: tray,
+	return append(acts, ledger.BatchMixed{Batch: fmt.Sprintf("invented %s %d", initials(tray), evening+1), Name: "invented " +
+		string(class), Product: product, Class: class, Into: tray,
 		Meant: ledger.FromConcentrate, From: bottle, ParentVolume: concentratePart, Water: trayHolds - concentratePart,
 		Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House})
 }
@@ -121,7 +124,8 @@ func (s stock) setUp(evening int) []ledger.Act {
 
 // takeDown empties the trays of an evening.
 func takeDown(evening int) []ledger.Act {
-	acts := []ledger.Act{ledger.Discarded{Container: developerTray, Volume: trayHolds - lostAnEvening, Emptied: true, Route: "as the local authority allows (invented)", Reason: "end of the evening"}}
+	acts := []ledger.Act{ledger.Discarded{Container: developerTray, Volume: trayHolds - lostAnEvening, Emptied: true,
+		Route: "as the local authority allows (invented)", Reason: "end of the evening"}}
 	for _, b := range storedBaths() {
 		left := filled(evening) - lostAnEvening
 		switch {
@@ -130,7 +134,8 @@ func takeDown(evening int) []ledger.Act {
 		case b.class == ledger.Fixer:
 			acts = append(acts, ledger.Discarded{Container: b.tray, Volume: left, Emptied: true, To: silverDrum, Reason: "used for two evenings"})
 		default:
-			acts = append(acts, ledger.Discarded{Container: b.tray, Volume: left, Emptied: true, Route: "as the local authority allows (invented)", Reason: "used for two evenings"})
+			acts = append(acts, ledger.Discarded{Container: b.tray, Volume: left, Emptied: true,
+				Route: "as the local authority allows (invented)", Reason: "used for two evenings"})
 		}
 	}
 	return acts

@@ -26,7 +26,8 @@ func (c *runCmd) atFirst(ctx context.Context, log *zap.Logger) error {
 	}
 	o := daemon.FirstRunOptions{Listen: cmp.Or(c.Listen, "127.0.0.1:8420"), Data: cmp.Or(c.Data, "data"), File: file, Version: version(),
 		Clock: sensors.NewSystemClock(1), Opener: serialport.New(), Ports: serialport.List, Log: log}
-	log.Info("there is no configuration yet: open the page of the first start", zap.String("address", "http://"+o.Listen), zap.String("file", file))
+	log.Info("there is no configuration yet: open the page of the first start", zap.String("address", "http://"+o.Listen),
+		zap.String("file", file))
 	notify(systemd.SdNotifyReady)
 	alive, stop := watchdog()
 	defer stop()

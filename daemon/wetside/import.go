@@ -35,7 +35,8 @@ type importCmd struct {
 func (importCmd) Help() string {
 	return `Examples:
   wetside import --data data --file logger.csv --channel developer-tray --unit C --by "A. Keeper" --why "old logger, number 4"
-  wetside import --data data --file hut.csv --channel hut-air --unit F --quantity air-temperature --room hut --by "A. Keeper" --why "hut logger"
+  wetside import --data data --file hut.csv --channel hut-air --unit F --quantity air-temperature --room hut \
+    --by "A. Keeper" --why "hut logger"
 
 The heading of the file names its columns: time or utc, value or raw, and where
 there are any date, channel, unit, grade and reason; others are left alone. Columns
@@ -57,7 +58,8 @@ func (c *importCmd) Run(ctx context.Context, out io.Writer) error {
 	}
 	clock := sensors.NewSystemClock(1)
 	o := history.Options{Dir: c.Data, Clock: clock, Zone: zone, Version: version()}
-	i := &importing{importCmd: c, options: intake.Options{Channel: sensors.ChannelID(c.Channel), Unit: c.Unit, Zone: s.zone}, now: clock.Now().Wall}
+	i := &importing{importCmd: c, options: intake.Options{Channel: sensors.ChannelID(c.Channel), Unit: c.Unit, Zone: s.zone},
+		now: clock.Now().Wall}
 	if err := i.survey(ctx, o); err != nil {
 		return err
 	}
@@ -70,7 +72,8 @@ func (c *importCmd) Run(ctx context.Context, out io.Writer) error {
 	if err := errors.Join(err, store.Close()); err != nil {
 		return fmt.Errorf("nothing was imported: %w", err)
 	}
-	return writeLine(out, fmt.Sprintf("Imported as record %d: %s. They are marked as imported wherever they are shown.", record.Number, strings.Join(i.taken(), "; ")))
+	return writeLine(out, fmt.Sprintf("Imported as record %d: %s. They are marked as imported wherever they are shown.", record.Number,
+		strings.Join(i.taken(), "; ")))
 }
 
 // samples gives the readings of the file as samples.
@@ -118,7 +121,8 @@ func (i *importing) entry() history.Entry {
 func (i *importing) taken() (list []string) {
 	for _, id := range slices.Sorted(maps.Keys(i.found)) {
 		f := i.found[id]
-		list = append(list, fmt.Sprintf("%s in %s, values: %d, from %s to %s", id, f.Unit, f.Samples, f.From.In(i.options.Zone).Format(time.RFC3339), f.To.In(i.options.Zone).Format(time.RFC3339)))
+		list = append(list, fmt.Sprintf("%s in %s, values: %d, from %s to %s", id, f.Unit, f.Samples,
+			f.From.In(i.options.Zone).Format(time.RFC3339), f.To.In(i.options.Zone).Format(time.RFC3339)))
 	}
 	return list
 }

@@ -34,7 +34,8 @@ func TestPastReadingsAreImportedAndMarked(t *testing.T) {
 	rows := strings.Split(say(t, "export", "--data", data, "--samples", "-", "--to", "2026-01-01").out, "\n")
 	require.Equal(t, []string{"channel,unit,utc,local,raw,grade,reason,imported",
 		"tray,C,2025-11-03T17:30:00.000Z,2025-11-03T18:30:00.000+01:00,20.5,good,,true",
-		"tray,C,2025-11-03T17:30:10.000Z,2025-11-03T18:30:10.000+01:00,20.6,good,,true", ""}, rows, "times without an offset are those of the place")
+		"tray,C,2025-11-03T17:30:10.000Z,2025-11-03T18:30:10.000+01:00,20.6,good,,true", ""}, rows,
+		"times without an offset are those of the place")
 	verified := say(t, "verify", "--data", data)
 	require.Equal(t, exitDone, verified.code, verified.errs)
 	require.NotContains(t, verified.out, "not attested")
@@ -47,7 +48,8 @@ func TestAFileOnceImportedToTheWrongChannelCanGoToTheRightOne(t *testing.T) {
 	data := stoppedHistory(t)
 	file := write(t, "Time;Value\n2025-11-03 18:30:00;20,5\n")
 	to := func(channel string) []string {
-		return []string{"import", "--data", data, "--file", file, "--channel", channel, "--unit", "C", "--quantity", "bath-temperature", "--room", "wet", "--by", "A. Keeper", "--why", "logger 4"}
+		return []string{"import", "--data", data, "--file", file, "--channel", channel, "--unit", "C", "--quantity", "bath-temperature",
+			"--room", "wet", "--by", "A. Keeper", "--why", "logger 4"}
 	}
 	for _, channel := range []string{"tray", "old-tray"} {
 		got := say(t, to(channel)...)
@@ -55,7 +57,8 @@ func TestAFileOnceImportedToTheWrongChannelCanGoToTheRightOne(t *testing.T) {
 	}
 	for _, channel := range []string{"tray", "old-tray"} {
 		require.Contains(t, say(t, to(channel)...).errs, "was imported already to \""+channel+"\", as record")
-		require.Contains(t, say(t, "export", "--data", data, "--samples", "-", "--channel", channel, "--to", "2026-01-01").out, ",20.5,good,,true")
+		require.Contains(t, say(t, "export", "--data", data, "--samples", "-", "--channel", channel, "--to", "2026-01-01").out,
+			",20.5,good,,true")
 	}
 }
 
@@ -63,7 +66,8 @@ func TestAnExportCanBeImportedElsewhere(t *testing.T) {
 	data, other := runningHistory(t), stoppedHistory(t)
 	rows := say(t, "export", "--data", data, "--samples", "-").out
 	file := write(t, strings.ReplaceAll(rows, "tray,", "old-tray,"))
-	got := say(t, "import", "--data", other, "--file", file, "--quantity", "bath-temperature", "--room", "wet", "--by", "A. Keeper", "--why", "from the other computer")
+	got := say(t, "import", "--data", other, "--file", file, "--quantity", "bath-temperature", "--room", "wet", "--by", "A. Keeper",
+		"--why", "from the other computer")
 	require.Equal(t, exitDone, got.code, got.errs)
 	back := say(t, "export", "--data", other, "--samples", "-", "--channel", "old-tray").out
 	require.Equal(t, strings.ReplaceAll(strings.ReplaceAll(rows, "tray,", "old-tray,"), ",false", ",true"), back)
@@ -83,14 +87,16 @@ func TestAnImportIsRefusedAsAWhole(t *testing.T) {
 		{"two units", head + "tray,C,2025-11-03T18:30:00Z,20\ntray,F,2025-11-03T18:30:00Z,20\n", "a channel has one unit", nil},
 		{"an unknown channel", head + "tary,C,2025-11-03T18:30:00Z,20\n", "knows no channel \"tary\"", nil},
 		{"an unknown quantity", head + "x,C,2025-11-03T18:30:00Z,20\n", "unknown quantity", []string{"--quantity", "warmth", "--room", "wet"}},
-		{"a unit of something else", head + "x,Pa,2025-11-03T18:30:00Z,20\n", "Pa is not a unit of bath-temperature", []string{"--quantity", "bath-temperature", "--room", "wet"}},
+		{"a unit of something else", head + "x,Pa,2025-11-03T18:30:00Z,20\n", "Pa is not a unit of bath-temperature",
+			[]string{"--quantity", "bath-temperature", "--room", "wet"}},
 		{"no unit at all", "channel,time,value\ntray,2025-11-03T18:30:00Z,68\n", "no unit of \"tray\" is named", nil},
 		{"what a logger writes for nothing", head + "tray,C,2025-11-03T18:30:00Z,-9999\n", "below absolute zero", nil},
 		{"more than any probe shows", head + "tray,C,2025-11-03T18:30:00Z,1e308\n", "more than any probe shows", nil},
 		{"a year before loggers", head + "tray,C,0825-11-03T18:30:00Z,20\n", "correct the date", nil},
 		{"a file without line ends", head + strings.Repeat("x", 1<<20), "a line is longer than 65536 bytes", nil},
 		{"a heading without an end", strings.Repeat("x", 1<<20), "a line is longer than 65536 bytes", nil},
-		{"a name that no address has", head + "x y,C,2025-11-03T18:30:00Z,20\n", "\"x y\" is not usable", []string{"--quantity", "bath-temperature", "--room", "wet"}},
+		{"a name that no address has", head + "x y,C,2025-11-03T18:30:00Z,20\n", "\"x y\" is not usable",
+			[]string{"--quantity", "bath-temperature", "--room", "wet"}},
 		{"the future", head + "tray,C,2925-11-03T18:30:00Z,20\n", "still to come", nil},
 		{"over the probe's own", head + "tray,C,2026-10-14T17:00:30Z,20\n", "itself was recorded", nil},
 		{"nothing in it", head, "holds no readings", nil},
@@ -102,7 +108,8 @@ func TestAnImportIsRefusedAsAWhole(t *testing.T) {
 		require.Contains(t, got.errs, c.want, c.name)
 	}
 	require.Equal(t, before, say(t, "export", "--data", data, "--samples", "-").out)
-	running := say(t, "import", "--data", runningHistory(t), "--file", write(t, head+"tray,C,2025-11-03T18:30:00Z,20\n"), "--by", "A. Keeper", "--why", "test")
+	running := say(t, "import", "--data", runningHistory(t), "--file", write(t, head+"tray,C,2025-11-03T18:30:00Z,20\n"), "--by",
+		"A. Keeper", "--why", "test")
 	require.Equal(t, exitFailed, running.code)
 	require.Contains(t, running.errs, "in use by another wetside")
 	folder := say(t, "import", "--data", data, "--file", t.TempDir(), "--by", "A", "--why", "x")

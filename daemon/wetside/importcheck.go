@@ -154,7 +154,8 @@ func (i *importing) note(r intake.Reading) error {
 		return fmt.Errorf("%s: line %d: %g %s lies below absolute zero: leave out the line of a missing value", i.File, r.Line, r.Value, r.Unit)
 	}
 	if math.Abs(r.Value) > highestImported {
-		return fmt.Errorf("%s: line %d: %g %s is more than any probe shows: leave out the line of a missing value", i.File, r.Line, r.Value, r.Unit)
+		return fmt.Errorf("%s: line %d: %g %s is more than any probe shows: leave out the line of a missing value", i.File, r.Line, r.Value,
+			r.Unit)
 	}
 	f.Samples++
 	if r.At.Before(f.From) {
@@ -178,15 +179,18 @@ func (i *importing) unit(r intake.Reading) (quantity.Unit, error) {
 	at := slices.IndexFunc(i.known, func(k history.ChannelInfo) bool { return k.ID == r.Channel })
 	switch {
 	case at >= 0 && i.known[at].Unit != unit.String():
-		return unit, fmt.Errorf("%q is kept in %s and the file has %s: raw values are never converted; import it as a channel of its own", r.Channel, i.known[at].Unit, unit)
+		return unit, fmt.Errorf("%q is kept in %s and the file has %s: raw values are never converted; import it as a channel of its own",
+			r.Channel, i.known[at].Unit, unit)
 	case at >= 0:
 		return unit, nil
 	case i.Quantity == "" || i.Room == "":
-		return unit, fmt.Errorf("the history knows no channel %q among %s: correct its name, or say what a new one measures with --quantity and --room", r.Channel, i.channels())
+		return unit, fmt.Errorf("the history knows no channel %q among %s: correct its name, or say what a new one measures with --quantity "+
+			"and --room", r.Channel, i.channels())
 	}
 	for _, name := range []string{string(r.Channel), i.Room} {
 		if !config.IsIdentifier(name) {
-			return unit, fmt.Errorf("%q is not usable as the name of a new channel or its room: expected small letters, digits and hyphens, at most 40", name)
+			return unit, fmt.Errorf("%q is not usable as the name of a new channel or its room: expected small letters, digits and hyphens, at "+
+				"most 40", name)
 		}
 	}
 	kind, err := sensors.ParseKind(i.Quantity)
@@ -218,7 +222,8 @@ func (i *importing) apart(ctx context.Context, reader *history.Reader) error {
 		if f == nil {
 			continue
 		}
-		for run, err := range reader.Runs(ctx, history.RunQuery{Channel: k.ID, From: f.From.Add(-k.Silence), To: f.To.Add(k.Silence), Pause: k.Silence}) {
+		for run, err := range reader.Runs(ctx, history.RunQuery{Channel: k.ID, From: f.From.Add(-k.Silence), To: f.To.Add(k.Silence),
+			Pause: k.Silence}) {
 			if err != nil {
 				return err
 			}
@@ -237,7 +242,8 @@ func (i *importing) apart(ctx context.Context, reader *history.Reader) error {
 		runs := recorded[r.Channel]
 		at, _ := slices.BinarySearchFunc(runs, r.At, func(run history.Run, at time.Time) int { return run.Last.Compare(at) })
 		if at < len(runs) && !r.At.Before(runs[at].First) {
-			return unusable("%s: line %d: the probe of %q itself was recorded at %s: leave such lines out", i.File, r.Line, r.Channel, r.At.Format(time.RFC3339))
+			return unusable("%s: line %d: the probe of %q itself was recorded at %s: leave such lines out", i.File, r.Line, r.Channel,
+				r.At.Format(time.RFC3339))
 		}
 	}
 	return nil

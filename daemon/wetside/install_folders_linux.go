@@ -24,7 +24,8 @@ func (p placing) folders() error {
 		return nil
 	}
 	if err != nil {
-		return writeLine(p.out, fmt.Sprintf("The configuration can't be used, so no folder was added to the service; correct it and install again: %v", err))
+		return writeLine(p.out, fmt.Sprintf("The configuration can't be used, so no folder was added to the service; correct it and install "+
+			"again: %v", err))
 	}
 	beyond, err := beyondUnit(site)
 	if err != nil {
@@ -53,7 +54,8 @@ func beyondUnit(site config.Config) (list []string, err error) {
 		}
 		odd := strings.ContainsFunc(folder, func(r rune) bool { return !plain(r) })
 		if odd || folder != filepath.Clean(folder) || !filepath.IsAbs(folder) || strings.Count(folder, "/") < 2 {
-			return nil, fmt.Errorf("the folder of the backups, %q, can't be allowed to the service: expected one such as /media/disk/wetside, of letters, digits, hyphens and dots", folder)
+			return nil, fmt.Errorf("the folder of the backups, %q, can't be allowed to the service: expected one such as /media/disk/wetside, "+
+				"of letters, digits, hyphens and dots", folder)
 		}
 		list = append(list, folder)
 	}

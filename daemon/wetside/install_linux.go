@@ -27,12 +27,14 @@ type places struct{ program, unit, rules, example string }
 
 // ownPlaces are the places of what an administrator installs by hand.
 func ownPlaces() places {
-	return places{"/usr/local/bin/wetside", "/etc/systemd/system/wetside.service", "/etc/udev/rules.d/70-wetside.rules", configFolder + "/one-room.toml"}
+	return places{"/usr/local/bin/wetside", "/etc/systemd/system/wetside.service", "/etc/udev/rules.d/70-wetside.rules",
+		configFolder + "/one-room.toml"}
 }
 
 // packagePlaces are the places of what a package of the system brings.
 func packagePlaces() places {
-	return places{"/usr/bin/wetside", "/lib/systemd/system/wetside.service", "/lib/udev/rules.d/70-wetside.rules", "/usr/share/doc/wetside/examples/one-room.toml"}
+	return places{"/usr/bin/wetside", "/lib/systemd/system/wetside.service", "/lib/udev/rules.d/70-wetside.rules",
+		"/usr/share/doc/wetside/examples/one-room.toml"}
 }
 
 func (p places) files() []string { return []string{p.unit, p.rules, p.example, p.program} }
@@ -143,7 +145,8 @@ func (p placing) next() string {
 	case !there(p.manager):
 		return "Installed, but not started: systemd does not run this computer. By hand:\n" + byHand
 	}
-	return "Installed and started. Open http://127.0.0.1:8420 on this computer; how it stands is said by\n  sudo -u wetside wetside selfcheck --config /etc/wetside/site.toml"
+	return "Installed and started. Open http://127.0.0.1:8420 on this computer; how it stands is said by\n  sudo -u wetside wetside " +
+		"selfcheck --config /etc/wetside/site.toml"
 }
 
 // byHand is what the service would run.
@@ -155,7 +158,8 @@ func (c *uninstallCmd) Run(ctx context.Context, out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := errors.Join(p.tell(p.manager, "systemctl", "stop", "wetside.service"), p.system("systemctl", "disable", "wetside.service")); err != nil {
+	if err := errors.Join(p.tell(p.manager, "systemctl", "stop", "wetside.service"), p.system("systemctl", "disable",
+		"wetside.service")); err != nil {
 		return err
 	}
 	if err := p.remove(foldersPlace); err != nil {
@@ -169,7 +173,8 @@ func (c *uninstallCmd) Run(ctx context.Context, out io.Writer) error {
 	if err := p.tell(p.manager, "systemctl", "daemon-reload"); err != nil {
 		return err
 	}
-	return writeLine(out, fmt.Sprintf("Taken away. %s and %s stay: they are yours, and so does the user %s, to whom they belong.", configFolder, dataFolder, systemUser))
+	return writeLine(out, fmt.Sprintf("Taken away. %s and %s stay: they are yours, and so does the user %s, to whom they belong.",
+		configFolder, dataFolder, systemUser))
 }
 
 func (p placing) at(path string) string { return filepath.Join("/", p.root, path) }
@@ -229,7 +234,8 @@ func (p placing) user() error {
 	if _, err := user.Lookup(systemUser); err == nil {
 		return p.system("usermod", "--append", "--groups", "dialout", systemUser)
 	}
-	return p.system("useradd", "--system", "--user-group", "--groups", "dialout", "--home-dir", dataFolder, "--shell", "/usr/sbin/nologin", systemUser)
+	return p.system("useradd", "--system", "--user-group", "--groups", "dialout", "--home-dir", dataFolder, "--shell", "/usr/sbin/nologin",
+		systemUser)
 }
 
 func there(path string) bool {

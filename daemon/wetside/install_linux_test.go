@@ -79,7 +79,8 @@ func TestTheServiceMayWriteWhereTheConfigurationWantsTo(t *testing.T) {
 		require.Contains(t, got.errs, "can't be allowed to the service", odd)
 		require.NoFileExists(t, at(foldersPlace))
 	}
-	require.NoError(t, os.WriteFile(at(configFolder+"/site.toml"), []byte(string(configs.OneRoom)+"\n[backup]\nfolder = \"/media/other/wetside\"\n"), 0o640))
+	require.NoError(t, os.WriteFile(at(configFolder+"/site.toml"),
+		[]byte(string(configs.OneRoom)+"\n[backup]\nfolder = \"/media/other/wetside\"\n"), 0o640))
 	require.Equal(t, "it may not write to /media/other/wetside", looked(), "the folder was changed and install not run again")
 }
 

@@ -78,7 +78,8 @@ func (installCmd) Run(out io.Writer) error {
 	}
 	if service == nil {
 		settings := mgr.Config{DisplayName: "wetside, the darkroom's daemon", StartType: mgr.StartAutomatic, ServiceStartName: localService}
-		service, err = manager.CreateService(serviceName, p.program, settings, serviceWord, p.log(), "run", "--config", p.config(), "--data", p.data(), "--first-run", "--log", "json")
+		service, err = manager.CreateService(serviceName, p.program, settings, serviceWord, p.log(), "run", "--config", p.config(), "--data",
+			p.data(), "--first-run", "--log", "json")
 		if err != nil {
 			return fmt.Errorf("the service can't be made: %w", err)
 		}
@@ -114,7 +115,8 @@ func (p installed) files() error {
 	if err := disk.WriteBytes(filepath.Join(p.folder, "one-room.toml"), 0o644, configs.OneRoom); err != nil {
 		return fmt.Errorf("the example can't be put in place: %w", disk.Told(err))
 	}
-	grant := exec.Command("icacls", p.folder, "/inheritance:r", "/grant", localServiceNumber+":(OI)(CI)M", "*S-1-5-18:(OI)(CI)F", "*S-1-5-32-544:(OI)(CI)F")
+	grant := exec.Command("icacls", p.folder, "/inheritance:r", "/grant", localServiceNumber+":(OI)(CI)M", "*S-1-5-18:(OI)(CI)F",
+		"*S-1-5-32-544:(OI)(CI)F")
 	if told, err := grant.CombinedOutput(); err != nil {
 		return fmt.Errorf("the service can't be given its folder %s: %w: %s", p.folder, err, told)
 	}

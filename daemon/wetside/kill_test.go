@@ -46,7 +46,8 @@ func TestNothingIsLostWhenTheWholeProgramIsKilledAtRandom(t *testing.T) {
 		for i := range all {
 			t.Run(strconv.Itoa(i), func(t *testing.T) {
 				t.Parallel()
-				v := &victim{T: t, dir: t.TempDir(), aside: t.TempDir(), told: map[string]bool{}, client: &http.Client{Timeout: 20 * time.Second, Transport: &http.Transport{}},
+				v := &victim{T: t, dir: t.TempDir(), aside: t.TempDir(), told: map[string]bool{}, client: &http.Client{Timeout: 20 * time.Second,
+					Transport: &http.Transport{}},
 					speeds: [][]string{{"1"}, {"1"}, {"1"}, {"600", "30"}}[i]}
 				all[i] = v
 				for range (kills + victims - 1) / victims {
@@ -206,7 +207,8 @@ func (v *victim) inspectSamples(book *history.Reader) {
 		require.NoError(v, err)
 		found, newest = found || s.Raw == want, s.At
 	}
-	require.True(v, found || newest.After(v.last.At.Add(-2*time.Second)), "%g was shown at %v and the last sample is of %v", want, v.last.At, newest)
+	require.True(v, found || newest.After(v.last.At.Add(-2*time.Second)), "%g was shown at %v and the last sample is of %v", want,
+		v.last.At, newest)
 }
 
 // inspectBackup holds that a copy has its name only when it is whole.

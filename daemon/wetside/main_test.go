@@ -60,15 +60,22 @@ func TestExitCodesTellDoneFromFailedFromUnusable(t *testing.T) {
 		{"a speed that can't be", []string{"demo", "--speed", "0.5"}, exitUnusable, "expected 1 to 600"},
 		{"an address that is none", []string{"demo", "--listen", "here"}, exitUnusable, "expected host:port"},
 		{"trouble that is not known", []string{"demo", "--trouble", "2m dance"}, exitUnusable, "--trouble"},
-		{"less than nothing to make", []string{"mix", "--parts", "1+9", "--make", "-1L"}, exitUnusable, `--make: "-1L" is negative: a liquid volume is zero or more`},
+		{"less than nothing to make", []string{"mix", "--parts", "1+9", "--make", "-1L"}, exitUnusable,
+			`--make: "-1L" is negative: a liquid volume is zero or more`},
 		{"nothing to make", []string{"mix", "--parts", "1+9", "--make", "0L"}, exitUnusable, "the volume must be more than zero"},
-		{"parts below nothing", []string{"mix", "--parts", "-1+9", "--make", "1L"}, exitUnusable, "write parts of concentrate + parts of water, such as 1+9"},
-		{"less than nothing poured", []string{"mix", "--parts", "1+9", "--poured", "-5mL", "--water", "1L"}, exitUnusable, `--poured: "-5mL" is negative`},
+		{"parts below nothing", []string{"mix", "--parts", "-1+9", "--make", "1L"}, exitUnusable,
+			"write parts of concentrate + parts of water, such as 1+9"},
+		{"less than nothing poured", []string{"mix", "--parts", "1+9", "--poured", "-5mL", "--water", "1L"}, exitUnusable,
+			`--poured: "-5mL" is negative`},
 		{"a flag without its value", []string{"mix", "--parts", "1+9", "--make"}, exitUnusable, "--make needs a value after it"},
-		{"a bath of ice", []string{"time", "--at", "20C=7:45", "--temp", "-5C"}, exitUnusable, `--temp: "-5C" is not that of a bath: write it between 0C and 100C, such as 20C`},
-		{"a point of ice", []string{"time", "--at", "-5C=7:45", "--temp", "20C"}, exitUnusable, "-5 °C is not a bath temperature: it must be between 0 and 100 °C"},
-		{"an accuracy below nothing", []string{"time", "--at", "20C=7:45", "--temp", "20C", "--accuracy", "-1"}, exitUnusable, "it must be between 0 and 10 kelvin"},
-		{"an accuracy in words", []string{"time", "--at", "20C=7:45", "--temp", "20C", "--accuracy", "good"}, exitUnusable, `"good" is not a number: write it like 0.5`},
+		{"a bath of ice", []string{"time", "--at", "20C=7:45", "--temp", "-5C"}, exitUnusable,
+			`--temp: "-5C" is not that of a bath: write it between 0C and 100C, such as 20C`},
+		{"a point of ice", []string{"time", "--at", "-5C=7:45", "--temp", "20C"}, exitUnusable,
+			"-5 °C is not a bath temperature: it must be between 0 and 100 °C"},
+		{"an accuracy below nothing", []string{"time", "--at", "20C=7:45", "--temp", "20C", "--accuracy", "-1"}, exitUnusable,
+			"it must be between 0 and 10 kelvin"},
+		{"an accuracy in words", []string{"time", "--at", "20C=7:45", "--temp", "20C", "--accuracy", "good"}, exitUnusable,
+			`"good" is not a number: write it like 0.5`},
 		{"nothing to verify", []string{"verify", "--data", t.TempDir()}, exitFailed, "there is no history to verify"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -80,7 +87,9 @@ func TestExitCodesTellDoneFromFailedFromUnusable(t *testing.T) {
 }
 
 func TestEverySubCommandHasHelpWithExamples(t *testing.T) {
-	for _, command := range []string{"run", "demo", "check", "selfcheck", "install", "uninstall", "verify", "report", "export", "backup", "restore", "centre serve", "centre add-site", "centre close-site", "centre grant", "mix", "time", "version", "air changes", "air purge", "air average", "air mixture", "air decay", "air velocity"} {
+	for _, command := range []string{"run", "demo", "check", "selfcheck", "install", "uninstall", "verify", "report", "export", "backup",
+		"restore", "centre serve", "centre add-site", "centre close-site", "centre grant", "mix", "time", "version", "air changes",
+		"air purge", "air average", "air mixture", "air decay", "air velocity"} {
 		s := say(t, append(strings.Fields(command), "--help")...)
 		require.Equal(t, exitDone, s.code, s.errs)
 		require.Contains(t, s.out, "wetside "+command, command)
@@ -135,7 +144,8 @@ func TestTheDemoShowsALiveRoomAndEndsQuickly(t *testing.T) {
 	require.True(t, now.Simulated)
 	code, body := get(t, url+"/healthz")
 	require.Equal(t, http.StatusOK, code, body)
-	for _, page := range []string{"/", "/rooms/practice/board", "/rooms/practice/baths", "/rooms/practice/probes", "/rooms/practice/history", "/nothing-here"} {
+	for _, page := range []string{"/", "/rooms/practice/board", "/rooms/practice/baths", "/rooms/practice/probes",
+		"/rooms/practice/history", "/nothing-here"} {
 		_, body := get(t, url+page)
 		require.Contains(t, strings.ToLower(body), "simulated", page)
 	}

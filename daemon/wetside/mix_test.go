@@ -131,7 +131,8 @@ func TestMixRefusesUnusableArguments(t *testing.T) {
 }
 
 func TestMixSaysWhichArgumentIsMissing(t *testing.T) {
-	require.Contains(t, requireUnusable(t, "mix", "--parts", "1+9", "--make", "1L", "--hot", "50C"), "--cold is missing: hot and cold water need --hot, --cold and --target together")
+	require.Contains(t, requireUnusable(t, "mix", "--parts", "1+9", "--make", "1L", "--hot", "50C"),
+		"--cold is missing: hot and cold water need --hot, --cold and --target together")
 	require.Contains(t, requireUnusable(t, "mix", "--parts", "1+9", "--poured", "100mL"), "give --poured and --water")
 	require.Contains(t, requireUnusable(t, "mix", "--parts", "1+9", "--make", "1e99L"), "more than 1000 L")
 	require.Contains(t, requireUnusable(t, "mix", "--parts", "1+9", "--make", "1,500mL"), "1500 mL or 1.5 mL?")

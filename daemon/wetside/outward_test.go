@@ -28,15 +28,18 @@ func runningHistory(t *testing.T) string {
 	unit, err := quantity.ParseUnit("C")
 	require.NoError(t, err)
 	traits, _ := sensors.BathTemperature.Traits()
-	require.NoError(t, store.RegisterChannels(t.Context(), "wet", []sensors.Channel{{ID: "tray", Name: "Tray", Kind: sensors.BathTemperature, Unit: unit, Traits: traits}}))
+	require.NoError(t, store.RegisterChannels(t.Context(), "wet",
+		[]sensors.Channel{{ID: "tray", Name: "Tray", Kind: sensors.BathTemperature, Unit: unit, Traits: traits}}))
 	var samples []history.Sample
 	for i := range 120 {
-		samples = append(samples, history.Sample{Channel: "tray", At: clock.Now().Wall.Add(time.Duration(i) * time.Second), Raw: 20.5, Grade: sensors.Good})
+		samples = append(samples, history.Sample{Channel: "tray", At: clock.Now().Wall.Add(time.Duration(i) * time.Second), Raw: 20.5,
+			Grade: sensors.Good})
 	}
 	require.NoError(t, store.Append(t.Context(), history.Batch{Samples: samples}))
 	_, err = store.Record(t.Context(), history.Entry{Kind: "settings", Content: json.RawMessage(`{"zone":"Europe/Vienna","rooms":null}`)})
 	require.NoError(t, err)
-	_, err = store.Record(t.Context(), history.Entry{Kind: "note", Person: `=HYPERLINK("http://example.org")`, Content: json.RawMessage(`{"a":"山田 שלום"}`)})
+	_, err = store.Record(t.Context(), history.Entry{Kind: "note", Person: `=HYPERLINK("http://example.org")`,
+		Content: json.RawMessage(`{"a":"山田 שלום"}`)})
 	require.NoError(t, err)
 	return dir
 }
@@ -57,13 +60,15 @@ func TestExportGivesWhatAsked(t *testing.T) {
 	require.Equal(t, `'=HYPERLINK("http://example.org")`, last[5], "no spreadsheet takes it for a formula")
 	require.Contains(t, last[8], "山田 שלום")
 
-	got := say(t, "export", "--data", data, "--samples", samples, "--format", "jsonl", "--from", "2026-10-14T17:00:10Z", "--to", "2026-10-14T17:00:20Z")
+	got := say(t, "export", "--data", data, "--samples", samples, "--format", "jsonl", "--from", "2026-10-14T17:00:10Z", "--to",
+		"2026-10-14T17:00:20Z")
 	require.Equal(t, exitDone, got.code, got.errs)
 	text, err := os.ReadFile(samples)
 	require.NoError(t, err)
 	lines := strings.Split(strings.TrimSpace(string(text)), "\n")
 	require.Len(t, lines, 10)
-	require.JSONEq(t, `{"channel":"tray","unit":"C","utc":"2026-10-14T17:00:10.000Z","local":"2026-10-14T19:00:10.000+02:00","raw":20.5,"grade":"good","reason":"","imported":false}`, lines[0])
+	require.JSONEq(t,
+		`{"channel":"tray","unit":"C","utc":"2026-10-14T17:00:10.000Z","local":"2026-10-14T19:00:10.000+02:00","raw":20.5,"grade":"good","reason":"","imported":false}`, lines[0])
 
 	require.Equal(t, exitFailed, say(t, "export", "--data", data, "--samples", samples).code, "a file is not overwritten")
 	require.Len(t, strings.Split(say(t, "export", "--data", data, "--samples", "-").out, "\n"), 122)
@@ -117,17 +122,22 @@ func TestOutwardCommandsRefuseWhatMakesNoSense(t *testing.T) {
 		want string
 	}{
 		{"nothing to write", []string{"export", "--data", data}, exitUnusable, "there is nothing to export"},
-		{"a reversed range", []string{"export", "--data", data, "--records", "-", "--from", "2026-12-20", "--to", "2026-09-01"}, exitUnusable, "exchange the two"},
-		{"no time", []string{"export", "--data", data, "--records", "-", "--from", "yesterday"}, exitUnusable, "expected a day such as 2026-09-01"},
+		{"a reversed range", []string{"export", "--data", data, "--records", "-", "--from", "2026-12-20", "--to", "2026-09-01"}, exitUnusable,
+			"exchange the two"},
+		{"no time", []string{"export", "--data", data, "--records", "-", "--from", "yesterday"}, exitUnusable,
+			"expected a day such as 2026-09-01"},
 		{"no zone", []string{"export", "--data", data, "--records", "-", "--zone", "Atlantis"}, exitUnusable, "is not a time zone"},
 		{"no channel", []string{"export", "--data", data, "--samples", "-", "--channel", "no,where"}, exitUnusable, "was never recorded here"},
 		{"no form", []string{"export", "--data", data, "--records", "-", "--format", "pdf"}, exitUnusable, "must be one of"},
 		{"no checkpoint", []string{"verify", "--data", data, "--checkpoint", "12"}, exitUnusable, "is not a checkpoint"},
 		{"no history", []string{"export", "--data", t.TempDir(), "--records", "-"}, exitFailed, "name the folder"},
 		{"nothing to back up", []string{"backup", "--data", t.TempDir(), "--to", filepath.Join(t.TempDir(), "x")}, exitFailed, "name the folder"},
-		{"nothing to restore", []string{"restore", "--from", filepath.Join(t.TempDir(), "x"), "--data", t.TempDir()}, exitFailed, "there is no history"},
-		{"a folder that is not there", []string{"export", "--data", data, "--records", filepath.Join(t.TempDir(), "no", "x")}, exitFailed, "the file can't be made"},
-		{"an end far in the future", []string{"export", "--data", data, "--records", "-", "--from", "1990-01-01", "--to", "2990-01-01"}, exitDone, "number,kind"},
+		{"nothing to restore", []string{"restore", "--from", filepath.Join(t.TempDir(), "x"), "--data", t.TempDir()}, exitFailed,
+			"there is no history"},
+		{"a folder that is not there", []string{"export", "--data", data, "--records", filepath.Join(t.TempDir(), "no", "x")}, exitFailed,
+			"the file can't be made"},
+		{"an end far in the future", []string{"export", "--data", data, "--records", "-", "--from", "1990-01-01", "--to", "2990-01-01"},
+			exitDone, "number,kind"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := say(t, c.args...)
@@ -146,7 +156,8 @@ func TestAReportIsWrittenByHand(t *testing.T) {
 	pdf, err := os.ReadFile(filepath.Join(out, "report.pdf"))
 	require.NoError(t, err)
 	require.True(t, strings.HasPrefix(string(pdf), "%PDF-"))
-	require.Equal(t, exitDone, say(t, "report", "--data", data, "--from", "1990-01-01", "--to", "2020-01-01", "--out", filepath.Join(t.TempDir(), "x")).code, "thirty years without anything")
+	require.Equal(t, exitDone, say(t, "report", "--data", data, "--from", "1990-01-01", "--to", "2020-01-01", "--out",
+		filepath.Join(t.TempDir(), "x")).code, "thirty years without anything")
 	for _, c := range []struct {
 		args []string
 		code int

@@ -80,7 +80,8 @@ func (c *peopleInviteCmd) Run(out io.Writer) error {
 }
 
 func writeCode(out io.Writer, name, code string) error {
-	return writeLine(out, fmt.Sprintf("Give %s this code, on paper or in person. It works once, within three days, on the page /join of the dashboard:\n%s", name, code))
+	return writeLine(out, fmt.Sprintf("Give %s this code, on paper or in person. It works once, within three days, on the page /join of "+
+		"the dashboard:\n%s", name, code))
 }
 
 type peopleResetCmd struct {
@@ -123,7 +124,7 @@ func (c *peopleRevokeCmd) Run(out io.Writer) error {
 type peopleTokenCmd struct {
 	peopleFile
 	Name string `required:"" help:"A name for the script; it stands in the record."`
-	For  string `required:"" enum:"metrics,programs,reading,acting" help:"What it opens: metrics (those alone), programs (/api/ alone), reading (the pages too) or acting (the forms too, as a volunteer)."`
+	For  string `required:"" enum:"metrics,programs,reading,acting" help:"metrics, programs (/api/), reading (pages too) or acting (forms too)."`
 }
 
 // Help shows the command in use.

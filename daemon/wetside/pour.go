@@ -34,7 +34,8 @@ func (c *mixCmd) check(out io.Writer) error {
 	if !c.JSON {
 		lines := []phrase.Sentence{verdict.Reason}
 		if c.Division == "" {
-			lines = append(lines, phrase.Say("Not counted: how exactly the graduates could be read. Give the distance between two of their marks as --division."))
+			lines = append(lines, phrase.Say("Not counted: how exactly the graduates could be read. Give the distance between two of their "+
+				"marks as --division."))
 		}
 		return writeSentences(out, lines)
 	}

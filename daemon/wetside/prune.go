@@ -51,7 +51,8 @@ func (c *pruneCmd) Run(ctx context.Context, out io.Writer) error {
 	}
 	switch {
 	case !ruled:
-		return writeLine(out, "There is nothing to delete: the settings that wetside recorded last name no time for which anything is kept, so everything is.")
+		return writeLine(out, "There is nothing to delete: the settings that wetside recorded last name no time for which anything is kept, "+
+			"so everything is.")
 	case len(due) == 0:
 		return writeLine(out, "There is nothing to delete: everything is to be kept.")
 	case !c.Delete:
@@ -117,7 +118,8 @@ func believable(ctx context.Context, reader *history.Reader, now time.Time) erro
 		}
 	}
 	if now.Sub(last) > longestQuiet {
-		return fmt.Errorf("the clock says %s and the last record is of %s: start wetside once and confirm the time, so that nothing is deleted by a wrong clock",
+		return fmt.Errorf("the clock says %s and the last record is of %s: start wetside once and confirm the time, so that nothing is "+
+			"deleted by a wrong clock",
 			now.UTC().Format(time.DateOnly), last.Format(time.DateOnly))
 	}
 	return nil
@@ -142,7 +144,8 @@ func (c *pruneCmd) dueBy(ctx context.Context, k keeping) ([]overdue, error) {
 		if !slices.Contains(k.Quantities, string(channel.Kind)) {
 			continue
 		}
-		d := history.Deletion{Entry: history.Entry{Person: c.By, Room: channel.Room}, Channel: channel.ID, Before: before, KeptFor: k.For, Why: k.Why}
+		d := history.Deletion{Entry: history.Entry{Person: c.By, Room: channel.Room}, Channel: channel.ID, Before: before, KeptFor: k.For,
+			Why: k.Why}
 		found, err := k.reader.Deletable(ctx, d)
 		if errors.Is(err, history.ErrNothing) {
 			continue

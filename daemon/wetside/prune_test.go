@@ -18,13 +18,16 @@ import (
 // kept for ten years. Its last record is of the given time.
 func pastHistory(t *testing.T, last time.Time) string {
 	data := stoppedHistory(t)
-	file := write(t, "channel,unit,time,value\ntray,C,1999-12-31T23:59:50Z,20\ntray,C,2000-01-01T00:00:10Z,20\ntray,C,2000-01-01T00:00:20Z,20\n")
+	file := write(t,
+		"channel,unit,time,value\ntray,C,1999-12-31T23:59:50Z,20\ntray,C,2000-01-01T00:00:10Z,20\ntray,C,2000-01-01T00:00:20Z,20\n")
 	require.Equal(t, exitDone, say(t, "import", "--data", data, "--file", file, "--by", "A. Keeper", "--why", "test").code)
 	file = write(t, "channel,unit,time,value\nflow,m3/h,1999-12-31T23:59:50Z,270\n")
-	require.Equal(t, exitDone, say(t, "import", "--data", data, "--file", file, "--quantity", "volume-flow", "--room", "wet", "--by", "A. Keeper", "--why", "test").code)
+	require.Equal(t, exitDone, say(t, "import", "--data", data, "--file", file, "--quantity", "volume-flow", "--room", "wet", "--by",
+		"A. Keeper", "--why", "test").code)
 	store, err := history.Open(t.Context(), history.Options{Dir: data, Clock: clocktest.New(last), Zone: time.UTC})
 	require.NoError(t, err)
-	site := past.Site{Zone: "UTC", Keeping: []past.Keeping{{Quantities: []string{"bath-temperature"}, For: "10 years", Why: "an invented rule"}}}
+	site := past.Site{Zone: "UTC", Keeping: []past.Keeping{{Quantities: []string{"bath-temperature"}, For: "10 years",
+		Why: "an invented rule"}}}
 	require.NoError(t, audit.Keep(t.Context(), store, site))
 	require.NoError(t, store.Close())
 	return data
@@ -44,12 +47,14 @@ func TestOnlyWhatNoDutyKeepsIsDeletedAndOnTheRecord(t *testing.T) {
 	done := say(t, "prune", "--data", data, "--delete", "--by", "A. Keeper")
 	require.Equal(t, exitDone, done.code, done.errs)
 	require.Contains(t, done.out, "tray was deleted up to ")
-	require.Equal(t, before, say(t, "export", "--data", data, "--samples", "-", "--channel", "flow", "--channel", "tray", "--from", "2001-01-01").out)
+	require.Equal(t, before, say(t, "export", "--data", data, "--samples", "-", "--channel", "flow", "--channel", "tray", "--from",
+		"2001-01-01").out)
 	require.NotContains(t, say(t, "export", "--data", data, "--samples", "-").out, "tray,C,1999")
 	verified := say(t, "verify", "--data", data)
 	require.Equal(t, exitDone, verified.code, verified.errs)
 	require.Contains(t, say(t, "prune", "--data", data).out, "There is nothing to delete: everything is to be kept.")
-	require.Contains(t, say(t, "prune", "--data", stoppedHistory(t)).out, "name no time for which anything is kept", "no rule is no duty that keeps everything")
+	require.Contains(t, say(t, "prune", "--data", stoppedHistory(t)).out, "name no time for which anything is kept",
+		"no rule is no duty that keeps everything")
 
 	reader, err := history.OpenReader(t.Context(), history.Options{Dir: data, Clock: sensors.NewSystemClock(1), Zone: time.UTC})
 	require.NoError(t, err)

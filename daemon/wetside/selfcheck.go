@@ -38,7 +38,8 @@ It changes nothing and works while wetside runs. Run it as the user of wetside:
 // Run prints how everything stands that a keeper would be asked about.
 func (c *selfcheckCmd) Run(ctx context.Context, out io.Writer) error {
 	bad := 0
-	checks := daemon.CheckSelf(ctx, daemon.SelfCheckOptions{File: c.Config, Data: c.Data, Version: version(), Ports: serialport.List(), Now: time.Now()})
+	checks := daemon.CheckSelf(ctx, daemon.SelfCheckOptions{File: c.Config, Data: c.Data, Version: version(), Ports: serialport.List(),
+		Now: time.Now()})
 	for _, check := range append(checks, checkService("", c.Config)...) {
 		word := "ok   "
 		if !check.Good {

@@ -49,7 +49,8 @@ func talkedTo(b *testing.B, lines, channels int) *program {
 		b.Cleanup(func() { _ = peer.Close(); _ = end.Close() })
 		fmt.Fprintf(&site, "[[room.line]]\nid = \"line-%d\"\nport = %q\ndialect = \"text\"\n", line, end.Name())
 		for c := range channels {
-			fmt.Fprintf(&site, "[[room.line.channel]]\nid = \"tray-%d-%d\"\nquantity = \"bath-temperature\"\naddress = \"C%d\"\nunit = \"C\"\n", line, c, c)
+			fmt.Fprintf(&site, "[[room.line.channel]]\nid = \"tray-%d-%d\"\nquantity = \"bath-temperature\"\naddress = \"C%d\"\nunit = \"C\"\n",
+				line, c, c)
 		}
 		fmt.Fprintf(&site, "[[room.bath]]\nid = \"bath-%d\"\nrole = \"fixer\"\nchannel = \"tray-%d-0\"\n", line, line)
 		talkEverySecond(b, peer, channels, time.Duration(line)*time.Second/time.Duration(lines))

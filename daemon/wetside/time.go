@@ -15,7 +15,7 @@ import (
 
 // timeCmd works out a development time from published points.
 type timeCmd struct {
-	At           []string `sep:"none" placeholder:"20C=7:45" help:"A published point; give one for each. Temperatures in C or F, times as 7:45, 9.5min or 465s."`
+	At           []string `sep:"none" placeholder:"20C=7:45" help:"A published point, in C or F, the time as 7:45, 9.5min or 465s; give each."`
 	Temp         string   `placeholder:"23C" help:"Temperature of the bath now, in C or F."`
 	Accuracy     number   `default:"0.5" help:"Plus-or-minus of the thermometer, in kelvin."`
 	Hydroquinone bool     `default:"true" negatable:"" help:"Refuse below 15.6 C (60 F), unless the developer has no hydroquinone."`
@@ -103,7 +103,8 @@ func (c *timeCmd) table() (chem.Table, error) {
 }
 
 func answerOf(r chem.Recommendation, doubts []phrase.Sentence) timeAnswer {
-	answer := timeAnswer{Basis: r.Basis().String(), NotCounted: r.LeavesOut().String(), Refusal: r.Refusal().String(), Sentence: r.Sentence().String()}
+	answer := timeAnswer{Basis: r.Basis().String(), NotCounted: r.LeavesOut().String(), Refusal: r.Refusal().String(),
+		Sentence: r.Sentence().String()}
 	if t, ok := r.Time(); ok {
 		low, high := r.Interval()
 		answer.Seconds, answer.LowSeconds, answer.HighSeconds = seconds(t), seconds(low), seconds(high)

@@ -11,7 +11,8 @@ import (
 
 // The row of Kodak F-32 (verified): 7:45, 7:00, 6:30, 5:30 at 20, 21, 22, 24 °C.
 func row(temperature string, more ...string) []string {
-	return append([]string{"time", "--at", "20C=7:45", "--at", "21C=7:00", "--at", "22C=6:30", "--at", "24C=5:30", "--temp", temperature}, more...)
+	return append([]string{"time", "--at", "20C=7:45", "--at", "21C=7:00", "--at", "22C=6:30", "--at", "24C=5:30", "--temp", temperature},
+		more...)
 }
 
 func TestTimeInJSON(t *testing.T) {
@@ -30,7 +31,8 @@ func TestTimeInJSON(t *testing.T) {
 func TestTimeInWords(t *testing.T) {
 	text, err := answer(t, row("23C", "--accuracy", "0.2")...)
 	require.NoError(t, err)
-	require.Equal(t, "5:59 = 7:45 at 20 °C, 23 °C -106 s\nbetween 5:50 and 6:08, from the table; not counted: the age of the developer, oxidation, agitation, strength, use\n", text)
+	require.Equal(t, "5:59 = 7:45 at 20 °C, 23 °C -106 s\nbetween 5:50 and 6:08, from the table; not counted: the age of the developer, "+
+		"oxidation, agitation, strength, use\n", text)
 }
 
 func TestARefusalIsAnAnswer(t *testing.T) {
@@ -111,7 +113,8 @@ func TestSentencesAreWrittenAsThePlaceReadsThem(t *testing.T) {
 	t.Setenv("WETSIDE_CONFIG", file)
 	told := say(t, row("23C")...)
 	require.Contains(t, told.out, "5:59 = 7:45 at 68 °F, 73 °F -106 s")
-	for typed, back := range map[string]string{"69F": "69,0 °F", "70.5F": "70,5 °F", "71F": "71,0 °F"} { // 20.6, 21.4 and 21.7 °C would be 69.1, 70.5 and 71.1 °F
+	// 20.6, 21.4 and 21.7 °C would be 69.1, 70.5 and 71.1 °F
+	for typed, back := range map[string]string{"69F": "69,0 °F", "70.5F": "70,5 °F", "71F": "71,0 °F"} {
 		require.Contains(t, say(t, row(typed)...).out, "at 68 °F, "+back+" ", "what was typed is told back")
 	}
 	told = say(t, "air", "purge", "--changes", "7.5/h", "--remove", "95%", "--mixing", "1")
@@ -131,5 +134,6 @@ func TestSentencesAreWrittenAsThePlaceReadsThem(t *testing.T) {
 func TestTheJSONOfATimeNamesWhatItsIntervalLeavesOut(t *testing.T) {
 	got := fields(t, "time", "--at", "20C=7:45", "--at", "24C=5:30", "--temp", "22C")
 	require.Contains(t, got["not_counted"], "the age of the developer")
-	require.NotContains(t, fields(t, "time", "--at", "20C=7:45", "--at", "24C=5:30", "--temp", "30C"), "not_counted", "a refusal has no interval")
+	require.NotContains(t, fields(t, "time", "--at", "20C=7:45", "--at", "24C=5:30", "--temp", "30C"), "not_counted",
+		"a refusal has no interval")
 }

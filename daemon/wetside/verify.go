@@ -18,7 +18,7 @@ import (
 type verifyCmd struct {
 	Data       string   `required:"" placeholder:"DIR" help:"The folder that keeps the history."`
 	Checkpoint []string `sep:"none" placeholder:"NUMBER:HASH" help:"A checkpoint that was kept elsewhere; may be given again."`
-	Authority  string   `placeholder:"FILE" help:"Certificates (PEM) of the authority that must have signed the time stamps beside the history."`
+	Authority  string   `placeholder:"FILE" help:"Certificates (PEM) of the authority that signed the time stamps beside the history."`
 	Backup     []string `sep:"none" placeholder:"FILE" help:"A backup that the book must continue; may be given again."`
 	atCentre
 }
@@ -63,13 +63,15 @@ func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 	}
 	lines := append(witnesses, fmt.Sprintf("Every record holds. Checkpoint: %s", report.Last))
 	if len(witnesses) == 0 {
-		lines = append(lines, "No witness was given: this shows that nothing was damaged or changed in part, and can't show a book that was rewritten as a whole.")
+		lines = append(lines, "No witness was given: this shows that nothing was damaged or changed in part, and can't show a book that was "+
+			"rewritten as a whole.")
 	}
 	if report.Attested > 0 {
 		lines = append(lines, fmt.Sprintf("The samples are what the book attests, each of %d days of a channel.", report.Attested))
 	}
 	if report.Waiting > 0 {
-		lines = append(lines, fmt.Sprintf("%d days of a channel are not attested yet: that is done when the day is over in UTC, and at a stop.", report.Waiting))
+		lines = append(lines,
+			fmt.Sprintf("%d days of a channel are not attested yet: that is done when the day is over in UTC, and at a stop.", report.Waiting))
 	}
 	return writeLine(out, strings.Join(lines, "\n"))
 }

@@ -81,7 +81,8 @@ func TestTheWatchdogIsNotToldThatAllIsWellWhileALoopHangs(t *testing.T) {
 	const speed = 5 // a loop counts as hung after a second
 	clock := &hangingClock{Clock: sensors.NewSystemClock(speed), release: make(chan struct{})}
 	ctx, cancel := context.WithCancel(t.Context())
-	d, err := daemon.New(ctx, daemon.Options{Config: site, Version: "test", Clock: clock, Opener: serialport.New(), Log: zap.NewNop(), Registry: prometheus.NewRegistry()})
+	d, err := daemon.New(ctx, daemon.Options{Config: site, Version: "test", Clock: clock, Opener: serialport.New(), Log: zap.NewNop(),
+		Registry: prometheus.NewRegistry()})
 	require.NoError(t, err)
 	ended := make(chan error, 1)
 	go func() { ended <- attend(ctx, d, rereading{}) }()

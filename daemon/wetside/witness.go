@@ -21,7 +21,7 @@ import (
 type atCentre struct {
 	Centre      string `placeholder:"URL" help:"The address of the centre that keeps the book of this site too."`
 	CentreKey   string `name:"centre-key" placeholder:"FILE" help:"The file with the site's key at the centre."`
-	Fingerprint string `name:"centre-fingerprint" placeholder:"SHA256" help:"The fingerprint of the centre's certificate, where it made that itself."`
+	Fingerprint string `name:"centre-fingerprint" placeholder:"SHA256" help:"The fingerprint of a certificate that the centre made itself."`
 }
 
 // configured is the centre as a configuration has it; nothing where none is named.
@@ -43,7 +43,8 @@ func (a atCentre) ask(ctx context.Context, data string) (lines []string, err err
 	if err != nil || c.URL == "" {
 		return nil, err
 	}
-	sender, err := uplink.New(uplink.Options{URL: c.URL, Key: c.Key, Fingerprint: c.Fingerprint, Clock: sensors.NewSystemClock(1), Log: zap.NewNop()})
+	sender, err := uplink.New(uplink.Options{URL: c.URL, Key: c.Key, Fingerprint: c.Fingerprint, Clock: sensors.NewSystemClock(1),
+		Log: zap.NewNop()})
 	if err != nil {
 		return nil, usageError{err}
 	}
@@ -63,7 +64,8 @@ func (a atCentre) ask(ctx context.Context, data string) (lines []string, err err
 	if broken, is := errors.AsType[*book.Broken](err); is {
 		return nil, comparing{ctx, reader, sender}.first(newest, broken)
 	}
-	return []string{fmt.Sprintf("The centre took record %d on %s, and the book has that record: nothing up to it was changed since. It says nothing of later records.",
+	return []string{fmt.Sprintf("The centre took record %d on %s, and the book has that record: nothing up to it was changed since. It "+
+		"says nothing of later records.",
 		newest.Number, taken(newest))}, err
 }
 
@@ -98,5 +100,6 @@ func (c comparing) first(newest wire.Witness, broken *book.Broken) error {
 	case number == newest.Number:
 		return fmt.Errorf("the centre took record %d on %s, and the book does not have that record: %w", number, taken(newest), broken)
 	}
-	return fmt.Errorf("record %d is the first that is not the one that the centre took, on %s; the centre has records up to %d: %w", number, taken(other), newest.Number, broken)
+	return fmt.Errorf("record %d is the first that is not the one that the centre took, on %s; the centre has records up to %d: %w",
+		number, taken(other), newest.Number, broken)
 }

@@ -20,7 +20,8 @@ type entered struct {
 func entries() []entered { return []entered{complaint(), soundTest(), drill()} }
 
 func complaint() entered {
-	return entered{id: "complain", title: "Smell or bad air", lead: "Your nose counts. The readings at this moment are saved with your report.",
+	return entered{id: "complain", title: "Smell or bad air", lead: "Your nose counts. The readings at this moment are saved with your " +
+		"report.",
 		about: web.About{Act: actComplain, Summary: "Report a smell or bad air", Button: "Report it"}, kind: rules.ReportComplaint{}.Kind(),
 		asks: func() []web.Ask {
 			return []web.Ask{{Field: complaintField(), Hint: "such as: sharp smell at the fixer"}}

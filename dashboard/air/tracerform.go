@@ -90,12 +90,16 @@ func readPPM(f *web.FormReader, field web.Field) float64 {
 // readTracerPoints reads points such as "0=1920 3=1330": minutes and ppm.
 func readTracerPoints(f *web.FormReader) []rules.TracerPoint {
 	var points []rules.TracerPoint
-	for _, word := range strings.FieldsFunc(f.Get(pointsField()), func(r rune) bool { return r == ' ' || r == ';' || r == '\n' || r == '\t' }) {
+	for _, word := range strings.FieldsFunc(f.Get(pointsField()), func(r rune) bool {
+		return r == ' ' || r == ';' || r == '\n' ||
+			r == '\t'
+	}) {
 		minutes, ppm, cut := strings.Cut(word, "=")
 		m, errM := quantity.Number(minutes)
 		c, errC := quantity.Number(ppm)
 		if !cut || errM != nil || errC != nil || m < 0 || m > 24*60 {
-			f.Unread(pointsField(), errors.Join(errM, errC), "has %q, which is not a point. Write minutes=ppm, such as 0=1920 3=1330.", web.Clip(word))
+			f.Unread(pointsField(), errors.Join(errM, errC), "has %q, which is not a point. Write minutes=ppm, such as 0=1920 3=1330.",
+				web.Clip(word))
 			return nil
 		}
 		points = append(points, rules.TracerPoint{Minutes: m, PPM: c})

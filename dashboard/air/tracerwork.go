@@ -28,7 +28,8 @@ func (s *Pages) tracer(ctx context.Context, in web.Visit, v url.Values) (rules.T
 	f := figures.Reader(v)
 	act := rules.TestAirChanges{Method: rules.TestMethod(f.Pick(methodField(), string(rules.ByDecay),
 		string(rules.BySteady))),
-		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: readPPM(f, backgroundField()), ByFlow: in.Snap.Air.AirChanges}
+		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: readPPM(f, backgroundField()),
+		ByFlow: in.Snap.Air.AirChanges}
 	if f.Problem != nil {
 		return act, f.Problem
 	}

@@ -39,8 +39,10 @@ func crowded(s *site) {
 	s.Minutes(2, viewtest.Usual(), viewtest.Values{}) // the calendar is asked once a minute
 	long := strings.Repeat("Warm-tone developer for fibre paper ", 5)
 	s.FillTrays()
-	s.Pour("developer", rules.Portion{Record: 41, Batch: "PD-17-2026-very-long-label-of-a-batch", What: long, By: "Ida", Filled: viewtest.Evening(), Concentrate: 1, Water: 9, Volume: 2000, Known: limited()})
-	s.Pour("fixer", rules.Portion{Record: 42, Batch: "FX-4", What: long, By: "Ida", Filled: viewtest.Evening(), Concentrate: 1, Water: 4, Volume: 2000, Known: limited()})
+	s.Pour("developer", rules.Portion{Record: 41, Batch: "PD-17-2026-very-long-label-of-a-batch", What: long, By: "Ida",
+		Filled: viewtest.Evening(), Concentrate: 1, Water: 9, Volume: 2000, Known: limited()})
+	s.Pour("fixer", rules.Portion{Record: 42, Batch: "FX-4", What: long, By: "Ida", Filled: viewtest.Evening(), Concentrate: 1, Water: 4,
+		Volume: 2000, Known: limited()})
 	s.Room.Name = "North darkroom on the second floor of the old wing"
 	s.Minutes(20, viewtest.Values{Developer: 19.2, Stop: 19.1, Fixer: 18.8, Duct: 2.9}, viewtest.Values{Developer: -0.06})
 	s.Minutes(2, viewtest.Values{Developer: 17.4, Stop: 15.2, Fixer: 18.8, Duct: 0.9}, viewtest.Values{})
@@ -58,7 +60,8 @@ func TestTheBoardHoldsTheLongestTextsInTheirPlaces(t *testing.T) {
 		s := newSite(t)
 		crowded(s)
 		snap := *s.Publish()
-		snap.Notices = append(snap.Notices, phrase.Plain(strings.Repeat("A notice that goes on and on, as long as a notice can be. ", 4)), phrase.Say("A second notice."), phrase.Say("A third notice."))
+		snap.Notices = append(snap.Notices, phrase.Plain(strings.Repeat("A notice that goes on and on, as long as a notice can be. ", 4)),
+			phrase.Say("A second notice."), phrase.Say("A third notice."))
 		s.Show(&snap)
 		s.keepAgain()
 		p := open(t, b, s.host(), scr)
@@ -115,7 +118,8 @@ func TestAnAlarmIsAnsweredInTheBrowser(t *testing.T) {
 	p.run(chromedp.Click(".card.alarm summary"))
 	p.run(chromedp.SendKeys(`.card.alarm input[name="done"]`, "switched the fan on"), chromedp.Click(`.card.alarm button[type="submit"]`))
 	p.eventually(`document.getElementById("problem") !== null`, 5*time.Second)
-	require.Equal(t, "switched the fan on", value[string](p, `document.querySelector(".card.alarm input[name=done]").value`), "what was typed is still there")
+	require.Equal(t, "switched the fan on", value[string](p, `document.querySelector(".card.alarm input[name=done]").value`),
+		"what was typed is still there")
 	requireRed(t, p.shoot("alarm-problem", true), "a form with a problem")
 	p.run(chromedp.SendKeys(`.card.alarm input[name="who"]`, "Ida"), chromedp.Click(`.card.alarm button[type="submit"]`))
 	p.eventually(`document.querySelector(".receipt") !== null`, 5*time.Second)

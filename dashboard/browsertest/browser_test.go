@@ -97,7 +97,8 @@ type chromium struct {
 }
 
 func start(more ...chromedp.ExecAllocatorOption) chromium {
-	path, err := exec.LookPath(cmp.Or(os.Getenv("WETSIDE_BROWSER"), "chromium")) // another one, such as Chromium without windows, for its figures
+	// another one, such as Chromium without windows, for its figures
+	path, err := exec.LookPath(cmp.Or(os.Getenv("WETSIDE_BROWSER"), "chromium"))
 	if err != nil {
 		return chromium{stop: func() {}, err: fmt.Errorf("these tests need Chromium: install the package chromium: %w", err)}
 	}
@@ -106,7 +107,8 @@ func start(more ...chromedp.ExecAllocatorOption) chromium {
 		return chromium{stop: func() {}, err: err}
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.UserDataDir(profile),
-		chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
+		chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun, chromedp.Flag("disable-quic", true),
+		chromedp.Flag("disable-background-networking", true),
 		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
 	allocator, end := chromedp.NewExecAllocator(context.Background(), append(options, more...)...)
 	ctx, leave := chromedp.NewContext(allocator)
@@ -136,7 +138,8 @@ func open(t *testing.T, browser context.Context, host string, s screen) *tab {
 	t.Cleanup(func() {
 		soon, stop := context.WithTimeout(ctx, patience)
 		defer stop()
-		_, _ = chromedp.Call(soon, network.ClearBrowserCookies, cdp.Empty{}) // a browser sends them to every port: the next test would be signed in
+		// a browser sends them to every port: the next test would be signed in
+		_, _ = chromedp.Call(soon, network.ClearBrowserCookies, cdp.Empty{})
 		closeTab()
 	})
 	p := &tab{ctx: ctx, t: t, host: host, screen: s}
@@ -144,7 +147,8 @@ func open(t *testing.T, browser context.Context, host string, s screen) *tab {
 	call(p, network.Enable, network.EnableParams{})
 	call(p, log.Enable, cdp.Empty{})
 	call(p, runtime.Enable, cdp.Empty{})
-	call(p, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: s.width, Height: s.height, DeviceScaleFactor: 1, Mobile: s.touch})
+	call(p, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: s.width, Height: s.height,
+		DeviceScaleFactor: 1, Mobile: s.touch})
 	call(p, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: s.touch})
 	return p
 }
@@ -152,7 +156,8 @@ func open(t *testing.T, browser context.Context, host string, s screen) *tab {
 // lessMotion asks for pages that do not move.
 func (p *tab) lessMotion() {
 	p.t.Helper()
-	call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: "reduce"}}})
+	call(p, emulation.SetEmulatedMedia,
+		emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-reduced-motion", Value: "reduce"}}})
 }
 
 // call sends one command of the browser's protocol.
@@ -276,7 +281,8 @@ func (p *tab) holds(script string) bool {
 func (p *tab) shoot(name string, whole bool) image.Image {
 	p.t.Helper()
 	quick := true // of the encoding: the pixels are the same
-	answer := call(p, page.CaptureScreenshot, page.CaptureScreenshotParams{Format: "png", CaptureBeyondViewport: &whole, OptimizeForSpeed: &quick})
+	answer := call(p, page.CaptureScreenshot, page.CaptureScreenshotParams{Format: "png", CaptureBeyondViewport: &whole,
+		OptimizeForSpeed: &quick})
 	data := answer.Data
 	file := filepath.Join(shots(p.t), name+"-"+p.screen.name+".png")
 	require.NoError(p.t, os.WriteFile(file, data, 0o644))

@@ -48,7 +48,8 @@ func TestClocksAreStartedPausedResumedAndUndoneByKeysAlone(t *testing.T) {
 		p.run(chromedp.KeyEvent("z"))
 		p.eventually(`document.querySelector("[data-clock='1']").dataset.state === "paused"`, 3*time.Second)
 		requireFits(p)
-		small := value[float64](p, `Math.min(...[...document.querySelectorAll(".press button")].map(b => Math.min(b.getBoundingClientRect().width, b.getBoundingClientRect().height)))`)
+		small := value[float64](p, `Math.min(...[...document.querySelectorAll(".press button")].map(b => `+
+			`Math.min(b.getBoundingClientRect().width, b.getBoundingClientRect().height)))`)
 		require.GreaterOrEqual(t, small, 80.0, "big enough for a wet glove")
 		if scr.name == "desk" {
 			require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollHeight`), float64(scr.height), "the clocks are one screen")
@@ -134,7 +135,8 @@ func TestAClockTellsThatItsEndMovedAndWhetherItFollowsTheBath(t *testing.T) {
 	s.Publish()
 	p.eventually(said("The bath is slower"), 3*time.Second)
 	require.Contains(t, p.text(".face-notice"), "the end has moved by +")
-	require.True(t, value[bool](p, `window.spoken.some((text) => /^1\. The bath is slower: \d+ seconds more\.$/.test(text))`), "in words that a voice reads well")
+	require.True(t, value[bool](p, `window.spoken.some((text) => /^1\. The bath is slower: \d+ seconds more\.$/.test(text))`),
+		"in words that a voice reads well")
 	s.Clock.Advance(20 * time.Second)
 	p.eventually(said("no longer follows the bath"), 3*time.Second)
 	require.Equal(t, "look", value[string](p, `document.documentElement.dataset.played`))
@@ -157,7 +159,8 @@ func TestAClockIsHeardAtItsAgreedPointsAndAtItsEnd(t *testing.T) {
 		left   time.Duration
 		words  string
 		played string
-	}{{31 * time.Second, "1: 30 seconds", "beep"}, {11 * time.Second, "1: 10 seconds", "beep"}, {1200 * time.Millisecond, "1. Developer: time is up", "end"}} {
+	}{{31 * time.Second, "1: 30 seconds", "beep"}, {11 * time.Second, "1: 10 seconds", "beep"},
+		{1200 * time.Millisecond, "1. Developer: time is up", "end"}} {
 		left := s.Clocks("north").Clocks[0].Left
 		s.Clock.Advance(left - point.left)
 		s.Publish()
@@ -170,7 +173,8 @@ func TestAClockIsHeardAtItsAgreedPointsAndAtItsEnd(t *testing.T) {
 func TestTheScreenIsHeldOnWhileAClockRunsAndAPressCanBeUndoneForAMinute(t *testing.T) {
 	s, p := timing(t, screens()[0])
 	value[bool](p, `(window.held = 0, Object.defineProperty(navigator, "wakeLock", {configurable: true, value: {request: async () => {
-		window.held++; const lock = new EventTarget(); lock.release = () => { window.held--; lock.dispatchEvent(new Event("release")) }; return lock } } }), true)`)
+		window.held++; const lock = new EventTarget(); lock.release = () => { window.held--; lock.dispatchEvent(new Event("release")) };
+		return lock } } }), true)`)
 	time.Sleep(300 * time.Millisecond) // three looks of the page
 	require.Zero(t, value[float64](p, `window.held`), "no clock, no hold")
 	p.run(chromedp.KeyEvent("s"))

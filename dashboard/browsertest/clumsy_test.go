@@ -100,8 +100,10 @@ func forms() map[string]back {
 		"a duty":      {"/duties", `f.evidence.value = "ran, clear"; f.who.value = "Ida"`, `section:first-of-type form`},
 		"a backup":    {"/keeper", `f.who.value = "Ida"`, `main form`},
 		"a complaint": {"/rooms/north/air", `f.complaint.value = "smells"; f.who.value = "Ida"`, `form:has([name=complaint])`},
-		"the clock":   {"/rooms/north/probes", `f.seen.value = "20:46"; f.against.value = "phone"; f.who.value = "Ida"`, `form:has([name=against])`},
-		"a bottle":    {"/shelf/enter/bottle-found", `f.container.value = "odd jug"; f.volume_ml.value = "0,7 L"; f.capacity_ml.value = "1 L"; f.where.value = "under the sink"; f.who.value = "Zoë 🙂"`, `main form`},
+		"the clock": {"/rooms/north/probes", `f.seen.value = "20:46"; f.against.value = "phone"; f.who.value = "Ida"`,
+			`form:has([name=against])`},
+		"a bottle": {"/shelf/enter/bottle-found", `f.container.value = "odd jug"; f.volume_ml.value = "0,7 L"; f.capacity_ml.value = "1 ` +
+			`L"; f.where.value = "under the sink"; f.who.value = "Zoë 🙂"`, `main form`},
 	}
 }
 
@@ -146,11 +148,13 @@ func TestGoingBackAndSendingAgainEntersNothingTwice(t *testing.T) {
 				f.querySelector("button[type=submit]").click(); return true })()`)
 			p.eventually(`document.querySelector(".problem")?.innerText.includes("10000 characters are too many")`, 5*time.Second)
 			require.Equal(t, before, s.entered(), "%s, by a name of 10 kB", name)
-			require.InDelta(t, 10_000, value[float64](p, `document.querySelector(`+quoted(form.send)+`).who.value.length`), 0, "%s: nothing typed is thrown away", name)
+			require.InDelta(t, 10_000, value[float64](p, `document.querySelector(`+quoted(form.send)+`).who.value.length`), 0,
+				"%s: nothing typed is thrown away", name)
 			requireFits(p)
 			p.visit(s.server.URL + form.page)
 			value[bool](p, `(() => { const f = document.querySelector(`+quoted(form.send)+`); f.closest("details")?.setAttribute("open", ""); `+form.fill+`;
-				const b = f.querySelector("button[type=submit]"); b.click(); const again = setTimeout(() => b.click(), 30); addEventListener("pagehide", () => clearTimeout(again)); return true })()`) // a page that is kept would press later
+				const b = f.querySelector("button[type=submit]"); b.click(); const again = setTimeout(() => b.click(), 30);
+		addEventListener("pagehide", () => clearTimeout(again)); return true })()`) // a page that is kept would press later
 			p.eventually(receipt+` && document.readyState === "complete"`, 5*time.Second)
 			require.Equal(t, before+1, s.entered(), "%s, pressed twice", name)
 			p.goBack()
@@ -181,8 +185,10 @@ func TestPagesBearZoomAKeyboardAndLessMotion(t *testing.T) {
 	s := newShelfSite(t, evening()...)
 	s.keepShowing()
 	p := open(t, browser(t), s.host(), screen{"zoomed", 683, 384, false})
-	for _, path := range []string{"/rooms/north/tonight", "/rooms/north/baths", "/rooms/north/air", "/rooms/north/history", "/shelf", "/mix", "/rooms/north/set-up", "/rooms/north/board", "/rooms/north/clock",
-		"/weeks", "/keeper", "/first-run", "/duties", "/report", "/labels", "/screen", "/rooms/north/probes", "/weeks?look=red", "/keeper?look=red", "/first-run?look=red"} {
+	for _, path := range []string{"/rooms/north/tonight", "/rooms/north/baths", "/rooms/north/air", "/rooms/north/history", "/shelf",
+		"/mix", "/rooms/north/set-up", "/rooms/north/board", "/rooms/north/clock",
+		"/weeks", "/keeper", "/first-run", "/duties", "/report", "/labels", "/screen", "/rooms/north/probes", "/weeks?look=red",
+		"/keeper?look=red", "/first-run?look=red"} {
 		p.bearsZoomAndKeys(s.server.URL + path)
 	}
 	p.blameless()
@@ -217,7 +223,8 @@ const unseen = `(() => { const e = document.activeElement, r = e.getBoundingClie
 	return e !== document.body && (getComputedStyle(e).outlineStyle === "none" || r.width === 0 || r.right < 0 || r.left > innerWidth) ? e.outerHTML.slice(0, 200) : "" })()`
 
 // displaced names what the style puts elsewhere in the content than the page has it, so that eye and key would part.
-const displaced = `[...document.querySelectorAll("#content *")].filter(e => getComputedStyle(e).order !== "0").map(e => e.outerHTML.slice(0, 120)).join(" ")`
+const displaced = `[...document.querySelectorAll("#content *")].filter(e => getComputedStyle(e).order !== "0").map(e => ` +
+	`e.outerHTML.slice(0, 120)).join(" ")`
 
 // bearsZoomAndKeys requires of a page what a person needs who enlarges it or has no pointer.
 func (p *tab) bearsZoomAndKeys(address string) {
@@ -226,14 +233,16 @@ func (p *tab) bearsZoomAndKeys(address string) {
 	p.lessMotion()
 	p.visit(address)
 	require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollWidth`), float64(p.screen.width), address)
-	require.Zero(t, value[float64](p, `document.querySelectorAll("[tabindex]:not([tabindex='0']):not([tabindex='-1'])").length`), "%s: the order of the page is the order of the keys", address)
+	require.Zero(t, value[float64](p, `document.querySelectorAll("[tabindex]:not([tabindex='0']):not([tabindex='-1'])").length`),
+		"%s: the order of the page is the order of the keys", address)
 	require.Empty(t, value[string](p, displaced), address)
 	for range stops {
 		p.run(chromedp.KeyEvent("\t"))
 		require.Empty(t, value[string](p, unseen), "%s: the focus is seen", address)
 		require.Empty(t, value[string](p, outOfOrder), "%s: the focus goes on", address)
 	}
-	require.Empty(t, value[string](p, `document.getAnimations().map(a => a.animationName || "").filter(n => !n.startsWith("expire")).join(" ")`), "%s moves", address)
+	require.Empty(t, value[string](p, `document.getAnimations().map(a => a.animationName || "").filter(n => `+
+		`!n.startsWith("expire")).join(" ")`), "%s moves", address)
 }
 
 // A screen reader is told what changed, and nothing while nothing does.

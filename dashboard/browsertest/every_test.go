@@ -14,14 +14,20 @@ import (
 // everyPage is each page that a person comes to, by the name of its picture.
 func everyPage() map[string]string {
 	return map[string]string{
-		"board": "/rooms/north/board", "clock": "/rooms/north/clock", "tonight": "/rooms/north/tonight?students=8&each=6&size=8x10in&material=resin-coated+paper",
-		"then": "/rooms/north/then?at=20:40", "set-up": "/rooms/north/set-up", "take-down": "/rooms/north/take-down?who=Ada", "baths": "/rooms/north/baths",
-		"shelf": "/shelf", "passport": "/shelf/FI%202026-01-15%20a", "label": "/shelf/label/FI%202026-01-15%20a", "labels": "/labels", "tests": "/shelf/tests",
-		"enter-mix": "/shelf/enter/batch-mixed?from=FX+bottle", "mix": "/mix?do=plan&parts=1%2B9&make=64floz", "mix-time": "/mix?do=time&points=20C%3D9.30&bath=20",
-		"air": "/rooms/north/air", "traverse": "/rooms/north/air/traverse", "air-test": "/rooms/north/air/test", "alarms": "/rooms/north/alarms", "figures": "/rooms/north/alarms/figures",
+		"board": "/rooms/north/board", "clock": "/rooms/north/clock",
+		"tonight": "/rooms/north/tonight?students=8&each=6&size=8x10in&material=resin-coated+paper",
+		"then":    "/rooms/north/then?at=20:40", "set-up": "/rooms/north/set-up", "take-down": "/rooms/north/take-down?who=Ada",
+		"baths": "/rooms/north/baths",
+		"shelf": "/shelf", "passport": "/shelf/FI%202026-01-15%20a", "label": "/shelf/label/FI%202026-01-15%20a", "labels": "/labels",
+		"tests":     "/shelf/tests",
+		"enter-mix": "/shelf/enter/batch-mixed?from=FX+bottle", "mix": "/mix?do=plan&parts=1%2B9&make=64floz",
+		"mix-time": "/mix?do=time&points=20C%3D9.30&bath=20",
+		"air":      "/rooms/north/air", "traverse": "/rooms/north/air/traverse", "air-test": "/rooms/north/air/test",
+		"alarms": "/rooms/north/alarms", "figures": "/rooms/north/alarms/figures",
 		"history": "/rooms/north/history", "weeks": "/weeks", "duties": "/duties", "report": "/report?from=2026-01-01&to=2026-01-31",
-		"probes": "/rooms/north/probes", "probe": "/rooms/north/probe/north-developer", "probe-check": "/rooms/north/probe/north-developer/check?method=ice&step=1",
-		"keeper": "/keeper", "screen": "/screen", "first-run": "/first-run",
+		"probes": "/rooms/north/probes", "probe": "/rooms/north/probe/north-developer",
+		"probe-check": "/rooms/north/probe/north-developer/check?method=ice&step=1",
+		"keeper":      "/keeper", "screen": "/screen", "first-run": "/first-run",
 	}
 }
 
@@ -98,8 +104,10 @@ func TestWhatIsPrintedIsPlain(t *testing.T) {
 		p.visit(s.server.URL + everyPage()[name])
 		call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
 		require.Equal(t, "rgb(255, 255, 255)", value[string](p, `getComputedStyle(document.documentElement).backgroundColor`), name)
-		require.Empty(t, value[string](p, `[...document.querySelectorAll("nav a,nav summary,.switch,.skip,form,button")].filter(e => e.getClientRects().length > 0).map(e => e.className).join(" ")`), "%s: what leads elsewhere is no use on paper", name)
-		require.Empty(t, value[string](p, `[...document.querySelectorAll(".report-grid table")].filter(e => getComputedStyle(e).display !== "table").map(e => e.innerText).join(" ")`), "%s: paper has room for columns", name)
+		require.Empty(t, value[string](p, `[...document.querySelectorAll("nav a,nav summary,.switch,.skip,form,button")].filter(e => `+
+			`e.getClientRects().length > 0).map(e => e.className).join(" ")`), "%s: what leads elsewhere is no use on paper", name)
+		require.Empty(t, value[string](p, `[...document.querySelectorAll(".report-grid table")].filter(e => getComputedStyle(e).display !== `+
+			`"table").map(e => e.innerText).join(" ")`), "%s: paper has room for columns", name)
 		p.shoot("page-"+name, true)
 		requireFits(p)
 		call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{})

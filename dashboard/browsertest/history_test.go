@@ -36,7 +36,8 @@ func TestTheWeeksStandInBothLooks(t *testing.T) {
 }
 
 // middle is the place of the drawing on the screen, and how wide it is.
-const middle = `(() => { const b = document.querySelector(".wide svg.chart").getBoundingClientRect(); return [b.left + b.width / 2, b.top + b.height / 2, b.width] })()`
+const middle = `(() => { const b = document.querySelector(".wide svg.chart").getBoundingClientRect(); return [b.left + b.width / 2, ` +
+	`b.top + b.height / 2, b.width] })()`
 
 func TestValuesAreReadOffAndTimesAreChosenOnTheDrawing(t *testing.T) {
 	s := newSite(t)
@@ -48,7 +49,8 @@ func TestValuesAreReadOffAndTimesAreChosenOnTheDrawing(t *testing.T) {
 	p.eventually(`!document.querySelector(".how").hidden`, patience)
 	at := value[[]float64](p, middle)
 	mouse := func(kind input.DispatchMouseEventType, x float64, buttons int64) {
-		call(p, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: kind, X: x, Y: at[1], Button: "left", Buttons: buttons, ClickCount: 1})
+		call(p, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: kind, X: x, Y: at[1], Button: "left", Buttons: buttons,
+			ClickCount: 1})
 	}
 	mouse(input.DispatchMouseEventTypeMouseMoved, at[0]-at[2]/4, 0)
 	p.eventually(`/m³.h, mean of 36 good readings from .* to /.test(document.querySelector(".readout").innerText)`, patience)
@@ -56,7 +58,8 @@ func TestValuesAreReadOffAndTimesAreChosenOnTheDrawing(t *testing.T) {
 
 	value[bool](p, `document.querySelectorAll(".wide svg.chart")[1].focus(), true`)
 	call(p, input.DispatchKeyEvent, input.DispatchKeyEventParams{Type: "keyDown", Key: "ArrowRight", Code: "ArrowRight"})
-	p.eventually(`document.querySelectorAll(".readout")[1].innerText.includes("no reading: port lost") || document.querySelectorAll(".readout")[1].innerText.includes("°C")`, patience)
+	p.eventually(`document.querySelectorAll(".readout")[1].innerText.includes("no reading: port lost") || `+
+		`document.querySelectorAll(".readout")[1].innerText.includes("°C")`, patience)
 
 	before := value[string](p, `location.search`)
 	mouse(input.DispatchMouseEventTypeMousePressed, at[0]-at[2]/4, 1)
@@ -106,7 +109,8 @@ func TestPagesThatLookBackKeepToWCAGInBothLooks(t *testing.T) {
 }
 
 // shown is the span that the page's address carries, in minutes.
-const shown = `(() => { const q = new URL(location.href).searchParams; return (new Date(q.get("to")) - new Date(q.get("from"))) / 60000 })()`
+const shown = `(() => { const q = new URL(location.href).searchParams; return (new Date(q.get("to")) - new Date(q.get("from"))) / ` +
+	`60000 })()`
 
 func TestTimesAreChosenWithKeysAlone(t *testing.T) {
 	s := newSite(t)
@@ -143,10 +147,12 @@ func TestATapOnThePhoneReadsAValue(t *testing.T) {
 	p.eventually(`!document.querySelector(".how").hidden`, patience)
 	value[bool](p, `document.querySelector(".narrow svg.chart").scrollIntoView({block: "center"}), true`)
 	tap := func(part float64) {
-		at := value[[]float64](p, `(() => { const b = document.querySelector(".narrow svg.chart").getBoundingClientRect(); return [b.left, b.top + b.height / 2, b.width] })()`)
+		at := value[[]float64](p, `(() => { const b = document.querySelector(".narrow svg.chart").getBoundingClientRect(); return [b.left, `+
+			`b.top + b.height / 2, b.width] })()`)
 		finger := []*input.TouchPoint{{X: at[0] + part*at[2], Y: at[1]}}
 		call(p, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchStart, TouchPoints: finger})
-		call(p, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}})
+		call(p, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchEnd,
+			TouchPoints: []*input.TouchPoint{}})
 	}
 	tap(0.35)
 	p.eventually(`document.querySelector(".readout").innerText.includes("°C, mean of")`, patience)

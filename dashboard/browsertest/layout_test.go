@@ -22,7 +22,8 @@ import (
 
 // sizes are the windows in which the board is one screen and no page breaks.
 func sizes() []screen {
-	return []screen{{"1280x800", 1280, 800, false}, {"1366x768", 1366, 768, false}, {"1024x768", 1024, 768, false}, {"1920x1080", 1920, 1080, false},
+	return []screen{{"1280x800", 1280, 800, false}, {"1366x768", 1366, 768, false}, {"1024x768", 1024, 768, false},
+		{"1920x1080", 1920, 1080, false},
 		{"820x1180", 820, 1180, true}, {"390x844", 390, 844, true}}
 }
 
@@ -30,7 +31,8 @@ func sizes() []screen {
 func (p *tab) resize(s screen) {
 	p.t.Helper()
 	p.screen = s
-	call(p, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: s.width, Height: s.height, DeviceScaleFactor: 1, Mobile: s.touch})
+	call(p, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: s.width, Height: s.height,
+		DeviceScaleFactor: 1, Mobile: s.touch})
 	p.eventually(`document.documentElement.clientWidth === `+quotedNumber(float64(s.width)), time.Second)
 }
 
@@ -40,8 +42,10 @@ func (p *tab) resize(s screen) {
 const broken = `(() => {
 	const out = [], wide = document.documentElement.clientWidth, name = (e) => (e.closest("[class]")?.getAttribute("class") || e.tagName) + ": " + (e.textContent || "").trim().slice(0, 40);
 	const folded = (e) => [...document.querySelectorAll("details:not([open])")].some(d => d.contains(e) && !d.querySelector("summary")?.contains(e));
-	const unseen = (e) => { for (let p = e; p; p = p.parentElement) if (getComputedStyle(p).clipPath === "inset(50%)") return true; return false };
-	const skip = (e) => { if (unseen(e)) return true; const s = getComputedStyle(e); return e.closest(".hidden,.hide,.skip,dialog:not([open]),[hidden],option,script,style,title,noscript,defs") || folded(e) || s.visibility === "hidden" || s.display === "none" };
+	const unseen = (e) => { for (let p = e; p; p = p.parentElement) if (getComputedStyle(p).clipPath === "inset(50%)") return true;
+		return false };
+	const skip = (e) => { if (unseen(e)) return true; const s = getComputedStyle(e);
+		return e.closest(".hidden,.hide,.skip,dialog:not([open]),[hidden],option,script,style,title,noscript,defs") || folded(e) || s.visibility === "hidden" || s.display === "none" };
 	const texts = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
 	for (let n = walk.nextNode(); n; n = walk.nextNode()) {
 		const e = n.parentElement;
@@ -54,9 +58,11 @@ const broken = `(() => {
 		}
 	}
 	for (const x of texts) {
-		if (x.r > wide + 1 || x.l < -1) { const box = x.e.closest(".scroll,.report-grid,.table"); out.push((box ? "table cut at the edge: " : "out of the window: ") + name(x.e)); }
+		if (x.r > wide + 1 || x.l < -1) { const box = x.e.closest(".scroll,.report-grid,.table");
+		out.push((box ? "table cut at the edge: " : "out of the window: ") + name(x.e)); }
 		const box = x.e.closest(".tray,.air,.todo,.face,button,summary,.button,.chip,.card");
-		if (box && !x.e.closest("svg")) { const b = box.getBoundingClientRect(); if (x.r > b.right + 1 || x.l < b.left - 1 || x.b > b.bottom + 1 || x.t < b.top - 1) out.push("out of its box: " + name(x.e)); }
+		if (box && !x.e.closest("svg")) { const b = box.getBoundingClientRect();
+		if (x.r > b.right + 1 || x.l < b.left - 1 || x.b > b.bottom + 1 || x.t < b.top - 1) out.push("out of its box: " + name(x.e)); }
 	}
 	for (let i = 0; i < texts.length; i++) for (let j = i + 1; j < texts.length && j < i + 400; j++) {
 		const a = texts[i], b = texts[j];
@@ -74,7 +80,8 @@ const broken = `(() => {
 })()`
 
 // taller is by how many pixels a board is higher than its window.
-const taller = `Math.max(0, document.documentElement.scrollHeight - innerHeight, ...[...document.querySelectorAll(".tray,.air,.todo")].map(e => e.scrollHeight - e.clientHeight - 1))`
+const taller = `Math.max(0, document.documentElement.scrollHeight - innerHeight, ` +
+	`...[...document.querySelectorAll(".tray,.air,.todo")].map(e => e.scrollHeight - e.clientHeight - 1))`
 
 // cooled is an invented evening of a tray: from 22 °C down to what it has now.
 func cooled(q web.SeriesQuery) (web.Series, error) {
@@ -83,7 +90,8 @@ func cooled(q web.SeriesQuery) (web.Series, error) {
 	for i := range q.Points {
 		x := float64(i) / float64(q.Points)
 		mean := 19.3 + 2.7*math.Exp(-3*x) + 0.04*math.Sin(60*x)
-		s.Points = append(s.Points, web.SeriesPoint{At: q.From.Add(time.Duration(i) * step), Min: mean - 0.1, Mean: mean, Max: mean + 0.1, Count: 30})
+		s.Points = append(s.Points, web.SeriesPoint{At: q.From.Add(time.Duration(i) * step), Min: mean - 0.1, Mean: mean, Max: mean + 0.1,
+			Count: 30})
 	}
 	return s, nil
 }
@@ -99,13 +107,17 @@ func layoutStates() []state {
 		s.Minutes(2, viewtest.Values{Developer: 19.4, Stop: 19.1, Fixer: 18.8, Duct: 0.02}, viewtest.Values{})
 	}
 	return []state{
-		{"fresh", func(s *site) { s.FillTrays(); s.Minutes(12, viewtest.Usual(), viewtest.Values{Developer: -0.02}) }, []string{"MOVING", "Nothing to do.", "stop", "fix", "wash"}, []string{"HALT", "PD-17"}},
+		{"fresh", func(s *site) { s.FillTrays(); s.Minutes(12, viewtest.Usual(), viewtest.Values{Developer: -0.02}) },
+			[]string{"MOVING", "Nothing to do.", "stop", "fix", "wash"}, []string{"HALT", "PD-17"}},
 		{"forecast", cooling, []string{"leaves 18° in"}, []string{"HALT"}},
-		{"past-limit", func(s *site) { pastLimits(s); s.Minutes(12, viewtest.Usual(), viewtest.Values{}) }, []string{"must not be used", "-:--"}, []string{"from 2:00"}},
+		{"past-limit", func(s *site) { pastLimits(s); s.Minutes(12, viewtest.Usual(), viewtest.Values{}) }, []string{"must not be used",
+			"-:--"}, []string{"from 2:00"}},
 		{"three-clocks", func(s *site) { s.Begin() }, []string{"sheet 2", "sheet 3", "next sheet", "+0:"}, nil},
 		{"alarm", halt, []string{"HALT", "STOPPED"}, []string{"MOVING"}},
-		{"alarm-returned", func(s *site) { halt(s); s.Minutes(3, viewtest.Usual(), viewtest.Values{}) }, []string{"MOVING", "Seen?"}, []string{"HALT"}},
-		{"no-probe", func(s *site) { s.Begin(); s.Silence(time.Minute, sensors.StateGone) }, []string{"--.-", "-:--", "NOT PROVEN"}, []string{"19.4", "18.8", "Nothing to do"}},
+		{"alarm-returned", func(s *site) { halt(s); s.Minutes(3, viewtest.Usual(), viewtest.Values{}) }, []string{"MOVING", "Seen?"},
+			[]string{"HALT"}},
+		{"no-probe", func(s *site) { s.Begin(); s.Silence(time.Minute, sensors.StateGone) }, []string{"--.-", "-:--", "NOT PROVEN"},
+			[]string{"19.4", "18.8", "Nothing to do"}},
 		{"new-site", func(*site) {}, []string{"5 probes not found", "Set up for a class", "--.-"}, []string{"Nothing to do", "0.0"}},
 		{"long-names", longNames, []string{"Practice darkroom of the upper school", "Second fixing bath"}, nil},
 	}
@@ -115,9 +127,11 @@ func layoutStates() []state {
 func pastLimits(s *site) {
 	s.FillTrays()
 	words := phrase.Plain("open for 12 h, at most 8 h")
-	s.Pour("developer", rules.Portion{Record: 41, Batch: "PD-17", What: "Paper developer", By: "Ida", Filled: viewtest.Evening(), Known: &rules.Known{Limit: rules.Limit{Verdict: ledger.Discard, Words: words}}})
+	s.Pour("developer", rules.Portion{Record: 41, Batch: "PD-17", What: "Paper developer", By: "Ida", Filled: viewtest.Evening(),
+		Known: &rules.Known{Limit: rules.Limit{Verdict: ledger.Discard, Words: words}}})
 	left := []ledger.Left{{Material: ledger.ResinCoated, Sheets: 200, Sure: true}, {Material: ledger.FibreBased, Sheets: 100, Sure: true}}
-	s.Pour("fixer", rules.Portion{Record: 42, Batch: "FX-4", What: "Rapid fixer", By: "Ida", Filled: viewtest.Evening(), Known: &rules.Known{Limit: rules.Limit{Verdict: ledger.Pour, Left: left}}})
+	s.Pour("fixer", rules.Portion{Record: 42, Batch: "FX-4", What: "Rapid fixer", By: "Ida", Filled: viewtest.Evening(),
+		Known: &rules.Known{Limit: rules.Limit{Verdict: ledger.Pour, Left: left}}})
 }
 
 func longNames(s *site) {
@@ -135,7 +149,8 @@ func longNames(s *site) {
 func threeClocks(t *testing.T, s *site) {
 	t.Helper()
 	for range 3 {
-		require.NoError(t, s.PressClock(t.Context(), "north", clocks.Press{Act: clocks.Start, Bath: "developer", Seen: s.Clocks("north").Revision}))
+		require.NoError(t, s.PressClock(t.Context(), "north", clocks.Press{Act: clocks.Start, Bath: "developer",
+			Seen: s.Clocks("north").Revision}))
 		s.Minutes(1, viewtest.Usual(), viewtest.Values{})
 		s.Publish()
 	}

@@ -54,7 +54,8 @@ func TestALostProgramTakesItsNumbersOffThePageAndComesBack(t *testing.T) {
 func TestAPageOutOfSightWakesWithoutOldNumbers(t *testing.T) {
 	_, p := running(t)
 	sight := func(hidden string) string {
-		return `Object.defineProperty(document, "hidden", {configurable: true, get: () => ` + hidden + `}); document.dispatchEvent(new Event("visibilitychange")); `
+		return `Object.defineProperty(document, "hidden", {configurable: true, get: () => ` + hidden +
+			`}); document.dispatchEvent(new Event("visibilitychange")); `
 	}
 	hide, show := sight("true"), sight("false")
 	require.True(t, value[bool](p, hide+numbersGone), "the numbers leave at once")
@@ -89,7 +90,8 @@ func TestNumbersExpireEvenWithoutTheScript(t *testing.T) {
 	p := open(t, browser(t), s.host(), screens()[0])
 	p.expect("500")
 	p.visit(s.server.URL + "/")
-	const hidden = `[...document.querySelectorAll(".live")].every(e => e.getClientRects().length === 0 || getComputedStyle(e).visibility === "hidden")`
+	const hidden = `[...document.querySelectorAll(".live")].every(e => e.getClientRects().length === 0 || getComputedStyle(e).visibility ` +
+		`=== "hidden")`
 	require.False(t, value[bool](p, hidden))
 	require.True(t, value[bool](p, numbersBack))
 	require.True(t, value[bool](p, `document.getAnimations().every(a => a.effect.getComputedTiming().progress === null)`),

@@ -11,7 +11,8 @@ import (
 
 func TestDutiesAndReportsStandInBothLooks(t *testing.T) {
 	b := browser(t)
-	for name, path := range map[string]string{"duties": "/duties?", "keeper": "/keeper?", "report-ask": "/report?", "report": "/report?from=2026-01-01&to=2026-01-31"} {
+	for name, path := range map[string]string{"duties": "/duties?", "keeper": "/keeper?", "report-ask": "/report?",
+		"report": "/report?from=2026-01-01&to=2026-01-31"} {
 		for _, look := range []string{"day", "red"} {
 			for _, scr := range benches() {
 				t.Run(name+" "+look+" "+scr.name, func(t *testing.T) {

@@ -48,7 +48,8 @@ func TestSomebodySignsInActsAndSignsOut(t *testing.T) {
 	n.presses(`form:first-of-type button[type=submit]`, true)
 	require.Contains(t, p.text(".caller"), "Vera, volunteer")
 	requireRed(t, p.shoot("signed-in-red", true), "the page of baths")
-	require.True(t, value[bool](p, `[...document.querySelectorAll("input[name=who]")].every(i => i.offsetParent === null)`), "nobody is asked for a name twice")
+	require.True(t, value[bool](p, `[...document.querySelectorAll("input[name=who]")].every(i => i.offsetParent === null)`),
+		"nobody is asked for a name twice")
 
 	p.visit(s.server.URL + "/rooms/north/air")
 	p.run(chromedp.Click(`section:first-of-type summary`))

@@ -13,9 +13,11 @@ import (
 
 // standing counts the rows of the navigation, lows is how high its lowest part is, ways are where it leads.
 const (
-	standing = `new Set([...document.querySelectorAll(".nav > *")].filter(e => e.getClientRects().length > 0).map(e => Math.round(e.getBoundingClientRect().top))).size`
-	lows     = `Math.min(...[...document.querySelectorAll(".nav a,.nav summary")].filter(e => e.getClientRects().length > 0).map(e => e.getBoundingClientRect().height))`
-	ways     = `[...new Set([...document.querySelectorAll(".nav a")].filter(e => e.getClientRects().length > 0).map(e => e.pathname))].sort()`
+	standing = `new Set([...document.querySelectorAll(".nav > *")].filter(e => e.getClientRects().length > 0).map(e => ` +
+		`Math.round(e.getBoundingClientRect().top))).size`
+	lows = `Math.min(...[...document.querySelectorAll(".nav a,.nav summary")].filter(e => e.getClientRects().length > 0).map(e => ` +
+		`e.getBoundingClientRect().height))`
+	ways = `[...new Set([...document.querySelectorAll(".nav a")].filter(e => e.getClientRects().length > 0).map(e => e.pathname))].sort()`
 )
 
 // all are the ways of the navigation, those in closed menus as well.
@@ -30,7 +32,8 @@ func TestTheNavigationOfAPhoneIsOneRow(t *testing.T) {
 	s.keepShowing()
 	for _, scr := range []screen{{"phone", 390, 844, true}, {"small", 360, 640, true}} {
 		p := open(t, browser(t), s.host(), scr)
-		for _, c := range []struct{ name, look string }{{"board", "red"}, {"baths", "red"}, {"keeper", "red"}, {"clock", "red"}, {"baths", "day"}, {"shelf", "day"}} {
+		for _, c := range []struct{ name, look string }{{"board", "red"}, {"baths", "red"}, {"keeper", "red"}, {"clock", "red"},
+			{"baths", "day"}, {"shelf", "day"}} {
 			t.Run(c.name+" "+c.look+" "+scr.name, func(t *testing.T) {
 				p.t = t
 				p.visit(s.server.URL + in(c.look, everyPage()[c.name]))

@@ -15,7 +15,8 @@ import (
 
 func TestProbesAndTheirChecksStandInBothLooks(t *testing.T) {
 	b := browser(t)
-	for name, path := range map[string]string{"probes-findings": "probes?", "probe-life": "probe/north-developer?", "probe-enter": "probe/north-developer/check?method=ice&step=4&"} {
+	for name, path := range map[string]string{"probes-findings": "probes?", "probe-life": "probe/north-developer?",
+		"probe-enter": "probe/north-developer/check?method=ice&step=4&"} {
 		for _, look := range []string{"day", "red"} {
 			for _, scr := range benches() {
 				t.Run(name+" "+look+" "+scr.name, func(t *testing.T) {

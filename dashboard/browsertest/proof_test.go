@@ -28,8 +28,10 @@ func TestThePagesThatProveTheAirStandInBothLooks(t *testing.T) {
 		crowded(s)
 		at := s.Clock.Now().Wall.Add(-time.Hour)
 		up := alarm.Alarm{ID: "air-low", State: alarm.Unacknowledged, Text: phrase.Say("The air does not move enough")}
-		require.NoError(t, s.Write(record.Record{Kind: rules.AlarmChange, At: at}, rules.Event{Subject: "air-low", From: string(alarm.Normal), To: string(up.State), Alarm: &up}))
-		require.NoError(t, s.Write(record.Record{Kind: rules.RecordDrill{}.Kind(), Person: "Ida", At: at}, rules.RecordDrill{What: "fan off", Found: "all left"}))
+		require.NoError(t, s.Write(record.Record{Kind: rules.AlarmChange, At: at}, rules.Event{Subject: "air-low", From: string(alarm.Normal),
+			To: string(up.State), Alarm: &up}))
+		require.NoError(t, s.Write(record.Record{Kind: rules.RecordDrill{}.Kind(), Person: "Ida", At: at}, rules.RecordDrill{What: "fan off",
+			Found: "all left"}))
 		s.keepShowing()
 		p := open(t, b, s.host(), scr)
 		for name, address := range pages {

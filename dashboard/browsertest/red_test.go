@@ -94,14 +94,16 @@ func TestEveryStateOfTheBoardIsPureRedAndSaysItsWords(t *testing.T) {
 }
 
 // cut names what needs doing where it is not shown to its end.
-const cut = `[...document.querySelectorAll(".todo .text, .todo .act")].filter(e => e.scrollHeight > e.clientHeight + 1).map(e => e.innerText).join("; ")`
+const cut = `[...document.querySelectorAll(".todo .text, .todo .act")].filter(e => e.scrollHeight > e.clientHeight + 1).map(e => ` +
+	`e.innerText).join("; ")`
 
 // pressed names what stands in a tray and is lower than a line of it, as nothing tells that it goes on.
 const pressed = `[...document.querySelectorAll(".tray .content, .tray .reason, .tray .leaves")].filter(e => { const line = parseFloat(getComputedStyle(e).lineHeight);
 	return e.innerText && (e.clientHeight < line - 1 || e.clientHeight % line > 2 && e.clientHeight % line < line - 2 || e.getBoundingClientRect().bottom > e.closest(".tray").getBoundingClientRect().bottom - 8) }).map(e => e.innerText).join("; ")`
 
 // spilt names the trays, and the air and to-do places, whose content is higher or wider than they are.
-const spilt = `[...document.querySelectorAll(".tray,.air,.todo")].filter(e => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1).map(e => e.className + " " + e.innerText).join("; ")`
+const spilt = `[...document.querySelectorAll(".tray,.air,.todo")].filter(e => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > ` +
+	`e.clientWidth + 1).map(e => e.className + " " + e.innerText).join("; ")`
 
 // A 24-inch screen of 16:9 is 299 mm high; 40 mm is what 45 minutes of arc are at 3 m.
 const screenHeight, digitHeight = 299.0, 40.0
@@ -149,7 +151,8 @@ func TestErrorsFormsAndTheIndexAreRedToo(t *testing.T) {
 		s.Show(north, south.Look(s.Clock.Now()))
 		p := open(t, b, s.host(), scr)
 		p.expect("404", "400")
-		for name, path := range map[string]string{"index": "/", "not-found": "/nowhere", "no-room": "/rooms/west/board", "bad-time": "/rooms/north/history?from=x"} {
+		for name, path := range map[string]string{"index": "/", "not-found": "/nowhere", "no-room": "/rooms/west/board",
+			"bad-time": "/rooms/north/history?from=x"} {
 			p.visit(s.server.URL + path)
 			requireRed(t, p.shoot(name, true), name)
 			requireFits(p)
@@ -172,7 +175,8 @@ func TestNothingLightsUpWhileAPageLoads(t *testing.T) {
 		return false
 	})
 	call(p, network.SetCacheDisabled, network.SetCacheDisabledParams{CacheDisabled: true})
-	for _, path := range []string{"/rooms/north/board", "/rooms/north/baths?look=red", "/rooms/north/history?look=red", "/rooms/north/air?look=red", "/rooms/north/alarms?look=red", "/rooms/north/clock", "/nowhere"} {
+	for _, path := range []string{"/rooms/north/board", "/rooms/north/baths?look=red", "/rooms/north/history?look=red",
+		"/rooms/north/air?look=red", "/rooms/north/alarms?look=red", "/rooms/north/clock", "/nowhere"} {
 		frames := p.film(func() { p.visit(s.server.URL + path) })
 		require.NotEmpty(t, frames, path)
 		for _, frame := range frames {

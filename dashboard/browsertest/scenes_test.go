@@ -36,7 +36,8 @@ func newSite(t *testing.T) *site {
 	stage, err := viewtest.NewStage()
 	require.NoError(t, err)
 	s := &site{Stage: stage, t: t}
-	s.pages, err = dashboard.New(dashboard.Options{View: stage, Clocks: stage, Reports: viewtest.NewOffice(), Past: viewtest.NewPast(), Screens: &viewtest.Screens{}, Maintenance: viewtest.NewKeeping(), Log: zap.NewNop(), Clock: stage.Clock})
+	s.pages, err = dashboard.New(dashboard.Options{View: stage, Clocks: stage, Reports: viewtest.NewOffice(), Past: viewtest.NewPast(),
+		Screens: &viewtest.Screens{}, Maintenance: viewtest.NewKeeping(), Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	s.server = httptest.NewServer(s)
 	t.Cleanup(func() { s.pages.Close(); s.server.CloseClientConnections(); s.server.Close() })

@@ -29,7 +29,8 @@ func TestATestOfTheScreenIsGuidedAndKept(t *testing.T) {
 	requireRed(t, p.shoot("screen-red", true), "the guide")
 	n := newcomer{tab: p}
 	p.run(chromedp.Click(`main details summary`))
-	for name, text := range map[string]string{"screen": "lab computer", "brightness": "lowest", "paper": "grade 2 glossy", "lay": "beside the developer", "who": "Ida"} {
+	for name, text := range map[string]string{"screen": "lab computer", "brightness": "lowest", "paper": "grade 2 glossy",
+		"lay": "beside the developer", "who": "Ida"} {
 		n.types(`input[name=`+name+`]`, text)
 	}
 	p.run(chromedp.Click(`input[name=before][value=none]`), chromedp.Click(`input[name=after][value="7"]`))

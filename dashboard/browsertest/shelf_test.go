@@ -35,10 +35,12 @@ func newShelfSite(t *testing.T, acts ...ledger.Act) *site {
 		ledger.ContainerNamed{Container: "drum", Vessel: ledger.WasteContainer, Capacity: 20000, Stream: ledger.SilverStream},
 		ledger.ContainerNamed{Container: "fixer jug", Vessel: ledger.Bottle, Capacity: 5000, KeptFor: ledger.Fixer},
 	}
-	for _, c := range []struct{ product, bottle string }{{"print-developer", "PD bottle"}, {"stop-bath", "SB bottle"}, {"rapid-fixer", "FX bottle"}} {
+	for _, c := range []struct{ product, bottle string }{{"print-developer", "PD bottle"}, {"stop-bath", "SB bottle"},
+		{"rapid-fixer", "FX bottle"}} {
 		p, ok := catalogue.Product(c.product)
 		require.True(t, ok)
-		stock = append(stock, ledger.LotReceived{Lot: c.bottle + " lot", Product: c.product, Class: p.Class, Units: 3, UnitVolume: 1000, Owner: ledger.House},
+		stock = append(stock, ledger.LotReceived{Lot: c.bottle + " lot", Product: c.product, Class: p.Class, Units: 3, UnitVolume: 1000,
+			Owner: ledger.House},
 			ledger.LotOpened{Lot: c.bottle + " lot", Container: c.bottle})
 	}
 	for _, a := range append(stock, acts...) {
@@ -48,9 +50,11 @@ func newShelfSite(t *testing.T, acts ...ledger.Act) *site {
 	stage.Minutes(5, viewtest.Usual(), viewtest.Values{})
 	s := &site{Stage: stage, t: t, shelf: shelf, office: viewtest.NewOffice(), keeping: viewtest.NewKeeping()}
 	then := &viewtest.Then{Moment: classpage.Moment{Snapshot: stage.Look(stage.Clock.Now()), Readings: 300, SettingsChanged: true,
-		Alarms: []report.Alarm{{Text: phrase.Plain("An invented alarm stood."), Raised: viewtest.Evening(), Answered: viewtest.Evening().Add(time.Minute), By: "Ida", Done: "looked"}},
-		Said:   []classpage.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}}
-	s.pages, err = dashboard.New(dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: s.office, Past: viewtest.NewPast(), Then: then,
+		Alarms: []report.Alarm{{Text: phrase.Plain("An invented alarm stood."), Raised: viewtest.Evening(),
+			Answered: viewtest.Evening().Add(time.Minute), By: "Ida", Done: "looked"}},
+		Said: []classpage.Said{{At: viewtest.Evening(), Subject: "developer", From: "2:00", To: "2:06", Text: phrase.Say("it cooled")}}}}
+	s.pages, err = dashboard.New(dashboard.Options{View: stage, Shelf: shelf, Clocks: stage, Reports: s.office, Past: viewtest.NewPast(),
+		Then:    then,
 		Screens: &viewtest.Screens{}, Maintenance: s.keeping, FirstRun: &viewtest.FirstRun{}, Log: zap.NewNop(), Clock: stage.Clock})
 	require.NoError(t, err)
 	s.server = httptest.NewServer(s)
@@ -81,7 +85,8 @@ func (n *newcomer) types(selector, text string) {
 func (n *newcomer) presses(selector string, leads bool) {
 	n.t.Helper()
 	n.run(chromedp.WaitVisible(selector))
-	require.GreaterOrEqual(n.t, value[float64](n.tab, `document.querySelector(`+quoted(selector)+`).closest("label,button,a").getBoundingClientRect().height`), 44.0, selector)
+	require.GreaterOrEqual(n.t, value[float64](n.tab,
+		`document.querySelector(`+quoted(selector)+`).closest("label,button,a").getBoundingClientRect().height`), 44.0, selector)
 	before := value[float64](n.tab, `performance.timeOrigin`)
 	n.run(chromedp.Click(selector))
 	n.entries++
@@ -146,7 +151,8 @@ func TestAPersonAddsHisOwnBottleInAMinuteAndIsCheckedAsHeTypes(t *testing.T) {
 			began := time.Now()
 			says := func(part string) {
 				n.eventually(`document.querySelector(".typing").textContent.includes(`+quoted(part)+`)`, patience)
-				n.eventually(`(() => { const r = document.querySelector(".typing").getBoundingClientRect(); return r.height > 0 && r.top >= document.activeElement.getBoundingClientRect().bottom - 1 && r.bottom <= innerHeight + 1 })()`, patience)
+				n.eventually(`(() => { const r = document.querySelector(".typing").getBoundingClientRect(); return r.height > 0 && r.top >= `+
+					`document.activeElement.getBoundingClientRect().bottom - 1 && r.bottom <= innerHeight + 1 })()`, patience)
 			}
 			n.types(`input[name=name]`, "Our fixer")
 			n.run(chromedp.SendKeys(`select[name=class]`, "fixer"))
@@ -173,10 +179,12 @@ func TestAPersonAddsHisOwnBottleInAMinuteAndIsCheckedAsHeTypes(t *testing.T) {
 
 func evening() []ledger.Act {
 	mix := func(batch, bottle, product, tray string, class ledger.Class) ledger.Act {
-		return ledger.BatchMixed{Batch: batch, Name: "Invented " + string(class), Product: product, Class: class, Into: tray, Meant: ledger.FromConcentrate,
-			From: bottle, ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
+		return ledger.BatchMixed{Batch: batch, Name: "Invented " + string(class), Product: product, Class: class, Into: tray,
+			Meant: ledger.FromConcentrate,
+			From:  bottle, ParentVolume: 200, Water: 1800, Aim: ledger.Parts{Parent: 1, Water: 9}, Owner: ledger.House}
 	}
-	sheets := ledger.SheetsUsed{Containers: []string{"Developer tray", "Fixer tray"}, Material: ledger.ResinCoated, Count: 20, SheetArea: ledger.EightByTen, People: []string{"Cleo", "Dan"}}
+	sheets := ledger.SheetsUsed{Containers: []string{"Developer tray", "Fixer tray"}, Material: ledger.ResinCoated, Count: 20,
+		SheetArea: ledger.EightByTen, People: []string{"Cleo", "Dan"}}
 	return []ledger.Act{
 		ledger.SessionOpened{Session: "north session", Title: "Invented class", Lead: "Ada"},
 		mix("PD 2026-01-15 a", "PD bottle", "print-developer", "Developer tray", ledger.PrintDeveloper),
@@ -185,7 +193,8 @@ func evening() []ledger.Act {
 		ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "clear"},
 		sheets,
 		ledger.WasteAdded{Container: "drum", Volume: 3000, What: "rinse of the fixer trays"},
-		ledger.SilverMeasured{Container: "drum", Silver: ledger.SilverFigure{Low: 2000, High: 4000}, Method: ledger.TestStrip, Sampled: time.Date(2026, 1, 14, 0, 0, 0, 0, time.UTC)},
+		ledger.SilverMeasured{Container: "drum", Silver: ledger.SilverFigure{Low: 2000, High: 4000}, Method: ledger.TestStrip,
+			Sampled: time.Date(2026, 1, 14, 0, 0, 0, 0, time.UTC)},
 		ledger.BottleFound{Container: "brown jug", Volume: 700, Capacity: 1000, Where: "under the sink"},
 		ledger.TestDone{Test: ledger.IodideTest, Container: "Fixer tray", Seen: "cloudy"},
 	}
@@ -195,11 +204,13 @@ func TestEveryPageOfTheShelfStandsInBothLooks(t *testing.T) {
 	b := browser(t)
 	pages := map[string]string{
 		"shelf": "/shelf", "passport": "/shelf/FI%202026-01-15%20a", "label": "/shelf/label/FI%202026-01-15%20a",
-		"mix": "/mix?do=plan&parts=1%2B9&make=64floz", "mix-colon": "/mix?do=plan&parts=1:10&make=2L", "mix-check": "/mix?do=check&parts=1%2B9&poured=100&water=1000",
+		"mix": "/mix?do=plan&parts=1%2B9&make=64floz", "mix-colon": "/mix?do=plan&parts=1:10&make=2L",
+		"mix-check": "/mix?do=check&parts=1%2B9&poured=100&water=1000",
 		"enter-mix": "/shelf/enter/batch-mixed?from=FX+bottle", "enter-test": "/shelf/enter/test-done?container=Fixer+tray&test=iodide+precipitate",
-		"mix-time": "/mix?do=time&points=20C%3D9.30&bath=20", "tests": "/shelf/tests", "enter-product": "/shelf/enter/product-noted", "enter-silver": "/shelf/enter/silver-measured?container=drum&sampled=2026-01-15",
-		"tonight":   "/rooms/north/tonight?students=8&each=6&size=8x10in&material=resin-coated+paper",
-		"take-down": "/rooms/north/take-down?who=Ada", "baths-use": "/rooms/north/baths",
+		"mix-time": "/mix?do=time&points=20C%3D9.30&bath=20", "tests": "/shelf/tests", "enter-product": "/shelf/enter/product-noted",
+		"enter-silver": "/shelf/enter/silver-measured?container=drum&sampled=2026-01-15",
+		"tonight":      "/rooms/north/tonight?students=8&each=6&size=8x10in&material=resin-coated+paper",
+		"take-down":    "/rooms/north/take-down?who=Ada", "baths-use": "/rooms/north/baths",
 	}
 	for _, scr := range benches() {
 		t.Run(scr.name, func(t *testing.T) {

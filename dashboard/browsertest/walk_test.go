@@ -103,7 +103,8 @@ func TestAFormIsTakenAtAPlainAddressOfTheNetwork(t *testing.T) {
 	b := browser(t, chromedp.Flag("host-resolver-rules", "MAP darkroom.test 127.0.0.1"))
 	p := open(t, b, host, screens()[1])
 	p.visit((&url.URL{Scheme: "http", Host: host, Path: "/rooms/north/alarms"}).String())
-	value[bool](p, `(() => { const f = document.querySelector("form:has([name=drill])"); f.drill.value = "fan off"; f.found.value = "all left"; f.who.value = "Ida"; f.querySelector("button").click(); return true })()`)
+	value[bool](p, `(() => { const f = document.querySelector("form:has([name=drill])"); f.drill.value = "fan off"; f.found.value = "all `+
+		`left"; f.who.value = "Ida"; f.querySelector("button").click(); return true })()`)
 	p.eventually(`document.querySelector(".receipt") !== null`, 5*time.Second)
 	require.Len(t, s.Commands(), 1)
 	p.blameless()
@@ -118,7 +119,8 @@ func TestAButtonPressedTwiceActsOnce(t *testing.T) {
 	})
 	p := open(t, browser(t), s.host(), screens()[1])
 	p.visit(s.server.URL + "/rooms/north/alarms")
-	value[bool](p, `(() => { const f = document.querySelector("form:has([name=drill])"); f.drill.value = "fan off"; f.found.value = "all left"; f.who.value = "Ida"; const b = f.querySelector("button"); b.click(); setTimeout(() => b.click(), 80); return true })()`)
+	value[bool](p, `(() => { const f = document.querySelector("form:has([name=drill])"); f.drill.value = "fan off"; f.found.value = "all `+
+		`left"; f.who.value = "Ida"; const b = f.querySelector("button"); b.click(); setTimeout(() => b.click(), 80); return true })()`)
 	p.eventually(`document.querySelector(".receipt") !== null`, 5*time.Second)
 	require.Contains(t, p.text(".receipt"), "Recorded as number 5.")
 	time.Sleep(400 * time.Millisecond)
@@ -150,7 +152,8 @@ func TestPagesKeepToWCAGInTrouble(t *testing.T) {
 		s.keepShowing()
 		p := open(t, b, s.host(), scr)
 		p.expect("404") // of the page that is none
-		for _, path := range []string{"/", "/nowhere", "/rooms/north/probes", "/rooms/north/probes?look=red", "/rooms/north/air", "/rooms/north/air?look=red",
+		for _, path := range []string{"/", "/nowhere", "/rooms/north/probes", "/rooms/north/probes?look=red", "/rooms/north/air",
+			"/rooms/north/air?look=red",
 			"/rooms/north/alarms", "/rooms/north/alarms?look=red", "/rooms/north/tonight", "/rooms/north/tonight?look=red"} {
 			p.visit(s.server.URL + path)
 			p.keepsToWCAG(path)

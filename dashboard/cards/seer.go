@@ -44,8 +44,10 @@ func (f Figures) SeerCards(s *web.Kit, r *http.Request, snap *rules.Snapshot, ne
 		if !may || len(list) == mostSeers {
 			break
 		}
-		list = append(list, SeerCard{Look: web.LookOf(r), Room: snap.Room, Alarm: u.ID, Raised: u.Raised.UTC().Format(time.RFC3339Nano), Text: f.Text(u.Text) + ".",
-			Pressed: fmt.Sprintf("Somebody pressed Seen at %s, %s.", u.Screen, f.When(u.Seen)), Next: next, Token: web.NewToken(), Names: names, Nobody: Nobody})
+		list = append(list, SeerCard{Look: web.LookOf(r), Room: snap.Room, Alarm: u.ID, Raised: u.Raised.UTC().Format(time.RFC3339Nano),
+			Text:    f.Text(u.Text) + ".",
+			Pressed: fmt.Sprintf("Somebody pressed Seen at %s, %s.", u.Screen, f.When(u.Seen)), Next: next, Token: web.NewToken(), Names: names,
+			Nobody: Nobody})
 	}
 	return list
 }

@@ -90,13 +90,15 @@ func vienna(t testing.TB) *time.Location {
 
 func evening(t testing.TB) chart.Chart {
 	from := time.Date(2026, 1, 15, 18, 0, 0, 0, vienna(t))
-	c := chart.Chart{ID: "c", Title: "Developer <tray>", Description: "An invented evening.", Unit: "°C", From: from, To: from.Add(4 * time.Hour), Zone: vienna(t),
+	c := chart.Chart{ID: "c", Title: "Developer <tray>", Description: "An invented evening.", Unit: "°C", From: from,
+		To: from.Add(4 * time.Hour), Zone: vienna(t),
 		Width: 1120, Height: 420, Step: 0.1, Wanted: []chart.Band{{Low: 18, High: 22}}, Empty: "Nothing was measured in this time",
 		Lines: []chart.Line{{Gaps: []chart.Gap{{From: from.Add(time.Hour), To: from.Add(2 * time.Hour), Cause: "line gone"}}}}}
 	for m := range 240 {
 		if m < 60 || m >= 120 {
 			v := 21 - float64(m)/100
-			c.Lines[0].Points = append(c.Lines[0].Points, chart.Point{At: from.Add(time.Duration(m) * time.Minute), Min: v - 0.2, Mean: v, Max: v + 0.2})
+			c.Lines[0].Points = append(c.Lines[0].Points, chart.Point{At: from.Add(time.Duration(m) * time.Minute), Min: v - 0.2, Mean: v,
+				Max: v + 0.2})
 		}
 	}
 	return c
@@ -179,18 +181,22 @@ func TestNoLabelLeavesTheCanvasOrCoversAnother(t *testing.T) {
 	zone := vienna(t)
 	rapid.Check(t, func(t *rapid.T) {
 		from := time.Unix(rapid.Int64Range(0, 4_000_000_000).Draw(t, "from"), 0)
-		c := chart.Chart{ID: "c", Title: "t", Description: "d", Unit: rapid.SampledFrom([]string{"°C", "m³/h", "in. w.g.", ""}).Draw(t, "unit"), Zone: zone, From: from,
+		c := chart.Chart{ID: "c", Title: "t", Description: "d", Unit: rapid.SampledFrom([]string{"°C", "m³/h", "in. w.g.", ""}).Draw(t,
+			"unit"), Zone: zone, From: from,
 			To:    from.Add(time.Duration(rapid.Int64Range(int64(time.Minute), int64(11*365*24*time.Hour)).Draw(t, "span"))),
-			Width: rapid.SampledFrom([]float64{200, 420, 1120}).Draw(t, "width"), Height: rapid.SampledFrom([]float64{120, 340, 420}).Draw(t, "height"),
+			Width: rapid.SampledFrom([]float64{200, 420, 1120}).Draw(t, "width"), Height: rapid.SampledFrom([]float64{120, 340, 420}).Draw(t,
+				"height"),
 			Step: rapid.SampledFrom([]float64{0.001, 0.1, 1}).Draw(t, "step"), Empty: "Nothing"}
 		c.Lines = make([]chart.Line, rapid.IntRange(1, 4).Draw(t, "lines"))
 		low := rapid.Float64Range(-50, 20000).Draw(t, "value")
 		for i := range rapid.IntRange(0, 30).Draw(t, "points") {
 			v := low + rapid.Float64Range(0, 5000).Draw(t, "more")
-			c.Lines[0].Points = append(c.Lines[0].Points, chart.Point{At: from.Add(c.To.Sub(from) / 30 * time.Duration(i)), Min: v, Mean: v, Max: v + 1})
+			c.Lines[0].Points = append(c.Lines[0].Points, chart.Point{At: from.Add(c.To.Sub(from) / 30 * time.Duration(i)), Min: v, Mean: v,
+				Max: v + 1})
 		}
 		at := rapid.Float64Range(0, 1).Draw(t, "gap")
-		c.Lines[0].Gaps = []chart.Gap{{From: from.Add(time.Duration(at * float64(c.To.Sub(from)))), Cause: "the plug of the bench cable was pulled"}}
+		c.Lines[0].Gaps = []chart.Gap{{From: from.Add(time.Duration(at * float64(c.To.Sub(from)))),
+			Cause: "the plug of the bench cable was pulled"}}
 		got := read(t, draw(t, c))
 		require.GreaterOrEqual(t, len(got.labels), 3)
 		requireClear(t, c, got.labels)
@@ -217,8 +223,10 @@ func FuzzChart(f *testing.F) {
 	f.Add(int64(0), int64(1), math.Inf(1), math.NaN(), "<&>\x00")
 	f.Fuzz(func(t *testing.T, from, seconds int64, a, b float64, cause string) {
 		start := time.Unix(from%4_000_000_000, 0)
-		c := chart.Chart{ID: "c", Title: cause, From: start, To: start.Add(time.Duration(seconds%1_000_000_000) * time.Second), Width: 420, Height: 340, Step: 0.1,
-			Lines:  []chart.Line{{Points: []chart.Point{{At: start, Min: a, Mean: a, Max: a}, {At: start.Add(time.Second), Min: b, Mean: b, Max: b}}, Gaps: []chart.Gap{{From: start, Cause: cause}}}},
+		c := chart.Chart{ID: "c", Title: cause, From: start, To: start.Add(time.Duration(seconds%1_000_000_000) * time.Second), Width: 420,
+			Height: 340, Step: 0.1,
+			Lines: []chart.Line{{Points: []chart.Point{{At: start, Min: a, Mean: a, Max: a}, {At: start.Add(time.Second), Min: b, Mean: b,
+				Max: b}}, Gaps: []chart.Gap{{From: start, Cause: cause}}}},
 			Alarms: chart.Lane{Name: "Alarms", Many: many, Spans: []chart.Span{{From: start, Title: cause}, {From: start, Short: cause}}}}
 		var out bytes.Buffer
 		if err := c.WriteSVG(&out); err == nil {
@@ -232,7 +240,8 @@ func BenchmarkYear(b *testing.B) {
 	c := chart.Chart{ID: "c", From: from, To: from.AddDate(1, 0, 0), Width: 1120, Height: 420, Step: 0.1, Lines: make([]chart.Line, 1)}
 	for i := range 600 {
 		v := 20 + math.Sin(float64(i)/9)
-		c.Lines[0].Points = append(c.Lines[0].Points, chart.Point{At: from.Add(time.Duration(i) * 14 * time.Hour), Min: v - 1, Mean: v, Max: v + 1})
+		c.Lines[0].Points = append(c.Lines[0].Points, chart.Point{At: from.Add(time.Duration(i) * 14 * time.Hour), Min: v - 1, Mean: v,
+			Max: v + 1})
 	}
 	for b.Loop() {
 		require.NoError(b, c.WriteSVG(io.Discard))
@@ -252,8 +261,10 @@ func TestAnAxisIsWrittenWithTheSignOfThePlace(t *testing.T) {
 	from := time.Date(2026, 1, 15, 19, 0, 0, 0, time.UTC)
 	for comma, want := range map[bool]string{false: ">20.5<", true: ">20,5<"} {
 		var out bytes.Buffer
-		c := chart.Chart{ID: "a", Unit: "°C", From: from, To: from.Add(time.Hour), Zone: time.UTC, Width: 420, Height: 300, Step: 0.1, DecimalComma: comma,
-			Lines: []chart.Line{{Points: []chart.Point{{At: from, Min: 20, Mean: 20, Max: 20}, {At: from.Add(time.Hour), Min: 20.5, Mean: 20.5, Max: 20.5}}}}}
+		c := chart.Chart{ID: "a", Unit: "°C", From: from, To: from.Add(time.Hour), Zone: time.UTC, Width: 420, Height: 300, Step: 0.1,
+			DecimalComma: comma,
+			Lines: []chart.Line{{Points: []chart.Point{{At: from, Min: 20, Mean: 20, Max: 20}, {At: from.Add(time.Hour), Min: 20.5, Mean: 20.5,
+				Max: 20.5}}}}}
 		require.NoError(t, c.WriteSVG(&out))
 		require.Contains(t, out.String(), want)
 	}

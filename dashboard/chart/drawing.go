@@ -58,8 +58,10 @@ func (d *drawing) y(v float64) float64 {
 }
 
 func (d *drawing) open() {
-	fmt.Fprintf(&d.out, `<svg class="chart" viewBox="0 0 %s %s" data-plot="%s %s %s %s" role="img" aria-labelledby="%s-title %s-text" xmlns="http://www.w3.org/2000/svg">`,
-		coordinate(d.Width), coordinate(d.Height), coordinate(d.left), coordinate(d.top), coordinate(d.Width-right), coordinate(d.base), d.ID, d.ID)
+	fmt.Fprintf(&d.out, `<svg class="chart" viewBox="0 0 %s %s" data-plot="%s %s %s %s" role="img" aria-labelledby="%s-title %s-text" `+
+		`xmlns="http://www.w3.org/2000/svg">`,
+		coordinate(d.Width), coordinate(d.Height), coordinate(d.left), coordinate(d.top), coordinate(d.Width-right), coordinate(d.base), d.ID,
+		d.ID)
 	fmt.Fprintf(&d.out, `<title id="%s-title">%s</title><desc id="%s-text">%s</desc>`, d.ID, escape(d.Title), d.ID, escape(d.Description))
 	fmt.Fprintf(&d.out, `<defs><pattern id="%s-hatch" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">`+
 		`<path class="chart-hatch" d="M0 0V7"/></pattern></defs>`, d.ID)
@@ -142,7 +144,8 @@ type box struct{ left, top, right, bottom float64 }
 
 // rect draws a box; a title, if any, is told to who points at it.
 func (d *drawing) rect(class string, b box, title string) {
-	fmt.Fprintf(&d.out, `<rect class="%s" x="%s" y="%s" width="%s" height="%s"`, class, coordinate(b.left), coordinate(b.top), coordinate(b.right-b.left), coordinate(b.bottom-b.top))
+	fmt.Fprintf(&d.out, `<rect class="%s" x="%s" y="%s" width="%s" height="%s"`, class, coordinate(b.left), coordinate(b.top),
+		coordinate(b.right-b.left), coordinate(b.bottom-b.top))
 	if class == "chart-gap" {
 		fmt.Fprintf(&d.out, ` fill="url(#%s-hatch)"`, d.ID)
 	}
@@ -162,7 +165,8 @@ type text struct {
 
 func (d *drawing) text(t text) {
 	if t.words != "" {
-		fmt.Fprintf(&d.out, `<text x="%s" y="%s" text-anchor="%s" font-size="%g">%s</text>`, coordinate(t.x), coordinate(t.y), t.anchor, textSize, escape(t.words))
+		fmt.Fprintf(&d.out, `<text x="%s" y="%s" text-anchor="%s" font-size="%g">%s</text>`, coordinate(t.x), coordinate(t.y), t.anchor,
+			textSize, escape(t.words))
 	}
 }
 

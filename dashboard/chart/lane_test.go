@@ -18,7 +18,8 @@ func many(n int) string { return fmt.Sprintf("%d together", n) }
 func TestSessionsAndAlarmsStandOnTheAxisOfTheReadings(t *testing.T) {
 	c := evening(t)
 	at := func(minutes int) time.Time { return c.From.Add(time.Duration(minutes) * time.Minute) }
-	c.Sessions = chart.Lane{Name: "Sessions", Many: many, Spans: []chart.Span{{From: at(60), To: at(180), Short: "Class", Title: "Class, 19:00 to 21:00"}}}
+	c.Sessions = chart.Lane{Name: "Sessions", Many: many, Spans: []chart.Span{{From: at(60), To: at(180), Short: "Class",
+		Title: "Class, 19:00 to 21:00"}}}
 	c.Alarms = chart.Lane{Name: "Alarms", Many: many, Spans: []chart.Span{
 		{From: at(90), Seen: at(96), To: at(120), Title: "The air does not move"},
 		{From: at(95), Title: "nobody answered"},
@@ -48,7 +49,8 @@ func TestSpansThatLieCloseAreDrawnAsOneAndCounted(t *testing.T) {
 	c.From, c.To = c.From.AddDate(-1, 0, 0), c.From
 	c.Alarms = chart.Lane{Name: "Alarms", Many: many}
 	for i := range 5000 {
-		c.Alarms.Spans = append(c.Alarms.Spans, chart.Span{From: c.From.Add(time.Duration(i) * time.Hour), To: c.From.Add(time.Duration(i)*time.Hour + time.Minute), Title: "one"})
+		c.Alarms.Spans = append(c.Alarms.Spans, chart.Span{From: c.From.Add(time.Duration(i) * time.Hour),
+			To: c.From.Add(time.Duration(i)*time.Hour + time.Minute), Title: "one"})
 	}
 	svg := draw(t, c)
 	got := read(t, svg)

@@ -63,7 +63,8 @@ func strides() []stride {
 		list = append(list, stride{days: d, format: "2 Jan"})
 	}
 	return append(list, stride{months: 1, format: "Jan"}, stride{months: 2, format: "Jan"}, stride{months: 3, format: "Jan"},
-		stride{months: 6, format: "Jan"}, stride{months: 12, format: "2006"}, stride{months: 24, format: "2006"}, stride{months: 60, format: "2006"})
+		stride{months: 6, format: "Jan"}, stride{months: 12, format: "2006"}, stride{months: 24, format: "2006"},
+		stride{months: 60, format: "2006"})
 }
 
 // timeTicks are round local times within the span.

@@ -24,7 +24,8 @@ func place(w http.ResponseWriter, r *http.Request) {
 		http.Redirect(w, r, "/echo?after=1", http.StatusSeeOther)
 	default:
 		body, _ := io.ReadAll(r.Body)
-		fmt.Fprintf(w, `<p>%s %s body=%s cookies=%d origin=%s referer=%s</p>`, r.Method, r.URL.RequestURI(), body, len(r.Cookies()), r.Header.Get("Origin"), r.Header.Get("Referer"))
+		fmt.Fprintf(w, `<p>%s %s body=%s cookies=%d origin=%s referer=%s</p>`, r.Method, r.URL.RequestURI(), body, len(r.Cookies()),
+			r.Header.Get("Origin"), r.Header.Get("Referer"))
 	}
 }
 
@@ -75,7 +76,8 @@ func TestAFormMustBeTheOnlyOneThatIsMeant(t *testing.T) {
 func TestABrowserWithoutPickersTakesAnyTextForADate(t *testing.T) {
 	show := http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
-		_, _ = io.WriteString(w, `<form><input type=hidden name=act value=clean><input name=a type=date><input name=b><input name=c type=checkbox value=1><input name=c type=checkbox value=2></form>`)
+		_, _ = io.WriteString(w, `<form><input type=hidden name=act value=clean><input name=a type=date><input name=b><input name=c `+
+			`type=checkbox value=1><input name=c type=checkbox value=2></form>`)
 	})
 	form := On(t, show).WithoutPickers().In(t).Open("/").Form(Doing("clean"))
 	require.Equal(t, "act=clean&a=yesterday&b=1&c=1&c=2", encoded(form.FillIn("a", "yesterday", "c", "1", "b", "1", "c", "2").entries(nil)))

@@ -88,7 +88,8 @@ func (f *Form) fill(field string, values []string) error {
 // of one name are one field.
 func (f *Form) group(field string) ([]*control, error) {
 	var found []*control
-	for _, by := range []func(*control) string{func(c *control) string { return c.name }, func(c *control) string { return c.group }, func(c *control) string { return c.label }} {
+	for _, by := range []func(*control) string{func(c *control) string { return c.name }, func(c *control) string { return c.group },
+		func(c *control) string { return c.label }} {
 		for _, c := range f.controls {
 			if !c.button() && field != "" && by(c) == field && (len(found) == 0 || c.name == found[0].name) {
 				found = append(found, c)

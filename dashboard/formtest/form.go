@@ -275,7 +275,10 @@ func (f *Form) refusal(by *control) error {
 				return fmt.Errorf("the field %q has the rule %s, which this package can't check", c.name, rule)
 			}
 		}
-		if has(c.node, "required") && !c.disabled && !slices.ContainsFunc(f.entries(by), func(p pair) bool { return p.name == c.name && p.value != "" }) {
+		if has(c.node, "required") && !c.disabled && !slices.ContainsFunc(f.entries(by), func(p pair) bool {
+			return p.name == c.name &&
+				p.value != ""
+		}) {
 			return fmt.Errorf("the field %q is required and empty: a browser does not send the form", c.name)
 		}
 	}

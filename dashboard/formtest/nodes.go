@@ -78,7 +78,8 @@ func write(out *strings.Builder, n *html.Node) {
 		out.WriteString(n.Data)
 		return
 	}
-	if n.Type == html.ElementNode && slices.Contains([]string{"head", "script", "style", "template", "select", "textarea", "noscript"}, n.Data) {
+	if n.Type == html.ElementNode && slices.Contains([]string{"head", "script", "style", "template", "select", "textarea", "noscript"},
+		n.Data) {
 		out.WriteString(" ")
 		return
 	}

@@ -55,7 +55,8 @@ func (s *Pages) hourPicture(w http.ResponseWriter, r *http.Request, in web.Visit
 	}
 	w.Header().Set("Content-Type", "image/svg+xml")
 	w.Header().Set("Cache-Control", hourKept)
-	_, _ = fmt.Fprintf(w, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %g %g" preserveAspectRatio="none" fill="none" stroke="%s" stroke-width="%g">%s</svg>`,
+	_, _ = fmt.Fprintf(w, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %g %g" preserveAspectRatio="none" fill="none" `+
+		`stroke="%s" stroke-width="%g">%s</svg>`,
 		hourWidth, hourHeight, stroke, hourStroke, hourLines(series.Points, to, c.Channel.Resolution))
 }
 

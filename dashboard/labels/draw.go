@@ -55,7 +55,8 @@ func WritePDF(w io.Writer, p Print, labels []Label) error {
 	if p.Simulated, err = report.Printable(p.Simulated); err != nil {
 		return err
 	}
-	d := &drawing{fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: p.Sheet.Width, Ht: p.Sheet.Height}}), p}
+	d := &drawing{fpdf.NewCustom(&fpdf.InitType{OrientationStr: "P", UnitStr: "mm", Size: fpdf.SizeType{Wd: p.Sheet.Width,
+		Ht: p.Sheet.Height}}), p}
 	d.prepare()
 	for i, l := range labels {
 		n := p.From - 1 + i

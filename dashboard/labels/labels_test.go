@@ -16,8 +16,10 @@ import (
 func made() time.Time { return time.Date(2026, 1, 14, 20, 46, 0, 0, time.UTC) }
 
 func fixer() labels.Label {
-	return labels.Label{Code: "AC7KX", Name: "Fixer (fixer)", Lines: []string{"1 part of concentrate + 4 parts of water: 400 mL + 1600 mL = 2000 mL", "Mixed 14 Jan 2026", "By Ida, house"},
-		By: "Discard by 14 Mar 2026 (full bottle; common practice)", Cautions: []string{"The safety data sheet comes first.", "Used fixer holds silver: keep it apart."}}
+	return labels.Label{Code: "AC7KX", Name: "Fixer (fixer)", Lines: []string{"1 part of concentrate + 4 parts of water: 400 mL + 1600 " +
+		"mL = 2000 mL", "Mixed 14 Jan 2026", "By Ida, house"},
+		By: "Discard by 14 Mar 2026 (full bottle; common practice)", Cautions: []string{"The safety data sheet comes first.",
+			"Used fixer holds silver: keep it apart."}}
 }
 
 func pages(pdf string) int {
@@ -55,7 +57,8 @@ func TestLabelsGoOnOverTheSheetsFromWhereTheFirstOneIsLeft(t *testing.T) {
 		require.Equal(t, c.pages, pages(out.String()), c)
 	}
 	for _, from := range []int{0, 9, -1} {
-		require.ErrorContains(t, labels.WritePDF(&bytes.Buffer{}, labels.Print{Sheet: sheet, From: from}, []labels.Label{fixer()}), "labels 1 to 8")
+		require.ErrorContains(t, labels.WritePDF(&bytes.Buffer{}, labels.Print{Sheet: sheet, From: from}, []labels.Label{fixer()}),
+			"labels 1 to 8")
 	}
 }
 
@@ -71,7 +74,8 @@ func TestTheSameLabelsAreTheSameBytes(t *testing.T) {
 func TestALabelOfAnyTextIsDrawn(t *testing.T) {
 	sheet, err := labels.Find("letter-14")
 	require.NoError(t, err)
-	long := labels.Label{Code: strings.Repeat("W", 60), Name: strings.Repeat("x", 3000), By: "山 بحر \u200d 🙂", Lines: []string{"", strings.Repeat("word ", 500)}, Cautions: []string{"\n\t", "é"}}
+	long := labels.Label{Code: strings.Repeat("W", 60), Name: strings.Repeat("x", 3000), By: "山 بحر \u200d 🙂",
+		Lines: []string{"", strings.Repeat("word ", 500)}, Cautions: []string{"\n\t", "é"}}
 	var out bytes.Buffer
 	require.NoError(t, labels.WritePDF(&out, labels.Print{Sheet: sheet, From: 14, Made: made()}, []labels.Label{long, {}}))
 	require.Equal(t, 2, pages(out.String()))

@@ -164,7 +164,8 @@ func (s *Pages) alarmsOf(ctx context.Context, f figures, body *weeksBody) error 
 	course, err := s.Past.Course(ctx, CourseQuery{From: f.Now.Wall, To: f.Now.Wall})
 	for _, a := range course.Alarms {
 		if a.Ended.IsZero() {
-			body.Alarms = append(body.Alarms, web.Link{Text: fmt.Sprintf("%s: %s · since %s", a.Room, f.Text(a.Text), f.When(a.Raised)), Current: a.Urgent})
+			body.Alarms = append(body.Alarms, web.Link{Text: fmt.Sprintf("%s: %s · since %s", a.Room, f.Text(a.Text), f.When(a.Raised)),
+				Current: a.Urgent})
 		}
 	}
 	return err

@@ -8,7 +8,8 @@ import (
 )
 
 func (d Data) airStates() Table {
-	return Table{"air-states.csv", []string{"room", "session", "state", "verdict", "from_utc", "from_local", "to_utc", "to_local", "program_stopped", "cause"}, func(out *rows) {
+	return Table{"air-states.csv", []string{"room", "session", "state", "verdict", "from_utc", "from_local", "to_utc", "to_local",
+		"program_stopped", "cause"}, func(out *rows) {
 		for _, s := range d.AirStates {
 			session := ""
 			if s.Session > 0 {
@@ -22,7 +23,8 @@ func (d Data) airStates() Table {
 // airStateGrid lists the times within sessions in which the air was not proven, and why.
 func (d Data) airStateGrid() Grid {
 	g := Grid{Empty: d.say("In no session was the air in another state than proven."), File: "air-states.csv",
-		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("Room"), 2, left}, {d.say("From"), 3.5, left}, {d.say("to"), 2, left}, {d.say("Air"), 2, left}, {d.say("Why"), 7, left}}}
+		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("Room"), 2, left}, {d.say("From"), 3.5, left}, {d.say("to"), 2, left},
+			{d.say("Air"), 2, left}, {d.say("Why"), 7, left}}}
 	for _, s := range d.AirStates {
 		if s.Session == 0 || s.Verdict == string(ventilation.IsProven) {
 			continue

@@ -31,7 +31,8 @@ func (f frame) y(v float64) float64 {
 // draw draws the bars in a box of the given size; letters are as high as text says.
 func (b Bars) draw(c canvas, size place, text float64) {
 	step := b.step()
-	f := frame{left: 3.2 * text, top: 1.6 * text, right: size.x - 6.5*text, bottom: size.y - 1.8*text, most: step * math.Ceil(b.top()/step), text: text}
+	f := frame{left: 3.2 * text, top: 1.6 * text, right: size.x - 6.5*text, bottom: size.y - 1.8*text,
+		most: step * math.Ceil(b.top()/step), text: text}
 	for v := 0.0; v <= f.most+step/2; v += step {
 		c.line("grid", place{f.left, f.y(v)}, place{f.right, f.y(v)})
 		c.words(place{f.left - text/2, f.y(v) + text*0.35}, "end", b.by.Sign(strconv.FormatFloat(v, 'f', -1, 64)))

@@ -24,7 +24,8 @@ func seen(t *testing.T, pdf []byte) string {
 	folder := t.TempDir()
 	file := filepath.Join(folder, "report.pdf")
 	require.NoError(t, os.WriteFile(file, pdf, 0o600))
-	require.NoError(t, exec.Command("pdftoppm", "-r", "150", "-png", file, filepath.Join(folder, "page")).Run(), "install the package poppler-utils")
+	require.NoError(t, exec.Command("pdftoppm", "-r", "150", "-png", file, filepath.Join(folder, "page")).Run(),
+		"install the package poppler-utils")
 	pages, err := filepath.Glob(filepath.Join(folder, "page*.png"))
 	require.NoError(t, err)
 	out, err := exec.Command("zbarimg", append([]string{"--raw", "-q", "-Sdisable", "-Sqrcode.enable"}, pages...)...).Output()
@@ -47,7 +48,8 @@ func TestACameraReadsTheAddressOnEveryLabel(t *testing.T) {
 	const address = "https://darkroom.example.org/shelf/fixer-2026-01-14"
 	for _, sheet := range labels.Sheets() {
 		var out bytes.Buffer
-		label := labels.Label{Code: "AC7KX", Address: address, Name: "Fixer (fixer)", Lines: []string{"Mixed 14 Jan 2026"}, By: "Discard by 14 Mar 2026"}
+		label := labels.Label{Code: "AC7KX", Address: address, Name: "Fixer (fixer)", Lines: []string{"Mixed 14 Jan 2026"},
+			By: "Discard by 14 Mar 2026"}
 		require.NoError(t, labels.WritePDF(&out, labels.Print{Sheet: sheet, From: 1, Made: time.Unix(0, 0)}, []labels.Label{label}))
 		require.Equal(t, address+"\n", seen(t, out.Bytes()), sheet.ID)
 	}

@@ -69,7 +69,8 @@ func (d Data) units() string {
 	if d.By == nil {
 		return ""
 	}
-	return " " + d.say("Figures in sentences are in the units of the place and with its decimal sign. Sentences that were recorded at the time, "+
+	return " " + d.say("Figures in sentences are in the units of the place and with its decimal sign. Sentences that were recorded at "+
+		"the time, "+
 		"such as the cause of an alarm, and the tables of values keep °C, m³/h, Pa, mL and a point.")
 }
 
@@ -93,11 +94,14 @@ func (d Data) totals() []Block {
 		}
 		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), value, t.Unit})
 	}
-	book := d.say("The record book was verified: each of its records rests on the one before, up to the checkpoint %s. %d records were written in this time.", d.Book.Checkpoint, d.Book.Records)
+	book := d.say("The record book was verified: each of its records rests on the one before, up to the checkpoint %s. %d records were "+
+		"written in this time.", d.Book.Checkpoint, d.Book.Records)
 	if !d.Book.Holds {
 		book = d.say("The record book does not hold: %s. What was recorded from there on proves nothing until that is explained.", d.Book.Problem)
 	}
-	return append([]Block{g, Text(book), Text(d.say("Air flow is evidence of a control. It is no measurement of anybody's breathing exposure, and this report is no judgement of it: local codes, the safety data sheets and licensed practice come first."))}, d.checkpointBlocks()...)
+	return append([]Block{g, Text(book), Text(d.say("Air flow is evidence of a control. It is no measurement of anybody's breathing " +
+		"exposure, and this report is no judgement of it: local codes, the safety data sheets and licensed practice come first."))},
+		d.checkpointBlocks()...)
 }
 
 func (d Data) unmeasured() []Block {
@@ -117,8 +121,15 @@ func (d Data) recipeBlocks() []Block {
 		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), t.File, phrase.Capital(d.tell(t.How))})
 	}
 	return []Block{
-		Text(d.say("Each total comes from one table of comma-separated values that lies beside this document, and can be computed again from it alone. Durations are in seconds. An empty cell is a value that nobody knows; it counts as no value, never as zero. A single quotation mark before a sign such as = was added so that a spreadsheet takes the text for text. The file SHA256SUMS holds the SHA-256 of every file; sha256sum -c SHA256SUMS checks them.")),
-		Text(d.say("Uncovered time, and the part of it without proven flow, is counted once a second while a session runs; a flow that is not known is not proven. A reading is valid when it is good and the next one comes within the longest silence that the channel's settings allow; a longer silence is missing as a whole. A session over midnight counts as a whole to the day on which it began. Air changes are the flow by the duct and the room's volume in the settings of that day; a velocity pressure is taken with the density of air at %s.", quantity.Celsius(20).To(1))),
+		Text(d.say("Each total comes from one table of comma-separated values that lies beside this document, and can be computed again " +
+			"from it alone. Durations are in seconds. An empty cell is a value that nobody knows; it counts as no value, never as zero. A " +
+			"single quotation mark before a sign such as = was added so that a spreadsheet takes the text for text. The file SHA256SUMS holds " +
+			"the SHA-256 of every file; sha256sum -c SHA256SUMS checks them.")),
+		Text(d.say("Uncovered time, and the part of it without proven flow, is counted once a second while a session runs; a flow that is "+
+			"not known is not proven. A reading is valid when it is good and the next one comes within the longest silence that the channel's "+
+			"settings allow; a longer silence is missing as a whole. A session over midnight counts as a whole to the day on which it began. "+
+			"Air changes are the flow by the duct and the room's volume in the settings of that day; a velocity pressure is taken with the "+
+			"density of air at %s.", quantity.Celsius(20).To(1))),
 		Text(d.tell(ventilation.GuardRule())),
 		g,
 	}

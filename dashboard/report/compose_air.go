@@ -13,7 +13,8 @@ import (
 
 func (d Data) roomBlocks() []Block {
 	g := Grid{Empty: d.say("No room is known of this time."), File: "rooms.csv",
-		Columns: []Column{{d.say("Room"), 2, left}, {d.say("Volume, m³"), 1.6, right}, {d.say("Asked of its air"), 4, left}, {d.say("Commissioned"), 4, left}, {d.say("Limits of the flow"), 4, left}}}
+		Columns: []Column{{d.say("Room"), 2, left}, {d.say("Volume, m³"), 1.6, right}, {d.say("Asked of its air"), 4, left},
+			{d.say("Commissioned"), 4, left}, {d.say("Limits of the flow"), 4, left}}}
 	for _, r := range d.Rooms {
 		commissioned := d.tell(r.Commissioned)
 		if commissioned == "" {
@@ -25,8 +26,11 @@ func (d Data) roomBlocks() []Block {
 }
 
 func (d Data) sessionBlocks() []Block {
-	g := Grid{Empty: d.say("No session was held in this time."), File: "sessions.csv", Columns: []Column{{d.say("No."), 1, right}, {d.say("Begun"), 3.6, left}, {d.say("Ended"), 1.2, left}, {d.say("Title, leader"), 3, left},
-		{d.say("Trays open min"), 1.2, right}, {d.say("proven min"), 1.3, right}, {d.say("not proven min"), 1.3, right}, {d.say("of it not known"), 1.3, right}, {d.say("Air lowest /h"), 1.3, right}, {d.say("typical /h"), 1.4, right}, {d.say("Valid"), 1.5, right}}}
+	g := Grid{Empty: d.say("No session was held in this time."), File: "sessions.csv", Columns: []Column{{d.say("No."), 1, right},
+		{d.say("Begun"), 3.6, left}, {d.say("Ended"), 1.2, left}, {d.say("Title, leader"), 3, left},
+		{d.say("Trays open min"), 1.2, right}, {d.say("proven min"), 1.3, right}, {d.say("not proven min"), 1.3, right},
+		{d.say("of it not known"), 1.3, right}, {d.say("Air lowest /h"), 1.3, right}, {d.say("typical /h"), 1.4, right},
+		{d.say("Valid"), 1.5, right}}}
 	if len(d.Rooms) > 1 {
 		g.Columns = slices.Insert(g.Columns, 1, Column{d.say("Room"), 2, left})
 	}
@@ -50,7 +54,8 @@ func (d Data) sessionBlocks() []Block {
 			blocks = append(blocks, bars)
 		}
 	}
-	return append(blocks, g, Text(d.say("Times within sessions in which the air was not proven, with the readings that say so:")), d.airStateGrid())
+	return append(blocks, g, Text(d.say("Times within sessions in which the air was not proven, with the readings that say so:")),
+		d.airStateGrid())
 }
 
 func titled(s Session) string {
@@ -122,7 +127,9 @@ func (d Data) airBars(r Room) Bars {
 
 func (d Data) coverageBlocks() []Block {
 	channels := Grid{Empty: d.say("No channel was in service in any session of this time."), File: "coverage.csv",
-		Columns: []Column{{d.say("Channel"), 4, left}, {d.say("Sessions"), 1.3, right}, {d.say("Required min"), 1.6, right}, {d.say("Valid min"), 1.6, right}, {d.say("Missing min"), 1.6, right}, {d.say("Valid"), 1.4, right}, {d.say("Longest gap min"), 2, right}}}
+		Columns: []Column{{d.say("Channel"), 4, left}, {d.say("Sessions"), 1.3, right}, {d.say("Required min"), 1.6, right},
+			{d.say("Valid min"), 1.6, right}, {d.say("Missing min"), 1.6, right}, {d.say("Valid"), 1.4, right}, {d.say("Longest gap min"), 2,
+				right}}}
 	type sum struct {
 		Coverage
 		sessions int
@@ -159,7 +166,8 @@ func (d Data) gapBlocks() []Block {
 		names[c.Channel] = c.Name
 	}
 	g := Grid{Empty: d.say("No gap in any session of this time."), File: "gaps.csv",
-		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("Channel"), 3, left}, {d.say("Without a valid reading from"), 4, left}, {d.say("to"), 1.5, left}, {d.say("min"), 1, right}, {d.say("Cause"), 4, left}}}
+		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("Channel"), 3, left}, {d.say("Without a valid reading from"), 4, left},
+			{d.say("to"), 1.5, left}, {d.say("min"), 1, right}, {d.say("Cause"), 4, left}}}
 	short, sum := 0, time.Duration(0)
 	for _, p := range d.Gaps {
 		if length := p.To.Sub(p.From); length < shortGap {
@@ -175,7 +183,8 @@ func (d Data) gapBlocks() []Block {
 	if len(g.Rows) == 0 {
 		g.Empty = d.say("No gap of a minute or more in any session of this time.")
 	}
-	return []Block{g, Text(d.say("%d shorter gaps of %.1f min in all are in gaps.csv, each with its cause; they are counted above.", short, sum.Minutes()))}
+	return []Block{g, Text(d.say("%d shorter gaps of %.1f min in all are in gaps.csv, each with its cause; they are counted above.", short,
+		sum.Minutes()))}
 }
 
 // averageBlocks show, for each limit, the session with the worst average.
@@ -197,7 +206,8 @@ func (d Data) averageBlocks() []Block {
 		}
 	}
 	g := Grid{Empty: d.say("No gas was set against a limit in any session of this time."), File: "averages.csv",
-		Columns: []Column{{d.say("Limit"), 5, left}, {d.say("Channel"), 2.2, left}, {d.say("Highest average of any session"), 3, left}, {d.say("In session"), 1.3, right}, {d.say("Sessions by verdict"), 3.5, left}}}
+		Columns: []Column{{d.say("Limit"), 5, left}, {d.say("Channel"), 2.2, left}, {d.say("Highest average of any session"), 3, left},
+			{d.say("In session"), 1.3, right}, {d.say("Sessions by verdict"), 3.5, left}}}
 	for _, k := range order {
 		a := worst[k]
 		var counts []string
@@ -206,7 +216,10 @@ func (d Data) averageBlocks() []Block {
 		}
 		g.Rows = append(g.Rows, []string{d.tell(a.Limit), a.Name, d.tell(a.Text), strconv.Itoa(a.Session), strings.Join(counts, ", ")})
 	}
-	return append([]Block{g, Text(d.say("An average is of the room's air at the sensor, over the time of the session alone; it is no measurement of anybody's breathing exposure. Time without readings counts as zero at the lowest and as the end of the sensor's range at the highest; without a configured range there is no highest value. \"Within the limit\" needs readings for at least 75 %% of the averaging time, but for time that a statement covers."))}, d.statementBlocks()...)
+	return append([]Block{g, Text(d.say("An average is of the room's air at the sensor, over the time of the session alone; it is no " +
+		"measurement of anybody's breathing exposure. Time without readings counts as zero at the lowest and as the end of the sensor's " +
+		"range at the highest; without a configured range there is no highest value. \"Within the limit\" needs readings for at least 75 %% " +
+		"of the averaging time, but for time that a statement covers."))}, d.statementBlocks()...)
 }
 
 // statementBlocks say by whose word time outside of a class counts as zero, and where.
@@ -220,7 +233,8 @@ func (d Data) statementBlocks() []Block {
 	if rests == 0 && len(d.Statements) == 0 {
 		return []Block{Text(d.say("Nobody stated that there was no exposure outside of the classes, so time outside of a class is not known."))}
 	}
-	g := Grid{File: "statements.csv", Columns: []Column{{d.say("Stated"), 3, left}, {d.say("By"), 2, left}, {d.say("Room"), 2, left}, {d.say("For classes from"), 2.5, left}, {d.say("What was stated"), 4, left}, {d.say("Why"), 4, left}}}
+	g := Grid{File: "statements.csv", Columns: []Column{{d.say("Stated"), 3, left}, {d.say("By"), 2, left}, {d.say("Room"), 2, left},
+		{d.say("For classes from"), 2.5, left}, {d.say("What was stated"), 4, left}, {d.say("Why"), 4, left}}}
 	for _, s := range d.Statements {
 		what := d.say("nobody was exposed outside the class")
 		if s.Withdrawn {
@@ -228,5 +242,6 @@ func (d Data) statementBlocks() []Block {
 		}
 		g.Rows = append(g.Rows, []string{d.moment(s.On), s.By, d.roomName(s.Room), d.date(s.From), what, s.Why})
 	}
-	return []Block{Text(d.say("%d averages over a working day rest on a statement, not on a measurement: time outside of the class counts as zero in them, since an average over 8 h divides by 8 h however long the class was (29 CFR 1910.1000(d)(1)(i)).", rests)), g}
+	return []Block{Text(d.say("%d averages over a working day rest on a statement, not on a measurement: time outside of the class "+
+		"counts as zero in them, since an average over 8 h divides by 8 h however long the class was (29 CFR 1910.1000(d)(1)(i)).", rests)), g}
 }

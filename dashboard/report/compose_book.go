@@ -8,10 +8,12 @@ import (
 )
 
 func (d Data) alarmBlocks() []Block {
-	columns := []Column{{d.say("Raised"), 3.5, left}, {d.say("What"), 3.9, left}, {d.say("Acknowledged after"), 2, right}, {d.say("By"), 1.8, left}, {d.say("What was done"), 3.4, left}, {d.say("Over"), 1.2, left}}
+	columns := []Column{{d.say("Raised"), 3.5, left}, {d.say("What"), 3.9, left}, {d.say("Acknowledged after"), 2, right},
+		{d.say("By"), 1.8, left}, {d.say("What was done"), 3.4, left}, {d.say("Over"), 1.2, left}}
 	answered := Grid{Columns: columns, Empty: d.say("No alarm was acknowledged in this time."), File: "alarms.csv"}
 	unanswered := Grid{Empty: d.say("Every alarm was acknowledged."), File: "alarms.csv",
-		Columns: []Column{{d.say("Raised"), 3.7, left}, {d.say("What"), 4.7, left}, {d.say("Rested on"), 4.6, left}, {d.say("Over"), 1.2, left}, {d.say("Why not"), 2.5, left}}}
+		Columns: []Column{{d.say("Raised"), 3.7, left}, {d.say("What"), 4.7, left}, {d.say("Rested on"), 4.6, left},
+			{d.say("Over"), 1.2, left}, {d.say("Why not"), 2.5, left}}}
 	if len(d.Alarms) == 0 {
 		answered.Empty, unanswered.Empty = d.say("No alarm came up in this time."), ""
 	}
@@ -28,7 +30,8 @@ func (d Data) alarmBlocks() []Block {
 		blocks = append(blocks, Text(d.say("Never acknowledged:")), unanswered)
 	}
 	aside := Grid{Empty: d.say("No alarm was shelved or taken out of service."), File: "alarms-aside.csv",
-		Columns: []Column{{d.say("Put aside"), 3.5, left}, {d.say("Alarm"), 1.8, left}, {d.say("State"), 1.8, left}, {d.say("By"), 1.9, left}, {d.say("Why"), 4.2, left}, {d.say("Back"), 3.5, left}}}
+		Columns: []Column{{d.say("Put aside"), 3.5, left}, {d.say("Alarm"), 1.8, left}, {d.say("State"), 1.8, left}, {d.say("By"), 1.9, left},
+			{d.say("Why"), 4.2, left}, {d.say("Back"), 3.5, left}}}
 	for _, a := range d.Aside {
 		back := d.moment(a.Back)
 		if a.Back.IsZero() {
@@ -56,11 +59,13 @@ func (d Data) waited(t time.Duration) string {
 
 func (d Data) correctionBlocks() []Block {
 	g := Grid{Empty: d.say("No channel is corrected: raw readings are taken as they are."), File: "corrections.csv",
-		Columns: []Column{{d.say("Channel"), 3, left}, {d.say("Holds from"), 3.3, left}, {d.say("Slope"), 1.4, right}, {d.say("Offset"), 1.4, right}, {d.say("Known since"), 3.3, left}, {d.say("Rests on"), 3.3, left}}}
+		Columns: []Column{{d.say("Channel"), 3, left}, {d.say("Holds from"), 3.3, left}, {d.say("Slope"), 1.4, right},
+			{d.say("Offset"), 1.4, right}, {d.say("Known since"), 3.3, left}, {d.say("Rests on"), 3.3, left}}}
 	for _, c := range d.Corrections {
 		g.Rows = append(g.Rows, []string{c.Name, d.moment(c.From), d.number(c.Slope), d.number(c.Offset), d.moment(c.Known), d.basis(c)})
 	}
-	return []Block{g, Text(d.say("A corrected reading is slope times the raw reading plus offset, in °C, Pa, m/s, m³/h or ppm. Raw readings are kept as they came and are never altered."))}
+	return []Block{g, Text(d.say("A corrected reading is slope times the raw reading plus offset, in °C, Pa, m/s, m³/h or ppm. Raw " +
+		"readings are kept as they came and are never altered."))}
 }
 
 // basis says what a correction rests on.
@@ -75,7 +80,8 @@ func (d Data) number(v float64) string { return d.place().Sign(strconv.FormatFlo
 
 func (d Data) settingBlocks() []Block {
 	changes := Grid{Empty: d.say("No setting was changed in this time."), File: "settings-changed.csv",
-		Columns: []Column{{d.say("At"), 3.3, left}, {d.say("Setting"), 4, left}, {d.say("Was"), 2.4, left}, {d.say("Became"), 4.4, left}, {d.say("Record"), 1.3, right}}}
+		Columns: []Column{{d.say("At"), 3.3, left}, {d.say("Setting"), 4, left}, {d.say("Was"), 2.4, left}, {d.say("Became"), 4.4, left},
+			{d.say("Record"), 1.3, right}}}
 	for _, c := range d.Changes {
 		if c.Was != "" {
 			changes.Rows = append(changes.Rows, []string{d.moment(c.At), c.Name, c.Was, c.Now, reference(c.Record)})
@@ -113,7 +119,8 @@ func splitName(name string) (group, last string) {
 
 func (d Data) chemistryBlocks() []Block {
 	g := Grid{Empty: d.say("Nothing was entered into the book of chemistry in this time."), File: "chemistry.csv",
-		Columns: []Column{{d.say("Record"), 1.2, right}, {d.say("Happened"), 3, left}, {d.say("Entry"), 2.2, left}, {d.say("What"), 6, left}, {d.say("By"), 2, left}}}
+		Columns: []Column{{d.say("Record"), 1.2, right}, {d.say("Happened"), 3, left}, {d.say("Entry"), 2.2, left}, {d.say("What"), 6, left},
+			{d.say("By"), 2, left}}}
 	for _, e := range d.Chemistry {
 		what := d.tell(e.What)
 		if e.CorrectedBy != 0 {
@@ -132,16 +139,19 @@ func (d Data) silverBlocks() []Block {
 		return []Block{Text(d.say("No figure for silver was entered in this time."))}
 	}
 	g := Grid{File: "silver.csv",
-		Columns: []Column{{d.say("Sampled"), 2, left}, {d.say("Of"), 3.5, left}, {d.say("Silver"), 2, right}, {d.say("Federal line"), 3, left}, {d.say("Found by"), 3, left}, {d.say("By"), 2, left}}}
+		Columns: []Column{{d.say("Sampled"), 2, left}, {d.say("Of"), 3.5, left}, {d.say("Silver"), 2, right},
+			{d.say("Federal line"), 3, left}, {d.say("Found by"), 3, left}, {d.say("By"), 2, left}}}
 	for _, s := range d.Silver {
 		g.Rows = append(g.Rows, []string{d.date(s.Sampled), s.Of, s.Figure, d.tell(s.Line), joined(d.tell(s.Method), s.Reference), s.Person})
 	}
-	return []Block{Text(d.say("Silver that was measured, against the federal line in the United States (5.0 mg/L or more, 40 CFR 261.24). Local codes come first.")), g}
+	return []Block{Text(d.say("Silver that was measured, against the federal line in the United States (5.0 mg/L or more, 40 CFR " +
+		"261.24). Local codes come first.")), g}
 }
 
 func (d Data) dutyBlocks() []Block {
 	g := Grid{Empty: d.say("The place has set no duties."), File: "duties.csv",
-		Columns: []Column{{d.say("Duty"), 3, left}, {d.say("Owner"), 2, left}, {d.say("Every"), 1.5, left}, {d.say("Done in the time"), 1.5, right}, {d.say("Last done"), 3.5, left}, {d.say("Due"), 3.5, left}, {d.say("State"), 1.6, left}}}
+		Columns: []Column{{d.say("Duty"), 3, left}, {d.say("Owner"), 2, left}, {d.say("Every"), 1.5, left}, {d.say("Done in the time"), 1.5,
+			right}, {d.say("Last done"), 3.5, left}, {d.say("Due"), 3.5, left}, {d.say("State"), 1.6, left}}}
 	done := Grid{Empty: d.say("No duty was entered as done in this time."), File: "duties-done.csv",
 		Columns: []Column{{d.say("Done"), 3, left}, {d.say("Duty"), 3, left}, {d.say("By"), 2, left}, {d.say("Evidence"), 5, left}}}
 	for _, u := range d.Duties {
@@ -165,16 +175,19 @@ func (d Data) dutyBlocks() []Block {
 
 func (d Data) lateBlocks() []Block {
 	g := Grid{Empty: d.say("No entry of this time was late, and none corrects another."), File: "late-and-corrected.csv",
-		Columns: []Column{{d.say("Record"), 1.2, right}, {d.say("Entry"), 2.4, left}, {d.say("Happened"), 3.9, left}, {d.say("Written"), 3.9, left}, {d.say("By"), 2, left}, {d.say("Why"), 3.7, left}, {d.say("Corrects"), 1.4, right}}}
+		Columns: []Column{{d.say("Record"), 1.2, right}, {d.say("Entry"), 2.4, left}, {d.say("Happened"), 3.9, left},
+			{d.say("Written"), 3.9, left}, {d.say("By"), 2, left}, {d.say("Why"), 3.7, left}, {d.say("Corrects"), 1.4, right}}}
 	for _, l := range d.Late {
-		g.Rows = append(g.Rows, []string{reference(l.Record), l.Kind, d.moment(l.Happened), d.moment(l.Written), l.Person, l.Reason, reference(l.Corrects)})
+		g.Rows = append(g.Rows, []string{reference(l.Record), l.Kind, d.moment(l.Happened), d.moment(l.Written), l.Person, l.Reason,
+			reference(l.Corrects)})
 	}
 	return []Block{g, Text(d.say("A record that is corrected stays in the book with its first value."))}
 }
 
 func (d Data) peopleBlocks() []Block {
 	g := Grid{Empty: d.say("Nobody entered anything in this time."), File: "people.csv",
-		Columns: []Column{{d.say("Name"), 4, left}, {d.say("Role"), 3, left}, {d.say("Records"), 1.5, right}, {d.say("First"), 3, left}, {d.say("Last"), 3, left}}}
+		Columns: []Column{{d.say("Name"), 4, left}, {d.say("Role"), 3, left}, {d.say("Records"), 1.5, right}, {d.say("First"), 3, left},
+			{d.say("Last"), 3, left}}}
 	for _, p := range d.People {
 		role := d.tell(p.Role)
 		if role == "" {

@@ -127,7 +127,8 @@ func (d Data) parted() Parted {
 		Legend: [3]string{d.say("airflow proven"), d.say("too low or stopped"), d.say("not known")}}
 	for _, s := range d.Sessions {
 		a := s.Air()
-		p.Columns = append(p.Columns, PartedColumn{s.Begun.In(d.zone()).Format("2 Jan"), [3]float64{a.Proven.Hours(), a.Low.Hours(), a.Unknown.Hours()}})
+		p.Columns = append(p.Columns, PartedColumn{s.Begun.In(d.zone()).Format("2 Jan"), [3]float64{a.Proven.Hours(), a.Low.Hours(),
+			a.Unknown.Hours()}})
 	}
 	return p
 }
@@ -140,7 +141,8 @@ func (d Data) look(sessions []Session) []Block {
 	if len(sessions) == 0 {
 		return nil
 	}
-	g := Grid{Columns: []Column{{d.say("Needs a look"), 2, left}, {d.say("Airflow"), 3, left}, {d.say("What happened, and what was done"), 7, left}}}
+	g := Grid{Columns: []Column{{d.say("Needs a look"), 2, left}, {d.say("Airflow"), 3, left}, {d.say("What happened, and what was done"),
+		7, left}}}
 	for i, s := range sessions {
 		if i == mostLooked {
 			g.Rows = append(g.Rows, []string{d.say("and %d more", len(sessions)-mostLooked), d.say("see Sessions and their air"), ""})

@@ -13,7 +13,8 @@ import (
 
 // evenings is a report of sessions with so much open, unproven and unknown time.
 func evenings(times ...[3]time.Duration) report.Data {
-	d := report.Data{From: evening(0), To: evening(90), Zone: time.UTC, Made: evening(91), Rooms: []report.Room{{ID: "darkroom", Name: "Darkroom"}}}
+	d := report.Data{From: evening(0), To: evening(90), Zone: time.UTC, Made: evening(91),
+		Rooms: []report.Room{{ID: "darkroom", Name: "Darkroom"}}}
 	for i, t := range times {
 		d.Sessions = append(d.Sessions, report.Session{Number: i + 1, Room: "darkroom", Begun: evening(i), Ended: evening(i).Add(3 * time.Hour),
 			Uncovered: t[0], Unproven: t[1], FlowKnown: t[0] - t[2]})
@@ -51,11 +52,14 @@ func TestTheFirstPageAnswersInOneSentenceAndFourFigures(t *testing.T) {
 		{"nothing was held", evenings(), "No session was held in this time.", "0|–|0 min|0 min", 0},
 		{"no tray was open", evenings([3]time.Duration{}), "In 1 session no tray stood open.", "1|–|0 min|0 min", 0},
 		{"all is proven", evenings([3]time.Duration{open}, [3]time.Duration{open}),
-			"In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 6 h 0 min, 100 % of it. No session needs a look.", "2|100 %|0 min|0 min", 0},
+			"In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 6 h 0 min, 100 % of it. No session needs a look.",
+			"2|100 %|0 min|0 min", 0},
 		{"one second is never rounded away", evenings([3]time.Duration{open, time.Second}),
-			"In 1 session trays stood open for 3 h 0 min. Airflow was proven for 3 h 0 min, 99.9 % of it. 1 session needs a look.", "1|99.9 %|< 1 min|0 min", 1},
+			"In 1 session trays stood open for 3 h 0 min. Airflow was proven for 3 h 0 min, 99.9 % of it. 1 session needs a look.",
+			"1|99.9 %|< 1 min|0 min", 1},
 		{"too low and not known are parted", evenings([3]time.Duration{open, time.Hour, 25 * time.Minute}, [3]time.Duration{open}),
-			"In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 5 h 0 min, 83.3 % of it. 1 session needs a look.", "2|83.3 %|35 min|25 min", 1},
+			"In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 5 h 0 min, 83.3 % of it. 1 session needs a look.",
+			"2|83.3 %|35 min|25 min", 1},
 	} {
 		lead, figures, look := firstPage(t, c.d)
 		require.Equal(t, c.lead, lead, c.name)
@@ -67,14 +71,16 @@ func TestTheFirstPageAnswersInOneSentenceAndFourFigures(t *testing.T) {
 func TestTheFirstPageTellsWhatHappenedInASessionThatNeedsALook(t *testing.T) {
 	d := evenings([3]time.Duration{3 * time.Hour, 20 * time.Minute}, [3]time.Duration{3 * time.Hour, 10 * time.Minute, 10 * time.Minute})
 	d.Alarms = []report.Alarm{
-		{Room: "darkroom", Text: phrase.Say("The air has stopped."), Raised: evening(0).Add(time.Hour), Answered: evening(0).Add(time.Hour + 4*time.Minute), Done: "fan on"},
+		{Room: "darkroom", Text: phrase.Say("The air has stopped."), Raised: evening(0).Add(time.Hour),
+			Answered: evening(0).Add(time.Hour + 4*time.Minute), Done: "fan on"},
 		{Room: "darkroom", Text: phrase.Say("Duct probe silent"), Raised: evening(0).Add(2 * time.Hour)},
 		{Room: "darkroom", Text: phrase.Say("Gas"), Raised: evening(0).Add(2 * time.Hour)},
 		{Room: "other", Text: phrase.Say("Elsewhere"), Raised: evening(0).Add(2 * time.Hour)},
 	}
 	_, _, look := firstPage(t, d)
 	require.Equal(t, [][]string{
-		{"1 Sep 2026", "Too low or stopped for 20 min", "17:30 The air has stopped; answered after 4 min: fan on. 18:30 Duct probe silent; not answered. 1 alarm more."},
+		{"1 Sep 2026", "Too low or stopped for 20 min", "17:30 The air has stopped; answered after 4 min: fan on. 18:30 Duct probe silent; " +
+			"not answered. 1 alarm more."},
 		{"2 Sep 2026", "Not known for 10 min", "No alarm was raised."},
 	}, look)
 }

@@ -137,9 +137,11 @@ func (d Document) partOf(b Block, id string) leafPart {
 	case Figures:
 		return leafPart{Figures: b}
 	case Bars:
-		return leafPart{Title: b.Title, Large: svg(drawn{id, b.Title, place{1120, 300}}, b.draw), Small: svg(drawn{id + "-small", b.Title, place{420, 260}}, b.draw)}
+		return leafPart{Title: b.Title, Large: svg(drawn{id, b.Title, place{1120, 300}}, b.draw),
+			Small: svg(drawn{id + "-small", b.Title, place{420, 260}}, b.draw)}
 	case Parted:
-		return leafPart{Title: b.Title, Large: svg(drawn{id, b.Title, place{1120, 300}}, b.draw), Small: svg(drawn{id + "-small", b.Title, place{420, 300}}, b.draw)}
+		return leafPart{Title: b.Title, Large: svg(drawn{id, b.Title, place{1120, 300}}, b.draw),
+			Small: svg(drawn{id + "-small", b.Title, place{420, 300}}, b.draw)}
 	case Code:
 		return leafPart{Square: b.svg(), Of: b.Of}
 	case Grid:
@@ -161,9 +163,11 @@ type drawn struct {
 // svg draws a scalable picture; colours come from the page.
 func svg(about drawn, draw func(c canvas, size place, text float64)) template.HTML {
 	d := &picture{id: about.id}
-	d.printf(`<svg class="chart" viewBox="0 0 %g %g" role="img" aria-labelledby="%s-title" xmlns="http://www.w3.org/2000/svg"><title id="%s-title">%s</title>`,
+	d.printf(`<svg class="chart" viewBox="0 0 %g %g" role="img" aria-labelledby="%s-title" xmlns="http://www.w3.org/2000/svg"><title `+
+		`id="%s-title">%s</title>`,
 		about.size.x, about.size.y, about.id, about.id, escape(about.title))
-	d.printf(`<defs><pattern id="%s-hatch" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path class="chart-hatch" d="M0 0V7"/></pattern></defs>`, about.id)
+	d.printf(`<defs><pattern id="%s-hatch" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)"><path `+
+		`class="chart-hatch" d="M0 0V7"/></pattern></defs>`, about.id)
 	draw(d, about.size, 14)
 	d.printf(`</svg>`)
 	return template.HTML(d.out.String()) //nolint:gosec // all text is escaped

@@ -17,10 +17,12 @@ type LastCheck struct {
 }
 
 func (d Data) lastChecks() Table {
-	return Table{"last-checks.csv", []string{"channel", "name", "kind", "probe", "checked_utc", "checked_local", "method", "instrument", "certificate", "verdict",
+	return Table{"last-checks.csv", []string{"channel", "name", "kind", "probe", "checked_utc", "checked_local", "method", "instrument",
+		"certificate", "verdict",
 		"next_due_utc", "next_due_local", "record"}, func(out *rows) {
 		for _, x := range d.LastChecks {
-			out.row(x.Channel, x.Name, x.Kind, x.Probe, d.stamps(x.At), x.Method, x.Instrument, x.Certificate, x.Verdict, d.stamps(x.Next), reference(x.Record))
+			out.row(x.Channel, x.Name, x.Kind, x.Probe, d.stamps(x.At), x.Method, x.Instrument, x.Certificate, x.Verdict, d.stamps(x.Next),
+				reference(x.Record))
 		}
 	}}
 }
@@ -28,13 +30,15 @@ func (d Data) lastChecks() Table {
 // lastCheckGrid is what each channel rests on at the end of the time.
 func (d Data) lastCheckGrid() Grid {
 	g := Grid{Empty: d.say("No channel was in service in this time."), File: "last-checks.csv",
-		Columns: []Column{{d.say("Channel"), 3, left}, {d.say("Device"), 2.5, left}, {d.say("Last check"), 2.6, left}, {d.say("By"), 3, left}, {d.say("Certificate"), 2.2, left}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left}}}
+		Columns: []Column{{d.say("Channel"), 3, left}, {d.say("Device"), 2.5, left}, {d.say("Last check"), 2.6, left}, {d.say("By"), 3, left},
+			{d.say("Certificate"), 2.2, left}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left}}}
 	for _, x := range d.LastChecks {
 		next := ""
 		if !x.Next.IsZero() {
 			next = d.day(x.Next.Add(-time.Second))
 		}
-		g.Rows = append(g.Rows, []string{x.Name, x.Probe, d.moment(x.At), joined(d.tell(x.Method), x.Instrument), x.Certificate, d.tell(x.Verdict), next})
+		g.Rows = append(g.Rows, []string{x.Name, x.Probe, d.moment(x.At), joined(d.tell(x.Method), x.Instrument), x.Certificate,
+			d.tell(x.Verdict), next})
 	}
 	return g
 }

@@ -62,25 +62,31 @@ type Found struct {
 }
 
 func (d Data) devices() Table {
-	return Table{"devices.csv", []string{"record", "channel", "name", "probe", "make", "accuracy", "fitted_utc", "fitted_local", "taken_out_utc", "taken_out_local", "by", "why_taken_out", "entered_utc", "entered_local", "entered_late"}, func(out *rows) {
+	return Table{"devices.csv", []string{"record", "channel", "name", "probe", "make", "accuracy", "fitted_utc", "fitted_local",
+		"taken_out_utc", "taken_out_local", "by", "why_taken_out", "entered_utc", "entered_local", "entered_late"}, func(out *rows) {
 		for _, x := range d.Devices {
-			out.row(reference(x.Record), x.Channel, x.Name, x.Probe, x.Make, x.Accuracy, d.stamps(x.From), d.stamps(x.To), x.By, x.Why, d.stamps(x.Entered), x.Late)
+			out.row(reference(x.Record), x.Channel, x.Name, x.Probe, x.Make, x.Accuracy, d.stamps(x.From), d.stamps(x.To), x.By, x.Why,
+				d.stamps(x.Entered), x.Late)
 		}
 	}}
 }
 
 func (d Data) checks() Table {
-	return Table{"probe-checks.csv", []string{"record", "at_utc", "at_local", "channel", "name", "probe", "method", "reference", "uncertainty", "instrument", "certificate",
-		"as_found", "as_left", "as_left_calculated", "error", "allowed", "verdict", "next_due_utc", "next_due_local", "person", "note"}, func(out *rows) {
-		for _, x := range d.Checks {
-			out.row(reference(x.Record), d.stamps(x.At), x.Channel, x.Name, x.Probe, x.Method, x.Reference, x.Uncertainty, x.Instrument, x.Certificate,
-				x.Found, x.Left, x.Calculated, x.Error, x.Allowed, x.Verdict, d.stamps(x.Next), x.Person, x.Note)
-		}
-	}}
+	return Table{"probe-checks.csv", []string{"record", "at_utc", "at_local", "channel", "name", "probe", "method", "reference",
+		"uncertainty", "instrument", "certificate",
+		"as_found", "as_left", "as_left_calculated", "error", "allowed", "verdict", "next_due_utc", "next_due_local", "person", "note"},
+		func(out *rows) {
+			for _, x := range d.Checks {
+				out.row(reference(x.Record), d.stamps(x.At), x.Channel, x.Name, x.Probe, x.Method, x.Reference, x.Uncertainty, x.Instrument,
+					x.Certificate,
+					x.Found, x.Left, x.Calculated, x.Error, x.Allowed, x.Verdict, d.stamps(x.Next), x.Person, x.Note)
+			}
+		}}
 }
 
 func (d Data) hands() Table {
-	return Table{"hand-readings.csv", []string{"record", "at_utc", "at_local", "channel", "name", "value", "thermometer", "uncertainty", "probe_said", "person"}, func(out *rows) {
+	return Table{"hand-readings.csv", []string{"record", "at_utc", "at_local", "channel", "name", "value", "thermometer", "uncertainty",
+		"probe_said", "person"}, func(out *rows) {
 		for _, x := range d.Hands {
 			out.row(reference(x.Record), d.stamps(x.At), x.Channel, x.Name, x.Value, x.With, x.Uncertainty, x.Probe, x.Person)
 		}
@@ -88,7 +94,8 @@ func (d Data) hands() Table {
 }
 
 func (d Data) found() Table {
-	return Table{"findings.csv", []string{"began_utc", "began_local", "what", "text", "basis", "confidence_percent", "judgement", "person", "why", "record"}, func(out *rows) {
+	return Table{"findings.csv", []string{"began_utc", "began_local", "what", "text", "basis", "confidence_percent", "judgement", "person",
+		"why", "record"}, func(out *rows) {
 		for _, x := range d.Found {
 			out.row(d.stamps(x.From), x.What, x.Text, x.Basis, x.Percent, x.Judgement, x.Person, x.Why, reference(x.Record))
 		}
@@ -98,7 +105,9 @@ func (d Data) found() Table {
 // probeBlocks are the devices with their checks, as found and as left.
 func (d Data) probeBlocks() []Block {
 	checks := Grid{Empty: d.say("No probe was checked in this time."), File: "probe-checks.csv",
-		Columns: []Column{{d.say("Checked"), 2.3, left}, {d.say("Probe"), 2.9, left}, {d.say("Reference"), 3, left}, {d.say("As found"), 1.4, right}, {d.say("As left"), 2.2, right}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left}, {d.say("By"), 2, left}}}
+		Columns: []Column{{d.say("Checked"), 2.3, left}, {d.say("Probe"), 2.9, left}, {d.say("Reference"), 3, left},
+			{d.say("As found"), 1.4, right}, {d.say("As left"), 2.2, right}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left},
+			{d.say("By"), 2, left}}}
 	for _, x := range d.Checks {
 		left, with := d.number(x.Left), d.say("%s: %s ± %s", x.Method, d.number(x.Reference), d.number(x.Uncertainty))
 		if x.Calculated {
@@ -118,7 +127,8 @@ func (d Data) probeBlocks() []Block {
 			next, x.Person})
 	}
 	devices := Grid{Empty: d.say("Nobody entered which devices were fitted."), File: "devices.csv",
-		Columns: []Column{{d.say("Place"), 3, left}, {d.say("Device"), 3, left}, {d.say("Accuracy ±"), 1.8, right}, {d.say("Fitted"), 3.5, left}, {d.say("Taken out"), 3.5, left}, {d.say("By"), 2, left}}}
+		Columns: []Column{{d.say("Place"), 3, left}, {d.say("Device"), 3, left}, {d.say("Accuracy ±"), 1.8, right},
+			{d.say("Fitted"), 3.5, left}, {d.say("Taken out"), 3.5, left}, {d.say("By"), 2, left}}}
 	for _, x := range d.Devices {
 		accuracy := d.say("not stated")
 		if x.Accuracy != nil {
@@ -128,14 +138,18 @@ func (d Data) probeBlocks() []Block {
 		if x.Late {
 			fitted = d.say("%s, entered late on %s", fitted, d.moment(x.Entered))
 		}
-		devices.Rows = append(devices.Rows, []string{x.Name, joined(x.Probe, x.Make), accuracy, fitted, joined(d.moment(x.To), d.tell(x.Why)), x.By})
+		devices.Rows = append(devices.Rows, []string{x.Name, joined(x.Probe, x.Make), accuracy, fitted, joined(d.moment(x.To), d.tell(x.Why)),
+			x.By})
 	}
-	return []Block{Text(d.say("What each channel rests on at the end of this time:")), d.lastCheckGrid(), Text(d.say("Checks in this time:")), checks, Text(d.say("A check passes when as found lies no further from the reference than the stated accuracy of the probe and the uncertainty of the reference together.")), devices, d.foundGrid()}
+	return []Block{Text(d.say("What each channel rests on at the end of this time:")), d.lastCheckGrid(),
+		Text(d.say("Checks in this time:")), checks, Text(d.say("A check passes when as found lies no further from the reference than the " +
+			"stated accuracy of the probe and the uncertainty of the reference together.")), devices, d.foundGrid()}
 }
 
 func (d Data) foundGrid() Grid {
 	g := Grid{Empty: d.say("The readings gave no fault of a probe away."), File: "findings.csv",
-		Columns: []Column{{d.say("Began"), 3.5, left}, {d.say("Found from the readings"), 5, left}, {d.say("Sure, %%"), 1.3, right}, {d.say("Judged"), 2, left}, {d.say("By"), 2, left}, {d.say("Why"), 3, left}}}
+		Columns: []Column{{d.say("Began"), 3.5, left}, {d.say("Found from the readings"), 5, left}, {d.say("Sure, %%"), 1.3, right},
+			{d.say("Judged"), 2, left}, {d.say("By"), 2, left}, {d.say("Why"), 3, left}}}
 	for _, x := range d.Found {
 		g.Rows = append(g.Rows, []string{d.moment(x.From), d.tell(x.Text), fmt.Sprint(x.Percent), d.tell(x.Judgement), x.Person, x.Why})
 	}

@@ -33,56 +33,81 @@ func term(sessions int) report.Data {
 	}
 	d := report.Data{From: time.Date(2026, 8, 31, 22, 0, 0, 0, time.UTC), To: time.Date(2026, 12, 20, 23, 0, 0, 0, time.UTC), Zone: zone,
 		Made: time.Date(2026, 12, 21, 9, 0, 0, 0, time.UTC), Version: "test", Simulated: true,
-		Book:        report.Book{Checkpoint: "812:" + strings.Repeat("5f", 32), Holds: true, Records: 640},
-		Rooms:       []report.Room{{ID: "darkroom", Name: "Darkroom", Volume: 30, Required: phrase.Say("%.1f air changes an hour, decision of the place", 7.3), Changes: f(7.3), Derivation: phrase.Say("not commissioned")}},
+		Book: report.Book{Checkpoint: "812:" + strings.Repeat("5f", 32), Holds: true, Records: 640},
+		Rooms: []report.Room{{ID: "darkroom", Name: "Darkroom", Volume: 30,
+			Required: phrase.Say("%.1f air changes an hour, decision of the place", 7.3), Changes: f(7.3),
+			Derivation: phrase.Say("not commissioned")}},
 		NotMeasured: []phrase.Sentence{phrase.Say("No gas was measured: nothing here says what anybody breathed.")},
 		Settings:    []report.Setting{{Name: "rooms darkroom volume_m3", Value: "30", Since: evening(0), Record: 4}},
-		Corrections: []report.Correction{{Channel: "developer-tray", Name: "Developer tray", From: evening(0), Slope: 1, Offset: -0.3, Known: evening(0)}},
-		People:      []report.Person{{Name: "Ada Example", Role: phrase.Say("instructor"), Records: 12, First: evening(0), Last: evening(80)}},
+		Corrections: []report.Correction{{Channel: "developer-tray", Name: "Developer tray", From: evening(0), Slope: 1, Offset: -0.3,
+			Known: evening(0)}},
+		People: []report.Person{{Name: "Ada Example", Role: phrase.Say("instructor"), Records: 12, First: evening(0), Last: evening(80)}},
 	}
 	for i := range sessions {
 		d.Sessions = append(d.Sessions, session(i))
 		for n, name := range []string{"Developer tray", "Exhaust duct"} {
 			missing := time.Duration(i%3*n) * 97 * time.Second
-			d.Coverage = append(d.Coverage, report.Coverage{Session: i + 1, Room: "darkroom", Channel: strings.ToLower(strings.ReplaceAll(name, " ", "-")), Name: name,
+			d.Coverage = append(d.Coverage, report.Coverage{Session: i + 1, Room: "darkroom",
+				Channel: strings.ToLower(strings.ReplaceAll(name, " ", "-")), Name: name,
 				Required: 3 * time.Hour, Valid: 3*time.Hour - missing, Missing: missing, Longest: missing})
 			if missing > 0 {
-				d.Gaps = append(d.Gaps, report.Gap{Session: i + 1, Channel: "exhaust-duct", From: evening(i).Add(time.Hour), To: evening(i).Add(time.Hour + missing), Cause: phrase.Say("port lost")})
+				d.Gaps = append(d.Gaps, report.Gap{Session: i + 1, Channel: "exhaust-duct", From: evening(i).Add(time.Hour),
+					To: evening(i).Add(time.Hour + missing), Cause: phrase.Say("port lost")})
 			}
 		}
 	}
 	d.AirStates = []report.AirState{
 		{Room: "darkroom", Session: 4, State: phrase.Say("moving"), Verdict: "proven", From: evening(3), To: evening(3).Add(time.Hour)},
-		{Room: "darkroom", Session: 4, State: phrase.Say("readings disagree"), Verdict: "not proven", From: evening(3).Add(time.Hour), To: evening(3).Add(64 * time.Minute), Cause: "Exhaust duct reads 271 m³/h, but Fan switch is off."},
-		{Room: "darkroom", Session: 4, State: phrase.Say("stopped"), Verdict: "not proven", From: evening(3).Add(64 * time.Minute), Stopped: true, Cause: "No air moves."},
+		{Room: "darkroom", Session: 4, State: phrase.Say("readings disagree"), Verdict: "not proven", From: evening(3).Add(time.Hour),
+			To: evening(3).Add(64 * time.Minute), Cause: "Exhaust duct reads 271 m³/h, but Fan switch is off."},
+		{Room: "darkroom", Session: 4, State: phrase.Say("stopped"), Verdict: "not proven", From: evening(3).Add(64 * time.Minute),
+			Stopped: true, Cause: "No air moves."},
 	}
-	d.LastChecks = []report.LastCheck{{Channel: "exhaust-duct", Name: "Exhaust duct", Kind: "duct velocity", At: evening(1), Method: phrase.Say("reference comparison"), Verdict: phrase.Say("within what is allowed"),
-		Instrument: "vane anemometer 7", Certificate: "K-77", Next: evening(90), Record: 61}, {Channel: "developer-tray", Name: "Developer tray", Kind: "bath temperature", Verdict: phrase.Say("never checked")}}
+	d.LastChecks = []report.LastCheck{{Channel: "exhaust-duct", Name: "Exhaust duct", Kind: "duct velocity", At: evening(1),
+		Method: phrase.Say("reference comparison"), Verdict: phrase.Say("within what is allowed"),
+		Instrument: "vane anemometer 7", Certificate: "K-77", Next: evening(90), Record: 61},
+		{Channel: "developer-tray", Name: "Developer tray", Kind: "bath temperature", Verdict: phrase.Say("never checked")}}
 	d.Averages = []report.Average{
-		{Session: 1, Channel: "acid", Name: "Room acid", Agent: "acetic acid", Limit: phrase.Say("an invented limit of 10 ppm over 15 min"), Value: 10, Unit: "ppm", Minutes: 15, Low: f(1.2), High: f(1.4), Known: 98, Text: phrase.Say("between 1.2 and 1.4 ppm"), Verdict: phrase.Say("within the limit")},
-		{Session: 2, Channel: "acid", Name: "Room acid", Agent: "acetic acid", Limit: phrase.Say("an invented limit of 10 ppm over 15 min"), Value: 10, Unit: "ppm", Minutes: 15, Text: phrase.Say("no data"), Verdict: phrase.Say("can't tell")},
+		{Session: 1, Channel: "acid", Name: "Room acid", Agent: "acetic acid", Limit: phrase.Say("an invented limit of 10 ppm over 15 min"),
+			Value: 10, Unit: "ppm", Minutes: 15, Low: f(1.2), High: f(1.4), Known: 98, Text: phrase.Say("between 1.2 and 1.4 ppm"),
+			Verdict: phrase.Say("within the limit")},
+		{Session: 2, Channel: "acid", Name: "Room acid", Agent: "acetic acid", Limit: phrase.Say("an invented limit of 10 ppm over 15 min"),
+			Value: 10, Unit: "ppm", Minutes: 15, Text: phrase.Say("no data"), Verdict: phrase.Say("can't tell")},
 	}
 	d.Alarms = []report.Alarm{
-		{Room: "darkroom", ID: "air", Text: phrase.Say("The air does not move."), Cause: "0.1 m/s, stopped below 25 m³/h", Urgent: true, Raised: evening(3).Add(time.Hour), Answered: evening(3).Add(time.Hour + 95*time.Second), By: "Ada Example", Done: "Timer turned on again", Cleared: evening(3).Add(64 * time.Minute), Record: 90},
-		{Room: "darkroom", ID: "line:duct", Text: phrase.Say("The duct probe is silent."), Cause: "unplugged", Raised: evening(5).Add(time.Hour), Record: 120},
-		{Room: "darkroom", ID: "air", Text: phrase.Say("The air does not move."), Cause: "no reading", Raised: evening(6).Add(time.Hour), Dropped: true, Cleared: evening(6).Add(2 * time.Hour), Record: 130},
+		{Room: "darkroom", ID: "air", Text: phrase.Say("The air does not move."), Cause: "0.1 m/s, stopped below 25 m³/h", Urgent: true,
+			Raised: evening(3).Add(time.Hour), Answered: evening(3).Add(time.Hour + 95*time.Second), By: "Ada Example",
+			Done: "Timer turned on again", Cleared: evening(3).Add(64 * time.Minute), Record: 90},
+		{Room: "darkroom", ID: "line:duct", Text: phrase.Say("The duct probe is silent."), Cause: "unplugged",
+			Raised: evening(5).Add(time.Hour), Record: 120},
+		{Room: "darkroom", ID: "air", Text: phrase.Say("The air does not move."), Cause: "no reading", Raised: evening(6).Add(time.Hour),
+			Dropped: true, Cleared: evening(6).Add(2 * time.Hour), Record: 130},
 	}
 	d.Chemistry = []report.Entry{
-		{Record: 31, Happened: evening(0), Entered: evening(0), Kind: "batch mixed", Counts: "batch mixed", Person: "Ida", What: phrase.Plain("Paper developer 1+9"), Volume: f(2000)},
-		{Record: 32, Happened: evening(0), Entered: evening(1), Kind: "batch mixed", Person: "Ida", What: phrase.Plain("typed wrongly"), Volume: f(500), CorrectedBy: 33},
-		{Record: 33, Happened: evening(0), Entered: evening(1), Kind: "correction", Counts: "batch mixed", Person: "Ida", What: phrase.Plain("it was 1500 mL"), Volume: f(1500)},
-		{Record: 34, Happened: evening(2), Entered: evening(2), Kind: "discarded", Counts: "discarded", Person: "Ida", What: phrase.Plain("Fixer, exhausted"), Volume: f(1950)},
+		{Record: 31, Happened: evening(0), Entered: evening(0), Kind: "batch mixed", Counts: "batch mixed", Person: "Ida",
+			What: phrase.Plain("Paper developer 1+9"), Volume: f(2000)},
+		{Record: 32, Happened: evening(0), Entered: evening(1), Kind: "batch mixed", Person: "Ida", What: phrase.Plain("typed wrongly"),
+			Volume: f(500), CorrectedBy: 33},
+		{Record: 33, Happened: evening(0), Entered: evening(1), Kind: "correction", Counts: "batch mixed", Person: "Ida",
+			What: phrase.Plain("it was 1500 mL"), Volume: f(1500)},
+		{Record: 34, Happened: evening(2), Entered: evening(2), Kind: "discarded", Counts: "discarded", Person: "Ida",
+			What: phrase.Plain("Fixer, exhausted"), Volume: f(1950)},
 	}
-	d.Silver = []report.Silver{{Record: 35, Sampled: evening(2), Of: "waste drum", Figure: "<0.2 mg/L", Line: phrase.Say("under 5.0 mg/L"), Method: phrase.Say("laboratory"), Reference: "paper 7", Person: "Ida"}}
-	d.Late = []report.Late{{Record: 32, Kind: "batch mixed", Happened: evening(0), Written: evening(1), Person: "Ida", Reason: "forgotten"}, {Record: 33, Corrects: 32, Kind: "correction", Written: evening(1), Person: "Ida", Reason: "typed wrongly"}}
-	d.Duties = []report.Duty{{Name: "Eyewash activation", Owner: "Technician", Every: phrase.Say("7 days"), Due: evening(60), Overdue: true, Done: []report.DutyDone{{At: evening(20), Person: "Ida", Evidence: "ran 3 min, clear", Record: 70}}, Last: evening(20)}}
+	d.Silver = []report.Silver{{Record: 35, Sampled: evening(2), Of: "waste drum", Figure: "<0.2 mg/L", Line: phrase.Say("under 5.0 mg/L"),
+		Method: phrase.Say("laboratory"), Reference: "paper 7", Person: "Ida"}}
+	d.Late = []report.Late{{Record: 32, Kind: "batch mixed", Happened: evening(0), Written: evening(1), Person: "Ida",
+		Reason: "forgotten"}, {Record: 33, Corrects: 32, Kind: "correction", Written: evening(1), Person: "Ida", Reason: "typed wrongly"}}
+	d.Duties = []report.Duty{{Name: "Eyewash activation", Owner: "Technician", Every: phrase.Say("7 days"), Due: evening(60),
+		Overdue: true, Done: []report.DutyDone{{At: evening(20), Person: "Ida", Evidence: "ran 3 min, clear", Record: 70}}, Last: evening(20)}}
 	return d
 }
 
 func session(i int) report.Session {
-	s := report.Session{Number: i + 1, Room: "darkroom", Title: "Evening class", Leader: "Ada Example", People: 8, Begun: evening(i), Ended: evening(i).Add(3 * time.Hour),
-		Uncovered: 2*time.Hour + time.Duration(i)*time.Second, Unproven: time.Duration(i%4) * 61 * time.Second, TrayUnproven: time.Duration(i%4) * 183 * time.Second,
-		FlowKnown: 2 * time.Hour, FlowProven: 2*time.Hour + 30*time.Minute, Required: f(7.3), Record: uint64(40 + i)}
+	s := report.Session{Number: i + 1, Room: "darkroom", Title: "Evening class", Leader: "Ada Example", People: 8, Begun: evening(i),
+		Ended:     evening(i).Add(3 * time.Hour),
+		Uncovered: 2*time.Hour + time.Duration(i)*time.Second, Unproven: time.Duration(i%4) * 61 * time.Second,
+		TrayUnproven: time.Duration(i%4) * 183 * time.Second,
+		FlowKnown:    2 * time.Hour, FlowProven: 2*time.Hour + 30*time.Minute, Required: f(7.3), Record: uint64(40 + i)}
 	if i%7 != 5 {
 		s.Lowest, s.Typical = f(6.5+float64(i%5)/3), f(8+float64(i%3)/7)
 	}
@@ -154,15 +179,18 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 	}
 	require.InDelta(t, unknown/60, number(totals["trays uncovered, airflow unknown"]), 0.001)
 	require.InDelta(t, sum("sessions.csv", "flow_proven_s")/60, number(totals["flow proven in sessions"]), 0.001)
-	require.InDelta(t, 100*sum("coverage.csv", "valid_s")/sum("coverage.csv", "required_s"), number(totals["readings valid in sessions, over all channels"]), 0.001)
+	require.InDelta(t, 100*sum("coverage.csv", "valid_s")/sum("coverage.csv", "required_s"),
+		number(totals["readings valid in sessions, over all channels"]), 0.001)
 	require.InDelta(t, 95.0/60, number(totals["time to acknowledge, median"]), 0.001)
 	require.Equal(t, "1", totals["alarms never acknowledged"])
 	require.Equal(t, "1", totals["alarms unanswered when the room was left"])
 	require.Equal(t, "2", totals["batches mixed"], "a corrected entry does not count, its replacement does")
 	require.Equal(t, "3.500", totals["volume mixed"])
 	require.Equal(t, "1.950", totals["volume discarded"])
-	require.Equal(t, []string{"1", "0", "0"}, []string{totals["silver results"], totals["silver results at or above the US federal line"], totals["silver results inconclusive against that line"]})
-	d.Silver = append(d.Silver, report.Silver{Line: phrase.Say("at or above 5.0 mg/L")}, report.Silver{Line: phrase.Say("cannot be told against 5.0 mg/L")}, report.Silver{Line: phrase.Say("cannot be told against 5.0 mg/L")})
+	require.Equal(t, []string{"1", "0", "0"}, []string{totals["silver results"], totals["silver results at or above the US federal line"],
+		totals["silver results inconclusive against that line"]})
+	d.Silver = append(d.Silver, report.Silver{Line: phrase.Say("at or above 5.0 mg/L")},
+		report.Silver{Line: phrase.Say("cannot be told against 5.0 mg/L")}, report.Silver{Line: phrase.Say("cannot be told against 5.0 mg/L")})
 	for _, row := range read(t, d, "totals.csv") {
 		totals[row["total"]] = row["value"]
 	}
@@ -171,7 +199,8 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 		lines[strings.SplitN(row["us_federal_line"], " ", 2)[0]]++
 	}
 	require.Equal(t, []string{"4", strconv.Itoa(lines["at"]), strconv.Itoa(lines["cannot"])},
-		[]string{totals["silver results"], totals["silver results at or above the US federal line"], totals["silver results inconclusive against that line"]})
+		[]string{totals["silver results"], totals["silver results at or above the US federal line"],
+			totals["silver results inconclusive against that line"]})
 	require.Equal(t, []string{"1", "1"}, []string{totals["late entries"], totals["corrections"]})
 	require.Equal(t, "1", totals["duties overdue at the end"])
 	require.Equal(t, sum("gaps.csv", "missing_s"), sum("coverage.csv", "missing_s"), "the gaps explain all that is missing")
@@ -179,7 +208,8 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 
 func TestValuesThatAreNotKnownAreNoZeros(t *testing.T) {
 	for _, row := range read(t, report.Data{}, "totals.csv") {
-		if strings.Contains(row["total"], "air changes") || strings.Contains(row["total"], "acknowledge,") || strings.Contains(row["total"], "readings valid") {
+		if strings.Contains(row["total"], "air changes") || strings.Contains(row["total"], "acknowledge,") || strings.Contains(row["total"],
+			"readings valid") {
 			require.Empty(t, row["value"], row["total"])
 		}
 	}
@@ -232,7 +262,8 @@ func TestTheTimesWithoutProvenAirAndTheLastChecksAreInTheReport(t *testing.T) {
 
 func TestMeasuredSilverStandsInTheReportAndInATable(t *testing.T) {
 	d := term(3)
-	require.Equal(t, []map[string]string{{"record": "35", "sampled": evening(2).Format(time.DateOnly), "of": "waste drum", "silver": "<0.2 mg/L", "us_federal_line": "under 5.0 mg/L",
+	require.Equal(t, []map[string]string{{"record": "35", "sampled": evening(2).Format(time.DateOnly), "of": "waste drum",
+		"silver": "<0.2 mg/L", "us_federal_line": "under 5.0 mg/L",
 		"method": "laboratory", "reference": "paper 7", "person": "Ida"}}, read(t, d, "silver.csv"))
 	require.Contains(t, page(t, d), "under 5.0 mg/L")
 	d.Silver = nil
@@ -241,7 +272,8 @@ func TestMeasuredSilverStandsInTheReportAndInATable(t *testing.T) {
 
 func TestNamesOfEveryScriptComeThrough(t *testing.T) {
 	d := term(1)
-	names := []string{"Ждана", "Ελένη", "שלום", "مرحبا", "山田", "ขวัญ", "👩🏽‍🔬", "Zoë", "a\u202eb", "=1+1", "<script>alert(1)</script>", strings.Repeat("x", 5000), "\xff\xfe"}
+	names := []string{"Ждана", "Ελένη", "שלום", "مرحبا", "山田", "ขวัญ", "👩🏽‍🔬", "Zoë", "a\u202eb", "=1+1", "<script>alert(1)</script>",
+		strings.Repeat("x", 5000), "\xff\xfe"}
 	for _, n := range names {
 		d.People = append(d.People, report.Person{Name: n, Records: 1})
 	}
@@ -356,7 +388,8 @@ func TestWhatPeopleWroteIsNotRetoldAndWhatIsToldIsRoundedOnce(t *testing.T) {
 	d.Duties[0].Done[0].Evidence = "water of 38 °C for 15 min"
 	d.NotMeasured = []phrase.Sentence{phrase.Say("Below %s nothing was measured.", quantity.Celsius(55./3).To(0.1))}
 	text := page(t, d)
-	for _, want := range []string{"The tray stood at 20 °C, by hand", "water of 38 °C for 15 min", "the tray stands at 20 °C", "Below 65.0 °F nothing was measured."} {
+	for _, want := range []string{"The tray stood at 20 °C, by hand", "water of 38 °C for 15 min", "the tray stands at 20 °C",
+		"Below 65.0 °F nothing was measured."} {
 		require.Contains(t, text, want)
 	}
 }

@@ -73,7 +73,8 @@ func ComposeSeveral(s Several) Document {
 		if one.Banner != "" {
 			doc.Banner = all.say("Simulated: some or all figures here are invented.")
 		}
-		one.Sections[0].Blocks = append([]Block{Text(strings.Join(one.Subtitle, " ")), Text(all.say("The tables of this site lie in the folder %s.", site.Folder))}, one.Sections[0].Blocks...)
+		one.Sections[0].Blocks = append([]Block{Text(strings.Join(one.Subtitle, " ")),
+			Text(all.say("The tables of this site lie in the folder %s.", site.Folder))}, one.Sections[0].Blocks...)
 		doc.chapters = append(doc.chapters, len(doc.Sections))
 		for _, part := range one.Sections {
 			doc.Sections = append(doc.Sections, Section{site.Name + " · " + part.Heading, part.Blocks})
@@ -101,7 +102,8 @@ func (s Several) subtitle() []string {
 	}
 	return []string{
 		d.say("%s, from %s up to %s", strings.Join(names, "; "), d.day(d.From), d.day(d.To.Add(-time.Millisecond))),
-		d.say("Made %s by wetside %s from the books that the sites sent. Times on each site's pages are in its own zone.", d.moment(d.Made), d.Version),
+		d.say("Made %s by wetside %s from the books that the sites sent. Times on each site's pages are in its own zone.", d.moment(d.Made),
+			d.Version),
 	}
 }
 
@@ -117,8 +119,10 @@ func (s Several) firstPage() []Block {
 	d := s.all()
 	var total sums
 	var air Air
-	rows := Grid{Columns: []Column{{d.say("Site"), 4, left}, {d.say("Sessions"), 2, right}, {d.say("Trays open"), 2, right}, {d.say("Airflow proven"), 2, right},
-		{d.say("Too low or stopped"), 2, right}, {d.say("Not known"), 2, right}, {d.say("Readings covered"), 2, right}, {d.say("Alarms unanswered"), 2, right},
+	rows := Grid{Columns: []Column{{d.say("Site"), 4, left}, {d.say("Sessions"), 2, right}, {d.say("Trays open"), 2, right},
+		{d.say("Airflow proven"), 2, right},
+		{d.say("Too low or stopped"), 2, right}, {d.say("Not known"), 2, right}, {d.say("Readings covered"), 2, right},
+		{d.say("Alarms unanswered"), 2, right},
 		{d.say("Duties overdue"), 2, right}, {d.say("Record book"), 3, left}}}
 	look := Grid{Columns: []Column{{d.say("Needs a look"), 2, left}, {"", 7, left}}}
 	for _, site := range s.Sites {
@@ -188,7 +192,8 @@ func SeveralFiles(s Several) []File {
 
 // table is what the sites come to, a row for each.
 func (s Several) table() Table {
-	return Table{AllName, []string{"site", "building", "folder", "sessions", "uncovered_s", "proven_s", "low_s", "unknown_s", "required_s", "valid_s",
+	return Table{AllName, []string{"site", "building", "folder", "sessions", "uncovered_s", "proven_s", "low_s", "unknown_s", "required_s",
+		"valid_s",
 		"alarms_unanswered", "duties_overdue", "book_holds", "checkpoint"}, func(out *rows) {
 		for _, site := range s.Sites {
 			x := site.Data.sums()

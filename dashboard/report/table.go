@@ -33,8 +33,10 @@ func (t Table) Write(w io.Writer) error {
 
 // Tables are all tables of a pack, the totals last.
 func Tables(d Data) []Table {
-	tables := []Table{d.rooms(), d.sessions(), d.minutes(), d.airStates(), d.coverage(), d.gaps(), d.averages(), d.statements(), d.gasMinutes(), d.alarms(), d.aside(), d.chemistry(), d.silver(),
-		d.settings(), d.changes(), d.corrections(), d.devices(), d.checks(), d.lastChecks(), d.hands(), d.found(), d.duties(), d.dutiesDone(), d.late(), d.people(), d.clock(), d.notMeasured()}
+	tables := []Table{d.rooms(), d.sessions(), d.minutes(), d.airStates(), d.coverage(), d.gaps(), d.averages(), d.statements(),
+		d.gasMinutes(), d.alarms(), d.aside(), d.chemistry(), d.silver(),
+		d.settings(), d.changes(), d.corrections(), d.devices(), d.checks(), d.lastChecks(), d.hands(), d.found(), d.duties(), d.dutiesDone(),
+		d.late(), d.people(), d.clock(), d.notMeasured()}
 	return append(tables, Table{"totals.csv", []string{"total", "value", "unit", "from", "how"}, func(out *rows) {
 		for _, t := range Totals(d) {
 			out.row(t.Name, t.Value(), t.Unit, t.File, t.How)

@@ -3,25 +3,30 @@ package report
 import "time"
 
 func (d Data) rooms() Table {
-	return Table{"rooms.csv", []string{"room", "name", "volume_m3", "required_air_changes_per_hour", "required", "commissioned", "limits"}, func(out *rows) {
-		for _, r := range d.Rooms {
-			out.row(r.ID, r.Name, r.Volume, r.Changes, r.Required, r.Commissioned, r.Derivation)
-		}
-	}}
+	return Table{"rooms.csv", []string{"room", "name", "volume_m3", "required_air_changes_per_hour", "required", "commissioned", "limits"},
+		func(out *rows) {
+			for _, r := range d.Rooms {
+				out.row(r.ID, r.Name, r.Volume, r.Changes, r.Required, r.Commissioned, r.Derivation)
+			}
+		}}
 }
 
 func (d Data) sessions() Table {
-	return Table{"sessions.csv", []string{"session", "room", "title", "leader", "people", "begun_utc", "begun_local", "ended_utc", "ended_local", "running",
-		"uncovered_s", "unproven_s", "tray_unproven_s", "flow_known_s", "flow_proven_s", "lowest_air_changes_per_hour", "typical_air_changes_per_hour", "required_air_changes_per_hour", "record", "counted_until_utc", "counted_until_local"}, func(out *rows) {
+	return Table{"sessions.csv", []string{"session", "room", "title", "leader", "people", "begun_utc", "begun_local", "ended_utc",
+		"ended_local", "running",
+		"uncovered_s", "unproven_s", "tray_unproven_s", "flow_known_s", "flow_proven_s", "lowest_air_changes_per_hour",
+		"typical_air_changes_per_hour", "required_air_changes_per_hour", "record", "counted_until_utc", "counted_until_local"}, func(out *rows) {
 		for _, s := range d.Sessions {
 			out.row(s.Number, s.Room, s.Title, s.Leader, s.People, d.stamps(s.Begun), d.stamps(s.Ended), s.Running,
-				s.Uncovered, s.Unproven, s.TrayUnproven, s.FlowKnown, s.FlowProven, s.Lowest, s.Typical, s.Required, reference(s.Record), d.stamps(s.AsOf))
+				s.Uncovered, s.Unproven, s.TrayUnproven, s.FlowKnown, s.FlowProven, s.Lowest, s.Typical, s.Required, reference(s.Record),
+				d.stamps(s.AsOf))
 		}
 	}}
 }
 
 func (d Data) minutes() Table {
-	return Table{"air.csv", []string{"session", "minute_utc", "minute_local", "readings", "lowest_air_changes_per_hour", "mean_air_changes_per_hour", "highest_air_changes_per_hour"}, func(out *rows) {
+	return Table{"air.csv", []string{"session", "minute_utc", "minute_local", "readings", "lowest_air_changes_per_hour",
+		"mean_air_changes_per_hour", "highest_air_changes_per_hour"}, func(out *rows) {
 		for _, m := range d.Minutes {
 			out.row(m.Session, d.stamps(m.At), m.Readings, m.Low, m.Mean, m.Highest)
 		}
@@ -29,31 +34,36 @@ func (d Data) minutes() Table {
 }
 
 func (d Data) coverage() Table {
-	return Table{"coverage.csv", []string{"session", "room", "channel", "name", "required_s", "valid_s", "missing_s", "longest_gap_s"}, func(out *rows) {
-		for _, c := range d.Coverage {
-			out.row(c.Session, c.Room, c.Channel, c.Name, c.Required, c.Valid, c.Missing, c.Longest)
-		}
-	}}
+	return Table{"coverage.csv", []string{"session", "room", "channel", "name", "required_s", "valid_s", "missing_s", "longest_gap_s"},
+		func(out *rows) {
+			for _, c := range d.Coverage {
+				out.row(c.Session, c.Room, c.Channel, c.Name, c.Required, c.Valid, c.Missing, c.Longest)
+			}
+		}}
 }
 
 func (d Data) gaps() Table {
-	return Table{"gaps.csv", []string{"session", "channel", "from_utc", "from_local", "to_utc", "to_local", "missing_s", "cause"}, func(out *rows) {
-		for _, g := range d.Gaps {
-			out.row(g.Session, g.Channel, d.stamps(g.From), d.stamps(g.To), g.To.Sub(g.From), g.Cause)
-		}
-	}}
+	return Table{"gaps.csv", []string{"session", "channel", "from_utc", "from_local", "to_utc", "to_local", "missing_s", "cause"},
+		func(out *rows) {
+			for _, g := range d.Gaps {
+				out.row(g.Session, g.Channel, d.stamps(g.From), d.stamps(g.To), g.To.Sub(g.From), g.Cause)
+			}
+		}}
 }
 
 func (d Data) averages() Table {
-	return Table{"averages.csv", []string{"session", "channel", "name", "agent", "limit", "limit_value", "unit", "minutes", "lowest_average", "highest_average", "known_percent", "unexposed_s", "statement_record", "verdict"}, func(out *rows) {
+	return Table{"averages.csv", []string{"session", "channel", "name", "agent", "limit", "limit_value", "unit", "minutes",
+		"lowest_average", "highest_average", "known_percent", "unexposed_s", "statement_record", "verdict"}, func(out *rows) {
 		for _, a := range d.Averages {
-			out.row(a.Session, a.Channel, a.Name, a.Agent, a.Limit, a.Value, a.Unit, a.Minutes, a.Low, a.High, a.Known, a.Unexposed, reference(a.Statement), a.Verdict)
+			out.row(a.Session, a.Channel, a.Name, a.Agent, a.Limit, a.Value, a.Unit, a.Minutes, a.Low, a.High, a.Known, a.Unexposed,
+				reference(a.Statement), a.Verdict)
 		}
 	}}
 }
 
 func (d Data) statements() Table {
-	return Table{"statements.csv", []string{"record", "room", "stated_utc", "stated_local", "person", "from_utc", "from_local", "withdrawn", "why"}, func(out *rows) {
+	return Table{"statements.csv", []string{"record", "room", "stated_utc", "stated_local", "person", "from_utc", "from_local",
+		"withdrawn", "why"}, func(out *rows) {
 		for _, s := range d.Statements {
 			out.row(reference(s.Record), s.Room, d.stamps(s.On), s.By, d.stamps(s.From), s.Withdrawn, s.Why)
 		}
@@ -61,7 +71,8 @@ func (d Data) statements() Table {
 }
 
 func (d Data) gasMinutes() Table {
-	return Table{"gas-minutes.csv", []string{"session", "channel", "minute_utc", "minute_local", "length_s", "read_s", "below_detection_s", "over_range_s",
+	return Table{"gas-minutes.csv", []string{"session", "channel", "minute_utc", "minute_local", "length_s", "read_s", "below_detection_s",
+		"over_range_s",
 		"mean_ppm", "highest_ppm", "detection_ppm", "range_end_ppm"}, func(out *rows) {
 		for _, g := range d.GasMinutes {
 			at, left := g.From, g.Length
@@ -80,7 +91,8 @@ func (d Data) gasMinutes() Table {
 
 func (d Data) alarms() Table {
 	return Table{"alarms.csv", []string{"record", "room", "alarm", "text", "urgent", "cause", "raised_utc", "raised_local",
-		"answered_utc", "answered_local", "waited_s", "answered_by", "done", "cleared_utc", "cleared_local", "left_before_answer", "why_not_answered"}, func(out *rows) {
+		"answered_utc", "answered_local", "waited_s", "answered_by", "done", "cleared_utc", "cleared_local", "left_before_answer",
+		"why_not_answered"}, func(out *rows) {
 		for _, a := range d.Alarms {
 			var waited any = ""
 			if !a.Answered.IsZero() {
@@ -93,7 +105,8 @@ func (d Data) alarms() Table {
 }
 
 func (d Data) aside() Table {
-	return Table{"alarms-aside.csv", []string{"record", "room", "alarm", "state", "by", "why", "from_utc", "from_local", "back_utc", "back_local"}, func(out *rows) {
+	return Table{"alarms-aside.csv", []string{"record", "room", "alarm", "state", "by", "why", "from_utc", "from_local", "back_utc",
+		"back_local"}, func(out *rows) {
 		for _, a := range d.Aside {
 			out.row(reference(a.Record), a.Room, a.ID, a.State, a.By, a.Why, d.stamps(a.From), d.stamps(a.Back))
 		}
@@ -111,11 +124,12 @@ func (d Data) chemistry() Table {
 }
 
 func (d Data) silver() Table {
-	return Table{"silver.csv", []string{"record", "sampled", "of", "silver", "us_federal_line", "method", "reference", "person"}, func(out *rows) {
-		for _, s := range d.Silver {
-			out.row(reference(s.Record), s.Sampled.In(d.zone()).Format(time.DateOnly), s.Of, s.Figure, s.Line, s.Method, s.Reference, s.Person)
-		}
-	}}
+	return Table{"silver.csv", []string{"record", "sampled", "of", "silver", "us_federal_line", "method", "reference", "person"},
+		func(out *rows) {
+			for _, s := range d.Silver {
+				out.row(reference(s.Record), s.Sampled.In(d.zone()).Format(time.DateOnly), s.Of, s.Figure, s.Line, s.Method, s.Reference, s.Person)
+			}
+		}}
 }
 
 func (d Data) settings() Table {
@@ -135,7 +149,8 @@ func (d Data) changes() Table {
 }
 
 func (d Data) corrections() Table {
-	return Table{"corrections.csv", []string{"channel", "name", "from_utc", "from_local", "slope", "offset", "known_utc", "known_local", "record", "person", "why"}, func(out *rows) {
+	return Table{"corrections.csv", []string{"channel", "name", "from_utc", "from_local", "slope", "offset", "known_utc", "known_local",
+		"record", "person", "why"}, func(out *rows) {
 		for _, c := range d.Corrections {
 			out.row(c.Channel, c.Name, d.stamps(c.From), c.Slope, c.Offset, d.stamps(c.Known), reference(c.Record), c.Person, c.Why)
 		}
@@ -143,7 +158,8 @@ func (d Data) corrections() Table {
 }
 
 func (d Data) duties() Table {
-	return Table{"duties.csv", []string{"duty", "owner", "room", "every", "why", "times_done", "last_utc", "last_local", "due_utc", "due_local", "overdue"}, func(out *rows) {
+	return Table{"duties.csv", []string{"duty", "owner", "room", "every", "why", "times_done", "last_utc", "last_local", "due_utc",
+		"due_local", "overdue"}, func(out *rows) {
 		for _, u := range d.Duties {
 			out.row(u.Name, u.Owner, u.Room, u.Every, u.Why, len(u.Done), d.stamps(u.Last), d.stamps(u.Due), u.Overdue)
 		}
@@ -161,7 +177,8 @@ func (d Data) dutiesDone() Table {
 }
 
 func (d Data) late() Table {
-	return Table{"late-and-corrected.csv", []string{"record", "kind", "happened_utc", "happened_local", "written_utc", "written_local", "person", "reason", "corrects"}, func(out *rows) {
+	return Table{"late-and-corrected.csv", []string{"record", "kind", "happened_utc", "happened_local", "written_utc", "written_local",
+		"person", "reason", "corrects"}, func(out *rows) {
 		for _, l := range d.Late {
 			out.row(reference(l.Record), l.Kind, d.stamps(l.Happened), d.stamps(l.Written), l.Person, l.Reason, reference(l.Corrects))
 		}

@@ -43,15 +43,18 @@ func TestThePDFSaysWhatTheTablesSay(t *testing.T) {
 	for _, s := range d.Sessions {
 		require.Contains(t, text, s.Begun.In(d.Zone).Format("2 Jan 2006 15:04 -07:00"))
 	}
-	for _, want := range []string{"Simulated: every figure here is invented.", "1.6 min", "Timer turned on again", "Never acknowledged:", "Developer tray",
-		"No gas was measured: nothing here says what anybody breathed.", "ran 3 min, clear", "corrected by record 33", "Page 1 of " + strconv.Itoa(pagesOf(t, pdf(t, d)))} {
+	for _, want := range []string{"Simulated: every figure here is invented.", "1.6 min", "Timer turned on again", "Never acknowledged:",
+		"Developer tray",
+		"No gas was measured: nothing here says what anybody breathed.", "ran 3 min, clear", "corrected by record 33",
+		"Page 1 of " + strconv.Itoa(pagesOf(t, pdf(t, d)))} {
 		require.Contains(t, text, want)
 	}
 }
 
 func TestASignThatTheFontLacksIsWrittenAsItsNumber(t *testing.T) {
 	d := term(1)
-	names := map[string]string{"山田 Ждана": "[5C71 7530] Ждана", "مرحبا": "[645 631 62D 628 627]", "שלום": "[5E9 5DC 5D5 5DD]", "हिन्दी": "[939 93F 928 94D 926 940]",
+	names := map[string]string{"山田 Ждана": "[5C71 7530] Ждана", "مرحبا": "[645 631 62D 628 627]", "שלום": "[5E9 5DC 5D5 5DD]",
+		"हिन्दी":   "[939 93F 928 94D 926 940]",
 		"👩🏽‍🔬 Ada": "[1F469 1F3FD 200D 1F52C] Ada", "Zoe\u0308": "Zoë", "q\u0308y": "q[308]y"}
 	for name := range names {
 		d.People = append(d.People, report.Person{Name: name, Records: 1})

@@ -58,12 +58,18 @@ func (d Data) sessionTotals() []Total {
 	return []Total{
 		count(len(d.Sessions), phrase.Say("sessions"), file, phrase.Say("the number of rows")),
 		{phrase.Say("trays uncovered"), minutes(uncovered), "min", file, phrase.Say("the sum of uncovered_s, divided by 60")},
-		{phrase.Say("trays uncovered and flow proven"), minutes(uncovered - unproven), "min", file, phrase.Say("the sum of uncovered_s less the sum of unproven_s, divided by 60")},
+		{phrase.Say("trays uncovered and flow proven"), minutes(uncovered - unproven), "min", file,
+			phrase.Say("the sum of uncovered_s less the sum of unproven_s, divided by 60")},
 		{phrase.Say("trays uncovered without proven flow"), minutes(unproven), "min", file, phrase.Say("the sum of unproven_s, divided by 60")},
-		{phrase.Say("trays uncovered, airflow unknown"), minutes(unknown), "min", file, phrase.Say("the sum of uncovered_s less flow_known_s where that is above zero, at most unproven_s, divided by 60")},
+		{phrase.Say("trays uncovered, airflow unknown"), minutes(unknown), "min", file,
+			phrase.Say("the sum of uncovered_s less flow_known_s where that is above zero, at most unproven_s, divided by 60")},
 		{phrase.Say("flow proven in sessions"), minutes(proven), "min", file, phrase.Say("the sum of flow_proven_s, divided by 60")},
-		{phrase.Say("lowest air changes"), least(lowest), "/h", file, phrase.Say("the smallest lowest_air_changes_per_hour; in each session the smallest mean_air_changes_per_hour of its minutes in air.csv")},
-		{phrase.Say("typical air changes"), Median(typical), "/h", file, phrase.Say("the median of typical_air_changes_per_hour; in each session the median of mean_air_changes_per_hour of its minutes in air.csv. The median is the middle value, or the mean of the middle two")},
+		{phrase.Say("lowest air changes"), least(lowest), "/h", file,
+			phrase.Say("the smallest lowest_air_changes_per_hour; " +
+				"in each session the smallest mean_air_changes_per_hour of its minutes in air.csv")},
+		{phrase.Say("typical air changes"), Median(typical), "/h", file,
+			phrase.Say("the median of typical_air_changes_per_hour; in each session the median of mean_air_changes_per_hour of its minutes in " +
+				"air.csv. The median is the middle value, or the mean of the middle two")},
 	}
 }
 
@@ -79,7 +85,8 @@ func (d Data) coverageTotals() []Total {
 	}
 	const file = "coverage.csv"
 	return []Total{
-		{phrase.Say("readings valid in sessions, over all channels"), share, "%", file, phrase.Say("the sum of valid_s divided by the sum of required_s, times 100")},
+		{phrase.Say("readings valid in sessions, over all channels"), share, "%", file,
+			phrase.Say("the sum of valid_s divided by the sum of required_s, times 100")},
 		{phrase.Say("longest gap of any channel in a session"), gap, "min", file, phrase.Say("the largest longest_gap_s, divided by 60")},
 		count(len(d.Gaps), phrase.Say("gaps in sessions"), "gaps.csv", phrase.Say("the number of rows")),
 	}
@@ -101,10 +108,13 @@ func (d Data) alarmTotals() []Total {
 	const file = "alarms.csv"
 	return []Total{
 		count(len(d.Alarms), phrase.Say("alarms"), file, phrase.Say("the number of rows")),
-		{phrase.Say("time to acknowledge, median"), Median(waited), "min", file, phrase.Say("the median of waited_s where there is one, divided by 60")},
+		{phrase.Say("time to acknowledge, median"), Median(waited), "min", file,
+			phrase.Say("the median of waited_s where there is one, divided by 60")},
 		{phrase.Say("time to acknowledge, longest"), most(waited), "min", file, phrase.Say("the largest waited_s, divided by 60")},
-		count(unanswered, phrase.Say("alarms never acknowledged"), file, phrase.Say("the number of rows without waited_s whose left_before_answer is no")),
-		count(dropped, phrase.Say("alarms unanswered when the room was left"), file, phrase.Say("the number of rows without waited_s whose left_before_answer is yes")),
+		count(unanswered, phrase.Say("alarms never acknowledged"), file,
+			phrase.Say("the number of rows without waited_s whose left_before_answer is no")),
+		count(dropped, phrase.Say("alarms unanswered when the room was left"), file,
+			phrase.Say("the number of rows without waited_s whose left_before_answer is yes")),
 		count(len(d.Aside), phrase.Say("alarms shelved or out of service"), "alarms-aside.csv", phrase.Say("the number of rows")),
 	}
 }
@@ -155,8 +165,10 @@ func (d Data) bookTotals() []Total {
 		{phrase.Say("other waste added"), litres(wasteAdded), "L", file, sum(wasteAdded)},
 		count(kinds[wasteCollected], phrase.Say("waste containers collected"), file, rows(wasteCollected)),
 		count(len(d.Silver), phrase.Say("silver results"), silver, phrase.Say("the number of rows")),
-		count(reaching, phrase.Say("silver results at or above the US federal line"), silver, phrase.Say("the number of rows whose us_federal_line begins with at or above")),
-		count(open, phrase.Say("silver results inconclusive against that line"), silver, phrase.Say("the number of rows whose us_federal_line begins with cannot")),
+		count(reaching, phrase.Say("silver results at or above the US federal line"), silver,
+			phrase.Say("the number of rows whose us_federal_line begins with at or above")),
+		count(open, phrase.Say("silver results inconclusive against that line"), silver,
+			phrase.Say("the number of rows whose us_federal_line begins with cannot")),
 		count(len(d.Late)-corrections, phrase.Say("late entries"), "late-and-corrected.csv", phrase.Say("the number of rows without corrects")),
 		count(corrections, phrase.Say("corrections"), "late-and-corrected.csv", phrase.Say("the number of rows with corrects")),
 		count(len(d.People), phrase.Say("people (once per role)"), "people.csv", phrase.Say("the number of rows")),

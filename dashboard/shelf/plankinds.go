@@ -60,7 +60,8 @@ func planKinds() []kind {
 				{name: "person", kind: textField, word: "Judged by", hint: "left empty: you"},
 			}},
 		{act: ledger.ClosingListWritten{}, word: "Write the closing list",
-			lead: "What must be done once the trays are filled, and before somebody leaves the room. Each list is signed in one press.", fields: []field{
+			lead: "What must be done once the trays are filled, and before somebody leaves the room. Each list is signed in one press.",
+			fields: []field{
 				{name: "list", kind: pickField, word: "When it is signed", needed: true, from: fromLists},
 				{name: "lines", kind: linesField, word: "The list, one thing a line", hint: "empty brings the usual list back"},
 			}},

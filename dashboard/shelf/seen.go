@@ -58,7 +58,8 @@ func (c shelfContext) pictured(t cards.ShelfTray, id string, v url.Values) *pict
 	guide := ledger.GuideTo(test)
 	values := url.Values{"test": {string(test)}, "container": {id}, "white_light": {"on"}}
 	p := &picturedTest{Question: questions()[test], Steps: c.Texts(guide.Steps), Cautions: c.Texts(guide.Cautions),
-		Source: c.Sourced(c.Text(guide.Source), guide.Standing), Form: c.stepForm("test-done", values, stepOf{tray: t, asked: v, next: here(t, v)}),
+		Source: c.Sourced(c.Text(guide.Source), guide.Standing), Form: c.stepForm("test-done", values,
+			stepOf{tray: t, asked: v, next: here(t, v)}),
 		More: c.stepHref("test-done", url.Values{"test": {string(test)}, "container": {id}}, t, v)}
 	for i, seen := range test.Seen() {
 		choice, drawn := pictures()[seen]

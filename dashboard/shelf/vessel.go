@@ -45,7 +45,8 @@ func (d mixDrawing) MixShape() string { return outline(d.MixTop, d.WaterTop) }
 
 func outline(top, bottom float64) string {
 	upper, lower := halfAt(top), halfAt(bottom)
-	return fmt.Sprintf("M%.1f %.1fH%.1fL%.1f %.1fH%.1fZ", vesselMiddle-upper, top, vesselMiddle+upper, vesselMiddle+lower, bottom, vesselMiddle-lower)
+	return fmt.Sprintf("M%.1f %.1fH%.1fL%.1f %.1fH%.1fZ", vesselMiddle-upper, top, vesselMiddle+upper, vesselMiddle+lower, bottom,
+		vesselMiddle-lower)
 }
 
 // Marks are the two lines beside the vessel.

@@ -93,7 +93,8 @@ func (s *Pages) Routes() []web.Route {
 	return []web.Route{
 		{Pattern: "GET /{$}", For: manager, Answer: page(s.sitesPage)},
 		{Pattern: "GET /sites/events", For: manager, Live: s.sitesParts},
-		{Pattern: "GET /report", For: manager, Answer: page(s.reportPage), Menu: web.Entry{Under: web.UnderRecord, At: 1, Name: "sites-report", Text: "Report"}},
+		{Pattern: "GET /report", For: manager, Answer: page(s.reportPage), Menu: web.Entry{Under: web.UnderRecord, At: 1,
+			Name: "sites-report", Text: "Report"}},
 		{Pattern: "GET /report/report.pdf", For: manager, Answer: page(s.reportPDF)},
 		{Pattern: "GET /report/report.zip", For: manager, Answer: page(s.reportZip)},
 	}

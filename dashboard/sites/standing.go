@@ -143,7 +143,8 @@ func (f drawn) air(site Site) state {
 		return state{Shape: "unknown", Text: "No session yet"}
 	}
 	a := last.Air()
-	out := state{Shape: "moving", Text: "No session now", Sub: fmt.Sprintf("Last %s: %s of %s proven", f.When(last.Begun), report.Hours(a.Proven), report.Hours(a.Open()))}
+	out := state{Shape: "moving", Text: "No session now", Sub: fmt.Sprintf("Last %s: %s of %s proven", f.When(last.Begun),
+		report.Hours(a.Proven), report.Hours(a.Open()))}
 	switch {
 	case a.Open() <= 0:
 		out.Sub = fmt.Sprintf("Last %s: no tray open", f.When(last.Begun))
@@ -184,7 +185,8 @@ func (f drawn) week(sessions []report.Session) (count, proven string) {
 
 func (f drawn) alarms(site Site) []state {
 	if site.Late {
-		return []state{{Shape: "unknown", Text: "Not known now", Sub: web.Count(len(site.Alarms), "%d open when last heard", "%d open when last heard")}}
+		return []state{{Shape: "unknown", Text: "Not known now", Sub: web.Count(len(site.Alarms), "%d open when last heard",
+			"%d open when last heard")}}
 	}
 	var list []state
 	for _, a := range site.Alarms {
@@ -224,7 +226,8 @@ func (f drawn) book(b Book) []state {
 	if b.Refused != "" {
 		list = append(list, state{Shape: "stopped", Text: "Refused since " + f.When(b.Since)})
 	} else if b.Behind > 0 {
-		list = append(list, state{Shape: "low", Text: web.Count(int(min(b.Behind, math.MaxInt32)), "%d record still to come", "%d records still to come")})
+		list = append(list, state{Shape: "low", Text: web.Count(int(min(b.Behind, math.MaxInt32)), "%d record still to come",
+			"%d records still to come")})
 	}
 	return list
 }

@@ -25,7 +25,8 @@ func (s *Stage) Clocks(string) clocks.View {
 	s.bench.mu.Lock()
 	defer s.bench.mu.Unlock()
 	now := s.Clock.Now()
-	s.bench.set = s.bench.set.Advance(now.Mono, func(bath string) chem.BathTemperature { return s.bathAt(bath, now) }).Follow(now.Mono, s.Now().Rooms[0].BehindDeveloper)
+	s.bench.set = s.bench.set.Advance(now.Mono, func(bath string) chem.BathTemperature { return s.bathAt(bath, now) }).Follow(now.Mono,
+		s.Now().Rooms[0].BehindDeveloper)
 	return s.bench.set.View(now.Mono)
 }
 

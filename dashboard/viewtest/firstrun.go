@@ -40,7 +40,8 @@ func (f *FirstRun) Ask(_ context.Context, q keep.FirstQuestion) (keep.HeardLine,
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	line := keep.HeardLine{Port: q.Port, Dialect: "modbus", Sample: "unit 1: 3.1", Baud: q.Baud, Channels: []keep.HeardChannel{
-		{Address: fmt.Sprintf("%d:%s:%d", q.ModbusUnit, q.Table, q.Register), Unit: q.Unit, Last: 3.1, Kinds: []sensors.Kind{sensors.DuctVelocity}},
+		{Address: fmt.Sprintf("%d:%s:%d", q.ModbusUnit, q.Table, q.Register), Unit: q.Unit, Last: 3.1,
+			Kinds: []sensors.Kind{sensors.DuctVelocity}},
 	}}
 	f.heard = []keep.HeardLine{line}
 	return line, f.Err

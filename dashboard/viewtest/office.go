@@ -28,9 +28,12 @@ func NewOffice() *Office {
 	}
 	week, year := duty.Interval{Days: 7}, duty.Interval{Months: 12}
 	return &Office{Standing: []duty.Standing{
-		{Duty: duty.Duty{ID: "eyewash", Name: "Eyewash", Owner: "Technician", Every: week, Why: "an invented rule"}, Last: done(9), Due: week.After(Evening().AddDate(0, 0, -9)), Overdue: true},
-		{Duty: duty.Duty{ID: "waste", Name: "Waste pick-up", Owner: "Safety office", Every: week, Why: "an invented rule"}, Last: done(2), Due: week.After(Evening().AddDate(0, 0, -2))},
-		{Duty: duty.Duty{ID: "exhaust", Name: "Examination of the exhaust", Owner: "Safety office", Every: year, Why: "an invented rule"}, Overdue: true},
+		{Duty: duty.Duty{ID: "eyewash", Name: "Eyewash", Owner: "Technician", Every: week, Why: "an invented rule"}, Last: done(9),
+			Due: week.After(Evening().AddDate(0, 0, -9)), Overdue: true},
+		{Duty: duty.Duty{ID: "waste", Name: "Waste pick-up", Owner: "Safety office", Every: week, Why: "an invented rule"}, Last: done(2),
+			Due: week.After(Evening().AddDate(0, 0, -2))},
+		{Duty: duty.Duty{ID: "exhaust", Name: "Examination of the exhaust", Owner: "Safety office", Every: year, Why: "an invented rule"},
+			Overdue: true},
 	}}
 }
 
@@ -66,7 +69,8 @@ func (o *Office) Report(_ context.Context, from, to time.Time) (report.Data, err
 	return report.Data{From: from, To: to, Zone: from.Location(), Made: Evening(), Version: "v0", Simulated: true,
 		Book:  report.Book{Checkpoint: "17:ab", Holds: true, Records: 17},
 		Rooms: []report.Room{{ID: "north", Name: "North darkroom", Volume: 32, Required: phrase.Plain("decision of the place"), Changes: &asked}},
-		Sessions: []report.Session{{Number: 1, Room: "north", Title: "Class", Leader: "Ida", Begun: Evening(), Ended: Evening().Add(2 * time.Hour),
+		Sessions: []report.Session{{Number: 1, Room: "north", Title: "Class", Leader: "Ida", Begun: Evening(),
+			Ended:     Evening().Add(2 * time.Hour),
 			Uncovered: 100 * time.Minute, Unproven: 4 * time.Minute, Lowest: &lowest, Typical: &typical, Required: &asked}},
 	}, o.Err
 }

@@ -39,17 +39,23 @@ func NewPast() *Past {
 		{178 * time.Minute, 20 * time.Second, 178 * time.Minute}, // a moment
 	} {
 		begun := Evening().AddDate(0, 0, -2*(6-i)).Add(-time.Hour)
-		s := report.Session{Number: i + 1, Room: "north", Title: "Evening class", Leader: "Ida", People: 8, Begun: begun, Ended: begun.Add(4 * time.Hour),
-			Uncovered: air.uncovered, Unproven: air.unproven, FlowKnown: air.known, FlowProven: air.uncovered - air.unproven, Record: uint64(100 + i)}
+		s := report.Session{Number: i + 1, Room: "north", Title: "Evening class", Leader: "Ida", People: 8, Begun: begun,
+			Ended:     begun.Add(4 * time.Hour),
+			Uncovered: air.uncovered, Unproven: air.unproven, FlowKnown: air.known, FlowProven: air.uncovered - air.unproven,
+			Record: uint64(100 + i)}
 		p.Evenings = append(p.Evenings, s)
 	}
 	last := &p.Evenings[6]
 	last.Running, last.Ended, last.AsOf = true, Evening().Add(time.Hour), Evening().Add(time.Hour)
 	fourth := p.Evenings[3].Begun
 	p.Alarms = []report.Alarm{
-		{Room: "north", ID: "air", Text: phrase.Plain("The air does not move."), Cause: "0.1 m/s", Urgent: true, Raised: fourth.Add(80 * time.Minute), Answered: fourth.Add(83 * time.Minute), By: "Ida", Done: "timer turned on again", Cleared: fourth.Add(112 * time.Minute), Record: 140},
-		{Room: "north", ID: "line:bench", Text: phrase.Plain("The bench cable is silent."), Cause: "unplugged", Raised: fourth.Add(100 * time.Minute), Cleared: fourth.Add(130 * time.Minute), Dropped: true, Why: alarm.Rests.Said(), Record: 141},
-		{Room: "north", ID: "air", Text: phrase.Plain("The air does not move."), Cause: "0.1 m/s", Urgent: true, Raised: Evening().Add(20 * time.Minute), Record: 160},
+		{Room: "north", ID: "air", Text: phrase.Plain("The air does not move."), Cause: "0.1 m/s", Urgent: true,
+			Raised: fourth.Add(80 * time.Minute), Answered: fourth.Add(83 * time.Minute), By: "Ida", Done: "timer turned on again",
+			Cleared: fourth.Add(112 * time.Minute), Record: 140},
+		{Room: "north", ID: "line:bench", Text: phrase.Plain("The bench cable is silent."), Cause: "unplugged",
+			Raised: fourth.Add(100 * time.Minute), Cleared: fourth.Add(130 * time.Minute), Dropped: true, Why: alarm.Rests.Said(), Record: 141},
+		{Room: "north", ID: "air", Text: phrase.Plain("The air does not move."), Cause: "0.1 m/s", Urgent: true,
+			Raised: Evening().Add(20 * time.Minute), Record: 160},
 	}
 	return p
 }
@@ -70,7 +76,8 @@ func (p *Past) Course(_ context.Context, q record.CourseQuery) (record.Course, e
 	}
 	half := q.From.Add(q.To.Sub(q.From) / 2)
 	out.Bands = []record.PastBand{{Channel: Channel("north", "developer"), From: q.From, To: q.To, Low: 18, High: 22},
-		{Channel: cards.AirFlow, From: q.From, To: half, Low: 180, High: math.Inf(1)}, {Channel: cards.AirFlow, From: half, To: q.To, Low: 220, High: math.Inf(1)}}
+		{Channel: cards.AirFlow, From: q.From, To: half, Low: 180, High: math.Inf(1)}, {Channel: cards.AirFlow, From: half, To: q.To,
+			Low: 220, High: math.Inf(1)}}
 	return out, p.Err
 }
 

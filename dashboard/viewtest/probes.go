@@ -27,11 +27,14 @@ func (s *Scene) Probed(now time.Time) {
 	enter(truth.CheckProbe{Channel: developer, Method: truth.IcePoint, Uncertainty: 0.1, AsFound: 0.2, Next: now.Add(30 * day)}, 150*day)
 	for i := range 6 {
 		raw := 19.6 + 0.05*float64(i)
-		enter(truth.HandReading{Channel: developer, Value: 19.5, With: "glass thermometer 2", Uncertainty: 0.2, Raw: &raw}, time.Duration(120-20*i)*day)
+		enter(truth.HandReading{Channel: developer, Value: 19.5, With: "glass thermometer 2", Uncertainty: 0.2, Raw: &raw},
+			time.Duration(120-20*i)*day)
 	}
-	enter(truth.CheckProbe{Channel: developer, Method: truth.Reference, Reference: 20, Uncertainty: 0.1, Instrument: "reference thermometer", Certificate: "K-5", AsFound: 20.7, Correct: true,
+	enter(truth.CheckProbe{Channel: developer, Method: truth.Reference, Reference: 20, Uncertainty: 0.1,
+		Instrument: "reference thermometer", Certificate: "K-5", AsFound: 20.7, Correct: true,
 		Next: now.Add(180 * day), Note: "invented"}, 2*day)
-	waits := truth.Finding{ID: "out:stop", What: truth.OutOfBath, Channels: []sensors.ChannelID{stop}, From: now.Add(-20 * time.Minute), Confidence: 0.94,
+	waits := truth.Finding{ID: "out:stop", What: truth.OutOfBath, Channels: []sensors.ChannelID{stop}, From: now.Add(-20 * time.Minute),
+		Confidence: 0.94,
 		Text: phrase.Say("Stop bath tray left %s within two minutes and has read what the room's air does since: its probe may be out "+
 			"of the liquid.", quantity.Celsius(19.1).To(0.1)),
 		Basis: phrase.Say("after the step it lay %s from the air and %s from where the bath was", quantity.Celsius(0.1).To(0.1).Gap(),

@@ -50,7 +50,8 @@ func NewScene(id, name string) (*Scene, error) {
 		id, name, unit string
 		kind           sensors.Kind
 	}{{"developer", "Developer tray", "C", sensors.BathTemperature}, {"stop", "Stop bath tray", "C", sensors.BathTemperature},
-		{"fixer", "Fixer tray", "C", sensors.BathTemperature}, {"duct", "Exhaust duct", "m/s", sensors.DuctVelocity}, {"fan", "Fan switch", "on/off", sensors.FanCommand}} {
+		{"fixer", "Fixer tray", "C", sensors.BathTemperature}, {"duct", "Exhaust duct", "m/s", sensors.DuctVelocity},
+		{"fan", "Fan switch", "on/off", sensors.FanCommand}} {
 		unit, err := quantity.ParseUnit(c.unit)
 		if err != nil {
 			return nil, fmt.Errorf("the invented channel %s: %w", c.id, err)

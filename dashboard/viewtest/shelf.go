@@ -163,7 +163,8 @@ func (v *View) Read(units web.Units) {
 
 // USUnits are the units of a darkroom in the United States.
 func USUnits() (units web.Units, err error) {
-	for symbol, unit := range map[string]*quantity.Unit{"F": &units.Temperature, "cfm": &units.Flow, "inwg": &units.Pressure, "fpm": &units.Velocity, "floz": &units.Volume} {
+	for symbol, unit := range map[string]*quantity.Unit{"F": &units.Temperature, "cfm": &units.Flow, "inwg": &units.Pressure,
+		"fpm": &units.Velocity, "floz": &units.Volume} {
 		if *unit, err = quantity.ParseUnit(symbol); err != nil {
 			return units, fmt.Errorf("the units of the invented site: %w", err)
 		}

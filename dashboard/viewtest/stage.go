@@ -38,8 +38,10 @@ func NewStage() (*Stage, error) {
 // FillTrays pours a developer and a fixer.
 func (s *Stage) FillTrays() {
 	filled := Evening().Add(-30 * time.Minute)
-	s.Pour("developer", rules.Portion{Record: 41, Batch: "PD-17", What: "Paper developer", By: "Ida", Filled: filled, Concentrate: 1, Water: 9, Volume: 2000})
-	s.Pour("fixer", rules.Portion{Record: 42, Batch: "FX-4", What: "Rapid fixer", By: "Ida", Filled: filled, Concentrate: 1, Water: 4, Volume: 2000})
+	s.Pour("developer", rules.Portion{Record: 41, Batch: "PD-17", What: "Paper developer", By: "Ida", Filled: filled, Concentrate: 1,
+		Water: 9, Volume: 2000})
+	s.Pour("fixer", rules.Portion{Record: 42, Batch: "FX-4", What: "Rapid fixer", By: "Ida", Filled: filled, Concentrate: 1, Water: 4,
+		Volume: 2000})
 }
 
 // Begin fills the trays and lets five minutes pass in which nothing is wrong.
@@ -86,7 +88,8 @@ func (s *Stage) Silence(d time.Duration, state sensors.LineState) {
 func (s *Stage) Line(state sensors.LineState) {
 	now := s.Clock.Now()
 	st := sensors.LineStatus{ID: Line, Path: "/dev/serial/by-id/usb-invented-bench-if00", Dialect: "checked text", State: state, Since: now,
-		LastGood: now, EverGood: true, LastText: "developer 19.4 C *5A", LastBadText: "devel··19.4 C *00", Readings: 18231, Opens: 3, Bytes: 1182044, RatePerMinute: 60}
+		LastGood: now, EverGood: true, LastText: "developer 19.4 C *5A", LastBadText: "devel··19.4 C *00", Readings: 18231, Opens: 3,
+		Bytes: 1182044, RatePerMinute: 60}
 	st.Frames[0], st.Frames[2] = 18231, 4
 	if state == sensors.StateGone {
 		st.LastError = phrase.Say("%v", sensors.ErrGone)

@@ -77,8 +77,9 @@ func (s *Kit) asset(w http.ResponseWriter, r *http.Request) {
 }
 
 func parseTemplates(embedded fs.FS) (*template.Template, error) {
-	t, err := template.New("").Funcs(template.FuncMap{"together": together, "scoped": paired("Scope", "Field"), "formed": paired("Look", "Form"),
-		"wayed": paired("Look", "Way"), "stepped": paired("Look", "Ways")}).ParseFS(embedded, "templates/*.html")
+	t, err := template.New("").Funcs(template.FuncMap{"together": together, "scoped": paired("Scope", "Field"),
+		"formed": paired("Look", "Form"),
+		"wayed":  paired("Look", "Way"), "stepped": paired("Look", "Ways")}).ParseFS(embedded, "templates/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("reading the embedded templates: %w", err)
 	}

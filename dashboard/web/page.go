@@ -76,7 +76,8 @@ type Head struct{ Name, Title string }
 
 // PageFor fills in what every page of a room shares.
 func (s *Kit) PageFor(head Head, l Look, in Visit) Page {
-	p := Page{Look: l, Front: cmp.Or(s.Front, "board"), Colour: s.assets.colour[l], Version: s.assets.version, Here: head.Name, Title: head.Title,
+	p := Page{Look: l, Front: cmp.Or(s.Front, "board"), Colour: s.assets.colour[l], Version: s.assets.version, Here: head.Name,
+		Title:  head.Title,
 		Styles: stylesOf(head.Name, l)}
 	if in.Site != nil {
 		p.Simulated, p.Menus = in.Site.Simulated, s.menus(head.Name, l, in)

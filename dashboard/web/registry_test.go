@@ -18,15 +18,21 @@ func TestARouteThatLacksSomethingStopsTheStart(t *testing.T) {
 	reset := Act{Name: "reset", Kind: rules.ResetAlarm{}.Kind()}
 	for wrong, routes := range map[string][]Route{
 		`nobody has decided who may use "POST /rooms/{room}/invented": say so with For where the route is declared`: {{Pattern: "POST /rooms/{room}/invented"}},
-		`the pages "air" and "draught" have the same place in the menu`:                                             {{Pattern: "GET /air", For: volunteer, Menu: at}, {Pattern: "GET /draught", For: volunteer, Menu: Entry{Under: UnderAir, At: 1, Name: "draught", Text: "Draught"}}},
-		`the menu has no word for the page "draught"`:                                                               {{Pattern: "GET /draught", For: volunteer, Menu: Entry{Under: UnderAir, At: 2, Name: "draught"}}},
-		`nobody may send the act "wind up" of a form`:                                                               {{Pattern: "POST /air", For: volunteer, Acts: []Act{{Name: "wind up", Kind: "invented"}}}},
-		`the act "reset" of a form becomes a record of the kind`:                                                    {{Pattern: "POST /air", For: volunteer, Acts: []Act{reset, {Name: "reset", Kind: rules.ShelveAlarm{}.Kind()}}}},
+		`the pages "air" and "draught" have the same place in the menu`: {{Pattern: "GET /air",
+			For: volunteer, Menu: at}, {Pattern: "GET /draught", For: volunteer, Menu: Entry{Under: UnderAir, At: 1, Name: "draught",
+			Text: "Draught"}}},
+		`the menu has no word for the page "draught"`: {{Pattern: "GET /draught", For: volunteer, Menu: Entry{Under: UnderAir, At: 2,
+			Name: "draught"}}},
+		`nobody may send the act "wind up" of a form`: {{Pattern: "POST /air",
+			For: volunteer, Acts: []Act{{Name: "wind up", Kind: "invented"}}}},
+		`the act "reset" of a form becomes a record of the kind`: {{Pattern: "POST /air",
+			For: volunteer, Acts: []Act{reset, {Name: "reset", Kind: rules.ShelveAlarm{}.Kind()}}}},
 	} {
 		_, err := register(routes, kinds)
 		require.ErrorContains(t, err, wrong)
 	}
-	g, err := register([]Route{{Pattern: "GET /air", For: volunteer, Menu: at}, {Pattern: "POST /air", For: volunteer, Acts: []Act{reset}}}, kinds)
+	g, err := register([]Route{{Pattern: "GET /air", For: volunteer, Menu: at}, {Pattern: "POST /air", For: volunteer,
+		Acts: []Act{reset}}}, kinds)
 	require.NoError(t, err)
 	require.Len(t, g.menu, 1)
 	least, known := g.leastOf("reset")

@@ -77,7 +77,8 @@ func (k Kind) Below(level, span float64) (Deadband, error) { return k.band(level
 
 func (k Kind) band(level, span, side float64) (Deadband, error) {
 	if !(span > 0) || math.IsInf(span, 0) || math.IsNaN(level) || math.IsInf(level, 0) {
-		return Deadband{}, phrase.Errorf("a level of %g on a span of %g is not usable: expected a number, and a span of more than zero", level, span)
+		return Deadband{}, phrase.Errorf("a level of %g on a span of %g is not usable: expected a number, and a span of more than zero",
+			level, span)
 	}
 	_, percent := k.Usual()
 	d := Deadband{Raise: level, Clear: level + side*span*percent/100}

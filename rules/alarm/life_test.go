@@ -21,15 +21,17 @@ import (
 // goes back to normal, or straight to unacknowledged where its condition holds.
 func arrows() map[alarm.State][]alarm.State {
 	diagram := map[alarm.State][]alarm.State{
-		alarm.Normal:                {alarm.Unacknowledged},                                            // A-B alarm occurs
-		alarm.Unacknowledged:        {alarm.Acknowledged, alarm.Returned, alarm.LatchedUnacknowledged}, // B-C acknowledge, B-D and B-E return to normal
-		alarm.Acknowledged:          {alarm.Normal, alarm.LatchedAcknowledged, alarm.Unacknowledged},   // C-A and C-F return to normal, C-B raised again
-		alarm.Returned:              {alarm.Normal, alarm.Unacknowledged},                              // D-A acknowledge, D-B raised again
-		alarm.LatchedUnacknowledged: {alarm.LatchedAcknowledged, alarm.Unacknowledged},                 // E-F acknowledge, E-B raised again
-		alarm.LatchedAcknowledged:   {alarm.Normal, alarm.Unacknowledged},                              // F-A reset, F-B raised again
-		alarm.Shelved:               {alarm.Normal, alarm.Unacknowledged},                              // G un-shelve
-		alarm.Suppressed:            {alarm.Normal, alarm.Unacknowledged},                              // H un-suppress
-		alarm.OutOfService:          {alarm.Normal},                                                    // I return to service
+		alarm.Normal: {alarm.Unacknowledged}, // A-B alarm occurs
+		// B-C acknowledge, B-D and B-E return to normal
+		alarm.Unacknowledged: {alarm.Acknowledged, alarm.Returned, alarm.LatchedUnacknowledged},
+		// C-A and C-F return to normal, C-B raised again
+		alarm.Acknowledged:          {alarm.Normal, alarm.LatchedAcknowledged, alarm.Unacknowledged},
+		alarm.Returned:              {alarm.Normal, alarm.Unacknowledged},              // D-A acknowledge, D-B raised again
+		alarm.LatchedUnacknowledged: {alarm.LatchedAcknowledged, alarm.Unacknowledged}, // E-F acknowledge, E-B raised again
+		alarm.LatchedAcknowledged:   {alarm.Normal, alarm.Unacknowledged},              // F-A reset, F-B raised again
+		alarm.Shelved:               {alarm.Normal, alarm.Unacknowledged},              // G un-shelve
+		alarm.Suppressed:            {alarm.Normal, alarm.Unacknowledged},              // H un-suppress
+		alarm.OutOfService:          {alarm.Normal},                                    // I return to service
 	}
 	aside := []alarm.State{alarm.Shelved, alarm.Suppressed, alarm.OutOfService}
 	for state := range diagram {

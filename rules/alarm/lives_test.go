@@ -49,7 +49,8 @@ func TestAnEndingSaysWhatIsKnown(t *testing.T) {
 		rest bool
 		to   alarm.State
 		want alarm.Ending
-	}{{true, alarm.Suppressed, alarm.Rests}, {false, alarm.Suppressed, alarm.Explained}, {false, alarm.Shelved, alarm.PutAside}, {false, alarm.Returned, ""}} {
+	}{{true, alarm.Suppressed, alarm.Rests}, {false, alarm.Suppressed, alarm.Explained}, {false, alarm.Shelved, alarm.PutAside},
+		{false, alarm.Returned, ""}} {
 		l := followed(raised)
 		ended := moved("air", 3, alarm.Unacknowledged, c.to)
 		ended.Rest = c.rest

@@ -72,8 +72,10 @@ type Alarm struct {
 // where there were none.
 func (a Alarm) same(b Alarm) bool {
 	return a.ID == b.ID && a.State == b.State && a.Text.IsZero() == b.Text.IsZero() && a.Urgent == b.Urgent &&
-		a.Since.Equal(b.Since) && a.Raised.Equal(b.Raised) && a.By == b.By && a.Note == b.Note && a.Screen == b.Screen && a.Until.Equal(b.Until) &&
-		a.latching == b.latching && a.seen == b.seen && a.seenSince == b.seenSince && a.waits == b.waits && a.waitsSince == b.waitsSince && a.recalled == b.recalled
+		a.Since.Equal(b.Since) && a.Raised.Equal(b.Raised) && a.By == b.By && a.Note == b.Note && a.Screen == b.Screen &&
+		a.Until.Equal(b.Until) &&
+		a.latching == b.latching && a.seen == b.seen && a.seenSince == b.seenSince && a.waits == b.waits && a.waitsSince == b.waitsSince &&
+		a.recalled == b.recalled
 }
 
 // Set is every alarm that is not plainly normal, by ID. Its owner treats it as a

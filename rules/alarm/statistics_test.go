@@ -74,7 +74,8 @@ func TestDeadbandsByKindOfSignal(t *testing.T) {
 		kind  alarm.Kind
 		delay time.Duration
 		clear float64 // of a high level of 50 on a span of 200
-	}{{alarm.Flow, 15 * time.Second, 40}, {alarm.Level, time.Minute, 40}, {alarm.Pressure, 15 * time.Second, 46}, {alarm.Temperature, time.Minute, 48}, {alarm.Average, 0, 50}} {
+	}{{alarm.Flow, 15 * time.Second, 40}, {alarm.Level, time.Minute, 40}, {alarm.Pressure, 15 * time.Second, 46},
+		{alarm.Temperature, time.Minute, 48}, {alarm.Average, 0, 50}} {
 		band, err := c.kind.Above(50, 200)
 		require.NoError(t, err)
 		require.InDelta(t, c.clear, band.Clear, 1e-9)
@@ -95,7 +96,8 @@ func TestDeadbandsByKindOfSignal(t *testing.T) {
 func ExampleStep() {
 	now := sensors.Instant{Wall: start()}
 	signal := alarm.Signal{ID: "air", Holds: alarm.True, Armed: true,
-		Says:    alarm.Words{Text: phrase.Say("The air does not move enough"), Act: phrase.Say("Switch the fan on."), Cause: phrase.Say("20 m³/h")},
+		Says: alarm.Words{Text: phrase.Say("The air does not move enough"), Act: phrase.Say("Switch the fan on."),
+			Cause: phrase.Say("20 m³/h")},
 		Profile: alarm.Flow.Profile()}
 	set, _ := alarm.Step(alarm.Set{}, []alarm.Signal{signal}, now)
 	now.Mono += 15 * time.Second

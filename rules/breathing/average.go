@@ -41,14 +41,16 @@ func (b Bound) Said() phrase.Sentence {
 	case fullScale:
 		return phrase.Say("Time without readings counted as zero at the lowest and as the end of the sensor's range at the highest")
 	case unbounded:
-		return phrase.Say("Time without readings counted as zero at the lowest, and without a highest value: the end of the sensor's range is not configured")
+		return phrase.Say("Time without readings counted as zero at the lowest, and without a highest value: the end of the sensor's range " +
+			"is not configured")
 	default:
 		return phrase.Say("no bound chosen")
 	}
 }
 
 // ErrNoBound says that nobody chose how unknown time is bounded.
-var ErrNoBound = phrase.Errorf("choose how time without readings is bounded: by the highest value that was read or by the end of the sensor's range")
+var ErrNoBound = phrase.Errorf("choose how time without readings is bounded: by the highest value that was read or by the end of the " +
+	"sensor's range")
 
 // Average is a time-weighted average with what is not known about it.
 type Average struct {

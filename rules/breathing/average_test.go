@@ -185,7 +185,8 @@ func TestOverRangeHasNoUpperEnd(t *testing.T) {
 
 func TestTapeRefuses(t *testing.T) {
 	var tape breathing.Tape
-	for _, l := range []breathing.Level{{}, breathing.Measured(-1), breathing.Measured(math.NaN()), breathing.Measured(math.Inf(1)), breathing.BelowDetection(math.NaN())} {
+	for _, l := range []breathing.Level{{}, breathing.Measured(-1), breathing.Measured(math.NaN()), breathing.Measured(math.Inf(1)),
+		breathing.BelowDetection(math.NaN())} {
 		require.Error(t, tape.Sampled(time.Hour, l))
 	}
 	for _, d := range []time.Duration{0, -time.Hour, math.MaxInt64} {

@@ -13,5 +13,6 @@ import "wetside/sensors/quantity/phrase"
 
 // Statement is what wetside says of itself wherever it speaks of breathing air.
 func Statement() phrase.Sentence {
-	return phrase.Say("wetside is an aid. It is neither a life-safety device nor a personal breathing-exposure measurement: a probe on the wall does not show what a person breathes. Follow local codes, the safety data sheets and qualified advice.")
+	return phrase.Say("wetside is an aid. It is neither a life-safety device nor a personal breathing-exposure measurement: a probe on " +
+		"the wall does not show what a person breathes. Follow local codes, the safety data sheets and qualified advice.")
 }

@@ -59,7 +59,8 @@ func (m StopBathModel) Headspace() (quantity.PartsPerMillion, error) {
 	case !m.On:
 		return 0, ErrModelOff
 	case !(m.Strength > 0 && m.Strength <= 60):
-		return 0, phrase.Errorf("a stop bath of %g g/L is outside the model: expected above 0 and at most 60 g/L acetic acid", float64(m.Strength))
+		return 0, phrase.Errorf("a stop bath of %g g/L is outside the model: expected above 0 and at most 60 g/L acetic acid",
+			float64(m.Strength))
 	case !(m.Temp >= 5 && m.Temp <= 40):
 		return 0, phrase.Errorf("a stop bath of %s is outside the model: expected %s to %s", m.Temp.To(0), quantity.Celsius(5).To(1).Bare(),
 			quantity.Celsius(40).To(1))

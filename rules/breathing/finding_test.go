@@ -175,7 +175,8 @@ func TestNothingIsWithinALimitThatWasHardlyRead(t *testing.T) {
 	}
 	hardly := judge(2*time.Hour, 11)
 	require.Equal(t, breathing.CantTell, hardly.Verdict, "although its bound of 8.5 ppm lies below 10 ppm")
-	require.Contains(t, hardly.Sentence.String(), "read for 25 % of the time. Not known: no reading. At least 75 % must be read before it counts as within the limit.")
+	require.Contains(t, hardly.Sentence.String(), "read for 25 % of the time. Not known: no reading. At least 75 % must be read before "+
+		"it counts as within the limit.")
 	require.Contains(t, hardly.Sentence.String(), "and as the end of the sensor's range at the highest")
 
 	enough := judge(6*time.Hour, 20)

@@ -69,7 +69,8 @@ func (l Limit) Holds(at time.Time) bool { return !l.Off && l.Term.Holds(at) }
 // SameAs says whether two rows are versions of one: of the same kind and averaging time for
 // the same agent in the same jurisdiction. Another edition is another version.
 func (l Limit) SameAs(other Limit) bool {
-	return l.Agent == other.Agent && l.Kind == other.Kind && l.Window == other.Window && strings.EqualFold(strings.TrimSpace(l.Jurisdiction), strings.TrimSpace(other.Jurisdiction))
+	return l.Agent == other.Agent && l.Kind == other.Kind && l.Window == other.Window &&
+		strings.EqualFold(strings.TrimSpace(l.Jurisdiction), strings.TrimSpace(other.Jurisdiction))
 }
 
 // When gives the term of the row.
@@ -93,7 +94,8 @@ func (l Limit) Check() error {
 		name  phrase.Sentence
 		value string
 	}{
-		{phrase.Say("agent"), l.Agent}, {phrase.Say("jurisdiction"), l.Jurisdiction}, {phrase.Say("edition"), l.Edition}, {phrase.Say("source"), l.Source},
+		{phrase.Say("agent"), l.Agent}, {phrase.Say("jurisdiction"), l.Jurisdiction}, {phrase.Say("edition"), l.Edition},
+		{phrase.Say("source"), l.Source},
 	} {
 		if strings.TrimSpace(field.value) == "" {
 			return phrase.Errorf("limit %s %s %g lacks its %s", l.Agent, l.Jurisdiction, l.Value, field.name)

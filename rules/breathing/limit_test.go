@@ -153,7 +153,8 @@ func TestParseLimitsRefuses(t *testing.T) {
 		_, err := breathing.ParseLimits([]byte(text))
 		require.ErrorContains(t, err, "limits:", old)
 	}
-	for _, c := range [][2]string{{`window = "15m"`, `window = "25h"`}, {`window = "15m"`, ""}, {`kind = "short-term average"`, `kind = "ceiling"`}} {
+	for _, c := range [][2]string{{`window = "15m"`, `window = "25h"`}, {`window = "15m"`, ""}, {`kind = "short-term average"`,
+		`kind = "ceiling"`}} {
 		_, err := breathing.ParseLimits([]byte(strings.Replace(sample, c[0], c[1], 1)))
 		require.ErrorContains(t, err, "window", c[1])
 	}

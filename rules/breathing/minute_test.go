@@ -92,7 +92,8 @@ func TestASensorAtTheEndOfItsRangeSaysAtLeast(t *testing.T) {
 	}
 	ppm, err := quantity.ParseUnit("ppm")
 	require.NoError(t, err)
-	limit := breathing.Limit{Agent: "acetic acid", Jurisdiction: "invented place", Edition: "invented", Kind: breathing.ShortTerm, Window: 15 * time.Minute, Value: 15, Unit: ppm, Standing: breathing.Unverified, Source: "invented for tests"}
+	limit := breathing.Limit{Agent: "acetic acid", Jurisdiction: "invented place", Edition: "invented", Kind: breathing.ShortTerm,
+		Window: 15 * time.Minute, Value: 15, Unit: ppm, Standing: breathing.Unverified, Source: "invented for tests"}
 	ordered, err := p.Lay(c.Minutes(), 15*time.Minute, limit.Kind)
 	require.NoError(t, err)
 	summed, err := p.Sum(c.Minutes())

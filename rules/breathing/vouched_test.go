@@ -21,10 +21,12 @@ func vouchedBy(name string) breathing.Vouched {
 func TestAClassCanBeJudgedOverEightHoursByAStatement(t *testing.T) {
 	ppm, err := quantity.ParseUnit("ppm")
 	require.NoError(t, err)
-	limit := breathing.Limit{Agent: "acetic acid", Jurisdiction: "invented place", Edition: "2026", Kind: breathing.LongTerm, Window: 8 * time.Hour, Value: 10, Unit: ppm,
+	limit := breathing.Limit{Agent: "acetic acid", Jurisdiction: "invented place", Edition: "2026", Kind: breathing.LongTerm,
+		Window: 8 * time.Hour, Value: 10, Unit: ppm,
 		Standing: breathing.Verified, Source: "invented"}
 	judged := func(v breathing.Vouched, tape breathing.Tape) breathing.Finding {
-		f, err := breathing.Gas{Agent: breathing.Agent{Name: "acetic acid"}, Tape: tape, Unit: ppm, Sensor: breathing.Sensor{FullScale: 20}, Vouched: v}.Judge(limit)
+		f, err := breathing.Gas{Agent: breathing.Agent{Name: "acetic acid"}, Tape: tape, Unit: ppm, Sensor: breathing.Sensor{FullScale: 20},
+			Vouched: v}.Judge(limit)
 		require.NoError(t, err)
 		return f
 	}
@@ -46,10 +48,12 @@ func TestAClassCanBeJudgedOverEightHoursByAStatement(t *testing.T) {
 		require.InDelta(t, c.low, f.Average.Low, 1e-9, name)
 		require.Equal(t, c.verdict, f.Verdict, name)
 		if c.by != "" && f.Average.Unexposed > 0 {
-			require.Contains(t, f.Sentence.String(), "count as zero by the statement of A. Example on 2026-09-01 (record 12) that nobody was exposed outside the class")
+			require.Contains(t, f.Sentence.String(), "count as zero by the statement of A. Example on 2026-09-01 (record 12) that nobody was "+
+				"exposed outside the class")
 		}
 	}
-	require.Zero(t, judged(vouchedBy("A. Example"), tapeOf(t, block{9 * time.Hour, 8})).Average.Unexposed, "a class that fills the window rests on no statement")
+	require.Zero(t, judged(vouchedBy("A. Example"), tapeOf(t, block{9 * time.Hour, 8})).Average.Unexposed,
+		"a class that fills the window rests on no statement")
 }
 
 func TestTheStatementThatCoversAClassIsTheNewestInForceWhenItBegan(t *testing.T) {

@@ -15,7 +15,8 @@ import (
 
 // inputs are of an invented developer: 2:00 at 20 °C.
 func inputs(t testing.TB, at quantity.Celsius) chem.Inputs {
-	table, err := chem.NewTable("invented times for tests", []chem.Point{{At: 16, Time: 170 * time.Second}, {At: 20, Time: 120 * time.Second}, {At: 24, Time: 85 * time.Second}})
+	table, err := chem.NewTable("invented times for tests", []chem.Point{{At: 16, Time: 170 * time.Second},
+		{At: 20, Time: 120 * time.Second}, {At: 24, Time: 85 * time.Second}})
 	require.NoError(t, err)
 	return chem.Inputs{Table: table, Temperature: chem.Measured(at, 0.3)}
 }

@@ -24,7 +24,8 @@ func Cause(recorded string) string {
 		return lost
 	case sensors.Silent, sensors.NeverSeen:
 		return silent
-	case sensors.OutOfRange, sensors.Jump, sensors.FlatLine, sensors.PowerOn, sensors.UnitMismatch, sensors.ProbeFault, sensors.LooksWrong, sensors.Waited:
+	case sensors.OutOfRange, sensors.Jump, sensors.FlatLine, sensors.PowerOn, sensors.UnitMismatch, sensors.ProbeFault, sensors.LooksWrong,
+		sensors.Waited:
 		return suspect + recorded
 	}
 	return recorded

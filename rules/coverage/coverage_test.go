@@ -63,14 +63,18 @@ func TestCoverageStories(t *testing.T) {
 		{"a missing minute is a missing minute", append(every(0, 300), every(360, 610)...), nil, 540 * time.Second, time.Minute,
 			[]coverage.Gap{{Span: span(300, 360), Cause: coverage.NotRecorded}}},
 		{"two causes in a row", append(every(0, 300), every(420, 610)...),
-			[]coverage.Gap{{Span: span(360, 420), Cause: "machine off"}, {Span: span(290, 360), Cause: "port lost"}}, 480 * time.Second, 2 * time.Minute,
+			[]coverage.Gap{{Span: span(360, 420), Cause: "machine off"}, {Span: span(290, 360), Cause: "port lost"}}, 480 * time.Second,
+			2 * time.Minute,
 			[]coverage.Gap{{Span: span(300, 360), Cause: "port lost"}, {Span: span(360, 420), Cause: "machine off"}}},
-		{"a gap that is still open", every(0, 300), []coverage.Gap{{Span: coverage.Span{From: at(300)}, Cause: "machine off"}}, 300 * time.Second, 5 * time.Minute,
+		{"a gap that is still open", every(0, 300), []coverage.Gap{{Span: coverage.Span{From: at(300)}, Cause: "machine off"}},
+			300 * time.Second, 5 * time.Minute,
 			[]coverage.Gap{{Span: span(300, 600), Cause: "machine off"}}},
-		{"a doubtful reading is none", append(append(every(0, 290), sample{300, "probe suspect: jump"}), every(310, 610)...), nil, 590 * time.Second, 10 * time.Second,
+		{"a doubtful reading is none", append(append(every(0, 290), sample{300, "probe suspect: jump"}), every(310, 610)...), nil,
+			590 * time.Second, 10 * time.Second,
 			[]coverage.Gap{{Span: span(300, 310), Cause: "probe suspect: jump"}}},
 		{"the sample before the time counts into it", append(every(-10, 290), every(300, 610)...), nil, 600 * time.Second, 0, nil},
-		{"a sample out of order is passed over", append(every(0, 300), append([]sample{{second: 100}}, every(310, 610)...)...), nil, 600 * time.Second, 0, nil},
+		{"a sample out of order is passed over", append(every(0, 300), append([]sample{{second: 100}}, every(310, 610)...)...), nil,
+			600 * time.Second, 0, nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got := count(span(0, 600), c.samples, c.recorded)
@@ -90,7 +94,8 @@ func TestWhatIsStillToComeIsNotRequired(t *testing.T) {
 	got := c.Finish(nil)
 	require.Equal(t, 305*time.Second, got.Required)
 	require.Equal(t, 305*time.Second, got.Valid)
-	require.Zero(t, coverage.NewCounter(span(600, 0), coverage.Channel{Until: at(0)}).Finish(nil).Required, "a time that ends before it begins requires nothing")
+	require.Zero(t, coverage.NewCounter(span(600, 0), coverage.Channel{Until: at(0)}).Finish(nil).Required,
+		"a time that ends before it begins requires nothing")
 }
 
 func TestCausesAreSaidInAnAuditorsWords(t *testing.T) {

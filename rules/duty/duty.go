@@ -46,7 +46,8 @@ func ParseInterval(text string) (Interval, error) {
 		i.Months = 12 * n
 	}
 	if i == (Interval{}) || i.Months > 1200 || i.Days > 36500 {
-		return Interval{}, phrase.Errorf("%q is not an interval: expected a whole number of days, weeks, months or years, such as \"7 days\" or \"14 months\"", text)
+		return Interval{}, phrase.Errorf("%q is not an interval: expected a whole number of days, weeks, months or years, such as \"7 "+
+			"days\" or \"14 months\"", text)
 	}
 	return i, nil
 }

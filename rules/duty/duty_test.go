@@ -33,7 +33,8 @@ func Example() {
 
 func TestADutyIsOverdueWhenItsDayHasGoneBy(t *testing.T) {
 	zone := time.FixedZone("", 3600)
-	done := []duty.Done{{Duty: "eyewash", At: time.Date(2026, 10, 7, 17, 30, 0, 0, time.UTC)}, {Duty: "other", At: time.Date(2026, 10, 13, 0, 0, 0, 0, time.UTC)}}
+	done := []duty.Done{{Duty: "eyewash", At: time.Date(2026, 10, 7, 17, 30, 0, 0, time.UTC)},
+		{Duty: "other", At: time.Date(2026, 10, 13, 0, 0, 0, 0, time.UTC)}}
 	for _, c := range []struct {
 		now     time.Time
 		overdue bool
@@ -54,7 +55,8 @@ func TestADutyIsOverdueWhenItsDayHasGoneBy(t *testing.T) {
 }
 
 func TestAMonthEndsOnItsLastDay(t *testing.T) {
-	for text, want := range map[string]string{"1 month": "2026-03-01", "13 months": "2027-03-01", "1 year": "2027-02-01", "1 day": "2026-02-02", "2 weeks": "2026-02-15"} {
+	for text, want := range map[string]string{"1 month": "2026-03-01", "13 months": "2027-03-01", "1 year": "2027-02-01",
+		"1 day": "2026-02-02", "2 weeks": "2026-02-15"} {
 		every, err := duty.ParseInterval(text)
 		require.NoError(t, err)
 		require.Equal(t, want, every.After(time.Date(2026, 1, 31, 12, 0, 0, 0, time.UTC)).Format(time.DateOnly), text)

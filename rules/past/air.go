@@ -65,7 +65,8 @@ func (r Room) AirTemperatures() []Channel {
 
 // Demand is what is asked of the air of the room at a moment.
 func (r Room) Demand(at time.Time) (ventilation.Demand, error) {
-	size := ventilation.Room{Volume: quantity.CubicMetre(r.Volume), Floor: quantity.SquareMetre(r.Floor), Surface: quantity.SquareMetre(r.Surface)}
+	size := ventilation.Room{Volume: quantity.CubicMetre(r.Volume), Floor: quantity.SquareMetre(r.Floor),
+		Surface: quantity.SquareMetre(r.Surface)}
 	return ventilation.Strictest(ventilation.InForce(r.Rows(), at), size)
 }
 

@@ -23,8 +23,10 @@ func flowEvening(t *testing.T) past.Evening {
 	channel := func(id string, kind sensors.Kind, unit string) past.Channel {
 		return past.Channel{ID: id, Kind: string(kind), Unit: unit, Silence: 15}
 	}
-	b.write(past.Kind, 0, past.Site{Zone: "UTC", Rooms: []past.Room{{ID: "practice", Volume: 30, DuctArea: 0.018, DuctFactor: 0.9, Channels: []past.Channel{
-		channel("pressure", sensors.VelocityPressure, "Pa"), channel("velocity", sensors.DuctVelocity, "m/s"), channel("flow", sensors.VolumeFlow, "m3/h")}}}})
+	b.write(past.Kind, 0, past.Site{Zone: "UTC", Rooms: []past.Room{{ID: "practice", Volume: 30, DuctArea: 0.018, DuctFactor: 0.9,
+		Channels: []past.Channel{
+			channel("pressure", sensors.VelocityPressure, "Pa"), channel("velocity", sensors.DuctVelocity, "m/s"),
+			channel("flow", sensors.VolumeFlow, "m3/h")}}}})
 	s := session.Session{Phase: session.Open, Begun: begin(), Since: begin()}
 	b.write(rules.SessionPhase, 0, rules.Event{Session: &s})
 	s.Phase, s.Since = session.Closed, begin().Add(30*time.Minute)
@@ -46,8 +48,10 @@ func TestTheFlowRestsOnTheProbeOnWhichTheBoardRestsIt(t *testing.T) {
 			tracks[i] = &past.Track{Silence: probes[i].Channel.Silence}
 			at := begin().Add(-time.Minute)
 			for range rapid.IntRange(0, 120).Draw(t, "readings") {
-				at = at.Add(time.Duration(rapid.SampledFrom([]int{1, 1, 10, 15, 16, 60, 600}).Draw(t, "pause"))*time.Second + time.Duration(i)*time.Millisecond)
-				r := past.Reading{UnixMilli: at.UnixMilli(), Raw: rapid.SampledFrom([]float64{4, 5, 9, -50}).Draw(t, "raw"), Good: rapid.IntRange(0, 5).Draw(t, "good") > 0}
+				at = at.Add(time.Duration(rapid.SampledFrom([]int{1, 1, 10, 15, 16, 60, 600}).Draw(t, "pause"))*time.Second +
+					time.Duration(i)*time.Millisecond)
+				r := past.Reading{UnixMilli: at.UnixMilli(), Raw: rapid.SampledFrom([]float64{4, 5, 9, -50}).Draw(t, "raw"),
+					Good: rapid.IntRange(0, 5).Draw(t, "good") > 0}
 				readings[i] = append(readings[i], r)
 				changes, err := probes[i].AirChanges(r, ventilation.Optional[quantity.Celsius]{})
 				tracks[i].Add(r.At(), float64(changes), r.Good && err == nil)
@@ -57,7 +61,8 @@ func TestTheFlowRestsOnTheProbeOnWhichTheBoardRestsIt(t *testing.T) {
 		for i, list := range readings {
 			for _, r := range list {
 				lead, known := past.Leading(tracks, r.At())
-				if v, good := tracks[i].At(r.At()); known && lead == i && good && !r.At().Before(evening.Span().From) && r.At().Before(evening.Span().To) {
+				if v, good := tracks[i].At(r.At()); known && lead == i && good && !r.At().Before(evening.Span().From) &&
+					r.At().Before(evening.Span().To) {
 					want.Add(r.At(), v)
 				}
 			}

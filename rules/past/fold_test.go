@@ -31,7 +31,8 @@ func (b *book) write(kind string, minutes int, content any) {
 	text, err := json.Marshal(content)
 	require.NoError(b, err)
 	b.number++
-	require.NoError(b, b.Apply(record.Record{Number: b.number, Kind: kind, Room: "practice", At: begin().Add(time.Duration(minutes) * time.Minute), Content: text}))
+	require.NoError(b, b.Apply(record.Record{Number: b.number, Kind: kind, Room: "practice",
+		At: begin().Add(time.Duration(minutes) * time.Minute), Content: text}))
 }
 
 func TestTheFoldTellsSettingsSessionsAndAlarmsAsOfAMoment(t *testing.T) {
@@ -41,9 +42,11 @@ func TestTheFoldTellsSettingsSessionsAndAlarmsAsOfAMoment(t *testing.T) {
 	b.write(rules.SessionPhase, 1, rules.Event{Session: &s})
 	up := alarm.Alarm{ID: "air", State: alarm.Unacknowledged}
 	b.write(rules.AlarmChange, 5, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(alarm.Unacknowledged), Alarm: &up})
-	b.write(rules.AlarmChange, 9, rules.Event{Subject: "air", From: string(alarm.Unacknowledged), To: string(alarm.Acknowledged), Alarm: &alarm.Alarm{ID: "air", By: "Ada"}})
+	b.write(rules.AlarmChange, 9, rules.Event{Subject: "air", From: string(alarm.Unacknowledged), To: string(alarm.Acknowledged),
+		Alarm: &alarm.Alarm{ID: "air", By: "Ada"}})
 	b.write(past.Kind, 20, past.Site{Zone: "UTC", Rooms: []past.Room{{ID: "practice", Volume: 60}}})
-	require.NoError(t, b.Apply(record.Record{Number: 6, Kind: rules.SessionPhase, Content: json.RawMessage(`[7]`)}), "what makes no sense is passed over")
+	require.NoError(t, b.Apply(record.Record{Number: 6, Kind: rules.SessionPhase, Content: json.RawMessage(`[7]`)}),
+		"what makes no sense is passed over")
 	s.Phase, s.Since = session.Closed, begin().Add(90*time.Minute)
 	b.write(rules.SessionPhase, 90, rules.Event{Session: &s})
 
@@ -72,7 +75,8 @@ func TestANameThatIsGivenLaterCountsFromItsEntryOn(t *testing.T) {
 	b.write(rules.AlarmChange, 5, rules.Event{Subject: "air", From: string(alarm.Normal), To: string(alarm.Unacknowledged), Alarm: &up})
 	seen := up
 	seen.State, seen.By, seen.Screen = alarm.Acknowledged, "somebody at lab computer", "lab computer"
-	b.write(rules.AlarmChange, 9, rules.Event{Subject: "air", From: string(alarm.Unacknowledged), To: string(alarm.Acknowledged), Alarm: &seen})
+	b.write(rules.AlarmChange, 9, rules.Event{Subject: "air", From: string(alarm.Unacknowledged), To: string(alarm.Acknowledged),
+		Alarm: &seen})
 	whole := coverage.Span{From: begin(), To: begin().Add(time.Hour)}
 	require.Equal(t, "somebody at lab computer, not named yet", b.Alarms(whole, whole.To)[0].Seen().String())
 	b.write(rules.AlarmSeenBy, 30, rules.NameSeer{Alarm: "air", Raised: up.Raised, Saw: "Ida"})
@@ -138,7 +142,8 @@ func TestCountsThatLaterOnesReplaceNeedNotBeRead(t *testing.T) {
 			s.Title = rapid.SampledFrom([]string{"Class", `"phase":"`, `"begun":"x"`}).Draw(rt, "title")
 			content, err := json.Marshal(rules.Event{Session: &s})
 			require.NoError(rt, err)
-			r := record.Record{Number: uint64(n + 1), Kind: rapid.SampledFrom([]string{rules.SessionCounts, rules.SessionCounts, rules.SessionPhase}).Draw(rt, "kind"),
+			r := record.Record{Number: uint64(n + 1), Kind: rapid.SampledFrom([]string{rules.SessionCounts, rules.SessionCounts,
+				rules.SessionPhase}).Draw(rt, "kind"),
 				Room: rapid.SampledFrom([]string{"practice", "lab"}).Draw(rt, "room"), Content: content}
 			require.NoError(rt, lazy.Apply(r))
 			require.NoError(rt, eager.Apply(r))

@@ -32,8 +32,10 @@ func (e Evening) GasCourse(g Gas) (*GasCourse, bool) {
 		return nil, false
 	}
 	span, sensor := e.Span(), c.Sensor()
-	return &GasCourse{Gas: g, Channel: c, sensor: sensor, begun: span.From, nanos: span.From.UnixNano(), length: span.Length(), within: milliSpan{span.From.UnixMilli(), span.To.UnixMilli()},
-		probe: breathing.Probe{Sensor: breathing.Sensor{Resolution: g.Resolution, Detection: g.Detection, FullScale: g.FullScale}, Silence: sensor.Silence}, course: breathing.BeginOver(span.Length())}, true
+	return &GasCourse{Gas: g, Channel: c, sensor: sensor, begun: span.From, nanos: span.From.UnixNano(), length: span.Length(),
+		within: milliSpan{span.From.UnixMilli(), span.To.UnixMilli()},
+		probe: breathing.Probe{Sensor: breathing.Sensor{Resolution: g.Resolution, Detection: g.Detection, FullScale: g.FullScale},
+			Silence: sensor.Silence}, course: breathing.BeginOver(span.Length())}, true
 }
 
 // Read goes on by a reading; those of another time are passed over.
@@ -65,7 +67,8 @@ func (g *GasCourse) Judge(minutes []breathing.Minute, vouched breathing.Vouched)
 	if err != nil {
 		return nil, err
 	}
-	judged := breathing.Gas{Agent: breathing.Agent{Name: g.Agent, MolarMass: quantity.GramPerMole(g.MolarMass)}, Unit: ppm, Sensor: g.probe.Sensor, Vouched: vouched}
+	judged := breathing.Gas{Agent: breathing.Agent{Name: g.Agent, MolarMass: quantity.GramPerMole(g.MolarMass)}, Unit: ppm,
+		Sensor: g.probe.Sensor, Vouched: vouched}
 	tapes := map[bool]breathing.Tape{} // by whether they are laid for a ceiling
 	var list []breathing.Finding
 	for _, row := range g.InForce(g.begun) {

@@ -33,7 +33,8 @@ func (p Place) Site() Site {
 }
 
 func roomOf(r rules.Room) Room {
-	out := Room{ID: r.ID, Name: r.Name, Volume: float64(r.Volume), Floor: float64(r.Floor), Surface: float64(r.Surface), DuctArea: float64(r.Duct.Area),
+	out := Room{ID: r.ID, Name: r.Name, Volume: float64(r.Volume), Floor: float64(r.Floor), Surface: float64(r.Surface),
+		DuctArea:   float64(r.Duct.Area),
 		DuctFactor: r.Duct.Factor, Altitude: float64(r.Duct.Altitude), AiringRemove: float64(r.Airing.Remove), AiringMixing: r.Airing.Mixing}
 	for _, q := range r.Required {
 		out.Required = append(out.Required, Requirement{string(q.Kind), q.Value, q.Source, q.Edition, q.Effective, time.Time{}, 0, false})
@@ -69,7 +70,8 @@ func gasOf(g rules.Gas) Gas {
 }
 
 func limitOf(l breathing.Limit) Limit {
-	return Limit{l.Jurisdiction, l.Edition, string(l.Kind), l.Window.Minutes(), l.Value, l.Unit.String(), l.Effective, string(l.Standing), l.Source, l.Until, l.Record, l.Off}
+	return Limit{l.Jurisdiction, l.Edition, string(l.Kind), l.Window.Minutes(), l.Value, l.Unit.String(), l.Effective, string(l.Standing),
+		l.Source, l.Until, l.Record, l.Off}
 }
 
 func channelOf(c sensors.Channel) Channel {

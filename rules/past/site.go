@@ -162,8 +162,10 @@ func (g Gas) Rows() []breathing.Limit {
 		if err != nil && !l.Off {
 			continue
 		}
-		rows = append(rows, breathing.Limit{Agent: g.Agent, Jurisdiction: l.Jurisdiction, Edition: l.Edition, Kind: breathing.LimitKind(l.Kind), Window: minutes(l.Minutes),
-			Value: l.Value, Unit: unit, Standing: breathing.Standing(l.Standing), Source: l.Source, Term: dated.Term{Effective: l.Effective, Until: l.Until, Record: l.Record}, Off: l.Off})
+		rows = append(rows, breathing.Limit{Agent: g.Agent, Jurisdiction: l.Jurisdiction, Edition: l.Edition,
+			Kind: breathing.LimitKind(l.Kind), Window: minutes(l.Minutes),
+			Value: l.Value, Unit: unit, Standing: breathing.Standing(l.Standing), Source: l.Source, Term: dated.Term{Effective: l.Effective,
+				Until: l.Until, Record: l.Record}, Off: l.Off})
 	}
 	return rows
 }

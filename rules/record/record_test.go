@@ -15,7 +15,8 @@ type lamp struct {
 }
 
 func lampChanged() record.Kind {
-	return record.Kind{Name: "lamp changed", Decode: record.JSON[lamp], Recalled: record.Never, Least: access.Volunteer, Judges: record.Nothing}
+	return record.Kind{Name: "lamp changed", Decode: record.JSON[lamp], Recalled: record.Never, Least: access.Volunteer,
+		Judges: record.Nothing}
 }
 
 func TestAKindThatIsDeclaredInPartOrTwiceIsRefused(t *testing.T) {

@@ -122,7 +122,8 @@ func (n Note) Complete() error {
 	for _, said := range []struct {
 		what phrase.Sentence
 		text string
-	}{{phrase.Say("screen"), n.Screen}, {phrase.Say("brightness"), n.Brightness}, {phrase.Say("paper"), n.Paper}, {phrase.Say("place of the paper"), n.Place}} {
+	}{{phrase.Say("screen"), n.Screen}, {phrase.Say("brightness"), n.Brightness}, {phrase.Say("paper"), n.Paper},
+		{phrase.Say("place of the paper"), n.Place}} {
 		if strings.TrimSpace(said.text) == "" {
 			return phrase.Errorf("the %s is missing: a test holds for one screen, one brightness, one paper and one place alone", said.what)
 		}

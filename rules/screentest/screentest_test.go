@@ -79,8 +79,10 @@ func TestOneScreenHasItsNewestTestOfEachPaperAlone(t *testing.T) {
 		start := time.Date(2026, 3, 1, 18, 0, 0, 0, time.UTC)
 		var tests []screentest.Test
 		for i := range rapid.IntRange(0, 20).Draw(t, "tests") {
-			tests = append(tests, screentest.Test{Record: uint64(i), At: start.Add(time.Duration(rapid.IntRange(0, 50).Draw(t, "day")) * 24 * time.Hour),
-				Note: screentest.Note{Screen: rapid.SampledFrom([]string{"A", "a", "b"}).Draw(t, "screen"), Paper: rapid.SampledFrom([]string{"P", "p", "q"}).Draw(t, "paper")}})
+			tests = append(tests, screentest.Test{Record: uint64(i), At: start.Add(time.Duration(rapid.IntRange(0, 50).Draw(t,
+				"day")) * 24 * time.Hour),
+				Note: screentest.Note{Screen: rapid.SampledFrom([]string{"A", "a", "b"}).Draw(t, "screen"),
+					Paper: rapid.SampledFrom([]string{"P", "p", "q"}).Draw(t, "paper")}})
 		}
 		got := screentest.Of("a", tests)
 		require.LessOrEqual(t, len(got), 2)
@@ -96,7 +98,8 @@ func TestOneScreenHasItsNewestTestOfEachPaperAlone(t *testing.T) {
 			}
 			require.Condition(t, func() bool {
 				for _, kept := range got {
-					if !kept.At.Before(one.At) && (kept.Paper == one.Paper || kept.Paper == "P" && one.Paper == "p" || kept.Paper == "p" && one.Paper == "P") {
+					if !kept.At.Before(one.At) && (kept.Paper == one.Paper || kept.Paper == "P" && one.Paper == "p" || kept.Paper == "p" &&
+						one.Paper == "P") {
 						return true
 					}
 				}

@@ -42,7 +42,8 @@ func booking() session.Booking {
 }
 
 func TestPhasesFollowFromWhatHappens(t *testing.T) {
-	idle, fan, open := session.Evidence{}, session.Evidence{FanOn: true}, session.Evidence{FanOn: true, Filled: 2, Uncovered: 2, Known: true, Proven: true, Flow: 300}
+	idle, fan, open := session.Evidence{}, session.Evidence{FanOn: true}, session.Evidence{FanOn: true, Filled: 2, Uncovered: 2,
+		Known: true, Proven: true, Flow: 300}
 	for _, e := range []*session.Evidence{&idle, &fan, &open} {
 		e.Booking = booking()
 	}
@@ -159,7 +160,8 @@ func TestWhatIsCountedNeverExceedsTheTimeThatPassed(t *testing.T) {
 		n := newNight(evening())
 		n.step(0, session.Evidence{Filled: 1, Uncovered: 1})
 		for range rapid.IntRange(1, 60).Draw(t, "steps") {
-			e := session.Evidence{Filled: rapid.IntRange(0, 4).Draw(t, "filled"), FanOn: rapid.Bool().Draw(t, "on"), Known: rapid.Bool().Draw(t, "known"), Flow: 250}
+			e := session.Evidence{Filled: rapid.IntRange(0, 4).Draw(t, "filled"), FanOn: rapid.Bool().Draw(t, "on"),
+				Known: rapid.Bool().Draw(t, "known"), Flow: 250}
 			e.Uncovered = rapid.IntRange(0, e.Filled).Draw(t, "uncovered")
 			e.Proven = e.Known && e.FanOn
 			n.now.Wall = n.now.Wall.Add(time.Duration(rapid.IntRange(-7200, 7200).Draw(t, "set")) * time.Second) // somebody sets the clock

@@ -19,7 +19,8 @@ func minutes(from, to int) truth.Stretch {
 
 func TestReadingsAreDoubtedFromWhenTheFaultBeganAndGoodAgainOnceItIsDismissed(t *testing.T) {
 	channels := room(t)
-	f := truth.Finding{ID: "a", What: truth.FlatLine, Channels: []sensors.ChannelID{"VEL"}, From: start().Add(10 * time.Minute), Confidence: 0.99, Doubts: true}
+	f := truth.Finding{ID: "a", What: truth.FlatLine, Channels: []sensors.ChannelID{"VEL"}, From: start().Add(10 * time.Minute),
+		Confidence: 0.99, Doubts: true}
 	book := truth.Open(channels).Offered(f)
 	doubted := func(from, to int) truth.Stretch {
 		s := minutes(from, to)
@@ -38,7 +39,8 @@ func TestReadingsAreDoubtedFromWhenTheFaultBeganAndGoodAgainOnceItIsDismissed(t 
 	require.Equal(t, []truth.Stretch{silent}, parts(silent), "what another reason has taken away stays so")
 
 	judged := truth.Stamp{Person: "Ida", At: start().Add(15 * time.Minute)}
-	dismissed, confirmed := book.With(truth.DismissFinding{Finding: f, Why: "still air"}, judged), book.With(truth.ConfirmFinding{Finding: f, Why: "replaced the cable"}, judged)
+	dismissed, confirmed := book.With(truth.DismissFinding{Finding: f, Why: "still air"}, judged),
+		book.With(truth.ConfirmFinding{Finding: f, Why: "replaced the cable"}, judged)
 	require.True(t, dismissed.Trust("VEL").Counts(at(12), sensors.Suspect, sensors.LooksWrong))
 	book = dismissed
 	require.Equal(t, []truth.Stretch{minutes(12, 20)}, parts(doubted(12, 20)), "raw values were kept, and count again")
@@ -74,5 +76,6 @@ func TestACheckFitsItsKindOfProbe(t *testing.T) {
 	require.Contains(t, refused(truth.CheckProbe{Channel: "DEV", Method: truth.ZeroPoint}), "choose ice point or reference comparison")
 	require.Contains(t, refused(truth.CheckProbe{Channel: "FAN", Method: truth.Reference, Instrument: "lamp"}), "choose switching")
 	require.Contains(t, refused(truth.CheckProbe{Channel: "VPR", Method: truth.ZeroPoint, Reference: 3}), "zero point is 0")
-	require.NoError(t, book.Check(truth.CheckProbe{Channel: "FAN", Method: truth.Switching, Reference: 1, AsFound: 1}, truth.Stamp{At: start()}))
+	require.NoError(t, book.Check(truth.CheckProbe{Channel: "FAN", Method: truth.Switching, Reference: 1, AsFound: 1},
+		truth.Stamp{At: start()}))
 }

@@ -47,8 +47,10 @@ func TestAPlaceOutlivesItsDevices(t *testing.T) {
 	first := life(t, b, "FX1").Fittings
 	require.Len(t, first, 2)
 	require.Equal(t, first[1].From, first[0].To, "an exchange leaves no time between")
-	require.ErrorContains(t, b.Check(truth.FitProbe{Channel: "FX1", Probe: "P-9", From: start().Add(-day)}, stamp(7, 5*day)), "before the last change")
-	require.ErrorContains(t, b.Check(truth.FitProbe{Channel: "FX1", Probe: "P-9", From: start().Add(9 * day)}, stamp(7, 5*day)), "still to come")
+	require.ErrorContains(t, b.Check(truth.FitProbe{Channel: "FX1", Probe: "P-9", From: start().Add(-day)}, stamp(7, 5*day)),
+		"before the last change")
+	require.ErrorContains(t, b.Check(truth.FitProbe{Channel: "FX1", Probe: "P-9", From: start().Add(9 * day)}, stamp(7, 5*day)),
+		"still to come")
 	require.ErrorContains(t, b.Check(truth.RemoveProbe{Channel: "FX1"}, stamp(7, 5*day)), "reason is missing")
 	b = do(t, b, truth.RemoveProbe{Channel: "FX2", Why: "for a check in ice"}, stamp(8, 5*day))
 	require.True(t, b.Out("FX2"))
@@ -65,7 +67,8 @@ func TestACheckInIceIsJudgedByAccuracyAndUncertaintyAndMayCorrectFromItsMomentOn
 	b := truth.Open(room(t))
 	b = do(t, b, truth.FitProbe{Channel: "DEV", Probe: "P-1", Accuracy: 0.5}, stamp(1, 0))
 	next := start().Add(200 * day)
-	ice := truth.CheckProbe{Channel: "DEV", Method: truth.IcePoint, Reference: truth.IceTemperature, Uncertainty: truth.IceUncertainty, AsFound: 0.6, Next: next}
+	ice := truth.CheckProbe{Channel: "DEV", Method: truth.IcePoint, Reference: truth.IceTemperature, Uncertainty: truth.IceUncertainty,
+		AsFound: 0.6, Next: next}
 	b = do(t, b, ice, stamp(2, day))
 	c, ok := life(t, b, "DEV").Last()
 	require.True(t, ok)
@@ -163,13 +166,15 @@ func TestACorrectionHoldsFromItsDateAndTheLaterRecordWins(t *testing.T) {
 	b := truth.Open(channels)
 	at := func(after time.Duration) float64 { return life(t, b, id).True().Correct(20, start().Add(after)) }
 	require.InDelta(t, 20.5, at(day), 0, "the configuration's is the first")
-	b = do(t, b, truth.SetCorrection{Channel: id, From: start().Add(-14 * day), Slope: 1, Offset: -0.6, Why: "wrong for two weeks"}, stamp(1, 2*day))
+	b = do(t, b, truth.SetCorrection{Channel: id, From: start().Add(-14 * day), Slope: 1, Offset: -0.6, Why: "wrong for two weeks"},
+		stamp(1, 2*day))
 	require.InDelta(t, 19.4, at(-day), 1e-12)
 	require.InDelta(t, 20.5, at(day), 0, "from its date on the other holds")
 	b = do(t, b, truth.SetCorrection{Channel: id, From: start(), Slope: 1, Offset: 0.1, Why: "mistyped before"}, stamp(2, 2*day))
 	require.InDelta(t, 20.1, at(day), 1e-12)
 	require.Equal(t, start().Add(2*day), life(t, b, id).InForce(start().Add(day)).At, "when it was known stays visible")
-	for _, bad := range []truth.SetCorrection{{Slope: 3, Why: "x"}, {Slope: math.NaN(), Why: "x"}, {Slope: 1, Offset: 1e9, Why: "x"}, {Slope: 1}, {Slope: 1, Why: "x", From: start().Add(9 * day)}} {
+	for _, bad := range []truth.SetCorrection{{Slope: 3, Why: "x"}, {Slope: math.NaN(), Why: "x"}, {Slope: 1, Offset: 1e9, Why: "x"},
+		{Slope: 1}, {Slope: 1, Why: "x", From: start().Add(9 * day)}} {
 		bad.Channel = id
 		require.Error(t, b.Check(bad, stamp(3, 3*day)))
 	}
@@ -241,7 +246,8 @@ func TestAHandReadingTakesWhatTheProbeSaidThen(t *testing.T) {
 func settling(seconds int, dice *rand.Rand) []truth.Moment {
 	var list []truth.Moment
 	for s := range seconds {
-		list = append(list, truth.Moment{At: start().Add(time.Duration(s) * time.Second), Value: 0.3 + 20*math.Exp(-float64(s)/15) + 0.03*dice.NormFloat64()})
+		list = append(list, truth.Moment{At: start().Add(time.Duration(s) * time.Second), Value: 0.3 + 20*math.Exp(-float64(s)/15) +
+			0.03*dice.NormFloat64()})
 	}
 	return list
 }

@@ -216,7 +216,8 @@ func TestCampaignFailuresAreFoundAndQuietEveningsAreQuiet(t *testing.T) {
 	t.Logf("Findings in %d quiet evenings of %d probes: %d\n%s", *evenings, len(places()), len(quiet), strings.Join(quiet, "\n"))
 	total := table(t, all)
 	t.Logf("All failures: %d of %d found within %v (%.1f of 100). Of those that the readings can give away: %d of %d (%.1f of 100).",
-		total.found, total.all, foundWithin, 100*float64(total.found)/float64(total.all), total.foundShown, total.shown, 100*float64(total.foundShown)/float64(total.shown))
+		total.found, total.all, foundWithin, 100*float64(total.found)/float64(total.all), total.foundShown, total.shown,
+		100*float64(total.foundShown)/float64(total.shown))
 	require.Empty(t, quiet, "a quiet evening is quiet")
 	const asked = 0.95
 	chance := 2 * math.Sqrt(asked*(1-asked)/float64(total.shown)) // two standard errors of so few
@@ -254,6 +255,7 @@ func table(t *testing.T, all []course) cell {
 		lines = append(lines, line)
 	}
 	t.Logf("Not found although the readings can give them away:\n%s", strings.Join(missed, "\n"))
-	t.Logf("Failures found within %v, of all simulated ones; in brackets those that the readings can give away:\n%s", foundWithin, strings.Join(lines, "\n"))
+	t.Logf("Failures found within %v, of all simulated ones; in brackets those that the readings can give away:\n%s", foundWithin,
+		strings.Join(lines, "\n"))
 	return total
 }

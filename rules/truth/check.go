@@ -138,7 +138,8 @@ func (a CheckProbe) What(name func(sensors.ChannelID) string) phrase.Sentence {
 
 // Texts are what a person wrote.
 func (a CheckProbe) Texts() []Text {
-	return []Text{{phrase.Say("reference instrument"), a.Instrument}, {phrase.Say("certificate number"), a.Certificate}, {phrase.Say("note"), a.Note}}
+	return []Text{{phrase.Say("reference instrument"), a.Instrument}, {phrase.Say("certificate number"), a.Certificate},
+		{phrase.Say("note"), a.Note}}
 }
 
 func (a CheckProbe) channel() sensors.ChannelID { return a.Channel }

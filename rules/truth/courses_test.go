@@ -28,11 +28,13 @@ type place struct {
 // places are those of the pretend room, with a volume flow and a further gas beside.
 func places() []place {
 	return []place{
-		{"DEV", sensors.BathTemperature, "DEV", 1}, {"STP", sensors.BathTemperature, "STP", 1}, {"FX1", sensors.BathTemperature, "FX1", 1}, {"FX2", sensors.BathTemperature, "FX2", 1},
+		{"DEV", sensors.BathTemperature, "DEV", 1}, {"STP", sensors.BathTemperature, "STP", 1}, {"FX1", sensors.BathTemperature, "FX1", 1},
+		{"FX2", sensors.BathTemperature, "FX2", 1},
 		{"WSH", sensors.WaterTemperature, "WSH", 1}, {"AIR", sensors.AirTemperature, "AIR", 1}, {"HUM", sensors.RelativeHumidity, "HUM", 1},
 		{"VEL", sensors.DuctVelocity, "VEL", 1}, {"HDL", sensors.DuctVelocity, "HDL", 1}, {"FLW", sensors.VolumeFlow, "VEL", 63.6},
 		{"VPR", sensors.VelocityPressure, "VPR", 1}, {"ROOM", sensors.RoomPressure, "ROOM", 1}, {"FAN", sensors.FanCommand, "FAN", 1},
-		{"CO2", sensors.CarbonDioxide, "CO2", 1}, {"ACA", sensors.AceticAcid, "ACA", 1}, {"SO2", sensors.SulfurDioxide, "SO2", 1}, {"OTH", sensors.OtherGas, "ACA", 0.5},
+		{"CO2", sensors.CarbonDioxide, "CO2", 1}, {"ACA", sensors.AceticAcid, "ACA", 1}, {"SO2", sensors.SulfurDioxide, "SO2", 1},
+		{"OTH", sensors.OtherGas, "ACA", 0.5},
 	}
 }
 
@@ -53,10 +55,12 @@ func courses(t require.TestingT, number int) []course {
 		if i%8 == 7 {
 			lasts = 12 * time.Hour
 		}
-		events, err := simroom.ParseSchedule(fmt.Sprintf("%s; %dm empty trays; %dm people 0; %dm stop fan", schedule, emptied, emptied+5, emptied+10))
+		events, err := simroom.ParseSchedule(fmt.Sprintf("%s; %dm empty trays; %dm people 0; %dm stop fan", schedule, emptied, emptied+5,
+			emptied+10))
 		require.NoError(t, err)
 		c := course{name: schedule, acts: map[int][]string{10: all4(), emptied * 60: all4()}}
-		simroom.Course(simroom.Options{Seed: uint64(i), Events: events}, lasts, func(_ time.Duration, is map[string]float64) { c.is = append(c.is, is) })
+		simroom.Course(simroom.Options{Seed: uint64(i), Events: events}, lasts,
+			func(_ time.Duration, is map[string]float64) { c.is = append(c.is, is) })
 		list[i] = c
 	}
 	return list
@@ -83,7 +87,8 @@ func happens(dice *rand.Rand) []string {
 	if dice.IntN(4) == 0 {
 		events = append(events, minute(30, 150)+"block hood-left 15m")
 	}
-	return append(events, fmt.Sprintf("%speople %d", minute(70, 100), 2+dice.IntN(12)), fmt.Sprintf("%speople %d", minute(130, 160), 2+dice.IntN(6)), minute(190, 215)+"cover trays")
+	return append(events, fmt.Sprintf("%speople %d", minute(70, 100), 2+dice.IntN(12)), fmt.Sprintf("%speople %d", minute(130, 160),
+		2+dice.IntN(6)), minute(190, 215)+"cover trays")
 }
 
 // makeOf is an invented make of probe: how finely it shows what it feels, and how it scatters.
@@ -101,14 +106,16 @@ func oneOf[T any](dice *rand.Rand, list ...T) T { return list[dice.IntN(len(list
 
 // drawn is a make of probe for a place, by chance.
 func drawn(dice *rand.Rand, c sensors.Channel) makeOf {
-	m := makeOf{lag: oneOf(dice, 1.0, 5, 20), low: c.Plausible.Low, high: c.Plausible.High, slow: oneOf(dice, 0, 0, 0.5, 0.9), every: oneOf(dice, 1, 1, 1, 2, 5)}
+	m := makeOf{lag: oneOf(dice, 1.0, 5, 20), low: c.Plausible.Low, high: c.Plausible.High, slow: oneOf(dice, 0, 0, 0.5, 0.9),
+		every: oneOf(dice, 1, 1, 1, 2, 5)}
 	switch c.Kind {
 	case sensors.BathTemperature, sensors.WaterTemperature, sensors.AirTemperature:
 		m.step, m.noise, m.lag = oneOf(dice, 0.01, 0.0625, 0.1, 0.5, 1), oneOf(dice, 0.003, 0.01, 0.03, 0.08), oneOf(dice, 5.0, 15, 60)
 	case sensors.RelativeHumidity:
 		m.step, m.noise = oneOf(dice, 0.1, 1), oneOf(dice, 0.05, 0.1, 0.3)
 	case sensors.DuctVelocity:
-		m.step, m.noise, m.part, m.cut = oneOf(dice, 0.01, 0.05, 0.1), oneOf(dice, 0.005, 0.02), oneOf(dice, 0.01, 0.03, 0.06), oneOf(dice, 0, 0, 0.15)
+		m.step, m.noise, m.part, m.cut = oneOf(dice, 0.01, 0.05, 0.1), oneOf(dice, 0.005, 0.02), oneOf(dice, 0.01, 0.03, 0.06),
+			oneOf(dice, 0, 0, 0.15)
 	case sensors.VolumeFlow:
 		m.step, m.noise, m.part = oneOf(dice, 1.0, 5), 0.5, oneOf(dice, 0.01, 0.03, 0.06)
 	case sensors.VelocityPressure, sensors.RoomPressure:

@@ -130,7 +130,8 @@ func (t *track) stuck() Finding {
 		Basis: phrase.Say("a live probe neither gets there within one reading nor stands still there")}
 	if t.channel.Kind.IsGas() {
 		f.Confidence = eitherWay
-		f.Basis = phrase.Say("either there is more gas than the cell can show, or the cell is stuck: its readings cannot tell which, so they count as gas")
+		f.Basis = phrase.Say("either there is more gas than the cell can show, or the cell is stuck: its readings cannot tell which, so " +
+			"they count as gas")
 	}
 	return f
 }

@@ -243,7 +243,8 @@ func (b Book) fresh(found []Finding) []Finding {
 		known := func(o Finding) bool {
 			alike := o.What == f.What || lifeless(o.What) && lifeless(f.What) ||
 				(sudden(o.What) || lifeless(o.What)) && sudden(f.What) && f.What != Exchanged && near(o.From, f.From, time.Hour)
-			return alike && near(o.From, f.From, quietFor) && slices.ContainsFunc(o.Channels, func(id sensors.ChannelID) bool { return slices.Contains(f.Channels, id) })
+			return alike && near(o.From, f.From, quietFor) && slices.ContainsFunc(o.Channels,
+				func(id sensors.ChannelID) bool { return slices.Contains(f.Channels, id) })
 		}
 		again := func(o Offer) bool { return o.Confirmed && !o.Still && f.From.After(o.Decided) } // after it was put right
 		if !slices.ContainsFunc(b.found, func(o Offer) bool { return known(o.Finding) && !again(o) }) && !slices.ContainsFunc(list, known) {

@@ -171,7 +171,8 @@ func checkFrom(from, last time.Time, s Stamp) error {
 func (a FitProbe) apply(l Life, s Stamp) Life {
 	from := orRecorded(a.From, s)
 	l = l.ended(from, phrase.Say("exchanged for %s", a.Probe))
-	l.Fittings = append(l.Fittings, Fitting{Probe: a.Probe, Make: a.Make, Accuracy: a.Accuracy, From: from, By: s.Person, Record: s.Record, Entered: s.At})
+	l.Fittings = append(l.Fittings, Fitting{Probe: a.Probe, Make: a.Make, Accuracy: a.Accuracy, From: from, By: s.Person, Record: s.Record,
+		Entered: s.At})
 	return l
 }
 

@@ -34,7 +34,8 @@ func (w *Watch) replugged(t *track, now sensors.Instant) (Finding, bool) {
 		return Finding{}, false
 	}
 	times := math.Abs(moved) / most
-	return Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(t.unplugged, now), Confidence: certain(1 / (times * times)),
+	return Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(t.unplugged, now),
+		Confidence: certain(1 / (times * times)),
 		Text: phrase.Say("%s read %s before its plug was pulled and %s when it was back.", t.channel.Name, t.shown(before.mean),
 			t.shown(after.mean)),
 		Basis: phrase.Say("that is %.0f times the root mean square of the changes over the same time in the hour before; by Chebyshev's "+

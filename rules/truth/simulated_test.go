@@ -29,7 +29,8 @@ func channel(t require.TestingT, id string, kind sensors.Kind) sensors.Channel {
 
 // room is the channels of the simulated room that are looked at.
 func room(t require.TestingT) []sensors.Channel {
-	list := []sensors.Channel{channel(t, "AIR", sensors.AirTemperature), channel(t, "WSH", sensors.WaterTemperature), channel(t, "HUM", sensors.RelativeHumidity), channel(t, "CO2", sensors.CarbonDioxide),
+	list := []sensors.Channel{channel(t, "AIR", sensors.AirTemperature), channel(t, "WSH", sensors.WaterTemperature),
+		channel(t, "HUM", sensors.RelativeHumidity), channel(t, "CO2", sensors.CarbonDioxide),
 		channel(t, "VEL", sensors.DuctVelocity), channel(t, "VPR", sensors.VelocityPressure), channel(t, "SO2", sensors.SulfurDioxide)}
 	for _, id := range []string{"DEV", "STP", "FX1", "FX2"} {
 		list = append(list, channel(t, id, sensors.BathTemperature))
@@ -85,7 +86,8 @@ func (e evening) found(t require.TestingT) []truth.Offer {
 func quiet() evening {
 	return evening{schedule: `10s fill trays; 0s start fan 2h; 0s people 1; 10m people 8; 45m jacket DEV; 75m people 11; 90m jacket FX1;
 		2h12m start fan 2h; 2h30m people 5; 2h50m jacket DEV; 3h15m people 2; 3h20m cover trays; 3h40m empty trays; 3h50m people 0`,
-		seed: 1, lasts: 4*time.Hour + 30*time.Minute, done: map[time.Duration][]sensors.ChannelID{10 * time.Second: all(), 3*time.Hour + 40*time.Minute: all()}}
+		seed: 1, lasts: 4*time.Hour + 30*time.Minute, done: map[time.Duration][]sensors.ChannelID{10 * time.Second: all(),
+			3*time.Hour + 40*time.Minute: all()}}
 }
 
 func TestNothingIsFoundInAQuietEveningOfTheDemonstration(t *testing.T) {
@@ -103,13 +105,16 @@ func TestWhatIsSimulatedIsFoundOnceWithItsChannelsItsTimeAndAConfidence(t *testi
 	}{
 		{"a probe lifted by tongs for four minutes", "1h10m lift FX2 4m", nil, truth.OutOfBath, []sensors.ChannelID{"FX2"}, 70 * time.Minute},
 		{"a probe that hangs out to the end", "1h10m lift STP 6h", nil, truth.OutOfBath, []sensors.ChannelID{"STP"}, 70 * time.Minute},
-		{"two probes exchanged when trays were washed", "20m swap DEV-STP 6h", nil, truth.Exchanged, []sensors.ChannelID{"DEV", "STP"}, 20 * time.Minute},
+		{"two probes exchanged when trays were washed", "20m swap DEV-STP 6h", nil, truth.Exchanged, []sensors.ChannelID{"DEV", "STP"},
+			20 * time.Minute},
 		{"a probe that repeats itself", "1h10m freeze FX1 40m", nil, truth.FlatLine, []sensors.ChannelID{"FX1"}, 70 * time.Minute},
 		{"a probe that takes a knock", "", knocked, truth.Jump, []sensors.ChannelID{"DEV"}, 80 * time.Minute},
 		{"a duct probe that repeats itself", "1h10m freeze VEL 40m", nil, truth.FlatLine, []sensors.ChannelID{"VEL"}, 70 * time.Minute},
-		{"a duct probe that stands at the top of its range", "1h10m stick VEL 40m", nil, truth.EndStop, []sensors.ChannelID{"VEL"}, 70 * time.Minute},
+		{"a duct probe that stands at the top of its range", "1h10m stick VEL 40m", nil, truth.EndStop, []sensors.ChannelID{"VEL"},
+			70 * time.Minute},
 		{"a duct probe that has lost its noise", "1h10m hush VEL 40m", nil, truth.FlatLine, []sensors.ChannelID{"VEL"}, 70 * time.Minute},
-		{"a probe of carbon dioxide that has lost its noise, once the room has settled", "1h16m hush CO2 40m", nil, truth.LostNoise, []sensors.ChannelID{"CO2"}, 80 * time.Minute},
+		{"a probe of carbon dioxide that has lost its noise, once the room has settled", "1h16m hush CO2 40m", nil, truth.LostNoise,
+			[]sensors.ChannelID{"CO2"}, 80 * time.Minute},
 		{"a probe with another zero", "1h10m shift STP 6h", nil, truth.Jump, []sensors.ChannelID{"STP"}, 70 * time.Minute},
 		{"a humidity probe that is stuck", "1h10m freeze HUM 40m", nil, truth.FlatLine, []sensors.ChannelID{"HUM"}, 70 * time.Minute},
 	} {

@@ -130,7 +130,8 @@ func (w *Watch) stepped(t *track, now sensors.Instant) (suspicion, bool) {
 	if !e.before.quiet || !e.after.known || math.Abs(e.moved()) < stepLeast+steps || w.acted(t.channel.ID, e.from-actSlots, w.slot) {
 		return suspicion{}, false
 	}
-	x := suspicion{Finding: Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(e.from, now)}, channel: t.channel, step: e, begun: w.slot}
+	x := suspicion{Finding: Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(e.from, now)},
+		channel: t.channel, step: e, begun: w.slot}
 	if a, ok := w.airEdge(); ok {
 		apart := t.apart(w.air(), w.slot-quietSlots)
 		x.apart = apart.mean
@@ -205,7 +206,8 @@ func (x suspicion) jump() Finding {
 	f.What, f.Confidence = Jump, certain(normalOdds(0, x.step.moved()))
 	f.Text = phrase.Say("%s moved by %s within two minutes and stayed there; nothing was entered that explains it.", x.channel.Name,
 		quantity.Celsius(x.step.moved()).To(0.1).Change())
-	f.Basis = phrase.Say("a tray of liquid takes an hour or so for what this took at most two minutes for: either the probe is wrong, or what it stands in was changed")
+	f.Basis = phrase.Say("a tray of liquid takes an hour or so for what this took at most two minutes for: either the probe is wrong, or " +
+		"what it stands in was changed")
 	return f
 }
 

@@ -77,7 +77,8 @@ func (c Commissioning) complete() error {
 		name  phrase.Sentence
 		value string
 	}{
-		{phrase.Say("the name of who measured"), c.By}, {phrase.Say("the instrument"), c.Instrument}, {phrase.Say("the number of its calibration certificate"), c.Certificate},
+		{phrase.Say("the name of who measured"), c.By}, {phrase.Say("the instrument"), c.Instrument},
+		{phrase.Say("the number of its calibration certificate"), c.Certificate},
 		{phrase.Say("the conditions: doors, filters, other fans"), c.Conditions},
 	} {
 		if strings.TrimSpace(field.value) == "" {
@@ -102,10 +103,12 @@ func (c Commissioning) certified() error {
 	case c.CertificateEnds.IsZero():
 		return phrase.Errorf("the commissioning lacks the last day on which the calibration certificate counts")
 	case c.At.After(c.CertificateEnds.AddDate(0, 0, 1)):
-		return phrase.Errorf("the calibration certificate ended on %s, before the traverse of %s: have the instrument calibrated, and measure again",
+		return phrase.Errorf("the calibration certificate ended on %s, before the traverse of %s: have the instrument calibrated, and "+
+			"measure again",
 			c.CertificateEnds.Format(time.DateOnly), c.At.Format(time.DateOnly))
 	case !(c.InstrumentUncertainty > 0 && c.InstrumentUncertainty <= mostInstrument):
-		return phrase.Errorf("an uncertainty of the instrument of %g %% is not usable: expected more than 0 and at most %g %%, as its certificate states for a coverage factor of 2",
+		return phrase.Errorf("an uncertainty of the instrument of %g %% is not usable: expected more than 0 and at most %g %%, as its "+
+			"certificate states for a coverage factor of 2",
 			float64(c.InstrumentUncertainty), float64(mostInstrument))
 	}
 	return nil

@@ -92,7 +92,8 @@ func commissioning(t testing.TB) ventilation.Commissioning {
 	points, err := ventilation.RoundTraverse(0.15)
 	require.NoError(t, err)
 	return ventilation.Commissioning{
-		At: time.Date(2026, 1, 12, 10, 0, 0, 0, time.UTC), By: "A. Example", Instrument: "hot-wire anemometer 0001", Certificate: "INVENTED-17", Conditions: "doors closed",
+		At: time.Date(2026, 1, 12, 10, 0, 0, 0, time.UTC), By: "A. Example", Instrument: "hot-wire anemometer 0001",
+		Certificate: "INVENTED-17", Conditions: "doors closed",
 		CertificateEnds: time.Date(2026, 12, 31, 0, 0, 0, 0, time.UTC), InstrumentUncertainty: 4,
 		Area: 0.0176714587, Points: points, AtProbe: 4.5,
 		Velocities: []quantity.MetrePerSecond{3, 3.8, 4.6, 4.8, 4.2, 3.6, 3, 3.8, 4.6, 4.8, 4.2, 3.6},
@@ -148,7 +149,8 @@ func TestAnAcceptedFlowReachesWhatIsRequiredLessItsUncertainty(t *testing.T) {
 	l, err := ventilation.LimitsFor(300, 10, 270)
 	require.NoError(t, err)
 	require.InDelta(t, 300, float64(l.Low), 1e-9)
-	require.Contains(t, l.Derivation.String(), `"low" raised to 300.0 m³/h: the required 270.0 m³/h with a guard band of 10.0 %, the uncertainty of the traverse`)
+	require.Contains(t, l.Derivation.String(), `"low" raised to 300.0 m³/h: the required 270.0 m³/h with a guard band of 10.0 %, the `+
+		`uncertainty of the traverse`)
 	rapid.Check(t, func(t *rapid.T) {
 		u := quantity.Percent(rapid.Float64Range(0, 30).Draw(t, "uncertainty"))
 		required := quantity.CubicMetrePerHour(rapid.Float64Range(1, 1000).Draw(t, "required"))
@@ -205,7 +207,8 @@ func TestTrendDoesNotDependOnTheOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var days []ventilation.DayFlow
 		for i := range rapid.IntRange(5, 20).Draw(t, "n") {
-			days = append(days, ventilation.DayFlow{At: evening().AddDate(0, 0, 5*i), Flow: quantity.CubicMetrePerHour(rapid.Float64Range(100, 300).Draw(t, "flow"))})
+			days = append(days, ventilation.DayFlow{At: evening().AddDate(0, 0, 5*i), Flow: quantity.CubicMetrePerHour(rapid.Float64Range(100,
+				300).Draw(t, "flow"))})
 		}
 		want, err := ventilation.FitTrend(days, l)
 		require.NoError(t, err)

@@ -118,7 +118,8 @@ func (t DecayTest) sift() (Decay, error) {
 		twice := i > 0 && points[i-1].After == p.After
 		switch {
 		case twice && points[i-1] != p:
-			return Decay{}, phrase.Errorf("two different concentrations after %s: %g and %g; keep the right one", p.After, points[i-1].Concentration, p.Concentration)
+			return Decay{}, phrase.Errorf("two different concentrations after %s: %g and %g; keep the right one", p.After,
+				points[i-1].Concentration, p.Concentration)
 		case twice:
 			d.Excluded = append(d.Excluded, ExcludedPoint{p, phrase.Say("given twice")})
 		case p.Concentration-t.Background <= decayMargin*t.SensorError:

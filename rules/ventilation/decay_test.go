@@ -107,7 +107,8 @@ func TestZone(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, 2+1000.0/30, float64(c), 1e-9)
 
-	for _, bad := range []ventilation.Zone{{}, {Volume: 30, Flow: -1}, {Volume: 30, Emission: -1}, {Volume: 30, Background: -1}, {Volume: 30, Start: -1}} {
+	for _, bad := range []ventilation.Zone{{}, {Volume: 30, Flow: -1}, {Volume: 30, Emission: -1}, {Volume: 30, Background: -1},
+		{Volume: 30, Start: -1}} {
 		_, err := bad.At(time.Minute)
 		require.Error(t, err)
 	}
@@ -154,6 +155,8 @@ func TestSteadyCO2(t *testing.T) {
 
 // A background above the readings leaves no point; the refusal says why.
 func TestADecayBelowItsBackgroundSaysWhichPointDoesNotCount(t *testing.T) {
-	_, err := ventilation.DecayTest{Background: 2000, RoomEmpty: true, Points: []ventilation.DecayPoint{{Concentration: 1920}, {After: 3 * time.Minute, Concentration: 1330}, {After: 6 * time.Minute, Concentration: 972}}}.AirChanges()
-	require.EqualError(t, err, "0 of 3 points count, that after 0s is too near the background, or below it: at least three points at different times are needed")
+	_, err := ventilation.DecayTest{Background: 2000, RoomEmpty: true, Points: []ventilation.DecayPoint{{Concentration: 1920},
+		{After: 3 * time.Minute, Concentration: 1330}, {After: 6 * time.Minute, Concentration: 972}}}.AirChanges()
+	require.EqualError(t, err, "0 of 3 points count, that after 0s is too near the background, or below it: at least three points at "+
+		"different times are needed")
 }

@@ -61,7 +61,8 @@ func FitTrend(days []DayFlow, limits Limits) (Trend, error) {
 	if err != nil {
 		return Trend{}, phrase.Errorf("trend of the flow: %w", err)
 	}
-	t.PerWeek, t.Low, t.High = quantity.CubicMetrePerHour(fit.slope), quantity.CubicMetrePerHour(fit.slope-fit.half), quantity.CubicMetrePerHour(fit.slope+fit.half)
+	t.PerWeek, t.Low, t.High = quantity.CubicMetrePerHour(fit.slope), quantity.CubicMetrePerHour(fit.slope-fit.half),
+		quantity.CubicMetrePerHour(fit.slope+fit.half)
 	start := fit.intercept + fit.slope*weeks(first.Sub(days[0].At))
 	t.Falling = t.High < 0 && -fit.slope*weeks(t.Span) >= trendShare*start
 	if t.Falling {

@@ -44,7 +44,8 @@ func DeriveLimits(commissioned quantity.CubicMetrePerHour, s Shares) (Limits, er
 		return Limits{}, err
 	}
 	if !(s.Stopped > 0 && s.Stopped < s.Low && s.Low <= s.Clear && s.Clear <= 100) {
-		return Limits{}, phrase.Errorf("shares of %g, %g and %g %% are not usable: expected stopped below low, low at most clear, clear at most 100 %%",
+		return Limits{}, phrase.Errorf("shares of %g, %g and %g %% are not usable: expected stopped below low, low at most clear, clear at "+
+			"most 100 %%",
 			float64(s.Stopped), float64(s.Low), float64(s.Clear))
 	}
 	of := func(p quantity.Percent) quantity.CubicMetrePerHour {

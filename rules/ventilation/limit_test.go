@@ -70,10 +70,12 @@ func TestContradictionsAreNamed(t *testing.T) {
 		"make-up blocked, little flow":           {room{flow: "120", fan: "on", pressure: "-9"}, ventilation.Low, ventilation.MakeUpBlocked},
 		"make-up blocked, flow still reads high": {room{flow: "285", pressure: "-9"}, ventilation.Moving, ventilation.MakeUpBlocked},
 		"make-up blocked, flow unknown":          {room{pressure: "-9"}, ventilation.NotProven, ventilation.MakeUpBlocked},
-		"make-up blocked, readings disagree":     {room{flow: "285", fan: "on", middle: "0", pressure: "-9"}, ventilation.Disputed, ventilation.MakeUpBlocked},
-		"room pushes out":                        {room{flow: "290", pressure: "4"}, ventilation.Moving, ventilation.RoomPushesOut},
-		"hood weak on the right":                 {room{flow: "290", left: "0.4", middle: "0.5", right: "0.2"}, ventilation.Uneven, ventilation.HoodUneven},
-		"hood weak on the left":                  {room{flow: "290", left: "0.1", middle: "0.5"}, ventilation.Uneven, ventilation.HoodUneven},
+		"make-up blocked, readings disagree": {room{flow: "285", fan: "on", middle: "0", pressure: "-9"}, ventilation.Disputed,
+			ventilation.MakeUpBlocked},
+		"room pushes out": {room{flow: "290", pressure: "4"}, ventilation.Moving, ventilation.RoomPushesOut},
+		"hood weak on the right": {room{flow: "290", left: "0.4", middle: "0.5", right: "0.2"}, ventilation.Uneven,
+			ventilation.HoodUneven},
+		"hood weak on the left": {room{flow: "290", left: "0.1", middle: "0.5"}, ventilation.Uneven, ventilation.HoodUneven},
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := ventilation.Prove(ventilation.Evidence{Limits: l, Signs: c.in.signs(t), UsualPressure: pressureOf(-3)})
@@ -97,7 +99,8 @@ func TestTheUsualContradictsNothing(t *testing.T) {
 		"still room above neighbour": {room{flow: "0", pressure: "4"}, ventilation.Optional[quantity.Pascal]{}},
 		"middle of the hood unknown": {room{flow: "290", left: "0.1"}, ventilation.Optional[quantity.Pascal]{}},
 	} {
-		require.Empty(t, ventilation.Prove(ventilation.Evidence{Limits: limits(t), Signs: c.in.signs(t), UsualPressure: c.usual}).Contradictions, name)
+		require.Empty(t, ventilation.Prove(ventilation.Evidence{Limits: limits(t), Signs: c.in.signs(t),
+			UsualPressure: c.usual}).Contradictions, name)
 	}
 }
 
@@ -121,7 +124,8 @@ func TestLimits(t *testing.T) {
 	require.Equal(t, "Air is moving: 220 m³/h, 110 % of the required flow.", moving.Sentence.String())
 	require.Zero(t, ventilation.RequiredLimits(0))
 
-	for _, s := range []ventilation.Shares{{}, {Low: 80, Clear: 70, Stopped: 10}, {Low: 80, Clear: 110, Stopped: 10}, {Low: 10, Clear: 20, Stopped: 10}} {
+	for _, s := range []ventilation.Shares{{}, {Low: 80, Clear: 70, Stopped: 10}, {Low: 80, Clear: 110, Stopped: 10},
+		{Low: 10, Clear: 20, Stopped: 10}} {
 		_, err := ventilation.DeriveLimits(300, s)
 		require.Error(t, err)
 	}
@@ -148,7 +152,8 @@ func TestNoiseWithinTheHysteresisNeverChatters(t *testing.T) {
 func TestWithoutAFlowNothingIsProven(t *testing.T) {
 	l := limits(t)
 	rapid.Check(t, func(t *rapid.T) {
-		in := ventilation.Evidence{Limits: l, Before: ventilation.State(rapid.SampledFrom([]string{"", "moving", "low", "stopped", "not proven"}).Draw(t, "before"))}
+		in := ventilation.Evidence{Limits: l, Before: ventilation.State(rapid.SampledFrom([]string{"", "moving", "low", "stopped",
+			"not proven"}).Draw(t, "before"))}
 		in.Signs = ventilation.Signs{ventilation.GoodSign(ventilation.FanContact, "Fan switch", float64(rapid.IntRange(0, 1).Draw(t, "command"))),
 			ventilation.GoodSign(ventilation.PressureSign, "Room pressure", rapid.Float64Range(-50, 50).Draw(t, "pressure"))}
 		require.Equal(t, ventilation.NotProven, ventilation.Prove(in).State)

@@ -73,7 +73,8 @@ func (p FlowProbe) Flow(value float64, air Optional[quantity.Celsius]) (quantity
 		}
 		return p.Duct.Flow(u)
 	}
-	return 0, phrase.Errorf("a channel of the kind %q measures no flow: expected %s, %s or %s", p.Kind, sensors.VolumeFlow, sensors.DuctVelocity, sensors.VelocityPressure)
+	return 0, phrase.Errorf("a channel of the kind %q measures no flow: expected %s, %s or %s", p.Kind, sensors.VolumeFlow,
+		sensors.DuctVelocity, sensors.VelocityPressure)
 }
 
 // zeroError is how far below zero a probe may read in still air (choices of this program,

@@ -25,7 +25,8 @@ func TestAVelocityPressureIsReadByTheDensityOfTheMeasuredAir(t *testing.T) {
 	for _, c := range []struct {
 		air  ventilation.Optional[quantity.Celsius]
 		want float64 // m/s
-	}{{ventilation.Optional[quantity.Celsius]{}, 4.0757}, {ventilation.Known(quantity.Celsius(20)), 4.0757}, {ventilation.Known(quantity.Celsius(-20)), 3.7874}} {
+	}{{ventilation.Optional[quantity.Celsius]{}, 4.0757}, {ventilation.Known(quantity.Celsius(20)), 4.0757},
+		{ventilation.Known(quantity.Celsius(-20)), 3.7874}} {
 		flow, err := probe.Flow(10, c.air)
 		require.NoError(t, err)
 		require.InEpsilon(t, c.want*area*3600, float64(flow), 1e-3)

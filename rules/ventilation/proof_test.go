@@ -32,9 +32,11 @@ func (r room) hood() string {
 
 func (r room) signs(t testing.TB) (all ventilation.Signs) {
 	t.Helper()
-	kinds := []ventilation.SignKind{ventilation.FlowSign, ventilation.FlowSign, ventilation.FanContact, ventilation.HoodLeft, ventilation.HoodMiddle,
+	kinds := []ventilation.SignKind{ventilation.FlowSign, ventilation.FlowSign, ventilation.FanContact, ventilation.HoodLeft,
+		ventilation.HoodMiddle,
 		ventilation.HoodRight, ventilation.PressureSign, ventilation.CarbonDioxideOf}
-	names := []string{"Exhaust duct", "Velocity pressure", "Fan switch", "Hood, left end", "Hood, middle", "Hood, right end", "Room pressure", "Carbon dioxide"}
+	names := []string{"Exhaust duct", "Velocity pressure", "Fan switch", "Hood, left end", "Hood, middle", "Hood, right end",
+		"Room pressure", "Carbon dioxide"}
 	for i, text := range r.columns() {
 		switch text {
 		case "":
@@ -62,30 +64,38 @@ type truth struct {
 }
 
 func truthTable() []truth {
-	const moving, uneven, low, stopped, unknown, disputed = ventilation.Moving, ventilation.Uneven, ventilation.Low, ventilation.Stopped, ventilation.NotProven, ventilation.Disputed
+	const moving, uneven, low, stopped, unknown, disputed = ventilation.Moving, ventilation.Uneven, ventilation.Low, ventilation.Stopped,
+		ventilation.NotProven, ventilation.Disputed
 	return []truth{
 		{"one flow probe", room{flow: "290"}, moving, "This rests on one reading, of Exhaust duct: no other confirms that air moves."},
 		{"fan switch shows power alone", room{flow: "290", fan: "on"}, moving, "This rests on one reading, of Exhaust duct"},
-		{"all agree", room{"290", "285", "on", "0.4", "0.5", "0.4", "-5", "700"}, moving, "confirmed by Velocity pressure, the hood and Room pressure."},
+		{"all agree", room{"290", "285", "on", "0.4", "0.5", "0.4", "-5", "700"}, moving,
+			"confirmed by Velocity pressure, the hood and Room pressure."},
 		{"all at rest", room{"0", "0", "off", "0", "0", "0", "0", "500"}, stopped, "No air moves"},
 		{"flow stuck, fan off", room{flow: "290", fan: "off"}, disputed, "Exhaust duct reads 290 m³/h, but Fan switch is off"},
-		{"flow stuck, hood still", room{flow: "290", left: "0.02", middle: "0.01"}, disputed, "Exhaust duct reads 290 m³/h, but the hood draws 0.02 m/s at most"},
+		{"flow stuck, hood still", room{flow: "290", left: "0.02", middle: "0.01"}, disputed,
+			"Exhaust duct reads 290 m³/h, but the hood draws 0.02 m/s at most"},
 		{"flow stuck, second flow none", room{flow: "290", second: "0"}, disputed, "but Velocity pressure reads 0 m³/h"},
-		{"flow stuck, all else at rest", room{"290", "0", "off", "0", "0", "0", "0", "500"}, disputed, "but Velocity pressure reads 0 m³/h, Fan switch is off and the hood draws 0.00 m/s at most"},
-		{"second flow stuck", room{flow: "0", second: "290", fan: "off"}, disputed, "Exhaust duct reads 0 m³/h, but Velocity pressure reads 290 m³/h"},
-		{"flow dead, hood draws", room{flow: "0", fan: "on", middle: "0.5"}, disputed, "Exhaust duct reads 0 m³/h, but the hood draws 0.50 m/s at most"},
+		{"flow stuck, all else at rest", room{"290", "0", "off", "0", "0", "0", "0", "500"}, disputed,
+			"but Velocity pressure reads 0 m³/h, Fan switch is off and the hood draws 0.00 m/s at most"},
+		{"second flow stuck", room{flow: "0", second: "290", fan: "off"}, disputed,
+			"Exhaust duct reads 0 m³/h, but Velocity pressure reads 290 m³/h"},
+		{"flow dead, hood draws", room{flow: "0", fan: "on", middle: "0.5"}, disputed,
+			"Exhaust duct reads 0 m³/h, but the hood draws 0.50 m/s at most"},
 		{"flows differ by a third", room{flow: "300", second: "200"}, disputed, "but Velocity pressure reads 200 m³/h"},
 		{"flows differ a little", room{flow: "300", second: "240"}, moving, "confirmed by Velocity pressure"},
 		{"both flows too little", room{flow: "200", second: "110"}, low, "Too little air: 200 m³/h"},
 		{"fan switch off, hood draws", room{flow: "290", fan: "off", middle: "0.5"}, moving, "Measured by Exhaust duct, confirmed by the hood."},
 		{"fan switch off, room drawn down", room{flow: "290", fan: "off", pressure: "-5"}, moving, "confirmed by Room pressure"},
 		{"fan on, nothing moves", room{flow: "0", fan: "on"}, stopped, "No air moves"},
-		{"left end covered", room{flow: "290", left: "0.08", middle: "0.5", right: "0.4"}, uneven, "The hood draws up to 0.50 m/s, but 0.08 m/s at its left end"},
+		{"left end covered", room{flow: "290", left: "0.08", middle: "0.5", right: "0.4"}, uneven,
+			"The hood draws up to 0.50 m/s, but 0.08 m/s at its left end"},
 		{"middle covered", room{flow: "290", left: "0.4", middle: "0.1", right: "0.4"}, uneven, "0.10 m/s in its middle"},
 		{"an end covered, too little air", room{flow: "200", left: "0.05", middle: "0.3"}, low, "Too little air"},
 		{"door open, room not drawn down", room{flow: "290", fan: "on", pressure: "0"}, moving, "This rests on one reading"},
 		{"more CO2 than the people give", room{flow: "290", fan: "on", co2: "2400"}, disputed, "but Carbon dioxide reads 2400 ppm"},
-		{"flow suspected", room{flow: "?", fan: "on"}, unknown, "Airflow unknown: Exhaust duct is suspect (stuck). The fan is switched on, which does not prove a flow."},
+		{"flow suspected", room{flow: "?", fan: "on"}, unknown, "Airflow unknown: Exhaust duct is suspect (stuck). The fan is switched on, " +
+			"which does not prove a flow."},
 		{"flow suspected, second good", room{flow: "?", second: "285", fan: "on"}, moving, "This rests on one reading, of Velocity pressure"},
 		{"flow missing", room{flow: "-", middle: "0.5", pressure: "-5"}, unknown, "Airflow unknown: Exhaust duct is missing (silent)."},
 		{"suspected signs contradict nothing", room{"290", "?", "-", "?", "?", "-", "-", "?"}, moving, "This rests on one reading"},
@@ -97,11 +107,14 @@ func truthTable() []truth {
 func TestTheTruthTableOfProof(t *testing.T) {
 	table := truthTable()
 	picture := campaign.Picture{Width: 2000, Height: 20*len(table) + 70}
-	picture.Words(10, 20, "Truth table of proof: commissioned at 300 m³/h, low below 240, usual room pressure -5 Pa, the people at work could raise the CO2 to 1800 ppm.", true)
-	picture.Words(10, 38, "Flows in m³/h, hood in m/s (left, middle, right), room pressure in Pa, CO2 in ppm. An empty cell: not fitted; -: missing; ?: suspected.", false)
+	picture.Words(10, 20, "Truth table of proof: commissioned at 300 m³/h, low below 240, usual room pressure -5 Pa, the people at work "+
+		"could raise the CO2 to 1800 ppm.", true)
+	picture.Words(10, 38, "Flows in m³/h, hood in m/s (left, middle, right), room pressure in Pa, CO2 in ppm. An empty cell: not fitted; "+
+		"-: missing; ?: suspected.", false)
 	row(&picture, 60, true, "case", "flow", "second", "fan", "hood", "pressure", "CO2", "verdict")
 	for i, c := range table {
-		p := ventilation.Prove(ventilation.Evidence{Limits: limits(t), Signs: c.signs(t), UsualPressure: pressureOf(-5), MostCO2: ventilation.Known(1800.0)})
+		p := ventilation.Prove(ventilation.Evidence{Limits: limits(t), Signs: c.signs(t), UsualPressure: pressureOf(-5),
+			MostCO2: ventilation.Known(1800.0)})
 		require.Equal(t, c.state, p.State, c.what)
 		require.Contains(t, p.Sentence.String()+" "+p.Basis.String(), c.says, c.what)
 		_, known := p.Flow.Get()
@@ -146,10 +159,13 @@ func TestNothingIsProvenThatAReadingContradicts(t *testing.T) {
 	l := limits(t)
 	rapid.Check(t, func(r *rapid.T) {
 		draw := func(name string, values ...string) string { return rapid.SampledFrom(values).Draw(r, name) }
-		in := room{draw("flow", "", "-", "?", "0", "100", "250", "290"), draw("second", "", "-", "?", "0", "100", "250", "290"), draw("fan", "", "-", "on", "off"),
-			draw("left", "", "-", "0", "0.08", "0.5"), draw("middle", "", "?", "0", "0.5"), draw("right", "", "0", "0.5"), draw("pressure", "", "0", "-5", "-20"), draw("co2", "", "500", "2500")}
-		p := ventilation.Prove(ventilation.Evidence{Limits: l, Signs: in.signs(t), UsualPressure: pressureOf(-5), MostCO2: ventilation.Known(1800.0),
-			Before: rapid.SampledFrom(append(ventilation.States(), "")).Draw(r, "before")})
+		in := room{draw("flow", "", "-", "?", "0", "100", "250", "290"), draw("second", "", "-", "?", "0", "100", "250", "290"),
+			draw("fan", "", "-", "on", "off"),
+			draw("left", "", "-", "0", "0.08", "0.5"), draw("middle", "", "?", "0", "0.5"), draw("right", "", "0", "0.5"),
+			draw("pressure", "", "0", "-5", "-20"), draw("co2", "", "500", "2500")}
+		p := ventilation.Prove(ventilation.Evidence{Limits: l, Signs: in.signs(t), UsualPressure: pressureOf(-5),
+			MostCO2: ventilation.Known(1800.0),
+			Before:  rapid.SampledFrom(append(ventilation.States(), "")).Draw(r, "before")})
 		if !p.State.Proven() {
 			return
 		}
@@ -167,7 +183,8 @@ func TestNothingIsProvenThatAReadingContradicts(t *testing.T) {
 
 func TestAHoodIsEvenAgainOnlyFromSixtyPercent(t *testing.T) {
 	at := func(left string, before ventilation.State) ventilation.State {
-		return ventilation.Prove(ventilation.Evidence{Limits: limits(t), Before: before, Signs: room{flow: "290", left: left, middle: "0.5"}.signs(t)}).State
+		return ventilation.Prove(ventilation.Evidence{Limits: limits(t), Before: before, Signs: room{flow: "290", left: left,
+			middle: "0.5"}.signs(t)}).State
 	}
 	require.Equal(t, ventilation.Moving, at("0.26", ventilation.Moving))
 	require.Equal(t, ventilation.Uneven, at("0.24", ventilation.Moving))
@@ -179,7 +196,8 @@ func TestAHoodIsEvenAgainOnlyFromSixtyPercent(t *testing.T) {
 func ExampleProve() {
 	limits, _ := ventilation.DeriveLimits(300, ventilation.CommonShares())
 	p := ventilation.Prove(ventilation.Evidence{
-		Signs:  ventilation.Signs{ventilation.GoodSign(ventilation.FlowSign, "Exhaust duct", 290), ventilation.GoodSign(ventilation.FanContact, "Fan switch", 0)},
+		Signs: ventilation.Signs{ventilation.GoodSign(ventilation.FlowSign, "Exhaust duct", 290),
+			ventilation.GoodSign(ventilation.FanContact, "Fan switch", 0)},
 		Limits: limits,
 	})
 	fmt.Println(p.State.Verdict())

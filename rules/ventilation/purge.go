@@ -41,7 +41,9 @@ func PurgeTime(n quantity.PerHour, remove quantity.Percent, mixing float64) (tim
 // volumesToMove gives how many room volumes must pass.
 func volumesToMove(remove quantity.Percent, mixing float64) (float64, error) {
 	if !(remove > 0 && remove < 100) {
-		return 0, phrase.Errorf("a share of %g %% to remove is not usable: expected above 0 and below 100 %%, since dilution never removes all", float64(remove))
+		return 0,
+			phrase.Errorf("a share of %g %% to remove is not usable: expected above 0 and below 100 %%, since dilution never removes all",
+				float64(remove))
 	}
 	if !(mixing >= 1 && mixing <= 10) {
 		return 0, phrase.Errorf("a mixing factor of %g is not usable: expected 1 (perfect mixing) to 10 (very poor)", mixing)

@@ -100,7 +100,8 @@ func TestOneMoreRowNeverAsksForLess(t *testing.T) {
 	kinds := []ventilation.Kind{ventilation.AirChangeRate, ventilation.FloorFlow, ventilation.SurfaceFlow}
 	rapid.Check(t, func(t *rapid.T) {
 		row := rapid.Custom(func(t *rapid.T) ventilation.Requirement {
-			return ventilation.Requirement{Kind: rapid.SampledFrom(kinds).Draw(t, "kind"), Value: rapid.Float64Range(0.1, 100).Draw(t, "value"), Source: "drawn", On: true}
+			return ventilation.Requirement{Kind: rapid.SampledFrom(kinds).Draw(t, "kind"), Value: rapid.Float64Range(0.1, 100).Draw(t, "value"),
+				Source: "drawn", On: true}
 		})
 		rows := rapid.SliceOfN(row, 1, 6).Draw(t, "rows")
 		room := ventilation.Room{Volume: quantity.CubicMetre(rapid.Float64Range(5, 500).Draw(t, "volume")), Floor: 20, Surface: 1}
@@ -153,7 +154,8 @@ func TestAmendedRowsTakeTurns(t *testing.T) {
 }
 
 func TestValuesAsPeopleWriteThem(t *testing.T) {
-	for text, want := range map[string]float64{"5.08": 5.08, "1 cfm/ft2": 5.08, "1 cfm/ft²": 5.08, "5,08 L/s·m²": 5.08, "5 l/s/m2": 5, "175 cfm/ft2": 889} {
+	for text, want := range map[string]float64{"5.08": 5.08, "1 cfm/ft2": 5.08, "1 cfm/ft²": 5.08, "5,08 L/s·m²": 5.08, "5 l/s/m2": 5,
+		"175 cfm/ft2": 889} {
 		v, err := ventilation.FloorFlow.ReadValue(text)
 		require.NoError(t, err, text)
 		require.InDelta(t, want, v, 1e-12)

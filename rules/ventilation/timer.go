@@ -102,6 +102,7 @@ func (s TimedStop) Warning(end time.Time) (phrase.Sentence, bool) {
 	if !s.At.Before(end) {
 		return phrase.Sentence{}, false
 	}
-	return phrase.Say("The fan stops by itself at about %s, the session ends at %s: it stopped after %.0f min in %d of the last %d runs. Start its timer again before then.",
+	return phrase.Say("The fan stops by itself at about %s, the session ends at %s: it stopped after %.0f min in %d of the last %d runs. "+
+		"Start its timer again before then.",
 		s.At.In(end.Location()).Format("15:04"), end.Format("15:04"), s.Length.Minutes(), s.Seen, s.Of), true
 }

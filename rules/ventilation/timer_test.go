@@ -32,7 +32,8 @@ func TestFanTimerIsRecognisedBeforeItStops(t *testing.T) {
 
 	warning, needed := stop.Warning(evening().Add(3 * time.Hour))
 	require.True(t, needed)
-	require.Equal(t, "The fan stops by itself at about 20:35, the session ends at 21:00: it stopped after 120 min in 3 of the last 5 runs. Start its timer again before then.", warning.String())
+	require.Equal(t, "The fan stops by itself at about 20:35, the session ends at 21:00: it stopped after 120 min in 3 of the last 5 "+
+		"runs. Start its timer again before then.", warning.String())
 	_, needed = stop.Warning(evening().Add(2 * time.Hour))
 	require.False(t, needed)
 

@@ -40,7 +40,8 @@ func guarded(required quantity.CubicMetrePerHour, u quantity.Percent) quantity.C
 
 // GuardRule says how a measured flow is held against a required one.
 func GuardRule() phrase.Sentence {
-	return phrase.Say("A required flow counts as proven only where the measured flow, less its expanded uncertainty (k = 2), still reaches the required one: " +
+	return phrase.Say("A required flow counts as proven only where the measured flow, less its expanded uncertainty (k = 2), still " +
+		"reaches the required one: " +
 		"a guard band as wide as the uncertainty (ILAC-G8:09/2019 and ISO 14253-1, from memory). " +
 		"The share of the commissioned flow has no guard band: the same probe measured both.")
 }
@@ -57,7 +58,8 @@ func LimitsFor(commissioned quantity.CubicMetrePerHour, uncertainty quantity.Per
 		return l, err
 	}
 	if !(uncertainty >= 0 && uncertainty <= mostUncertainty) {
-		return Limits{}, phrase.Errorf("an uncertainty of %g %% is not usable: expected 0 to %g %%", float64(uncertainty), float64(mostUncertainty))
+		return Limits{}, phrase.Errorf("an uncertainty of %g %% is not usable: expected 0 to %g %%", float64(uncertainty),
+			float64(mostUncertainty))
 	}
 	return l.require(required, uncertainty), nil
 }

@@ -28,7 +28,8 @@ func (z Zone) At(t time.Duration) (quantity.MilligramPerCubicMetre, error) {
 		name  phrase.Sentence
 		value float64
 	}{
-		{phrase.Say("flow"), float64(z.Flow)}, {phrase.Say("background"), float64(z.Background)}, {phrase.Say("concentration at the start"), float64(z.Start)},
+		{phrase.Say("flow"), float64(z.Flow)}, {phrase.Say("background"), float64(z.Background)}, {phrase.Say("concentration at the start"),
+			float64(z.Start)},
 		{phrase.Say("emission"), z.Emission}, {phrase.Say("time"), t.Hours()},
 	} {
 		if err := notNegative(v.name, v.value, ""); err != nil {

@@ -60,7 +60,8 @@ func TestFaultsOverTCPAreNoReadings(t *testing.T) {
 		"of another protocol":   {func(b []byte) [][]byte { b[3] = 1; return [][]byte{b} }, list{sensors.FrameGarbled, sensors.FrameNoAnswer}},
 		"too short inside":      {func(b []byte) [][]byte { b[5]--; return [][]byte{b[:len(b)-1]} }, list{sensors.FrameCutOff}},
 		"far too long":          {func(b []byte) [][]byte { b[4] = 2; return [][]byte{b} }, list{sensors.FrameGarbled, sensors.FrameNoAnswer}},
-		"refused":               {func(b []byte) [][]byte { return [][]byte{{b[0], b[1], 0, 0, 0, 3, b[6], b[7] | 0x80, 2}} }, list{sensors.FrameException}},
+		"refused": {func(b []byte) [][]byte { return [][]byte{{b[0], b[1], 0, 0, 0, 3, b[6], b[7] | 0x80, 2}} },
+			list{sensors.FrameException}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			m := newTCPMaster(t, holding(5, 7))

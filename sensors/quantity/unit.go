@@ -117,14 +117,19 @@ func units() []Unit {
 // spellings maps other ways of writing a unit to its symbol, all in lower case.
 func spellings() map[string]string {
 	return map[string]string{
-		"°c": "C", "celsius": "C", "degc": "C", "ºc": "C", "degreesc": "C", "degreec": "C", "degreescelsius": "C", "centigrade": "C", "℃": "C", "°f": "F", "fahrenheit": "F", "degf": "F", "ºf": "F", "degreesf": "F", "degreef": "F", "degreesfahrenheit": "F", "℉": "F", "kelvin": "K",
+		"°c": "C", "celsius": "C", "degc": "C", "ºc": "C", "degreesc": "C", "degreec": "C", "degreescelsius": "C", "centigrade": "C",
+		"℃": "C", "°f": "F", "fahrenheit": "F", "degf": "F", "ºf": "F", "degreesf": "F", "degreef": "F", "degreesfahrenheit": "F", "℉": "F",
+		"kelvin":  "K",
 		"in.w.g.": "inwg", "inw.g.": "inwg", "inh2o": "inwg", "inwc": "inwg",
 		"ft/min": "fpm", "m³/h": "m3/h", "m³/s": "m3/s", "l/sec": "L/s", "ft3/min": "cfm", "ft³/min": "cfm",
 		"m³": "m3", "ft³": "ft3", "m²": "m2", "cm²": "cm2", "ft²": "ft2", "in²": "in2", "sqft": "ft2", "sqin": "in2",
 		"usfloz": "floz", "fluidounce": "floz", "usfluidounce": "floz", "flounce": "floz", "usflounce": "floz",
-		"impoz": "impfloz", "ukfloz": "impfloz", "imperialfloz": "impfloz", "impfluidounce": "impfloz", "ukfluidounce": "impfloz", "imperialfluidounce": "impfloz",
-		"usgal": "gal", "gallon": "gal", "usgallon": "gal", "ukgal": "impgal", "impgallon": "impgal", "ukgallon": "impgal", "imperialgallon": "impgal", "imperialgal": "impgal",
-		"litre": "L", "liter": "L", "lt": "L", "ltr": "L", "millilitre": "mL", "milliliter": "mL", "cc": "mL", "ccm": "mL", "cm3": "mL", "cm³": "mL",
+		"impoz": "impfloz", "ukfloz": "impfloz", "imperialfloz": "impfloz", "impfluidounce": "impfloz", "ukfluidounce": "impfloz",
+		"imperialfluidounce": "impfloz",
+		"usgal":              "gal", "gallon": "gal", "usgallon": "gal", "ukgal": "impgal", "impgallon": "impgal", "ukgallon": "impgal",
+		"imperialgallon": "impgal", "imperialgal": "impgal",
+		"litre": "L", "liter": "L", "lt": "L", "ltr": "L", "millilitre": "mL", "milliliter": "mL", "cc": "mL", "ccm": "mL", "cm3": "mL",
+		"cm³":   "mL",
 		"mg/m³": "mg/m3", "µg/m3": "ug/m3", "µg/m³": "ug/m3", "percent": "%", "pct": "%", "％": "%", "%rh": "%", "1/h": "/h", "ach": "/h",
 	}
 }
@@ -144,7 +149,8 @@ func ParseUnit(text string) (Unit, error) {
 	if ounce(text) {
 		return Unit{}, fmt.Errorf("%q may be a weight: write fl oz for a US fluid ounce, imp fl oz for an imperial one", text)
 	}
-	for _, way := range []string{folded, strings.TrimSuffix(folded, "s"), strings.ReplaceAll(folded, ".", ""), strings.TrimSuffix(strings.ReplaceAll(folded, ".", ""), "s")} {
+	for _, way := range []string{folded, strings.TrimSuffix(folded, "s"), strings.ReplaceAll(folded, ".", ""),
+		strings.TrimSuffix(strings.ReplaceAll(folded, ".", ""), "s")} {
 		if symbol, ok := spellings()[way]; ok {
 			folded = strings.ToLower(symbol)
 			break

@@ -25,10 +25,12 @@ func ValidBaud(baud int) bool { return slices.Contains(Bauds(), baud) }
 func Check(s sensors.LineSettings) error {
 	var found []error
 	if s.Path == "" || strings.ContainsRune(s.Path, 0) {
-		found = append(found, phrase.Errorf("%w: device path %q: expected one like /dev/serial/by-id/... or COM3", sensors.ErrUnsupported, s.Path))
+		found = append(found, phrase.Errorf("%w: device path %q: expected one like /dev/serial/by-id/... or COM3", sensors.ErrUnsupported,
+			s.Path))
 	}
 	if !ValidBaud(s.Baud) {
-		found = append(found, phrase.Errorf("%w: speed %d: expected one of %s", sensors.ErrUnsupported, s.Baud, strings.Trim(fmt.Sprint(Bauds()), "[]")))
+		found = append(found, phrase.Errorf("%w: speed %d: expected one of %s", sensors.ErrUnsupported, s.Baud,
+			strings.Trim(fmt.Sprint(Bauds()), "[]")))
 	}
 	if s.DataBits != 7 && s.DataBits != 8 {
 		found = append(found, phrase.Errorf("%w: %d data bits: expected 7 or 8", sensors.ErrUnsupported, s.DataBits))

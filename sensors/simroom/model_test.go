@@ -93,7 +93,8 @@ func TestHoursOfAnythingStayPhysical(t *testing.T) {
 		for range rapid.IntRange(1, 4).Draw(t, "acts") {
 			m.people = rapid.IntRange(0, 20).Draw(t, "people")
 			m.fan.blocked = rapid.Bool().Draw(t, "blocked")
-			rapid.SampledFrom([]func(){m.fill, func() { m.trays = trays{} }, m.fan.stop, func() { m.fan.start(0) }, m.trays[developer].warm}).Draw(t, "act")()
+			rapid.SampledFrom([]func(){m.fill, func() { m.trays = trays{} }, m.fan.stop, func() { m.fan.start(0) },
+				m.trays[developer].warm}).Draw(t, "act")()
 			m.Step(time.Duration(rapid.IntRange(1, 2400).Draw(t, "seconds")) * time.Second)
 			for i := range m.trays {
 				if m.trays[i].filled {

@@ -104,9 +104,11 @@ func forms() []form {
 		{verbFlood, lines, mustSpan, "drown a line in noise"},
 		{verbSilence, lines, mustSpan, "leave a line plugged in, but saying nothing"},
 		{verbSlow, lines, mustSpan, "let a line speak every tenth second, or answer three seconds late"},
-		{verbFreeze, probeNames(), mustSpan, "let a probe repeat its last value; once a live one would have moved, dashes and \"flat line\" under Probes"},
+		{verbFreeze, probeNames(), mustSpan, "let a probe repeat its last value; once a live one would have moved, dashes and \"flat line\" " +
+			"under Probes"},
 		{verbHush, probeNames(), mustSpan, "take the noise off a probe; within minutes dashes and \"noise lost\" under Probes"},
-		{verbStick, probeNames(), mustSpan, "let a probe stand at the top of its range; dashes at once or within two minutes, a gas counts as gas"},
+		{verbStick, probeNames(), mustSpan, "let a probe stand at the top of its range; dashes at once or within two minutes, a gas counts " +
+			"as gas"},
 		{verbShift, probeNames(), mustSpan, "give a probe another zero; after a pulled plug dashes and \"jump\" under Probes"},
 		{verbLift, baths, mustSpan, "take a probe out of its tray, so that it reads air; within ten minutes dashes under Probes"},
 		{verbSwap, pairs(baths), mustSpan, "exchange the probes of two trays"},

@@ -114,7 +114,8 @@ func between(t *testing.T, schedule, id string) []float64 {
 	events, err := simroom.ParseSchedule("0s start fan; 0s fill trays;" + schedule)
 	require.NoError(t, err)
 	var says []float64
-	simroom.Play(simroom.Options{Seed: 3, Events: events}, 10*time.Minute, func(_ time.Duration, v map[string]float64) { says = append(says, v[id]) })
+	simroom.Play(simroom.Options{Seed: 3, Events: events}, 10*time.Minute,
+		func(_ time.Duration, v map[string]float64) { says = append(says, v[id]) })
 	return says
 }
 

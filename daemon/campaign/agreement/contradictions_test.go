@@ -18,7 +18,8 @@ func (e *evening) fills(bath string) {
 	if bath == "developer" {
 		class = "print developer"
 	}
-	e.shelf("bath-found", entry{"container": e.tray(bath), "class": class, "name": "invented bath", "aim": "1+9", "volume_ml": "2000", "fresh": "on"})
+	e.shelf("bath-found", entry{"container": e.tray(bath), "class": class, "name": "invented bath", "aim": "1+9", "volume_ml": "2000",
+		"fresh": "on"})
 }
 
 // opens begins a session by the form of the page of the air.

@@ -61,7 +61,8 @@ func play(t *testing.T, act func(e *evening)) { playAt(t, placeFile, act) }
 func playAt(t *testing.T, place string, act func(e *evening)) {
 	dir := t.TempDir()
 	synctest.Test(t, func(t *testing.T) {
-		e := &evening{T: t, ctx: t.Context(), clock: clocktest.New(opening()), cabinet: newCabinet(), dir: dir, place: place, rooms: roomsOf(place)}
+		e := &evening{T: t, ctx: t.Context(), clock: clocktest.New(opening()), cabinet: newCabinet(), dir: dir, place: place,
+			rooms: roomsOf(place)}
 		e.goes(e.rooms[0])
 		e.start()
 		defer func() { e.stop() }()

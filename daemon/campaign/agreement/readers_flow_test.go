@@ -45,7 +45,8 @@ func minutesOfFlow() question[figure] {
 		for _, m := range d.Minutes {
 			_, known, whole := e.flows.mean(m.At)
 			s, end := d.Sessions[m.Session-1], m.At.Add(time.Minute)
-			inside := s.Room == e.id && !e.unclear(m.At) && !foundLater(d, m.At) && !m.At.Before(s.Begun) && !end.After(s.Ended) && !end.After(e.clock.Now().Wall)
+			inside := s.Room == e.id && !e.unclear(m.At) && !foundLater(d, m.At) && !m.At.Before(s.Begun) && !end.After(s.Ended) &&
+				!end.After(e.clock.Now().Wall)
 			if inside && (whole || !known) {
 				out[m.At.Format("15:04")] = of(m.At)
 			}
@@ -105,7 +106,8 @@ func (e *evening) drawn(channel string) map[time.Time]figure {
 			Steps, Mean, Count []int64
 		}
 	}
-	figures := e.page(e.here() + "/history?channel=" + channel + "&from=" + from.Format(time.RFC3339) + "&to=" + to.Format(time.RFC3339)).all("data-readings")
+	figures := e.page(e.here() + "/history?channel=" + channel + "&from=" + from.Format(time.RFC3339) + "&to=" +
+		to.Format(time.RFC3339)).all("data-readings")
 	require.Len(e, figures, 1)
 	require.NoError(e, json.Unmarshal([]byte(figures[0].attrs["data-readings"]), &drawing), figures[0].attrs["data-readings"])
 	sum, count := map[time.Time]float64{}, map[time.Time]float64{}

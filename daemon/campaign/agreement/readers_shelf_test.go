@@ -104,8 +104,9 @@ func (e *evening) emptiesLate(bath string) {
 		return
 	}
 	path := "/shelf/enter/discarded"
-	e.tries(path, entry{"action": path}, entry{"container": e.tray(bath), "volume_ml": fmt.Sprintf("%.0f mL", float64(p.Volume)), "emptied": "on",
-		"reason": "end of the session", "route": "collected (invented)", "because": "noted on paper (invented)",
+	e.tries(path, entry{"action": path}, entry{"container": e.tray(bath), "volume_ml": fmt.Sprintf("%.0f mL", float64(p.Volume)),
+		"emptied": "on",
+		"reason":  "end of the session", "route": "collected (invented)", "because": "noted on paper (invented)",
 		"happened": e.clock.Now().Wall.Add(-2 * time.Minute).Format("2006-01-02T15:04")})
 }
 

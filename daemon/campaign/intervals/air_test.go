@@ -56,7 +56,8 @@ func (c traverse) holds(t *testing.T, r *rand.Rand) bool {
 	}
 	require.NoError(t, err)
 	off := 1 + float64(c.instrument)/200*r.NormFloat64()
-	test := ventilation.Commissioning{At: time.Unix(0, 0), By: "simulated", Instrument: "simulated", Certificate: "simulated", Conditions: "simulated",
+	test := ventilation.Commissioning{At: time.Unix(0, 0), By: "simulated", Instrument: "simulated", Certificate: "simulated",
+		Conditions:      "simulated",
 		CertificateEnds: time.Unix(0, 0), InstrumentUncertainty: c.instrument, Area: quantity.SquareMetre(area), Points: points, AtProbe: 4}
 	for _, p := range points {
 		v := at(float64(2*p.X/across-1), float64(2*p.Y/up-1)) * off * (1 + 0.05*r.NormFloat64())
@@ -101,7 +102,8 @@ func (c decay) holds(t *testing.T, r *rand.Rand) bool {
 	for i := range c.points {
 		after := span * float64(i) / float64(c.points)
 		ppm := 420 + from*math.Exp(-truth*after) + off + c.noise*r.NormFloat64()
-		test.Points = append(test.Points, ventilation.DecayPoint{After: time.Duration(after * float64(time.Hour)), Concentration: math.Round(ppm)})
+		test.Points = append(test.Points, ventilation.DecayPoint{After: time.Duration(after * float64(time.Hour)),
+			Concentration: math.Round(ppm)})
 	}
 	got, err := test.AirChanges()
 	require.NoError(t, err)

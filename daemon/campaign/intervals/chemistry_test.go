@@ -109,7 +109,8 @@ func (c cooling) holds(t *testing.T, r *rand.Rand) bool {
 	var samples []chem.Sample
 	for at := 0.0; at <= span; at += 10 {
 		read := rest + above*math.Exp(-at/tau) + c.noise*r.NormFloat64()
-		samples = append(samples, chem.Sample{At: time.Duration(at) * time.Second, Temperature: quantity.Celsius(math.Round(read/c.resolution) * c.resolution)})
+		samples = append(samples, chem.Sample{At: time.Duration(at) * time.Second,
+			Temperature: quantity.Celsius(math.Round(read/c.resolution) * c.resolution)})
 	}
 	fitted, err := chem.FitCooling(samples, c.resolution)
 	require.NoError(t, err)
@@ -117,5 +118,6 @@ func (c cooling) holds(t *testing.T, r *rand.Rand) bool {
 	edge := rest + above*math.Exp(-(span+truth)/tau)
 	stay, err := fitted.Stay(chem.Band{Low: quantity.Celsius(edge), High: 40})
 	require.NoError(t, err)
-	return truth >= stay.Earliest.Seconds() && (stay.MayNever || truth <= stay.Latest.Seconds()) && (stay.Earliest > 0 || stay.Verdict == chem.WillLeave)
+	return truth >= stay.Earliest.Seconds() && (stay.MayNever || truth <= stay.Latest.Seconds()) &&
+		(stay.Earliest > 0 || stay.Verdict == chem.WillLeave)
 }

@@ -74,7 +74,8 @@ func TestMostRecordsAreReadTheShortWay(t *testing.T) {
 		r.Corrects, r.Reason, r.Happened = 0, "", time.Time{}
 		name := rapid.OneOf(rapid.StringMatching("[a-zé写]{0,6}"), rapid.String())
 		r.Kind, r.Person, r.Room = name.Draw(t, "kind"), name.Draw(t, "person"), name.Draw(t, "room")
-		r.OffsetSeconds, r.Mono = rapid.IntRange(-86400, 86400).Draw(t, "offset"), time.Duration(rapid.Int64Range(-1<<40, 1<<40).Draw(t, "mono"))*time.Millisecond
+		r.OffsetSeconds, r.Mono = rapid.IntRange(-86400, 86400).Draw(t, "offset"),
+			time.Duration(rapid.Int64Range(-1<<40, 1<<40).Draw(t, "mono"))*time.Millisecond
 		if rapid.Bool().Draw(t, "late") {
 			r.Reason = "late"
 		}

@@ -17,7 +17,8 @@ func ParseCheckpoint(text string) (Checkpoint, error) {
 	n, err := strconv.ParseUint(number, 10, 64)
 	bytes, badHash := hex.DecodeString(hash)
 	if err != nil || n == 0 || badHash != nil || len(bytes) != 32 {
-		return Checkpoint{}, fmt.Errorf("%q is not a checkpoint: expected a record's number, a colon and its hash of 64 hexadecimal digits, as verify prints it", text)
+		return Checkpoint{}, fmt.Errorf("%q is not a checkpoint: expected a record's number, a colon and its hash of 64 hexadecimal digits, "+
+			"as verify prints it", text)
 	}
 	return Checkpoint{n, hash}, nil
 }

@@ -14,7 +14,8 @@ func TestACheckpointIsReadAsItIsPrinted(t *testing.T) {
 	got, err := book.ParseCheckpoint(" " + strings.ToUpper(c.String()) + "\n")
 	require.NoError(t, err)
 	require.Equal(t, c, got)
-	for _, text := range []string{"", "812", "0:" + c.Hash, "-1:" + c.Hash, "812:0a", "812:" + strings.Repeat("xy", 32), "812:" + c.Hash + "00"} {
+	for _, text := range []string{"", "812", "0:" + c.Hash, "-1:" + c.Hash, "812:0a", "812:" + strings.Repeat("xy", 32), "812:" + c.Hash +
+		"00"} {
 		_, err := book.ParseCheckpoint(text)
 		require.ErrorContains(t, err, "is not a checkpoint", text)
 	}

@@ -34,16 +34,21 @@ func TestASentenceIsReadInTheFiguresOfAPlace(t *testing.T) {
 		here, overThere string
 	}{
 		"a name stays, a quantity is written anew": {spilt, "500 mL bottle holds 20 mL", "500 mL bottle holds 20 millilitres"},
-		"a sentence within one":                    {phrase.Say("pour %s away", spilt), "pour 500 mL bottle holds 20 mL away", "pour 500 mL bottle holds 20 millilitres away"},
-		"a number":                                 {phrase.Say("%+.1f %% at %g, %d times", 2.55, 0.5, 3), "+2.5 % at 0.5, 3 times", "+2,5 % at 0,5, 3 times"},
-		"a number with a type of its own":          {phrase.Say("%.2f m²", quantity.SquareMetre(1.5)), "1.50 m²", "1,50 m²"},
-		"a number that was written already":        {phrase.Say("below %s ppm", quantity.Decimal("0.25")), "below 0.25 ppm", "below 0,25 ppm"},
-		"what a person wrote":                      {phrase.Plain("30.5 % mL"), "30.5 % mL", "30.5 % mL"},
-		"sentences in a row":                       {phrase.Join("; ", phrase.Say("the fan is off"), spilt), "the fan is off; 500 mL bottle holds 20 mL", "the fan is off; 500 mL bottle holds 20 millilitres"},
-		"an error within one":                      {phrase.Say("no air: %v", phrase.Errorf("%s are needed", quantity.Millilitre(5).To(1))), "no air: 5 mL are needed", "no air: 5 millilitres are needed"},
-		"a state":                                  {phrase.Say("the state is %s", state("x")), "the state is not known", "the state is not known"},
-		"a row with a sign of its own between":     {phrase.Join(" %s% ", phrase.Say("a"), phrase.Say("b")), "a %s% b", "a %s% b"},
-		"nothing":                                  {phrase.Sentence{}, "", ""},
+		"a sentence within one": {phrase.Say("pour %s away", spilt), "pour 500 mL bottle holds 20 mL away",
+			"pour 500 mL bottle holds 20 millilitres away"},
+		"a number": {phrase.Say("%+.1f %% at %g, %d times", 2.55, 0.5, 3), "+2.5 % at 0.5, 3 times",
+			"+2,5 % at 0,5, 3 times"},
+		"a number with a type of its own":   {phrase.Say("%.2f m²", quantity.SquareMetre(1.5)), "1.50 m²", "1,50 m²"},
+		"a number that was written already": {phrase.Say("below %s ppm", quantity.Decimal("0.25")), "below 0.25 ppm", "below 0,25 ppm"},
+		"what a person wrote":               {phrase.Plain("30.5 % mL"), "30.5 % mL", "30.5 % mL"},
+		"sentences in a row": {phrase.Join("; ", phrase.Say("the fan is off"), spilt),
+			"the fan is off; 500 mL bottle holds 20 mL", "the fan is off; 500 mL bottle holds 20 millilitres"},
+		"an error within one": {phrase.Say("no air: %v", phrase.Errorf("%s are needed", quantity.Millilitre(5).To(1))),
+			"no air: 5 mL are needed", "no air: 5 millilitres are needed"},
+		"a state": {phrase.Say("the state is %s", state("x")), "the state is not known",
+			"the state is not known"},
+		"a row with a sign of its own between": {phrase.Join(" %s% ", phrase.Say("a"), phrase.Say("b")), "a %s% b", "a %s% b"},
+		"nothing":                              {phrase.Sentence{}, "", ""},
 	} {
 		t.Run(name, func(t *testing.T) {
 			require.Equal(t, test.here, test.sentence.String())
@@ -59,7 +64,8 @@ func TestAnErrorIsASentenceAndKeepsItsCause(t *testing.T) {
 	require.ErrorIs(t, err, cause)
 	require.EqualError(t, err, "no air below 5 mL: the disk is full")
 	require.Equal(t, "no air below 5 millilitres: the disk is full", phrase.Error(err, place{}))
-	require.Equal(t, "board: no air below 5 mL: the disk is full", phrase.Error(fmt.Errorf("board: %w", err), place{}), "wrapped in other words, as it is")
+	require.Equal(t, "board: no air below 5 mL: the disk is full", phrase.Error(fmt.Errorf("board: %w", err), place{}),
+		"wrapped in other words, as it is")
 	require.Equal(t, "5 mL", phrase.Error(errors.New("5 mL"), place{}))
 }
 
