@@ -83,7 +83,7 @@ func TestAFormOutlivesWhatHappensToIt(t *testing.T) {
 	require.Len(t, commands, 2)
 	require.Equal(t, rules.RecordDrill{What: "fan off again", Found: "all left"}, commands[1].Act)
 
-	value[bool](second, `(history.back(), true)`)
+	value[bool](second, `(setTimeout(() => history.back(), 50), true)`)
 	second.eventually(`!(`+receipt+`)`, 5*time.Second)
 	second.run(chromedp.Reload())
 	require.Len(t, s.Commands(), 2, "going back and loading again enters nothing")
@@ -119,7 +119,7 @@ func (p *tab) goBack() {
 	here := value[string](p, `location.href`)
 	left := `location.href !== ` + quoted(here) + ` && document.readyState === "complete"`
 	for range 4 {
-		value[bool](p, `(history.back(), true)`)
+		value[bool](p, `(setTimeout(() => history.back(), 50), true)`)
 		for end := time.Now().Add(3 * time.Second); time.Now().Before(end); time.Sleep(30 * time.Millisecond) {
 			if p.holds(left) {
 				return

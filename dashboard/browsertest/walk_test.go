@@ -86,7 +86,7 @@ func (p *tab) fillByKeyboard(look string) (pictures []image.Image) {
 	p.eventually(`document.querySelector(".receipt") !== null`, 5*time.Second)
 	require.Contains(t, p.text(".receipt"), "Ida practised the alarm, record 44.")
 	keep("form-receipt")
-	value[bool](p, `(history.back(), true)`)
+	value[bool](p, `(setTimeout(() => history.back(), 50), true)`)
 	p.eventually(`document.querySelector(".receipt") === null && document.querySelector("h1") !== null`, 5*time.Second)
 	require.Contains(t, p.text("h1"), "Alarms")
 	keep("form-back")
