@@ -33,3 +33,15 @@ func TestTheTimerCallsTheBathsBehindTheDeveloper(t *testing.T) {
 	require.Contains(t, html, "No timer is running")
 	require.NotContains(t, p.sent(p.fills(clock, "washed").Send()), "Wash, RC")
 }
+
+func TestASheetPastItsTimeIsAskedForWhereNothingElseIsToBeDone(t *testing.T) {
+	p := evening(t)
+	p.sent(p.fills("/rooms/north/clock", "start").Send())
+	p.Minutes(2, viewtest.Usual(), viewtest.Values{})
+	p.Publish()
+	require.Contains(t, p.page("/"), "Nothing to do.")
+	p.Minutes(1, viewtest.Usual(), viewtest.Values{})
+	p.Publish()
+	require.Contains(t, p.page("/"), "Sheet 1 is past its time: take it on.")
+	require.NotContains(t, p.page("/"), "Nothing to do")
+}

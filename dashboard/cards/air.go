@@ -33,10 +33,12 @@ type Todo struct {
 	Urgent bool
 	Seen   bool
 	Quiet  bool
-	Text   string
-	Act    string
-	Since  string
-	More   string
+	// Idle says that nothing is to be done, as far as the room's own readings go.
+	Idle  bool
+	Text  string
+	Act   string
+	Since string
+	More  string
 	// Limit is what limits tonight most, said while nothing needs doing.
 	Limit string
 	// Sound is what the page plays for it: look, act, or nothing; Alarms names what
@@ -145,7 +147,7 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 	case silent > 0:
 		t.Text = web.Count(silent, "%d probe gives no good reading.", "%d probes give no good reading.")
 	case filled:
-		t.Text, t.Limit = "Nothing to do.", f.tightest(snap)
+		t.Idle, t.Text, t.Limit = true, "Nothing to do.", f.tightest(snap)
 	}
 	if !filled && len(snap.Baths) > 0 {
 		t.Act, t.Href = "Set up for a class", "/rooms/"+snap.Room+"/set-up?look=red"

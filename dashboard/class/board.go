@@ -73,8 +73,13 @@ func (f figures) boardOf(snap *rules.Snapshot, site *web.Site, lost bool) board 
 		b.Air.Airing, b.Air.Notices = f.Airing(snap), f.BoardNotices(snap)
 	}
 	b.Todo = f.Todo(snap, lost)
-	b.Say = strings.TrimSpace(b.Todo.Word + " " + b.Todo.Text + " " + fmt.Sprintf("Air: %s.", b.Air.Word))
+	b.say()
 	return b
+}
+
+// say keeps what a screen reader is told in step with the panel and the air.
+func (b *board) say() {
+	b.Say = strings.TrimSpace(b.Todo.Word + " " + b.Todo.Text + " " + fmt.Sprintf("Air: %s.", b.Air.Word))
 }
 
 // worthAge is how old the newest reading must be for the board to say so: silent trays say

@@ -2,11 +2,13 @@ package class
 
 import (
 	"cmp"
+	"fmt"
 	"net/http"
 	"slices"
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
+	"wetside/rules/clocks"
 )
 
 // start is the board where there is one room, else the index of all rooms.
@@ -37,6 +39,7 @@ func (s *Pages) boardNow(in web.Visit) board {
 	b := f.boardOf(in.Snap, in.Site, lost)
 	b.Clocks, b.Sound = s.clockBoard(f, in.Site, in.Snap, lost), cards.SoundBoxOf(in.Snap.Room, web.Red)
 	b.Clocks.Seen = b.Todo.Asks
+	b.overrun()
 	past, line := s.Evenings.of(in.Snap), f.wetLine(in.Snap, b.Clocks.running)
 	for i := range b.Baths {
 		bath := &b.Baths[i]
@@ -54,6 +57,20 @@ func (s *Pages) boardNow(in web.Visit) board {
 		b.Air.Strip = f.airStrip(in.Snap.Air, past)
 	}
 	return b
+}
+
+// overrun asks for the sheet that is longest past its time, where otherwise nothing is to be done.
+func (b *board) overrun() {
+	var late clocks.Clock
+	for _, c := range b.Clocks.running {
+		if c.Over > late.Over {
+			late = c
+		}
+	}
+	if b.Todo.Idle && late.Over > 0 {
+		b.Todo.Text, b.Todo.Limit = fmt.Sprintf("Sheet %d is past its time: take it on.", late.Number), ""
+		b.say()
+	}
 }
 
 // place puts the clocks of a bath on its card: first the one that is longest past its end or
