@@ -155,7 +155,7 @@ func probeSendings() []sending {
 			"uncertainty", "0.2", "who", "Ada"}, kept: "hand reading", has: []string{"glass thermometer"}},
 		{form: "probe: POST /rooms/{room}/probe/{channel} act=correct", at: probeAt, fill: []string{"slope", "1", "offset", "-0.2", "why",
 			"ice point", "who", "Ada"}, kept: "correction set", has: []string{"ice point"}},
-		{form: "check: POST /rooms/{room}/probe/{channel}/check act=check method=ice", at: probeAt + "/check?method=ice&step=6",
+		{form: "check: POST /rooms/{room}/probe/{channel}/check act=check method=ice", at: probeAt + "/check?method=ice&step=4",
 			fill: []string{"as-found", "0.2", "uncertainty", "0.1", "who", "Ada"}, kept: "probe checked", has: []string{`"as_found"`}},
 		{form: "check: POST /rooms/{room}/probe/{channel}/check act=check method=reference", at: probeAt + "/check?method=reference&step=4",
 			fill: []string{"as-found", "20.2", "reference", "20.0", "instrument", "glass thermometer", "uncertainty", "0.1", "who", "Ada"},

@@ -154,9 +154,10 @@ func (p *placeForms) requireAllSent(t *testing.T) {
 }
 
 // elsewhere are the pages that this place does not show: of a refusal, of several rooms, of
-// the first start, and of people who sign in. Other tests of this package send their forms.
+// the first start, and of people who sign in, whose forms other tests of this package send,
+// and of a centre of many sites.
 func elsewhere() []string {
-	return []string{"error", "index", "first-run", "sign-in", "join", "people"}
+	return []string{"error", "index", "first-run", "sign-in", "join", "people", "programs", "sites", "sites-report"}
 }
 
 // TestEveryFormIsSentAsABrowserSendsIt goes through an evening on every page of the real

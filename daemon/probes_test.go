@@ -74,7 +74,7 @@ func TestACheckCorrectsReadingsFromItsMomentOnAndOutlivesARestart(t *testing.T) 
 	raw, value, view := e.reads(tray)
 	require.Len(t, view.Channel.Corrections, 1)
 
-	_, page := e.get("/rooms/practice/probe/developer-tray/check?method=ice&step=5")
+	_, page := e.get("/rooms/practice/probe/developer-tray/check?method=ice&step=3")
 	shown := regexp.MustCompile(`class="big-value">([0-9.]+) `).FindStringSubmatch(page)
 	require.NotNil(t, shown)
 	mean, err := strconv.ParseFloat(shown[1], 64)

@@ -124,7 +124,7 @@ func (c *peopleRevokeCmd) Run(out io.Writer) error {
 type peopleTokenCmd struct {
 	peopleFile
 	Name string `required:"" help:"A name for the script; it stands in the record."`
-	For  string `required:"" enum:"metrics,programs,reading,acting" help:"metrics, programs (/api/), reading (pages too) or acting (forms too)."`
+	For  string `required:"" enum:"metrics,programs,reading,acting" help:"metrics, programs (/api/), reading (pages) or acting (forms)."`
 }
 
 // Help shows the command in use.
