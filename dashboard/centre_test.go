@@ -11,6 +11,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/dashboard"
+	"wetside/dashboard/formtest"
 	"wetside/dashboard/record"
 	"wetside/dashboard/report"
 	"wetside/dashboard/sites"
@@ -58,4 +59,45 @@ func TestThePagesOfACentreAreForManagersAlone(t *testing.T) {
 		}
 	}
 	require.Empty(t, table, "these routes are gone")
+}
+
+// asked is a centre with two sites that keeps what it is asked for.
+type asked struct {
+	oneSite
+	last sites.Question
+}
+
+func (*asked) Standing() sites.Standing {
+	return sites.Standing{Sites: []sites.Site{{ID: 1, Name: "Library"}, {ID: 2, Building: "Hall", Name: "Basement"}}}
+}
+
+func (a *asked) Report(_ context.Context, q sites.Question) (report.Several, error) {
+	a.last = q
+	return report.Several{}, nil
+}
+
+func TestAReportOnAChoiceOfSitesIsAskedForAsABrowserSendsTheForm(t *testing.T) {
+	for _, look := range []string{"", "?look=red"} {
+		stage, err := viewtest.NewStage()
+		require.NoError(t, err)
+		centre := &asked{}
+		server, err := dashboard.NewCentre(dashboard.CentreOptions{View: stage, Sites: centre, Log: zap.NewNop(), Clock: stage.Clock,
+			Place: func(*http.Request) (record.Place, bool) { return record.Place{}, false }})
+		require.NoError(t, err)
+		t.Cleanup(server.Close)
+		p := &pages{stage, server, t}
+		form := func() *formtest.Form { return p.opens("/report" + look).Form(formtest.To("/report")) }
+		require.Equal(t, []string{"1", "2"}, form().Values()["site"], "all are chosen until somebody chooses")
+
+		p.sent(form().Fill("site", "2").Fill("from", "2026-09-01").Fill("to", "2026-09-30").Send())
+		require.Equal(t, []int{2}, centre.last.Sites)
+		require.Equal(t, 30*24*time.Hour, centre.last.To.Sub(centre.last.From), "the last day is in it")
+
+		refused := form().Fill("site").Fill("from", "2026-09-01").Send()
+		require.Equal(t, http.StatusUnprocessableEntity, refused.Status)
+		require.Contains(t, refused.Problem(), "choose at least one")
+		again := refused.Form(formtest.To("/report")).Values()
+		require.Equal(t, "2026-09-01", again.Get("from"), "what was typed is kept")
+		require.Empty(t, again["site"])
+	}
 }
