@@ -18,9 +18,10 @@ import (
 // records and 3 GB, by the whole program, over its socket: a start until /healthz answers
 // and until the first live reading after that; the page of a past moment, with the memory
 // that it takes above rest; the report of a term and of all ten years.
-// On two cores at rest: 0.19 s until /healthz answers and 0.9 s until the first live reading,
-// 26 ms and 1.4 MB a past moment, 1.6 s the report of a term by the command, 17 s that of ten
-// years (3.0 and 30 s of processor).
+// On two cores at rest: 0.2 s until /healthz answers and 0.9 s until the first live reading,
+// 19 to 53 ms and at most 7 MB a past moment, 1.6 to 1.9 s the report of a term by the command,
+// 13 to 15 s that of ten years (2.9 to 3.5 and 23 to 26 s of processor). The first start of a
+// program that knows other kinds of records takes 1.5 s.
 func BenchmarkTenYears(b *testing.B) {
 	d := tenYears(b)
 	b.Run("start", d.start)
