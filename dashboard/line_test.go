@@ -42,6 +42,8 @@ func TestASheetPastItsTimeIsAskedForWhereNothingElseIsToBeDone(t *testing.T) {
 	require.Contains(t, p.page("/"), "Nothing to do.")
 	p.Minutes(1, viewtest.Usual(), viewtest.Values{})
 	p.Publish()
-	require.Contains(t, p.page("/"), "Sheet 1 is past its time: take it on.")
-	require.NotContains(t, p.page("/"), "Nothing to do")
+	for _, page := range []string{"/", "/rooms/north/clock"} {
+		require.Contains(t, p.page(page), "Sheet 1 is past its time: take it on.")
+		require.NotContains(t, p.page(page), "Nothing to do")
+	}
 }

@@ -178,7 +178,9 @@ func (s *Pages) showClocks(w http.ResponseWriter, r *http.Request, in web.Visit,
 	p.Stream, p.Refresh = "/rooms/"+in.Snap.Room+"/clock/events", web.WithoutScript
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
 	b := f.boardOf(in.Snap, in.Site, lost)
-	p.Body = clockBody{b.Head, s.clockBoard(f, in.Site, in.Snap, lost), b.Todo, problem, cards.SoundBoxOf(in.Snap.Room, web.Red)}
+	b.Clocks = s.clockBoard(f, in.Site, in.Snap, lost)
+	b.overrun()
+	p.Body = clockBody{b.Head, b.Clocks, b.Todo, problem, cards.SoundBoxOf(in.Snap.Room, web.Red)}
 	p.Screen = s.Screen(r)
 	status := http.StatusOK
 	if problem != "" {
@@ -191,9 +193,11 @@ func (s *Pages) showClocks(w http.ResponseWriter, r *http.Request, in web.Visit,
 func (s *Pages) clockParts(in web.Visit, _ web.Look) ([]web.Part, error) {
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
 	b := f.boardOf(in.Snap, in.Site, lost)
+	b.Clocks = s.clockBoard(f, in.Site, in.Snap, lost)
+	b.overrun()
 	var d web.Drawing
 	s.Draw(&d, "part-head", b.Head, "head")
-	s.Draw(&d, "part-clocks", s.clockBoard(f, in.Site, in.Snap, lost), "clocks")
+	s.Draw(&d, "part-clocks", b.Clocks, "clocks")
 	s.Draw(&d, "part-alarm-line", b.Todo, "todo")
 	return d.Parts, d.Err
 }
