@@ -184,26 +184,37 @@ func TestThePureRoomsTouchNothingOutside(t *testing.T) {
 	}
 }
 
+// goFiles are the Go files below a folder, tests among them.
+func goFiles(t *testing.T, below string) (paths []string) {
+	t.Helper()
+	require.NoError(t, filepath.WalkDir(below, func(path string, d fs.DirEntry, err error) error {
+		if err == nil && !d.IsDir() && filepath.Ext(path) == ".go" {
+			paths = append(paths, path)
+		}
+		return err
+	}))
+	return paths
+}
+
+func parsed(t *testing.T, path string) *ast.File {
+	t.Helper()
+	file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.SkipObjectResolution)
+	require.NoError(t, err)
+	return file
+}
+
 // The race detector is not run on these packages: see .ci/run.
 func TestThePureRoomsStartNoGoroutine(t *testing.T) {
 	looked := 0
 	for _, folder := range pure() {
-		require.NoError(t, filepath.WalkDir(filepath.Join("..", folder), func(path string, d fs.DirEntry, err error) error {
-			if err != nil || d.IsDir() || filepath.Ext(path) != ".go" {
-				return err
-			}
-			file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.SkipObjectResolution)
-			if err != nil {
-				return err
-			}
+		for _, path := range goFiles(t, filepath.Join("..", folder)) {
 			looked++
-			ast.Inspect(file, func(n ast.Node) bool {
+			ast.Inspect(parsed(t, path), func(n ast.Node) bool {
 				_, starts := n.(*ast.GoStmt)
 				require.False(t, starts, "%s starts a goroutine: nothing but the race detector would see what it shares", path)
 				return true
 			})
-			return nil
-		}))
+		}
 	}
 	require.Greater(t, looked, 100)
 }
@@ -211,17 +222,17 @@ func TestThePureRoomsStartNoGoroutine(t *testing.T) {
 func TestNoLineOfTheProgramMustBeScrolled(t *testing.T) {
 	const longest, looked = 140, 300
 	files := 0
-	require.NoError(t, filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
-			return err
+	for _, path := range goFiles(t, "..") {
+		if strings.HasSuffix(path, "_test.go") {
+			continue
 		}
 		files++
 		text, err := os.ReadFile(path)
+		require.NoError(t, err)
 		for i, line := range strings.Split(string(text), "\n") {
 			require.LessOrEqual(t, len([]rune(line)), longest, "%s:%d", path, i+1)
 		}
-		return err
-	}))
+	}
 	require.Greater(t, files, looked)
 }
 
@@ -229,22 +240,17 @@ func TestNoLineOfTheProgramMustBeScrolled(t *testing.T) {
 func calls(t *testing.T, names ...string) map[string]int {
 	t.Helper()
 	found := map[string]int{}
-	require.NoError(t, filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || filepath.Ext(path) != ".go" || strings.HasSuffix(path, "_test.go") {
-			return err
+	for _, path := range goFiles(t, "..") {
+		if strings.HasSuffix(path, "_test.go") {
+			continue
 		}
-		file, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.SkipObjectResolution)
-		if err != nil {
-			return err
-		}
-		ast.Inspect(file, func(n ast.Node) bool {
+		ast.Inspect(parsed(t, path), func(n ast.Node) bool {
 			if s, is := n.(*ast.SelectorExpr); is && slices.Contains(names, s.Sel.Name) {
 				found[filepath.ToSlash(path)+" "+s.Sel.Name]++
 			}
 			return true
 		})
-		return nil
-	}))
+	}
 	return found
 }
 
@@ -275,14 +281,14 @@ func TestAFileIsWrittenWholeInOnePlace(t *testing.T) {
 // by hand: such a test passes for a form that no person can send.
 func TestAFormIsTestedAsABrowserSendsIt(t *testing.T) {
 	for _, folder := range []string{"../dashboard", "."} {
-		require.NoError(t, filepath.WalkDir(folder, func(path string, _ fs.DirEntry, err error) error {
-			if err != nil || !strings.HasSuffix(path, "_test.go") {
-				return err
+		for _, path := range goFiles(t, folder) {
+			if !strings.HasSuffix(path, "_test.go") {
+				continue
 			}
 			text, err := os.ReadFile(path)
+			require.NoError(t, err)
 			require.NotContains(t, string(text), "url."+"Values{",
 				"%s: read the form with formtest, or say formtest.Forged of what no form sends", path)
-			return err
-		}))
+		}
 	}
 }

@@ -12,15 +12,19 @@ const (
 	maxWait   = 30 * time.Second
 )
 
-// backoff gives the waits between attempts. The zero value is ready.
-type backoff struct{ last time.Duration }
+// Backoff gives the waits between attempts: First, then doubling up to Longest, both longer
+// than 5 ns. One goroutine owns it.
+type Backoff struct {
+	First, Longest time.Duration
+	last           time.Duration
+}
 
-// next is how long to wait now: doubling, less up to a fifth by chance, so that
-// lines that vanished together do not return in step.
-func (b *backoff) next() time.Duration {
-	b.last = min(max(2*b.last, firstWait), maxWait)
+// Next is how long to wait now: doubling, less up to a fifth by chance, so that
+// those that failed together do not return in step.
+func (b *Backoff) Next() time.Duration {
+	b.last = min(max(2*b.last, b.First), b.Longest)
 	return b.last - rand.N(b.last/5)
 }
 
-// reset starts over with the shortest wait.
-func (b *backoff) reset() { b.last = 0 }
+// Reset starts over with the first wait.
+func (b *Backoff) Reset() { b.last = 0 }

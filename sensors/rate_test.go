@@ -45,15 +45,15 @@ func TestRateAgreesWithCountingEveryEvent(t *testing.T) {
 
 func TestWaitsDoubleUpToHalfAMinute(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		var b backoff
+		b := Backoff{First: firstWait, Longest: maxWait}
 		want := firstWait
 		for range rapid.IntRange(1, 60).Draw(rt, "attempts") {
-			wait := b.next()
+			wait := b.Next()
 			require.LessOrEqual(rt, wait, want)
 			require.GreaterOrEqual(rt, wait, want*4/5)
 			want = min(2*want, maxWait)
 		}
-		b.reset()
-		require.LessOrEqual(rt, b.next(), firstWait)
+		b.Reset()
+		require.LessOrEqual(rt, b.Next(), firstWait)
 	})
 }

@@ -43,7 +43,7 @@ type Watch struct {
 	found   []Reading // of the present chunk; used again for the next
 	status  LineStatus
 	rate    minuteRate
-	backoff backoff
+	backoff Backoff
 
 	stall  stall
 	heard  Instant       // the opening or the last good frame since, whichever is later
@@ -71,7 +71,7 @@ func NewWatch(o WatchOptions) (*Watch, error) {
 		}
 		gates[address] = NewGate(c)
 	}
-	return &Watch{options: o, gates: gates, pollAt: never, wakeAt: never,
+	return &Watch{options: o, gates: gates, backoff: Backoff{First: firstWait, Longest: maxWait}, pollAt: never, wakeAt: never,
 		status: LineStatus{ID: o.ID, Path: o.Settings.Path, Dialect: o.Dialect, State: StateOpening}}, nil
 }
 
@@ -91,7 +91,7 @@ func (w *Watch) Run(ctx context.Context) error {
 			break
 		}
 		if err = w.lose(ctx, cause); err == nil {
-			err = w.pause(ctx, w.backoff.next())
+			err = w.pause(ctx, w.backoff.Next())
 		}
 	}
 	if ctx.Err() != nil {
@@ -179,7 +179,7 @@ func (w *Watch) step(ctx context.Context, line Line, data []byte) error {
 	before := w.status.State
 	if heard {
 		w.heard = came
-		w.backoff.reset()
+		w.backoff.Reset()
 		w.enter(StateLive, now)
 	} else if now.Mono >= w.silentAt() {
 		w.enter(StateSilent, now)

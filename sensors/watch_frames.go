@@ -78,7 +78,7 @@ func (w *Watch) enter(s LineState, now Instant) {
 func (w *Watch) lose(ctx context.Context, cause error) error {
 	now := w.options.Clock.Now()
 	if s := w.status.State; (s == StateWaiting || s == StateSilent) && now.Since(w.heard) > maxWait {
-		w.backoff.reset()
+		w.backoff.Reset()
 	}
 	w.status.LastError = phrase.Say("%v", cause)
 	w.enter(StateGone, now)

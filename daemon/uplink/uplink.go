@@ -12,7 +12,6 @@ import (
 	"errors"
 	"fmt"
 	"hash/maphash"
-	"math/rand/v2"
 	"net/http"
 	"net/url"
 	"strings"
@@ -61,7 +60,7 @@ type Sender struct {
 	known   known
 	sums    sums
 	bytes   int // how much a message carries at most, before it is packed
-	wait    time.Duration
+	wait    sensors.Backoff
 	spoke   sensors.Instant // when the centre last answered
 	pulse
 }
@@ -74,6 +73,7 @@ func New(o Options) (*Sender, error) {
 	}
 	return &Sender{
 		options: o, url: strings.TrimSuffix(u.String(), "/"), bytes: mostBytes, known: nothing(), sums: sums{maphash.MakeSeed()},
+		wait: sensors.Backoff{First: shortest, Longest: longest},
 		client: &http.Client{Timeout: answerTime, Transport: transport(o.Fingerprint),
 			CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }},
 	}, nil
@@ -111,10 +111,9 @@ func (s *Sender) Run(ctx context.Context) {
 			return
 		}
 		if s.tell(err); err != nil {
-			s.wait = min(max(2*s.wait, shortest), longest)
-			wait = s.wait - rand.N(s.wait/5) // so that sites do not come back in step
+			wait = s.wait.Next()
 		} else {
-			s.wait = 0
+			s.wait.Reset()
 		}
 		select {
 		case <-ctx.Done():
