@@ -21,7 +21,7 @@ func (s *Pages) Routes() []web.Route {
 	if s.Accounts == nil {
 		return nil
 	}
-	keeper, manager, page := web.From(access.Keeper), web.From(access.Manager), func(h http.HandlerFunc) http.Handler { return h }
+	keeper, page := web.From(access.Keeper), func(h http.HandlerFunc) http.Handler { return h }
 	return []web.Route{
 		{Pattern: "GET /sign-in", For: web.Open(), Answer: page(s.signInPage)},
 		{Pattern: "POST /sign-in", For: web.Open(), Answer: page(s.signInPost)},
@@ -31,6 +31,16 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "GET /people", For: keeper, Answer: page(s.peoplePage),
 			Menu: web.Entry{Under: web.UnderTechnics, At: 4, Name: "people", Text: "People"}},
 		{Pattern: "POST /people", For: keeper, Answer: page(s.peoplePost)},
+	}
+}
+
+// ProgramRoutes are those of the tokens by which other programs read here.
+func (s *Pages) ProgramRoutes() []web.Route {
+	if s.Accounts == nil {
+		return nil
+	}
+	manager, page := web.From(access.Manager), func(h http.HandlerFunc) http.Handler { return h }
+	return []web.Route{
 		{Pattern: "GET /people/programs", For: manager, Answer: page(s.programsPage),
 			Menu: web.Entry{Under: web.UnderTechnics, At: 5, Name: "programs", Text: "Programs"}},
 		{Pattern: "POST /people/programs", For: manager, Answer: page(s.programsPost)},
