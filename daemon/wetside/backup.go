@@ -5,8 +5,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
+	"strings"
 
 	"wetside/daemon/history"
+	"wetside/daemon/history/book"
 )
 
 type backupCmd struct {
@@ -20,20 +23,52 @@ func (backupCmd) Help() string {
   wetside backup --data data --to /media/disk/wetside-2026-12-20.db
 
 It works while wetside runs. The copy is read again after it was written, every
-record and every block of samples; a copy that is not good is removed.`
+record and every block of samples; a copy that is not good is removed. Older copies
+beside it are held against the record book, which each must be a beginning of.`
 }
 
-// Run writes the copy and verifies it.
-func (c *backupCmd) Run(ctx context.Context, out io.Writer) error {
+// Run writes the copy, verifies it, and compares the older ones with the book.
+func (c *backupCmd) Run(ctx context.Context, out io.Writer) (err error) {
 	reader, err := history.OpenReader(ctx, history.Options{Dir: c.Data})
 	if err != nil {
 		return err
 	}
+	defer func() { err = errors.Join(err, reader.Close()) }()
 	last, err := reader.Backup(ctx, c.To)
-	if err := errors.Join(err, reader.Close()); err != nil {
+	if err != nil {
 		return err
 	}
-	return writeLine(out, fmt.Sprintf("%s holds everything up to record %d, and was verified. Checkpoint: %s", c.To, last.Number, last))
+	lines, apart := c.compare(ctx, reader)
+	lines = append([]string{fmt.Sprintf("%s holds everything up to record %d, and was verified. Checkpoint: %s", c.To, last.Number, last)},
+		lines...)
+	return errors.Join(apart, writeLine(out, strings.Join(lines, "\n")))
+}
+
+// compare holds the older copies in the folder of the new one against the record book. The error
+// names those that are no beginning of it.
+func (c *backupCmd) compare(ctx context.Context, reader *history.Reader) (lines []string, apart error) {
+	older, err := filepath.Glob(filepath.Join(filepath.Dir(c.To), "*"+filepath.Ext(c.To)))
+	if err != nil {
+		return []string{fmt.Sprintf("No older copy was compared: %v", err)}, nil
+	}
+	for _, file := range older {
+		if name := filepath.Base(file); name == filepath.Base(c.To) || name == history.FileName {
+			continue
+		}
+		last, err := reader.CopyWithin(ctx, file)
+		broken, is := errors.AsType[*book.Broken](err)
+		switch {
+		case is:
+			apart = errors.Join(apart, fmt.Errorf("the record book does not agree with the older copy %s at record %d: %s. Keep that copy: if "+
+				"it is of this place and nobody restored an older backup since, somebody changed or removed records. Copies of another "+
+				"place belong into another folder", file, last.Number, broken.Why))
+		case err != nil:
+			lines = append(lines, fmt.Sprintf("%s was not compared: %v", file, err))
+		default:
+			lines = append(lines, fmt.Sprintf("The record book continues the older copy %s, up to record %d.", file, last.Number))
+		}
+	}
+	return lines, apart
 }
 
 type restoreCmd struct {
