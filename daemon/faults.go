@@ -65,10 +65,7 @@ func (f *faults) run(ctx context.Context, clock sensors.Clock, dir string) {
 		case <-f.fresh:
 			_ = f.write(dir) // on a disk that takes nothing the page and the log still have them
 		}
-		select {
-		case <-ctx.Done():
-		case <-clock.After(faultsEvery):
-		}
+		sensors.Pause(ctx, clock, faultsEvery)
 	}
 }
 

@@ -21,6 +21,7 @@ import (
 	"wetside/daemon/history/disk"
 	"wetside/rules"
 	"wetside/rules/record"
+	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -129,15 +130,11 @@ func (r *recalls) each(ctx context.Context, room string, upto uint64, read func(
 // run brings the file up to date now and then until ctx ends. What goes wrong costs the next
 // start some time and nothing else.
 func (r *recalls) run(ctx context.Context, s *site) {
-	for {
+	for ctx.Err() == nil {
 		if err := r.renew(ctx, s.everyRoom()); err != nil && ctx.Err() == nil {
 			r.log.Warn("which records the next start must read could not be written down", zap.Error(err))
 		}
-		select {
-		case <-ctx.Done():
-			return
-		case <-s.clock.After(recallEvery):
-		}
+		sensors.Pause(ctx, s.clock, recallEvery)
 	}
 }
 

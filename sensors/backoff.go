@@ -1,6 +1,7 @@
 package sensors
 
 import (
+	"context"
 	"math/rand/v2"
 	"time"
 )
@@ -28,3 +29,16 @@ func (b *Backoff) Next() time.Duration {
 
 // Reset starts over with the first wait.
 func (b *Backoff) Reset() { b.last = 0 }
+
+// Failing says that the newest attempt failed.
+func (b *Backoff) Failing() bool { return b.last > 0 }
+
+// Pause lets a time go by on a clock; false says that ctx ended before.
+func Pause(ctx context.Context, c Clock, d time.Duration) bool {
+	select {
+	case <-ctx.Done():
+		return false
+	case <-c.After(d):
+		return true
+	}
+}

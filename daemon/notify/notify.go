@@ -9,11 +9,11 @@ import (
 	"context"
 	"errors"
 	"net/http"
-	"sync"
 	"time"
 
 	"go.uber.org/zap"
 
+	"wetside/daemon/outgoing"
 	"wetside/sensors"
 )
 
@@ -43,16 +43,15 @@ type Teller struct {
 	client  *http.Client
 	outbox  *outbox
 	last    map[string]time.Time // when a person's last message was written
-	waits   map[string]backoff
+	waits   map[string]*rest
 
-	mu       sync.Mutex
-	standing Standing
+	standing outgoing.Standing[Standing]
 }
 
-// backoff is how long the way to a person is left alone.
-type backoff struct {
+// rest is how long the way to a person is left alone.
+type rest struct {
 	until time.Time
-	wait  time.Duration
+	sensors.Backoff
 }
 
 // Standing is how many messages wait, when the last was delivered since the start, and what
@@ -66,35 +65,29 @@ type Standing struct {
 
 // New prepares a teller.
 func New(o Options) (*Teller, error) {
-	t := &Teller{options: o, last: map[string]time.Time{}, waits: map[string]backoff{}, client: &http.Client{
-		Timeout:       answerTime,
-		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
-	}}
+	t := &Teller{options: o, last: map[string]time.Time{}, waits: map[string]*rest{}, client: outgoing.Client(answerTime, nil)}
 	var err error
 	if t.outbox, err = openOutbox(o.File); err != nil {
 		return nil, err
 	}
-	t.standing.Waiting = len(t.outbox.Waiting)
+	for _, p := range o.People {
+		t.waits[p.Name] = &rest{Backoff: sensors.Backoff{First: shortest, Longest: longest}}
+	}
+	t.count()
 	return t, nil
 }
 
 // Standing tells how the telling does.
-func (t *Teller) Standing() Standing {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	return t.standing
-}
+func (t *Teller) Standing() Standing { return t.standing.Get() }
+
+func (t *Teller) count() { t.standing.Change(func(s *Standing) { s.Waiting = len(t.outbox.Waiting) }) }
 
 // Run tells people until ctx ends.
 func (t *Teller) Run(ctx context.Context) {
 	defer t.client.CloseIdleConnections()
-	for {
+	for ctx.Err() == nil {
 		t.turn(ctx)
-		select {
-		case <-ctx.Done():
-			return
-		case <-t.options.Clock.After(look):
-		}
+		sensors.Pause(ctx, t.options.Clock, look)
 	}
 }
 
@@ -115,9 +108,7 @@ func (t *Teller) turn(ctx context.Context) {
 	for _, p := range t.options.People {
 		t.deliver(ctx, p, now)
 	}
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	t.standing.Waiting = len(t.outbox.Waiting)
+	t.count()
 }
 
 // write puts messages about what is new into the outbox, and says whether there are any.
@@ -151,18 +142,18 @@ func (t *Teller) put(p Person, list []Matter, facts Facts, now time.Time) {
 
 // deliver sends what waits for a person, oldest first, up to the first that fails.
 func (t *Teller) deliver(ctx context.Context, p Person, now time.Time) {
-	for m, waiting := t.outbox.first(p.Name); waiting && !now.Before(t.waits[p.Name].until); m, waiting = t.outbox.first(p.Name) {
+	way := t.waits[p.Name]
+	for m, waiting := t.outbox.first(p.Name); waiting && !now.Before(way.until); m, waiting = t.outbox.first(p.Name) {
 		err := t.send(ctx, p, m)
 		if ctx.Err() != nil {
 			return
 		}
 		t.note(p, err, now)
 		if no := (refused{}); err != nil && !errors.As(err, &no) {
-			wait := min(max(2*t.waits[p.Name].wait, shortest), longest)
-			t.waits[p.Name] = backoff{now.Add(wait), wait}
+			way.until = now.Add(way.Next())
 			return
 		}
-		delete(t.waits, p.Name)
+		way.Reset()
 		t.outbox.gone(p.Name)
 		if err := t.outbox.keep(); err != nil {
 			t.options.Log.Error("people may be told twice", zap.Error(err))
@@ -179,17 +170,18 @@ func (t *Teller) send(ctx context.Context, p Person, m Message) error {
 
 // note remembers how an attempt went, and logs when that changes.
 func (t *Teller) note(p Person, err error, now time.Time) {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	if err == nil {
-		t.standing.Delivered = now
-		if t.standing.whose == p.Name {
-			t.standing.Problem = nil
-		}
-		return
-	}
-	if t.standing.Problem == nil || t.standing.whose != p.Name {
+	before := t.standing.Get()
+	if err != nil && (before.Problem == nil || before.whose != p.Name) {
 		t.options.Log.Warn("a message to somebody outside could not be delivered", zap.String("person", p.Name), zap.Error(err))
 	}
-	t.standing.Problem, t.standing.whose = err, p.Name
+	t.standing.Change(func(s *Standing) {
+		switch {
+		case err != nil:
+			s.Problem, s.whose = err, p.Name
+		case s.whose == p.Name:
+			s.Delivered, s.Problem = now, nil
+		default:
+			s.Delivered = now
+		}
+	})
 }

@@ -81,14 +81,10 @@ const look = 2 * time.Second
 // Run takes over what the command line changed in the file, and lets sessions end,
 // until ctx ends.
 func (r *Roster) Run(ctx context.Context) {
-	for {
+	for ctx.Err() == nil {
 		r.refresh()
 		r.tell(ctx)
-		select {
-		case <-ctx.Done():
-			return
-		case <-r.options.Clock.After(look):
-		}
+		sensors.Pause(ctx, r.options.Clock, look)
 	}
 }
 

@@ -2,7 +2,6 @@ package remotewrite
 
 import (
 	"net/http"
-	"sync"
 	"time"
 )
 
@@ -67,27 +66,11 @@ type Standing struct {
 	Problem string
 }
 
-// pulse is the part of a sender that others may look at.
-type pulse struct {
-	mu       sync.Mutex
-	standing Standing
-}
-
 // Standing tells how the sending does.
-func (p *pulse) Standing() Standing {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	return p.standing
-}
+func (s *Sender) Standing() Standing { return s.standing.Get() }
 
-func (p *pulse) add(change func(*Standing)) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	change(&p.standing)
-}
-
-func (p *pulse) note(err error, behind time.Duration) {
-	p.add(func(x *Standing) {
+func (s *Sender) note(err error, behind time.Duration) {
+	s.standing.Change(func(x *Standing) {
 		x.Behind, x.Problem = max(behind, 0), ""
 		if err != nil {
 			x.Problem = err.Error()

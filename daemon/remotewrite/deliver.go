@@ -55,7 +55,7 @@ func (s *Sender) deliver(ctx context.Context, rows []row) error {
 // took counts what was written and gives it back.
 func (s *Sender) took(written int, rows []row) int {
 	written = min(written, count(rows))
-	s.add(func(x *Standing) { x.Written += uint64(written) })
+	s.standing.Change(func(x *Standing) { x.Written += uint64(written) })
 	return written
 }
 
@@ -117,10 +117,10 @@ func (s *Sender) refuse(n int, rows []row, err error) {
 		text = strings.ToLower(err.Error())
 	}
 	if !strings.Contains(text, "out of order") && !strings.Contains(text, "out-of-order") {
-		s.add(func(x *Standing) { x.Rejected += uint64(n) })
+		s.standing.Change(func(x *Standing) { x.Rejected += uint64(n) })
 	} else {
 		present := min(n, s.mayBeThere(rows))
-		s.add(func(x *Standing) { x.Present += uint64(present); x.OutOfOrder += uint64(n - present) })
+		s.standing.Change(func(x *Standing) { x.Present += uint64(present); x.OutOfOrder += uint64(n - present) })
 		if present == n {
 			return // as it should be after an answer that was lost
 		}

@@ -8,7 +8,6 @@ package remotewrite
 import (
 	"context"
 	"fmt"
-	"net/http"
 	"time"
 
 	"github.com/prometheus/client_golang/exp/api/remote"
@@ -16,6 +15,7 @@ import (
 
 	"wetside/daemon/bookmark"
 	"wetside/daemon/history"
+	"wetside/daemon/outgoing"
 	"wetside/sensors"
 )
 
@@ -73,7 +73,7 @@ type Sender struct {
 	// at is up to when everything was sent or refused.
 	at     time.Time
 	window time.Duration
-	wait   time.Duration
+	wait   sensors.Backoff
 	last   map[sensors.ChannelID]tip
 	// version is what the receiver takes; confirmed that it has once said so of 2.0.
 	version   protocol
@@ -81,14 +81,14 @@ type Sender struct {
 	// sending is the end of the window of the present request; unsure is up to when values
 	// were sent in a request whose answer nobody got.
 	sending, unsure time.Time
-	pulse
+	standing        outgoing.Standing[Standing]
 }
 
 // New prepares a sender. Without a cursor it begins with what comes next.
 func New(o Options) (*Sender, error) {
-	s := &Sender{options: o, window: longest, last: map[sensors.ChannelID]tip{}, answer: &answering{token: o.Token}}
-	client := &http.Client{Timeout: answerTime, Transport: s.answer,
-		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	s := &Sender{options: o, window: longest, wait: sensors.Backoff{First: shortWait, Longest: longWait},
+		last: map[sensors.ChannelID]tip{}, answer: &answering{token: o.Token}}
+	client := outgoing.Client(answerTime, s.answer)
 	var err error
 	// Waiting is done here, by the injected clock.
 	s.api, err = remote.NewAPI(o.URL, remote.WithAPIPath(""), remote.WithAPIHTTPClient(client),
@@ -112,26 +112,20 @@ func New(o Options) (*Sender, error) {
 
 // Run sends until ctx ends.
 func (s *Sender) Run(ctx context.Context) {
-	for {
-		wait := look
+	for wait := look; ctx.Err() == nil; sensors.Pause(ctx, s.options.Clock, wait) {
+		wait = look
 		err := s.catchUp(ctx)
 		switch {
 		case err != nil && ctx.Err() == nil:
-			if s.wait == 0 {
+			if !s.wait.Failing() {
 				s.options.Log.Warn("remote write does not get through; readings wait in the history", zap.Error(err))
 			}
-			s.wait = min(max(2*s.wait, shortWait), longWait)
-			wait = s.wait
-		case err == nil && s.wait > 0:
+			wait = s.wait.Next()
+		case err == nil && s.wait.Failing():
 			s.options.Log.Info("remote write gets through again")
-			s.wait = 0
+			s.wait.Reset()
 		}
 		s.note(err, s.options.Clock.Now().Wall.Sub(s.at))
-		select {
-		case <-ctx.Done():
-			return
-		case <-s.options.Clock.After(wait):
-		}
 	}
 }
 

@@ -71,13 +71,9 @@ func (v *Overview) Standing() pages.Standing { return *v.shown.Load() }
 
 // Run looks what arrived until ctx ends.
 func (v *Overview) Run(ctx context.Context) {
-	for {
+	for ctx.Err() == nil {
 		v.Look(ctx)
-		select {
-		case <-ctx.Done():
-			return
-		case <-v.Clock.After(lookEvery):
-		}
+		sensors.Pause(ctx, v.Clock, lookEvery)
 	}
 }
 

@@ -19,7 +19,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"sync"
 	"time"
 
 	"github.com/digitorus/timestamp"
@@ -27,6 +26,7 @@ import (
 
 	"wetside/daemon/history/book"
 	"wetside/daemon/history/disk"
+	"wetside/daemon/outgoing"
 	"wetside/sensors"
 )
 
@@ -57,8 +57,7 @@ type Stamper struct {
 	client  *http.Client
 	tried   time.Time
 
-	mu       sync.Mutex
-	standing Standing
+	standing outgoing.Standing[Standing]
 }
 
 // Standing is the newest time stamp, zero before the first, and why there is no newer one.
@@ -69,38 +68,27 @@ type Standing struct {
 
 // New prepares a stamper and looks which time stamp is the newest.
 func New(o Options) (*Stamper, error) {
-	s := &Stamper{options: o, client: &http.Client{
-		Timeout:       answerTime,
-		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
-	}}
+	s := &Stamper{options: o, client: outgoing.Client(answerTime, nil)}
 	list, err := List(o.Folder, nil)
 	for _, k := range list {
 		if k.Err == nil {
-			s.standing.Last = k.Stamp // they come in the order of the book
+			s.standing.Change(func(now *Standing) { now.Last = k.Stamp }) // they come in the order of the book
 		}
 	}
 	return s, err
 }
 
 // Standing tells of the newest time stamp.
-func (s *Stamper) Standing() Standing {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.standing
-}
+func (s *Stamper) Standing() Standing { return s.standing.Get() }
 
 // Run has the book stamped until ctx ends.
 func (s *Stamper) Run(ctx context.Context) {
 	defer s.client.CloseIdleConnections()
-	for {
+	for ctx.Err() == nil {
 		if c := s.options.Newest(); s.due(c) {
 			s.note(s.stamp(ctx, c))
 		}
-		select {
-		case <-ctx.Done():
-			return
-		case <-s.options.Clock.After(look):
-		}
+		sensors.Pause(ctx, s.options.Clock, look)
 	}
 }
 
@@ -118,15 +106,15 @@ func (s *Stamper) due(c book.Checkpoint) bool {
 }
 
 func (s *Stamper) note(made Stamp, err error) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
 	s.tried = s.options.Clock.Now().Wall
-	if err != nil && s.standing.Problem == nil && !errors.Is(err, context.Canceled) {
+	if err != nil && s.Standing().Problem == nil && !errors.Is(err, context.Canceled) {
 		s.options.Log.Warn("the record book was not stamped", zap.Error(err))
 	}
-	if s.standing.Problem = err; err == nil {
-		s.standing.Last = made
-	}
+	s.standing.Change(func(now *Standing) {
+		if now.Problem = err; err == nil {
+			now.Last = made
+		}
+	})
 }
 
 // stamp has a checkpoint stamped, checks the answer and keeps both.

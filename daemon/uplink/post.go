@@ -11,7 +11,6 @@ import (
 	"net/http"
 	"net/url"
 	"strconv"
-	"sync"
 	"time"
 
 	"wetside/daemon/centre/wire"
@@ -41,7 +40,7 @@ func (s *Sender) post(ctx context.Context, p wire.Push) (a wire.Answer, err erro
 	request.Header.Set("Content-Encoding", "gzip")
 	err = s.ask(request, &a)
 	if err == nil {
-		s.sentBytes(size)
+		s.standing.Change(func(now *Standing) { now.Bytes += uint64(size) })
 	}
 	return a, err
 }
@@ -114,42 +113,25 @@ type Standing struct {
 	Messages, Bytes, Failed uint64
 }
 
-// pulse is the part of a sender that others may look at.
-type pulse struct {
-	mu       sync.Mutex
-	standing Standing
-}
-
 // Standing tells how the sending does.
-func (p *pulse) Standing() Standing {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	return p.standing
-}
-
-func (p *pulse) sentBytes(n int) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.standing.Bytes += uint64(n)
-}
+func (s *Sender) Standing() Standing { return s.standing.Get() }
 
 // note keeps a problem and gives the one before.
-func (p *pulse) note(err error) (before string) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	before, p.standing.Problem = p.standing.Problem, ""
-	if err != nil {
-		p.standing.Problem = err.Error()
-		p.standing.Failed++
-	}
+func (s *Sender) note(err error) (before string) {
+	s.standing.Change(func(now *Standing) {
+		before, now.Problem = now.Problem, ""
+		if err != nil {
+			now.Problem = err.Error()
+			now.Failed++
+		}
+	})
 	return before
 }
 
 func (s *Sender) count(m message, a wire.Answer) {
-	p := &s.pulse
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.standing.Messages++
-	p.standing.Last, p.standing.At = a.Last, s.spoke.Wall
-	p.standing.Complete = m.push.Complete && len(a.Wanted) == 0
+	s.standing.Change(func(now *Standing) {
+		now.Messages++
+		now.Last, now.At = a.Last, s.spoke.Wall
+		now.Complete = m.push.Complete && len(a.Wanted) == 0
+	})
 }

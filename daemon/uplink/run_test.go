@@ -18,6 +18,7 @@ import (
 	"go.uber.org/zap/zaptest"
 
 	"wetside/daemon/centre"
+	"wetside/daemon/doorway"
 	"wetside/sensors/clocktest"
 )
 
@@ -47,6 +48,7 @@ func TestTheSenderTrustsOneCertificateAndTriesAgainEverMoreSeldom(t *testing.T) 
 	}
 
 	other, end := run(hex.EncodeToString(make([]byte, 32)))
+	require.Contains(t, other.Standing().Problem, "the fingerprint "+doorway.Fingerprint(secure.TLS.Certificates[0])+",")
 	require.Contains(t, other.Standing().Problem, "compare it with what wetside centre prints at its start")
 	for range 120 {
 		pass(clock, 10*time.Second)

@@ -6,9 +6,7 @@ package uplink
 
 import (
 	"context"
-	"crypto/sha256"
 	"crypto/tls"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"hash/maphash"
@@ -20,7 +18,9 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/daemon/centre/wire"
+	"wetside/daemon/doorway"
 	"wetside/daemon/history"
+	"wetside/daemon/outgoing"
 	"wetside/sensors"
 )
 
@@ -62,7 +62,8 @@ type Sender struct {
 	bytes   int // how much a message carries at most, before it is packed
 	wait    sensors.Backoff
 	spoke   sensors.Instant // when the centre last answered
-	pulse
+
+	standing outgoing.Standing[Standing]
 }
 
 // New prepares a sender.
@@ -73,27 +74,26 @@ func New(o Options) (*Sender, error) {
 	}
 	return &Sender{
 		options: o, url: strings.TrimSuffix(u.String(), "/"), bytes: mostBytes, known: nothing(), sums: sums{maphash.MakeSeed()},
-		wait: sensors.Backoff{First: shortest, Longest: longest},
-		client: &http.Client{Timeout: answerTime, Transport: transport(o.Fingerprint),
-			CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }},
+		wait:   sensors.Backoff{First: shortest, Longest: longest},
+		client: outgoing.Client(answerTime, transport(o.Fingerprint)),
 	}, nil
 }
 
 // transport trusts one certificate where its fingerprint was given.
 func transport(fingerprint string) http.RoundTripper {
-	t := http.DefaultTransport.(*http.Transport).Clone()
+	t := outgoing.Way()
 	if fingerprint == "" {
 		return t
 	}
-	want := strings.ToLower(strings.ReplaceAll(fingerprint, ":", ""))
+	bare := func(print string) string { return strings.ReplaceAll(print, ":", "") }
 	t.TLSClientConfig = &tls.Config{
 		MinVersion:         tls.VersionTLS12,
 		InsecureSkipVerify: true, // the certificate itself is compared instead of its signers
 		VerifyConnection: func(s tls.ConnectionState) error {
-			sum := sha256.Sum256(s.PeerCertificates[0].Raw)
-			if have := hex.EncodeToString(sum[:]); have != want {
+			have := doorway.Fingerprint(tls.Certificate{Certificate: [][]byte{s.PeerCertificates[0].Raw}})
+			if !strings.EqualFold(bare(have), bare(fingerprint)) {
 				return fmt.Errorf("the centre's certificate has the fingerprint %s, and %s was expected: compare it with what wetside centre "+
-					"prints at its start", have, want)
+					"prints at its start", have, fingerprint)
 			}
 			return nil
 		},
@@ -104,8 +104,8 @@ func transport(fingerprint string) http.RoundTripper {
 // Run sends until ctx ends.
 func (s *Sender) Run(ctx context.Context) {
 	defer s.client.CloseIdleConnections()
-	for {
-		wait := look
+	for wait := look; ctx.Err() == nil; sensors.Pause(ctx, s.options.Clock, wait) {
+		wait = look
 		err := s.catchUp(ctx)
 		if ctx.Err() != nil {
 			return
@@ -114,11 +114,6 @@ func (s *Sender) Run(ctx context.Context) {
 			wait = s.wait.Next()
 		} else {
 			s.wait.Reset()
-		}
-		select {
-		case <-ctx.Done():
-			return
-		case <-s.options.Clock.After(wait):
 		}
 	}
 }

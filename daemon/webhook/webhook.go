@@ -13,7 +13,6 @@ import (
 	"fmt"
 	"net"
 	"net/http"
-	"sync"
 	"syscall"
 	"time"
 
@@ -22,6 +21,7 @@ import (
 	"wetside/daemon/bookmark"
 	"wetside/daemon/history"
 	"wetside/daemon/history/book"
+	"wetside/daemon/outgoing"
 	"wetside/sensors"
 )
 
@@ -64,10 +64,9 @@ type Sender struct {
 	options Options
 	client  *http.Client
 	after   uint64
-	wait    time.Duration
+	wait    sensors.Backoff
 
-	mu       sync.Mutex
-	standing Standing
+	standing outgoing.Standing[Standing]
 }
 
 // Standing is how many records wait, and why; the problem is nil while they are taken.
@@ -77,11 +76,7 @@ type Standing struct {
 }
 
 // Standing tells how the delivery does.
-func (s *Sender) Standing() Standing {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.standing
-}
+func (s *Sender) Standing() Standing { return s.standing.Get() }
 
 // note counts what still waits; after a delivery that went well nothing does.
 func (s *Sender) note(ctx context.Context, problem error) {
@@ -93,9 +88,7 @@ func (s *Sender) note(ctx context.Context, problem error) {
 			return
 		}
 	}
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.standing = Standing{len(waiting), problem}
+	s.standing.Change(func(now *Standing) { *now = Standing{len(waiting), problem} })
 }
 
 // Message is the body of a request.
@@ -113,11 +106,7 @@ type Message struct {
 // New prepares a sender. Without a cursor it begins after the newest record: what
 // happened before anybody listened is no news.
 func New(ctx context.Context, o Options) (*Sender, error) {
-	s := &Sender{options: o, client: &http.Client{
-		Timeout:       answerTime,
-		Transport:     o.transport(),
-		CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
-	}}
+	s := &Sender{options: o, client: outgoing.Client(answerTime, o.transport()), wait: sensors.Backoff{First: shortest, Longest: longest}}
 	place, found, err := bookmark.File(o.Cursor).Read()
 	if err == nil && !found {
 		return s, s.beginAtNewest(ctx)
@@ -128,7 +117,7 @@ func New(ctx context.Context, o Options) (*Sender, error) {
 
 // transport looks at each address once its name is resolved, before it is connected to.
 func (o Options) transport() http.RoundTripper {
-	t := http.DefaultTransport.(*http.Transport).Clone()
+	t := outgoing.Way()
 	d := &net.Dialer{Timeout: answerTime}
 	if o.Refuse != nil {
 		d.Control = func(_, address string, _ syscall.RawConn) error { return o.Refuse(address) }
@@ -151,25 +140,19 @@ func (s *Sender) beginAtNewest(ctx context.Context) error {
 // Run delivers until ctx ends.
 func (s *Sender) Run(ctx context.Context) {
 	defer s.client.CloseIdleConnections()
-	for {
-		wait := look
+	for wait := look; ctx.Err() == nil; sensors.Pause(ctx, s.options.Clock, wait) {
+		wait = look
 		err := s.deliver(ctx)
 		if err != nil {
-			if s.wait == 0 && ctx.Err() == nil {
+			if !s.wait.Failing() && ctx.Err() == nil {
 				s.options.Log.Warn("the webhook does not take messages; they wait", zap.Error(err))
 			}
-			s.wait = min(max(2*s.wait, shortest), longest)
-			wait = s.wait
-		} else if s.wait > 0 {
+			wait = s.wait.Next()
+		} else if s.wait.Failing() {
 			s.options.Log.Info("the webhook takes messages again")
-			s.wait = 0
+			s.wait.Reset()
 		}
 		s.note(ctx, err)
-		select {
-		case <-ctx.Done():
-			return
-		case <-s.options.Clock.After(wait):
-		}
 	}
 }
 
