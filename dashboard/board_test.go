@@ -8,12 +8,14 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/chem/ledger"
 	"wetside/dashboard/viewtest"
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/rules/record"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
+	"wetside/sensors/quantity/phrase"
 )
 
 // One press says that an alarm was seen: no name is asked in the dark, and the record keeps by which screen.
@@ -138,4 +140,21 @@ func TestTheBoardDrawsTheEveningOfEachTrayAndOfTheAir(t *testing.T) {
 	p.Silence(time.Minute, sensors.StateGone)
 	p.Publish()
 	require.NotContains(t, p.page("/"), `class="spot"`, "a silent probe has no place in the present")
+}
+
+// A bath that must not be used is told to be discarded, once: the refusal of the time says why.
+func TestTheReasonToDiscardABathIsToldOnce(t *testing.T) {
+	p := newPages(t)
+	p.FillTrays()
+	limit := rules.Limit{Verdict: ledger.Discard, Words: phrase.Plain("open for 12 h, at most 8 h")}
+	for _, tray := range []string{"developer", "fixer"} {
+		p.Pour(tray, rules.Portion{Record: 41, Batch: "B-17", By: "Ida", Filled: viewtest.Evening(), Known: &rules.Known{Limit: limit}})
+	}
+	p.Minutes(12, viewtest.Usual(), viewtest.Values{})
+	p.Publish()
+	html := p.page("/")
+	require.Contains(t, html, "No time: this bath must not be used: open for 12 h, at most 8 h")
+	require.Contains(t, html, "DISCARD: open for 12 h, at most 8 h")
+	require.Equal(t, 2, strings.Count(html, "open for 12 h"), "once in the tray of the developer, once in that of the fixer")
+	require.NotContains(t, html, "EXPIRED")
 }

@@ -60,6 +60,9 @@ func (f Figures) BathCard(b rules.BathView, lost bool) BathCard {
 	}
 	if c.Developer {
 		f.recommend(&c, b.Recommendation)
+		if reason := f.mustNotBeUsed(b.Portion); reason != "" && strings.Contains(c.Reason, reason) {
+			c.Binds = "" // the refusal has said it
+		}
 		if b.Announce {
 			c.Announce = fmt.Sprintf("Announce %s", c.Time)
 		}

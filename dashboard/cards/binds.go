@@ -20,8 +20,10 @@ func (f Figures) binds(p *rules.Portion) string {
 	l := p.Known.Limit
 	left := l.Due.Sub(f.Now.Wall)
 	switch {
-	case l.Verdict == ledger.Discard, !l.Due.IsZero() && left <= 0:
-		return fmt.Sprintf("EXPIRED: %s", f.ranOut(l))
+	case l.Verdict == ledger.Discard:
+		return fmt.Sprintf("DISCARD: %s", f.mustNotBeUsed(p))
+	case !l.Due.IsZero() && left <= 0:
+		return fmt.Sprintf("EXPIRED: %s ended %s", f.Text(l.Name), f.When(l.Due))
 	case l.Verdict == ledger.TestFirst:
 		return fmt.Sprintf("TEST FIRST: %s", f.Text(l.Words))
 	case !l.Due.IsZero() && left < tonight:
@@ -30,6 +32,14 @@ func (f Figures) binds(p *rules.Portion) string {
 		return "capacity unknown"
 	}
 	return f.left(l.Left)
+}
+
+// mustNotBeUsed says why a bath is to be discarded; empty where it is not.
+func (f Figures) mustNotBeUsed(p *rules.Portion) string {
+	if p == nil || p.Known == nil || p.Known.Limit.Verdict != ledger.Discard {
+		return ""
+	}
+	return f.Text(p.Known.Limit.Words)
 }
 
 // left says how many sheets are left of which paper, in one count where both carry the same.
@@ -65,14 +75,6 @@ func (f Figures) paper(m ledger.Material) string {
 
 // wholeSheets rounds down, but for what the arithmetic leaves of a whole one.
 func wholeSheets(sheets float64) float64 { return math.Floor(sheets + 1e-6) }
-
-// ranOut says which limit has run out.
-func (f Figures) ranOut(l rules.Limit) string {
-	if l.Verdict == ledger.Discard {
-		return f.Text(l.Words)
-	}
-	return fmt.Sprintf("%s ended %s", f.Text(l.Name), f.When(l.Due))
-}
 
 // tightest is the one thing that limits tonight most, in a sentence: a bath that leaves
 // its band, else the bath that carries the fewest sheets. Empty where nothing is known.
