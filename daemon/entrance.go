@@ -52,7 +52,7 @@ func (d *Daemon) openRoster() (err error) {
 		return nil
 	}
 	d.entrance.roster, err = people.Open(people.Options{Dir: c.Data, Lasting: c.Access.Session, Cost: people.UsualCost(), Book: d.store,
-		Clock: d.options.Clock, Log: d.options.Log.Named("people")})
+		SecondStep: c.Access.SecondStep, Clock: d.options.Clock, Log: d.options.Log.Named("people")})
 	if err == nil && len(d.entrance.roster.People()) == 0 {
 		d.options.Log.Warn("nobody can sign in yet: make the first keeper with wetside people invite --role keeper")
 	}

@@ -45,6 +45,19 @@ func of(act, name string) formtest.Which {
 	}
 }
 
+// setsUpAnApp is whoever is signed in setting up an app for codes.
+func (d *atTheDoor) setsUpAnApp() {
+	d.t.Helper()
+	page := d.sends("/second-step", formtest.To("/second-step"), "password", "four invented words")
+	key := regexp.MustCompile(`([A-Z2-7]{4} ){7}[A-Z2-7]{4}`).FindString(page.Text())
+	code, err := people.AppCode(strings.ReplaceAll(key, " ", ""), time.Now())
+	require.NoError(d.t, err)
+	after := page.Form(formtest.To("/sign-in/code")).Fill("code", code).Send()
+	after.Says("Keep these codes")
+	require.Len(d.t, regexp.MustCompile(`([A-Z2-7]{4}-){3}[A-Z2-7]{4}`).FindAllString(after.Text(), -1), 10)
+	after.Follow("Continue").Says("10 recovery codes are left.")
+}
+
 // byToken is how a program with a token is answered.
 func (d *atTheDoor) byToken(token string, paths ...string) (codes []int) {
 	d.t.Helper()
@@ -83,6 +96,12 @@ func TestEveryFormAtTheDoorIsSentAsABrowserSendsIt(t *testing.T) {
 			d.sends("/people", formtest.To("/sign-out"))
 			d.sends("/sign-in?next=/people", formtest.Having("pin"), "name", "Kim Example", "pin", "271828").Says("Kim Example, keeper")
 			joins(code.FindString(d.sends("/people", of("invite", ""), "name", "Nora", "role", "volunteer").Text()), "Nora")
+			d.sends("/people", formtest.To("/sign-out"))
+			d.sends("/sign-in?next=/second-step", formtest.Having("password"), "name", "Nora", "password", "four invented words")
+			d.setsUpAnApp()
+			d.sends("/second-step", formtest.To("/sign-out"))
+			d.sends("/sign-in?next=/people", formtest.Having("pin"), "name", "Kim Example", "pin", "271828")
+			d.sends("/people", of("drop-second-step", "Nora")).Says("Nora signs in without a code now")
 			d.sends("/people", of("role", "Nora"), "role", "instructor").Says("Nora is now instructor.")
 			require.Regexp(t, code, d.sends("/people", of("reset-password", "Nora")).Text())
 			d.sends("/people", of("revoke", "Nora")).Says("Nora can no longer sign in")

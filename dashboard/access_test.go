@@ -71,6 +71,7 @@ func whoMay() map[string]string {
 		"GET /report/report.pdf": "volunteer", "GET /report/report.zip": "volunteer",
 
 		"GET /sign-in": anybody, "POST /sign-in": anybody, "POST /sign-out": anybody, "GET /join": anybody, "POST /join": anybody,
+		"POST /sign-in/code": anybody, "GET /second-step": "volunteer", "POST /second-step": "volunteer",
 		"GET /people": "keeper", "POST /people": "keeper",
 		"GET /people/programs": "manager", "POST /people/programs": "manager",
 	}

@@ -6,6 +6,8 @@ import (
 	"os"
 	"strings"
 	"time"
+
+	"wetside/rules/access"
 )
 
 // Access says who may use the pages, and from where. The zero Access asks nobody who
@@ -13,6 +15,8 @@ import (
 type Access struct {
 	// SignIn asks everybody to sign in; OpenReading lets pages be read without.
 	SignIn, OpenReading bool
+	// SecondStep is the role from which on a code of an app is asked for too; empty for none.
+	SecondStep access.Role
 	// Session is how long a sign-in lasts.
 	Session time.Duration
 	// Hosts are names, beside the computer's own, under which the pages are asked for.
@@ -39,6 +43,9 @@ func readAccess(root section) Access {
 		Session:     s.duration("session", usualSession, time.Hour, 30*24*time.Hour),
 		Certificate: s.text("certificate", false), Key: s.text("key", false),
 		PlainHTTP: s.yes("plain-http-on-the-network"),
+	}
+	if s.values["second-step"] != nil {
+		a.SecondStep = choose(s, "second-step", "", access.ParseRole)
 	}
 	for _, h := range a.Hosts {
 		if strings.ContainsAny(h, "/: ") {

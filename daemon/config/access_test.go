@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/daemon/config"
+	"wetside/rules/access"
 )
 
 // withAccess is the example of one room with more lines before its units.
@@ -23,9 +24,9 @@ func withAccess(t *testing.T, lines string) (config.Config, error) {
 
 func TestWhoMayUseThePagesIsRead(t *testing.T) {
 	c, err := withAccess(t, "[access]\nsign-in = true\nreading-for-anybody = true\nsession = \"8h\"\nhosts = "+
-		"[\"darkroom.example.org\"]\nplain-http-on-the-network = true")
+		"[\"darkroom.example.org\"]\nplain-http-on-the-network = true\nsecond-step = \"keeper\"")
 	require.NoError(t, err)
-	require.Equal(t, config.Access{SignIn: true, OpenReading: true, Session: 8 * time.Hour, Hosts: []string{"darkroom.example.org"},
+	require.Equal(t, config.Access{SignIn: true, OpenReading: true, SecondStep: access.Keeper, Session: 8 * time.Hour, Hosts: []string{"darkroom.example.org"},
 		PlainHTTP: true}, c.Access)
 	c, err = withAccess(t, "")
 	require.NoError(t, err)
@@ -38,6 +39,7 @@ func TestWhatCannotBeMeantIsRefused(t *testing.T) {
 	for lines, want := range map[string]string{
 		"[access]\nhosts = [\"https://darkroom.example.org\"]": "is not the name of a host",
 		"[access]\ncertificate = \"/nowhere/cert.pem\"":        "belong together",
+		"[access]\nsecond-step = \"boss\"":                     "is not a role",
 		"[access]\nsession = \"5m\"":                           "expected a time from 1h",
 		"[access]\nsignin = true":                              "unknown key; allowed here: certificate, hosts, key",
 		"[webhook]\nurl = \"http://127.0.0.1:8420/x\"":         "where wetside itself listens",

@@ -87,7 +87,8 @@ func (r *Roster) People() []people.Member {
 func (r *register) members(lasting sessions) []people.Member {
 	var list []people.Member
 	for _, a := range r.Accounts {
-		m := people.Member{Name: a.Name, Role: a.Role, Since: a.Since, Joined: a.Password != "", PIN: a.PIN != ""}
+		m := people.Member{Name: a.Name, Role: a.Role, Since: a.Since, Joined: a.Password != "", PIN: a.PIN != "",
+			SecondStep: a.SecondStep != nil}
 		for _, s := range lasting {
 			if s.Account == a.ID && s.Epoch == a.Epoch {
 				m.Sessions++

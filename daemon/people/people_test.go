@@ -70,6 +70,8 @@ type site struct {
 	clock *clocktest.Manual
 	book  *book
 	log   *observer.ObservedLogs
+	// demand is the role from which on a code is asked for at the next open.
+	demand access.Role
 }
 
 // cheap makes a test quick; the cost stands in what is kept.
@@ -89,7 +91,7 @@ func (s *site) open() {
 	var err error
 	s.log = log
 	s.Roster, err = people.Open(people.Options{Dir: s.dir, Lasting: 12 * time.Hour, Cost: cheap(), Book: s.book, Clock: s.clock,
-		Log: zap.New(core)})
+		SecondStep: s.demand, Log: zap.New(core)})
 	require.NoError(s.t, err)
 }
 

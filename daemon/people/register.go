@@ -33,6 +33,8 @@ type account struct {
 	Since    time.Time   `json:"since"`
 	// Epoch grows when every session of the account is to end.
 	Epoch int `json:"epoch"`
+	// SecondStep is nil where the password is enough.
+	SecondStep *secondStep `json:"second_step,omitempty"`
 }
 
 // invitation lets its bearer choose a password, once: for a new account, or for the
@@ -85,18 +87,21 @@ const (
 	KindSignedIn     = "signed in"
 	KindSignedOut    = "signed out"
 	KindSignInFailed = "sign-in failed"
+
+	KindSecondSetUp   = "second step set up"
+	KindSecondDropped = "second step removed"
 )
 
 // Kinds declares the kinds of record about people. Whoever joins or signs in has no role yet.
 func Kinds() []record.Kind {
 	var kinds []record.Kind
-	for _, name := range []string{KindInvited, KindRoleChanged, KindReset, KindRevoked} {
+	for _, name := range []string{KindInvited, KindRoleChanged, KindReset, KindRevoked, KindSecondDropped} {
 		kinds = append(kinds, record.Kind{Name: name, Least: access.Keeper})
 	}
 	for _, name := range []string{KindTokenMade, KindTokenRevoked} {
 		kinds = append(kinds, record.Kind{Name: name, Least: access.Manager})
 	}
-	for _, name := range []string{KindJoined, KindSignedIn, KindSignedOut, KindSignInFailed} {
+	for _, name := range []string{KindJoined, KindSignedIn, KindSignedOut, KindSignInFailed, KindSecondSetUp} {
 		kinds = append(kinds, record.Kind{Name: name, Least: record.Program})
 	}
 	for i := range kinds {

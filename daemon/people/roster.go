@@ -12,6 +12,7 @@ import (
 
 	"wetside/daemon/history"
 	"wetside/dashboard/people"
+	"wetside/rules/access"
 	"wetside/sensors"
 )
 
@@ -27,7 +28,10 @@ type Options struct {
 	// Lasting is how long a session lasts.
 	Lasting time.Duration
 	// Cost is that of a new password.
-	Cost  Cost
+	Cost Cost
+	// SecondStep is the role from which on a second step is asked for; empty for none.
+	SecondStep access.Role
+
 	Book  Book
 	Clock sensors.Clock
 	Log   *zap.Logger
@@ -44,7 +48,8 @@ type Roster struct {
 	read     mark // of the file when it was read last
 	sessions sessions
 	tries    *tries
-	untold   []note // acts that the record book does not have yet
+	tickets  map[string]ticket // by [keyHash] of what the browser shows
+	untold   []note            // acts that the record book does not have yet
 
 	telling sync.Mutex // lets one at a time write to the record book
 	behind  bool       // the book took nothing when it was told last; only under telling
@@ -68,7 +73,7 @@ func markOf(dir string) mark {
 
 // Open reads who may sign in.
 func Open(o Options) (*Roster, error) {
-	r := &Roster{options: o, hasher: newHasher(o.Cost), tries: newTries(), read: markOf(o.Dir)}
+	r := &Roster{options: o, hasher: newHasher(o.Cost), tries: newTries(), tickets: map[string]ticket{}, read: markOf(o.Dir)}
 	var errFile, errSessions error
 	r.register, errFile = load(o.Dir)
 	r.sessions, errSessions = loadSessions(o.Dir)

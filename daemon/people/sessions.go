@@ -26,6 +26,8 @@ type session struct {
 	Until   time.Time `json:"until"`
 	// Here is set for a session that a PIN began: it counts on this computer alone.
 	Here bool `json:"here,omitempty"`
+	// Code is set for a session that began with a second step.
+	Code bool `json:"code,omitempty"`
 }
 
 // sessions are those that last, by key.
@@ -89,11 +91,11 @@ func (r *Roster) Known(k web.Key) (access.Person, bool) {
 	if k.Token != "" {
 		return r.byToken(k.Token)
 	}
-	_, a := r.holder(k)
+	s, a := r.holder(k)
 	if a == nil {
 		return access.Person{}, false
 	}
-	return access.Person{Name: a.Name, Role: a.Role}, true
+	return access.Person{Name: a.Name, Role: r.roleIn(s, *a)}, true
 }
 
 // holder gives a session that lasts, and its account.

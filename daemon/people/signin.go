@@ -51,7 +51,14 @@ func (r *Roster) SignIn(ctx context.Context, try people.SignIn) (people.Login, e
 		r.tell(ctx)
 		return people.Login{}, errWrong
 	}
-	s, err := r.enter(a, try, keys)
+	if in, waits := r.waitsForCode(a, try, keys); waits {
+		return in, nil
+	}
+	with := "password"
+	if try.PIN != "" {
+		with = "PIN"
+	}
+	s, err := r.enter(a, try, keys, with)
 	if err == nil {
 		r.tell(ctx)
 	}
@@ -105,7 +112,7 @@ func place(a netip.Addr) string {
 }
 
 // enter begins the session of an account, unless it was revoked or reset meanwhile.
-func (r *Roster) enter(a account, try people.SignIn, keys triedKeys) (people.Login, error) {
+func (r *Roster) enter(a account, try people.SignIn, keys triedKeys, with string) (people.Login, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.tries.forget(keys)
@@ -113,12 +120,8 @@ func (r *Roster) enter(a account, try people.SignIn, keys triedKeys) (people.Log
 		return people.Login{}, errWrong
 	}
 	until := r.options.Clock.Now().Wall.Add(r.options.Lasting)
-	key := r.sessions.add(session{Account: a.ID, Epoch: a.Epoch, Until: until, Here: try.PIN != ""})
+	key := r.sessions.add(session{Account: a.ID, Epoch: a.Epoch, Until: until, Here: try.PIN != "", Code: strings.Contains(with, "code")})
 	r.keepSessions()
-	with := "password"
-	if try.PIN != "" {
-		with = "PIN"
-	}
 	r.later(KindSignedIn, access.Person{Name: a.Name, Role: a.Role}, content{From: place(try.From), With: with})
 	return people.Login{Key: key, Until: until}, nil
 }

@@ -16,6 +16,7 @@ import (
 	"wetside/dashboard"
 	peoplepage "wetside/dashboard/people"
 	"wetside/dashboard/web"
+	"wetside/rules/access"
 	"wetside/rules/record"
 )
 
@@ -27,6 +28,8 @@ type DeskOptions struct {
 	Options
 	// SignIn has people sign in; without it the pages are shown on this computer alone.
 	SignIn bool
+	// SecondStep is the role from which on a code of an app is asked for too; empty for none.
+	SecondStep access.Role
 	// Data is the folder that keeps who may sign in, and a record book of who did.
 	Data string
 	// Hosts are names under which the pages are asked for, besides this computer's own.
@@ -83,7 +86,7 @@ func (d *Desk) openRoster(ctx context.Context, o DeskOptions) error {
 		return err
 	}
 	d.roster, err = people.Open(people.Options{Dir: o.Data, Lasting: lasting, Cost: people.UsualCost(), Book: d.book, Clock: o.Clock,
-		Log: o.Log.Named("people")})
+		SecondStep: o.SecondStep, Log: o.Log.Named("people")})
 	if err == nil && len(d.roster.People()) == 0 {
 		o.Log.Warn("nobody can sign in yet: make the first keeper with wetside people invite --role keeper", zap.String("data", o.Data))
 	}

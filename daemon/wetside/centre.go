@@ -18,6 +18,7 @@ import (
 	"wetside/daemon/config"
 	"wetside/daemon/doorway"
 	"wetside/daemon/sites"
+	"wetside/rules/access"
 	"wetside/sensors"
 )
 
@@ -38,6 +39,7 @@ type centreServeCmd struct {
 	Listen      string   `default:"127.0.0.1:8430" placeholder:"HOST:PORT" help:"The address at which sites send and the pages are shown."`
 	Data        string   `default:"centre" placeholder:"DIR" help:"A folder for who may sign in and for the centre's own certificate."`
 	SignIn      bool     `help:"Have people sign in for the pages, also on this computer. Beyond this computer they always do."`
+	SecondStep  string   `enum:"none,manager,keeper" default:"none" help:"From which role on a code of an app is asked for."`
 	Certificate string   `placeholder:"FILE" help:"A certificate for TLS; without one the centre makes its own."`
 	Key         string   `placeholder:"FILE" help:"The key of the certificate."`
 	Host        []string `placeholder:"NAME" help:"A name under which the centre is reached; may be given again."`
@@ -125,6 +127,9 @@ func handler(sites, pages http.Handler) http.Handler {
 func (c *centreServeCmd) desk(ctx context.Context, store *centre.Store, log *zap.Logger, secure *tls.Config) (*sites.Desk, error) {
 	o := sites.DeskOptions{SignIn: c.SignIn || config.Beyond(c.Listen), Data: c.Data, Hosts: c.Host,
 		Options: sites.Options{Books: store, Clock: sensors.NewSystemClock(1), Zone: time.Local, Version: version(), Log: log}}
+	if c.SecondStep != "none" {
+		o.SecondStep = access.Role(c.SecondStep)
+	}
 	if secure != nil {
 		o.Fingerprint = doorway.Fingerprint(secure.Certificates[0])
 	}

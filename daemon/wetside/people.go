@@ -13,6 +13,7 @@ type peopleCmd struct {
 	List   peopleListCmd   `cmd:"" help:"Who may sign in, whom an invitation waits for, and which scripts have a token."`
 	Invite peopleInviteCmd `cmd:"" help:"Invite somebody: prints a code with which they choose a password, once."`
 	Reset  peopleResetCmd  `cmd:"" help:"Take a password away and print a code with which its owner chooses another."`
+	NoCode peopleNoCodeCmd `cmd:"" help:"Ask somebody for no code of an app any more: the phone is lost."`
 	Revoke peopleRevokeCmd `cmd:"" help:"Take an account, an invitation or a token away, and end its sessions."`
 	Token  peopleTokenCmd  `cmd:"" help:"Make a token with which a script is let in."`
 }
@@ -101,6 +102,28 @@ func (c *peopleResetCmd) Run(out io.Writer) error {
 		return usageError{err}
 	}
 	return writeCode(out, c.Name, code)
+}
+
+type peopleNoCodeCmd struct {
+	peopleFile
+	Name string `required:"" help:"The name of the account."`
+}
+
+// Help shows the command in use.
+func (peopleNoCodeCmd) Help() string {
+	return `Examples:
+  wetside people no-code --data data --name "Kim Example"
+
+The password stays. Where the role needs a second step, another app is set up at the
+next sign-in.`
+}
+
+// Run takes the second step away.
+func (c *peopleNoCodeCmd) Run(out io.Writer) error {
+	if err := c.desk().DropSecondStep(c.Name); err != nil {
+		return usageError{err}
+	}
+	return writeLine(out, c.Name+" signs in without a code now, and every session has ended.")
 }
 
 type peopleRevokeCmd struct {

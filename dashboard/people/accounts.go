@@ -15,6 +15,13 @@ type Accounts interface {
 	web.Accounts
 	// SignIn begins a session.
 	SignIn(ctx context.Context, try SignIn) (Login, error)
+	// SecondStep goes on with a sign-in that waits for a code; where the code is wrong, what is
+	// given back says what to ask for again.
+	SecondStep(ctx context.Context, try CodeTry) (Login, error)
+	// SecondStepOf says how whoever has a session stands with the second step; false for others.
+	SecondStepOf(k web.Key) (SecondStanding, bool)
+	// DropSecondStep takes the second step of somebody who lost the phone away.
+	DropSecondStep(ctx context.Context, name string) error
 	// SignOut ends the session of a key.
 	SignOut(ctx context.Context, k web.Key)
 	// Invited says whom an invitation is for.
@@ -46,12 +53,37 @@ type SignIn struct {
 	Name, Password, PIN string
 	From                netip.Addr
 	Here                bool
+	// NewApp asks for the key of a new app at the end.
+	NewApp bool
 }
 
-// Login is what a browser keeps of a sign-in.
+// Login is what a browser keeps of a sign-in, or shows to go on with it.
 type Login struct {
 	Key   string
 	Until time.Time
+	// Ticket is set where a code is asked for first; it goes along with the code.
+	Ticket string
+	// New is for an app that shows codes from now on; nil where the account has one.
+	New *NewApp
+	// Recovery are codes for a lost phone, shown this once.
+	Recovery []string
+}
+
+// NewApp is what an app on a phone needs to show the codes of an account.
+type NewApp struct{ Name, Key string }
+
+// CodeTry goes on with a sign-in.
+type CodeTry struct {
+	Ticket, Code string
+	From         netip.Addr
+	Here         bool
+}
+
+// SecondStanding is how somebody stands with the second step.
+type SecondStanding struct {
+	Since    time.Time // zero where there is none
+	Left     int       // codes for a lost phone
+	Demanded bool
 }
 
 // Joining takes up an invitation with a password, typed twice, and perhaps a PIN.
@@ -64,7 +96,9 @@ type Member struct {
 	Since time.Time
 	// Joined is false while an invitation waits.
 	Joined, PIN bool
-	Sessions    int
+	// SecondStep is set for whoever gives a code at sign-in.
+	SecondStep bool
+	Sessions   int
 	// Script says what the token of a script may do; empty for a person.
 	Script string
 }

@@ -15,6 +15,7 @@ const (
 	actRole        = "role"
 	actNewPassword = "reset-password"
 	actRevoke      = "revoke"
+	actDropStep    = "drop-second-step"
 )
 
 // peopleBody is the page on which a keeper says who may sign in.
@@ -94,6 +95,9 @@ func (f figures) memberCard(l web.Look, m Member, a web.Attempt) memberCard {
 		form(web.About{Act: actRole, Summary: "Change the role", Button: "Change the role"}, f.roleAsk())
 		form(newPassword)
 	}
+	if m.SecondStep {
+		form(web.About{Act: actDropStep, Summary: "Phone lost", Button: "Ask for no code any more"})
+	}
 	form(web.About{Act: actRevoke, Summary: "Remove access", Button: "Remove access now"})
 	return card
 }
@@ -137,6 +141,9 @@ func (s *Pages) changeOne(ctx context.Context, act string, p access.Person) (rec
 		code, err = s.Accounts.Reset(ctx, p.Name)
 	case actRole:
 		return fmt.Sprintf("%s is now %s.", p.Name, p.Role), s.Accounts.ChangeRole(ctx, p)
+	case actDropStep:
+		return fmt.Sprintf("%s signs in without a code now, and every session has ended. A new app is set up on the page Second step.",
+			p.Name), s.Accounts.DropSecondStep(ctx, p.Name)
 	case actRevoke:
 		return fmt.Sprintf("%s can no longer sign in, and every session has ended.", p.Name), s.Accounts.Revoke(ctx, p.Name)
 	}

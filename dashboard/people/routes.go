@@ -21,10 +21,15 @@ func (s *Pages) Routes() []web.Route {
 	if s.Accounts == nil {
 		return nil
 	}
-	keeper, page := web.From(access.Keeper), func(h http.HandlerFunc) http.Handler { return h }
+	keeper, anybody := web.From(access.Keeper), web.From(access.Volunteer)
+	page := func(h http.HandlerFunc) http.Handler { return h }
 	return []web.Route{
 		{Pattern: "GET /sign-in", For: web.Open(), Answer: page(s.signInPage)},
 		{Pattern: "POST /sign-in", For: web.Open(), Answer: page(s.signInPost)},
+		{Pattern: "POST /sign-in/code", For: web.Open(), Answer: page(s.codePost)},
+		{Pattern: "GET /second-step", For: anybody, Answer: page(s.secondStepPage),
+			Menu: web.Entry{Under: web.UnderTechnics, At: 6, Name: "second-step", Text: "Second step"}},
+		{Pattern: "POST /second-step", For: anybody, Answer: page(s.secondStepPost)},
 		{Pattern: "POST /sign-out", For: web.Open(), Answer: page(s.signOutPost)},
 		{Pattern: "GET /join", For: web.Open(), Answer: page(s.joinPage)},
 		{Pattern: "POST /join", For: web.Open(), Answer: page(s.joinPost)},
@@ -61,14 +66,12 @@ func (s *Pages) signInPost(w http.ResponseWriter, r *http.Request) {
 	form := r.PostForm
 	try := SignIn{Name: form.Get("name"), Password: form.Get("password"), PIN: form.Get("pin"), From: web.AddressOf(r), Here: web.IsHere(r)}
 	next := web.OwnPath(form.Get("next"), "/").String()
-	session, err := s.Accounts.SignIn(r.Context(), try)
+	in, err := s.Accounts.SignIn(r.Context(), try)
 	if err != nil {
 		s.ShowSignIn(w, r, web.SignInBody{Next: next, Name: web.Clip(try.Name), Problem: s.ErrorText(err)})
 		return
 	}
-	http.SetCookie(w, &http.Cookie{Name: web.CookieName(r), Value: session.Key, Path: "/", Expires: session.Until,
-		HttpOnly: true, Secure: r.TLS != nil, SameSite: http.SameSiteLaxMode})
-	http.Redirect(w, r, next, http.StatusSeeOther)
+	s.goOn(w, r, in, next)
 }
 
 func (s *Pages) signOutPost(w http.ResponseWriter, r *http.Request) {

@@ -75,17 +75,17 @@ func (d Data) checkpointBlocks() []Block {
 		"It can't show whether what people and probes entered was right."), s}}
 }
 
-// svg draws the square in the two colours of its page.
-func (c Code) svg() template.HTML {
-	side := c.square.Fields() + 2*SquareMargin
+// SVG draws the square in the two colours of its page, with words for whoever does not see it.
+func (s Square) SVG(label string) template.HTML {
+	side := s.Fields() + 2*SquareMargin
 	var path strings.Builder
-	c.square.Runs(func(x, y, length int) {
+	s.Runs(func(x, y, length int) {
 		fmt.Fprintf(&path, "M%d %dh%dv1h-%dz", x+SquareMargin, y+SquareMargin, length, length)
 	})
 	return template.HTML(fmt.Sprintf( //nolint:gosec // numbers, and a text that is escaped
 		`<svg class="report-square" viewBox="0 0 %[1]d %[1]d" role="img" aria-label="%[2]s" shape-rendering="crispEdges" `+
 			`xmlns="http://www.w3.org/2000/svg"><rect class="square-light" width="%[1]d" height="%[1]d"/>`+
-			`<path class="square-dark" d="%[3]s"/></svg>`, side, escape(c.Text), path.String()))
+			`<path class="square-dark" d="%[3]s"/></svg>`, side, escape(label), path.String()))
 }
 
 // squareSize is the side of a square in the PDF with its margin, in millimetres.

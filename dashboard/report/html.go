@@ -143,7 +143,7 @@ func (d Document) partOf(b Block, id string) leafPart {
 		return leafPart{Title: b.Title, Large: svg(drawn{id, b.Title, place{1120, 300}}, b.draw),
 			Small: svg(drawn{id + "-small", b.Title, place{420, 300}}, b.draw)}
 	case Code:
-		return leafPart{Square: b.svg(), Of: b.Of}
+		return leafPart{Square: b.square.SVG(b.Text), Of: b.Of}
 	case Grid:
 		g := b.printed()
 		if len(g.Rows) == 0 {

@@ -44,7 +44,7 @@ func (s *Kit) ShowSignIn(w http.ResponseWriter, r *http.Request, body SignInBody
 	p.Body = body
 	status := http.StatusOK
 	switch {
-	case r.URL.Path != "/sign-in":
+	case !strings.HasPrefix(r.URL.Path, "/sign-in"):
 		status = http.StatusUnauthorized
 	case body.Problem != "":
 		status = http.StatusUnprocessableEntity
