@@ -3,12 +3,14 @@ package daemon
 import (
 	"context"
 	"encoding/json"
+	"slices"
 	"time"
 
 	"wetside/chem/ledger"
 	"wetside/daemon/history"
 	"wetside/dashboard/class"
 	"wetside/rules"
+	"wetside/rules/record"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -80,13 +82,15 @@ func linesThen(room rules.Room, board rules.Board, now sensors.Instant) map[sens
 	return lines
 }
 
+// isTold says of a kind of record whether it tells of baths, trays and air, or is what a person
+// told that changes no judgement, such as a complaint. Alarms and probes stand elsewhere on the page.
+func isTold(k record.Kind) bool {
+	return record.Judging(record.Trays, record.Stock, record.Air)(k) || k.Judges == record.Nothing && k.Least != record.Program
+}
+
 // said are the records around a moment of what the board told and what people told it.
 func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]class.Said, error) {
-	kinds := append(rules.TrayKinds(), rules.DevelopmentTime, rules.AirState, rules.AnnounceTime{}.Kind(), rules.ReportComplaint{}.Kind())
-	for _, act := range []ledger.Act{ledger.BathFound{}, ledger.BatchMixed{}, ledger.PortionPoured{}, ledger.Promoted{},
-		ledger.Returned{}, ledger.Discarded{}} {
-		kinds = append(kinds, act.Kind())
-	}
+	kinds := record.Names(slices.Concat(rules.Kinds(), ledger.Kinds()), isTold)
 	records, err := p.store.Records(ctx, history.Query{Room: r.config.ID, Kinds: kinds, From: at.Add(-around), To: at.Add(around)})
 	if err != nil {
 		return nil, phrase.Errorf("the record book can't be read: %w", err)

@@ -9,6 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/chem"
+	"wetside/chem/ledger"
+	"wetside/daemon"
 	"wetside/rules"
 )
 
@@ -23,6 +25,10 @@ func TestLookingBackSaysWhatTheBoardSaid(t *testing.T) {
 	require.NotNil(t, before.Baths[0].Recommendation.Seconds)
 	_, err := e.daemon.Do(e.ctx, rules.Command{Room: "practice", Person: "invented instructor",
 		Act: rules.AnnounceTime{Bath: "developer", Seconds: *before.Baths[0].Recommendation.Seconds}})
+	require.NoError(t, err)
+	tray := finding(e.daemon, "practice", "fixer-1").Act.(ledger.BathFound).Container
+	_, err = e.daemon.Enter(e.ctx, daemon.ShelfEntry{Room: "practice", Person: "invented instructor",
+		Act: ledger.SheetsUsed{Containers: []string{tray}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen}})
 	require.NoError(t, err)
 	e.until(4 * time.Minute)
 	require.Nil(t, e.now().Rooms[0].Baths[0].Temperature)
@@ -43,6 +49,7 @@ func TestLookingBackSaysWhatTheBoardSaid(t *testing.T) {
 	require.Contains(t, text, "<strong>"+chem.MinutesSeconds(time.Duration(*before.Baths[0].Recommendation.Seconds)*time.Second)+"</strong>")
 	require.Contains(t, text, "MOVING")
 	require.Contains(t, text, "was announced for Developer by invented instructor")
+	require.Contains(t, text, ">5 × 8x10in of resin-coated paper through", "what people entered of a bath is told, not only what was poured")
 	require.NotContains(t, text, "STOPPED")
 
 	text = then("17:04")

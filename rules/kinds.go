@@ -2,7 +2,6 @@ package rules
 
 import (
 	"encoding/json"
-	"slices"
 
 	"wetside/rules/access"
 	"wetside/rules/record"
@@ -52,14 +51,23 @@ func declare(empty declared, decode func(json.RawMessage) (any, error)) record.K
 	return record.Kind{Name: empty.Kind(), Decode: decode, Recalled: empty.recalled(), Least: empty.Least(), Judges: empty.judges()}
 }
 
+// actKinds finds the kind of an act by its name. It is made once, as a book is read act by act,
+// and never changed.
+var actKinds = func() map[string]record.Kind {
+	known := map[string]record.Kind{}
+	for _, k := range acts() {
+		known[k.Name] = k
+	}
+	return known
+}()
+
 // DecodeAct reads an act from the content of its record.
 func DecodeAct(kind string, content json.RawMessage) (Act, error) {
-	all := acts()
-	at := slices.IndexFunc(all, func(k record.Kind) bool { return k.Name == kind })
-	if at < 0 {
+	k, known := actKinds[kind]
+	if !known {
 		return nil, phrase.Errorf("unknown kind of record %q", kind)
 	}
-	read, err := all[at].Decode(content)
+	read, err := k.Decode(content)
 	act, ok := read.(Act)
 	if !ok {
 		return nil, phrase.Errorf("the record of kind %q is not read into an act but into a %T", kind, read)

@@ -57,7 +57,7 @@ func (b *MatterBook) Numbers() []uint64 {
 
 // mattersOf is what a record is about; nothing for one that counts for ever.
 func mattersOf(r record.Record) []matter {
-	if k, ok := eventOf(r.Kind); ok {
+	if k, ok := eventKinds[r.Kind]; ok {
 		var e Event
 		if k.matters == nil || json.Unmarshal(r.Content, &e) != nil {
 			return nil

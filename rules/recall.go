@@ -2,7 +2,6 @@ package rules
 
 import (
 	"encoding/json"
-	"slices"
 	"time"
 
 	"wetside/rules/alarm"
@@ -28,7 +27,7 @@ func LatelyKinds() (kinds []string, within time.Duration) {
 // Recall brings one record back onto the board; records come in the order of their
 // numbers. A record that no longer makes sense is passed over: it stays in the book.
 func Recall(board Board, r record.Record) Board {
-	if e, ok := eventOf(r.Kind); ok {
+	if e, ok := eventKinds[r.Kind]; ok {
 		return e.bring(board, r.Content)
 	}
 	act, err := DecodeAct(r.Kind, r.Content)
@@ -54,10 +53,10 @@ type eventKind struct {
 
 func events() []eventKind {
 	return []eventKind{
-		{AirState, record.Nothing, record.Never, nil, nil},
+		{AirState, record.Air, record.Never, nil, nil},
 		{ChannelQuality, record.Nothing, record.Never, nil, nil},
 		{LineState, record.Nothing, record.Never, nil, nil},
-		{DevelopmentTime, record.Nothing, record.Never, nil, nil},
+		{DevelopmentTime, record.Trays, record.Never, nil, nil},
 		{AlarmsArmed, record.Alarms, record.Never, nil, nil},
 		{ComplaintReadings, record.Nothing, record.Never, nil, nil},
 		{AlarmChange, record.Alarms, record.Always, alarmBack, alarmMatters},
@@ -68,14 +67,14 @@ func events() []eventKind {
 	}
 }
 
-func eventOf(kind string) (eventKind, bool) {
-	all := events()
-	at := slices.IndexFunc(all, func(e eventKind) bool { return e.name == kind })
-	if at < 0 {
-		return eventKind{}, false
+// eventKinds finds a kind of event by its name. It is made once and never changed.
+var eventKinds = func() map[string]eventKind {
+	known := map[string]eventKind{}
+	for _, e := range events() {
+		known[e.name] = e
 	}
-	return all[at], true
-}
+	return known
+}()
 
 func (k eventKind) bring(board Board, content json.RawMessage) Board {
 	var e Event

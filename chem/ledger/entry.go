@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
-	"slices"
 	"time"
 
 	"wetside/rules/access"
@@ -65,12 +64,11 @@ func EncodeAct(a Act) ([]byte, error) {
 // DecodeAct reads an act from JSON. Unknown kinds, unknown fields and acts that
 // do not validate are errors.
 func DecodeAct(kind string, data []byte) (Act, error) {
-	all := acts()
-	at := slices.IndexFunc(all, func(a declared) bool { return a.kind == kind })
-	if at < 0 {
+	known, is := actKinds[kind]
+	if !is {
 		return nil, Problem{ErrForm, phrase.Say("%q is no kind of act", kind), phrase.Say("Use one of the kinds that this version knows")}
 	}
-	act, err := all[at].decode(data)
+	act, err := known.decode(data)
 	if err != nil {
 		return nil, phrase.Errorf("read %s: %w", kind, err)
 	}

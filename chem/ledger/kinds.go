@@ -35,6 +35,16 @@ func act[A Act]() declared {
 	}}
 }
 
+// actKinds finds what is known of a kind of act by its name. It is made once, as a book is read
+// act by act, and never changed.
+var actKinds = func() map[string]declared {
+	known := map[string]declared{}
+	for _, a := range acts() {
+		known[a.kind] = a
+	}
+	return known
+}()
+
 // Content is what a record of an act says: the act and the session that it belongs to.
 type Content struct {
 	Session string          `json:"session,omitempty"`
