@@ -154,9 +154,12 @@ func (d *device) feel(is, stirred float64) {
 		d.felt, d.begun = is, true
 	}
 	d.felt += (is - d.felt) * (1 - math.Exp(-1/d.lag))
-	scatter := math.Hypot(math.Hypot(d.noise, d.part*math.Abs(d.felt)), stirred)
+	scatter := math.Hypot(d.scatter(d.felt), stirred)
 	d.wander = d.slow*d.wander + math.Sqrt(1-d.slow*d.slow)*scatter*d.dice.NormFloat64()
 }
+
+// scatter is the standard deviation of one reading at a value.
+func (m makeOf) scatter(at float64) float64 { return math.Hypot(m.noise, m.part*at) }
 
 // shows is what the probe says of what it feels.
 func (d *device) shows(off float64) float64 {

@@ -19,10 +19,14 @@ const (
 	quieter     = 0.2
 	leastSwings = 0.08
 	// rests is the share of its usual value below which what moves with the air is at rest.
-	rests = 0.8
+	rests    = 0.8
+	gasRests = 0.5
 	// newPlace is by how many kelvin a temperature lies off its usual one when the probe may
 	// be in something else, where its noise is another.
 	newPlace = 1.5
+	// leaps is the share of its range that no live value crosses within one reading, to stand
+	// still there for minutes: a choice of this program.
+	leaps = 0.25
 	// eitherWay is the confidence where two stories explain the same equally well.
 	eitherWay = 0.5
 )
@@ -86,7 +90,10 @@ func (t *track) resting(u usual, value float64) bool {
 		unit := t.channel.Unit
 		return t.channel.Dimension == quantity.Temperature && math.Abs(unit.ToBase(value)-unit.ToBase(u.level)) > newPlace
 	}
-	return u.typical == 0 || value/u.typical < rests || t.channel.Kind.IsGas() && value < 3*math.Sqrt(u.noise)
+	if t.channel.Kind.IsGas() { // the noise of a cell is its own, whatever gas there is, until it is cut off at zero
+		return value <= 0 || value < gasRests*u.typical
+	}
+	return u.typical == 0 || value/u.typical < rests
 }
 
 // flat says whether the present value has stood longer than chance lets a live one.
@@ -108,16 +115,23 @@ func (t *track) flat(u usual) (Finding, bool) {
 			1000*u.swings, 100*leaves, l.run)}, true
 }
 
-// atEnd says whether a value stands at the very end of what the channel can be.
+// atEnd says whether a value stands at the very end of what the channel can be, or far off after a leap.
 func (t *track) atEnd() (Finding, bool) {
 	l, c := &t.live, t.channel
 	value, most := c.Unit.ToBase(l.raw), (c.Plausible.High-c.Plausible.Low)*1e-6
 	high := math.Abs(value-c.Plausible.High) <= most
 	low := math.Abs(value-c.Plausible.Low) <= most && !airborne(c.Kind)
-	if l.stood() < leastFlat || c.Kind == sensors.FanCommand || !high && !low {
+	if l.stood() < leastFlat || c.Kind == sensors.FanCommand || !high && !low && !t.leapt() {
 		return Finding{}, false
 	}
 	return t.stuck(), true
+}
+
+// leapt says whether a value came within one reading from where nothing gets in that time.
+func (t *track) leapt() bool {
+	l, unit := &t.live, t.channel.Unit
+	from, to := unit.ToBase(l.before), unit.ToBase(l.raw)
+	return math.Abs(to-from) > leaps*(t.channel.Plausible.High-t.channel.Plausible.Low) && math.Abs(to) > math.Abs(from)
 }
 
 // stuck is the finding that a value jumped somewhere and stands there. What a gas cell
@@ -144,9 +158,12 @@ func (t *track) shown(value float64) quantity.Figure {
 // hushed says whether the noise of a probe has gone, though its value may still creep.
 func (t *track) hushed(u usual, now sensors.Instant) (Finding, bool) {
 	l := &t.live
-	b := l.now
-	b.readings, b.sum = b.readings+l.run+1, b.sum+l.raw*float64(l.run+1)
-	if now.Mono-b.begun < blockLasts || b.readings < 2*leastInBlock || u.all < leastSwings || l.run > b.readings/2 || t.resting(u, b.mean()) {
+	b := l.soFar()
+	if now.Mono-b.begun < blockLasts {
+		b = l.ended
+	}
+	if b.readings < leastInBlock || u.all < leastSwings || l.run > b.readings/2 || t.resting(u, b.mean()) ||
+		t.channel.Kind.IsGas() && b.mean() < math.Sqrt(u.noise) {
 		return Finding{}, false
 	}
 	share := b.noise() / u.noise

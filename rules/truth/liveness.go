@@ -40,6 +40,7 @@ type liveness struct {
 	turn   float64
 	rising bool
 	now    block
+	ended  block // the one before it
 	blocks [keptBlocks]block
 	kept   int // blocks kept so far, also those that were written over
 }
@@ -115,12 +116,19 @@ func (l *liveness) count(next float64) {
 	}
 }
 
+// soFar is the block under way with the present run.
+func (l *liveness) soFar() block {
+	b := l.now
+	b.readings, b.sum = b.readings+l.run+1, b.sum+l.raw*float64(l.run+1)
+	return b
+}
+
 // close ends the block under way. One of a dead probe is no measure of a live one.
 func (l *liveness) close(at time.Duration) {
 	if l.now.lasted = at - l.now.begun; !l.dead {
 		l.keep()
 	}
-	l.now, l.dead = block{begun: at}, false
+	l.now, l.ended, l.dead = block{begun: at}, l.now, false
 }
 
 // keep adds the block that has ended to the usual ones.
@@ -130,7 +138,7 @@ func (l *liveness) keep() {
 }
 
 // forget begins anew, where a probe came into something else.
-func (l *liveness) forget() { l.kept, l.now = 0, block{begun: l.last.Mono} }
+func (l *liveness) forget() { l.kept, l.now, l.ended = 0, block{begun: l.last.Mono}, block{} }
 
 // usual is how a live probe of this channel has moved in the last hour.
 type usual struct {

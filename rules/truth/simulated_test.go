@@ -1,6 +1,7 @@
 package truth_test
 
 import (
+	"fmt"
 	"math"
 	"testing"
 	"time"
@@ -45,6 +46,8 @@ type evening struct {
 	lasts    time.Duration
 	// done are the entries: what was done to which bath when.
 	done map[time.Duration][]sensors.ChannelID
+	// pulled is when the plug of a probe is out for twenty seconds.
+	pulled map[sensors.ChannelID]time.Duration
 	// bend changes what a probe says.
 	bend func(elapsed time.Duration, id string, says float64) float64
 }
@@ -68,6 +71,9 @@ func (e evening) found(t require.TestingT) []truth.Offer {
 			watch.Done(id, now)
 		}
 		for id, gate := range gates {
+			if at, is := e.pulled[sensors.ChannelID(id)]; is && elapsed >= at && elapsed < at+20*time.Second {
+				continue
+			}
 			v := says[id]
 			if e.bend != nil {
 				v = e.bend(elapsed, id, v)
@@ -208,4 +214,73 @@ func TestTraysFilledOneByOneTellWhichProbeIsInWhich(t *testing.T) {
 	require.Len(t, got, 1)
 	require.Equal(t, truth.Exchanged, got[0].What)
 	require.ElementsMatch(t, []sensors.ChannelID{"DEV", "FX1"}, got[0].Channels)
+}
+
+// back is a probe that reads off by something since its plug was back.
+func back(probe string, at time.Duration, by float64) func(time.Duration, string, float64) float64 {
+	return func(elapsed time.Duration, id string, says float64) float64 {
+		if id == probe && elapsed >= at {
+			return says + by
+		}
+		return says
+	}
+}
+
+func TestAProbeThatComesBackFromItsPlugWithAnotherZeroIsFound(t *testing.T) {
+	const at = 70 * time.Minute
+	for _, c := range []struct {
+		probe    sensors.ChannelID
+		by       float64
+		trouble  string
+		percents []int // nothing where none is found
+		doubts   bool
+		why      string
+	}{
+		{"FX1", 1.2, "", []int{99}, true, "a bath does not step while nobody does anything to it"},
+		{"WSH", -1.8, "", []int{96}, true, "running water wanders, but never so fast in the hour before"},
+		{"VEL", 0.4, "", []int{99}, true, "a steady fan gives a steady flow"},
+		{"VEL", -3.5, "", nil, false, "a damper may have closed meanwhile"},
+		{"VEL", 0.4, "70m5s block make-up 2h", nil, false, "the other signs of the air say that it changed"},
+		{"SO2", 0.4, "", []int{50}, false, "gas may have come meanwhile, and its alarm must not fall silent"},
+		{"CO2", 0, "", nil, false, "a plug alone is no fault"},
+	} {
+		t.Run(fmt.Sprintf("%s by %v %s", c.probe, c.by, c.trouble), func(t *testing.T) {
+			e := quiet()
+			e.schedule += "; " + c.trouble
+			e.lasts, e.pulled = 85*time.Minute, map[sensors.ChannelID]time.Duration{c.probe: at}
+			e.bend = back(string(c.probe), at, c.by)
+			got := e.found(t)
+			require.Len(t, got, len(c.percents), c.why)
+			for i, f := range got {
+				require.Equal(t, truth.Jump, f.What)
+				require.Equal(t, []sensors.ChannelID{c.probe}, f.Channels)
+				require.WithinDuration(t, start().Add(at), f.From, 30*time.Second)
+				require.InDelta(t, c.percents[i], f.Percent(), 3)
+				require.Equal(t, c.doubts, f.Doubts, c.why)
+			}
+		})
+	}
+}
+
+func TestAValueThatLeaptOverAQuarterOfItsRangeAndStandsIsStuck(t *testing.T) {
+	for by, found := range map[float64]bool{24: false, 26: true} { // in per cent relative humidity; the range has 100
+		e := quiet()
+		e.lasts = 80 * time.Minute
+		var stood float64
+		e.bend = func(elapsed time.Duration, id string, says float64) float64 {
+			switch {
+			case id != "HUM":
+				return says
+			case elapsed < 70*time.Minute:
+				stood = math.Round(says)
+				return stood
+			}
+			return stood + by
+		}
+		got := e.found(t)
+		require.Equal(t, found, len(got) == 1, "%v: %v", by, got)
+		if found {
+			require.Equal(t, truth.EndStop, got[0].What)
+		}
+	}
 }

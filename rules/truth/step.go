@@ -27,9 +27,9 @@ const (
 const (
 	quietScatter = 0.12 // of the means of ten seconds
 	quietTrend   = 0.15 // over a quiet stretch: a hot-water jacket makes more
-	airApart     = 0.8  // a bath nearer to the air can't be told from it
-	alike        = 0.3
-	stepLeast    = 0.6
+	airApart     = 0.45 // a bath nearer to the air can't be told from it
+	alike        = 0.25
+	stepLeast    = 0.35
 	jumpLeast    = 1.0
 	follows      = 0.1 // of the air, by a probe that hangs in it
 	coarse       = 0.2 // a probe of larger steps can't be told to follow anything
@@ -41,6 +41,7 @@ const (
 // level is a quiet stretch.
 type level struct {
 	mean, slope  float64 // slope for a slot
+	off          float64 // standard error of the slope
 	quiet, known bool
 }
 
@@ -77,7 +78,7 @@ func levelOf(from int64, at func(int64) (float64, bool)) level {
 		return level{}
 	}
 	mean, scatter := fit.MeanStdDev(y)
-	return level{mean, line.Slope, scatter <= quietScatter && math.Abs(line.Slope)*quietSlots <= quietTrend, true}
+	return level{mean, line.Slope, line.SlopeError, scatter <= quietScatter && math.Abs(line.Slope)*quietSlots <= quietTrend, true}
 }
 
 // edge is a pair of quiet stretches: before the time of moving, and after it up to now.
@@ -91,7 +92,14 @@ func (w *Watch) edge(t *track) edge {
 	return edge{t.level(from - quietSlots), t.level(from + movingSlots), from}
 }
 
-func (e edge) quiet() bool    { return e.before.quiet && e.after.quiet }
+func (e edge) quiet() bool { return e.before.quiet && e.after.quiet }
+
+// calm says whether the stretch before was quiet, or drifted by far less than what came after it.
+func (e edge) calm() bool {
+	const far, lag = 5, quietSlots + movingSlots
+	return e.before.quiet || e.before.known && math.Abs(e.moved()) >= far*lag*math.Abs(e.before.slope)
+}
+
 func (e edge) moved() float64 { return e.after.mean - e.before.mean }
 
 // air is the channel of the room's air, nil when there is none.
@@ -126,8 +134,8 @@ func (t *track) fine() bool { return t.resolution() <= coarse }
 
 // stepped looks at one bath for a step that no entry explains.
 func (w *Watch) stepped(t *track, now sensors.Instant) (suspicion, bool) {
-	e, steps := w.edge(t), 2*t.resolution()
-	if !e.before.quiet || !e.after.known || math.Abs(e.moved()) < stepLeast+steps || w.acted(t.channel.ID, e.from-actSlots, w.slot) {
+	e, step := w.edge(t), t.resolution()
+	if !e.calm() || !e.after.known || math.Abs(e.moved()) < stepLeast+step || w.acted(t.channel.ID, e.from-actSlots, w.slot) {
 		return suspicion{}, false
 	}
 	x := suspicion{Finding: Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(e.from, now)},
@@ -140,7 +148,7 @@ func (w *Watch) stepped(t *track, now sensors.Instant) (suspicion, bool) {
 		}
 		x.inAir = t.fine() && apart.quiet && math.Abs(e.before.mean-a.before.mean) >= airApart && math.Abs(x.apart) <= alike
 	}
-	return x, x.inAir || e.after.quiet && math.Abs(e.moved()) >= jumpLeast+steps
+	return x, x.inAir || e.after.quiet && math.Abs(e.moved()) >= jumpLeast+2*step
 }
 
 // airEdge is what the room's air did meanwhile.

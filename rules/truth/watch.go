@@ -72,7 +72,7 @@ func (w *Watch) Take(r sensors.Reading) {
 		t.plugged, t.unplugged = n, int64(t.live.last.Mono/slotWidth)
 	}
 	t.live.take(&r, t.channel.Silence)
-	if r.Grade != sensors.Good || !t.channel.Kind.IsSlow() {
+	if r.Grade != sensors.Good {
 		return
 	}
 	s := &t.slots[n%keptSlots]
