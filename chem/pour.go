@@ -23,6 +23,13 @@ func (m Measure) relative() float64 {
 	return float64(m.Division) / 2 / float64(m.Volume)
 }
 
+// MixUncertainty is the relative plus-or-minus of the strength of a mix, from half a division of
+// each graduate, added in quadrature. What is not known is not counted.
+func MixUncertainty(parent, water Measure) float64 {
+	share := float64(parent.Volume / (parent.Volume + water.Volume))
+	return (1 - share) * math.Hypot(parent.relative(), water.relative())
+}
+
 // Pour is what was really poured together, and what it should have become.
 type Pour struct {
 	// Parent and Water are what was poured.
@@ -98,7 +105,7 @@ func (p Pour) Check() (PourCheck, error) {
 	share := float64(p.Parent.Volume / total)
 	c := PourCheck{Total: total, Strength: p.ParentStrength * Strength(share)}
 	c.Error = float64(c.Strength/p.Target) - 1
-	c.Uncertainty = (1 - share) * math.Hypot(p.Parent.relative(), p.Water.relative()) * (1 + c.Error)
+	c.Uncertainty = MixUncertainty(p.Parent, p.Water) * (1 + c.Error)
 	p.decide(&c)
 	return c, nil
 }

@@ -46,7 +46,7 @@ func (b *chemistry) portion(c ledger.Contents, now time.Time) rules.Portion {
 		p.Concentrate, p.Water = batch.Aim.Parent, batch.Aim.Water
 	}
 	if c.Strength != nil {
-		p.Known.Made = chem.Strength(*c.Strength)
+		p.Known.Made, p.Known.Spread = chem.Strength(*c.Strength), c.StrengthSpread
 	}
 	if c.AimStrength != nil {
 		p.Known.Aim = chem.Strength(*c.AimStrength)

@@ -18,6 +18,8 @@ type Known struct {
 	// Made is the true strength and Aim what was meant, both as a share of the
 	// concentrate or of the stock made from powder; zero when not known.
 	Made, Aim chem.Strength
+	// Spread is the relative plus-or-minus of Made by the graduates; zero when nobody said which.
+	Spread float64
 	// Use of the bath by area; its Slowing is the setting of the bath.
 	Use chem.BathUse
 	// Emergence of the image, now and when the bath was fresh.
@@ -76,7 +78,7 @@ func (b Bath) strength(k Known) chem.BathStrength {
 	if !nominal.Known() && k.Aim > 0 && k.Aim <= 1 {
 		nominal = chem.Parts{Concentrate: 1, Water: 1/float64(k.Aim) - 1}
 	}
-	return chem.BathStrength{Nominal: nominal, Made: k.Made, Uncertainty: mixUncertainty, Published: b.Published}
+	return chem.BathStrength{Nominal: nominal, Made: k.Made, Uncertainty: max(mixUncertainty, k.Spread), Published: b.Published}
 }
 
 // use is how tired the bath is, slowed as the place has set.

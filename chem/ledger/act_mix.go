@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"wetside/chem"
 	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
@@ -33,8 +34,9 @@ type BatchMixed struct {
 	Lot              string              `json:"lot,omitempty"`
 	ParentVolume     quantity.Millilitre `json:"parent_ml,omitempty"`
 	Water            quantity.Millilitre `json:"water_ml,omitempty"`
-	Total            quantity.Millilitre `json:"total_ml,omitempty"` // when it was measured as well
-	Aim              Parts               `json:"aim,omitzero"`       // of the parent that was meant
+	Total            quantity.Millilitre `json:"total_ml,omitempty"`    // when it was measured as well
+	Division         quantity.Millilitre `json:"division_ml,omitempty"` // the smallest mark on the graduates; 0 when nobody said
+	Aim              Parts               `json:"aim,omitzero"`          // of the parent that was meant
 	WaterTemperature *quantity.Celsius   `json:"water_c,omitempty"`
 	MixTemperature   *quantity.Celsius   `json:"mix_c,omitempty"`
 	Owner            Owner               `json:"owner"`
@@ -62,7 +64,7 @@ func (a BatchMixed) Validate() error {
 	return first(needName(phrase.Say("batch"), a.Batch), needName(phrase.Say("batch (in words)"), a.Name), maybeName(phrase.Say("product"),
 		a.Product), needClass(a.Class),
 		needName(phrase.Say("container"), a.Into), oneOf(phrase.Say("parent"), a.Meant, FromConcentrate, FromStock, FromPowder, FromUnknown),
-		a.parentNamed(), a.sum(), a.Aim.validate(), needTemperature(phrase.Say("A water temperature"), a.WaterTemperature),
+		a.parentNamed(), a.sum(), a.marks(), a.Aim.validate(), needTemperature(phrase.Say("A water temperature"), a.WaterTemperature),
 		needTemperature(phrase.Say("A temperature of the mix"), a.MixTemperature), a.Owner.validate(),
 		maybeName(phrase.Say("pitcher"), a.With))
 }
@@ -96,6 +98,23 @@ func (a BatchMixed) sum() error {
 			phrase.Say("Check which of the three is wrong")}
 	}
 	return nil
+}
+
+// marks checks that the graduate has finer marks than what was measured with it.
+func (a BatchMixed) marks() error {
+	if a.Division > a.ParentVolume+a.Water {
+		return Problem{ErrVolume, phrase.Say("%s is more than what was measured", ml(a.Division)),
+			phrase.Say("Write the distance between two marks of the graduate, such as 5 mL")}
+	}
+	return maybeVolume(phrase.Say("The smallest mark"), a.Division)
+}
+
+// spread is the relative plus-or-minus of the strength, by the marks of the graduates.
+func (a BatchMixed) spread() float64 {
+	if a.ParentVolume == 0 { // a packet of powder, made up to a volume
+		return float64(a.Division / 2 / a.Water)
+	}
+	return chem.MixUncertainty(chem.Measure{Volume: a.ParentVolume, Division: a.Division}, chem.Measure{Volume: a.Water, Division: a.Division})
 }
 
 // Amount is what was mixed.
@@ -191,7 +210,8 @@ func (a BatchMixed) apply(s *state, e Entry) {
 	l.shares = map[string]quantity.Millilitre{a.Batch: b.Volume}
 	l.aim, l.unknown.aim = b.AimStrength*volume, b.AimStrength == 0
 	if !l.unknown.strength {
-		b.Strength = l.strength / volume
+		l.spread += a.spread() * l.strength
+		b.Strength, b.StrengthSpread = l.strength/volume, l.spread/l.strength
 	}
 	l = l.dated(e.At).tempered(a.MixTemperature)
 	s.batches[a.Batch] = b

@@ -183,7 +183,8 @@ const (
 	strengthTooFar = 0.30 // from here on, mix anew
 )
 
-// strength compares the mix with what was meant.
+// strength compares the mix with what was meant: it may be poured where it surely lies within the
+// limit, and is condemned where it surely lies beyond.
 func (r reading) strength() Clock {
 	if r.l.unknown.strength || r.l.unknown.aim {
 		c := r.unsure(phrase.Say("strength"), phrase.Say("Strength unknown"))
@@ -194,13 +195,17 @@ func (r reading) strength() Clock {
 	c := Clock{Name: phrase.Say("strength"), Verdict: Pour, Source: phrase.Say("volumes in the record book; limits 10 %% and 30 %%"),
 		Standing: CommonPractice,
 		Words:    phrase.Say("The strength is as meant"), doubt: byMixing}
-	if math.Abs(off) >= 0.005 {
+	spread := r.l.spread / r.l.aim
+	switch {
+	case spread >= 0.005:
+		c.Words = phrase.Say("The strength is %.0f %% of what was meant, ± %.0f", 100*(1+off), 100*spread)
+	case math.Abs(off) >= 0.005:
 		c.Words = phrase.Say("The strength is %.0f %% of what was meant", 100*(1+off))
 	}
 	switch {
-	case math.Abs(off) >= strengthTooFar:
+	case math.Abs(off)-spread >= strengthTooFar:
 		c.Verdict = Discard
-	case math.Abs(off) >= strengthDoubt:
+	case math.Abs(off)+spread >= strengthDoubt:
 		c.Verdict = TestFirst
 	}
 	return c

@@ -88,6 +88,7 @@ type Liquid struct {
 	shares  map[string]quantity.Millilitre // by batch or lot
 
 	strength, aim float64 // fraction of the concentrate or powder stock x mL: as it is, as it was meant
+	spread        float64 // plus-or-minus of the strength, likewise; of what is joined they add up
 	made          float64 // Unix seconds x mL
 	heat          float64 // °C x mL
 	open          float64 // hours in an open tray x mL
@@ -111,7 +112,8 @@ func (l Liquid) scaled(f float64, v quantity.Millilitre) Liquid {
 	for id, share := range l.shares {
 		part.shares[id] = share * quantity.Millilitre(f)
 	}
-	part.strength, part.aim, part.made, part.heat, part.open = l.strength*f, l.aim*f, l.made*f, l.heat*f, l.open*f
+	part.strength, part.spread, part.aim = l.strength*f, l.spread*f, l.aim*f
+	part.made, part.heat, part.open = l.made*f, l.heat*f, l.open*f
 	part.load, part.passLoad = l.load.times(f), l.passLoad*quantity.SquareMetre(f)
 	part.silver, part.row = l.silver.times(f), l.row.times(f)
 	part.tests, part.uses = maps.Clone(l.tests), slices.Clone(l.uses)
@@ -151,7 +153,7 @@ func join(a, b Liquid) Liquid {
 	if b.owner.Private() {
 		mix.owner = b.owner
 	}
-	mix.strength, mix.made = a.strength+b.strength, a.made+b.made
+	mix.strength, mix.spread, mix.made = a.strength+b.strength, a.spread+b.spread, a.made+b.made
 	mix.heat, mix.open = a.heat+b.heat, a.open+b.open
 	mix.oldest, mix.unknown = earlier(a.oldest, b.oldest), a.unknown.or(b.unknown)
 	mix.aim, mix.unknown.aim = a.aim*float64(mix.volume/a.volume), a.unknown.aim

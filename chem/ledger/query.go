@@ -15,25 +15,27 @@ type Share struct {
 
 // Contents is what a container holds at a time.
 type Contents struct {
-	Container     string
-	Bath          string
-	Class         Class
-	Product       string
-	Owner         Owner // of a private part when there is one
-	Volume        quantity.Millilitre
-	Shares        []Share
-	Strength      *float64 // fraction of the concentrate or powder stock; nil when not known
-	AimStrength   *float64 // what was meant; nil when not stated
-	Temperature   *quantity.Celsius
-	Made          time.Time // averaged by volume; zero when not known
-	Oldest        time.Time // the oldest part; zero when not known
-	OpenHours     float64   // in an open tray
-	Load          Load
-	Silver        SilverArea
-	Row           FixingRow
-	Stream        Stream // of the waste that it goes into
-	SilverBearing bool
-	Tests         map[TestKind]Result
+	Container string
+	Bath      string
+	Class     Class
+	Product   string
+	Owner     Owner // of a private part when there is one
+	Volume    quantity.Millilitre
+	Shares    []Share
+	Strength  *float64 // fraction of the concentrate or powder stock; nil when not known
+	// StrengthSpread is the relative plus-or-minus of Strength, as far as the graduates tell it.
+	StrengthSpread float64
+	AimStrength    *float64 // what was meant; nil when not stated
+	Temperature    *quantity.Celsius
+	Made           time.Time // averaged by volume; zero when not known
+	Oldest         time.Time // the oldest part; zero when not known
+	OpenHours      float64   // in an open tray
+	Load           Load
+	Silver         SilverArea
+	Row            FixingRow
+	Stream         Stream // of the waste that it goes into
+	SilverBearing  bool
+	Tests          map[TestKind]Result
 }
 
 // Container gives a copy of what is known of a container.
@@ -129,6 +131,9 @@ func (c Container) contents() Contents {
 	if !q.unknown.strength {
 		s := q.strength / v
 		out.Strength = &s
+		if q.strength > 0 {
+			out.StrengthSpread = q.spread / q.strength
+		}
 	}
 	if !q.unknown.aim {
 		s := q.aim / v

@@ -22,7 +22,8 @@ type Batch struct {
 	Water             quantity.Millilitre
 	Volume            quantity.Millilitre // as mixed
 	Strength          float64             // fraction of the concentrate or powder stock; 0 when not known
-	AimStrength       float64             // what was meant, likewise; 0 when not stated
+	StrengthSpread    float64             // its relative plus-or-minus, by the graduates; 0 when nobody said which
+	AimStrength       float64             // what was meant, as Strength; 0 when not stated
 	WaterTemperature  *quantity.Celsius
 	MixTemperature    *quantity.Celsius
 	Mixed             time.Time // zero when not known

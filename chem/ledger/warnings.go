@@ -39,13 +39,14 @@ func (l *Ledger) offStrength(a BatchMixed) []phrase.Sentence {
 	if a.Meant == FromStock {
 		target *= parent.aim / volume
 	}
-	checked, err := chem.Pour{Parent: chem.Measure{Volume: a.ParentVolume}, Water: chem.Measure{Volume: a.Water},
+	checked, err := chem.Pour{Parent: chem.Measure{Volume: a.ParentVolume, Division: a.Division},
+		Water:          chem.Measure{Volume: a.Water, Division: a.Division},
 		ParentStrength: chem.Strength(parent.strength / volume),
 		Target:         chem.Strength(target), Vessel: into.Capacity, Tolerance: pourTolerance}.Check()
 	switch {
 	case err != nil || checked.Remedy == chem.UseAsItIs:
 		return nil
-	case checked.Remedy == chem.DiscardAndStartAgain:
+	case checked.Remedy == chem.DiscardAndStartAgain || checked.Remedy == chem.NoVerdict:
 		return []phrase.Sentence{phrase.Say("%s: %s", a.Into, checked.Reason)}
 	}
 	return []phrase.Sentence{phrase.Say("%s: %s, and enter it as a top-up", a.Into, checked.Reason)}

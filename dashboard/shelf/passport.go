@@ -90,6 +90,14 @@ func (b *passportBody) container(c shelfContext, id string) {
 	b.History = c.recordLines(newest(story, len(story)))
 }
 
+// strength is a share of the intended strength, with what the graduates leave open.
+func (c shelfContext) strength(share, spread float64) string {
+	if spread == 0 {
+		return fmt.Sprintf("%s %% of the intended strength", c.Number(100*share, 1))
+	}
+	return fmt.Sprintf("%s %% (± %s) of the intended strength", c.Number(100*share, 1), c.Number(100*share*spread, 1))
+}
+
 func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
 	b.Code, b.Label = ledger.ShortCode(batch.ID), "/shelf/label/"+url.PathEscape(batch.ID)
 	if label, err := c.book.Label(batch.ID, c.book.At); err == nil {
@@ -97,7 +105,7 @@ func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
 			{Name: "Mixed", Text: c.Text(label.MixedBy)}, {Name: "Discard by", Text: c.Text(label.DiscardBy)}}
 	}
 	if off, ok := batch.StrengthError(); ok {
-		b.Facts = append(b.Facts, cards.Fact{Name: "Strength", Text: fmt.Sprintf("%s %% of the intended strength", c.Number(100*(1+off), 1))})
+		b.Facts = append(b.Facts, cards.Fact{Name: "Strength", Text: c.strength(1+off, batch.StrengthSpread)})
 	}
 	for _, parent := range batch.Parents {
 		b.Parents = append(b.Parents, web.Link{Href: shelfHref(parent), Text: parent})
