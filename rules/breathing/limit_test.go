@@ -108,6 +108,19 @@ func TestRowsCountFromTheirDate(t *testing.T) {
 	require.Len(t, breathing.InForce(limits.Of("acetic acid"), start().AddDate(0, 1, 0), 0), 1)
 }
 
+// A limit is lowered for a shift that is longer than the time that it is meant for, no other one.
+func TestOnlyALimitForAShorterShiftIsLowered(t *testing.T) {
+	long := func(window time.Duration) breathing.Limit {
+		return breathing.Limit{Kind: breathing.LongTerm, Value: 10, Window: window}
+	}
+	for window, lowered := range map[time.Duration]bool{8 * time.Hour: true, 12 * time.Hour: false, 16 * time.Hour: false} {
+		got := breathing.InForce([]breathing.Limit{long(window)}, start(), 12*time.Hour)
+		require.Len(t, got, 1)
+		require.Equal(t, lowered, got[0].Value < 10, "%s", window)
+		require.Equal(t, !lowered, got[0] == long(window), "%s", window)
+	}
+}
+
 const sample = `
 [[agent]]
 name = "acetic acid"

@@ -48,6 +48,21 @@ func TestTheSumOfMinutesAveragesLikeTheMinutes(t *testing.T) {
 	})
 }
 
+func TestTheMinuteUnderWaySaysSomethingWhileTheLastReadingDoes(t *testing.T) {
+	p := probe(breathing.Sensor{})
+	says := func(c breathing.Course) bool {
+		_, yes := c.UnderWay()
+		return yes
+	}
+	require.False(t, says(breathing.Begin(0)), "nothing was read")
+	c := breathing.Begin(0).Read(p, 10*time.Second, 12, true)
+	require.True(t, says(c))
+	require.True(t, says(c.Wait(p, 40*time.Second)), "the next reading may still come in time")
+	require.False(t, says(c.Wait(p, 41*time.Second)), "silent for too long")
+	require.False(t, says(c.Read(p, 20*time.Second, 12, false)), "no measurement")
+	require.False(t, says(c.Read(p, 20*time.Second, -1, true)), "no concentration")
+}
+
 // A time counts as read when the next reading comes within the longest silence; a longer
 // silence is missing as a whole, from the last reading on, and never counts as zero.
 func TestASilenceIsUnknownFromTheLastReadingOn(t *testing.T) {
@@ -119,6 +134,12 @@ func TestAValueBelowZeroIsNoConcentration(t *testing.T) {
 	level, says := fine.Level(-0.4)
 	require.True(t, says)
 	require.Equal(t, breathing.BelowDetection(0.5), level)
+	level, says = fine.Level(-0.5)
+	require.True(t, says)
+	require.Equal(t, breathing.BelowDetection(0.5), level)
+	level, says = fine.Level(0.5)
+	require.True(t, says)
+	require.Equal(t, breathing.Measured(0.5), level, "the least that the sensor detects is measured")
 	_, says = fine.Level(-0.6)
 	require.False(t, says, "the zero of the sensor is off by more than it can tell")
 }
