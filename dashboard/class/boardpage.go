@@ -25,7 +25,7 @@ func (s *Pages) start(w http.ResponseWriter, r *http.Request) {
 }
 
 func (s *Pages) boardPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	p := s.PageFor(web.Head{Name: "board", Title: "Board"}, web.Red, in)
+	p := s.RedPage(r, web.Head{Name: "board", Title: "Board"}, in)
 	p.Stream, p.Refresh = "/rooms/"+in.Snap.Room+"/events", web.WithoutScript
 	p.Scripts = []string{"keys.js", "sound.js", "clock.js"}
 	s.Evenings.await(r.Context(), in.Snap)

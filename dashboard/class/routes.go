@@ -41,7 +41,7 @@ type Pages struct {
 // Routes are those of the class.
 func (s *Pages) Routes() []web.Route {
 	return []web.Route{
-		{Pattern: "GET /{$}", For: web.Reading(), Answer: http.HandlerFunc(s.start)},
+		{Pattern: "GET /{$}", For: web.Reading(), Answer: http.HandlerFunc(s.start), Menu: web.Entry{Name: "index", Red: true}},
 		{Pattern: "GET /events", For: web.Reading(), Live: s.indexParts},
 		{Pattern: "GET /rooms/{room}/board", For: web.Reading(), Answer: s.InRoom(s.boardPage),
 			Menu: web.Entry{Under: web.UnderBoard, At: 1, Name: "board", Text: "Board", Red: true}},

@@ -29,9 +29,9 @@ func (s *Kit) admit(of Route) http.Handler {
 		case !known && d.programs && s.Accounts.ReadsPrograms(KeyOf(r).Token):
 			of.Answer.ServeHTTP(w, r)
 		case !known && d.programs:
-			s.askToken(w, r)
+			s.askToken(w, r, of)
 		case !known:
-			s.askWho(w, r)
+			s.askWho(w, r, of)
 		case d.reading:
 			of.Answer.ServeHTTP(w, r.WithContext(access.With(r.Context(), who)))
 		case !who.Role.Covers(d.least):
@@ -56,9 +56,9 @@ func (s *Kit) measured(next http.Handler) http.Handler {
 }
 
 // askToken tells a program that it needs a token, and a person where to sign in.
-func (s *Kit) askToken(w http.ResponseWriter, r *http.Request) {
+func (s *Kit) askToken(w http.ResponseWriter, r *http.Request, of Route) {
 	if strings.Contains(r.Header.Get("Accept"), "text/html") {
-		s.askWho(w, r)
+		s.askWho(w, r, of)
 		return
 	}
 	w.Header().Set("WWW-Authenticate", "Bearer")
@@ -122,8 +122,9 @@ func (s *Kit) readForm(w http.ResponseWriter, r *http.Request, most int64) bool 
 }
 
 // askWho leads a person to the page of signing in, and tells a script. A form is
-// kept, so that what was typed is there again afterwards.
-func (s *Kit) askWho(w http.ResponseWriter, r *http.Request) {
+// kept, so that what was typed is there again afterwards. In the place of a page that is always
+// red stands a red one.
+func (s *Kit) askWho(w http.ResponseWriter, r *http.Request, of Route) {
 	w.Header().Set("WWW-Authenticate", "Bearer")
 	switch {
 	case WantsText(r), KeyOf(r).Token != "", r.Header.Get("Accept") == "text/event-stream":
@@ -133,7 +134,11 @@ func (s *Kit) askWho(w http.ResponseWriter, r *http.Request) {
 			s.ShowSignIn(w, r, SignInBody{Next: s.laterOf(r), Problem: "You were not signed in. Nothing was recorded. Sign in: your text is kept."})
 		}
 	default:
-		s.ShowSignIn(w, r, SignInBody{Next: r.URL.RequestURI()})
+		body := SignInBody{Next: r.URL.RequestURI()}
+		if of.Menu.Red {
+			body.Look = Red
+		}
+		s.ShowSignIn(w, r, body)
 	}
 }
 

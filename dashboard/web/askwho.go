@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
 	"strings"
@@ -20,18 +21,13 @@ type SignInBody struct {
 }
 
 // DoorLook is the look of a page before anybody has signed in. It is red unless white
-// light was asked for: whoever is sent here may stand in the dark.
-func DoorLook(r *http.Request) Look {
-	if valueOf(r, "look") == string(Day) {
-		return Day
-	}
-	return Red
-}
+// light was asked for, now or earlier: whoever is sent here may stand in the dark.
+func DoorLook(r *http.Request) Look { return cmp.Or(chosenLook(r), keptLook(r), Red) }
 
 // ShowSignIn draws the page of signing in. Before a page of white light it is of
 // white light too, as soon as the address says so.
 func (s *Kit) ShowSignIn(w http.ResponseWriter, r *http.Request, body SignInBody) {
-	body.Look = DoorLook(r)
+	body.Look = cmp.Or(body.Look, DoorLook(r))
 	other := Day
 	if body.Look == Day {
 		other = Red

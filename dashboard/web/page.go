@@ -130,13 +130,8 @@ func (s *Kit) Answerers(r *http.Request) (names []string, may bool) {
 	return append([]string{who.Name}, names...), true
 }
 
-// LookOf is the look that a page was asked for; the red one is kept from page to page.
-func LookOf(r *http.Request) Look {
-	if valueOf(r, "look") == string(Red) {
-		return Red
-	}
-	return Day
-}
+// LookOf is the look that a page was asked for, else the one that the device keeps.
+func LookOf(r *http.Request) Look { return cmp.Or(chosenLook(r), keptLook(r), Day) }
 
 // valueOf is what the form of a request says, or else its address.
 func valueOf(r *http.Request, name string) string {
@@ -147,6 +142,7 @@ func valueOf(r *http.Request, name string) string {
 // is never cut in half by its own mistake.
 func (s *Kit) Show(w http.ResponseWriter, r *http.Request, status int, p Page) {
 	p.Caller = s.callerOf(r)
+	s.keepLook(w, r, p)
 	if s.Options.Names != nil && s.Accounts == nil {
 		p.Names = s.Options.Names()
 	}

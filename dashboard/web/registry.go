@@ -17,11 +17,12 @@ type registry struct {
 	acts  map[string]string // the kind of record of each act of a form
 	live  map[string]Route  // by pattern
 	menu  []Route           // in the order of the menu
+	red   map[string]bool   // the names of the pages that are always red
 }
 
 // register derives everything from the routes, or says what one of them lacks.
 func register(routes []Route, kinds record.Registry) (registry, error) {
-	g := registry{kinds: kinds, acts: map[string]string{}, live: map[string]Route{}}
+	g := registry{kinds: kinds, acts: map[string]string{}, live: map[string]Route{}, red: map[string]bool{}}
 	var undecided []string
 	for _, r := range routes {
 		if !r.For.decided() {
@@ -29,6 +30,9 @@ func register(routes []Route, kinds record.Registry) (registry, error) {
 		}
 		if r.Live != nil {
 			g.live[r.Pattern] = r
+		}
+		if r.Menu.Red {
+			g.red[r.Menu.Name] = true
 		}
 		if r.Menu.Under != NoHeading {
 			if r.Menu.Text == "" {

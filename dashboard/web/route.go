@@ -78,7 +78,7 @@ type Entry struct {
 	At int
 	// Name is the name of the page, Text what the menu calls it.
 	Name, Text string
-	// Red is set for a page that is always red and need not be asked to be.
+	// Red is set for a page that is always red and need not be asked to be, in the menu or not.
 	Red bool
 }
 
