@@ -47,10 +47,7 @@ func at(path, look string) string {
 		return path
 	}
 	q := to.Query()
-	q.Del("look")
-	if look == "red" {
-		q.Set("look", look)
-	}
+	q.Set("look", look) // a browser keeps the last one
 	to.RawQuery = q.Encode()
 	return to.String()
 }

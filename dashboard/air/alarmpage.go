@@ -15,7 +15,6 @@ import (
 // alarmsBody is the page on which alarms are answered, put aside and practised.
 type alarmsBody struct {
 	Look    web.Look
-	Receipt string
 	Problem string
 	Armed   bool
 	Alarms  []alarmCard
@@ -39,7 +38,7 @@ type alarmCard struct {
 func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l := s.figures(in.Site), web.LookOf(r)
 	a, lost := s.Attempt(r), s.Lost(in.Snap)
-	body := alarmsBody{Look: l, Receipt: s.Receipt(r), Armed: in.Snap.Armed, Notices: f.worthKnowing(in.Snap, lost),
+	body := alarmsBody{Look: l, Armed: in.Snap.Armed, Notices: f.worthKnowing(in.Snap, lost),
 		Sound: cards.SoundBoxOf(in.Snap.Room, l), Todo: f.Todo(in.Snap, lost), Figures: f.Below(l, "alarms/figures",
 			"Alarm statistics")}
 	if a.Problem != nil {

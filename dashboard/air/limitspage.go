@@ -11,7 +11,7 @@ import (
 // limitsBody is the page of what is required of the air and of the gases against their limits.
 type limitsBody struct {
 	Look                web.Look
-	Receipt, Problem    string
+	Problem             string
 	Breath              breathNow
 	Required, GasLimits web.DatedTable
 	Require, Limit      []web.AskForm
@@ -23,7 +23,7 @@ type limitsBody struct {
 
 func (s *Pages) limitsPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l, a := s.figures(in.Site), web.LookOf(r), s.Attempt(r)
-	body := limitsBody{Look: l, Receipt: s.Receipt(r), Statement: f.Text(breathing.Statement()), Breath: f.breathNow(in.Snap, s.Lost(in.Snap)),
+	body := limitsBody{Look: l, Statement: f.Text(breathing.Statement()), Breath: f.breathNow(in.Snap, s.Lost(in.Snap)),
 		Required: f.requiredTable(in.Snap.Air.Rows), GasLimits: f.limitTable(in.Snap),
 		Require: f.requiredForms(l, in.Snap.Air.Rows, a), Limit: f.limitForms(l, in.Snap, a),
 		Unexposed: f.unexposed(in.Snap), Unexpose: f.unexposedForms(l, in.Snap, a)}

@@ -22,7 +22,6 @@ import (
 // airBody is the page on which the air of a room is proven, and its evening begun and ended.
 type airBody struct {
 	Look    web.Look
-	Receipt string
 	Problem string
 	Todo    cards.Todo
 	Sound   cards.SoundBox
@@ -77,7 +76,7 @@ func (s *Pages) airPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l := s.figures(in.Site), web.LookOf(r)
 	lost := s.Lost(in.Snap)
 	a := s.Attempt(r)
-	body := airBody{Look: l, Receipt: s.Receipt(r), Sound: cards.SoundBoxOf(in.Snap.Room, l),
+	body := airBody{Look: l, Sound: cards.SoundBoxOf(in.Snap.Room, l),
 		Todo: f.Todo(in.Snap, lost), Now: f.airNow(in.Snap, lost), Session: f.sessionCard(in.Snap.Session),
 		Notices: f.worthKnowing(in.Snap, lost), Gases: f.gasLines(in.Snap, lost)}
 	if a.Problem != nil {

@@ -72,11 +72,13 @@ func alarmActs() []web.Act {
 		{Name: actReset, Kind: rules.ResetAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
 			return rules.ResetAlarm{Alarm: t.Alarm, Done: f.Line(web.DoneField(), true)}
 		}},
-		{Name: actShelve, Kind: rules.ShelveAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
+		{Name: actShelve, Kind: rules.ShelveAlarm{}.Kind(), On: web.OnAlarm, Undo: actRestore, Read: func(f *web.FormReader,
+			t web.Typed) rules.Act {
 			return rules.ShelveAlarm{Alarm: t.Alarm, Until: f.Now.Add(readMinutes(f)),
 				Why: f.Line(web.WhyField(), true)}
 		}},
-		{Name: actDisable, Kind: rules.DisableAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {
+		{Name: actDisable, Kind: rules.DisableAlarm{}.Kind(), On: web.OnAlarm, Undo: actRestore, Read: func(f *web.FormReader,
+			t web.Typed) rules.Act {
 			return rules.DisableAlarm{Alarm: t.Alarm, Why: f.Line(web.WhyField(), true)}
 		}},
 		{Name: actRestore, Kind: rules.RestoreAlarm{}.Kind(), On: web.OnAlarm, Read: func(f *web.FormReader, t web.Typed) rules.Act {

@@ -16,15 +16,15 @@ import (
 // tracerBody is the page on which the air changes are tested without the duct: by a gas
 // that thins out in the empty room, or by what people breathe out.
 type tracerBody struct {
-	Look             web.Look
-	Receipt, Problem string
-	Decay, Steady    tracerForm
-	Result           *tracerResult
-	Keep             web.AskForm
-	Asked            []hidden
-	Earlier          []tracerRow
-	Back             web.Link
-	NoProbe          string
+	Look          web.Look
+	Problem       string
+	Decay, Steady tracerForm
+	Result        *tracerResult
+	Keep          web.AskForm
+	Asked         []hidden
+	Earlier       []tracerRow
+	Back          web.Link
+	NoProbe       string
 }
 
 type hidden struct{ Name, Value string }
@@ -43,7 +43,7 @@ type tracerRow struct{ When, Method, Changes, Agreement, By, Record, Note string
 
 func (s *Pages) tracerPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l, v := s.figures(in.Site), web.LookOf(r), r.URL.Query()
-	body := tracerBody{Look: l, Receipt: s.Receipt(r), Back: f.Below(l, "../air", "Back to the air")}
+	body := tracerBody{Look: l, Back: f.Below(l, "../air", "Back to the air")}
 	a := s.Attempt(r)
 	if a.Problem != nil {
 		v, body.Problem = a.Typed.More, a.Problem.Sentence

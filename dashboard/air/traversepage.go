@@ -21,9 +21,9 @@ import (
 // traverseBody leads through a traverse of the exhaust duct: first its inside, then a
 // velocity at each point, then what was measured with.
 type traverseBody struct {
-	Look             web.Look
-	Receipt, Problem string
-	Wrong            string
+	Look    web.Look
+	Problem string
+	Wrong   string
 	// Shape and sizes as they were typed; Points are empty until they make a duct.
 	Shape, Diameter, Width, Height string
 	Drawing                        ductDrawing
@@ -60,7 +60,7 @@ type traverseRow struct{ Date, Flow, Factor, Evenness, Instrument, Conditions, B
 func (s *Pages) traversePage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l, a := s.figures(in.Site), web.LookOf(r), s.Attempt(r)
 	v := r.URL.Query()
-	body := traverseBody{Look: l, Receipt: s.Receipt(r), Token: web.NewToken(), Unit: f.Unit(quantity.Velocity).Label(),
+	body := traverseBody{Look: l, Token: web.NewToken(), Unit: f.Unit(quantity.Velocity).Label(),
 		Now: f.commissioned(in.Snap.Air.Commissioned), Derivation: f.Text(in.Snap.Air.Limits.Derivation), Back: f.Below(l, "../air",
 			"Back to the air")}
 	if a.Problem != nil {

@@ -13,8 +13,7 @@ const volumeStep = 10
 
 // bathsBody is the page of what is in the trays, on which alarms are answered.
 type bathsBody struct {
-	Look    web.Look
-	Receipt string
+	Look web.Look
 	// Problem is the sentence of a form that could not be carried out.
 	Problem string
 	Trays   []tray
@@ -46,7 +45,7 @@ type alarmForm struct {
 
 func (s *Pages) bathsPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f := s.figures(in.Site)
-	body := bathsBody{Look: web.LookOf(r), Receipt: s.Receipt(r)}
+	body := bathsBody{Look: web.LookOf(r)}
 	a := s.Attempt(r)
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence

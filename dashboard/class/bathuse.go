@@ -117,7 +117,8 @@ func (s *Pages) announcePost(w http.ResponseWriter, r *http.Request, in web.Visi
 			}
 			return web.NextOf(r)
 		},
-		Back: func(wrong *web.Problem) { s.ComeBack(w, r, "/rooms/"+in.Snap.Room+"/tonight", wrong) },
+		Stays: web.OnRecord,
+		Back:  func(wrong *web.Problem) { s.ComeBack(w, r, "/rooms/"+in.Snap.Room+"/tonight", wrong) },
 	})
 }
 

@@ -112,13 +112,13 @@ const (
 
 // firstRunBody is the page of the first start.
 type firstRunBody struct {
-	Receipt, Problem string
-	File             string
-	Ports            []firstPort
-	Lines            []firstLine
-	Token            string
-	Fields           []web.Ask
-	Readings         []web.Choice
+	Problem  string
+	File     string
+	Ports    []firstPort
+	Lines    []firstLine
+	Token    string
+	Fields   []web.Ask
+	Readings []web.Choice
 	// Question asks a probe that waits to be asked.
 	Question web.AskForm
 }
@@ -141,7 +141,7 @@ type firstChannel struct {
 
 func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 	a := s.Attempt(r)
-	body := firstRunBody{File: s.FirstRun.File(), Receipt: s.Receipt(r), Token: web.NewToken()}
+	body := firstRunBody{File: s.FirstRun.File(), Token: web.NewToken()}
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence
 	}
@@ -203,7 +203,7 @@ func (s *Pages) firstChannel(n string, c HeardChannel, a web.Attempt) firstChann
 }
 
 func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
-	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
+	s.Submit(w, r, s.OnItsPage(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		switch t.Act {
 		case actListen:
 			heard, err := s.FirstRun.Listen(ctx, t.More.Get("port"))
@@ -217,7 +217,7 @@ func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 			return s.writeFirst(ctx, t)
 		}
 		return "", &web.Problem{Field: "act", Sentence: web.UnknownAct}
-	})
+	}))
 }
 
 // writeFirst reads the form of the first configuration and has it written.

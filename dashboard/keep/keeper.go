@@ -82,11 +82,11 @@ const littleDisk = 0.05
 
 // keeperBody is the page of the keeper.
 type keeperBody struct {
-	Receipt, Problem string
-	Checks           []keeperCheck
-	Form             *web.AskForm
-	Faults           []keeperFault
-	Facts            []cards.Fact
+	Problem string
+	Checks  []keeperCheck
+	Form    *web.AskForm
+	Faults  []keeperFault
+	Facts   []cards.Fact
 }
 
 // keeperCheck is one thing that the keeper is asked: how it stands, and what to do.
@@ -103,7 +103,7 @@ type keeperFault struct {
 func (s *Pages) keeperPage(w http.ResponseWriter, r *http.Request) {
 	site, system := s.View.Now(), s.Maintenance.System()
 	f, a := s.figures(site), s.Attempt(r)
-	body := keeperBody{Receipt: s.Receipt(r), Facts: f.systemFacts(system)}
+	body := keeperBody{Facts: f.systemFacts(system)}
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence
 	}

@@ -21,14 +21,15 @@ import (
 
 // checkBody is one step of a guided check; one thing is done at a time.
 type checkBody struct {
-	Look             web.Look
-	Receipt, Problem string
-	Channel, Method  string
-	Number, Of       int
-	Progress         string
-	Title, Text      string
-	Picture          string
-	Source           string
+	Look            web.Look
+	Problem         string
+	Saved           bool // the check is on record, and this is the answer
+	Channel, Method string
+	Number, Of      int
+	Progress        string
+	Title, Text     string
+	Picture         string
+	Source          string
 	// Waiting is the step at which the probe is to become steady.
 	Waiting *waitingCard
 	// Form is the last step.
@@ -180,7 +181,7 @@ func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	a := s.Attempt(r)
 	d := probeDrawing{s.figures(in.Site), web.LookOf(r), life, a}
 	method, steps, number := s.stepOf(r.URL.Query(), a, c.Channel.Kind)
-	body := checkBody{Look: d.look, Receipt: s.Receipt(r), Channel: c.Channel.Name, Number: number, Of: len(steps),
+	body := checkBody{Look: d.look, Saved: s.Receipted(r), Channel: c.Channel.Name, Number: number, Of: len(steps),
 		Probe: cards.ProbeHref(in.Snap.Room, c.Channel.ID, d.look)}
 	body.Method, body.Source = d.methodTitle(method)
 	if a.Problem != nil {
@@ -202,7 +203,7 @@ func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 		still := s.steadiness(r.Context(), c.Channel)
 		if step.waits {
 			body.Waiting, p.Refresh, p.Scripts = d.waiting(method, still), 5, append(p.Scripts, "steady.js")
-		} else if body.Receipt == "" {
+		} else if !body.Saved {
 			form := d.checkForm(method, still)
 			body.Form = &form
 		}

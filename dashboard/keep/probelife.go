@@ -18,10 +18,10 @@ import (
 
 // probeBody is the life of one channel: its devices, checks, corrections and hand readings.
 type probeBody struct {
-	Look             web.Look
-	Receipt, Problem string
-	Row              channelRow
-	Room             string
+	Look    web.Look
+	Problem string
+	Row     channelRow
+	Room    string
 	// Fitted says what is fitted, and OutOfService that nothing is.
 	Fitted       string
 	OutOfService bool
@@ -55,7 +55,7 @@ func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	}
 	f, l := s.figures(in.Site), web.LookOf(r)
 	a := s.Attempt(r)
-	body := probeBody{Look: l, Receipt: s.Receipt(r), Room: in.Snap.Room}
+	body := probeBody{Look: l, Room: in.Snap.Room}
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence
 	}

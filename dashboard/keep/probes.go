@@ -14,12 +14,12 @@ import (
 
 // probesBody is the keeper's page of a room.
 type probesBody struct {
-	Receipt, Problem string
-	Lines            []lineRow
-	Channels         []channelRow
-	Findings         []cards.FindingCard
-	Checks           []cards.DueRow
-	Clock            cards.TimeCard
+	Problem  string
+	Lines    []lineRow
+	Channels []channelRow
+	Findings []cards.FindingCard
+	Checks   []cards.DueRow
+	Clock    cards.TimeCard
 }
 
 // lineRow is one port as the keeper sees it; all text.
@@ -59,7 +59,7 @@ func (s *Pages) probesPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 	}
 	f, a := s.figures(in.Site), s.Attempt(r)
 	body := s.probesBody(in, l)
-	body.Receipt, body.Findings = s.Receipt(r), f.Findings(in, l, "", a)
+	body.Findings = f.Findings(in, l, "", a)
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence
 	}

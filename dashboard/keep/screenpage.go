@@ -29,12 +29,12 @@ const (
 
 // screenBody is the guide to a test of the screen, and what tests showed.
 type screenBody struct {
-	Look             web.Look
-	Receipt, Problem string
-	State            web.ScreenState
-	Parts            []screenPart
-	Form             web.AskForm
-	Tests            []screenLine
+	Look    web.Look
+	Problem string
+	State   web.ScreenState
+	Parts   []screenPart
+	Form    web.AskForm
+	Tests   []screenLine
 }
 
 // screenPart is one step of the sheet, with what stays covered.
@@ -102,7 +102,7 @@ func (s *Pages) clearWords(d time.Duration) string {
 
 func (s *Pages) screenPage(w http.ResponseWriter, r *http.Request) {
 	f, a := s.figures(s.View.Now()), s.Attempt(r)
-	body := screenBody{Look: web.LookOf(r), Receipt: s.Receipt(r), State: s.ScreenState(r), Parts: s.screenParts()}
+	body := screenBody{Look: web.LookOf(r), State: s.ScreenState(r), Parts: s.screenParts()}
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence
 	}

@@ -20,9 +20,9 @@ const (
 
 // peopleBody is the page on which a keeper says who may sign in.
 type peopleBody struct {
-	Receipt, Problem string
-	Invite           web.AskForm
-	Members          []memberCard
+	Problem string
+	Invite  web.AskForm
+	Members []memberCard
 	// Fingerprint is that of the certificate; empty without one.
 	Fingerprint string
 }
@@ -36,7 +36,7 @@ type memberCard struct {
 
 func (s *Pages) peoplePage(w http.ResponseWriter, r *http.Request) {
 	f, a, l := s.figures(s.View.Now()), s.Attempt(r), web.LookOf(r)
-	body := peopleBody{Receipt: s.Receipt(r), Fingerprint: s.Fingerprint}
+	body := peopleBody{Fingerprint: s.Fingerprint}
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence
 	}

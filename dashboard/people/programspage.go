@@ -16,14 +16,14 @@ const (
 
 // programsBody is the page on which a manager lets other programs read.
 type programsBody struct {
-	Receipt, Problem string
-	Token            web.AskForm
-	Programs         []memberCard
+	Problem  string
+	Token    web.AskForm
+	Programs []memberCard
 }
 
 func (s *Pages) programsPage(w http.ResponseWriter, r *http.Request) {
 	f, a, l := s.figures(s.View.Now()), s.Attempt(r), web.LookOf(r)
-	body := programsBody{Receipt: s.Receipt(r)}
+	body := programsBody{}
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence
 	}

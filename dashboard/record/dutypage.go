@@ -20,7 +20,7 @@ const actDuty = "duty"
 
 // dutiesBody is the page of the dated tasks of the place.
 type dutiesBody struct {
-	Receipt, Problem string
+	Problem string
 	// Overdue says in words how many are.
 	Overdue string
 	Duties  []dutyCard
@@ -49,7 +49,7 @@ func (s *Pages) dutiesPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	f, a := s.figures(s.View.Now()), s.Attempt(r)
-	body := dutiesBody{Receipt: s.Receipt(r)}
+	body := dutiesBody{}
 	if a.Problem != nil {
 		body.Problem = a.Problem.Sentence
 	}

@@ -17,7 +17,6 @@ import (
 // shelfBody is the list of everything that stands on the shelf.
 type shelfBody struct {
 	Look     web.Look
-	Receipt  string
 	Held     []shelfItem
 	Empty    []web.Link
 	Waste    []wasteLine
@@ -70,7 +69,7 @@ type recordLine struct {
 }
 
 func (s *Pages) shelfList(w http.ResponseWriter, r *http.Request, c shelfContext) {
-	body := shelfBody{Look: web.LookOf(r), Receipt: s.Receipt(r), Lots: c.lots(false)}
+	body := shelfBody{Look: web.LookOf(r), Lots: c.lots(false)}
 	body.Lots = append(body.Lots, c.lots(true)...)
 	body.Stock = c.stock()
 	body.Held, body.Empty = c.vessels()

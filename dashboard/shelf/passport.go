@@ -18,7 +18,6 @@ import (
 // passportBody is everything that is known of a container, a batch or a lot.
 type passportBody struct {
 	Look              web.Look
-	Receipt           string
 	Name, Code, Label string
 	Facts             []cards.Fact
 	Places            []place
@@ -43,7 +42,7 @@ type clockLine struct {
 // passportPage finds a container, a batch, a lot or the short code of a label.
 func (s *Pages) passportPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	name := c.named(r.PathValue("name"))
-	body := passportBody{Look: web.LookOf(r), Name: name, Receipt: s.Receipt(r)}
+	body := passportBody{Look: web.LookOf(r), Name: name}
 	_, isContainer := c.book.Container(name)
 	batch, isBatch := c.book.Batch(name)
 	lot, isLot := c.book.Lot(name)
@@ -200,7 +199,6 @@ func (s *Pages) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext
 // recordBody is one entry of the book, and what follows from it.
 type recordBody struct {
 	Look     web.Look
-	Receipt  string
 	Problem  string
 	Line     recordLine
 	Session  string
@@ -242,8 +240,8 @@ func (s *Pages) showRecord(w http.ResponseWriter, r *http.Request, c shelfContex
 	}
 	rec := c.book.Records[at]
 	body := recordBody{Look: web.LookOf(r), Line: c.recordLines([]cards.ShelfRecord{rec})[0], Entered: c.Moment(rec.Entered),
-		Session: rec.Session,
-		Receipt: s.Receipt(r), Affected: c.affected(number), Trace: c.trace(rec)}
+		Session:  rec.Session,
+		Affected: c.affected(number), Trace: c.trace(rec)}
 	if _, is := rec.Act.(ledger.Correction); !is {
 		body.Right = "/shelf/enter/" + slug(rec.Act.Kind()) + "?corrects=" + web.Plain(float64(number))
 		body.Back = entryForm{Token: web.NewToken(), Who: a.values.Get("who"), Reason: a.values.Get("because"),

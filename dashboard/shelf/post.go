@@ -56,7 +56,6 @@ func (a *heldAnswer) Write(b []byte) (int, error) { return a.body.Write(b) }
 // enterBody is the page of one form of the shelf.
 type enterBody struct {
 	Form     entryForm
-	Receipt  string
 	Problem  string
 	Warnings []string
 	Guide    *guideCard
@@ -86,7 +85,7 @@ type attemptAt struct {
 }
 
 func (s *Pages) showEntry(w http.ResponseWriter, r *http.Request, c shelfContext, k kind, a attemptAt) {
-	body := enterBody{Form: c.draw(k, a.values), Look: web.LookOf(r), Receipt: s.Receipt(r)}
+	body := enterBody{Form: c.draw(k, a.values), Look: web.LookOf(r)}
 	body.Form.Cautions = c.cautions(a.values)
 	status := http.StatusOK
 	if a.problem != nil {
@@ -161,8 +160,13 @@ type bookForm struct {
 
 // press carries out one form of the shelf, once however often its button is pressed.
 func (s *Pages) press(w http.ResponseWriter, r *http.Request, form bookForm) {
+	var done undoable
 	s.Submit(w, r, web.Sent{
-		Do: func(ctx context.Context) (string, *web.Problem) { return s.enter(ctx, form) },
+		Do: func(ctx context.Context) (receipt string, wrong *web.Problem) {
+			receipt, done, wrong = s.enter(ctx, form)
+			return receipt, wrong
+		},
+		Undo: func() (*web.Undo, string) { return done.undo(r) },
 		Next: func() *url.URL {
 			web.Remember(w, r)
 			return web.NextOf(r)
@@ -173,27 +177,54 @@ func (s *Pages) press(w http.ResponseWriter, r *http.Request, form bookForm) {
 	})
 }
 
+// undoable is an entry that is kept now, under its number.
+type undoable struct {
+	entry  cards.ShelfEntry
+	number uint64
+}
+
+// undo withdraws the entry; stays says what a withdrawal leaves, or why there is none.
+func (u undoable) undo(r *http.Request) (form *web.Undo, stays string) {
+	switch u.entry.Act.(type) {
+	case nil:
+		return nil, "A note stays: leave another one if it was wrong."
+	case ledger.Correction:
+		return nil, "A correction is not undone: correct or enter it once more."
+	case ledger.SessionOpened, ledger.SessionClosed:
+		return nil, "A session that has begun or ended is not undone here: open its entry on the shelf."
+	}
+	number := web.Plain(float64(u.number))
+	if len(u.entry.Before) > 0 {
+		stays = "Undo takes back this alone: a bottle that was listed for it stays listed."
+	}
+	return &web.Undo{Action: "/shelf/entry/" + number, Says: url.Values{"version": {number}, "because": {undoneAtOnce},
+		web.NameField: {u.entry.Person}, "next": {web.NextOf(r).String()}}}, stays
+}
+
+// undoneAtOnce is the reason that the book gives for an entry that was undone from its receipt.
+const undoneAtOnce = "undone from the receipt"
+
 // enter reads a form and hands its entry to the shelf; it gives a receipt or a problem.
-func (s *Pages) enter(ctx context.Context, form bookForm) (receipt string, wrong *web.Problem) {
+func (s *Pages) enter(ctx context.Context, form bookForm) (receipt string, done undoable, wrong *web.Problem) {
 	f := s.figures(s.View.Now())
 	var e cards.ShelfEntry
 	s.Shelf.Look(func(b *cards.ShelfBook) { e, wrong = form.read(shelfContext{f, b}) })
 	if wrong != nil {
-		return "", wrong
+		return "", done, wrong
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
 	defer cancel()
 	got, err := s.Shelf.Enter(ctx, e)
 	switch {
 	case errors.Is(err, context.DeadlineExceeded):
-		return "", &web.Problem{Field: "act",
+		return "", done, &web.Problem{Field: "act",
 			Sentence: "wetside did not answer in time. Check whether the tray has changed before you press again."}
 	case errors.Is(err, cards.ErrWhyLate), errors.Is(err, ledger.ErrNotEnough):
-		return "", &web.Problem{Field: entryLate, Sentence: f.ErrorText(err)}
+		return "", done, &web.Problem{Field: entryLate, Sentence: f.ErrorText(err)}
 	case err != nil:
-		return "", &web.Problem{Field: "act", Sentence: f.ErrorText(err)}
+		return "", done, &web.Problem{Field: "act", Sentence: f.ErrorText(err)}
 	}
-	return f.receipt(e, got), nil
+	return f.receipt(e, got), undoable{e, got.Number}, nil
 }
 
 // receipt says in words what was recorded, and what is to be known beside it.

@@ -27,16 +27,16 @@ type setUpBody struct {
 
 // guided is a page that leads through the work step by step.
 type guided struct {
-	Look             web.Look
-	Room, Who        string
-	Receipt, Problem string
-	Token, Wrong     string // of the form that the page itself has
-	Steps            []step
+	Look         web.Look
+	Room, Who    string
+	Problem      string
+	Token, Wrong string // of the form that the page itself has
+	Steps        []step
 }
 
 // stepPage begins such a page, with what was typed before if that came back.
 func (s *Pages) stepPage(r *http.Request, in web.Visit, a attemptAt) (guided, int) {
-	g := guided{Look: web.LookOf(r), Room: in.Snap.Room, Who: a.values.Get("who"), Token: web.NewToken(), Receipt: s.Receipt(r)}
+	g := guided{Look: web.LookOf(r), Room: in.Snap.Room, Who: a.values.Get("who"), Token: web.NewToken()}
 	if a.problem == nil {
 		return g, http.StatusOK
 	}

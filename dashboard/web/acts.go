@@ -27,14 +27,28 @@ const (
 func (s *Kit) RoomForm(pattern string, acts []Act) Route {
 	return Route{Pattern: pattern, For: From(access.Volunteer), Acts: acts,
 		Answer: s.InRoom(func(w http.ResponseWriter, r *http.Request, in Visit) {
-			s.Once(w, r, func(ctx context.Context, t Typed) (string, *Problem) { return s.carryOut(ctx, in, t, acts) })
+			form := s.OnItsPage(w, r, func(ctx context.Context, t Typed) (string, *Problem) { return s.carryOut(ctx, in, t, acts) })
+			form.Undo = func() (*Undo, string) { return undoOf(r, acts) }
+			s.Submit(w, r, form)
 		})}
+}
+
+// undoOf is the form that takes back the act that came; it goes where the act went.
+func undoOf(r *http.Request, acts []Act) (form *Undo, stays string) {
+	t := readTyped(r.PostForm)
+	at := slices.IndexFunc(acts, func(a Act) bool { return a.Name == t.Act })
+	if at < 0 || acts[at].Undo == "" {
+		return nil, OnRecord
+	}
+	return &Undo{Action: r.URL.Path, Says: url.Values{"act": {acts[at].Undo}, "alarm": {t.Alarm}, NameField: {t.Who}}}, ""
 }
 
 // Once carries out one form, however often its button is pressed, and leads to its
 // receipt on the page of the form.
 func (s *Kit) Once(w http.ResponseWriter, r *http.Request, carryOut func(context.Context, Typed) (receipt string, wrong *Problem)) {
-	s.Submit(w, r, s.OnItsPage(w, r, carryOut))
+	form := s.OnItsPage(w, r, carryOut)
+	form.Stays = OnRecord
+	s.Submit(w, r, form)
 }
 
 // OnItsPage is a form whose receipt and whose problem are shown on its own page.
@@ -52,6 +66,10 @@ type Sent struct {
 	Do   func(context.Context) (receipt string, wrong *Problem)
 	Next func() *url.URL
 	Back func(wrong *Problem)
+	// Undo gives, after Do, the form that takes the act back, or says what stays; where there
+	// is none, Stays says it.
+	Undo  func() (form *Undo, stays string)
+	Stays string
 	// Secret is set for a receipt that is shown once, to the sender alone.
 	Secret bool
 }
@@ -80,7 +98,7 @@ func (s *Kit) Submit(w http.ResponseWriter, r *http.Request, form Sent) {
 	case wrong != nil:
 		form.Back(wrong)
 	case WantsText(r):
-		SendText(w, http.StatusOK, s.submissions.receipt(it.token, it.sender, it.page))
+		SendText(w, http.StatusOK, s.submissions.receipt(it.token, it.sender, it.page).Text)
 	default:
 		http.Redirect(w, r, it.address, http.StatusSeeOther)
 	}
@@ -108,7 +126,10 @@ func (s *Kit) carry(r *http.Request, it *received, form Sent) (wrong *Problem) {
 		return wrong
 	}
 	to := form.Next()
-	end = outcome{receipt: receipt, page: to.Path, secret: form.Secret}
+	end = outcome{receipt: Receipt{Text: receipt, Stays: form.Stays}, page: to.Path, secret: form.Secret}
+	if form.Undo != nil {
+		end.receipt.Undo, end.receipt.Stays = form.Undo()
+	}
 	end.address = withQuery(r, to, "done", it.token)
 	return nil
 }

@@ -75,12 +75,21 @@ func (s *Kit) Attempt(r *http.Request) Attempt {
 	return a
 }
 
-// Receipt is what was recorded for the form that an address names, for the person who
+// receiptFor is what was recorded for the form that an address names, for the person who
 // sent the form.
-func (s *Kit) Receipt(r *http.Request) string {
+func (s *Kit) receiptFor(r *http.Request) Receipt {
 	token := r.URL.Query().Get("done")
 	if token == "" {
-		return ""
+		return Receipt{}
 	}
-	return s.submissions.receipt(token, senderOf(r), r.URL.Path)
+	got := s.submissions.receipt(token, senderOf(r), r.URL.Path)
+	if got.Undo != nil {
+		undo := *got.Undo
+		undo.Token, undo.Look = NewToken(), LookOf(r)
+		got.Undo = &undo
+	}
+	return got
 }
+
+// Receipted says whether a page is shown as the answer to a form that was recorded.
+func (s *Kit) Receipted(r *http.Request) bool { return s.receiptFor(r).Text != "" }

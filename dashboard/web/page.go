@@ -46,7 +46,9 @@ type Page struct {
 	Caller caller
 	// Names are offered as buttons beside each field for a name; none where people sign in.
 	Names []string
-	Body  any
+	// Receipt is of the form to which the page is the answer.
+	Receipt Receipt
+	Body    any
 }
 
 // caller is what a page says of whoever looks at it.
@@ -142,6 +144,7 @@ func valueOf(r *http.Request, name string) string {
 // is never cut in half by its own mistake.
 func (s *Kit) Show(w http.ResponseWriter, r *http.Request, status int, p Page) {
 	p.Caller = s.callerOf(r)
+	p.Receipt = s.receiptFor(r)
 	s.keepLook(w, r, p)
 	if s.Options.Names != nil && s.Accounts == nil {
 		p.Names = s.Options.Names()

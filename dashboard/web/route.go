@@ -58,6 +58,8 @@ type Act struct {
 	Name, Kind string
 	// Read makes the act of what was typed; nil where the page of the form has a reader of its own.
 	Read func(f *FormReader, t Typed) rules.Act
+	// Undo is the act of the same route that takes this one back; empty where none does.
+	Undo string
 	// On is what must not have changed since the form was drawn.
 	On Subject
 }

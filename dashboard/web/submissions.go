@@ -46,7 +46,7 @@ type received struct {
 
 // outcome is what became of a form; it has no address when the act failed.
 type outcome struct {
-	receipt string
+	receipt Receipt
 	// address shows the receipt, page is its path alone.
 	address, page string
 	// secret is set for a receipt that is shown once and then forgotten.
@@ -120,17 +120,17 @@ func (p *submissions) finish(it *received, o outcome) {
 
 // receipt is what was recorded for a form, for the sender of the form and on the page
 // that shows it; empty for anybody else, and when nothing was recorded (yet).
-func (p *submissions) receipt(token, sender, page string) string {
+func (p *submissions) receipt(token, sender, page string) Receipt {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.forgetSecrets()
 	it, known := p.known[token]
 	if !known || it.sender != sender || it.page != page {
-		return ""
+		return Receipt{}
 	}
 	receipt := it.receipt
 	if it.secret {
-		it.receipt = ""
+		it.receipt = Receipt{}
 	}
 	return receipt
 }
@@ -140,7 +140,7 @@ func (p *submissions) forgetSecrets() {
 	now := p.clock.Now().Mono
 	for _, it := range p.known {
 		if it.secret && now-it.ended > secretFor {
-			it.receipt = ""
+			it.receipt = Receipt{}
 		}
 	}
 }
