@@ -72,12 +72,12 @@ func (k *bookkeeper) enter(ctx context.Context, e cards.ShelfEntry) (cards.Shelf
 	if k.unread != nil {
 		return cards.ShelfReceipt{}, phrase.Errorf("nothing can be entered: %w", k.unread)
 	}
-	warnings, err := k.check(ctx, e)
+	before, err := k.check(ctx, e)
 	if err != nil {
 		return cards.ShelfReceipt{}, err
 	}
 	receipt, err := k.record(ctx, e)
-	receipt.Warnings = warnings
+	receipt.Before, receipt.Warnings = before.Before, before.Warnings
 	return receipt, err
 }
 
@@ -91,28 +91,28 @@ func (k *bookkeeper) entry(e cards.ShelfEntry) ledger.Entry {
 	return out
 }
 
-// check asks the ledger. A tray of the configuration that the book does not know is given its
-// name first.
-func (k *bookkeeper) check(ctx context.Context, e cards.ShelfEntry) ([]phrase.Sentence, error) {
+// check asks the ledger, after what has to be entered before. A tray of the configuration that
+// the book does not know is given its name first.
+func (k *bookkeeper) check(ctx context.Context, e cards.ShelfEntry) (before cards.ShelfReceipt, err error) {
 	if k.behind {
 		if err := k.readOn(ctx); err != nil {
-			return nil, err
+			return before, err
 		}
 	}
 	if e.Act == nil {
-		return nil, nil
+		return before, nil
 	}
 	entry := k.entry(e)
 	if k.ledger.Late(entry) && strings.TrimSpace(e.Reason) == "" {
-		return nil, cards.ErrWhyLate
+		return before, cards.ErrWhyLate
 	}
 	if len(e.Before) > 0 {
-		if err := k.enterBefore(ctx, e); err != nil {
-			return nil, err
+		if before, err = k.enterBefore(ctx, e); err != nil {
+			return before, err
 		}
 		entry = k.afterwards(e)
 	}
-	err := k.ledger.Check(entry)
+	err = k.ledger.Check(entry)
 	if tray, unnamed := k.unnamed(e.Act); unnamed && errors.Is(err, ledger.ErrUnknown) {
 		if err = k.nameTray(ctx, e, tray); err == nil {
 			entry = k.afterwards(e)
@@ -120,9 +120,10 @@ func (k *bookkeeper) check(ctx context.Context, e cards.ShelfEntry) ([]phrase.Se
 		}
 	}
 	if err != nil {
-		return nil, err
+		return before, err
 	}
-	return k.ledger.Warnings(entry), nil
+	before.Warnings = append(before.Warnings, k.ledger.Warnings(entry)...)
+	return before, nil
 }
 
 // afterwards is an entry that follows what was just entered for it, which nobody has seen yet.
@@ -133,15 +134,17 @@ func (k *bookkeeper) afterwards(e cards.ShelfEntry) ledger.Entry {
 }
 
 // enterBefore enters what an act needs, such as the bottle that it pours into.
-func (k *bookkeeper) enterBefore(ctx context.Context, e cards.ShelfEntry) error {
+func (k *bookkeeper) enterBefore(ctx context.Context, e cards.ShelfEntry) (all cards.ShelfReceipt, err error) {
 	for _, act := range e.Before {
 		needed := e
-		needed.Act, needed.Before = act, nil
-		if err := k.enterNeeded(ctx, needed); err != nil {
-			return err
+		needed.Act, needed.Before, needed.Note, needed.Seen = act, nil, nil, 0
+		one, err := k.enter(ctx, needed)
+		if err != nil {
+			return all, err
 		}
+		all.Before, all.Warnings = append(all.Before, one.Number), append(all.Warnings, one.Warnings...)
 	}
-	return nil
+	return all, nil
 }
 
 // enterNeeded enters what nobody has typed but what an entry needs.

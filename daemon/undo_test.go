@@ -42,8 +42,15 @@ func TestAReceiptOfTheShelfTakesItsEntryBackInOnePress(t *testing.T) {
 	page := accepted(t, k.Open(setUpAt).Form(formtest.Having("title")).Fill("who", "Newcomer").Press("as it should be"))
 	require.False(t, offersUndo(page), "a session has begun in the room too")
 	require.Contains(t, page.Text(), "is not undone here")
-	page = accepted(t, page.FollowTo(setUpAt, "skip", "developer").Form(formtest.Having("new_vessel")).FillIn("new_vessel", "stop bath bottle",
-		"water_ml", "2 L").Send())
+	bottled := func() bool {
+		return look(k.daemon, func(b *cards.ShelfBook) bool { _, ok := b.Container("stop bath bottle"); return ok })
+	}
+	page = page.FollowTo(setUpAt, "skip", "developer")
+	listed := accepted(t, page.Form(formtest.Having("new_vessel")).FillIn("new_vessel", "stop bath bottle", "water_ml", "2 L").Send())
+	require.True(t, bottled())
+	page = accepted(t, undoes(listed))
+	require.False(t, bottled(), "the bottle and what it holds, which one press listed, are taken back together")
+	page = accepted(t, page.Form(formtest.Having("new_vessel")).FillIn("new_vessel", "stop bath bottle", "water_ml", "2 L").Send())
 	require.False(t, stands())
 	poured := accepted(t, testedAndPoured(t, page))
 	require.True(t, stands())

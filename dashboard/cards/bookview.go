@@ -119,6 +119,7 @@ var ErrWhyLate = phrase.Errorf("a late entry needs a reason: say in a few words 
 // ShelfReceipt says that an entry is kept, under which number, and what is to be known beside it.
 type ShelfReceipt struct {
 	Number   uint64
+	Before   []uint64 // what was entered before it in the same press
 	Late     bool
 	Warnings []phrase.Sentence
 }

@@ -301,7 +301,8 @@ func (c shelfContext) trace(rec cards.ShelfRecord) *traceBody {
 	return body
 }
 
-// takeBackPost takes an entry back, with a reason; the entry itself stays in the book.
+// takeBackPost takes an entry back, with a reason, and others that one press entered with it; the
+// entries themselves stay in the book.
 func (s *Pages) takeBackPost(w http.ResponseWriter, r *http.Request) {
 	number, _ := strconv.ParseUint(r.PathValue("number"), 10, 64)
 	s.press(w, r, bookForm{
@@ -311,6 +312,10 @@ func (s *Pages) takeBackPost(w http.ResponseWriter, r *http.Request) {
 			reason := reader.text("because", "Reason", true)
 			e.Seen, _ = strconv.ParseUint(r.PostForm.Get("version"), 10, 64)
 			e.Act = ledger.Correction{Of: number, Reason: reason}
+			for _, also := range r.PostForm["also"] {
+				of, _ := strconv.ParseUint(also, 10, 64) // 0 is refused
+				e.Before, e.Act = append(e.Before, e.Act), ledger.Correction{Of: of, Reason: reason}
+			}
 			return e, reader.form.Problem
 		},
 		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {

@@ -9,6 +9,7 @@ import (
 	"maps"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -177,13 +178,13 @@ func (s *Pages) press(w http.ResponseWriter, r *http.Request, form bookForm) {
 	})
 }
 
-// undoable is an entry that is kept now, under its number.
+// undoable is an entry that is kept now.
 type undoable struct {
-	entry  cards.ShelfEntry
-	number uint64
+	entry cards.ShelfEntry
+	kept  cards.ShelfReceipt
 }
 
-// undo withdraws the entry; stays says what a withdrawal leaves, or why there is none.
+// undo withdraws all that the press entered; stays says why it can't.
 func (u undoable) undo(r *http.Request) (form *web.Undo, stays string) {
 	switch u.entry.Act.(type) {
 	case nil:
@@ -193,12 +194,12 @@ func (u undoable) undo(r *http.Request) (form *web.Undo, stays string) {
 	case ledger.SessionOpened, ledger.SessionClosed:
 		return nil, "A session that has begun or ended is not undone here: open its entry on the shelf."
 	}
-	number := web.Plain(float64(u.number))
-	if len(u.entry.Before) > 0 {
-		stays = "Undo takes back this alone: a bottle that was listed for it stays listed."
+	number := web.Plain(float64(u.kept.Number))
+	says := url.Values{"version": {number}, "because": {undoneAtOnce}, web.NameField: {u.entry.Person}, "next": {web.NextOf(r).String()}}
+	for _, before := range slices.Backward(u.kept.Before) {
+		says.Add("also", web.Plain(float64(before)))
 	}
-	return &web.Undo{Action: "/shelf/entry/" + number, Says: url.Values{"version": {number}, "because": {undoneAtOnce},
-		web.NameField: {u.entry.Person}, "next": {web.NextOf(r).String()}}}, stays
+	return &web.Undo{Action: "/shelf/entry/" + number, Says: says}, ""
 }
 
 // undoneAtOnce is the reason that the book gives for an entry that was undone from its receipt.
@@ -224,14 +225,18 @@ func (s *Pages) enter(ctx context.Context, form bookForm) (receipt string, done 
 	case err != nil:
 		return "", done, &web.Problem{Field: "act", Sentence: f.ErrorText(err)}
 	}
-	return f.receipt(e, got), undoable{e, got.Number}, nil
+	return f.receipt(e, got), undoable{e, got}, nil
 }
 
 // receipt says in words what was recorded, and what is to be known beside it.
 func (f figures) receipt(e cards.ShelfEntry, got cards.ShelfReceipt) string {
 	text := "note saved"
 	if e.Act != nil {
-		text = f.Text(e.Act.Sentence())
+		var said []string
+		for _, act := range append(slices.Clone(e.Before), e.Act) {
+			said = append(said, f.Text(act.Sentence()))
+		}
+		text = strings.Join(said, "; ")
 	}
 	text = fmt.Sprintf("Saved: %[2]s (entry %[1]d)", got.Number, text)
 	if got.Late {
