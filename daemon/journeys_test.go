@@ -48,7 +48,7 @@ func TestTheJourneysOfAVolunteerTakeFewPresses(t *testing.T) {
 	requireWalked(t, k, []journey{
 		{"volunteer, empty site: concentrate, stored stop bath, stored fixer", 12, 6, func(k *teaching) { setUpFromNothing(t, k) }},
 		{"volunteer, take-down with a new storage bottle and a closing list", 6, 2, func(k *teaching) { takeDownIntoANewBottle(t, k) }},
-		{"volunteer, second evening, the same bottles, and the list", 8, 0, func(k *teaching) { setUpFromTheShelf(t, k) }},
+		{"volunteer, second evening, as last time, and the list", 5, 0, func(k *teaching) { setUpFromTheShelf(t, k) }},
 	})
 	require.Equal(t, []string{"as it should be"}, look(k.daemon, func(b *cards.ShelfBook) []string { return b.Found["practice"].Lines }))
 }
@@ -80,12 +80,8 @@ func sessionsOf(b *cards.ShelfBook) (ids []string) {
 // mixed from its bottle, stop bath and fixer poured after their tests.
 func setUpFromTheShelf(t *testing.T, k *teaching) {
 	page := accepted(t, k.Open(setUpAt).Form(formtest.Having("title")).Press("as it should be"))
-	page = accepted(t, page.First(formtest.Having("meant", string(ledger.FromConcentrate))).Send())
-	for _, seen := range []string{"yellow", "clear"} {
-		page = accepted(t, page.First(formtest.Saying(seen)).Press(seen))
-		page = accepted(t, page.First(formtest.To("/shelf/enter/portion-poured")).Send())
-	}
-	page = accepted(t, page.FollowTo(setUpAt, "skip", "fixer-2").Form(formtest.Doing("put-away")).Send())
+	page = accepted(t, page.Form(formtest.Doing("as-last-time")).FillIn("stop-bath.seen", "yellow", "fixer-1.seen", "clear").Send())
+	page = accepted(t, page.Form(formtest.Doing("put-away")).Send())
 	require.Contains(t, page.Text(), "The baths are ready")
 }
 
@@ -124,4 +120,34 @@ func takeDownIntoANewBottle(t *testing.T, k *teaching) {
 	require.True(t, look(k.daemon, func(b *cards.ShelfBook) bool { return b.ClosingSigned(ledger.AfterTakeDown, sessionsOf(b)[0]) }))
 	held := look(k.daemon, func(b *cards.ShelfBook) ledger.Contents { c, _ := b.Contents("new fixer bottle", b.At); return c })
 	require.InDelta(t, 2000, float64(held.Volume), 1, "all of the fixer is in the new bottle")
+}
+
+// TestNothingIsPouredAsLastTimeWithoutItsTest leaves a test out, and then fails it.
+func TestNothingIsPouredAsLastTimeWithoutItsTest(t *testing.T) {
+	k := newTeaching(t, "0s fill trays; 0s start fan")
+	k.evening.until(time.Minute)
+	setUpFromNothing(t, k)
+	takeDownIntoANewBottle(t, k)
+	stands := func(bath string) bool {
+		return look(k.daemon, func(b *cards.ShelfBook) bool { _, ok := b.InTray(bath, b.At); return ok })
+	}
+	begun := accepted(t, k.Open(setUpAt).Form(formtest.Having("title")).Press("as it should be"))
+	page := begun.Form(formtest.Doing("as-last-time")).FillIn("fixer-1.seen", "clear").Send()
+	require.Contains(t, page.Problem(), "Stop bath: test it first")
+	for _, bath := range []string{"developer", "stop-bath", "fixer-1"} {
+		require.False(t, stands(bath), "nothing is recorded of a form that lacks a test: %s", bath)
+	}
+	page = accepted(t, page.Form(formtest.Doing("as-last-time")).FillIn("stop-bath.seen", "purple").Send())
+	require.True(t, stands("developer"))
+	require.True(t, stands("fixer-1"), "what was chosen before is still chosen")
+	require.False(t, stands("stop-bath"), "its test was not passed")
+	verdict := func() ledger.Verdict {
+		return look(k.daemon, func(b *cards.ShelfBook) ledger.Verdict { return b.MayPour("stop bath bottle", b.At).Verdict })
+	}
+	require.Equal(t, ledger.Discard, verdict())
+	require.Contains(t, page.Text(), "Stop bath", "the bath is asked for at a step of its own")
+	require.NotEmpty(t, page.Forms())
+	page = accepted(t, undoes(page))
+	require.False(t, stands("developer"), "one Undo takes the whole press back")
+	require.Equal(t, ledger.TestFirst, verdict())
 }

@@ -20,6 +20,9 @@ type setUpBody struct {
 	guided
 	Begin      *beginBody
 	Air        *airStep
+	AsLast     *asLast
+	Fill       string
+	Skip       []string
 	Bath       *bathStep
 	PutAway    *closingStep
 	Done, More bool // More says that a tray was passed over
@@ -95,6 +98,7 @@ type way struct {
 	Test        *picturedTest
 	Drawing     *mixDrawing
 	Form        *entryForm
+	Then        *entryForm // what is done once the test is passed
 	Ask         *asking
 	Links       []web.Link
 	Open        bool
@@ -153,7 +157,8 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 		body.Done, body.More = true, next != nil
 	case next != nil:
 		v.Set("in_session", open[len(open)-1].ID)
-		body.Bath = c.bathStep(*next, v)
+		body.Fill, body.Skip = v.Get("fill"), v["skip"]
+		body.AsLast, body.Bath = c.asLast(snap.Room, v), c.bathStep(*next, v)
 	case !putAway:
 		body.PutAway = c.closing(ledger.AfterSetUp, here(cards.ShelfTray{Room: snap.Room}, v))
 	default:
@@ -229,9 +234,12 @@ func (c shelfContext) trayFill(kind string) quantity.Millilitre {
 func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	s.press(w, r, bookForm{
 		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) {
-			reader := c.reader(r.PostForm)
+			reader, skip := c.reader(r.PostForm), r.PostForm["skip"]
 			e := reader.setUp(in.Snap)
-			r.PostForm.Set("next", r.URL.Path+"?"+url.Values{"who": {e.Person}, "fill": r.PostForm["fill"], "skip": r.PostForm["skip"]}.Encode())
+			if r.PostForm.Get("act") == asLastTime {
+				skip = c.afterLast(in.Snap.Room, skip)
+			}
+			r.PostForm.Set("next", r.URL.Path+"?"+url.Values{"who": {e.Person}, "fill": r.PostForm["fill"], "skip": skip}.Encode())
 			return e, reader.form.Problem
 		},
 		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
@@ -241,6 +249,9 @@ func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) 
 }
 
 func (r *entryReader) setUp(snap *rules.Snapshot) cards.ShelfEntry {
+	if r.values.Get("act") == asLastTime {
+		return r.asLast(snap)
+	}
 	e := cards.ShelfEntry{Room: snap.Room, Person: r.form.Who()}
 	e.Note = &ledger.RoomNote{Kind: ledger.RoomFound, Air: string(snap.Air.State), Fill: fillOf(r.values.Get("fill"))}
 	if r.values.Get("act") == "put-away" {

@@ -75,14 +75,15 @@ func (c shelfContext) pourWay(t cards.ShelfTray, id string, v url.Values) way {
 	w := way{Title: fmt.Sprintf("Pour from %s", id), Lead: c.contents(held), Answer: &answer}
 	fill := min(c.missing(t, v), held.Volume)
 	verdict := c.book.MayPour(id, c.book.At).Verdict
+	pour := c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.book.TrayOf(t)}, "volume_ml": {c.TypedVolume(fill)}},
+		stepOf{tray: t, asked: v, next: here(t, v), button: "I poured it"}, "volume_ml")
 	if verdict == ledger.Pour || verdict == ledger.TestFirst && held.Strength == nil && passed(held) {
-		w.Big = []cards.Numeral{c.numeral("Pour", fill)}
-		w.Form = c.stepForm("portion-poured", url.Values{"from": {id}, "to": {c.book.TrayOf(t)}, "volume_ml": {c.TypedVolume(fill)}},
-			stepOf{tray: t, asked: v, next: here(t, v), button: "I poured it"}, "volume_ml")
+		w.Big, w.Form = []cards.Numeral{c.numeral("Pour", fill)}, pour
 	}
 	switch verdict {
 	case ledger.TestFirst:
 		if w.Test = c.pictured(t, id, v); w.Test != nil {
+			w.Then = pour
 			break
 		}
 		w.Links = []web.Link{{Href: c.stepHref("test-done", url.Values{"container": {id}}, t, v), Text: "Test"}}

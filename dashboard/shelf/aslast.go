@@ -1,0 +1,152 @@
+package shelf
+
+import (
+	"net/url"
+	"slices"
+
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
+	"wetside/dashboard/web"
+	"wetside/rules"
+)
+
+// asLast fills the trays of the last session once more, recorded in one press: what stands
+// ready for each, with the test that has to be passed before it is poured.
+type asLast struct{ Rows []lastRow }
+
+// lastRow is one tray with the best way to fill it.
+type lastRow struct {
+	way
+	Bath, Name string
+	Seen       string // what the test showed, as chosen
+	Leave      bool   // the tray is left to a step of its own
+}
+
+// asLastTime is the act of the form.
+const asLastTime = "as-last-time"
+
+// asLast is empty where no tray of the last session can be filled in this way.
+func (c shelfContext) asLast(room string, v url.Values) *asLast {
+	var a asLast
+	last := c.filledLast(room)
+	for _, t := range c.traysOf(room) {
+		_, filled := c.book.InTray(t.Bath, c.book.At)
+		if filled || slices.Contains(v["skip"], t.Bath) || !slices.Contains(last, c.book.TrayOf(t)) {
+			continue
+		}
+		best := c.bathStep(t, v).Ways[0]
+		if best.Test != nil {
+			best.Form = best.Then
+		}
+		if best.Form == nil || best.Ask != nil || best.Answer == nil { // without an answer nothing stands ready
+			continue
+		}
+		a.Rows = append(a.Rows, c.lastRow(t, best, v))
+	}
+	if len(a.Rows) == 0 {
+		return nil
+	}
+	return &a
+}
+
+// lastRow puts what was typed before back into the fields, which are named after their tray.
+func (c shelfContext) lastRow(t cards.ShelfTray, best way, v url.Values) lastRow {
+	row := lastRow{way: best, Bath: t.Bath, Name: t.Name, Seen: v.Get(t.Bath + ".seen")}
+	row.Leave = v.Get("act") == asLastTime && !slices.Contains(v["fills"], t.Bath)
+	for i := range row.Form.Fields {
+		f := &row.Form.Fields[i]
+		if name := t.Bath + "." + f.Name; f.Kind != string(hiddenField) && v.Has(name) {
+			f.Value = v.Get(name)
+		}
+	}
+	return row
+}
+
+// Asked are the fields of a tray that are shown.
+func (r lastRow) Asked() (fields []drawnField) {
+	for _, f := range r.Form.Fields {
+		if f.Kind != string(hiddenField) {
+			f.Name = r.Bath + "." + f.Name
+			fields = append(fields, f)
+		}
+	}
+	return fields
+}
+
+// filledLast are the trays of a room that were filled in the session before the one that is open.
+func (c shelfContext) filledLast(room string) (trays []string) {
+	var before []string
+	for _, r := range c.book.Kept(c.book.Effective()) {
+		if _, opened := r.Act.(ledger.SessionOpened); opened && r.Room == room {
+			before, trays = trays, nil
+		}
+		trays = append(trays, ledger.Fills(r.Act)...)
+	}
+	return before
+}
+
+// asLast reads the trays that were filled; the book says anew what stands ready for each.
+func (r *entryReader) asLast(snap *rules.Snapshot) cards.ShelfEntry {
+	e := cards.ShelfEntry{Room: snap.Room, Person: r.form.Who()}
+	open, ready := r.cards().OpenSessions(snap.Room), r.shelfContext.asLast(snap.Room, r.values)
+	if len(open) == 0 || ready == nil {
+		r.form.Fail("act", "The trays have changed since this page was shown. Look again before you pour.")
+		return e
+	}
+	e.Session = open[len(open)-1].ID
+	var acts []ledger.Act
+	for _, row := range ready.Rows {
+		if !row.Leave {
+			acts = append(acts, r.lastActs(row)...)
+		}
+	}
+	if len(acts) == 0 {
+		r.form.Fail("act", "Tick at least one tray, or go on one bath at a time.")
+		return e
+	}
+	e.Before, e.Act = acts[:len(acts)-1], acts[len(acts)-1]
+	return e
+}
+
+// lastActs are the test of a bath where the book asks for one, and its pour if the test was passed.
+func (r *entryReader) lastActs(row lastRow) (acts []ledger.Act) {
+	if row.Test != nil {
+		at := slices.IndexFunc(row.Test.Choices, func(c seenChoice) bool { return c.Value == row.Seen })
+		if at < 0 {
+			r.form.Fail(row.Bath+".seen", "%s: test it first, and choose what you see. It is poured only if the test is passed.", row.Name)
+			return nil
+		}
+		acts = append(acts, r.stepAct(row, row.Test.Form))
+		if row.Test.Choices[at].Bad {
+			return acts
+		}
+	}
+	return append(acts, r.stepAct(row, row.Form))
+}
+
+// stepAct reads the act of a step from its form and from what was typed for its tray.
+func (r *entryReader) stepAct(row lastRow, form *entryForm) ledger.Act {
+	v := url.Values{web.NameField: {r.values.Get(web.NameField)}, "seen": {row.Seen}}
+	for _, f := range form.Fields {
+		if f.Value != "" {
+			v.Set(f.Name, f.Value)
+		}
+	}
+	k, _ := kindOf(form.Slug)
+	e, wrong := r.read(k, v)
+	if wrong != nil && r.form.Problem == nil {
+		r.form.Problem = &web.Problem{Field: row.Bath + "." + wrong.Field, Sentence: row.Name + ": " + wrong.Sentence}
+	}
+	return e.Act
+}
+
+// afterLast passes over the trays that the last session did without, once the others are filled.
+func (c shelfContext) afterLast(room string, skip []string) []string {
+	last := c.filledLast(room)
+	for _, t := range c.traysOf(room) {
+		if !slices.Contains(last, c.book.TrayOf(t)) && !slices.Contains(skip, t.Bath) {
+			skip = append(skip, t.Bath)
+		}
+	}
+	return skip
+}
