@@ -34,6 +34,11 @@ type kindGroup struct {
 	Kinds []web.Link
 }
 
+// WasteCalls says whether a waste container is to be collected now.
+func (b shelfBody) WasteCalls() bool {
+	return slices.ContainsFunc(b.Waste, func(w wasteLine) bool { return w.Call })
+}
+
 // shelfItem is one container with its answer.
 type shelfItem struct {
 	Name, Href, Content, Made string
