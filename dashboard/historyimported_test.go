@@ -26,5 +26,5 @@ func TestImportedValuesAreCalledSoBesideTheChartAndInIt(t *testing.T) {
 	require.Equal(t, 3, strings.Count(text, `class="chart-apart"`), "in both sizes and in the words beside them")
 	require.Contains(t, text, `"apart":[[0,59]]`, "who reads values off is told as well")
 	p.Remember(minutely)
-	require.NotContains(t, p.page("/rooms/north/history"), "mported from a file, and")
+	require.NotContains(t, p.page("/rooms/north/history"), "Hollow line")
 }

@@ -35,7 +35,7 @@ func pastPages(t *testing.T, past *viewtest.Past) *pages {
 
 func TestTheWeeksSayOfEachEveningWhatIsKnownOfItsAir(t *testing.T) {
 	text := pastPages(t, viewtest.NewPast()).page("/weeks")
-	for _, want := range []string{"Proven throughout", "Not all proven", "Not all known", "Nothing proven", "<b>24 min</b> not proven",
+	for _, want := range []string{"<b>2 h 52 min</b> proven", "Not all proven", "Not all known", "Nothing proven", "<b>24 min</b> not proven",
 		"<b>31 min</b> not known", "<b>32 min</b> not proven", "<b>2 h 20 min</b> not known", "<b>0 min</b> proven", "No tray uncovered",
 		"<b>< 1 min</b> not proven", "Thu 15 Jan", "since 18:41, still running", "12 Jan to 18 Jan", "2 duties are overdue.",
 		"Report for these weeks",
@@ -47,7 +47,7 @@ func TestTheWeeksSayOfEachEveningWhatIsKnownOfItsAir(t *testing.T) {
 	require.Equal(t, 6, strings.Count(text, `class="air-bar"`), "what was never uncovered has no bar")
 	require.Equal(t, 3, strings.Count(text, `<rect class="air-unproven"`))
 	require.Equal(t, 3, strings.Count(text, `<rect class="air-unknown"`))
-	require.Contains(t, text, `/rooms/north/history?channel=air%3Aflow&from=2026-01-15T18%3A11`)
+	require.Contains(t, text, `/rooms/north/history?from=2026-01-15T18%3A26`)
 	require.Contains(t, text, `/report?from=2026-01-15&to=2026-01-15`)
 	require.Less(t, strings.Index(text, "12 Jan to 18 Jan"), strings.Index(text, "5 Jan to 11 Jan"), "the latest week comes first")
 }
@@ -114,15 +114,43 @@ func TestSessionsAndAlarmsStandBesideTheReadings(t *testing.T) {
 	require.Equal(t, 1, strings.Count(wide, `class="chart-tick"`))
 }
 
-func TestSeveralChannelsShareAnAxisWhereTheyHaveOneUnit(t *testing.T) {
+func TestSeveralChannelsAreDrawnOnOneAxisOfTime(t *testing.T) {
 	p := pastPages(t, viewtest.NewPast())
 	p.Remember(minutely)
 	text := p.page("/rooms/north/history?channel=north-developer&channel=north-fixer&channel=air:flow")
-	require.Equal(t, 2, strings.Count(text, `<figure class="past"`), "degrees on one axis, the flow on another")
-	require.Contains(t, text, `<h1>Airflow, Developer tray, Fixer tray</h1>`)
-	require.Contains(t, text, "chart-line-2")
-	require.Contains(t, text, `data-readings="{"from":`)
+	require.Equal(t, 1, strings.Count(text, `data-readings="{"from":`), "one line tells the values of all")
+	plots := regexp.MustCompile(`data-plot="(\S+) \S+ (\S+) `).FindAllStringSubmatch(text, -1)
+	require.Len(t, plots, 6, "each in two sizes")
+	for i := 2; i < len(plots); i++ {
+		require.Equal(t, plots[i%2][1:], plots[i][1:], "all plots of a size begin and end at one place")
+	}
+	require.Contains(t, text, "Channels: Airflow, Developer tray, Fixer tray</span>")
+	require.Equal(t, 2, strings.Count(text, `class="chart-session"`), "sessions stand above the first, in both sizes")
+	require.Equal(t, 2, strings.Count(text, ">CET</text>"), "the times stand below the last, in both sizes")
+	for _, name := range []string{"Airflow", "Developer tray", "Fixer tray"} {
+		require.Regexp(t, `<h2 class="drawn" dir="auto"><a href="history\?channel=[^&"]*&from=[^"]*">`+name, text, "leads to that one alone")
+	}
 	require.Equal(t, http.StatusNotFound, p.get("/rooms/north/history?channel=north-developer&channel=nowhere").Code)
+}
+
+func TestHistoryBeginsWithTheSessionAndItsAirAndTrays(t *testing.T) {
+	past := viewtest.NewPast()
+	p := pastPages(t, past)
+	p.Remember(minutely)
+	text := p.page("/rooms/north/history")
+	require.Regexp(t, `aria-current="true">This session<`, text)
+	require.Contains(t, text, `<span class="shown">Thu 15 Jan 2026 18:26 CET to `)
+	require.Contains(t, text, `value="air:flow" checked="checked"`)
+	require.Contains(t, text, `value="north-developer" checked="checked"`)
+	require.NotContains(t, text, `value="north-duct" checked="checked"`)
+
+	past.Evenings = past.Evenings[:6]
+	text = p.page("/rooms/north/history")
+	require.Regexp(t, `aria-current="true">Last session<`, text)
+	require.Contains(t, text, `<span class="shown">Tue 13 Jan 2026 18:26 CET to Tue 13 Jan 2026 22:57 CET`)
+
+	past.Evenings = nil
+	require.Regexp(t, `aria-current="true">6 hours<`, p.page("/rooms/north/history"), "without a session it is the evening until now")
 }
 
 // yearOfEvenings is a book of 250 evenings with twelve alarms each.

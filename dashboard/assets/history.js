@@ -1,5 +1,5 @@
-// Reads values off the drawings of a history page, and goes closer by dragging or by
-// keys. Where it goes is an address like any other. The page works without this file.
+// Reads values off the drawings of a history page at one moment, and goes closer by
+// dragging or by keys. Where it goes is an address like any other. The page works without this file.
 "use strict";
 (() => {
   const figures = [...document.querySelectorAll(".past[data-readings]")];
@@ -46,27 +46,28 @@
     const lines = data.lines.map(unpack);
     const readout = figure.querySelector(".readout");
     const length = (data.to - data.from) / 1000;
-    const scale = 10 ** data.places;
     const place = data.zone ? { timeZone: data.zone } : {};
     const clock = new Intl.DateTimeFormat("en-GB", { weekday: "short", day: "numeric", month: "short", year: "numeric", hour: "2-digit", minute: "2-digit", second: "2-digit", timeZoneName: "short", ...place });
-    const value = (v) => `${(v / scale).toFixed(data.places).replace(".", data.comma ? "," : ".")} ${data.unit}`.trim();
     let at = length / 2; // where the cursor stands, in seconds
+    let chosen = lines[0]; // the line that is pointed at
 
-    // say reads one line at the cursor: its nearest reading, or why there is none.
+    // say reads one line at the cursor: its nearest reading, or why there is none; the
+    // line that is pointed at in whole sentences, the others in short.
     function say(line) {
-      const name = lines.length > 1 ? `${line.name}: ` : "";
+      const name = lines.length > 1 ? `${line.name} ` : "";
+      const value = (v) => `${(v / 10 ** line.places).toFixed(line.places).replace(".", data.comma ? "," : ".")} ${line.unit}`.trim();
       const gap = line.gaps.find((g) => g.from <= at && at <= g.to);
-      if (gap) return name + filled(figure.dataset.gap, { cause: gap.cause });
+      if (gap) return name + (line === chosen ? filled(figure.dataset.gap, { cause: gap.cause }) : figure.dataset.none);
       const i = nearest(line.at, at);
       if (i < 0 || line.at.length === 0 || Math.abs(line.at[i] - at) > Math.max(length / 60, 90)) return name + figure.dataset.none;
       const count = line.count ? line.count[i] : 1;
       const values = { value: value(line.mean[i]), count, low: value((line.low || line.mean)[i]), high: value((line.high || line.mean)[i]) };
       const apart = (line.apart || []).some(([first, last]) => first <= i && i <= last);
-      return name + filled(apart ? figure.dataset.apart : count > 1 ? figure.dataset.many : figure.dataset.good, values);
+      const plain = line === chosen ? (count > 1 ? figure.dataset.many : figure.dataset.good) : "{value}";
+      return name + filled(apart ? figure.dataset.apart : plain, values);
     }
 
     function show() {
-      readout.hidden = false;
       readout.textContent = [clock.format(data.from + at * 1000), ...lines.map(say)].join(" · ");
       for (const svg of figure.querySelectorAll("svg.chart")) mark(svg);
     }
@@ -84,9 +85,9 @@
       cursor.setAttribute("d", `M${x} ${top}V${base}`);
     }
 
-    // step moves the cursor by so many points of the first line.
+    // step moves the cursor by so many points of the line that is pointed at.
     function step(n) {
-      const points = lines[0].at;
+      const points = chosen.at;
       if (points.length === 0) return;
       const i = Math.min(Math.max(nearest(points, at) + n, 0), points.length - 1);
       at = points[i];
@@ -114,6 +115,7 @@
 
     for (const svg of figure.querySelectorAll("svg.chart")) {
       const [left, top, right, base] = svg.dataset.plot.split(" ").map(Number);
+      const line = lines[Number(svg.parentElement.dataset.line)];
       let begun = null; // where a drag began, in seconds
       let frame = null;
       const seconds = (e) => {
@@ -136,15 +138,18 @@
         if (e.key === "Escape") drop();
         if (!keys[e.key]) return;
         e.preventDefault();
+        chosen = line;
         keys[e.key](e);
       });
       svg.addEventListener("pointerdown", (e) => {
         if (e.button !== 0) return;
+        chosen = line;
         at = begun = seconds(e);
         svg.setPointerCapture(e.pointerId);
         show();
       });
       svg.addEventListener("pointermove", (e) => {
+        chosen = line;
         at = seconds(e);
         show();
         if (begun === null) return;
@@ -165,6 +170,7 @@
       });
       svg.addEventListener("pointercancel", drop);
     }
-    figure.querySelector(".how").hidden = false;
+    readout.textContent = "Point at a drawing, or tap it, to read its values.";
+    readout.hidden = figure.querySelector(".how").hidden = false;
   }
 })();

@@ -47,7 +47,7 @@ func (d ChannelChart) Chart(ch sensors.Channel, series web.Series) chart.Chart {
 	c := chart.Chart{Title: ch.Name, Unit: unit.Label(), From: d.Span.From, To: d.Span.To, Zone: d.Zone,
 		DecimalComma: d.Units.DecimalComma,
 		Step:         unit.FromBase(ch.Resolution) - unit.FromBase(0), Empty: d.nothing()}
-	line := chart.Line{Name: ch.Name}
+	line := &c.Line
 	for _, g := range series.Gaps {
 		line.Gaps = append(line.Gaps, d.recordedGap(g))
 	}
@@ -69,7 +69,6 @@ func (d ChannelChart) Chart(ch sensors.Channel, series web.Series) chart.Chart {
 			line.Gaps[i].Cause = d.unattended(g)
 		}
 	}
-	c.Lines = []chart.Line{line}
 	c.Description = d.describe(ch, series)
 	return c
 }

@@ -12,12 +12,12 @@ import (
 // elsewhere: nothing joins it to the rest, and it differs by its shape.
 func TestWhatWasNotMeasuredHereIsAHollowLine(t *testing.T) {
 	c := evening(t)
-	points := c.Lines[0].Points[:9]
+	points := c.Line.Points[:9]
 	for i := range points {
 		points[i].At = c.From.Add(time.Duration(i) * time.Minute)
 		points[i].Apart = i >= 3 && i < 6
 	}
-	c.Lines[0].Points, c.Lines[0].Gaps = points, nil
+	c.Line.Points, c.Line.Gaps = points, nil
 	svg := draw(t, c)
 	require.Equal(t, 2, strings.Count(svg, `class="chart-line"`))
 	require.Equal(t, 1, strings.Count(svg, `class="chart-apart"`))

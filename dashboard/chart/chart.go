@@ -1,5 +1,5 @@
-// Package chart draws channels of one unit over time as a scalable picture: lines
-// that break where nothing was measured, hatched gaps with their cause, the wanted
+// Package chart draws a channel over time as a scalable picture: a line
+// that breaks where nothing was measured, hatched gaps with their cause, the wanted
 // bands, sessions and alarms on the same axis, and ticks in the local time of the
 // place. Colours, strokes and the font come from the page's style sheet through
 // classes, so that the same drawing serves the red page, the day page and paper.
@@ -24,11 +24,15 @@ type Chart struct {
 	Zone        *time.Location
 	// Width and Height of the drawing; text is 13 high.
 	Width, Height float64
+	// Left is the least space beside the plot, and TimeBelow leaves the words of the axis of time to the
+	// drawing below: drawings of one [Chart.Margin] one above another share their axis.
+	Left      float64
+	TimeBelow bool
 	// Step is the smallest difference worth showing.
 	Step float64
 	// DecimalComma has values written as 18,5 and not as 18.5.
 	DecimalComma bool
-	Lines        []Line
+	Line         Line
 	// Wanted are the bands that the place wants, each over its time.
 	Wanted []Band
 	// Sessions stand in a lane above the values, Alarms in lanes below them.
@@ -37,10 +41,8 @@ type Chart struct {
 	Empty string
 }
 
-// Line is one channel. Where there are several, each has a dash of its own and its
-// number beside it, and its gaps stand in a lane of their own.
+// Line is what was measured, and when it was not.
 type Line struct {
-	Name   string
 	Points []Point
 	Gaps   []Gap
 }
@@ -90,10 +92,7 @@ func (c Chart) WriteSVG(w io.Writer) error {
 	if c.Zone == nil {
 		c.Zone = time.UTC
 	}
-	c.Lines = slices.Clone(c.Lines)
-	for i := range c.Lines {
-		c.Lines[i].Points = slices.DeleteFunc(slices.Clone(c.Lines[i].Points), Point.beyond)
-	}
+	c.Line.Points = slices.DeleteFunc(slices.Clone(c.Line.Points), Point.beyond)
 	d := newDrawing(c)
 	d.open()
 	d.bands()
@@ -101,7 +100,7 @@ func (c Chart) WriteSVG(w io.Writer) error {
 	d.timeAxis()
 	d.gaps()
 	d.lanes()
-	d.curves()
+	d.curve()
 	d.close()
 	_, err := d.out.WriteTo(w)
 	return err
@@ -116,10 +115,8 @@ func (p Point) beyond() bool {
 // extent is the range of values that the drawing must hold.
 func (c Chart) extent() Band {
 	e := Band{Low: math.Inf(1), High: math.Inf(-1)}
-	for _, l := range c.Lines {
-		for _, p := range l.Points {
-			e.Low, e.High = min(e.Low, p.Min), max(e.High, p.Max)
-		}
+	for _, p := range c.Line.Points {
+		e.Low, e.High = min(e.Low, p.Min), max(e.High, p.Max)
 	}
 	for _, w := range c.Wanted {
 		e.Low, e.High = min(e.Low, w.Low), max(e.High, w.Low)

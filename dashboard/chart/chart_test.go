@@ -93,11 +93,11 @@ func evening(t testing.TB) chart.Chart {
 	c := chart.Chart{ID: "c", Title: "Developer <tray>", Description: "An invented evening.", Unit: "°C", From: from,
 		To: from.Add(4 * time.Hour), Zone: vienna(t),
 		Width: 1120, Height: 420, Step: 0.1, Wanted: []chart.Band{{Low: 18, High: 22}}, Empty: "Nothing was measured in this time",
-		Lines: []chart.Line{{Gaps: []chart.Gap{{From: from.Add(time.Hour), To: from.Add(2 * time.Hour), Cause: "line gone"}}}}}
+		Line: chart.Line{Gaps: []chart.Gap{{From: from.Add(time.Hour), To: from.Add(2 * time.Hour), Cause: "line gone"}}}}
 	for m := range 240 {
 		if m < 60 || m >= 120 {
 			v := 21 - float64(m)/100
-			c.Lines[0].Points = append(c.Lines[0].Points, chart.Point{At: from.Add(time.Duration(m) * time.Minute), Min: v - 0.2, Mean: v,
+			c.Line.Points = append(c.Line.Points, chart.Point{At: from.Add(time.Duration(m) * time.Minute), Min: v - 0.2, Mean: v,
 				Max: v + 0.2})
 		}
 	}
@@ -128,13 +128,13 @@ func TestAChartBreaksItsLineAtAGapAndNamesTheCause(t *testing.T) {
 
 func TestAGapThatLastsReachesTheEnd(t *testing.T) {
 	c := evening(t)
-	c.Lines[0].Gaps = []chart.Gap{{From: c.From.Add(3 * time.Hour), Cause: "silent"}}
+	c.Line.Gaps = []chart.Gap{{From: c.From.Add(3 * time.Hour), Cause: "silent"}}
 	require.Contains(t, draw(t, c), `x="845" y="22" width="261"`) // three quarters of the plot, which runs from 62 to 1106
 }
 
 func TestAChartWithoutPointsSaysSo(t *testing.T) {
 	c := evening(t)
-	c.Lines = nil
+	c.Line = chart.Line{}
 	svg := draw(t, c)
 	require.Contains(t, svg, "Nothing was measured in this time")
 	require.Zero(t, read(t, svg).classes["chart-line"])
@@ -142,7 +142,7 @@ func TestAChartWithoutPointsSaysSo(t *testing.T) {
 
 func TestASinglePointIsADot(t *testing.T) {
 	c := evening(t)
-	c.Lines[0].Points = c.Lines[0].Points[:1]
+	c.Line.Points = c.Line.Points[:1]
 	require.Equal(t, 1, read(t, draw(t, c)).classes["chart-dot"])
 }
 
@@ -161,14 +161,14 @@ func TestTicksAreRoundLocalTimesInEverySpan(t *testing.T) {
 		16 * 7 * 24 * time.Hour: "29 Jan", 365 * 24 * time.Hour: "Jul", 10 * 365 * 24 * time.Hour: "2030",
 	} {
 		c := evening(t)
-		c.Lines, c.To = nil, c.From.Add(span)
+		c.Line, c.To = chart.Line{}, c.From.Add(span)
 		require.Contains(t, draw(t, c), ">"+want+"<", span)
 	}
 }
 
 func TestTicksKeepToTheLocalClockWhenItIsChanged(t *testing.T) {
 	c := evening(t)
-	c.Lines = nil
+	c.Line = chart.Line{}
 	c.From = time.Date(2026, 3, 28, 12, 0, 0, 0, vienna(t)) // the clock goes forward in that night
 	c.To = c.From.Add(36 * time.Hour)
 	svg := draw(t, c)
@@ -187,15 +187,14 @@ func TestNoLabelLeavesTheCanvasOrCoversAnother(t *testing.T) {
 			Width: rapid.SampledFrom([]float64{200, 420, 1120}).Draw(t, "width"), Height: rapid.SampledFrom([]float64{120, 340, 420}).Draw(t,
 				"height"),
 			Step: rapid.SampledFrom([]float64{0.001, 0.1, 1}).Draw(t, "step"), Empty: "Nothing"}
-		c.Lines = make([]chart.Line, rapid.IntRange(1, 4).Draw(t, "lines"))
 		low := rapid.Float64Range(-50, 20000).Draw(t, "value")
 		for i := range rapid.IntRange(0, 30).Draw(t, "points") {
 			v := low + rapid.Float64Range(0, 5000).Draw(t, "more")
-			c.Lines[0].Points = append(c.Lines[0].Points, chart.Point{At: from.Add(c.To.Sub(from) / 30 * time.Duration(i)), Min: v, Mean: v,
+			c.Line.Points = append(c.Line.Points, chart.Point{At: from.Add(c.To.Sub(from) / 30 * time.Duration(i)), Min: v, Mean: v,
 				Max: v + 1})
 		}
 		at := rapid.Float64Range(0, 1).Draw(t, "gap")
-		c.Lines[0].Gaps = []chart.Gap{{From: from.Add(time.Duration(at * float64(c.To.Sub(from)))),
+		c.Line.Gaps = []chart.Gap{{From: from.Add(time.Duration(at * float64(c.To.Sub(from)))),
 			Cause: "the plug of the bench cable was pulled"}}
 		got := read(t, draw(t, c))
 		require.GreaterOrEqual(t, len(got.labels), 3)
@@ -225,8 +224,8 @@ func FuzzChart(f *testing.F) {
 		start := time.Unix(from%4_000_000_000, 0)
 		c := chart.Chart{ID: "c", Title: cause, From: start, To: start.Add(time.Duration(seconds%1_000_000_000) * time.Second), Width: 420,
 			Height: 340, Step: 0.1,
-			Lines: []chart.Line{{Points: []chart.Point{{At: start, Min: a, Mean: a, Max: a}, {At: start.Add(time.Second), Min: b, Mean: b,
-				Max: b}}, Gaps: []chart.Gap{{From: start, Cause: cause}}}},
+			Line: chart.Line{Points: []chart.Point{{At: start, Min: a, Mean: a, Max: a}, {At: start.Add(time.Second), Min: b, Mean: b,
+				Max: b}}, Gaps: []chart.Gap{{From: start, Cause: cause}}},
 			Alarms: chart.Lane{Name: "Alarms", Many: many, Spans: []chart.Span{{From: start, Title: cause}, {From: start, Short: cause}}}}
 		var out bytes.Buffer
 		if err := c.WriteSVG(&out); err == nil {
@@ -237,10 +236,10 @@ func FuzzChart(f *testing.F) {
 
 func BenchmarkYear(b *testing.B) {
 	from := time.Date(2025, 1, 1, 0, 0, 0, 0, time.UTC)
-	c := chart.Chart{ID: "c", From: from, To: from.AddDate(1, 0, 0), Width: 1120, Height: 420, Step: 0.1, Lines: make([]chart.Line, 1)}
+	c := chart.Chart{ID: "c", From: from, To: from.AddDate(1, 0, 0), Width: 1120, Height: 420, Step: 0.1}
 	for i := range 600 {
 		v := 20 + math.Sin(float64(i)/9)
-		c.Lines[0].Points = append(c.Lines[0].Points, chart.Point{At: from.Add(time.Duration(i) * 14 * time.Hour), Min: v - 1, Mean: v,
+		c.Line.Points = append(c.Line.Points, chart.Point{At: from.Add(time.Duration(i) * 14 * time.Hour), Min: v - 1, Mean: v,
 			Max: v + 1})
 	}
 	for b.Loop() {
@@ -251,7 +250,7 @@ func BenchmarkYear(b *testing.B) {
 func ExampleChart_WriteSVG() {
 	from := time.Date(2026, 1, 15, 18, 0, 0, 0, time.UTC)
 	c := chart.Chart{ID: "tray", Title: "Developer tray", Unit: "°C", From: from, To: from.Add(time.Hour), Width: 420, Height: 340, Step: 0.1,
-		Lines: []chart.Line{{Points: []chart.Point{{At: from, Min: 20, Mean: 20, Max: 20}}}}}
+		Line: chart.Line{Points: []chart.Point{{At: from, Min: 20, Mean: 20, Max: 20}}}}
 	if err := c.WriteSVG(os.Stdout); err != nil {
 		fmt.Println(err)
 	}
@@ -263,8 +262,8 @@ func TestAnAxisIsWrittenWithTheSignOfThePlace(t *testing.T) {
 		var out bytes.Buffer
 		c := chart.Chart{ID: "a", Unit: "°C", From: from, To: from.Add(time.Hour), Zone: time.UTC, Width: 420, Height: 300, Step: 0.1,
 			DecimalComma: comma,
-			Lines: []chart.Line{{Points: []chart.Point{{At: from, Min: 20, Mean: 20, Max: 20}, {At: from.Add(time.Hour), Min: 20.5, Mean: 20.5,
-				Max: 20.5}}}}}
+			Line: chart.Line{Points: []chart.Point{{At: from, Min: 20, Mean: 20, Max: 20}, {At: from.Add(time.Hour), Min: 20.5, Mean: 20.5,
+				Max: 20.5}}}}
 		require.NoError(t, c.WriteSVG(&out))
 		require.Contains(t, out.String(), want)
 	}

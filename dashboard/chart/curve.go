@@ -2,42 +2,27 @@ package chart
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 	"time"
 )
 
-// curves draws every line, one over the other.
-func (d *drawing) curves() {
-	drawn := false
-	for i, l := range d.Lines {
-		drawn = drawn || len(l.Points) > 0
-		d.curve(i, l)
-	}
-	if !drawn {
-		d.text(text{(d.left + d.Width - right) / 2, (d.top + d.base) / 2, "middle", d.Empty})
-	}
-}
-
 // curve draws each unbroken run of points: its envelope, then its mean. A point that
 // stands alone between gaps is a short stroke at its mean, on one from its lowest to
 // its highest; all of them are one path, for a year may have hundreds.
-func (d *drawing) curve(i int, l Line) {
-	class := "chart-line"
-	if i > 0 {
-		class += " chart-line-" + strconv.Itoa(i+1)
+func (d *drawing) curve() {
+	if len(d.Line.Points) == 0 {
+		d.text(text{(d.left + d.Width - right) / 2, (d.top + d.base) / 2, "middle", d.Empty})
 	}
-	var last Point
 	var alone, apart []Point
-	for _, run := range d.runs(l) {
+	for _, run := range d.runs(d.Line) {
 		run = d.thin(run)
-		last = run[len(run)-1]
+		last := run[len(run)-1]
 		d.envelope(run)
 		switch {
 		case len(run) > 1 && last.Apart:
 			d.hollow(d.walk(run, func(p Point) float64 { return p.Mean }))
 		case len(run) > 1:
-			d.path(class, d.walk(run, func(p Point) float64 { return p.Mean }))
+			d.path("chart-line", d.walk(run, func(p Point) float64 { return p.Mean }))
 		case last.Apart:
 			apart = append(apart, last)
 		default:
@@ -46,9 +31,6 @@ func (d *drawing) curve(i int, l Line) {
 	}
 	d.alone(d.thin(alone))
 	d.boxes(d.thin(apart))
-	if len(d.Lines) > 1 && len(l.Points) > 0 {
-		d.number(i+1, d.x(last.At), d.y(last.Mean))
-	}
 }
 
 // alone draws the points that stand between gaps.
@@ -84,14 +66,6 @@ func (d *drawing) boxes(points []Point) {
 	if out.Len() > 0 {
 		d.path("chart-box", out.String())
 	}
-}
-
-// number names a line at a place, on a plate so that it can be read over others.
-func (d *drawing) number(n int, x, y float64) {
-	x = min(x, d.Width-right-glyph)
-	y = min(max(y, d.top+textSize/2), d.base-textSize/2)
-	d.rect("chart-plate chart-number", box{x - glyph, y - textSize/2 - 1, x + glyph, y + textSize/2 + 1}, "")
-	d.text(text{x, y + textSize/3, "middle", strconv.Itoa(n)})
 }
 
 // perColumn is how many units of the drawing a column of a thinned line takes.

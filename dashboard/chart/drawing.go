@@ -14,9 +14,11 @@ import (
 // The measures of a drawing. No font is wider than glyph on average over the
 // texts drawn here, so that what is placed by it fits in every font.
 const (
-	leastLeft, right, top, bottom = 62.0, 14.0, 22.0, 40.0
-	textSize                      = 13.0
-	glyph                         = 0.62 * textSize
+	leastLeft, right, top = 62.0, 14.0, 22.0
+	textSize              = 13.0
+	glyph                 = 0.62 * textSize
+	// below the plot stand the words of the axis of time, or its ticks alone
+	timeHigh, ticksHigh = 40.0, 8.0
 )
 
 // drawing is a chart being drawn. Times go from left to right over the plot,
@@ -29,12 +31,19 @@ type drawing struct {
 	digits     int
 	left       float64 // of the plot: the widest label of a value stands beside it
 	top        float64 // of the plot: below the lane of sessions
-	base       float64 // of the plot: above the lanes of gaps and alarms
+	base       float64 // of the plot: above the lanes of alarms
+	bottom     float64 // what stands below the axis of time
 	alarms     [][]item
 }
 
+// Margin is the space that the chart needs beside its plot.
+func (c Chart) Margin() float64 { return newDrawing(c).left }
+
 func newDrawing(c Chart) *drawing {
-	d := &drawing{Chart: c, top: top, left: leastLeft}
+	d := &drawing{Chart: c, top: top, left: max(leastLeft, c.Left), bottom: timeHigh}
+	if c.TimeBelow {
+		d.bottom = ticksHigh
+	}
 	for _, name := range []string{c.Sessions.Name, c.Alarms.Name} {
 		d.left = max(d.left, width(name)+9)
 	}
@@ -110,7 +119,7 @@ func (d *drawing) valueAxis() {
 
 // timeAxis draws ticks and as many of their labels as stand clear of each other.
 func (d *drawing) timeAxis() {
-	base := d.Height - bottom
+	base := d.Height - d.bottom
 	d.line("chart-axis", d.left, d.base, d.Width-right, d.base)
 	if d.base < base {
 		d.line("chart-axis", d.left, base, d.Width-right, base)
@@ -120,6 +129,9 @@ func (d *drawing) timeAxis() {
 	for _, tick := range timeTicks(d.From, d.To, axis{d.Zone, labels}) {
 		x := d.x(tick.At)
 		d.line("chart-axis", x, base, x, base+5)
+		if d.TimeBelow {
+			continue
+		}
 		half := width(tick.Label) / 2
 		at := min(max(x, half+1), d.Width-half-1)
 		if at-half < free {
@@ -128,7 +140,9 @@ func (d *drawing) timeAxis() {
 		d.text(text{at, base + 5 + textSize, "middle", tick.Label})
 		free = at + half + glyph
 	}
-	d.text(text{d.Width - 2, d.Height - 4, "end", zoneName(d.From, d.To, d.Zone)})
+	if !d.TimeBelow {
+		d.text(text{d.Width - 2, d.Height - 4, "end", zoneName(d.From, d.To, d.Zone)})
+	}
 }
 
 func (d *drawing) path(class, data string) {

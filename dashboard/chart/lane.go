@@ -31,7 +31,6 @@ type Span struct {
 // The measures of lanes.
 const (
 	sessionHigh = 19.0
-	gapHigh     = 11.0
 	alarmHigh   = 13.0
 	laneApart   = 8.0
 	// apart is how close spans may stand in one row before they are drawn as one.
@@ -55,7 +54,7 @@ type item struct {
 
 // layLanes finds what the lanes need and leaves the rest to the values.
 func (d *drawing) layLanes() {
-	d.base = d.Height - bottom
+	d.base = d.Height - d.bottom
 	if len(d.Sessions.Spans) > 0 {
 		d.top += sessionHigh + laneApart
 	}
@@ -66,9 +65,6 @@ func (d *drawing) layLanes() {
 	d.alarms = d.rows(d.Alarms, rows)
 	if n := float64(len(d.alarms)); n > 0 {
 		d.base -= n*(alarmHigh+2) + laneApart
-	}
-	if n := float64(len(d.Lines)); n > 1 {
-		d.base -= n*(gapHigh+2) + laneApart
 	}
 }
 
@@ -119,13 +115,6 @@ func (l Lane) place(rows [][]item, it item, most int) [][]item {
 func (d *drawing) lanes() {
 	d.sessionLane()
 	y := d.base + laneApart
-	if len(d.Lines) > 1 {
-		for i, l := range d.Lines {
-			d.gapLane(strconv.Itoa(i+1), l.Gaps, y)
-			y += gapHigh + 2
-		}
-		y += laneApart
-	}
 	for i, row := range d.alarms {
 		if i == 0 {
 			d.text(text{2, y + alarmHigh - 2, "start", d.Alarms.Name})
@@ -175,14 +164,10 @@ func (d *drawing) alarm(it item, y float64) {
 	}
 }
 
-// gaps hatches the times without a good sample of the one line and writes the cause
-// where it fits.
+// gaps hatches the times without a good sample and writes the cause where it fits.
 func (d *drawing) gaps() {
-	if len(d.Lines) != 1 {
-		return
-	}
-	d.hatch(d.Lines[0].Gaps, d.top, d.base)
-	for _, g := range d.Lines[0].Gaps {
+	d.hatch(d.Line.Gaps, d.top, d.base)
+	for _, g := range d.Line.Gaps {
 		from, to := d.x(g.From), d.x(d.until(g.To))
 		if width(g.Cause) < to-from-2*glyph {
 			half := width(g.Cause)/2 + 4
@@ -190,13 +175,6 @@ func (d *drawing) gaps() {
 			d.text(text{(from + to) / 2, d.top + 4 + textSize, "middle", g.Cause})
 		}
 	}
-}
-
-// gapLane hatches the times without a good sample of one line among several.
-func (d *drawing) gapLane(name string, gaps []Gap, y float64) {
-	d.text(text{d.left - 7, y + gapHigh, "end", name})
-	d.line("chart-grid", d.left, y+gapHigh, d.Width-right, y+gapHigh)
-	d.hatch(gaps, y, y+gapHigh)
 }
 
 // hatch draws gaps between two heights. Narrow ones of one cause are one path: a

@@ -59,17 +59,19 @@ func TestSpansThatLieCloseAreDrawnAsOneAndCounted(t *testing.T) {
 	require.Less(t, len(svg), 60_000)
 }
 
-func TestSeveralLinesHaveNumbersDashesAndGapsOfTheirOwn(t *testing.T) {
-	c := evening(t)
-	second := c.Lines[0]
-	second.Gaps = []chart.Gap{{From: c.From.Add(time.Hour), To: c.From.Add(2 * time.Hour), Cause: "suspect"}}
-	c.Lines = append(c.Lines, second)
-	got := read(t, draw(t, c))
-	require.Equal(t, 2, got.classes["chart-line"])
-	require.Equal(t, 2, got.classes["chart-line chart-line-2"])
-	require.Equal(t, 2, got.classes["chart-plate chart-number"])
-	require.Equal(t, 2, got.classes["chart-gap"])
-	require.Contains(t, got.title, "suspect")
+func TestDrawingsOfOneMarginShareTheirAxisOfTime(t *testing.T) {
+	flow, tray := evening(t), evening(t)
+	for i := range flow.Line.Points {
+		p := &flow.Line.Points[i]
+		p.Min, p.Mean, p.Max = p.Min*1e7, p.Mean*1e7, p.Max*1e7
+	}
+	require.Greater(t, flow.Margin(), tray.Margin(), "its values are longer")
+	tray.Left, tray.TimeBelow = flow.Margin(), true
+	require.InDelta(t, flow.Margin(), tray.Margin(), 1e-9)
+	svg := draw(t, tray)
+	require.NotContains(t, svg, ">19:00<", "the drawing below says the time")
+	require.NotContains(t, svg, ">CET<")
+	require.Contains(t, draw(t, flow), ">19:00<")
 }
 
 func TestABandHoldsOverItsTimeAndMayHaveNoUpperEnd(t *testing.T) {
@@ -86,13 +88,13 @@ func TestThinningHidesNoSpike(t *testing.T) {
 		from := time.Date(2026, 1, 15, 18, 0, 0, 0, time.UTC)
 		n := rapid.IntRange(1200, 3000).Draw(t, "points")
 		spike := rapid.IntRange(0, n-1).Draw(t, "spike")
-		c := chart.Chart{ID: "c", From: from, To: from.Add(4 * time.Hour), Width: 420, Height: 340, Step: 0.1, Lines: make([]chart.Line, 1)}
+		c := chart.Chart{ID: "c", From: from, To: from.Add(4 * time.Hour), Width: 420, Height: 340, Step: 0.1}
 		for i := range n {
 			p := chart.Point{At: from.Add(c.To.Sub(from) / time.Duration(n) * time.Duration(i)), Min: 20, Mean: 20, Max: 20, Count: 1}
 			if i == spike {
 				p.Max, p.Mean = 90, 90
 			}
-			c.Lines[0].Points = append(c.Lines[0].Points, p)
+			c.Line.Points = append(c.Line.Points, p)
 		}
 		svg := draw(t, c)
 		require.Equal(t, 1, read(t, svg).classes["chart-envelope"])

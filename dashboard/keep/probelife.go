@@ -26,23 +26,28 @@ type probeBody struct {
 	Fitted       string
 	OutOfService bool
 	// Flat says after what time a value that stands still counts as a fault.
-	Flat         string
-	Last         string // check, in words
-	LastShape    string
-	Due          *cards.DueRow
-	Ways         []web.Link // in which it can be checked
-	Correctable  bool
-	Forms        probeForms
-	InForce      string
-	Suggested    string
-	Devices      []deviceRow
-	Checks       []checkRow
-	Corrections  []correctionRow
-	Hands        []handRow
-	Findings     []cards.FindingCard
-	Back         string
+	Flat        string
+	Last        string // check, in words
+	LastShape   string
+	Due         *cards.DueRow
+	Ways        []web.Link // in which it can be checked
+	Correctable bool
+	Forms       probeForms
+	InForce     string
+	Suggested   string
+	Devices     []deviceRow
+	Checks      []checkRow
+	Corrections []correctionRow
+	Hands       []handRow
+	Findings    []cards.FindingCard
+	Back        string
+	Errors      []errorDrawing
+}
+
+// errorDrawing is by how much the probe was found off, for a screen and for a phone.
+type errorDrawing struct {
+	Title        string
 	Wide, Narrow template.HTML
-	Lines        []string // what the lines of the drawing are, where there are two
 }
 
 type probeForms struct{ Fit, TakeOut, Hand, Correct web.AskForm }

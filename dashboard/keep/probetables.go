@@ -8,6 +8,7 @@ import (
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/chart"
+	"wetside/dashboard/web"
 	"wetside/rules/truth"
 	"wetside/sensors/quantity/phrase"
 )
@@ -94,42 +95,39 @@ func (d probeDrawing) checkRow(x truth.Check) checkRow {
 	return row
 }
 
-// chart draws by how much the probe was found off, by checks and hand readings.
+// chart draws by how much the probe was found off, by checks and by hand readings.
 func (d probeDrawing) chart(b *probeBody) (err error) {
-	checks, hands := chart.Line{Name: "checks"}, chart.Line{Name: "hand readings"}
+	var checks, hands []chart.Point
 	for _, c := range d.life.Checks {
-		checks.Points = append(checks.Points, d.offBy(c.At, c.Verdict.Error))
+		checks = append(checks, d.offBy(c.At, c.Verdict.Error))
 	}
 	for _, h := range d.life.Hands {
 		if off, ok := d.life.Difference(h); ok {
-			hands.Points = append(hands.Points, d.offBy(h.At, off))
+			hands = append(hands, d.offBy(h.At, off))
 		}
 	}
-	c := chart.Chart{Title: "Error over time", Unit: d.Unit(d.life.Channel.Dimension).Label(), To: d.Now.Wall, Zone: d.Zone,
-		Step: 0.01, DecimalComma: d.Units.DecimalComma}
-	for _, l := range []chart.Line{checks, hands} {
-		if len(l.Points) < 2 {
-			continue
-		}
-		c.Lines = append(c.Lines, l)
-		if first := l.Points[0].At; c.From.IsZero() || first.Before(c.From) {
-			c.From = first
-		}
-	}
-	if len(c.Lines) == 0 {
-		return nil
-	}
-	for i, l := range c.Lines {
-		b.Lines = append(b.Lines, strconv.Itoa(i+1)+" "+l.Name)
-	}
-	c.From = c.From.Add(-c.To.Sub(c.From) / 20)
-	c.Description = fmt.Sprintf("Error found: %d checks and %d hand readings.", len(checks.Points), len(hands.Points))
-	c.ID, c.Width, c.Height = "wide", 1120, 260
-	if b.Wide, err = cards.Drawn(c); err != nil {
+	if err := d.errors(b, "Error found by checks", checks); err != nil {
 		return err
 	}
-	c.ID, c.Width, c.Height = "narrow", 420, 260
-	b.Narrow, err = cards.Drawn(c)
+	return d.errors(b, "Error found by hand readings", hands)
+}
+
+// errors draws errors over time where there are at least two.
+func (d probeDrawing) errors(b *probeBody, title string, points []chart.Point) (err error) {
+	if len(points) < 2 {
+		return nil
+	}
+	c := chart.Chart{Title: title, Description: web.Count(len(points), "%d error", "%d errors"), Unit: d.Unit(d.life.Channel.Dimension).Label(),
+		From: points[0].At, To: d.Now.Wall, Zone: d.Zone, Step: 0.01, DecimalComma: d.Units.DecimalComma, Line: chart.Line{Points: points}}
+	c.From = c.From.Add(-c.To.Sub(c.From) / 20)
+	drawn := errorDrawing{Title: title}
+	c.ID, c.Width, c.Height = fmt.Sprintf("wide-%d", len(b.Errors)), 1120, 260
+	if drawn.Wide, err = cards.Drawn(c); err != nil {
+		return err
+	}
+	c.ID, c.Width = fmt.Sprintf("narrow-%d", len(b.Errors)), 420
+	drawn.Narrow, err = cards.Drawn(c)
+	b.Errors = append(b.Errors, drawn)
 	return err
 }
 

@@ -6,10 +6,8 @@ import (
 	"strings"
 	"time"
 
-	"wetside/dashboard/cards"
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
-	"wetside/sensors"
 )
 
 // cellAt is where a cell stands: its name on the page, in which light, and the time
@@ -29,26 +27,21 @@ func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 	if s.Running {
 		c.Times = fmt.Sprintf("since %s, still running, as of %s", f.TimeOfDay(s.Begun), f.TimeOfDay(s.AsOf))
 	}
-	to := historyAt{figures: f, look: at.look, channels: []sensors.Channel{{ID: cards.AirFlow}}, span: eveningOf(s)}
+	to := historyAt{figures: f, look: at.look, span: f.eveningOf(s)}
 	if f.place.Alone() {
 		c.History = "/rooms/" + s.Room + "/" + to.toTime(to.span)
 	}
 	a := s.Air()
 	switch {
 	case a.Open() == 0:
-		c.Shape, c.Verdict = "none", "No tray uncovered"
+		c.Verdict = "No tray uncovered"
 		return c
 	case a.Proven == 0:
-		c.Shape, c.Verdict = "stopped", "Nothing proven"
-		if a.Low == 0 {
-			c.Shape = "unknown"
-		}
+		c.Verdict = "Nothing proven"
 	case a.Low > 0:
-		c.Shape, c.Verdict = "stopped", "Not all proven"
+		c.Verdict = "Not all proven"
 	case a.Unknown > 0:
-		c.Shape, c.Verdict = "unknown", "Not all known"
-	default:
-		c.Shape, c.Verdict = "moving", "Proven throughout"
+		c.Verdict = "Not all known"
 	}
 	c.Parts = append(c.Parts, dutyLine{"moving", "proven", report.Hours(a.Proven)})
 	if a.Low > 0 {
@@ -67,7 +60,7 @@ func (f figures) eveningCell(s report.Session, at cellAt) eveningCell {
 // full where the flow was proven, hatched where it was not, an empty dashed box where
 // nobody knows.
 func airPicture(a report.Air, at cellAt, title string) template.HTML {
-	const width, height, least = 200.0, 40.0, 6.0
+	const width, height, least = 200.0, 26.0, 6.0
 	var out strings.Builder
 	fmt.Fprintf(&out, `<svg class="air-bar" viewBox="0 0 %g %g" role="img" aria-label="%s">`+
 		`<defs><pattern id="air-%s" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">`+

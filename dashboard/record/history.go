@@ -21,16 +21,16 @@ import (
 
 const (
 	longestSpan = 100 * 366 * oneDay
-	// mostDrawn is how many channels are drawn on one page.
-	mostDrawn = 4
+	// mostDrawn is how many channels are drawn on one page, atFirst how many where nobody chose.
+	mostDrawn = 6
+	atFirst   = 4
 )
 
 // historyBody is one channel or several over a span of time.
 type historyBody struct {
-	Heading string
-	// Channels lead to one channel each; Several is the form that draws more than one.
-	Channels []web.Link
-	Several  severalForm
+	// Names are the channels that are drawn.
+	Names    string
+	Channels channelForm
 	Spans    []web.Link
 	// Earlier, Later, Closer and Wider lead to neighbouring views, Now to the present; empty where there is none.
 	Earlier, Later, Closer, Wider, Now string
@@ -38,6 +38,9 @@ type historyBody struct {
 	// Problem is why there is no drawing.
 	Problem  string
 	Drawings []historyDrawing
+	Lanes    bool // alarms are shown
+	// Readings is what the script reads values from, as JSON.
+	Readings string
 	Sessions shortTable[sessionRow]
 	Alarms   shortTable[alarmRow]
 	Gaps     shortTable[gapRow]
@@ -45,22 +48,20 @@ type historyBody struct {
 	Tables   []numberTable
 }
 
-// severalForm asks for several channels at once.
-type severalForm struct {
+// channelForm asks which channels are drawn over a time.
+type channelForm struct {
+	Most     int
 	Choices  []web.Choice
 	From, To string
 	Look     web.Look
 }
 
-// historyDrawing is one axis of values with its lines. Wide and Narrow are the same
-// drawing for a screen and for a phone.
+// historyDrawing is one channel. Wide and Narrow are the same drawing for a screen and
+// for a phone; Alone leads to a page with this drawing alone, empty where it is.
 type historyDrawing struct {
+	Name, Alone  string
 	Wide, Narrow template.HTML
-	Names        []string // of the lines, where there are several
-	Lanes        bool     // it shows alarms
-	Imported     []string // what of it came from a file
-	// Readings is what the script reads values from, as JSON.
-	Readings string
+	Imported     string // what of it came from a file
 }
 
 func (s *Pages) historyPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
@@ -68,7 +69,8 @@ func (s *Pages) historyPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	p := s.PageFor(web.Head{Name: "history", Title: "History"}, l, in)
 	p.Styles, p.Scripts = append(p.Styles, "history.css"), append(p.Scripts, "history.js")
 	channels, known := s.channelsOf(f, in.Snap, r.URL.Query()["channel"])
-	sp, wrong := s.spanOf(r.URL.Query(), f.Zone)
+	last, running := s.lastSession(r.Context(), in.Snap.Room, f)
+	sp, wrong := s.spanOf(r.URL.Query(), f.Zone, last)
 	switch {
 	case !known:
 		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchChannel})
@@ -80,11 +82,15 @@ func (s *Pages) historyPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	d := drawHistory{figures: f, snap: in.Snap, span: sp}
 	at := historyAt{f, l, channels, sp}
 	p.Stay = at.query(channels, sp, web.Day)
-	body := historyBody{Heading: namesOf(channels), From: f.Moment(sp.From), To: f.Moment(sp.To)}
+	body := historyBody{Names: namesOf(channels), From: f.Moment(sp.From), To: f.Moment(sp.To)}
 	s.historyLinks(&body, in.Snap, at)
+	if last != nil {
+		word := map[bool]string{true: "This session", false: "Last session"}[running]
+		body.Spans = append([]web.Link{{Href: at.toTime(*last), Text: word, Current: *last == sp}}, body.Spans...)
+	}
 	status := http.StatusOK
 	if err := s.drawHistory(r.Context(), &body, at, d); err != nil {
-		s.Log.Warn("the history of a channel could not be shown", zap.String("channels", body.Heading), zap.Error(err))
+		s.Log.Warn("the history of a channel could not be shown", zap.String("channels", body.Names), zap.Error(err))
 		body.Problem, status = fmt.Sprintf("The history could not be read: %s", phrase.Error(err, s.figures(s.View.Now()))),
 			http.StatusServiceUnavailable
 	}
@@ -92,25 +98,30 @@ func (s *Pages) historyPage(w http.ResponseWriter, r *http.Request, in web.Visit
 	s.Show(w, r, status, p)
 }
 
-// offered lists the channels that a history page can draw, the flow of air first
-// where the book can tell it.
+// offered lists the channels that a history page can draw: the flow of air first where
+// the book can tell it, then the trays, then the rest in the order of the room.
 func (s *Pages) offered(f figures, snap *rules.Snapshot) []sensors.Channel {
 	var list []sensors.Channel
 	if s.Past != nil && snap.Air.Probe != "" {
 		list = append(list, f.AirFlow())
 	}
+	var rest []sensors.Channel
 	for _, c := range snap.Channels {
-		list = append(list, c.Channel)
+		if slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Bath.Channel == c.Channel.ID }) {
+			list = append(list, c.Channel)
+		} else {
+			rest = append(rest, c.Channel)
+		}
 	}
-	return list
+	return append(list, rest...)
 }
 
-// channelsOf finds the channels asked for, in the order of the room and no more than
-// can be told apart; without a name it is the flow of air, or else the first probe.
+// channelsOf finds the channels asked for, in the order of the room and no more than a
+// page shows; without a name the first ones: the flow of air and the trays.
 func (s *Pages) channelsOf(f figures, snap *rules.Snapshot, ids []string) (list []sensors.Channel, known bool) {
 	all := s.offered(f, snap)
-	if len(ids) == 0 && len(all) > 0 {
-		return all[:1], true
+	if len(ids) == 0 {
+		return all[:min(len(all), atFirst)], len(all) > 0
 	}
 	for _, c := range all {
 		if slices.Contains(ids, string(c.ID)) && len(list) < mostDrawn {
@@ -133,11 +144,30 @@ func namesOf(channels []sensors.Channel) string {
 	return strings.Join(names, ", ")
 }
 
+// lastSession is when the running session of a room, or the last one of some weeks, is
+// looked at; nil where there is none, or where the book can't be read.
+func (s *Pages) lastSession(ctx context.Context, room string, f figures) (last *cards.Span, running bool) {
+	if s.Past == nil {
+		return nil, false
+	}
+	for _, back := range []int{1, 8 * 7} { // most ask on the evening itself
+		course, err := s.Past.Course(ctx, CourseQuery{room, f.Now.Wall.AddDate(0, 0, -back).UTC(), f.Now.Wall.UTC()})
+		if n := len(course.Sessions); err == nil && n > 0 {
+			sp := f.eveningOf(course.Sessions[n-1])
+			return &sp, course.Sessions[n-1].Running
+		}
+	}
+	return nil, false
+}
+
 // spanOf reads from and to as RFC 3339, or as days of the place; without them it is
-// the evening until now.
-func (s *Pages) spanOf(q url.Values, zone *time.Location) (sp cards.Span, wrong string) {
+// the last session, or the evening until now.
+func (s *Pages) spanOf(q url.Values, zone *time.Location, last *cards.Span) (sp cards.Span, wrong string) {
 	now := s.Clock.Now().Wall
 	sp = cards.Span{From: now.Add(-cards.Evening), To: now}
+	if last != nil && !q.Has("from") && !q.Has("to") {
+		sp = *last
+	}
 	for _, end := range []struct {
 		name string
 		at   *time.Time
@@ -190,6 +220,5 @@ func (s *Pages) drawHistory(ctx context.Context, body *historyBody, at historyAt
 		body.Tables = append(body.Tables, numberTable{c.Name, d.periods(c, line.Series)})
 	}
 	d.tell(body, at, lines, course)
-	body.Drawings, err = d.drawings(lines, course)
-	return err
+	return d.drawings(body, at, lines, course)
 }

@@ -14,24 +14,24 @@ import (
 // seconds: the first since the beginning of the span, each further one since the one
 // before. Values are whole numbers of the smallest step that is shown.
 type readings struct {
-	From   int64         `json:"from"` // ms since 1970
-	To     int64         `json:"to"`
-	Zone   string        `json:"zone,omitempty"`
-	Unit   string        `json:"unit"`
-	Places int           `json:"places"`
-	Comma  bool          `json:"comma,omitempty"` // the decimal sign
-	Lines  []readingLine `json:"lines"`
+	From  int64         `json:"from"` // ms since 1970
+	To    int64         `json:"to"`
+	Zone  string        `json:"zone,omitempty"`
+	Comma bool          `json:"comma,omitempty"` // the decimal sign
+	Lines []readingLine `json:"lines"`
 }
 
 // readingLine is one channel. Low and High are left out where they are Mean; Count is how many
 // readings each point sums up, left out where each is one.
 type readingLine struct {
-	Name  string  `json:"name"`
-	Steps []int64 `json:"steps"`
-	Mean  []int64 `json:"mean"`
-	Low   []int64 `json:"low,omitempty"`
-	High  []int64 `json:"high,omitempty"`
-	Count []int   `json:"count,omitempty"`
+	Name   string  `json:"name"`
+	Unit   string  `json:"unit"`
+	Places int     `json:"places"`
+	Steps  []int64 `json:"steps"`
+	Mean   []int64 `json:"mean"`
+	Low    []int64 `json:"low,omitempty"`
+	High   []int64 `json:"high,omitempty"`
+	Count  []int   `json:"count,omitempty"`
 	// Apart are the points, from the first up to and with the last, that came from a file.
 	Apart [][2]int     `json:"apart,omitempty"`
 	Gaps  []readingGap `json:"gaps,omitempty"`
@@ -43,15 +43,14 @@ type readingLine struct {
 // many seconds it lasted, and which of the causes it has.
 type readingGap [3]int64
 
-// readings gathers the lines of a drawing for the script.
-func (d drawHistory) readings(lines []pastLine, c chart.Chart) string {
-	out := readings{From: d.span.From.UnixMilli(), To: d.span.To.UnixMilli(), Unit: c.Unit, Places: quantity.Decimals(c.Step),
-		Comma: c.DecimalComma}
+// readings gathers the drawings for the script.
+func (d drawHistory) readings(charts []chart.Chart) string {
+	out := readings{From: d.span.From.UnixMilli(), To: d.span.To.UnixMilli(), Comma: d.Units.DecimalComma}
 	if zone := d.Zone.String(); zone != "Local" {
 		out.Zone = zone
 	}
-	for i, l := range c.Lines {
-		out.Lines = append(out.Lines, d.readingLine(lines[i].Name, l, math.Pow10(out.Places)))
+	for _, c := range charts {
+		out.Lines = append(out.Lines, d.readingLine(c))
 	}
 	text, err := json.Marshal(out)
 	if err != nil {
@@ -60,12 +59,13 @@ func (d drawHistory) readings(lines []pastLine, c chart.Chart) string {
 	return string(text)
 }
 
-func (d drawHistory) readingLine(name string, l chart.Line, scale float64) readingLine {
-	out := readingLine{Name: name}
+func (d drawHistory) readingLine(c chart.Chart) readingLine {
+	out := readingLine{Name: c.Title, Unit: c.Unit, Places: quantity.Decimals(c.Step)}
+	scale := math.Pow10(out.Places)
 	seconds := func(t time.Time) int64 { return int64(t.Sub(d.span.From).Round(time.Second) / time.Second) }
 	whole := func(v float64) int64 { return int64(math.Round(v * scale)) }
 	spread, summed, last := false, false, int64(0)
-	for i, p := range l.Points {
+	for i, p := range c.Line.Points {
 		at := seconds(p.At)
 		if n := len(out.Apart); p.Apart && n > 0 && out.Apart[n-1][1] == i-1 {
 			out.Apart[n-1][1] = i
@@ -83,7 +83,7 @@ func (d drawHistory) readingLine(name string, l chart.Line, scale float64) readi
 	if !summed {
 		out.Count = nil
 	}
-	for _, g := range l.Gaps {
+	for _, g := range c.Line.Gaps {
 		to := g.To
 		if to.IsZero() {
 			to = d.span.To

@@ -33,57 +33,63 @@ func (d drawHistory) series() cards.ChannelChart {
 	return cards.ChannelChart{Figures: d.Figures, Span: d.span, Sessions: d.sessions}
 }
 
-// drawings draws the lines: those of one unit share an axis.
-func (d drawHistory) drawings(lines []pastLine, course Course) ([]historyDrawing, error) {
-	var list []historyDrawing
-	for len(lines) > 0 {
-		unit := d.Unit(lines[0].Dimension)
-		var same []pastLine
-		same, lines = partition(lines, func(l pastLine) bool { return d.Unit(l.Dimension) == unit })
-		c := d.series().Chart(same[0].Channel, same[0].Series)
-		for _, l := range same[1:] {
-			more := d.series().Chart(l.Channel, l.Series)
-			c.Lines, c.Step = append(c.Lines, more.Lines...), min(c.Step, more.Step)
-			c.Title, c.Description = c.Title+", "+l.Name, c.Description+" "+more.Description
+// drawings draws each channel, all on one axis of time: what happened stands in the
+// first, the times below the last.
+func (d drawHistory) drawings(body *historyBody, at historyAt, lines []pastLine, course Course) error {
+	var charts []chart.Chart
+	margin := 0.0
+	for i, l := range lines {
+		c := d.series().Chart(l.Channel, l.Series)
+		c.Wanted, c.TimeBelow = d.bands(l.Channel, course), i < len(lines)-1
+		if i == 0 {
+			d.addLanes(&c, course)
 		}
-		c.Wanted = nil
-		if len(same) == 1 {
-			c.Wanted = d.bands(same[0].Channel, course)
+		c.Width, c.Height = wide.width, wide.height
+		charts, margin = append(charts, c), max(margin, c.Margin())
+	}
+	for i, c := range charts {
+		c.Left = margin
+		drawn := historyDrawing{Name: c.Title, Imported: d.imported(lines[i])}
+		if len(lines) > 1 {
+			drawn.Alone = at.href([]sensors.Channel{lines[i].Channel}, at.span)
 		}
-		d.addLanes(&c, course)
-		drawing := historyDrawing{Lanes: len(c.Alarms.Spans) > 0, Readings: d.readings(same, c), Imported: d.imported(same)}
-		c.Description = strings.Join(append([]string{c.Description}, drawing.Imported...), " ")
-		if len(same) > 1 {
-			for _, l := range same {
-				drawing.Names = append(drawing.Names, l.Name)
+		c.Description = strings.TrimSpace(c.Description + " " + drawn.Imported)
+		if err := drawn.draw(c, i, len(charts)); err != nil {
+			return err
+		}
+		body.Drawings = append(body.Drawings, drawn)
+	}
+	body.Lanes, body.Readings = len(course.Alarms) > 0, d.readings(charts)
+	return nil
+}
+
+// drawn is the size of a drawing that stands alone, and how high one of several is.
+type drawn struct{ width, height, among float64 }
+
+var (
+	wide   = drawn{1120, 440, 190}
+	narrow = drawn{420, 380, 190}
+)
+
+// draw draws both sizes of one drawing of so many. What happened and the words of the
+// time take their room beside the values.
+func (h *historyDrawing) draw(c chart.Chart, number, of int) (err error) {
+	size := func(s drawn) {
+		c.Width, c.Height = s.width, s.height
+		if of > 1 {
+			c.Height = s.among
+			if number == 0 {
+				c.Height += 60
 			}
 		}
-		if err := drawing.draw(c, len(list)+1); err != nil {
-			return nil, err
-		}
-		list = append(list, drawing)
 	}
-	return list, nil
-}
-
-func partition(lines []pastLine, first func(pastLine) bool) (yes, no []pastLine) {
-	for _, l := range lines {
-		if first(l) {
-			yes = append(yes, l)
-		} else {
-			no = append(no, l)
-		}
-	}
-	return yes, no
-}
-
-// draw draws both sizes.
-func (h *historyDrawing) draw(c chart.Chart, number int) (err error) {
-	c.ID, c.Width, c.Height = fmt.Sprintf("wide-%d", number), 1120, 440
+	c.ID = fmt.Sprintf("wide-%d", number+1)
+	size(wide)
 	if h.Wide, err = cards.Drawn(c); err != nil {
 		return err
 	}
-	c.ID, c.Width, c.Height = fmt.Sprintf("narrow-%d", number), 420, 380
+	c.ID = fmt.Sprintf("narrow-%d", number+1)
+	size(narrow)
 	h.Narrow, err = cards.Drawn(c)
 	return err
 }

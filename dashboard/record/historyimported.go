@@ -5,24 +5,22 @@ import (
 	"time"
 )
 
-// imported says of each line which of its values came from a file and not from the
-// probe; nothing where none did.
-func (d drawHistory) imported(lines []pastLine) (told []string) {
-	for _, l := range lines {
-		var from, to time.Time
-		for _, p := range l.Points {
-			if !p.Imported {
-				continue
-			}
-			if from.IsZero() {
-				from = p.At
-			}
-			to = p.At
+// imported says which values of a line came from a file and not from the probe;
+// nothing where none did.
+func (d drawHistory) imported(l pastLine) string {
+	var from, to time.Time
+	for _, p := range l.Points {
+		if !p.Imported {
+			continue
 		}
-		if !from.IsZero() {
-			told = append(told, fmt.Sprintf("Hollow line: imported from a file, not measured by a probe of this room: %s, from %s to %s.", l.Name,
-				d.Moment(from), d.Moment(to)))
+		if from.IsZero() {
+			from = p.At
 		}
+		to = p.At
 	}
-	return told
+	if from.IsZero() {
+		return ""
+	}
+	return fmt.Sprintf("Hollow line: imported from a file, not measured by a probe of this room: %s, from %s to %s.", l.Name, d.Moment(from),
+		d.Moment(to))
 }

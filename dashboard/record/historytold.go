@@ -42,7 +42,7 @@ type alarmRow struct{ Raised, Text, Answer, Over string }
 // tell fills in what the drawing shows in words.
 func (d drawHistory) tell(body *historyBody, at historyAt, lines []pastLine, course Course) {
 	for _, s := range course.Sessions {
-		row := sessionRow{Name: d.sessionName(s), From: d.stamp(s.Begun), To: d.TimeOfDay(s.Ended), History: at.toTime(eveningOf(s)),
+		row := sessionRow{Name: d.sessionName(s), From: d.stamp(s.Begun), To: d.TimeOfDay(s.Ended), History: at.toTime(d.eveningOf(s)),
 			Report: d.reportHref(s, at.look)}
 		if s.Running {
 			row.To = "ongoing"
@@ -53,17 +53,31 @@ func (d drawHistory) tell(body *historyBody, at historyAt, lines []pastLine, cou
 		body.Alarms.add(d.alarmRow(a))
 	}
 	for _, l := range lines {
-		for _, g := range d.series().Chart(l.Channel, l.Series).Lines[0].Gaps {
-			body.Gaps.add(d.gapRow(l.Name, g))
+		for _, g := range d.series().Chart(l.Channel, l.Series).Line.Gaps {
+			addGap(&body.Gaps, d.gapRow(l.Name, g))
 		}
 	}
 }
 
-// aroundSession is how much is shown before a session began and after it ended.
-const aroundSession = 30 * time.Minute
+// addGap adds a gap; channels that were lost together share a row.
+func addGap(t *shortTable[gapRow], row gapRow) {
+	for i, other := range t.Rows {
+		if other.From == row.From && other.To == row.To && other.Lasted == row.Lasted && other.Cause == row.Cause {
+			t.Rows[i].Channel += ", " + row.Channel
+			return
+		}
+	}
+	t.add(row)
+}
 
-// eveningOf is the span in which a session is looked at.
-func eveningOf(s report.Session) cards.Span {
+// aroundSession is how much is shown before a session began and after it ended.
+const aroundSession = 15 * time.Minute
+
+// eveningOf is the span in which a session is looked at: a running one up to now.
+func (f figures) eveningOf(s report.Session) cards.Span {
+	if s.Running {
+		return cards.Span{From: s.Begun.Add(-aroundSession).Truncate(time.Minute), To: f.Now.Wall}
+	}
 	return cards.Span{From: s.Begun.Add(-aroundSession).Truncate(time.Minute),
 		To: s.Ended.Add(aroundSession + time.Minute).Truncate(time.Minute)}
 }

@@ -22,7 +22,7 @@ type offeredSpan struct {
 }
 
 func offeredSpans() []offeredSpan {
-	return []offeredSpan{{"Evening", cards.Evening, 0}, {"Day", 0, 1}, {"Week", 0, 7}, {"Term", 0, 16 * 7},
+	return []offeredSpan{{"6 hours", cards.Evening, 0}, {"Day", 0, 1}, {"Week", 0, 7}, {"Term", 0, 16 * 7},
 		{"Year", 0, 365}}
 }
 
@@ -40,12 +40,9 @@ type historyAt struct {
 // historyLinks fills in the ways to other channels and other times.
 func (s *Pages) historyLinks(body *historyBody, snap *rules.Snapshot, at historyAt) {
 	from, to := at.span.From.In(at.Zone), at.span.To.In(at.Zone)
-	body.Several = severalForm{From: from.Format(time.RFC3339), To: to.Format(time.RFC3339), Look: at.look}
+	body.Channels = channelForm{Most: mostDrawn, From: from.Format(time.RFC3339), To: to.Format(time.RFC3339), Look: at.look}
 	for _, c := range s.offered(at.figures, snap) {
-		chosen := at.draws(c.ID)
-		body.Channels = append(body.Channels, web.Link{Href: at.href([]sensors.Channel{c}, at.span), Text: c.Name,
-			Current: chosen && len(at.channels) == 1})
-		body.Several.Choices = append(body.Several.Choices, web.Choice{Value: string(c.ID), Text: c.Name, Checked: chosen})
+		body.Channels.Choices = append(body.Channels.Choices, web.Choice{Value: string(c.ID), Text: c.Name, Checked: at.draws(c.ID)})
 	}
 	for _, o := range offeredSpans() {
 		body.Spans = append(body.Spans, web.Link{Href: at.toTime(cards.Span{From: o.before(to), To: to}), Text: o.word,

@@ -56,7 +56,7 @@ type weekDay struct {
 type eveningCell struct {
 	Name, Times     string
 	Begun           string // UTC, so that a machine finds the session
-	Shape, Verdict  string
+	Verdict         string // empty where nothing needs a look
 	Picture         template.HTML
 	Parts           []dutyLine // proven, not proven, not known: shape, name and minutes
 	History, Report string
