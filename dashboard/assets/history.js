@@ -60,8 +60,9 @@
       if (gap) return name + (line === chosen ? filled(figure.dataset.gap, { cause: gap.cause }) : figure.dataset.none);
       const i = nearest(line.at, at);
       if (i < 0 || line.at.length === 0 || Math.abs(line.at[i] - at) > Math.max(length / 60, 90)) return name + figure.dataset.none;
-      const count = line.count ? line.count[i] : 1;
-      const values = { value: value(line.mean[i]), count, low: value((line.low || line.mean)[i]), high: value((line.high || line.mean)[i]) };
+      const count = line.each || line.count[i];
+      const off = (list) => (list ? list[i] : 0);
+      const values = { value: value(line.mean[i]), count, low: value(line.mean[i] - off(line.low)), high: value(line.mean[i] + off(line.high)) };
       const apart = (line.apart || []).some(([first, last]) => first <= i && i <= last);
       const plain = line === chosen ? (count > 1 ? figure.dataset.many : figure.dataset.good) : "{value}";
       return name + filled(apart ? figure.dataset.apart : plain, values);

@@ -139,11 +139,23 @@ func (d *drawing) gapBetween(gaps []Gap, a, b time.Time) bool {
 	return false
 }
 
+// walk goes from point to point, each told from the one before, which is shorter than
+// from the corner; no difference is rounded twice.
 func (d *drawing) walk(points []Point, of func(Point) float64) string {
 	var b strings.Builder
+	var lastX, lastY float64
 	for i, p := range points {
-		b.WriteByte("ML"[min(i, 1)])
-		b.WriteString(coordinate(d.x(p.At)) + " " + coordinate(d.y(of(p))))
+		x, y := tenths(d.x(p.At)), tenths(d.y(of(p)))
+		switch i {
+		case 0:
+			b.WriteByte('M')
+		case 1:
+			b.WriteByte('l')
+		default:
+			b.WriteByte(' ')
+		}
+		b.WriteString(coordinate((x-lastX)/10) + " " + coordinate((y-lastY)/10))
+		lastX, lastY = x, y
 	}
 	return b.String()
 }

@@ -188,9 +188,10 @@ func (d *drawing) text(t text) {
 func width(text string) float64 { return float64(utf8.RuneCountInString(text)) * glyph }
 
 // coordinate writes a place to a tenth.
-func coordinate(v float64) string {
-	return strconv.FormatFloat(math.Round(v*10)/10, 'f', -1, 64)
-}
+func coordinate(v float64) string { return strconv.FormatFloat(tenths(v)/10, 'f', -1, 64) }
+
+// tenths is a place in whole tenths.
+func tenths(v float64) float64 { return math.Round(v * 10) }
 
 func escape(text string) string {
 	var b strings.Builder

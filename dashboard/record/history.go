@@ -204,9 +204,13 @@ func (s *Pages) drawHistory(ctx context.Context, body *historyBody, at historyAt
 		d.sessions, body.Attended = d.sessionSpans(course.Sessions), true
 	}
 	var lines []pastLine
+	points := cards.ChartPoints
+	if n := len(at.channels); n > 1 {
+		points = points * 3 / 4 / n // small drawings, each with an axis of its own, on a page of no more weight
+	}
 	for _, c := range at.channels {
 		q := web.SeriesQuery{Channel: c.ID, From: d.span.From.UTC(), To: d.span.To.UTC(),
-			Points: min(cards.ChartPoints, 2*cards.ChartPoints/len(at.channels))}
+			Points: points}
 		line := pastLine{Channel: c}
 		if c.ID == cards.AirFlow {
 			line.Series, err = s.Past.Flow(ctx, d.snap.Room, q)
@@ -217,7 +221,7 @@ func (s *Pages) drawHistory(ctx context.Context, body *historyBody, at historyAt
 			return err
 		}
 		lines = append(lines, line)
-		body.Tables = append(body.Tables, numberTable{c.Name, d.periods(c, line.Series)})
+		body.Tables = append(body.Tables, numberTable{c.Name, d.periods(line, 24/min(len(at.channels), 2))})
 	}
 	d.tell(body, at, lines, course)
 	return d.drawings(body, at, lines, course)

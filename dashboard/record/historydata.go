@@ -21,8 +21,9 @@ type readings struct {
 	Lines []readingLine `json:"lines"`
 }
 
-// readingLine is one channel. Low and High are left out where they are Mean; Count is how many
-// readings each point sums up, left out where each is one.
+// readingLine is one channel. Low and High are how far the lowest and the highest are from
+// Mean, left out where they are no way off; Count is how many readings each point sums up,
+// Each the same where it is one number for all.
 type readingLine struct {
 	Name   string  `json:"name"`
 	Unit   string  `json:"unit"`
@@ -32,6 +33,7 @@ type readingLine struct {
 	Low    []int64 `json:"low,omitempty"`
 	High   []int64 `json:"high,omitempty"`
 	Count  []int   `json:"count,omitempty"`
+	Each   int     `json:"each,omitempty"`
 	// Apart are the points, from the first up to and with the last, that came from a file.
 	Apart [][2]int     `json:"apart,omitempty"`
 	Gaps  []readingGap `json:"gaps,omitempty"`
@@ -64,7 +66,7 @@ func (d drawHistory) readingLine(c chart.Chart) readingLine {
 	scale := math.Pow10(out.Places)
 	seconds := func(t time.Time) int64 { return int64(t.Sub(d.span.From).Round(time.Second) / time.Second) }
 	whole := func(v float64) int64 { return int64(math.Round(v * scale)) }
-	spread, summed, last := false, false, int64(0)
+	spread, last := false, int64(0)
 	for i, p := range c.Line.Points {
 		at := seconds(p.At)
 		if n := len(out.Apart); p.Apart && n > 0 && out.Apart[n-1][1] == i-1 {
@@ -73,15 +75,16 @@ func (d drawHistory) readingLine(c chart.Chart) readingLine {
 			out.Apart = append(out.Apart, [2]int{i, i})
 		}
 		out.Steps, last = append(out.Steps, at-last), at
-		out.Mean, out.Low, out.High = append(out.Mean, whole(p.Mean)), append(out.Low, whole(p.Min)), append(out.High, whole(p.Max))
+		mean := whole(p.Mean)
+		out.Mean, out.Low, out.High = append(out.Mean, mean), append(out.Low, mean-whole(p.Min)), append(out.High, whole(p.Max)-mean)
 		out.Count = append(out.Count, max(p.Count, 1))
-		spread, summed = spread || p.Max > p.Min, summed || p.Count > 1
+		spread = spread || p.Max > p.Min
 	}
 	if !spread {
 		out.Low, out.High = nil, nil
 	}
-	if !summed {
-		out.Count = nil
+	if counts := slices.Compact(slices.Clone(out.Count)); len(counts) == 1 {
+		out.Each, out.Count = counts[0], nil
 	}
 	for _, g := range c.Line.Gaps {
 		to := g.To

@@ -9,7 +9,6 @@ import (
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
 	"wetside/rules"
-	"wetside/sensors"
 )
 
 // shortTable is a table of a history page: no more rows than a person reads, and how many
@@ -128,16 +127,13 @@ type numberTable struct {
 // period is a part of the span in numbers.
 type period struct{ From, Low, Mean, High string }
 
-// mostPeriods is how many rows the table of a channel has at most.
-const mostPeriods = 24
-
-// periods sums the series up in equal parts of the span.
-func (d drawHistory) periods(ch sensors.Channel, series web.Series) []period {
-	part := d.span.Length() / mostPeriods
-	sums := make([]sum, mostPeriods)
-	for _, p := range series.Points {
+// periods sums the series up in so many equal parts of the span.
+func (d drawHistory) periods(line pastLine, parts int) []period {
+	ch, part := line.Channel, d.span.Length()/time.Duration(parts)
+	sums := make([]sum, parts)
+	for _, p := range line.Points {
 		at := int(p.At.Sub(d.span.From) / part)
-		if !p.Suspect && at >= 0 && at < mostPeriods {
+		if !p.Suspect && at >= 0 && at < parts {
 			sums[at].add(p)
 		}
 	}
