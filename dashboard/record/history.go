@@ -221,7 +221,7 @@ func (s *Pages) drawHistory(ctx context.Context, body *historyBody, at historyAt
 			return err
 		}
 		lines = append(lines, line)
-		body.Tables = append(body.Tables, numberTable{c.Name, d.periods(line, 24/min(len(at.channels), 2))})
+		body.Tables = append(body.Tables, numberTable{c.Name, d.periods(line, 24/min(len(at.channels), 3))})
 	}
 	d.tell(body, at, lines, course)
 	return d.drawings(body, at, lines, course)
