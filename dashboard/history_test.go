@@ -106,7 +106,7 @@ func TestHistoryWithoutASampleSaysSo(t *testing.T) {
 func TestTheRepeatedHourOfAutumnIsTold(t *testing.T) {
 	p := evening(t)
 	p.Remember(minutely)
-	text := p.page("/rooms/north/history?from=2025-10-25T22:00:00Z&to=2025-10-26T04:00:00Z")
+	text := p.page("/rooms/north/history?channel=north-developer&from=2025-10-25T22:00:00Z&to=2025-10-26T04:00:00Z")
 	require.Contains(t, text, "Sun 26 Oct 02:30 CEST")
 	require.Contains(t, text, "Sun 26 Oct 02:30 CET")
 	require.Contains(t, text, "CEST, CET")
