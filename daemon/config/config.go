@@ -63,6 +63,8 @@ type Units struct {
 	Temperature, Flow, Pressure, Velocity, Volume quantity.Unit
 	// DecimalComma says that people here write 18,5 and not 18.5.
 	DecimalComma bool
+	// Letter says that people here print on US letter and not on A4.
+	Letter bool
 }
 
 // Room is a room and how its lines are opened.
@@ -179,21 +181,19 @@ func readUnits(root section) Units {
 		Pressure:     readUnit(s, "pressure", quantity.Pressure),
 		Velocity:     readUnit(s, "velocity", quantity.Velocity),
 		Volume:       readUnit(s, "volume", quantity.LiquidVolume),
-		DecimalComma: readDecimalSign(s),
+		DecimalComma: readEither(s, "decimal", "point", "comma"),
+		Letter:       readEither(s, "paper", "A4", "letter"),
 	}
 }
 
-// readDecimalSign reads how decimal numbers are written; absent means with a point.
-func readDecimalSign(s section) (comma bool) {
-	switch sign := s.text("decimal", false); sign {
-	case "", "point":
-		return false
-	case "comma":
-		return true
-	default:
-		s.complain("decimal", "%q is no decimal sign: expected point or comma", sign)
-		return false
+// readEither reads which of two words a key has, and gives whether it is the second one;
+// absent means the first.
+func readEither(s section, key, first, second string) bool {
+	word := s.text(key, false)
+	if word != "" && word != first && word != second {
+		s.complain(key, "%q is no word for this: expected %s or %s", word, first, second)
 	}
+	return word == second
 }
 
 // readWebAddress reads an address of the web.

@@ -203,5 +203,17 @@ func TestTheDecimalSignIsTheOneThatThePlaceWrites(t *testing.T) {
 		require.Equal(t, comma, c.Units.DecimalComma)
 	}
 	_, err = config.Parse("site.toml", []byte(strings.Replace(string(text), `decimal = "point"`, `decimal = ";"`, 1)))
-	require.ErrorContains(t, err, `units.decimal: ";" is no decimal sign: expected point or comma`)
+	require.ErrorContains(t, err, `units.decimal: ";" is no word for this: expected point or comma`)
+}
+
+func TestThePaperIsTheOneThatThePlacePrintsOn(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join("..", "..", "configs", "one-room.toml"))
+	require.NoError(t, err)
+	for paper, letter := range map[string]bool{"A4": false, "letter": true} {
+		c, err := config.Parse("site.toml", []byte(strings.Replace(string(text), `paper = "A4"`, `paper = "`+paper+`"`, 1)))
+		require.NoError(t, err)
+		require.Equal(t, letter, c.Units.Letter)
+	}
+	_, err = config.Parse("site.toml", []byte(strings.Replace(string(text), `paper = "A4"`, `paper = "A5"`, 1)))
+	require.ErrorContains(t, err, `units.paper: "A5" is no word for this: expected A4 or letter`)
 }

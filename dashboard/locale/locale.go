@@ -14,6 +14,8 @@ type Units struct {
 	Temperature, Flow, Pressure, Velocity, Volume quantity.Unit
 	// DecimalComma says that people here write 18,5 and not 18.5.
 	DecimalComma bool
+	// Letter says that people here print on US letter and not on A4.
+	Letter bool
 }
 
 // Of gives the place's unit of a dimension: the inside unit where it has none.
@@ -26,6 +28,9 @@ func (u Units) Of(d quantity.Dimension) quantity.Unit {
 	base, _ := quantity.BaseUnit(d)
 	return base
 }
+
+// OnLetter says whether people here print on US letter and not on A4.
+func (u Units) OnLetter() bool { return u.Letter }
 
 // Number writes a number with the sign of the place; zero is written without a sign.
 func (u Units) Number(v float64, places int) string { return u.Sign(quantity.Digits(v, places)) }

@@ -102,7 +102,7 @@ func (p *pages) code(c Code) {
 	})
 	p.SetLeftMargin(pageMargin + squareSize + 2)
 	p.SetXY(pageMargin+squareSize+2, top+SquareMargin*field)
-	width := pageWidth - squareSize - 2
+	width := p.width - squareSize - 2
 	p.letters("B", bodySize-1)
 	p.MultiCell(width, (bodySize-1)*lineHeight, c.Text, "", "L", false)
 	p.Ln(1)

@@ -3,6 +3,7 @@ package report
 import (
 	"io"
 	"slices"
+	"strings"
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -15,20 +16,21 @@ import (
 // The measures of a page of the PDF, in millimetres, and the sizes of its letters, in points.
 const (
 	pageMargin = 18.0
-	pageWidth  = 210.0 - 2*pageMargin
 	bodySize   = 9.0
 	gridSize   = 7.5
 	lineHeight = 1.28 * 25.4 / 72 // of a letter of one point
 )
 
-// WritePDF draws a document on pages of A4. Its font is embedded. The same document
-// made at the same time gives the same bytes.
+// WritePDF draws a document on pages of the paper of its place, A4 or US letter. Its font
+// is embedded. The same document made at the same time gives the same bytes.
 func WritePDF(w io.Writer, doc Document, made time.Time) error {
 	s, err := newSigns()
 	if err != nil {
 		return err
 	}
-	p := &pages{fpdf.New("P", "mm", "A4", ""), s.readable(doc)}
+	p := &pages{Fpdf: fpdf.New("P", "mm", paper(doc), ""), doc: s.readable(doc)}
+	whole, _ := p.GetPageSize()
+	p.width = whole - 2*pageMargin
 	p.prepare(made)
 	p.AddPage()
 	p.head()
@@ -44,10 +46,19 @@ func WritePDF(w io.Writer, doc Document, made time.Time) error {
 	return nil
 }
 
-// pages is a document being drawn.
+// paper is what the place of a document prints on.
+func paper(doc Document) string {
+	if place, says := doc.by.(interface{ OnLetter() bool }); says && place.OnLetter() {
+		return "Letter"
+	}
+	return "A4"
+}
+
+// pages is a document being drawn, so wide between its margins.
 type pages struct {
 	*fpdf.Fpdf
-	doc Document
+	doc   Document
+	width float64
 }
 
 func (p *pages) prepare(made time.Time) {
@@ -55,6 +66,7 @@ func (p *pages) prepare(made time.Time) {
 	p.SetCreationDate(made.UTC())
 	p.SetModificationDate(made.UTC())
 	p.SetTitle(p.doc.Title, true)
+	p.SetSubject(strings.Join(p.doc.Subtitle, " "), true)
 	p.SetLang("en")
 	p.SetProducer("wetside", true)
 	p.AddUTF8FontFromBytes("go", "", goregular.TTF)
@@ -78,24 +90,24 @@ func (p *pages) banner() {
 	}
 	p.letters("B", 8)
 	p.SetXY(pageMargin, 7)
-	p.CellFormat(pageWidth, 6, p.doc.Banner, "1", 0, "C", false, 0, "")
+	p.CellFormat(p.width, 6, p.doc.Banner, "1", 0, "C", false, 0, "")
 	p.SetXY(pageMargin, pageMargin)
 }
 
 func (p *pages) foot() {
 	p.letters("", 7)
 	p.SetXY(pageMargin, -12)
-	p.CellFormat(pageWidth/2, 4, p.doc.Subtitle[0], "", 0, "L", false, 0, "")
-	p.CellFormat(pageWidth/2, 4, phrase.Say("Page %d of %s", p.PageNo(), "{n}").By(p.doc.by), "", 0, "R", false, 0, "")
+	p.CellFormat(p.width/2, 4, p.doc.Subtitle[0], "", 0, "L", false, 0, "")
+	p.CellFormat(p.width/2, 4, phrase.Say("Page %d of %s", p.PageNo(), "{n}").By(p.doc.by), "", 0, "R", false, 0, "")
 }
 
 func (p *pages) head() {
 	p.letters("B", 19)
-	p.MultiCell(pageWidth, 9, p.doc.Title, "", "L", false)
+	p.MultiCell(p.width, 9, p.doc.Title, "", "L", false)
 	p.Ln(1)
 	for i, line := range p.doc.Subtitle {
 		p.letters(map[bool]string{true: "B"}[i == 0], bodySize)
-		p.MultiCell(pageWidth, bodySize*lineHeight, line, "", "L", false)
+		p.MultiCell(p.width, bodySize*lineHeight, line, "", "L", false)
 		p.Ln(0.8)
 	}
 }
@@ -106,10 +118,10 @@ func (p *pages) section(s Section) {
 	p.Ln(5)
 	p.letters("B", 12.5)
 	p.Bookmark(s.Heading, 0, -1)
-	p.MultiCell(pageWidth, 6, s.Heading, "", "L", false)
+	p.MultiCell(p.width, 6, s.Heading, "", "L", false)
 	y := p.GetY() + 0.6
 	p.SetLineWidth(0.5)
-	p.Line(pageMargin, y, pageMargin+pageWidth, y)
+	p.Line(pageMargin, y, pageMargin+p.width, y)
 	p.SetLineWidth(0.2)
 	p.SetY(y + 2)
 	for _, b := range s.Blocks {
@@ -122,7 +134,7 @@ func (p *pages) section(s Section) {
 			p.bars(b)
 		case Lead:
 			p.letters("B", 14)
-			p.MultiCell(pageWidth, 14*lineHeight, string(b), "", "L", false)
+			p.MultiCell(p.width, 14*lineHeight, string(b), "", "L", false)
 			p.Ln(4)
 		case Figures:
 			p.figures(b)
@@ -137,7 +149,7 @@ func (p *pages) section(s Section) {
 // figures stand side by side, each over what it is of.
 func (p *pages) figures(list Figures) {
 	p.room(26)
-	width, top, bottom := pageWidth/float64(len(list)), p.GetY(), 0.0
+	width, top, bottom := p.width/float64(len(list)), p.GetY(), 0.0
 	for i, f := range list {
 		p.SetXY(pageMargin+float64(i)*width, top)
 		p.letters("B", 18)
@@ -164,7 +176,7 @@ func (p *pages) text(words string) {
 		return
 	}
 	p.letters("", bodySize)
-	p.MultiCell(pageWidth, bodySize*lineHeight, words, "", "L", false)
+	p.MultiCell(p.width, bodySize*lineHeight, words, "", "L", false)
 	p.Ln(1.6)
 }
 
@@ -177,10 +189,10 @@ func (p *pages) bars(b Bars) {
 func (p *pages) drawing(title string, height float64, draw func(*sheet, place)) {
 	p.room(height + 12)
 	p.letters("B", gridSize+0.5)
-	p.MultiCell(pageWidth, (gridSize+0.5)*lineHeight, title, "", "L", false)
+	p.MultiCell(p.width, (gridSize+0.5)*lineHeight, title, "", "L", false)
 	p.Ln(1)
 	p.letters("", gridSize-0.5)
-	draw(&sheet{p, place{pageMargin, p.GetY()}}, place{pageWidth, height})
+	draw(&sheet{p, place{pageMargin, p.GetY()}}, place{p.width, height})
 	p.SetXY(pageMargin, p.GetY()+height+3)
 }
 

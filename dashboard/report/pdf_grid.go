@@ -7,7 +7,7 @@ func (p *pages) grid(g Grid) {
 		p.text(g.Empty)
 		return
 	}
-	widths := g.widths()
+	widths := g.widths(p.width)
 	p.heading(g, widths)
 	for _, cells := range g.Rows {
 		p.letters("", gridSize)
@@ -23,15 +23,15 @@ func (p *pages) grid(g Grid) {
 	p.text(g.left(p.doc.by))
 }
 
-// widths are the columns' shares of the breadth, in millimetres.
-func (g Grid) widths() []float64 {
+// widths are the columns' shares of a breadth, in millimetres.
+func (g Grid) widths(breadth float64) []float64 {
 	sum := 0.0
 	for _, c := range g.Columns {
 		sum += c.Width
 	}
 	widths := make([]float64, len(g.Columns))
 	for i, c := range g.Columns {
-		widths[i] = pageWidth * c.Width / sum
+		widths[i] = breadth * c.Width / sum
 		if g.Narrow {
 			widths[i] *= 0.62
 		}

@@ -224,6 +224,25 @@ func pdf(t require.TestingT, d report.Data) []byte {
 	return out.Bytes()
 }
 
+func TestThePDFHasThePaperOfItsPlaceAndAnOutline(t *testing.T) {
+	d := term(6)
+	// ISO 216: 210 x 297 mm. US letter: 8.5 x 11 in. A point is 1/72 in.
+	for paper, want := range map[string]struct {
+		by  locale.Units
+		box string
+	}{"A4": {locale.Units{}, "[0 0 595.28 841.89]"}, "letter": {locale.Units{Letter: true}, "[0 0 612.00 792.00]"}} {
+		d.By = want.by
+		data := string(pdf(t, d))
+		require.Contains(t, data, "/MediaBox "+want.box, paper)
+		require.NotContains(t, strings.ReplaceAll(data, "/MediaBox "+want.box, ""), "/MediaBox", "every page is %s", paper)
+		require.Contains(t, data, "/PageMode /UseOutlines", paper)
+		require.Equal(t, len(report.Compose(d).Sections), strings.Count(data, "/Dest ["), "each section is in the outline")
+		for _, info := range []string{"/Title (", "/Subject (", "/Producer (", "/CreationDate (", "/Lang (en)"} {
+			require.Contains(t, data, info, paper)
+		}
+	}
+}
+
 // pagesOf counts the pages that a PDF says it has.
 func pagesOf(t require.TestingT, data []byte) int {
 	require.True(t, bytes.HasPrefix(data, []byte("%PDF-1.")))
