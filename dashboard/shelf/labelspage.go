@@ -35,10 +35,17 @@ type labelsBody struct {
 func (s *Pages) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
 	wanted := r.URL.Query()["label"]
 	body := labelsBody{Look: web.LookOf(r)}
+	here := map[string]bool{}
+	for _, id := range c.book.Containers() {
+		held, _ := c.book.Contents(id, c.book.At)
+		for _, share := range held.Shares {
+			here[share.Origin] = true
+		}
+	}
 	for _, id := range c.book.Batches() {
 		b, _ := c.book.Batch(id)
-		if b.Mixed.IsZero() {
-			continue // nobody knows what a label would have to say
+		if b.Mixed.IsZero() || !here[id] && !slices.Contains(wanted, labelOfBatch+id) {
+			continue // nobody knows what a label would have to say, or it is used up
 		}
 		name := labelOfBatch + id
 		body.Batches = append(body.Batches, web.Choice{Value: name, Text: fmt.Sprintf("%s, %s, %s", b.Name, id, c.day(b.Mixed)),
@@ -50,8 +57,9 @@ func (s *Pages) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContex
 		body.Vessels = append(body.Vessels, web.Choice{Value: name, Text: s.vesselName(id, c.Word(k.Vessel)),
 			Checked: slices.Contains(wanted, name)})
 	}
-	for i, sheet := range labels.Sheets() {
-		body.Sheets = append(body.Sheets, web.Choice{Value: sheet.ID, Text: c.sheetWords(sheet), Checked: i == 1})
+	usual := map[bool]string{false: "a4-8", true: "letter-6"}[c.Units.Letter]
+	for _, sheet := range labels.Sheets() {
+		body.Sheets = append(body.Sheets, web.Choice{Value: sheet.ID, Text: c.sheetWords(sheet), Checked: sheet.ID == usual})
 	}
 	p := s.shelfPage(r, web.Head{Name: "labels", Title: "Labels"})
 	p.Body = body

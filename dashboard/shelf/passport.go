@@ -2,11 +2,14 @@ package shelf
 
 import (
 	"fmt"
+	"html/template"
 	"net/http"
 	"net/url"
 	"slices"
 	"strconv"
 	"strings"
+
+	"go.uber.org/zap"
 
 	"wetside/chem/ledger"
 	"wetside/dashboard/cards"
@@ -181,6 +184,8 @@ type labelBody struct {
 	labels.Label
 	Href  string
 	Sheet string // where it is printed on a sheet of labels
+	// Square leads a camera to the batch; empty while the place has no address of its own.
+	Square template.HTML
 }
 
 func (s *Pages) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext) {
@@ -191,8 +196,14 @@ func (s *Pages) labelPage(w http.ResponseWriter, r *http.Request, c shelfContext
 		return
 	}
 	p := s.shelfPage(r, web.Head{Name: "label", Title: "Label " + label.Code})
-	p.Body = labelBody{c.printed(label), shelfHref(id),
-		"/labels?label=" + url.QueryEscape(labelOfBatch+id)}
+	body := labelBody{Label: c.printed(label), Href: shelfHref(id), Sheet: "/labels?label=" + url.QueryEscape(labelOfBatch+id)}
+	if address := s.View.Now().Address; address != "" { // a path alone leads nowhere
+		body.Square, err = labels.Square(address + shelfHref(id))
+		if err != nil {
+			s.Log.Warn("a label has no square: its address is too long", zap.Error(err))
+		}
+	}
+	p.Body = body
 	s.Show(w, r, http.StatusOK, p)
 }
 
