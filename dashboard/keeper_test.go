@@ -30,7 +30,7 @@ func keeperPages(t *testing.T) (*pages, *viewtest.Keeping) {
 func TestTheKeeperSeesHowTheComputerStands(t *testing.T) {
 	p, _ := keeperPages(t)
 	text := p.page("/keeper")
-	for _, want := range []string{"lines give good frames", "recording", "48 MB in the file", "61 GB free of 256 GB", "48 MB, verified",
+	for _, want := range []string{"probe lines are read", "recording", "48 MB in the file", "61 GB free of 256 GB", "48 MB, verified",
 		"wetside-20260114-024600.db, record 311", "no such device", "3 times", "Error:", "/srv/darkroom/data"} {
 		require.Contains(t, text, want)
 	}

@@ -6,7 +6,6 @@ import (
 	"html/template"
 	"math"
 	"net/http"
-	"time"
 
 	"go.uber.org/zap"
 
@@ -104,11 +103,8 @@ func (f figures) commissioned(c rules.Commissioned) string {
 	if c.Flow <= 0 {
 		return ""
 	}
-	text := fmt.Sprintf("Commissioned at %s on %s with %s, certificate %s.", f.flow(c.Flow), c.Date.In(f.Zone).Format(time.DateOnly),
-		c.Instrument, c.Certificate)
-	if c.Record != 0 {
-		text += " " + fmt.Sprintf("Record %d.", c.Record)
-	}
+	text := fmt.Sprintf("Commissioned at %s on %s with %s, certificate %s.", f.flow(c.Flow), f.Day(c.Date), c.Instrument,
+		c.Certificate)
 	if c.Uncertainty > 0 {
 		text += " " + fmt.Sprintf("Uncertainty ± %s %% (k = 2).", f.Number(float64(c.Uncertainty), 0))
 	}
@@ -116,7 +112,7 @@ func (f figures) commissioned(c rules.Commissioned) string {
 		text += " " + fmt.Sprintf("Design flow %s: %s %% of it.", f.flow(c.Design), f.Number(float64(100*c.Flow/c.Design), 0))
 	}
 	if !c.Next.IsZero() {
-		text += " " + fmt.Sprintf("Next traverse due by %s.", c.Next.In(f.Zone).Format(time.DateOnly))
+		text += " " + fmt.Sprintf("Next traverse due by %s.", f.Day(c.Next))
 	}
 	return text
 }

@@ -6,7 +6,6 @@ import (
 	"math"
 	"net/http"
 	"net/url"
-	"strconv"
 
 	"wetside/dashboard/web"
 	"wetside/rules"
@@ -39,7 +38,7 @@ type tracerResult struct {
 }
 
 // tracerRow is a test that is on record.
-type tracerRow struct{ When, Method, Changes, Agreement, By, Record, Note string }
+type tracerRow struct{ When, Method, Changes, Agreement, By, Note string }
 
 func (s *Pages) tracerPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l, v := s.figures(in.Site), web.LookOf(r), r.URL.Query()
@@ -131,7 +130,7 @@ func (f figures) tracerRows(tests []recorded[rules.TestAirChanges]) []tracerRow 
 	for _, r := range tests {
 		a := r.act
 		rows = append(rows, tracerRow{When: f.Brief(r.At), Method: f.Word(a.Method), Agreement: f.Text(a.Agreement), By: r.Person,
-			Record: strconv.FormatUint(r.Number, 10), Note: a.Note,
+			Note: a.Note,
 			Changes: f.Number(float64(a.Changes), 1) + " (" + fmt.Sprintf("%s to %s", f.Number(float64(a.Low), 1),
 				f.Number(float64(a.High), 1)) + ")"})
 	}

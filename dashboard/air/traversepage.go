@@ -55,7 +55,7 @@ type traversePoint struct {
 }
 
 // traverseRow is a traverse that is on record.
-type traverseRow struct{ Date, Flow, Factor, Evenness, Instrument, Conditions, By, Record string }
+type traverseRow struct{ Date, Flow, Factor, Evenness, Instrument, Conditions, By string }
 
 func (s *Pages) traversePage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	f, l, a := s.figures(in.Site), web.LookOf(r), s.Attempt(r)
@@ -205,10 +205,10 @@ func (f figures) traverses(records []recorded[rules.CommissionAir]) []traverseRo
 		if a.Uncertainty > 0 {
 			flow += " " + fmt.Sprintf("± %s %%", f.Number(float64(a.Uncertainty), 0))
 		}
-		rows = append(rows, traverseRow{Date: at.In(f.Zone).Format(time.DateOnly), Flow: flow, Conditions: a.Conditions,
+		rows = append(rows, traverseRow{Date: f.Day(at), Flow: flow, Conditions: a.Conditions,
 			Factor:   f.Number(a.Factor, 3),
 			Evenness: f.Number(float64(a.Evenness), 0) + " %", Instrument: a.Instrument + ", " +
-				a.Certificate, By: r.Person, Record: strconv.FormatUint(r.Number, 10)})
+				a.Certificate, By: r.Person})
 	}
 	return rows
 }

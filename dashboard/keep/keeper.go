@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"strings"
 	"time"
 
 	"wetside/dashboard/cards"
@@ -138,9 +139,9 @@ func (s *Pages) times(n int) string {
 }
 
 func (f figures) systemFacts(h System) []cards.Fact {
-	return []cards.Fact{{Name: "Version", Text: h.Version}, {Name: "Built with", Text: h.Go + ", " + h.System},
+	return []cards.Fact{{Name: "Version", Text: strings.Replace(h.Version, "(devel)", "development build", 1)}, {Name: "Built with", Text: h.Go + ", " + h.System},
 		{Name: "Running since", Text: f.Moment(h.Started)}, {Name: "Time zone",
-			Text: f.WhenExactly(f.Now.Wall) + ", " + f.Zone.String()}, {Name: "Data folder", Text: h.Folder}}
+			Text: f.Now.Wall.In(f.Zone).Format("MST") + ", it is " + f.WhenExactly(f.Now.Wall)}, {Name: "Data folder", Text: h.Folder}}
 }
 
 // linesCheck counts the lines of a room that give good frames.
@@ -152,7 +153,7 @@ func (f figures) linesCheck(l web.Look, snap *rules.Snapshot) keeperCheck {
 		}
 	}
 	c := keeperCheck{Title: fmt.Sprintf("Probe lines, %s", snap.Name), Shape: "moving",
-		State: fmt.Sprintf("%d of %d lines give good frames", live, len(snap.Lines)),
+		State: fmt.Sprintf("%d of %d probe lines are read", live, len(snap.Lines)),
 		Href:  "/rooms/" + snap.Room + "/probes", Link: "Open Probes"}
 	if l == web.Red {
 		c.Href += "?look=red"

@@ -2,6 +2,7 @@ package keep
 
 import (
 	"fmt"
+	"math"
 	"net/http"
 	"strconv"
 
@@ -162,15 +163,14 @@ func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
 		Shape: gradeShape(c.Grade), Reason: f.Word(c.Reason), Age: "never", Silence: f.Text(rules.Age(ch.Silence)),
 		Range: f.span(ch)}
 	if c.Seen {
-		row.Age = fmt.Sprintf("%s ago, %s", f.Text(rules.Age(c.Age+max(0, f.Now.Wall.Sub(c.LastAt)-c.Age))), f.WhenExactly(c.LastAt))
+		row.Age = fmt.Sprintf("%s ago", f.Text(rules.Age(c.Age+max(0, f.Now.Wall.Sub(c.LastAt)-c.Age))))
 		row.Raw = fmt.Sprintf("%s %s", f.Plain(c.Raw), ch.Unit.Symbol())
 	}
 	if !c.GoodAt.IsZero() && c.Grade != sensors.Good {
 		row.GoodAt = fmt.Sprintf("last good reading at %s", f.WhenExactly(c.GoodAt))
 	}
 	for _, k := range ch.Corrections {
-		row.Corrections = append(row.Corrections, fmt.Sprintf("× %s %s in the inside unit, from %s", f.Plain(k.Slope),
-			f.Sign(withSign(k.Offset)), f.Moment(k.From)))
+		row.Corrections = append(row.Corrections, f.correction(ch, k))
 	}
 	if lost {
 		row.Grade, row.Shape, row.Reason = "lost", "unproven", "not known: wetside does not answer"
@@ -180,6 +180,17 @@ func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
 		row.Value = f.Channel(ch, v)
 	}
 	return row
+}
+
+// correction says in the place's unit what is done to the readings of a probe.
+func (f figures) correction(ch sensors.Channel, k sensors.Correction) string {
+	unit, factor := f.Unit(ch.Dimension), ""
+	if k.Slope != 1 {
+		factor = fmt.Sprintf("× %s ", f.Plain(k.Slope))
+	}
+	// in Fahrenheit the zero of the inside unit is multiplied, too
+	added := math.Round(1e6*(unit.FromBase(k.Offset)-k.Slope*unit.FromBase(0))) / 1e6
+	return fmt.Sprintf("%s%s %s since %s", factor, f.Sign(withSign(added)), unit.Label(), f.Day(k.From))
 }
 
 func gradeShape(g sensors.Grade) string {

@@ -3,7 +3,6 @@ package keep
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"time"
 
 	"wetside/dashboard/cards"
@@ -16,7 +15,7 @@ import (
 // The rows of the tables on the page of a probe; all text.
 type (
 	deviceRow     struct{ Probe, Make, Accuracy, From, To, Why, By string }
-	checkRow      struct{ When, Method, Reference, With, Found, Left, Error, Verdict, Shape, Next, By, Note, Record, Probe string }
+	checkRow      struct{ When, Method, Reference, With, Found, Left, Error, Verdict, Shape, Next, By, Note, Probe string }
 	correctionRow struct{ From, Slope, Offset, Known, By, Why string }
 	handRow       struct{ When, Value, With, Probe, Apart, By string }
 )
@@ -82,7 +81,7 @@ func (d probeDrawing) checkRow(x truth.Check) checkRow {
 		Reference: d.reading(x.Reference) + " ± " + d.size(x.Uncertainty), With: x.Instrument,
 		Found: d.reading(x.AsFound), Left: d.reading(x.Left), Error: d.apart(x.Verdict.Error), Verdict: d.verdict(x.Verdict),
 		Shape: verdictShape(x.Verdict),
-		By:    x.Person, Note: x.Note, Record: strconv.FormatUint(x.Record, 10), Probe: x.Probe}
+		By:    x.Person, Note: x.Note, Probe: x.Probe}
 	if x.Certificate != "" {
 		row.With = fmt.Sprintf("%s, certificate %s", x.Instrument, x.Certificate)
 	}

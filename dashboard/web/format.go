@@ -88,6 +88,9 @@ func (f Figures) Moment(t time.Time) string {
 	return t.In(f.Zone).Format("Mon 2 Jan 2006 15:04 MST")
 }
 
+// Day is a day of the place.
+func (f Figures) Day(t time.Time) string { return t.In(f.Zone).Format("Mon 2 Jan 2006") }
+
 // Brief is a local time with the letters of its zone and without the year.
 func (f Figures) Brief(t time.Time) string { return t.In(f.Zone).Format("Mon 2 Jan 15:04 MST") }
 
