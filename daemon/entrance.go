@@ -12,6 +12,7 @@ import (
 
 	"wetside/daemon/config"
 	"wetside/daemon/doorway"
+	"wetside/daemon/house"
 	"wetside/daemon/people"
 	peoplepage "wetside/dashboard/people"
 )
@@ -51,8 +52,12 @@ func (d *Daemon) openRoster() (err error) {
 	if !c.Access.SignIn {
 		return nil
 	}
-	d.entrance.roster, err = people.Open(people.Options{Dir: c.Data, Lasting: c.Access.Session, Cost: people.UsualCost(), Book: d.store,
-		SecondStep: c.Access.SecondStep, Clock: d.options.Clock, Log: d.options.Log.Named("people")})
+	o := people.Options{Dir: c.Data, Lasting: c.Access.Session, Cost: people.UsualCost(), Book: d.store,
+		SecondStep: c.Access.SecondStep, Clock: d.options.Clock, Log: d.options.Log.Named("people")}
+	if c.Access.House != nil {
+		o.House = house.New(*c.Access.House, d.options.Clock)
+	}
+	d.entrance.roster, err = people.Open(o)
 	if err == nil && len(d.entrance.roster.People()) == 0 {
 		d.options.Log.Warn("nobody can sign in yet: make the first keeper with wetside people invite --role keeper")
 	}

@@ -59,7 +59,8 @@ func rooms() map[string][]string {
 		"daemon/history/pack": {},
 		"daemon/history/disk": {},
 		"daemon/doorway":      {"sensors", "daemon/history/disk"},
-		"daemon/people":       {"sensors", "rules", "daemon/history", "dashboard"},
+		"daemon/house":        {"sensors", "sensors/quantity/phrase", "rules/access", "daemon/outgoing"},
+		"daemon/people":       {"sensors", "rules", "daemon/history", "daemon/house", "dashboard"},
 		"daemon/history/book": {},
 		"dashboard":           {"sensors", "rules"},
 		"dashboard/web":       {"sensors", "sensors/quantity", "chem/ledger", "rules", "dashboard/locale", "dashboard/report"},
@@ -77,8 +78,8 @@ func rooms() map[string][]string {
 		"daemon/centre":       {"sensors", "daemon/history"},
 		"daemon/centre/wire":  {"daemon/history"},
 		"daemon/uplink":       {"sensors", "daemon/centre/wire", "daemon/history", "daemon/doorway", "daemon/outgoing"},
-		"daemon/sites": {"sensors", "rules", "daemon/centre", "daemon/history", "daemon/audit", "daemon/people", "daemon/doorway",
-			"dashboard"},
+		"daemon/sites": {"sensors", "rules", "daemon/centre", "daemon/history", "daemon/audit", "daemon/people", "daemon/house",
+			"daemon/doorway", "dashboard"},
 		"daemon/intake":      {"sensors"},
 		"daemon/discover":    {"sensors", "sensors/quantity", "sensors/dialect"},
 		"daemon/bookmark":    {"daemon/history/disk"},
@@ -87,12 +88,13 @@ func rooms() map[string][]string {
 		"daemon/webhook":     {"sensors", "daemon/bookmark", "daemon/history", "daemon/outgoing"},
 		"daemon/notify":      {"sensors", "daemon/history/disk", "daemon/outgoing"},
 		"daemon/stamp":       {"sensors", "daemon/history/book", "daemon/history/disk", "daemon/outgoing"},
-		"daemon/config": {"daemon/notify", "configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport",
+		"daemon/config": {"daemon/notify", "daemon/house", "configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport",
 			"sensors/tcpport", "sensors/onewire", "sensors/broker", "sensors/hidport", "chem", "rules"},
 		"daemon": {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history",
 			"daemon/bookmark", "daemon/remotewrite", "daemon/uplink", "daemon/centre/wire", "daemon/webhook", "daemon/stamp", "daemon/notify",
-			"daemon/audit", "daemon/people", "daemon/doorway", "daemon/discover"},
-		"daemon/wetside": {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale", "dashboard/record"},
+			"daemon/audit", "daemon/people", "daemon/house", "daemon/doorway", "daemon/discover"},
+		"daemon/house/issuertest": {}, // for tests alone
+		"daemon/wetside":          {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale", "dashboard/record"},
 	}
 }
 
@@ -158,6 +160,7 @@ func TestOnlyOnePackageKnowsTheSerialLibraryAndOneEachDatabase(t *testing.T) {
 		"modernc.org/sqlite":     "wetside/daemon/history",
 
 		"github.com/eclipse/paho.mqtt.golang": "wetside/sensors/broker",
+		"github.com/coreos/go-oidc/v3/oidc":   "wetside/daemon/house",
 		// PostgreSQL
 		"github.com/jackc/pgx/v5": "wetside/daemon/centre",
 	}

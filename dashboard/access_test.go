@@ -71,7 +71,8 @@ func whoMay() map[string]string {
 		"GET /report/report.pdf": "volunteer", "GET /report/report.zip": "volunteer",
 
 		"GET /sign-in": anybody, "POST /sign-in": anybody, "POST /sign-out": anybody, "GET /join": anybody, "POST /join": anybody,
-		"POST /sign-in/code": anybody, "GET /second-step": "volunteer", "POST /second-step": "volunteer",
+		"POST /sign-in/code": anybody, "GET /sign-in/house": anybody,
+		"GET /sign-in/house/back": anybody, "POST /sign-in/house/sign-out": anybody, "GET /second-step": "volunteer", "POST /second-step": "volunteer",
 		"GET /people": "keeper", "POST /people": "keeper",
 		"GET /people/programs": "manager", "POST /people/programs": "manager",
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"wetside/daemon/house"
 	"wetside/rules/access"
 )
 
@@ -17,6 +18,8 @@ type Access struct {
 	SignIn, OpenReading bool
 	// SecondStep is the role from which on a code of an app is asked for too; empty for none.
 	SecondStep access.Role
+	// House is the identity provider by which people sign in too; nil for none.
+	House *house.Options
 	// Session is how long a sign-in lasts.
 	Session time.Duration
 	// Hosts are names, beside the computer's own, under which the pages are asked for.
@@ -32,7 +35,7 @@ type Access struct {
 
 const usualSession = 12 * time.Hour
 
-func readAccess(root section) Access {
+func readAccess(root section, address string) Access {
 	s, given := root.table("access")
 	if !given {
 		return Access{Session: usualSession}
@@ -43,6 +46,9 @@ func readAccess(root section) Access {
 		Session:     s.duration("session", usualSession, time.Hour, 30*24*time.Hour),
 		Certificate: s.text("certificate", false), Key: s.text("key", false),
 		PlainHTTP: s.yes("plain-http-on-the-network"),
+	}
+	if a.House = readHouse(s, address); a.House != nil && !a.SignIn {
+		s.complain("house", "nobody is asked to sign in: write sign-in = true under [access]")
 	}
 	if s.values["second-step"] != nil {
 		a.SecondStep = choose(s, "second-step", "", access.ParseRole)

@@ -123,7 +123,7 @@ func readSite(root section) Config {
 	c.Listen = readListen(site)
 	c.Address = strings.TrimRight(readWebAddress(site, "address", false), "/")
 	c.Units = readUnits(root)
-	c.Access = readAccess(root)
+	c.Access = readAccess(root, c.Address)
 	c.Webhook = readWebhook(root, c.Listen)
 	c.RemoteWrite = readRemoteWrite(root)
 	c.TimeStamp = readTimeStamp(root)

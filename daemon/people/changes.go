@@ -21,6 +21,9 @@ func (r *register) invite(name string, role access.Role, by By) (code string, er
 	if r.find(name) != nil {
 		return "", phrase.Say("%s has an account already: change its role, or reset its password", name).Err()
 	}
+	if slices.ContainsFunc(r.House, func(h houseName) bool { return folded(h.Name) == folded(name) }) {
+		return "", phrase.Say("%s signs in without an account here: write the name of the account so that the record tells them apart", name).Err()
+	}
 	r.Invitations = slices.DeleteFunc(r.Invitations, func(i invitation) bool {
 		return folded(i.Name) == folded(name) || !by.At.Before(i.Until)
 	})
@@ -132,6 +135,9 @@ func (r *register) revoke(name string, by By) error {
 		r.Accounts = slices.DeleteFunc(r.Accounts, func(a account) bool { return a.ID == id })
 		return nil
 	}
+	if r.bar(name, true, by) == nil {
+		return nil
+	}
 	before := len(r.Invitations) + len(r.Tokens)
 	r.Invitations = slices.DeleteFunc(r.Invitations, func(i invitation) bool {
 		gone := folded(i.Name) == folded(name)
@@ -174,7 +180,7 @@ func (r *register) makeToken(name string, purpose Purpose, by By) (key string, e
 	if _, err := ParsePurpose(string(purpose)); err != nil {
 		return "", err
 	}
-	if r.find(name) != nil || slices.ContainsFunc(r.Tokens, func(t token) bool { return folded(t.Name) == folded(name) }) {
+	if r.taken(name) {
 		return "", phrase.Say("the name %s is taken: choose another, or revoke the old one", name).Err()
 	}
 	key, kept := newKey()

@@ -80,7 +80,14 @@ func (r *Roster) Scopes() []people.Scope {
 func (r *Roster) People() []people.Member {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	return r.register.members(r.sessions)
+	list := r.register.members(r.sessions)
+	for _, g := range r.guests {
+		at := slices.IndexFunc(list, func(m people.Member) bool { return m.House && m.Name == g.name })
+		if at >= 0 && list[at].Joined {
+			list[at].Role, list[at].Sessions = g.Role, list[at].Sessions+1
+		}
+	}
+	return slices.DeleteFunc(list, func(m people.Member) bool { return m.House && m.Joined && m.Sessions == 0 })
 }
 
 // members lists accounts, open invitations and tokens.
@@ -100,6 +107,9 @@ func (r *register) members(lasting sessions) []people.Member {
 		if i.Account == "" {
 			list = append(list, people.Member{Name: i.Name, Role: i.Role, Since: i.Until.Add(-invitationFor)})
 		}
+	}
+	for _, h := range r.House {
+		list = append(list, people.Member{Name: h.Name, Since: h.Since, House: true, Joined: !h.Barred})
 	}
 	for _, t := range r.Tokens {
 		list = append(list, people.Member{Name: t.Name, Since: t.Since, Joined: true, Script: t.For.Label()})

@@ -19,6 +19,7 @@ import (
 	"go.uber.org/zap/zaptest/observer"
 
 	"wetside/daemon/history"
+	"wetside/daemon/house"
 	"wetside/daemon/people"
 	peoplepage "wetside/dashboard/people"
 	"wetside/dashboard/web"
@@ -72,6 +73,7 @@ type site struct {
 	log   *observer.ObservedLogs
 	// demand is the role from which on a code is asked for at the next open.
 	demand access.Role
+	house  *house.Options // nil for none
 }
 
 // cheap makes a test quick; the cost stands in what is kept.
@@ -90,8 +92,13 @@ func (s *site) open() {
 	core, log := observer.New(zap.DebugLevel)
 	var err error
 	s.log = log
-	s.Roster, err = people.Open(people.Options{Dir: s.dir, Lasting: 12 * time.Hour, Cost: cheap(), Book: s.book, Clock: s.clock,
-		SecondStep: s.demand, Log: zap.New(core)})
+	o := people.Options{Dir: s.dir, Lasting: 12 * time.Hour, Cost: cheap(), Book: s.book, Clock: s.clock,
+		SecondStep: s.demand, Log: zap.New(core)}
+	if s.house != nil {
+		o.House = house.New(*s.house, s.clock)
+		s.t.Cleanup(o.House.Close)
+	}
+	s.Roster, err = people.Open(o)
 	require.NoError(s.t, err)
 }
 

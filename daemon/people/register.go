@@ -20,6 +20,7 @@ type register struct {
 	Accounts    []account    `json:"accounts"`
 	Invitations []invitation `json:"invitations"`
 	Tokens      []token      `json:"tokens"`
+	House       []houseName  `json:"house,omitempty"`
 	// Untold are acts that the record book does not have yet.
 	Untold []note `json:"untold"`
 }
@@ -90,12 +91,13 @@ const (
 
 	KindSecondSetUp   = "second step set up"
 	KindSecondDropped = "second step removed"
+	KindLetInAgain    = "person let in again"
 )
 
 // Kinds declares the kinds of record about people. Whoever joins or signs in has no role yet.
 func Kinds() []record.Kind {
 	var kinds []record.Kind
-	for _, name := range []string{KindInvited, KindRoleChanged, KindReset, KindRevoked, KindSecondDropped} {
+	for _, name := range []string{KindInvited, KindRoleChanged, KindReset, KindRevoked, KindSecondDropped, KindLetInAgain} {
 		kinds = append(kinds, record.Kind{Name: name, Least: access.Keeper})
 	}
 	for _, name := range []string{KindTokenMade, KindTokenRevoked} {

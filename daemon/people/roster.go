@@ -11,6 +11,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/daemon/history"
+	"wetside/daemon/house"
 	"wetside/dashboard/people"
 	"wetside/rules/access"
 	"wetside/sensors"
@@ -32,6 +33,9 @@ type Options struct {
 	// SecondStep is the role from which on a second step is asked for; empty for none.
 	SecondStep access.Role
 
+	// House says who somebody is beside the accounts; nil for none. Run closes it.
+	House *house.Provider
+
 	Book  Book
 	Clock sensors.Clock
 	Log   *zap.Logger
@@ -48,8 +52,10 @@ type Roster struct {
 	read     mark // of the file when it was read last
 	sessions sessions
 	tries    *tries
-	tickets  map[string]ticket // by [keyHash] of what the browser shows
-	untold   []note            // acts that the record book does not have yet
+	tickets  map[string]ticket  // by [keyHash] of what the browser shows
+	guests   map[string]*guest  // by [keyHash] of the key of a session
+	leaving  map[string]leaving // likewise of what the browser shows when it is back
+	untold   []note             // acts that the record book does not have yet
 
 	telling sync.Mutex // lets one at a time write to the record book
 	behind  bool       // the book took nothing when it was told last; only under telling
@@ -73,7 +79,8 @@ func markOf(dir string) mark {
 
 // Open reads who may sign in.
 func Open(o Options) (*Roster, error) {
-	r := &Roster{options: o, hasher: newHasher(o.Cost), tries: newTries(), tickets: map[string]ticket{}, read: markOf(o.Dir)}
+	r := &Roster{options: o, hasher: newHasher(o.Cost), tries: newTries(), tickets: map[string]ticket{},
+		guests: map[string]*guest{}, leaving: map[string]leaving{}, read: markOf(o.Dir)}
 	var errFile, errSessions error
 	r.register, errFile = load(o.Dir)
 	r.sessions, errSessions = loadSessions(o.Dir)
@@ -86,6 +93,11 @@ const look = 2 * time.Second
 // Run takes over what the command line changed in the file, and lets sessions end,
 // until ctx ends.
 func (r *Roster) Run(ctx context.Context) {
+	var asking sync.WaitGroup
+	defer asking.Wait()
+	if r.options.House != nil {
+		asking.Go(func() { r.askHouse(ctx) })
+	}
 	for ctx.Err() == nil {
 		r.refresh()
 		r.tell(ctx)

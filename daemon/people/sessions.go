@@ -91,6 +91,9 @@ func (r *Roster) Known(k web.Key) (access.Person, bool) {
 	if k.Token != "" {
 		return r.byToken(k.Token)
 	}
+	if g := r.guestOf(k); g != nil {
+		return access.Person{Name: g.name, Role: g.Role}, true
+	}
 	s, a := r.holder(k)
 	if a == nil {
 		return access.Person{}, false

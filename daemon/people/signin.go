@@ -129,6 +129,10 @@ func (r *Roster) enter(a account, try people.SignIn, keys triedKeys, with string
 // SignOut ends a session; see [people.Accounts].
 func (r *Roster) SignOut(ctx context.Context, k web.Key) {
 	r.mu.Lock()
+	if g := r.guestOf(k); g != nil {
+		delete(r.guests, keyHash(k.Session))
+		r.later(KindSignedOut, access.Person{Name: g.name, Role: g.Role}, content{})
+	}
 	if s, a := r.holder(k); a != nil {
 		delete(r.sessions, s.Key)
 		r.keepSessions()

@@ -12,6 +12,7 @@ import (
 
 	"wetside/daemon/doorway"
 	"wetside/daemon/history"
+	"wetside/daemon/house"
 	"wetside/daemon/people"
 	"wetside/dashboard"
 	peoplepage "wetside/dashboard/people"
@@ -30,6 +31,8 @@ type DeskOptions struct {
 	SignIn bool
 	// SecondStep is the role from which on a code of an app is asked for too; empty for none.
 	SecondStep access.Role
+	// House is the identity provider by which people sign in too; nil for none.
+	House *house.Options
 	// Data is the folder that keeps who may sign in, and a record book of who did.
 	Data string
 	// Hosts are names under which the pages are asked for, besides this computer's own.
@@ -85,8 +88,12 @@ func (d *Desk) openRoster(ctx context.Context, o DeskOptions) error {
 		Kinds: kinds}); err != nil {
 		return err
 	}
-	d.roster, err = people.Open(people.Options{Dir: o.Data, Lasting: lasting, Cost: people.UsualCost(), Book: d.book, Clock: o.Clock,
-		SecondStep: o.SecondStep, Log: o.Log.Named("people")})
+	door := people.Options{Dir: o.Data, Lasting: lasting, Cost: people.UsualCost(), Book: d.book, SecondStep: o.SecondStep, Clock: o.Clock,
+		Log: o.Log.Named("people")}
+	if o.House != nil {
+		door.House = house.New(*o.House, o.Clock)
+	}
+	d.roster, err = people.Open(door)
 	if err == nil && len(d.roster.People()) == 0 {
 		o.Log.Warn("nobody can sign in yet: make the first keeper with wetside people invite --role keeper", zap.String("data", o.Data))
 	}

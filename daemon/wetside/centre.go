@@ -39,6 +39,7 @@ type centreServeCmd struct {
 	Listen      string   `default:"127.0.0.1:8430" placeholder:"HOST:PORT" help:"The address at which sites send and the pages are shown."`
 	Data        string   `default:"centre" placeholder:"DIR" help:"A folder for who may sign in and for the centre's own certificate."`
 	SignIn      bool     `help:"Have people sign in for the pages, also on this computer. Beyond this computer they always do."`
+	House       string   `placeholder:"FILE" help:"A file with [house]: an identity provider by which people sign in too."`
 	SecondStep  string   `enum:"none,manager,keeper" default:"none" help:"From which role on a code of an app is asked for."`
 	Certificate string   `placeholder:"FILE" help:"A certificate for TLS; without one the centre makes its own."`
 	Key         string   `placeholder:"FILE" help:"The key of the certificate."`
@@ -127,6 +128,12 @@ func handler(sites, pages http.Handler) http.Handler {
 func (c *centreServeCmd) desk(ctx context.Context, store *centre.Store, log *zap.Logger, secure *tls.Config) (*sites.Desk, error) {
 	o := sites.DeskOptions{SignIn: c.SignIn || config.Beyond(c.Listen), Data: c.Data, Hosts: c.Host,
 		Options: sites.Options{Books: store, Clock: sensors.NewSystemClock(1), Zone: time.Local, Version: version(), Log: log}}
+	if c.House != "" {
+		var err error
+		if o.House, err = config.LoadHouse(c.House); err != nil {
+			return nil, err
+		}
+	}
 	if c.SecondStep != "none" {
 		o.SecondStep = access.Role(c.SecondStep)
 	}

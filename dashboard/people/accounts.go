@@ -3,6 +3,7 @@ package people
 import (
 	"context"
 	"net/netip"
+	"net/url"
 	"time"
 
 	"wetside/dashboard/web"
@@ -22,6 +23,14 @@ type Accounts interface {
 	SecondStepOf(k web.Key) (SecondStanding, bool)
 	// DropSecondStep takes the second step of somebody who lost the phone away.
 	DropSecondStep(ctx context.Context, name string) error
+	// BeginHouse gives the address at which the house asks who somebody is.
+	BeginHouse(next string, here bool) (Away, error)
+	// FinishHouse lets somebody in whom the house sent back; next is where they wanted to go.
+	FinishHouse(ctx context.Context, back Back) (in Login, next string, err error)
+	// EndHouse ends the sessions that a logout token of the house is about.
+	EndHouse(ctx context.Context, token string) error
+	// LetInAgain lets somebody whom the house knows in again.
+	LetInAgain(ctx context.Context, name string) error
 	// SignOut ends the session of a key.
 	SignOut(ctx context.Context, k web.Key)
 	// Invited says whom an invitation is for.
@@ -79,6 +88,19 @@ type CodeTry struct {
 	Here         bool
 }
 
+// Away is a browser that goes to the house and is to come back with the ticket.
+type Away struct {
+	Address, Ticket string
+	Until           time.Time
+}
+
+// Back is a browser that came back from the house, with what the house wrote into the address.
+type Back struct {
+	Ticket string
+	Answer url.Values
+	From   netip.Addr
+}
+
 // SecondStanding is how somebody stands with the second step.
 type SecondStanding struct {
 	Since    time.Time // zero where there is none
@@ -98,7 +120,9 @@ type Member struct {
 	Joined, PIN bool
 	// SecondStep is set for whoever gives a code at sign-in.
 	SecondStep bool
-	Sessions   int
+	// House is set for somebody whom the house knows; one whose access was taken away has not joined.
+	House    bool
+	Sessions int
 	// Script says what the token of a script may do; empty for a person.
 	Script string
 }

@@ -16,6 +16,7 @@ const (
 	actNewPassword = "reset-password"
 	actRevoke      = "revoke"
 	actDropStep    = "drop-second-step"
+	actLetIn       = "let-in-again"
 )
 
 // peopleBody is the page on which a keeper says who may sign in.
@@ -43,7 +44,7 @@ func (s *Pages) peoplePage(w http.ResponseWriter, r *http.Request) {
 	body.Invite = f.Asking(l, web.About{Act: actInvite, Summary: "Invite somebody", Button: "Invite"}, a,
 		web.Ask{Field: nameField(), Hint: "as others know it; it will be in the record"}, f.roleAsk())
 	for _, m := range s.Accounts.People() {
-		body.Members = append(body.Members, f.memberCard(l, m, a))
+		body.Members = append(body.Members, s.memberCard(f, l, m, a))
 	}
 	p := s.PlacePage(r, web.Head{Name: "people", Title: "People"}, "people.css")
 	p.Body = body
@@ -73,7 +74,7 @@ func (f figures) roleAsk() web.Ask {
 	return q
 }
 
-func (f figures) memberCard(l web.Look, m Member, a web.Attempt) memberCard {
+func (s *Pages) memberCard(f figures, l web.Look, m Member, a web.Attempt) memberCard {
 	card := memberCard{Member: m, Title: string(m.Role)}
 	form := func(of web.About, asks ...web.Ask) {
 		of.Alarm = m.Name
@@ -83,6 +84,12 @@ func (f figures) memberCard(l web.Look, m Member, a web.Attempt) memberCard {
 	switch {
 	case m.Script != "":
 		card.Title, card.State = "Script", m.Script
+	case m.House && !m.Joined:
+		card.Title, card.State = s.Accounts.House(), "access taken away here"
+		form(web.About{Act: actLetIn, Summary: "Let in again", Button: "Let in again"})
+		return card
+	case m.House:
+		card.State = "signed in now with " + s.Accounts.House()
 	case !m.Joined && m.Sessions == 0:
 		card.State = fmt.Sprintf("code not used yet, from %s", f.When(m.Since))
 		form(newPassword)
@@ -91,7 +98,7 @@ func (f figures) memberCard(l web.Look, m Member, a web.Attempt) memberCard {
 	default:
 		card.State = fmt.Sprintf("since %s, signed in now", f.When(m.Since))
 	}
-	if m.Script == "" && m.Joined {
+	if m.Script == "" && m.Joined && !m.House {
 		form(web.About{Act: actRole, Summary: "Change the role", Button: "Change the role"}, f.roleAsk())
 		form(newPassword)
 	}
@@ -144,6 +151,8 @@ func (s *Pages) changeOne(ctx context.Context, act string, p access.Person) (rec
 	case actDropStep:
 		return fmt.Sprintf("%s signs in without a code now, and every session has ended. A new app is set up on the page Second step.",
 			p.Name), s.Accounts.DropSecondStep(ctx, p.Name)
+	case actLetIn:
+		return fmt.Sprintf("%s is let in again.", p.Name), s.Accounts.LetInAgain(ctx, p.Name)
 	case actRevoke:
 		return fmt.Sprintf("%s can no longer sign in, and every session has ended.", p.Name), s.Accounts.Revoke(ctx, p.Name)
 	}

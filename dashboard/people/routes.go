@@ -26,6 +26,9 @@ func (s *Pages) Routes() []web.Route {
 	return []web.Route{
 		{Pattern: "GET /sign-in", For: web.Open(), Answer: page(s.signInPage)},
 		{Pattern: "POST /sign-in", For: web.Open(), Answer: page(s.signInPost)},
+		{Pattern: "GET /sign-in/house", For: web.Open(), Answer: page(s.housePage)},
+		{Pattern: "GET /sign-in/house/back", For: web.Open(), Answer: page(s.houseBack)},
+		{Pattern: "POST /sign-in/house/sign-out", For: web.Open(), Answer: page(s.houseSignOut)},
 		{Pattern: "POST /sign-in/code", For: web.Open(), Answer: page(s.codePost)},
 		{Pattern: "GET /second-step", For: anybody, Answer: page(s.secondStepPage),
 			Menu: web.Entry{Under: web.UnderTechnics, At: 6, Name: "second-step", Text: "Second step"}},

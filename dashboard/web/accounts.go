@@ -17,6 +17,8 @@ type Accounts interface {
 	Measures(token string) bool
 	// ReadsPrograms says whether a token is one for the answers to programs alone.
 	ReadsPrograms(token string) bool
+	// House is what people call the service by which they sign in too; empty for none.
+	House() string
 	// Quick names the people who chose a PIN, for the lab computer.
 	Quick() []string
 }

@@ -14,6 +14,8 @@ type SignInBody struct {
 	Next, Name, Problem string
 	// Quick are the people who may use a PIN; empty away from the lab computer.
 	Quick []string
+	// House is what people call the service by which they sign in too, and HouseHref leads there.
+	House, HouseHref string
 	// Other leads to the same page in the other look.
 	Other string
 	// Joined is set for somebody who has just chosen a password.
@@ -33,6 +35,8 @@ func (s *Kit) ShowSignIn(w http.ResponseWriter, r *http.Request, body SignInBody
 		other = Red
 	}
 	body.Other = "/sign-in?" + url.Values{"look": {string(other)}, "next": {body.Next}}.Encode()
+	body.House = s.Accounts.House()
+	body.HouseHref = "/sign-in/house?" + url.Values{"look": {string(body.Look)}, "next": {body.Next}}.Encode()
 	if IsHere(r) {
 		body.Quick = s.Accounts.Quick()
 	}
