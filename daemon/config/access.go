@@ -50,8 +50,11 @@ func readAccess(root section, address string) Access {
 	if a.House = readHouse(s, address); a.House != nil && !a.SignIn {
 		s.complain("house", "nobody is asked to sign in: write sign-in = true under [access]")
 	}
-	if s.values["second-step"] != nil {
-		a.SecondStep = choose(s, "second-step", "", access.ParseRole)
+	if text := s.text("second-step", false); text != "" {
+		var err error
+		if a.SecondStep, err = access.ParseRole(text); err != nil {
+			s.complain("second-step", "%s", err)
+		}
 	}
 	for _, h := range a.Hosts {
 		if strings.ContainsAny(h, "/: ") {

@@ -41,7 +41,7 @@ func TestWhatCannotBeMeantIsRefused(t *testing.T) {
 		"[access]\ncertificate = \"/nowhere/cert.pem\"":        "belong together",
 		"[access]\nsecond-step = \"boss\"":                     "is not a role",
 		"[access]\nsession = \"5m\"":                           "expected a time from 1h",
-		"[access]\nsignin = true":                              "unknown key; allowed here: certificate, hosts, key",
+		"[access]\nsignin = true":                              "unknown key; allowed here: certificate, hosts, house, key",
 		"[webhook]\nurl = \"http://127.0.0.1:8420/x\"":         "where wetside itself listens",
 		"[webhook]\nurl = \"http://localhost:8420/x\"":         "where wetside itself listens",
 		"[webhook]\nurl = \"http://[::1]:8420/x\"":             "where wetside itself listens",

@@ -66,6 +66,13 @@ func newCollege(t *testing.T) *college {
 	return c
 }
 
+// in is the same place within another test, with a browser of its own.
+func (c *college) in(t *testing.T) (*college, *formtest.Browser) {
+	again, door := *c, *c.site
+	door.t, again.site = t, &door
+	return &again, formtest.At(t, c.pages.URL)
+}
+
 // enters is somebody who presses the button, with the page that it leads to.
 func (c *college) enters(b *formtest.Browser) *formtest.Page {
 	c.t.Helper()
@@ -119,6 +126,7 @@ func TestAnAnswerThatIsNotForThisSignInLetsNobodyIn(t *testing.T) {
 	answer := func(name, value string) issuertest.Wrong {
 		return issuertest.Wrong{Answer: func(v url.Values) { v.Set(name, value) }}
 	}
+	c := newCollege(t)
 	for name, wrong := range map[string]issuertest.Wrong{
 		"another audience":        token("aud", "another program"),
 		"also another audience":   token("aud", []string{"wetside", "another program"}),
@@ -141,18 +149,28 @@ func TestAnAnswerThatIsNotForThisSignInLetsNobodyIn(t *testing.T) {
 		"no name":                 {Info: func(c issuertest.Claims) { c["name"] = " " }},
 		"a name of signs unshown": {Info: func(c issuertest.Claims) { c["name"] = "\u200b\u0007" }},
 		"known to nobody":         {Stranger: true},
-		"out of order":            {Down: true},
 	} {
 		t.Run(name, func(t *testing.T) {
-			c := newCollege(t)
+			c, b := c.in(t)
 			c.issuer.Does(wrong)
-			page := c.enters(c.browser)
+			page := c.enters(b)
 			require.GreaterOrEqual(t, page.Status, 400)
 			require.NotEmpty(t, page.Problem())
-			require.Equal(t, http.StatusUnauthorized, c.browser.Open("/rooms/north/air").Status)
+			require.Equal(t, http.StatusUnauthorized, b.Open("/rooms/north/air").Status)
 			require.NotContains(t, c.book.kinds(), people.KindSignedIn)
 		})
 	}
+	c.issuer.Does(issuertest.Wrong{})
+	c.enters(c.browser).Says("Ada Example, instructor")
+}
+
+func TestAHouseThatNeverAnsweredLetsNobodyIn(t *testing.T) {
+	c := newCollege(t)
+	c.issuer.Does(issuertest.Wrong{Down: true})
+	c.enters(c.browser).Says("Example College does not answer")
+	c.issuer.Does(issuertest.Wrong{})
+	c.clock.Advance(10 * time.Second)
+	c.enters(c.browser).Says("Ada Example, instructor")
 }
 
 func TestAnAnswerCountsOnceAndInTheBrowserThatBegan(t *testing.T) {

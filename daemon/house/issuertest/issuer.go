@@ -12,6 +12,7 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/json"
+	"errors"
 	"maps"
 	"math/big"
 	"net/http"
@@ -87,7 +88,7 @@ type signer struct {
 // Start starts an issuer that lives by a clock, with nobody signed in.
 func Start(t testing.TB, now func() time.Time) *Issuer {
 	i := &Issuer{t: t, now: now, codes: map[string]begun{}, refresh: map[string]string{}}
-	i.Rotate()
+	i.keys = first()
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /.well-known/openid-configuration", i.discovery)
 	mux.HandleFunc("GET /authorize", i.authorize)
@@ -124,14 +125,18 @@ func (i *Issuer) Answered() int { i.mu.Lock(); defer i.mu.Unlock(); return i.ans
 func (i *Issuer) Rotate() {
 	i.mu.Lock()
 	defer i.mu.Unlock()
-	i.keys = newKeys(i.t)
+	i.keys = newKeys()
 }
 
-func newKeys(t testing.TB) []signer {
-	r, err := rsa.GenerateKey(rand.Reader, 2048)
-	require.NoError(t, err)
-	e, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
-	require.NoError(t, err)
+// first and foreign are keys that take a while to make.
+var first, foreign = sync.OnceValue(newKeys), sync.OnceValue(newKeys)
+
+func newKeys() []signer {
+	r, errR := rsa.GenerateKey(rand.Reader, 2048)
+	e, errE := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	if err := errors.Join(errR, errE); err != nil {
+		panic(err)
+	}
 	return []signer{{name: rand.Text(), rsa: r}, {name: rand.Text(), ec: e}}
 }
 
@@ -269,7 +274,7 @@ func (i *Issuer) sign(c Claims) string {
 	sum := sha256.Sum256([]byte(text))
 	private := key.rsa
 	if i.wrong.Foreign {
-		private = newKeys(i.t)[0].rsa
+		private = foreign()[0].rsa
 	}
 	switch algorithm {
 	case "RS256":
