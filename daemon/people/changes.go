@@ -22,7 +22,7 @@ func (r *register) invite(name string, role access.Role, by By) (code string, er
 		return "", phrase.Say("%s has an account already: change its role, or reset its password", name).Err()
 	}
 	if slices.ContainsFunc(r.House, func(h houseName) bool { return folded(h.Name) == folded(name) }) {
-		return "", phrase.Say("%s signs in without an account here: write the name of the account so that the record tells them apart", name).Err()
+		return "", phrase.Say("%s signs in without an account here: give the account a name that tells them apart", name).Err()
 	}
 	r.Invitations = slices.DeleteFunc(r.Invitations, func(i invitation) bool {
 		return folded(i.Name) == folded(name) || !by.At.Before(i.Until)

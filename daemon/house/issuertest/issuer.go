@@ -245,7 +245,8 @@ func (i *Issuer) userInfo(w http.ResponseWriter, r *http.Request) {
 func (i *Issuer) published(w http.ResponseWriter, _ *http.Request) {
 	r, e := i.keys[0], i.keys[1]
 	send(w, Claims{"keys": []Claims{
-		{"kty": "RSA", "use": "sig", "alg": "RS256", "kid": r.name, "n": encode(r.rsa.N.Bytes()), "e": encode(big.NewInt(int64(r.rsa.E)).Bytes())},
+		{"kty": "RSA", "use": "sig", "alg": "RS256", "kid": r.name, "n": encode(r.rsa.N.Bytes()),
+			"e": encode(big.NewInt(int64(r.rsa.E)).Bytes())},
 		{"kty": "EC", "use": "sig", "alg": "ES256", "crv": "P-256", "kid": e.name, "x": encode(e.ec.X.FillBytes(make([]byte, 32))),
 			"y": encode(e.ec.Y.FillBytes(make([]byte, 32)))}}})
 }
