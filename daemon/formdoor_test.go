@@ -1,6 +1,7 @@
 package daemon_test
 
 import (
+	"net"
 	"net/http"
 	"regexp"
 	"slices"
@@ -10,6 +11,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"wetside/daemon/history"
+	"wetside/daemon/house"
+	"wetside/daemon/house/issuertest"
 	"wetside/daemon/people"
 	"wetside/dashboard/formtest"
 	"wetside/rules/access"
@@ -119,5 +123,32 @@ func TestEveryFormAtTheDoorIsSentAsABrowserSendsIt(t *testing.T) {
 					"no case sends %s on %s", name, where)
 			}
 		})
+	}
+}
+
+// TestPeopleSignInByTheHouseInTheWholeProgram goes from the configuration to the record book.
+func TestPeopleSignInByTheHouseInTheWholeProgram(t *testing.T) {
+	o := options(t)
+	var err error
+	o.Listener, err = net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	issuer := issuertest.Start(t, func() time.Time { return o.Clock.Now().Wall })
+	issuer.SignsIn(issuertest.Person{Subject: "s-1", Name: "Ada Example", Groups: []string{"dark"}})
+	o.Config.Access.SignIn = true
+	o.Config.Access.House = &house.Options{Name: "Example College", Issuer: issuer.URL, ClientID: issuertest.ClientID,
+		Secret: issuertest.Secret, Redirect: "http://" + o.Listener.Addr().String() + "/sign-in/house/back", RoleClaim: "groups",
+		NameClaim: "name", Roles: map[string]access.Role{"dark": access.Volunteer}, Every: time.Minute, Bridge: time.Hour}
+	b := formtest.At(t, running(t, o).URL())
+	b.Open("/rooms/darkroom/air").Follow("Sign in with Example College").Says("Ada Example, volunteer")
+	smell := b.Open("/rooms/darkroom/air").Form(formtest.Having("complaint")).Fill("complaint", "smells of fixer").Send()
+	require.Empty(t, smell.Problem())
+	reader, err := history.OpenReader(t.Context(), history.Options{Dir: o.Config.Data})
+	require.NoError(t, err)
+	defer reader.Close()
+	records, err := reader.Records(t.Context(), history.Query{Kinds: []string{people.KindSignedIn, "complaint"}})
+	require.NoError(t, err)
+	require.Len(t, records, 2)
+	for _, r := range records {
+		require.Equal(t, []string{"Ada Example", "volunteer"}, []string{r.Person, r.Role}, r.Kind)
 	}
 }

@@ -102,3 +102,53 @@ func TestAKeeperInvitesSomebodyWhoJoins(t *testing.T) {
 	require.Contains(t, p.text(".receipt"), "Password saved.")
 	p.blameless()
 }
+
+// TestSomebodySetsUpAnAppAndGivesItsCode does so in both looks, one on a phone and one in the lab.
+func TestSomebodySetsUpAnAppAndGivesItsCode(t *testing.T) {
+	b := browser(t)
+	for i, look := range []string{"red", "day"} {
+		s := newGuardedSite(t)
+		p := open(t, b, s.host(), benches()[i])
+		p.expect("401", "422")
+		n := newcomer{tab: p}
+		shows := func(name string) {
+			t.Helper()
+			picture := p.shoot(name+"-"+look, true)
+			if look == "red" {
+				requireRed(t, picture, name)
+			}
+			requireFits(p)
+			p.keepsToWCAG(name)
+		}
+		signsIn := func() {
+			t.Helper()
+			p.visit(s.server.URL + "/sign-in?next=/second-step?look=" + look + "&look=" + look)
+			n.types("#name", "Kim")
+			n.types("#password", viewtest.Password)
+			n.presses(`form:last-of-type button[type=submit]`, true)
+		}
+		signsIn()
+		shows("second-step")
+		n.types("#password", viewtest.Password)
+		n.presses(`main form button[type=submit]`, true)
+		shows("second-step-app")
+		require.True(t, value[bool](p, `document.querySelector(".report-square").getBoundingClientRect().width >= 200`), "for a camera")
+		n.types("#code", "000000")
+		n.presses(`main form button[type=submit]`, true)
+		require.Contains(t, p.text(".problem"), "do not belong together")
+		n.types("#code", viewtest.AppCode)
+		n.presses(`main form button[type=submit]`, true)
+		require.Contains(t, p.text("h1"), "Keep these codes")
+		shows("second-step-recovery")
+		n.presses(`main a.button`, true)
+		require.Contains(t, p.text("h2"), "Set up since")
+		n.presses(`.caller button`, true)
+		signsIn()
+		require.Contains(t, p.text("h1"), "Code of your app")
+		shows("sign-in-code")
+		n.types("#code", viewtest.AppCode)
+		n.presses(`main form button[type=submit]`, true)
+		require.Contains(t, p.text(".caller"), "Kim, keeper")
+		p.blameless()
+	}
+}
