@@ -86,13 +86,15 @@ func (d Data) zoneName() string {
 func (d Data) totals() []Block {
 	g := Grid{Narrow: true, Columns: []Column{{"", 6, left}, {"", 2, right}, {"", 1, left}}}
 	for _, t := range Totals(d) {
-		value := t.Value()
+		value, unit := t.Value(), t.Unit
 		if value == "" {
 			value = d.say("not known")
+		} else if t.Figure != nil && unit == "min" {
+			value, unit = Hours(time.Duration(*t.Figure*float64(time.Minute))), "" // the table totals.csv has the digits
 		} else if t.Figure != nil && decimals(*t.Figure) > 0 {
 			value = d.say("%.2f", *t.Figure)
 		}
-		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), value, t.Unit})
+		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), value, unit})
 	}
 	book := d.say("The record book was verified: each of its records rests on the one before, up to the checkpoint %s. %d records were "+
 		"written in this time.", d.Book.Checkpoint, d.Book.Records)
@@ -146,7 +148,7 @@ func (d Data) moment(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	return t.In(d.zone()).Format("2 Jan 2006 15:04 -07:00")
+	return t.In(d.zone()).Format("2 Jan 2006 15:04 MST")
 }
 
 // clockTime is a local time of the day.

@@ -93,7 +93,7 @@ type leafCell struct{ Text, Class, Label string }
 
 // gridOf gives each cell its class.
 func gridOf(g Grid) *leafGrid {
-	moment := regexp.MustCompile(`^\d{1,2} \S+ \d{4} \d{2}:\d{2} [+-]\d{2}:\d{2}$`)
+	moment := regexp.MustCompile(`^\d{1,2} \S+ \d{4} \d{2}:\d{2} \S+$`)
 	out := &leafGrid{Columns: g.Columns, Narrow: g.Narrow, Titled: g.Columns[0].Title+g.Columns[1].Title != ""}
 	for _, cells := range g.Rows {
 		row := make([]leafCell, len(cells))

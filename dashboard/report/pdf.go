@@ -3,7 +3,6 @@ package report
 import (
 	"io"
 	"slices"
-	"strings"
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -66,7 +65,7 @@ func (p *pages) prepare(made time.Time) {
 	p.SetCreationDate(made.UTC())
 	p.SetModificationDate(made.UTC())
 	p.SetTitle(p.doc.Title, true)
-	p.SetSubject(strings.Join(p.doc.Subtitle, " "), true)
+	p.SetSubject(p.doc.Subtitle[0], true)
 	p.SetLang("en")
 	p.SetProducer("wetside", true)
 	p.AddUTF8FontFromBytes("go", "", goregular.TTF)

@@ -8,6 +8,9 @@ func (p *pages) grid(g Grid) {
 		return
 	}
 	widths := g.widths(p.width)
+	p.letters("", gridSize)
+	_, first := p.wrapped(g.Rows[0], widths)
+	p.room(first + 12) // a heading does not stand alone
 	p.heading(g, widths)
 	for _, cells := range g.Rows {
 		p.letters("", gridSize)
