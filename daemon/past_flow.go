@@ -51,12 +51,13 @@ func (p lookBack) flowOver(ctx context.Context, over roomOver, q web.SeriesQuery
 		}
 		tracks[i] = trackOf(all[i], countsFor(probe.Channel, raw))
 	}
-	return resting(all, tracks), nil
+	return resting(all, tracks, 2*over.to.Sub(over.from)/time.Duration(part.Points)), nil
 }
 
 // resting joins what several probes say of one flow: each point of the one on which it rests;
-// where it rests on none, what the most direct one says and lacks.
-func resting(all []web.Series, tracks []*past.Track) web.Series {
+// where it rests on none, what the most direct one says and lacks. A point stands at the
+// beginning of its step: one within a step of the edge of a gap does not fill the gap.
+func resting(all []web.Series, tracks []*past.Track, step time.Duration) web.Series {
 	switch len(all) {
 	case 0:
 		return web.Series{}
@@ -74,7 +75,7 @@ func resting(all []web.Series, tracks []*past.Track) web.Series {
 	slices.SortStableFunc(out.Points, func(a, b web.SeriesPoint) int { return a.At.Compare(b.At) })
 	for _, g := range all[0].Gaps {
 		filled := func(p web.SeriesPoint) bool {
-			return !p.Suspect && p.At.After(g.From) && (g.To.IsZero() || p.At.Before(g.To))
+			return !p.Suspect && p.At.After(g.From.Add(step)) && (g.To.IsZero() || p.At.Before(g.To.Add(-step)))
 		}
 		if !slices.ContainsFunc(out.Points, filled) {
 			out.Gaps = append(out.Gaps, g)
