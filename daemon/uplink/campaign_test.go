@@ -6,11 +6,13 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"log"
 	"math"
 	"math/rand/v2"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -24,20 +26,30 @@ import (
 	"wetside/sensors"
 )
 
-// network stands between sites and their centre. It loses a share of messages on the way
-// there and a share of answers on the way back, and counts what passes.
+// network stands between sites and their centre. It may be cut or slow, lose a share of
+// messages on the way there and a share of answers on the way back, and counts what passes.
 type network struct {
-	to           string
-	cut          atomic.Bool
-	lossy        bool
-	bytes, count atomic.Int64
-	rng          *rand.Rand
+	to               string
+	cut, lossy, slow atomic.Bool
+	bytes, count     atomic.Int64
+	mu               sync.Mutex
+	rng              *rand.Rand
+}
+
+// chance is a number from 0 up to 1.
+func (n *network) chance() float64 {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	return n.rng.Float64()
 }
 
 func (n *network) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	body, err := io.ReadAll(r.Body)
-	chance := n.rng.Float64()
-	if err != nil || n.cut.Load() || n.lossy && chance < 0.15 {
+	chance := n.chance()
+	if n.slow.Load() { // a fifth of a second, and 20 kB in a second
+		time.Sleep(200*time.Millisecond + time.Duration(len(body))*50*time.Microsecond)
+	}
+	if err != nil || n.cut.Load() || n.lossy.Load() && chance < 0.15 {
 		panic(http.ErrAbortHandler) // the message is lost
 	}
 	n.bytes.Add(int64(len(body)))
@@ -52,7 +64,7 @@ func (n *network) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		panic(http.ErrAbortHandler)
 	}
 	defer answer.Body.Close()
-	if n.lossy && chance > 0.85 {
+	if n.lossy.Load() && chance > 0.85 {
 		panic(http.ErrAbortHandler) // the centre took the message, and nobody hears of it
 	}
 	w.WriteHeader(answer.StatusCode)
@@ -62,10 +74,16 @@ func (n *network) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 // between puts a network between sites and a centre.
 func between(c *middle, seed uint64) *network {
 	n := &network{to: c.server.URL, rng: rand.New(rand.NewPCG(seed, 1))}
-	server := httptest.NewServer(n)
-	c.Cleanup(server.Close)
-	c.server.URL = server.URL
+	c.server = listening(c.T, n)
 	return n
+}
+
+func listening(t *testing.T, h http.Handler) *httptest.Server {
+	server := httptest.NewUnstartedServer(h)
+	server.Config.ErrorLog = log.New(io.Discard, "", 0) // it tells of each message that is lost
+	server.Start()
+	t.Cleanup(server.Close)
+	return server
 }
 
 // copyOf makes a copy of the database of a centre, as a dump of that moment would be.
@@ -108,7 +126,7 @@ func TestNothingIsLostOrCountedTwiceWhateverHappensOnTheWay(t *testing.T) {
 	rng := rand.New(rand.NewPCG(seed, 0))
 	c := newCentre(t)
 	n := between(c, seed)
-	n.lossy = true
+	n.lossy.Store(true)
 	sites := []*place{newSite(c, "Library"), newSite(c, "Annex"), newSite(c, "Printing school")}
 	older := c.copyOf()
 	for range campaign.Size(t, 16) {
@@ -137,15 +155,20 @@ func TestNothingIsLostOrCountedTwiceWhateverHappensOnTheWay(t *testing.T) {
 		}
 		_ = sites[rng.IntN(len(sites))].send() // lost or not
 	}
-	n.lossy = false
+	n.lossy.Store(false)
 	for _, p := range sites {
-		for try := 0; !p.sender.Standing().Complete || try < 2; try++ {
-			require.NoError(t, p.send(), "seed %d", seed)
-			require.Less(t, try, 20, "seed %d: it comes to an end", seed)
-		}
+		p.sendAll()
 		requireSame(c, p)
 	}
 	require.Zero(t, ask[int64](c, "SELECT count(*) FROM wetside.refusal"), "seed %d: nothing was refused", seed)
+}
+
+// sendAll sends until the centre has everything.
+func (p *place) sendAll() {
+	for try := 0; !p.sender.Standing().Complete || try < 2; try++ {
+		require.NoError(p, p.send(), p.name)
+		require.Less(p, try, 20, "it comes to an end: %s", p.name)
+	}
 }
 
 func TestACutOfTenMinutesIsMadeUpForWithinAMinute(t *testing.T) {

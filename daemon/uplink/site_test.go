@@ -26,7 +26,13 @@ import (
 	"wetside/sensors/quantity"
 )
 
-func TestMain(m *testing.M) { os.Exit(pgtest.Run(m)) }
+func TestMain(m *testing.M) {
+	if database := os.Getenv(receiverOf); database != "" {
+		fmt.Fprintln(os.Stderr, receive(database, os.Getenv(receiverAt)))
+		os.Exit(1)
+	}
+	os.Exit(pgtest.Run(m))
+}
 
 func evening() time.Time { return time.Date(2026, 10, 14, 19, 15, 0, 0, time.UTC) }
 

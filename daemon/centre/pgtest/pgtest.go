@@ -103,6 +103,18 @@ func (s *Server) start() error {
 	if out, err := initdb.CombinedOutput(); err != nil {
 		return fmt.Errorf("making the database server: %w: %s", err, out)
 	}
+	if err := s.Serve(); err != nil {
+		return err
+	}
+	return s.Tell("postgres", "CREATE ROLE "+owner+" LOGIN CREATEDB")
+}
+
+// Serve starts the server in its folder, also once more, and waits until it answers.
+func (s *Server) Serve() error {
+	as, err := unprivileged()
+	if err != nil {
+		return err
+	}
 	// Nothing has to outlive the computer, so nothing waits for the disk.
 	s.command, err = program("postgres", "-D", s.data(), "-k", s.folder, "-c", "listen_addresses=", "-c", "fsync=off",
 		"-c", "shared_buffers=32MB", "-c", "log_destination=stderr")
@@ -111,7 +123,7 @@ func (s *Server) start() error {
 	}
 	// The server ends with the tests, also when they are killed.
 	s.command.SysProcAttr = &syscall.SysProcAttr{Credential: as, Pdeathsig: syscall.SIGQUIT}
-	log, err := os.Create(s.logFile())
+	log, err := os.OpenFile(s.logFile(), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o600)
 	if err != nil {
 		return err
 	}
@@ -120,10 +132,44 @@ func (s *Server) start() error {
 	if err := s.command.Start(); err != nil {
 		return err
 	}
-	if err := s.answers(); err != nil {
+	return s.answers()
+}
+
+// Kill ends the server and every process of it on the spot, as when its memory ran out.
+func (s *Server) Kill() error {
+	pid := s.command.Process.Pid
+	parts, err := os.ReadFile(fmt.Sprintf("/proc/%d/task/%d/children", pid, pid))
+	if err != nil {
 		return err
 	}
-	return s.Tell("postgres", "CREATE ROLE "+owner+" LOGIN CREATEDB")
+	if err := s.command.Process.Kill(); err != nil {
+		return err
+	}
+	_ = s.command.Wait() // it was killed
+	for _, part := range strings.Fields(string(parts)) {
+		if pid, err := strconv.Atoi(part); err == nil {
+			_ = syscall.Kill(pid, syscall.SIGKILL) // it may have ended with the first
+		}
+	}
+	return nil
+}
+
+// Dump writes a copy of a database to a file, by pg_dump as its owner. Every table makes its
+// owner follow the rules of its rows, which pg_dump has to be told.
+func (s *Server) Dump(database, file string) error {
+	return s.run("pg_dump", "--enable-row-security", "--format=custom", "--file="+file, "--dbname="+s.Address(database))
+}
+
+// Restore makes a database of a copy, by pg_restore as its owner, in the place of one of the same name.
+func (s *Server) Restore(file, database string) error {
+	if err := s.Tell("postgres", "DROP DATABASE IF EXISTS "+database+" WITH (FORCE)"); err != nil {
+		return err
+	}
+	address, err := s.Create(database)
+	if err != nil {
+		return err
+	}
+	return s.run("pg_restore", "--exit-on-error", "--dbname="+address, file)
 }
 
 func (s *Server) data() string { return filepath.Join(s.folder, "data") }
@@ -156,12 +202,17 @@ func (s *Server) Create(database string) (string, error) {
 
 // Tell has the server carry out a statement in a database, whatever is forbidden to others.
 func (s *Server) Tell(database, statement string) error {
-	psql, err := program("psql", "-X", "-q", "-v", "ON_ERROR_STOP=1", "-d", s.addressFor(superuser, database), "-c", statement)
+	return s.run("psql", "-X", "-q", "-v", "ON_ERROR_STOP=1", "-d", s.addressFor(superuser, database), "-c", statement)
+}
+
+// run runs a program of PostgreSQL; its output is part of the error.
+func (s *Server) run(name string, args ...string) error {
+	command, err := program(name, args...)
 	if err != nil {
 		return err
 	}
-	if out, err := psql.CombinedOutput(); err != nil {
-		return fmt.Errorf("%w: %s", err, out)
+	if out, err := command.CombinedOutput(); err != nil {
+		return fmt.Errorf("%s: %w: %s", name, err, out)
 	}
 	return nil
 }
