@@ -2,8 +2,10 @@ package dashboard_test
 
 import (
 	"context"
+	"fmt"
 	"io"
 	"net/http"
+	"strings"
 	"testing"
 	"time"
 
@@ -100,5 +102,54 @@ func TestAReportOnAChoiceOfSitesIsAskedForAsABrowserSendsTheForm(t *testing.T) {
 		again := refused.Form(formtest.To("/report")).Values()
 		require.Equal(t, "2026-09-01", again.Get("from"), "what was typed is kept")
 		require.Empty(t, again["site"])
+	}
+}
+
+// many is a centre with more sites than one page shows; each second one was never heard.
+type many struct{ oneSite }
+
+func (many) Standing() (now sites.Standing) {
+	for i := range 250 {
+		s := sites.Site{ID: i + 1, Name: fmt.Sprintf("Site %d", i+1), Heard: time.Unix(1e9, 0)}
+		if i%2 == 0 {
+			s.Heard = time.Time{}
+		}
+		now.Sites = append(now.Sites, s)
+	}
+	return now
+}
+
+func TestManySitesAreShownInPartsAndTheFirstPageSaysWhichOfAllNeedALook(t *testing.T) {
+	stage, err := viewtest.NewStage()
+	require.NoError(t, err)
+	server, err := dashboard.NewCentre(dashboard.CentreOptions{View: stage, Sites: many{}, Log: zap.NewNop(), Clock: stage.Clock,
+		Place: func(*http.Request) (record.Place, bool) { return record.Place{}, false }})
+	require.NoError(t, err)
+	t.Cleanup(server.Close)
+	p := &pages{stage, server, t}
+	row := func(n int) string { return fmt.Sprintf(`<span dir="auto">Site %d</span>`, n) }
+	for _, c := range []struct {
+		path        string
+		first, last int
+		live        bool
+		next        string
+	}{
+		{"/", 1, 100, true, `href="/?part=2"`},
+		{"/?look=red", 1, 100, true, `href="/?look=red&amp;part=2"`},
+		{"/?part=2", 101, 200, false, `href="/?part=3"`},
+		{"/?part=3", 201, 250, false, `href="/?part=1"`},
+		{"/?part=99", 201, 250, false, `href="/?part=2"`},
+		{"/?part=none", 1, 100, true, `href="/?part=3"`},
+	} {
+		page := p.get(c.path).Body.String()
+		require.Contains(t, page, "250 sites. 125 need a look.", c.path)
+		require.Contains(t, page, "25 more need a look.", c.path)
+		require.Contains(t, page, row(c.first), c.path)
+		require.Contains(t, page, row(c.last), c.path)
+		require.NotContains(t, page, row(c.first-1), c.path)
+		require.NotContains(t, page, row(c.last+1), c.path)
+		require.Contains(t, page, c.next, c.path)
+		require.Equal(t, c.live, strings.Contains(page, "/sites/events"), c.path)
+		require.Equal(t, !c.live, strings.Contains(page, "As of "), "what is not kept up to date says so: %s", c.path)
 	}
 }

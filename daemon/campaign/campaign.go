@@ -14,7 +14,8 @@
 //	WETSIDE_CAMPAIGN=98 go test ./daemon -run TestWeeksPass -v -timeout 1h
 //	WETSIDE_CAMPAIGN=600 go test ./daemon -run 'TestAFullHouse|TestFiftyRooms' -v
 //	WETSIDE_CAMPAIGN=500 go test ./daemon/campaign/agreement -run TestEveryReaderGivesTheSameAnswer -v -timeout 2h
-//	WETSIDE_CAMPAIGN=200 go test ./daemon/uplink -run TestNothingIsLostOrCountedTwice -v -timeout 1h
+//	WETSIDE_CAMPAIGN=200 go test ./daemon/uplink -run TestNothingIsLostOrCountedTwiceWhatever -v -timeout 1h
+//	WETSIDE_CAMPAIGN=50 go test ./daemon/uplink -run TestNothingIsLostOrCountedTwiceInATerm -v -timeout 2h
 //
 // Each prints what it found. What is tried, and what may be lost at most:
 //
@@ -43,6 +44,9 @@
 //   - Messages to a centre and its answers are lost, sites and the centre stop and start, the
 //     centre is put back to an older copy of its database: nothing; in the end it has every
 //     row of every site and no other.
+//   - Fifty sites send at once for a term while their network is cut, slow or loses messages,
+//     the program at the centre or its database server is killed, and a dump of an hour ago is
+//     put back: the same; what the centre had answered for is there after each kill.
 //   - Weeks pass: memory and goroutines as before.
 package campaign
 

@@ -4,6 +4,7 @@ package sites
 
 import (
 	"context"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -90,15 +91,39 @@ func (v *Overview) Look(ctx context.Context) {
 		v.shown.Store(&now)
 		return
 	}
+	places := make([]*place, 0, len(list))
 	for _, s := range list {
-		p := v.place(s)
-		p.readOn(ctx)
-		v.show(list)
-		if ctx.Err() != nil {
-			return
-		}
+		places = append(places, v.place(s))
 	}
 	v.show(list)
+	v.takeTurns(ctx, places, (*place).mustRead, (*place).readOn)
+	v.show(list)
+	v.takeTurns(ctx, places, (*place).mustWeigh, (*place).weighOn)
+	v.show(list)
+}
+
+// takeTurns does something for each place for which it is due, beginning with the one that waits
+// longest, and stops after a while: with many sites the others' turn comes at the next look.
+func (v *Overview) takeTurns(ctx context.Context, places []*place, due func(*place, time.Time) (since time.Time, is bool),
+	do func(*place, context.Context)) {
+	type turn struct {
+		of    *place
+		since time.Time
+	}
+	var turns []turn
+	begun := v.Clock.Now()
+	for _, p := range places {
+		if since, is := due(p, begun.Wall); is {
+			turns = append(turns, turn{p, since})
+		}
+	}
+	slices.SortStableFunc(turns, func(a, b turn) int { return a.since.Compare(b.since) })
+	for _, t := range turns {
+		if ctx.Err() != nil || v.Clock.Now().Since(begun) > lookEvery {
+			return
+		}
+		do(t.of, ctx)
+	}
 }
 
 // show publishes how the sites stand by now.

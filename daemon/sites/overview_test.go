@@ -265,3 +265,35 @@ func TestAReportThatCanNotBeMadeSaysWhatIsWrong(t *testing.T) {
 		require.Contains(t, out.Body.String(), sentence)
 	}
 }
+
+// hurrying is a clock that goes on by a second whenever it is asked.
+type hurrying struct{ *clocktest.Manual }
+
+func (c hurrying) Now() sensors.Instant {
+	c.Advance(time.Second)
+	return c.Manual.Now()
+}
+
+func TestManySitesAreReadInTurnsAndNothingIsSaidOfOneBeforeItsTurn(t *testing.T) {
+	d := newDesk(t)
+	for _, name := range []string{"Library", "Annex", "Hall", "Tower"} {
+		d.site(name)
+	}
+	d.over.Clock = hurrying{d.clock}
+	verified := 0
+	for look := 0; verified < len(d.books.list); look++ {
+		require.Less(t, look, 20, "each has its turn")
+		d.over.Look(t.Context())
+		verified = 0
+		for _, s := range d.over.Standing().Sites {
+			require.Equal(t, s.Reading, s.Last == nil, "what was not read is not known")
+			if !s.Book.Verified.IsZero() {
+				verified++
+			}
+		}
+		if look == 0 {
+			require.True(t, d.over.Standing().Sites[3].Reading, "a look ends before all were read")
+			require.Contains(t, d.get("/"), "Not known")
+		}
+	}
+}

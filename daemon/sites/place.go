@@ -28,6 +28,8 @@ type place struct {
 	site centre.Site
 	told pages.Site // what follows from the book
 	read uint64     // up to which record
+	// tried is when it was read last, or could not be.
+	tried time.Time
 	// weighed is when the book was verified and the coverage counted last, up to which record.
 	weighed   time.Time
 	weighedTo uint64
@@ -75,6 +77,7 @@ func (p *place) standing() pages.Site {
 	defer p.mu.Unlock()
 	out, s := p.told, p.site
 	out.ID, out.Name, out.Building, out.Simulated, out.Heard = s.ID, s.Name, s.Building, s.Simulated, s.Heard
+	out.Reading = s.Kept.Number > 0 && p.read == 0
 	out.Arriving = !s.Complete || !p.whole
 	out.Late = !s.Heard.IsZero() && p.of.Clock.Now().Wall.Sub(s.Heard) > lateAfter
 	out.Book.Refused, out.Book.Since = s.Refused, s.Since
@@ -84,47 +87,67 @@ func (p *place) standing() pages.Site {
 	return out
 }
 
-// readOn takes what arrived since the last time.
+// mustRead says whether records arrived that were not read, and when the book was read last.
+func (p *place) mustRead(time.Time) (since time.Time, must bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.tried, p.site.Kept.Number != p.read
+}
+
+// readOn takes the records that arrived since the last time.
 func (p *place) readOn(ctx context.Context) {
-	s, now := p.known(), p.of.Clock.Now().Wall
-	if s.Kept.Number == 0 {
-		return
+	s := p.known()
+	told, err := p.retold(ctx, s, p.tell)
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.told, p.tried = told, p.of.Clock.Now().Wall
+	if err == nil {
+		p.read = s.Kept.Number
 	}
-	told := p.copied()
-	var err error
-	read, weighs := s.Kept.Number != p.read, p.mustWeigh(s, now)
-	if read || weighs {
-		err = p.tell(ctx, s, &told)
-	}
-	if weighs && err == nil {
-		err = p.weigh(ctx, s, &told)
-	}
-	if err != nil && ctx.Err() == nil {
-		p.of.Log.Error("the book of a site can't be read", zap.String("site", s.Name), zap.Error(err))
-		told.Problem = phrase.Say("The book can't be read: %s", err.Error())
-	}
+}
+
+// mustWeigh says whether the book is to be verified and its coverage counted, and when that was
+// done last.
+func (p *place) mustWeigh(now time.Time) (since time.Time, must bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	s, ago := p.site, now.Sub(p.weighed)
+	return p.weighed, s.Kept.Number > 0 && (p.weighed.IsZero() || ago >= weighAlways || s.Complete && !p.whole ||
+		ago >= weighEvery && s.Kept.Number != p.weighedTo)
+}
+
+// weighOn verifies the book and counts the coverage, and tells anew what depends on the time.
+func (p *place) weighOn(ctx context.Context) {
+	s := p.known()
+	told, err := p.retold(ctx, s, p.tell, p.weigh)
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.told = told
 	if err == nil {
 		p.read = s.Kept.Number
 	}
-	if weighs { // also where that failed: not at once again
-		p.weighed, p.weighedTo, p.whole = now, s.Kept.Number, s.Complete
-	}
+	p.weighed, p.weighedTo, p.whole = p.of.Clock.Now().Wall, s.Kept.Number, s.Complete // also where it failed: not at once again
 }
 
-func (p *place) copied() pages.Site {
+// retold is what the book tells after some steps; where one fails, what was told before, with the problem.
+func (p *place) retold(ctx context.Context, s centre.Site,
+	steps ...func(context.Context, centre.Site, *pages.Site) error) (pages.Site, error) {
 	p.mu.Lock()
-	defer p.mu.Unlock()
-	out := p.told
-	out.Problem = phrase.Sentence{}
-	return out
-}
-
-func (p *place) mustWeigh(s centre.Site, now time.Time) bool {
-	since := now.Sub(p.weighed)
-	return p.weighed.IsZero() || since >= weighAlways || s.Complete && !p.whole || since >= weighEvery && s.Kept.Number != p.weighedTo
+	told := p.told
+	p.mu.Unlock()
+	told.Problem = phrase.Sentence{}
+	for _, step := range steps {
+		err := step(ctx, s, &told)
+		if err == nil {
+			continue
+		}
+		if ctx.Err() == nil {
+			p.of.Log.Error("the book of a site can't be read", zap.String("site", s.Name), zap.Error(err))
+			told.Problem = phrase.Say("The book can't be read: %s", err.Error())
+		}
+		return told, err
+	}
+	return told, nil
 }
 
 // tell reads what the book tells of sessions, alarms and duties.

@@ -50,6 +50,8 @@ type Site struct {
 	Heard time.Time
 	Late  bool
 	Book  Book
+	// Reading is set until the book was read for the first time: what follows is not known yet.
+	Reading bool
 	// Arriving is set while something that the site has recorded is still on the way.
 	Arriving bool
 	// Problem is why the book could not be read; what follows is then not known.

@@ -12,11 +12,23 @@ import (
 	"wetside/dashboard/web"
 )
 
-// sitesBody is the page on which a manager sees every site.
+// mostRows is how many sites one page shows, and how many that need a look it names.
+const mostRows = 100
+
+// sitesBody is the page on which a manager sees every site, or a part of them where they are many.
 type sitesBody struct {
 	Problem, Sum string
 	Look         []lookRow
+	More         string // of those that need a look and are not named
+	Parts        []part
+	AsOf         string // when a part that is not kept up to date was drawn
 	Buildings    []building
+}
+
+// part leads to a part of the sites; the one that is shown leads nowhere.
+type part struct {
+	web.Link
+	Shown bool
 }
 
 // lookRow is a site that needs a look, and why.
@@ -51,35 +63,42 @@ type state struct{ Shape, Text, Sub string }
 func (s *Pages) sitesPage(w http.ResponseWriter, r *http.Request) {
 	l := web.LookOf(r)
 	p := s.PlacePage(r, web.Head{Name: "sites", Title: "Sites"}, "sites.css")
-	p.Stream, p.Refresh = "/sites/events", web.WithoutScript
-	if l == web.Red {
+	n, _ := strconv.Atoi(r.URL.Query().Get("part")) // what is no number asks for the first
+	if n <= 1 {
+		p.Stream, p.Refresh = "/sites/events", web.WithoutScript
+	}
+	if p.Stream != "" && l == web.Red {
 		p.Stream += "?look=red"
 	}
-	p.Body = s.bodyOf(l)
+	p.Body = s.bodyOf(l, n)
 	s.Show(w, r, http.StatusOK, p)
 }
 
 // sitesParts are the live parts of the page.
 func (s *Pages) sitesParts(_ web.Visit, l web.Look) ([]web.Part, error) {
 	var d web.Drawing
-	s.Draw(&d, "part-sites", s.bodyOf(l), "sites")
+	s.Draw(&d, "part-sites", s.bodyOf(l, 1), "sites")
 	return d.Parts, d.Err
 }
 
-func (s *Pages) bodyOf(l web.Look) sitesBody {
+// bodyOf shows one part of the sites, counted from 1, and which of all need a look.
+func (s *Pages) bodyOf(l web.Look, n int) sitesBody {
 	f, now := drawn{s.Figures(s.View.Now()), l}, s.Sites.Standing()
 	body := sitesBody{Problem: f.Text(now.Problem)}
+	from, to := f.parts(&body, len(now.Sites), n)
 	need := 0
-	for _, site := range now.Sites {
-		if n := len(body.Buildings); n == 0 || body.Buildings[n-1].Name != site.Building {
-			body.Buildings = append(body.Buildings, building{Name: site.Building})
+	for i, site := range now.Sites {
+		if from <= i && i < to {
+			body.add(f, site)
 		}
-		b := &body.Buildings[len(body.Buildings)-1]
-		b.Rows = append(b.Rows, f.row(site))
 		if why := f.needs(site); len(why) > 0 {
-			need++
-			body.Look = append(body.Look, lookRow{f.weeks(site), site.Building, why})
+			if need++; need <= mostRows {
+				body.Look = append(body.Look, lookRow{f.weeks(site), site.Building, why})
+			}
 		}
+	}
+	if need > mostRows {
+		body.More = web.Count(need-mostRows, "%d more needs a look.", "%d more need a look.")
 	}
 	switch {
 	case len(now.Sites) == 0:
@@ -90,6 +109,31 @@ func (s *Pages) bodyOf(l web.Look) sitesBody {
 		body.Sum = web.Count(len(now.Sites), "%d site.", "%d sites.") + " " + web.Count(need, "%d needs a look.", "%d need a look.")
 	}
 	return body
+}
+
+// add adds a row to its building.
+func (b *sitesBody) add(f drawn, site Site) {
+	if n := len(b.Buildings); n == 0 || b.Buildings[n-1].Name != site.Building {
+		b.Buildings = append(b.Buildings, building{Name: site.Building})
+	}
+	last := &b.Buildings[len(b.Buildings)-1]
+	last.Rows = append(last.Rows, f.row(site))
+}
+
+// parts links the parts of many sites, and gives which sites part n has.
+func (f drawn) parts(body *sitesBody, sites, n int) (from, to int) {
+	n = min(max(n, 1), max(1, (sites+mostRows-1)/mostRows))
+	if n > 1 {
+		body.AsOf = f.WhenExactly(f.Now.Wall)
+	}
+	ask := map[bool]string{false: "?", true: "&"}[f.look == web.Red]
+	for i := 0; sites > mostRows && i*mostRows < sites; i++ {
+		text := fmt.Sprintf("%d to %d", i*mostRows+1, min((i+1)*mostRows, sites))
+		link := f.link("/", text)
+		link.Href += ask + "part=" + strconv.Itoa(i+1)
+		body.Parts = append(body.Parts, part{link, i+1 == n})
+	}
+	return (n - 1) * mostRows, min(n*mostRows, sites)
 }
 
 // drawn draws sites in a look.
@@ -108,7 +152,7 @@ func (f drawn) row(site Site) row {
 	out := row{Link: f.weeks(site), Simulated: site.Simulated, Report: f.link("/sites/"+strconv.Itoa(site.ID)+"/report", "").Href,
 		Heard: f.heard(site), Book: f.book(site.Book)}
 	unknown := state{Shape: "unknown", Text: "Not known"}
-	if text := f.Text(site.Problem); text != "" || site.Heard.IsZero() {
+	if text := f.Text(site.Problem); text != "" || site.Heard.IsZero() || site.Reading {
 		out.Week, out.Coverage, out.Alarms, out.Duties = unknown.Text, "–", []state{unknown}, unknown
 		out.Air, out.Air.Sub = unknown, text
 		return out

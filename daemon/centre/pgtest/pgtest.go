@@ -135,23 +135,68 @@ func (s *Server) Serve() error {
 	return s.answers()
 }
 
-// Kill ends the server and every process of it on the spot, as when its memory ran out.
+// Kill ends the server and every process of it on the spot, as when its memory ran out, and
+// waits until none is left.
 func (s *Server) Kill() error {
-	pid := s.command.Process.Pid
-	parts, err := os.ReadFile(fmt.Sprintf("/proc/%d/task/%d/children", pid, pid))
+	if err := s.command.Process.Signal(syscall.SIGSTOP); err != nil { // it starts no further process
+		return err
+	}
+	parts, err := s.parts()
 	if err != nil {
 		return err
+	}
+	for _, pid := range parts {
+		_ = syscall.Kill(pid, syscall.SIGKILL) // it may have ended
 	}
 	if err := s.command.Process.Kill(); err != nil {
 		return err
 	}
 	_ = s.command.Wait() // it was killed
-	for _, part := range strings.Fields(string(parts)) {
-		if pid, err := strconv.Atoi(part); err == nil {
-			_ = syscall.Kill(pid, syscall.SIGKILL) // it may have ended with the first
+	for begun := time.Now(); slices.ContainsFunc(parts, runs); time.Sleep(10 * time.Millisecond) {
+		if time.Since(begun) > startWithin {
+			return errors.New("a process of the database server does not end")
 		}
 	}
 	return nil
+}
+
+// runs says whether a process is there and has not ended.
+func runs(pid int) bool {
+	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", pid))
+	_, state, _ := strings.Cut(string(text), ") ")
+	return err == nil && !strings.HasPrefix(state, "Z")
+}
+
+// parts are the processes that the server has started.
+func (s *Server) parts() (pids []int, err error) {
+	pid := s.command.Process.Pid
+	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/task/%d/children", pid, pid))
+	for _, part := range strings.Fields(string(text)) {
+		pid, err := strconv.Atoi(part)
+		if err != nil {
+			return nil, err
+		}
+		pids = append(pids, pid)
+	}
+	return pids, err
+}
+
+// Processor is how much processor time each process of the server that runs now has used.
+func (s *Server) Processor() (used map[int]time.Duration, err error) {
+	parts, err := s.parts()
+	used = map[int]time.Duration{}
+	for _, pid := range parts {
+		text, err := os.ReadFile(fmt.Sprintf("/proc/%d/schedstat", pid))
+		if err != nil {
+			continue // it has ended
+		}
+		var ns int64
+		if _, err := fmt.Sscan(string(text), &ns); err != nil {
+			return nil, err
+		}
+		used[pid] = time.Duration(ns)
+	}
+	return used, err
 }
 
 // Dump writes a copy of a database to a file, by pg_dump as its owner. Every table makes its
