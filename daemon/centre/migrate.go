@@ -15,13 +15,18 @@ var migrationFiles embed.FS
 // migrationLock is the advisory lock under which the tables are made.
 const migrationLock = 0x77657473
 
-// migrate brings the tables to the newest form, each step in a transaction of its own.
-// Programs that start at once wait for each other.
+// migrate brings the tables to the newest form.
 func migrate(ctx context.Context, conn *pgx.Conn) error {
 	names, err := fs.Glob(migrationFiles, "migrations/*.sql")
 	if err != nil {
 		return err
 	}
+	return migrateBy(ctx, conn, names)
+}
+
+// migrateBy brings the tables to the form that some files lead to, each step in a transaction of
+// its own. Programs that start at once wait for each other.
+func migrateBy(ctx context.Context, conn *pgx.Conn, names []string) error {
 	have, err := form(ctx, conn)
 	if err != nil {
 		return err
