@@ -89,7 +89,8 @@ func warmed(t StageTime, bath BathTemperature, factor func(quantity.Celsius) flo
 	c, known := bath.Value()
 	switch {
 	case !known:
-		return t.refused(phrase.Say("the temperature is not known"))
+		return t.refused(phrase.Say("the temperature is not known: measure it. %s from %s on, longer when colder",
+			MinutesSeconds(t.Time), normalWater.To(1)))
 	case c < coldestWater-edgeTolerance:
 		return t.refused(phrase.Say("%s is colder than any published time: warm the bath", c.To(0.1)))
 	case c > warmestWater+edgeTolerance:

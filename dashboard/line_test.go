@@ -29,7 +29,8 @@ func TestTheTimerCallsTheBathsBehindTheDeveloper(t *testing.T) {
 	p.Publish()
 	require.Contains(t, p.page("/"), "Wash, RC: 1 sheet, in for")
 	html = p.page(clock)
-	require.Contains(t, html, "No time: the temperature is not known", "the wash of this room has no probe")
+	require.Contains(t, html, "No time: the temperature is not known: measure it. 2:00 from 20 °C on, longer when colder",
+		"the wash of this room has no probe")
 	require.Contains(t, html, "No timer is running")
 	require.NotContains(t, p.sent(p.fills(clock, "washed").Send()), "Wash, RC")
 }

@@ -76,7 +76,7 @@ func TestAStageWithoutATimeSaysSoAndWaitsForAPress(t *testing.T) {
 	c := b.view().Clocks[0]
 	require.Equal(t, chem.FirstFixing, c.Stage)
 	require.Equal(t, chem.CountingUp, c.Following)
-	require.Equal(t, "no time: the temperature is not known", c.Notice.String())
+	require.Equal(t, "no time: the temperature is not known: measure it. 0:30 from 20 °C on, longer when colder", c.Notice.String())
 	require.NoError(t, b.press(clocks.Press{Act: clocks.Next, Number: 1}))
 	require.Equal(t, chem.SecondFixing, b.view().Clocks[0].Stage)
 	require.NoError(t, b.press(clocks.Press{Act: clocks.Undo}))
