@@ -26,6 +26,7 @@
     window.wetside?.play("end");
     tell(at < parts.length ? start.dataset.cover : start.dataset.done);
     start.hidden = at >= parts.length;
+    start.focus();
   }
   setInterval(() => {
     if (!until) return;
@@ -34,7 +35,7 @@
     if (left === 0) end();
   }, 100);
   start.addEventListener("click", begin);
-  document.addEventListener("keydown", (e) => { if (e.key === "1" && !e.repeat) begin(); });
   start.hidden = false;
+  start.focus(); // Enter or the space bar presses it in the dark
   tell("");
 })();

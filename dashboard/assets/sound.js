@@ -99,7 +99,7 @@
   addEventListener("keydown", (event) => {
     if (event.repeat || event.ctrlKey || event.metaKey || event.altKey || box.open || !(document.getElementById("dark")?.hidden ?? true)) return;
     if (event.target.matches?.("input,textarea,select")) return; // a letter of what is being typed
-    if (event.key.toLowerCase() === "l") open();
+    if (event.key.toLowerCase() === "l" && document.documentElement.dataset.keys === "on") open(); // only where keys are listed and can be switched off
   });
   box.querySelector("[data-close]").addEventListener("click", () => box.close());
   for (const tick of box.querySelectorAll("[data-setting]")) tick.addEventListener("change", async () => {

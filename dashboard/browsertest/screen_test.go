@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 	"github.com/stretchr/testify/require"
 )
 
@@ -21,7 +22,7 @@ func TestATestOfTheScreenIsGuidedAndKept(t *testing.T) {
 
 	p.visit(s.server.URL + "/screen/light")
 	requireRed(t, p.shoot("screen-light", false), "the light of the test")
-	p.run(chromedp.KeyEvent("1"))
+	p.run(chromedp.KeyEvent(kb.Enter))
 	p.eventually(`document.querySelector(".light-parts li.running .light-left").textContent === "0:58"`, 10*time.Second)
 	requireRed(t, p.shoot("screen-light-running", false), "the light of the test, counted down")
 
