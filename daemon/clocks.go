@@ -2,8 +2,11 @@ package daemon
 
 import (
 	"context"
+	"time"
 
 	"wetside/chem"
+	"wetside/chem/ledger"
+	"wetside/dashboard/cards"
 	"wetside/dashboard/class"
 	"wetside/rules"
 	"wetside/rules/clocks"
@@ -73,6 +76,19 @@ func (r *room) advanceClocks(s *rules.Snapshot, now sensors.Instant) {
 	}).Follow(now.Mono, s.BehindDeveloper)
 	v := r.clocks.View(now.Mono)
 	r.clocksShown.Store(&v)
+}
+
+// paperTonight is the paper of the work that is booked in a room about now, and which work that
+// is; none where nothing is booked, or work on different papers.
+func (b *chemistry) paperTonight(room string, now time.Time) (work string, paper chem.Paper) {
+	papers := map[ledger.Material]chem.Paper{ledger.ResinCoated: chem.ResinCoated, ledger.FibreBased: chem.FibreDoubleWeight}
+	for _, w := range (cards.BookCards{Book: b.page(now)}).TonightsWork(room) {
+		if paper != 0 && papers[w.Material] != paper {
+			return "", 0
+		}
+		work, paper = w.Booking, papers[w.Material]
+	}
+	return work, paper
 }
 
 // carryClocks lets the clocks of a room run on when its configuration was read

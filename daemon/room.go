@@ -189,6 +189,7 @@ func (r *room) readShelf(now sensors.Instant) {
 	b, minute := r.shelf.shown.Load(), now.Wall.Truncate(time.Minute)
 	if b != nil && (b != r.book || minute != r.bookAt) {
 		r.book, r.bookAt, r.board.Shelf = b, minute, b.inRoom(r.config.ID, now.Wall)
+		r.clocks = r.clocks.Expect(b.paperTonight(r.config.ID, now.Wall))
 	}
 }
 

@@ -33,15 +33,15 @@ const around = 12 * time.Hour
 
 // Booked is the work that is booked in the room of a visit.
 func (c BookCards) Booked(in web.Visit) Workload {
-	load := ledger.Workload{Work: c.tonightsWork(in.Snap.Room), Until: in.Snap.Session.To}
+	load := ledger.Workload{Work: c.TonightsWork(in.Snap.Room), Until: in.Snap.Session.To}
 	for _, s := range c.OpenSessions(in.Snap.Room) {
 		load.Sessions = append(load.Sessions, s.ID)
 	}
 	return Workload{Workload: load}
 }
 
-// tonightsWork is what is booked for a room about now.
-func (c BookCards) tonightsWork(room string) []ledger.Work {
+// TonightsWork is what is booked for a room about now.
+func (c BookCards) TonightsWork(room string) []ledger.Work {
 	return slices.DeleteFunc(c.Book.Work(c.Book.At.Add(-around), c.Book.At.Add(around)),
 		func(w ledger.Work) bool { return c.roomOf(w.Entry) != room })
 }

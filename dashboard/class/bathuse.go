@@ -63,7 +63,7 @@ func (s *Pages) use(in web.Visit, l web.Look) *useBody {
 			body.Lasting[t.Bath] = c.cards().Lasting(t, booked)
 		}
 		body.Sizes, body.Materials = c.Sizes(), c.Materials()
-		body.Materials[0].Chosen = true
+		body.Materials = marked(body.Materials, string(s.material(in.Snap.Room)))
 		if open := c.cards().OpenSessions(in.Snap.Room); len(open) > 0 {
 			body.Session = open[len(open)-1].ID
 		}
@@ -74,6 +74,14 @@ func (s *Pages) use(in web.Visit, l web.Look) *useBody {
 		}
 	})
 	return body
+}
+
+// material is that of the sheets that the timers count, which whoever enters sheets need not say again.
+func (s *Pages) material(room string) ledger.Material {
+	if s.Clocks != nil && paperName(s.Clocks.Clocks(room).Paper) == paperName(chem.FibreDoubleWeight) {
+		return ledger.FibreBased
+	}
+	return ledger.ResinCoated
 }
 
 func (c shelfContext) developer(view rules.BathView, next string) developerUse {

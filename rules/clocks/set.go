@@ -56,6 +56,7 @@ type Set struct {
 	away     *entry // put away by the last press
 	open     bool   // the last press can be taken back
 	paper    chem.Paper
+	told     string // the work whose paper was taken
 	wash     []washing
 	was      before // the last press on sheets behind the developer
 }

@@ -102,6 +102,15 @@ func (s Set) choose(p chem.Paper) (Set, error) {
 	return s, nil
 }
 
+// Expect takes the paper of work that is booked, once for each: whoever chooses another paper
+// afterwards knows better. No work, or one without a paper, changes nothing.
+func (s Set) Expect(work string, p chem.Paper) Set {
+	if work != "" && work != s.told && p != 0 {
+		s.told, s.paper = work, p
+	}
+	return s
+}
+
 // again begins the time of a sheet in its bath anew: it went in only now.
 func (s Set) again(number int, now time.Duration) (Set, error) {
 	return s.moved(number, func(e *entry) bool {

@@ -134,3 +134,15 @@ func TestEverySheetIsInOneBath(t *testing.T) {
 		require.Equal(t, started, in)
 	})
 }
+
+func TestThePaperOfBookedWorkIsTakenOnceAndAnotherMayBeChosen(t *testing.T) {
+	var s clocks.Set
+	s = s.Expect("", 0).Expect("film tonight", 0)
+	require.Zero(t, s.View(0).Paper, "no work, or film, says nothing of paper")
+	s = s.Expect("class", chem.FibreDoubleWeight)
+	require.Equal(t, chem.FibreDoubleWeight, s.View(0).Paper)
+	s, err := s.Press(clocks.Press{Act: clocks.Choose, Paper: chem.ResinCoated}, clocks.Known{}, 0)
+	require.NoError(t, err)
+	require.Equal(t, chem.ResinCoated, s.Expect("class", chem.FibreDoubleWeight).View(0).Paper, "whoever chooses knows better")
+	require.Equal(t, chem.FibreDoubleWeight, s.Expect("next class", chem.FibreDoubleWeight).View(0).Paper)
+}
