@@ -28,25 +28,55 @@ const asLastTime = "as-last-time"
 // asLast is empty where no tray of the last session can be filled in this way.
 func (c shelfContext) asLast(room string, v url.Values) *asLast {
 	var a asLast
-	last := c.filledLast(room)
+	last, taken := c.filledLast(room), map[string]bool{}
+	for _, from := range last {
+		taken[from] = true
+	}
 	for _, t := range c.traysOf(room) {
+		from, before := last[c.book.TrayOf(t)]
 		_, filled := c.book.InTray(t.Bath, c.book.At)
-		if filled || slices.Contains(v["skip"], t.Bath) || !slices.Contains(last, c.book.TrayOf(t)) {
+		if filled || slices.Contains(v["skip"], t.Bath) || !before {
 			continue
 		}
-		best := c.bathStep(t, v).Ways[0]
-		if best.Test != nil {
-			best.Form = best.Then
+		if best, ok := bestOf(c.bathStep(t, v).Ways, from, taken); ok {
+			taken[best.Form.value("from")] = true
+			a.Rows = append(a.Rows, c.lastRow(t, best, v))
 		}
-		if best.Form == nil || best.Ask != nil || best.Answer == nil { // without an answer nothing stands ready
-			continue
-		}
-		a.Rows = append(a.Rows, c.lastRow(t, best, v))
 	}
 	if len(a.Rows) == 0 {
 		return nil
 	}
 	return &a
+}
+
+// bestOf is the way of last time, from the bottle into which the bath went back; else the best one
+// from a bottle that no other tray is poured from.
+func bestOf(ways []way, from string, taken map[string]bool) (best way, ok bool) {
+	for _, w := range ways {
+		if w.Test != nil {
+			w.Form = w.Then
+		}
+		if w.Form == nil || w.Ask != nil || w.Answer == nil { // without an answer nothing stands ready
+			continue
+		}
+		source := w.Form.value("from")
+		if source == from {
+			return w, true
+		}
+		if pours := w.Form.Slug == "portion-poured"; !ok && !(pours && taken[source]) {
+			best, ok = w, true
+		}
+	}
+	return best, ok
+}
+
+// value is what a field of the form says.
+func (f *entryForm) value(name string) string {
+	at := slices.IndexFunc(f.Fields, func(d drawnField) bool { return d.Name == name })
+	if at < 0 {
+		return ""
+	}
+	return f.Fields[at].Value
 }
 
 // lastRow puts what was typed before back into the fields, which are named after their tray.
@@ -73,14 +103,23 @@ func (r lastRow) Asked() (fields []drawnField) {
 	return fields
 }
 
-// filledLast are the trays of a room that were filled in the session before the one that is open.
-func (c shelfContext) filledLast(room string) (trays []string) {
-	var before []string
+// filledLast are the trays of a room that were filled in the session before the one that is open,
+// each with the bottle from which it was poured, or into which it went back.
+func (c shelfContext) filledLast(room string) map[string]string {
+	before, trays := map[string]string{}, map[string]string{}
 	for _, r := range c.book.Kept(c.book.Effective()) {
 		if _, opened := r.Act.(ledger.SessionOpened); opened && r.Room == room {
-			before, trays = trays, nil
+			before, trays = trays, map[string]string{}
 		}
-		trays = append(trays, ledger.Fills(r.Act)...)
+		for _, tray := range ledger.Fills(r.Act) {
+			trays[tray] = ""
+		}
+		switch a := r.Act.(type) {
+		case ledger.PortionPoured:
+			trays[a.To] = a.From
+		case ledger.Returned:
+			trays[a.From] = a.To
+		}
 	}
 	return before
 }
@@ -144,7 +183,7 @@ func (r *entryReader) stepAct(row lastRow, form *entryForm) ledger.Act {
 func (c shelfContext) afterLast(room string, skip []string) []string {
 	last := c.filledLast(room)
 	for _, t := range c.traysOf(room) {
-		if !slices.Contains(last, c.book.TrayOf(t)) && !slices.Contains(skip, t.Bath) {
+		if _, before := last[c.book.TrayOf(t)]; !before && !slices.Contains(skip, t.Bath) {
 			skip = append(skip, t.Bath)
 		}
 	}
