@@ -78,7 +78,7 @@ func (o office) Report(ctx context.Context, from, to time.Time) (report.Data, er
 	fallback, zone := now.Settings(), now.Zone
 	fallback.Simulated = o.simulated
 	return o.chronicle.Gather(ctx, audit.Question{From: from, To: to, Zone: zone, Now: o.clock.Now().Wall, Version: o.version,
-		Fallback: &fallback, Live: o.running()})
+		Fallback: &fallback, Live: o.running(), Inspected: o.store.Inspected()})
 }
 
 // WriteReport writes a report with all its tables as one archive.

@@ -27,6 +27,9 @@ type Question struct {
 	// Live are the sessions under way as their rooms know them; without one, what was recorded
 	// last counts, and is told as of then.
 	Live Running
+	// Inspected is the last check of the whole record book, if there was one: of the records before
+	// the time it need not be made again, and the report says when it was.
+	Inspected history.Inspection
 	// Fallback are the settings for a book that holds none; nil when there are none.
 	Fallback *past.Site
 }

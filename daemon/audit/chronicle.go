@@ -118,5 +118,12 @@ func (c *Chronicle) readOn(ctx context.Context) error {
 	return nil
 }
 
+// last is the number of the last record that was taken.
+func (c *Chronicle) last() uint64 {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.fold.Last()
+}
+
 // Running are the sessions under way, by room, with the counts of this moment.
 type Running map[string]session.Session

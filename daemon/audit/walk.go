@@ -15,7 +15,12 @@ func (g *gathering) walk() error {
 	w := &walking{gathering: g, folded: kindsOf(past.Kinds()), ofProbes: kindsOf(rules.ProbeKinds()), ofChemistry: kindsOf(chemistryKinds()),
 		dated: kindsOf(rules.DatedKinds()), correction: ledger.Correction{}.Kind(), people: map[[2]string]report.Person{},
 		corrected: map[uint64]uint64{}}
-	found, err := history.Walk(g.ctx, g.book, history.Steps[reading]{Read: w.read, Take: w.take})
+	after, err := w.earlier()
+	if err != nil {
+		return err
+	}
+	w.chronicled = w.chronicle.last()
+	found, err := history.Walk(g.ctx, g.book, history.Steps[reading]{After: after, Read: w.read, Take: w.take})
 	if err != nil {
 		return err
 	}
@@ -28,6 +33,27 @@ func (g *gathering) walk() error {
 	return nil
 }
 
+// earlier takes what the report needs of the records before its time and gives the last of them,
+// where an inspection found all of these to hold: only what follows is walked. Zero where none did.
+func (w *walking) earlier() (uint64, error) {
+	after, err := w.book.Before(w.ctx, w.From, w.Inspected)
+	if err != nil || after == 0 {
+		return 0, err
+	}
+	w.data.Book.Earlier, w.data.Book.EarlierAt = after, w.Inspected.At
+	if _, err := w.chronicle.Settings(w.ctx, w.From, w.To); err != nil { // the chronicle reads on
+		return 0, err
+	}
+	kinds := append(rules.ProbeKinds(), duty.Kind)
+	for r, err := range w.book.EachRecord(w.ctx, history.Query{Kinds: kinds, UpTo: after}) {
+		if err != nil {
+			return 0, err
+		}
+		w.takeOne(reading{Walked: history.Walked{Record: r}})
+	}
+	return after, nil
+}
+
 // walking hands the records of a walk on by their kinds.
 type walking struct {
 	*gathering
@@ -36,6 +62,7 @@ type walking struct {
 	people                               map[[2]string]report.Person
 	entries                              []bookEntry
 	corrected                            map[uint64]uint64 // the record that corrects another
+	chronicled                           uint64            // up to which record the chronicle was written already
 }
 
 func kindsOf(list []string) map[string]bool {
@@ -56,7 +83,7 @@ type reading struct {
 
 // read reads a record as far as that needs no other; it runs side by side.
 func (w *walking) read(r history.Walked) reading {
-	out := reading{Walked: r, folded: w.folded[r.Kind]}
+	out := reading{Walked: r, folded: w.folded[r.Kind] && r.Number > w.chronicled}
 	if r.Unreadable != nil {
 		return out
 	}

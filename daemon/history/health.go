@@ -74,6 +74,7 @@ func (t Timing) clone() Timing {
 type pulse struct {
 	mu     sync.Mutex
 	health Health
+	whole  Inspection
 }
 
 func newPulse() *pulse {

@@ -29,7 +29,7 @@ func (s *Store) inspect() {
 		from = s.before.checkpoint()
 	}
 	for wait := inspectFirst; ; wait = inspectEvery {
-		s.health.inspected(s.checkBook(from))
+		_ = s.inspectAfter(from)
 		select {
 		case <-s.quiet:
 			return
@@ -45,12 +45,60 @@ var errParting = errors.New("the store closes")
 // CheckBook walks the whole chain of records in small steps with rests between them. The
 // error is a [*book.Broken] where the book does not hold. Health tells of it too.
 func (s *Store) CheckBook() error {
-	err := s.checkBook(book.Checkpoint{})
+	return s.inspectAfter(book.Checkpoint{})
+}
+
+// Inspection is a walk through the whole chain of records since the start, all of which held:
+// how far it came, and when it ended. The zero Inspection is none.
+type Inspection struct {
+	Last book.Checkpoint
+	At   time.Time
+}
+
+// Inspected is the last inspection; none once the book was found not to hold.
+func (s *Store) Inspected() Inspection {
+	s.health.mu.Lock()
+	defer s.health.mu.Unlock()
+	return s.health.whole
+}
+
+// Before is the last record that was written before a moment and that an inspection went through,
+// all of those before it too; zero where none is, or where this is not the book that was inspected.
+func (s *Reader) Before(ctx context.Context, at time.Time, of Inspection) (number uint64, err error) {
+	if of.Last.Number == 0 {
+		return 0, nil
+	}
+	err = s.Holds(ctx, of.Last)
+	if _, is := errors.AsType[*book.Broken](err); is {
+		return 0, nil // a walk through all of it says what is wrong
+	}
+	if err != nil {
+		return 0, err
+	}
+	err = s.view(ctx, func(v view) error { // by the sum the index of the times is used: that of the numbers passes over every text
+		return v.db.QueryRowContext(ctx, "SELECT coalesce(min(number + 0) - 1, ?) FROM record WHERE at_ms >= ?", of.Last.Number,
+			at.UnixMilli()).Scan(&number)
+	})
+	return min(number, of.Last.Number), err
+}
+
+// inspectAfter checks the book after a checkpoint and notes what was found.
+func (s *Store) inspectAfter(from book.Checkpoint) error {
+	last, err := s.checkBook(from)
 	s.health.inspected(err)
+	s.health.mu.Lock()
+	defer s.health.mu.Unlock()
+	switch {
+	case s.health.health.Broken != "":
+		s.health.whole = Inspection{}
+	case err == nil && from.Number == 0:
+		s.health.whole = Inspection{last, s.clock.Now().Wall.UTC()}
+	}
 	return err
 }
 
-func (s *Store) checkBook(from book.Checkpoint) error {
+// checkBook gives how far the chain after a checkpoint holds.
+func (s *Store) checkBook(from book.Checkpoint) (book.Checkpoint, error) {
 	report, chain := Report{}, book.After(from)
 	reached := s.last.Load()
 	for {
@@ -64,18 +112,18 @@ func (s *Store) checkBook(from book.Checkpoint) error {
 		})
 		switch {
 		case err != nil:
-			return err
+			return chain.Last(), err
 		case report.Broken != nil:
-			return report.Broken
+			return chain.Last(), report.Broken
 		case n == 0 && reached != nil && chain.Last().Number < reached.Number:
-			return &book.Broken{Number: chain.Last().Number + 1, Why: fmt.Sprintf("the record is missing: the book reached record %d",
-				reached.Number)}
+			return chain.Last(), &book.Broken{Number: chain.Last().Number + 1,
+				Why: fmt.Sprintf("the record is missing: the book reached record %d", reached.Number)}
 		case n == 0:
-			return nil
+			return chain.Last(), nil
 		}
 		select {
 		case <-s.quiet:
-			return errParting
+			return chain.Last(), errParting
 		case <-time.After(inspectRest * time.Since(began)):
 		}
 	}

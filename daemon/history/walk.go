@@ -22,6 +22,9 @@ type Walked struct {
 
 // Steps are what is done with the records of a walk.
 type Steps[T any] struct {
+	// After is the record after which the walk begins; zero for the first of the book. What lies
+	// before is as true as the hash of that record, which is taken as it stands.
+	After uint64
 	// Read turns a record into what Take wants. It is called in any order, on every processor.
 	Read func(Walked) T
 	// Take is handed what was read, some at a time, in the order of the records. The list is
@@ -32,21 +35,23 @@ type Steps[T any] struct {
 // stretchLength is how many records are walked at a time.
 const stretchLength = 2000
 
-// Walk checks the record book from its first record to its last, and hands every record on:
+// Walk checks the record book, by default from its first record, to its last, and hands every record on:
 // those after one that does not hold too. Stretches of the book are walked side by side: each
 // begins with the hash that the one before must end with.
 func Walk[T any](ctx context.Context, s *Reader, do Steps[T]) (Report, error) {
-	var last uint64
+	first, last := book.Checkpoint{Number: do.After}, uint64(0)
 	err := s.view(ctx, func(v view) error {
-		return v.db.QueryRowContext(ctx, "SELECT coalesce(max(number), 0) FROM record").Scan(&last)
+		return v.db.QueryRowContext(ctx, "SELECT coalesce(max(number), 0), coalesce((SELECT hash FROM record WHERE number = ?), '') FROM record",
+			first.Number).Scan(&last, &first.Hash)
 	})
 	if err != nil {
 		return Report{}, err
 	}
+	last = max(last, first.Number)
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	w := walk[T]{reader: s, do: do, last: last, room: make(chan struct{}, 3*walkers()), used: make(chan []T, 3*walkers()),
-		parts: make([]chan part[T], (last+stretchLength-1)/stretchLength)}
+		parts: make([]chan part[T], (last-do.After+stretchLength-1)/stretchLength)}
 	for i := range w.parts {
 		w.parts[i] = make(chan part[T], 1)
 	}
@@ -54,7 +59,8 @@ func Walk[T any](ctx context.Context, s *Reader, do Steps[T]) (Report, error) {
 	for range walkers() {
 		working.Go(func() { w.work(ctx) })
 	}
-	report, err := w.gather(ctx)
+	report := Report{Last: first}
+	err = w.gather(ctx, &report)
 	cancel()
 	working.Wait()
 	return report, err
@@ -98,16 +104,16 @@ func (w *walk[T]) work(ctx context.Context) {
 }
 
 // gather takes the stretches in their order.
-func (w *walk[T]) gather(ctx context.Context) (report Report, err error) {
+func (w *walk[T]) gather(ctx context.Context, report *Report) error {
 	for _, next := range w.parts {
 		var p part[T]
 		select {
 		case p = <-next:
 		case <-ctx.Done():
-			return report, ctx.Err()
+			return ctx.Err()
 		}
 		if p.err != nil {
-			return report, p.err
+			return p.err
 		}
 		if report.Broken == nil {
 			report.Broken = p.broken
@@ -116,17 +122,17 @@ func (w *walk[T]) gather(ctx context.Context) (report Report, err error) {
 			}
 		}
 		if err := w.do.Take(p.read); err != nil {
-			return report, err
+			return err
 		}
 		w.used <- p.read[:0] // there is space for all that were made
 		<-w.room
 	}
-	return report, nil
+	return nil
 }
 
 // stretch walks one stretch.
 func (w *walk[T]) stretch(ctx context.Context, i int) (p part[T]) {
-	begin := book.Checkpoint{Number: uint64(i) * stretchLength}
+	begin := book.Checkpoint{Number: w.do.After + uint64(i)*stretchLength}
 	end := min(begin.Number+stretchLength, w.last)
 	select {
 	case p.read = <-w.used:

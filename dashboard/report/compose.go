@@ -98,6 +98,10 @@ func (d Data) totals() []Block {
 	}
 	book := d.say("The record book was verified: each of its records rests on the one before, up to the checkpoint %s. %d records were "+
 		"written in this time.", d.Book.Checkpoint, d.Book.Records)
+	if d.Book.Earlier > 0 {
+		book += " " + d.say("Those up to record %d, which was written before this time, were last verified %s, the rest for this report.",
+			d.Book.Earlier, d.moment(d.Book.EarlierAt))
+	}
 	if !d.Book.Holds {
 		book = d.say("The record book does not hold: %s. What was recorded from there on proves nothing until that is explained.", d.Book.Problem)
 	}

@@ -69,6 +69,10 @@ type Book struct {
 	// Problem is the first thing that does not hold; empty when all does.
 	Problem string
 	Records int // written in the time
+	// Earlier is the last of the records before the time that were verified at EarlierAt and not
+	// again for this report; zero where all were.
+	Earlier   uint64
+	EarlierAt time.Time
 }
 
 // Room is a room with what was proven and asked of its air, by the settings in force at the end of the time.
