@@ -99,7 +99,7 @@ func (d Data) totals() []Block {
 	book := d.say("The record book was verified: each of its records rests on the one before, up to the checkpoint %s. %d records were "+
 		"written in this time.", d.Book.Checkpoint, d.Book.Records)
 	if d.Book.Earlier > 0 {
-		book += " " + d.say("Those up to record %d, which was written before this time, were last verified %s, the rest for this report.",
+		book += " " + d.say("The records up to %d, from before this time, were last verified %s, and those after them for this report.",
 			d.Book.Earlier, d.moment(d.Book.EarlierAt))
 	}
 	if !d.Book.Holds {
