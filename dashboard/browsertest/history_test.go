@@ -14,27 +14,6 @@ import (
 	"wetside/dashboard/web"
 )
 
-func TestTheWeeksStandInBothLooks(t *testing.T) {
-	b := browser(t)
-	for _, look := range []string{"day", "red"} {
-		for _, scr := range benches() {
-			t.Run(look+" "+scr.name, func(t *testing.T) {
-				s := newSite(t)
-				s.Begin()
-				s.keepShowing()
-				p := open(t, b, s.host(), scr)
-				p.visit(s.server.URL + "/weeks?look=" + look)
-				picture := p.shoot("weeks-"+look, true)
-				if look == "red" {
-					requireRed(t, picture, "weeks")
-				}
-				requireFits(p)
-				p.blameless()
-			})
-		}
-	}
-}
-
 // middle is the place of the drawing on the screen, and how wide it is.
 const middle = `(() => { const b = document.querySelector(".wide svg.chart").getBoundingClientRect(); return [b.left + b.width / 2, ` +
 	`b.top + b.height / 2, b.width] })()`
@@ -86,7 +65,7 @@ func partlyImported(q web.SeriesQuery) (web.Series, error) {
 
 func TestPagesThatLookBackKeepToWCAGInBothLooks(t *testing.T) {
 	b := browser(t)
-	for _, scr := range screens() {
+	for _, scr := range append(screens(), benches()[1]) {
 		s := newSite(t)
 		s.Begin()
 		s.Remember(partlyImported)
