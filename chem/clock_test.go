@@ -74,6 +74,20 @@ func TestTheEndMovesWithTheBath(t *testing.T) {
 	require.Contains(t, v.Notice.String(), "the bath is at 20.0 °C: the end has moved by +67 s")
 }
 
+// From readings over half a minute on, a trend carries on while the probe is silent.
+func TestATrendOfHalfAMinuteCarriesOn(t *testing.T) {
+	falling := func(since time.Duration) chem.BathTemperature {
+		return chem.Measured(quantity.Celsius(24-0.25*since.Minutes()), 0.2)
+	}
+	left := func(heard time.Duration) float64 {
+		c := drive(drive(started(t, rowR6(t), 24), heard, falling), 90*time.Second, silent)
+		return c.View().Left.Seconds()
+	}
+	carried := drive(started(t, rowR6(t), 24), 90*time.Second, falling).View().Left.Seconds()
+	require.InDelta(t, carried, left(30*time.Second), 1)
+	require.Greater(t, carried-left(29*time.Second), 3.0, "too short for a trend: the bath counts as steady")
+}
+
 func TestASilentProbeDegradesOpenly(t *testing.T) {
 	falling := func(since time.Duration) chem.BathTemperature {
 		return chem.Measured(quantity.Celsius(24-0.2*since.Minutes()), 0.2)
