@@ -249,3 +249,12 @@ func TestACorrectionThatLeavesTheTimeKeepsItsPlace(t *testing.T) {
 	s.book.Look(func(b *cards.ShelfBook) { of = strconv.FormatUint(b.Version(), 10) })
 	s.sent(s.entry("/shelf/enter/batch-mixed?corrects="+of, "batch-mixed", "water_ml", "950", "because", "misread", "who", "Ada").Send())
 }
+
+// Half of 10 mL on 200 and on 1800 mL leave 0.9·√(0.025² + 0.0028²) = 2.3 % open (JCGM 100:2008, 5.1.2).
+func TestTheSmallestMarkOfTheGraduateStandsByTheStrength(t *testing.T) {
+	s := stocked(t)
+	coarse := with(with(fixerForm(), "division_ml", "3 L"), "batch", "F7")
+	require.Contains(t, s.refused("batch-mixed", coarse...).Problem(), "is more than what was measured")
+	s.enters("batch-mixed", with(coarse, "division_ml", "10 mL")...)
+	require.Contains(t, s.page("/shelf/F7"), "100.0 % (± 2.3) of the intended strength")
+}
