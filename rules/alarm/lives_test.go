@@ -43,6 +43,23 @@ func TestAnAlarmThatComesBackUnansweredIsTwoRaises(t *testing.T) {
 	require.Zero(t, all[0].AsOf(start().Add(time.Minute)).Unanswered)
 }
 
+// What came later is not known yet at a moment; what is of that moment is.
+func TestALifeAsOfAMomentKnowsWhatHadHappenedByThen(t *testing.T) {
+	at := func(minutes int) time.Time { return start().Add(time.Duration(minutes) * time.Minute) }
+	whole := alarm.Life{Answered: at(2), Screen: "the board", Done: "opened the window", By: "Ada", Named: at(4), Cleared: at(6), Ended: at(8),
+		Unanswered: alarm.Returns}
+	for minute, want := range map[int]alarm.Life{
+		1: {},
+		2: {Answered: at(2), Screen: "the board", Done: "opened the window"},
+		3: {Answered: at(2), Screen: "the board", Done: "opened the window"},
+		4: {Answered: at(2), Screen: "the board", Done: "opened the window", By: "Ada", Named: at(4)},
+		6: {Answered: at(2), Screen: "the board", Done: "opened the window", By: "Ada", Named: at(4), Cleared: at(6)},
+		8: whole,
+	} {
+		require.Equal(t, want, whole.AsOf(at(minute)), "%d min", minute)
+	}
+}
+
 func TestAnEndingSaysWhatIsKnown(t *testing.T) {
 	raised := moved("air", 0, alarm.Normal, alarm.Unacknowledged)
 	for _, c := range []struct {
