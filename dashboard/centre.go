@@ -49,7 +49,7 @@ func NewCentre(o CentreOptions) (*Server, error) {
 	routes := slices.Concat(k.Routes(),
 		(&sites.Pages{Kit: k, Sites: o.Sites}).Routes(),
 		(&record.Places{Kit: k, Find: o.Place}).Routes(),
-		(&people.Pages{Kit: k, Accounts: o.Accounts, Fingerprint: o.Fingerprint}).Routes())
+		(&people.Pages{Kit: k, Accounts: o.Accounts, Fingerprint: o.Fingerprint, OfSites: true}).Routes())
 	if err := k.Start(routes, kinds); err != nil {
 		return nil, err
 	}

@@ -41,6 +41,7 @@ func readHouse(above section, address string) *house.Options {
 		s.complain("issuer", "the provider must lead back to these pages: write address = \"https://...\" under [site]")
 	}
 	h.Secret = readSecretLine(s, "client-secret-file")
+	h.Sites = readHouseSites(s)
 	if h.Every >= h.Bridge {
 		s.complain("without-answer", "must be longer than ask-again")
 	}
@@ -74,6 +75,25 @@ func readHouseRoles(above section) map[string]access.Role {
 		above.complain("roles", "nobody would be let in: write which groups have a role, such as volunteer = [\"darkroom\"]")
 	}
 	return roles
+}
+
+// readHouseSites reads which groups see which sites of a centre.
+func readHouseSites(above section) map[string]access.Sites {
+	s, given := above.table("sites")
+	if !given {
+		return nil
+	}
+	sites := map[string]access.Sites{}
+	for key := range s.values {
+		shown, err := access.ParseSites(key)
+		if err != nil {
+			s.complain(key, "%s", err)
+		}
+		for _, group := range s.texts(key) {
+			sites[group] = sites[group].And(shown)
+		}
+	}
+	return sites
 }
 
 // LoadHouse reads a file that describes the identity provider of a centre: the table [house],

@@ -58,13 +58,14 @@ func TestTheProviderOfACentreIsReadFromAFileOfItsOwn(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "house.toml")
 	write := func(text string) { require.NoError(t, os.WriteFile(file, []byte(text), 0o600)) }
 	table := "[house]\nname = \"Example College\"\nclient-id = \"wetside\"\nrole-claim = \"groups\"\n" + issuer +
-		"\n[house.roles]\nmanager = [\"estates\"]\n"
+		"\n[house.roles]\nmanager = [\"estates\"]\n[house.sites]\nall = [\"estates\"]\n\"building Library\" = [\"books\"]\n"
 	write("address = \"https://centre.example.org\"\n" + table)
 	h, err := config.LoadHouse(file)
 	require.NoError(t, err)
 	require.Equal(t, "https://centre.example.org/sign-in/house/back", h.Redirect)
 	require.Equal(t, access.Manager, h.Roles["estates"])
-	for text, want := range map[string]string{table: "address", "address = \"https://centre.example.org\"": "write a table [house]",
+	require.Equal(t, map[string]access.Sites{"estates": access.AllSites, "books": "building Library"}, h.Sites)
+	for text, want := range map[string]string{table + "Library = [\"x\"]": "names no sites", table: "address", "address = \"https://centre.example.org\"": "write a table [house]",
 		"[house": "expected"} {
 		write(text)
 		_, err := config.LoadHouse(file)

@@ -43,6 +43,8 @@ type Options struct {
 	RoleClaim, NameClaim string
 	// Roles are what the values of the role claim mean.
 	Roles map[string]access.Role
+	// Sites are those of a centre that the values of the role claim let somebody see.
+	Sites map[string]access.Sites
 	// Every is how often the provider is asked again about who is signed in, Bridge how long
 	// somebody stays signed in while it does not answer.
 	Every, Bridge time.Duration
@@ -179,11 +181,11 @@ type Visitor struct {
 	Subject, Session string
 	Name             string
 	Role             access.Role
+	Sites            access.Sites // of a centre
 	// Until is when the sign-in ends; zero where the provider is asked anew each time.
 	Until time.Time
 	token *oauth2.Token
 	told  claims // by the identity token
-	now   claims // by all that was asked last
 }
 
 var (
@@ -274,7 +276,10 @@ func (p *Provider) visitor(ctx context.Context, found *oidc.Provider, v Visitor,
 		}
 		told = told.and(now)
 	}
-	v.now = told
+	v.Sites = ""
+	for _, group := range told.texts(p.RoleClaim) {
+		v.Sites = v.Sites.And(p.Sites[group])
+	}
 	v.Role = p.roleOf(told)
 	if v.Role == "" {
 		return Visitor{}, ErrNoRole

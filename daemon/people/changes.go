@@ -11,8 +11,10 @@ import (
 )
 
 // invite gives the code with which a new person may join.
-func (r *register) invite(name string, role access.Role, by By) (code string, err error) {
-	if name, err = tidyName(name); err != nil {
+func (r *register) invite(p access.Person, by By) (code string, err error) {
+	role := p.Role
+	name, err := tidyName(p.Name)
+	if err != nil {
 		return "", err
 	}
 	if _, err := access.ParseRole(string(role)); err != nil {
@@ -28,8 +30,8 @@ func (r *register) invite(name string, role access.Role, by By) (code string, er
 		return folded(i.Name) == folded(name) || !by.At.Before(i.Until)
 	})
 	code, kept := newCode()
-	r.Invitations = append(r.Invitations, invitation{Code: kept, Name: name, Role: role, Until: by.At.Add(invitationFor)})
-	r.note(KindInvited, by, content{Name: name, Role: role})
+	r.Invitations = append(r.Invitations, invitation{Code: kept, Name: name, Role: role, Sites: p.Sites, Until: by.At.Add(invitationFor)})
+	r.note(KindInvited, by, content{Name: name, Role: role, Sites: p.Sites})
 	return code, nil
 }
 
@@ -73,7 +75,7 @@ func (r *register) join(code string, s secrets, now time.Time) (account, error) 
 		if inv.Account != "" || r.find(inv.Name) != nil {
 			return account{}, errCode
 		}
-		r.Accounts = append(r.Accounts, account{ID: rand.Text(), Name: inv.Name, Role: inv.Role, Since: now})
+		r.Accounts = append(r.Accounts, account{ID: rand.Text(), Name: inv.Name, Role: inv.Role, Sites: inv.Sites, Since: now})
 		a = &r.Accounts[len(r.Accounts)-1]
 	}
 	a.Password, a.PIN = s.password, s.pin
@@ -104,6 +106,17 @@ func (r *register) change(name string, role access.Role, by By) error {
 	}
 	a.Role = role
 	r.note(KindRoleChanged, by, content{Name: a.Name, Role: role})
+	return nil
+}
+
+// showSites lets an account see other sites of the centre.
+func (r *register) showSites(name string, sites access.Sites, by By) error {
+	a := r.find(name)
+	if a == nil {
+		return errUnknown
+	}
+	a.Sites = sites
+	r.note(KindSitesChanged, by, content{Name: a.Name, Sites: sites})
 	return nil
 }
 

@@ -24,10 +24,16 @@ func (d Desk) List() ([]people.Member, error) {
 // Invite gives the code with which a new person may join.
 func (d Desk) Invite(p access.Person) (code string, err error) {
 	_, err = change(d.Dir, func(r *register) (err error) {
-		code, err = r.invite(p.Name, p.Role, d.By)
+		code, err = r.invite(p, d.By)
 		return err
 	})
 	return code, err
+}
+
+// ShowSites lets somebody see other sites of the centre.
+func (d Desk) ShowSites(name string, sites access.Sites) error {
+	_, err := change(d.Dir, func(r *register) error { return r.showSites(name, sites, d.By) })
+	return err
 }
 
 // Reset gives the code with which somebody chooses another password.

@@ -18,7 +18,9 @@ import (
 	"wetside/daemon/people"
 	"wetside/dashboard"
 	"wetside/dashboard/formtest"
+	peoplepage "wetside/dashboard/people"
 	"wetside/dashboard/viewtest"
+	"wetside/dashboard/web"
 	"wetside/rules/access"
 	"wetside/sensors/clocktest"
 )
@@ -310,6 +312,25 @@ func TestTheHouseEndsSessionsItself(t *testing.T) {
 	require.Equal(t, http.StatusOK, tell(func(c issuertest.Claims) { c["sub"] = "s-1" }))
 	require.False(t, within(second, "Ada Example"))
 	require.True(t, within(third, "Bo Example"))
+}
+
+func TestTheGroupsOfTheHouseSayWhichSitesOfACentreAreSeen(t *testing.T) {
+	c := newCollege(t)
+	c.house.Sites = map[string]access.Sites{"teachers": "building Library", "chess": "site Annex", "dean": access.AllSites}
+	c.open()
+	at, err := c.BeginHouse("/", false)
+	require.NoError(t, err)
+	answer, err := http.DefaultTransport.RoundTrip(httptest.NewRequest(http.MethodGet, at.Address, nil))
+	require.NoError(t, err)
+	require.NoError(t, answer.Body.Close())
+	back, err := answer.Location()
+	require.NoError(t, err)
+	in, _, err := c.FinishHouse(t.Context(), peoplepage.Back{Ticket: at.Ticket, Answer: back.Query(), From: far()})
+	require.NoError(t, err)
+	who, known := c.Known(web.Key{Session: in.Key})
+	require.True(t, known)
+	require.Equal(t, access.Person{Name: "Ada Example", Role: access.Instructor, Sites: "building Library; site Annex"}, who)
+	http.DefaultTransport.(*http.Transport).CloseIdleConnections()
 }
 
 func TestTwoPeopleAreNeverRecordedUnderOneName(t *testing.T) {

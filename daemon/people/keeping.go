@@ -19,7 +19,7 @@ func (r *Roster) by(ctx context.Context) By {
 // Invite gives the code with which a new person may join; see [people.Accounts].
 func (r *Roster) Invite(ctx context.Context, p access.Person) (code string, err error) {
 	err = r.change(ctx, func(reg *register) (err error) {
-		code, err = reg.invite(p.Name, p.Role, r.by(ctx))
+		code, err = reg.invite(p, r.by(ctx))
 		return err
 	})
 	return code, err
@@ -37,6 +37,11 @@ func (r *Roster) Reset(ctx context.Context, name string) (code string, err error
 // ChangeRole gives somebody another role; see [people.Accounts].
 func (r *Roster) ChangeRole(ctx context.Context, p access.Person) error {
 	return r.change(ctx, func(reg *register) error { return reg.change(p.Name, p.Role, r.by(ctx)) })
+}
+
+// ShowSites lets somebody see other sites of the centre; see [people.Accounts].
+func (r *Roster) ShowSites(ctx context.Context, p access.Person) error {
+	return r.change(ctx, func(reg *register) error { return reg.showSites(p.Name, p.Sites, r.by(ctx)) })
 }
 
 // Revoke takes an account, an invitation or a token away; see [people.Accounts].
@@ -84,7 +89,7 @@ func (r *Roster) People() []people.Member {
 	for _, g := range r.guests {
 		at := slices.IndexFunc(list, func(m people.Member) bool { return m.House && m.Name == g.name })
 		if at >= 0 && list[at].Joined {
-			list[at].Role, list[at].Sessions = g.Role, list[at].Sessions+1
+			list[at].Role, list[at].Sites, list[at].Sessions = g.Role, g.Sites, list[at].Sessions+1
 		}
 	}
 	return slices.DeleteFunc(list, func(m people.Member) bool { return m.House && m.Joined && m.Sessions == 0 })
@@ -94,7 +99,7 @@ func (r *Roster) People() []people.Member {
 func (r *register) members(lasting sessions) []people.Member {
 	var list []people.Member
 	for _, a := range r.Accounts {
-		m := people.Member{Name: a.Name, Role: a.Role, Since: a.Since, Joined: a.Password != "", PIN: a.PIN != "",
+		m := people.Member{Name: a.Name, Role: a.Role, Sites: a.Sites, Since: a.Since, Joined: a.Password != "", PIN: a.PIN != "",
 			SecondStep: a.SecondStep != nil}
 		for _, s := range lasting {
 			if s.Account == a.ID && s.Epoch == a.Epoch {
@@ -105,7 +110,7 @@ func (r *register) members(lasting sessions) []people.Member {
 	}
 	for _, i := range r.Invitations {
 		if i.Account == "" {
-			list = append(list, people.Member{Name: i.Name, Role: i.Role, Since: i.Until.Add(-invitationFor)})
+			list = append(list, people.Member{Name: i.Name, Role: i.Role, Sites: i.Sites, Since: i.Until.Add(-invitationFor)})
 		}
 	}
 	for _, h := range r.House {

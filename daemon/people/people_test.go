@@ -212,6 +212,29 @@ func TestAChangeOfRoleHoldsAtOnce(t *testing.T) {
 	require.Equal(t, access.Volunteer, who.Role)
 }
 
+func TestTheSitesOfACentreComeWithTheInvitationAndChangeAtOnce(t *testing.T) {
+	s := newSite(t)
+	code, err := s.Invite(t.Context(), access.Person{Name: "Ida", Role: access.Manager, Sites: "building Library"})
+	require.NoError(t, err)
+	require.NoError(t, s.Join(t.Context(), peoplepage.Joining{Code: code, Password: password, Again: password}))
+	in, err := s.signIn("Ida", password)
+	require.NoError(t, err)
+	who, _ := s.Known(web.Key{Session: in.Key})
+	require.Equal(t, access.Sites("building Library"), who.Sites)
+	require.NoError(t, s.ShowSites(s.as("Kim", access.Keeper), access.Person{Name: "Ida", Sites: "site Annex"}))
+	who, _ = s.Known(web.Key{Session: in.Key})
+	require.Equal(t, access.Sites("site Annex"), who.Sites)
+	last := s.book.entries[len(s.book.entries)-1]
+	require.Equal(t, people.KindSitesChanged, last.Kind)
+	require.JSONEq(t, `{"name":"Ida","sites":"site Annex"}`, string(last.Content))
+	require.Error(t, s.ShowSites(t.Context(), access.Person{Name: "Nobody"}))
+	s.joined("Bo", access.Manager, "")
+	in, err = s.signIn("Bo", password)
+	require.NoError(t, err)
+	who, _ = s.Known(web.Key{Session: in.Key})
+	require.Empty(t, who.Sites, "who was promised none sees none")
+}
+
 func TestTheLastKeeperStays(t *testing.T) {
 	s := newSite(t)
 	s.joined("Kim", access.Keeper, "")

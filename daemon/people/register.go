@@ -32,6 +32,8 @@ type account struct {
 	Password string      `json:"password"` // as [secret.String] writes it; empty until an invitation is taken up
 	PIN      string      `json:"pin,omitempty"`
 	Since    time.Time   `json:"since"`
+	// Sites are those of a centre that its person may see.
+	Sites access.Sites `json:"sites,omitempty"`
 	// Epoch grows when every session of the account is to end.
 	Epoch int `json:"epoch"`
 	// SecondStep is nil where the password is enough.
@@ -41,11 +43,12 @@ type account struct {
 // invitation lets its bearer choose a password, once: for a new account, or for the
 // one that it names.
 type invitation struct {
-	Code    string      `json:"code"` // as [keyHash] gives it
-	Name    string      `json:"name"`
-	Role    access.Role `json:"role"`
-	Account string      `json:"account,omitempty"`
-	Until   time.Time   `json:"until"`
+	Code    string       `json:"code"` // as [keyHash] gives it
+	Name    string       `json:"name"`
+	Role    access.Role  `json:"role"`
+	Sites   access.Sites `json:"sites,omitempty"`
+	Account string       `json:"account,omitempty"`
+	Until   time.Time    `json:"until"`
 }
 
 // token lets a script in.
@@ -67,11 +70,12 @@ type note struct {
 
 // content is what a record about people says. It never holds a secret.
 type content struct {
-	Name string      `json:"name,omitempty"`
-	Role access.Role `json:"role,omitempty"`
-	For  Purpose     `json:"for,omitempty"`
-	From string      `json:"from,omitempty"`
-	With string      `json:"with,omitempty"`
+	Name  string       `json:"name,omitempty"`
+	Role  access.Role  `json:"role,omitempty"`
+	For   Purpose      `json:"for,omitempty"`
+	From  string       `json:"from,omitempty"`
+	With  string       `json:"with,omitempty"`
+	Sites access.Sites `json:"sites,omitempty"`
 	// Tries is how many failed.
 	Tries int `json:"tries,omitempty"`
 }
@@ -81,6 +85,7 @@ const (
 	KindInvited      = "person invited"
 	KindJoined       = "person joined"
 	KindRoleChanged  = "role changed"
+	KindSitesChanged = "sites changed"
 	KindReset        = "password reset"
 	KindRevoked      = "person revoked"
 	KindTokenMade    = "token made"
@@ -97,7 +102,7 @@ const (
 // Kinds declares the kinds of record about people. Whoever joins or signs in has no role yet.
 func Kinds() []record.Kind {
 	var kinds []record.Kind
-	for _, name := range []string{KindInvited, KindRoleChanged, KindReset, KindRevoked, KindSecondDropped, KindLetInAgain} {
+	for _, name := range []string{KindInvited, KindRoleChanged, KindSitesChanged, KindReset, KindRevoked, KindSecondDropped, KindLetInAgain} {
 		kinds = append(kinds, record.Kind{Name: name, Least: access.Keeper})
 	}
 	for _, name := range []string{KindTokenMade, KindTokenRevoked} {

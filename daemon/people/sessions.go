@@ -92,13 +92,13 @@ func (r *Roster) Known(k web.Key) (access.Person, bool) {
 		return r.byToken(k.Token)
 	}
 	if g := r.guestOf(k); g != nil {
-		return access.Person{Name: g.name, Role: g.Role}, true
+		return access.Person{Name: g.name, Role: g.Role, Sites: g.Sites}, true
 	}
 	s, a := r.holder(k)
 	if a == nil {
 		return access.Person{}, false
 	}
-	return access.Person{Name: a.Name, Role: r.roleIn(s, *a)}, true
+	return access.Person{Name: a.Name, Role: r.roleIn(s, *a), Sites: a.Sites}, true
 }
 
 // holder gives a session that lasts, and its account.

@@ -14,6 +14,7 @@ import (
 	"wetside/daemon/centre"
 	"wetside/daemon/history"
 	pages "wetside/dashboard/sites"
+	"wetside/rules/access"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -155,6 +156,21 @@ func (v *Overview) known(id int) *place {
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	return v.places[id]
+}
+
+// seen is the place of a number that whoever asks may see. What may not be seen is answered like
+// what is not there.
+func (v *Overview) seen(ctx context.Context, id int) *place {
+	if p := v.known(id); p != nil && p.shownTo(ctx) {
+		return p
+	}
+	return nil
+}
+
+// shownTo says whether whoever asks may see the site.
+func (p *place) shownTo(ctx context.Context) bool {
+	s := p.known()
+	return access.SitesOf(ctx).Show(s.Name, s.Building)
 }
 
 // errActsAtTheSite refuses every act: what happens at a site is entered there.

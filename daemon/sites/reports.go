@@ -24,7 +24,7 @@ func (v *Overview) Report(ctx context.Context, q pages.Question) (report.Several
 	defer free()
 	out := report.Several{Made: v.Clock.Now().Wall.UTC()}
 	for _, id := range q.Sites {
-		p := v.known(id)
+		p := v.seen(ctx, id)
 		if p == nil {
 			return out, phrase.Errorf("there is no site with the number %d: choose one from the list", id)
 		}
@@ -43,7 +43,7 @@ func (v *Overview) WriteReport(ctx context.Context, s report.Several, out io.Wri
 	list := report.SeveralFiles(s)
 	for _, site := range s.Sites {
 		p := v.ofFolder(site.Folder)
-		if p == nil {
+		if p == nil || !p.shownTo(ctx) {
 			return phrase.Errorf("the site %s is no longer there", site.Name)
 		}
 		site.Data.By = s.By

@@ -40,7 +40,7 @@ func (view) Do(context.Context, rules.Command) (rules.Receipt, error) {
 // Place gives the record of the site of a request.
 func (v *Overview) Place(r *http.Request) (record.Place, bool) {
 	id, err := strconv.Atoi(r.PathValue("site"))
-	p := v.known(id)
+	p := v.seen(r.Context(), id)
 	if err != nil || p == nil {
 		return record.Place{}, false
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"time"
@@ -12,6 +13,7 @@ import (
 type peopleCmd struct {
 	List   peopleListCmd   `cmd:"" help:"Who may sign in, whom an invitation waits for, and which scripts have a token."`
 	Invite peopleInviteCmd `cmd:"" help:"Invite somebody: prints a code with which they choose a password, once."`
+	Sites  peopleSitesCmd  `cmd:"" help:"Let somebody see other sites of a centre."`
 	Reset  peopleResetCmd  `cmd:"" help:"Take a password away and print a code with which its owner chooses another."`
 	NoCode peopleNoCodeCmd `cmd:"" help:"Ask somebody for no code of an app any more: the phone is lost."`
 	Revoke peopleRevokeCmd `cmd:"" help:"Take an account, an invitation or a token away, and end its sessions."`
@@ -60,6 +62,8 @@ type peopleInviteCmd struct {
 	peopleFile
 	Name string `required:"" help:"The name as the others know it; it will stand in the record."`
 	Role string `required:"" enum:"volunteer,instructor,manager,keeper" help:"volunteer, instructor, manager or keeper."`
+
+	Sites string `placeholder:"SITES" help:"Of a centre: all, or such as \"building Library; site Annex\"; none when left out."`
 }
 
 // Help shows the command in use.
@@ -73,7 +77,11 @@ daemon that runs knows it within seconds.`
 
 // Run prints the code.
 func (c *peopleInviteCmd) Run(out io.Writer) error {
-	code, err := c.desk().Invite(access.Person{Name: c.Name, Role: access.Role(c.Role)})
+	sites, err := access.ParseSites(c.Sites)
+	if err != nil {
+		return usageError{err}
+	}
+	code, err := c.desk().Invite(access.Person{Name: c.Name, Role: access.Role(c.Role), Sites: sites})
 	if err != nil {
 		return usageError{err}
 	}
@@ -83,6 +91,29 @@ func (c *peopleInviteCmd) Run(out io.Writer) error {
 func writeCode(out io.Writer, name, code string) error {
 	return writeLine(out, fmt.Sprintf("Give %s this code, on paper or in person. It works once, within three days, on the page /join of "+
 		"the dashboard:\n%s", name, code))
+}
+
+type peopleSitesCmd struct {
+	peopleFile
+	Name  string `required:"" help:"The name of the account."`
+	Sites string `arg:"" help:"The sites to be seen: all, or such as \"building Library; site Annex\"; an empty text for none."`
+}
+
+// Help shows the command in use.
+func (peopleSitesCmd) Help() string {
+	return "Examples:\n  wetside people sites --data centre --name \"Kim Example\" \"building Library; site Annex\""
+}
+
+// Run lets the account see the sites.
+func (c *peopleSitesCmd) Run(out io.Writer) error {
+	sites, err := access.ParseSites(c.Sites)
+	if err == nil {
+		err = c.desk().ShowSites(c.Name, sites)
+	}
+	if err != nil {
+		return usageError{err}
+	}
+	return writeLine(out, fmt.Sprintf("%s sees now: %s.", c.Name, cmp.Or(string(sites), "no site")))
 }
 
 type peopleResetCmd struct {

@@ -44,6 +44,8 @@ type Accounts interface {
 	Reset(ctx context.Context, name string) (code string, err error)
 	// ChangeRole gives somebody another role.
 	ChangeRole(ctx context.Context, p access.Person) error
+	// ShowSites lets somebody see other sites of the centre.
+	ShowSites(ctx context.Context, p access.Person) error
 	// Revoke takes an account, an invitation or a token away at once.
 	Revoke(ctx context.Context, name string) error
 	// Scopes are what a token may be made for here: none of them changes anything.
@@ -115,6 +117,7 @@ type Joining struct{ Code, Password, Again, PIN string }
 type Member struct {
 	Name  string
 	Role  access.Role
+	Sites access.Sites // of a centre
 	Since time.Time
 	// Joined is false while an invitation waits.
 	Joined, PIN bool

@@ -1,9 +1,11 @@
 package people
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"net/http"
+	"strings"
 
 	"wetside/dashboard/web"
 	"wetside/rules/access"
@@ -17,6 +19,7 @@ const (
 	actRevoke      = "revoke"
 	actDropStep    = "drop-second-step"
 	actLetIn       = "let-in-again"
+	actSites       = "show-sites"
 )
 
 // peopleBody is the page on which a keeper says who may sign in.
@@ -42,7 +45,7 @@ func (s *Pages) peoplePage(w http.ResponseWriter, r *http.Request) {
 		body.Problem = a.Problem.Sentence
 	}
 	body.Invite = f.Asking(l, web.About{Act: actInvite, Summary: "Invite somebody", Button: "Invite"}, a,
-		web.Ask{Field: nameField(), Hint: "as others know it; it will be in the record"}, f.roleAsk())
+		append([]web.Ask{{Field: nameField(), Hint: "as others know it; it will be in the record"}, f.roleAsk()}, s.sitesAsk()...)...)
 	for _, m := range s.Accounts.People() {
 		body.Members = append(body.Members, s.memberCard(f, l, m, a))
 	}
@@ -64,6 +67,14 @@ func may(r access.Role) string {
 		return "can also give people access"
 	}
 	return "nothing"
+}
+
+// sitesAsk asks for the sites that somebody may see, at a centre alone.
+func (s *Pages) sitesAsk() []web.Ask {
+	if !s.OfSites {
+		return nil
+	}
+	return []web.Ask{{Field: sitesField(), Hint: "all, or a list such as: building Library; site Annex. Empty shows none"}}
 }
 
 func (f figures) roleAsk() web.Ask {
@@ -102,6 +113,14 @@ func (s *Pages) memberCard(f figures, l web.Look, m Member, a web.Attempt) membe
 		form(web.About{Act: actRole, Summary: "Change the role", Button: "Change the role"}, f.roleAsk())
 		form(newPassword)
 	}
+	if s.OfSites && m.Script == "" && !m.House {
+		if card.State += ", sees no site"; m.Sites != "" {
+			card.State = strings.TrimSuffix(card.State, "no site") + string(m.Sites)
+		}
+		if m.Joined {
+			form(web.About{Act: actSites, Summary: "Change the sites", Button: "Change the sites"}, s.sitesAsk()...)
+		}
+	}
 	if m.SecondStep {
 		form(web.About{Act: actDropStep, Summary: "Phone lost", Button: "Ask for no code any more"})
 	}
@@ -127,12 +146,16 @@ func (s *Pages) changePeople(ctx context.Context, t web.Typed) (receipt string, 
 			f.Unchosen(roleField())
 		}
 	}
+	var err error
+	if target.Sites, err = access.ParseSites(t.More.Get("sites")); err != nil {
+		return "", &web.Problem{Field: "sites", Sentence: s.ErrorText(err)}
+	}
 	if f.Problem != nil {
 		return "", f.Problem
 	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
 	defer cancel()
-	receipt, err := s.changeOne(ctx, t.Act, target)
+	receipt, err = s.changeOne(ctx, t.Act, target)
 	if err != nil {
 		return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 	}
@@ -153,6 +176,8 @@ func (s *Pages) changeOne(ctx context.Context, act string, p access.Person) (rec
 			p.Name), s.Accounts.DropSecondStep(ctx, p.Name)
 	case actLetIn:
 		return fmt.Sprintf("%s is let in again.", p.Name), s.Accounts.LetInAgain(ctx, p.Name)
+	case actSites:
+		return fmt.Sprintf("%s sees now: %s.", p.Name, cmp.Or(string(p.Sites), "no site")), s.Accounts.ShowSites(ctx, p)
 	case actRevoke:
 		return fmt.Sprintf("%s can no longer sign in, and every session has ended.", p.Name), s.Accounts.Revoke(ctx, p.Name)
 	}

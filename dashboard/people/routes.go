@@ -14,6 +14,8 @@ type Pages struct {
 	*web.Kit
 	Accounts    Accounts
 	Fingerprint string
+	// OfSites is set at a centre, where it is said who sees which sites.
+	OfSites bool
 }
 
 // Routes are those of the people; none where nobody signs in.

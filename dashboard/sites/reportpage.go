@@ -16,6 +16,7 @@ import (
 
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
+	"wetside/rules/access"
 )
 
 // reportWithin is how long a report may take to be gathered.
@@ -44,7 +45,7 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 	today := f.Now.Wall.In(f.Zone)
 	body := reportBody{Look: web.LookOf(r), From: query.Get("from"), To: query.Get("to")}
 	asked := body.From != "" || body.To != ""
-	for _, site := range s.Sites.Standing().Sites {
+	for _, site := range s.seen(access.SitesOf(r.Context())).Sites {
 		text := site.Name
 		if site.Building != "" {
 			text = site.Building + ", " + site.Name

@@ -4,12 +4,14 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
 
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
+	"wetside/rules/access"
 )
 
 // mostRows is how many sites one page shows, and how many that need a look it names.
@@ -70,20 +72,27 @@ func (s *Pages) sitesPage(w http.ResponseWriter, r *http.Request) {
 	if p.Stream != "" && l == web.Red {
 		p.Stream += "?look=red"
 	}
-	p.Body = s.bodyOf(l, n)
+	p.Body = s.bodyOf(l, n, access.SitesOf(r.Context()))
 	s.Show(w, r, http.StatusOK, p)
 }
 
 // sitesParts are the live parts of the page.
-func (s *Pages) sitesParts(_ web.Visit, l web.Look) ([]web.Part, error) {
+func (s *Pages) sitesParts(in web.Visit, l web.Look) ([]web.Part, error) {
 	var d web.Drawing
-	s.Draw(&d, "part-sites", s.bodyOf(l, 1), "sites")
+	s.Draw(&d, "part-sites", s.bodyOf(l, 1, in.Sees), "sites")
 	return d.Parts, d.Err
 }
 
-// bodyOf shows one part of the sites, counted from 1, and which of all need a look.
-func (s *Pages) bodyOf(l web.Look, n int) sitesBody {
-	f, now := drawn{s.Figures(s.View.Now()), l}, s.Sites.Standing()
+// seen is how the sites stand that somebody may see. No page asks in another way.
+func (s *Pages) seen(sees access.Sites) Standing {
+	now := s.Sites.Standing()
+	now.Sites = slices.DeleteFunc(slices.Clone(now.Sites), func(site Site) bool { return !sees.Show(site.Name, site.Building) })
+	return now
+}
+
+// bodyOf shows one part of the sites that somebody may see, counted from 1, and which of all need a look.
+func (s *Pages) bodyOf(l web.Look, n int, sees access.Sites) sitesBody {
+	f, now := drawn{s.Figures(s.View.Now()), l}, s.seen(sees)
 	body := sitesBody{Problem: f.Text(now.Problem)}
 	from, to := f.parts(&body, len(now.Sites), n)
 	need := 0
@@ -101,6 +110,8 @@ func (s *Pages) bodyOf(l web.Look, n int) sitesBody {
 		body.More = web.Count(need-mostRows, "%d more needs a look.", "%d more need a look.")
 	}
 	switch {
+	case len(now.Sites) == 0 && sees != access.AllSites:
+		body.Sum = "There is no site that you may see: a keeper says on the page People which you may."
 	case len(now.Sites) == 0:
 		body.Sum = "No site is known yet. Add one on the computer of the centre: wetside centre add-site"
 	case need == 0:

@@ -48,11 +48,11 @@ func (d *Door) Known(k web.Key) (access.Person, bool) {
 		return access.Person{Name: "Invented script", Role: access.Reader}, true
 	}
 	if role, err := access.ParseRole(k.Session + k.Token); err == nil {
-		return access.Person{Name: "Ida", Role: role}, true
+		return access.Person{Name: "Ida", Role: role, Sites: access.AllSites}, true
 	}
 	for _, m := range d.People() {
 		if m.Name == k.Session {
-			return access.Person{Name: m.Name, Role: m.Role}, true
+			return access.Person{Name: m.Name, Role: m.Role, Sites: m.Sites}, true
 		}
 	}
 	return access.Person{}, false
@@ -205,7 +205,7 @@ func (d *Door) People() []people.Member {
 
 // Invite adds a member who has not joined.
 func (d *Door) Invite(_ context.Context, p access.Person) (string, error) {
-	return Invitation, d.add(people.Member{Name: p.Name, Role: p.Role})
+	return Invitation, d.add(people.Member{Name: p.Name, Role: p.Role, Sites: p.Sites})
 }
 
 // Reset gives the one code.
@@ -216,6 +216,11 @@ func (d *Door) Reset(_ context.Context, name string) (string, error) {
 // ChangeRole changes a member.
 func (d *Door) ChangeRole(_ context.Context, p access.Person) error {
 	return d.change(p.Name, func(m *people.Member) { m.Role = p.Role })
+}
+
+// ShowSites changes a member.
+func (d *Door) ShowSites(_ context.Context, p access.Person) error {
+	return d.change(p.Name, func(m *people.Member) { m.Sites = p.Sites })
 }
 
 // Revoke leaves a member without a name, which nobody can show.

@@ -8,6 +8,7 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/rules"
+	"wetside/rules/access"
 )
 
 // tellRefusals gives the mux's own "not found" and "not allowed" answers as red pages.
@@ -51,6 +52,8 @@ type roomHandler func(w http.ResponseWriter, r *http.Request, in Visit)
 type Visit struct {
 	Site *Site
 	Snap *rules.Snapshot
+	// Sees are the sites of a centre that whoever looks may see.
+	Sees access.Sites
 }
 
 // InRoom answers for a room that exists, and knows no such room otherwise.
@@ -58,7 +61,7 @@ func (s *Kit) InRoom(h roomHandler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		site := s.View.Now()
 		if snap := roomOf(site, r.PathValue("room")); snap != nil {
-			h(w, r, Visit{site, snap})
+			h(w, r, Visit{Site: site, Snap: snap})
 			return
 		}
 		s.Fail(w, r, Failure{http.StatusNotFound, "There is no room with this name."})

@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"wetside/rules/access"
 )
 
 const (
@@ -21,10 +23,12 @@ const (
 	mostReaders = 256
 )
 
-// topic is a stream of a room, or of all rooms, in a look; page is the pattern of its route.
+// topic is a stream of a room, or of all rooms, in a look; page is the pattern of its route. At
+// a centre two people who may see other sites read other streams.
 type topic struct {
 	page, room string
 	look       Look
+	sees       access.Sites
 }
 
 // Part is a piece of a page that is replaced when it changes.

@@ -27,16 +27,18 @@ const writeWithin = 5 * time.Second
 // streamOf answers with the live parts of a route, of its room where it has one.
 func (s *Kit) streamOf(of Route) http.Handler {
 	if _, ofRoom := of.path(); !ofRoom {
-		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { s.stream(w, r, topic{of.Pattern, "", LookOf(r)}) })
+		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+			s.stream(w, r, topic{of.Pattern, "", LookOf(r), access.SitesOf(r.Context())})
+		})
 	}
 	return s.InRoom(func(w http.ResponseWriter, r *http.Request, in Visit) {
-		s.stream(w, r, topic{of.Pattern, in.Snap.Room, LookOf(r)})
+		s.stream(w, r, topic{of.Pattern, in.Snap.Room, LookOf(r), ""})
 	})
 }
 
 // streamParts draws the parts of a live page, in the very templates that the page itself uses.
 func (s *Kit) streamParts(t topic) ([]Part, error) {
-	of, in := s.registry.live[t.page], Visit{Site: s.View.Now()}
+	of, in := s.registry.live[t.page], Visit{Site: s.View.Now(), Sees: t.sees}
 	if t.room != "" {
 		if in.Snap = roomOf(in.Site, t.room); in.Snap == nil {
 			return nil, errNoRoom

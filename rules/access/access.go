@@ -52,6 +52,8 @@ func (r Role) rank() int {
 type Person struct {
 	Name string
 	Role Role
+	// Sites are those of a centre that the person may see.
+	Sites Sites
 }
 
 type key struct{}
