@@ -1,7 +1,6 @@
 package daemon
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"net"
@@ -15,7 +14,6 @@ import (
 	"go.uber.org/zap"
 
 	"wetside/daemon/config"
-	"wetside/daemon/discover"
 	"wetside/daemon/doorway"
 	"wetside/dashboard"
 	"wetside/dashboard/keep"
@@ -23,7 +21,7 @@ import (
 	"wetside/rules"
 	"wetside/rules/record"
 	"wetside/sensors"
-	"wetside/sensors/dialect"
+	"wetside/sensors/discover"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -154,59 +152,38 @@ func (f *firstRun) Written() bool {
 }
 
 // Heard are the lines that were understood so far.
-func (f *firstRun) Heard() []keep.HeardLine {
+func (f *firstRun) Heard() []discover.Heard {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	lines := make([]keep.HeardLine, len(f.heard))
-	for i, h := range f.heard {
-		lines[i] = heardLine(h)
-	}
-	return lines
-}
-
-func heardLine(h discover.Heard) keep.HeardLine {
-	line := keep.HeardLine{Port: h.Path, Dialect: h.Dialect, Sample: h.Sample, Baud: h.Baud}
-	for _, c := range h.Channels {
-		line.Channels = append(line.Channels, keep.HeardChannel{Address: c.Address, Unit: c.Unit, Last: c.Last, Kinds: c.Kinds})
-	}
-	return line
+	return slices.Clone(f.heard)
 }
 
 // Listen says what is spoken on a port.
-func (f *firstRun) Listen(ctx context.Context, port string) (keep.HeardLine, error) {
+func (f *firstRun) Listen(ctx context.Context, port string) (discover.Heard, error) {
 	return f.find(port, func(o discover.Options) (discover.Heard, error) { return discover.Listen(ctx, o) })
 }
 
 // Ask reads one register of a Modbus probe.
-func (f *firstRun) Ask(ctx context.Context, q keep.FirstQuestion) (keep.HeardLine, error) {
-	table, errTable := dialect.ParseTable(q.Table)
-	bits, errType := dialect.ParseRegisterType(q.Type)
-	order, errOrder := dialect.ParseWordOrder(q.Words)
-	if err := cmp.Or(errTable, errType, errOrder); err != nil {
-		return keep.HeardLine{}, err
-	}
-	register := dialect.Register{Unit: q.ModbusUnit, Table: table, Number: q.Register, Type: bits, Order: order, Scale: q.Scale}
-	return f.find(q.Port, func(o discover.Options) (discover.Heard, error) {
-		return discover.Ask(ctx, o, discover.Question{Baud: q.Baud, Format: q.Format, Register: register, Unit: q.Unit})
-	})
+func (f *firstRun) Ask(ctx context.Context, port string, q discover.Question) (discover.Heard, error) {
+	return f.find(port, func(o discover.Options) (discover.Heard, error) { return discover.Ask(ctx, o, q) })
 }
 
 // find notes what one port has to tell; one at a time.
-func (f *firstRun) find(port string, look func(discover.Options) (discover.Heard, error)) (keep.HeardLine, error) {
+func (f *firstRun) find(port string, look func(discover.Options) (discover.Heard, error)) (discover.Heard, error) {
 	if !slices.Contains(f.Ports(), port) {
-		return keep.HeardLine{}, phrase.Errorf("%q is not there any more: look for ports again", port)
+		return discover.Heard{}, phrase.Errorf("%q is not there any more: look for ports again", port)
 	}
 	if !f.listening.TryLock() {
-		return keep.HeardLine{}, phrase.Errorf("another port is being listened to: wait half a minute and press again")
+		return discover.Heard{}, phrase.Errorf("another port is being listened to: wait half a minute and press again")
 	}
 	defer f.listening.Unlock()
 	heard, err := look(discover.Options{Opener: f.options.Opener, Clock: f.options.Clock, Path: port})
 	if err != nil {
-		return keep.HeardLine{}, err
+		return discover.Heard{}, err
 	}
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	at := slices.IndexFunc(f.heard, func(h discover.Heard) bool { return h.Path == port })
+	at := slices.IndexFunc(f.heard, func(h discover.Heard) bool { return h.Port == port })
 	switch {
 	case at < 0:
 		f.heard = append(f.heard, heard)
@@ -215,52 +192,12 @@ func (f *firstRun) find(port string, look func(discover.Options) (discover.Heard
 	default:
 		f.heard[at] = heard
 	}
-	return heardLine(heard), nil
-}
-
-// draftUnits are the units of a way to read quantities.
-func draftUnits(reading string) config.DraftUnits {
-	switch reading {
-	case "comma":
-		return config.DraftUnits{Decimal: "comma"}
-	case "us":
-		return config.DraftUnits{Temperature: "F", Flow: "cfm", Pressure: "inwg", Velocity: "fpm", Volume: "floz"}
-	}
-	return config.DraftUnits{}
-}
-
-// found is what was heard of a channel.
-func (f *firstRun) found(port, address string) (line discover.Heard, register *dialect.Register) {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	for _, h := range f.heard {
-		if h.Path != port {
-			continue
-		}
-		for _, c := range h.Channels {
-			if c.Address == address {
-				return h, c.Register
-			}
-		}
-	}
-	return line, nil
+	return heard, nil
 }
 
 // Write checks and writes the configuration.
-func (f *firstRun) Write(_ context.Context, c keep.FirstConfiguration) error {
-	draft := config.Draft{Listen: f.options.Listen, Data: f.options.Data, Room: c.Room, Volume: c.Volume, Floor: c.Floor, Duct: c.Duct,
-		Units: draftUnits(c.Reading)}
-	for _, l := range c.Lines {
-		line := config.DraftLine{Name: filepath.Base(l.Port), Port: l.Port, Dialect: l.Dialect, Baud: l.Baud}
-		for _, k := range l.Keep {
-			heard, register := f.found(l.Port, k.Address)
-			line.Format = heard.Format
-			line.Channels = append(line.Channels, config.DraftChannel{Name: k.Name, Address: k.Address, Unit: k.Unit, Register: register,
-				Kind: k.Kind, Role: k.Role})
-		}
-		draft.Lines = append(draft.Lines, line)
-	}
-	text, err := draft.Text()
+func (f *firstRun) Write(_ context.Context, d discover.Draft) error {
+	text, err := config.First(f.options.Listen, f.options.Data, d)
 	if err != nil {
 		return err
 	}

@@ -33,6 +33,7 @@ func rooms() map[string][]string {
 		"sensors/hidport":         {"sensors"},
 		"sensors/onewire":         {"sensors"},
 		"sensors/dialect":         {"sensors", "sensors/quantity"},
+		"sensors/discover":        {"sensors", "sensors/quantity", "sensors/dialect"},
 		"sensors/simroom":         {"sensors", "sensors/quantity", "sensors/dialect", "rules/ventilation"},
 		"chem":                    {"sensors/quantity"},
 		"chem/ledger":             {"sensors/quantity", "chem", "rules/access", "rules/record"},
@@ -81,7 +82,6 @@ func rooms() map[string][]string {
 		"daemon/sites": {"sensors", "rules", "daemon/centre", "daemon/history", "daemon/audit", "daemon/people", "daemon/house",
 			"daemon/doorway", "dashboard"},
 		"daemon/intake":      {"sensors"},
-		"daemon/discover":    {"sensors", "sensors/quantity", "sensors/dialect"},
 		"daemon/bookmark":    {"daemon/history/disk"},
 		"daemon/outgoing":    {},
 		"daemon/remotewrite": {"sensors", "daemon/bookmark", "daemon/history", "daemon/outgoing"},
@@ -89,10 +89,10 @@ func rooms() map[string][]string {
 		"daemon/notify":      {"sensors", "daemon/history/disk", "daemon/outgoing"},
 		"daemon/stamp":       {"sensors", "daemon/history/book", "daemon/history/disk", "daemon/outgoing"},
 		"daemon/config": {"daemon/notify", "daemon/house", "configs", "sensors", "sensors/quantity", "sensors/dialect", "sensors/serialport",
-			"sensors/tcpport", "sensors/onewire", "sensors/broker", "sensors/hidport", "chem", "rules"},
+			"sensors/tcpport", "sensors/onewire", "sensors/broker", "sensors/hidport", "sensors/discover", "chem", "rules"},
 		"daemon": {"sensors", "sensors/quantity", "chem", "rules", "dashboard", "daemon/config", "daemon/history",
 			"daemon/bookmark", "daemon/remotewrite", "daemon/uplink", "daemon/centre/wire", "daemon/webhook", "daemon/stamp", "daemon/notify",
-			"daemon/audit", "daemon/people", "daemon/house", "daemon/doorway", "daemon/discover"},
+			"daemon/audit", "daemon/people", "daemon/house", "daemon/doorway"},
 		"daemon/house/issuertest": {}, // for tests alone
 		"daemon/wetside":          {"configs", "sensors", "chem", "rules", "daemon", "dashboard/locale", "dashboard/record"},
 	}

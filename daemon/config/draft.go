@@ -3,29 +3,18 @@ package config
 import (
 	"cmp"
 	"fmt"
+	"path/filepath"
 	"strings"
 	"unicode"
 
 	"github.com/pelletier/go-toml/v2"
 
-	"wetside/sensors"
-	"wetside/sensors/dialect"
+	"wetside/sensors/discover"
 	"wetside/sensors/quantity/phrase"
 )
 
-// Draft is a first configuration as somebody put it together on a page: one room and
-// the lines that were heard. Its volumes and sizes are as typed, with their units.
-type Draft struct {
-	Listen, Data, Zone string
-	Room, Volume       string
-	Floor, Duct        string // empty where not known
-	Lines              []DraftLine
-	// Units are empty where the inside units are read, with a point.
-	Units DraftUnits
-}
-
-// DraftUnits are the units in which people want to read, as the file names them.
-type DraftUnits struct {
+// draftUnits are the units in which people want to read, empty where they read the inside units with a point.
+type draftUnits struct {
 	Temperature string `toml:"temperature,omitempty"`
 	Flow        string `toml:"flow,omitempty"`
 	Pressure    string `toml:"pressure,omitempty"`
@@ -34,35 +23,16 @@ type DraftUnits struct {
 	Decimal     string `toml:"decimal,omitempty"`
 }
 
-// DraftLine is a line that was heard.
-type DraftLine struct {
-	Name, Port, Dialect string
-	Baud                int
-	Format              string // 8N1 when empty
-	Channels            []DraftChannel
-}
-
-// DraftChannel is a channel that is to be kept.
-type DraftChannel struct {
-	Name, Address, Unit string
-	// Register takes the place of the address on a Modbus line.
-	Register *dialect.Register
-	Kind     sensors.Kind
-	// Role is set for the probe of a bath, such as "developer".
-	Role string
-}
-
 // The file as it is written.
 type (
 	draftFile struct {
 		Site  draftSite   `toml:"site"`
-		Units *DraftUnits `toml:"units,omitempty"`
+		Units *draftUnits `toml:"units,omitempty"`
 		Room  []draftRoom `toml:"room"`
 	}
 	draftSite struct {
 		Listen string `toml:"listen" comment:"The pages are shown on this computer alone."`
 		Data   string `toml:"data" comment:"The folder that keeps the history. Back it up; never put it on a network drive."`
-		Zone   string `toml:"zone,omitempty"`
 	}
 	draftRoom struct {
 		ID     string      `toml:"id"`
@@ -110,17 +80,29 @@ type (
 	}
 )
 
-// Text writes the draft as a configuration file, and checks it as one. The error has
-// every problem of the file.
-func (d Draft) Text() ([]byte, error) {
+// unitsFor are the units of a way to read figures.
+func unitsFor(r discover.Reading) *draftUnits {
+	switch r {
+	case discover.WithComma:
+		return &draftUnits{Decimal: "comma"}
+	case discover.USUnits:
+		return &draftUnits{Temperature: "F", Flow: "cfm", Pressure: "inwg", Velocity: "fpm", Volume: "floz"}
+	}
+	return nil
+}
+
+// First writes a draft as a configuration file, and checks it as one. The error has every
+// problem of the file.
+func First(listen, data string, d discover.Draft) ([]byte, error) {
 	ids := names{}
 	room := draftRoom{ID: ids.give(d.Room), Name: d.Room, Volume: d.Volume, Floor: d.Floor}
 	if d.Duct != "" {
 		room.Duct = &draftDuct{d.Duct, 0.9}
 	}
 	for _, l := range d.Lines {
-		line := draftLine{ID: ids.give(l.Name), Name: l.Name, Port: l.Port, Baud: l.Baud, Format: cmp.Or(l.Format, "8N1"), Dialect: l.Dialect}
-		for _, c := range l.Channels {
+		name := filepath.Base(l.Port)
+		line := draftLine{ID: ids.give(name), Name: name, Port: l.Port, Baud: l.Baud, Format: cmp.Or(l.Format, "8N1"), Dialect: l.Dialect}
+		for _, c := range l.Keep {
 			channel := draftChannel{ID: ids.give(c.Name), Name: c.Name, Quantity: string(c.Kind), Address: c.Address, Unit: c.Unit}
 			if r := c.Register; r != nil {
 				channel.Address, channel.draftRegister = "", &draftRegister{r.Unit, string(r.Table), r.Number, string(r.Type), string(r.Order), r.Scale}
@@ -132,10 +114,7 @@ func (d Draft) Text() ([]byte, error) {
 		}
 		room.Line = append(room.Line, line)
 	}
-	file := draftFile{Site: draftSite{d.Listen, d.Data, d.Zone}, Room: []draftRoom{room}}
-	if d.Units != (DraftUnits{}) {
-		file.Units = &d.Units
-	}
+	file := draftFile{Site: draftSite{listen, data}, Units: unitsFor(d.Reading), Room: []draftRoom{room}}
 	text, err := toml.Marshal(file)
 	if err != nil {
 		return nil, phrase.Errorf("the configuration can't be written down: %w", err)

@@ -10,23 +10,29 @@ import (
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/dialect"
+	"wetside/sensors/discover"
 )
 
-func draft() config.Draft {
-	return config.Draft{Listen: "127.0.0.1:8420", Data: "data", Room: "Dunkelkammer Ä", Volume: "30 m3", Floor: "12 m2", Duct: "15 cm",
-		Lines: []config.DraftLine{
-			{Name: "trays", Port: "/dev/serial/by-id/usb-a", Baud: 9600, Dialect: "text", Channels: []config.DraftChannel{
-				{Name: "Developer", Address: "DEV", Unit: "C", Kind: sensors.BathTemperature, Role: "developer"},
-				{Name: "Developer", Address: "FIX", Unit: "C", Kind: sensors.BathTemperature, Role: "fixer"},
-				{Name: "山", Address: "FAN", Kind: sensors.FanCommand},
-			}},
-			{Name: "trays", Port: "COM7", Baud: 4800, Dialect: "xdr", Channels: []config.DraftChannel{{Name: "Duct \"A\"", Address: "V",
-				Unit: "m/s", Kind: sensors.DuctVelocity}}},
-		}}
+func heard(address, unit string) discover.Channel {
+	return discover.Channel{Address: address, Unit: unit}
 }
 
+func draft() discover.Draft {
+	return discover.Draft{Room: "Dunkelkammer Ä", Volume: "30 m3", Floor: "12 m2", Duct: "15 cm", Lines: []discover.DraftLine{
+		{Heard: discover.Heard{Port: "/dev/serial/by-id/usb-a", Baud: 9600, Dialect: "text"}, Keep: []discover.DraftChannel{
+			{Channel: heard("DEV", "C"), Name: "Developer", Kind: sensors.BathTemperature, Role: "developer"},
+			{Channel: heard("FIX", "C"), Name: "Developer", Kind: sensors.BathTemperature, Role: "fixer"},
+			{Channel: heard("FAN", ""), Name: "山", Kind: sensors.FanCommand},
+		}},
+		{Heard: discover.Heard{Port: "/dev/serial/by-path/usb-a", Baud: 4800, Dialect: "xdr"}, Keep: []discover.DraftChannel{
+			{Channel: heard("V", "m/s"), Name: "Duct \"A\"", Kind: sensors.DuctVelocity}}},
+	}}
+}
+
+func written(d discover.Draft) ([]byte, error) { return config.First("127.0.0.1:8420", "data", d) }
+
 func TestADraftIsAConfigurationOfTheRoomAsItWasHeard(t *testing.T) {
-	text, err := draft().Text()
+	text, err := written(draft())
 	require.NoError(t, err)
 	c, err := config.Parse("x.toml", text)
 	require.NoError(t, err, string(text))
@@ -46,7 +52,7 @@ func TestADraftIsAConfigurationOfTheRoomAsItWasHeard(t *testing.T) {
 func TestADraftWithoutAVolumeSaysWhatIsMissing(t *testing.T) {
 	d := draft()
 	d.Volume = "30"
-	_, err := d.Text()
+	_, err := written(d)
 	require.ErrorContains(t, err, "volume")
 }
 
@@ -55,10 +61,10 @@ func TestNamesOfAnyScriptGiveConfigurationsThatLoad(t *testing.T) {
 		d := draft()
 		name := rapid.StringOfN(rapid.RuneFrom([]rune("aZ09 -_äß山\"'\\=[]#\u0301")), 1, 50, -1)
 		d.Room = name.Filter(func(s string) bool { return len(s) > 0 && s[0] != ' ' }).Draw(t, "room")
-		for i := range d.Lines[0].Channels {
-			d.Lines[0].Channels[i].Name = d.Room
+		for i := range d.Lines[0].Keep {
+			d.Lines[0].Keep[i].Name = d.Room
 		}
-		text, err := d.Text()
+		text, err := written(d)
 		if err != nil {
 			require.ErrorContains(t, err, "name", string(text)) // a name may be refused, in words
 		}
@@ -68,13 +74,13 @@ func TestNamesOfAnyScriptGiveConfigurationsThatLoad(t *testing.T) {
 func TestADraftOfAModbusLineKeepsItsRegistersAndItsFormat(t *testing.T) {
 	d := draft()
 	register := dialect.Register{Unit: 7, Table: dialect.Input, Number: 30, Type: dialect.S32, Order: dialect.LowFirst, Scale: 0.1}
-	d.Lines = []config.DraftLine{{Name: "duct", Port: "/dev/ttyUSB0", Baud: 19200, Format: "8E1", Dialect: "modbus",
-		Channels: []config.DraftChannel{
-			{Name: "Duct", Address: register.Address(), Unit: "m/s", Register: &register, Kind: sensors.DuctVelocity},
-			{Name: "Fan", Register: &dialect.Register{Unit: 7, Table: dialect.Holding, Number: 1, Type: dialect.U16, Order: dialect.HighFirst,
-				Scale: 1}, Kind: sensors.FanCommand},
+	fan := dialect.Register{Unit: 7, Table: dialect.Holding, Number: 1, Type: dialect.U16, Order: dialect.HighFirst, Scale: 1}
+	d.Lines = []discover.DraftLine{{Heard: discover.Heard{Port: "/dev/ttyUSB0", Baud: 19200, Format: "8E1", Dialect: "modbus"},
+		Keep: []discover.DraftChannel{
+			{Channel: discover.Channel{Address: register.Address(), Unit: "m/s", Register: &register}, Name: "Duct", Kind: sensors.DuctVelocity},
+			{Channel: discover.Channel{Register: &fan}, Name: "Fan", Kind: sensors.FanCommand},
 		}}}
-	text, err := d.Text()
+	text, err := written(d)
 	require.NoError(t, err)
 	c, err := config.Parse("x.toml", text)
 	require.NoError(t, err, string(text))

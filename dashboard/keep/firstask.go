@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"wetside/dashboard/web"
+	"wetside/sensors/dialect"
+	"wetside/sensors/discover"
 	"wetside/sensors/quantity"
 )
 
@@ -27,7 +29,7 @@ func (s *Pages) questions() []question {
 	return []question{
 		of("port", "Port", "where the probe is plugged in", s.FirstRun.Ports()...),
 		of("baud", "Speed, baud", "see its data sheet", "9600", "19200", "4800", "38400", "57600", "115200"),
-		of("format", "Character format", "data bits, parity, stop bits", "8N1", "8E1", "8O1", "8N2"),
+		of("format", "Character format", "data bits, parity, stop bits", discover.Formats()...),
 		unit,
 		of("table", "Table of registers", "input: function 04; holding: function 03", "input", "holding"),
 		of(registerField().Name, registerField().Label, "counted from 0: for 30031 in a data sheet, write 30"),
@@ -70,24 +72,26 @@ func (s *Pages) askFirst(ctx context.Context, t web.Typed) (string, *web.Problem
 		}
 		return ""
 	}
-	q := FirstQuestion{Port: get("port"), Format: pick("format"), Table: pick("table"), Type: pick("type"), Words: pick("words"),
-		Unit: strings.TrimSpace(get("unit"))}
+	q := discover.Question{Format: pick("format"), Unit: strings.TrimSpace(get("unit"))}
 	q.Baud, _ = strconv.Atoi(pick("baud"))
-	q.ModbusUnit = uint8(readWithin(f, unitAddressField(), 1, 247))
-	q.Register = uint16(readWithin(f, registerField(), 0, 65535))
+	register := &q.Register
+	register.Table, register.Type = dialect.Table(pick("table")), dialect.RegisterType(pick("type"))
+	register.Order = dialect.WordOrder(pick("words"))
+	register.Unit = uint8(readWithin(f, unitAddressField(), 1, 247))
+	register.Number = uint16(readWithin(f, registerField(), 0, 65535))
 	var err error
-	if q.Scale, err = quantity.Number(get("scale")); err != nil || q.Scale == 0 {
+	if register.Scale, err = quantity.Number(get("scale")); err != nil || register.Scale == 0 {
 		f.Fail("scale", `Scale: "%s" is not a number other than 0. Write what one step of the register is worth, such as 0.1.`,
 			web.Clip(get("scale")))
 	}
 	if f.Problem != nil {
 		return "", f.Problem
 	}
-	heard, err := s.FirstRun.Ask(ctx, q)
+	heard, err := s.FirstRun.Ask(ctx, get("port"), q)
 	if err != nil {
 		return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 	}
-	return fmt.Sprintf("Register %s answers: %s. Check whether that is plausible.", heard.Channels[0].Address, heard.Channels[0].value()), nil
+	return fmt.Sprintf("Register %s answers: %s. Check whether that is plausible.", heard.Channels[0].Address, valueOf(heard.Channels[0])), nil
 }
 
 // readWithin reads a whole number from low to high.

@@ -10,6 +10,7 @@ import (
 	"wetside/dashboard/web"
 	"wetside/rules"
 	"wetside/sensors"
+	"wetside/sensors/discover"
 	"wetside/sensors/quantity"
 )
 
@@ -20,88 +21,41 @@ type FirstRun interface {
 	Ports() []string
 	// Listen says what is spoken on a port. It takes seconds; the error is a sentence
 	// that says what to do.
-	Listen(ctx context.Context, port string) (HeardLine, error)
+	Listen(ctx context.Context, port string) (discover.Heard, error)
 	// Ask reads one register of a Modbus probe, which waits to be asked. The error is
 	// a sentence that says what to do.
-	Ask(ctx context.Context, q FirstQuestion) (HeardLine, error)
+	Ask(ctx context.Context, port string, q discover.Question) (discover.Heard, error)
 	// Heard are the lines that were understood so far.
-	Heard() []HeardLine
+	Heard() []discover.Heard
 	// Write checks and writes the configuration; the program then starts with it.
-	Write(ctx context.Context, c FirstConfiguration) error
+	Write(ctx context.Context, d discover.Draft) error
 	// File is where it will stand, and Written is set once it does.
 	File() string
 	Written() bool
 }
 
-// FirstQuestion is a register of a Modbus probe as its paper tells of it. Register
-// counts from 0; Unit is that of the value.
-type FirstQuestion struct {
-	Port, Format       string
-	Baud               int
-	ModbusUnit         uint8
-	Table, Type, Words string
-	Register           uint16
-	Scale              float64
-	Unit               string
-}
-
-// HeardLine is what is spoken on a port.
-type HeardLine struct {
-	Port, Dialect, Sample string
-	Baud                  int
-	Channels              []HeardChannel
-}
-
-// HeardChannel is a source of values that was heard. Last is shown to tell probes
-// apart and is no reading.
-type HeardChannel struct {
-	Address, Unit string
-	Last          float64
-	Kinds         []sensors.Kind
-}
-
-// value is the value as it came, with its unit.
-func (c HeardChannel) value() string {
+// valueOf is the value of a channel as it came, with its unit.
+func valueOf(c discover.Channel) string {
 	return strings.TrimSpace(strconv.FormatFloat(c.Last, 'g', 5, 64) + " " + c.Unit)
-}
-
-// FirstConfiguration is what somebody put together, as typed.
-type FirstConfiguration struct {
-	Room, Volume, Floor, Duct string
-	// Reading is how people here read quantities: one of those of [Readings].
-	Reading string
-	Lines   []FirstLine
-}
-
-// FirstLine is a line with the channels that are to be kept.
-type FirstLine struct {
-	HeardLine
-	Keep []FirstChannel
-}
-
-// FirstChannel is a channel that is to be kept, with its name and meaning.
-type FirstChannel struct {
-	Address, Unit, Name string
-	Kind                sensors.Kind
-	Role                string
 }
 
 // readings are the ways in which figures may be written, the usual one first.
 func readings() []web.Choice {
-	return []web.Choice{{Value: "point", Text: "18.5 °C, 250 m³/h, 500 mL"}, {Value: "comma", Text: "18,5 °C, 250 m³/h, 500 mL"},
-		{Value: "us", Text: "65.3 °F, 147 cfm, 17 US fl oz"}}
+	return []web.Choice{{Value: string(discover.WithPoint), Text: "18.5 °C, 250 m³/h, 500 mL"},
+		{Value: string(discover.WithComma), Text: "18,5 °C, 250 m³/h, 500 mL"},
+		{Value: string(discover.USUnits), Text: "65.3 °F, 147 cfm, 17 US fl oz"}}
 }
 
 // pickReading reads how figures are to be written; nothing chosen means the usual way.
-func pickReading(f *web.FormReader) string {
+func pickReading(f *web.FormReader) discover.Reading {
 	var values []string
 	for _, reading := range readings() {
 		values = append(values, reading.Value)
 	}
 	if f.Get(readingField()) == "" {
-		return values[0]
+		return discover.WithPoint
 	}
-	return f.Pick(readingField(), values...)
+	return discover.Reading(f.Pick(readingField(), values...))
 }
 
 const (
@@ -129,7 +83,7 @@ type firstPort struct {
 }
 
 type firstLine struct {
-	HeardLine
+	discover.Heard
 	Channels []firstChannel
 }
 
@@ -149,7 +103,7 @@ func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 	n := 0
 	for _, line := range s.FirstRun.Heard() {
 		heard[line.Port] = true
-		shown := firstLine{HeardLine: line}
+		shown := firstLine{Heard: line}
 		for _, c := range line.Channels {
 			shown.Channels = append(shown.Channels, s.firstChannel(strconv.Itoa(n), c, a))
 			n++
@@ -184,8 +138,8 @@ func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 	s.Show(w, r, http.StatusOK, p)
 }
 
-func (s *Pages) firstChannel(n string, c HeardChannel, a web.Attempt) firstChannel {
-	row := firstChannel{N: n, Address: c.Address, Unit: c.Unit, Last: c.value(), Name: c.Address}
+func (s *Pages) firstChannel(n string, c discover.Channel, a web.Attempt) firstChannel {
+	row := firstChannel{N: n, Address: c.Address, Unit: c.Unit, Last: valueOf(c), Name: c.Address}
 	kind, role := "", ""
 	if a.Problem != nil && a.Typed.Act == actWrite {
 		row.Name, kind, role = a.Typed.More.Get("name-"+n), a.Typed.More.Get("kind-"+n), a.Typed.More.Get("role-"+n)
@@ -223,14 +177,14 @@ func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 // writeFirst reads the form of the first configuration and has it written.
 func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Problem) {
 	f := s.figures(s.View.Now()).Reader(t.More)
-	c := FirstConfiguration{Room: f.Name(roomField(), true)}
+	c := discover.Draft{Room: f.Name(roomField(), true)}
 	c.Volume = readSize(f, volumeField(), quantity.RoomVolume, true)
 	c.Floor = readSize(f, floorField(), quantity.Area, false)
 	c.Duct = readSize(f, ductField(), quantity.Length, false)
 	c.Reading = pickReading(f)
 	n := 0
 	for _, line := range s.FirstRun.Heard() {
-		kept := FirstLine{HeardLine: line}
+		kept := discover.DraftLine{Heard: line}
 		for _, heard := range line.Channels {
 			of := strconv.Itoa(n)
 			n++
@@ -241,7 +195,7 @@ func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Probl
 			if _, err := sensors.ParseKind(string(kind)); err != nil {
 				return "", &web.Problem{Field: "kind-" + of, Sentence: s.ErrorText(err)}
 			}
-			ch := FirstChannel{Address: heard.Address, Unit: heard.Unit, Kind: kind,
+			ch := discover.DraftChannel{Channel: heard, Kind: kind,
 				Name: f.Name(web.Field{Name: "name-" + of, Label: channelNameField().Label}, true)}
 			if kind == sensors.BathTemperature {
 				ch.Role = t.More.Get("role-" + of)

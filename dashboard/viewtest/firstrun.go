@@ -2,18 +2,17 @@ package viewtest
 
 import (
 	"context"
-	"fmt"
 	"sync"
 
-	"wetside/dashboard/keep"
 	"wetside/sensors"
+	"wetside/sensors/discover"
 )
 
 // FirstRun is an invented computer with one port, on which trays speak.
 type FirstRun struct {
 	mu      sync.Mutex
-	heard   []keep.HeardLine
-	written []keep.FirstConfiguration
+	heard   []discover.Heard
+	written bool
 	Err     error
 }
 
@@ -24,51 +23,45 @@ func (*FirstRun) Ports() []string { return []string{"/dev/serial/by-id/usb-trays
 func (*FirstRun) File() string { return "/etc/wetside/site.toml" }
 
 // Listen hears two channels.
-func (f *FirstRun) Listen(_ context.Context, port string) (keep.HeardLine, error) {
+func (f *FirstRun) Listen(_ context.Context, port string) (discover.Heard, error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	line := keep.HeardLine{Port: port, Dialect: "text", Sample: "DEV=20.3C FAN=1;0A1B", Baud: 9600, Channels: []keep.HeardChannel{
+	line := discover.Heard{Port: port, Dialect: "text", Sample: "DEV=20.3C FAN=1;0A1B", Baud: 9600, Channels: []discover.Channel{
 		{Address: "DEV", Unit: "C", Last: 20.3, Kinds: []sensors.Kind{sensors.BathTemperature, sensors.AirTemperature}},
 		{Address: "FAN", Last: 1, Kinds: []sensors.Kind{sensors.FanCommand}},
 	}}
-	f.heard = []keep.HeardLine{line}
+	f.heard = []discover.Heard{line}
 	return line, f.Err
 }
 
 // Ask hears the air in the duct.
-func (f *FirstRun) Ask(_ context.Context, q keep.FirstQuestion) (keep.HeardLine, error) {
+func (f *FirstRun) Ask(_ context.Context, port string, q discover.Question) (discover.Heard, error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	line := keep.HeardLine{Port: q.Port, Dialect: "modbus", Sample: "unit 1: 3.1", Baud: q.Baud, Channels: []keep.HeardChannel{
-		{Address: fmt.Sprintf("%d:%s:%d", q.ModbusUnit, q.Table, q.Register), Unit: q.Unit, Last: 3.1,
-			Kinds: []sensors.Kind{sensors.DuctVelocity}},
+	line := discover.Heard{Port: port, Dialect: "modbus", Sample: "unit 1: 3.1", Baud: q.Baud, Channels: []discover.Channel{
+		{Address: q.Register.Address(), Unit: q.Unit, Last: 3.1, Kinds: []sensors.Kind{sensors.DuctVelocity}},
 	}}
-	f.heard = []keep.HeardLine{line}
+	f.heard = []discover.Heard{line}
 	return line, f.Err
 }
 
 // Heard is what was listened to.
-func (f *FirstRun) Heard() []keep.HeardLine {
+func (f *FirstRun) Heard() []discover.Heard {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	return f.heard
 }
 
-// Write notes the configuration.
-func (f *FirstRun) Write(_ context.Context, c keep.FirstConfiguration) error {
+// Write notes that there is a configuration.
+func (f *FirstRun) Write(context.Context, discover.Draft) error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	if f.Err == nil {
-		f.written = append(f.written, c)
-	}
+	f.written = f.Err == nil
 	return f.Err
 }
 
-// Written says whether one was.
-func (f *FirstRun) Written() bool { return len(f.Configurations()) > 0 }
-
-// Configurations are those that were written.
-func (f *FirstRun) Configurations() []keep.FirstConfiguration {
+// Written says whether there is one.
+func (f *FirstRun) Written() bool {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	return f.written

@@ -8,9 +8,9 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"wetside/daemon/discover"
 	"wetside/sensors"
 	"wetside/sensors/dialect"
+	"wetside/sensors/discover"
 )
 
 // probe is a Modbus unit 1 with one input register, 30, on a line of its own settings.
@@ -108,7 +108,7 @@ func TestAQuestionThatMakesNoSenseIsNotSent(t *testing.T) {
 
 func TestRegistersOfOneLineStandBesideEachOther(t *testing.T) {
 	line := func(baud int, addresses ...string) discover.Heard {
-		h := discover.Heard{Path: "/dev/a", Dialect: "modbus", Baud: baud, Format: "8N1"}
+		h := discover.Heard{Port: "/dev/a", Dialect: "modbus", Baud: baud, Format: "8N1"}
 		for _, a := range addresses {
 			h.Channels = append(h.Channels, discover.Channel{Address: a, Count: baud})
 		}

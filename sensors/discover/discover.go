@@ -35,7 +35,7 @@ const enough = 2
 
 // Heard is what is spoken on a line.
 type Heard struct {
-	Path     string
+	Port     string
 	Baud     int
 	Format   string // data bits, parity and stop bits
 	Dialect  string // "text", "xdr" or "modbus"
@@ -75,7 +75,7 @@ func Listen(ctx context.Context, o Options) (Heard, error) {
 			return Heard{}, err
 		}
 		if heard, ok := ear.understood(); ok {
-			heard.Path, heard.Baud, heard.Format = o.Path, baud, "8N1"
+			heard.Port, heard.Baud, heard.Format = o.Path, baud, "8N1"
 			return heard, nil
 		}
 		if ear.bytes == 0 && !spoke {

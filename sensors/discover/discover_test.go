@@ -11,9 +11,9 @@ import (
 	"github.com/stretchr/testify/require"
 	"go.uber.org/goleak"
 
-	"wetside/daemon/discover"
 	"wetside/sensors"
 	"wetside/sensors/dialect"
+	"wetside/sensors/discover"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
