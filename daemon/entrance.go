@@ -20,10 +20,9 @@ import (
 // entrance is how the pages are reached, and by whom.
 type entrance struct {
 	listener net.Listener
-	// certificate is set where the pages are served over TLS.
-	certificate *tls.Certificate
-	gate        *doorway.Gate
-	roster      *people.Roster // nil where nobody signs in
+	secure   *tls.Config // nil where the pages are not encrypted
+	gate     *doorway.Gate
+	roster   *people.Roster // nil where nobody signs in
 }
 
 // openEntrance listens, and prepares what stands before the pages.
@@ -64,30 +63,19 @@ func (d *Daemon) openRoster() (err error) {
 	return err
 }
 
-// loadCertificate takes the certificate that was given, or makes one where the pages
-// go over the network.
-func (d *Daemon) loadCertificate() error {
+// loadCertificate encrypts the pages where they go over the network.
+func (d *Daemon) loadCertificate() (err error) {
 	c := d.options.Config
-	var cert tls.Certificate
-	var err error
-	switch {
-	case c.Access.Certificate != "":
-		if cert, err = c.Access.LoadCertificate(); err != nil {
-			return err
-		}
-	case !config.Beyond(d.entrance.listener.Addr().String()):
-		return nil
-	case c.Access.PlainHTTP:
+	beyond := config.Beyond(d.entrance.listener.Addr().String())
+	if beyond && c.Access.PlainHTTP {
 		d.options.Log.Warn("passwords and pages go over the network without encryption, as plain-http-on-the-network asks for")
 		return nil
-	default:
-		if cert, err = doorway.Own(c.Data, c.Access.Hosts, d.options.Clock.Now().Wall); err != nil {
-			return err
-		}
 	}
-	d.entrance.certificate = &cert
-	d.options.Log.Info("the pages are encrypted", zap.String("fingerprint", doorway.Fingerprint(cert)))
-	return nil
+	papers := doorway.Papers{Certificate: c.Access.Certificate, Key: c.Access.Key, Dir: c.Data, Hosts: c.Access.Hosts}
+	if d.entrance.secure, err = papers.Secure(beyond, d.options.Clock.Now().Wall); d.entrance.secure != nil {
+		d.options.Log.Info("the pages are encrypted", zap.String("fingerprint", d.entrance.fingerprint()))
+	}
+	return err
 }
 
 // door gives the pages the people who sign in.
@@ -99,10 +87,10 @@ func (e *entrance) door() peoplepage.Accounts {
 }
 
 func (e *entrance) fingerprint() string {
-	if e.certificate == nil {
+	if e.secure == nil {
 		return ""
 	}
-	return doorway.Fingerprint(*e.certificate)
+	return doorway.Fingerprint(e.secure.Certificates[0])
 }
 
 // refuse keeps messages from going to the daemon itself, which would never end.
@@ -117,7 +105,7 @@ func (e *entrance) refuse(address string) error {
 
 // url is the address of the dashboard.
 func (e *entrance) url() string {
-	if e.certificate != nil {
+	if e.secure != nil {
 		return "https://" + e.listener.Addr().String()
 	}
 	return "http://" + e.listener.Addr().String()
@@ -127,10 +115,10 @@ func (e *entrance) url() string {
 func (e *entrance) serve(s *http.Server) error {
 	l := doorway.Limit(e.listener)
 	s.ConnState = l.Note
-	if e.certificate == nil {
+	if e.secure == nil {
 		return s.Serve(l)
 	}
-	s.TLSConfig = &tls.Config{Certificates: []tls.Certificate{*e.certificate}, MinVersion: tls.VersionTLS12}
+	s.TLSConfig = e.secure
 	return s.ServeTLS(l, "", "")
 }
 

@@ -2,7 +2,6 @@ package daemon
 
 import (
 	"context"
-	"crypto/x509"
 	"runtime"
 	"time"
 
@@ -40,12 +39,8 @@ func (s sample) outside(d *Daemon) {
 
 // ends is when the certificate of the pages ends.
 func (e *entrance) ends() (time.Time, bool) {
-	if e.certificate == nil || len(e.certificate.Certificate) == 0 {
+	if e.secure == nil {
 		return time.Time{}, false
 	}
-	leaf, err := x509.ParseCertificate(e.certificate.Certificate[0])
-	if err != nil {
-		return time.Time{}, false
-	}
-	return leaf.NotAfter, true
+	return e.secure.Certificates[0].Leaf.NotAfter, true
 }

@@ -24,8 +24,10 @@ func (c Config) CheckEntrance() error {
 	if c.Access.Certificate == "" {
 		return nil
 	}
-	_, err := c.Access.LoadCertificate()
-	return err
+	if _, err := tls.LoadX509KeyPair(c.Access.Certificate, c.Access.Key); err != nil {
+		return fmt.Errorf("the certificate can't be used: look at certificate and key under [access] in the configuration: %w", err)
+	}
+	return nil
 }
 
 // CheckOpen refuses to listen beyond this computer where nobody signs in.
@@ -34,15 +36,6 @@ func CheckOpen(listen string, a Access) error {
 		return errOpen
 	}
 	return nil
-}
-
-// LoadCertificate reads the certificate that was given.
-func (a Access) LoadCertificate() (tls.Certificate, error) {
-	cert, err := tls.LoadX509KeyPair(a.Certificate, a.Key)
-	if err != nil {
-		return cert, fmt.Errorf("the certificate can't be used: look at certificate and key under [access] in the configuration: %w", err)
-	}
-	return cert, nil
 }
 
 // checkAddress refuses what no program can listen on.

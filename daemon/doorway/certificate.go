@@ -35,6 +35,35 @@ const (
 	renewBefore = 30 * 24 * time.Hour
 )
 
+// Papers are the files of a certificate that was given; without them the program keeps one of
+// its own in a folder, for some host names.
+type Papers struct {
+	Certificate, Key string
+	Dir              string
+	Hosts            []string
+}
+
+// Secure is how an address is encrypted: with the certificate that was given, else with the
+// program's own where other computers reach the address, else not at all, which is nil.
+func (p Papers) Secure(beyond bool, now time.Time) (*tls.Config, error) {
+	var cert tls.Certificate
+	var err error
+	switch {
+	case p.Certificate != "":
+		if cert, err = tls.LoadX509KeyPair(p.Certificate, p.Key); err != nil {
+			err = fmt.Errorf("the certificate can't be used: look at %s and its key %s: %w", p.Certificate, p.Key, err)
+		}
+	case beyond:
+		cert, err = Own(p.Dir, p.Hosts, now)
+	default:
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return &tls.Config{Certificates: []tls.Certificate{cert}, MinVersion: tls.VersionTLS12}, nil
+}
+
 // Own gives the certificate that the program made for itself, and makes it when
 // there is none or when it is about to end. The key never leaves the folder.
 func Own(dir string, hosts []string, now time.Time) (tls.Certificate, error) {

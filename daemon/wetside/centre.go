@@ -79,7 +79,8 @@ func (c *centreServeCmd) Run(ctx context.Context) (err error) {
 			c.Listen, err)
 	}
 	c.Listen = listener.Addr().String()
-	secure, err := c.tls(log)
+	papers := doorway.Papers{Certificate: c.Certificate, Key: c.Key, Dir: c.Data, Hosts: c.Host}
+	secure, err := papers.Secure(config.Beyond(c.Listen), time.Now())
 	if err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -139,28 +140,9 @@ func (c *centreServeCmd) desk(ctx context.Context, store *centre.Store, log *zap
 	}
 	if secure != nil {
 		o.Fingerprint = doorway.Fingerprint(secure.Certificates[0])
+		log.Info("what sites send is encrypted", zap.String("fingerprint", o.Fingerprint))
 	}
 	return sites.OpenDesk(ctx, o)
-}
-
-// tls is how requests are encrypted: not at all on this computer alone, unless a
-// certificate was given.
-func (c *centreServeCmd) tls(log *zap.Logger) (*tls.Config, error) {
-	var cert tls.Certificate
-	var err error
-	switch {
-	case c.Certificate != "":
-		cert, err = tls.LoadX509KeyPair(c.Certificate, c.Key)
-	case !config.Beyond(c.Listen):
-		return nil, nil
-	default:
-		cert, err = doorway.Own(c.Data, c.Host, time.Now())
-	}
-	if err != nil {
-		return nil, fmt.Errorf("the certificate can't be used: %w", err)
-	}
-	log.Info("what sites send is encrypted", zap.String("fingerprint", doorway.Fingerprint(cert)))
-	return &tls.Config{Certificates: []tls.Certificate{cert}, MinVersion: tls.VersionTLS12}, nil
 }
 
 type centreAddSiteCmd struct {
