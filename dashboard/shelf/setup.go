@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"maps"
 	"net/http"
 	"net/url"
 	"slices"
@@ -243,9 +244,20 @@ func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) 
 			return e, reader.form.Problem
 		},
 		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
-			s.showSetUp(w, r, in, c, attemptAt{r.PostForm, p})
+			typed := r.URL.Query() // which trays were skipped
+			maps.Copy(typed, r.PostForm)
+			s.showSetUp(w, r, in, c, attemptAt{typed, p})
 		},
 	})
+}
+
+// signed reads the signature under a list of the place, as the page showed it.
+func (r *entryReader) signed(list ledger.ClosingList) ledger.ClosingListSigned {
+	signed := ledger.ClosingListSigned{List: list, Lines: r.values["line"]}
+	if !slices.Equal(signed.Lines, r.book.Closing(list)) {
+		r.form.Fail("line", "The list has changed since this page was shown. Read it again and then sign it.")
+	}
+	return signed
 }
 
 func (r *entryReader) setUp(snap *rules.Snapshot) cards.ShelfEntry {
@@ -255,7 +267,7 @@ func (r *entryReader) setUp(snap *rules.Snapshot) cards.ShelfEntry {
 	e := cards.ShelfEntry{Room: snap.Room, Person: r.form.Who()}
 	e.Note = &ledger.RoomNote{Kind: ledger.RoomFound, Air: string(snap.Air.State), Fill: fillOf(r.values.Get("fill"))}
 	if r.values.Get("act") == "put-away" {
-		e.Note, e.Act = nil, ledger.ClosingListSigned{List: ledger.AfterSetUp, Lines: r.book.Closing(ledger.AfterSetUp)}
+		e.Note, e.Act = nil, r.signed(ledger.AfterSetUp)
 		return e
 	}
 	if r.values.Get("act") == "air" {

@@ -228,7 +228,7 @@ func (r *entryReader) takeDown(room string) cards.ShelfEntry {
 	if open := r.cards().OpenSessions(room); len(open) > 0 {
 		e.Act = ledger.SessionClosed{Session: open[len(open)-1].ID}
 		if r.values.Get("list") == listDone {
-			e.Before = []ledger.Act{ledger.ClosingListSigned{List: ledger.AfterTakeDown, Lines: r.book.Closing(ledger.AfterTakeDown)}}
+			e.Before = []ledger.Act{r.signed(ledger.AfterTakeDown)}
 		}
 	}
 	return e
