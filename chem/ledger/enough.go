@@ -62,7 +62,7 @@ type Supply struct {
 // next one no longer has. Bottles that may be poured come first, then those to be tested, then
 // concentrate, opened or not, by the dilution of the catalogue or else of the last mix.
 func (l *Ledger) Supplies(needs []Need, now time.Time) []Supply {
-	s := supplying{l: l, now: now, taken: map[string]quantity.Millilitre{}}
+	s := supplying{l: l, now: now, taken: map[string]quantity.Millilitre{}, verdicts: map[string]Verdict{}}
 	all := make([]Supply, len(needs))
 	for i, need := range needs {
 		all[i] = s.supply(need)
@@ -75,6 +75,17 @@ type supplying struct {
 	l     *Ledger
 	now   time.Time
 	taken map[string]quantity.Millilitre
+	// verdicts are of the bottles that were asked about: each tray asks about the same ones.
+	verdicts map[string]Verdict
+}
+
+func (s supplying) verdict(id string) Verdict {
+	v, known := s.verdicts[id]
+	if !known {
+		v = s.l.MayPour(id, s.now).Verdict
+		s.verdicts[id] = v
+	}
+	return v
 }
 
 func (s supplying) supply(need Need) Supply {
@@ -146,7 +157,7 @@ func (s supplying) draw(need Need, verdict Verdict, rest quantity.Millilitre) ([
 	ready, _ := s.l.Stored(need.Classes)
 	for _, id := range ready {
 		left := s.l.now.containers[id].Liquid.volume - s.taken[id]
-		if rest <= need.Volume*(1-FullEnough) || left < trace || s.l.MayPour(id, s.now).Verdict != verdict {
+		if rest <= need.Volume*(1-FullEnough) || left < trace || s.verdict(id) != verdict {
 			continue
 		}
 		v := min(rest, left)
@@ -212,7 +223,7 @@ func (s supplying) products(classes []Class) []string {
 // before the date on their pack, opened ones that need not be discarded.
 func (s supplying) usable(product string) quantity.Millilitre {
 	return s.l.stock(product, func(lot Lot) bool { return !lot.ExpiredBefore(s.now) },
-		func(c *Container) bool { return !c.Vessel.Working() && s.l.MayPour(c.ID, s.now).Verdict != Discard })
+		func(c *Container) bool { return !c.Vessel.Working() && s.verdict(c.ID) != Discard })
 }
 
 func total(draws []Draw) quantity.Millilitre {

@@ -124,14 +124,23 @@ func LeakAt(room, resolution quantity.Pascal) Leak {
 
 func positive(what phrase.Sentence, v float64, unit string) error {
 	if !(v > 0) || math.IsInf(v, 0) {
-		return phrase.Errorf("%s of %g %s is not usable: expected more than zero", what, v, unit)
+		return phrase.Errorf("%s of %s is not usable: expected more than zero", what, amount(v, unit))
 	}
 	return nil
 }
 
 func notNegative(what phrase.Sentence, v float64, unit string) error {
 	if !(v >= 0) || math.IsInf(v, 0) {
-		return phrase.Errorf("%s of %g %s is not usable: expected zero or more", what, v, unit)
+		return phrase.Errorf("%s of %s is not usable: expected zero or more", what, amount(v, unit))
 	}
 	return nil
+}
+
+// amount is a value as an error tells it, in the units of whoever reads it where there are several.
+func amount(v float64, unit string) any {
+	dimensions := map[string]quantity.Dimension{"Pa": quantity.Pressure, "m/s": quantity.Velocity, "m³/h": quantity.VolumeFlow}
+	if d, known := dimensions[unit]; known && !math.IsNaN(v) && !math.IsInf(v, 0) {
+		return d.Of(v, 0)
+	}
+	return phrase.Say("%g %s", v, unit)
 }
