@@ -10,6 +10,7 @@ import (
 
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 func TestDensityAndAltitude(t *testing.T) {
@@ -125,4 +126,19 @@ func ExampleAirChanges() {
 	n, _ := ventilation.AirChanges(flow, 30)
 	fmt.Printf("%.1f m³/h, %.2f air changes an hour\n", flow, n)
 	// Output: 254.5 m³/h, 8.48 air changes an hour
+}
+
+// inFeet is a place that reads every figure in units of its own.
+type inFeet struct{ phrase.Inside }
+
+func (inFeet) Figure(f quantity.Figure) string { return "as feet: " + f.String() }
+
+func TestAValueThatIsNotUsableIsToldInTheUnitsOfItsReader(t *testing.T) {
+	_, err := ventilation.AirChanges(-3.5, 30)
+	require.EqualError(t, err, "flow of -3.5 m³/h is not usable: expected zero or more")
+	require.Equal(t, "flow of as feet: -3.5 m³/h is not usable: expected zero or more", phrase.Error(err, inFeet{}))
+	for _, none := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
+		_, err := ventilation.AirChanges(quantity.CubicMetrePerHour(none), 30)
+		require.EqualError(t, err, fmt.Sprintf("flow of %g m³/h is not usable: expected zero or more", none))
+	}
 }
