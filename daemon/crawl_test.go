@@ -147,7 +147,8 @@ func allPages(t testing.TB) []string {
 	for _, file := range files {
 		text, err := os.ReadFile(file)
 		require.NoError(t, err)
-		for _, m := range regexp.MustCompile(`{{define "([a-z-]+)"}}{{template "(?:top|day-top|door-top)"`).FindAllStringSubmatch(string(text), -1) {
+		page := regexp.MustCompile(`{{define "([a-z-]+)"}}{{template "(?:top|day-top|door-top)"`)
+		for _, m := range page.FindAllStringSubmatch(string(text), -1) {
 			if !strings.HasSuffix(m[1], "-top") {
 				names = append(names, m[1])
 			}

@@ -167,7 +167,8 @@ func TestADropAgainstDesignOrTheFirstTraverseIsAskedAbout(t *testing.T) {
 }
 
 func TestATraverseFromBeforeItsUncertaintyWasAskedForIsReadAsItWas(t *testing.T) {
-	content := []byte(`{"shape":"round","diameter_m":0.15,"velocities_m_per_s":[4,4,4,4,4,4,4,4,4,4,4,4],"at_probe_m_per_s":4.4,"instrument":"hot-wire 12","certificate":"C-78",` +
+	content := []byte(`{"shape":"round","diameter_m":0.15,"velocities_m_per_s":[4,4,4,4,4,4,4,4,4,4,4,4],` +
+		`"at_probe_m_per_s":4.4,"instrument":"hot-wire 12","certificate":"C-78",` +
 		`"flow_m3_per_h":254.469,"mean_m_per_s":4,"factor":0.909090909,"evenness_percent":100}`)
 	board := rules.Recall(rules.NewBoard(), record.Record{Kind: rules.CommissionAir{}.Kind(), Number: 41, Person: "Ada", At: noon().Wall,
 		Content: content})

@@ -113,7 +113,8 @@ func TestCatalogueRefusesWhatHasNoSource(t *testing.T) {
 		`fool = { value = 1, unit = "days", source = "label", standing = "verified" }`:           "a key is not known",
 		`dilution = [{ use = "x", parent = 0, water = 9, source = "s", standing = "verified" }]`: "no parts of the concentrate",
 		head: "two of that id",
-		"[[product.capacity]]\nmaterial = \"glass\"\nuse = \"x\"\nvalue = 1\nunit = \"rolls per litre\"\nsource = \"s\"\nstanding = \"verified\"": "no material",
+		"[[product.capacity]]\nmaterial = \"glass\"\nuse = \"x\"\nvalue = 1\n" +
+			"unit = \"rolls per litre\"\nsource = \"s\"\nstanding = \"verified\"": "no material",
 	} {
 		_, err := ledger.ParseCatalogue([]byte(head + body))
 		require.ErrorContains(t, err, says)

@@ -41,14 +41,15 @@ func TestWhoIsToldOutsideIsRead(t *testing.T) {
 		server + "security = \"hope\"\n":              `"hope" is no way to protect mail`,
 		server + "security = \"none\"\n": "none is for a server on this " +
 			"computer alone",
-		server + "user = \"x\"\n":                                                                        "mail.password-file: is missing",
-		server + "authority = \"none.pem\"\n":                                                            "mail.authority: can't be read",
-		"[[notify]]\nname = \"Ada\"\n":                                                                   "expected either mail =",
-		"[[notify]]\nname = \"Ada\"\nmail = \"ada@example.org\"\n":                                       "there is no mail server: write a [mail] table",
-		"[[notify]]\nname = \"Ada\"\npush = \"ftp://x\"\n":                                               `"ftp://x" is not an address`,
-		"[[notify]]\nname = \"A\"\npush = \"http://x\"\nabout = [\"love\"]\n":                            `"love" is nothing to be told of`,
-		"[[notify]]\nname = \"A\"\npush = \"http://x\"\nto = \"25:00\"\n":                                "is not a time of the day",
-		"[[notify]]\nname = \"A\"\npush = \"http://x\"\n[[notify]]\nname = \"A\"\npush = \"http://x\"\n": `the person to notify "A" is described twice`,
+		server + "user = \"x\"\n":                                             "mail.password-file: is missing",
+		server + "authority = \"none.pem\"\n":                                 "mail.authority: can't be read",
+		"[[notify]]\nname = \"Ada\"\n":                                        "expected either mail =",
+		"[[notify]]\nname = \"Ada\"\nmail = \"ada@example.org\"\n":            "there is no mail server: write a [mail] table",
+		"[[notify]]\nname = \"Ada\"\npush = \"ftp://x\"\n":                    `"ftp://x" is not an address`,
+		"[[notify]]\nname = \"A\"\npush = \"http://x\"\nabout = [\"love\"]\n": `"love" is nothing to be told of`,
+		"[[notify]]\nname = \"A\"\npush = \"http://x\"\nto = \"25:00\"\n":     "is not a time of the day",
+		"[[notify]]\nname = \"A\"\npush = \"http://x\"\n" +
+			"[[notify]]\nname = \"A\"\npush = \"http://x\"\n": `the person to notify "A" is described twice`,
 	} {
 		_, err := parse(text)
 		require.ErrorContains(t, err, want, text)

@@ -68,7 +68,8 @@ func TestExportGivesWhatAsked(t *testing.T) {
 	lines := strings.Split(strings.TrimSpace(string(text)), "\n")
 	require.Len(t, lines, 10)
 	require.JSONEq(t,
-		`{"channel":"tray","unit":"C","utc":"2026-10-14T17:00:10.000Z","local":"2026-10-14T19:00:10.000+02:00","raw":20.5,"grade":"good","reason":"","imported":false}`, lines[0])
+		`{"channel":"tray","unit":"C","utc":"2026-10-14T17:00:10.000Z","local":"2026-10-14T19:00:10.000+02:00",`+
+			`"raw":20.5,"grade":"good","reason":"","imported":false}`, lines[0])
 
 	require.Equal(t, exitFailed, say(t, "export", "--data", data, "--samples", samples).code, "a file is not overwritten")
 	require.Len(t, strings.Split(say(t, "export", "--data", data, "--samples", "-").out, "\n"), 122)

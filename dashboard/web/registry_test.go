@@ -17,7 +17,8 @@ func TestARouteThatLacksSomethingStopsTheStart(t *testing.T) {
 	volunteer, at := From(access.Volunteer), Entry{Under: UnderAir, At: 1, Name: "air", Text: "Air"}
 	reset := Act{Name: "reset", Kind: rules.ResetAlarm{}.Kind()}
 	for wrong, routes := range map[string][]Route{
-		`nobody has decided who may use "POST /rooms/{room}/invented": say so with For where the route is declared`: {{Pattern: "POST /rooms/{room}/invented"}},
+		`nobody has decided who may use "POST /rooms/{room}/invented": ` +
+			`say so with For where the route is declared`: {{Pattern: "POST /rooms/{room}/invented"}},
 		`the pages "air" and "draught" have the same place in the menu`: {{Pattern: "GET /air",
 			For: volunteer, Menu: at}, {Pattern: "GET /draught", For: volunteer, Menu: Entry{Under: UnderAir, At: 1, Name: "draught",
 			Text: "Draught"}}},

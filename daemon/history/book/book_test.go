@@ -99,7 +99,8 @@ func TestMostRecordsAreReadTheShortWay(t *testing.T) {
 func BenchmarkParse(b *testing.B) {
 	r := someRecord()
 	r.Corrects, r.Reason, r.Happened = 0, "", time.Time{}
-	r.Content = json.RawMessage(`{"session":{"phase":"open","title":"Class","begun":"2026-10-14T18:00:00Z","tally":{"known":600000000000,"to":"2026-10-14T18:10:00Z"}}}`)
+	r.Content = json.RawMessage(`{"session":{"phase":"open","title":"Class",` +
+		`"begun":"2026-10-14T18:00:00Z","tally":{"known":600000000000,"to":"2026-10-14T18:10:00Z"}}}`)
 	body, err := r.Body()
 	require.NoError(b, err)
 	for name, parse := range map[string]func(string) (book.Record, error){"quick": book.Parse, "slow": book.ParseSlowly} {
@@ -119,7 +120,8 @@ func FuzzParse(f *testing.F) {
 	f.Add(body)
 	f.Add(`{"number":1}`)
 	for _, content := range []string{`{"a":[1,2.50,"\\u00e9 ",null]}`, `{ "a":1}`, `null,"corrects":7`, "\"\u2028\"", `{"a":1}}`} {
-		f.Add(`{"number":12,"kind":"form","at":"2026-10-14T19:15:00.250Z","offset_seconds":-3600,"mono_ms":9,"boot":"00","clock":"confirmed","person":"Zoë","content":` + content + `}`)
+		f.Add(`{"number":12,"kind":"form","at":"2026-10-14T19:15:00.250Z","offset_seconds":-3600,"mono_ms":9,` +
+			`"boot":"00","clock":"confirmed","person":"Zoë","content":` + content + `}`)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
 		r, err := book.Parse(text)
