@@ -355,3 +355,38 @@ func TestThePlaceWritesTheListThatEndsASetUp(t *testing.T) {
 	require.Contains(t, s.sent(ready), "The baths are ready")
 	ready.Follow("Fill another tray").Says("Mix from PD bottle")
 }
+
+// A mix that surely is not as it was meant is not done: its tray is put right first, by the amount that the receipt names.
+func TestASetUpStaysAtATrayWhoseMixIsNotAsMeant(t *testing.T) {
+	s := stocked(t)
+	mix := s.begun().First(formtest.To("/shelf/enter/batch-mixed"))
+	page := mix.Fill("parent_ml", "100 mL").Fill("water_ml", "1900 mL").Send()
+	text := s.sent(page)
+	require.Contains(t, text, "50 % too weak: add 111.1 mL of concentrate")
+	require.Contains(t, text, "<h2>Developer</h2>", "the set-up stays at this tray")
+	require.Regexp(t, `(?s)Put the mix right.*Add concentrate</span> <strong>111</strong>.*Start again`, text)
+	require.NotContains(t, text, "Pour from", "nothing else goes into this tray")
+	text = s.sent(page.First(formtest.To("/shelf/enter/topped-up")).Send())
+	require.Contains(t, text, "<h2>Stop bath</h2>")
+	s.book.Look(func(b *cards.ShelfBook) { require.Equal(t, ledger.Pour, b.MayPour("Developer tray", b.At).Verdict) })
+}
+
+// A step that was refused is seen again as it was typed, on its own page and not on the long form of the shelf.
+func TestARefusedStepComesBackOnItsPage(t *testing.T) {
+	s := stocked(t)
+	page := s.begun()
+	refused := page.First(formtest.To("/shelf/enter/batch-mixed")).Fill("water_ml", "a jug").Send()
+	require.Equal(t, http.StatusUnprocessableEntity, refused.Status)
+	require.Contains(t, refused.Problem(), "a jug")
+	require.Contains(t, refused.Source, "<h1>Set-up</h1>")
+	require.NotContains(t, refused.Source, "Starting from")
+	again := refused.First(formtest.To("/shelf/enter/batch-mixed"))
+	require.Equal(t, "a jug", again.Values().Get("water_ml"))
+	require.Contains(t, s.sent(again.Fill("water_ml", "1800 mL").Send()), "<h2>Stop bath</h2>")
+
+	down := s.opens("/rooms/north/take-down?who=Ida")
+	refused = down.First(formtest.To("/shelf/enter/discarded")).Fill("volume_ml", "some").Send()
+	require.Equal(t, http.StatusUnprocessableEntity, refused.Status)
+	require.Contains(t, refused.Source, "<h1>Take-down</h1>")
+	require.Equal(t, "some", refused.First(formtest.To("/shelf/enter/discarded")).Values().Get("volume_ml"))
+}

@@ -37,7 +37,8 @@ type drawnField struct {
 // shelfContext is what forms of the shelf are drawn from and read with.
 type shelfContext struct {
 	figures
-	book *cards.ShelfBook
+	book    *cards.ShelfBook
+	refused *refusedStep // where a form of a step comes back to the page of its step
 }
 
 // cards says what pages of several people say of the book.

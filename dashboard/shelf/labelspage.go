@@ -128,7 +128,7 @@ func count(text string, fallback int) int {
 // labelsOf gives the labels that were asked for, and the names of what there is not.
 func (s *Pages) labelsOf(f figures, wanted []string, copies int) (list []labels.Label, missing []string) {
 	s.Shelf.Look(func(b *cards.ShelfBook) {
-		c := shelfContext{f, b}
+		c := shelfContext{figures: f, book: b}
 		for _, name := range wanted {
 			l, known := c.labelOf(name)
 			if !known {

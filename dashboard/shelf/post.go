@@ -33,7 +33,7 @@ func (s *Pages) onShelf(h func(http.ResponseWriter, *http.Request, shelfContext)
 func (s *Pages) look(w http.ResponseWriter, draw func(http.ResponseWriter, shelfContext)) {
 	held := &heldAnswer{header: w.Header(), status: http.StatusOK}
 	f := s.figures(s.View.Now())
-	s.Shelf.Look(func(b *cards.ShelfBook) { draw(held, shelfContext{f, b}) })
+	s.Shelf.Look(func(b *cards.ShelfBook) { draw(held, shelfContext{figures: f, book: b}) })
 	w.WriteHeader(held.status)
 	_, _ = w.Write(held.body.Bytes()) // the reader went away: nobody to tell
 }
@@ -148,7 +148,9 @@ func (s *Pages) enterPost(w http.ResponseWriter, r *http.Request) {
 	s.press(w, r, bookForm{
 		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) { return c.read(k, r.PostForm) },
 		again: func(w http.ResponseWriter, c shelfContext, p *web.Problem) {
-			s.showEntry(w, r, c, k, attemptAt{r.PostForm, p})
+			if !s.showStep(w, r, c, k, attemptAt{r.PostForm, p}) {
+				s.showEntry(w, r, c, k, attemptAt{r.PostForm, p})
+			}
 		},
 	})
 }
@@ -209,7 +211,7 @@ const undoneAtOnce = "undone from the receipt"
 func (s *Pages) enter(ctx context.Context, form bookForm) (receipt string, done undoable, wrong *web.Problem) {
 	f := s.figures(s.View.Now())
 	var e cards.ShelfEntry
-	s.Shelf.Look(func(b *cards.ShelfBook) { e, wrong = form.read(shelfContext{f, b}) })
+	s.Shelf.Look(func(b *cards.ShelfBook) { e, wrong = form.read(shelfContext{figures: f, book: b}) })
 	if wrong != nil {
 		return "", done, wrong
 	}

@@ -27,6 +27,7 @@ type setUpBody struct {
 	Bath       *bathStep
 	PutAway    *closingStep
 	Done, More bool // More says that a tray was passed over
+	OneByOne   bool // the step is open beside the way of last time
 }
 
 // guided is a page that leads through the work step by step.
@@ -160,6 +161,7 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 		v.Set("in_session", open[len(open)-1].ID)
 		body.Fill, body.Skip = v.Get("fill"), v["skip"]
 		body.AsLast, body.Bath = c.asLast(snap.Room, v), c.bathStep(*next, v)
+		body.OneByOne = c.refused.here()
 	case !putAway:
 		body.PutAway = c.closing(ledger.AfterSetUp, here(cards.ShelfTray{Room: snap.Room}, v))
 	default:
@@ -186,6 +188,9 @@ func (c shelfContext) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Val
 		line := step{Text: t.Name, Done: at >= 0 && snap.Baths[at].Portion != nil}
 		if held, ok := c.book.InTray(t.Bath, c.book.At); ok {
 			line.Done, line.Note = held.Volume >= ledger.FullEnough*c.fillOf(t, v.Get("fill")), c.Volume(held.Volume)
+			if len(c.repairWays(t, v)) > 0 {
+				line.Done, line.Note = false, "not mixed as meant"
+			}
 		}
 		if slices.Contains(v["skip"], t.Bath) {
 			line.Done, line.Note = true, "skipped"

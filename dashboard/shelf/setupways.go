@@ -12,6 +12,7 @@ import (
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // bathStep lists the ways to fill a tray: what stands ready first, then what can be mixed.
@@ -25,6 +26,11 @@ func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
 		b.Held = c.Volume(held.Volume) + " of " + c.Volume(c.fillOf(t, v.Get("fill"))) + " in the tray"
 	}
 	b.Pitcher = c.book.PitcherFor(classes[0])
+	if b.Ways = c.repairWays(t, v); len(b.Ways) > 0 {
+		b.Held = ""
+		c.refused.into(b.Ways)
+		return b
+	}
 	for _, verdict := range []ledger.Verdict{ledger.Pour, ledger.TestFirst} {
 		for _, id := range ready {
 			if c.book.MayPour(id, c.book.At).Verdict == verdict {
@@ -47,11 +53,14 @@ func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
 	if len(b.Ways) > 0 {
 		b.Ways[0].Open = true
 		b.Otherwise = append(doors, other)
+		c.refused.into(b.Ways)
+		c.refused.into(b.Otherwise)
 		return b
 	}
 	for i := range doors {
 		doors[i].Open = true
 	}
+	c.refused.into(doors)
 	b.Ways, b.Otherwise = doors, []way{other}
 	b.Lead = "Nothing on the shelf for this bath yet. What do you have?"
 	return b
@@ -66,6 +75,33 @@ func (c shelfContext) skipHref(t cards.ShelfTray, v url.Values) string {
 func here(t cards.ShelfTray, v url.Values) string {
 	q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"]}
 	return "/rooms/" + t.Room + "/set-up?" + q.Encode()
+}
+
+// repairWays put right what is in the tray where its mix came out other than was meant.
+func (c shelfContext) repairWays(t cards.ShelfTray, v url.Values) []way {
+	tray := c.book.TrayOf(t)
+	held, _ := c.book.Contents(tray, c.book.At)
+	_, mixes := c.book.Stored([]ledger.Class{held.Class})
+	for _, id := range mixes {
+		repair, wrong := c.book.Repair(tray, id)
+		if !wrong {
+			continue
+		}
+		w := way{Title: "Put the mix right", Lead: phrase.Capital(c.Text(repair.Reason)) + ".", Open: true}
+		at := stepOf{tray: t, asked: v, next: here(t, v), button: "I added it"}
+		switch repair.Remedy {
+		case chem.AddConcentrate:
+			w.Big = []cards.Numeral{c.numeral("Add concentrate", repair.Add)}
+			w.Form = c.stepForm("topped-up", url.Values{"container": {tray}, "from": {id}, "volume_ml": {c.TypedVolume(repair.Add)}}, at,
+				"volume_ml")
+		case chem.AddWater:
+			w.Big = []cards.Numeral{c.numeral("Add water", repair.Add)}
+			w.Form = c.stepForm("topped-up", url.Values{"container": {tray}, "water_ml": {c.TypedVolume(repair.Add)}}, at, "water_ml")
+		}
+		discard := web.Link{Href: c.stepHref("discarded", url.Values{"container": {tray}}, t, v), Text: "Discard"}
+		return []way{w, {Title: "Start again", Links: []web.Link{discard}}}
+	}
+	return nil
 }
 
 // pourWay pours what stands ready, if it may be poured.
@@ -120,7 +156,7 @@ func (c shelfContext) mixWay(t cards.ShelfTray, id string, v url.Values) way {
 	w.Links = c.dilutions(t, product, v)
 	plan, err := parts.Plan(c.missing(t, v))
 	if err != nil {
-		w.Ask = c.askParts(v)
+		w.Ask = c.askParts(t, v)
 		return w
 	}
 	w.Big, w.Lead, w.Drawing = c.planned(plan), lead, c.drawn(plan)
@@ -165,6 +201,7 @@ func (c shelfContext) partsFor(p ledger.Product, v url.Values) (chem.Parts, stri
 // asking is the question for the parts on a label.
 type asking struct {
 	ID       string // of the field
+	Page     string // of the set-up
 	Hidden   []cards.Option
 	Typed    string
 	Problem  string
@@ -172,8 +209,8 @@ type asking struct {
 }
 
 // askParts asks for the dilution, and which is meant where a bare ratio was typed.
-func (c shelfContext) askParts(v url.Values) *asking {
-	a := &asking{ID: web.NewToken(), Typed: v.Get("parts")}
+func (c shelfContext) askParts(t cards.ShelfTray, v url.Values) *asking {
+	a := &asking{ID: web.NewToken(), Page: "/rooms/" + t.Room + "/set-up", Typed: v.Get("parts")}
 	for _, name := range []string{"who", "fill", "skip"} {
 		for _, value := range v[name] {
 			a.Hidden = append(a.Hidden, cards.Option{Value: value, Text: name})
@@ -188,7 +225,7 @@ func (c shelfContext) askParts(v url.Values) *asking {
 		plans, _ := colon.For(c.trayFill(v.Get("fill"))) // a fill is always more than nothing
 		for _, plan := range plans {
 			q := url.Values{"who": v["who"], "fill": v["fill"], "skip": v["skip"], "parts": {plan.Parts.String()}}
-			a.Readings = append(a.Readings, web.Link{Href: "?" + q.Encode(), Text: c.reading(plan)})
+			a.Readings = append(a.Readings, web.Link{Href: a.Page + "?" + q.Encode(), Text: c.reading(plan)})
 		}
 	case err != nil:
 		a.Problem = c.ErrorText(err)

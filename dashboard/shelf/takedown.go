@@ -144,6 +144,7 @@ func (c shelfContext) takeDownItem(item ledger.TakeDownItem, t cards.ShelfTray, 
 		out.Ways = []way{back, waste}
 	}
 	out.Ways[0].Open = true
+	c.refused.into(out.Ways)
 	return out
 }
 

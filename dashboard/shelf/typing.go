@@ -21,7 +21,7 @@ func (s *Pages) typing(w http.ResponseWriter, r *http.Request) {
 	}
 	f, answer := s.figures(s.View.Now()), ""
 	s.Shelf.Look(func(b *cards.ShelfBook) {
-		reader := shelfContext{f, b}.reader(r.PostForm)
+		reader := shelfContext{figures: f, book: b}.reader(r.PostForm)
 		answer = reader.sofar(k)
 	})
 	if answer == "" {

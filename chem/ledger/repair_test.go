@@ -1,0 +1,42 @@
+package ledger_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem"
+	"wetside/chem/ledger"
+)
+
+// A mix of half the strength that was meant is put right by x mL of concentrate: (100 + x) / (2000 + x) = 0.1.
+func TestAWrongMixIsPutRightByWhatStandsReady(t *testing.T) {
+	b := newBook(t).room()
+	weak := fixer("fix", "tray-fix", 2000)
+	weak.ParentVolume, weak.Water = 100, 1900
+	b.write(at("12:00"), weak)
+	repair, ok := b.l.Repair("tray-fix", "conc-fix")
+	require.True(t, ok)
+	require.Equal(t, chem.AddConcentrate, repair.Remedy)
+	require.InDelta(t, 100/0.9, float64(repair.Add), 1e-9)
+	b.write(at("12:05"), ledger.ToppedUp{Container: "tray-fix", From: "conc-fix", Volume: repair.Add})
+	require.Equal(t, ledger.Pour, b.l.MayPour("tray-fix", at("12:06")).Verdict)
+	_, ok = b.l.Repair("tray-fix", "conc-fix")
+	require.False(t, ok, "it is as meant now")
+}
+
+// Half as strong again: 2000 mL (1.5 - 1) = 1000 mL of water.
+func TestAMixThatIsTooStrongTakesWater(t *testing.T) {
+	b := newBook(t).room()
+	strong := fixer("fix", "tray-fix", 2000)
+	strong.ParentVolume, strong.Water = 300, 1700
+	b.write(at("12:00"), strong)
+	repair, ok := b.l.Repair("tray-fix", "conc-fix")
+	require.True(t, ok)
+	require.Equal(t, chem.AddWater, repair.Remedy)
+	require.InDelta(t, 1000, float64(repair.Add), 1e-9)
+	_, ok = b.l.Repair("tray-fix", "conc-dev")
+	require.False(t, ok, "nothing is put right with another product")
+	_, ok = b.l.Repair("tray-dev", "conc-dev")
+	require.False(t, ok, "an empty tray has nothing wrong in it")
+}
