@@ -37,7 +37,8 @@ func (w *Watch) replugged(t *track, now sensors.Instant) (Finding, bool) {
 		return Finding{}, false
 	}
 	c, again := t.changed(from, to), t.changed(from, to+againSlots)
-	if min(c.times, again.times) < plugTimes || math.Abs(c.moved) < plugSteps*t.channel.Resolution || t.restless(c) || w.otherMoved(t, from, to) {
+	if min(c.times, again.times) < plugTimes || math.Abs(c.moved) < plugSteps*t.channel.Resolution || t.restless(c) ||
+		w.otherMoved(t, from, to) {
 		return Finding{}, false
 	}
 	f := Finding{What: Jump, Channels: []sensors.ChannelID{t.channel.ID}, From: wallAt(t.unplugged, now),
