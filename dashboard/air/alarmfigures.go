@@ -108,7 +108,8 @@ func (f figures) alarmFigures(records []record.Record, span alarm.Span) figuresB
 	body.Big = []cards.Numeral{
 		{Key: "raised", Value: strconv.Itoa(count.Raised), Label: web.Count(sessions, "alarms in %d session", "alarms in %d sessions")},
 		{Value: f.perEvening(count.Raised, sessions), Label: "a session"},
-		{Key: "waited", Value: f.waited(count), Label: web.Count(len(count.Answered), "typical time to answer (%d alarm)", "typical time to answer (%d alarms)")},
+		{Key: "waited", Value: f.waited(count),
+			Label: web.Count(len(count.Answered), "typical time to answer (%d alarm)", "typical time to answer (%d alarms)")},
 		{Value: strconv.Itoa(count.Busiest), Label: "most within ten minutes"},
 		{Key: "dropped", Value: strconv.Itoa(count.Dropped), Label: "unanswered when the room was left"},
 	}
