@@ -124,7 +124,7 @@ func (s Several) firstPage() []Block {
 		{d.say("Too low or stopped"), 2, right}, {d.say("Not known"), 2, right}, {d.say("Readings covered"), 2, right},
 		{d.say("Alarms unanswered"), 2, right},
 		{d.say("Duties overdue"), 2, right}, {d.say("Record book"), 3, left}}}
-	look := Grid{Columns: []Column{{d.say("Needs a look"), 2, left}, {"", 7, left}}}
+	look := Grid{Columns: []Column{{d.say("Needs a look"), 2, left}, {d.say("Why"), 7, left}}}
 	for _, site := range s.Sites {
 		x := site.Data.sums()
 		total.sessions, total.look, air = total.sessions+x.sessions, total.look+x.look, air.Plus(x.air)
