@@ -139,7 +139,8 @@ func (s *Pages) times(n int) string {
 }
 
 func (f figures) systemFacts(h System) []cards.Fact {
-	return []cards.Fact{{Name: "Version", Text: strings.Replace(h.Version, "(devel)", "development build", 1)}, {Name: "Built with", Text: h.Go + ", " + h.System},
+	return []cards.Fact{{Name: "Version", Text: strings.Replace(h.Version, "(devel)", "development build", 1)},
+		{Name: "Built with", Text: h.Go + ", " + h.System},
 		{Name: "Running since", Text: f.Moment(h.Started)}, {Name: "Time zone",
 			Text: f.Now.Wall.In(f.Zone).Format("MST") + ", it is " + f.WhenExactly(f.Now.Wall)}, {Name: "Data folder", Text: h.Folder}}
 }

@@ -116,7 +116,8 @@ func (d probeDrawing) errors(b *probeBody, title string, points []chart.Point) (
 	if len(points) < 2 {
 		return nil
 	}
-	c := chart.Chart{Title: title, Description: web.Count(len(points), "%d error", "%d errors"), Unit: d.Unit(d.life.Channel.Dimension).Label(),
+	c := chart.Chart{Title: title, Description: web.Count(len(points), "%d error", "%d errors"),
+		Unit: d.Unit(d.life.Channel.Dimension).Label(),
 		From: points[0].At, To: d.Now.Wall, Zone: d.Zone, Step: 0.01, DecimalComma: d.Units.DecimalComma, Line: chart.Line{Points: points}}
 	c.From = c.From.Add(-c.To.Sub(c.From) / 20)
 	drawn := errorDrawing{Title: title}
