@@ -46,6 +46,15 @@ func advices(keep upkeep) map[string]string {
 			"they are, and run wetside verify with --backup: it names the record that differs.",
 		"an older backup can't be compared with the record book": "See that the disk of the backups is " +
 			"there and may be read; run wetside verify with --backup on the copy that is named.",
+		"a code that was used is not kept over a restart": advisePeople,
+		"the house could not say who somebody is": "See that the network is up and that the issuer and " +
+			"the client of the configuration are right; own accounts sign in meanwhile.",
+		"the house does not answer for who is signed in": "See that the network is up: who came in by the " +
+			"house is asked to sign in again after some hours; own accounts are not touched.",
+		"the house told of a sign-out that is not believed": "Compare the issuer and the client of the configuration " +
+			"with those of the house; keep this line if they are right.",
+		"a label has no square: its address is too long": "Shorten the name of the vessel or the address " +
+			"under [site]; the label is good without the square.",
 		"a message to somebody outside could not be delivered": "See that the network is up and that the " +
 			"server and the address are right; what waits is sent by itself.",
 		"people may be told twice":               adviseDisk,

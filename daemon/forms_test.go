@@ -157,7 +157,8 @@ func (p *placeForms) requireAllSent(t *testing.T) {
 // the first start, and of people who sign in, whose forms other tests of this package send,
 // and of a centre of many sites.
 func elsewhere() []string {
-	return []string{"error", "index", "first-run", "sign-in", "sign-in-code", "join", "people", "programs", "sites", "sites-report"}
+	return []string{"error", "index", "first-run", "sign-in", "sign-in-code", "second-step", "join", "people", "programs", "sites",
+		"sites-report"}
 }
 
 // TestEveryFormIsSentAsABrowserSendsIt goes through an evening on every page of the real

@@ -147,7 +147,7 @@ func TestNothingIsPouredAsLastTimeWithoutItsTest(t *testing.T) {
 	require.Equal(t, ledger.Discard, verdict())
 	require.Contains(t, page.Text(), "Stop bath", "the bath is asked for at a step of its own")
 	require.NotEmpty(t, page.Forms())
-	page = accepted(t, undoes(page))
+	accepted(t, undoes(page))
 	require.False(t, stands("developer"), "one Undo takes the whole press back")
 	require.Equal(t, ledger.TestFirst, verdict())
 }

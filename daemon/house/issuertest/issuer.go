@@ -13,6 +13,7 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"errors"
+	"io"
 	"maps"
 	"math/big"
 	"net/http"
@@ -179,7 +180,9 @@ func (i *Issuer) authorize(w http.ResponseWriter, r *http.Request) {
 
 func (i *Issuer) token(w http.ResponseWriter, r *http.Request) {
 	id, secret, _ := r.BasicAuth()
-	form := r.PostFormValue
+	body, _ := io.ReadAll(io.LimitReader(r.Body, 1<<16))
+	asked, _ := url.ParseQuery(string(body)) // what is wrong in it is refused below
+	form := asked.Get
 	if id != ClientID || secret != url.QueryEscape(Secret) {
 		refuse(w, "invalid_client")
 		return
