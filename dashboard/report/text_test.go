@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -29,16 +30,18 @@ func TestThePDFSaysWhatTheTablesSay(t *testing.T) {
 	d := term(9)
 	text := spoken(t, pdf(t, d))
 	for _, total := range report.Totals(d) {
-		value := total.Value()
-		if total.Figure == nil {
+		value, unit := total.Value(), total.Unit
+		switch {
+		case total.Figure == nil:
 			continue
-		}
-		if strings.Contains(value, ".") {
+		case unit == "min": // people read hours and whole minutes
+			value, unit = report.Hours(time.Duration(*total.Figure*float64(time.Minute))), ""
+		case strings.Contains(value, "."):
 			value = strconv.FormatFloat(*total.Figure, 'f', 2, 64)
 		}
 		name := total.Name.String()
 		words := strings.ToUpper(name[:1]) + name[1:]
-		require.Contains(t, text, strings.TrimSpace(words+" "+value+" "+total.Unit))
+		require.Contains(t, text, strings.TrimSpace(words+" "+value+" "+unit))
 	}
 	for _, s := range d.Sessions {
 		require.Contains(t, text, s.Begun.In(d.Zone).Format("2 Jan 2006 15:04 MST"))
