@@ -137,7 +137,7 @@ func (b *backups) copyTo(ctx context.Context, c config.Backup, person string) (m
 		return made, nil, phrase.Errorf("no folder for backups is configured: write a [backup] table with folder = into the configuration")
 	}
 	now := b.site.clock.Now().Wall.UTC()
-	n := backupNote{File: filepath.Join(c.Folder, "wetside-"+now.Format("20060102-150405")+".db")}
+	n := backupNote{File: nameOfCopy(c.Folder, now)}
 	last, err := b.site.store.Backup(ctx, n.File)
 	if err != nil {
 		return made, nil, err
@@ -158,6 +158,16 @@ func (b *backups) copyTo(ctx context.Context, c config.Backup, person string) (m
 		return made, doubt, phrase.Errorf("the copy %s was made, but not recorded: %w", n.File, err)
 	}
 	return keep.Backup{At: r.At, File: n.File, Bytes: n.Bytes, Record: r.Number}, doubt, nil
+}
+
+// nameOfCopy is that of a copy made at this second, or at the next one whose name is free:
+// somebody may press for a backup in the second of the daily one.
+func nameOfCopy(folder string, at time.Time) string {
+	name := filepath.Join(folder, "wetside-"+at.Format("20060102-150405")+".db")
+	if _, err := os.Lstat(name); err == nil {
+		return nameOfCopy(folder, at.Add(time.Second))
+	}
+	return name
 }
 
 // compare holds every copy against the record book, which each must be a beginning of: number

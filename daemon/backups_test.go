@@ -106,3 +106,14 @@ func TestABackupThatTheBookDoesNotContinueStaysAndIsTold(t *testing.T) {
 	require.NoError(t, keeping{site: b.site, backups: b, faults: newFaults()}.System().BackupProblem,
 		"what was explained and moved away is over")
 }
+
+func TestTwoBackupsInOneSecondAreTwoFiles(t *testing.T) {
+	folder := t.TempDir()
+	b, _ := newCopying(t, config.Backup{Folder: folder, Every: time.Hour, Keep: 5})
+	for range 2 {
+		require.NoError(t, b.make(t.Context(), "Ida"))
+	}
+	left, err := filepath.Glob(filepath.Join(folder, "*.db"))
+	require.NoError(t, err)
+	require.Len(t, left, 2)
+}
