@@ -132,6 +132,9 @@ func TestNothingIsPouredAsLastTimeWithoutItsTest(t *testing.T) {
 		return look(k.daemon, func(b *cards.ShelfBook) bool { _, ok := b.InTray(bath, b.At); return ok })
 	}
 	begun := accepted(t, k.Open(setUpAt).Form(formtest.Having("title")).Press("as it should be"))
+	mix := formtest.To("/shelf/enter/batch-mixed")
+	refused := begun.First(mix).Fill("water_ml", "a jug").Send()
+	require.Equal(t, "a jug", refused.First(mix).Values().Get("water_ml"), "a refused step comes back as typed beside the way of last time")
 	page := begun.Form(formtest.Doing("as-last-time")).FillIn("fixer-1.seen", "clear").Send()
 	require.Contains(t, page.Problem(), "Stop bath: test it first")
 	for _, bath := range []string{"developer", "stop-bath", "fixer-1"} {

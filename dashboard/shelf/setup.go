@@ -161,6 +161,8 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 		v.Set("in_session", open[len(open)-1].ID)
 		body.Fill, body.Skip = v.Get("fill"), v["skip"]
 		body.AsLast, body.Bath = c.asLast(snap.Room, v), c.bathStep(*next, v)
+		c.refused.into(body.Bath.Ways)
+		c.refused.into(body.Bath.Otherwise)
 		body.OneByOne = c.refused.here()
 	case !putAway:
 		body.PutAway = c.closing(ledger.AfterSetUp, here(cards.ShelfTray{Room: snap.Room}, v))
@@ -188,7 +190,7 @@ func (c shelfContext) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Val
 		line := step{Text: t.Name, Done: at >= 0 && snap.Baths[at].Portion != nil}
 		if held, ok := c.book.InTray(t.Bath, c.book.At); ok {
 			line.Done, line.Note = held.Volume >= ledger.FullEnough*c.fillOf(t, v.Get("fill")), c.Volume(held.Volume)
-			if len(c.repairWays(t, v)) > 0 {
+			if _, _, wrong := c.repair(t); wrong {
 				line.Done, line.Note = false, "not mixed as meant"
 			}
 		}

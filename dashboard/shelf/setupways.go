@@ -28,7 +28,6 @@ func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
 	b.Pitcher = c.book.PitcherFor(classes[0])
 	if b.Ways = c.repairWays(t, v); len(b.Ways) > 0 {
 		b.Held = ""
-		c.refused.into(b.Ways)
 		return b
 	}
 	for _, verdict := range []ledger.Verdict{ledger.Pour, ledger.TestFirst} {
@@ -53,14 +52,11 @@ func (c shelfContext) bathStep(t cards.ShelfTray, v url.Values) *bathStep {
 	if len(b.Ways) > 0 {
 		b.Ways[0].Open = true
 		b.Otherwise = append(doors, other)
-		c.refused.into(b.Ways)
-		c.refused.into(b.Otherwise)
 		return b
 	}
 	for i := range doors {
 		doors[i].Open = true
 	}
-	c.refused.into(doors)
 	b.Ways, b.Otherwise = doors, []way{other}
 	b.Lead = "Nothing on the shelf for this bath yet. What do you have?"
 	return b
@@ -77,31 +73,39 @@ func here(t cards.ShelfTray, v url.Values) string {
 	return "/rooms/" + t.Room + "/set-up?" + q.Encode()
 }
 
-// repairWays put right what is in the tray where its mix came out other than was meant.
-func (c shelfContext) repairWays(t cards.ShelfTray, v url.Values) []way {
+// repair is what puts the mix in a tray right that came out other than was meant, and the bottle for it.
+func (c shelfContext) repair(t cards.ShelfTray) (repair chem.PourCheck, from string, wrong bool) {
 	tray := c.book.TrayOf(t)
 	held, _ := c.book.Contents(tray, c.book.At)
 	_, mixes := c.book.Stored([]ledger.Class{held.Class})
 	for _, id := range mixes {
-		repair, wrong := c.book.Repair(tray, id)
-		if !wrong {
-			continue
+		if repair, wrong = c.book.Repair(tray, id); wrong {
+			return repair, id, true
 		}
-		w := way{Title: "Put the mix right", Lead: phrase.Capital(c.Text(repair.Reason)) + ".", Open: true}
-		at := stepOf{tray: t, asked: v, next: here(t, v), button: "I added it"}
-		switch repair.Remedy {
-		case chem.AddConcentrate:
-			w.Big = []cards.Numeral{c.numeral("Add concentrate", repair.Add)}
-			w.Form = c.stepForm("topped-up", url.Values{"container": {tray}, "from": {id}, "volume_ml": {c.TypedVolume(repair.Add)}}, at,
-				"volume_ml")
-		case chem.AddWater:
-			w.Big = []cards.Numeral{c.numeral("Add water", repair.Add)}
-			w.Form = c.stepForm("topped-up", url.Values{"container": {tray}, "water_ml": {c.TypedVolume(repair.Add)}}, at, "water_ml")
-		}
-		discard := web.Link{Href: c.stepHref("discarded", url.Values{"container": {tray}}, t, v), Text: "Discard"}
-		return []way{w, {Title: "Start again", Links: []web.Link{discard}}}
 	}
-	return nil
+	return chem.PourCheck{}, "", false
+}
+
+// repairWays put right what is in the tray where its mix came out other than was meant.
+func (c shelfContext) repairWays(t cards.ShelfTray, v url.Values) []way {
+	repair, from, wrong := c.repair(t)
+	if !wrong {
+		return nil
+	}
+	tray := c.book.TrayOf(t)
+	w := way{Title: "Put the mix right", Lead: phrase.Capital(c.Text(repair.Reason)) + ".", Open: true}
+	at := stepOf{tray: t, asked: v, next: here(t, v), button: "I added it"}
+	switch repair.Remedy {
+	case chem.AddConcentrate:
+		w.Big = []cards.Numeral{c.numeral("Add concentrate", repair.Add)}
+		w.Form = c.stepForm("topped-up", url.Values{"container": {tray}, "from": {from}, "volume_ml": {c.TypedVolume(repair.Add)}}, at,
+			"volume_ml")
+	case chem.AddWater:
+		w.Big = []cards.Numeral{c.numeral("Add water", repair.Add)}
+		w.Form = c.stepForm("topped-up", url.Values{"container": {tray}, "water_ml": {c.TypedVolume(repair.Add)}}, at, "water_ml")
+	}
+	discard := web.Link{Href: c.stepHref("discarded", url.Values{"container": {tray}}, t, v), Text: "Discard"}
+	return []way{w, {Title: "Start again", Links: []web.Link{discard}}}
 }
 
 // pourWay pours what stands ready, if it may be poured.
