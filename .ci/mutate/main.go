@@ -3,12 +3,13 @@
 //
 //	go run ./.ci/mutate -seed 1 -changes 60 ./rules/... ./chem/...
 //
-// The files on the disk stay as they are. What no test finds is printed, to be judged one
-// by one: some changes make no difference to anything that can be observed.
+// All changes of a package are compiled at once, each asleep until its number is chosen: the tests
+// are built once and run once for each change. The files on the disk stay as they are. What no test
+// finds is printed, to be judged one by one: some changes make no difference to anything that can
+// be observed.
 package main
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"flag"
@@ -17,12 +18,19 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"time"
 )
 
-// testsWithin bounds the tests of one change: what never ends is found as well.
-const testsWithin = 3 * time.Minute
+// chosenBy is the variable of the environment that chooses a change by its number.
+const chosenBy = "CHANGE_CHOSEN"
+
+// What never ends is found as well: after so many times what the tests take without a change.
+const (
+	timesUnchanged = 10
+	leastWait      = 20 * time.Second
+)
 
 func main() {
 	seed := flag.Uint64("seed", 1, "chooses the changes; the same seed changes the same places")
@@ -40,101 +48,145 @@ func main() {
 }
 
 func run(seed uint64, changes int, also, patterns []string) error {
-	files, err := sources(patterns)
+	packs, err := packsOf(patterns)
 	if err != nil {
 		return err
 	}
 	var places []place
-	for _, f := range files {
-		found, err := placesOf(f)
-		if err != nil {
-			return err
+	for _, p := range packs {
+		for _, s := range p.files {
+			places = append(places, placesOf(s)...)
 		}
-		places = append(places, found...)
 	}
 	rng := rand.New(rand.NewPCG(seed, 0))
 	rng.Shuffle(len(places), func(i, j int) { places[i], places[j] = places[j], places[i] })
-	scratch, err := os.MkdirTemp("", "mutate")
-	if err != nil {
-		return err
-	}
-	defer os.RemoveAll(scratch)
-	tried, found := 0, 0
+	chosen, number := map[*pack]map[int]place{}, 0
 	for _, p := range places {
-		if tried == changes {
+		if number == changes {
 			break
 		}
-		switch verdict, err := judge(p, scratch, also); {
-		case err != nil:
-			return err
-		case verdict == notGo:
-			continue
-		case verdict == caught:
-			found++
-		default:
-			fmt.Printf("not found: %s\n", p)
+		of := p.of.of
+		if _, err := of.check(p.of, p.of.with(map[int]place{1: p}), nil); err != nil {
+			continue // it is no Go
 		}
-		tried++
+		if chosen[of] == nil {
+			chosen[of] = map[int]place{}
+		}
+		number++
+		chosen[of][number] = p
 	}
-	if tried == 0 {
+	if number == 0 {
 		return fmt.Errorf("nothing in %v can be changed", patterns)
 	}
-	fmt.Printf("%d of %d changes found (%.0f %%), of %d places, seed %d\n", found, tried, 100*float64(found)/float64(tried), len(places), seed)
+	found := 0
+	for _, p := range packs {
+		if len(chosen[p]) == 0 {
+			continue
+		}
+		n, err := p.try(chosen[p], also)
+		if err != nil {
+			return err
+		}
+		found += n
+	}
+	share := 100 * float64(found) / float64(number)
+	fmt.Printf("%d of %d changes found (%.0f %%), of %d places, seed %d\n", found, number, share, len(places), seed)
 	return nil
 }
 
-// sources are the files of some packages, without tests.
-func sources(patterns []string) (files []string, err error) {
-	args := append([]string{"list", "-f", "{{$d := .Dir}}{{range .GoFiles}}{{$d}}/{{.}}\n{{end}}"}, patterns...)
-	out, err := exec.Command("go", args...).Output()
+// try builds the tests of a package, and of some others, with all its changes asleep, and wakes one after the other.
+func (p *pack) try(changes map[int]place, also []string) (found int, err error) {
+	scratch, err := os.MkdirTemp("", "mutate")
 	if err != nil {
-		return nil, fmt.Errorf("listing the packages: %w", err)
+		return 0, err
 	}
-	return strings.Fields(string(out)), nil
+	defer os.RemoveAll(scratch)
+	overlay, err := p.overlay(scratch, changes)
+	if err != nil {
+		return 0, err
+	}
+	var tests []tests
+	for i, path := range append([]string{p.dir}, also...) {
+		t, err := build(path, overlay, filepath.Join(scratch, strconv.Itoa(i)))
+		if err != nil {
+			return 0, err
+		}
+		tests = append(tests, t)
+	}
+	for number, c := range changes {
+		caught := false
+		for _, t := range tests {
+			caught = caught || t.fail(number, t.wait)
+		}
+		if caught {
+			found++
+		} else {
+			fmt.Printf("not found: %s\n", c)
+		}
+	}
+	return found, nil
 }
 
-type verdict int
-
-const (
-	notGo    verdict = iota // the change does not compile
-	caught                  // a test fails
-	survived                // every test passes
-)
-
-// judge tries one change: the tests of its own package first, then of the others.
-func judge(p place, scratch string, also []string) (verdict, error) {
-	changed := filepath.Join(scratch, "changed.go")
-	if err := os.WriteFile(changed, p.text, 0o600); err != nil {
-		return 0, err
+// overlay writes the files of a package with its changes, and the list that puts them in place.
+func (p *pack) overlay(scratch string, changes map[int]place) (string, error) {
+	replaced := map[string]string{}
+	put := func(file, text string) error {
+		replaced[file] = filepath.Join(scratch, filepath.Base(file))
+		return os.WriteFile(replaced[file], []byte(text), 0o600)
 	}
-	overlay, err := json.Marshal(map[string]any{"Replace": map[string]string{p.file: changed}})
+	for _, s := range p.files {
+		if err := put(s.file, s.with(changes)); err != nil {
+			return "", err
+		}
+	}
+	if err := put(filepath.Join(p.dir, "changes_asleep.go"), p.chooser()); err != nil {
+		return "", err
+	}
+	list, err := json.Marshal(map[string]any{"Replace": replaced})
 	if err != nil {
-		return 0, err
+		return "", err
 	}
 	file := filepath.Join(scratch, "overlay.json")
-	if err := os.WriteFile(file, overlay, 0o600); err != nil {
-		return 0, err
-	}
-	if _, failed := goes("build", "-overlay", file, filepath.Dir(p.file)); failed {
-		return notGo, nil
-	}
-	for _, packages := range [][]string{{filepath.Dir(p.file)}, also} {
-		if len(packages) == 0 {
-			continue
-		}
-		args := append([]string{"test", "-vet=off", "-overlay", file, "-timeout", testsWithin.String()}, packages...)
-		if _, failed := goes(args...); failed {
-			return caught, nil
-		}
-	}
-	return survived, nil
+	return file, os.WriteFile(file, list, 0o600)
 }
 
-func goes(args ...string) (out []byte, failed bool) {
-	ctx, cancel := context.WithTimeout(context.Background(), 2*testsWithin)
+// tests are those of a package, built.
+type tests struct {
+	program, dir string
+	wait         time.Duration
+}
+
+// build builds the tests of a package, and sees that they pass while no change is awake.
+func build(path, overlay, program string) (tests, error) {
+	if out, err := exec.Command("go", "test", "-c", "-vet=off", "-overlay", overlay, "-o", program, path).CombinedOutput(); err != nil {
+		return tests{}, fmt.Errorf("building the tests of %s: %w\n%s", path, err, out)
+	}
+	dir, err := exec.Command("go", "list", "-f", "{{.Dir}}", path).Output()
+	if err != nil {
+		return tests{}, fmt.Errorf("finding %s: %w", path, err)
+	}
+	t := tests{program: program, dir: strings.TrimSpace(string(dir))}
+	if _, err := os.Stat(program); err != nil {
+		return t, nil // it has none
+	}
+	begun := time.Now()
+	if t.fail(0, time.Hour) {
+		return tests{}, fmt.Errorf("the tests of %s fail without a change", path)
+	}
+	t.wait = max(leastWait, timesUnchanged*time.Since(begun))
+	return t, nil
+}
+
+// fail says whether the tests find the change of a number.
+func (t tests) fail(number int, wait time.Duration) bool {
+	if wait == 0 {
+		return false
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), wait)
 	defer cancel()
-	run := exec.CommandContext(ctx, "go", args...)
-	run.Env = append(os.Environ(), "RAPID_NOFAILFILE=1") // what fails here must not be tried again in the unchanged code
-	out, err := run.CombinedOutput()
-	return bytes.TrimSpace(out), err != nil
+	run := exec.CommandContext(ctx, t.program, "-test.failfast")
+	run.Dir = t.dir
+	// What fails here must not be tried again in the unchanged code.
+	run.Env = append(os.Environ(), "RAPID_NOFAILFILE=1", chosenBy+"="+strconv.Itoa(number))
+	return run.Run() != nil
 }

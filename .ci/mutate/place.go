@@ -3,23 +3,26 @@ package main
 import (
 	"fmt"
 	"go/ast"
-	"go/parser"
 	"go/token"
-	"os"
+	"go/types"
 	"path/filepath"
 	"strconv"
 )
 
 // place is one change of a file.
 type place struct {
-	file, was, is string
-	line          int
-	text          []byte // of the file with the change
+	of       *source
+	from, to token.Pos
+	was, is  string
+	// both is Go that does what was there, or the change where that of this number is chosen; the
+	// text between two positions may hold changes itself.
+	both func(number int, text func(from, to token.Pos) string) string
 }
 
 // String says where the change is, and what was there.
 func (p place) String() string {
-	return fmt.Sprintf("%s:%d: %s became %s", filepath.Join(filepath.Base(filepath.Dir(p.file)), filepath.Base(p.file)), p.line, p.was, p.is)
+	file := filepath.Join(filepath.Base(p.of.of.dir), filepath.Base(p.of.file))
+	return fmt.Sprintf("%s:%d: %s became %s", file, p.of.at(p.from).Line, p.was, p.is)
 }
 
 // others are what an operator becomes.
@@ -30,83 +33,104 @@ var others = map[token.Token]token.Token{
 	token.ADD: token.SUB, token.SUB: token.ADD, token.MUL: token.QUO, token.QUO: token.MUL,
 }
 
+// contrary is what a condition becomes.
+const contrary = "its contrary"
+
 // finder collects the places of a file.
 type finder struct {
-	file   string
-	source []byte
-	set    *token.FileSet
+	*source
 	places []place
 }
 
 // placesOf are all changes that can be tried in a file.
-func placesOf(file string) ([]place, error) {
-	source, err := os.ReadFile(file)
-	if err != nil {
-		return nil, err
-	}
-	f := &finder{file: file, source: source, set: token.NewFileSet()}
-	parsed, err := parser.ParseFile(f.set, file, source, parser.SkipObjectResolution)
-	if err != nil {
-		return nil, err
-	}
-	for _, d := range parsed.Decls {
+func placesOf(s *source) []place {
+	f := &finder{source: s}
+	for _, d := range s.parsed.Decls {
 		if function, is := d.(*ast.FuncDecl); is && function.Body != nil {
 			ast.Inspect(function.Body, f.look)
 		}
 	}
-	return f.places, nil
+	return f.places
 }
 
 func (f *finder) look(n ast.Node) bool {
 	switch n := n.(type) {
 	case *ast.BinaryExpr:
 		if other, known := others[n.Op]; known {
-			f.add(n.OpPos, n.OpPos+token.Pos(len(n.Op.String())), other.String())
+			f.operator(n, other)
 		}
 	case *ast.BasicLit:
 		f.number(n)
 	case *ast.IfStmt:
-		f.add(n.Cond.Pos(), n.Cond.End(), "!("+f.between(n.Cond.Pos(), n.Cond.End())+")")
+		f.places = append(f.places, place{f.source, n.Cond.Pos(), n.Cond.End(), f.between(n.Cond.Pos(), n.Cond.End()), contrary,
+			func(number int, text func(from, to token.Pos) string) string {
+				return fmt.Sprintf("(%s) != (changeChosen == %d)", text(n.Cond.Pos(), n.Cond.End()), number)
+			}})
 	case *ast.BlockStmt:
-		for _, s := range n.List {
-			f.statement(s)
-		}
+		f.statements(n.List)
+	case *ast.CaseClause:
+		f.statements(n.Body)
 	}
 	return true
 }
 
+func (f *finder) operator(n *ast.BinaryExpr, other token.Token) {
+	kind := f.kind(n)
+	f.places = append(f.places, place{f.source, n.Pos(), n.End(), n.Op.String() + " in " + f.between(n.Pos(), n.End()), other.String(),
+		func(number int, text func(from, to token.Pos) string) string {
+			x, y := text(n.X.Pos(), n.X.End()), text(n.Y.Pos(), n.Y.End())
+			return fmt.Sprintf("changeEither(%d, func() %s { return (%s) %s (%s) }, func() %s { return (%s) %s (%s) })",
+				number, kind, x, n.Op, y, kind, x, other, y)
+		}})
+}
+
 // number changes a number by one, and a fraction by half.
 func (f *finder) number(n *ast.BasicLit) {
+	is := ""
 	switch n.Kind {
 	case token.INT:
 		if v, err := strconv.ParseInt(n.Value, 0, 64); err == nil {
-			f.add(n.Pos(), n.End(), strconv.FormatInt(v+1, 10))
+			is = strconv.FormatInt(v+1, 10)
 		}
 	case token.FLOAT:
-		if v, err := strconv.ParseFloat(n.Value, 64); err == nil {
-			f.add(n.Pos(), n.End(), strconv.FormatFloat(v*1.5, 'g', -1, 64))
+		if v, err := strconv.ParseFloat(n.Value, 64); err == nil && v != 0 {
+			is = strconv.FormatFloat(v*1.5, 'g', -1, 64)
 		}
+	}
+	if is == "" {
+		return
+	}
+	kind := f.kind(n)
+	f.places = append(f.places, place{f.source, n.Pos(), n.End(), n.Value, is, func(number int, _ func(from, to token.Pos) string) string {
+		return fmt.Sprintf("changeValue[%s](%d, %s, %s)", kind, number, n.Value, is)
+	}})
+}
+
+// statements leaves out what changes something.
+func (f *finder) statements(list []ast.Stmt) {
+	for _, s := range list {
+		switch s := s.(type) {
+		case *ast.ExprStmt, *ast.IncDecStmt:
+		case *ast.AssignStmt:
+			if s.Tok == token.DEFINE {
+				continue
+			}
+		default:
+			continue
+		}
+		f.places = append(f.places, place{f.source, s.Pos(), s.End(), f.between(s.Pos(), s.End()), "nothing",
+			func(number int, text func(from, to token.Pos) string) string {
+				return fmt.Sprintf("if changeChosen != %d { %s }", number, text(s.Pos(), s.End()))
+			}})
 	}
 }
 
-// statement leaves out what changes something.
-func (f *finder) statement(s ast.Stmt) {
-	switch s := s.(type) {
-	case *ast.ExprStmt, *ast.IncDecStmt:
-		f.add(s.Pos(), s.End(), "{}")
-	case *ast.AssignStmt:
-		if s.Tok != token.DEFINE {
-			f.add(s.Pos(), s.End(), "{}")
+// kind is the type of an expression, as its file writes it.
+func (f *finder) kind(e ast.Expr) string {
+	return types.TypeString(types.Default(f.of.types.TypeOf(e)), func(p *types.Package) string {
+		if p == f.of.checked {
+			return ""
 		}
-	}
-}
-
-func (f *finder) between(from, to token.Pos) string {
-	return string(f.source[f.set.Position(from).Offset:f.set.Position(to).Offset])
-}
-
-func (f *finder) add(from, to token.Pos, is string) {
-	start, end := f.set.Position(from).Offset, f.set.Position(to).Offset
-	text := append(append(append([]byte{}, f.source[:start]...), is...), f.source[end:]...)
-	f.places = append(f.places, place{f.file, f.between(from, to), is, f.set.Position(from).Line, text})
+		return p.Name()
+	})
 }
