@@ -80,17 +80,15 @@ func (f figures) alarmCards(snap *rules.Snapshot) (open, aside []alarmCard) {
 }
 
 // alarmParts are the live parts of the page of alarms.
-func (s *Pages) alarmParts(in web.Visit, _ web.Look) ([]web.Part, error) {
+func (s *Pages) alarmParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
-	var d web.Drawing
-	s.Draw(&d, "part-alert", f.Todo(in.Snap, lost), "todo")
-	s.Draw(&d, "part-armed", in.Snap.Armed, "armed")
+	d.Part("part-alert", f.Todo(in.Snap, lost), "todo")
+	d.Part("part-armed", in.Snap.Armed, "armed")
 	open, aside := f.alarmCards(in.Snap)
 	for _, card := range append(open, aside...) {
-		s.Draw(&d, "part-alarm", card, card.ID)
+		d.Part("part-alarm", card, card.ID)
 	}
-	s.Draw(&d, "part-notices", f.worthKnowing(in.Snap, lost), "notices")
-	return d.Parts, d.Err
+	d.Part("part-notices", f.worthKnowing(in.Snap, lost), "notices")
 }
 
 func (f figures) alarmCard(view rules.AlarmView, id string) alarmCard {

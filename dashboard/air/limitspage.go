@@ -36,10 +36,8 @@ func (s *Pages) limitsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 }
 
 // limitsParts are the live parts of the page of limits.
-func (s *Pages) limitsParts(in web.Visit, _ web.Look) ([]web.Part, error) {
-	var d web.Drawing
-	s.Draw(&d, "part-breathing", s.figures(in.Site).breathNow(in.Snap, s.Lost(in.Snap)), "breathing-now")
-	return d.Parts, d.Err
+func (s *Pages) limitsParts(d *web.Drawing, in web.Visit, _ web.Look) {
+	d.Part("part-breathing", s.figures(in.Site).breathNow(in.Snap, s.Lost(in.Snap)), "breathing-now")
 }
 
 // gasLines are the gases in a line each, as long as somebody vouches for them.

@@ -51,15 +51,13 @@ type breathNow struct {
 }
 
 // airParts are the live parts of the page of the air.
-func (s *Pages) airParts(in web.Visit, _ web.Look) ([]web.Part, error) {
+func (s *Pages) airParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
-	var d web.Drawing
-	s.Draw(&d, "part-alert", f.Todo(in.Snap, lost), "todo")
-	s.Draw(&d, "part-air-now", f.airNow(in.Snap, lost), "air-now")
-	s.Draw(&d, "part-evening", f.sessionCard(in.Snap.Session), "evening-now")
-	s.Draw(&d, "part-notices", f.worthKnowing(in.Snap, lost), "notices")
-	s.Draw(&d, "part-gases", f.gasLines(in.Snap, lost), "gases-now")
-	return d.Parts, d.Err
+	d.Part("part-alert", f.Todo(in.Snap, lost), "todo")
+	d.Part("part-air-now", f.airNow(in.Snap, lost), "air-now")
+	d.Part("part-evening", f.sessionCard(in.Snap.Session), "evening-now")
+	d.Part("part-notices", f.worthKnowing(in.Snap, lost), "notices")
+	d.Part("part-gases", f.gasLines(in.Snap, lost), "gases-now")
 }
 
 // worthKnowing are the notices, as long as somebody vouches for them.

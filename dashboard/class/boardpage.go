@@ -125,25 +125,21 @@ func (s *Pages) indexRows(site *web.Site) []indexRow {
 }
 
 // indexParts are the live parts of the index of all rooms.
-func (s *Pages) indexParts(in web.Visit, _ web.Look) ([]web.Part, error) {
-	var d web.Drawing
+func (s *Pages) indexParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	for _, row := range s.indexRows(in.Site) {
-		s.Draw(&d, "part-room", row, "room-"+row.Room)
+		d.Part("part-room", row, "room-"+row.Room)
 	}
-	return d.Parts, d.Err
 }
 
 // boardParts are the live parts of the board of a room.
-func (s *Pages) boardParts(in web.Visit, _ web.Look) ([]web.Part, error) {
+func (s *Pages) boardParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	b := s.boardNow(in)
-	var d web.Drawing
-	s.Draw(&d, "part-head", b.Head, "head")
+	d.Part("part-head", b.Head, "head")
 	for _, bath := range b.Baths {
-		s.Draw(&d, "part-bath", bath, "bath-"+bath.ID)
+		d.Part("part-bath", bath, "bath-"+bath.ID)
 	}
-	s.Draw(&d, "part-air", b.Air, "air")
-	s.Draw(&d, "part-todo", b.Todo, "todo")
-	s.Draw(&d, "part-starts", b.Clocks, "starts")
-	s.Draw(&d, "part-say", b.Say, "say")
-	return d.Parts, d.Err
+	d.Part("part-air", b.Air, "air")
+	d.Part("part-todo", b.Todo, "todo")
+	d.Part("part-starts", b.Clocks, "starts")
+	d.Part("part-say", b.Say, "say")
 }

@@ -190,16 +190,14 @@ func (s *Pages) showClocks(w http.ResponseWriter, r *http.Request, in web.Visit,
 }
 
 // clockParts draws the live parts of the page of the clocks.
-func (s *Pages) clockParts(in web.Visit, _ web.Look) ([]web.Part, error) {
+func (s *Pages) clockParts(d *web.Drawing, in web.Visit, _ web.Look) {
 	f, lost := s.figures(in.Site), s.Lost(in.Snap)
 	b := f.boardOf(in.Snap, in.Site, lost)
 	b.Clocks = s.clockBoard(f, in.Site, in.Snap, lost)
 	b.overrun()
-	var d web.Drawing
-	s.Draw(&d, "part-head", b.Head, "head")
-	s.Draw(&d, "part-clocks", b.Clocks, "clocks")
-	s.Draw(&d, "part-alarm-line", b.Todo, "todo")
-	return d.Parts, d.Err
+	d.Part("part-head", b.Head, "head")
+	d.Part("part-clocks", b.Clocks, "clocks")
+	d.Part("part-alarm-line", b.Todo, "todo")
 }
 
 // clockPost carries out one press. A page with script asks for plain text and

@@ -89,16 +89,14 @@ func (s *Pages) probesBody(in web.Visit, l web.Look) probesBody {
 	return body
 }
 
-func (s *Pages) probesParts(in web.Visit, l web.Look) ([]web.Part, error) {
+func (s *Pages) probesParts(d *web.Drawing, in web.Visit, l web.Look) {
 	body := s.probesBody(in, l)
-	var d web.Drawing
 	for _, l := range body.Lines {
-		s.Draw(&d, "part-line", l, "line-"+l.ID)
+		d.Part("part-line", l, "line-"+l.ID)
 	}
 	for _, c := range body.Channels {
-		s.Draw(&d, "part-channel", c, "channel-"+c.ID)
+		d.Part("part-channel", c, "channel-"+c.ID)
 	}
-	return d.Parts, d.Err
 }
 
 func (f figures) lineRow(l rules.LineView, lost bool) lineRow {

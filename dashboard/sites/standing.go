@@ -77,10 +77,8 @@ func (s *Pages) sitesPage(w http.ResponseWriter, r *http.Request) {
 }
 
 // sitesParts are the live parts of the page.
-func (s *Pages) sitesParts(in web.Visit, l web.Look) ([]web.Part, error) {
-	var d web.Drawing
-	s.Draw(&d, "part-sites", s.bodyOf(l, 1, in.Sees), "sites")
-	return d.Parts, d.Err
+func (s *Pages) sitesParts(d *web.Drawing, in web.Visit, l web.Look) {
+	d.Part("part-sites", s.bodyOf(l, 1, in.Sees), "sites")
 }
 
 // seen is how the sites stand that somebody may see. No page asks in another way.

@@ -2,7 +2,10 @@ package web
 
 import (
 	"context"
+	"encoding/binary"
+	"fmt"
 	"hash/fnv"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -13,10 +16,10 @@ import (
 const (
 	// pause is the shortest time between two drawings of the live pages. A change
 	// after a quiet moment is drawn at once.
-	pause = 5 * time.Millisecond
-	// rest is how many times as long as a drawing took the next one waits, so that
-	// many pages never keep a slow computer busy with drawing alone.
-	rest = 2
+	pause = 2 * time.Millisecond
+	// rest is how many times as long as it took to draw for all readers the next drawing waits, so
+	// that many pages never keep a slow computer busy with drawing alone.
+	rest = 9
 	// beat is how often every reader hears something, changed or not.
 	beat = time.Second
 	// mostReaders bounds the live pages open at once.
@@ -31,17 +34,34 @@ type topic struct {
 	sees       access.Sites
 }
 
-// Part is a piece of a page that is replaced when it changes.
-type Part struct{ id, html string }
-
-// oneLine makes of a part what one line of an event can carry.
-var oneLine = strings.NewReplacer("\r", "", "\n", " ")
-
 // frame is a whole live page at one moment. It never changes once made.
 type frame struct {
 	id     string // the same for the same content
 	layout string // the parts' names
-	parts  []Part
+	parts  []part
+	before string // the id of the frame before
+	change []byte // the event for whoever holds that one
+}
+
+// since is the event for whoever holds the parts given.
+func (f *frame) since(held []part) []byte {
+	out := make([]byte, 0, 256)
+	out = fmt.Appendf(out, "id: %s\ndata: ", f.id)
+	name := "event: beat\n"
+	for i, p := range f.parts {
+		if i < len(held) && held[i] == p || slices.Contains(held, p) {
+			continue
+		}
+		name = "event: parts\n"
+		out = append(out, p.html...)
+	}
+	return append(append([]byte(name), out...), "\n\n"...)
+}
+
+// live is a stream that somebody reads: how it was drawn last.
+type live struct {
+	frame *frame
+	drawn map[string]drawn
 }
 
 // reader is one open live page. Its queue holds the newest frame alone: a slow
@@ -55,18 +75,19 @@ type reader struct {
 // One goroutine, in run, owns everything but the channels.
 type hub struct {
 	view      View
-	draw      func(topic) ([]Part, error)
+	draw      func(*Drawing, topic)
 	calm      func(topic) bool // a page that changes once a second alone
 	sightings sightings
 
 	join, leave chan *reader
 	ended       chan struct{}
 	readers     map[*reader]struct{}
+	lives       map[topic]live
 }
 
-func newHub(v View, draw func(topic) ([]Part, error), calm func(topic) bool) *hub {
+func newHub(v View, draw func(*Drawing, topic), calm func(topic) bool) *hub {
 	h := &hub{view: v, draw: draw, calm: calm, join: make(chan *reader), leave: make(chan *reader), ended: make(chan struct{}),
-		readers: map[*reader]struct{}{}, sightings: sightings{rooms: map[string]sighting{}}}
+		readers: map[*reader]struct{}{}, lives: map[topic]live{}, sightings: sightings{rooms: map[string]sighting{}}}
 	h.sightings.note(v.Now())
 	return h
 }
@@ -128,6 +149,12 @@ func (h *hub) drop(r *reader) {
 		delete(h.readers, r)
 		close(r.frames)
 	}
+	for other := range h.readers {
+		if other.topic == r.topic {
+			return
+		}
+	}
+	delete(h.lives, r.topic)
 }
 
 // publish draws each topic that somebody reads once, and gives it to all its readers.
@@ -160,21 +187,26 @@ func (h *hub) give(r *reader, f *frame) {
 	r.frames <- f // there is room: nobody else sends
 }
 
+// frame draws a stream anew.
 func (h *hub) frame(t topic) *frame {
-	parts, err := h.draw(t)
-	if err != nil {
+	last := h.lives[t]
+	d := Drawing{before: last.drawn, now: make(map[string]drawn, len(last.drawn))}
+	h.draw(&d, t)
+	if d.err != nil {
 		return nil
 	}
-	f := &frame{parts: parts}
-	ids := make([]string, len(parts))
+	f := &frame{parts: d.parts}
+	ids := make([]string, len(f.parts))
 	sum := fnv.New64a()
-	for i := range parts {
-		p := &parts[i]
-		p.html = oneLine.Replace(p.html)
+	for i, p := range f.parts {
 		ids[i] = p.id
-		_, _ = sum.Write([]byte(p.html)) // a hash never fails to write
+		_, _ = sum.Write(binary.BigEndian.AppendUint64(nil, p.sum)) // a hash never fails to write
 	}
 	f.layout, f.id = strings.Join(ids, " "), strconv.FormatUint(sum.Sum64(), 36)
+	if last.frame != nil {
+		f.before, f.change = last.frame.id, f.since(last.frame.parts)
+	}
+	h.lives[t] = live{f, d.now}
 	return f
 }
 

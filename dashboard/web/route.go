@@ -23,7 +23,7 @@ type Route struct {
 	// Menu says where the page stands in the menu; a page without an entry is in none.
 	Menu Entry
 	// Live draws the parts of a page that this route streams.
-	Live func(in Visit, l Look) ([]Part, error)
+	Live func(d *Drawing, in Visit, l Look)
 	// Calm is set for a stream that changes once a second and not with every reading.
 	Calm bool
 }

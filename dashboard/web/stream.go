@@ -37,14 +37,16 @@ func (s *Kit) streamOf(of Route) http.Handler {
 }
 
 // streamParts draws the parts of a live page, in the very templates that the page itself uses.
-func (s *Kit) streamParts(t topic) ([]Part, error) {
+func (s *Kit) streamParts(d *Drawing, t topic) {
 	of, in := s.registry.live[t.page], Visit{Site: s.View.Now(), Sees: t.sees}
 	if t.room != "" {
 		if in.Snap = roomOf(in.Site, t.room); in.Snap == nil {
-			return nil, errNoRoom
+			d.err = errNoRoom
+			return
 		}
 	}
-	return of.Live(in, t.look)
+	d.templates = s.templates
+	of.Live(d, in, t.look)
 }
 
 // stream sends a live page as server-sent events until either side ends.
@@ -57,7 +59,7 @@ func (s *Kit) stream(w http.ResponseWriter, r *http.Request, t topic) {
 	defer s.hub.exit(reader)
 	w.Header().Set("Content-Type", "text/event-stream")
 	out := eventWriter{to: w, control: http.NewResponseController(w), version: s.assets.version,
-		has: r.Header.Get("Last-Event-ID"), sent: map[string]string{}}
+		has: r.Header.Get("Last-Event-ID")}
 	for {
 		select {
 		case <-r.Context().Done():
@@ -85,49 +87,42 @@ type eventWriter struct {
 	to      io.Writer
 	control *http.ResponseController
 	version string
-	has     string // the frame that the reader holds already
-	layout  string
-	sent    map[string]string // what was sent last, by part
-	fresh   []Part            // of the frame at hand
-	out     bytes.Buffer      // likewise
+	has     string // the frame that the reader says it holds
+	sent    *frame // the last one that was written
+	out     bytes.Buffer
 }
 
 // write sends a frame. Each event carries the frame's id, so that a reader that
 // comes back says what it holds; if that is still true a beat is enough.
 func (e *eventWriter) write(f *frame) error {
-	out := &e.out
-	out.Reset()
-	if e.layout != f.layout {
-		e.layout = f.layout
-		fmt.Fprintf(out, "retry: 1000\nevent: layout\ndata: %s %s\n\n", e.version, f.layout)
+	event := f.change
+	if e.sent == nil || e.sent.id != f.before || e.sent.layout != f.layout {
+		event = e.event(f)
 	}
-	if fresh := e.newParts(f); len(fresh) == 0 || e.has == f.id {
-		fmt.Fprintf(out, "event: beat\nid: %s\ndata:\n\n", f.id)
-	} else {
-		fmt.Fprintf(out, "event: parts\nid: %s\ndata: ", f.id)
-		for _, p := range fresh {
-			out.WriteString(p.html)
-		}
-		out.WriteString("\n\n")
-	}
-	e.has = f.id
+	e.sent, e.has = f, f.id
 	if err := e.control.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil && !errors.Is(err, http.ErrNotSupported) {
 		return err
 	}
-	if _, err := e.to.Write(out.Bytes()); err != nil {
+	if _, err := e.to.Write(event); err != nil {
 		return err
 	}
 	return e.control.Flush()
 }
 
-// newParts gives the parts that differ from what was sent, and takes them for sent.
-func (e *eventWriter) newParts(f *frame) []Part {
-	e.fresh = e.fresh[:0]
-	for _, p := range f.parts {
-		if e.sent[p.id] != p.html {
-			e.sent[p.id] = p.html
-			e.fresh = append(e.fresh, p)
-		}
+// event is what brings this reader from the frame that it holds to another.
+func (e *eventWriter) event(f *frame) []byte {
+	out := &e.out
+	out.Reset()
+	var held []part
+	if e.sent != nil {
+		held = e.sent.parts
 	}
-	return e.fresh
+	if e.sent == nil || e.sent.layout != f.layout {
+		fmt.Fprintf(out, "retry: 1000\nevent: layout\ndata: %s %s\n\n", e.version, f.layout)
+	}
+	if e.has == f.id {
+		held = f.parts
+	}
+	out.Write(f.since(held))
+	return out.Bytes()
 }

@@ -1,0 +1,237 @@
+package main
+
+import (
+	"bufio"
+	"bytes"
+	"database/sql"
+	"fmt"
+	"net"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/creack/pty"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
+
+	"wetside/sensors/dialect"
+)
+
+// asMinimal makes of this test the least program that could do the work: it reads the lines named,
+// writes one durable row a second and sends every frame to whoever listens.
+const asMinimal = "WETSIDE_MINIMAL"
+
+func init() {
+	if what := os.Getenv(asMinimal); what != "" {
+		fmt.Fprintln(os.Stderr, minimal(what))
+		os.Exit(exitFailed)
+	}
+}
+
+// minimal serves the lines of the environment, a space between them, at the address in front of them.
+func minimal(what string) error {
+	words := strings.Fields(what)
+	db, err := sql.Open("sqlite", filepath.Join(os.TempDir(), fmt.Sprintf("minimal-%d.db", os.Getpid())))
+	if err != nil {
+		return err
+	}
+	if _, err = db.Exec("PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; CREATE TABLE row (frame TEXT)"); err != nil {
+		return err
+	}
+	var mu sync.Mutex
+	listeners, newest := map[chan string]bool{}, ""
+	for _, name := range words[1:] {
+		line, err := os.OpenFile(name, os.O_RDWR|unix.O_NOCTTY, 0)
+		if err != nil {
+			return err
+		}
+		settings, err := unix.IoctlGetTermios(int(line.Fd()), unix.TCGETS)
+		if err != nil {
+			return err
+		}
+		settings.Lflag &^= unix.ICANON | unix.ECHO
+		if err := unix.IoctlSetTermios(int(line.Fd()), unix.TCSETS, settings); err != nil {
+			return err
+		}
+		go func() {
+			for frames := bufio.NewScanner(line); frames.Scan(); {
+				mu.Lock()
+				newest = frames.Text()
+				for l := range listeners {
+					select {
+					case l <- newest:
+					default:
+					}
+				}
+				mu.Unlock()
+			}
+		}()
+	}
+	go func() {
+		for range time.Tick(time.Second) {
+			mu.Lock()
+			frame := newest
+			mu.Unlock()
+			if _, err := db.Exec("INSERT INTO row VALUES (?)", frame); err != nil {
+				fmt.Fprintln(os.Stderr, err)
+			}
+		}
+	}()
+	return http.ListenAndServe(words[0], http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		mine := make(chan string, 16)
+		mu.Lock()
+		listeners[mine] = true
+		mu.Unlock()
+		w.Header().Set("Content-Type", "text/event-stream")
+		control := http.NewResponseController(w)
+		for control.Flush() == nil {
+			_, _ = fmt.Fprintf(w, "data: %s\n\n", <-mine)
+		}
+	}))
+}
+
+// BenchmarkWireToClient is the time from a frame that is written on a serial line until a client of
+// the network has its value, with 64 channels at 10 Hz on eight lines, and what the program takes of
+// a core meanwhile: of this program and of the least one that could do it. An iteration is a frame.
+func BenchmarkWireToClient(b *testing.B) {
+	for _, least := range []bool{true, false} {
+		for _, clients := range []int{1, 20, 200} {
+			for _, together := range []bool{false, true} {
+				b.Run(fmt.Sprintf("least=%t/clients=%d/together=%t", least, clients, together), func(b *testing.B) {
+					wireToClient(b, least, clients, together)
+				})
+			}
+		}
+	}
+}
+
+func wireToClient(b *testing.B, least bool, clients int, together bool) {
+	const every = 100 * time.Millisecond
+	var peers []*os.File
+	var ends []string
+	var site strings.Builder
+	site.WriteString("[[room]]\nid = \"practice\"\nvolume = \"60 m3\"\n")
+	for line := range 8 {
+		peer, end, err := pty.Open()
+		require.NoError(b, err)
+		b.Cleanup(func() { _ = peer.Close(); _ = end.Close() })
+		peers, ends = append(peers, peer), append(ends, end.Name())
+		fmt.Fprintf(&site, "[[room.line]]\nid = \"line-%d\"\nport = %q\ndialect = \"text\"\n", line, end.Name())
+		for c := range 8 {
+			fmt.Fprintf(&site, "[[room.line.channel]]\nid = \"tray-%d-%d\"\nquantity = \"bath-temperature\"\naddress = \"C%d\"\nunit = \"C\"\n"+
+				"jump = 30\n", line, c, c)
+		}
+		fmt.Fprintf(&site, "[[room.bath]]\nid = \"bath-%d\"\nrole = \"fixer\"\nchannel = \"tray-%d-0\"\n", line, line)
+	}
+	address := freeAddress(b)
+	path := "/rooms/practice/events"
+	var p *program
+	if least {
+		path = "/"
+		p = &program{Cmd: exec.Command(os.Args[0]), errs: &bytes.Buffer{}}
+		p.Env, p.Stderr = append(os.Environ(), asMinimal+"="+address+" "+strings.Join(ends, " ")), p.errs
+	} else {
+		file := filepath.Join(b.TempDir(), "site.toml")
+		require.NoError(b, os.WriteFile(file, []byte(site.String()), 0o600))
+		p = wetside("run", "--config", file, "--data", filepath.Join(b.TempDir(), "data"), "--listen", address)
+	}
+	require.NoError(b, p.Start())
+	b.Cleanup(func() {
+		_ = p.Process.Signal(unix.SIGTERM)
+		_ = p.Wait()
+	})
+	require.Eventually(b, func() bool {
+		c, err := net.Dial("tcp", address)
+		if err == nil {
+			_ = c.Close()
+		}
+		return err == nil
+	}, 20*time.Second, 20*time.Millisecond, p.errs)
+
+	stop, talking := make(chan struct{}), sync.WaitGroup{}
+	for line := range 7 {
+		talking.Go(func() {
+			next := time.Now().Truncate(every).Add(every)
+			if !together {
+				next = next.Add(time.Duration(line+1) * every / 8)
+			}
+			for i := 0; ; i++ {
+				select {
+				case <-stop:
+					return
+				case <-time.After(time.Until(next)):
+				}
+				next = next.Add(every)
+				_, _ = peers[line+1].WriteString(frameOf(30 + float64(i%40)/10))
+			}
+		})
+	}
+	b.Cleanup(func() { close(stop); talking.Wait() })
+
+	arrived := make(chan []byte, 1<<12)
+	for n := range clients {
+		c, err := net.Dial("tcp", address)
+		require.NoError(b, err)
+		b.Cleanup(func() { _ = c.Close() })
+		_, err = fmt.Fprintf(c, "GET %s HTTP/1.1\r\nHost: %s\r\n\r\n", path, address)
+		require.NoError(b, err)
+		talking.Go(func() {
+			piece := make([]byte, 1<<16)
+			for {
+				got, err := c.Read(piece)
+				if err != nil {
+					return
+				}
+				if n == clients/2 {
+					arrived <- slices.Clone(piece[:got])
+				}
+			}
+		})
+		b.Cleanup(func() { _ = c.Close() })
+	}
+	time.Sleep(2 * time.Second) // the start is not meant
+	for len(arrived) > 0 {
+		<-arrived
+	}
+	var took []time.Duration
+	before, began := p.worked(b), time.Now()
+	for i := 0; b.Loop(); i++ {
+		value := 18 + float64(i%40)/10
+		time.Sleep(time.Until(time.Now().Truncate(every).Add(every)))
+		from := time.Now()
+		_, err := peers[0].WriteString(frameOf(value))
+		require.NoError(b, err)
+		for want := []byte(fmt.Sprintf("%.1f", value)); ; {
+			select {
+			case piece := <-arrived:
+				if !bytes.Contains(piece, want) {
+					continue
+				}
+			case <-time.After(5 * time.Second):
+				require.Fail(b, "a frame never arrived", p.errs)
+			}
+			break
+		}
+		took = append(took, time.Since(from))
+	}
+	b.ReportMetric(100*float64(p.worked(b)-before)/float64(time.Since(began)), "%core")
+	slices.Sort(took)
+	b.ReportMetric(float64(took[len(took)/2].Microseconds())/1000, "ms-median")
+	b.ReportMetric(float64(took[len(took)*99/100].Microseconds())/1000, "ms-p99")
+	b.ReportMetric(0, "ns/op")
+}
+
+// frameOf is one checked line with a value for each of eight channels.
+func frameOf(value float64) string {
+	values := make([]dialect.TextValue, 8)
+	for c := range values {
+		values[c] = dialect.TextValue{Name: fmt.Sprintf("C%d", c), Value: fmt.Sprintf("%.1f", value), Unit: "C"}
+	}
+	return dialect.EncodeText(values)
+}
