@@ -78,17 +78,17 @@ func NewClock(in Inputs, now time.Duration) (Clock, error) {
 
 // Start is the moment at which the film or print goes in.
 func (c Clock) Start(now time.Duration) (Clock, error) {
-	return c.press(now, ClockReady, ClockRunning, phrase.Errorf("only a clock that is ready can be started"))
+	return c.press(now, ClockReady, ClockRunning, phrase.Errorf("only a timer that is ready can be started"))
 }
 
 // Pause is for a print that is taken out of the bath.
 func (c Clock) Pause(now time.Duration) (Clock, error) {
-	return c.press(now, ClockRunning, ClockPaused, phrase.Errorf("only a running clock can be paused"))
+	return c.press(now, ClockRunning, ClockPaused, phrase.Errorf("only a running timer can be paused"))
 }
 
 // Resume is for a print that goes back into the bath.
 func (c Clock) Resume(now time.Duration) (Clock, error) {
-	return c.press(now, ClockPaused, ClockRunning, phrase.Errorf("only a paused clock can be resumed"))
+	return c.press(now, ClockPaused, ClockRunning, phrase.Errorf("only a paused timer can be resumed"))
 }
 
 func (c Clock) press(now time.Duration, from, to ClockState, mistake error) (Clock, error) {
@@ -107,7 +107,7 @@ func (c Clock) press(now time.Duration, from, to ClockState, mistake error) (Clo
 func (c Clock) Undo(now time.Duration) (Clock, error) {
 	c = c.Advance(now, BathTemperature{})
 	if c.before == nil || now-c.pressed > undoWithin {
-		return c, phrase.Errorf("there is nothing to take back: a press can be undone for one minute")
+		return c, phrase.Errorf("there is nothing to undo: a press can be undone for one minute")
 	}
 	return *c.before, nil
 }
@@ -198,7 +198,7 @@ func (c Clock) View() ClockView {
 		return v
 	}
 	if c.follows == CountingUp {
-		v.Notice = phrase.Say("this clock only counts up, since there is no time: %s", c.refusal)
+		v.Notice = phrase.Say("this timer only counts up, since there is no time: %s", c.refusal)
 		return v
 	}
 	if c.share < 1 {
@@ -212,9 +212,9 @@ func (c Clock) View() ClockView {
 func (c Clock) notice(moved time.Duration) phrase.Sentence {
 	switch c.follows {
 	case FollowingTrend:
-		return phrase.Say("the probe has been silent for %s: the clock goes by the trend of the last minutes", MinutesSeconds(c.silent()))
+		return phrase.Say("no reading for %s: the timer goes by the trend of the last minutes", MinutesSeconds(c.silent()))
 	case PlainClock:
-		return phrase.Say("the probe has been silent for %s: this is a plain clock now, it no longer follows the bath",
+		return phrase.Say("no reading for %s: this timer runs on its own and no longer follows the bath",
 			MinutesSeconds(c.silent()))
 	}
 	if beyond := c.bath.beyond(c.at); !beyond.IsZero() {

@@ -41,11 +41,11 @@ type block struct{ t, y float64 }
 func FitCooling(samples []Sample, resolution float64) (Cooling, error) {
 	sorted := slices.SortedFunc(slices.Values(samples), func(a, b Sample) int { return cmp.Compare(a.At, b.At) })
 	if len(sorted) == 0 || sorted[len(sorted)-1].At-sorted[0].At < fitSpan {
-		return Cooling{}, Refusal{phrase.Say("less than %.0f minutes of readings: too few to tell where the temperature goes", fitSpan.Minutes())}
+		return Cooling{}, Refusal{phrase.Say("less than %.0f minutes of readings: too few for a forecast", fitSpan.Minutes())}
 	}
 	c := Cooling{blocks: average(sorted), end: sorted[len(sorted)-1].At, sse: math.Inf(1)}
 	if len(c.blocks) < fitFewest {
-		return Cooling{}, Refusal{phrase.Say("too few readings to tell where the temperature goes")}
+		return Cooling{}, Refusal{phrase.Say("too few readings for a forecast")}
 	}
 	sums := make([]float64, 0, fitTaus)
 	for _, tau := range c.taus() {
@@ -58,7 +58,7 @@ func FitCooling(samples []Sample, resolution float64) (Cooling, error) {
 	freedom := float64(len(c.blocks) - 3)
 	c.variance = max(c.sse/freedom, resolution*resolution/12, 1e-8)
 	if math.Sqrt(c.sse/freedom) > fitResting {
-		return Cooling{}, Refusal{phrase.Say("the readings follow no single cooling: was something poured, or the probe moved?")}
+		return Cooling{}, Refusal{phrase.Say("the temperature did not change steadily: was something poured, or the probe moved?")}
 	}
 	return c, nil
 }

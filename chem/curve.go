@@ -42,13 +42,13 @@ func (k curve) beyond(c quantity.Celsius) phrase.Sentence {
 	low, high := k.ends()
 	switch {
 	case k.hydroquinone && c < HydroquinoneLimit()-edgeTolerance:
-		return phrase.Say("the bath is at %s, below %s, where hydroquinone loses its power: the time is not to be trusted",
+		return phrase.Say("the bath is at %s, below %s, where hydroquinone loses its power: do not trust the time",
 			c.To(0.1), HydroquinoneLimit().To(0.1))
 	case c < low-edgeTolerance:
-		return phrase.Say("the bath is at %s, colder than the table's first point: the clock keeps the rate of %s and may end early", c.To(0.1),
+		return phrase.Say("the bath is at %s, colder than the table's first point: the timer keeps the rate of %s and may end early", c.To(0.1),
 			low.To(0.1))
 	case c > high+edgeTolerance:
-		return phrase.Say("the bath is at %s, warmer than the table's last point: the clock keeps the rate of %s and may end late", c.To(0.1),
+		return phrase.Say("the bath is at %s, warmer than the table's last point: the timer keeps the rate of %s and may end late", c.To(0.1),
 			high.To(0.1))
 	}
 	return phrase.Sentence{}

@@ -140,13 +140,14 @@ func (p Pour) decide(c *PourCheck) {
 	switch {
 	case c.Uncertainty > p.Tolerance && size-c.Uncertainty <= p.Tolerance:
 		c.Remedy = NoVerdict
-		c.Reason = phrase.Say("no verdict: these graduates tell the strength to ± %s %% only, and %s %% is let pass: measure with a finer "+
+		c.Reason = phrase.Say("no verdict: with these graduates the strength is known to ± %s %% only, and %s %% is allowed: measure with "+
+			"a finer "+
 			"graduate",
 			short(c.Uncertainty*100), short(p.Tolerance*100))
 	case size <= 1e-9:
 		c.Remedy, c.Reason = UseAsItIs, phrase.Say("the strength is right: use it")
 	case size <= p.Tolerance:
-		c.Remedy, c.Reason = UseAsItIs, phrase.Say("%s, within the %s %% let pass: use it", c.errorWords(), short(p.Tolerance*100))
+		c.Remedy, c.Reason = UseAsItIs, phrase.Say("%s, within the %s %% allowed: use it", c.errorWords(), short(p.Tolerance*100))
 	case c.Error > 0:
 		p.repair(c, AddWater, c.Total*quantity.Millilitre(c.Strength/p.Target-1))
 	case p.repairStrength() <= p.Target:

@@ -100,7 +100,7 @@ func TestAPercentSolutionIsCheckedLikewise(t *testing.T) {
 func TestASmallErrorIsLetPass(t *testing.T) {
 	c := check(t, chem.Pour{Parent: chem.Measure{Volume: 100}, Water: chem.Measure{Volume: 930}, ParentStrength: 1, Target: 0.1,
 		Tolerance: 0.05})
-	require.Equal(t, "2.9 % too weak, within the 5 % let pass: use it", c.Reason.String())
+	require.Equal(t, "2.9 % too weak, within the 5 % allowed: use it", c.Reason.String())
 	require.Equal(t, "use as it is", c.Remedy.String())
 	require.Equal(t, "no remedy", chem.Remedy(0).String())
 }

@@ -11,7 +11,7 @@ import (
 
 func TestUsefulRangeOfAPrint(t *testing.T) {
 	// V11: Clerc s. 556-557 (verified): 140 s full black, 200 s clean, 280 s
-	// stained. That 280 s itself is outside is a choice of this program.
+	// stained. That 280 s itself is outside is wetside's own rule.
 	w := chem.PrintWindow{FullBlack: 140 * time.Second}
 	require.Equal(t, 280*time.Second, w.Below())
 	for at, want := range map[int]chem.PullVerdict{139: chem.PulledEarly, 140: chem.InWindow, 200: chem.InWindow, 279: chem.InWindow,

@@ -53,7 +53,7 @@ type Stay struct {
 // t = tau ln((T - Tinf)/(Tedge - Tinf)) where the edge lies between T and Tinf.
 func (c Cooling) Stay(band Band) (Stay, error) {
 	if !(band.Low < band.High) {
-		return Stay{}, phrase.Errorf("a band from %s to %s is none: its lower end must be below its upper", band.Low.To(0).Bare(),
+		return Stay{}, phrase.Errorf("a range from %s to %s is empty: its lower end must be below its upper", band.Low.To(0).Bare(),
 			band.High.To(0))
 	}
 	if len(c.blocks) == 0 {

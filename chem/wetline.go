@@ -64,7 +64,8 @@ func (l Line) fixing(t StageTime) StageTime {
 	t = warmed(t, l.Fixer, fixFactor)
 	if t.Refusal.IsZero() && ratio > 1 {
 		t.Time = fromSeconds(t.Time.Seconds() * ratio)
-		t.Causes = append(t.Causes, phrase.Say("the fixer clears in %.0f s, %.0f s when fresh: the time grows alike (a choice of this program)",
+		t.Causes = append(t.Causes, phrase.Say("the fixer clears in %.0f s, %.0f s when fresh: fixing takes longer by the same factor "+
+			"(wetside's own rule)",
 			l.ClearingNow.Seconds(), l.ClearingFresh.Seconds()))
 	}
 	return l.bounded(t)

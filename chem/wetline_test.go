@@ -76,7 +76,7 @@ func TestFixingFollowsTheClearingTestOfTheBathAsItIsNow(t *testing.T) {
 	l.ClearingFresh, l.ClearingNow = 30*time.Second, 45*time.Second
 	now := stage(t, l, chem.FirstFixing)
 	require.Equal(t, 450*time.Second, now.Time, "5 minutes times 45/30")
-	require.Contains(t, now.Causes[0].String(), "a choice of this program")
+	require.Contains(t, now.Causes[0].String(), "wetside's own rule")
 	l.ClearingNow = 20 * time.Second
 	require.Equal(t, 5*time.Minute, stage(t, l, chem.FirstFixing).Time, "a faster bath makes no time shorter")
 	l.ClearingNow = 60 * time.Second

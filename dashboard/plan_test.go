@@ -36,7 +36,7 @@ func TestAProductIsAddedOffItsBottleAndPutRight(t *testing.T) {
 	require.Contains(t, s.page("/shelf/enter/batch-mixed"), ">Our fixer</option>", "it can be chosen at once")
 	require.Contains(t, s.refused("product-noted", with(bottle(), "full", "a while")...).Problem(), `"a while" is not a figure with a unit`)
 	require.Contains(t, s.refused("product-noted", with(bottle(), "carries_rc", "80 per bottle")...).Problem(), "is not a figure with a unit")
-	require.Contains(t, s.refused("product-noted", with(bottle(), "class", "toner")...).Problem(), "in the book as fixer, not toner")
+	require.Contains(t, s.refused("product-noted", with(bottle(), "class", "toner")...).Problem(), "recorded as fixer, not toner")
 	var number string
 	s.book.Look(func(b *cards.ShelfBook) { number = strconv.FormatUint(b.Version(), 10) })
 	again := s.page("/shelf/enter/product-noted?corrects=" + number)
@@ -129,7 +129,7 @@ func TestTheTakeDownShowsItsFiguresAndWhatTheyRestOn(t *testing.T) {
 	text := s.page("/rooms/north/take-down")
 	// 20 sheets of 0.051613 m²: x 0.538 x 0.5 and x 1.615 x 0.8 g.
 	require.Contains(t, text, "About 0.28 to 1.33 g")
-	require.Contains(t, text, "nobody has stated them")
+	require.Contains(t, text, "not set for this place")
 	require.Contains(t, text, "Used in this session: 200 mL")
 	require.Contains(t, text, "no reorder date")
 	s.enters("assumptions-stated", "who", "Ada", "coating_low_g_m2", "1", "coating_high_g_m2", "1,2", "dissolved_low", "70",

@@ -297,7 +297,7 @@ func TestASetUpSaysBeforeAnythingIsPouredWhetherThereIsEnough(t *testing.T) {
 	class := between(text, `data-fill="class">`, "</ul>")
 	require.Regexp(t, `(?s)<strong>Developer</strong>.*200 mL of concentrate \(there is \d+ mL\) with 1800 mL of water.*✓ enough to mix`,
 		class)
-	require.Regexp(t, `(?s)<strong>Stop bath</strong>.*its dilution is asked for when you mix it`, class)
+	require.Regexp(t, `(?s)<strong>Stop bath</strong>.*enter its dilution when you mix`, class)
 	require.Regexp(t, `(?s)<strong>Fixer</strong>.*1300 mL from fixer jug; 70 mL of concentrate .* with 630 mL of water.*✓ enough to mix`,
 		class)
 	require.Contains(t, between(text, `data-fill="one person">`, "</ul>"), "150 mL of concentrate")

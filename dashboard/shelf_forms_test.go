@@ -42,9 +42,9 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 		want       string
 	}{
 		{"volumes that do not add up", "portion-poured", []string{"from", "FX bottle", "to", "Fixer tray", "volume_ml", "3 L", "who",
-			"Ada"}, "FX bottle holds 1000 mL and 3000 mL were drawn"},
+			"Ada"}, "FX bottle holds 1000 mL, but 3000 mL was taken out"},
 		{"a total that is not the sum", "batch-mixed", with(fixerForm(), "total_ml", "2.5 L"),
-			"200 mL of parent and 1800 mL of water make 2000 mL, not 2500 mL. Check which of the three is wrong."},
+			"200 mL of concentrate or stock and 1800 mL of water make 2000 mL, not 2500 mL. Check which of the three is wrong."},
 		{"a count below nothing", "sheets-used", []string{"containers", "Fixer tray", "count", "-2", "sheet_m2", "8x10in", "material", "film",
 			"who", "Ada"}, "-2 sheets cannot be counted"},
 		{"a time in the future", "batch-mixed", with(fixerForm(), "happened", "2027-01-01T10:00"), "lies in the future"},
@@ -56,7 +56,7 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 		{"a test without a baseline", "test-done?test=emergence+time", []string{"container", "PD bottle", "seconds", "15", "bath_c", "20",
 			"who", "Ada"}, "There is no baseline"},
 		{"an emergence time without the temperature of the bath", "test-done?test=emergence+time", []string{"container", "PD bottle", "seconds",
-			"15", "who", "Ada"}, "how warm the developer was"},
+			"15", "who", "Ada"}, "The temperature of the developer is missing"},
 		{"a time with a point", "test-done?test=emergence+time", []string{"container", "PD bottle", "seconds", "9.30", "who",
 			"Ada"}, `Write 9:30 for minutes and seconds, or 9.30s for seconds`},
 		{"a person who has left", "batch-mixed", with(fixerForm(), "who", "Left"), "Left left on"},
@@ -65,7 +65,7 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 			"1+9: 200 mL concentrate + 1800 mL water = 2000 mL; 1+10: 181.8 mL concentrate"},
 		{"stock for concentrate", "batch-mixed", with(fixerForm(), "meant", "stock"), "FX bottle holds concentrate, not stock"},
 		{"a comma for a point", "portion-poured", []string{"from", "FX bottle", "to", "Fixer tray", "volume_ml", "1,5 L", "who", "Ada"},
-			"1500 mL were drawn"},
+			"1500 mL was taken out"},
 		{"a volume that is none", "batch-mixed", with(fixerForm(), "water_ml", "a lot"), `Water poured: "a lot" is not a volume`},
 		{"a temperature that is none", "batch-mixed", with(fixerForm(), "mix_c", "lukewarm"), `"lukewarm" is not a temperature`},
 		{"10 kB in a name", "batch-mixed", with(fixerForm(), "name", strings.Repeat("x", 10000)), "10000 characters are too many"},
@@ -74,7 +74,7 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 		{"half a sheet", "sheets-used", []string{"containers", "Fixer tray", "count", "0.5", "sheet_m2", "8x10in", "material", "film", "who",
 			"Ada"}, `"0.5" is not a whole number`},
 		{"fixer in the drum for nothing", "discarded", []string{"container", "FX bottle", "volume_ml", "100", "reason", "old", "who",
-			"Ada"}, "It is not said where it went"},
+			"Ada"}, "Where the liquid went is missing"},
 		{"developer into the silver", "discarded", []string{"container", "PD bottle", "volume_ml", "100", "to", "drum", "reason", "old", "who",
 			"Ada"}, "Keep the wastes apart"},
 	} {
@@ -193,12 +193,12 @@ func TestWhatTheLedgerSaysIsReadInTheUnitsOfThePlace(t *testing.T) {
 	s.does(ledger.ContainerNamed{Container: "500 mL flask", Vessel: ledger.Bottle, Capacity: 500})
 
 	draw := []string{"from", "FX bottle", "to", "Fixer tray", "volume_ml", "40 floz", "who", "Ada"}
-	require.Contains(t, s.refused("portion-poured", draw...).Problem(), "FX bottle holds 33.8 US fl oz and 40.0 US fl oz were drawn")
+	require.Contains(t, s.refused("portion-poured", draw...).Problem(), "FX bottle holds 33.8 US fl oz, but 40.0 US fl oz was taken out")
 	draw = with(with(draw, "to", "500 mL flask"), "volume_ml", "30 floz")
 	require.Contains(t, s.refused("portion-poured", draw...).Problem(), "500 mL flask takes 16.9 US fl oz")
 	hot := with(with(fixerForm(), "water_ml", "1.8 L"), "mix_c", "250 F")
 	require.Contains(t, s.refused("batch-mixed", hot...).Problem(),
-		"250.0 °F is not that of a liquid in use. Write it between 32 and 212 °F")
+		"250.0 °F is out of range for a liquid in use. Write it between 32 and 212 °F")
 
 	weak := with(with(fixerForm(), "parent_ml", "6.4 floz"), "water_ml", "64 floz")
 	// 70.4 (0.1 - 1/11) / (1 - 0.1) = 0.711, told from 21.0 mL
@@ -254,7 +254,7 @@ func TestACorrectionThatLeavesTheTimeKeepsItsPlace(t *testing.T) {
 func TestTheSmallestMarkOfTheGraduateStandsByTheStrength(t *testing.T) {
 	s := stocked(t)
 	coarse := with(with(fixerForm(), "division_ml", "3 L"), "batch", "F7")
-	require.Contains(t, s.refused("batch-mixed", coarse...).Problem(), "is more than what was measured")
+	require.Contains(t, s.refused("batch-mixed", coarse...).Problem(), "is more than the volume measured")
 	s.enters("batch-mixed", with(coarse, "division_ml", "10 mL")...)
 	require.Contains(t, s.page("/shelf/F7"), "100.0 % (± 2.3) of the intended strength")
 }

@@ -32,7 +32,7 @@ func TestSilverIsEstimatedAgainstTheFederalLineAndAMeasuredFigureStandsFirst(t *
 	}
 	require.Contains(t, s.enters("silver-measured", figure("4.0-5.0")...), "silver in drum: 4-5 mg/L, laboratory, sampled 15 Jan 2026")
 	text := s.page("/shelf")
-	require.Contains(t, text, "Silver, measured: 4-5 mg/L by laboratory, sampled 15 Jan 2026: cannot be told against 5.0 mg/L, the "+
+	require.Contains(t, text, "Silver, measured: 4-5 mg/L by laboratory, sampled 15 Jan 2026: cannot be compared with 5.0 mg/L, the "+
 		"federal limit in the United States. Treat this liquid as silver-bearing.")
 	require.Contains(t, text, "Silver results")
 	require.Contains(t, text, "laboratory, paper 7")
@@ -49,7 +49,7 @@ func TestASilverFigureThatCannotBeReadKeepsWhatWasTyped(t *testing.T) {
 	s := stocked(t)
 	unnamed := func(silver string) []string { return with(figure(silver), "container", "") }
 	page := s.refused("silver-measured", unnamed("plenty")...)
-	require.Contains(t, page.Problem(), `"plenty" is no figure for silver. Write it as the report or the strip does`)
+	require.Contains(t, page.Problem(), `"plenty" is not a silver figure. Write it as the report or the strip does`)
 	kept := page.Form(formtest.To("/shelf/enter/silver-measured")).Values()
 	require.Equal(t, []string{"plenty", "paper 7"}, []string{kept.Get("silver"), kept.Get("reference")})
 	require.Contains(t, s.refused("silver-measured", unnamed("3")...).Problem(), "It is not clear what was sampled")

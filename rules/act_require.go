@@ -43,7 +43,7 @@ func (r Room) requiredBy(entries []entered[RequireAir]) Room {
 	return r
 }
 
-// mostAsked is the largest value of any kind (a choice of this program).
+// mostAsked is the largest value of any kind (wetside's own rule).
 const mostAsked = 10000
 
 func (a RequireAir) check(room Room, board Board, c Command) error {

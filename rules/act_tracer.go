@@ -112,7 +112,7 @@ func (t TestAirChanges) decay() (TestAirChanges, error) {
 }
 
 // steady takes the people for sitting adults. A fifth either way is what their breath
-// differs by (a choice of this program).
+// differs by (wetside's own rule).
 func (t TestAirChanges) steady(volume quantity.CubicMetre) (TestAirChanges, error) {
 	flow, err := ventilation.People{Number: t.People,
 		Each: ventilation.SedentaryCO2}.OutdoorAir(quantity.PartsPerMillion(t.Steady - t.Background))

@@ -29,7 +29,7 @@ func (a Amendment) term(record uint64, at time.Time) dated.Term {
 	return dated.Term{Effective: at, Record: record}
 }
 
-// farthest is how many years from now a row may come into force (a choice of this program).
+// farthest is how many years from now a row may come into force (wetside's own rule).
 const farthest = 20
 
 func (a Amendment) check(now time.Time) error {

@@ -49,7 +49,7 @@ func (a Correction) Sentence() phrase.Sentence {
 // Validate checks the entry on its own.
 func (a Correction) Validate() error {
 	if a.Of == 0 {
-		return Problem{ErrForm, phrase.Say("It is not said which entry is corrected"), phrase.Say("Choose the entry")}
+		return Problem{ErrForm, phrase.Say("No entry to correct is named"), phrase.Say("Choose the entry")}
 	}
 	if err := needName(phrase.Say("reason"), a.Reason); err != nil {
 		return err
@@ -58,7 +58,7 @@ func (a Correction) Validate() error {
 		return nil
 	}
 	if _, nested := a.Instead.(Correction); nested {
-		return Problem{ErrForm, phrase.Say("A correction cannot be put in the place of an entry"), phrase.Say("Write what was really done")}
+		return Problem{ErrForm, phrase.Say("An entry cannot be replaced with a correction"), phrase.Say("Record what was really done")}
 	}
 	return a.Instead.Validate()
 }
@@ -91,7 +91,7 @@ func (a *Correction) UnmarshalJSON(data []byte) error {
 		return nil
 	}
 	if raw.Kind == (Correction{}).Kind() {
-		return Problem{ErrForm, phrase.Say("A correction cannot be put in the place of an entry"), phrase.Say("Write what was really done")}
+		return Problem{ErrForm, phrase.Say("An entry cannot be replaced with a correction"), phrase.Say("Record what was really done")}
 	}
 	act, err := DecodeAct(raw.Kind, raw.Act)
 	a.Instead = act

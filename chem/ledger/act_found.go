@@ -27,7 +27,7 @@ func (a BathFound) about() []string { return []string{a.Batch, a.Container} }
 // Sentence says what was done.
 func (a BathFound) Sentence() phrase.Sentence {
 	if a.Fresh {
-		return phrase.Say("%s holds %s of %s (batch %s), mixed fresh from an unknown parent", a.Container, ml(a.Volume), a.Name, a.Batch)
+		return phrase.Say("%s holds %s of %s (batch %s), mixed fresh, concentrate or stock unknown", a.Container, ml(a.Volume), a.Name, a.Batch)
 	}
 	return phrase.Say("%s holds %s of %s (batch %s), origin and age unknown", a.Container, ml(a.Volume), a.Name, a.Batch)
 }
@@ -48,7 +48,7 @@ func (a BathFound) Amount() quantity.Millilitre { return a.Volume }
 
 func (a BathFound) check(s *state, e Entry) error {
 	if s.nameTaken(a.Batch) {
-		return Problem{ErrTaken, phrase.Say("%q is in the book already", a.Batch), phrase.Say("Give the batch another name")}
+		return Problem{ErrTaken, phrase.Say("%q is already recorded", a.Batch), phrase.Say("Give the batch another name")}
 	}
 	c, err := s.roomFor(a.Container, a.Volume, a.Class)
 	switch {

@@ -63,7 +63,7 @@ func (a BatchMixed) Sentence() phrase.Sentence {
 func (a BatchMixed) Validate() error {
 	return first(needName(phrase.Say("batch"), a.Batch), needName(phrase.Say("batch (in words)"), a.Name), maybeName(phrase.Say("product"),
 		a.Product), needClass(a.Class),
-		needName(phrase.Say("container"), a.Into), oneOf(phrase.Say("parent"), a.Meant, FromConcentrate, FromStock, FromPowder, FromUnknown),
+		needName(phrase.Say("vessel"), a.Into), oneOf(phrase.Say("source"), a.Meant, FromConcentrate, FromStock, FromPowder, FromUnknown),
 		a.parentNamed(), a.sum(), a.marks(), a.Aim.validate(), needTemperature(phrase.Say("A water temperature"), a.WaterTemperature),
 		needTemperature(phrase.Say("A temperature of the mix"), a.MixTemperature), a.Owner.validate(),
 		maybeName(phrase.Say("pitcher"), a.With))
@@ -75,25 +75,26 @@ func (a BatchMixed) parentNamed() error {
 		return Problem{ErrForm, phrase.Say("A batch from powder comes from one packet of a lot"),
 			phrase.Say("Name the lot, and write what it was made up to as water")}
 	case (a.Meant == FromConcentrate || a.Meant == FromStock) && (a.From == "" || a.Lot != "" || a.ParentVolume == 0):
-		return Problem{ErrForm, phrase.Say("A dilution comes from a container"),
-			phrase.Say("Name the container and write how much was taken from it; if nobody knows, choose the parent unknown")}
+		return Problem{ErrForm, phrase.Say("A dilution comes from a vessel"),
+			phrase.Say("Name the vessel and write how much was taken from it; if nobody knows, choose \"unknown\"")}
 	case a.Meant == FromUnknown && (a.From != "" || a.Lot != "" || a.ParentVolume != 0):
 		return Problem{ErrForm, phrase.Say("You entered an amount of concentrate but chose \"unknown\""),
 			phrase.Say("Say what the batch was mixed from")}
 	}
-	return first(maybeName(phrase.Say("container of the parent"), a.From), maybeName(phrase.Say("lot"), a.Lot))
+	return first(maybeName(phrase.Say("bottle of concentrate or stock"), a.From), maybeName(phrase.Say("lot"), a.Lot))
 }
 
 // sum checks that the volumes add up, within 2 % or 5 mL, the reading of a graduate (common practice).
 func (a BatchMixed) sum() error {
 	volume := a.ParentVolume + a.Water
-	err := first(maybeVolume(phrase.Say("The parent"), a.ParentVolume), maybeVolume(phrase.Say("The water"), a.Water),
+	err := first(maybeVolume(phrase.Say("The concentrate or stock"), a.ParentVolume), maybeVolume(phrase.Say("The water"), a.Water),
 		maybeVolume(phrase.Say("The total"), a.Total), needVolume(phrase.Say("The batch"), volume))
 	if err != nil || a.Total == 0 {
 		return err
 	}
 	if math.Abs(float64(volume-a.Total)) > math.Max(5, 0.02*float64(a.Total)) {
-		return Problem{ErrVolume, phrase.Say("%s of parent and %s of water make %s, not %s", ml(a.ParentVolume), ml(a.Water), ml(volume),
+		return Problem{ErrVolume, phrase.Say("%s of concentrate or stock and %s of water make %s, not %s", ml(a.ParentVolume), ml(a.Water),
+			ml(volume),
 			ml(a.Total)),
 			phrase.Say("Check which of the three is wrong")}
 	}
@@ -103,8 +104,8 @@ func (a BatchMixed) sum() error {
 // marks checks that the graduate has finer marks than what was measured with it.
 func (a BatchMixed) marks() error {
 	if a.Division > a.ParentVolume+a.Water {
-		return Problem{ErrVolume, phrase.Say("%s is more than what was measured", ml(a.Division)),
-			phrase.Say("Write the distance between two marks of the graduate, such as 5 mL")}
+		return Problem{ErrVolume, phrase.Say("%s is more than the volume measured", ml(a.Division)),
+			phrase.Say("Write the smallest mark on the graduate, such as 5 mL")}
 	}
 	return maybeVolume(phrase.Say("The smallest mark"), a.Division)
 }
@@ -128,7 +129,7 @@ func (a BatchMixed) touches() []string {
 
 func (a BatchMixed) check(s *state, e Entry) error {
 	if s.nameTaken(a.Batch) {
-		return Problem{ErrTaken, phrase.Say("%q is in the book already", a.Batch), phrase.Say("Give the batch another name")}
+		return Problem{ErrTaken, phrase.Say("%q is already recorded", a.Batch), phrase.Say("Give the batch another name")}
 	}
 	into, err := s.roomFor(a.Into, a.ParentVolume+a.Water, a.Class)
 	if err != nil {
@@ -168,14 +169,14 @@ func (a BatchMixed) checkParent(s *state) error {
 	}
 	if parent.Liquid.class != a.Class {
 		return Problem{ErrMismatch, phrase.Say("%s holds %s and the batch is %s", a.From, parent.Liquid.class, a.Class),
-			phrase.Say("Check the container")}
+			phrase.Say("Check the vessel")}
 	}
 	is := s.sortOf(*parent.Liquid)
 	if is == a.Meant || a.Confirmed {
 		return nil
 	}
 	return Problem{ErrMismatch, a.mistaken(*parent.Liquid, is),
-		phrase.Say("Choose the container that was meant, or confirm that it was poured like this")}
+		phrase.Say("Choose the vessel you meant, or confirm that it was poured like this")}
 }
 
 // mistaken says what the container holds instead, and what the mistake would come to.

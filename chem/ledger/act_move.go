@@ -69,11 +69,11 @@ func (a ToppedUp) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a ToppedUp) Validate() error {
-	err := first(needName(phrase.Say("container"), a.Container), maybeVolume(phrase.Say("The volume"), a.Volume),
+	err := first(needName(phrase.Say("vessel"), a.Container), maybeVolume(phrase.Say("The volume"), a.Volume),
 		maybeVolume(phrase.Say("The water"), a.Water),
 		needTemperature(phrase.Say("A water temperature"), a.WaterTemp))
 	if err == nil && (a.From == "") != (a.Volume == 0) {
-		err = Problem{ErrForm, phrase.Say("A top-up from a container needs its name and the volume"), phrase.Say("Write both, or only the water")}
+		err = Problem{ErrForm, phrase.Say("A top-up from a vessel needs its name and the volume"), phrase.Say("Write both, or only the water")}
 	}
 	if err == nil && a.Volume+a.Water == 0 {
 		err = Problem{ErrVolume, phrase.Say("Nothing was added"), phrase.Say("Write how much was added")}
@@ -190,10 +190,11 @@ func (a Discarded) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a Discarded) Validate() error {
-	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume),
+	err := first(needName(phrase.Say("vessel"), a.Container), needVolume(phrase.Say("The volume"), a.Volume),
 		needName(phrase.Say("reason"), a.Reason))
 	if err == nil && (a.To == "") == (a.Route == "") {
-		err = Problem{ErrForm, phrase.Say("It is not said where it went"), phrase.Say("Name the waste container, or write the route in words")}
+		err = Problem{ErrForm, phrase.Say("Where the liquid went is missing"),
+			phrase.Say("Name the waste container, or say in words where the liquid went")}
 	}
 	return first(err, maybeName(phrase.Say("waste container"), a.To), maybeName(phrase.Say("route"), a.Route))
 }
@@ -319,9 +320,9 @@ func (a Promoted) apply(s *state, e Entry) {
 }
 
 func validateMove(from, to string, v quantity.Millilitre) error {
-	err := first(needName(phrase.Say("container"), from), needName(phrase.Say("container"), to), needVolume(phrase.Say("The volume"), v))
+	err := first(needName(phrase.Say("vessel"), from), needName(phrase.Say("vessel"), to), needVolume(phrase.Say("The volume"), v))
 	if err == nil && from == to {
-		err = Problem{ErrForm, phrase.Say("Both containers are %s", from), phrase.Say("Choose where it went")}
+		err = Problem{ErrForm, phrase.Say("Both vessels are %s", from), phrase.Say("Choose where it went")}
 	}
 	return err
 }

@@ -46,7 +46,7 @@ func (a WorkBooked) Validate() error {
 	case err != nil:
 		return err
 	case a.Begins.IsZero():
-		return Problem{ErrTime, phrase.Say("It is not said when the work begins"), phrase.Say("Write the date and the time")}
+		return Problem{ErrTime, phrase.Say("The start of the work is missing"), phrase.Say("Write the date and the time")}
 	case a.Students < 1 || a.Students > 1000 || a.SheetsEach < 0 || a.SheetsEach > 1000:
 		return Problem{ErrForm, phrase.Say("%d people with %d sheets each cannot be booked", a.Students, a.SheetsEach),
 			phrase.Say("Write how many people come, at least 1, and how many sheets each will process")}
@@ -124,7 +124,8 @@ func (a AssumptionsStated) Validate() error {
 		return Problem{ErrForm, phrase.Say("The dissolved share is no range"),
 			phrase.Say("Write the lower figure first, both between 0 and 100 %%")}
 	case !(a.CarryOver >= 0 && a.CarryOver <= 5000 && a.Evaporation >= 0 && a.Evaporation <= 5000):
-		return Problem{ErrForm, phrase.Say("The carry-over or the evaporation cannot be"), phrase.Say("Write millilitres between 0 and 5000")}
+		return Problem{ErrForm, phrase.Say("The carry-over or the evaporation is out of range"),
+			phrase.Say("Write millilitres between 0 and 5000")}
 	case !(a.LeadDays >= 0 && a.LeadDays <= 365):
 		return Problem{ErrForm, phrase.Say("A delivery does not take %g days", a.LeadDays), phrase.Say("Write days between 0 and 365")}
 	}
@@ -161,5 +162,5 @@ func (l *Ledger) Assumptions() AssumptionsStated {
 // square foot), half to 80 % dissolved (from memory), and count all losses as unexplained.
 func usualAssumptions() AssumptionsStated {
 	return AssumptionsStated{CoatingLow: 0.538, CoatingHigh: 1.615, DissolvedLow: 0.5, DissolvedHigh: 0.8, LeadDays: 14,
-		Source: "nobody has stated them: a forum post for the coating, memory for the rest (unverified)"}
+		Source: "not set for this place: coating from a forum post, the rest from memory (unverified)"}
 }

@@ -32,7 +32,7 @@ func (a PrintTimed) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a PrintTimed) Validate() error {
-	err := first(needName(phrase.Say("container"), a.Container), maybeName(phrase.Say("person"), a.Person))
+	err := first(needName(phrase.Say("vessel"), a.Container), maybeName(phrase.Say("person"), a.Person))
 	switch {
 	case err != nil:
 		return err

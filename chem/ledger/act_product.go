@@ -66,7 +66,7 @@ func (a ProductNoted) touches() []string { return nil }
 
 func (a ProductNoted) check(s *state, _ Entry) error {
 	if before, ok := s.noted[a.Product]; ok && before.Class != a.Class {
-		return Problem{ErrMismatch, phrase.Say("%s is in the book as %s, not %s", a.Product, before.Class, a.Class),
+		return Problem{ErrMismatch, phrase.Say("%s is recorded as %s, not %s", a.Product, before.Class, a.Class),
 			phrase.Say("Give the other product a name of its own")}
 	}
 	return nil

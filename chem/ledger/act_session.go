@@ -40,7 +40,7 @@ func (a SessionOpened) touches() []string { return nil }
 
 func (a SessionOpened) check(s *state, _ Entry) error {
 	if _, ok := s.sessions[a.Session]; ok {
-		return Problem{ErrTaken, phrase.Say("A session %q is in the book already", a.Session), phrase.Say("Give the session another name")}
+		return Problem{ErrTaken, phrase.Say("A session %q is already recorded", a.Session), phrase.Say("Give the session another name")}
 	}
 	return nil
 }
@@ -78,7 +78,7 @@ func (a SessionClosed) check(s *state, e Entry) error {
 	session, ok := s.sessions[a.Session]
 	switch {
 	case !ok:
-		return Problem{ErrUnknown, phrase.Say("No session is known as %q at that time", a.Session), phrase.Say("Check the name")}
+		return Problem{ErrUnknown, phrase.Say("No session is called %q at that time", a.Session), phrase.Say("Check the name")}
 	case !session.Closed.IsZero():
 		return Problem{ErrSession, phrase.Say("Session %q was closed at %s", a.Session, when(session.Closed)),
 			phrase.Say("Correct that entry if it was wrong")}

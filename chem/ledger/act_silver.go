@@ -25,7 +25,7 @@ const mostSilver = 100_000
 // ParseSilver reads a figure such as "4.9", "<0.2 mg/L", "2-4 g/L" or ">6 g/L". Without
 // a unit it is in mg/L; a part per million is taken for 1 mg/L, as in water.
 func ParseSilver(text string) (SilverFigure, error) {
-	bad := Problem{ErrForm, phrase.Say("%q is no figure for silver", text),
+	bad := Problem{ErrForm, phrase.Say("%q is not a silver figure", text),
 		phrase.Say("Write it as the report or the strip does: 4.9 mg/L, <0.5 mg/L, 2-4 g/L or >6 g/L")}
 	rest, scale := strings.Join(strings.Fields(text), ""), 1.0
 	for _, u := range []struct {
@@ -56,7 +56,7 @@ func ParseSilver(text string) (SilverFigure, error) {
 
 func (f SilverFigure) valid() error {
 	if !(f.Low >= 0 && f.Low <= f.High && f.High <= mostSilver) || f.Under && (f.Over || f.High == 0) {
-		return Problem{ErrForm, phrase.Say("The figure for silver cannot be"),
+		return Problem{ErrForm, phrase.Say("The silver figure is out of range"),
 			phrase.Say("Write the lower figure first, both between 0 and 100 g/L")}
 	}
 	return nil
@@ -96,7 +96,7 @@ type SilverLine string
 const (
 	ReachesLine SilverLine = "at or above 5.0 mg/L"
 	UnderLine   SilverLine = "under 5.0 mg/L"
-	LineUnknown SilverLine = "cannot be told against 5.0 mg/L"
+	LineUnknown SilverLine = "cannot be compared with 5.0 mg/L"
 )
 
 // Line compares the figure with the US federal line, see [HazardousSilver].
@@ -151,11 +151,11 @@ func (a SilverMeasured) Validate() error {
 	switch {
 	case (a.Container == "") == (a.Sample == ""):
 		return Problem{ErrForm, phrase.Say("It is not clear what was sampled"),
-			phrase.Say("Choose the container, or write in words what it was; not both")}
+			phrase.Say("Choose the vessel, or write in words what it was; not both")}
 	case a.Sampled.IsZero():
-		return Problem{ErrTime, phrase.Say("It is not said when the sample was taken"), phrase.Say("Write the date")}
+		return Problem{ErrTime, phrase.Say("The date of the sample is missing"), phrase.Say("Write the date")}
 	}
-	return first(maybeName(phrase.Say("container"), a.Container), maybeName(phrase.Say("sample"), a.Sample), a.Silver.valid(),
+	return first(maybeName(phrase.Say("vessel"), a.Container), maybeName(phrase.Say("sample"), a.Sample), a.Silver.valid(),
 		oneOf(phrase.Say("method"), a.Method, SilverMethods()...), maybeName(phrase.Say("reference"), a.Reference))
 }
 

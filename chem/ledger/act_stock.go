@@ -33,7 +33,7 @@ func (a ContainerNamed) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a ContainerNamed) Validate() error {
-	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The capacity"), a.Capacity),
+	err := first(needName(phrase.Say("vessel"), a.Container), needVolume(phrase.Say("The capacity"), a.Capacity),
 		maybeName(phrase.Say("bath"), a.Bath),
 		oneOf(phrase.Say("vessel"), a.Vessel, Vessels()...))
 	if err == nil && a.KeptFor != "" {
@@ -41,10 +41,11 @@ func (a ContainerNamed) Validate() error {
 	}
 	if err == nil && (a.Vessel == WasteContainer) != (a.Stream != "") {
 		err = Problem{ErrForm, phrase.Say("A waste container, and only a waste container, is for one kind of waste"),
-			phrase.Say("Say for which waste it is")}
+			phrase.Say("Say which waste the container is for")}
 	}
 	if err == nil && a.Vessel == Pitcher && a.KeptFor == "" {
-		err = Problem{ErrForm, phrase.Say("A pitcher is kept for one chemical"), phrase.Say("Say for which, and write it on the pitcher")}
+		err = Problem{ErrForm, phrase.Say("A pitcher is kept for one chemical"),
+			phrase.Say("Say which chemical, and write the name on the pitcher")}
 	}
 	if err == nil && a.Stream != "" {
 		err = oneOf(phrase.Say("kind of waste"), a.Stream, SilverStream, TonerStream, PlainStream)
@@ -122,7 +123,7 @@ func (a LotReceived) touches() []string { return nil }
 
 func (a LotReceived) check(s *state, _ Entry) error {
 	if s.nameTaken(a.Lot) {
-		return Problem{ErrTaken, phrase.Say("%q is in the book already", a.Lot), phrase.Say("Give the lot another name")}
+		return Problem{ErrTaken, phrase.Say("%q is already recorded", a.Lot), phrase.Say("Give the lot another name")}
 	}
 	return nil
 }
@@ -153,7 +154,7 @@ func (a LotOpened) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a LotOpened) Validate() error {
-	return first(needName(phrase.Say("lot"), a.Lot), needName(phrase.Say("container"), a.Container))
+	return first(needName(phrase.Say("lot"), a.Lot), needName(phrase.Say("vessel"), a.Container))
 }
 
 func (a LotOpened) touches() []string { return []string{a.Container} }
@@ -198,7 +199,7 @@ func (a LotOpened) apply(s *state, e Entry) {
 func (s *state) sealed(id string) (Lot, error) {
 	lot, ok := s.lots[id]
 	if !ok {
-		return Lot{}, Problem{ErrUnknown, phrase.Say("No lot is known as %q at that time", id),
+		return Lot{}, Problem{ErrUnknown, phrase.Say("No lot is called %q at that time", id),
 			phrase.Say("Check the name, or enter the delivery first")}
 	}
 	if lot.Opened >= lot.Units {

@@ -37,7 +37,7 @@ func (a TestDone) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a TestDone) Validate() error {
-	err := first(oneOf(phrase.Say("test"), a.Test, TestKinds()...), maybeName(phrase.Say("container"), a.Container),
+	err := first(oneOf(phrase.Say("test"), a.Test, TestKinds()...), maybeName(phrase.Say("vessel"), a.Container),
 		maybeName(phrase.Say("film"), a.Film), needTemperature(phrase.Say("A bath temperature"), a.Temperature))
 	switch {
 	case err != nil:

@@ -120,7 +120,7 @@ func (a BottleFound) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a BottleFound) Validate() error {
-	err := first(needName(phrase.Say("container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume),
+	err := first(needName(phrase.Say("vessel"), a.Container), needVolume(phrase.Say("The volume"), a.Volume),
 		needVolume(phrase.Say("The bottle"), a.Capacity),
 		needName(phrase.Say("place"), a.Where), maybeName(phrase.Say("looks"), a.Looks))
 	if err == nil && a.Volume > a.Capacity {
@@ -133,7 +133,7 @@ func (a BottleFound) touches() []string { return []string{a.Container} }
 
 func (a BottleFound) check(s *state, _ Entry) error {
 	if _, ok := s.containers[a.Container]; ok || s.nameTaken(a.Container) {
-		return Problem{ErrTaken, phrase.Say("%q is in the book already", a.Container),
+		return Problem{ErrTaken, phrase.Say("%q is already recorded", a.Container),
 			phrase.Say("Give the found bottle a name of its own and write it on the bottle")}
 	}
 	return nil

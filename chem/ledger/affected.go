@@ -59,7 +59,7 @@ func (l *Ledger) Failures() []Failure {
 func (l *Ledger) Affected(entry uint64) (Affected, error) {
 	f, ok := l.now.failures[entry]
 	if !ok {
-		return Affected{}, Problem{ErrUnknown, phrase.Say("Entry %d is no failed test of fixing or washing", entry),
+		return Affected{}, Problem{ErrUnknown, phrase.Say("Entry %d is not a failed test of fixing or washing", entry),
 			phrase.Say("Choose the entry of the failed test")}
 	}
 	a := Affected{Failure: f, Instruction: instruction(f)}
@@ -84,7 +84,7 @@ func instruction(f Failure) phrase.Sentence {
 		return phrase.Say("Wash the prints again, with wash aid if it is used, for the full time. Then test one print of each session " +
 			"before the rest is put away.")
 	}
-	return phrase.Say("Soak the prints, fix them again in fresh fixer for the full time (two baths if possible), and wash them anew. " +
+	return phrase.Say("Soak the prints, fix them again in fresh fixer for the full time (two baths if possible), and wash them again. " +
 		"Then test one print of each session before the rest is put away.")
 }
 

@@ -24,10 +24,10 @@ func TestBadInput(t *testing.T) {
 		sort error
 		says string
 	}{
-		"volumes that do not add up": {tooMuch, ledger.ErrVolume, "200 mL of parent and 1800 mL of water make 2000 mL, not 2500 mL"},
+		"volumes that do not add up": {tooMuch, ledger.ErrVolume, "200 mL of concentrate or stock and 1800 mL of water make 2000 mL, not 2500 mL"},
 		"more than the tray takes":   {overflowing, ledger.ErrVolume, "do not fit"},
 		"a draw of more than is left": {ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 2500}, ledger.ErrNotEnough,
-			"bottle-fix holds 2000 mL and 2500 mL were drawn"},
+			"bottle-fix holds 2000 mL, but 2500 mL was taken out"},
 		"an unknown container": {ledger.PortionPoured{From: "bottle-fax", To: "tray-fix", Volume: 10}, ledger.ErrUnknown, `"bottle-fax"`},
 		"a taken name":         {twice, ledger.ErrTaken, "another name"},
 		"the wrong bottle":     {wrongBottle, ledger.ErrMismatch, "kept for print developer"},
@@ -35,12 +35,12 @@ func TestBadInput(t *testing.T) {
 		"a negative volume":    {ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: -10}, ledger.ErrVolume, "was measured"},
 		"boiling fixer":        {hot, ledger.ErrForm, "between 0 and 100"},
 		"a test without baseline": {ledger.TestDone{Test: ledger.ClearingTest, Container: "bottle-fix", Film: "f", Seconds: 40},
-			ledger.ErrBaseline, "nobody measured it"},
+			ledger.ErrBaseline, "none was measured"},
 		"a colour read by red light": {ledger.TestDone{Test: ledger.StopColourTest, Container: "bottle-fix", Seen: "yellow"}, ledger.ErrForm,
 			"white light"},
 		"a test of the wrong bath": {ledger.TestDone{Test: ledger.IodideTest, Container: "conc-dev", Seen: "clear"}, ledger.ErrMismatch,
 			"says nothing about print developer"},
-		"a test of an empty tray":  {iodide("tray-fix", "clear"), ledger.ErrNotEnough, "a late entry is taken"},
+		"a test of an empty tray":  {iodide("tray-fix", "clear"), ledger.ErrNotEnough, "a late entry is accepted"},
 		"an answer nobody can see": {iodide("bottle-fix", "green"), ledger.ErrForm, "clear, cloudy"},
 		"a print of no session":    {ledger.TestDone{Test: ledger.ResidualSilver, Seen: "stain"}, ledger.ErrSession, "Name the session"},
 		"no sheets":                {sheets(0, nil, "tray-fix"), ledger.ErrForm, "at least 1"},
@@ -68,7 +68,7 @@ func TestBatchOlderThanItsParent(t *testing.T) {
 	b := newBook(t).room()
 	early := fixer("x", "tray-fix", 1000)
 	said := b.refuse(b.wroteLate(evening().AddDate(0, 0, -1).Add(-time.Hour), early), ledger.ErrOlder)
-	require.Contains(t, said, "3 Mar 2025 17:00 and conc-fix, its parent, from 3 Mar 2025 18:00")
+	require.Contains(t, said, "3 Mar 2025 17:00 and conc-fix, which it is mixed from, is dated 3 Mar 2025 18:00")
 
 	b.write(at("18:00"), ledger.LotOpened{Lot: "lot-fix", Container: "conc-new"})
 	early.From = "conc-new"

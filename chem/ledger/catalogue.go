@@ -76,8 +76,8 @@ func NewCatalogue(products ...Product) (Catalogue, error) {
 			return Catalogue{}, phrase.Errorf("product %q: %w", p.ID, err)
 		}
 		if _, taken := c.Product(p.ID); taken {
-			return Catalogue{}, phrase.Errorf("product %q: %w", p.ID, Problem{ErrTaken, phrase.Say("There are two of that id"),
-				phrase.Say("Give one of them another id")})
+			return Catalogue{}, phrase.Errorf("product %q: %w", p.ID, Problem{ErrTaken, phrase.Say("Two products have this id"),
+				phrase.Say("Give one of the two another id")})
 		}
 		c.products = append(c.products, p)
 	}

@@ -10,7 +10,7 @@ import (
 // checkForm says whether the entry is well-formed.
 func checkForm(e Entry) error {
 	if e.Act == nil {
-		return Problem{ErrForm, phrase.Say("There is no act"), phrase.Say("Say what was done")}
+		return Problem{ErrForm, phrase.Say("The entry is empty"), phrase.Say("Say what was done")}
 	}
 	if e.At.IsZero() || e.Entered.IsZero() {
 		return Problem{ErrTime, phrase.Say("A time is missing"), phrase.Say("Write when it happened")}
@@ -70,8 +70,8 @@ func (l *Ledger) checkPerson(e Entry) error {
 	}
 	at := slices.IndexFunc(l.settings.People, func(p Person) bool { return p.Name == e.By })
 	if at < 0 {
-		return Problem{ErrPerson, phrase.Say("Nobody called %q is on the list of people", e.By),
-			phrase.Say("Choose your own name, or have it added to the list")}
+		return Problem{ErrPerson, phrase.Say("%q is not on the list of people", e.By),
+			phrase.Say("Choose your own name, or have your name added to the list")}
 	}
 	if left := l.settings.People[at].Left; !left.IsZero() && e.Entered.After(left) {
 		return Problem{ErrPerson, phrase.Say("%s left on %s", e.By, onDay(left)), phrase.Say("Write under your own name")}
@@ -113,7 +113,7 @@ func checkAsked(a Act) error {
 		return checkAsked(c.Instead)
 	}
 	if t, is := a.(TestDone); is && t.Test == EmergenceTest && t.Temperature == nil {
-		return Problem{ErrForm, phrase.Say("It is not said how warm the developer was"),
+		return Problem{ErrForm, phrase.Say("The temperature of the developer is missing"),
 			phrase.Say("Measure the bath and write its temperature: a cold bath is slow without being tired")}
 	}
 	return nil

@@ -123,12 +123,12 @@ func (p Product) lifeIn(c Container) (phrase.Sentence, *Figure) {
 func (r reading) openTray() Clock {
 	hours := r.l.open / float64(r.l.volume)
 	if r.p.TrayTime == nil {
-		return r.unmeasured(phrase.Say("hours in an open tray"), phrase.Say("Stood open for %.1f h and no figure is known", hours))
+		return r.unmeasured(phrase.Say("hours in an open tray"), phrase.Say("Open for %.1f h; no limit known", hours))
 	}
 	limit, _ := r.p.TrayTime.Duration()
 	c := Clock{Name: phrase.Say("hours in an open tray"), limit: trayLimit, over: hours / limit.Hours(), Verdict: Pour,
 		Source: phrase.Plain(r.p.TrayTime.Source), Standing: r.p.TrayTime.Standing,
-		Words: phrase.Say("Stood open for %.1f h, limit %s", hours, r.p.TrayTime.Words())}
+		Words: phrase.Say("Open for %.1f h, limit %s", hours, r.p.TrayTime.Words())}
 	if hours >= limit.Hours() {
 		return c.out()
 	}
@@ -141,12 +141,12 @@ func (r reading) area() Clock {
 	sheets := float64(r.l.load.Total() / EightByTen)
 	switch {
 	case r.l.unknown.age:
-		return r.unsure(phrase.Say("area processed"), phrase.Say("Nobody knows what went through it"))
+		return r.unsure(phrase.Say("area processed"), phrase.Say("Use so far unknown"))
 	case !w.Known():
 		return r.unmeasured(phrase.Say("area processed"),
-			phrase.Say("%.0f sheets 8x10 went through and no capacity for %s is known", sheets, w.Missing))
+			phrase.Say("%.0f sheets 8x10 processed; capacity for %s unknown", sheets, w.Missing))
 	case sheets == 0:
-		return Clock{Name: phrase.Say("area processed"), Verdict: Pour, Words: phrase.Say("Nothing has gone through it"),
+		return Clock{Name: phrase.Say("area processed"), Verdict: Pour, Words: phrase.Say("No sheets recorded"),
 			Source: phrase.Say("record book"), Standing: Verified}
 	}
 	c := Clock{Name: phrase.Say("area processed"), limit: areaLimit, over: w.Part, Verdict: Pour, Source: phrase.Plain(w.Binds.Source),
@@ -194,13 +194,13 @@ func (r reading) strength() Clock {
 	off := r.l.strength/r.l.aim - 1
 	c := Clock{Name: phrase.Say("strength"), Verdict: Pour, Source: phrase.Say("volumes in the record book; limits 10 %% and 30 %%"),
 		Standing: CommonPractice,
-		Words:    phrase.Say("The strength is as meant"), doubt: byMixing}
+		Words:    phrase.Say("The strength is as intended"), doubt: byMixing}
 	spread := r.l.spread / r.l.aim
 	switch {
 	case spread >= 0.005:
-		c.Words = phrase.Say("The strength is %.0f %% of what was meant, ± %.0f", 100*(1+off), 100*spread)
+		c.Words = phrase.Say("The strength is %.0f %% of what was intended, ± %.0f", 100*(1+off), 100*spread)
 	case math.Abs(off) >= 0.005:
-		c.Words = phrase.Say("The strength is %.0f %% of what was meant", 100*(1+off))
+		c.Words = phrase.Say("The strength is %.0f %% of what was intended", 100*(1+off))
 	}
 	switch {
 	case math.Abs(off)-spread >= strengthTooFar:

@@ -52,7 +52,7 @@ func (e Entry) Late(after time.Duration) bool { return e.Entered.Sub(e.At) > aft
 // EncodeAct gives the act as JSON, without its kind.
 func EncodeAct(a Act) ([]byte, error) {
 	if a == nil {
-		return nil, Problem{ErrForm, phrase.Say("There is no act"), phrase.Say("Say what was done")}
+		return nil, Problem{ErrForm, phrase.Say("The entry is empty"), phrase.Say("Say what was done")}
 	}
 	data, err := json.Marshal(a)
 	if err != nil {
@@ -66,7 +66,7 @@ func EncodeAct(a Act) ([]byte, error) {
 func DecodeAct(kind string, data []byte) (Act, error) {
 	known, is := actKinds[kind]
 	if !is {
-		return nil, Problem{ErrForm, phrase.Say("%q is no kind of act", kind), phrase.Say("Use one of the kinds that this version knows")}
+		return nil, Problem{ErrForm, phrase.Say("%q is not a known kind of entry", kind), phrase.Say("Use a kind that this version knows")}
 	}
 	act, err := known.decode(data)
 	if err != nil {

@@ -38,5 +38,5 @@ func Example() {
 	// Output:
 	// pour: life once opened: 3.0 days old, limit 6 months [label of the bottle, verified]
 	// test first: Nothing is known of bottle 2 [record book, verified]
-	// bottle 1 holds 1000 mL and 1500 mL were drawn. Check the volume, or enter the top-up that is missing first; a late entry is taken.
+	// bottle 1 holds 1000 mL, but 1500 mL was taken out. Check the volume, or record the missing top-up first; a late entry is accepted.
 }

@@ -101,7 +101,7 @@ func (f Figure) validate(what phrase.Sentence, ok bool) error {
 		return Problem{ErrForm, phrase.Say("%s cannot be %g %s", what, f.Value, f.Unit),
 			phrase.Say("Use hours, days, weeks or months for a life; sheets 8x10 or rolls per litre or per US gallon for a capacity")}
 	case !(f.Value > 0 && f.Value <= 100000):
-		return Problem{ErrForm, phrase.Say("%s of %g is no figure", what, f.Value), phrase.Say("Write a number more than 0")}
+		return Problem{ErrForm, phrase.Say("%s of %g is not a possible figure", what, f.Value), phrase.Say("Write a number more than 0")}
 	case f.Source == "":
 		return Problem{ErrForm, phrase.Say("%s has no source", what), phrase.Say(`Write where it comes from, such as "label of the bottle"`)}
 	}

@@ -22,15 +22,15 @@ func TestTheMarksOfTheGraduateSayHowWellTheStrengthIsKnown(t *testing.T) {
 		verdict          ledger.Verdict
 		warned           string
 	}{
-		{"nobody said which graduate", 20, 0, 0, "The strength is as meant", ledger.Pour, ""},
-		{"marks of 1 mL", 20, 1, 0.9 * math.Hypot(0.5/20, 0.5/180), "The strength is 100 % of what was meant, ± 2", ledger.Pour, ""},
-		{"marks of 10 mL", 20, 10, 0.9 * math.Hypot(5.0/20, 5.0/180), "The strength is 100 % of what was meant, ± 23", ledger.TestFirst,
-			"no verdict: these graduates tell the strength to ± 22.6 % only"},
-		{"weak by a quarter, or hardly", 15, 10, 0.925 * math.Hypot(5.0/15, 5.0/185), "The strength is 75 % of what was meant, ± 23",
+		{"nobody said which graduate", 20, 0, 0, "The strength is as intended", ledger.Pour, ""},
+		{"marks of 1 mL", 20, 1, 0.9 * math.Hypot(0.5/20, 0.5/180), "The strength is 100 % of what was intended, ± 2", ledger.Pour, ""},
+		{"marks of 10 mL", 20, 10, 0.9 * math.Hypot(5.0/20, 5.0/180), "The strength is 100 % of what was intended, ± 23", ledger.TestFirst,
+			"no verdict: with these graduates the strength is known to ± 22.6 % only"},
+		{"weak by a quarter, or hardly", 15, 10, 0.925 * math.Hypot(5.0/15, 5.0/185), "The strength is 75 % of what was intended, ± 23",
 			ledger.TestFirst, "no verdict"},
-		{"too weak for certain", 12, 1, 0.94 * math.Hypot(0.5/12, 0.5/188), "The strength is 60 % of what was meant, ± 2", ledger.Discard,
+		{"too weak for certain", 12, 1, 0.94 * math.Hypot(0.5/12, 0.5/188), "The strength is 60 % of what was intended, ± 2", ledger.Discard,
 			"too weak"},
-		{"perhaps too weak to be used at all", 13, 3, 0.935 * math.Hypot(1.5/13, 1.5/187), "The strength is 65 % of what was meant, ± 7",
+		{"perhaps too weak to be used at all", 13, 3, 0.935 * math.Hypot(1.5/13, 1.5/187), "The strength is 65 % of what was intended, ± 7",
 			ledger.TestFirst, "too weak"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -69,7 +69,7 @@ func TestAGraduateHasFinerMarksThanWhatIsMeasuredWithIt(t *testing.T) {
 	b := newBook(t).room()
 	mix := developer("b", "tray-dev", 200)
 	mix.Division = 201
-	require.Contains(t, b.refuse(b.entry(evening(), mix), ledger.ErrVolume), "201 mL is more than what was measured")
+	require.Contains(t, b.refuse(b.entry(evening(), mix), ledger.ErrVolume), "201 mL is more than the volume measured")
 	mix.Division = -1
 	b.refuse(b.entry(evening(), mix), ledger.ErrVolume)
 }

@@ -55,7 +55,7 @@ func iodideGuide() Guide {
 		Rule:   phrase.Say("Clear: pass. A yellow tint or a white precipitate that stays: fail."),
 		Source: phrase.Say("Anchell, The Darkroom Cookbook, 3rd ed., p. 108"), Standing: Verified,
 		OnFail: phrase.Say("Discard the bath as silver-bearing waste. Every print fixed since the last pass is listed with the people to " +
-			"tell; fix those prints again in fresh fixer and wash them anew.")}
+			"tell; fix those prints again in fresh fixer and wash them again.")}
 }
 
 func clearingGuide() Guide {
@@ -104,7 +104,7 @@ func silverGuide() Guide {
 		Rule:   phrase.Say("No stain: pass. A brown stain: silver is left in the print."),
 		Source: phrase.Say("Studio Light, 1923: testing fixing baths (1 %% sodium sulfide, washed strip)"), Standing: Verified,
 		OnFail: phrase.Say("The fixing was not enough. The prints of the sessions that share the fixer are listed; fix them again in fresh " +
-			"fixer and wash them anew.")}
+			"fixer and wash them again.")}
 }
 
 func fixerGuide() Guide {

@@ -26,7 +26,7 @@ type Label struct {
 func (l *Ledger) Label(batch string, now time.Time) (Label, error) {
 	b, ok := l.Batch(batch)
 	if !ok {
-		return Label{}, Problem{ErrUnknown, phrase.Say("No batch is known as %q", batch),
+		return Label{}, Problem{ErrUnknown, phrase.Say("No batch is called %q", batch),
 			phrase.Say("Enter the batch before you print its label")}
 	}
 	t := Label{Code: ShortCode(b.ID), Name: phrase.Say("%s (%s)", b.Name, b.Class), Parts: b.mixWords(), DiscardBy: l.discardBy(b, now),

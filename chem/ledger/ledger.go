@@ -135,8 +135,12 @@ func (l *Ledger) with(e Entry) (*state, error) {
 	case failed.Number == e.Number || (isCorrection && failed.Number == correction.Of):
 		return nil, l.explain(failed, err)
 	}
+	var why any = err
+	if p, ok := errors.AsType[Problem](err); ok {
+		why = p.Wrong
+	}
 	return nil, Problem{ErrLater, phrase.Say("Entry %d (%s, %s) would become impossible: %s", failed.Number, failed.Act.Kind(),
-		when(failed.At), err),
+		when(failed.At), why),
 		phrase.Say("Check the time, or correct entry %d first", failed.Number)}
 }
 
@@ -155,7 +159,8 @@ func (l *Ledger) explain(e Entry, err error) error {
 	if !born.After(e.At) {
 		return err
 	}
-	return Problem{ErrOlder, phrase.Say("The batch is said to be from %s and %s, its parent, from %s: a batch cannot be older than what "+
+	return Problem{ErrOlder, phrase.Say("The batch is dated %s and %s, which it is mixed from, is dated %s: a batch cannot be older "+
+		"than what "+
 		"it is mixed from", when(e.At), parent, when(born)),
-		phrase.Say("Check the time of the batch, or correct that of the parent")}
+		phrase.Say("Check the time of the batch, or correct the earlier entry")}
 }

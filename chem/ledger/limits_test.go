@@ -55,7 +55,7 @@ func TestAColdDeveloperIsNotCalledTiredForBeingCold(t *testing.T) {
 	for _, between := range []float64{17.6, 20, 24.4} {
 		_, err := ledger.JudgeEmergence(fresh, ledger.Timed{Seconds: between, Temperature: warm(16)})
 		require.ErrorIs(t, err, ledger.ErrBaseline)
-		require.ErrorContains(t, err, "Bring the bath to the temperature of the fresh time")
+		require.ErrorContains(t, err, "Bring the bath to the temperature of the first timing")
 	}
 	// A warm bath that is as slow as the fresh cool one was is tired: 10 s at 16 °C are 8.5 s at most at 20 °C.
 	j, err := ledger.JudgeEmergence(ledger.Timed{Seconds: 10, Temperature: warm(16)}, ledger.Timed{Seconds: 13, Temperature: warm(20)})
@@ -67,7 +67,7 @@ func TestANewEmergenceTimeNeedsTheTemperatureAndAnOldOneIsStillRead(t *testing.T
 	b := newBook(t).room()
 	b.write(at("12:00"), developer("dev", "tray-dev", 2000))
 	bare := ledger.TestDone{Test: ledger.EmergenceTest, Container: "tray-dev", Seconds: 10, Baseline: true}
-	require.Contains(t, b.refuse(b.entry(at("12:01"), bare), ledger.ErrForm), "how warm the developer was")
+	require.Contains(t, b.refuse(b.entry(at("12:01"), bare), ledger.ErrForm), "temperature of the developer is missing")
 	require.NoError(t, b.l.Apply(b.entry(at("12:01"), bare)), "an entry from before it was asked for")
 	act, err := ledger.DecodeAct("test done", []byte(`{"test":"emergence time","container":"tray-dev","seconds":14}`))
 	require.NoError(t, err)

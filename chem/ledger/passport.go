@@ -112,7 +112,7 @@ func (l *Ledger) MayPour(id string, now time.Time) Answer {
 func (l *Ledger) unanswerable(id string, now time.Time, words phrase.Sentence) Answer {
 	clock := Clock{Name: phrase.Say("record"), Verdict: TestFirst, Words: words, Source: phrase.Say("record book"), Standing: Verified}
 	return Answer{Container: id, At: now, Verdict: TestFirst, Because: clock, Clocks: []Clock{clock}, SilverBearing: true,
-		Do: phrase.Say("Enter what it is, late if need be; treat it as silver-bearing until then")}
+		Do: phrase.Say("Record what this is, late if need be; treat it as silver-bearing until then")}
 }
 
 // binding is the clock with the gravest verdict; among those that allow to pour, the one that runs out first.

@@ -62,7 +62,7 @@ func TestAReorderDateRestsOnWhatIsBookedAndWhatASheetTook(t *testing.T) {
 
 func TestAssumptionsAreStatedAndUntilThenSayThatNobodyDid(t *testing.T) {
 	b := class(t)
-	require.Contains(t, b.l.Assumptions().Source, "nobody has stated them")
+	require.Contains(t, b.l.Assumptions().Source, "not set for this place")
 	// 20 sheets x 0.051613 m² x 1.615 g/m² x 0.8 (areas and weights of the reference).
 	down, err := b.l.TakeDown("class", at("21:00"), b.l.Assumptions().Inputs())
 	require.NoError(t, err)

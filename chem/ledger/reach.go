@@ -17,7 +17,7 @@ const (
 )
 
 // hardLimit is how many times an unverified figure may be passed on the strength of a test. Beyond
-// it no test counts: a choice of this program, nothing is published.
+// it no test counts: wetside's own rule, nothing is published.
 const hardLimit = 2.0
 
 // Reach is what a passed test of a bath can show, and for how much work after it.
@@ -126,7 +126,7 @@ func (c Clock) beyond() Clock {
 	if !c.bare.IsZero() {
 		c.bare = phrase.Say("%s. Past %g times the figure no test counts any more", c.bare, hardLimit)
 	}
-	c.Source, c.Standing = phrase.Say("%s; %g times the figure: a choice of this program", c.Source, hardLimit), CommonPractice
+	c.Source, c.Standing = phrase.Say("%s; %g times the figure: wetside's own rule", c.Source, hardLimit), CommonPractice
 	return c
 }
 

@@ -67,7 +67,7 @@ func TestAYellowStopBathCountsForAStatedAmountOfWorkAndNeverPastTwiceItsFigure(t
 	past := b.yellow("13:21")
 	require.Equal(t, ledger.Discard, past.Verdict, "40 sheets are twice the figure, yellow or not")
 	require.Contains(t, past.Because.Words.String(), "no test counts any more")
-	require.Contains(t, past.Because.Source.String(), "a choice of this program")
+	require.Contains(t, past.Because.Source.String(), "wetside's own rule")
 	b.write(at("13:30"), sheets(232, nil, "tray-stop"))
 	require.Equal(t, ledger.Discard, b.yellow("13:31").Verdict, "1360 % of the capacity")
 }

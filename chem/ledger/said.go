@@ -37,7 +37,7 @@ func (l SilverLine) Said() phrase.Sentence {
 	case UnderLine:
 		return phrase.Say("under 5.0 mg/L")
 	case LineUnknown:
-		return phrase.Say("cannot be told against 5.0 mg/L")
+		return phrase.Say("cannot be compared with 5.0 mg/L")
 	}
 	return phrase.Plain(string(l))
 }

@@ -172,7 +172,7 @@ func newState() *state {
 func (s *state) container(id string) (*Container, error) {
 	c, ok := s.containers[id]
 	if !ok {
-		return nil, Problem{ErrUnknown, phrase.Say("No container is known as %q at that time", id),
+		return nil, Problem{ErrUnknown, phrase.Say("No vessel is called %q at that time", id),
 			phrase.Say("Check the name, or add the vessel first; an unlabelled bottle is entered as a bottle found")}
 	}
 	return c, nil
@@ -185,8 +185,8 @@ func (s *state) holding(id string) (*Container, error) {
 		return nil, err
 	}
 	if c.Liquid == nil {
-		return nil, Problem{ErrNotEnough, phrase.Say("%s is empty at that time according to the record", id),
-			phrase.Say("Enter what was put into it first; a late entry is taken")}
+		return nil, Problem{ErrNotEnough, phrase.Say("%s was empty at that time according to the record", id),
+			phrase.Say("Record first what was put in; a late entry is accepted")}
 	}
 	return c, nil
 }
@@ -199,8 +199,8 @@ func misread(left quantity.Millilitre) quantity.Millilitre { return min(2, left/
 func (s *state) drawable(id string, v quantity.Millilitre) (*Container, error) {
 	c, err := s.holding(id)
 	if err == nil && v > c.Liquid.volume+misread(c.Liquid.volume) {
-		err = Problem{ErrNotEnough, phrase.Say("%s holds %s and %s were drawn", id, ml(c.Liquid.volume), ml(v)),
-			phrase.Say("Check the volume, or enter the top-up that is missing first; a late entry is taken")}
+		err = Problem{ErrNotEnough, phrase.Say("%s holds %s, but %s was taken out", id, ml(c.Liquid.volume), ml(v)),
+			phrase.Say("Check the volume, or record the missing top-up first; a late entry is accepted")}
 	}
 	return c, err
 }
@@ -218,7 +218,7 @@ func (s *state) roomFor(id string, v quantity.Millilitre, class Class) (*Contain
 	switch {
 	case held+v > c.Capacity*1.0001:
 		return nil, Problem{ErrVolume, phrase.Say("%s takes %s and already holds %s: %s more do not fit", id, ml(c.Capacity), ml(held), ml(v)),
-			phrase.Say("Check the volume, or use another container")}
+			phrase.Say("Check the volume, or use another vessel")}
 	case c.Vessel == WasteContainer && c.Stream != class.Stream():
 		return nil, Problem{ErrMismatch, phrase.Say("%s is for %s waste and %s is %s", id, c.Stream, class, class.Stream()),
 			phrase.Say("Keep the wastes apart: choose the other waste container")}
@@ -226,7 +226,7 @@ func (s *state) roomFor(id string, v quantity.Millilitre, class Class) (*Contain
 		return nil, Problem{ErrMismatch, phrase.Say("%s is kept for %s and this is %s", id, c.KeptFor, class), phrase.Say("Use another vessel")}
 	case c.Liquid != nil && c.Liquid.class != class && c.Vessel != WasteContainer:
 		return nil, Problem{ErrMismatch, phrase.Say("%s holds %s and this is %s", id, c.Liquid.class, class),
-			phrase.Say("Check both names; if they were really mixed, discard it and enter that")}
+			phrase.Say("Check both names; if they were really mixed, discard the mix and record the discard")}
 	}
 	return c, nil
 }
@@ -235,7 +235,7 @@ func (s *state) roomFor(id string, v quantity.Millilitre, class Class) (*Contain
 func (s *state) sessionOf(e Entry) (string, error) {
 	if e.Session != "" {
 		if _, ok := s.sessions[e.Session]; !ok {
-			return "", Problem{ErrSession, phrase.Say("No session is known as %q at that time", e.Session),
+			return "", Problem{ErrSession, phrase.Say("No session is called %q at that time", e.Session),
 				phrase.Say("Open the session first, or leave the field empty")}
 		}
 		return e.Session, nil
@@ -246,7 +246,7 @@ func (s *state) sessionOf(e Entry) (string, error) {
 	case 1:
 		return s.open[0], nil
 	}
-	return "", Problem{ErrSession, phrase.Say("%d sessions are open", len(s.open)), phrase.Say("Say to which one this belongs")}
+	return "", Problem{ErrSession, phrase.Say("%d sessions are open", len(s.open)), phrase.Say("Choose the session this entry belongs to")}
 }
 
 // session is sessionOf after the check.

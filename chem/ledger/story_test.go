@@ -112,7 +112,7 @@ func TestLateEntryThatContradictsALaterOne(t *testing.T) {
 	b.write(at("18:00"), fixer("fix-1", "bottle-fix", 2000))
 	pour := b.write(at("19:00"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 1500})
 	said := b.refuse(b.wroteLate(at("18:30"), ledger.PortionPoured{From: "bottle-fix", To: "tray-fix-2", Volume: 1000}), ledger.ErrLater)
-	require.Contains(t, said, "bottle-fix holds 1000 mL and 1500 mL were drawn")
+	require.Contains(t, said, "bottle-fix holds 1000 mL, but 1500 mL was taken out")
 	require.Equal(t, uint64(14), pour)
 	require.Contains(t, said, "correct entry 14 first")
 }

@@ -15,7 +15,7 @@ const (
 	ReturnIt   Action = "return"
 	DiscardIt  Action = "discard"
 	TestIt     Action = "test, then return or discard"
-	OwnerTakes Action = "the owner takes it away"
+	OwnerTakes Action = "the owner takes the bath away"
 )
 
 // TakeDownItem is one vessel to see to.
@@ -50,7 +50,7 @@ type TakeDown struct {
 func (l *Ledger) TakeDown(session string, now time.Time, in TakeDownInputs) (TakeDown, error) {
 	s, ok := l.Session(session)
 	if !ok {
-		return TakeDown{}, Problem{ErrUnknown, phrase.Say("No session is known as %q", session), phrase.Say("Check the name")}
+		return TakeDown{}, Problem{ErrUnknown, phrase.Say("No session is called %q", session), phrase.Say("Check the name")}
 	}
 	fixed := l.Processed(session, Fixer)
 	t := TakeDown{Session: s, Balances: l.Balances(session, in.Losses), Waste: l.Waste(now), Stock: l.StockUsed(session),
@@ -85,7 +85,7 @@ func (l *Ledger) takeDown(c *Container, now time.Time) TakeDownItem {
 func defaultAction(c Contents, a Answer) (Action, phrase.Sentence) {
 	switch {
 	case c.Owner.Private():
-		return OwnerTakes, phrase.Say("Private chemistry is taken away again (rule of the room)")
+		return OwnerTakes, phrase.Say("Private chemistry goes home with its owner (rule of the room)")
 	case a.Verdict == Discard:
 		return DiscardIt, a.Sentence()
 	case c.Class == PrintDeveloper:
@@ -94,9 +94,9 @@ func defaultAction(c Contents, a Answer) (Action, phrase.Sentence) {
 		return DiscardIt, phrase.Say("One-shot film developer is used once (common practice); return it only if it is replenished, and " +
 			"enter the replenisher")
 	case c.Class == WashAid || c.Class == Toner:
-		return DiscardIt, phrase.Say("It does not keep once used (common practice)")
+		return DiscardIt, phrase.Say("Does not keep once used (common practice)")
 	case c.Class == UnknownClass:
-		return DiscardIt, phrase.Say("Nobody knows what it is: treat it as silver-bearing (common practice)")
+		return DiscardIt, phrase.Say("Contents unknown: treat as silver-bearing (common practice)")
 	case a.Verdict == TestFirst:
 		return TestIt, a.Sentence()
 	}

@@ -148,7 +148,7 @@ func JudgeEmergence(fresh, now Timed) (Judgement, error) {
 	}
 	return Judgement{}, Problem{ErrBaseline,
 		phrase.Say("No verdict: first tone after %s, %s when fresh, and at this temperature the bath counts as tired from %.0f to %.0f s",
-			now.words(), fresh.words(), sure, unsure), phrase.Say("Bring the bath to the temperature of the fresh time and take the time again")}
+			now.words(), fresh.words(), sure, unsure), phrase.Say("Bring the bath to the temperature of the first timing and time it again")}
 }
 
 // judge gives the verdict of a test; fresh is the baseline, of 0 seconds when there is none.
@@ -171,11 +171,11 @@ func (a TestDone) judge(fresh Timed) (Judgement, error) {
 func seconds(s float64) bool { return s > 0 && s <= 36000 }
 
 func badSeconds(s float64) error {
-	return Problem{ErrForm, phrase.Say("%g s is no time that was measured", s),
+	return Problem{ErrForm, phrase.Say("%g s is not a possible time", s),
 		phrase.Say("Write the seconds, more than 0 and at most 10 hours")}
 }
 
 func noBaseline(k TestKind) error {
-	return Problem{ErrBaseline, phrase.Say("There is no baseline for the %s: nobody measured it when the bath was fresh", k),
+	return Problem{ErrBaseline, phrase.Say("There is no baseline for the %s: none was measured when the bath was fresh", k),
 		phrase.Say("No verdict can be given; use another test, or measure the baseline on the next fresh bath")}
 }

@@ -112,7 +112,7 @@ func TestCatalogueRefusesWhatHasNoSource(t *testing.T) {
 		`full = { value = 0, unit = "days", source = "label", standing = "verified" }`:           "more than 0",
 		`fool = { value = 1, unit = "days", source = "label", standing = "verified" }`:           "a key is not known",
 		`dilution = [{ use = "x", parent = 0, water = 9, source = "s", standing = "verified" }]`: "no parts of the concentrate",
-		head: "two of that id",
+		head: "Two products have this id",
 		"[[product.capacity]]\nmaterial = \"glass\"\nuse = \"x\"\nvalue = 1\n" +
 			"unit = \"rolls per litre\"\nsource = \"s\"\nstanding = \"verified\"": "no material",
 	} {

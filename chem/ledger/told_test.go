@@ -37,7 +37,7 @@ func TestQuantitiesOfASentenceCanBeWrittenAnewAndNamesStay(t *testing.T) {
 	require.ErrorIs(t, err, ledger.ErrVolume)
 	require.ErrorContains(t, err, "500 mL bottle takes 500 mL and already holds 0 mL: 600 mL more do not fit.")
 	require.Equal(t, "500 mL bottle takes 500 millilitres and already holds 0 millilitres: 600 millilitres more do not fit. Check the "+
-		"volume, or use another container.",
+		"volume, or use another vessel.",
 		phrase.Error(err, spelled{}))
 
 	student := developer("dev", bottle, 500)
@@ -52,6 +52,6 @@ func TestAProblemWithinAProblemIsWrittenAnewToo(t *testing.T) {
 	b.write(at("13:00"), ledger.PortionPoured{From: "tray-fix", To: "bottle-fix", Volume: 900})
 	err := b.l.Check(b.entry(at("12:30"), ledger.Discarded{Container: "tray-fix", Volume: 300, Route: "drain", Reason: "spilt"}))
 	require.ErrorIs(t, err, ledger.ErrLater)
-	require.Contains(t, phrase.Error(err, spelled{}), "tray-fix holds 700 millilitres and 900 millilitres were drawn")
+	require.Contains(t, phrase.Error(err, spelled{}), "tray-fix holds 700 millilitres, but 900 millilitres was taken out")
 	require.Equal(t, err.Error(), phrase.Error(err, phrase.Inside{}))
 }

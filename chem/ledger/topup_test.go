@@ -43,7 +43,7 @@ func TestTopUpWithConcentrate(t *testing.T) {
 	b.write(at("12:05"), ledger.ToppedUp{Container: "tray-fix", From: "conc-fix", Volume: 100 / 0.9})
 	a := b.l.MayPour("tray-fix", at("12:06"))
 	require.Equal(t, ledger.Pour, a.Verdict, a.Sentence())
-	require.Contains(t, clock(t, a, "strength").Words.String(), "as meant")
+	require.Contains(t, clock(t, a, "strength").Words.String(), "as intended")
 	said := b.refuse(b.entry(at("12:10"), ledger.ToppedUp{Container: "conc-fix", Water: 10}), ledger.ErrMismatch)
 	require.Contains(t, said, "Enter the batch")
 }

@@ -21,7 +21,7 @@ type Trace struct {
 // containers that hold it, and to the sessions and people that used it.
 func (l *Ledger) Forward(id string) (Trace, error) {
 	if !l.now.nameTaken(id) {
-		return Trace{}, Problem{ErrUnknown, phrase.Say("No lot or batch is known as %q", id), phrase.Say("Check the name")}
+		return Trace{}, Problem{ErrUnknown, phrase.Say("No lot or batch is called %q", id), phrase.Say("Check the name")}
 	}
 	family := l.now.descendants(id)
 	t := Trace{Of: id}
@@ -45,7 +45,7 @@ func (l *Ledger) Forward(id string) (Trace, error) {
 // and to the people who were there.
 func (l *Ledger) Back(session string) (Trace, error) {
 	if _, ok := l.now.sessions[session]; !ok {
-		return Trace{}, Problem{ErrUnknown, phrase.Say("No session is known as %q", session), phrase.Say("Check the name")}
+		return Trace{}, Problem{ErrUnknown, phrase.Say("No session is called %q", session), phrase.Say("Check the name")}
 	}
 	t := Trace{Of: session}
 	family := map[string]bool{}
@@ -67,7 +67,7 @@ func (l *Ledger) Back(session string) (Trace, error) {
 // Siblings lists the batches that share a parent with this one, however far up.
 func (l *Ledger) Siblings(batch string) ([]string, error) {
 	if _, ok := l.now.batches[batch]; !ok {
-		return nil, Problem{ErrUnknown, phrase.Say("No batch is known as %q", batch), phrase.Say("Check the name")}
+		return nil, Problem{ErrUnknown, phrase.Say("No batch is called %q", batch), phrase.Say("Check the name")}
 	}
 	family := map[string]bool{}
 	for id := range l.now.ancestors(batch) {

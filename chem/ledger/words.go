@@ -109,7 +109,7 @@ func (o Owner) validate() error {
 	if o == House || (o.Private() && strings.TrimSpace(string(o)[len(privatePrefix):]) != "") {
 		return nil
 	}
-	return Problem{ErrForm, phrase.Say("It is not said whose this is"), phrase.Say(`Write "house", or "private: " and the name`)}
+	return Problem{ErrForm, phrase.Say("The owner is missing"), phrase.Say(`Write "house", or "private: " and the name`)}
 }
 
 // Parts is a dilution as it is said: so many parts of the parent and so many of water.
@@ -134,8 +134,8 @@ func (p Parts) validate() error {
 		return nil
 	}
 	if p.Parent <= 0 || p.Water < 0 || p.Parent > 1e6 || p.Water > 1e6 {
-		return Problem{ErrForm, phrase.Say("The parts %s cannot be mixed", p),
-			phrase.Say("Write parts of the parent and parts of water, such as 1 and 9")}
+		return Problem{ErrForm, phrase.Say("The parts %s can't be mixed", p),
+			phrase.Say("Write parts of concentrate and parts of water, such as 1 and 9")}
 	}
 	return nil
 }
@@ -159,7 +159,7 @@ func needClass(c Class) error { return oneOf(phrase.Say("class of chemistry"), c
 func needName(what phrase.Sentence, name string) error {
 	bad := strings.ContainsFunc(name, func(r rune) bool { return r < ' ' || r == 0x7f || r == 0xfffd })
 	if name == "" || len(name) > 100 || name != strings.TrimSpace(name) || bad {
-		return Problem{ErrForm, phrase.Say("The name of the %s is missing or cannot be used: %q", what, name),
+		return Problem{ErrForm, phrase.Say("The name of the %s is missing or can't be used: %q", what, name),
 			phrase.Say("Write a short name without line breaks or blanks at its ends")}
 	}
 	return nil
@@ -191,6 +191,6 @@ func needTemperature(what phrase.Sentence, t *quantity.Celsius) error {
 	if t == nil || (*t >= 0 && *t <= 100) {
 		return nil
 	}
-	return Problem{ErrForm, phrase.Say("%s of %s is not that of a liquid in use", what, t.To(0.1)),
+	return Problem{ErrForm, phrase.Say("%s of %s is out of range for a liquid in use", what, t.To(0.1)),
 		phrase.Say("Write it between %s and %s, or leave it empty", quantity.Celsius(0).To(1).Bare(), quantity.Celsius(100).To(1))}
 }

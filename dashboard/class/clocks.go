@@ -172,7 +172,7 @@ func (s *Pages) clockPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 }
 
 func (s *Pages) showClocks(w http.ResponseWriter, r *http.Request, in web.Visit, problem string) {
-	p := s.RedPage(r, web.Head{Name: "clock", Title: "Clock"}, in)
+	p := s.RedPage(r, web.Head{Name: "clock", Title: "Timer"}, in)
 	p.Styles = []string{"board.css", "clock.css"}
 	p.Scripts = []string{"keys.js", "sound.js", "clock.js"}
 	p.Stream, p.Refresh = "/rooms/"+in.Snap.Room+"/clock/events", web.WithoutScript

@@ -136,7 +136,8 @@ func (e *Evenings) read(ctx context.Context, snap *rules.Snapshot) *soFar {
 		}
 		track, err := e.past.Series(ctx, web.SeriesQuery{Channel: b.Bath.Channel, From: p.from, To: now.Wall, Points: evenSteps})
 		if err != nil {
-			e.log.Warn("the board has no past of a tray", zap.String("room", snap.Room), zap.String("bath", b.Bath.ID), zap.Error(err))
+			e.log.Warn("earlier readings of a tray are missing on the board", zap.String("room", snap.Room), zap.String("bath", b.Bath.ID),
+				zap.Error(err))
 			continue
 		}
 		p.tracks[b.Bath.Channel] = track
@@ -144,7 +145,7 @@ func (e *Evenings) read(ctx context.Context, snap *rules.Snapshot) *soFar {
 	records, err := e.past.Records(ctx, web.RecordsQuery{Room: snap.Room, Kinds: []string{rules.AnnounceTime{}.Kind(), rules.AirState},
 		From: p.from})
 	if err != nil {
-		e.log.Warn("the board has no records of the evening", zap.String("room", snap.Room), zap.Error(err))
+		e.log.Warn("the evening's records are missing on the board", zap.String("room", snap.Room), zap.Error(err))
 	}
 	p.note(records)
 	return p

@@ -51,7 +51,7 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "POST /rooms/{room}/seer", For: web.From(access.Volunteer), Answer: s.InRoom(s.seerPost),
 			Acts: []web.Act{{Name: cards.ActNameSeer, Kind: rules.NameSeer{}.Kind()}}},
 		{Pattern: "GET /rooms/{room}/clock", For: web.Reading(), Answer: s.InRoom(s.clockPage),
-			Menu: web.Entry{Under: web.UnderTimer, At: 1, Name: "clock", Text: "Clock", Red: true}.If(s.Clocks != nil)},
+			Menu: web.Entry{Under: web.UnderTimer, At: 1, Name: "clock", Text: "Timer", Red: true}.If(s.Clocks != nil)},
 		{Pattern: "POST /rooms/{room}/clock", For: web.From(access.Volunteer), Answer: s.InRoom(s.clockPost)},
 		{Pattern: "GET /rooms/{room}/clock/events", For: web.Reading(), Live: s.clockParts},
 		{Pattern: "GET /rooms/{room}/tonight", For: web.Reading(), Answer: s.InRoom(s.tonightPage),

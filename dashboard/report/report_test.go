@@ -190,7 +190,7 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 	require.Equal(t, []string{"1", "0", "0"}, []string{totals["silver results"], totals["silver results at or above the US federal line"],
 		totals["silver results inconclusive against that line"]})
 	d.Silver = append(d.Silver, report.Silver{Line: phrase.Say("at or above 5.0 mg/L")},
-		report.Silver{Line: phrase.Say("cannot be told against 5.0 mg/L")}, report.Silver{Line: phrase.Say("cannot be told against 5.0 mg/L")})
+		report.Silver{Line: phrase.Say("cannot be compared with 5.0 mg/L")}, report.Silver{Line: phrase.Say("cannot be compared with 5.0 mg/L")})
 	for _, row := range read(t, d, "totals.csv") {
 		totals[row["total"]] = row["value"]
 	}

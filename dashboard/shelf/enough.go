@@ -64,16 +64,16 @@ func (c shelfContext) enoughRow(name string, s ledger.Supply) enoughRow {
 	case ledger.StoredTest:
 		row.Answer = "enough, once the test is passed"
 		if s.Instead != nil {
-			row.How += fmt.Sprintf("; if the test fails, %s of concentrate makes it new", c.Volume(s.Instead.Concentrate))
+			row.How += fmt.Sprintf("; if the test fails, mix a fresh bath from %s of concentrate", c.Volume(s.Instead.Concentrate))
 		} else {
-			row.How += "; if the test fails, nothing takes its place"
+			row.How += "; if the test fails, there is no replacement"
 		}
 	case ledger.MixedFresh:
 		row.Answer = "enough to mix"
 	case ledger.NoDilution:
-		row.Answer, row.Short = "concentrate is there; its dilution is asked for when you mix it", s.Missing > s.Need.Volume/2 && len(how) == 0
+		row.Answer, row.Short = "concentrate is on hand; enter its dilution when you mix", s.Missing > s.Need.Volume/2 && len(how) == 0
 	case ledger.NothingHere:
-		row.How, row.Answer, row.Short = "nothing of it in storage", "you add a bottle at this step", true
+		row.How, row.Answer, row.Short = "none in storage", "you add a bottle at this step", true
 	case ledger.NotEnough:
 		row.Answer, row.Short = c.Volume(s.Missing)+" short", true
 	}

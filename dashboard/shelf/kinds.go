@@ -110,7 +110,7 @@ func supplyKinds() []kind {
 			{name: "parent_ml", kind: volumeField, word: "Concentrate or stock poured"},
 			{name: "water_ml", kind: volumeField, word: "Water poured"},
 			{name: "division_ml", kind: volumeField, word: "Smallest mark on the graduate",
-				hint: "such as 5 mL; left empty, the strength is told without a ±"},
+				hint: "such as 5 mL; left empty, the strength is given without a ±"},
 			{name: "total_ml", kind: volumeField, word: "Total, if you measured it", hint: "leave empty if this is only the sum"},
 			{name: "into", kind: choiceField, word: "Into", needed: true, from: fromVessels},
 			{name: "with", kind: choiceField, word: "Pitcher", hint: "the one that is kept for this chemical", from: fromPitchers},

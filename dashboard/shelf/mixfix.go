@@ -14,7 +14,7 @@ import (
 func fixCalculators() []calculator {
 	return []calculator{
 		{do: "two-bath", word: "Two fixing baths",
-			lead: "How often the second bath must have moved up by now, counted since both were fresh. A test of the first bath counts more.",
+			lead: "How many times the second bath should have moved up since both were fresh. A test of the first bath counts more.",
 			work: (*mixReader).twoBath, fields: []field{
 				{name: "product", kind: choiceField, word: "Product", from: fromProducts},
 				{name: "material", kind: choiceField, word: "Material", from: fromMaterial},

@@ -60,7 +60,7 @@ func (c shelfContext) silverIn(w ledger.WasteLevel) []string {
 	switch {
 	case measured && !changed.IsZero():
 		lines = append(lines,
-			fmt.Sprintf("Silver, measured: %s by %s, sampled %s. More came in on %s: the figure no longer holds for what is in there now.", r.Silver,
+			fmt.Sprintf("Silver, measured: %s by %s, sampled %s. More came in on %s: the figure no longer applies.", r.Silver,
 				c.Word(r.Method), c.day(r.Sampled),
 				c.Brief(changed))+" "+"Treat this liquid as silver-bearing.")
 	case measured:

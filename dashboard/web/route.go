@@ -101,7 +101,7 @@ const (
 
 // text is what the menu says.
 func (h Heading) text() string {
-	return [...]string{"", "Board", "Clock", "Tonight", "Chemistry", "Air", "Record", "Equipment"}[h]
+	return [...]string{"", "Board", "Timer", "Tonight", "Chemistry", "Air", "Record", "Equipment"}[h]
 }
 
 // If leaves an entry out where the place does not have what the page shows.

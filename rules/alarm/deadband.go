@@ -45,7 +45,7 @@ const (
 // Usual are the starting values of alarm management: delay and deadband in
 // percent of the range (15 s and 5 % for a flow, 60 s and 5 % for a level, 15 s
 // and 2 % for a pressure, 60 s and 1 % for a temperature, all from memory). The
-// delay of equipment is a choice of this program.
+// delay of equipment is wetside's own rule.
 func (k Kind) Usual() (delay time.Duration, percent float64) {
 	switch k {
 	case Flow:

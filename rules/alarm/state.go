@@ -25,8 +25,16 @@ const (
 	OutOfService          State = "out of service"                   // I
 )
 
-// Said is the state in a sentence.
-func (s State) Said() phrase.Sentence { return phrase.Plain(string(s)) }
+// Said is the state in plain words; records keep those of the standard.
+func (s State) Said() phrase.Sentence {
+	switch s {
+	case Returned:
+		return phrase.Say("back to normal, not acknowledged")
+	case Suppressed:
+		return phrase.Say("off outside sessions")
+	}
+	return phrase.Plain(string(s))
+}
 
 // Annunciated says whether people are told of an alarm in this state.
 func (s State) Annunciated() bool {

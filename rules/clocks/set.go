@@ -74,10 +74,10 @@ type entry struct {
 
 // Errors of a press that can't be carried out.
 var (
-	ErrOverlap = phrase.Errorf("another button was pressed a moment before: look at the clocks and press again")
-	ErrNoClock = phrase.Errorf("that clock has been put away: look at the clocks that run")
-	ErrFull    = phrase.Errorf("%d clocks run already: put one away first", Most)
-	ErrNoUndo  = phrase.Errorf("there is nothing to take back: the last press can be undone for one minute")
+	ErrOverlap = phrase.Errorf("another button was pressed a moment before: look at the timers and press again")
+	ErrNoClock = phrase.Errorf("that timer was cleared: look at the timers that run")
+	ErrFull    = phrase.Errorf("%d timers run already: clear one first", Most)
+	ErrNoUndo  = phrase.Errorf("there is nothing to undo: the last press can be undone for one minute")
 )
 
 // Known is what a press rests on: the inputs of the bath, for a start alone, and the line
@@ -130,7 +130,7 @@ func (s Set) act(p Press, in Known, now time.Duration) (Set, error) {
 	case Washed:
 		return s.takeOut(p.Paper)
 	}
-	return s, phrase.Errorf("a clock can't %q: load the page again", p.Act)
+	return s, phrase.Errorf("a timer can't %q: reload the page", p.Act)
 }
 
 func (s Set) start(bath string, in chem.Inputs, now time.Duration) (Set, error) {

@@ -96,7 +96,7 @@ func (s Set) washed(e entry) []washing {
 // choose sets the paper of the sheets that are started from now on.
 func (s Set) choose(p chem.Paper) (Set, error) {
 	if p > chem.FibreDoubleWeight {
-		return s, phrase.Errorf("there is no such paper: load the page again")
+		return s, phrase.Errorf("there is no such paper: reload the page")
 	}
 	s.paper = p
 	return s, nil
@@ -131,7 +131,7 @@ func (s Set) moved(number int, move func(*entry) bool) (Set, error) {
 	}
 	s.entries = slices.Clone(s.entries)
 	if !move(&s.entries[at]) {
-		return s, phrase.Errorf("this sheet is in no bath behind the developer: look at the clocks and press again")
+		return s, phrase.Errorf("this sheet is in no bath behind the developer: look at the timers and press again")
 	}
 	return s, nil
 }

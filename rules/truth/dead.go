@@ -25,7 +25,7 @@ const (
 	// be in something else, where its noise is another.
 	newPlace = 1.5
 	// leaps is the share of its range that no live value crosses within one reading, to stand
-	// still there for minutes: a choice of this program.
+	// still there for minutes: wetside's own rule.
 	leaps = 0.25
 	// eitherWay is the confidence where two stories explain the same equally well.
 	eitherWay = 0.5
