@@ -220,6 +220,7 @@ func (s *Pages) drawHistory(ctx context.Context, body *historyBody, at historyAt
 		if err != nil {
 			return err
 		}
+		line.Chart = d.series().Chart(c, line.Series)
 		lines = append(lines, line)
 		body.Tables = append(body.Tables, numberTable{c.Name, d.periods(line, 24/min(len(at.channels), 3))})
 	}

@@ -26,6 +26,7 @@ type drawHistory struct {
 type pastLine struct {
 	sensors.Channel
 	web.Series
+	Chart chart.Chart
 }
 
 // series draws a channel over the time of the page.
@@ -39,7 +40,7 @@ func (d drawHistory) drawings(body *historyBody, at historyAt, lines []pastLine,
 	var charts []chart.Chart
 	margin := 0.0
 	for i, l := range lines {
-		c := d.series().Chart(l.Channel, l.Series)
+		c := l.Chart
 		c.Wanted, c.TimeBelow = d.bands(l.Channel, course), i < len(lines)-1
 		if i == 0 {
 			d.addLanes(&c, course)

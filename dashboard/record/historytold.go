@@ -48,11 +48,13 @@ func (d drawHistory) tell(body *historyBody, at historyAt, lines []pastLine, cou
 		}
 		body.Sessions.add(row)
 	}
-	for _, a := range course.Alarms {
+	shown := min(len(course.Alarms), mostRows)
+	for _, a := range course.Alarms[:shown] {
 		body.Alarms.add(d.alarmRow(a))
 	}
+	body.Alarms.More = len(course.Alarms) - shown
 	for _, l := range lines {
-		for _, g := range d.series().Chart(l.Channel, l.Series).Line.Gaps {
+		for _, g := range l.Chart.Line.Gaps {
 			addGap(&body.Gaps, d.gapRow(l.Name, g))
 		}
 	}
