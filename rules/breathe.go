@@ -323,8 +323,11 @@ func (v MixtureView) with(x breathing.Index) MixtureView {
 	for _, agent := range v.Agents[1:] {
 		all = phrase.Say("%s and %s", all, agent)
 	}
-	v.Sentence = phrase.Say("%s together by the long-term limits of %s: index %.2f to %.2f, %s.", all, v.Jurisdiction, x.Low, x.High,
-		v.Verdict)
+	index := phrase.Say("index %.2f to %.2f, ", x.Low, x.High)
+	if v.Verdict == breathing.CantTell && x.High > 10*x.Low { // too wide to say anything
+		index = phrase.Sentence{}
+	}
+	v.Sentence = phrase.Say("%s together by the long-term limits of %s: %s%s.", all, v.Jurisdiction, index, v.Verdict)
 	return v
 }
 

@@ -194,9 +194,12 @@ func (f figures) breathNow(snap *rules.Snapshot, lost bool) breathNow {
 
 // breathingRow is one limit and how the air stands to it.
 func (f figures) breathingRow(b breathing.Finding) breathingRow {
-	l, unit := b.Limit, b.Limit.Unit.Symbol()
-	row := breathingRow{Key: l.Text().String(), Limit: fmt.Sprintf("%s: %s %s", f.limitName(l), f.Plain(l.Value), unit),
-		Edition: l.Edition, Source: l.Source, Standing: f.Word(l.Standing),
-		Average: f.Text(b.Average.Text(unit)), Coverage: percent(b.Average.Coverage), Verdict: f.Word(b.Verdict), Shape: verdictShape(b.Verdict)}
+	l := b.Limit
+	row := breathingRow{Key: l.Text().String(), Limit: fmt.Sprintf("%s: %s %s", f.limitName(l), f.Plain(l.Value), l.Unit.Symbol()),
+		Why: f.Text(b.Why),
+		Average: f.Text(b.Figure()), Coverage: percent(b.Average.Coverage), Verdict: f.Word(b.Verdict), Shape: verdictShape(b.Verdict)}
+	if l.Standing != breathing.Verified {
+		row.Doubt = f.Word(l.Standing)
+	}
 	return row
 }

@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"math"
 	"net/http"
+	"time"
 
 	"go.uber.org/zap"
 
@@ -64,11 +65,12 @@ type breathingCard struct {
 // breathingRow is one limit and how the air stands to it.
 type breathingRow struct {
 	// Key names the limit as the report does.
-	Key                              string
-	Limit, Edition, Standing, Source string
-	Average, Coverage                string
-	Verdict                          string
-	Shape                            string // moving for within, low for can't tell, stopped for over
+	Key               string
+	Limit             string
+	Doubt             string // how sure the limit is; empty for a verified one
+	Average, Coverage string
+	Verdict, Why      string
+	Shape             string // moving for within, low for can't tell, stopped for over
 }
 
 func (s *Pages) airPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
@@ -161,6 +163,9 @@ func (f figures) sessionForms(l web.Look, v rules.SessionView, a web.Attempt) (b
 	return begin, end
 }
 
+// beforeSession is how much of the flow is shown from before a session: the fan comes first.
+const beforeSession = 15 * time.Minute
+
 // drawFlow draws the flow of the evening against what it must be.
 func (s *Pages) drawFlow(ctx context.Context, body *airBody, f figures, snap *rules.Snapshot) error {
 	if snap.Air.Probe == "" || s.Flows == nil {
@@ -170,6 +175,9 @@ func (s *Pages) drawFlow(ctx context.Context, body *airBody, f figures, snap *ru
 	defer cancel()
 	to := f.Now.Wall
 	sp := cards.Span{From: to.Add(-cards.Evening), To: to}
+	if s := snap.Session; s.Phase.Running() && !s.Counted.Begun.IsZero() {
+		sp.From = s.Counted.Begun.Add(-beforeSession)
+	}
 	series, err := s.Flows.Flow(ctx, snap.Room, web.SeriesQuery{From: sp.From.UTC(), To: sp.To.UTC(), Points: cards.ChartPoints})
 	if err != nil {
 		return err

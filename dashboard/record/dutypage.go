@@ -57,8 +57,7 @@ func (s *Pages) dutiesPage(w http.ResponseWriter, r *http.Request) {
 	for _, k := range s.Reports.Keeping() {
 		body.Keeping = append(body.Keeping, f.keptRow(k))
 	}
-	// What is overdue comes first; else the order is that of the configuration.
-	slices.SortStableFunc(standing, func(a, b duty.Standing) int { return overdueFirst(a) - overdueFirst(b) })
+	byDate(standing)
 	for _, d := range standing {
 		body.Duties = append(body.Duties, f.dutyCard(web.LookOf(r), d, a))
 	}
@@ -71,11 +70,9 @@ func (s *Pages) dutiesPage(w http.ResponseWriter, r *http.Request) {
 	s.Show(w, r, http.StatusOK, p)
 }
 
-func overdueFirst(d duty.Standing) int {
-	if d.Overdue {
-		return 0
-	}
-	return 1
+// byDate puts first what is due first; what was never recorded is due at once.
+func byDate(standing []duty.Standing) {
+	slices.SortStableFunc(standing, func(a, b duty.Standing) int { return a.Due.Compare(b.Due) })
 }
 
 func (f figures) keptRow(k duty.Keeping) keptRow {

@@ -42,7 +42,10 @@ type dutyLine struct{ Shape, Name, State string }
 // weekRow is a week from Monday on.
 type weekRow struct {
 	Name string
-	Days []weekDay
+	// Summary stands for the week where there is no room for its days; Open is the newest.
+	Summary string
+	Open    bool
+	Days    []weekDay
 }
 
 // weekDay is one day with its sessions.
@@ -148,6 +151,7 @@ func (s *Pages) beside(r *http.Request, f figures, body *weeksBody) {
 	if len(standing) == 0 {
 		return
 	}
+	byDate(standing)
 	body.Overdue = s.overdue(standing)
 	for _, d := range standing {
 		card := f.dutyCard(body.Look, d, web.Attempt{})
@@ -185,15 +189,18 @@ func (f figures) weeks(from time.Time, l web.Look, sessions []report.Session) ([
 	var list []weekRow
 	for n := weeksShown - 1; n >= 0; n-- {
 		first := from.AddDate(0, 0, 7*n)
-		row := weekRow{Name: fmt.Sprintf("%s to %s", first.Format("2 Jan"), first.AddDate(0, 0, 6).Format("2 Jan"))}
+		row := weekRow{Name: fmt.Sprintf("%s to %s", first.Format("2 Jan"), first.AddDate(0, 0, 6).Format("2 Jan")), Open: n == weeksShown-1}
+		var week []report.Session
 		for d := range 7 {
 			day := first.AddDate(0, 0, d)
 			cell := weekDay{Name: day.Format("Mon 2 Jan"), Ahead: day.After(f.Now.Wall)}
+			week = append(week, days[day.Format(time.DateOnly)]...)
 			for i, s := range days[day.Format(time.DateOnly)] {
 				cell.Evenings = append(cell.Evenings, f.eveningCell(s, cellAt{fmt.Sprintf("%s-%d", day.Format(time.DateOnly), i), l, longest}))
 			}
 			row.Days = append(row.Days, cell)
 		}
+		row.Summary = weekSummary(week)
 		list = append(list, row)
 	}
 	switch len(sessions) {
@@ -207,4 +214,23 @@ func (f figures) weeks(from time.Time, l web.Look, sessions []report.Session) ([
 		"unknown airflow.", web.Count(len(sessions), "%d session", "%d sessions"), report.Hours(all.Open()), report.Hours(all.Proven),
 		report.Hours(all.Low),
 		report.Hours(all.Unknown))
+}
+
+// weekSummary says how many sessions a week had, and how much of their air was proven and was not.
+func weekSummary(sessions []report.Session) string {
+	if len(sessions) == 0 {
+		return "no session"
+	}
+	var air report.Air
+	for _, s := range sessions {
+		air = air.Plus(s.Air())
+	}
+	text := web.Count(len(sessions), "%d session", "%d sessions") + ", " + report.Hours(air.Proven) + " proven"
+	if air.Low > 0 {
+		text += ", " + report.Hours(air.Low) + " not proven"
+	}
+	if air.Unknown > 0 {
+		text += ", " + report.Hours(air.Unknown) + " not known"
+	}
+	return text
 }

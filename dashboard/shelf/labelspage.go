@@ -29,6 +29,7 @@ const (
 type labelsBody struct {
 	Look             web.Look
 	Batches, Vessels []web.Choice
+	Chosen           bool // one of the vessels is ticked
 	Sheets           []web.Choice
 }
 
@@ -56,6 +57,7 @@ func (s *Pages) labelsPage(w http.ResponseWriter, r *http.Request, c shelfContex
 		name := labelOfVessel + id
 		body.Vessels = append(body.Vessels, web.Choice{Value: name, Text: s.vesselName(id, c.Word(k.Vessel)),
 			Checked: slices.Contains(wanted, name)})
+		body.Chosen = body.Chosen || slices.Contains(wanted, name)
 	}
 	usual := map[bool]string{false: "a4-8", true: "letter-6"}[c.Units.Letter]
 	for _, sheet := range labels.Sheets() {

@@ -81,12 +81,12 @@ func (a Average) Text(unit string) phrase.Sentence {
 	case a.High-a.Low <= 1e-9*a.High:
 		return phrase.Say("%s %s", figure(a.High), unit)
 	}
-	low := a.Low
-	if low < a.High/10000 { // digits far below what a sensor resolves say nothing; nothing is still a lower bound
-		low = 0
-	}
-	return phrase.Say("between %s and %s %s", figure(low), figure(a.High), unit)
+	low, high := outward(a.Low, a.High)
+	return phrase.Say("between %s and %s %s", figure(low), figure(high), unit)
 }
+
+// wide says whether the range is too wide to say anything: its ends are more than ten times apart.
+func (a Average) wide() bool { return a.Coverage > 0 && !a.Below && !a.Open && a.High > 10*a.Low }
 
 // Last averages over the window that ends where the tape ends.
 func (t Tape) Last(window time.Duration, b Bound) (Average, error) {

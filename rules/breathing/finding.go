@@ -39,6 +39,16 @@ type Finding struct {
 	Verdict  Verdict
 	Average  Average // in the limit's unit; the worst window of the tape
 	Sentence phrase.Sentence
+	// Why is the part of the sentence that tells what is not known, and what counts as zero; often empty.
+	Why phrase.Sentence
+}
+
+// Figure is the average as it is shown, unless its range is too wide to say anything of the limit.
+func (f Finding) Figure() phrase.Sentence {
+	if f.Verdict == CantTell && f.Average.wide() {
+		return f.Verdict.Said()
+	}
+	return f.Average.Text(f.Limit.Unit.Symbol())
 }
 
 // Judge sets the worst window of the tape against one limit, in the unit in
@@ -61,7 +71,7 @@ func (g Gas) Judge(l Limit) (Finding, error) {
 	if !unsupported.IsZero() && f.Verdict == Within {
 		f.Verdict = CantTell
 	}
-	f.Sentence = g.words(f, unsupported)
+	f.Sentence, f.Why = g.words(f, unsupported)
 	return f, nil
 }
 
@@ -131,29 +141,33 @@ func (a Average) Against(limit float64) Verdict {
 	}
 }
 
-func (g Gas) words(f Finding, unsupported phrase.Sentence) phrase.Sentence {
-	unit := f.Limit.Unit.Symbol()
-	what := phrase.Say("highest average")
-	if f.Average.Window == 0 {
-		what = phrase.Say("highest reading")
+func (g Gas) words(f Finding, unsupported phrase.Sentence) (sentence, why phrase.Sentence) {
+	what := phrase.Say("highest average %s, ", f.Figure())
+	switch {
+	case f.Average.Coverage == 0 || f.Verdict == CantTell && f.Average.wide():
+		what = phrase.Sentence{}
+	case f.Average.Window == 0:
+		what = phrase.Say("highest reading %s, ", f.Figure())
 	}
-	s := []phrase.Sentence{phrase.Say("%s: %s: %s %s, read for %.0f %% of the time.",
-		f.Limit.Text(), f.Verdict, what, f.Average.Text(unit), 100*f.Average.Coverage)}
+	s := []phrase.Sentence{phrase.Say("%s: %s: %sread for %.0f %% of the time.", f.Limit.Text(), f.Verdict, what, 100*f.Average.Coverage)}
+	var known []phrase.Sentence
 	if f.Verdict == CantTell && len(f.Average.Reasons) > 0 {
-		s = append(s, phrase.Say("Not known: %s.", phrase.Join("; ", f.Average.Reasons...)))
+		known = append(known, phrase.Say("Not known: %s.", phrase.Join("; ", f.Average.Reasons...)))
 	}
+	s = append(s, known...)
 	if f.Verdict == CantTell && f.Average.Coverage < LeastCoverage {
 		s = append(s, phrase.Say("At least %.0f %% must be read before it counts as within the limit.", 100.0*LeastCoverage))
 	}
 	if f.Average.Coverage > 0 && f.Average.Coverage < 1 {
 		s = append(s, phrase.Say("%s.", f.Average.Bound))
 	}
+	var rest []phrase.Sentence
 	if f.Average.Unexposed > 0 {
-		s = append(s, phrase.Say("Of the %.0f h, %.1f h count as zero by the %s.", f.Average.Window.Hours(), f.Average.Unexposed.Hours(),
+		rest = append(rest, phrase.Say("Of the %.0f h, %.1f h count as zero by the %s.", f.Average.Window.Hours(), f.Average.Unexposed.Hours(),
 			g.Vouched.Said()))
 	}
 	if !unsupported.IsZero() {
-		s = append(s, unsupported)
+		rest = append(rest, unsupported)
 	}
-	return phrase.Join(" ", s...)
+	return phrase.Join(" ", append(s, rest...)...), phrase.Join(" ", append(known, rest...)...)
 }

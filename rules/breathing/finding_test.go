@@ -104,7 +104,7 @@ func TestCeiling(t *testing.T) {
 	f, err = gas.Judge(l)
 	require.NoError(t, err)
 	require.Equal(t, breathing.CantTell, f.Verdict)
-	require.Contains(t, f.Sentence.String(), "no data")
+	require.Contains(t, f.Sentence.String(), "can't tell: read for 0 % of the time")
 }
 
 // judgeAll sets a gas against several limits, such as those of two jurisdictions side by side.
