@@ -196,8 +196,11 @@ func (f figures) breathNow(snap *rules.Snapshot, lost bool) breathNow {
 func (f figures) breathingRow(b breathing.Finding) breathingRow {
 	l := b.Limit
 	row := breathingRow{Key: l.Text().String(), Limit: fmt.Sprintf("%s: %s %s", f.limitName(l), f.Plain(l.Value), l.Unit.Symbol()),
-		Why: f.Text(b.Why),
+		Why:     f.Text(b.Why),
 		Average: f.Text(b.Figure()), Coverage: percent(b.Average.Coverage), Verdict: f.Word(b.Verdict), Shape: verdictShape(b.Verdict)}
+	if row.Average == row.Verdict { // said once
+		row.Average = ""
+	}
 	if l.Standing != breathing.Verified {
 		row.Doubt = f.Word(l.Standing)
 	}
