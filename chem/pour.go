@@ -1,6 +1,7 @@
 package chem
 
 import (
+	"cmp"
 	"math"
 
 	"wetside/sensors/quantity"
@@ -62,19 +63,8 @@ const (
 
 // String names the remedy in words.
 func (r Remedy) String() string {
-	switch r {
-	case UseAsItIs:
-		return "use as it is"
-	case AddWater:
-		return "add water"
-	case AddConcentrate:
-		return "add concentrate"
-	case DiscardAndStartAgain:
-		return "discard and start again"
-	case NoVerdict:
-		return "no verdict"
-	}
-	return "no remedy"
+	return cmp.Or(map[Remedy]string{UseAsItIs: "use as it is", AddWater: "add water", AddConcentrate: "add concentrate",
+		DiscardAndStartAgain: "discard and start again", NoVerdict: "no verdict"}[r], "no remedy")
 }
 
 // PourCheck is the verdict on a pour.

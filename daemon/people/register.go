@@ -1,6 +1,7 @@
 package people
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -136,15 +137,9 @@ func (p Purpose) readsOnly() bool { return p != ForActing }
 
 // Label says what a script with such a token does.
 func (p Purpose) Label() string {
-	switch p {
-	case ForMetrics:
-		return "opens the metrics alone"
-	case ForPrograms:
-		return "reads what is meant for programs, under /api/, and changes nothing"
-	case ForReading:
-		return "reads the pages and changes nothing"
-	}
-	return "acts as a volunteer"
+	return cmp.Or(map[Purpose]string{ForMetrics: "opens the metrics alone",
+		ForPrograms: "reads what is meant for programs, under /api/, and changes nothing",
+		ForReading:  "reads the pages and changes nothing"}[p], "acts as a volunteer")
 }
 
 // ParsePurpose reads a purpose.

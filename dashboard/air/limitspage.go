@@ -1,6 +1,7 @@
 package air
 
 import (
+	"cmp"
 	"net/http"
 
 	"wetside/dashboard/web"
@@ -64,11 +65,5 @@ func (f figures) gasLines(snap *rules.Snapshot, lost bool) []gasLine {
 
 // verdictShape is the drawing of a verdict.
 func verdictShape(v breathing.Verdict) string {
-	switch v {
-	case breathing.Within:
-		return "moving"
-	case breathing.Over:
-		return "stopped"
-	}
-	return "unproven"
+	return cmp.Or(map[breathing.Verdict]string{breathing.Within: "moving", breathing.Over: "stopped"}[v], "unproven")
 }

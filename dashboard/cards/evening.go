@@ -1,6 +1,7 @@
 package cards
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -44,19 +45,8 @@ func (f Figures) SessionLine(v rules.SessionView) string {
 
 // PhaseWord names the phase of an evening.
 func (f Figures) PhaseWord(p session.Phase) string {
-	switch p {
-	case session.Planned:
-		return "planned"
-	case session.SetUp:
-		return "set-up"
-	case session.Open:
-		return "open"
-	case session.TakeDown:
-		return "take-down"
-	case session.Closed:
-		return "closed"
-	}
-	return "none"
+	return cmp.Or(map[session.Phase]string{session.Planned: "planned", session.SetUp: "set-up", session.Open: "open",
+		session.TakeDown: "take-down", session.Closed: "closed"}[p], "none")
 }
 
 // Airing is the purge as long as somebody waits for it.

@@ -1,6 +1,7 @@
 package class
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -129,31 +130,13 @@ func (f figures) clockCard(c clocks.Clock) cards.ClockCard {
 
 // followed names what a clock goes by for the script of its page.
 func followed(by chem.Following) string {
-	switch by {
-	case chem.FollowingBath:
-		return "bath"
-	case chem.FollowingTrend:
-		return "trend"
-	case chem.CountingUp:
-		return "nothing"
-	}
-	return "time"
+	return cmp.Or(map[chem.Following]string{chem.FollowingBath: "bath", chem.FollowingTrend: "trend", chem.CountingUp: "nothing"}[by], "time")
 }
 
 func (f figures) undoWord(a clocks.Act) string {
-	switch a {
-	case clocks.Start:
-		return "Undo the start"
-	case clocks.Pause:
-		return "Undo the pause"
-	case clocks.Resume:
-		return "Undo the resume"
-	case clocks.Choose:
-		return "Undo the paper"
-	case clocks.Again, clocks.Next:
-		return "Undo the bath"
-	}
-	return "Bring it back"
+	return cmp.Or(map[clocks.Act]string{clocks.Start: "Undo the start", clocks.Pause: "Undo the pause",
+		clocks.Resume: "Undo the resume", clocks.Choose: "Undo the paper", clocks.Again: "Undo the bath", clocks.Next: "Undo the bath"}[a],
+		"Bring it back")
 }
 
 func tenths(d time.Duration) string { return strconv.FormatFloat(d.Seconds(), 'f', 1, 64) }

@@ -1,6 +1,7 @@
 package class
 
 import (
+	"cmp"
 	"math"
 	"strings"
 	"time"
@@ -204,13 +205,8 @@ func (f figures) airStrip(now rules.AirView, past *soFar) *airStrip {
 
 // stripShape is how a state of the air is drawn on the strip.
 func stripShape(s ventilation.State) string {
-	switch s {
-	case ventilation.Moving:
-		return "full"
-	case ventilation.Low, ventilation.Stopped, ventilation.Uneven:
-		return "hatched"
-	}
-	return "dashed"
+	return cmp.Or(map[ventilation.State]string{ventilation.Moving: "full", ventilation.Low: "hatched", ventilation.Stopped: "hatched",
+		ventilation.Uneven: "hatched"}[s], "dashed")
 }
 
 // wholeHours are the hours of the clock within a window, not too near its end to be named.

@@ -27,13 +27,7 @@ type washLine struct {
 }
 
 func paperName(p chem.Paper) string {
-	switch p {
-	case chem.ResinCoated:
-		return "RC"
-	case chem.FibreSingleWeight, chem.FibreDoubleWeight:
-		return "fibre"
-	}
-	return ""
+	return map[chem.Paper]string{chem.ResinCoated: "RC", chem.FibreSingleWeight: "fibre", chem.FibreDoubleWeight: "fibre"}[p]
 }
 
 // sheets fills in the paper and the wash; a room without a fixer has no line to call.

@@ -1,6 +1,7 @@
 package keep
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"html/template"
@@ -134,15 +135,7 @@ func methodOf(text string, k sensors.Kind) truth.Method {
 }
 
 func methodName(m truth.Method) string {
-	switch m {
-	case truth.Reference:
-		return "reference"
-	case truth.ZeroPoint:
-		return "zero"
-	case truth.Switching:
-		return "switching"
-	}
-	return "ice"
+	return cmp.Or(map[truth.Method]string{truth.Reference: "reference", truth.ZeroPoint: "zero", truth.Switching: "switching"}[m], "ice")
 }
 
 // methodTitle is a method as a button names it, and where its steps are from.

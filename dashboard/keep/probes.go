@@ -1,6 +1,7 @@
 package keep
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"net/http"
@@ -144,15 +145,8 @@ func unknown(st sensors.LineStatus) string {
 }
 
 func lineShape(s sensors.LineState) string {
-	switch s {
-	case sensors.StateLive:
-		return "moving"
-	case sensors.StateSilent:
-		return "low"
-	case sensors.StateGone:
-		return "stopped"
-	}
-	return "unproven"
+	return cmp.Or(map[sensors.LineState]string{sensors.StateLive: "moving", sensors.StateSilent: "low",
+		sensors.StateGone: "stopped"}[s], "unproven")
 }
 
 func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
@@ -192,13 +186,7 @@ func (f figures) correction(ch sensors.Channel, k sensors.Correction) string {
 }
 
 func gradeShape(g sensors.Grade) string {
-	switch g {
-	case sensors.Good:
-		return "moving"
-	case sensors.Suspect:
-		return "low"
-	}
-	return "unproven"
+	return cmp.Or(map[sensors.Grade]string{sensors.Good: "moving", sensors.Suspect: "low"}[g], "unproven")
 }
 
 func withSign(v float64) string {

@@ -56,17 +56,9 @@ func (s *Pages) peoplePage(w http.ResponseWriter, r *http.Request) {
 
 // may says what a role is let do, beside what the roles below it are.
 func may(r access.Role) string {
-	switch r {
-	case access.Volunteer:
-		return "fills trays, answers alarms, records what is done"
-	case access.Instructor:
-		return "can also snooze an alarm"
-	case access.Manager:
-		return "can also switch an alarm off"
-	case access.Keeper:
-		return "can also give people access"
-	}
-	return "nothing"
+	return cmp.Or(map[access.Role]string{access.Volunteer: "fills trays, answers alarms, records what is done",
+		access.Instructor: "can also snooze an alarm", access.Manager: "can also switch an alarm off",
+		access.Keeper: "can also give people access"}[r], "nothing")
 }
 
 // sitesAsk asks for the sites that somebody may see, at a centre alone.

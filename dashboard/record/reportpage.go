@@ -1,23 +1,20 @@
 package record
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"html/template"
+	"io"
 	"net/http"
 	"net/url"
-	"strings"
 	"time"
 
 	"go.uber.org/zap"
 
+	"wetside/dashboard/cards"
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
 )
-
-// reportWithin is how long a report may take to be gathered.
-const reportWithin = 2 * time.Minute
 
 // reportBody is the page on which a report is asked for and shown.
 type reportBody struct {
@@ -98,19 +95,13 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 // reportOf gathers the report that an address asks for, or says what is wrong.
 func (s *Pages) reportOf(r *http.Request) (d report.Data, wrong string) {
 	f := s.figures(s.View.Now())
-	from, errFrom := time.ParseInLocation(time.DateOnly, strings.TrimSpace(r.URL.Query().Get("from")), f.Zone)
-	to, errTo := time.ParseInLocation(time.DateOnly, strings.TrimSpace(r.URL.Query().Get("to")), f.Zone)
-	switch {
-	case errFrom != nil:
-		return d, fmt.Sprintf("%q is not a day: write it like 2026-01-15.", web.Clip(r.URL.Query().Get("from")))
-	case errTo != nil:
-		return d, fmt.Sprintf("%q is not a day: write it like 2026-01-15.", web.Clip(r.URL.Query().Get("to")))
-	case to.Before(from):
-		return d, "The first day is after the last: swap them."
+	from, until, wrong := f.ReportDays(r.URL.Query())
+	if wrong != "" {
+		return d, wrong
 	}
-	ctx, cancel := context.WithTimeout(r.Context(), reportWithin)
+	ctx, cancel := context.WithTimeout(r.Context(), cards.ReportWithin)
 	defer cancel()
-	d, err := s.Reports.Report(ctx, from, to.AddDate(0, 0, 1))
+	d, err := s.Reports.Report(ctx, from, until)
 	if err != nil {
 		s.Log.Error("a report failed", zap.Error(err))
 		return d, fmt.Sprintf("The report could not be made: %s", f.ErrorText(err))
@@ -120,38 +111,15 @@ func (s *Pages) reportOf(r *http.Request) (d report.Data, wrong string) {
 }
 
 func (s *Pages) reportPDF(w http.ResponseWriter, r *http.Request) {
-	s.sendReport(w, r, reportFile{"application/pdf", "pdf", func(_ context.Context, d report.Data, out *bytes.Buffer) error {
+	d, wrong := s.reportOf(r)
+	cards.SendReport(s.Kit, w, r, cards.ReportFile{Name: "wetside", End: "pdf", Wrong: wrong, Write: func(out io.Writer) error {
 		return report.WritePDF(out, report.Compose(d), d.Made)
 	}})
 }
 
 func (s *Pages) reportZip(w http.ResponseWriter, r *http.Request) {
-	s.sendReport(w, r, reportFile{"application/zip", "zip", func(ctx context.Context, d report.Data, out *bytes.Buffer) error {
-		return s.Reports.WriteReport(ctx, d, out)
-	}})
-}
-
-// reportFile is a report as a file of one form.
-type reportFile struct {
-	mime, end string
-	write     func(context.Context, report.Data, *bytes.Buffer) error
-}
-
-// sendReport sends a report whole or not at all.
-func (s *Pages) sendReport(w http.ResponseWriter, r *http.Request, file reportFile) {
 	d, wrong := s.reportOf(r)
-	if wrong != "" {
-		s.Fail(w, r, web.Failure{Status: http.StatusUnprocessableEntity, Sentence: wrong})
-		return
-	}
-	var out bytes.Buffer
-	if err := file.write(r.Context(), d, &out); err != nil {
-		s.Log.Error("a report failed", zap.Error(err))
-		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: web.NotDrawn})
-		return
-	}
-	name := "wetside-" + r.URL.Query().Get("from") + "-" + r.URL.Query().Get("to") + "." + file.end
-	w.Header().Set("Content-Type", file.mime)
-	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
-	_, _ = out.WriteTo(w) // the reader went away: nobody to tell
+	cards.SendReport(s.Kit, w, r, cards.ReportFile{Name: "wetside", End: "zip", Wrong: wrong, Write: func(out io.Writer) error {
+		return s.Reports.WriteReport(r.Context(), d, out)
+	}})
 }

@@ -1,26 +1,23 @@
 package sites
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"html/template"
+	"io"
 	"net/http"
 	"net/url"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"go.uber.org/zap"
 
+	"wetside/dashboard/cards"
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
 	"wetside/rules/access"
 )
-
-// reportWithin is how long a report may take to be gathered.
-const reportWithin = 2 * time.Minute
 
 // reportBody is the page on which one report on some sites is asked for and shown.
 type reportBody struct {
@@ -75,7 +72,7 @@ func (s *Pages) reportPage(w http.ResponseWriter, r *http.Request) {
 
 // reportOf gathers the report that an address asks for, or says what is wrong.
 func (s *Pages) reportOf(r *http.Request) (several report.Several, wrong string) {
-	f, query := s.Figures(s.View.Now()), r.URL.Query()
+	f, query := cards.Figures{Figures: s.Figures(s.View.Now())}, r.URL.Query()
 	q := Question{}
 	for _, text := range query["site"] {
 		id, err := strconv.Atoi(text)
@@ -87,19 +84,10 @@ func (s *Pages) reportOf(r *http.Request) (several report.Several, wrong string)
 	if len(q.Sites) == 0 {
 		return several, "No site is chosen: choose at least one."
 	}
-	var days [2]time.Time
-	for i, name := range []string{"from", "to"} {
-		day, err := time.ParseInLocation(time.DateOnly, strings.TrimSpace(query.Get(name)), f.Zone)
-		if err != nil {
-			return several, fmt.Sprintf("%q is not a day: write it like 2026-01-15.", web.Clip(query.Get(name)))
-		}
-		days[i] = day
+	if q.From, q.To, wrong = f.ReportDays(query); wrong != "" {
+		return several, wrong
 	}
-	if days[1].Before(days[0]) {
-		return several, "The first day is after the last: swap them."
-	}
-	q.From, q.To = days[0], days[1].AddDate(0, 0, 1)
-	ctx, cancel := context.WithTimeout(r.Context(), reportWithin)
+	ctx, cancel := context.WithTimeout(r.Context(), cards.ReportWithin)
 	defer cancel()
 	several, err := s.Sites.Report(ctx, q)
 	if err != nil {
@@ -111,32 +99,15 @@ func (s *Pages) reportOf(r *http.Request) (several report.Several, wrong string)
 }
 
 func (s *Pages) reportPDF(w http.ResponseWriter, r *http.Request) {
-	s.send(w, r, "application/pdf", "pdf", func(several report.Several, out *bytes.Buffer) error {
+	several, wrong := s.reportOf(r)
+	cards.SendReport(s.Kit, w, r, cards.ReportFile{Name: "wetside-sites", End: "pdf", Wrong: wrong, Write: func(out io.Writer) error {
 		return report.WritePDF(out, report.ComposeSeveral(several), several.Made)
-	})
+	}})
 }
 
 func (s *Pages) reportZip(w http.ResponseWriter, r *http.Request) {
-	s.send(w, r, "application/zip", "zip", func(several report.Several, out *bytes.Buffer) error {
-		return s.Sites.WriteReport(r.Context(), several, out)
-	})
-}
-
-// send sends a report as a file, whole or not at all.
-func (s *Pages) send(w http.ResponseWriter, r *http.Request, mime, end string, write func(report.Several, *bytes.Buffer) error) {
 	several, wrong := s.reportOf(r)
-	if wrong != "" {
-		s.Fail(w, r, web.Failure{Status: http.StatusUnprocessableEntity, Sentence: wrong})
-		return
-	}
-	var out bytes.Buffer
-	if err := write(several, &out); err != nil {
-		s.Log.Error("a report failed", zap.Error(err))
-		s.Fail(w, r, web.Failure{Status: http.StatusInternalServerError, Sentence: web.NotDrawn})
-		return
-	}
-	name := "wetside-sites-" + r.URL.Query().Get("from") + "-" + r.URL.Query().Get("to") + "." + end
-	w.Header().Set("Content-Type", mime)
-	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
-	_, _ = out.WriteTo(w) // the reader went away: nobody to tell
+	cards.SendReport(s.Kit, w, r, cards.ReportFile{Name: "wetside-sites", End: "zip", Wrong: wrong, Write: func(out io.Writer) error {
+		return s.Sites.WriteReport(r.Context(), several, out)
+	}})
 }
