@@ -6,7 +6,6 @@ import (
 	"unicode/utf8"
 
 	"wetside/rules/access"
-	"wetside/rules/record"
 	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -22,16 +21,9 @@ type Act interface {
 	Least() access.Role
 }
 
-// declared is what the kind of an act says about all acts of the kind.
-type declared interface {
-	Act
-	recalled() record.Recalled
-	judges() record.Subject
-}
-
 // roomAct is everything that an act of a room must say; each is in one file.
 type roomAct interface {
-	declared
+	Act
 	// check says whether the act can be taken as things are. The error is one sentence
 	// that says what is wrong and what to do.
 	check(room Room, board Board, c Command) error
@@ -59,8 +51,6 @@ type nameless interface{ unnamed() bool }
 
 // kept is part of the acts that change nothing on the board: they are only kept.
 type kept struct{}
-
-func (kept) recalled() record.Recalled { return record.Never }
 
 func (kept) apply(board Board, _ Done, _ sensors.Instant) (Board, error) { return board, nil }
 

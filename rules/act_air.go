@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"wetside/rules/access"
-	"wetside/rules/record"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -93,9 +92,6 @@ func (CommissionAir) Kind() string { return "commissioned" }
 
 // Least lets only who answers for the place enter it: evenings are judged by it.
 func (CommissionAir) Least() access.Role { return access.Manager }
-
-func (CommissionAir) recalled() record.Recalled { return record.Always }
-func (CommissionAir) judges() record.Subject    { return record.Air }
 
 // Work gives the act with what follows from its velocities, or says what is missing.
 func (a CommissionAir) Work(person string, at time.Time) (CommissionAir, error) {

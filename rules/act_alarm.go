@@ -6,7 +6,6 @@ import (
 
 	"wetside/rules/access"
 	"wetside/rules/alarm"
-	"wetside/rules/record"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -137,9 +136,6 @@ func (a RestoreAlarm) target() (string, string, bool)     { return a.Alarm, a.Wh
 
 // ofAlarm is what every act on an alarm does in its room.
 type ofAlarm struct{ alarmAct }
-
-func (ofAlarm) recalled() record.Recalled { return record.Always }
-func (ofAlarm) judges() record.Subject    { return record.Alarms }
 
 func (o ofAlarm) check(room Room, board Board, c Command) error {
 	id, note, needed := o.target()

@@ -6,7 +6,6 @@ import (
 
 	"wetside/chem"
 	"wetside/rules/access"
-	"wetside/rules/record"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -23,9 +22,6 @@ func (AnnounceTime) Kind() string { return "time announced" }
 
 // Least lets whoever helps in an evening enter it.
 func (AnnounceTime) Least() access.Role { return access.Volunteer }
-
-func (AnnounceTime) recalled() record.Recalled { return record.Always }
-func (AnnounceTime) judges() record.Subject    { return record.Trays }
 
 // Told is the developing time that the people at a tray were told last.
 type Told struct {

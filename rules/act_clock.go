@@ -4,7 +4,6 @@ import (
 	"time"
 
 	"wetside/rules/access"
-	"wetside/rules/record"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -26,8 +25,6 @@ func (ConfirmClock) Kind() string { return ClockConfirmed }
 
 // Least lets whoever helps in an evening enter it.
 func (ConfirmClock) Least() access.Role { return access.Volunteer }
-
-func (ConfirmClock) judges() record.Subject { return record.Clock }
 
 func (ConfirmClock) sentence(_ Room, d Done) phrase.Sentence {
 	return d.entered(phrase.Say("the time was confirmed"))

@@ -4,7 +4,6 @@ import (
 	"time"
 
 	"wetside/rules/access"
-	"wetside/rules/record"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -20,9 +19,6 @@ func (ReportComplaint) Kind() string { return "complaint" }
 
 // Least lets whoever helps in an evening enter it.
 func (ReportComplaint) Least() access.Role { return access.Volunteer }
-
-func (ReportComplaint) recalled() record.Recalled { return record.Never }
-func (ReportComplaint) judges() record.Subject    { return record.Nothing }
 
 func (a ReportComplaint) check(Room, Board, Command) error {
 	return checkWord(phrase.Say("description of what is wrong with the air"), a.What, true)

@@ -7,7 +7,6 @@ import (
 	"wetside/rules/access"
 	"wetside/rules/breathing"
 	"wetside/rules/dated"
-	"wetside/rules/record"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
@@ -31,9 +30,6 @@ func (LimitGas) Kind() string { return "breathing limit" }
 
 // Least lets only who answers for the place enter it: evenings are judged by it.
 func (LimitGas) Least() access.Role { return access.Manager }
-
-func (LimitGas) recalled() record.Recalled { return record.Always }
-func (LimitGas) judges() record.Subject    { return record.Gases }
 
 // row is the limit as it was entered.
 func (a LimitGas) row(t dated.Term) (breathing.Limit, error) {

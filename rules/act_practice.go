@@ -2,7 +2,6 @@ package rules
 
 import (
 	"wetside/rules/access"
-	"wetside/rules/record"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -18,8 +17,6 @@ func (RecordDrill) Kind() string { return "alarm drill" }
 
 // Least lets whoever helps in an evening enter it.
 func (RecordDrill) Least() access.Role { return access.Volunteer }
-
-func (RecordDrill) judges() record.Subject { return record.Nothing }
 
 func (a RecordDrill) check(Room, Board, Command) error {
 	if err := checkWord(phrase.Say("description of what was practised"), a.What, true); err != nil {
@@ -44,8 +41,6 @@ func (TestSounder) Kind() string { return "sounder test" }
 
 // Least lets whoever helps in an evening enter it.
 func (TestSounder) Least() access.Role { return access.Volunteer }
-
-func (TestSounder) judges() record.Subject { return record.Nothing }
 
 func (a TestSounder) check(Room, Board, Command) error {
 	return checkWord(phrase.Say("place of the sounder"), a.Where, true)

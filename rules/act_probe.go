@@ -3,7 +3,6 @@ package rules
 import (
 	"time"
 
-	"wetside/rules/record"
 	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -28,9 +27,6 @@ func Beside(room Room, board Board, c Command) Act {
 
 // ofProbe is what every act on a probe or a finding does in its room.
 type ofProbe struct{ truth.Act }
-
-func (ofProbe) recalled() record.Recalled { return record.Always }
-func (ofProbe) judges() record.Subject    { return record.Readings }
 
 func (o ofProbe) check(_ Room, board Board, c Command) error {
 	for _, text := range o.Texts() {

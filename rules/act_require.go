@@ -6,7 +6,6 @@ import (
 
 	"wetside/rules/access"
 	"wetside/rules/dated"
-	"wetside/rules/record"
 	"wetside/rules/ventilation"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -25,9 +24,6 @@ func (RequireAir) Kind() string { return "air requirement" }
 
 // Least lets only who answers for the place enter it: evenings are judged by it.
 func (RequireAir) Least() access.Role { return access.Manager }
-
-func (RequireAir) recalled() record.Recalled { return record.Always }
-func (RequireAir) judges() record.Subject    { return record.Air }
 
 // Amends gives the rows with the act among them, as it was recorded.
 func (a RequireAir) Amends(rows []ventilation.Requirement, record uint64, at time.Time) []ventilation.Requirement {

@@ -6,7 +6,6 @@ import (
 
 	"wetside/rules/access"
 	"wetside/rules/alarm"
-	"wetside/rules/record"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -28,9 +27,6 @@ func (NameSeer) Kind() string { return AlarmSeenBy }
 
 // Least lets whoever helps in an evening enter it.
 func (NameSeer) Least() access.Role { return access.Volunteer }
-
-func (NameSeer) recalled() record.Recalled { return record.Always }
-func (NameSeer) judges() record.Subject    { return record.Alarms }
 
 // unnamed lets anybody say that nobody remembers.
 func (a NameSeer) unnamed() bool { return a.Saw == "" }

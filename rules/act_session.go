@@ -2,7 +2,6 @@ package rules
 
 import (
 	"wetside/rules/access"
-	"wetside/rules/record"
 	"wetside/rules/session"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
@@ -19,9 +18,6 @@ func (StartSession) Kind() string { return "session started" }
 
 // Least lets whoever helps in an evening enter it.
 func (StartSession) Least() access.Role { return access.Volunteer }
-
-func (StartSession) recalled() record.Recalled { return record.Always }
-func (StartSession) judges() record.Subject    { return record.Sessions }
 
 func (a StartSession) check(_ Room, board Board, c Command) error {
 	if err := checkWord(phrase.Say("title"), a.Title, false); err != nil {
@@ -58,9 +54,6 @@ func (EndSession) Kind() string { return "session ended" }
 
 // Least lets whoever helps in an evening enter it.
 func (EndSession) Least() access.Role { return access.Volunteer }
-
-func (EndSession) recalled() record.Recalled { return record.Always }
-func (EndSession) judges() record.Subject    { return record.Sessions }
 
 func (a EndSession) check(_ Room, board Board, c Command) error {
 	if err := checkWord(phrase.Say("note"), a.Note, false); err != nil {

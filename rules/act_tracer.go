@@ -4,7 +4,6 @@ import (
 	"time"
 
 	"wetside/rules/access"
-	"wetside/rules/record"
 	"wetside/rules/ventilation"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
@@ -67,8 +66,6 @@ func (TestAirChanges) Kind() string { return "air change test" }
 
 // Least lets whoever helps in an evening enter it.
 func (TestAirChanges) Least() access.Role { return access.Volunteer }
-
-func (TestAirChanges) judges() record.Subject { return record.Nothing }
 
 // flowAccuracy is how far a duct probe may be off before it contradicts a test (common practice).
 const flowAccuracy quantity.Percent = 10

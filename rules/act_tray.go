@@ -19,9 +19,6 @@ type onlyRead struct{}
 // Least keeps everybody from entering such an act.
 func (onlyRead) Least() access.Role { return record.Program }
 
-func (onlyRead) recalled() record.Recalled { return record.Always }
-func (onlyRead) judges() record.Subject    { return record.Trays }
-
 func (onlyRead) check(Room, Board, Command) error {
 	return phrase.Errorf("trays are filled, emptied and covered under Chemicals: enter it there")
 }

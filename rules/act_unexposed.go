@@ -6,7 +6,6 @@ import (
 
 	"wetside/rules/access"
 	"wetside/rules/breathing"
-	"wetside/rules/record"
 	"wetside/sensors"
 	"wetside/sensors/quantity/phrase"
 )
@@ -26,9 +25,6 @@ func (StateUnexposed) Kind() string { return "unexposed time stated" }
 
 // Least lets only who answers for the place enter it: averages rest on the statement.
 func (StateUnexposed) Least() access.Role { return access.Manager }
-
-func (StateUnexposed) recalled() record.Recalled { return record.Always }
-func (StateUnexposed) judges() record.Subject    { return record.Gases }
 
 // Since is the day from which on it holds; zero from its entry on.
 func (a StateUnexposed) Since() (at time.Time, within time.Duration) { return a.Effective, wholeDay }

@@ -20,35 +20,33 @@ func Kinds() []record.Kind {
 	return kinds
 }
 
+// acts declares every act of a room: when it is recalled, and what is judged by it.
 func acts() []record.Kind {
+	const always, never = record.Always, record.Never
 	return []record.Kind{
-		act[trayFilled](), act[trayEmptied](), act[trayCovered](), act[AnnounceTime](), act[NameSeer](),
-		act[StartSession](), act[EndSession](),
-		act[CommissionAir](), act[RequireAir](), act[LimitGas](), act[StateUnexposed](), act[TestAirChanges](),
-		act[ReportComplaint](), act[RecordDrill](), act[TestSounder](), act[ConfirmClock](),
+		act[trayFilled](always, record.Trays), act[trayEmptied](always, record.Trays), act[trayCovered](always, record.Trays),
+		act[AnnounceTime](always, record.Trays), act[NameSeer](always, record.Alarms),
+		act[StartSession](always, record.Sessions), act[EndSession](always, record.Sessions),
+		act[CommissionAir](always, record.Air), act[RequireAir](always, record.Air), act[TestAirChanges](never, record.Nothing),
+		act[LimitGas](always, record.Gases), act[StateUnexposed](always, record.Gases), act[ReportComplaint](never, record.Nothing),
+		act[RecordDrill](never, record.Nothing), act[TestSounder](never, record.Nothing), act[ConfirmClock](never, record.Clock),
 		onAlarm[AcknowledgeAlarm](), onAlarm[ResetAlarm](), onAlarm[ShelveAlarm](), onAlarm[DisableAlarm](), onAlarm[RestoreAlarm](),
 		onProbe[truth.FitProbe](), onProbe[truth.RemoveProbe](), onProbe[truth.CheckProbe](), onProbe[truth.SetCorrection](),
 		onProbe[truth.HandReading](), onProbe[truth.ConfirmFinding](), onProbe[truth.DismissFinding](),
 	}
 }
 
-func act[A roomAct]() record.Kind {
-	var empty A
-	return declare(empty, record.JSON[A])
+func act[A roomAct](recalled record.Recalled, judges record.Subject) record.Kind {
+	return declare[A](recalled, judges)
 }
 
-func onAlarm[A alarmAct]() record.Kind {
-	var empty A
-	return declare(ofAlarm{empty}, record.JSON[A])
-}
+func onAlarm[A alarmAct]() record.Kind { return declare[A](record.Always, record.Alarms) }
 
-func onProbe[A truth.Act]() record.Kind {
-	var empty A
-	return declare(ofProbe{empty}, record.JSON[A])
-}
+func onProbe[A truth.Act]() record.Kind { return declare[A](record.Always, record.Readings) }
 
-func declare(empty declared, decode func(json.RawMessage) (any, error)) record.Kind {
-	return record.Kind{Name: empty.Kind(), Decode: decode, Recalled: empty.recalled(), Least: empty.Least(), Judges: empty.judges()}
+func declare[A Act](recalled record.Recalled, judges record.Subject) record.Kind {
+	var empty A
+	return record.Kind{Name: empty.Kind(), Decode: record.JSON[A], Recalled: recalled, Least: empty.Least(), Judges: judges}
 }
 
 // actKinds finds the kind of an act by its name. It is made once, as a book is read act by act,

@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strings"
 
-	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -57,8 +56,6 @@ type ClosingListWritten struct {
 // Kind is "closing list written".
 func (ClosingListWritten) Kind() string { return "closing list written" }
 
-func (ClosingListWritten) least() access.Role { return access.Volunteer }
-
 func (ClosingListWritten) about() []string { return nil }
 
 // Sentence says what was done.
@@ -71,8 +68,6 @@ func (a ClosingListWritten) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a ClosingListWritten) Validate() error { return a.List.validLines(a.Lines) }
-
-func (a ClosingListWritten) touches() []string { return nil }
 
 func (a ClosingListWritten) check(*state, Entry) error { return nil }
 
@@ -91,8 +86,6 @@ type ClosingListSigned struct {
 // Kind is "closing list signed".
 func (ClosingListSigned) Kind() string { return "closing list signed" }
 
-func (ClosingListSigned) least() access.Role { return access.Volunteer }
-
 func (ClosingListSigned) about() []string { return nil }
 
 // Sentence says what was done.
@@ -108,8 +101,6 @@ func (a ClosingListSigned) Validate() error {
 	}
 	return a.List.validLines(a.Lines)
 }
-
-func (a ClosingListSigned) touches() []string { return nil }
 
 func (a ClosingListSigned) check(*state, Entry) error { return nil }
 

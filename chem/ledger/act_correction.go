@@ -5,7 +5,6 @@ import (
 	"slices"
 	"time"
 
-	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -28,8 +27,6 @@ type correctionJSON struct {
 
 // Kind is "correction".
 func (Correction) Kind() string { return "correction" }
-
-func (Correction) least() access.Role { return access.Volunteer }
 
 func (a Correction) about() []string {
 	if a.Instead == nil {

@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -19,8 +18,6 @@ type BathFound struct {
 
 // Kind is "bath found".
 func (BathFound) Kind() string { return "bath found" }
-
-func (BathFound) least() access.Role { return access.Volunteer }
 
 func (a BathFound) about() []string { return []string{a.Batch, a.Container} }
 

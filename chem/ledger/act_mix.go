@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"wetside/chem"
-	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -46,8 +45,6 @@ type BatchMixed struct {
 
 // Kind is "batch mixed".
 func (BatchMixed) Kind() string { return "batch mixed" }
-
-func (BatchMixed) least() access.Role { return access.Volunteer }
 
 func (a BatchMixed) about() []string { return named(a.Batch, a.Lot, a.From, a.Into) }
 

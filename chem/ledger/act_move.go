@@ -3,7 +3,6 @@ package ledger
 import (
 	"time"
 
-	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -19,8 +18,6 @@ type PortionPoured struct {
 // Kind is "portion poured".
 func (PortionPoured) Kind() string { return "portion poured" }
 
-func (PortionPoured) least() access.Role { return access.Volunteer }
-
 func (a PortionPoured) about() []string { return []string{a.From, a.To} }
 
 // Sentence says what was done.
@@ -32,8 +29,6 @@ func (a PortionPoured) Sentence() phrase.Sentence {
 func (a PortionPoured) Validate() error { return validateMove(a.From, a.To, a.Volume) }
 
 func (a PortionPoured) fills() []string { return []string{a.To} }
-
-func (a PortionPoured) touches() []string { return []string{a.From, a.To} }
 
 func (a PortionPoured) check(s *state, e Entry) error { return s.checkMove(e, a) }
 
@@ -51,8 +46,6 @@ type ToppedUp struct {
 
 // Kind is "topped up".
 func (ToppedUp) Kind() string { return "topped up" }
-
-func (ToppedUp) least() access.Role { return access.Volunteer }
 
 func (a ToppedUp) about() []string { return named(a.Container, a.From) }
 
@@ -82,13 +75,6 @@ func (a ToppedUp) Validate() error {
 		err = validateMove(a.From, a.Container, a.Volume)
 	}
 	return err
-}
-
-func (a ToppedUp) touches() []string {
-	if a.From == "" {
-		return []string{a.Container}
-	}
-	return []string{a.Container, a.From}
 }
 
 func (a ToppedUp) check(s *state, e Entry) error {
@@ -137,8 +123,6 @@ type Returned struct {
 // Kind is "returned".
 func (Returned) Kind() string { return "returned" }
 
-func (Returned) least() access.Role { return access.Volunteer }
-
 func (a Returned) about() []string { return []string{a.From, a.To} }
 
 // Sentence says what was done.
@@ -148,8 +132,6 @@ func (a Returned) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a Returned) Validate() error { return validateMove(a.From, a.To, a.Volume) }
-
-func (a Returned) touches() []string { return []string{a.From, a.To} }
 
 func (a Returned) check(s *state, e Entry) error {
 	return s.checkMove(e, PortionPoured{a.From, a.To, a.Volume})
@@ -176,8 +158,6 @@ type Discarded struct {
 // Kind is "discarded".
 func (Discarded) Kind() string { return "discarded" }
 
-func (Discarded) least() access.Role { return access.Volunteer }
-
 func (a Discarded) about() []string { return named(a.Container, a.To) }
 
 // Sentence says what was done.
@@ -201,13 +181,6 @@ func (a Discarded) Validate() error {
 
 // Amount is what was discarded.
 func (a Discarded) Amount() quantity.Millilitre { return a.Volume }
-
-func (a Discarded) touches() []string {
-	if a.To == "" {
-		return []string{a.Container}
-	}
-	return []string{a.Container, a.To}
-}
 
 func (a Discarded) check(s *state, e Entry) error {
 	if a.To == "" {
@@ -246,8 +219,6 @@ type Merged struct {
 // Kind is "merged".
 func (Merged) Kind() string { return "merged" }
 
-func (Merged) least() access.Role { return access.Volunteer }
-
 func (a Merged) about() []string { return []string{a.From, a.Into} }
 
 // Sentence says what was done.
@@ -257,8 +228,6 @@ func (a Merged) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a Merged) Validate() error { return validateMove(a.From, a.Into, 1) }
-
-func (a Merged) touches() []string { return []string{a.From, a.Into} }
 
 func (a Merged) check(s *state, e Entry) error {
 	if _, err := s.holding(a.Into); err != nil {
@@ -281,8 +250,6 @@ type Promoted struct {
 // Kind is "promoted".
 func (Promoted) Kind() string { return "promoted" }
 
-func (Promoted) least() access.Role { return access.Volunteer }
-
 func (a Promoted) about() []string { return []string{a.From, a.To} }
 
 // Sentence says what was done.
@@ -294,8 +261,6 @@ func (a Promoted) Sentence() phrase.Sentence {
 func (a Promoted) Validate() error { return validateMove(a.From, a.To, 1) }
 
 func (a Promoted) fills() []string { return []string{a.To} }
-
-func (a Promoted) touches() []string { return []string{a.From, a.To} }
 
 func (a Promoted) check(s *state, e Entry) error {
 	to, err := s.container(a.To)

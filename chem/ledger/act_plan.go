@@ -5,7 +5,6 @@ import (
 	"slices"
 	"time"
 
-	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -24,8 +23,6 @@ type WorkBooked struct {
 
 // Kind is "work booked".
 func (WorkBooked) Kind() string { return "work booked" }
-
-func (WorkBooked) least() access.Role { return access.Volunteer }
 
 func (WorkBooked) about() []string { return nil }
 
@@ -55,8 +52,6 @@ func (a WorkBooked) Validate() error {
 	}
 	return nil
 }
-
-func (a WorkBooked) touches() []string { return nil }
 
 func (a WorkBooked) check(*state, Entry) error { return nil }
 
@@ -105,8 +100,6 @@ type AssumptionsStated struct {
 // Kind is "assumptions stated".
 func (AssumptionsStated) Kind() string { return "assumptions stated" }
 
-func (AssumptionsStated) least() access.Role { return access.Volunteer }
-
 func (AssumptionsStated) about() []string { return nil }
 
 // Sentence says what was done.
@@ -131,8 +124,6 @@ func (a AssumptionsStated) Validate() error {
 	}
 	return needName(phrase.Say("source"), a.Source)
 }
-
-func (a AssumptionsStated) touches() []string { return nil }
 
 func (a AssumptionsStated) check(*state, Entry) error { return nil }
 

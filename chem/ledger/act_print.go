@@ -4,7 +4,6 @@ import (
 	"time"
 
 	"wetside/chem"
-	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -19,8 +18,6 @@ type PrintTimed struct {
 
 // Kind is "print timed".
 func (PrintTimed) Kind() string { return "print timed" }
-
-func (PrintTimed) least() access.Role { return access.Volunteer }
 
 func (a PrintTimed) about() []string { return []string{a.Container} }
 

@@ -3,7 +3,6 @@ package ledger
 import (
 	"slices"
 
-	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -41,8 +40,6 @@ type ProductNoted struct {
 // Kind is "product noted".
 func (ProductNoted) Kind() string { return "product noted" }
 
-func (ProductNoted) least() access.Role { return access.Volunteer }
-
 func (ProductNoted) about() []string { return nil }
 
 // Sentence says what was done.
@@ -61,8 +58,6 @@ func (a ProductNoted) Validate() error {
 	}
 	return a.product().Validate()
 }
-
-func (a ProductNoted) touches() []string { return nil }
 
 func (a ProductNoted) check(s *state, _ Entry) error {
 	if before, ok := s.noted[a.Product]; ok && before.Class != a.Class {

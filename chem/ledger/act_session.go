@@ -5,7 +5,6 @@ import (
 	"strings"
 	"time"
 
-	"wetside/rules/access"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -20,8 +19,6 @@ type SessionOpened struct {
 // Kind is "session opened".
 func (SessionOpened) Kind() string { return "session opened" }
 
-func (SessionOpened) least() access.Role { return access.Volunteer }
-
 func (SessionOpened) about() []string { return nil }
 
 // Sentence says what was done.
@@ -35,8 +32,6 @@ func (a SessionOpened) Validate() error {
 		needName(phrase.Say("person who leads"), a.Lead),
 		needNames(phrase.Say("person"), a.People))
 }
-
-func (a SessionOpened) touches() []string { return nil }
 
 func (a SessionOpened) check(s *state, _ Entry) error {
 	if _, ok := s.sessions[a.Session]; ok {
@@ -60,8 +55,6 @@ type SessionClosed struct {
 // Kind is "session closed".
 func (SessionClosed) Kind() string { return "session closed" }
 
-func (SessionClosed) least() access.Role { return access.Volunteer }
-
 func (SessionClosed) about() []string { return nil }
 
 // Sentence says what was done.
@@ -71,8 +64,6 @@ func (a SessionClosed) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a SessionClosed) Validate() error { return needName(phrase.Say("session"), a.Session) }
-
-func (a SessionClosed) touches() []string { return nil }
 
 func (a SessionClosed) check(s *state, e Entry) error {
 	session, ok := s.sessions[a.Session]
@@ -103,8 +94,6 @@ type TraysCovered struct {
 // Kind is "trays covered".
 func (TraysCovered) Kind() string { return "trays covered" }
 
-func (TraysCovered) least() access.Role { return access.Volunteer }
-
 func (a TraysCovered) about() []string { return a.Containers }
 
 // Sentence says what was done.
@@ -114,8 +103,6 @@ func (a TraysCovered) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a TraysCovered) Validate() error { return needSome(phrase.Say("tray"), a.Containers) }
-
-func (a TraysCovered) touches() []string { return a.Containers }
 
 func (a TraysCovered) check(s *state, _ Entry) error { return s.checkTrays(a.Containers) }
 
@@ -135,8 +122,6 @@ type TraysUncovered struct {
 // Kind is "trays uncovered".
 func (TraysUncovered) Kind() string { return "trays uncovered" }
 
-func (TraysUncovered) least() access.Role { return access.Volunteer }
-
 func (a TraysUncovered) about() []string { return a.Containers }
 
 // Sentence says what was done.
@@ -146,8 +131,6 @@ func (a TraysUncovered) Sentence() phrase.Sentence {
 
 // Validate checks the entry on its own.
 func (a TraysUncovered) Validate() error { return needSome(phrase.Say("tray"), a.Containers) }
-
-func (a TraysUncovered) touches() []string { return a.Containers }
 
 func (a TraysUncovered) check(s *state, _ Entry) error { return s.checkTrays(a.Containers) }
 

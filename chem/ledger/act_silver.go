@@ -6,7 +6,6 @@ import (
 	"strings"
 	"time"
 
-	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -136,8 +135,6 @@ type SilverMeasured struct {
 
 // Kind is "silver measured".
 func (SilverMeasured) Kind() string { return "silver measured" }
-
-func (SilverMeasured) least() access.Role { return access.Volunteer }
 
 func (a SilverMeasured) about() []string { return named(a.Container) }
 

@@ -3,7 +3,6 @@ package ledger
 import (
 	"time"
 
-	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -21,8 +20,6 @@ type ContainerNamed struct {
 
 // Kind is "container named".
 func (ContainerNamed) Kind() string { return "container named" }
-
-func (ContainerNamed) least() access.Role { return access.Volunteer }
 
 func (a ContainerNamed) about() []string { return []string{a.Container} }
 
@@ -52,8 +49,6 @@ func (a ContainerNamed) Validate() error {
 	}
 	return err
 }
-
-func (a ContainerNamed) touches() []string { return []string{a.Container} }
 
 func (a ContainerNamed) check(s *state, _ Entry) error {
 	c, ok := s.containers[a.Container]
@@ -95,8 +90,6 @@ type LotReceived struct {
 
 // Kind is "lot received".
 func (LotReceived) Kind() string { return "lot received" }
-
-func (LotReceived) least() access.Role { return access.Volunteer }
 
 func (a LotReceived) about() []string { return []string{a.Lot} }
 
@@ -142,8 +135,6 @@ type LotOpened struct {
 
 // Kind is "lot opened".
 func (LotOpened) Kind() string { return "lot opened" }
-
-func (LotOpened) least() access.Role { return access.Volunteer }
 
 func (a LotOpened) about() []string { return []string{a.Lot, a.Container} }
 

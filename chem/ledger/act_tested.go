@@ -3,7 +3,6 @@ package ledger
 import (
 	"slices"
 
-	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -25,8 +24,6 @@ type TestDone struct {
 
 // Kind is "test done".
 func (TestDone) Kind() string { return "test done" }
-
-func (TestDone) least() access.Role { return access.Volunteer }
 
 func (a TestDone) about() []string { return named(a.Container) }
 

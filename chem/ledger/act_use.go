@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -22,8 +21,6 @@ type SheetsUsed struct {
 
 // Kind is "sheets used".
 func (SheetsUsed) Kind() string { return "sheets used" }
-
-func (SheetsUsed) least() access.Role { return access.Volunteer }
 
 func (a SheetsUsed) about() []string { return a.Containers }
 
@@ -109,8 +106,6 @@ type BottleFound struct {
 // Kind is "bottle found".
 func (BottleFound) Kind() string { return "bottle found" }
 
-func (BottleFound) least() access.Role { return access.Volunteer }
-
 func (a BottleFound) about() []string { return []string{a.Container} }
 
 // Sentence says what was done.
@@ -128,8 +123,6 @@ func (a BottleFound) Validate() error {
 	}
 	return err
 }
-
-func (a BottleFound) touches() []string { return []string{a.Container} }
 
 func (a BottleFound) check(s *state, _ Entry) error {
 	if _, ok := s.containers[a.Container]; ok || s.nameTaken(a.Container) {
@@ -158,8 +151,6 @@ type WasteAdded struct {
 // Kind is "waste added".
 func (WasteAdded) Kind() string { return "waste added" }
 
-func (WasteAdded) least() access.Role { return access.Volunteer }
-
 func (a WasteAdded) about() []string { return []string{a.Container} }
 
 // Sentence says what was done.
@@ -175,8 +166,6 @@ func (a WasteAdded) Validate() error {
 
 // Amount is what was added.
 func (a WasteAdded) Amount() quantity.Millilitre { return a.Volume }
-
-func (a WasteAdded) touches() []string { return []string{a.Container} }
 
 func (a WasteAdded) check(s *state, _ Entry) error {
 	c, err := s.container(a.Container)
@@ -216,8 +205,6 @@ type WasteCollected struct {
 // Kind is "waste collected".
 func (WasteCollected) Kind() string { return "waste collected" }
 
-func (WasteCollected) least() access.Role { return access.Volunteer }
-
 func (a WasteCollected) about() []string { return []string{a.Container} }
 
 // Sentence says what was done.
@@ -230,8 +217,6 @@ func (a WasteCollected) Validate() error {
 	return first(needName(phrase.Say("waste container"), a.Container), needName(phrase.Say("collector"), a.Collector),
 		maybeName(phrase.Say("reference"), a.Reference))
 }
-
-func (a WasteCollected) touches() []string { return []string{a.Container} }
 
 func (a WasteCollected) check(s *state, _ Entry) error {
 	c, err := s.holding(a.Container)

@@ -84,7 +84,7 @@ func (l *Ledger) checkSeen(e Entry) error {
 	if e.Seen == 0 {
 		return nil
 	}
-	for _, id := range e.Act.touches() {
+	for _, id := range touches(e.Act) {
 		if c := l.now.containers[id]; c != nil && c.Changed > e.Seen {
 			return Problem{ErrStale, phrase.Say("%s changed %s in entry %d while you were writing", c.ChangedBy, id, c.Changed),
 				phrase.Say("Look at it again and send your entry once more; what you typed is kept")}

@@ -7,7 +7,6 @@ import (
 	"io"
 	"time"
 
-	"wetside/rules/access"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -32,9 +31,7 @@ type Act interface {
 	// Sentence says what was done, without who and when.
 	Sentence() phrase.Sentence
 
-	least() access.Role            // the lowest role that may enter it
 	about() []string               // the containers, batches and lots that it names
-	touches() []string             // the containers that change, for whoever wrote without having seen that
 	check(s *state, e Entry) error // would it be possible in this state?
 	apply(s *state, e Entry)       // after check
 }
@@ -44,6 +41,15 @@ type Counted interface {
 	Act
 	// Amount is that volume.
 	Amount() quantity.Millilitre
+}
+
+// touches lists the containers that an act changes, for whoever wrote without having seen
+// that: all that it names, unless it says otherwise.
+func touches(a Act) []string {
+	if fewer, is := a.(interface{ touches() []string }); is {
+		return fewer.touches()
+	}
+	return a.about()
 }
 
 // Late says whether the entry was written down later than it happened by more than the given time.

@@ -28,10 +28,10 @@ func (s *state) markCorrected(entries []Entry) {
 			continue
 		}
 		if at, found := slices.BinarySearchFunc(entries, c.Of, byNumber); found {
-			s.changed(e, entries[at].Act.touches())
+			s.changed(e, touches(entries[at].Act))
 		}
 		if c.Instead != nil {
-			s.changed(e, c.Instead.touches())
+			s.changed(e, touches(c.Instead))
 		}
 	}
 }

@@ -7,15 +7,17 @@ import (
 	"wetside/rules/record"
 )
 
-// acts declares every act once; all lists of kinds follow from it.
+// acts declares every act once, with the lowest role that may enter it; all lists of kinds follow from it.
 func acts() []declared {
+	const all = access.Volunteer
 	return []declared{
-		act[ContainerNamed](), act[LotReceived](), act[LotOpened](), act[BatchMixed](),
-		act[PortionPoured](), act[ToppedUp](), act[Returned](), act[Discarded](), act[Merged](), act[Promoted](),
-		act[TestDone](), act[SheetsUsed](), act[PrintTimed](), act[BottleFound](), act[BathFound](),
-		act[SessionOpened](), act[SessionClosed](), act[TraysCovered](), act[TraysUncovered](),
-		act[WasteAdded](), act[WasteCollected](), act[SilverMeasured](),
-		act[WorkBooked](), act[AssumptionsStated](), act[ClosingListWritten](), act[ClosingListSigned](), act[ProductNoted](), act[Correction](),
+		act[ContainerNamed](all), act[LotReceived](all), act[LotOpened](all), act[BatchMixed](all),
+		act[PortionPoured](all), act[ToppedUp](all), act[Returned](all), act[Discarded](all), act[Merged](all), act[Promoted](all),
+		act[TestDone](all), act[SheetsUsed](all), act[PrintTimed](all), act[BottleFound](all), act[BathFound](all),
+		act[SessionOpened](all), act[SessionClosed](all), act[TraysCovered](all), act[TraysUncovered](all),
+		act[WasteAdded](all), act[WasteCollected](all), act[SilverMeasured](all),
+		act[WorkBooked](all), act[AssumptionsStated](all), act[ClosingListWritten](all), act[ClosingListSigned](all),
+		act[ProductNoted](all), act[Correction](all),
 	}
 }
 
@@ -26,9 +28,9 @@ type declared struct {
 	decode func([]byte) (Act, error)
 }
 
-func act[A Act]() declared {
+func act[A Act](least access.Role) declared {
 	var empty A
-	return declared{empty.Kind(), empty.least(), func(data []byte) (Act, error) {
+	return declared{empty.Kind(), least, func(data []byte) (Act, error) {
 		var into A
 		err := strict(data, &into)
 		return into, err
@@ -65,7 +67,7 @@ func Kinds() []record.Kind {
 func KindNames() []string { return record.Names(Kinds(), record.Judging(record.Stock)) }
 
 // LeastFor is the lowest role that may enter an act.
-func LeastFor(a Act) access.Role { return a.least() }
+func LeastFor(a Act) access.Role { return actKinds[a.Kind()].least }
 
 // Fills lists the containers into which an act pours or which it says were worked in: trays
 // of the place that the book must know by name. For a correction it is what it puts in the place of another act.

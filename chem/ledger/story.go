@@ -48,7 +48,7 @@ func (s *state) step(e Entry) {
 	if e.At.After(s.last) {
 		s.last = e.At
 	}
-	s.changed(e, e.Act.touches())
+	s.changed(e, touches(e.Act))
 }
 
 // held lists those of the names that are containers with something in them, and adds to
