@@ -54,6 +54,7 @@ func SendReport(k *web.Kit, w http.ResponseWriter, r *http.Request, file ReportF
 	}
 	days := r.URL.Query()
 	w.Header().Set("Content-Type", "application/"+file.End)
-	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="%s-%s-%s.%s"`, file.Name, days.Get("from"), days.Get("to"), file.End))
+	w.Header().Set("Content-Disposition", fmt.Sprintf(`attachment; filename="%s-%s-%s.%s"`, file.Name, days.Get("from"), days.Get("to"),
+		file.End))
 	_, _ = out.WriteTo(w) // the reader went away: nobody to tell
 }
