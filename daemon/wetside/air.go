@@ -38,11 +38,6 @@ type airChangesCmd struct {
 	airOutput
 }
 
-// Help shows the command in use.
-func (*airChangesCmd) Help() string {
-	return "Examples:\n  wetside air changes --flow 254.5m3/h --volume 30m3\n  wetside air changes --flow 150cfm --volume 1060ft3 --json"
-}
-
 // Run gives the air changes an hour.
 func (c *airChangesCmd) Run(out io.Writer) error {
 	flow, err := quantity.ParseCubicMetrePerHour(c.Flow)
@@ -67,11 +62,6 @@ type airPurgeCmd struct {
 	Remove  string  `required:"" help:"Share of the old air to remove, such as 99%; below 100%."`
 	Mixing  float64 `default:"1" help:"Mixing factor: 1 for perfect mixing, up to 10 for very poor."`
 	airOutput
-}
-
-// Help shows the command in use.
-func (*airPurgeCmd) Help() string {
-	return "Examples:\n  wetside air purge --changes 6/h --remove 99% --mixing 1"
 }
 
 // Run gives the minutes a purge takes.
@@ -101,12 +91,6 @@ type airVelocityCmd struct {
 	Altitude    string `xor:"air" help:"Altitude above sea level, in m or ft; sea level if nothing is given."`
 	AirPressure string `xor:"air" help:"Pressure of the air itself, instead of the altitude, such as 950hPa."`
 	airOutput
-}
-
-// Help shows the command in use.
-func (*airVelocityCmd) Help() string {
-	return "Examples:\n  wetside air velocity --pressure 10Pa --temp 25C --altitude 1500m\n  wetside air velocity --pressure 0.04inwg " +
-		"--temp 70F"
 }
 
 // Run gives the velocity and the density it rests on.

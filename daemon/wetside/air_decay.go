@@ -69,11 +69,6 @@ type decayAnswer struct {
 	Excluded   []string `json:"points_excluded,omitempty"`
 }
 
-// Help shows the command in use.
-func (*airDecayCmd) Help() string {
-	return "Examples:\n  wetside air decay --background 420ppm --point 0m=1920ppm --point 3m=1329.8ppm --point 6m=971.8ppm"
-}
-
 // Run gives the air changes an hour; the room is taken as empty, as the help says.
 func (c *airDecayCmd) Run(out io.Writer) error {
 	test, err := c.test()

@@ -17,16 +17,6 @@ type backupCmd struct {
 	To   string `required:"" placeholder:"FILE" help:"The new file for the copy."`
 }
 
-// Help shows the command in use.
-func (backupCmd) Help() string {
-	return `Examples:
-  wetside backup --data data --to /media/disk/wetside-2026-12-20.db
-
-It works while wetside runs. The copy is read again after it was written, every
-record and every block of samples; a copy that is not good is removed. Older copies
-beside it are held against the record book, which each must be a beginning of.`
-}
-
 // Run writes the copy, verifies it, and compares the older ones with the book.
 func (c *backupCmd) Run(ctx context.Context, out io.Writer) (err error) {
 	reader, err := history.OpenReader(ctx, history.Options{Dir: c.Data})
@@ -74,15 +64,6 @@ func (c *backupCmd) compare(ctx context.Context, reader *history.Reader) (lines 
 type restoreCmd struct {
 	From string `required:"" placeholder:"FILE" help:"The backup."`
 	Data string `required:"" placeholder:"DIR" help:"The folder for the history; it must not hold one."`
-}
-
-// Help shows the command in use.
-func (restoreCmd) Help() string {
-	return `Examples:
-  wetside restore --from /media/disk/wetside-2026-12-20.db --data data
-
-The backup is verified before and after. The record book says at the next start
-that the history was restored, and from which record on.`
 }
 
 // Run puts the backup in place.

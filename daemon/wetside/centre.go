@@ -47,18 +47,6 @@ type centreServeCmd struct {
 	Log         string   `enum:"console,json" default:"console" help:"How to write the log: console or json."`
 }
 
-// Help shows the command in use.
-func (centreServeCmd) Help() string {
-	return `Examples:
-  wetside centre --database postgres://wetside@localhost/wetside
-  wetside centre serve --listen 0.0.0.0:8430 --host centre.example.org
-  wetside centre serve --listen 0.0.0.0:8430 --certificate centre.pem --key centre-key.pem
-
-The tables are made at the first start. WETSIDE_DATABASE may hold the address of the
-database, so that a password in it shows in no list of programs. A site has the
-lines that wetside centre add-site prints in its configuration.`
-}
-
 // Run takes what sites send until ctx ends.
 func (c *centreServeCmd) Run(ctx context.Context) (err error) {
 	log, err := newLog(c.Log)
@@ -152,12 +140,6 @@ type centreAddSiteCmd struct {
 	URL      string `default:"http://127.0.0.1:8430" placeholder:"URL" help:"The address at which the site reaches the centre."`
 }
 
-// Help shows the command in use.
-func (centreAddSiteCmd) Help() string {
-	return `Examples:
-  wetside centre add-site "Library basement" --building Library --url https://centre.example.org:8430`
-}
-
 // Run adds a site.
 func (c *centreAddSiteCmd) Run(ctx context.Context, out io.Writer) error {
 	store, err := centre.Open(ctx, c.Database)
@@ -189,11 +171,6 @@ type centreCloseSiteCmd struct {
 	Name string `arg:"" help:"The name of the site."`
 }
 
-// Help shows the command in use.
-func (centreCloseSiteCmd) Help() string {
-	return "Examples:\n  wetside centre close-site \"Library basement\""
-}
-
 // Run closes a site.
 func (c *centreCloseSiteCmd) Run(ctx context.Context, out io.Writer) error {
 	store, err := centre.Open(ctx, c.Database)
@@ -210,16 +187,6 @@ func (c *centreCloseSiteCmd) Run(ctx context.Context, out io.Writer) error {
 type centreGrantCmd struct {
 	centreDatabase
 	Role string `arg:"" help:"The role, which exists already."`
-}
-
-// Help shows the command in use.
-func (centreGrantCmd) Help() string {
-	return `Examples:
-  wetside centre grant wetside_daily --database postgres://wetside@localhost/wetside
-
-The owner of the tables can take their triggers away, and with them what keeps records
-from being changed. Where wetside centre serves as the role that is named here, it adds
-what sites send and can do nothing else to the tables. Grant again after an upgrade.`
 }
 
 // Run grants what serving needs.

@@ -11,9 +11,6 @@ type checkCmd struct {
 	File string `arg:"" help:"The configuration to check."`
 }
 
-// Help shows the command in use.
-func (checkCmd) Help() string { return "Examples:\n  wetside check configs/one-room.toml" }
-
 // Run says what would run, or everything that is wrong.
 func (c *checkCmd) Run(out io.Writer) error {
 	site, err := config.Load(c.File)

@@ -26,19 +26,6 @@ type exportCmd struct {
 	Format  string   `enum:"csv,jsonl" default:"csv" help:"How to write records and samples: csv or jsonl (a JSON object a line)."`
 }
 
-// Help shows the command in use.
-func (exportCmd) Help() string {
-	return `Examples:
-  wetside export --data data --records records.csv
-  wetside export --data data --from 2026-09-01 --to 2026-12-20 --samples term.csv
-  wetside export --data data --samples - --format jsonl --channel developer-tray | head
-  wetside export --data data --book book.txt
-
-It only reads, also while wetside runs. Times are given in UTC and as local time
-with its offset; samples are the raw values in the unit of their channel. A file
-that is already there is not overwritten.`
-}
-
 // Run writes what was asked for.
 func (c *exportCmd) Run(ctx context.Context, out io.Writer) error {
 	if c.Records == "" && c.Samples == "" && c.Book == "" {

@@ -31,21 +31,6 @@ type importCmd struct {
 	Room     string `placeholder:"ID" help:"The room of new channels."`
 }
 
-// Help shows the command in use.
-func (importCmd) Help() string {
-	return `Examples:
-  wetside import --data data --file logger.csv --channel developer-tray --unit C --by "A. Keeper" --why "old logger, number 4"
-  wetside import --data data --file hut.csv --channel hut-air --unit F --quantity air-temperature --room hut \
-    --by "A. Keeper" --why "hut logger"
-
-The heading of the file names its columns: time or utc, value or raw, and where
-there are any date, channel, unit, grade and reason; others are left alone. Columns
-are parted by commas, semicolons or tabs. Imported values are marked as imported
-wherever they are shown and in every export. Nothing is worked out from them: no
-alarm, no coverage, no average of a report. A file is taken as a whole or not at all,
-and to a channel once only.`
-}
-
 // Run checks the whole file and then imports it.
 func (c *importCmd) Run(ctx context.Context, out io.Writer) error {
 	zone, err := audit.Zone(ctx, c.Data)

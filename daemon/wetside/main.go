@@ -2,7 +2,9 @@
 package main
 
 import (
+	"cmp"
 	"context"
+	_ "embed" // of the help
 	"errors"
 	"fmt"
 	"io"
@@ -79,6 +81,7 @@ func execute(ctx context.Context, args []string, out, errs io.Writer) int {
 		fmt.Fprintln(errs, "wetside:", err)
 		return exitFailed
 	}
+	helpWith(parser.Model)
 	if kongcompletion.Register(parser); ended >= 0 { // a shell asked how a line goes on
 		return ended
 	}
@@ -104,6 +107,24 @@ func execute(ctx context.Context, args []string, out, errs io.Writer) int {
 		return exitFailed
 	}
 	return exitDone
+}
+
+// helpText shows each command in use, under its name; what depends on the system or on the rest
+// of the program stands with its command.
+//
+//go:embed help.txt
+var helpText string
+
+// helpWith gives the commands what their help says beside their flags.
+func helpWith(app *kong.Application) {
+	texts := map[string]string{}
+	for part := range strings.SplitSeq("\n"+helpText, "\n# ") {
+		name, text, _ := strings.Cut(part, "\n")
+		texts[name] = strings.TrimSpace(text)
+	}
+	for _, command := range app.Leaves(true) {
+		command.Detail = cmp.Or(command.Detail, texts[command.FullPath()])
+	}
 }
 
 // withNegatives lets a value begin with a minus, as in --make -1L: whoever reads the flag says

@@ -97,6 +97,16 @@ func TestEverySubCommandHasHelpWithExamples(t *testing.T) {
 	}
 }
 
+func TestEveryTextOfTheHelpIsThatOfACommand(t *testing.T) {
+	for _, line := range strings.Split(helpText, "\n") {
+		if command, is := strings.CutPrefix(line, "# wetside "); is {
+			s := say(t, append(strings.Fields(command), "--help")...)
+			require.Equal(t, exitDone, s.code, s.errs)
+			require.Contains(t, s.out, "\n    wetside "+command, "an example of %s", command)
+		}
+	}
+}
+
 // demo starts the demo as a person would, and gives its address and how to end it.
 func demo(t *testing.T, args ...string) (url string, end func() int) {
 	free, err := net.Listen("tcp", "127.0.0.1:0")

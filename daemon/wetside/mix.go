@@ -30,14 +30,6 @@ type mixCmd struct {
 	JSON bool `name:"json" help:"Answer in JSON."`
 }
 
-// Help shows the command in use.
-func (mixCmd) Help() string {
-	return `Examples:
-  wetside mix --parts 1+9 --make 64floz
-  wetside mix --parts 1+4 --make 2L --hot 50C --cold 12C --target 20C --shelf 18C
-  wetside mix --parts 1+9 --poured 100mL --water 1000mL --division 10mL`
-}
-
 // Run answers on out. Arguments that cannot be used are a usageError.
 func (c *mixCmd) Run(out io.Writer) error {
 	if c.Poured != "" || c.Water != "" {

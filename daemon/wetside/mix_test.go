@@ -139,10 +139,8 @@ func TestMixSaysWhichArgumentIsMissing(t *testing.T) {
 }
 
 func TestHelpShowsExamples(t *testing.T) {
-	text, _ := answer(t, "mix", "--help")
-	require.Contains(t, text, "wetside mix --parts 1+9 --make 64floz")
-	text, _ = answer(t, "time", "--help")
-	require.Contains(t, text, "--temp 23C")
+	require.Contains(t, say(t, "mix", "--help").out, "wetside mix --parts 1+9 --make 64floz")
+	require.Contains(t, say(t, "time", "--help").out, "--temp 23C")
 }
 
 func TestAPourWithoutTheMarksOfItsGraduatesSaysWhatIsNotCounted(t *testing.T) {

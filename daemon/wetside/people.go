@@ -31,9 +31,6 @@ func (c peopleFile) desk() people.Desk {
 
 type peopleListCmd struct{ peopleFile }
 
-// Help shows the command in use.
-func (peopleListCmd) Help() string { return "Examples:\n  wetside people list --data data" }
-
 // Run prints the list.
 func (c *peopleListCmd) Run(out io.Writer) error {
 	members, err := c.desk().List()
@@ -66,15 +63,6 @@ type peopleInviteCmd struct {
 	Sites string `placeholder:"SITES" help:"Of a centre: all, or such as \"building Library; site Annex\"; none when left out."`
 }
 
-// Help shows the command in use.
-func (peopleInviteCmd) Help() string {
-	return `Examples:
-  wetside people invite --data data --role keeper --name "Kim Example"
-
-The code works once, within three days, on the page /join of the dashboard. A
-daemon that runs knows it within seconds.`
-}
-
 // Run prints the code.
 func (c *peopleInviteCmd) Run(out io.Writer) error {
 	sites, err := access.ParseSites(c.Sites)
@@ -99,11 +87,6 @@ type peopleSitesCmd struct {
 	Sites string `arg:"" help:"The sites to be seen: all, or such as \"building Library; site Annex\"; an empty text for none."`
 }
 
-// Help shows the command in use.
-func (peopleSitesCmd) Help() string {
-	return "Examples:\n  wetside people sites --data centre --name \"Kim Example\" \"building Library; site Annex\""
-}
-
 // Run lets the account see the sites.
 func (c *peopleSitesCmd) Run(out io.Writer) error {
 	sites, err := access.ParseSites(c.Sites)
@@ -121,11 +104,6 @@ type peopleResetCmd struct {
 	Name string `required:"" help:"The name of the account."`
 }
 
-// Help shows the command in use.
-func (peopleResetCmd) Help() string {
-	return "Examples:\n  wetside people reset --data data --name \"Kim Example\""
-}
-
 // Run prints the code.
 func (c *peopleResetCmd) Run(out io.Writer) error {
 	code, err := c.desk().Reset(c.Name)
@@ -138,15 +116,6 @@ func (c *peopleResetCmd) Run(out io.Writer) error {
 type peopleNoCodeCmd struct {
 	peopleFile
 	Name string `required:"" help:"The name of the account."`
-}
-
-// Help shows the command in use.
-func (peopleNoCodeCmd) Help() string {
-	return `Examples:
-  wetside people no-code --data data --name "Kim Example"
-
-The password stays. Where the role needs a second step, another app is set up at the
-next sign-in.`
 }
 
 // Run takes the second step away.
@@ -162,11 +131,6 @@ type peopleRevokeCmd struct {
 	Name string `required:"" help:"The name of the account, the invitation or the token."`
 }
 
-// Help shows the command in use.
-func (peopleRevokeCmd) Help() string {
-	return "Examples:\n  wetside people revoke --data data --name \"Kim Example\""
-}
-
 // Run takes the access away.
 func (c *peopleRevokeCmd) Run(out io.Writer) error {
 	if err := c.desk().Revoke(c.Name); err != nil {
@@ -179,14 +143,6 @@ type peopleTokenCmd struct {
 	peopleFile
 	Name string `required:"" help:"A name for the script; it stands in the record."`
 	For  string `required:"" enum:"metrics,programs,reading,acting" help:"metrics, programs (/api/), reading (pages) or acting (forms)."`
-}
-
-// Help shows the command in use.
-func (peopleTokenCmd) Help() string {
-	return `Examples:
-  wetside people token --data data --name prometheus --for metrics
-
-A script sends the token with each request: Authorization: Bearer TOKEN`
 }
 
 // Run prints the token.

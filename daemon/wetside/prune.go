@@ -22,19 +22,6 @@ type pruneCmd struct {
 	By     string `placeholder:"NAME" help:"Who deletes, for the record book."`
 }
 
-// Help shows the command in use.
-func (pruneCmd) Help() string {
-	return `Examples:
-  wetside prune --data data                              # lists what might be deleted
-  wetside prune --data data --delete --by "A. Keeper"    # deletes it
-
-How long samples are kept at least is set in the configuration, in tables named keep,
-each with the duty that asks for it; the settings that wetside recorded last count.
-What no table names is kept for ever, and so is every record of the record book. Each
-deletion is itself recorded, and the rest of the history can be verified as before.
-Make a backup first: what is deleted does not come back.`
-}
-
 // Run lists what may be deleted, and deletes it when asked to.
 func (c *pruneCmd) Run(ctx context.Context, out io.Writer) error {
 	if c.Delete && strings.TrimSpace(c.By) == "" {

@@ -22,16 +22,6 @@ type reportCmd struct {
 	Config string `placeholder:"FILE" help:"A configuration for a book that holds no settings."`
 }
 
-// Help shows the command in use.
-func (reportCmd) Help() string {
-	return `Examples:
-  wetside report --data data --from 2026-09-01 --to 2026-12-20 --out autumn-term
-
-It only reads, also while wetside runs. The folder then holds report.pdf, the same
-as report.html, a table of comma-separated values of everything that the report
-counts, and SHA256SUMS, which sha256sum -c checks.`
-}
-
 // Run gathers the report and writes it.
 func (c *reportCmd) Run(ctx context.Context, out io.Writer) error {
 	clock := sensors.NewSystemClock(1)

@@ -28,17 +28,6 @@ type runCmd struct {
 	Log    string `enum:"console,json" default:"console" help:"How to write the log: console or json."`
 }
 
-// Help shows the command in use.
-func (runCmd) Help() string {
-	return `Examples:
-  wetside run --config configs/one-room.toml
-  wetside run --config my-room.toml --listen 127.0.0.1:9000 --log json
-  wetside run --config my-room.toml --first-run
-
-A hang-up signal (kill -HUP) reads the configuration again; a bad one leaves the
-old one in force. The terminate signal ends everything and closes the history.`
-}
-
 // load reads the configuration with the changes of the command line. A file that
 // can't be used is the caller's mistake.
 func (c *runCmd) load() (config.Config, error) {

@@ -22,16 +22,6 @@ type timeCmd struct {
 	JSON         bool     `name:"json" help:"Answer in JSON."`
 }
 
-// Help shows the command in use.
-func (timeCmd) Help() string {
-	return `Between the points the time is interpolated; outside them it is refused. With one
-single point a general rule stands in, and the answer says so.
-
-Examples:
-  wetside time --at 20C=7:45 --at 21C=7:00 --at 22C=6:30 --at 24C=5:30 --temp 23C
-  wetside time --at 68F=5:00 --at 75F=3:45 --temp 70F --json`
-}
-
 // timeAnswer is the recommendation in JSON: seconds are null when it was refused.
 type timeAnswer struct {
 	Seconds     *float64 `json:"seconds"`

@@ -23,24 +23,6 @@ type verifyCmd struct {
 	atCentre
 }
 
-// Help shows the command in use.
-func (verifyCmd) Help() string {
-	return `Examples:
-  wetside verify --data data
-  wetside verify --data data --checkpoint 812:0b5f...e1
-  wetside verify --data data --backup /media/disk/wetside-20261220-030000.db
-  wetside verify --data data --centre https://centre.example.org --centre-key /etc/wetside/centre-key
-
-It only reads, also while wetside runs. It also compares the samples, roll-ups and
-gaps of every day with the sum that the book holds of them, and names the day and
-the channel that differ. The number and hash that it prints are a
-checkpoint: printed or mailed, it proves later that nothing up to it was changed.
-Without a witness kept elsewhere, verify can't find a book that was rewritten as a
-whole. Witnesses are checkpoints (on every report, webhook message and backup's
-record), backups, a centre, which has every record that it took, and the time stamps
-beside the history, which it always checks.`
-}
-
 // Run walks the record book and compares the samples with it; an error names what does not hold.
 func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 	var kept []book.Checkpoint

@@ -31,9 +31,6 @@ type versionCmd struct {
 	Notices bool `help:"Print the licences of the libraries and of the font that the program contains."`
 }
 
-// Help shows the command in use.
-func (versionCmd) Help() string { return "Examples:\n  wetside version\n  wetside version --notices" }
-
 // Run prints the version, or the licences.
 func (c *versionCmd) Run(out io.Writer) error {
 	if !c.Notices {
