@@ -130,7 +130,21 @@ func TestTheSameFormWithOtherContentsIsRefusedAndShownAgain(t *testing.T) {
 	require.Len(t, p.Commands(), 1)
 }
 
-func TestAStreamEndsWithTheRightToReadTheStream(t *testing.T) {
+func TestAStreamEndsWithTheRightsByWhichItBegan(t *testing.T) {
+	for change, done := range map[string]func(*viewtest.Door) error{
+		"revoked": func(d *viewtest.Door) error { return d.Revoke(t.Context(), "Vera") },
+		"another role": func(d *viewtest.Door) error {
+			return d.ChangeRole(t.Context(), access.Person{Name: "Vera", Role: access.Keeper})
+		},
+		"other sites": func(d *viewtest.Door) error {
+			return d.ShowSites(t.Context(), access.Person{Name: "Vera", Sites: access.AllSites})
+		},
+	} {
+		t.Run(change, func(t *testing.T) { streamEnds(t, done) })
+	}
+}
+
+func streamEnds(t *testing.T, change func(*viewtest.Door) error) {
 	door := viewtest.NewDoor()
 	p := guarded(t, func(o *dashboard.Options) { o.Accounts = door })
 	server := httptest.NewServer(p)
@@ -143,7 +157,7 @@ func TestAStreamEndsWithTheRightToReadTheStream(t *testing.T) {
 	defer answer.Body.Close()
 	_, err = answer.Body.Read(make([]byte, 1))
 	require.NoError(t, err, "the stream runs")
-	require.NoError(t, door.Revoke(t.Context(), "Vera"))
+	require.NoError(t, change(door))
 	ended := make(chan error, 1)
 	go func() {
 		_, err := io.Copy(io.Discard, answer.Body)

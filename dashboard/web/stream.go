@@ -65,21 +65,22 @@ func (s *Kit) stream(w http.ResponseWriter, r *http.Request, t topic) {
 		case <-r.Context().Done():
 			return
 		case f, open := <-reader.frames:
-			if !open || s.signedOut(r) || out.write(f) != nil {
+			if !open || s.hasOtherRights(r) || out.write(f) != nil {
 				return
 			}
 		}
 	}
 }
 
-// signedOut says whether somebody who was let in has lost the right since: by signing
-// out, by a new password, or because a keeper took the account away.
-func (s *Kit) signedOut(r *http.Request) bool {
-	if _, was := access.From(r.Context()); !was {
+// hasOtherRights says whether somebody who was let in has other rights by now: signed out, a new
+// password, the account taken away, another role or other sites. The browser asks again by itself.
+func (s *Kit) hasOtherRights(r *http.Request) bool {
+	was, signedIn := access.From(r.Context())
+	if !signedIn {
 		return false
 	}
-	_, still := s.Accounts.Known(KeyOf(r))
-	return !still
+	now, known := s.Accounts.Known(KeyOf(r))
+	return !known || now != was
 }
 
 // eventWriter writes frames as events: what changed, or a beat when nothing did.
