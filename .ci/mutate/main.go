@@ -6,7 +6,7 @@
 // All changes of a package are compiled at once, each asleep until its number is chosen: the tests
 // are built once and run once for each change. The files on the disk stay as they are. What no test
 // finds is printed, to be judged one by one: some changes make no difference to anything that can
-// be observed.
+// be observed. A number returned beside an error or a false is left alone: nobody may use it.
 package main
 
 import (

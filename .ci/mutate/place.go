@@ -40,11 +40,14 @@ const contrary = "its contrary"
 type finder struct {
 	*source
 	places []place
+	// nobodys are the numbers that are returned beside an error or a false: nobody may use them, so
+	// another one makes no difference.
+	nobodys map[ast.Node]bool
 }
 
 // placesOf are all changes that can be tried in a file.
 func placesOf(s *source) []place {
-	f := &finder{source: s}
+	f := &finder{source: s, nobodys: map[ast.Node]bool{}}
 	for _, d := range s.parsed.Decls {
 		if function, is := d.(*ast.FuncDecl); is && function.Body != nil {
 			ast.Inspect(function.Body, f.look)
@@ -59,8 +62,12 @@ func (f *finder) look(n ast.Node) bool {
 		if other, known := others[n.Op]; known {
 			f.operator(n, other)
 		}
+	case *ast.ReturnStmt:
+		f.returns(n)
 	case *ast.BasicLit:
-		f.number(n)
+		if !f.nobodys[n] {
+			f.number(n)
+		}
 	case *ast.IfStmt:
 		f.places = append(f.places, place{f.source, n.Cond.Pos(), n.Cond.End(), f.between(n.Cond.Pos(), n.Cond.End()), contrary,
 			func(number int, text func(from, to token.Pos) string) string {
@@ -72,6 +79,19 @@ func (f *finder) look(n ast.Node) bool {
 		f.statements(n.Body)
 	}
 	return true
+}
+
+// returns notes the numbers beside an error or a false.
+func (f *finder) returns(n *ast.ReturnStmt) {
+	if len(n.Results) < 2 {
+		return
+	}
+	last := n.Results[len(n.Results)-1]
+	name, _ := last.(*ast.Ident)
+	failed := types.TypeString(f.of.types.TypeOf(last), nil) == "error" || name != nil && name.Name == "false"
+	for _, r := range n.Results {
+		f.nobodys[r] = failed
+	}
 }
 
 func (f *finder) operator(n *ast.BinaryExpr, other token.Token) {

@@ -50,13 +50,7 @@ func (c *Counter) AddRun(run Span, why string) {
 	if !c.last.Equal(run.From) || !run.To.After(run.From) {
 		return
 	}
-	if t := run.Within(c.required); t.Length() > 0 {
-		if why == "" {
-			c.valid += t.Length()
-		} else {
-			c.missing = append(c.missing, Gap{t, why})
-		}
-	}
+	c.count(run.Within(c.required), why)
 	c.last = run.To
 }
 
@@ -66,17 +60,20 @@ func (c *Counter) stretch(to time.Time) {
 	if c.begun {
 		from = c.last
 	}
-	t := Span{from, to}.Within(c.required)
-	if t.Length() == 0 {
-		return
+	why := NotRecorded
+	if c.begun && to.Sub(c.last) <= c.channel.Silence {
+		why = c.why
 	}
-	switch held := c.begun && to.Sub(c.last) <= c.channel.Silence; {
-	case held && c.why == "":
+	c.count(Span{from, to}.Within(c.required), why)
+}
+
+// count adds a time that is valid, or missing for a reason.
+func (c *Counter) count(t Span, why string) {
+	switch {
+	case why == "":
 		c.valid += t.Length()
-	case held:
-		c.missing = append(c.missing, Gap{t, c.why})
-	default:
-		c.missing = append(c.missing, Gap{t, NotRecorded})
+	case t.Length() > 0:
+		c.missing = append(c.missing, Gap{t, why})
 	}
 }
 

@@ -55,7 +55,7 @@ func of(required, valid time.Duration, gaps []Gap) Coverage {
 		} else {
 			c.Gaps = append(c.Gaps, g)
 		}
-		if !run.To.Equal(g.From) || run == (Span{}) {
+		if !run.To.Equal(g.From) {
 			run.From = g.From
 		}
 		run.To = g.To

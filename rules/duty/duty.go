@@ -45,7 +45,7 @@ func ParseInterval(text string) (Interval, error) {
 	case unit == "year":
 		i.Months = 12 * n
 	}
-	if i == (Interval{}) || i.Months > 1200 || i.Days > 36500 {
+	if i == (Interval{}) || i.Months > 1200 {
 		return Interval{}, phrase.Errorf("%q is not an interval: expected a whole number of days, weeks, months or years, such as \"7 "+
 			"days\" or \"14 months\"", text)
 	}
@@ -57,15 +57,14 @@ func (i Interval) String() string { return i.Said().String() }
 
 // Said is the interval in a sentence.
 func (i Interval) Said() phrase.Sentence {
-	years := i.Months / 12
 	switch {
-	case years == 1 && i.Months == 12:
+	case i.Months == 12:
 		return phrase.Say("1 year")
-	case i.Months > 0 && i.Months%12 == 0:
-		return phrase.Say("%d years", years)
+	case i.Months != 0 && i.Months%12 == 0:
+		return phrase.Say("%d years", i.Months/12)
 	case i.Months == 1:
 		return phrase.Say("1 month")
-	case i.Months > 0:
+	case i.Months != 0:
 		return phrase.Say("%d months", i.Months)
 	case i.Days == 1:
 		return phrase.Say("1 day")

@@ -48,6 +48,9 @@ func TestADutyIsOverdueWhenItsDayHasGoneBy(t *testing.T) {
 		require.Equal(t, c.overdue, list[0].Overdue, c.now)
 		require.Equal(t, map[bool]int{true: 1}[c.overdue], duty.Overdue(list))
 	}
+	ties := duty.Stand([]duty.Duty{eyewash(t)}, []duty.Done{{Duty: "eyewash", At: done[0].At, By: "Ada"},
+		{Duty: "eyewash", At: done[0].At, By: "Ben"}}, done[0].At)[0]
+	require.Equal(t, "Ada", ties.Last.By, "of two at the same moment the first that was entered")
 	never := duty.Stand([]duty.Duty{eyewash(t)}, nil, done[0].At)[0]
 	require.True(t, never.Overdue)
 	require.Nil(t, never.Last)
@@ -64,7 +67,18 @@ func TestAMonthEndsOnItsLastDay(t *testing.T) {
 }
 
 func TestIntervalsAreReadAsTheyAreWritten(t *testing.T) {
-	for _, text := range []string{"", "7", "days", "0 days", "-1 days", "1.5 months", "7 fortnights", "99999 years", "7 days later"} {
+	for text, want := range map[string]duty.Interval{"1 day": {Days: 1}, "1200 days": {Days: 1200}, "1 weeks": {Days: 7},
+		"1200 weeks": {Days: 8400}, "1 month": {Months: 1}, "1200 months": {Months: 1200}, " 1 year ": {Months: 12}, "100 years": {Months: 1200}} {
+		got, err := duty.ParseInterval(text)
+		require.NoError(t, err)
+		require.Equal(t, want, got, text)
+	}
+	for said, i := range map[string]duty.Interval{"1 day": {Days: 1}, "14 days": {Days: 14}, "1 month": {Months: 1}, "11 months": {Months: 11},
+		"1 year": {Months: 12}, "13 months": {Months: 13}, "2 years": {Months: 24}} {
+		require.Equal(t, said, i.String())
+	}
+	for _, text := range []string{"", "7", "days", "0 days", "-1 days", "1.5 months", "7 fortnights", "99999 years", "7 days later",
+		"1201 days", "1201 weeks", "1201 months", "101 years"} {
 		_, err := duty.ParseInterval(text)
 		require.ErrorContains(t, err, "is not an interval", text)
 	}

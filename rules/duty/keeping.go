@@ -15,12 +15,9 @@ type Keeping struct {
 // KeptUntil gives the first UTC day that must still be kept at a moment; what is older
 // may be deleted.
 func (k Keeping) KeptUntil(now time.Time) time.Time {
-	now = now.UTC()
-	day := now.AddDate(0, -k.For.Months, -k.For.Days).Truncate(24 * time.Hour)
-	// Months differ in length, so the way back may end some days too late or too early.
-	for k.For.After(day).After(now) {
-		day = day.AddDate(0, 0, -1)
-	}
+	// Months differ in length, so the way back begins some days too early.
+	y, m, d := now.UTC().Date()
+	day := time.Date(y, m-time.Month(k.For.Months), d-k.For.Days-7, 0, 0, 0, 0, time.UTC)
 	for !k.For.After(day).After(now) {
 		day = day.AddDate(0, 0, 1)
 	}

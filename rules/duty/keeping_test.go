@@ -22,8 +22,10 @@ func TestADayIsKeptUntilItsIntervalIsOver(t *testing.T) {
 		require.NoError(t, err)
 		now, err := time.Parse(time.DateOnly, c.now)
 		require.NoError(t, err)
-		got := duty.Keeping{For: every}.KeptUntil(now.Add(23 * time.Hour))
-		require.Equal(t, c.want, got.Format(time.DateOnly), c.every)
+		for _, zone := range []*time.Location{time.UTC, time.FixedZone("", -12*3600), time.FixedZone("", 14*3600)} {
+			got := duty.Keeping{For: every}.KeptUntil(now.Add(23 * time.Hour).In(zone))
+			require.Equal(t, c.want+"T00:00:00Z", got.Format(time.RFC3339Nano), "%s, asked %v", c.every, zone)
+		}
 	}
 	require.Equal(t, "30 years", duty.ExposureUS().String())
 }

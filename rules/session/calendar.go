@@ -50,7 +50,7 @@ func (c Calendar) Next(at time.Time) (Booking, bool) {
 func (c Calendar) next(w Weekly, at time.Time) (Booking, bool) {
 	y, m, d := at.Date()
 	first := d - 1 // a booking of yesterday may run past midnight
-	ahead := (int(w.Weekday) - int(time.Date(y, m, first, 12, 0, 0, 0, time.UTC).Weekday()) + 7) % 7
+	ahead := int(w.Weekday - time.Date(y, m, first, 0, 0, 0, 0, time.UTC).Weekday())
 	for week := range farthest {
 		b := c.booking(w, y, m, first+ahead+7*week)
 		if b.To.After(at) && !c.pauses(b.From) {

@@ -44,7 +44,7 @@ func (s Session) fromRest(now sensors.Instant) Session {
 	planned := !b.From.IsZero() && !had
 	soon := planned && !now.Wall.Before(b.From.Add(-lead)) && now.Wall.Before(b.To)
 	switch {
-	case e.Filled > 0 && planned && now.Wall.Before(b.From) && soon:
+	case e.Filled > 0 && soon && now.Wall.Before(b.From):
 		return s.begin(SetUp, phrase.Say("a tray was filled before the planned hour"), now)
 	case e.Filled > 0:
 		return s.begin(Open, phrase.Say("a tray was filled"), now)

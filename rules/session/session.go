@@ -115,9 +115,6 @@ type Evidence struct {
 
 // Step goes on with a session by what is known now.
 func (s Session) Step(e Evidence, now sensors.Instant) Session {
-	if !s.counting {
-		s.sure, s.settled = counts{s.Tally, s.gap}, s.Tally
-	}
 	s = s.count(now).settle(e)
 	s.poured = s.counting && e.Filled > s.evidence.Filled
 	s.evidence, s.at, s.counting = e, now, true
