@@ -26,13 +26,8 @@ func (w *bitWriter) put(v uint64, n uint) {
 	}
 }
 
-// ones appends n one bits and a zero bit.
-func (w *bitWriter) ones(n uint) {
-	for ; n >= 32; n -= 32 {
-		w.put(1<<32-1, 32)
-	}
-	w.put(1<<(n+1)-2, n+1)
-}
+// ones appends n one bits and a zero bit, n less than 64.
+func (w *bitWriter) ones(n uint) { w.put(1<<(n+1)-2, n+1) }
 
 // finish gives the bytes, the last one filled up with zeros.
 func (w *bitWriter) finish() []byte {

@@ -28,7 +28,7 @@ func appendGrades(dst []byte, samples []Sample) []byte {
 func readGrades(rest *[]byte, out []Sample) error {
 	b := *rest
 	runs, n := binary.Uvarint(b)
-	if n <= 0 || runs == 0 || runs > uint64(len(out)) {
+	if runs == 0 || runs > uint64(len(out)) { // no whole number reads as zero
 		return fmt.Errorf("%w: its runs of grades make no sense", ErrDamaged)
 	}
 	b = b[n:]
@@ -37,7 +37,7 @@ func readGrades(rest *[]byte, out []Sample) error {
 		if len(b) >= 2 && runs > 1 {
 			length, n = binary.Uvarint(b[2:])
 		}
-		if len(b) < 2 || n < 0 || length == 0 || length > uint64(len(out)) || runs > 1 && n == 0 {
+		if len(b) < 2 || length == 0 || length > uint64(len(out)) {
 			return fmt.Errorf("%w: a run of grades makes no sense", ErrDamaged)
 		}
 		for i := range out[:length] {

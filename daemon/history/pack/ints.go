@@ -40,7 +40,7 @@ func zigzag(v int64) uint64 { return uint64(v)<<1 ^ uint64(v>>63) }
 
 func unzigzag(u uint64) int64 { return int64(u>>1) ^ -int64(u&1) }
 
-// putInts writes values; the first is foretold as zero.
+// putInts writes values, of which the first is zero: a time, or a count, from the first one.
 func putInts(w *bitWriter, values []int64) {
 	var f foretell
 	var byLast, byMean [runLength]uint64
@@ -49,11 +49,7 @@ func putInts(w *bitWriter, values []int64) {
 		for i, v := range run {
 			byLast[i] = zigzag(v - f.last)
 			byMean[i] = zigzag(v - f.rounded())
-			if start+i == 0 {
-				f = foretell{v, v << 4}
-			} else {
-				f.next(v)
-			}
+			f.next(v)
 		}
 		k, cost := cheapest(byLast[:len(run)])
 		kMean, costMean := cheapest(byMean[:len(run)])
@@ -120,15 +116,14 @@ func getInts(r *bitReader, out []int64) {
 	for start := 0; start < len(out); start += runLength {
 		run := out[start:min(start+runLength, len(out))]
 		head := uint(r.get(8))
-		getRun(r, run, runHead{head &^ meanFlag & 127, head&meanFlag != 0, start == 0}, &f)
+		getRun(r, run, runHead{head &^ meanFlag & 127, head&meanFlag != 0}, &f)
 	}
 }
 
-// runHead is what the byte of a run says, and whether it is the first one.
+// runHead is what the byte of a run says.
 type runHead struct {
-	k      uint
-	mean   bool
-	opener bool
+	k    uint
+	mean bool
 }
 
 // getRun reads one run. What it works with stays in registers: a history of years has
@@ -159,26 +154,12 @@ func getRun(r *bitReader, run []int64, head runHead, f *foretell) {
 			v = now.rounded() + unzigzag(d)
 		}
 		run[i] = v
-		if head.opener && i == 0 {
-			now = foretell{v, v << 4}
-		} else {
-			now.next(v)
-		}
+		now.next(v)
 	}
 	r.word, r.have, *f = word, have, now
 }
 
 func getRice(r *bitReader, k uint) uint64 {
-	if r.have < 56 {
-		r.fill()
-	}
-	// Nearly always all of it is at hand.
-	if n := uint(bits.LeadingZeros64(^r.word)); n < escape && n+1+k <= r.have {
-		low := r.word << (n + 1) >> (64 - k)
-		r.word <<= n + 1 + k
-		r.have -= n + 1 + k
-		return uint64(n)<<k | low
-	}
 	high := r.ones(escape)
 	if high == escape {
 		return r.get(64)

@@ -1,6 +1,7 @@
 package pack_test
 
 import (
+	"hash/crc32"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -21,22 +22,34 @@ func same(t require.TestingT, want, got []pack.Sample) {
 	require.Equal(t, want, got)
 }
 
-func TestWhateverGoesInComesOutToTheLastBit(t *testing.T) {
+// valuesOfAKind are kinds of values that a series may have, and any of them mixed.
+func valuesOfAKind() []*rapid.Generator[float64] {
 	special := []float64{0, math.Copysign(0, -1), math.NaN(), math.Inf(1), math.Inf(-1), math.MaxFloat64,
 		math.SmallestNonzeroFloat64, 1 << 53, 1<<53 + 2, 0.1, 1.0 / 3, 20.31, float64(float32(20.31)), -273.15}
+	kinds := []*rapid.Generator[float64]{rapid.Float64(), rapid.SampledFrom(special),
+		rapid.Map(rapid.Uint64(), math.Float64frombits),
+		rapid.Map(rapid.Float32(), func(v float32) float64 { return float64(v) })}
+	for d := range 7 {
+		kinds = append(kinds, rapid.Map(rapid.IntRange(-5000, 5000), func(k int) float64 { return float64(k) / math.Pow10(d) }),
+			rapid.Map(rapid.IntRange(-5, 5), func(k int) float64 { return float64(1000*k) / math.Pow10(d) }),
+			rapid.Map(rapid.IntRange(-5000, 5000), func(k int) float64 { return float64(float32(float64(k) / math.Pow10(d))) }),
+			rapid.Map(rapid.IntRange(-5000, 5000), func(k int) float64 { return float64(k) * (1 / math.Pow10(d)) }))
+	}
+	return append(kinds, rapid.OneOf(kinds...))
+}
+
+func TestWhateverGoesInComesOutToTheLastBit(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		value := rapid.OneOf(rapid.Float64(), rapid.SampledFrom(special),
-			rapid.Custom(func(t *rapid.T) float64 {
-				return math.Float64frombits(rapid.Uint64().Draw(t, "bits"))
-			}),
-			rapid.Custom(func(t *rapid.T) float64 {
-				return float64(rapid.IntRange(-5000, 5000).Draw(t, "k")) / math.Pow10(rapid.IntRange(0, 6).Draw(t, "d"))
-			}),
-			rapid.Custom(func(t *rapid.T) float64 { return float64(rapid.Float32().Draw(t, "single")) }))
+		// A series is of one kind, as one probe's is, or of any: decimals beside arbitrary bits are packed as bits.
+		value := rapid.SampledFrom(valuesOfAKind()).Draw(t, "kind of value")
+		times := rapid.SampledFrom([]*rapid.Generator[int64]{rapid.Int64(), rapid.Int64Range(0, 900_000)}).Draw(t, "kind of times")
+		even := rapid.Int64Range(0, 3000).Draw(t, "beat")
+		number := int64(0)
 		sample := rapid.Custom(func(t *rapid.T) pack.Sample {
+			number++
 			return pack.Sample{
-				At: rapid.OneOf(rapid.Int64(), rapid.Int64Range(0, 900_000)).Draw(t, "at"), Raw: value.Draw(t, "raw"),
-				Grade: rapid.Uint8Range(0, 2).Draw(t, "grade"), Word: rapid.Uint8Range(0, 3).Draw(t, "word"),
+				At:  rapid.OneOf(times, rapid.Map(rapid.Int64Range(0, 9), func(late int64) int64 { return number*even + late })).Draw(t, "at"),
+				Raw: value.Draw(t, "raw"), Grade: rapid.Uint8Range(0, 2).Draw(t, "grade"), Word: rapid.Uint8Range(0, 3).Draw(t, "word"),
 			}
 		})
 		samples := rapid.SliceOfN(sample, 1, 300).Draw(t, "samples")
@@ -121,4 +134,48 @@ func TestDecodeAppends(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, got, 3)
 	require.Equal(t, 1.0, got[0].Raw)
+}
+
+// fieldOf are series of whole numbers over a hundred, so that every computer makes the same: of one sample,
+// of an even and of an uneven beat, quiet and noisy, with pauses, with values that leap and with changes of grade.
+func fieldOf(number int) []pack.Sample {
+	r := rand.New(rand.NewPCG(uint64(number), 2))
+	samples := make([]pack.Sample, []int{1, 2, 63, 64, 65, 900}[number%6])
+	at, most := int64(1_700_000_000_000), []int{1, 2, 6, 40, 3000}[number%5]
+	for i := range samples {
+		at += int64(1000 + r.IntN(1+number%4*3))
+		if number%7 == 3 && i%50 == 49 {
+			at += 60_000
+		}
+		k := 2000 + r.IntN(most) + i/200
+		if number%3 == 2 && i%97 == 96 {
+			k *= 1000
+		}
+		v := float64(k) / 100
+		switch number % 14 {
+		case 5:
+			v = float64(float32(v))
+		case 8:
+			v = float64(k) * 0.01
+		case 11:
+			v = math.Sqrt(float64(k)) // of full length, the same on every computer
+		}
+		samples[i] = pack.Sample{At: at, Raw: v, Grade: uint8(i / 300 % 3), Word: uint8(i / 450)}
+	}
+	return samples
+}
+
+// What a history holds is read for ever, and takes the room that it took: these bytes have been written.
+func TestTheFormOfABlockIsKept(t *testing.T) {
+	var all []byte
+	for number := range 84 {
+		block, err := pack.Encode(nil, fieldOf(number))
+		require.NoError(t, err)
+		all = append(all, block...)
+		got, err := pack.Decode(nil, block)
+		require.NoError(t, err)
+		same(t, fieldOf(number), got)
+	}
+	require.Len(t, all, 32353)
+	require.Equal(t, uint32(0xd911efcd), crc32.ChecksumIEEE(all))
 }
