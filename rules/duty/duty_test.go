@@ -68,7 +68,8 @@ func TestAMonthEndsOnItsLastDay(t *testing.T) {
 
 func TestIntervalsAreReadAsTheyAreWritten(t *testing.T) {
 	for text, want := range map[string]duty.Interval{"1 day": {Days: 1}, "1200 days": {Days: 1200}, "1 weeks": {Days: 7},
-		"1200 weeks": {Days: 8400}, "1 month": {Months: 1}, "1200 months": {Months: 1200}, " 1 year ": {Months: 12}, "100 years": {Months: 1200}} {
+		"1200 weeks": {Days: 8400}, "1 month": {Months: 1}, "1200 months": {Months: 1200},
+		" 1 year ": {Months: 12}, "100 years": {Months: 1200}} {
 		got, err := duty.ParseInterval(text)
 		require.NoError(t, err)
 		require.Equal(t, want, got, text)

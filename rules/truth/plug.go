@@ -18,6 +18,8 @@ const (
 	// another channel is larger where the air itself has changed.
 	plugTimes   = 5
 	othersTimes = 3
+	// stillTimes is by how much it has to be larger againSlots later: over a longer time more is usual.
+	stillTimes = 3
 	// plugSteps is how many steps worth showing it has to be larger than. A value that
 	// stands between two steps of its probe changes by none or by a whole one: stepShare of
 	// them is the least that counts as usual.
@@ -37,7 +39,7 @@ func (w *Watch) replugged(t *track, now sensors.Instant) (Finding, bool) {
 		return Finding{}, false
 	}
 	c, again := t.changed(from, to), t.changed(from, to+againSlots)
-	if min(c.times, again.times) < plugTimes || math.Abs(c.moved) < plugSteps*t.channel.Resolution || t.restless(c) ||
+	if c.times < plugTimes || again.times < stillTimes || math.Abs(c.moved) < plugSteps*t.channel.Resolution || t.restless(c) ||
 		w.otherMoved(t, from, to) {
 		return Finding{}, false
 	}
