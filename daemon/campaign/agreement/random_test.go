@@ -3,6 +3,7 @@ package agreement_test
 import (
 	"flag"
 	"fmt"
+	"math/rand/v2"
 	"strconv"
 	"strings"
 	"testing"
@@ -36,15 +37,19 @@ func evenings() *rapid.Generator[[]deed] {
 }
 
 // TestEveryReaderGivesTheSameAnswer plays evenings at random. The short form plays the same
-// ones every time; a campaign plays others, and rapid keeps those that fail.
+// ones every time; a campaign plays others, and rapid keeps those that fail. With -v it says
+// on the way how far it has come, and the seed with which -rapid.seed plays the same again.
 func TestEveryReaderGivesTheSameAnswer(t *testing.T) {
 	const short = 4
 	n := campaign.Size(t, short)
 	set(t, "rapid.checks", strconv.Itoa(n))
-	if n == short {
+	switch {
+	case n == short:
 		set(t, "rapid.seed", "8")
+	case flag.Lookup("rapid.seed").Value.String() == "0":
+		set(t, "rapid.seed", strconv.FormatUint(1+rand.Uint64N(1<<32), 10))
 	}
-	asked := 0
+	seed, played, asked := flag.Lookup("rapid.seed").Value, 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
 		place := rapid.SampledFrom([]string{placeFile, twoRooms()}).Draw(rt, "place")
 		plan := evenings().Draw(rt, "evening")
@@ -53,6 +58,9 @@ func TestEveryReaderGivesTheSameAnswer(t *testing.T) {
 			found = e.lives(plan)
 			asked += e.asked
 		})
+		if played++; n > short && (played == 1 || played%10 == 0) {
+			t.Logf("%d evenings of seed %s played, %d answers compared", played, seed, asked)
+		}
 		if len(found) > 0 {
 			rt.Fatalf("%d answers differ:\n%s", len(found), strings.Join(found, "\n"))
 		}
