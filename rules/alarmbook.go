@@ -1,8 +1,6 @@
 package rules
 
 import (
-	"encoding/json"
-
 	"wetside/rules/alarm"
 	"wetside/rules/record"
 	"wetside/sensors"
@@ -23,8 +21,8 @@ func (b *AlarmBook) Read(r record.Record) (alarm.Transition, bool) {
 	if r.Kind != AlarmChange && r.Kind != AlarmsArmed {
 		return alarm.Transition{}, false
 	}
-	var e Event
-	if json.Unmarshal(r.Content, &e) != nil {
+	e, err := ReadEvent(r.Content)
+	if err != nil {
 		return alarm.Transition{}, false
 	}
 	return b.Take(r, e)
