@@ -42,12 +42,14 @@ type RecordExport struct {
 func (s *Reader) ExportRecordTable(ctx context.Context, out io.Writer, e RecordExport) error {
 	table := newTable(out, e.Form, "number", "kind", "utc", "local", "clock", "person", "role", "room",
 		"content", "corrects", "reason", "happened_utc", "happened_local", "boot", "mono_ms", "hash")
+	var cells []cell // one row's, used again for the next
 	err := s.eachBody(ctx, "SELECT hash, body FROM record r ", e.Query, func(hash, body string) error {
 		r, err := readBack(hash, body, "")
 		if err != nil {
 			return fmt.Errorf("%w: %w", ErrCorrupt, err)
 		}
-		if err := table.write(recordCells(r)); err != nil {
+		cells = appendRecord(cells[:0], r)
+		if err := table.write(cells); err != nil {
 			return fmt.Errorf("writing record %d: %w", r.Number, err)
 		}
 		return nil
@@ -76,9 +78,9 @@ func (s *Reader) eachBody(ctx context.Context, from string, q Query, each func(f
 	})
 }
 
-// recordCells are the cells of a record. Its local time has the offset that the
+// appendRecord adds the cells of a record. Its local time has the offset that the
 // place had when the record was written.
-func recordCells(r Record) []cell {
+func appendRecord(list []cell, r Record) []cell {
 	place := time.FixedZone("", r.OffsetSeconds)
 	var corrects, happened, happenedThere cell
 	if r.Corrects != 0 {
@@ -87,10 +89,10 @@ func recordCells(r Record) []cell {
 	if !r.Happened.IsZero() {
 		happened, happenedThere = stamp(r.Happened.UTC()), stamp(r.Happened.In(place))
 	}
-	return []cell{numberOf(r.Number), wordsCell(r.Kind), stamp(r.At), stamp(r.At.In(place)), wordsCell(r.Clock), wordsCell(r.Person),
+	return append(list, numberOf(r.Number), wordsCell(r.Kind), stamp(r.At), stamp(r.At.In(place)), wordsCell(r.Clock), wordsCell(r.Person),
 		wordsCell(r.Role), wordsCell(r.Room),
-		{kind: document, text: string(r.Content)}, corrects, wordsCell(r.Reason), happened, happenedThere, wordsCell(r.Boot),
-		numberCell(r.Mono.Milliseconds()), wordsCell(r.Hash)}
+		cell{kind: document, text: string(r.Content)}, corrects, wordsCell(r.Reason), happened, happenedThere, wordsCell(r.Boot),
+		numberCell(r.Mono.Milliseconds()), wordsCell(r.Hash))
 }
 
 // SampleExport selects samples to write out.

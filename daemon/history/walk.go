@@ -139,15 +139,17 @@ func (w *walk[T]) stretch(ctx context.Context, i int) (p part[T]) {
 	default:
 		p.read = make([]T, 0, stretchLength)
 	}
-	p.err = w.reader.view(ctx, func(v view) error {
+	// A stretch is short: one that began is read to its end, as to look out for the end of a
+	// context costs at every row.
+	p.err = w.reader.view(context.WithoutCancel(ctx), func(v view) error {
 		if begin.Number > 0 {
-			err := v.db.QueryRowContext(ctx, "SELECT hash FROM record WHERE number = ?", begin.Number).Scan(&begin.Hash)
+			err := v.db.QueryRowContext(v.ctx, "SELECT hash FROM record WHERE number = ?", begin.Number).Scan(&begin.Hash)
 			if err != nil && !errors.Is(err, sql.ErrNoRows) { // whoever walks over the hole tells
 				return err
 			}
 		}
 		chain := book.After(begin)
-		rows, err := v.db.QueryContext(ctx, selectColumns, begin.Number, end)
+		rows, err := v.db.QueryContext(v.ctx, selectColumns, begin.Number, end)
 		if err != nil {
 			return err
 		}
