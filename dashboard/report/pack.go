@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bufio"
 	"bytes"
 	"crypto/sha256"
 	"errors"
@@ -78,7 +79,8 @@ func writeOne(f File, create func(name string) (io.WriteCloser, error), also io.
 	if err != nil {
 		return phrase.Errorf("making %s: %w", f.Name, err)
 	}
-	if err := errors.Join(f.Write(io.MultiWriter(out, also)), out.Close()); err != nil {
+	held := bufio.NewWriterSize(io.MultiWriter(out, also), held) // a page is written word by word
+	if err := errors.Join(f.Write(held), held.Flush(), out.Close()); err != nil {
 		return phrase.Errorf("writing %s: %w", f.Name, err)
 	}
 	return nil
