@@ -37,7 +37,12 @@ func (c counting) flow(h *hearings, s evening, room past.Room) (*past.FlowCourse
 func (c counting) temperatures(s evening, room past.Room, over []coverage.Span) (list past.Temperatures, err error) {
 	for _, channel := range room.AirTemperatures() {
 		sensor := channel.Sensor()
-		t := &past.Track{Silence: sensor.Silence}
+		t, known := c.warm[channel.ID]
+		if !known {
+			t = &past.Track{}
+			c.warm[channel.ID] = t
+		}
+		t.Reset(sensor.Silence)
 		read := func(r past.Reading) { t.Read(&sensor, r) }
 		wide := slices.Clone(over)
 		for i := range wide {
@@ -54,6 +59,7 @@ func (c counting) temperatures(s evening, room past.Room, over []coverage.Span) 
 // fillAir gives the minutes of a session, the lowest of their means and the typical one.
 func (c *counted) fillAir(session int, list []past.AirMinute) {
 	means := make([]float64, 0, len(list)) // never grown: the rows point into it
+	c.minutes = make([]report.Minute, 0, len(list))
 	for i := range list {
 		p := &list[i]
 		row := report.Minute{Session: session, At: p.At, Readings: p.Readings}

@@ -3,6 +3,7 @@ package audit
 import (
 	"bytes"
 	"encoding/json"
+	"slices"
 	"strings"
 
 	"wetside/chem/ledger"
@@ -25,6 +26,7 @@ func chemistryKinds() []string { return append(ledger.KindNames(), rules.TrayKin
 // chemistry lists what was entered of batches, tests, discards and waste in the
 // time, with what later corrected it.
 func (w *walking) chemistry() {
+	w.data.Chemistry = slices.Grow(w.data.Chemistry, len(w.entries))
 	for _, e := range w.entries {
 		if e.CorrectedBy = w.corrected[e.Record]; e.CorrectedBy != 0 {
 			e.Counts, e.Volume = "", nil

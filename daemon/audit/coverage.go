@@ -31,7 +31,7 @@ func (g *gathering) coverage() error {
 	for n := range errs {
 		workers.Go(func() {
 			errs[n] = g.book.Look(g.ctx, func(l *history.Look) error {
-				c := counting{g, l, recorded}
+				c := counting{g, l, recorded, map[string]*past.Track{}}
 				for i := int(next.Add(1)) - 1; i < len(all); i = int(next.Add(1)) - 1 {
 					if err := c.count(&all[i], g.evenings[i]); err != nil {
 						return err
@@ -114,6 +114,7 @@ type counting struct {
 	*gathering
 	look     *history.Look
 	recorded map[string]coverage.Recorded // by channel
+	warm     map[string]*past.Track       // by channel: their memory serves one session after another
 }
 
 // count reads every channel of one session once, for all that follows from its readings.

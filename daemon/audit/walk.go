@@ -60,7 +60,7 @@ type walking struct {
 	folded, ofProbes, ofChemistry, dated map[string]bool
 	correction                           string
 	people                               map[[2]string]report.Person
-	entries                              []bookEntry
+	entries                              []*bookEntry
 	corrected                            map[uint64]uint64 // the record that corrects another
 	chronicled                           uint64            // up to which record the chronicle was written already
 }
@@ -125,7 +125,7 @@ func (w *walking) takeOne(r reading) {
 		w.corrected[r.Corrects] = r.Number
 	}
 	if r.entry != nil {
-		w.entries = append(w.entries, *r.entry)
+		w.entries = append(w.entries, r.entry)
 	}
 	if w.inside(r.At) {
 		w.record(r.Record)

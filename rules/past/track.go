@@ -24,6 +24,9 @@ type trackValue struct {
 	good  bool
 }
 
+// Reset forgets the readings, to take those of another time in the same memory.
+func (t *Track) Reset(silence time.Duration) { t.Silence, t.values = silence, t.values[:0] }
+
 // Add notes a reading in the inside unit; one that is not good ends the one before.
 func (t *Track) Add(at time.Time, value float64, good bool) {
 	t.values = append(t.values, trackValue{at.UnixNano(), value, good})
