@@ -87,7 +87,7 @@ func (t *Tape) unread(length time.Duration) error {
 // Lay lays minutes on a tape in their order, each with its mean, or for a ceiling with its
 // highest value. The last minute may be cut short by the length of them all.
 func (s Sensor) Lay(minutes []Minute, length time.Duration, kind LimitKind) (Tape, error) {
-	t := Tape{spans: make([]span, 0, len(minutes))}
+	t := Tape{spans: make([]span, 0, len(minutes)+len(minutes)/8+1)} // most minutes are one span
 	for _, m := range minutes {
 		known := Measured(max(0, m.Mean()))
 		if kind == Ceiling {
@@ -226,7 +226,7 @@ func (c Course) End(p Probe, at time.Duration) Course {
 
 func (c *Course) count(p *Probe, to time.Duration, read bool) {
 	for c.at < to {
-		end := min(to, c.at.Truncate(time.Minute)+time.Minute)
+		end := min(to, c.at-c.at%time.Minute+time.Minute)
 		if read {
 			c.now.add(c.level, end-c.at)
 		}

@@ -91,9 +91,9 @@ const (
 )
 
 // units lists what is accepted; the first symbol of a dimension is the inside unit.
-func units() []Unit {
+func units() [40]Unit {
 	const cubicFoot = metrePerFoot * metrePerFoot * metrePerFoot
-	return []Unit{
+	return [...]Unit{
 		{"C", Temperature, 1, 0}, {"F", Temperature, 5.0 / 9, 32}, {"K", Temperature, 1, 273.15},
 		{"Pa", Pressure, 1, 0}, {"hPa", Pressure, 100, 0}, {"kPa", Pressure, 1000, 0},
 		{"mbar", Pressure, 100, 0}, {"bar", Pressure, 1e5, 0}, {"inwg", Pressure, pascalPerInchWater, 0},
@@ -155,14 +155,14 @@ func ParseUnit(text string) (Unit, error) {
 			folded = strings.ToLower(symbol)
 			break
 		}
-		if slices.ContainsFunc(known, func(u Unit) bool { return len(way) > 1 && strings.ToLower(u.symbol) == way }) {
+		if slices.ContainsFunc(known[:], func(u Unit) bool { return len(way) > 1 && strings.ToLower(u.symbol) == way }) {
 			folded = way
 			break
 		}
 	}
-	at := slices.IndexFunc(known, func(u Unit) bool { return strings.ToLower(u.symbol) == folded })
+	at := slices.IndexFunc(known[:], func(u Unit) bool { return strings.ToLower(u.symbol) == folded })
 	if at < 0 {
-		return Unit{}, fmt.Errorf("unknown unit %q: expected one of %s", text, unitList(known))
+		return Unit{}, fmt.Errorf("unknown unit %q: expected one of %s", text, unitList(known[:]))
 	}
 	return known[at], nil
 }
@@ -185,7 +185,8 @@ func BaseUnit(d Dimension) (Unit, error) {
 
 // UnitsOf lists the accepted units of a dimension, the inside unit first.
 func UnitsOf(d Dimension) []Unit {
-	return slices.DeleteFunc(units(), func(u Unit) bool { return u.dimension != d })
+	known := units()
+	return slices.DeleteFunc(known[:], func(u Unit) bool { return u.dimension != d })
 }
 
 func unitList(list []Unit) string {
