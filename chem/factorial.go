@@ -14,8 +14,6 @@ import (
 type Factor struct {
 	// Value is more than one.
 	Value float64
-	// Spread is its relative standard deviation; zero when it is not known.
-	Spread float64
 	// Source is shown beside it.
 	Source phrase.Sentence
 }
@@ -100,15 +98,9 @@ func FactorOf(person string, seen []Observation) (Factor, error) {
 
 // averaged takes the geometric mean, as ratios deserve.
 func averaged(ratios []float64, source phrase.Sentence) (Factor, error) {
-	sum, squares := 0.0, 0.0
+	sum := 0.0
 	for _, r := range ratios {
 		sum += math.Log(r)
 	}
-	mean := sum / float64(len(ratios))
-	for _, r := range ratios {
-		squares += (math.Log(r) - mean) * (math.Log(r) - mean)
-	}
-	f, err := NewFactor(math.Exp(mean), source)
-	f.Spread = math.Sqrt(squares / float64(len(ratios)-1))
-	return f, err
+	return NewFactor(math.Exp(sum/float64(len(ratios))), source)
 }

@@ -25,9 +25,7 @@ func (b Booking) Area() (quantity.SquareMetre, error) {
 
 // Need is how much of a bath a session takes.
 type Need struct {
-	// Area is what will be processed.
-	Area quantity.SquareMetre
-	// Worked is the volume whose capacity that area uses up.
+	// Worked is the volume whose capacity the booked area uses up.
 	Worked quantity.Millilitre
 	// Mix is Worked plus the tray fill, so that the tray is still full of
 	// good solution at the last sheet.
@@ -49,5 +47,5 @@ func (b Booking) Need(c Capacity, trayFill quantity.Millilitre) (Need, error) {
 		return Need{}, phrase.Errorf("a tray fill of %s: it must be zero or more", trayFill.To(0))
 	}
 	worked := quantity.Millilitre(area/c.PerLitre) * 1000
-	return Need{Area: area, Worked: worked, Mix: worked + trayFill, Source: c.Source}, nil
+	return Need{Worked: worked, Mix: worked + trayFill, Source: c.Source}, nil
 }

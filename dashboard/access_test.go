@@ -72,8 +72,9 @@ func whoMay() map[string]string {
 
 		"GET /sign-in": anybody, "POST /sign-in": anybody, "POST /sign-out": anybody, "GET /join": anybody, "POST /join": anybody,
 		"POST /sign-in/code": anybody, "GET /sign-in/house": anybody,
-		"GET /sign-in/house/back": anybody, "POST /sign-in/house/sign-out": anybody, "GET /second-step": "volunteer", "POST /second-step": "volunteer",
-		"GET /people": "keeper", "POST /people": "keeper",
+		"GET /sign-in/house/back": anybody, "POST /sign-in/house/sign-out": anybody, "GET /second-step": "volunteer",
+		"POST /second-step": "volunteer",
+		"GET /people":       "keeper", "POST /people": "keeper",
 		"GET /people/programs": "manager", "POST /people/programs": "manager",
 	}
 }

@@ -49,8 +49,9 @@ func TestThePagesOfACentreAreForManagersAlone(t *testing.T) {
 		"GET /sites/{site}/report/report.zip": "manager",
 		"GET /sign-in":                        anybody, "POST /sign-in": anybody, "POST /sign-out": anybody, "GET /join": anybody,
 		"POST /join": anybody, "POST /sign-in/code": anybody, "GET /sign-in/house": anybody,
-		"GET /sign-in/house/back": anybody, "POST /sign-in/house/sign-out": anybody, "GET /second-step": "volunteer", "POST /second-step": "volunteer",
-		"GET /people": "keeper", "POST /people": "keeper"}
+		"GET /sign-in/house/back": anybody, "POST /sign-in/house/sign-out": anybody, "GET /second-step": "volunteer",
+		"POST /second-step": "volunteer",
+		"GET /people":       "keeper", "POST /people": "keeper"}
 	for _, route := range p.Patterns() {
 		least, told := table[route]
 		require.True(t, told, "decide who may use %q, and say so in this table too", route)

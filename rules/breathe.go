@@ -54,7 +54,6 @@ func (s *Snapshot) class() class {
 type MixtureView struct {
 	Jurisdiction string
 	Agents       []string
-	Index        breathing.Index
 	Verdict      breathing.Verdict
 	Sentence     phrase.Sentence
 }
@@ -318,7 +317,7 @@ func mixtures(room Room, list []BreathingView) []MixtureView {
 }
 
 func (v MixtureView) with(x breathing.Index) MixtureView {
-	v.Index, v.Verdict = x, x.Verdict()
+	v.Verdict = x.Verdict()
 	all := phrase.Plain(v.Agents[0])
 	for _, agent := range v.Agents[1:] {
 		all = phrase.Say("%s and %s", all, agent)

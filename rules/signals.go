@@ -188,7 +188,6 @@ func alarmViews(set alarm.Set, zone *time.Location) (told, aside []AlarmView) {
 func viewAlarm(a alarm.Alarm, since time.Time) AlarmView {
 	return AlarmView{ID: a.ID, State: string(a.State), Text: a.Text, Act: a.Act, Since: since, Urgent: a.Urgent && a.State != alarm.Returned,
 		Acknowledged: a.State == alarm.Acknowledged || a.State == alarm.LatchedAcknowledged,
-		Latched:      a.State == alarm.LatchedAcknowledged || a.State == alarm.LatchedUnacknowledged,
 		By:           a.By, Note: a.Note, Until: a.Until}
 }
 

@@ -205,8 +205,6 @@ type AlarmView struct {
 	Urgent bool
 	// Acknowledged is set once somebody has said that he saw it.
 	Acknowledged bool
-	// Latched alarms stay until they are acknowledged and then reset.
-	Latched bool
 	// By and Note belong to the last act of a person: who, and what was done or why.
 	By, Note string
 	// Until is the end of the shelving; zero for an alarm that is not shelved. UTC.

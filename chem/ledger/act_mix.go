@@ -199,9 +199,8 @@ func (s *state) sortOf(l Liquid) ParentSort {
 }
 
 func (a BatchMixed) apply(s *state, e Entry) {
-	b := Batch{ID: a.Batch, Name: a.Name, Product: a.Product, Class: a.Class, Owner: a.Owner, Lot: a.Lot, Meant: a.Meant, Aim: a.Aim,
-		ParentVolume: a.ParentVolume, Water: a.Water, Volume: a.ParentVolume + a.Water, WaterTemperature: a.WaterTemperature,
-		MixTemperature: a.MixTemperature, Mixed: e.At, Entered: e.Entered, By: e.By, Entry: e.Number}
+	b := Batch{ID: a.Batch, Name: a.Name, Product: a.Product, Class: a.Class, Owner: a.Owner, Meant: a.Meant, Aim: a.Aim,
+		ParentVolume: a.ParentVolume, Water: a.Water, Volume: a.ParentVolume + a.Water, Mixed: e.At, Entered: e.Entered, By: e.By, Entry: e.Number}
 	l := a.parent(s, e, &b)
 	volume, drawn := float64(b.Volume), l.volume
 	l.class, l.product, l.owner, l.volume = a.Class, a.Product, a.Owner, b.Volume
@@ -235,7 +234,6 @@ func (a BatchMixed) parent(s *state, e Entry, b *Batch) Liquid {
 	case a.Lot != "":
 		lot := s.lots[a.Lot]
 		lot.Opened++
-		lot.LastOpened = e.At
 		s.lots[a.Lot] = lot
 		b.Parents, b.AimStrength = []string{a.Lot}, 1
 		s.drawn = append(s.drawn, draw{e.At, s.session(e), lot.Product, lot.UnitVolume})

@@ -174,7 +174,6 @@ func (a LotOpened) check(s *state, _ Entry) error {
 func (a LotOpened) apply(s *state, e Entry) {
 	lot := s.lots[a.Lot]
 	lot.Opened++
-	lot.LastOpened = e.At
 	s.lots[a.Lot] = lot
 	if _, ok := s.containers[a.Container]; !ok {
 		s.containers[a.Container] = &Container{ID: a.Container, Vessel: Bottle, Capacity: lot.UnitVolume}

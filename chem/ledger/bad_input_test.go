@@ -24,8 +24,9 @@ func TestBadInput(t *testing.T) {
 		sort error
 		says string
 	}{
-		"volumes that do not add up": {tooMuch, ledger.ErrVolume, "200 mL of concentrate or stock and 1800 mL of water make 2000 mL, not 2500 mL"},
-		"more than the tray takes":   {overflowing, ledger.ErrVolume, "do not fit"},
+		"volumes that do not add up": {tooMuch, ledger.ErrVolume,
+			"200 mL of concentrate or stock and 1800 mL of water make 2000 mL, not 2500 mL"},
+		"more than the tray takes": {overflowing, ledger.ErrVolume, "do not fit"},
 		"a draw of more than is left": {ledger.PortionPoured{From: "bottle-fix", To: "tray-fix", Volume: 2500}, ledger.ErrNotEnough,
 			"bottle-fix holds 2000 mL, but 2500 mL was taken out"},
 		"an unknown container": {ledger.PortionPoured{From: "bottle-fax", To: "tray-fix", Volume: 10}, ledger.ErrUnknown, `"bottle-fax"`},

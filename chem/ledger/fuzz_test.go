@@ -16,7 +16,7 @@ func FuzzDecodeAct(f *testing.F) {
 		sheets(3, []string{"Cy"}, "tray"),
 		ledger.Correction{Of: 3, Reason: "misread", At: evening(), Instead: ledger.Promoted{From: "a", To: "b"}},
 		ledger.Correction{Of: 3, Reason: "no"},
-		ledger.LotReceived{Lot: "l", Class: ledger.Fixer, Units: 2, UnitVolume: 500, Owner: ledger.PrivateOwner("Cy"), Expiry: evening()},
+		ledger.LotReceived{Lot: "l", Class: ledger.Fixer, Units: 2, UnitVolume: 500, Owner: ledger.Owner("private: Cy"), Expiry: evening()},
 		ledger.SilverMeasured{Sample: "outflow", Silver: ledger.SilverFigure{High: 0.2, Under: true}, Method: ledger.Laboratory,
 			Sampled: evening()},
 	} {

@@ -54,11 +54,11 @@ func TestLossConcentratesTheUse(t *testing.T) {
 func TestAPrivatePartKeepsItsOwner(t *testing.T) {
 	b := newBook(t).room()
 	own := fixer("own", "tray-fix-2", 500)
-	own.Owner = ledger.PrivateOwner("Cy")
+	own.Owner = ledger.Owner("private: Cy")
 	b.write(at("12:00"), fixer("fix", "tray-fix", 1000))
 	b.write(at("12:01"), own)
 	b.write(at("12:02"), ledger.Merged{From: "tray-fix-2", Into: "tray-fix"})
-	require.Equal(t, ledger.PrivateOwner("Cy"), b.l.MayPour("tray-fix", at("12:03")).Owner)
+	require.Equal(t, ledger.Owner("private: Cy"), b.l.MayPour("tray-fix", at("12:03")).Owner)
 }
 
 func TestFloatingLidHasNoLidToTakeOff(t *testing.T) {

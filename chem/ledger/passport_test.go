@@ -188,7 +188,7 @@ func TestPackDateAndOpenedLife(t *testing.T) {
 func TestPrivateChemistryNamesItsOwner(t *testing.T) {
 	b := newBook(t).room()
 	mix := fixer("own", "tray-fix", 1000)
-	mix.Owner = ledger.PrivateOwner("Cy")
+	mix.Owner = ledger.Owner("private: Cy")
 	b.write(at("18:00"), mix)
 	require.Contains(t, b.l.MayPour("tray-fix", at("18:01")).Do.String(), "private: Cy")
 }

@@ -29,7 +29,7 @@ func TestTheWordsOfAKeyOfTheBookAreTheKey(t *testing.T) {
 	for _, all := range []map[string]phrase.Spoken{
 		spoken(ledger.Classes()...), spoken(ledger.Materials()...), spoken(ledger.TestKinds()...), spoken(ledger.SilverMethods()...),
 		spoken(seen...),
-		spoken(ledger.SilverStream, ledger.TonerStream, ledger.PlainStream), spoken(ledger.House, ledger.PrivateOwner("Cy")),
+		spoken(ledger.SilverStream, ledger.TonerStream, ledger.PlainStream), spoken(ledger.House, ledger.Owner("private: Cy")),
 		spoken(ledger.Bottle, ledger.Carboy, ledger.Tray, ledger.Tank, ledger.WasteContainer),
 		spoken(ledger.FromConcentrate, ledger.FromStock, ledger.FromPowder, ledger.FromUnknown),
 		spoken(ledger.Pour, ledger.TestFirst, ledger.Discard), spoken(ledger.Verified, ledger.Secondary, ledger.CommonPractice,

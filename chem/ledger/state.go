@@ -15,7 +15,6 @@ type Batch struct {
 	Class             Class
 	Owner             Owner
 	Parents           []string // batches and lots it was made from
-	Lot               string   // the packet, when it was made from powder
 	Meant             ParentSort
 	Aim               Parts
 	ParentVolume      quantity.Millilitre
@@ -24,9 +23,7 @@ type Batch struct {
 	Strength          float64             // fraction of the concentrate or powder stock; 0 when not known
 	StrengthSpread    float64             // its relative plus-or-minus, by the graduates; 0 when nobody said which
 	AimStrength       float64             // what was meant, as Strength; 0 when not stated
-	WaterTemperature  *quantity.Celsius
-	MixTemperature    *quantity.Celsius
-	Mixed             time.Time // zero when not known
+	Mixed             time.Time           // zero when not known
 	Entered           time.Time
 	By                string
 	Entry             uint64
@@ -51,7 +48,6 @@ type Lot struct {
 	UnitVolume        quantity.Millilitre // of a bottle, or what a packet makes
 	Received          time.Time
 	Expiry            time.Time // zero when nothing is printed on it
-	LastOpened        time.Time
 }
 
 // Container is a vessel and what it holds.

@@ -103,7 +103,7 @@ func TestTakeDownOfTheDoubtful(t *testing.T) {
 	b.write(at("20:55"), iodide("tray-fix", "cloudy"))
 	b.write(at("20:56"), ledger.BottleFound{Container: "found", Volume: 100, Capacity: 500, Where: "shelf"})
 	own := fixer("own", "tray-fix-2", 1000)
-	own.Owner = ledger.PrivateOwner("Cy")
+	own.Owner = ledger.Owner("private: Cy")
 	b.write(at("20:57"), own)
 	down, err := b.l.TakeDown("class", at("21:00"), inputs())
 	require.NoError(t, err)

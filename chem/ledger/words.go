@@ -97,10 +97,8 @@ type Owner string
 // House is chemistry that belongs to the room.
 const House Owner = "house"
 
+// privatePrefix stands before the name of a person who brought the chemistry and takes it away again.
 const privatePrefix = "private: "
-
-// PrivateOwner is chemistry that a person brought and takes away again.
-func PrivateOwner(name string) Owner { return Owner(privatePrefix + name) }
 
 // Private says whether the liquid belongs to a person.
 func (o Owner) Private() bool { return strings.HasPrefix(string(o), privatePrefix) }

@@ -57,8 +57,9 @@ func TestOnlyWhatNoInspectionWentThroughIsWalkedAgain(t *testing.T) {
 	same := part
 	same.Book.Earlier, same.Book.EarlierAt = 0, time.Time{}
 	require.Equal(t, whole, same, "the rest is the same to the last figure")
-	ahead, err := chronicle.Gather(t.Context(), audit.Question{From: p.clock.Now().Wall, To: p.clock.Now().Wall.AddDate(0, 0, 7), Zone: time.UTC,
-		Now: p.clock.Now().Wall, Version: "test", Inspected: inspected})
+	ahead, err := chronicle.Gather(t.Context(), audit.Question{From: p.clock.Now().Wall, To: p.clock.Now().Wall.AddDate(0, 0, 7),
+		Zone: time.UTC,
+		Now:  p.clock.Now().Wall, Version: "test", Inspected: inspected})
 	require.NoError(t, err)
 	require.Equal(t, inspected.Last.Number, ahead.Book.Earlier, "what came after the inspection is walked, however early it was written")
 	require.Equal(t, whole.Book.Checkpoint, ahead.Book.Checkpoint)

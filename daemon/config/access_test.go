@@ -26,7 +26,8 @@ func TestWhoMayUseThePagesIsRead(t *testing.T) {
 	c, err := withAccess(t, "[access]\nsign-in = true\nreading-for-anybody = true\nsession = \"8h\"\nhosts = "+
 		"[\"darkroom.example.org\"]\nplain-http-on-the-network = true\nsecond-step = \"keeper\"")
 	require.NoError(t, err)
-	require.Equal(t, config.Access{SignIn: true, OpenReading: true, SecondStep: access.Keeper, Session: 8 * time.Hour, Hosts: []string{"darkroom.example.org"},
+	require.Equal(t, config.Access{SignIn: true, OpenReading: true, SecondStep: access.Keeper, Session: 8 * time.Hour,
+		Hosts:     []string{"darkroom.example.org"},
 		PlainHTTP: true}, c.Access)
 	c, err = withAccess(t, "")
 	require.NoError(t, err)

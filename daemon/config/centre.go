@@ -3,7 +3,6 @@ package config
 import (
 	"encoding/hex"
 	"errors"
-	"net/url"
 	"os"
 	"strings"
 )
@@ -25,15 +24,12 @@ func readCentre(root section) Centre {
 		return Centre{}
 	}
 	defer s.close()
-	c := Centre{URL: s.text("url", true), Fingerprint: s.text("fingerprint", false)}
-	u, err := url.Parse(c.URL)
-	if c.URL != "" && (err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http") {
-		s.complain("url", "%q is not an address: expected one that begins with https:// or http://", c.URL)
-	}
+	c := Centre{URL: readWebAddress(s, "url", true), Fingerprint: s.text("fingerprint", false)}
 	if sum, err := hex.DecodeString(strings.ReplaceAll(c.Fingerprint, ":", "")); c.Fingerprint != "" && (err != nil || len(sum) != 32) {
 		s.complain("fingerprint", "expected the SHA-256 of a certificate: 64 hexadecimal digits, as wetside centre prints them at its start")
 	}
 	if file := s.text("key-file", true); file != "" {
+		var err error
 		if c.Key, err = ReadKey(file); err != nil {
 			s.complain("key-file", "%s", err)
 		}

@@ -65,7 +65,8 @@ func TestTheProviderOfACentreIsReadFromAFileOfItsOwn(t *testing.T) {
 	require.Equal(t, "https://centre.example.org/sign-in/house/back", h.Redirect)
 	require.Equal(t, access.Manager, h.Roles["estates"])
 	require.Equal(t, map[string]access.Sites{"estates": access.AllSites, "books": "building Library"}, h.Sites)
-	for text, want := range map[string]string{table + "Library = [\"x\"]": "names no sites", table: "address", "address = \"https://centre.example.org\"": "write a table [house]",
+	for text, want := range map[string]string{table + "Library = [\"x\"]": "names no sites", table: "address",
+		"address = \"https://centre.example.org\"": "write a table [house]",
 		"[house": "expected"} {
 		write(text)
 		_, err := config.LoadHouse(file)

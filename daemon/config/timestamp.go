@@ -1,7 +1,7 @@
 package config
 
 import (
-	"os"
+	"crypto/x509"
 	"time"
 )
 
@@ -9,8 +9,8 @@ import (
 type TimeStamp struct {
 	URL   string
 	Every time.Duration
-	// Authority is the file of the authority's certificates; empty where nobody named them.
-	Authority string
+	// Roots are the certificates of the authority; nil where nobody named them.
+	Roots *x509.CertPool
 }
 
 func readTimeStamp(root section) TimeStamp {
@@ -19,13 +19,6 @@ func readTimeStamp(root section) TimeStamp {
 		return TimeStamp{}
 	}
 	defer s.close()
-	t := TimeStamp{URL: readWebAddress(s, "url", true), Every: s.duration("every", 24*time.Hour, time.Hour, 31*24*time.Hour),
-		Authority: s.text("authority", false)}
-	if t.Authority == "" {
-		return t
-	}
-	if _, err := os.Stat(t.Authority); err != nil {
-		s.complain("authority", "can't be read: %s", err)
-	}
-	return t
+	return TimeStamp{URL: readWebAddress(s, "url", true), Every: s.duration("every", 24*time.Hour, time.Hour, 31*24*time.Hour),
+		Roots: readRoots(s, "authority")}
 }

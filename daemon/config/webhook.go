@@ -1,6 +1,7 @@
 package config
 
 import (
+	"cmp"
 	"net/url"
 	"os"
 	"strings"
@@ -23,8 +24,8 @@ func readWebhook(root section, listen string) Webhook {
 		return Webhook{}
 	}
 	defer s.close()
-	w := Webhook{URL: s.text("url", true)}
-	checkTarget(s, w.URL, listen)
+	w := Webhook{URL: readWebAddress(s, "url", true)}
+	refuseItself(s, w.URL, listen)
 	file := s.text("secret-file", true)
 	if file == "" {
 		return w
@@ -41,21 +42,14 @@ func readWebhook(root section, listen string) Webhook {
 	return w
 }
 
-// checkTarget refuses an address that is none, and one that is answered by this
-// program itself: a message that comes back would never end.
-func checkTarget(s section, target, listen string) {
-	if target == "" {
-		return
-	}
+// refuseItself refuses an address that is answered by this program itself: a message that
+// comes back would never end.
+func refuseItself(s section, target, listen string) {
 	u, err := url.Parse(target)
-	if err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" {
-		s.complain("url", "%q is not an address: expected one that begins with https:// or http://", target)
-		return
+	if err != nil {
+		return // it was complained of
 	}
-	port := u.Port()
-	if port == "" {
-		port = map[string]string{"https": "443", "http": "80"}[u.Scheme]
-	}
+	port := cmp.Or(u.Port(), map[string]string{"https": "443", "http": "80"}[u.Scheme])
 	if SameTarget(listen, u.Hostname(), port) {
 		s.complain("url", "%q is where wetside itself listens: name the program that is to be told", target)
 	}

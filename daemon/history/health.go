@@ -17,9 +17,8 @@ type Health struct {
 	// did not. Nothing is lost by it, but the file grows.
 	Unsealed string
 	// Broken is the first record of the book that does not hold, in a sentence; empty
-	// while none is known. LastInspection is when the book was last found to hold.
-	Broken         string
-	LastInspection time.Time
+	// while none is known.
+	Broken string
 	// LastCommit and LastDurable are when samples were last committed, and when
 	// everything committed was last known to be on disk; zero before the first.
 	LastCommit, LastDurable time.Time

@@ -175,6 +175,6 @@ func (p *pulse) inspected(err error) {
 	case is:
 		p.health.Broken = broken.Error()
 	case err == nil:
-		p.health.Broken, p.health.LastInspection = "", time.Now().UTC()
+		p.health.Broken = ""
 	}
 }

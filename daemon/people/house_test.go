@@ -58,7 +58,8 @@ func newCollege(t *testing.T) *college {
 	require.NoError(t, err)
 	stage.Begin()
 	stage.Publish()
-	server, err := dashboard.New(dashboard.Options{View: stage, Reports: viewtest.NewOffice(), Accounts: c.Roster, Log: zap.NewNop(), Clock: stage.Clock})
+	server, err := dashboard.New(dashboard.Options{View: stage, Reports: viewtest.NewOffice(), Accounts: c.Roster, Log: zap.NewNop(),
+		Clock: stage.Clock})
 	require.NoError(t, err)
 	t.Cleanup(server.Close)
 	pages = server

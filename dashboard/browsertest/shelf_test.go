@@ -205,9 +205,10 @@ func TestEveryPageOfTheShelfStandsInBothLooks(t *testing.T) {
 	pages := map[string]string{
 		"shelf": "/shelf", "passport": "/shelf/FI%202026-01-15%20a", "label": "/shelf/label/FI%202026-01-15%20a",
 		"mix": "/mix?do=plan&parts=1%2B9&make=64floz", "mix-colon": "/mix?do=plan&parts=1:10&make=2L",
-		"mix-check": "/mix?do=check&parts=1%2B9&poured=100&water=1000",
-		"enter-mix": "/shelf/enter/batch-mixed?from=FX+bottle", "enter-test": "/shelf/enter/test-done?container=Fixer+tray&test=iodide+precipitate",
-		"mix-time": "/mix?do=time&points=20C%3D9.30&bath=20", "tests": "/shelf/tests", "enter-product": "/shelf/enter/product-noted",
+		"mix-check":  "/mix?do=check&parts=1%2B9&poured=100&water=1000",
+		"enter-mix":  "/shelf/enter/batch-mixed?from=FX+bottle",
+		"enter-test": "/shelf/enter/test-done?container=Fixer+tray&test=iodide+precipitate",
+		"mix-time":   "/mix?do=time&points=20C%3D9.30&bath=20", "tests": "/shelf/tests", "enter-product": "/shelf/enter/product-noted",
 		"enter-silver": "/shelf/enter/silver-measured?container=drum&sampled=2026-01-15",
 		"tonight":      "/rooms/north/tonight?students=8&each=6&size=8x10in&material=resin-coated+paper",
 		"take-down":    "/rooms/north/take-down?who=Ada", "baths-use": "/rooms/north/baths",

@@ -65,7 +65,8 @@ func (manySites) Report(ctx context.Context, q sites.Question) (report.Several, 
 		if err != nil {
 			return several, err
 		}
-		several.Sites = append(several.Sites, report.OfSite{Name: fmt.Sprintf("Site %d", id), Building: "Library", Folder: fmt.Sprint(i), Data: d})
+		several.Sites = append(several.Sites, report.OfSite{Name: fmt.Sprintf("Site %d", id), Building: "Library", Folder: fmt.Sprint(i),
+			Data: d})
 	}
 	return several, nil
 }

@@ -35,7 +35,6 @@ type System struct {
 	// BackupFolder is empty where no backups are configured.
 	BackupFolder  string
 	BackupEvery   time.Duration
-	BackupKeep    int
 	Backup        Backup    // the newest, zero before the first
 	BackupProblem error     // of the last try
 	Stamp         *Stamp    // nil where no authority stamps the record book

@@ -30,7 +30,7 @@ type entryForm struct {
 // drawnField is a field with its label, its value and its choices.
 type drawnField struct {
 	Name, Kind, Label, Hint, Value string
-	Needed, Wrong, Checked         bool
+	Wrong, Checked                 bool
 	Options                        []cards.Option
 }
 
@@ -108,7 +108,7 @@ func (c shelfContext) sessionChoices(v url.Values) (choices []cards.Option) {
 func onPrint(t ledger.TestKind) bool { return t == ledger.ResidualFixer || t == ledger.ResidualSilver }
 
 func (c shelfContext) drawField(f field, v url.Values) drawnField {
-	d := drawnField{Name: f.name, Kind: string(f.kind), Label: f.word, Needed: f.needed, Value: v.Get(f.name)}
+	d := drawnField{Name: f.name, Kind: string(f.kind), Label: f.word, Value: v.Get(f.name)}
 	if f.hint != "" {
 		d.Hint = f.hint
 	} else if f.kind == volumeField || f.kind == temperatureField {

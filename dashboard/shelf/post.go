@@ -56,13 +56,12 @@ func (a *heldAnswer) Write(b []byte) (int, error) { return a.body.Write(b) }
 
 // enterBody is the page of one form of the shelf.
 type enterBody struct {
-	Form     entryForm
-	Problem  string
-	Warnings []string
-	Guide    *guideCard
-	Tests    []web.Link
-	NoTest   *web.Link // the vessel whose content no test fits
-	Look     web.Look
+	Form    entryForm
+	Problem string
+	Guide   *guideCard
+	Tests   []web.Link
+	NoTest  *web.Link // the vessel whose content no test fits
+	Look    web.Look
 }
 
 // enterPage shows the form of one act.

@@ -10,8 +10,6 @@ type Statistics struct {
 	// Raised counts how often an alarm came up, in all and by ID.
 	Raised int
 	ByID   map[string]int
-	// PerHour is Raised over the hours asked about.
-	PerHour float64
 	// Busiest is the most alarms within any ten minutes.
 	Busiest int
 	// Answered holds how long each acknowledged alarm had waited, shortest first.
@@ -61,9 +59,6 @@ func Count(transitions []Transition, span Span) Statistics {
 	}
 	slices.Sort(s.Answered)
 	s.Raised, s.Busiest = len(raised), busiest(raised)
-	if hours := span.To.Sub(span.From).Hours(); hours > 0 {
-		s.PerHour = float64(s.Raised) / hours
-	}
 	s.stand(last)
 	return s
 }

@@ -39,7 +39,6 @@ func TestStatisticsCountWhatWasRaisedAnsweredAndLeftStanding(t *testing.T) {
 		moved("history", 130, alarm.Normal, alarm.Unacknowledged),
 	}, alarm.Span{From: start(), To: start().Add(2 * time.Hour)})
 	require.Equal(t, 4, s.Raised, "one lies before and one after")
-	require.InDelta(t, 2, s.PerHour, 1e-9)
 	require.Equal(t, 2, s.Busiest)
 	require.Equal(t, []time.Duration{2 * time.Minute, 4 * time.Minute}, s.Answered)
 	median, ok := s.Median()
@@ -64,7 +63,6 @@ func TestAQuietEveningHasNoTimeToAcknowledge(t *testing.T) {
 	s := alarm.Count(nil, alarm.Span{From: start(), To: start().Add(time.Hour)})
 	_, ok := s.Median()
 	require.False(t, ok)
-	require.Zero(t, s.PerHour)
 }
 
 // The delays and deadbands are the starting values of alarm management, from memory:

@@ -11,7 +11,6 @@ import (
 type Forecast struct {
 	Reached bool
 	In      time.Duration // only if reached within the look ahead
-	PerHour float64       // change of the concentration
 	Window  time.Duration
 }
 
@@ -35,7 +34,7 @@ func (t Tape) Forecast(limit float64, window, base time.Duration, b Bound) (Fore
 	if err != nil {
 		return Forecast{}, err
 	}
-	f := Forecast{PerHour: slope, Window: window}
+	f := Forecast{Window: window}
 	l, err := t.ledger(window, b)
 	if err != nil {
 		return Forecast{}, err

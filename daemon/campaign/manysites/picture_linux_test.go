@@ -18,7 +18,8 @@ import (
 const figures = "figures.csv"
 
 func measures() []string {
-	return []string{"sites", "evenings", "megabytes", "page", "weeks", "form", "report", "report of three", "list", "book", "chains", "message"}
+	return []string{"sites", "evenings", "megabytes", "page", "weeks", "form", "report", "report of three", "list", "book", "chains",
+		"message"}
 }
 
 // keep writes what was found.
