@@ -164,9 +164,5 @@ func (f Figures) AirFlow() sensors.Channel {
 
 // HistoryHref leads to the evening of a channel, from another page of its room.
 func HistoryHref(channel sensors.ChannelID, l web.Look) string {
-	q := url.Values{"channel": {string(channel)}}
-	if l == web.Red {
-		q.Set("look", string(web.Red))
-	}
-	return "history?" + q.Encode()
+	return l.Keep("history?" + url.Values{"channel": {string(channel)}}.Encode())
 }

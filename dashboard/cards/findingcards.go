@@ -150,11 +150,7 @@ func (f Figures) LastDay(due time.Time) string {
 
 // ProbeHref is the address of the page of one channel.
 func ProbeHref(room string, id sensors.ChannelID, l web.Look) string {
-	href := fmt.Sprintf("/rooms/%s/probe/%s", room, id)
-	if l == web.Red {
-		href += "?look=red"
-	}
-	return href
+	return l.Keep(fmt.Sprintf("/rooms/%s/probe/%s", room, id))
 }
 
 // ChannelView finds a channel of a room as the room shows it.

@@ -216,9 +216,5 @@ func (m lookAt) saidLine(said Said) saidLine {
 
 // linkTo leads to another moment.
 func (m lookAt) linkTo(l web.Look, at time.Time) string {
-	href := "/rooms/" + m.snap.Room + "/then?at=" + at.In(m.Zone).Format("2006-01-02T15:04")
-	if l == web.Red {
-		href += "&look=red"
-	}
-	return href
+	return l.Keep("/rooms/" + m.snap.Room + "/then?at=" + at.In(m.Zone).Format("2006-01-02T15:04"))
 }

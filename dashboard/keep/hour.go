@@ -28,11 +28,7 @@ const (
 // hourHref is the address of the picture of a channel's last hour. It changes every minute, so
 // that a page that stays open shows no old picture.
 func (s *Pages) hourHref(room string, channel sensors.ChannelID, l web.Look) string {
-	href := fmt.Sprintf("/rooms/%s/probe/%s/hour.svg?to=%s", room, channel, s.Clock.Now().Wall.UTC().Format("1504"))
-	if l == web.Red {
-		href += "&look=red"
-	}
-	return href
+	return l.Keep(fmt.Sprintf("/rooms/%s/probe/%s/hour.svg?to=%s", room, channel, s.Clock.Now().Wall.UTC().Format("1504")))
 }
 
 // hourPicture draws the good readings of a channel in the last hour as one line, with gaps where

@@ -154,10 +154,7 @@ func (f figures) linesCheck(l web.Look, snap *rules.Snapshot) keeperCheck {
 	}
 	c := keeperCheck{Title: fmt.Sprintf("Probe lines, %s", snap.Name), Shape: "moving",
 		State: fmt.Sprintf("%d of %d probe lines are read", live, len(snap.Lines)),
-		Href:  "/rooms/" + snap.Room + "/probes", Link: "Open Probes"}
-	if l == web.Red {
-		c.Href += "?look=red"
-	}
+		Href:  l.Keep("/rooms/" + snap.Room + "/probes"), Link: "Open Probes"}
 	if live < len(snap.Lines) {
 		c.Shape, c.Do = "stopped", "Open Probes, see which line is silent, and check its plug and cable."
 	}

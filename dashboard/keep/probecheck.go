@@ -157,10 +157,7 @@ func (f figures) methodTitle(m truth.Method) (title, source string) {
 // checkHref is the address of a step of a check.
 func (d probeDrawing) checkHref(room string, m truth.Method, step int) string {
 	q := url.Values{"method": {methodName(m)}, "step": {strconv.Itoa(step)}}
-	if d.look == web.Red {
-		q.Set("look", string(web.Red))
-	}
-	return fmt.Sprintf("/rooms/%s/probe/%s/check?%s", room, d.life.Channel.ID, q.Encode())
+	return d.look.Keep(fmt.Sprintf("/rooms/%s/probe/%s/check?%s", room, d.life.Channel.ID, q.Encode()))
 }
 
 func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit) {

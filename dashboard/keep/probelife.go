@@ -81,19 +81,12 @@ func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	for i := range body.Findings {
 		body.Findings[i].Forms = nil // they are judged on the page of all probes
 	}
-	body.Back = "/rooms/" + in.Snap.Room + "/probes" + lookQuery(l)
+	body.Back = l.Keep("/rooms/" + in.Snap.Room + "/probes")
 	p := s.PageFor(web.Head{Name: "probe", Title: "Probe"}, l, in)
 	p.Title = c.Channel.Name + " · " + in.Snap.Name
 	p.Styles = append(p.Styles, "office.css", "probe.css")
 	p.Body = body
 	s.Show(w, r, http.StatusOK, p)
-}
-
-func lookQuery(l web.Look) string {
-	if l == web.Red {
-		return "?look=red"
-	}
-	return ""
 }
 
 // probeDrawing is the page of one channel being drawn.

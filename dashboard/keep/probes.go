@@ -55,10 +55,7 @@ type channelRow struct {
 func (s *Pages) probesPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	l := web.LookOf(r)
 	p := s.PageFor(web.Head{Name: "probes", Title: "Probes"}, l, in)
-	p.Stream, p.Refresh = "/rooms/"+in.Snap.Room+"/probes/events", web.WithoutScript
-	if l == web.Red {
-		p.Stream += "?look=red"
-	}
+	p.Stream, p.Refresh = l.Keep("/rooms/"+in.Snap.Room+"/probes/events"), web.WithoutScript
 	f, a := s.figures(in.Site), s.Attempt(r)
 	body := s.probesBody(in, l)
 	body.Findings = f.Findings(in, l, "", a)

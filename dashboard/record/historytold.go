@@ -86,11 +86,7 @@ func (f figures) eveningOf(s report.Session) cards.Span {
 // reportHref leads to the report on the day of a session.
 func (f figures) reportHref(s report.Session, l web.Look) string {
 	day := s.Begun.In(f.Zone).Format(time.DateOnly)
-	href := f.place.Under + "/report?from=" + day + "&to=" + day
-	if l == web.Red {
-		href += "&look=red"
-	}
-	return href
+	return l.Keep(f.place.Under + "/report?from=" + day + "&to=" + day)
 }
 
 // alarmRow says of an alarm when it came, who answered after how long, what was

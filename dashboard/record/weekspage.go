@@ -115,30 +115,23 @@ func monday(t time.Time) time.Time {
 }
 
 func (p Place) weeksHref(last time.Time, l web.Look) string {
-	q := url.Values{"to": {last.Format(time.DateOnly)}}
-	if l == web.Red {
-		q.Set("look", string(web.Red))
-	}
-	return p.Under + "/weeks?" + q.Encode()
+	return l.Keep(p.Under + "/weeks?to=" + last.Format(time.DateOnly))
 }
 
 // beside fills in what is open: alarms of every room, duties, and the way to the report.
 func (s *Pages) beside(r *http.Request, f figures, body *weeksBody) {
-	query := ""
-	if body.Look == web.Red {
-		query = "?look=red"
-	} else {
+	if body.Look != web.Red {
 		body.PDF = s.Under + "/report/report.pdf?" + url.Values{"from": {body.FirstDay}, "to": {body.Last}}.Encode()
 	}
 	if s.Alone() {
-		body.DutiesHref = "/duties" + query
+		body.DutiesHref = body.Look.Keep("/duties")
 	} else if err := s.alarmsOf(r.Context(), f, body); err != nil {
 		s.Log.Error("the open alarms can't be read", zap.Error(err))
 		body.Problem = fmt.Sprintf("The open alarms could not be read: %s", f.ErrorText(err))
 	}
 	for _, room := range s.View.Now().Rooms {
 		for _, a := range room.Alarms {
-			body.Alarms = append(body.Alarms, web.Link{Href: "/rooms/" + room.Room + "/alarms" + query,
+			body.Alarms = append(body.Alarms, web.Link{Href: body.Look.Keep("/rooms/" + room.Room + "/alarms"),
 				Text: fmt.Sprintf("%s: %s · since %s", room.Name, f.Text(a.Text), f.When(a.Since)), Current: a.Urgent})
 		}
 	}

@@ -92,6 +92,14 @@ func (b *passportBody) container(c shelfContext, id string) {
 	b.History = c.recordLines(newest(story, len(story)))
 }
 
+// shelfLinks lead to batches, lots and containers by their names.
+func shelfLinks(names []string) (links []web.Link) {
+	for _, name := range names {
+		links = append(links, web.Link{Href: shelfHref(name), Text: name})
+	}
+	return links
+}
+
 // strength is a share of the intended strength, with what the graduates leave open.
 func (c shelfContext) strength(share, spread float64) string {
 	if spread == 0 {
@@ -109,13 +117,9 @@ func (b *passportBody) batch(c shelfContext, batch ledger.Batch) {
 	if off, ok := batch.StrengthError(); ok {
 		b.Facts = append(b.Facts, cards.Fact{Name: "Strength", Text: c.strength(1+off, batch.StrengthSpread)})
 	}
-	for _, parent := range batch.Parents {
-		b.Parents = append(b.Parents, web.Link{Href: shelfHref(parent), Text: parent})
-	}
+	b.Parents = shelfLinks(batch.Parents)
 	if kin, err := c.book.Siblings(batch.ID); err == nil {
-		for _, id := range kin {
-			b.Kin = append(b.Kin, web.Link{Href: shelfHref(id), Text: id})
-		}
+		b.Kin = shelfLinks(kin)
 	}
 	b.follow(c, batch.ID)
 }
@@ -136,11 +140,7 @@ func (b *passportBody) follow(c shelfContext, id string) {
 	if err != nil {
 		return
 	}
-	for _, made := range t.Batches {
-		if made != id {
-			b.Made = append(b.Made, web.Link{Href: shelfHref(made), Text: made})
-		}
-	}
+	b.Made = shelfLinks(slices.DeleteFunc(t.Batches, func(made string) bool { return made == id }))
 	for _, where := range t.Containers {
 		held, ok := c.book.Contents(where, c.book.At)
 		if ok && slices.ContainsFunc(held.Shares, func(s ledger.Share) bool { return s.Origin == id }) {
@@ -302,14 +302,7 @@ func (c shelfContext) trace(rec cards.ShelfRecord) *traceBody {
 	if err != nil {
 		return nil
 	}
-	body := &traceBody{People: t.People}
-	for _, id := range t.Batches {
-		body.Batches = append(body.Batches, web.Link{Href: shelfHref(id), Text: id})
-	}
-	for _, id := range t.Lots {
-		body.Lots = append(body.Lots, web.Link{Href: shelfHref(id), Text: id})
-	}
-	return body
+	return &traceBody{People: t.People, Batches: shelfLinks(t.Batches), Lots: shelfLinks(t.Lots)}
 }
 
 // takeBackPost takes an entry back, with a reason, and others that one press entered with it; the

@@ -67,10 +67,7 @@ func (s *Pages) sitesPage(w http.ResponseWriter, r *http.Request) {
 	p := s.PlacePage(r, web.Head{Name: "sites", Title: "Sites"}, "sites.css")
 	n, _ := strconv.Atoi(r.URL.Query().Get("part")) // what is no number asks for the first
 	if n <= 1 {
-		p.Stream, p.Refresh = "/sites/events", web.WithoutScript
-	}
-	if p.Stream != "" && l == web.Red {
-		p.Stream += "?look=red"
+		p.Stream, p.Refresh = l.Keep("/sites/events"), web.WithoutScript
 	}
 	p.Body = s.bodyOf(l, n, access.SitesOf(r.Context()))
 	s.Show(w, r, http.StatusOK, p)

@@ -32,6 +32,17 @@ const (
 	Day Look = "day" // the dry side: light or dark as the system is set
 )
 
+// Keep is an address of this site in the same look: a red page leads to red pages.
+func (l Look) Keep(href string) string {
+	switch {
+	case l != Red:
+		return href
+	case strings.Contains(href, "?"):
+		return href + "&look=red"
+	}
+	return href + "?look=red"
+}
+
 func loadAssets(embedded fs.FS) (assets, error) {
 	a := assets{files: map[string][]byte{}, colour: map[Look]template.CSS{}}
 	sum := sha256.New()

@@ -78,8 +78,8 @@ func (s *Kit) linkTo(to Route, l Look, in Visit) (out Link, there bool) {
 		}
 		href = "/rooms/" + in.Snap.Room + "/" + href
 	}
-	if l == Red && !to.Menu.Red {
-		href += "?look=red"
+	if !to.Menu.Red {
+		href = l.Keep(href)
 	}
 	return Link{Href: href, Text: to.Menu.Text}, true
 }

@@ -15,10 +15,7 @@ import (
 
 // Below leads to a page below one of the room's, in the same look.
 func (f Figures) Below(l Look, href, text string) Link {
-	if l == Red {
-		href += "?look=red"
-	}
-	return Link{Href: href, Text: text}
+	return Link{Href: l.Keep(href), Text: text}
 }
 
 // Page is what every page shares.

@@ -14,10 +14,7 @@ import (
 // Streamed makes a page live. It has forms, so that a browser without script does not
 // load it again by itself: what was typed would be gone.
 func (p Page) Streamed(here string) Page {
-	p.Stream = "/rooms/" + p.Room + "/" + here + "/events"
-	if p.Look == Red {
-		p.Stream += "?look=red"
-	}
+	p.Stream = p.Look.Keep("/rooms/" + p.Room + "/" + here + "/events")
 	return p
 }
 
