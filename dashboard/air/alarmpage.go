@@ -41,9 +41,7 @@ func (s *Pages) alarmsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 	body := alarmsBody{Look: l, Armed: in.Snap.Armed, Notices: f.worthKnowing(in.Snap, lost),
 		Sound: cards.SoundBoxOf(in.Snap.Room, l), Todo: f.Todo(in.Snap, lost), Figures: f.Below(l, "alarms/figures",
 			"Alarm statistics")}
-	if a.Problem != nil {
-		body.Problem = a.Problem.Sentence
-	}
+	body.Problem = a.Sentence()
 	body.Alarms, body.Aside = f.alarmCards(in.Snap)
 	for i := range body.Alarms {
 		body.Alarms[i].Forms = f.alarmForms(l, body.Alarms[i].AlarmView, a)

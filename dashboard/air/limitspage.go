@@ -28,9 +28,7 @@ func (s *Pages) limitsPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 		Required: f.requiredTable(in.Snap.Air.Rows), GasLimits: f.limitTable(in.Snap),
 		Require: f.requiredForms(l, in.Snap.Air.Rows, a), Limit: f.limitForms(l, in.Snap, a),
 		Unexposed: f.unexposed(in.Snap), Unexpose: f.unexposedForms(l, in.Snap, a)}
-	if a.Problem != nil {
-		body.Problem = a.Problem.Sentence
-	}
+	body.Problem = a.Sentence()
 	p := s.PageFor(web.Head{Name: "limits", Title: "Gases and limits"}, l, in).Streamed("air/limits")
 	p.Styles, p.Body = append(p.Styles, "air.css"), body
 	s.Show(w, r, http.StatusOK, p)

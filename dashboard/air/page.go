@@ -80,9 +80,7 @@ func (s *Pages) airPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
 	body := airBody{Look: l, Sound: cards.SoundBoxOf(in.Snap.Room, l),
 		Todo: f.Todo(in.Snap, lost), Now: f.airNow(in.Snap, lost), Session: f.sessionCard(in.Snap.Session),
 		Notices: f.worthKnowing(in.Snap, lost), Gases: f.gasLines(in.Snap, lost)}
-	if a.Problem != nil {
-		body.Problem = a.Problem.Sentence
-	}
+	body.Problem = a.Sentence()
 	body.Limits = in.Snap.Air.Limits
 	body.Limits.Derivation = f.InUnits(body.Limits.Derivation)
 	body.Commissioned = f.commissioned(in.Snap.Air.Commissioned)

@@ -47,9 +47,7 @@ func (s *Pages) bathsPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	f := s.figures(in.Site)
 	body := bathsBody{Look: web.LookOf(r)}
 	a := s.Attempt(r)
-	if a.Problem != nil {
-		body.Problem = a.Problem.Sentence
-	}
+	body.Problem = a.Sentence()
 	for _, b := range in.Snap.Baths {
 		t := f.tray(b)
 		if !s.Lost(in.Snap) {

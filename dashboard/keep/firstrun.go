@@ -96,9 +96,7 @@ type firstChannel struct {
 func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 	a := s.Attempt(r)
 	body := firstRunBody{File: s.FirstRun.File(), Token: web.NewToken()}
-	if a.Problem != nil {
-		body.Problem = a.Problem.Sentence
-	}
+	body.Problem = a.Sentence()
 	heard := map[string]bool{}
 	n := 0
 	for _, line := range s.FirstRun.Heard() {

@@ -9,8 +9,8 @@ import (
 
 	"go.uber.org/zap"
 
-	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
+	"wetside/rules"
 	"wetside/sensors"
 )
 
@@ -33,12 +33,7 @@ func (s *Pages) hourHref(room string, channel sensors.ChannelID, l web.Look) str
 
 // hourPicture draws the good readings of a channel in the last hour as one line, with gaps where
 // there were none.
-func (s *Pages) hourPicture(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
-	if !known {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchChannel})
-		return
-	}
+func (s *Pages) hourPicture(w http.ResponseWriter, r *http.Request, in web.Visit, c rules.ChannelView) {
 	to := s.Clock.Now().Wall
 	series, err := s.Readings.Series(r.Context(), web.SeriesQuery{Channel: c.Channel.ID, From: to.Add(-time.Hour), To: to, Points: hourSteps})
 	if err != nil {

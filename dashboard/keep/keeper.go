@@ -104,9 +104,7 @@ func (s *Pages) keeperPage(w http.ResponseWriter, r *http.Request) {
 	site, system := s.View.Now(), s.Maintenance.System()
 	f, a := s.figures(site), s.Attempt(r)
 	body := keeperBody{Facts: f.systemFacts(system)}
-	if a.Problem != nil {
-		body.Problem = a.Problem.Sentence
-	}
+	body.Problem = a.Sentence()
 	for _, snap := range site.Rooms {
 		body.Checks = append(body.Checks, f.linesCheck(web.LookOf(r), snap))
 	}

@@ -15,6 +15,7 @@ import (
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
+	"wetside/rules"
 	"wetside/rules/truth"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
@@ -160,12 +161,7 @@ func (d probeDrawing) checkHref(room string, m truth.Method, step int) string {
 	return d.look.Keep(fmt.Sprintf("/rooms/%s/probe/%s/check?%s", room, d.life.Channel.ID, q.Encode()))
 }
 
-func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
-	if !known {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchChannel})
-		return
-	}
+func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit, c rules.ChannelView) {
 	life, _ := in.Snap.Probes.Life(c.Channel.ID)
 	life.Channel = c.Channel
 	a := s.Attempt(r)
@@ -174,9 +170,7 @@ func (s *Pages) checkPage(w http.ResponseWriter, r *http.Request, in web.Visit) 
 	body := checkBody{Look: d.look, Saved: s.Receipted(r), Channel: c.Channel.Name, Number: number, Of: len(steps),
 		Probe: cards.ProbeHref(in.Snap.Room, c.Channel.ID, d.look)}
 	body.Method, body.Source = d.methodTitle(method)
-	if a.Problem != nil {
-		body.Problem = a.Problem.Sentence
-	}
+	body.Problem = a.Sentence()
 	step := steps[number-1]
 	body.Title, body.Text, body.Picture = step.word, step.text, step.picture
 	body.Progress = fmt.Sprintf("Step %d of %d", number, len(steps))

@@ -140,12 +140,7 @@ func (f probeReader) endOf(field web.Field) time.Time {
 }
 
 // probePost carries out a form about one channel.
-func (s *Pages) probePost(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
-	if !known {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchChannel})
-		return
-	}
+func (s *Pages) probePost(w http.ResponseWriter, r *http.Request, in web.Visit, c rules.ChannelView) {
 	s.Once(w, r, func(ctx context.Context, t web.Typed) (string, *web.Problem) {
 		figures := s.figures(in.Site)
 		f := figures.Reader(t.More)

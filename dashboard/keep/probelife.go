@@ -52,18 +52,11 @@ type errorDrawing struct {
 
 type probeForms struct{ Fit, TakeOut, Hand, Correct web.AskForm }
 
-func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	c, known := cards.ChannelView(in.Snap, r.PathValue("channel"))
-	if !known {
-		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchChannel})
-		return
-	}
+func (s *Pages) probePage(w http.ResponseWriter, r *http.Request, in web.Visit, c rules.ChannelView) {
 	f, l := s.figures(in.Site), web.LookOf(r)
 	a := s.Attempt(r)
 	body := probeBody{Look: l, Room: in.Snap.Room}
-	if a.Problem != nil {
-		body.Problem = a.Problem.Sentence
-	}
+	body.Problem = a.Sentence()
 	lost := s.Lost(in.Snap)
 	body.Row = f.channelRow(c, lost)
 	body.Row.History = "/rooms/" + in.Snap.Room + "/" + cards.HistoryHref(c.Channel.ID, l)

@@ -59,9 +59,7 @@ func (s *Pages) probesPage(w http.ResponseWriter, r *http.Request, in web.Visit)
 	f, a := s.figures(in.Site), s.Attempt(r)
 	body := s.probesBody(in, l)
 	body.Findings = f.Findings(in, l, "", a)
-	if a.Problem != nil {
-		body.Problem = a.Problem.Sentence
-	}
+	body.Problem = a.Sentence()
 	body.Checks, body.Clock = f.ChecksDue(in.Snap, l), f.TimeCard(in.Snap.Clock, l, a)
 	p.Styles = append(p.Styles, "office.css", "probe.css")
 	p.Body = body

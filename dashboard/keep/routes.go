@@ -2,6 +2,8 @@
 package keep
 
 import (
+	"net/http"
+
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/rules"
@@ -29,11 +31,12 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "GET /rooms/{room}/probes", For: web.Reading(), Answer: s.InRoom(s.probesPage), Menu: under(1, "probes", "Probes", true)},
 		{Pattern: "GET /rooms/{room}/probes/events", For: web.Reading(), Live: s.probesParts, Calm: true},
 		{Pattern: "POST /rooms/{room}/probes", For: volunteer, Answer: s.InRoom(s.probesPost), Acts: findingActs()},
-		{Pattern: "GET /rooms/{room}/probe/{channel}", For: web.Reading(), Answer: s.InRoom(s.probePage)},
-		{Pattern: "GET /rooms/{room}/probe/{channel}/hour.svg", For: web.Reading(), Answer: s.InRoom(s.hourPicture)},
-		{Pattern: "POST /rooms/{room}/probe/{channel}", For: volunteer, Answer: s.InRoom(s.probePost), Acts: probeActs()},
-		{Pattern: "GET /rooms/{room}/probe/{channel}/check", For: volunteer, Answer: s.InRoom(s.checkPage)},
-		{Pattern: "POST /rooms/{room}/probe/{channel}/check", For: web.From(access.Instructor), Answer: s.InRoom(s.probePost), Acts: probeActs()},
+		{Pattern: "GET /rooms/{room}/probe/{channel}", For: web.Reading(), Answer: s.ofChannel(s.probePage)},
+		{Pattern: "GET /rooms/{room}/probe/{channel}/hour.svg", For: web.Reading(), Answer: s.ofChannel(s.hourPicture)},
+		{Pattern: "POST /rooms/{room}/probe/{channel}", For: volunteer, Answer: s.ofChannel(s.probePost), Acts: probeActs()},
+		{Pattern: "GET /rooms/{room}/probe/{channel}/check", For: volunteer, Answer: s.ofChannel(s.checkPage)},
+		{Pattern: "POST /rooms/{room}/probe/{channel}/check", For: web.From(access.Instructor), Answer: s.ofChannel(s.probePost),
+			Acts: probeActs()},
 		{Pattern: "GET /keeper", For: volunteer, Answer: s.Having(s.Maintenance != nil, s.keeperPage),
 			Menu: under(2, "keeper", "Computer", s.Maintenance != nil)},
 		{Pattern: "POST /keeper", For: keeper, Answer: s.Having(s.Maintenance != nil, s.keeperPost)},
@@ -45,6 +48,17 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "GET /first-run", For: keeper, Answer: s.Having(s.FirstRun != nil, s.firstRunPage)},
 		{Pattern: "POST /first-run", For: keeper, Answer: s.Having(s.FirstRun != nil, s.firstRunPost)},
 	}
+}
+
+// ofChannel answers for the channel that an address names.
+func (s *Pages) ofChannel(h func(http.ResponseWriter, *http.Request, web.Visit, rules.ChannelView)) http.Handler {
+	return s.InRoom(func(w http.ResponseWriter, r *http.Request, in web.Visit) {
+		if c, known := cards.ChannelView(in.Snap, r.PathValue("channel")); known {
+			h(w, r, in, c)
+			return
+		}
+		s.Fail(w, r, web.Failure{Status: http.StatusNotFound, Sentence: web.NoSuchChannel})
+	})
 }
 
 // findingActs judge what was found from readings, and confirm the clock.

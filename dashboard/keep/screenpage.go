@@ -103,9 +103,7 @@ func (s *Pages) clearWords(d time.Duration) string {
 func (s *Pages) screenPage(w http.ResponseWriter, r *http.Request) {
 	f, a := s.figures(s.View.Now()), s.Attempt(r)
 	body := screenBody{Look: web.LookOf(r), State: s.ScreenState(r), Parts: s.screenParts()}
-	if a.Problem != nil {
-		body.Problem = a.Problem.Sentence
-	}
+	body.Problem = a.Sentence()
 	name := screenOf(r)
 	body.Form = s.screenForm(f, web.LookOf(r), a, name)
 	for _, t := range s.Screens.ScreenTests() {

@@ -50,9 +50,7 @@ func (s *Pages) dutiesPage(w http.ResponseWriter, r *http.Request) {
 	}
 	f, a := s.figures(s.View.Now()), s.Attempt(r)
 	body := dutiesBody{}
-	if a.Problem != nil {
-		body.Problem = a.Problem.Sentence
-	}
+	body.Problem = a.Sentence()
 	body.Overdue = s.overdue(standing)
 	for _, k := range s.Reports.Keeping() {
 		body.Keeping = append(body.Keeping, f.keptRow(k))

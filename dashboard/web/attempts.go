@@ -11,6 +11,14 @@ type Attempt struct {
 	Problem *Problem
 }
 
+// Sentence says what is wrong with it; empty where nothing came back.
+func (a Attempt) Sentence() string {
+	if a.Problem == nil {
+		return ""
+	}
+	return a.Problem.Sentence
+}
+
 // attempts are forms that came back, to be shown with what was typed. They hold the
 // newest few and forget older ones.
 type attempts struct {
