@@ -91,7 +91,7 @@ func (t ticket) login(key string) people.Login {
 
 var (
 	errTicket = phrase.Errorf("this took too long, or the account was changed meanwhile: sign in again from the start")
-	errCodeNo = phrase.Errorf("this code does not count: type the one that the app shows now, or wait for the next. Each counts once, " +
+	errCodeNo = phrase.Errorf("that code is not valid: type the one that the app shows now, or wait for the next. Each code works once, " +
 		"and the clock of the phone must be right")
 )
 

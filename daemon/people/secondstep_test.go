@@ -59,7 +59,7 @@ func TestWhoeverSetUpAnAppGivesACodeAfterThePassword(t *testing.T) {
 	require.Empty(t, in.Key)
 	require.Nil(t, in.New, "nobody who knows the password alone sets up another app")
 	again, err := s.types(in.Ticket, "000000")
-	require.ErrorContains(t, err, "this code does not count")
+	require.ErrorContains(t, err, "that code is not valid")
 	require.Equal(t, in.Ticket, again.Ticket, "it can be typed again")
 	in, err = s.types(in.Ticket, phone.code())
 	require.NoError(t, err)
@@ -88,7 +88,7 @@ func TestACodeOpensOneSessionAlone(t *testing.T) {
 		in, err = s.signIn("Ida", password)
 		require.NoError(t, err)
 		_, err = s.types(in.Ticket, code)
-		require.ErrorContains(t, err, "this code does not count")
+		require.ErrorContains(t, err, "that code is not valid")
 		s.clock.Advance(time.Minute)
 	}
 }
@@ -136,7 +136,7 @@ func TestAnotherAppIsSetUpByACodeOfTheOneBefore(t *testing.T) {
 	require.NoError(t, err)
 	for _, old := range []string{before.code(), recovery[0]} {
 		_, err = s.types(in.Ticket, old)
-		require.ErrorContains(t, err, "does not count")
+		require.ErrorContains(t, err, "is not valid")
 	}
 	_, err = s.types(in.Ticket, after.code())
 	require.NoError(t, err)
@@ -159,7 +159,7 @@ func TestWhereARoleNeedsACodeItIsSetUpAtTheNextSignIn(t *testing.T) {
 	require.Empty(t, in.Key)
 	phone := app{s, in.New.Key}
 	_, err = s.types(in.Ticket, "123456")
-	require.ErrorContains(t, err, "does not count")
+	require.ErrorContains(t, err, "is not valid")
 	in, err = s.types(in.Ticket, phone.code())
 	require.NoError(t, err)
 	who, _ = s.Known(web.Key{Session: in.Key})
@@ -181,7 +181,7 @@ func TestGuessingCodesHasToWaitLongerAndLonger(t *testing.T) {
 	require.NoError(t, err)
 	for range 5 {
 		_, err = s.types(in.Ticket, "000000")
-		require.ErrorContains(t, err, "does not count")
+		require.ErrorContains(t, err, "is not valid")
 	}
 	in, err = s.signIn("Ida", password)
 	require.NoError(t, err, "the password is not what was guessed")
@@ -260,5 +260,5 @@ func TestACodeCountsOnceAlsoWhereNothingCanBeWritten(t *testing.T) {
 	_, err := s.types(tickets[0], phone.code())
 	require.NoError(t, err)
 	_, err = s.types(tickets[1], phone.code())
-	require.ErrorContains(t, err, "does not count")
+	require.ErrorContains(t, err, "is not valid")
 }

@@ -40,7 +40,7 @@ type centreServeCmd struct {
 	Data        string   `default:"centre" placeholder:"DIR" help:"A folder for who may sign in and for the centre's own certificate."`
 	SignIn      bool     `help:"Have people sign in for the pages, also on this computer. Beyond this computer they always do."`
 	House       string   `placeholder:"FILE" help:"A file with [house]: an identity provider by which people sign in too."`
-	SecondStep  string   `enum:"none,manager,keeper" default:"none" help:"From which role on a code of an app is asked for."`
+	SecondStep  string   `enum:"none,manager,keeper" default:"none" help:"The lowest role that needs a code from an app."`
 	Certificate string   `placeholder:"FILE" help:"A certificate for TLS; without one the centre makes its own."`
 	Key         string   `placeholder:"FILE" help:"The key of the certificate."`
 	Host        []string `placeholder:"NAME" help:"A name under which the centre is reached; may be given again."`

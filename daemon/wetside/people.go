@@ -15,7 +15,7 @@ type peopleCmd struct {
 	Invite peopleInviteCmd `cmd:"" help:"Invite somebody: prints a code with which they choose a password, once."`
 	Sites  peopleSitesCmd  `cmd:"" help:"Let somebody see other sites of a centre."`
 	Reset  peopleResetCmd  `cmd:"" help:"Take a password away and print a code with which its owner chooses another."`
-	NoCode peopleNoCodeCmd `cmd:"" help:"Ask somebody for no code of an app any more: the phone is lost."`
+	NoCode peopleNoCodeCmd `cmd:"" help:"Let somebody sign in without a code from the app: the phone is lost."`
 	Revoke peopleRevokeCmd `cmd:"" help:"Take an account, an invitation or a token away, and end its sessions."`
 	Token  peopleTokenCmd  `cmd:"" help:"Make a token with which a script is let in."`
 }

@@ -144,7 +144,7 @@ func TestSomebodySetsUpAnAppAndGivesItsCode(t *testing.T) {
 		require.Contains(t, p.text("h2"), "Set up since")
 		n.presses(`.caller button`, true)
 		signsIn()
-		require.Contains(t, p.text("h1"), "Code of your app")
+		require.Contains(t, p.text("h1"), "Code from your app")
 		shows("sign-in-code")
 		n.types("#code", viewtest.AppCode)
 		n.presses(`main form button[type=submit]`, true)

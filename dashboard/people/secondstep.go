@@ -70,7 +70,7 @@ func (s *Pages) goOn(w http.ResponseWriter, r *http.Request, in Login, next stri
 
 func (s *Pages) showCode(w http.ResponseWriter, r *http.Request, body codeBody) {
 	body.Look = web.DoorLook(r)
-	p := s.DoorPage(web.Head{Name: "sign-in-code", Title: "Code of your app"}, body.Look)
+	p := s.DoorPage(web.Head{Name: "sign-in-code", Title: "Code from your app"}, body.Look)
 	p.Body = body
 	status := http.StatusOK
 	if body.Problem != "" {
