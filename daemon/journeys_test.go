@@ -140,7 +140,13 @@ func TestNothingIsPouredAsLastTimeWithoutItsTest(t *testing.T) {
 	for _, bath := range []string{"developer", "stop-bath", "fixer-1"} {
 		require.False(t, stands(bath), "nothing is recorded of a form that lacks a test: %s", bath)
 	}
-	page = accepted(t, page.Form(formtest.Doing("as-last-time")).FillIn("stop-bath.seen", "purple").Send())
+	page = accepted(t, page.Form(formtest.Doing("as-last-time")).FillIn("stop-bath.seen", "yellow", "fixer-1.volume_ml", "90 L").Send())
+	require.Contains(t, page.Text(), "Not recorded, and nothing after it")
+	require.True(t, stands("developer"), "what stands before a refusal is kept, with its undo")
+	require.False(t, stands("fixer-1"))
+	page = accepted(t, undoes(page))
+	require.False(t, stands("developer"))
+	page = accepted(t, page.Form(formtest.Doing("as-last-time")).FillIn("stop-bath.seen", "purple", "fixer-1.seen", "clear").Send())
 	require.True(t, stands("developer"))
 	require.True(t, stands("fixer-1"), "what was chosen before is still chosen")
 	require.False(t, stands("stop-bath"), "its test was not passed")

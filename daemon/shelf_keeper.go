@@ -74,7 +74,7 @@ func (k *bookkeeper) enter(ctx context.Context, e cards.ShelfEntry) (cards.Shelf
 	}
 	before, err := k.check(ctx, e)
 	if err != nil {
-		return cards.ShelfReceipt{}, err
+		return before, err
 	}
 	receipt, err := k.record(ctx, e)
 	receipt.Before, receipt.Warnings = before.Before, before.Warnings

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"net/url"
 	"strings"
 	"testing"
 	"time"
@@ -389,4 +390,37 @@ func TestARefusedStepComesBackOnItsPage(t *testing.T) {
 	require.Equal(t, http.StatusUnprocessableEntity, refused.Status)
 	require.Contains(t, refused.Source, "<h1>Take-down</h1>")
 	require.Equal(t, "some", refused.First(formtest.To("/shelf/enter/discarded")).Values().Get("volume_ml"))
+}
+
+func TestAnotherAmountIsMixedInOneFieldAndTheTrayIsDone(t *testing.T) {
+	s := stocked(t)
+	page := s.begun()
+	amount := page.Form(formtest.Having("amount"))
+	for _, wrong := range []string{"9 L", "0 mL", "a jug"} {
+		require.NotContains(t, s.read(amount.Fill("amount", wrong).Send()), "<strong>1350</strong>", wrong)
+		require.Contains(t, s.read(amount.Fill("amount", wrong).Send()), `role="alert"`, wrong)
+	}
+	page = amount.Fill("amount", "1.5 L").Send()
+	require.Regexp(t, `(?s)<h2>Developer</h2>.*<strong>1350</strong>.*<strong>150</strong>`, s.read(page))
+	mix := formtest.To("/shelf/enter/batch-mixed")
+	refused := page.First(mix).Fill("water_ml", "a jug").Send()
+	require.Equal(t, "a jug", refused.First(mix).Values().Get("water_ml"), "a refused step comes back with its amount")
+	red := refused.Follow("Safelight view")
+	require.Regexp(t, `(?s)<h2>Developer</h2>.*<strong>1350</strong>`, s.read(red), "the look is changed on the page of the step")
+	text := s.read(page.First(mix).Send())
+	require.Contains(t, text, "<h2>Stop bath</h2>", "the tray is not asked to be filled up")
+	require.Contains(t, text, "1500 mL")
+}
+
+func TestAFailedTestLeadsToItsPrintsFromTheReceipt(t *testing.T) {
+	s := stocked(t)
+	s.does(ledger.SessionOpened{Session: "evening", Title: "Invented class", Lead: "Ada"}, mixed("F1", "Fixer tray", 200, 1800),
+		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen})
+	test := func(seen string) *formtest.Page {
+		return s.opens("/shelf/enter/test-done?container=Fixer+tray&test=" + url.QueryEscape(string(ledger.IodideTest))).
+			Form(formtest.To("/shelf/enter/test-done")).FillIn("seen", seen, "who", "Ada").Send()
+	}
+	require.NotContains(t, s.read(test("clear")), "Which prints are affected")
+	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen})
+	require.Contains(t, s.read(test("cloudy").Follow("Which prints are affected")), "Invented class")
 }

@@ -51,12 +51,12 @@ func noAcidIntoSulfide() phrase.Sentence {
 func disposal(w Stream) phrase.Sentence {
 	switch w {
 	case SilverStream:
-		return phrase.Say("Discard into the silver-bearing waste, labelled and dated, never down the drain without permission. Follow local " +
-			"rules and ask the person responsible; most of it must not go into a septic system.")
+		return phrase.Say("Pour it into the silver-bearing waste: closed, labelled, dated. It is collected and not drained: the person " +
+			"responsible calls whoever recovers the silver or takes the waste (common practice). Follow local rules. Never into a septic system.")
 	case TonerStream:
-		return phrase.Say("Discard into the toner waste, apart from everything else, as the safety data sheet says. Follow local rules and " +
-			"ask the person responsible; most of it must not go into a septic system.")
+		return phrase.Say("Pour it into the toner waste, apart from everything else, as the safety data sheet says. The person responsible " +
+			"calls whoever takes it (common practice). Follow local rules. Never into a septic system.")
 	}
-	return phrase.Say("Discard apart from the silver-bearing waste. Follow local rules and ask the person responsible; most of it must " +
-		"not go into a septic system.")
+	return phrase.Say("Keep it apart from the silver-bearing waste. Follow local rules: the person responsible knows whether it may go down " +
+		"the sewer with water or is collected (common practice). Never into a septic system.")
 }

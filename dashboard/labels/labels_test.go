@@ -2,8 +2,11 @@ package labels_test
 
 import (
 	"bytes"
+	"compress/zlib"
 	"fmt"
+	"io"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -11,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"wetside/dashboard/labels"
+	"wetside/dashboard/report"
 )
 
 func made() time.Time { return time.Date(2026, 1, 14, 20, 46, 0, 0, time.UTC) }
@@ -59,6 +63,72 @@ func TestLabelsGoOnOverTheSheetsFromWhereTheFirstOneIsLeft(t *testing.T) {
 	for _, from := range []int{0, 9, -1} {
 		require.ErrorContains(t, labels.WritePDF(&bytes.Buffer{}, labels.Print{Sheet: sheet, From: from}, []labels.Label{fixer()}),
 			"labels 1 to 8")
+	}
+}
+
+// On the first and on the last label of every sheet the square of the address is whole, as large on
+// both sides, and within its label.
+func TestTheSquareOfAnAddressIsWholeOnEverySheet(t *testing.T) {
+	const address = "https://lab.example/shelf/FX-7"
+	want, err := report.NewSquare(address)
+	require.NoError(t, err)
+	var runs [][3]int
+	want.Runs(func(x, y, length int) { runs = append(runs, [3]int{x, y, length}) })
+	const point = 25.4 / 72
+	for _, s := range labels.Sheets() {
+		for _, n := range []int{0, s.Count() - 1} {
+			label := fixer()
+			label.Address = address
+			var out bytes.Buffer
+			require.NoError(t, labels.WritePDF(&out, labels.Print{Sheet: s, From: n + 1, Made: made()}, []labels.Label{label}))
+			drawn := filled(t, out.Bytes())
+			require.Len(t, drawn, len(runs), "%s %d", s.ID, n)
+			left, top := s.Left+float64(n%s.Columns)*s.Across, s.Top+float64(n/s.Columns)*s.Down
+			field := -drawn[0][3] * point // a rectangle of a page is drawn downwards
+			first := drawn[0]
+			for i, r := range drawn {
+				x, y := r[0]*point, s.Height-r[1]*point
+				require.InDelta(t, float64(runs[i][0]-runs[0][0])*field, x-first[0]*point, 0.05, "%s %d", s.ID, n)
+				require.InDelta(t, float64(runs[i][1]-runs[0][1])*field, y-(s.Height-first[1]*point), 0.05, "%s %d", s.ID, n)
+				require.InDelta(t, float64(runs[i][2])*field, r[2]*point, 0.05, "%s %d", s.ID, n)
+				quiet := report.SquareMargin * field
+				require.True(t, x >= left+quiet && x+r[2]*point <= left+s.Wide-quiet && y >= top+quiet && y+field <= top+s.High-quiet,
+					"%s %d: %v is not within its label with its margin", s.ID, n, r)
+			}
+			require.GreaterOrEqual(t, field, 0.25, "%s: a camera of a phone tells fields of 0.25 mm apart (common practice)", s.ID)
+		}
+	}
+}
+
+// filled are the rectangles that are filled on the page of a PDF: x, y, width and height in points.
+func filled(t *testing.T, pdf []byte) (all [][4]float64) {
+	t.Helper()
+	for _, stream := range regexp.MustCompile(`(?s)stream\n(.*?)\nendstream`).FindAllSubmatch(pdf, -1) {
+		r, err := zlib.NewReader(bytes.NewReader(stream[1]))
+		if err != nil {
+			continue // a font that is stored as it is
+		}
+		page, err := io.ReadAll(r)
+		require.NoError(t, err)
+		for _, m := range regexp.MustCompile(`([-.0-9]+) ([-.0-9]+) ([-.0-9]+) ([-.0-9]+) re f`).FindAllSubmatch(page, -1) {
+			var rect [4]float64
+			for i := range rect {
+				rect[i], err = strconv.ParseFloat(string(m[i+1]), 64)
+				require.NoError(t, err)
+			}
+			all = append(all, rect)
+		}
+	}
+	return all
+}
+
+// The paper in the file is the paper of the sheet, A4 and US letter.
+func TestTheFileHasThePaperOfItsSheet(t *testing.T) {
+	for _, s := range labels.Sheets() {
+		var out bytes.Buffer
+		require.NoError(t, labels.WritePDF(&out, labels.Print{Sheet: s, From: 1, Made: made()}, []labels.Label{fixer()}))
+		want := map[string]string{"A4": "595.28 841.89", "US letter": "612.00 792.00"}[s.Paper]
+		require.Contains(t, out.String(), "/MediaBox [0 0 "+want+"]", s.ID)
 	}
 }
 

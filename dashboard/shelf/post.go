@@ -158,6 +158,8 @@ func (s *Pages) enterPost(w http.ResponseWriter, r *http.Request) {
 type bookForm struct {
 	read  func(shelfContext) (cards.ShelfEntry, *web.Problem)
 	again func(http.ResponseWriter, shelfContext, *web.Problem)
+	// partly is set for a form of several acts: those before one that is refused stay, with a receipt and its undo.
+	partly bool
 }
 
 // press carries out one form of the shelf, once however often its button is pressed.
@@ -169,6 +171,7 @@ func (s *Pages) press(w http.ResponseWriter, r *http.Request, form bookForm) {
 			return receipt, wrong
 		},
 		Undo: func() (*web.Undo, string) { return done.undo(r) },
+		More: func() *web.Link { return s.doubted(done.kept) },
 		Next: func() *url.URL {
 			web.Remember(w, r)
 			return web.NextOf(r)
@@ -203,6 +206,18 @@ func (u undoable) undo(r *http.Request) (form *web.Undo, stays string) {
 	return &web.Undo{Action: "/shelf/entry/" + number, Says: says}, ""
 }
 
+// doubted leads from a test that failed to the prints on which it throws doubt; nil where there are none.
+func (s *Pages) doubted(kept cards.ShelfReceipt) (to *web.Link) {
+	s.Shelf.Look(func(b *cards.ShelfBook) {
+		for _, number := range append(slices.Clone(kept.Before), kept.Number) {
+			if a, err := b.Affected(number); err == nil && len(a.Sessions) > 0 {
+				to = &web.Link{Href: "/shelf/entry/" + web.Plain(float64(number)), Text: "Which prints are affected"}
+			}
+		}
+	})
+	return to
+}
+
 // undoneAtOnce is the reason that the book gives for an entry that was undone from its receipt.
 const undoneAtOnce = "undone from the receipt"
 
@@ -217,6 +232,11 @@ func (s *Pages) enter(ctx context.Context, form bookForm) (receipt string, done 
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), web.ActWithin)
 	defer cancel()
 	got, err := s.Shelf.Enter(ctx, e)
+	if n := len(got.Before); err != nil && n > 0 && form.partly {
+		e.Act, e.Before = e.Before[n-1], e.Before[:n-1]
+		got.Number, got.Before = got.Before[n-1], got.Before[:n-1]
+		return f.receipt(e, got) + " Not recorded, and nothing after it: " + f.ErrorText(err), undoable{e, got}, nil
+	}
 	switch {
 	case errors.Is(err, context.DeadlineExceeded):
 		return "", done, &web.Problem{Field: "act",

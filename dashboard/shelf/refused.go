@@ -28,6 +28,8 @@ func (s *Pages) showStep(w http.ResponseWriter, r *http.Request, c shelfContext,
 	v := next.Query()
 	v.Set(web.NameField, a.values.Get(web.NameField))
 	v.Set("token", web.NewToken())
+	// Of what it leads to once it goes through, the tray of another amount is not passed over yet.
+	v["skip"] = slices.DeleteFunc(v["skip"], func(bath string) bool { return bath == v.Get("for") })
 	c.refused = &refusedStep{slug: slug(k.act.Kind()), attemptAt: a}
 	page, in := &heldAnswer{header: http.Header{}, status: http.StatusOK}, web.Visit{Site: site, Snap: site.Rooms[at]}
 	switch next.Path {

@@ -1,6 +1,7 @@
 package shelf
 
 import (
+	"html/template"
 	"maps"
 	"net/http"
 	"net/url"
@@ -102,6 +103,7 @@ type way struct {
 	Form        *entryForm
 	Then        *entryForm // what is done once the test is passed
 	Ask         *asking
+	Amount      *asking // how much is mixed, where it is not what was suggested
 	Links       []web.Link
 	Open        bool
 }
@@ -132,8 +134,20 @@ func (s *Pages) showSetUp(w http.ResponseWriter, r *http.Request, in web.Visit, 
 	body := setUpBody{guided: g}
 	c.setUp(&body, in.Snap, a.values)
 	p := s.PageFor(web.Head{Name: "set-up", Title: "Set-up"}, body.Look, in)
+	p.At, p.Stay = "/rooms/"+in.Snap.Room+"/set-up", stays(a.values, "who", "fill", "skip", "dilution", "parts", "for", "amount", "more")
 	p.Styles, p.Body = append(p.Styles, "shelf.css"), body
 	s.Show(w, r, status, p)
+}
+
+// stays is what the address of a step says, kept when the look is changed.
+func stays(v url.Values, names ...string) template.URL {
+	kept := url.Values{}
+	for _, name := range names {
+		if v.Get(name) != "" {
+			kept[name] = v[name]
+		}
+	}
+	return template.URL(kept.Encode()) //nolint:gosec // it is encoded
 }
 
 // setUp finds the step that is next.
@@ -163,7 +177,7 @@ func (c shelfContext) setUp(body *setUpBody, snap *rules.Snapshot, v url.Values)
 		body.AsLast, body.Bath = c.asLast(snap.Room, v), c.bathStep(*next, v)
 		c.refused.into(body.Bath.Ways)
 		c.refused.into(body.Bath.Otherwise)
-		body.OneByOne = c.refused.here()
+		body.OneByOne = c.refused.here() || v.Get("for") == next.Bath
 	case !putAway:
 		body.PutAway = c.closing(ledger.AfterSetUp, here(cards.ShelfTray{Room: snap.Room}, v))
 	default:
@@ -195,7 +209,9 @@ func (c shelfContext) bathSteps(body *setUpBody, snap *rules.Snapshot, v url.Val
 			}
 		}
 		if slices.Contains(v["skip"], t.Bath) {
-			line.Done, line.Note = true, "skipped"
+			if line.Done = true; line.Note == "" {
+				line.Note = "skipped"
+			}
 		}
 		if !line.Done && next == nil {
 			next = &t
@@ -240,7 +256,7 @@ func (c shelfContext) trayFill(kind string) quantity.Millilitre {
 
 // setUpPost begins a set-up, or goes on without proven air.
 func (s *Pages) setUpPost(w http.ResponseWriter, r *http.Request, in web.Visit) {
-	s.press(w, r, bookForm{
+	s.press(w, r, bookForm{partly: r.PostForm.Get("act") == asLastTime,
 		read: func(c shelfContext) (cards.ShelfEntry, *web.Problem) {
 			reader, skip := c.reader(r.PostForm), r.PostForm["skip"]
 			e := reader.setUp(in.Snap)

@@ -158,13 +158,18 @@ func (c shelfContext) mixWay(t cards.ShelfTray, id string, v url.Values) way {
 	product, _ := c.book.Catalogue.Product(held.Product)
 	parts, lead := c.partsFor(product, v)
 	w.Links = c.dilutions(t, product, v)
-	plan, err := parts.Plan(c.missing(t, v))
+	amount, next := c.missing(t, v), here(t, v)
+	asked, wanted := c.askAmount(t, v)
+	if wanted > 0 { // with that the tray has what it is to have tonight
+		amount, next = wanted, c.skipHref(t, v)+"&"+url.Values{"for": {t.Bath}, "amount": {asked.Typed}}.Encode()
+	}
+	plan, err := parts.Plan(amount)
 	if err != nil {
 		w.Ask = c.askParts(t, v)
 		return w
 	}
-	w.Big, w.Lead, w.Drawing = c.planned(plan), lead, c.drawn(plan)
-	at := stepOf{tray: t, asked: v, next: here(t, v), button: "I mixed it"}
+	w.Big, w.Lead, w.Drawing, w.Amount = c.planned(plan), lead, c.drawn(plan), asked
+	at := stepOf{tray: t, asked: v, next: next, button: "I mixed it"}
 	if _, filled := c.book.InTray(t.Bath, c.book.At); filled {
 		w.Form = c.stepForm("topped-up", url.Values{"container": {c.book.TrayOf(t)}, "from": {id}, "volume_ml": {c.TypedVolume(plan.Concentrate)},
 			"water_ml": {c.TypedVolume(plan.Water)}}, at, "volume_ml", "water_ml")
@@ -212,14 +217,41 @@ type asking struct {
 	Readings []web.Link
 }
 
-// askParts asks for the dilution, and which is meant where a bare ratio was typed.
-func (c shelfContext) askParts(t cards.ShelfTray, v url.Values) *asking {
-	a := &asking{ID: web.NewToken(), Page: "/rooms/" + t.Room + "/set-up", Typed: v.Get("parts")}
-	for _, name := range []string{"who", "fill", "skip"} {
+// asks is a question of a step, with what its page was asked with.
+func asks(t cards.ShelfTray, v url.Values, field string, kept ...string) *asking {
+	a := &asking{ID: web.NewToken(), Page: "/rooms/" + t.Room + "/set-up", Typed: v.Get(field)}
+	for _, name := range kept {
 		for _, value := range v[name] {
 			a.Hidden = append(a.Hidden, cards.Option{Value: value, Text: name})
 		}
 	}
+	return a
+}
+
+// askAmount asks how much is mixed for a tray. What was answered for this tray is zero until it can be read.
+func (c shelfContext) askAmount(t cards.ShelfTray, v url.Values) (*asking, quantity.Millilitre) {
+	a := asks(t, v, "amount", "who", "fill", "skip", "dilution", "parts")
+	a.Hidden = append(a.Hidden, cards.Option{Value: t.Bath, Text: "for"})
+	if v.Get("for") != t.Bath || a.Typed == "" {
+		a.Typed = ""
+		return a, 0
+	}
+	r := c.reader(v)
+	amount := r.volumeOf(web.Field{Name: "amount", Label: "Amount"}, a.Typed)
+	switch most := c.missing(t, v); {
+	case r.form.Problem != nil:
+		a.Problem = r.form.Problem.Sentence
+	case amount <= 0 || amount > most:
+		a.Problem = fmt.Sprintf("Write an amount of up to %s: more does not go into the tray tonight.", c.Volume(most))
+	default:
+		return a, amount
+	}
+	return a, 0
+}
+
+// askParts asks for the dilution, and which is meant where a bare ratio was typed.
+func (c shelfContext) askParts(t cards.ShelfTray, v url.Values) *asking {
+	a := asks(t, v, "parts", "who", "fill", "skip", "for", "amount")
 	_, err := chem.ParseParts(a.Typed)
 	var colon *chem.ColonRatioError
 	switch {

@@ -70,6 +70,8 @@ type Sent struct {
 	// is none, Stays says it.
 	Undo  func() (form *Undo, stays string)
 	Stays string
+	// More gives, after Do, the page of what follows from the act; nil where there is none.
+	More func() *Link
 	// Secret is set for a receipt that is shown once, to the sender alone.
 	Secret bool
 }
@@ -129,6 +131,9 @@ func (s *Kit) carry(r *http.Request, it *received, form Sent) (wrong *Problem) {
 	end = outcome{receipt: Receipt{Text: receipt, Stays: form.Stays}, page: to.Path, secret: form.Secret}
 	if form.Undo != nil {
 		end.receipt.Undo, end.receipt.Stays = form.Undo()
+	}
+	if form.More != nil {
+		end.receipt.More = form.More()
 	}
 	end.address = withQuery(r, to, "done", it.token)
 	return nil

@@ -31,6 +31,8 @@ type Page struct {
 	Room, RoomName, Here string
 	Menus                []menu
 	Styles, Scripts      []string
+	// At is the path of this page where a form of another address is answered with it; else empty.
+	At string
 	// Stay is what the address of this page says besides the look, encoded.
 	Stay template.URL
 	// Stream is the address of live changes, empty for a page that stands still.

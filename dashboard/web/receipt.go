@@ -9,6 +9,8 @@ type Receipt struct {
 	Undo *Undo
 	// Stays says what stays whatever is pressed.
 	Stays string
+	// More leads to what follows from it; nil where nothing does.
+	More *Link
 }
 
 // Undo is the form that takes an act back: where it is sent, and all that it says.
