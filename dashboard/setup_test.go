@@ -417,7 +417,7 @@ func TestAFailedTestLeadsToItsPrintsFromTheReceipt(t *testing.T) {
 	s.does(ledger.SessionOpened{Session: "evening", Title: "Invented class", Lead: "Ada"}, mixed("F1", "Fixer tray", 200, 1800),
 		ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.ResinCoated, Count: 5, SheetArea: ledger.EightByTen})
 	test := func(seen string) *formtest.Page {
-		return s.opens("/shelf/enter/test-done?container=Fixer+tray&test=" + url.QueryEscape(string(ledger.IodideTest))).
+		return s.opens("/shelf/enter/test-done?container=Fixer+tray&test="+url.QueryEscape(string(ledger.IodideTest))).
 			Form(formtest.To("/shelf/enter/test-done")).FillIn("seen", seen, "who", "Ada").Send()
 	}
 	require.NotContains(t, s.read(test("clear")), "Which prints are affected")

@@ -22,7 +22,7 @@ func everyPage() map[string]string {
 		"tests":     "/shelf/tests",
 		"enter-mix": "/shelf/enter/batch-mixed?from=FX+bottle", "mix": "/mix?do=plan&parts=1%2B9&make=64floz",
 		"mix-time": "/mix?do=time&points=20C%3D9.30&bath=20",
-		"air":      "/rooms/north/air", "traverse": "/rooms/north/air/traverse", "air-test": "/rooms/north/air/test",
+		"air":      "/rooms/north/air", "limits": "/rooms/north/air/limits", "traverse": "/rooms/north/air/traverse", "air-test": "/rooms/north/air/test",
 		"alarms": "/rooms/north/alarms", "figures": "/rooms/north/alarms/figures",
 		"history": "/rooms/north/history", "weeks": "/weeks", "duties": "/duties", "report": "/report?from=2026-01-01&to=2026-01-31",
 		"probes": "/rooms/north/probes", "probe": "/rooms/north/probe/north-developer",

@@ -257,9 +257,9 @@ func (f figures) receipt(e cards.ShelfEntry, got cards.ShelfReceipt) string {
 		for _, act := range append(slices.Clone(e.Before), e.Act) {
 			said = append(said, f.Text(act.Sentence()))
 		}
-		text = strings.Join(said, "; ")
+		text = strings.Join(said, ";\n")
 	}
-	text = fmt.Sprintf("Saved: %[2]s (entry %[1]d)", got.Number, text)
+	text = fmt.Sprintf("%[2]s (entry %[1]d)", got.Number, text)
 	if got.Late {
 		text += " " + "Marked as entered late."
 	}
