@@ -52,6 +52,23 @@ func TestAProductIsAddedOffItsBottleAndPutRight(t *testing.T) {
 	require.Contains(t, unsaid.Send().Problem(), `is no standing`, "elsewhere it must be said")
 }
 
+// A fixer of which a gallon carries 80 sheets of RC and 40 of fibre: 2 L carry 42 or 21.
+func TestWhatIsLeftOfABathNamesThePaper(t *testing.T) {
+	s := stocked(t)
+	s.enters("product-noted", append(bottle(), "carries_fb", "40 per gallon")...)
+	s.does(ledger.SessionOpened{Session: "north session", Title: "Class", Lead: "Ada"},
+		ledger.LotReceived{Lot: "OF lot", Product: "Our fixer", Class: ledger.Fixer, Units: 1, UnitVolume: 1000, Owner: ledger.House},
+		ledger.LotOpened{Lot: "OF lot", Container: "OF bottle"})
+	batch := mixed("F1", "Fixer tray", 200, 1800)
+	batch.Product, batch.From = "Our fixer", "OF bottle"
+	s.does(batch)
+	s.Publish()
+	require.Contains(t, s.page("/rooms/north/baths"), "About 42 sheets 8x10 RC or 21 fibre left")
+	s.does(ledger.SheetsUsed{Containers: []string{"Fixer tray"}, Material: ledger.FibreBased, Count: 11, SheetArea: ledger.EightByTen})
+	s.Publish()
+	require.Contains(t, s.page("/rooms/north/baths"), "About 20 sheets 8x10 RC or 10 fibre left", "11 of 21.13 leave 48 in 100")
+}
+
 func class(sheets string) []string {
 	return []string{"title", "Thursday class", "begins", "2026-01-15T20:00", "students", "10", "sheets_each", sheets, "sheet_m2", "8x10in",
 		"material", "resin-coated paper", "who", "Ada"}

@@ -194,6 +194,11 @@ func TestTapeRefuses(t *testing.T) {
 		require.Error(t, tape.Unsampled(d, phrase.Say("gap")))
 	}
 	require.Zero(t, tape.Length())
+	const year = 365 * 24 * time.Hour
+	require.Error(t, tape.Sampled(year+1, breathing.Measured(1)))
+	require.NoError(t, tape.Sampled(year, breathing.Measured(1)))
+	require.NoError(t, tape.Sampled(1, breathing.Measured(1)))
+	require.Error(t, tape.Sampled(1, breathing.Measured(1)), "it is longer than a year already")
 }
 
 func TestMovingAverageOverAConstantIsTheConstant(t *testing.T) {

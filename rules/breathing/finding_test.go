@@ -39,7 +39,7 @@ func TestConversionAgainstPrintedLimits(t *testing.T) {
 		require.NoError(t, err)
 		require.InDelta(t, want, float64(v), 0.0006)
 	}
-	for _, bad := range [][2]float64{{-274, 101325}, {20, 0}} {
+	for _, bad := range [][2]float64{{-274, 101325}, {-273.15, 101325}, {20, 0}, {20, -1}} {
 		_, err := breathing.MolarVolume(quantity.Celsius(bad[0]), quantity.Pascal(bad[1]))
 		require.Error(t, err)
 	}
@@ -149,6 +149,8 @@ func TestSensorThatCannotSupportALimitSaysSo(t *testing.T) {
 
 	require.Empty(t, breathing.Sensor{Resolution: 0.1}.Supports(0.5, "ppm"))
 	require.Empty(t, breathing.Sensor{}.Supports(0.5, "ppm"))
+	require.Empty(t, breathing.Sensor{Detection: 0.5, FullScale: 0.5}.Supports(0.5, "ppm"), "just")
+	require.NotEmpty(t, breathing.Sensor{Resolution: 0.1001}.Supports(0.5, "ppm"))
 	require.Contains(t, breathing.Sensor{Detection: 1}.Supports(0.5, "ppm").String(), "detects nothing below 1 ppm")
 	require.Contains(t, breathing.Sensor{FullScale: 5}.Supports(10, "ppm").String(), "range ends at 5 ppm")
 }

@@ -33,6 +33,19 @@ const (
 
 func faults() []fault { return []fault{frozen, hushed, follows, stuck, replugin} }
 
+// unseen says where the readings of a probe alone cannot give a fault away.
+func (f fault) unseen() string {
+	switch f {
+	case frozen, hushed:
+		return "It can't be seen where the noise of a live probe is smaller than its steps, or its place moves by more than that noise."
+	case follows:
+		return "It can't be seen while the air has the temperature of the bath, nor in steps too coarse to follow it."
+	case replugin:
+		return "It can't be seen where the step is no larger than what is usual at the place, nor where gas or the fan may have made it."
+	}
+	return "It can be seen everywhere."
+}
+
 // fits says whether a kind of channel can fail so.
 func (f fault) fits(k sensors.Kind) bool {
 	switch f {
@@ -288,7 +301,12 @@ func TestCampaignFailuresAreFoundAndQuietEveningsAreQuiet(t *testing.T) {
 		}
 	}
 	t.Logf("Findings in %d quiet evenings of %d probes: %d\n%s", *evenings, len(places()), len(quiet), strings.Join(quiet, "\n"))
-	total := table(t, all)
+	total, each := table(t, all)
+	for _, f := range faults() {
+		c := each[f]
+		t.Logf("%s: %d of %d found; not found %d: %d whose readings stayed right, %d hidden in the scatter, %d misled. %s",
+			f, c.found, c.all, c.all-c.found, c.missed[none], c.missed[hidden], c.missed[off], f.unseen())
+	}
 	t.Logf("All failures: %d of %d found within %v (%.1f of 100). Of those that the readings can give away: %d of %d (%.1f of 100). "+
 		"Not found: %d whose readings stayed right, %d hidden in the scatter, %d that went off by more.",
 		total.found, total.all, foundWithin, percent(total.found, total.all), total.foundShown, total.shown,
@@ -302,8 +320,11 @@ func TestCampaignFailuresAreFoundAndQuietEveningsAreQuiet(t *testing.T) {
 func percent(part, whole int) float64 { return 100 * float64(part) / float64(whole) }
 
 // table tries every fault at every kind of channel, prints what was found and sums up.
-func table(t *testing.T, all []course) cell {
-	var total cell
+func table(t *testing.T, all []course) (total cell, each map[fault]*cell) {
+	each = map[fault]*cell{}
+	for _, f := range faults() {
+		each[f] = &cell{}
+	}
 	var missed []string
 	lines := []string{fmt.Sprintf("%-18s", "kind of channel")}
 	for _, f := range faults() {
@@ -322,6 +343,7 @@ func table(t *testing.T, all []course) cell {
 					x := try(t, all[i%len(all)], seed, p, f)
 					c.add(x)
 					total.add(x)
+					each[f].add(x)
 					if x.shows && !x.found {
 						missed = append(missed, x.what)
 					}
@@ -336,5 +358,5 @@ func table(t *testing.T, all []course) cell {
 	t.Logf("Failures found within %v, of all simulated ones; in brackets those that the readings can give away; then those not found "+
 		"whose readings stayed what a sound probe would have said, went off by less than it scatters, and by more:\n%s", foundWithin,
 		strings.Join(lines, "\n"))
-	return total
+	return total, each
 }

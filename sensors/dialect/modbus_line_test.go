@@ -233,3 +233,23 @@ func TestAnswerEndsTheLongPause(t *testing.T) {
 	l.run(2 * time.Second)
 	require.Contains(t, values(l.frames), "1:holding:0=1000")
 }
+
+// A request of 8 characters and an answer of 5 and two a register take 15 for one register, of 11 bits each:
+// 17.2 ms at 9600 baud, besides the half second that a unit may think.
+func TestAnAnswerMayTakeWhatTheLineNeedsAndHalfASecond(t *testing.T) {
+	for count, want := range map[uint16]time.Duration{1: 517187500, 10: 537812500} {
+		var registers []dialect.Register
+		for number := range count {
+			registers = append(registers, holding(1, number))
+		}
+		m, err := dialect.NewModbus(dialect.ModbusOptions{Registers: registers, Baud: 9600})
+		require.NoError(t, err)
+		send, _, wait := m.Poll(at(time.Second))
+		require.NotNil(t, send)
+		require.InDelta(t, want, wait, float64(time.Millisecond), "%d registers", count)
+		_, failed, _ := m.Poll(at(time.Second + wait - 1))
+		require.Empty(t, failed)
+		_, failed, _ = m.Poll(at(time.Second + wait))
+		require.Equal(t, []sensors.FrameResult{sensors.FrameNoAnswer}, results(failed))
+	}
+}

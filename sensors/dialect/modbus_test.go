@@ -1,6 +1,8 @@
 package dialect_test
 
 import (
+	"encoding/binary"
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -114,6 +116,28 @@ func TestExceptionAnswers(t *testing.T) {
 	require.Equal(t, "unit 3, holding register 1: refused, illegal data address (exception 2)", l.frames[0].Text)
 	l.run(3 * time.Second)
 	require.Len(t, l.frames, 4, "a unit that refuses is alive and asked again as usual")
+}
+
+// sealed is a frame with its check, low byte first.
+func sealed(frame []byte) []byte {
+	return binary.LittleEndian.AppendUint16(frame, dialect.CRC16(frame))
+}
+
+// The names of the exception codes: MODBUS Application Protocol Specification V1.1b3, section 7 (from memory).
+func TestExceptionsAreNamedAsTheSpecificationDoes(t *testing.T) {
+	for code, want := range map[byte]string{1: "illegal function", 2: "illegal data address", 3: "illegal data value",
+		4: "server device failure", 5: "acknowledge, still working", 6: "server device busy", 7: "a code without a published meaning",
+		8: "memory parity error", 9: "a code without a published meaning", 10: "gateway path unavailable",
+		11: "gateway target device failed to respond", 12: "a code without a published meaning"} {
+		l := newBus(newMaster(t, holding(3, 1)))
+		l.units[3] = func([]byte) []byte { return sealed([]byte{3, 0x83, code}) }
+		l.run(100 * time.Millisecond)
+		require.Equal(t, fmt.Sprintf("unit 3, holding register 1: refused, %s (exception %d)", want, code), l.frames[0].Text)
+	}
+	// Read Exception Status, function 07, has no data: the shortest request that there is.
+	request := sealed([]byte{3, 7})
+	require.Equal(t, sealed([]byte{3, 0x87, 1}), dialect.AnswerModbus(request, nil))
+	require.Nil(t, dialect.AnswerModbus(sealed([]byte{3}), nil))
 }
 
 // Any single flipped bit anywhere in an answer is found, and no value delivered.

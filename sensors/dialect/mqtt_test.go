@@ -68,3 +68,9 @@ func FuzzMQTT(f *testing.F) {
 		}
 	})
 }
+
+func TestWhatIsNoMessageIsNoFrame(t *testing.T) {
+	for _, data := range []string{"", "nroom/fixer", "\x0020.31"} {
+		require.Empty(t, newMQTT().Feed(at(time.Second), []byte(data)), "%q", data)
+	}
+}

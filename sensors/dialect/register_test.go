@@ -135,6 +135,13 @@ func TestRegistersThatCannotBe(t *testing.T) {
 		_, err := dialect.NewModbus(dialect.ModbusOptions{Registers: c.registers})
 		require.ErrorContains(t, err, c.want)
 	}
+	for _, c := range []struct {
+		scale, offset float64
+		can           bool
+	}{{1e-9, 1e9, true}, {-1e9, -1e9, true}, {0.99e-9, 0, false}, {1.01e9, 0, false}, {1, 1.01e9, false}, {1, -1.01e9, false}} {
+		_, err := dialect.NewModbus(dialect.ModbusOptions{Registers: with(func(r *dialect.Register) { r.Scale, r.Offset = c.scale, c.offset })})
+		require.Equal(t, c.can, err == nil, c)
+	}
 	_, err := dialect.NewModbus(dialect.ModbusOptions{Registers: []dialect.Register{good}, Every: -1})
 	require.ErrorContains(t, err, "negative")
 }

@@ -212,3 +212,15 @@ func TestMemoryIsBounded(t *testing.T) {
 	require.Less(t, heap(), before+200_000)
 	runtime.KeepAlive(d)
 }
+
+func TestAKeeperIsShownTheFirst120CharactersOfALine(t *testing.T) {
+	for line, want := range map[string]string{
+		strings.Repeat("~", 120): strings.Repeat("~", 120),
+		strings.Repeat("~", 121): strings.Repeat("~", 117) + "...",
+		"\x1f !\x7f\xff":         ". !..",
+	} {
+		d := dialect.NewText(dialect.TextOptions{})
+		frames := listen(d, "\n"+line+"\n")
+		require.Equal(t, want, frames[len(frames)-1].Text)
+	}
+}

@@ -1,0 +1,113 @@
+package ventilation_test
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/rules/ventilation"
+	"wetside/sensors/quantity"
+)
+
+func TestOfTwoTimersThatWereSeenAlikeOftenTheLongerOneCounts(t *testing.T) {
+	for _, runs := range [][]float64{{60, 60, 60, 120, 120, 120, 120}, {120, 120, 120, 120, 60, 60, 60}} {
+		stop, found := ventilation.FindTimedStop(evenings(runs...), evening(), evening())
+		require.True(t, found)
+		require.Equal(t, 4, stop.Seen)
+		require.Equal(t, 2*time.Hour, stop.Length)
+	}
+	// Runs of 60 min have as many longer ones beside them as they are: somebody switches by hand.
+	stop, found := ventilation.FindTimedStop(evenings(60, 60, 60, 120, 120, 120), evening(), evening())
+	require.True(t, found)
+	require.Equal(t, 2*time.Hour, stop.Length)
+	_, found = ventilation.FindTimedStop(evenings(60, 60, 60, 120, 150, 170), evening(), evening())
+	require.False(t, found)
+	// Of the longer runs none is seen twenty runs back any more.
+	old := append(slices.Repeat([]float64{150, 155, 160}, 10), slices.Repeat([]float64{60}, 20)...)
+	stop, found = ventilation.FindTimedStop(evenings(old...), evening(), evening())
+	require.True(t, found)
+	require.Equal(t, 20, stop.Seen)
+}
+
+func TestAPurgeOfAYearIsTheLongest(t *testing.T) {
+	// To remove 1 - 1/e takes one volume: at 1/8760 an hour, a year.
+	const oneVolume = 63.2120558828557678
+	d, err := ventilation.PurgeTime(1/8759.9, oneVolume, 1)
+	require.NoError(t, err)
+	require.InDelta(t, 8759.9, d.Hours(), 0.01)
+	_, err = ventilation.PurgeTime(1/8760.1, oneVolume, 1)
+	require.ErrorContains(t, err, "over a year")
+}
+
+// A probe is read by the first that is good, and where none is, the first stands for the flow that is not known.
+func TestTheFlowRestsOnTheMostDirectProbeThatIsGood(t *testing.T) {
+	for _, c := range []struct {
+		probes []int // even ones are good
+		lead   int
+		known  bool
+	}{{[]int{2, 3, 4}, 2, true}, {[]int{3, 5, 4}, 4, true}, {[]int{3, 5, 7}, 3, false}} {
+		lead, known := ventilation.Leading(func(yield func(*int) bool) {
+			for i := range c.probes {
+				if !yield(&c.probes[i]) {
+					return
+				}
+			}
+		}, func(p *int) bool { return *p%2 == 0 })
+		require.Equal(t, c.lead, *lead)
+		require.Equal(t, c.known, known)
+	}
+	lead, known := ventilation.Leading(func(func(*int) bool) {}, func(*int) bool { return true })
+	require.Nil(t, lead)
+	require.False(t, known)
+}
+
+func TestARoundDuctIsTraversedAlongTwoDiameters(t *testing.T) {
+	points, err := ventilation.RoundTraverse(0.3)
+	require.NoError(t, err)
+	n := len(points) / 2
+	for i := range n {
+		level, upright := points[i], points[n+i]
+		require.InDelta(t, 0.15, float64(level.Y), 1e-12)
+		require.InDelta(t, 0.15, float64(upright.X), 1e-12)
+		require.Equal(t, level.X, upright.Y)
+		require.InDelta(t, 0.3, float64(level.X+points[n-1-i].X), 1e-4, "the places lie even to the middle")
+	}
+	require.Equal(t, "level diameter, place 1", points[0].Label.String())
+	require.Equal(t, "upright diameter, place 1", points[n].Label.String())
+}
+
+// A point is named by its number from 1, as the form numbers it.
+func TestThePointWithoutVelocityIsNamedAsTheFormNumbersIt(t *testing.T) {
+	c := commissioning(t)
+	c.Velocities[2] = 0
+	_, err := c.Evaluate()
+	require.ErrorContains(t, err, "point 3 reads")
+}
+
+func TestAFlowFallsOnlyWhereItFellForSureAndByATwentieth(t *testing.T) {
+	for _, c := range []struct {
+		name    string
+		flows   []float64 // a week apart
+		falling bool
+	}{
+		{"surely, by a tenth", []float64{300, 294, 288, 282, 276, 270}, true},
+		{"surely, by a hundredth", []float64{300, 299.4, 298.8, 298.2, 297.6, 297}, false},
+		{"by a tenth, in noise of a fifth", []float64{330, 240, 340, 230, 330, 250}, false},
+		{"it rises", []float64{270, 276, 282, 288, 294, 300}, false},
+	} {
+		var days []ventilation.DayFlow
+		for i, f := range c.flows {
+			days = append(days, ventilation.DayFlow{At: evening().AddDate(0, 0, 7*i), Flow: quantity.CubicMetrePerHour(f)})
+		}
+		trend, err := ventilation.FitTrend(days, ventilation.Limits{Low: 240})
+		require.NoError(t, err)
+		require.Equal(t, c.falling, trend.Falling, c.name)
+		at, meets := trend.ReachesLow.Get()
+		require.Equal(t, c.falling, meets, c.name)
+		if meets { // 6 m³/h a week from 300: 240 after ten weeks
+			require.WithinDuration(t, evening().AddDate(0, 0, 70), at, time.Hour)
+		}
+	}
+}
