@@ -111,3 +111,75 @@ func TestAFlowFallsOnlyWhereItFellForSureAndByATwentieth(t *testing.T) {
 		}
 	}
 }
+
+func TestRangesIncludeTheirEnds(t *testing.T) {
+	can := func(_ any, err error) bool { return err == nil }
+	for at, want := range map[quantity.Celsius]bool{-50.1: false, -50: true, 100: true, 100.1: false} {
+		require.Equal(t, want, can(ventilation.AirDensity(at, 101325)), at)
+	}
+	for at, want := range map[quantity.Metre]bool{-500.1: false, -500: true, 11000: true, 11000.1: false} {
+		require.Equal(t, want, can(ventilation.PressureAtAltitude(at)), at)
+	}
+	for factor, want := range map[float64]bool{0: false, 0.01: true, 2: true, 2.01: false} {
+		require.Equal(t, want, can(ventilation.Duct{Area: 1, Factor: factor}.Flow(0)), factor)
+	}
+	for u, want := range map[quantity.Percent]bool{-0.1: false, 0: true, 30: true, 30.1: false} {
+		require.Equal(t, want, can(ventilation.LimitsFor(300, u, 270)), u)
+	}
+	for s, want := range map[ventilation.Shares]bool{{Low: 80, Clear: 80, Stopped: 10}: true, {Low: 80, Clear: 100, Stopped: 10}: true,
+		{Low: 80, Clear: 85, Stopped: 79.9}: true, {Low: 80, Clear: 85, Stopped: 80}: false, {Low: 80, Clear: 100.1, Stopped: 10}: false,
+		{Low: 80, Clear: 85}: false, {Low: 80, Clear: 79.9, Stopped: 10}: false} {
+		require.Equal(t, want, can(ventilation.DeriveLimits(300, s)), s)
+	}
+	v, err := ventilation.VelocityFromPressure(0, 1.2)
+	require.NoError(t, err, "still air has a pressure of zero")
+	require.Zero(t, v)
+	for name, c := range map[string]struct {
+		spoil func(*ventilation.Commissioning)
+		want  bool
+	}{
+		"the last day":          {func(c *ventilation.Commissioning) { c.CertificateEnds = c.At.AddDate(0, 0, -1) }, true},
+		"the day after":         {func(c *ventilation.Commissioning) { c.CertificateEnds = c.At.AddDate(0, 0, -1).Add(-1) }, false},
+		"a fifth":               {func(c *ventilation.Commissioning) { c.InstrumentUncertainty = 20 }, true},
+		"more than a fifth":     {func(c *ventilation.Commissioning) { c.InstrumentUncertainty = 20.1 }, false},
+		"half of the mean":      {func(c *ventilation.Commissioning) { c.AtProbe = 2 }, true},
+		"less than half of it":  {func(c *ventilation.Commissioning) { c.AtProbe = 1.99 }, false},
+		"one velocity too many": {func(c *ventilation.Commissioning) { c.Velocities = append(c.Velocities, 4) }, false},
+	} {
+		c0 := commissioning(t)
+		c.spoil(&c0)
+		require.Equal(t, c.want, can(c0.Evaluate()), name)
+	}
+}
+
+// A commissioned flow of 300 m³/h: stopped below 30, low below 240, moving again from 255.
+func TestASentenceTellsTheFlowBesideWhatItIsJudgedBy(t *testing.T) {
+	for _, c := range []struct {
+		flow   float64
+		before ventilation.State
+		want   string
+	}{
+		{29.9, "", "No air moves: 30 m³/h, commissioned 300 m³/h."},
+		{30, "", "Too little air: 30 m³/h, low below 240 m³/h."},
+		{239, "", "Too little air: 239 m³/h, low below 240 m³/h."},
+		{254, ventilation.Low, "Still too little air: 254 m³/h, moving again from 255 m³/h."},
+		{255, ventilation.Low, "Air is moving: 255 m³/h, 85 % of the commissioned flow."},
+		{240, "", "Air is moving: 240 m³/h, 80 % of the commissioned flow."},
+	} {
+		p := ventilation.Prove(ventilation.Evidence{Limits: limits(t), Signs: flowOf(c.flow), Before: c.before})
+		require.Equal(t, c.want, p.Sentence.String())
+	}
+	p := ventilation.Prove(ventilation.Evidence{Signs: flowOf(300)})
+	require.Equal(t, "The probe reads 300 m³/h, but the room has neither a commissioned nor a required flow to judge it by.",
+		p.Sentence.String())
+	require.Equal(t, "commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h, moving again from 85 % = 255.0 m³/h, "+
+		"stopped below 10 % = 30.0 m³/h", limits(t).Derivation.String())
+	asked := ventilation.RequiredLimits(200)
+	require.Equal(t, "not commissioned; low below the required 200.0 m³/h, moving again from 210.0 m³/h, stopped below 20.0 m³/h",
+		asked.Derivation.String())
+	require.InDelta(t, 210, float64(asked.Clear), 1e-9)
+	require.InDelta(t, 20, float64(asked.Stopped), 1e-9)
+	never, err := ventilation.LimitsFor(0, 0, 200)
+	require.NoError(t, err)
+	require.Equal(t, asked, never)
+}

@@ -1,0 +1,50 @@
+package ledger_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/chem/ledger"
+	"wetside/sensors/quantity"
+)
+
+func TestAFullBottleIsFoundAndAFullerOneIsNot(t *testing.T) {
+	b := newBook(t).room()
+	full := ledger.BottleFound{Container: "relic", Volume: 1000, Capacity: 1000, Where: "under the sink"}
+	require.NoError(t, b.l.Check(b.entry(at("18:00"), full)))
+	full.Volume = 1000.1
+	require.ErrorIs(t, b.l.Check(b.entry(at("18:00"), full)), ledger.ErrVolume)
+}
+
+// A packet is for a litre: made up to one it has its full strength, made up to two half of it.
+func TestPowderHasItsStrengthWhereThePacketIsMadeUpToItsVolume(t *testing.T) {
+	for water, want := range map[float64]float64{1000: 1, 2000: 0.5} {
+		b := newBook(t).room()
+		b.write(at("08:00"), ledger.LotReceived{Lot: "powder", Product: "print-developer-powder", Class: ledger.PrintDeveloper, Units: 2,
+			UnitVolume: 1000, Powder: true, Owner: ledger.House})
+		mix := ledger.BatchMixed{Batch: "P", Name: "Developer", Product: "print-developer-powder", Class: ledger.PrintDeveloper,
+			Into: "bottle-dev", Meant: ledger.FromPowder, Lot: "powder", Owner: ledger.House}
+		mix.Water = quantity.Millilitre(water)
+		b.write(at("08:01"), mix)
+		held, known := b.l.Contents("bottle-dev", at("08:02"))
+		require.True(t, known)
+		require.InDelta(t, want, *held.Strength, 1e-9)
+		batch, _ := b.l.Batch("P")
+		require.Equal(t, []string{"powder"}, batch.Parents)
+		require.InDelta(t, 1, batch.AimStrength, 1e-9, "what was meant is the strength of the packet")
+	}
+}
+
+func TestTheLastFillIsThatOfTheBathsOwnTray(t *testing.T) {
+	b := newBook(t).room()
+	first := b.write(at("12:00"), fixer("first", "tray-fix", 1000))
+	second := b.write(at("12:01"), fixer("second", "tray-fix-2", 1000))
+	b.write(at("12:02"), developer("dev", "bottle-dev", 1000))
+	require.Equal(t, first, b.l.LastFill("fixer 1"))
+	require.Equal(t, second, b.l.LastFill("fixer 2"))
+	require.Zero(t, b.l.LastFill("developer"))
+	require.Zero(t, b.l.LastFill("no bath"))
+	b.write(at("12:03"), ledger.Discarded{Container: "tray-fix", Volume: 1000, Emptied: true, To: "drum-silver", Reason: "spent"})
+	require.Equal(t, first, b.l.LastFill("fixer 1"), "also after it was emptied")
+}
