@@ -71,7 +71,9 @@ func TestForecastAgreesWithWhatThenHappens(t *testing.T) {
 
 func TestForecastRefuses(t *testing.T) {
 	tape := lay(t, 10*time.Minute, 1, 2, 3, 4) // silent at the end
-	for _, bad := range []breathing.Tape{tape, {}, lay(t, 0, 1, 2)} {
+	below := lay(t, 0, 1, 2, 3, 4, 5, 6)
+	require.NoError(t, below.Sampled(time.Minute, breathing.BelowDetection(1)))
+	for _, bad := range []breathing.Tape{tape, {}, lay(t, 0, 1, 2), below} {
 		_, err := bad.Forecast(15, 15*time.Minute, 5*time.Minute, breathing.WorstObserved())
 		require.ErrorIs(t, err, breathing.ErrNoForecast)
 	}
@@ -134,6 +136,28 @@ func TestStopBathModelIsSilentUnlessSwitchedOn(t *testing.T) {
 	} {
 		m := stopBath()
 		spoil(&m)
+		_, err := m.After(time.Hour)
+		require.Error(t, err)
+	}
+	for _, last := range []func(*breathing.StopBathModel){
+		func(m *breathing.StopBathModel) { m.Strength = 60 },
+		func(m *breathing.StopBathModel) { m.Temp = 5 },
+		func(m *breathing.StopBathModel) { m.Temp = 40 },
+		func(m *breathing.StopBathModel) { m.Flow = 0 },
+	} {
+		m := stopBath()
+		last(&m)
+		_, err := m.After(time.Hour)
+		require.NoError(t, err)
+	}
+	for _, beyond := range []func(*breathing.StopBathModel){
+		func(m *breathing.StopBathModel) { m.Strength = 60.1 },
+		func(m *breathing.StopBathModel) { m.Temp = 4.9 },
+		func(m *breathing.StopBathModel) { m.Temp = 40.1 },
+		func(m *breathing.StopBathModel) { m.Area = -1 },
+	} {
+		m := stopBath()
+		beyond(&m)
 		_, err := m.After(time.Hour)
 		require.Error(t, err)
 	}

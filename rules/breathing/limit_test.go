@@ -166,6 +166,12 @@ func TestParseLimitsRefuses(t *testing.T) {
 		_, err := breathing.ParseLimits([]byte(text))
 		require.ErrorContains(t, err, "limits:", old)
 	}
+	second := sample + sample[strings.Index(sample, "[[limit]]"):]
+	at := strings.LastIndex(second, "[[limit]]")
+	for _, spoil := range [][2]string{{"mg/m3", "Pa"}, {"acetic acid", "helium"}} {
+		_, err := breathing.ParseLimits([]byte(second[:at] + strings.Replace(second[at:], spoil[0], spoil[1], 1)))
+		require.ErrorContains(t, err, "limits: row 2:", "rows are counted from one")
+	}
 	for _, c := range [][2]string{{`window = "15m"`, `window = "25h"`}, {`window = "15m"`, ""}, {`kind = "short-term average"`,
 		`kind = "ceiling"`}} {
 		_, err := breathing.ParseLimits([]byte(strings.Replace(sample, c[0], c[1], 1)))

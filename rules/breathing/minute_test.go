@@ -57,6 +57,8 @@ func TestTheMinuteUnderWaySaysSomethingWhileTheLastReadingDoes(t *testing.T) {
 	require.False(t, says(breathing.Begin(0)), "nothing was read")
 	c := breathing.Begin(0).Read(p, 10*time.Second, 12, true)
 	require.True(t, says(c))
+	now, _ := c.UnderWay()
+	require.Equal(t, breathing.Measured(12), breathing.Sensor{}.Peak(now), "also before it has lasted")
 	require.True(t, says(c.Wait(p, 40*time.Second)), "the next reading may still come in time")
 	require.False(t, says(c.Wait(p, 41*time.Second)), "silent for too long")
 	require.False(t, says(c.Read(p, 20*time.Second, 12, false)), "no measurement")
