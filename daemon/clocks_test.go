@@ -19,7 +19,7 @@ func TestAClockFollowsItsBathSaysWhenTheProbeIsSilentAndEndsWithTheDaemon(t *tes
 	e := newEvening(t, "0s fill trays; 0s start fan; 40s pull trays 10m")
 	e.until(5 * time.Second)
 	page := e.press("start").Source
-	require.Contains(t, page, "This clock only counts up, since there is no time: no batch is entered for this tray.")
+	require.Contains(t, page, "This timer only counts up, since there is no time: no batch is entered for this tray.")
 	require.Contains(t, page, `data-up=""`)
 	e.press("undo").Says("No timer is running")
 	e.fillTrays()
