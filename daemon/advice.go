@@ -13,7 +13,7 @@ func adviceOn(message string) string {
 const (
 	adviseDisk   = "Look at the room on the disk and at who owns the data folder; wetside selfcheck tells both."
 	adviseAgain  = "Load the page again; if it fails again, keep this line and give it to whoever looks after the program."
-	adviseBook   = "Run wetside verify; if the record book does not hold, restore a backup into another folder."
+	adviseBook   = "Run wetside verify; if the record book fails verification, restore a backup into another folder."
 	adviseLine   = "Look at the line in the configuration and at its plug, then restart."
 	advisePeople = "Look at the room on the disk and at who owns people.json in the data folder."
 )
@@ -21,7 +21,7 @@ const (
 // advices has one for every warning and error that the program can log.
 func advices(keep upkeep) map[string]string {
 	return map[string]string{
-		"the record book does not hold": "Leave the data folder as it is, run " +
+		"the record book fails verification": "Leave the data folder as it is, run " +
 			"wetside verify, and compare the history with the last backup.",
 		"history is not being kept": adviseDisk,
 		"the last errors of the run before are not known": "Take faults.json in the data folder " +

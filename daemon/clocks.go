@@ -60,7 +60,7 @@ func bathOf(s *rules.Snapshot, id string) (rules.BathView, error) {
 			return b, nil
 		}
 	}
-	return rules.BathView{}, phrase.Errorf("there is no developer %q in this room: load the page again", id)
+	return rules.BathView{}, phrase.Errorf("there is no developer %q in this room: reload the page", id)
 }
 
 // advanceClocks takes the development clocks along to the present turn, each with

@@ -52,7 +52,7 @@ func (o office) DoneDuty(ctx context.Context, e recordpage.DutyEntry) (uint64, e
 	duties, _ := o.place()
 	at := slices.IndexFunc(duties, func(d duty.Duty) bool { return d.ID == e.Duty })
 	if at < 0 {
-		return 0, phrase.Errorf("this duty is no longer configured: load the page again")
+		return 0, phrase.Errorf("this duty is no longer configured: reload the page")
 	}
 	content, err := json.Marshal(duty.Note{Duty: e.Duty, Evidence: e.Evidence})
 	if err != nil {

@@ -218,7 +218,7 @@ func (r *room) lookAtHistory(judged bool, now sensors.Instant) {
 		r.judgeHistory(nil, now)
 	}
 	if broken != "" && r.board.History.Broken.IsZero() {
-		r.log.Error("the record book does not hold", zap.String("why", broken))
+		r.log.Error("the record book fails verification", zap.String("why", broken))
 	}
 	r.board.History.Broken = phrase.Plain(broken)
 }

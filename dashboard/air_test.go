@@ -49,11 +49,11 @@ func TestTheAirPageSaysWhatIsProvenAndByWhat(t *testing.T) {
 		"certificate C-77: commissioned 300.0 m³/h; low below 80 % of it = 240.0 m³/h",
 		breathing.Statement().String(), "acetic acid", "Now: 2.4 ppm", "invented place, short-term average over 15 min: 15 ppm",
 		"unverified, check your jurisdiction",
-		"Beginners", `<dt>Flow known for</dt><dd class="live" data-figure="coverage" data-gone="--">100 %`,
+		"Beginners", `<dt>Airflow known for</dt><dd class="live" data-figure="coverage" data-gone="--">100 %`,
 		"Nothing was measured in this period"} {
 		require.Contains(t, text, words)
 	}
-	require.Contains(t, text, "This rests on one reading, of ", "the room has one flow probe")
+	require.Contains(t, text, "Only one reading, of ", "the room has one flow probe")
 	require.Contains(t, p.page("/rooms/north/air?look=red"), `data-look="red"`)
 }
 

@@ -143,8 +143,8 @@ func TestManySitesAreShownInPartsAndTheFirstPageSaysWhichOfAllNeedALook(t *testi
 		{"/?part=none", 1, 100, true, `href="/?part=3"`},
 	} {
 		page := p.get(c.path).Body.String()
-		require.Contains(t, page, "250 sites. 125 need a look.", c.path)
-		require.Contains(t, page, "25 more need a look.", c.path)
+		require.Contains(t, page, "250 sites. 125 need attention.", c.path)
+		require.Contains(t, page, "25 more need attention.", c.path)
 		require.Contains(t, page, row(c.first), c.path)
 		require.Contains(t, page, row(c.last), c.path)
 		require.NotContains(t, page, row(c.first-1), c.path)

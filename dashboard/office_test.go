@@ -114,7 +114,7 @@ func TestAReportIsShownAndSentAsFiles(t *testing.T) {
 	require.Contains(t, p.page("/report"), `value="2025-10-15"`, "three months are offered")
 	text := p.page("/report?from=2026-01-01&to=2026-01-31")
 	for _, want := range []string{"Report on the darkroom's record", "Thu 1 Jan 2026 up to Sat 31 Jan 2026", "What was not measured",
-		"/report/report.pdf?from=2026-01-01", "asked 7.3"} {
+		"/report/report.pdf?from=2026-01-01", "min 7.3"} {
 		require.Contains(t, text, want)
 	}
 	require.NotContains(t, p.page("/report?from=2026-01-01&to=2026-01-31&look=red"), "report.pdf", "a PDF is white")

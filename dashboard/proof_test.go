@@ -224,7 +224,7 @@ func TestTheAirPageShowsHoodMakeUpEstimateAndWhatIsAsked(t *testing.T) {
 	p.Publish()
 	text := p.page("/rooms/north/air") + p.page("/rooms/north/air/limits")
 	for _, words := range []string{"0.31 m/s", "0.52 m/s", "Right end", "Make-up air: 150 m³/h, 51 % of the exhaust",
-		"at least 90 % is asked for (invented rule)",
+		"at least 90 % is required (invented rule)",
 		"ESTIMATE, not measured.", "(estimate from a model, not measured)", "strictest: this one applies", "invented rule", "third",
 		"These are not alarms"} {
 		require.Contains(t, text, words)

@@ -170,7 +170,7 @@ func withComma(t *testing.T) *pages {
 func TestReportKeeperAndTracerAreWrittenWithTheSignOfThePlace(t *testing.T) {
 	p := withComma(t)
 	report := p.page("/report?from=2026-01-01&to=2026-01-31")
-	require.Contains(t, report, "asked 7,3")
+	require.Contains(t, report, "min 7,3")
 	require.Contains(t, report, ">6,80<")
 	require.NotContains(t, report, ">6.80<")
 	keeper := p.page("/keeper")

@@ -134,10 +134,10 @@ func (a CommissionAir) check(room Room, board Board, c Command) error {
 		}
 	}
 	if a.Measured.After(c.At.Wall) {
-		return phrase.Errorf("the day of the traverse is still to come: look at its date")
+		return phrase.Errorf("the day of the traverse is in the future: check the date")
 	}
 	if p := a.Pressure; p != nil && !(math.Abs(float64(*p)) <= 1000) {
-		return phrase.Errorf("a room pressure of %s is not believable: expected %s to %s", p.To(0), quantity.Pascal(-1000).To(1).Bare(),
+		return phrase.Errorf("a room pressure of %s is not plausible: expected %s to %s", p.To(0), quantity.Pascal(-1000).To(1).Bare(),
 			quantity.Pascal(1000).To(1))
 	}
 	worked, err := a.Work(c.Person, c.At.Wall)
@@ -234,7 +234,7 @@ func (a CommissionAir) apply(b Board, d Done, _ sensors.Instant) (Board, error) 
 }
 
 func (a CommissionAir) sentence(_ Room, d Done) phrase.Sentence {
-	return d.entered(phrase.Say("a traverse found %s, from which the limits of the flow now follow; it was entered", a.Flow.To(1)))
+	return d.entered(phrase.Say("a traverse found %s, which now sets the airflow limits; recorded", a.Flow.To(1)))
 }
 
 // proven gives the room as its newest traverse found it: the one of the book, unless

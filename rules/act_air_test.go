@@ -108,7 +108,7 @@ func TestATraverseThatProvesNothingIsRefused(t *testing.T) {
 		"day of the next traverse":    func(a *rules.CommissionAir) { a.Next = noon().Wall },
 		"design flow of -1":           func(a *rules.CommissionAir) { a.Design = -1 },
 		"measure every point once":    func(a *rules.CommissionAir) { a.Velocities = a.Velocities[1:] },
-		"it stands in dead air":       func(a *rules.CommissionAir) { a.AtProbe = 1 },
+		"the probe is in dead air":    func(a *rules.CommissionAir) { a.AtProbe = 1 },
 		"velocity at the fixed probe": func(a *rules.CommissionAir) { a.AtProbe = 0 },
 		"velocity 3 of -1 m/s":        func(a *rules.CommissionAir) { a.Velocities[2] = -1 },
 		"duct diameter of 0 m":        func(a *rules.CommissionAir) { a.Diameter = 0 },
@@ -117,10 +117,10 @@ func TestATraverseThatProvesNothingIsRefused(t *testing.T) {
 		"duct height of NaN": func(a *rules.CommissionAir) {
 			a.Shape, a.Width, a.Height = "rectangular", 0.2, quantity.Metre(math.NaN())
 		},
-		"is still to come":  func(a *rules.CommissionAir) { a.Measured = noon().Wall.Add(time.Hour) },
-		"is not believable": func(a *rules.CommissionAir) { a.Pressure = new(quantity.Pascal); *a.Pressure = 5000 },
-		"does not follow":   func(a *rules.CommissionAir) { *a, _ = a.Work("Ada", noon().Wall); a.Flow *= 2 },
-		"more than zero":    func(a *rules.CommissionAir) { a.Velocities = make([]quantity.MetrePerSecond, 12) },
+		"is still to come": func(a *rules.CommissionAir) { a.Measured = noon().Wall.Add(time.Hour) },
+		"is not plausible": func(a *rules.CommissionAir) { a.Pressure = new(quantity.Pascal); *a.Pressure = 5000 },
+		"does not follow":  func(a *rules.CommissionAir) { *a, _ = a.Work("Ada", noon().Wall); a.Flow *= 2 },
+		"more than zero":   func(a *rules.CommissionAir) { a.Velocities = make([]quantity.MetrePerSecond, 12) },
 	} {
 		act := traverse()
 		act.Velocities = slices.Clone(act.Velocities)
@@ -299,7 +299,7 @@ func TestRowsSayWhatEachAsksAndWhichBinds(t *testing.T) {
 	require.False(t, s.Air.Rows[3].InForce)
 	require.InDelta(t, 0.889*0.75*3600/30, float64(s.Air.Required), 1e-6)
 	require.InDelta(t, 60, float64(s.Air.MakeUp.Share), 1e-9)
-	require.Contains(t, s.Notices[0].String(), "The supply blows in 60 % of what the exhaust draws out, at least 90 % is asked for (invented)")
+	require.Contains(t, s.Notices[0].String(), "The supply blows in 60 % of what the exhaust draws out, at least 90 % is required (invented)")
 }
 
 func TestTheEstimateSpeaksOnlyWhenSwitchedOnAndSaysWhatItIs(t *testing.T) {

@@ -57,7 +57,7 @@ func (ShelveAlarm) Kind() string { return "alarm shelved" }
 func (ShelveAlarm) Least() access.Role { return access.Instructor }
 
 func (a ShelveAlarm) what(zone *time.Location) phrase.Sentence {
-	return phrase.Say("the alarm was shelved until %s", a.Until.In(zone).Format("15:04"))
+	return phrase.Say("the alarm was snoozed until %s", a.Until.In(zone).Format("15:04"))
 }
 
 // DisableAlarm takes an alarm out of service, such as for work on its probe, until somebody puts it back.
@@ -73,7 +73,7 @@ func (DisableAlarm) Kind() string { return "alarm out of service" }
 func (DisableAlarm) Least() access.Role { return access.Manager }
 
 func (DisableAlarm) what(*time.Location) phrase.Sentence {
-	return phrase.Say("the alarm was taken out of service")
+	return phrase.Say("the alarm was switched off")
 }
 
 // RestoreAlarm puts an alarm back that was shelved or out of service.
@@ -88,7 +88,9 @@ func (RestoreAlarm) Kind() string { return "alarm put back" }
 // Least lets whoever answers for a class enter it.
 func (RestoreAlarm) Least() access.Role { return access.Instructor }
 
-func (RestoreAlarm) what(*time.Location) phrase.Sentence { return phrase.Say("the alarm was put back") }
+func (RestoreAlarm) what(*time.Location) phrase.Sentence {
+	return phrase.Say("the alarm was switched back on")
+}
 
 // alarmAct is an act that changes the life of one alarm.
 type alarmAct interface {
@@ -151,7 +153,7 @@ func (o ofAlarm) check(room Room, board Board, c Command) error {
 		}
 	}
 	if (id == "history" || id == bookAlarm) && o.isAside() {
-		return phrase.Errorf("the alarm of the history can't be put aside: nothing would be on record")
+		return phrase.Errorf("the alarm of the history can't be snoozed or switched off: nothing would be on record")
 	}
 	_, _, err := o.change(board.Memory.Alarms, c.Person, c.At)
 	return err

@@ -62,11 +62,12 @@ func (c ClockView) notices() []phrase.Sentence {
 	case c.Confirmed:
 		return nil
 	case c.Behind:
-		return []phrase.Sentence{phrase.Say("The computer's clock is behind the last record in the book: look at it, and confirm the time " +
-			"on the page of probes.")}
+		return []phrase.Sentence{phrase.Say("The computer's clock is behind the last record: check the clock, and confirm the time " +
+			"under Probes.")}
 	case c.Stepped:
-		return []phrase.Sentence{phrase.Say("The computer's clock was set and nobody has confirmed it since: look at a good clock and " +
-			"confirm the time on the page of probes.")}
+		return []phrase.Sentence{phrase.Say("The computer's clock was set and nobody has confirmed the time since: look at an accurate " +
+			"clock and " +
+			"confirm the time under Probes.")}
 	}
 	return nil
 }

@@ -39,5 +39,5 @@ func (a ReportComplaint) apply(board Board, d Done, _ sensors.Instant) (Board, e
 }
 
 func (a ReportComplaint) sentence(_ Room, d Done) phrase.Sentence {
-	return d.entered(phrase.Say("the complaint and what the probes read were written down"))
+	return d.entered(phrase.Say("the report and the readings at that moment were saved"))
 }

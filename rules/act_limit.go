@@ -84,11 +84,11 @@ func (a LimitGas) check(room Room, board Board, c Command) error {
 	known := room.limitedBy(board.limited)
 	at := slices.IndexFunc(known.Gases, func(g Gas) bool { return g.Agent.Name == a.Agent })
 	if at < 0 {
-		return phrase.Errorf("no probe for %q is set against limits here: choose a gas from the page", a.Agent)
+		return phrase.Errorf("no probe for %q is compared with limits here: choose a gas from the page", a.Agent)
 	}
 	stands := func(l breathing.Limit) bool { return l.SameAs(row) && !l.Off && !l.Over(c.At.Wall) }
 	if a.Off && !slices.ContainsFunc(known.Gases[at].Limits, stands) {
-		return phrase.Errorf("no %s of %s for %s stands here: choose one from the page", a.Limit, a.Jurisdiction, a.Agent)
+		return phrase.Errorf("there is no %s of %s for %s here: choose one from the page", a.Limit, a.Jurisdiction, a.Agent)
 	}
 	return nil
 }
@@ -101,7 +101,7 @@ func (a LimitGas) apply(board Board, d Done, _ sensors.Instant) (Board, error) {
 func (a LimitGas) sentence(room Room, d Done) phrase.Sentence {
 	since := a.since(room.zone())
 	if a.Off {
-		return d.entered(phrase.Say("%s of %s for %s no longer holds%s; it was entered", a.Limit, a.Jurisdiction, a.Agent, since))
+		return d.entered(phrase.Say("%s of %s for %s no longer applies%s; recorded", a.Limit, a.Jurisdiction, a.Agent, since))
 	}
-	return d.entered(phrase.Say("%s of %g %s for %s holds by %s%s; it was entered", a.Limit, a.Value, a.Unit, a.Agent, a.Jurisdiction, since))
+	return d.entered(phrase.Say("%s of %g %s for %s applies, set by %s%s; recorded", a.Limit, a.Value, a.Unit, a.Agent, a.Jurisdiction, since))
 }

@@ -77,7 +77,7 @@ func TestALimitThatCantBeJudgedByIsRefused(t *testing.T) {
 		"source is missing":          func(a *rules.LimitGas) { a.Source = " " },
 		"jurisdiction is missing":    func(a *rules.LimitGas) { a.Jurisdiction = "" },
 		"lacks its edition":          func(a *rules.LimitGas) { a.Edition = "" },
-		"look at its year":           func(a *rules.LimitGas) { a.Effective = time.Date(2226, 1, 1, 0, 0, 0, 0, time.UTC) },
+		"check the year":             func(a *rules.LimitGas) { a.Effective = time.Date(2226, 1, 1, 0, 0, 0, 0, time.UTC) },
 		"expected more than zero":    func(a *rules.LimitGas) { a.Value = 0 },
 		"a value of NaN":             func(a *rules.LimitGas) { a.Value = math.NaN() },
 		"unknown unit":               func(a *rules.LimitGas) { a.Unit = "drops" },

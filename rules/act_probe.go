@@ -64,7 +64,8 @@ func FoundEvent(f truth.Finding) Event {
 func probeNotices(room Room, s *Snapshot) []phrase.Sentence {
 	var list []phrase.Sentence
 	for _, f := range s.Probes.Waiting() {
-		list = append(list, phrase.Say("%s About %d %% sure. Look, and confirm or dismiss it on the page of probes.", f.Text, f.Percent()))
+		list = append(list, phrase.Say("%s About %d %% likely. Check the probe, then confirm or dismiss the finding under Probes.", f.Text,
+			f.Percent()))
 	}
 	for l := range s.Probes.Lives() {
 		if due, overdue, ok := l.Due(s.At.Wall); ok && overdue {

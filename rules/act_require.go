@@ -48,7 +48,7 @@ func (a RequireAir) check(room Room, board Board, c Command) error {
 		return err
 	}
 	if a.Value > mostAsked {
-		return phrase.Errorf("a required value of %g is not believable: look at the unit", a.Value)
+		return phrase.Errorf("a required value of %g is not plausible: check the unit", a.Value)
 	}
 	row := ventilation.Requirement{Kind: a.Asked, Value: a.Value, Source: a.Source, On: true}
 	known := room.requiredBy(board.required)
@@ -66,7 +66,7 @@ func (a RequireAir) check(room Room, board Board, c Command) error {
 		from = a.Effective
 	}
 	if _, err := demanded(known.proven(board.Proven), from); err != nil {
-		return phrase.Errorf("then nothing would be asked of the air: %w", err)
+		return phrase.Errorf("then no ventilation would be required: %w", err)
 	}
 	return nil
 }
@@ -78,7 +78,7 @@ func checkOff(room Room, row ventilation.Requirement, now time.Time) error {
 			return nil
 		}
 	}
-	return phrase.Errorf("no row of %s from %q stands here: choose one from the page", row.Kind, row.Source)
+	return phrase.Errorf("there is no requirement of %s from %q here: choose one from the page", row.Kind, row.Source)
 }
 
 func (a RequireAir) apply(board Board, d Done, _ sensors.Instant) (Board, error) {
@@ -89,7 +89,7 @@ func (a RequireAir) apply(board Board, d Done, _ sensors.Instant) (Board, error)
 func (a RequireAir) sentence(room Room, d Done) phrase.Sentence {
 	since := a.since(room.zone())
 	if a.Off {
-		return d.entered(phrase.Say("%s of %s is no longer asked%s; it was entered", a.Asked, a.Source, since))
+		return d.entered(phrase.Say("%s of %s is no longer required%s; recorded", a.Asked, a.Source, since))
 	}
-	return d.entered(phrase.Say("%s of %g %s is asked by %s%s; it was entered", a.Asked, a.Value, a.Asked.Unit(), a.Source, since))
+	return d.entered(phrase.Say("%s of %g %s is required by %s%s; recorded", a.Asked, a.Value, a.Asked.Unit(), a.Source, since))
 }

@@ -71,11 +71,11 @@ func TestARowIsTakenOffForAReason(t *testing.T) {
 	require.Empty(t, demand(room, board, now.Wall).Rows)
 	require.Equal(t, ventilation.ByCommissioning, demand(room, board, now.Wall).Limits.Basis, "the traverse alone judges then")
 	_, err = enter(room, board, off, now)
-	require.ErrorContains(t, err, "no row of air changes")
+	require.ErrorContains(t, err, "there is no requirement of air changes")
 
 	room.Commissioned = rules.Commissioned{}
 	_, err = enter(room, rules.NewBoard(), off, now)
-	require.ErrorContains(t, err, "then nothing would be asked of the air")
+	require.ErrorContains(t, err, "then no ventilation would be required")
 	other := asks(1)
 	other.Source, other.Asked, other.Value = "invented code", ventilation.FloorFlow, 5.08
 	board, err = enter(room, rules.NewBoard(), other, now)
@@ -95,10 +95,10 @@ func TestARowThatCantBeJudgedByIsRefused(t *testing.T) {
 		"solution surface":     func(a *rules.RequireAir) { a.Asked = ventilation.SurfaceFlow },
 		"unknown kind":         func(a *rules.RequireAir) { a.Asked = "wishes" },
 		"at most 200 %":        func(a *rules.RequireAir) { a.Asked, a.Value = ventilation.MakeUpShare, 201 },
-		"look at its year":     func(a *rules.RequireAir) { a.Effective = time.Date(2226, 1, 1, 0, 0, 0, 0, time.UTC) },
-		"look at the unit":     func(a *rules.RequireAir) { a.Value = 1e5 },
+		"check the year":       func(a *rules.RequireAir) { a.Effective = time.Date(2226, 1, 1, 0, 0, 0, 0, time.UTC) },
+		"check the unit":       func(a *rules.RequireAir) { a.Value = 1e5 },
 		"more than zero ":      func(a *rules.RequireAir) { a.Value = -6 },
-		"look at its year ":    func(a *rules.RequireAir) { a.Effective = time.Date(226, 1, 1, 0, 0, 0, 0, time.UTC) },
+		"check the year ":      func(a *rules.RequireAir) { a.Effective = time.Date(226, 1, 1, 0, 0, 0, 0, time.UTC) },
 		"edition is too long:": func(a *rules.RequireAir) { a.Edition = strings.Repeat("x", 201) },
 	} {
 		a := asks(6)

@@ -35,7 +35,7 @@ func (a NameSeer) matters() []matter { return []matter{{seerMatter(a.Alarm, a.Ra
 
 func (a NameSeer) check(_ Room, board Board, _ Command) error {
 	if board.Memory.unnamed.index(a.Alarm, a.Raised) < 0 {
-		return phrase.Errorf("nobody needs to say any more who saw this alarm: load the page again")
+		return phrase.Errorf("this alarm no longer needs the name of who saw it: reload the page")
 	}
 	return checkWord(phrase.Say("name of who saw the alarm"), a.Saw, false)
 }

@@ -34,7 +34,7 @@ func (a StartSession) apply(board Board, d Done, now sensors.Instant) (Board, er
 }
 
 func (a StartSession) sentence(_ Room, d Done) phrase.Sentence {
-	return d.entered(phrase.Say("the session is %s, entered", a.Phase))
+	return d.entered(phrase.Say("the session is %s, recorded", a.Phase))
 }
 
 // by gives what was entered with the name of who did.
@@ -70,7 +70,7 @@ func (a EndSession) apply(board Board, d Done, now sensors.Instant) (Board, erro
 }
 
 func (a EndSession) sentence(_ Room, d Done) phrase.Sentence {
-	return d.entered(phrase.Say("the session is in %s, entered", a.Phase))
+	return d.entered(phrase.Say("the session is in %s, recorded", a.Phase))
 }
 
 // addSession brings back an evening from the book.

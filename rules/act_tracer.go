@@ -153,9 +153,9 @@ func (t TestAirChanges) sentence(_ Room, d Done) phrase.Sentence {
 		float64(t.High))
 	switch {
 	case t.ByFlow == nil:
-		return d.entered(phrase.Say("%s; it was entered", s))
+		return d.entered(phrase.Say("%s; recorded", s))
 	case t.Agrees:
-		return d.entered(phrase.Say("%s, in agreement with the flow reading; it was entered", s))
+		return d.entered(phrase.Say("%s, in agreement with the flow reading; recorded", s))
 	}
-	return d.entered(phrase.Say("%s, in contradiction to the flow reading; it was entered", s))
+	return d.entered(phrase.Say("%s, in contradiction to the flow reading; recorded", s))
 }

@@ -89,7 +89,7 @@ func (trayCovered) Kind() string { return "tray covered" }
 func (a trayCovered) apply(b Board, _ Done, _ sensors.Instant) (Board, error) {
 	p, filled := b.Portions[a.Bath]
 	if !filled {
-		return b, phrase.Errorf("the tray %q holds nothing that could be covered", a.Bath)
+		return b, phrase.Errorf("the tray %q is empty: there is nothing to cover", a.Bath)
 	}
 	b.Portions = maps.Clone(b.Portions)
 	p.Covered = a.Covered

@@ -46,7 +46,7 @@ func (a StateUnexposed) check(room Room, board Board, c Command) error {
 	case len(room.Gases) == 0:
 		return phrase.Errorf("no gas is measured in this room: there is no average that a statement could complete")
 	case a.Effective.After(now.AddDate(1, 0, 0)) || !a.Effective.IsZero() && a.Effective.Before(now.AddDate(-farthest, 0, 0)):
-		return phrase.Errorf("the day from which on the statement counts is not believable: look at its year")
+		return phrase.Errorf("the start date of the statement is not plausible: check the year")
 	case a.Off && !breathing.VouchedAt(board.unexposed, now).Holds():
 		return phrase.Errorf("there is no statement to withdraw")
 	}

@@ -44,7 +44,7 @@ func (a Amendment) check(now time.Time) error {
 	}
 	if a.Effective.After(now.AddDate(farthest, 0, 0)) || !a.Effective.IsZero() && a.Effective.Before(time.Date(1900, 1, 1, 0, 0, 0, 0,
 		time.UTC)) {
-		return phrase.Errorf("the day from which on it holds is not believable: look at its year")
+		return phrase.Errorf("the start date is not plausible: check the year")
 	}
 	return nil
 }

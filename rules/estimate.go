@@ -28,7 +28,7 @@ func estimate(room Room, s *Snapshot) *EstimateView {
 		return nil
 	}
 	model := breathing.StopBathModel{On: true, Area: room.Estimate.Area, Strength: room.Estimate.Strength, Temp: temp, Volume: room.Volume}
-	air := phrase.Say("as if no air moved, since no flow is known")
+	air := phrase.Say("assuming no air movement, since the airflow is unknown")
 	if s.Air.Flow != nil {
 		model.Flow, air = *s.Air.Flow, phrase.Say("at %s", s.Air.Flow.To(1))
 	}

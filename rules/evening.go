@@ -66,7 +66,7 @@ func fanNotice(s *Snapshot) []phrase.Sentence {
 func sessionNotices(room Room, s *Snapshot) []phrase.Sentence {
 	var list []phrase.Sentence
 	if s.Session.Phase == session.Open && !s.Session.To.IsZero() && s.At.Wall.Sub(s.Session.To) > forgotten {
-		list = append(list, phrase.Say("The session was planned until %s and trays are still entered as filled: enter what became of them.",
+		list = append(list, phrase.Say("The session was planned until %s and trays are still recorded as filled: record where the baths went.",
 			s.Session.To.In(room.zone()).Format("15:04")))
 	}
 	closing := s.Session.Phase == session.TakeDown || s.Session.Phase == session.Closed && s.At.Wall.Sub(s.Session.Since) < time.Hour

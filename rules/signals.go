@@ -212,7 +212,7 @@ func over(a alarm.Alarm, zone *time.Location) phrase.Sentence {
 	case makeUpAlarm:
 		return phrase.Say("Fresh air could not get in %s to %s and can again.", from, to)
 	}
-	return phrase.Say("Over, %s to %s: %s.", from, to, a.Text)
+	return phrase.Say("Cleared, %s to %s: %s.", from, to, a.Text)
 }
 
 // knownAlarm says whether the room could ever raise an alarm of that ID.

@@ -34,7 +34,7 @@ func (l *Ledger) Label(batch string, now time.Time) (Label, error) {
 		Mixed:    phrase.Say("Mixed %s", when(b.Mixed)), Who: phrase.Say("By %s, %s", b.By, b.Owner), MixedBy: phrase.Say("Mixed %s, by %s, %s",
 			when(b.Mixed), b.By, b.Owner)}
 	if b.Mixed.IsZero() {
-		t.Mixed, t.MixedBy = phrase.Say("Nobody knows when it was mixed"), phrase.Say("Found by %s, %s", b.By, b.Owner)
+		t.Mixed, t.MixedBy = phrase.Say("Nobody knows when it was mixed"), phrase.Say("Method %s, %s", b.By, b.Owner)
 	}
 	t.Lines = append([]phrase.Sentence{phrase.Plain(t.Code), t.Name, t.Parts, t.Mixed, t.DiscardBy, t.Who}, t.Cautions...)
 	return t, nil

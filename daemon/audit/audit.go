@@ -41,9 +41,9 @@ const longestTime = 100 * 366 * 24 * time.Hour
 func (q Question) Check() error {
 	switch {
 	case !q.From.Before(q.To):
-		return phrase.Errorf("the time from %s to %s has no length: exchange the two", q.From.Format(time.DateOnly), q.To.Format(time.DateOnly))
+		return phrase.Errorf("the period from %s to %s has no length: swap the two", q.From.Format(time.DateOnly), q.To.Format(time.DateOnly))
 	case q.To.Sub(q.From) > longestTime:
-		return phrase.Errorf("the time from %s to %s is longer than a hundred years: choose a shorter one", q.From.Format(time.DateOnly),
+		return phrase.Errorf("the period from %s to %s is longer than a hundred years: choose a shorter one", q.From.Format(time.DateOnly),
 			q.To.Format(time.DateOnly))
 	}
 	return nil

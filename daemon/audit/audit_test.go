@@ -174,8 +174,8 @@ func TestAnEveningIsToldAsItWas(t *testing.T) {
 	require.Len(t, d.Changes, 1)
 	require.Equal(t, []string{"rooms / practice / volume m3", "30", "15"}, []string{d.Changes[0].Name, d.Changes[0].Was, d.Changes[0].Now})
 	require.InDelta(t, 15, d.Rooms[0].Volume, 0)
-	require.Contains(t, phrase.Join("\n", d.NotMeasured...).String(), "No test of the sounder and no alarm drill was entered")
-	require.Contains(t, phrase.Join("\n", d.NotMeasured...).String(), `The duty "Eyewash" was never entered as done.`)
+	require.Contains(t, phrase.Join("\n", d.NotMeasured...).String(), "No sound test and no alarm drill was recorded")
+	require.Contains(t, phrase.Join("\n", d.NotMeasured...).String(), `The duty "Eyewash" was never recorded as done.`)
 }
 
 func TestGasesAreAveragedOverTheSessionAndSetAgainstTheLimitsOfThatDay(t *testing.T) {
@@ -244,7 +244,7 @@ func TestAlarmsAreFollowedFromRiseToEnd(t *testing.T) {
 	require.Equal(t, time.Hour, d.Aside[0].Back.Sub(d.Aside[0].From))
 
 	require.Len(t, p.gather(p.clock.Now().Wall.Add(time.Hour), term().AddDate(0, 0, 2)).Alarms, 1,
-		"what is still up belongs to a later time as well")
+		"what is still open belongs to a later time as well")
 }
 
 // TestASecondStopThatStillStandsIsARowOfItsOwn has a fan that stops, runs again before anybody
@@ -287,7 +287,7 @@ func TestTheRoomWasLeftOnlyWhereTheBookSaysSo(t *testing.T) {
 	d := p.gather(term(), term().AddDate(0, 0, 2))
 	require.Len(t, d.Alarms, 2)
 	require.False(t, d.Alarms[0].Dropped)
-	require.Equal(t, "another alarm explained it, or the bath was put away", d.Alarms[0].Why.String())
+	require.Equal(t, "another alarm explained this one, or the bath was emptied", d.Alarms[0].Why.String())
 	require.True(t, d.Alarms[1].Dropped)
 }
 
@@ -370,13 +370,13 @@ func TestATimeWithoutDataAndAVeryLongOne(t *testing.T) {
 	p := newPlace(t)
 	d := p.gather(term().AddDate(-30, 0, 0), term().AddDate(-29, 0, 0))
 	require.Zero(t, d.Book.Records)
-	require.Contains(t, d.NotMeasured[0].String(), "Nothing was recorded in this time")
+	require.Contains(t, d.NotMeasured[0].String(), "Nothing was recorded in this period")
 	require.NotEmpty(t, report.Compose(d).Sections)
 	long := p.gather(term().AddDate(-30, 0, 0), term().AddDate(1, 0, 0))
 	require.Len(t, long.Rooms, 1)
-	require.Contains(t, long.NotMeasured[0].String(), "This time was not over when the report was made: what comes after 1 Sep 2026 ")
+	require.Contains(t, long.NotMeasured[0].String(), "The period was not over when this report was made: the report ends at 1 Sep 2026 ")
 	ahead := p.gather(term().AddDate(10, 0, 0), term().AddDate(11, 0, 0))
-	require.Equal(t, "This time lay ahead when the report was made: nothing of it can be known yet.", ahead.NotMeasured[0].String())
+	require.Equal(t, "The period was still in the future when this report was made.", ahead.NotMeasured[0].String())
 	require.NotEmpty(t, report.Compose(ahead).Sections)
 	for _, q := range []audit.Question{{From: term(), To: term()}, {From: term(), To: term().AddDate(0, 0, -1)},
 		{From: term().AddDate(-200, 0, 0), To: term()}} {

@@ -27,7 +27,7 @@ func TestAnAverageOverEightHoursRestsOnAStatementAndTheReportSaysSo(t *testing.T
 	require.Equal(t, "can't tell", without.Verdict.String())
 	require.Zero(t, without.Unexposed)
 	require.Contains(t, everything(report.Compose(p.gather(term(), term().AddDate(0, 0, 1)))),
-		"Nobody stated that there was no exposure outside of the classes")
+		"Nobody stated that there was no exposure outside the class")
 
 	stated := p.acts(rules.StateUnexposed{Effective: term(), Why: "no other work with acid"})
 	with := overEight()

@@ -16,17 +16,17 @@ func (g *gathering) unmeasured() {
 	g.unmeasuredBook()
 	last := g.known.At(g.To)
 	if last == nil {
-		g.say("The settings of this time were never recorded: without them no coverage and no air changes can be told.")
+		g.say("The settings of this period were never recorded. Without them neither coverage nor air changes can be worked out.")
 		return
 	}
 	if first := g.known.Versions[0]; g.earlier(first.Record) {
-		g.say("Before %s no settings were recorded; what happened before is judged by the first ones that are known.", g.moment(first.At))
+		g.say("No settings were recorded before %s; earlier events are judged by the first recorded settings.", g.moment(first.At))
 	}
 	for _, r := range last.Rooms {
 		g.unmeasuredRoom(r)
 	}
 	if len(g.unchecked) > 0 {
-		g.say("No check is on record of the probes of %s: their accuracy is unknown.", strings.Join(g.unchecked, ", "))
+		g.say("No check of the probes of %s is recorded: their accuracy is unknown.", strings.Join(g.unchecked, ", "))
 	}
 	g.unmeasuredSessions()
 	g.nobodyThere()
@@ -45,7 +45,7 @@ func (g *gathering) nobodyThere() {
 		}
 	}
 	if idle := whole.Length() - sessions; idle >= time.Hour {
-		g.say("Nobody was there in %.0f of the %.0f hours of this time: they lie in no session, and no reading was required in them.",
+		g.say("%.0f of the %.0f hours of this period lie outside any session, so no reading was required in them.",
 			idle.Hours(), whole.Length().Hours())
 	}
 }
@@ -66,24 +66,24 @@ func (g *gathering) moment(t time.Time) string {
 
 func (g *gathering) unmeasuredBook() {
 	if g.To.After(g.Now) && !g.From.After(g.Now) {
-		g.say("This time was not over when the report was made: what comes after %s is not in it.", g.moment(g.Now))
+		g.say("The period was not over when this report was made: the report ends at %s.", g.moment(g.Now))
 	}
 	switch {
 	case g.From.After(g.Now):
-		g.say("This time lay ahead when the report was made: nothing of it can be known yet.")
+		g.say("The period was still in the future when this report was made.")
 	case g.data.Book.Records == 0:
-		g.say("Nothing was recorded in this time: there is nothing to report, which does not mean that nothing happened.")
+		g.say("Nothing was recorded in this period. That does not mean that nothing happened.")
 	case g.noClock == g.data.Book.Records:
-		g.say("Nobody confirmed the computer's clock in this time: every time of day rests on it as it was.")
+		g.say("Nobody confirmed the computer's clock in this period: every time of day is by that clock, unchecked.")
 	case g.noClock > 0:
 		g.say("%d of %d records were written while nobody had confirmed the computer's clock.", g.noClock, g.data.Book.Records)
 	}
 	if g.sounders == 0 {
-		g.say("No test of the sounder and no alarm drill was entered: whether an alarm would have been heard is not known.")
+		g.say("No sound test and no alarm drill was recorded: whether an alarm would have been heard is unknown.")
 	}
 	for _, d := range g.data.Duties {
 		if d.Last.IsZero() {
-			g.say("The duty %q was never entered as done.", d.Name)
+			g.say("The duty %q was never recorded as done.", d.Name)
 		}
 	}
 }
@@ -94,12 +94,12 @@ func (g *gathering) unmeasuredRoom(r past.Room) {
 		return slices.ContainsFunc(r.Channels, func(c past.Channel) bool { return slices.Contains(kinds, sensors.Kind(c.Kind)) })
 	}
 	if !has(sensors.VolumeFlow, sensors.DuctVelocity, sensors.VelocityPressure) {
-		g.say("In %s no flow of air is measured.", r.Name)
+		g.say("In %s no airflow is measured.", r.Name)
 	} else if r.Commissioned == nil {
-		g.say("The air of %s was never commissioned by a traverse: it is judged by what is asked of it alone.", r.Name)
+		g.say("The air of %s was never commissioned by a traverse: it is judged by the required ventilation alone.", r.Name)
 	}
 	if !slices.ContainsFunc(r.Channels, func(c past.Channel) bool { return sensors.Kind(c.Kind).IsGas() }) {
-		g.say("In %s no gas is measured: nothing here says what anybody breathed.", r.Name)
+		g.say("In %s no gas is measured: nothing in this report says what anybody breathed.", r.Name)
 	}
 	for _, b := range r.Baths {
 		if b.Channel == "" {

@@ -199,9 +199,9 @@ func tampering(t *testing.T, path, query string) {
 
 func TestTheBookIsCheckedWhileTheProgramRuns(t *testing.T) {
 	for name, of := range map[string]struct{ query, why string }{
-		"a record was changed":    {"UPDATE record SET body = replace(body, 'invented', 'rewritten') WHERE number = 4", "record 4 does not hold"},
-		"a record was removed":    {"DELETE FROM record WHERE number = 4", "record 4 does not hold"},
-		"the end of the book was": {"DELETE FROM record WHERE number > 3", "record 4 does not hold: the record is missing"},
+		"a record was changed":    {"UPDATE record SET body = replace(body, 'invented', 'rewritten') WHERE number = 4", "record 4 fails verification"},
+		"a record was removed":    {"DELETE FROM record WHERE number = 4", "record 4 fails verification"},
+		"the end of the book was": {"DELETE FROM record WHERE number > 3", "record 4 fails verification: the record is missing"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			s, path, _ := kept(t)
@@ -253,6 +253,6 @@ func TestAStartChecksTheRecordsSinceTheMarkByItself(t *testing.T) {
 	s, err = history.Open(t.Context(), o)
 	require.NoError(t, err)
 	require.Eventually(t, func() bool { return s.Health().Broken != "" }, 5*time.Second, 10*time.Millisecond)
-	require.Contains(t, s.Health().Broken, "record 8 does not hold")
+	require.Contains(t, s.Health().Broken, "record 8 fails verification")
 	require.NoError(t, s.Close())
 }

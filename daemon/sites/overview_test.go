@@ -134,7 +134,7 @@ func TestAManagerSeesHowEachSiteStands(t *testing.T) {
 	d.over.Look(t.Context())
 	page := d.get("/")
 	for _, text := range []string{"Library", "No session now", "40 min of 50 min proven", "1 session", "99.7 %", "The air does not move",
-		"1 overdue", "Eyewash flush", "Verified to record", "1 site. 1 needs a look."} {
+		"1 overdue", "Eyewash flush", "Verified to record", "1 site. 1 needs attention."} {
 		require.Contains(t, page, text)
 	}
 }

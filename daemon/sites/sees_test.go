@@ -50,9 +50,9 @@ func TestNobodySeesASiteThatIsNotTheirs(t *testing.T) {
 		sum   string
 	}{
 		"":                 {nil, "There is no site that you may see"},
-		"building Library": {[]string{"Library basement"}, "1 site. 1 needs a look."},
-		"site Annex":       {[]string{"Annex"}, "1 site. 1 needs a look."},
-		access.AllSites:    {[]string{"Library basement", "Annex"}, "2 sites. 2 need a look."},
+		"building Library": {[]string{"Library basement"}, "1 site. 1 needs attention."},
+		"site Annex":       {[]string{"Annex"}, "1 site. 1 needs attention."},
+		access.AllSites:    {[]string{"Library basement", "Annex"}, "2 sites. 2 need attention."},
 	} {
 		require.NoError(t, door.ShowSites(t.Context(), access.Person{Name: "Kim", Sites: sees}))
 		for _, list := range []string{"/", "/sites/events", "/report"} {

@@ -84,7 +84,7 @@ func TestExportOfTheBookCanBeVerified(t *testing.T) {
 	other := book.Checkpoint{Number: 4, Hash: strings.Repeat("ab", 32)}
 	wrong := say(t, "verify", "--data", data, "--checkpoint", other.String())
 	require.Equal(t, exitFailed, wrong.code)
-	require.Contains(t, wrong.errs, "record 4 does not hold")
+	require.Contains(t, wrong.errs, "record 4 fails verification")
 	cut := say(t, "verify", "--data", data, "--checkpoint", "5:"+last.Hash)
 	require.Equal(t, exitFailed, cut.code)
 	require.Contains(t, cut.errs, "ends before the checkpoint")
@@ -111,7 +111,7 @@ func TestBackupAndRestoreByHand(t *testing.T) {
 	require.NotContains(t, witnessed.out, "No witness was given")
 	another := say(t, "verify", "--data", runningHistory(t), "--backup", copied)
 	require.Equal(t, exitFailed, another.code)
-	require.Contains(t, another.errs, "record 4 does not hold")
+	require.Contains(t, another.errs, "record 4 fails verification")
 }
 
 func TestANewBackupIsComparedWithTheOlderOnesBesideIt(t *testing.T) {

@@ -53,7 +53,7 @@ func (c *reportCmd) Run(ctx context.Context, out io.Writer) error {
 	lines := []phrase.Sentence{phrase.Say("%s and %s. The report is %s.", several(len(data.Sessions), "session"),
 		several(data.Book.Records, "record"), filepath.Join(c.Out, "report.pdf"))}
 	if !data.Book.Holds {
-		lines = append(lines, phrase.Say("The record book does not hold: %s", data.Book.Problem))
+		lines = append(lines, phrase.Say("The record book fails verification: %s", data.Book.Problem))
 	}
 	return writeSentences(out, append(lines, data.NotMeasured...))
 }

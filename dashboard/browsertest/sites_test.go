@@ -49,7 +49,7 @@ func (manySites) Standing() (now sites.Standing) {
 		s.Book.Refused, s.Book.Since, s.Book.Behind = "The site's book ends at record 3: the data was put back to an older state.",
 			viewtest.Evening(), 7
 	})
-	of("Workshop", func(s *sites.Site) { s.Book.Broken = "record 8 does not hold" })
+	of("Workshop", func(s *sites.Site) { s.Book.Broken = "record 8 fails verification" })
 	of("Never connected", func(s *sites.Site) { s.Heard = time.Time{} })
 	of("Just connected", func(s *sites.Site) { s.Reading, s.Arriving = true, true })
 	for i := len(now.Sites); i < 8; i++ {

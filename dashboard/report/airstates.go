@@ -22,7 +22,7 @@ func (d Data) airStates() Table {
 
 // airStateGrid lists the times within sessions in which the air was not proven, and why.
 func (d Data) airStateGrid() Grid {
-	g := Grid{Empty: d.say("In no session was the air in another state than proven."), File: "air-states.csv",
+	g := Grid{Empty: d.say("In every session the airflow was proven throughout."), File: "air-states.csv",
 		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("Room"), 2, left}, {d.say("From"), 3.5, left}, {d.say("to"), 2, left},
 			{d.say("Air"), 2, left}, {d.say("Why"), 7, left}}}
 	for _, s := range d.AirStates {

@@ -51,7 +51,7 @@ func (b Bars) draw(c canvas, size place, text float64) {
 	}
 	if b.Required != nil {
 		c.line("limit", place{f.left, f.y(*b.Required)}, place{f.right, f.y(*b.Required)})
-		c.words(place{f.right + text/2, f.y(*b.Required) + text*0.35}, "start", phrase.Say("asked %.1f", *b.Required).By(b.by))
+		c.words(place{f.right + text/2, f.y(*b.Required) + text*0.35}, "start", phrase.Say("min %.1f", *b.Required).By(b.by))
 	}
 }
 

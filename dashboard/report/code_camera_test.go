@@ -40,7 +40,7 @@ func TestACameraReadsTheCheckpointOfAReport(t *testing.T) {
 	d := term(2)
 	require.Equal(t, strings.ToUpper(d.Book.Checkpoint)+"\n", seen(t, pdf(t, d)))
 
-	d.Book.Holds, d.Book.Problem = false, "record 7 does not hold"
+	d.Book.Holds, d.Book.Problem = false, "record 7 fails verification"
 	require.False(t, strings.Contains(page(t, d), `<figure class="report-code"`), "a broken book has no checkpoint to keep")
 }
 

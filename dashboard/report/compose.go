@@ -28,7 +28,7 @@ func Compose(d Data) Document {
 		{d.say("Duties"), d.dutyBlocks()},
 		{d.say("Late entries and corrections"), d.lateBlocks()},
 		{d.say("People"), d.peopleBlocks()},
-		{d.say("Clock and program"), d.clockBlocks()},
+		{d.say("Clock and software"), d.clockBlocks()},
 		{d.say("How each total is computed"), d.recipeBlocks()},
 	}}
 	if d.Simulated {
@@ -96,14 +96,15 @@ func (d Data) totals() []Block {
 		}
 		g.Rows = append(g.Rows, []string{phrase.Capital(d.tell(t.Name)), value, unit})
 	}
-	book := d.say("The record book was verified: each of its records rests on the one before, up to the checkpoint %s. %d records were "+
-		"written in this time.", d.Book.Checkpoint, d.Book.Records)
+	book := d.say("The record book is complete and unaltered up to the checkpoint %s. %d records were "+
+		"written in this period.", d.Book.Checkpoint, d.Book.Records)
 	if d.Book.Earlier > 0 {
-		book += " " + d.say("The records up to %d, from before this time, were last verified %s, and those after them for this report.",
+		book += " " + d.say("The records up to %d, from before this period, were last verified %s, the later ones for this report.",
 			d.Book.Earlier, d.moment(d.Book.EarlierAt))
 	}
 	if !d.Book.Holds {
-		book = d.say("The record book does not hold: %s. What was recorded from there on proves nothing until that is explained.", d.Book.Problem)
+		book = d.say("The record book fails verification: %s. What was recorded from there on proves nothing until the cause is explained.",
+			d.Book.Problem)
 	}
 	return append([]Block{g, Text(book), Text(d.say("Air flow is evidence of a control. It is no measurement of anybody's breathing " +
 		"exposure, and this report is no judgement of it: local codes, the safety data sheets and licensed practice come first."))},
@@ -112,7 +113,7 @@ func (d Data) totals() []Block {
 
 func (d Data) unmeasured() []Block {
 	if len(d.NotMeasured) == 0 {
-		return []Block{Text(d.say("Nothing is known to be missing beyond the gaps that are listed with each session."))}
+		return []Block{Text(d.say("Nothing else is known to be missing, beyond the gaps listed with each session."))}
 	}
 	var blocks []Block
 	for _, s := range d.NotMeasured {
@@ -134,7 +135,7 @@ func (d Data) recipeBlocks() []Block {
 		Text(d.say("Uncovered time, and the part of it without proven flow, is counted once a second while a session runs; a flow that is "+
 			"not known is not proven. A reading is valid when it is good and the next one comes within the longest silence that the channel's "+
 			"settings allow; a longer silence is missing as a whole. A session over midnight counts as a whole to the day on which it began. "+
-			"Air changes are the flow by the duct and the room's volume in the settings of that day; a velocity pressure is taken with the "+
+			"Air changes are the airflow divided by the room's volume, both by the settings of that day; a velocity pressure is taken with the "+
 			"density of air at %s.", quantity.Celsius(20).To(1))),
 		Text(d.tell(ventilation.GuardRule())),
 		g,

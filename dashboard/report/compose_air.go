@@ -12,9 +12,9 @@ import (
 )
 
 func (d Data) roomBlocks() []Block {
-	g := Grid{Empty: d.say("No room is known of this time."), File: "rooms.csv",
-		Columns: []Column{{d.say("Room"), 2, left}, {d.say("Volume, m³"), 1.6, right}, {d.say("Asked of its air"), 4, left},
-			{d.say("Commissioned"), 4, left}, {d.say("Limits of the flow"), 4, left}}}
+	g := Grid{Empty: d.say("No room is known in this period."), File: "rooms.csv",
+		Columns: []Column{{d.say("Room"), 2, left}, {d.say("Volume, m³"), 1.6, right}, {d.say("Required ventilation"), 4, left},
+			{d.say("Commissioned"), 4, left}, {d.say("Airflow limits"), 4, left}}}
 	for _, r := range d.Rooms {
 		commissioned := d.tell(r.Commissioned)
 		if commissioned == "" {
@@ -26,10 +26,10 @@ func (d Data) roomBlocks() []Block {
 }
 
 func (d Data) sessionBlocks() []Block {
-	g := Grid{Empty: d.say("No session was held in this time."), File: "sessions.csv", Columns: []Column{{d.say("No."), 1, right},
+	g := Grid{Empty: d.say("No session was held in this period."), File: "sessions.csv", Columns: []Column{{d.say("No."), 1, right},
 		{d.say("Begun"), 3.6, left}, {d.say("Ended"), 1.2, left}, {d.say("Title, leader"), 3, left},
 		{d.say("Trays open min"), 1.2, right}, {d.say("proven min"), 1.3, right}, {d.say("not proven min"), 1.3, right},
-		{d.say("of it not known"), 1.3, right}, {d.say("Air lowest /h"), 1.3, right}, {d.say("typical /h"), 1.4, right},
+		{d.say("of which unknown"), 1.3, right}, {d.say("Air lowest /h"), 1.3, right}, {d.say("typical /h"), 1.4, right},
 		{d.say("Valid"), 1.5, right}}}
 	if len(d.Rooms) > 1 {
 		g.Columns = slices.Insert(g.Columns, 1, Column{d.say("Room"), 2, left})
@@ -126,7 +126,7 @@ func (d Data) airBars(r Room) Bars {
 }
 
 func (d Data) coverageBlocks() []Block {
-	channels := Grid{Empty: d.say("No channel was in service in any session of this time."), File: "coverage.csv",
+	channels := Grid{Empty: d.say("No channel was in service in any session of this period."), File: "coverage.csv",
 		Columns: []Column{{d.say("Channel"), 4, left}, {d.say("Sessions"), 1.3, right}, {d.say("Required min"), 1.6, right},
 			{d.say("Valid min"), 1.6, right}, {d.say("Missing min"), 1.6, right}, {d.say("Valid"), 1.4, right}, {d.say("Longest gap min"), 2,
 				right}}}
@@ -165,7 +165,7 @@ func (d Data) gapBlocks() []Block {
 	for _, c := range d.Coverage {
 		names[c.Channel] = c.Name
 	}
-	g := Grid{Empty: d.say("No gap in any session of this time."), File: "gaps.csv",
+	g := Grid{Empty: d.say("No gap in any session of this period."), File: "gaps.csv",
 		Columns: []Column{{d.say("Session"), 1.2, right}, {d.say("Channel"), 3, left}, {d.say("Without a valid reading from"), 4, left},
 			{d.say("to"), 1.5, left}, {d.say("min"), 1, right}, {d.say("Cause"), 4, left}}}
 	short, sum := 0, time.Duration(0)
@@ -181,7 +181,7 @@ func (d Data) gapBlocks() []Block {
 		return []Block{g}
 	}
 	if len(g.Rows) == 0 {
-		g.Empty = d.say("No gap of a minute or more in any session of this time.")
+		g.Empty = d.say("No gap of a minute or more in any session of this period.")
 	}
 	return []Block{g, Text(d.say("%d shorter gaps of %.1f min in all are in gaps.csv, each with its cause; they are counted above.", short,
 		sum.Minutes()))}
@@ -205,7 +205,7 @@ func (d Data) averageBlocks() []Block {
 			worst[k] = a
 		}
 	}
-	g := Grid{Empty: d.say("No gas was set against a limit in any session of this time."), File: "averages.csv",
+	g := Grid{Empty: d.say("No gas was compared with a limit in any session of this period."), File: "averages.csv",
 		Columns: []Column{{d.say("Limit"), 5, left}, {d.say("Channel"), 2.2, left}, {d.say("Highest average of any session"), 3, left},
 			{d.say("In session"), 1.3, right}, {d.say("Sessions by verdict"), 3.5, left}}}
 	for _, k := range order {
@@ -231,7 +231,7 @@ func (d Data) statementBlocks() []Block {
 		}
 	}
 	if rests == 0 && len(d.Statements) == 0 {
-		return []Block{Text(d.say("Nobody stated that there was no exposure outside of the classes, so time outside of a class is not known."))}
+		return []Block{Text(d.say("Nobody stated that there was no exposure outside the class, so exposure outside the class is unknown."))}
 	}
 	g := Grid{File: "statements.csv", Columns: []Column{{d.say("Stated"), 3, left}, {d.say("By"), 2, left}, {d.say("Room"), 2, left},
 		{d.say("For classes from"), 2.5, left}, {d.say("What was stated"), 4, left}, {d.say("Why"), 4, left}}}

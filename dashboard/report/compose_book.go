@@ -10,12 +10,12 @@ import (
 func (d Data) alarmBlocks() []Block {
 	columns := []Column{{d.say("Raised"), 3.5, left}, {d.say("What"), 3.9, left}, {d.say("Acknowledged after"), 2, right},
 		{d.say("By"), 1.8, left}, {d.say("What was done"), 3.4, left}, {d.say("Over"), 1.2, left}}
-	answered := Grid{Columns: columns, Empty: d.say("No alarm was acknowledged in this time."), File: "alarms.csv"}
+	answered := Grid{Columns: columns, Empty: d.say("No alarm was acknowledged in this period."), File: "alarms.csv"}
 	unanswered := Grid{Empty: d.say("Every alarm was acknowledged."), File: "alarms.csv",
-		Columns: []Column{{d.say("Raised"), 3.7, left}, {d.say("What"), 4.7, left}, {d.say("Rested on"), 4.6, left},
+		Columns: []Column{{d.say("Raised"), 3.7, left}, {d.say("What"), 4.7, left}, {d.say("Basis"), 4.6, left},
 			{d.say("Over"), 1.2, left}, {d.say("Why not"), 2.5, left}}}
 	if len(d.Alarms) == 0 {
-		answered.Empty, unanswered.Empty = d.say("No alarm came up in this time."), ""
+		answered.Empty, unanswered.Empty = d.say("No alarm was raised in this period."), ""
 	}
 	for _, a := range d.Alarms {
 		if a.Answered.IsZero() {
@@ -29,13 +29,13 @@ func (d Data) alarmBlocks() []Block {
 	if len(d.Alarms) > 0 {
 		blocks = append(blocks, Text(d.say("Never acknowledged:")), unanswered)
 	}
-	aside := Grid{Empty: d.say("No alarm was shelved or taken out of service."), File: "alarms-aside.csv",
+	aside := Grid{Empty: d.say("No alarm was snoozed or switched off."), File: "alarms-aside.csv",
 		Columns: []Column{{d.say("Put aside"), 3.5, left}, {d.say("Alarm"), 1.8, left}, {d.say("State"), 1.8, left}, {d.say("By"), 1.9, left},
 			{d.say("Why"), 4.2, left}, {d.say("Back"), 3.5, left}}}
 	for _, a := range d.Aside {
 		back := d.moment(a.Back)
 		if a.Back.IsZero() {
-			back = d.say("still aside")
+			back = d.say("still off")
 		}
 		aside.Rows = append(aside.Rows, []string{d.moment(a.From), a.ID, d.tell(a.State), a.By, a.Why, back})
 	}
@@ -44,7 +44,7 @@ func (d Data) alarmBlocks() []Block {
 
 func (d Data) over(a Alarm) string {
 	if a.Cleared.IsZero() {
-		return d.say("still up")
+		return d.say("still open")
 	}
 	return d.clockTime(a.Cleared)
 }
@@ -58,9 +58,9 @@ func (d Data) waited(t time.Duration) string {
 }
 
 func (d Data) correctionBlocks() []Block {
-	g := Grid{Empty: d.say("No channel is corrected: raw readings are taken as they are."), File: "corrections.csv",
-		Columns: []Column{{d.say("Channel"), 3, left}, {d.say("Holds from"), 3.3, left}, {d.say("Slope"), 1.4, right},
-			{d.say("Offset"), 1.4, right}, {d.say("Known since"), 3.3, left}, {d.say("Rests on"), 3.3, left}}}
+	g := Grid{Empty: d.say("No channel is corrected: raw readings are used as sent."), File: "corrections.csv",
+		Columns: []Column{{d.say("Channel"), 3, left}, {d.say("In force from"), 3.3, left}, {d.say("Slope"), 1.4, right},
+			{d.say("Offset"), 1.4, right}, {d.say("Known since"), 3.3, left}, {d.say("Basis"), 3.3, left}}}
 	for _, c := range d.Corrections {
 		g.Rows = append(g.Rows, []string{c.Name, d.moment(c.From), d.number(c.Slope), d.number(c.Offset), d.moment(c.Known), d.basis(c)})
 	}
@@ -79,7 +79,7 @@ func (d Data) basis(c Correction) string {
 func (d Data) number(v float64) string { return d.place().Sign(strconv.FormatFloat(v, 'f', -1, 64)) }
 
 func (d Data) settingBlocks() []Block {
-	changes := Grid{Empty: d.say("No setting was changed in this time."), File: "settings-changed.csv",
+	changes := Grid{Empty: d.say("No setting was changed in this period."), File: "settings-changed.csv",
 		Columns: []Column{{d.say("At"), 3.3, left}, {d.say("Setting"), 4, left}, {d.say("Was"), 2.4, left}, {d.say("Became"), 4.4, left},
 			{d.say("Record"), 1.3, right}}}
 	for _, c := range d.Changes {
@@ -95,8 +95,8 @@ func (d Data) settingBlocks() []Block {
 		}
 		changes.Rows = append(changes.Rows, row)
 	}
-	in := Grid{Empty: d.say("The settings of this time were not recorded."), File: "settings.csv",
-		Columns: []Column{{d.say("In force at the end of the time"), 4, left}, {d.say("Values"), 7, left}, {d.say("Since"), 3, left}}}
+	in := Grid{Empty: d.say("The settings of this period were not recorded."), File: "settings.csv",
+		Columns: []Column{{d.say("In force at the end of the period"), 4, left}, {d.say("Values"), 7, left}, {d.say("Since"), 3, left}}}
 	for i, s := range d.Settings {
 		group, name := splitName(s.Name)
 		value := name + " " + s.Value
@@ -118,7 +118,7 @@ func splitName(name string) (group, last string) {
 }
 
 func (d Data) chemistryBlocks() []Block {
-	g := Grid{Empty: d.say("Nothing was entered into the book of chemistry in this time."), File: "chemistry.csv",
+	g := Grid{Empty: d.say("Nothing was recorded about chemicals in this period."), File: "chemistry.csv",
 		Columns: []Column{{d.say("Record"), 1.2, right}, {d.say("Happened"), 3, left}, {d.say("Entry"), 2.2, left}, {d.say("What"), 6, left},
 			{d.say("By"), 2, left}}}
 	for _, e := range d.Chemistry {
@@ -136,23 +136,23 @@ func (d Data) silverBlocks() []Block {
 	case len(d.Chemistry) == 0:
 		return nil // the grid of chemistry says so already
 	case len(d.Silver) == 0:
-		return []Block{Text(d.say("No figure for silver was entered in this time."))}
+		return []Block{Text(d.say("No silver result was recorded in this period."))}
 	}
 	g := Grid{File: "silver.csv",
 		Columns: []Column{{d.say("Sampled"), 2, left}, {d.say("Of"), 3.5, left}, {d.say("Silver"), 2, right},
-			{d.say("Federal line"), 3, left}, {d.say("Found by"), 3, left}, {d.say("By"), 2, left}}}
+			{d.say("Federal limit"), 3, left}, {d.say("Method"), 3, left}, {d.say("By"), 2, left}}}
 	for _, s := range d.Silver {
 		g.Rows = append(g.Rows, []string{d.date(s.Sampled), s.Of, s.Figure, d.tell(s.Line), joined(d.tell(s.Method), s.Reference), s.Person})
 	}
-	return []Block{Text(d.say("Silver that was measured, against the federal line in the United States (5.0 mg/L or more, 40 CFR " +
+	return []Block{Text(d.say("Silver measured, against the federal limit in the United States (5.0 mg/L or more, 40 CFR " +
 		"261.24). Local codes come first.")), g}
 }
 
 func (d Data) dutyBlocks() []Block {
-	g := Grid{Empty: d.say("The place has set no duties."), File: "duties.csv",
-		Columns: []Column{{d.say("Duty"), 3, left}, {d.say("Owner"), 2, left}, {d.say("Every"), 1.5, left}, {d.say("Done in the time"), 1.5,
+	g := Grid{Empty: d.say("No duties are set."), File: "duties.csv",
+		Columns: []Column{{d.say("Duty"), 3, left}, {d.say("Owner"), 2, left}, {d.say("Every"), 1.5, left}, {d.say("Done in this period"), 1.5,
 			right}, {d.say("Last done"), 3.5, left}, {d.say("Due"), 3.5, left}, {d.say("State"), 1.6, left}}}
-	done := Grid{Empty: d.say("No duty was entered as done in this time."), File: "duties-done.csv",
+	done := Grid{Empty: d.say("No duty was recorded as done in this period."), File: "duties-done.csv",
 		Columns: []Column{{d.say("Done"), 3, left}, {d.say("Duty"), 3, left}, {d.say("By"), 2, left}, {d.say("Evidence"), 5, left}}}
 	for _, u := range d.Duties {
 		state, last := d.say("in time"), d.moment(u.Last)
@@ -160,7 +160,7 @@ func (d Data) dutyBlocks() []Block {
 			state = d.say("overdue")
 		}
 		if last == "" {
-			last = d.say("never entered")
+			last = d.say("never recorded")
 		}
 		g.Rows = append(g.Rows, []string{u.Name, u.Owner, d.tell(u.Every), strconv.Itoa(len(u.Done)), last, d.moment(u.Due), state})
 		for _, x := range u.Done {
@@ -174,7 +174,7 @@ func (d Data) dutyBlocks() []Block {
 }
 
 func (d Data) lateBlocks() []Block {
-	g := Grid{Empty: d.say("No entry of this time was late, and none corrects another."), File: "late-and-corrected.csv",
+	g := Grid{Empty: d.say("No entry of this period was late, and none corrects another."), File: "late-and-corrected.csv",
 		Columns: []Column{{d.say("Record"), 1.2, right}, {d.say("Entry"), 2.4, left}, {d.say("Happened"), 3.9, left},
 			{d.say("Written"), 3.9, left}, {d.say("By"), 2, left}, {d.say("Why"), 3.7, left}, {d.say("Corrects"), 1.4, right}}}
 	for _, l := range d.Late {
@@ -185,7 +185,7 @@ func (d Data) lateBlocks() []Block {
 }
 
 func (d Data) peopleBlocks() []Block {
-	g := Grid{Empty: d.say("Nobody entered anything in this time."), File: "people.csv",
+	g := Grid{Empty: d.say("Nobody entered anything in this period."), File: "people.csv",
 		Columns: []Column{{d.say("Name"), 4, left}, {d.say("Role"), 3, left}, {d.say("Records"), 1.5, right}, {d.say("First"), 3, left},
 			{d.say("Last"), 3, left}}}
 	for _, p := range d.People {
@@ -199,7 +199,7 @@ func (d Data) peopleBlocks() []Block {
 }
 
 func (d Data) clockBlocks() []Block {
-	g := Grid{Empty: d.say("The program neither started nor stopped in this time, and its clock was not set."), File: "clock.csv",
+	g := Grid{Empty: d.say("wetside neither started nor stopped in this period, and its clock was not set."), File: "clock.csv",
 		Columns: []Column{{d.say("At"), 3, left}, {d.say("What"), 8, left}, {d.say("Record"), 1.3, right}}}
 	for _, c := range d.Clock {
 		g.Rows = append(g.Rows, []string{d.moment(c.At), d.tell(c.What), reference(c.Record)})

@@ -227,7 +227,7 @@ type Aside struct {
 	Room, ID, By, Why string
 	State             phrase.Sentence
 	From              time.Time
-	Back              time.Time // zero while it was still aside
+	Back              time.Time // zero while it was still off
 	Record            uint64
 }
 

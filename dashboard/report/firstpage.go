@@ -76,7 +76,7 @@ func (d Data) firstPage() []Block {
 		{strconv.Itoa(len(d.Sessions)), d.say("sessions")},
 		{d.tell(all.share()), d.say("of the time that trays stood open, with proven airflow")},
 		{Hours(all.Low), d.say("with airflow too low or stopped")},
-		{Hours(all.Unknown), d.say("with airflow not known")},
+		{Hours(all.Unknown), d.say("with airflow unknown")},
 	}}
 	if all.Open() > 0 {
 		blocks = append(blocks, d.parted())
@@ -88,15 +88,15 @@ func (d Data) firstPage() []Block {
 func (d Data) leadOf(sessions int, all Air, look int) string {
 	switch {
 	case sessions == 0:
-		return d.say("No session was held in this time.")
+		return d.say("No session was held in this period.")
 	case all.Open() <= 0:
 		return d.say("In %s no tray stood open.", counted(sessions, "session"))
 	}
-	need := d.say("No session needs a look.")
+	need := d.say("No session needs attention.")
 	if look == 1 {
-		need = d.say("1 session needs a look.")
+		need = d.say("1 session needs attention.")
 	} else if look > 1 {
-		need = d.say("%d sessions need a look.", look)
+		need = d.say("%d sessions need attention.", look)
 	}
 	return d.say("In %s trays stood open for %s. Airflow was proven for %s, %s of it. %s",
 		counted(sessions, "session"), Hours(all.Open()), Hours(all.Proven), all.share(), need)
@@ -141,7 +141,7 @@ func (d Data) look(sessions []Session) []Block {
 	if len(sessions) == 0 {
 		return nil
 	}
-	g := Grid{Columns: []Column{{d.say("Needs a look"), 2, left}, {d.say("Airflow"), 3, left}, {d.say("What happened, and what was done"),
+	g := Grid{Columns: []Column{{d.say("Needs attention"), 2, left}, {d.say("Airflow"), 3, left}, {d.say("What happened, and what was done"),
 		7, left}}}
 	for i, s := range sessions {
 		if i == mostLooked {

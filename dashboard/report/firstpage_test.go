@@ -49,16 +49,16 @@ func TestTheFirstPageAnswersInOneSentenceAndFourFigures(t *testing.T) {
 		figures string
 		looks   int
 	}{
-		{"nothing was held", evenings(), "No session was held in this time.", "0|–|0 min|0 min", 0},
+		{"nothing was held", evenings(), "No session was held in this period.", "0|–|0 min|0 min", 0},
 		{"no tray was open", evenings([3]time.Duration{}), "In 1 session no tray stood open.", "1|–|0 min|0 min", 0},
 		{"all is proven", evenings([3]time.Duration{open}, [3]time.Duration{open}),
-			"In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 6 h 0 min, 100 % of it. No session needs a look.",
+			"In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 6 h 0 min, 100 % of it. No session needs attention.",
 			"2|100 %|0 min|0 min", 0},
 		{"one second is never rounded away", evenings([3]time.Duration{open, time.Second}),
-			"In 1 session trays stood open for 3 h 0 min. Airflow was proven for 3 h 0 min, 99.9 % of it. 1 session needs a look.",
+			"In 1 session trays stood open for 3 h 0 min. Airflow was proven for 3 h 0 min, 99.9 % of it. 1 session needs attention.",
 			"1|99.9 %|< 1 min|0 min", 1},
 		{"too low and not known are parted", evenings([3]time.Duration{open, time.Hour, 25 * time.Minute}, [3]time.Duration{open}),
-			"In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 5 h 0 min, 83.3 % of it. 1 session needs a look.",
+			"In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 5 h 0 min, 83.3 % of it. 1 session needs attention.",
 			"2|83.3 %|35 min|25 min", 1},
 	} {
 		lead, figures, look := firstPage(t, c.d)

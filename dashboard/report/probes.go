@@ -104,7 +104,7 @@ func (d Data) found() Table {
 
 // probeBlocks are the devices with their checks, as found and as left.
 func (d Data) probeBlocks() []Block {
-	checks := Grid{Empty: d.say("No probe was checked in this time."), File: "probe-checks.csv",
+	checks := Grid{Empty: d.say("No probe was checked in this period."), File: "probe-checks.csv",
 		Columns: []Column{{d.say("Checked"), 2.3, left}, {d.say("Probe"), 2.9, left}, {d.say("Reference"), 3, left},
 			{d.say("As found"), 1.4, right}, {d.say("As left"), 2.2, right}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left},
 			{d.say("By"), 2, left}}}
@@ -126,7 +126,7 @@ func (d Data) probeBlocks() []Block {
 		checks.Rows = append(checks.Rows, []string{d.moment(x.At), joined(x.Name, x.Probe), with, d.number(x.Found), left, d.tell(x.Verdict),
 			next, x.Person})
 	}
-	devices := Grid{Empty: d.say("Nobody entered which devices were fitted."), File: "devices.csv",
+	devices := Grid{Empty: d.say("No fitted probe is recorded."), File: "devices.csv",
 		Columns: []Column{{d.say("Place"), 3, left}, {d.say("Device"), 3, left}, {d.say("Accuracy ±"), 1.8, right},
 			{d.say("Fitted"), 3.5, left}, {d.say("Taken out"), 3.5, left}, {d.say("By"), 2, left}}}
 	for _, x := range d.Devices {
@@ -141,14 +141,14 @@ func (d Data) probeBlocks() []Block {
 		devices.Rows = append(devices.Rows, []string{x.Name, joined(x.Probe, x.Make), accuracy, fitted, joined(d.moment(x.To), d.tell(x.Why)),
 			x.By})
 	}
-	return []Block{Text(d.say("What each channel rests on at the end of this time:")), d.lastCheckGrid(),
-		Text(d.say("Checks in this time:")), checks, Text(d.say("A check passes when as found lies no further from the reference than the " +
+	return []Block{Text(d.say("Basis of each channel at the end of this period:")), d.lastCheckGrid(),
+		Text(d.say("Checks in this period:")), checks, Text(d.say("A check passes when as found lies no further from the reference than the " +
 			"stated accuracy of the probe and the uncertainty of the reference together.")), devices, d.foundGrid()}
 }
 
 func (d Data) foundGrid() Grid {
-	g := Grid{Empty: d.say("The readings gave no fault of a probe away."), File: "findings.csv",
-		Columns: []Column{{d.say("Began"), 3.5, left}, {d.say("Found from the readings"), 5, left}, {d.say("Sure, %%"), 1.3, right},
+	g := Grid{Empty: d.say("The readings showed no fault of a probe."), File: "findings.csv",
+		Columns: []Column{{d.say("Began"), 3.5, left}, {d.say("Faults found from the readings"), 5, left}, {d.say("Sure, %%"), 1.3, right},
 			{d.say("Judged"), 2, left}, {d.say("By"), 2, left}, {d.say("Why"), 3, left}}}
 	for _, x := range d.Found {
 		g.Rows = append(g.Rows, []string{d.moment(x.From), d.tell(x.Text), fmt.Sprint(x.Percent), d.tell(x.Judgement), x.Person, x.Why})

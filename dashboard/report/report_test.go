@@ -187,8 +187,8 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 	require.Equal(t, "2", totals["batches mixed"], "a corrected entry does not count, its replacement does")
 	require.Equal(t, "3.500", totals["volume mixed"])
 	require.Equal(t, "1.950", totals["volume discarded"])
-	require.Equal(t, []string{"1", "0", "0"}, []string{totals["silver results"], totals["silver results at or above the US federal line"],
-		totals["silver results inconclusive against that line"]})
+	require.Equal(t, []string{"1", "0", "0"}, []string{totals["silver results"], totals["silver results at or above the US federal limit"],
+		totals["of which inconclusive"]})
 	d.Silver = append(d.Silver, report.Silver{Line: phrase.Say("at or above 5.0 mg/L")},
 		report.Silver{Line: phrase.Say("cannot be compared with 5.0 mg/L")}, report.Silver{Line: phrase.Say("cannot be compared with 5.0 mg/L")})
 	for _, row := range read(t, d, "totals.csv") {
@@ -199,8 +199,8 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 		lines[strings.SplitN(row["us_federal_line"], " ", 2)[0]]++
 	}
 	require.Equal(t, []string{"4", strconv.Itoa(lines["at"]), strconv.Itoa(lines["cannot"])},
-		[]string{totals["silver results"], totals["silver results at or above the US federal line"],
-			totals["silver results inconclusive against that line"]})
+		[]string{totals["silver results"], totals["silver results at or above the US federal limit"],
+			totals["of which inconclusive"]})
 	require.Equal(t, []string{"1", "1"}, []string{totals["late entries"], totals["corrections"]})
 	require.Equal(t, "1", totals["duties overdue at the end"])
 	require.Equal(t, sum("gaps.csv", "missing_s"), sum("coverage.csv", "missing_s"), "the gaps explain all that is missing")
@@ -215,7 +215,7 @@ func TestValuesThatAreNotKnownAreNoZeros(t *testing.T) {
 	}
 	require.Nil(t, report.Median(nil))
 	require.InDelta(t, 2.5, *report.Median([]float64{4, 1, 2, 3}), 1e-12)
-	require.Contains(t, page(t, report.Data{}), "No session was held in this time.")
+	require.Contains(t, page(t, report.Data{}), "No session was held in this period.")
 }
 
 func pdf(t require.TestingT, d report.Data) []byte {
@@ -286,7 +286,7 @@ func TestMeasuredSilverStandsInTheReportAndInATable(t *testing.T) {
 		"method": "laboratory", "reference": "paper 7", "person": "Ida"}}, read(t, d, "silver.csv"))
 	require.Contains(t, page(t, d), "under 5.0 mg/L")
 	d.Silver = nil
-	require.Contains(t, page(t, d), "No figure for silver was entered in this time.")
+	require.Contains(t, page(t, d), "No silver result was recorded in this period.")
 }
 
 func TestNamesOfEveryScriptComeThrough(t *testing.T) {
@@ -391,7 +391,7 @@ func TestADocumentIsToldAsThePlaceReadsIt(t *testing.T) {
 	page, err := report.Fragment(report.Compose(d))
 	require.NoError(t, err)
 	require.Contains(t, string(page), "7,3 air changes an hour")
-	require.Contains(t, string(page), "asked 7,3", "also in the drawing")
+	require.Contains(t, string(page), "min 7,3", "also in the drawing")
 	require.Contains(t, string(page), ">-0,3<")
 	require.Contains(t, string(page), "the tables of values keep")
 	require.Equal(t, plain, written(t, d))

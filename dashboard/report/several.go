@@ -124,13 +124,13 @@ func (s Several) firstPage() []Block {
 		{d.say("Too low or stopped"), 2, right}, {d.say("Not known"), 2, right}, {d.say("Readings covered"), 2, right},
 		{d.say("Alarms unanswered"), 2, right},
 		{d.say("Duties overdue"), 2, right}, {d.say("Record book"), 3, left}}}
-	look := Grid{Columns: []Column{{d.say("Needs a look"), 2, left}, {d.say("Why"), 7, left}}}
+	look := Grid{Columns: []Column{{d.say("Needs attention"), 2, left}, {d.say("Why"), 7, left}}}
 	for _, site := range s.Sites {
 		x := site.Data.sums()
 		total.sessions, total.look, air = total.sessions+x.sessions, total.look+x.look, air.Plus(x.air)
 		book := d.say("verified to record %s", number(site.Data.Book))
 		if !site.Data.Book.Holds {
-			book = d.say("does not hold")
+			book = d.say("fails verification")
 		}
 		rows.Rows = append(rows.Rows, []string{site.title(), strconv.Itoa(x.sessions), Hours(x.air.Open()), Hours(x.air.Proven), Hours(x.air.Low),
 			Hours(x.air.Unknown), d.tell(x.covered()), strconv.Itoa(x.unanswered), strconv.Itoa(x.overdue), book})
@@ -142,7 +142,7 @@ func (s Several) firstPage() []Block {
 		{strconv.Itoa(len(s.Sites)), d.say("sites")},
 		{strconv.Itoa(total.sessions), d.say("sessions")},
 		{d.tell(air.share()), d.say("of the time that trays stood open, with proven airflow")},
-		{Hours(air.Unknown), d.say("with airflow not known")},
+		{Hours(air.Unknown), d.say("with airflow unknown")},
 	}, rows}
 	if len(look.Rows) > 0 {
 		blocks = append(blocks, look)
@@ -168,7 +168,7 @@ func (o OfSite) look(d Data, x sums) []string {
 		list = append(list, d.tell(n))
 	}
 	if !o.Data.Book.Holds {
-		list = append(list, d.say("The record book does not hold: %s.", o.Data.Book.Problem))
+		list = append(list, d.say("The record book fails verification: %s.", o.Data.Book.Problem))
 	}
 	if x.look > 0 {
 		list = append(list, d.say("%s without proven airflow for a part of the time.", counted(x.look, "session")))

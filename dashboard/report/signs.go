@@ -82,7 +82,8 @@ func (s *signs) readable(d Document) Document {
 		out.Subtitle = append(out.Subtitle, s.plain(line))
 	}
 	if s.missed {
-		out.Subtitle = append(out.Subtitle, phrase.Say("Some names use signs that the font of this document does not have. Each such sign "+
+		out.Subtitle = append(out.Subtitle, phrase.Say("Some names use characters that the font of this document does not have. Each such "+
+			"character "+
 			"is written as its Unicode number in brackets, such as [5C71 7530] for two of them; the page and the tables beside this document "+
 			"show them as they were entered.").By(d.by))
 	}

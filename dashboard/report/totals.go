@@ -115,7 +115,7 @@ func (d Data) alarmTotals() []Total {
 			phrase.Say("the number of rows without waited_s whose left_before_answer is no")),
 		count(dropped, phrase.Say("alarms unanswered when the room was left"), file,
 			phrase.Say("the number of rows without waited_s whose left_before_answer is yes")),
-		count(len(d.Aside), phrase.Say("alarms shelved or out of service"), "alarms-aside.csv", phrase.Say("the number of rows")),
+		count(len(d.Aside), phrase.Say("alarms snoozed or switched off"), "alarms-aside.csv", phrase.Say("the number of rows")),
 	}
 }
 
@@ -165,9 +165,9 @@ func (d Data) bookTotals() []Total {
 		{phrase.Say("other waste added"), litres(wasteAdded), "L", file, sum(wasteAdded)},
 		count(kinds[wasteCollected], phrase.Say("waste containers collected"), file, rows(wasteCollected)),
 		count(len(d.Silver), phrase.Say("silver results"), silver, phrase.Say("the number of rows")),
-		count(reaching, phrase.Say("silver results at or above the US federal line"), silver,
+		count(reaching, phrase.Say("silver results at or above the US federal limit"), silver,
 			phrase.Say("the number of rows whose us_federal_line begins with at or above")),
-		count(open, phrase.Say("silver results inconclusive against that line"), silver,
+		count(open, phrase.Say("of which inconclusive"), silver,
 			phrase.Say("the number of rows whose us_federal_line begins with cannot")),
 		count(len(d.Late)-corrections, phrase.Say("late entries"), "late-and-corrected.csv", phrase.Say("the number of rows without corrects")),
 		count(corrections, phrase.Say("corrections"), "late-and-corrected.csv", phrase.Say("the number of rows with corrects")),

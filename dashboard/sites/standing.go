@@ -102,7 +102,7 @@ func (s *Pages) bodyOf(l web.Look, n int, sees access.Sites) sitesBody {
 		}
 	}
 	if need > mostRows {
-		body.More = web.Count(need-mostRows, "%d more needs a look.", "%d more need a look.")
+		body.More = web.Count(need-mostRows, "%d more needs attention.", "%d more need attention.")
 	}
 	switch {
 	case len(now.Sites) == 0 && sees != access.AllSites:
@@ -110,9 +110,9 @@ func (s *Pages) bodyOf(l web.Look, n int, sees access.Sites) sitesBody {
 	case len(now.Sites) == 0:
 		body.Sum = "No site is known yet. Add one on the computer of the centre: wetside centre add-site"
 	case need == 0:
-		body.Sum = web.Count(len(now.Sites), "%d site. It needs no look.", "%d sites. None needs a look.")
+		body.Sum = web.Count(len(now.Sites), "%d site. Nothing needs attention.", "%d sites. Nothing needs attention.")
 	default:
-		body.Sum = web.Count(len(now.Sites), "%d site.", "%d sites.") + " " + web.Count(need, "%d needs a look.", "%d need a look.")
+		body.Sum = web.Count(len(now.Sites), "%d site.", "%d sites.") + " " + web.Count(need, "%d needs attention.", "%d need attention.")
 	}
 	return body
 }
@@ -267,7 +267,7 @@ func (f drawn) book(b Book) []state {
 	var list []state
 	switch {
 	case b.Broken != "":
-		list = append(list, state{Shape: "stopped", Text: "Does not hold at the centre"})
+		list = append(list, state{Shape: "stopped", Text: "Fails verification at the centre"})
 	case b.Verified.IsZero():
 		list = append(list, state{Shape: "unknown", Text: "Not verified yet"})
 	default:
@@ -291,7 +291,7 @@ func (f drawn) needs(site Site) []string {
 		}
 	}
 	add(site.Book.Refused != "", "Refused: %s", site.Book.Refused)
-	add(site.Book.Broken != "", "The record book does not hold: %s", site.Book.Broken)
+	add(site.Book.Broken != "", "The record book fails verification: %s", site.Book.Broken)
 	add(site.Heard.IsZero(), "Never heard.")
 	add(site.Late, "Not heard since %s.", f.When(site.Heard))
 	problem := f.Text(site.Problem)

@@ -35,13 +35,13 @@ func (s *Scene) Probed(now time.Time) {
 		Next: now.Add(180 * day), Note: "invented"}, 2*day)
 	waits := truth.Finding{ID: "out:stop", What: truth.OutOfBath, Channels: []sensors.ChannelID{stop}, From: now.Add(-20 * time.Minute),
 		Confidence: 0.94,
-		Text: phrase.Say("Stop bath tray left %s within two minutes and has read what the room's air does since: its probe may be out "+
+		Text: phrase.Say("Stop bath tray left %s within two minutes and has followed the room air since: its probe may be out "+
 			"of the liquid.", quantity.Celsius(19.1).To(0.1)),
 		Basis: phrase.Say("after the step it lay %s from the air and %s from where the bath was", quantity.Celsius(0.1).To(0.1).Gap(),
 			quantity.Celsius(1.9).To(0.1).Gap())}
 	judged := waits
 	judged.ID, judged.What, judged.From = "jump:stop", truth.Jump, now.Add(-30*day)
-	judged.Text = phrase.Say("Stop bath tray moved by %s within two minutes and stayed there; nothing was entered that explains it.",
+	judged.Text = phrase.Say("Stop bath tray moved by %s within two minutes and stayed there; no entry explains the change.",
 		quantity.Celsius(2.1).To(0.1).Change())
 	s.board.Probes = s.board.Probes.Offered(judged).Offered(waits)
 	enter(truth.DismissFinding{Finding: judged, Why: "I poured it anew and entered it later"}, 30*day)

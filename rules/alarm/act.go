@@ -59,14 +59,14 @@ type Shelving struct {
 // Shelve silences an alarm until an end that must be named, for a reason.
 func (s Set) Shelve(id string, by Shelving, now sensors.Instant) (Set, Transition, error) {
 	if strings.TrimSpace(by.Note) == "" || strings.TrimSpace(by.Person) == "" {
-		return s, Transition{}, phrase.Errorf("shelving the alarm %q needs a name and a reason", id)
+		return s, Transition{}, phrase.Errorf("snoozing the alarm %q needs a name and a reason", id)
 	}
 	if !by.Until.After(now.Wall) || by.Until.Sub(now.Wall) > 24*time.Hour {
-		return s, Transition{}, phrase.Errorf("shelving the alarm %q needs an end within the next 24 hours", id)
+		return s, Transition{}, phrase.Errorf("snoozing the alarm %q needs an end within the next 24 hours", id)
 	}
 	return s.act(id, by.By, now, func(a Alarm) (Alarm, error) {
 		if a.State == OutOfService || a.State == Shelved {
-			return a, phrase.Errorf("the alarm %q is %s already: put it back first", id, a.State)
+			return a, phrase.Errorf("the alarm %q is %s already: switch it back on first", id, a.State)
 		}
 		a.State, a.Until = Shelved, by.Until
 		return a, nil
@@ -76,11 +76,11 @@ func (s Set) Shelve(id string, by Shelving, now sensors.Instant) (Set, Transitio
 // TakeOutOfService stops an alarm for maintenance until somebody puts it back.
 func (s Set) TakeOutOfService(id string, by By, now sensors.Instant) (Set, Transition, error) {
 	if strings.TrimSpace(by.Note) == "" || strings.TrimSpace(by.Person) == "" {
-		return s, Transition{}, phrase.Errorf("taking the alarm %q out of service needs a name and a reason", id)
+		return s, Transition{}, phrase.Errorf("switching off the alarm %q needs a name and a reason", id)
 	}
 	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
 		if a.State == OutOfService {
-			return a, phrase.Errorf("the alarm %q is out of service already", id)
+			return a, phrase.Errorf("the alarm %q is switched off already", id)
 		}
 		a.State, a.Until = OutOfService, time.Time{}
 		return a, nil
@@ -91,7 +91,7 @@ func (s Set) TakeOutOfService(id string, by By, now sensors.Instant) (Set, Trans
 // whether its condition holds.
 func (s Set) PutBack(id string, by By, now sensors.Instant) (Set, Transition, error) {
 	if strings.TrimSpace(by.Person) == "" {
-		return s, Transition{}, phrase.Errorf("putting the alarm %q back needs a name", id)
+		return s, Transition{}, phrase.Errorf("switching the alarm %q back on needs a name", id)
 	}
 	return s.act(id, by, now, func(a Alarm) (Alarm, error) {
 		if a.State != Shelved && a.State != OutOfService {

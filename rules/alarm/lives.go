@@ -50,9 +50,9 @@ func (e Ending) Said() phrase.Sentence {
 	case Rests:
 		return phrase.Say("no session was open and no tray filled any more")
 	case Explained:
-		return phrase.Say("another alarm explained it, or the bath was put away")
+		return phrase.Say("another alarm explained this one, or the bath was emptied")
 	case PutAside:
-		return phrase.Say("put aside before anybody acknowledged")
+		return phrase.Say("snoozed or switched off before anybody acknowledged")
 	}
 	return phrase.Say("nobody acknowledged")
 }
@@ -60,7 +60,7 @@ func (e Ending) Said() phrase.Sentence {
 // Aside is an alarm that a person put aside.
 type Aside struct {
 	Since Transition
-	Back  time.Time // zero while it is still aside
+	Back  time.Time // zero while it is still off
 }
 
 // Lives follows the alarms of a room. The zero Lives have followed none.

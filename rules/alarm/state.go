@@ -30,8 +30,12 @@ func (s State) Said() phrase.Sentence {
 	switch s {
 	case Returned:
 		return phrase.Say("back to normal, not acknowledged")
+	case Shelved:
+		return phrase.Say("snoozed")
 	case Suppressed:
 		return phrase.Say("off outside sessions")
+	case OutOfService:
+		return phrase.Say("switched off")
 	}
 	return phrase.Plain(string(s))
 }

@@ -9,7 +9,7 @@ import (
 )
 
 // Removed is the cause of the last two transitions of an alarm that is watched no more.
-func Removed() phrase.Sentence { return phrase.Say("the configuration no longer watches for it") }
+func Removed() phrase.Sentence { return phrase.Say("the configuration no longer has this alarm") }
 
 // Step advances every alarm by what is signalled now. An alarm whose signal is no
 // longer given is taken out of service and dropped. The set passed in is not

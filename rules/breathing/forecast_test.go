@@ -90,7 +90,7 @@ func TestOpenTraysWithoutProvenFlow(t *testing.T) {
 	tally = tally.Add(30*time.Minute, 3, 0).Add(12*time.Minute, 3, 3).Add(10*time.Minute, 0, 0).
 		Add(8*time.Minute, 1, 1).Add(-time.Hour, 3, 3)
 	require.Equal(t, breathing.TrayTally{Open: 50 * time.Minute, Unproven: 20 * time.Minute, TrayUnproven: 44 * time.Minute}, tally)
-	require.Equal(t, "Trays stood uncovered for 50 min, 20 min of that without proven flow.", tally.Sentence().String())
+	require.Equal(t, "Trays were uncovered for 50 min, 20 min without proven airflow.", tally.Sentence().String())
 }
 
 func stopBath() breathing.StopBathModel {

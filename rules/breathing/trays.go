@@ -34,5 +34,5 @@ func (t TrayTally) Sentence() phrase.Sentence {
 	if t.Open == 0 {
 		return phrase.Say("No tray was uncovered.")
 	}
-	return phrase.Say("Trays stood uncovered for %.0f min, %.0f min of that without proven flow.", t.Open.Minutes(), t.Unproven.Minutes())
+	return phrase.Say("Trays were uncovered for %.0f min, %.0f min without proven airflow.", t.Open.Minutes(), t.Unproven.Minutes())
 }

@@ -107,7 +107,7 @@ type Done struct {
 // Standing is how a duty stands at a moment.
 type Standing struct {
 	Duty
-	// Last is when it was done last, nil when that was never entered.
+	// Last is when it was done last, nil when that was never recorded.
 	Last *Done
 	// Due is the end of the day by which it is to be done; zero when it was never done
 	// and so is due at once.

@@ -19,7 +19,7 @@ date 2026-10-14
 18:00 fill fix1 fixer
 18:05 refuse Ada "alarm shelved" {"alarm":"channel:wash","until":"2026-10-14T18:00:00Z","why":""} => missing
 18:05 refuse Ada "alarm shelved" {"alarm":"channel:elsewhere","until":"2026-10-14T18:00:00Z","why":"cable"} => no alarm
-18:05 refuse Ada "alarm shelved" {"alarm":"history","until":"2026-10-14T18:00:00Z","why":"cable"} => can't be put aside
+18:05 refuse Ada "alarm shelved" {"alarm":"history","until":"2026-10-14T18:00:00Z","why":"cable"} => can't be snoozed
 18:05 do Ada "alarm shelved" {"alarm":"channel:wash","until":"2026-10-14T18:00:00Z","why":"cable on order"}
 18:06 mute wash
 18:10 lit none

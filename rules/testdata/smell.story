@@ -16,10 +16,10 @@ date 2026-10-14
 19:00 gas acid within the limit
 19:20 refuse Bo "complaint" {"what":""} => missing
 19:20 do Bo "complaint" {"what":"sharp smell at the stop bath"}
-19:20 notice Bo complained at 19:20: sharp smell at the stop bath
+19:20 notice Bo reported at 19:20: sharp smell at the stop bath
 19:20 lit none
 19:20 recorded 1 complaint
 19:20 recorded 1 readings at a complaint practice record
-20:20 notice Bo complained
+20:20 notice Bo reported
 20:50 empty stop
 32:30 notice none

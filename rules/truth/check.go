@@ -131,9 +131,9 @@ func (CheckProbe) Least() access.Role { return access.Instructor }
 // What says what was done.
 func (a CheckProbe) What(name func(sensors.ChannelID) string) phrase.Sentence {
 	if a.Correct {
-		return phrase.Say("%s was checked, and its correction is in force, entered", name(a.Channel))
+		return phrase.Say("%s was checked, and its correction is in force, recorded", name(a.Channel))
 	}
-	return phrase.Say("%s was checked, entered", name(a.Channel))
+	return phrase.Say("%s was checked, recorded", name(a.Channel))
 }
 
 // Texts are what a person wrote.
@@ -156,15 +156,15 @@ func (a CheckProbe) check(l Life, s Stamp) error {
 	case a.Method == ZeroPoint && a.Reference != 0:
 		return phrase.Errorf("the reference of a zero point is 0: for another value compare with a reference")
 	case !near(a.AsFound) || a.AsLeft != nil && !near(*a.AsLeft) || !near(a.Reference):
-		return phrase.Errorf("a value lies far outside of what this channel can read: look at the figure and its unit")
+		return phrase.Errorf("a value lies far outside of what this channel can read: check the figure and its unit")
 	case !within(a.Uncertainty, 0, span):
 		return phrase.Errorf("the uncertainty of the reference is not usable: write its plus-or-minus, such as 0.1")
 	case a.Method == Reference && a.Instrument == "":
 		return phrase.Errorf("the reference instrument is missing: write which one it was")
 	case a.Correct && math.Abs(a.AsFound-a.Reference) > span/4:
-		return phrase.Errorf("the probe is so far off that a correction would hide a fault: look at the probe and at the figures")
+		return phrase.Errorf("the probe is so far off that a correction would hide a fault: check the probe and the figures")
 	case !a.Next.IsZero() && (!a.Next.After(s.At) || a.Next.Sub(s.At) > longestToNext):
-		return phrase.Errorf("the next check is due on a day to come, within ten years: look at the date")
+		return phrase.Errorf("the next check is due on a day to come, within ten years: check the date")
 	}
 	return nil
 }

@@ -43,7 +43,7 @@ func (a SetCorrection) Since() (at time.Time, within time.Duration) { return a.F
 
 // What says what was done.
 func (a SetCorrection) What(name func(sensors.ChannelID) string) phrase.Sentence {
-	return phrase.Say("the correction of %s holds from its date on, entered", name(a.Channel))
+	return phrase.Say("the correction of %s applies from its date on, recorded", name(a.Channel))
 }
 
 // Texts are what a person wrote.
@@ -62,7 +62,7 @@ func (a SetCorrection) check(l Life, s Stamp) error {
 	case !within(a.Slope, leastSlope, mostSlope):
 		return phrase.Errorf("the slope is not usable: expected 0.5 to 2, and 1 where only an offset is meant")
 	case !within(math.Abs(a.Offset), 0, spread(l.Channel)):
-		return phrase.Errorf("the offset is not usable: look at the figure and its unit")
+		return phrase.Errorf("the offset is not usable: check the figure and its unit")
 	case strings.TrimSpace(a.Why) == "":
 		return phrase.Errorf("the reason is missing: write what the correction rests on")
 	}

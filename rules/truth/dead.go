@@ -139,7 +139,7 @@ func (t *track) leapt() bool {
 func (t *track) stuck() Finding {
 	l := &t.live
 	f := Finding{What: EndStop, From: l.since.Wall, Confidence: mostCertain,
-		Text: phrase.Say("%s went from %s to %s within one reading and has stood there for %.0f minutes.", t.channel.Name,
+		Text: phrase.Say("%s went from %s to %s within one reading and has stayed there for %.0f minutes.", t.channel.Name,
 			t.shown(t.channel.Unit.ToBase(l.before)), t.shown(t.channel.Unit.ToBase(l.raw)), l.stood().Minutes()),
 		Basis: phrase.Say("a live probe neither gets there within one reading nor stands still there")}
 	if t.channel.Kind.IsGas() {

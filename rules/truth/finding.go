@@ -158,9 +158,9 @@ func (b Book) checkDecision(d decision) error {
 	o, known := b.Offer(id)
 	switch {
 	case !known:
-		return phrase.Errorf("that finding is not there any more: load the page again")
+		return phrase.Errorf("that finding is not there any more: reload the page")
 	case !o.Open() && !o.Still:
-		return phrase.Errorf("%s has judged that finding already: load the page again", o.By)
+		return phrase.Errorf("%s has judged that finding already: reload the page", o.By)
 	case strings.TrimSpace(why) == "":
 		return phrase.Errorf("the reason is missing: write what you saw or did")
 	}

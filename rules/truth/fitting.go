@@ -101,7 +101,7 @@ func leastFor(from time.Time) access.Role {
 
 // What says what was done.
 func (a FitProbe) What(name func(sensors.ChannelID) string) phrase.Sentence {
-	return phrase.Say("%s was fitted at %s, entered", a.Probe, name(a.Channel))
+	return phrase.Say("%s was fitted at %s, recorded", a.Probe, name(a.Channel))
 }
 
 // Texts are what a person wrote.
@@ -120,7 +120,7 @@ func (a RemoveProbe) Since() (at time.Time, within time.Duration) { return a.Fro
 
 // What says what was done.
 func (a RemoveProbe) What(name func(sensors.ChannelID) string) phrase.Sentence {
-	return phrase.Say("the probe of %s was taken out, entered", name(a.Channel))
+	return phrase.Say("the probe of %s was taken out, recorded", name(a.Channel))
 }
 
 // Texts are what a person wrote.
@@ -163,7 +163,7 @@ func checkFrom(from, last time.Time, s Stamp) error {
 	case from.After(s.At.Add(slack)):
 		return phrase.Errorf("that time is still to come: enter it when it has been done")
 	case !from.IsZero() && from.Before(last):
-		return phrase.Errorf("that is before the last change of this place, on %s: look at the date", last.UTC().Format(time.DateOnly))
+		return phrase.Errorf("that is before the last change of this place, on %s: check the date", last.UTC().Format(time.DateOnly))
 	}
 	return nil
 }

@@ -37,9 +37,9 @@ func (HandReading) Least() access.Role { return access.Volunteer }
 // What says what was done.
 func (a HandReading) What(name func(sensors.ChannelID) string) phrase.Sentence {
 	if a.Raw == nil {
-		return phrase.Say("a hand reading at %s, whose probe said nothing to compare it with, was entered", name(a.Channel))
+		return phrase.Say("a hand reading at %s, without a probe reading to compare, was recorded", name(a.Channel))
 	}
-	return phrase.Say("a hand reading at %s was entered beside what its probe said", name(a.Channel))
+	return phrase.Say("a hand reading at %s was recorded beside the reading of the probe", name(a.Channel))
 }
 
 // Texts are what a person wrote.
@@ -51,7 +51,7 @@ func (a HandReading) check(l Life, _ Stamp) error {
 	span := spread(l.Channel)
 	switch {
 	case !l.Channel.Plausible.Holds(a.Value):
-		return phrase.Errorf("that is outside of what this channel can read: look at the figure and its unit")
+		return phrase.Errorf("that is outside of what this channel can read: check the figure and its unit")
 	case strings.TrimSpace(a.With) == "":
 		return phrase.Errorf("the thermometer is missing: write which one it was")
 	case !within(a.Uncertainty, 0, span/4):

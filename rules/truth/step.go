@@ -194,12 +194,12 @@ func (w *Watch) resolve(x suspicion, t *track, now sensors.Instant) (found []Fin
 	}
 	switch {
 	case x.inAir && back:
-		f := x.outOfBath(phrase.Say("%s read what the room's air does for some minutes and then what it had read before: its probe was out "+
+		f := x.outOfBath(phrase.Say("%s followed the room air for some minutes, then returned: its probe was lifted out "+
 			"of the liquid.", x.channel.Name), true)
 		f.To = wallAt(w.slot-quietSlots, now)
 		return []Finding{f}, true
 	case x.inAir && hangs && w.slot >= x.begun+hangSlots:
-		return []Finding{x.outOfBath(phrase.Say("%s left %s within two minutes and has read what the room's air does since: its probe may "+
+		return []Finding{x.outOfBath(phrase.Say("%s left %s within two minutes and has followed the room air since: its probe may "+
 			"be out of the liquid.", x.channel.Name, quantity.Celsius(x.step.before.mean).To(0.1)), false)}, true
 	case w.slot < x.begun+actSlots:
 		return nil, false
@@ -212,7 +212,7 @@ func (w *Watch) resolve(x suspicion, t *track, now sensors.Instant) (found []Fin
 func (x suspicion) jump() Finding {
 	f := x.Finding
 	f.What, f.Confidence = Jump, certain(normalOdds(0, x.step.moved()))
-	f.Text = phrase.Say("%s moved by %s within two minutes and stayed there; nothing was entered that explains it.", x.channel.Name,
+	f.Text = phrase.Say("%s moved by %s within two minutes and stayed there; no entry explains the change.", x.channel.Name,
 		quantity.Celsius(x.step.moved()).To(0.1).Change())
 	f.Basis = phrase.Say("a tray of liquid takes an hour or so for what this took at most two minutes for: either the probe is wrong, or " +
 		"what it stands in was changed")

@@ -64,7 +64,8 @@ func (c Commissioning) Evaluate() (Commissioned, error) {
 	}
 	factor := float64(mean / c.AtProbe)
 	if factor > 2 {
-		return Commissioned{}, phrase.Errorf("the fixed probe shows %s while the mean is %s: it stands in dead air, move it", c.AtProbe.To(0.01),
+		return Commissioned{}, phrase.Errorf("the fixed probe shows %s while the mean is %s: the probe is in dead air: move the probe",
+			c.AtProbe.To(0.01),
 			mean.To(0.01))
 	}
 	even := quantity.Percent(100 * slices.Min(c.Velocities) / slices.Max(c.Velocities))
@@ -86,7 +87,7 @@ func (c Commissioning) complete() error {
 		}
 	}
 	if c.At.IsZero() {
-		return phrase.Errorf("the commissioning lacks its date")
+		return phrase.Errorf("the date of the commissioning is missing")
 	}
 	if err := c.certified(); err != nil {
 		return err
@@ -101,7 +102,7 @@ func (c Commissioning) complete() error {
 func (c Commissioning) certified() error {
 	switch {
 	case c.CertificateEnds.IsZero():
-		return phrase.Errorf("the commissioning lacks the last day on which the calibration certificate counts")
+		return phrase.Errorf("the commissioning lacks the last day on which the calibration certificate is valid")
 	case c.At.After(c.CertificateEnds.AddDate(0, 0, 1)):
 		return phrase.Errorf("the calibration certificate ended on %s, before the traverse of %s: have the instrument calibrated, and "+
 			"measure again",

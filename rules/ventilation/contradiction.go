@@ -58,7 +58,8 @@ func commandAgainstFlow(in Evidence) (Contradiction, bool) {
 			phrase.Say("The fan is switched on but the duct reads %s: look at the belt, the damper, the breaker and the probe.", flow.To(1))}, true
 	case !on && moves:
 		return Contradiction{FlowNoCommand,
-			phrase.Say("The fan is switched off but the duct reads %s: another fan draws on the duct, or the probe or the contact is wrong.",
+			phrase.Say("The fan is switched off but the duct reads %s: either another fan is drawing on this duct, or the flow probe or the "+
+				"fan contact is faulty.",
 				flow.To(1))}, true
 	}
 	return Contradiction{}, false
@@ -104,7 +105,7 @@ func shortMakeUp(in Evidence) (Contradiction, bool) {
 		return Contradiction{}, false
 	}
 	return Contradiction{MakeUpShort,
-		phrase.Say("The supply blows in %.0f %% of what the exhaust draws out, at least %.0f %% is asked for (%s): the rest comes through "+
+		phrase.Say("The supply blows in %.0f %% of what the exhaust draws out, at least %.0f %% is required (%s): the rest comes through "+
 			"gaps from the neighbours; look at the supply's fan, filter and grilles.",
 			share, float64(in.MakeUpAsked), in.MakeUpSource)}, true
 }

@@ -149,7 +149,7 @@ func (d Decay) Compare(byFlow quantity.PerHour, accuracy quantity.Percent) Agree
 			phrase.Say("They contradict each other: %s. The air at the sensor changes less than the flow says: poor mixing, a short cut from "+
 				"inlet to outlet, or a flow probe that reads high.", both)}
 	case d.Low > byFlow+spread:
-		return Agreement{false, phrase.Say("They contradict each other: %s. The room loses air on other ways too, or the flow probe reads low.",
+		return Agreement{false, phrase.Say("They contradict each other: %s. The room loses air in other ways too, or the flow probe reads low.",
 			both)}
 	}
 	return Agreement{true, phrase.Say("They agree: %s.", both)}

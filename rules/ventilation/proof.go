@@ -142,7 +142,7 @@ func (in Evidence) basis(lead int, flow quantity.CubicMetrePerHour) phrase.Sente
 		}
 	}
 	if len(agree) == 0 {
-		return phrase.Say("This rests on one reading, of %s: no other confirms that air moves.", in.Signs[lead].Name)
+		return phrase.Say("Only one reading, of %s, shows this: no other confirms that air moves.", in.Signs[lead].Name)
 	}
 	return phrase.Say("Measured by %s, confirmed by %s.", in.Signs[lead].Name, enumerate(agree))
 }

@@ -67,8 +67,8 @@ func truthTable() []truth {
 	const moving, uneven, low, stopped, unknown, disputed = ventilation.Moving, ventilation.Uneven, ventilation.Low, ventilation.Stopped,
 		ventilation.NotProven, ventilation.Disputed
 	return []truth{
-		{"one flow probe", room{flow: "290"}, moving, "This rests on one reading, of Exhaust duct: no other confirms that air moves."},
-		{"fan switch shows power alone", room{flow: "290", fan: "on"}, moving, "This rests on one reading, of Exhaust duct"},
+		{"one flow probe", room{flow: "290"}, moving, "Only one reading, of Exhaust duct, shows this: no other confirms that air moves."},
+		{"fan switch shows power alone", room{flow: "290", fan: "on"}, moving, "Only one reading, of Exhaust duct"},
 		{"all agree", room{"290", "285", "on", "0.4", "0.5", "0.4", "-5", "700"}, moving,
 			"confirmed by Velocity pressure, the hood and Room pressure."},
 		{"all at rest", room{"0", "0", "off", "0", "0", "0", "0", "500"}, stopped, "No air moves"},
@@ -92,13 +92,13 @@ func truthTable() []truth {
 			"The hood draws up to 0.50 m/s, but 0.08 m/s at its left end"},
 		{"middle covered", room{flow: "290", left: "0.4", middle: "0.1", right: "0.4"}, uneven, "0.10 m/s in its middle"},
 		{"an end covered, too little air", room{flow: "200", left: "0.05", middle: "0.3"}, low, "Too little air"},
-		{"door open, room not drawn down", room{flow: "290", fan: "on", pressure: "0"}, moving, "This rests on one reading"},
+		{"door open, room not drawn down", room{flow: "290", fan: "on", pressure: "0"}, moving, "Only one reading"},
 		{"more CO2 than the people give", room{flow: "290", fan: "on", co2: "2400"}, disputed, "but Carbon dioxide reads 2400 ppm"},
 		{"flow suspected", room{flow: "?", fan: "on"}, unknown, "Airflow unknown: Exhaust duct is suspect (stuck). The fan is switched on, " +
 			"which does not prove a flow."},
-		{"flow suspected, second good", room{flow: "?", second: "285", fan: "on"}, moving, "This rests on one reading, of Velocity pressure"},
+		{"flow suspected, second good", room{flow: "?", second: "285", fan: "on"}, moving, "Only one reading, of Velocity pressure"},
 		{"flow missing", room{flow: "-", middle: "0.5", pressure: "-5"}, unknown, "Airflow unknown: Exhaust duct is missing (silent)."},
-		{"suspected signs contradict nothing", room{"290", "?", "-", "?", "?", "-", "-", "?"}, moving, "This rests on one reading"},
+		{"suspected signs contradict nothing", room{"290", "?", "-", "?", "?", "-", "-", "?"}, moving, "Only one reading"},
 		{"no flow probe", room{fan: "on", pressure: "-5"}, unknown, "no flow probe is configured"},
 	}
 }

@@ -62,7 +62,7 @@ func TestVerifyNamesTheFirstLineThatDoesNotHold(t *testing.T) {
 	require.EqualValues(t, 2, last.Number)
 
 	last, err = book.Verify(strings.NewReader(strings.Join(append(lines[:1], lines[3]), "\n")))
-	require.ErrorContains(t, err, "record 2 does not hold")
+	require.ErrorContains(t, err, "record 2 fails verification")
 	require.EqualValues(t, 1, last.Number)
 }
 

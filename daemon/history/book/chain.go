@@ -43,7 +43,7 @@ type Broken struct {
 
 // Error is the sentence shown to people.
 func (b *Broken) Error() string {
-	return fmt.Sprintf("record %d does not hold: %s", b.Number, b.Why)
+	return fmt.Sprintf("record %d fails verification: %s", b.Number, b.Why)
 }
 
 // Chain checks records one after another. The zero Chain expects record 1.
