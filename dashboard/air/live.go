@@ -198,7 +198,7 @@ func (f figures) breathingRow(b breathing.Finding) breathingRow {
 	row := breathingRow{Key: l.Text().String(), Limit: fmt.Sprintf("%s: %s %s", f.limitName(l), f.Plain(l.Value), l.Unit.Symbol()),
 		Why:     f.Text(b.Why),
 		Average: f.Text(b.Figure()), Coverage: percent(b.Average.Coverage), Verdict: f.Word(b.Verdict), Shape: verdictShape(b.Verdict)}
-	if row.Average == row.Verdict { // said once
+	if row.Average == row.Verdict || b.Average.Coverage == 0 { // said once
 		row.Average = ""
 	}
 	if l.Standing != breathing.Verified {
