@@ -69,3 +69,17 @@ func TestOnlyTheAnswerWithoutANameIsNamedAndOnlyOnce(t *testing.T) {
 	l.Name(seer)
 	require.Equal(t, "Ida", l.All[0].Seen().String(), "it was answered by name")
 }
+
+func TestAlarmsAreListedUrgentFirstThenOldestFirst(t *testing.T) {
+	at := func(n int) time.Time { return start().Add(time.Duration(n) * time.Minute) }
+	set := alarm.Set{}
+	for _, a := range []alarm.Alarm{{ID: "d", Raised: at(2)}, {ID: "c", Raised: at(1)}, {ID: "b", Raised: at(1)},
+		{ID: "f", Urgent: true, Raised: at(9)}, {ID: "e", Urgent: true, Raised: at(3)}} {
+		set[a.ID] = a
+	}
+	var order string
+	for _, a := range set.Listed() {
+		order += a.ID
+	}
+	require.Equal(t, "efbcd", order)
+}

@@ -227,3 +227,20 @@ func TestMixtureOfManyTenthsJustMeetsOne(t *testing.T) {
 		require.Equal(t, breathing.Within, x.Verdict())
 	})
 }
+
+func TestAnAverageIsJudgedByItsWholeInterval(t *testing.T) {
+	for _, c := range []struct {
+		average breathing.Average
+		want    breathing.Verdict
+	}{
+		{breathing.Average{Low: 5, High: 10, Coverage: 1}, breathing.Within},
+		{breathing.Average{Low: 5, High: 10.01, Coverage: 1}, breathing.CantTell},
+		{breathing.Average{Low: 10, High: 12, Coverage: 1}, breathing.CantTell},
+		{breathing.Average{Low: 10.01, High: 12, Coverage: 0.01}, breathing.Over},
+		{breathing.Average{Low: 5, High: 9, Coverage: 1, Open: true}, breathing.CantTell},
+		{breathing.Average{Low: 5, High: 9, Coverage: breathing.LeastCoverage}, breathing.Within},
+		{breathing.Average{Low: 5, High: 9, Coverage: breathing.LeastCoverage - 0.001}, breathing.CantTell},
+	} {
+		require.Equal(t, c.want, c.average.Against(10), "%+v", c.average)
+	}
+}

@@ -119,6 +119,11 @@ func TestADamagedBlockIsRefused(t *testing.T) {
 	for n := range len(block) {
 		_, err := pack.Decode(nil, block[:n])
 		require.ErrorIs(t, err, pack.ErrDamaged, "cut after %d bytes", n)
+		if n < len(block)/4 { // before the times end
+			var d pack.Decoder
+			_, err = d.Moments(nil, block[:n])
+			require.ErrorIs(t, err, pack.ErrDamaged, "cut after %d bytes", n)
+		}
 	}
 	_, err = pack.Decode(nil, append(block, 0))
 	require.ErrorIs(t, err, pack.ErrDamaged)
