@@ -330,6 +330,12 @@ func checkBook(t *testing.T, e *evening, store *history.Store) {
 	require.Subset(t, story, []string{"air state practice moving", "alarm line:trays unacknowledged",
 		"alarm line:trays returned to normal, not yet seen",
 		"alarm acknowledged  ", "alarm line:air unacknowledged", "air state practice stopped", "alarm air unacknowledged"})
+	counts, err := store.Records(e.ctx, history.Query{Kinds: []string{rules.SessionCounts}})
+	require.NoError(t, err)
+	var last rules.Event
+	require.NoError(t, json.Unmarshal(counts[len(counts)-1].Content, &last))
+	require.WithinDuration(t, counts[len(counts)-1].At, last.Session.Tally.To, 2*time.Second)
+	require.InDelta(t, 30*time.Minute, last.Session.Tally.Watched, float64(10*time.Second), "a stop leaves nothing uncounted")
 	report, err := history.Verify(e.ctx, filepath.Join(e.dir, "data"))
 	require.NoError(t, err)
 	require.NoError(t, report.Err())

@@ -124,8 +124,9 @@ func (r *room) nextTick() <-chan time.Time { return r.clock.After(tick - r.clock
 func (r *room) keepRest(ctx context.Context) {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), slowFor)
 	defer cancel()
-	if _, err := r.keeper.keep(ctx, r.clock.Now(), true); err != nil {
-		r.log.Error("history is not being kept", zap.Error(err))
+	unwritable := r.keeper.note(r.board.Memory.LeftToCount(r.config.ID))
+	if _, err := r.keeper.keep(ctx, r.clock.Now(), true); errors.Join(unwritable, err) != nil {
+		r.log.Error("history is not being kept", zap.Error(errors.Join(unwritable, err)))
 	}
 }
 

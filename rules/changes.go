@@ -80,6 +80,17 @@ func sessionChanges(room Room, m *Memory, now time.Duration) []Event {
 	return []Event{e}
 }
 
+// LeftToCount is what was counted of a running session since it was recorded last, for a
+// program that stops: a report on its book says then what the board said.
+func (m Memory) LeftToCount(room string) []Event {
+	is := m.Session.Settled()
+	if !is.Phase.Running() || is.Tally.Watched == 0 {
+		return nil
+	}
+	return []Event{{Kind: SessionCounts, Subject: room, From: string(is.Phase), To: string(is.Phase),
+		Cause: is.Tally.Trays.Sentence().String(), Session: &is}}
+}
+
 func armedWord(armed bool) string {
 	if armed {
 		return "armed"

@@ -72,7 +72,7 @@ func (d Data) firstPage() []Block {
 			look = append(look, s)
 		}
 	}
-	blocks := []Block{Lead(d.leadOf(len(d.Sessions), all, len(look))), Figures{
+	blocks := []Block{Lead(d.leadOf(len(d.Sessions), all, len(look)) + d.stillRunning()), Figures{
 		{strconv.Itoa(len(d.Sessions)), d.say("sessions")},
 		{d.tell(all.share()), d.say("of the time that trays stood open, with proven airflow")},
 		{Hours(all.Low), d.say("with airflow too low or stopped")},
@@ -100,6 +100,16 @@ func (d Data) leadOf(sessions int, all Air, look int) string {
 	}
 	return d.say("In %s trays stood open for %s. Airflow was proven for %s, %s of it. %s",
 		counted(sessions, "session"), Hours(all.Open()), Hours(all.Proven), all.share(), need)
+}
+
+// stillRunning says how far the figures of a session go that is not over.
+func (d Data) stillRunning() (text string) {
+	for _, s := range d.Sessions {
+		if !s.AsOf.IsZero() {
+			text += d.say(" The session begun %s is still open: its times are as of %s.", d.clockTime(s.Begun), d.clockTime(s.AsOf))
+		}
+	}
+	return text
 }
 
 func counted(n int, noun string) string {

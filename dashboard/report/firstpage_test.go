@@ -40,6 +40,13 @@ func firstPage(t *testing.T, d report.Data) (lead string, figures []string, look
 	return lead, figures, look
 }
 
+// stillOpen lets the last session run, three hours after it began.
+func stillOpen(d report.Data) report.Data {
+	s := &d.Sessions[len(d.Sessions)-1]
+	s.AsOf = s.Begun.Add(3 * time.Hour)
+	return d
+}
+
 func TestTheFirstPageAnswersInOneSentenceAndFourFigures(t *testing.T) {
 	const open = 3 * time.Hour
 	for _, c := range []struct {
@@ -60,6 +67,9 @@ func TestTheFirstPageAnswersInOneSentenceAndFourFigures(t *testing.T) {
 		{"too low and not known are parted", evenings([3]time.Duration{open, time.Hour, 25 * time.Minute}, [3]time.Duration{open}),
 			"In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 5 h 0 min, 83.3 % of it. 1 session needs attention.",
 			"2|83.3 %|35 min|25 min", 1},
+		{"a session is still open", stillOpen(evenings([3]time.Duration{open})),
+			"In 1 session trays stood open for 3 h 0 min. Airflow was proven for 3 h 0 min, 100 % of it. No session needs a look. " +
+				"The session begun 16:30 is still open: its times are as of 19:30.", "1|100 %|0 min|0 min", 0},
 	} {
 		lead, figures, look := firstPage(t, c.d)
 		require.Equal(t, c.lead, lead, c.name)
