@@ -18,6 +18,7 @@ import (
 
 	"wetside/daemon/config"
 	"wetside/daemon/history"
+	"wetside/dashboard/web"
 )
 
 // SelfCheck is one thing that a keeper would be asked about, and how it stands.
@@ -57,7 +58,7 @@ func CheckSelf(ctx context.Context, o SelfCheckOptions) []SelfCheck {
 	if o.Data != "" {
 		c.Data = o.Data
 	}
-	list = append(list, SelfCheck{What: "configuration", Good: true, Detail: fmt.Sprintf("%s: %d rooms", o.File, len(c.Rooms))})
+	list = append(list, SelfCheck{What: "configuration", Good: true, Detail: o.File + ": " + web.Count(len(c.Rooms), "%d room", "%d rooms")})
 	for _, r := range c.Rooms {
 		for _, l := range r.Lines {
 			if l.Serial() {

@@ -179,7 +179,7 @@ func (s *site) turning() error {
 	now := s.clock.Now()
 	for _, r := range s.everyRoom() {
 		if idle := r.turns.idle(now.Mono); idle > stuckAfter {
-			return phrase.Errorf("the loop of room %s has not turned for %s: restart the daemon", r.config.ID, rules.Age(idle))
+			return phrase.Errorf("room %s has not updated for %s: restart wetside", r.config.ID, rules.Age(idle))
 		}
 	}
 	return nil

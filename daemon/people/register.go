@@ -171,7 +171,7 @@ func tidyName(text string) (string, error) {
 	case utf8.RuneCountInString(name) > longestName:
 		return "", phrase.Errorf("this name is too long: expected at most %d characters", longestName)
 	case !utf8.ValidString(text) || strings.ContainsFunc(name, func(r rune) bool { return !unicode.IsGraphic(r) }):
-		return "", phrase.Errorf("this name holds signs that can't be shown: write it in letters")
+		return "", phrase.Errorf("this name contains characters that can't be displayed: use letters")
 	}
 	return name, nil
 }

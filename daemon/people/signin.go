@@ -191,7 +191,7 @@ func checkSecrets(name string, j people.Joining) error {
 	case len(j.PIN) < shortestPIN || len(j.PIN) > longestPIN || strings.Trim(j.PIN, "0123456789") != "":
 		return phrase.Errorf("a PIN is %d to %d digits: choose another, or leave it empty", shortestPIN, longestPIN)
 	case strings.Count(j.PIN, j.PIN[:1]) == len(j.PIN) || strings.Contains("0123456789876543210", j.PIN):
-		return phrase.Errorf("this PIN is the first that anybody would try: choose another, or leave it empty")
+		return phrase.Errorf("this PIN is too easy to guess: choose another, or leave it empty")
 	}
 	return nil
 }

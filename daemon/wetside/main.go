@@ -1,4 +1,4 @@
-// Command wetside keeps a shared black-and-white darkroom right for everyone in it.
+// Command wetside keeps watch in a shared black-and-white darkroom.
 package main
 
 import (
@@ -35,12 +35,12 @@ type commands struct {
 	Run       runCmd       `cmd:"" help:"Run a site on its real serial ports."`
 	Demo      demoCmd      `cmd:"" help:"Run a simulated room, to try everything out."`
 	Check     checkCmd     `cmd:"" help:"Check a configuration and say what would run."`
-	Selfcheck selfcheckCmd `cmd:"" help:"Say how ports, clock, disk and record book stand, and what to do."`
+	Selfcheck selfcheckCmd `cmd:"" help:"Check ports, clock, disk and record book, and say what to do."`
 	Verify    verifyCmd    `cmd:"" help:"Check that no record of the record book was changed."`
-	Report    reportCmd    `cmd:"" help:"Write the report of a time for an audit: PDF, page, tables, checksums."`
+	Report    reportCmd    `cmd:"" help:"Write the report for a period for an audit: PDF, page, tables, checksums."`
 	Export    exportCmd    `cmd:"" help:"Write records and samples to files for other programs."`
-	Import    importCmd    `cmd:"" help:"Take over past readings from a file, marked as imported."`
-	Prune     pruneCmd     `cmd:"" help:"Delete samples that no duty asks to keep any longer, on the record."`
+	Import    importCmd    `cmd:"" help:"Import past readings from a file, marked as imported."`
+	Prune     pruneCmd     `cmd:"" help:"Delete samples past their retention period; each deletion is recorded."`
 	Backup    backupCmd    `cmd:"" help:"Copy the history to a file, also while wetside runs, and verify the copy."`
 	Restore   restoreCmd   `cmd:"" help:"Put a backup into an empty data folder."`
 	Centre    centreCmd    `cmd:"" help:"Keep the books of many sites in one PostgreSQL database."`
@@ -73,7 +73,7 @@ func execute(ctx context.Context, args []string, out, errs io.Writer) int {
 	ended := -1
 	var given commands
 	parser, err := kong.New(&given, kong.Name("wetside"), kong.UsageOnError(),
-		kong.Description("wetside keeps a shared black-and-white darkroom right for everyone in it."),
+		kong.Description("wetside keeps watch in a shared black-and-white darkroom."),
 		kong.Writers(out, errs), kong.Exit(func(code int) { ended = code }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
 		kong.BindTo(ctx, (*context.Context)(nil)), kong.BindTo(out, (*io.Writer)(nil)))

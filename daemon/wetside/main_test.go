@@ -47,7 +47,7 @@ func TestExitCodesTellDoneFromFailedFromUnusable(t *testing.T) {
 		want string // in what is printed
 	}{
 		{"version", []string{"version"}, exitDone, "wetside "},
-		{"help", []string{"--help"}, exitDone, "keeps a shared black-and-white darkroom right"},
+		{"help", []string{"--help"}, exitDone, "keeps watch in a shared black-and-white darkroom"},
 		{"help of a sub-command has examples", []string{"run", "--help"}, exitDone, "wetside run --config configs/one-room.toml"},
 		{"a good configuration", []string{"check", "../../configs/one-room.toml"}, exitDone, "is in order"},
 		{"a bad one, all at once", []string{"check", bad}, exitUnusable, "bad.toml:3:1: room.volume: expected a room volume of more than zero"},

@@ -141,7 +141,7 @@ func TestOutwardCommandsRefuseWhatMakesNoSense(t *testing.T) {
 	}{
 		{"nothing to write", []string{"export", "--data", data}, exitUnusable, "there is nothing to export"},
 		{"a reversed range", []string{"export", "--data", data, "--records", "-", "--from", "2026-12-20", "--to", "2026-09-01"}, exitUnusable,
-			"exchange the two"},
+			"swap the two"},
 		{"no time", []string{"export", "--data", data, "--records", "-", "--from", "yesterday"}, exitUnusable,
 			"expected a day such as 2026-09-01"},
 		{"no zone", []string{"export", "--data", data, "--records", "-", "--zone", "Atlantis"}, exitUnusable, "is not a time zone"},
@@ -181,7 +181,7 @@ func TestAReportIsWrittenByHand(t *testing.T) {
 		code int
 		want string
 	}{
-		{[]string{"--from", "2026-12-20", "--to", "2026-09-01", "--out", out + "2"}, exitUnusable, "exchange the two"},
+		{[]string{"--from", "2026-12-20", "--to", "2026-09-01", "--out", out + "2"}, exitUnusable, "swap the two"},
 		{[]string{"--to", "2026-09-01", "--out", out + "2"}, exitUnusable, "--from is missing"},
 		{[]string{"--from", "1700-01-01", "--to", "2026-09-01", "--out", out + "2"}, exitUnusable, "longer than a hundred years"},
 		{[]string{"--from", "2026-10-01", "--out", out}, exitFailed, "is not empty"},

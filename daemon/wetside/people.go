@@ -17,7 +17,7 @@ type peopleCmd struct {
 	Reset  peopleResetCmd  `cmd:"" help:"Take a password away and print a code with which its owner chooses another."`
 	NoCode peopleNoCodeCmd `cmd:"" help:"Let somebody sign in without a code from the app: the phone is lost."`
 	Revoke peopleRevokeCmd `cmd:"" help:"Take an account, an invitation or a token away, and end its sessions."`
-	Token  peopleTokenCmd  `cmd:"" help:"Make a token with which a script is let in."`
+	Token  peopleTokenCmd  `cmd:"" help:"Make a token for a script to sign in with."`
 }
 
 // peopleFile is the file that every sub-command works on.
@@ -136,7 +136,7 @@ func (c *peopleRevokeCmd) Run(out io.Writer) error {
 	if err := c.desk().Revoke(c.Name); err != nil {
 		return usageError{err}
 	}
-	return writeLine(out, c.Name+" is let in no more.")
+	return writeLine(out, c.Name+" no longer has access.")
 }
 
 type peopleTokenCmd struct {

@@ -54,7 +54,7 @@ func (c *selfcheckCmd) Run(ctx context.Context, out io.Writer) error {
 		}
 	}
 	if bad > 0 {
-		return errors.New("what is marked LOOK needs you")
+		return errors.New("lines marked LOOK need attention")
 	}
 	return nil
 }

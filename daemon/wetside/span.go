@@ -34,7 +34,7 @@ func (f spanFlags) read(place *time.Location) (span, error) {
 		return s, usageError{fmt.Errorf("--to %w", err)}
 	}
 	if !s.from.IsZero() && !s.to.IsZero() && !s.from.Before(s.to) {
-		return s, unusable("--from %s lies at or after --to %s: exchange the two", f.From, f.To)
+		return s, unusable("--from %s is not before --to %s: swap the two", f.From, f.To)
 	}
 	return s, nil
 }

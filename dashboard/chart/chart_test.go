@@ -92,7 +92,7 @@ func evening(t testing.TB) chart.Chart {
 	from := time.Date(2026, 1, 15, 18, 0, 0, 0, vienna(t))
 	c := chart.Chart{ID: "c", Title: "Developer <tray>", Description: "An invented evening.", Unit: "°C", From: from,
 		To: from.Add(4 * time.Hour), Zone: vienna(t),
-		Width: 1120, Height: 420, Step: 0.1, Wanted: []chart.Band{{Low: 18, High: 22}}, Empty: "Nothing was measured in this time",
+		Width: 1120, Height: 420, Step: 0.1, Wanted: []chart.Band{{Low: 18, High: 22}}, Empty: "Nothing was measured in this period",
 		Line: chart.Line{Gaps: []chart.Gap{{From: from.Add(time.Hour), To: from.Add(2 * time.Hour), Cause: "line gone"}}}}
 	for m := range 240 {
 		if m < 60 || m >= 120 {
@@ -136,7 +136,7 @@ func TestAChartWithoutPointsSaysSo(t *testing.T) {
 	c := evening(t)
 	c.Line = chart.Line{}
 	svg := draw(t, c)
-	require.Contains(t, svg, "Nothing was measured in this time")
+	require.Contains(t, svg, "Nothing was measured in this period")
 	require.Zero(t, read(t, svg).classes["chart-line"])
 }
 

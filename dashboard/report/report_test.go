@@ -188,7 +188,7 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 	require.Equal(t, "3.500", totals["volume mixed"])
 	require.Equal(t, "1.950", totals["volume discarded"])
 	require.Equal(t, []string{"1", "0", "0"}, []string{totals["silver results"], totals["silver results at or above the US federal limit"],
-		totals["of which inconclusive"]})
+		totals["silver results inconclusive against that limit"]})
 	d.Silver = append(d.Silver, report.Silver{Line: phrase.Say("at or above 5.0 mg/L")},
 		report.Silver{Line: phrase.Say("cannot be compared with 5.0 mg/L")}, report.Silver{Line: phrase.Say("cannot be compared with 5.0 mg/L")})
 	for _, row := range read(t, d, "totals.csv") {
@@ -200,7 +200,7 @@ func TestTheTotalsCanBeComputedAgainFromTheTables(t *testing.T) {
 	}
 	require.Equal(t, []string{"4", strconv.Itoa(lines["at"]), strconv.Itoa(lines["cannot"])},
 		[]string{totals["silver results"], totals["silver results at or above the US federal limit"],
-			totals["of which inconclusive"]})
+			totals["silver results inconclusive against that limit"]})
 	require.Equal(t, []string{"1", "1"}, []string{totals["late entries"], totals["corrections"]})
 	require.Equal(t, "1", totals["duties overdue at the end"])
 	require.Equal(t, sum("gaps.csv", "missing_s"), sum("coverage.csv", "missing_s"), "the gaps explain all that is missing")

@@ -167,7 +167,7 @@ func (d Data) bookTotals() []Total {
 		count(len(d.Silver), phrase.Say("silver results"), silver, phrase.Say("the number of rows")),
 		count(reaching, phrase.Say("silver results at or above the US federal limit"), silver,
 			phrase.Say("the number of rows whose us_federal_line begins with at or above")),
-		count(open, phrase.Say("of which inconclusive"), silver,
+		count(open, phrase.Say("silver results inconclusive against that limit"), silver,
 			phrase.Say("the number of rows whose us_federal_line begins with cannot")),
 		count(len(d.Late)-corrections, phrase.Say("late entries"), "late-and-corrected.csv", phrase.Say("the number of rows without corrects")),
 		count(corrections, phrase.Say("corrections"), "late-and-corrected.csv", phrase.Say("the number of rows with corrects")),

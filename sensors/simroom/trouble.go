@@ -101,7 +101,7 @@ func forms() []form {
 	return []form{
 		{verbPull, lines, mustSpan, "pull a plug; it comes back under the same name"},
 		{verbGarble, lines, mustSpan, "spoil every frame on a line"},
-		{verbFlood, lines, mustSpan, "drown a line in noise"},
+		{verbFlood, lines, mustSpan, "fill a line with noise"},
 		{verbSilence, lines, mustSpan, "leave a line plugged in, but saying nothing"},
 		{verbSlow, lines, mustSpan, "let a line speak every tenth second, or answer three seconds late"},
 		{verbFreeze, probeNames(), mustSpan, "let a probe repeat its last value; once a live one would have moved, dashes and \"flat line\" " +
