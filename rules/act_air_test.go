@@ -117,7 +117,7 @@ func TestATraverseThatProvesNothingIsRefused(t *testing.T) {
 		"duct height of NaN": func(a *rules.CommissionAir) {
 			a.Shape, a.Width, a.Height = "rectangular", 0.2, quantity.Metre(math.NaN())
 		},
-		"is still to come": func(a *rules.CommissionAir) { a.Measured = noon().Wall.Add(time.Hour) },
+		"in the future":    func(a *rules.CommissionAir) { a.Measured = noon().Wall.Add(time.Hour) },
 		"is not plausible": func(a *rules.CommissionAir) { a.Pressure = new(quantity.Pascal); *a.Pressure = 5000 },
 		"does not follow":  func(a *rules.CommissionAir) { *a, _ = a.Work("Ada", noon().Wall); a.Flow *= 2 },
 		"more than zero":   func(a *rules.CommissionAir) { a.Velocities = make([]quantity.MetrePerSecond, 12) },
