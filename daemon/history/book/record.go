@@ -25,8 +25,7 @@ type Record struct {
 	Person string
 	Role   string
 	Room   string
-	// Content is compact JSON. Nobody writes into it: a record that was read shares it with the
-	// text that it was read from, as to copy it took a walk through the book as long as to hash it.
+	// Content is compact JSON.
 	Content json.RawMessage
 	// Corrects is the number of the record that this one corrects, or 0.
 	Corrects uint64
