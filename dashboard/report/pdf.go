@@ -113,7 +113,13 @@ func (p *pages) head() {
 
 // section starts on a new page when too little of this one is left for its beginning.
 func (p *pages) section(s Section) {
-	p.room(42)
+	begins := 42.0
+	if len(s.Blocks) > 0 {
+		if _, drawn := s.Blocks[0].(Bars); drawn {
+			begins = 75 // the heading stays with its drawing
+		}
+	}
+	p.room(begins)
 	p.Ln(5)
 	p.letters("B", 12.5)
 	p.Bookmark(s.Heading, 0, -1)
