@@ -68,7 +68,7 @@ func TestTheFirstPageAnswersInOneSentenceAndFourFigures(t *testing.T) {
 			"In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 5 h 0 min, 83.3 % of it. 1 session needs attention.",
 			"2|83.3 %|35 min|25 min", 1},
 		{"a session is still open", stillOpen(evenings([3]time.Duration{open})),
-			"In 1 session trays stood open for 3 h 0 min. Airflow was proven for 3 h 0 min, 100 % of it. No session needs a look. " +
+			"In 1 session trays stood open for 3 h 0 min. Airflow was proven for 3 h 0 min, 100 % of it. No session needs attention. " +
 				"The session begun 16:30 is still open: its times are as of 19:30.", "1|100 %|0 min|0 min", 0},
 	} {
 		lead, figures, look := firstPage(t, c.d)

@@ -30,7 +30,7 @@ func TestAnAlarmIsTakenOutOfServiceAndPutBackByNameAndForAReason(t *testing.T) {
 	require.Equal(t, [3]string{"Ada", "new cable", "the board"}, [3]string{apart.By, apart.Note, apart.Screen})
 	require.Equal(t, l.now.Wall, apart.Since)
 	_, _, err = set.TakeOutOfService("port", by, l.now)
-	require.ErrorContains(t, err, "out of service already")
+	require.ErrorContains(t, err, "switched off already")
 	_, _, err = set.PutBack("port", alarm.By{}, l.now)
 	require.ErrorContains(t, err, "needs a name")
 	set, moved, err = set.PutBack("port", alarm.By{Person: "Ben"}, l.now)
