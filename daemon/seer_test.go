@@ -39,5 +39,5 @@ func TestOnePressAnswersAnAlarmAndTheNameComesLater(t *testing.T) {
 	require.NotContains(t, page.Text(), "Who saw this alarm?")
 	require.Equal(t, "Ida", answered())
 	_, err = k.daemon.Do(k.ctx, rules.Command{Room: "practice", Person: "Eve", Act: rules.NameSeer{Alarm: "air", Saw: "Eve"}})
-	require.ErrorContains(t, err, "nobody needs to say any more who saw this alarm")
+	require.ErrorContains(t, err, "this alarm no longer needs the name of who saw it")
 }

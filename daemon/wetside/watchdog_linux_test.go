@@ -91,7 +91,7 @@ func TestTheWatchdogIsNotToldThatAllIsWellWhileALoopHangs(t *testing.T) {
 
 	clock.hang.Store(true)
 	require.Eventually(t, func() bool { return d.Turning() != nil }, 10*time.Second, 10*time.Millisecond)
-	require.ErrorContains(t, d.Turning(), "restart the daemon")
+	require.ErrorContains(t, d.Turning(), "restart wetside")
 	for m.hears("WATCHDOG=1", 300*time.Millisecond) { // what was said before
 	}
 	require.False(t, m.hears("WATCHDOG=1", 500*time.Millisecond), "the service manager restarts it after this silence")
