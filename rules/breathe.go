@@ -99,6 +99,9 @@ func nowText(g Gas, c ChannelView) phrase.Sentence {
 	if !ok {
 		return phrase.Say("below zero: the sensor's zero is off")
 	}
+	if at, is := level.Value(); is && g.Sensor.Resolution > 0 {
+		return phrase.Say("%s ppm", quantity.Decimal(quantity.Digits(at, quantity.Decimals(g.Sensor.Resolution))))
+	}
 	return level.Text("ppm")
 }
 

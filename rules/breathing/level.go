@@ -44,6 +44,9 @@ func (l Level) check() error {
 	return nil
 }
 
+// Value is what was measured; ok is false for a reading that is only a bound.
+func (l Level) Value() (v float64, ok bool) { return l.low, l.kind == measured }
+
 // Text gives the level as it is shown, in the given unit: "below 0.1 ppm".
 func (l Level) Text(unit string) phrase.Sentence {
 	switch l.kind {
