@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"encoding/json"
+
 	"wetside/rules/alarm"
 	"wetside/rules/record"
 	"wetside/sensors"
@@ -21,8 +23,8 @@ func (b *AlarmBook) Read(r record.Record) (alarm.Transition, bool) {
 	if r.Kind != AlarmChange && r.Kind != AlarmsArmed {
 		return alarm.Transition{}, false
 	}
-	e, err := ReadEvent(r.Content)
-	if err != nil {
+	var e Event
+	if json.Unmarshal(r.Content, &e) != nil {
 		return alarm.Transition{}, false
 	}
 	return b.Take(r, e)

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"encoding/json"
 	"slices"
 	"time"
 
@@ -57,8 +58,8 @@ func (b *MatterBook) Numbers() []uint64 {
 // mattersOf is what a record is about; nothing for one that counts for ever.
 func mattersOf(r record.Record) []matter {
 	if k, ok := eventKinds[r.Kind]; ok {
-		e, err := ReadEvent(r.Content)
-		if k.matters == nil || err != nil {
+		var e Event
+		if k.matters == nil || json.Unmarshal(r.Content, &e) != nil {
 			return nil
 		}
 		return k.matters(e)

@@ -178,39 +178,20 @@ type member struct {
 	value json.RawMessage
 }
 
-// members reads an object in the order of its keys. It is part of a text that was read already.
-func members(object json.RawMessage) (list []member) {
-	for at := 1; at < len(object); {
-		colon := ending(object, at)
-		var key string
-		if colon == len(object) || json.Unmarshal(object[at:colon], &key) != nil {
+// members reads an object in the order of its keys.
+func members(object json.RawMessage) []member {
+	d := json.NewDecoder(bytes.NewReader(object))
+	if _, err := d.Token(); err != nil {
+		return nil
+	}
+	var list []member
+	for d.More() {
+		key, err := d.Token()
+		var value json.RawMessage
+		if err != nil || d.Decode(&value) != nil {
 			return list
 		}
-		end := ending(object, colon+1)
-		list = append(list, member{key, bytes.TrimSpace(object[colon+1 : end])})
-		at = end + 1
+		list = append(list, member{fmt.Sprint(key), value})
 	}
 	return list
-}
-
-// ending is where a key or a value ends that begins at a place: at a colon, a comma or the end of
-// what it lies in.
-func ending(text []byte, at int) int {
-	depth, quoted := 0, false
-	for ; at < len(text); at++ {
-		switch b := text[at]; {
-		case quoted && b == '\\':
-			at++
-		case b == '"':
-			quoted = !quoted
-		case quoted:
-		case b == '{' || b == '[':
-			depth++
-		case depth == 0 && (b == ',' || b == ':' || b == '}' || b == ']'):
-			return at
-		case b == '}' || b == ']':
-			depth--
-		}
-	}
-	return len(text)
 }

@@ -54,7 +54,8 @@ func Read(r record.Record) Entry {
 	e := Entry{Record: r, takes: true}
 	switch r.Kind {
 	case rules.AlarmChange, rules.AlarmsArmed, rules.SessionPhase, rules.AirState:
-		if event, err := rules.ReadEvent(r.Content); err == nil {
+		var event rules.Event
+		if json.Unmarshal(r.Content, &event) == nil {
 			e.event = &event
 		}
 	case rules.SessionCounts, rules.AlarmSeenBy: // most are replaced by later ones unread
