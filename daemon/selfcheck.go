@@ -108,7 +108,10 @@ func checkPort(line, path string, there []string, keep upkeep) SelfCheck {
 	err := mayUse(path)
 	switch {
 	case errors.Is(err, os.ErrNotExist):
-		c.Good, c.Do = false, fmt.Sprintf("plug the probe in, or name another port; there are now: %q", there)
+		c.Good, c.Do = false, "plug the probe in: this computer has no serial port now"
+		if len(there) > 0 {
+			c.Do = "plug the probe in, or name one of the ports that there are now: " + strings.Join(there, ", ")
+		}
 	case errors.Is(err, os.ErrPermission):
 		c.Good, c.Do = false, keep.Port
 	case err != nil:

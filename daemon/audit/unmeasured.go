@@ -59,9 +59,9 @@ func (g *gathering) say(form string, values ...any) {
 	g.data.NotMeasured = append(g.data.NotMeasured, phrase.Say(form, values...))
 }
 
-// moment is a local time with its offset.
+// moment is a local time with its zone, written as the report writes one.
 func (g *gathering) moment(t time.Time) string {
-	return t.In(g.zone()).Format("2 Jan 2006 15:04 -07:00")
+	return t.In(g.zone()).Format("2 Jan 2006 15:04 MST")
 }
 
 func (g *gathering) unmeasuredBook() {

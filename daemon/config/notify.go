@@ -81,7 +81,7 @@ func readPeopleToTell(root section, mailed bool) (people []notify.Person) {
 func readMatters(s section) (list []notify.Kind) {
 	for _, text := range s.texts("about") {
 		if !slices.Contains(notify.Kinds(), notify.Kind(text)) {
-			s.complain("about", "%q is nothing to be told of: expected some of %v", text, notify.Kinds())
+			s.complain("about", "messages about %q do not exist: choose from %v", text, notify.Kinds())
 		}
 		list = append(list, notify.Kind(text))
 	}

@@ -46,7 +46,7 @@ func TestWhoIsToldOutsideIsRead(t *testing.T) {
 		"[[notify]]\nname = \"Ada\"\n":                                        "expected either mail =",
 		"[[notify]]\nname = \"Ada\"\nmail = \"ada@example.org\"\n":            "there is no mail server: write a [mail] table",
 		"[[notify]]\nname = \"Ada\"\npush = \"ftp://x\"\n":                    `"ftp://x" is not an address`,
-		"[[notify]]\nname = \"A\"\npush = \"http://x\"\nabout = [\"love\"]\n": `"love" is nothing to be told of`,
+		"[[notify]]\nname = \"A\"\npush = \"http://x\"\nabout = [\"love\"]\n": `messages about "love" do not exist`,
 		"[[notify]]\nname = \"A\"\npush = \"http://x\"\nto = \"25:00\"\n":     "is not a time of the day",
 		"[[notify]]\nname = \"A\"\npush = \"http://x\"\n" +
 			"[[notify]]\nname = \"A\"\npush = \"http://x\"\n": `the person to notify "A" is described twice`,

@@ -37,7 +37,7 @@ func readWebhook(root section, listen string) Webhook {
 	}
 	w.Secret = []byte(strings.TrimSpace(string(secret)))
 	if len(w.Secret) < leastSecret {
-		s.complain("secret-file", "holds a secret of %d characters: expected at least %d", len(w.Secret), leastSecret)
+		s.complain("secret-file", "the secret has %d characters: expected at least %d", len(w.Secret), leastSecret)
 	}
 	return w
 }

@@ -130,7 +130,7 @@ func (f Facts) write(list []Matter, now time.Time) (subject, text string) {
 	if f.Address != "" {
 		fmt.Fprintf(&b, "Pages: %s\n", f.Address)
 	}
-	fmt.Fprintf(&b, "\nWritten %s.\nCheckpoint of the record book: %s\n", now.In(f.Zone).Format("Mon 2 Jan 2006 15:04 -07:00"), f.Checkpoint)
+	fmt.Fprintf(&b, "\nWritten %s.\nCheckpoint of the record book: %s\n", now.In(f.Zone).Format("Mon 2 Jan 2006 15:04 MST"), f.Checkpoint)
 	b.WriteString("Keep this message. Later, \"wetside verify --checkpoint\" with this number and hash " +
 		"shows whether any record up to it was changed or removed.\n")
 	return subject, b.String()
