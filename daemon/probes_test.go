@@ -84,7 +84,7 @@ func TestACheckCorrectsReadingsFromItsMomentOnAndOutlivesARestart(t *testing.T) 
 	receipt := e.does(truth.HandReading{Channel: tray, Value: value, With: "glass thermometer", Uncertainty: 0.1})
 	e.does(truth.RemoveProbe{Channel: tray, Why: "for a check in ice"})
 	e.becomes("it is out of service", func() bool { _, _, view := e.reads(tray); return view.Reason == sensors.OutOfService })
-	for range 4 {
+	for range 20 { // on a busy computer some come late, which is another reason for doubt
 		_, _, before := e.reads(tray)
 		e.becomes("it is heard in the ice", func() bool { _, _, view := e.reads(tray); return view.LastAt.After(before.LastAt) })
 	}

@@ -68,10 +68,14 @@ func TestVerifyNamesTheFirstLineThatDoesNotHold(t *testing.T) {
 
 // TestMostRecordsAreReadTheShortWay holds both ways to the same answer.
 func TestMostRecordsAreReadTheShortWay(t *testing.T) {
-	taken := 0
+	plain := someRecord()
+	plain.Corrects, plain.Reason, plain.Happened = 0, "", time.Time{}
+	body, err := plain.Body()
+	require.NoError(t, err)
+	_, short := book.Quick(body)
+	require.True(t, short)
 	rapid.Check(t, func(t *rapid.T) {
-		r := someRecord()
-		r.Corrects, r.Reason, r.Happened = 0, "", time.Time{}
+		r := plain
 		name := rapid.OneOf(rapid.StringMatching("[a-zé写]{0,6}"), rapid.String())
 		r.Kind, r.Person, r.Room = name.Draw(t, "kind"), name.Draw(t, "person"), name.Draw(t, "room")
 		r.OffsetSeconds, r.Mono = rapid.IntRange(-86400, 86400).Draw(t, "offset"),
@@ -88,11 +92,7 @@ func TestMostRecordsAreReadTheShortWay(t *testing.T) {
 		got, err := book.Parse(body)
 		require.Equal(t, errSlowly == nil, err == nil)
 		require.Equal(t, want, got)
-		if _, ok := book.Quick(body); ok {
-			taken++
-		}
 	})
-	require.Positive(t, taken)
 }
 
 // BenchmarkParse reads a record of a session's counts.
