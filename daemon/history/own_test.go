@@ -199,8 +199,10 @@ func tampering(t *testing.T, path, query string) {
 
 func TestTheBookIsCheckedWhileTheProgramRuns(t *testing.T) {
 	for name, of := range map[string]struct{ query, why string }{
-		"a record was changed":    {"UPDATE record SET body = replace(body, 'invented', 'rewritten') WHERE number = 4", "record 4 fails verification"},
-		"a record was removed":    {"DELETE FROM record WHERE number = 4", "record 4 fails verification"},
+		"a record was changed": {"UPDATE record SET body = replace(body, 'invented', 'rewritten') WHERE number = 4",
+			"record 4 fails verification"},
+		"a record was removed": {"DELETE FROM record WHERE number = 4",
+			"record 4 fails verification"},
 		"the end of the book was": {"DELETE FROM record WHERE number > 3", "record 4 fails verification: the record is missing"},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -16,11 +16,8 @@ import (
 	"testing"
 	"time"
 
-	"github.com/creack/pty"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
-
-	"wetside/sensors/dialect"
 )
 
 // asMinimal makes of this test the least program that could do the work: it reads the lines named,
@@ -115,23 +112,8 @@ func BenchmarkWireToClient(b *testing.B) {
 }
 
 func wireToClient(b *testing.B, least bool, clients int, together bool) {
-	const every = 100 * time.Millisecond
-	var peers []*os.File
-	var ends []string
-	var site strings.Builder
-	site.WriteString("[[room]]\nid = \"practice\"\nvolume = \"60 m3\"\n")
-	for line := range 8 {
-		peer, end, err := pty.Open()
-		require.NoError(b, err)
-		b.Cleanup(func() { _ = peer.Close(); _ = end.Close() })
-		peers, ends = append(peers, peer), append(ends, end.Name())
-		fmt.Fprintf(&site, "[[room.line]]\nid = \"line-%d\"\nport = %q\ndialect = \"text\"\n", line, end.Name())
-		for c := range 8 {
-			fmt.Fprintf(&site, "[[room.line.channel]]\nid = \"tray-%d-%d\"\nquantity = \"bath-temperature\"\naddress = \"C%d\"\nunit = \"C\"\n"+
-				"jump = 30\n", line, c, c)
-		}
-		fmt.Fprintf(&site, "[[room.bath]]\nid = \"bath-%d\"\nrole = \"fixer\"\nchannel = \"tray-%d-0\"\n", line, line)
-	}
+	const every, channels = 100 * time.Millisecond, 8
+	peers, ends, site := terminals(b, 8, channels)
 	address := freeAddress(b)
 	path := "/rooms/practice/events"
 	var p *program
@@ -141,7 +123,7 @@ func wireToClient(b *testing.B, least bool, clients int, together bool) {
 		p.Env, p.Stderr = append(os.Environ(), asMinimal+"="+address+" "+strings.Join(ends, " ")), p.errs
 	} else {
 		file := filepath.Join(b.TempDir(), "site.toml")
-		require.NoError(b, os.WriteFile(file, []byte(site.String()), 0o600))
+		require.NoError(b, os.WriteFile(file, []byte(site), 0o600))
 		p = wetside("run", "--config", file, "--data", filepath.Join(b.TempDir(), "data"), "--listen", address)
 	}
 	require.NoError(b, p.Start())
@@ -171,7 +153,7 @@ func wireToClient(b *testing.B, least bool, clients int, together bool) {
 				case <-time.After(time.Until(next)):
 				}
 				next = next.Add(every)
-				_, _ = peers[line+1].WriteString(frameOf(30 + float64(i%40)/10))
+				_, _ = peers[line+1].WriteString(frameOf(channels, func(int) float64 { return 30 + float64(i%40)/10 }))
 			}
 		})
 	}
@@ -208,7 +190,7 @@ func wireToClient(b *testing.B, least bool, clients int, together bool) {
 		value := 18 + float64(i%40)/10
 		time.Sleep(time.Until(time.Now().Truncate(every).Add(every)))
 		from := time.Now()
-		_, err := peers[0].WriteString(frameOf(value))
+		_, err := peers[0].WriteString(frameOf(channels, func(int) float64 { return value }))
 		require.NoError(b, err)
 		for want := []byte(fmt.Sprintf("%.1f", value)); ; {
 			select {
@@ -228,13 +210,4 @@ func wireToClient(b *testing.B, least bool, clients int, together bool) {
 	b.ReportMetric(float64(took[len(took)/2].Microseconds())/1000, "ms-median")
 	b.ReportMetric(float64(took[len(took)*99/100].Microseconds())/1000, "ms-p99")
 	b.ReportMetric(0, "ns/op")
-}
-
-// frameOf is one checked line with a value for each of eight channels.
-func frameOf(value float64) string {
-	values := make([]dialect.TextValue, 8)
-	for c := range values {
-		values[c] = dialect.TextValue{Name: fmt.Sprintf("C%d", c), Value: fmt.Sprintf("%.1f", value), Unit: "C"}
-	}
-	return dialect.EncodeText(values)
 }

@@ -38,25 +38,35 @@ func BenchmarkShareOfACore(b *testing.B) {
 	}
 }
 
-// talkedTo starts the program on so many lines, each with so many channels at 1 Hz, and waits until it has settled.
-func talkedTo(b *testing.B, lines, channels int) *program {
+// terminals opens so many lines, each with so many channels, for which the configuration is written
+// too: the test speaks at the peers, the program reads the ends.
+func terminals(b *testing.B, lines, channels int) (peers []*os.File, ends []string, configuration string) {
 	var site strings.Builder
-	dir := b.TempDir()
 	site.WriteString("[[room]]\nid = \"practice\"\nvolume = \"60 m3\"\n")
 	for line := range lines {
 		peer, end, err := pty.Open()
 		require.NoError(b, err)
 		b.Cleanup(func() { _ = peer.Close(); _ = end.Close() })
+		peers, ends = append(peers, peer), append(ends, end.Name())
 		fmt.Fprintf(&site, "[[room.line]]\nid = \"line-%d\"\nport = %q\ndialect = \"text\"\n", line, end.Name())
 		for c := range channels {
-			fmt.Fprintf(&site, "[[room.line.channel]]\nid = \"tray-%d-%d\"\nquantity = \"bath-temperature\"\naddress = \"C%d\"\nunit = \"C\"\n",
-				line, c, c)
+			fmt.Fprintf(&site, "[[room.line.channel]]\nid = \"tray-%d-%d\"\nquantity = \"bath-temperature\"\naddress = \"C%d\"\nunit = \"C\"\n"+
+				"jump = 30\n", line, c, c)
 		}
 		fmt.Fprintf(&site, "[[room.bath]]\nid = \"bath-%d\"\nrole = \"fixer\"\nchannel = \"tray-%d-0\"\n", line, line)
+	}
+	return peers, ends, site.String()
+}
+
+// talkedTo starts the program on so many lines, each with so many channels at 1 Hz, and waits until it has settled.
+func talkedTo(b *testing.B, lines, channels int) *program {
+	dir := b.TempDir()
+	peers, _, site := terminals(b, lines, channels)
+	for line, peer := range peers {
 		talkEverySecond(b, peer, channels, time.Duration(line)*time.Second/time.Duration(lines))
 	}
 	file := filepath.Join(dir, "site.toml")
-	require.NoError(b, os.WriteFile(file, []byte(site.String()), 0o600))
+	require.NoError(b, os.WriteFile(file, []byte(site), 0o600))
 	address := freeAddress(b)
 	p := wetside("run", "--config", file, "--data", filepath.Join(dir, "data"), "--listen", address)
 	require.NoError(b, p.Start())
@@ -93,13 +103,18 @@ func talkEverySecond(b *testing.B, peer *os.File, channels int, first time.Durat
 				return
 			case <-time.After(time.Until(next)):
 			}
-			values := make([]dialect.TextValue, channels)
-			for c := range values {
-				values[c] = dialect.TextValue{Name: fmt.Sprintf("C%d", c), Value: fmt.Sprintf("%.1f", 20+float64((i+c)%10)/10), Unit: "C"}
-			}
-			_, _ = peer.WriteString(dialect.EncodeText(values))
+			_, _ = peer.WriteString(frameOf(channels, func(c int) float64 { return 20 + float64((i+c)%10)/10 }))
 		}
 	}()
+}
+
+// frameOf is one checked line with a value for each channel.
+func frameOf(channels int, value func(channel int) float64) string {
+	values := make([]dialect.TextValue, channels)
+	for c := range values {
+		values[c] = dialect.TextValue{Name: fmt.Sprintf("C%d", c), Value: fmt.Sprintf("%.1f", value(c)), Unit: "C"}
+	}
+	return dialect.EncodeText(values)
 }
 
 // worked is the processor time that the threads of the program have taken so far.
