@@ -59,7 +59,10 @@ func TestLookingBackSaysWhatTheBoardSaid(t *testing.T) {
 	require.Contains(t, text, "Not answered", "the alarm of the plug stood")
 
 	require.Contains(t, then("17:07"), "STOPPED")
-	require.Contains(t, then("2026-10-14T16:00"), "No readings were kept for the minutes before")
+	text = then("2026-10-14T16:00")
+	require.Contains(t, text, "No readings were kept for the minutes before")
+	require.Contains(t, text, "no batch entered", "the record still says what was in a tray")
+	require.NotContains(t, text, "big-temperature", "nothing of the board is made up")
 	code, text := e.get("/rooms/practice/then?at=half+past")
 	require.Equal(t, http.StatusBadRequest, code)
 	require.Contains(t, text, "is not a past time")

@@ -160,9 +160,7 @@ func (s *Pages) lookBack(ctx context.Context, body *thenBody, at lookAt) error {
 	for _, said := range then.Said {
 		body.Said = append(body.Said, at.saidLine(said))
 	}
-	if body.Known {
-		at.fill(body, then)
-	}
+	at.fill(body, then)
 	return nil
 }
 
