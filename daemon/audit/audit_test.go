@@ -353,6 +353,8 @@ func TestChemistryCountsWhatHolds(t *testing.T) {
 		Line: phrase.Say("at or above 5.0 mg/L"), Method: phrase.Plain("laboratory"), Reference: "paper 7", Person: "Ida"}, d.Silver[0])
 	require.Contains(t, d.Chemistry[2].What.String(), "silver 5 mg/L")
 	require.Len(t, d.Chemistry, 5)
+	require.Equal(t, "Developer (batch DEV-1): 200 mL from bottle and 1800 mL of water, into tray", d.Chemistry[0].Told.String())
+	require.Contains(t, d.Chemistry[1].Told.String(), "corrected: Developer (batch DEV-1): 200 mL from bottle and 1600 mL of water")
 	require.Empty(t, d.Chemistry[0].Counts)
 	require.NotZero(t, d.Chemistry[0].CorrectedBy)
 	require.Equal(t, "batch mixed", d.Chemistry[1].Counts)

@@ -52,6 +52,9 @@ func entryOf(r history.Record) bookEntry {
 	}
 	e.What = inWords(text)
 	act, err := ledger.DecodeAct(r.Kind, text)
+	if err == nil {
+		e.Told = act.Sentence()
+	}
 	if c, is := act.(ledger.Correction); is {
 		act = c.Instead
 	}

@@ -23,7 +23,7 @@ func TestThePackListsChecksAsFoundAndAsLeftAndCountsByTheCorrections(t *testing.
 	p := newPlace(t)
 	before := p.gather(term(), term().AddDate(0, 0, 1))
 	require.Contains(t, phrase.Join(" ", before.NotMeasured...).String(),
-		"No check of the probes of Developer tray, Stop bath tray")
+		"No check of the probes of Developer tray; Stop bath tray")
 	p.acts(truth.FitProbe{Channel: "developer-tray", Probe: "P-1", Accuracy: 0.5})
 	check := p.acts(truth.CheckProbe{Channel: "developer-tray", Method: truth.IcePoint, Uncertainty: 0.1, AsFound: 0.7, Correct: true,
 		Certificate: "K-1", Next: term().AddDate(0, 6, 0)})

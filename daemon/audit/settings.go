@@ -10,6 +10,7 @@ import (
 
 	"wetside/dashboard/report"
 	"wetside/rules/past"
+	"wetside/sensors"
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -92,7 +93,7 @@ func roomOf(r past.Room, at time.Time) report.Room {
 		}
 	}
 	if c := r.Commissioned; c != nil {
-		out.Commissioned = phrase.Say("%s on %s, by %s, certificate %s", quantity.CubicMetrePerHour(c.Flow).To(1), c.Date.Format(time.DateOnly),
+		out.Commissioned = phrase.Say("%s on %s, by %s, certificate %s", quantity.CubicMetrePerHour(c.Flow).To(1), c.Date.Format("2 Jan 2006"),
 			c.Instrument, c.Certificate)
 		if c.Uncertainty > 0 {
 			out.Commissioned = phrase.Say("%s, uncertainty %.1f %% (k = 2)", out.Commissioned, c.Uncertainty)
@@ -102,6 +103,29 @@ func roomOf(r past.Room, at time.Time) report.Room {
 		}
 	}
 	out.Derivation = r.FlowLimits(at).Derivation
+	for _, c := range r.Channels {
+		out.Channels = append(out.Channels, channelOf(c))
+	}
+	for _, b := range r.Baths {
+		bath := report.Bath{ID: b.ID, Name: b.Name, Channel: r.Channel(b.Channel).Name}
+		if b.High > b.Low {
+			bath.Range = phrase.Say("%s to %s", quantity.Celsius(b.Low).To(0), quantity.Celsius(b.High).To(0))
+		}
+		out.Baths = append(out.Baths, bath)
+	}
+	return out
+}
+
+// channelOf says what a channel measures and which of its readings count.
+func channelOf(c past.Channel) report.Channel {
+	kind := sensors.Kind(c.Kind)
+	out := report.Channel{ID: c.ID, Name: c.Name, Measures: kind.Label(), Silence: time.Duration(c.Silence * float64(time.Second))}
+	if traits, known := kind.Traits(); known {
+		out.Low, out.High = traits.Dimension.Of(c.Low, 0), traits.Dimension.Of(c.High, 0)
+		if unit, err := quantity.BaseUnit(traits.Dimension); err == nil && traits.Dimension != quantity.Contact {
+			out.Unit = unit.Label()
+		}
+	}
 	return out
 }
 

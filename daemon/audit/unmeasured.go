@@ -26,7 +26,7 @@ func (g *gathering) unmeasured() {
 		g.unmeasuredRoom(r)
 	}
 	if len(g.unchecked) > 0 {
-		g.say("No check of the probes of %s is recorded: their accuracy is unknown.", strings.Join(g.unchecked, ", "))
+		g.say("No check of the probes of %s is recorded: their accuracy is unknown.", strings.Join(g.unchecked, "; "))
 	}
 	g.unmeasuredSessions()
 	g.nobodyThere()

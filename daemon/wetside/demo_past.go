@@ -76,12 +76,16 @@ const everyEvening = "0s start fan; 0s people 1; 4m fill trays; 30m people 8; 80
 	"empty trays; 3h5m people 0"
 
 // playPast writes eight weeks of invented evenings, through the acts and the loops of real ones.
-func playPast(room config.Room, evenings []pastEvening) func(context.Context, *daemon.Rehearsal) error {
+// After each fifth it says how many are done: a busy computer takes minutes.
+func playPast(out io.Writer, room config.Room, evenings []pastEvening) func(context.Context, *daemon.Rehearsal) error {
 	return func(ctx context.Context, r *daemon.Rehearsal) error {
 		p := &pastPlace{Rehearsal: r, room: room, stock: stock{}}
-		for _, e := range evenings {
+		for i, e := range evenings {
 			if err := p.play(ctx, e); err != nil {
 				return fmt.Errorf("the invented evening of %s: %w", e.begins.Format(time.DateOnly), err)
+			}
+			if done := i + 1; done%5 == 0 && done < len(evenings) {
+				p.keep(writeLine(out, fmt.Sprintf("%d of %d evenings are written.", done, len(evenings))))
 			}
 		}
 		return nil
@@ -108,7 +112,7 @@ func inventPast(ctx context.Context, out io.Writer, site config.Config, plan pas
 	if _, err := os.Stat(filepath.Join(site.Data, history.FileName)); err == nil {
 		return len(past), nil
 	}
-	if err := writeLine(out, "Inventing eight weeks of evenings, which takes some seconds ..."); err != nil {
+	if err := writeLine(out, "Inventing eight weeks of evenings, once. This takes ten seconds, or minutes on a busy computer."); err != nil {
 		return 0, err
 	}
 	// A past that was broken off is begun again, so it is made apart from where it is used.
@@ -118,7 +122,7 @@ func inventPast(ctx context.Context, out io.Writer, site config.Config, plan pas
 		return 0, fmt.Errorf("what is left of an earlier try can't be removed: %w", err)
 	}
 	err = daemon.Rehearse(ctx, daemon.Options{Config: site, Simulated: true, Version: version(),
-		Log: plan.log.WithOptions(zap.IncreaseLevel(zap.ErrorLevel))}, past[0].begins, playPast(site.Rooms[0], past))
+		Log: plan.log.WithOptions(zap.IncreaseLevel(zap.ErrorLevel))}, past[0].begins, playPast(out, site.Rooms[0], past))
 	if err != nil {
 		return 0, err
 	}

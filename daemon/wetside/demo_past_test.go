@@ -3,10 +3,12 @@ package main
 import (
 	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -42,9 +44,11 @@ func TestTheDemonstrationHasAPastThatItsOwnReadersBelieve(t *testing.T) {
 	site.Data = dir
 	const weeks = 2 // as eight are, in less time
 	now := time.Now()
-	evenings, err := inventPast(t.Context(), io.Discard, site, pastPlan{pastEvenings(now.In(site.Zone), weeks), zap.NewNop()})
+	var said strings.Builder
+	evenings, err := inventPast(t.Context(), &said, site, pastPlan{pastEvenings(now.In(site.Zone), weeks), zap.NewNop()})
 	require.NoError(t, err)
 	require.GreaterOrEqual(t, evenings, 3*weeks)
+	require.Contains(t, said.String(), fmt.Sprintf("5 of %d evenings are written.\n", evenings), "a wait is not silent")
 	verified := say(t, "verify", "--data", dir)
 	require.Equal(t, exitDone, verified.code, verified.errs)
 

@@ -31,6 +31,10 @@ func Compose(d Data) Document {
 		{d.say("Clock and software"), d.clockBlocks()},
 		{d.say("How each total is computed"), d.recipeBlocks()},
 	}}
+	doc.contentsAfter = 1
+	for i := range doc.Sections[2:] {
+		doc.contents = append(doc.contents, i+2)
+	}
 	if d.Simulated {
 		doc.Banner = d.say("Simulated: every figure here is invented.")
 	}
@@ -122,6 +126,14 @@ func (d Data) unmeasured() []Block {
 	return blocks
 }
 
+// announced are words and the table that they announce; an empty table speaks for itself.
+func announced(words string, g Grid) []Block {
+	if len(g.Rows) == 0 {
+		return []Block{g}
+	}
+	return []Block{Text(words), g}
+}
+
 func (d Data) recipeBlocks() []Block {
 	g := Grid{Columns: []Column{{d.say("Total"), 3, left}, {d.say("Table"), 2, left}, {d.say("How"), 6, left}}}
 	for _, t := range Totals(d) {
@@ -148,12 +160,15 @@ func (d Data) day(t time.Time) string { return t.In(d.zone()).Format("Mon 2 Jan 
 // date is a local date without its day of the week.
 func (d Data) date(t time.Time) string { return t.In(d.zone()).Format("2 Jan 2006") }
 
-// moment is a local time with its offset.
+// momentForm is how a moment is written.
+const momentForm = "2 Jan 2006 15:04 MST"
+
+// moment is a local time with its zone.
 func (d Data) moment(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	return t.In(d.zone()).Format("2 Jan 2006 15:04 MST")
+	return t.In(d.zone()).Format(momentForm)
 }
 
 // clockTime is a local time of the day.

@@ -27,7 +27,7 @@ func (d Data) roomBlocks() []Block {
 
 func (d Data) sessionBlocks() []Block {
 	g := Grid{Empty: d.say("No session was held in this period."), File: "sessions.csv", Columns: []Column{{d.say("No."), 1, right},
-		{d.say("Begun"), 3.6, left}, {d.say("Ended"), 1.2, left}, {d.say("Title, leader"), 3, left},
+		{d.say("Begun"), 3.2, left}, {d.say("Ended"), 1.2, left}, {d.say("Title, leader"), 3.6, left},
 		{d.say("Trays open min"), 1.2, right}, {d.say("proven min"), 1.3, right}, {d.say("not proven min"), 1.3, right},
 		{d.say("incl. not known"), 1.3, right}, {d.say("Air lowest /h"), 1.3, right}, {d.say("typical /h"), 1.4, right},
 		{d.say("Valid"), 1.5, right}}}
@@ -54,8 +54,8 @@ func (d Data) sessionBlocks() []Block {
 			blocks = append(blocks, bars)
 		}
 	}
-	return append(blocks, g, Text(d.say("Times within sessions in which the air was not proven, with the readings that say so:")),
-		d.airStateGrid())
+	return append(append(blocks, g), announced(d.say("Times within sessions in which the air was not proven, with the readings that say so:"),
+		d.airStateGrid())...)
 }
 
 func titled(s Session) string {

@@ -1,10 +1,10 @@
 package report
 
 import (
-	"slices"
 	"strconv"
-	"strings"
 	"time"
+
+	"wetside/sensors/quantity/phrase"
 )
 
 func (d Data) alarmBlocks() []Block {
@@ -15,7 +15,7 @@ func (d Data) alarmBlocks() []Block {
 		Columns: []Column{{d.say("Raised"), 3.7, left}, {d.say("What"), 4.7, left}, {d.say("Basis"), 4.6, left},
 			{d.say("Over"), 1.2, left}, {d.say("Why not"), 2.5, left}}}
 	if len(d.Alarms) == 0 {
-		answered.Empty, unanswered.Empty = d.say("No alarm was raised in this period."), ""
+		answered.Empty = d.say("No alarm was raised in this period.")
 	}
 	for _, a := range d.Alarms {
 		if a.Answered.IsZero() {
@@ -27,7 +27,7 @@ func (d Data) alarmBlocks() []Block {
 	}
 	blocks := []Block{answered}
 	if len(d.Alarms) > 0 {
-		blocks = append(blocks, Text(d.say("Never acknowledged:")), unanswered)
+		blocks = append(blocks, announced(d.say("Never acknowledged:"), unanswered)...)
 	}
 	aside := Grid{Empty: d.say("No alarm was snoozed or switched off."), File: "alarms-aside.csv",
 		Columns: []Column{{d.say("Put aside"), 3.5, left}, {d.say("Alarm"), 1.8, left}, {d.say("State"), 1.8, left}, {d.say("By"), 1.9, left},
@@ -62,10 +62,11 @@ func (d Data) correctionBlocks() []Block {
 		Columns: []Column{{d.say("Channel"), 3, left}, {d.say("In force from"), 3.3, left}, {d.say("Slope"), 1.4, right},
 			{d.say("Offset"), 1.4, right}, {d.say("Known since"), 3.3, left}, {d.say("Basis"), 3.3, left}}}
 	for _, c := range d.Corrections {
-		g.Rows = append(g.Rows, []string{c.Name, d.moment(c.From), d.number(c.Slope), d.number(c.Offset), d.moment(c.Known), d.basis(c)})
+		g.Rows = append(g.Rows, []string{c.Name, d.moment(c.From), d.number(c.Slope), d.inUnit(c.Offset, c.Channel), d.moment(c.Known),
+			d.basis(c)})
 	}
-	return []Block{g, Text(d.say("A corrected reading is slope times the raw reading plus offset, in °C, Pa, m/s, m³/h or ppm. Raw " +
-		"readings are kept as they came and are never altered."))}
+	return []Block{g, Text(d.say("A corrected reading is slope times the raw reading plus offset. Raw readings are kept as they came and " +
+		"are never altered."))}
 }
 
 // basis says what a correction rests on.
@@ -76,59 +77,37 @@ func (d Data) basis(c Correction) string {
 	return joined(d.say("record %d by %s", c.Record, c.Person), d.tell(c.Why))
 }
 
+// inUnit writes a value of a channel with the unit used inside, as in the tables.
+func (d Data) inUnit(v float64, channel string) string {
+	for _, r := range d.Rooms {
+		for _, c := range r.Channels {
+			if c.ID == channel && c.Unit != "" {
+				return d.number(v) + " " + c.Unit
+			}
+		}
+	}
+	return d.number(v)
+}
+
 func (d Data) number(v float64) string { return d.place().Sign(strconv.FormatFloat(v, 'f', -1, 64)) }
-
-func (d Data) settingBlocks() []Block {
-	changes := Grid{Empty: d.say("No setting was changed in this period."), File: "settings-changed.csv",
-		Columns: []Column{{d.say("At"), 3.3, left}, {d.say("Setting"), 4, left}, {d.say("Was"), 2.4, left}, {d.say("Became"), 4.4, left},
-			{d.say("Record"), 1.3, right}}}
-	for _, c := range d.Changes {
-		if c.Was != "" {
-			changes.Rows = append(changes.Rows, []string{d.moment(c.At), c.Name, c.Was, c.Now, reference(c.Record)})
-			continue
-		}
-		group, name := splitName(c.Name)
-		row := []string{d.moment(c.At), group, "", name + " " + c.Now, reference(c.Record)}
-		if n := len(changes.Rows); n > 0 && slices.Equal(changes.Rows[n-1][:3], row[:3]) && changes.Rows[n-1][4] == row[4] {
-			changes.Rows[n-1][3] += "; " + row[3] // a row that was added stands as one
-			continue
-		}
-		changes.Rows = append(changes.Rows, row)
-	}
-	in := Grid{Empty: d.say("The settings of this period were not recorded."), File: "settings.csv",
-		Columns: []Column{{d.say("In force at the end of the period"), 4, left}, {d.say("Values"), 7, left}, {d.say("Since"), 3, left}}}
-	for i, s := range d.Settings {
-		group, name := splitName(s.Name)
-		value := name + " " + s.Value
-		if n := len(in.Rows); i > 0 && in.Rows[n-1][0] == group && in.Rows[n-1][2] == d.moment(s.Since) {
-			in.Rows[n-1][1] += "; " + value
-			continue
-		}
-		in.Rows = append(in.Rows, []string{group, value, d.moment(s.Since)})
-	}
-	return []Block{changes, in}
-}
-
-// splitName parts the last step of a setting's name from the way to it.
-func splitName(name string) (group, last string) {
-	if at := strings.LastIndex(name, " / "); at >= 0 {
-		return name[:at], name[at+3:]
-	}
-	return "site", name
-}
 
 func (d Data) chemistryBlocks() []Block {
 	g := Grid{Empty: d.say("Nothing was recorded about chemicals in this period."), File: "chemistry.csv",
-		Columns: []Column{{d.say("Record"), 1.2, right}, {d.say("Happened"), 3, left}, {d.say("Entry"), 2.2, left}, {d.say("What"), 6, left},
-			{d.say("By"), 2, left}}}
+		Columns: []Column{{d.say("Record"), 1, right}, {d.say("Happened"), 2.6, left}, {d.say("What"), 9, left}, {d.say("By"), 1.8, left}}}
 	for _, e := range d.Chemistry {
-		what := d.tell(e.What)
+		what := phrase.Capital(d.tell(e.Told))
+		if e.Told.IsZero() {
+			what = d.say("%s: %s", phrase.Capital(e.Kind), d.tell(e.What))
+		}
 		if e.CorrectedBy != 0 {
 			what = d.say("%s (corrected by record %d)", what, e.CorrectedBy)
 		}
-		g.Rows = append(g.Rows, []string{reference(e.Record), d.moment(e.Happened), e.Kind, what, e.Person})
+		g.Rows = append(g.Rows, []string{reference(e.Record), d.moment(e.Happened), what, e.Person})
 	}
-	return append([]Block{g}, d.silverBlocks()...)
+	if len(g.Rows) == 0 {
+		return []Block{g}
+	}
+	return append([]Block{g, Text(d.say("The table chemistry.csv has everything that each entry holds."))}, d.silverBlocks()...)
 }
 
 func (d Data) silverBlocks() []Block {
@@ -150,10 +129,10 @@ func (d Data) silverBlocks() []Block {
 
 func (d Data) dutyBlocks() []Block {
 	g := Grid{Empty: d.say("No duties are set."), File: "duties.csv",
-		Columns: []Column{{d.say("Duty"), 3, left}, {d.say("Owner"), 2, left}, {d.say("Every"), 1.5, left}, {d.say("Done in this period"), 1.5,
+		Columns: []Column{{d.say("Duty"), 3, left}, {d.say("Owner"), 2, left}, {d.say("Every"), 2.3, left}, {d.say("Done in this period"), 1.5,
 			right}, {d.say("Last done"), 3.5, left}, {d.say("Due"), 3.5, left}, {d.say("State"), 1.6, left}}}
 	done := Grid{Empty: d.say("No duty was recorded as done in this period."), File: "duties-done.csv",
-		Columns: []Column{{d.say("Done"), 3, left}, {d.say("Duty"), 3, left}, {d.say("By"), 2, left}, {d.say("Evidence"), 5, left}}}
+		Columns: []Column{{d.say("Done"), 3, left}, {d.say("Duty"), 4.4, left}, {d.say("By"), 2, left}, {d.say("Evidence"), 4, left}}}
 	for _, u := range d.Duties {
 		state, last := d.say("in time"), d.moment(u.Last)
 		if u.Overdue {

@@ -9,6 +9,7 @@ package report
 import (
 	"time"
 
+	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
 
@@ -83,6 +84,24 @@ type Room struct {
 	Changes      *float64
 	Commissioned phrase.Sentence // empty when it never was
 	Derivation   phrase.Sentence // of the limits of the flow
+	Channels     []Channel
+	Baths        []Bath
+}
+
+// Channel is what a probe of a room measures, and which of its readings count.
+type Channel struct {
+	ID, Name, Measures string
+	// Unit is the one used inside, as people read it, in which tables and checks are.
+	Unit string
+	// Low and High bound what is plausible; after Silence without a reading it is missing.
+	Low, High quantity.Figure
+	Silence   time.Duration
+}
+
+// Bath is a bath and the temperatures that are wanted in it; Range is empty where none are.
+type Bath struct {
+	ID, Name, Channel string
+	Range             phrase.Sentence
 }
 
 // Session is one evening. Durations are as the rules counted them while it ran.
@@ -240,9 +259,10 @@ type Entry struct {
 	// nothing for an entry that was corrected.
 	Counts       string
 	Person, Room string
-	What         phrase.Sentence
-	Volume       *float64 // mL
-	CorrectedBy  uint64   // 0 when it was not
+	// Told is the entry in one sentence, empty where the ledger knows no such entry; What lists all that it holds.
+	Told, What  phrase.Sentence
+	Volume      *float64 // mL
+	CorrectedBy uint64   // 0 when it was not
 }
 
 // Silver is a measured concentration of silver that holds: none that was corrected.

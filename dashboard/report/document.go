@@ -11,7 +11,10 @@ type Document struct {
 	Sections []Section
 	// chapters are the numbers of sections that begin a page.
 	chapters []int
-	by       phrase.Place
+	// contents are the numbers of sections that a list names, which stands behind the section so numbered.
+	contents      []int
+	contentsAfter int
+	by            phrase.Place
 }
 
 // Section is a part of a document under a heading.

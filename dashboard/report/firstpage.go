@@ -72,7 +72,7 @@ func (d Data) firstPage() []Block {
 			look = append(look, s)
 		}
 	}
-	blocks := []Block{Lead(d.leadOf(len(d.Sessions), all, len(look)) + d.stillRunning()), Figures{
+	blocks := []Block{Lead(d.leadOf(len(d.Sessions), all, len(look)) + d.stillRunning("")), Figures{
 		{strconv.Itoa(len(d.Sessions)), d.say("sessions")},
 		{d.tell(all.share()), d.say("of the time that trays stood open, with proven airflow")},
 		{Hours(all.Low), d.say("with airflow too low or stopped")},
@@ -102,11 +102,15 @@ func (d Data) leadOf(sessions int, all Air, look int) string {
 		counted(sessions, "session"), Hours(all.Open()), Hours(all.Proven), all.share(), need)
 }
 
-// stillRunning says how far the figures of a session go that is not over.
-func (d Data) stillRunning() (text string) {
+// stillRunning says how far the figures of a session go that is not over, of a site where there are several.
+func (d Data) stillRunning(site string) (text string) {
 	for _, s := range d.Sessions {
-		if !s.AsOf.IsZero() {
+		switch {
+		case s.AsOf.IsZero():
+		case site == "":
 			text += d.say(" The session begun %s is still open: its times are as of %s.", d.clockTime(s.Begun), d.clockTime(s.AsOf))
+		default:
+			text += d.say(" The session of %s begun %s is still open: its times are as of %s.", site, d.clockTime(s.Begun), d.clockTime(s.AsOf))
 		}
 	}
 	return text

@@ -94,3 +94,11 @@ func TestTheFirstPageTellsWhatHappenedInASessionThatNeedsALook(t *testing.T) {
 		{"2 Sep 2026", "Not known for 10 min", "No alarm was raised."},
 	}, look)
 }
+
+func TestTheReportOverSitesSaysWhichSessionIsStillOpen(t *testing.T) {
+	open := [3]time.Duration{3 * time.Hour}
+	sections := report.ComposeSeveral(report.Several{Sites: []report.OfSite{{Name: "Library", Data: evenings(open)},
+		{Name: "Annex", Data: stillOpen(evenings(open))}}, Made: evening(91)}).Sections
+	require.Equal(t, report.Lead("In 2 sessions trays stood open for 6 h 0 min. Airflow was proven for 6 h 0 min, 100 % of it. "+
+		"No session needs attention. The session of Annex begun 16:30 is still open: its times are as of 19:30."), sections[0].Blocks[0])
+}

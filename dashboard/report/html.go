@@ -6,10 +6,10 @@ import (
 	"fmt"
 	"html/template"
 	"io"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"wetside/sensors/quantity/phrase"
 )
@@ -62,6 +62,8 @@ type leafSection struct {
 	ID, Heading string
 	Chapter     bool // it begins a page of paper
 	Parts       []leafPart
+	// Contents lists other sections behind this one; a press on one leads there.
+	Contents []leafSection
 }
 
 type leafPart struct {
@@ -91,9 +93,14 @@ type leafGrid struct {
 // is the title of its column, for a screen that has no room for columns.
 type leafCell struct{ Text, Class, Label string }
 
+// isMoment says whether a text is one date with its time of day, which stays on one line.
+func isMoment(text string) bool {
+	_, err := time.Parse(momentForm, text)
+	return err == nil
+}
+
 // gridOf gives each cell its class.
 func gridOf(g Grid) *leafGrid {
-	moment := regexp.MustCompile(`^\d{1,2} \S+ \d{4} \d{2}:\d{2} \S+$`)
 	out := &leafGrid{Columns: g.Columns, Narrow: g.Narrow, Titled: g.Columns[0].Title+g.Columns[1].Title != ""}
 	for _, cells := range g.Rows {
 		row := make([]leafCell, len(cells))
@@ -105,7 +112,7 @@ func gridOf(g Grid) *leafGrid {
 			switch {
 			case g.Columns[i].Right():
 				row[i].Class = "right"
-			case moment.MatchString(text):
+			case isMoment(text):
 				row[i].Class = "when"
 			}
 		}
@@ -124,6 +131,10 @@ func leafOf(doc Document) leaf {
 			section.Parts = append(section.Parts, part)
 		}
 		l.Sections = append(l.Sections, section)
+	}
+	for _, i := range doc.contents {
+		after := &l.Sections[doc.contentsAfter]
+		after.Contents = append(after.Contents, leafSection{ID: l.Sections[i].ID, Heading: l.Sections[i].Heading})
 	}
 	return l
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"io"
 	"slices"
+	"strings"
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -33,11 +34,17 @@ func WritePDF(w io.Writer, doc Document, made time.Time) error {
 	p.prepare(made)
 	p.AddPage()
 	p.head()
+	for range p.doc.Sections {
+		p.links = append(p.links, p.AddLink())
+	}
 	for i, section := range p.doc.Sections {
 		if slices.Contains(p.doc.chapters, i) {
 			p.AddPage()
 		}
-		p.section(section)
+		p.section(i, section)
+		if i == p.doc.contentsAfter {
+			p.contents()
+		}
 	}
 	if err := p.Output(w); err != nil {
 		return phrase.Errorf("drawing the report: %w", err)
@@ -58,6 +65,7 @@ type pages struct {
 	*fpdf.Fpdf
 	doc   Document
 	width float64
+	links []int // to each section
 }
 
 func (p *pages) prepare(made time.Time) {
@@ -112,14 +120,9 @@ func (p *pages) head() {
 }
 
 // section starts on a new page when too little of this one is left for its beginning.
-func (p *pages) section(s Section) {
-	begins := 42.0
-	if len(s.Blocks) > 0 {
-		if _, drawn := s.Blocks[0].(Bars); drawn {
-			begins = 75 // the heading stays with its drawing
-		}
-	}
-	p.room(begins)
+func (p *pages) section(number int, s Section) {
+	p.room(max(42, 16+p.together(s.Blocks)))
+	p.begins(number)
 	p.Ln(5)
 	p.letters("B", 12.5)
 	p.Bookmark(s.Heading, 0, -1)
@@ -129,9 +132,10 @@ func (p *pages) section(s Section) {
 	p.Line(pageMargin, y, pageMargin+p.width, y)
 	p.SetLineWidth(0.2)
 	p.SetY(y + 2)
-	for _, b := range s.Blocks {
+	for i, b := range s.Blocks {
 		switch b := b.(type) {
 		case Text:
+			p.room(p.together(s.Blocks[i:]))
 			p.text(string(b))
 		case Grid:
 			p.grid(b)
@@ -149,6 +153,30 @@ func (p *pages) section(s Section) {
 			p.drawing(b.Title, 58, func(s *sheet, size place) { b.draw(s, size, 2.6) })
 		}
 	}
+}
+
+// together is the height of what the first of some blocks may not be parted from: a drawing is
+// whole, a table has its heading and a row, and words that end in a colon stay with what they announce.
+func (p *pages) together(blocks []Block) float64 {
+	if len(blocks) == 0 {
+		return 0
+	}
+	switch b := blocks[0].(type) {
+	case Bars:
+		return 59
+	case Parted:
+		return 73
+	case Text:
+		p.letters("", bodySize)
+		height := float64(len(p.SplitText(string(b), p.width)))*bodySize*lineHeight + 1.6
+		if strings.HasSuffix(string(b), ":") {
+			height += p.together(blocks[1:])
+		}
+		return min(height, 200)
+	case Grid:
+		return p.beginning(b)
+	}
+	return 0
 }
 
 // figures stand side by side, each over what it is of.

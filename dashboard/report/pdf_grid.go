@@ -1,5 +1,7 @@
 package report
 
+import "strings"
+
 // grid draws a table. A row is kept together on one page, and the heading stands
 // again on each new one.
 func (p *pages) grid(g Grid) {
@@ -7,10 +9,8 @@ func (p *pages) grid(g Grid) {
 		p.text(g.Empty)
 		return
 	}
-	widths := g.widths(p.width)
-	p.letters("", gridSize)
-	_, first := p.wrapped(g.Rows[0], widths)
-	p.room(first + 12) // a heading does not stand alone
+	widths := p.fitted(g)
+	p.room(p.beginning(g)) // a heading does not stand alone
 	p.heading(g, widths)
 	for _, cells := range g.Rows {
 		p.letters("", gridSize)
@@ -24,6 +24,23 @@ func (p *pages) grid(g Grid) {
 	}
 	p.Ln(2.4)
 	p.text(g.left(p.doc.by))
+}
+
+// beginning is the height of a table's heading and its first row; a narrow table is not parted.
+func (p *pages) beginning(g Grid) (height float64) {
+	if len(g.Rows) == 0 {
+		return bodySize*lineHeight + 1.6
+	}
+	widths, whole := p.fitted(g), g.Rows[:1]
+	if g.Narrow {
+		whole = g.Rows
+	}
+	for _, cells := range whole {
+		p.letters("", gridSize)
+		_, row := p.wrapped(cells, widths)
+		height += row
+	}
+	return min(height, 210) + 12
 }
 
 // widths are the columns' shares of a breadth, in millimetres.
@@ -40,6 +57,48 @@ func (g Grid) widths(breadth float64) []float64 {
 		}
 	}
 	return widths
+}
+
+// fitted are the widths of columns, each wide enough for its longest word where the others
+// have room to spare: no heading and no figure is broken within a word.
+func (p *pages) fitted(g Grid) []float64 {
+	widths, need := g.widths(p.width), make([]float64, len(g.Columns))
+	missing, spare := 0.0, 0.0
+	for i := range g.Columns {
+		need[i] = min(p.longestWord(g, i)+2*cellGap+0.2, p.width/4)
+		missing, spare = missing+max(0, need[i]-widths[i]), spare+max(0, widths[i]-need[i])
+	}
+	if missing > spare {
+		return widths
+	}
+	for i := range widths {
+		if widths[i] < need[i] {
+			widths[i] = need[i]
+		} else if spare > 0 {
+			widths[i] -= (widths[i] - need[i]) * missing / spare
+		}
+	}
+	return widths
+}
+
+// longestWord is how wide the longest word of a column is, its heading with it; a moment is one word.
+func (p *pages) longestWord(g Grid, column int) (longest float64) {
+	measure := func(text string) {
+		for word := range strings.FieldsSeq(text) {
+			longest = max(longest, p.GetStringWidth(word))
+		}
+	}
+	p.letters("B", gridSize)
+	measure(g.Columns[column].Title)
+	p.letters("", gridSize)
+	for _, cells := range g.Rows {
+		if isMoment(cells[column]) {
+			longest = max(longest, p.GetStringWidth(cells[column]))
+			continue
+		}
+		measure(cells[column])
+	}
+	return longest
 }
 
 func (p *pages) heading(g Grid, widths []float64) {

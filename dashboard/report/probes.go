@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"wetside/sensors/quantity/phrase"
@@ -109,7 +110,8 @@ func (d Data) probeBlocks() []Block {
 			{d.say("As found"), 1.4, right}, {d.say("As left"), 2.2, right}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left},
 			{d.say("By"), 2, left}}}
 	for _, x := range d.Checks {
-		left, with := d.number(x.Left), d.say("%s: %s ± %s", x.Method, d.number(x.Reference), d.number(x.Uncertainty))
+		left := d.inUnit(x.Left, x.Channel)
+		with := d.say("%s: %s ± %s", x.Method, d.number(x.Reference), d.inUnit(x.Uncertainty, x.Channel))
 		if x.Calculated {
 			left = d.say("%s (calculated)", left)
 		}
@@ -123,8 +125,8 @@ func (d Data) probeBlocks() []Block {
 		if !x.Next.IsZero() {
 			next = d.day(x.Next.Add(-time.Second))
 		}
-		checks.Rows = append(checks.Rows, []string{d.moment(x.At), joined(x.Name, x.Probe), with, d.number(x.Found), left, d.tell(x.Verdict),
-			next, x.Person})
+		checks.Rows = append(checks.Rows, []string{d.moment(x.At), joined(x.Name, x.Probe), with, d.inUnit(x.Found, x.Channel), left,
+			d.tell(x.Verdict), next, x.Person})
 	}
 	devices := Grid{Empty: d.say("No fitted probe is recorded."), File: "devices.csv",
 		Columns: []Column{{d.say("Place"), 3, left}, {d.say("Device"), 3, left}, {d.say("Accuracy ±"), 1.8, right},
@@ -132,7 +134,7 @@ func (d Data) probeBlocks() []Block {
 	for _, x := range d.Devices {
 		accuracy := d.say("not stated")
 		if x.Accuracy != nil {
-			accuracy = d.number(*x.Accuracy)
+			accuracy = d.inUnit(*x.Accuracy, x.Channel)
 		}
 		fitted := d.moment(x.From)
 		if x.Late {
@@ -141,9 +143,10 @@ func (d Data) probeBlocks() []Block {
 		devices.Rows = append(devices.Rows, []string{x.Name, joined(x.Probe, x.Make), accuracy, fitted, joined(d.moment(x.To), d.tell(x.Why)),
 			x.By})
 	}
-	return []Block{Text(d.say("Basis of each channel at the end of this period:")), d.lastCheckGrid(),
-		Text(d.say("Checks in this period:")), checks, Text(d.say("A check passes when as found lies no further from the reference than the " +
-			"stated accuracy of the probe and the uncertainty of the reference together.")), devices, d.foundGrid()}
+	return slices.Concat(announced(d.say("Basis of each channel at the end of this period:"), d.lastCheckGrid()),
+		announced(d.say("Checks in this period:"), checks), []Block{Text(d.say("A check passes when as found lies no further from the " +
+			"reference than the stated accuracy of the probe and the uncertainty of the reference together."))},
+		announced(d.say("Probes that were fitted:"), devices), []Block{d.foundGrid()})
 }
 
 func (d Data) foundGrid() Grid {

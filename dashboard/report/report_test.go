@@ -236,7 +236,8 @@ func TestThePDFHasThePaperOfItsPlaceAndAnOutline(t *testing.T) {
 		require.Contains(t, data, "/MediaBox "+want.box, paper)
 		require.NotContains(t, strings.ReplaceAll(data, "/MediaBox "+want.box, ""), "/MediaBox", "every page is %s", paper)
 		require.Contains(t, data, "/PageMode /UseOutlines", paper)
-		require.Equal(t, len(report.Compose(d).Sections), strings.Count(data, "/Dest ["), "each section is in the outline")
+		sections := len(report.Compose(d).Sections)
+		require.Equal(t, sections+sections-2, strings.Count(data, "/Dest ["), "each section is in the outline, and all but two in the list")
 		for _, info := range []string{"/Title (", "/Subject (", "/Producer (", "/CreationDate (", "/Lang (en)"} {
 			require.Contains(t, data, info, paper)
 		}
@@ -264,7 +265,7 @@ func TestThePDFIsWholeAndTheSameEachTime(t *testing.T) {
 	first := pdf(t, term(40))
 	require.Equal(t, first, pdf(t, term(40)))
 	require.Greater(t, pagesOf(t, first), 3)
-	require.Equal(t, 4, pagesOf(t, pdf(t, report.Data{Zone: time.UTC})), "a time without anything is told on few pages")
+	require.Equal(t, 5, pagesOf(t, pdf(t, report.Data{Zone: time.UTC})), "a time without anything is told on few pages")
 	require.Greater(t, pagesOf(t, pdf(t, term(10_000))), 10, "thirty years end as well")
 	require.Contains(t, page(t, term(10_000)), "9700 more rows are in the table sessions.csv.")
 }
@@ -377,7 +378,7 @@ func TestARowThatWasAddedToTheSettingsStandsAsOneChange(t *testing.T) {
 		{At: evening(2), Record: 10, Name: "rooms / wet / required / 2 / until", Now: "2027-01-01"},
 	}}
 	text := page(t, d)
-	for _, cell := range []string{">kind air changes; value 8<", ">until 2027-01-01<", ">rooms / wet / required / 1 / value<"} {
+	for _, cell := range []string{">kind air changes; value 8<", ">until 2027-01-01<", ">Wet required ventilation 1: value<"} {
 		require.Contains(t, text, cell)
 	}
 	require.Len(t, read(t, d, "settings-changed.csv"), 4)
@@ -411,4 +412,42 @@ func TestWhatPeopleWroteIsNotRetoldAndWhatIsToldIsRoundedOnce(t *testing.T) {
 		"Below 65.0 °F nothing was measured."} {
 		require.Contains(t, text, want)
 	}
+}
+
+// The settings are told in words: what belongs to what by its name, with its unit, and with four digits.
+func TestSettingsAreToldInWords(t *testing.T) {
+	d := report.Data{Zone: time.UTC, Settings: []report.Setting{{Name: "zone", Value: "UTC"}},
+		Rooms: []report.Room{{ID: "wet", Name: "Wet side", Channels: []report.Channel{
+			{ID: "dev-1", Name: "Developer tray", Measures: "bath temperature", Unit: "°C", Low: quantity.Celsius(-5).To(0),
+				High: quantity.Celsius(60).To(0), Silence: 15 * time.Second},
+			{ID: "fan-1", Name: "Fan switch", Measures: "fan switch", Silence: time.Minute}},
+			Baths: []report.Bath{{ID: "dev", Name: "Developer", Channel: "Developer tray", Range: phrase.Say("18 °C to 24 °C")},
+				{ID: "wash", Name: "Wash"}}}},
+		Changes: []report.Change{
+			{At: evening(1), Record: 9, Name: "rooms / wet / duct factor", Was: "0.9", Now: "0.8714689265536724"},
+			{At: evening(1), Record: 9, Name: "rooms / wet / commissioned / flow m3 per h", Was: "270", Now: "261.67896008076184"},
+			{At: evening(1), Record: 9, Name: "rooms / wet / commissioned / next", Was: "2027-09-01T00:00:00Z", Now: ""},
+			{At: evening(1), Record: 9, Name: "rooms / wet / channels / dev-1 / silence s", Was: "15", Now: "30"},
+			{At: evening(1), Record: 9, Name: "zone", Was: "Local", Now: "Europe/Vienna"},
+		}}
+	cells := map[string][]string{}
+	for _, section := range report.Compose(d).Sections {
+		if section.Heading != "Settings and their changes" {
+			continue
+		}
+		for _, b := range section.Blocks {
+			if g, is := b.(report.Grid); is {
+				for _, row := range g.Rows {
+					cells[g.Columns[0].Title] = append(cells[g.Columns[0].Title], strings.Join(row, "|"))
+				}
+			}
+		}
+	}
+	require.Equal(t, map[string][]string{
+		"Changed": {"2 Sep 2026 16:30 UTC|Room: duct factor|0.9|0.8715|9", "2 Sep 2026 16:30 UTC|Commissioned: flow (m³/h)|270|261.7|9",
+			"2 Sep 2026 16:30 UTC|Commissioned: next|1 Sep 2027 00:00 UTC|removed|9", "2 Sep 2026 16:30 UTC|Developer tray: silence (s)|15|30|9",
+			"2 Sep 2026 16:30 UTC|Site: zone|Local|Europe/Vienna|9"},
+		"Channel": {"Developer tray|bath temperature|-5 °C to 60 °C|15 s", "Fan switch|fan switch|on or off|60 s"},
+		"Bath":    {"Developer|18 °C to 24 °C|Developer tray", "Wash|not set|none"},
+	}, cells)
 }

@@ -80,6 +80,7 @@ func ComposeSeveral(s Several) Document {
 			doc.Sections = append(doc.Sections, Section{site.Name + " · " + part.Heading, part.Blocks})
 		}
 	}
+	doc.contents = doc.chapters
 	return doc
 }
 
@@ -138,7 +139,12 @@ func (s Several) firstPage() []Block {
 			look.Rows = append(look.Rows, []string{site.title(), sentence})
 		}
 	}
-	blocks := []Block{Lead(d.leadOf(total.sessions, air, total.look)), Figures{
+	running := ""
+	for _, site := range s.Sites {
+		site.Data.By = s.By
+		running += site.Data.stillRunning(site.Name)
+	}
+	blocks := []Block{Lead(d.leadOf(total.sessions, air, total.look) + running), Figures{
 		{strconv.Itoa(len(s.Sites)), d.say("sites")},
 		{strconv.Itoa(total.sessions), d.say("sessions")},
 		{d.tell(air.share()), d.say("of the time that trays stood open, with proven airflow")},

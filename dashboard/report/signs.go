@@ -70,7 +70,8 @@ func (s *signs) plain(text string) string {
 // readable gives a document whose every text the font can draw, and says in it when
 // some could not be written as they are.
 func (s *signs) readable(d Document) Document {
-	out := Document{by: d.by, chapters: d.chapters, Title: s.plain(d.Title), Banner: s.plain(d.Banner)}
+	out := Document{by: d.by, chapters: d.chapters, contents: d.contents, contentsAfter: d.contentsAfter,
+		Title: s.plain(d.Title), Banner: s.plain(d.Banner)}
 	for _, section := range d.Sections {
 		part := Section{Heading: s.plain(section.Heading)}
 		for _, b := range section.Blocks {

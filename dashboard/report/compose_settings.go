@@ -1,0 +1,168 @@
+package report
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
+)
+
+// settingBlocks tell what was changed in the time, and what was in force at its end.
+func (d Data) settingBlocks() []Block {
+	if len(d.Settings) == 0 {
+		return []Block{d.changeGrid(), Text(d.say("The settings of this period were not recorded."))}
+	}
+	return []Block{d.changeGrid(), Text(d.say("In force at the end of the period:")), d.channelGrid(), d.bathGrid(),
+		Text(d.say("Required ventilation is under Rooms, limits are under Gases, tasks under Duties. The tables settings.csv and " +
+			"settings-changed.csv have every setting with all its digits, and since when it holds."))}
+}
+
+func (d Data) channelGrid() Grid {
+	g := Grid{Empty: d.say("No channel was in service."), File: "settings.csv", Columns: []Column{{d.say("Channel"), 4, left},
+		{d.say("Measures"), 4, left}, {d.say("Plausible"), 4, left}, {d.say("Missing without a reading for"), 3, left}}}
+	for _, r := range d.Rooms {
+		for _, c := range r.Channels {
+			plausible := d.say("on or off")
+			if c.Unit != "" {
+				plausible = d.say("%s to %s", c.Low, c.High)
+			}
+			g.Rows = append(g.Rows, []string{d.inRoom(r, c.Name), c.Measures, plausible, d.say("%.0f s", c.Silence.Seconds())})
+		}
+	}
+	return g
+}
+
+func (d Data) bathGrid() Grid {
+	g := Grid{Empty: d.say("No bath is set up."), File: "settings.csv", Columns: []Column{{d.say("Bath"), 4, left},
+		{d.say("Wanted temperature"), 4, left}, {d.say("Thermometer"), 7, left}}}
+	for _, r := range d.Rooms {
+		for _, b := range r.Baths {
+			wanted, thermometer := d.tell(b.Range), b.Channel
+			if b.Range.IsZero() {
+				wanted = d.say("not set")
+			}
+			if thermometer == "" {
+				thermometer = d.say("none")
+			}
+			g.Rows = append(g.Rows, []string{d.inRoom(r, b.Name), wanted, thermometer})
+		}
+	}
+	return g
+}
+
+// inRoom names something of a room, with the room where there are several.
+func (d Data) inRoom(r Room, name string) string {
+	if len(d.Rooms) < 2 {
+		return name
+	}
+	return r.Name + ", " + name
+}
+
+// changeGrid lists what was changed; what was added in one act stands in one row.
+func (d Data) changeGrid() Grid {
+	g := Grid{Empty: d.say("No setting was changed in this period."), File: "settings-changed.csv",
+		Columns: []Column{{d.say("Changed"), 3, left}, {d.say("Setting"), 5, left}, {d.say("Was"), 2.6, left}, {d.say("Became"), 5, left},
+			{d.say("Record"), 1.1, right}}}
+	for _, c := range d.Changes {
+		group, name := d.settingName(c.Name)
+		was, became := d.settingValue(c.Was), d.settingValue(c.Now)
+		switch {
+		case c.Now == "":
+			became = d.say("removed")
+		case c.Was == "":
+			was, became = d.say("not set"), name+" "+became
+		}
+		row := []string{d.moment(c.At), group, was, became, reference(c.Record)}
+		if c.Was != "" {
+			row[1] = strings.TrimPrefix(group+": "+name, ": ")
+		} else if n := len(g.Rows); n > 0 && slices.Equal(g.Rows[n-1][:3], row[:3]) && g.Rows[n-1][4] == row[4] {
+			g.Rows[n-1][3] += "; " + became
+			continue
+		}
+		g.Rows = append(g.Rows, row)
+	}
+	return g
+}
+
+// settingGroups are the words for the steps of a setting's name that are keys; an empty one is left out.
+func settingGroups() map[string]string {
+	return map[string]string{"channels": "", "gases": "", "baths": "bath", "limits": "limit", "required": "required ventilation",
+		"duties": "duty", "keeping": "readings to keep", "corrections": "correction", "apart": "probe that is not in the exhaust duct",
+		"unexposed": "statement on exposure"}
+}
+
+// settingUnits are the ends of the names of settings that are units, as people read them.
+func settingUnits() [][2]string {
+	return [][2]string{{" m3 per h", " (m³/h)"}, {" m3", " (m³)"}, {" m2", " (m²)"}, {" m", " (m)"}, {" s", " (s)"}, {" c", " (°C)"},
+		{" ppm", " (ppm)"}, {" percent", " (%)"}, {" minutes", " (min)"}}
+}
+
+// settingName parts the name of a setting into what it belongs to and what it is, in words.
+func (d Data) settingName(name string) (group, last string) {
+	steps := strings.Split(name, " / ")
+	last = steps[len(steps)-1]
+	for _, unit := range settingUnits() {
+		if whole, is := strings.CutSuffix(last, unit[0]); is {
+			last = whole + unit[1]
+			break
+		}
+	}
+	var words []string
+	for i, step := range steps[:len(steps)-1] {
+		word, key := settingGroups()[step]
+		switch {
+		case key && word == "" || i == 0 && step == "rooms":
+			continue
+		case !key:
+			word = d.settingOf(step)
+		}
+		if word != "" {
+			words = append(words, word)
+		}
+	}
+	switch {
+	case len(words) > 0:
+		return phrase.Capital(strings.Join(words, " ")), last
+	case steps[0] == "rooms":
+		return d.say("Room"), last
+	}
+	return d.say("Site"), last
+}
+
+// settingOf is what people call what a setting belongs to; nothing for the only room.
+func (d Data) settingOf(id string) string {
+	for _, r := range d.Rooms {
+		if r.ID == id && len(d.Rooms) < 2 {
+			return ""
+		}
+		if r.ID == id {
+			return r.Name + ":"
+		}
+		for _, c := range r.Channels {
+			if c.ID == id {
+				return c.Name
+			}
+		}
+		for _, b := range r.Baths {
+			if b.ID == id {
+				return b.Name
+			}
+		}
+	}
+	return id
+}
+
+// settingValue writes a value for people: a moment as they read it, a figure with four digits.
+func (d Data) settingValue(value string) string {
+	if t, err := time.Parse(time.RFC3339, value); err == nil {
+		return d.moment(t)
+	}
+	if v, err := strconv.ParseFloat(value, 64); err == nil && len(value) > 6 && v != 0 {
+		return d.place().Sign(quantity.Trimmed(v, max(0, 4-int(math.Ceil(math.Log10(math.Abs(v)))))))
+	}
+	return value
+}
