@@ -13,8 +13,7 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-func singlePoint(t testing.TB, at quantity.Celsius, d time.Duration) chem.Table {
-	t.Helper()
+func singlePoint(t require.TestingT, at quantity.Celsius, d time.Duration) chem.Table {
 	table, err := chem.NewTable("one printed time", []chem.Point{{At: at, Time: d}})
 	require.NoError(t, err)
 	return table
