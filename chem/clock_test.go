@@ -1,6 +1,7 @@
 package chem_test
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -136,6 +137,8 @@ func TestAPressCanBeTakenBackWithinAMinute(t *testing.T) {
 	require.InDelta(t, 335, undone.View().Left.Seconds(), 0.5, "the print was in the bath all the time")
 	_, err = undone.Undo(origin + 131*time.Second)
 	require.Error(t, err, "once")
+	_, err = c.Undo(origin + 160*time.Second)
+	require.NoError(t, err)
 	_, err = c.Undo(origin + 161*time.Second)
 	require.ErrorContains(t, err, "one minute")
 
@@ -196,6 +199,26 @@ func TestABathBeyondTheTableIsSaid(t *testing.T) {
 	c, err = c.Start(origin)
 	require.NoError(t, err)
 	require.Contains(t, c.Advance(origin+time.Second, chem.Measured(15, 0.2)).View().Notice.String(), "hydroquinone")
+}
+
+// A table of one point goes as far as the general rule, 60 to 80 °F, and its rate stays there beyond.
+func TestAClockByTheGeneralRuleKeepsTheRateOfItsEnds(t *testing.T) {
+	left := func(at quantity.Celsius) (time.Duration, string) {
+		c := drive(started(t, singlePoint(t, 20, 10*time.Minute), 20), time.Second, steady(at))
+		return c.View().Left, c.View().Notice.String()
+	}
+	for _, c := range []struct {
+		end, beyond quantity.Celsius
+		says        string
+	}{{quantity.FromFahrenheit(60), 15, "colder than the table's first point: the timer keeps the rate of 15.6 °C"},
+		{quantity.FromFahrenheit(80), 27, "warmer than the table's last point: the timer keeps the rate of 26.7 °C"}} {
+		atEnd, said := left(c.end)
+		require.Contains(t, said, "the end has moved by")
+		require.InEpsilon(t, 600*math.Exp(-0.081*float64(c.end-20)), atEnd.Seconds(), 0.01)
+		beyond, said := left(c.beyond)
+		require.Contains(t, said, c.says)
+		require.InDelta(t, atEnd.Seconds(), beyond.Seconds(), 0.01)
+	}
 }
 
 func TestAnOldMomentChangesNothing(t *testing.T) {

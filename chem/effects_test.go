@@ -61,8 +61,11 @@ func TestStrengthOutsideThePublishedDilutionsIsRefused(t *testing.T) {
 	require.Contains(t, chem.Tonight(in).Refusal().String(), "9.09 % instead of 10 %")
 	in.Strength.Published = []chem.DilutionTime{{Parts: parts(t, "1+9"), Time: time.Minute}, {Parts: parts(t, "1+9"), Time: time.Minute}}
 	require.Contains(t, chem.Tonight(in).Refusal().String(), "twice")
-	in.Strength.Published = []chem.DilutionTime{{Time: time.Minute}, {}}
-	require.NotEmpty(t, chem.Tonight(in).Refusal())
+	whole := chem.DilutionTime{Parts: parts(t, "1+9"), Time: time.Minute}
+	for _, half := range []chem.DilutionTime{{Time: time.Minute}, {Parts: parts(t, "1+14")}} {
+		in.Strength.Published = []chem.DilutionTime{whole, half}
+		require.Contains(t, chem.Tonight(in).Refusal().String(), "has no parts or no time")
+	}
 }
 
 // printTable gives 1:48 at 20 °C, invented, for the story of the board's sentence.

@@ -208,3 +208,15 @@ func TestAnIntervalLiesEvenlyAroundItsTime(t *testing.T) {
 		require.InDelta(t, math.Log(at.Seconds()/low.Seconds()), math.Log(high.Seconds()/at.Seconds()), 1e-6)
 	})
 }
+
+// Four kelvin by the flattest and the steepest of the published tables: exp 0.158 and exp 0.490.
+func TestWithoutATableTheFactorHoldsEveryPublishedOne(t *testing.T) {
+	least, most := chem.ByTemperature(24, 20)
+	require.InDelta(t, 1.171, least, 0.001)
+	require.InDelta(t, 1.632, most, 0.001)
+	for name, row := range map[string][2]float64{"R1": {6.5, 5}, "R3": {6, 4}, "R5": {8.75, 6.25}, "R6": {7.75, 5.5}, "R9": {6.5, 5.5},
+		"R10": {6.5, 5.5}, "Pan F+, secondary": {8, 5}} { // Kodak F-32 (verified) but for the last
+		ratio := row[0] / row[1]
+		require.True(t, least <= ratio && ratio <= most, "%s: %g", name, ratio)
+	}
+}

@@ -81,12 +81,11 @@ func (c Cooling) Stay(band Band) (Stay, error) {
 
 // crossing is when the fitted curve meets the edge, within the horizon.
 func (c Cooling) crossing(edge float64) (time.Duration, bool) {
-	ratio := c.above / (edge - c.rest)
-	if !(ratio >= 1) || math.IsInf(ratio, 0) {
+	seconds := c.tau * math.Log(c.above/(edge-c.rest)) // no number where the curve rests on this side of the edge
+	if !(seconds <= stayHorizon.Seconds()) {
 		return 0, false
 	}
-	seconds := c.tau * math.Log(ratio)
-	return fromSeconds(min(seconds, 2*stayHorizon.Seconds())), seconds <= stayHorizon.Seconds()
+	return fromSeconds(seconds), true
 }
 
 // span is a range of times to the edge that the readings allow.
