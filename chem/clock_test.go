@@ -94,9 +94,11 @@ func TestASilentProbeDegradesOpenly(t *testing.T) {
 		return chem.Measured(quantity.Celsius(24-0.2*since.Minutes()), 0.2)
 	}
 	c := drive(started(t, rowR6(t), 24), 120*time.Second, falling)
-	c = drive(c, 125*time.Second, silent)
+	c = drive(c, 130*time.Second, silent)
 	require.Equal(t, chem.FollowingBath, c.View().Following, "between two readings")
 
+	c = drive(c, 131*time.Second, silent)
+	require.Equal(t, chem.FollowingTrend, c.View().Following)
 	c = drive(c, 240*time.Second, silent)
 	v := c.View()
 	require.Equal(t, chem.FollowingTrend, v.Following)
@@ -104,9 +106,12 @@ func TestASilentProbeDegradesOpenly(t *testing.T) {
 	withProbe := drive(started(t, rowR6(t), 24), 240*time.Second, falling).View()
 	require.InDelta(t, withProbe.Left.Seconds(), v.Left.Seconds(), 1, "the trend carries on")
 
-	c = drive(c, 305*time.Second, silent)
+	c = drive(c, 300*time.Second, silent)
+	require.Equal(t, chem.FollowingTrend, c.View().Following)
+	c = drive(c, 301*time.Second, silent)
 	require.Equal(t, chem.PlainClock, c.View().Following)
 	require.Contains(t, c.View().Notice.String(), "runs on its own")
+	c = drive(c, 305*time.Second, silent)
 	before := c.View().Left
 	c = drive(c, 310*time.Second, silent)
 	require.InDelta(t, 5, (before - c.View().Left).Seconds(), 1e-3, "a second is a second")
@@ -141,6 +146,12 @@ func TestAPressCanBeTakenBackWithinAMinute(t *testing.T) {
 	require.NoError(t, err)
 	_, err = c.Undo(origin + 161*time.Second)
 	require.ErrorContains(t, err, "one minute")
+
+	soon, err := started(t, rowR6(t), 20).Pause(origin + 10*time.Second)
+	require.NoError(t, err)
+	soon, err = soon.Undo(origin + 20*time.Second)
+	require.NoError(t, err)
+	require.Error(t, second(soon.Undo(origin+30*time.Second)), "the press before is settled")
 
 	fresh, err := started(t, rowR6(t), 20).Undo(origin + 5*time.Second)
 	require.NoError(t, err)
@@ -218,6 +229,19 @@ func TestAClockByTheGeneralRuleKeepsTheRateOfItsEnds(t *testing.T) {
 		beyond, said := left(c.beyond)
 		require.Contains(t, said, c.says)
 		require.InDelta(t, atEnd.Seconds(), beyond.Seconds(), 0.01)
+	}
+}
+
+// A bath that is as slow as a printed time and half says so takes half as long again at every temperature.
+func TestAClockKeepsWhatUseAddsAtEveryTemperature(t *testing.T) {
+	for _, table := range []chem.Table{rowR6(t), singlePoint(t, 20, 465*time.Second)} {
+		c, err := chem.NewClock(chem.Inputs{Table: table, Temperature: chem.Measured(20, 0.2),
+			Use: chem.BathUse{Used: 1, Capacity: 1, Slowing: 0.5}}, origin)
+		require.NoError(t, err)
+		require.InDelta(t, 465*1.5, c.View().Left.Seconds(), 0.01)
+		want, ok := chem.Tonight(chem.Inputs{Table: table, Temperature: chem.Measured(22, 0.2)}).Time()
+		require.True(t, ok)
+		require.InDelta(t, want.Seconds()*1.5, c.Advance(origin+1, chem.Measured(22, 0.2)).View().Left.Seconds(), 0.01)
 	}
 }
 

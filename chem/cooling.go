@@ -72,7 +72,7 @@ func average(sorted []Sample) []block {
 	var n, index float64
 	for _, s := range sorted {
 		y := float64(s.Temperature)
-		if math.IsNaN(y) || math.IsInf(y, 0) {
+		if !finite(y) {
 			continue
 		}
 		t, i := (s.At - last).Seconds(), math.Floor(float64(s.At-first)/float64(width))
@@ -134,7 +134,7 @@ func lowest(sums []float64) (least, place float64) {
 	}
 	before, here, after := sums[at-1], sums[at], sums[at+1]
 	bend := before - 2*here + after
-	if !(bend > 0) || math.IsInf(bend, 0) {
+	if !(bend > 0 && finite(bend)) {
 		return here, float64(at)
 	}
 	off := (before - after) / (2 * bend)

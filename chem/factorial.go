@@ -52,7 +52,7 @@ type Share struct {
 func Mixed(shares ...Share) (Factor, error) {
 	sum, parts := 0.0, 0.0
 	for _, s := range shares {
-		if !(s.Parts > 0) || math.IsInf(s.Parts, 0) || s.Factor.Value <= 1 {
+		if !(s.Parts > 0 && finite(s.Parts)) || s.Factor.Value <= 1 {
 			return Factor{}, phrase.Errorf("each agent of a mixture needs its parts and its factor")
 		}
 		sum += s.Parts * s.Factor.Value

@@ -1,7 +1,6 @@
 package chem
 
 import (
-	"math"
 	"strings"
 	"time"
 
@@ -54,7 +53,7 @@ type Replenishment struct {
 // After is the replenishment for an area of film: take out, add, top up, as a
 // tank is replenished (US Army course SS0514).
 func (r Replenisher) After(area quantity.SquareMetre) (Replenishment, error) {
-	if !(r.PerRoll > 0) || !(area > 0) || math.IsInf(float64(area), 0) {
+	if !(r.PerRoll > 0) || !(area > 0 && finite(float64(area))) {
 		return Replenishment{}, phrase.Errorf("a replenishment needs a rate and an area of film, both more than zero")
 	}
 	add := r.PerRoll * quantity.Millilitre(area/FilmRoll().Area)

@@ -47,13 +47,14 @@ func TestTheBathsBehindTheDeveloperHaveTheirLimits(t *testing.T) {
 	require.Contains(t, stage(t, lineAt(w, 1.2), chem.Washing).Refusal.String(), "1.2 °C is colder")
 	require.Contains(t, stage(t, lineAt(w, 10), chem.Washing).Causes[0].String(), "10.0 °C instead of 20 °C")
 	require.Empty(t, stage(t, lineAt(w, 20), chem.Washing).Causes)
-	require.Contains(t, stage(t, lineAt(w, 9.9), chem.FirstFixing).Refusal.String(), "the print would need 10:04", "one hour before it can harm")
+	require.Contains(t, stage(t, lineAt(w, 9.9), chem.FirstFixing).Refusal.String(), "the print would need 10:04")
 }
 
 // A clearing time that was taken once, fresh or now, tells nothing about how the bath has aged.
 func TestOneClearingTimeAloneTellsNothing(t *testing.T) {
 	l := lineAt(chem.Way{Paper: chem.FibreDoubleWeight}, 20)
-	for _, c := range []struct{ fresh, now time.Duration }{{30 * time.Second, 0}, {0, 30 * time.Second}, {30 * time.Second, 30 * time.Second}} {
+	for _, c := range []struct{ fresh, now time.Duration }{{30 * time.Second, 0}, {0, 30 * time.Second},
+		{30 * time.Second, 30 * time.Second}} {
 		l.ClearingFresh, l.ClearingNow = c.fresh, c.now
 		fix := stage(t, l, chem.FirstFixing)
 		require.Equal(t, 5*time.Minute, fix.Time)
@@ -127,7 +128,8 @@ func TestAFilmRuleNeedsAllItsFigures(t *testing.T) {
 	}{
 		{func(*chem.Reuse) {}, true}, {func(r *chem.Reuse) { r.Added = 0 }, true}, {func(r *chem.Reuse) { r.Added = 1 }, true},
 		{func(r *chem.Reuse) { r.Added = 1.1 }, false}, {func(r *chem.Reuse) { r.Added = -0.1 }, false},
-		{func(r *chem.Reuse) { r.Every = 0 }, false}, {func(r *chem.Reuse) { r.Most = 0 }, false}, {func(r *chem.Reuse) { r.Source = " " }, false},
+		{func(r *chem.Reuse) { r.Every = 0 }, false}, {func(r *chem.Reuse) { r.Most = 0 }, false},
+		{func(r *chem.Reuse) { r.Source = " " }, false},
 	} {
 		r := good
 		c.change(&r)
@@ -138,7 +140,8 @@ func TestAFilmRuleNeedsAllItsFigures(t *testing.T) {
 		idle       chem.Idle
 		tank, days float64
 		want       float64
-	}{{chem.Idle{Share: 100, Days: 0.5}, 0.5, 0.5, 0.5}, {chem.Idle{Share: 0.5, Days: 1}, 1000, 0, 0}, {chem.Idle{Share: 3, Days: 2}, 1000, 5, 75},
+	}{{chem.Idle{Share: 100, Days: 0.5}, 0.5, 0.5, 0.5}, {chem.Idle{Share: 0.5, Days: 1}, 1000, 0, 0},
+		{chem.Idle{Share: 3, Days: 2}, 1000, 5, 75},
 		{chem.Idle{Share: 101, Days: 1}, 1, 1, -1}, {chem.Idle{Days: 1}, 1, 1, -1}, {chem.Idle{Share: 1}, 1, 1, -1},
 		{chem.Idle{Share: 1, Days: 1}, 0, 1, -1}, {chem.Idle{Share: 1, Days: 1}, 1, -1, -1}} {
 		add, err := c.idle.Add(quantity.Millilitre(c.tank), c.days)
@@ -209,7 +212,8 @@ func TestADoubtNamesItsFigures(t *testing.T) {
 	require.Len(t, pair(10, 10*math.Exp(-1.26)), 1)
 	require.Len(t, pair(10, 10), 1, "as long at 30 as at 20 °C is flat, and not longer")
 
-	table, err := chem.NewTable("invented", []chem.Point{{At: 19, Time: inMinutes(10 * math.Exp(0.08))}, {At: 20, Time: inMinutes(10 * math.Exp(0.15))},
+	table, err := chem.NewTable("invented", []chem.Point{{At: 19, Time: inMinutes(10 * math.Exp(0.08))},
+		{At: 20, Time: inMinutes(10 * math.Exp(0.15))},
 		{At: 21, Time: inMinutes(10 * math.Exp(-0.08))}})
 	require.NoError(t, err)
 	require.Contains(t, table.Doubts()[len(table.Doubts())-1].String(), "20 °C 11:37 lies 11 % off the line", "two thirds of exp 0.15")
@@ -253,5 +257,6 @@ func TestABathIsEnoughForExactlyWhatIsLeft(t *testing.T) {
 	need, err := chem.Booking{Students: 1, SheetsEach: 1, Sheet: chem.Sheet{Area: 1}}.Need(chem.Capacity{PerLitre: 0.5, Source: "x"}, 0)
 	require.NoError(t, err)
 	require.Equal(t, chem.Need{Worked: 2000, Mix: 2000, Source: "x"}, need)
-	require.True(t, chem.IsRefusal(second(chem.Booking{Students: 1, SheetsEach: 1, Sheet: chem.Sheet{Area: 1}}.Need(chem.Capacity{PerLitre: 1}, 0))))
+	one := chem.Booking{Students: 1, SheetsEach: 1, Sheet: chem.Sheet{Area: 1}}
+	require.True(t, chem.IsRefusal(second(one.Need(chem.Capacity{PerLitre: 1}, 0))), "nobody says so")
 }

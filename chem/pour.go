@@ -103,7 +103,7 @@ func (p Pour) Check() (PourCheck, error) {
 func (p Pour) valid() error {
 	volumes := []quantity.Millilitre{p.Parent.Volume, p.Water.Volume, p.Parent.Division, p.Water.Division, p.Vessel}
 	for _, v := range volumes {
-		if !(v >= 0) || math.IsInf(float64(v), 0) {
+		if !(v >= 0 && finite(float64(v))) {
 			return phrase.Errorf("%s is not a volume: it must be zero or more", v.To(0))
 		}
 	}

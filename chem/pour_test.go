@@ -69,6 +69,7 @@ func TestTooStrongAsksForWater(t *testing.T) {
 	})
 	require.Equal(t, chem.AddWater, c.Remedy)
 	require.InDelta(t, 100, float64(c.Add), 1e-9)
+	require.Equal(t, "11.1 % too strong: add 100 mL of water", c.Reason.String())
 }
 
 func TestTheGraduateSetsWhatCanBeTold(t *testing.T) {
@@ -78,7 +79,8 @@ func TestTheGraduateSetsWhatCanBeTold(t *testing.T) {
 	}
 	c := check(t, coarse)
 	require.Equal(t, chem.NoVerdict, c.Remedy, "half of 5 mL in 10 mL is a quarter, and a hundredth is let pass")
-	require.Contains(t, c.Reason.String(), "measure with a finer graduate")
+	require.Equal(t, "no verdict: with these graduates the strength is known to ± 21.7 % only, and 1 % is allowed: measure with a finer "+
+		"graduate", c.Reason.String())
 	coarse.Parent.Division, coarse.Water.Division = 0.05, 0.5
 	require.Equal(t, chem.AddConcentrate, check(t, coarse).Remedy)
 	right := chem.Pour{Parent: chem.Measure{Volume: 100, Division: 2000}, Water: chem.Measure{Volume: 900, Division: 2000},

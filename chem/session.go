@@ -1,8 +1,6 @@
 package chem
 
 import (
-	"math"
-
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
 )
@@ -43,7 +41,7 @@ func (b Booking) Need(c Capacity, trayFill quantity.Millilitre) (Need, error) {
 	if !(c.PerLitre > 0) || c.Source == "" {
 		return Need{}, Refusal{phrase.Say("the capacity of the bath is not known, or not where it was published")}
 	}
-	if !(trayFill >= 0) || math.IsInf(float64(trayFill), 0) {
+	if !(trayFill >= 0 && finite(float64(trayFill))) {
 		return Need{}, phrase.Errorf("a tray fill of %s: it must be zero or more", trayFill.To(0))
 	}
 	worked := quantity.Millilitre(area/c.PerLitre) * 1000

@@ -34,3 +34,6 @@ func (s spread) most() float64 {
 	kurtosis := s.fourth / (s.variance * s.variance)
 	return (1.960 - 0.0685*kurtosis - 0.2758*kurtosis*kurtosis) * s.standard()
 }
+
+// finite says whether a number is one that can be measured: neither without end nor none at all.
+func finite(v float64) bool { return math.Abs(v) <= math.MaxFloat64 }

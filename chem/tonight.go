@@ -35,7 +35,7 @@ type BathTemperature struct {
 // Measured is a known bath temperature. Accuracy is the plus-or-minus of the
 // probe in kelvin. A value that is not a number stays unknown.
 func Measured(at quantity.Celsius, accuracy float64) BathTemperature {
-	if sum := float64(at) + accuracy; math.IsNaN(sum) || math.IsInf(sum, 0) {
+	if !finite(float64(at) + accuracy) {
 		return BathTemperature{}
 	}
 	return BathTemperature{at: at, accuracy: math.Abs(accuracy), known: true}

@@ -2,7 +2,6 @@ package chem
 
 import (
 	"errors"
-	"math"
 
 	"wetside/sensors/quantity"
 	"wetside/sensors/quantity/phrase"
@@ -22,7 +21,7 @@ func MixTemperature(liquids ...VolumeAt) (quantity.Celsius, error) {
 		if err := liquidTemperature(l.Temperature); err != nil {
 			return 0, err
 		}
-		if !(l.Volume >= 0) || math.IsInf(float64(l.Volume), 0) {
+		if !(l.Volume >= 0 && finite(float64(l.Volume))) {
 			return 0, phrase.Errorf("%s is not a volume: it must be zero or more", l.Volume.To(0))
 		}
 		volume += float64(l.Volume)
@@ -59,7 +58,7 @@ func (t Taps) Blend(total quantity.Millilitre) (Blend, error) {
 	if err := t.valid(); err != nil {
 		return Blend{}, err
 	}
-	if !(total > 0) || math.IsInf(float64(total), 0) {
+	if !(total > 0 && finite(float64(total))) {
 		return Blend{}, phrase.Errorf("%s of water: the volume must be more than zero", total.To(0))
 	}
 	if t.Target > t.Hot || t.Target < t.Cold {

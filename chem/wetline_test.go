@@ -113,7 +113,10 @@ func TestWhiteLightWaitsForTheLastSheetToBeFixed(t *testing.T) {
 		require.Equal(t, c.may, may)
 		require.Contains(t, why.String(), c.says)
 	}
-	may, _ := chem.WhiteLight(chem.Line{Way: chem.Way{Paper: chem.ResinCoated}}.Times(),
+	may, _ := chem.WhiteLight([]chem.StageTime{{Stage: chem.FirstFixing, Time: time.Minute}},
+		[]chem.SheetAt{{Stage: chem.FirstFixing, Since: time.Minute}})
+	require.True(t, may, "no other time is asked for")
+	may, _ = chem.WhiteLight(chem.Line{Way: chem.Way{Paper: chem.ResinCoated}}.Times(),
 		[]chem.SheetAt{{Stage: chem.FirstFixing, Since: time.Hour}})
 	require.False(t, may, "no time is known, so none has passed")
 }

@@ -36,7 +36,7 @@ func PressureAtAltitude(altitude quantity.Metre) (quantity.Pascal, error) {
 // shows as a velocity pressure, textbook formula. A negative pressure means
 // that the two hoses are exchanged and is refused.
 func VelocityFromPressure(dp quantity.Pascal, density quantity.KilogramPerCubicMetre) (quantity.MetrePerSecond, error) {
-	if !(dp >= 0) || math.IsInf(float64(dp), 0) {
+	if !(dp >= 0 && finite(float64(dp))) {
 		return 0, phrase.Errorf("a velocity pressure of %s is not usable: expected zero or more; check whether the two hoses are exchanged",
 			dp.To(0))
 	}
@@ -113,7 +113,7 @@ const (
 // the probe's resolution of zero nothing is claimed.
 func LeakAt(room, resolution quantity.Pascal) Leak {
 	switch {
-	case room < 0 && -room > resolution:
+	case -room > resolution:
 		return Inward
 	case room > resolution:
 		return Outward
@@ -122,15 +122,18 @@ func LeakAt(room, resolution quantity.Pascal) Leak {
 	}
 }
 
+// finite says whether a number is one that can be measured: neither without end nor none at all.
+func finite(v float64) bool { return math.Abs(v) <= math.MaxFloat64 }
+
 func positive(what phrase.Sentence, v float64, unit string) error {
-	if !(v > 0) || math.IsInf(v, 0) {
+	if !(v > 0 && finite(v)) {
 		return phrase.Errorf("%s of %s is not usable: expected more than zero", what, amount(v, unit))
 	}
 	return nil
 }
 
 func notNegative(what phrase.Sentence, v float64, unit string) error {
-	if !(v >= 0) || math.IsInf(v, 0) {
+	if !(v >= 0 && finite(v)) {
 		return phrase.Errorf("%s of %s is not usable: expected zero or more", what, amount(v, unit))
 	}
 	return nil
@@ -139,7 +142,7 @@ func notNegative(what phrase.Sentence, v float64, unit string) error {
 // amount is a value as an error tells it, in the units of whoever reads it where there are several.
 func amount(v float64, unit string) any {
 	dimensions := map[string]quantity.Dimension{"Pa": quantity.Pressure, "m/s": quantity.Velocity, "m³/h": quantity.VolumeFlow}
-	if d, known := dimensions[unit]; known && !math.IsNaN(v) && !math.IsInf(v, 0) {
+	if d, known := dimensions[unit]; known && finite(v) {
 		return d.Of(v, 0)
 	}
 	return phrase.Say("%g %s", v, unit)

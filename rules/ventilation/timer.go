@@ -79,7 +79,7 @@ func FindTimedStop(earlier []Run, started, now time.Time) (TimedStop, bool) {
 	return best, best.Seen > 0 && !now.Before(started) && now.Before(best.At.Add(slack(best.Length)))
 }
 
-// alike counts the runs about as long as a length and gives their mean.
+// alike counts the runs about as long as the length of one of them, and gives their mean.
 func alike(runs []Run, length time.Duration) (mean time.Duration, seen, longer int) {
 	var sum time.Duration
 	for _, r := range runs {
@@ -91,7 +91,7 @@ func alike(runs []Run, length time.Duration) (mean time.Duration, seen, longer i
 			longer++
 		}
 	}
-	return sum / time.Duration(max(seen, 1)), seen, longer
+	return sum / time.Duration(seen), seen, longer
 }
 
 func slack(length time.Duration) time.Duration { return max(timerSlack, length/100) }
