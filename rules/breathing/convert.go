@@ -16,7 +16,7 @@ const ConventionalMolarVolume LitrePerMole = 24.45
 
 // MolarVolume gives R·T/p, textbook formula.
 func MolarVolume(temp quantity.Celsius, pressure quantity.Pascal) (LitrePerMole, error) {
-	if !(temp.Kelvin() > 0) || !(pressure > 0) || math.IsInf(temp.Kelvin()/float64(pressure), 0) {
+	if !(temp.Kelvin() > 0 && pressure > 0 && temp.Kelvin()/float64(pressure) <= math.MaxFloat64) {
 		return 0, phrase.Errorf("no molar volume at %s and %s: expected a temperature above absolute zero and a pressure above zero", temp.To(0),
 			pressure.To(0))
 	}

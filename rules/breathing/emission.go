@@ -75,7 +75,7 @@ func (m StopBathModel) Emission() (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	if !(m.Area > 0) || math.IsInf(float64(m.Area), 0) {
+	if !(m.Area > 0 && m.Area <= math.MaxFloat64) {
 		return 0, phrase.Errorf("a tray area of %g m² is not usable: expected more than zero", float64(m.Area))
 	}
 	volume, err := MolarVolume(m.Temp, 101325)

@@ -35,7 +35,7 @@ func BelowDetection(limit float64) Level { return Level{0, limit, belowDetection
 func OverRange(fullScale float64) Level { return Level{fullScale, fullScale, overRange} }
 
 func (l Level) check() error {
-	if l.kind == nothing || !(l.low >= 0 && l.high >= l.low) || math.IsInf(l.high, 0) {
+	if l.kind == nothing || !(l.low >= 0 && l.high >= l.low && l.high <= math.MaxFloat64) {
 		return errNoLevel
 	}
 	if l.kind == belowDetection && l.high == 0 {

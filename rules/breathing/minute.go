@@ -51,7 +51,7 @@ func (m *Minute) see(l Level) {
 // zero is an error of the sensor, unless it lies no further below than the sensor can tell.
 func (s Sensor) Level(value float64) (Level, bool) {
 	switch {
-	case !(value >= -s.Detection) || math.IsInf(value, 0):
+	case !(value >= -s.Detection && value <= math.MaxFloat64):
 		return Level{}, false
 	case s.FullScale > 0 && value >= s.FullScale:
 		return OverRange(s.FullScale), true

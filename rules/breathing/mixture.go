@@ -26,10 +26,10 @@ func Mixture(parts []Part) (Index, error) {
 	}
 	var sum Index
 	for i, p := range parts {
-		if !(p.Limit > 0) || math.IsInf(p.Limit, 0) {
+		if !(p.Limit > 0 && p.Limit <= math.MaxFloat64) {
 			return Index{}, phrase.Errorf("part %d: a limit of %g is not usable: expected more than zero", i+1, p.Limit)
 		}
-		if !(p.Low >= 0 && p.High >= p.Low) || math.IsInf(p.High, 0) {
+		if !(p.Low >= 0 && p.High >= p.Low && p.High <= math.MaxFloat64) {
 			return Index{}, phrase.Errorf("part %d: a concentration of %g to %g is not usable: expected zero or more", i+1, p.Low, p.High)
 		}
 		sum.Low += p.Low / p.Limit

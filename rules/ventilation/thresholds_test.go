@@ -266,6 +266,9 @@ func TestARequirementHasItsLimits(t *testing.T) {
 	require.NoError(t, err)
 	require.InDelta(t, 300, float64(l.Low), 1e-9)
 	require.Contains(t, l.Derivation.String(), "with a guard band of 10.0 %")
+	l, err = ventilation.LimitsFor(300, 0.5, 280)
+	require.NoError(t, err)
+	require.Contains(t, l.Derivation.String(), "with a guard band of 0.5 %")
 	l, err = ventilation.LimitsFor(300, 0, 240)
 	require.NoError(t, err)
 	require.Equal(t, limits(t), l, "as much as low is already")
@@ -315,12 +318,13 @@ func TestATimerIsAsEvenAsItsSlack(t *testing.T) {
 }
 
 func TestATrendHasItsLeast(t *testing.T) {
+	low := quantity.CubicMetrePerHour(240)
 	fall := func(days int, each ...float64) (ventilation.Trend, error) {
 		var list []ventilation.DayFlow
 		for i, f := range each {
 			list = append(list, ventilation.DayFlow{At: evening().AddDate(0, 0, days*i), Flow: quantity.CubicMetrePerHour(f)})
 		}
-		return ventilation.FitTrend(list, ventilation.Limits{Low: 240})
+		return ventilation.FitTrend(list, ventilation.Limits{Low: low})
 	}
 	require.ErrorContains(t, second(fall(7, 300, 290, 280, 270)), "at least 5 sessions, there are 4")
 	require.ErrorContains(t, second(fall(3, 300, 299, 298, 297, 296)), "at least two weeks, there are 12 days")
@@ -334,6 +338,13 @@ func TestATrendHasItsLeast(t *testing.T) {
 	require.True(t, meets)
 	require.WithinDuration(t, evening().AddDate(0, 0, 60), at, 12*time.Hour)
 	require.Contains(t, trend.Sentence().String(), "from 5 sessions over 16 days")
+	for _, low = range []quantity.CubicMetrePerHour{0, 290} { // no limit, and one that was passed long ago
+		trend, err = fall(4, 300, 290, 280, 270, 260)
+		require.NoError(t, err)
+		require.True(t, trend.Falling)
+		require.False(t, trend.ReachesLow.IsKnown())
+	}
+	low = 240
 	trend, err = fall(200, 300, 297, 294, 291, 270)
 	require.NoError(t, err)
 	require.False(t, trend.ReachesLow.IsKnown())

@@ -71,7 +71,7 @@ func FindTimedStop(earlier []Run, started, now time.Time) (TimedStop, bool) {
 	best := TimedStop{Of: len(recent)}
 	for _, candidate := range recent {
 		length, seen, longer := alike(recent, candidate.Length())
-		if seen >= timerRuns && longer < seen && (seen > best.Seen || seen == best.Seen && length > best.Length) {
+		if seen >= timerRuns && longer < seen && seen > best.Seen {
 			best.Length, best.Seen = length, seen
 		}
 	}
