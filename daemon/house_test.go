@@ -26,6 +26,7 @@ func rooms() map[string][]string {
 		"sensors/quantity/cells":  {"sensors/quantity/phrase"},
 		"sensors":                 {"sensors/quantity"},
 		"sensors/clocktest":       {"sensors"},
+		"sensors/pace":            {},
 		"sensors/serialport":      {"sensors"},
 		"sensors/feed":            {"sensors"},
 		"sensors/tcpport":         {"sensors"},

@@ -14,8 +14,13 @@ import (
 	"wetside/rules/clocks"
 	"wetside/rules/truth"
 	"wetside/sensors"
+	"wetside/sensors/pace"
 	"wetside/sensors/quantity/phrase"
 )
+
+// mostRest is how long a reading waits at most to be judged together with others: rooms of many
+// channels are judged for a twentieth of the time, as long as that is so.
+const mostRest = 20 * time.Millisecond
 
 // room is the loop of one room: the one goroutine that owns its board. Readings,
 // ticks and commands come in by one select; each turn records first, then shows.
@@ -40,6 +45,7 @@ type room struct {
 	turns       turnStats
 	patience    time.Duration // how long a turn waits for the disk
 
+	pace    pace.Pace // of judging what comes in
 	keeper  keeper
 	watch   *truth.Watch      // of the loop's goroutine alone
 	board   rules.Board       // likewise
@@ -60,6 +66,7 @@ func newRoom(c config.Room, o Options, recalls *recalls) *room {
 		updates: make(chan sensors.Update, gather), spares: make(spares, gather), commands: make(chan command), doing: make(chan struct{}, 1),
 		retired: make(chan struct{}),
 		keeper:  keeper{store: store, room: c.ID}, board: rules.NewBoard(), patience: patience,
+		pace: pace.Pace{Rest: 19, Most: mostRest},
 	}
 }
 
@@ -95,6 +102,7 @@ func (r *room) showFirst() {
 // run turns the loop until ctx ends.
 func (r *room) run(ctx context.Context) {
 	ticks := r.nextTick()
+	var waiting <-chan time.Time // set while readings wait to be judged together
 	for {
 		var reply func()
 		due := false
@@ -105,11 +113,19 @@ func (r *room) run(ctx context.Context) {
 		case u := <-r.updates:
 			r.take(u)
 			r.takeWaiting()
+			if left := time.Until(r.pace.Next()); left > 0 {
+				if waiting == nil {
+					waiting = time.After(left)
+				}
+				continue
+			}
+		case <-waiting:
 		case c := <-r.commands:
 			reply = r.obey(c)
 		case <-ticks:
 			ticks, due = r.nextTick(), true
 		}
+		waiting = nil
 		r.turn(ctx, due)
 		if reply != nil {
 			reply()
@@ -164,7 +180,9 @@ func (r *room) turn(ctx context.Context, due bool) {
 	r.board.Clock = r.clockView()
 	r.readShelf(now)
 	found := r.find(now)
+	began := time.Now()
 	snapshot, memory, events := rules.Evaluate(r.config.Room, r.board, now)
+	r.pace.Done(began, time.Now())
 	r.board.Memory = memory
 	r.noteBaths(&snapshot, now)
 	events = append(events, found...)

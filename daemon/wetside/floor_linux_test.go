@@ -111,25 +111,24 @@ func BenchmarkWireToClient(b *testing.B) {
 	}
 }
 
-func wireToClient(b *testing.B, least bool, clients int, together bool) {
-	const every, channels = 100 * time.Millisecond, 8
-	peers, ends, site := terminals(b, 8, channels)
+// started runs the program, or the least one, on the lines given until the test ends.
+func started(b *testing.B, least bool, ends []string, site string) (p *program) {
 	address := freeAddress(b)
-	path := "/rooms/practice/events"
-	var p *program
 	if least {
-		path = "/"
-		p = &program{Cmd: exec.Command(os.Args[0]), errs: &bytes.Buffer{}}
+		p = &program{Cmd: exec.Command(os.Args[0]), errs: &bytes.Buffer{}, url: "http://" + address + "/"}
 		p.Env, p.Stderr = append(os.Environ(), asMinimal+"="+address+" "+strings.Join(ends, " ")), p.errs
 	} else {
 		file := filepath.Join(b.TempDir(), "site.toml")
 		require.NoError(b, os.WriteFile(file, []byte(site), 0o600))
 		p = wetside("run", "--config", file, "--data", filepath.Join(b.TempDir(), "data"), "--listen", address)
+		p.url = "http://" + address + "/rooms/practice/events"
 	}
 	require.NoError(b, p.Start())
 	b.Cleanup(func() {
-		_ = p.Process.Signal(unix.SIGTERM)
-		_ = p.Wait()
+		require.NoError(b, p.Process.Signal(unix.SIGTERM))
+		if err := p.Wait(); !least {
+			require.NoError(b, err, p.errs)
+		}
 	})
 	require.Eventually(b, func() bool {
 		c, err := net.Dial("tcp", address)
@@ -138,7 +137,35 @@ func wireToClient(b *testing.B, least bool, clients int, together bool) {
 		}
 		return err == nil
 	}, 20*time.Second, 20*time.Millisecond, p.errs)
+	return p
+}
 
+// listen hands on what the program sends to a client of its own until the test ends.
+func (p *program) listen(b *testing.B, take func(piece []byte)) {
+	r, err := http.NewRequest(http.MethodGet, p.url, nil)
+	require.NoError(b, err)
+	c, err := net.Dial("tcp", r.Host)
+	require.NoError(b, err)
+	require.NoError(b, r.Write(c))
+	ended := make(chan struct{})
+	go func() {
+		defer close(ended)
+		piece := make([]byte, 1<<16)
+		for {
+			got, err := c.Read(piece)
+			if err != nil {
+				return
+			}
+			take(piece[:got])
+		}
+	}()
+	b.Cleanup(func() { _ = c.Close(); <-ended })
+}
+
+func wireToClient(b *testing.B, least bool, clients int, together bool) {
+	const every, channels = 100 * time.Millisecond, 8
+	peers, ends, site := terminals(b, 8, channels)
+	p := started(b, least, ends, site)
 	stop, talking := make(chan struct{}), sync.WaitGroup{}
 	for line := range 7 {
 		talking.Go(func() {
@@ -153,7 +180,7 @@ func wireToClient(b *testing.B, least bool, clients int, together bool) {
 				case <-time.After(time.Until(next)):
 				}
 				next = next.Add(every)
-				_, _ = peers[line+1].WriteString(frameOf(channels, func(int) float64 { return 30 + float64(i%40)/10 }))
+				_, _ = peers[line+1].WriteString(frameOf(0, channels, func(int) float64 { return 30 + float64(i%40)/10 }))
 			}
 		})
 	}
@@ -161,24 +188,11 @@ func wireToClient(b *testing.B, least bool, clients int, together bool) {
 
 	arrived := make(chan []byte, 1<<12)
 	for n := range clients {
-		c, err := net.Dial("tcp", address)
-		require.NoError(b, err)
-		b.Cleanup(func() { _ = c.Close() })
-		_, err = fmt.Fprintf(c, "GET %s HTTP/1.1\r\nHost: %s\r\n\r\n", path, address)
-		require.NoError(b, err)
-		talking.Go(func() {
-			piece := make([]byte, 1<<16)
-			for {
-				got, err := c.Read(piece)
-				if err != nil {
-					return
-				}
-				if n == clients/2 {
-					arrived <- slices.Clone(piece[:got])
-				}
+		p.listen(b, func(piece []byte) {
+			if n == clients/2 {
+				arrived <- slices.Clone(piece)
 			}
 		})
-		b.Cleanup(func() { _ = c.Close() })
 	}
 	time.Sleep(2 * time.Second) // the start is not meant
 	for len(arrived) > 0 {
@@ -190,7 +204,7 @@ func wireToClient(b *testing.B, least bool, clients int, together bool) {
 		value := 18 + float64(i%40)/10
 		time.Sleep(time.Until(time.Now().Truncate(every).Add(every)))
 		from := time.Now()
-		_, err := peers[0].WriteString(frameOf(channels, func(int) float64 { return value }))
+		_, err := peers[0].WriteString(frameOf(0, channels, func(int) float64 { return value }))
 		require.NoError(b, err)
 		for want := []byte(fmt.Sprintf("%.1f", value)); ; {
 			select {

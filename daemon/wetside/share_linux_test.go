@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"net"
-	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
@@ -12,30 +11,45 @@ import (
 
 	"github.com/creack/pty"
 	"github.com/stretchr/testify/require"
-	"golang.org/x/sys/unix"
 
 	"wetside/sensors/dialect"
 )
 
-// BenchmarkShareOfACore is what the whole program takes of one core, of memory and of the
-// life of a disk, with its channels at 1 Hz on serial lines, all in one frame or each in a
-// frame of its own. An iteration is a second of the wall clock; who talks and who measures
-// is another process.
-// Two cores at rest, eight channels at 1 Hz in one frame a second and in eight: 0.40 and 1.0
-// to 1.3 % of a core, 37 and 40 MB, 8 to 9 kB a second written to the disk.
+// BenchmarkShareOfACore is what the whole program takes of one core, of memory and of the life of a
+// disk, and how often it is woken, with its channels at 1 Hz and somebody who looks: of this program
+// and of the least one that could do it. At rest are eight channels in one frame a second, the others
+// are eight lines where each channel has a frame of its own. An iteration is a second of the wall
+// clock; who talks and who measures is another process.
 func BenchmarkShareOfACore(b *testing.B) {
-	for _, frames := range []int{1, 8} {
-		b.Run(fmt.Sprintf("frames=%d", frames), func(b *testing.B) {
-			p := talkedTo(b, frames, 8/frames)
-			before, wrote, began := p.worked(b), p.wrote(b), time.Now()
-			for b.Loop() {
-				time.Sleep(time.Second)
-			}
-			b.ReportMetric(100*float64(p.worked(b)-before)/float64(time.Since(began)), "%core")
-			b.ReportMetric(p.resident(b), "MB")
-			b.ReportMetric((p.wrote(b)-wrote)/1e3/time.Since(began).Seconds(), "written-kB/s")
-		})
+	for _, least := range []bool{true, false} {
+		b.Run(fmt.Sprintf("least=%t/rest", least), func(b *testing.B) { shareOfACore(b, least, 1, 1, 8) })
+		for _, channels := range []int{8, 64, 256, 1000} {
+			b.Run(fmt.Sprintf("least=%t/channels=%d", least, channels), func(b *testing.B) {
+				shareOfACore(b, least, 8, channels/8, 1)
+			})
+		}
 	}
+}
+
+// shareOfACore measures with so many lines, on each so many frames a second of so many channels.
+func shareOfACore(b *testing.B, least bool, lines, frames, channels int) {
+	peers, ends, site := terminals(b, lines, frames*channels)
+	p := started(b, least, ends, site)
+	for line, peer := range peers {
+		talkEverySecond(b, peer, frames, channels, time.Duration(line)*time.Second/time.Duration(lines*frames))
+	}
+	p.listen(b, func([]byte) {})
+	time.Sleep(4 * time.Second) // the start is not meant
+	before, wrote, woken, began := p.worked(b), p.wrote(b), p.woken(b), time.Now()
+	for b.Loop() {
+		time.Sleep(time.Second)
+	}
+	took := time.Since(began)
+	b.ReportMetric(100*float64(p.worked(b)-before)/float64(took), "%core")
+	b.ReportMetric(p.resident(b), "MB")
+	b.ReportMetric((p.woken(b)-woken)/took.Seconds(), "woken/s")
+	b.ReportMetric((p.wrote(b)-wrote)/1e3/took.Seconds(), "written-kB/s")
+	b.ReportMetric(0, "ns/op")
 }
 
 // terminals opens so many lines, each with so many channels, for which the configuration is written
@@ -58,31 +72,6 @@ func terminals(b *testing.B, lines, channels int) (peers []*os.File, ends []stri
 	return peers, ends, site.String()
 }
 
-// talkedTo starts the program on so many lines, each with so many channels at 1 Hz, and waits until it has settled.
-func talkedTo(b *testing.B, lines, channels int) *program {
-	dir := b.TempDir()
-	peers, _, site := terminals(b, lines, channels)
-	for line, peer := range peers {
-		talkEverySecond(b, peer, channels, time.Duration(line)*time.Second/time.Duration(lines))
-	}
-	file := filepath.Join(dir, "site.toml")
-	require.NoError(b, os.WriteFile(file, []byte(site), 0o600))
-	address := freeAddress(b)
-	p := wetside("run", "--config", file, "--data", filepath.Join(dir, "data"), "--listen", address)
-	require.NoError(b, p.Start())
-	b.Cleanup(func() {
-		require.NoError(b, p.Process.Signal(unix.SIGTERM))
-		require.NoError(b, p.Wait(), p.errs)
-	})
-	require.Eventually(b, func() bool {
-		s, err := look(http.DefaultClient, "http://"+address)
-		return err == nil && s.live()
-	}, 20*time.Second, 100*time.Millisecond, p.errs)
-	http.DefaultClient.CloseIdleConnections()
-	time.Sleep(3 * time.Second) // the start is not meant
-	return p
-}
-
 func freeAddress(b testing.TB) string {
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(b, err)
@@ -90,29 +79,30 @@ func freeAddress(b testing.TB) string {
 	return l.Addr().String()
 }
 
-// talkEverySecond says a frame with all channels of a line until the test ends.
-func talkEverySecond(b *testing.B, peer *os.File, channels int, first time.Duration) {
+// talkEverySecond says every second, until the test ends, so many frames of so many channels, evenly spread.
+func talkEverySecond(b *testing.B, peer *os.File, frames, channels int, first time.Duration) {
 	done := make(chan struct{})
 	ended := make(chan struct{})
 	b.Cleanup(func() { close(done); <-ended })
 	go func() {
 		defer close(ended)
-		for next, i := time.Now().Add(first), 0; ; next, i = next.Add(time.Second), i+1 {
+		for next, i := time.Now().Add(first), 0; ; next, i = next.Add(time.Second/time.Duration(frames)), i+1 {
 			select {
 			case <-done:
 				return
 			case <-time.After(time.Until(next)):
 			}
-			_, _ = peer.WriteString(frameOf(channels, func(c int) float64 { return 20 + float64((i+c)%10)/10 }))
+			first := i % frames * channels
+			_, _ = peer.WriteString(frameOf(first, channels, func(c int) float64 { return 20 + float64((i/frames+c)%10)/10 }))
 		}
 	}()
 }
 
-// frameOf is one checked line with a value for each channel.
-func frameOf(channels int, value func(channel int) float64) string {
+// frameOf is one checked line with a value for each of so many channels from the first on.
+func frameOf(first, channels int, value func(channel int) float64) string {
 	values := make([]dialect.TextValue, channels)
-	for c := range values {
-		values[c] = dialect.TextValue{Name: fmt.Sprintf("C%d", c), Value: fmt.Sprintf("%.1f", value(c)), Unit: "C"}
+	for i := range values {
+		values[i] = dialect.TextValue{Name: fmt.Sprintf("C%d", first+i), Value: fmt.Sprintf("%.1f", value(first+i)), Unit: "C"}
 	}
 	return dialect.EncodeText(values)
 }
@@ -129,6 +119,26 @@ func (p *program) worked(b *testing.B) (sum time.Duration) {
 		_, err = fmt.Sscan(string(text), &ran)
 		require.NoError(b, err)
 		sum += ran
+	}
+	return sum
+}
+
+// woken is how often the threads of the program have given a core away so far.
+func (p *program) woken(b *testing.B) (sum float64) {
+	threads, err := filepath.Glob(fmt.Sprintf("/proc/%d/task/*/status", p.Process.Pid))
+	require.NoError(b, err)
+	require.NotEmpty(b, threads)
+	for _, thread := range threads {
+		text, err := os.ReadFile(thread)
+		require.NoError(b, err)
+		for _, name := range []string{"\nvoluntary_ctxt_switches:", "\nnonvoluntary_ctxt_switches:"} {
+			_, after, found := strings.Cut(string(text), name)
+			require.True(b, found)
+			var times float64
+			_, err = fmt.Sscan(after, &times)
+			require.NoError(b, err)
+			sum += times
+		}
 	}
 	return sum
 }

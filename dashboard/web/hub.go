@@ -11,14 +11,15 @@ import (
 	"time"
 
 	"wetside/rules/access"
+	"wetside/sensors/pace"
 )
 
 const (
 	// pause is the shortest time between two drawings of the live pages. A change
 	// after a quiet moment is drawn at once.
 	pause = 2 * time.Millisecond
-	// rest is how many times as long as it took to draw for all readers the next drawing waits, so
-	// that many pages never keep a slow computer busy with drawing alone.
+	// rest is how many times as long as drawing for all readers takes nothing is drawn, so that many
+	// pages never keep a slow computer busy with drawing alone.
 	rest = 9
 	// beat is how often every reader hears something, changed or not.
 	beat = time.Second
@@ -98,6 +99,7 @@ func (h *hub) run(ctx context.Context) {
 	changes := h.view.Changes(ctx)
 	ticker := time.NewTicker(beat)
 	defer ticker.Stop()
+	drawing := pace.Pace{Rest: rest, Most: beat}
 	var next time.Time       // when the pages may be drawn again
 	var due <-chan time.Time // set while a change waits for the pause to end
 	for {
@@ -119,7 +121,8 @@ func (h *hub) run(ctx context.Context) {
 		case <-due:
 			began := time.Now()
 			h.publish(func(t topic) bool { return !h.calm(t) })
-			due, next = nil, began.Add(max(pause, (1+rest)*time.Since(began)))
+			drawing.Done(began, time.Now())
+			due, next = nil, began.Add(max(pause, drawing.Next().Sub(began)))
 		case <-ticker.C:
 			h.sightings.note(h.view.Now())
 			h.publish(func(topic) bool { return true })
