@@ -164,6 +164,18 @@ func TestARefusedBookIsSaidWithItsReason(t *testing.T) {
 	require.Contains(t, d.get("/report?site=1&from=2026-10-01&to=2026-10-31"), "the centre takes nothing from this site")
 }
 
+func TestTheGravestConcernIsNamedFirst(t *testing.T) {
+	d := newDesk(t)
+	d.site("Annex")
+	refused := d.site("Library")
+	refused.Refused, refused.Since = "The book ends at record 3.", wednesday()
+	d.over.Look(t.Context())
+	page := d.get("/")
+	require.Less(t, strings.Index(page, "Refused: The book ends"), strings.Index(page, "Overdue: Eyewash"),
+		"a book that is refused comes before another site's overdue duty")
+	require.Less(t, strings.Index(page, "The air does not move"), strings.Index(page, "Overdue: Eyewash"))
+}
+
 func TestReadingsThatAreOnTheWayAreNotCountedAsMissing(t *testing.T) {
 	d := newDesk(t)
 	s := d.site("Annex")

@@ -1,6 +1,7 @@
 package sites
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"net/http"
@@ -38,6 +39,8 @@ type lookRow struct {
 	web.Link
 	In  string // the building
 	Why []string
+
+	worst concern
 }
 
 // building is a building with its sites.
@@ -90,17 +93,17 @@ func (s *Pages) bodyOf(l web.Look, n int, sees access.Sites) sitesBody {
 	f, now := drawn{s.Figures(s.View.Now()), l}, s.seen(sees)
 	body := sitesBody{Problem: f.Text(now.Problem)}
 	from, to := f.parts(&body, len(now.Sites), n)
-	need := 0
 	for i, site := range now.Sites {
 		if from <= i && i < to {
 			body.add(f, site)
 		}
-		if why := f.needs(site); len(why) > 0 {
-			if need++; need <= mostRows {
-				body.Look = append(body.Look, lookRow{f.weeks(site), site.Building, why})
-			}
+		if why, worst := f.needs(site); len(why) > 0 {
+			body.Look = append(body.Look, lookRow{f.weeks(site), site.Building, why, worst})
 		}
 	}
+	slices.SortStableFunc(body.Look, func(a, b lookRow) int { return cmp.Compare(a.worst, b.worst) })
+	need := len(body.Look)
+	body.Look = body.Look[:min(need, mostRows)]
 	if need > mostRows {
 		body.More = web.Count(need-mostRows, "%d more needs attention.", "%d more need attention.")
 	}
@@ -235,8 +238,11 @@ func (f drawn) week(sessions []report.Session) (count, proven string) {
 
 func (f drawn) alarms(site Site) []state {
 	if site.Late {
-		return []state{{Shape: "unknown", Text: "Not known now", Sub: web.Count(len(site.Alarms), "%d open when last heard",
-			"%d open when last heard")}}
+		open := "none"
+		if n := len(site.Alarms); n > 0 {
+			open = strconv.Itoa(n)
+		}
+		return []state{{Shape: "unknown", Text: "Not known now", Sub: open + " open when last heard"}}
 	}
 	var list []state
 	for _, a := range site.Alarms {
@@ -282,28 +288,44 @@ func (f drawn) book(b Book) []state {
 	return list
 }
 
-// needs says why a site needs a look; nothing where it needs none.
-func (f drawn) needs(site Site) []string {
-	var why []string
-	add := func(when bool, format string, parts ...any) {
-		if when {
-			why = append(why, fmt.Sprintf(format, parts...))
+// concern is why a site needs a look, the gravest first.
+type concern int
+
+const (
+	bookRefused concern = iota
+	bookBroken
+	silent
+	unreadable
+	alarmOpen
+	airLow
+	dutyOverdue
+)
+
+// needs says why a site needs a look, and the worst of it; nothing where it needs none.
+func (f drawn) needs(site Site) (why []string, worst concern) {
+	add := func(of concern, when bool, format string, parts ...any) {
+		if !when {
+			return
 		}
+		if len(why) == 0 {
+			worst = of
+		}
+		why = append(why, fmt.Sprintf(format, parts...))
 	}
-	add(site.Book.Refused != "", "Refused: %s", site.Book.Refused)
-	add(site.Book.Broken != "", "The record book fails verification: %s", site.Book.Broken)
-	add(site.Heard.IsZero(), "Never heard.")
-	add(site.Late, "Not heard since %s.", f.When(site.Heard))
+	add(bookRefused, site.Book.Refused != "", "Refused: %s", site.Book.Refused)
+	add(bookBroken, site.Book.Broken != "", "The record book fails verification: %s", site.Book.Broken)
+	add(silent, site.Heard.IsZero(), "Never heard.")
+	add(silent, site.Late, "Not heard since %s.", f.When(site.Heard))
 	problem := f.Text(site.Problem)
-	add(problem != "", "%s", problem)
+	add(unreadable, problem != "", "%s", problem)
 	for _, a := range site.Alarms {
-		add(!site.Late, "%s", f.Text(a.Text))
+		add(alarmOpen, !site.Late, "%s", f.Text(a.Text))
 	}
-	add(len(site.Overdue) > 0, "Overdue: %s.", strings.Join(site.Overdue, ", "))
 	var low time.Duration
 	for _, s := range site.Week {
 		low += s.Air().Low
 	}
-	add(low > 0, "Airflow too low or stopped for %s this week.", report.Hours(low))
-	return why
+	add(airLow, low > 0, "Airflow too low or stopped for %s this week.", report.Hours(low))
+	add(dutyOverdue, len(site.Overdue) > 0, "Overdue: %s.", strings.Join(site.Overdue, ", "))
+	return why, worst
 }
