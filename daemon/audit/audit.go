@@ -89,6 +89,8 @@ type gathering struct {
 	dutiesDone  []duty.Done
 	// unchecked are the channels whose probes nobody ever checked.
 	unchecked []string
+	// samples is what the book says of the samples.
+	samples samplesTold
 	// probesBelieved says in which times a channel was suspected.
 	probesBelieved truth.Book
 }

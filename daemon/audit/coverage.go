@@ -2,6 +2,7 @@ package audit
 
 import (
 	"errors"
+	"iter"
 	"runtime"
 	"slices"
 	"sync"
@@ -17,34 +18,30 @@ import (
 )
 
 // coverage counts for every session how much of it each channel was measured, sums up the
-// air by the minute, and sets the gases against their limits. Sessions are read side by
+// air by the minute, and sets the gases against their limits. Sessions are counted side by
 // side, on every processor.
 func (g *gathering) coverage() error {
 	recorded, err := g.recordedGaps()
 	if err != nil {
 		return err
 	}
+	kept := g.openKept()
 	all := make([]counted, len(g.evenings))
-	errs := make([]error, runtime.NumCPU())
-	var next atomic.Int64
-	var workers sync.WaitGroup
-	for n := range errs {
-		workers.Go(func() {
-			errs[n] = g.book.Look(g.ctx, func(l *history.Look) error {
-				c := counting{g, l, recorded, map[string]*past.Track{}}
-				for i := int(next.Add(1)) - 1; i < len(all); i = int(next.Add(1)) - 1 {
-					if err := c.count(&all[i], g.evenings[i]); err != nil {
-						return err
-					}
+	err = sideBySide(len(all), func(each iter.Seq[int]) error {
+		return g.book.Look(g.ctx, func(l *history.Look) error {
+			c := counting{g, l, recorded, map[string]*past.Track{}, kept}
+			for i := range each {
+				if err := c.count(&all[i], g.evenings[i]); err != nil {
+					return err
 				}
-				return nil
-			})
+			}
+			return nil
 		})
-	}
-	workers.Wait()
-	if err := errors.Join(errs...); err != nil {
+	})
+	if err != nil {
 		return err
 	}
+	kept.write()
 	for i, c := range all {
 		g.data.Sessions[i].Lowest, g.data.Sessions[i].Typical = c.lowest, c.typical
 	}
@@ -55,6 +52,23 @@ func (g *gathering) coverage() error {
 	d.GasMinutes = joined(all, func(c counted) []report.GasMinutes { return c.gasMinutes })
 	d.Averages = joined(all, func(c counted) []report.Average { return c.averages })
 	return nil
+}
+
+// sideBySide has every processor do a part of some numbered pieces of work.
+func sideBySide(pieces int, do func(each iter.Seq[int]) error) error {
+	errs := make([]error, runtime.NumCPU())
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for n := range errs {
+		workers.Go(func() {
+			errs[n] = do(func(yield func(int) bool) {
+				for i := int(next.Add(1)) - 1; i < pieces && yield(i); i = int(next.Add(1)) - 1 {
+				}
+			})
+		})
+	}
+	workers.Wait()
+	return errors.Join(errs...)
 }
 
 // recordedGaps reads the gaps of every channel that were recorded with a cause, once for all sessions.
@@ -115,36 +129,54 @@ type counting struct {
 	look     *history.Look
 	recorded map[string]coverage.Recorded // by channel
 	warm     map[string]*past.Track       // by channel: their memory serves one session after another
+	kept     *keptSessions
 }
 
-// count reads every channel of one session once, for all that follows from its readings.
+// count counts one session.
 func (c counting) count(out *counted, s evening) error {
 	room, known := s.Then()
 	if !known {
 		return nil
 	}
-	h := &hearings{counting: c, evening: s, room: room, gases: gasCourses(s, room), covered: map[string]coverage.Coverage{}}
-	air, err := c.flow(h, s, room)
+	gases := gasCourses(s, room)
+	t, err := c.taken(s, room, gases)
 	if err != nil {
 		return err
 	}
+	for i, channel := range room.Channels {
+		out.cover(s, channel, t.Covered[i])
+	}
+	if t.Flow {
+		out.fillAir(s.number, t.Air)
+	}
+	return c.judge(out, s, gases, t.Gases)
+}
+
+// read reads every channel of one session once, for all that follows from its readings.
+func (c counting) read(s evening, room past.Room, gases []*past.GasCourse) (t taken, err error) {
+	h := &hearings{counting: c, evening: s, room: room, gases: gases, covered: map[string]coverage.Coverage{}}
+	air, err := c.flow(h, s, room)
+	if err != nil {
+		return t, err
+	}
 	for _, channel := range room.Channels {
 		if err := h.hear(channel.ID); err != nil {
-			return err
+			return t, err
 		}
-		out.cover(s, channel, h.covered[channel.ID])
+		t.Covered = append(t.Covered, h.covered[channel.ID])
 	}
-	for _, gas := range h.gases {
+	for _, gas := range gases {
 		if room.Channel(gas.ID).ID == "" { // its probe is that of another room
 			if err := c.hear(hearing{channel: gas.Channel, over: s.Span(), wanted: []wanted{{read: gas.Read}}}); err != nil {
-				return err
+				return t, err
 			}
 		}
+		t.Gases = append(t.Gases, gas.Minutes())
 	}
 	if air != nil {
-		out.fillAir(s.number, air.List())
+		t.Flow, t.Air = true, air.List()
 	}
-	return c.judge(out, s, h.gases)
+	return t, nil
 }
 
 // hearings are the channels of the room of a session, each heard once.

@@ -16,10 +16,11 @@ func gasCourses(s evening, room past.Room) (all []*past.GasCourse) {
 	return all
 }
 
-// judge sets the gases of a session against the limits that were in force then.
-func (g *gathering) judge(out *counted, s evening, gases []*past.GasCourse) error {
-	for _, course := range gases {
-		minutes, vouched := course.Minutes(), g.vouched(s)
+// judge sets the gases of a session, by the minutes that were read of each, against the limits that
+// were in force then.
+func (g *gathering) judge(out *counted, s evening, gases []*past.GasCourse, read [][]breathing.Minute) error {
+	for i, course := range gases {
+		minutes, vouched := read[i], g.vouched(s)
 		out.gasMinutes = append(out.gasMinutes, gasMinutes(s, course, minutes))
 		found, err := course.Judge(minutes, vouched)
 		if err != nil {

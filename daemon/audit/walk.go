@@ -79,6 +79,7 @@ type reading struct {
 	told   past.Entry
 	entry  *bookEntry
 	folded bool
+	of     samplesOf
 }
 
 // read reads a record as far as that needs no other; it runs side by side.
@@ -87,6 +88,7 @@ func (w *walking) read(r history.Walked) reading {
 	if r.Unreadable != nil {
 		return out
 	}
+	out.of = w.samplesOf(r.Record)
 	if out.folded {
 		out.told = past.Read(history.Told(r.Record))
 	}
@@ -124,6 +126,7 @@ func (w *walking) takeOne(r reading) {
 	if r.Kind == w.correction && !r.At.Before(w.From) {
 		w.corrected[r.Corrects] = r.Number
 	}
+	w.samples.take(r.of)
 	if r.entry != nil {
 		w.entries = append(w.entries, r.entry)
 	}

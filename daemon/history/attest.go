@@ -169,6 +169,13 @@ func quarterText(quarter int64) string {
 	return time.UnixMilli(quarter * quarterMillis).UTC().Format("15:04")
 }
 
+// AttestedDay is the UTC day of which a record says what its samples come to, such as 2026-09-01.
+func AttestedDay(r Record) (day string, err error) {
+	var a struct{ Day string }
+	err = json.Unmarshal(r.Content, &a)
+	return a.Day, err
+}
+
 // dayText is a UTC day, numbered from 1970, as it is written.
 func dayText(day int64) string { return time.UnixMilli(day * dayMillis).UTC().Format(time.DateOnly) }
 

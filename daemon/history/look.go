@@ -20,9 +20,11 @@ type Look struct {
 	channels map[sensors.ChannelID]channelInfo
 	reasons  *reasons
 	waiting  int64 // the oldest quarter of an hour that is not sealed
-	decoder  pack.Decoder
-	samples  []pack.Sample
-	day      []quarterSummary
+	// unattested are the days of which some samples wait to be attested; nil until it is asked.
+	unattested map[int64]bool
+	decoder    pack.Decoder
+	samples    []pack.Sample
+	day        []quarterSummary
 }
 
 // reasons are the words that samples refer to.
@@ -57,6 +59,29 @@ func (l *Look) begin() error {
 		l.waiting = math.MaxInt64
 	}
 	return err
+}
+
+// Attested says whether all samples of the days that a time touches, up to its end, are packed and
+// attested in the book: then they are no others than when the latest record that attests such a day
+// was written, unless a later one says that they were deleted. It is not known of another database
+// than a file.
+func (l *Look) Attested(from, to time.Time) (bool, error) {
+	t := spanOf(from, to)
+	if _, end := t.quarters(); end > l.waiting {
+		return false, nil
+	}
+	if l.unattested == nil {
+		l.unattested = map[int64]bool{}
+		if err := l.eachInteger("SELECT key FROM unattested", func(key int64) { l.unattested[blockNumber(key)] = true }); err != nil {
+			return false, err
+		}
+	}
+	for day := floorDiv(t.from, dayMillis); day <= floorDiv(t.to-1, dayMillis); day++ {
+		if l.unattested[day] {
+			return false, nil
+		}
+	}
+	return true, nil
 }
 
 // channel is what the file knows of a channel.

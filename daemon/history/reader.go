@@ -102,6 +102,14 @@ func (s *Reader) known(ctx context.Context) error {
 	return err
 }
 
+// Folder is where the file of the history lies; empty for another database.
+func (s *Reader) Folder() string {
+	if s.elsewhere != nil {
+		return ""
+	}
+	return filepath.Dir(s.path)
+}
+
 // Close ends the reading of a file; another database belongs to whoever opened it.
 func (s *Reader) Close() error {
 	if s.read == nil {

@@ -33,6 +33,8 @@ func BenchmarkTenYears(b *testing.B) {
 	b.Run("start", d.start)
 	b.Run("past moment", d.pastMoment)
 	for name, days := range map[string]int{"term": 105, "ten years": decadeDays} {
+		require.NoError(b, audit.ForgetCounted(d.dir))
+		b.Run("first report/"+name, func(b *testing.B) { d.report(b, days) })
 		b.Run("report/"+name, func(b *testing.B) { d.report(b, days) })
 		b.Run("page/"+name, func(b *testing.B) { d.page(b, days) })
 	}
@@ -161,7 +163,7 @@ func (d *decade) page(b *testing.B, days int) {
 	require.NoError(b, err)
 	defer func() { require.NoError(b, reader.Close()) }()
 	chronicle, end := audit.NewChronicle(reader), d.first.AddDate(0, 0, decadeDays)
-	q := audit.Question{From: end.AddDate(0, 0, -days), To: end, Zone: time.UTC, Now: end}
+	q := audit.Question{From: end.AddDate(0, 0, -days), To: end, Zone: time.UTC, Now: end, Version: version()}
 	walked, err := reader.VerifyBook(b.Context())
 	require.NoError(b, err)
 	q.Inspected = history.Inspection{Last: walked.Last, At: end}

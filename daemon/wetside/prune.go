@@ -155,6 +155,9 @@ func (c *pruneCmd) delete(ctx context.Context, out io.Writer, due []overdue) (er
 		return err
 	}
 	defer func() { err = errors.Join(err, store.Close()) }()
+	if err := audit.ForgetCounted(c.Data); err != nil {
+		return fmt.Errorf("nothing was deleted, as what was counted of it would stay: %w", err)
+	}
 	for _, d := range due {
 		record, err := store.Delete(ctx, d.Deletion)
 		if err != nil {

@@ -2,6 +2,8 @@ package main
 
 import (
 	"encoding/json"
+	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -44,8 +46,11 @@ func TestOnlyWhatNoDutyKeepsIsDeletedAndOnTheRecord(t *testing.T) {
 	before := say(t, "export", "--data", data, "--samples", "-", "--channel", "flow", "--channel", "tray", "--from", "2001-01-01").out
 
 	require.Equal(t, exitUnusable, say(t, "prune", "--data", data, "--delete").code, "nobody deletes without a name")
+	counted := filepath.Join(data, "wetside.counted-1999")
+	require.NoError(t, os.WriteFile(counted, nil, 0o600))
 	done := say(t, "prune", "--data", data, "--delete", "--by", "A. Keeper")
 	require.Equal(t, exitDone, done.code, done.errs)
+	require.NoFileExists(t, counted, "nor is anything left of what was counted of it")
 	require.Contains(t, done.out, "tray was deleted up to ")
 	require.Equal(t, before, say(t, "export", "--data", data, "--samples", "-", "--channel", "flow", "--channel", "tray", "--from",
 		"2001-01-01").out)

@@ -14,7 +14,7 @@ type Minute struct {
 	Below time.Duration // below what the sensor detects
 	Over  time.Duration // at the end of the sensor's range
 	High  float64       // highest value read
-	sum   float64       // value x hours of the time with a value
+	Sum   float64       // value x hours of the time with a value
 }
 
 // Mean of the time with a value; zero where there was none.
@@ -22,7 +22,7 @@ func (m Minute) Mean() float64 {
 	if m.Known <= 0 {
 		return 0
 	}
-	return m.sum / m.Known.Hours()
+	return m.Sum / m.Known.Hours()
 }
 
 func (m Minute) read() time.Duration { return m.Known + m.Below + m.Over }
@@ -32,7 +32,7 @@ func (m *Minute) add(l Level, span time.Duration) {
 	switch l.kind {
 	case measured:
 		m.Known += span
-		m.sum += l.high * span.Hours()
+		m.Sum += l.high * span.Hours()
 	case belowDetection:
 		m.Below += span
 	case overRange:
@@ -110,13 +110,13 @@ func (s Sensor) Sum(minutes []Minute) (Tape, error) {
 	var t Tape
 	var all, worst Minute
 	for _, m := range minutes {
-		all.Known, all.Below, all.Over, all.sum = all.Known+m.Known, all.Below+m.Below, all.Over+m.Over, all.sum+m.sum
+		all.Known, all.Below, all.Over, all.Sum = all.Known+m.Known, all.Below+m.Below, all.Over+m.Over, all.Sum+m.Sum
 		if m.Mean() > worst.Mean() {
 			worst = m
 		}
 	}
 	rest := time.Duration(len(minutes))*time.Minute - all.read()
-	all.Known, all.sum = all.Known-worst.Known, all.sum-worst.sum
+	all.Known, all.Sum = all.Known-worst.Known, all.Sum-worst.Sum
 	if err := t.unread(rest); err != nil {
 		return t, err
 	}

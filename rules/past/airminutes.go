@@ -14,12 +14,12 @@ type AirMinute struct {
 	At        time.Time
 	Readings  int
 	Low, High float64
-	sum       float64
-	from      int64 // At in milliseconds
+	Sum       float64 // of the readings
+	from      int64   // At in milliseconds
 }
 
 // Mean of the readings.
-func (m AirMinute) Mean() float64 { return m.sum / float64(m.Readings) }
+func (m AirMinute) Mean() float64 { return m.Sum / float64(m.Readings) }
 
 // AirMinutes sums up readings by the minute in which they were made.
 type AirMinutes struct {
@@ -63,7 +63,7 @@ func (m *AirMinute) add(changes float64) {
 		m.Low, m.High = changes, changes
 	}
 	m.Low, m.High = min(m.Low, changes), max(m.High, changes)
-	m.sum, m.Readings = m.sum+changes, m.Readings+1
+	m.Sum, m.Readings = m.Sum+changes, m.Readings+1
 }
 
 func (m *AirMinutes) isDisputed(at time.Time) bool {
