@@ -38,8 +38,9 @@ func airborne(k sensors.Kind) bool { return k.MovesWithAir() || k.IsGas() }
 // dead says whether the probe of a channel is one that no longer measures.
 func (t *track) dead(now sensors.Instant) (Finding, bool) {
 	l := &t.live
-	stands, long := l.stood() >= leastFlat, now.Mono-l.now.begun >= blockLasts
-	if !l.begun || !stands && !long || now.Since(l.last) > t.channel.Silence {
+	stands, block := l.stood() >= leastFlat, now.Mono-l.now.begun
+	summed := block >= blockLasts || block < slotWidth // one that a value stands over, or one that has just ended
+	if !l.begun || !stands && !summed || now.Since(l.last) > t.channel.Silence {
 		return Finding{}, false
 	}
 	f, found := t.atEnd()
