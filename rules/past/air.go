@@ -73,10 +73,7 @@ func (r Room) Demand(at time.Time) (ventilation.Demand, error) {
 // FlowLimits are the flows at which the state of the room's air changes at a moment; the
 // zero Limits where nothing was asked and nothing commissioned.
 func (r Room) FlowLimits(at time.Time) ventilation.Limits {
-	demand, err := r.Demand(at)
-	if err != nil {
-		demand = ventilation.Demand{}
-	}
+	demand, _ := r.Demand(at) // where that can't be told, nothing is asked
 	if c := r.Commissioned; c != nil {
 		derived, err := ventilation.LimitsFor(quantity.CubicMetrePerHour(c.Flow), quantity.Percent(c.Uncertainty), demand.Exhaust)
 		if err == nil {
