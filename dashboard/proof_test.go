@@ -165,7 +165,7 @@ func TestATestThatSaysNothingSaysWhy(t *testing.T) {
 		"method=decay&began=18:00&ended=18:40&background=lots&error=30&empty=yes": "Outdoors: \"lots\" is not a concentration",
 		"method=decay&points=0%3D1920+3%3D&background=420&error=30&empty=yes":     "has \"3=\", which is not a point",
 		"method=decay&points=0%3D19+3%3D18&background=420&error=30&empty=yes":     "at least three points",
-		"method=steady+CO2&settled=300&background=420&crowd=8":                    "Rise of the CO2 above outdoors of -120 ppm is not usable",
+		"method=steady+CO2&settled=300&background=420&crowd=8":                    "Rise of the CO2 above outdoors of −120 ppm is not usable",
 		"method=steady+CO2&settled=900&background=420&crowd=0":                    "0 people give no CO2",
 		"method=steady+CO2&settled=900&background=420&crowd=many":                 "is not a whole number",
 		"method=guess": "Method: choose one.",

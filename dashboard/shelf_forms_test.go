@@ -46,7 +46,7 @@ func TestABadEntryGetsASentenceAndNothingTypedIsLost(t *testing.T) {
 		{"a total that is not the sum", "batch-mixed", with(fixerForm(), "total_ml", "2.5 L"),
 			"200 mL of concentrate or stock and 1800 mL of water make 2000 mL, not 2500 mL. Check which of the three is wrong."},
 		{"a count below nothing", "sheets-used", []string{"containers", "Fixer tray", "count", "-2", "sheet_m2", "8x10in", "material", "film",
-			"who", "Ada"}, "-2 sheets cannot be counted"},
+			"who", "Ada"}, "−2 sheets cannot be counted"},
 		{"a time in the future", "batch-mixed", with(fixerForm(), "happened", "2027-01-01T10:00"), "lies in the future"},
 		{"a batch older than its parent", "batch-mixed", with(with(fixerForm(), "happened", "2026-01-14T10:00"), "because", "forgotten"),
 			"a batch cannot be older than what it is mixed from"},

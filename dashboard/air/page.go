@@ -188,7 +188,7 @@ func (s *Pages) drawFlow(ctx context.Context, body *airBody, f figures, snap *ru
 		unit := f.Unit(cards.FlowDimension)
 		c.Wanted = []chart.Band{{Low: unit.FromBase(float64(low)), High: math.Inf(1)}}
 	}
-	c.ID, c.Width, c.Height = "wide", 1120, 360
+	c.ID, c.Width, c.Height = "wide", 900, 300
 	if body.Wide, err = cards.Drawn(c); err != nil {
 		return err
 	}

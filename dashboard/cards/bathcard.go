@@ -10,6 +10,7 @@ import (
 	"wetside/rules"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
+	"wetside/sensors/quantity/phrase"
 )
 
 // FlowDimension is that of a flow of air.
@@ -106,7 +107,7 @@ func (f Figures) Step(s chem.Step) string {
 	if s.Change == 0 {
 		return f.Text(s.Cause)
 	}
-	return fmt.Sprintf("%+d s for %s", int(s.Change.Round(time.Second)/time.Second), f.Text(s.Cause))
+	return f.Text(phrase.Say("%+d s for %s", int(s.Change.Round(time.Second)/time.Second), s.Cause))
 }
 
 // tableBasis is what chem calls a time between published points; any other basis is said on the board.

@@ -38,6 +38,7 @@ type drawing struct {
 func read(t require.TestingT, svg string) drawing {
 	got := drawing{classes: map[string]int{}}
 	d := xml.NewDecoder(strings.NewReader(svg))
+	size := ""
 	for {
 		token, err := d.Token()
 		if errors.Is(err, io.EOF) {
@@ -55,6 +56,10 @@ func read(t require.TestingT, svg string) drawing {
 			require.NotContains(t, attr.Value, "Inf")
 		}
 		got.classes[a["class"]]++
+		if start.Name.Local == "svg" {
+			size = a["font-size"] // of every text in it
+		}
+		a["font-size"] = size
 		switch start.Name.Local {
 		case "text":
 			var words string
@@ -71,7 +76,7 @@ func read(t require.TestingT, svg string) drawing {
 func measure(t require.TestingT, a map[string]string, words string) label {
 	x, y, size := real(t, a["x"]), real(t, a["y"]), real(t, a["font-size"])
 	width := 0.62 * size * float64(len([]rune(words)))
-	from := map[string]float64{"start": x, "middle": x - width/2, "end": x - width}[a["text-anchor"]]
+	from := map[string]float64{"": x, "middle": x - width/2, "end": x - width}[a["text-anchor"]]
 	return label{words, from, from + width, y - size, y + size/4}
 }
 
@@ -184,7 +189,7 @@ func TestNoLabelLeavesTheCanvasOrCoversAnother(t *testing.T) {
 		c := chart.Chart{ID: "c", Title: "t", Description: "d", Unit: rapid.SampledFrom([]string{"°C", "m³/h", "in. w.g.", ""}).Draw(t,
 			"unit"), Zone: zone, From: from,
 			To:    from.Add(time.Duration(rapid.Int64Range(int64(time.Minute), int64(11*365*24*time.Hour)).Draw(t, "span"))),
-			Width: rapid.SampledFrom([]float64{200, 420, 1120}).Draw(t, "width"), Height: rapid.SampledFrom([]float64{120, 340, 420}).Draw(t,
+			Width: rapid.SampledFrom([]float64{200, 420, 900, 1120}).Draw(t, "width"), Height: rapid.SampledFrom([]float64{120, 340, 420}).Draw(t,
 				"height"),
 			Step: rapid.SampledFrom([]float64{0.001, 0.1, 1}).Draw(t, "step"), Empty: "Nothing"}
 		low := rapid.Float64Range(-50, 20000).Draw(t, "value")

@@ -67,10 +67,10 @@ func (d *drawing) y(v float64) float64 {
 }
 
 func (d *drawing) open() {
-	fmt.Fprintf(&d.out, `<svg class="chart" viewBox="0 0 %s %s" data-plot="%s %s %s %s" role="img" aria-labelledby="%s-title %s-text" `+
-		`xmlns="http://www.w3.org/2000/svg">`,
-		coordinate(d.Width), coordinate(d.Height), coordinate(d.left), coordinate(d.top), coordinate(d.Width-right), coordinate(d.base), d.ID,
-		d.ID)
+	fmt.Fprintf(&d.out, `<svg class="chart" viewBox="0 0 %s %s" data-plot="%s %s %s %s" font-size="%g" role="img" `+
+		`aria-labelledby="%s-title %s-text" xmlns="http://www.w3.org/2000/svg">`,
+		coordinate(d.Width), coordinate(d.Height), coordinate(d.left), coordinate(d.top), coordinate(d.Width-right), coordinate(d.base), textSize,
+		d.ID, d.ID)
 	fmt.Fprintf(&d.out, `<title id="%s-title">%s</title><desc id="%s-text">%s</desc>`, d.ID, escape(d.Title), d.ID, escape(d.Description))
 	fmt.Fprintf(&d.out, `<defs><pattern id="%s-hatch" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">`+
 		`<path class="chart-hatch" d="M0 0V7"/></pattern></defs>`, d.ID)
@@ -111,24 +111,26 @@ func (d *drawing) label(v float64) string {
 
 func (d *drawing) valueAxis() {
 	d.text(text{2, textSize, "start", d.Unit})
+	grid := ""
 	for _, v := range d.valueTicks {
-		d.line("chart-grid", d.left, d.y(v), d.Width-right, d.y(v))
+		grid += stroke(d.left, d.y(v), d.Width-right, d.y(v))
 		d.text(text{d.left - 7, d.y(v) + textSize/3, "end", d.label(v)})
 	}
+	d.path("chart-grid", grid)
 }
 
 // timeAxis draws ticks and as many of their labels as stand clear of each other.
 func (d *drawing) timeAxis() {
 	base := d.Height - d.bottom
-	d.line("chart-axis", d.left, d.base, d.Width-right, d.base)
+	ticks := stroke(d.left, d.base, d.Width-right, d.base)
 	if d.base < base {
-		d.line("chart-axis", d.left, base, d.Width-right, base)
+		ticks += stroke(d.left, base, d.Width-right, base)
 	}
 	labels := int(max(2, (d.Width-d.left-right)/88))
 	free := 0.0
 	for _, tick := range timeTicks(d.From, d.To, axis{d.Zone, labels}) {
 		x := d.x(tick.At)
-		d.line("chart-axis", x, base, x, base+5)
+		ticks += stroke(x, base, x, base+5)
 		if d.TimeBelow {
 			continue
 		}
@@ -140,6 +142,7 @@ func (d *drawing) timeAxis() {
 		d.text(text{at, base + 5 + textSize, "middle", tick.Label})
 		free = at + half + glyph
 	}
+	d.path("chart-axis", ticks)
 	if !d.TimeBelow {
 		d.text(text{d.Width - 2, d.Height - 4, "end", zoneName(d.From, d.To, d.Zone)})
 	}
@@ -150,7 +153,12 @@ func (d *drawing) path(class, data string) {
 }
 
 func (d *drawing) line(class string, x1, y1, x2, y2 float64) {
-	d.path(class, "M"+coordinate(x1)+" "+coordinate(y1)+"L"+coordinate(x2)+" "+coordinate(y2))
+	d.path(class, stroke(x1, y1, x2, y2))
+}
+
+// stroke is a line as a part of a path.
+func stroke(x1, y1, x2, y2 float64) string {
+	return "M" + coordinate(x1) + " " + coordinate(y1) + "L" + coordinate(x2) + " " + coordinate(y2)
 }
 
 // box is a rectangle by its corners.
@@ -179,8 +187,11 @@ type text struct {
 
 func (d *drawing) text(t text) {
 	if t.words != "" {
-		fmt.Fprintf(&d.out, `<text x="%s" y="%s" text-anchor="%s" font-size="%g">%s</text>`, coordinate(t.x), coordinate(t.y), t.anchor,
-			textSize, escape(t.words))
+		fmt.Fprintf(&d.out, `<text x="%s" y="%s"`, coordinate(t.x), coordinate(t.y))
+		if t.anchor != "start" {
+			fmt.Fprintf(&d.out, ` text-anchor="%s"`, t.anchor)
+		}
+		fmt.Fprintf(&d.out, `>%s</text>`, escape(t.words))
 	}
 }
 

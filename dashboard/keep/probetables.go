@@ -121,7 +121,7 @@ func (d probeDrawing) errors(b *probeBody, title string, points []chart.Point) (
 		From: points[0].At, To: d.Now.Wall, Zone: d.Zone, Step: 0.01, DecimalComma: d.Units.DecimalComma, Line: chart.Line{Points: points}}
 	c.From = c.From.Add(-c.To.Sub(c.From) / 20)
 	drawn := errorDrawing{Title: title}
-	c.ID, c.Width, c.Height = fmt.Sprintf("wide-%d", len(b.Errors)), 1120, 260
+	c.ID, c.Width, c.Height = fmt.Sprintf("wide-%d", len(b.Errors)), 900, 220
 	if drawn.Wide, err = cards.Drawn(c); err != nil {
 		return err
 	}

@@ -38,8 +38,11 @@ func (u Units) Number(v float64, places int) string { return u.Sign(quantity.Dig
 // Plain writes a number with the digits that it has.
 func (u Units) Plain(v float64) string { return u.Sign(strconv.FormatFloat(v, 'f', -1, 64)) }
 
-// Sign puts the place's decimal sign into a number written with a point.
+// Sign puts the place's decimal sign into a number written with a point, and a minus in the place of a hyphen.
 func (u Units) Sign(number string) string {
+	if below, negative := strings.CutPrefix(number, "-"); negative {
+		number = "−" + below
+	}
 	if u.DecimalComma {
 		return strings.Replace(number, ".", ",", 1)
 	}

@@ -68,7 +68,7 @@ func (d drawHistory) drawings(body *historyBody, at historyAt, lines []pastLine,
 type drawn struct{ width, height, among float64 }
 
 var (
-	wide   = drawn{1120, 440, 190}
+	wide   = drawn{900, 380, 170}
 	narrow = drawn{420, 380, 190}
 )
 

@@ -28,7 +28,8 @@ type passportBody struct {
 	Made, Where       []web.Link
 	Sessions, People  []string
 	Failures          []failureLine
-	History           []recordLine
+	// History is the newest of its story, Earlier the rest.
+	History, Earlier []recordLine
 }
 
 // place is a container with all of its clocks.
@@ -88,8 +89,14 @@ func (b *passportBody) container(c shelfContext, id string) {
 			b.Parents = append(b.Parents, web.Link{Href: shelfHref(share.Origin), Text: share.Origin})
 		}
 	}
-	story := c.book.Kept(c.book.Story(id))
-	b.History = c.recordLines(newest(story, len(story)))
+	c.tell(b, c.book.Kept(c.book.Story(id)))
+}
+
+// tell lists a story, the newest first: a tray that stands in every class has hundreds of entries.
+func (c shelfContext) tell(b *passportBody, story []cards.ShelfRecord) {
+	lines := c.recordLines(newest(story, len(story)))
+	first := min(len(lines), listedRecords)
+	b.History, b.Earlier = lines[:first], lines[first:]
 }
 
 // shelfLinks lead to batches, lots and containers by their names.
@@ -161,7 +168,7 @@ func (b *passportBody) follow(c shelfContext, id string) {
 			b.Failures = append(b.Failures, c.failure(f))
 		}
 	}
-	b.History = c.recordLines(newest(story, len(story)))
+	c.tell(b, story)
 }
 
 func (c shelfContext) place(id string) place {

@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"time"
 
-	"wetside/dashboard/locale"
 	"wetside/sensors"
 	"wetside/sensors/quantity"
 )
@@ -110,7 +109,7 @@ func Count(n int, one, many string) string {
 }
 
 // Number writes a number with so many decimals and never as "-0", for drawings and addresses.
-func Number(v float64, places int) string { return locale.Units{}.Number(v, places) }
+func Number(v float64, places int) string { return quantity.Digits(v, places) }
 
 // Plain writes a number as short as it is, for addresses and what is typed back.
 func Plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

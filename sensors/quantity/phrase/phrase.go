@@ -19,7 +19,7 @@ import (
 type Place interface {
 	// Figure writes a quantity in the units of the place.
 	Figure(f quantity.Figure) string
-	// Sign puts the decimal sign of the place into a number that is written with a point.
+	// Sign puts the signs of the place into a number that is written with a point and a hyphen.
 	Sign(number string) string
 }
 
@@ -98,15 +98,16 @@ func written(part any, p Place) any {
 	case fmt.Stringer:
 		return part
 	}
-	if v := reflect.ValueOf(part); v.Kind() == reflect.Float64 {
-		return signed{v.Float(), p}
+	switch v := reflect.ValueOf(part); v.Kind() {
+	case reflect.Float64, reflect.Int:
+		return signed{part, p}
 	}
 	return part
 }
 
-// signed is a number that is written with the decimal sign of a place.
+// signed is a number that is written with the signs of a place.
 type signed struct {
-	value float64
+	value any
 	place Place
 }
 

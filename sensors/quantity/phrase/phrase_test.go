@@ -13,14 +13,16 @@ import (
 	"wetside/sensors/quantity/phrase"
 )
 
-// place writes millilitres in words, and a decimal comma.
+// place writes millilitres in words, a decimal comma and a minus.
 type place struct{}
 
 func (p place) Figure(f quantity.Figure) string {
 	return p.Sign(strings.ReplaceAll(f.String(), "mL", "millilitres"))
 }
 
-func (place) Sign(number string) string { return strings.Replace(number, ".", ",", 1) }
+func (place) Sign(number string) string {
+	return strings.NewReplacer(".", ",", "-", "−").Replace(number)
+}
 
 // state is a key of records with words of its own.
 type state string
@@ -38,6 +40,7 @@ func TestASentenceIsReadInTheFiguresOfAPlace(t *testing.T) {
 			"pour 500 mL bottle holds 20 millilitres away"},
 		"a number": {phrase.Say("%+.1f %% at %g, %d times", 2.55, 0.5, 3), "+2.5 % at 0.5, 3 times",
 			"+2,5 % at 0,5, 3 times"},
+		"a number below zero":               {phrase.Say("%+d s, %d s, %.1f K", -22, -5, -0.5), "-22 s, -5 s, -0.5 K", "−22 s, −5 s, −0,5 K"},
 		"a number with a type of its own":   {phrase.Say("%.2f m²", quantity.SquareMetre(1.5)), "1.50 m²", "1,50 m²"},
 		"a number that was written already": {phrase.Say("below %s ppm", quantity.Decimal("0.25")), "below 0.25 ppm", "below 0,25 ppm"},
 		"what a person wrote":               {phrase.Plain("30.5 % mL"), "30.5 % mL", "30.5 % mL"},
