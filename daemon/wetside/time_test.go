@@ -112,7 +112,7 @@ func TestSentencesAreWrittenAsThePlaceReadsThem(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, []byte(strings.Replace(text, `decimal = "point"`, `decimal = "comma"`, 1)), 0o600))
 	t.Setenv("WETSIDE_CONFIG", file)
 	told := say(t, row("23C")...)
-	require.Contains(t, told.out, "5:59 = 7:45 at 68 °F, 73 °F -106 s")
+	require.Contains(t, told.out, "5:59 = 7:45 at 68 °F, 73 °F −106 s")
 	// 20.6, 21.4 and 21.7 °C would be 69.1, 70.5 and 71.1 °F
 	for typed, back := range map[string]string{"69F": "69,0 °F", "70.5F": "70,5 °F", "71F": "71,0 °F"} {
 		require.Contains(t, say(t, row(typed)...).out, "at 68 °F, "+back+" ", "what was typed is told back")

@@ -112,8 +112,8 @@ func layoutStates() []state {
 		{"forecast", cooling, []string{"leaves 18° in"}, []string{"HALT"}},
 		{"past-limit", func(s *site) { pastLimits(s); s.Minutes(12, viewtest.Usual(), viewtest.Values{}) }, []string{"must not be used",
 			"-:--"}, []string{"from 2:00"}},
-		{"three-clocks", func(s *site) { s.Begin() }, []string{"sheet 2", "sheet 3", "next sheet", "+0:", "Sheet 1 is past its time"},
-			[]string{"Nothing to do"}},
+		{"three-clocks", func(s *site) { s.Probed(s.Clock.Now().Wall); s.Begin() }, []string{"sheet 2", "sheet 3", "next sheet", "+0:",
+			"Sheet 1 is past its time", "confirm or dismiss the finding"}, []string{"Nothing to do"}},
 		{"alarm", halt, []string{"HALT", "STOPPED"}, []string{"MOVING"}},
 		{"alarm-returned", func(s *site) { halt(s); s.Minutes(3, viewtest.Usual(), viewtest.Values{}) }, []string{"MOVING", "Seen?"},
 			[]string{"HALT"}},
@@ -185,6 +185,57 @@ func TestTheBoardIsOneScreenAndWholeInEverySizeAndState(t *testing.T) {
 				}
 				require.Empty(t, value[[]string](p, broken), size.name)
 				require.Zero(t, value[float64](p, taller), "%s: pixels below the window", size.name)
+			}
+			p.blameless()
+		})
+	}
+}
+
+// tablets are the sizes in which a page for people with work to do is four screens high at most.
+func tablets() []screen {
+	return []screen{{"1024x768", 1024, 768, true}, {"820x1180", 820, 1180, true}}
+}
+
+// squeezed names what has so little room that a word is broken into letters: texts several lines
+// high in a box narrower than its longest word.
+const squeezed = `[...document.querySelectorAll("main :is(a,p,span,td,th,h2,h3,dd,dt,label,strong)")].filter(e => {
+	if (!e.getClientRects().length || e.closest("svg,.code,.hide,[aria-hidden]") || e.children.length) return false;
+	const words = e.textContent.trim().split(/[\s-]+/), range = document.createRange(), text = e.firstChild;
+	if (!text || text.nodeType !== 3) return false;
+	const long = words.sort((a, b) => b.length - a.length)[0], at = text.data.indexOf(long);
+	if (long.length < 5 || long.length > 24 || at < 0) return false;
+	range.setStart(text, at); range.setEnd(text, at + long.length);
+	return new Set([...range.getClientRects()].map(r => Math.round(r.top))).size > 1;
+}).map(e => e.textContent.trim().slice(0, 40))`
+
+// uneven are the heights of the cards in each row whose cards are not of one height.
+const uneven = `[...document.querySelectorAll("main .cards")].flatMap(e => {
+	const tops = new Map();
+	for (const c of e.children) { const b = c.getBoundingClientRect(); const k = Math.round(b.top);
+		if (b.height) tops.set(k, [...(tops.get(k) || []), Math.round(b.height)]); }
+	return [...tops.values()].filter(h => Math.max(...h) - Math.min(...h) > 2).map(h => h.join(", "));
+})`
+
+// On a tablet every page is whole and short: long parts are folded behind a word that tells of them,
+// columns become cells with their names, and cards of a row are of one height. Red letters are the larger.
+func TestAPageOnATabletIsWholeAndShort(t *testing.T) {
+	s := newShelfSite(t, evening()...)
+	s.Remember(history)
+	s.keepShowing()
+	p := open(t, browser(t), s.host(), tablets()[0])
+	for name, path := range everyPage() {
+		t.Run(name, func(t *testing.T) {
+			p.t = t
+			p.resize(tablets()[0])
+			p.visit(s.server.URL + in("red", path))
+			for _, size := range tablets() {
+				p.resize(size)
+				require.Empty(t, value[[]string](p, broken), size.name)
+				require.Empty(t, value[[]string](p, squeezed), "%s: words broken into letters", size.name)
+				require.Empty(t, value[[]string](p, uneven), "%s: heights of cards in one row", size.name)
+				if name != "report" { // which is read from the first line to the last, as its paper is
+					require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollHeight / innerHeight`), 4.0, size.name)
+				}
 			}
 			p.blameless()
 		})

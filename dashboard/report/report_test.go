@@ -393,7 +393,7 @@ func TestADocumentIsToldAsThePlaceReadsIt(t *testing.T) {
 	require.NoError(t, err)
 	require.Contains(t, string(page), "7,3 air changes an hour")
 	require.Contains(t, string(page), "min 7,3", "also in the drawing")
-	require.Contains(t, string(page), ">-0,3<")
+	require.Contains(t, string(page), ">−0,3<")
 	require.Contains(t, string(page), "the tables of values keep")
 	require.Equal(t, plain, written(t, d))
 }
