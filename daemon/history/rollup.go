@@ -30,19 +30,15 @@ type summary struct {
 // the sample before the first one, if any. An imported value stands for no time.
 func summarize(samples []pack.Sample, t span, silence int64, before *pack.Sample) summary {
 	s := summary{low: math.Inf(1), high: math.Inf(-1)}
-	stands := func(p pack.Sample, until int64) {
-		if sensors.Grade(p.Grade) == sensors.Good { // not so when the bit of an imported one is set
-			s.covered += max(0, min(until, p.At+silence, t.to)-max(p.At, t.from))
-		}
-	}
 	var sum float64
-	for i, p := range samples {
+	for i := range samples {
+		p := &samples[i]
 		if before != nil {
-			stands(*before, p.At)
+			s.covered += stands(before, p.At, silence, t)
 		}
-		before = &samples[i]
-		s.imported = s.imported || imported(p)
-		if gradeOf(p) != sensors.Good || math.IsInf(p.Raw, 0) || math.IsNaN(p.Raw) {
+		before = p
+		s.imported = s.imported || imported(*p)
+		if gradeOf(*p) != sensors.Good || math.IsInf(p.Raw, 0) || math.IsNaN(p.Raw) {
 			s.bad++
 			continue
 		}
@@ -51,7 +47,7 @@ func summarize(samples []pack.Sample, t span, silence int64, before *pack.Sample
 		sum += p.Raw
 	}
 	if before != nil {
-		stands(*before, t.to)
+		s.covered += stands(before, t.to, silence, t)
 	}
 	if s.good == 0 {
 		s.low, s.mean, s.high = math.NaN(), math.NaN(), math.NaN()
@@ -59,6 +55,14 @@ func summarize(samples []pack.Sample, t span, silence int64, before *pack.Sample
 	}
 	s.mean = sum / float64(s.good)
 	return s
+}
+
+// stands is for how long a value stands within t, the next one coming at until.
+func stands(p *pack.Sample, until, silence int64, t span) int64 {
+	if sensors.Grade(p.Grade) != sensors.Good { // not so when the bit of an imported one is set
+		return 0
+	}
+	return max(0, min(until, p.At+silence, t.to)-max(p.At, t.from))
 }
 
 // join adds a later stretch to s.

@@ -103,10 +103,11 @@ func (v view) eachQuarter(code int64, t span, each func([]pack.Sample) error) er
 // eachBlock hands on the sealed samples of a channel, block by block.
 func (v view) eachBlock(code int64, t span, each func(quarter int64, samples []pack.Sample) error) error {
 	first, end := t.quarters()
+	var decoder pack.Decoder
 	var samples []pack.Sample
 	const query = "SELECT key, samples FROM block WHERE key >= ? AND key < ? ORDER BY key"
 	return v.eachStored(query, keysOf(code, first, end), func(key int64, data []byte) (err error) {
-		if samples, err = unpack(samples[:0], data); err != nil {
+		if samples, err = unpackBy(decoder.Decode, samples[:0], data); err != nil {
 			return err
 		}
 		return each(blockNumber(key), samples)

@@ -140,11 +140,15 @@ func (d *drawing) drawUnpacked() error {
 		for len(samples) > 0 {
 			n := floorDiv(samples[0].At-d.span.from, width)
 			column := span{d.span.from + n*width, d.span.from + (n+1)*width}
-			end := 0
-			for end < len(samples) && samples[end].At < column.to {
-				d.see(span{samples[end].At, samples[end].At})
-				end++
+			end, seen := 1, span{samples[0].At, samples[0].At}
+			for ; end < len(samples) && samples[end].At < column.to; end++ {
+				if samples[end].At-seen.to > d.channel.silence {
+					d.see(seen)
+					seen.from = samples[end].At
+				}
+				seen.to = samples[end].At
 			}
+			d.see(seen)
 			piece := column.within(quarterSpan(floorDiv(samples[0].At, quarterMillis)))
 			d.addColumn(column, summarize(samples[:end], piece, d.channel.silence, before))
 			last := samples[end-1]
