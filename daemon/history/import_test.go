@@ -1,6 +1,8 @@
 package history_test
 
 import (
+	"database/sql"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -100,4 +102,34 @@ func TestOnlyImportedSamplesStillHoldTheirUnit(t *testing.T) {
 	other.Unit, err = quantity.ParseUnit("F")
 	require.NoError(t, err)
 	require.ErrorIs(t, s.RegisterChannels(t.Context(), "wet", []sensors.Channel{other}), history.ErrUnitChanged)
+}
+
+// TestAFileGivesBackWhatAnImportNeeded imports two days, which wait in the order of arrival until they are packed.
+func TestAFileGivesBackWhatAnImportNeeded(t *testing.T) {
+	dir, clock := t.TempDir(), newHandClock(evening())
+	s := open(t, dir, clock)
+	fill(t, s, clock, 1800)
+	from := evening().AddDate(0, 0, -3)
+	_, err := s.Import(t.Context(), importing(from, 170_000))
+	require.NoError(t, err)
+	s.Settle(t.Context())
+	require.ErrorIs(t, history.Shrink(t.Context(), dir), history.ErrLocked, "somebody may be writing")
+	require.NoError(t, s.Close())
+	require.Greater(t, freePages(t, dir), 0.5)
+	require.NoError(t, history.Shrink(t.Context(), dir))
+	require.Zero(t, freePages(t, dir))
+	require.NoFileExists(t, filepath.Join(dir, "wetside.db-wal"), "what was written is in the file")
+	requireVerified(t, dir)
+	s = open(t, dir, clock)
+	require.Len(t, all(t, s, from, clock.Now().Wall), 171_800)
+	require.NoError(t, s.Close())
+}
+
+// freePages is which part of the pages of a history holds nothing.
+func freePages(t testing.TB, dir string) (part float64) {
+	db, err := sql.Open("sqlite", filepath.Join(dir, "wetside.db"))
+	require.NoError(t, err)
+	defer db.Close()
+	require.NoError(t, db.QueryRow("SELECT 1.0 * freelist_count / page_count FROM pragma_page_count, pragma_freelist_count").Scan(&part))
+	return part
 }

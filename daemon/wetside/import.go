@@ -57,8 +57,9 @@ func (c *importCmd) Run(ctx context.Context, out io.Writer) error {
 	if err := errors.Join(err, store.Close()); err != nil {
 		return fmt.Errorf("nothing was imported: %w", err)
 	}
-	return writeLine(out, fmt.Sprintf("Imported as record %d: %s. They are marked as imported wherever they are shown.", record.Number,
+	err = writeLine(out, fmt.Sprintf("Imported as record %d: %s. They are marked as imported wherever they are shown.", record.Number,
 		strings.Join(i.taken(), "; ")))
+	return errors.Join(err, history.Shrink(ctx, c.Data))
 }
 
 // samples gives the readings of the file as samples.

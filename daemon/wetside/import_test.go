@@ -1,12 +1,17 @@
 package main
 
 import (
+	"database/sql"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"wetside/daemon/history"
 )
 
 // stoppedHistory is a history that nobody is writing to.
@@ -42,6 +47,27 @@ func TestPastReadingsAreImportedAndMarked(t *testing.T) {
 	twice := say(t, args...)
 	require.Equal(t, exitFailed, twice.code)
 	require.Contains(t, twice.errs, `was imported already to "tray", as record`)
+}
+
+// TestAFileIsNoLargerThanItHoldsAfterAnImport imports a day, a reading a second.
+func TestAFileIsNoLargerThanItHoldsAfterAnImport(t *testing.T) {
+	data := stoppedHistory(t)
+	text := strings.Builder{}
+	text.WriteString("Time;Value\n")
+	for at := time.Date(2025, 11, 3, 0, 0, 0, 0, time.UTC); at.Day() == 3; at = at.Add(time.Second) {
+		fmt.Fprintf(&text, "%s;20,%d\n", at.Format(time.DateTime), at.Second()%10)
+	}
+	got := say(t, "import", "--data", data, "--file", write(t, text.String()), "--channel", "tray", "--unit", "C", "--by", "A. Keeper",
+		"--why", "logger 4")
+	require.Equal(t, exitDone, got.code, got.errs)
+	require.Contains(t, got.out, "values: 86400")
+	db, err := sql.Open("sqlite", filepath.Join(data, history.FileName))
+	require.NoError(t, err)
+	defer db.Close()
+	var pages, free int
+	require.NoError(t, db.QueryRow("SELECT page_count, freelist_count FROM pragma_page_count, pragma_freelist_count").Scan(&pages, &free))
+	require.Less(t, free*10, pages)
+	require.Equal(t, exitDone, say(t, "verify", "--data", data).code)
 }
 
 func TestAFileOnceImportedToTheWrongChannelCanGoToTheRightOne(t *testing.T) {

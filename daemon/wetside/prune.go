@@ -154,7 +154,11 @@ func (c *pruneCmd) delete(ctx context.Context, out io.Writer, due []overdue) (er
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, store.Close()) }()
+	defer func() {
+		if err = errors.Join(err, store.Close()); err == nil {
+			err = history.Shrink(ctx, c.Data)
+		}
+	}()
 	if err := audit.ForgetCounted(c.Data); err != nil {
 		return fmt.Errorf("nothing was deleted, as what was counted of it would stay: %w", err)
 	}
