@@ -1,6 +1,9 @@
 package daemon
 
-import "runtime"
+import (
+	"maps"
+	"runtime"
+)
 
 // adviceOn says what to do about a warning or an error of the log, by its words.
 func adviceOn(message string) string {
@@ -20,6 +23,15 @@ const (
 
 // advices has one for every warning and error that the program can log.
 func advices(keep upkeep) map[string]string {
+	all := keepingAdvice(keep)
+	for _, more := range []map[string]string{outsideAdvice(), peopleAdvice(), pagesAdvice()} {
+		maps.Copy(all, more)
+	}
+	return all
+}
+
+// keepingAdvice is for the history, its backups, the configuration and the lines.
+func keepingAdvice(keep upkeep) map[string]string {
 	return map[string]string{
 		"the record book fails verification": "Leave the data folder as it is, run " +
 			"wetside verify, and compare the history with the last backup.",
@@ -40,50 +52,12 @@ func advices(keep upkeep) map[string]string {
 			"there and may be read.",
 		"an old backup can't be removed": "Remove the oldest copies by hand, and " +
 			"let the user of wetside write into the folder of backups.",
-		"the webhook does not take messages; they wait": "See that the program behind the webhook " +
-			"runs; what waits is sent by itself.",
 		"a backup disagrees with the record book": "Leave the data folder and the backup as " +
 			"they are, and run wetside verify with --backup: it names the record that differs.",
 		"an older backup can't be compared with the record book": "See that the disk of the backups is " +
 			"there and may be read; run wetside verify with --backup on the copy that is named.",
-		"a code that was used is not kept over a restart": advisePeople,
-		"the house could not say who somebody is": "See that the network is up and that the issuer and " +
-			"the client of the configuration are right; own accounts sign in meanwhile.",
-		"the house does not answer for who is signed in": "See that the network is up: who came in by the " +
-			"house is asked to sign in again after some hours; own accounts are not touched.",
-		"the house told of a sign-out that is not believed": "Compare the issuer and the client of the configuration " +
-			"with those of the house; keep this line if they are right.",
-		"a label has no square: its address is too long": "Shorten the name of the vessel or the address " +
-			"under [site]; the label is good without the square.",
-		"a message to somebody outside could not be delivered": "See that the network is up and that the " +
-			"server and the address are right; what waits is sent by itself.",
-		"people may be told twice":               adviseDisk,
-		"what needs somebody can't be found out": adviseBook,
-		"the record book was not stamped": "See that the network is up and that the " +
-			"address of the authority is right; the stamp is asked for again by itself.",
-		"the duties can't be counted":   adviseBook,
-		"the open alarms can't be read": adviseBook,
-		"the webhook refused a message": "Look in the log of the program behind " +
-			"the webhook, and at the secret that both have; the message is not sent again.",
-		"the centre can't be reached; records wait at this site": "See that the network is up and that the " +
-			"address under [centre] is right; what waits is sent by itself.",
-		"the centre refuses this site's book": "Read why, and run wetside verify " +
-			"--centre: it names the first record that differs. Tell the manager.",
-		"the centre refuses a day of samples": "Run wetside verify: it names what " +
-			"differs. If the file is damaged, restore the last backup into another folder and compare.",
-		"remote write does not get through; readings wait in the history": "See that the receiver runs and that the address under " +
-			"[remote-write] is right; what waits is sent by itself.",
-		"the receiver of remote write refused samples": "Look in the log of the receiver why: " +
-			"often it takes nothing that is old. wetside keeps the readings itself.",
-		"nobody can sign in yet: make the first keeper with wetside people invite --role keeper": "Run wetside people invite " +
-			"--role keeper on this computer.",
-		"passwords and pages go over the network without encryption, as plain-http-on-the-network asks for": "Take " +
-			"plain-http-on-the-network out of the configuration, unless another program encrypts.",
-		"an act on the people will be recorded twice":     advisePeople,
-		"what people did at the door is not recorded yet": adviseDisk,
-		"sessions are not kept over a restart":            advisePeople,
-		"the people known before stay in force": "Bring back a copy of " +
-			"people.json, or take it away and invite people anew.",
+		"the duties can't be counted":         adviseBook,
+		"the open alarms can't be read":       adviseBook,
 		"the book of the shelf can't be read": adviseBook,
 		"a record of the shelf no longer makes sense and is passed over": "Look at the record in the history; enter again on the shelf " +
 			"what it was about.",
@@ -96,21 +70,77 @@ func advices(keep upkeep) map[string]string {
 		"the weeks can't be read":                                          adviseBook,
 		"the duties can't be read":                                         adviseBook,
 		"the alarms of the book can't be read":                             adviseBook,
-		"a simulated tray does not follow the book":                        adviseAgain,
-		"earlier readings of a tray are missing on the board":              adviseAgain,
-		"the evening's records are missing on the board":                   adviseBook,
 		"which records the next start must read could not be written down": adviseDisk,
-		"a moment could not be looked back at":                             adviseAgain,
-		"the chart of a probe could not be drawn":                          adviseAgain,
-		"the last readings of a probe could not be read":                   adviseAgain,
-		"the history of a channel could not be shown":                      adviseAgain,
-		"the flow of an evening could not be shown":                        adviseAgain,
-		"labels can't be drawn":                                            adviseAgain,
-		"a series could not be read for a program":                         adviseBook,
-		"a series ended early: its reader sees that its end is missing":    adviseAgain,
-		"a report failed":                                                  adviseAgain,
-		"a page failed":                                                    adviseAgain,
-		"the error page failed":                                            adviseAgain,
+	}
+}
+
+// outsideAdvice is for what is sent to other programs and to people outside.
+func outsideAdvice() map[string]string {
+	return map[string]string{
+		"the webhook does not take messages; they wait": "See that the program behind the webhook " +
+			"runs; what waits is sent by itself.",
+		"a message to somebody outside could not be delivered": "See that the network is up and that the " +
+			"server and the address are right; what waits is sent by itself.",
+		"people may be told twice":               adviseDisk,
+		"what needs somebody can't be found out": adviseBook,
+		"the record book was not stamped": "See that the network is up and that the " +
+			"address of the authority is right; the stamp is asked for again by itself.",
+		"the webhook refused a message": "Look in the log of the program behind " +
+			"the webhook, and at the secret that both have; the message is not sent again.",
+		"the centre can't be reached; records wait at this site": "See that the network is up and that the " +
+			"address under [centre] is right; what waits is sent by itself.",
+		"the centre refuses this site's book": "Read why, and run wetside verify " +
+			"--centre: it names the first record that differs. Tell the manager.",
+		"the centre refuses a day of samples": "Run wetside verify: it names what " +
+			"differs. If the file is damaged, restore the last backup into another folder and compare.",
+		"remote write does not get through; readings wait in the history": "See that the receiver runs and that the address under " +
+			"[remote-write] is right; what waits is sent by itself.",
+		"the receiver of remote write refused samples": "Look in the log of the receiver why: " +
+			"often it takes nothing that is old. wetside keeps the readings itself.",
+	}
+}
+
+// peopleAdvice is for accounts and signing in.
+func peopleAdvice() map[string]string {
+	return map[string]string{
+		"a code that was used is not kept over a restart": advisePeople,
+		"the house could not say who somebody is": "See that the network is up and that the issuer and " +
+			"the client of the configuration are right; own accounts sign in meanwhile.",
+		"the house does not answer for who is signed in": "See that the network is up: who came in by the " +
+			"house is asked to sign in again after some hours; own accounts are not touched.",
+		"the house told of a sign-out that is not believed": "Compare the issuer and the client of the configuration " +
+			"with those of the house; keep this line if they are right.",
+		"nobody can sign in yet: make the first keeper with wetside people invite --role keeper": "Run wetside people invite " +
+			"--role keeper on this computer.",
+		"passwords and pages go over the network without encryption, as plain-http-on-the-network asks for": "Take " +
+			"plain-http-on-the-network out of the configuration, unless another program encrypts.",
+		"an act on the people will be recorded twice":     advisePeople,
+		"what people did at the door is not recorded yet": adviseDisk,
+		"sessions are not kept over a restart":            advisePeople,
+		"the people known before stay in force": "Bring back a copy of " +
+			"people.json, or take it away and invite people anew.",
+	}
+}
+
+// pagesAdvice is for pages, labels, forms and the programming interface.
+func pagesAdvice() map[string]string {
+	return map[string]string{
+		"a label has no square: its address is too long": "Shorten the name of the vessel or the address " +
+			"under [site]; the label is good without the square.",
+		"a simulated tray does not follow the book":                     adviseAgain,
+		"earlier readings of a tray are missing on the board":           adviseAgain,
+		"the evening's records are missing on the board":                adviseBook,
+		"a moment could not be looked back at":                          adviseAgain,
+		"the chart of a probe could not be drawn":                       adviseAgain,
+		"the last readings of a probe could not be read":                adviseAgain,
+		"the history of a channel could not be shown":                   adviseAgain,
+		"the flow of an evening could not be shown":                     adviseAgain,
+		"labels can't be drawn":                                         adviseAgain,
+		"a series could not be read for a program":                      adviseBook,
+		"a series ended early: its reader sees that its end is missing": adviseAgain,
+		"a report failed":       adviseAgain,
+		"a page failed":         adviseAgain,
+		"the error page failed": adviseAgain,
 		"a form failed": "Look in the history whether it was recorded before entering it again; keep this line and give it to " +
 			"whoever looks after the program.",
 	}

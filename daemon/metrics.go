@@ -30,13 +30,23 @@ func (d *Daemon) registerMetrics() error {
 }
 
 func newCollector(d *Daemon) *collector {
-	channel := []string{"room", "channel"}
-	line := []string{"room", "line"}
 	c := &collector{Daemon: d, d: map[string]*prometheus.Desc{}}
-	for _, m := range []struct {
-		name, help string
-		labels     []string
-	}{
+	for _, m := range append(metricsOfRooms(), metricsOfTheProgram()...) {
+		c.d[m.name] = prometheus.NewDesc(metricName(m.name), m.help, m.labels, nil)
+	}
+	return c
+}
+
+// metric is one metric, with what tells its series apart.
+type metric struct {
+	name, help string
+	labels     []string
+}
+
+// metricsOfRooms are what is measured and worked out.
+func metricsOfRooms() []metric {
+	channel, line := []string{"room", "channel"}, []string{"room", "line"}
+	return []metric{
 		{"temperature_celsius", "Good and recent temperature of a channel.", channel},
 		{"air_velocity_meters_per_second", "Good and recent air velocity of a channel.", channel},
 		{"air_flow_cubic_meters_per_second", "Good and recent volume flow of a channel.", channel},
@@ -63,6 +73,12 @@ func newCollector(d *Daemon) *collector {
 		{"bath_range", "1 for how the temperature of a bath stands to its wanted range, 0 for the others; absent without a good and recent " +
 			"reading.", []string{"room", "bath", "range"}},
 		{"alarms", "Alarms that people are told of.", []string{"room", "urgency"}},
+	}
+}
+
+// metricsOfTheProgram are how the program does, its history, and what it sends to others.
+func metricsOfTheProgram() []metric {
+	return []metric{
 		{"loop_turns_total", "Turns of the loop of a room.", []string{"room"}},
 		{"loop_busy_seconds_total", "Time that the loop of a room spent in its turns.", []string{"room"}},
 		{"backup_last_timestamp_seconds", "Time of the newest verified backup that this program made; absent before the first.", nil},
@@ -87,10 +103,7 @@ func newCollector(d *Daemon) *collector {
 		{"centre_failed_total", "Messages to the centre that did not get through or were refused.", nil},
 		{"centre_answer_timestamp_seconds", "When the centre last took a message; absent before the first.", nil},
 		{"simulated", "1 when the room is simulated, else 0.", nil},
-	} {
-		c.d[m.name] = prometheus.NewDesc(metricName(m.name), m.help, m.labels, nil)
 	}
-	return c
 }
 
 // Describe names every metric.

@@ -66,8 +66,7 @@ func (a ClosingListWritten) Sentence() phrase.Sentence {
 	return phrase.Say("closing list %s written: %s", a.List, strings.Join(a.Lines, "; "))
 }
 
-// Validate checks the entry on its own.
-func (a ClosingListWritten) Validate() error { return a.List.validLines(a.Lines) }
+func (a ClosingListWritten) validate() error { return a.List.validLines(a.Lines) }
 
 func (a ClosingListWritten) check(*state, Entry) error { return nil }
 
@@ -93,8 +92,7 @@ func (a ClosingListSigned) Sentence() phrase.Sentence {
 	return phrase.Say("done %s: %s", a.List, strings.Join(a.Lines, "; "))
 }
 
-// Validate checks the entry on its own.
-func (a ClosingListSigned) Validate() error {
+func (a ClosingListSigned) validate() error {
 	if len(a.Lines) == 0 {
 		return Problem{ErrForm, phrase.Say("There is nothing on the list that is signed"),
 			phrase.Say("Open the page again and sign what it shows")}

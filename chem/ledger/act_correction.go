@@ -43,8 +43,7 @@ func (a Correction) Sentence() phrase.Sentence {
 	return phrase.Say("entry %d corrected: %s (%s)", a.Of, a.Instead.Sentence(), a.Reason)
 }
 
-// Validate checks the entry on its own.
-func (a Correction) Validate() error {
+func (a Correction) validate() error {
 	if a.Of == 0 {
 		return Problem{ErrForm, phrase.Say("No entry to correct is named"), phrase.Say("Choose the entry")}
 	}
@@ -57,7 +56,7 @@ func (a Correction) Validate() error {
 	if _, nested := a.Instead.(Correction); nested {
 		return Problem{ErrForm, phrase.Say("An entry cannot be replaced with a correction"), phrase.Say("Record what was really done")}
 	}
-	return a.Instead.Validate()
+	return a.Instead.validate()
 }
 
 func (a Correction) touches() []string         { return nil }

@@ -29,8 +29,7 @@ func (a BathFound) Sentence() phrase.Sentence {
 	return phrase.Say("%s holds %s of %s (batch %s), origin and age unknown", a.Container, ml(a.Volume), a.Name, a.Batch)
 }
 
-// Validate checks the entry on its own.
-func (a BathFound) Validate() error {
+func (a BathFound) validate() error {
 	return first(needName(phrase.Say("tray"), a.Container), needName(phrase.Say("batch"), a.Batch),
 		needName(phrase.Say("batch (in words)"), a.Name),
 		needClass(a.Class), needVolume(phrase.Say("The volume"), a.Volume), a.Aim.validate())

@@ -56,8 +56,7 @@ func (a BatchMixed) Sentence() phrase.Sentence {
 	return phrase.Say("%s (batch %s): %s from %s and %s of water, into %s", a.Name, a.Batch, ml(a.ParentVolume), a.From, ml(a.Water), a.Into)
 }
 
-// Validate checks the entry on its own.
-func (a BatchMixed) Validate() error {
+func (a BatchMixed) validate() error {
 	return first(needName(phrase.Say("batch"), a.Batch), needName(phrase.Say("batch (in words)"), a.Name), maybeName(phrase.Say("product"),
 		a.Product), needClass(a.Class),
 		needName(phrase.Say("vessel"), a.Into), oneOf(phrase.Say("source"), a.Meant, FromConcentrate, FromStock, FromPowder, FromUnknown),

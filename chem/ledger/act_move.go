@@ -25,8 +25,7 @@ func (a PortionPoured) Sentence() phrase.Sentence {
 	return phrase.Say("%s poured from %s into %s", ml(a.Volume), a.From, a.To)
 }
 
-// Validate checks the entry on its own.
-func (a PortionPoured) Validate() error { return validateMove(a.From, a.To, a.Volume) }
+func (a PortionPoured) validate() error { return validateMove(a.From, a.To, a.Volume) }
 
 func (a PortionPoured) fills() []string { return []string{a.To} }
 
@@ -60,8 +59,7 @@ func (a ToppedUp) Sentence() phrase.Sentence {
 	return phrase.Say("%s topped up with %s from %s and %s of water", a.Container, ml(a.Volume), a.From, ml(a.Water))
 }
 
-// Validate checks the entry on its own.
-func (a ToppedUp) Validate() error {
+func (a ToppedUp) validate() error {
 	err := first(needName(phrase.Say("vessel"), a.Container), maybeVolume(phrase.Say("The volume"), a.Volume),
 		maybeVolume(phrase.Say("The water"), a.Water),
 		needTemperature(phrase.Say("A water temperature"), a.WaterTemp))
@@ -130,8 +128,7 @@ func (a Returned) Sentence() phrase.Sentence {
 	return phrase.Say("%s returned from %s to %s", ml(a.Volume), a.From, a.To)
 }
 
-// Validate checks the entry on its own.
-func (a Returned) Validate() error { return validateMove(a.From, a.To, a.Volume) }
+func (a Returned) validate() error { return validateMove(a.From, a.To, a.Volume) }
 
 func (a Returned) check(s *state, e Entry) error {
 	return s.checkMove(e, PortionPoured{a.From, a.To, a.Volume})
@@ -168,8 +165,7 @@ func (a Discarded) Sentence() phrase.Sentence {
 	return phrase.Say("%s from %s discarded into %s (%s)", ml(a.Volume), a.Container, a.To, a.Reason)
 }
 
-// Validate checks the entry on its own.
-func (a Discarded) Validate() error {
+func (a Discarded) validate() error {
 	err := first(needName(phrase.Say("vessel"), a.Container), needVolume(phrase.Say("The volume"), a.Volume),
 		needName(phrase.Say("reason"), a.Reason))
 	if err == nil && (a.To == "") == (a.Route == "") {
@@ -226,8 +222,7 @@ func (a Merged) Sentence() phrase.Sentence {
 	return phrase.Say("%s combined with %s", a.From, a.Into)
 }
 
-// Validate checks the entry on its own.
-func (a Merged) Validate() error { return validateMove(a.From, a.Into, 1) }
+func (a Merged) validate() error { return validateMove(a.From, a.Into, 1) }
 
 func (a Merged) check(s *state, e Entry) error {
 	if _, err := s.holding(a.Into); err != nil {
@@ -257,8 +252,7 @@ func (a Promoted) Sentence() phrase.Sentence {
 	return phrase.Say("%s moved up to %s", a.From, a.To)
 }
 
-// Validate checks the entry on its own.
-func (a Promoted) Validate() error { return validateMove(a.From, a.To, 1) }
+func (a Promoted) validate() error { return validateMove(a.From, a.To, 1) }
 
 func (a Promoted) fills() []string { return []string{a.To} }
 

@@ -35,8 +35,7 @@ func (a WorkBooked) Sentence() phrase.Sentence {
 		sheetName(a.SheetArea), a.Material)
 }
 
-// Validate checks the entry on its own.
-func (a WorkBooked) Validate() error {
+func (a WorkBooked) validate() error {
 	err := first(needName(phrase.Say("booking"), a.Booking), needName(phrase.Say("work (in words)"), a.Title),
 		oneOf(phrase.Say("material"), a.Material, Materials()...))
 	switch {
@@ -107,8 +106,7 @@ func (a AssumptionsStated) Sentence() phrase.Sentence {
 	return phrase.Say("estimates set (%s)", a.Source)
 }
 
-// Validate checks the entry on its own.
-func (a AssumptionsStated) Validate() error {
+func (a AssumptionsStated) validate() error {
 	switch {
 	case !(a.CoatingLow >= 0 && a.CoatingLow <= a.CoatingHigh && a.CoatingHigh <= 50):
 		return Problem{ErrForm, phrase.Say("The coating weight is no range"),

@@ -27,8 +27,7 @@ func (a PrintTimed) Sentence() phrase.Sentence {
 		a.Container)
 }
 
-// Validate checks the entry on its own.
-func (a PrintTimed) Validate() error {
+func (a PrintTimed) validate() error {
 	err := first(needName(phrase.Say("vessel"), a.Container), maybeName(phrase.Say("person"), a.Person))
 	switch {
 	case err != nil:

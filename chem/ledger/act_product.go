@@ -47,8 +47,7 @@ func (a ProductNoted) Sentence() phrase.Sentence {
 	return phrase.Say("%s added [%s; %s]", a.Name, a.Source, a.Standing)
 }
 
-// Validate checks the entry on its own.
-func (a ProductNoted) Validate() error {
+func (a ProductNoted) validate() error {
 	err := first(needName(phrase.Say("product"), a.Product), needName(phrase.Say("product (in words)"), a.Name), needClass(a.Class),
 		maybeName(phrase.Say("use"), a.Use),
 		needName(phrase.Say("source"), a.Source), oneOf(phrase.Say("standing"), a.Standing, Verified, Secondary, CommonPractice, Unverified),

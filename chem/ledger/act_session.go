@@ -26,8 +26,7 @@ func (a SessionOpened) Sentence() phrase.Sentence {
 	return phrase.Say("session %s started, led by %s", a.Title, a.Lead)
 }
 
-// Validate checks the entry on its own.
-func (a SessionOpened) Validate() error {
+func (a SessionOpened) validate() error {
 	return first(needName(phrase.Say("session"), a.Session), needName(phrase.Say("session (in words)"), a.Title),
 		needName(phrase.Say("person who leads"), a.Lead),
 		needNames(phrase.Say("person"), a.People))
@@ -62,8 +61,7 @@ func (a SessionClosed) Sentence() phrase.Sentence {
 	return phrase.Say("session %s ended", a.Session)
 }
 
-// Validate checks the entry on its own.
-func (a SessionClosed) Validate() error { return needName(phrase.Say("session"), a.Session) }
+func (a SessionClosed) validate() error { return needName(phrase.Say("session"), a.Session) }
 
 func (a SessionClosed) check(s *state, e Entry) error {
 	session, ok := s.sessions[a.Session]
@@ -101,8 +99,7 @@ func (a TraysCovered) Sentence() phrase.Sentence {
 	return phrase.Say("covered: %s", strings.Join(a.Containers, ", "))
 }
 
-// Validate checks the entry on its own.
-func (a TraysCovered) Validate() error { return needSome(phrase.Say("tray"), a.Containers) }
+func (a TraysCovered) validate() error { return needSome(phrase.Say("tray"), a.Containers) }
 
 func (a TraysCovered) check(s *state, _ Entry) error { return s.checkTrays(a.Containers) }
 
@@ -129,8 +126,7 @@ func (a TraysUncovered) Sentence() phrase.Sentence {
 	return phrase.Say("uncovered: %s", strings.Join(a.Containers, ", "))
 }
 
-// Validate checks the entry on its own.
-func (a TraysUncovered) Validate() error { return needSome(phrase.Say("tray"), a.Containers) }
+func (a TraysUncovered) validate() error { return needSome(phrase.Say("tray"), a.Containers) }
 
 func (a TraysUncovered) check(s *state, _ Entry) error { return s.checkTrays(a.Containers) }
 

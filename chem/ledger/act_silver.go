@@ -143,8 +143,7 @@ func (a SilverMeasured) Sentence() phrase.Sentence {
 	return phrase.Say("silver in %s: %s, %s, sampled %s", a.Of(), a.Silver, a.Method, onDay(a.Sampled))
 }
 
-// Validate checks the entry on its own.
-func (a SilverMeasured) Validate() error {
+func (a SilverMeasured) validate() error {
 	switch {
 	case (a.Container == "") == (a.Sample == ""):
 		return Problem{ErrForm, phrase.Say("It is not clear what was sampled"),

@@ -28,8 +28,7 @@ func (a ContainerNamed) Sentence() phrase.Sentence {
 	return phrase.Say("%s added: %s, capacity %s", a.Container, a.Vessel, ml(a.Capacity))
 }
 
-// Validate checks the entry on its own.
-func (a ContainerNamed) Validate() error {
+func (a ContainerNamed) validate() error {
 	err := first(needName(phrase.Say("vessel"), a.Container), needVolume(phrase.Say("The capacity"), a.Capacity),
 		maybeName(phrase.Say("bath"), a.Bath),
 		oneOf(phrase.Say("vessel"), a.Vessel, Vessels()...))
@@ -101,8 +100,7 @@ func (a LotReceived) Sentence() phrase.Sentence {
 	return phrase.Say("%d bottles of %s received, lot %s", a.Units, ml(a.UnitVolume), a.Lot)
 }
 
-// Validate checks the entry on its own.
-func (a LotReceived) Validate() error {
+func (a LotReceived) validate() error {
 	err := first(needName(phrase.Say("lot"), a.Lot), maybeName(phrase.Say("product"), a.Product), maybeName(phrase.Say("code"), a.Code),
 		needClass(a.Class),
 		needVolume(phrase.Say("The volume of one bottle or packet"), a.UnitVolume), a.Owner.validate())
@@ -143,8 +141,7 @@ func (a LotOpened) Sentence() phrase.Sentence {
 	return phrase.Say("%s opened, from %s", a.Container, a.Lot)
 }
 
-// Validate checks the entry on its own.
-func (a LotOpened) Validate() error {
+func (a LotOpened) validate() error {
 	return first(needName(phrase.Say("lot"), a.Lot), needName(phrase.Say("vessel"), a.Container))
 }
 

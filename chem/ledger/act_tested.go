@@ -32,8 +32,7 @@ func (a TestDone) Sentence() phrase.Sentence {
 	return phrase.Say("%s test of %s: %s", a.Test, a.of(), a.result())
 }
 
-// Validate checks the entry on its own.
-func (a TestDone) Validate() error {
+func (a TestDone) validate() error {
 	err := first(oneOf(phrase.Say("test"), a.Test, TestKinds()...), maybeName(phrase.Say("vessel"), a.Container),
 		maybeName(phrase.Say("film"), a.Film), needTemperature(phrase.Say("A bath temperature"), a.Temperature))
 	switch {

@@ -29,8 +29,7 @@ func (a SheetsUsed) Sentence() phrase.Sentence {
 	return phrase.Say("%d × %s of %s through %s", a.Count, sheetName(a.SheetArea), a.Material, strings.Join(a.Containers, ", "))
 }
 
-// Validate checks the entry on its own.
-func (a SheetsUsed) Validate() error {
+func (a SheetsUsed) validate() error {
 	err := first(needSome(phrase.Say("bath"), a.Containers), oneOf(phrase.Say("material"), a.Material, Materials()...),
 		needNames(phrase.Say("person"), a.People))
 	if err == nil && (a.Count < 1 || a.Count > 100000) {
@@ -113,8 +112,7 @@ func (a BottleFound) Sentence() phrase.Sentence {
 	return phrase.Say("unknown bottle %s found, %s, %s", a.Container, ml(a.Volume), a.Where)
 }
 
-// Validate checks the entry on its own.
-func (a BottleFound) Validate() error {
+func (a BottleFound) validate() error {
 	err := first(needName(phrase.Say("vessel"), a.Container), needVolume(phrase.Say("The volume"), a.Volume),
 		needVolume(phrase.Say("The bottle"), a.Capacity),
 		needName(phrase.Say("place"), a.Where), maybeName(phrase.Say("looks"), a.Looks))
@@ -158,8 +156,7 @@ func (a WasteAdded) Sentence() phrase.Sentence {
 	return phrase.Say("%s of %s added to %s", ml(a.Volume), a.What, a.Container)
 }
 
-// Validate checks the entry on its own.
-func (a WasteAdded) Validate() error {
+func (a WasteAdded) validate() error {
 	return first(needName(phrase.Say("waste container"), a.Container), needVolume(phrase.Say("The volume"), a.Volume),
 		needName(phrase.Say("waste (in words)"), a.What))
 }
@@ -212,8 +209,7 @@ func (a WasteCollected) Sentence() phrase.Sentence {
 	return phrase.Say("%s collected by %s", a.Container, a.Collector)
 }
 
-// Validate checks the entry on its own.
-func (a WasteCollected) Validate() error {
+func (a WasteCollected) validate() error {
 	return first(needName(phrase.Say("waste container"), a.Container), needName(phrase.Say("collector"), a.Collector),
 		maybeName(phrase.Say("reference"), a.Reference))
 }

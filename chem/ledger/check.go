@@ -15,7 +15,7 @@ func checkForm(e Entry) error {
 	if e.At.IsZero() || e.Entered.IsZero() {
 		return Problem{ErrTime, phrase.Say("A time is missing"), phrase.Say("Write when it happened")}
 	}
-	return first(e.Act.Validate(), maybeName(phrase.Say("session"), e.Session))
+	return first(e.Act.validate(), maybeName(phrase.Say("session"), e.Session))
 }
 
 func (l *Ledger) checkTimes(e Entry) error {

@@ -26,8 +26,8 @@ type Entry struct {
 type Act interface {
 	// Kind is the word under which the act is kept in the book.
 	Kind() string
-	// Validate says whether the act is well-formed on its own, without looking at the ledger.
-	Validate() error
+	// validate says whether the act is well-formed on its own, without looking at the ledger.
+	validate() error
 	// Sentence says what was done, without who and when.
 	Sentence() phrase.Sentence
 
@@ -78,7 +78,7 @@ func DecodeAct(kind string, data []byte) (Act, error) {
 	if err != nil {
 		return nil, phrase.Errorf("read %s: %w", kind, err)
 	}
-	if err := act.Validate(); err != nil {
+	if err := act.validate(); err != nil {
 		return nil, phrase.Errorf("read %s: %w", kind, err)
 	}
 	return act, nil

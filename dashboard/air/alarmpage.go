@@ -113,7 +113,7 @@ func (f figures) alarmForms(l web.Look, view rules.AlarmView, a web.Attempt) []w
 	if view.ID == "history" {
 		return forms
 	}
-	minutes := web.Ask{Field: minutesField(), Value: "30"}
+	minutes := web.Ask{Field: minutesField, Value: "30"}
 	for _, m := range shelvings() {
 		n, _ := strconv.Atoi(m) // they are numbers
 		minutes.Choices = append(minutes.Choices, web.Choice{Value: m, Text: f.length(time.Duration(n) * time.Minute)})

@@ -24,10 +24,10 @@ func complaint() entered {
 		"report.",
 		about: web.About{Act: actComplain, Summary: "Report a smell or bad air", Button: "Report it"}, kind: rules.ReportComplaint{}.Kind(),
 		asks: func() []web.Ask {
-			return []web.Ask{{Field: complaintField(), Hint: "such as: sharp smell at the fixer"}}
+			return []web.Ask{{Field: complaintField, Hint: "such as: sharp smell at the fixer"}}
 		},
 		read: func(f *web.FormReader) rules.Act {
-			return rules.ReportComplaint{What: f.Line(complaintField(), true)}
+			return rules.ReportComplaint{What: f.Line(complaintField, true)}
 		}}
 }
 
@@ -36,12 +36,12 @@ func soundTest() entered {
 		lead:  `The board has two sounds: "look" and "act now". Play them, walk through the room, and record whether you heard them.`,
 		about: web.About{Act: actSounder, Summary: "Record a sound test", Button: "Save the sound test"}, kind: rules.TestSounder{}.Kind(),
 		asks: func() []web.Ask {
-			return []web.Ask{{Field: placeField(), Hint: "such as: tablet at the sink"},
-				{Field: heardField(), Choices: []web.Choice{{Value: "yes", Text: "Heard it"}, {Value: "no", Text: "Did not hear it"}}}}
+			return []web.Ask{{Field: placeField, Hint: "such as: tablet at the sink"},
+				{Field: heardField, Choices: []web.Choice{{Value: "yes", Text: "Heard it"}, {Value: "no", Text: "Did not hear it"}}}}
 		},
 		read: func(f *web.FormReader) rules.Act {
-			return rules.TestSounder{Where: f.Line(placeField(), true),
-				Heard: f.Pick(heardField(), "yes", "no") == "yes"}
+			return rules.TestSounder{Where: f.Line(placeField, true),
+				Heard: f.Pick(heardField, "yes", "no") == "yes"}
 		}}
 }
 
@@ -49,11 +49,11 @@ func drill() entered {
 	return entered{id: "drills", title: "Drill", lead: "Practise with the people in the room what to do when an alarm comes.",
 		about: web.About{Act: actDrill, Summary: "Record a drill", Button: "Save the drill"}, kind: rules.RecordDrill{}.Kind(),
 		asks: func() []web.Ask {
-			return []web.Ask{{Field: drillField(), Hint: "such as: the fan was switched off"}, {Field: foundField()}}
+			return []web.Ask{{Field: drillField, Hint: "such as: the fan was switched off"}, {Field: foundField}}
 		},
 		read: func(f *web.FormReader) rules.Act {
-			return rules.RecordDrill{What: f.Line(drillField(), true),
-				Found: f.Line(foundField(), true)}
+			return rules.RecordDrill{What: f.Line(drillField, true),
+				Found: f.Line(foundField, true)}
 		}}
 }
 

@@ -2,62 +2,52 @@ package air
 
 import "wetside/dashboard/web"
 
-func agentField() web.Field      { return web.Field{Name: "agent", Label: "Gas"} }
-func askedField() web.Field      { return web.Field{Name: "asked", Label: "Kind of requirement"} }
-func backgroundField() web.Field { return web.Field{Name: "background", Label: "Outdoors"} }
-func beganField() web.Field      { return web.Field{Name: "began", Label: "From"} }
-func certaintyField() web.Field {
-	return web.Field{Name: "certainty", Label: "Uncertainty of the instrument, in % of the reading"}
-}
-func certifiedField() web.Field {
-	return web.Field{Name: "certified", Label: "Calibration certificate number"}
-}
-func certifiedUntilField() web.Field {
-	return web.Field{Name: "certified-until", Label: "Certificate valid until"}
-}
-func complaintField() web.Field     { return web.Field{Name: "complaint", Label: "What do you notice?"} }
-func conditionsField() web.Field    { return web.Field{Name: "conditions", Label: "Conditions"} }
-func crowdField() web.Field         { return web.Field{Name: "crowd", Label: "People in the room"} }
-func dayField() web.Field           { return web.Field{Name: "day", Label: "Day"} }
-func designField() web.Field        { return web.Field{Name: "design", Label: "Design flow of the exhaust"} }
-func drillField() web.Field         { return web.Field{Name: "drill", Label: "What was practised"} }
-func dropField() web.Field          { return web.Field{Name: "drop", Label: "Reason for less air than before"} }
-func dueField() web.Field           { return web.Field{Name: "due", Label: "Next traverse due by"} }
-func unexposedFromField() web.Field { return web.Field{Name: "effective", Label: "For classes from"} }
-func emptyField() web.Field         { return web.Field{Name: "empty", Label: "During the decay"} }
-func endedField() web.Field         { return web.Field{Name: "ended", Label: "To"} }
-func errorField() web.Field         { return web.Field{Name: "error", Label: "Probe error, up to"} }
-func figureField() web.Field        { return web.Field{Name: "figure", Label: "Limit"} }
-func requiredField() web.Field      { return web.Field{Name: "figure", Label: "Required value"} }
-func fixedField() web.Field {
-	return web.Field{Name: "fixed", Label: "Reading of the fixed probe during the traverse"}
-}
-func foundField() web.Field        { return web.Field{Name: "found", Label: "Result"} }
-func heardField() web.Field        { return web.Field{Name: "heard", Label: "Heard"} }
-func jurisdictionField() web.Field { return web.Field{Name: "jurisdiction", Label: "Jurisdiction"} }
-func limitField() web.Field        { return web.Field{Name: "limit", Label: "Kind of limit"} }
-func meterField() web.Field        { return web.Field{Name: "meter", Label: "Instrument"} }
-func minutesField() web.Field      { return web.Field{Name: "minutes", Label: "For how long"} }
-func peopleField() web.Field       { return web.Field{Name: "people", Label: "People in the room"} }
-func phaseField() web.Field        { return web.Field{Name: "phase", Label: "Phase"} }
-func placeField() web.Field        { return web.Field{Name: "place", Label: "Loudspeaker"} }
-func pointsField() web.Field {
-	return web.Field{Name: "points", Label: "Or points of a hand-held instrument"}
-}
-func pressureField() web.Field {
-	return web.Field{Name: "pressure", Label: "Room pressure during the traverse"}
-}
-func rowField() web.Field          { return web.Field{Name: "row", Label: "Requirement"} }
-func settledField() web.Field      { return web.Field{Name: "settled", Label: "Level CO2 reading"} }
-func standingField() web.Field     { return web.Field{Name: "standing", Label: "How sure the limit is"} }
-func titleField() web.Field        { return web.Field{Name: "title", Label: "Title"} }
-func untilField() web.Field        { return web.Field{Name: "until", Label: "Planned end"} }
-func unexposedWhyField() web.Field { return web.Field{Name: "why", Label: "How you know"} }
-func windowField() web.Field       { return web.Field{Name: "window", Label: "Averaged over"} }
-func zerosField() web.Field        { return web.Field{Name: "zeros", Label: "Points that read 0 m/s"} }
+var (
+	agentField          = web.Field{Name: "agent", Label: "Gas"}
+	askedField          = web.Field{Name: "asked", Label: "Kind of requirement"}
+	backgroundField     = web.Field{Name: "background", Label: "Outdoors"}
+	beganField          = web.Field{Name: "began", Label: "From"}
+	certaintyField      = web.Field{Name: "certainty", Label: "Uncertainty of the instrument, in % of the reading"}
+	certifiedField      = web.Field{Name: "certified", Label: "Calibration certificate number"}
+	certifiedUntilField = web.Field{Name: "certified-until", Label: "Certificate valid until"}
+	complaintField      = web.Field{Name: "complaint", Label: "What do you notice?"}
+	conditionsField     = web.Field{Name: "conditions", Label: "Conditions"}
+	crowdField          = web.Field{Name: "crowd", Label: "People in the room"}
+	dayField            = web.Field{Name: "day", Label: "Day"}
+	designField         = web.Field{Name: "design", Label: "Design flow of the exhaust"}
+	drillField          = web.Field{Name: "drill", Label: "What was practised"}
+	dropField           = web.Field{Name: "drop", Label: "Reason for less air than before"}
+	dueField            = web.Field{Name: "due", Label: "Next traverse due by"}
+	unexposedFromField  = web.Field{Name: "effective", Label: "For classes from"}
+	emptyField          = web.Field{Name: "empty", Label: "During the decay"}
+	endedField          = web.Field{Name: "ended", Label: "To"}
+	errorField          = web.Field{Name: "error", Label: "Probe error, up to"}
+	figureField         = web.Field{Name: "figure", Label: "Limit"}
+	requiredField       = web.Field{Name: "figure", Label: "Required value"}
+	fixedField          = web.Field{Name: "fixed", Label: "Reading of the fixed probe during the traverse"}
+	foundField          = web.Field{Name: "found", Label: "Result"}
+	heardField          = web.Field{Name: "heard", Label: "Heard"}
+	jurisdictionField   = web.Field{Name: "jurisdiction", Label: "Jurisdiction"}
+	limitField          = web.Field{Name: "limit", Label: "Kind of limit"}
+	meterField          = web.Field{Name: "meter", Label: "Instrument"}
+	minutesField        = web.Field{Name: "minutes", Label: "For how long"}
+	peopleField         = web.Field{Name: "people", Label: "People in the room"}
+	phaseField          = web.Field{Name: "phase", Label: "Phase"}
+	placeField          = web.Field{Name: "place", Label: "Loudspeaker"}
+	pointsField         = web.Field{Name: "points", Label: "Or points of a hand-held instrument"}
+	pressureField       = web.Field{Name: "pressure", Label: "Room pressure during the traverse"}
+	rowField            = web.Field{Name: "row", Label: "Requirement"}
+	settledField        = web.Field{Name: "settled", Label: "Level CO2 reading"}
+	standingField       = web.Field{Name: "standing", Label: "How sure the limit is"}
+	titleField          = web.Field{Name: "title", Label: "Title"}
+	untilField          = web.Field{Name: "until", Label: "Planned end"}
+	unexposedWhyField   = web.Field{Name: "why", Label: "How you know"}
+	windowField         = web.Field{Name: "window", Label: "Averaged over"}
+	zerosField          = web.Field{Name: "zeros", Label: "Points that read 0 m/s"}
 
-func methodField() web.Field   { return web.Field{Name: "method", Label: "Method"} }
-func shapeField() web.Field    { return web.Field{Name: "shape", Label: "Shape of the duct"} }
-func diameterField() web.Field { return web.Field{Name: "diameter", Label: "Inside diameter"} }
-func widthField() web.Field    { return web.Field{Name: "width", Label: "Inside width"} }
-func heightField() web.Field   { return web.Field{Name: "height", Label: "Inside height"} }
+	methodField   = web.Field{Name: "method", Label: "Method"}
+	shapeField    = web.Field{Name: "shape", Label: "Shape of the duct"}
+	diameterField = web.Field{Name: "diameter", Label: "Inside diameter"}
+	widthField    = web.Field{Name: "width", Label: "Inside width"}
+	heightField   = web.Field{Name: "height", Label: "Inside height"}
+)

@@ -71,13 +71,13 @@ func (f figures) limitForms(l web.Look, snap *rules.Snapshot, a web.Attempt) []w
 	whose, edition, from, why := f.AmendmentAsks()
 	whose.Hint, edition.Hint = "Where you read the figure: the code, list or decision, and where in it.", "Such as its year."
 	forms := []web.AskForm{f.Asking(l, web.About{Act: actLimit, Summary: "Enter a limit", Button: "Enter the limit"}, a,
-		web.Ask{Field: agentField(), Choices: web.Alternatives(agents...)},
-		web.Ask{Field: jurisdictionField(),
+		web.Ask{Field: agentField, Choices: web.Alternatives(agents...)},
+		web.Ask{Field: jurisdictionField,
 			Hint: "Who set it, such as OSHA, or your own place. A limit with the same gas, jurisdiction, kind and averaging time is replaced."},
-		web.Ask{Field: limitField(), Choices: web.Alternatives(breathing.Kinds()...)},
-		web.Ask{Field: windowField(), Hint: "Such as 8 h or 15 min; leave empty for a ceiling."},
-		web.Ask{Field: figureField(), Hint: "In the published unit: ppm, ppb, mg/m3 or ug/m3, such as 10 ppm.", Mode: "text"},
-		web.Ask{Field: standingField(), Choices: web.Alternatives(breathing.Standings()...)},
+		web.Ask{Field: limitField, Choices: web.Alternatives(breathing.Kinds()...)},
+		web.Ask{Field: windowField, Hint: "Such as 8 h or 15 min; leave empty for a ceiling."},
+		web.Ask{Field: figureField, Hint: "In the published unit: ppm, ppb, mg/m3 or ug/m3, such as 10 ppm.", Mode: "text"},
+		web.Ask{Field: standingField, Choices: web.Alternatives(breathing.Standings()...)},
 		whose, edition, from)}
 	var which []web.Choice
 	for _, row := range limitsOf(snap.Breathing) {
@@ -93,7 +93,7 @@ func (f figures) limitForms(l web.Look, snap *rules.Snapshot, a web.Attempt) []w
 
 // whichRow asks for one of the rows, each offered once however many versions of it are on the way.
 func (f figures) whichRow(rows []web.Choice) web.Ask {
-	q := web.Ask{Field: rowField()}
+	q := web.Ask{Field: rowField}
 	for _, c := range rows {
 		if !slices.ContainsFunc(q.Choices, func(o web.Choice) bool { return o.Value == c.Value }) {
 			q.Choices = append(q.Choices, c)
@@ -107,14 +107,14 @@ func readLimit(f *web.FormReader, act string) rules.Act {
 	if act == actLimitOff {
 		return readLimitOff(f)
 	}
-	a := rules.LimitGas{Agent: f.Name(agentField(), true),
-		Jurisdiction: f.Name(jurisdictionField(), true)}
-	a.Limit = web.PickOf(f, limitField(), breathing.Kinds())
+	a := rules.LimitGas{Agent: f.Name(agentField, true),
+		Jurisdiction: f.Name(jurisdictionField, true)}
+	a.Limit = web.PickOf(f, limitField, breathing.Kinds())
 	if a.Limit != breathing.Ceiling {
 		a.Minutes = readWindow(f)
 	}
 	a.Value, a.Unit = readConcentration(f)
-	a.Standing = web.PickOf(f, standingField(), breathing.Standings())
+	a.Standing = web.PickOf(f, standingField, breathing.Standings())
 	a.Amendment = f.Amendment(false, "")
 	if a.Edition == "" {
 		f.Missing(web.EditionField())
@@ -124,14 +124,14 @@ func readLimit(f *web.FormReader, act string) rules.Act {
 
 func readLimitOff(f *web.FormReader) rules.Act {
 	const parts = 4
-	key := strings.SplitN(f.Get(rowField()), "|", parts)
+	key := strings.SplitN(f.Get(rowField), "|", parts)
 	if len(key) < parts {
-		f.Unchosen(rowField())
+		f.Unchosen(rowField)
 		return rules.LimitGas{}
 	}
 	minutes, err := strconv.Atoi(key[3])
 	if err != nil {
-		f.Unchosen(rowField())
+		f.Unchosen(rowField)
 	}
 	return rules.LimitGas{Agent: key[0], Jurisdiction: key[1], Limit: breathing.LimitKind(key[2]), Minutes: float64(minutes),
 		Amendment: f.Amendment(true, "")}
@@ -139,17 +139,17 @@ func readLimitOff(f *web.FormReader) rules.Act {
 
 // readWindow reads over what time a limit is averaged: 8 h, 15 min.
 func readWindow(f *web.FormReader) float64 {
-	text := f.Get(windowField())
+	text := f.Get(windowField)
 	d, err := time.ParseDuration(strings.NewReplacer(" ", "", "min", "m").Replace(strings.ToLower(text)))
 	if err != nil || d < time.Minute || d > 24*time.Hour || d%time.Minute != 0 {
-		f.Unread(windowField(), err, "is not a whole number of minutes up to 24 h. Write it like 8 h or 15 min.")
+		f.Unread(windowField, err, "is not a whole number of minutes up to 24 h. Write it like 8 h or 15 min.")
 	}
 	return d.Minutes()
 }
 
 // readConcentration reads a limit in the unit in which it is published.
 func readConcentration(f *web.FormReader) (value float64, unit string) {
-	text := f.Get(figureField())
+	text := f.Get(figureField)
 	var unread error
 	for _, d := range []quantity.Dimension{quantity.VolumeFraction, quantity.MassConcentration} {
 		base, u, err := quantity.Parse(d, text)
@@ -162,6 +162,6 @@ func readConcentration(f *web.FormReader) (value float64, unit string) {
 			}
 		}
 	}
-	f.Unread(figureField(), unread, "can't be used. Write a number above zero with ppm, ppb, mg/m3 or ug/m3, such as 10 ppm.")
+	f.Unread(figureField, unread, "can't be used. Write a number above zero with ppm, ppb, mg/m3 or ug/m3, such as 10 ppm.")
 	return 0, ""
 }

@@ -138,7 +138,7 @@ func (f figures) sessionCard(v rules.SessionView) sessionCard {
 // sessionForms are for what a session can be brought to from where it stands.
 func (f figures) sessionForms(l web.Look, v rules.SessionView, a web.Attempt) (begin, end web.AskForm) {
 	phase := func(p ...session.Phase) web.Ask {
-		q := web.Ask{Field: phaseField(), Value: string(p[0])}
+		q := web.Ask{Field: phaseField, Value: string(p[0])}
 		for _, one := range p {
 			q.Choices = append(q.Choices, web.Choice{Value: string(one), Text: f.PhaseWord(one)})
 		}
@@ -153,9 +153,9 @@ func (f figures) sessionForms(l web.Look, v rules.SessionView, a web.Attempt) (b
 	}
 	begin = f.Asking(l, web.About{Act: actBegin, Summary: "Start or change the session", Button: "Start session"}, a,
 		phase(session.Open, session.SetUp),
-		web.Ask{Field: titleField(), Value: title},
-		web.Ask{Field: peopleField(), Hint: "including you; leave empty if unknown", Mode: "numeric", Value: people},
-		web.Ask{Field: untilField(), Hint: "such as 21:00; left empty: as in the calendar", Value: until})
+		web.Ask{Field: titleField, Value: title},
+		web.Ask{Field: peopleField, Hint: "including you; leave empty if unknown", Mode: "numeric", Value: people},
+		web.Ask{Field: untilField, Hint: "such as 21:00; left empty: as in the calendar", Value: until})
 	end = f.Asking(l, web.About{Act: actEnd, Summary: "End the session", Button: "End session"}, a,
 		phase(session.TakeDown, session.Closed), web.Ask{Field: web.NoteField()})
 	return begin, end

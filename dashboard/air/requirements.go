@@ -42,11 +42,11 @@ func (f figures) requiredTable(list []rules.RequiredRow) web.DatedTable {
 // requiredForms add a row to what is asked of the air, change one, and take one off;
 // the last two only where there are rows.
 func (f figures) requiredForms(l web.Look, rows []rules.RequiredRow, a web.Attempt) []web.AskForm {
-	kinds := web.Ask{Field: askedField(), Value: string(ventilation.AirChangeRate)}
+	kinds := web.Ask{Field: askedField, Value: string(ventilation.AirChangeRate)}
 	for _, k := range ventilation.Kinds() {
 		kinds.Choices = append(kinds.Choices, web.Choice{Value: string(k), Text: fmt.Sprintf("%s (in %s)", f.Word(k), k.Unit())})
 	}
-	figure := web.Ask{Field: requiredField(), Hint: "A number in the unit of the requirement. A flow per area may also be in cfm/ft2.",
+	figure := web.Ask{Field: requiredField, Hint: "A number in the unit of the requirement. A flow per area may also be in cfm/ft2.",
 		Mode: "text"}
 	whose, edition, from, why := f.AmendmentAsks()
 	forms := []web.AskForm{f.Asking(l, web.About{Act: actRequire, Summary: "Add a requirement",
@@ -73,19 +73,19 @@ func (f figures) requiredChoices(rows []rules.RequiredRow) []web.Choice {
 
 // readRequire reads what is asked of the air.
 func readRequire(f *web.FormReader, act string) rules.Act {
-	kind, source, chosen := strings.Cut(f.Get(rowField()), "|")
+	kind, source, chosen := strings.Cut(f.Get(rowField), "|")
 	if act == actRequire {
-		kind, source = string(web.PickOf(f, askedField(), ventilation.Kinds())), ""
+		kind, source = string(web.PickOf(f, askedField, ventilation.Kinds())), ""
 	} else if !chosen {
-		f.Unchosen(rowField())
+		f.Unchosen(rowField)
 	}
 	a := rules.RequireAir{Asked: ventilation.Kind(kind), Amendment: f.Amendment(act == actRequireOff, source)}
 	if a.Off {
 		return a
 	}
 	var err error
-	if a.Value, err = a.Asked.ReadValue(f.Get(requiredField())); err != nil {
-		f.Unread(requiredField(), err, "is not a number in %s.", a.Asked.Unit())
+	if a.Value, err = a.Asked.ReadValue(f.Get(requiredField)); err != nil {
+		f.Unread(requiredField, err, "is not a number in %s.", a.Asked.Unit())
 	}
 	return a
 }

@@ -95,7 +95,7 @@ func sessionActs() []web.Act {
 			return readBegin(f)
 		}},
 		{Name: actEnd, Kind: rules.EndSession{}.Kind(), Read: func(f *web.FormReader, t web.Typed) rules.Act {
-			return rules.EndSession{Phase: session.Phase(f.Pick(phaseField(), string(session.TakeDown),
+			return rules.EndSession{Phase: session.Phase(f.Pick(phaseField, string(session.TakeDown),
 				string(session.Closed))),
 				Note: f.Line(web.NoteField(), false)}
 		}},

@@ -10,12 +10,12 @@ import (
 )
 
 func readBegin(f *web.FormReader) rules.Act {
-	act := rules.StartSession{Phase: session.Phase(f.Pick(phaseField(), string(session.SetUp), string(session.Open)))}
-	act.Title = f.Name(titleField(), false)
-	if f.Get(peopleField()) != "" {
-		act.People = readCrowd(f, peopleField())
+	act := rules.StartSession{Phase: session.Phase(f.Pick(phaseField, string(session.SetUp), string(session.Open)))}
+	act.Title = f.Name(titleField, false)
+	if f.Get(peopleField) != "" {
+		act.People = readCrowd(f, peopleField)
 	}
-	act.Until = f.Until(f.Get(untilField()))
+	act.Until = f.Until(f.Get(untilField))
 	return act
 }
 
@@ -29,7 +29,7 @@ func readCrowd(f *web.FormReader, field web.Field) int {
 }
 
 func readMinutes(f *web.FormReader) time.Duration {
-	n, _ := strconv.Atoi(f.Pick(minutesField(), shelvings()...))
+	n, _ := strconv.Atoi(f.Pick(minutesField, shelvings()...))
 	return time.Duration(n) * time.Minute
 }
 

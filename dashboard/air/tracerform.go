@@ -31,14 +31,14 @@ func tracerFields() []string {
 
 func (f figures) decayForm(gas sensors.Channel, v url.Values) tracerForm {
 	asks := []web.Ask{
-		{Field: dayField(), Hint: "such as 2026-01-15; left empty: today"},
-		{Field: beganField(), Hint: "when the room was left, such as 17:40"},
-		{Field: endedField(), Hint: "such as 18:20"},
-		{Field: pointsField(), Hint: "minutes=ppm, such as 0=1920 3=1330 6=1012; leave empty to use the probe's readings"},
-		{Field: backgroundField(), Hint: "ppm, measured outdoors on the same day", Mode: "decimal", Value: outdoorsCO2},
-		{Field: errorField(), Hint: "ppm; points less than three times that above outdoors do not count", Mode: "decimal",
+		{Field: dayField, Hint: "such as 2026-01-15; left empty: today"},
+		{Field: beganField, Hint: "when the room was left, such as 17:40"},
+		{Field: endedField, Hint: "such as 18:20"},
+		{Field: pointsField, Hint: "minutes=ppm, such as 0=1920 3=1330 6=1012; leave empty to use the probe's readings"},
+		{Field: backgroundField, Hint: "ppm, measured outdoors on the same day", Mode: "decimal", Value: outdoorsCO2},
+		{Field: errorField, Hint: "ppm; points less than three times that above outdoors do not count", Mode: "decimal",
 			Value: f.Plain(max(gas.Resolution, 30))},
-		{Field: emptyField(), Choices: []web.Choice{{Value: "yes", Text: "the room was empty"},
+		{Field: emptyField, Choices: []web.Choice{{Value: "yes", Text: "the room was empty"},
 			{Value: "no", Text: "somebody was in the room"}}},
 	}
 	return f.tracerForm(rules.ByDecay, asks, v)
@@ -55,9 +55,9 @@ func (f figures) steadyForm(snap *rules.Snapshot, v url.Values) tracerForm {
 		people = strconv.Itoa(snap.Session.People)
 	}
 	return f.tracerForm(rules.BySteady, []web.Ask{
-		{Field: settledField(), Hint: "ppm", Mode: "decimal", Value: now},
-		{Field: backgroundField(), Hint: "ppm, measured outdoors on the same day", Mode: "decimal", Value: outdoorsCO2},
-		{Field: crowdField(), Hint: "people seated in the room the whole time", Mode: "numeric", Value: people},
+		{Field: settledField, Hint: "ppm", Mode: "decimal", Value: now},
+		{Field: backgroundField, Hint: "ppm, measured outdoors on the same day", Mode: "decimal", Value: outdoorsCO2},
+		{Field: crowdField, Hint: "people seated in the room the whole time", Mode: "numeric", Value: people},
 	}, v)
 }
 
@@ -90,7 +90,7 @@ func readPPM(f *web.FormReader, field web.Field) float64 {
 // readTracerPoints reads points such as "0=1920 3=1330": minutes and ppm.
 func readTracerPoints(f *web.FormReader) []rules.TracerPoint {
 	var points []rules.TracerPoint
-	for _, word := range strings.FieldsFunc(f.Get(pointsField()), func(r rune) bool {
+	for _, word := range strings.FieldsFunc(f.Get(pointsField), func(r rune) bool {
 		return r == ' ' || r == ';' || r == '\n' ||
 			r == '\t'
 	}) {
@@ -98,7 +98,7 @@ func readTracerPoints(f *web.FormReader) []rules.TracerPoint {
 		m, errM := quantity.Number(minutes)
 		c, errC := quantity.Number(ppm)
 		if !cut || errM != nil || errC != nil || m < 0 || m > 24*60 {
-			f.Unread(pointsField(), errors.Join(errM, errC), "has %q, which is not a point. Write minutes=ppm, such as 0=1920 3=1330.",
+			f.Unread(pointsField, errors.Join(errM, errC), "has %q, which is not a point. Write minutes=ppm, such as 0=1920 3=1330.",
 				web.Clip(word))
 			return nil
 		}
@@ -109,7 +109,7 @@ func readTracerPoints(f *web.FormReader) []rules.TracerPoint {
 
 // readTracerSpan reads from when to when; a time that ends before it begins ends the next day.
 func readTracerSpan(f *web.FormReader) cards.Span {
-	day := f.Get(dayField())
+	day := f.Get(dayField)
 	if day == "" {
 		day = f.Now.In(f.Zone).Format(time.DateOnly)
 	}
@@ -121,7 +121,7 @@ func readTracerSpan(f *web.FormReader) cards.Span {
 		}
 		return t
 	}
-	sp := cards.Span{From: moment(beganField()), To: moment(endedField())}
+	sp := cards.Span{From: moment(beganField), To: moment(endedField)}
 	if sp.To.Before(sp.From) && f.Problem == nil {
 		sp.To = sp.To.AddDate(0, 0, 1)
 	}

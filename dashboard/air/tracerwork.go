@@ -26,17 +26,17 @@ func tracerGas(snap *rules.Snapshot) (sensors.Channel, bool) {
 func (s *Pages) tracer(ctx context.Context, in web.Visit, v url.Values) (rules.TestAirChanges, *web.Problem) {
 	figures := s.figures(in.Site)
 	f := figures.Reader(v)
-	act := rules.TestAirChanges{Method: rules.TestMethod(f.Pick(methodField(), string(rules.ByDecay),
+	act := rules.TestAirChanges{Method: rules.TestMethod(f.Pick(methodField, string(rules.ByDecay),
 		string(rules.BySteady))),
-		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: readPPM(f, backgroundField()),
+		Gas: strings.ReplaceAll(string(sensors.CarbonDioxide), "-", " "), Background: readPPM(f, backgroundField),
 		ByFlow: in.Snap.Air.AirChanges}
 	if f.Problem != nil {
 		return act, f.Problem
 	}
 	if act.Method == rules.BySteady {
-		act.Steady, act.People = readPPM(f, settledField()), readCrowd(f, crowdField())
+		act.Steady, act.People = readPPM(f, settledField), readCrowd(f, crowdField)
 	} else {
-		act.SensorError, act.RoomEmpty = readPPM(f, errorField()), f.Get(emptyField()) == "yes"
+		act.SensorError, act.RoomEmpty = readPPM(f, errorField), f.Get(emptyField) == "yes"
 		act.Points = readTracerPoints(f)
 		if f.Problem == nil && len(act.Points) == 0 {
 			sp := readTracerSpan(f)

@@ -139,19 +139,19 @@ func drawDuct(duct rules.Section, points []ventilation.Point) ductDrawing {
 // traverseFields are the questions besides the points.
 func (f figures) traverseFields(snap *rules.Snapshot, v url.Values, wrong string) []web.Ask {
 	asks := []web.Ask{
-		{Field: fixedField(), Hint: "as a velocity; filled in with the present reading", Mode: "decimal", Value: f.probeNow(snap)},
-		{Field: meterField(), Hint: "make, type and number"},
-		{Field: certifiedField(), Hint: "kept with the traverse"},
-		{Field: certifiedUntilField(), Hint: "like 2027-01-15"},
-		{Field: certaintyField(), Hint: "as the certificate states for a coverage factor of 2", Mode: "decimal"},
-		{Field: pressureField(), Hint: "room minus the next room, as far as measured", Mode: "text", Value: f.pressureNow(snap)},
-		{Field: conditionsField(), Hint: "such as: doors closed, new filter, the other fan off"},
+		{Field: fixedField, Hint: "as a velocity; filled in with the present reading", Mode: "decimal", Value: f.probeNow(snap)},
+		{Field: meterField, Hint: "make, type and number"},
+		{Field: certifiedField, Hint: "kept with the traverse"},
+		{Field: certifiedUntilField, Hint: "like 2027-01-15"},
+		{Field: certaintyField, Hint: "as the certificate states for a coverage factor of 2", Mode: "decimal"},
+		{Field: pressureField, Hint: "room minus the next room, as far as measured", Mode: "text", Value: f.pressureNow(snap)},
+		{Field: conditionsField, Hint: "such as: doors closed, new filter, the other fan off"},
 		{Field: web.OnField(), Hint: "Left empty: today. Or a day like 2026-01-15."},
-		{Field: designField(), Hint: "from the plans of the exhaust; leave empty if nobody knows", Mode: "text", Value: f.designNow(snap)},
-		{Field: dueField(), Hint: "like 2027-01-15"},
-		{Field: zerosField(), Hint: "a point that reads nothing is measured a second time",
+		{Field: designField, Hint: "from the plans of the exhaust; leave empty if nobody knows", Mode: "text", Value: f.designNow(snap)},
+		{Field: dueField, Hint: "like 2027-01-15"},
+		{Field: zerosField, Hint: "a point that reads nothing is measured a second time",
 			Choices: []web.Choice{{Value: "none", Text: "There are none"}, {Value: "measured-twice", Text: "Measured twice: no air moves there"}}},
-		{Field: dropField(), Hint: "asked for when less than 90 % of the design flow, or of the first traverse, moves"},
+		{Field: dropField, Hint: "asked for when less than 90 % of the design flow, or of the first traverse, moves"},
 		{Field: web.WhoField()},
 	}
 	for i := range asks {
@@ -234,12 +234,12 @@ func (s *Pages) enterTraverse(ctx context.Context, in web.Visit, t web.Typed) (s
 }
 
 func readSection(f *web.FormReader) rules.Section {
-	duct := rules.Section{Shape: rules.DuctShape(f.Pick(shapeField(), string(rules.RoundDuct), string(rules.RectangularDuct)))}
+	duct := rules.Section{Shape: rules.DuctShape(f.Pick(shapeField, string(rules.RoundDuct), string(rules.RectangularDuct)))}
 	if duct.Shape == rules.RoundDuct {
-		duct.Diameter = readInside(f, diameterField())
+		duct.Diameter = readInside(f, diameterField)
 		return duct
 	}
-	duct.Width, duct.Height = readInside(f, widthField()), readInside(f, heightField())
+	duct.Width, duct.Height = readInside(f, widthField), readInside(f, heightField)
 	return duct
 }
 
@@ -269,29 +269,29 @@ func readTraverse(f *web.FormReader, figures figures, snap *rules.Snapshot) rule
 		act.Velocities = append(act.Velocities, readVelocity(f, figures,
 			velocityField{web.Field{Name: pointName(i), Label: fmt.Sprintf("Point %d", i+1)}, density}))
 	}
-	act.AtProbe = readVelocity(f, figures, velocityField{fixedField(), density})
-	act.Instrument = f.Line(meterField(), true)
-	act.Certificate = f.Line(certifiedField(), true)
-	act.Conditions = f.Line(conditionsField(), true)
+	act.AtProbe = readVelocity(f, figures, velocityField{fixedField, density})
+	act.Instrument = f.Line(meterField, true)
+	act.Certificate = f.Line(certifiedField, true)
+	act.Conditions = f.Line(conditionsField, true)
 	act.Measured = f.Day()
-	act.CertificateEnds, act.Next = readDate(f, certifiedUntilField()), readDate(f, dueField())
-	percent, err := quantity.Number(strings.TrimSuffix(f.Get(certaintyField()), "%"))
+	act.CertificateEnds, act.Next = readDate(f, certifiedUntilField), readDate(f, dueField)
+	percent, err := quantity.Number(strings.TrimSuffix(f.Get(certaintyField), "%"))
 	if err != nil {
-		f.Unread(certaintyField(), err, "is not a number of per cent. Write it like 3, as the certificate states.")
+		f.Unread(certaintyField, err, "is not a number of per cent. Write it like 3, as the certificate states.")
 	}
 	act.InstrumentPercent = quantity.Percent(percent)
-	act.ZerosConfirmed, act.DropReason = f.Get(zerosField()) == "measured-twice", f.Line(dropField(), false)
-	if text := f.Get(designField()); text != "" {
+	act.ZerosConfirmed, act.DropReason = f.Get(zerosField) == "measured-twice", f.Line(dropField, false)
+	if text := f.Get(designField); text != "" {
 		design, _, err := quantity.Parse(cards.FlowDimension, withUnitOf(text, figures.Unit(cards.FlowDimension)))
 		if err != nil {
-			f.Unread(designField(), err, "is not a flow of air. Write it like 280 m3/h.")
+			f.Unread(designField, err, "is not a flow of air. Write it like 280 m3/h.")
 		}
 		act.Design = quantity.CubicMetrePerHour(design)
 	}
-	if text := f.Get(pressureField()); text != "" {
+	if text := f.Get(pressureField); text != "" {
 		p, _, err := quantity.Parse(quantity.Pressure, withUnitOf(text, figures.Unit(quantity.Pressure)))
 		if err != nil {
-			f.Unread(pressureField(), err, "is not a pressure. Write it like -5 Pa.")
+			f.Unread(pressureField, err, "is not a pressure. Write it like -5 Pa.")
 		}
 		act.Pressure = (*quantity.Pascal)(&p)
 	}

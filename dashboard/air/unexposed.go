@@ -32,10 +32,10 @@ func (f figures) unexposedForms(l web.Look, snap *rules.Snapshot, a web.Attempt)
 	if len(snap.Breathing) == 0 {
 		return nil
 	}
-	from := web.Ask{Field: unexposedFromField(), Hint: "A day like 2026-09-01; left empty: from now on."}
+	from := web.Ask{Field: unexposedFromField, Hint: "A day like 2026-09-01; left empty: from now on."}
 	forms := []web.AskForm{f.Asking(l, web.About{Act: actUnexposed, Summary: "State that nobody is exposed outside the class",
 		Button: "Record the statement"}, a,
-		web.Ask{Field: unexposedWhyField(), Hint: "Such as: nobody here works with these chemicals elsewhere."}, from)}
+		web.Ask{Field: unexposedWhyField, Hint: "Such as: nobody here works with these chemicals elsewhere."}, from)}
 	if !breathing.VouchedAt(snap.Unexposed, snap.At.Wall).Holds() {
 		return forms
 	}

@@ -100,7 +100,7 @@ func (f Figures) TimeCard(c rules.ClockView, l web.Look, a web.Attempt) TimeCard
 	}
 	card.Now = f.Now.Wall.In(f.Zone).Format("Mon 2 Jan 2006 15:04:05 MST")
 	card.Form = f.Asking(l, web.About{Act: ActClock, Summary: "Confirm the time", Button: "Same time: confirm"}, a,
-		web.Ask{Field: seenField(), Hint: "to the minute, like 18:20"},
+		web.Ask{Field: seenField, Hint: "to the minute, like 18:20"},
 		web.Ask{Field: AgainstField(), Hint: "such as: radio clock, phone on the network"})
 	return card
 }

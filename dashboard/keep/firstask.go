@@ -23,7 +23,7 @@ func (s *Pages) questions() []question {
 	of := func(name, label, hint string, choices ...string) question {
 		return question{Field: web.Field{Name: name, Label: label}, hint: hint, choices: choices}
 	}
-	unit, scale := of(unitAddressField().Name, unitAddressField().Label, "the probe's address on the line, 1 to 247"),
+	unit, scale := of(unitAddressField.Name, unitAddressField.Label, "the probe's address on the line, 1 to 247"),
 		of("scale", "Scale", "what one step is worth, such as 0.1")
 	unit.usual, scale.usual = "1", "1"
 	return []question{
@@ -32,7 +32,7 @@ func (s *Pages) questions() []question {
 		of("format", "Character format", "data bits, parity, stop bits", discover.Formats()...),
 		unit,
 		of("table", "Table of registers", "input: function 04; holding: function 03", "input", "holding"),
-		of(registerField().Name, registerField().Label, "counted from 0: for 30031 in a data sheet, write 30"),
+		of(registerField.Name, registerField.Label, "counted from 0: for 30031 in a data sheet, write 30"),
 		of("type", "Type", "whole numbers of 16 or 32 bits, with (s) or without (u) a sign, or a float",
 			"s16", "u16", "s32", "u32", "f32"),
 		of("words", "Word order", "for 32 bits: which half comes first", "high-first", "low-first"),
@@ -77,8 +77,8 @@ func (s *Pages) askFirst(ctx context.Context, t web.Typed) (string, *web.Problem
 	register := &q.Register
 	register.Table, register.Type = dialect.Table(pick("table")), dialect.RegisterType(pick("type"))
 	register.Order = dialect.WordOrder(pick("words"))
-	register.Unit = uint8(readWithin(f, unitAddressField(), 1, 247))
-	register.Number = uint16(readWithin(f, registerField(), 0, 65535))
+	register.Unit = uint8(readWithin(f, unitAddressField, 1, 247))
+	register.Number = uint16(readWithin(f, registerField, 0, 65535))
 	var err error
 	if register.Scale, err = quantity.Number(get("scale")); err != nil || register.Scale == 0 {
 		f.Fail("scale", `Scale: "%s" is not a number other than 0. Write what one step of the register is worth, such as 0.1.`,

@@ -52,10 +52,10 @@ func pickReading(f *web.FormReader) discover.Reading {
 	for _, reading := range readings() {
 		values = append(values, reading.Value)
 	}
-	if f.Get(readingField()) == "" {
+	if f.Get(readingField) == "" {
 		return discover.WithPoint
 	}
-	return discover.Reading(f.Pick(readingField(), values...))
+	return discover.Reading(f.Pick(readingField, values...))
 }
 
 const (
@@ -113,10 +113,10 @@ func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 	}
 	body.Question = s.firstQuestion(a)
 	for _, q := range []web.Ask{
-		{Field: roomField(), Hint: "as people call it"},
-		{Field: volumeField(), Hint: "length x width x height, such as 30 m3 or 1060 ft3"},
-		{Field: floorField(), Hint: "may be left empty; such as 12 m2 or 130 ft2"},
-		{Field: ductField(), Hint: "only for a velocity probe in the duct; such as 15 cm or 6 in"},
+		{Field: roomField, Hint: "as people call it"},
+		{Field: volumeField, Hint: "length x width x height, such as 30 m3 or 1060 ft3"},
+		{Field: floorField, Hint: "may be left empty; such as 12 m2 or 130 ft2"},
+		{Field: ductField, Hint: "only for a velocity probe in the duct; such as 15 cm or 6 in"},
 	} {
 		q.ID = q.Name
 		if a.Problem != nil && a.Typed.Act == actWrite {
@@ -175,10 +175,10 @@ func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 // writeFirst reads the form of the first configuration and has it written.
 func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Problem) {
 	f := s.figures(s.View.Now()).Reader(t.More)
-	c := discover.Draft{Room: f.Name(roomField(), true)}
-	c.Volume = readSize(f, volumeField(), quantity.RoomVolume, true)
-	c.Floor = readSize(f, floorField(), quantity.Area, false)
-	c.Duct = readSize(f, ductField(), quantity.Length, false)
+	c := discover.Draft{Room: f.Name(roomField, true)}
+	c.Volume = readSize(f, volumeField, quantity.RoomVolume, true)
+	c.Floor = readSize(f, floorField, quantity.Area, false)
+	c.Duct = readSize(f, ductField, quantity.Length, false)
 	c.Reading = pickReading(f)
 	n := 0
 	for _, line := range s.FirstRun.Heard() {
@@ -194,7 +194,7 @@ func (s *Pages) writeFirst(ctx context.Context, t web.Typed) (string, *web.Probl
 				return "", &web.Problem{Field: "kind-" + of, Sentence: s.ErrorText(err)}
 			}
 			ch := discover.DraftChannel{Channel: heard, Kind: kind,
-				Name: f.Name(web.Field{Name: "name-" + of, Label: channelNameField().Label}, true)}
+				Name: f.Name(web.Field{Name: "name-" + of, Label: channelNameField.Label}, true)}
 			if kind == sensors.BathTemperature {
 				ch.Role = t.More.Get("role-" + of)
 			}

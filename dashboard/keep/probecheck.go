@@ -266,26 +266,26 @@ func (d probeDrawing) checkForm(m truth.Method, still truth.Steadiness) web.AskF
 	if still.Steady && !farFromIce(m, still) {
 		found = web.Number(u.FromBase(still.Mean), max(2, quantity.Decimals(d.life.Channel.Resolution/10)))
 	}
-	asks := []web.Ask{{Field: asFoundField().In(sign), Hint: "what this page showed while the reading was steady", Value: found,
+	asks := []web.Ask{{Field: asFoundField.In(sign), Hint: "what this page showed while the reading was steady", Value: found,
 		Mode: "decimal"}}
 	switch m {
 	case truth.Reference:
-		asks = []web.Ask{asks[0], {Field: referenceField().In(sign), Mode: "decimal"},
-			{Field: instrumentField()}}
+		asks = []web.Ask{asks[0], {Field: referenceField.In(sign), Mode: "decimal"},
+			{Field: instrumentField}}
 	case truth.Switching:
 		return d.switchingForm()
 	case truth.IcePoint:
 		uncertainty = web.Plain(round(u.FromBase(truth.IceUncertainty) - u.FromBase(0)))
 	}
 	asks = append(asks,
-		web.Ask{Field: referenceUncertaintyField().In(sign),
+		web.Ask{Field: referenceUncertaintyField.In(sign),
 			Hint:  "of the reference; 0.1 °C is usual for a slush of household ice and clean water (common practice)",
 			Value: uncertainty, Mode: "decimal"},
-		web.Ask{Field: certificateField(), Hint: "may be left empty"},
-		web.Ask{Field: correctField(), Value: "no",
+		web.Ask{Field: certificateField, Hint: "may be left empty"},
+		web.Ask{Field: correctField, Value: "no",
 			Choices: []web.Choice{{Value: "no", Text: "No, only record it"}, {Value: "yes", Text: "Yes, by an offset to the reference"}}},
-		web.Ask{Field: asLeftField().In(sign), Hint: "the reading after an adjustment; leave empty if nothing was adjusted", Mode: "decimal"},
-		web.Ask{Field: nextField(), Hint: "like 2026-07-15; leave empty if none is planned"},
+		web.Ask{Field: asLeftField.In(sign), Hint: "the reading after an adjustment; leave empty if nothing was adjusted", Mode: "decimal"},
+		web.Ask{Field: nextField, Hint: "like 2026-07-15; leave empty if none is planned"},
 		web.Ask{Field: web.NoteField(), Hint: "may be left empty"})
 	form := d.Asking(d.look, web.About{Act: actCheck, Summary: "The check", Button: "Save the check"}, d.a,
 		asks...)
@@ -297,9 +297,9 @@ func (d probeDrawing) checkForm(m truth.Method, still truth.Steadiness) web.AskF
 // switchingForm asks whether a contact followed what was switched.
 func (d probeDrawing) switchingForm() web.AskForm {
 	form := d.Asking(d.look, web.About{Act: actCheck, Summary: "The check", Button: "Save the check"}, d.a,
-		web.Ask{Field: followedField(),
+		web.Ask{Field: followedField,
 			Choices: []web.Choice{{Value: "yes", Text: "Yes, off and on"}, {Value: "no", Text: "No"}}},
-		web.Ask{Field: nextField(), Hint: "like 2026-07-15; leave empty if none is planned"},
+		web.Ask{Field: nextField, Hint: "like 2026-07-15; leave empty if none is planned"},
 		web.Ask{Field: web.NoteField(), Hint: "may be left empty"})
 	form.Open, form.Hidden = true, map[string]string{"method": methodName(truth.Switching)}
 	return form

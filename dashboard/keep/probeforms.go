@@ -85,17 +85,17 @@ func (f probeReader) act(name string) rules.Act {
 	id := f.channel.ID
 	switch name {
 	case actFit:
-		return truth.FitProbe{Channel: id, Probe: f.Name(probeField(), true), Make: f.Name(makeField(), false),
-			Accuracy: f.apart(accuracyField(), false), From: f.date(fromField())}
+		return truth.FitProbe{Channel: id, Probe: f.Name(probeField, true), Make: f.Name(makeField, false),
+			Accuracy: f.apart(accuracyField, false), From: f.date(fromField)}
 	case actTakeOut:
-		return truth.RemoveProbe{Channel: id, Why: f.Line(web.WhyField(), true), From: f.date(fromField())}
+		return truth.RemoveProbe{Channel: id, Why: f.Line(web.WhyField(), true), From: f.date(fromField)}
 	case actHand:
-		return truth.HandReading{Channel: id, Value: f.value(valueField()), With: f.Name(withField(), true),
-			Uncertainty: f.apart(uncertaintyField(), false)}
+		return truth.HandReading{Channel: id, Value: f.value(valueField), With: f.Name(withField, true),
+			Uncertainty: f.apart(uncertaintyField, false)}
 	case actCheck:
 		return f.check()
 	case actCorrect:
-		return truth.SetCorrection{Channel: id, From: f.date(fromField()), Slope: f.number(slopeField()), Offset: f.apart(offsetField(), true),
+		return truth.SetCorrection{Channel: id, From: f.date(fromField), Slope: f.number(slopeField), Offset: f.apart(offsetField, true),
 			Why: f.Line(web.WhyField(), true)}
 	}
 	return nil
@@ -106,15 +106,15 @@ func (f probeReader) check() truth.CheckProbe {
 	if method == truth.Switching {
 		return f.switched()
 	}
-	act := truth.CheckProbe{Channel: f.channel.ID, Method: method, Uncertainty: f.apart(referenceUncertaintyField(), false),
-		Certificate: f.Name(certificateField(), false), AsFound: f.value(asFoundField()), Next: f.endOf(nextField()),
+	act := truth.CheckProbe{Channel: f.channel.ID, Method: method, Uncertainty: f.apart(referenceUncertaintyField, false),
+		Certificate: f.Name(certificateField, false), AsFound: f.value(asFoundField), Next: f.endOf(nextField),
 		Note: f.Line(web.NoteField(), false)}
-	act.Correct = f.Pick(correctField(), "no", "yes") == "yes"
+	act.Correct = f.Pick(correctField, "no", "yes") == "yes"
 	if act.Method == truth.Reference {
-		act.Reference, act.Instrument = f.value(referenceField()), f.Name(instrumentField(), true)
+		act.Reference, act.Instrument = f.value(referenceField), f.Name(instrumentField, true)
 	}
-	if f.Get(asLeftField()) != "" {
-		left := f.value(asLeftField())
+	if f.Get(asLeftField) != "" {
+		left := f.value(asLeftField)
 		act.AsLeft = &left
 	}
 	return act
@@ -122,9 +122,9 @@ func (f probeReader) check() truth.CheckProbe {
 
 // switched reads whether a contact followed what was switched: it reads 1 where 1 is right, else 0.
 func (f probeReader) switched() truth.CheckProbe {
-	act := truth.CheckProbe{Channel: f.channel.ID, Method: truth.Switching, Reference: 1, Next: f.endOf(nextField()),
+	act := truth.CheckProbe{Channel: f.channel.ID, Method: truth.Switching, Reference: 1, Next: f.endOf(nextField),
 		Note: f.Line(web.NoteField(), false)}
-	if f.Pick(followedField(), "yes", "no") == "yes" {
+	if f.Pick(followedField, "yes", "no") == "yes" {
 		act.AsFound = 1
 	}
 	return act

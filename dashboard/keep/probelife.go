@@ -192,26 +192,26 @@ func (d probeDrawing) verdict(v truth.Verdict) string {
 
 func (d probeDrawing) forms(b *probeBody) {
 	sign := d.Unit(d.life.Channel.Dimension).Label()
-	from := web.Ask{Field: fromField(),
+	from := web.Ask{Field: fromField,
 		Hint: "Left empty: now. Or a time like 2026-01-15 18:30, which only a manager may enter: it changes what earlier readings are worth."}
 	fit := web.About{Act: actFit, Summary: "Fit a probe", Button: "Fit this probe"}
 	if _, fitted := d.life.Fitted(); fitted {
 		fit.Summary, fit.Button = "Replace this probe", "The new probe is in"
 	}
 	b.Forms.Fit = d.Asking(d.look, fit, d.a,
-		web.Ask{Field: probeField(), Hint: "as written on the probe"}, web.Ask{Field: makeField(), Hint: "may be left empty"},
-		web.Ask{Field: accuracyField().In(sign), Hint: "from its data sheet; without it a check is not judged",
+		web.Ask{Field: probeField, Hint: "as written on the probe"}, web.Ask{Field: makeField, Hint: "may be left empty"},
+		web.Ask{Field: accuracyField.In(sign), Hint: "from its data sheet; without it a check is not judged",
 			Mode: "decimal"}, from)
 	b.Forms.TakeOut = d.Asking(d.look, web.About{Act: actTakeOut, Summary: "Take out of service",
 		Button: "Take out"}, d.a,
 		web.Ask{Field: web.WhyField(), Hint: "such as: for a check in ice"}, from)
 	b.Forms.Hand = d.Asking(d.look, web.About{Act: actHand, Summary: "Add a hand-thermometer reading", Button: "Save the reading"}, d.a,
-		web.Ask{Field: valueField().In(sign), Mode: "decimal"},
-		web.Ask{Field: withField(), Hint: "such as: glass thermometer 2"},
-		web.Ask{Field: uncertaintyField().In(sign), Hint: "such as 0.2; leave empty if unknown",
+		web.Ask{Field: valueField.In(sign), Mode: "decimal"},
+		web.Ask{Field: withField, Hint: "such as: glass thermometer 2"},
+		web.Ask{Field: uncertaintyField.In(sign), Hint: "such as 0.2; leave empty if unknown",
 			Mode: "decimal"})
-	slope, offset := web.Ask{Field: slopeField(), Value: "1", Mode: "decimal"},
-		web.Ask{Field: offsetField().In(sign), Hint: "A corrected reading is slope times raw reading plus offset."}
+	slope, offset := web.Ask{Field: slopeField, Value: "1", Mode: "decimal"},
+		web.Ask{Field: offsetField.In(sign), Hint: "A corrected reading is slope times raw reading plus offset."}
 	if a, o, ok := d.life.Suggested(); ok {
 		u := d.Unit(d.life.Channel.Dimension)
 		slope.Value, offset.Value = web.Plain(round(a)), web.Plain(round(u.FromBase(o)-u.FromBase(0)))

@@ -146,12 +146,12 @@ func (s *Pages) screenForm(f figures, l web.Look, a web.Attempt, name string) we
 		return list
 	}
 	form := f.Asking(l, web.About{Act: actScreen, Summary: "Record a test", Button: "Save this test"}, a,
-		web.Ask{Field: screenField(), Hint: "your name for it, such as lab computer", Value: name},
-		web.Ask{Field: brightnessField(), Hint: "such as 10 % or lowest"},
-		web.Ask{Field: paperField(), Hint: "maker, kind and surface, as on the box"},
-		web.Ask{Field: layField(), Hint: "such as beside the developer tray, 60 cm away"},
-		web.Ask{Field: beforeField(), Choices: strips()},
-		web.Ask{Field: afterField(), Choices: strips()})
+		web.Ask{Field: screenField, Hint: "your name for it, such as lab computer", Value: name},
+		web.Ask{Field: brightnessField, Hint: "such as 10 % or lowest"},
+		web.Ask{Field: paperField, Hint: "maker, kind and surface, as on the box"},
+		web.Ask{Field: layField, Hint: "such as beside the developer tray, 60 cm away"},
+		web.Ask{Field: beforeField, Choices: strips()},
+		web.Ask{Field: afterField, Choices: strips()})
 	return form
 }
 
@@ -168,11 +168,11 @@ func (s *Pages) screenPost(w http.ResponseWriter, r *http.Request) {
 
 func (s *Pages) enterScreen(ctx context.Context, t web.Typed) (receipt, name string, wrong *web.Problem) {
 	f := s.figures(s.View.Now()).Reader(t.More)
-	n := screentest.Note{Screen: f.Name(screenField(), true),
-		Brightness: f.Name(brightnessField(), true),
-		Paper:      f.Name(paperField(), true),
-		Place:      f.Line(layField(), true)}
-	n.Before, n.After = readStrip(f, beforeField()), readStrip(f, afterField())
+	n := screentest.Note{Screen: f.Name(screenField, true),
+		Brightness: f.Name(brightnessField, true),
+		Paper:      f.Name(paperField, true),
+		Place:      f.Line(layField, true)}
+	n.Before, n.After = readStrip(f, beforeField), readStrip(f, afterField)
 	person := f.Who()
 	if f.Problem != nil {
 		return "", "", f.Problem

@@ -43,7 +43,7 @@ func (s *Pages) peoplePage(w http.ResponseWriter, r *http.Request) {
 	body := peopleBody{Fingerprint: s.Fingerprint}
 	body.Problem = a.Sentence()
 	body.Invite = f.Asking(l, web.About{Act: actInvite, Summary: "Invite somebody", Button: "Invite"}, a,
-		append([]web.Ask{{Field: nameField(), Hint: "as others know it; it will be in the record"}, f.roleAsk()}, s.sitesAsk()...)...)
+		append([]web.Ask{{Field: nameField, Hint: "as others know it; it will be in the record"}, f.roleAsk()}, s.sitesAsk()...)...)
 	for _, m := range s.Accounts.People() {
 		body.Members = append(body.Members, s.memberCard(f, l, m, a))
 	}
@@ -64,11 +64,11 @@ func (s *Pages) sitesAsk() []web.Ask {
 	if !s.OfSites {
 		return nil
 	}
-	return []web.Ask{{Field: sitesField(), Hint: "all, or a list such as: building Library; site Annex. Empty shows none"}}
+	return []web.Ask{{Field: sitesField, Hint: "all, or a list such as: building Library; site Annex. Empty shows none"}}
 }
 
 func (f figures) roleAsk() web.Ask {
-	q := web.Ask{Field: roleField()}
+	q := web.Ask{Field: roleField}
 	for _, r := range access.Roles() {
 		q.Choices = append(q.Choices, web.Choice{Value: string(r), Text: string(r) + ": " + may(r)})
 	}
@@ -129,11 +129,11 @@ func (s *Pages) changePeople(ctx context.Context, t web.Typed) (receipt string, 
 	f := s.figures(s.View.Now()).Reader(t.More)
 	target := access.Person{Name: t.Alarm, Role: access.Role(t.More.Get("role"))}
 	if t.Act == actInvite {
-		target.Name = f.Name(nameField(), true)
+		target.Name = f.Name(nameField, true)
 	}
 	if t.Act == actInvite || t.Act == actRole {
 		if _, err := access.ParseRole(string(target.Role)); err != nil {
-			f.Unchosen(roleField())
+			f.Unchosen(roleField)
 		}
 	}
 	var err error

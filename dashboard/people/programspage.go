@@ -25,12 +25,12 @@ func (s *Pages) programsPage(w http.ResponseWriter, r *http.Request) {
 	f, a, l := s.figures(s.View.Now()), s.Attempt(r), web.LookOf(r)
 	body := programsBody{}
 	body.Problem = a.Sentence()
-	scope := web.Ask{Field: scopeField()}
+	scope := web.Ask{Field: scopeField}
 	for _, c := range s.Accounts.Scopes() {
 		scope.Choices = append(scope.Choices, web.Choice{Value: c.Name, Text: c.Name + ": " + c.Label})
 	}
 	body.Token = f.Asking(l, web.About{Act: actToken, Summary: "Let a program read", Button: "Make a token"}, a,
-		web.Ask{Field: nameField(), Hint: "of the program; it will be in the record"}, scope)
+		web.Ask{Field: nameField, Hint: "of the program; it will be in the record"}, scope)
 	for _, m := range s.Accounts.People() {
 		if m.Script == "" {
 			continue
@@ -72,12 +72,12 @@ func (s *Pages) changePrograms(ctx context.Context, t web.Typed) (receipt string
 
 func (s *Pages) makeToken(ctx context.Context, t web.Typed) (receipt string, wrong *web.Problem, err error) {
 	f := s.figures(s.View.Now()).Reader(t.More)
-	name := f.Name(nameField(), true)
+	name := f.Name(nameField, true)
 	var scopes []string
 	for _, c := range s.Accounts.Scopes() {
 		scopes = append(scopes, c.Name)
 	}
-	scope := f.Pick(scopeField(), scopes...)
+	scope := f.Pick(scopeField, scopes...)
 	if f.Problem != nil {
 		return "", f.Problem, nil
 	}

@@ -105,9 +105,9 @@ func (f figures) dutyCard(l web.Look, d duty.Standing, a web.Attempt) dutyCard {
 	}
 	// The duty takes the place of the alarm in the form: it is what the act is about.
 	card.Form = f.Asking(l, web.About{Act: actDuty, Alarm: d.ID, Summary: "Record as done", Button: "Done"}, a,
-		web.Ask{Field: evidenceField(), Hint: "What shows that it was done: a figure, a document number, what you saw."},
+		web.Ask{Field: evidenceField, Hint: "What shows that it was done: a figure, a document number, what you saw."},
 		web.Ask{Field: web.OnField(), Hint: "Left empty: today. Or a day like 2026-01-15."},
-		web.Ask{Field: whyField()})
+		web.Ask{Field: whyField})
 	return card
 }
 
@@ -119,9 +119,9 @@ func (s *Pages) dutiesPost(w http.ResponseWriter, r *http.Request) {
 func (s *Pages) enterDuty(ctx context.Context, t web.Typed) (receipt string, wrong *web.Problem) {
 	figures := s.figures(s.View.Now())
 	f := figures.Reader(t.More)
-	e := DutyEntry{Duty: t.Alarm, Evidence: f.Line(evidenceField(), true),
+	e := DutyEntry{Duty: t.Alarm, Evidence: f.Line(evidenceField, true),
 		Happened: f.Day()}
-	e.Reason = f.Line(whyField(), !e.Happened.IsZero())
+	e.Reason = f.Line(whyField, !e.Happened.IsZero())
 	e.Person = f.Who()
 	if f.Problem != nil {
 		return "", f.Problem

@@ -2,5 +2,7 @@ package record
 
 import "wetside/dashboard/web"
 
-func evidenceField() web.Field { return web.Field{Name: "evidence", Label: "Evidence"} }
-func whyField() web.Field      { return web.Field{Name: "why", Label: "Why it is entered only now"} }
+var (
+	evidenceField = web.Field{Name: "evidence", Label: "Evidence"}
+	whyField      = web.Field{Name: "why", Label: "Why it is entered only now"}
+)

@@ -101,26 +101,7 @@ func supplyKinds() []kind {
 	product := field{name: "product", kind: choiceField, word: "Product", from: fromProducts}
 	class := field{name: "class", kind: choiceField, word: "Class", hint: "only when the product is not in the list", from: fromClasses}
 	return []kind{
-		{act: ledger.BatchMixed{}, word: "Mix a batch", lead: "Water first, then concentrate. Write what was really poured.", fields: []field{
-			product, class,
-			{name: "meant", kind: pickField, word: "Starting from", needed: true, from: fromMeant},
-			{name: "from", kind: choiceField, word: "From", hint: "the bottle of concentrate or stock", from: fromHeld},
-			{name: "lot", kind: choiceField, word: "Packet of powder", from: fromPackets},
-			{name: "aim", kind: partsField, word: "Parts", hint: "parts of concentrate + parts of water, such as 1+9"},
-			{name: "parent_ml", kind: volumeField, word: "Concentrate or stock poured"},
-			{name: "water_ml", kind: volumeField, word: "Water poured"},
-			{name: "division_ml", kind: volumeField, word: "Smallest mark on the graduate",
-				hint: "such as 5 mL; left empty, the strength is given without a ±"},
-			{name: "total_ml", kind: volumeField, word: "Total, if you measured it", hint: "leave empty if this is only the sum"},
-			{name: "into", kind: choiceField, word: "Into", needed: true, from: fromVessels},
-			{name: "with", kind: choiceField, word: "Pitcher", hint: "the one that is kept for this chemical", from: fromPitchers},
-			{name: "water_c", kind: temperatureField, word: "Temperature of the water"},
-			{name: "mix_c", kind: temperatureField, word: "Temperature of the mix"},
-			{name: "name", kind: textField, word: "Name", hint: "left empty: the name of the product"},
-			{name: "batch", kind: textField, word: "Batch label", hint: "left empty, one is generated"},
-			{name: "owner", kind: textField, word: "Owner", hint: `leave empty for the house, or "private: name"`},
-			{name: "confirmed", kind: yesField, word: "This differs from the mixing instructions, and it is what was poured"},
-		}},
+		mixKind(product, class),
 		{act: ledger.LotReceived{}, word: "Record a delivery", fields: []field{
 			product, class,
 			{name: "units", kind: wholeField, word: "How many bottles or packets", needed: true},
@@ -165,6 +146,30 @@ func supplyKinds() []kind {
 				{name: "looks", kind: textField, word: "Appearance", hint: "colour, writing on it; do not smell it"},
 			}},
 	}
+}
+
+// mixKind is a batch that was mixed: what went into it, in the order in which it is poured.
+func mixKind(product, class field) kind {
+	return kind{act: ledger.BatchMixed{}, word: "Mix a batch", lead: "Water first, then concentrate. Write what was really poured.", fields: []field{
+		product, class,
+		{name: "meant", kind: pickField, word: "Starting from", needed: true, from: fromMeant},
+		{name: "from", kind: choiceField, word: "From", hint: "the bottle of concentrate or stock", from: fromHeld},
+		{name: "lot", kind: choiceField, word: "Packet of powder", from: fromPackets},
+		{name: "aim", kind: partsField, word: "Parts", hint: "parts of concentrate + parts of water, such as 1+9"},
+		{name: "parent_ml", kind: volumeField, word: "Concentrate or stock poured"},
+		{name: "water_ml", kind: volumeField, word: "Water poured"},
+		{name: "division_ml", kind: volumeField, word: "Smallest mark on the graduate",
+			hint: "such as 5 mL; left empty, the strength is given without a ±"},
+		{name: "total_ml", kind: volumeField, word: "Total, if you measured it", hint: "leave empty if this is only the sum"},
+		{name: "into", kind: choiceField, word: "Into", needed: true, from: fromVessels},
+		{name: "with", kind: choiceField, word: "Pitcher", hint: "the one that is kept for this chemical", from: fromPitchers},
+		{name: "water_c", kind: temperatureField, word: "Temperature of the water"},
+		{name: "mix_c", kind: temperatureField, word: "Temperature of the mix"},
+		{name: "name", kind: textField, word: "Name", hint: "left empty: the name of the product"},
+		{name: "batch", kind: textField, word: "Batch label", hint: "left empty, one is generated"},
+		{name: "owner", kind: textField, word: "Owner", hint: `leave empty for the house, or "private: name"`},
+		{name: "confirmed", kind: yesField, word: "This differs from the mixing instructions, and it is what was poured"},
+	}}
 }
 
 func moveKinds() []kind {

@@ -7,7 +7,6 @@ import (
 // planKinds are what is written down ahead of the work, or about it: bookings,
 // bottles, assumptions, prints that were found right.
 func planKinds() []kind {
-	life, carries := "such as 24 hours, 7 days or 6 months", "8x10 sheets or rolls, such as 20 per litre or 80 per gallon"
 	return []kind{
 		{act: ledger.WorkBooked{}, word: "Book a class",
 			lead: "A class, or one person's evening: what will be printed. The Baths page then says whether the baths last.", fields: []field{
@@ -19,27 +18,7 @@ func planKinds() []kind {
 				{name: "material", kind: pickField, word: "Material", needed: true, from: fromMaterial},
 				{name: "booking", kind: hiddenField, word: "Booking"},
 			}},
-		{act: ledger.ProductNoted{}, word: "Add a product",
-			lead: "Copy what is on your own bottle. Leave empty what the bottle does not say: that figure is then unknown, and the advice is " +
-				"to test first.", fields: []field{
-				{name: "name", kind: textField, word: "Name, as on the bottle", needed: true},
-				{name: "class", kind: choiceField, word: "Class", needed: true, from: fromClasses},
-				{name: "aim", kind: partsField, word: "Parts", hint: "parts of concentrate + parts of water, such as 1+9"},
-				{name: "carries_rc", kind: amountField, word: "Capacity, resin-coated paper", hint: carries},
-				{name: "carries_fb", kind: amountField, word: "Capacity, fibre paper", hint: carries},
-				{name: "carries_film", kind: amountField, word: "Capacity, film", hint: carries},
-				{name: "opened_life", kind: amountField, word: "Opened concentrate keeps", hint: life},
-				{name: "full", kind: amountField, word: "Working solution keeps, full bottle", hint: life},
-				{name: "part_full", kind: amountField, word: "Part-full bottle", hint: life},
-				{name: "floating_lid", kind: amountField, word: "Under a floating lid", hint: life},
-				{name: "open_tray", kind: amountField, word: "In an open tray, by the calendar", hint: life},
-				{name: "open_tray_hours", kind: amountField, word: "Hours in an open tray, in all", hint: life},
-				{name: "use", kind: textField, word: "What the figures are for", hint: "such as paper, single bath; left empty: as on the label"},
-				{name: "source", kind: textField, word: "Source of the figures",
-					hint: "left empty: label of the bottle; enter figures from another source separately"},
-				{name: "standing", kind: pickField, word: "How reliable they are (from the label: verified)", from: fromStandings},
-				{name: "product", kind: hiddenField, word: "Product"},
-			}},
+		productKind(),
 		{act: ledger.AssumptionsStated{}, word: "Set the estimates",
 			lead: "The take-down estimates rest on these. None is a constant: enter what you know of your own paper and room.", fields: []field{
 				{name: "coating_low_g_m2", kind: numberField, word: "Silver on the material, lowest, g/m²", needed: true},
@@ -70,4 +49,30 @@ func planKinds() []kind {
 			{name: "lines", kind: linesField, word: "The list, one thing a line"},
 		}},
 	}
+}
+
+// productKind is a product with the figures of its own bottle.
+func productKind() kind {
+	life, carries := "such as 24 hours, 7 days or 6 months", "8x10 sheets or rolls, such as 20 per litre or 80 per gallon"
+	return kind{act: ledger.ProductNoted{}, word: "Add a product",
+		lead: "Copy what is on your own bottle. Leave empty what the bottle does not say: that figure is then unknown, and the advice is " +
+			"to test first.", fields: []field{
+			{name: "name", kind: textField, word: "Name, as on the bottle", needed: true},
+			{name: "class", kind: choiceField, word: "Class", needed: true, from: fromClasses},
+			{name: "aim", kind: partsField, word: "Parts", hint: "parts of concentrate + parts of water, such as 1+9"},
+			{name: "carries_rc", kind: amountField, word: "Capacity, resin-coated paper", hint: carries},
+			{name: "carries_fb", kind: amountField, word: "Capacity, fibre paper", hint: carries},
+			{name: "carries_film", kind: amountField, word: "Capacity, film", hint: carries},
+			{name: "opened_life", kind: amountField, word: "Opened concentrate keeps", hint: life},
+			{name: "full", kind: amountField, word: "Working solution keeps, full bottle", hint: life},
+			{name: "part_full", kind: amountField, word: "Part-full bottle", hint: life},
+			{name: "floating_lid", kind: amountField, word: "Under a floating lid", hint: life},
+			{name: "open_tray", kind: amountField, word: "In an open tray, by the calendar", hint: life},
+			{name: "open_tray_hours", kind: amountField, word: "Hours in an open tray, in all", hint: life},
+			{name: "use", kind: textField, word: "What the figures are for", hint: "such as paper, single bath; left empty: as on the label"},
+			{name: "source", kind: textField, word: "Source of the figures",
+				hint: "left empty: label of the bottle; enter figures from another source separately"},
+			{name: "standing", kind: pickField, word: "How reliable they are (from the label: verified)", from: fromStandings},
+			{name: "product", kind: hiddenField, word: "Product"},
+		}}
 }
