@@ -12,6 +12,7 @@ import (
 	"wetside/daemon/audit"
 	"wetside/daemon/centre"
 	"wetside/daemon/history"
+	"wetside/dashboard/record"
 	"wetside/dashboard/report"
 	pages "wetside/dashboard/sites"
 	"wetside/rules/duty"
@@ -162,7 +163,7 @@ func (p *place) tell(ctx context.Context, s centre.Site, told *pages.Site) error
 		if told.Last == nil || e.Begun.After(told.Last.Begun) {
 			told.Last = &sitting.Sessions[i]
 		}
-		if !e.Begun.Before(monday(heard.In(zone))) {
+		if !e.Begun.Before(record.Monday(heard.In(zone))) {
 			told.Week = append(told.Week, e)
 		}
 	}
@@ -192,7 +193,7 @@ const sealedAfter = 30 * time.Minute
 // weigh verifies the book from its first record on and counts how much was measured this week.
 func (p *place) weigh(ctx context.Context, s centre.Site, told *pages.Site) error {
 	heard := p.heard(s)
-	d, err := p.gather(ctx, s, monday(heard.In(zoneOf(s))), heard)
+	d, err := p.gather(ctx, s, record.Monday(heard.In(zoneOf(s))), heard)
 	if err != nil {
 		return err
 	}
@@ -239,10 +240,4 @@ func numberOf(checkpoint string) uint64 {
 		return 0 // of a book without a record
 	}
 	return n
-}
-
-// monday is the beginning of the week of a moment.
-func monday(t time.Time) time.Time {
-	y, m, d := t.Date()
-	return time.Date(y, m, d-(int(t.Weekday())+6)%7, 0, 0, 0, 0, t.Location())
 }

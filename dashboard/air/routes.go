@@ -119,3 +119,10 @@ func airActs() []web.Act {
 	}
 	return acts
 }
+
+// figures writes what these pages say, in the units of the place.
+type figures struct{ cards.Figures }
+
+func (s *Pages) figures(site *web.Site) figures {
+	return figures{cards.Figures{Figures: s.Figures(site)}}
+}

@@ -65,3 +65,10 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "GET /healthz", For: web.Open(), Answer: http.HandlerFunc(s.healthz)},
 	}
 }
+
+// figures writes what these pages say, in the units of the place.
+type figures struct{ cards.Figures }
+
+func (s *Pages) figures(site *web.Site) figures {
+	return figures{cards.Figures{Figures: s.Figures(site)}}
+}

@@ -74,3 +74,10 @@ func probeActs() []web.Act {
 		{Name: actHand, Kind: truth.HandReading{}.Kind()},
 		{Name: actCheck, Kind: truth.CheckProbe{}.Kind()}, {Name: actCorrect, Kind: truth.SetCorrection{}.Kind()}}
 }
+
+// figures writes what these pages say, in the units of the place.
+type figures struct{ cards.Figures }
+
+func (s *Pages) figures(site *web.Site) figures {
+	return figures{cards.Figures{Figures: s.Figures(site)}}
+}

@@ -132,3 +132,8 @@ func (s *Pages) joinPost(w http.ResponseWriter, r *http.Request) {
 	}
 	http.Redirect(w, r, "/sign-in?"+url.Values{"look": {string(web.LookOf(r))}, "joined": {"yes"}}.Encode(), http.StatusSeeOther)
 }
+
+// figures writes what these pages say, in the units of the place.
+type figures struct{ web.Figures }
+
+func (s *Pages) figures(site *web.Site) figures { return figures{s.Figures(site)} }

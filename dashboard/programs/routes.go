@@ -4,6 +4,7 @@
 package programs
 
 import (
+	_ "embed"
 	"net/http"
 
 	"wetside/dashboard/web"
@@ -33,4 +34,15 @@ func (s *Pages) Routes() []web.Route {
 		{Pattern: "GET /api/series", For: web.Programs(), Answer: s.Having(s.Measured != nil, s.series)},
 		{Pattern: "GET /api/openapi.json", For: web.Programs(), Answer: http.HandlerFunc(s.described)},
 	}
+}
+
+// description describes by OpenAPI 3.1 what other programs may ask. A test holds it against the
+// routes and against answers.
+//
+//go:embed openapi.json
+var description []byte
+
+func (s *Pages) described(w http.ResponseWriter, _ *http.Request) {
+	w.Header().Set("Content-Type", "application/json")
+	_, _ = w.Write(description) // the reader went away: nobody to tell
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/dashboard/cards"
+	"wetside/dashboard/chart"
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
 	"wetside/rules"
@@ -161,4 +162,54 @@ func (s *sum) add(p web.SeriesPoint) {
 	n := max(p.Count, 1)
 	s.n, s.total = s.n+n, s.total+p.Mean*float64(n)
 	s.low, s.high = min(s.low, p.Min), max(s.high, p.Max)
+}
+
+// sessionSpans are the times in which somebody was at work.
+func (d drawHistory) sessionSpans(sessions []report.Session) []cards.Span {
+	spans := []cards.Span{}
+	for _, s := range sessions {
+		sp := cards.Span{From: s.Begun, To: s.Ended}
+		if s.Running {
+			sp.To = d.span.To
+		}
+		spans = append(spans, sp)
+	}
+	return spans
+}
+
+// gapRow says a gap in words.
+func (d drawHistory) gapRow(channel string, g chart.Gap) gapRow {
+	row := gapRow{Channel: channel, From: d.stamp(g.From), To: "ongoing", Cause: g.Cause,
+		Attended: "none"}
+	to := g.To
+	if to.IsZero() {
+		to = d.span.To
+	} else {
+		row.To = d.stamp(to)
+	}
+	row.Lasted = d.figures.Text(rules.Age(to.Sub(g.From)))
+	if there := d.series().Attended(g); there > 0 {
+		row.Attended = d.figures.Text(rules.Age(there))
+	}
+	return row
+}
+
+// imported says which values of a line came from a file and not from the probe;
+// nothing where none did.
+func (d drawHistory) imported(l pastLine) string {
+	var from, to time.Time
+	for _, p := range l.Points {
+		if !p.Imported {
+			continue
+		}
+		if from.IsZero() {
+			from = p.At
+		}
+		to = p.At
+	}
+	if from.IsZero() {
+		return ""
+	}
+	return fmt.Sprintf("Hollow line: imported from a file, not measured by a probe of this room: %s, from %s to %s.", l.Name, d.Moment(from),
+		d.Moment(to))
 }

@@ -38,7 +38,7 @@ type preset struct{ Name, Days, Page, PDF string }
 
 // presets are usual times, seen from a day on: weeks begin on Monday.
 func (s *Pages) presets(today time.Time, look web.Look) (list []preset) {
-	monday := today.AddDate(0, 0, -(int(today.Weekday())+6)%7)
+	monday := Monday(today)
 	first := today.AddDate(0, 0, 1-today.Day())
 	for _, p := range []struct {
 		name     string

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"time"
 
+	"wetside/dashboard/cards"
 	"wetside/dashboard/report"
 	"wetside/dashboard/web"
 	"wetside/rules/access"
@@ -85,4 +86,14 @@ func (s *Pages) officePage(r *http.Request, head web.Head) web.Page {
 		p.Simulated = s.View.Now().Simulated
 	}
 	return p
+}
+
+// figures writes what these pages say, in the units of the place.
+type figures struct {
+	cards.Figures
+	place Place
+}
+
+func (s *Pages) figures(site *web.Site) figures {
+	return figures{cards.Figures{Figures: s.Figures(site)}, s.Place}
 }

@@ -81,7 +81,7 @@ func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 		}
 		last = day
 	}
-	end := monday(last).AddDate(0, 0, 7)
+	end := Monday(last).AddDate(0, 0, 7)
 	from := end.AddDate(0, 0, -7*weeksShown)
 	body := weeksBody{Look: l, Under: s.Under, Name: s.Name, From: from.Format(dayForm), To: end.AddDate(0, 0, -1).Format(dayForm),
 		FirstDay: from.Format(time.DateOnly), Last: end.AddDate(0, 0, -1).Format(time.DateOnly)}
@@ -108,8 +108,8 @@ func (s *Pages) weeksPage(w http.ResponseWriter, r *http.Request) {
 // dayForm writes a day.
 const dayForm = "Mon 2 Jan 2006"
 
-// monday is the beginning of the week of a day.
-func monday(t time.Time) time.Time {
+// Monday is the beginning of the week of a moment.
+func Monday(t time.Time) time.Time {
 	y, m, d := t.Date()
 	return time.Date(y, m, d-(int(t.Weekday())+6)%7, 0, 0, 0, 0, t.Location())
 }

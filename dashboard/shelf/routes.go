@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"strings"
 
+	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
 	"wetside/rules/access"
 )
@@ -58,4 +59,11 @@ func find(w http.ResponseWriter, r *http.Request) {
 		to = shelfHref(name)
 	}
 	http.Redirect(w, r, to, http.StatusSeeOther)
+}
+
+// figures writes what these pages say, in the units of the place.
+type figures struct{ cards.Figures }
+
+func (s *Pages) figures(site *web.Site) figures {
+	return figures{cards.Figures{Figures: s.Figures(site)}}
 }

@@ -31,7 +31,7 @@ func DriftOf(l Life) (Finding, bool) {
 		return Finding{}, false
 	}
 	f := Finding{What: Drift, Channels: []sensors.ChannelID{l.Channel.ID}, From: c.first, Confidence: driftConfidence}
-	t, days := student(driftConfidence, line.N-2), c.days[line.N-1]
+	t, days := fit.Student(driftConfidence, float64(line.N-2)), c.days[line.N-1]
 	half, moved := t*line.SlopeError, line.Slope*days
 	if math.Abs(line.Slope) > half && math.Abs(moved) > c.allowed {
 		f.Text = phrase.Say("%s has drifted against hand readings by %s in %.0f days.", l.Channel.Name, apart(l.Channel, moved), days)
@@ -41,7 +41,7 @@ func DriftOf(l Life) (Finding, bool) {
 		return f, true
 	}
 	mean, scatter := fit.MeanStdDev(c.diffs)
-	half = student(driftConfidence, line.N-1) * scatter / math.Sqrt(float64(line.N))
+	half = fit.Student(driftConfidence, float64(line.N-1)) * scatter / math.Sqrt(float64(line.N))
 	if math.Abs(mean)-half <= c.allowed {
 		return Finding{}, false
 	}

@@ -5,7 +5,10 @@ import (
 	"time"
 
 	"wetside/daemon/bookmark"
+	"wetside/daemon/centre/wire"
 	"wetside/daemon/remotewrite"
+	"wetside/daemon/stamp"
+	"wetside/daemon/uplink"
 )
 
 // openRemoteWrite prepares to hand readings on to a time-series engine, where one is
@@ -51,4 +54,42 @@ func (s sample) remoteWrite(site *site) {
 	s.counter("remote_write_samples_total", float64(x.OutOfOrder), "out of order")
 	s.counter("remote_write_failed_total", float64(x.Failed))
 	s.gauge("remote_write_behind_seconds", x.Behind.Seconds())
+}
+
+// openUplink prepares to send the book to a centre, where one is configured.
+func (d *Daemon) openUplink() (err error) {
+	c := d.options.Config
+	if c.Centre.URL == "" {
+		return nil
+	}
+	d.site.uplink, err = uplink.New(uplink.Options{
+		URL: c.Centre.URL, Key: c.Centre.Key, Fingerprint: c.Centre.Fingerprint,
+		About: wire.About{Version: d.options.Version, Zone: c.Zone.String(), Simulated: d.options.Simulated},
+		Book:  d.store, Clock: d.options.Clock, Log: d.options.Log,
+	})
+	return err
+}
+
+// uplink gives how the sending to the centre does; nothing where none is configured.
+func (s sample) uplink(site *site) {
+	if site.uplink == nil {
+		return
+	}
+	x := site.uplink.Standing()
+	s.counter("centre_sent_bytes_total", float64(x.Bytes))
+	s.counter("centre_failed_total", float64(x.Failed))
+	if !x.At.IsZero() {
+		s.gauge("centre_answer_timestamp_seconds", float64(x.At.UnixMilli())/1000)
+	}
+}
+
+// openStamps prepares to have the record book stamped, where an authority is configured.
+func (d *Daemon) openStamps() (err error) {
+	c := d.options.Config.TimeStamp
+	if c.URL == "" {
+		return nil
+	}
+	d.site.keeping.stamps, err = stamp.New(stamp.Options{URL: c.URL, Every: c.Every, Roots: c.Roots,
+		Folder: filepath.Join(d.options.Config.Data, stamp.Folder), Newest: d.store.Checkpoint, Clock: d.options.Clock, Log: d.options.Log})
+	return err
 }
