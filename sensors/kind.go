@@ -1,7 +1,6 @@
 package sensors
 
 import (
-	"slices"
 	"strings"
 	"time"
 
@@ -55,10 +54,34 @@ type Traits struct {
 	Flat time.Duration
 }
 
+// kinds has a row for every kind, in a fixed order. A new gas is a row here: its name is that of
+// its agent in the file of limits, with hyphens for the spaces.
+var kinds = []struct {
+	kind Kind
+	Traits
+}{
+	{BathTemperature, Traits{quantity.Temperature, Range{0, 60}, 0.1, 15 * time.Second, 4, 0}},
+	{WaterTemperature, Traits{quantity.Temperature, Range{0, 60}, 0.1, 15 * time.Second, 4, 0}},
+	{AirTemperature, Traits{quantity.Temperature, Range{-10, 50}, 0.1, 30 * time.Second, 4, 0}},
+	{RelativeHumidity, Traits{quantity.Ratio, Range{0, 100}, 1, 60 * time.Second, 0, 0}},
+	{DuctVelocity, Traits{quantity.Velocity, Range{0, 30}, 0.05, 15 * time.Second, 0, 0}},
+	{VolumeFlow, Traits{quantity.VolumeFlow, Range{0, 20000}, 1, 15 * time.Second, 0, 0}},
+	{VelocityPressure, Traits{quantity.Pressure, Range{-50, 500}, 0.1, 15 * time.Second, 0, 0}},
+	{RoomPressure, Traits{quantity.Pressure, Range{-100, 100}, 0.1, 15 * time.Second, 0, 0}},
+	{CarbonDioxide, Traits{quantity.VolumeFraction, Range{250, 10000}, 1, 60 * time.Second, 0, 0}},
+	{AceticAcid, Traits{quantity.VolumeFraction, Range{0, 1000}, 0.1, 30 * time.Second, 0, 0}},
+	{SulfurDioxide, Traits{quantity.VolumeFraction, Range{0, 1000}, 0.1, 30 * time.Second, 0, 0}},
+	{OtherGas, Traits{quantity.VolumeFraction, Range{0, 1000}, 0.1, 30 * time.Second, 0, 0}},
+	{FanCommand, Traits{quantity.Contact, Range{0, 1}, 1, 60 * time.Second, 0, 0}},
+}
+
 // KnownKinds lists every kind in a fixed order.
 func KnownKinds() []Kind {
-	return []Kind{BathTemperature, WaterTemperature, AirTemperature, RelativeHumidity, DuctVelocity, VolumeFlow,
-		VelocityPressure, RoomPressure, CarbonDioxide, AceticAcid, SulfurDioxide, OtherGas, FanCommand}
+	list := make([]Kind, len(kinds))
+	for i, k := range kinds {
+		list[i] = k.kind
+	}
+	return list
 }
 
 // Label is what people call the quantity.
@@ -76,27 +99,10 @@ func (k Kind) Label() string {
 
 // Traits gives the usual limits of the kind; ok is false for an unknown kind.
 func (k Kind) Traits() (t Traits, ok bool) {
-	switch k {
-	case BathTemperature, WaterTemperature:
-		return Traits{quantity.Temperature, Range{0, 60}, 0.1, 15 * time.Second, 4, 0}, true
-	case AirTemperature:
-		return Traits{quantity.Temperature, Range{-10, 50}, 0.1, 30 * time.Second, 4, 0}, true
-	case RelativeHumidity:
-		return Traits{quantity.Ratio, Range{0, 100}, 1, 60 * time.Second, 0, 0}, true
-	case DuctVelocity:
-		return Traits{quantity.Velocity, Range{0, 30}, 0.05, 15 * time.Second, 0, 0}, true
-	case VolumeFlow:
-		return Traits{quantity.VolumeFlow, Range{0, 20000}, 1, 15 * time.Second, 0, 0}, true
-	case VelocityPressure:
-		return Traits{quantity.Pressure, Range{-50, 500}, 0.1, 15 * time.Second, 0, 0}, true
-	case RoomPressure:
-		return Traits{quantity.Pressure, Range{-100, 100}, 0.1, 15 * time.Second, 0, 0}, true
-	case CarbonDioxide:
-		return Traits{quantity.VolumeFraction, Range{250, 10000}, 1, 60 * time.Second, 0, 0}, true
-	case AceticAcid, SulfurDioxide, OtherGas:
-		return Traits{quantity.VolumeFraction, Range{0, 1000}, 0.1, 30 * time.Second, 0, 0}, true
-	case FanCommand:
-		return Traits{quantity.Contact, Range{0, 1}, 1, 60 * time.Second, 0, 0}, true
+	for _, known := range kinds {
+		if known.kind == k {
+			return known.Traits, true
+		}
 	}
 	return Traits{}, false
 }
@@ -128,16 +134,12 @@ func (k Kind) IsSlow() bool { return !k.MovesWithAir() && !k.IsGas() && k != Fan
 // ParseKind reads a kind as a configuration writes it.
 func ParseKind(text string) (Kind, error) {
 	k := Kind(strings.TrimSpace(text))
-	if !slices.Contains(KnownKinds(), k) {
-		return "", phrase.Errorf("unknown quantity %q: expected one of %s", text, kindList())
+	if _, known := k.Traits(); known {
+		return k, nil
 	}
-	return k, nil
-}
-
-func kindList() string {
-	names := make([]string, 0, len(KnownKinds()))
-	for _, k := range KnownKinds() {
-		names = append(names, string(k))
+	names := make([]string, len(kinds))
+	for i, known := range kinds {
+		names[i] = string(known.kind)
 	}
-	return strings.Join(names, ", ")
+	return "", phrase.Errorf("unknown quantity %q: expected one of %s", text, strings.Join(names, ", "))
 }
