@@ -6,11 +6,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"iter"
-	"maps"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"sync"
 
@@ -33,8 +30,9 @@ type keptYear struct {
 	path string
 
 	mu    sync.Mutex
-	found map[string]keptSession // by room and beginning
+	found map[string]keptSession // by room and beginning; nil until it is read
 	added bool
+	left  int // how many sessions of the report are still to be counted
 }
 
 // keptSession is what was kept of one session: what its readings came to, and the hash of what
@@ -46,40 +44,31 @@ type keptSession struct {
 
 func yearOf(s evening) int { return s.Last.Begun.UTC().Year() }
 
-// openKept reads what was kept of the years of the sessions. A file that is missing, or damaged,
-// holds nothing.
+// openKept finds the files for the years of the sessions. Each is read when the first session of
+// its year is counted and let go with the last one, as the minutes of ten years fill the memory.
 func (g *gathering) openKept() *keptSessions {
 	folder := g.book.Folder()
 	k := &keptSessions{open: folder != "" && g.data.Book.Holds, years: map[int]*keptYear{}, places: map[*past.Version]string{}}
 	for _, e := range g.evenings {
-		if year := yearOf(e); k.years[year] == nil {
-			k.years[year] = &keptYear{path: filepath.Join(folder, fmt.Sprint(countedFile, year)), found: map[string]keptSession{}}
+		year := yearOf(e)
+		if k.years[year] == nil {
+			k.years[year] = &keptYear{path: filepath.Join(folder, fmt.Sprint(countedFile, year))}
 		}
+		k.years[year].left++
 	}
-	if !k.open {
-		return k
-	}
-	list := slices.Collect(maps.Values(k.years))
-	_ = sideBySide(len(list), func(each iter.Seq[int]) error {
-		for i := range each {
-			list[i].read()
-		}
-		return nil
-	})
 	return k
 }
 
-// read reads the file.
+// read reads the file. One that is missing, or damaged, holds nothing.
 func (y *keptYear) read() {
 	stored, err := os.ReadFile(y.path)
-	if err != nil {
-		return
-	}
-	text, err := pack.Checked(stored)
 	if err == nil {
-		err = gob.NewDecoder(bytes.NewReader(text)).Decode(&y.found)
+		stored, err = pack.Checked(stored)
 	}
-	if err != nil {
+	if err == nil {
+		err = gob.NewDecoder(bytes.NewReader(stored)).Decode(&y.found)
+	}
+	if err != nil || y.found == nil {
 		y.found = map[string]keptSession{}
 	}
 }
@@ -93,6 +82,9 @@ func keyOf(s evening) string {
 func (y *keptYear) find(s evening, from string) (taken, bool) {
 	y.mu.Lock()
 	defer y.mu.Unlock()
+	if y.found == nil {
+		y.read()
+	}
 	k, found := y.found[keyOf(s)]
 	return k.Taken, found && k.From == from
 }
@@ -104,15 +96,19 @@ func (y *keptYear) keep(s evening, from string, t taken) {
 	y.found[keyOf(s)], y.added = keptSession{from, t}, true
 }
 
-// write writes the files to which something was added. Whoever may not write there, or has no
-// room, counts again the next time.
-func (k *keptSessions) write() {
-	for _, y := range k.years {
-		var text bytes.Buffer
-		if y.added && gob.NewEncoder(&text).Encode(y.found) == nil {
-			_ = disk.WriteBytes(y.path, 0o644, pack.WithCheck(text.Bytes()))
-		}
+// counted is told of each session of the year. After the last one the file is written, if something
+// was added. Whoever may not write there, or has no room, counts again the next time.
+func (y *keptYear) counted() {
+	y.mu.Lock()
+	defer y.mu.Unlock()
+	if y.left--; y.left > 0 {
+		return
 	}
+	var text bytes.Buffer
+	if y.added && gob.NewEncoder(&text).Encode(y.found) == nil {
+		_ = disk.WriteBytes(y.path, 0o644, pack.WithCheck(text.Bytes()))
+	}
+	y.found = nil
 }
 
 // place is the hash of some settings; a version of them holds for many sessions.

@@ -41,7 +41,6 @@ func (g *gathering) coverage() error {
 	if err != nil {
 		return err
 	}
-	kept.write()
 	for i, c := range all {
 		g.data.Sessions[i].Lowest, g.data.Sessions[i].Typical = c.lowest, c.typical
 	}
@@ -134,6 +133,7 @@ type counting struct {
 
 // count counts one session.
 func (c counting) count(out *counted, s evening) error {
+	defer c.kept.years[yearOf(s)].counted()
 	room, known := s.Then()
 	if !known {
 		return nil

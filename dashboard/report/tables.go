@@ -28,7 +28,13 @@ func (d Data) minutes() Table {
 	return Table{"air.csv", []string{"session", "minute_utc", "minute_local", "readings", "lowest_air_changes_per_hour",
 		"mean_air_changes_per_hour", "highest_air_changes_per_hour"}, func(out *rows) {
 		for _, m := range d.Minutes {
-			out.row(m.Session, d.stamps(m.At), m.Readings, m.Low, m.Mean, m.Highest)
+			out.text = out.text.Whole(int64(m.Session)) // written cell by cell: of ten years there are half a million
+			out.stamps(d.stamps(m.At))
+			out.text = out.text.Whole(int64(m.Readings))
+			out.figure(m.Low)
+			out.figure(m.Mean)
+			out.figure(m.Highest)
+			out.end()
 		}
 	}}
 }
@@ -74,15 +80,27 @@ func (d Data) gasMinutes() Table {
 	return Table{"gas-minutes.csv", []string{"session", "channel", "minute_utc", "minute_local", "length_s", "read_s", "below_detection_s",
 		"over_range_s",
 		"mean_ppm", "highest_ppm", "detection_ppm", "range_end_ppm"}, func(out *rows) {
+		var before, after rows // the cells that all minutes of a session have
 		for _, g := range d.GasMinutes {
+			before.text = before.text[:0].Whole(int64(g.Session)).Text(g.Channel)
+			after.text = after.text[:0]
+			after.figure(g.Detection)
+			after.figure(g.RangeEnd)
 			at, left := g.From, g.Length
 			for i := range g.Minutes {
 				m := &g.Minutes[i]
-				var mean, highest *float64
-				if m.Read > 0 {
-					mean, highest = &m.Mean, &m.Highest
+				out.text = append(out.text, before.text...)
+				out.stamps(d.stamps(at))
+				for _, t := range [...]time.Duration{min(time.Minute, left), m.Read, m.Below, m.Over} {
+					out.text = out.text.Figure(t.Seconds())
 				}
-				out.row(g.Session, g.Channel, d.stamps(at), min(time.Minute, left), m.Read, m.Below, m.Over, mean, highest, g.Detection, g.RangeEnd)
+				if m.Read > 0 {
+					out.text = out.text.Figure(m.Mean).Figure(m.Highest)
+				} else {
+					out.text = out.text.Empty(2)
+				}
+				out.text = append(out.text, after.text...)
+				out.end()
 				at, left = at.Add(time.Minute), left-time.Minute
 			}
 		}
