@@ -53,7 +53,7 @@ func entryOf(r history.Record) bookEntry {
 	e.What = inWords(text)
 	act, err := ledger.DecodeAct(r.Kind, text)
 	if err == nil {
-		e.Told = act.Sentence()
+		e.Act = act
 	}
 	if c, is := act.(ledger.Correction); is {
 		act = c.Instead

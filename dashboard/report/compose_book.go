@@ -94,10 +94,11 @@ func (d Data) number(v float64) string { return d.place().Sign(strconv.FormatFlo
 func (d Data) chemistryBlocks() []Block {
 	g := Grid{Empty: d.say("Nothing was recorded about chemicals in this period."), File: "chemistry.csv",
 		Columns: []Column{{d.say("Record"), 1, right}, {d.say("Happened"), 2.6, left}, {d.say("What"), 9, left}, {d.say("By"), 1.8, left}}}
-	for _, e := range d.Chemistry {
-		what := phrase.Capital(d.tell(e.Told))
-		if e.Told.IsZero() {
-			what = d.say("%s: %s", phrase.Capital(e.Kind), d.tell(e.What))
+	g.rest = max(0, len(d.Chemistry)-mostRows)
+	for _, e := range d.Chemistry[:len(d.Chemistry)-g.rest] {
+		what := d.say("%s: %s", phrase.Capital(e.Kind), d.tell(e.What))
+		if e.Act != nil {
+			what = phrase.Capital(d.tell(e.Act.Sentence()))
 		}
 		if e.CorrectedBy != 0 {
 			what = d.say("%s (corrected by record %d)", what, e.CorrectedBy)

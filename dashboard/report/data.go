@@ -259,8 +259,9 @@ type Entry struct {
 	// nothing for an entry that was corrected.
 	Counts       string
 	Person, Room string
-	// Told is the entry in one sentence, empty where the ledger knows no such entry; What lists all that it holds.
-	Told, What  phrase.Sentence
+	// Act says the entry in one sentence; nil where the ledger knows no such entry. What lists all that it holds.
+	Act         interface{ Sentence() phrase.Sentence }
+	What        phrase.Sentence
 	Volume      *float64 // mL
 	CorrectedBy uint64   // 0 when it was not
 }
