@@ -205,3 +205,43 @@ func TestAnAlarmThatIsPutAsideLeavesByTheDiagramToo(t *testing.T) {
 		require.Empty(t, l.set)
 	}
 }
+
+// A probe that was explained by its port, and still can't be read when the port is back, has 15 s from its first reading on.
+func TestWhatWasExplainedAndIsStillSilentHasItsWholeDelay(t *testing.T) {
+	l := newLife()
+	l.signals[1].Holds = alarm.True
+	l.step(1)
+	l.step(5)
+	l.signals[0].Holds, l.signals[1].Holds = alarm.True, alarm.Unknown
+	l.step(1)
+	l.step(100)
+	require.Equal(t, alarm.Suppressed, l.state("probe"))
+	l.signals[0].Holds = alarm.False
+	l.step(1)
+	require.Equal(t, alarm.Normal, l.state("probe"))
+	l.step(5)
+	l.signals[1].Holds = alarm.True
+	l.step(1)
+	l.step(14)
+	require.Equal(t, alarm.Normal, l.state("probe"))
+	l.step(1)
+	require.Equal(t, alarm.Unacknowledged, l.state("probe"))
+	require.Equal(t, "probe is wrong", l.set["probe"].Text.String())
+}
+
+// An alarm that was never raised has no words of its own until somebody puts it aside; one that is explained has none either.
+func TestWordsComeWithWhatPeopleSee(t *testing.T) {
+	l := newLife()
+	by := alarm.By{Person: "Ada", Note: "new cable"}
+	l.step(1)
+	l.took(l.set.TakeOutOfService("port", by, l.now))
+	require.Empty(t, l.set["port"].Text.String())
+	l.step(1)
+	require.Equal(t, "port is wrong", l.set["port"].Text.String())
+	for i := range l.signals {
+		l.signals[i].Armed = false
+	}
+	l.step(1)
+	require.Equal(t, alarm.Suppressed, l.state("gas"))
+	require.Empty(t, l.set["gas"].Text.String())
+}

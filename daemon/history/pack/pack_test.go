@@ -184,3 +184,24 @@ func TestTheFormOfABlockIsKept(t *testing.T) {
 	require.Len(t, all, 32353)
 	require.Equal(t, uint32(0xd911efcd), crc32.ChecksumIEEE(all))
 }
+
+// Of a probe that misses every fifth of its seconds the beat is still a second: what is missing costs, the rest does not.
+func TestASecondThatIsMissingChangesNoBeat(t *testing.T) {
+	even, missing := make([]pack.Sample, 800), make([]pack.Sample, 800)
+	at := int64(0)
+	for i := range missing {
+		even[i] = pack.Sample{At: int64(i) * 1000, Raw: 20}
+		if at += 1000; i%4 == 3 {
+			at += 1000
+		}
+		missing[i] = pack.Sample{At: at, Raw: 20}
+	}
+	size := func(samples []pack.Sample) int {
+		block, err := pack.Encode(nil, samples)
+		require.NoError(t, err)
+		return len(block)
+	}
+	t.Logf("%d bytes with every second, %d with every fifth missing", size(even), size(missing))
+	require.Less(t, size(even), 800/16)
+	require.Less(t, size(missing), 2*800, "by a beat of the mean distance, 1.2 s, each would be off")
+}
