@@ -260,3 +260,25 @@ func TestABathIsEnoughForExactlyWhatIsLeft(t *testing.T) {
 	one := chem.Booking{Students: 1, SheetsEach: 1, Sheet: chem.Sheet{Area: 1}}
 	require.True(t, chem.IsRefusal(second(one.Need(chem.Capacity{PerLitre: 1}, 0))), "nobody says so")
 }
+
+func TestAPointedTimeHasItsSecondReadingBelowSixty(t *testing.T) {
+	for text, want := range map[string][]time.Duration{"9.59": {599 * time.Second, 575400 * time.Millisecond}, "9.60": {576 * time.Second}} {
+		var ask *chem.AmbiguousTimeError
+		require.ErrorAs(t, second(chem.ParseTime(text)), &ask)
+		require.Equal(t, want, ask.Readings, text)
+	}
+}
+
+// An image that was timed tells the age and the oxidation of the developer; without one nothing does.
+func TestWhatNoFigureCoversIsNamed(t *testing.T) {
+	in := chem.Inputs{Table: printTable(t), Temperature: chem.Measured(20, 0.3)}
+	require.Equal(t, "not counted: the age of the developer, oxidation, agitation, strength, use", chem.Tonight(in).LeavesOut().String())
+	for name, unusable := range map[string]chem.Emergence{"not timed": {Fresh: 10 * time.Second, FreshAt: 20},
+		"never timed fresh": {FreshAt: 20, Now: []time.Duration{time.Second}}} {
+		in.Emergence = unusable
+		require.Contains(t, chem.Tonight(in).LeavesOut().String(), "the age of the developer", name)
+	}
+	in.Emergence = chem.Emergence{Fresh: 10 * time.Second, FreshAt: 20, Now: []time.Duration{11 * time.Second}}
+	require.Equal(t, "not counted: agitation, strength, use", chem.Tonight(in).LeavesOut().String())
+	require.Empty(t, chem.Refused(phrase.Say("x")).LeavesOut().String())
+}
