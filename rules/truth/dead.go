@@ -167,8 +167,11 @@ func (t *track) hushed(u usual, now sensors.Instant) (Finding, bool) {
 		t.channel.Kind.IsGas() && b.mean() < math.Sqrt(u.noise) {
 		return Finding{}, false
 	}
-	share := b.noise() / u.noise
-	if share > quieter || fallChance(share, b.readings) > deadChance {
+	share, most := b.noise()/u.noise, quieter
+	if l.run == 0 {
+		most = quieter / 2 // where no value repeats, the fall alone has to say it (choice of this program)
+	}
+	if share > most || fallChance(share, b.readings) > deadChance {
 		return Finding{}, false
 	}
 	return Finding{What: LostNoise, From: wallOf(b.begun, now), Confidence: certain(fallChance(share, b.readings) * keptBlocks),

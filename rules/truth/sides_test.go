@@ -70,15 +70,15 @@ func TestAFlatLineIsCalledWhenChanceNoLongerExplainsIt(t *testing.T) {
 	require.Contains(t, f.Basis.String(), "swung to and fro 20 times in 1000 readings, so a live probe changes its value in 4 of 100")
 }
 
-// A probe of which each reading swings by one from the last, and then by less: of the noise, a fifth is a fall and more is not, and
-// in thirty readings the fall has to be larger. Twenty degrees of freedom fall to a fiftieth once in 4e13 times, to a tenth
-// once in 6 000 000 (chi square).
-func TestNoiseIsLostAtAFifthAndOnlyBeyondChance(t *testing.T) {
+// A probe of which each reading swings by one from the last, and then by less: of the noise, a tenth is a fall and more is not, and
+// in thirty readings the fall has to be larger. Twenty degrees of freedom fall to a fiftieth once in 4e13 times, to a twelfth
+// once in 70 000 000 (chi square, worked out).
+func TestNoiseIsLostAtATenthAndOnlyBeyondChance(t *testing.T) {
 	for _, c := range []struct {
 		beat  time.Duration
 		share float64
 		lost  bool
-	}{{time.Second, 0.19, true}, {time.Second, 0.21, false}, {6 * time.Second, 0.02, true}, {6 * time.Second, 0.1, false}} {
+	}{{time.Second, 0.09, true}, {time.Second, 0.11, false}, {6 * time.Second, 0.02, true}, {6 * time.Second, 0.08, false}} {
 		h := hear(t, channel(t, "VEL", sensors.DuctVelocity), c.beat)
 		swing := func(by float64) func(int) float64 { return func(i int) float64 { return 4 + by*float64(i%2) } }
 		h.says(2, swing(0.01)) // its resolution
