@@ -115,7 +115,7 @@ func Number(v float64, places int) string { return quantity.Digits(v, places) }
 func Plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // beforeUnit is the space between a number and what it counts.
-var beforeUnit = regexp.MustCompile(`(\d) (°|%|s\b|min\b|L\b|mL\b|m³|m/s|cfm|parts?\b)`)
+var beforeUnit = regexp.MustCompile(`(\d) (°|%|s\b|h\b|min\b|L\b|mL\b|m³|m/s|cfm|parts?\b)`)
 
 // together keeps a number and its unit on one line.
 func together(sentence string) string { return beforeUnit.ReplaceAllString(sentence, "$1\u00a0$2") }
