@@ -63,6 +63,7 @@ func (s *site) second() []history.Sample {
 // of data and a durable commit a second of real time, "durable" one for every Append, "minutes" eight
 // channels with a durable Append a minute.
 // Two cores at rest: 780,000 samples a second with one durable commit a second.
+// "minutes", two cores that others used meanwhile: 215,000 samples a second, half of the time processor.
 func BenchmarkAppend(b *testing.B) {
 	for _, c := range []struct {
 		name              string
@@ -101,6 +102,8 @@ func BenchmarkAppendOne(b *testing.B) {
 // BenchmarkBytesPerSample stores a month of evenings of four hours and divides the size of the file by
 // the samples in it, all in: 8 channels at 1 Hz in one frame up to 8 ms late, a minute of silence in
 // ten, one value in a thousand suspect.
+// 1.26 bytes a sample, 7 % of the pages free: the tail, which is as large after a year. A third are the
+// times, written for each channel anew: the book attests, and a site sends, the day of a channel by itself.
 func BenchmarkBytesPerSample(b *testing.B) {
 	for b.Loop() {
 		s, n := newSite(b, 8), 0
