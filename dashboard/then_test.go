@@ -19,6 +19,7 @@ import (
 func TestAMomentIsAskedForAsTheClockOfThePlaceShowsIt(t *testing.T) {
 	then := &viewtest.Then{}
 	p := guarded(t, func(o *dashboard.Options) { o.Accounts, o.Then = nil, then })
+	then.Snapshot = p.Look(p.Clock.Now()) // what was in the trays is known even without a reading
 	for at, want := range map[string]time.Time{
 		"20:40": time.Date(2026, 1, 15, 19, 40, 0, 0, time.UTC), "20.40": time.Date(2026, 1, 15, 19, 40, 0, 0, time.UTC),
 		"21:00":            time.Date(2026, 1, 14, 20, 0, 0, 0, time.UTC), // of yesterday: today it is still to come
