@@ -4,6 +4,7 @@ package browsertest_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -103,15 +104,24 @@ func TestWhatIsPrintedIsPlain(t *testing.T) {
 	s.Remember(history)
 	s.keepShowing()
 	p := open(t, browser(t), s.host(), screen{"print", 680, 1009, false}) // A4 within its margins, at 96 to the inch
-	for _, name := range []string{"label", "report", "weeks", "history", "passport", "set-up", "tonight"} {
-		p.visit(s.server.URL + everyPage()[name])
+	seen := map[string]string{"weeks": ".week-day .evening", "shelf": ".vessels tr", "report": ".report-grid tr", "history": ".wide svg"}
+	for _, name := range []string{"label", "report", "weeks", "history", "passport", "set-up", "tonight", "shelf", "weeks?look=red"} {
+		name, look, _ := strings.Cut(name, "?")
+		p.visit(s.server.URL + everyPage()[name] + map[bool]string{true: "?" + look}[look != ""])
 		call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
 		require.Equal(t, "rgb(255, 255, 255)", value[string](p, `getComputedStyle(document.documentElement).backgroundColor`), name)
 		require.Empty(t, value[string](p, `[...document.querySelectorAll("nav a,nav summary,.switch,.skip,form,button")].filter(e => `+
 			`e.getClientRects().length > 0).map(e => e.className).join(" ")`), "%s: what leads elsewhere is no use on paper", name)
 		require.Empty(t, value[string](p, `[...document.querySelectorAll(".report-grid table")].filter(e => getComputedStyle(e).display !== `+
 			`"table").map(e => e.innerText).join(" ")`), "%s: paper has room for columns", name)
-		p.shoot("page-"+name, true)
+		require.Equal(t, "rgb(0, 0, 0)", value[string](p, `getComputedStyle(document.querySelector("h1,.label")).color`), name)
+		if what := seen[name]; what != "" {
+			require.Positive(t, value[int](p, `[...document.querySelectorAll("`+what+`")].filter(e => e.getClientRects().length > 0).length`),
+				"%s: what the page is for is on the paper", name)
+		}
+		require.Empty(t, value[string](p, `[...document.querySelectorAll("#content,.report,.report section")].filter(e => `+
+			`getComputedStyle(e).display === "grid").map(e => e.className).join(" ")`), "%s: rows of a grid are not parted by sheets", name)
+		p.shoot("page-"+name+look, true)
 		requireFits(p)
 		call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{})
 	}

@@ -12,10 +12,15 @@ func (p *pages) grid(g Grid) {
 	widths := p.fitted(g)
 	p.room(p.beginning(g)) // a heading does not stand alone
 	p.heading(g, widths)
-	for _, cells := range g.Rows {
+	for i, cells := range g.Rows {
 		p.letters("", gridSize)
 		lines, height := p.wrapped(cells, widths)
-		if p.room(height) {
+		keep := height
+		if i == len(g.Rows)-2 { // the last row does not come alone onto a page
+			_, last := p.wrapped(g.Rows[i+1], widths)
+			keep += last
+		}
+		if p.room(min(keep, 200)) {
 			p.heading(g, widths)
 			p.letters("", gridSize)
 		}

@@ -106,8 +106,8 @@ func (d Data) found() Table {
 // probeBlocks are the devices with their checks, as found and as left.
 func (d Data) probeBlocks() []Block {
 	checks := Grid{Empty: d.say("No probe was checked in this period."), File: "probe-checks.csv",
-		Columns: []Column{{d.say("Checked"), 2.3, left}, {d.say("Probe"), 2.9, left}, {d.say("Reference"), 3, left},
-			{d.say("As found"), 1.4, right}, {d.say("As left"), 2.2, right}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left},
+		Columns: []Column{{d.say("Checked"), 2.3, left}, {d.say("Probe"), 2.9, left}, {d.say("Reference"), 2.6, left},
+			{d.say("As found"), 1.8, right}, {d.say("As left"), 2.2, right}, {d.say("Verdict"), 3, left}, {d.say("Next due"), 2.1, left},
 			{d.say("By"), 2, left}}}
 	for _, x := range d.Checks {
 		left := d.inUnit(x.Left, x.Channel)
