@@ -38,6 +38,6 @@ var (
 	volumeField      = web.Field{Name: "volume", Label: "Volume of the room"}
 	floorField       = web.Field{Name: "floor", Label: "Floor of the room"}
 	ductField        = web.Field{Name: "duct", Label: "Diameter of the exhaust duct"}
-	readingField     = web.Field{Name: "reading", Label: "How figures are written here"}
+	readingField     = web.Field{Name: "reading", Label: "Units and decimal sign"}
 	channelNameField = web.Field{Name: "name", Label: "Name"}
 )

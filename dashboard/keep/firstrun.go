@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"net/http"
+	"path"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -36,7 +38,21 @@ type FirstRun interface {
 
 // valueOf is the value of a channel as it came, with its unit.
 func valueOf(c discover.Channel) string {
-	return strings.TrimSpace(strconv.FormatFloat(c.Last, 'g', 5, 64) + " " + c.Unit)
+	unit := c.Unit
+	if known, err := quantity.ParseUnit(unit); err == nil {
+		unit = known.Label()
+	}
+	return strings.TrimSpace(strconv.FormatFloat(c.Last, 'g', 5, 64) + " " + unit)
+}
+
+// Spoken is the dialect of a line as people call it.
+func (l firstLine) Spoken() string { return spoken(l.Heard) }
+
+func spoken(line discover.Heard) string {
+	if words, known := map[string]string{"text": "text lines", "xdr": "XDR sentences", "modbus": "Modbus"}[line.Dialect]; known {
+		return words
+	}
+	return line.Dialect
 }
 
 // readings are the ways in which figures may be written, the usual one first.
@@ -132,6 +148,7 @@ func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 	if s.FirstRun.Written() {
 		w.Header().Set("Refresh", "3; url=/") // by then the program runs with its configuration
 	}
+	p.Menus, p.RoomName = nil, "wetside" // there is no other page yet
 	p.Body = body
 	s.Show(w, r, http.StatusOK, p)
 }
@@ -146,6 +163,9 @@ func (s *Pages) firstChannel(n string, c discover.Channel, a web.Attempt) firstC
 	for i, k := range c.Kinds {
 		row.Kinds = append(row.Kinds, web.Choice{Value: string(k), Text: k.Label(),
 			Checked: string(k) == kind || !(a.Problem != nil && a.Typed.Act == actWrite) && i == 0})
+	}
+	if !slices.Contains(c.Kinds, sensors.BathTemperature) {
+		return row
 	}
 	row.Roles = append(row.Roles, web.Choice{Value: "", Text: "no bath", Checked: role == ""})
 	for _, known := range rules.Roles() {
@@ -162,7 +182,8 @@ func (s *Pages) firstRunPost(w http.ResponseWriter, r *http.Request) {
 			if err != nil {
 				return "", &web.Problem{Field: "act", Sentence: s.ErrorText(err)}
 			}
-			return fmt.Sprintf("A line of dialect %s at %d baud, with %d channels.", heard.Dialect, heard.Baud, len(heard.Channels)), nil
+			return fmt.Sprintf("%s sends %s at %d baud, with %s.", path.Base(heard.Port), spoken(heard), heard.Baud,
+				web.Count(len(heard.Channels), "%d channel", "%d channels")), nil
 		case actAsk:
 			return s.askFirst(ctx, t)
 		case actWrite:
