@@ -82,8 +82,10 @@ const (
 
 // firstRunBody is the page of the first start.
 type firstRunBody struct {
-	Problem  string
-	File     string
+	Problem string
+	File    string
+	// Written is set once there is nothing left to do here.
+	Written  bool
 	Ports    []firstPort
 	Lines    []firstLine
 	Token    string
@@ -145,7 +147,7 @@ func (s *Pages) firstRunPage(w http.ResponseWriter, r *http.Request) {
 		body.Readings = append(body.Readings, reading)
 	}
 	p := s.PlacePage(r, web.Head{Name: "first-run", Title: "First start"}, "office.css")
-	if s.FirstRun.Written() {
+	if body.Written = s.FirstRun.Written(); body.Written {
 		w.Header().Set("Refresh", "3; url=/") // by then the program runs with its configuration
 	}
 	p.Menus, p.RoomName = nil, "wetside" // there is no other page yet
