@@ -124,7 +124,7 @@ func TestLimitsComeFromTheCommissionedFlowAndSaySo(t *testing.T) {
 	room.Commissioned = rules.Commissioned{}
 	s, _, _ = rules.Evaluate(room, board, noon())
 	require.Equal(t, ventilation.NotProven, s.Air.State)
-	require.Contains(t, s.Air.Sentence.String(), "switch on at least one row")
+	require.Contains(t, s.Air.Sentence.String(), "enter what your code or your house requires")
 }
 
 func TestATrendNeedsMinutesAndEndsWithAJacket(t *testing.T) {

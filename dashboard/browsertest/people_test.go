@@ -100,6 +100,7 @@ func TestAKeeperInvitesSomebodyWhoJoins(t *testing.T) {
 	n.types("#again", "other invented words")
 	n.presses(`button[type=submit]`, true)
 	require.Contains(t, p.text(".receipt"), "Password saved.")
+	require.Equal(t, "Nora", value[string](p, `document.getElementById("name").value`), "the name need not be typed again")
 	p.blameless()
 }
 

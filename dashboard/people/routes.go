@@ -3,7 +3,6 @@ package people
 
 import (
 	"net/http"
-	"net/url"
 
 	"wetside/dashboard/web"
 	"wetside/rules/access"
@@ -64,7 +63,7 @@ func (s *Pages) signInPage(w http.ResponseWriter, r *http.Request) {
 		q.Set("look", string(web.Red))
 		next.RawQuery = q.Encode()
 	}
-	s.ShowSignIn(w, r, web.SignInBody{Next: next.String(), Joined: asked.Has("joined")})
+	s.ShowSignIn(w, r, web.SignInBody{Next: next.String()})
 }
 
 func (s *Pages) signInPost(w http.ResponseWriter, r *http.Request) {
@@ -124,13 +123,15 @@ func (s *Pages) joinPost(w http.ResponseWriter, r *http.Request) {
 		s.showJoin(w, r, joinBody{Code: form.Get("code")})
 		return
 	}
+	who, _ := s.Accounts.Invited(form.Get("code")) // if the code is wrong, Join says so
 	err := s.Accounts.Join(r.Context(), Joining{Code: form.Get("code"), Password: form.Get("password"), Again: form.Get("again"),
 		PIN: form.Get("pin")})
 	if err != nil {
 		s.showJoin(w, r, joinBody{Code: form.Get("code"), Problem: s.ErrorText(err)})
 		return
 	}
-	http.Redirect(w, r, "/sign-in?"+url.Values{"look": {string(web.LookOf(r))}, "joined": {"yes"}}.Encode(), http.StatusSeeOther)
+	// Shown at once: a name in an address would stay in the browser's history.
+	s.ShowSignIn(w, r, web.SignInBody{Look: web.LookOf(r), Next: "/", Name: who.Name, Joined: true})
 }
 
 // figures writes what these pages say, in the units of the place.

@@ -44,6 +44,7 @@ func (s *Kit) ShowSignIn(w http.ResponseWriter, r *http.Request, body SignInBody
 	p.Body = body
 	status := http.StatusOK
 	switch {
+	case body.Joined:
 	case !strings.HasPrefix(r.URL.Path, "/sign-in"):
 		status = http.StatusUnauthorized
 	case body.Problem != "":

@@ -106,8 +106,8 @@ type Demand struct {
 }
 
 // ErrNothingRequired says that no row which asks for a flow is on.
-var ErrNothingRequired = phrase.Errorf("no required air flow is switched on for this room: switch on at least one row of air changes, " +
-	"flow a floor area or flow a solution surface")
+var ErrNothingRequired = phrase.Errorf("no ventilation is required of this room yet: enter what your code or your house requires, as " +
+	"air changes, flow for the floor area or flow for the open solutions")
 
 // Check says what is wrong with a row.
 func (r Requirement) Check() error {
