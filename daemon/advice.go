@@ -14,11 +14,11 @@ func adviceOn(message string) string {
 }
 
 const (
-	adviseDisk   = "Look at the room on the disk and at who owns the data folder; wetside selfcheck tells both."
+	adviseDisk   = "Check the free space on the disk and who owns the data folder: wetside selfcheck shows both."
 	adviseAgain  = "Load the page again; if it fails again, keep this line and give it to whoever looks after the program."
 	adviseBook   = "Run wetside verify; if the record book fails verification, restore a backup into another folder."
-	adviseLine   = "Look at the line in the configuration and at its plug, then restart."
-	advisePeople = "Look at the room on the disk and at who owns people.json in the data folder."
+	adviseLine   = "Check the line in the configuration and its plug, then restart."
+	advisePeople = "Check the free space on the disk and who owns people.json in the data folder."
 )
 
 // advices has one for every warning and error that the program can log.
@@ -36,9 +36,9 @@ func keepingAdvice(keep upkeep) map[string]string {
 		"the record book fails verification": "Leave the data folder as it is, run " +
 			"wetside verify, and compare the history with the last backup.",
 		"history is not being kept": adviseDisk,
-		"the last errors of the run before are not known": "Take faults.json in the data folder " +
-			"away: it is written anew.",
-		"the wall clock was stepped": "Compare the clock with a good one, and " +
+		"the last errors of the run before are not known": "Delete faults.json in the data folder; " +
+			"wetside makes it again.",
+		"the wall clock was stepped": "Compare the clock with an accurate one, and " +
 			"confirm the time on the page of the clock.",
 		"listen and data are taken at a start only: restart to change them": keep.Restart,
 		"the old configuration stays in force":                              keep.Reload,
@@ -46,20 +46,20 @@ func keepingAdvice(keep upkeep) map[string]string {
 			"wetside again. Keep this line if it comes back.",
 		"a line can't be watched":     adviseLine,
 		"a line is no longer watched": adviseLine,
-		"no backup was made": "See that the disk of the backups is " +
+		"no backup was made": "Check that the disk of the backups is " +
 			"there and has room, then press for a backup on this page.",
-		"old backups can't be listed": "See that the disk of the backups is " +
+		"old backups can't be listed": "Check that the disk of the backups is " +
 			"there and may be read.",
 		"an old backup can't be removed": "Remove the oldest copies by hand, and " +
-			"let the user of wetside write into the folder of backups.",
+			"let the user of wetside write to the folder of backups.",
 		"a backup disagrees with the record book": "Leave the data folder and the backup as " +
 			"they are, and run wetside verify with --backup: it names the record that differs.",
-		"an older backup can't be compared with the record book": "See that the disk of the backups is " +
+		"an older backup can't be compared with the record book": "Check that the disk of the backups is " +
 			"there and may be read; run wetside verify with --backup on the copy that is named.",
 		"the duties can't be counted":         adviseBook,
 		"the open alarms can't be read":       adviseBook,
 		"the book of the shelf can't be read": adviseBook,
-		"a record of the shelf no longer makes sense and is passed over": "Look at the record in the history; enter again on the shelf " +
+		"a record of the shelf no longer makes sense and is passed over": "Look at the record in the history, then enter on the shelf again " +
 			"what it was about.",
 		"the session of the room is not in the book of the shelf": "Open the session on the shelf page as well, so that its trays " +
 			"belong to it.",
@@ -77,25 +77,25 @@ func keepingAdvice(keep upkeep) map[string]string {
 // outsideAdvice is for what is sent to other programs and to people outside.
 func outsideAdvice() map[string]string {
 	return map[string]string{
-		"the webhook does not take messages; they wait": "See that the program behind the webhook " +
+		"the webhook does not take messages; they wait": "Check that the program behind the webhook " +
 			"runs; what waits is sent by itself.",
-		"a message to somebody outside could not be delivered": "See that the network is up and that the " +
+		"a message to somebody outside could not be delivered": "Check that the network is up and that the " +
 			"server and the address are right; what waits is sent by itself.",
 		"people may be told twice":               adviseDisk,
 		"what needs somebody can't be found out": adviseBook,
-		"the record book was not stamped": "See that the network is up and that the " +
+		"the record book was not stamped": "Check that the network is up and that the " +
 			"address of the authority is right; the stamp is asked for again by itself.",
-		"the webhook refused a message": "Look in the log of the program behind " +
+		"the webhook refused a message": "Read the log of the program behind " +
 			"the webhook, and at the secret that both have; the message is not sent again.",
-		"the centre can't be reached; records wait at this site": "See that the network is up and that the " +
+		"the centre can't be reached; records wait at this site": "Check that the network is up and that the " +
 			"address under [centre] is right; what waits is sent by itself.",
 		"the centre refuses this site's book": "Read why, and run wetside verify " +
 			"--centre: it names the first record that differs. Tell the manager.",
 		"the centre refuses a day of samples": "Run wetside verify: it names what " +
 			"differs. If the file is damaged, restore the last backup into another folder and compare.",
-		"remote write does not get through; readings wait in the history": "See that the receiver runs and that the address under " +
+		"remote write does not get through; readings wait in the history": "Check that the receiver runs and that the address under " +
 			"[remote-write] is right; what waits is sent by itself.",
-		"the receiver of remote write refused samples": "Look in the log of the receiver why: " +
+		"the receiver of remote write refused samples": "Read in the log of the receiver why: " +
 			"often it takes nothing that is old. wetside keeps the readings itself.",
 	}
 }
@@ -104,9 +104,9 @@ func outsideAdvice() map[string]string {
 func peopleAdvice() map[string]string {
 	return map[string]string{
 		"a code that was used is not kept over a restart": advisePeople,
-		"the house could not say who somebody is": "See that the network is up and that the issuer and " +
+		"the house could not say who somebody is": "Check that the network is up and that the issuer and " +
 			"the client of the configuration are right; own accounts sign in meanwhile.",
-		"the house does not answer for who is signed in": "See that the network is up: who came in by the " +
+		"the house does not answer for who is signed in": "Check that the network is up: who came in by the " +
 			"house is asked to sign in again after some hours; own accounts are not touched.",
 		"the house told of a sign-out that is not believed": "Compare the issuer and the client of the configuration " +
 			"with those of the house; keep this line if they are right.",
@@ -118,7 +118,7 @@ func peopleAdvice() map[string]string {
 		"what people did at the door is not recorded yet": adviseDisk,
 		"sessions are not kept over a restart":            advisePeople,
 		"the people known before stay in force": "Bring back a copy of " +
-			"people.json, or take it away and invite people anew.",
+			"people.json, or delete it and invite people again.",
 	}
 }
 
@@ -141,7 +141,7 @@ func pagesAdvice() map[string]string {
 		"a report failed":       adviseAgain,
 		"a page failed":         adviseAgain,
 		"the error page failed": adviseAgain,
-		"a form failed": "Look in the history whether it was recorded before entering it again; keep this line and give it to " +
+		"a form failed": "Check in the history whether it was recorded before you enter it again; keep this line and give it to " +
 			"whoever looks after the program.",
 	}
 }

@@ -100,7 +100,7 @@ func TestASelfcheckTellsTheLastErrorsAndWhatToDoUntilTheyAreOld(t *testing.T) {
 	require.Empty(t, old.Do)
 	require.Contains(t, old.Detail, "history is not being kept")
 	require.NoError(t, os.WriteFile(filepath.Join(dir, faultsFile), []byte("{"), 0o600))
-	require.Contains(t, checkFaults(dir, now).Do, "written anew")
+	require.Contains(t, checkFaults(dir, now).Do, "makes it again")
 }
 
 // logged finds every warning and error that the program can log.

@@ -246,7 +246,7 @@ func checkFaults(folder string, now time.Time) SelfCheck {
 	c := SelfCheck{What: "last errors", Good: true, Detail: "none"}
 	list, err := readFaults(folder)
 	if err != nil {
-		c.Good, c.Detail, c.Do = false, err.Error(), "take the file away: it is written anew"
+		c.Good, c.Detail, c.Do = false, err.Error(), "delete the file: wetside makes it again"
 		return c
 	}
 	if len(list) == 0 {

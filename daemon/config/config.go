@@ -191,12 +191,12 @@ func readUnits(root section) Units {
 func readEither(s section, key, first, second string) bool {
 	word := s.text(key, false)
 	if word != "" && word != first && word != second {
-		s.complain(key, "%q is no word for this: expected %s or %s", word, first, second)
+		s.complain(key, "%q is not usable: expected %s or %s", word, first, second)
 	}
 	return word == second
 }
 
-// readWebAddress reads an address of the web.
+// readWebAddress reads a web address.
 func readWebAddress(s section, key string, required bool) string {
 	text := s.text(key, required)
 	u, err := url.Parse(text)

@@ -203,7 +203,7 @@ func TestTheDecimalSignIsTheOneThatThePlaceWrites(t *testing.T) {
 		require.Equal(t, comma, c.Units.DecimalComma)
 	}
 	_, err = config.Parse("site.toml", []byte(strings.Replace(string(text), `decimal = "point"`, `decimal = ";"`, 1)))
-	require.ErrorContains(t, err, `units.decimal: ";" is no word for this: expected point or comma`)
+	require.ErrorContains(t, err, `units.decimal: ";" is not usable: expected point or comma`)
 }
 
 func TestThePaperIsTheOneThatThePlacePrintsOn(t *testing.T) {
@@ -215,5 +215,5 @@ func TestThePaperIsTheOneThatThePlacePrintsOn(t *testing.T) {
 		require.Equal(t, letter, c.Units.Letter)
 	}
 	_, err = config.Parse("site.toml", []byte(strings.Replace(string(text), `paper = "A4"`, `paper = "A5"`, 1)))
-	require.ErrorContains(t, err, `units.paper: "A5" is no word for this: expected A4 or letter`)
+	require.ErrorContains(t, err, `units.paper: "A5" is not usable: expected A4 or letter`)
 }

@@ -90,7 +90,7 @@ func readAddress(s section, l *Line) string {
 		Offset: s.number("offset", 0, -1e9, 1e9),
 	}
 	if r.Scale == 0 {
-		s.complain("scale", "is 0, which makes every value 0: write the factor from the paper of the probe, such as 0.1")
+		s.complain("scale", "is 0, which makes every value 0: write the factor from the data sheet of the probe, such as 0.1")
 	}
 	if _, given := s.values["register"]; !given {
 		s.complain("register", "is missing: write the register's number as on the wire, counted from 0")

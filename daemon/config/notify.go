@@ -24,7 +24,7 @@ func readMail(root section) (server notify.Server, given bool) {
 	}
 	usual := map[notify.Security]int{notify.StartTLS: 587, notify.TLS: 465, notify.Unprotected: 25}
 	if usual[server.Security] == 0 {
-		s.complain("security", "%q is no way to protect mail: expected starttls, tls or none", string(server.Security))
+		s.complain("security", "%q is not usable: expected starttls, tls or none", string(server.Security))
 	}
 	text := s.text("server", true)
 	server.Host, server.Port = text, usual[server.Security]
@@ -41,7 +41,7 @@ func readMail(root section) (server notify.Server, given bool) {
 	}
 	if server.User != "" {
 		if server.Password = readSecretLine(s, "password-file"); s.values["password-file"] == nil {
-			s.complain("password-file", "is missing: the server wants to know a password of this user")
+			s.complain("password-file", "is missing: this user needs a password on the server")
 		}
 	}
 	server.Roots = readRoots(s, "authority")
@@ -61,7 +61,7 @@ func readPeopleToTell(root section, mailed bool) (people []notify.Person) {
 		}
 		switch {
 		case (p.Mail == "") == (p.Push.URL == ""):
-			s.complain("mail", "expected either mail = with an address or push = with an address of the web")
+			s.complain("mail", "expected either mail = with an address or push = with a web address")
 		case p.Mail != "" && !mailed:
 			s.complain("mail", "there is no mail server: write a [mail] table with server = and from =")
 		}
@@ -110,7 +110,7 @@ func readMailAddress(s section, key string, required bool) string {
 		return ""
 	}
 	if a, err := mail.ParseAddress(text); err != nil || a.Name != "" {
-		s.complain(key, "%q is not an address of e-mail: expected one such as \"ada@example.org\"", text)
+		s.complain(key, "%q is not an e-mail address: expected one such as \"ada@example.org\"", text)
 	}
 	return text
 }

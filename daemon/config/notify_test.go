@@ -37,8 +37,8 @@ func TestWhoIsToldOutsideIsRead(t *testing.T) {
 	}, c.Notify)
 	for text, want := range map[string]string{
 		"[mail]\n": "mail.server: is missing",
-		"[mail]\nserver = \"x\"\nfrom = \"nobody\"\n": `"nobody" is not an address of e-mail`,
-		server + "security = \"hope\"\n":              `"hope" is no way to protect mail`,
+		"[mail]\nserver = \"x\"\nfrom = \"nobody\"\n": `"nobody" is not an e-mail address`,
+		server + "security = \"hope\"\n":              `"hope" is not usable: expected starttls, tls or none`,
 		server + "security = \"none\"\n": "none is for a server on this " +
 			"computer alone",
 		server + "user = \"x\"\n":                                             "mail.password-file: is missing",

@@ -34,7 +34,7 @@ type Matter struct {
 // Person is whom to tell, of what and when.
 type Person struct {
 	Name string
-	// Mail is an address of e-mail, Push where a message is posted to; one of the two is set.
+	// Mail is an e-mail address, Push where a message is posted to; one of the two is set.
 	Mail string
 	Push Push
 	// About are the kinds of matter.

@@ -54,7 +54,7 @@ func (s Server) mail(ctx context.Context, to string, m Message) error {
 	}
 	text := mail.NewMsg()
 	if err := errors.Join(text.From(s.From), text.To(to)); err != nil {
-		return refused{fmt.Errorf("an address of e-mail: %w", err)}
+		return refused{fmt.Errorf("an e-mail address: %w", err)}
 	}
 	text.Subject(m.Subject)
 	text.SetDateWithValue(m.Written)
