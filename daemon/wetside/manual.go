@@ -20,7 +20,7 @@ func (manualCmd) Run(app *kong.Kong, out io.Writer) error {
 	for _, command := range app.Model.Leaves(true) {
 		manCommand(&page, command)
 	}
-	page.WriteString(".SH EXIT STATUS\n0: done. 1: it failed. 2: the command line could not be understood.\n")
+	page.WriteString(".SH EXIT STATUS\n0: done. 1: failed. 2: the arguments or the configuration are not usable.\n")
 	if _, err := io.WriteString(out, page.String()); err != nil {
 		return fmt.Errorf("write the page of the manual: %w", err)
 	}
