@@ -38,8 +38,9 @@ func airborne(k sensors.Kind) bool { return k.MovesWithAir() || k.IsGas() }
 // dead says whether the probe of a channel is one that no longer measures.
 func (t *track) dead(now sensors.Instant) (Finding, bool) {
 	l := &t.live
-	stands, long := l.stood() >= leastFlat, now.Mono-l.now.begun >= blockLasts
-	if !l.begun || !stands && !long || now.Since(l.last) > t.channel.Silence {
+	stands, block := l.stood() >= leastFlat, now.Mono-l.now.begun
+	summed := block >= blockLasts || block < slotWidth // one that a value stands over, or one that has just ended
+	if !l.begun || !stands && !summed || now.Since(l.last) > t.channel.Silence {
 		return Finding{}, false
 	}
 	f, found := t.atEnd()
@@ -166,8 +167,11 @@ func (t *track) hushed(u usual, now sensors.Instant) (Finding, bool) {
 		t.channel.Kind.IsGas() && b.mean() < math.Sqrt(u.noise) {
 		return Finding{}, false
 	}
-	share := b.noise() / u.noise
-	if share > quieter || fallChance(share, b.readings) > deadChance {
+	share, most := b.noise()/u.noise, quieter
+	if l.run == 0 {
+		most = quieter / 2 // where no value repeats, the fall alone has to say it (choice of this program)
+	}
+	if share > most || fallChance(share, b.readings) > deadChance {
 		return Finding{}, false
 	}
 	return Finding{What: LostNoise, From: wallOf(b.begun, now), Confidence: certain(fallChance(share, b.readings) * keptBlocks),

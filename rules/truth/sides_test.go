@@ -70,6 +70,32 @@ func TestAFlatLineIsCalledWhenChanceNoLongerExplainsIt(t *testing.T) {
 	require.Contains(t, f.Basis.String(), "swung to and fro 20 times in 1000 readings, so a live probe changes its value in 4 of 100")
 }
 
+// A probe of which each reading swings by one from the last, and then by less: of the noise, a tenth is a fall and more is not, and
+// in thirty readings the fall has to be larger. Twenty degrees of freedom fall to a fiftieth once in 4e13 times, to a twelfth
+// once in 70 000 000 (chi square, worked out).
+func TestNoiseIsLostAtATenthAndOnlyBeyondChance(t *testing.T) {
+	for _, c := range []struct {
+		beat  time.Duration
+		share float64
+		lost  bool
+	}{{time.Second, 0.09, true}, {time.Second, 0.11, false}, {6 * time.Second, 0.02, true}, {6 * time.Second, 0.08, false}} {
+		h := hear(t, channel(t, "VEL", sensors.DuctVelocity), c.beat)
+		swing := func(by float64) func(int) float64 { return func(i int) float64 { return 4 + by*float64(i%2) } }
+		h.says(2, swing(0.01)) // its resolution
+		_, at := h.says(int(24*time.Minute/c.beat), swing(1))
+		require.Zero(t, at)
+		quiet := h.now
+		f, at := h.says(int(9*time.Minute/c.beat), swing(math.Sqrt(c.share)))
+		require.Equal(t, c.lost, at > 0, "%+v: %v", c, f.Text)
+		if c.lost {
+			require.Equal(t, truth.LostNoise, f.What)
+			require.Less(t, at-quiet, 7*time.Minute)
+			require.InDelta(t, 0, f.From.Sub(instant(quiet).Wall).Minutes(), 3.1)
+			require.GreaterOrEqual(t, f.From, instant(quiet).Wall)
+		}
+	}
+}
+
 // Two minutes at the end of what a channel can be; a probe of what moves with the air is at rest at its lower one.
 func TestAValueAtTheEndOfItsRangeIsStuckAfterTwoMinutes(t *testing.T) {
 	bath, duct := channel(t, "DEV", sensors.BathTemperature), channel(t, "VEL", sensors.DuctVelocity)
