@@ -159,18 +159,15 @@ func (t *track) shown(value float64) quantity.Figure {
 // hushed says whether the noise of a probe has gone, though its value may still creep.
 func (t *track) hushed(u usual, now sensors.Instant) (Finding, bool) {
 	l := &t.live
-	b := l.soFar()
+	b, most := l.soFar(), quieter
 	if now.Mono-b.begun < blockLasts {
-		b = l.ended
+		b, most = l.ended, quieter/2 // where no value stands over its end, the fall alone has to say it (choice of this program)
 	}
 	if b.readings < leastInBlock || u.all < leastSwings || l.run > b.readings/2 || t.resting(u, b.mean()) ||
 		t.channel.Kind.IsGas() && b.mean() < math.Sqrt(u.noise) {
 		return Finding{}, false
 	}
-	share, most := b.noise()/u.noise, quieter
-	if l.run == 0 {
-		most = quieter / 2 // where no value repeats, the fall alone has to say it (choice of this program)
-	}
+	share := b.noise() / u.noise
 	if share > most || fallChance(share, b.readings) > deadChance {
 		return Finding{}, false
 	}
