@@ -42,7 +42,7 @@ func acts() map[string]func(e *evening, pick int) {
 			}
 		},
 		"enter sheets late": func(e *evening, pick int) {
-			if earlier := e.clock.Now().Wall.Add(-5 * time.Minute); !e.mixed.IsZero() && earlier.After(e.mixed) {
+			if earlier := e.clock.Now().Wall.Add(-5 * time.Minute).Truncate(time.Minute); !e.mixed.IsZero() && earlier.After(e.mixed) {
 				e.fixesLate(pick+1, earlier)
 			}
 		},
