@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"wetside/daemon/audit"
 	"wetside/daemon/history"
 	"wetside/daemon/history/book"
 	"wetside/daemon/stamp"
@@ -23,7 +24,9 @@ type verifyCmd struct {
 	atCentre
 }
 
-// Run walks the record book and compares the samples with it; an error names what does not hold.
+// Run walks the record book and compares the samples with it; an error names what does not hold. What
+// reports counted of past sessions goes, as no record attests it: the next report counts the samples that
+// were verified.
 func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 	var kept []book.Checkpoint
 	for _, text := range c.Checkpoint {
@@ -54,6 +57,10 @@ func (c *verifyCmd) Run(ctx context.Context, out io.Writer) error {
 	if report.Waiting > 0 {
 		lines = append(lines,
 			fmt.Sprintf("%d days of a channel are not attested yet: that is done when the day is over in UTC, and at a stop.", report.Waiting))
+	}
+	if err := audit.ForgetCounted(c.Data); err != nil {
+		lines = append(lines, fmt.Sprintf("What reports counted of past sessions could not be deleted: %v. It may be older than this check: "+
+			"delete the files wetside.counted-* before a report is to rest on it.", err))
 	}
 	return writeLine(out, strings.Join(lines, "\n"))
 }

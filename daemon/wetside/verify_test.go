@@ -44,6 +44,14 @@ func stamped(t *testing.T, c book.Checkpoint) (answer []byte, authority string) 
 	return answer, authority
 }
 
+func TestAReportAfterVerifyRestsOnTheSamplesAlone(t *testing.T) {
+	data := runningHistory(t)
+	counted := filepath.Join(data, "wetside.counted-2026")
+	require.NoError(t, os.WriteFile(counted, []byte("forged"), 0o600))
+	require.Equal(t, exitDone, say(t, "verify", "--data", data).code)
+	require.NoFileExists(t, counted)
+}
+
 func TestVerifyChecksTheTimeStampsBesideTheHistory(t *testing.T) {
 	data := runningHistory(t)
 	last, err := book.Verify(strings.NewReader(say(t, "export", "--data", data, "--book", "-").out))

@@ -96,7 +96,7 @@ func cooled(q web.SeriesQuery) (web.Series, error) {
 	return s, nil
 }
 
-// layoutStates are the nine states in which the board is looked at in every size.
+// layoutStates are the ten states in which the board is looked at in every size.
 func layoutStates() []state {
 	cooling := func(s *site) {
 		s.FillTrays()
@@ -109,6 +109,7 @@ func layoutStates() []state {
 	return []state{
 		{"fresh", func(s *site) { s.FillTrays(); s.Minutes(12, viewtest.Usual(), viewtest.Values{Developer: -0.02}) },
 			[]string{"MOVING", "Nothing to do.", "stop", "fix", "wash"}, []string{"HALT", "PD-17"}},
+		{"four-trays", fourTrays, []string{"Announce", "Nothing to do.", "200 sheets"}, []string{"HALT"}},
 		{"forecast", cooling, []string{"leaves 18° in"}, []string{"HALT"}},
 		{"past-limit", func(s *site) { pastLimits(s); s.Minutes(12, viewtest.Usual(), viewtest.Values{}) }, []string{"must not be used",
 			"-:--"}, []string{"from 2:00"}},
@@ -122,6 +123,22 @@ func layoutStates() []state {
 		{"new-site", func(*site) {}, []string{"5 probes not found", "Set up for a class", "--.-"}, []string{"Nothing to do", "0.0"}},
 		{"long-names", longNames, []string{"Practice darkroom of the upper school", "Second fixing bath"}, nil},
 	}
+}
+
+// fourTrays are the trays of an evening as it usually is: each says how many sheets are left in it, and the
+// time of the developer is still to be announced.
+func fourTrays(s *site) {
+	s.Room.Name = "Practice darkroom (simulated)"
+	second := s.Room.Baths[2]
+	second.ID, second.Name = "second", "Second fixer"
+	s.Room.Baths = append(s.Room.Baths[:3:3], second, s.Room.Baths[3])
+	s.FillTrays()
+	left := []ledger.Left{{Material: ledger.ResinCoated, Sheets: 200}, {Material: ledger.FibreBased, Sheets: 100}}
+	for i, bath := range []string{"developer", "stop", "fixer", "second"} {
+		s.Pour(bath, rules.Portion{Record: uint64(41 + i), Batch: "B-4", What: bath, By: "Ida", Filled: viewtest.Evening(),
+			Known: &rules.Known{Limit: rules.Limit{Verdict: ledger.Pour, Left: left}}})
+	}
+	s.Minutes(12, viewtest.Usual(), viewtest.Values{})
 }
 
 // pastLimits pours a developer that must not be used any more.
