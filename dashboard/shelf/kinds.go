@@ -150,7 +150,8 @@ func supplyKinds() []kind {
 
 // mixKind is a batch that was mixed: what went into it, in the order in which it is poured.
 func mixKind(product, class field) kind {
-	return kind{act: ledger.BatchMixed{}, word: "Mix a batch", lead: "Water first, then concentrate. Write what was really poured.", fields: []field{
+	const lead = "Water first, then concentrate. Write what was really poured."
+	return kind{act: ledger.BatchMixed{}, word: "Mix a batch", lead: lead, fields: []field{
 		product, class,
 		{name: "meant", kind: pickField, word: "Starting from", needed: true, from: fromMeant},
 		{name: "from", kind: choiceField, word: "From", hint: "the bottle of concentrate or stock", from: fromHeld},
