@@ -157,4 +157,6 @@ func TestTheReasonToDiscardABathIsToldOnce(t *testing.T) {
 	require.Contains(t, html, "DISCARD: open for 12 h, at most 8 h")
 	require.Equal(t, 2, strings.Count(html, "open for 12 h"), "once in the tray of the developer, once in that of the fixer")
 	require.NotContains(t, html, "EXPIRED")
+	require.Contains(t, html, "Developer must not be used.", "it is the one thing to do")
+	require.NotContains(t, html, "Nothing to do.")
 }

@@ -127,8 +127,13 @@ func (f Figures) Todo(snap *rules.Snapshot, lost bool) Todo {
 }
 
 // quiet is the panel while no alarm is open. It says that nothing is to be done only where
-// every probe gives a reading: a new site and a room before its first class are told the next step.
+// every probe gives a reading and every bath may be used: a new site and a room before its first
+// class are told the next step.
 func (f Figures) quiet(snap *rules.Snapshot) Todo {
+	bad := slices.IndexFunc(snap.Baths, func(b rules.BathView) bool { return f.mustNotBeUsed(b.Portion) != "" })
+	if bad >= 0 {
+		return Todo{Text: snap.Baths[bad].Bath.Name + " must not be used.", Act: "Discard it and fill the tray anew."}
+	}
 	t := Todo{Quiet: true}
 	var unheard, silent int
 	for _, c := range snap.Channels {
