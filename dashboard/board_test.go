@@ -142,6 +142,24 @@ func TestTheBoardDrawsTheEveningOfEachTrayAndOfTheAir(t *testing.T) {
 	require.NotContains(t, p.page("/"), `class="spot"`, "a silent probe has no place in the present")
 }
 
+// A bath that carries no whole sheet any more is the one thing to do, though its figures are estimates.
+func TestABathWithoutASheetLeftIsAskedFor(t *testing.T) {
+	p := newPages(t)
+	p.FillTrays()
+	board := func(sheets float64) string {
+		limit := rules.Limit{Verdict: ledger.Pour, Left: []ledger.Left{{Material: ledger.ResinCoated, Sheets: sheets}}}
+		p.Pour("fixer", rules.Portion{Record: 41, Batch: "B-17", By: "Ida", Filled: viewtest.Evening(), Known: &rules.Known{Limit: limit}})
+		p.Minutes(12, viewtest.Usual(), viewtest.Values{})
+		p.Publish()
+		return p.page("/")
+	}
+	require.Contains(t, board(1.2), "Nothing to do.")
+	used := board(0.8)
+	require.Contains(t, used, "Fixer: no sheet is left by its figures.")
+	require.Contains(t, used, "Test it before the next sheet.")
+	require.NotContains(t, used, "Nothing to do.")
+}
+
 // A bath that must not be used is told to be discarded, once: the refusal of the time says why.
 func TestTheReasonToDiscardABathIsToldOnce(t *testing.T) {
 	p := newPages(t)

@@ -127,7 +127,7 @@ func (f Figures) Todo(snap *rules.Snapshot, lost bool) Todo {
 }
 
 // quiet is the panel while no alarm is open. It says that nothing is to be done only where
-// every probe gives a reading and every bath may be used: a new site and a room before its first
+// every probe gives a reading and every bath carries another sheet: a new site and a room before its first
 // class are told the next step.
 func (f Figures) quiet(snap *rules.Snapshot) Todo {
 	bad := slices.IndexFunc(snap.Baths, func(b rules.BathView) bool { return f.mustNotBeUsed(b.Portion) != "" })
@@ -151,6 +151,8 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 		t.Text = web.Count(unheard, "%d probe not found.", "%d probes not found.")
 	case silent > 0:
 		t.Text = web.Count(silent, "%d probe gives no good reading.", "%d probes give no good reading.")
+	case filled && usedUp(snap) != "":
+		t.Quiet, t.Text, t.Act = false, usedUp(snap)+": no sheet is left by its figures.", "Test it before the next sheet."
 	case filled:
 		t.Idle, t.Text, t.Limit = true, "Nothing to do.", f.tightest(snap)
 	}

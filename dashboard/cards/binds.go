@@ -99,6 +99,16 @@ func (f Figures) tightest(snap *rules.Snapshot) string {
 	return ""
 }
 
+// usedUp names a bath that carries less than one more sheet; empty where there is none.
+func usedUp(snap *rules.Snapshot) string {
+	for i := range snap.Baths {
+		if left := sheetsLeft(&snap.Baths[i]); left != nil && wholeSheets(*left) < 1 {
+			return snap.Baths[i].Bath.Name
+		}
+	}
+	return ""
+}
+
 func sheetsLeft(b *rules.BathView) *float64 {
 	if b.Portion == nil || b.Portion.Known == nil {
 		return nil
