@@ -91,9 +91,7 @@ func (n *newcomer) presses(selector string, leads bool) {
 	n.run(chromedp.Click(selector))
 	n.entries++
 	if leads {
-		require.Eventually(n.t, func() bool {
-			return value[bool](n.tab, `performance.timeOrigin > `+quotedNumber(before)+` && document.readyState === "complete"`)
-		}, patience, 30*time.Millisecond)
+		n.eventually(`performance.timeOrigin > `+quotedNumber(before)+` && document.readyState === "complete"`, patience)
 	}
 }
 
