@@ -145,14 +145,15 @@ func (f Figures) quiet(snap *rules.Snapshot) Todo {
 			silent++
 		}
 	}
+	used := usedUp(snap)
 	filled := slices.ContainsFunc(snap.Baths, func(b rules.BathView) bool { return b.Portion != nil })
 	switch {
 	case unheard > 0:
 		t.Text = web.Count(unheard, "%d probe not found.", "%d probes not found.")
 	case silent > 0:
 		t.Text = web.Count(silent, "%d probe gives no good reading.", "%d probes give no good reading.")
-	case filled && usedUp(snap) != "":
-		t.Quiet, t.Text, t.Act = false, usedUp(snap)+": no sheet is left by its figures.", "Test it before the next sheet."
+	case used != "":
+		t.Quiet, t.Text, t.Act = false, used+": no sheet is left by its figures.", "Test it before the next sheet."
 	case filled:
 		t.Idle, t.Text, t.Limit = true, "Nothing to do.", f.tightest(snap)
 	}
