@@ -74,11 +74,11 @@ func (c counting) countedFrom(s evening, room past.Room, gases []*past.GasCourse
 	for _, gas := range gases {
 		channels = append(channels[:len(channels):len(channels)], gas.Channel)
 	}
-	wide := s.Span()
-	for _, channel := range channels { // the last value before the session, and the first after it
-		silence := 2*silenceOf(channel) + time.Second
-		wide.From, wide.To = earlier(wide.From, s.Span().From.Add(-silence)), later(wide.To, s.Span().To.Add(silence))
+	var reach time.Duration // to the last value before the session, and the first after it
+	for _, channel := range channels {
+		reach = max(reach, 2*silenceOf(channel)+time.Second)
 	}
+	wide := coverage.Span{From: s.Span().From.Add(-reach), To: s.Span().To.Add(reach)}
 	b := basis{Form: countedForm, Version: c.Version, Room: s.Room, Span: s.Span(), Open: s.Open(), Disputed: c.chronicle.disputed(s.Room,
 		s.Span())}
 	if b.Samples, b.Deleted = c.samples.over(wide); len(b.Samples) == 0 || s.Last.Phase.Running() || c.Now.Before(wide.To) || !c.kept.open {
@@ -106,14 +106,6 @@ func (g *gathering) doubted(channel past.Channel, over coverage.Span) []truth.St
 		return nil
 	}
 	return slices.Collect(trust.Believed(truth.Stretch{From: over.From, To: over.To, Grade: sensors.Good}))
-}
-
-// earlier is the earlier of two moments.
-func earlier(a, b time.Time) time.Time {
-	if b.Before(a) {
-		return b
-	}
-	return a
 }
 
 func sumOf(text []byte) string {

@@ -2,7 +2,6 @@ package audit
 
 import (
 	"errors"
-	"iter"
 	"runtime"
 	"slices"
 	"sync"
@@ -27,18 +26,24 @@ func (g *gathering) coverage() error {
 	}
 	kept := g.openKept()
 	all := make([]counted, len(g.evenings))
-	err = sideBySide(len(all), func(each iter.Seq[int]) error {
-		return g.book.Look(g.ctx, func(l *history.Look) error {
-			c := counting{g, l, recorded, map[string]*past.Track{}, kept}
-			for i := range each {
-				if err := c.count(&all[i], g.evenings[i]); err != nil {
-					return err
+	errs := make([]error, runtime.NumCPU())
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for n := range errs {
+		workers.Go(func() {
+			errs[n] = g.book.Look(g.ctx, func(l *history.Look) error {
+				c := counting{g, l, recorded, map[string]*past.Track{}, kept}
+				for i := int(next.Add(1)) - 1; i < len(all); i = int(next.Add(1)) - 1 {
+					if err := c.count(&all[i], g.evenings[i]); err != nil {
+						return err
+					}
 				}
-			}
-			return nil
+				return nil
+			})
 		})
-	})
-	if err != nil {
+	}
+	workers.Wait()
+	if err := errors.Join(errs...); err != nil {
 		return err
 	}
 	for i, c := range all {
@@ -51,23 +56,6 @@ func (g *gathering) coverage() error {
 	d.GasMinutes = joined(all, func(c counted) []report.GasMinutes { return c.gasMinutes })
 	d.Averages = joined(all, func(c counted) []report.Average { return c.averages })
 	return nil
-}
-
-// sideBySide has every processor do a part of some numbered pieces of work.
-func sideBySide(pieces int, do func(each iter.Seq[int]) error) error {
-	errs := make([]error, runtime.NumCPU())
-	var next atomic.Int64
-	var workers sync.WaitGroup
-	for n := range errs {
-		workers.Go(func() {
-			errs[n] = do(func(yield func(int) bool) {
-				for i := int(next.Add(1)) - 1; i < pieces && yield(i); i = int(next.Add(1)) - 1 {
-				}
-			})
-		})
-	}
-	workers.Wait()
-	return errors.Join(errs...)
 }
 
 // recordedGaps reads the gaps of every channel that were recorded with a cause, once for all sessions.
