@@ -7,9 +7,7 @@
 //
 //	WETSIDE_CAMPAIGN=1000 go test ./daemon/wetside -run TestNothingIsLostWhenTheWholeProgram -v -parallel 4 -timeout 2h
 //
-// WETSIDE_CAMPAIGN=1000 go test ./daemon/history -run
-// 'TestNothingAcknowledged|TestAMigrationThatIsKilled|TestADiskThatFails|TestAPowerCut' -v -timeout 2h
-//
+//	WETSIDE_CAMPAIGN=1000 go test ./daemon/history -run 'Acknowledged|MigrationThatIsKilled|DiskThatFails|PowerCut' -v -timeout 2h
 //	WETSIDE_CAMPAIGN=10000 go test ./daemon -run TestWhateverHappensOnTheWire -v -timeout 1h
 //	WETSIDE_CAMPAIGN=98 go test ./daemon -run TestWeeksPass -v -timeout 1h
 //	WETSIDE_CAMPAIGN=600 go test ./daemon -run 'TestAFullHouse|TestFiftyRooms' -v
