@@ -47,7 +47,7 @@ func TestSessionsAreReportedFromWhatWasCountedOfThem(t *testing.T) {
 	p.close()
 	db, err := sql.Open("sqlite", filepath.Join(p.dir, history.FileName))
 	require.NoError(t, err)
-	_, err = db.ExecContext(t.Context(), "DELETE FROM block")
+	_, err = db.ExecContext(t.Context(), "DELETE FROM part")
 	require.NoError(t, err)
 	require.NoError(t, db.Close())
 	gather := func() report.Data {

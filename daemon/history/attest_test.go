@@ -159,10 +159,10 @@ func tamper(t *testing.T, tx *sql.Tx, how string) {
 		_, err := tx.Exec(query, args...)
 		require.NoError(t, err)
 	}
-	for _, table := range []string{"block", "day", "gap", "channel", "word"} {
+	for _, table := range []string{"part", "day", "gap", "channel", "word"} {
 		exec(fmt.Sprintf("CREATE TEMP TABLE kept_%s AS SELECT * FROM %s", table, table))
 	}
-	const one = " WHERE rowid IN (SELECT rowid FROM block ORDER BY random() LIMIT 1)"
+	const one = " WHERE rowid IN (SELECT rowid FROM part ORDER BY random() LIMIT 1)"
 	switch how {
 	case "value":
 		var key int64
@@ -175,15 +175,15 @@ func tamper(t *testing.T, tx *sql.Tx, how string) {
 		samples[rand.IntN(len(samples))].Raw += 0.01
 		data, err = pack.Encode(nil, samples)
 		require.NoError(t, err)
-		exec("UPDATE block SET samples = ? WHERE key = ?", pack.WithCheck(data), key)
+		exec("UPDATE part SET samples = ? WHERE key = ?", pack.WithCheck(data), key)
 	case "block gone":
-		exec("DELETE FROM block" + one)
+		exec("DELETE FROM part" + one)
 	case "block added":
-		exec("INSERT INTO block SELECT key + 96 * ?, samples FROM block LIMIT 1", 1+rand.IntN(3))
+		exec("INSERT INTO part(key, samples) SELECT key + 96 * ?, samples FROM block LIMIT 1", 1+rand.IntN(3))
 	case "roll-up gone":
 		exec("DELETE FROM day")
 	case "day gone":
-		exec("DELETE FROM block")
+		exec("DELETE FROM part")
 		exec("DELETE FROM day")
 		exec("DELETE FROM gap")
 	case "gap gone":
@@ -209,7 +209,7 @@ func tamper(t *testing.T, tx *sql.Tx, how string) {
 
 // mend puts back what tamper changed.
 func mend(t *testing.T, db *sql.DB) {
-	for _, table := range []string{"channel", "word", "block", "day", "gap"} {
+	for _, table := range []string{"channel", "word", "part", "day", "gap"} {
 		_, err := db.Exec(fmt.Sprintf("DELETE FROM %[1]s; INSERT INTO %[1]s SELECT * FROM kept_%[1]s; DROP TABLE kept_%[1]s", table))
 		require.NoError(t, err)
 	}
@@ -266,7 +266,7 @@ func TestADeletionIsVerifiedToo(t *testing.T) {
 	require.NoError(t, s.Close())
 	requireVerified(t, dir)
 
-	change(t, dir, "INSERT INTO block SELECT key - 96, samples FROM block LIMIT 1")
+	change(t, dir, "INSERT INTO part(key, samples) SELECT key - 96, samples FROM block LIMIT 1")
 	report, err := history.Verify(t.Context(), dir)
 	require.NoError(t, err)
 	require.Len(t, report.Damage, 1)

@@ -109,7 +109,8 @@ func (w *writer) delete(d Deletion) (Record, error) {
 	day := floorDiv(d.Before.UnixMilli(), dayMillis)
 	blocks, days := keysOf(code, -keyBias, day*quartersPerDay), keysOf(code, -keyBias, day)
 	return r, errors.Join(
-		w.exec("DELETE FROM block WHERE key >= ? AND key < ?", blocks.low, blocks.high),
+		w.exec("DELETE FROM part WHERE key >= ? AND key < ?", blocks.low, blocks.high),
+		w.dropTimes(-keyBias, day*quartersPerDay),
 		w.exec("DELETE FROM day WHERE key >= ? AND key < ?", days.low, days.high),
 		w.exec("DELETE FROM unattested WHERE key >= ? AND key < ?", days.low, days.high),
 		w.exec("DELETE FROM gap WHERE channel = ? AND to_ms < ?", code, day*dayMillis),

@@ -20,10 +20,11 @@
 //
 // Times are differences of differences in milliseconds, values integers in the smallest
 // decimal step that gives every value back to the last bit, both bit-packed in groups; grades
-// are runs. A value that no decimal step gives back is kept as the float that it is. Hours and
-// days roll up from the minutes, so that a year is drawn from a few thousand rows and no spike
-// is thinned away. An imported sample has a flag of its own, the highest bit of its stored
-// grade: nothing reads it as a measurement.
+// are runs. The times of channels that come in one frame are kept once, in the table times;
+// the view block puts them before the rest of each block. A value that no decimal step gives
+// back is kept as the float that it is. Hours and days roll up from the minutes, so that a year
+// is drawn from a few thousand rows and no spike is thinned away. An imported sample has a flag
+// of its own, the highest bit of its stored grade: nothing reads it as a measurement.
 //
 // # A byte that was changed
 //

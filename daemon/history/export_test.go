@@ -53,7 +53,7 @@ func Grow(s *Store, g Growth) error {
 				var quarters []quarterSummary
 				for q := range int64(quartersPerDay) {
 					quarters = append(quarters, quarterSummary{uint8(q), sum})
-					d.blocks = append(d.blocks, keyed{blockKey(channel+1, grown*quartersPerDay+q), pack.WithCheck(block)})
+					d.blocks = append(d.blocks, packed{keyed: keyed{blockKey(channel+1, grown*quartersPerDay+q), pack.WithCheck(block)}})
 				}
 				d.days = append(d.days, keyed{blockKey(channel+1, grown), encodeDay(quarters)})
 			}

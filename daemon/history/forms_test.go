@@ -21,7 +21,7 @@ const keepForm = "WETSIDE_KEEP_FORM"
 // formBegin is when the invented story begins that every kept file tells.
 func formBegin() time.Time { return time.Date(2026, 10, 14, 22, 0, 0, 0, time.UTC) }
 
-// tellStory writes two evenings into a history: samples good and bad, gaps, a late entry.
+// tellStory writes two evenings into a history: samples good and bad, of one frame and alone, gaps, a late entry.
 func tellStory(t *testing.T, dir string) {
 	clock := newHandClock(formBegin())
 	tellEvening(t, dir, clock, 1000)
@@ -31,7 +31,7 @@ func tellStory(t *testing.T, dir string) {
 
 func tellEvening(t *testing.T, dir string, clock *handClock, n int) {
 	s := open(t, dir, clock)
-	require.NoError(t, s.RegisterChannels(t.Context(), "wet", []sensors.Channel{bath(t, "tray"), bath(t, "fixer")}))
+	require.NoError(t, s.RegisterChannels(t.Context(), "wet", []sensors.Channel{bath(t, "tray"), bath(t, "fixer"), bath(t, "wash")}))
 	_, err := s.Record(t.Context(), history.Entry{Kind: "batch mixed", Room: "wet", Person: "Zoë 写真 שלום (invented)", Role: "volunteer",
 		Content: json.RawMessage(`{"millilitres": 1000}`)})
 	require.NoError(t, err)
@@ -42,7 +42,7 @@ func tellEvening(t *testing.T, dir string, clock *handClock, n int) {
 		if i%600 > 580 {
 			x.Grade, x.Reason = sensors.Suspect, "jumped"
 		}
-		batch.Samples = append(batch.Samples, x)
+		batch.Samples = append(batch.Samples, x, history.Sample{Channel: "wash", At: at, Raw: 18.5, Grade: sensors.Good})
 		if i%2 == 0 {
 			batch.Samples = append(batch.Samples, history.Sample{Channel: "fixer", At: at.Add(300 * time.Millisecond),
 				Raw: 19.1 + float64(i%5)/16, Grade: sensors.Good})
@@ -69,7 +69,10 @@ func retell(t *testing.T, dir string) string {
 	var text strings.Builder
 	require.NoError(t, s.ExportRecords(t.Context(), &text))
 	from, to := formBegin().AddDate(-1, 0, 0), formBegin().AddDate(1, 0, 0)
-	for _, c := range []sensors.ChannelID{"tray", "fixer"} {
+	channels, err := s.Channels(t.Context())
+	require.NoError(t, err)
+	for _, known := range channels {
+		c := known.ID
 		for x, err := range s.Samples(t.Context(), c, from, to) {
 			require.NoError(t, err)
 			fmt.Fprintln(&text, c, x.At.UnixMilli(), x.Raw, x.Grade, x.Reason)

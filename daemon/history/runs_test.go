@@ -132,7 +132,7 @@ func TestAnEmptyBlockIsDamage(t *testing.T) {
 	require.NoError(t, s.Close())
 	db, err := sql.Open("sqlite", filepath.Join(dir, history.FileName))
 	require.NoError(t, err)
-	_, err = db.Exec("UPDATE block SET samples = x''")
+	_, err = db.Exec("UPDATE part SET samples = x''")
 	require.NoError(t, errors.Join(err, db.Close()))
 	reader, err := history.OpenReader(t.Context(), options(dir, clock))
 	require.NoError(t, err)

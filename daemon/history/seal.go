@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"maps"
 	"slices"
 	"time"
 
@@ -15,13 +16,21 @@ type sealed struct {
 	quarter int64
 	// lastRow is the last row of the tail that is in it, bytes the size of all of them.
 	lastRow, bytes int64
-	blocks, days   []keyed
+	blocks         []packed
+	times, days    []keyed
 }
 
 // keyed is a row to be written.
 type keyed struct {
 	key  int64
 	data []byte
+}
+
+// packed is a block to be written. The first bytes of it are its times, which it may share with others.
+type packed struct {
+	keyed
+	times  int
+	shared sql.NullInt64
 }
 
 // lateness is how long after the end of a quarter its last samples may come.
@@ -86,10 +95,37 @@ func (v view) seal(quarter int64) (*sealed, error) {
 			return nil, err
 		}
 	}
-	byKey := func(a, b keyed) int { return compare(a.key, b.key) }
-	slices.SortFunc(out.blocks, byKey)
-	slices.SortFunc(out.days, byKey)
-	return out, nil
+	slices.SortFunc(out.blocks, func(a, b packed) int { return compare(a.key, b.key) })
+	slices.SortFunc(out.days, func(a, b keyed) int { return compare(a.key, b.key) })
+	return out, v.shareTimes(out)
+}
+
+// shareTimes takes the times that several blocks have in common out of them. They get numbers that no block
+// names: one that is not written anew may name an earlier one.
+func (v view) shareTimes(out *sealed) error {
+	alike := map[string][]*packed{}
+	for i := range out.blocks {
+		b := &out.blocks[i]
+		alike[string(b.data[:b.times])] = append(alike[string(b.data[:b.times])], b)
+	}
+	var next int64
+	const free = "SELECT coalesce(max(key) + 1, ?) FROM times WHERE key >= ? AND key < ?"
+	first := tailID(out.quarter)
+	if err := v.db.QueryRowContext(v.ctx, free, first, first, tailID(out.quarter+1)).Scan(&next); err != nil {
+		return err
+	}
+	for _, times := range slices.Sorted(maps.Keys(alike)) {
+		blocks := alike[times]
+		if len(blocks) < 2 {
+			continue
+		}
+		out.times = append(out.times, keyed{next, []byte(times)})
+		for _, b := range blocks {
+			b.data, b.shared = b.data[b.times:], sql.NullInt64{Int64: next - first, Valid: true}
+		}
+		next++
+	}
+	return nil
 }
 
 // sealChannel packs the samples of one channel behind those that were sealed
@@ -101,11 +137,11 @@ func (v view) sealChannel(out *sealed, code int64, samples []pack.Sample) error 
 		return err
 	}
 	samples = append(earlier, samples...)
-	data, err := pack.Encode(nil, samples)
+	data, times, err := pack.EncodeParts(nil, samples)
 	if err != nil {
 		return err
 	}
-	out.blocks = append(out.blocks, keyed{key, pack.WithCheck(data)})
+	out.blocks = append(out.blocks, packed{keyed: keyed{key, pack.WithCheck(data)}, times: times})
 	return v.sealDay(out, code, samples)
 }
 
@@ -164,8 +200,13 @@ func (w *writer) writeSealed(d *sealed) error {
 	if err != nil || bytes != d.bytes {
 		return err
 	}
+	for _, b := range d.times {
+		if err := w.exec("INSERT INTO times(key, bytes) VALUES(?, ?)", b.key, b.data); err != nil {
+			return err
+		}
+	}
 	for _, b := range d.blocks {
-		if err := w.exec("INSERT OR REPLACE INTO block(key, samples) VALUES(?, ?)", b.key, b.data); err != nil {
+		if err := w.exec("INSERT OR REPLACE INTO part(key, samples, shared) VALUES(?, ?, ?)", b.key, b.data, b.shared); err != nil {
 			return err
 		}
 		if err := w.touch(b.key>>32, blockNumber(b.key)*quarterMillis); err != nil {
@@ -177,6 +218,9 @@ func (w *writer) writeSealed(d *sealed) error {
 			return err
 		}
 	}
+	if err := w.dropTimes(d.quarter, d.quarter+1); err != nil {
+		return err
+	}
 	if err := w.exec("DELETE FROM tail WHERE id >= ? AND id <= ?", tailID(d.quarter), d.lastRow); err != nil {
 		return err
 	}
@@ -184,4 +228,11 @@ func (w *writer) writeSealed(d *sealed) error {
 		w.state.row = tailRow{}
 	}
 	return nil
+}
+
+// dropTimes deletes the times within quarters first to end-1 that no block names any more.
+func (w *writer) dropTimes(first, end int64) error {
+	return w.exec(`DELETE FROM times WHERE key >= ? AND key < ? AND NOT EXISTS (SELECT 1 FROM channel
+		JOIN part ON part.key = (channel.code << 32) + (times.key >> 20) + 2147483648 WHERE part.shared = times.key & 1048575)`,
+		tailID(first), tailID(end))
 }

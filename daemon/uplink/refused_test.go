@@ -153,7 +153,7 @@ func TestADayThatWasChangedInTheFileIsNotTakenAndTheRestIs(t *testing.T) {
 	p.stop()
 	db, err := sql.Open("sqlite", filepath.Join(p.dir, history.FileName))
 	require.NoError(t, err)
-	_, err = db.Exec("DELETE FROM block WHERE key = (SELECT min(key) FROM block)")
+	_, err = db.Exec("DELETE FROM part WHERE key = (SELECT min(key) FROM block)")
 	require.NoError(t, err)
 	require.NoError(t, db.Close())
 	p.start()

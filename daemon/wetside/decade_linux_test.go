@@ -269,7 +269,7 @@ func (d *decade) copyChannel(db *sql.DB, day stored, blocks []stored) {
 	for begin := int64(1); begin < decadeDays; begin += 100 {
 		tx, err := db.BeginTx(context.Background(), nil)
 		require.NoError(d, err)
-		block, err := tx.Prepare("INSERT INTO block(key, samples) VALUES(?, ?)")
+		block, err := tx.Prepare("INSERT INTO part(key, samples) VALUES(?, ?)")
 		require.NoError(d, err)
 		for n := begin; n < min(begin+100, decadeDays); n++ {
 			for _, b := range blocks {

@@ -22,7 +22,8 @@
 // file with SQL. For a channel whose row in the table channel has the number code, and a day
 // that lies day days after 1970-01-01, the lines are, each with a line feed,
 //
-//   - "block KEY BYTES" for every row of block with (code << 32) + day * 96 + 2^31 <= key <
+//   - "block KEY BYTES" for every row of block (in files of form 3 a view, which puts the
+//     shared times of a frame in their place) with (code << 32) + day * 96 + 2^31 <= key <
 //     (code << 32) + (day + 1) * 96 + 2^31, by key, the bytes in hexadecimal and small
 //     letters;
 //   - "day KEY BYTES" for the row of day with the key (code << 32) + day + 2^31, if there is

@@ -2,6 +2,7 @@ package pack
 
 import (
 	"encoding/binary"
+	"fmt"
 	"math/bits"
 )
 
@@ -91,6 +92,14 @@ func (r *bitReader) skip(n uint) {
 // the last byte.
 func (r *bitReader) ended() bool {
 	return r.beyond == 0 && r.have+8*uint(len(r.in)-r.at) < 8
+}
+
+// rest gives the bytes after those of which some bits were read.
+func (r *bitReader) rest() ([]byte, error) {
+	if r.beyond > 0 {
+		return nil, fmt.Errorf("%w: it is cut short", ErrDamaged)
+	}
+	return r.in[r.at-int(r.have/8):], nil
 }
 
 // ones counts one bits up to most and reads the zero bit behind them; after most

@@ -19,6 +19,9 @@ func FuzzDecode(f *testing.F) {
 		require.NoError(f, err)
 		f.Add(block)
 	}
+	for _, block := range firstVersion(f)[:14] {
+		f.Add(block)
+	}
 	f.Fuzz(func(t *testing.T, block []byte) {
 		samples, err := pack.Decode(nil, block)
 		if err != nil {

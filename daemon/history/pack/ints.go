@@ -40,6 +40,13 @@ func zigzag(v int64) uint64 { return uint64(v)<<1 ^ uint64(v>>63) }
 
 func unzigzag(u uint64) int64 { return int64(u>>1) ^ -int64(u&1) }
 
+// appendInts appends values as whole bytes.
+func appendInts(dst []byte, values []int64) []byte {
+	w := bitWriter{out: dst}
+	putInts(&w, values)
+	return w.finish()
+}
+
 // putInts writes values, of which the first is zero: a time, or a count, from the first one.
 func putInts(w *bitWriter, values []int64) {
 	var f foretell

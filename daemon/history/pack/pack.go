@@ -8,8 +8,12 @@ import (
 	"slices"
 )
 
-// version is the first byte of a block.
-const version = 1
+// The first byte of a block. In blocks of the first version, which are no longer written, the times
+// follow on the grades, and the values on them within the same byte.
+const (
+	timesLast  = 1
+	timesFirst = 2
+)
 
 // maxSamples bounds what a damaged block can make Decode ask of the memory: about
 // 4 660 samples a second for a quarter of an hour.
@@ -21,25 +25,32 @@ var ErrDamaged = errors.New("damaged block of samples")
 // Encode appends the packed samples, of which there is at least one, to dst. They
 // come back in the same order, whatever their times.
 func Encode(dst []byte, samples []Sample) ([]byte, error) {
-	if len(samples) == 0 || len(samples) > maxSamples {
-		return dst, fmt.Errorf("a block holds 1 to %d samples, not %d", maxSamples, len(samples))
-	}
-	first, beat, offsets := timesOf(samples)
-	s := findScale(samples)
-	base, step, counts := s.wholes(samples)
+	dst, _, err := EncodeParts(dst, samples)
+	return dst, err
+}
 
-	dst = append(dst, version)
+// EncodeParts is [Encode], and says how many bytes the times take at the start of the block. They are
+// the same for all channels that have a sample at the same moments.
+func EncodeParts(dst []byte, samples []Sample) (all []byte, times int, err error) {
+	if len(samples) == 0 || len(samples) > maxSamples {
+		return dst, 0, fmt.Errorf("a block holds 1 to %d samples, not %d", maxSamples, len(samples))
+	}
+	start := len(dst)
+	first, beat, offsets := timesOf(samples)
+	dst = append(dst, timesFirst)
 	dst = binary.AppendUvarint(dst, uint64(len(samples)))
 	dst = binary.AppendVarint(dst, first)
 	dst = binary.AppendVarint(dst, beat)
+	dst = appendInts(dst, offsets)
+	times = len(dst) - start
+
+	s := findScale(samples)
+	base, step, counts := s.wholes(samples)
 	dst = append(dst, byte(s.form)<<4|s.decimals)
 	dst = binary.AppendVarint(dst, base)
 	dst = binary.AppendUvarint(dst, step)
 	dst = appendGrades(dst, samples)
-	w := bitWriter{out: dst}
-	putInts(&w, offsets)
-	putInts(&w, counts)
-	return w.finish(), nil
+	return appendInts(dst, counts), times, nil
 }
 
 // Decode appends the samples of a block to dst. It fails with ErrDamaged on bytes
@@ -81,7 +92,22 @@ func (d *Decoder) Moments(dst []Sample, block []byte) ([]Sample, error) {
 
 // moments decodes all but the values, which the reader is left in front of.
 func (d *Decoder) moments(dst []Sample, block []byte) (all []Sample, h head, r bitReader, err error) {
-	if h, err = readHead(block); err != nil {
+	if len(block) == 0 || block[0] != timesFirst && block[0] != timesLast {
+		return dst, h, r, fmt.Errorf("%w: its version is unknown", ErrDamaged)
+	}
+	h.rest = block[1:]
+	if err = h.readBeat(); err != nil {
+		return dst, h, r, err
+	}
+	d.numbers = slices.Grow(d.numbers[:0], h.n)[:h.n]
+	if block[0] == timesFirst {
+		r = bitReader{in: h.rest}
+		getInts(&r, d.numbers)
+		if h.rest, err = r.rest(); err != nil {
+			return dst, h, r, err
+		}
+	}
+	if err = h.readScale(); err != nil {
 		return dst, h, r, err
 	}
 	start := len(dst)
@@ -91,15 +117,16 @@ func (d *Decoder) moments(dst []Sample, block []byte) (all []Sample, h head, r b
 		return dst, h, r, err
 	}
 	r = bitReader{in: h.rest}
-	d.numbers = slices.Grow(d.numbers[:0], h.n)[:h.n]
-	getInts(&r, d.numbers)
+	if block[0] == timesLast {
+		getInts(&r, d.numbers)
+	}
 	for i, offset := range d.numbers {
 		out[i].At, out[i].Raw = h.first+onBeat(h.beat, i)+offset, 0
 	}
 	return all, h, r, nil
 }
 
-// head is the first part of a block.
+// head is what a block says of its numbers.
 type head struct {
 	n           int
 	first, beat int64
@@ -109,25 +136,29 @@ type head struct {
 	rest        []byte
 }
 
-func readHead(block []byte) (h head, err error) {
-	if len(block) == 0 || block[0] != version {
-		return h, fmt.Errorf("%w: its version is unknown", ErrDamaged)
-	}
-	h.rest = block[1:]
+func (h *head) readBeat() (err error) {
 	n := h.unsigned(&err)
 	h.first = h.signed(&err)
 	h.beat = h.signed(&err)
-	if len(h.rest) > 0 {
-		h.scale = scale{form(h.rest[0] >> 4), h.rest[0] & 15}
-		h.rest = h.rest[1:]
-	}
-	h.base = h.signed(&err)
-	h.step = h.unsigned(&err)
-	if n == 0 || n > maxSamples || h.scale.form > asProduct || h.scale.decimals > maxDecimals {
-		err = fmt.Errorf("%w: its head makes no sense", ErrDamaged)
+	if n == 0 || n > maxSamples {
+		err = fmt.Errorf("%w: its number of samples makes no sense", ErrDamaged)
 	}
 	h.n = int(n)
-	return h, err
+	return err
+}
+
+func (h *head) readScale() (err error) {
+	if len(h.rest) == 0 {
+		return fmt.Errorf("%w: its head is cut short", ErrDamaged)
+	}
+	h.scale = scale{form(h.rest[0] >> 4), h.rest[0] & 15}
+	h.rest = h.rest[1:]
+	h.base = h.signed(&err)
+	h.step = h.unsigned(&err)
+	if h.scale.form > asProduct || h.scale.decimals > maxDecimals {
+		err = fmt.Errorf("%w: its scale makes no sense", ErrDamaged)
+	}
+	return err
 }
 
 func (h *head) unsigned(err *error) uint64 {

@@ -1,9 +1,12 @@
 package pack_test
 
 import (
+	"encoding/binary"
 	"hash/crc32"
 	"math"
 	"math/rand/v2"
+	"os"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -181,8 +184,56 @@ func TestTheFormOfABlockIsKept(t *testing.T) {
 		require.NoError(t, err)
 		same(t, fieldOf(number), got)
 	}
-	require.Len(t, all, 32353)
-	require.Equal(t, uint32(0xd911efcd), crc32.ChecksumIEEE(all))
+	require.Equal(t, 32372, len(all))
+	require.Equal(t, uint32(0xebc4b89b), crc32.ChecksumIEEE(all))
+}
+
+// firstVersion are blocks in which the times follow on the grades, as they were written until November 2026:
+// of the same fields, each behind its length.
+func firstVersion(t testing.TB) (blocks [][]byte) {
+	rest, err := os.ReadFile("testdata/times-last.blocks")
+	require.NoError(t, err)
+	for len(rest) > 0 {
+		length, n := binary.Uvarint(rest)
+		blocks = append(blocks, rest[n:n+int(length)])
+		rest = rest[n+int(length):]
+	}
+	return blocks
+}
+
+func TestBlocksOfTheFirstVersionAreRead(t *testing.T) {
+	blocks := firstVersion(t)
+	require.Len(t, blocks, 84)
+	for number, block := range blocks {
+		got, err := pack.Decode(nil, block)
+		require.NoError(t, err)
+		sameMoments(t, fieldOf(number), block)
+		same(t, fieldOf(number), got)
+	}
+	require.Equal(t, uint32(0xd911efcd), crc32.ChecksumIEEE(slices.Concat(blocks...)))
+}
+
+// The channels of a frame have their samples at the same moments, whatever they measure and however good it is.
+func TestTheTimesOfAFrameAreTheSameBytes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		late := rapid.SliceOfN(rapid.Int64Range(0, 5000), 1, 300).Draw(t, "late")
+		var times [][]byte
+		for range 2 {
+			value := rapid.SampledFrom(valuesOfAKind()).Draw(t, "kind of value")
+			samples := make([]pack.Sample, len(late))
+			for i := range samples {
+				samples[i] = pack.Sample{At: int64(i)*1000 + late[i], Raw: value.Draw(t, "raw"), Grade: rapid.Uint8Range(0, 2).Draw(t, "grade")}
+			}
+			block, n, err := pack.EncodeParts([]byte("before"), samples)
+			require.NoError(t, err)
+			require.Equal(t, "before", string(block[:6]))
+			times = append(times, block[6:6+n])
+			got, err := pack.Decode(nil, slices.Concat(times[0], block[6+n:]))
+			require.NoError(t, err)
+			same(t, samples, got)
+		}
+		require.Equal(t, times[0], times[1])
+	})
 }
 
 // Of a probe that misses every fifth of its seconds the beat is still a second: what is missing costs, the rest does not.
