@@ -259,6 +259,31 @@ func TestAPageOnATabletIsWholeAndShort(t *testing.T) {
 	}
 }
 
+// At a desk a page of work is read in three screens, in red letters too, which are the larger: what is
+// rarely asked for stands behind one press, and what belongs together stands side by side.
+func TestAPageOfWorkAtADeskIsThreeScreensAtMost(t *testing.T) {
+	s := newShelfSite(t, evening()...)
+	s.Remember(history)
+	s.keepShowing()
+	p := open(t, browser(t), s.host(), sizes()[0])
+	for _, name := range []string{"shelf", "tests", "weeks", "limits", "set-up", "take-down", "labels", "then", "passport"} {
+		for _, look := range []string{"day", "red"} {
+			t.Run(name+" "+look, func(t *testing.T) {
+				p.t = t
+				p.visit(s.server.URL + in(look, everyPage()[name]))
+				for _, size := range sizes()[:2] {
+					p.resize(size)
+					require.Empty(t, value[[]string](p, broken), size.name)
+					require.Empty(t, value[[]string](p, squeezed), "%s: words broken into letters", size.name)
+					require.LessOrEqual(t, value[float64](p, `document.documentElement.scrollHeight / innerHeight`), 3.0, size.name)
+				}
+				p.shoot("desk-"+name+"-"+look, true)
+				p.blameless()
+			})
+		}
+	}
+}
+
 // Single keys are listed on "?" and can be switched off for a computer, as WCAG 2.1.4 asks;
 // the black screen still ends by its key. An open alarm stands in the title of the page.
 func TestSingleKeysAreListedAndCanBeSwitchedOff(t *testing.T) {

@@ -54,19 +54,20 @@ type Said struct {
 
 // thenBody is the page that looks back at a moment.
 type thenBody struct {
-	Look            web.Look
-	Room            string
-	At, When        string
-	Earlier, Later  string
-	Problem         string
-	Known           bool
-	Baths           []tonightDeveloper
-	Air             cards.AirCard
-	Alarms          []thenAlarm
-	Said            []saidLine
-	Missing         []missingLine
-	SettingsChanged bool
-	History         string
+	Look           web.Look
+	Room           string
+	At, When       string
+	Earlier, Later string
+	Problem        string
+	Known          bool
+	Baths          []tonightDeveloper
+	Air            cards.AirCard
+	Alarms         []thenAlarm
+	// Near are the records next to the moment; Before and After stand behind a press.
+	Before, Near, After []saidLine
+	Missing             []missingLine
+	SettingsChanged     bool
+	History             string
 }
 
 type thenAlarm struct {
@@ -81,8 +82,11 @@ type saidLine struct {
 	After            bool // it was said after the moment
 }
 
-// missingLine is a channel of which nothing was known at the moment.
-type missingLine struct{ Name, Why string }
+// missingLine are the channels of which nothing was known at the moment, for one reason.
+type missingLine struct{ Names, Why string }
+
+// mostNear is how many records before a moment, and how many after it, are shown at once.
+const mostNear = 6
 
 // lookStep is how far the links of the page go.
 const lookStep = 10 * time.Minute
@@ -157,9 +161,7 @@ func (s *Pages) lookBack(ctx context.Context, body *thenBody, at lookAt) error {
 	for _, a := range then.Alarms {
 		body.Alarms = append(body.Alarms, at.alarmThen(a))
 	}
-	for _, said := range then.Said {
-		body.Said = append(body.Said, at.saidLine(said))
-	}
+	body.tell(at, then.Said)
 	at.fill(body, then)
 	return nil
 }
@@ -181,9 +183,34 @@ func (m lookAt) fill(body *thenBody, then Moment) {
 	body.Air = f.AirCard(then.Snapshot.Air, false)
 	for _, c := range then.Snapshot.Channels {
 		if _, good := c.Good(); !good {
-			body.Missing = append(body.Missing, missingLine{c.Channel.Name, f.Text(c.Why())})
+			body.miss(c.Channel.Name, f.Text(c.Why()))
 		}
 	}
+}
+
+// miss adds a channel to those that were not known for the same reason.
+func (b *thenBody) miss(name, why string) {
+	for i := range b.Missing {
+		if b.Missing[i].Why == why {
+			b.Missing[i].Names += ", " + name
+			return
+		}
+	}
+	b.Missing = append(b.Missing, missingLine{name, why})
+}
+
+// tell divides what was recorded, oldest first, into what is next to the moment and the rest.
+func (b *thenBody) tell(at lookAt, said []Said) {
+	moment := 0
+	var lines []saidLine
+	for _, s := range said {
+		line := at.saidLine(s)
+		if lines = append(lines, line); !line.After {
+			moment = len(lines)
+		}
+	}
+	from, to := max(0, moment-mostNear), min(len(lines), moment+mostNear)
+	b.Before, b.Near, b.After = lines[:from], lines[from:to], lines[to:]
 }
 
 func (m lookAt) alarmThen(a report.Alarm) thenAlarm {
