@@ -108,20 +108,13 @@ func (b *chemistry) recall(rec record.Record, log *zap.Logger) (ledger.Entry, bo
 		b.keepNote(rec)
 		return ledger.Entry{}, false
 	}
-	var content ledger.Content
-	if json.Unmarshal(rec.Content, &content) != nil || content.Act == nil {
-		return ledger.Entry{}, false
-	}
-	act, err := ledger.DecodeAct(rec.Kind, content.Act)
+	content, err := ledger.Read(rec.Kind, rec.Content)
 	if err != nil {
 		log.Error("a record of the shelf can't be read and is passed over", zap.Uint64("record", rec.Number), zap.Error(err))
 		return ledger.Entry{}, false
 	}
-	e := ledger.Entry{Number: rec.Number, At: rec.At.In(b.zone), Entered: rec.At.In(b.zone), By: rec.Person, Session: content.Session,
-		Act: act}
-	if !rec.Happened.IsZero() {
-		e.At = rec.Happened.In(b.zone)
-	}
+	e := ledger.Entry{Number: rec.Number, At: rec.When().In(b.zone), Entered: rec.At.In(b.zone), By: rec.Person, Session: content.Session,
+		Act: content.Act}
 	b.records = append(b.records, cards.ShelfRecord{Entry: e, Room: rec.Room, Reason: rec.Reason})
 	return e, true
 }

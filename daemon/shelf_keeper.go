@@ -248,13 +248,9 @@ func unrecorded(err error) error {
 func recordsOf(e cards.ShelfEntry) ([]history.Entry, error) {
 	var entries []history.Entry
 	if e.Act != nil {
-		act, err := ledger.EncodeAct(e.Act)
+		content, err := ledger.Write(e.Session, e.Act)
 		if err != nil {
 			return nil, err
-		}
-		content, err := json.Marshal(ledger.Content{Session: e.Session, Act: act})
-		if err != nil {
-			return nil, phrase.Errorf("the entry can't be written down: %w", err)
 		}
 		entry := history.Entry{Kind: e.Act.Kind(), Room: e.Room, Person: e.Person, Content: content,
 			Happened: e.Happened, Reason: strings.TrimSpace(e.Reason)}

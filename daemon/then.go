@@ -99,8 +99,8 @@ func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]class.Said
 	for _, rec := range records {
 		said := class.Said{At: rec.At, Record: rec.Number, By: rec.Person}
 		var e rules.Event
-		if entry, is := shelfEntry(rec); is {
-			said.Text = entry.Sentence()
+		if entry, err := ledger.Read(rec.Kind, rec.Content); err == nil {
+			said.Text = entry.Act.Sentence()
 		} else if act, err := rules.DecodeAct(rec.Kind, rec.Content); err == nil {
 			said.Text = rules.Done{Command: rules.Command{Room: r.config.ID, Person: rec.Person, Act: act}, Record: rec.Number,
 				At: rec.At}.Sentence(r.config.Room)
@@ -110,14 +110,4 @@ func (p lookBack) said(ctx context.Context, r *room, at time.Time) ([]class.Said
 		list = append(list, said)
 	}
 	return list, nil
-}
-
-// shelfEntry is the act of a record of the shelf; false for any other record.
-func shelfEntry(rec history.Record) (ledger.Act, bool) {
-	var content ledger.Content
-	if json.Unmarshal(rec.Content, &content) != nil || content.Act == nil {
-		return nil, false
-	}
-	act, err := ledger.DecodeAct(rec.Kind, content.Act)
-	return act, err == nil
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 	"wetside/chem/ledger"
+	"wetside/rules/record"
 )
 
 // Whatever is decoded is valid, and survives writing and reading again.
@@ -73,4 +74,24 @@ func TestEveryKindCanBeWrittenAndRead(t *testing.T) {
 	require.ErrorIs(t, err, ledger.ErrForm)
 	_, err = json.Marshal(ledger.Entry{})
 	require.Error(t, err)
+	_, err = ledger.Write("Friday", nil)
+	require.ErrorIs(t, err, ledger.ErrForm)
+}
+
+// Shelf, report and a past moment read a record by what is declared of its kind.
+func TestTheKindOfARecordReadsWhatWasWritten(t *testing.T) {
+	kinds, err := record.NewRegistry(ledger.Kinds()...)
+	require.NoError(t, err)
+	for _, act := range []ledger.Act{iodide("a", "clear"), ledger.Correction{Of: 3, Reason: "no"}} {
+		content, err := ledger.Write("Friday", act)
+		require.NoError(t, err)
+		read, err := kinds.Decode(act.Kind(), content)
+		require.NoError(t, err)
+		got := read.(ledger.Content)
+		require.Equal(t, "Friday", got.Session)
+		require.Equal(t, act, got.Act)
+		read, err = kinds.Decode(act.Kind(), []byte(`{"act":{"mood":"good"}}`))
+		require.ErrorContains(t, err, "mood")
+		require.JSONEq(t, `{"mood":"good"}`, string(read.(ledger.Content).Written), "what no version knows can still be shown")
+	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"wetside/rules/access"
 	"wetside/rules/record"
+	"wetside/sensors/quantity/phrase"
 )
 
 // acts declares every act once, with the lowest role that may enter it; all lists of kinds follow from it.
@@ -47,18 +48,41 @@ var actKinds = func() map[string]declared {
 	return known
 }()
 
-// Content is what a record of an act says: the act and the session that it belongs to.
+// Content is what a record of an act says: the act, read and as it was written, and the session
+// that it belongs to.
 type Content struct {
 	Session string          `json:"session,omitempty"`
-	Act     json.RawMessage `json:"act"`
+	Written json.RawMessage `json:"act"`
+	Act     Act             `json:"-"`
 }
 
-// Kinds declares the kinds of record that hold an act, each as a [Content].
+// Write gives the content of a record of an act.
+func Write(session string, a Act) ([]byte, error) {
+	act, err := EncodeAct(a)
+	if err != nil {
+		return nil, err
+	}
+	return json.Marshal(Content{Session: session, Written: act})
+}
+
+// Read reads the content of a record of a kind of act, whoever asks. What was written is given
+// also where it is no act.
+func Read(kind string, content json.RawMessage) (Content, error) {
+	c := Content{}
+	if err := json.Unmarshal(content, &c); err != nil {
+		return c, phrase.Errorf("read %s: %w", kind, err)
+	}
+	var err error
+	c.Act, err = DecodeAct(kind, c.Written)
+	return c, err
+}
+
+// Kinds declares the kinds of record that hold an act, each read by [Read].
 func Kinds() []record.Kind {
 	var kinds []record.Kind
 	for _, a := range acts() {
-		kinds = append(kinds, record.Kind{Name: a.kind, Decode: record.JSON[Content], Recalled: record.Never, Least: a.least,
-			Judges: record.Stock})
+		decode := func(content json.RawMessage) (any, error) { return Read(a.kind, content) }
+		kinds = append(kinds, record.Kind{Name: a.kind, Decode: decode, Recalled: record.Never, Least: a.least, Judges: record.Stock})
 	}
 	return kinds
 }

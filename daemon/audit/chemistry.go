@@ -41,20 +41,14 @@ func (w *walking) chemistry() {
 
 // entryOf gives the entry of a record, as it counts while nothing corrects it.
 func entryOf(r history.Record) bookEntry {
-	e := report.Entry{Record: r.Number, Happened: r.At, Entered: r.At, Kind: r.Kind, Person: r.Person, Room: r.Room}
-	if !r.Happened.IsZero() {
-		e.Happened = r.Happened
+	e := report.Entry{Record: r.Number, Happened: history.Told(r).When(), Entered: r.At, Kind: r.Kind, Person: r.Person, Room: r.Room}
+	content, err := ledger.Read(r.Kind, r.Content)
+	written := content.Written
+	if written == nil {
+		written = r.Content // an entry of an older book
 	}
-	text := r.Content
-	var content struct{ Act json.RawMessage }
-	if json.Unmarshal(r.Content, &content) == nil && content.Act != nil {
-		text = content.Act
-	}
-	e.What = inWords(text)
-	act, err := ledger.DecodeAct(r.Kind, text)
-	if err == nil {
-		e.Act = act
-	}
+	e.What, e.Act = inWords(written), content.Act
+	act := content.Act
 	if c, is := act.(ledger.Correction); is {
 		act = c.Instead
 	}
