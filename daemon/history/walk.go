@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
+	"strconv"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -32,8 +34,9 @@ type Steps[T any] struct {
 	Take func([]T) error
 }
 
-// stretchLength is how many records are walked at a time.
-const stretchLength = 2000
+// stretchLength is how many records are read and walked at a time. Each of them keeps their
+// whole text in the memory.
+const stretchLength = 500
 
 // Walk checks the record book, by default from its first record, to its last, and hands every record on:
 // those after one that does not hold too. Stretches of the book are walked side by side: each
@@ -149,23 +152,47 @@ func (w *walk[T]) stretch(ctx context.Context, i int) (p part[T]) {
 			}
 		}
 		chain := book.After(begin)
-		rows, err := v.db.QueryContext(v.ctx, selectColumns, begin.Number, end)
-		if err != nil {
-			return err
-		}
-		err = scanAll(rows, func(rows *sql.Rows) error {
-			c, err := scanColumns(rows)
-			if err == nil {
+		var text string
+		err := v.db.QueryRowContext(v.ctx, joinedColumns, begin.Number, end).Scan(&text)
+		for err == nil && text != "" {
+			var c columns
+			if c, text, err = cutColumns(text); err == nil {
 				p.read = append(p.read, w.do.Read(p.check(&chain, c)))
 			}
-			return err
-		})
+		}
 		if reached := chain.Last().Number; p.broken == nil && reached < end {
 			p.broken = &book.Broken{Number: reached + 1, Why: "the record is missing"}
 		}
 		return err
 	})
 	return p
+}
+
+// joinedColumns reads records as one text, which takes half as long as to read them row by row:
+// of each the numbers and the lengths of the texts, then the texts.
+const joinedColumns = `SELECT coalesce(string_agg(concat_ws(' ', number, at_ms, octet_length(kind), octet_length(room), octet_length(hash),
+	octet_length(body), kind, room, hash, body), ''), '')
+	FROM (SELECT number, at_ms, kind, room, hash, body FROM record WHERE number > ? AND number <= ? ORDER BY number) r`
+
+// cutColumns takes the first record off such a text.
+func cutColumns(text string) (c columns, rest string, err error) {
+	var numbers [6]int64
+	for i := range numbers {
+		var digits string
+		digits, text, _ = strings.Cut(text, " ")
+		if numbers[i], err = strconv.ParseInt(digits, 10, 64); err != nil {
+			return c, "", fmt.Errorf("%w: a record has no number or no length: %w", ErrCorrupt, err)
+		}
+	}
+	c.number, c.atMS = uint64(numbers[0]), numbers[1]
+	for i, to := range []*string{&c.kind, &c.room, &c.hash, &c.body} {
+		length := int(numbers[2+i])
+		if length > len(text) {
+			return c, "", fmt.Errorf("%w: record %d ends early", ErrCorrupt, c.number)
+		}
+		*to, text = text[:length], strings.TrimPrefix(text[length:], " ")
+	}
+	return c, text, nil
 }
 
 // check checks the next record, unless one before it did not hold.

@@ -64,7 +64,7 @@ func (c *cursor) take(literal string) {
 // digits passes over a whole number as JSON writes it.
 func (c *cursor) digits(after string) string {
 	c.take(after)
-	n := strings.IndexAny(c.rest, ",}")
+	n := strings.IndexByte(c.rest, ',')
 	if !c.ok || n < 0 {
 		c.ok = false
 		return ""
@@ -77,7 +77,7 @@ func (c *cursor) digits(after string) string {
 func (c *cursor) count(after string) uint64 {
 	text := c.digits(after)
 	n, err := strconv.ParseUint(text, 10, 64)
-	c.ok = c.ok && err == nil && strconv.FormatUint(n, 10) == text
+	c.ok = c.ok && err == nil && (text == "0" || text[0] != '0')
 	return n
 }
 
@@ -92,19 +92,14 @@ func (c *cursor) integer(after string) int64 {
 // name passes over a text without any sign that JSON writes in another way.
 func (c *cursor) name(after string) string {
 	c.take(after)
-	for i := 0; c.ok && i < len(c.rest); i++ {
-		switch b := c.rest[i]; {
-		case b == '"':
-			text := c.rest[:i]
-			c.rest = c.rest[i+1:]
-			c.ok = !strings.Contains(text, "\u2028") && !strings.Contains(text, "\u2029")
-			return text
-		case b < ' ' || b == '\\':
-			c.ok = false
-		}
-	}
-	c.ok = false
-	return ""
+	text, rest, closed := strings.Cut(c.rest, `"`)
+	c.rest, c.ok = rest, c.ok && closed && !strings.ContainsFunc(text, escapes)
+	return text
+}
+
+// escapes says whether JSON writes a sign in another way.
+func escapes(sign rune) bool {
+	return sign < ' ' || sign == '\\' || sign == '\u2028' || sign == '\u2029'
 }
 
 // some is a name that is left out where it is empty.
