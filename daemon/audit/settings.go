@@ -3,8 +3,8 @@ package audit
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -181,9 +181,11 @@ func flatten(path string, text json.RawMessage, each func(name, value string)) {
 		_ = json.Unmarshal(text, &list) // it is part of a text that was read already
 		for i, member := range list {
 			var named struct{ ID string }
-			_ = json.Unmarshal(member, &named) // a member without an id goes by its place
+			if member[0] == '{' {
+				_ = json.Unmarshal(member, &named) // a member without an id goes by its place
+			}
 			if named.ID == "" {
-				named.ID = fmt.Sprint(i + 1)
+				named.ID = strconv.Itoa(i + 1)
 			}
 			flatten(path+" / "+named.ID, member, each)
 		}
@@ -215,7 +217,8 @@ func members(object json.RawMessage) []member {
 		if err != nil || d.Decode(&value) != nil {
 			return list
 		}
-		list = append(list, member{fmt.Sprint(key), value})
+		name, _ := key.(string) // a key is one
+		list = append(list, member{name, value})
 	}
 	return list
 }

@@ -40,8 +40,8 @@ func Files(d Data) []File {
 }
 
 // WriteFiles writes files, each where create puts it, and at last their checksums in
-// the form of sha256sum. So many are written at a time. It ends at the first that can't be
-// written as a whole.
+// the form of sha256sum. So many are written at a time, the longest first: those of a pack that
+// stand last. It ends at the first that can't be written as a whole.
 func WriteFiles(files []File, atOnce int, create func(name string) (io.WriteCloser, error)) error {
 	sums, errs := make([][]byte, len(files)), make([]error, len(files))
 	next := make(chan int)
@@ -59,6 +59,9 @@ func WriteFiles(files []File, atOnce int, create func(name string) (io.WriteClos
 		})
 	}
 	for i := range files {
+		if atOnce > 1 {
+			i = len(files) - 1 - i
+		}
 		if !failed.Load() {
 			next <- i
 		}
