@@ -57,7 +57,10 @@ func (b keptBoard) take(rec record.Record) keptBoard {
 	if b.least.IsZero() || rec.At.Before(b.least) {
 		b.least = rec.At
 	}
-	return keptBoard{rec.Number, laterOf(b.latest, rec.At), b.least, b.since + 1, rules.Recall(b.board, rec)}
+	if rec.At.After(b.latest) {
+		b.latest = rec.At
+	}
+	return keptBoard{rec.Number, b.latest, b.least, b.since + 1, rules.Recall(b.board, rec)}
 }
 
 // at is the board of a room as its records had brought it to a moment.
@@ -153,11 +156,4 @@ func (b *boards) nearest(r *room, at time.Time) (rules.Board, []numbers) {
 		spans = append(spans, numbers{from.number, list[end-1].number})
 	}
 	return from.board, append(spans, numbers{kept.read, 0})
-}
-
-func laterOf(a, b time.Time) time.Time {
-	if a.After(b) {
-		return a
-	}
-	return b
 }

@@ -4,9 +4,9 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -87,15 +87,10 @@ func readRecalls(path string) (kept keptRecalls, err error) {
 		return kept, err
 	}
 	sum, content, _ := bytes.Cut(text, []byte("\n"))
-	if string(sum) != sumOf(content) {
+	if string(sum) != fmt.Sprintf("%x", sha256.Sum256(content)) {
 		return kept, phrase.Errorf("%s is damaged: expected its first line to be the SHA-256 of the rest", path)
 	}
 	return kept, json.Unmarshal(content, &kept)
-}
-
-func sumOf(content []byte) string {
-	sum := sha256.Sum256(content)
-	return hex.EncodeToString(sum[:])
 }
 
 // from gives the records of a room that count, and the record up to which they are listed.
@@ -159,7 +154,7 @@ func (r *recalls) renew(ctx context.Context, rooms []*room) error {
 	if err != nil {
 		return err
 	}
-	if err := disk.WriteBytes(r.path, 0o640, append([]byte(sumOf(content)+"\n"), content...)); err != nil {
+	if err := disk.WriteBytes(r.path, 0o640, fmt.Appendf(nil, "%x\n%s", sha256.Sum256(content), content)); err != nil {
 		return err
 	}
 	r.mu.Lock()

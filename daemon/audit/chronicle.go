@@ -2,6 +2,7 @@ package audit
 
 import (
 	"context"
+	"slices"
 	"sync"
 	"time"
 
@@ -50,7 +51,7 @@ func (c *Chronicle) Between(ctx context.Context, room string, q Question) (Sitti
 			out.Sessions = append(out.Sessions, sessionOf(e, i+1))
 		}
 	}
-	for _, a := range c.fold.Alarms(over, later(q.Now, q.To)) {
+	for _, a := range c.fold.Alarms(over, slices.MaxFunc([]time.Time{q.To, q.Now}, time.Time.Compare)) {
 		if room == "" || a.Room == room {
 			out.Alarms = append(out.Alarms, alarmOf(a))
 		}
@@ -95,14 +96,6 @@ func (c *Chronicle) AirAt(ctx context.Context, room string, at time.Time) (phras
 		return s.State.Said(), nil
 	}
 	return phrase.Sentence{}, nil
-}
-
-// later is the later of two moments.
-func later(a, b time.Time) time.Time {
-	if a.After(b) {
-		return a
-	}
-	return b
 }
 
 // readOn takes the records that were written since the last time.

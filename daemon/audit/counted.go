@@ -2,8 +2,8 @@ package audit
 
 import (
 	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
+	"fmt"
 	"slices"
 	"time"
 
@@ -95,7 +95,7 @@ func (c counting) countedFrom(s evening, room past.Room, gases []*past.GasCourse
 		return "", false, err
 	}
 	text, err := json.Marshal(b)
-	return sumOf(text), true, err
+	return fmt.Sprintf("%x", sha256.Sum256(text)), true, err
 }
 
 // doubted are the parts of a time by whether the probe of a channel is believed; none if it was
@@ -106,11 +106,6 @@ func (g *gathering) doubted(channel past.Channel, over coverage.Span) []truth.St
 		return nil
 	}
 	return slices.Collect(trust.Believed(truth.Stretch{From: over.From, To: over.To, Grade: sensors.Good}))
-}
-
-func sumOf(text []byte) string {
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:])
 }
 
 // samplesOf is what a record says of the samples of days.

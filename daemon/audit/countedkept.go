@@ -2,6 +2,7 @@ package audit
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/gob"
 	"encoding/json"
 	"errors"
@@ -120,7 +121,7 @@ func (k *keptSessions) place(v *past.Version) (string, error) {
 		return sum, nil
 	}
 	text, err := json.Marshal(v.Site)
-	k.places[v] = sumOf(text)
+	k.places[v] = fmt.Sprintf("%x", sha256.Sum256(text))
 	return k.places[v], err
 }
 

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"wetside/sensors"
@@ -83,7 +84,7 @@ func (w *writer) storeRefusals(group []*job) error {
 		if !ok {
 			continue
 		}
-		if err := w.insertGap(Gap{channel, from, maxTime(from, to), CauseNotWritten}); err != nil {
+		if err := w.insertGap(Gap{channel, from, slices.MaxFunc([]time.Time{to, from}, time.Time.Compare), CauseNotWritten}); err != nil {
 			return err
 		}
 	}
@@ -113,13 +114,6 @@ func firstSamples(group []*job) map[sensors.ChannelID]time.Time {
 		}
 	}
 	return first
-}
-
-func maxTime(a, b time.Time) time.Time {
-	if a.After(b) {
-		return a
-	}
-	return b
 }
 
 // machineWasOff ends the gaps that were open when the program last ended and

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"slices"
 	"strings"
 	"time"
 
@@ -95,7 +96,7 @@ func (w *writer) record(e Entry) (Record, error) {
 		return Record{}, err
 	}
 	w.state.last = book.Checkpoint{Number: r.Number, Hash: hash}
-	w.state.latest = maxTime(w.state.latest, r.At)
+	w.state.latest = slices.MaxFunc([]time.Time{r.At, w.state.latest}, time.Time.Compare)
 	w.store.clockSays.Store(&clockState{w.state.clock, w.state.latest})
 	return readBack(hash, body, r.Previous)
 }

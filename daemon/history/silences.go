@@ -30,7 +30,7 @@ func (d *drawing) findGaps() error {
 
 // clip cuts a recorded gap to the time of the series.
 func (d *drawing) clip(g Gap) Gap {
-	g.From = maxTime(g.From, d.out.From)
+	g.From = slices.MaxFunc([]time.Time{d.out.From, g.From}, time.Time.Compare)
 	if g.To.IsZero() || g.To.After(d.out.To) {
 		g.To = d.out.To
 	}
