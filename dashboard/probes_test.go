@@ -49,7 +49,7 @@ func TestThePageOfAProbeTellsItsLife(t *testing.T) {
 	require.Equal(t, http.StatusNotFound, p.get("/rooms/north/probe/nowhere/check").Code)
 	require.NotContains(t, p.page("/rooms/north/probe/north-fan"), "Ice point", "a switch is not checked in ice")
 	require.NotContains(t, p.page("/rooms/north/probe/north-fan"), "stands still", "a switch does")
-	require.Contains(t, p.page(developerPage), "Whether a value that stands still is a fault can")
+	require.Contains(t, p.page(developerPage), "A value that stands still is not taken for a fault here")
 }
 
 func TestActsOnProbesAreReadInTheUnitsOfThePlace(t *testing.T) {

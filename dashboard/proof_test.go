@@ -27,7 +27,7 @@ import (
 // round is a form of a traverse of the room's duct, a circle of 20 cm.
 func (p *pages) round() *formtest.Form {
 	p.t.Helper()
-	points := p.opens("/rooms/north/air/traverse").Form(formtest.Saying("Show where to measure")).FillIn("shape", "round", "diameter",
+	points := p.opens("/rooms/north/air/traverse").Form(formtest.Saying("Show the points")).FillIn("shape", "round", "diameter",
 		"20 cm").Send()
 	form := points.Form(formtest.Having("v1")).FillIn("fixed", "3.2", "meter", "hot-wire 12", "certified", "C-78", "pressure", "-4 Pa",
 		"conditions", "doors closed", "who", "Ida",

@@ -126,8 +126,8 @@ func (f figures) flat(c rules.ChannelView) string {
 	case c.Channel.Dimension == quantity.Contact:
 		return ""
 	case c.FlatAfter == 0:
-		return "Whether a value that stands still is a fault can't be told: too little was read yet, the noise of this probe does not show " +
-			"at its resolution, or nothing moves that it could follow."
+		return "A value that stands still is not taken for a fault here: too little was read so far, the readings are coarser than the noise " +
+			"of this probe, or nothing it measures moves."
 	}
 	return fmt.Sprintf("A value that stands still for %d min counts as a fault.", int(math.Ceil(c.FlatAfter.Minutes())))
 }
@@ -216,7 +216,7 @@ func (d probeDrawing) forms(b *probeBody) {
 		u := d.Unit(d.life.Channel.Dimension)
 		slope.Value, offset.Value = web.Plain(round(a)), web.Plain(round(u.FromBase(o)-u.FromBase(0)))
 	}
-	b.Forms.Correct = d.Asking(d.look, web.About{Act: actCorrect, Summary: "Put a correction in force",
+	b.Forms.Correct = d.Asking(d.look, web.About{Act: actCorrect, Summary: "Enter a correction",
 		Button: "Put in force"}, d.a,
 		slope, offset, from, web.Ask{Field: web.WhyField(), Hint: "the basis, such as: two checks on Tuesday"})
 }

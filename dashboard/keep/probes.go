@@ -6,6 +6,7 @@ import (
 	"math"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"wetside/dashboard/cards"
 	"wetside/dashboard/web"
@@ -146,7 +147,7 @@ func lineShape(s sensors.LineState) string {
 
 func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
 	ch := c.Channel
-	row := channelRow{ID: string(ch.ID), Name: ch.Name, Kind: ch.Kind.Label(), Grade: f.Word(c.Grade),
+	row := channelRow{ID: string(ch.ID), Name: ch.Name, Kind: unlessSame(ch.Kind.Label(), ch.Name), Grade: f.Word(c.Grade),
 		Shape: gradeShape(c.Grade), Reason: f.Word(c.Reason), Age: "never", Silence: f.Text(rules.Age(ch.Silence)),
 		Range: f.span(ch)}
 	if c.Seen {
@@ -167,6 +168,14 @@ func (f figures) channelRow(c rules.ChannelView, lost bool) channelRow {
 		row.Value = f.Channel(ch, v)
 	}
 	return row
+}
+
+// unlessSame is the kind of a channel, unless the channel is named just so.
+func unlessSame(kind, name string) string {
+	if strings.EqualFold(kind, name) {
+		return ""
+	}
+	return kind
 }
 
 // correction says in the place's unit what is done to the readings of a probe.
