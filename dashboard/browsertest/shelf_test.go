@@ -86,7 +86,7 @@ func (n *newcomer) presses(selector string, leads bool) {
 	n.t.Helper()
 	n.run(chromedp.WaitVisible(selector))
 	require.GreaterOrEqual(n.t, value[float64](n.tab,
-		`document.querySelector(`+quoted(selector)+`).closest("label,button,a").getBoundingClientRect().height`), 44.0, selector)
+		`document.querySelector(`+quoted(selector)+`).closest("label,button,a,summary").getBoundingClientRect().height`), 44.0, selector)
 	before := value[float64](n.tab, `performance.timeOrigin`)
 	n.run(chromedp.Click(selector))
 	n.entries++
