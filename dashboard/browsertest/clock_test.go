@@ -27,7 +27,7 @@ func timing(t *testing.T, scr screen) (*site, *tab) {
 	return s, p
 }
 
-const faces = `document.querySelectorAll(".face").length`
+const faces = `document.querySelectorAll(".face[data-clock]").length`
 
 func TestClocksAreStartedPausedResumedAndUndoneByKeysAlone(t *testing.T) {
 	for _, scr := range screens() {
