@@ -48,7 +48,7 @@ func readAccess(root section, address string) Access {
 		PlainHTTP: s.yes("plain-http-on-the-network"),
 	}
 	if a.House = readHouse(s, address); a.House != nil && !a.SignIn {
-		s.complain("house", "nobody is asked to sign in: write sign-in = true under [access]")
+		s.complain("house", "needs sign-in: write sign-in = true under [access]")
 	}
 	if text := s.text("second-step", false); text != "" {
 		var err error
@@ -58,13 +58,13 @@ func readAccess(root section, address string) Access {
 	}
 	for _, h := range a.Hosts {
 		if strings.ContainsAny(h, "/: ") {
-			s.complain("hosts", "%q is not the name of a host: expected one such as \"darkroom.example.org\", without port", h)
+			s.complain("hosts", "%q is not a host name: expected one such as \"darkroom.example.org\", without a port", h)
 		}
 	}
 	for _, text := range s.texts("proxies") {
 		address, err := netip.ParseAddr(text)
 		if err != nil {
-			s.complain("proxies", "%q is not an address: expected one such as \"127.0.0.1\", without port", text)
+			s.complain("proxies", "%q is not an address: expected one such as \"127.0.0.1\", without a port", text)
 		}
 		a.Proxies = append(a.Proxies, address)
 	}
@@ -80,7 +80,7 @@ func readAccess(root section, address string) Access {
 		}
 	}
 	if a.PlainHTTP && a.Certificate != "" {
-		s.complain("plain-http-on-the-network", "with a certificate the pages are encrypted: give one or the other")
+		s.complain("plain-http-on-the-network", "a certificate is given, so the pages are encrypted already: remove one of the two")
 	}
 	return a
 }

@@ -38,7 +38,7 @@ func TestWhatCannotBeMeantIsRefused(t *testing.T) {
 	secret := filepath.Join(t.TempDir(), "secret")
 	require.NoError(t, os.WriteFile(secret, []byte("sixteen letters!"), 0o600))
 	for lines, want := range map[string]string{
-		"[access]\nhosts = [\"https://darkroom.example.org\"]": "is not the name of a host",
+		"[access]\nhosts = [\"https://darkroom.example.org\"]": "is not a host name",
 		"[access]\ncertificate = \"/nowhere/cert.pem\"":        "belong together",
 		"[access]\nsecond-step = \"boss\"":                     "is not a role",
 		"[access]\nsession = \"5m\"":                           "expected a time from 1h",

@@ -30,7 +30,7 @@ func readCommissioned(room section, zone *time.Location) rules.Commissioned {
 		c.Design = quantity.CubicMetrePerHour(design)
 	}
 	if ends := s.date("certificate-until", zone); !ends.IsZero() && c.Date.After(ends.AddDate(0, 0, 1)) {
-		s.complain("certificate-until", "ended before the day of the traverse: have the instrument calibrated, and measure again")
+		s.complain("certificate-until", "ran out before the day of the traverse: have the instrument calibrated, and measure again")
 	}
 	if !c.Next.IsZero() && !c.Next.After(c.Date) {
 		s.complain("next", "is not after the day of the traverse")
@@ -55,7 +55,7 @@ func readHood(room section, r Room) rules.Hood {
 		id := sensors.ChannelID(s.text(key, key == "middle"))
 		isVelocity := func(c sensors.Channel) bool { return c.ID == id && c.Kind == sensors.DuctVelocity }
 		if id != "" && !slices.ContainsFunc(r.Channels, isVelocity) {
-			s.complain(key, "%q is no channel of this room with the quantity %s", id, sensors.DuctVelocity)
+			s.complain(key, "this room has no channel %q with the quantity %s", id, sensors.DuctVelocity)
 		}
 		return id
 	}
@@ -70,13 +70,13 @@ func readHoodTrays(s section, h *rules.Hood, baths []rules.Bath) {
 	for key, trays := range map[string][]string{"left-trays": h.LeftTrays, "right-trays": h.RightTrays} {
 		for _, id := range trays {
 			if !slices.ContainsFunc(baths, func(b rules.Bath) bool { return b.ID == id }) {
-				s.complain(key, "%q is no bath of this room: write the ids of the baths at that end of the hood", id)
+				s.complain(key, "this room has no bath %q: write the ids of the baths at that end of the hood", id)
 			}
 		}
 	}
 	for _, id := range h.LeftTrays {
 		if slices.Contains(h.RightTrays, id) {
-			s.complain("right-trays", "%q is at the left end already", id)
+			s.complain("right-trays", "%q is listed at the left end already", id)
 		}
 	}
 }
@@ -86,7 +86,7 @@ func readSupply(room section, channels []sensors.Channel) sensors.ChannelID {
 	id := sensors.ChannelID(room.text("supply", false))
 	isFlow := func(c sensors.Channel) bool { return c.ID == id && c.Kind == sensors.VolumeFlow }
 	if id != "" && !slices.ContainsFunc(channels, isFlow) {
-		room.complain("supply", "%q is no channel of this room with the quantity %s", id, sensors.VolumeFlow)
+		room.complain("supply", "this room has no channel %q with the quantity %s", id, sensors.VolumeFlow)
 	}
 	return id
 }
@@ -103,7 +103,7 @@ func readEstimate(room section, surface quantity.SquareMetre) rules.Estimate {
 	e := rules.Estimate{On: s.yes("on"), Area: quantity.SquareMetre(area), Strength: quantity.GramPerLitre(s.number("acetic-acid", 10, 0.1,
 		60))}
 	if !haveArea && e.On {
-		s.complain("area", "is missing: write the surface of the stop bath alone, such as area = \"0.2 m2\"")
+		s.complain("area", "is missing: write the surface of the stop bath only, such as area = \"0.2 m2\"")
 	}
 	if surface > 0 && e.Area > surface {
 		s.complain("area", "the stop bath can't be larger than the surface of all trays")
@@ -141,7 +141,7 @@ func readGases(room section, channels []sensors.Channel) []rules.Gas {
 		g := readGas(t, channels, limits)
 		g.Limits, g.Shift = limits.Of(g.Agent.Name, jurisdictions...), shift
 		if g.Agent.Name != "" && len(g.Limits) == 0 {
-			t.complain("agent", "there is no limit for %s of %q: add a row to the file of limits", g.Agent.Name, jurisdictions)
+			t.complain("agent", "there is no limit for %s by %q: add a row to the limits file", g.Agent.Name, jurisdictions)
 		}
 		described[g.Channel] = true
 		list = append(list, g)
@@ -186,7 +186,7 @@ func readGas(s section, channels []sensors.Channel, limits breathing.Limits) rul
 		}
 	}
 	if channel.ID == "" || channel.Dimension != quantity.VolumeFraction {
-		s.complain("channel", "%q is no gas channel of this room", g.Channel)
+		s.complain("channel", "this room has no gas channel %q", g.Channel)
 	}
 	name := s.text("agent", channel.Kind.Agent() == "")
 	if name == "" {
@@ -194,7 +194,7 @@ func readGas(s section, channels []sensors.Channel, limits breathing.Limits) rul
 	}
 	var known bool
 	if g.Agent, known = limits.Find(name); !known && name != "" {
-		s.complain("agent", "%q is not an agent of the file of limits", name)
+		s.complain("agent", "the limits file has no gas %q", name)
 	}
 	ppm := func(key string) float64 {
 		v, _ := s.moreThanZero(key, quantity.VolumeFraction, false)

@@ -24,7 +24,7 @@ func readBroker(s section, path string) broker.Opener {
 	o.Password = readSecretLine(s, "password-file")
 	o.Roots = readRoots(s, "ca-file")
 	if o.Password != "" && o.User == "" {
-		s.complain("user", "is missing: write the user that the password belongs to")
+		s.complain("user", "is missing: write the user name that goes with the password")
 	}
 	if o.Password != "" && err == nil && !at.TLS && !isHere(at.Host) {
 		s.complain("port", "everybody on the network could read the password: write mqtts:// instead of mqtt://, or leave the password out")

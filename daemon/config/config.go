@@ -141,7 +141,7 @@ func readSite(root section) Config {
 	c.Duties = readDuties(root, c.Rooms)
 	c.Keeping = readKeeping(root, c.Rooms)
 	if len(c.Rooms) == 0 {
-		root.complain("room", "no room is described: write at least one [[room]]")
+		root.complain("room", "there is no room: write at least one [[room]]")
 	}
 	site.close()
 	root.close()
@@ -229,7 +229,7 @@ func (n seen) once(s section, key, what, name string) {
 		return
 	}
 	if n[what+" "+name] {
-		s.complain(key, "the %s %q is described twice: each needs a name of its own", what, name)
+		s.complain(key, "the %s %q is described twice: each needs its own", what, name)
 	}
 	n[what+" "+name] = true
 }

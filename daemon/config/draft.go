@@ -31,7 +31,7 @@ type (
 		Room  []draftRoom `toml:"room"`
 	}
 	draftSite struct {
-		Listen string `toml:"listen" comment:"The pages are shown on this computer alone."`
+		Listen string `toml:"listen" comment:"Only this computer can open the pages."`
 		Data   string `toml:"data" comment:"The folder that keeps the history. Back it up; never put it on a network drive."`
 	}
 	draftRoom struct {
@@ -117,9 +117,9 @@ func First(listen, data string, d discover.Draft) ([]byte, error) {
 	file := draftFile{Site: draftSite{listen, data}, Units: unitsFor(d.Reading), Room: []draftRoom{room}}
 	text, err := toml.Marshal(file)
 	if err != nil {
-		return nil, phrase.Errorf("the configuration can't be written down: %w", err)
+		return nil, phrase.Errorf("the configuration can't be written: %w", err)
 	}
-	text = append([]byte("# A first configuration, put together on the page of the first start. Every key is\n# explained in "+
+	text = append([]byte("# A first configuration, made on the page of the first start. Every key is\n# explained in "+
 		"one-room.toml; `wetside check FILE` says what would run.\n\n"), text...)
 	if _, err := Parse("the new configuration", text); err != nil {
 		return nil, err

@@ -22,7 +22,7 @@ func readDuties(root section, rooms []Room) []duty.Duty {
 			d.Every = every
 		}
 		if d.Room != "" && !slices.ContainsFunc(rooms, func(r Room) bool { return r.ID == d.Room }) {
-			s.complain("room", "there is no room %q: leave it out for a duty of the whole place", d.Room)
+			s.complain("room", "there is no room %q: leave room out for a duty of the whole place", d.Room)
 		}
 		duties = append(duties, d)
 		s.close()

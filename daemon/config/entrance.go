@@ -10,7 +10,7 @@ import (
 )
 
 // errOpen is why a site on the network without sign-in does not start.
-var errOpen = errors.New("the pages are not shown beyond this computer while nobody has to sign in: write sign-in = true under " +
+var errOpen = errors.New("other computers may open the pages only where people sign in: write sign-in = true under " +
 	"[access] in the configuration and make the first keeper with wetside people invite, or listen on 127.0.0.1")
 
 // CheckEntrance refuses an address and an access with which no site is started.
@@ -25,7 +25,7 @@ func (c Config) CheckEntrance() error {
 		return nil
 	}
 	if _, err := tls.LoadX509KeyPair(c.Access.Certificate, c.Access.Key); err != nil {
-		return fmt.Errorf("the certificate can't be used: look at certificate and key under [access] in the configuration: %w", err)
+		return fmt.Errorf("the certificate can't be used: check certificate and key under [access] in the configuration: %w", err)
 	}
 	return nil
 }

@@ -38,7 +38,7 @@ func readHouse(above section, address string) *house.Options {
 		s.complain("issuer", "%s", err)
 	}
 	if address == "" {
-		s.complain("issuer", "the provider must lead back to these pages: write address = \"https://...\" under [site]")
+		s.complain("issuer", "the provider sends people back to these pages: write address = \"https://...\" under [site]")
 	}
 	h.Secret = readSecretLine(s, "client-secret-file")
 	h.Sites = readHouseSites(s)
@@ -55,7 +55,7 @@ func checkIssuer(text string) error {
 	if text == "" || err == nil && u.Host != "" && u.RawQuery == "" && (u.Scheme == "https" || local) {
 		return nil
 	}
-	return fmt.Errorf("%q is no issuer: expected an address that begins with https://, as the provider writes it", text)
+	return fmt.Errorf("%q is not an issuer: expected an address that begins with https://, exactly as the provider writes it", text)
 }
 
 // readHouseRoles reads which groups have which role.
@@ -66,13 +66,13 @@ func readHouseRoles(above section) map[string]access.Role {
 	for _, role := range access.Roles() {
 		for _, group := range s.texts(string(role)) {
 			if group = strings.TrimSpace(group); group == "" || roles[group] != "" {
-				s.complain(string(role), "%q has a role already, or is empty: name each group once", group)
+				s.complain(string(role), "%q already has a role, or is empty: name each group once", group)
 			}
 			roles[group] = role
 		}
 	}
 	if len(roles) == 0 {
-		above.complain("roles", "nobody would be let in: write which groups have a role, such as volunteer = [\"darkroom\"]")
+		above.complain("roles", "nobody could sign in: write which groups have a role, such as volunteer = [\"darkroom\"]")
 	}
 	return roles
 }

@@ -47,7 +47,7 @@ func TestAProviderThatCannotBeMeantIsRefused(t *testing.T) {
 		"[access]\nsign-in = true\n" + ofHouse(issuer) + "\nmanager = [\"dark\"]":                       "name each group once",
 		"[access]\nsign-in = true\n" + ofHouse(issuer) + "\nboss = [\"dark\"]":                          "unknown key",
 		"[access]\nsign-in = true\n" + ofHouse(issuer+"\nask-again = \"1h\"\nwithout-answer = \"30m\""): "must be longer",
-		"[access]\nsign-in = true\n[access.house]\nname = \"x\"\n" + issuer + "\nclient-id = \"x\"":     "nobody would be let in",
+		"[access]\nsign-in = true\n[access.house]\nname = \"x\"\n" + issuer + "\nclient-id = \"x\"":     "nobody could sign in",
 	} {
 		_, err := withAccess(t, lines)
 		require.ErrorContains(t, err, want, lines)

@@ -35,8 +35,8 @@ func readKeeping(root section, rooms []Room) []duty.Keeping {
 			k.For = every
 		}
 		if agents := judgedInUS(rooms, k.Quantities); len(agents) > 0 && k.For != (duty.Interval{}) && shorter(k.For, duty.ExposureUS()) {
-			s.complain("for", "%s is too short for %s: the limits of the United States are in use, and there records of breathing exposure are "+
-				"kept %s at least (29 CFR 1910.1020(d)(1)(ii))",
+			s.complain("for", "%s is too short for %s: limits of the United States are in use, and exposure records there are kept for at "+
+				"least %s (29 CFR 1910.1020(d)(1)(ii))",
 				k.For, strings.Join(agents, ", "), duty.ExposureUS())
 		}
 		list = append(list, k)

@@ -36,7 +36,7 @@ ever = true
 why = "x"
 `), configs.Demo...))
 	for _, want := range []string{
-		"site.toml:3:1: keep.for: 29 years is too short for sulfur-dioxide", "kept 30 years at least",
+		"site.toml:3:1: keep.for: 29 years is too short for sulfur-dioxide", "kept for at least 30 years",
 		`site.toml:6:1: keep.quantities: unknown quantity "warmth"`, "keep.quantities: name at least one",
 		`site.toml:7:1: keep.for: "soon" is not an interval`, "keep.why: is missing",
 		`the quantity "sulfur-dioxide" is described twice`, "site.toml:11:1: keep.ever: unknown key",

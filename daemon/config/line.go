@@ -33,7 +33,7 @@ func readLine(s section, zone *time.Location, ids seen) Line {
 		readChannel(c, &l, zone, ids)
 	}
 	if len(members) == 0 {
-		s.complain("channel", "the line has no channel: write at least one [[room.line.channel]]")
+		s.complain("channel", "this line has no channel: write at least one [[room.line.channel]]")
 	}
 	if l.Dialect.reads() && len(s.doc.problems) == 0 {
 		if _, err := l.Decoder(); err != nil {
@@ -103,7 +103,7 @@ func readAddress(s section, l *Line) string {
 func readUnitNumber(s section, l *Line) int {
 	n := s.whole("modbus-unit", 1, 1, dialect.WholeDevice)
 	if n > 247 && (n != dialect.WholeDevice || l.Dialect != ModbusTCP) {
-		s.complain("modbus-unit", "%d is out of range: expected 1 to 247, or with modbus-tcp %d for a device that is no serial line", n,
+		s.complain("modbus-unit", "%d is out of range: expected 1 to 247, or with modbus-tcp %d for a device without a serial line behind it", n,
 			dialect.WholeDevice)
 	}
 	return n
@@ -146,7 +146,7 @@ func readCorrection(s section, unit quantity.Unit, zone *time.Location) sensors.
 	offset := s.number("offset", 0, -1e6, 1e6)
 	k.Offset = unit.ToBase(offset) - unit.ToBase(0)
 	if k.From.IsZero() {
-		s.complain("from", "is missing: write the date from which the correction holds, such as 2026-09-01")
+		s.complain("from", "is missing: write the date from which the correction applies, such as 2026-09-01")
 	}
 	return k
 }

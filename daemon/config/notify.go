@@ -36,8 +36,8 @@ func readMail(root section) (server notify.Server, given bool) {
 		server.Host, server.Port = host, int(n)
 	}
 	if server.Security == notify.Unprotected && Beyond(net.JoinHostPort(server.Host, "25")) {
-		s.complain("security", "none is for a server on this computer alone: expected starttls or tls, "+
-			"since anybody on the way could read and change messages")
+		s.complain("security", "none is only for a mail server on this computer: write starttls or tls, "+
+			"or anybody on the way can read and change messages")
 	}
 	if server.User != "" {
 		if server.Password = readSecretLine(s, "password-file"); s.values["password-file"] == nil {
@@ -81,7 +81,7 @@ func readPeopleToTell(root section, mailed bool) (people []notify.Person) {
 func readMatters(s section) (list []notify.Kind) {
 	for _, text := range s.texts("about") {
 		if !slices.Contains(notify.Kinds(), notify.Kind(text)) {
-			s.complain("about", "messages about %q do not exist: choose from %v", text, notify.Kinds())
+			s.complain("about", "there are no messages about %q: choose from %v", text, notify.Kinds())
 		}
 		list = append(list, notify.Kind(text))
 	}

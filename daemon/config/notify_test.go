@@ -37,16 +37,15 @@ func TestWhoIsToldOutsideIsRead(t *testing.T) {
 	}, c.Notify)
 	for text, want := range map[string]string{
 		"[mail]\n": "mail.server: is missing",
-		"[mail]\nserver = \"x\"\nfrom = \"nobody\"\n": `"nobody" is not an e-mail address`,
-		server + "security = \"hope\"\n":              `"hope" is not usable: expected starttls, tls or none`,
-		server + "security = \"none\"\n": "none is for a server on this " +
-			"computer alone",
+		"[mail]\nserver = \"x\"\nfrom = \"nobody\"\n":                         `"nobody" is not an e-mail address`,
+		server + "security = \"hope\"\n":                                      `"hope" is not usable: expected starttls, tls or none`,
+		server + "security = \"none\"\n":                                      "none is only for a mail server on this computer",
 		server + "user = \"x\"\n":                                             "mail.password-file: is missing",
 		server + "authority = \"none.pem\"\n":                                 "mail.authority: can't be read",
 		"[[notify]]\nname = \"Ada\"\n":                                        "expected either mail =",
 		"[[notify]]\nname = \"Ada\"\nmail = \"ada@example.org\"\n":            "there is no mail server: write a [mail] table",
 		"[[notify]]\nname = \"Ada\"\npush = \"ftp://x\"\n":                    `"ftp://x" is not an address`,
-		"[[notify]]\nname = \"A\"\npush = \"http://x\"\nabout = [\"love\"]\n": `messages about "love" do not exist`,
+		"[[notify]]\nname = \"A\"\npush = \"http://x\"\nabout = [\"love\"]\n": `no messages about "love"`,
 		"[[notify]]\nname = \"A\"\npush = \"http://x\"\nto = \"25:00\"\n":     "is not a time of the day",
 		"[[notify]]\nname = \"A\"\npush = \"http://x\"\n" +
 			"[[notify]]\nname = \"A\"\npush = \"http://x\"\n": `the person to notify "A" is described twice`,

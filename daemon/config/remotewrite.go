@@ -32,7 +32,7 @@ func readLabels(s section) map[string]string {
 	labels, given := s.table("labels")
 	for name := range labels.values {
 		if all[name] = labels.text(name, true); !labelName().MatchString(name) || slices.Contains([]string{"site", "room", "channel"}, name) {
-			labels.complain(name, "can't be the name of a label: expected letters, digits and _, not a digit first, and none of site, room and "+
+			labels.complain(name, "can't be a label name: use letters, digits and _, no digit first, and none of site, room and "+
 				"channel")
 		}
 	}

@@ -32,8 +32,8 @@ func TestWhereReadingsAreHandedOnToIsRead(t *testing.T) {
 		fmt.Sprintf("[remote-write]\nurl = \"https://x/\"\ntoken-file = %q\n", token): "expected one line with the secret",
 		"[remote-write]\nurl = \"https://x/\"\nspeed = 3\n":                           "remote-write.speed: unknown key",
 		"[remote-write]\nurl = \"https://x/\"\n":                                      "remote-write.site: is missing",
-		"[remote-write]\nurl = \"https://x/\"\nlabels = {room = \"x\"}\n":             "remote-write.labels.room: can't be the name of a label",
-		"[remote-write]\nurl = \"https://x/\"\nlabels = {__x = \"x\"}\n":              "remote-write.labels.__x: can't be the name of a label",
+		"[remote-write]\nurl = \"https://x/\"\nlabels = {room = \"x\"}\n":             "remote-write.labels.room: can't be a label name",
+		"[remote-write]\nurl = \"https://x/\"\nlabels = {__x = \"x\"}\n":              "remote-write.labels.__x: can't be a label name",
 	} {
 		_, err := parse(text)
 		require.ErrorContains(t, err, want, text)

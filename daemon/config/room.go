@@ -93,7 +93,7 @@ func readDuct(room section) rules.Duct {
 	diameter, haveDiameter := s.moreThanZero("diameter", quantity.Length, false)
 	switch {
 	case haveArea && haveDiameter:
-		s.complain("diameter", "a duct has an area or a diameter: leave one of them out")
+		s.complain("diameter", "give the area or the diameter of the duct: leave one of them out")
 	case haveDiameter:
 		area = math.Pi / 4 * diameter * diameter
 	case !haveArea:
@@ -117,7 +117,7 @@ func readRequirement(s section, zone *time.Location) ventilation.Requirement {
 		On:      true,
 	}
 	if _, given := s.values["value"]; !given {
-		s.complain("value", "is missing: write the figure that the source asks for")
+		s.complain("value", "is missing: write the figure that the source requires")
 	}
 	return r
 }
@@ -140,9 +140,9 @@ func checkAir(s section, r Room) {
 	for _, q := range r.Required {
 		switch {
 		case q.Kind == ventilation.FloorFlow && r.Floor == 0:
-			s.complain("floor", "is missing: a requirement is a flow a floor area")
+			s.complain("floor", "is missing: a requirement goes by the floor area; write such as floor = \"12 m2\"")
 		case q.Kind == ventilation.SurfaceFlow && r.Surface == 0:
-			s.complain("surface", "is missing: a requirement is a flow a solution surface; write the open surface of all trays together")
+			s.complain("surface", "is missing: a requirement goes by the solution surface; write the open surface of all trays together")
 		case q.Kind == ventilation.MakeUpShare && q.Value > mostMakeUp:
 			s.complain("required", "a make-up share of %g %% is not usable: expected at most %d", q.Value, mostMakeUp)
 		}
@@ -150,7 +150,7 @@ func checkAir(s section, r Room) {
 	for _, c := range r.Channels {
 		needsDuct := (c.Kind == sensors.DuctVelocity || c.Kind == sensors.VelocityPressure) && !r.Hood.Holds(c.ID)
 		if needsDuct && r.Duct.Area == 0 {
-			s.complain("duct", "is missing: channel %s gives a velocity, which needs a [room.duct] with its area or diameter", c.ID)
+			s.complain("duct", "is missing: channel %s measures a velocity, so a [room.duct] with its area or diameter is needed", c.ID)
 		}
 	}
 }

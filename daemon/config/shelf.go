@@ -47,8 +47,8 @@ func readPeople(root section, zone *time.Location, signIn bool) []ledger.Person 
 		s.close()
 	}
 	if signIn && len(people) > 0 {
-		root.complain("person", "with sign-in = true under [access] whoever has an account may write: take every [[person]] out, invite "+
-			"people with wetside people invite, and revoke whoever has left")
+		root.complain("person", "with sign-in = true under [access] everybody with an account may write: remove every [[person]], invite "+
+			"people with wetside people invite, and revoke the accounts of those who left")
 	}
 	return people
 }

@@ -95,7 +95,7 @@ func TestWhatIsWrongAboutTheShelfIsSaidWithItsPlace(t *testing.T) {
 		{"a colon ratio", `parts = "1+9"`, `parts = "1:10"`, ownCatalogue, "write 1+9 or 1+10"},
 		{"a bath that is not there", `["fixer", "developer"]`, `["soup"]`, ownCatalogue, `this room has no bath "soup"`},
 		{"a bath named twice", `["fixer", "developer"]`, `["fixer", "fixer"]`, ownCatalogue, "named twice"},
-		{"people beside accounts", "[[person]]", "[access]\nsign-in = true\n[[person]]", ownCatalogue, "take every [[person]] out"},
+		{"people beside accounts", "[[person]]", "[access]\nsign-in = true\n[[person]]", ownCatalogue, "remove every [[person]]"},
 		{"a person named twice", `name = "Bo"`, `name = "Ada"`, ownCatalogue, `the person "Ada" is described twice`},
 		{"a time that is none", `1+15=1:35`, `1+15=soon`, ownCatalogue, "site.toml:25"},
 	} {

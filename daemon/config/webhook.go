@@ -51,6 +51,6 @@ func refuseItself(s section, target, listen string) {
 	}
 	port := cmp.Or(u.Port(), map[string]string{"https": "443", "http": "80"}[u.Scheme])
 	if SameTarget(listen, u.Hostname(), port) {
-		s.complain("url", "%q is where wetside itself listens: name the program that is to be told", target)
+		s.complain("url", "%q is where wetside itself listens: write the address of the program that receives alarms", target)
 	}
 }

@@ -51,7 +51,7 @@ func TestExitCodesTellDoneFromFailedFromUnusable(t *testing.T) {
 		{"help of a sub-command has examples", []string{"run", "--help"}, exitDone, "wetside run --config configs/one-room.toml"},
 		{"a good configuration", []string{"check", "../../configs/one-room.toml"}, exitDone, "is in order"},
 		{"a bad one, all at once", []string{"check", bad}, exitUnusable, "bad.toml:3:1: room.volume: expected a room volume of more than zero"},
-		{"an address that run refuses", []string{"check", open}, exitUnusable, "while nobody has to sign in"},
+		{"an address that run refuses", []string{"check", open}, exitUnusable, "only where people sign in"},
 		{"a port that there is not", []string{"check", nowhere}, exitUnusable, "is not an address"},
 		{"a bad one, the other mistake", []string{"check", bad}, exitUnusable, "bad.toml:4:1: room.colour: unknown key"},
 		{"no such file", []string{"run", "--config", "none.toml"}, exitUnusable, "the configuration can't be read"},
