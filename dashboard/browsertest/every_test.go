@@ -104,13 +104,15 @@ func TestWhatIsPrintedIsPlain(t *testing.T) {
 	s.Remember(history)
 	s.keepShowing()
 	p := open(t, browser(t), s.host(), screen{"print", 680, 1009, false}) // A4 within its margins, at 96 to the inch
-	seen := map[string]string{"weeks": ".week-day .evening", "shelf": ".vessels tr", "report": ".report-grid tr", "history": ".wide svg"}
-	for _, name := range []string{"label", "report", "weeks", "history", "passport", "set-up", "tonight", "shelf", "weeks?look=red"} {
+	seen := map[string]string{"weeks": ".week-day .evening", "shelf": ".vessels tr", "report": ".report-grid tr", "history": ".wide svg",
+		"take-down": ".bath-main li", "tests": ".guide li", "then": "h2"}
+	for _, name := range []string{"label", "report", "weeks", "history", "passport", "set-up", "take-down", "tests", "then", "tonight",
+		"shelf", "weeks?look=red"} {
 		name, look, _ := strings.Cut(name, "?")
 		p.visit(s.server.URL + everyPage()[name] + map[bool]string{true: "?" + look}[look != ""])
 		call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
 		require.Equal(t, "rgb(255, 255, 255)", value[string](p, `getComputedStyle(document.documentElement).backgroundColor`), name)
-		require.Empty(t, value[string](p, `[...document.querySelectorAll("nav a,nav summary,.switch,.skip,form,button")].filter(e => `+
+		require.Empty(t, value[string](p, `[...document.querySelectorAll("nav a,nav summary,.switch,.skip,form:not(.listed,.as-last),.field,button")].filter(e => `+
 			`e.getClientRects().length > 0).map(e => e.className).join(" ")`), "%s: what leads elsewhere is no use on paper", name)
 		require.Empty(t, value[string](p, `[...document.querySelectorAll(".report-grid table")].filter(e => getComputedStyle(e).display !== `+
 			`"table").map(e => e.innerText).join(" ")`), "%s: paper has room for columns", name)

@@ -6,6 +6,7 @@ import (
 	"net/http/httptest"
 	"testing"
 
+	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 	"go.uber.org/zap"
@@ -28,6 +29,21 @@ func newGuardedSite(t *testing.T) *site {
 	t.Cleanup(func() { s.pages.Close(); s.server.CloseClientConnections(); s.server.Close() })
 	s.keepShowing()
 	return s
+}
+
+// onPaper requires that what is given on paper is printed, black on white, with nothing to press and nothing of others.
+func (p *tab) onPaper(name, words string, others ...string) {
+	p.t.Helper()
+	require.NotEmpty(p.t, words)
+	call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+	require.Contains(p.t, p.text("main"), words, name)
+	for _, other := range others {
+		require.NotContains(p.t, p.text("main"), other, name)
+	}
+	require.Equal(p.t, "rgb(0, 0, 0)", value[string](p, `getComputedStyle(document.querySelector("main")).color`), name)
+	require.Zero(p.t, value[int](p, `[...document.querySelectorAll("main :is(button,.button)")].filter(e => e.getClientRects().length).length`))
+	p.shoot("page-"+name+"-paper", true)
+	call(p, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{})
 }
 
 func TestSomebodySignsInActsAndSignsOut(t *testing.T) {
@@ -91,6 +107,7 @@ func TestAKeeperInvitesSomebodyWhoJoins(t *testing.T) {
 	p.run(chromedp.Click(`main > details input[value=instructor]`))
 	n.presses(`main > details button[type=submit]`, true)
 	require.Contains(t, p.text(".receipt"), viewtest.Invitation)
+	p.onPaper("invitation", viewtest.Invitation, "Vera")
 	p.visit(s.server.URL + "/people?look=red")
 	requireRed(t, p.shoot("people-red", true), "the page of people")
 	requireFits(p)
@@ -145,6 +162,7 @@ func TestSomebodySetsUpAnAppAndGivesItsCode(t *testing.T) {
 		n.presses(`main form button[type=submit]`, true)
 		require.Contains(t, p.text("h1"), "Keep these codes")
 		shows("second-step-recovery")
+		p.onPaper("recovery", p.text(".recovery li"))
 		n.presses(`main a.button`, true)
 		require.Contains(t, p.text("h2"), "Set up since")
 		n.presses(`.caller summary`, false)
