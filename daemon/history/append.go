@@ -15,8 +15,10 @@ import (
 const (
 	// quarterMillis is the length of a quarter of an hour.
 	quarterMillis = int64(15 * time.Minute / time.Millisecond)
-	// tailRowBytes is when a row of the tail is full: two rows fill a page.
+	// tailRowBytes is when a row of the tail is full for a further batch: two rows fill a page.
 	tailRowBytes = 1900
+	// tailMostBytes bounds a row that one batch begins.
+	tailMostBytes = 64 << 10
 	// tailSampleBytes is the size of one sample in the tail.
 	tailSampleBytes = 20
 )
@@ -38,7 +40,7 @@ func (w *writer) append(b Batch) error {
 		return err
 	}
 	for len(samples) > 0 {
-		n := w.rowShare(samples)
+		n := rowShare(samples)
 		if err := w.addToTail(samples[0].quarter(), samples[:n]); err != nil {
 			return err
 		}
@@ -113,14 +115,10 @@ func (w *writer) word(text sensors.Reason) (uint8, error) {
 
 // rowShare is how many of the samples go to one row: those of one quarter, as
 // long as there is room.
-func (w *writer) rowShare(samples []tailSample) int {
+func rowShare(samples []tailSample) int {
 	quarter := samples[0].quarter()
-	room := tailRowBytes / tailSampleBytes
-	if w.state.row.takes(quarter, tailSampleBytes) {
-		room = (tailRowBytes - w.state.row.size) / tailSampleBytes
-	}
 	n := 1
-	for n < min(room, len(samples)) && samples[n].quarter() == quarter {
+	for n < min(tailMostBytes/tailSampleBytes, len(samples)) && samples[n].quarter() == quarter {
 		n++
 	}
 	return n
@@ -138,15 +136,17 @@ func (w *writer) addToTail(quarter int64, samples []tailSample) error {
 		row.size += len(data)
 		return w.execOne("UPDATE tail SET samples = CAST(samples || ? AS BLOB) WHERE id = ?", data, row.id)
 	}
-	last, err := w.stmt("SELECT coalesce(max(id), ?) FROM tail WHERE id > ? AND id < ?")
-	if err != nil {
-		return err
+	if row.id == 0 || tailQuarter(row.id) != quarter {
+		last, err := w.stmt("SELECT coalesce(max(id), ?) FROM tail WHERE id > ? AND id < ?")
+		if err != nil {
+			return err
+		}
+		before := tailID(quarter)
+		if err := last.QueryRow(before, before, tailID(quarter+1)).Scan(&row.id); err != nil {
+			return err
+		}
 	}
-	before := tailID(quarter)
-	if err := last.QueryRow(before, before, tailID(quarter+1)).Scan(&before); err != nil {
-		return err
-	}
-	*row = tailRow{before + 1, len(data)}
+	*row = tailRow{row.id + 1, len(data)}
 	return w.exec("INSERT INTO tail(id, samples) VALUES(?, ?)", row.id, data)
 }
 

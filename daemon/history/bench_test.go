@@ -63,7 +63,9 @@ func (s *site) second() []history.Sample {
 // of data and a durable commit a second of real time, "durable" one for every Append, "minutes" eight
 // channels with a durable Append a minute.
 // Two cores at rest: 780,000 samples a second with one durable commit a second.
-// "minutes", two cores that others used meanwhile: 215,000 samples a second, half of the time processor.
+// "minutes", two cores that others used: 1.2 ms of processor and 43 kB to the disk for a commit of 480 samples, sealing
+// included. How long it waits for the disk depends on the disk: alone, 215,000 samples a second were counted when
+// a commit cost 1.5 ms and 49 kB, and every one made the log longer.
 func BenchmarkAppend(b *testing.B) {
 	for _, c := range []struct {
 		name              string

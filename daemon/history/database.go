@@ -27,6 +27,10 @@ const oldestSQLite = "3.51.3"
 // busyMillis is how long a connection waits for another one, in milliseconds.
 const busyMillis = 5000
 
+// keptLogBytes is how much of the log stays when it begins anew. Over what is there a commit waits for its own
+// bytes alone; beyond it also for the growth of the file, by which the keeper sees that it is time to move the log.
+const keptLogBytes = checkpointBytes / 8 * 7
+
 // dataSource names the file for the driver; every pragma is set on each connection. None
 // makes a file: an empty one, in the place of a history that was moved away while the
 // program runs, would have the engine delete the log that belongs to the history.
@@ -36,7 +40,7 @@ func dataSource(path string, pragmas ...string) string {
 		slashed = "/" + slashed
 	}
 	query := url.Values{"mode": {"rw"}, "_pragma": append([]string{fmt.Sprintf("busy_timeout(%d)", busyMillis), "wal_autocheckpoint(0)",
-		"mmap_size(0)", "journal_size_limit(0)"}, pragmas...)}
+		"mmap_size(0)", fmt.Sprintf("journal_size_limit(%d)", keptLogBytes)}, pragmas...)}
 	return (&url.URL{Scheme: "file", Path: slashed, RawQuery: query.Encode()}).String()
 }
 

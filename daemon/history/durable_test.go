@@ -74,3 +74,20 @@ func TestSamplesAreWrittenOutExactlyAndHarmlessly(t *testing.T) {
 	require.ErrorIs(t, s.ExportSamples(t.Context(), &out, history.SampleExport{Channels: []sensors.ChannelID{"nowhere"}}),
 		history.ErrUnknownChannel)
 }
+
+// TestTheLogKeepsItsLength begins the log anew as the keeper does: a commit that has to make the file longer
+// waits for the disk several times as long as one that writes over what is there.
+func TestTheLogKeepsItsLength(t *testing.T) {
+	clock := newHandClock(evening())
+	s := open(t, t.TempDir(), clock)
+	longest := int64(0)
+	for range 12 {
+		require.NoError(t, history.Grow(s, history.Growth{Channels: 1, From: evening().AddDate(0, -1, 0), To: evening()}))
+		fill(t, s, clock, 1)
+		log := s.Health().LogBytes
+		longest = max(longest, log)
+		require.GreaterOrEqual(t, log, min(longest, 3<<20))
+	}
+	require.Greater(t, longest, int64(3<<20))
+	require.Less(t, s.Health().LogBytes, int64(8<<20))
+}
