@@ -14,15 +14,12 @@ import (
 
 // The acts on the air, the alarms and the session that a form may ask for.
 const (
-	actReset    = "reset"
-	actShelve   = "shelve"
-	actDisable  = "disable"
-	actRestore  = "restore"
-	actDrill    = "drill"
-	actSounder  = "sounder"
-	actComplain = "complain"
-	actBegin    = "begin"
-	actEnd      = "end"
+	actReset   = "reset"
+	actShelve  = "shelve"
+	actDisable = "disable"
+	actRestore = "restore"
+	actBegin   = "begin"
+	actEnd     = "end"
 )
 
 // Flows is what was measured of the flow of air.
