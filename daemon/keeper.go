@@ -72,13 +72,12 @@ func (k *keeper) noteGap(e rules.Event) {
 	}
 }
 
-// keep writes the samples and records at hand, unless nothing but samples is and they are
-// not due yet; asked says whether the disk was asked.
-func (k *keeper) keep(ctx context.Context, now sensors.Instant, due bool) (asked bool, err error) {
-	if len(k.events) == 0 && (len(k.samples) == 0 || !due) {
-		return false, nil
-	}
-	return true, errors.Join(k.keepSamples(ctx), k.keepEvents(ctx, now))
+// mustKeep says whether there is anything to write by now: records at once, samples when they are due.
+func (k *keeper) mustKeep(due bool) bool { return len(k.events) > 0 || due && len(k.samples) > 0 }
+
+// keep writes the samples and records at hand.
+func (k *keeper) keep(ctx context.Context, now sensors.Instant) error {
+	return errors.Join(k.keepSamples(ctx), k.keepEvents(ctx, now))
 }
 
 // keepSamples writes the samples at hand.

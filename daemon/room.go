@@ -141,7 +141,7 @@ func (r *room) keepRest(ctx context.Context) {
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), slowFor)
 	defer cancel()
 	unwritable := r.keeper.note(r.board.Memory.LeftToCount(r.config.ID))
-	if _, err := r.keeper.keep(ctx, r.clock.Now(), true); errors.Join(unwritable, err) != nil {
+	if err := r.keeper.keep(ctx, r.clock.Now()); errors.Join(unwritable, err) != nil {
 		r.log.Error("history is not being kept", zap.Error(errors.Join(unwritable, err)))
 	}
 }
@@ -174,8 +174,6 @@ func (r *room) takeWaiting() {
 // Samples that are due are recorded in any case.
 func (r *room) turn(ctx context.Context, due bool) {
 	now := r.clock.Now()
-	ctx, cancel := context.WithTimeout(ctx, r.patience)
-	defer cancel()
 	r.watchClock(ctx, now)
 	r.board.Clock = r.clockView()
 	r.readShelf(now)
@@ -187,7 +185,7 @@ func (r *room) turn(ctx context.Context, due bool) {
 	r.noteBaths(&snapshot, now)
 	events = append(events, found...)
 	unwritable := r.keeper.note(events)
-	asked, failed := r.keeper.keep(ctx, now, due)
+	asked, failed := r.keep(ctx, now, due)
 	if asked || unwritable != nil {
 		r.judgeHistory(errors.Join(unwritable, failed), now)
 	}
@@ -200,6 +198,16 @@ func (r *room) turn(ctx context.Context, due bool) {
 	r.shown.Store(&snapshot)
 	r.turns.end(now.Mono, r.clock.Now().Mono)
 	r.changed()
+}
+
+// keep waits for the disk as long as a turn may. Most turns have nothing to write and need no timer.
+func (r *room) keep(ctx context.Context, now sensors.Instant, due bool) (asked bool, err error) {
+	if !r.keeper.mustKeep(due) {
+		return false, nil
+	}
+	ctx, cancel := context.WithTimeout(ctx, r.patience)
+	defer cancel()
+	return true, r.keeper.keep(ctx, now)
 }
 
 // readShelf takes over what the book of the shelf says of the trays: when a newer one is shown,
@@ -251,6 +259,8 @@ func (r *room) watchClock(ctx context.Context, now sensors.Instant) {
 		if step > 0 {
 			r.clocks = r.clocks.Doubt(step)
 		}
+		ctx, cancel := context.WithTimeout(ctx, r.patience)
+		defer cancel()
 		_, _ = r.store.NoteClock(ctx, r.before.Wall.Add(now.Since(r.before)), now.Wall)
 	}
 	r.before = now

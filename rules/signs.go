@@ -22,7 +22,7 @@ type disputeMemory struct {
 
 // signs lists everything in the room that tells of its air, the most direct first.
 func (r Room) signs(v views) ventilation.Signs {
-	list := make(ventilation.Signs, 0, len(v))
+	list := make(ventilation.Signs, 0, 8)
 	for probe := range v.flowProbes() {
 		list = append(list, r.flowSign(v, probe))
 	}

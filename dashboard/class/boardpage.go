@@ -40,7 +40,7 @@ func (s *Pages) boardNow(in web.Visit) board {
 	b.Clocks, b.Sound = s.clockBoard(f, in.Site, in.Snap, lost), cards.SoundBoxOf(in.Snap.Room, web.Red)
 	b.Clocks.Seen = b.Todo.Asks
 	b.overrun()
-	past, line := s.Evenings.of(in.Snap), f.wetLine(in.Snap, b.Clocks.running)
+	past, behind := s.Evenings.of(in.Snap), true
 	for i := range b.Baths {
 		bath := &b.Baths[i]
 		bath.place(b.Clocks.Clocks)
@@ -48,8 +48,8 @@ func (s *Pages) boardNow(in web.Visit) board {
 			continue
 		}
 		bath.Picture = f.trayPicture(in.Snap.Baths[i], past)
-		if bath.Developer {
-			bath.Line, line = line, nil
+		if bath.Developer && behind { // beside the first one alone
+			bath.Line, behind = f.wetLine(in.Snap, b.Clocks.running), false
 			bath.Wash, b.Clocks.Wash = b.Clocks.Wash, nil
 		}
 	}

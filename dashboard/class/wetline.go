@@ -37,9 +37,10 @@ func (f figures) wetLine(snap *rules.Snapshot, running []clocks.Clock) *wetLine 
 		return nil
 	}
 	out := &wetLine{}
+	timeRC, timeFibre := wetTimes(rc), wetTimes(fibre)
 	for _, stage := range []chem.Stage{chem.Stopping, chem.FirstFixing, chem.SecondFixing, chem.Washing} {
-		r, known := f.wetTime(rc, stage)
-		fb, _ := f.wetTime(fibre, stage)
+		r, known := timeRC(stage)
+		fb, _ := timeFibre(stage)
 		if known {
 			out.Rows = append(out.Rows, wetStage{f.stageName(stage, rc.Way), r, fb})
 		}
@@ -60,24 +61,26 @@ func whiteLight(snap *rules.Snapshot, running []clocks.Clock) (may bool, why phr
 	return chem.WhiteLight(nil, nil)
 }
 
-// wetTime is the time of a stage; known is false where the way of the paper has no such stage.
-func (f figures) wetTime(line chem.Line, stage chem.Stage) (t wetTime, known bool) {
-	published := stageOf(chem.PublishedTimes(line.Way), stage)
-	tonight := stageOf(line.Times(), stage)
-	if published == nil || tonight == nil {
-		return wetTime{}, false
+// wetTimes gives the time of each stage; known is false where the way of the paper has no such stage.
+func wetTimes(line chem.Line) func(chem.Stage) (t wetTime, known bool) {
+	allPublished, allTonight := chem.PublishedTimes(line.Way), line.Times()
+	return func(stage chem.Stage) (wetTime, bool) {
+		published, tonight := stageOf(allPublished, stage), stageOf(allTonight, stage)
+		if published == nil || tonight == nil {
+			return wetTime{}, false
+		}
+		if tonight.Refusal.IsZero() {
+			return wetTime{Text: chem.MinutesSeconds(tonight.Time)}, true
+		}
+		bath := line.Fixer
+		if stage == chem.Washing {
+			bath = line.Wash
+		}
+		if _, measured := bath.Value(); !measured && published.Time > 0 {
+			return wetTime{chem.MinutesSeconds(published.Time.Round(time.Second)), true}, true
+		}
+		return wetTime{}, true
 	}
-	if tonight.Refusal.IsZero() {
-		return wetTime{Text: chem.MinutesSeconds(tonight.Time)}, true
-	}
-	bath := line.Fixer
-	if stage == chem.Washing {
-		bath = line.Wash
-	}
-	if _, measured := bath.Value(); !measured && published.Time > 0 {
-		return wetTime{chem.MinutesSeconds(published.Time.Round(time.Second)), true}, true
-	}
-	return wetTime{}, true
 }
 
 func stageOf(times []chem.StageTime, stage chem.Stage) *chem.StageTime {

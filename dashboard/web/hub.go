@@ -102,6 +102,12 @@ func (h *hub) run(ctx context.Context) {
 	drawing := pace.Pace{Rest: rest, Most: beat}
 	var next time.Time       // when the pages may be drawn again
 	var due <-chan time.Time // set while a change waits for the pause to end
+	publish := func() {
+		began := time.Now()
+		h.publish(func(t topic) bool { return !h.calm(t) })
+		drawing.Done(began, time.Now())
+		due, next = nil, began.Add(max(pause, drawing.Next().Sub(began)))
+	}
 	for {
 		select {
 		case <-ctx.Done():
@@ -115,14 +121,13 @@ func (h *hub) run(ctx context.Context) {
 				changes = nil
 			}
 			h.sightings.note(h.view.Now())
-			if due == nil {
-				due = time.After(time.Until(next))
+			if wait := time.Until(next); wait <= 0 {
+				publish()
+			} else if due == nil {
+				due = time.After(wait)
 			}
 		case <-due:
-			began := time.Now()
-			h.publish(func(t topic) bool { return !h.calm(t) })
-			drawing.Done(began, time.Now())
-			due, next = nil, began.Add(max(pause, drawing.Next().Sub(began)))
+			publish()
 		case <-ticker.C:
 			h.sightings.note(h.view.Now())
 			h.publish(func(topic) bool { return true })
@@ -198,19 +203,29 @@ func (h *hub) frame(t topic) *frame {
 	if d.err != nil {
 		return nil
 	}
-	f := &frame{parts: d.parts}
-	ids := make([]string, len(f.parts))
-	sum := fnv.New64a()
-	for i, p := range f.parts {
-		ids[i] = p.id
-		_, _ = sum.Write(binary.BigEndian.AppendUint64(nil, p.sum)) // a hash never fails to write
+	f := &frame{parts: d.parts, layout: layoutOf(d.parts, last.frame)}
+	sum, buffer := fnv.New64a(), make([]byte, 0, 8)
+	for _, p := range f.parts {
+		_, _ = sum.Write(binary.BigEndian.AppendUint64(buffer, p.sum)) // a hash never fails to write
 	}
-	f.layout, f.id = strings.Join(ids, " "), strconv.FormatUint(sum.Sum64(), 36)
+	f.id = strconv.FormatUint(sum.Sum64(), 36)
 	if last.frame != nil {
 		f.before, f.change = last.frame.id, f.since(last.frame.parts)
 	}
 	h.lives[t] = live{f, d.now}
 	return f
+}
+
+// layoutOf names the parts; a page nearly always has those of the frame before.
+func layoutOf(parts []part, before *frame) string {
+	if before != nil && slices.EqualFunc(parts, before.parts, func(a, b part) bool { return a.id == b.id }) {
+		return before.layout
+	}
+	ids := make([]string, len(parts))
+	for i, p := range parts {
+		ids[i] = p.id
+	}
+	return strings.Join(ids, " ")
 }
 
 // enter opens a live page; ok is false once the server is closing or ctx has ended.
