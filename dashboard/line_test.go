@@ -44,7 +44,7 @@ func TestASheetPastItsTimeIsAskedForWhereNothingElseIsToBeDone(t *testing.T) {
 	p.Minutes(1, viewtest.Usual(), viewtest.Values{})
 	p.Publish()
 	for _, page := range []string{"/", "/rooms/north/clock"} {
-		require.Contains(t, p.page(page), "Sheet 1 is past its time: take it on.")
+		require.Contains(t, p.page(page), "Sheet 1 is past its time: move it on.")
 		require.NotContains(t, p.page(page), "Nothing to do")
 	}
 }

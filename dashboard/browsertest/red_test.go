@@ -127,6 +127,54 @@ func TestTheTimeIsReadAtThreeMetres(t *testing.T) {
 	}
 }
 
+// smallest gives the height in pixels of the digits of the smallest text with a figure that the
+// board shows, and that text.
+const smallest = `(() => {
+	const c = document.createElement("canvas").getContext("2d"), walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+	let best = {high: 1e9, text: ""};
+	for (let n = walk.nextNode(); n; n = walk.nextNode()) {
+		const e = n.parentElement, r = e.getBoundingClientRect();
+		if (!/\d/.test(n.data) || r.width < 2 || r.bottom > innerHeight) continue;
+		if (e.closest(".hidden,script,style,noscript,dialog,.menu-pages")) continue;
+		const s = getComputedStyle(e);
+		c.font = s.fontWeight + " 100px B612";
+		const high = c.measureText("8").actualBoundingBoxAscent / 100 * parseFloat(s.fontSize);
+		if (high < best.high) best = {high, text: n.data.trim()};
+	}
+	return best;
+})()`
+
+// A 13.3-inch screen stands at half a metre, where the 16 minutes of arc below which ISO 9241-3 lets no text
+// go (as quoted second-hand) are 2.3 mm. A 24-inch screen is read from farther away: from two metres, where
+// they are 9.3 mm, only what is largest.
+func TestEveryFigureOfTheBoardIsReadAtArmsLength(t *testing.T) {
+	type text struct {
+		High float64 `json:"high"`
+		Text string  `json:"text"`
+	}
+	s := newShelfSite(t, evening()...)
+	s.Minutes(12, viewtest.Usual(), viewtest.Values{Developer: -0.02})
+	s.keepShowing()
+	p := open(t, browser(t), s.host(), screens()[0])
+	p.visit(s.server.URL + "/")
+	for _, scr := range []struct {
+		screen
+		high float64 // mm of the whole screen
+	}{{screen{"13.3 inch, 16:10", 1280, 800, false}, 179}, {screen{"13.3 inch, 16:9", 1366, 768, false}, 166},
+		{screen{"24 inch", 1920, 1080, false}, 299}} {
+		p.resize(scr.screen)
+		least := value[text](p, smallest)
+		mm := least.High / float64(scr.height) * scr.high
+		t.Logf("%s: the smallest figure is %.1f mm high: %s", scr.name, mm, least.Text)
+		require.GreaterOrEqual(t, mm, 2.3, "%s: %s", scr.name, least.Text)
+	}
+	for _, far := range []string{".time", ".temperature", ".air-word", ".changes b", ".clock"} {
+		size := value[float64](p, `parseFloat(getComputedStyle(document.querySelector("`+far+`")).fontSize)`)
+		const digit = 0.73 // of the size of the font: its digits are higher
+		require.GreaterOrEqual(t, size*digit/1080*screenHeight, 9.3, "%s at two metres", far)
+	}
+}
+
 // inkRows counts the longest run of rows of a picture that hold something lit.
 func inkRows(picture image.Image, in image.Rectangle) int {
 	best, run := 0, 0

@@ -77,7 +77,7 @@ func (f Figures) BathCard(b rules.BathView, lost bool) BathCard {
 	default:
 		c.Temperature = f.Temperature(temperature)
 		if c.Empty { // the probe reads whatever it lies in
-			c.Content = "empty: this is what its probe reads"
+			c.Content = "empty tray: the reading of its probe"
 		} else {
 			f.stand(&c, b)
 		}
