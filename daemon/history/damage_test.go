@@ -66,8 +66,7 @@ func carryNoData() []string {
 func TestAChangedByteIsFoundOrMattersNot(t *testing.T) {
 	dir, clock := t.TempDir(), newHandClock(evening())
 	s := open(t, dir, clock)
-	fill(t, s, clock, 3600)
-	s.Settle(t.Context())
+	frames(t, s, clock)
 	require.NoError(t, s.Append(t.Context(), history.Batch{GapsOpened: []history.Gap{{Channel: "tray", From: clock.Now().Wall,
 		Cause: "port lost"}}}))
 	clock.pass(30 * time.Minute)

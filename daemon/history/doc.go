@@ -31,9 +31,9 @@
 // "wetside verify" finds a changed byte in every record, sample, gap and roll-up, and a table,
 // index or trigger that is missing, added or made otherwise. What it does not find lies where
 // nothing is read from: the parts of the file's header that SQLite works out again, free pages
-// and the unused parts of pages, and the tables alive and unattested, in which the daemon
-// keeps its own place. TestAChangedByteIsFoundOrMattersNot changes bytes anywhere and holds
-// each that is not found to this list.
+// and the unused parts of pages, times that no block names, and the tables alive and
+// unattested, in which the daemon keeps its own place. TestAChangedByteIsFoundOrMattersNot
+// changes bytes anywhere and holds each that is not found to this list.
 //
 // # Another form of the file
 //
