@@ -48,7 +48,7 @@ func contradictions(in Evidence) []Contradiction {
 func commandAgainstFlow(in Evidence) (Contradiction, bool) {
 	_, flow, flowKnown := in.Signs.lead()
 	contact, onKnown := in.Signs.value(FanContact)
-	on := contact > 0.5
+	on := switchedOn(contact)
 	if !flowKnown || !onKnown || in.Limits.Reference <= 0 {
 		return Contradiction{}, false
 	}

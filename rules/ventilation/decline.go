@@ -1,6 +1,7 @@
 package ventilation
 
 import (
+	"slices"
 	"time"
 
 	"wetside/sensors/quantity"
@@ -39,19 +40,14 @@ func FitTrend(days []DayFlow, limits Limits) (Trend, error) {
 	if len(days) < trendPoints {
 		return Trend{}, phrase.Errorf("a trend of the flow needs at least %d sessions, there are %d", trendPoints, len(days))
 	}
-	first, last := days[0].At, days[0].At
+	byTime := func(a, b DayFlow) int { return a.At.Compare(b.At) }
+	first, last := slices.MinFunc(days, byTime).At, slices.MaxFunc(days, byTime).At
 	x, y := make([]float64, len(days)), make([]float64, len(days))
 	for i, d := range days {
 		if err := notNegative(phrase.Say("flow"), float64(d.Flow), "m³/h"); err != nil {
 			return Trend{}, err
 		}
-		if d.At.Before(first) {
-			first = d.At
-		}
-		if d.At.After(last) {
-			last = d.At
-		}
-		x[i], y[i] = weeks(d.At.Sub(days[0].At)), float64(d.Flow)
+		x[i], y[i] = weeks(d.At.Sub(first)), float64(d.Flow)
 	}
 	t := Trend{Points: len(days), Span: last.Sub(first)}
 	if t.Span < trendSpan {
@@ -63,10 +59,9 @@ func FitTrend(days []DayFlow, limits Limits) (Trend, error) {
 	}
 	t.PerWeek, t.Low, t.High = quantity.CubicMetrePerHour(fit.slope), quantity.CubicMetrePerHour(fit.slope-fit.half),
 		quantity.CubicMetrePerHour(fit.slope+fit.half)
-	start := fit.intercept + fit.slope*weeks(first.Sub(days[0].At))
-	t.Falling = t.High < 0 && -fit.slope*weeks(t.Span) >= trendShare*start
+	t.Falling = t.High < 0 && -fit.slope*weeks(t.Span) >= trendShare*fit.intercept
 	if t.Falling {
-		t.ReachesLow = meets(fit, days[0].At, last, float64(limits.Low))
+		t.ReachesLow = meets(fit, first, last, float64(limits.Low))
 	}
 	return t, nil
 }

@@ -50,7 +50,7 @@ func (in Evidence) contradicts(s Sign, flow quantity.CubicMetrePerHour) bool {
 		differ := math.Abs(v-float64(flow)) > flowsDiffer*float64(in.Limits.Reference)
 		return differ && max(v, float64(flow)) >= float64(in.Limits.Low)
 	case s.Kind == FanContact:
-		return enough && v < 0.5
+		return enough && !switchedOn(v)
 	case s.Kind.Hood():
 		return enough && in.hoodStill() || still && v >= hoodDraws
 	case s.Kind == CarbonDioxideOf:
@@ -60,17 +60,15 @@ func (in Evidence) contradicts(s Sign, flow quantity.CubicMetrePerHour) bool {
 	return false
 }
 
-// agrees says whether a good sign shows by itself that air is drawn out as the flow says.
+// agrees says whether a good sign shows by itself that air is drawn out as the flow says, which is no stop.
 func (in Evidence) agrees(s Sign, flow quantity.CubicMetrePerHour) bool {
 	v, good := s.Value()
-	if !good || flow < in.Limits.Stopped || in.contradicts(s, flow) {
+	if !good || in.contradicts(s, flow) {
 		return false
 	}
 	switch {
 	case s.Kind == FlowSign:
 		return v >= float64(in.Limits.Stopped)
-	case s.Kind == FanContact:
-		return v > 0.5
 	case s.Kind.Hood():
 		return v >= hoodStill
 	case s.Kind == PressureSign:
@@ -89,7 +87,7 @@ func (in Evidence) still(s Sign) bool {
 	case s.Kind == FlowSign:
 		return v < float64(in.Limits.Stopped)
 	case s.Kind == FanContact:
-		return v < 0.5
+		return !switchedOn(v)
 	}
 	return s.Kind.Hood() && v < hoodStill
 }

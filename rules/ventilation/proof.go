@@ -81,7 +81,7 @@ func unknownFlow(signs Signs) phrase.Sentence {
 			break
 		}
 	}
-	if on, known := signs.value(FanContact); known && on > 0.5 {
+	if on, known := signs.value(FanContact); known && switchedOn(on) {
 		return phrase.Say("Airflow unknown: %s. The fan is switched on, which does not prove a flow.", why)
 	}
 	return phrase.Say("Airflow unknown: %s.", why)

@@ -128,6 +128,9 @@ func (s Signs) best() (most float64) {
 	return most
 }
 
+// switchedOn reads a fan contact, which gives 1 for on and 0 for off.
+func switchedOn(contact float64) bool { return contact > 0.5 }
+
 // reads says in words what a good sign reads.
 func (s Sign) reads() phrase.Sentence {
 	v, _ := s.Value()
@@ -135,7 +138,7 @@ func (s Sign) reads() phrase.Sentence {
 	case FlowSign:
 		return phrase.Say("%s reads %s", s.Name, quantity.CubicMetrePerHour(v).To(1))
 	case FanContact:
-		if v > 0.5 {
+		if switchedOn(v) {
 			return phrase.Say("%s is on", s.Name)
 		}
 		return phrase.Say("%s is off", s.Name)

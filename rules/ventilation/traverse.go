@@ -12,13 +12,13 @@ type Point struct {
 	X, Y  quantity.Metre
 }
 
-// logTchebycheff gives the positions as shares of a side, for 5, 6 or 7 lines
-// (log-Tchebycheff rule, ISO 3966, from memory).
-func logTchebycheff(lines int) []float64 {
-	switch lines {
-	case 5:
+// logTchebycheff gives the positions as shares of a side: 5 lines across it below 30 in, 6 up to
+// 36 in, 7 above (log-Tchebycheff rule, ISO 3966, from memory).
+func logTchebycheff(side quantity.Metre) []float64 {
+	switch {
+	case side < 0.762:
 		return []float64{0.074, 0.288, 0.500, 0.712, 0.926}
-	case 6:
+	case side <= 0.914:
 		return []float64{0.061, 0.235, 0.437, 0.563, 0.765, 0.939}
 	default:
 		return []float64{0.053, 0.203, 0.366, 0.500, 0.634, 0.797, 0.947}
@@ -27,19 +27,6 @@ func logTchebycheff(lines int) []float64 {
 
 // logLinear gives six positions as shares of a diameter (log-linear rule, from memory).
 func logLinear() []float64 { return []float64{0.032, 0.135, 0.321, 0.679, 0.865, 0.968} }
-
-// linesFor gives the number of lines across a side: 5 below 30 in, 6 up to 36 in,
-// 7 above (from memory).
-func linesFor(side quantity.Metre) int {
-	switch {
-	case side < 0.762:
-		return 5
-	case side <= 0.914:
-		return 6
-	default:
-		return 7
-	}
-}
 
 // RectangularTraverse gives the log-Tchebycheff points of a rectangular duct,
 // row by row from the lower left.
@@ -51,8 +38,8 @@ func RectangularTraverse(width, height quantity.Metre) ([]Point, error) {
 		return nil, err
 	}
 	var points []Point
-	for row, y := range logTchebycheff(linesFor(height)) {
-		for column, x := range logTchebycheff(linesFor(width)) {
+	for row, y := range logTchebycheff(height) {
+		for column, x := range logTchebycheff(width) {
 			points = append(points, Point{
 				Label: phrase.Say("row %d, place %d", row+1, column+1),
 				X:     width * quantity.Metre(x), Y: height * quantity.Metre(y),

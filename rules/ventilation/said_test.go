@@ -1,0 +1,100 @@
+package ventilation_test
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+
+	"wetside/rules/ventilation"
+	"wetside/sensors/quantity"
+)
+
+// A fall of 5 % of the first flow counts, and less does not, in whatever order the evenings come.
+func TestADeclineIsAFallByATwentiethOfTheFirstFlow(t *testing.T) {
+	for _, c := range []struct {
+		flow, falls float64 // m³/h, over five weeks
+		falling     bool
+		says        string
+	}{
+		{300, 15.2, true, "The flow declines: -3.0 m³/h a week"}, {300, 14.8, false, "The flow shows no clear decline: -3.0 m³/h a week"},
+		{200, 10.2, true, "The flow declines: -2.0 m³/h a week"}, {200, 9.8, false, "The flow shows no clear decline: -2.0 m³/h a week"},
+	} {
+		var days []ventilation.DayFlow
+		for i := range 6 {
+			days = append(days, ventilation.DayFlow{At: evening().AddDate(0, 0, 7*i), Flow: quantity.CubicMetrePerHour(c.flow - c.falls*float64(i)/5)})
+		}
+		for range 2 {
+			slices.Reverse(days)
+			trend, err := ventilation.FitTrend(days, limits(t))
+			require.NoError(t, err)
+			require.Equal(t, c.falling, trend.Falling, "%+v", c)
+			require.Contains(t, trend.Sentence().String(), c.says)
+			require.Equal(t, 35*24*time.Hour, trend.Span)
+		}
+	}
+}
+
+func TestSentencesRoundAsTheProbesOfTheTradeRead(t *testing.T) {
+	require.Equal(t, "not commissioned; low below the required 240.3 m³/h, moving again from 252.3 m³/h, stopped below 24.0 m³/h",
+		ventilation.RequiredLimits(240.26).Derivation.String())
+	_, err := ventilation.AirDensity(-51, 101325)
+	require.EqualError(t, err, "an air temperature of -51 °C is not usable: expected -50 to 100 °C")
+
+	decay := ventilation.Decay{AirChanges: 10, Low: 9, High: 11}
+	for byFlow, says := range map[quantity.PerHour]string{
+		10: "They agree: decay 10.0 air changes an hour (9.0 to 11.0), flow 10.0 (9.0 to 11.0).",
+		20: "They contradict each other: decay 10.0 air changes an hour (9.0 to 11.0), flow 20.0 (18.0 to 22.0). The air at the sensor changes " +
+			"less than the flow says: poor mixing, a short cut from inlet to outlet, or a flow probe that reads high.",
+	} {
+		require.Equal(t, says, decay.Compare(byFlow, 10).Sentence.String())
+	}
+	stopped := ventilation.Prove(roomOf(t, room{flow: "12.6", fan: "on"}))
+	require.Equal(t, "The fan is switched on but the duct reads 13 m³/h: look at the belt, the damper, the breaker and the probe.",
+		stopped.Contradictions[0].Sentence.String())
+	out := ventilation.Prove(roomOf(t, room{flow: "290", pressure: "0.64"}))
+	require.Contains(t, out.Contradictions[0].Sentence.String(), "the room is 0.6 Pa above its neighbours")
+}
+
+// A contact gives 1 for on and 0 for off; what lies half-way is not on.
+func TestAContactIsOnBeyondHalfWay(t *testing.T) {
+	for v, on := range map[float64]bool{0: false, 0.5: false, 0.51: true, 1: true} {
+		e := ventilation.Evidence{Limits: limits(t), Signs: append(flowOf(290), ventilation.GoodSign(ventilation.FanContact, "Fan", v))}
+		p := ventilation.Prove(e)
+		require.Equal(t, on, p.State == ventilation.Moving, v)
+		require.Equal(t, !on, p.State == ventilation.Disputed, v)
+		e.Signs[0] = ventilation.NoSign(ventilation.FlowSign, "Duct", e.Limits.Derivation)
+		require.Equal(t, on, ventilation.Prove(e).Sentence.String() !=
+			"Airflow unknown: Duct is "+e.Limits.Derivation.String()+".", v)
+	}
+}
+
+// 1 m/s through 1 m² are 3600 m³/h, by the definition of the hour.
+func TestAFlowIsVelocityTimesArea(t *testing.T) {
+	flow, err := ventilation.Duct{Area: 1, Factor: 1}.Flow(1)
+	require.NoError(t, err)
+	require.InDelta(t, 3600, float64(flow), 1e-9)
+}
+
+func TestAPurgeOfASmallCupboardIsDoneToo(t *testing.T) {
+	c, err := ventilation.Purge{Volume: 0.2, Mixing: 1, Remove: 90, LongestGap: time.Hour}.Start()
+	require.NoError(t, err)
+	require.False(t, c.Done())
+	c = c.Observe(evening(), ventilation.Known(quantity.CubicMetrePerHour(10)))
+	c = c.Observe(evening().Add(10*time.Minute), ventilation.Known(quantity.CubicMetrePerHour(10)))
+	require.True(t, c.Done(), "0.2 m³ times 2.3 were moved (ln 10)")
+	require.InDelta(t, 100, float64(c.Removed()), 0.1)
+	require.False(t, ventilation.Countdown{}.Done(), "nothing was asked for")
+}
+
+func TestAZeroAtTheFirstPointIsAskedAboutToo(t *testing.T) {
+	c := commissioning(t)
+	c.Velocities = slices.Clone(c.Velocities)
+	c.Velocities[0] = 0
+	_, err := c.Evaluate()
+	require.ErrorContains(t, err, "point 1 reads 0 m/s")
+	c.ZerosConfirmed = true
+	_, err = c.Evaluate()
+	require.NoError(t, err)
+}
