@@ -3,8 +3,6 @@ package report
 import (
 	"strconv"
 	"time"
-
-	"wetside/sensors/quantity/phrase"
 )
 
 func (d Data) alarmBlocks() []Block {
@@ -90,43 +88,6 @@ func (d Data) inUnit(v float64, channel string) string {
 }
 
 func (d Data) number(v float64) string { return d.place().Sign(strconv.FormatFloat(v, 'f', -1, 64)) }
-
-func (d Data) chemistryBlocks() []Block {
-	g := Grid{Empty: d.say("Nothing was recorded about chemicals in this period."), File: "chemistry.csv",
-		Columns: []Column{{d.say("Record"), 1, right}, {d.say("Happened"), 2.6, left}, {d.say("What"), 9, left}, {d.say("By"), 1.8, left}}}
-	g.rest = max(0, len(d.Chemistry)-mostRows)
-	for _, e := range d.Chemistry[:len(d.Chemistry)-g.rest] {
-		what := d.say("%s: %s", phrase.Capital(e.Kind), d.tell(e.What))
-		if e.Act != nil {
-			what = phrase.Capital(d.tell(e.Act.Sentence()))
-		}
-		if e.CorrectedBy != 0 {
-			what = d.say("%s (corrected by record %d)", what, e.CorrectedBy)
-		}
-		g.Rows = append(g.Rows, []string{reference(e.Record), d.moment(e.Happened), what, e.Person})
-	}
-	if len(g.Rows) == 0 {
-		return []Block{g}
-	}
-	return append([]Block{g, Text(d.say("The table chemistry.csv has everything that each entry holds."))}, d.silverBlocks()...)
-}
-
-func (d Data) silverBlocks() []Block {
-	switch {
-	case len(d.Chemistry) == 0:
-		return nil // the grid of chemistry says so already
-	case len(d.Silver) == 0:
-		return []Block{Text(d.say("No silver result was recorded in this period."))}
-	}
-	g := Grid{File: "silver.csv",
-		Columns: []Column{{d.say("Sampled"), 2, left}, {d.say("Of"), 3.5, left}, {d.say("Silver"), 2, right},
-			{d.say("Federal limit"), 3, left}, {d.say("Method"), 3, left}, {d.say("By"), 2, left}}}
-	for _, s := range d.Silver {
-		g.Rows = append(g.Rows, []string{d.date(s.Sampled), s.Of, s.Figure, d.tell(s.Line), joined(d.tell(s.Method), s.Reference), s.Person})
-	}
-	return []Block{Text(d.say("Silver measured, against the federal limit in the United States (5.0 mg/L or more, 40 CFR " +
-		"261.24). Local codes come first.")), g}
-}
 
 func (d Data) dutyBlocks() []Block {
 	g := Grid{Empty: d.say("No duties are set."), File: "duties.csv",

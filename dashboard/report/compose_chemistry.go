@@ -1,0 +1,180 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"wetside/chem/ledger"
+	"wetside/sensors/quantity/phrase"
+)
+
+// chemistryBlocks tell what was done with chemicals: how often and how much on each day, each batch that was
+// mixed, and what the tests showed. A term has a thousand entries, which nobody reads one by one.
+func (d Data) chemistryBlocks() []Block {
+	if len(d.Chemistry) == 0 {
+		return []Block{Grid{Empty: d.say("Nothing was recorded about chemicals in this period.")}}
+	}
+	blocks := []Block{d.chemistryDays(), Text(d.say("The table chemistry.csv has each entry, with everything that it holds."))}
+	blocks = append(blocks, announced(d.say("Batches mixed, one by one:"), d.batchesMixed())...)
+	blocks = append(blocks, announced(d.say("Tests, by what they showed:"), d.testsDone())...)
+	return append(blocks, d.silverBlocks()...)
+}
+
+// daysWork is what was entered of a day, or of a month.
+type daysWork struct {
+	label            string
+	kinds, people    []string
+	times            map[string]int
+	mixed, discarded float64 // mL
+	first, last      uint64
+}
+
+// add counts an entry as the totals do: as the kind as which it holds, and not at all once it was corrected.
+func (w *daysWork) add(e Entry) {
+	kind := e.Counts
+	if kind == "" {
+		kind = "corrected since"
+	}
+	if w.times[kind]++; w.times[kind] == 1 {
+		w.kinds = append(w.kinds, kind)
+	}
+	if e.Volume != nil && kind == (ledger.BatchMixed{}).Kind() {
+		w.mixed += *e.Volume
+	}
+	if e.Volume != nil && kind == (ledger.Discarded{}).Kind() {
+		w.discarded += *e.Volume
+	}
+	if !slices.Contains(w.people, e.Person) {
+		w.people = append(w.people, e.Person)
+	}
+	if w.first == 0 {
+		w.first, w.last = e.Record, e.Record
+	}
+	w.first, w.last = min(w.first, e.Record), max(w.last, e.Record)
+}
+
+// workOf gathers the entries by their local day, or month, in the order in which those came.
+func (d Data) workOf(layout string) []*daysWork {
+	var list []*daysWork
+	known := map[string]*daysWork{}
+	for _, e := range d.Chemistry {
+		label := e.Happened.In(d.zone()).Format(layout)
+		w := known[label]
+		if w == nil {
+			w = &daysWork{label: label, times: map[string]int{}}
+			known[label] = w
+			list = append(list, w)
+		}
+		w.add(e)
+	}
+	return list
+}
+
+// chemistryDays has a row a day, or a month where the days are more than are printed, and their sum.
+func (d Data) chemistryDays() Grid {
+	g := Grid{File: "chemistry.csv", Columns: []Column{{d.say("Day"), 2, left}, {d.say("Entered"), 6.3, left},
+		{d.say("Mixed, L"), 1.3, right}, {d.say("Discarded, L"), 1.8, right}, {d.say("By"), 2.2, left}, {d.say("Records"), 2, left}}}
+	work := d.workOf("2 Jan 2006")
+	if len(work) >= mostRows {
+		g.Columns[0].Title, work = d.say("Month"), d.workOf("Jan 2006")
+	}
+	mixed, discarded := 0.0, 0.0
+	for _, w := range work {
+		var entered []string
+		for _, kind := range w.kinds {
+			entered = append(entered, fmt.Sprintf("%s\u00a0%d", kind, w.times[kind]))
+		}
+		mixed, discarded = mixed+w.mixed, discarded+w.discarded
+		records := reference(w.first)
+		if w.last != w.first {
+			records = d.say("%d to %d", w.first, w.last)
+		}
+		g.Rows = append(g.Rows, []string{w.label, phrase.Capital(strings.Join(entered, ", ")), d.litres(w.mixed), d.litres(w.discarded),
+			strings.Join(w.people, ", "), records})
+	}
+	g.Rows = append(g.Rows, []string{d.say("Together"), d.say("%d entries", len(d.Chemistry)), d.litres(mixed), d.litres(discarded), "", ""})
+	return g
+}
+
+// litres writes a volume of millilitres as the totals do; nothing where there was none.
+func (d Data) litres(ml float64) string {
+	if ml == 0 {
+		return ""
+	}
+	return d.say("%.2f", ml/1000)
+}
+
+// batchesMixed has each batch, those that a correction put in the place of another as well.
+func (d Data) batchesMixed() Grid {
+	g := Grid{Empty: d.say("No batch was mixed in this period."), File: "chemistry.csv",
+		Columns: []Column{{d.say("Record"), 1, right}, {d.say("Happened"), 2.6, left}, {d.say("What"), 9, left}, {d.say("By"), 1.8, left}}}
+	kind := ledger.BatchMixed{}.Kind()
+	for _, e := range d.Chemistry {
+		if e.Kind != kind && e.Counts != kind {
+			continue
+		}
+		if len(g.Rows) == mostRows {
+			g.rest++
+			continue
+		}
+		what := d.sentence(e)
+		if e.CorrectedBy != 0 {
+			what = d.say("%s (corrected by record %d)", what, e.CorrectedBy)
+		}
+		g.Rows = append(g.Rows, []string{reference(e.Record), d.moment(e.Happened), what, e.Person})
+	}
+	return g
+}
+
+// sentence says an entry in words.
+func (d Data) sentence(e Entry) string {
+	if e.Act != nil {
+		return phrase.Capital(d.tell(e.Act.Sentence()))
+	}
+	return d.say("%s: %s", phrase.Capital(e.Kind), d.tell(e.What))
+}
+
+// testsDone has a row for each bath or print with what its tests showed, and how often they did.
+func (d Data) testsDone() Grid {
+	g := Grid{Empty: d.say("No test was recorded in this period."), File: "chemistry.csv", Columns: []Column{{d.say("Test"), 7, left},
+		{d.say("Times"), 1, right}, {d.say("First"), 2.6, left}, {d.say("Last"), 2.6, left}}}
+	type seen struct {
+		words string
+		times int
+		first Entry
+		last  Entry
+	}
+	var list []*seen
+	known := map[string]*seen{}
+	for _, e := range d.Chemistry {
+		if e.Counts != (ledger.TestDone{}).Kind() {
+			continue
+		}
+		words := d.sentence(e)
+		if known[words] == nil {
+			known[words] = &seen{words: words, first: e}
+			list = append(list, known[words])
+		}
+		known[words].times++
+		known[words].last = e
+	}
+	for _, s := range list {
+		g.Rows = append(g.Rows, []string{s.words, d.say("%d", s.times), d.moment(s.first.Happened), d.moment(s.last.Happened)})
+	}
+	return g
+}
+
+func (d Data) silverBlocks() []Block {
+	if len(d.Silver) == 0 {
+		return []Block{Text(d.say("No silver result was recorded in this period."))}
+	}
+	g := Grid{File: "silver.csv",
+		Columns: []Column{{d.say("Sampled"), 2, left}, {d.say("Of"), 3.5, left}, {d.say("Silver"), 2, right},
+			{d.say("Federal limit"), 3, left}, {d.say("Method"), 3, left}, {d.say("By"), 2, left}}}
+	for _, s := range d.Silver {
+		g.Rows = append(g.Rows, []string{d.date(s.Sampled), s.Of, s.Figure, d.tell(s.Line), joined(d.tell(s.Method), s.Reference), s.Person})
+	}
+	return []Block{Text(d.say("Silver measured, against the federal limit in the United States (5.0 mg/L or more, 40 CFR " +
+		"261.24). Local codes come first.")), g}
+}
